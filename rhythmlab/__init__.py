@@ -1,0 +1,28 @@
+"""Teaching notebooks and a small exact library for polyrhythm. Public names only; each waits until used."""
+
+from importlib import import_module as _import_module
+
+_HOMES = {
+    "core.polyrhythm": "Polyrhythm grid",
+    "core.cycle": "Cycle Lane",
+    "core.composite": "composite",
+    "core.gaps": "phase_gaps drift midway near_ratios slips_around",
+    "core.tempo": "Tempo modulate",
+    "core.feel": "Feel",
+    "playing.limits": "Limit limits",
+    "playing.hearing": "zones flams_from pull changeover",
+}
+_WHERE = {name: home for home, names in _HOMES.items() for name in names.split()}
+__all__ = sorted(_WHERE)  # noqa: PLE0605
+
+
+def __getattr__(name: str) -> object:
+    if name not in _WHERE:
+        raise AttributeError(f"rhythmlab has no {name!r}; it has {', '.join(__all__)}")
+    value = getattr(_import_module(f"rhythmlab.{_WHERE[name]}"), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return [*__all__, "__version__"]

@@ -1,0 +1,150 @@
+"""The checks every value passes once, where it is made.
+
+Each message says what was given, what is wrong with it, and an example that works.
+"""
+
+import operator
+
+#: Longest grid: tick numbers stay exact in a 64-bit integer, with room to add two of them.
+MOST_TICKS = 2**62
+#: Most strokes held at once; a longer cycle is read through a window.
+MOST_STROKES = 50_000_000
+
+
+def whole(value: object, name: str, example: str, least: int = 1) -> int:
+    """Return `value` as an ``int``, or refuse it by name.
+
+    Python and numpy integers pass; ``True``, ``2.0`` and ``"7"`` do not.
+
+    Parameters
+    ----------
+    value : object
+        What the caller gave.
+    name : str
+        What to call it in the message.
+    example : str
+        A call that works.
+    least : int
+        The smallest number allowed.
+
+    Raises
+    ------
+    ValueError
+        If it is not a whole number, or is less than `least`.
+
+    Examples
+    --------
+    >>> whole(7, "pulse", "Polyrhythm(7, 4)")
+    7
+    """
+    try:
+        if isinstance(value, bool):
+            raise TypeError
+        number = operator.index(value)  # type: ignore[arg-type]
+    except TypeError:
+        number = None
+    if number is None or number < least:
+        raise ValueError(
+            f"{name}={short(value)} is not a whole number of at least {least}; for example {example}"
+        )
+    return number
+
+
+def index(value: object, count: int, name: str, of: str) -> int:
+    """Return `value` as an index below `count`, or refuse it.
+
+    Parameters
+    ----------
+    value : object
+        What the caller gave.
+    count : int
+        How many there are.
+    name : str
+        What to call it in the message.
+    of : str
+        What is being chosen from, for the message.
+
+    Raises
+    ------
+    ValueError
+        If it is not a whole number of at least 0.
+    IndexError
+        If there are not so many.
+
+    Examples
+    --------
+    >>> index(1, 2, "home", "pulses (7, 4)")
+    1
+    """
+    number = whole(value, name, f"{name}=0 is the first of {of}", least=0)
+    if number >= count:
+        raise IndexError(
+            f"{name}={number} is out of range: there are {count} {of}, numbered from 0; "
+            f"for example {name}={count - 1}"
+        )
+    return number
+
+
+def window(start: object, stop: object, ticks: int) -> tuple[int, int]:
+    """Return a half-open window of ticks; ``None`` means the end of the cycle on that side.
+
+    Parameters
+    ----------
+    start, stop : int or None
+        Ticks, ``0 <= start <= stop <= ticks``.
+    ticks : int
+        Ticks in the cycle.
+
+    Raises
+    ------
+    ValueError
+        If the window does not lie inside the cycle.
+
+    Examples
+    --------
+    >>> window(None, 8, 28)
+    (0, 8)
+    """
+    example = f"start=0, stop={min(ticks, 1000)}"
+    first = 0 if start is None else whole(start, "start", example, least=0)
+    last = ticks if stop is None else whole(stop, "stop", example, least=0)
+    if not first <= last <= ticks:
+        raise ValueError(
+            f"start={first}, stop={last} is not a window of this cycle of {ticks} ticks: "
+            f"0 <= start <= stop <= {ticks} must hold; for example {example}"
+        )
+    return first, last
+
+
+def few_enough(strokes: int, ticks: int, call: str) -> None:
+    """Refuse to hold more than `MOST_STROKES` strokes, and name the window that works.
+
+    Parameters
+    ----------
+    strokes : int
+        How many strokes the caller asked for.
+    ticks : int
+        Ticks in the cycle.
+    call : str
+        The beginning of a call, to be completed with a window.
+
+    Raises
+    ------
+    ValueError
+        If there are too many.
+    """
+    if strokes > MOST_STROKES:
+        raise ValueError(
+            f"{strokes:,} strokes are too many to hold at once (the most is {MOST_STROKES:,}); "
+            f"look through a window of the cycle's {ticks:,} ticks, for example "
+            f"{call}start=0, stop={max(1, ticks * 1000 // strokes)})"
+        )
+
+
+def short(value: object) -> str:
+    """Return ``repr(value)``, cut where it would not fit on a line."""
+    try:
+        text = repr(value)
+    except ValueError:  # Python refuses to write out whole numbers of thousands of digits
+        return "a number too long to print"
+    return text if len(text) <= 60 else f"{text[:57]}..."

@@ -1,0 +1,164 @@
+"""All strokes merged into the one line that is heard.
+
+For two pulses without a common factor the line has ``p + q - 1`` sounds and reads the same backwards
+(the resultant of Schillinger 1946; number of sounds: OEIS A199408, https://oeis.org/A199408).
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from rhythmlab.core.check import few_enough, short, window
+from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.polyrhythm import Polyrhythm
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Composite:
+    """The heard line: where each sound is, how long until the next, and who plays it.
+
+    Attributes
+    ----------
+    onsets : numpy.ndarray
+        int64, shape (n,), rising: ticks from the start of the cycle.
+    intervals : numpy.ndarray
+        int64, shape (n,): ticks to the next sound round the cycle.
+    pulses : numpy.ndarray
+        bool, shape (n, pulses or lanes): who plays each sound.
+    """
+
+    onsets: np.ndarray
+    intervals: np.ndarray
+    pulses: np.ndarray
+
+    def __post_init__(self) -> None:
+        for array in (self.onsets, self.intervals, self.pulses):
+            array.flags.writeable = False
+
+    def __len__(self) -> int:
+        return len(self.onsets)
+
+    def __repr__(self) -> str:
+        shown = " ".join(map(str, self.intervals[:24])) + " …" * (len(self) > 24)
+        return f"Composite({len(self)} sounds, intervals {shown})"
+
+
+def composite(what: Polyrhythm | Cycle, *, start: int | None = None, stop: int | None = None) -> Composite:
+    """Merge every pulse, or every lane, into the one rhythm a listener hears.
+
+    Parameters
+    ----------
+    what : Polyrhythm or Cycle
+        What is played.
+    start, stop : int, optional
+        Window in ticks, half-open; the whole cycle when left out.
+
+    Returns
+    -------
+    Composite
+        ``len()`` of it is the number of sounds; for two pulses ``p + q - gcd(p, q)``.
+        Ticks in a window stay absolute, and its last interval runs to the next sound, inside the
+        window or not.
+
+    Raises
+    ------
+    ValueError
+        If the window is outside the cycle, or more than 50 million strokes would have to be held.
+
+    References
+    ----------
+    OEIS A199408, https://oeis.org/A199408.
+
+    Examples
+    --------
+    >>> c = composite(Polyrhythm(4, 3))
+    >>> c
+    Composite(6 sounds, intervals 3 1 2 2 1 3)
+    >>> c.onsets
+    array([0, 3, 4, 6, 8, 9])
+    >>> c.pulses[0]
+    array([ True,  True])
+    """
+    if isinstance(what, Polyrhythm):
+        whole_cycle = start is None and stop is None
+        first, last = window(start, stop, what.ticks)
+        steps = [what.step(i) for i in range(len(what.pulses))]
+        strokes = sum(-(-last // step) + -first // step for step in steps)
+        few_enough(strokes, what.ticks, "rhythmlab.composite(p, ")
+        if whole_cycle and len(steps) == 2:
+            return _two_pulses(what)
+        rows = [what.onsets(i, start=first, stop=last) for i in range(len(steps))]
+        following = min(-(-last // step) * step for step in steps)
+    elif isinstance(what, Cycle):
+        first, last = window(start, stop, what.ticks)
+        rows = [lane.onsets[slice(*np.searchsorted(lane.onsets, (first, last)))] for lane in what.lanes]
+        after = [lane.onsets[np.searchsorted(lane.onsets, last) :][:1] for lane in what.lanes]
+        round_again = [lane.onsets[:1] + what.ticks for lane in what.lanes]
+        following = min((int(ticks[0]) for ticks in (*after, *round_again) if len(ticks)), default=what.ticks)
+    else:
+        raise ValueError(
+            f"composite({short(what)}) needs a Polyrhythm or a Cycle; for example composite(Polyrhythm(7, 4))"
+        )
+    return _merge(rows, following)
+
+
+def _merge(rows: Sequence[np.ndarray], following: int) -> Composite:
+    """Merge rising rows by one stable sort; `following` is the first sound after them."""
+    strokes = np.concatenate(rows) if rows else np.empty(0, dtype=np.int64)
+    order = np.argsort(strokes, kind="stable")
+    strokes = strokes[order]
+    new = np.empty(len(strokes), dtype=bool)
+    new[:1] = True
+    np.not_equal(strokes[1:], strokes[:-1], out=new[1:])
+    onsets = strokes[new]
+    pulses = np.zeros((len(onsets), len(rows)), dtype=bool)
+    lane = np.repeat(np.arange(len(rows)), [len(row) for row in rows])[order]
+    pulses[np.cumsum(new) - 1, lane] = True
+    return Composite(onsets, _intervals(onsets, following), pulses)
+
+
+def _intervals(onsets: np.ndarray, following: int) -> np.ndarray:
+    """Ticks from each sound to the next, the last one to `following`."""
+    intervals = np.empty_like(onsets)
+    np.subtract(onsets[1:], onsets[:-1], out=intervals[:-1])
+    if len(onsets):
+        intervals[-1] = following - int(onsets[-1])
+    return intervals
+
+
+def _two_pulses(p: Polyrhythm) -> Composite:
+    """Merge two pulses without sorting.
+
+    With the common factor taken out (a and b strokes in a*b ticks), stroke i of the first pulse comes
+    after floor(i*b/a) strokes of the second that lie behind tick 0, so its place in the line is
+    i + floor(i*b/a).  The second half of a block mirrors the first, and the blocks are alike.
+    """
+    blocks = p.repeats
+    a, b = (pulse // blocks for pulse in p.pulses)
+    block, sounds = a * b, a + b - 1
+    onsets = np.empty((blocks, sounds), dtype=np.int64)
+    pulses = np.empty((blocks, sounds, 2), dtype=bool)
+    players = pulses.view(np.uint16)[..., 0]  # both bools of a sound at once
+    codes = np.array([[[True, False]], [[False, True]], [[True, True]]]).view(np.uint16).ravel()
+    half = sounds // 2 + 1  # the sounds up to the middle of the block, tick 0 among them
+    line, who = onsets[0], players[0]
+    who[:half] = codes[1]
+    for lane, (mine, other) in enumerate(((a, b), (b, a))):
+        ticks = np.arange(1, mine // 2 + 1, dtype=np.int64)
+        places = ticks * other
+        places //= mine
+        places += ticks
+        ticks *= other
+        line[places] = ticks
+        if lane == 0:
+            who[places] = codes[0]
+    line[0], who[0] = 0, codes[2]
+    np.subtract(block, line[1:half][::-1], out=line[sounds - half + 1 :])
+    who[sounds - half + 1 :] = who[1:half][::-1]
+    if blocks > 1:
+        offsets = np.arange(1, blocks, dtype=np.int64)[:, None] * block
+        np.add(line, offsets, out=onsets[1:])
+        players[1:] = who
+    onsets, pulses = onsets.reshape(-1), pulses.reshape(-1, 2)
+    return Composite(onsets, _intervals(onsets, p.ticks), pulses)

@@ -1,0 +1,225 @@
+"""A cycle of ticks with lanes of strokes: what every picture, sound and sentence is made from.
+
+Ticks are whole numbers from 0; nothing here knows about seconds.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from rhythmlab.core.check import MOST_TICKS, short, whole
+
+_LANE = 'for example Lane("bell", [0, 2, 4])'
+_CYCLE = 'for example Cycle(6, [Lane("bell", [0, 2, 4])], beats=[0, 3])'
+
+
+@dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
+class Lane:
+    """A row of strokes with a name, a limb and a sound.
+
+    Parameters
+    ----------
+    name : str
+        What the lane is called.
+    onsets : sequence of int
+        Ticks of the strokes, rising.
+    limb : str
+        Who plays it, for example ``"right hand"``.
+    sound : str
+        Name of the voice that sounds it.
+    accents, ghosts : sequence of int
+        Ticks of the accented and of the ghost strokes; each is an onset.
+    hands : str
+        One letter a stroke, ``"R"`` or ``"L"``; empty when no sticking is given.
+
+    Raises
+    ------
+    ValueError
+        If the onsets do not rise, an accent or a ghost is not an onset, or the hands do not match.
+
+    Examples
+    --------
+    >>> Lane("bell", [0, 2, 4], limb="right hand").onsets
+    array([0, 2, 4])
+    """
+
+    name: str
+    onsets: np.ndarray
+    limb: str
+    sound: str
+    accents: tuple[int, ...]
+    ghosts: tuple[int, ...]
+    hands: str
+
+    def __init__(
+        self,
+        name: str,
+        onsets: Iterable[int],
+        limb: str = "",
+        sound: str = "click",
+        accents: Iterable[int] = (),
+        ghosts: Iterable[int] = (),
+        hands: str = "",
+    ) -> None:
+        for text, what in ((name, "name"), (limb, "limb"), (sound, "sound"), (hands, "hands")):
+            if not isinstance(text, str):
+                raise ValueError(f"Lane {what}={short(text)} is not text; {_LANE}")
+        ticks = rising(onsets, f"onsets of lane {name!r}", _LANE)
+        if hands and (len(hands) != len(ticks) or set(hands) - set("RL")):
+            raise ValueError(
+                f"hands={short(hands)} of lane {name!r} is not one letter R or L for each of its "
+                f'{len(ticks)} strokes; for example Lane("bell", [0, 2, 4], hands="RLR")'
+            )
+        played = set(ticks.tolist()) if accents or ghosts else set()
+        marked = []
+        for given, what in ((accents, "accents"), (ghosts, "ghosts")):
+            marks = tuple(rising(given, f"{what} of lane {name!r}", _LANE).tolist())
+            strange = [tick for tick in marks if tick not in played]
+            if strange:
+                raise ValueError(
+                    f"{what}={short(marks)} of lane {name!r} name tick {strange[0]}, where it has no "
+                    f'stroke; for example Lane("bell", [0, 2, 4], accents=[0])'
+                )
+            marked.append(marks)
+        for field, value in (("name", name), ("onsets", ticks), ("limb", limb), ("sound", sound)):
+            object.__setattr__(self, field, value)
+        for field, value in (("accents", marked[0]), ("ghosts", marked[1]), ("hands", hands)):
+            object.__setattr__(self, field, value)
+
+    def _key(self) -> tuple:
+        return (
+            self.name,
+            self.onsets.tobytes(),
+            self.limb,
+            self.sound,
+            self.accents,
+            self.ghosts,
+            self.hands,
+        )
+
+    def __eq__(self, other: object) -> bool:
+        return self._key() == other._key() if isinstance(other, Lane) else NotImplemented
+
+    def __hash__(self) -> int:
+        return hash(self._key())
+
+    def __repr__(self) -> str:
+        return f"Lane({self.name!r}: {listed(self.onsets)})"
+
+
+@dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
+class Cycle:
+    """A stretch of ticks after which everything meets again.
+
+    Parameters
+    ----------
+    ticks : int
+        Length, at least 1.
+    lanes : sequence of Lane
+        The rows of strokes.
+    beats : sequence of int
+        The counted ticks, even or grouped, rising.
+    bars : sequence of int
+        First ticks of the bars, rising.
+
+    Raises
+    ------
+    ValueError
+        If a stroke, a beat or a bar lies outside the cycle.
+
+    Examples
+    --------
+    >>> Cycle(6, [Lane("bell", [0, 2, 4])], beats=[0, 3]).beats
+    array([0, 3])
+    """
+
+    ticks: int
+    lanes: tuple[Lane, ...]
+    beats: np.ndarray
+    bars: np.ndarray
+
+    def __init__(
+        self, ticks: int, lanes: Iterable[Lane], beats: Iterable[int], bars: Iterable[int] = ()
+    ) -> None:
+        length = whole(ticks, "ticks", _CYCLE.removeprefix("for example "))
+        if length > MOST_TICKS:
+            raise ValueError(f"ticks={short(ticks)} is beyond 2**62; {_CYCLE}")
+        rows = tuple(lanes)
+        for lane in rows:
+            if not isinstance(lane, Lane):
+                raise ValueError(f"lanes holds {short(lane)}, which is not a Lane; {_CYCLE}")
+        counted, barred = rising(beats, "beats", _CYCLE), rising(bars, "bars", _CYCLE)
+        named = [(f"lane {lane.name!r}", lane.onsets) for lane in rows]
+        for what, where in (*named, ("beats", counted), ("bars", barred)):
+            if len(where) and where[-1] >= length:
+                raise ValueError(
+                    f"{what} has tick {where[-1]}, outside this cycle of {length} ticks "
+                    f"(0 to {length - 1}); {_CYCLE}"
+                )
+        for field, value in (("ticks", length), ("lanes", rows), ("beats", counted), ("bars", barred)):
+            object.__setattr__(self, field, value)
+
+    def _key(self) -> tuple:
+        return (self.ticks, self.lanes, self.beats.tobytes(), self.bars.tobytes())
+
+    def __eq__(self, other: object) -> bool:
+        return self._key() == other._key() if isinstance(other, Cycle) else NotImplemented
+
+    def __hash__(self) -> int:
+        return hash(self._key())
+
+    def __repr__(self) -> str:
+        lanes = ", ".join(f"{lane.name!r}: {listed(lane.onsets)}" for lane in self.lanes)
+        bars = f", bars {listed(self.bars)}" if len(self.bars) else ""
+        return f"Cycle({self.ticks} ticks, beats {listed(self.beats)}{bars}, lanes {lanes})"
+
+
+def rising(values: Iterable[int], what: str, example: str) -> np.ndarray:
+    """Return ticks as a read-only int64 array of its own, or refuse them.
+
+    Parameters
+    ----------
+    values : iterable of int
+        Ticks of at least 0, each higher than the one before.
+    what : str
+        What to call them in the message.
+    example : str
+        Words that show a call that works.
+
+    Raises
+    ------
+    ValueError
+        If they are not whole numbers, are negative, or do not rise.
+
+    Examples
+    --------
+    >>> rising([0, 2, 4], "onsets", "for example [0, 2, 4]")
+    array([0, 2, 4])
+    """
+    if isinstance(values, np.ndarray) and values.dtype.kind in "iu" and values.ndim == 1:
+        ticks = values.astype(np.int64)
+        if len(ticks) and values.dtype == np.uint64 and values.max() > MOST_TICKS:
+            raise ValueError(f"{what}={short(values)} goes beyond 2**62; {example}")
+    else:
+        if isinstance(values, str) or not isinstance(values, Iterable):
+            raise ValueError(f"{what}={short(values)} is not a list of ticks; {example}")
+        numbers = [
+            whole(value, f"a tick in {what}", example.removeprefix("for example "), 0) for value in values
+        ]
+        if numbers and max(numbers) > MOST_TICKS:
+            raise ValueError(f"{what}={short(numbers)} goes beyond 2**62; {example}")
+        ticks = np.array(numbers, dtype=np.int64)
+    if len(ticks) and ticks[0] < 0:
+        raise ValueError(f"{what}={short(ticks.tolist())} starts before tick 0; {example}")
+    if np.any(ticks[1:] <= ticks[:-1]):
+        raise ValueError(f"{what}={short(ticks.tolist())} does not rise from tick to tick; {example}")
+    ticks.flags.writeable = False
+    return ticks
+
+
+def listed(ticks: np.ndarray) -> str:
+    """Return ticks in one line, the middle left out where there are many."""
+    if len(ticks) > 20:
+        return f"{' '.join(map(str, ticks[:8]))} … {ticks[-1]} ({len(ticks):,} in all)"
+    return " ".join(map(str, ticks))

@@ -1,0 +1,180 @@
+"""Home: the pulse felt as the beat, and the whole rhythm counted from it.
+
+A *part* is an equal share of a beat.
+Each other pulse is counted against home on its own, so 3 against 4 against 5, counted from the 4, has
+threes for the 3 and fives for the 5, never fifteenths.
+"""
+
+from dataclasses import dataclass
+from math import gcd
+
+import numpy as np
+
+from rhythmlab.core.check import index
+from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a stroke falls in the count.
+
+    Attributes
+    ----------
+    beat : int
+        The beat it belongs to, from 1.
+    part : int
+        Which part of that beat, from 1; part 1 is on the beat.
+    parts : int
+        Into how many parts the beat is cut.
+    """
+
+    beat: int
+    part: int
+    parts: int
+
+
+def places(cycle: Cycle, onsets: np.ndarray) -> tuple[Place, ...]:
+    """Count strokes from the beats of a cycle, in as few parts to a beat as they need.
+
+    Parameters
+    ----------
+    cycle : Cycle
+        Its beats are counted; they need not be even.
+    onsets : numpy.ndarray
+        int64 ticks, rising.
+
+    Returns
+    -------
+    tuple of Place
+        One a stroke. A stroke before the first beat belongs to the last one.
+
+    Examples
+    --------
+    >>> cycle = Polyrhythm(7, 4).cycle(home=0)
+    >>> [(place.beat, place.part, place.parts) for place in places(cycle, cycle.lanes[1].onsets)]
+    [(1, 1, 4), (2, 4, 4), (4, 3, 4), (6, 2, 4)]
+    """
+    beats = cycle.beats
+    if not len(beats) or not len(onsets):
+        return ()
+    lengths = np.diff(np.append(beats, beats[0] + cycle.ticks))
+    which = np.searchsorted(beats, onsets, side="right") - 1
+    offsets = onsets - beats[which]
+    offsets[which < 0] += cycle.ticks
+    part = gcd(*map(int, np.unique(lengths)), *map(int, np.unique(offsets)))
+    rows = zip((which % len(beats)).tolist(), offsets.tolist(), lengths[which].tolist(), strict=True)
+    return tuple(Place(beat + 1, offset // part + 1, length // part) for beat, offset, length in rows)
+
+
+@dataclass(frozen=True, slots=True, init=False)
+class Feel:
+    """A polyrhythm counted from one of its pulses.
+
+    Parameters
+    ----------
+    polyrhythm : Polyrhythm
+        What is played; it does not change when home does.
+    home : int, optional
+        Index of the pulse felt as the beat; the last one when left out.
+
+    Raises
+    ------
+    IndexError
+        If there is no such pulse.
+
+    Examples
+    --------
+    >>> feel = Feel(Polyrhythm(7, 4), home=1)
+    >>> feel.parts(0)
+    7
+    >>> feel.places(0)[1]
+    Place(beat=1, part=5, parts=7)
+    >>> feel.flip()
+    Feel(polyrhythm=Polyrhythm(7, 4), home=0)
+    """
+
+    polyrhythm: Polyrhythm
+    home: int
+
+    def __init__(self, polyrhythm: Polyrhythm, home: int | None = None) -> None:
+        if not isinstance(polyrhythm, Polyrhythm):
+            raise ValueError(
+                f"Feel({polyrhythm!r}) needs a Polyrhythm; for example Feel(Polyrhythm(7, 4), home=1)"
+            )
+        object.__setattr__(self, "polyrhythm", polyrhythm)
+        object.__setattr__(self, "home", home_or_last(polyrhythm, home))
+
+    @property
+    def beats(self) -> int:
+        """Beats in a cycle: the strokes of home."""
+        return self.polyrhythm.pulses[self.home]
+
+    @property
+    def beat_ticks(self) -> int:
+        """Ticks to a beat."""
+        return self.polyrhythm.step(self.home)
+
+    def parts(self, pulse: int) -> int:
+        """Into how many parts each beat is cut to count another pulse: ``lcm(home, other) / home``.
+
+        Parameters
+        ----------
+        pulse : int
+            Index of the other pulse.
+
+        Examples
+        --------
+        >>> Feel(Polyrhythm(3, 4, 5), home=1).parts(2)
+        5
+        """
+        other = self.polyrhythm.pulses[
+            index(pulse, len(self.polyrhythm.pulses), "pulse", f"pulses {self.polyrhythm.pulses}")
+        ]
+        return other // gcd(self.beats, other)
+
+    def places(self, pulse: int, *, start: int | None = None, stop: int | None = None) -> tuple[Place, ...]:
+        """Where the strokes of a pulse fall in the count.
+
+        Parameters
+        ----------
+        pulse : int
+            Index of the pulse.
+        start, stop : int, optional
+            Window in ticks, half-open; the whole cycle when left out.
+
+        Returns
+        -------
+        tuple of Place
+            One a stroke.
+
+        Examples
+        --------
+        >>> [(place.beat, place.part) for place in Feel(Polyrhythm(4, 3), home=1).places(0)]
+        [(1, 1), (1, 4), (2, 3), (3, 2)]
+        """
+        parts = self.parts(pulse)
+        part = self.beat_ticks // parts
+        onsets = self.polyrhythm.onsets(pulse, start=start, stop=stop)
+        beats, offsets = np.divmod(onsets, self.beat_ticks)
+        rows = zip(beats.tolist(), (offsets // part).tolist(), strict=True)
+        return tuple(Place(beat + 1, share + 1, parts) for beat, share in rows)
+
+    def flip(self, to: int | None = None) -> "Feel":
+        """Move home to another pulse; no stroke moves.
+
+        Parameters
+        ----------
+        to : int, optional
+            Index of the new home; the next pulse, round from the last to the first, when left out.
+
+        Examples
+        --------
+        >>> Feel(Polyrhythm(7, 4), home=1).flip().flip().home
+        1
+        """
+        return Feel(self.polyrhythm, (self.home + 1) % len(self.polyrhythm.pulses) if to is None else to)
+
+    def cycle(self) -> Cycle:
+        """Return the cycle with the beats of this home."""
+        return self.polyrhythm.cycle(self.home)

@@ -1,0 +1,313 @@
+"""How far each stroke of one pulse is from the nearest stroke of another, and how that drifts.
+
+A *gap* is signed: negative is before the other pulse's stroke, positive after; a stroke exactly midway
+counts as after.
+Gaps are ticks until a `Tempo` turns them into milliseconds.
+"""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from math import gcd
+
+import numpy as np
+
+from rhythmlab.core.check import index, short
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Gaps:
+    """The gap of every stroke of one pulse to the nearest stroke of another.
+
+    Attributes
+    ----------
+    polyrhythm : Polyrhythm
+        Where both pulses are from.
+    of, against : int
+        Indices of the pulse whose strokes are measured, and of the pulse they are measured from.
+    onsets : numpy.ndarray
+        int64, shape (strokes,): ticks of the measured strokes.
+    ticks : numpy.ndarray
+        int64, shape (strokes,): stroke minus nearest, in ticks, in (-step/2, step/2].
+    """
+
+    polyrhythm: Polyrhythm
+    of: int
+    against: int
+    onsets: np.ndarray
+    ticks: np.ndarray
+
+    def __post_init__(self) -> None:
+        for array in (self.onsets, self.ticks):
+            array.flags.writeable = False
+
+    @property
+    def step(self) -> int:
+        """Ticks from one stroke to the next of the pulse measured from."""
+        return self.polyrhythm.step(self.against)
+
+    def ms(self, tempo: Tempo) -> np.ndarray:
+        """Return the gaps in milliseconds.
+
+        Parameters
+        ----------
+        tempo : Tempo
+            The speed.
+
+        Returns
+        -------
+        numpy.ndarray
+            float64, shape (strokes,), milliseconds; negative is before.
+
+        Examples
+        --------
+        >>> phase_gaps(Polyrhythm(16, 15), of=0, against=1, stop=30).ms(Tempo(60, pulse=1))
+        array([  0. , -62.5])
+        """
+        tick_ms = 1000 * tempo.tick_seconds(self.polyrhythm)
+        return self.ticks * tick_ms.numerator / tick_ms.denominator
+
+    def __len__(self) -> int:
+        return len(self.onsets)
+
+    def __repr__(self) -> str:
+        pulses = self.polyrhythm.pulses
+        shown = " ".join(map(str, self.ticks[:24])) + " …" * (len(self) > 24)
+        return f"Gaps(of the {pulses[self.of]} against the {pulses[self.against]}: {shown})"
+
+
+def phase_gaps(
+    p: Polyrhythm, of: int, against: int, *, start: int | None = None, stop: int | None = None
+) -> Gaps:
+    """Measure each stroke of one pulse from the nearest stroke of another.
+
+    Parameters
+    ----------
+    p : Polyrhythm
+        Two or more pulses.
+    of, against : int
+        Indices of the pulse measured, and of the pulse it is measured from.
+    start, stop : int, optional
+        Window in ticks, half-open, for the strokes measured; the whole cycle when left out.
+
+    Returns
+    -------
+    Gaps
+        ``.onsets`` and ``.ticks`` are int64 arrays of the same length.
+
+    Raises
+    ------
+    IndexError
+        If there is no such pulse.
+    ValueError
+        If the window is outside the cycle, or holds more than 50 million strokes.
+
+    Examples
+    --------
+    >>> phase_gaps(Polyrhythm(7, 4), of=1, against=0).ticks
+    array([ 0, -1,  2,  1])
+    """
+    if not isinstance(p, Polyrhythm):
+        raise ValueError(
+            f"phase_gaps({short(p)}) needs a Polyrhythm; for example "
+            "phase_gaps(Polyrhythm(7, 4), of=1, against=0)"
+        )
+    of = index(of, len(p.pulses), "of", f"pulses {p.pulses}")
+    against = index(against, len(p.pulses), "against", f"pulses {p.pulses}")
+    onsets = p.onsets(of, start=start, stop=stop)
+    step = p.step(against)
+    before = (step - 1) // 2  # ticks before a stroke that still belong to it
+    ticks = onsets + before
+    ticks %= step
+    ticks -= before
+    return Gaps(p, of, against, onsets, ticks)
+
+
+@dataclass(frozen=True, slots=True)
+class Drift:
+    """How the strokes of one pulse move against another pulse that is home.
+
+    Attributes
+    ----------
+    polyrhythm : Polyrhythm
+        Where both pulses are from.
+    of, home : int
+        Indices of the moving pulse and of home.
+    per_stroke : int
+        Ticks by which the gap changes from one stroke of the moving pulse to its next, by the
+        shorter way round: negative is earlier, positive later, 0 not at all.
+    opens : int
+        How often in a cycle the pulses open and close around one against one.
+    doubled, empty : tuple of int
+        Beats of home, from 1, that hold two strokes, and none (only where the pulses are neighbours).
+    leads : tuple of int
+        Indices of the pulse that leads the flam, first and then after the middle; empty where the
+        pulses do not drift.
+    """
+
+    polyrhythm: Polyrhythm
+    of: int
+    home: int
+    per_stroke: int
+    opens: int
+    doubled: tuple[int, ...]
+    empty: tuple[int, ...]
+    leads: tuple[int, ...]
+
+    @property
+    def direction(self) -> str:
+        """``"earlier"``, ``"later"`` or ``"still"``."""
+        return ("still", "later", "earlier")[(self.per_stroke > 0) - (self.per_stroke < 0)]
+
+
+def drift(p: Polyrhythm, of: int, home: int) -> Drift:
+    """Say which way a pulse moves against home, and who leads.
+
+    With n as home, the n+1 comes one tick earlier at each beat and beat 1 holds two of its strokes; with
+    n+1 as home, the n comes one tick later and the last beat holds none (common practice, no source;
+    the tests check it as a law).
+
+    Parameters
+    ----------
+    p : Polyrhythm
+        Two or more pulses.
+    of, home : int
+        Indices of the moving pulse and of home.
+
+    Examples
+    --------
+    >>> d = drift(Polyrhythm(16, 15), of=0, home=1)
+    >>> d.per_stroke, d.direction, d.doubled, d.leads
+    (-1, 'earlier', (1,), (0, 1))
+    """
+    count = len(p.pulses)
+    of = index(of, count, "of", f"pulses {p.pulses}")
+    home = index(home, count, "home", f"pulses {p.pulses}")
+    moving, still = p.pulses[of], p.pulses[home]
+    step, before = p.step(home), (p.step(home) - 1) // 2
+    per_stroke = (p.step(of) + before) % step - before
+    blocks = gcd(moving, still)
+    # Neighbours have one doubled or one empty beat in each block: see the law above.
+    beats = range(still // blocks, still + 1, still // blocks)
+    doubled = tuple(beat - still // blocks + 1 for beat in beats) if moving - still == blocks else ()
+    empty = tuple(beats) if still - moving == blocks else ()
+    leads = () if per_stroke == 0 else (of, home) if per_stroke < 0 else (home, of)
+    return Drift(p, of, home, per_stroke, abs(moving - still), doubled, empty, leads)
+
+
+def midway(p: Polyrhythm, of: int, against: int) -> int | None:
+    """Tick of the first stroke that is exactly midway between two strokes of another pulse.
+
+    There is one in each repeat of the pattern where `of` is the even one of the two reduced numbers,
+    and none where both are odd.
+
+    Parameters
+    ----------
+    p : Polyrhythm
+        Two or more pulses.
+    of, against : int
+        Indices of the pulse whose stroke is sought, and of the pulse it is midway of.
+
+    Returns
+    -------
+    int or None
+        The tick, or ``None`` where no stroke is exactly midway.
+
+    Examples
+    --------
+    >>> midway(Polyrhythm(16, 15), of=0, against=1)
+    120
+    >>> midway(Polyrhythm(7, 5), of=0, against=1) is None
+    True
+    """
+    common = gcd(p.pulses[of], p.pulses[against])
+    if (p.pulses[of] // common) % 2:
+        return None
+    return p.ticks // common // 2
+
+
+@dataclass(frozen=True, slots=True)
+class NearRatio:
+    """A simple ratio that a pair of pulses slips around.
+
+    Attributes
+    ----------
+    h, k : int
+        ``h`` strokes of the first pulse take about as long as ``k`` of the second.
+    slip : int
+        Ticks by which a group of ``h`` strokes of the first ends after ``k`` of the second; negative
+        is before.
+    opens : int
+        How often the group opens and closes in a cycle: ``|p*k - q*h|``.
+    """
+
+    h: int
+    k: int
+    slip: int
+    opens: int
+
+
+def near_ratios(p: Polyrhythm, first: int = 0, second: int = 1) -> tuple[NearRatio, ...]:
+    """List the nearest simple ratios of two pulses: the convergents of their continued fraction.
+
+    Parameters
+    ----------
+    p : Polyrhythm
+        Two or more pulses.
+    first, second : int
+        Indices of the two pulses.
+
+    Returns
+    -------
+    tuple of NearRatio
+        From the simplest to the pair itself, which does not slip.
+
+    References
+    ----------
+    Convergents are a classical result; the tests compare them with ``sympy.ntheory.continued_fraction``.
+
+    Examples
+    --------
+    >>> [(r.h, r.k, r.slip, r.opens) for r in near_ratios(Polyrhythm(16, 11))]
+    [(1, 1, -5, 5), (3, 2, 1, 1), (16, 11, 0, 0)]
+    """
+    index(first, len(p.pulses), "first", f"pulses {p.pulses}")
+    index(second, len(p.pulses), "second", f"pulses {p.pulses}")
+    one, two = p.pulses[first], p.pulses[second]
+    rest = Fraction(one, two)
+    h, k, h_before, k_before = 1, 0, 0, 1
+    found = []
+    while True:
+        term = rest.numerator // rest.denominator
+        h, k, h_before, k_before = term * h + h_before, term * k + k_before, h, k
+        if h:
+            found.append(NearRatio(h, k, h * p.step(first) - k * p.step(second), abs(one * k - two * h)))
+        if rest == term:
+            return tuple(found)
+        rest = 1 / (rest - term)
+
+
+def slips_around(p: Polyrhythm, first: int = 0, second: int = 1) -> NearRatio | None:
+    """Return the simplest ratio that two pulses stay close to, or ``None``.
+
+    Close means that one group slips by no more than an eighth of the faster pulse's step (a choice made
+    here, no source): 16:15 stays close to 1:1, 16:11 to 3:2, 7:4 to nothing.
+
+    Parameters
+    ----------
+    p : Polyrhythm
+        Two or more pulses.
+    first, second : int
+        Indices of the two pulses.
+
+    Examples
+    --------
+    >>> slips_around(Polyrhythm(16, 11))
+    NearRatio(h=3, k=2, slip=1, opens=1)
+    >>> slips_around(Polyrhythm(7, 4)) is None
+    True
+    """
+    step = min(p.step(first), p.step(second))
+    close = (r for r in near_ratios(p, first, second) if r.slip and 8 * abs(r.slip) <= step)
+    return next(close, None)

@@ -1,0 +1,302 @@
+"""Even pulses that share one cycle, and the grid they all fall on.
+
+A *tick* is one step of the grid: the least common multiple of the pulses gives the ticks in a cycle
+(OEIS A051173, https://oeis.org/A051173).
+Ticks are counted from 0, beats from 1.
+Unless another pulse is named, the last one is *home*: "7 against 4" is counted from the 4.
+"""
+
+from dataclasses import dataclass
+from math import gcd, lcm
+
+import numpy as np
+
+from rhythmlab.core.check import MOST_TICKS, few_enough, index, short, whole, window
+from rhythmlab.core.cycle import Cycle, Lane
+
+#: Most cells that a printed grid may have.
+MOST_CELLS = 100_000
+
+
+@dataclass(frozen=True, slots=True, init=False, repr=False)
+class Polyrhythm:
+    """Two or more even pulses that start together and share one cycle.
+
+    Parameters
+    ----------
+    *pulses : int
+        Strokes per cycle of each pulse, whole numbers of at least 1.
+
+    Attributes
+    ----------
+    pulses : tuple of int
+        The pulses, in the order given.
+    ticks : int
+        Ticks in one cycle: the least common multiple of the pulses.
+
+    Raises
+    ------
+    ValueError
+        If there are fewer than two pulses, one is not a whole number of at least 1, or the grid
+        would need more than 2**62 ticks.
+
+    References
+    ----------
+    OEIS A051173, least common multiples, https://oeis.org/A051173.
+
+    Examples
+    --------
+    >>> p = Polyrhythm(7, 4)
+    >>> p.pulses, p.ticks
+    ((7, 4), 28)
+    >>> p.onsets(0)
+    array([ 0,  4,  8, 12, 16, 20, 24])
+    """
+
+    pulses: tuple[int, ...]
+    ticks: int
+
+    def __init__(self, *pulses: int) -> None:
+        if len(pulses) == 1 and isinstance(pulses[0], tuple | list):
+            raise ValueError(
+                f"Polyrhythm({short(pulses[0])}) was given one list; give the pulses one by one, "
+                "for example Polyrhythm(7, 4)"
+            )
+        if len(pulses) < 2:
+            raise ValueError(
+                f"Polyrhythm({', '.join(map(short, pulses))}) has {len(pulses)} pulse"
+                f"{'s' * (len(pulses) != 1)}; it takes at least 2 to make a rhythm against each other, "
+                "for example Polyrhythm(7, 4)"
+            )
+        numbers = tuple(whole(pulse, "pulse", "Polyrhythm(7, 4)") for pulse in pulses)
+        ticks = lcm(*numbers)
+        if ticks > MOST_TICKS:
+            raise ValueError(
+                f"pulses {short(numbers)} need a grid of more than 2**62 ticks, which 64-bit whole "
+                "numbers cannot hold; for example Polyrhythm(1_000_000_007, 1_000_000_006) fits"
+            )
+        object.__setattr__(self, "pulses", numbers)
+        object.__setattr__(self, "ticks", ticks)
+
+    def __repr__(self) -> str:
+        return f"Polyrhythm({', '.join(map(str, self.pulses))})"
+
+    @property
+    def repeats(self) -> int:
+        """How often the whole pattern occurs in a cycle: the greatest common divisor of the pulses.
+
+        Examples
+        --------
+        >>> Polyrhythm(6, 4).repeats      # 3 against 2, twice
+        2
+        """
+        return gcd(*self.pulses)
+
+    @property
+    def reduced(self) -> "Polyrhythm":
+        """The same rhythm without its common factor.
+
+        Examples
+        --------
+        >>> Polyrhythm(6, 4).reduced
+        Polyrhythm(3, 2)
+        """
+        return Polyrhythm(*(pulse // self.repeats for pulse in self.pulses))
+
+    def step(self, pulse: int) -> int:
+        """Ticks from one stroke of a pulse to its next.
+
+        Parameters
+        ----------
+        pulse : int
+            Index of the pulse, from 0.
+
+        Examples
+        --------
+        >>> Polyrhythm(7, 4).step(0)
+        4
+        """
+        return self.ticks // self.pulses[index(pulse, len(self.pulses), "pulse", f"pulses {self.pulses}")]
+
+    def meet(self, *which: int) -> int:
+        """Ticks from one shared stroke to the next: the cycle divided by the common divisor.
+
+        Parameters
+        ----------
+        *which : int
+            Indices of the pulses that should meet; all of them when none is named.
+
+        Returns
+        -------
+        int
+            ``ticks // gcd(...)``.
+
+        Examples
+        --------
+        >>> p = Polyrhythm(6, 4, 3)
+        >>> p.meet(), p.meet(0, 1)
+        (12, 6)
+        """
+        count = len(self.pulses)
+        chosen = [index(i, count, "pulse", f"pulses {self.pulses}") for i in which] or range(count)
+        return self.ticks // gcd(*(self.pulses[i] for i in chosen))
+
+    def onsets(self, pulse: int, *, start: int | None = None, stop: int | None = None) -> np.ndarray:
+        """Ticks of a pulse's strokes.
+
+        Parameters
+        ----------
+        pulse : int
+            Index of the pulse, from 0.
+        start, stop : int, optional
+            Window in ticks, half-open; the whole cycle when left out.
+
+        Returns
+        -------
+        numpy.ndarray
+            int64, shape (strokes,), rising; ticks from the start of the cycle.
+
+        Raises
+        ------
+        IndexError
+            If there is no such pulse.
+        ValueError
+            If the window is outside the cycle, or holds more than 50 million strokes.
+
+        Examples
+        --------
+        >>> Polyrhythm(7, 4).onsets(1, start=10, stop=22)
+        array([14, 21])
+        """
+        step = self.step(pulse)
+        start, stop = window(start, stop, self.ticks)
+        first, end = -(-start // step), -(-stop // step)
+        few_enough(end - first, self.ticks, f"p.onsets({pulse}, ")
+        ticks = np.arange(end - first, dtype=np.int64)
+        ticks *= step
+        if first:
+            ticks += first * step
+        return ticks
+
+    def cycle(self, home: int | None = None) -> Cycle:
+        """Return the whole cycle, one lane a pulse, counted from `home`.
+
+        Parameters
+        ----------
+        home : int, optional
+            Index of the home pulse; the last one when left out.
+
+        Returns
+        -------
+        Cycle
+            Lanes are named by their number of strokes; beats are the strokes of home.
+
+        Raises
+        ------
+        ValueError
+            If the cycle holds more than 50 million strokes.
+
+        Examples
+        --------
+        >>> Polyrhythm(3, 2).cycle()
+        Cycle(6 ticks, beats 0 3, lanes '3': 0 2 4, '2': 0 3)
+        """
+        few_enough(sum(self.pulses), self.ticks, "rhythmlab.composite(p, ")
+        home = home_or_last(self, home)
+        lanes = tuple(Lane(str(pulse), self.onsets(i)) for i, pulse in enumerate(self.pulses))
+        return Cycle(self.ticks, lanes, beats=lanes[home].onsets)
+
+
+def home_or_last(p: Polyrhythm, home: int | None) -> int:
+    """Return the index of home: the last pulse, where none is named."""
+    count = len(p.pulses)
+    return count - 1 if home is None else index(home, count, "home", f"pulses {p.pulses}")
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Grid:
+    """Every pulse on the shared grid; prints as rows of ``x`` and ``.`` under a count line.
+
+    Attributes
+    ----------
+    polyrhythm : Polyrhythm
+        What is shown.
+    rows : numpy.ndarray
+        bool, shape (pulses, ticks in the window): where each pulse has a stroke.
+    home : int
+        Index of the pulse counted in the top line.
+    start : int
+        First tick shown.
+    """
+
+    polyrhythm: Polyrhythm
+    rows: np.ndarray
+    home: int
+    start: int
+
+    def __str__(self) -> str:
+        step = self.polyrhythm.step(self.home)
+        width = self.rows.shape[1]
+        beats = {
+            tick - self.start: str(tick // step + 1)
+            for tick in range(-(-self.start // step) * step, self.start + width, step)
+        }
+        cell = max(1, -(-(max(map(len, beats.values()), default=1) + 1) // step))
+        names = ["count", *map(str, self.polyrhythm.pulses)]
+        left = max(map(len, names))
+        count = [" "] * (cell * width + left)
+        for x, label in beats.items():
+            count[x * cell : x * cell + len(label)] = label
+        lines = [count, *([("x" if on else ".").ljust(cell) for on in row] for row in self.rows.tolist())]
+        return "\n".join(
+            f"{name:>{left}}  {''.join(line)}".rstrip() for name, line in zip(names, lines, strict=True)
+        )
+
+    __repr__ = __str__
+
+
+def grid(
+    p: Polyrhythm, *, home: int | None = None, start: int | None = None, stop: int | None = None
+) -> Grid:
+    """Lay every pulse on the grid they share.
+
+    Parameters
+    ----------
+    p : Polyrhythm
+        The pulses.
+    home : int, optional
+        Index of the pulse to count from; the last one when left out.
+    start, stop : int, optional
+        Window in ticks, half-open; the whole cycle when left out.
+
+    Returns
+    -------
+    Grid
+        Its ``rows`` are a bool array of shape (pulses, ticks).
+
+    Raises
+    ------
+    ValueError
+        If the grid would have more than 100 000 cells, or the window is outside the cycle.
+
+    Examples
+    --------
+    >>> grid(Polyrhythm(7, 4))
+    count  1      2      3      4
+        7  x...x...x...x...x...x...x...
+        4  x......x......x......x......
+    """
+    if not isinstance(p, Polyrhythm):
+        raise ValueError(f"grid({short(p)}) needs a Polyrhythm; for example grid(Polyrhythm(7, 4))")
+    first, last = window(start, stop, p.ticks)
+    cells = (last - first) * len(p.pulses)
+    if cells > MOST_CELLS:
+        raise ValueError(
+            f"a grid of {p} from tick {first} to {last} has {cells:,} cells, more than {MOST_CELLS:,}; "
+            f"look through a window, for example grid(p, start=0, stop=1000)"
+        )
+    rows = np.zeros((len(p.pulses), last - first), dtype=bool)
+    for row, pulse in zip(rows, range(len(p.pulses)), strict=True):
+        row[p.onsets(pulse, start=first, stop=last) - first] = True
+    rows.flags.writeable = False
+    return Grid(p, rows, home_or_last(p, home), first)

@@ -1,0 +1,200 @@
+"""The one way from ticks to seconds. Everything here is a Fraction, exact."""
+
+import math
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from numbers import Rational
+
+from rhythmlab.core.check import index, short, whole
+from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.polyrhythm import Polyrhythm
+
+_EXAMPLE = "for example Tempo(72, pulse=1)"
+
+
+@dataclass(frozen=True, slots=True, init=False, repr=False)
+class Tempo:
+    """So many beats a minute, and what a beat is.
+
+    Parameters
+    ----------
+    bpm : int, Fraction, Decimal or float
+        Beats a minute, more than 0. A float means the decimal that it prints as: 72.1 is 721/10.
+    pulse : int, optional
+        Index of the pulse (or evenly spaced lane) whose strokes are the beats.
+    ticks : int, optional
+        Ticks to a beat, for any `Cycle`. Exactly one of `pulse` and `ticks` is given.
+
+    Attributes
+    ----------
+    bpm : Fraction
+        Beats a minute, exact.
+
+    Raises
+    ------
+    ValueError
+        If the bpm is not a finite number above 0, or not exactly one of `pulse` and `ticks` is given.
+
+    Examples
+    --------
+    >>> t = Tempo(72, pulse=1)
+    >>> p = Polyrhythm(7, 4)
+    >>> t.cycle_seconds(p), t.bpm_of(p, 0)
+    (Fraction(10, 3), Fraction(126, 1))
+    """
+
+    bpm: Fraction
+    pulse: int | None
+    ticks: int | None
+
+    def __init__(
+        self, bpm: int | Fraction | Decimal | float, *, pulse: int | None = None, ticks: int | None = None
+    ) -> None:
+        if (pulse is None) == (ticks is None):
+            raise ValueError(
+                f"Tempo({short(bpm)}) needs exactly one of pulse= and ticks= to say what a beat is; "
+                f"{_EXAMPLE}, or Tempo(120, ticks=2)"
+            )
+        example = _EXAMPLE.removeprefix("for example ")
+        if pulse is not None:
+            pulse = whole(pulse, "pulse", example, least=0)
+        if ticks is not None:
+            ticks = whole(ticks, "ticks", "Tempo(120, ticks=2)")
+        object.__setattr__(self, "bpm", _exact(bpm))
+        object.__setattr__(self, "pulse", pulse)
+        object.__setattr__(self, "ticks", ticks)
+
+    def __repr__(self) -> str:
+        what = f"pulse={self.pulse}" if self.ticks is None else f"ticks={self.ticks}"
+        return f"Tempo({self.bpm}, {what})"
+
+    def beat_ticks(self, what: Polyrhythm | Cycle) -> int:
+        """Ticks to one beat of this tempo.
+
+        Parameters
+        ----------
+        what : Polyrhythm or Cycle
+            What is played.
+
+        Raises
+        ------
+        IndexError
+            If there is no such pulse or lane.
+        ValueError
+            If the lane is not evenly spaced.
+
+        Examples
+        --------
+        >>> Tempo(72, pulse=1).beat_ticks(Polyrhythm(7, 4))
+        7
+        """
+        if self.ticks is not None:
+            return self.ticks
+        if isinstance(what, Polyrhythm):
+            return what.step(self.pulse)
+        lane = what.lanes[index(self.pulse, len(what.lanes), "pulse", "lanes")]
+        strokes = len(lane.onsets)
+        step = what.ticks // strokes if strokes else 0
+        if not strokes or what.ticks % strokes or (lane.onsets[1:] - lane.onsets[:-1] != step).any():
+            raise ValueError(
+                f"lane {lane.name!r} is not evenly spaced, so it has no tempo of its own; "
+                "say how many ticks a beat has, for example Tempo(120, ticks=2)"
+            )
+        return step
+
+    def tick_seconds(self, what: Polyrhythm | Cycle) -> Fraction:
+        """Seconds from one tick to the next, exact.
+
+        Examples
+        --------
+        >>> Tempo(72, pulse=1).tick_seconds(Polyrhythm(7, 4))
+        Fraction(5, 42)
+        """
+        return 60 / (self.bpm * self.beat_ticks(what))
+
+    def cycle_seconds(self, what: Polyrhythm | Cycle) -> Fraction:
+        """Seconds of one cycle, exact.
+
+        Examples
+        --------
+        >>> Tempo(60, pulse=1).cycle_seconds(Polyrhythm(16, 15))
+        Fraction(15, 1)
+        """
+        return self.tick_seconds(what) * what.ticks
+
+    def bpm_of(self, p: Polyrhythm, pulse: int) -> Fraction:
+        """The same speed said in another pulse.
+
+        Parameters
+        ----------
+        p : Polyrhythm
+            What is played.
+        pulse : int
+            Index of the pulse to say it in.
+
+        Returns
+        -------
+        Fraction
+            Strokes a minute of that pulse.
+
+        Examples
+        --------
+        >>> Tempo(72, pulse=1).bpm_of(Polyrhythm(7, 4), 0)
+        Fraction(126, 1)
+        """
+        return 60 / (self.tick_seconds(p) * p.step(pulse))
+
+    def said_in(self, p: Polyrhythm, pulse: int) -> "Tempo":
+        """The same speed as a `Tempo` of another pulse.
+
+        Examples
+        --------
+        >>> Tempo(72, pulse=1).said_in(Polyrhythm(7, 4), 0)
+        Tempo(126, pulse=0)
+        """
+        return Tempo(self.bpm_of(p, pulse), pulse=pulse)
+
+
+def modulate(bpm: int | Fraction | Decimal | float, old: int, new: int) -> Fraction:
+    """Return the new tempo after a metric modulation.
+
+    The pivot is a note value that keeps its length across the change.
+
+    Parameters
+    ----------
+    bpm : int, Fraction, Decimal or float
+        The old tempo, beats a minute.
+    old, new : int
+        How many pivots an old bar holds, and how many a new one.
+
+    Returns
+    -------
+    Fraction
+        Beats a minute: ``bpm * old / new``.
+
+    References
+    ----------
+    DeLone et al. (eds) 1975, Aspects of Twentieth-Century Music, chapter 3 (as quoted elsewhere): the
+    pivot is the old half-note triplet, three to an old bar and two to a new one.
+
+    Examples
+    --------
+    >>> modulate(84, old=3, new=2)
+    Fraction(126, 1)
+    """
+    example = "modulate(84, old=3, new=2)"
+    return _exact(bpm) * Fraction(whole(old, "old", example), whole(new, "new", example))
+
+
+def _exact(bpm: object) -> Fraction:
+    """Return beats a minute as a Fraction, or refuse them."""
+    if isinstance(bpm, Rational) and not isinstance(bpm, bool):
+        exact = Fraction(bpm.numerator, bpm.denominator)
+    elif isinstance(bpm, Decimal | float) and math.isfinite(bpm):
+        exact = Fraction(str(bpm))
+    else:
+        exact = Fraction(0)
+    if exact <= 0:
+        raise ValueError(f"bpm={short(bpm)} is not a finite number of beats a minute above 0; {_EXAMPLE}")
+    return exact

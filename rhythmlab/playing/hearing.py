@@ -1,0 +1,254 @@
+"""How a gap is heard and played at a tempo, and which pulse pulls as the beat.
+
+Zones of a gap: *together* (the same tick), *flam* (nearly together), *open flam* (clearly two strokes),
+*alternating* (the strokes take turns evenly).
+Flam and open flam are set by milliseconds, alternating by the share of the beat.
+"""
+
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy as np
+
+from rhythmlab.core.check import index
+from rhythmlab.core.gaps import Gaps
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.playing.limits import Limits, limits
+
+ZONES = ("together", "flam", "open flam", "alternating")
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Neighbouring strokes in one zone, on one side of the beat.
+
+    Attributes
+    ----------
+    zone : str
+        One of `ZONES`.
+    side : str
+        ``"before"``, ``"after"`` or ``""`` (together; alternating takes both sides).
+    first : int
+        Index of the first of these strokes among the measured ones.
+    strokes : int
+        How many.
+    """
+
+    zone: str
+    side: str
+    first: int
+    strokes: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Zones:
+    """The zone of every gap at a tempo.
+
+    Attributes
+    ----------
+    gaps : Gaps
+        What was measured.
+    tempo : Tempo
+        The speed.
+    codes : numpy.ndarray
+        int8, shape (strokes,): index into `ZONES`.
+    flam_ms : Fraction
+        Widest flam, milliseconds.
+    flam_ticks : int
+        Widest gap in ticks that is still a flam at this tempo.
+    """
+
+    gaps: Gaps
+    tempo: Tempo
+    codes: np.ndarray
+    flam_ms: Fraction
+    flam_ticks: int
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """How many strokes each zone lasts, by zone."""
+        return dict(zip(ZONES, np.bincount(self.codes, minlength=4).tolist(), strict=True))
+
+    @property
+    def runs(self) -> tuple[Run, ...]:
+        """The zones in the order they are played."""
+        sides = np.where(self.codes == 3, 0, np.sign(self.gaps.ticks)).astype(np.int8)
+        if not len(sides):
+            return ()
+        same = (self.codes[1:] == self.codes[:-1]) & (sides[1:] == sides[:-1])
+        starts = np.append(0, np.flatnonzero(~same) + 1).tolist()
+        ends = [*starts[1:], len(sides)]
+        return tuple(
+            Run(ZONES[self.codes[i]], ("", "after", "before")[sides[i]], i, j - i)
+            for i, j in zip(starts, ends, strict=True)
+        )
+
+
+def zones(gaps: Gaps, tempo: Tempo, bounds: Limits | None = None) -> Zones:
+    """Say how each gap is heard at a tempo.
+
+    Parameters
+    ----------
+    gaps : Gaps
+        From `phase_gaps`.
+    tempo : Tempo
+        The speed.
+    bounds : Limits, optional
+        The limits to use; `limits()` when left out.
+
+    Returns
+    -------
+    Zones
+        A gap of at most the limit ``flam`` is a flam.  A gap within half a tick, or within a sixteenth
+        of the beat, of exactly midway is alternating (a choice made here, no source).
+
+    Examples
+    --------
+    >>> from rhythmlab.core.gaps import phase_gaps
+    >>> gaps = phase_gaps(Polyrhythm(16, 15), of=0, against=1)
+    >>> zones(gaps, Tempo(100, pulse=1)).counts
+    {'together': 1, 'flam': 2, 'open flam': 10, 'alternating': 3}
+    """
+    flam_ms = (bounds or limits())["flam"].value
+    tick_ms = 1000 * tempo.tick_seconds(gaps.polyrhythm)
+    flam_ticks = int(min(flam_ms / tick_ms, gaps.step))
+    size = np.abs(gaps.ticks)
+    codes = np.where(size == 0, 0, np.where(size <= flam_ticks, 1, 2)).astype(np.int8)
+    codes[(size >= alternating_from(gaps.step)) & (size > 0)] = 3
+    codes.flags.writeable = False
+    return Zones(gaps, tempo, codes, flam_ms, flam_ticks)
+
+
+def alternating_from(step: int) -> Fraction:
+    """Return the smallest gap, in ticks, that counts as alternating, for a beat of `step` ticks."""
+    return Fraction(step, 2) - max(Fraction(1, 2), Fraction(step, 16))
+
+
+def flams_from(p: Polyrhythm, of: int, home: int, bounds: Limits | None = None) -> Fraction | None:
+    """Return the tempo from which the narrowest gap is a flam.
+
+    Parameters
+    ----------
+    p : Polyrhythm
+        Two or more pulses.
+    of, home : int
+        Indices of the moving pulse and of home.
+    bounds : Limits, optional
+        The limits to use.
+
+    Returns
+    -------
+    Fraction or None
+        Beats a minute of home, exact; ``None`` where the pair has no gap that could be a flam, since
+        its strokes are either together or alternate.
+
+    Examples
+    --------
+    >>> flams_from(Polyrhythm(16, 15), of=0, home=1)
+    Fraction(375, 4)
+    >>> flams_from(Polyrhythm(3, 2), of=0, home=1) is None
+    True
+    """
+    narrowest = math.gcd(p.step(of), p.step(home))
+    step = p.step(home)
+    if narrowest >= alternating_from(step):
+        return None
+    return Fraction(60_000 * narrowest, step) / (bounds or limits())["flam"].value
+
+
+@dataclass(frozen=True, slots=True)
+class Pull:
+    """Which pulse tends to pull as the beat.
+
+    Attributes
+    ----------
+    pulse : int or None
+        Index of the pulse that pulls; ``None`` inside the band where it changes over, and where the
+        pulses are too alike to differ.
+    low, high : float or None
+        The band of tempos where the pull changes over between the pulses, in beats a minute of the
+        tempo's pulse; ``None`` where they do not differ.
+    faster, slower : int
+        Indices of the two pulses compared.
+    """
+
+    pulse: int | None
+    low: float | None
+    high: float | None
+    faster: int
+    slower: int
+
+
+def changeover(p: Polyrhythm, faster: int, slower: int, bounds: Limits | None = None) -> tuple[float, float]:
+    """Return the band of tempos where the pull of the beat changes from one pulse to another.
+
+    The change comes where both periods are equally far, as a ratio, from the preferred period; it is a
+    band because the published centres differ.
+
+    Parameters
+    ----------
+    p : Polyrhythm
+        Two or more pulses.
+    faster, slower : int
+        Indices of the two pulses.
+    bounds : Limits, optional
+        The limits to use.
+
+    Returns
+    -------
+    low, high : float
+        Beats a minute of the slower pulse: below `low` the faster tends to pull, above `high` the slower.
+
+    Examples
+    --------
+    >>> [round(bpm) for bpm in changeover(Polyrhythm(7, 4), 0, 1)]
+    [65, 91]
+    """
+    preferred = (bounds or limits())["beat_preferred"]
+    share = math.sqrt(p.step(faster) / p.step(slower))
+    return tuple(60_000 / float(period) * share for period in (preferred.high, preferred.low))
+
+
+def pull(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int] = (0, 1), bounds: Limits | None = None) -> Pull:
+    """Say which of two pulses tends to pull as the beat, other things equal.
+
+    Loudness, pitch and habit can turn it round: it is a tendency.
+
+    Parameters
+    ----------
+    p : Polyrhythm
+        Two or more pulses.
+    tempo : Tempo
+        The speed.
+    pulses : tuple of int
+        Indices of the two pulses to compare.
+    bounds : Limits, optional
+        The limits to use.
+
+    Returns
+    -------
+    Pull
+        Near-equal pulses (within an eighth of each other, a choice made here) do not differ in pull.
+
+    References
+    ----------
+    London 2012 (preferred beat of 500 to 700 ms); van Noorden & Moelants 1999 (resonance).
+
+    Examples
+    --------
+    >>> pull(Polyrhythm(7, 4), Tempo(50, pulse=1)).pulse
+    0
+    >>> pull(Polyrhythm(7, 4), Tempo(72, pulse=1)).pulse is None      # inside the band
+    True
+    """
+    i, j = (index(pulse, len(p.pulses), "pulse", f"pulses {p.pulses}") for pulse in pulses)
+    faster, slower = sorted((i, j), key=lambda pulse: -p.pulses[pulse])
+    if 8 * (p.step(slower) - p.step(faster)) <= p.step(slower):
+        return Pull(None, None, None, faster, slower)
+    low, high = changeover(p, faster, slower, bounds)
+    bpm = float(tempo.bpm_of(p, slower))
+    pulse = faster if bpm < low else slower if bpm > high else None
+    said = float(tempo.bpm / tempo.bpm_of(p, slower))
+    return Pull(pulse, low * said, high * said, faster, slower)

@@ -1,0 +1,121 @@
+"""Limits of hearing, of the beat and of care: numbers with unit, source and status, which the reader can move."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from numbers import Real
+
+from rhythmlab.content import table
+from rhythmlab.core.check import short
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A borrowed number.
+
+    Attributes
+    ----------
+    key : str
+        Its name.
+    value : Fraction or None
+        The number, in `unit`; ``None`` where only a range is published.
+    low, high : Fraction or None
+        The published range.
+    unit : str
+        Unit of all three.
+    meaning : str
+        What it limits, in a sentence.
+    source : str
+        Key in ``data/sources.csv``.
+    page : str
+        Where in the source.
+    status : str
+        ``"read"``, ``"quoted elsewhere"``, ``"computed"``, ``"from memory"`` or ``"moved"``.
+    """
+
+    key: str
+    value: Fraction | None
+    low: Fraction | None
+    high: Fraction | None
+    unit: str
+    meaning: str
+    source: str
+    page: str
+    status: str
+
+    @property
+    def citation(self) -> str:
+        """The source in full."""
+        return next(row["citation"] for row in table("sources.csv") if row["key"] == self.source)
+
+
+class Limits(Mapping):
+    """All limits by name; prints as a table."""
+
+    def __init__(self, rows: dict[str, Limit]) -> None:
+        self._rows = rows
+
+    def __getitem__(self, key: str) -> Limit:
+        return self._rows[key]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._rows)
+
+    def __len__(self) -> int:
+        return len(self._rows)
+
+    def __repr__(self) -> str:
+        return "\n".join(
+            f"{row.key:20} {_number(row):>9} {row.unit:24} {row.meaning} [{row.source}, {row.status}]"
+            for row in self.values()
+        )
+
+
+def limits(**moved: Real) -> Limits:
+    """Return the limits, with any of them moved.
+
+    Parameters
+    ----------
+    **moved : number
+        New values by name, in the limit's own unit; a number above 0.
+
+    Returns
+    -------
+    Limits
+        A mapping from name to `Limit`.
+
+    Raises
+    ------
+    ValueError
+        If there is no such limit, it has no single value to move, or the number is not above 0.
+
+    Examples
+    --------
+    >>> limits()["flam"].value, limits()["flam"].status
+    (Fraction(40, 1), 'quoted elsewhere')
+    >>> limits(flam=30)["flam"].value
+    Fraction(30, 1)
+    """
+    rows = {}
+    for row in table("limits.csv"):
+        numbers = {name: Fraction(row[name]) if row[name] else None for name in ("value", "low", "high")}
+        rows[row["key"]] = Limit(**{**row, **numbers})
+    for key, value in moved.items():
+        if key not in rows:
+            raise ValueError(
+                f"there is no limit {key!r}; there are {', '.join(rows)}; for example limits(flam=30)"
+            )
+        if rows[key].value is None:
+            raise ValueError(f"limit {key!r} is a published range without one value, so it cannot be moved")
+        if isinstance(value, bool) or not isinstance(value, Real) or not 0 < value < float("inf"):
+            raise ValueError(
+                f"limit {key}={short(value)} is not a number above 0; for example limits(flam=30)"
+            )
+        rows[key] = replace(rows[key], value=Fraction(str(value)), status="moved")
+    return Limits(rows)
+
+
+def _number(limit: Limit) -> str:
+    if limit.value is None:
+        return f"{float(limit.low):g}-{float(limit.high):g}"
+    return f"{float(limit.value):g}"
