@@ -13,7 +13,7 @@ _HOMES = {
     "playing.hearing": "zones flams_from pull changeover",
 }
 _WHERE = {name: home for home, names in _HOMES.items() for name in names.split()}
-__all__ = sorted(_WHERE)  # noqa: PLE0605
+__all__ = sorted(_WHERE)
 
 
 def __getattr__(name: str) -> object:
