@@ -3,7 +3,11 @@
 Each message says what was given, what is wrong with it, and an example that works.
 """
 
+import math
 import operator
+from decimal import Decimal
+from fractions import Fraction
+from numbers import Rational, Real
 
 #: Longest grid: tick numbers stay exact in a 64-bit integer, with room to add two of them.
 MOST_TICKS = 2**62
@@ -50,6 +54,42 @@ def whole(value: object, name: str, example: str, least: int = 1) -> int:
     return number
 
 
+def positive(value: object, name: str, example: str) -> Fraction:
+    """Return `value` as an exact Fraction, or refuse it by name.
+
+    Whole numbers, Fractions, Decimals and floats pass; a float means the decimal that it prints as.
+
+    Parameters
+    ----------
+    value : object
+        What the caller gave.
+    name : str
+        What to call it in the message.
+    example : str
+        A call that works.
+
+    Raises
+    ------
+    ValueError
+        If it is not a finite number above 0.
+
+    Examples
+    --------
+    >>> positive(72.1, "bpm", "Tempo(72, pulse=1)")
+    Fraction(721, 10)
+    """
+    try:
+        number = isinstance(value, Real | Decimal) and not isinstance(value, bool)
+        number = number and 0 < float(value) < math.inf
+    except (OverflowError, ValueError):  # too large for a float; a signalling NaN
+        number = False
+    if not number:
+        raise ValueError(f"{name}={short(value)} is not a finite number above 0; for example {example}")
+    if isinstance(value, Rational):  # numpy integers among them, which would overflow
+        return Fraction(int(value.numerator), int(value.denominator))
+    return Fraction(str(value))
+
+
 def index(value: object, count: int, name: str, of: str) -> int:
     """Return `value` as an index below `count`, or refuse it.
 
@@ -79,7 +119,7 @@ def index(value: object, count: int, name: str, of: str) -> int:
     number = whole(value, name, f"{name}=0 is the first of {of}", least=0)
     if number >= count:
         raise IndexError(
-            f"{name}={number} is out of range: there are {count} {of}, numbered from 0; "
+            f"{name}={short(number)} is out of range: there are {count} {of}, numbered from 0; "
             f"for example {name}={count - 1}"
         )
     return number
@@ -110,21 +150,21 @@ def window(start: object, stop: object, ticks: int) -> tuple[int, int]:
     last = ticks if stop is None else whole(stop, "stop", example, least=0)
     if not first <= last <= ticks:
         raise ValueError(
-            f"start={first}, stop={last} is not a window of this cycle of {ticks} ticks: "
+            f"start={short(first)}, stop={short(last)} is not a window of this cycle of {ticks} ticks: "
             f"0 <= start <= stop <= {ticks} must hold; for example {example}"
         )
     return first, last
 
 
-def few_enough(strokes: int, ticks: int, call: str) -> None:
+def few_enough(strokes: int, first: int, last: int, call: str) -> None:
     """Refuse to hold more than `MOST_STROKES` strokes, and name the window that works.
 
     Parameters
     ----------
     strokes : int
         How many strokes the caller asked for.
-    ticks : int
-        Ticks in the cycle.
+    first, last : int
+        The window asked for, in ticks; the ends of the cycle where none was.
     call : str
         The beginning of a call, to be completed with a window.
 
@@ -136,8 +176,8 @@ def few_enough(strokes: int, ticks: int, call: str) -> None:
     if strokes > MOST_STROKES:
         raise ValueError(
             f"{strokes:,} strokes are too many to hold at once (the most is {MOST_STROKES:,}); "
-            f"look through a window of the cycle's {ticks:,} ticks, for example "
-            f"{call}start=0, stop={max(1, ticks * 1000 // strokes)})"
+            f"look through a window of these {last - first:,} ticks, for example "
+            f"{call}start={first}, stop={first + max(1, (last - first) * 1000 // strokes)})"
         )
 
 

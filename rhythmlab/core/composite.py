@@ -85,7 +85,7 @@ def composite(what: Polyrhythm | Cycle, *, start: int | None = None, stop: int |
         first, last = window(start, stop, what.ticks)
         steps = [what.step(i) for i in range(len(what.pulses))]
         strokes = sum(-(-last // step) + -first // step for step in steps)
-        few_enough(strokes, what.ticks, "rhythmlab.composite(p, ")
+        few_enough(strokes, first, last, "rhythmlab.composite(p, ")
         if whole_cycle and len(steps) == 2:
             return _two_pulses(what)
         rows = [what.onsets(i, start=first, stop=last) for i in range(len(steps))]

@@ -71,17 +71,16 @@ class Lane:
                 f"hands={short(hands)} of lane {name!r} is not one letter R or L for each of its "
                 f'{len(ticks)} strokes; for example Lane("bell", [0, 2, 4], hands="RLR")'
             )
-        played = set(ticks.tolist()) if accents or ghosts else set()
         marked = []
         for given, what in ((accents, "accents"), (ghosts, "ghosts")):
-            marks = tuple(rising(given, f"{what} of lane {name!r}", _LANE).tolist())
-            strange = [tick for tick in marks if tick not in played]
-            if strange:
+            marks = rising(given, f"{what} of lane {name!r}", _LANE)
+            strange = marks[~np.isin(marks, ticks)]
+            if len(strange):
                 raise ValueError(
-                    f"{what}={short(marks)} of lane {name!r} name tick {strange[0]}, where it has no "
-                    f'stroke; for example Lane("bell", [0, 2, 4], accents=[0])'
+                    f"{what}={short(marks.tolist())} of lane {name!r} name tick {strange[0]}, where it has "
+                    f'no stroke; for example Lane("bell", [0, 2, 4], accents=[0])'
                 )
-            marked.append(marks)
+            marked.append(tuple(marks.tolist()))
         for field, value in (("name", name), ("onsets", ticks), ("limb", limb), ("sound", sound)):
             object.__setattr__(self, field, value)
         for field, value in (("accents", marked[0]), ("ghosts", marked[1]), ("hands", hands)):
@@ -145,6 +144,8 @@ class Cycle:
         length = whole(ticks, "ticks", _CYCLE.removeprefix("for example "))
         if length > MOST_TICKS:
             raise ValueError(f"ticks={short(ticks)} is beyond 2**62; {_CYCLE}")
+        if not isinstance(lanes, Iterable):
+            raise ValueError(f"lanes={short(lanes)} is not a list of lanes; {_CYCLE}")
         rows = tuple(lanes)
         for lane in rows:
             if not isinstance(lane, Lane):
@@ -199,10 +200,10 @@ def rising(values: Iterable[int], what: str, example: str) -> np.ndarray:
     """
     if isinstance(values, np.ndarray) and values.dtype.kind in "iu" and values.ndim == 1:
         ticks = values.astype(np.int64)
-        if len(ticks) and values.dtype == np.uint64 and values.max() > MOST_TICKS:
+        if len(ticks) and values.max() > MOST_TICKS:
             raise ValueError(f"{what}={short(values)} goes beyond 2**62; {example}")
     else:
-        if isinstance(values, str) or not isinstance(values, Iterable):
+        if isinstance(values, str) or not isinstance(values, Iterable) or getattr(values, "ndim", 1) != 1:
             raise ValueError(f"{what}={short(values)} is not a list of ticks; {example}")
         numbers = [
             whole(value, f"a tick in {what}", example.removeprefix("for example "), 0) for value in values

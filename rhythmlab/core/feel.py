@@ -10,7 +10,7 @@ from math import gcd
 
 import numpy as np
 
-from rhythmlab.core.check import index
+from rhythmlab.core.check import index, short
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 
@@ -34,7 +34,7 @@ class Place:
     parts: int
 
 
-def places(cycle: Cycle, onsets: np.ndarray) -> tuple[Place, ...]:
+def places(cycle: Cycle, onsets: np.ndarray, *, start: int = 0, stop: int | None = None) -> tuple[Place, ...]:
     """Count strokes from the beats of a cycle, in as few parts to a beat as they need.
 
     Parameters
@@ -42,7 +42,9 @@ def places(cycle: Cycle, onsets: np.ndarray) -> tuple[Place, ...]:
     cycle : Cycle
         Its beats are counted; they need not be even.
     onsets : numpy.ndarray
-        int64 ticks, rising.
+        int64 ticks, rising: all strokes of a lane, since they decide how many parts a beat needs.
+    start, stop : int, optional
+        Window in ticks, half-open, for the strokes returned.
 
     Returns
     -------
@@ -63,6 +65,8 @@ def places(cycle: Cycle, onsets: np.ndarray) -> tuple[Place, ...]:
     offsets = onsets - beats[which]
     offsets[which < 0] += cycle.ticks
     part = gcd(*map(int, np.unique(lengths)), *map(int, np.unique(offsets)))
+    shown = slice(*np.searchsorted(onsets, (start, cycle.ticks if stop is None else stop)))
+    which, offsets = which[shown], offsets[shown]
     rows = zip((which % len(beats)).tolist(), offsets.tolist(), lengths[which].tolist(), strict=True)
     return tuple(Place(beat + 1, offset // part + 1, length // part) for beat, offset, length in rows)
 
@@ -100,7 +104,7 @@ class Feel:
     def __init__(self, polyrhythm: Polyrhythm, home: int | None = None) -> None:
         if not isinstance(polyrhythm, Polyrhythm):
             raise ValueError(
-                f"Feel({polyrhythm!r}) needs a Polyrhythm; for example Feel(Polyrhythm(7, 4), home=1)"
+                f"Feel({short(polyrhythm)}) needs a Polyrhythm; for example Feel(Polyrhythm(7, 4), home=1)"
             )
         object.__setattr__(self, "polyrhythm", polyrhythm)
         object.__setattr__(self, "home", home_or_last(polyrhythm, home))

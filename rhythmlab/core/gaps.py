@@ -11,7 +11,7 @@ from math import gcd
 
 import numpy as np
 
-from rhythmlab.core.check import index, short
+from rhythmlab.core.check import few_enough, index, short, window
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 
@@ -66,7 +66,7 @@ class Gaps:
         array([  0. , -62.5])
         """
         tick_ms = 1000 * tempo.tick_seconds(self.polyrhythm)
-        return self.ticks * tick_ms.numerator / tick_ms.denominator
+        return self.ticks * float(tick_ms)
 
     def __len__(self) -> int:
         return len(self.onsets)
@@ -115,13 +115,16 @@ def phase_gaps(
         )
     of = index(of, len(p.pulses), "of", f"pulses {p.pulses}")
     against = index(against, len(p.pulses), "against", f"pulses {p.pulses}")
-    onsets = p.onsets(of, start=start, stop=stop)
+    first, last = window(start, stop, p.ticks)
+    strokes = -(-last // p.step(of)) + -first // p.step(of)
+    few_enough(strokes, first, last, f"rhythmlab.phase_gaps(p, of={of}, against={against}, ")
+    onsets = p.onsets(of, start=first, stop=last)
     step = p.step(against)
     before = (step - 1) // 2  # ticks before a stroke that still belong to it
-    ticks = onsets + before
-    ticks %= step
-    ticks -= before
-    return Gaps(p, of, against, onsets, ticks)
+    nearest = onsets + before
+    nearest //= step
+    nearest *= step
+    return Gaps(p, of, against, onsets, np.subtract(onsets, nearest, out=nearest))
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,6 +224,8 @@ def midway(p: Polyrhythm, of: int, against: int) -> int | None:
     >>> midway(Polyrhythm(7, 5), of=0, against=1) is None
     True
     """
+    of = index(of, len(p.pulses), "of", f"pulses {p.pulses}")
+    against = index(against, len(p.pulses), "against", f"pulses {p.pulses}")
     common = gcd(p.pulses[of], p.pulses[against])
     if (p.pulses[of] // common) % 2:
         return None

@@ -171,12 +171,8 @@ class Polyrhythm:
         step = self.step(pulse)
         start, stop = window(start, stop, self.ticks)
         first, end = -(-start // step), -(-stop // step)
-        few_enough(end - first, self.ticks, f"p.onsets({pulse}, ")
-        ticks = np.arange(end - first, dtype=np.int64)
-        ticks *= step
-        if first:
-            ticks += first * step
-        return ticks
+        few_enough(end - first, start, stop, f"p.onsets({pulse}, ")
+        return np.arange(first * step, end * step, step, dtype=np.int64)
 
     def cycle(self, home: int | None = None) -> Cycle:
         """Return the whole cycle, one lane a pulse, counted from `home`.
@@ -201,7 +197,7 @@ class Polyrhythm:
         >>> Polyrhythm(3, 2).cycle()
         Cycle(6 ticks, beats 0 3, lanes '3': 0 2 4, '2': 0 3)
         """
-        few_enough(sum(self.pulses), self.ticks, "rhythmlab.composite(p, ")
+        few_enough(sum(self.pulses), 0, self.ticks, "rhythmlab.composite(p, ")
         home = home_or_last(self, home)
         lanes = tuple(Lane(str(pulse), self.onsets(i)) for i, pulse in enumerate(self.pulses))
         return Cycle(self.ticks, lanes, beats=lanes[home].onsets)
@@ -292,8 +288,9 @@ def grid(
     cells = (last - first) * len(p.pulses)
     if cells > MOST_CELLS:
         raise ValueError(
-            f"a grid of {p} from tick {first} to {last} has {cells:,} cells, more than {MOST_CELLS:,}; "
-            f"look through a window, for example grid(p, start=0, stop=1000)"
+            f"a grid of {short(p)} from tick {first} to {last} has {cells:,} cells, more than "
+            f"{MOST_CELLS:,}; look through a window, for example rhythmlab.grid(p, start={first}, "
+            f"stop={first + min(1000, MOST_CELLS // len(p.pulses))})"
         )
     rows = np.zeros((len(p.pulses), last - first), dtype=bool)
     for row, pulse in zip(rows, range(len(p.pulses)), strict=True):

@@ -1,12 +1,10 @@
 """The one way from ticks to seconds. Everything here is a Fraction, exact."""
 
-import math
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from numbers import Rational
 
-from rhythmlab.core.check import index, short, whole
+from rhythmlab.core.check import index, positive, short, whole
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm
 
@@ -61,7 +59,7 @@ class Tempo:
             pulse = whole(pulse, "pulse", example, least=0)
         if ticks is not None:
             ticks = whole(ticks, "ticks", "Tempo(120, ticks=2)")
-        object.__setattr__(self, "bpm", _exact(bpm))
+        object.__setattr__(self, "bpm", positive(bpm, "bpm", example))
         object.__setattr__(self, "pulse", pulse)
         object.__setattr__(self, "ticks", ticks)
 
@@ -124,7 +122,7 @@ class Tempo:
         return self.tick_seconds(what) * what.ticks
 
     def bpm_of(self, p: Polyrhythm, pulse: int) -> Fraction:
-        """The same speed said in another pulse.
+        """Say the same speed in another pulse.
 
         Parameters
         ----------
@@ -146,7 +144,7 @@ class Tempo:
         return 60 / (self.tick_seconds(p) * p.step(pulse))
 
     def said_in(self, p: Polyrhythm, pulse: int) -> "Tempo":
-        """The same speed as a `Tempo` of another pulse.
+        """Return the same speed as a `Tempo` of another pulse.
 
         Examples
         --------
@@ -184,17 +182,4 @@ def modulate(bpm: int | Fraction | Decimal | float, old: int, new: int) -> Fract
     Fraction(126, 1)
     """
     example = "modulate(84, old=3, new=2)"
-    return _exact(bpm) * Fraction(whole(old, "old", example), whole(new, "new", example))
-
-
-def _exact(bpm: object) -> Fraction:
-    """Return beats a minute as a Fraction, or refuse them."""
-    if isinstance(bpm, Rational) and not isinstance(bpm, bool):
-        exact = Fraction(bpm.numerator, bpm.denominator)
-    elif isinstance(bpm, Decimal | float) and math.isfinite(bpm):
-        exact = Fraction(str(bpm))
-    else:
-        exact = Fraction(0)
-    if exact <= 0:
-        raise ValueError(f"bpm={short(bpm)} is not a finite number of beats a minute above 0; {_EXAMPLE}")
-    return exact
+    return positive(bpm, "bpm", example) * Fraction(whole(old, "old", example), whole(new, "new", example))

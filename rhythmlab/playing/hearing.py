@@ -11,6 +11,7 @@ from fractions import Fraction
 
 import numpy as np
 
+from rhythmlab import words
 from rhythmlab.core.check import index
 from rhythmlab.core.gaps import Gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
@@ -116,7 +117,7 @@ def zones(gaps: Gaps, tempo: Tempo, bounds: Limits | None = None) -> Zones:
     flam_ticks = int(min(flam_ms / tick_ms, gaps.step))
     size = np.abs(gaps.ticks)
     codes = np.where(size == 0, 0, np.where(size <= flam_ticks, 1, 2)).astype(np.int8)
-    codes[(size >= alternating_from(gaps.step)) & (size > 0)] = 3
+    codes[(size >= math.ceil(alternating_from(gaps.step))) & (size > 0)] = 3
     codes.flags.writeable = False
     return Zones(gaps, tempo, codes, flam_ms, flam_ticks)
 
@@ -126,7 +127,7 @@ def alternating_from(step: int) -> Fraction:
     return Fraction(step, 2) - max(Fraction(1, 2), Fraction(step, 16))
 
 
-def flams_from(p: Polyrhythm, of: int, home: int, bounds: Limits | None = None) -> Fraction | None:
+def flams_from(p: Polyrhythm, of: int, home: int, flam_ms: Fraction | None = None) -> Fraction | None:
     """Return the tempo from which the narrowest gap is a flam.
 
     Parameters
@@ -135,8 +136,8 @@ def flams_from(p: Polyrhythm, of: int, home: int, bounds: Limits | None = None) 
         Two or more pulses.
     of, home : int
         Indices of the moving pulse and of home.
-    bounds : Limits, optional
-        The limits to use.
+    flam_ms : Fraction, optional
+        Widest flam in milliseconds; the limit ``flam`` when left out.
 
     Returns
     -------
@@ -155,7 +156,50 @@ def flams_from(p: Polyrhythm, of: int, home: int, bounds: Limits | None = None) 
     step = p.step(home)
     if narrowest >= alternating_from(step):
         return None
-    return Fraction(60_000 * narrowest, step) / (bounds or limits())["flam"].value
+    return Fraction(60_000 * narrowest, step) / (flam_ms or limits()["flam"].value)
+
+
+def zones_said(z: Zones) -> str:
+    """Say how the gaps are heard, zone by zone, or from which tempo they flam at all.
+
+    Parameters
+    ----------
+    z : Zones
+        From `zones`.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.gaps import phase_gaps
+    >>> gaps = phase_gaps(Polyrhythm(16, 15), of=0, against=1)
+    >>> zones_said(zones(gaps, Tempo(100, pulse=1)))
+    'At 100 bpm of the 15, one tick is 37.5 ms and the 16 strokes of the 16 go: 1 together, 1 flam before, \
+5 open flams before, 3 alternating, 5 open flams after, 1 flam after.'
+    """
+    gaps, p = z.gaps, z.gaps.polyrhythm
+    home, moving = words.pulse_name(p, gaps.against), words.pulse_name(p, gaps.of)
+    bpm = z.tempo.bpm_of(p, gaps.against)
+    tick_ms = words.number(1000 * z.tempo.tick_seconds(p), 1)
+    runs = z.runs
+    if len(runs) > 9:
+        parts = [_some_strokes(zone, count) for zone, count in z.counts.items() if count]
+    else:
+        parts = [f"{_some_strokes(run.zone, run.strokes)} {run.side}".strip() for run in runs]
+    text = (
+        f"At {words.number(bpm)} bpm of {home}, one tick is {tick_ms} ms and the "
+        f"{words.plural(len(gaps), 'stroke')} of {moving} go: {', '.join(parts)}."
+    )
+    start = flams_from(p, gaps.of, gaps.against, z.flam_ms)
+    if start is not None and bpm < start:
+        narrowest = words.number(1000 * z.tempo.tick_seconds(p) * math.gcd(p.step(gaps.of), gaps.step), 1)
+        text += (
+            f" It is already open: the narrowest gap is {narrowest} ms, and it flams only from "
+            f"{words.number(start)} bpm of {home}."
+        )
+    return text
+
+
+def _some_strokes(zone: str, count: int) -> str:
+    return words.plural(count, zone) if zone.endswith("flam") else f"{count} {zone}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,6 +253,34 @@ def changeover(p: Polyrhythm, faster: int, slower: int, bounds: Limits | None = 
     preferred = (bounds or limits())["beat_preferred"]
     share = math.sqrt(p.step(faster) / p.step(slower))
     return tuple(60_000 / float(period) * share for period in (preferred.high, preferred.low))
+
+
+def pull_said(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int] = (0, 1)) -> str:
+    """Say which of two pulses tends to pull as the beat, and where it changes over.
+
+    Examples
+    --------
+    >>> pull_said(Polyrhythm(7, 4), Tempo(50, pulse=1))
+    'Other things equal, the 7 tends to pull as the beat here; from about 65 to 91 bpm of the 4 it \
+changes over, and faster than that the 4 tends to pull.'
+    """
+    found = pull(p, tempo, pulses)
+    faster, slower = (words.pulse_name(p, i) for i in (found.faster, found.slower))
+    if found.low is None:
+        return f"{faster.capitalize()} and {slower} are too near each other to differ in pull."
+    said_in = words.pulse_name(p, tempo.pulse) if tempo.pulse is not None else "the tempo's beat"
+    band = f"about {found.low:.0f} to {found.high:.0f} bpm of {said_in}"
+    if found.pulse is None:
+        return (
+            f"This tempo is in the band where the pull of the beat changes over ({band}): "
+            f"below it {faster} tends to pull, above it {slower}."
+        )
+    here, there = (faster, slower) if found.pulse == found.faster else (slower, faster)
+    way = "faster" if found.pulse == found.faster else "slower"
+    return (
+        f"Other things equal, {here} tends to pull as the beat here; from {band} it changes over, "
+        f"and {way} than that {there} tends to pull."
+    )
 
 
 def pull(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int] = (0, 1), bounds: Limits | None = None) -> Pull:

@@ -1,4 +1,4 @@
-"""Limits of hearing, of the beat and of care: numbers with unit, source and status, which the reader can move."""
+"""Limits of hearing, of the beat and of care, with unit, source and status; the reader can move them."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -6,7 +6,7 @@ from fractions import Fraction
 from numbers import Real
 
 from rhythmlab.content import table
-from rhythmlab.core.check import short
+from rhythmlab.core.check import positive
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,12 +106,12 @@ def limits(**moved: Real) -> Limits:
                 f"there is no limit {key!r}; there are {', '.join(rows)}; for example limits(flam=30)"
             )
         if rows[key].value is None:
-            raise ValueError(f"limit {key!r} is a published range without one value, so it cannot be moved")
-        if isinstance(value, bool) or not isinstance(value, Real) or not 0 < value < float("inf"):
             raise ValueError(
-                f"limit {key}={short(value)} is not a number above 0; for example limits(flam=30)"
+                f"limit {key!r} is a published range without one value, so it cannot be moved; "
+                "for example limits(flam=30)"
             )
-        rows[key] = replace(rows[key], value=Fraction(str(value)), status="moved")
+        moved_to = positive(value, f"limit {key}", "limits(flam=30)")
+        rows[key] = replace(rows[key], value=moved_to, status="moved")
     return Limits(rows)
 
 

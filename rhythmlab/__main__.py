@@ -1,0 +1,149 @@
+"""Copy the pages to a working folder of the reader's, and open JupyterLab on the first one."""
+
+import argparse
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from importlib.util import find_spec
+from pathlib import Path
+from urllib.parse import quote
+
+from rhythmlab.working import FolderError, first_page, prepare
+
+#: Holds ``labconfig/default_setting_overrides.json``: panels are saved with a page, no pop-up covers it.
+_JUPYTER = Path(__file__).parent / "jupyter"
+
+
+def main(
+    argv: list[str] | None = None, start: Callable[[list[str], dict[str, str]], int] | None = None
+) -> int:
+    """Run ``python -m rhythmlab``.
+
+    Parameters
+    ----------
+    argv : list of str, optional
+        The arguments; those of the command line by default.
+    start : callable, optional
+        What starts JupyterLab: takes a command and its environment, and returns the exit code.
+
+    Returns
+    -------
+    int
+        The exit code: JupyterLab's own, 2 if it could not be started, 130 if it was interrupted before.
+    """
+    argv = sys.argv[1:] if argv is None else argv
+    cut = argv.index("--") if "--" in argv else len(argv)
+    asked = _parser().parse_args(argv[:cut])
+    folder = Path(os.path.abspath(os.path.expanduser(asked.folder)))
+    try:
+        if find_spec("jupyterlab") is None:
+            raise FolderError(
+                "JupyterLab is missing from this Python; "
+                f"install it, for example: {sys.executable} -m pip install jupyterlab"
+            )
+        for sentence in prepare(folder):
+            print(sentence)
+        page, more = first_page(), argv[cut + 1 :]
+        if asked.no_browser:
+            more.insert(0, "--no-browser")
+            print(f"JupyterLab starts now. Open the address that it prints, and you are on {page}.")
+        else:
+            print(f"JupyterLab starts now, and your browser opens on {page}.")
+        if hasattr(os, "geteuid") and os.geteuid() == 0:
+            more.insert(0, "--allow-root")
+            print("You are the root user, which JupyterLab advises against; it starts with --allow-root.")
+        print("To stop it, come back to this window and press Ctrl-C.", flush=True)
+        return (start or run)(command(folder, page, more), environment())
+    except (FolderError, FileNotFoundError) as error:
+        print(f"rhythmlab: {error}", file=sys.stderr)
+        return 2
+    except KeyboardInterrupt:
+        print("\nStopped.", file=sys.stderr)
+        return 130
+
+
+def command(folder: Path, page: str, more: list[str]) -> list[str]:
+    """Return the command that opens JupyterLab on a page, in this same Python.
+
+    Parameters
+    ----------
+    folder : Path
+        The working folder, which the file browser shows.
+    page : str
+        Name of the page in it.
+    more : list of str
+        More arguments for JupyterLab; the last word is theirs.
+    """
+    return [
+        *(sys.executable, "-m", "jupyterlab", str(folder / page)),
+        f"--ServerApp.root_dir={folder}",
+        f"--LabApp.default_url=/lab/tree/{quote(page)}",  # so that the address it prints opens the page too
+        *more,
+    ]
+
+
+def environment() -> dict[str, str]:
+    """Return this process's environment, with the settings that the pages need added in front."""
+    env = dict(os.environ)
+    paths = [str(_JUPYTER), env.get("JUPYTER_CONFIG_PATH", "")]
+    env["JUPYTER_CONFIG_PATH"] = os.pathsep.join(path for path in paths if path)
+    env.setdefault("JUPYTER_PREFER_ENV_PATH", "1")  # the kernel is this Python, even in a shared environment
+    return env
+
+
+def run(command: list[str], env: dict[str, str]) -> int:
+    """Become the command where the system can do that, otherwise wait for it; return its exit code.
+
+    Parameters
+    ----------
+    command : list of str
+        Program and arguments.
+    env : dict of str to str
+        Its environment.
+    """
+    if os.name == "posix":
+        os.execve(command[0], command, env)
+    return wait(subprocess.Popen(command, env=env))
+
+
+def wait(process: subprocess.Popen) -> int:
+    """Return the exit code of a process that hears Ctrl-C itself.
+
+    Parameters
+    ----------
+    process : subprocess.Popen
+        The process, started in this window.
+    """
+    while True:
+        try:
+            return process.wait()
+        except KeyboardInterrupt:
+            continue
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="python -m rhythmlab",
+        usage="%(prog)s [FOLDER] [--no-browser] [-- MORE FOR JUPYTERLAB]",
+        description="Copy the rhythmlab pages to a folder of yours, and open JupyterLab on the first one. "
+        "A page that you changed is never overwritten.",
+        epilog="What stands after -- goes to JupyterLab, for example: "
+        "python -m rhythmlab my-pages --no-browser -- --port=9000",
+        allow_abbrev=False,
+    )
+    parser.add_argument(
+        "folder",
+        metavar="FOLDER",
+        nargs="?",
+        default="rhythmlab-pages",
+        help="where your pages are or will be; %(default)s in the current folder if you give none",
+    )
+    parser.add_argument(
+        "--no-browser", action="store_true", help="print the address, and leave the browser closed"
+    )
+    return parser
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,362 @@
+"""The pictures: pure functions from a cycle to a `Scene`.
+
+Home is shown by where the heavy lines and the big count numbers stand, never by colour.
+Shared strokes are tied by a bar.
+"""
+
+import numpy as np
+
+from rhythmlab import words
+from rhythmlab.core.composite import composite
+from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.feel import Feel, places
+from rhythmlab.core.gaps import midway, slips_around
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.playing.hearing import Zones, alternating_from, zones_said
+from rhythmlab.render.scene import WIDTH, Band, Line, Mark, Rule, Scene, Stroke, Text
+
+#: More ticks than this and the hairlines go; more strokes than this and a picture shows a window.
+MOST_HAIRLINES, MOST_STROKES = 64, 130
+#: More strokes than this in a lane and the count shows beats only.
+MOST_MARKS = 36
+_LETTER = 8.5  # px that a letter of a label needs
+
+
+def strip(cycle: Cycle, *, start: int | None = None, stop: int | None = None) -> Scene:
+    """Draw the lanes round the line that is heard, with the count under them.
+
+    Parameters
+    ----------
+    cycle : Cycle
+        What is played; its beats are home.
+    start, stop : int, optional
+        Window in ticks; as much as can be read when left out.
+
+    Examples
+    --------
+    >>> scene = strip(Polyrhythm(7, 4).cycle())
+    >>> len(scene.strokes()), scene.alt[:36]
+    (11, '7 against 4 on 28 ticks, counted fro')
+    """
+    start, stop = _shown(cycle, start, stop)
+    marks, rows = _strip(cycle, start, stop, 0.3)
+    line = words.some(composite(cycle, start=start, stop=stop).intervals.tolist(), 24, " ")
+    alt = (
+        f"{_title(cycle, start, stop)}, counted from {_home_name(cycle)}: heard as one line the ticks from "
+        f"sound to sound are {line}; {_falls(cycle, start, stop)}."
+    )
+    return Scene("strip", alt, tuple(marks), start, stop, rows)
+
+
+def shared_grid(cycle: Cycle, *, start: int | None = None, stop: int | None = None) -> Scene:
+    """Draw every lane on the numbered ticks they share.
+
+    Parameters
+    ----------
+    cycle : Cycle
+        What is played; its beats are home.
+    start, stop : int, optional
+        Window in ticks; as much as can be read when left out.
+
+    Examples
+    --------
+    >>> shared_grid(Polyrhythm(3, 2).cycle()).alt
+    '3 against 2 on 6 ticks, drawn on the grid they share: the 3 on ticks 0 2 4; the 2 on ticks 0 3.'
+    """
+    start, stop = _shown(cycle, start, stop)
+    lanes = len(cycle.lanes)
+    bottom = lanes + 0.9
+    marks: list[Mark] = _frame(cycle, start, stop, 0.8, bottom)
+    every = _every(start, stop, len(str(stop)) + 1, 1)
+    ticks = range(-(-start // every) * every, stop, every)
+    marks += [Text(0, 0.45, "tick", "small", "left"), *(Text(t, 0.45, str(t), "small") for t in ticks)]
+    said = []
+    for i, lane in enumerate(cycle.lanes):
+        marks += _row(cycle, i, start, stop, i + 1.3)
+        onsets = _window(lane.onsets, start, stop)
+        said.append(f"the {lane.name} on ticks {words.some(onsets, 24, ' ')}")
+    marks += _ties(cycle, start, stop, 1.3, lanes + 0.3)
+    marks += _count(cycle, start, stop, bottom + 0.4, others=False)
+    alt = f"{_title(cycle, start, stop)}, drawn on the grid they share: {'; '.join(said)}."
+    return Scene("grid", alt, tuple(marks), start, stop, bottom + 0.9)
+
+
+def homes(p: Polyrhythm, tempo: Tempo | None = None) -> Scene:
+    """Draw one rhythm under each of its homes: every stroke at the same place, another count.
+
+    Parameters
+    ----------
+    p : Polyrhythm
+        What is played.
+    tempo : Tempo, optional
+        Says the beats a minute of each home.
+
+    Examples
+    --------
+    >>> homes(Polyrhythm(7, 4)).alt[:60]
+    '7 against 4 under each home, no stroke moved: counted from t'
+    """
+    marks: list[Mark] = []
+    said = []
+    top = 0.0
+    for home in range(len(p.pulses)):
+        cycle = p.cycle(home)
+        start, stop = _shown(cycle, None, None)
+        speed = f" at {words.number(tempo.bpm_of(p, home))} bpm" if tempo else ""
+        marks.append(Text(start, top + 0.4, f"home is {words.pulse_name(p, home)}{speed}", "name", "from"))
+        drawn, top = _strip(cycle, start, stop, top + 0.8)
+        marks += drawn
+        top += 0.2
+        said.append(f"counted from {words.pulse_name(p, home)}{speed}, {_falls(cycle, start, stop)}")
+    alt = f"{words.pair(p)} under each home, no stroke moved: {'; '.join(said)}."
+    return Scene("homes", alt, tuple(marks), start, stop, top)
+
+
+def gap_cycle(z: Zones) -> Scene:
+    """Draw the gaps as a tide: home is the shore, each stroke stands at its time and at its gap.
+
+    Before the beat is above the shore, after it below; bands name the zones at this tempo.
+
+    Parameters
+    ----------
+    z : Zones
+        From `zones`, for a whole cycle or a window of it.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.gaps import phase_gaps
+    >>> from rhythmlab.playing.hearing import zones
+    >>> scene = gap_cycle(zones(phase_gaps(Polyrhythm(16, 15), 0, 1), Tempo(100, pulse=1)))
+    >>> len(scene.strokes(0)), len(scene.strokes(1))
+    (16, 15)
+    """
+    gaps, p = z.gaps, z.gaps.polyrhythm
+    step, shore, high = gaps.step, 5.0, 4.4  # rows: where the shore is, and the tallest tide
+    start, stop = _gap_window(z)
+    y = {
+        int(tick): shore + 2 * high * int(gap) / step
+        for tick, gap in zip(gaps.onsets, gaps.ticks, strict=True)
+    }
+    marks = _zone_bands(z, start, stop, shore, high)
+    marks += _ms_scale(z, shore, high)
+    marks.append(Line(start, shore, stop, shore, f"lane{gaps.against % 4}"))
+    shown = [int(tick) for tick in _window(gaps.onsets, start, stop)]
+    ratio = slips_around(p, gaps.of, gaps.against)
+    group = ratio.h if ratio else 1
+    for tick, later in zip(shown, shown[group:], strict=False):
+        if ratio and (y[tick] - shore) * (y[later] - shore) >= 0:
+            marks.append(Line(tick, y[tick], later, y[later], "thread"))
+    marks += [Line(tick, shore, tick, y[tick], "stem") for tick in shown if y[tick] != shore]
+    middle = midway(p, gaps.of, gaps.against)
+    marks += [Stroke(tick, y[tick], gaps.of, ring=tick == middle) for tick in shown]
+    beats = p.onsets(gaps.against, start=start, stop=stop).tolist()
+    marks += [Stroke(beat, shore, gaps.against, small=True) for beat in beats]
+    if middle is not None and start <= middle < stop:
+        where = f"exactly midway, on the & of {middle // step + 1}"
+        marks.append(Text(middle, y[middle], where, "plain", "from"))
+    label = shore + high + 0.75
+    every = _every(start, stop, len(str(p.pulses[gaps.against])) + 1, step)
+    marks.append(Text(0, label, f"beat of {words.pulse_name(p, gaps.against)}", "small", "left"))
+    marks += [Text(b, label, str(b // step + 1), "big") for b in beats if (b // step) % every == 0]
+    alt = (
+        f"The gaps of {words.pulse_name(p, gaps.of)} from {words.pulse_name(p, gaps.against)}, drawn as a "
+        f"tide over the beats: {zones_said(z)} {words.midway_place(Feel(p, gaps.against), gaps.of)}"
+    )
+    return Scene("gap cycle", alt, tuple(marks), start, stop, label + 0.5, left=128, right=104)
+
+
+def _gap_window(z: Zones) -> tuple[int, int]:
+    """Ticks shown: whole beats round the strokes measured, no more strokes than can be told apart."""
+    p, step = z.gaps.polyrhythm, z.gaps.step
+    onsets = z.gaps.onsets[:MOST_STROKES]
+    if not len(onsets):
+        return 0, p.ticks
+    start = int(onsets[0]) // step * step
+    last = int(onsets[-1]) if len(onsets) < len(z.gaps) else int(onsets[-1]) + p.step(z.gaps.of) - 1
+    return start, min(p.ticks, -(-max(last, start + 1) // step) * step)
+
+
+def _zone_bands(z: Zones, start: int, stop: int, shore: float, high: float) -> list[Mark]:
+    """Fill and name the zones, before the beat above the shore and after it below."""
+    half = z.gaps.step / 2
+    even = float(alternating_from(z.gaps.step))
+    flam = min(float(z.flam_ms / (1000 * z.tempo.tick_seconds(z.gaps.polyrhythm))), even)
+    edges = [
+        (0, flam, "flam", "flam"),
+        (flam, even, "open", "open flam"),
+        (even, half, "alternating", "alternating"),
+    ]
+    marks: list[Mark] = []
+    for low, top, role, name in edges:
+        near, far = (high * edge / half for edge in (low, top))
+        if far - near < 0.01:
+            continue
+        for sign in (-1, 1):
+            y0, y1 = sorted((shore + sign * near, shore + sign * far))
+            pad = 0.3 if role == "alternating" else 0  # room for a stroke at the very edge
+            marks.append(Band(start, stop, y0 - pad * (sign < 0), y1 + pad * (sign > 0), role))
+            if far - near > 0.45 and role != "flam":
+                marks.append(Text(0, (y0 + y1) / 2, name, "small", "right"))
+    if flam:
+        marks.append(Text(0, shore, "flam", "small", "right"))
+    return marks
+
+
+def _ms_scale(z: Zones, shore: float, high: float) -> list[Mark]:
+    """Name the shore, and two heights on each side, in milliseconds."""
+    half_ms = float(500 * z.tempo.tick_seconds(z.gaps.polyrhythm) * z.gaps.step)
+    nice = max(n * 10.0**e for e in range(-6, 9) for n in (1, 2, 5) if 2 * n * 10.0**e <= half_ms)
+    marks: list[Mark] = [Text(0, shore, "0 ms", "small", "left")]
+    for ms in (nice, 2 * nice):
+        if ms < half_ms * 0.98:
+            away = high * ms / half_ms
+            marks.append(Text(0, shore - away, f"{words.number(ms)} ms before", "small", "left"))
+            marks.append(Text(0, shore + away, f"{words.number(ms)} ms after", "small", "left"))
+    return marks
+
+
+def _strip(cycle: Cycle, start: int, stop: int, top: float) -> tuple[list[Mark], float]:
+    """Return the marks of a strip that begins at a row, and the row where it ends."""
+    lanes = len(cycle.lanes)
+    above = (lanes + 1) // 2
+    ys = [top + 0.7 + i + (i >= above) for i in range(lanes)]
+    heard = top + 0.7 + above
+    bottom = top + lanes + 1.3
+    marks = _frame(cycle, start, stop, top, bottom)
+    marks.insert(0, Band(start, stop, heard - 0.3, heard + 0.3, "heard"))
+    marks += _heard(cycle, start, stop, heard)
+    for i, y in enumerate(ys):
+        marks += _row(cycle, i, start, stop, y)
+    marks += _ties(cycle, start, stop, ys[0], ys[-1])
+    rows = _count(cycle, start, stop, bottom + 0.4, others=True)
+    lowest = max(text.y for text in rows if isinstance(text, Text))
+    return marks + rows, lowest + 0.5
+
+
+def _frame(cycle: Cycle, start: int, stop: int, top: float, bottom: float) -> list[Mark]:
+    """Hairlines where they can be told apart, heavy lines at home's beats, edges at both ends."""
+    marks: list[Mark] = []
+    if stop - start <= MOST_HAIRLINES:
+        marks += [Rule(tick, top, bottom, "hair") for tick in range(start, stop)]
+    marks += [Rule(beat, top, bottom, "beat") for beat in _window(cycle.beats, start, stop)]
+    edges = [tick for tick in (start, stop) if tick % cycle.ticks == 0]
+    return marks + [Rule(tick, top, bottom, "edge") for tick in edges]
+
+
+def _row(cycle: Cycle, lane: int, start: int, stop: int, y: float) -> list[Mark]:
+    """One lane: its name, its own line, its strokes."""
+    name = Text(0, y, cycle.lanes[lane].name, "name", "left")
+    strokes = [Stroke(tick, y, lane) for tick in _window(cycle.lanes[lane].onsets, start, stop)]
+    return [name, Line(start, y, stop, y, f"lane{lane % 4}"), *strokes]
+
+
+def _ties(cycle: Cycle, start: int, stop: int, top: float, bottom: float) -> list[Mark]:
+    """Bars that tie strokes played together by every lane."""
+    line = composite(cycle, start=start, stop=stop)
+    together = line.onsets[line.pulses.all(axis=1)].tolist()
+    return [Rule(tick, top + 0.28, bottom - 0.28, "tie") for tick in together] if bottom > top else []
+
+
+def _heard(cycle: Cycle, start: int, stop: int, y: float) -> list[Mark]:
+    """Draw the composite: a short thick line at each sound, the ticks to the next between them."""
+    line = composite(cycle, start=start, stop=stop)
+    marks: list[Mark] = [Text(0, y, "heard", "small", "left")]
+    marks += [Rule(tick, y - 0.3, y + 0.3, "sound") for tick in line.onsets.tolist()]
+    px = _px(start, stop)
+    for tick, ticks in zip(line.onsets.tolist(), line.intervals.tolist(), strict=True):
+        if ticks * px >= _LETTER * len(str(ticks)) + 5 and tick + ticks <= stop:
+            marks.append(Text(tick + ticks / 2, y, str(ticks), "plain"))
+    return marks
+
+
+def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool) -> list[Mark]:
+    """Write the count: beats large, where another lane falls small; one line for each other lane.
+
+    A small mark that would touch its neighbour stands half a row lower, and where that is taken too it is
+    left out: the text alternative has all of them.
+    """
+    px = _px(start, stop)
+    beats = _window(cycle.beats, start, stop)
+    numbers = {tick: i for i, tick in enumerate(cycle.beats.tolist(), 1)} if len(beats) else {}
+    least = int(np.diff(cycle.beats).min()) if len(cycle.beats) > 1 else cycle.ticks
+    every = _every(start, stop, len(str(len(cycle.beats))) + 1, least)
+    big = [(b, str(numbers[b])) for b in beats if (numbers[b] - 1) % every == 0]
+    home = _home(cycle)
+    counted = [i for i in range(len(cycle.lanes)) if i != home] if others else []
+    marks: list[Mark] = []
+    for line, lane in enumerate(counted or [None]):
+        at = y + line * 0.95
+        label = "count" if len(counted) < 2 else f"count {cycle.lanes[lane].name}"
+        marks.append(Text(0, at, label, "small", "left"))
+        marks += [Text(tick, at, text, "big") for tick, text in big]
+        taken = [[((t - start) * px, 6.0 * len(s) + 2) for t, s in big], []]
+        if lane is None or len(_window(cycle.lanes[lane].onsets, start, stop)) > MOST_MARKS:
+            continue
+        onsets = cycle.lanes[lane].onsets
+        strokes = zip(
+            _window(onsets, start, stop), places(cycle, onsets, start=start, stop=stop), strict=True
+        )
+        for tick, place in strokes:
+            text, x = words.mark(place), (tick - start) * px
+            half = _LETTER * len(text) / 2
+            free = [all(abs(x - centre) >= half + width for centre, width in row) for row in taken]
+            if place.part > 1 and any(free):
+                level = free.index(True)
+                marks.append(Text(tick, at + 0.42 * level, text, "small"))
+                taken[level].append((x, half))
+    return marks
+
+
+def _shown(cycle: Cycle, start: int | None, stop: int | None) -> tuple[int, int]:
+    """Return the window asked for, or the whole cycle, or whole beats of it that can be read."""
+    if start is not None or stop is not None:
+        return start or 0, cycle.ticks if stop is None else stop
+    strokes = sum(len(lane.onsets) for lane in cycle.lanes)
+    if strokes <= MOST_STROKES or len(cycle.beats) < 2:
+        return 0, cycle.ticks
+    beats = max(1, len(cycle.beats) * MOST_STROKES // (2 * strokes))
+    return 0, int(cycle.beats[beats])
+
+
+def _px(start: int, stop: int) -> float:
+    """Return px to a tick, in a scene with the usual gutters."""
+    return (WIDTH - 100) / (stop - start)
+
+
+def _every(start: int, stop: int, letters: int, step: int) -> int:
+    """Return every how many labels can be written, from 1, 2, 5, 10 and so on."""
+    room = _px(start, stop) * step
+    return next(n * 10**e for e in range(20) for n in (1, 2, 5) if room * n * 10**e >= 9.5 * letters)
+
+
+def _window(ticks: np.ndarray, start: int, stop: int) -> list[int]:
+    return ticks[slice(*np.searchsorted(ticks, (start, stop)))].tolist()
+
+
+def _home(cycle: Cycle) -> int | None:
+    """Index of the lane that is home, where one lane has all the beats and nothing else."""
+    return next((i for i, lane in enumerate(cycle.lanes) if np.array_equal(lane.onsets, cycle.beats)), None)
+
+
+def _home_name(cycle: Cycle) -> str:
+    home = _home(cycle)
+    return f"{len(cycle.beats)} beats" if home is None else f"the {cycle.lanes[home].name}"
+
+
+def _title(cycle: Cycle, start: int, stop: int) -> str:
+    names = " against ".join(lane.name for lane in cycle.lanes)
+    if stop - start == cycle.ticks:
+        return f"{names} on {words.plural(cycle.ticks, 'tick')}"
+    return f"{names}, ticks {words.number(start)} to {words.number(stop - 1)} of {words.number(cycle.ticks)}"
+
+
+def _falls(cycle: Cycle, start: int, stop: int) -> str:
+    """Say where each lane but home falls in the count."""
+    home = _home(cycle)
+    said = []
+    for i, lane in enumerate(cycle.lanes):
+        if i != home:
+            where = map(words.place_name, places(cycle, lane.onsets, start=start, stop=stop))
+            said.append(f"the {lane.name} falls on {words.some(where, 16)}")
+    return "; ".join(said)

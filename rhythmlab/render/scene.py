@@ -1,0 +1,178 @@
+"""A Scene: a handful of marks in cycle coordinates, with roles instead of colours, and its own text.
+
+x is in ticks of the cycle, y in rows from the top.
+A gutter on each side is wide enough for its labels.
+Whoever paints it needs to know nothing about rhythm.
+"""
+
+from dataclasses import dataclass
+
+#: Width of a painted scene and height of one row, in px of the painters' common scale.
+WIDTH, ROW = 880, 40
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A vertical line at a tick.
+
+    Attributes
+    ----------
+    x : int
+        Tick.
+    top, bottom : float
+        Rows.
+    role : str
+        ``"hair"``, ``"beat"``, ``"edge"``, ``"tie"`` or ``"sound"``.
+    """
+
+    x: int
+    top: float
+    bottom: float
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A filled stretch of ticks and rows.
+
+    Attributes
+    ----------
+    left, right : int
+        Ticks.
+    top, bottom : float
+        Rows.
+    role : str
+        A role of the palette.
+    """
+
+    left: int
+    right: int
+    top: float
+    bottom: float
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """One played note.
+
+    Attributes
+    ----------
+    x : int
+        Tick.
+    y : float
+        Row.
+    lane : int
+        Which lane plays it: gives colour and shape.
+    ring : bool
+        Whether a ring singles it out.
+    small : bool
+        Whether it is drawn smaller, so that a stroke under it is still seen.
+    """
+
+    x: int
+    y: float
+    lane: int
+    ring: bool = False
+    small: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A straight line between two points.
+
+    Attributes
+    ----------
+    left, top, right, bottom : float
+        Ticks and rows of its ends.
+    role : str
+        A role of the palette, or ``"thread"`` or ``"stem"``.
+    """
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """A word or a number.
+
+    Attributes
+    ----------
+    x : float
+        Tick it is centred on, or the start of it when `side` is ``"from"``; unused in a gutter.
+    y : float
+        Row of its middle.
+    text : str
+        What it says.
+    role : str
+        ``"big"``, ``"plain"``, ``"small"`` or ``"name"``.
+    side : str
+        ``""`` centred on x, ``"left"`` or ``"right"`` in that gutter, ``"from"`` starting beside x.
+    """
+
+    x: float
+    y: float
+    text: str
+    role: str = "plain"
+    side: str = ""
+
+
+Mark = Rule | Band | Stroke | Line | Text
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """A picture before it is painted; shows itself in a notebook, with its text alternative.
+
+    Attributes
+    ----------
+    name : str
+        Short name, for a file or a heading.
+    alt : str
+        The text alternative.
+    marks : tuple of Mark
+        Painted in order.
+    start, stop : int
+        First tick shown and the tick after the last.
+    rows : float
+        Height in rows.
+    left, right : int
+        Width of the gutters in px.
+    """
+
+    name: str
+    alt: str
+    marks: tuple[Mark, ...]
+    start: int
+    stop: int
+    rows: float
+    left: int = 76
+    right: int = 24
+
+    def x(self, tick: float) -> float:
+        """Return where a tick is, in px from the left edge."""
+        return self.left + (tick - self.start) / (self.stop - self.start) * (WIDTH - self.left - self.right)
+
+    @property
+    def radius(self) -> float:
+        """Radius of a stroke in px: smaller where strokes are close together."""
+        rows: dict[tuple[int, float], int] = {}
+        for mark in self.marks:
+            if isinstance(mark, Stroke):
+                rows[mark.lane, mark.y] = rows.get((mark.lane, mark.y), 0) + 1
+        room = (WIDTH - self.left - self.right) / max(rows.values(), default=1)
+        return max(2.5, min(8.0, 0.36 * room))
+
+    def strokes(self, lane: int | None = None) -> tuple[Stroke, ...]:
+        """Return the strokes drawn, of one lane or of all."""
+        found = (mark for mark in self.marks if isinstance(mark, Stroke))
+        return tuple(mark for mark in found if lane is None or mark.lane == lane)
+
+    def _repr_html_(self) -> str:
+        from rhythmlab.render.svg import svg
+
+        return svg(self)

@@ -1,0 +1,351 @@
+"""Counts, sentences and names: what the pages, the pictures and the text alternatives say.
+
+With 2, 3 or 4 parts to a beat a stroke is counted with a syllable; from 5 parts on it is counted as
+"beat.part", so that no numeral is both a beat and a part.
+"""
+
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+
+from rhythmlab.core.composite import Composite, composite
+from rhythmlab.core.feel import Feel, Place
+from rhythmlab.core.gaps import Drift, NearRatio, midway
+from rhythmlab.core.plain import Plain, plain
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+
+#: Parts of a beat after the first: American counting for 2 and 4 (Froseth/Eastman comparison page,
+#: key froseth_counting); for 3, common practice, no source.
+SYLLABLES = {1: (), 2: ("&",), 3: ("trip", "let"), 4: ("e", "&", "a")}
+_TIMES = ("", "once", "twice", "three times", "four times", "five times", "six times")
+
+
+def number(value: Fraction | float, digits: int = 2) -> str:
+    """Write a number with at most so many decimals, and no more than it needs.
+
+    Examples
+    --------
+    >>> number(Fraction(384, 5)), number(126), number(Fraction(400, 3))
+    ('76.8', '126', '133.33')
+    """
+    text = f"{float(value):,.{digits}f}".replace(",", "\N{NO-BREAK SPACE}")
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def seconds(value: Fraction | float) -> str:
+    """Write a time in seconds.
+
+    Examples
+    --------
+    >>> seconds(Fraction(10, 3)), seconds(1), seconds(Fraction(1, 20))
+    ('3.3 seconds', '1 second', '0.05 seconds')
+    """
+    text = number(value, 1 if value >= 1 else 2)
+    return f"{text} second" if text == "1" else f"{text} seconds"
+
+
+def times(count: int) -> str:
+    """Write how often.
+
+    Examples
+    --------
+    >>> times(2), times(12)
+    ('twice', '12 times')
+    """
+    return _TIMES[count] if 0 < count < len(_TIMES) else f"{number(count)} times"
+
+
+def plural(count: int, word: str) -> str:
+    """Write a count with its word.
+
+    Examples
+    --------
+    >>> plural(1, "sound"), plural(10, "sound")
+    ('1 sound', '10 sounds')
+    """
+    return f"{number(count)} {word}{'' if count == 1 else 's'}"
+
+
+def some(items: Iterable[object], most: int = 16, joint: str = ", ") -> str:
+    """Write a list, the middle left out where it is long.
+
+    Examples
+    --------
+    >>> some(range(30), most=6)
+    '0, 1, 2 … 27, 28, 29'
+    """
+    texts = [str(item) for item in items]
+    if len(texts) <= most:
+        return joint.join(texts)
+    return f"{joint.join(texts[: most // 2])} … {joint.join(texts[-(most // 2) :])}"
+
+
+def pair(p: Polyrhythm) -> str:
+    """Name a polyrhythm.
+
+    Examples
+    --------
+    >>> pair(Polyrhythm(7, 4))
+    '7 against 4'
+    """
+    return " against ".join(map(str, p.pulses))
+
+
+def pulse_name(p: Polyrhythm, pulse: int) -> str:
+    """Name one pulse.
+
+    Examples
+    --------
+    >>> pulse_name(Polyrhythm(7, 4), 1), pulse_name(Polyrhythm(7, 7), 1)
+    ('the 4', 'the second 7')
+    """
+    value = p.pulses[pulse]
+    if p.pulses.count(value) == 1:
+        return f"the {value}"
+    nth = ("first", "second", "third", "fourth")
+    place = p.pulses[: pulse + 1].count(value) - 1
+    return f"the {nth[place] if place < len(nth) else f'{place + 1}th'} {value}"
+
+
+def mark(place: Place) -> str:
+    """Write a place as it stands in a picture: short, since the beat is seen.
+
+    Examples
+    --------
+    >>> mark(Place(2, 1, 4)), mark(Place(2, 4, 4)), mark(Place(2, 6, 7))
+    ('2', 'a', '2.6')
+    """
+    if place.part == 1:
+        return str(place.beat)
+    if place.parts in SYLLABLES:
+        return SYLLABLES[place.parts][place.part - 2]
+    return f"{place.beat}.{place.part}"
+
+
+def place_name(place: Place) -> str:
+    """Write a place as it is said.
+
+    Examples
+    --------
+    >>> place_name(Place(2, 4, 4)), place_name(Place(2, 6, 7))
+    ('a of 2', '2.6')
+    """
+    if place.part > 1 and place.parts in SYLLABLES:
+        return f"{mark(place)} of {place.beat}"
+    return mark(place)
+
+
+def tempo(p: Polyrhythm, t: Tempo, home: int) -> str:
+    """Say a tempo in home and in every other pulse.
+
+    Examples
+    --------
+    >>> tempo(Polyrhythm(7, 4), Tempo(72, pulse=1), home=1)
+    '72 bpm of the 4 is 126 bpm of the 7'
+    """
+    others = [i for i in range(len(p.pulses)) if i != home]
+    said = [f"{number(t.bpm_of(p, i))} bpm of {pulse_name(p, i)}" for i in others]
+    return f"{number(t.bpm_of(p, home))} bpm of {pulse_name(p, home)} is {' and '.join(said)}"
+
+
+def rhythm(feel: Feel, t: Tempo) -> str:
+    """Say what a polyrhythm is, from its home and at its tempo, in one sentence.
+
+    Examples
+    --------
+    >>> rhythm(Feel(Polyrhythm(7, 4), home=1), Tempo(72, pulse=1))
+    '7 against 4 is 28 ticks with 10 sounds; home is the 4 at 72 bpm, one cycle in 3.3 seconds.'
+    """
+    p = feel.polyrhythm
+    home = pulse_name(p, feel.home)
+    return (
+        f"{pair(p)} is {plural(p.ticks, 'tick')} with {plural(len(composite(p)), 'sound')}; home is {home} at "
+        f"{number(t.bpm_of(p, feel.home))} bpm, one cycle in {seconds(t.cycle_seconds(p))}."
+    )
+
+
+def count(feel: Feel, most: int = 16) -> str:
+    """Say where each other pulse falls when counted from home.
+
+    Examples
+    --------
+    >>> count(Feel(Polyrhythm(7, 4), home=0))
+    'Counted from the 7, the 4 falls on 1, a of 2, & of 4, e of 6.'
+    """
+    p = feel.polyrhythm
+    said = []
+    for i in range(len(p.pulses)):
+        if i != feel.home:
+            where = some(map(place_name, feel.places(i)), most)
+            said.append(f"{pulse_name(p, i)} falls on {where}")
+    return f"Counted from {pulse_name(p, feel.home)}, {'; '.join(said)}."
+
+
+def heard(c: Composite, most: int = 24) -> str:
+    """Say the heard line as ticks from sound to sound.
+
+    Examples
+    --------
+    >>> heard(composite(Polyrhythm(3, 2)))
+    'Heard as one line, in ticks from sound to sound: 2 1 1 2.'
+    """
+    return f"Heard as one line, in ticks from sound to sound: {some(c.intervals.tolist(), most, ' ')}."
+
+
+def clapped(p: Polyrhythm) -> str:
+    """Say which hand claps each sound of two pulses: the first pulse is the right hand.
+
+    Examples
+    --------
+    >>> clapped(Polyrhythm(3, 2))
+    'together, right, left, right'
+    """
+    hands = {(True, True): "together", (True, False): "right", (False, True): "left"}
+    return ", ".join(hands[tuple(row)] for row in composite(p).pulses[:, :2].tolist())
+
+
+def common_factor(p: Polyrhythm) -> str:
+    """Say how often the pattern repeats and when the pulses meet.
+
+    Examples
+    --------
+    >>> common_factor(Polyrhythm(6, 4))
+    'All pulses share the factor 2: this is 3 against 2, twice in a cycle, and they meet every 6 ticks.'
+    >>> common_factor(Polyrhythm(7, 4))
+    'The pulses have no common factor: they meet once in a cycle, every 28 ticks.'
+    """
+    if p.repeats == 1:
+        return (
+            f"The pulses have no common factor: they meet once in a cycle, every {plural(p.ticks, 'tick')}."
+        )
+    return (
+        f"All pulses share the factor {p.repeats}: this is {pair(p.reduced)}, {times(p.repeats)} in a cycle, "
+        f"and they meet every {plural(p.meet(), 'tick')}."
+    )
+
+
+def nothing_new(p: Polyrhythm) -> str:
+    """Say honestly that a pair teaches nothing new, and name a playable neighbour; else say nothing.
+
+    Examples
+    --------
+    >>> nothing_new(Polyrhythm(1, 5))
+    'Every stroke of the 1 falls on a stroke of the 5, so you hear one pulse only: try 2 against 5.'
+    >>> nothing_new(Polyrhythm(7, 4))
+    ''
+    """
+    found: Plain | None = plain(p)
+    if found is None:
+        return ""
+    fastest = max(p.pulses)
+    slow = " and ".join(f"the {pulse}" for pulse in dict.fromkeys(p.pulses) if pulse != fastest)
+    why = {
+        "same": "The pulses are the same, so every sound is together and nothing is against anything",
+        "nested": f"Every stroke of {slow} falls on a stroke of the {fastest}, so you hear one pulse only",
+        "doubled": "One pulse is given twice, which adds no new stroke",
+        "repeats": f"This is {pair(p.reduced)}, {times(p.repeats)} in a cycle, and nothing more",
+    }
+    return f"{why[found.kind]}: try {pair(found.neighbour)}."
+
+
+def drifts(d: Drift) -> str:
+    """Say which way a pulse drifts against home, and who leads.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.gaps import drift
+    >>> drifts(drift(Polyrhythm(16, 15), of=0, home=1))
+    'The 16 comes one tick earlier at each beat of the 15 and leads the flam until the middle; then \
+the 15 leads. Beat 1 holds two strokes of the 16.'
+    """
+    p = d.polyrhythm
+    moving, home = pulse_name(p, d.of), pulse_name(p, d.home)
+    if not d.per_stroke:
+        return f"{moving.capitalize()} does not drift: each of its strokes is on a stroke of {home}."
+    by = abs(d.per_stroke)
+    step = "one tick" if by == 1 else plural(by, "tick")
+    each = f"at each beat of {home}" if d.doubled or d.empty else f"at each of its strokes against {home}"
+    text = f"{moving.capitalize()} comes {step} {d.direction} {each}"
+    if d.doubled or d.empty:
+        lead = "leads" if d.leads[0] == d.of else f"{home} leads"
+        text += f" and {lead} the flam until the middle; then {pulse_name(p, d.leads[1])} leads"
+    if d.doubled:
+        text += f". Beat {some(d.doubled, 6)} holds two strokes of {moving}"
+    if d.empty:
+        text += f". Beat {some(d.empty, 6)} holds none of its strokes"
+    return f"{text}."
+
+
+def midway_place(feel: Feel, moving: int) -> str:
+    """Say where the stroke that is exactly midway falls, or that there is none.
+
+    Examples
+    --------
+    >>> midway_place(Feel(Polyrhythm(16, 15), home=1), moving=0)
+    'One stroke of the 16 is exactly midway, on the & of 8.'
+    """
+    p = feel.polyrhythm
+    tick = midway(p, moving, feel.home)
+    name = pulse_name(p, moving)
+    if tick is not None:
+        return f"One stroke of {name} is exactly midway, on the & of {tick // feel.beat_ticks + 1}."
+    tick = midway(p, feel.home, moving)
+    if tick is not None:
+        beat = tick // feel.beat_ticks + 1
+        return (
+            f"No stroke of {name} is exactly midway, but beat {beat} is exactly midway between two of them."
+        )
+    return "No stroke is exactly midway, since both numbers are odd."
+
+
+def slips(p: Polyrhythm, ratio: NearRatio, first: int = 0, second: int = 1) -> str:
+    """Say how a pair slips around a simple ratio.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.gaps import near_ratios
+    >>> slips(Polyrhythm(16, 11), near_ratios(Polyrhythm(16, 11))[1])
+    'Around 3 against 2: three of the 16 end 1 tick after two of the 11; it opens and closes once a cycle.'
+    """
+    words = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+    h, k = (words[n] if n < len(words) else str(n) for n in (ratio.h, ratio.k))
+    a, b = pulse_name(p, first), pulse_name(p, second)
+    if not ratio.slip:
+        return f"{ratio.h} against {ratio.k} is the pair itself, and nothing slips."
+    side = "after" if ratio.slip > 0 else "before"
+    verb = "ends" if ratio.h == 1 else "end"
+    return (
+        f"Around {ratio.h} against {ratio.k}: {h} of {a} {verb} {plural(abs(ratio.slip), 'tick')} {side} "
+        f"{k} of {b}; it opens and closes {times(ratio.opens)} a cycle."
+    )
+
+
+def pivot(p: Polyrhythm, t: Tempo, old: int, new: int) -> str:
+    """Say the metric modulation that makes another pulse the beat, with its pivot named.
+
+    Examples
+    --------
+    >>> pivot(Polyrhythm(3, 2), Tempo(84, pulse=1), old=1, new=0)
+    'The pivot is one stroke of the 3: it keeps its length and becomes the beat, so 84 bpm becomes 126.'
+    """
+    before, after = number(t.bpm_of(p, old)), number(t.bpm_of(p, new))
+    return (
+        f"The pivot is one stroke of {pulse_name(p, new)}: it keeps its length and becomes the beat, "
+        f"so {before} bpm becomes {after}."
+    )
+
+
+def sentences(*texts: str) -> str:
+    """Join sentences, leaving out the empty ones."""
+    return " ".join(text for text in texts if text)
+
+
+def listed(texts: Sequence[str]) -> str:
+    """Join words as a person would.
+
+    Examples
+    --------
+    >>> listed(["flam", "open flam", "alternating"])
+    'flam, open flam and alternating'
+    """
+    return " and ".join(filter(None, [", ".join(texts[:-1]), *texts[-1:]]))

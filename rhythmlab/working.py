@@ -1,0 +1,226 @@
+"""The reader's working folder: pages are copied into it, and what the reader changed stays the reader's."""
+
+import errno
+import hashlib
+import itertools
+import json
+import os
+import secrets
+from pathlib import Path
+
+from rhythmlab import content
+
+#: The small file that marks a working folder and remembers which version of each page was brought.
+MARK = ".rhythmlab.json"
+
+_ABOUT = "rhythmlab keeps this file: it marks a working folder, and remembers which version of each page was brought"
+_NOT_PAGES = {".ipynb_checkpoints", "__pycache__"}
+_INSTEAD = "Give another folder, for example: python -m rhythmlab ~/rhythmlab-pages"
+_REASONS = {
+    errno.EACCES: "you are not allowed to write there",
+    errno.EPERM: "you are not allowed to write there",
+    errno.EROFS: "it can only be read",
+    errno.ENOSPC: "the disk is full",
+}
+
+
+class FolderError(Exception):
+    """The pages cannot be brought; the text is one line for the reader."""
+
+
+def first_page(source: Path | None = None) -> str:
+    """Return the name of the page to open first.
+
+    Parameters
+    ----------
+    source : Path, optional
+        Where the pages are; the notebooks of this installation by default.
+
+    Raises
+    ------
+    FolderError
+        If there are no pages.
+    """
+    source = source or content.folder("notebooks")
+    for name in _names(source):
+        if name.endswith(".ipynb"):
+            return name
+    raise FolderError(
+        f"this installation of rhythmlab has no pages in {source}; "
+        "install it again, for example: pip install --force-reinstall rhythmlab"
+    )
+
+
+def fingerprint(name: str, contents: bytes) -> str:
+    """Return a hash that changes when the reader's work changes.
+
+    Of a notebook, the types and sources of its cells count; outputs, execution counts, ids, metadata
+    and cells with nothing in them do not. Of any other file, and of a notebook that cannot be read,
+    every byte counts.
+
+    Parameters
+    ----------
+    name : str
+        File name; a notebook's ends in ``.ipynb``.
+    contents : bytes
+        What is in the file.
+
+    Examples
+    --------
+    >>> page = '{"cells": [{"cell_type": "code", "source": "1 + 1", "outputs": [%s]}]}'
+    >>> fingerprint("a.ipynb", (page % "").encode()) == fingerprint("b.ipynb", (page % "2").encode())
+    True
+    """
+    if name.endswith(".ipynb"):
+        try:
+            cells = [(cell["cell_type"], "".join(cell["source"])) for cell in json.loads(contents)["cells"]]
+        except (ValueError, KeyError, TypeError, RecursionError):
+            pass
+        else:
+            contents = json.dumps([cell for cell in cells if cell[1].strip()]).encode()
+    return hashlib.sha256(contents).hexdigest()
+
+
+def prepare(folder: str | os.PathLike, source: Path | None = None) -> list[str]:
+    """Bring the pages to the reader's working folder, and leave alone what the reader changed.
+
+    A page that is missing is copied. One that the reader has not changed is replaced by a newer one.
+    One that the reader changed stays; a newer one is put beside it, once. Each file is either the old
+    one or the new one, whole, whenever this is interrupted.
+
+    Parameters
+    ----------
+    folder : path
+        The working folder; made if it is not there.
+    source : Path, optional
+        Where the pages come from; the notebooks of this installation by default.
+
+    Returns
+    -------
+    list of str
+        What was done, in sentences.
+
+    Raises
+    ------
+    FolderError
+        If the folder cannot be used.
+    FileNotFoundError
+        If the installation is incomplete.
+    """
+    source = source or content.folder("notebooks")
+    first_page(source)
+    pages = {name: (source / name).read_bytes() for name in _names(source)}
+    folder = Path(os.path.abspath(folder))
+    try:
+        if source.resolve() in (folder.resolve(), *folder.resolve().parents):
+            raise FolderError(f"{folder} is where rhythmlab keeps its own pages. {_INSTEAD}")
+        return _bring(pages, folder)
+    except OSError as error:
+        where = Path(error.filename).parent if error.filename else folder
+        where = where if folder in where.parents else folder
+        reason = _REASONS.get(error.errno, error.strerror or str(error))
+        raise FolderError(f"cannot write to the folder {where}: {reason}. {_INSTEAD}") from error
+
+
+def _names(source: Path) -> list[str]:
+    names = (path.relative_to(source) for path in source.rglob("*") if path.is_file())
+    return sorted(name.as_posix() for name in names if not _NOT_PAGES.intersection(name.parts))
+
+
+def _bring(pages: dict[str, bytes], folder: Path) -> list[str]:
+    _make(folder)
+    brought, said = _remembered(folder)
+    copied, renewed, kept, beside = [], [], [], []
+    for name, contents in pages.items():
+        newest, theirs = fingerprint(name, contents), _fingerprint_of(folder / name)
+        if theirs is None:
+            _write(folder / name, contents)
+            copied.append(name)
+        elif theirs == newest:
+            pass
+        elif theirs == brought.get(name):
+            _write(folder / name, contents)
+            renewed.append(name)
+        elif newest == brought.get(name):
+            kept.append(name)
+        else:
+            put = _put_beside(folder / name, contents).relative_to(folder).as_posix()
+            beside.append(
+                f"You changed {name}, so it stays as it is. The one that came with rhythmlab is beside it: {put}."
+            )
+        brought[name] = newest
+    # Written every time, so that a folder that cannot be written to is found out before the reader works in it.
+    mark = {"about": _ABOUT, "pages": dict(sorted(brought.items()))}
+    _write(folder / MARK, (json.dumps(mark, indent=1) + "\n").encode())
+
+    said.insert(0, f"Your pages are in {folder}.")
+    if copied:
+        said.append(f"Copied into it: {', '.join(copied) if len(copied) <= 3 else f'{len(copied)} files'}.")
+    if renewed:
+        said.append(f"Replaced by newer ones, since you had not changed them: {', '.join(renewed)}.")
+    if kept:
+        said.append(f"Kept as you changed them: {', '.join(kept)}.")
+    return said + beside
+
+
+def _remembered(folder: Path) -> tuple[dict[str, str], list[str]]:
+    """Return the fingerprints of the pages brought before, and what there is to say about them."""
+    mark = folder / MARK
+    try:
+        pages = json.loads(mark.read_bytes())["pages"]
+        return {str(name): str(value) for name, value in pages.items()}, []
+    except FileNotFoundError:
+        return {}, []
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        for number in itertools.count(1):
+            aside = folder / f".rhythmlab-damaged{'' if number == 1 else f'-{number}'}.json"
+            if not os.path.lexists(aside):
+                mark.rename(aside)
+                return {}, [
+                    f"The file {MARK} in it could not be read. It is kept as {aside.name}, "
+                    "and every page that differs from the one that came with rhythmlab counts as changed by you."
+                ]
+
+
+def _fingerprint_of(path: Path) -> str | None:
+    try:
+        return fingerprint(path.name, path.read_bytes())
+    except (FileNotFoundError, NotADirectoryError):
+        return None
+    except OSError:
+        return "cannot be read"
+
+
+def _put_beside(page: Path, contents: bytes) -> Path:
+    """Put `contents` beside the reader's page, under the first name that is free or holds the same."""
+    for number in itertools.count(1):
+        beside = page.with_name(f"{page.stem}-new{'' if number == 1 else f'-{number}'}{page.suffix}")
+        there = _fingerprint_of(beside)
+        if there is None:
+            _write(beside, contents)
+        if there in (None, fingerprint(beside.name, contents)):
+            return beside
+
+
+def _write(path: Path, contents: bytes) -> None:
+    """Write a file whole or not at all, with the reader's usual permissions."""
+    _make(path.parent)
+    part = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
+    try:
+        with part.open("xb") as file:
+            file.write(contents)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(part, path)
+    except BaseException:
+        part.unlink(missing_ok=True)
+        raise
+
+
+def _make(folder: Path) -> None:
+    for place in (folder, *folder.parents):
+        if place.exists() and not place.is_dir():
+            raise FolderError(
+                f"cannot write to the folder {folder}: {place} is a file, not a folder. {_INSTEAD}"
+            )
+    folder.mkdir(parents=True, exist_ok=True)
