@@ -6,11 +6,17 @@ _HOMES = {
     "core.polyrhythm": "Polyrhythm grid",
     "core.cycle": "Cycle Lane",
     "core.composite": "composite",
-    "core.gaps": "phase_gaps drift midway near_ratios slips_around",
+    "core.gaps": "phase_gaps drift midway landmarks near_ratios slips_around",
     "core.tempo": "Tempo modulate",
     "core.feel": "Feel",
     "playing.limits": "Limit limits",
+    "core.plain": "plain",
     "playing.hearing": "zones flams_from pull changeover",
+    "render.pictures": "strip shared_grid homes gap_cycle",
+    "render.figure": "figure",
+    "classroom.question": "check answer question",
+    "panels.guess": "predict",
+    "panels.pages": "first_rhythms two_numbers find_grid merge choose_home follow_gaps",
 }
 _WHERE = {name: home for home, names in _HOMES.items() for name in names.split()}
 __all__ = sorted(_WHERE)

@@ -53,7 +53,7 @@ def main(
         if hasattr(os, "geteuid") and os.geteuid() == 0:
             more.insert(0, "--allow-root")
             print("You are the root user, which JupyterLab advises against; it starts with --allow-root.")
-        print("To stop it, come back to this window and press Ctrl-C.", flush=True)
+        print("To stop it, come back to this window, press Ctrl-C, and answer y if it asks.", flush=True)
         return (start or run)(command(folder, page, more), environment())
     except (FolderError, FileNotFoundError) as error:
         print(f"rhythmlab: {error}", file=sys.stderr)
@@ -129,12 +129,13 @@ def _parser() -> argparse.ArgumentParser:
         description="Copy the rhythmlab pages to a folder of yours, and open JupyterLab on the first one. "
         "A page that you changed is never overwritten.",
         epilog="What stands after -- goes to JupyterLab, for example: "
-        "python -m rhythmlab my-pages --no-browser -- --port=9000",
+        "python -m rhythmlab pages --no-browser -- --port=9000",
         allow_abbrev=False,
     )
     parser.add_argument(
         "folder",
         metavar="FOLDER",
+        type=_folder_name,
         nargs="?",
         default="rhythmlab-pages",
         help="where your pages are or will be; %(default)s in the current folder if you give none",
@@ -143,6 +144,12 @@ def _parser() -> argparse.ArgumentParser:
         "--no-browser", action="store_true", help="print the address, and leave the browser closed"
     )
     return parser
+
+
+def _folder_name(text: str) -> str:
+    if not text:
+        raise argparse.ArgumentTypeError("is empty; give a name, for example rhythmlab-pages")
+    return text
 
 
 if __name__ == "__main__":

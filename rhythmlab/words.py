@@ -17,6 +17,7 @@ from rhythmlab.core.tempo import Tempo
 #: Parts of a beat after the first: American counting for 2 and 4 (Froseth/Eastman comparison page,
 #: key froseth_counting); for 3, common practice, no source.
 SYLLABLES = {1: (), 2: ("&",), 3: ("trip", "let"), 4: ("e", "&", "a")}
+_PLURALS = {"box": "boxes"}
 _TIMES = ("", "once", "twice", "three times", "four times", "five times", "six times")
 
 
@@ -55,15 +56,16 @@ def times(count: int) -> str:
     return _TIMES[count] if 0 < count < len(_TIMES) else f"{number(count)} times"
 
 
-def plural(count: int, word: str) -> str:
+def plural(count: int | Fraction, word: str) -> str:
     """Write a count with its word.
 
     Examples
     --------
-    >>> plural(1, "sound"), plural(10, "sound")
-    ('1 sound', '10 sounds')
+    >>> plural(1, "sound"), plural(10, "sound"), plural(2, "box"), plural(100, "bpm")
+    ('1 sound', '10 sounds', '2 boxes', '100 bpm')
     """
-    return f"{number(count)} {word}{'' if count == 1 else 's'}"
+    same = count == 1 or word == "bpm"
+    return f"{number(count)} {word if same else _PLURALS.get(word, f'{word}s')}"
 
 
 def some(items: Iterable[object], most: int = 16, joint: str = ", ") -> str:
@@ -148,20 +150,16 @@ def tempo(p: Polyrhythm, t: Tempo, home: int) -> str:
     return f"{number(t.bpm_of(p, home))} bpm of {pulse_name(p, home)} is {' and '.join(said)}"
 
 
-def rhythm(feel: Feel, t: Tempo) -> str:
-    """Say what a polyrhythm is, from its home and at its tempo, in one sentence.
+def facts(p: Polyrhythm, t: Tempo) -> str:
+    """Say how long a polyrhythm is, in ticks, in sounds and in seconds.
 
     Examples
     --------
-    >>> rhythm(Feel(Polyrhythm(7, 4), home=1), Tempo(72, pulse=1))
-    '7 against 4 is 28 ticks with 10 sounds; home is the 4 at 72 bpm, one cycle in 3.3 seconds.'
+    >>> facts(Polyrhythm(7, 4), Tempo(72, pulse=1))
+    '28 ticks, 10 sounds, one cycle in 3.3 seconds'
     """
-    p = feel.polyrhythm
-    home = pulse_name(p, feel.home)
-    return (
-        f"{pair(p)} is {plural(p.ticks, 'tick')} with {plural(len(composite(p)), 'sound')}; home is {home} at "
-        f"{number(t.bpm_of(p, feel.home))} bpm, one cycle in {seconds(t.cycle_seconds(p))}."
-    )
+    ticks, sounds = plural(p.ticks, "tick"), plural(len(composite(p)), "sound")
+    return f"{ticks}, {sounds}, one cycle in {seconds(t.cycle_seconds(p))}"
 
 
 def count(feel: Feel, most: int = 16) -> str:

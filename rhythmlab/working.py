@@ -13,12 +13,13 @@ from rhythmlab import content
 #: The small file that marks a working folder and remembers which version of each page was brought.
 MARK = ".rhythmlab.json"
 
-_ABOUT = "rhythmlab keeps this file: it marks a working folder, and remembers which version of each page was brought"
+_ABOUT = "kept by rhythmlab: marks a working folder, and remembers which version of each page was brought"
 _NOT_PAGES = {".ipynb_checkpoints", "__pycache__"}
 _INSTEAD = "Give another folder, for example: python -m rhythmlab ~/rhythmlab-pages"
 _REASONS = {
     errno.EACCES: "you are not allowed to write there",
     errno.EPERM: "you are not allowed to write there",
+    errno.ENOENT: "a folder cannot be made there",
     errno.EROFS: "it can only be read",
     errno.ENOSPC: "the disk is full",
 }
@@ -46,8 +47,7 @@ def first_page(source: Path | None = None) -> str:
         if name.endswith(".ipynb"):
             return name
     raise FolderError(
-        f"this installation of rhythmlab has no pages in {source}; "
-        "install it again, for example: pip install --force-reinstall rhythmlab"
+        f"this installation of rhythmlab has no pages in {source}; install it again, as its README says"
     )
 
 
@@ -146,10 +146,11 @@ def _bring(pages: dict[str, bytes], folder: Path) -> list[str]:
         else:
             put = _put_beside(folder / name, contents).relative_to(folder).as_posix()
             beside.append(
-                f"You changed {name}, so it stays as it is. The one that came with rhythmlab is beside it: {put}."
+                f"You changed {name}, so it stays as it is. "
+                f"The one that comes with rhythmlab is beside it: {put}."
             )
         brought[name] = newest
-    # Written every time, so that a folder that cannot be written to is found out before the reader works in it.
+    # Written every time: a folder that cannot be written to is found out before the reader works in it.
     mark = {"about": _ABOUT, "pages": dict(sorted(brought.items()))}
     _write(folder / MARK, (json.dumps(mark, indent=1) + "\n").encode())
 
@@ -177,8 +178,8 @@ def _remembered(folder: Path) -> tuple[dict[str, str], list[str]]:
             if not os.path.lexists(aside):
                 mark.rename(aside)
                 return {}, [
-                    f"The file {MARK} in it could not be read. It is kept as {aside.name}, "
-                    "and every page that differs from the one that came with rhythmlab counts as changed by you."
+                    f"The file {MARK} in it could not be read, so it is kept as {aside.name}. "
+                    "Every page that differs from the one that comes with rhythmlab counts as changed by you."
                 ]
 
 

@@ -316,3 +316,26 @@ def slips_around(p: Polyrhythm, first: int = 0, second: int = 1) -> NearRatio | 
     step = min(p.step(first), p.step(second))
     close = (r for r in near_ratios(p, first, second) if r.slip and 8 * abs(r.slip) <= step)
     return next(close, None)
+
+
+def landmarks(p: Polyrhythm, of: int, against: int) -> tuple[int, ...]:
+    """Ticks of the strokes that fall on a quarter, a half or three quarters of a home beat.
+
+    They can be named by ear (e, & and a), so they tell a player where in a long cycle they are.
+
+    Parameters
+    ----------
+    p : Polyrhythm
+        Two or more pulses.
+    of, against : int
+        Indices of the moving pulse and of home.
+
+    Examples
+    --------
+    >>> landmarks(Polyrhythm(16, 15), of=0, against=1)       # a of 4, & of 8, e of 12
+    (60, 120, 180)
+    """
+    onsets, step = p.onsets(of), p.step(against)
+    offsets = onsets % step
+    found = onsets[(offsets > 0) & (4 * offsets % step == 0)]
+    return tuple(found.tolist())

@@ -172,7 +172,11 @@ class Polyrhythm:
         start, stop = window(start, stop, self.ticks)
         first, end = -(-start // step), -(-stop // step)
         few_enough(end - first, start, stop, f"p.onsets({pulse}, ")
-        return np.arange(first * step, end * step, step, dtype=np.int64)
+        ticks = np.arange(end - first, dtype=np.int64)
+        ticks *= step
+        if first:
+            ticks += first * step
+        return ticks
 
     def cycle(self, home: int | None = None) -> Cycle:
         """Return the whole cycle, one lane a pulse, counted from `home`.

@@ -13,7 +13,8 @@ import numpy as np
 
 from rhythmlab import words
 from rhythmlab.core.check import index
-from rhythmlab.core.gaps import Gaps
+from rhythmlab.core.feel import Feel, Place
+from rhythmlab.core.gaps import Gaps, landmarks
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.limits import Limits, limits
@@ -324,3 +325,47 @@ def pull(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int] = (0, 1), bounds: 
     pulse = faster if bpm < low else slower if bpm > high else None
     said = float(tempo.bpm / tempo.bpm_of(p, slower))
     return Pull(pulse, low * said, high * said, faster, slower)
+
+
+def part_said(feel: Feel, tempo: Tempo, bounds: Limits | None = None) -> str:
+    """Say how long one part of a beat lasts, and whether it is too fast to count.
+
+    Parts of 2, 3 or 4 to a beat are held against the limit ``part_heard``, five and more against
+    ``part_uneven``; both are published for other tasks than counting aloud, so it is a rule of thumb.
+
+    Examples
+    --------
+    >>> part_said(Feel(Polyrhythm(7, 4), home=0), Tempo(126, pulse=0))
+    'Counting the 4 from the 7 takes 4 parts to a beat, 119 ms each.'
+    """
+    p, rows = feel.polyrhythm, bounds or limits()
+    said = []
+    for i in range(len(p.pulses)):
+        parts = feel.parts(i)
+        if i == feel.home or parts == 1:
+            continue
+        part_ms = 1000 * tempo.tick_seconds(p) * feel.beat_ticks / parts
+        least = rows["part_heard"].value if parts <= 4 else 1000 / rows["part_uneven"].value
+        fast = f", faster than the {words.number(least, 0)} ms that can be counted" if part_ms < least else ""
+        said.append(
+            f"Counting {words.pulse_name(p, i)} from {words.pulse_name(p, feel.home)} takes {parts} parts to "
+            f"a beat, {words.number(part_ms, 0)} ms each{fast}."
+        )
+    return " ".join(said)
+
+
+def landmarks_said(feel: Feel, moving: int) -> str:
+    """Say which strokes of a moving pulse fall on the e, the & or the a of a home beat.
+
+    Examples
+    --------
+    >>> landmarks_said(Feel(Polyrhythm(16, 15), home=1), moving=0)
+    'Landmarks by ear: the 16 falls on a of 4, & of 8, e of 12.'
+    """
+    p, step = feel.polyrhythm, feel.beat_ticks
+    where = [
+        Place(tick // step + 1, tick % step * 4 // step + 1, 4) for tick in landmarks(p, moving, feel.home)
+    ]
+    if not where:
+        return ""
+    return f"Landmarks by ear: {words.pulse_name(p, moving)} falls on {words.some(map(words.place_name, where))}."

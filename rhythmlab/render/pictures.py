@@ -82,6 +82,34 @@ def shared_grid(cycle: Cycle, *, start: int | None = None, stop: int | None = No
     return Scene("grid", alt, tuple(marks), start, stop, bottom + 0.9)
 
 
+def spoken(p: Polyrhythm) -> Scene:
+    """Draw two pulses as right and left hand with the words to say, before any numbers.
+
+    Parameters
+    ----------
+    p : Polyrhythm
+        The first pulse is the right hand, the second the left.
+
+    Examples
+    --------
+    >>> spoken(Polyrhythm(3, 2)).alt
+    'Right hand 3 claps, left hand 2 claps, evenly in the same time; say: together, right, left, right.'
+    """
+    cycle, said = p.cycle(), words.clapped(p)
+    marks: list[Mark] = [Rule(tick, 0.2, 2.8, "edge") for tick in (0, p.ticks)]
+    for lane, hand in enumerate(("right", "left")):
+        y = 1.0 + lane
+        marks += [Text(0, y, hand, "name", "left"), Line(0, y, p.ticks, y, f"lane{lane}")]
+        marks += [Stroke(tick, y, lane) for tick in cycle.lanes[lane].onsets.tolist()]
+    marks += _ties(cycle, 0, p.ticks, 1.0, 2.0)
+    places = composite(p).onsets.tolist()
+    marks += [Text(t, 3.2, word, "name") for t, word in zip(places, said.split(", "), strict=True)]
+    marks.append(Text(0, 3.2, "say", "small", "left"))
+    right, left = (words.plural(count, "clap") for count in p.pulses[:2])
+    alt = f"Right hand {right}, left hand {left}, evenly in the same time; say: {said}."
+    return Scene("spoken", alt, tuple(marks), 0, p.ticks, 3.7, left=112)
+
+
 def homes(p: Polyrhythm, tempo: Tempo | None = None) -> Scene:
     """Draw one rhythm under each of its homes: every stroke at the same place, another count.
 

@@ -1,0 +1,269 @@
+"""A question, and a check that says which part is off and by how much.
+
+An answer is a literal: a number, a word, or a list of them.
+No widgets here; the exercises and the guesses of the pages are questions too.
+"""
+
+import ast
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from html import escape
+from numbers import Rational, Real
+
+from rhythmlab import words
+from rhythmlab.core.check import short
+
+Part = Fraction | str
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What a check found; shows itself as a sentence.
+
+    Attributes
+    ----------
+    marks, out_of : int
+        Parts that are right, and parts in all.
+    said : str
+        What is off and where, or that all is right and why.
+    answered : bool
+        Whether there was an answer to judge.
+    """
+
+    marks: int
+    out_of: int
+    said: str
+    answered: bool = True
+
+    @property
+    def right(self) -> bool:
+        """Whether every part is right."""
+        return self.answered and self.marks == self.out_of
+
+    def __repr__(self) -> str:
+        return self.said
+
+    def _repr_html_(self) -> str:
+        sign = "✓ " if self.right else "✗ " if self.answered else ""
+        return f'<p role="status" style="font-size:1.05em">{sign}{escape(self.said)}</p>'
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A question with its own numbers.
+
+    Attributes
+    ----------
+    id, skill : str
+        Its id, as in the page, and what it trains.
+    text : str
+        The question in a sentence that reads well aloud.
+    field : str
+        A short name for a field to type into.
+    parts : tuple of str
+        What each part of the answer is called, for example ``"interval 3"``.
+    right : tuple of Fraction or str
+        The right parts.
+    why : str
+        Why they are right.
+    form : str
+        What to write, with an example that is not the answer.
+    units : tuple of str
+        What each part counts, for example ``"tick"``; one for all parts, or one each.
+    scale : tuple of str
+        For words with an order: all of them, so that a wrong one can be told how far off it is.
+    """
+
+    id: str
+    skill: str
+    text: str
+    field: str
+    parts: tuple[str, ...]
+    right: tuple[Part, ...]
+    why: str
+    form: str
+    units: tuple[str, ...] = ("",)
+    scale: tuple[str, ...] = ()
+
+    def judge(self, answer: object) -> Judged:
+        """Check an answer.
+
+        Parameters
+        ----------
+        answer : number, str, list or tuple
+            One part, or all of them in order; empty when not answered yet.
+
+        Returns
+        -------
+        Judged
+            One mark for each part that is right.
+
+        Examples
+        --------
+        >>> question("02-exercise").judge([3, 2, 2, 3, 1, 2, 3])
+        Interval 3 is off: you wrote 2, which is 1 tick too many. 6 of 7 are right.
+        """
+        out_of = len(self.right)
+        given = list(answer) if isinstance(answer, list | tuple) else [] if answer is None else [answer]
+        if not given or all(part is None or part == "" for part in given):
+            return Judged(0, out_of, f"Not answered yet: {self.form}", answered=False)
+        wants_words = isinstance(self.right[0], str)
+        try:
+            read = [_read_word(part) if wants_words else _read_number(part) for part in given]
+        except ValueError as error:
+            return Judged(0, out_of, f"{error} {self.form}")
+        wrong = [i for i, (one, other) in enumerate(zip(read, self.right, strict=False)) if one != other]
+        marks = min(len(read), out_of) - len(wrong)
+        if len(read) != out_of:
+            where = f" The first that is off is {self.parts[wrong[0]]}." if wrong else ""
+            return Judged(
+                min(marks, out_of - 1),
+                out_of,
+                f"You wrote {words.plural(len(read), 'part')}, and there are {out_of}.{where} {self.form}",
+            )
+        if not wrong:
+            return Judged(out_of, out_of, f"Right. {self.why}")
+        off = self._off(wrong[0], read[wrong[0]])
+        rest = f" {marks} of {out_of} {'is' if marks == 1 else 'are'} right." if out_of > 1 else ""
+        return Judged(marks, out_of, f"{off}{rest}")
+
+    def judge_typed(self, text: str) -> Judged:
+        """Check an answer that was typed into a field, with or without brackets."""
+        try:
+            answer = ast.literal_eval(text.replace(",", ".") if text.count(",") == 1 else text)
+        except (ValueError, SyntaxError, MemoryError, RecursionError):
+            answer = text
+        return self.judge(answer)
+
+    def answer(self) -> "Answer":
+        """Return the worked answer, folded away until it is opened."""
+        parts = [part if isinstance(part, str) else words.number(part) for part in self.right]
+        return Answer(self.text, ", ".join(parts), self.why)
+
+    def _off(self, i: int, given: Part) -> str:
+        """Say which part is off and by how much."""
+        right, name, unit = self.right[i], self.parts[i], self.units[i % len(self.units)]
+        lead = f"{name[0].upper()}{name[1:]} is off: you wrote "
+        if isinstance(right, Fraction):
+            by = given - right
+            way = "too many" if by > 0 else "too few"
+            return f"{lead}{words.number(given)}, which is {words.plural(abs(by), unit)} {way}."
+        if given in self.scale and right in self.scale:
+            by = self.scale.index(given) - self.scale.index(right)
+            way = "too late" if by > 0 else "too early"
+            return f"{lead}{given!r}, which is {words.plural(abs(by), unit)} {way}."
+        if len(given) == len(right) and set(given) | set(right) <= set("x."):
+            boxes = [n for n, (one, other) in enumerate(zip(given, right, strict=True), 1) if one != other]
+            what = "has a stroke" if right[boxes[0] - 1] == "x" else "is empty"
+            differ = f"{words.plural(len(boxes), 'box')} {'differs' if len(boxes) == 1 else 'differ'}"
+            return f"{lead}{given}, and {differ}; box {boxes[0]} {what}."
+        if set(right) <= set("x."):
+            return f"{lead}{given}, with {len(given)} boxes where the grid has {len(right)} ticks."
+        return f"{lead}{given!r}, which is not a place in this count."
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A worked answer; folded away in a notebook until the reader opens it."""
+
+    text: str
+    right: str
+    why: str
+
+    def __repr__(self) -> str:
+        return f"{self.text} {self.right}. {self.why}"
+
+    def _repr_html_(self) -> str:
+        return (
+            f"<details><summary>Answer (open it when you have tried)</summary><p>{escape(self.text)}</p>"
+            f"<p><b>{escape(self.right)}</b></p><p>{escape(self.why)}</p></details>"
+        )
+
+
+def question(id: str) -> Question:
+    """Return a question by its id.
+
+    Raises
+    ------
+    ValueError
+        If there is no such question.
+
+    Examples
+    --------
+    >>> question("00-guess").text
+    'How many separate sounds do 7 against 4 make in one cycle?'
+    """
+    from rhythmlab.classroom.exercises import QUESTIONS
+
+    if id not in QUESTIONS:
+        raise ValueError(f"there is no question {short(id)}; there are {', '.join(QUESTIONS)}")
+    return QUESTIONS[id]
+
+
+def check(id: str, answer: object = None) -> Judged:
+    """Check an answer to an exercise of a page.
+
+    Parameters
+    ----------
+    id : str
+        Id of the question, as in the page.
+    answer : number, str, list or tuple
+        Your answer; leave it empty and it says what to write.
+
+    Returns
+    -------
+    Judged
+        Shows itself as a sentence: right and why, or which part is off and by how much.
+
+    Raises
+    ------
+    ValueError
+        If there is no such question.
+
+    Examples
+    --------
+    >>> check("00-exercise", answer=[7, 90])
+    Bpm of the 5 is off: you wrote 90, which is 10 bpm too few. 1 of 2 is right.
+    """
+    return question(id).judge(answer)
+
+
+def answer(id: str) -> Answer:
+    """Show the worked answer to an exercise, folded away until it is opened.
+
+    Parameters
+    ----------
+    id : str
+        Id of the question, as in the page.
+
+    Raises
+    ------
+    ValueError
+        If there is no such question.
+    """
+    return question(id).answer()
+
+
+def _read_number(part: object) -> Fraction:
+    if isinstance(part, bool) or not isinstance(part, Real):
+        raise ValueError(f"{short(part)} is not a number.")
+    if isinstance(part, Rational):
+        return Fraction(part.numerator, part.denominator)
+    if part != part or part in (float("inf"), float("-inf")):
+        raise ValueError(f"{short(part)} is not a number.")
+    return Fraction(str(part))
+
+
+def _read_word(part: object) -> str:
+    if isinstance(part, int) and not isinstance(part, bool):
+        part = str(part)
+    if not isinstance(part, str):
+        raise ValueError(f"{short(part)} is not a word in quotes.")
+    text = " ".join(part.lower().split())
+    return text.replace("and of", "& of").replace("+ of", "& of").replace("ah of", "a of")
+
+
+def parts_named(word: str, count: int) -> Sequence[str]:
+    """Return names for the parts of a list: ``word 1``, ``word 2`` and so on."""
+    return tuple(f"{word} {i}" for i in range(1, count + 1))

@@ -1,0 +1,230 @@
+"""Form parts, always in the same order: pulses, home, tempo, view.
+
+Each part keeps what the reader typed, reads it strictly, and says in words what cannot be read.
+"""
+
+from collections.abc import Callable, Sequence
+from fractions import Fraction
+
+import ipywidgets as widgets
+
+from rhythmlab import words
+from rhythmlab.core.check import short, whole
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+
+#: Most pulses a panel has fields for, and most strokes in a cycle that it draws.
+MOST_PULSES, MOST_STROKES = 4, 20_000
+_NTH = ("first", "second", "third", "fourth")
+
+
+def read_pulse(text: str, nth: int) -> int:
+    """Read a pulse that was typed.
+
+    Parameters
+    ----------
+    text : str
+        What stands in the field.
+    nth : int
+        Index of the field.
+
+    Raises
+    ------
+    ValueError
+        If it is empty or is not a whole number of at least 1.
+
+    Examples
+    --------
+    >>> read_pulse(" 7 ", 0)
+    7
+    """
+    typed = text.strip()
+    if not typed:
+        raise ValueError(f"The {_NTH[nth]} pulse is empty: type a whole number, for example 7.")
+    if not (typed.isascii() and typed.isdigit()) or not typed.strip("0"):
+        raise ValueError(
+            f"The {_NTH[nth]} pulse {short(typed)} is not a whole number of at least 1: type for example 7."
+        )
+    if len(typed) > 15:
+        raise ValueError(f"The {_NTH[nth]} pulse {short(typed)} is too long to draw: type for example 7.")
+    return int(typed)
+
+
+def read_pulses(texts: Sequence[str]) -> Polyrhythm:
+    """Read all pulse fields.
+
+    Raises
+    ------
+    ValueError
+        If one cannot be read, or their cycle has more strokes than a panel draws.
+
+    Examples
+    --------
+    >>> read_pulses(["16", "15"])
+    Polyrhythm(16, 15)
+    """
+    p = Polyrhythm(*(read_pulse(text, nth) for nth, text in enumerate(texts)))
+    if sum(p.pulses) > MOST_STROKES:
+        call = (
+            f"rl.composite(rl.Polyrhythm({', '.join(map(str, p.pulses))}), start=0, stop={p.step(0) * 100})"
+        )
+        raise ValueError(
+            f"{words.pair(p)} has {words.plural(sum(p.pulses), 'stroke')} in a cycle, more than the "
+            f"{words.number(MOST_STROKES)} that a panel draws: look through a window in a cell of your own, "
+            f"for example {call}."
+        )
+    return p
+
+
+def read_bpm(text: str) -> Fraction:
+    """Read a tempo that was typed; a decimal comma is welcome.
+
+    Raises
+    ------
+    ValueError
+        If it is empty or is not a number above 0.
+
+    Examples
+    --------
+    >>> read_bpm("72"), read_bpm("76,8")
+    (Fraction(72, 1), Fraction(384, 5))
+    """
+    typed = text.strip().replace(",", ".")
+    if not typed:
+        raise ValueError("The tempo is empty: type beats a minute, for example 72.")
+    digits = typed.replace(".", "", 1)
+    if len(typed) > 15 or not (digits.isascii() and digits.isdigit()) or not digits.strip("0"):
+        raise ValueError(f"The tempo {short(text.strip())} is not a number above 0: type for example 72.")
+    return Fraction(typed)
+
+
+class Pulses(widgets.HBox):
+    """One field a pulse; where `grows`, buttons to add and to remove one.
+
+    Parameters
+    ----------
+    values : sequence of int
+        What the fields hold at first.
+    changed : callable
+        Called without arguments when the reader changes them.
+    grows : bool
+        Whether pulses can be added, up to four.
+    """
+
+    def __init__(self, values: Sequence[int], changed: Callable[[], None], *, grows: bool) -> None:
+        self._changed = changed
+        self.fields = [self._field(nth, value) for nth, value in enumerate(values)]
+        self._add = widgets.Button(description="add a pulse", layout=widgets.Layout(width="auto"))
+        self._remove = widgets.Button(description="remove a pulse", layout=widgets.Layout(width="auto"))
+        self._add.on_click(lambda _: self._resize(len(self.fields) + 1))
+        self._remove.on_click(lambda _: self._resize(len(self.fields) - 1))
+        self._grows = grows
+        super().__init__(layout=widgets.Layout(flex_flow="row wrap"))
+        self._arrange()
+
+    @property
+    def texts(self) -> list[str]:
+        """What stands in the fields."""
+        return [field.value for field in self.fields]
+
+    def _field(self, nth: int, value: int) -> widgets.Text:
+        field = widgets.Text(
+            value=str(value),
+            description=f"{_NTH[nth]} pulse",
+            layout=widgets.Layout(width="150px"),
+            style={"description_width": "86px"},
+        )
+        field.observe(lambda _: self._changed(), names=["value"])
+        return field
+
+    def _resize(self, count: int) -> None:
+        if 2 <= count <= MOST_PULSES:
+            more = [self._field(nth, nth + 2) for nth in range(len(self.fields), count)]
+            self.fields = [*self.fields[:count], *more]
+            self._arrange()
+            self._changed()
+
+    def _arrange(self) -> None:
+        buttons = []
+        if self._grows and len(self.fields) < MOST_PULSES:
+            buttons.append(self._add)
+        if self._grows and len(self.fields) > 2:
+            buttons.append(self._remove)
+        self.children = (*self.fields, *buttons)
+
+
+class Home(widgets.ToggleButtons):
+    """Which pulse is home.
+
+    Parameters
+    ----------
+    changed : callable
+        Called without arguments when the reader chooses another.
+    """
+
+    def __init__(self, changed: Callable[[], None]) -> None:
+        self._quiet = False
+        self._changed = changed
+        super().__init__(description="home", style={"description_width": "48px", "button_width": "auto"})
+        self.observe(self._chosen, names=["index"])
+
+    def _chosen(self, change: dict) -> None:
+        if not self._quiet and change["new"] is not None:
+            self._changed()
+
+    def offer(self, p: Polyrhythm, home: int) -> None:
+        """Name the pulses to choose from, and which one is home, without calling back."""
+        names = tuple(words.pulse_name(p, i) for i in range(len(p.pulses)))
+        self._quiet = True
+        try:
+            if tuple(self.options) != names:
+                self.options = names
+            if self.index != home:
+                self.index = home
+        finally:
+            self._quiet = False
+
+
+class TempoField(widgets.Text):
+    """The tempo in beats a minute of home; what is exact stays exact until the reader types another.
+
+    Parameters
+    ----------
+    changed : callable
+        Called without arguments when the reader types.
+    """
+
+    def __init__(self, changed: Callable[[], None]) -> None:
+        self._quiet = False
+        self._changed = changed
+        super().__init__(layout=widgets.Layout(width="190px"), style={"description_width": "104px"})
+        self.observe(lambda _: None if self._quiet else self._changed(), names=["value"])
+
+    def show(self, p: Polyrhythm, tempo: Tempo, home: int) -> None:
+        """Write a tempo in home's beats, without calling back."""
+        self._quiet = True
+        try:
+            self.description = f"bpm of {words.pulse_name(p, home)}"
+            text = words.number(tempo.bpm_of(p, home)).replace("\N{NO-BREAK SPACE}", "")
+            if not _same(self.value, text):
+                self.value = text
+        finally:
+            self._quiet = False
+
+
+def _same(typed: str, text: str) -> bool:
+    """Whether two ways of writing a tempo mean the same, so that typing is not rewritten underway."""
+    try:
+        return read_bpm(typed) == read_bpm(text)
+    except ValueError:
+        return False
+
+
+def home_index(home: object, count: int) -> int:
+    """Read the `home` of a page call: an index; the last pulse when left out."""
+    number = count - 1 if home is None else whole(home, "home", "home=1", least=0)
+    if number >= count:
+        raise IndexError(
+            f"home={number} is out of range: there are {count} pulses, numbered from 0; for example home=1"
+        )
+    return number

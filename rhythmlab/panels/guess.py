@@ -1,0 +1,73 @@
+"""The reader's guess: asked before the answer is shown, kept, and brought back in the result."""
+
+import ipywidgets as widgets
+
+from rhythmlab.classroom.question import Question, question
+from rhythmlab.panels import kept
+
+
+class Guess(widgets.Text):
+    """A field for a guess that remembers what was typed.
+
+    Parameters
+    ----------
+    asked : Question
+        What is to be predicted.
+    """
+
+    def __init__(self, asked: Question) -> None:
+        self.asked = asked
+        self._trouble = ""
+        super().__init__(
+            value=kept.recall(asked.id),
+            description=asked.field,
+            placeholder="type your guess",
+            layout=widgets.Layout(width="460px"),
+            style={"description_width": "280px"},
+        )
+        self.observe(self._typed, names=["value"])
+
+    def _typed(self, change: dict) -> None:
+        try:
+            kept.keep(self.asked.id, change["new"])
+            self._trouble = ""
+        except OSError as error:
+            self._trouble = f" (Your guess could not be kept for tomorrow: {error.strerror}.)"
+
+    def said(self) -> str:
+        """Return the guess beside the answer, or a reminder to guess."""
+        typed = self.value.strip()
+        if not typed:
+            return f"No guess yet: {self.asked.text}"
+        return f"You guessed {typed}. {self.asked.judge_typed(typed).said}{self._trouble}"
+
+
+def predict(id: str) -> Guess:
+    """Ask the reader to predict, and keep the guess.
+
+    Parameters
+    ----------
+    id : str
+        Id of the question, as in the page.
+
+    Returns
+    -------
+    Guess
+        Shown by this call; hand it to the panel that follows as ``guess=``.
+
+    Raises
+    ------
+    ValueError
+        If there is no such question.
+
+    Examples
+    --------
+    >>> predict("00-guess").asked.id                                     # doctest: +ELLIPSIS
+    Guess(...)
+    '00-guess'
+    """
+    from IPython.display import display
+
+    guess = Guess(question(id))
+    display(guess)
+    return guess

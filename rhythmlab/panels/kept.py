@@ -1,0 +1,67 @@
+"""What the reader guessed, kept until they change it: in the working folder where there is one.
+
+The working folder is the one that the launcher marked.
+Elsewhere a guess lives as long as the kernel.
+"""
+
+import json
+import os
+from pathlib import Path
+
+from rhythmlab.working import MARK, _write as write
+
+_NAME = ".rhythmlab-guesses.json"
+_memory: dict[str, str] = {}
+
+
+def recall(key: str) -> str:
+    """Return what was guessed before, or an empty string.
+
+    Parameters
+    ----------
+    key : str
+        Id of the question.
+    """
+    return {**(_read(_file()) or {}), **_memory}.get(key, "")
+
+
+def keep(key: str, text: str) -> None:
+    """Keep a guess, replacing an earlier one to the same question.
+
+    Parameters
+    ----------
+    key : str
+        Id of the question.
+    text : str
+        What was typed.
+
+    Raises
+    ------
+    OSError
+        If the working folder cannot be written; the guess is then kept only until the kernel stops.
+    """
+    _memory[key] = text
+    path = _file()
+    if path is None:
+        return
+    if path.exists() and _read(path) is None:
+        os.replace(path, path.with_name(f"{path.stem}-damaged.json"))
+    write(path, json.dumps({**(_read(path) or {}), key: text}, ensure_ascii=False, indent=1).encode())
+
+
+def _file() -> Path | None:
+    """Return where guesses are kept: in the marked folder at or above the page."""
+    here = Path.cwd()
+    marked = next((folder for folder in (here, *here.parents[:2]) if (folder / MARK).is_file()), None)
+    return marked / _NAME if marked else None
+
+
+def _read(path: Path | None) -> dict[str, str] | None:
+    """Return the guesses in a file, or ``None`` where it is damaged."""
+    if path is None or not path.exists():
+        return {}
+    try:
+        found = json.loads(path.read_text(encoding="utf-8"))
+    except ValueError:
+        return None
+    return found if isinstance(found, dict) else None

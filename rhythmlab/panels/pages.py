@@ -1,0 +1,272 @@
+"""One function for each notebook page: the name that stands in its cell.
+
+Each takes the numbers to start with and gives a panel; what the panel says under its picture is the
+page's own.
+"""
+
+from collections.abc import Sequence
+
+import ipywidgets as widgets
+
+from rhythmlab import words
+from rhythmlab.core.composite import composite
+from rhythmlab.core.feel import Feel
+from rhythmlab.core.gaps import drift, near_ratios, phase_gaps
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.panels.guess import Guess
+from rhythmlab.panels.panel import Panel
+from rhythmlab.panels.stage.stage import Stage
+from rhythmlab.playing.hearing import landmarks_said, part_said, pull_said, zones, zones_said
+from rhythmlab.playing.limits import limits
+from rhythmlab.render.pictures import spoken
+from rhythmlab.render.svg import svg
+
+#: What a beginner meets first, in the order in which learners of 3:2 passed through them (selfpaced1999).
+FIRST = ((1, 1), (2, 1), (3, 1), (3, 2), (4, 3))
+
+
+class FirstRhythms(widgets.VBox):
+    """Rhythms to say and clap before any numbers: right hand, left hand, and the words.
+
+    Parameters
+    ----------
+    pairs : sequence of tuple of int
+        What can be chosen, in order.
+    """
+
+    def __init__(self, pairs: Sequence[tuple[int, int]] = FIRST) -> None:
+        names = [f"{right} against {left}" for right, left in pairs]
+        self._pairs = dict(zip(names, pairs, strict=True))
+        self._choice = widgets.ToggleButtons(options=names, description="clap", value=names[0])
+        self._choice.style = {"description_width": "48px", "button_width": "auto"}
+        self._choice.observe(lambda _: self._show(), names=["value"])
+        self.stage = Stage()
+        super().__init__([self._choice, self.stage])
+        self._show()
+
+    def _show(self) -> None:
+        p = Polyrhythm(*self._pairs[self._choice.value])
+        said = [f"Say it, then clap it: {words.clapped(p)}.", "Then round again, without a gap."]
+        self.stage.pictures = [{"svg": svg(spoken(p), live=True), "said": said, "home": "", "bpm": 0.0}]
+
+
+def first_rhythms() -> FirstRhythms:
+    """Show rhythms to say and clap, from 1 against 1 to 4 against 3.
+
+    Returns
+    -------
+    FirstRhythms
+        A panel with one choice.
+
+    Examples
+    --------
+    >>> first_rhythms().stage.pictures[0]["said"][0]
+    'Say it, then clap it: together.'
+    """
+    return FirstRhythms()
+
+
+def two_numbers(*pulses: int, bpm: object = 72, home: int | None = None, guess: Guess | None = None) -> Panel:
+    """Make two numbers one rhythm: page 00.
+
+    Parameters
+    ----------
+    *pulses : int
+        What to start with; 7 against 4 when left out.
+    bpm : number
+        Beats a minute of home.
+    home : int, optional
+        Index of the home pulse; the last one when left out.
+    guess : Guess, optional
+        From `predict`.
+
+    Returns
+    -------
+    Panel
+
+    Examples
+    --------
+    >>> two_numbers(7, 4).stage.pictures[1]["said"][0]
+    'Home is the 4 at 72 bpm: the count 1 to 4 is the beat you tap your foot to.'
+    """
+
+    def said(feel: Feel, tempo: Tempo) -> list[str]:
+        p = feel.polyrhythm
+        home = f"Home is {words.pulse_name(p, feel.home)} at {words.number(tempo.bpm)} bpm"
+        beats = "1" if feel.beats == 1 else f"1 to {feel.beats}"
+        return [
+            f"{home}: the count {beats} is the beat you tap your foot to.",
+            words.count(feel),
+            words.heard(composite(p)),
+            words.nothing_new(p),
+        ]
+
+    return Panel(pulses or (7, 4), home=home, bpm=bpm, view="heard line", said=said, guess=guess)
+
+
+def find_grid(*pulses: int, bpm: object = 72, home: int | None = None, guess: Guess | None = None) -> Panel:
+    """Find the smallest grid that holds all pulses: page 01.
+
+    Parameters
+    ----------
+    *pulses : int
+        What to start with; 3 against 2 when left out.
+    bpm : number
+        Beats a minute of home.
+    home : int, optional
+        Index of the home pulse; the last one when left out.
+    guess : Guess, optional
+        From `predict`.
+
+    Returns
+    -------
+    Panel
+
+    Examples
+    --------
+    >>> find_grid(6, 4).stage.pictures[1]["said"][0]
+    'The grid has 12 ticks: the 6 has a stroke every 2 ticks, the 4 every 3.'
+    """
+
+    def said(feel: Feel, tempo: Tempo) -> list[str]:
+        p = feel.polyrhythm
+        first, *rest = (words.pulse_name(p, i) for i in range(len(p.pulses)))
+        steps = [f"{first} has a stroke every {words.plural(p.step(0), 'tick')}"]
+        steps += [f"{name} every {words.number(p.step(i))}" for i, name in enumerate(rest, 1)]
+        return [
+            f"The grid has {words.plural(p.ticks, 'tick')}: {', '.join(steps)}.",
+            words.common_factor(p),
+            part_said(feel, tempo),
+            words.nothing_new(p),
+        ]
+
+    return Panel(pulses or (3, 2), home=home, bpm=bpm, view="shared grid", said=said, guess=guess, grows=True)
+
+
+def merge(*pulses: int, bpm: object = 72, home: int | None = None, guess: Guess | None = None) -> Panel:
+    """Merge the pulses into the one line that is heard: page 02.
+
+    Parameters
+    ----------
+    *pulses : int
+        What to start with; 4 against 3 when left out.
+    bpm : number
+        Beats a minute of home.
+    home : int, optional
+        Index of the home pulse; the last one when left out.
+    guess : Guess, optional
+        From `predict`.
+
+    Returns
+    -------
+    Panel
+
+    Examples
+    --------
+    >>> merge(4, 3).stage.pictures[1]["said"][1]
+    '4 + 3 strokes less 1 shared make 6 sounds.'
+    """
+
+    def said(feel: Feel, tempo: Tempo) -> list[str]:
+        p = feel.polyrhythm
+        line = composite(p)
+        strokes = sum(p.pulses)
+        total = " + ".join(map(str, p.pulses))
+        return [
+            words.heard(line),
+            f"{total} strokes less {words.number(strokes - len(line))} shared make "
+            f"{words.plural(len(line), 'sound')}.",
+            f"Clap it: {words.clapped(p)}." if len(p.pulses) == 2 and len(line) <= 16 else "",
+            words.nothing_new(p),
+        ]
+
+    return Panel(pulses or (4, 3), home=home, bpm=bpm, view="heard line", said=said, guess=guess, grows=True)
+
+
+def choose_home(*pulses: int, bpm: object = 72, home: int | None = None, guess: Guess | None = None) -> Panel:
+    """Choose the pulse that is home, and flip it: page 03.
+
+    Parameters
+    ----------
+    *pulses : int
+        What to start with; 7 against 4 when left out.
+    bpm : number
+        Beats a minute of home.
+    home : int, optional
+        Index of the home pulse; the last one when left out.
+    guess : Guess, optional
+        From `predict`.
+
+    Returns
+    -------
+    Panel
+
+    Examples
+    --------
+    >>> choose_home(7, 4).stage.pictures[0]["said"][0]
+    'Counted from the 7, the 4 falls on 1, a of 2, & of 4, e of 6.'
+    """
+
+    def said(feel: Feel, tempo: Tempo) -> list[str]:
+        p = feel.polyrhythm
+        other = feel.flip().home
+        pivot = words.pivot(p, tempo, old=feel.home, new=other) if len(p.pulses) == 2 else ""
+        return [
+            words.count(feel),
+            f"{words.tempo(p, tempo, feel.home)}.",
+            part_said(feel, tempo),
+            pull_said(p, tempo, (feel.home, other)),
+            f"If you modulate to {words.pulse_name(p, other)}: {pivot}" if pivot else "",
+            words.nothing_new(p),
+        ]
+
+    return Panel(pulses or (7, 4), home=home, bpm=bpm, view="every home", said=said, guess=guess, grows=True)
+
+
+def follow_gaps(
+    *pulses: int, bpm: object = 100, home: int | None = None, flam: object = None, guess: Guess | None = None
+) -> Panel:
+    """Follow the cycle of gaps between two pulses: page 04.
+
+    Parameters
+    ----------
+    *pulses : int
+        What to start with; 16 against 15 when left out.
+    bpm : number
+        Beats a minute of home.
+    home : int, optional
+        Index of the home pulse; the last one when left out.
+    flam : number, optional
+        Widest flam in milliseconds; the published limit when left out.
+    guess : Guess, optional
+        From `predict`.
+
+    Returns
+    -------
+    Panel
+
+    Examples
+    --------
+    >>> follow_gaps(16, 15, bpm=60).stage.pictures[1]["said"][0][-55:]
+    'is 62.5 ms, and it flams only from 93.75 bpm of the 15.'
+    """
+    bounds = limits() if flam is None else limits(flam=flam)
+
+    def said(feel: Feel, tempo: Tempo) -> list[str]:
+        p, moving = feel.polyrhythm, feel.flip().home
+        slipping = [words.slips(p, ratio, moving, feel.home) for ratio in near_ratios(p, moving, feel.home)]
+        meet = words.seconds(tempo.tick_seconds(p) * p.meet(moving, feel.home))
+        return [
+            zones_said(zones(phase_gaps(p, moving, feel.home), tempo, bounds)),
+            words.drifts(drift(p, moving, feel.home)),
+            words.midway_place(feel, moving),
+            landmarks_said(feel, moving),
+            words.sentences(*slipping[:-1]),
+            f"The pulses meet every {meet}.",
+            words.nothing_new(p),
+        ]
+
+    return Panel(
+        pulses or (16, 15), home=home, bpm=bpm, view="gap cycle", said=said, guess=guess, bounds=bounds
+    )

@@ -1,0 +1,198 @@
+"""A panel: what the rhythm is, its controls, the stage, and a line for the reader's guess."""
+
+from collections.abc import Callable, Sequence
+from functools import wraps
+from html import escape
+
+import ipywidgets as widgets
+
+from rhythmlab import words
+from rhythmlab.core.feel import Feel
+from rhythmlab.core.gaps import phase_gaps
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.panels.controls import Home, Pulses, TempoField, home_index, read_bpm, read_pulses
+from rhythmlab.panels.guess import Guess
+from rhythmlab.panels.stage.stage import Stage
+from rhythmlab.playing.hearing import zones
+from rhythmlab.playing.limits import Limits, limits
+from rhythmlab.render import pictures
+from rhythmlab.render.scene import Scene
+from rhythmlab.render.svg import svg
+
+#: The views a panel offers, by the name in its menu.
+VIEWS: dict[str, Callable[[Feel, Tempo, Limits], Scene]] = {
+    "heard line": lambda feel, tempo, bounds: pictures.strip(feel.cycle()),
+    "shared grid": lambda feel, tempo, bounds: pictures.shared_grid(feel.cycle()),
+    "every home": lambda feel, tempo, bounds: pictures.homes(feel.polyrhythm, tempo),
+    "gap cycle": lambda feel, tempo, bounds: pictures.gap_cycle(
+        zones(phase_gaps(feel.polyrhythm, feel.flip().home, feel.home), tempo, bounds)
+    ),
+}
+#: Ends of the tempo slide, in beats a minute of home.
+SLIDE = (20.0, 300.0)
+
+
+def told(method: Callable) -> Callable:
+    """Show what goes wrong in a callback in the panel, where it would otherwise vanish."""
+
+    @wraps(method)
+    def guarded(self: "Panel", *args: object) -> None:
+        try:
+            method(self, *args)
+            self.stage.notice = ""
+        except (ValueError, IndexError) as error:
+            self.stage.notice = str(error)
+        except Exception as error:
+            self.stage.notice = (
+                f"This did not work, and it is a fault of the page: {type(error).__name__}: {error}"
+            )
+
+    return guarded
+
+
+class Panel(widgets.VBox):
+    """Two or more numbers, their home, their tempo and a view, with the picture and the words they make.
+
+    Parameters
+    ----------
+    pulses : sequence of int
+        What it starts with.
+    home : int or None
+        Index of the home pulse; the last one when ``None``.
+    bpm : number
+        Beats a minute of home.
+    view : str
+        One of `VIEWS`.
+    said : callable
+        From `Feel` and `Tempo` to the sentences under the picture.
+    guess : Guess, optional
+        The reader's guess, which comes back in the result.
+    grows : bool
+        Whether the reader can add pulses.
+    bounds : Limits, optional
+        The limits of hearing to use; the published ones when left out.
+
+    Attributes
+    ----------
+    feel : Feel
+        What is shown, and its home.
+    tempo : Tempo
+        How fast, exact.
+    stage : Stage
+        The picture, its words and its messages.
+    """
+
+    def __init__(
+        self,
+        pulses: Sequence[int],
+        *,
+        home: int | None,
+        bpm: object,
+        view: str,
+        said: Callable[[Feel, Tempo], list[str]],
+        guess: Guess | None = None,
+        grows: bool = False,
+        bounds: Limits | None = None,
+    ) -> None:
+        p = Polyrhythm(*pulses)
+        read_pulses([str(pulse) for pulse in p.pulses])  # refuse here what the fields would refuse
+        home = home_index(home, len(p.pulses))
+        if guess is not None and not isinstance(guess, Guess):
+            raise ValueError(f"guess={guess!r} is not a guess; for example guess = rl.predict('00-guess')")
+        self.feel, self.tempo, self._said = Feel(p, home), Tempo(bpm, pulse=home), said
+        self._bounds = bounds or limits()
+        self._heading = widgets.HTML()
+        self._pulses = Pulses(p.pulses, self._pulses_typed, grows=grows)
+        self._home = Home(self._home_chosen)
+        self._bpm = TempoField(self._bpm_typed)
+        names = dict.fromkeys([view, *VIEWS])
+        menu = {"style": {"description_width": "40px"}, "layout": widgets.Layout(width="180px")}
+        self._view = widgets.Dropdown(options=list(names), value=view, description="view", **menu)
+        self._view.observe(self._view_chosen, names=["value"])
+        self.stage = Stage(bpm_range=list(SLIDE))
+        self.stage.observe(self._home_flipped, names=["home"])
+        self.stage.observe(self._bpm_slid, names=["slid"])
+        self._result = widgets.HTML()
+        self._guess = guess
+        if guess is not None:
+            guess.observe(lambda _: self._tell_guess(), names=["value"])
+        form = widgets.HBox(
+            [self._pulses, self._home, self._bpm, self._view],
+            layout=widgets.Layout(flex_flow="row wrap", align_items="center"),
+        )
+        super().__init__([self._heading, form, self.stage, self._result])
+        self._redraw()
+
+    @told
+    def _pulses_typed(self) -> None:
+        p = read_pulses(self._pulses.texts)
+        home = min(self.feel.home, len(p.pulses) - 1)
+        if len(p.pulses) != len(self.feel.polyrhythm.pulses):
+            home = len(p.pulses) - 1
+        bpm = self.tempo.bpm_of(self.feel.polyrhythm, self.feel.home)
+        self.feel, self.tempo = Feel(p, home), Tempo(bpm, pulse=home)
+        self._redraw()
+
+    @told
+    def _home_chosen(self) -> None:
+        self._flip(self._home.index)
+
+    @told
+    def _home_flipped(self, change: dict) -> None:
+        self._flip(change["new"])
+
+    def _flip(self, home: int) -> None:
+        """Move home; the pictures of all homes are there already and the speed stays what it is."""
+        p = self.feel.polyrhythm
+        if home != self.feel.home and 0 <= home < len(p.pulses):
+            self.feel, self.tempo = self.feel.flip(home), self.tempo.said_in(p, home)
+            self.stage.home = home
+            self._write_controls()
+
+    @told
+    def _bpm_typed(self) -> None:
+        self.tempo = Tempo(read_bpm(self._bpm.value), pulse=self.feel.home)
+        self._redraw()
+
+    @told
+    def _bpm_slid(self, change: dict) -> None:
+        p, home = self.feel.polyrhythm, int(change["new"].get("home", -1))
+        if 0 <= home < len(p.pulses):
+            self.tempo = Tempo(change["new"]["bpm"], pulse=home).said_in(p, self.feel.home)
+            self._redraw()
+
+    @told
+    def _view_chosen(self, _: dict) -> None:
+        self._redraw()
+
+    def _redraw(self) -> None:
+        """Make the picture and the words of every home from what is held now."""
+        p = self.feel.polyrhythm
+        made = []
+        view = VIEWS[self._view.value]
+        for home in range(len(p.pulses)):
+            feel, tempo = Feel(p, home), self.tempo.said_in(p, home)
+            made.append(
+                {
+                    "svg": svg(view(feel, tempo, self._bounds), live=True),
+                    "said": [text for text in self._said(feel, tempo) if text],
+                    "home": words.pulse_name(p, home),
+                    "bpm": float(tempo.bpm),
+                }
+            )
+        facts = words.facts(p, self.tempo)
+        self._heading.value = f"<b style='font-size:1.5em'>{escape(words.pair(p))}</b> &nbsp; {escape(facts)}"
+        with self.stage.hold_sync():
+            self.stage.pictures = made
+            self.stage.home = self.feel.home
+        self._write_controls()
+        self._tell_guess()
+
+    def _write_controls(self) -> None:
+        self._home.offer(self.feel.polyrhythm, self.feel.home)
+        self._bpm.show(self.feel.polyrhythm, self.tempo, self.feel.home)
+
+    def _tell_guess(self) -> None:
+        said = self._guess.said() if self._guess is not None else ""
+        self._result.value = f"<p role='status'>{escape(said)}</p>" if said else ""

@@ -1,0 +1,37 @@
+// The picture: one for each home, all made by Python. The browser only chooses which one stands there.
+
+/** The home after this one, round from the last to the first. */
+export function nextHome(home, count) {
+  return count > 0 ? (home + 1) % count : 0;
+}
+
+/** The picture of a home; the nearest there is while numbers and pictures are still on their way. */
+export function pictureOf(pictures, home) {
+  if (!pictures || pictures.length === 0) return null;
+  return pictures[Math.min(Math.max(home, 0), pictures.length - 1)];
+}
+
+/** What the flip button says, or "" where there is nothing to flip. */
+export function flipLabel(pictures, home) {
+  if (!pictures || pictures.length < 2) return "";
+  return `Flip home to ${pictures[nextHome(home, pictures.length)].home}`;
+}
+
+/** Put a picture and its sentences where they belong, touching only what differs. */
+export function show(picture, figure, words) {
+  if (figure.rlPicture !== picture.svg) {
+    figure.innerHTML = picture.svg;
+    figure.rlPicture = picture.svg;
+  }
+  const said = picture.said.join("\n");
+  if (words.rlSaid !== said) {
+    words.replaceChildren(
+      ...picture.said.map((text) => {
+        const line = document.createElement("p");
+        line.textContent = text;
+        return line;
+      }),
+    );
+    words.rlSaid = said;
+  }
+}

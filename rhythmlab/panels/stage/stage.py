@@ -1,0 +1,61 @@
+"""The stage: the one browser widget, holder of the picture.
+
+Python makes a picture for each home and keeps all numbers; the browser shows one of them, flips at once and
+sends back what the reader did.
+"""
+
+from pathlib import Path
+
+import anywidget
+import traitlets
+
+from rhythmlab.core.check import short
+from rhythmlab.panels.stage.join import join
+from rhythmlab.render import palette
+
+_HERE = Path(__file__).parent
+_STYLE = (
+    f".rl-stage{{{palette.variables()};--rl-paper:var(--jp-layout-color0,#fff)}}\n"
+    f'body[data-jp-theme-light="false"] .rl-stage'
+    f"{{{palette.variables(dark=True)};--rl-paper:var(--jp-layout-color0,#111)}}\n"
+    f"@media print{{.rl-stage{{{palette.variables()};--rl-paper:#fff}}}}\n"
+)
+
+
+class Stage(anywidget.AnyWidget):
+    """Shows one picture of several, with the flip, the tempo slide, the words and a line for messages.
+
+    Attributes
+    ----------
+    pictures : list of dict
+        One for each home: ``svg``, ``said`` (list of sentences), ``home`` (its name), ``bpm`` (float).
+    home : int
+        Which one is shown; the browser changes it when the reader flips.
+    bpm_range : list of float
+        Ends of the tempo slide in bpm of home; empty where there is no slide.
+    slid : dict
+        What the reader slid to: ``bpm``, ``home``, and a running number.
+    notice : str
+        A message to the reader; empty when all is well.
+    """
+
+    _esm = join(_HERE / "stage.mjs")
+    _css = _STYLE + (_HERE / "stage.css").read_text(encoding="utf-8")
+
+    pictures = traitlets.List(traitlets.Dict()).tag(sync=True)
+    home = traitlets.Int(0).tag(sync=True)
+    bpm_range = traitlets.List(traitlets.Float()).tag(sync=True)
+    slid = traitlets.Dict().tag(sync=True)
+    notice = traitlets.Unicode("").tag(sync=True)
+    me = traitlets.Unicode("").tag(sync=True)
+
+    def __init__(self, **settings: object) -> None:
+        known = ("pictures", "home", "bpm_range", "notice")
+        strange = [name for name in settings if name not in known]
+        if strange:
+            raise ValueError(
+                f"Stage has no setting {strange[0]}={short(settings[strange[0]])}; "
+                f"it has {', '.join(known)}, for example Stage(home=0)"
+            )
+        super().__init__(**settings)
+        self.me = self.model_id

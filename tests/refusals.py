@@ -1,0 +1,35 @@
+"""What an error message must hold: what was given, what is wrong, and an example that works."""
+
+import re
+from collections.abc import Callable
+
+import pytest
+
+import rhythmlab as rl
+
+#: What a message says in place of a whole number of thousands of digits.
+TOO_LONG = "a number too long to print"
+
+
+
+def refusal(call: Callable[[], object], given: str, wrong: str, error: type = ValueError) -> str:
+    """Return the example in the message of a refused call, having found in it what was given and is wrong."""
+    with pytest.raises(error) as caught:
+        call()
+    message = str(caught.value)
+    assert given in message
+    assert wrong in message
+    found = re.search(r"for example (.+?)(?:, or .*| fits| is the first of .*)?$", message)
+    assert found, f"no example in: {message}"
+    return found[1]
+
+
+def works(example: str, **names: object) -> object:
+    """Return what the example from a message gives, with the public names at hand."""
+    public = {name: getattr(rl, name) for name in rl.__all__}
+    return eval(example, {"rhythmlab": rl, **public, **names})
+
+
+def keywords(example: str) -> dict:
+    """Return the keywords that an example such as ``start=0, stop=28`` gives."""
+    return works(f"dict({example})")
