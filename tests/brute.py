@@ -20,14 +20,17 @@ def merged(rows: list[list[int]]) -> tuple[list[int], list[list[bool]]]:
 
 def intervals(onsets: list[int], ticks: int) -> list[int]:
     """Return the ticks from each onset to the next round the cycle."""
-    return [after - tick for tick, after in zip(onsets, [*onsets[1:], *(x + ticks for x in onsets[:1])])]
+    following = [*onsets[1:], *(tick + ticks for tick in onsets[:1])]
+    return [after - tick for tick, after in zip(onsets, following, strict=True)]
 
 
 def gaps(p: rl.Polyrhythm, of: int, against: int) -> list[int]:
     """Return stroke minus nearest stroke, looking at every one, round the cycle; midway counts as after."""
     rows = strokes(p)
     others = [tick + turn * p.ticks for turn in (-1, 0, 1) for tick in rows[against]]
-    return [min((stroke - other for other in others), key=lambda gap: (abs(gap), -gap)) for stroke in rows[of]]
+    return [
+        min((stroke - other for other in others), key=lambda gap: (abs(gap), -gap)) for stroke in rows[of]
+    ]
 
 
 def windowed(step: int, start: int, stop: int) -> list[int]:

@@ -11,7 +11,6 @@ import rhythmlab as rl
 TOO_LONG = "a number too long to print"
 
 
-
 def refusal(call: Callable[[], object], given: str, wrong: str, error: type = ValueError) -> str:
     """Return the example in the message of a refused call, having found in it what was given and is wrong."""
     with pytest.raises(error) as caught:

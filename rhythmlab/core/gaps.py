@@ -313,8 +313,9 @@ def slips_around(p: Polyrhythm, first: int = 0, second: int = 1) -> NearRatio | 
     >>> slips_around(Polyrhythm(7, 4)) is None
     True
     """
+    ratios = near_ratios(p, first, second)
     step = min(p.step(first), p.step(second))
-    close = (r for r in near_ratios(p, first, second) if r.slip and 8 * abs(r.slip) <= step)
+    close = (r for r in ratios if r.slip and 8 * abs(r.slip) <= step)
     return next(close, None)
 
 
@@ -335,7 +336,8 @@ def landmarks(p: Polyrhythm, of: int, against: int) -> tuple[int, ...]:
     >>> landmarks(Polyrhythm(16, 15), of=0, against=1)       # a of 4, & of 8, e of 12
     (60, 120, 180)
     """
+    of = index(of, len(p.pulses), "of", f"pulses {p.pulses}")
+    against = index(against, len(p.pulses), "against", f"pulses {p.pulses}")
     onsets, step = p.onsets(of), p.step(against)
-    offsets = onsets % step
-    found = onsets[(offsets > 0) & (4 * offsets % step == 0)]
-    return tuple(found.tolist())
+    quarters = onsets % (step // gcd(step, 4)) == 0  # of a beat, as far as they are whole ticks
+    return tuple(onsets[quarters & (onsets % step > 0)].tolist())

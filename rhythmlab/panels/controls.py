@@ -165,7 +165,8 @@ class Home(widgets.ToggleButtons):
     def __init__(self, changed: Callable[[], None]) -> None:
         self._quiet = False
         self._changed = changed
-        super().__init__(description="home", style={"description_width": "48px", "button_width": "auto"})
+        look = {"description_width": "48px", "button_width": "auto"}
+        super().__init__(description="home", style=look, layout=widgets.Layout(width="max-content"))
         self.observe(self._chosen, names=["index"])
 
     def _chosen(self, change: dict) -> None:

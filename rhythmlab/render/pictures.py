@@ -104,7 +104,6 @@ def spoken(p: Polyrhythm) -> Scene:
     marks += _ties(cycle, 0, p.ticks, 1.0, 2.0)
     places = composite(p).onsets.tolist()
     marks += [Text(t, 3.2, word, "name") for t, word in zip(places, said.split(", "), strict=True)]
-    marks.append(Text(0, 3.2, "say", "small", "left"))
     right, left = (words.plural(count, "clap") for count in p.pulses[:2])
     alt = f"Right hand {right}, left hand {left}, evenly in the same time; say: {said}."
     return Scene("spoken", alt, tuple(marks), 0, p.ticks, 3.7, left=112)

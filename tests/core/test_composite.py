@@ -84,7 +84,7 @@ def test_every_small_pair_agrees_with_a_merge_of_sets():
 @TRIES
 @given(several)
 def test_any_number_of_pulses_agrees_with_a_merge_of_sets(p):
-    """Two, three and four pulses: the ticks are the union of all strokes, and each sound names its players."""
+    """Two, three and four pulses: the ticks are the union of all strokes; each sound names its players."""
     found = rl.composite(p)
     onsets, players = merged(strokes(p))
     assert found.onsets.tolist() == onsets
@@ -174,7 +174,7 @@ def test_a_polyrhythm_and_its_cycle_sound_alike(p):
 @TRIES
 @given(st.one_of(windows(several), windows(pairs), windows(cycles())))
 def test_a_window_is_a_slice_of_the_whole(drawn):
-    """Ticks stay absolute, intervals and players are the whole line's, and the last one runs on past the window."""
+    """Ticks stay absolute; intervals and players are the whole line's, the last interval's end included."""
     what, start, stop = drawn
     line, window = rl.composite(what), rl.composite(what, start=start, stop=stop)
     inside = (line.onsets >= start) & (line.onsets < stop)

@@ -73,7 +73,9 @@ def test_the_arrays_are_read_only(array):
         array[0] = 1
 
 
-@pytest.mark.parametrize(("value", "field"), [(BELL, "name"), (BELL, "onsets"), (bar(), "ticks"), (bar(), "lanes")])
+@pytest.mark.parametrize(
+    ("value", "field"), [(BELL, "name"), (BELL, "onsets"), (bar(), "ticks"), (bar(), "lanes")]
+)
 def test_the_fields_are_frozen(value, field):
     """No field of a lane or of a cycle can be set again."""
     with pytest.raises(FrozenInstanceError):
@@ -106,7 +108,7 @@ def test_a_lane_and_a_cycle_equal_nothing_else():
 @TRIES
 @given(several)
 def test_the_cycle_of_a_polyrhythm_has_a_lane_for_each_pulse(p):
-    """Lanes are the pulses in order with their strokes; the beats are the strokes of home, the last by default."""
+    """Lanes are the pulses in order with their strokes; the beats are those of home, the last by default."""
     rows = strokes(p)
     for home in (None, *range(len(p.pulses))):
         cycle = p.cycle(home)

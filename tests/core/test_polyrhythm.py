@@ -1,6 +1,7 @@
 """Pulses and the grid they share."""
 
 from dataclasses import FrozenInstanceError
+from functools import partial
 from itertools import combinations_with_replacement
 from math import gcd, prod
 
@@ -89,7 +90,7 @@ def test_windows_into_very_long_cycles_stay_exact(p):
 
 
 def test_pulses_meet_every_cycle_over_their_common_divisor():
-    """For every pair up to 40 the next shared stroke comes after exactly cycle/gcd, and so does each later one."""
+    """For every pair up to 40 shared strokes come every cycle/gcd ticks, and nowhere else."""
     for m, n in combinations_with_replacement(range(1, 41), 2):
         p = rl.Polyrhythm(m, n)
         first, second = map(set, strokes(p))
@@ -174,13 +175,13 @@ def test_a_pulse_too_long_to_print_is_refused_in_the_same_words():
 
 def test_too_few_pulses_and_a_list_of_them_are_refused():
     """None, one, and pulses in a list each get a message of their own."""
-    for given, wrong, pulses in (
+    for shown, wrong, pulses in (
         ("Polyrhythm()", "at least 2", ()),
         ("Polyrhythm(7)", "has 1 pulse;", (7,)),
         ("Polyrhythm([7, 4])", "one list", ([7, 4],)),
         ("Polyrhythm((7, 4))", "one list", ((7, 4),)),
     ):
-        example = refusal(lambda pulses=pulses: rl.Polyrhythm(*pulses), given, wrong)
+        example = refusal(lambda pulses=pulses: rl.Polyrhythm(*pulses), shown, wrong)
         assert works(example) == rl.Polyrhythm(7, 4)
 
 
@@ -208,9 +209,9 @@ def test_a_pulse_that_is_not_there_is_refused():
     """An index past the last pulse is an IndexError that says how many there are."""
     p = rl.Polyrhythm(7, 4)
     for call in (p.onsets, p.step, p.meet, p.cycle):
-        for bad, given in ((2, "=2 "), (HUGE, f"={TOO_LONG} ")):
+        for bad, shown in ((2, "=2 "), (HUGE, f"={TOO_LONG} ")):
             message = "there are 2 pulses (7, 4)"
-            example = refusal(lambda call=call, bad=bad: call(bad), given, message, IndexError)
+            example = refusal(partial(call, bad), shown, message, IndexError)
             assert p.step(*keywords(example).values()) == 7
 
 
@@ -260,7 +261,7 @@ def test_windows_are_given_by_keyword_only():
 
 
 def test_too_many_strokes_name_a_window_that_works():
-    """The whole of a pulse, or of a cycle, over 50 million strokes is refused with a window to look through."""
+    """A whole pulse, or cycle, of over 50 million strokes is refused with a window to look through."""
     for call in (lambda: LONG.onsets(0), lambda: LONG.cycle()):
         example = refusal(call, "000,0", "too many to hold at once (the most is 50,000,000)")
         assert 100 < len(works(example, p=LONG)) < 3000

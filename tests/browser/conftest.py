@@ -1,0 +1,116 @@
+"""A real JupyterLab, started by the launcher on a fresh folder, in a real Chromium."""
+
+import contextlib
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, sync_playwright
+
+FLAGS = [
+    *("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
+    *("--disable-background-networking", "--disable-component-update", "--disable-sync"),
+]
+#: Where screenshots are kept, to be looked at.
+SHOTS = Path(os.environ.get("RHYTHMLAB_SHOTS", "") or Path(__file__).parents[2] / ".shots")
+
+
+class Lab:
+    """A running JupyterLab on a working folder."""
+
+    def __init__(self, folder: Path) -> None:
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            self.port = free.getsockname()[1]
+        self.folder, self.token = folder, "a-token-for-the-tests"
+        self.log = folder.parent / "lab.log"
+        more = [f"--port={self.port}", f"--IdentityProvider.token={self.token}", "--ip=127.0.0.1"]
+        command = [sys.executable, "-m", "rhythmlab", str(folder), "--no-browser", "--", *more]
+        env = {**os.environ, "JUPYTER_CONFIG_DIR": str(folder.parent / "config")}
+        env |= {"JUPYTER_DATA_DIR": str(folder.parent / "share"), "JUPYTER_RUNTIME_DIR": str(folder.parent / "run")}
+        with self.log.open("w") as log:
+            self.process = subprocess.Popen(
+                command, stdout=log, stderr=subprocess.STDOUT, env=env, cwd=folder.parent
+            )
+        self._wait()
+
+    def _wait(self) -> None:
+        for _ in range(300):
+            if self.process.poll() is not None:
+                break
+            with contextlib.suppress(OSError):
+                urllib.request.urlopen(f"http://127.0.0.1:{self.port}/api?token={self.token}", timeout=1).close()
+                return
+            time.sleep(0.1)
+        raise AssertionError(f"JupyterLab did not start:\n{self.log.read_text()[-3000:]}")
+
+    def url(self, page: str) -> str:
+        return f"http://127.0.0.1:{self.port}/lab/tree/{page}?token={self.token}"
+
+    def stop(self) -> None:
+        self.process.terminate()
+        try:
+            self.process.wait(20)
+        except subprocess.TimeoutExpired:
+            self.process.kill()
+            self.process.wait()
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    """The browser; a missing one is a failure, never a skip."""
+    program = shutil.which("chromium")
+    assert program, "chromium is not installed; on Debian: apt-get install chromium"
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=program, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="module")
+def lab(tmp_path_factory):
+    """JupyterLab, started by the launcher on a folder that did not exist."""
+    running = Lab(tmp_path_factory.mktemp("reader") / "pages")
+    yield running
+    running.stop()
+
+
+@pytest.fixture
+def page(chromium):
+    """A fresh browser page, 1280 by 720."""
+    context = chromium.new_context(viewport={"width": 1280, "height": 720})
+    yield context.new_page()
+    context.close()
+
+
+def open_page(page: Page, lab: Lab, name: str) -> None:
+    """Open a notebook and wait until its kernel can run."""
+    page.goto(lab.url(name))
+    page.wait_for_selector(".jp-Notebook .jp-Cell", timeout=60_000)
+    page.wait_for_selector("text=/ipykernel\\) \\| Idle/", timeout=60_000)
+
+
+def run_all(page: Page) -> None:
+    """Choose Run, Run All Cells in the menu, and wait until the last code cell has run."""
+    page.get_by_role("menuitem", name="Run", exact=True).click()
+    page.locator(".lm-Menu-itemLabel", has_text="Run All Cells").first.click()
+    page.wait_for_function(
+        """() => {
+            const prompts = [...document.querySelectorAll('.jp-CodeCell .jp-InputPrompt')].map(p => p.textContent);
+            const idle = document.querySelector('.jp-Notebook-ExecutionIndicator[data-status=idle]');
+            return idle && prompts.includes('[1]:') && !prompts.some(p => p === '[*]:' || p === '[ ]:');
+        }""",
+        timeout=60_000,
+    )
+
+
+def shot(page: Page, name: str) -> None:
+    """Keep a screenshot."""
+    SHOTS.mkdir(parents=True, exist_ok=True)
+    page.screenshot(path=SHOTS / f"{name}.png")

@@ -1,0 +1,202 @@
+"""Page 00 as a reader meets it: opened by the launcher, run, typed into, flipped, reopened without a kernel."""
+
+import re
+import time
+from fractions import Fraction
+
+import pytest
+
+from tests.browser.conftest import open_page, run_all, shot
+
+PAGE = "00-make-two-numbers-one-rhythm.ipynb"
+
+
+def worked_out(p: int, q: int, bpm: int) -> dict[str, str]:
+    """What the panel must say, worked out here with plain sets and fractions; home is q at bpm."""
+    first = {Fraction(i, p) for i in range(p)}
+    second = {Fraction(i, q) for i in range(q)}
+    ticks = next(t for t in range(1, p * q + 1) if all((x * t).denominator == 1 for x in first | second))
+    line = sorted(first | second)
+    intervals = [int((b - a) * ticks) for a, b in zip(line, [*line[1:], Fraction(1)], strict=True)]
+    cycle_s = float(Fraction(60 * q, bpm))
+    return {
+        "facts": f"{ticks} ticks, {len(line)} sounds, one cycle in {round(cycle_s, 1):g} second",
+        "intervals": intervals,
+        "other bpm": f"{float(Fraction(bpm * p, q)):g}",
+    }
+
+
+@pytest.fixture(scope="module")
+def opened(lab, chromium):
+    """Page 00, open and run in one browser page, for the tests of this module in their order."""
+    context = chromium.new_context(viewport={"width": 1280, "height": 720})
+    page = context.new_page()
+    page.rl_faults = []
+    page.on("pageerror", lambda error: page.rl_faults.append(str(error)))
+    open_page(page, lab, PAGE)
+    run_all(page)
+    yield page
+    context.close()
+
+
+def panel(page):
+    return page.locator(".jp-OutputArea-output", has=page.locator(".rl-controls")).last
+
+
+def type_into(page, label, text):
+    field = panel(page).get_by_label(label)
+    field.fill("")
+    field.press_sequentially(text, delay=20)
+
+
+@pytest.mark.parametrize(("p", "q", "bpm"), [(7, 4, 72), (16, 15, 60)])
+def test_two_numbers_and_a_tempo_make_the_rhythm_that_arithmetic_says(opened, p, q, bpm):
+    """Typing p, q and a tempo gives the right words, the right strokes, and the right count of each."""
+    type_into(opened, "first pulse", str(p))
+    type_into(opened, "second pulse", str(q))
+    type_into(opened, re.compile("^bpm of the"), str(bpm))
+    expected = worked_out(p, q, bpm)
+    stage = panel(opened).locator(".rl-stage")
+    opened.wait_for_function(
+        "([facts]) => document.body.innerText.includes(facts)", arg=[expected["facts"]], timeout=10_000
+    )
+
+    assert stage.locator("[data-lane='0']").count() == p
+    assert stage.locator("[data-lane='1']").count() == q
+    said = stage.locator(".rl-words").inner_text()
+    assert f"Home is the {q} at {bpm} bpm" in said
+    heard = re.search(r"sound to sound: ([\d …]+)\.", said)[1]
+    shown = heard.split(" … ")
+    if len(shown) == 1:
+        assert [int(n) for n in heard.split()] == expected["intervals"]
+    else:
+        start, end = ([int(n) for n in half.split()] for half in shown)
+        assert start == expected["intervals"][: len(start)]
+        assert end == expected["intervals"][-len(end) :]
+    alt = stage.locator("svg").get_attribute("aria-label")
+    assert f"{p} against {q} on " in alt
+    stage.scroll_into_view_if_needed()
+    shot(opened, f"page-00-{p}-{q}")
+
+
+def test_flip_moves_the_count_and_no_stroke(opened):
+    """The flip button changes home, count and tempo; every stroke stays where it is; flipping twice returns."""
+    type_into(opened, "first pulse", "7")
+    type_into(opened, "second pulse", "4")
+    type_into(opened, re.compile("^bpm of the"), "72")
+    stage = panel(opened).locator(".rl-stage")
+    stage.get_by_role("button", name="Flip home to the 7").wait_for()
+    place = "strokes => strokes.map(s => [s.dataset.tick, s.dataset.lane, s.getAttribute('d')])"
+    before = stage.locator("[data-tick]").evaluate_all(place)
+
+    stage.get_by_role("button", name="Flip home to the 7").click()
+
+    stage.get_by_role("button", name="Flip home to the 4").wait_for()
+    assert stage.locator("[data-tick]").evaluate_all(place) == before
+    assert "the 4 falls on 1, a of 2, & of 4, e of 6" in stage.locator(".rl-words").inner_text()
+    opened.wait_for_function("() => [...document.querySelectorAll('input')].some(i => i.value === '126')")
+    shot(opened, "page-00-flipped")
+    stage.get_by_role("button", name="Flip home to the 4").click()
+    stage.get_by_role("button", name="Flip home to the 7").wait_for()
+    opened.wait_for_function("() => [...document.querySelectorAll('input')].some(i => i.value === '72')")
+
+
+@pytest.mark.parametrize(("typed", "message"), [("x", "'x' is not a whole number"), ("", "is empty"), ("0", "'0' is not")])
+def test_what_cannot_be_read_is_said_in_the_panel_and_the_picture_stays(opened, typed, message):
+    """Letters, nothing and zero in a pulse field give a sentence with an example; the last picture stays."""
+    stage = panel(opened).locator(".rl-stage")
+    strokes = stage.locator("[data-tick]").count()
+
+    type_into(opened, "first pulse", typed)
+
+    stage.locator(".rl-notice", has_text=message).wait_for(timeout=5_000)
+    assert "for example 7" in stage.locator(".rl-notice").inner_text()
+    assert stage.locator("[data-tick]").count() > 0
+    type_into(opened, "first pulse", "7")
+    stage.locator(".rl-notice", has_text=message).wait_for(state="hidden", timeout=5_000)
+    assert stage.locator("[data-tick]").count() == strokes
+
+
+def test_a_slide_dragged_fast_ends_on_its_last_tempo(opened):
+    """Forty moves of the tempo slide in one go leave words, field and slide at the last of them."""
+    slide = panel(opened).get_by_role("slider")
+    slide.evaluate(
+        """range => { for (let bpm = 60; bpm < 100; bpm++) {
+            range.value = bpm; range.dispatchEvent(new Event('input', { bubbles: true })); } }"""
+    )
+    stage = panel(opened).locator(".rl-stage")
+    stage.locator(".rl-words", has_text="Home is the 4 at 99 bpm").wait_for(timeout=10_000)
+    time.sleep(0.5)
+
+    assert "at 99 bpm" in stage.locator(".rl-words").inner_text()
+    assert panel(opened).get_by_label("bpm of the 4", exact=True).input_value() == "99"
+    assert slide.input_value() == "99"
+
+
+def test_every_control_has_a_name_and_works_by_key(opened):
+    """Each field, button, menu and slide has an accessible name; arrow keys move the slide, Space flips."""
+    names = panel(opened).evaluate(
+        """root => [...root.querySelectorAll('input, button, select')].filter(c => !c.hidden).map(c =>
+            c.getAttribute('aria-label') || (c.labels && c.labels[0] && c.labels[0].innerText) || c.innerText || '')"""
+    )
+    assert len(names) >= 7
+    assert all(name.strip() for name in names), names
+    slide = panel(opened).get_by_role("slider")
+    before = slide.input_value()
+    slide.focus()
+    opened.keyboard.press("ArrowRight")
+    assert int(slide.input_value()) == int(before) + 1
+    flip = panel(opened).get_by_role("button", name="Flip home to the 7")
+    flip.focus()
+    opened.keyboard.press(" ")
+    panel(opened).get_by_role("button", name="Flip home to the 4").wait_for()
+    cells = opened.locator(".jp-Notebook .jp-Cell").count()
+    for key in ("b", "d", "d", "a", "x"):
+        opened.keyboard.press(key)
+    time.sleep(0.3)
+    assert opened.locator(".jp-Notebook .jp-Cell").count() == cells
+    opened.keyboard.press(" ")
+
+
+def test_a_guess_comes_back_and_is_kept(opened, lab):
+    """A guess typed above the panel comes back under it, and is kept in the working folder."""
+    guess = opened.get_by_label("sounds in one cycle of 7 against 4")
+    guess.fill("11")
+    guess.press("Enter")
+    opened.get_by_text("You guessed 11.").wait_for(timeout=5_000)
+
+    assert "1 sound too many" in opened.get_by_text("You guessed 11.").inner_text()
+    assert '"00-guess": "11"' in (lab.folder / ".rhythmlab-guesses.json").read_text()
+
+
+def test_a_page_reopened_without_its_kernel_shows_its_panels_and_says_how_to_wake_them(opened, lab, page):
+    """Saved and reopened tomorrow: pictures stand, the flip still flips, and a line says how to wake the rest."""
+    opened.keyboard.press("Escape")
+    opened.locator(".jp-Notebook").press("Control+s")
+    opened.wait_for_function("() => !document.querySelector('.jp-mod-dirty')", timeout=10_000)
+    deadline = time.monotonic() + 10
+    while "application/vnd.jupyter.widget-state+json" not in (lab.folder / PAGE).read_text():
+        assert time.monotonic() < deadline, "the page was saved without its panels"
+        time.sleep(0.2)
+    opened.request.get(f"http://127.0.0.1:{lab.port}/api/sessions?token={lab.token}")
+    for session in opened.request.get(f"http://127.0.0.1:{lab.port}/api/sessions?token={lab.token}").json():
+        opened.request.delete(f"http://127.0.0.1:{lab.port}/api/sessions/{session['id']}?token={lab.token}")
+
+    open_page(page, lab, PAGE)
+
+    stage = panel(page).locator(".rl-stage")
+    stage.locator("[data-tick]").first.wait_for(timeout=20_000)
+    assert stage.locator("[data-tick]").count() == 11
+    page.get_by_text("Run the page to wake the controls").last.wait_for(timeout=10_000)
+    stage.get_by_role("button", name=re.compile("Flip home to")).click()
+    stage.scroll_into_view_if_needed()
+    shot(page, "page-00-asleep")
+    assert page.get_by_text("model not found").count() == 0
+    run_all(page)
+    panel(page).locator(".rl-asleep", has_text="asleep").wait_for(state="hidden", timeout=20_000)
+    assert page.get_by_label("sounds in one cycle of 7 against 4").input_value() == "11"
+
+
+def test_no_fault_was_thrown_in_the_browser(opened):
+    """Through all of the above no script on the page threw an error."""
+    assert opened.rl_faults == []

@@ -1,0 +1,210 @@
+"""How gaps drift, and the simple ratios that a pair slips around."""
+
+from fractions import Fraction
+from math import gcd
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from sympy import Rational
+from sympy.ntheory.continued_fraction import continued_fraction, continued_fraction_convergents
+
+import rhythmlab as rl
+from tests.brute import gaps
+from tests.refusals import keywords, refusal
+from tests.strategies import TRIES, coprime_pairs, pairs
+
+NEIGHBOURS = [2, 3, 4, 5, 7, 8, 11, 15, 16, 31, 64]
+
+
+def strokes_in_each_beat(moving: int, home: int) -> list[int]:
+    """Count the strokes of one pulse inside each beat of another, by Fractions of the cycle."""
+    counts = [0] * home
+    for k in range(moving):
+        counts[int(Fraction(k, moving) * home)] += 1
+    return counts
+
+
+@pytest.mark.parametrize("n", NEIGHBOURS)
+def test_with_n_as_home_the_other_comes_one_tick_earlier_each_beat(n):
+    """Home n: n+1 starts together, then comes one tick earlier each beat, and beat 1 holds two strokes."""
+    # Common practice, no source.
+    p = rl.Polyrhythm(n + 1, n)
+    beat = p.step(1)
+    assert [beat * k - tick for k, tick in enumerate(p.onsets(0).tolist())] == list(range(n + 1))
+    assert strokes_in_each_beat(n + 1, n) == [2] + [1] * (n - 1)
+    found = rl.drift(p, of=0, home=1)
+    assert (found.per_stroke, found.direction, found.opens) == (-1, "earlier", 1)
+    assert (found.doubled, found.empty, found.leads) == ((1,), (), (0, 1))
+
+
+@pytest.mark.parametrize("n", NEIGHBOURS)
+def test_with_n_plus_1_as_home_the_other_comes_one_tick_later_each_beat(n):
+    """Home n+1: n starts together, comes one tick later at each beat, and the last beat holds none."""
+    # Common practice, no source.
+    p = rl.Polyrhythm(n + 1, n)
+    beat = p.step(0)
+    assert [tick - beat * k for k, tick in enumerate(p.onsets(1).tolist())] == list(range(n))
+    assert strokes_in_each_beat(n, n + 1) == [1] * n + [0]
+    found = rl.drift(p, of=1, home=0)
+    assert (found.per_stroke, found.direction, found.opens) == (1, "later", 1)
+    assert (found.doubled, found.empty, found.leads) == ((), (n + 1,), (0, 1))
+
+
+@pytest.mark.parametrize("n", [n for n in NEIGHBOURS if n > 2])
+def test_the_gap_opens_alternates_at_mid_cycle_and_closes_from_the_other_side(n):
+    """The leader is one tick more ahead each stroke up to mid-cycle, then the other leads by one less."""
+    # Common practice, no source.
+    p = rl.Polyrhythm(n + 1, n)
+    for of, home in ((0, 1), (1, 0)):
+        found = rl.phase_gaps(p, of=of, against=home).ticks.tolist()
+        step, strokes = p.step(home), p.pulses[of]
+        first = [gap for k, gap in enumerate(found) if 2 * k < strokes]
+        second = [gap for k, gap in enumerate(found) if 2 * k > strokes]
+        sign = -1 if of == 0 else 1
+        assert [sign * gap for gap in first] == list(range(len(first)))
+        assert [-sign * gap for gap in second] == list(range(len(second), 0, -1))
+        # Evenly alternating: the strokes around mid-cycle are within half a tick of midway.
+        middle = [gap for k, gap in enumerate(found) if abs(2 * k - strokes) <= 1]
+        assert all(abs(2 * abs(gap) - step) <= 1 for gap in middle)
+        leads = rl.drift(p, of=of, home=home).leads
+        assert leads == ((of, home) if first[1] < 0 else (home, of))
+        assert leads == ((home, of) if second[-1] < 0 else (of, home))
+
+
+@TRIES
+@given(pairs)
+def test_doubled_and_empty_beats_are_those_counted(p):
+    """Neighbours, times any factor: doubled and empty beats are found by counting strokes in each."""
+    moving, home = p.pulses
+    found = rl.drift(p, of=0, home=1)
+    counts = strokes_in_each_beat(moving, home)
+    near = abs(moving - home) == gcd(moving, home)
+    assert found.doubled == tuple(i + 1 for i, count in enumerate(counts) if near and count == 2)
+    assert found.empty == tuple(i + 1 for i, count in enumerate(counts) if near and count == 0)
+
+
+@TRIES
+@given(pairs)
+def test_each_stroke_moves_by_the_same_ticks(p):
+    """From stroke to stroke the gap changes by `per_stroke`, round the beat, by the shorter way."""
+    found, seen = rl.drift(p, of=0, home=1), gaps(p, 0, 1)
+    step = p.step(1)
+    assert -step < 2 * found.per_stroke <= step
+    for gap, after in zip(seen, [*seen[1:], 0], strict=True):
+        assert (after - gap - found.per_stroke) % step == 0
+
+
+@given(st.integers(9, 120), st.integers(1, 8))
+@TRIES
+def test_near_equal_pulses_close_as_often_as_they_differ(fewer, difference):
+    """The gaps of p against q, when near, narrow to nothing or next to it exactly p-q times in the cycle."""
+    p = rl.Polyrhythm(fewer + difference, fewer)
+    if 8 * difference > fewer:
+        p = rl.Polyrhythm(8 * fewer + difference, 8 * fewer)
+    sizes = [abs(gap) for gap in gaps(p, 0, 1)]
+    falls = [b < a for a, b in zip(sizes, [*sizes[1:], sizes[0]], strict=True) if a != b]
+    turns = sum(down and not falls[(i + 1) % len(falls)] for i, down in enumerate(falls))
+    assert rl.drift(p, of=0, home=1).opens == turns == difference
+
+
+def test_equal_pulses_stand_still():
+    """7 against 7 does not move, has no doubled or empty beat, and nobody leads."""
+    found = rl.drift(rl.Polyrhythm(7, 7), of=0, home=1)
+    assert (found.direction, found.opens) == ("still", 0)
+    assert (found.doubled, found.empty, found.leads) == ((), (), ())
+
+
+def test_the_simplest_ratios_are_the_convergents_that_sympy_finds():
+    """For every ordered pair up to 40 they are sympy's convergents, the leading zero left out."""
+    # sympy.ntheory.continued_fraction: 17/12 has 1, 3/2, 7/5, 17/12 by it, too.
+    for m in range(1, 41):
+        for n in range(1, 41):
+            terms = continued_fraction(Rational(m, n))
+            known = [(x.p, x.q) for x in continued_fraction_convergents(terms) if x != 0]
+            found = rl.near_ratios(rl.Polyrhythm(m, n))
+            assert [(ratio.h, ratio.k) for ratio in found] == known, (m, n)
+    assert [(r.h, r.k) for r in rl.near_ratios(rl.Polyrhythm(17, 12))] == [(1, 1), (3, 2), (7, 5), (17, 12)]
+
+
+@TRIES
+@given(pairs)
+def test_a_group_slips_by_the_time_between_its_ends(p):
+    """A group of h strokes of the first ends `slip` ticks after k of the second, and the pair itself does not slip."""
+    cycle = [Fraction(1, n) for n in p.pulses]
+    for ratio in rl.near_ratios(p):
+        assert ratio.slip == (ratio.h * cycle[0] - ratio.k * cycle[1]) * p.ticks
+        assert ratio.opens == abs(p.pulses[0] * ratio.k - p.pulses[1] * ratio.h)
+    assert rl.near_ratios(p)[-1].slip == 0
+
+
+def test_two_of_several_pulses_have_the_ratios_of_that_pair():
+    """In 3:4:5 the 4 and the 5 have the ratios of 4:5 and open as often; one tick of theirs is three here."""
+    three, two = rl.near_ratios(rl.Polyrhythm(3, 4, 5), 1, 2), rl.near_ratios(rl.Polyrhythm(4, 5))
+    assert [(r.h, r.k, r.slip, r.opens) for r in three] == [(r.h, r.k, 3 * r.slip, r.opens) for r in two]
+
+
+@TRIES
+@given(coprime_pairs)
+def test_a_near_ratio_opens_as_often_as_its_groups_pass_the_beat(p):
+    """Groups of h strokes cross from one side of the other pulse to the other |pk - qh| times a cycle."""
+    found, step = gaps(p, 0, 1), p.step(1)
+    for ratio in rl.near_ratios(p):
+        if 0 < 2 * abs(ratio.slip) < step:
+            ends = [(found[i], found[(i + ratio.h) % len(found)]) for i in range(len(found))]
+            near = [(a, b) for a, b in ends if b - a == ratio.slip]
+            crossed = [(a, b) for a, b in near if (a < 0 <= b if ratio.slip > 0 else b <= 0 < a)]
+            assert len(crossed) == ratio.opens
+
+
+def test_sixteen_against_eleven_is_three_against_two_that_slips():
+    """16:11 slips one tick per group of three against two, and opens and closes once a cycle."""
+    ratio = rl.slips_around(rl.Polyrhythm(16, 11))
+    assert (ratio.h, ratio.k, ratio.slip, ratio.opens) == (3, 2, 1, 1)
+    # Three sixteenths of the cycle against two elevenths, by Fractions: one of 176 ticks.
+    assert Fraction(3, 16) - Fraction(2, 11) == Fraction(1, 176)
+
+
+@pytest.mark.parametrize(
+    ("pulses", "around"),
+    [
+        ((16, 15), (1, 1)),
+        ((15, 16), (1, 1)),
+        ((32, 31), (1, 1)),
+        ((16, 11), (3, 2)),
+        ((11, 16), (2, 3)),
+        ((7, 4), None),
+        ((7, 7), None),
+        ((12, 8), None),
+        ((1, 5), None),
+    ],
+)
+def test_what_a_pair_slips_around(pulses, around):
+    """Near-equal pairs slip around 1:1, 16:11 around 3:2, and small pairs around nothing."""
+    found = rl.slips_around(rl.Polyrhythm(*pulses))
+    assert (found and (found.h, found.k)) == around
+
+
+@TRIES
+@given(pairs)
+def test_close_means_within_an_eighth_of_the_faster_step(p):
+    """It is the first near ratio whose slip is not 0 and at most an eighth of the faster pulse's step."""
+    eighth = Fraction(min(p.step(0), p.step(1)), 8)
+    close = [ratio for ratio in rl.near_ratios(p) if 0 < abs(ratio.slip) <= eighth]
+    assert rl.slips_around(p) == (close[0] if close else None)
+
+
+@pytest.mark.parametrize("ask", [rl.near_ratios, rl.slips_around])
+def test_ratios_of_pulses_that_are_not_there_are_refused(ask):
+    """An index past the end or below 0 is named and refused."""
+    p = rl.Polyrhythm(3, 4, 5)
+    example = refusal(lambda: ask(p, 0, 3), "second=3", "there are 3 pulses (3, 4, 5)", IndexError)
+    assert keywords(example) == {"second": 2}
+    refusal(lambda: ask(p, -1, 0), "first=-1", "not a whole number of at least 0")
+
+
+def test_drift_between_pulses_that_are_not_there_is_refused():
+    """An index past the end or below 0 is named and refused."""
+    p = rl.Polyrhythm(7, 4)
+    refusal(lambda: rl.drift(p, of=2, home=0), "of=2", "there are 2 pulses (7, 4)", IndexError)
+    refusal(lambda: rl.drift(p, of=0, home=-1), "home=-1", "not a whole number of at least 0")
