@@ -303,18 +303,20 @@ def slips(p: Polyrhythm, ratio: NearRatio, first: int = 0, second: int = 1) -> s
     --------
     >>> from rhythmlab.core.gaps import near_ratios
     >>> slips(Polyrhythm(16, 11), near_ratios(Polyrhythm(16, 11))[1])
-    'Around 3 against 2: three of the 16 end 1 tick after two of the 11; it opens and closes once a cycle.'
+    'Around 3 against 2: three steps of the 16 are 1 tick longer than two of the 11, so it opens and \
+closes once a cycle.'
     """
-    words = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
-    h, k = (words[n] if n < len(words) else str(n) for n in (ratio.h, ratio.k))
+    small = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+    h, k = (small[n] if n < len(small) else str(n) for n in (ratio.h, ratio.k))
     a, b = pulse_name(p, first), pulse_name(p, second)
     if not ratio.slip:
         return f"{ratio.h} against {ratio.k} is the pair itself, and nothing slips."
-    side = "after" if ratio.slip > 0 else "before"
-    verb = "ends" if ratio.h == 1 else "end"
+    steps = "step" if ratio.h == 1 else "steps"
+    verb = "is" if ratio.h == 1 else "are"
+    longer = "longer" if ratio.slip > 0 else "shorter"
     return (
-        f"Around {ratio.h} against {ratio.k}: {h} of {a} {verb} {plural(abs(ratio.slip), 'tick')} {side} "
-        f"{k} of {b}; it opens and closes {times(ratio.opens)} a cycle."
+        f"Around {ratio.h} against {ratio.k}: {h} {steps} of {a} {verb} {plural(abs(ratio.slip), 'tick')} "
+        f"{longer} than {k} of {b}, so it opens and closes {times(ratio.opens)} a cycle."
     )
 
 
@@ -324,12 +326,13 @@ def pivot(p: Polyrhythm, t: Tempo, old: int, new: int) -> str:
     Examples
     --------
     >>> pivot(Polyrhythm(3, 2), Tempo(84, pulse=1), old=1, new=0)
-    'The pivot is one stroke of the 3: it keeps its length and becomes the beat, so 84 bpm becomes 126.'
+    'To make the 3 the new beat (a metric modulation) its stroke is the pivot and keeps its length: \
+84 bpm becomes 126.'
     """
     before, after = number(t.bpm_of(p, old)), number(t.bpm_of(p, new))
     return (
-        f"The pivot is one stroke of {pulse_name(p, new)}: it keeps its length and becomes the beat, "
-        f"so {before} bpm becomes {after}."
+        f"To make {pulse_name(p, new)} the new beat (a metric modulation) its stroke is the pivot and keeps "
+        f"its length: {before} bpm becomes {after}."
     )
 
 

@@ -166,7 +166,8 @@ class Home(widgets.ToggleButtons):
         self._quiet = False
         self._changed = changed
         look = {"description_width": "48px", "button_width": "auto"}
-        super().__init__(description="home", style=look, layout=widgets.Layout(width="max-content"))
+        row = widgets.Layout(display="flex", flex_flow="row", align_items="center", width="max-content")
+        super().__init__(description="home", style=look, layout=row)
         self.observe(self._chosen, names=["index"])
 
     def _chosen(self, change: dict) -> None:
@@ -180,6 +181,7 @@ class Home(widgets.ToggleButtons):
         try:
             if tuple(self.options) != names:
                 self.options = names
+                self.tooltips = [f"home is {name}" for name in names]
             if self.index != home:
                 self.index = home
         finally:

@@ -17,8 +17,16 @@ from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import Panel
 from rhythmlab.panels.stage.stage import Stage
-from rhythmlab.playing.hearing import landmarks_said, part_said, pull_said, zones, zones_said
+from rhythmlab.playing.hearing import zones
 from rhythmlab.playing.limits import limits
+from rhythmlab.playing.said import (
+    beat_said,
+    landmarks_said,
+    meet_said,
+    part_said,
+    pull_said,
+    zones_said,
+)
 from rhythmlab.render.pictures import spoken
 from rhythmlab.render.svg import svg
 
@@ -217,11 +225,12 @@ def choose_home(*pulses: int, bpm: object = 72, home: int | None = None, guess: 
             f"{words.tempo(p, tempo, feel.home)}.",
             part_said(feel, tempo),
             pull_said(p, tempo, (feel.home, other)),
-            f"If you modulate to {words.pulse_name(p, other)}: {pivot}" if pivot else "",
+            beat_said(feel, tempo),
+            pivot,
             words.nothing_new(p),
         ]
 
-    return Panel(pulses or (7, 4), home=home, bpm=bpm, view="every home", said=said, guess=guess, grows=True)
+    return Panel(pulses or (7, 4), home=home, bpm=bpm, view="heard line", said=said, guess=guess, grows=True)
 
 
 def follow_gaps(
@@ -256,14 +265,13 @@ def follow_gaps(
     def said(feel: Feel, tempo: Tempo) -> list[str]:
         p, moving = feel.polyrhythm, feel.flip().home
         slipping = [words.slips(p, ratio, moving, feel.home) for ratio in near_ratios(p, moving, feel.home)]
-        meet = words.seconds(tempo.tick_seconds(p) * p.meet(moving, feel.home))
         return [
             zones_said(zones(phase_gaps(p, moving, feel.home), tempo, bounds)),
             words.drifts(drift(p, moving, feel.home)),
             words.midway_place(feel, moving),
             landmarks_said(feel, moving),
             words.sentences(*slipping[:-1]),
-            f"The pulses meet every {meet}.",
+            meet_said(p, tempo, (moving, feel.home), bounds),
             words.nothing_new(p),
         ]
 

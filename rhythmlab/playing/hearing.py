@@ -11,10 +11,8 @@ from fractions import Fraction
 
 import numpy as np
 
-from rhythmlab import words
 from rhythmlab.core.check import index
-from rhythmlab.core.feel import Feel, Place
-from rhythmlab.core.gaps import Gaps, landmarks
+from rhythmlab.core.gaps import Gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.limits import Limits, limits
@@ -56,8 +54,8 @@ class Zones:
         The speed.
     codes : numpy.ndarray
         int8, shape (strokes,): index into `ZONES`.
-    flam_ms : Fraction
-        Widest flam, milliseconds.
+    flam_ms, order_ms : Fraction
+        Widest flam, and narrowest gap whose order can be heard, in milliseconds.
     flam_ticks : int
         Widest gap in ticks that is still a flam at this tempo.
     """
@@ -66,6 +64,7 @@ class Zones:
     tempo: Tempo
     codes: np.ndarray
     flam_ms: Fraction
+    order_ms: Fraction
     flam_ticks: int
 
     @property
@@ -113,14 +112,15 @@ def zones(gaps: Gaps, tempo: Tempo, bounds: Limits | None = None) -> Zones:
     >>> zones(gaps, Tempo(100, pulse=1)).counts
     {'together': 1, 'flam': 2, 'open flam': 10, 'alternating': 3}
     """
-    flam_ms = (bounds or limits())["flam"].value
+    rows = bounds or limits()
+    flam_ms, order_ms = rows["flam"].value, rows["order"].value
     tick_ms = 1000 * tempo.tick_seconds(gaps.polyrhythm)
     flam_ticks = int(min(flam_ms / tick_ms, gaps.step))
     size = np.abs(gaps.ticks)
     codes = np.where(size == 0, 0, np.where(size <= flam_ticks, 1, 2)).astype(np.int8)
     codes[(size >= math.ceil(alternating_from(gaps.step))) & (size > 0)] = 3
     codes.flags.writeable = False
-    return Zones(gaps, tempo, codes, flam_ms, flam_ticks)
+    return Zones(gaps, tempo, codes, flam_ms, order_ms, flam_ticks)
 
 
 def alternating_from(step: int) -> Fraction:
@@ -158,49 +158,6 @@ def flams_from(p: Polyrhythm, of: int, home: int, flam_ms: Fraction | None = Non
     if narrowest >= alternating_from(step):
         return None
     return Fraction(60_000 * narrowest, step) / (flam_ms or limits()["flam"].value)
-
-
-def zones_said(z: Zones) -> str:
-    """Say how the gaps are heard, zone by zone, or from which tempo they flam at all.
-
-    Parameters
-    ----------
-    z : Zones
-        From `zones`.
-
-    Examples
-    --------
-    >>> from rhythmlab.core.gaps import phase_gaps
-    >>> gaps = phase_gaps(Polyrhythm(16, 15), of=0, against=1)
-    >>> zones_said(zones(gaps, Tempo(100, pulse=1)))
-    'At 100 bpm of the 15, one tick is 37.5 ms and the 16 strokes of the 16 go: 1 together, 1 flam before, \
-5 open flams before, 3 alternating, 5 open flams after, 1 flam after.'
-    """
-    gaps, p = z.gaps, z.gaps.polyrhythm
-    home, moving = words.pulse_name(p, gaps.against), words.pulse_name(p, gaps.of)
-    bpm = z.tempo.bpm_of(p, gaps.against)
-    tick_ms = words.number(1000 * z.tempo.tick_seconds(p), 1)
-    runs = z.runs
-    if len(runs) > 9:
-        parts = [_some_strokes(zone, count) for zone, count in z.counts.items() if count]
-    else:
-        parts = [f"{_some_strokes(run.zone, run.strokes)} {run.side}".strip() for run in runs]
-    text = (
-        f"At {words.number(bpm)} bpm of {home}, one tick is {tick_ms} ms and the "
-        f"{words.plural(len(gaps), 'stroke')} of {moving} go: {', '.join(parts)}."
-    )
-    start = flams_from(p, gaps.of, gaps.against, z.flam_ms)
-    if start is not None and bpm < start:
-        narrowest = words.number(1000 * z.tempo.tick_seconds(p) * math.gcd(p.step(gaps.of), gaps.step), 1)
-        text += (
-            f" It is already open: the narrowest gap is {narrowest} ms, and it flams only from "
-            f"{words.number(start)} bpm of {home}."
-        )
-    return text
-
-
-def _some_strokes(zone: str, count: int) -> str:
-    return words.plural(count, zone) if zone.endswith("flam") else f"{count} {zone}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,34 +213,6 @@ def changeover(p: Polyrhythm, faster: int, slower: int, bounds: Limits | None = 
     return tuple(60_000 / float(period) * share for period in (preferred.high, preferred.low))
 
 
-def pull_said(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int] = (0, 1)) -> str:
-    """Say which of two pulses tends to pull as the beat, and where it changes over.
-
-    Examples
-    --------
-    >>> pull_said(Polyrhythm(7, 4), Tempo(50, pulse=1))
-    'Other things equal, the 7 tends to pull as the beat here; from about 65 to 91 bpm of the 4 it \
-changes over, and faster than that the 4 tends to pull.'
-    """
-    found = pull(p, tempo, pulses)
-    faster, slower = (words.pulse_name(p, i) for i in (found.faster, found.slower))
-    if found.low is None:
-        return f"{faster.capitalize()} and {slower} are too near each other to differ in pull."
-    said_in = words.pulse_name(p, tempo.pulse) if tempo.pulse is not None else "the tempo's beat"
-    band = f"about {found.low:.0f} to {found.high:.0f} bpm of {said_in}"
-    if found.pulse is None:
-        return (
-            f"This tempo is in the band where the pull of the beat changes over ({band}): "
-            f"below it {faster} tends to pull, above it {slower}."
-        )
-    here, there = (faster, slower) if found.pulse == found.faster else (slower, faster)
-    way = "faster" if found.pulse == found.faster else "slower"
-    return (
-        f"Other things equal, {here} tends to pull as the beat here; from {band} it changes over, "
-        f"and {way} than that {there} tends to pull."
-    )
-
-
 def pull(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int] = (0, 1), bounds: Limits | None = None) -> Pull:
     """Say which of two pulses tends to pull as the beat, other things equal.
 
@@ -325,47 +254,3 @@ def pull(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int] = (0, 1), bounds: 
     pulse = faster if bpm < low else slower if bpm > high else None
     said = float(tempo.bpm / tempo.bpm_of(p, slower))
     return Pull(pulse, low * said, high * said, faster, slower)
-
-
-def part_said(feel: Feel, tempo: Tempo, bounds: Limits | None = None) -> str:
-    """Say how long one part of a beat lasts, and whether it is too fast to count.
-
-    Parts of 2, 3 or 4 to a beat are held against the limit ``part_heard``, five and more against
-    ``part_uneven``; both are published for other tasks than counting aloud, so it is a rule of thumb.
-
-    Examples
-    --------
-    >>> part_said(Feel(Polyrhythm(7, 4), home=0), Tempo(126, pulse=0))
-    'Counting the 4 from the 7 takes 4 parts to a beat, 119 ms each.'
-    """
-    p, rows = feel.polyrhythm, bounds or limits()
-    said = []
-    for i in range(len(p.pulses)):
-        parts = feel.parts(i)
-        if i == feel.home or parts == 1:
-            continue
-        part_ms = 1000 * tempo.tick_seconds(p) * feel.beat_ticks / parts
-        least = rows["part_heard"].value if parts <= 4 else 1000 / rows["part_uneven"].value
-        fast = f", faster than the {words.number(least, 0)} ms that can be counted" if part_ms < least else ""
-        said.append(
-            f"Counting {words.pulse_name(p, i)} from {words.pulse_name(p, feel.home)} takes {parts} parts to "
-            f"a beat, {words.number(part_ms, 0)} ms each{fast}."
-        )
-    return " ".join(said)
-
-
-def landmarks_said(feel: Feel, moving: int) -> str:
-    """Say which strokes of a moving pulse fall on the e, the & or the a of a home beat.
-
-    Examples
-    --------
-    >>> landmarks_said(Feel(Polyrhythm(16, 15), home=1), moving=0)
-    'Landmarks by ear: the 16 falls on a of 4, & of 8, e of 12.'
-    """
-    p, step = feel.polyrhythm, feel.beat_ticks
-    where = [
-        Place(tick // step + 1, tick % step * 4 // step + 1, 4) for tick in landmarks(p, moving, feel.home)
-    ]
-    if not where:
-        return ""
-    return f"Landmarks by ear: {words.pulse_name(p, moving)} falls on {words.some(map(words.place_name, where))}."

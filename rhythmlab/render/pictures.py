@@ -13,7 +13,8 @@ from rhythmlab.core.feel import Feel, places
 from rhythmlab.core.gaps import midway, slips_around
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.playing.hearing import Zones, alternating_from, zones_said
+from rhythmlab.playing.hearing import Zones, alternating_from
+from rhythmlab.playing.said import zones_said
 from rhythmlab.render.scene import WIDTH, Band, Line, Mark, Rule, Scene, Stroke, Text
 
 #: More ticks than this and the hairlines go; more strokes than this and a picture shows a window.

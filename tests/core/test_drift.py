@@ -95,13 +95,12 @@ def test_each_stroke_moves_by_the_same_ticks(p):
         assert (after - gap - found.per_stroke) % step == 0
 
 
-@given(st.integers(9, 120), st.integers(1, 8))
 @TRIES
-def test_near_equal_pulses_close_as_often_as_they_differ(fewer, difference):
+@given(st.integers(1, 8), st.integers(0, 60))
+def test_near_equal_pulses_close_as_often_as_they_differ(difference, more):
     """The gaps of p against q, when near, narrow to nothing or next to it exactly p-q times in the cycle."""
+    fewer = 8 * difference + more
     p = rl.Polyrhythm(fewer + difference, fewer)
-    if 8 * difference > fewer:
-        p = rl.Polyrhythm(8 * fewer + difference, 8 * fewer)
     sizes = [abs(gap) for gap in gaps(p, 0, 1)]
     falls = [b < a for a, b in zip(sizes, [*sizes[1:], sizes[0]], strict=True) if a != b]
     turns = sum(down and not falls[(i + 1) % len(falls)] for i, down in enumerate(falls))
@@ -130,7 +129,7 @@ def test_the_simplest_ratios_are_the_convergents_that_sympy_finds():
 @TRIES
 @given(pairs)
 def test_a_group_slips_by_the_time_between_its_ends(p):
-    """A group of h strokes of the first ends `slip` ticks after k of the second, and the pair itself does not slip."""
+    """A group of h strokes of the first ends `slip` ticks after k of the second; the pair itself does not."""
     cycle = [Fraction(1, n) for n in p.pulses]
     for ratio in rl.near_ratios(p):
         assert ratio.slip == (ratio.h * cycle[0] - ratio.k * cycle[1]) * p.ticks

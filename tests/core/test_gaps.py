@@ -195,6 +195,12 @@ def test_landmarks_are_the_strokes_on_a_quarter_of_a_home_beat(p):
     assert landmarks(p, of=0, against=1) == tuple(tick for tick, share in shares.items() if share in quarters)
 
 
+def test_landmarks_do_not_overflow_on_a_beat_of_nearly_2_to_the_62_ticks():
+    """Eight strokes in one very long beat: the third, fifth and seventh are on its quarters."""
+    p = rl.Polyrhythm(8, 1, 3 * 2**60)
+    assert landmarks(p, of=0, against=1) == tuple(k * p.ticks // 4 for k in (1, 2, 3))
+
+
 def test_too_many_strokes_name_a_window_that_works():
     """The gaps of a billion strokes are refused, and the message's own call to phase_gaps works."""
     wrong = "too many to hold at once (the most is 50,000,000)"

@@ -1,0 +1,168 @@
+"""What a tempo makes of a rhythm, in sentences: zones, pull, parts, beats, meetings and landmarks."""
+
+import math
+
+from rhythmlab import words
+from rhythmlab.core.feel import Feel, Place
+from rhythmlab.core.gaps import landmarks
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.playing.hearing import Zones, flams_from, pull
+from rhythmlab.playing.limits import Limits, limits
+
+
+def zones_said(z: Zones) -> str:
+    """Say how the gaps are heard, zone by zone, or from which tempo they flam at all.
+
+    Parameters
+    ----------
+    z : Zones
+        From `zones`.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.gaps import phase_gaps
+    >>> from rhythmlab.playing.hearing import zones
+    >>> gaps = phase_gaps(Polyrhythm(16, 15), of=0, against=1)
+    >>> zones_said(zones(gaps, Tempo(100, pulse=1)))
+    'At 100 bpm of the 15, one tick is 37.5 ms and the 16 strokes of the 16 go: 1 together, 1 flam before, \
+5 open flams before, 3 alternating, 5 open flams after, 1 flam after.'
+    """
+    gaps, p = z.gaps, z.gaps.polyrhythm
+    home, moving = words.pulse_name(p, gaps.against), words.pulse_name(p, gaps.of)
+    bpm = z.tempo.bpm_of(p, gaps.against)
+    tick_ms = words.number(1000 * z.tempo.tick_seconds(p), 1)
+    runs = z.runs
+    if len(runs) > 9:
+        parts = [_some_strokes(zone, count) for zone, count in z.counts.items() if count]
+    else:
+        parts = [f"{_some_strokes(run.zone, run.strokes)} {run.side}".strip() for run in runs]
+    text = (
+        f"At {words.number(bpm)} bpm of {home}, one tick is {tick_ms} ms and the "
+        f"{words.plural(len(gaps), 'stroke')} of {moving} go: {', '.join(parts)}."
+    )
+    start = flams_from(p, gaps.of, gaps.against, z.flam_ms)
+    narrowest_ms = 1000 * z.tempo.tick_seconds(p) * math.gcd(p.step(gaps.of), gaps.step)
+    if start is not None and bpm < start:
+        text += (
+            f" It is already open: the narrowest gap is {words.number(narrowest_ms, 1)} ms, and it flams only "
+            f"from {words.number(start)} bpm of {home}."
+        )
+    elif start is not None and narrowest_ms < z.order_ms:
+        text += (
+            f" The narrowest gap, {words.number(narrowest_ms, 1)} ms, is too narrow to hear which came first "
+            f"(that takes about {words.number(z.order_ms)} ms)."
+        )
+    return text
+
+
+def _some_strokes(zone: str, count: int) -> str:
+    return words.plural(count, zone) if zone.endswith("flam") else f"{count} {zone}"
+
+
+def pull_said(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int] = (0, 1)) -> str:
+    """Say which of two pulses tends to pull as the beat, and where it changes over.
+
+    Examples
+    --------
+    >>> pull_said(Polyrhythm(7, 4), Tempo(50, pulse=1))
+    'Other things equal, the 7 tends to pull as the beat here; from about 65 to 91 bpm of the 4 it \
+changes over, and faster than that the 4 tends to pull.'
+    """
+    found = pull(p, tempo, pulses)
+    faster, slower = (words.pulse_name(p, i) for i in (found.faster, found.slower))
+    if found.low is None:
+        return f"{faster.capitalize()} and {slower} are too near each other to differ in pull."
+    said_in = words.pulse_name(p, tempo.pulse) if tempo.pulse is not None else "the tempo's beat"
+    band = f"about {found.low:.0f} to {found.high:.0f} bpm of {said_in}"
+    if found.pulse is None:
+        return (
+            f"This tempo is in the band where the pull of the beat changes over ({band}): "
+            f"below it {faster} tends to pull, above it {slower}."
+        )
+    here, there = (faster, slower) if found.pulse == found.faster else (slower, faster)
+    way = "faster" if found.pulse == found.faster else "slower"
+    return (
+        f"Other things equal, {here} tends to pull as the beat here; from {band} it changes over, "
+        f"and {way} than that {there} tends to pull."
+    )
+
+
+def part_said(feel: Feel, tempo: Tempo, bounds: Limits | None = None) -> str:
+    """Say how long one part of a beat lasts, and whether it is too fast to count.
+
+    Parts of 2, 3 or 4 to a beat are held against the limit ``part_heard``, five and more against
+    ``part_uneven``; both are published for other tasks than counting aloud, so it is a rule of thumb.
+
+    Examples
+    --------
+    >>> part_said(Feel(Polyrhythm(7, 4), home=0), Tempo(126, pulse=0))
+    'Counting the 4 from the 7 takes 4 parts to a beat, 119 ms each.'
+    """
+    p, rows = feel.polyrhythm, bounds or limits()
+    said = []
+    for i in range(len(p.pulses)):
+        parts = feel.parts(i)
+        if i == feel.home or parts == 1:
+            continue
+        part_ms = 1000 * tempo.tick_seconds(p) * feel.beat_ticks / parts
+        least = rows["part_heard"].value if parts <= 4 else 1000 / rows["part_uneven"].value
+        fast = f", faster than the {words.number(least, 0)} ms that can be counted" if part_ms < least else ""
+        said.append(
+            f"Counting {words.pulse_name(p, i)} from {words.pulse_name(p, feel.home)} takes {parts} parts to "
+            f"a beat, {words.number(part_ms, 0)} ms each{fast}."
+        )
+    return " ".join(said)
+
+
+def beat_said(feel: Feel, tempo: Tempo, bounds: Limits | None = None) -> str:
+    """Say that home is too fast or too slow to be felt as a beat, where it is.
+
+    Examples
+    --------
+    >>> beat_said(Feel(Polyrhythm(7, 4), home=0), Tempo(350, pulse=0))
+    'The 7 at 350 bpm is faster than any pulse felt as a beat (about 300 bpm).'
+    """
+    felt = (bounds or limits())["beat"]
+    bpm = tempo.bpm_of(feel.polyrhythm, feel.home)
+    name = words.pulse_name(feel.polyrhythm, feel.home).capitalize()
+    for way, bound in (("faster", 60_000 / felt.low), ("slower", 60_000 / felt.high)):
+        if (bpm > bound) if way == "faster" else (bpm < bound):
+            return (
+                f"{name} at {words.number(bpm)} bpm is {way} than any pulse felt as a beat "
+                f"(about {words.number(bound)} bpm)."
+            )
+    return ""
+
+
+def meet_said(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int], bounds: Limits | None = None) -> str:
+    """Say when two pulses next meet, and whether that is too long to be felt as one bar.
+
+    Examples
+    --------
+    >>> meet_said(Polyrhythm(16, 15), Tempo(100, pulse=1), (0, 1))
+    'The pulses meet every 9 seconds, longer than anything felt as one bar (about 5.5 seconds): go by \
+landmarks.'
+    """
+    every = tempo.tick_seconds(p) * p.meet(*pulses)
+    bar = (bounds or limits())["bar_longest"].value / 1000
+    text = f"The pulses meet every {words.seconds(every)}"
+    if every > bar:
+        text += f", longer than anything felt as one bar (about {words.seconds(bar)}): go by landmarks"
+    return f"{text}."
+
+
+def landmarks_said(feel: Feel, moving: int) -> str:
+    """Say which strokes of a moving pulse fall on the e, the & or the a of a home beat.
+
+    Examples
+    --------
+    >>> landmarks_said(Feel(Polyrhythm(16, 15), home=1), moving=0)
+    'Landmarks by ear: the 16 falls on a of 4, & of 8, e of 12.'
+    """
+    p, step = feel.polyrhythm, feel.beat_ticks
+    ticks = landmarks(p, moving, feel.home)
+    if not ticks:
+        return ""
+    where = [words.place_name(Place(tick // step + 1, tick % step * 4 // step + 1, 4)) for tick in ticks]
+    return f"Landmarks by ear: {words.pulse_name(p, moving)} falls on {words.some(where)}."
