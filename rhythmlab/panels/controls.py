@@ -132,7 +132,7 @@ class Pulses(widgets.HBox):
             value=str(value),
             description=f"{_NTH[nth]} pulse",
             layout=widgets.Layout(width="150px"),
-            style={"description_width": "86px"},
+            style={"description_width": "92px"},
         )
         field.observe(lambda _: self._changed(), names=["value"])
         return field
@@ -165,7 +165,7 @@ class Home(widgets.ToggleButtons):
     def __init__(self, changed: Callable[[], None]) -> None:
         self._quiet = False
         self._changed = changed
-        look = {"description_width": "48px", "button_width": "auto"}
+        look = {"description_width": "42px", "button_width": "auto"}
         row = widgets.Layout(display="flex", flex_flow="row", align_items="center", width="max-content")
         super().__init__(description="home", style=look, layout=row)
         self.observe(self._chosen, names=["index"])
@@ -200,7 +200,7 @@ class TempoField(widgets.Text):
     def __init__(self, changed: Callable[[], None]) -> None:
         self._quiet = False
         self._changed = changed
-        super().__init__(layout=widgets.Layout(width="190px"), style={"description_width": "104px"})
+        super().__init__(layout=widgets.Layout(width="160px"), style={"description_width": "92px"})
         self.observe(lambda _: None if self._quiet else self._changed(), names=["value"])
 
     def show(self, p: Polyrhythm, tempo: Tempo, home: int) -> None:

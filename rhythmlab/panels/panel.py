@@ -107,7 +107,7 @@ class Panel(widgets.VBox):
         self._home = Home(self._home_chosen)
         self._bpm = TempoField(self._bpm_typed)
         names = dict.fromkeys([view, *VIEWS])
-        menu = {"style": {"description_width": "40px"}, "layout": widgets.Layout(width="180px")}
+        menu = {"style": {"description_width": "36px"}, "layout": widgets.Layout(width="165px")}
         self._view = widgets.Dropdown(options=list(names), value=view, description="view", **menu)
         self._view.observe(self._view_chosen, names=["value"])
         self.stage = Stage(bpm_range=list(SLIDE))
