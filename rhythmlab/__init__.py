@@ -23,6 +23,8 @@ __all__ = sorted(_WHERE)
 
 
 def __getattr__(name: str) -> object:
+    if name == "__version__":
+        return _import_module("importlib.metadata").version("rhythmlab")
     if name not in _WHERE:
         raise AttributeError(f"rhythmlab has no {name!r}; it has {', '.join(__all__)}")
     value = getattr(_import_module(f"rhythmlab.{_WHERE[name]}"), name)

@@ -36,7 +36,7 @@ def folder(name: str) -> Path:
         return beside
     raise FileNotFoundError(
         f"this installation of rhythmlab has no {name} folder: neither {inside} nor {beside} is there; "
-        "install it again, for example pip install --force-reinstall rhythmlab"
+        "install it again, as its README says"
     )
 
 

@@ -236,7 +236,7 @@ def nothing_new(p: Polyrhythm) -> str:
     if found is None:
         return ""
     fastest = max(p.pulses)
-    slow = " and ".join(f"the {pulse}" for pulse in dict.fromkeys(p.pulses) if pulse != fastest)
+    slow = listed([f"the {pulse}" for pulse in dict.fromkeys(p.pulses) if pulse != fastest])
     why = {
         "same": "The pulses are the same, so every sound is together and nothing is against anything",
         "nested": f"Every stroke of {slow} falls on a stroke of the {fastest}, so you hear one pulse only",
@@ -262,16 +262,24 @@ the 15 leads. Beat 1 holds two strokes of the 16.'
         return f"{moving.capitalize()} does not drift: each of its strokes is on a stroke of {home}."
     by = abs(d.per_stroke)
     step = "one tick" if by == 1 else plural(by, "tick")
+    if 2 * by == p.step(d.home):
+        text = f"{moving.capitalize()} is by turns on a stroke of {home} and exactly midway between two"
+        return f"{text}{_beats_said(d, moving)}."
     each = f"at each beat of {home}" if d.doubled or d.empty else f"at each of its strokes against {home}"
     text = f"{moving.capitalize()} comes {step} {d.direction} {each}"
     if d.doubled or d.empty:
         lead = "leads" if d.leads[0] == d.of else f"{home} leads"
         text += f" and {lead} the flam until the middle; then {pulse_name(p, d.leads[1])} leads"
-    if d.doubled:
-        text += f". Beat {some(d.doubled, 6)} holds two strokes of {moving}"
-    if d.empty:
-        text += f". Beat {some(d.empty, 6)} holds none of its strokes"
-    return f"{text}."
+    return f"{text}{_beats_said(d, moving)}."
+
+
+def _beats_said(d: Drift, moving: str) -> str:
+    said = ""
+    for beats, what in ((d.doubled, f"two strokes of {moving}"), (d.empty, "none of its strokes")):
+        if beats:
+            which = f"Beats {some(beats, 6)} hold" if len(beats) > 1 else f"Beat {beats[0]} holds"
+            said += f". {which} {what}"
+    return said
 
 
 def midway_place(feel: Feel, moving: int) -> str:
@@ -283,17 +291,18 @@ def midway_place(feel: Feel, moving: int) -> str:
     'One stroke of the 16 is exactly midway, on the & of 8.'
     """
     p = feel.polyrhythm
+    name, repeats = pulse_name(p, moving), p.ticks // p.meet(moving, feel.home)
+    each, first = (f" in each of {repeats} repeats", "the first ") if repeats > 1 else ("", "")
     tick = midway(p, moving, feel.home)
-    name = pulse_name(p, moving)
-    if tick is not None:
-        return f"One stroke of {name} is exactly midway, on the & of {tick // feel.beat_ticks + 1}."
-    tick = midway(p, feel.home, moving)
     if tick is not None:
         beat = tick // feel.beat_ticks + 1
-        return (
-            f"No stroke of {name} is exactly midway, but beat {beat} is exactly midway between two of them."
-        )
-    return "No stroke is exactly midway, since both numbers are odd."
+        return f"One stroke of {name}{each} is exactly midway, {first}on the & of {beat}."
+    tick = midway(p, feel.home, moving)
+    if tick is not None:
+        beat = f"beat {tick // feel.beat_ticks + 1}" if repeats == 1 else f"one beat{each}"
+        return f"No stroke of {name} is exactly midway, but {beat} is exactly midway between two of them."
+    lowest = ", in lowest terms," if repeats > 1 else ""
+    return f"No stroke is exactly midway, since both numbers{lowest} are odd."
 
 
 def slips(p: Polyrhythm, ratio: NearRatio, first: int = 0, second: int = 1) -> str:

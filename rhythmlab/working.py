@@ -134,12 +134,12 @@ def _bring(pages: dict[str, bytes], folder: Path) -> list[str]:
     for name, contents in pages.items():
         newest, theirs = fingerprint(name, contents), _fingerprint_of(folder / name)
         if theirs is None:
-            _write(folder / name, contents)
+            write(folder / name, contents)
             copied.append(name)
         elif theirs == newest:
             pass
         elif theirs == brought.get(name):
-            _write(folder / name, contents)
+            write(folder / name, contents)
             renewed.append(name)
         elif newest == brought.get(name):
             kept.append(name)
@@ -152,7 +152,7 @@ def _bring(pages: dict[str, bytes], folder: Path) -> list[str]:
         brought[name] = newest
     # Written every time: a folder that cannot be written to is found out before the reader works in it.
     mark = {"about": _ABOUT, "pages": dict(sorted(brought.items()))}
-    _write(folder / MARK, (json.dumps(mark, indent=1) + "\n").encode())
+    write(folder / MARK, (json.dumps(mark, indent=1) + "\n").encode())
 
     said.insert(0, f"Your pages are in {folder}.")
     if copied:
@@ -198,12 +198,12 @@ def _put_beside(page: Path, contents: bytes) -> Path:
         beside = page.with_name(f"{page.stem}-new{'' if number == 1 else f'-{number}'}{page.suffix}")
         there = _fingerprint_of(beside)
         if there is None:
-            _write(beside, contents)
+            write(beside, contents)
         if there in (None, fingerprint(beside.name, contents)):
             return beside
 
 
-def _write(path: Path, contents: bytes) -> None:
+def write(path: Path, contents: bytes) -> None:
     """Write a file whole or not at all, with the reader's usual permissions."""
     _make(path.parent)
     part = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")

@@ -105,8 +105,10 @@ class Question:
         Interval 3 is off: you wrote 2, which is 1 tick too many. 6 of 7 are right.
         """
         out_of = len(self.right)
+        if hasattr(answer, "tolist"):  # a numpy array, such as the library itself gives
+            answer = answer.tolist()
         given = list(answer) if isinstance(answer, list | tuple) else [] if answer is None else [answer]
-        if not given or all(part is None or part == "" for part in given):
+        if not given or all(part is None or (isinstance(part, str) and not part.strip()) for part in given):
             return Judged(0, out_of, f"Not answered yet: {self.form}", answered=False)
         wants_words = isinstance(self.right[0], str)
         try:
@@ -132,7 +134,7 @@ class Question:
         """Check an answer that was typed into a field, with or without brackets."""
         try:
             answer = ast.literal_eval(text.replace(",", ".") if text.count(",") == 1 else text)
-        except (ValueError, SyntaxError, MemoryError, RecursionError):
+        except (ValueError, TypeError, SyntaxError, MemoryError, RecursionError):
             answer = text
         return self.judge(answer)
 
@@ -148,7 +150,8 @@ class Question:
         if isinstance(right, Fraction):
             by = given - right
             way = "too many" if by > 0 else "too few"
-            return f"{lead}{words.number(given)}, which is {words.plural(abs(by), unit)} {way}."
+            much = words.plural(abs(by), unit) if words.number(abs(by)) != "0" else "a little"
+            return f"{lead}{words.number(given, 9)}, which is {much} {way}."
         if given in self.scale and right in self.scale:
             by = self.scale.index(given) - self.scale.index(right)
             way = "too late" if by > 0 else "too early"
@@ -159,7 +162,7 @@ class Question:
             differ = f"{words.plural(len(boxes), 'box')} {'differs' if len(boxes) == 1 else 'differ'}"
             return f"{lead}{given}, and {differ}; box {boxes[0]} {what}."
         if set(right) <= set("x."):
-            return f"{lead}{given}, with {len(given)} boxes where the grid has {len(right)} ticks."
+            return f"{lead}{given}, with {words.plural(len(given), 'box')} where the grid has {len(right)} ticks."
         return f"{lead}{given!r}, which is not a place in this count."
 
 
@@ -248,16 +251,18 @@ def answer(id: str) -> Answer:
 def _read_number(part: object) -> Fraction:
     if isinstance(part, bool) or not isinstance(part, Real):
         raise ValueError(f"{short(part)} is not a number.")
-    if isinstance(part, Rational):
-        return Fraction(part.numerator, part.denominator)
     if part != part or part in (float("inf"), float("-inf")):
         raise ValueError(f"{short(part)} is not a number.")
+    if abs(part) > 10**15:
+        raise ValueError(f"{short(part)} is far too large.")
+    if isinstance(part, Rational):
+        return Fraction(int(part.numerator), int(part.denominator))
     return Fraction(str(part))
 
 
 def _read_word(part: object) -> str:
     if isinstance(part, int) and not isinstance(part, bool):
-        part = str(part)
+        part = short(part)
     if not isinstance(part, str):
         raise ValueError(f"{short(part)} is not a word in quotes.")
     text = " ".join(part.lower().split())

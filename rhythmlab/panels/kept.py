@@ -8,8 +8,7 @@ import json
 import os
 from pathlib import Path
 
-from rhythmlab.working import MARK
-from rhythmlab.working import _write as write
+from rhythmlab.working import MARK, write
 
 _NAME = ".rhythmlab-guesses.json"
 _memory: dict[str, str] = {}

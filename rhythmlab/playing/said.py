@@ -45,8 +45,8 @@ def zones_said(z: Zones) -> str:
     narrowest_ms = 1000 * z.tempo.tick_seconds(p) * math.gcd(p.step(gaps.of), gaps.step)
     if start is not None and bpm < start:
         text += (
-            f" It is already open: the narrowest gap is {words.number(narrowest_ms, 1)} ms, and it flams only "
-            f"from {words.number(start)} bpm of {home}."
+            f" It is already open: the narrowest gap is {words.number(narrowest_ms, 1)} ms, and it flams "
+            f"only from {words.number(start)} bpm of {home}."
         )
     elif start is not None and narrowest_ms < z.order_ms:
         text += (

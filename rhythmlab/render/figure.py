@@ -51,8 +51,8 @@ def figure(scene: Scene) -> "Figure":
             case Text(tick, row, text, role, side):
                 ink, size, weight = HANDS[role]
                 x = {"left": scene.left - 14.0, "right": WIDTH - scene.right + 10.0}.get(side, scene.x(tick))
-                x += 16 if side == "from" else 0
-                across = {"left": "right", "right": "left", "from": "left"}.get(side, "center")
+                x += {"from": 16, "to": -16}.get(side, 0)
+                across = {"left": "right", "right": "left", "from": "left", "to": "right"}.get(side, "center")
                 style = {"fontsize": size * _POINTS, "fontweight": weight, "color": COLOURS[ink][0]}
                 axes.text(x, row * ROW, text, ha=across, va="center", zorder=3, **style)
     _lines(axes, scene)
@@ -81,14 +81,14 @@ def _lines(axes, scene: Scene) -> None:
 
 
 def _strokes(axes, scene: Scene) -> None:
-    """Draw strokes, one collection a lane."""
+    """Draw strokes, one collection a lane; a lane that comes later in the scene lies on top."""
     diameter = 2 * scene.radius * _POINTS
-    for lane in sorted({stroke.lane for stroke in scene.strokes()}):
+    for order, lane in enumerate(dict.fromkeys(stroke.lane for stroke in scene.strokes())):
         strokes = scene.strokes(lane)
         x, y = [scene.x(s.x) for s in strokes], [s.y * ROW for s in strokes]
         sizes = [(diameter * (0.62 if s.small else 1)) ** 2 for s in strokes]
         look = {"facecolors": COLOURS[lane_role(lane)][0], "marker": _MARKERS[shape(lane)]}
-        axes.scatter(x, y, s=sizes, zorder=2 + lane * 1e-3, linewidths=0.6, edgecolors="white", **look)
+        axes.scatter(x, y, s=sizes, zorder=2 + order * 1e-3, linewidths=0.6, edgecolors="white", **look)
         ringed = [(scene.x(s.x), s.y * ROW) for s in strokes if s.ring]
         if ringed:
             ring = {"facecolors": "none", "edgecolors": COLOURS["ink"][0], "zorder": 2.5}

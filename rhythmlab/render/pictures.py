@@ -4,13 +4,16 @@ Home is shown by where the heavy lines and the big count numbers stand, never by
 Shared strokes are tied by a bar.
 """
 
+import math
+
 import numpy as np
 
 from rhythmlab import words
+from rhythmlab.core.check import window
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Feel, places
-from rhythmlab.core.gaps import midway, slips_around
+from rhythmlab.core.gaps import drift, midway, slips_around
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.hearing import Zones, alternating_from
@@ -47,7 +50,7 @@ def strip(cycle: Cycle, *, start: int | None = None, stop: int | None = None) ->
         f"{_title(cycle, start, stop)}, counted from {_home_name(cycle)}: heard as one line the ticks from "
         f"sound to sound are {line}; {_falls(cycle, start, stop)}."
     )
-    return Scene("strip", alt, tuple(marks), start, stop, rows)
+    return Scene("strip", alt, tuple(marks), start, stop, rows, left=_left(cycle))
 
 
 def shared_grid(cycle: Cycle, *, start: int | None = None, stop: int | None = None) -> Scene:
@@ -69,18 +72,18 @@ def shared_grid(cycle: Cycle, *, start: int | None = None, stop: int | None = No
     lanes = len(cycle.lanes)
     bottom = lanes + 0.9
     marks: list[Mark] = _frame(cycle, start, stop, 0.8, bottom)
-    every = _every(start, stop, len(str(stop)) + 1, 1)
+    every = _every(_px(start, stop, _left(cycle)), len(str(stop)))
     ticks = range(-(-start // every) * every, stop, every)
     marks += [Text(0, 0.45, "tick", "small", "left"), *(Text(t, 0.45, str(t), "small") for t in ticks)]
+    marks += _ties(cycle, start, stop, 1.3, lanes + 0.3)
     said = []
     for i, lane in enumerate(cycle.lanes):
         marks += _row(cycle, i, start, stop, i + 1.3)
         onsets = _window(lane.onsets, start, stop)
         said.append(f"the {lane.name} on ticks {words.some(onsets, 24, ' ')}")
-    marks += _ties(cycle, start, stop, 1.3, lanes + 0.3)
     marks += _count(cycle, start, stop, bottom + 0.4, others=False)
     alt = f"{_title(cycle, start, stop)}, drawn on the grid they share: {'; '.join(said)}."
-    return Scene("grid", alt, tuple(marks), start, stop, bottom + 0.9)
+    return Scene("grid", alt, tuple(marks), start, stop, bottom + 0.9, left=_left(cycle))
 
 
 def spoken(p: Polyrhythm) -> Scene:
@@ -127,17 +130,18 @@ def homes(p: Polyrhythm, tempo: Tempo | None = None) -> Scene:
     """
     marks: list[Mark] = []
     said = []
-    top = 0.0
-    for home in range(len(p.pulses)):
-        cycle = p.cycle(home)
-        start, stop = _shown(cycle, None, None)
+    top, start = 0.0, 0
+    cycles = [p.cycle(home) for home in range(len(p.pulses))]
+    stop = min(_shown(cycle, None, None)[1] for cycle in cycles)
+    for home, cycle in enumerate(cycles):
         speed = f" at {words.number(tempo.bpm_of(p, home))} bpm" if tempo else ""
         marks.append(Text(start, top + 0.4, f"home is {words.pulse_name(p, home)}{speed}", "name", "from"))
         drawn, top = _strip(cycle, start, stop, top + 0.8)
         marks += drawn
         top += 0.2
         said.append(f"counted from {words.pulse_name(p, home)}{speed}, {_falls(cycle, start, stop)}")
-    alt = f"{words.pair(p)} under each home, no stroke moved: {'; '.join(said)}."
+    name = words.pair(p) if stop == p.ticks else _title(cycles[0], start, stop)
+    alt = f"{name} under each home, no stroke moved: {'; '.join(said)}."
     return Scene("homes", alt, tuple(marks), start, stop, top)
 
 
@@ -176,20 +180,26 @@ def gap_cycle(z: Zones) -> Scene:
         if ratio and (y[tick] - shore) * (y[later] - shore) >= 0:
             marks.append(Line(tick, y[tick], later, y[later], "thread"))
     marks += [Line(tick, shore, tick, y[tick], "stem") for tick in shown if y[tick] != shore]
-    middle = midway(p, gaps.of, gaps.against)
-    marks += [Stroke(tick, y[tick], gaps.of, ring=tick == middle) for tick in shown]
+    middle, again = midway(p, gaps.of, gaps.against), p.meet(gaps.of, gaps.against)
+    ringed = [] if middle is None else [tick for tick in shown if (tick - middle) % again == 0]
+    marks += [Stroke(tick, y[tick], gaps.of, ring=tick in ringed) for tick in shown]
     beats = p.onsets(gaps.against, start=start, stop=stop).tolist()
     marks += [Stroke(beat, shore, gaps.against, small=True) for beat in beats]
-    if middle is not None and start <= middle < stop:
-        where = f"exactly midway, on the & of {middle // step + 1}"
-        marks.append(Text(middle, y[middle], where, "plain", "from"))
+    for tick in ringed[:1]:
+        where = f"exactly midway, on the & of {tick // step + 1}"
+        needs = (_LETTER * len(where) + 16) / _px(start, stop, 128, 104)
+        clear = "to" if drift(p, gaps.of, gaps.against).per_stroke < 0 else "from"  # where the tide is not
+        side = "from" if tick - start < needs else "to" if stop - tick < needs else clear
+        marks.append(Text(tick, y[tick], where, "plain", side))
     label = shore + high + 0.75
-    every = _every(start, stop, len(str(p.pulses[gaps.against])) + 1, step)
-    marks.append(Text(0, label, f"beat of {words.pulse_name(p, gaps.against)}", "small", "left"))
+    every = _every(_px(start, stop, 128, 104) * step, len(str(p.pulses[gaps.against])))
+    name = words.pulse_name(p, gaps.against)
+    marks.append(Text(0, label, f"beat of {name}" if len(name) < 8 else "beat", "small", "left"))
     marks += [Text(b, label, str(b // step + 1), "big") for b in beats if (b // step) % every == 0]
+    drawn = "" if stop - start == p.ticks else f" {_ticks_shown(p.ticks, start, stop)}"
     alt = (
-        f"The gaps of {words.pulse_name(p, gaps.of)} from {words.pulse_name(p, gaps.against)}, drawn as a "
-        f"tide over the beats: {zones_said(z)} {words.midway_place(Feel(p, gaps.against), gaps.of)}"
+        f"The gaps of {words.pulse_name(p, gaps.of)} from {name}, drawn as a "
+        f"tide over the beats{drawn}: {zones_said(z)} {words.midway_place(Feel(p, gaps.against), gaps.of)}"
     )
     return Scene("gap cycle", alt, tuple(marks), start, stop, label + 0.5, left=128, right=104)
 
@@ -197,12 +207,13 @@ def gap_cycle(z: Zones) -> Scene:
 def _gap_window(z: Zones) -> tuple[int, int]:
     """Ticks shown: whole beats round the strokes measured, no more strokes than can be told apart."""
     p, step = z.gaps.polyrhythm, z.gaps.step
-    onsets = z.gaps.onsets[:MOST_STROKES]
-    if not len(onsets):
-        return 0, p.ticks
-    start = int(onsets[0]) // step * step
-    last = int(onsets[-1]) if len(onsets) < len(z.gaps) else int(onsets[-1]) + p.step(z.gaps.of) - 1
-    return start, min(p.ticks, -(-max(last, start + 1) // step) * step)
+    moving, onsets = p.step(z.gaps.of), z.gaps.onsets
+    start = int(onsets[0]) // step * step if len(onsets) else 0
+    end = int(onsets[-1]) + moving if len(onsets) else p.ticks
+    most = MOST_STROKES * min(moving, step)
+    if end - start <= most:
+        return start, min(p.ticks, -(-end // step) * step)
+    return start, start + (most // step * step or most)
 
 
 def _zone_bands(z: Zones, start: int, stop: int, shore: float, high: float) -> list[Mark]:
@@ -234,13 +245,15 @@ def _zone_bands(z: Zones, start: int, stop: int, shore: float, high: float) -> l
 def _ms_scale(z: Zones, shore: float, high: float) -> list[Mark]:
     """Name the shore, and two heights on each side, in milliseconds."""
     half_ms = float(500 * z.tempo.tick_seconds(z.gaps.polyrhythm) * z.gaps.step)
-    nice = max(n * 10.0**e for e in range(-6, 9) for n in (1, 2, 5) if 2 * n * 10.0**e <= half_ms)
+    size = math.floor(math.log10(half_ms / 2))
+    nice = max(n * 10.0**e for e in (size - 1, size) for n in (1, 2, 5) if 2 * n * 10.0**e <= half_ms)
     marks: list[Mark] = [Text(0, shore, "0 ms", "small", "left")]
     for ms in (nice, 2 * nice):
         if ms < half_ms * 0.98:
             away = high * ms / half_ms
-            marks.append(Text(0, shore - away, f"{words.number(ms)} ms before", "small", "left"))
-            marks.append(Text(0, shore + away, f"{words.number(ms)} ms after", "small", "left"))
+            said = f"{words.number(ms / 1000)} s" if ms >= 1000 else f"{words.number(ms, max(0, -size))} ms"
+            marks.append(Text(0, shore - away, f"{said} before", "small", "left"))
+            marks.append(Text(0, shore + away, f"{said} after", "small", "left"))
     return marks
 
 
@@ -254,9 +267,9 @@ def _strip(cycle: Cycle, start: int, stop: int, top: float) -> tuple[list[Mark],
     marks = _frame(cycle, start, stop, top, bottom)
     marks.insert(0, Band(start, stop, heard - 0.3, heard + 0.3, "heard"))
     marks += _heard(cycle, start, stop, heard)
+    marks += _ties(cycle, start, stop, ys[0], ys[-1])
     for i, y in enumerate(ys):
         marks += _row(cycle, i, start, stop, y)
-    marks += _ties(cycle, start, stop, ys[0], ys[-1])
     rows = _count(cycle, start, stop, bottom + 0.4, others=True)
     lowest = max(text.y for text in rows if isinstance(text, Text))
     return marks + rows, lowest + 0.5
@@ -291,7 +304,7 @@ def _heard(cycle: Cycle, start: int, stop: int, y: float) -> list[Mark]:
     line = composite(cycle, start=start, stop=stop)
     marks: list[Mark] = [Text(0, y, "heard", "small", "left")]
     marks += [Rule(tick, y - 0.3, y + 0.3, "sound") for tick in line.onsets.tolist()]
-    px = _px(start, stop)
+    px = _px(start, stop, _left(cycle))
     for tick, ticks in zip(line.onsets.tolist(), line.intervals.tolist(), strict=True):
         if ticks * px >= _LETTER * len(str(ticks)) + 5 and tick + ticks <= stop:
             marks.append(Text(tick + ticks / 2, y, str(ticks), "plain"))
@@ -304,18 +317,19 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool) -> li
     A small mark that would touch its neighbour stands half a row lower, and where that is taken too it is
     left out: the text alternative has all of them.
     """
-    px = _px(start, stop)
+    px = _px(start, stop, _left(cycle))
     beats = _window(cycle.beats, start, stop)
     numbers = {tick: i for i, tick in enumerate(cycle.beats.tolist(), 1)} if len(beats) else {}
     least = int(np.diff(cycle.beats).min()) if len(cycle.beats) > 1 else cycle.ticks
-    every = _every(start, stop, len(str(len(cycle.beats))) + 1, least)
+    every = _every(px * least, len(str(len(cycle.beats))))
     big = [(b, str(numbers[b])) for b in beats if (numbers[b] - 1) % every == 0]
     home = _home(cycle)
     counted = [i for i in range(len(cycle.lanes)) if i != home] if others else []
     marks: list[Mark] = []
     for line, lane in enumerate(counted or [None]):
         at = y + line * 0.95
-        label = "count" if len(counted) < 2 else f"count {cycle.lanes[lane].name}"
+        name = cycle.lanes[lane].name if len(counted) > 1 else ""
+        label = f"count {name}".strip() if len(name) < 3 else name
         marks.append(Text(0, at, label, "small", "left"))
         marks += [Text(tick, at, text, "big") for tick, text in big]
         taken = [[((t - start) * px, 6.0 * len(s) + 2) for t, s in big], []]
@@ -337,25 +351,37 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool) -> li
 
 
 def _shown(cycle: Cycle, start: int | None, stop: int | None) -> tuple[int, int]:
-    """Return the window asked for, or the whole cycle, or whole beats of it that can be read."""
+    """Return the window asked for, or the whole cycle, or as many of its beats as can be read."""
     if start is not None or stop is not None:
-        return start or 0, cycle.ticks if stop is None else stop
-    strokes = sum(len(lane.onsets) for lane in cycle.lanes)
-    if strokes <= MOST_STROKES or len(cycle.beats) < 2:
+        first, last = window(start, stop, cycle.ticks)
+        if first == last:
+            raise ValueError(
+                f"start={first}, stop={last} is an empty window, so there is nothing to draw; "
+                f"for example start=0, stop={min(cycle.ticks, 1000)}"
+            )
+        return first, last
+    strokes = np.sort(np.concatenate([lane.onsets for lane in cycle.lanes] or [cycle.beats]))
+    if len(strokes) <= MOST_STROKES:
         return 0, cycle.ticks
-    beats = max(1, len(cycle.beats) * MOST_STROKES // (2 * strokes))
-    return 0, int(cycle.beats[beats])
+    most = max(1, int(strokes[MOST_STROKES // 2]))
+    beats = [beat for beat in _window(cycle.beats, 0, most + 1) if beat]
+    return 0, beats[-1] if beats else most
 
 
-def _px(start: int, stop: int) -> float:
-    """Return px to a tick, in a scene with the usual gutters."""
-    return (WIDTH - 100) / (stop - start)
+def _left(cycle: Cycle) -> int:
+    """Return the width of a gutter, in px, that the names of the lanes fit in."""
+    return max(76, 20 + 11 * max((len(lane.name) for lane in cycle.lanes), default=0))
 
 
-def _every(start: int, stop: int, letters: int, step: int) -> int:
-    """Return every how many labels can be written, from 1, 2, 5, 10 and so on."""
-    room = _px(start, stop) * step
-    return next(n * 10**e for e in range(20) for n in (1, 2, 5) if room * n * 10**e >= 9.5 * letters)
+def _px(start: int, stop: int, left: int = 76, right: int = 24) -> float:
+    """Return px to a tick, between two gutters."""
+    return (WIDTH - left - right) / (stop - start)
+
+
+def _every(room: float, letters: int) -> int:
+    """Return every how many labels, `room` px apart, can be written, from 1, 2, 5, 10 and so on."""
+    needs = max(9.5 * (letters + 1), 12.6 * letters + 2)
+    return next(n * 10**e for e in range(20) for n in (1, 2, 5) if room * n * 10**e >= needs)
 
 
 def _window(ticks: np.ndarray, start: int, stop: int) -> list[int]:
@@ -376,7 +402,11 @@ def _title(cycle: Cycle, start: int, stop: int) -> str:
     names = " against ".join(lane.name for lane in cycle.lanes)
     if stop - start == cycle.ticks:
         return f"{names} on {words.plural(cycle.ticks, 'tick')}"
-    return f"{names}, ticks {words.number(start)} to {words.number(stop - 1)} of {words.number(cycle.ticks)}"
+    return f"{names}, {_ticks_shown(cycle.ticks, start, stop)}"
+
+
+def _ticks_shown(ticks: int, start: int, stop: int) -> str:
+    return f"ticks {words.number(start)} to {words.number(stop - 1)} of {words.number(ticks)}"
 
 
 def _falls(cycle: Cycle, start: int, stop: int) -> str:

@@ -103,7 +103,8 @@ class Text:
     Attributes
     ----------
     x : float
-        Tick it is centred on, or the start of it when `side` is ``"from"``; unused in a gutter.
+        Tick it is centred on, starts beside (`side` ``"from"``) or ends beside (``"to"``); unused in a
+        gutter.
     y : float
         Row of its middle.
     text : str
@@ -111,7 +112,8 @@ class Text:
     role : str
         ``"big"``, ``"plain"``, ``"small"`` or ``"name"``.
     side : str
-        ``""`` centred on x, ``"left"`` or ``"right"`` in that gutter, ``"from"`` starting beside x.
+        ``""`` centred on x, ``"left"`` or ``"right"`` in that gutter, ``"from"`` starting beside x, ``"to"``
+        ending beside it.
     """
 
     x: float
@@ -160,11 +162,10 @@ class Scene:
     @property
     def radius(self) -> float:
         """Radius of a stroke in px: smaller where strokes are close together."""
-        rows: dict[tuple[int, float], int] = {}
-        for mark in self.marks:
-            if isinstance(mark, Stroke):
-                rows[mark.lane, mark.y] = rows.get((mark.lane, mark.y), 0) + 1
-        room = (WIDTH - self.left - self.right) / max(rows.values(), default=1)
+        ticks: dict[int, set[int]] = {}
+        for stroke in self.strokes():
+            ticks.setdefault(stroke.lane, set()).add(stroke.x)
+        room = (WIDTH - self.left - self.right) / max(map(len, ticks.values()), default=1)
         return max(2.5, min(8.0, 0.36 * room))
 
     def strokes(self, lane: int | None = None) -> tuple[Stroke, ...]:

@@ -33,7 +33,10 @@ class Lab:
         more = [f"--port={self.port}", f"--IdentityProvider.token={self.token}", "--ip=127.0.0.1"]
         command = [sys.executable, "-m", "rhythmlab", str(folder), "--no-browser", "--", *more]
         env = {**os.environ, "JUPYTER_CONFIG_DIR": str(folder.parent / "config")}
-        env |= {"JUPYTER_DATA_DIR": str(folder.parent / "share"), "JUPYTER_RUNTIME_DIR": str(folder.parent / "run")}
+        env |= {
+            "JUPYTER_DATA_DIR": str(folder.parent / "share"),
+            "JUPYTER_RUNTIME_DIR": str(folder.parent / "run"),
+        }
         with self.log.open("w") as log:
             self.process = subprocess.Popen(
                 command, stdout=log, stderr=subprocess.STDOUT, env=env, cwd=folder.parent
@@ -45,13 +48,15 @@ class Lab:
             if self.process.poll() is not None:
                 break
             with contextlib.suppress(OSError):
-                urllib.request.urlopen(f"http://127.0.0.1:{self.port}/api?token={self.token}", timeout=1).close()
+                urllib.request.urlopen(
+                    f"http://127.0.0.1:{self.port}/api?token={self.token}", timeout=1
+                ).close()
                 return
             time.sleep(0.1)
         raise AssertionError(f"JupyterLab did not start:\n{self.log.read_text()[-3000:]}")
 
     def url(self, page: str) -> str:
-        return f"http://127.0.0.1:{self.port}/lab/tree/{page}?token={self.token}"
+        return f"http://127.0.0.1:{self.port}/lab/tree/{page}?token={self.token}&reset"
 
     def stop(self) -> None:
         self.process.terminate()
@@ -64,7 +69,7 @@ class Lab:
 
 @pytest.fixture(scope="session")
 def chromium():
-    """The browser; a missing one is a failure, never a skip."""
+    """Give the browser; a missing one is a failure, never a skip."""
     program = shutil.which("chromium")
     assert program, "chromium is not installed; on Debian: apt-get install chromium"
     with sync_playwright() as playwright:
@@ -83,7 +88,7 @@ def lab(tmp_path_factory):
 
 @pytest.fixture
 def page(chromium):
-    """A fresh browser page, 1280 by 720."""
+    """Give a fresh browser page, 1280 by 720."""
     context = chromium.new_context(viewport={"width": 1280, "height": 720})
     yield context.new_page()
     context.close()
@@ -102,12 +107,20 @@ def run_all(page: Page) -> None:
     page.locator(".lm-Menu-itemLabel", has_text="Run All Cells").first.click()
     page.wait_for_function(
         """() => {
-            const prompts = [...document.querySelectorAll('.jp-CodeCell .jp-InputPrompt')].map(p => p.textContent);
+            const cells = [...document.querySelectorAll('.jp-CodeCell .jp-InputPrompt')];
+            const prompts = cells.map(cell => cell.textContent);
             const idle = document.querySelector('.jp-Notebook-ExecutionIndicator[data-status=idle]');
             return idle && prompts.includes('[1]:') && !prompts.some(p => p === '[*]:' || p === '[ ]:');
         }""",
         timeout=60_000,
     )
+
+
+def end_sessions(page: Page, lab: Lab) -> None:
+    """Stop every kernel, as a night does."""
+    api = f"http://127.0.0.1:{lab.port}/api/sessions"
+    for session in page.request.get(f"{api}?token={lab.token}").json():
+        page.request.delete(f"{api}/{session['id']}?token={lab.token}")
 
 
 def shot(page: Page, name: str) -> None:

@@ -1,4 +1,4 @@
-"""Page 00 as a reader meets it: opened by the launcher, run, typed into, flipped, reopened without a kernel."""
+"""Page 00 as a reader meets it: opened by the launcher, run, typed into, flipped, reopened next day."""
 
 import re
 import time
@@ -6,13 +6,13 @@ from fractions import Fraction
 
 import pytest
 
-from tests.browser.conftest import open_page, run_all, shot
+from tests.browser.conftest import end_sessions, open_page, run_all, shot
 
 PAGE = "00-make-two-numbers-one-rhythm.ipynb"
 
 
 def worked_out(p: int, q: int, bpm: int) -> dict[str, str]:
-    """What the panel must say, worked out here with plain sets and fractions; home is q at bpm."""
+    """Work out what the panel must say with plain sets and fractions; home is q at bpm."""
     first = {Fraction(i, p) for i in range(p)}
     second = {Fraction(i, q) for i in range(q)}
     ticks = next(t for t in range(1, p * q + 1) if all((x * t).denominator == 1 for x in first | second))
@@ -80,7 +80,7 @@ def test_two_numbers_and_a_tempo_make_the_rhythm_that_arithmetic_says(opened, p,
 
 
 def test_flip_moves_the_count_and_no_stroke(opened):
-    """The flip button changes home, count and tempo; every stroke stays where it is; flipping twice returns."""
+    """The flip button changes home, count and tempo and moves no stroke; flipping twice returns."""
     type_into(opened, "first pulse", "7")
     type_into(opened, "second pulse", "4")
     type_into(opened, re.compile("^bpm of the"), "72")
@@ -101,7 +101,9 @@ def test_flip_moves_the_count_and_no_stroke(opened):
     opened.wait_for_function("() => [...document.querySelectorAll('input')].some(i => i.value === '72')")
 
 
-@pytest.mark.parametrize(("typed", "message"), [("x", "'x' is not a whole number"), ("", "is empty"), ("0", "'0' is not")])
+@pytest.mark.parametrize(
+    ("typed", "message"), [("x", "'x' is not a whole number"), ("", "is empty"), ("0", "'0' is not")]
+)
 def test_what_cannot_be_read_is_said_in_the_panel_and_the_picture_stays(opened, typed, message):
     """Letters, nothing and zero in a pulse field give a sentence with an example; the last picture stays."""
     stage = panel(opened).locator(".rl-stage")
@@ -136,8 +138,8 @@ def test_a_slide_dragged_fast_ends_on_its_last_tempo(opened):
 def test_every_control_has_a_name_and_works_by_key(opened):
     """Each field, button, menu and slide has an accessible name; arrow keys move the slide, Space flips."""
     names = panel(opened).evaluate(
-        """root => [...root.querySelectorAll('input, button, select')].filter(c => !c.hidden).map(c =>
-            c.getAttribute('aria-label') || (c.labels && c.labels[0] && c.labels[0].innerText) || c.innerText || '')"""
+        """root => [...root.querySelectorAll('input, button, select')].filter(c => !c.hidden).map(
+            c => c.getAttribute('aria-label') || c.labels?.[0]?.innerText || c.innerText || '')"""
     )
     assert len(names) >= 7
     assert all(name.strip() for name in names), names
@@ -170,7 +172,7 @@ def test_a_guess_comes_back_and_is_kept(opened, lab):
 
 
 def test_a_page_reopened_without_its_kernel_shows_its_panels_and_says_how_to_wake_them(opened, lab, page):
-    """Saved and reopened tomorrow: pictures stand, the flip still flips, and a line says how to wake the rest."""
+    """Saved and reopened tomorrow: pictures stand, the flip flips, and a line says how to wake the rest."""
     opened.keyboard.press("Escape")
     opened.locator(".jp-Notebook").press("Control+s")
     opened.wait_for_function("() => !document.querySelector('.jp-mod-dirty')", timeout=10_000)
@@ -178,9 +180,7 @@ def test_a_page_reopened_without_its_kernel_shows_its_panels_and_says_how_to_wak
     while "application/vnd.jupyter.widget-state+json" not in (lab.folder / PAGE).read_text():
         assert time.monotonic() < deadline, "the page was saved without its panels"
         time.sleep(0.2)
-    opened.request.get(f"http://127.0.0.1:{lab.port}/api/sessions?token={lab.token}")
-    for session in opened.request.get(f"http://127.0.0.1:{lab.port}/api/sessions?token={lab.token}").json():
-        opened.request.delete(f"http://127.0.0.1:{lab.port}/api/sessions/{session['id']}?token={lab.token}")
+    end_sessions(opened, lab)
 
     open_page(page, lab, PAGE)
 

@@ -7,11 +7,11 @@ from math import sqrt
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.playing.hearing import ZONES, part_said
+from rhythmlab.playing.hearing import ZONES
 from tests.brute import gaps
 from tests.strategies import TRIES, bpms, pairs, several, windows
 
@@ -154,16 +154,17 @@ def test_below_the_band_the_faster_pulls_and_above_it_the_slower(p, bpm):
     found = rl.pull(p, rl.Tempo(bpm, pulse=0))
     faster, slower = (0, 1) if p.pulses[0] >= p.pulses[1] else (1, 0)
     assert (found.faster, found.slower) == (faster, slower)
-    periods = [60_000 / bpm * p.pulses[0] / pulse for pulse in p.pulses]
+    periods = [Fraction(60_000, bpm) * p.pulses[0] / pulse for pulse in p.pulses]
     if p.pulses[faster] - p.pulses[slower] <= Fraction(p.pulses[faster], 8):
         assert (found.pulse, found.low, found.high) == (None, None, None)
         return
     # London 2012, ch. 2 (abstract): centres from 500 to 700 ms.
-    middle = sqrt(periods[faster] * periods[slower])
-    assert found.pulse == (faster if middle > 700 else slower if middle < 500 else None)
+    square = periods[faster] * periods[slower]
+    assume(square not in (500**2, 700**2))  # the edges themselves are floats
+    assert found.pulse == (faster if square > 700**2 else slower if square < 500**2 else None)
     # At the edges of the band the geometric mean of both periods is the published centre.
-    assert middle * bpm == pytest.approx(found.low * 700, rel=1e-9)
-    assert middle * bpm == pytest.approx(found.high * 500, rel=1e-9)
+    assert sqrt(square) * bpm == pytest.approx(found.low * 700, rel=1e-9)
+    assert sqrt(square) * bpm == pytest.approx(found.high * 500, rel=1e-9)
 
 
 @TRIES
@@ -188,25 +189,6 @@ def test_near_equal_pulses_do_not_differ_in_pull():
     p = rl.Polyrhythm(7, 4)
     assert [rl.pull(p, rl.Tempo(bpm, pulse=1)).pulse for bpm in (50, 72, 100)] == [0, None, 1]
     assert rl.pull(SIXTEEN, rl.Tempo(60, pulse=1)).low is None
-
-
-@pytest.mark.parametrize(("bpm", "fast"), [(50, False), (51, False), (52, True), (72, True)])
-def test_counting_sevenths_is_too_fast_from_51(bpm, fast):
-    """7:4 from the 4 has seven parts to a beat, under 167 ms each from just above 51 beats a minute."""
-    # Repp, London & Keller 2005, Music Perception 23(1) (volume from memory), first page: about 6 Hz.
-    said = part_said(rl.Feel(rl.Polyrhythm(7, 4), home=1), rl.Tempo(bpm, pulse=1))
-    assert (Fraction(60_000, 7 * bpm) < Fraction(1000, 6)) is fast
-    assert f"7 parts to a beat, {60_000 / 7 / bpm:.0f} ms each" in said
-    assert ("faster than the 167 ms" in said) is fast
-
-
-@pytest.mark.parametrize(("bpm", "fast"), [(149, False), (150, False), (151, True)])
-def test_counting_sixteenths_is_too_fast_below_a_tenth_of_a_second(bpm, fast):
-    """7:4 from the 7 has four parts to a beat: 119 ms at 126, and under 100 ms from above 150."""
-    # Repp 2006, Advances in Cognitive Psychology 2(2-3), 163-181 (abstract): 100 to 125 ms.
-    feel = rl.Feel(rl.Polyrhythm(7, 4), home=0)
-    assert ("faster than the 100 ms" in part_said(feel, rl.Tempo(bpm, pulse=0))) is fast
-    assert "4 parts to a beat, 119 ms each." in part_said(feel, rl.Tempo(72, pulse=1))
 
 
 def test_a_pulse_that_is_not_there_is_refused():
