@@ -162,7 +162,8 @@ class Question:
             differ = f"{words.plural(len(boxes), 'box')} {'differs' if len(boxes) == 1 else 'differ'}"
             return f"{lead}{given}, and {differ}; box {boxes[0]} {what}."
         if set(right) <= set("x."):
-            return f"{lead}{given}, with {words.plural(len(given), 'box')} where the grid has {len(right)} ticks."
+            boxes = words.plural(len(given), "box")
+            return f"{lead}{given}, with {boxes} where the grid has {len(right)} ticks."
         return f"{lead}{given!r}, which is not a place in this count."
 
 

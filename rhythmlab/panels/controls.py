@@ -56,18 +56,22 @@ def read_pulses(texts: Sequence[str]) -> Polyrhythm:
     Raises
     ------
     ValueError
-        If one cannot be read, or their cycle has more strokes than a panel draws.
+        If one cannot be read, there are more than four, or their cycle has more strokes than a panel draws.
 
     Examples
     --------
     >>> read_pulses(["16", "15"])
     Polyrhythm(16, 15)
     """
+    if len(texts) > MOST_PULSES:
+        raise ValueError(
+            f"{' against '.join(texts)} is {len(texts)} pulses, and a panel has fields for {MOST_PULSES}; "
+            "for example 3, 4 and 5"
+        )
     p = Polyrhythm(*(read_pulse(text, nth) for nth, text in enumerate(texts)))
     if sum(p.pulses) > MOST_STROKES:
-        call = (
-            f"rl.composite(rl.Polyrhythm({', '.join(map(str, p.pulses))}), start=0, stop={p.step(0) * 100})"
-        )
+        stop = min(p.ticks, 100 * min(p.step(i) for i in range(len(p.pulses))))
+        call = f"rl.composite(rl.Polyrhythm({', '.join(map(str, p.pulses))}), start=0, stop={stop})"
         raise ValueError(
             f"{words.pair(p)} has {words.plural(sum(p.pulses), 'stroke')} in a cycle, more than the "
             f"{words.number(MOST_STROKES)} that a panel draws: look through a window in a cell of your own, "

@@ -22,7 +22,11 @@ def recall(key: str) -> str:
     key : str
         Id of the question.
     """
-    return {**(_read(_file()) or {}), **_memory}.get(key, "")
+    try:
+        found = _read(_file()) or {}
+    except OSError:  # it cannot be opened: then nothing is remembered, and `keep` will say why
+        found = {}
+    return {**found, **_memory}.get(key, "")
 
 
 def keep(key: str, text: str) -> None:
@@ -64,4 +68,5 @@ def _read(path: Path | None) -> dict[str, str] | None:
         found = json.loads(path.read_text(encoding="utf-8"))
     except ValueError:
         return None
-    return found if isinstance(found, dict) else None
+    whole = isinstance(found, dict) and all(isinstance(text, str) for text in found.values())
+    return found if whole else None

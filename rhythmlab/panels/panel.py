@@ -40,7 +40,7 @@ def told(method: Callable) -> Callable:
     def guarded(self: "Panel", *args: object) -> None:
         try:
             method(self, *args)
-            self.stage.notice = ""
+            self.stage.notice = self._unread()
         except (ValueError, IndexError) as error:
             self.stage.notice = str(error)
         except Exception as error:
@@ -133,6 +133,14 @@ class Panel(widgets.VBox):
         bpm = self.tempo.bpm_of(self.feel.polyrhythm, self.feel.home)
         self.feel, self.tempo = Feel(p, home), Tempo(bpm, pulse=home)
         self._redraw()
+
+    def _unread(self) -> str:
+        """Say which pulse field cannot be read, for as long as what stands in it is not what is shown."""
+        try:
+            read_pulses(self._pulses.texts)
+        except ValueError as error:
+            return str(error)
+        return ""
 
     @told
     def _home_chosen(self) -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.browser.conftest import chromium, end_sessions, lab, open_page, page, run_all  # noqa: F401
+from tests.browser.jupyter import end_sessions, open_page, run_all
 
 PAGES = sorted(path.name for path in (Path(__file__).parents[2] / "notebooks").glob("0*.ipynb"))
 CHANGES = 50
@@ -33,7 +33,7 @@ MEASURE = """async changes => {
 }"""
 
 
-def test_a_changed_number_is_a_changed_picture_within_100_ms(lab, page):  # noqa: F811
+def test_a_changed_number_is_a_changed_picture_within_100_ms(lab, page):
     """Of 50 changed pulses on page 00, 95 in 100 are seen within 100 ms, to the frame after the change."""
     open_page(page, lab, PAGES[0])
     run_all(page)
@@ -47,7 +47,7 @@ def test_a_changed_number_is_a_changed_picture_within_100_ms(lab, page):  # noqa
 
 
 @pytest.mark.parametrize("name", PAGES)
-def test_a_page_runs_top_to_bottom_in_ten_seconds(lab, page, name):  # noqa: F811
+def test_a_page_runs_top_to_bottom_in_ten_seconds(lab, page, name):
     """Run All on a fresh kernel is done within 10 s."""
     end_sessions(page, lab)
     open_page(page, lab, name)

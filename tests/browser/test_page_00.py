@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from tests.browser.conftest import end_sessions, open_page, run_all, shot
+from tests.browser.jupyter import end_sessions, open_page, run_all, shot
 
 PAGE = "00-make-two-numbers-one-rhythm.ipynb"
 

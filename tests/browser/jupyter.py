@@ -2,7 +2,6 @@
 
 import contextlib
 import os
-import shutil
 import socket
 import subprocess
 import sys
@@ -10,13 +9,8 @@ import time
 import urllib.request
 from pathlib import Path
 
-import pytest
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Page
 
-FLAGS = [
-    *("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
-    *("--disable-background-networking", "--disable-component-update", "--disable-sync"),
-]
 #: Where screenshots are kept, to be looked at.
 SHOTS = Path(os.environ.get("RHYTHMLAB_SHOTS", "") or Path(__file__).parents[2] / ".shots")
 
@@ -65,33 +59,6 @@ class Lab:
         except subprocess.TimeoutExpired:
             self.process.kill()
             self.process.wait()
-
-
-@pytest.fixture(scope="session")
-def chromium():
-    """Give the browser; a missing one is a failure, never a skip."""
-    program = shutil.which("chromium")
-    assert program, "chromium is not installed; on Debian: apt-get install chromium"
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=program, args=FLAGS)
-        yield browser
-        browser.close()
-
-
-@pytest.fixture(scope="module")
-def lab(tmp_path_factory):
-    """JupyterLab, started by the launcher on a folder that did not exist."""
-    running = Lab(tmp_path_factory.mktemp("reader") / "pages")
-    yield running
-    running.stop()
-
-
-@pytest.fixture
-def page(chromium):
-    """Give a fresh browser page, 1280 by 720."""
-    context = chromium.new_context(viewport={"width": 1280, "height": 720})
-    yield context.new_page()
-    context.close()
 
 
 def open_page(page: Page, lab: Lab, name: str) -> None:

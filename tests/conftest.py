@@ -1,0 +1,41 @@
+"""A real browser and a real JupyterLab, for the tests and the benchmarks that ask for them."""
+
+import shutil
+
+import pytest
+
+FLAGS = [
+    *("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
+    *("--disable-background-networking", "--disable-component-update", "--disable-sync"),
+]
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    """Give the browser; a missing one is a failure, never a skip."""
+    program = shutil.which("chromium")
+    assert program, "chromium is not installed; on Debian: apt-get install chromium"
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=program, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="module")
+def lab(tmp_path_factory):
+    """JupyterLab, started by the launcher on a folder that did not exist."""
+    from tests.browser.jupyter import Lab
+
+    running = Lab(tmp_path_factory.mktemp("reader") / "pages")
+    yield running
+    running.stop()
+
+
+@pytest.fixture
+def page(chromium):
+    """Give a fresh browser page, 1280 by 720."""
+    context = chromium.new_context(viewport={"width": 1280, "height": 720})
+    yield context.new_page()
+    context.close()
