@@ -208,7 +208,7 @@ def common_factor(p: Polyrhythm) -> str:
     Examples
     --------
     >>> common_factor(Polyrhythm(6, 4))
-    'All pulses share the factor 2: this is 3 against 2, twice in a cycle, and they meet every 6 ticks.'
+    'The pulses share the factor 2, so they meet twice in a cycle, every 6 ticks.'
     >>> common_factor(Polyrhythm(7, 4))
     'The pulses have no common factor: they meet once in a cycle, every 28 ticks.'
     """
@@ -217,8 +217,8 @@ def common_factor(p: Polyrhythm) -> str:
             f"The pulses have no common factor: they meet once in a cycle, every {plural(p.ticks, 'tick')}."
         )
     return (
-        f"All pulses share the factor {p.repeats}: this is {pair(p.reduced)}, {times(p.repeats)} in a cycle, "
-        f"and they meet every {plural(p.meet(), 'tick')}."
+        f"The pulses share the factor {p.repeats}, so they meet {times(p.repeats)} in a cycle, every "
+        f"{plural(p.meet(), 'tick')}."
     )
 
 

@@ -55,3 +55,34 @@ def test_the_neighbour_can_be_played(p):
     """What is offered instead is never plain itself, and offers nothing further."""
     found = plain(p)
     assert found is None or plain(found.neighbour) is None
+
+
+@pytest.mark.parametrize(
+    ("pulses", "kind", "neighbour"),
+    [
+        ((5, 1), "nested", (5, 2)),
+        ((8, 4), "nested", (3, 2)),
+        ((4, 8), "nested", (2, 3)),
+        ((2, 4, 8), "nested", (2, 3, 4)),
+        ((8, 2, 4), "nested", (4, 2, 3)),
+        ((1, 1), "same", (3, 2)),
+        ((60, 60), "same", (8, 7)),
+        ((6, 4, 10), "repeats", (3, 2, 5)),
+    ],
+)
+def test_the_neighbour_keeps_the_order_and_small_numbers(pulses, kind, neighbour):
+    """The faster hand stays the faster one, several pulses stay several, and a copy has a number that fits."""
+    found = plain(rl.Polyrhythm(*pulses))
+    assert (found.kind, found.neighbour) == (kind, rl.Polyrhythm(*neighbour))
+
+
+@TRIES
+@given(pairs)
+def test_the_neighbour_of_a_pair_that_is_one_pulse_fits_in_the_hands(p):
+    """Where one pulse holds all, the two numbers offered are at most eight, and differ in the same way."""
+    found = plain(p)
+    if found is not None and found.kind != "repeats":
+        assert max(found.neighbour.pulses) <= 8
+        if found.kind == "nested":
+            (m, n), (a, b) = p.pulses, found.neighbour.pulses
+            assert (m > n) == (a > b)

@@ -1,0 +1,123 @@
+"""Pages 01 to 04 in JupyterLab: run, tried as their text says, and looked at."""
+
+import math
+import re
+from fractions import Fraction
+
+import pytest
+
+from tests.browser.jupyter import end_sessions, open_page, run_all, shot
+
+
+@pytest.fixture
+def opened(lab, page):
+    """Give a function that opens a page on a fresh kernel, runs it, and returns its panel."""
+    faults = []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+
+    def run(name):
+        end_sessions(page, lab)
+        open_page(page, lab, name)
+        run_all(page)
+        panel = page.locator(".jp-OutputArea-output", has=page.locator(".rl-controls")).last
+        panel.locator("[data-tick]").first.wait_for(timeout=20_000)
+        panel.scroll_into_view_if_needed()
+        return panel
+
+    yield run
+    assert faults == []
+
+
+def type_into(panel, label, text):
+    field = panel.get_by_label(label)
+    field.fill("")
+    field.press_sequentially(text, delay=20)
+
+
+def words(panel):
+    return panel.locator(".rl-words")
+
+
+def test_page_01_finds_the_grid_of_two_and_of_three_pulses(opened, page):
+    """6 against 4 needs 12 ticks and says that it is 3 against 2 twice; 3, 4 and 5 need their product."""
+    panel = opened("01-find-the-shared-grid.ipynb")
+    type_into(panel, "first pulse", "6")
+    type_into(panel, "second pulse", "4")
+    words(panel).get_by_text(f"The grid has {6 * 4 // math.gcd(6, 4)} ticks").wait_for(timeout=5_000)
+    words(panel).get_by_text("so they meet twice in a cycle, every 6 ticks").wait_for()
+    words(panel).get_by_text("This is 3 against 2, twice in a cycle, and nothing more").wait_for()
+
+    panel.get_by_role("button", name="add a pulse").click()
+    for label, pulse in (("first pulse", "3"), ("second pulse", "4"), ("third pulse", "5")):
+        type_into(panel, label, pulse)
+
+    words(panel).get_by_text("The grid has 60 ticks").wait_for(timeout=5_000)
+    assert [panel.locator(f"[data-lane='{lane}']").count() for lane in range(3)] == [3, 4, 5]
+    shot(page, "page-01-three-pulses")
+
+
+def test_page_02_reads_the_line(opened, page):
+    """5 against 4 reads 4 1 3 2 2 3 1 4 (Schillinger 1946, p. 490, as transcribed elsewhere)."""
+    panel = opened("02-merge-two-pulses.ipynb")
+    shot(page, "page-02")
+    type_into(panel, "first pulse", "5")
+    type_into(panel, "second pulse", "4")
+
+    words(panel).get_by_text("4 1 3 2 2 3 1 4").wait_for(timeout=5_000)
+    words(panel).get_by_text("5 + 4 strokes less 1 shared make 8 sounds").wait_for()
+
+
+def test_page_03_flips_and_shows_every_home(opened, page):
+    """Flipping 4 against 3 counts the 4 in sixteenths, then the 3 in triplets; every home shows both."""
+    panel = opened("03-choose-the-home-pulse.ipynb")
+    shot(page, "page-03")
+    type_into(panel, "first pulse", "4")
+    type_into(panel, "second pulse", "3")
+    words(panel).get_by_text("the 4 falls on 1, a of 1, & of 2, e of 3").wait_for(timeout=5_000)
+
+    panel.get_by_role("button", name="Flip home to the 4").click()
+
+    words(panel).get_by_text("the 3 falls on 1, trip of 2, let of 3").wait_for()
+    strokes = panel.locator("[data-tick]").count()
+    panel.get_by_label("view").select_option("every home")
+    page.wait_for_function(
+        "count => document.querySelectorAll('.rl-picture [data-tick]').length === count", arg=2 * strokes
+    )
+    shot(page, "page-03-every-home")
+
+
+def test_page_04_opens_at_a_tempo_that_flams_and_says_where_it_does_not(opened, page):
+    """At 100 bpm 16 against 15 flams; at 60 its first gap is 62.5 ms and it flams only from 93.75 bpm."""
+    panel = opened("04-follow-the-gap-cycle.ipynb")
+    words(panel).get_by_text("1 flam before").wait_for()
+    assert panel.locator("[data-lane='0']").count() == 16
+    assert panel.locator("[data-lane='1']").count() == 15
+    shot(page, "page-04")
+
+    type_into(panel, re.compile("^bpm of the"), "60")
+
+    first_gap_ms = Fraction(60_000, 60 * 16)
+    flams_from = Fraction(60_000, 40 * 16)
+    text = f"the narrowest gap is {float(first_gap_ms):g} ms, and it flams only from {float(flams_from):g} bpm"
+    words(panel).get_by_text(text).wait_for(timeout=5_000)
+    type_into(panel, "first pulse", "16")
+    type_into(panel, "second pulse", "11")
+    words(panel).get_by_text("Around 3 against 2").wait_for(timeout=5_000)
+    shot(page, "page-04-16-11")
+
+
+def test_a_dark_theme_keeps_the_picture_readable(opened, page):
+    """In JupyterLab's dark theme ink is light and paper is dark."""
+    panel = opened("03-choose-the-home-pulse.ipynb")
+    page.get_by_role("menuitem", name="Settings", exact=True).click()
+    page.locator(".lm-Menu-itemLabel", has_text="Theme").first.hover()
+    page.locator(".lm-Menu-itemLabel", has_text=re.compile("^JupyterLab Dark$")).click()
+    page.wait_for_function("() => document.body.dataset.jpThemeLight === 'false'")
+    colours = panel.locator(".rl-stage").evaluate(
+        "stage => [getComputedStyle(stage).color, getComputedStyle(stage).backgroundColor]"
+    )
+    shot(page, "page-03-dark")
+    ink, paper = ([int(n) for n in re.findall(r"\d+", colour)[:3]] for colour in colours)
+
+    assert min(ink) > 200
+    assert max(paper) < 60
