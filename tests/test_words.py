@@ -239,7 +239,7 @@ def test_a_common_factor_is_said_with_the_simpler_rhythm_and_the_meeting(p):
     said = words.common_factor(p)
     rows = [set(row) for row in brute.strokes(p)]
     together = sorted(set.intersection(*rows))
-    meet = (together + [p.ticks])[1]
+    meet = [*together, p.ticks][1]
     assert f"every {words.plural(meet, 'tick')}." in said
     factor = gcd(*p.pulses)
     assert ("no common factor" in said) == (factor == 1)
@@ -307,7 +307,7 @@ def test_the_published_metric_modulation_is_said_both_ways_with_its_pivot(bpm, o
 @TRIES
 @given(coprime_pairs)
 def test_slips_say_how_much_longer_a_group_is(p):
-    """h steps of the one and k of the other, measured in ticks, differ by what is said."""
+    """Steps of the one, h of them, and k of the other, measured in ticks, differ by what is said."""
     for ratio in rl.near_ratios(p):
         said = words.slips(p, ratio)
         longer = ratio.h * (p.ticks // p.pulses[0]) - ratio.k * (p.ticks // p.pulses[1])

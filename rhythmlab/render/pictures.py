@@ -343,7 +343,7 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool) -> li
             text, x = words.mark(place), (tick - start) * px
             half = _LETTER * len(text) / 2
             free = [all(abs(x - centre) >= half + width for centre, width in row) for row in taken]
-            if place.part > 1 and any(free):
+            if place.part > 1 and any(free) and x + half <= WIDTH - _left(cycle):
                 level = free.index(True)
                 marks.append(Text(tick, at + 0.42 * level, text, "small"))
                 taken[level].append((x, half))

@@ -98,7 +98,9 @@ def test_page_04_opens_at_a_tempo_that_flams_and_says_where_it_does_not(opened, 
 
     first_gap_ms = Fraction(60_000, 60 * 16)
     flams_from = Fraction(60_000, 40 * 16)
-    text = f"the narrowest gap is {float(first_gap_ms):g} ms, and it flams only from {float(flams_from):g} bpm"
+    text = (
+        f"the narrowest gap is {float(first_gap_ms):g} ms, and it flams only from {float(flams_from):g} bpm"
+    )
     words(panel).get_by_text(text).wait_for(timeout=5_000)
     type_into(panel, "first pulse", "16")
     type_into(panel, "second pulse", "11")
@@ -113,6 +115,7 @@ def test_a_dark_theme_keeps_the_picture_readable(opened, page):
     page.locator(".lm-Menu-itemLabel", has_text="Theme").first.hover()
     page.locator(".lm-Menu-itemLabel", has_text=re.compile("^JupyterLab Dark$")).click()
     page.wait_for_function("() => document.body.dataset.jpThemeLight === 'false'")
+    page.wait_for_selector("#jupyterlab-splash", state="detached", timeout=20_000)
     colours = panel.locator(".rl-stage").evaluate(
         "stage => [getComputedStyle(stage).color, getComputedStyle(stage).backgroundColor]"
     )

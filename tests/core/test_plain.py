@@ -71,7 +71,7 @@ def test_the_neighbour_can_be_played(p):
     ],
 )
 def test_the_neighbour_keeps_the_order_and_small_numbers(pulses, kind, neighbour):
-    """The faster hand stays the faster one, several pulses stay several, and a copy has a number that fits."""
+    """The faster hand stays the faster one, several stay several, and a copy gets a number that fits."""
     found = plain(rl.Polyrhythm(*pulses))
     assert (found.kind, found.neighbour) == (kind, rl.Polyrhythm(*neighbour))
 

@@ -38,7 +38,7 @@ def zone_of(gap: int, step: int, tick_ms: Fraction) -> tuple[str, str]:
 @TRIES
 @given(pairs, slow_and_fast)
 def test_the_zones_said_are_those_of_every_stroke(p, bpm):
-    """Walking the strokes one by one gives the zones in the order said, or their totals when there are many."""
+    """Walking the strokes one by one gives the zones in the order said, or totals when many."""
     of, home = 0, 1
     tempo = rl.Tempo(bpm, pulse=home)
     tick_ms = Fraction(60_000 * p.pulses[home]) / (Fraction(bpm) * p.ticks)
@@ -71,7 +71,7 @@ def test_the_zones_said_are_those_of_every_stroke(p, bpm):
     ("bpm", "open_"), [(60, True), (93, True), (93.75, False), (94, False), (100, False)]
 )
 def test_sixteen_against_fifteen_flams_from_93_75(bpm, open_):
-    """One sixteenth of a beat is 40 ms when the beat is 640 ms, which is 93.75 a minute; at 60 it is 62.5 ms."""
+    """A sixteenth of a beat is 40 ms when a beat is 640 ms, 93.75 a minute; at 60 it is 62.5 ms."""
     p = rl.Polyrhythm(16, 15)
     text = said.zones_said(rl.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(bpm, pulse=1)))
     assert ("It is already open" in text) is open_
@@ -94,7 +94,7 @@ def test_a_flam_limit_that_the_reader_moves_is_the_one_that_is_said():
 @TRIES
 @given(pairs, slow_and_fast, st.sampled_from([0, 1]))
 def test_parts_said_last_as_long_as_they_do(p, bpm, home):
-    """lcm / home parts to a beat, each a beat divided by them, against 100 ms up to four and a sixth above."""
+    """A beat over lcm / home parts, held against 100 ms up to four parts and a sixth of a second above."""
     # Repp 2006 (abstract), 100 ms; Repp, London & Keller 2005 (first page), about 6 Hz.
     other = 1 - home
     parts = lcm(*p.pulses) // p.pulses[home]
@@ -177,7 +177,7 @@ def test_the_meeting_said_is_the_first_shared_stroke(p, bpm):
     """Seconds to the first stroke that both play, found among all of them."""
     # London 2012, Hearing in Time, ch. 2 (abstract): 5 to 6 s; the middle is taken.
     shared = sorted(set.intersection(*map(set, brute.strokes(p))))
-    ticks = (shared + [p.ticks])[1]
+    ticks = [*shared, p.ticks][1]
     every = Fraction(60 * p.pulses[1]) / Fraction(bpm) * ticks / p.ticks
     text = said.meet_said(p, rl.Tempo(bpm, pulse=1), (0, 1))
     assert text.startswith(f"The pulses meet every {words.seconds(every)}")
