@@ -11,8 +11,8 @@ from math import gcd
 
 import numpy as np
 
-from rhythmlab.core.check import few_enough, index, short, window
-from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.check import few_enough, window
+from rhythmlab.core.polyrhythm import Polyrhythm, chosen
 from rhythmlab.core.tempo import Tempo
 
 
@@ -108,13 +108,7 @@ def phase_gaps(
     >>> phase_gaps(Polyrhythm(7, 4), of=1, against=0).ticks
     array([ 0, -1,  2,  1])
     """
-    if not isinstance(p, Polyrhythm):
-        raise ValueError(
-            f"phase_gaps({short(p)}) needs a Polyrhythm; for example "
-            "phase_gaps(Polyrhythm(7, 4), of=1, against=0)"
-        )
-    of = index(of, len(p.pulses), "of", f"pulses {p.pulses}")
-    against = index(against, len(p.pulses), "against", f"pulses {p.pulses}")
+    of, against = chosen(p, "phase_gaps(Polyrhythm(7, 4), of=1, against=0)", of=of, against=against)
     first, last = window(start, stop, p.ticks)
     strokes = -(-last // p.step(of)) + -first // p.step(of)
     few_enough(strokes, first, last, f"rhythmlab.phase_gaps(p, of={of}, against={against}, ")
@@ -146,7 +140,7 @@ class Drift:
         Beats of home, from 1, that hold two strokes, and none (only where the pulses are neighbours).
     leads : tuple of int
         Indices of the pulse that leads the flam, first and then after the middle; empty where the
-        pulses do not drift.
+        pulses are neither neighbours nor near each other, so that no one flam widens.
     """
 
     polyrhythm: Polyrhythm
@@ -184,9 +178,7 @@ def drift(p: Polyrhythm, of: int, home: int) -> Drift:
     >>> d.per_stroke, d.direction, d.doubled, d.leads
     (-1, 'earlier', (1,), (0, 1))
     """
-    count = len(p.pulses)
-    of = index(of, count, "of", f"pulses {p.pulses}")
-    home = index(home, count, "home", f"pulses {p.pulses}")
+    of, home = chosen(p, "drift(Polyrhythm(16, 15), of=0, home=1)", of=of, home=home)
     moving, still = p.pulses[of], p.pulses[home]
     step, before = p.step(home), (p.step(home) - 1) // 2
     per_stroke = (p.step(of) + before) % step - before
@@ -195,7 +187,8 @@ def drift(p: Polyrhythm, of: int, home: int) -> Drift:
     beats = range(still // blocks, still + 1, still // blocks)
     doubled = tuple(beat - still // blocks + 1 for beat in beats) if moving - still == blocks else ()
     empty = tuple(beats) if still - moving == blocks else ()
-    leads = () if per_stroke == 0 else (of, home) if per_stroke < 0 else (home, of)
+    flams = 0 < 8 * abs(per_stroke) <= step or ((doubled or empty) and 2 * abs(per_stroke) < step)
+    leads = () if not flams else (of, home) if per_stroke < 0 else (home, of)
     return Drift(p, of, home, per_stroke, abs(moving - still), doubled, empty, leads)
 
 
@@ -224,8 +217,7 @@ def midway(p: Polyrhythm, of: int, against: int) -> int | None:
     >>> midway(Polyrhythm(7, 5), of=0, against=1) is None
     True
     """
-    of = index(of, len(p.pulses), "of", f"pulses {p.pulses}")
-    against = index(against, len(p.pulses), "against", f"pulses {p.pulses}")
+    of, against = chosen(p, "midway(Polyrhythm(16, 15), of=0, against=1)", of=of, against=against)
     common = gcd(p.pulses[of], p.pulses[against])
     if (p.pulses[of] // common) % 2:
         return None
@@ -277,8 +269,7 @@ def near_ratios(p: Polyrhythm, first: int = 0, second: int = 1) -> tuple[NearRat
     >>> [(r.h, r.k, r.slip, r.opens) for r in near_ratios(Polyrhythm(16, 11))]
     [(1, 1, -5, 5), (3, 2, 1, 1), (16, 11, 0, 0)]
     """
-    index(first, len(p.pulses), "first", f"pulses {p.pulses}")
-    index(second, len(p.pulses), "second", f"pulses {p.pulses}")
+    first, second = chosen(p, "near_ratios(Polyrhythm(16, 11))", first=first, second=second)
     one, two = p.pulses[first], p.pulses[second]
     rest = Fraction(one, two)
     h, k, h_before, k_before = 1, 0, 0, 1
@@ -336,8 +327,7 @@ def landmarks(p: Polyrhythm, of: int, against: int) -> tuple[int, ...]:
     >>> landmarks(Polyrhythm(16, 15), of=0, against=1)       # a of 4, & of 8, e of 12
     (60, 120, 180)
     """
-    of = index(of, len(p.pulses), "of", f"pulses {p.pulses}")
-    against = index(against, len(p.pulses), "against", f"pulses {p.pulses}")
+    of, against = chosen(p, "landmarks(Polyrhythm(16, 15), of=0, against=1)", of=of, against=against)
     onsets, step = p.onsets(of), p.step(against)
     quarters = onsets % (step // gcd(step, 4)) == 0  # of a beat, as far as they are whole ticks
     return tuple(onsets[quarters & (onsets % step > 0)].tolist())

@@ -207,6 +207,28 @@ class Polyrhythm:
         return Cycle(self.ticks, lanes, beats=lanes[home].onsets)
 
 
+def chosen(p: Polyrhythm, call: str, **named: int) -> tuple[int, ...]:
+    """Return pulse indices by name, or refuse what is not a polyrhythm or has no such pulse.
+
+    Parameters
+    ----------
+    p : Polyrhythm
+        What the caller gave.
+    call : str
+        A call that works, for the message.
+    **named : int
+        Indices under the names that the caller knows them by.
+
+    Examples
+    --------
+    >>> chosen(Polyrhythm(7, 4), "midway(Polyrhythm(16, 15), of=0, against=1)", of=0, against=1)
+    (0, 1)
+    """
+    if not isinstance(p, Polyrhythm):
+        raise ValueError(f"{call.split('(')[0]}({short(p)}) needs a Polyrhythm; for example {call}")
+    return tuple(index(i, len(p.pulses), name, f"pulses {p.pulses}") for name, i in named.items())
+
+
 def home_or_last(p: Polyrhythm, home: int | None) -> int:
     """Return the index of home: the last pulse, where none is named."""
     count = len(p.pulses)
@@ -286,8 +308,7 @@ def grid(
         7  x...x...x...x...x...x...x...
         4  x......x......x......x......
     """
-    if not isinstance(p, Polyrhythm):
-        raise ValueError(f"grid({short(p)}) needs a Polyrhythm; for example grid(Polyrhythm(7, 4))")
+    chosen(p, "grid(Polyrhythm(7, 4))")
     first, last = window(start, stop, p.ticks)
     cells = (last - first) * len(p.pulses)
     if cells > MOST_CELLS:

@@ -91,6 +91,11 @@ class Tempo:
             return self.ticks
         if isinstance(what, Polyrhythm):
             return what.step(self.pulse)
+        if not isinstance(what, Cycle):
+            raise ValueError(
+                f"{short(what)} has no tempo: it is neither a Polyrhythm nor a Cycle; for example "
+                "Tempo(72, pulse=1).cycle_seconds(Polyrhythm(7, 4))"
+            )
         lane = what.lanes[index(self.pulse, len(what.lanes), "pulse", "lanes")]
         strokes = len(lane.onsets)
         step = what.ticks // strokes if strokes else 0

@@ -264,10 +264,11 @@ def follow_gaps(
 
     def said(feel: Feel, tempo: Tempo) -> list[str]:
         p, moving = feel.polyrhythm, feel.flip().home
+        drifting = drift(p, moving, feel.home)
         slipping = [words.slips(p, ratio, moving, feel.home) for ratio in near_ratios(p, moving, feel.home)]
         return [
             zones_said(zones(phase_gaps(p, moving, feel.home), tempo, bounds)),
-            words.drifts(drift(p, moving, feel.home)),
+            words.drifts(drifting) if drifting.leads or drifting.doubled or drifting.empty else "",
             words.midway_place(feel, moving),
             landmarks_said(feel, moving),
             words.sentences(*slipping[:-1]),

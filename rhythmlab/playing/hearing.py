@@ -11,9 +11,8 @@ from fractions import Fraction
 
 import numpy as np
 
-from rhythmlab.core.check import index
 from rhythmlab.core.gaps import Gaps
-from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.polyrhythm import Polyrhythm, chosen
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.limits import Limits, limits
 
@@ -153,6 +152,7 @@ def flams_from(p: Polyrhythm, of: int, home: int, flam_ms: Fraction | None = Non
     >>> flams_from(Polyrhythm(3, 2), of=0, home=1) is None
     True
     """
+    of, home = chosen(p, "flams_from(Polyrhythm(16, 15), of=0, home=1)", of=of, home=home)
     narrowest = math.gcd(p.step(of), p.step(home))
     step = p.step(home)
     if narrowest >= alternating_from(step):
@@ -232,7 +232,7 @@ def pull(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int] = (0, 1), bounds: 
     Returns
     -------
     Pull
-        Near-equal pulses (within an eighth of each other, a choice made here) do not differ in pull.
+        Near-equal pulses (steps within an eighth of the faster one's, a choice made here) do not differ.
 
     References
     ----------
@@ -245,9 +245,9 @@ def pull(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int] = (0, 1), bounds: 
     >>> pull(Polyrhythm(7, 4), Tempo(72, pulse=1)).pulse is None      # inside the band
     True
     """
-    i, j = (index(pulse, len(p.pulses), "pulse", f"pulses {p.pulses}") for pulse in pulses)
+    i, j = chosen(p, "pull(Polyrhythm(7, 4), Tempo(72, pulse=1))", first=pulses[0], second=pulses[1])
     faster, slower = sorted((i, j), key=lambda pulse: -p.pulses[pulse])
-    if 8 * (p.step(slower) - p.step(faster)) <= p.step(slower):
+    if 8 * (p.step(slower) - p.step(faster)) <= p.step(faster):
         return Pull(None, None, None, faster, slower)
     low, high = changeover(p, faster, slower, bounds)
     bpm = float(tempo.bpm_of(p, slower))

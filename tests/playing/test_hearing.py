@@ -193,7 +193,7 @@ def test_near_equal_pulses_do_not_differ_in_pull():
 
 def test_a_pulse_that_is_not_there_is_refused():
     """Comparing the pull of a third pulse of a pair is an IndexError that names it."""
-    with pytest.raises(IndexError, match=r"pulse=2 .* there are 2 pulses \(7, 4\).* for example pulse=1"):
+    with pytest.raises(IndexError, match=r"second=2 .* there are 2 pulses \(7, 4\).* for example second=1"):
         rl.pull(rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1), pulses=(0, 2))
-    with pytest.raises(ValueError, match="pulse=-1 is not a whole number of at least 0; for example pulse=0"):
+    with pytest.raises(ValueError, match="first=-1 is not a whole number of at least 0; for example first=0"):
         rl.pull(rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1), pulses=(-1, 0))

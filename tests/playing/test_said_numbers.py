@@ -24,17 +24,6 @@ def exact(text: str) -> Fraction:
     return Fraction(text.replace(NBSP, ""))
 
 
-def zone_of(gap: int, step: int, tick_ms: Fraction) -> tuple[str, str]:
-    """Name the zone of one gap, and its side, from the limits as they are published and chosen."""
-    # 40 ms: Danielsen et al. 2026 (as summarised elsewhere). The share of the beat is a choice made here:
-    # within the larger of half a tick and a sixteenth of the beat from exactly midway.
-    if not gap:
-        return "together", ""
-    if Fraction(step, 2) - abs(gap) <= max(Fraction(1, 2), Fraction(step, 16)):
-        return "alternating", ""
-    return "flam" if abs(gap) * tick_ms <= 40 else "open flam", "before" if gap < 0 else "after"
-
-
 @TRIES
 @given(pairs, slow_and_fast)
 def test_the_zones_said_are_those_of_every_stroke(p, bpm):
@@ -43,7 +32,7 @@ def test_the_zones_said_are_those_of_every_stroke(p, bpm):
     tempo = rl.Tempo(bpm, pulse=home)
     tick_ms = Fraction(60_000 * p.pulses[home]) / (Fraction(bpm) * p.ticks)
     step = p.ticks // p.pulses[home]
-    each = [zone_of(gap, step, tick_ms) for gap in brute.gaps(p, of, home)]
+    each = [brute.zone(gap, step, tick_ms) for gap in brute.gaps(p, of, home)]
     runs = [(zone, side, len(list(group))) for (zone, side), group in groupby(each)]
     if len(runs) > 9:
         names = ("together", "flam", "open flam", "alternating")
