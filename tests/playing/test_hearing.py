@@ -155,7 +155,7 @@ def test_below_the_band_the_faster_pulls_and_above_it_the_slower(p, bpm):
     faster, slower = (0, 1) if p.pulses[0] >= p.pulses[1] else (1, 0)
     assert (found.faster, found.slower) == (faster, slower)
     periods = [Fraction(60_000, bpm) * p.pulses[0] / pulse for pulse in p.pulses]
-    if p.pulses[faster] - p.pulses[slower] <= Fraction(p.pulses[faster], 8):
+    if p.pulses[faster] - p.pulses[slower] <= Fraction(p.pulses[slower], 8):
         assert (found.pulse, found.low, found.high) == (None, None, None)
         return
     # London 2012, ch. 2 (abstract): centres from 500 to 700 ms.
