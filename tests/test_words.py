@@ -15,25 +15,6 @@ from rhythmlab.core.feel import Place
 from tests import brute
 from tests.strategies import TRIES, bpms, coprime_pairs, pairs, several
 
-# American counting "1 e & a": Froseth/Eastman comparison page; "1 trip let": common practice, no source.
-SYLLABLES = {2: ["&"], 3: ["trip", "let"], 4: ["e", "&", "a"]}
-
-
-def counted(home: int, other: int) -> list[str]:
-    """Count each stroke of `other` from `home`, from where it lies as a fraction of the cycle."""
-    parts = lcm(home, other) // home
-    said = []
-    for k in range(other):
-        at = Fraction(k * home, other)
-        beat, share = at.numerator // at.denominator, at % 1
-        if share == 0:
-            said.append(str(beat + 1))
-        elif parts <= 4:
-            said.append(f"{SYLLABLES[parts][int(share * parts) - 1]} of {beat + 1}")
-        else:
-            said.append(f"{beat + 1}.{int(share * parts) + 1}")
-    return said
-
 
 @pytest.mark.parametrize(
     ("home", "other", "falls"),
@@ -53,7 +34,7 @@ def test_a_rhythm_counted_aloud(home, other, falls):
     """Syllables for two, three and four parts to a beat, beat.part from five, as a player would say it."""
     feel = rl.Feel(rl.Polyrhythm(home, other), home=0)
     assert words.count(feel) == f"Counted from the {home}, the {other} falls on {falls}."
-    assert falls == ", ".join(counted(home, other))
+    assert falls == ", ".join(brute.said(home, other))
 
 
 @TRIES
@@ -62,7 +43,7 @@ def test_every_count_is_where_the_stroke_is(p):
     """For any pair and either home, each place said is the stroke's own fraction of the cycle."""
     for home in (0, 1):
         feel = rl.Feel(p, home)
-        expected = counted(p.pulses[home], p.pulses[1 - home])
+        expected = brute.said(p.pulses[home], p.pulses[1 - home])
         assert [words.place_name(place) for place in feel.places(1 - home)] == expected
 
 
@@ -76,7 +57,7 @@ def test_no_numeral_is_both_a_beat_and_a_part():
             if part == 1:
                 assert mark == words.place_name(place) == str(beat)
             elif parts < 5:
-                assert mark == SYLLABLES[parts][part - 2]
+                assert mark == brute.SYLLABLES[parts][part - 2]
                 assert words.place_name(place) == f"{mark} of {beat}"
             else:
                 assert mark == words.place_name(place) == f"{beat}.{part}"
@@ -94,7 +75,7 @@ def test_three_against_four_against_five_from_the_four_has_threes_and_fives():
 def test_a_long_count_leaves_out_its_middle():
     """Past sixteen places the first eight and the last eight stand."""
     said = words.count(rl.Feel(rl.Polyrhythm(40, 3), home=1))
-    places = counted(3, 40)
+    places = brute.said(3, 40)
     assert said.endswith(f"{', '.join(places[:8])} … {', '.join(places[-8:])}.")
 
 
@@ -234,18 +215,18 @@ def test_the_published_lines_are_said(pulses, line):
 
 @TRIES
 @given(several)
-def test_a_common_factor_is_said_with_the_simpler_rhythm_and_the_meeting(p):
-    """The pulses meet where they first all fall together; with a common factor the simpler one is named."""
+def test_a_common_factor_is_said_with_the_meeting(p):
+    """The pulses meet where they first all fall together, as often in a cycle as they do."""
     said = words.common_factor(p)
     rows = [set(row) for row in brute.strokes(p)]
     together = sorted(set.intersection(*rows))
     meet = [*together, p.ticks][1]
     assert f"every {words.plural(meet, 'tick')}." in said
     factor = gcd(*p.pulses)
+    assert factor == len(together)
+    assert f"they meet {words.times(len(together))} in a cycle" in said
     assert ("no common factor" in said) == (factor == 1)
-    if factor > 1:
-        simpler = " against ".join(str(pulse // factor) for pulse in p.pulses)
-        assert f"factor {factor}: this is {simpler}, {words.times(factor)} in a cycle" in said
+    assert (f"share the factor {factor}," in said) == (factor > 1)
 
 
 @pytest.mark.parametrize(
@@ -327,3 +308,16 @@ def test_sixteen_against_eleven_slips_around_three_against_two():
     said = words.slips(p, rl.near_ratios(p)[1])
     assert "three steps of the 16 are 1 tick longer than two of the 11" in said
     assert 3 * Fraction(176, 16) - 2 * Fraction(176, 11) == 1
+
+
+@pytest.mark.parametrize("h", range(1, 13))
+def test_groups_are_counted_in_words_up_to_nine(h):
+    """Around h against 1: one step is, more are; from ten on the number is a numeral."""
+    names = "one two three four five six seven eight nine 10 11 12".split()
+    p = rl.Polyrhythm(3 * h + 1, 3)
+    said = words.slips(p, rl.near_ratios(p)[0])
+    steps = "step" if h == 1 else "steps"
+    verb = "is" if h == 1 else "are"
+    assert (
+        f": {names[h - 1]} {steps} of the {3 * h + 1} {verb} 1 tick shorter than one of the 3, so it" in said
+    )

@@ -200,7 +200,7 @@ def question(id: str) -> Question:
     """
     from rhythmlab.classroom.exercises import QUESTIONS
 
-    if id not in QUESTIONS:
+    if not isinstance(id, str) or id not in QUESTIONS:
         raise ValueError(f"there is no question {short(id)}; there are {', '.join(QUESTIONS)}")
     return QUESTIONS[id]
 

@@ -51,7 +51,7 @@ def plain(p: Polyrhythm) -> Plain | None:
     if fastest == 1:
         number = min(max(p.pulses[0], 3), HANDS)
         return Plain("same", Polyrhythm(number, number - 1))
-    if len(set(p.pulses)) < len(p.pulses) and len(set(p.pulses)) > 1:
+    if len(set(p.pulses)) < len(p.pulses):
         return Plain("doubled", _playable(tuple(dict.fromkeys(pulses))))
     if all(fastest % pulse == 0 for pulse in pulses):
         return Plain("nested", _playable(p.pulses))

@@ -51,8 +51,8 @@ def figure(scene: Scene) -> "Figure":
             case Text(tick, row, text, role, side):
                 ink, size, weight = HANDS[role]
                 x = {"left": scene.left - 14.0, "right": WIDTH - scene.right + 10.0}.get(side, scene.x(tick))
-                x += {"from": 16, "to": -16}.get(side, 0)
-                across = {"left": "right", "right": "left", "from": "left", "to": "right"}.get(side, "center")
+                x += 16 if side == "from" else 0
+                across = {"left": "right", "right": "left", "from": "left"}.get(side, "center")
                 style = {"fontsize": size * _POINTS, "fontweight": weight, "color": COLOURS[ink][0]}
                 axes.text(x, row * ROW, text, ha=across, va="center", zorder=3, **style)
     _lines(axes, scene)

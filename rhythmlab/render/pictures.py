@@ -13,7 +13,7 @@ from rhythmlab.core.check import window
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Feel, places
-from rhythmlab.core.gaps import drift, midway, slips_around
+from rhythmlab.core.gaps import midway, slips_around
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.hearing import Zones, alternating_from
@@ -48,7 +48,7 @@ def strip(cycle: Cycle, *, start: int | None = None, stop: int | None = None) ->
     line = words.some(composite(cycle, start=start, stop=stop).intervals.tolist(), 24, " ")
     alt = (
         f"{_title(cycle, start, stop)}, counted from {_home_name(cycle)}: heard as one line the ticks from "
-        f"sound to sound are {line}; {_falls(cycle, start, stop)}."
+        f"sound to sound are {'; '.join(filter(None, [line, _falls(cycle, start, stop)]))}."
     )
     return Scene("strip", alt, tuple(marks), start, stop, rows, left=_left(cycle))
 
@@ -185,13 +185,11 @@ def gap_cycle(z: Zones) -> Scene:
     marks += [Stroke(tick, y[tick], gaps.of, ring=tick in ringed) for tick in shown]
     beats = p.onsets(gaps.against, start=start, stop=stop).tolist()
     marks += [Stroke(beat, shore, gaps.against, small=True) for beat in beats]
-    for tick in ringed[:1]:
+    for tick in ringed[:1]:  # named below the tide, where no stroke stands
         where = f"exactly midway, on the & of {tick // step + 1}"
-        needs = (_LETTER * len(where) + 16) / _px(start, stop, 128, 104)
-        clear = "to" if drift(p, gaps.of, gaps.against).per_stroke < 0 else "from"  # where the tide is not
-        side = "from" if tick - start < needs else "to" if stop - tick < needs else clear
-        marks.append(Text(tick, y[tick], where, "plain", side))
-    label = shore + high + 0.75
+        last = stop - (_LETTER * len(where) / 2 - 104) / _px(start, stop, 128, 104)
+        marks.append(Text(min(tick, last), shore + high + 0.65, where))
+    label = shore + high + 1.2
     every = _every(_px(start, stop, 128, 104) * step, len(str(p.pulses[gaps.against])))
     name = words.pulse_name(p, gaps.against)
     marks.append(Text(0, label, f"beat of {name}" if len(name) < 8 else "beat", "small", "left"))
@@ -267,7 +265,7 @@ def _strip(cycle: Cycle, start: int, stop: int, top: float) -> tuple[list[Mark],
     marks = _frame(cycle, start, stop, top, bottom)
     marks.insert(0, Band(start, stop, heard - 0.3, heard + 0.3, "heard"))
     marks += _heard(cycle, start, stop, heard)
-    marks += _ties(cycle, start, stop, ys[0], ys[-1])
+    marks += _ties(cycle, start, stop, top + 0.7, max(ys, default=0))
     for i, y in enumerate(ys):
         marks += _row(cycle, i, start, stop, y)
     rows = _count(cycle, start, stop, bottom + 0.4, others=True)
@@ -333,7 +331,7 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool) -> li
         marks.append(Text(0, at, label, "small", "left"))
         marks += [Text(tick, at, text, "big") for tick, text in big]
         taken = [[((t - start) * px, 6.0 * len(s) + 2) for t, s in big], []]
-        if lane is None or len(_window(cycle.lanes[lane].onsets, start, stop)) > MOST_MARKS:
+        if lane is None or not len(beats) or len(_window(cycle.lanes[lane].onsets, start, stop)) > MOST_MARKS:
             continue
         onsets = cycle.lanes[lane].onsets
         strokes = zip(
@@ -414,7 +412,7 @@ def _falls(cycle: Cycle, start: int, stop: int) -> str:
     home = _home(cycle)
     said = []
     for i, lane in enumerate(cycle.lanes):
-        if i != home:
+        if i != home and len(lane.onsets) and len(cycle.beats):
             where = map(words.place_name, places(cycle, lane.onsets, start=start, stop=stop))
             said.append(f"the {lane.name} falls on {words.some(where, 16)}")
     return "; ".join(said)

@@ -103,8 +103,7 @@ class Text:
     Attributes
     ----------
     x : float
-        Tick it is centred on, starts beside (`side` ``"from"``) or ends beside (``"to"``); unused in a
-        gutter.
+        Tick it is centred on, or the start of it when `side` is ``"from"``; unused in a gutter.
     y : float
         Row of its middle.
     text : str
@@ -112,8 +111,7 @@ class Text:
     role : str
         ``"big"``, ``"plain"``, ``"small"`` or ``"name"``.
     side : str
-        ``""`` centred on x, ``"left"`` or ``"right"`` in that gutter, ``"from"`` starting beside x, ``"to"``
-        ending beside it.
+        ``""`` centred on x, ``"left"`` or ``"right"`` in that gutter, ``"from"`` starting beside x.
     """
 
     x: float

@@ -89,8 +89,8 @@ def _paint(mark: Mark, scene: Scene, colour, radius: float) -> str:
         case Text(tick, row, text, role, side):
             ink, size, weight = HANDS[role]
             x = {"left": scene.left - 14.0, "right": WIDTH - scene.right + 10.0}.get(side, scene.x(tick))
-            x += {"from": 16, "to": -16}.get(side, 0)
-            anchor = {"left": "end", "right": "start", "from": "start", "to": "end"}.get(side, "middle")
+            x += 16 if side == "from" else 0
+            anchor = {"left": "end", "right": "start", "from": "start"}.get(side, "middle")
             return (
                 f'<text x="{x:.2f}" y="{row * ROW:.2f}" dominant-baseline="central" text-anchor="{anchor}" '
                 f'font-size="{size}" font-weight="{weight}" style="fill:{colour(ink)}">{escape(text)}</text>'

@@ -61,6 +61,10 @@ def test_the_neighbour_can_be_played(p):
     ("pulses", "kind", "neighbour"),
     [
         ((5, 1), "nested", (5, 2)),
+        ((2, 1), "nested", (3, 2)),
+        ((1, 3), "nested", (2, 3)),
+        ((6, 1), "nested", (6, 5)),
+        ((9, 1), "nested", (7, 2)),
         ((8, 4), "nested", (3, 2)),
         ((4, 8), "nested", (2, 3)),
         ((2, 4, 8), "nested", (2, 3, 4)),

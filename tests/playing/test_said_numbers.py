@@ -6,7 +6,7 @@ from itertools import groupby
 from math import isqrt, lcm
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
@@ -26,6 +26,9 @@ def exact(text: str) -> Fraction:
 
 @TRIES
 @given(pairs, slow_and_fast)
+@example(rl.Polyrhythm(9, 4), 60)
+@example(rl.Polyrhythm(10, 3), 150)
+@example(rl.Polyrhythm(11, 3), 150)
 def test_the_zones_said_are_those_of_every_stroke(p, bpm):
     """Walking the strokes one by one gives the zones in the order said, or totals when many."""
     of, home = 0, 1
@@ -71,6 +74,19 @@ def test_sixteen_against_fifteen_flams_from_93_75(bpm, open_):
         assert text.endswith("it flams only from 93.75 bpm of the 15.")
 
 
+@pytest.mark.parametrize(("bpm", "gap"), [(187.5, ""), (188, "19.9 ms"), (200, "18.8 ms"), (300, "12.5 ms")])
+def test_a_gap_too_narrow_for_its_order_is_said_with_its_width(bpm, gap):
+    """Under 20 ms nobody can tell which came first: from above 187.5 on the 15, and not at it."""
+    # Watson 2004, citing Hirsh (abstract).
+    p = rl.Polyrhythm(16, 15)
+    text = said.zones_said(rl.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(bpm, pulse=1)))
+    assert ("too narrow" in text) == bool(gap)
+    assert (
+        f"The narrowest gap, {gap}, is too narrow to hear which came first (that takes about 20 ms)." in text
+        or not gap
+    )
+
+
 def test_a_flam_limit_that_the_reader_moves_is_the_one_that_is_said():
     """With 30 ms in place of 40 the tempo from which 16:15 flams is 125."""
     p = rl.Polyrhythm(16, 15)
@@ -82,6 +98,8 @@ def test_a_flam_limit_that_the_reader_moves_is_the_one_that_is_said():
 
 @TRIES
 @given(pairs, slow_and_fast, st.sampled_from([0, 1]))
+@example(rl.Polyrhythm(5, 4), 80, 1)  # fives of 150 ms
+@example(rl.Polyrhythm(4, 3), 120, 1)  # fours of 125 ms
 def test_parts_said_last_as_long_as_they_do(p, bpm, home):
     """A beat over lcm / home parts, held against 100 ms up to four parts and a sixth of a second above."""
     # Repp 2006 (abstract), 100 ms; Repp, London & Keller 2005 (first page), about 6 Hz.

@@ -1,0 +1,305 @@
+"""How an answer is judged: what counts as equal, what is said about what is not, and that nothing crashes."""
+
+import ast
+from decimal import Decimal
+from fractions import Fraction
+from html import unescape
+
+import numpy as np
+import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+
+import rhythmlab as rl
+from rhythmlab.classroom.exercises import QUESTIONS
+from rhythmlab.classroom.question import Judged, check, question
+
+FEW = settings(max_examples=200, deadline=None)
+LINE = "02-exercise"  # seven ticks
+PLACES = "03-exercise"  # four places
+ROWS = "01-exercise"  # two rows of boxes
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        [3, 2, 1, 3, 1, 2, 3],
+        (3, 2, 1, 3, 1, 2, 3),
+        [3.0, 2.0, 1.0, 3.0, 1.0, 2.0, 3.0],
+        [Fraction(3), Fraction(4, 2), 1, 3, 1, 2, 3],
+        [np.int64(3), np.float64(2), 1, 3, 1, 2, 3],
+        np.array([3, 2, 1, 3, 1, 2, 3]),
+        rl.composite(rl.Polyrhythm(5, 3)).intervals,
+    ],
+)
+def test_equal_numbers_are_equal_however_they_are_written(written):
+    """Lists, tuples, arrays, whole numbers, floats and Fractions of the same value get the same marks."""
+    assert check(LINE, answer=written).right
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        ["1", "a of 1", "& of 2", "e of 3"],
+        ("1", "a of 1", "and of 2", "e of 3"),
+        [1, "A of 1", " &  of 2 ", "E OF 3"],
+        ["1", "ah of 1", "+ of 2", "e of 3"],
+    ],
+)
+def test_equal_places_are_equal_however_they_are_written(written):
+    """& or and, capitals, spaces, and a beat as a number."""
+    assert check(PLACES, answer=written).right
+
+
+def test_rows_of_boxes_may_have_capitals():
+    """X is a stroke as x is."""
+    assert check(ROWS, answer=["X..X..X..X..", "x...x...x..."]).right
+
+
+@pytest.mark.parametrize("empty", [None, [], (), "", [None], ["", ""], [None] * 7, "  ", [" "]])
+@pytest.mark.parametrize("key", QUESTIONS)
+def test_an_empty_answer_is_not_answered_yet_and_says_what_to_write(key, empty):
+    """No marks, no blame, and an example."""
+    judged = check(key, answer=empty)
+    assert judged.said == f"Not answered yet: {question(key).form}"
+    assert (judged.marks, judged.answered, judged.right) == (0, False, False)
+    assert repr(check(key)) == judged.said
+
+
+@pytest.mark.parametrize(
+    ("key", "written", "said"),
+    [
+        (
+            LINE,
+            [3, 2, 2, 3, 1, 2, 3],
+            "Interval 3 is off: you wrote 2, which is 1 tick too many. 6 of 7 are right.",
+        ),
+        (
+            LINE,
+            [3, 2, 1, 3, 1, 2, 1],
+            "Interval 7 is off: you wrote 1, which is 2 ticks too few. 6 of 7 are right.",
+        ),
+        (
+            LINE,
+            [0, 0, 0, 0, 0, 0, 3],
+            "Interval 1 is off: you wrote 0, which is 3 ticks too few. 1 of 7 is right.",
+        ),
+        (
+            "00-exercise",
+            [8, 100],
+            "The number of sounds is off: you wrote 8, which is 1 sound too many. 1 of 2 is right.",
+        ),
+        (
+            "00-exercise",
+            [7, 36],
+            "Bpm of the 5 is off: you wrote 36, which is 64 bpm too few. 1 of 2 is right.",
+        ),
+        ("00-guess", 11, "The number of sounds is off: you wrote 11, which is 1 sound too many."),
+        ("03-guess", 125.5, "The tempo of the 7 is off: you wrote 125.5, which is 0.5 bpm too few."),
+        (
+            PLACES,
+            ["1", "e of 1", "& of 2", "e of 3"],
+            "Place 2 is off: you wrote 'e of 1', which is 2 parts too early. 3 of 4 are right.",
+        ),
+        (
+            PLACES,
+            ["1", "a of 1", "& of 2", "& of 3"],
+            "Place 4 is off: you wrote '& of 3', which is 1 part too late. 3 of 4 are right.",
+        ),
+        (
+            PLACES,
+            ["1", "1.4", "& of 2", "e of 3"],
+            "Place 2 is off: you wrote '1.4', which is not a place in this count. 3 of 4 are right.",
+        ),
+    ],
+)
+def test_what_is_off_and_by_how_much(key, written, said):
+    """The first part that is off is named, how far off in the unit it counts, and how many are right."""
+    assert check(key, answer=written).said == said
+
+
+@pytest.mark.parametrize(
+    ("rows", "said"),
+    [
+        (
+            ["x..x..x...x.", "x...x...x..."],
+            "4 is off: you wrote x..x..x...x., and 2 boxes differ; box 10 has a stroke.",
+        ),
+        (
+            ["x..x..x..x.x", "x...x...x..."],
+            "4 is off: you wrote x..x..x..x.x, and 1 box differs; box 12 is empty.",
+        ),
+        (["x", "x...x...x..."], "4 is off: you wrote x, with 1 box where the grid has 12 ticks."),
+        (["x..x..x..x..", "x.x."], "3 is off: you wrote x.x., with 4 boxes where the grid has 12 ticks."),
+    ],
+)
+def test_boxes_that_are_off(rows, said):
+    """The row is named, and the first box that differs, or how many boxes there should be."""
+    assert check(ROWS, answer=rows).said == f"The row of the {said} 1 of 2 is right."
+
+
+def test_a_number_too_long_to_print_is_only_too_large():
+    """Python itself refuses to write it out; the check does not stumble over that."""
+    assert check("00-guess", -(10**5000)).said.startswith("a number too long to print is far too large.")
+    assert check(PLACES, [10**5000, "a of 1", "& of 2", "e of 3"]).marks == 3
+
+
+def test_a_little_off_is_said_to_be_so():
+    """A difference under a hundredth is not called nothing."""
+    assert check("00-guess", 10.0001).said == (
+        "The number of sounds is off: you wrote 10.0001, which is a little too many."
+    )
+
+
+@pytest.mark.parametrize(
+    ("key", "written", "begins"),
+    [
+        (LINE, "3212", "'3212' is not a number."),
+        (LINE, [True, 2, 1, 3, 1, 2, 3], "True is not a number."),
+        (LINE, [3, None, 1, 3, 1, 2, 3], "None is not a number."),
+        (LINE, [float("nan")] * 7, "nan is not a number."),
+        (LINE, [float("inf")] * 7, "inf is not a number."),
+        (LINE, [float("-inf")] * 7, "-inf is not a number."),
+        (LINE, [[3, 2, 1, 3, 1, 2, 3]], "[3, 2, 1, 3, 1, 2, 3] is not a number."),
+        (LINE, [1j], "1j is not a number."),
+        (LINE, {"a": 1}, "{'a': 1} is not a number."),
+        (LINE, {3}, "{3} is not a number."),
+        (LINE, [np.array([3, 2])], "array([3, 2]) is not a number."),
+        (LINE, object, "<class 'object'> is not a number."),
+        ("00-guess", 10**400, f"{'1' + '0' * 56}... is far too large."),
+        ("00-guess", 1e300, "1e+300 is far too large."),
+        ("00-guess", Fraction(10**400, 3), "Fraction(1000"),
+        (PLACES, [1.5, "a of 1", "& of 2", "e of 3"], "1.5 is not a word in quotes."),
+        (PLACES, [True, "a of 1", "& of 2", "e of 3"], "True is not a word in quotes."),
+        (PLACES, [["1"], "a of 1", "& of 2", "e of 3"], "['1'] is not a word in quotes."),
+        (ROWS, b"x..x", "b'x..x' is not a word in quotes."),
+    ],
+)
+def test_what_cannot_be_an_answer_is_named_and_an_example_follows(key, written, begins):
+    """The wrong type, nan, infinite, nested or enormous: no marks, what was given, and what to write."""
+    judged = check(key, answer=written)
+    assert judged.said.startswith(begins)
+    assert judged.said.endswith(question(key).form)
+    assert (judged.marks, judged.answered, judged.right) == (0, True, False)
+
+
+def test_a_decimal_that_is_typed_as_one_is_refused_by_name():
+    """A Decimal is not one of the numbers an answer is written with; it is named and not guessed at."""
+    assert check("00-guess", Decimal(10)).said.startswith("Decimal('10') is not a number.")
+
+
+def test_the_wrong_number_of_parts_is_said_with_the_first_that_is_off():
+    """Too few, too many, and the first part that does not fit."""
+    assert check(LINE, [3, 2, 1]).said.startswith("You wrote 3 parts, and there are 7. write")
+    assert check(LINE, [3, 1]).said.startswith(
+        "You wrote 2 parts, and there are 7. The first that is off is interval 2."
+    )
+    full = check(LINE, [3, 2, 1, 3, 1, 2, 3, 3])
+    assert full.said.startswith("You wrote 8 parts, and there are 7.")
+    assert (full.marks, full.out_of, full.right) == (6, 7, False)
+    assert check(ROWS, "x..x..x..x..").said.startswith("You wrote 1 part, and there are 2.")
+
+
+anything = st.recursive(
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.floats()
+    | st.complex_numbers()
+    | st.text()
+    | st.binary()
+    | st.fractions()
+    | st.decimals()
+    | st.just(...)
+    | st.just(10**1000)
+    | st.just(np.float32(0.1)),
+    lambda parts: (
+        st.lists(parts, max_size=8)
+        | st.tuples(parts, parts)
+        | st.dictionaries(st.text(), parts, max_size=2)
+        | st.lists(st.integers(0, 9)).map(np.array)
+    ),
+    max_leaves=20,
+)
+
+
+@pytest.mark.parametrize("key", ["00-guess", ROWS, LINE, PLACES])
+@FEW
+@given(written=anything)
+def test_no_answer_breaks_the_check(key, written):
+    """Whatever stands in the cell, there is a sentence, and marks between none and all."""
+    judged = check(key, answer=written)
+    assert isinstance(judged, Judged)
+    assert judged.said
+    assert 0 <= judged.marks <= judged.out_of
+    assert judged.right == (judged.answered and judged.marks == judged.out_of)
+    assert len(judged.said) < 1500
+
+
+@pytest.mark.parametrize("key", ["00-guess", LINE, PLACES])
+@FEW
+@given(text=st.text() | st.text("[](){}'\",.:;0123456789eEjJx-+* \\\n\tNoneTrue", max_size=30))
+@example(text="{[]: 1}")
+@example(text="{{}}")
+@example(text="[" * 500)
+@example(text="9" * 5000)
+@example(text="1e999")
+@example(text="\x00")
+@example(text="'\\d'")
+@example(text="-" * 3000 + "1")
+def test_no_typed_text_breaks_the_check(key, text):
+    """A field takes any text; it is read as a literal where it is one, and is never run."""
+    assert isinstance(question(key).judge_typed(text), Judged)
+
+
+@pytest.mark.parametrize(
+    ("typed", "right"),
+    [
+        ("10", True),
+        (" 10 ", True),
+        ("10.0", True),
+        ("10,0", True),
+        ("[10]", True),
+        ("(10,)", True),
+        ("ten", False),
+        ("9+1", False),
+    ],
+)
+def test_a_guess_may_be_typed_with_or_without_brackets_and_with_a_decimal_comma(typed, right):
+    """A literal is read as Python would; one comma is a decimal comma; sums and words are not worked out."""
+    assert question("00-guess").judge_typed(typed).right is right
+
+
+def test_typed_code_is_never_run(tmp_path):
+    """Text that would do something as a program is only text."""
+    target = tmp_path / "made"
+    judged = question("00-guess").judge_typed(f"__import__('pathlib').Path({str(target)!r}).touch()")
+    assert not target.exists()
+    assert not judged.right
+    with pytest.raises(ValueError, match="malformed"):
+        ast.literal_eval("__import__('os')")
+
+
+@pytest.mark.parametrize("ask", [rl.check, rl.answer, rl.question, rl.predict])
+@pytest.mark.parametrize("key", ["00-gues", "", "02", 7, None, "x" * 200, ["00-guess"]])
+def test_a_question_that_is_not_there_is_named_and_those_that_are_listed(ask, key):
+    """The id that was given, cut where it is long, and every id there is."""
+    with pytest.raises(ValueError, match=r"^there is no question ") as caught:
+        ask(key)
+    text = str(caught.value)
+    assert (repr(key) if len(repr(key)) < 60 else repr(key)[:57] + "...") in text
+    assert text.endswith(f"; there are {', '.join(QUESTIONS)}")
+
+
+def test_what_was_judged_shows_itself_with_a_sign_and_escaped():
+    """Right and wrong differ by a sign and not by colour; a status line for screen readers; no raw markup."""
+    right, wrong, empty = check("00-guess", 10), check("00-guess", "<b>&"), check("00-guess")
+    assert "✓" in right._repr_html_()
+    assert "✗" in wrong._repr_html_()
+    assert not set("✓✗") & set(empty._repr_html_())
+    for judged in (right, wrong, empty):
+        html = judged._repr_html_()
+        assert 'role="status"' in html
+        assert judged.said in unescape(html)
+        assert repr(judged) == judged.said
+    assert "<b>" not in wrong._repr_html_()

@@ -1,0 +1,197 @@
+"""What the pages claim in numbers, worked out again: each claim must still stand in the text, and be true."""
+
+from fractions import Fraction
+from itertools import combinations
+from math import gcd, lcm
+
+import pytest
+
+import rhythmlab as rl
+from rhythmlab import words
+from tests import brute
+from tests.notebooks.pages import PAGES
+
+BY_NUMBER = {page.path.name[:2]: page for page in PAGES}
+SEVEN = rl.Polyrhythm(7, 4)
+COUPLES = [(p, q) for q, p in combinations(range(1, 20), 2)]
+COPRIME = [(p, q) for p, q in COUPLES if gcd(p, q) == 1 and q > 1]
+
+
+def rows(*pulses: int) -> list[list[int]]:
+    return brute.strokes(rl.Polyrhythm(*pulses))
+
+
+def line(*pulses: int) -> list[int]:
+    """Return ticks from sound to sound."""
+    return brute.intervals(brute.merged(rows(*pulses))[0], lcm(*pulses))
+
+
+def clap(*pulses: int) -> str:
+    """Say which hands clap each sound."""
+    names = {(True, True): "together", (True, False): "right", (False, True): "left"}
+    return ", ".join(names[tuple(who)] for who in brute.merged(rows(*pulses))[1])
+
+
+def limit(key: str, *which: str) -> list[Fraction]:
+    """Return numbers of a limit, its value when none is named."""
+    return [getattr(rl.limits()[key], name) for name in which or ("value",)]
+
+
+def mirrored(*pulses: int) -> bool:
+    return line(*pulses) == line(*pulses)[::-1]
+
+
+def each_distance(p: int, q: int) -> list[int]:
+    """Return how often each distance from 1 to q occurs."""
+    return [line(p, q).count(distance) for distance in range(1, q + 1)]
+
+
+def quarters(moving: int, home: int) -> list[str]:
+    """Say which strokes fall on the e, the & or the a of a beat."""
+    signs = {Fraction(1, 4): "e", Fraction(1, 2): "&", Fraction(3, 4): "a"}
+    places = [Fraction(k * home, moving) for k in range(moving)]
+    return [f"{signs[at % 1]} of {int(at) + 1}" for at in places if at % 1 in signs]
+
+
+CLAIMS = {
+    "00": {
+        "At *3 against 2* the words are **together, right, left, right**": lambda: (
+            clap(3, 2) == words.clapped(rl.Polyrhythm(3, 2)) == "together, right, left, right"
+        ),
+        "at *4 against 3* they are **together, right, left, right, left, right**": lambda: (
+            clap(4, 3) == words.clapped(rl.Polyrhythm(4, 3)) == "together, right, left, right, left, right"
+        ),
+        "why 7 against 4 has 28 ticks": lambda: lcm(7, 4) == SEVEN.ticks == 28,
+        "*2.6* is beat 2, part 6": lambda: brute.counted(4, 7)[3] == (2, "2.6"),
+        "*p + q − gcd(p, q)*": lambda: all(len(line(p, q)) == p + q - gcd(p, q) for p, q in COUPLES),
+        "85 dBA for 8 hours a day": lambda: limit("loudness") == [85],
+        "every 3 dB more halves the time": lambda: limit("loudness_exchange") == [3],
+        "take five minutes off in every thirty": lambda: limit("practice_break") == [5],
+    },
+    "01": {
+        "3 against 2 needs 6 ticks, and 4 against 3 needs 12": lambda: (lcm(3, 2), lcm(4, 3)) == (6, 12),
+        "How many ticks do three pulses need, and why is it not 12": lambda: lcm(3, 4, 5) == 60,
+        "it is 6 / 3 = 2 ticks, of the 2 it is 6 / 2 = 3": lambda: (
+            [row[1] for row in rows(3, 2)] == [6 // 3, 6 // 2] == [2, 3]
+        ),
+        "need a grid of their product: 7 against 4 needs 28 ticks": lambda: all(
+            lcm(p, q) == p * q for p, q in COPRIME
+        ),
+        "6 against 4 is 3 against 2, twice": lambda: line(6, 4) == line(3, 2) * 2,
+        "the pulses meet every *cycle / gcd* ticks": lambda: all(
+            sorted(set(a) & set(b))[1] == 2 * lcm(p, q) // gcd(2 * p, 2 * q) for p, q, a, b in doubled()
+        ),
+        "has *p q / gcd(p, q)* ticks": lambda: all(lcm(p, q) == p * q // gcd(p, q) for p, q in COUPLES),
+        "Which pairs below ten need a grid of 24?": lambda: (8, 3) in [c for c in COUPLES if lcm(*c) == 24],
+        "about 100 ms": lambda: limit("part_heard") == [100],
+        "about 6 a second": lambda: limit("part_uneven") == [6],
+    },
+    "02": {
+        "**3 1 2 2 1 3**": lambda: line(4, 3) == [3, 1, 2, 2, 1, 3],
+        "4 + 3 − 1 = 6": lambda: len(line(4, 3)) == 4 + 3 - 1 == 6,
+        "**reads the same backwards**": lambda: all(mirrored(p, q) for p, q in COUPLES),
+        "make it 2, 3 and 5. Does it still read the same backwards?": lambda: mirrored(2, 3, 5),
+        "occurs exactly twice, and *q* itself occurs *p − q + 1* times": lambda: all(
+            each_distance(p, q) == [2] * (q - 1) + [p - q + 1] for p, q in COPRIME
+        ),
+    },
+    "03": {
+        "the 7 falls on 1, 1.5, 2.2, 2.6 and so on": lambda: (
+            brute.said(4, 7)[:4] == ["1", "1.5", "2.2", "2.6"]
+        ),
+        "the 4 falls on 1, the *a* of 2, the *&* of 4, the *e* of 6": lambda: (
+            brute.said(7, 4) == ["1", "a of 2", "& of 4", "e of 6"]
+        ),
+        "The same eleven strokes": lambda: sum(map(len, rows(7, 4))) == 11,
+        "72 × 7/4 = **126 of the 7**": lambda: Fraction(72 * 7, 4) == rl.Tempo(72, pulse=1).bpm_of(SEVEN, 0),
+        # DeLone et al. (eds) 1975, Aspects of Twentieth-Century Music, chapter 3 (as quoted elsewhere).
+        "three pivots to the old bar and two to the new turn 84 into 126": lambda: (
+            rl.modulate(84, old=3, new=2) == 126
+        ),
+        "126 × 2/3 brings 84 back": lambda: Fraction(126 * 2, 3) == rl.modulate(126, old=2, new=3) == 84,
+        "Beats of 500 to 700 milliseconds": lambda: limit("beat_preferred", "low", "high") == [500, 700],
+        "Count it from the 3, in sixteenths": lambda: "a of 1" in brute.said(3, 4),
+        "count it from the 4, in triplets": lambda: "trip of 2" in brute.said(4, 3),
+    },
+    "04": {
+        "Up to about 40 milliseconds two strokes are a *flam*": lambda: limit("flam") == [40],
+        "Below about 20 milliseconds nobody can tell": lambda: limit("order") == [20],
+        "below 2 or 3 they are one sound": lambda: limit("one_sound", "low", "high") == [2, 3],
+        "at 60 the first gap of 16 against 15 is already 62.5 milliseconds": lambda: (
+            brute.gaps(rl.Polyrhythm(16, 15), 0, 1)[1] * Fraction(1000, 16) == Fraction(-125, 2)
+        ),
+        "about 5 to 6 seconds": lambda: limit("bar_longest", "low", "high") == [5000, 6000],
+        "16 against 11 is 3 against 2 that slips one tick in each group": lambda: (
+            3 * (176 // 16) - 2 * (176 // 11) == 1
+        ),
+        "In a hall 12 metres long sound is 35 ms late": lambda: round(1000 * 12 / 343) == 35,
+        "the *a* of 4, the *&* of 8, the *e* of 12": lambda: (
+            quarters(16, 15) == ["a of 4", "& of 8", "e of 12"]
+        ),
+        "Check it against 16 against 15 at 60 on the 15": lambda: (
+            1 / abs(Fraction(16, 15) - 1) == 15 == rl.Tempo(60, pulse=1).cycle_seconds(rl.Polyrhythm(16, 15))
+        ),
+        "at most ten more minutes from one day to the next": lambda: limit("practice_increase") == [10],
+        "80 dB for 40 hours a week is the limit for adults": lambda: limit("loudness_week") == [80],
+        "75 dB for children": lambda: limit("loudness_week_child") == [75],
+        "three flashes a second at the very most": lambda: limit("flash", "high") == [3],
+    },
+}
+LISTED = [(number, claim, holds) for number, claims in CLAIMS.items() for claim, holds in claims.items()]
+
+
+def doubled() -> list[tuple[int, int, list[int], list[int]]]:
+    """Return pairs with a common factor of at least two, with their strokes."""
+    return [(p, q, *rows(2 * p, 2 * q)) for p, q in COUPLES]
+
+
+@pytest.mark.parametrize(
+    ("number", "claim", "holds"), LISTED, ids=[f"{n}: {claim[:36]}" for n, claim, _ in LISTED]
+)
+def test_a_claim_still_stands_and_is_true(number, claim, holds):
+    """The words are on the page; the number in them comes out again by another road."""
+    assert claim in BY_NUMBER[number].text
+    assert holds()
+
+
+def test_every_page_makes_claims_that_are_checked():
+    """A new page brings its own."""
+    assert set(CLAIMS) == set(BY_NUMBER)
+
+
+@pytest.mark.parametrize("pulses", [(12, 8), (7, 7), (1, 5)])
+def test_pairs_that_are_named_as_teaching_nothing_new_do_not(pulses):
+    """Pages 00 and 01 name them; the library says so of each, and the strokes show why."""
+    name = f"{pulses[0]} against {pulses[1]}"
+    assert name in BY_NUMBER["00"].text
+    assert name in BY_NUMBER["01"].text
+    assert words.nothing_new(rl.Polyrhythm(*pulses))
+    one, two = map(set, rows(*pulses))
+    assert one <= two or two <= one or line(*pulses) == line(3, 2) * 4
+
+
+@pytest.mark.parametrize("n", [3, 4, 8, 15])
+def test_the_law_of_page_04_is_on_it_and_holds(n):
+    """Home n: one tick earlier, beat 1 holds two; home n+1: one tick later, the last beat holds none."""
+    text = BY_NUMBER["04"].sections["Explain"]
+    assert "With the *n* as home the *n* + 1 comes **one tick earlier at each beat**" in text
+    assert "beat 1 holds two of its strokes" in text
+    assert "With the *n* + 1 as home the *n* comes one tick later, and the last beat holds none" in text
+    p = rl.Polyrhythm(n + 1, n)
+    first, second = rows(n + 1, n)
+    step = p.ticks // n
+    assert [tick - beat for tick, beat in zip(first, second, strict=False)] == [-k for k in range(n)]
+    assert sum(0 <= tick < step for tick in first) == 2
+    step = p.ticks // (n + 1)
+    assert [tick - beat for tick, beat in zip(second, first, strict=False)] == list(range(n))
+    assert not [tick for tick in second if tick >= n * step]
+
+
+def test_the_stroke_midway_is_counted_as_page_04_says():
+    """One of the two reduced numbers even: exactly one stroke midway in lowest terms; both odd: none."""
+    assert "If one of the two numbers, in lowest terms, is even, exactly one" in BY_NUMBER["04"].text
+    for p, q in COPRIME:
+        both = rl.Polyrhythm(p, q)
+        found = sum(2 * gap == both.ticks // q for gap in brute.gaps(both, 0, 1))
+        found += sum(2 * gap == both.ticks // p for gap in brute.gaps(both, 1, 0))
+        assert found == (1 if (p * q) % 2 == 0 else 0)

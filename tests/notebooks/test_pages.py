@@ -1,0 +1,234 @@
+"""Every page follows the recipe, is committed stripped, leads only to what exists, and runs."""
+
+import os
+import re
+import time
+
+import pytest
+
+import rhythmlab as rl
+from rhythmlab import content
+from rhythmlab.classroom.exercises import QUESTIONS
+from rhythmlab.panels import kept
+from tests.notebooks.pages import FOLDER, PAGES, Page
+
+every_page = pytest.mark.parametrize("page", PAGES, ids=[page.path.name for page in PAGES])
+#: A title starts with a verb: add that of a new page here.
+VERBS = {"Make", "Find", "Merge", "Choose", "Follow"}
+RECIPE = [
+    *("Predict", "Try", "Explain", "Exercise", "For the room", "For the class", "Transfer"),
+    *("Away from the screen", "Next", "Sources"),
+]
+MORE = {"Clap before you count", "Care"}
+
+
+def test_there_are_pages():
+    """They are found by their folder; the first is 00."""
+    assert len(PAGES) >= 5
+    assert PAGES[0].path.name.startswith("00-")
+
+
+@every_page
+def test_the_title_says_what_to_do_and_the_file_is_named_by_it(page):
+    """A verb first, no full stop; the file's name is the number and the title's first words."""
+    first, *_ = page.title.split()
+    assert first in VERBS
+    assert page.text.startswith("# ")
+    assert page.title[-1] not in ".!:"
+    number, _, slug = page.path.stem.partition("-")
+    assert re.fullmatch(r"\d\d", number)
+    assert re.sub(r"\W+", "-", page.title.lower()).startswith(slug)
+
+
+@every_page
+def test_every_section_of_the_recipe_is_there_once_and_in_order(page):
+    """From You can and Predict to Next and Sources; a page may add a heading that is listed here."""
+    assert "*You can*" in page.sections[""]
+    assert "*You need*" in page.sections[""]
+    assert [heading for heading in page.headings if heading not in MORE] == RECIPE
+    assert all(page.sections[heading].strip() for heading in page.headings)
+
+
+@every_page
+def test_try_offers_a_small_a_middle_and_a_bold_change(page):
+    """Three bullets, in this order, so that nobody is stuck."""
+    assert re.findall(r"^- \*(\w+)\*: ", page.sections["Try"], flags=re.MULTILINE) == [
+        "Small",
+        "Middle",
+        "Bold",
+    ]
+
+
+@every_page
+def test_predict_asks_a_question_before_the_panel_shows_the_answer(page):
+    """A question in bold; the guess is asked for before the panel that gets it."""
+    assert re.search(r"\*\*[^*]+\?\*\*", page.sections["Predict"])
+    code = list(map(page.source, page.cells("code")))
+    asks = [i for i, source in enumerate(code) if "rl.predict(" in source]
+    shows = [i for i, source in enumerate(code) if "guess=guess" in source]
+    assert len(asks) == len(shows) == 1
+    assert asks < shows
+    headings = [i for i, cell in enumerate(page.notebook["cells"]) if "## Predict" in page.source(cell)]
+    assert page.source(page.notebook["cells"][headings[0] + 1]).startswith("guess = rl.predict(")
+
+
+@every_page
+def test_the_code_is_short_and_one_call_a_cell(page):
+    """At most eight cells and ten lines; after the import every cell is one line that calls the library."""
+    code = list(map(page.source, page.cells("code")))
+    assert len(code) <= 8
+    assert sum(len(source.splitlines()) for source in code) <= 10
+    assert code[0] == "import rhythmlab as rl"
+    for source in code[1:]:
+        assert re.fullmatch(r"(guess = )?rl\.\w+\(.*\)", source), source
+        assert getattr(rl, re.search(r"rl\.(\w+)", source)[1])
+
+
+@every_page
+def test_the_exercise_is_followed_by_its_folded_answer(page):
+    """One cell tagged exercise with an empty answer, then one tagged answer whose source is hidden."""
+    (exercise,), (answer,) = page.cells("code", "exercise"), page.cells("code", "answer")
+    cells = page.notebook["cells"]
+    assert cells.index(answer) == cells.index(exercise) + 1
+    assert answer["metadata"]["jupyter"] == {"source_hidden": True}
+    asked = re.fullmatch(r'rl\.check\("([\w-]+)", answer=\[\]\)', page.source(exercise))
+    assert page.source(answer) == f'rl.answer("{asked[1]}")'
+    before = page.source(cells[cells.index(exercise) - 1])
+    assert "## Exercise" in before
+    hidden = [cell for cell in page.cells() if cell["metadata"].get("jupyter", {}).get("source_hidden")]
+    assert hidden == [answer]
+
+
+@every_page
+def test_the_questions_of_a_page_are_its_own(page):
+    """The ids of guess and exercise begin with the page's number and exist."""
+    asked = re.findall(
+        r'rl\.(?:predict|check|answer)\("([\w-]+)"', "\n".join(map(page.source, page.cells("code")))
+    )
+    assert len(asked) == 3
+    assert all(key in QUESTIONS and key.startswith(page.path.name[:2]) for key in asked)
+
+
+@every_page
+def test_the_page_is_committed_stripped(page):
+    """No outputs, no counts, no traces of a machine; every cell has an id that says what it is, once."""
+    for cell in page.cells("code"):
+        assert cell["outputs"] == []
+        assert cell["execution_count"] is None
+    ids = [cell["id"] for cell in page.cells()]
+    assert len(set(ids)) == len(ids)
+    assert all(re.fullmatch(r"[a-z]+(-[a-z]+)*", name) for name in ids)
+    assert all(set(cell["metadata"]) <= {"tags", "jupyter"} for cell in page.cells())
+    metadata = page.notebook["metadata"]
+    assert set(metadata) == {"kernelspec", "language_info"}
+    assert metadata["kernelspec"]["name"] == "python3"
+    assert metadata["language_info"] == {"name": "python"}
+    assert page.path.read_text(encoding="utf-8").endswith("}\n")
+
+
+@every_page
+def test_every_key_in_the_text_is_a_source_and_stands_under_sources(page):
+    """A [key] is a row of data/sources.csv, and what is named on the way is listed at the end."""
+    keys = {row["key"] for row in content.table("sources.csv")}
+    named = set(re.findall(r"\[([a-z0-9_]+)\](?!\()", page.text)) - {"03", "04"}
+    assert named
+    assert named <= keys
+    assert named == set(re.findall(r"\[([a-z0-9_]+)\](?!\()", page.sections["Sources"]))
+
+
+@every_page
+def test_every_link_leads_to_a_page_that_exists(page):
+    """Links are to files beside the page, never to the network; Next leads on, the last page leads back."""
+    links = re.findall(r"\]\(([^)]+)\)", page.text)
+    assert links
+    for link in links:
+        assert (page.path.parent / link).is_file(), link
+    following = PAGES[(PAGES.index(page) + 1) % len(PAGES)]
+    assert re.findall(r"\]\(([^)]+)\)", page.sections["Next"]) == [
+        os.path.relpath(following.path, page.path.parent)
+    ]
+
+
+def test_the_map_leads_to_every_page():
+    """Page 00 links to all pages of the folder, in order."""
+    found = re.findall(r"\[(\d\d)\]\(([^)]+)\)", PAGES[0].sections[""].partition("for one learner")[2])
+    here = [page for page in PAGES if page.path.parent == FOLDER]
+    assert [name for _, name in found][: len(here)] == [page.path.name for page in here]
+    assert all(name.startswith(number) for number, name in found)
+
+
+@every_page
+def test_controls_in_the_table_are_in_the_panel(page):
+    """What the table explains is what the panel has: fields, buttons, home, bpm, view."""
+    rows = re.findall(r"^\| ([^|]+) \| [^|]+ \|$", page.sections["Explain"], flags=re.MULTILINE)
+    if not rows:
+        return
+    (call,) = (s for s in map(page.source, page.cells("code")) if "guess=guess" in s)
+    panel = eval(call.replace("guess=guess", "guess=None"), {"rl": rl})
+    has = {field.description for field in panel._pulses.fields} | {"home", "view", "bpm", "Flip home"}
+    has |= {child.description for child in panel._pulses.children}
+    if panel._pulses._grows:
+        has |= {"add a pulse", "remove a pulse"}
+    named = {name.strip() for row in rows if row not in ("Control", "---") for name in row.split(",")}
+    assert named <= has
+
+
+def run(page: Page, sources: list[str]) -> list[object]:
+    """Run cells in one namespace, and return what the last expression of each gives."""
+    namespace: dict = {}
+    found = []
+    for source in sources:
+        try:
+            code = compile(source, page.path.name, "eval")
+        except SyntaxError:
+            exec(compile(source, page.path.name, "exec"), namespace)
+            found.append(None)
+        else:
+            found.append(eval(code, namespace))
+    return found
+
+
+@every_page
+def test_run_all_is_green_and_says_what_is_not_answered_yet(page, tmp_path, monkeypatch, capsys):
+    """Twice from top to bottom, under ten seconds: no error, no notice, the exercise asks to be answered."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(kept, "_memory", {})
+    sources = list(map(page.source, page.cells("code")))
+    began = time.perf_counter()
+    shown = run(page, sources * 2)
+    assert time.perf_counter() - began < 10
+    for source, value in zip(sources * 2, shown, strict=True):
+        if source.startswith("rl.check"):
+            assert repr(value).startswith("Not answered yet: ")
+        if "guess=guess" in source:
+            assert value.stage.notice == ""
+            assert value._result.value.startswith("<p role='status'>No guess yet: ")
+    assert os.listdir(tmp_path) == []
+    capsys.readouterr()
+
+
+@every_page
+def test_the_right_answer_in_its_cell_is_accepted(page):
+    """Pasted between the brackets as a reader would write it: right, with the reason."""
+    (exercise,) = page.cells("code", "exercise")
+    source = page.source(exercise)
+    key = re.search(r'"([\w-]+)"', source)[1]
+    right = [part if isinstance(part, str) else int(part) for part in QUESTIONS[key].right]
+    _, judged = run(page, ["import rhythmlab as rl", source.replace("answer=[]", f"answer={right!r}")])
+    assert judged.right
+    assert repr(judged).startswith("Right. ")
+    _, unanswered = run(page, ["import rhythmlab as rl", source])
+    assert repr(unanswered) == f"Not answered yet: {QUESTIONS[key].form}"
+
+
+@every_page
+def test_the_page_asks_what_the_question_asks(page):
+    """Exercise and guess on the page are about the numbers that the check works with."""
+    for section, call in (("Exercise", r"rl\.check"), ("Predict", r"rl\.predict")):
+        source = "\n".join(map(page.source, page.cells("code")))
+        asked = QUESTIONS[re.search(rf'{call}\("([\w-]+)"', source)[1]]
+        text = page.sections[section].lower()
+        for word, number in (("sixteen", "16"), ("fifteen", "15")):
+            text = text.replace(word, number)
+        numbers = set(re.findall(r"\d+", asked.text)) - {"1"}
+        assert numbers <= set(re.findall(r"\d+", text)), (section, numbers)

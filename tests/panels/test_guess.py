@@ -1,0 +1,143 @@
+"""The guess: asked, kept, brought back beside the answer, and never in the way."""
+
+import json
+import os
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import rhythmlab as rl
+from rhythmlab.classroom.question import question
+from rhythmlab.panels import kept
+from rhythmlab.panels.guess import Guess
+from rhythmlab.working import MARK
+
+
+def result(panel) -> str:
+    """Return what stands in the line for the guess."""
+    return panel._result.value
+
+
+def test_predict_shows_a_named_field_and_returns_it(capsys):
+    """The field says what is asked for; it is empty until something is typed."""
+    guess = rl.predict("00-guess")
+    assert isinstance(guess, Guess)
+    assert guess.description == "sounds in one cycle of 7 against 4"
+    assert guess.value == ""
+    assert guess.placeholder == "type your guess"
+    assert "Guess(" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("", "No guess yet: How many separate sounds do 7 against 4 make in one cycle?"),
+        ("  ", "No guess yet: How many separate sounds do 7 against 4 make in one cycle?"),
+        (
+            "10",
+            "You guessed 10. Right. 7 strokes and 4 strokes make 11, and the one they share is heard once.",
+        ),
+        (" 10 ", "You guessed 10. Right."),
+        ("11", "You guessed 11. The number of sounds is off: you wrote 11, which is 1 sound too many."),
+        ("7", "You guessed 7. The number of sounds is off: you wrote 7, which is 3 sounds too few."),
+        ("lots", "You guessed lots. 'lots' is not a number. write one number, for example 5."),
+    ],
+)
+def test_the_guess_comes_back_beside_the_answer(typed, said):
+    """Right with the reason, or how far off; an empty one is reminded of and not blamed."""
+    guess = Guess(question("00-guess"))
+    guess.value = typed
+    assert guess.said().startswith(said)
+    panel = rl.two_numbers(7, 4, guess=guess)
+    assert "role='status'" in result(panel)
+    for piece in said.split("'")[::2]:
+        assert piece in result(panel).replace("&#x27;", "'")
+
+
+def test_the_panel_follows_the_guess_and_keeps_it_while_numbers_change():
+    """Typed after the panel is shown it appears; other numbers, tempos and homes leave it."""
+    guess = Guess(question("00-guess"))
+    panel = rl.two_numbers(7, 4, guess=guess)
+    assert "No guess yet" in result(panel)
+    guess.value = "10"
+    assert "You guessed 10. Right." in result(panel)
+    panel._pulses.fields[0].value = "16"
+    panel.stage.home = 0
+    panel._bpm.value = "60"
+    assert "You guessed 10. Right." in result(panel)
+    assert result(rl.two_numbers(7, 4)) == ""
+
+
+def test_markup_in_a_guess_is_shown_and_not_run():
+    """What was typed is escaped."""
+    guess = Guess(question("00-guess"))
+    guess.value = "<img src=x>"
+    shown = result(rl.two_numbers(7, 4, guess=guess))
+    assert "<img" not in shown
+    assert "You guessed &lt;img src=x&gt;." in shown
+
+
+def test_a_guess_is_there_again_tomorrow(folder):
+    """A new field for the same question, in a new kernel, holds what was typed before; another does not."""
+    (folder / MARK).write_text("{}")
+    Guess(question("00-guess")).value = "11"
+    kept._memory.clear()
+    assert Guess(question("00-guess")).value == "11"
+    assert Guess(question("01-guess")).value == ""
+    assert json.loads((folder / ".rhythmlab-guesses.json").read_text()) == {"00-guess": "11"}
+
+
+def test_running_the_cell_twice_keeps_the_guess(folder):
+    """Also without a working folder, as long as the kernel runs; nothing is written."""
+    Guess(question("00-guess")).value = "11"
+    assert Guess(question("00-guess")).value == "11"
+    assert os.listdir(folder) == []
+
+
+def test_a_folder_that_cannot_be_written_is_said_beside_the_guess(folder, monkeypatch):
+    """The guess still comes back, with the reason why it is gone tomorrow; once it works none is said."""
+    (folder / MARK).write_text("{}")
+    works = kept.write
+
+    def refuse(path, contents):
+        raise PermissionError(13, "Permission denied", str(path))
+
+    monkeypatch.setattr(kept, "write", refuse)
+    guess = Guess(question("00-guess"))
+    panel = rl.two_numbers(7, 4, guess=guess)
+    guess.value = "10"
+    assert "You guessed 10. Right." in result(panel)
+    assert "(Your guess could not be kept for tomorrow: Permission denied.)" in result(panel)
+    monkeypatch.setattr(kept, "write", works)
+    guess.value = "11"
+    assert "could not be kept" not in result(panel)
+
+
+@pytest.mark.parametrize("damaged", ["{", '{"00-guess": 5}', "[]"])
+def test_a_damaged_file_of_guesses_does_not_stop_a_page(folder, damaged):
+    """The field is empty, and takes a new guess."""
+    (folder / MARK).write_text("{}")
+    (folder / ".rhythmlab-guesses.json").write_text(damaged)
+    guess = Guess(question("00-guess"))
+    assert guess.value == ""
+    guess.value = "10"
+    assert guess.said().startswith("You guessed 10. Right.")
+    assert (folder / ".rhythmlab-guesses-damaged.json").read_text() == damaged
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.text(st.characters(exclude_categories=["Cs"]), max_size=20))
+def test_whatever_is_typed_comes_back(text):
+    """Any text gives a sentence, and the sentence starts with it."""
+    guess = Guess(question("04-guess"))
+    guess.value = text
+    typed = text.strip()
+    assert guess.said().startswith(f"You guessed {typed}. " if typed else "No guess yet: ")
+
+
+@pytest.mark.parametrize("wrong", ["10", 10, question("00-guess"), object()])
+def test_what_is_no_guess_is_refused_by_a_panel(wrong):
+    """The message shows what was given, and the line that makes a guess."""
+    with pytest.raises(ValueError, match=r"is not a guess; for example guess = rl\.predict\('00-guess'\)"):
+        rl.two_numbers(7, 4, guess=wrong)

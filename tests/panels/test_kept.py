@@ -1,0 +1,112 @@
+"""Guesses outlive the kernel in a marked folder, and nothing that is there is lost."""
+
+import json
+import os
+
+import pytest
+
+from rhythmlab.panels import kept
+from rhythmlab.working import MARK
+
+NAME = ".rhythmlab-guesses.json"
+
+
+@pytest.fixture
+def marked(folder):
+    """Mark the folder as the launcher does."""
+    (folder / MARK).write_text("{}")
+    return folder
+
+
+def forget() -> None:
+    """Do what a kernel restart does."""
+    kept._memory.clear()
+
+
+def test_a_guess_is_remembered_for_as_long_as_the_kernel_runs(folder):
+    """Outside a working folder nothing is written, and after a restart it is gone."""
+    kept.keep("00-guess", "11")
+    assert kept.recall("00-guess") == "11"
+    assert kept.recall("01-guess") == ""
+    assert os.listdir(folder) == []
+    forget()
+    assert kept.recall("00-guess") == ""
+
+
+def test_in_a_working_folder_a_guess_survives_a_restart(marked):
+    """One small readable file, with the last text of each question."""
+    for key, text in (("00-guess", "1"), ("00-guess", "11"), ("01-guess", "zwölf & <b>")):
+        kept.keep(key, text)
+    forget()
+    assert kept.recall("00-guess") == "11"
+    assert kept.recall("01-guess") == "zwölf & <b>"
+    text = (marked / NAME).read_text(encoding="utf-8")
+    assert json.loads(text) == {"00-guess": "11", "01-guess": "zwölf & <b>"}
+    assert "zwölf" in text
+
+
+@pytest.mark.parametrize("deeper", ["workshop", "workshop/one"])
+def test_a_page_in_a_folder_below_keeps_its_guess_in_the_working_folder(marked, monkeypatch, deeper):
+    """Up to two folders down it is the same working folder; further down it is none."""
+    (marked / deeper / "two" / "three").mkdir(parents=True)
+    monkeypatch.chdir(marked / deeper)
+    kept.keep("00-guess", "11")
+    assert (marked / NAME).is_file()
+    assert os.listdir(marked / deeper) == [
+        name for name in ("one", "two") if (marked / deeper / name).is_dir()
+    ]
+    forget()
+    monkeypatch.chdir(marked / deeper / "two" / "three")
+    assert kept.recall("00-guess") == ""
+
+
+@pytest.mark.parametrize(
+    "damaged",
+    [
+        b"",
+        b"{",
+        b"[1]",
+        b'"text"',
+        b"null",
+        b"\xff\xfe",
+        b'{"00-guess": 5}',
+        b'{"00-guess": null}',
+        b'{"a": ["b"]}',
+    ],
+)
+def test_a_damaged_file_is_set_aside_and_not_lost(marked, damaged):
+    """Recalling gives nothing and breaks nothing; the next guess keeps the old bytes beside a new file."""
+    (marked / NAME).write_bytes(damaged)
+    assert kept.recall("00-guess") == ""
+    assert (marked / NAME).read_bytes() == damaged
+    kept.keep("01-guess", "12")
+    assert (marked / ".rhythmlab-guesses-damaged.json").read_bytes() == damaged
+    assert json.loads((marked / NAME).read_text()) == {"01-guess": "12"}
+
+
+def test_a_file_that_cannot_be_written_is_an_error_and_the_guess_stays_in_memory(marked, monkeypatch):
+    """The caller is told why; until the kernel stops the guess is there."""
+
+    def refuse(path, contents):
+        raise PermissionError(13, "Permission denied", str(path))
+
+    monkeypatch.setattr(kept, "write", refuse)
+    with pytest.raises(PermissionError, match="Permission denied"):
+        kept.keep("00-guess", "11")
+    assert kept.recall("00-guess") == "11"
+
+
+def test_a_folder_in_the_place_of_the_file_breaks_no_page(marked):
+    """Recalling gives nothing; keeping is an error with a reason, and the guess is remembered."""
+    (marked / NAME).mkdir()
+    assert kept.recall("00-guess") == ""
+    with pytest.raises(OSError, match="directory"):
+        kept.keep("00-guess", "11")
+    assert kept.recall("00-guess") == "11"
+
+
+def test_nothing_else_is_left_in_the_folder(marked):
+    """No half-written file stays behind."""
+    for n in range(5):
+        kept.keep("00-guess", str(n))
+    assert sorted(os.listdir(marked)) == sorted([MARK, NAME])

@@ -1,0 +1,52 @@
+"""The browser widget, as far as Python sees it: its settings, its style, what is kept in step."""
+
+import re
+
+import pytest
+
+from rhythmlab.panels.stage.stage import Stage
+from rhythmlab.render import palette
+
+
+@pytest.mark.parametrize("name", ["bpm", "picture", "homes", "slid", "me", "_esm", "layuot"])
+def test_an_unknown_setting_is_refused_by_name(name):
+    """A widget would take it in silence: the message names it, its value, and what there is."""
+    with pytest.raises(
+        ValueError, match=f"^Stage has no setting {name}=72; it has pictures, home, bpm_range, notice"
+    ):
+        Stage(**{name: 72})
+
+
+def test_its_settings_are_kept_in_step_with_the_browser():
+    """Pictures, home, ends of the slide, what was slid, the notice and its own id go both ways."""
+    stage = Stage(home=1, notice="Hello.", bpm_range=[20.0, 300.0])
+    assert (stage.home, stage.notice, stage.bpm_range, stage.pictures) == (1, "Hello.", [20.0, 300.0], [])
+    synced = {"pictures", "home", "bpm_range", "slid", "notice", "me"}
+    assert synced <= set(stage.trait_names(sync=True))
+    assert stage.me == stage.model_id
+
+
+@pytest.mark.parametrize(
+    "selector", [".rl-stage", 'body[data-jp-theme-light="false"] .rl-stage', "@media print{.rl-stage"]
+)
+def test_its_style_defines_every_colour_for_light_dark_and_print(selector):
+    """Each of the three blocks sets all roles, and paper to the page's own or to white."""
+    css = str(Stage._css)
+    block = css[css.index(f"{selector}{{") :]
+    block = block[len(selector) + 1 : block.index("}")]
+    names = set(re.findall(r"(--rl-[a-z0-9]+):", block))
+    assert names == {f"--rl-{role}" for role in palette.COLOURS}
+    paper = re.findall(r"--rl-paper:([^;]+)", block)[-1]
+    assert paper == ("#fff" if "print" in selector else paper)
+    dark = "false" in selector
+    assert f"--rl-lane0:{palette.COLOURS['lane0'][dark]}" in block
+
+
+def test_its_style_has_no_motion_and_readable_text():
+    """Nothing blinks or moves by itself, focus is shown, and no text is under 12 px."""
+    css = str(Stage._css)
+    assert not re.search(r"@keyframes|animation|transition", css)
+    assert ":focus-visible" in css
+    assert all(float(size) >= 12 for size in re.findall(r"font-size:\s*([\d.]+)px", css))
+    used = set(re.findall(r"var\((--rl-[a-z0-9]+)", css))
+    assert used <= {f"--rl-{role}" for role in palette.COLOURS}

@@ -1,0 +1,177 @@
+"""README and DEVELOPERS.md: commands to the letter, links that lead somewhere, a map of what is there."""
+
+import re
+import tomllib
+from fnmatch import fnmatch
+from pathlib import Path
+
+import pytest
+
+from tests.notebooks.pages import PAGES
+
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+PACKAGE = ROOT / "rhythmlab"
+MODULES = [
+    p for p in sorted(PACKAGE.rglob("*.py")) if p.name != "__init__.py" and "__pycache__" not in p.parts
+]
+RUN = "python3 -m venv .venv && .venv/bin/pip install -e . && .venv/bin/python -m rhythmlab"
+TEST = 'python3 -m venv .venv && .venv/bin/pip install -e ".[test]" && .venv/bin/python -m pytest'
+
+
+@pytest.mark.parametrize("command", [RUN, TEST])
+def test_the_two_commands_stand_alone_and_can_be_pasted(command):
+    """Each is a block of its own, in one line, to the letter, and does all its own set-up."""
+    assert f"```sh\n{command}\n```" in README
+
+
+def test_there_is_a_quick_lane_and_a_windows_form_below_each():
+    """With uv and for Windows, after the plain command."""
+    run, test = README.split("## Test it")
+    for part, command in ((run, RUN), (test.split("\n## ")[0], TEST)):
+        below = part.partition(command)[2]
+        assert "uv venv .venv && uv pip install -e" in below
+        assert r".venv\Scripts\p" in below
+        assert ('".[test]"' in below) == (command == TEST)
+
+
+def test_the_picture_is_there_and_has_words():
+    """One picture, in data/, a PNG, with a text alternative that says what is on it."""
+    ((alt, target),) = re.findall(r"!\[([^\]]*)\]\(([^)]+)\)", README)
+    assert target.startswith("data/")
+    assert (ROOT / target).read_bytes().startswith(b"\x89PNG")
+    assert len(alt) > 40
+    assert "7 against 4" in alt
+
+
+@pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md"])
+def test_links_and_files_that_are_named_exist(name):
+    """Relative links, and everything in backticks that looks like a file of this repository."""
+    text = (ROOT / name).read_text(encoding="utf-8")
+    prose = re.sub(r"```.*?```", "", text, flags=re.DOTALL)
+    links = [link for link in re.findall(r"\]\(([^)]+)\)", prose) if "://" not in link]
+    assert all((ROOT / link).is_file() for link in links)
+    named = re.findall(
+        r"`([\w./-]+\.(?:md|csv|py|toml|png)|(?:rhythmlab|tests|data|notebooks)/[\w./-]*)`", prose
+    )
+    assert named
+    for path in set(named) - {"name.csv"}:
+        beside = [] if "/" in path else [*PACKAGE.rglob(path), *(ROOT / "data").rglob(path)]
+        assert (ROOT / path).exists() or (PACKAGE / path).exists() or beside, path
+
+
+def test_the_table_of_pages_is_the_folder():
+    """One row a page, in order, by number and title."""
+    rows = re.findall(r"^\| (\d\d) ([^|]+) \| ([^|]+) \|$", README, flags=re.MULTILINE)
+    assert [(number, title) for number, title, _ in rows] == [
+        (page.path.name[:2], page.title) for page in PAGES
+    ]
+    assert all(promise.strip() for *_, promise in rows)
+    last = PAGES[-1].path.name[:2]
+    assert f"pages 00 to {last}" in README
+    assert f"pages 00 to {last}" in DEVELOPERS
+
+
+def test_what_is_installed_is_named_with_its_licence():
+    """Every dependency of reader and tests stands under the licence; the version cited is ours."""
+    section = README.split("## Licence")[1].lower()
+    needed = [*PROJECT["dependencies"], *PROJECT["optional-dependencies"]["test"]]
+    for name in (re.match(r"[\w-]+", spec)[0] for spec in needed):
+        assert name in section, name
+    assert f"version {PROJECT['version']}" in section
+    assert PROJECT["license"] == "MIT"
+    assert "rhythmlab/license" in section
+    assert (PACKAGE / "LICENSE").read_text().startswith("MIT License")
+
+
+def test_python_is_the_same_everywhere():
+    """The version asked for in prose is the one that is declared."""
+    least = PROJECT["requires-python"].removeprefix(">=")
+    assert f"You need Python {least} or newer" in README
+
+
+def test_readme_says_how_to_take_care_and_where_the_numbers_are_from():
+    """Loudness, breaks, eyes and local rules, with the two files of numbers."""
+    care = README.split("## Take care")[1].split("\n## ")[0]
+    for words in (
+        "85 dBA",
+        "NIOSH",
+        "80 dB for 40 hours",
+        "75 dB for children",
+        "see a clinician",
+        "flashes",
+        "Your local rules",
+    ):
+        assert words in care
+    assert "data/limits.csv" in care
+    assert "data/sources.csv" in care
+
+
+def mapped() -> set[Path]:
+    """Return the files and folders that the map in DEVELOPERS.md names."""
+    table = DEVELOPERS.split("## The map")[1].split("\n## ")[0]
+    found = set()
+    for cell in re.findall(r"^\| (`[^|]+) \|", table, flags=re.MULTILINE):
+        first, *others = re.findall(r"`([^`]+)`", cell)
+        folder = (PACKAGE / first).parent
+        found |= {PACKAGE / first, *(folder / other for other in others)}
+    return found
+
+
+def test_the_map_names_what_is_there_and_all_of_it():
+    """Every name on it is a file or a folder; every module is on it, or in a folder that is."""
+    named = mapped()
+    assert all(path.exists() for path in named), [path for path in named if not path.exists()]
+    text = DEVELOPERS.split("## The map")[1].split("\n## ")[0]
+    for module in MODULES:
+        known = module in named or any(parent in named for parent in module.parents)
+        assert known or re.search(rf"\b{module.name}|^{module.stem} ", text, flags=re.MULTILINE), module
+
+
+@pytest.mark.parametrize("module", MODULES, ids=[m.relative_to(PACKAGE).as_posix() for m in MODULES])
+def test_a_module_is_short_and_says_what_it_is(module):
+    """Under 450 lines, with a docstring of its own; a sub-package's own file is empty."""
+    text = module.read_text(encoding="utf-8")
+    assert len(text.splitlines()) < 450
+    assert text.startswith('"""')
+    package = module.parent / "__init__.py"
+    if module.parent != PACKAGE and package.exists():
+        assert package.read_text() == ""
+
+
+def test_the_commands_of_the_guide_are_those_of_the_readme():
+    """The set-up is the beginning of the command that tests; the checks name real folders."""
+    assert TEST.rpartition(" && ")[0] in DEVELOPERS
+    for folder in re.findall(r"\btests/\w+", DEVELOPERS):
+        assert (ROOT / folder).exists(), folder
+
+
+def test_the_top_level_holds_only_what_the_layout_allows():
+    """Three files and four folders; what git ignores and names with a dot aside."""
+    lines = (ROOT / ".gitignore").read_text().splitlines()
+    ignored = [line.rstrip("/") for line in lines if line and not line.startswith("#")]
+    there = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
+    there = {name for name in there if not any(fnmatch(name, pattern) for pattern in ignored)}
+    assert there == {
+        "README.md",
+        "DEVELOPERS.md",
+        "pyproject.toml",
+        "notebooks",
+        "rhythmlab",
+        "tests",
+        "data",
+    }
+
+
+def test_nothing_shipped_names_a_machine():
+    """No path of somebody's disk stands in a page, a document or a module."""
+    texts = [
+        README,
+        DEVELOPERS,
+        *(page.path.read_text() for page in PAGES),
+        *(m.read_text() for m in MODULES),
+    ]
+    for text in texts:
+        assert not re.search(r"(?<![\w.])/(?:home|Users|work|root|tmp)/", text)
