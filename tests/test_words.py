@@ -313,7 +313,7 @@ def test_sixteen_against_eleven_slips_around_three_against_two():
 @pytest.mark.parametrize("h", range(1, 13))
 def test_groups_are_counted_in_words_up_to_nine(h):
     """Around h against 1: one step is, more are; from ten on the number is a numeral."""
-    names = "one two three four five six seven eight nine 10 11 12".split()
+    names = [*("one", "two", "three", "four", "five", "six", "seven", "eight", "nine"), "10", "11", "12"]
     p = rl.Polyrhythm(3 * h + 1, 3)
     said = words.slips(p, rl.near_ratios(p)[0])
     steps = "step" if h == 1 else "steps"

@@ -102,6 +102,32 @@ def read_bpm(text: str) -> Fraction:
     return Fraction(typed)
 
 
+def read_beat(text: str, beats: int) -> int:
+    """Read the beat that a window starts on.
+
+    Parameters
+    ----------
+    text : str
+        What stands in the field.
+    beats : int
+        Beats in the cycle.
+
+    Raises
+    ------
+    ValueError
+        If it is not one of them.
+
+    Examples
+    --------
+    >>> read_beat("33", 99)
+    33
+    """
+    typed = text.strip()
+    if not (typed.isascii() and typed.isdigit() and len(typed) < 10 and 1 <= int(typed) <= beats):
+        raise ValueError(f"Beat {short(typed)} is not one of the {beats} beats: type for example 1.")
+    return int(typed)
+
+
 class Pulses(widgets.HBox):
     """One field a pulse; where `grows`, buttons to add and to remove one.
 
@@ -215,6 +241,32 @@ class TempoField(widgets.Text):
             text = words.number(tempo.bpm_of(p, home)).replace("\N{NO-BREAK SPACE}", "")
             if not _same(self.value, text):
                 self.value = text
+        finally:
+            self._quiet = False
+
+
+class FirstBeat(widgets.Text):
+    """The beat that the picture starts on; shown only where it cannot show the whole cycle.
+
+    Parameters
+    ----------
+    changed : callable
+        Called without arguments when the reader types.
+    """
+
+    def __init__(self, changed: Callable[[], None]) -> None:
+        self._quiet = False
+        look = {"style": {"description_width": "72px"}, "layout": widgets.Layout(width="140px")}
+        super().__init__(value="1", description="from beat", **look)
+        self.observe(lambda _: None if self._quiet else changed(), names=["value"])
+
+    def offer(self, beat: int | None) -> None:
+        """Write the beat without calling back, or hide the field where there is none to choose."""
+        self.layout.display = "none" if beat is None else ""
+        self._quiet = True
+        try:
+            if self.value.strip() != str(beat or 1):
+                self.value = str(beat or 1)
         finally:
             self._quiet = False
 

@@ -11,22 +11,43 @@ from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.panels.controls import Home, Pulses, TempoField, home_index, read_bpm, read_pulses
+from rhythmlab.panels.controls import (
+    FirstBeat,
+    Home,
+    Pulses,
+    TempoField,
+    home_index,
+    read_beat,
+    read_bpm,
+    read_pulses,
+)
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.playing.hearing import zones
 from rhythmlab.playing.limits import Limits, limits
-from rhythmlab.render import pictures
+from rhythmlab.render.layout import readable
+from rhythmlab.render.pictures import homes, shared_grid, strip
 from rhythmlab.render.scene import Scene
 from rhythmlab.render.svg import svg
+from rhythmlab.render.tide import gap_cycle
+
+Window = tuple[int, int]
 
 #: The views a panel offers, by the name in its menu.
-VIEWS: dict[str, Callable[[Feel, Tempo, Limits], Scene]] = {
-    "heard line": lambda feel, tempo, bounds: pictures.strip(feel.cycle()),
-    "shared grid": lambda feel, tempo, bounds: pictures.shared_grid(feel.cycle()),
-    "every home": lambda feel, tempo, bounds: pictures.homes(feel.polyrhythm, tempo),
-    "gap cycle": lambda feel, tempo, bounds: pictures.gap_cycle(
-        zones(phase_gaps(feel.polyrhythm, feel.flip().home, feel.home), tempo, bounds)
+VIEWS: dict[str, Callable[[Feel, Tempo, Limits, Window], Scene]] = {
+    "heard line": lambda feel, tempo, bounds, ticks: strip(feel.cycle(), start=ticks[0], stop=ticks[1]),
+    "shared grid": lambda feel, tempo, bounds, ticks: shared_grid(
+        feel.cycle(), start=ticks[0], stop=ticks[1]
+    ),
+    "every home": lambda feel, tempo, bounds, ticks: homes(
+        feel.polyrhythm, tempo, start=ticks[0], stop=ticks[1]
+    ),
+    "gap cycle": lambda feel, tempo, bounds, ticks: gap_cycle(
+        zones(
+            phase_gaps(feel.polyrhythm, feel.flip().home, feel.home, start=ticks[0], stop=ticks[1]),
+            tempo,
+            bounds,
+        )
     ),
 }
 #: Ends of the tempo slide, in beats a minute of home.
@@ -110,6 +131,8 @@ class Panel(widgets.VBox):
         menu = {"style": {"description_width": "36px"}, "layout": widgets.Layout(width="165px")}
         self._view = widgets.Dropdown(options=list(names), value=view, description="view", **menu)
         self._view.observe(self._view_chosen, names=["value"])
+        self._first = FirstBeat(self._beat_typed)
+        self._start = 0
         self.stage = Stage(bpm_range=list(SLIDE))
         self.stage.observe(self._home_flipped, names=["home"])
         self.stage.observe(self._bpm_slid, names=["slid"])
@@ -118,7 +141,7 @@ class Panel(widgets.VBox):
         if guess is not None:
             guess.observe(lambda _: self._tell_guess(), names=["value"])
         form = widgets.HBox(
-            [self._pulses, self._home, self._bpm, self._view],
+            [self._pulses, self._home, self._bpm, self._view, self._first],
             layout=widgets.Layout(flex_flow="row wrap", align_items="center"),
         )
         super().__init__([self._heading, form, self.stage, self._result])
@@ -131,7 +154,7 @@ class Panel(widgets.VBox):
         if len(p.pulses) != len(self.feel.polyrhythm.pulses):
             home = len(p.pulses) - 1
         bpm = self.tempo.bpm_of(self.feel.polyrhythm, self.feel.home)
-        self.feel, self.tempo = Feel(p, home), Tempo(bpm, pulse=home)
+        self.feel, self.tempo, self._start = Feel(p, home), Tempo(bpm, pulse=home), 0
         self._redraw()
 
     def _unread(self) -> str:
@@ -174,16 +197,22 @@ class Panel(widgets.VBox):
     def _view_chosen(self, _: dict) -> None:
         self._redraw()
 
+    @told
+    def _beat_typed(self) -> None:
+        self._start = (read_beat(self._first.value, self.feel.beats) - 1) * self.feel.beat_ticks
+        self._redraw()
+
     def _redraw(self) -> None:
         """Make the picture and the words of every home from what is held now."""
         p = self.feel.polyrhythm
         made = []
         view = VIEWS[self._view.value]
+        self._window = readable(self.feel.cycle(), self._start)
         for home in range(len(p.pulses)):
             feel, tempo = Feel(p, home), self.tempo.said_in(p, home)
             made.append(
                 {
-                    "svg": svg(view(feel, tempo, self._bounds), live=True),
+                    "svg": svg(view(feel, tempo, self._bounds, self._window), live=True),
                     "said": [text for text in self._said(feel, tempo) if text],
                     "home": words.pulse_name(p, home),
                     "bpm": float(tempo.bpm),
@@ -200,6 +229,9 @@ class Panel(widgets.VBox):
     def _write_controls(self) -> None:
         self._home.offer(self.feel.polyrhythm, self.feel.home)
         self._bpm.show(self.feel.polyrhythm, self.tempo, self.feel.home)
+        start, stop = self._window
+        whole = stop - start == self.feel.polyrhythm.ticks
+        self._first.offer(None if whole else start // self.feel.beat_ticks + 1)
 
     def _tell_guess(self) -> None:
         said = self._guess.said() if self._guess is not None else ""

@@ -334,10 +334,10 @@ def test_a_home_that_the_browser_makes_up_changes_nothing(home):
 
 
 def test_every_control_has_a_name_and_they_come_in_one_order():
-    """Pulses, home, tempo, view: each field carries its description, for eyes and for screen readers."""
+    """Pulses, home, tempo, view, first beat: each carries its description, for eyes and screen readers."""
     panel = rl.choose_home(7, 4)
     form = panel.children[1]
-    assert list(form.children) == [panel._pulses, panel._home, panel._bpm, panel._view]
+    assert list(form.children) == [panel._pulses, panel._home, panel._bpm, panel._view, panel._first]
     names = [*(f.description for f in panel._pulses.fields), panel._home.description, panel._bpm.description]
     assert [*names, panel._view.description] == [
         "first pulse",

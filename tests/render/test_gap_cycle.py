@@ -225,8 +225,8 @@ def test_the_tide_is_told_in_full_sentences():
     scene = tide(rl.Polyrhythm(4, 3), 60)
     assert scene.name == "gap cycle"
     assert scene.alt == (
-        "The gaps of the 4 from the 3, drawn as a tide over the beats: At 60 bpm of the 3, one tick is 250 ms "
-        "and the 4 strokes of the 4 go: 1 together, 1 open flam before, 1 alternating, 1 open flam after. "
-        "It is already open: the narrowest gap is 250 ms, and it flams only from 375 bpm of the 3. "
+        "The gaps of the 4 from the 3, drawn as a tide over the beats: At 60 bpm of the 3, one tick is "
+        "250 ms and the 4 strokes of the 4 go: 1 together, 1 open flam before, 1 alternating, 1 open flam "
+        "after. It is already open: the narrowest gap is 250 ms, and it flams only from 375 bpm of the 3. "
         "One stroke of the 4 is exactly midway, on the & of 2."
     )

@@ -66,6 +66,7 @@ def test_labels_in_a_window_from_the_middle_can_be_read(pulses):
         for home in range(len(pulses)):
             for draw in (rl.strip, rl.shared_grid):
                 scene = draw(p.cycle(home), start=start, stop=stop)
+                assert len(pulses) > 2 or [m for m in scene.marks if isinstance(m, Text) and m.role == "big"]
                 assert overlaps(scene) == []
                 assert outside(scene) == []
     signs = rl.strip(rl.Polyrhythm(16, 15).cycle(), start=120, stop=200)

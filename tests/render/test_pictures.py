@@ -338,7 +338,8 @@ def test_the_flip_of_seven_against_four_in_one_picture():
         (
             spoken(rl.Polyrhythm(3, 2)),
             "spoken",
-            "Right hand 3 claps, left hand 2 claps, evenly in the same time; say: together, right, left, right.",
+            "Right hand 3 claps, left hand 2 claps, evenly in the same time; say: together, right, left, "
+            "right.",
         ),
         (
             rl.homes(rl.Polyrhythm(3, 2)),
