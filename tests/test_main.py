@@ -7,6 +7,7 @@ import re
 import signal
 import subprocess
 import sys
+import threading
 import time
 import urllib.error
 import urllib.request
@@ -25,7 +26,8 @@ LABCONFIG = Path(launcher.__file__).parent / "jupyter" / "labconfig" / "default_
 PAGE = '{"cells": [], "metadata": {}, "nbformat": 4, "nbformat_minor": 5}'
 # Python that starts the launcher on other pages: the folder is its first argument.
 ON_PAGES = """
-import pathlib, sys
+import pathlib, signal, sys
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell starts its background jobs deaf to Ctrl-C
 from rhythmlab import content
 pages = pathlib.Path(sys.argv.pop(1))
 content.folder = lambda name: pages
@@ -279,6 +281,8 @@ def test_real_jupyterlab_starts_and_stops(source, tmp_path):
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
     )
+    late = threading.Timer(120, process.kill)  # a test that fails is better than one that waits for ever
+    late.start()
     with process:
         try:
             lines = []
@@ -307,5 +311,6 @@ def test_real_jupyterlab_starts_and_stops(source, tmp_path):
         finally:
             process.send_signal(signal.SIGINT)
             rest = process.stdout.read().decode()
+            late.cancel()
     assert process.returncode == 0, rest
     assert "Traceback" not in "".join(lines) + rest
