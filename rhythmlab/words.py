@@ -175,7 +175,9 @@ def count(feel: Feel, most: int = 16) -> str:
     for i in range(len(p.pulses)):
         if i != feel.home:
             where = some(map(place_name, feel.places(i)), most)
-            said.append(f"{pulse_name(p, i)} falls on {where}")
+            parts = feel.parts(i)
+            how = f" (beat and part, {parts} parts to a beat)" if parts not in SYLLABLES else ""
+            said.append(f"{pulse_name(p, i)} falls on {where}{how}")
     return f"Counted from {pulse_name(p, feel.home)}, {'; '.join(said)}."
 
 
@@ -243,7 +245,8 @@ def nothing_new(p: Polyrhythm) -> str:
         "doubled": "One pulse is given twice, which adds no new stroke",
         "repeats": f"This is {pair(p.reduced)}, {times(p.repeats)} in a cycle, and nothing more",
     }
-    return f"{why[found.kind]}: try {pair(found.neighbour)}."
+    itself = " itself" if found.kind == "repeats" else ""
+    return f"{why[found.kind]}: try {pair(found.neighbour)}{itself}."
 
 
 def drifts(d: Drift) -> str:

@@ -113,6 +113,9 @@ def test_sixteen_against_fifteen_is_midway_on_the_and_of_eight():
     p = rl.Polyrhythm(16, 15)
     assert words.midway_place(rl.Feel(p, 1), 0) == "One stroke of the 16 is exactly midway, on the & of 8."
     assert "beat 9 is exactly midway" in words.midway_place(rl.Feel(p, 0), 1)
+    assert words.midway_place(rl.Feel(rl.Polyrhythm(32, 30), 1), 0) == (
+        "One stroke of the 32 in each of 2 repeats is exactly midway, the first on the & of 8."
+    )
     assert words.midway_place(rl.Feel(rl.Polyrhythm(7, 5), 1), 0) == (
         "No stroke is exactly midway, since both numbers are odd."
     )

@@ -21,10 +21,21 @@ def _place_scale(feel: Feel, pulse: int) -> tuple[str, ...]:
     return tuple(words.place_name(place) for place in every)
 
 
+def _other_ways(feel: Feel, pulse: int) -> dict[str, str]:
+    """Return other ways to write a place, "1a" and "1.4", each with the way it is said, "a of 1"."""
+    ways = {}
+    for beat in range(1, feel.beats + 1):
+        for part in range(1, feel.parts(pulse) + 1):
+            place = Place(beat, part, feel.parts(pulse))
+            short = f"{beat}{words.mark(place)}" if part > 1 else str(beat)
+            ways |= {way: words.place_name(place) for way in (short, f"{beat}.{part}")}
+    return ways
+
+
 def _all() -> tuple[Question, ...]:
-    seven_four, five_three, six_four = Polyrhythm(7, 4), Polyrhythm(5, 3), Polyrhythm(6, 4)
+    five_three, six_four = Polyrhythm(5, 3), Polyrhythm(6, 4)
     four_three, five_four = Polyrhythm(4, 3), Polyrhythm(5, 4)
-    sixteen, eight = Polyrhythm(16, 15), Polyrhythm(8, 7)
+    large, eight = Polyrhythm(32, 31), Polyrhythm(8, 7)
     shortest = int((composite(five_four).intervals == 1).sum())
     intervals = composite(five_three).intervals.tolist()
     boxes = tuple("".join("x" if on else "." for on in row) for row in grid(four_three).rows)
@@ -35,11 +46,11 @@ def _all() -> tuple[Question, ...]:
         Question(
             "00-guess",
             "composite",
-            "How many separate sounds do 7 against 4 make in one cycle?",
-            "sounds in one cycle of 7 against 4",
+            "How many separate sounds do 5 against 4 make in one cycle?",
+            "sounds in one cycle of 5 against 4",
             ("the number of sounds",),
-            _numbers(len(composite(seven_four))),
-            "7 strokes and 4 strokes make 11, and the one they share is heard once.",
+            _numbers(len(composite(five_four))),
+            "5 strokes and 4 strokes make 9, and the one they share is heard once.",
             "write one number, for example 5.",
             ("sound",),
         ),
@@ -48,7 +59,7 @@ def _all() -> tuple[Question, ...]:
             "home and tempo",
             "5 against 3, home the 3 at 60 bpm: how many sounds are in one cycle, and how many bpm is the 5?",
             "sounds, and bpm of the 5",
-            ("the number of sounds", "bpm of the 5"),
+            ("the number of sounds", "the tempo of the 5"),
             _numbers(len(composite(five_three)), Tempo(60, pulse=1).bpm_of(five_three, 0)),
             "5 + 3 strokes less the shared one are 7 sounds; five strokes go into the time of three, so the "
             "5 goes at 60 times 5/3, which is 100 bpm.",
@@ -103,11 +114,11 @@ def _all() -> tuple[Question, ...]:
         Question(
             "03-guess",
             "home and tempo",
-            "7 against 4 with the 4 at 72 bpm: how many bpm is the 7?",
-            "bpm of the 7",
-            ("the tempo of the 7",),
-            _numbers(Tempo(72, pulse=1).bpm_of(seven_four, 0)),
-            "Seven strokes go into the time of four, so it is 72 times 7/4.",
+            "4 against 3 with the 3 at 90 bpm: how many bpm is the 4?",
+            "bpm of the 4",
+            ("the tempo of the 4",),
+            _numbers(Tempo(90, pulse=1).bpm_of(four_three, 0)),
+            "Four strokes go into the time of three, so it is 90 times 4/3.",
             "write one number, for example 100.",
             ("bpm",),
         ),
@@ -124,16 +135,17 @@ def _all() -> tuple[Question, ...]:
             'write the places in quotes, for example answer=["1", "& of 1", "2"].',
             ("part",),
             _place_scale(feel, 0),
+            _other_ways(feel, 0),
         ),
         Question(
             "04-guess",
             "gaps and zones",
-            "16 against 15 counted from the 15: on the & of which beat is the 16 exactly midway?",
-            "the 16 is midway on the & of beat",
+            "32 against 31 counted from the 31: on the & of which beat is the 32 exactly midway?",
+            "the 32 is midway on the & of beat",
             ("the beat",),
-            _numbers(midway(sixteen, 0, 1) // sixteen.step(1) + 1),
-            "Half the strokes of the 16 are half the cycle, and half of 15 beats is seven and a half, which "
-            "is the & of 8.",
+            _numbers(midway(large, 0, 1) // large.step(1) + 1),
+            "Half the strokes of the 32 are half the cycle, and half of 31 beats is fifteen and a half: the "
+            "& of 16.",
             "write one number, for example 3.",
             ("beat",),
         ),
@@ -145,10 +157,12 @@ def _all() -> tuple[Question, ...]:
             "eight gaps in ticks",
             parts_named("gap", len(gaps)),
             _numbers(*gaps),
-            "Each stroke comes one tick earlier than the one before, until 4 ticks are exactly midway; from "
-            "there the next beat is the nearest, and the gap closes from the other side.",
-            "write the ticks in the brackets, for example answer=[0, -1, 2, 1] for 4 against 3.",
+            "Each stroke comes one tick earlier than the one before, until it is exactly midway, 4 ticks "
+            "from both beats, so -4 is as true as 4; from there the gap closes from the other side.",
+            "write the ticks in the brackets, for example answer=[0, -1, 2, 1] for 4 against 3; exactly "
+            "midway either sign will do.",
             ("tick",),
+            same={Fraction(-4): Fraction(4)},
         ),
     )
 

@@ -6,7 +6,7 @@ No widgets here; the exercises and the guesses of the pages are questions too.
 
 import ast
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from html import escape
 from numbers import Rational, Real
@@ -73,6 +73,8 @@ class Question:
         What each part counts, for example ``"tick"``; one for all parts, or one each.
     scale : tuple of str
         For words with an order: all of them, so that a wrong one can be told how far off it is.
+    same : dict
+        Other ways to write a part, each with the way that `right` and `scale` use.
     """
 
     id: str
@@ -85,6 +87,7 @@ class Question:
     form: str
     units: tuple[str, ...] = ("",)
     scale: tuple[str, ...] = ()
+    same: dict[Part, Part] = field(default_factory=dict, hash=False)
 
     def judge(self, answer: object) -> Judged:
         """Check an answer.
@@ -110,11 +113,11 @@ class Question:
         given = list(answer) if isinstance(answer, list | tuple) else [] if answer is None else [answer]
         if not given or all(part is None or (isinstance(part, str) and not part.strip()) for part in given):
             return Judged(0, out_of, f"Not answered yet: {self.form}", answered=False)
-        wants_words = isinstance(self.right[0], str)
+        form = f"{self.form[0].upper()}{self.form[1:]}"
         try:
-            read = [_read_word(part) if wants_words else _read_number(part) for part in given]
+            read = [self._read(part) for part in given]
         except ValueError as error:
-            return Judged(0, out_of, f"{error} {self.form}")
+            return Judged(0, out_of, f"{error} {form}")
         wrong = [i for i, (one, other) in enumerate(zip(read, self.right, strict=False)) if one != other]
         marks = min(len(read), out_of) - len(wrong)
         if len(read) != out_of:
@@ -122,11 +125,15 @@ class Question:
             return Judged(
                 min(marks, out_of - 1),
                 out_of,
-                f"You wrote {words.plural(len(read), 'part')}, and there are {out_of}.{where} {self.form}",
+                f"You wrote {words.plural(len(read), 'part')}, and there are {out_of}.{where} {form}",
             )
         if not wrong:
             return Judged(out_of, out_of, f"Right. {self.why}")
+        if len(read) == 2 and self._rows and (read[1], read[0]) == self.right:
+            return Judged(0, out_of, f"The two rows are right, but in the other order. {form}")
         off = self._off(wrong[0], read[wrong[0]])
+        if len(wrong) > 1:
+            off += f" Also off: {words.listed([self.parts[i] for i in wrong[1:]])}."
         rest = f" {marks} of {out_of} {'is' if marks == 1 else 'are'} right." if out_of > 1 else ""
         return Judged(marks, out_of, f"{off}{rest}")
 
@@ -143,28 +150,47 @@ class Question:
         parts = [part if isinstance(part, str) else words.number(part) for part in self.right]
         return Answer(self.text, ", ".join(parts), self.why)
 
+    @property
+    def _rows(self) -> bool:
+        """Whether the parts are rows of x and dots."""
+        return isinstance(self.right[0], str) and set(self.right[0]) <= set("x.")
+
+    def _read(self, part: object) -> Part:
+        """Read one part, in the way of writing that `right` uses."""
+        if not isinstance(self.right[0], str):
+            number = _read_number(part)
+            return self.same.get(number, number)
+        text = _read_word(part)
+        if self._rows:
+            text = text.replace(" ", "")
+            strange = sorted(set(text) - set("x."))
+            if strange:
+                raise ValueError(f"A row is x and dots only; you wrote {strange[0]!r}.")
+        return self.same.get(text, text)
+
     def _off(self, i: int, given: Part) -> str:
         """Say which part is off and by how much."""
         right, name, unit = self.right[i], self.parts[i], self.units[i % len(self.units)]
         lead = f"{name[0].upper()}{name[1:]} is off: you wrote "
         if isinstance(right, Fraction):
             by = given - right
-            way = "too many" if by > 0 else "too few"
+            more, less = ("too fast", "too slow") if unit == "bpm" else ("too many", "too few")
+            way = more if by > 0 else less
             much = words.plural(abs(by), unit) if words.number(abs(by)) != "0" else "a little"
             return f"{lead}{words.number(given, 9)}, which is {much} {way}."
         if given in self.scale and right in self.scale:
             by = self.scale.index(given) - self.scale.index(right)
             way = "too late" if by > 0 else "too early"
             return f"{lead}{given!r}, which is {words.plural(abs(by), unit)} {way}."
-        if len(given) == len(right) and set(given) | set(right) <= set("x."):
+        if self._rows and len(given) == len(right):
             boxes = [n for n, (one, other) in enumerate(zip(given, right, strict=True), 1) if one != other]
             what = "has a stroke" if right[boxes[0] - 1] == "x" else "is empty"
             differ = f"{words.plural(len(boxes), 'box')} {'differs' if len(boxes) == 1 else 'differ'}"
             return f"{lead}{given}, and {differ}; box {boxes[0]} {what}."
-        if set(right) <= set("x."):
+        if self._rows:
             boxes = words.plural(len(given), "box")
             return f"{lead}{given}, with {boxes} where the grid has {len(right)} ticks."
-        return f"{lead}{given!r}, which is not a place in this count."
+        return f"{lead}{given!r}, which is not a place in this count. Write it like {self.scale[1]!r}."
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +222,7 @@ def question(id: str) -> Question:
     Examples
     --------
     >>> question("00-guess").text
-    'How many separate sounds do 7 against 4 make in one cycle?'
+    'How many separate sounds do 5 against 4 make in one cycle?'
     """
     from rhythmlab.classroom.exercises import QUESTIONS
 
@@ -228,7 +254,7 @@ def check(id: str, answer: object = None) -> Judged:
     Examples
     --------
     >>> check("00-exercise", answer=[7, 90])
-    Bpm of the 5 is off: you wrote 90, which is 10 bpm too few. 1 of 2 is right.
+    The tempo of the 5 is off: you wrote 90, which is 10 bpm too slow. 1 of 2 is right.
     """
     return question(id).judge(answer)
 

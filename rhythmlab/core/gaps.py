@@ -187,7 +187,7 @@ def drift(p: Polyrhythm, of: int, home: int) -> Drift:
     beats = range(still // blocks, still + 1, still // blocks)
     doubled = tuple(beat - still // blocks + 1 for beat in beats) if moving - still == blocks else ()
     empty = tuple(beats) if still - moving == blocks else ()
-    flams = 0 < 8 * abs(per_stroke) <= step or ((doubled or empty) and 2 * abs(per_stroke) < step)
+    flams = 0 < 8 * abs(per_stroke) <= step or ((doubled or empty) and step > 3)  # else all alternate
     leads = () if not flams else (of, home) if per_stroke < 0 else (home, of)
     return Drift(p, of, home, per_stroke, abs(moving - still), doubled, empty, leads)
 

@@ -161,7 +161,7 @@ class Pulses(widgets.HBox):
         field = widgets.Text(
             value=str(value),
             description=f"{_NTH[nth]} pulse",
-            layout=widgets.Layout(width="150px"),
+            layout=widgets.Layout(width="142px"),
             style={"description_width": "92px"},
         )
         field.observe(lambda _: self._changed(), names=["value"])
@@ -169,7 +169,10 @@ class Pulses(widgets.HBox):
 
     def _resize(self, count: int) -> None:
         if 2 <= count <= MOST_PULSES:
-            more = [self._field(nth, nth + 2) for nth in range(len(self.fields), count)]
+            known = [int(text) for text in self.texts if len(text) < 15 and text.strip().isdecimal()]
+            more = [
+                self._field(nth, min(max(known, default=1) + 1, 99)) for nth in range(len(self.fields), count)
+            ]
             self.fields = [*self.fields[:count], *more]
             self._arrange()
             self._changed()
@@ -196,7 +199,9 @@ class Home(widgets.ToggleButtons):
         self._quiet = False
         self._changed = changed
         look = {"description_width": "42px", "button_width": "auto"}
-        row = widgets.Layout(display="flex", flex_flow="row", align_items="center", width="max-content")
+        row = widgets.Layout(
+            display="flex", flex_flow="row", align_items="center", width="max-content", margin="2px 8px"
+        )
         super().__init__(description="home", style=look, layout=row)
         self.observe(self._chosen, names=["index"])
 

@@ -39,7 +39,9 @@ class Guess(widgets.Text):
         typed = self.value.strip()
         if not typed:
             return f"No guess yet: {self.asked.text}"
-        return f"You guessed {typed}. {self.asked.judge_typed(typed).said}{self._trouble}"
+        judged = self.asked.judge_typed(typed)
+        why = "" if judged.right else f" {self.asked.why}"
+        return f"You guessed {typed}. {judged.said}{why}{self._trouble}"
 
 
 def predict(id: str) -> Guess:

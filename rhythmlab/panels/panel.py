@@ -128,7 +128,7 @@ class Panel(widgets.VBox):
         self._home = Home(self._home_chosen)
         self._bpm = TempoField(self._bpm_typed)
         names = dict.fromkeys([view, *VIEWS])
-        menu = {"style": {"description_width": "36px"}, "layout": widgets.Layout(width="165px")}
+        menu = {"style": {"description_width": "36px"}, "layout": widgets.Layout(width="152px")}
         self._view = widgets.Dropdown(options=list(names), value=view, description="view", **menu)
         self._view.observe(self._view_chosen, names=["value"])
         self._first = FirstBeat(self._beat_typed)
@@ -151,8 +151,6 @@ class Panel(widgets.VBox):
     def _pulses_typed(self) -> None:
         p = read_pulses(self._pulses.texts)
         home = min(self.feel.home, len(p.pulses) - 1)
-        if len(p.pulses) != len(self.feel.polyrhythm.pulses):
-            home = len(p.pulses) - 1
         bpm = self.tempo.bpm_of(self.feel.polyrhythm, self.feel.home)
         self.feel, self.tempo, self._start = Feel(p, home), Tempo(bpm, pulse=home), 0
         self._redraw()

@@ -25,8 +25,8 @@ def zones_said(z: Zones) -> str:
     >>> from rhythmlab.playing.hearing import zones
     >>> gaps = phase_gaps(Polyrhythm(16, 15), of=0, against=1)
     >>> zones_said(zones(gaps, Tempo(100, pulse=1)))
-    'At 100 bpm of the 15, one tick is 37.5 ms and the 16 strokes of the 16 go: 1 together, 1 flam before, \
-5 open flams before, 3 alternating, 5 open flams after, 1 flam after.'
+    'At 100 bpm of the 15, one tick is 37.5 ms and the 16 plays: 1 together, 1 flam before, 5 open flams \
+before, 3 alternating, 5 open flams after, 1 flam after.'
     """
     gaps, p = z.gaps, z.gaps.polyrhythm
     home, moving = words.pulse_name(p, gaps.against), words.pulse_name(p, gaps.of)
@@ -38,15 +38,15 @@ def zones_said(z: Zones) -> str:
     else:
         parts = [f"{_some_strokes(run.zone, run.strokes)} {run.side}".strip() for run in runs]
     text = (
-        f"At {words.number(bpm)} bpm of {home}, one tick is {tick_ms} ms and the "
-        f"{words.plural(len(gaps), 'stroke')} of {moving} go: {', '.join(parts)}."
+        f"At {words.number(bpm)} bpm of {home}, one tick is {tick_ms} ms and "
+        f"{moving} plays: {', '.join(parts)}."
     )
     start = flams_from(p, gaps.of, gaps.against, z.flam_ms)
     narrowest_ms = 1000 * z.tempo.tick_seconds(p) * math.gcd(p.step(gaps.of), gaps.step)
     if start is not None and bpm < start:
         text += (
-            f" It is already open: the narrowest gap is {words.number(narrowest_ms, 1)} ms, and it flams "
-            f"only from {words.number(start)} bpm of {home}."
+            f" The pair is already open: the narrowest gap is {words.number(narrowest_ms, 1)} ms, and it "
+            f"flams only from {words.number(start)} bpm of {home}."
         )
     elif start is not None and narrowest_ms < z.order_ms:
         text += (
@@ -106,8 +106,12 @@ def part_said(feel: Feel, tempo: Tempo, bounds: Limits | None = None) -> str:
         if i == feel.home or parts == 1:
             continue
         part_ms = 1000 * tempo.tick_seconds(p) * feel.beat_ticks / parts
-        least = rows["part_heard"].value if parts <= 4 else 1000 / rows["part_uneven"].value
-        fast = f", faster than the {words.number(least, 0)} ms that can be counted" if part_ms < least else ""
+        even = parts <= 4
+        least = rows["part_heard"].value if even else 1000 / rows["part_uneven"].value
+        kind = "parts can be followed" if even else "uneven groups of parts can be counted"
+        fast = (
+            f", hard at this tempo: {kind} from about {words.number(least, 0)} ms" if part_ms < least else ""
+        )
         said.append(
             f"Counting {words.pulse_name(p, i)} from {words.pulse_name(p, feel.home)} takes {parts} parts to "
             f"a beat, {words.number(part_ms, 0)} ms each{fast}."

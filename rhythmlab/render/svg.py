@@ -58,10 +58,11 @@ def svg(scene: Scene, *, live: bool = False) -> str:
 
     height = scene.rows * ROW
     paper = "" if live else f'<rect width="{WIDTH}" height="{height:g}" fill="{COLOURS["paper"][0]}"/>'
+    limit = "" if live else f' style="max-width:{WIDTH}px"'
     marks = "".join(_paint(mark, scene, colour, scene.radius) for mark in scene.marks)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="{escape(scene.alt)}" '
-        f'viewBox="0 0 {WIDTH} {height:g}" width="100%" style="max-width:{WIDTH}px" '
+        f'viewBox="0 0 {WIDTH} {height:g}" width="100%"{limit} '
         f'font-family="DejaVu Sans, Verdana, sans-serif">{paper}{marks}</svg>'
     )
 

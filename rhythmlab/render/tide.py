@@ -41,7 +41,7 @@ def gap_cycle(z: Zones) -> Scene:
     (16, 15)
     """
     gaps, p = z.gaps, z.gaps.polyrhythm
-    step, shore, high = gaps.step, 5.0, 4.4  # rows: where the shore is, and the tallest tide
+    step, shore, high = gaps.step, 4.1, 3.6  # rows: where the shore is, and the tallest tide
     start, stop = _gap_window(z)
     y = {
         int(tick): shore + 2 * high * int(gap) / step

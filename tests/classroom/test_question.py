@@ -108,6 +108,11 @@ def test_an_empty_answer_is_not_answered_yet_and_says_what_to_write(key, empty):
         ),
         (
             PLACES,
+            ["1", "a of 1", "& of 2", "e of 4"],
+            "Place 4 is off: you wrote 'e of 4', which is not a place in this count. 3 of 4 are right.",
+        ),
+        (
+            PLACES,
             ["1", "1.4", "& of 2", "e of 3"],
             "Place 2 is off: you wrote '1.4', which is not a place in this count. 3 of 4 are right.",
         ),
@@ -179,7 +184,9 @@ def test_what_cannot_be_an_answer_is_named_and_an_example_follows(key, written, 
     """The wrong type, nan, infinite, nested or enormous: no marks, what was given, and what to write."""
     judged = check(key, answer=written)
     assert judged.said.startswith(begins)
-    assert judged.said.endswith(question(key).form)
+    assert judged.said.endswith(f". {question(key).form}")
+    if begins.endswith("."):
+        assert judged.said == f"{begins} {question(key).form}"
     assert (judged.marks, judged.answered, judged.right) == (0, True, False)
 
 
@@ -287,6 +294,7 @@ def test_a_question_that_is_not_there_is_named_and_those_that_are_listed(ask, ke
     with pytest.raises(ValueError, match=r"^there is no question ") as caught:
         ask(key)
     text = str(caught.value)
+    assert text.startswith(f"there is no question {repr(key)[:57]}")
     assert (repr(key) if len(repr(key)) < 60 else repr(key)[:57] + "...") in text
     assert text.endswith(f"; there are {', '.join(QUESTIONS)}")
 

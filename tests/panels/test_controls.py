@@ -249,5 +249,5 @@ def test_home_is_an_index_and_the_last_one_when_left_out(home, index):
 )
 def test_a_home_that_is_not_there_is_refused(home, error):
     """Out of range or no index: what was given, and one that works."""
-    with pytest.raises(error, match="for example home=1"):
+    with pytest.raises(error, match=rf"^home={home!r} is .*for example home=1"):
         home_index(home, 2)

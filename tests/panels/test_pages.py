@@ -7,7 +7,7 @@ from itertools import permutations
 from math import gcd, lcm
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 import rhythmlab as rl
@@ -188,6 +188,8 @@ def test_page_01_says_the_grid_and_each_step(pulses):
 
 @FEW
 @given(pulses=st.lists(numbers, min_size=2, max_size=4))
+@example(pulses=[10, 7])
+@example(pulses=[11, 7])
 def test_page_02_counts_sounds_by_what_is_shared(pulses):
     """Strokes less those that fall on another are the sounds, counted in a set."""
     panel = rl.merge(*pulses)
@@ -276,6 +278,7 @@ def test_the_first_rhythms_are_said_and_clapped_before_any_numbers():
             (lane, tick) for lane, row in enumerate(brute.strokes(rl.Polyrhythm(p, q))) for tick in row
         ]
         words[option] = picture["said"][0]
+        assert (picture["home"], picture["bpm"]) == ("", 0)  # one home, no tempo yet
         assert picture["said"][0].removeprefix("Say it, then clap it: ") in painted.parse(picture["svg"]).get(
             "aria-label"
         )

@@ -24,6 +24,7 @@ def test_its_settings_are_kept_in_step_with_the_browser():
     synced = {"pictures", "home", "bpm_range", "slid", "notice", "me"}
     assert synced <= set(stage.trait_names(sync=True))
     assert stage.me == stage.model_id
+    assert (Stage().home, Stage().notice, Stage().bpm_range, Stage().slid) == (0, "", [], {})
 
 
 @pytest.mark.parametrize(

@@ -10,8 +10,8 @@ from matplotlib.colors import to_hex
 
 import rhythmlab as rl
 from rhythmlab.render.palette import COLOURS
-from rhythmlab.render.scene import ROW, WIDTH, Band, Line, Rule, Scene
-from rhythmlab.render.svg import svg
+from rhythmlab.render.scene import ROW, WIDTH, Band, Line, Rule, Scene, Text
+from rhythmlab.render.svg import HANDS, pen, svg
 from tests.render import painted
 from tests.render.gallery import SCENES, tide
 
@@ -84,6 +84,8 @@ def test_a_figure_has_the_words_of_the_scene_and_leaves_nothing_open(scene):
     fig = rl.figure(scene)
     assert plt.get_fignums() == before == []
     assert fig.axes[0].get_label() == scene.alt
+    assert fig.axes[0].get_xlim() == (0, WIDTH)
+    assert fig.axes[0].get_ylim() == (scene.rows * ROW, 0)  # rows go down, as in the SVG
     assert tuple(fig.get_size_inches()) == pytest.approx((WIDTH / 100, scene.rows * ROW / 100))
     saved = io.BytesIO()
     fig.savefig(saved, format="svg", metadata={"Title": scene.alt, "Date": None})
@@ -138,3 +140,31 @@ def test_the_stroke_midway_has_a_ring():
 def test_a_scene_without_marks_is_a_blank_sheet():
     """Nothing to draw is no error."""
     assert not rl.figure(Scene("a", "A.", (), 0, 1, 1.0)).axes[0].collections
+
+
+@scenes
+def test_sizes_are_those_of_the_svg_in_points(scene):
+    """Letters, lines and strokes are as large as in the SVG, where a hundred px are an inch of 72 points."""
+    axes = rl.figure(scene).axes[0]
+    letters = [mark.role for mark in scene.marks if isinstance(mark, Text)]
+    assert [t.get_fontsize() for t in axes.texts] == pytest.approx(
+        [HANDS[role][1] * 0.72 for role in letters]
+    )
+    assert [t.get_fontweight() for t in axes.texts] == [HANDS[role][2] for role in letters]
+    roles = {mark.role for mark in scene.marks if isinstance(mark, Rule | Line)}
+    widths = [c.get_linewidth()[0] for c in axes.collections if isinstance(c, LineCollection)]
+    assert sorted(widths) == pytest.approx(sorted(pen(role)[1] * 0.72 for role in roles))
+    large = {(2 * scene.radius * 0.72) ** 2 * (0.62**2 if s.small else 1) for s in scene.strokes()}
+    drawn = {float(size) for c in lanes(axes) for size in c.get_sizes()}
+    assert sorted(drawn) == pytest.approx(sorted(large))
+
+
+def test_words_lie_on_strokes_on_lines_on_bands():
+    """What is painted later in the SVG covers what is under it here as well."""
+    axes = rl.figure(SCENES["tide"]).axes[0]
+    bands = [c.get_zorder() for c in axes.collections if type(c).__name__.endswith("PolyCollection")]
+    lines = [c.get_zorder() for c in axes.collections if isinstance(c, LineCollection)]
+    strokes = [c.get_zorder() for c in axes.collections if isinstance(c, PathCollection)]
+    assert max(bands) < min(lines) <= max(lines) < min(strokes)
+    assert max(strokes) < min(t.get_zorder() for t in axes.texts)
+    assert bands == sorted(bands)

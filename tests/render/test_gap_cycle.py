@@ -188,6 +188,7 @@ def test_the_tide_is_joined_along_the_ratio_that_it_slips_around(pulses, group, 
     assert {right - left for left, right in threads} == {group * p.step(0)}
     starts = {left for left, _ in threads} - {right for _, right in threads}
     assert len(starts) == lines
+    assert 0 in starts
     joined = {t for pair in threads for t in pair}
     assert joined <= {stroke.x for stroke in scene.strokes(0)}
     stems = {m.left for m in scene.marks if isinstance(m, Line) and m.role == "stem"}

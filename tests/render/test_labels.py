@@ -137,3 +137,18 @@ def test_the_rough_width_of_a_letter_is_a_fair_one():
     """The px a letter is given when labels are thinned are near to the painters' font."""
     assert width("3.14", "small") <= 4 * 8.5
     assert width("12", "big") <= 2 * 12.6
+
+
+@pytest.mark.parametrize(
+    ("pulses", "numbers"),
+    [((64, 63), list(range(1, 64, 5))), ((32, 31), list(range(1, 32, 2))), ((16, 15), list(range(1, 16)))],
+)
+def test_beats_that_are_thinned_out_are_counted_from_one(pulses, numbers):
+    """Every second or every fifth number stands, the first of them 1, in the strip, the grid and the tide."""
+    p = rl.Polyrhythm(*pulses)
+    for scene in (rl.strip(p.cycle()), rl.shared_grid(p.cycle()), tide(p, 1)):
+        shown = [int(m.text) for m in scene.marks if isinstance(m, Text) and m.role == "big"]
+        assert shown[0] == 1
+        assert len({b - a for a, b in pairwise(shown)}) == 1
+        if scene.name != "gap cycle":
+            assert shown == numbers

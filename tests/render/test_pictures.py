@@ -219,6 +219,7 @@ def test_a_window_shows_its_own_ticks_and_says_so(p, data):
         assert (scene.start, scene.stop) == (start, stop)
         beats = [tick for tick in brute.strokes(p)[1] if start <= tick < stop]
         assert rules(scene, "beat") == beats
+        assert rules(scene, "hair") == (list(range(start, stop)) if stop - start <= 64 else [])
         assert rules(scene, "edge") == [tick for tick in (start, stop) if tick in (0, p.ticks)]
         step = p.ticks // p.pulses[1]
         assert all(text == str(int(x) // step + 1) for x, _, text in texts(scene, "big"))

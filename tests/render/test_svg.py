@@ -98,7 +98,9 @@ def test_every_line_and_band_is_painted(scene, live):
     assert [line.get("stroke-width") for line in lines] == [str(pen(mark.role)[1]) for mark in wanted]
     for line, mark in zip(lines, wanted, strict=True):
         ends = (mark.x, mark.x) if isinstance(mark, Rule) else (mark.left, mark.right)
-        numbers = [float(n) for n in re.findall(r"[\d.]+", line.get("d"))]
+        numbers = [
+            float(n) for n in re.fullmatch(r"M([\d.]+) ([\d.]+)L([\d.]+) ([\d.]+)", line.get("d")).groups()
+        ]
         assert numbers[::2] == pytest.approx([scene.x(end) for end in ends], abs=0.01)
         assert numbers[1::2] == pytest.approx([40 * mark.top, 40 * mark.bottom], abs=0.01)
     rects = list(root.iter(f"{painted.NS}rect"))[0 if live else 1 :]

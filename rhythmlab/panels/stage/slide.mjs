@@ -18,7 +18,6 @@ export function makeSlide(read, moved) {
   const range = document.createElement("input");
   range.type = "range";
   range.step = "1";
-  range.dataset.lmSuppressShortcuts = "true";
   label.append(name, range);
   range.addEventListener("input", () => moved(Number(range.value)));
   const update = () => {

@@ -1,6 +1,7 @@
 // The stage: holds the picture, the flip and the tempo slide. Clock, sound and taps will stand here too.
 import { flipLabel, nextHome, pictureOf, show } from "./picture.mjs";
 import { makeSlide } from "./slide.mjs";
+import { guard } from "./keys.mjs";
 import { watch } from "./wake.mjs";
 
 function element(tag, className, parent, attributes = {}) {
@@ -13,7 +14,8 @@ function element(tag, className, parent, attributes = {}) {
 
 function render({ model, el }) {
   el.classList.add("rl-stage");
-  const figure = element("div", "rl-picture", el);
+  const asleep = element("p", "rl-asleep", el, { role: "status" });
+  const figure = element("div", "rl-picture", el, { tabindex: "0", role: "group", "aria-label": "picture" });
   const controls = element("div", "rl-controls", el);
   const flip = element("button", "rl-flip", controls, { type: "button" });
   const slide = makeSlide(
@@ -30,7 +32,6 @@ function render({ model, el }) {
   controls.append(slide.label);
   const words = element("div", "rl-words", el, { "aria-live": "polite" });
   const notice = element("p", "rl-notice", el, { role: "status" });
-  const asleep = element("p", "rl-asleep", el, { role: "status" });
 
   const update = () => {
     const [pictures, home] = [model.get("pictures"), model.get("home")];
@@ -46,16 +47,14 @@ function render({ model, el }) {
     model.set("home", nextHome(model.get("home"), model.get("pictures").length));
     model.save_changes();
   };
-  flip.dataset.lmSuppressShortcuts = "true";
   flip.addEventListener("click", turn);
-  const keys = (event) => event.stopPropagation();
-  el.addEventListener("keydown", keys);
+  const unguard = guard(el);
   for (const name of ["pictures", "home", "notice", "bpm_range"]) model.on(`change:${name}`, update);
   const rest = watch(model, (line) => (asleep.textContent = line));
   update();
   return () => {
     for (const name of ["pictures", "home", "notice", "bpm_range"]) model.off(`change:${name}`, update);
-    el.removeEventListener("keydown", keys);
+    unguard();
     rest();
   };
 }

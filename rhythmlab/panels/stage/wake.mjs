@@ -1,7 +1,6 @@
 // A page reopened without its kernel still shows its panels; say how to wake the controls.
 
-export const ASLEEP =
-  "The controls are asleep. Run the page to wake the controls: in the menu, Run, then Run All Cells.";
+export const ASLEEP = "Run the page to wake the controls: in the menu, Run, then Run All Cells.";
 
 /** Watch whether the kernel answers; `tell` gets "" or the line to show. Returns how to stop watching. */
 export function watch(model, tell) {
