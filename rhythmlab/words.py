@@ -270,7 +270,7 @@ the 15 leads. Beat 1 holds two strokes of the 16.'
         return f"{text}{_beats_said(d, moving)}."
     each = f"at each beat of {home}" if d.doubled or d.empty else f"at each of its strokes against {home}"
     text = f"{moving.capitalize()} comes {step} {d.direction} {each}"
-    if d.doubled or d.empty:
+    if d.leads and (d.doubled or d.empty):
         lead = "leads" if d.leads[0] == d.of else f"{home} leads"
         text += f" and {lead} the flam until the middle; then {pulse_name(p, d.leads[1])} leads"
     return f"{text}{_beats_said(d, moving)}."

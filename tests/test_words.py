@@ -33,7 +33,9 @@ from tests.strategies import TRIES, bpms, coprime_pairs, pairs, several
 def test_a_rhythm_counted_aloud(home, other, falls):
     """Syllables for two, three and four parts to a beat, beat.part from five, as a player would say it."""
     feel = rl.Feel(rl.Polyrhythm(home, other), home=0)
-    assert words.count(feel) == f"Counted from the {home}, the {other} falls on {falls}."
+    parts = lcm(home, other) // home
+    how = f" (beat and part, {parts} parts to a beat)" if parts >= 5 else ""
+    assert words.count(feel) == f"Counted from the {home}, the {other} falls on {falls}{how}."
     assert falls == ", ".join(brute.said(home, other))
 
 
@@ -67,7 +69,8 @@ def test_three_against_four_against_five_from_the_four_has_threes_and_fives():
     """Counted from the 4, the 3 gets triplets and the 5 gets fives, never the fifteenths they share."""
     said = words.count(rl.Feel(rl.Polyrhythm(3, 4, 5), home=1))
     assert said == (
-        "Counted from the 4, the 3 falls on 1, trip of 2, let of 3; the 5 falls on 1, 1.5, 2.4, 3.3, 4.2."
+        "Counted from the 4, the 3 falls on 1, trip of 2, let of 3; the 5 falls on 1, 1.5, 2.4, 3.3, 4.2 "
+        "(beat and part, 5 parts to a beat)."
     )
     assert not {int(part) for part in re.findall(r"\.(\d+)", said)} - set(range(1, 6))
 
@@ -76,7 +79,23 @@ def test_a_long_count_leaves_out_its_middle():
     """Past sixteen places the first eight and the last eight stand."""
     said = words.count(rl.Feel(rl.Polyrhythm(40, 3), home=1))
     places = brute.said(3, 40)
-    assert said.endswith(f"{', '.join(places[:8])} … {', '.join(places[-8:])}.")
+    middle_out = f"{', '.join(places[:8])} … {', '.join(places[-8:])}"
+    assert said.endswith(f" falls on {middle_out} (beat and part, {lcm(40, 3) // 3} parts to a beat).")
+
+
+@TRIES
+@given(several)
+def test_a_count_by_beat_and_part_says_how_many_parts_there_are(p):
+    """Each pulse with five parts to a beat or more says what its numerals are, and no other does."""
+    for home, beats in enumerate(p.pulses):
+        feel = rl.Feel(p, home)
+        others = [pulse for i, pulse in enumerate(p.pulses) if i != home]
+        clauses = words.count(feel).partition(", ")[2].removesuffix(".").split("; ")
+        for other, clause in zip(others, clauses, strict=True):
+            parts = lcm(beats, other) // beats
+            how = f" (beat and part, {parts} parts to a beat)" if parts >= 5 else ""
+            assert clause.endswith(f"{brute.said(beats, other)[-1]}{how}")
+            assert ("beat and part" in clause) == (parts >= 5)
 
 
 @pytest.mark.parametrize(
@@ -224,15 +243,21 @@ def test_a_common_factor_is_said_with_the_meeting(p):
     assert f"every {words.plural(meet, 'tick')}." in said
     factor = gcd(*p.pulses)
     assert factor == len(together)
-    assert f"they meet {words.times(len(together))} in a cycle" in said
-    assert ("no common factor" in said) == (factor == 1)
-    assert (f"share the factor {factor}," in said) == (factor > 1)
+    assert f"they meet {words.times(len(together))} in a cycle, every" in said
+    assert said.startswith("The pulses have no common factor: they ") == (factor == 1)
+    assert said.startswith(f"The pulses share the factor {factor}, so they ") == (factor > 1)
+
+
+def test_six_against_four_shares_the_factor_2():
+    """Twelve ticks hold the meeting twice, six ticks apart."""
+    said = words.common_factor(rl.Polyrhythm(6, 4))
+    assert said == "The pulses share the factor 2, so they meet twice in a cycle, every 6 ticks."
 
 
 @pytest.mark.parametrize(
     ("pulses", "why", "neighbour"),
     [
-        ((12, 8), "This is 3 against 2, four times in a cycle, and nothing more", "3 against 2"),
+        ((12, 8), "This is 3 against 2, four times in a cycle, and nothing more", "3 against 2 itself"),
         ((7, 7), "The pulses are the same", "7 against 6"),
         ((1, 5), "Every stroke of the 1 falls on a stroke of the 5", "2 against 5"),
         ((5, 1), "Every stroke of the 1 falls on a stroke of the 5", "5 against 2"),
@@ -260,7 +285,12 @@ def test_the_neighbour_offered_teaches_something_and_what_is_said_of_the_pair_is
         assert len(set(p.pulses)) == len(p.pulses)
         assert set().union(*rows) != max(rows, key=len)
         return
-    neighbour = [int(number) for number in said.rpartition(": try ")[2].strip(".").split(" against ")]
+    offered = said.rpartition(": try ")[2].removesuffix(".")
+    neighbour = [int(number) for number in offered.removesuffix(" itself").split(" against ")]
+    factor = gcd(*p.pulses)
+    repeats = said.startswith("This is ")
+    assert offered.endswith(" itself") == repeats
+    assert not repeats or neighbour == [pulse // factor for pulse in p.pulses]
     assert words.nothing_new(rl.Polyrhythm(*neighbour)) == ""
     if said.startswith("Every stroke"):
         assert set().union(*rows) == max(rows, key=len)
@@ -269,7 +299,10 @@ def test_the_neighbour_offered_teaches_something_and_what_is_said_of_the_pair_is
     elif said.startswith("The pulses are the same"):
         assert len(set(p.pulses)) == 1
     else:
-        assert gcd(*p.pulses) > 1
+        assert repeats
+        assert factor > 1
+        this = " against ".join(map(str, neighbour))
+        assert said.startswith(f"This is {this}, {words.times(factor)} in a cycle, and nothing more")
 
 
 @pytest.mark.parametrize(

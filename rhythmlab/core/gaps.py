@@ -140,7 +140,8 @@ class Drift:
         Beats of home, from 1, that hold two strokes, and none (only where the pulses are neighbours).
     leads : tuple of int
         Indices of the pulse that leads the flam, first and then after the middle; empty where the
-        pulses are neither neighbours nor near each other, so that no one flam widens.
+        pulses are neither neighbours nor near each other, so that no one flam widens, and where every
+        stroke is together or alternating.
     """
 
     polyrhythm: Polyrhythm
@@ -187,7 +188,9 @@ def drift(p: Polyrhythm, of: int, home: int) -> Drift:
     beats = range(still // blocks, still + 1, still // blocks)
     doubled = tuple(beat - still // blocks + 1 for beat in beats) if moving - still == blocks else ()
     empty = tuple(beats) if still - moving == blocks else ()
-    flams = 0 < 8 * abs(per_stroke) <= step or ((doubled or empty) and step > 3)  # else all alternate
+    # Not apart: every stroke of neighbours is together or alternating (see zones), and no flam is left.
+    apart = 0 < 16 * abs(per_stroke) < min(8 * (step - 1), 7 * step)
+    flams = 0 < 8 * abs(per_stroke) <= step or ((doubled or empty) and apart)
     leads = () if not flams else (of, home) if per_stroke < 0 else (home, of)
     return Drift(p, of, home, per_stroke, abs(moving - still), doubled, empty, leads)
 

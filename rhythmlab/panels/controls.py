@@ -3,7 +3,8 @@
 Each part keeps what the reader typed, reads it strictly, and says in words what cannot be read.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from fractions import Fraction
 
 import ipywidgets as widgets
@@ -212,15 +213,12 @@ class Home(widgets.ToggleButtons):
     def offer(self, p: Polyrhythm, home: int) -> None:
         """Name the pulses to choose from, and which one is home, without calling back."""
         names = tuple(words.pulse_name(p, i) for i in range(len(p.pulses)))
-        self._quiet = True
-        try:
+        with _quietly(self):
             if tuple(self.options) != names:
                 self.options = names
                 self.tooltips = [f"home is {name}" for name in names]
             if self.index != home:
                 self.index = home
-        finally:
-            self._quiet = False
 
 
 class TempoField(widgets.Text):
@@ -240,14 +238,21 @@ class TempoField(widgets.Text):
 
     def show(self, p: Polyrhythm, tempo: Tempo, home: int) -> None:
         """Write a tempo in home's beats, without calling back."""
-        self._quiet = True
-        try:
+        with _quietly(self):
             self.description = f"bpm of {words.pulse_name(p, home)}"
             text = words.number(tempo.bpm_of(p, home)).replace("\N{NO-BREAK SPACE}", "")
             if not _same(self.value, text):
                 self.value = text
-        finally:
-            self._quiet = False
+
+
+@contextmanager
+def _quietly(field: widgets.Widget) -> Iterator[None]:
+    """Change a field without calling back."""
+    field._quiet = True
+    try:
+        yield
+    finally:
+        field._quiet = False
 
 
 class FirstBeat(widgets.Text):
@@ -268,12 +273,9 @@ class FirstBeat(widgets.Text):
     def offer(self, beat: int | None) -> None:
         """Write the beat without calling back, or hide the field where there is none to choose."""
         self.layout.display = "none" if beat is None else ""
-        self._quiet = True
-        try:
+        with _quietly(self):
             if self.value.strip() != str(beat or 1):
                 self.value = str(beat or 1)
-        finally:
-            self._quiet = False
 
 
 def _same(typed: str, text: str) -> bool:

@@ -1,6 +1,7 @@
 """How gaps drift, and the simple ratios that a pair slips around."""
 
 from fractions import Fraction
+from itertools import permutations
 from math import gcd
 
 import pytest
@@ -10,9 +11,9 @@ from sympy import Rational
 from sympy.ntheory.continued_fraction import continued_fraction, continued_fraction_convergents
 
 import rhythmlab as rl
-from tests.brute import gaps
+from tests.brute import gaps, zone
 from tests.refusals import keywords, refusal
-from tests.strategies import TRIES, coprime_pairs, pairs
+from tests.strategies import TRIES, coprime_pairs, pairs, several
 
 NEIGHBOURS = [2, 3, 4, 5, 7, 8, 11, 15, 16, 31, 64]
 
@@ -35,7 +36,8 @@ def test_with_n_as_home_the_other_comes_one_tick_earlier_each_beat(n):
     assert strokes_in_each_beat(n + 1, n) == [2] + [1] * (n - 1)
     found = rl.drift(p, of=0, home=1)
     assert (found.per_stroke, found.direction, found.opens) == (-1, "earlier", 1)
-    assert (found.doubled, found.empty, found.leads) == ((1,), (), (0, 1))
+    leads = (0, 1) if n > 2 else ()  # of 3 against 2 every stroke is together or alternating
+    assert (found.doubled, found.empty, found.leads) == ((1,), (), leads)
 
 
 @pytest.mark.parametrize("n", NEIGHBOURS)
@@ -48,7 +50,7 @@ def test_with_n_plus_1_as_home_the_other_comes_one_tick_later_each_beat(n):
     assert strokes_in_each_beat(n, n + 1) == [1] * n + [0]
     found = rl.drift(p, of=1, home=0)
     assert (found.per_stroke, found.direction, found.opens) == (1, "later", 1)
-    leads = (0, 1) if n > 2 else ()  # of 3 against 2 every stroke is together or midway: no flam to lead
+    leads = (0, 1) if n > 3 else ()  # of 3 against 4, too: no flam to lead
     assert (found.doubled, found.empty, found.leads) == ((), (n + 1,), leads)
 
 
@@ -69,6 +71,10 @@ def test_the_gap_opens_alternates_at_mid_cycle_and_closes_from_the_other_side(n)
         middle = [gap for k, gap in enumerate(found) if abs(2 * k - strokes) <= 1]
         assert all(abs(2 * abs(gap) - step) <= 1 for gap in middle)
         leads = rl.drift(p, of=of, home=home).leads
+        if step <= 3:  # 4 against 3 from the 4: nothing between together and alternating
+            assert {zone(gap, step, Fraction(1))[0] for gap in found} == {"together", "alternating"}
+            assert leads == ()
+            continue
         assert leads == ((of, home) if first[1] < 0 else (home, of))
         assert leads == ((home, of) if second[-1] < 0 else (of, home))
 
@@ -83,6 +89,40 @@ def test_doubled_and_empty_beats_are_those_counted(p):
     near = abs(moving - home) == gcd(moving, home)
     assert found.doubled == tuple(i + 1 for i, count in enumerate(counts) if near and count == 2)
     assert found.empty == tuple(i + 1 for i, count in enumerate(counts) if near and count == 0)
+
+
+@TRIES
+@given(several)
+def test_nobody_leads_where_every_stroke_is_together_or_alternating(p):
+    """Of neighbours one leads wherever a stroke is a flam, narrow or open; else nobody, in any company."""
+    for of, home in permutations(range(len(p.pulses)), 2):
+        found, step = rl.drift(p, of, home), p.ticks // p.pulses[home]
+        zones = [zone(gap, step, Fraction(1))[0] for gap in gaps(p, of, home)]
+        flams = any(name.endswith("flam") for name in zones)
+        if not flams:
+            assert found.leads == ()
+        elif abs(p.pulses[of] - p.pulses[home]) == gcd(p.pulses[of], p.pulses[home]):
+            assert found.leads == ((of, home) if gaps(p, of, home)[1] < 0 else (home, of))
+
+
+@pytest.mark.parametrize(
+    ("pulses", "of", "home", "leads"),
+    [
+        ((3, 2), 0, 1, ()),
+        ((3, 2), 1, 0, ()),
+        ((4, 3), 1, 0, ()),
+        ((4, 3), 0, 1, (0, 1)),
+        ((12, 8), 0, 1, ()),
+        ((12, 8), 1, 0, ()),
+        ((3, 2, 5), 1, 0, ()),  # exactly midway, though a beat of the 3 has ten ticks here
+        ((3, 2, 5), 0, 1, (0, 1)),  # a third of a beat from home is no longer within half a tick of midway
+        ((2, 1, 5), 0, 1, ()),
+        ((1, 2, 5), 0, 1, ()),  # always together, though a beat of the 2 has five ticks
+    ],
+)
+def test_who_leads_in_small_pairs(pulses, of, home, leads):
+    """Where strokes are together or alternating nobody leads a flam."""
+    assert rl.drift(rl.Polyrhythm(*pulses), of, home).leads == leads
 
 
 @TRIES

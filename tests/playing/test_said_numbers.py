@@ -46,12 +46,16 @@ def test_the_zones_said_are_those_of_every_stroke(p, bpm):
         for zone, side, count in runs
     ]
     text = said.zones_said(rl.zones(rl.phase_gaps(p, of, home), tempo))
-    assert f" go: {', '.join(parts)}." in text
-    assert f"one tick is {words.number(tick_ms, 1)} ms" in text
+    moving, beat = (words.pulse_name(p, i) for i in (of, home))
+    assert text.startswith(
+        f"At {words.number(Fraction(bpm))} bpm of {beat}, one tick is {words.number(tick_ms, 1)} ms and "
+        f"{moving} plays: {', '.join(parts)}."
+    )
     narrow = [
         abs(gap) for gap, (zone, _) in zip(brute.gaps(p, of, home), each, strict=True) if zone.endswith("m")
     ]
     opened = bool(narrow) and min(narrow) * tick_ms > 40
+    assert (". The pair is already open: the narrowest gap is " in text) == opened
     assert ("already open" in text) == opened
     if opened:
         assert f"flams only from {words.number(Fraction(60_000 * min(narrow), 40 * step))} bpm" in text
@@ -66,7 +70,7 @@ def test_sixteen_against_fifteen_flams_from_93_75(bpm, open_):
     """A sixteenth of a beat is 40 ms when a beat is 640 ms, 93.75 a minute; at 60 it is 62.5 ms."""
     p = rl.Polyrhythm(16, 15)
     text = said.zones_said(rl.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(bpm, pulse=1)))
-    assert ("It is already open" in text) is open_
+    assert ("The pair is already open" in text) is open_
     assert Fraction(60_000) / (16 * 40) == Fraction(375, 4)
     if open_:
         narrowest = Fraction(60_000, 16) / Fraction(bpm)
@@ -113,9 +117,10 @@ def test_parts_said_last_as_long_as_they_do(p, bpm, home):
     assert f"takes {parts} parts to a beat, {words.number(part_ms, 0)} ms each" in text
     assert text.startswith(f"Counting {words.pulse_name(p, other)} from {words.pulse_name(p, home)} ")
     least = 100 if parts <= 4 else Fraction(1000, 6)
-    assert ("faster than" in text) == (part_ms < least)
-    if part_ms < least:
-        assert f"the {words.number(least, 0)} ms that can be counted" in text
+    what = "parts can be followed" if parts <= 4 else "uneven groups of parts can be counted"
+    hard = f", hard at this tempo: {what} from about {words.number(least, 0)} ms" if part_ms < least else ""
+    assert text.endswith(f" ms each{hard}.")
+    assert ("hard at this tempo" in text) == (part_ms < least)
 
 
 def test_each_of_three_pulses_is_counted_on_its_own():

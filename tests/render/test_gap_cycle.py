@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import rhythmlab as rl
+from rhythmlab import words
 from rhythmlab.playing.said import zones_said
 from rhythmlab.render.scene import Band, Line, Scene, Text
 from tests import brute
@@ -141,7 +142,11 @@ def test_the_words_and_the_picture_say_the_same(p, bpm, home):
     scene, of = tide(p, bpm, home), 1 - home
     gaps = rl.phase_gaps(p, of=of, against=home)
     assert zones_said(rl.zones(gaps, rl.Tempo(bpm, pulse=home))) in scene.alt
-    assert f"{len(scene.strokes(of))} stroke" in scene.alt
+    moving = words.pulse_name(p, of)
+    assert f" and {moving} plays: " in scene.alt
+    assert scene.alt.startswith(f"The gaps of {moving} from {words.pulse_name(p, home)}")
+    totals = scene.alt.partition(" plays: ")[2].partition(".")[0]
+    assert sum(map(int, re.findall(r"\d+", totals))) == len(scene.strokes(of))
     assert "\n" not in scene.alt
     assert scene.alt.endswith(".")
     assert ("no stroke" in scene.alt.lower()) == (not any(stroke.ring for stroke in scene.strokes()))
@@ -155,6 +160,17 @@ def test_the_words_and_the_picture_say_the_same(p, bpm, home):
     every = numbers[1] - 1 if len(numbers) > 1 else 1
     assert numbers == list(range(1, p.pulses[home] + 1, every))
     assert every == 1 or p.pulses[home] > 20
+
+
+@pytest.mark.parametrize("home", [0, 1])
+def test_the_tide_is_low_enough_to_be_seen_whole(home):
+    """A full tide is 3.6 rows on each side of a shore at row 4.1; nothing is cut off above or below."""
+    scene = tide(rl.Polyrhythm(16, 15), home=home)
+    assert (shore_of(scene, home), half_beat(scene)) == (4.1, pytest.approx(3.6))
+    bands = [m for m in scene.marks if isinstance(m, Band)]
+    texts = [m.y for m in scene.marks if isinstance(m, Text)]
+    assert min(m.top for m in bands) > 0
+    assert max(m.bottom for m in bands) < max(texts) < scene.rows
 
 
 def test_strokes_on_the_shore_show_both_pulses():
@@ -172,7 +188,8 @@ def test_sixteen_against_fifteen_at_100_and_at_60():
         scene = tide(rl.Polyrhythm(16, 15), bpm)
         inside = [m for m in scene.marks if isinstance(m, Band) and m.role == "flam"]
         reach = max(m.bottom for m in inside)
-        near = [s for s in scene.strokes(0) if 0 < abs(s.y - 5) <= reach - 5]
+        shore = shore_of(scene, 1)
+        near = [s for s in scene.strokes(0) if 0 < abs(s.y - shore) <= reach - shore]
         assert len(near) == flams
         assert ("already open" in scene.alt) == (flams == 0)
         (ringed,) = (s for s in scene.strokes() if s.ring)
@@ -192,7 +209,7 @@ def test_the_tide_is_joined_along_the_ratio_that_it_slips_around(pulses, group, 
     joined = {t for pair in threads for t in pair}
     assert joined <= {stroke.x for stroke in scene.strokes(0)}
     stems = {m.left for m in scene.marks if isinstance(m, Line) and m.role == "stem"}
-    assert stems == {stroke.x for stroke in scene.strokes(0) if stroke.y != 5}
+    assert stems == {stroke.x for stroke in scene.strokes(0) if stroke.y != shore_of(scene, 1)}
 
 
 @FEW
@@ -227,7 +244,7 @@ def test_the_tide_is_told_in_full_sentences():
     assert scene.name == "gap cycle"
     assert scene.alt == (
         "The gaps of the 4 from the 3, drawn as a tide over the beats: At 60 bpm of the 3, one tick is "
-        "250 ms and the 4 strokes of the 4 go: 1 together, 1 open flam before, 1 alternating, 1 open flam "
-        "after. It is already open: the narrowest gap is 250 ms, and it flams only from 375 bpm of the 3. "
+        "250 ms and the 4 plays: 1 together, 1 open flam before, 1 alternating, 1 open flam after. The pair "
+        "is already open: the narrowest gap is 250 ms, and it flams only from 375 bpm of the 3. "
         "One stroke of the 4 is exactly midway, on the & of 2."
     )

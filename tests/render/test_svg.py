@@ -75,6 +75,16 @@ def test_a_static_picture_carries_its_own_colours(scene):
 
 
 @scenes
+def test_only_a_static_picture_has_a_widest_width(scene):
+    """In print and in a browser it is no wider than drawn; on the stage the style sheet decides."""
+    static, live = painted.parse(svg(scene)), painted.parse(svg(scene, live=True))
+    assert static.get("style") == f"max-width:{WIDTH}px"
+    assert live.get("style") is None
+    assert "max-width" not in svg(scene, live=True)
+    assert static.get("width") == live.get("width") == "100%"
+
+
+@scenes
 def test_a_live_picture_takes_every_colour_from_the_theme(scene):
     """No literal colour and no paper of its own; each variable is one that the stage defines."""
     text = svg(scene, live=True)
@@ -126,9 +136,12 @@ def test_the_stroke_midway_has_its_ring_and_no_other_has():
 @pytest.mark.parametrize("home", [0, 1])
 def test_strokes_of_home_on_the_shore_are_smaller(home):
     """On tick 0 of the tide the stroke of home is painted last and smallest, so both are seen."""
-    outlines = re.findall(r'data-tick="0" data-lane="(\d)" d="M([\d.]+) ([\d.]+)', svg(tide((16, 15), home)))
+    scene = tide((16, 15), home)
+    outlines = re.findall(r'data-tick="0" data-lane="(\d)" d="M([\d.]+) ([\d.]+)', svg(scene))
     assert [int(lane) for lane, _, _ in outlines] == [1 - home, home]
-    reach = [abs(128 - float(x)) + abs(200 - float(y)) for _, x, y in outlines]  # to the first point of each
+    (shore,) = {stroke.y for stroke in scene.strokes(home)}
+    # from the middle of the stroke to the first point of each outline
+    reach = [abs(128 - float(x)) + abs(40 * shore - float(y)) for _, x, y in outlines]
     assert 0 < reach[1] < 0.8 * reach[0]
 
 

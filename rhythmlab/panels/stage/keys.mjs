@@ -8,12 +8,14 @@ export function panelOf(el) {
 /** Keep keys inside the panel round `el`, once it stands on the page. Returns how to stop. */
 export function guard(el, later = (call) => requestAnimationFrame(call)) {
   let host = null;
+  let over = false;
   let tries = 0;
   const stop = (event) => event.stopPropagation();
   const mark = (event) => {
     if (event.target.dataset) event.target.dataset.lmSuppressShortcuts = "true";
   };
   const settle = () => {
+    if (over) return;
     if (!el.isConnected && tries++ < 120) return later(settle);
     host = panelOf(el);
     host.addEventListener("focusin", mark);
@@ -21,7 +23,7 @@ export function guard(el, later = (call) => requestAnimationFrame(call)) {
   };
   settle();
   return () => {
-    tries = 120;
+    over = true;
     if (!host) return;
     host.removeEventListener("focusin", mark);
     host.removeEventListener("keydown", stop);
