@@ -115,7 +115,7 @@ class Question:
             return Judged(0, out_of, f"Not answered yet: {self.form}", answered=False)
         form = f"{self.form[0].upper()}{self.form[1:]}"
         try:
-            read = [self._read(part) for part in given]
+            read = [self._read(part, self.right[i : i + 1]) for i, part in enumerate(given)]
         except ValueError as error:
             return Judged(0, out_of, f"{error} {form}")
         wrong = [i for i, (one, other) in enumerate(zip(read, self.right, strict=False)) if one != other]
@@ -155,11 +155,11 @@ class Question:
         """Whether the parts are rows of x and dots."""
         return isinstance(self.right[0], str) and set(self.right[0]) <= set("x.")
 
-    def _read(self, part: object) -> Part:
-        """Read one part, in the way of writing that `right` uses."""
+    def _read(self, part: object, wanted: tuple[Part, ...]) -> Part:
+        """Read one part, in the way of writing that `right` uses; a number only where it is `wanted`."""
         if not isinstance(self.right[0], str):
             number = _read_number(part)
-            return self.same.get(number, number)
+            return self.same[number] if self.same.get(number) in wanted else number
         text = _read_word(part)
         if self._rows:
             text = text.replace(" ", "")

@@ -59,30 +59,38 @@ def on_the_and(moving: int, home: int) -> int:
 
 
 WORKED_OUT = {
-    "00-guess": [len(shares(7) | shares(4))],
+    "00-guess": [len(shares(5) | shares(4))],
     "00-exercise": [len(shares(5) | shares(3)), Fraction(60, 3) * 5],
     "01-guess": [int(ilcm(6, 4))],
     "01-exercise": [boxes(4, int(ilcm(4, 3))), boxes(3, int(ilcm(4, 3)))],
     "02-guess": [sum(share == Fraction(1, int(ilcm(5, 4))) for share in between(5, 4))],
     "02-exercise": [share * int(ilcm(5, 3)) for share in between(5, 3)],
-    "03-guess": [int(Rational(72, 4) * 7)],
+    "03-guess": [int(Rational(90, 3) * 4)],
     "03-exercise": sixteenths(4, 3),
-    "04-guess": [on_the_and(16, 15)],
+    "04-guess": [on_the_and(32, 31)],
     "04-exercise": [share * 8 for share in nearest(8, 7)],
 }
 #: The same, as a person reads them.
 PLAIN = {
-    "00-guess": [10],
+    "00-guess": [8],
     "00-exercise": [7, 100],
     "01-guess": [12],
     "01-exercise": ["x..x..x..x..", "x...x...x..."],
     "02-guess": [2],
     "02-exercise": [3, 2, 1, 3, 1, 2, 3],
-    "03-guess": [126],
+    "03-guess": [120],
     "03-exercise": ["1", "a of 1", "& of 2", "e of 3"],
-    "04-guess": [8],
+    "04-guess": [16],
     "04-exercise": [0, -1, -2, -3, 4, 3, 2, 1],
 }
+
+
+def equal(key: str, parts: list) -> list[bool]:
+    """Say which parts are right: as a person reads them, and exactly midway either sign."""
+    return [
+        part == right or (key == "04-exercise" and right == 4 and part == -4)
+        for part, right in zip(parts, PLAIN[key], strict=True)
+    ]
 
 
 def test_there_is_a_guess_and_an_exercise_for_each_page():
@@ -115,14 +123,16 @@ def changed(key: str) -> st.SearchStrategy:
     right = PLAIN[key]
     if isinstance(right[0], str):
         wrong = st.sampled_from(
-            ["1", "e of 1", "& of 3", "x..x..x..x.x", "............", "x", "nonsense", "3.4"]
+            ["x..x..x..x.x", "............", "x", "x.xx", "x..x..x..x..x"]
+            if set(right[0]) <= {"x", "."}
+            else ["1", "e of 1", "& of 3", "x..x..x..x.x", "x", "nonsense", "3.4", "2.1", "a of 1", "2a"]
         )
     else:
         wrong = st.one_of(st.integers(-50, 200), st.fractions(-50, 200, max_denominator=16), st.floats(-9, 9))
     return (
         st.lists(st.none() | wrong, min_size=len(right), max_size=len(right))
         .map(lambda parts: [r if w is None else w for w, r in zip(parts, right, strict=True)])
-        .filter(lambda parts: parts != right)
+        .filter(lambda parts: not all(equal(key, parts)))
     )
 
 
@@ -130,15 +140,21 @@ def changed(key: str) -> st.SearchStrategy:
 @FEW
 @given(data=st.data())
 def test_a_changed_answer_is_never_right_and_the_first_part_that_is_off_is_named(key, data):
-    """One mark for each part that still fits; the message starts with the first that does not."""
+    """One mark for each part that still fits; the first that does not is said, and the others are named."""
     parts = data.draw(changed(key))
     judged = check(key, parts)
-    same = [one == other for one, other in zip(parts, PLAIN[key], strict=True)]
+    same = equal(key, parts)
     assert not judged.right
     assert judged.answered
     assert judged.marks == sum(same)
     name = question(key).parts[same.index(False)]
     assert judged.said.lower().startswith(f"{name} is off: you wrote ".lower())
+    others = [part for part, fits in zip(question(key).parts, same, strict=True) if not fits][1:]
+    assert ("Also off: " in judged.said) == bool(others)
+    if others:
+        *most, last = others
+        listed = f"{', '.join(most)} and {last}" if most else last
+        assert f". Also off: {listed}. {sum(same)} of {len(same)} " in judged.said
 
 
 @pytest.mark.parametrize("key", IDS)
@@ -188,3 +204,69 @@ def test_the_worked_answer_is_folded_and_says_all_parts_and_why(key):
         assert text in repr(shown)
         assert text.replace("&", "&amp;") in html
     assert repr(shown).count("\n") == 0
+
+
+@pytest.mark.parametrize(
+    ("key", "text"),
+    [
+        ("00-guess", "How many separate sounds do 5 against 4 make in one cycle?"),
+        ("03-guess", "4 against 3 with the 3 at 90 bpm: how many bpm is the 4?"),
+        ("04-guess", "32 against 31 counted from the 31: on the & of which beat is the 32 exactly midway?"),
+    ],
+)
+def test_a_guess_is_not_about_the_numbers_that_its_panel_starts_with(key, text):
+    """Else the heading of the panel would give it away."""
+    assert question(key).text == text
+    starts = {"00-guess": "7 against 4", "03-guess": "7 against 4", "04-guess": "16 against 15"}
+    assert starts[key] not in question(key).text
+
+
+def test_each_part_is_named_by_what_it_is_and_counted_in_its_unit():
+    """A number of sounds is counted in sounds and a tempo in bpm, in the guesses as in the exercise."""
+    assert question("00-exercise").parts == ("the number of sounds", "the tempo of the 5")
+    assert question("00-exercise").units == ("sound", "bpm")
+    assert question("03-guess").parts == ("the tempo of the 4",)
+    assert question("03-guess").units == ("bpm",)
+
+
+def test_exactly_midway_either_sign_will_do_and_only_there():
+    """The stroke that is as far from both beats may be before or after; the sign of every other is asked."""
+    right = PLAIN["04-exercise"]
+    (midway,) = [k for k in range(8) if Fraction(k * 7, 8) % 1 == Fraction(1, 2)]
+    for k in range(8):
+        parts = [-gap if i == k else gap for i, gap in enumerate(right)]
+        judged = check("04-exercise", parts)
+        assert judged.right == (k == midway or right[k] == 0)
+        assert judged.marks == (8 if judged.right else 7)
+        if judged.right:
+            assert judged.said == f"Right. {question('04-exercise').why}"
+        else:
+            assert judged.said.startswith(f"Gap {k + 1} is off: you wrote {-right[k]}, which is ")
+    for k in set(range(8)) - {midway}:
+        parts = [-4 if i == k else gap for i, gap in enumerate(right)]
+        by = -4 - right[k]
+        assert check("04-exercise", parts).said == (
+            f"Gap {k + 1} is off: you wrote -4, which is {abs(by)} tick{'s' * (abs(by) > 1)} too few. "
+            "7 of 8 are right."
+        )
+
+
+def test_every_place_may_be_written_in_three_ways():
+    """Beat and sign, beat and number, and as it is said: "1a", "1.4", "a of 1"; a sign alone is no place."""
+    right = PLAIN["03-exercise"]
+    for beat in (1, 2, 3):
+        for part, sign in enumerate(["", "e", "&", "a"], 1):
+            said = f"{sign} of {beat}" if sign else f"{beat}"
+            for k in range(4):
+                judged = [
+                    check("03-exercise", [way if i == k else place for i, place in enumerate(right)])
+                    for way in (said, f"{beat}{sign}", f"{beat}.{part}", f" {beat}{sign.upper()} ")
+                ]
+                assert {one.said for one in judged} == {judged[0].said}
+                assert {one.right for one in judged} == {said == right[k]}
+    for alone in ("a", "e", "&"):
+        judged = check("03-exercise", ["1", alone, "& of 2", "e of 3"])
+        assert judged.said == (
+            f"Place 2 is off: you wrote {alone!r}, which is not a place in this count. "
+            "Write it like 'e of 1'. 3 of 4 are right."
+        )

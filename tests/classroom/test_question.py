@@ -41,19 +41,69 @@ def test_equal_numbers_are_equal_however_they_are_written(written):
     "written",
     [
         ["1", "a of 1", "& of 2", "e of 3"],
+        ["1", "1a", "2&", "3e"],
+        ["1.1", "1.4", "2.3", "3.2"],
+        [1, "1A", "2.3", " 3e "],
         ("1", "a of 1", "and of 2", "e of 3"),
         [1, "A of 1", " &  of 2 ", "E OF 3"],
         ["1", "ah of 1", "+ of 2", "e of 3"],
     ],
 )
 def test_equal_places_are_equal_however_they_are_written(written):
-    """& or and, capitals, spaces, and a beat as a number."""
+    """& or and, capitals, spaces, a beat as a number, and beat and part without "of"."""
     assert check(PLACES, answer=written).right
 
 
-def test_rows_of_boxes_may_have_capitals():
-    """X is a stroke as x is."""
-    assert check(ROWS, answer=["X..X..X..X..", "x...x...x..."]).right
+@pytest.mark.parametrize(
+    "rows",
+    [
+        ["X..X..X..X..", "x...x...x..."],
+        ["x.. x.. x.. x..", "x... x... x..."],
+        [" x..x..x..x.. ", "X . . . X . . .  X . . ."],
+        ("x..x..x..x..\n", "x...\tx...x..."),
+    ],
+)
+def test_rows_of_boxes_may_have_capitals_and_spaces(rows):
+    """X is a stroke as x is, and a space between boxes is no box."""
+    assert check(ROWS, answer=rows).right
+
+
+@pytest.mark.parametrize(
+    ("rows", "letter"),
+    [
+        (["o..o..o..o..", "x...x...x..."], "o"),
+        (["x..x..x..x..", "x---x---x---"], "-"),
+        (["x..x..x..x..", "x...x...x..1"], "1"),
+        (["x..x..x..x..", "1 & 2"], "&"),
+        (["X..X..X..X..", "XO..x...x..."], "o"),
+    ],
+)
+def test_a_row_with_other_letters_is_refused_by_the_letter(rows, letter):
+    """The letter, and what to write; no marks, since a row cannot be read."""
+    judged = check(ROWS, answer=rows)
+    assert judged.said == (
+        f"A row is x and dots only; you wrote {letter!r}. Write two rows in quotes, for example "
+        'answer=["x.x.x.", "x..x.."] for 3 against 2.'
+    )
+    assert (judged.marks, judged.answered, judged.right) == (0, True, False)
+
+
+def test_rows_in_the_other_order_are_said_to_be_so():
+    """Both are right and neither is where it belongs: no marks; one row twice is another matter."""
+    four, three = "x..x..x..x..", "x...x...x..."
+    judged = check(ROWS, answer=[three, four])
+    assert judged.said == f"The two rows are right, but in the other order. {capital(question(ROWS).form)}"
+    assert (judged.marks, judged.out_of, judged.answered, judged.right) == (0, 2, True, False)
+    for twice, off in ((four, three), (three, four)):
+        judged = check(ROWS, answer=[twice, twice])
+        assert "other order" not in judged.said
+        assert judged.marks == 1
+        assert judged.said.startswith(f"The row of the {off.count('x')} is off: you wrote {twice}, and ")
+
+
+def capital(form: str) -> str:
+    """Return a form as it stands after another sentence."""
+    return form[0].upper() + form[1:]
 
 
 @pytest.mark.parametrize("empty", [None, [], (), "", [None], ["", ""], [None] * 7, "  ", [" "]])
@@ -82,7 +132,14 @@ def test_an_empty_answer_is_not_answered_yet_and_says_what_to_write(key, empty):
         (
             LINE,
             [0, 0, 0, 0, 0, 0, 3],
-            "Interval 1 is off: you wrote 0, which is 3 ticks too few. 1 of 7 is right.",
+            "Interval 1 is off: you wrote 0, which is 3 ticks too few. Also off: interval 2, interval 3, "
+            "interval 4, interval 5 and interval 6. 1 of 7 is right.",
+        ),
+        (
+            LINE,
+            [3, 1, 1, 3, 1, 2, 4],
+            "Interval 2 is off: you wrote 1, which is 1 tick too few. Also off: interval 7. "
+            "5 of 7 are right.",
         ),
         (
             "00-exercise",
@@ -92,10 +149,23 @@ def test_an_empty_answer_is_not_answered_yet_and_says_what_to_write(key, empty):
         (
             "00-exercise",
             [7, 36],
-            "Bpm of the 5 is off: you wrote 36, which is 64 bpm too few. 1 of 2 is right.",
+            "The tempo of the 5 is off: you wrote 36, which is 64 bpm too slow. 1 of 2 is right.",
         ),
-        ("00-guess", 11, "The number of sounds is off: you wrote 11, which is 1 sound too many."),
-        ("03-guess", 125.5, "The tempo of the 7 is off: you wrote 125.5, which is 0.5 bpm too few."),
+        (
+            "00-exercise",
+            [7, 101],
+            "The tempo of the 5 is off: you wrote 101, which is 1 bpm too fast. 1 of 2 is right.",
+        ),
+        (
+            "00-exercise",
+            [6, 90],
+            "The number of sounds is off: you wrote 6, which is 1 sound too few. "
+            "Also off: the tempo of the 5. 0 of 2 are right.",
+        ),
+        ("00-guess", 9, "The number of sounds is off: you wrote 9, which is 1 sound too many."),
+        ("00-guess", 6, "The number of sounds is off: you wrote 6, which is 2 sounds too few."),
+        ("03-guess", 119.5, "The tempo of the 4 is off: you wrote 119.5, which is 0.5 bpm too slow."),
+        ("03-guess", 121, "The tempo of the 4 is off: you wrote 121, which is 1 bpm too fast."),
         (
             PLACES,
             ["1", "e of 1", "& of 2", "e of 3"],
@@ -109,12 +179,25 @@ def test_an_empty_answer_is_not_answered_yet_and_says_what_to_write(key, empty):
         (
             PLACES,
             ["1", "a of 1", "& of 2", "e of 4"],
-            "Place 4 is off: you wrote 'e of 4', which is not a place in this count. 3 of 4 are right.",
+            "Place 4 is off: you wrote 'e of 4', which is not a place in this count. Write it like 'e of 1'. "
+            "3 of 4 are right.",
         ),
         (
             PLACES,
-            ["1", "1.4", "& of 2", "e of 3"],
-            "Place 2 is off: you wrote '1.4', which is not a place in this count. 3 of 4 are right.",
+            ["1", "1.5", "& of 2", "e of 3"],
+            "Place 2 is off: you wrote '1.5', which is not a place in this count. Write it like 'e of 1'. "
+            "3 of 4 are right.",
+        ),
+        (
+            PLACES,
+            ["1", "a", "2.2", "e of 3"],
+            "Place 2 is off: you wrote 'a', which is not a place in this count. Write it like 'e of 1'. "
+            "Also off: place 3. 2 of 4 are right.",
+        ),
+        (
+            PLACES,
+            ["1", "1e", "& of 2", "e of 3"],
+            "Place 2 is off: you wrote 'e of 1', which is 2 parts too early. 3 of 4 are right.",
         ),
     ],
 )
@@ -151,8 +234,11 @@ def test_a_number_too_long_to_print_is_only_too_large():
 
 def test_a_little_off_is_said_to_be_so():
     """A difference under a hundredth is not called nothing."""
-    assert check("00-guess", 10.0001).said == (
-        "The number of sounds is off: you wrote 10.0001, which is a little too many."
+    assert check("00-guess", 8.0001).said == (
+        "The number of sounds is off: you wrote 8.0001, which is a little too many."
+    )
+    assert check("03-guess", 119.9999).said == (
+        "The tempo of the 4 is off: you wrote 119.9999, which is a little too slow."
     )
 
 
@@ -184,20 +270,20 @@ def test_what_cannot_be_an_answer_is_named_and_an_example_follows(key, written, 
     """The wrong type, nan, infinite, nested or enormous: no marks, what was given, and what to write."""
     judged = check(key, answer=written)
     assert judged.said.startswith(begins)
-    assert judged.said.endswith(f". {question(key).form}")
+    assert judged.said.endswith(f". {capital(question(key).form)}")
     if begins.endswith("."):
-        assert judged.said == f"{begins} {question(key).form}"
+        assert judged.said == f"{begins} {capital(question(key).form)}"
     assert (judged.marks, judged.answered, judged.right) == (0, True, False)
 
 
 def test_a_decimal_that_is_typed_as_one_is_refused_by_name():
     """A Decimal is not one of the numbers an answer is written with; it is named and not guessed at."""
-    assert check("00-guess", Decimal(10)).said.startswith("Decimal('10') is not a number.")
+    assert check("00-guess", Decimal(8)).said.startswith("Decimal('8') is not a number.")
 
 
 def test_the_wrong_number_of_parts_is_said_with_the_first_that_is_off():
     """Too few, too many, and the first part that does not fit."""
-    assert check(LINE, [3, 2, 1]).said.startswith("You wrote 3 parts, and there are 7. write")
+    assert check(LINE, [3, 2, 1]).said.startswith("You wrote 3 parts, and there are 7. Write")
     assert check(LINE, [3, 1]).said.startswith(
         "You wrote 2 parts, and there are 7. The first that is off is interval 2."
     )
@@ -262,14 +348,14 @@ def test_no_typed_text_breaks_the_check(key, text):
 @pytest.mark.parametrize(
     ("typed", "right"),
     [
-        ("10", True),
-        (" 10 ", True),
-        ("10.0", True),
-        ("10,0", True),
-        ("[10]", True),
-        ("(10,)", True),
-        ("ten", False),
-        ("9+1", False),
+        ("8", True),
+        (" 8 ", True),
+        ("8.0", True),
+        ("8,0", True),
+        ("[8]", True),
+        ("(8,)", True),
+        ("eight", False),
+        ("7+1", False),
     ],
 )
 def test_a_guess_may_be_typed_with_or_without_brackets_and_with_a_decimal_comma(typed, right):
@@ -301,7 +387,7 @@ def test_a_question_that_is_not_there_is_named_and_those_that_are_listed(ask, ke
 
 def test_what_was_judged_shows_itself_with_a_sign_and_escaped():
     """Right and wrong differ by a sign and not by colour; a status line for screen readers; no raw markup."""
-    right, wrong, empty = check("00-guess", 10), check("00-guess", "<b>&"), check("00-guess")
+    right, wrong, empty = check("00-guess", 8), check("00-guess", "<b>&"), check("00-guess")
     assert "✓" in right._repr_html_()
     assert "✗" in wrong._repr_html_()
     assert not set("✓✗") & set(empty._repr_html_())

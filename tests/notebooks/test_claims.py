@@ -53,6 +53,27 @@ def quarters(moving: int, home: int) -> list[str]:
     return [f"{signs[at % 1]} of {int(at) + 1}" for at in places if at % 1 in signs]
 
 
+def boxes(*pulses: int) -> list[list[int]]:
+    """Return the boxes with a stroke, numbered from 1."""
+    return [[tick + 1 for tick in row] for row in rows(*pulses)]
+
+
+def from_home(home: int) -> list[Fraction]:
+    """Return the strokes of 7 against 4 as shares of the cycle, from the places counted in one home."""
+    feel = rl.Feel(SEVEN, home)
+    places = [place for i in range(2) for place in feel.places(i)]
+    return sorted((place.beat - 1 + Fraction(place.part - 1, place.parts)) / feel.beats for place in places)
+
+
+def alternating(p: int, q: int) -> bool:
+    """Say whether the strokes called alternating are those within a sixteenth of the beat from midway."""
+    pair = rl.Polyrhythm(p, q)
+    step = Fraction(lcm(p, q), q)
+    found = sum(abs(step / 2 - abs(gap)) <= step / 16 for gap in brute.gaps(pair, 0, 1))
+    zones = rl.zones(rl.phase_gaps(pair, of=0, against=1), rl.Tempo(100, pulse=1))
+    return zones.counts["alternating"] == found > 1
+
+
 CLAIMS = {
     "00": {
         "At *3 against 2* the words are **together, right, left, right**": lambda: (
@@ -63,6 +84,10 @@ CLAIMS = {
         ),
         "why 7 against 4 has 28 ticks": lambda: lcm(7, 4) == SEVEN.ticks == 28,
         "*2.6* is beat 2, part 6": lambda: brute.counted(4, 7)[3] == (2, "2.6"),
+        "like `answer=[9, 120]`": lambda: [len(line(5, 3)), Fraction(60 * 5, 3)] != [9, 120],
+        "where the gcd is the largest number that divides both": lambda: all(
+            gcd(p, q) == max(n for n in range(1, q + 1) if not p % n and not q % n) for p, q in COUPLES
+        ),
         "*p + q − gcd(p, q)*": lambda: all(len(line(p, q)) == p + q - gcd(p, q) for p, q in COUPLES),
         "85 dBA for 8 hours a day": lambda: limit("loudness") == [85],
         "every 3 dB more halves the time": lambda: limit("loudness_exchange") == [3],
@@ -70,6 +95,17 @@ CLAIMS = {
     },
     "01": {
         "3 against 2 needs 6 ticks, and 4 against 3 needs 12": lambda: (lcm(3, 2), lcm(4, 3)) == (6, 12),
+        "to **5**, then to **7**. How do the ticks grow? Then **4**: why does it need fewer?": lambda: (
+            [lcm(p, 2) for p in (3, 5, 7, 4)] == [6, 10, 14, 4]
+        ),
+        'For 3 against 2 it would be `answer=["x.x.x.", "x..x.."]`': lambda: (
+            ["".join("x" if tick in row else "." for tick in range(6)) for row in rows(3, 2)]
+            == ["x.x.x.", "x..x.."]
+        ),
+        "claps on 1, 4, 7 and 10, the other on 1, 5 and 9": lambda: boxes(4, 3) == [[1, 4, 7, 10], [1, 5, 9]],
+        "a stamp on boxes 1, 4, 7 and 10, a clap on 1, 5 and 9": lambda: (
+            boxes(4, 3) == [[1, 4, 7, 10], [1, 5, 9]]
+        ),
         "How many ticks do three pulses need, and why is it not 12": lambda: lcm(3, 4, 5) == 60,
         "it is 6 / 3 = 2 ticks, of the 2 it is 6 / 2 = 3": lambda: (
             [row[1] for row in rows(3, 2)] == [6 // 3, 6 // 2] == [2, 3]
@@ -88,6 +124,11 @@ CLAIMS = {
     },
     "02": {
         "**3 1 2 2 1 3**": lambda: line(4, 3) == [3, 1, 2, 2, 1, 3],
+        "ONE two three, ONE, ONE two, ONE two, ONE, ONE two three": lambda: (
+            ", ".join(" ".join(["ONE", "two", "three"][:ticks]) for ticks in line(4, 3))
+            == "ONE two three, ONE, ONE two, ONE two, ONE, ONE two three"
+        ),
+        "For 3 against 2 it would be `answer=[2, 1, 1, 2]`": lambda: line(3, 2) == [2, 1, 1, 2],
         "4 + 3 − 1 = 6": lambda: len(line(4, 3)) == 4 + 3 - 1 == 6,
         "**reads the same backwards**": lambda: all(mirrored(p, q) for p, q in COUPLES),
         "make it 2, 3 and 5. Does it still read the same backwards?": lambda: mirrored(2, 3, 5),
@@ -102,7 +143,10 @@ CLAIMS = {
         "the 4 falls on 1, the *a* of 2, the *&* of 4, the *e* of 6": lambda: (
             brute.said(7, 4) == ["1", "a of 2", "& of 4", "e of 6"]
         ),
-        "The same eleven strokes": lambda: sum(map(len, rows(7, 4))) == 11,
+        "The strokes are the same.": lambda: (
+            from_home(0) == from_home(1) == sorted(Fraction(k, n) for n in (7, 4) for k in range(n))
+        ),
+        "here 72 × 7/4 / 1": lambda: Fraction(72 * 7, 4) / 1 == rl.modulate(72, old=7, new=4) == 126,
         "72 × 7/4 = **126 of the 7**": lambda: Fraction(72 * 7, 4) == rl.Tempo(72, pulse=1).bpm_of(SEVEN, 0),
         # DeLone et al. (eds) 1975, Aspects of Twentieth-Century Music, chapter 3 (as quoted elsewhere).
         "three pivots to the old bar and two to the new turn 84 into 126": lambda: (
@@ -115,12 +159,18 @@ CLAIMS = {
     },
     "04": {
         "Up to about 40 milliseconds two strokes are a *flam*": lambda: limit("flam") == [40],
-        "Below about 20 milliseconds nobody can tell": lambda: limit("order") == [20],
+        "Below about 20 milliseconds it is hard to tell which came first": lambda: limit("order") == [20],
         "below 2 or 3 they are one sound": lambda: limit("one_sound", "low", "high") == [2, 3],
         "at 60 the first gap of 16 against 15 is already 62.5 milliseconds": lambda: (
             brute.gaps(rl.Polyrhythm(16, 15), 0, 1)[1] * Fraction(1000, 16) == Fraction(-125, 2)
         ),
-        "about 5 to 6 seconds": lambda: limit("bar_longest", "low", "high") == [5000, 6000],
+        "*alternating* (within a sixteenth of the beat, our own choice)": lambda: alternating(65, 64),
+        "For 4 against 3 it would be `answer=[0, -1, 2, 1]`": lambda: (
+            brute.gaps(rl.Polyrhythm(4, 3), 0, 1) == [0, -1, 2, 1]
+        ),
+        "A cycle of more than about 5 to 6 seconds": lambda: (
+            limit("bar_longest", "low", "high") == [5000, 6000]
+        ),
         "16 against 11 is 3 against 2 that slips one tick in each group": lambda: (
             3 * (176 // 16) - 2 * (176 // 11) == 1
         ),
@@ -161,37 +211,54 @@ def test_every_page_makes_claims_that_are_checked():
 
 @pytest.mark.parametrize("pulses", [(12, 8), (7, 7), (1, 5)])
 def test_pairs_that_are_named_as_teaching_nothing_new_do_not(pulses):
-    """Pages 00 and 01 name them; the library says so of each, and the strokes show why."""
+    """Page 01 names them; the library says so of each, and the strokes show why."""
     name = f"{pulses[0]} against {pulses[1]}"
-    assert name in BY_NUMBER["00"].text
     assert name in BY_NUMBER["01"].text
     assert words.nothing_new(rl.Polyrhythm(*pulses))
     one, two = map(set, rows(*pulses))
     assert one <= two or two <= one or line(*pulses) == line(3, 2) * 4
 
 
+@pytest.mark.parametrize("pulses", [(12, 4), (7, 7), (1, 5)])
+def test_pairs_where_one_pulse_adds_no_sound_are_named_on_page_00(pulses):
+    """There are no more sounds than strokes of the faster pulse, and the library says so of each."""
+    assert f"{pulses[0]} against {pulses[1]}" in BY_NUMBER["00"].sections["For the class"]
+    assert len(line(*pulses)) == max(pulses) == sum(pulses) - gcd(*pulses)
+    assert words.nothing_new(rl.Polyrhythm(*pulses))
+
+
 @pytest.mark.parametrize("n", [3, 4, 8, 15])
 def test_the_law_of_page_04_is_on_it_and_holds(n):
-    """Home n: one tick earlier, beat 1 holds two; home n+1: one tick later, the last beat holds none."""
+    """Home n: one tick earlier, twice from beat 1 to 2; home n+1: one tick later, none from the last beat."""
     text = BY_NUMBER["04"].sections["Explain"]
     assert "With the *n* as home the *n* + 1 comes **one tick earlier at each beat**" in text
-    assert "beat 1 holds two of its strokes" in text
-    assert "With the *n* + 1 as home the *n* comes one tick later, and the last beat holds none" in text
+    assert "alternates in mid-cycle" in text
+    assert "from beat 1 to beat 2 it plays twice" in text
+    assert "With the *n* + 1 as home the *n* comes one tick later" in text
+    assert "from the last beat to the next 1 it does not play" in text
     p = rl.Polyrhythm(n + 1, n)
     first, second = rows(n + 1, n)
     step = p.ticks // n
     assert [tick - beat for tick, beat in zip(first, second, strict=False)] == [-k for k in range(n)]
     assert sum(0 <= tick < step for tick in first) == 2
+    assert all(sum(beat <= tick < beat + step for tick in first) == 1 for beat in second[1:])
+    widest = max(map(abs, brute.gaps(p, 0, 1)))
+    assert brute.zone(widest, step, Fraction(1000, step))[0] == "alternating"
     step = p.ticks // (n + 1)
     assert [tick - beat for tick, beat in zip(second, first, strict=False)] == list(range(n))
     assert not [tick for tick in second if tick >= n * step]
 
 
 def test_the_stroke_midway_is_counted_as_page_04_says():
-    """One of the two reduced numbers even: exactly one stroke midway in lowest terms; both odd: none."""
-    assert "If one of the two numbers, in lowest terms, is even, exactly one" in BY_NUMBER["04"].text
-    for p, q in COPRIME:
-        both = rl.Polyrhythm(p, q)
-        found = sum(2 * gap == both.ticks // q for gap in brute.gaps(both, 0, 1))
-        found += sum(2 * gap == both.ticks // p for gap in brute.gaps(both, 1, 0))
-        assert found == (1 if (p * q) % 2 == 0 else 0)
+    """Moving even: one stroke midway; home even: one beat midway; both odd: neither."""
+    assert (
+        "If the moving number is even (in lowest terms), one of its strokes is **exactly midway** between "
+        "two beats; if home is the even one, one beat is exactly midway between two of its strokes; if "
+        "both are odd, neither."
+    ) in BY_NUMBER["04"].text
+    for moving, home in [*COPRIME, *((q, p) for p, q in COPRIME)]:
+        both = rl.Polyrhythm(moving, home)
+        strokes = sum(2 * gap == both.ticks // home for gap in brute.gaps(both, 0, 1))
+        beats = sum(2 * gap == both.ticks // moving for gap in brute.gaps(both, 1, 0))
+        assert strokes == (moving % 2 == 0)
+        assert beats == (home % 2 == 0)

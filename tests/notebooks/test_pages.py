@@ -227,8 +227,17 @@ def test_the_page_asks_what_the_question_asks(page):
     for section, call in (("Exercise", r"rl\.check"), ("Predict", r"rl\.predict")):
         source = "\n".join(map(page.source, page.cells("code")))
         asked = QUESTIONS[re.search(rf'{call}\("([\w-]+)"', source)[1]]
-        text = page.sections[section].lower()
-        for word, number in (("sixteen", "16"), ("fifteen", "15")):
-            text = text.replace(word, number)
+        text = page.sections[section]
         numbers = set(re.findall(r"\d+", asked.text)) - {"1"}
         assert numbers <= set(re.findall(r"\d+", text)), (section, numbers)
+        for example in re.findall(r"`(answer=\[.*?\])`", text):
+            assert example in asked.form
+
+
+@every_page
+def test_the_guess_is_not_given_away_by_the_panel(page):
+    """The panel starts with other numbers than the guess is about."""
+    source = "\n".join(map(page.source, page.cells("code")))
+    asked = QUESTIONS[re.search(r'rl\.predict\("([\w-]+)"', source)[1]].text
+    starts = re.search(r"rl\.\w+\((\d+), (\d+)[^)]*guess=guess", source)
+    assert f"{starts[1]} against {starts[2]}" not in asked

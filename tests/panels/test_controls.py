@@ -9,7 +9,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.panels.controls import Home, Pulses, TempoField, home_index, read_bpm, read_pulse, read_pulses
+from rhythmlab.panels.controls import (
+    FirstBeat,
+    Home,
+    Pulses,
+    TempoField,
+    home_index,
+    read_beat,
+    read_bpm,
+    read_pulse,
+    read_pulses,
+)
 from tests.refusals import works
 from tests.strategies import TRIES
 
@@ -192,6 +202,68 @@ def test_pulses_can_be_added_up_to_four_and_removed_down_to_two():
     pulses._remove.click()
     assert (buttons(), pulses.texts) == (["add a pulse"], ["3", "2"])
     assert [field.description for field in pulses.fields] == ["first pulse", "second pulse"]
+
+
+@pytest.mark.parametrize(
+    ("texts", "new"),
+    [
+        (["7", "4"], "8"),
+        (["15", "16"], "17"),
+        ([" 9 ", "x"], "10"),
+        (["", "5"], "6"),
+        (["x", "-3"], "2"),
+        (["98", "3"], "99"),
+        (["99", "3"], "99"),
+        (["5000", "3"], "99"),
+        (["9" * 40, "3"], "4"),
+        (["7.5", "3"], "4"),
+    ],
+)
+def test_a_new_field_holds_one_more_than_the_largest_pulse(texts, new):
+    """So that it is no pulse that is there; what cannot be read does not count, and 99 is the most."""
+    calls = Calls()
+    pulses = Pulses((7, 4), calls, grows=True)
+    for field, text in zip(pulses.fields, texts, strict=True):
+        field.value = text
+    before = calls.count
+    pulses._add.click()
+    assert pulses.texts == [*texts, new]
+    assert pulses.fields[2].description == "third pulse"
+    assert calls.count == before + 1
+
+
+@pytest.mark.parametrize(("text", "beat"), [("1", 1), (" 33 ", 33), ("099", 99)])
+def test_a_first_beat_is_read(text, beat):
+    """A whole number up to the last beat, spaces and zeros before it or not."""
+    assert read_beat(text, 99) == beat
+
+
+@pytest.mark.parametrize("text", ["", "0", "100", "-1", "1.5", "x", "\u0663", "\u00b2", "9" * 5000])
+def test_a_beat_that_is_not_there_is_said_with_how_many_there_are(text):
+    """What was typed, how many beats there are, and one that works; never longer than two lines."""
+    with pytest.raises(
+        ValueError, match=r"^Beat .* is not one of the 99 beats: type for example 1\.$"
+    ) as caught:
+        read_beat(text, 99)
+    assert repr(text)[:40] in str(caught.value)
+    assert len(str(caught.value)) < 160
+
+
+def test_the_first_beat_is_offered_without_calling_back_and_hidden_where_there_is_none():
+    """Only typing calls back; hidden, it holds 1 again; what means the same is not rewritten."""
+    calls = Calls()
+    field = FirstBeat(calls)
+    assert (field.description, field.value) == ("from beat", "1")
+    field.offer(34)
+    assert (field.value, field.layout.display, calls.count) == ("34", "", 0)
+    field.value = " 35"
+    assert calls.count == 1
+    field.offer(35)
+    assert (field.value, calls.count) == (" 35", 1)
+    field.offer(None)
+    assert (field.value, field.layout.display, calls.count) == ("1", "none", 1)
+    field.offer(2)
+    assert (field.value, field.layout.display, calls.count) == ("2", "", 1)
 
 
 def test_home_is_offered_without_calling_back_and_chosen_with():

@@ -33,6 +33,12 @@ def said(panel, home: int = 1) -> list[str]:
     return panel.stage.pictures[home]["said"]
 
 
+def how(home: int, other: int) -> str:
+    """Return what is added to a count by beat and part: how many parts, where there are five or more."""
+    parts = lcm(home, other) // home
+    return f" (beat and part, {parts} parts to a beat)" if parts >= 5 else ""
+
+
 def alt(panel, home: int = 1) -> str:
     """Return the words of the picture of a home."""
     return painted.parse(panel.stage.pictures[home]["svg"]).get("aria-label")
@@ -132,10 +138,11 @@ def test_words_and_pictures_hold_the_same_facts(name, p, q, bpm, view):
         counted = re.search(r"Counted from [^,]+, [^.]*?falls on (.*?)\.(?: |$)", text)
         placed = re.search(r"falls on (.*?)\.$", words)
         if counted and placed and view == "heard line":
-            assert counted[1] == placed[1]
-        go = re.search(r" go: [^.]*\.", text)
-        if go and view == "gap cycle":
-            assert go[0] in words
+            assert counted[1] == placed[1] + how((p, q)[home], (q, p)[home])
+        plays = re.search(r" plays: [^.]*\.", text)
+        assert bool(plays) == (name == "follow_gaps")
+        if plays and view == "gap cycle":
+            assert plays[0] in words
             assert ("already open" in text) == ("already open" in words)
             assert ("midway, on" in text) == ("midway, on" in words)
         if "bpm" in words and view == "every home":
@@ -161,7 +168,7 @@ def test_page_00_says_home_count_and_line(p, q, bpm):
     assert home == f"Home is {name} at {bpm} bpm: the count {beats} is the beat you tap your foot to."
     places = brute.said(q, p)
     shown = ", ".join(places) if len(places) <= 16 else f"{', '.join(places[:8])} … {', '.join(places[-8:])}"
-    assert count.endswith(f"falls on {shown}.")
+    assert count.endswith(f"falls on {shown}{how(q, p)}.")
     onsets, _ = brute.merged(brute.strokes(rl.Polyrhythm(p, q)))
     assert line.startswith(
         f"Heard as one line, in ticks from sound to sound: {brute.intervals(onsets, lcm(p, q))[0]}"
@@ -210,9 +217,17 @@ def test_page_03_says_both_tempos_the_pull_and_the_pivot():
     four, seven = " ".join(said(panel, 1)), " ".join(said(panel, 0))
     assert "72 bpm of the 4 is 126 bpm of the 7." in four
     assert "126 bpm of the 7 is 72 bpm of the 4." in seven
-    assert "7 parts to a beat, 119 ms each, faster than the 167 ms that can be counted" in four
+    uneven = "hard at this tempo: uneven groups of parts can be counted from about 167 ms."
+    assert f"7 parts to a beat, 119 ms each, {uneven}" in four
+    assert "e of 6." in seven
+    assert "beat and part" not in seven
+    assert "3.7, 4.4 (beat and part, 7 parts to a beat)." in four
     assert "4 parts to a beat, 119 ms each." in seven
     assert "changes over (about 65 to 91 bpm of the 4)" in four
+    fast = " ".join(said(rl.choose_home(7, 4, bpm=200, home=0), 0))
+    even = "hard at this tempo: parts can be followed from about 100 ms."
+    assert f"4 parts to a beat, 75 ms each, {even}" in fast  # 60000 / 200 / 4
+    assert "hard at this tempo" not in seven
     assert "72 bpm becomes 126." in four
     assert "126 bpm becomes 72." in seven
     assert not [text for text in (four, seven) if "felt as a beat" in text]
@@ -227,7 +242,7 @@ def test_page_04_says_zones_drift_midway_landmarks_and_meeting():
     panel = rl.follow_gaps(16, 15, bpm=100)
     fifteen, sixteen = " ".join(said(panel, 1)), " ".join(said(panel, 0))
     for piece in (
-        "one tick is 37.5 ms and the 16 strokes of the 16 go: 1 together, 1 flam before, 5 open flams before",
+        "one tick is 37.5 ms and the 16 plays: 1 together, 1 flam before, 5 open flams before",
         "The 16 comes one tick earlier at each beat of the 15 and leads the flam until the middle",
         "exactly midway, on the & of 8",
         "a of 4, & of 8, e of 12",
@@ -238,16 +253,33 @@ def test_page_04_says_zones_drift_midway_landmarks_and_meeting():
     assert "The 15 comes one tick later at each beat of the 16" in sixteen
     assert "Beat 16 holds none of its strokes" in sixteen
     slow = " ".join(said(rl.follow_gaps(16, 15, bpm=60)))
-    assert "the narrowest gap is 62.5 ms, and it flams only from 93.75 bpm of the 15" in slow
+    assert (
+        "The pair is already open: the narrowest gap is 62.5 ms, and it flams only from 93.75 bpm of the 15"
+        in slow
+    )
     assert "Around 3 against 2: three steps of the 16 are 1 tick longer" in " ".join(
         said(rl.follow_gaps(16, 11))
     )
 
 
+@pytest.mark.parametrize("pulses", [(3, 2), (2, 3), (2, 1), (1, 2), (6, 4), (3, 4)])
+def test_page_04_names_no_leader_where_nothing_flams(pulses):
+    """With three ticks or less from beat to beat all strokes are together or alternate, so nobody leads."""
+    p = rl.Polyrhythm(*pulses)
+    assert lcm(*pulses) // pulses[1] <= 3
+    assert rl.drift(p, 0, 1).leads == ()
+    text = " ".join(said(rl.follow_gaps(*pulses, bpm=100)))
+    zones = {brute.zone(gap, p.step(1), Fraction(600, p.step(1)))[0] for gap in brute.gaps(p, 0, 1)}
+    assert zones <= {"together", "alternating"}
+    assert "flam" not in text.partition(" plays: ")[2].partition(".")[0]
+    assert "leads" not in text
+
+
 def test_page_04_takes_a_flam_limit_of_the_readers_own():
     """With 30 ms the same tempo is already open, in words and on the bands; what is no number is refused."""
     panel = rl.follow_gaps(16, 15, bpm=100, flam=30)
-    assert "already open" in said(panel)[0]
+    assert "The pair is already open: the narrowest gap is 37.5 ms" in said(panel)[0]
+    assert "The pair is already open: the narrowest gap is 37.5 ms" in alt(panel)
     assert "flams only from 125 bpm" in alt(panel)
     for wrong in (0, -1, "30", float("nan"), True):
         with pytest.raises(ValueError, match=r"limit flam=.* is not a finite number above 0"):
@@ -261,6 +293,11 @@ def test_pairs_that_teach_nothing_new_are_said_on_every_page(name, pulses):
     panel = getattr(rl, name)(*pulses)
     for home in (0, 1):
         assert sum(": try " in sentence for sentence in said(panel, home)) == 1
+        tries = [s.rpartition(": ")[2] for s in said(panel, home) if ": try " in s]
+        if pulses == (12, 8):
+            assert tries == ["try 3 against 2 itself."]
+        else:
+            assert "itself" not in tries[0]
     assert not [s for s in said(getattr(rl, name)(7, 4)) if ": try " in s]
 
 

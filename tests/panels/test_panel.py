@@ -241,23 +241,48 @@ def test_the_view_changes_the_picture_and_nothing_else():
 
 
 def test_pulses_can_be_added_and_removed():
-    """A third pulse makes three homes, the last of them home; removed, it is as it was."""
+    """A third pulse makes three homes, and home stays, at its tempo; removed, it is as it was."""
     panel = rl.find_grid(3, 2)
     before = state(panel)
     panel._pulses._add.click()
     assert panel.feel.polyrhythm.pulses == (3, 2, 4)
     assert len(panel.stage.pictures) == 3
-    assert (panel.feel.home, panel.stage.home) == (2, 2)
+    assert panel.feel.home == panel.stage.home == panel._home.index == 1
+    assert (panel._bpm.description, panel._bpm.value) == ("bpm of the 2", "72")
+    assert panel.tempo == rl.Tempo(72, pulse=1)
     assert sorted(drawn(panel)) == expected(3, 2, 4)
     panel._pulses.fields[2].value = "5"
-    panel.stage.home = 1
-    assert panel.feel.home == 1
+    assert panel.feel.home == panel.stage.home == 1
+    assert sorted(drawn(panel)) == expected(3, 2, 5)
     panel._pulses._remove.click()
     assert len(panel.stage.pictures) == 2
     assert panel.feel.polyrhythm.pulses == (3, 2)
     assert panel._home.index == panel.stage.home == panel.feel.home == 1
-    panel._bpm.value = "72"
     assert state(panel) == before
+
+
+@pytest.mark.parametrize("home", [0, 1])
+def test_adding_a_pulse_keeps_home_whichever_it_is(home):
+    """Home, its name and its tempo stay, twice; the new pulse is one more than the largest."""
+    panel = rl.merge(7, 4, bpm=90, home=home)
+    for pulses in ((7, 4, 8), (7, 4, 8, 9)):
+        panel._pulses._add.click()
+        assert panel.feel == rl.Feel(rl.Polyrhythm(*pulses), home)
+        assert (panel.stage.home, panel._home.index) == (home, home)
+        assert panel.tempo == rl.Tempo(90, pulse=home)
+        assert (panel._bpm.description, panel._bpm.value) == (f"bpm of the {(7, 4)[home]}", "90")
+        assert sorted(drawn(panel)) == expected(*pulses)
+        assert panel.stage.notice == ""
+
+
+def test_when_the_home_pulse_is_removed_the_last_one_is_home():
+    """It goes on at the beats a minute that stand in the field."""
+    panel = rl.find_grid(3, 2, 5, bpm=80)
+    assert panel.feel.home == 2
+    panel._pulses._remove.click()
+    assert panel.feel == rl.Feel(rl.Polyrhythm(3, 2), 1)
+    assert panel.feel.home == panel.stage.home == panel._home.index == 1
+    assert (panel._bpm.description, panel._bpm.value) == ("bpm of the 2", "80")
 
 
 def test_pages_with_two_numbers_have_no_button_to_add():
