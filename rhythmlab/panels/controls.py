@@ -232,17 +232,29 @@ class TempoField(widgets.Text):
 
     def __init__(self, changed: Callable[[], None]) -> None:
         self._quiet = False
+        self._last: Fraction | None = None
         self._changed = changed
         super().__init__(layout=widgets.Layout(width="160px"), style={"description_width": "92px"})
         self.observe(lambda _: None if self._quiet else self._changed(), names=["value"])
 
+    def read(self) -> Fraction:
+        """Read what the reader typed, which then stands as it is."""
+        self._last = read_bpm(self.value)
+        return self._last
+
     def show(self, p: Polyrhythm, tempo: Tempo, home: int) -> None:
-        """Write a tempo in home's beats, without calling back."""
+        """Write a tempo in home's beats without calling back, if it is another one than before.
+
+        What stands in the field is the reader's: while the tempo is the same it is never rewritten, not
+        even where it is half typed.
+        """
+        bpm = tempo.bpm_of(p, home)
         with _quietly(self):
             self.description = f"bpm of {words.pulse_name(p, home)}"
-            text = words.number(tempo.bpm_of(p, home)).replace("\N{NO-BREAK SPACE}", "")
-            if not _same(self.value, text):
+            text = words.number(bpm, 2 if bpm >= 1 else 15).replace("\N{NO-BREAK SPACE}", "")
+            if bpm != self._last and not _same(self.value, text):
                 self.value = text
+        self._last = bpm
 
 
 @contextmanager
@@ -266,6 +278,7 @@ class FirstBeat(widgets.Text):
 
     def __init__(self, changed: Callable[[], None]) -> None:
         self._quiet = False
+        self._last: int | None = None
         look = {"style": {"description_width": "72px"}, "layout": widgets.Layout(width="140px")}
         super().__init__(value="1", description="from beat", **look)
         self.observe(lambda _: None if self._quiet else changed(), names=["value"])
@@ -274,8 +287,9 @@ class FirstBeat(widgets.Text):
         """Write the beat without calling back, or hide the field where there is none to choose."""
         self.layout.display = "none" if beat is None else ""
         with _quietly(self):
-            if self.value.strip() != str(beat or 1):
+            if beat != self._last and self.value.strip() != str(beat or 1):
                 self.value = str(beat or 1)
+        self._last = beat
 
 
 def _same(typed: str, text: str) -> bool:

@@ -156,9 +156,10 @@ class Panel(widgets.VBox):
         self._redraw()
 
     def _unread(self) -> str:
-        """Say which pulse field cannot be read, for as long as what stands in it is not what is shown."""
+        """Say which field cannot be read, for as long as what stands in it is not what is shown."""
         try:
             read_pulses(self._pulses.texts)
+            read_bpm(self._bpm.value)
         except ValueError as error:
             return str(error)
         return ""
@@ -181,7 +182,7 @@ class Panel(widgets.VBox):
 
     @told
     def _bpm_typed(self) -> None:
-        self.tempo = Tempo(read_bpm(self._bpm.value), pulse=self.feel.home)
+        self.tempo = Tempo(self._bpm.read(), pulse=self.feel.home)
         self._redraw()
 
     @told
@@ -218,10 +219,10 @@ class Panel(widgets.VBox):
             )
         facts = words.facts(p, self.tempo)
         self._heading.value = f"<b style='font-size:1.5em'>{escape(words.pair(p))}</b> &nbsp; {escape(facts)}"
+        self._write_controls()  # before the stage, which looks whether all fields can be read
         with self.stage.hold_sync():
             self.stage.pictures = made
             self.stage.home = self.feel.home
-        self._write_controls()
         self._tell_guess()
 
     def _write_controls(self) -> None:

@@ -44,9 +44,11 @@ def panel(page):
 
 
 def type_into(page, label, text):
+    """Type as a person does, and look up when the panel has followed."""
     field = panel(page).get_by_label(label)
     field.fill("")
     field.press_sequentially(text, delay=20)
+    time.sleep(0.4)
 
 
 @pytest.mark.parametrize(("p", "q", "bpm"), [(7, 4, 72), (16, 15, 60)])
@@ -57,9 +59,8 @@ def test_two_numbers_and_a_tempo_make_the_rhythm_that_arithmetic_says(opened, p,
     type_into(opened, re.compile("^bpm of the"), str(bpm))
     expected = worked_out(p, q, bpm)
     stage = panel(opened).locator(".rl-stage")
-    opened.wait_for_function(
-        "([facts]) => document.body.innerText.includes(facts)", arg=[expected["facts"]], timeout=10_000
-    )
+    stage.locator(".rl-words", has_text=f"Home is the {q} at {bpm} bpm:").wait_for(timeout=10_000)
+    opened.get_by_text(expected["facts"]).first.wait_for(timeout=10_000)
 
     assert stage.locator("[data-lane='0']").count() == p
     assert stage.locator("[data-lane='1']").count() == q
@@ -85,7 +86,7 @@ def test_flip_moves_the_count_and_no_stroke(opened):
     type_into(opened, "second pulse", "4")
     type_into(opened, re.compile("^bpm of the"), "72")
     stage = panel(opened).locator(".rl-stage")
-    stage.get_by_role("button", name="Flip home to the 7").wait_for()
+    stage.locator(".rl-words", has_text="Home is the 4 at 72 bpm:").wait_for(timeout=10_000)
     place = "strokes => strokes.map(s => [s.dataset.tick, s.dataset.lane, s.getAttribute('d')])"
     before = stage.locator("[data-tick]").evaluate_all(place)
 

@@ -297,16 +297,19 @@ def test_the_tempo_is_written_without_calling_back():
 
 
 def test_typing_is_not_rewritten_underway():
-    """What means the same stays as it was typed; what does not is replaced."""
+    """While the tempo is the same, what was typed stays, even half typed; another tempo replaces it."""
     field = TempoField(lambda: None)
     p = rl.Polyrhythm(4, 3)
     for typed in ("72.", "72.0", "72,0", " 72"):
         field.value = typed
         field.show(p, rl.Tempo(72, pulse=1), 1)
         assert field.value == typed
-    field.value = "x"
-    field.show(p, rl.Tempo(72, pulse=1), 1)
-    assert field.value == "72"
+    for typed in ("x", "", "7"):
+        field.value = typed
+        field.show(rl.Polyrhythm(5, 3), rl.Tempo(72, pulse=1), 1)
+        assert field.value == typed
+    field.show(p, rl.Tempo(73, pulse=1), 1)
+    assert field.value == "73"
 
 
 @pytest.mark.parametrize(("home", "index"), [(None, 1), (0, 0), (1, 1)])

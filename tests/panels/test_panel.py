@@ -379,3 +379,17 @@ def test_equal_pulses_are_told_apart():
     panel = rl.two_numbers(7, 7)
     assert [picture["home"] for picture in panel.stage.pictures] == ["the first 7", "the second 7"]
     assert re.search("try 7 against 6", " ".join(panel.stage.pictures[0]["said"]))
+
+
+def test_a_tempo_that_cannot_be_read_stays_said_until_it_is_mended():
+    """Another control neither rewrites the half typed tempo nor hides the message; a slide replaces both."""
+    panel = rl.two_numbers(7, 4)
+    panel._bpm.value = "x"
+    panel._pulses.fields[0].value = "5"
+
+    assert panel._bpm.value == "x"
+    assert "The tempo 'x' is not a number above 0" in panel.stage.notice
+
+    panel.stage.slid = {"bpm": 80, "home": 1, "turn": 1}
+    assert panel._bpm.value == "80"
+    assert panel.stage.notice == ""
