@@ -55,7 +55,10 @@ class FirstRhythms(widgets.VBox):
 
     def _show(self) -> None:
         p = Polyrhythm(*self._pairs[self._choice.value])
-        said = [f"Say it, then clap it: {words.clapped(p)}.", "Then round again, without a gap."]
+        said = [
+            f"Say it, then clap it: {words.clapped(p)}.",
+            'Then round again, with the space that is drawn before the next "together".',
+        ]
         self.stage.pictures = [{"svg": svg(spoken(p), live=True), "said": said, "home": "", "bpm": 0.0}]
 
 
