@@ -1,5 +1,6 @@
 """A real browser and a real JupyterLab, for the tests and the benchmarks that ask for them."""
 
+import os
 import shutil
 
 import pytest
@@ -8,6 +9,17 @@ FLAGS = [
     *("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
     *("--disable-background-networking", "--disable-component-update", "--disable-sync"),
 ]
+
+
+def pytest_sessionfinish(session):
+    """Where every change is checked nothing may be skipped: a skipped test fails the run there."""
+    reporter = session.config.pluginmanager.getplugin("terminalreporter")
+    skipped = reporter.stats.get("skipped", []) if reporter else []
+    if os.environ.get("CI") and skipped:
+        reporter.write_line("")
+        for report in skipped:
+            reporter.write_line(f"FAILED, because skipped: {report.nodeid}: {report.longrepr[-1]}")
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
 
 
 @pytest.fixture(scope="session")

@@ -267,7 +267,7 @@ def test_waiting_goes_on_through_ctrl_c():
     assert launcher.wait(process) == 3
 
 
-@pytest.mark.skipif(os.name != "posix", reason="sends a signal")
+@pytest.mark.skipif(os.name != "posix", reason="only POSIX systems can send Ctrl-C to one process")
 def test_real_jupyterlab_starts_and_stops(source, tmp_path):
     """The address is page 00's, the settings are active, the folder is the root, Ctrl-C ends it cleanly."""
     env = {name: value for name, value in os.environ.items() if not name.startswith(("JUPYTER", "XDG_"))}

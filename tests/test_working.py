@@ -329,7 +329,7 @@ def test_read_only_pages_become_writable_copies(tmp_path, source):
         assert (tmp_path / "pages" / name).stat().st_mode & stat.S_IWUSR
 
 
-@pytest.mark.skipif(os.name != "posix", reason="permissions as POSIX has them")
+@pytest.mark.skipif(os.name != "posix", reason="other systems have no umask to compare with")
 def test_copies_have_the_readers_usual_permissions(tmp_path, source):
     """Pages in a shared folder are as readable as anything else the reader makes there."""
     usual = tmp_path / "usual"
@@ -452,7 +452,9 @@ def test_folder_below_that_cannot_be_written_is_named(folder, source, monkeypatc
     )
 
 
-@pytest.mark.skipif(not os.path.isdir("/proc/self"), reason="needs /proc, where nobody can make a folder")
+@pytest.mark.skipif(
+    not os.path.isdir("/proc/self"), reason="only Linux has /proc, where not even root makes a folder"
+)
 def test_place_where_no_folder_can_be_made(source):
     """Not even the root user can make a folder there."""
     assert refused("/proc/rhythmlab-pages", source).startswith(

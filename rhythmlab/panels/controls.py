@@ -187,6 +187,16 @@ class Pulses(widgets.HBox):
         self.children = (*self.fields, *buttons)
 
 
+@contextmanager
+def _quietly(field: widgets.Widget) -> Iterator[None]:
+    """Change a field without calling back."""
+    field._quiet = True
+    try:
+        yield
+    finally:
+        field._quiet = False
+
+
 class Home(widgets.ToggleButtons):
     """Which pulse is home.
 
@@ -255,16 +265,6 @@ class TempoField(widgets.Text):
             if bpm != self._last and not _same(self.value, text):
                 self.value = text
         self._last = bpm
-
-
-@contextmanager
-def _quietly(field: widgets.Widget) -> Iterator[None]:
-    """Change a field without calling back."""
-    field._quiet = True
-    try:
-        yield
-    finally:
-        field._quiet = False
 
 
 class FirstBeat(widgets.Text):

@@ -1,7 +1,6 @@
 """Modules joined into one text: what is refused, and that the real ones run."""
 
 import json
-import os
 import re
 import shutil
 import subprocess
@@ -18,12 +17,12 @@ MODULES = sorted(STAGE.glob("*.mjs"))
 
 @pytest.fixture
 def node():
-    """Node, which may be missing on a reader's machine and never in a check of every change."""
+    """Node, which may be missing on a reader's machine; `.ci/run` counts a skipped test as failed."""
     program = shutil.which("node")
     if program is None:
-        if os.environ.get("CI"):
-            pytest.fail("node is missing; the joined module cannot be checked")
-        pytest.skip("node is not installed")
+        pytest.skip(
+            "Node is not on this machine, and only Node can load the joined module; see DEVELOPERS.md"
+        )
     return program
 
 
