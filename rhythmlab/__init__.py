@@ -16,8 +16,11 @@ _HOMES = {
     "render.tide": "gap_cycle",
     "render.figure": "figure",
     "classroom.question": "check answer question",
+    "render.sound": "sound",
+    "render.mix": "Mix",
     "panels.guess": "predict",
     "panels.pages": "first_rhythms two_numbers find_grid merge choose_home follow_gaps",
+    "panels.wall": "wall",
 }
 _WHERE = {name: home for home, names in _HOMES.items() for name in names.split()}
 __all__ = sorted(_WHERE)

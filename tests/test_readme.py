@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.notebooks.pages import PAGES
+from tests.notebooks.pages import EVERY, PAGES, WORKSHOP
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -69,6 +69,8 @@ def test_the_table_of_pages_is_the_folder():
         (page.path.name[:2], page.title) for page in PAGES
     ]
     assert all(promise.strip() for *_, promise in rows)
+    room = re.findall(r"^\| workshop: ([^|]+) \| ([^|]+) \|$", README, flags=re.MULTILINE)
+    assert [title for title, _ in room] == [page.title for page in WORKSHOP]
     last = PAGES[-1].path.name[:2]
     assert f"pages 00 to {last}" in README
     assert f"pages 00 to {last}" in DEVELOPERS
@@ -170,7 +172,7 @@ def test_nothing_shipped_names_a_machine():
     texts = [
         README,
         DEVELOPERS,
-        *(page.path.read_text() for page in PAGES),
+        *(page.path.read_text() for page in EVERY),
         *(m.read_text() for m in MODULES),
     ]
     for text in texts:

@@ -5,6 +5,7 @@ page's own.
 """
 
 from collections.abc import Sequence
+from fractions import Fraction
 
 import ipywidgets as widgets
 
@@ -16,6 +17,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import Panel
+from rhythmlab.panels.sounding import plan
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.playing.hearing import zones
 from rhythmlab.playing.limits import limits
@@ -59,7 +61,27 @@ class FirstRhythms(widgets.VBox):
             f"Say it, then clap it: {words.clapped(p)}.",
             'Then round again, with the space that is drawn before the next "together".',
         ]
-        self.stage.pictures = [{"svg": svg(spoken(p), live=True), "said": said, "home": "", "bpm": 0.0}]
+        picture = {"svg": svg(spoken(p), live=True), "said": said, "home": "", "bpm": 0.0, "spots": []}
+        with self.stage.hold_sync():
+            self.stage.pictures = [picture]
+            self.stage.sound(said_slowly(p))
+
+
+def said_slowly(p: Polyrhythm) -> dict[str, object]:
+    """Return what sounds while a beginner says and claps a pair: both hands, slowly, and no home beat.
+
+    A cycle takes as long as its sounds need at two in three seconds, and at least 2 seconds.
+
+    Examples
+    --------
+    >>> said_slowly(Polyrhythm(3, 2))["cycle_s"]
+    2.6666666666666665
+    """
+    seconds = max(Fraction(2), Fraction(2, 3) * len(composite(p)))
+    made = plan(Feel(p), Tempo(60 * p.pulses[-1] / seconds, pulse=len(p.pulses) - 1))
+    names = ("right hand", "left hand")
+    lanes = [{**lane, "said": name} for lane, name in zip(made["lanes"], names, strict=True)]
+    return {**made, "lanes": lanes, "homes": [[]], "bpms": [60.0], "loops": []}
 
 
 def first_rhythms() -> FirstRhythms:

@@ -22,6 +22,7 @@ from rhythmlab.panels.controls import (
     read_pulses,
 )
 from rhythmlab.panels.guess import Guess
+from rhythmlab.panels.sounding import plan, spots
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.playing.hearing import zones
 from rhythmlab.playing.limits import Limits, limits
@@ -32,9 +33,10 @@ from rhythmlab.render.svg import svg
 from rhythmlab.render.tide import gap_cycle
 
 Window = tuple[int, int]
+View = Callable[[Feel, Tempo, Limits, Window], Scene]
 
 #: The views a panel offers, by the name in its menu.
-VIEWS: dict[str, Callable[[Feel, Tempo, Limits, Window], Scene]] = {
+VIEWS: dict[str, View] = {
     "heard line": lambda feel, tempo, bounds, ticks: strip(feel.cycle(), start=ticks[0], stop=ticks[1]),
     "shared grid": lambda feel, tempo, bounds, ticks: shared_grid(
         feel.cycle(), start=ticks[0], stop=ticks[1]
@@ -101,8 +103,10 @@ class Panel(widgets.VBox):
     tempo : Tempo
         How fast, exact.
     stage : Stage
-        The picture, its words and its messages.
+        The picture, its words, its sound and its messages.
     """
+
+    VIEWS = VIEWS
 
     def __init__(
         self,
@@ -127,7 +131,7 @@ class Panel(widgets.VBox):
         self._pulses = Pulses(p.pulses, self._pulses_typed, grows=grows)
         self._home = Home(self._home_chosen)
         self._bpm = TempoField(self._bpm_typed)
-        names = dict.fromkeys([view, *VIEWS])
+        names = dict.fromkeys([view, *self.VIEWS])
         menu = {"style": {"description_width": "36px"}, "layout": widgets.Layout(width="152px")}
         self._view = widgets.Dropdown(options=list(names), value=view, description="view", **menu)
         self._view.observe(self._view_chosen, names=["value"])
@@ -205,7 +209,7 @@ class Panel(widgets.VBox):
         """Make the picture and the words of every home from what is held now."""
         p = self.feel.polyrhythm
         made = []
-        view = VIEWS[self._view.value]
+        view = self.VIEWS[self._view.value]
         self._window = readable(self.feel.cycle(), self._start)
         for home in range(len(p.pulses)):
             feel, tempo = Feel(p, home), self.tempo.said_in(p, home)
@@ -215,6 +219,7 @@ class Panel(widgets.VBox):
                     "said": [text for text in self._said(feel, tempo) if text],
                     "home": words.pulse_name(p, home),
                     "bpm": float(tempo.bpm),
+                    "spots": spots(feel),
                 }
             )
         facts = words.facts(p, self.tempo)
@@ -222,6 +227,7 @@ class Panel(widgets.VBox):
         self._write_controls()  # before the stage, which looks whether all fields can be read
         with self.stage.hold_sync():
             self.stage.pictures = made
+            self.stage.sound(plan(self.feel, self.tempo, self.stage.slid.get("turn", 0)))
             self.stage.home = self.feel.home
         self._tell_guess()
 

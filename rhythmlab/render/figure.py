@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from rhythmlab.render.palette import COLOURS, lane_role, shape
-from rhythmlab.render.scene import ROW, WIDTH, Band, Line, Rule, Scene, Text
+from rhythmlab.render.scene import ROW, Band, Line, Rule, Scene, Text
 from rhythmlab.render.svg import HANDS, pen
 
 if TYPE_CHECKING:
@@ -37,9 +37,9 @@ def figure(scene: Scene) -> "Figure":
     from matplotlib.figure import Figure
 
     height = scene.rows * ROW
-    fig = Figure(figsize=(WIDTH / 100, height / 100), dpi=100, facecolor=COLOURS["paper"][0])
+    fig = Figure(figsize=(scene.width / 100, height / 100), dpi=100, facecolor=COLOURS["paper"][0])
     axes = fig.add_axes((0, 0, 1, 1), label=scene.alt)
-    axes.set(xlim=(0, WIDTH), ylim=(height, 0))
+    axes.set(xlim=(0, scene.width), ylim=(height, 0))
     axes.axis("off")
     for order, mark in enumerate(scene.marks, 1):
         match mark:
@@ -50,7 +50,9 @@ def figure(scene: Scene) -> "Figure":
                 )
             case Text(tick, row, text, role, side):
                 ink, size, weight = HANDS[role]
-                x = {"left": scene.left - 14.0, "right": WIDTH - scene.right + 10.0}.get(side, scene.x(tick))
+                x = {"left": scene.left - 14.0, "right": scene.width - scene.right + 10.0}.get(
+                    side, scene.x(tick)
+                )
                 x += 16 if side == "from" else 0
                 across = {"left": "right", "right": "left", "from": "left"}.get(side, "center")
                 style = {"fontsize": size * _POINTS, "fontweight": weight, "color": COLOURS[ink][0]}

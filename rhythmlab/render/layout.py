@@ -64,9 +64,9 @@ def clear_of_gutter(x: float, half_letter: float, text: object) -> bool:
     return x - half_letter * len(str(text)) >= -13.5
 
 
-def px_to_a_tick(start: int, stop: int, left: int = 76, right: int = 24) -> float:
+def px_to_a_tick(start: int, stop: int, left: int = 76, right: int = 24, width: int = WIDTH) -> float:
     """Return px to a tick, between two gutters."""
-    return (WIDTH - left - right) / (stop - start)
+    return (width - left - right) / (stop - start)
 
 
 def every_so_many(room: float, letters: int) -> int:

@@ -29,7 +29,7 @@ MOST_HAIRLINES = 64
 MOST_MARKS = 36
 
 
-def strip(cycle: Cycle, *, start: int | None = None, stop: int | None = None) -> Scene:
+def strip(cycle: Cycle, *, start: int | None = None, stop: int | None = None, width: int = WIDTH) -> Scene:
     """Draw the lanes round the line that is heard, with the count under them.
 
     Parameters
@@ -38,6 +38,8 @@ def strip(cycle: Cycle, *, start: int | None = None, stop: int | None = None) ->
         What is played; its beats are home.
     start, stop : int, optional
         Window in ticks; as much as can be read when left out.
+    width : int
+        Width in px; narrower is larger on a wall, with fewer labels.
 
     Examples
     --------
@@ -46,13 +48,13 @@ def strip(cycle: Cycle, *, start: int | None = None, stop: int | None = None) ->
     (11, '7 against 4 on 28 ticks, counted fro')
     """
     start, stop = asked(cycle, start, stop)
-    marks, rows = _strip(cycle, start, stop, 0.3)
+    marks, rows = _strip(cycle, start, stop, 0.3, width)
     line = words.some(composite(cycle, start=start, stop=stop).intervals.tolist(), 24, " ")
     alt = (
         f"{_title(cycle, start, stop)}, counted from {_home_name(cycle)}: heard as one line the ticks from "
         f"sound to sound are {'; '.join(filter(None, [line, _falls(cycle, start, stop)]))}."
     )
-    return Scene("strip", alt, tuple(marks), start, stop, rows, left=_left(cycle))
+    return Scene("strip", alt, tuple(marks), start, stop, rows, left=_left(cycle), width=width)
 
 
 def shared_grid(cycle: Cycle, *, start: int | None = None, stop: int | None = None) -> Scene:
@@ -155,7 +157,7 @@ def homes(
     return Scene("homes", alt, tuple(marks), start, stop, top)
 
 
-def _strip(cycle: Cycle, start: int, stop: int, top: float) -> tuple[list[Mark], float]:
+def _strip(cycle: Cycle, start: int, stop: int, top: float, width: int = WIDTH) -> tuple[list[Mark], float]:
     """Return the marks of a strip that begins at a row, and the row where it ends."""
     lanes = len(cycle.lanes)
     above = (lanes + 1) // 2
@@ -164,11 +166,11 @@ def _strip(cycle: Cycle, start: int, stop: int, top: float) -> tuple[list[Mark],
     bottom = top + lanes + 1.3
     marks = _frame(cycle, start, stop, top, bottom)
     marks.insert(0, Band(start, stop, heard - 0.3, heard + 0.3, "heard"))
-    marks += _heard(cycle, start, stop, heard)
+    marks += _heard(cycle, start, stop, heard, width)
     marks += _ties(cycle, start, stop, top + 0.7, max(ys, default=0))
     for i, y in enumerate(ys):
         marks += _row(cycle, i, start, stop, y)
-    rows = _count(cycle, start, stop, bottom + 0.4, others=True)
+    rows = _count(cycle, start, stop, bottom + 0.4, others=True, width=width)
     lowest = max(text.y for text in rows if isinstance(text, Text))
     return marks + rows, lowest + 0.5
 
@@ -197,25 +199,25 @@ def _ties(cycle: Cycle, start: int, stop: int, top: float, bottom: float) -> lis
     return [Rule(tick, top + 0.28, bottom - 0.28, "tie") for tick in together] if bottom > top else []
 
 
-def _heard(cycle: Cycle, start: int, stop: int, y: float) -> list[Mark]:
+def _heard(cycle: Cycle, start: int, stop: int, y: float, width: int) -> list[Mark]:
     """Draw the composite: a short thick line at each sound, the ticks to the next between them."""
     line = composite(cycle, start=start, stop=stop)
     marks: list[Mark] = [Text(0, y, "heard", "small", "left")]
     marks += [Rule(tick, y - 0.3, y + 0.3, "sound") for tick in line.onsets.tolist()]
-    px = px_to_a_tick(start, stop, _left(cycle))
+    px = px_to_a_tick(start, stop, _left(cycle), width=width)
     for tick, ticks in zip(line.onsets.tolist(), line.intervals.tolist(), strict=True):
         if ticks * px >= LETTER * len(str(ticks)) + 5 and tick + ticks <= stop:
             marks.append(Text(tick + ticks / 2, y, str(ticks), "plain"))
     return marks
 
 
-def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool) -> list[Mark]:
+def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width: int = WIDTH) -> list[Mark]:
     """Write the count: beats large, where another lane falls small; one line for each other lane.
 
     A small mark that would touch its neighbour stands half a row lower, and where that is taken too it is
     left out: the text alternative has all of them.
     """
-    px = px_to_a_tick(start, stop, _left(cycle))
+    px = px_to_a_tick(start, stop, _left(cycle), width=width)
     beats = within(cycle.beats, start, stop)
     numbers = {tick: i for i, tick in enumerate(cycle.beats.tolist(), 1)} if len(beats) else {}
     least = int(np.diff(cycle.beats).min()) if len(cycle.beats) > 1 else cycle.ticks
@@ -240,7 +242,7 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool) -> li
             text, x = words.mark(place), (tick - start) * px
             half = LETTER * len(text) / 2
             free = [all(abs(x - centre) >= half + width for centre, width in row) for row in taken]
-            inside = clear_of_gutter(x, LETTER / 2, text) and x + half <= WIDTH - _left(cycle)
+            inside = clear_of_gutter(x, LETTER / 2, text) and x + half <= width - _left(cycle)
             if place.part > 1 and any(free) and inside:
                 level = free.index(True)
                 marks.append(Text(tick, at + 0.42 * level, text, "small"))

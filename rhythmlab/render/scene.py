@@ -142,6 +142,8 @@ class Scene:
         Height in rows.
     left, right : int
         Width of the gutters in px.
+    width : int
+        Width in px; a narrower scene is drawn larger where it fills the same room, as on a wall.
     """
 
     name: str
@@ -152,10 +154,13 @@ class Scene:
     rows: float
     left: int = 76
     right: int = 24
+    width: int = WIDTH
 
     def x(self, tick: float) -> float:
         """Return where a tick is, in px from the left edge."""
-        return self.left + (tick - self.start) / (self.stop - self.start) * (WIDTH - self.left - self.right)
+        return self.left + (tick - self.start) / (self.stop - self.start) * (
+            self.width - self.left - self.right
+        )
 
     @property
     def radius(self) -> float:
@@ -163,7 +168,7 @@ class Scene:
         ticks: dict[int, set[int]] = {}
         for stroke in self.strokes():
             ticks.setdefault(stroke.lane, set()).add(stroke.x)
-        room = (WIDTH - self.left - self.right) / max(map(len, ticks.values()), default=1)
+        room = (self.width - self.left - self.right) / max(map(len, ticks.values()), default=1)
         return max(2.5, min(8.0, 0.36 * room))
 
     def strokes(self, lane: int | None = None) -> tuple[Stroke, ...]:

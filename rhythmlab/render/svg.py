@@ -3,7 +3,7 @@
 from html import escape
 
 from rhythmlab.render.palette import COLOURS, lane_role, shape
-from rhythmlab.render.scene import ROW, WIDTH, Band, Line, Mark, Rule, Scene, Stroke, Text
+from rhythmlab.render.scene import ROW, Band, Line, Mark, Rule, Scene, Stroke, Text
 
 #: Role of a rule or a line -> (colour role, width in px, opacity).
 PENS = {
@@ -37,7 +37,8 @@ def svg(scene: Scene, *, live: bool = False) -> str:
     scene : Scene
         What to paint.
     live : bool
-        Whether colours are the theme variables of the stage; otherwise they are literal, on white paper.
+        Whether colours are the theme variables of the stage, and the frame that a playhead moves in is said;
+        otherwise colours are literal, on white paper.
 
     Returns
     -------
@@ -57,12 +58,14 @@ def svg(scene: Scene, *, live: bool = False) -> str:
         return f"var(--rl-{role})" if live else COLOURS[role][0]
 
     height = scene.rows * ROW
-    paper = "" if live else f'<rect width="{WIDTH}" height="{height:g}" fill="{COLOURS["paper"][0]}"/>'
-    limit = "" if live else f' style="max-width:{WIDTH}px"'
+    paper = "" if live else f'<rect width="{scene.width}" height="{height:g}" fill="{COLOURS["paper"][0]}"/>'
+    limit = "" if live else f' style="max-width:{scene.width}px"'
+    frame = f"{scene.start} {scene.stop} {scene.left} {scene.right} {scene.width} {height:g}"
+    moving = f' data-frame="{frame}"' if live else ""
     marks = "".join(_paint(mark, scene, colour, scene.radius) for mark in scene.marks)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="{escape(scene.alt)}" '
-        f'viewBox="0 0 {WIDTH} {height:g}" width="100%"{limit} '
+        f'viewBox="0 0 {scene.width} {height:g}" width="100%"{limit}{moving} '
         f'font-family="DejaVu Sans, Verdana, sans-serif">{paper}{marks}</svg>'
     )
 
@@ -89,7 +92,9 @@ def _paint(mark: Mark, scene: Scene, colour, radius: float) -> str:
             )
         case Text(tick, row, text, role, side):
             ink, size, weight = HANDS[role]
-            x = {"left": scene.left - 14.0, "right": WIDTH - scene.right + 10.0}.get(side, scene.x(tick))
+            x = {"left": scene.left - 14.0, "right": scene.width - scene.right + 10.0}.get(
+                side, scene.x(tick)
+            )
             x += 16 if side == "from" else 0
             anchor = {"left": "end", "right": "start", "from": "start"}.get(side, "middle")
             return (

@@ -122,7 +122,7 @@ def test_what_cannot_be_read_is_said_in_the_panel_and_the_picture_stays(opened, 
 
 def test_a_slide_dragged_fast_ends_on_its_last_tempo(opened):
     """Forty moves of the tempo slide in one go leave words, field and slide at the last of them."""
-    slide = panel(opened).get_by_role("slider")
+    slide = panel(opened).get_by_role("slider", name=re.compile("^tempo"))
     slide.evaluate(
         """range => { for (let bpm = 60; bpm < 100; bpm++) {
             range.value = bpm; range.dispatchEvent(new Event('input', { bubbles: true })); } }"""
@@ -140,11 +140,11 @@ def test_every_control_has_a_name_and_works_by_key(opened):
     """Each field, button, menu and slide has an accessible name; arrow keys move the slide, Space flips."""
     names = panel(opened).evaluate(
         """root => [...root.querySelectorAll('input, button, select')].filter(c => !c.hidden).map(
-            c => c.getAttribute('aria-label') || c.labels?.[0]?.innerText || c.innerText || '')"""
+            c => c.getAttribute('aria-label') || c.labels?.[0]?.innerText || c.textContent || '')"""
     )
     assert len(names) >= 7
     assert all(name.strip() for name in names), names
-    slide = panel(opened).get_by_role("slider")
+    slide = panel(opened).get_by_role("slider", name=re.compile("^tempo"))
     before = slide.input_value()
     slide.focus()
     opened.keyboard.press("ArrowRight")
@@ -161,9 +161,12 @@ def test_letters_typed_on_a_control_never_reach_the_notebook(opened):
     cells = opened.locator(".jp-Notebook .jp-Cell").count()
     controls = [
         panel(opened).get_by_role("button", name="Flip home to the 7"),
-        panel(opened).get_by_role("slider"),
+        panel(opened).get_by_role("slider", name=re.compile("^tempo")),
         panel(opened).get_by_role("button", name="the 7", exact=True),
         panel(opened).locator(".rl-picture"),
+        panel(opened).get_by_role("button", name="Start"),
+        panel(opened).get_by_label("volume", exact=True),
+        panel(opened).locator("summary").first,
         panel(opened).get_by_label("view"),
         opened.get_by_role("button", name="3 against 2"),
     ]
@@ -173,6 +176,43 @@ def test_letters_typed_on_a_control_never_reach_the_notebook(opened):
             opened.keyboard.press(key)
         time.sleep(0.2)
         assert opened.locator(".jp-Notebook .jp-Cell").count() == cells
+
+
+def test_page_00_can_be_heard_and_flipped_while_it_sounds(opened):
+    """Space starts the sound; flip moves the home beat and no stroke is late; Escape stops it from a cell."""
+    stage = panel(opened).locator(".rl-stage")
+    stage.locator(".rl-picture").focus()
+    opened.keyboard.press(" ")
+    stage.get_by_role("button", name="Stop").wait_for()
+    opened.wait_for_function(
+        "() => /cycle 1/.test([...document.querySelectorAll('.rl-now')].at(-1).textContent)"
+    )
+    stage.get_by_role("button", name="Flip home to the 7").click()
+    stage.get_by_role("button", name="Flip home to the 4").wait_for(timeout=3_000)
+    time.sleep(0.5)
+    stage.scroll_into_view_if_needed()
+    shot(opened, "page-00-sounding")
+    report = stage.evaluate("el => ({ ...el.rlEngine.report(), home: el.rlEngine.now().home })")
+    opened.locator(".jp-Notebook").click(position={"x": 5, "y": 300})
+    opened.keyboard.press("Escape")
+    stage.get_by_role("button", name="Start").wait_for()
+
+    assert report["home"] == 0
+    assert (report["late"], report["dropped"]) == (0, 0)
+    assert report["scheduled"] > 5
+    stage.get_by_role("button", name="Flip home to the 4").click()
+
+
+def test_one_panel_sounds_at_a_time(opened):
+    """Starting the second panel stops the first."""
+    first = opened.locator(".rl-stage").first
+    first.get_by_role("button", name="Start").click()
+    first.get_by_role("button", name="Stop").wait_for()
+    panel(opened).get_by_role("button", name="Start").click()
+    panel(opened).get_by_role("button", name="Stop").wait_for()
+
+    assert first.get_by_role("button", name="Start").is_visible()
+    opened.keyboard.press("Escape")
 
 
 def test_a_guess_comes_back_and_is_kept(opened, lab):
@@ -187,7 +227,7 @@ def test_a_guess_comes_back_and_is_kept(opened, lab):
 
 
 def test_a_page_reopened_without_its_kernel_shows_its_panels_and_says_how_to_wake_them(opened, lab, page):
-    """Saved and reopened tomorrow: pictures stand, the flip flips, and a line says how to wake the rest."""
+    """Saved and reopened tomorrow: pictures stand, sound and flip, and a line says how to wake the rest."""
     opened.keyboard.press("Escape")
     opened.locator(".jp-Notebook").press("Control+s")
     opened.wait_for_function("() => !document.querySelector('.jp-mod-dirty')", timeout=10_000)
@@ -204,6 +244,9 @@ def test_a_page_reopened_without_its_kernel_shows_its_panels_and_says_how_to_wak
     assert stage.locator("[data-tick]").count() == 11
     page.get_by_text("Run the page to wake the controls").last.wait_for(timeout=10_000)
     stage.get_by_role("button", name=re.compile("Flip home to")).click()
+    stage.get_by_role("button", name="Start").click()
+    page.wait_for_function("() => /beat/.test([...document.querySelectorAll('.rl-now')].at(-1).textContent)")
+    page.keyboard.press("Escape")
     stage.scroll_into_view_if_needed()
     shot(page, "page-00-asleep")
     assert page.get_by_text("model not found").count() == 0

@@ -124,3 +124,60 @@ def test_a_dark_theme_keeps_the_picture_readable(opened, page):
 
     assert min(ink) > 200
     assert max(paper) < 60
+
+
+def test_page_03_is_flipped_by_ear(opened, page):
+    """All voices alike, home flips by itself every two cycles while it sounds, and Python follows."""
+    panel = opened("03-choose-the-home-pulse.ipynb")
+    type_into(panel, re.compile("^bpm of the"), "240")
+    words(panel).get_by_text("240 bpm of the 4").first.wait_for(timeout=5_000)
+    panel.locator("summary", has_text="Sound").click()
+    panel.get_by_label("voices").select_option("equal")
+    panel.locator("summary", has_text="Practise").click()
+    panel.get_by_label("flip home").select_option("2")
+    panel.get_by_role("button", name="Start").click()
+
+    panel.get_by_role("button", name="Flip home to the 4").wait_for(timeout=5_000)
+    words(panel).get_by_text("Counted from the 7, the 4 falls on 1, a of 2").wait_for(timeout=5_000)
+    panel.get_by_role("textbox", name="bpm of the 7").wait_for(timeout=5_000)
+    shot(page, "page-03-by-ear")
+    panel.get_by_role("button", name="Flip home to the 7").wait_for(timeout=5_000)
+    page.keyboard.press("Escape")
+    report = panel.locator(".rl-stage").evaluate("el => el.rlEngine.report()")
+    assert (report["late"], report["dropped"]) == (0, 0)
+
+
+def test_page_04_is_looped_round_its_even_middle(opened, page):
+    """16 against 15: the loop takes three beats round the & of 8, and the playhead stays among them."""
+    panel = opened("04-follow-the-gap-cycle.ipynb")
+    panel.locator("summary", has_text="Practise").click()
+    panel.get_by_label("loop", exact=True).select_option(label="round the stroke exactly midway")
+    panel.get_by_label("speed").select_option("70")
+    panel.get_by_role("button", name="Start").click()
+    page.wait_for_function(
+        "() => /cycle 2/.test([...document.querySelectorAll('.rl-now')].at(-1).textContent)"
+    )
+    stage = panel.locator(".rl-stage")
+    now = stage.evaluate("el => el.rlEngine.now()")
+    stage.scroll_into_view_if_needed()
+    shot(page, "page-04-looped")
+    page.keyboard.press("Escape")
+
+    # home beats 7, 8 and 9 of the 15; the stroke on the & of 8 is at tick 7.5 x 16 = 120, in the middle
+    assert (now["slice"]["start"], now["slice"]["stop"]) == (6 * 16, 9 * 16)
+    assert 6 * 16 <= now["tick"] < 9 * 16
+    assert abs(now["speed"] - 0.7) < 1e-9
+
+
+def test_page_02_goes_silent_and_comes_back(opened, page):
+    """Drop-out: after one sounding cycle two are silent, and the playhead hides with them."""
+    panel = opened("02-merge-two-pulses.ipynb")
+    type_into(panel, re.compile("^bpm of the"), "200")
+    panel.locator("summary", has_text="Practise").click()
+    panel.get_by_label("drop-out").select_option("2")
+    panel.get_by_label("after").select_option("1")
+    panel.get_by_role("button", name="Start").click()
+    panel.get_by_text("silent, keep going").wait_for(timeout=8_000)
+    assert panel.locator(".rl-playhead").is_hidden()
+    panel.get_by_text("cycle 4").wait_for(timeout=8_000)
+    page.keyboard.press("Escape")

@@ -54,4 +54,7 @@ class Page:
         return re.findall(r"^## (.+)$", self.text, flags=re.MULTILINE)
 
 
-PAGES = [Page(path) for path in sorted(FOLDER.rglob("*.ipynb")) if ".ipynb_checkpoints" not in path.parts]
+#: Every notebook there is; the numbered ones follow the recipe of a page, those of the workshop their own.
+EVERY = [Page(path) for path in sorted(FOLDER.rglob("*.ipynb")) if ".ipynb_checkpoints" not in path.parts]
+PAGES = [page for page in EVERY if page.path.parent == FOLDER]
+WORKSHOP = [page for page in EVERY if page.path.parent == FOLDER / "workshop"]

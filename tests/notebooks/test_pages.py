@@ -10,9 +10,12 @@ import rhythmlab as rl
 from rhythmlab import content
 from rhythmlab.classroom.exercises import QUESTIONS
 from rhythmlab.panels import kept
-from tests.notebooks.pages import FOLDER, PAGES, Page
+from rhythmlab.panels.stage.stage import Stage
+from tests.notebooks.pages import EVERY, PAGES, WORKSHOP, Page
 
 every_page = pytest.mark.parametrize("page", PAGES, ids=[page.path.name for page in PAGES])
+every_notebook = pytest.mark.parametrize("page", EVERY, ids=[page.path.name for page in EVERY])
+for_the_room = pytest.mark.parametrize("page", WORKSHOP, ids=[page.path.name for page in WORKSHOP])
 #: A title starts with a verb: add that of a new page here.
 VERBS = {"Make", "Find", "Merge", "Choose", "Follow"}
 RECIPE = [
@@ -109,7 +112,7 @@ def test_the_questions_of_a_page_are_its_own(page):
     assert all(key in QUESTIONS and key.startswith(page.path.name[:2]) for key in asked)
 
 
-@every_page
+@every_notebook
 def test_the_page_is_committed_stripped(page):
     """No outputs, no counts, no traces of a machine; every cell has an id that says what it is, once."""
     for cell in page.cells("code"):
@@ -126,7 +129,7 @@ def test_the_page_is_committed_stripped(page):
     assert page.path.read_text(encoding="utf-8").endswith("}\n")
 
 
-@every_page
+@every_notebook
 def test_every_key_in_the_text_is_a_source_and_stands_under_sources(page):
     """A [key] is a row of data/sources.csv, and what is named on the way is listed at the end."""
     keys = {row["key"] for row in content.table("sources.csv")}
@@ -136,13 +139,18 @@ def test_every_key_in_the_text_is_a_source_and_stands_under_sources(page):
     assert named == set(re.findall(r"\[([a-z0-9_]+)\](?!\()", page.sections["Sources"]))
 
 
-@every_page
+@every_notebook
 def test_every_link_leads_to_a_page_that_exists(page):
-    """Links are to files beside the page, never to the network; Next leads on, the last page leads back."""
+    """Links are to files beside the page, never to the network."""
     links = re.findall(r"\]\(([^)]+)\)", page.text)
     assert links
     for link in links:
         assert (page.path.parent / link).is_file(), link
+
+
+@every_page
+def test_next_leads_to_the_next_page_and_from_the_last_to_the_first(page):
+    """One link under Next."""
     following = PAGES[(PAGES.index(page) + 1) % len(PAGES)]
     assert re.findall(r"\]\(([^)]+)\)", page.sections["Next"]) == [
         os.path.relpath(following.path, page.path.parent)
@@ -152,8 +160,7 @@ def test_every_link_leads_to_a_page_that_exists(page):
 def test_the_map_leads_to_every_page():
     """Page 00 links to all pages of the folder, in order."""
     found = re.findall(r"\[(\d\d)\]\(([^)]+)\)", PAGES[0].sections[""].partition("for one learner")[2])
-    here = [page for page in PAGES if page.path.parent == FOLDER]
-    assert [name for _, name in found][: len(here)] == [page.path.name for page in here]
+    assert [name for _, name in found][: len(PAGES)] == [page.path.name for page in PAGES]
     assert all(name.startswith(number) for number, name in found)
 
 
@@ -167,6 +174,9 @@ def test_controls_in_the_table_are_in_the_panel(page):
     panel = eval(call.replace("guess=guess", "guess=None"), {"rl": rl})
     has = {field.description for field in panel._pulses.fields} | {"home", "view", "bpm", "Flip home"}
     has |= {child.description for child in panel._pulses.children}
+    script = str(Stage._esm)
+    has |= {name for name in ("Sound", "Practise") if f'fold("{name}"' in script}
+    has |= {name for name in ("Start", "Stop") if f'"{name}"' in script}
     if panel._pulses._grows:
         has |= {"add a pulse", "remove a pulse"}
     named = {name.strip() for row in rows if row not in ("Control", "---") for name in row.split(",")}
@@ -241,3 +251,23 @@ def test_the_guess_is_not_given_away_by_the_panel(page):
     asked = QUESTIONS[re.search(r'rl\.predict\("([\w-]+)"', source)[1]].text
     starts = re.search(r"rl\.\w+\((\d+), (\d+)[^)]*guess=guess", source)
     assert f"{starts[1]} against {starts[2]}" not in asked
+
+
+@for_the_room
+def test_a_page_for_the_room_runs_and_says_how_to_take_care(page, tmp_path, monkeypatch):
+    """A verb in the title and in the file's name, few cells, keys, care, sources; and it runs."""
+    monkeypatch.chdir(tmp_path)
+    assert page.path.stem == re.sub(r"[^a-z]+", "-", page.title.lower())
+    assert {"For the room", "Care", "Next", "Sources"} <= set(page.headings)
+    assert page.sections["Care"].count("[") >= 3
+    shown = run(page, list(map(page.source, page.cells("code"))))
+    panels = [value for value in shown if value is not None]
+    assert panels
+    assert all(panel.stage.notice == "" for panel in panels)
+    assert os.listdir(tmp_path) == []
+
+
+def test_page_00_leads_to_the_room():
+    """The map of page 00 links every page of the workshop."""
+    for page in WORKSHOP:
+        assert f"(workshop/{page.path.name})" in PAGES[0].text

@@ -177,18 +177,18 @@ def test_a_module_that_is_not_there_is_named(tmp_path):
 
 
 def test_the_real_modules_join_to_something_that_node_accepts(tmp_path, node):
-    """The text that the widget loads parses as a module and exports render, and nothing else."""
+    """The text that the widget loads parses as a module and exports one function, the maker of a stage."""
     joined = write(tmp_path, stage=join(STAGE / "stage.mjs"))
     done = subprocess.run([node, "--check", str(joined)], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
     script = (
         f"const m = await import({json.dumps(joined.as_uri())});"
-        "console.log(JSON.stringify([Object.keys(m), Object.keys(m.default), typeof m.default.render]))"
+        "console.log(JSON.stringify([Object.keys(m), typeof m.default, Object.keys(m.default())]))"
     )
     done = subprocess.run(
         [node, "--input-type=module", "-e", script], capture_output=True, text=True, check=False
     )
-    assert json.loads(done.stdout) == [["default"], ["render"], "function"], done.stderr
+    assert json.loads(done.stdout) == [["default"], "function", ["initialize", "render"]], done.stderr
 
 
 def test_every_module_is_joined_small_and_documented():

@@ -46,7 +46,12 @@ def test_its_style_defines_every_colour_for_light_dark_and_print(selector):
 def test_its_style_has_no_motion_and_readable_text():
     """Nothing blinks or moves by itself, focus is shown, and no text is under 12 px."""
     css = str(Stage._css)
-    assert not re.search(r"@keyframes|animation|transition", css)
+    calm = "@media (prefers-reduced-motion: no-preference) {"
+    still, moving = css.split(calm)
+    assert not re.search(r"@keyframes|animation|transition", still)
+    assert re.findall(r"@keyframes|animation|transition: [^;]*", moving) == [
+        "transition: transform 0.12s ease-out"  # a stroke that the playhead passes; size, never brightness
+    ]
     assert ":focus-visible" in css
     assert all(float(size) >= 12 for size in re.findall(r"font-size:\s*([\d.]+)px", css))
     used = set(re.findall(r"var\((--rl-[a-z0-9]+)", css))

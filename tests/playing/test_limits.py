@@ -38,6 +38,14 @@ PUBLISHED = {
     # British Association for Performing Arts Medicine, Ten top health tips, tips 4 and 1.
     "practice_break": (5, None, None, "minutes in every 30", "read"),
     "practice_increase": (10, None, 10, "minutes a day", "read"),
+    # Aschersleben & Prinz 1995, Perception & Psychophysics 57(3), 305-317 (abstract): taps lead by 30-50 ms.
+    "tap_lead": (40, 30, 50, "ms", "read"),
+    # Repp 2005, Psychonomic Bulletin & Review 12(6), 969-992, section 4 (as quoted elsewhere).
+    "tap_sd_trained": (2, None, None, "% of the interval", "quoted elsewhere"),
+    "tap_sd_novice": (4, 4, None, "% of the interval", "quoted elsewhere"),
+    # Friberg & Sundberg 1995, JASA 98(5) (volume from memory), abstract; the 1992 report of it has 10 ms, 5 %.
+    "displacement_jnd": (Fraction(5, 2), None, None, "% of the interval", "read"),
+    "displacement_jnd_fast": (6, None, None, "ms", "read"),
     # W3C, Web Content Accessibility Guidelines 2.2, success criterion 2.3.1.
     "flash": (3, None, 3, "flashes a second", "read"),
 }

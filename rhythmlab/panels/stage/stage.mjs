@@ -1,62 +1,136 @@
-// The stage: holds the picture, the flip and the tempo slide. Clock, sound and taps will stand here too.
+// The stage: the picture and its words, the flip and the tempo slide, and the sound with all that belongs to it.
+// One engine for each model, any number of views.
 import { flipLabel, nextHome, pictureOf, show } from "./picture.mjs";
-import { makeSlide } from "./slide.mjs";
+import { makeSlide, written } from "./slide.mjs";
 import { guard } from "./keys.mjs";
 import { watch } from "./wake.mjs";
+import { button, element } from "./parts.mjs";
+import { firstSettings } from "./settings.mjs";
+import { makeEngine } from "./engine.mjs";
+import { sameStrokes } from "./rows.mjs";
+import { makeSoundbar, nowSaid } from "./soundbar.mjs";
+import { makeMixer } from "./mixer.mjs";
+import { makePractise } from "./practise.mjs";
+import { makePlayhead } from "./playhead.mjs";
+import { browserTools, fillScreen, soundKeys, stored } from "./browser.mjs";
 
-function element(tag, className, parent, attributes = {}) {
-  const made = document.createElement(tag);
-  made.className = className;
-  for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, value);
-  parent.append(made);
-  return made;
-}
+const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look"];
 
-function render({ model, el }) {
-  el.classList.add("rl-stage");
-  const asleep = element("p", "rl-asleep", el, { role: "status" });
-  const figure = element("div", "rl-picture", el, { tabindex: "0", role: "group", "aria-label": "picture" });
-  const controls = element("div", "rl-controls", el);
-  const flip = element("button", "rl-flip", controls, { type: "button" });
-  const slide = makeSlide(
-    () => {
-      const picture = pictureOf(model.get("pictures"), model.get("home"));
-      const [low, high] = model.get("bpm_range");
-      return { bpm: picture ? picture.bpm : 0, low, high, of: picture ? picture.home : "" };
-    },
-    (bpm) => {
+function makeStage() {
+  const views = new Set();
+  let engine = null;
+  let heard = "";
+  const tellAll = (text) => {
+    heard = text;
+    for (const view of views) view.update();
+  };
+
+  function initialize({ model }) {
+    const tools = browserTools();
+    const source = {
+      plan: () => model.get("plan"),
+      voices: () => model.get("voices"),
+      home: () => model.get("home"),
+      setHome: (home) => {
+        model.set("home", home);
+        model.save_changes();
+      },
+      tell: tellAll,
+      seen: () => [...views].some((view) => view.el.getClientRects().length > 0),
+    };
+    const lanes = (model.get("plan") && model.get("plan").lanes) || [];
+    engine = makeEngine(source, firstSettings(lanes.length, stored()), tools);
+    let plan = model.get("plan");
+    model.on("change:plan", () => {
+      const before = plan;
+      plan = model.get("plan");
+      engine.replan(sameStrokes(before, plan));
+    });
+    model.on("change:home", () => engine.homeMoved(model.get("home")));
+    const off = tools.whenLeft(() => engine.stop());
+    return () => {
+      off();
+      engine.dispose();
+    };
+  }
+
+  function render({ model, el }) {
+    el.classList.add("rl-stage");
+    el.rlEngine = engine;
+    const asleep = element("p", "rl-asleep", el, { role: "status" });
+    const figure = element("div", "rl-picture", el, { tabindex: "0", role: "group", "aria-label": "picture" });
+    const controls = element("div", "rl-controls", el);
+    const bar = makeSoundbar(controls, engine, stored());
+    const flip = button("", controls, () => engine.flip(nextHome(model.get("home"), model.get("pictures").length)));
+    flip.classList.add("rl-flip");
+    const screen = button("Full screen", controls, () => fillScreen(el));
+    const setBpm = (bpm) => {
       model.set("slid", { bpm, home: model.get("home"), turn: (model.get("slid").turn || 0) + 1 });
       model.save_changes();
-    },
-  );
-  controls.append(slide.label);
-  const words = element("div", "rl-words", el, { "aria-live": "polite" });
-  const notice = element("p", "rl-notice", el, { role: "status" });
+    };
+    const picture = () => pictureOf(model.get("pictures"), model.get("home"));
+    const slide = makeSlide(() => {
+      const [low, high] = model.get("bpm_range");
+      return { bpm: picture() ? picture().bpm : 0, low, high, of: picture() ? picture().home : "" };
+    }, setBpm);
+    controls.append(slide.label, bar.volume, bar.said);
+    const folds = element("div", "rl-folds", el);
+    const plan = () => model.get("plan");
+    const mix = makeMixer(folds, engine, plan);
+    const practise = makePractise(folds, engine, { plan, picture, setBpm, tell: tellAll });
+    const words = element("div", "rl-words", el, { "aria-live": "polite" });
+    const notice = element("p", "rl-notice", el, { role: "status" });
+    const still = () => matchMedia("(prefers-reduced-motion: reduce)").matches;
+    const playhead = makePlayhead(figure, still);
 
-  const update = () => {
-    const [pictures, home] = [model.get("pictures"), model.get("home")];
-    const picture = pictureOf(pictures, home);
-    if (picture) show(picture, figure, words);
-    flip.textContent = flipLabel(pictures, home);
-    flip.hidden = flip.textContent === "";
-    slide.label.hidden = !picture || model.get("bpm_range").length < 2;
-    if (!slide.label.hidden) slide.update();
-    notice.textContent = model.get("notice");
-  };
-  const turn = () => {
-    model.set("home", nextHome(model.get("home"), model.get("pictures").length));
-    model.save_changes();
-  };
-  flip.addEventListener("click", turn);
-  const unguard = guard(el);
-  for (const name of ["pictures", "home", "notice", "bpm_range"]) model.on(`change:${name}`, update);
-  const rest = watch(model, (line) => (asleep.textContent = line));
-  update();
-  return () => {
-    for (const name of ["pictures", "home", "notice", "bpm_range"]) model.off(`change:${name}`, update);
-    unguard();
-    rest();
-  };
+    const update = () => {
+      const [pictures, home] = [model.get("pictures"), model.get("home")];
+      if (picture()) show(picture(), figure, words);
+      flip.textContent = flipLabel(pictures, home);
+      flip.hidden = flip.textContent === "";
+      slide.label.hidden = !picture() || model.get("bpm_range").length < 2;
+      if (!slide.label.hidden) slide.update();
+      const silentPage = !plan() || !plan().lanes;
+      screen.hidden = model.get("look") !== "wall";
+      bar.start.hidden = bar.volume.hidden = folds.hidden = silentPage;
+      bar.update();
+      mix();
+      practise();
+      const text = model.get("notice") || heard;
+      if (notice.textContent !== text) notice.textContent = text;
+    };
+    let frame = null;
+    const move = () => {
+      const now = engine.now();
+      frame = now ? requestAnimationFrame(move) : null;
+      if (!now || now.turn < 0 || now.silent) playhead.hide();
+      else playhead.move(now.tick);
+      bar.tell(nowSaid(now, picture() ? picture().bpm : 0));
+    };
+    const sounded = () => {
+      update();
+      if (engine.playing() && frame === null) move();
+    };
+    const view = { el, update };
+    views.add(view);
+    const unwatch = engine.watch(sounded);
+    const unguard = guard(el);
+    const unkey = soundKeys(el, engine);
+    for (const name of WATCHED) model.on(`change:${name}`, update);
+    const rest = watch(model, (line) => (asleep.textContent = line));
+    sounded();
+    return () => {
+      for (const name of WATCHED) model.off(`change:${name}`, update);
+      views.delete(view);
+      unwatch();
+      if (frame !== null) cancelAnimationFrame(frame);
+      unkey();
+      unguard();
+      rest();
+      if (views.size === 0) engine.stop();
+    };
+  }
+  return { initialize, render };
 }
 
-export default { render };
+export default makeStage;

@@ -1,7 +1,7 @@
-"""The stage: the one browser widget, holder of the picture.
+"""The stage: the one browser widget, which shows the picture, keeps the time and sounds it.
 
-Python makes a picture for each home and keeps all numbers; the browser shows one of them, flips at once and
-sends back what the reader did.
+Python makes a picture for each home, says in whole numbers what is to sound, and keeps all numbers; the
+browser shows, flips and plays by itself, also while Python is busy, and sends back what the reader did.
 """
 
 from pathlib import Path
@@ -10,6 +10,7 @@ import anywidget
 import traitlets
 
 from rhythmlab.core.check import short
+from rhythmlab.panels.sounding import voices
 from rhythmlab.panels.stage.join import join
 from rhythmlab.render import palette
 
@@ -23,18 +24,25 @@ _STYLE = (
 
 
 class Stage(anywidget.AnyWidget):
-    """Shows one picture of several, with the flip, the tempo slide, the words and a line for messages.
+    """Shows one picture of several, with the flip, the tempo, the sound, the words and a line for messages.
 
     Attributes
     ----------
     pictures : list of dict
-        One for each home: ``svg``, ``said`` (list of sentences), ``home`` (its name), ``bpm`` (float).
+        One for each home: ``svg``, ``said`` (list of sentences), ``home`` (its name), ``bpm`` (float), and
+        ``spots`` where a loop can begin and end.
     home : int
         Which one is shown; the browser changes it when the reader flips.
     bpm_range : list of float
         Ends of the tempo slide in bpm of home; empty where there is no slide.
     slid : dict
         What the reader slid to: ``bpm``, ``home``, and a running number.
+    plan : dict
+        What sounds, from `rhythmlab.panels.sounding.plan`; empty where nothing does.
+    voices : dict of bytes
+        The samples of each voice that the plan names.
+    look : str
+        ``""``, or ``"wall"`` for a panel that fills the screen of a room.
     notice : str
         A message to the reader; empty when all is well.
     """
@@ -46,6 +54,9 @@ class Stage(anywidget.AnyWidget):
     home = traitlets.Int(0).tag(sync=True)
     bpm_range = traitlets.List(traitlets.Float()).tag(sync=True)
     slid = traitlets.Dict().tag(sync=True)
+    plan = traitlets.Dict().tag(sync=True)
+    voices = traitlets.Dict().tag(sync=True)
+    look = traitlets.Unicode("").tag(sync=True)
     notice = traitlets.Unicode("").tag(sync=True)
     me = traitlets.Unicode("").tag(sync=True)
 
@@ -59,3 +70,10 @@ class Stage(anywidget.AnyWidget):
             )
         super().__init__(**settings)
         self.me = self.model_id
+
+    def sound(self, plan: dict[str, object]) -> None:
+        """Say what is to sound, with the voices for it."""
+        made = voices(plan)
+        if made.keys() != self.voices.keys():
+            self.voices = made
+        self.plan = plan

@@ -1,0 +1,169 @@
+"""What the browser needs to sound a rhythm: whole numbers, the seconds of a cycle, and the voices.
+
+The same voices and the same levels make the sound files, so that what is exported is what was heard.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from rhythmlab import words
+from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.feel import Feel
+from rhythmlab.core.gaps import midway
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.render.mix import Mix, lane_rows
+from rhythmlab.render.voices import voice_int16
+
+#: Samples a second of the buffers that the browser plays.
+RATE = 48_000
+#: More sounds in a cycle than this and a loop is chosen from home's beats only.
+MOST_SPOTS = 160
+#: Voices of the rows that are not lanes.
+_ROWS = ("bass drum", "click", "grid tick")
+
+
+def plan(feel: Feel, tempo: Tempo, turn: int = 0) -> dict[str, object]:
+    """Say what is to sound, for the stage.
+
+    Parameters
+    ----------
+    feel : Feel
+        What is played.
+    tempo : Tempo
+        How fast.
+    turn : int
+        Number of the last move of the tempo slide that this answers.
+
+    Returns
+    -------
+    dict
+        ``ticks`` and ``lanes`` (whole numbers), ``homes`` (the beats of each pulse), ``bpms`` (each pulse's),
+        ``cycle_s`` (float, seconds), ``loops`` (spots worth practising), ``rate`` and ``turn``.
+
+    Examples
+    --------
+    >>> made = plan(Feel(Polyrhythm(3, 2)), Tempo(60, pulse=1))
+    >>> made["ticks"], made["homes"], made["cycle_s"], made["bpms"]
+    (6, [[0, 2, 4], [0, 3]], 2.0, [90.0, 60.0])
+    """
+    p = feel.polyrhythm
+    made = plan_of(feel.cycle(), tempo, [p.onsets(i) for i in range(len(p.pulses))], _names(p))
+    return {
+        **made,
+        "bpms": [float(tempo.bpm_of(p, i)) for i in range(len(p.pulses))],
+        "loops": loops(feel),
+        "turn": turn,
+    }
+
+
+def _names(p: Polyrhythm) -> list[str]:
+    return [words.pulse_name(p, i) for i in range(len(p.pulses))]
+
+
+def plan_of(
+    cycle: Cycle, tempo: Tempo, homes: Sequence[np.ndarray], names: Sequence[str]
+) -> dict[str, object]:
+    """Say what is to sound, for any cycle.
+
+    Parameters
+    ----------
+    cycle : Cycle
+        What is played.
+    tempo : Tempo
+        How fast.
+    homes : sequence of numpy.ndarray
+        The beats, in ticks, of each home to choose from.
+    names : sequence of str
+        What each lane is called in a control.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.cycle import Lane
+    >>> cycle = Cycle(4, [Lane("bell", [0, 2, 3], sound="bell")], beats=[0, 2])
+    >>> plan_of(cycle, Tempo(60, ticks=2), [cycle.beats], ["bell"])["lanes"][0]["onsets"]
+    [0, 2, 3]
+    """
+    lanes = [
+        {
+            "name": lane.name,
+            "said": name,
+            "sound": row.sound,
+            "onsets": lane.onsets.tolist(),
+            "accents": list(lane.accents),
+            "ghosts": list(lane.ghosts),
+        }
+        for lane, name, row in zip(cycle.lanes, names, lane_rows(cycle.lanes, Mix()), strict=True)
+    ]
+    beat = tempo.beat_ticks(cycle)
+    return {
+        "ticks": cycle.ticks,
+        "lanes": lanes,
+        "homes": [beats.tolist() for beats in homes],
+        "bpms": [float(tempo.bpm * beat * len(beats) / cycle.ticks) for beats in homes],
+        "cycle_s": float(tempo.cycle_seconds(cycle)),
+        "loops": [],
+        "rate": RATE,
+        "turn": 0,
+    }
+
+
+def voices(made: dict[str, object]) -> dict[str, bytes]:
+    """Return the voices that a plan uses, as 16-bit samples, little end first.
+
+    Examples
+    --------
+    >>> sorted(voices(plan(Feel(Polyrhythm(3, 2)), Tempo(60, pulse=1))))
+    ['bass drum', 'click', 'grid tick', 'high wood block', 'low wood block']
+    """
+    names = {*_ROWS, *(lane["sound"] for lane in made["lanes"])}
+    return {name: voice_int16(name, RATE).astype("<i2").tobytes() for name in sorted(names)}
+
+
+def loops(feel: Feel) -> list[dict[str, object]]:
+    """Return the spots of a pair that are worth practising alone: name, and start and stop in ticks.
+
+    Three beats round the stroke exactly midway, where there is one; the beats just before and after all meet.
+
+    Examples
+    --------
+    >>> loops(Feel(Polyrhythm(16, 15)))[0]
+    {'name': 'round the stroke exactly midway', 'start': 96, 'stop': 144}
+    """
+    p, home, beat = feel.polyrhythm, feel.home, feel.beat_ticks
+    made = []
+    for moving in range(len(p.pulses)):
+        middle = midway(p, moving, home) if len(p.pulses) == 2 and moving != home else None
+        if middle is not None and feel.beats > 3:
+            first = max(0, middle // beat - 1) * beat
+            made.append(
+                {
+                    "name": "round the stroke exactly midway",
+                    "start": first,
+                    "stop": min(p.ticks, first + 3 * beat),
+                }
+            )
+    if feel.beats > 3:
+        half = -(-feel.beats // 2) * beat
+        if half < p.ticks:
+            made.append({"name": "first half", "start": 0, "stop": half})
+            made.append({"name": "second half", "start": half, "stop": p.ticks})
+    return made
+
+
+def spots(feel: Feel) -> list[list[object]]:
+    """Return the strokes that a loop can begin and end on, as tick and name in the count; the end is last.
+
+    Examples
+    --------
+    >>> spots(Feel(Polyrhythm(3, 2)))
+    [[0, '1'], [2, 'let of 1'], [3, '2'], [4, 'trip of 2'], [6, 'end']]
+    """
+    p = feel.polyrhythm
+    named: dict[int, str] = {}
+    for pulse in (feel.home, *range(len(p.pulses))):
+        if pulse == feel.home or sum(p.pulses) <= MOST_SPOTS:
+            for tick, place in zip(p.onsets(pulse).tolist(), feel.places(pulse), strict=True):
+                named.setdefault(tick, words.place_name(place))
+    return [*([tick, named[tick]] for tick in sorted(named)), [p.ticks, "end"]]

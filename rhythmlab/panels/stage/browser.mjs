@@ -1,0 +1,85 @@
+// What the browser lends: a sound card, timers, storage, and the keys that start and stop.
+import { panelOf } from "./keys.mjs";
+
+const BEGINS = "rhythmlab-sounding";
+const HAS_OWN_SPACE = "input, select, textarea, button, summary, a, [contenteditable], [role=textbox]";
+
+/** Storage, where the browser lends one. */
+export function stored() {
+  try {
+    return window.localStorage;
+  } catch {
+    return { getItem: () => null, setItem: () => {} };
+  }
+}
+
+/** Whether Space in this place already does something of its own. */
+export function usesSpace(target) {
+  return Boolean(target && target.closest && target.closest(HAS_OWN_SPACE));
+}
+
+export function browserTools() {
+  return {
+    makeContext: (sampleRate) => {
+      const Context = globalThis.AudioContext || globalThis.webkitAudioContext;
+      if (!Context) throw new Error("This browser has no sound of its own (Web Audio): use another one to hear the page.");
+      return new Context({ sampleRate, latencyHint: "interactive" });
+    },
+    every: (ms, call) => {
+      const timer = setInterval(call, ms);
+      return () => clearInterval(timer);
+    },
+    hidden: () => document.hidden,
+    pageNow: () => performance.now(),
+    /** One stage sounds at a time: the others stop. */
+    sounding: () => window.dispatchEvent(new CustomEvent(BEGINS)),
+    /** Call `stop` when the page is left or another stage begins to sound (our own has not begun yet). */
+    whenLeft: (stop) => {
+      const other = () => stop();
+      window.addEventListener("pagehide", stop);
+      window.addEventListener(BEGINS, other);
+      return () => {
+        window.removeEventListener("pagehide", stop);
+        window.removeEventListener(BEGINS, other);
+      };
+    },
+  };
+}
+
+/** The whole panel on the whole screen, and back. */
+export function fillScreen(el) {
+  if (document.fullscreenElement) return document.exitFullscreen();
+  return (el.closest(".rl-wall") || el).requestFullscreen();
+}
+
+/** Enter in a field of a wall panel starts the sound, once Python has had time to follow what was typed. */
+function entered(event, engine) {
+  if (event.key !== "Enter" || event.repeat || !event.target.closest(".rl-wall input[type=text]")) return;
+  if (engine.playing()) engine.stop();
+  setTimeout(() => engine.start(), 250);
+}
+
+/** Space in the panel starts and stops; Escape stops from anywhere on the page. Returns how to let go. */
+export function soundKeys(el, engine) {
+  let host = null;
+  const space = (event) => {
+    entered(event, engine);
+    if (event.code !== "Space" || event.repeat || event.defaultPrevented || usesSpace(event.target)) return;
+    event.preventDefault();
+    engine.toggle();
+  };
+  const escape = (event) => {
+    if (event.key === "Escape" && engine.playing()) engine.stop();
+  };
+  const settle = () => {
+    host = panelOf(el);
+    host.addEventListener("keydown", space, true); // before the fields, which keep their keys to themselves
+  };
+  const wait = requestAnimationFrame(() => requestAnimationFrame(settle));
+  document.addEventListener("keydown", escape, true);
+  return () => {
+    cancelAnimationFrame(wait);
+    if (host) host.removeEventListener("keydown", space, true);
+    document.removeEventListener("keydown", escape, true);
+  };
+}

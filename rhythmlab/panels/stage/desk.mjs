@@ -1,0 +1,94 @@
+// The desk: buffers, levels, sides, the limiter and the volume. Works on a live and on an offline context.
+
+/** Levels at first: those of the sound files. */
+export const LEVELS = { lane: 0.6, home: 0.45, grid: 0.25, count: 0.5 };
+/** Voices of the rows that are not lanes. */
+export const VOICE = { home: "bass drum", grid: "grid tick", count: "click" };
+const KNEE = 0.7;
+const ROOM = 0.25;
+const REACH = 4;
+
+/** The limiter of the sound files: nothing is changed up to the knee, nothing goes beyond 0.95. */
+export function limited(x) {
+  const size = Math.abs(x);
+  return size <= KNEE ? x : Math.sign(x) * (KNEE + ROOM * Math.tanh((size - KNEE) / ROOM));
+}
+
+/** The limiter as a curve over -4 to 4, for a WaveShaper. */
+export function limiterCurve(points = 16385) {
+  const middle = (points - 1) / 2;
+  return Float32Array.from({ length: points }, (_, i) => limited(((i - middle) / middle) * REACH));
+}
+
+/** Where lanes stand between left (-1) and right (1) until the reader moves them. Never hard to one side. */
+export function sideOf(lane) {
+  return [-0.35, 0.35, 0, 0.2][lane % 4];
+}
+
+/** Samples of a voice that came as 16-bit whole numbers. */
+export function samplesOf(bytes) {
+  const view = bytes instanceof DataView ? bytes : new DataView(bytes);
+  return Float32Array.from({ length: view.byteLength / 2 }, (_, i) => view.getInt16(2 * i, true) / 32768);
+}
+
+/** Build the desk on a context. `voices()` gives {name: 16-bit bytes} at `rate`. */
+export function makeDesk(context, voices, rate) {
+  const out = context.createGain();
+  const scale = context.createGain();
+  const limiter = context.createWaveShaper();
+  const mix = context.createGain();
+  scale.gain.value = 1 / REACH;
+  limiter.curve = limiterCurve();
+  limiter.oversample = "none";
+  mix.connect(scale).connect(limiter).connect(out).connect(context.destination);
+  const buffers = new Map();
+  const strips = new Map();
+  const bufferOf = (name) => {
+    if (!buffers.has(name)) {
+      const bytes = voices()[name];
+      if (!bytes) return null;
+      const samples = samplesOf(bytes);
+      const buffer = context.createBuffer(1, samples.length, rate);
+      buffer.copyToChannel(samples, 0);
+      buffers.set(name, buffer);
+    }
+    return buffers.get(name);
+  };
+  /** The level and the side of a row, made when first needed. */
+  const strip = (key) => {
+    if (!strips.has(key)) {
+      const gain = context.createGain();
+      const side = context.createStereoPanner();
+      gain.connect(side).connect(mix);
+      strips.set(key, { gain, side });
+    }
+    return strips.get(key);
+  };
+  const set = (key, level, side, now = false) => {
+    const { gain, side: panner } = strip(key);
+    if (now) {
+      gain.gain.value = level;
+      panner.pan.value = side;
+    } else {
+      gain.gain.setTargetAtTime(level, context.currentTime, 0.008);
+      panner.pan.setTargetAtTime(side, context.currentTime, 0.008);
+    }
+  };
+  /** Play a voice on a row at a time, on a whole sample. Returns its source, or null. */
+  const play = (key, voice, when, weight = 1) => {
+    const buffer = bufferOf(voice);
+    if (!buffer) return null;
+    const source = context.createBufferSource();
+    source.buffer = buffer;
+    let last = source;
+    if (weight !== 1) {
+      const gain = context.createGain();
+      gain.gain.value = weight;
+      last = source.connect(gain);
+    }
+    last.connect(strip(key).gain);
+    source.start(Math.floor(when * rate + 0.5) / rate);
+    return source;
+  };
+  return { play, set, out, strip };
+}

@@ -1,0 +1,122 @@
+// Laying strokes: what is handed to the desk ahead of time, taken back when something changes, and laid anew.
+import { makeTimeline, turnSeconds } from "./timeline.mjs";
+import { beatTicks, firstFrom, hasStroke, makeRows, positionOf, sliceOf } from "./rows.mjs";
+import { VOICE } from "./desk.mjs";
+import { silentAt, speedAt, voiceOf } from "./settings.mjs";
+
+/** A moment that is near enough to be heard at once and far enough to be laid in time, in seconds. */
+const SAFE = 0.06;
+const SAFE_FLIP = 0.04;
+const TOO_LATE = 0.02;
+
+/** Make a layer of strokes on a desk. `source` says what to play, as for the engine. */
+export function makeLay(source, settings, context, desk) {
+  let rows = [], nodes = [], homes = [], slice = null, timeline = null, boundary = 1;
+  let report = { late: 0, dropped: 0, scheduled: 0 };
+  const homeAt = (pos) => homes.findLast((one) => one.pos <= pos + 1e-9) || homes[0];
+  const turnS = (turn) => {
+    const bpm = source.plan().bpms[homes[0].home] || 60;
+    return turnSeconds(source.plan(), slice, speedAt(settings, turn, bpm));
+  };
+  const layRows = (countIn = 0) => {
+    rows = makeRows(source.plan(), slice, { countIn, home: source.home(), gridTicks: settings.grid });
+  };
+  /** Start afresh: the slice's first stroke at `lead` seconds from now, after the count-in. */
+  const begin = (countIn, lead) => {
+    const plan = source.plan();
+    slice = sliceOf(plan, settings.loop);
+    homes = [{ pos: -Infinity, home: source.home() }];
+    settings.rise.from = settings.drop.from = 0;
+    [boundary, nodes, report] = [1, [], { late: 0, dropped: 0, scheduled: 0 }];
+    layRows(countIn);
+    const seconds = turnS(0);
+    const ahead = (countIn * beatTicks(plan, slice, source.home()) * seconds) / (slice.stop - slice.start);
+    timeline = makeTimeline(Math.ceil((context.currentTime + lead + ahead) * plan.rate) / plan.rate, seconds);
+  };
+  const stroke = (row, n) => {
+    const pos = positionOf(row, n);
+    const when = timeline.timeOf(pos);
+    if (row.kind === "home" && homeAt(pos).home !== row.index) return;
+    if (row.kind !== "count" && silentAt(settings.drop, Math.floor(pos + 1e-9))) return;
+    const now = context.currentTime;
+    if (when < now - TOO_LATE) {
+      report.dropped += 1;
+      return;
+    }
+    if (when < now) report.late += 1;
+    const lane = row.kind === "lane";
+    const voice = lane ? voiceOf(source.plan(), settings.sounds, row.index) : VOICE[row.kind];
+    const weight = row.weights[row.once ? n : n % row.ticks.length];
+    const played = desk.play(lane ? `lane${row.index}` : row.kind, voice, Math.max(when, now), weight);
+    report.scheduled += 1;
+    if (played) nodes.push({ source: played, when, pos, kind: row.kind });
+    if (source.scheduled) source.scheduled({ kind: row.kind, index: row.index, pos, when, now });
+  };
+  const layUntil = (until) => {
+    for (const row of rows) {
+      while (hasStroke(row, row.next) && positionOf(row, row.next) < until - 1e-9) {
+        stroke(row, row.next);
+        row.next += 1;
+      }
+    }
+  };
+  /** What changes where a turn begins: the tempo that rises, and home on call. */
+  const cross = (turn) => {
+    if (Math.abs(turnS(turn) - timeline.turnSAt(turn)) > 1e-12) timeline.change(turn, turnS(turn));
+    if (settings.flipEvery > 0 && turn % settings.flipEvery === 0) {
+      homes.push({ pos: turn, home: (homes.at(-1).home + 1) % source.plan().homes.length, onCall: true });
+    }
+  };
+  /** Lay all strokes up to a moment of the audio clock. */
+  const upTo = (horizon) => {
+    for (;;) {
+      const until = Math.min(timeline.posAt(horizon), boundary);
+      layUntil(until);
+      if (until < boundary) break;
+      cross(boundary);
+      boundary += 1;
+    }
+    nodes = nodes.filter((node) => node.when > context.currentTime - 1);
+  };
+  const cancel = (which) => {
+    for (const node of nodes) if (which(node)) node.source.stop();
+    nodes = nodes.filter((node) => !which(node));
+  };
+  /** Take back what is laid ahead, change something, and go on from the same place, or from what it says. */
+  const relay = (change) => {
+    const from = context.currentTime + SAFE;
+    let pos = timeline.posAt(from);
+    cancel((node) => node.when >= from);
+    pos = change(pos) ?? pos;
+    const next = homes.filter((one) => !one.onCall || one.pos <= pos);
+    homes = next.length ? next : homes.slice(0, 1);
+    boundary = Math.max(1, Math.floor(pos) + 1);
+    timeline.change(pos, turnS(Math.max(0, Math.floor(pos))));
+    for (const row of rows) row.next = firstFrom(row, pos);
+  };
+  /** Begin the slice, or another plan, at a position: a turn starts there. */
+  const restart = (pos) => {
+    slice = sliceOf(source.plan(), settings.loop);
+    const [t, home] = [timeline.timeOf(pos), Math.min(homeAt(pos).home, source.plan().homes.length - 1)];
+    homes = [{ pos: -Infinity, home }];
+    timeline = makeTimeline(t, turnS(0));
+    settings.rise.from = settings.drop.from = 0;
+    layRows();
+    return 0;
+  };
+  /** Move home at the next beat of the new home; no stroke of a lane is touched. */
+  const flip = (home) => {
+    const soon = timeline.posAt(context.currentTime + SAFE_FLIP);
+    const row = rows.find((one) => one.kind === "home" && one.index === home);
+    const pos = row ? positionOf(row, firstFrom(row, soon)) : Math.max(1, Math.ceil(soon));
+    homes = [...homes.filter((one) => one.pos < pos), { pos, home }];
+    cancel((node) => node.kind === "home" && node.pos >= pos - 1e-9);
+    for (const one of rows) if (one.kind === "home") one.next = firstFrom(one, pos);
+  };
+  const end = (when) => {
+    for (const node of nodes) node.source.stop(when);
+    nodes = [];
+  };
+  return { begin, upTo, relay, restart, flip, end, homeAt, layRows, report: () => ({ ...report }),
+    timeline: () => timeline, slice: () => slice, lastHome: () => homes.at(-1).home };
+}

@@ -1,0 +1,67 @@
+// Small form parts, all native, so that each has its name and its keys.
+
+export function element(tag, className, parent, attributes = {}) {
+  const made = document.createElement(tag);
+  made.className = className;
+  for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, value);
+  if (parent) parent.append(made);
+  return made;
+}
+
+export function button(text, parent, pressed) {
+  const made = element("button", "rl-button", parent, { type: "button" });
+  made.textContent = text;
+  made.addEventListener("click", pressed);
+  return made;
+}
+
+/** A choice: `options` are [value, text]; `chosen` gets the value. */
+export function choice(text, parent, options, chosen) {
+  const label = element("label", "rl-field", parent);
+  element("span", "", label).textContent = text;
+  const select = element("select", "", label, { "aria-label": text });
+  const offer = (list) => {
+    const before = select.value;
+    select.replaceChildren(
+      ...list.map(([value, said]) => {
+        const option = document.createElement("option");
+        [option.value, option.textContent] = [String(value), said];
+        return option;
+      }),
+    );
+    if (list.some(([value]) => String(value) === before)) select.value = before;
+  };
+  offer(options);
+  select.addEventListener("change", () => chosen(select.value));
+  return { label, select, offer };
+}
+
+/** A number between two ends, as a native range; `said` writes it out. */
+export function range(text, parent, { min, max, step, said }, moved) {
+  const label = element("label", "rl-field", parent);
+  element("span", "", label).textContent = text;
+  const input = element("input", "", label, { type: "range", min, max, step, "aria-label": text });
+  const write = (value) => {
+    if (document.activeElement !== input || Number(input.value) !== value) input.value = String(value);
+    input.setAttribute("aria-valuetext", said(value));
+    input.title = said(value);
+  };
+  input.addEventListener("input", () => moved(Number(input.value)));
+  return { label, input, write };
+}
+
+/** A box to tick. */
+export function tickBox(text, parent, ticked, name = text) {
+  const label = element("label", "rl-field rl-tick", parent);
+  const box = element("input", "", label, { type: "checkbox", "aria-label": name });
+  element("span", "", label).textContent = text;
+  box.addEventListener("change", () => ticked(box.checked));
+  return { label, box };
+}
+
+/** A part of the panel that opens and closes. */
+export function fold(text, parent) {
+  const details = element("details", "rl-fold", parent);
+  element("summary", "", details).textContent = text;
+  return element("div", "rl-folded", details);
+}

@@ -1,0 +1,356 @@
+"""What was practised, kept safely on disk: one line an entry, added at the end, and never rewritten.
+
+How a line is written and read is in `lines`.
+"""
+
+import errno
+import math
+import os
+import secrets
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
+from datetime import date, datetime
+from fractions import Fraction
+from numbers import Integral, Rational, Real
+from pathlib import Path
+
+from rhythmlab.core.check import short
+from rhythmlab.practice import lines
+from rhythmlab.practice.lines import Entries
+from rhythmlab.practice.rows import day_of, number_of, pair_of
+from rhythmlab.working import MARK, write
+
+#: What an entry can be.
+KINDS = ("take", "session", "limit", "note")
+
+_EXAMPLE = 'for example Journal().append({"kind": "take", "pair": [4, 3], "bpm": 84})'
+_ELSEWHERE = 'or give another place, for example Journal("my-journal.jsonl")'
+_CSV = ("when", "kind", "pair", "bpm", "limbs", "mode")
+#: What stopped the disk -> what it means, what to do.
+_REASONS = {
+    getattr(errno, "EDQUOT", errno.ENOSPC): (
+        "your share of the disk is full",
+        "free some space and send it again",
+    ),
+    errno.ENOSPC: ("the disk is full", "free some space and send it again"),
+    errno.EFBIG: ("the file may not grow any further", f"rename it and send it again, {_ELSEWHERE}"),
+    errno.ENOENT: ("its folder is not there", f"make the folder, {_ELSEWHERE}"),
+    errno.ENOTDIR: ("part of its path is a file", f"mend the path, {_ELSEWHERE}"),
+    errno.EISDIR: ("a folder has that name", f"rename the folder, {_ELSEWHERE}"),
+    errno.ESPIPE: ("it is not a plain file", f"rename what is there, {_ELSEWHERE}"),
+    errno.EAGAIN: ("another notebook is writing and does not finish", "send it again in a moment"),
+    **dict.fromkeys(
+        (errno.EACCES, errno.EPERM, errno.EROFS),
+        ("it can only be read", f"allow writing to it, {_ELSEWHERE}"),
+    ),
+}
+
+
+class JournalError(ValueError):
+    """The journal cannot be used; the text is for the reader."""
+
+
+class Journal:
+    """What was practised, kept on disk.
+
+    Each entry is on the disk when `append` returns.  Two notebooks may use one journal at once: they take
+    turns by a lock (flock on POSIX, msvcrt on Windows; where the file system has no locks, one write at the
+    end of the file has to do).
+
+    Parameters
+    ----------
+    path : path, optional
+        The file; ``journal.jsonl`` in the reader's working folder when left out, or in the current folder
+        where that is no working folder.
+    clock : callable, optional
+        Gives the present as a `datetime` with its UTC offset.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> journal = Journal(Path(tempfile.mkdtemp()) / "journal.jsonl")
+    >>> _ = journal.append({"kind": "take", "pair": [4, 3], "pulse": 1, "bpm": 84, "spread_percent": 3.1})
+    >>> journal.last()
+    'Today: 4 against 3 at 84 bpm of the 3; spread 3.1 %.'
+    """
+
+    def __init__(
+        self, path: str | os.PathLike | None = None, *, clock: Callable[[], datetime] | None = None
+    ) -> None:
+        place = _folder() / "journal.jsonl" if path is None else Path(path).expanduser()
+        self.path = Path(os.path.abspath(place))
+        self.wait = 10.0  # seconds for another notebook to finish its line
+        self._clock = clock or (lambda: datetime.now().astimezone())
+
+    def __repr__(self) -> str:
+        return f"Journal({str(self.path)!r})"
+
+    def append(self, entry: Mapping) -> dict:
+        """Add an entry; when this returns, it is on the disk.
+
+        Parameters
+        ----------
+        entry : mapping
+            ``"kind"`` is one of `KINDS`; ``"when"`` (ISO 8601 with a UTC offset) and ``"id"`` are filled in
+            where they are missing.  Give a take its own id, so that one sent twice counts once.  Fractions
+            are kept as ``"171/2"``, tuples and arrays as lists, numbers that are not finite as ``null``.
+
+        Returns
+        -------
+        dict
+            The entry as it will be read.
+
+        Raises
+        ------
+        JournalError
+            If the entry cannot be kept, with the reason and what to do.
+        """
+        kept = self._checked(entry)
+        line = lines.line(kept)
+        try:
+            flags = os.O_RDWR | os.O_APPEND | os.O_CREAT
+            with lines.opened(self.path, flags) as fd, lines.locked(fd, self.wait):
+                lines.put(fd, line, self.path)
+        except ValueError as error:
+            raise JournalError(f"{error}, {_ELSEWHERE}") from error
+        except OSError as error:
+            reason, todo = _REASONS.get(
+                error.errno, (error.strerror or str(error), f"send it again, {_ELSEWHERE}")
+            )
+            raise JournalError(
+                f"{self.path} cannot be written: {reason}. "
+                f"The {kept['kind']} is still held in the page: {todo}."
+            ) from error
+        return kept
+
+    def read(self) -> Entries:
+        """Return all entries that can be read, and tell of those that cannot.
+
+        Returns
+        -------
+        Entries
+            Empty where there is no file yet.
+
+        Raises
+        ------
+        JournalError
+            If there is a file that cannot be opened.
+        """
+        try:
+            with lines.opened(self.path, os.O_RDONLY) as fd:
+                with suppress(BlockingIOError), lines.locked(fd, self.wait / 5, shared=True):
+                    return lines.parsed(lines.contents(fd), self.path.name)
+                # a writer that does not finish must not stop a reader
+                return lines.parsed(lines.contents(fd), self.path.name)
+        except (FileNotFoundError, NotADirectoryError):
+            return Entries()
+        except OSError as error:
+            reasons = {errno.EACCES: "you are not allowed to read it", errno.EPERM: "it is protected"}
+            reason = reasons.get(error.errno) or _REASONS.get(error.errno, (error.strerror,))[0]
+            raise JournalError(f"{self.path} cannot be read: {reason}; mend that, {_ELSEWHERE}.") from error
+
+    def set_aside(self) -> Path | None:
+        """Copy the damaged lines to ``journal-damaged.txt`` beside the journal, which stays as it is.
+
+        Returns
+        -------
+        Path or None
+            Where they are; ``None`` if no line is damaged.
+        """
+        damaged = [line.raw for line in self.read().damaged]
+        if not damaged:
+            return None
+        aside = self.path.with_name(f"{self.path.stem}-damaged.txt")
+        before = aside.read_bytes() if aside.exists() else b""
+        there = set(before.split(b"\n"))
+        before += b"\n" if before and not before.endswith(b"\n") else b""
+        write(aside, before + b"".join(raw + b"\n" for raw in dict.fromkeys(damaged) if raw not in there))
+        return aside
+
+    def export_csv(self, path: str | os.PathLike) -> Path:
+        """Write the entries as a table, for a spreadsheet; whole or not at all, and never over a file.
+
+        Parameters
+        ----------
+        path : path
+            The new file.
+
+        Returns
+        -------
+        Path
+            Where it is.  Columns are when, kind, pair, bpm, limbs and mode, then every other number and
+            text, ``a.b`` for one inside another; lists stay in the journal.  A text that a spreadsheet
+            would take for a formula begins with an apostrophe.
+
+        Raises
+        ------
+        JournalError
+            If the file is there already or cannot be written.
+        """
+        import csv
+        import io
+
+        path = Path(os.path.abspath(Path(path).expanduser()))
+        rows = [dict(_flat(entry)) for entry in self.read()]
+        names = list(dict.fromkeys((*_CSV, *(name for row in rows for name in row))))
+        text = io.StringIO(newline="")
+        table = csv.DictWriter(text, names, restval="")
+        table.writeheader()
+        table.writerows(rows)
+        try:
+            lines.put_new(path, text.getvalue().encode("utf-8", "backslashreplace"))
+        except FileExistsError as error:
+            raise JournalError(
+                f"{path} is there already and stays as it is; give another name, "
+                'for example Journal().export_csv("practice-2.csv")'
+            ) from error
+        except OSError as error:
+            reason = _REASONS.get(error.errno, (error.strerror or str(error),))[0]
+            raise JournalError(
+                f"{path} cannot be written: {reason}; give another place, "
+                'for example Journal().export_csv("practice.csv")'
+            ) from error
+        return path
+
+    def today(self) -> tuple[dict, ...]:
+        """Return the entries of today; a day lasts until four in the morning."""
+        return tuple(entry for entry in self.read() if _day(entry) == day_of(self._clock()))
+
+    def takes(self, pair: object = None, limbs: str | None = None) -> tuple[dict, ...]:
+        """Return the takes, of one pair and of one kind of limbs where they are given.
+
+        Parameters
+        ----------
+        pair : sequence of int, str or Polyrhythm, optional
+            Such as ``(4, 3)`` or ``"4:3"``.
+        limbs : str, optional
+            Such as ``"hands"``.
+        """
+        return tuple(
+            entry
+            for entry in self.read()
+            if entry.get("kind") == "take"
+            and (pair is None or pair_of(entry.get("pair")) == pair_of(pair))
+            and (limbs is None or entry.get("limbs") == limbs)
+        )
+
+    def sessions(self) -> tuple[dict, ...]:
+        """Return the sessions."""
+        return tuple(entry for entry in self.read() if entry.get("kind") == "session")
+
+    def last_minutes(self) -> Fraction | None:
+        """Minutes of all sessions of the last day of practice before today, for planning the next.
+
+        Returns
+        -------
+        Fraction or None
+            ``None`` where no session with its ``"minutes"`` was kept in the week before (own choice).
+        """
+        today = day_of(self._clock())
+        days: dict[date, Fraction] = {}
+        for entry in self.sessions():
+            day, minutes = _day(entry), number_of(entry.get("minutes"))
+            if day and minutes is not None and 0 < (today - day).days <= 7:
+                days[day] = days.get(day, Fraction(0)) + minutes
+        return days[max(days)] if days else None
+
+    def last(self) -> str:
+        """Say in one sentence what was practised last."""
+        takes = [take for take in self.takes() if _day(take)]
+        if not takes:
+            return "No take has been kept yet."
+        from rhythmlab import words
+
+        take = max(takes, key=lambda take: datetime.fromisoformat(take["when"]))
+        ago = (day_of(self._clock()) - _day(take)).days
+        when = {0: "Today", 1: "Yesterday"}.get(ago, f"{ago} days ago" if ago > 0 else f"On {_day(take)}")
+        pair, bpm, spread = (
+            pair_of(take.get("pair")),
+            number_of(take.get("bpm")),
+            number_of(take.get("spread_percent")),
+        )
+        what = " against ".join(map(str, pair)) if isinstance(pair, tuple) else str(pair or "a take")
+        if bpm is not None:
+            what += f" at {words.number(bpm)} bpm"
+            pulse = take.get("pulse")
+            if isinstance(pair, tuple) and isinstance(pulse, int) and 0 <= pulse < len(pair):
+                what += f" of the {pair[pulse]}"
+        what += f", {take['limbs']}" if take.get("limbs") else ""
+        return f"{when}: {what}{f'; spread {words.number(spread, 1)} %' if spread is not None else ''}."
+
+    def _checked(self, entry: Mapping) -> dict:
+        kind = entry.get("kind") if isinstance(entry, Mapping) else None
+        if kind not in KINDS:
+            raise JournalError(f"{short(entry)} has no kind, one of {', '.join(KINDS)}; {_EXAMPLE}")
+        when = entry.get("when") or self._clock()
+        when = when.isoformat(timespec="seconds") if isinstance(when, datetime) else when
+        try:
+            known = datetime.fromisoformat(when).utcoffset() is not None
+        except (TypeError, ValueError):
+            known = False
+        if not known:
+            raise JournalError(
+                f"when={short(when)} is not a time with its UTC offset; "
+                'for example {"kind": "take", "when": "2030-05-04T18:30:00+02:00"}'
+            )
+        name = entry.get("id") or secrets.token_hex(8)
+        if not isinstance(name, str):
+            raise JournalError(f"id={short(name)} is not a text; {_EXAMPLE}")
+        if "crc32" in entry:
+            raise JournalError(f'"crc32" is the name of the journal\'s own checksum, use another; {_EXAMPLE}')
+        return {"kind": kind, "id": name, "when": when} | _plain(
+            {key: value for key, value in entry.items() if key not in ("kind", "id", "when")}, ""
+        )
+
+
+def _folder() -> Path:
+    """Return the marked folder at or above the page, or the current one."""
+    here = Path.cwd()
+    return next((folder for folder in (here, *here.parents[:2]) if (folder / MARK).is_file()), here)
+
+
+def _day(entry: Mapping) -> date | None:
+    try:
+        return day_of(entry["when"])
+    except (KeyError, TypeError, ValueError, OverflowError):
+        return None
+
+
+def _plain(value: object, where: str) -> object:
+    """Return a value as JSON can hold it."""
+    if hasattr(value, "tolist"):  # numpy
+        value = value.tolist()
+    match value:
+        case None | bool() | str():
+            return value
+        case Integral():
+            return int(value)
+        case Rational():
+            return int(value) if value.denominator == 1 else f"{value.numerator}/{value.denominator}"
+        case Real():
+            return float(value) if math.isfinite(value) else None
+        case Mapping():
+            if not all(isinstance(key, str) for key in value):
+                raise JournalError(f"{short(value)} has a name that is not a text; {_EXAMPLE}")
+            return {key: _plain(inside, key) for key, inside in value.items()}
+        case list() | tuple():
+            return [_plain(inside, where) for inside in value]
+    raise JournalError(
+        f"{where}={short(value)} is not a number, a text, or a list or dict of these; {_EXAMPLE}"
+    )
+
+
+def _flat(entry: Mapping, before: str = "") -> Iterator[tuple[str, object]]:
+    """Yield the cells of an entry: a pair as ``4:3``, dicts by dotted names, other lists left out."""
+    for key, value in entry.items():
+        name = f"{before}{key}"
+        if name == "pair" and isinstance(value, list):
+            yield name, ":".join(map(str, value))
+        elif name == "bpm" and isinstance(value, str) and (bpm := number_of(value)) is not None:
+            yield name, float(bpm)
+        elif isinstance(value, dict):
+            yield from _flat(value, f"{name}.")
+        elif isinstance(value, str) and value[:1] in ("=", "+", "-", "@", "\t", "\r"):
+            yield name, f"'{value}"
+        elif not isinstance(value, list):
+            yield name, value

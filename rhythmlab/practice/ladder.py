@@ -1,0 +1,287 @@
+"""From a tempo that was tested to one that is wanted: steps, where to stand, how long, and a session."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil
+
+from rhythmlab import words
+from rhythmlab.core.check import positive, whole
+from rhythmlab.playing.limits import Limits
+from rhythmlab.practice.rows import kind_of, rows_of
+from rhythmlab.practice.session import Plan, plan
+
+__all__ = ["Days", "Ladder", "Plan", "Standing", "plan"]
+
+_EXAMPLE = "Ladder(84, 120)"
+#: A step is about 4 % and at least 1 bpm (own choice, no source).
+RATIO, LEAST = Fraction(26, 25), 1
+_MOST, _FASTEST = 1000, 100_000
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where to stand now.
+
+    Attributes
+    ----------
+    step : int
+        Index of the step.
+    bpm : Fraction
+        Its tempo.
+    failing : int
+        How many cold takes in a row have failed at it.
+    reached : bool
+        Whether a cold take has passed at the goal, and the ladder has not gone down since.
+    counted : int
+        How many cold takes counted.
+    said : str
+        All of this in sentences.
+    """
+
+    step: int
+    bpm: Fraction
+    failing: int
+    reached: bool
+    counted: int
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
+class Days:
+    """How many days of practice it takes.
+
+    Attributes
+    ----------
+    best, half : int
+        If every cold take passes, and if every second one does.
+    said : str
+        Both, with what is assumed.
+    """
+
+    best: int
+    half: int
+    said: str
+
+
+class Ladder:
+    """Steps from a tested tempo to a goal.
+
+    Parameters
+    ----------
+    now, goal : int, Fraction, Decimal or float
+        Beats a minute, exact; the goal is not below.
+    step : number, optional
+        Beats a minute from one step to the next; about 4 % and at least 1 bpm when left out (own choice).
+    pulse : int, optional
+        Index of the pulse that has this tempo.  Takes whose tempo is of another pulse are converted.
+
+    Attributes
+    ----------
+    steps : tuple of Fraction
+        Rising tempos: `now` first, whole numbers of about equal ratio, `goal` last.
+
+    Raises
+    ------
+    ValueError
+        If a tempo is not a finite number above 0, the goal is below or over 100 000 bpm, or there would be
+        over 1000 steps.
+
+    Examples
+    --------
+    >>> Ladder(84, 100)
+    Ladder(84 87 90 93 97 100)
+    >>> Ladder(84, 100, step=6).steps[-2:]
+    (Fraction(96, 1), Fraction(100, 1))
+    """
+
+    def __init__(self, now: object, goal: object, *, step: object = None, pulse: int | None = None) -> None:
+        self.now, self.goal = positive(now, "now", _EXAMPLE), positive(goal, "goal", _EXAMPLE)
+        self.pulse = None if pulse is None else whole(pulse, "pulse", "Ladder(84, 120, pulse=1)", least=0)
+        if self.goal < self.now:
+            raise ValueError(
+                f"goal={words.number(self.goal)} is below now={words.number(self.now)}, and a ladder rises; "
+                f"for example {_EXAMPLE}"
+            )
+        if self.goal > _FASTEST:
+            raise ValueError(
+                f"goal={words.number(self.goal)} is over {words.number(_FASTEST)} bpm; for example {_EXAMPLE}"
+            )
+        by = None if step is None else positive(step, "step", "Ladder(84, 120, step=4)")
+        self.steps = _even(self.now, self.goal) if by is None else _by(self.now, self.goal, by)
+
+    def __repr__(self) -> str:
+        return f"Ladder({words.some(map(words.number, self.steps), joint=' ')})"
+
+    def climb(
+        self,
+        takes: Iterable[Mapping],
+        *,
+        pair: object = None,
+        limbs: str | None = None,
+        spread: object = 4,
+        missed: object = Fraction(1, 20),
+    ) -> Standing:
+        """Say where to stand now, from what was played.
+
+        Only the first take of a day counts, of this pair with these limbs: it shows what has stayed.
+        If it passes at the step or above, the ladder goes up one; two that fail in a row, at the step or
+        below, take it down one.  A pass below the step, or a failure above it, changes nothing.
+        All of these rules are our own choice.
+
+        Parameters
+        ----------
+        takes : iterable of dict
+            From a journal, in any order; entries that are no takes are left out.
+        pair, limbs : optional
+            Which takes to look at, where there are several kinds: each has a ladder of its own.
+        spread : number
+            Largest spread that passes, percent of the interval: 4 is about a novice's tapping
+            (tap_sd_novice), 2 a trained player's (tap_sd_trained).
+        missed : number
+            Largest share of missed strokes that passes (own choice).
+
+        Raises
+        ------
+        ValueError
+            If the takes are of several pairs or limbs and none is chosen, or a take has no tempo or time.
+
+        Examples
+        --------
+        >>> day = '2030-05-0{}T18:00:00+02:00'
+        >>> takes = [{"when": day.format(n), "bpm": 84 + 3 * n, "spread_percent": 3, "missed": 0,
+        ...           "meant": 40} for n in range(3, 5)]
+        >>> Ladder(84, 100).climb(takes).bpm
+        Fraction(90, 1)
+        """
+        most = positive(spread, "spread", "Ladder(84, 120).climb(takes, spread=4)")
+        share = Fraction(0) if missed == 0 else positive(missed, "missed", "climb(takes, missed=0.05)")
+        at, failing, counted, reached, last = 0, 0, 0, False, "No first take of a day has counted yet."
+        top = len(self.steps) - 1
+        for row in rows_of(takes, pair=pair, limbs=limbs, pulse=self.pulse):
+            if not row.cold:
+                continue
+            why, bpm = row.failing(most, share), self.steps[at]
+            first = f"The first take of {row.day}, at {words.number(row.bpm)} bpm,"
+            if not why and row.bpm >= bpm:
+                counted, failing, reached = counted + 1, 0, reached or at == top
+                at = min(at + 1, top)
+                last = f"{first} passed{'' if reached else ', so the ladder went up'}."
+            elif why and row.bpm <= bpm:
+                counted, failing = counted + 1, failing + 1
+                last = f"{first} did not pass: {why}."
+                if failing == 2:
+                    down = "the ladder went down one step" if at else "the first step stays"
+                    last += f" It was the second in a row, so {down}."
+                    at, failing, reached = max(at - 1, 0), 0, False
+            else:
+                side = "below" if row.bpm < bpm else "above"
+                last = f"{first} was {side} the step, so it changes nothing."
+        text = f"Stand at {words.number(self.steps[at])} bpm, step {at + 1} of {top + 1}."
+        if reached:
+            text = f"The goal of {words.number(self.goal)} bpm has passed cold."
+        return Standing(at, self.steps[at], failing, reached, counted, f"{text} {last}")
+
+    def climb_each(self, takes: Iterable[Mapping], **limits: object) -> dict[tuple[object, str], Standing]:
+        """Say where to stand for each pair and its limbs: every one has its own place on the ladder.
+
+        Parameters
+        ----------
+        takes : iterable of dict
+            As for `climb`.
+        **limits : number
+            ``spread`` and ``missed``, as for `climb`.
+
+        Returns
+        -------
+        dict
+            ``{((4, 3), "hands"): Standing, ...}``, in the order they were first played.
+        """
+        played = [take for take in takes if take.get("kind", "take") == "take"]
+        kinds = dict.fromkeys(map(kind_of, played))
+        return {
+            kind: self.climb([take for take in played if kind_of(take) == kind], **limits) for kind in kinds
+        }
+
+    def days(self, standing: Standing | None = None) -> Days:
+        """Say how many days of practice it takes to pass the goal cold.
+
+        Parameters
+        ----------
+        standing : Standing, optional
+            From `climb`; the first step when left out.
+
+        Examples
+        --------
+        >>> Ladder(84, 100).days().said
+        '6 steps are left: 6 days of practice at one step a day at best, 12 if every second first take \
+passes. Both are assumptions (own choice, no source): it can take longer, and days off come on top.'
+        """
+        left = len(self.steps) - (standing.step if standing else 0)
+        if standing and standing.reached:
+            return Days(0, 0, "No step is left: the goal has passed cold.")
+        verb = "is" if left == 1 else "are"
+        said = (
+            f"{words.plural(left, 'step')} {verb} left: {words.plural(left, 'day')} of practice at one step "
+            f"a day at best, {2 * left} if every second first take passes. Both are assumptions (own choice, "
+            "no source): it can take longer, and days off come on top."
+        )
+        return Days(left, 2 * left, said)
+
+    def plan(
+        self,
+        minutes: int,
+        standing: Standing | None = None,
+        *,
+        yesterday: object = None,
+        bounds: Limits | None = None,
+    ) -> Plan:
+        """Plan a session at the step where to stand; see `plan`.
+
+        Parameters
+        ----------
+        minutes : int
+            Length of the session, breaks included.
+        standing : Standing, optional
+            From `climb`; the first step when left out.
+        yesterday : number, optional
+            Minutes of the last day of practice.
+        bounds : Limits, optional
+            The limits of care to use.
+        """
+        bpm = standing.bpm if standing else self.now
+        return plan(minutes, bpm=bpm, yesterday=yesterday, bounds=bounds)
+
+
+def _even(now: Fraction, goal: Fraction) -> tuple[Fraction, ...]:
+    """Return steps of equal ratio, rounded to whole numbers at least 1 apart, exactly."""
+    count, reach = 1, now * RATIO
+    while reach < goal:
+        count, reach = count + 1, reach * RATIO
+        _few(count, now, goal)
+    steps = [now]
+    for i in range(1, count):
+        # The whole number nearest to now * (goal / now) ** (i / count): a guess, then made exact.
+        power = now ** (count - i) * goal**i
+        near = round(float(now) * (float(goal) / float(now)) ** (i / count))
+        while (near + Fraction(1, 2)) ** count <= power:
+            near += 1
+        while near > 0 and (near - Fraction(1, 2)) ** count > power:
+            near -= 1
+        if near - steps[-1] >= LEAST and goal - near >= LEAST:
+            steps.append(Fraction(near))
+    return (*steps, goal) if goal > now else (now,)
+
+
+def _by(now: Fraction, goal: Fraction, by: Fraction) -> tuple[Fraction, ...]:
+    count = ceil((goal - now) / by)
+    _few(count, now, goal)
+    return (*(now + i * by for i in range(count)), goal)
+
+
+def _few(count: int, now: Fraction, goal: Fraction) -> None:
+    if count > _MOST:
+        raise ValueError(
+            f"from {words.number(now)} to {words.number(goal)} bpm is more than {_MOST} steps; "
+            f"for example {_EXAMPLE}"
+        )

@@ -1,0 +1,360 @@
+"""Lines of a journal: written whole at the end of a file, each with a checksum, and read past any damage.
+
+A journal is a text file in UTF-8 with one JSON object a line.
+The first line is ``{"rhythmlab journal":1,...}``, the version of this format.
+Every line ends with the field ``crc32``, the CRC-32 (zlib) of the line's bytes without that field, in eight
+hexadecimal digits: a line that does not fit its checksum is damaged, set aside and told.
+"""
+
+import errno
+import json
+import os
+import re
+import stat
+import time
+import zlib
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+#: Version of the format that is written, and the field that names it.
+VERSION, HEAD = 1, "rhythmlab journal"
+
+_END = re.compile(r',"crc32":"([0-9a-f]{8})"\}$')
+_START = re.compile(r'\{"(?:kind":"|rhythmlab journal":)')
+_DECODER = json.JSONDecoder()
+
+
+@dataclass(frozen=True, slots=True)
+class Damaged:
+    """A line that could not be read.
+
+    Attributes
+    ----------
+    line : int
+        Its number, from 1.
+    start : str
+        How it begins.
+    why : str
+        What is wrong with it.
+    raw : bytes
+        All of it.
+    """
+
+    line: int
+    start: str
+    why: str
+    raw: bytes
+
+
+class Entries(tuple):
+    """The entries of a journal in the order of the file, as dicts, each id once.
+
+    Attributes
+    ----------
+    damaged : tuple of Damaged
+        Lines that could not be read.
+    told : str
+        One sentence for the reader; empty if all is well.
+    version : int or None
+        Version of the format that the file names.
+    """
+
+    damaged: tuple[Damaged, ...] = ()
+    told: str = ""
+    version: int | None = None
+
+
+def line(entry: Mapping) -> bytes:
+    r"""Return an entry as the line that is written, its checksum and the line's end included.
+
+    Examples
+    --------
+    >>> line({"kind": "note", "text": "dry sticks"})
+    b'{"kind":"note","text":"dry sticks","crc32":"8ea4f151"}\n'
+    """
+    try:
+        body = json.dumps(entry, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode()
+    except UnicodeEncodeError:  # half a character, as a browser can send
+        body = json.dumps(entry, allow_nan=False, separators=(",", ":")).encode()
+    return body[:-1] + b',"crc32":"%08x"}\n' % zlib.crc32(body)
+
+
+def good(text: str) -> dict | None:
+    """Return what a line holds, without its checksum; ``None`` where the checksum does not fit.
+
+    Examples
+    --------
+    >>> good('{"kind":"note","text":"dry sticks","crc32":"8ea4f151"}')
+    {'kind': 'note', 'text': 'dry sticks'}
+    >>> good('{"kind":"note","text":"wet sticks","crc32":"8ea4f151"}') is None
+    True
+    """
+    end = _END.search(text)
+    body = f"{text[: end.start()]}}}" if end else ""
+    if not end or zlib.crc32(body.encode("utf-8", "surrogateescape")) != int(end[1], 16):
+        return None
+    try:
+        found = json.loads(body)
+    except (ValueError, RecursionError):
+        return None
+    return found if isinstance(found, dict) else None
+
+
+def parsed(contents: bytes, name: str) -> Entries:
+    """Read a journal, whatever has happened to it.
+
+    Parameters
+    ----------
+    contents : bytes
+        The file.
+    name : str
+        What to call it in the sentence for the reader.
+
+    Returns
+    -------
+    Entries
+        Every entry that fits its checksum, also where two lines have run into one.  A line cut short is
+        not counted as damaged where the same entry stands whole in another line.
+    """
+    found: dict[str, tuple[dict, str]] = {}
+    damaged: list[Damaged] = []
+    unlike: list[str] = []
+    version = None
+    for at, raw in enumerate(contents.split(b"\n"), 1):
+        text = raw.decode("utf-8", "surrogateescape").strip(" \r")
+        if not text:
+            continue
+        entry = good(text)
+        pieces = [text] if entry is not None else _pieces(text)
+        if entry is None:
+            start = text[:40].encode("utf-8", "replace").decode()
+            damaged.append(Damaged(at, start, _why(text, len(pieces)), raw))
+        for piece in pieces:
+            entry = good(piece)
+            if HEAD in entry:
+                version = version or entry[HEAD]
+                continue
+            key = str(entry.get("id", piece))
+            if key not in found:
+                found[key] = (entry, piece)
+            elif {**found[key][0], "when": ""} != {**entry, "when": ""}:
+                unlike.append(key)
+    damaged = [line for line in damaged if not _torn_copy(line, found)]
+    entries = Entries(entry for entry, _ in found.values())
+    entries.damaged, entries.version = tuple(damaged), version
+    entries.told = _told(entries, unlike, name, bool(contents.strip()))
+    return entries
+
+
+def _pieces(text: str) -> list[str]:
+    """Return the whole lines inside a damaged one."""
+    pieces, at = [], 0
+    for start in _START.finditer(text):
+        if start.start() >= at:
+            try:
+                _, end = _DECODER.raw_decode(text, start.start())
+            except (ValueError, RecursionError):
+                continue
+            if good(text[start.start() : end]) is not None:
+                pieces.append(text[start.start() : end])
+                at = end
+    return pieces
+
+
+def _why(text: str, pieces: int) -> str:
+    if pieces:
+        return f"lines have run into one, and {pieces} of them could be read"
+    if not text.endswith("}"):
+        return "it is cut short"
+    return "its checksum does not fit" if _END.search(text) else "it has no checksum"
+
+
+def _torn_copy(line: Damaged, found: Mapping[str, tuple[dict, str]]) -> bool:
+    """Whether a torn line is the beginning of an entry that stands whole elsewhere: it was sent again."""
+    text = line.raw.decode("utf-8", "surrogateescape")
+    name = re.match(r'\{"kind":"[^"\\]*","id":("(?:[^"\\]|\\.)*"),', text)
+    try:
+        return bool(name) and found[json.loads(name[1])][1].startswith(text)
+    except (KeyError, ValueError):
+        return False
+
+
+def _told(entries: Entries, unlike: list[str], name: str, something: bool) -> str:
+    said = []
+    if something and entries.version is None and not entries:
+        said.append(f"{name} is not a journal, or nothing in it can be read")
+    elif entries.damaged:
+        first, count = entries.damaged[0], len(entries.damaged)
+        lines, them = ("1 line", "it") if count == 1 else (f"{count} lines", "them")
+        said.append(
+            f"{lines} of {name} could not be read (line {first.line}: {first.why}) and everything else was; "
+            f"set_aside() copies {them} to a file beside it"
+        )
+    if entries.version not in (None, VERSION):
+        said.append(
+            f"{name} was written by a newer rhythmlab, so what can be read is shown and nothing is added"
+        )
+    if unlike:
+        said.append(f"two entries of {name} have the id {unlike[0]!r} but differ, and the first one counts")
+    text = "; ".join(said)
+    return f"{text[:1].upper()}{text[1:]}." if text else ""
+
+
+@contextmanager
+def opened(path: Path, flags: int) -> Iterator[int]:
+    """Open a plain file, and nothing else: a pipe would wait for ever.
+
+    Raises
+    ------
+    OSError
+        If it cannot be opened.
+    """
+    with suppress(FileNotFoundError):
+        mode = os.stat(path).st_mode
+        if not stat.S_ISREG(mode):
+            raise OSError(errno.EISDIR if stat.S_ISDIR(mode) else errno.ESPIPE, "not a plain file")
+    fd = os.open(path, flags | getattr(os, "O_BINARY", 0) | getattr(os, "O_CLOEXEC", 0), 0o666)
+    try:
+        yield fd
+    finally:
+        os.close(fd)
+
+
+@contextmanager
+def locked(fd: int, wait: float, *, shared: bool = False) -> Iterator[None]:
+    """Take turns with other processes: flock on POSIX, msvcrt on Windows, else nothing.
+
+    Parameters
+    ----------
+    fd : int
+        The open file.
+    wait : float
+        Seconds to wait for the others.
+    shared : bool
+        Whether other readers may go on; on Windows they may not.
+
+    Raises
+    ------
+    BlockingIOError
+        If another process does not finish.
+    """
+    take, give = _lock(shared)
+    until = time.monotonic() + wait
+    while True:
+        try:
+            take(fd)
+            break
+        except OSError as error:
+            if error.errno not in (errno.EAGAIN, errno.EACCES, errno.EDEADLK):
+                give = None  # this file system has no locks
+                break
+            if time.monotonic() > until:
+                raise BlockingIOError(errno.EAGAIN, "another process is writing") from error
+            time.sleep(0.002)
+    try:
+        yield
+    finally:
+        if give:
+            with suppress(OSError):
+                give(fd)
+
+
+def _lock(shared: bool) -> tuple:
+    """Return how to take a lock on a descriptor without waiting, and how to give it back."""
+    with suppress(ImportError):
+        import fcntl
+
+        kind = fcntl.LOCK_SH if shared else fcntl.LOCK_EX
+        return lambda fd: fcntl.flock(fd, kind | fcntl.LOCK_NB), lambda fd: fcntl.flock(fd, fcntl.LOCK_UN)
+    with suppress(ImportError):
+        import msvcrt
+
+        def at_far_end(fd: int, mode: int) -> None:  # beyond any entry, so that nobody is kept from reading
+            os.lseek(fd, 2**30, os.SEEK_SET)
+            msvcrt.locking(fd, mode, 1)
+
+        return lambda fd: at_far_end(fd, msvcrt.LK_NBLCK), lambda fd: at_far_end(fd, msvcrt.LK_UNLCK)
+    return lambda fd: None, None
+
+
+def contents(fd: int) -> bytes:
+    """Return all that is in an open file."""
+    os.lseek(fd, 0, os.SEEK_SET)
+    with os.fdopen(os.dup(fd), "rb") as file:
+        return file.read()
+
+
+def put(fd: int, new: bytes, path: Path) -> None:
+    """Write a line at the end of a locked journal, and wait until the disk has it.
+
+    A torn line at the end, left by a process that was stopped, stays a line of its own.
+
+    Raises
+    ------
+    ValueError
+        If the file is no journal, or one of a newer version; nothing is written then.
+    OSError
+        If the disk does not take it.
+    """
+    size = os.lseek(fd, 0, os.SEEK_END)
+    version, before = None, b""
+    if size:
+        os.lseek(fd, 0, os.SEEK_SET)
+        first = os.read(fd, 200).split(b"\n")[0]
+        version = (good(first.decode("utf-8", "surrogateescape")) or {}).get(HEAD)
+        if version is None:  # seldom: look at all of it
+            entries = parsed(contents(fd), path.name)
+            version = entries.version
+            if version is None and not entries and not line({HEAD: VERSION}).startswith(first.strip()):
+                raise ValueError(f"{path} is not a journal, so nothing is added to it; rename it")
+        if version not in (None, VERSION):
+            raise ValueError(
+                f"{path} was written by a newer rhythmlab (format {version}, this one writes {VERSION}), "
+                "so nothing is added to it; install the newer one"
+            )
+        os.lseek(fd, -1, os.SEEK_END)
+        before = b"" if os.read(fd, 1) == b"\n" else b"\n"
+    left = memoryview(before + (line({HEAD: VERSION}) if version is None else b"") + new)
+    while left:  # one write, unless the disk takes less
+        written = os.write(fd, left)
+        if not written:
+            raise OSError(errno.ENOSPC, "nothing more is written")
+        left = left[written:]
+    os.fsync(fd)
+    if not size and hasattr(os, "O_DIRECTORY"):  # the new name, too, must be on the disk
+        with suppress(OSError):
+            folder = os.open(path.parent, os.O_RDONLY | os.O_DIRECTORY)
+            try:
+                os.fsync(folder)
+            finally:
+                os.close(folder)
+
+
+def put_new(path: Path, contents: bytes) -> None:
+    """Write a new file whole or not at all, and never over one that is there.
+
+    Raises
+    ------
+    FileExistsError
+        If there is one.
+    OSError
+        If it cannot be written.
+    """
+    part = path.with_name(f".{path.name}.{os.urandom(4).hex()}.part")
+    try:
+        with part.open("xb") as file:
+            file.write(contents)
+            file.flush()
+            os.fsync(file.fileno())
+        try:
+            os.link(part, path)
+        except FileExistsError:
+            raise
+        except OSError:  # no hard links here
+            if os.path.lexists(path):
+                raise FileExistsError(errno.EEXIST, "there already", str(path)) from None
+            os.rename(part, path)
+    finally:
+        part.unlink(missing_ok=True)

@@ -1,0 +1,191 @@
+"""A take as the ladder and the pictures look at it: its day, its tempo, its spread; the first is cold."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from fractions import Fraction
+
+from rhythmlab.core.check import short
+
+#: A day of practice lasts until four in the morning, so that a late session is one day (own choice).
+NIGHT = timedelta(hours=4)
+
+_ROW = '{"when": "2030-05-04T18:30:00+02:00", "pair": [4, 3], "limbs": "hands", "bpm": 84}'
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A take, as much of it as the ladder looks at.
+
+    Attributes
+    ----------
+    when : datetime
+        When it was played.
+    day : date
+        Its day of practice, which lasts until four in the morning.
+    cold : bool
+        Whether it was the day's first of this pair with these limbs.
+    bpm : Fraction
+        Its tempo.
+    spread : Fraction or None
+        Spread of its strokes in percent of the interval, where it was measured.
+    missed, meant : int
+        Strokes left out, and strokes there should have been.
+    """
+
+    when: datetime
+    day: date
+    cold: bool
+    bpm: Fraction
+    spread: Fraction | None
+    missed: int
+    meant: int
+
+    def failing(self, spread: Fraction, missed: Fraction) -> str:
+        """Say why the take does not pass, or nothing if it does.
+
+        Parameters
+        ----------
+        spread : Fraction
+            Largest spread that passes, percent of the interval.
+        missed : Fraction
+            Largest share of missed strokes that passes.
+        """
+        from rhythmlab import words  # with numpy, which a journal can do without
+
+        if self.spread is None:
+            return "its spread was not measured"
+        if not self.meant:
+            return "no stroke was meant"
+        if self.missed > missed * self.meant:
+            return f"{self.missed} of {words.plural(self.meant, 'stroke')} were missed"
+        if self.spread > spread:
+            return f"its spread was {words.number(self.spread, 1)} %, over {words.number(spread, 1)} %"
+        return ""
+
+
+def rows_of(
+    takes: Iterable[Mapping], *, pair: object = None, limbs: str | None = None, pulse: int | None = None
+) -> tuple[Row, ...]:
+    """Return the takes of one pair and one kind of limbs, each id once, by time, the cold ones marked.
+
+    Parameters
+    ----------
+    takes : iterable of dict
+        With ``"when"`` and ``"bpm"``, and where they are known ``"pair"``, ``"limbs"``, ``"pulse"``,
+        ``"spread_percent"``, ``"missed"``, ``"meant"`` and ``"id"``.
+    pair, limbs : optional
+        Which ones; not needed where there is only one kind.
+    pulse : int, optional
+        Pulse to say the tempos in, where pair and pulse of a take are known.
+
+    Raises
+    ------
+    ValueError
+        If there are several kinds and none is chosen, or a take has no tempo or time.
+    """
+    chosen: dict[object, tuple[object, Mapping]] = {}
+    for number, take in enumerate(takes):
+        if take.get("kind", "take") != "take":
+            continue
+        numbers, hands = kind_of(take)
+        if (pair is None or numbers == pair_of(pair)) and (limbs is None or hands == limbs):
+            chosen.setdefault(take.get("id") or number, ((numbers, hands), take))
+    kinds = list(dict.fromkeys(kind for kind, _ in chosen.values()))
+    if len(kinds) > 1:
+        said = "; ".join(f"pair={numbers}, limbs={hands!r}" for numbers, hands in kinds[:6])
+        raise ValueError(
+            f"these takes are of {len(kinds)} kinds ({said}), and each has its own tempo; choose one, "
+            f"for example pair={kinds[0][0]}, limbs={kinds[0][1]!r}"
+        )
+    rows: list[Row] = []
+    days: set[date] = set()
+    for when, take in sorted(((_when(take), take) for _, take in chosen.values()), key=lambda row: row[0]):
+        day = day_of(when)
+        cold = day not in days
+        days.add(day)
+        missed, meant = (int(number_of(take.get(name)) or 0) for name in ("missed", "meant"))
+        spread = number_of(take.get("spread_percent"))
+        rows.append(Row(when, day, cold, _bpm(take, pulse), spread, missed, meant))
+    return tuple(rows)
+
+
+def kind_of(take: Mapping) -> tuple[object, str]:
+    """Return what a take is of: its pair, and the limbs that played it."""
+    return pair_of(take.get("pair")), take.get("limbs") or ""
+
+
+def _when(take: Mapping) -> datetime:
+    try:
+        when = take["when"]
+        when = datetime.fromisoformat(when) if isinstance(when, str) else when
+        if when.utcoffset() is not None:
+            return when
+    except (KeyError, ValueError, AttributeError):
+        pass
+    raise ValueError(
+        f"when={short(take.get('when'))} of the take {short(take.get('id', ''))} is not a time with its UTC "
+        f"offset; for example {_ROW}"
+    )
+
+
+def _bpm(take: Mapping, pulse: int | None) -> Fraction:
+    bpm = number_of(take.get("bpm"))
+    if bpm is None or bpm <= 0:
+        raise ValueError(
+            f"bpm={short(take.get('bpm'))} of the take {short(take.get('id', ''))} is not a tempo above 0; "
+            f"for example {_ROW}"
+        )
+    pair, of = pair_of(take.get("pair")), take.get("pulse")
+    if not isinstance(pair, tuple) or not isinstance(of, int) or pulse is None:
+        return bpm
+    known = 0 <= of < len(pair) and pulse < len(pair) and pair[of] > 0
+    return bpm * pair[pulse] / pair[of] if known else bpm
+
+
+def day_of(when: datetime | str) -> date:
+    """Return the day of practice that a time belongs to, as its own clock showed it.
+
+    Parameters
+    ----------
+    when : datetime or str
+        A time, or its ISO 8601 text.
+
+    Examples
+    --------
+    >>> day_of("2030-05-04T23:50:00+02:00") == day_of("2030-05-05T00:20:00+02:00")
+    True
+    """
+    return ((datetime.fromisoformat(when) if isinstance(when, str) else when) - NIGHT).date()
+
+
+def pair_of(pair: object) -> tuple[int, ...] | str | None:
+    """Return the numbers of a pair, however it is given; other text stays as it is.
+
+    Examples
+    --------
+    >>> pair_of("4:3"), pair_of([4, 3]), pair_of("4 against 3"), pair_of("groove")
+    ((4, 3), (4, 3), (4, 3), 'groove')
+    """
+    pair = getattr(pair, "pulses", pair)
+    if isinstance(pair, str):
+        parts = pair.replace("against", ":").split(":")
+        return tuple(map(int, parts)) if all(part.strip().isdecimal() for part in parts) else pair
+    try:
+        return None if pair is None else tuple(map(int, pair))  # type: ignore[call-overload]
+    except (TypeError, ValueError):
+        return str(pair)
+
+
+def number_of(value: object) -> Fraction | None:
+    """Return a number as it is kept, exactly; ``None`` where there is none.
+
+    Examples
+    --------
+    >>> number_of(84), number_of("171/2"), number_of(3.1), number_of(None)
+    (Fraction(84, 1), Fraction(171, 2), Fraction(31, 10), None)
+    """
+    try:
+        return None if value is None or isinstance(value, bool) else Fraction(str(value))
+    except (ValueError, ZeroDivisionError):
+        return None

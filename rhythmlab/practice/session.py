@@ -1,0 +1,192 @@
+"""A session of practice, minute by minute: warm-up, the first take, spots, takes, and the breaks."""
+
+from dataclasses import dataclass
+from math import ceil
+
+from rhythmlab import words
+from rhythmlab.core.check import positive, whole
+from rhythmlab.playing.limits import Limits, limits
+
+#: The break belongs to every so many minutes (practice_break).
+EVERY = 30
+#: Minutes of gentle movement, then of easy known material (practice_warmup).
+GENTLE, EASY = 5, 10
+#: Longest piece of work on one spot, in minutes, and most repetitions of it (practice_repetitions).
+SPOT, REPETITIONS = 5, 6
+#: Minutes for the first take (own choice).
+COLD = 2
+
+CARE = (
+    "Stop for pain, numbness or tingling, and see a clinician; never play in pain (practice_pain). "
+    "These are general figures: rules where you work, and a clinician who knows you, come first."
+)
+_GENTLE = (
+    "Move gently, without sticks or with slow soft strokes: shoulders, arms, wrists, feet.",
+    "About 5 minutes of gentle movement come before any playing (practice_warmup), and above all before "
+    "playing as fast as you can.",
+)
+_EASY = (
+    "Play easy material that you know, and not yet this pair.",
+    "About 10 minutes of it warm the hands (practice_warmup); the pair itself stays cold for the first take.",
+)
+_BREAK = (
+    "Put the sticks down, stand up, drink something.",
+    "A break of {minutes} minutes belongs to every 30 of practice (practice_break).",
+)
+_WORK = (
+    (
+        "Slow down, loop the spot that went wrong, and say it while you play.",
+        "Few repetitions, 6 at most, and no more than 5 minutes on one spot (practice_repetitions): then "
+        "rest it. Slow work on a spot is our own choice of method.",
+    ),
+    (
+        "Play takes {tempo}, with two cycles of rest after each.",
+        "Warm takes show what is possible today; they do not move the ladder (own choice).",
+    ),
+    (
+        "Carry it over: swap the hands, feel it from the other home, or turn the sound off for a cycle.",
+        "What holds in another form is learned, not only repeated (own choice).",
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A piece of a session.
+
+    Attributes
+    ----------
+    minutes : int
+        How long.
+    kind : str
+        ``"warm-up"``, ``"first take"``, ``"work"`` or ``"break"``.
+    what, why : str
+        What to do and the reason, in sentences.
+    """
+
+    minutes: int
+    kind: str
+    what: str
+    why: str
+
+
+class Plan(list):
+    """The pieces of a session in order; prints as a list with the minute that each begins at.
+
+    Attributes
+    ----------
+    minutes : int
+        Length, breaks included: the sum of the pieces.
+    said : str
+        What was cut and why, and when to stop, in sentences.
+    """
+
+    minutes: int = 0
+    said: str = ""
+
+    def __repr__(self) -> str:
+        at, rows = 0, []
+        for piece in self:
+            rows.append(f"{at:>4} min  {piece.minutes:>2} min  {piece.what}")
+            at += piece.minutes
+        return "\n".join([*rows, self.said])
+
+
+def plan(minutes: int, *, bpm: object = None, yesterday: object = None, bounds: Limits | None = None) -> Plan:
+    """Plan a session: warm-up, the first take, work on spots, takes at the step, and breaks.
+
+    Parameters
+    ----------
+    minutes : int
+        Length of the session, breaks included.
+    bpm : number, optional
+        Tempo of the step, to be said.
+    yesterday : number, optional
+        Minutes of the last day of practice, breaks included: today has at most ten more
+        (practice_increase).  After a day off give the day before it.
+    bounds : Limits, optional
+        The limits to use: practice_break and practice_increase; the published ones when left out.
+
+    Returns
+    -------
+    Plan
+        A list of `Piece` whose minutes add up exactly.  No stretch without a break is longer than 30
+        minutes less the break; how the time between is divided is our own choice.
+
+    Raises
+    ------
+    ValueError
+        If `minutes` is not a whole number of at least 1, or a limit leaves no time to play.
+
+    Examples
+    --------
+    >>> [(piece.minutes, piece.kind) for piece in plan(30, bpm=84)][:5]
+    [(5, 'warm-up'), (6, 'warm-up'), (2, 'first take'), (5, 'break'), (4, 'work')]
+    >>> plan(60, yesterday=25).minutes
+    35
+    """
+    wanted = whole(minutes, "minutes", "plan(30)")
+    rows = bounds or limits()
+    rest, more = ceil(rows["practice_break"].value), rows["practice_increase"].value
+    if rest >= EVERY:
+        raise ValueError(
+            f"a break of {rest} minutes in every {EVERY} leaves no time to play; "
+            "for example plan(30, bounds=limits(practice_break=5))"
+        )
+    total, said = wanted, []
+    if yesterday is None:
+        said.append(
+            "How long you practised the last time is not known: make it at most "
+            f"{words.number(more)} minutes longer than that (practice_increase)."
+        )
+    else:
+        before = 0 if yesterday == 0 else positive(yesterday, "yesterday", "plan(30, yesterday=25)")
+        total = min(wanted, max(1, int(before + more)))
+        if total < wanted:
+            said.append(
+                f"Cut from {wanted} to {words.plural(total, 'minute')}: at most {words.number(more)} more "
+                "than the last day of practice (practice_increase)."
+            )
+    made = Plan(_pieces(total, rest, _tempo(bpm)))
+    made.minutes, made.said = total, " ".join([*said, CARE])
+    return made
+
+
+def _tempo(bpm: object) -> str:
+    return (
+        "at the step" if bpm is None else f"at {words.number(positive(bpm, 'bpm', 'plan(30, bpm=84)'))} bpm"
+    )
+
+
+def _pieces(total: int, rest: int, tempo: str) -> list[Piece]:
+    breaks = max(0, ceil((total - (EVERY - rest)) / EVERY))
+    play = total - breaks * rest
+    quarter = max(1, play // 4)
+    begins = [(_GENTLE, min(GENTLE, quarter), "warm-up"), (_EASY, min(EASY, play // 4), "warm-up")]
+    cold = (
+        f"Play one take {tempo}, the first of the day.",
+        "This take alone moves the ladder, for it shows what has stayed since the last time (own choice).",
+    )
+    begins.append((cold, COLD, "first take"))
+    pieces, works = [], 0
+    for stretch in range(breaks + 1):
+        after = breaks - stretch  # the stretches that follow; the longer ones come first
+        left = play * (after + 1) // (breaks + 1) - play * after // (breaks + 1)
+        if stretch:
+            what, why = _BREAK
+            pieces.append(Piece(rest, "break", what, why.format(minutes=rest)))
+        while left and begins:
+            (what, why), wants, kind = begins.pop(0)
+            length = min(wants, left)
+            if length:
+                pieces.append(Piece(length, kind, what, why))
+            if length < wants and kind == "warm-up":  # goes on after the break
+                begins.insert(0, ((what, why), wants - length, kind))
+            left -= length
+        count = ceil(left / SPOT)
+        for i in range(count):
+            what, why = _WORK[works % len(_WORK)]
+            length = left * (count - i) // count - left * (count - i - 1) // count
+            pieces.append(Piece(length, "work", what.format(tempo=tempo), why))
+            works += 1
+    return pieces

@@ -1,0 +1,439 @@
+"""A take: one recorded run of a player's strokes, as the browser sends it and as a journal keeps it.
+
+Times are float64 seconds from the beginning of the first cycle of the take; what is not time is exact.
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from fractions import Fraction
+from numbers import Real
+
+import numpy as np
+
+from rhythmlab.core.check import MOST_STROKES, index, short, whole
+from rhythmlab.core.composite import composite
+from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.tempo import Tempo
+
+#: What the player was to play: one lane, two or more each for itself, the merged line, or the gap cycle.
+MODES = ("one pulse", "both pulses", "composite", "gap cycle")
+#: What it was played on.
+INPUTS = ("keys", "pads", "midi", "mixed")
+#: Most meant strokes, and most taps, in a take: hours of practice.
+MOST = 100_000
+
+_EXAMPLE = 'mode="both pulses", lanes=(0, 1)'
+_MESSAGE = (
+    'take_from({"id": "t1", "mode": "one pulse", "lanes": [0], ..., "taps": [[0, 10.02]]}, cycle, tempo)'
+)
+_NAMES = ("id", "mode", "lanes", "ticks", "start", "stop", "cycles", "cycle_s", "t0", "taps")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False, repr=False)
+class Take:
+    """One recorded run of a player's strokes.
+
+    Parameters
+    ----------
+    cycle : Cycle
+        What was to be played.
+    tempo : Tempo
+        How fast it sounded.
+    cycles : int
+        How many times the slice went round.
+    start, stop : int
+        The slice that went round, in ticks, half-open.
+    mode : str
+        One of `MODES`.
+    lanes : tuple of int
+        Lanes that the player was to play, rising.
+    tap_lanes, tap_times : numpy.ndarray
+        int64 and float64: the lane of each tap, and its seconds after the beginning of the first cycle
+        (below 0 in the count-in).  They are kept by time.
+    offset_ms : float
+        Device delay and the player's own lead together, from a tap-along; 0 when not calibrated.
+    limbs : str
+        What it was played with, for example ``"hands"`` or ``"right hand and foot"``.
+    when : str
+        ISO 8601 with the UTC offset, or empty.
+    silent : tuple of int
+        (sounding, silent) cycles of the drop-out; (0, 0) for none.
+    id : str
+        Its own name.
+    home : int
+        Lane felt as the beat.
+    late : int
+        Strokes that the browser sounded late.
+    input : str
+        One of `INPUTS`.
+
+    Raises
+    ------
+    ValueError
+        If one of these does not fit, with an example that does.
+    IndexError
+        If a lane is not in the cycle.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> take = Take(cycle=Polyrhythm(4, 3).cycle(), tempo=Tempo(60, pulse=1), cycles=2, start=0, stop=12,
+    ...             mode="one pulse", lanes=(1,), tap_lanes=[1, 1], tap_times=[0.01, 0.98])
+    >>> take.meant(1)
+    array([0., 1., 2., 3., 4., 5.])
+    >>> take
+    Take(one pulse: 2 taps in 2 cycles of 12 ticks, Tempo(60, pulse=1))
+    """
+
+    cycle: Cycle
+    tempo: Tempo
+    cycles: int
+    start: int
+    stop: int
+    mode: str
+    lanes: tuple[int, ...]
+    tap_lanes: np.ndarray
+    tap_times: np.ndarray
+    offset_ms: float = 0.0
+    limbs: str = ""
+    when: str = ""
+    silent: tuple[int, int] = (0, 0)
+    id: str = ""
+    home: int = 0
+    late: int = 0
+    input: str = "keys"
+
+    def __post_init__(self) -> None:
+        if not isinstance(self.cycle, Cycle) or not isinstance(self.tempo, Tempo):
+            raise ValueError(
+                f"a take of {short(self.cycle)} at {short(self.tempo)} is not of a Cycle at a Tempo; for "
+                "example cycle=Polyrhythm(4, 3).cycle(), tempo=Tempo(60, pulse=1)"
+            )
+        count = len(self.cycle.lanes)
+        start = whole(self.start, "start", "start=0", least=0)
+        stop = whole(self.stop, "stop", f"stop={self.cycle.ticks}", least=1)
+        if not start < stop <= self.cycle.ticks:
+            raise ValueError(
+                f"start={start}, stop={stop} is no slice of this cycle of {self.cycle.ticks} ticks; for "
+                f"example start=0, stop={self.cycle.ticks}"
+            )
+        if self.mode not in MODES:
+            raise ValueError(
+                f"mode={short(self.mode)} is not one of {', '.join(MODES)}; for example {_EXAMPLE}"
+            )
+        if self.input not in INPUTS:
+            raise ValueError(
+                f'input={short(self.input)} is not one of {", ".join(INPUTS)}; for example input="keys"'
+            )
+        for name in ("limbs", "when", "id"):
+            if not isinstance(getattr(self, name), str):
+                raise ValueError(f"{name}={short(getattr(self, name))} is not text; for example {name}=''")
+        self._set(
+            cycles=whole(self.cycles, "cycles", "cycles=4"),
+            start=start,
+            stop=stop,
+            lanes=_lanes(self.lanes, self.mode, count),
+            offset_ms=_finite(self.offset_ms, "offset_ms", "offset_ms=-38.5"),
+            when=_when(self.when),
+            silent=_silent(self.silent),
+            home=index(self.home, count, "home", "lanes"),
+            late=whole(self.late, "late", "late=0", least=0),
+        )
+        self.tempo.cycle_seconds(self.cycle)  # refuses a tempo of a lane that has none
+        strokes = self.cycles * sum(len(self.ticks(lane)) for lane in self.lanes)
+        taps = len(self.tap_times) if hasattr(self.tap_times, "__len__") else 0
+        if max(strokes, taps) > MOST:
+            raise ValueError(
+                f"{max(strokes, taps):,} strokes are more than one take holds ({MOST:,}); make it shorter, for "
+                "example cycles=4"
+            )
+        lanes, seconds = _taps(self.tap_lanes, self.tap_times, count)
+        self._set(tap_lanes=lanes, tap_times=seconds)
+
+    def _set(self, **fields: object) -> None:
+        for name, value in fields.items():
+            object.__setattr__(self, name, value)
+
+    @property
+    def turn(self) -> Fraction:
+        """Seconds of one turn of the slice, exact."""
+        return self.tempo.tick_seconds(self.cycle) * (self.stop - self.start)
+
+    @property
+    def calibrated(self) -> bool:
+        """Whether device delay and the player's own lead were measured before."""
+        return self.offset_ms != 0
+
+    def ticks(self, lane: int | None) -> np.ndarray:
+        """Return the ticks of a lane inside the slice; ``None`` is the merged line of the lanes played."""
+        if lane is None:
+            chosen = Cycle(
+                self.cycle.ticks, [self.cycle.lanes[i] for i in self.lanes], beats=self.cycle.beats
+            )
+            return composite(chosen, start=self.start, stop=self.stop).onsets
+        onsets = self.cycle.lanes[index(lane, len(self.cycle.lanes), "lane", "lanes")].onsets
+        return onsets[slice(*np.searchsorted(onsets, (self.start, self.stop)))]
+
+    def meant(self, lane: int | None) -> np.ndarray:
+        """Return when a lane's strokes were to be played, all cycles.
+
+        Parameters
+        ----------
+        lane : int or None
+            Index of the lane; ``None`` is the merged line of the lanes played.
+
+        Returns
+        -------
+        numpy.ndarray
+            float64 seconds from the beginning of the first cycle.
+        """
+        turns = np.arange(self.cycles, dtype=np.int64)[:, None] * (self.stop - self.start)
+        ticks = (turns + (self.ticks(lane) - self.start)).ravel()
+        return ticks * float(self.tempo.tick_seconds(self.cycle))
+
+    def played(self, lane: int | None = None) -> np.ndarray:
+        """Return when a lane was tapped, in seconds, with the calibration taken off; ``None`` is every lane."""
+        seconds = self.tap_times if lane is None else self.tap_times[self.tap_lanes == lane]
+        return seconds - self.offset_ms / 1000
+
+    def as_row(self) -> dict[str, object]:
+        """Return everything as a journal keeps it: numbers, texts, lists and dicts.
+
+        ``from_row`` makes an equal take of it.
+
+        Examples
+        --------
+        >>> from rhythmlab.core.polyrhythm import Polyrhythm
+        >>> take = Take(cycle=Polyrhythm(4, 3).cycle(), tempo=Tempo(60, pulse=1), cycles=2, start=0, stop=12,
+        ...             mode="one pulse", lanes=(1,), tap_lanes=[1, 1], tap_times=[0.01, 0.98])
+        >>> row = take.as_row()
+        >>> row["pair"], row["pulse"], row["bpm"], from_row(row) == take
+        ([4, 3], 1, '60', True)
+        """
+        cycle = self.cycle
+        row: dict[str, object] = {"kind": "take", "id": self.id, "when": self.when}
+        steps = [cycle.ticks // max(1, len(lane.onsets)) for lane in cycle.lanes]
+        if all(
+            np.array_equal(lane.onsets, np.arange(0, cycle.ticks, step))
+            for lane, step in zip(cycle.lanes, steps, strict=True)
+        ):
+            row["pair"] = [len(lane.onsets) for lane in cycle.lanes]
+        return row | {
+            "pulse": self.tempo.pulse,
+            "beat_ticks": self.tempo.ticks,
+            "bpm": str(self.tempo.bpm),
+            "limbs": self.limbs,
+            "mode": self.mode,
+            "lanes": list(self.lanes),
+            "cycles": self.cycles,
+            "start": self.start,
+            "stop": self.stop,
+            "offset_ms": self.offset_ms,
+            "silent": list(self.silent),
+            "home": self.home,
+            "late": self.late,
+            "input": self.input,
+            "cycle": {
+                "ticks": cycle.ticks,
+                "beats": cycle.beats.tolist(),
+                "bars": cycle.bars.tolist(),
+                "lanes": [
+                    {
+                        "name": lane.name,
+                        "onsets": lane.onsets.tolist(),
+                        "limb": lane.limb,
+                        "sound": lane.sound,
+                        "accents": list(lane.accents),
+                        "ghosts": list(lane.ghosts),
+                        "hands": lane.hands,
+                    }
+                    for lane in cycle.lanes
+                ],
+            },
+            "tap_lanes": self.tap_lanes.tolist(),
+            "tap_times": self.tap_times.tolist(),
+        }
+
+    def _key(self) -> tuple:
+        return (
+            *(self.cycle, self.tempo, self.cycles, self.start, self.stop, self.mode, self.lanes),
+            *(self.tap_lanes.tobytes(), self.tap_times.tobytes(), self.offset_ms, self.limbs, self.when),
+            *(self.silent, self.id, self.home, self.late, self.input),
+        )
+
+    def __eq__(self, other: object) -> bool:
+        return self._key() == other._key() if isinstance(other, Take) else NotImplemented
+
+    def __hash__(self) -> int:
+        return hash(self._key())
+
+    def __repr__(self) -> str:
+        taps, ticks = len(self.tap_times), self.stop - self.start
+        return f"Take({self.mode}: {taps} taps in {self.cycles} cycles of {ticks} ticks, {self.tempo})"
+
+
+def take_from(message: Mapping, cycle: Cycle, tempo: Tempo) -> Take:
+    """Make a take of the one message that the browser sends.
+
+    Parameters
+    ----------
+    message : mapping
+        ``id``, ``mode``, ``lanes``, ``ticks``, ``start``, ``stop``, ``cycles``, ``cycle_s`` (seconds of one
+        turn of the slice), ``t0`` (seconds on the audio clock at the beginning of the first cycle), ``taps``
+        (lane and seconds on the audio clock), and where they are known ``offset_ms``, ``limbs``, ``when``,
+        ``silent``, ``home``, ``late`` and ``input``.
+    cycle : Cycle
+        What the page shows.
+    tempo : Tempo
+        Its tempo.  Where ``cycle_s`` says that the take sounded slower or faster, the take has that tempo,
+        in the same beat.
+
+    Raises
+    ------
+    ValueError
+        If a part is missing or does not fit, or the take is of another cycle.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> message = {"id": "t1", "mode": "one pulse", "lanes": [1], "ticks": 12, "start": 0, "stop": 12,
+    ...            "cycles": 2, "cycle_s": 4.0, "t0": 10.0, "taps": [[1, 10.02], [1, 11.35]]}
+    >>> take = take_from(message, Polyrhythm(4, 3).cycle(), Tempo(60, pulse=1))
+    >>> take.tempo, take.tap_times.round(3).tolist()
+    (Tempo(45, pulse=1), [0.02, 1.35])
+    """
+    if not isinstance(message, Mapping):
+        raise ValueError(f"{short(message)} is not a message with names; for example {_MESSAGE}")
+    for name in _NAMES:
+        if name not in message:
+            raise ValueError(f"the message of the take has no {name!r}; for example {_MESSAGE}")
+    if not isinstance(cycle, Cycle) or message["ticks"] != cycle.ticks:
+        ticks = cycle.ticks if isinstance(cycle, Cycle) else short(cycle)
+        raise ValueError(
+            f"ticks={short(message['ticks'])} is a take of another cycle, not of this one of {ticks} ticks; for "
+            f"example ticks={ticks}"
+        )
+    t0, turn = (_finite(message[name], name, f"{name}=4.0") for name in ("t0", "cycle_s"))
+    taps = message["taps"]
+    if not isinstance(taps, list | tuple) or not all(
+        isinstance(tap, list | tuple) and len(tap) == 2 for tap in taps
+    ):
+        raise ValueError(
+            f"taps={short(taps)} is not a list of lanes and times; for example taps=[[0, 10.02]]"
+        )
+    seconds = [_finite(tap[1], "the time of a tap", "taps=[[0, 10.02]]") - t0 for tap in taps]
+    given = {name: message[name] for name in ("id", "mode", "cycles", "start", "stop")}
+    known = ("offset_ms", "limbs", "when", "home", "late", "input")
+    given |= {name: message[name] for name in known if message.get(name) is not None}
+    start, stop = message["start"], message["stop"]
+    slice_ticks = whole(stop, "stop", f"stop={cycle.ticks}") - whole(start, "start", "start=0", least=0)
+    return Take(
+        cycle=cycle,
+        tempo=_sounded(tempo, cycle, slice_ticks, turn),
+        lanes=message["lanes"],
+        tap_lanes=[tap[0] for tap in taps],
+        tap_times=seconds,
+        silent=message.get("silent") or (0, 0),
+        **given,
+    )
+
+
+def from_row(row: Mapping) -> Take:
+    """Make a take of a row that `Take.as_row` gave; what else the row holds is left alone.
+
+    Raises
+    ------
+    ValueError
+        If the row holds no take, or a part that does not fit.
+    """
+    try:
+        kept = row["cycle"]
+        lanes = [Lane(**lane) for lane in kept["lanes"]]
+        cycle = Cycle(kept["ticks"], lanes, beats=kept["beats"], bars=kept["bars"])
+        tempo = Tempo(Fraction(row["bpm"]), pulse=row["pulse"], ticks=row["beat_ticks"])
+        named = {
+            name: row[name]
+            for name in Take.__dataclass_fields__
+            if name not in ("cycle", "tempo", "lanes", "silent")
+        }
+        return Take(cycle=cycle, tempo=tempo, lanes=tuple(row["lanes"]), silent=tuple(row["silent"]), **named)
+    except (KeyError, TypeError, ZeroDivisionError) as error:
+        raise ValueError(
+            f"{short(row)} is not a row that a take gave ({type(error).__name__}: {error}); for example "
+            "from_row(take.as_row())"
+        ) from error
+
+
+def _sounded(tempo: Tempo, cycle: Cycle, slice_ticks: int, turn: float) -> Tempo:
+    """Return the tempo that was sounded: `tempo`, or the same beat at the speed that the turn tells."""
+    if turn <= 0 or slice_ticks < 1:
+        raise ValueError(
+            f"cycle_s={turn} for a slice of {slice_ticks} ticks is not a time above 0; for example cycle_s=4.0"
+        )
+    expected = tempo.tick_seconds(cycle) * slice_ticks
+    if math.isclose(float(expected), turn, rel_tol=1e-6):
+        return tempo
+    bpm = tempo.bpm * expected / Fraction(turn)
+    simple = bpm.limit_denominator(1000)  # 45, not 45 and a millionth: the turn was sent as a float
+    bpm = simple if simple and abs(simple / bpm - 1) < Fraction(1, 10**6) else bpm
+    return Tempo(bpm, pulse=tempo.pulse, ticks=tempo.ticks)
+
+
+def _finite(value: object, name: str, example: str) -> float:
+    good = isinstance(value, Real) and not isinstance(value, bool)
+    try:
+        number = float(value) if good else math.nan  # type: ignore[arg-type]
+    except OverflowError:
+        number = math.inf
+    if not math.isfinite(number):
+        raise ValueError(f"{name}={short(value)} is not a finite number; for example {example}")
+    return number
+
+
+def _lanes(lanes: object, mode: str, count: int) -> tuple[int, ...]:
+    if not isinstance(lanes, list | tuple):
+        raise ValueError(f"lanes={short(lanes)} is not a list of lanes; for example {_EXAMPLE}")
+    chosen = tuple(sorted({index(lane, count, "lane", "lanes") for lane in lanes}))
+    right = {"one pulse": len(chosen) == 1, "both pulses": len(chosen) > 1}.get(mode, bool(chosen))
+    if not right:
+        need = {"one pulse": "one lane", "both pulses": "two lanes or more"}.get(mode, "a lane")
+        raise ValueError(f"lanes={short(lanes)} of mode {mode!r} are not {need}; for example {_EXAMPLE}")
+    return chosen
+
+
+def _silent(silent: object) -> tuple[int, int]:
+    if not isinstance(silent, list | tuple) or len(silent) != 2:
+        raise ValueError(f"silent={short(silent)} is not two numbers of cycles; for example silent=(2, 1)")
+    sounding, quiet = (whole(cycles, "silent", "silent=(2, 1)", least=0) for cycles in silent)
+    return (sounding, quiet) if sounding and quiet else (0, 0)
+
+
+def _when(when: str) -> str:
+    try:
+        good = not when or datetime.fromisoformat(when).utcoffset() is not None
+    except ValueError:
+        good = False
+    if not good:
+        raise ValueError(
+            f"when={short(when)} is not a time with its UTC offset; for example "
+            'when="2030-05-04T18:30:00+02:00"'
+        )
+    return when
+
+
+def _taps(lanes: object, seconds: object, count: int) -> tuple[np.ndarray, np.ndarray]:
+    example = "tap_lanes=[0, 1], tap_times=[0.02, 0.98]"
+    given = [list(row) if hasattr(row, "__iter__") else None for row in (lanes, seconds)]
+    if None in given or len(given[0]) != len(given[1]):
+        raise ValueError(
+            f"tap_lanes={short(lanes)} and tap_times={short(seconds)} are not as many lanes as times; for "
+            f"example {example}"
+        )
+    keys = np.array([index(lane, count, "lane of a tap", "lanes") for lane in given[0]], dtype=np.int64)
+    times = np.array([_finite(time, "the time of a tap", example) for time in given[1]], dtype=np.float64)
+    order = np.argsort(times, kind="stable")
+    keys, times = keys[order], times[order]
+    keys.flags.writeable = times.flags.writeable = False
+    return keys, times

@@ -1,0 +1,401 @@
+"""A Cycle made audible: rows of strokes at a tempo, mixed into stereo samples.
+
+The place of every stroke is reckoned by itself in whole numbers, so nothing drifts however long it lasts.
+"""
+
+import base64
+import io
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from functools import cached_property
+from html import escape
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from rhythmlab import words
+from rhythmlab.core.check import MOST_STROKES, few_enough, index, short, whole, window
+from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.render import wav
+from rhythmlab.render.mix import Mix, Row, all_rows, loudest, of_cycle, of_pulses
+from rhythmlab.render.voices import KNEE, limit, sample_rate, voice
+
+if TYPE_CHECKING:
+    from IPython.display import Audio
+
+#: Longest sound, in seconds: a day. Longest held at once, in bytes. Longest put into a page, in seconds.
+MOST_SECONDS, MOST_BYTES, PLAYER_SECONDS = 86_400, 2**31, 30
+_FRAMES = 262_144  # mixed at a time when nobody asks for blocks of another size
+_CALL = "sound(Polyrhythm(7, 4), Tempo(72, pulse=1)"
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Sound:
+    """Rows of strokes at a tempo, made into samples when they are asked for.
+
+    Attributes
+    ----------
+    title : str
+        What is played, and how fast.
+    rows : tuple of Row
+        The lanes, then home, the grid ticks and the count-in where they sound.
+    tick_seconds : Fraction
+        Seconds from one tick to the next, exact.
+    start, stop : int
+        The slice of the cycle that is repeated, in ticks, half-open.
+    cycles : int
+        How often.
+    lead : int
+        Ticks of the count-in; the first sample is where it begins.
+    rate : int
+        Samples a second.
+    """
+
+    title: str
+    rows: tuple[Row, ...]
+    tick_seconds: Fraction
+    start: int
+    stop: int
+    cycles: int
+    lead: int
+    rate: int
+
+    @property
+    def seconds(self) -> Fraction:
+        """Seconds of the count-in and the cycles, exact; the last stroke rings on after them."""
+        return self.tick_seconds * (self.lead + self.cycles * (self.stop - self.start))
+
+    @cached_property
+    def frames(self) -> int:
+        """Samples of each channel, to the end of the voice that rings longest."""
+        ends = [int(self.seconds * self.rate + Fraction(1, 2))]
+        for row in self.rows:
+            strokes = self._count(row)
+            if strokes:
+                ends.append(
+                    int(self._places(row, strokes - 1, strokes)[0]) + len(voice(row.sound, self.rate))
+                )
+        return max(ends)
+
+    def onsets(self, row: str | int) -> np.ndarray:
+        """Return the sample on which each stroke of a row begins.
+
+        Each is its exact time rounded to the nearest sample, half up, and so within half a sample of it.
+
+        Parameters
+        ----------
+        row : str or int
+            Name of the row, or its index in `rows`; the lanes come first.
+
+        Returns
+        -------
+        numpy.ndarray
+            int64, shape (strokes,), counted from 0 at the first sample.
+
+        Raises
+        ------
+        ValueError
+            If no row, or more than one, has that name.
+        IndexError
+            If there are not so many rows.
+
+        Examples
+        --------
+        >>> sound(Polyrhythm(3, 2), Tempo(70, pulse=1), cycles=1).onsets("3")
+        array([    0, 27429, 54857])
+        """
+        if isinstance(row, str):
+            names = [one.name for one in self.rows]
+            if names.count(row) != 1:
+                many = "is no row" if row not in names else "is more than one row"
+                raise ValueError(f"{row!r} {many} of this sound, which has {names}; for example onsets(0)")
+            row = names.index(row)
+        chosen = self.rows[index(row, len(self.rows), "row", "rows")]
+        return self._places(chosen, 0, self._count(chosen))
+
+    def _count(self, row: Row) -> int:
+        return len(row.ticks) * (1 if row.once else self.cycles)
+
+    def _places(self, row: Row, first: int, last: int) -> np.ndarray:
+        """Return the samples of the strokes from number `first` to before `last`, in whole numbers."""
+        top, bottom = self._per_tick
+        most = 2 * (self.lead + self.cycles * (self.stop - self.start)) * top + bottom
+        numbers = np.arange(first, last, dtype=np.int64)
+        if most >= 2**63 or row.ticks.dtype == object:
+            numbers = numbers.astype(object)
+        turn, i = numbers // max(len(row.ticks), 1), (numbers % max(len(row.ticks), 1)).astype(np.int64)
+        ticks = turn * (self.stop - self.start) + row.ticks[i] + (self.lead - self.start)
+        return ((2 * top * ticks + bottom) // (2 * bottom)).astype(np.int64)
+
+    def _first(self, row: Row, frame: int) -> int:
+        """Return the number of the first stroke of a row that begins on or after a frame."""
+        top, bottom = self._per_tick
+        tick = -((1 - 2 * frame) * bottom // (2 * top)) - self.lead  # rounded up
+        if row.once:
+            return int(np.searchsorted(row.ticks, min(max(tick, -self.lead), 0) + self.start))
+        turn, rest = divmod(max(tick, 0), self.stop - self.start)
+        if turn >= self.cycles:
+            return self._count(row)
+        return turn * len(row.ticks) + int(np.searchsorted(row.ticks, rest + self.start))
+
+    @cached_property
+    def _per_tick(self) -> tuple[int, int]:
+        return (self.tick_seconds * self.rate).as_integer_ratio()
+
+    @cached_property
+    def _heard(self) -> list[tuple[Row, list[np.ndarray], np.ndarray, np.ndarray]]:
+        return [(row, *row.shapes(self.rate)) for row in self.rows if row.level and len(row.ticks)]
+
+    def _mix(self, out: np.ndarray, start: int) -> None:
+        """Add all strokes to the silent block `out` that begins at frame `start`, and limit it."""
+        stop, heard = start + len(out), []
+        for row, shapes, peaks, which in self._heard:
+            length = len(shapes[0])
+            first, last = self._first(row, start - length + 1), self._first(row, stop)
+            if first == last:
+                continue
+            places, kinds = self._places(row, first, last), which[np.arange(first, last) % len(which)]
+            heard.append((places, places + length, peaks[kinds]))
+            for at, kind in zip(places.tolist(), kinds.tolist(), strict=True):
+                begin, end = max(at, start), min(at + length, stop)
+                out[begin - start : end - start] += shapes[kind][begin - at : end - at]
+        if heard and loudest(*map(np.concatenate, zip(*heard, strict=True))) > KNEE - 1e-5:
+            for some in (out[i : i + _FRAMES] for i in range(0, len(out), _FRAMES)):
+                if max(some.max(), -some.min()) > KNEE:
+                    some[:] = limit(some)
+
+    def samples(self) -> np.ndarray:
+        """Return all samples at once.
+
+        Returns
+        -------
+        numpy.ndarray
+            float32, shape (frames, 2), left and right, within -0.95 and 0.95.
+
+        Raises
+        ------
+        ValueError
+            If they would take more than 2 GiB; `blocks` and `write` need no such memory.
+
+        Examples
+        --------
+        >>> sound(Polyrhythm(3, 2), Tempo(60, pulse=1), cycles=1).samples().shape
+        (96000, 2)
+        """
+        if 8 * self.frames > MOST_BYTES:
+            raise ValueError(
+                f"{words.seconds(self.seconds)} of sound are too long to hold at once; take it block by "
+                'block or write it to a file; for example write("long.wav")'
+            )
+        result = np.zeros((self.frames, 2), np.float32)
+        for start in range(0, self.frames, 4 * _FRAMES):
+            self._mix(result[start : start + 4 * _FRAMES], start)
+        return result
+
+    def blocks(self, size: int = 65_536) -> Iterator[np.ndarray]:
+        """Yield the same samples block by block.
+
+        Parameters
+        ----------
+        size : int
+            Samples of each channel in a block; the last block may be shorter.
+
+        Yields
+        ------
+        numpy.ndarray
+            float32, shape (size, 2).
+
+        Examples
+        --------
+        >>> s = sound(Polyrhythm(3, 2), Tempo(60, pulse=1), cycles=1)
+        >>> [len(block) for block in s.blocks(40_000)]
+        [40000, 40000, 16000]
+        """
+        size = whole(size, "size", "blocks(65_536)")
+        return (self._block(at, min(size, self.frames - at)) for at in range(0, self.frames, size))
+
+    def _block(self, start: int, size: int) -> np.ndarray:
+        block = np.zeros((size, 2), np.float32)
+        self._mix(block, start)
+        return block
+
+    def write(self, path: str | Path, bits: int = 16) -> Path:
+        """Write a stereo WAV file, block by block; a file that is there already is never replaced.
+
+        Parameters
+        ----------
+        path : str or Path
+            Where to, ending in ``.wav``; its folder must exist.
+        bits : int
+            Bits a sample, 16 or 24.
+
+        Returns
+        -------
+        Path
+            Where it was written. It appears there whole or not at all.
+
+        Raises
+        ------
+        FileExistsError
+            If there is a file of that name.
+        ValueError
+            If the name does not end in ``.wav``, the bits are others, or a WAV file cannot be so long.
+
+        Examples
+        --------
+        >>> import tempfile
+        >>> with tempfile.TemporaryDirectory() as folder:
+        ...     sound(Polyrhythm(7, 4), Tempo(72, pulse=1)).write(f"{folder}/seven-four.wav").name
+        'seven-four.wav'
+        """
+        most = wav.MOST_DATA // 6 if bits == 24 else wav.MOST_DATA // 4
+        if self.frames > most:
+            raise ValueError(
+                f"{words.seconds(self.seconds)} of sound are more than a WAV file can hold, "
+                f"{words.seconds(Fraction(most, self.rate))}; for example {_CALL}, cycles=4)"
+            )
+        return wav.save(path, self._buffered(self.frames), self.frames, self.rate, bits)
+
+    def _buffered(self, frames: int) -> Iterator[np.ndarray]:
+        """Yield the first `frames` frames, always in the same memory; one that cuts strokes off fades out."""
+        buffer = np.empty((min(_FRAMES, frames), 2), np.float32)
+        fade = self.rate // 50 if frames < self.frames else 0
+        for start in range(0, frames, _FRAMES):
+            block = buffer[: frames - start]
+            block[:] = 0
+            self._mix(block, start)
+            if start + len(block) > frames - fade:
+                left = frames - 1 - np.arange(start, start + len(block))
+                block *= np.minimum(left / fade, 1).astype(np.float32)[:, None]
+            yield block
+
+    def _excerpt(self) -> tuple["Sound", int, str]:
+        """Return what a page plays of it: whole cycles, or its beginning; how many frames; its text."""
+        room = Fraction(PLAYER_SECONDS) - self.lead * self.tick_seconds
+        fit = int(room / (self.tick_seconds * (self.stop - self.start)))
+        if fit >= self.cycles:
+            return self, self.frames, self.text
+        if fit >= 1:
+            some = replace(self, cycles=fit)
+            return some, some.frames, f"{self.text} Played here: the first {words.plural(fit, 'cycle')}."
+        return self, PLAYER_SECONDS * self.rate, f"{self.text} Played here: the first 30 seconds."
+
+    def _wav(self) -> tuple[bytes, str]:
+        excerpt, frames, text = self._excerpt()
+        file = io.BytesIO()
+        wav.put(file, excerpt._buffered(frames), frames, self.rate, 16)
+        return file.getvalue(), text
+
+    def player(self) -> "Audio":
+        """Return a player for a notebook, with at most about 30 seconds of the sound in it.
+
+        Where not all cycles fit it plays as many whole ones as do, and where not one fits the first 30
+        seconds; `write` has no such limit.
+        """
+        from IPython.display import Audio
+
+        return Audio(data=self._wav()[0])
+
+    def _repr_html_(self) -> str:
+        data, text = self._wav()
+        source, said = base64.b64encode(data).decode(), escape(text, quote=True)
+        return (
+            f'<figure><audio controls preload="metadata" aria-label="{said}" '
+            f'src="data:audio/wav;base64,{source}"></audio><figcaption>{said}</figcaption></figure>'
+        )
+
+    @property
+    def text(self) -> str:
+        """What is heard, in one sentence."""
+        heard = [f"{row.name} on {row.sound}" for row in self.rows if row.level and len(row.ticks)]
+        return (
+            f"{self.title}, {words.plural(self.cycles, 'cycle')}, {words.seconds(self.seconds)}: "
+            f"{words.listed(heard) or 'silence'}."
+        )
+
+    def __repr__(self) -> str:
+        return f"Sound({self.text})"
+
+
+def sound(
+    what: Polyrhythm | Cycle,
+    tempo: Tempo,
+    *,
+    home: int | None = None,
+    cycles: int = 4,
+    start: int | None = None,
+    stop: int | None = None,
+    count_in: int = 0,
+    mix: Mix | None = None,
+    rate: int = 48_000,
+) -> Sound:
+    """Make a rhythm audible at a tempo.
+
+    Parameters
+    ----------
+    what : Polyrhythm or Cycle
+        What is played.
+    tempo : Tempo
+        The speed.
+    home : int, optional
+        Index of the home pulse of a `Polyrhythm`, whose beats sound on the bass drum; the last one when
+        left out. A `Cycle` has its own beats.
+    cycles : int
+        How often the cycle, or the slice of it, is played.
+    start, stop : int, optional
+        Slice in ticks, half-open; the whole cycle when left out.
+    count_in : int
+        Beats before, as long as the first beat that begins in the slice.
+    mix : Mix, optional
+        Levels, sides and voices.
+    rate : int
+        Samples a second, 44 100 or 48 000.
+
+    Returns
+    -------
+    Sound
+        Its ``samples()``, ``blocks()``, ``write()`` and ``player()`` make it heard.
+
+    Raises
+    ------
+    IndexError
+        If there is no such pulse.
+    ValueError
+        If the slice is empty or outside the cycle, the mix does not fit the lanes, or the sound would
+        last longer than a day.
+
+    Examples
+    --------
+    >>> sound(Polyrhythm(7, 4), Tempo(72, pulse=1), count_in=4)
+    Sound(7 against 4 at 72 bpm of the 4, 4 cycles, 16.7 seconds: 7 on high wood block, 4 on low wood \
+block, home on bass drum and count-in on click.)
+    """
+    cycles, rate = whole(cycles, "cycles", f"{_CALL}, cycles=4)"), sample_rate(rate)
+    count_in = whole(count_in, "count_in", f"{_CALL}, count_in=4)", least=0)
+    mix = Mix() if mix is None else mix
+    for value, kind, name in ((what, Polyrhythm | Cycle, "what"), (tempo, Tempo, "tempo"), (mix, Mix, "mix")):
+        if not isinstance(value, kind):
+            kinds = "neither a Polyrhythm nor a Cycle" if name == "what" else f"not a {kind.__name__}"
+            raise ValueError(f"{name}={short(value)} is {kinds}; for example {_CALL})")
+    first, last = window(start, stop, what.ticks)
+    if first == last:
+        raise ValueError(f"start={first}, stop={last} holds no tick to play; for example {_CALL}, stop=14)")
+    tick_seconds, span = tempo.tick_seconds(what), last - first
+    few_enough(span if mix.ticks else 0, first, last, "sound(what, tempo, ")
+    parts = of_pulses if isinstance(what, Polyrhythm) else of_cycle
+    title, lanes, beats, beat = parts(what, tempo, home, first, last)
+    if span < what.ticks:
+        title += f", ticks {first} to {last}"
+    lead = count_in * beat
+    strokes = sum(len(lane.onsets) for lane in lanes) + len(beats.onsets) + (span if mix.ticks else 0)
+    if tick_seconds * (lead + cycles * span) > MOST_SECONDS or strokes * cycles + count_in > MOST_STROKES:
+        raise ValueError(
+            f"cycles={short(cycles)} with count_in={short(count_in)} last longer than a day or have more "
+            f"than {MOST_STROKES:,} strokes; take fewer, or a slice; for example {_CALL}, cycles=4, stop=14)"
+        )
+    rows = all_rows(lanes, mix, beats, (first, last), (count_in, beat))
+    return Sound(title, rows, tick_seconds, first, last, cycles, lead, rate)

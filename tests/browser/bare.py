@@ -1,0 +1,79 @@
+"""A bare page with one stage on a model of its own: no notebook, no kernel, so that a test takes a second."""
+
+import base64
+import json
+from collections.abc import Callable
+
+from playwright.sync_api import Page
+
+from rhythmlab.panels.stage.stage import Stage
+
+_MODEL = """
+(state, voices) => {
+  const listeners = {};
+  const bytes = (text) => new DataView(Uint8Array.from(atob(text), (c) => c.charCodeAt(0)).buffer);
+  state.voices = Object.fromEntries(Object.entries(voices).map(([name, text]) => [name, bytes(text)]));
+  const model = {
+    saved: [],
+    sent: [],
+    get: (name) => state[name],
+    set: (name, value) => {
+      if (JSON.stringify(state[name]) === JSON.stringify(value)) return;
+      state[name] = value;
+      (listeners[`change:${name}`] || []).slice().forEach((call) => call());
+    },
+    save_changes: () => {
+      model.saved.push(JSON.parse(JSON.stringify({ ...state, voices: null, pictures: null })));
+    },
+    send: (content) => model.sent.push(JSON.parse(JSON.stringify(content))),
+    on: (name, call) => (listeners[name] = [...(listeners[name] || []), call]),
+    off: (name, call) => (listeners[name] = (listeners[name] || []).filter((one) => one !== call)),
+  };
+  return model;
+}
+"""
+
+
+def open_stage(page: Page, stage: Stage, views: int = 1, before: str = "") -> None:
+    """Put a stage on an empty page, as the notebook would; `before` is script run before it."""
+    state = {
+        name: getattr(stage, name)
+        for name in stage.trait_names(sync=True)
+        if not name.startswith("_") and name not in ("voices", "layout", "tabbable", "tooltip", "comm")
+    }
+    voices = {name: base64.b64encode(samples).decode() for name, samples in stage.voices.items()}
+    page.route(
+        "**/bare.html", lambda route: route.fulfill(body="<!doctype html><body>", content_type="text/html")
+    )
+    page.goto("http://127.0.0.1/bare.html")
+    page.add_style_tag(content=stage._css)
+    page.evaluate(
+        f"""async ([code, state, voices, views]) => {{
+          {before}
+          window.model = ({_MODEL})(state, voices);
+          const url = URL.createObjectURL(new Blob([code], {{ type: "text/javascript" }}));
+          const made = (await import(url)).default();
+          window.leave = made.initialize({{ model }});
+          window.closers = [];
+          for (let i = 0; i < views; i += 1) {{
+            const el = document.createElement("div");
+            document.body.append(el);
+            window.closers.push(made.render({{ model, el }}));
+          }}
+          window.engine = document.querySelector(".rl-stage").rlEngine;
+        }}""",
+        [stage._esm, json.loads(json.dumps(state)), voices, views],
+    )
+
+
+def wait_until(page: Page, condition: str, timeout: float = 10) -> None:
+    """Wait until a condition holds in the page."""
+    page.wait_for_function(condition, timeout=timeout * 1000)
+
+
+def set_plan(page: Page, plan: dict) -> None:
+    """Change the plan, as Python would."""
+    page.evaluate("(plan) => model.set('plan', plan)", plan)
+
+
+Opened = Callable[..., None]

@@ -1,0 +1,96 @@
+// A sound card and a clock that a test moves by hand.
+
+export function fakeContext(rate = 48000) {
+  const param = (value = 0) => ({
+    value,
+    setTargetAtTime(target) { this.value = target; },
+    setValueAtTime(target) { this.value = target; },
+    linearRampToValueAtTime(target) { this.value = target; },
+    cancelScheduledValues() {},
+  });
+  const node = (more = {}) => ({ connect: (next) => next, ...more });
+  const context = {
+    currentTime: 0,
+    state: "running",
+    sampleRate: rate,
+    started: [],
+    destination: node(),
+    createGain: () => node({ gain: param(1) }),
+    createWaveShaper: () => node(),
+    createStereoPanner: () => node({ pan: param(0) }),
+    createBuffer: (channels, length) => ({ length, copyToChannel() {} }),
+    createBufferSource: () => {
+      const source = node({
+        stopped: false,
+        start: (when) => context.started.push({ when, source }),
+        stop: (when) => { if (when === undefined || when < source.when) source.stopped = true; },
+      });
+      return source;
+    },
+    resume: async () => {},
+    close: async () => {},
+    getOutputTimestamp: () => ({ contextTime: context.currentTime, performanceTime: context.currentTime * 1000 + 1 }),
+  };
+  return context;
+}
+
+/** An engine on a fake sound card: `run(seconds)` lets time pass, `strokes` are those that were laid and kept. */
+export function fakeEngine(makeEngine, firstSettings, plan, more = {}) {
+  const context = fakeContext();
+  let pump = null;
+  let laid = [];
+  const told = [];
+  const state = { home: more.home ?? plan.homes.length - 1, plan, seen: true, hidden: false };
+  const voices = Object.fromEntries(
+    ["a", "b", "bass drum", "click", "grid tick"].map((name) => [name, new DataView(new ArrayBuffer(8))]),
+  );
+  const source = {
+    plan: () => state.plan,
+    voices: () => voices,
+    home: () => state.home,
+    setHome: (home) => (state.home = home),
+    tell: (text) => told.push(text),
+    seen: () => state.seen,
+    scheduled: (stroke) => laid.push({ ...stroke, source: context.started.at(-1).source }),
+  };
+  const tools = {
+    makeContext: () => context,
+    every: (ms, call) => {
+      pump = call;
+      return () => (pump = null);
+    },
+    hidden: () => state.hidden,
+    pageNow: () => context.currentTime * 1000,
+    sounding: () => {},
+  };
+  const settings = firstSettings(plan.lanes.length, { getItem: () => null });
+  Object.assign(settings, more.settings);
+  const engine = makeEngine(source, settings, tools);
+  const run = (seconds, step = 0.025) => {
+    const end = context.currentTime + seconds;
+    while (context.currentTime < end - 1e-9) {
+      context.currentTime = Math.min(end, context.currentTime + step);
+      if (pump) pump();
+    }
+  };
+  /** Strokes kept, of a kind: those taken back again are left out. */
+  const strokes = (kind) => laid.filter((one) => !one.source.stopped && (!kind || one.kind === kind));
+  return { engine, run, strokes, told, state, context, settings };
+}
+
+export const SEVEN_FOUR = {
+  ticks: 28,
+  lanes: [
+    { name: "7", sound: "a", onsets: [0, 4, 8, 12, 16, 20, 24], accents: [], ghosts: [] },
+    { name: "4", sound: "b", onsets: [0, 7, 14, 21], accents: [], ghosts: [] },
+  ],
+  homes: [
+    [0, 4, 8, 12, 16, 20, 24],
+    [0, 7, 14, 21],
+  ],
+  bpms: [126, 72],
+  cycle_s: 10 / 3,
+  loops: [],
+  rate: 48000,
+  turn: 0,
+};
