@@ -21,6 +21,13 @@ _HOMES = {
     "panels.guess": "predict",
     "panels.pages": "first_rhythms two_numbers find_grid merge choose_home follow_gaps",
     "panels.wall": "wall",
+    "panels.practice": "practise",
+    "practice.take": "Take",
+    "practice.measure": "measure",
+    "practice.feedback": "feedback",
+    "practice.journal": "Journal",
+    "practice.ladder": "Ladder",
+    "render.progress": "progress",
 }
 _WHERE = {name: home for home, names in _HOMES.items() for name in names.split()}
 __all__ = sorted(_WHERE)

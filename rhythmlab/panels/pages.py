@@ -19,6 +19,7 @@ from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import Panel
 from rhythmlab.panels.sounding import plan
 from rhythmlab.panels.stage.stage import Stage
+from rhythmlab.panels.takes import Takes
 from rhythmlab.playing.hearing import zones
 from rhythmlab.playing.limits import limits
 from rhythmlab.playing.said import (
@@ -52,6 +53,7 @@ class FirstRhythms(widgets.VBox):
         self._choice.style = {"description_width": "48px", "button_width": "auto"}
         self._choice.observe(lambda _: self._show(), names=["value"])
         self.stage = Stage()
+        self.takes = Takes(self.stage)
         super().__init__([self._choice, self.stage])
         self._show()
 

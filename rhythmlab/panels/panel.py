@@ -24,6 +24,7 @@ from rhythmlab.panels.controls import (
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.sounding import plan, spots
 from rhythmlab.panels.stage.stage import Stage
+from rhythmlab.panels.takes import Takes
 from rhythmlab.playing.hearing import zones
 from rhythmlab.playing.limits import Limits, limits
 from rhythmlab.render.layout import readable
@@ -140,6 +141,7 @@ class Panel(widgets.VBox):
         self.stage = Stage(bpm_range=list(SLIDE))
         self.stage.observe(self._home_flipped, names=["home"])
         self.stage.observe(self._bpm_slid, names=["slid"])
+        self.takes = Takes(self.stage)
         self._result = widgets.HTML()
         self._guess = guess
         if guess is not None:

@@ -40,7 +40,8 @@ def plan(feel: Feel, tempo: Tempo, turn: int = 0) -> dict[str, object]:
     -------
     dict
         ``ticks`` and ``lanes`` (whole numbers), ``homes`` (the beats of each pulse), ``bpms`` (each pulse's),
-        ``cycle_s`` (float, seconds), ``loops`` (spots worth practising), ``rate`` and ``turn``.
+        ``cycle_s`` (float, seconds), ``loops`` (spots worth practising), ``rate`` and ``turn``; and what a
+        take is known by: ``pulses``, and the tempo as exact text with the pulse that it belongs to.
 
     Examples
     --------
@@ -52,6 +53,9 @@ def plan(feel: Feel, tempo: Tempo, turn: int = 0) -> dict[str, object]:
     made = plan_of(feel.cycle(), tempo, [p.onsets(i) for i in range(len(p.pulses))], _names(p))
     return {
         **made,
+        "pulses": list(p.pulses),
+        "bpm": str(tempo.bpm),
+        "pulse": tempo.pulse,
         "bpms": [float(tempo.bpm_of(p, i)) for i in range(len(p.pulses))],
         "loops": loops(feel),
         "turn": turn,

@@ -6,25 +6,20 @@ Times are float64 seconds from the beginning of the first cycle of the take; wha
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
 from fractions import Fraction
-from numbers import Real
 
 import numpy as np
 
-from rhythmlab.core.check import MOST_STROKES, index, short, whole
+from rhythmlab.core.check import index, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.practice import checks
+from rhythmlab.practice.checks import INPUTS, LANES, MODES
 
-#: What the player was to play: one lane, two or more each for itself, the merged line, or the gap cycle.
-MODES = ("one pulse", "both pulses", "composite", "gap cycle")
-#: What it was played on.
-INPUTS = ("keys", "pads", "midi", "mixed")
 #: Most meant strokes, and most taps, in a take: hours of practice.
 MOST = 100_000
 
-_EXAMPLE = 'mode="both pulses", lanes=(0, 1)'
 _MESSAGE = (
     'take_from({"id": "t1", "mode": "one pulse", "lanes": [0], ..., "taps": [[0, 10.02]]}, cycle, tempo)'
 )
@@ -62,8 +57,8 @@ class Take:
         (sounding, silent) cycles of the drop-out; (0, 0) for none.
     id : str
         Its own name.
-    home : int
-        Lane felt as the beat.
+    home : int, optional
+        Lane felt as the beat; the last one when left out.
     late : int
         Strokes that the browser sounded late.
     input : str
@@ -101,7 +96,7 @@ class Take:
     when: str = ""
     silent: tuple[int, int] = (0, 0)
     id: str = ""
-    home: int = 0
+    home: int | None = None
     late: int = 0
     input: str = "keys"
 
@@ -112,6 +107,10 @@ class Take:
                 "example cycle=Polyrhythm(4, 3).cycle(), tempo=Tempo(60, pulse=1)"
             )
         count = len(self.cycle.lanes)
+        if not count:
+            raise ValueError(
+                f"{short(self.cycle)} has no lane to play; for example cycle=Polyrhythm(4, 3).cycle()"
+            )
         start = whole(self.start, "start", "start=0", least=0)
         stop = whole(self.stop, "stop", f"stop={self.cycle.ticks}", least=1)
         if not start < stop <= self.cycle.ticks:
@@ -120,9 +119,7 @@ class Take:
                 f"example start=0, stop={self.cycle.ticks}"
             )
         if self.mode not in MODES:
-            raise ValueError(
-                f"mode={short(self.mode)} is not one of {', '.join(MODES)}; for example {_EXAMPLE}"
-            )
+            raise ValueError(f"mode={short(self.mode)} is not one of {', '.join(MODES)}; for example {LANES}")
         if self.input not in INPUTS:
             raise ValueError(
                 f'input={short(self.input)} is not one of {", ".join(INPUTS)}; for example input="keys"'
@@ -134,11 +131,11 @@ class Take:
             cycles=whole(self.cycles, "cycles", "cycles=4"),
             start=start,
             stop=stop,
-            lanes=_lanes(self.lanes, self.mode, count),
-            offset_ms=_finite(self.offset_ms, "offset_ms", "offset_ms=-38.5"),
-            when=_when(self.when),
-            silent=_silent(self.silent),
-            home=index(self.home, count, "home", "lanes"),
+            lanes=checks.lanes(self.lanes, self.mode, count),
+            offset_ms=checks.finite(self.offset_ms, "offset_ms", "offset_ms=-38.5"),
+            when=checks.when(self.when),
+            silent=checks.silent(self.silent),
+            home=index(count - 1 if self.home is None else self.home, count, "home", "lanes"),
             late=whole(self.late, "late", "late=0", least=0),
         )
         self.tempo.cycle_seconds(self.cycle)  # refuses a tempo of a lane that has none
@@ -146,10 +143,10 @@ class Take:
         taps = len(self.tap_times) if hasattr(self.tap_times, "__len__") else 0
         if max(strokes, taps) > MOST:
             raise ValueError(
-                f"{max(strokes, taps):,} strokes are more than one take holds ({MOST:,}); make it shorter, for "
-                "example cycles=4"
+                f"{max(strokes, taps):,} strokes are more than one take holds ({MOST:,}); make it shorter, "
+                "for example cycles=4"
             )
-        lanes, seconds = _taps(self.tap_lanes, self.tap_times, count)
+        lanes, seconds = checks.taps(self.tap_lanes, self.tap_times, count)
         self._set(tap_lanes=lanes, tap_times=seconds)
 
     def _set(self, **fields: object) -> None:
@@ -194,7 +191,7 @@ class Take:
         return ticks * float(self.tempo.tick_seconds(self.cycle))
 
     def played(self, lane: int | None = None) -> np.ndarray:
-        """Return when a lane was tapped, in seconds, with the calibration taken off; ``None`` is every lane."""
+        """Return when a lane was tapped, in seconds, the calibration taken off; ``None`` is all."""
         seconds = self.tap_times if lane is None else self.tap_times[self.tap_lanes == lane]
         return seconds - self.offset_ms / 1000
 
@@ -312,10 +309,10 @@ def take_from(message: Mapping, cycle: Cycle, tempo: Tempo) -> Take:
     if not isinstance(cycle, Cycle) or message["ticks"] != cycle.ticks:
         ticks = cycle.ticks if isinstance(cycle, Cycle) else short(cycle)
         raise ValueError(
-            f"ticks={short(message['ticks'])} is a take of another cycle, not of this one of {ticks} ticks; for "
-            f"example ticks={ticks}"
+            f"ticks={short(message['ticks'])} is a take of another cycle, not of this one of {ticks} ticks; "
+            f"for example ticks={ticks}"
         )
-    t0, turn = (_finite(message[name], name, f"{name}=4.0") for name in ("t0", "cycle_s"))
+    t0, turn = (checks.finite(message[name], name, f"{name}=4.0") for name in ("t0", "cycle_s"))
     taps = message["taps"]
     if not isinstance(taps, list | tuple) or not all(
         isinstance(tap, list | tuple) and len(tap) == 2 for tap in taps
@@ -323,7 +320,7 @@ def take_from(message: Mapping, cycle: Cycle, tempo: Tempo) -> Take:
         raise ValueError(
             f"taps={short(taps)} is not a list of lanes and times; for example taps=[[0, 10.02]]"
         )
-    seconds = [_finite(tap[1], "the time of a tap", "taps=[[0, 10.02]]") - t0 for tap in taps]
+    seconds = [checks.finite(tap[1], "the time of a tap", "taps=[[0, 10.02]]") - t0 for tap in taps]
     given = {name: message[name] for name in ("id", "mode", "cycles", "start", "stop")}
     known = ("offset_ms", "limbs", "when", "home", "late", "input")
     given |= {name: message[name] for name in known if message.get(name) is not None}
@@ -370,7 +367,8 @@ def _sounded(tempo: Tempo, cycle: Cycle, slice_ticks: int, turn: float) -> Tempo
     """Return the tempo that was sounded: `tempo`, or the same beat at the speed that the turn tells."""
     if turn <= 0 or slice_ticks < 1:
         raise ValueError(
-            f"cycle_s={turn} for a slice of {slice_ticks} ticks is not a time above 0; for example cycle_s=4.0"
+            f"cycle_s={turn} for a slice of {slice_ticks} ticks is not a time above 0; "
+            "for example cycle_s=4.0"
         )
     expected = tempo.tick_seconds(cycle) * slice_ticks
     if math.isclose(float(expected), turn, rel_tol=1e-6):
@@ -379,61 +377,3 @@ def _sounded(tempo: Tempo, cycle: Cycle, slice_ticks: int, turn: float) -> Tempo
     simple = bpm.limit_denominator(1000)  # 45, not 45 and a millionth: the turn was sent as a float
     bpm = simple if simple and abs(simple / bpm - 1) < Fraction(1, 10**6) else bpm
     return Tempo(bpm, pulse=tempo.pulse, ticks=tempo.ticks)
-
-
-def _finite(value: object, name: str, example: str) -> float:
-    good = isinstance(value, Real) and not isinstance(value, bool)
-    try:
-        number = float(value) if good else math.nan  # type: ignore[arg-type]
-    except OverflowError:
-        number = math.inf
-    if not math.isfinite(number):
-        raise ValueError(f"{name}={short(value)} is not a finite number; for example {example}")
-    return number
-
-
-def _lanes(lanes: object, mode: str, count: int) -> tuple[int, ...]:
-    if not isinstance(lanes, list | tuple):
-        raise ValueError(f"lanes={short(lanes)} is not a list of lanes; for example {_EXAMPLE}")
-    chosen = tuple(sorted({index(lane, count, "lane", "lanes") for lane in lanes}))
-    right = {"one pulse": len(chosen) == 1, "both pulses": len(chosen) > 1}.get(mode, bool(chosen))
-    if not right:
-        need = {"one pulse": "one lane", "both pulses": "two lanes or more"}.get(mode, "a lane")
-        raise ValueError(f"lanes={short(lanes)} of mode {mode!r} are not {need}; for example {_EXAMPLE}")
-    return chosen
-
-
-def _silent(silent: object) -> tuple[int, int]:
-    if not isinstance(silent, list | tuple) or len(silent) != 2:
-        raise ValueError(f"silent={short(silent)} is not two numbers of cycles; for example silent=(2, 1)")
-    sounding, quiet = (whole(cycles, "silent", "silent=(2, 1)", least=0) for cycles in silent)
-    return (sounding, quiet) if sounding and quiet else (0, 0)
-
-
-def _when(when: str) -> str:
-    try:
-        good = not when or datetime.fromisoformat(when).utcoffset() is not None
-    except ValueError:
-        good = False
-    if not good:
-        raise ValueError(
-            f"when={short(when)} is not a time with its UTC offset; for example "
-            'when="2030-05-04T18:30:00+02:00"'
-        )
-    return when
-
-
-def _taps(lanes: object, seconds: object, count: int) -> tuple[np.ndarray, np.ndarray]:
-    example = "tap_lanes=[0, 1], tap_times=[0.02, 0.98]"
-    given = [list(row) if hasattr(row, "__iter__") else None for row in (lanes, seconds)]
-    if None in given or len(given[0]) != len(given[1]):
-        raise ValueError(
-            f"tap_lanes={short(lanes)} and tap_times={short(seconds)} are not as many lanes as times; for "
-            f"example {example}"
-        )
-    keys = np.array([index(lane, count, "lane of a tap", "lanes") for lane in given[0]], dtype=np.int64)
-    times = np.array([_finite(time, "the time of a tap", example) for time in given[1]], dtype=np.float64)
-    order = np.argsort(times, kind="stable")
-    keys, times = keys[order], times[order]
-    keys.flags.writeable = times.flags.writeable = False
-    return keys, times

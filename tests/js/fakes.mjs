@@ -75,7 +75,7 @@ export function fakeEngine(makeEngine, firstSettings, plan, more = {}) {
   };
   /** Strokes kept, of a kind: those taken back again are left out. */
   const strokes = (kind) => laid.filter((one) => !one.source.stopped && (!kind || one.kind === kind));
-  return { engine, run, strokes, told, state, context, settings };
+  return { engine, run, strokes, told, state, context, settings, source };
 }
 
 export const SEVEN_FOUR = {

@@ -31,6 +31,7 @@ export function browserTools() {
     },
     hidden: () => document.hidden,
     pageNow: () => performance.now(),
+    date: () => new Date(),
     /** One stage sounds at a time: the others stop. */
     sounding: () => window.dispatchEvent(new CustomEvent(BEGINS)),
     /** Call `stop` when the page is left or another stage begins to sound (our own has not begun yet). */

@@ -24,7 +24,7 @@ export function makeEngine(source, settings, tools) {
 
   const level = (now = false) => {
     source.plan().lanes.forEach((_, i) => {
-      desk.set(`lane${i}`, levelOf(settings.lanes, i), settings.lanes[i] ? settings.lanes[i].side : 0, now);
+      desk.set(`lane${i}`, levelOf(settings.lanes, i, settings.quiet), settings.lanes[i] ? settings.lanes[i].side : 0, now);
     });
     desk.set("home", settings.home.on ? settings.home.level : 0, 0, now);
     desk.set("grid", LEVELS.grid, 0, now);
@@ -44,6 +44,7 @@ export function makeEngine(source, settings, tools) {
     map.read();
     lay.upTo(context.currentTime + (tools.hidden() ? AHEAD_HIDDEN : AHEAD));
     show();
+    if (source.pumped) source.pumped();
   };
   const relay = (change) => {
     lay.relay(change);
@@ -70,14 +71,15 @@ export function makeEngine(source, settings, tools) {
     source.tell("The browser holds the sound back until something in the page is pressed: press Start again.");
     return false;
   }
-  async function start({ countIn = settings.countIn } = {}) {
+  /** Start; `turns` of the slice at a steady tempo for a take, without end otherwise. */
+  async function start({ countIn = settings.countIn, turns = Infinity } = {}) {
     const plan = source.plan();
     if (playing() || !plan || !plan.lanes) return false;
     starting += 1;
     const mine = starting;
     source.tell("");
     if (!(await ready()) || mine !== starting) return false;
-    lay.begin(countIn, LEAD);
+    lay.begin(countIn, LEAD, turns);
     shown = lay.homeAt(0);
     level(true);
     const out = desk.out.gain;
@@ -93,6 +95,7 @@ export function makeEngine(source, settings, tools) {
   function stop() {
     starting += 1;
     if (!playing()) return;
+    if (source.stopping) source.stopping();
     stopTimer();
     stopTimer = null;
     desk.out.gain.cancelScheduledValues(context.currentTime);
@@ -168,5 +171,5 @@ export function makeEngine(source, settings, tools) {
   const toggle = () => (playing() ? stop() : start());
   const report = () => (lay ? lay.report() : { late: 0, dropped: 0, scheduled: 0 });
   return { start, stop, toggle, flip, homeMoved, set, replan, now, dispose, watch, playing, settings, report,
-    context: () => context, out: () => desk.out, timeline: () => lay.timeline(), audioAt: (ms) => map.audioAt(ms) };
+    context: () => context, out: () => desk.out, timeline: () => lay.timeline(), slice: () => lay.slice(), audioAt: (ms) => map.audioAt(ms) };
 }

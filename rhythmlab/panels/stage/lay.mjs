@@ -11,19 +11,21 @@ const TOO_LATE = 0.02;
 
 /** Make a layer of strokes on a desk. `source` says what to play, as for the engine. */
 export function makeLay(source, settings, context, desk) {
-  let rows = [], nodes = [], homes = [], slice = null, timeline = null, boundary = 1;
+  let rows = [], nodes = [], homes = [], slice = null, timeline = null, boundary = 1, limit = Infinity;
   let report = { late: 0, dropped: 0, scheduled: 0 };
   const homeAt = (pos) => homes.findLast((one) => one.pos <= pos + 1e-9) || homes[0];
   const turnS = (turn) => {
     const bpm = source.plan().bpms[homes[0].home] || 60;
-    return turnSeconds(source.plan(), slice, speedAt(settings, turn, bpm));
+    const wanted = limit < Infinity ? { ...settings, rise: { ...settings.rise, by: 0 } } : settings;
+    return turnSeconds(source.plan(), slice, speedAt(wanted, turn, bpm));
   };
   const layRows = (countIn = 0) => {
     rows = makeRows(source.plan(), slice, { countIn, home: source.home(), gridTicks: settings.grid });
   };
-  /** Start afresh: the slice's first stroke at `lead` seconds from now, after the count-in. */
-  const begin = (countIn, lead) => {
+  /** Start afresh: the slice's first stroke at `lead` seconds from now, after the count-in; `turns` for a take. */
+  const begin = (countIn, lead, turns = Infinity) => {
     const plan = source.plan();
+    limit = turns;
     slice = sliceOf(plan, settings.loop);
     homes = [{ pos: -Infinity, home: source.home() }];
     settings.rise.from = settings.drop.from = 0;
@@ -70,7 +72,7 @@ export function makeLay(source, settings, context, desk) {
   /** Lay all strokes up to a moment of the audio clock. */
   const upTo = (horizon) => {
     for (;;) {
-      const until = Math.min(timeline.posAt(horizon), boundary);
+      const until = Math.min(timeline.posAt(horizon), boundary, limit);
       layUntil(until);
       if (until < boundary) break;
       cross(boundary);

@@ -19,6 +19,7 @@ export function firstSettings(lanes, stored) {
     loop: null,
     flipEvery: 0,
     drop: { sounding: 4, silent: 0, from: 0 },
+    quiet: [],
   };
 }
 
@@ -44,8 +45,9 @@ export function keepVolume(stored, volume) {
   }
 }
 
-/** The level that a lane sounds at: its own, unless it is muted or another one is solo. */
-export function levelOf(lanes, i) {
+/** The level that a lane sounds at: its own, unless it is muted, another one is solo, or the player plays it. */
+export function levelOf(lanes, i, quiet = []) {
+  if (quiet.includes(i)) return 0;
   const lane = lanes[i] || firstLane(i);
   const solo = lanes.some((one) => one.solo);
   return lane.mute || (solo && !lane.solo) ? 0 : lane.level;

@@ -12,13 +12,15 @@ import { makeSoundbar, nowSaid } from "./soundbar.mjs";
 import { makeMixer } from "./mixer.mjs";
 import { makePractise } from "./practise.mjs";
 import { makePlayhead } from "./playhead.mjs";
+import { makePlay } from "./play.mjs";
+import { makeRecorder } from "./recorder.mjs";
 import { browserTools, fillScreen, soundKeys, stored } from "./browser.mjs";
 
-const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look"];
+const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look", "feedback"];
 
 function makeStage() {
   const views = new Set();
-  let engine = null;
+  let [engine, recorder] = [null, null];
   let heard = "";
   const tellAll = (text) => {
     heard = text;
@@ -28,7 +30,7 @@ function makeStage() {
   function initialize({ model }) {
     const tools = browserTools();
     const source = {
-      plan: () => model.get("plan"),
+      plan: () => recorder.plan(),
       voices: () => model.get("voices"),
       home: () => model.get("home"),
       setHome: (home) => {
@@ -36,10 +38,21 @@ function makeStage() {
         model.save_changes();
       },
       tell: tellAll,
+      pumped: () => recorder.pumped(),
+      stopping: () => recorder.stopping(),
       seen: () => [...views].some((view) => view.el.getClientRects().length > 0),
     };
     const lanes = (model.get("plan") && model.get("plan").lanes) || [];
     engine = makeEngine(source, firstSettings(lanes.length, stored()), tools);
+    const link = {
+      plan: () => model.get("plan"),
+      home: () => model.get("home"),
+      send: (take) => model.send({ take }),
+      tell: tellAll,
+    };
+    recorder = makeRecorder(engine, link, stored(), tools);
+    model.on("change:taken", () => model.get("taken").forEach((id) => recorder.acknowledged(id)));
+    const again = setTimeout(() => recorder.sendAgain(), 3000);
     let plan = model.get("plan");
     model.on("change:plan", () => {
       const before = plan;
@@ -49,6 +62,7 @@ function makeStage() {
     model.on("change:home", () => engine.homeMoved(model.get("home")));
     const off = tools.whenLeft(() => engine.stop());
     return () => {
+      clearTimeout(again);
       off();
       engine.dispose();
     };
@@ -78,6 +92,8 @@ function makeStage() {
     const plan = () => model.get("plan");
     const mix = makeMixer(folds, engine, plan);
     const practise = makePractise(folds, engine, { plan, picture, setBpm, tell: tellAll });
+    const feedback = () => model.get("feedback") || [];
+    const play = makePlay(folds, engine, recorder, { plan, feedback, store: stored(), tell: tellAll, el });
     const words = element("div", "rl-words", el, { "aria-live": "polite" });
     const notice = element("p", "rl-notice", el, { role: "status" });
     const still = () => matchMedia("(prefers-reduced-motion: reduce)").matches;
@@ -96,6 +112,7 @@ function makeStage() {
       bar.update();
       mix();
       practise();
+      play.update();
       const text = model.get("notice") || heard;
       if (notice.textContent !== text) notice.textContent = text;
     };
@@ -103,7 +120,7 @@ function makeStage() {
     const move = () => {
       const now = engine.now();
       frame = now ? requestAnimationFrame(move) : null;
-      if (!now || now.turn < 0 || now.silent) playhead.hide();
+      if (!now || now.turn < 0 || now.silent || recorder.phase() === "calibrate") playhead.hide();
       else playhead.move(now.tick);
       bar.tell(nowSaid(now, picture() ? picture().bpm : 0));
     };
@@ -123,6 +140,7 @@ function makeStage() {
       for (const name of WATCHED) model.off(`change:${name}`, update);
       views.delete(view);
       unwatch();
+      play.close();
       if (frame !== null) cancelAnimationFrame(frame);
       unkey();
       unguard();

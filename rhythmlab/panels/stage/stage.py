@@ -4,6 +4,7 @@ Python makes a picture for each home, says in whole numbers what is to sound, an
 browser shows, flips and plays by itself, also while Python is busy, and sends back what the reader did.
 """
 
+from collections.abc import Callable
 from pathlib import Path
 
 import anywidget
@@ -41,6 +42,10 @@ class Stage(anywidget.AnyWidget):
         What sounds, from `rhythmlab.panels.sounding.plan`; empty where nothing does.
     voices : dict of bytes
         The samples of each voice that the plan names.
+    feedback : list of str
+        What is said of the last take.
+    taken : list of str
+        Ids of the last takes that were received and kept.
     look : str
         ``""``, or ``"wall"`` for a panel that fills the screen of a room.
     notice : str
@@ -56,6 +61,8 @@ class Stage(anywidget.AnyWidget):
     slid = traitlets.Dict().tag(sync=True)
     plan = traitlets.Dict().tag(sync=True)
     voices = traitlets.Dict().tag(sync=True)
+    feedback = traitlets.List(traitlets.Unicode()).tag(sync=True)
+    taken = traitlets.List(traitlets.Unicode()).tag(sync=True)
     look = traitlets.Unicode("").tag(sync=True)
     notice = traitlets.Unicode("").tag(sync=True)
     me = traitlets.Unicode("").tag(sync=True)
@@ -70,6 +77,20 @@ class Stage(anywidget.AnyWidget):
             )
         super().__init__(**settings)
         self.me = self.model_id
+        self._take_received: Callable[[dict], bool] | None = None
+        self.on_msg(self._message)
+
+    def on_take(self, received: Callable[[dict], bool]) -> None:
+        """Call `received` with the message of each take; it returns whether the take is kept.
+
+        A take that is not kept stays in the browser and is sent again when a page is next run.
+        """
+        self._take_received = received
+
+    def _message(self, _: object, content: object, __: object) -> None:
+        if isinstance(content, dict) and isinstance(content.get("take"), dict) and self._take_received:
+            if self._take_received(content["take"]):
+                self.taken = [*self.taken[-30:], str(content["take"].get("id"))]
 
     def sound(self, plan: dict[str, object]) -> None:
         """Say what is to sound, with the voices for it."""

@@ -1,0 +1,176 @@
+// Playing along: what to play, with which keys, pads or drums; record a take, calibrate, and what is said of it.
+import { button, choice, element, fold } from "./parts.mjs";
+import { canTap, give, keepKeys, keySaid, laneOfKey, storedKeys, struck } from "./taps.mjs";
+import { panelOf } from "./keys.mjs";
+
+const MODES = ["one pulse", "both pulses", "composite", "gap cycle"].map((mode) => [mode, mode]);
+const LIMBS = ["hands", "hands swapped", "hand and foot", "voice and hand"].map((limbs) => [limbs, limbs]);
+const CYCLES = [1, 2, 4, 8, 16].map((n) => [n, n === 1 ? "1 cycle" : `${n} cycles`]);
+
+/** What is known of the device and the player's own lead, in a sentence. */
+export function offsetSaid(offset) {
+  if (offset === null) return "Not calibrated: the delay of this device and your own lead are still in every number.";
+  const ms = Math.round(Math.abs(offset));
+  const where = ms === 0 ? "on the click" : `${ms} ms ${offset < 0 ? "before" : "after"} the click`;
+  return `Calibrated: your taps come ${where}, device delay and your own lead together; takes are judged without it.`;
+}
+
+/** What the player sees while a take or a calibration runs. */
+export function phaseSaid(phase, count) {
+  const strokes = count === 1 ? "1 stroke" : `${count} strokes`;
+  return { idle: "", take: `recording: ${strokes}`, calibrate: `calibrating: ${strokes}` }[phase];
+}
+
+export function makePlay(parent, engine, recorder, { plan, feedback, store, tell, el }) {
+  const body = fold("Play along", parent);
+  const first = element("div", "rl-line", body);
+  const chosen = { mode: "one pulse", mine: 0, limbs: "hands", cycles: 4 };
+  choice("play", first, MODES, (value) => {
+    chosen.mode = value;
+    update();
+  });
+  const mine = choice("my pulse", first, [], (value) => (chosen.mine = Number(value)));
+  choice("with", first, LIMBS, (value) => (chosen.limbs = value));
+  const cycles = choice("for", first, CYCLES, (value) => (chosen.cycles = Number(value)));
+  cycles.select.value = "4";
+  const second = element("div", "rl-line", body);
+  const record = button("Record a take", second, () => {
+    pads.focus();
+    recorder.record({ ...chosen });
+  });
+  const calibrate = button("Calibrate: tap with 16 clicks", second, () => {
+    pads.focus();
+    recorder.calibrate();
+  });
+  const midi = button("Use a MIDI kit", second, () => openMidi());
+  const said = element("span", "rl-phase", second, { role: "status" });
+  const pads = element("div", "rl-pads", body, { tabindex: "0", role: "group", "aria-label": "pads" });
+  const offset = element("p", "rl-offset", body);
+  const answer = element("div", "rl-feedback", body, { "aria-live": "polite" });
+  let kept = storedKeys(store);
+  let [drawn, waiting, hasMidi] = ["", -1, false];
+
+  const setKey = (lane, key) => {
+    kept = { ...kept, keys: give(kept.keys, lane, key, (one, two) => one.code === two.code) };
+    keepKeys(store, kept);
+    waiting = -1;
+    update();
+  };
+  const setNote = (lane, note) => {
+    kept = { ...kept, notes: give(kept.notes, lane, note, (one, two) => one === two) };
+    keepKeys(store, kept);
+    waiting = -1;
+    update();
+  };
+  const lanes = () => (plan() && plan().lanes) || [];
+  const draw = () => {
+    pads.replaceChildren();
+    const order = lanes().slice(0, 4).map((_, i) => i);
+    if (order.length === 2) order.reverse(); // the left hand's pad on the left
+    order.forEach((i) => {
+      const lane = lanes()[i];
+      const name = lane.said || lane.name;
+      const group = element("div", "rl-padded", pads);
+      const key = hasMidi ? `${kept.keys[i].said}, note ${kept.notes[i]}` : kept.keys[i].said;
+      const pad = element("button", "rl-pad", group, { type: "button", "aria-label": `pad of ${name}, key ${key}` });
+      element("b", "", pad).textContent = name;
+      element("span", "", pad).textContent = key;
+      pad.addEventListener("pointerdown", (event) => {
+        if (recorder.tap(i, event.timeStamp, "pads")) event.preventDefault();
+      });
+      const text = waiting === i ? "press the new key, or strike the drum" : "change";
+      button(text, group, () => {
+        waiting = waiting === i ? -1 : i;
+        update();
+        pads.focus();
+      }).setAttribute("aria-label", `change the key of ${name}`);
+    });
+  };
+  const update = () => {
+    const names = lanes().map((lane, i) => [i, lane.said || lane.name]);
+    const look = JSON.stringify([names, kept, waiting, hasMidi]);
+    if (look !== drawn) {
+      drawn = look;
+      mine.offer(names);
+      mine.select.value = String(Math.min(chosen.mine, names.length - 1));
+      draw();
+    }
+    mine.label.hidden = chosen.mode !== "one pulse";
+    const phase = recorder.phase();
+    record.textContent = phase === "take" ? "Stop the take" : "Record a take";
+    calibrate.textContent = phase === "calibrate" ? "Stop" : "Calibrate: tap with 16 clicks";
+    said.textContent = phaseSaid(phase, recorder.count());
+    offset.textContent = offsetSaid(recorder.offset());
+    const lines = feedback();
+    if (answer.rlSaid !== lines.join("\n")) {
+      answer.rlSaid = lines.join("\n");
+      answer.replaceChildren(
+        ...lines.map((text) => {
+          const line = document.createElement("p");
+          line.textContent = text;
+          return line;
+        }),
+      );
+    }
+  };
+  const key = (event) => {
+    if (event.target.closest("input[type=text], select, textarea") || !canTap(event)) return;
+    if (waiting >= 0) {
+      event.preventDefault();
+      event.stopPropagation();
+      if (!event.repeat) setKey(waiting, { code: event.code, said: keySaid(event) });
+      return;
+    }
+    const lane = laneOfKey(kept.keys, event.code, lanes().length);
+    if (lane < 0 || recorder.phase() === "idle") return;
+    event.preventDefault();
+    event.stopPropagation();
+    if (!event.repeat) recorder.tap(lane, event.timeStamp, "keys");
+  };
+  let [access, host, closed] = [null, null, false];
+  const message = (event) => {
+    const note = struck(event.data);
+    if (note === null) return;
+    if (waiting >= 0) return setNote(waiting, note);
+    const lane = kept.notes.indexOf(note);
+    if (lane >= 0 && lane < lanes().length) recorder.tap(lane, event.timeStamp, "midi");
+    else tell(`The kit sent note ${note}, which has no lane: press change beside a pad, then strike that drum.`);
+  };
+  const listen = () => {
+    const inputs = [...access.inputs.values()];
+    for (const input of inputs) input.onmidimessage = message;
+    hasMidi = inputs.length > 0;
+    tell(hasMidi ? "" : "No MIDI kit is plugged in: plug it in, and it is heard at once.");
+    update();
+  };
+  async function openMidi() {
+    if (!navigator.requestMIDIAccess) return tell("This browser has no MIDI: use keys or pads, or another browser.");
+    try {
+      access = await navigator.requestMIDIAccess();
+    } catch (error) {
+      return tell(`The browser refused MIDI (${error.message || error.name}): allow it for this page, or use keys or pads.`);
+    }
+    if (closed) return;
+    access.onstatechange = (event) => {
+      if (event.port && event.port.state === "disconnected") {
+        hasMidi = [...access.inputs.values()].some((input) => input.state !== "disconnected");
+        tell(`The MIDI kit ${event.port.name || ""} was unplugged; what you had played is kept.`);
+        update();
+      } else listen();
+    };
+    listen();
+  }
+  const wait = requestAnimationFrame(() => requestAnimationFrame(() => {
+    host = panelOf(el);
+    host.addEventListener("keydown", key, true);
+  }));
+  const unwatch = recorder.watch(update);
+  const close = () => {
+    closed = true;
+    cancelAnimationFrame(wait);
+    if (host) host.removeEventListener("keydown", key, true);
+    if (access) for (const input of access.inputs.values()) input.onmidimessage = null;
+    unwatch();
+  };
+  return { update, close };
+}

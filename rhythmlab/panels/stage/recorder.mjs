@@ -1,0 +1,112 @@
+// The recorder: one for each model. A take, or the calibration before it, from count-in to the message.
+import { CALIBRATION, TAIL, calibrated, calibrationPlan, hold, hourSaid, keepOffset, letGo, makeTaps, messageOf, newId, storedOffset, unsent } from "./take.mjs";
+
+const RESEND_MS = 5000;
+
+/** Which lanes a mode asks the player for, and which therefore keep quiet. */
+export function lanesOf(mode, plan, mine) {
+  return mode === "one pulse" ? [Math.min(mine, plan.lanes.length - 1)] : plan.lanes.map((_, i) => i);
+}
+
+/**
+ * Make a recorder. `link` is the way to Python: plan(), home(), send(message), tell(text); `store` keeps what was
+ * not acknowledged; `tools` as for the engine, and date().
+ */
+export function makeRecorder(engine, link, store, tools) {
+  let phase = "idle", wanted = null, taps = null, before = null;
+  const watchers = new Set();
+  const changed = () => watchers.forEach((watcher) => watcher());
+  const finish = () => {
+    phase = "idle";
+    engine.set("quiet", []);
+    if (before) engine.set("loop", before.loop);
+    before = null;
+    changed();
+  };
+  /** Begin: `more` is {mode, mine, limbs, cycles}. */
+  async function record(more) {
+    if (phase !== "idle") return engine.stop();
+    engine.stop();
+    const plan = link.plan();
+    const lanes = lanesOf(more.mode, plan, more.mine);
+    const { drop, countIn } = engine.settings;
+    const silent = drop.silent > 0 ? [drop.sounding, drop.silent] : [0, 0];
+    wanted = { ...more, lanes, silent };
+    taps = makeTaps((ms) => engine.audioAt(ms));
+    phase = "take";
+    engine.set("quiet", lanes);
+    if (!(await engine.start({ countIn: Math.max(countIn, 4), turns: more.cycles }))) finish();
+    changed();
+  }
+  async function calibrate() {
+    if (phase !== "idle") return engine.stop();
+    engine.stop();
+    before = { loop: engine.settings.loop };
+    engine.settings.loop = null;
+    taps = makeTaps((ms) => engine.audioAt(ms));
+    phase = "calibrate";
+    if (!(await engine.start({ countIn: CALIBRATION.countIn, turns: CALIBRATION.clicks }))) finish();
+    changed();
+  }
+  const plan = () => (phase === "calibrate" ? calibrationPlan(link.plan().rate) : link.plan());
+  /** A stroke of the player on a lane at a page time in ms; only a take or a calibration listens. */
+  const tap = (lane, pageMs, input) => {
+    if (phase === "idle" || !engine.playing()) return false;
+    taps.add(lane, pageMs, input);
+    changed();
+    return true;
+  };
+  const turns = () => (phase === "calibrate" ? CALIBRATION.clicks : wanted.cycles);
+  const pumped = () => {
+    if (phase === "idle") return;
+    taps.settle(tools.pageNow());
+    const now = engine.now();
+    if (now && (now.pos - turns()) * engine.timeline().turnSAt(now.pos) > TAIL) engine.stop();
+  };
+  /** The sound stops: at the end of the take, or before it, and then the whole cycles played so far count. */
+  const stopping = () => {
+    if (phase === "idle") return;
+    const now = engine.now();
+    taps.settle(0, true);
+    const timeline = engine.timeline();
+    const clickAt = (n) => timeline.timeOf(n);
+    if (phase === "calibrate") {
+      tellOffset(calibrated(taps.all().map((one) => one.time), clickAt));
+      return finish();
+    }
+    const cycles = Math.min(wanted.cycles, Math.floor(now.pos + 1e-6));
+    if (cycles < 1) {
+      link.tell("The take was stopped before one cycle was full, so there is nothing to measure.");
+      return finish();
+    }
+    const end = timeline.timeOf(cycles) + TAIL;
+    const message = messageOf({
+      id: newId(), when: hourSaid(tools.date()), plan: link.plan(), wanted: { ...wanted, cycles }, slice: engine.slice(),
+      t0: timeline.timeOf(0), turnS: timeline.turnSAt(0), taps: taps.all().filter((one) => one.time <= end),
+      report: engine.report(), offset: storedOffset(store), context: engine.context(),
+      slow: engine.settings.slow, home: link.home(),
+    });
+    hold(store, message);
+    link.send(message);
+    finish();
+  };
+  const tellOffset = (found) => {
+    if (found.why) return link.tell(`The calibration says nothing: ${found.why}. Try again, softly and steadily.`);
+    keepOffset(store, found.offset);
+    link.tell("");
+  };
+  /** What Python has, it keeps; what it never got goes again, once it can listen. */
+  const acknowledged = (id) => letGo(store, id);
+  const sendAgain = () => {
+    const now = tools.date().getTime();
+    for (const message of unsent(store)) {
+      if (now - new Date(message.when).getTime() > RESEND_MS) link.send({ ...message, again: true });
+    }
+  };
+  const watch = (watcher) => {
+    watchers.add(watcher);
+    return () => watchers.delete(watcher);
+  };
+  return { record, calibrate, tap, plan, pumped, stopping, acknowledged, sendAgain, watch,
+    phase: () => phase, count: () => (taps ? taps.count() : 0), offset: () => storedOffset(store) };
+}

@@ -1,0 +1,124 @@
+// A take: count-in, so many cycles, the taps meanwhile, and one message at the end that is not lost.
+import { median } from "./clockmap.mjs";
+
+const UNSENT = "rhythmlab.take.";
+/** A late last stroke still counts, in seconds after the end. */
+export const TAIL = 0.35;
+const SETTLED_MS = 350;
+const OFFSET = "rhythmlab.offset";
+/** Clicks that a calibration counts in with, and counts. */
+export const CALIBRATION = { countIn: 4, clicks: 16, used: 12, bpm: 100 };
+
+/** The plan of a calibration: one steady click. */
+export function calibrationPlan(rate) {
+  const lanes = [{ name: "click", sound: "click", onsets: [0], accents: [], ghosts: [] }];
+  return { ticks: 1, lanes, homes: [[0]], bpms: [CALIBRATION.bpm], cycle_s: 60 / CALIBRATION.bpm, loops: [], rate };
+}
+
+/** What a tap-along says: how far taps are from the click in ms, and how evenly; or why it says nothing. */
+export function calibrated(taps, clickAt, clicks = CALIBRATION.clicks) {
+  const off = [];
+  for (const time of taps) {
+    const nearest = Math.min(Math.max(Math.round((time - clickAt(0)) / (clickAt(1) - clickAt(0))), 0), clicks - 1);
+    off.push((time - clickAt(nearest)) * 1000);
+  }
+  const last = off.slice(-CALIBRATION.used);
+  if (last.length < CALIBRATION.used) return { why: `${last.length} taps came in, and it needs ${CALIBRATION.used}` };
+  const middle = median(last);
+  const spread = median(last.map((one) => Math.abs(one - middle)));
+  if (Math.abs(middle) > 250 || spread > 60) return { why: "the taps did not settle on the click" };
+  return { offset: middle, spread };
+}
+
+export function storedOffset(store) {
+  try {
+    const text = store.getItem(OFFSET);
+    const offset = text === null || text === "" ? NaN : Number(text);
+    return Math.abs(offset) <= 250 ? offset : null;
+  } catch {
+    return null;
+  }
+}
+
+export function keepOffset(store, offset) {
+  try {
+    store.setItem(OFFSET, String(offset));
+  } catch {
+    return; // a browser that keeps nothing
+  }
+}
+
+/** Taps on their way from the page's clock to the audio clock: settled once the readings round them are there. */
+export function makeTaps(audioAt) {
+  let waiting = [];
+  const settled = [];
+  return {
+    add: (lane, pageMs, input) => waiting.push({ lane, pageMs, input }),
+    settle: (nowMs, all = false) => {
+      const ready = waiting.filter((tap) => all || nowMs - tap.pageMs > SETTLED_MS);
+      waiting = waiting.filter((tap) => !ready.includes(tap));
+      for (const tap of ready) settled.push({ ...tap, time: audioAt(tap.pageMs) });
+    },
+    all: () => settled,
+    count: () => settled.length + waiting.length,
+  };
+}
+
+/** The one message of a take. */
+export function messageOf({ id, when, plan, wanted, slice, t0, turnS, taps, report, offset, context, slow, home }) {
+  const inputs = new Set(taps.map((tap) => tap.input));
+  return {
+    id, when, mode: wanted.mode, lanes: wanted.lanes, limbs: wanted.limbs, cycles: wanted.cycles, silent: wanted.silent,
+    pulses: plan.pulses || [], bpm: plan.bpm || "", pulse: plan.pulse ?? 0, ticks: plan.ticks, start: slice.start, stop: slice.stop, slow, home,
+    cycle_s: turnS, t0, taps: taps.map((tap) => [tap.lane, tap.time]), late: report.late + report.dropped,
+    offset_ms: offset ?? 0, calibrated: offset !== null,
+    input: inputs.size > 1 ? "mixed" : [...inputs][0] || "keys",
+    rate: context.sampleRate, latency_s: [context.baseLatency || 0, context.outputLatency || 0],
+  };
+}
+
+/** Keep a message until Python says that it has it. */
+export function hold(store, message) {
+  try {
+    store.setItem(UNSENT + message.id, JSON.stringify(message));
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+export function letGo(store, id) {
+  try {
+    store.removeItem(UNSENT + id);
+  } catch {
+    return;
+  }
+}
+
+/** Messages that never were acknowledged, oldest first. */
+export function unsent(store) {
+  const found = [];
+  try {
+    for (let i = 0; i < store.length; i += 1) {
+      const key = store.key(i);
+      if (key.startsWith(UNSENT)) found.push(JSON.parse(store.getItem(key)));
+    }
+  } catch {
+    return found;
+  }
+  return found.sort((one, two) => (one.when < two.when ? -1 : 1));
+}
+
+/** An id that no other take has. */
+export function newId() {
+  return globalThis.crypto && crypto.randomUUID ? crypto.randomUUID() : `${Date.now()}-${Math.random()}`;
+}
+
+/** The hour here, with its distance from UTC, as ISO 8601 writes it. */
+export function hourSaid(date) {
+  const two = (n) => String(Math.trunc(Math.abs(n))).padStart(2, "0");
+  const away = -date.getTimezoneOffset();
+  const local = new Date(date.getTime() + away * 60000).toISOString().slice(0, 19);
+  return `${local}${away < 0 ? "-" : "+"}${two(away / 60)}:${two(away % 60)}`;
+}
+

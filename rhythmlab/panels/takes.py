@@ -1,0 +1,109 @@
+"""What happens to a take: measured, told in sentences, and kept in the journal."""
+
+from collections.abc import Callable, Mapping
+from fractions import Fraction
+
+from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.panels.stage.stage import Stage
+from rhythmlab.practice.feedback import feedback
+from rhythmlab.practice.journal import Journal, JournalError
+from rhythmlab.practice.measure import measure
+from rhythmlab.practice.take import Take, take_from
+
+#: What is played with -> the limb of each lane, in order.
+LIMBS = {
+    "hands": ("right hand", "left hand"),
+    "hands swapped": ("left hand", "right hand"),
+    "hand and foot": ("hand", "foot"),
+    "voice and hand": ("voice", "hand"),
+}
+
+
+class Takes:
+    """Receives the takes of a stage.
+
+    Parameters
+    ----------
+    stage : Stage
+        Where they are played, and where it is said what they came to.
+    journal : Journal, optional
+        Where they are kept; the one in the reader's folder when left out.
+    after : callable, optional
+        Called after each take that was kept.
+    """
+
+    def __init__(
+        self, stage: Stage, journal: Journal | None = None, after: Callable[[], None] | None = None
+    ) -> None:
+        self._stage, self._journal, self._after = stage, journal, after
+        stage.on_take(self.received)
+
+    def received(self, message: Mapping) -> bool:
+        """Measure, tell and keep a take; return whether it is kept, so that the browser can let it go."""
+        stage = self._stage
+        try:
+            take = read_take(message)
+            row, said = _measured(take)
+        except Exception as error:  # whatever is wrong with it, it is kept as it came and told
+            row = {"kind": "note", "id": str(message.get("id") or ""), "message": dict(message)}
+            said = [f"This take cannot be measured ({error}); it is kept in the journal as it came."]
+        try:
+            journal = self._journal or Journal()
+            journal.append(row)
+            kept = sum(entry.get("kind") == "take" for entry in journal.today())
+            told = journal.read().told
+        except JournalError as error:
+            stage.feedback, stage.notice = said, f"{error} It is sent again when the page is next run."
+            return False
+        if message.get("again"):
+            said = ["A take that had not been kept before is in the journal now.", *said]
+        stage.notice = told
+        stage.feedback = [*said, f"Kept in {journal.path.name}: take {kept} of today."]
+        if self._after:
+            self._after()
+        return True
+
+
+def read_take(message: Mapping) -> Take:
+    """Make a take of what a stage sent, from the numbers in the message alone.
+
+    Parameters
+    ----------
+    message : mapping
+        As `take_from` reads it, and ``pulses``, ``bpm`` (exact text), ``pulse`` and ``home``.
+
+    Raises
+    ------
+    ValueError
+        If a part is missing or does not fit.
+
+    Examples
+    --------
+    >>> message = {"id": "t1", "mode": "one pulse", "lanes": [1], "ticks": 12, "start": 0, "stop": 12,
+    ...            "cycles": 1, "cycle_s": 3.0, "t0": 10.0, "taps": [[1, 10.02]], "limbs": "hands",
+    ...            "pulses": [4, 3], "bpm": "60", "pulse": 1, "home": 1}
+    >>> read_take(message).cycle.lanes[1].limb
+    'left hand'
+    """
+    for name in ("pulses", "bpm", "pulse"):
+        if name not in message:
+            raise ValueError(f"the message of the take has no {name!r}; run the page again, then play it again")
+    p = Polyrhythm(*message["pulses"])
+    home = message.get("home", len(p.pulses) - 1)
+    plain = p.cycle(home)
+    limbs = LIMBS.get(str(message.get("limbs")), ())
+    lanes = [
+        Lane(lane.name, lane.onsets, limb=limbs[i] if i < len(limbs) else "", sound=lane.sound)
+        for i, lane in enumerate(plain.lanes)
+    ]
+    cycle = Cycle(plain.ticks, lanes, beats=plain.beats, bars=plain.bars)
+    return take_from(message, cycle, Tempo(Fraction(message["bpm"]), pulse=message["pulse"]))
+
+
+def _measured(take: Take) -> tuple[dict, list[str]]:
+    """Return the row for the journal and the sentences for the reader."""
+    measures = measure(take)
+    said = feedback(take, measures)
+    return {**take.as_row(), **measures.as_row(), "said": said}, said

@@ -1,0 +1,78 @@
+"""The checks that the parts of a take pass once, and their messages."""
+
+import math
+from datetime import datetime
+from numbers import Real
+
+import numpy as np
+
+from rhythmlab.core.check import index, short, whole
+
+#: What the player was to play: one lane, two or more each for itself, the merged line, or the gap cycle.
+MODES = ("one pulse", "both pulses", "composite", "gap cycle")
+#: What it was played on.
+INPUTS = ("keys", "pads", "midi", "mixed")
+LANES = 'mode="both pulses", lanes=(0, 1)'
+
+
+def finite(value: object, name: str, example: str) -> float:
+    """Return a float, or refuse by name what is not finite."""
+    good = isinstance(value, Real) and not isinstance(value, bool)
+    try:
+        number = float(value) if good else math.nan  # type: ignore[arg-type]
+    except OverflowError:
+        number = math.inf
+    if not math.isfinite(number):
+        raise ValueError(f"{name}={short(value)} is not a finite number; for example {example}")
+    return number
+
+
+def lanes(lanes: object, mode: str, count: int) -> tuple[int, ...]:
+    """Return the lanes that a mode asks for, rising, or refuse them."""
+    if not isinstance(lanes, list | tuple):
+        raise ValueError(f"lanes={short(lanes)} is not a list of lanes; for example {LANES}")
+    chosen = tuple(sorted({index(lane, count, "lane", "lanes") for lane in lanes}))
+    right = {"one pulse": len(chosen) == 1, "both pulses": len(chosen) > 1}.get(mode, bool(chosen))
+    if not right:
+        need = {"one pulse": "one lane", "both pulses": "two lanes or more"}.get(mode, "a lane")
+        raise ValueError(f"lanes={short(lanes)} of mode {mode!r} are not {need}; for example {LANES}")
+    return chosen
+
+
+def silent(silent: object) -> tuple[int, int]:
+    """Return the drop-out as (sounding, silent) cycles, or refuse it; (0, 0) is none."""
+    if not isinstance(silent, list | tuple) or len(silent) != 2:
+        raise ValueError(f"silent={short(silent)} is not two numbers of cycles; for example silent=(2, 1)")
+    sounding, quiet = (whole(cycles, "silent", "silent=(2, 1)", least=0) for cycles in silent)
+    return (sounding, quiet) if sounding and quiet else (0, 0)
+
+
+def when(when: str) -> str:
+    """Return a time with its UTC offset as it is, or refuse it."""
+    try:
+        good = not when or datetime.fromisoformat(when).utcoffset() is not None
+    except ValueError:
+        good = False
+    if not good:
+        raise ValueError(
+            f"when={short(when)} is not a time with its UTC offset; for example "
+            'when="2030-05-04T18:30:00+02:00"'
+        )
+    return when
+
+
+def taps(lanes: object, seconds: object, count: int) -> tuple[np.ndarray, np.ndarray]:
+    """Return lanes and seconds of taps as read-only arrays by time, or refuse them."""
+    example = "tap_lanes=[0, 1], tap_times=[0.02, 0.98]"
+    given = [list(row) if hasattr(row, "__iter__") else None for row in (lanes, seconds)]
+    if None in given or len(given[0]) != len(given[1]):
+        raise ValueError(
+            f"tap_lanes={short(lanes)} and tap_times={short(seconds)} are not as many lanes as times; for "
+            f"example {example}"
+        )
+    keys = np.array([index(lane, count, "lane of a tap", "lanes") for lane in given[0]], dtype=np.int64)
+    times = np.array([finite(time, "the time of a tap", example) for time in given[1]], dtype=np.float64)
+    order = np.argsort(times, kind="stable")
+    keys, times = keys[order], times[order]
+    keys.flags.writeable = times.flags.writeable = False
+    return keys, times

@@ -1,0 +1,378 @@
+"""What was early, what was late, what was missed: a take held against what was meant.
+
+What every lane shares is taken off before strokes are matched, since device delay and the player's own lead
+move all strokes alike; errors are told with it.
+"""
+
+from bisect import bisect_left
+from itertools import combinations, pairwise
+
+import numpy as np
+
+from rhythmlab.core.check import short
+from rhythmlab.playing.limits import Limits, limits
+from rhythmlab.practice.match import match, matched
+from rhythmlab.practice.measures import Apart, Broke, GapCurve, LaneMeasure, Measures
+from rhythmlab.practice.really import really_played
+from rhythmlab.practice.take import Take
+
+#: A stroke counts half the way to its neighbour, and never further than this: a quarter second off, about
+#: the shortest interval felt as a beat (limit ``beat``), it is no longer that stroke (own choice).
+WIDEST_S = 0.25
+#: The shift that all lanes share is looked for this far to both sides, in these steps (own choice).
+SHIFT_S, STEP_S = 0.15, 0.01
+#: Two taps this near on a shared sound are both of it (own choice).
+DOUBLED_S = 0.06
+#: So many strokes in a row are right when the way back is found (own choice).
+BACK = 3
+
+
+def measure(take: Take, bounds: Limits | None = None) -> Measures:
+    """Measure a take.
+
+    A stroke belongs to a place of its lane within half the smallest interval of the lane, at most 250 ms; a
+    tap that is extra in its lane, at a stroke that another lane left out, is a wrong hand.
+
+    Parameters
+    ----------
+    take : Take
+        What was played.
+    bounds : Limits, optional
+        The limits to use; ``flam`` says which gaps of a gap cycle are wrong.
+
+    Returns
+    -------
+    Measures
+        Numbers that too few strokes can give are ``None``.
+
+    Raises
+    ------
+    ValueError
+        If it is not a `Take`.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> from rhythmlab.core.tempo import Tempo
+    >>> take = Take(cycle=Polyrhythm(2, 1).cycle(), tempo=Tempo(60, pulse=0), cycles=2, start=0, stop=2,
+    ...             mode="both pulses", lanes=(0, 1), tap_lanes=[0, 1, 0, 0, 1],
+    ...             tap_times=[0.0, 0.03, 1.0, 2.0, 2.03])
+    >>> m = measure(take)
+    >>> round(m.hands_apart_ms), m.leads, m.missed
+    (30, 0, 1)
+    """
+    if not isinstance(take, Take):
+        raise ValueError(
+            f"measure({short(take)}) needs a Take; for example measure(take_from(message, cycle, tempo))"
+        )
+    found = _found(take)
+    lanes = tuple(_lane(take, one) for one in found)
+    means = [lane.mean_ms for lane in lanes if lane.mean_ms is not None]
+    common = float(np.mean(means)) if means else None
+    elsewhere = 0 if take.mode == "composite" else int((~np.isin(take.tap_lanes, take.lanes)).sum())
+    return Measures(
+        apart=_apart(take, found),
+        lanes=lanes,
+        common_ms=common,
+        calibrated=take.calibrated,
+        gap=_gap(take, found, bounds or limits()),
+        really_played=really_played(take, (common or 0) / 1000),
+        broke=_broke(take, found),
+        reentry_ms=_reentries(take, found, (common or 0) / 1000),
+        elsewhere=elsewhere,
+        outside=sum(one.outside for one in found),
+    )
+
+
+class _Matched:
+    """A lane (``None``: the merged line) with its taps, each given its place.
+
+    ``errors`` are seconds, NaN where a stroke was missed; ``extra`` are taps that have no place.
+    """
+
+    def __init__(self, take: Take, lane: int | None) -> None:
+        self.lane, self.ticks, self.meant = lane, take.ticks(lane), take.meant(lane)
+        self.interval = _interval(take, self.ticks)
+        self.window = min(self.interval / 2, WIDEST_S)
+        self.taps = take.played(lane)
+        self.keys = take.tap_lanes if lane is None else take.tap_lanes[take.tap_lanes == lane]
+        self.wrong_hand, self.outside, self.shift = 0, 0, 0.0
+        # Before and after the take nothing was meant: the count-in, or a last tap for the end.
+        ends = self.meant[[0, -1]] if len(self.meant) else np.zeros(2)
+        end = take.cycles * float(take.turn)
+        self._edges = ends[0] - self.window, max(ends[1] + self.window, end)
+
+    def pair(self, shift: float) -> None:
+        """Give the taps their places, `shift` seconds taken off."""
+        times = self.taps - shift
+        inside = (times >= self._edges[0]) & (times <= self._edges[1])
+        self.shift, self.outside = shift, int((~inside).sum())
+        self.taps, self.keys = self.taps[inside], self.keys[inside]
+        self.pairs = strokes, taps = match(self.meant, times[inside], self.window)
+        self.errors = np.full(len(self.meant), np.nan)
+        self.errors[strokes] = self.taps[taps] - self.meant[strokes]
+        self.extra = np.delete(self.taps, taps)
+        self.lent = np.zeros(len(self.meant), dtype=bool)  # given by another lane
+
+
+def _found(take: Take) -> list[_Matched]:
+    """Match every lane, once what they share is known."""
+    lanes = [None] if take.mode == "composite" else list(take.lanes)
+    found = [_Matched(take, lane) for lane in lanes]
+    shift = _shift(found)
+    for one in found:
+        one.pair(shift)
+    if take.mode == "composite":
+        _doubled(take, found[0])
+    else:
+        _wrong_hands(take, found)
+    return found
+
+
+def _wrong_hands(take: Take, found: list[_Matched]) -> None:
+    """Count the extra taps of one lane that stand where another lane left a stroke out."""
+    played = {one.lane: one for one in found}
+    spare = {one.lane: one.extra for one in found}
+    spare |= {lane: take.played(lane) for lane in set(take.tap_lanes.tolist()) - set(take.lanes)}
+    for owner in found:
+        left_out = np.flatnonzero(np.isnan(owner.errors))
+        for lane in sorted(set(spare) - {owner.lane}):
+            strokes, taps = match(owner.meant[left_out], spare[lane] - owner.shift, owner.window)
+            owner.lent[left_out[strokes]] = True
+            left_out = np.delete(left_out, strokes)  # one hand is enough to give it
+            spare[lane] = np.delete(spare[lane], taps)
+            if lane in played:
+                played[lane].wrong_hand += len(taps)
+    for one in found:
+        one.extra = spare[one.lane]
+
+
+def _shift(found: list[_Matched]) -> float:
+    """Return the seconds by which all lanes are off alike, as far as it can be told.
+
+    0 unless another shift finds clearly more strokes (a tenth of all more), then the median of the errors.
+    """
+    strokes = sum(len(one.meant) for one in found)
+    if not strokes:
+        return 0.0
+
+    def hits(shift: float) -> int:
+        return sum(matched(one.meant, one.taps - shift, min(one.window, 4 * STEP_S)) for one in found)
+
+    steps = np.arange(round(-SHIFT_S / STEP_S), round(SHIFT_S / STEP_S) + 1) * STEP_S
+    counts = np.array([hits(step) for step in steps])
+    good = steps[counts >= counts.max() - strokes // 20]
+    nearest = good[np.argmin(np.abs(good))] if counts.max() > hits(0.0) + strokes // 10 else 0.0
+    errors = []
+    for one in found:
+        i, j = match(one.meant, one.taps - nearest, one.window)
+        errors.append(one.taps[j] - one.meant[i])
+    errors = np.concatenate(errors)
+    return float(np.clip(np.median(errors), -SHIFT_S, SHIFT_S)) if len(errors) else 0.0
+
+
+def _doubled(take: Take, line: _Matched) -> None:
+    """Forget the second tap on a sound that lanes share: it is no extra when another lane gave it."""
+    players = sum(np.isin(line.ticks, take.ticks(lane)).astype(int) for lane in take.lanes)
+    strokes, taps = line.pairs
+    shared = taps[np.tile(players, take.cycles)[strokes] > 1]
+    spare = np.delete(np.arange(len(line.taps)), taps)
+    first, second = match(line.taps[shared], line.taps[spare], min(line.window, DOUBLED_S))
+    other = line.keys[shared[first]] != line.keys[spare[second]]
+    line.extra = np.delete(line.taps[spare], second[other])
+
+
+def _interval(take: Take, ticks: np.ndarray) -> float:
+    """Return the smallest interval between a lane's strokes, round the slice, in seconds."""
+    turn = take.stop - take.start
+    round_again = np.diff(np.append(ticks, ticks[:1] + turn))
+    return int(round_again.min(initial=turn)) * float(take.tempo.tick_seconds(take.cycle))
+
+
+def _lane(take: Take, one: _Matched) -> LaneMeasure:
+    played = ~np.isnan(one.errors)
+    errors = 1000 * one.errors[played]
+    errors_ms = 1000 * one.errors
+    errors_ms.flags.writeable = False
+    turn_ms = 1000 * float(take.turn)
+    interval = turn_ms / max(1, len(one.ticks))
+    spread = float(errors.std(ddof=1)) if len(errors) > 1 else None
+    times = 1000 * one.meant[played]
+    slope, slope_error = line(times, errors)
+    steady = None
+    if slope_error is not None:
+        rest = errors - errors.mean() - slope * (times - times.mean())
+        steady = float(np.sqrt((rest**2).sum() / (len(rest) - 2)))
+    hits = int(played.sum())
+    return LaneMeasure(
+        lane=one.lane,
+        name="line" if one.lane is None else take.cycle.lanes[one.lane].name,
+        interval_ms=interval,
+        window_ms=1000 * one.window,
+        meant=len(one.meant),
+        played=hits + len(one.extra) + one.wrong_hand,
+        matched=hits,
+        missed=len(one.meant) - hits,
+        extra=len(one.extra),
+        wrong_hand=one.wrong_hand,
+        mean_ms=float(errors.mean()) if hits else None,
+        spread_ms=spread,
+        spread_percent=None if spread is None else 100 * spread / interval,
+        drift_ms_per_cycle=None if slope is None else slope * turn_ms,
+        drift_error_ms=None if slope_error is None else slope_error * turn_ms,
+        tempo_percent=None if slope is None else -100 * slope / (1 + slope),
+        steady_ms=steady,
+        errors_ms=errors_ms,
+    )
+
+
+def line(x: np.ndarray, y: np.ndarray) -> tuple[float | None, float | None]:
+    """Return the slope of the least-squares line through points, and its standard error.
+
+    Parameters
+    ----------
+    x, y : numpy.ndarray
+        float64, of the same length.
+
+    Returns
+    -------
+    tuple of float or None
+        ``None`` where there are too few points.
+
+    Examples
+    --------
+    >>> line(np.array([0.0, 1.0, 2.0]), np.array([1.0, 3.0, 5.0]))
+    (2.0, 0.0)
+    """
+    square = float(((x - x.mean()) ** 2).sum()) if len(x) else 0.0
+    if not square:
+        return None, None
+    slope = float(((x - x.mean()) * (y - y.mean())).sum()) / square
+    if len(x) < 3:
+        return slope, None
+    rest = y - y.mean() - slope * (x - x.mean())
+    return slope, float(np.sqrt((rest**2).sum() / (len(x) - 2) / square))
+
+
+def _apart(take: Take, found: list[_Matched]) -> tuple[Apart, ...]:
+    made = []
+    for a, b in combinations([one for one in found if one.lane is not None], 2):
+        both = np.intersect1d(a.ticks, b.ticks)
+        rows = [one.errors.reshape(take.cycles, -1)[:, np.isin(one.ticks, both)].ravel() for one in (a, b)]
+        apart = 1000 * (rows[1] - rows[0])
+        apart = apart[~np.isnan(apart)]
+        mean = float(apart.mean()) if len(apart) else None
+        spread = float(apart.std(ddof=1)) if len(apart) > 1 else None
+        made.append(Apart(a.lane, b.lane, len(apart), mean, spread))
+    return tuple(made)
+
+
+def _gap(take: Take, found: list[_Matched], bounds: Limits) -> GapCurve | None:
+    """Hold the gaps of the first lane that is not home against those meant; home may be the sound itself."""
+    moving = next((one for one in found if one.lane not in (None, take.home)), None)
+    if take.mode not in ("both pulses", "gap cycle") or moving is None or not len(moving.meant):
+        return None
+    at_home = take.meant(take.home)
+    if not len(at_home):
+        return None
+    home = next((one for one in found if one.lane == take.home), None)
+    # A stroke may be nearest to the beat before the take, or to the one after it: sounded, but not played.
+    beyond = at_home[-1] - take.cycles * float(take.turn), at_home[0] + take.cycles * float(take.turn)
+    meant_home = np.concatenate([beyond[:1], at_home, beyond[1:]])
+    played_home = meant_home.copy()
+    if home is not None:
+        played_home[1:-1] += home.errors
+        played_home[[0, -1]] = np.nan
+    after = np.clip(np.searchsorted(meant_home, moving.meant), 1, len(meant_home) - 1)
+    ahead, behind = meant_home[after] - moving.meant, moving.meant - meant_home[after - 1]
+    half = float(take.tempo.tick_seconds(take.cycle)) / 2  # exactly midway is after
+    near = np.where(ahead < behind - half, after, after - 1)
+    meant = 1000 * (moving.meant - meant_home[near])
+    played = 1000 * (moving.meant + moving.errors - played_home[near])
+    off = played - meant
+    known = ~np.isnan(off)
+    # Half of what the gap changes by from stroke to stroke, but no less than what is heard as a flam.
+    change = np.median(np.abs(np.diff(meant))) if len(meant) > 1 else 0.0
+    wrong = max(float(change) / 2, float(bounds["flam"].value))
+    bad = ~(np.abs(off) <= wrong)
+    pairs = np.flatnonzero(bad[:-1] & bad[1:]) if known.any() else np.empty(0, dtype=int)
+    vary = known.sum() > 2 and np.ptp(meant[known]) > 0 and np.ptp(played[known]) > 0
+    for array in (meant, played):
+        array.flags.writeable = False
+    return GapCurve(
+        of=moving.lane,
+        home=take.home,
+        ticks=np.tile(moving.ticks, take.cycles),
+        meant_ms=meant,
+        played_ms=played,
+        correlation=float(np.corrcoef(meant[known], played[known])[0, 1]) if vary else None,
+        rms_ms=float(np.sqrt((off[known] ** 2).mean())) if known.any() else None,
+        wrong_ms=wrong,
+        first_wrong=int(pairs[0]) if len(pairs) else None,
+    )
+
+
+def _broke(take: Take, found: list[_Matched]) -> Broke | None:
+    """Find the first two strokes in a row that went wrong, between the first and the last that was played.
+
+    In a row is in the merged line or in one lane.  A stroke is wrong when nobody played it, or when an
+    extra tap is nearest to it and none beside it was missed.  The way back ends where the next three
+    strokes, and the next two of each lane, are right.
+    """
+    rows = []
+    for one in found:
+        missed = np.isnan(one.errors) & ~one.lent
+        wrong, near = missed.copy(), missed.copy()
+        near[1:] |= missed[:-1]
+        near[:-1] |= missed[1:]
+        for tap in one.extra - one.shift if len(missed) else ():
+            nearest = int(np.argmin(np.abs(one.meant - tap)))
+            wrong[nearest] |= not near[nearest]
+        rows += [(one.meant[i], one, i, wrong[i], not missed[i]) for i in range(len(missed))]
+    rows.sort(key=lambda row: row[0])
+    played = [i for i, row in enumerate(rows) if row[4]]
+    rows = rows[played[0] : played[-1] + 1] if played else []
+    lanes = [[i for i, row in enumerate(rows) if row[1] is one] for one in found]
+    follows = {i: j for lane in lanes for i, j in pairwise(lane)}
+    bad = [bool(row[3]) for row in rows] + [False]
+    first = next((i for i in range(len(rows)) if bad[i] and (bad[i + 1] or bad[follows.get(i, -1)])), None)
+    if first is None:
+        return None
+
+    def right(i: int) -> bool:
+        coming = [j for lane in lanes for j in lane[bisect_left(lane, i) :][:2]]
+        return not any(bad[j] for j in (*range(i, i + BACK), *coming))
+
+    back = next((i for i in range(first + 2, len(rows) - BACK + 1) if right(i)), None)
+    time, one, stroke = rows[first][:3]
+    return Broke(
+        cycle=stroke // len(one.ticks) + 1,
+        tick=int(one.ticks[stroke % len(one.ticks)]),
+        lane=one.lane,
+        strokes=None if back is None else back - first,
+        seconds=None if back is None else float(rows[back][0] - time),
+    )
+
+
+def _reentries(take: Take, found: list[_Matched], common: float) -> tuple[float, ...]:
+    """Return the error of the first stroke after each silence, in milliseconds."""
+    sounding, silent = take.silent
+    if not silent:
+        return ()
+    errors = []
+    starting = [one for one in found if len(one.ticks)]
+    first = min((int(one.ticks[0]) for one in starting), default=None)
+    for cycle in range(sounding + silent, take.cycles, sounding + silent):
+        off = []
+        for one in starting:
+            if one.ticks[0] != first:
+                continue
+            stroke = cycle * len(one.ticks)
+            if np.isfinite(one.errors[stroke]):
+                off.append(one.errors[stroke] - common)
+            elif len(one.taps):  # out of the window: the nearest tap, up to half the way to a neighbour
+                nearest = one.taps[np.argmin(np.abs(one.taps - common - one.meant[stroke]))]
+                far = nearest - one.meant[stroke] - common
+                off += [far] if abs(far) <= one.interval / 2 else []
+        errors.append(1000 * float(np.mean(off)) if off else float("nan"))
+    return tuple(errors)

@@ -1,0 +1,197 @@
+"""Takes on a bare page: keys, pads and MIDI in, one message out, nothing lost."""
+
+import pytest
+
+from rhythmlab.panels.pages import merge, two_numbers
+from rhythmlab.panels.takes import read_take
+from rhythmlab.practice.measure import measure
+from tests.browser.bare import open_stage, wait_until
+from tests.browser.playing import play, strokes_of
+
+
+def open_play(page, stage, **more):
+    open_stage(page, stage, **more)
+    page.locator("summary", has_text="Play along").click()
+
+
+def message_of(page) -> dict:
+    wait_until(page, "model.sent.length > 0", timeout=30)
+    return page.evaluate("model.sent[0].take")
+
+
+def record(page, mode: str, cycles: str, **more: str) -> None:
+    page.get_by_label("play", exact=True).select_option(mode)
+    page.get_by_label("for", exact=True).select_option(cycles)
+    for label, value in more.items():
+        page.get_by_label(label.replace("_", " "), exact=True).select_option(value)
+    page.get_by_role("button", name="Record a take").click()
+
+
+def test_a_left_hand_planted_25_ms_late_is_found_and_told(page):
+    """4 against 3 with the left hand 25 ms behind: one message, and the measure and the words find it."""
+    from rhythmlab.practice.feedback import feedback
+
+    open_play(page, merge(4, 3, bpm=120).stage)
+    record(page, "both pulses", "4")
+    play(page.locator(".rl-stage"), strokes_of((4, 3), 1.5, 4, (0.0, 0.025)))
+    message = message_of(page)
+    take = read_take(message)
+    measures = measure(take)
+    said = feedback(take, measures)
+
+    assert len(message["taps"]) == 28
+    assert measures.missed == measures.extra == 0
+    means = [lane.mean_ms for lane in measures.lanes]
+    assert means[1] - means[0] == pytest.approx(25, abs=4)
+    assert "left hand" in said[0]
+    assert "late" in said[0]
+    assert page.evaluate("model.sent.length") == 1
+
+
+def test_keys_are_on_the_audio_clock_within_five_milliseconds(page):
+    """A key sent at a known moment of the audio clock is recorded there, at rest: 95 of 100 within 5 ms."""
+    open_play(page, two_numbers(4, 3, bpm=120).stage)
+    record(page, "one pulse", "8", my_pulse="0")
+    strokes = strokes_of((4,), 1.5, 8, (0.0,))
+    play(page.locator(".rl-stage"), strokes)
+    message = message_of(page)
+    taps = [time - message["t0"] for _, time in message["taps"]]
+    off = sorted(abs(tap - at) for tap, (at, _) in zip(taps, strokes, strict=True))
+
+    assert off[int(0.95 * len(off))] < 0.005
+
+
+def test_a_held_key_counts_once_tab_leaves_and_letters_stay_in_the_panel(page):
+    """Repeats are ignored, Tab moves on during a take, and no letter reaches the page behind."""
+    open_play(page, two_numbers(4, 3).stage)
+    page.evaluate("window.leaked = []; document.addEventListener('keydown', (e) => leaked.push(e.key))")
+    record(page, "one pulse", "1")
+    wait_until(page, "engine.playing()")
+    page.keyboard.down("j")
+    for _ in range(5):
+        page.keyboard.down("j")  # the browser marks these as repeats
+    page.keyboard.up("j")
+    page.keyboard.press("f")
+    before = page.evaluate("document.activeElement.className")
+    page.keyboard.press("Tab")
+    after = page.evaluate("document.activeElement.className")
+    message = message_of(page)
+
+    assert before == "rl-pads"
+    assert after != before
+    assert [lane for lane, _ in message["taps"]] == [0, 1]
+    assert page.evaluate("leaked.filter((key) => 'jf'.includes(key))") == []
+
+
+def test_pads_take_touch_and_pointer(page):
+    """A pad pressed by pointer is a stroke of its lane, at the moment of pressing."""
+    open_play(page, two_numbers(4, 3).stage)
+    record(page, "both pulses", "1")
+    wait_until(page, "engine.playing()")
+    page.get_by_role("button", name="pad of the 3").dispatch_event("pointerdown")
+    page.get_by_role("button", name="pad of the 4").dispatch_event("pointerdown")
+    message = message_of(page)
+
+    assert [lane for lane, _ in message["taps"]] == [1, 0]
+    assert message["input"] == "pads"
+
+
+def test_keys_can_be_chosen_and_are_kept(page):
+    """Change gives the next key to the lane; Tab is never taken; the choice is there on the next page."""
+    open_play(page, two_numbers(4, 3).stage)
+    page.get_by_role("button", name="change the key of the 4").click()
+    page.keyboard.press("l")
+    page.get_by_role("button", name="pad of the 4, key L").wait_for()
+    open_play(page, two_numbers(7, 4).stage)
+    page.get_by_role("button", name="pad of the 7, key L").wait_for()
+
+
+MIDI = """
+  window.kit = { id: "kit", name: "kit", state: "connected", onmidimessage: null };
+  window.access = { inputs: new Map([["kit", kit]]), onstatechange: null };
+  navigator.requestMIDIAccess = async () => access;
+  window.strike = (data) => kit.onmidimessage({ data, timeStamp: performance.now() });
+"""
+
+
+def test_a_kit_plays_by_its_notes_and_only_note_on_counts(page):
+    """Note-on strikes the lane of its note; note-off, velocity 0 and clock messages do not."""
+    open_play(page, two_numbers(4, 3).stage, before=MIDI)
+    page.get_by_role("button", name="Use a MIDI kit").click()
+    page.get_by_role("button", name="pad of the 4, key J, note 38").wait_for()
+    page.get_by_role("button", name="change the key of the 3").click()
+    page.evaluate("strike([0x99, 50, 90])")
+    page.get_by_role("button", name="pad of the 3, key F, note 50").wait_for()
+    record(page, "both pulses", "1")
+    wait_until(page, "engine.playing()")
+    for data in ([0x99, 38, 100], [0x89, 38, 0], [0x99, 38, 0], [0xF8], [0x99, 50, 1], [0x99, 77, 100]):
+        page.evaluate("(data) => strike(data)", data)
+    message = message_of(page)
+
+    assert [lane for lane, _ in message["taps"]] == [0, 1]
+    assert message["input"] == "midi"
+
+
+def test_midi_that_is_missing_refused_or_unplugged_is_told(page):
+    """Each has a line that says what to do; a take in flight goes on."""
+    open_play(page, two_numbers(4, 3).stage, before="navigator.requestMIDIAccess = undefined;")
+    page.get_by_role("button", name="Use a MIDI kit").click()
+    page.get_by_text("This browser has no MIDI").wait_for()
+    refused = "navigator.requestMIDIAccess = async () => { throw new DOMException('not allowed'); };"
+    open_play(page, two_numbers(4, 3).stage, before=refused)
+    page.get_by_role("button", name="Use a MIDI kit").click()
+    page.get_by_text("The browser refused MIDI (not allowed)").wait_for()
+    open_play(page, two_numbers(4, 3).stage, before=MIDI)
+    page.get_by_role("button", name="Use a MIDI kit").click()
+    page.get_by_role("button", name="pad of the 4, key J, note 38").wait_for()
+    record(page, "one pulse", "1")
+    wait_until(page, "engine.playing()")
+    page.evaluate("kit.state = 'disconnected'; access.onstatechange({ port: kit })")
+    page.get_by_text("was unplugged").wait_for()
+    assert message_of(page)["cycles"] == 1
+
+
+def test_a_calibration_takes_the_offset_apart(page):
+    """Sixteen clicks tapped 40 ms early: the offset is said and goes with the next take."""
+    open_play(page, two_numbers(4, 3).stage)
+    page.get_by_role("button", name="Calibrate").click()
+    clicks = [[0.6 * n - 0.04, "KeyJ"] for n in range(16)]
+    play(page.locator(".rl-stage"), clicks)
+    page.get_by_text("ms before the click, device delay and your own lead together").wait_for(timeout=8_000)
+    record(page, "one pulse", "1")
+    message = message_of(page)
+
+    assert message["offset_ms"] == pytest.approx(-40, abs=5)
+
+
+def test_a_thousand_taps_and_none_are_both_one_message(page):
+    """However much is played, one message goes out."""
+    open_play(page, two_numbers(4, 3, bpm=200).stage)
+    record(page, "both pulses", "2")
+    wait_until(page, "engine.playing()")
+    page.evaluate(
+        """() => {
+          for (let i = 0; i < 1000; i += 1) {
+            const key = { code: i % 2 ? "KeyJ" : "KeyF", key: "j", bubbles: true };
+            document.querySelector(".rl-pads").dispatchEvent(new KeyboardEvent("keydown", key));
+          }
+        }"""
+    )
+    message = message_of(page)
+    assert len(message["taps"]) == 1000
+    assert read_take(message).mode == "both pulses"
+
+
+def test_a_take_that_nobody_received_is_sent_again_by_the_next_page(page):
+    """Kernel gone: the message waits in the browser, goes out again later, and is let go when it is kept."""
+    open_play(page, two_numbers(4, 3, bpm=240).stage)
+    record(page, "one pulse", "1")
+    first = message_of(page)
+    held = "Object.keys(localStorage).filter((key) => key.startsWith('rhythmlab.take.')).length"
+    assert page.evaluate(held) == 1
+    page.wait_for_timeout(5_200)
+    open_play(page, two_numbers(4, 3).stage)
+    again = message_of(page)
+    assert (again["id"], again["taps"], again["again"]) == (first["id"], first["taps"], True)
+    page.evaluate("(id) => model.set('taken', [id])", first["id"])
+    assert page.evaluate(held) == 0
