@@ -71,9 +71,14 @@ def test_the_table_of_pages_is_the_folder():
     assert all(promise.strip() for *_, promise in rows)
     room = re.findall(r"^\| workshop: ([^|]+) \| ([^|]+) \|$", README, flags=re.MULTILINE)
     assert [title for title, _ in room] == [page.title for page in WORKSHOP]
-    last = PAGES[-1].path.name[:2]
-    assert f"pages 00 to {last}" in README
-    assert f"pages 00 to {last}" in DEVELOPERS
+    numbers = [int(page.path.name[:2]) for page in PAGES]
+    runs = [n for n in numbers if n - 1 not in numbers], [n for n in numbers if n + 1 not in numbers]
+    said = [
+        f"{first:02} to {last:02}" if first < last else f"{first:02}"
+        for first, last in zip(*runs, strict=True)
+    ]
+    for text in (README, DEVELOPERS):
+        assert f"pages {' and '.join(said)}" in text
 
 
 def test_what_is_installed_is_named_with_its_licence():

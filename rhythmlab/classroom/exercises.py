@@ -164,6 +164,33 @@ def _all() -> tuple[Question, ...]:
             ("tick",),
             same={Fraction(-4): Fraction(4)},
         ),
+        Question(
+            "08-guess",
+            "hearing",
+            "Beats 600 ms apart, and your strokes spread by 24 ms round them: how many percent of the "
+            "interval is that?",
+            "24 ms in percent of 600 ms",
+            ("the percent",),
+            _numbers(Fraction(24 * 100, 600)),
+            "24 is a twenty-fifth of 600: about what novices reach with a click, and twice what the best "
+            "trained tappers do.",
+            "write one number, for example 10.",
+            ("percent",),
+        ),
+        Question(
+            "08-exercise",
+            "home and tempo",
+            "4 against 3, home the 3 at 100 bpm: by how many ms may the strokes of the 3 spread, and by how "
+            "many those of the 4, to stay at 4 percent of their own interval?",
+            "two spreads in ms",
+            ("the 3", "the 4"),
+            tuple(
+                Fraction(4, 100) * 60_000 / Tempo(100, pulse=1).bpm_of(four_three, pulse) for pulse in (1, 0)
+            ),
+            "The 3 comes every 600 ms and the 4 every 450, so the faster pulse has the less room.",
+            "write two numbers, for example answer=[30, 20].",
+            ("ms",) * 2,
+        ),
     )
 
 

@@ -9,6 +9,7 @@ from rhythmlab import words
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.controls import home_index
+from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import Panel, told
 from rhythmlab.panels.takes import LIMBS, Takes
 from rhythmlab.practice.journal import Journal
@@ -32,6 +33,8 @@ class Practice(Panel):
         Index of the home pulse; the last one when ``None``.
     journal : Journal, optional
         Where takes are kept; the one in the reader's folder when left out.
+    guess : Guess, optional
+        The reader's guess, which comes back in the result.
     """
 
     def __init__(
@@ -43,6 +46,7 @@ class Practice(Panel):
         minutes: int,
         home: int | None,
         journal: Journal | None = None,
+        guess: Guess | None = None,
     ) -> None:
         self._journal = journal or Journal()
         self._pulse = home_index(home, len(pulses))
@@ -56,7 +60,8 @@ class Practice(Panel):
         self._limbs.observe(self._look_again, names=["value"])
         self._step = widgets.Button(description="go to the step", layout=widgets.Layout(width="auto"))
         self._step.on_click(self._to_the_step)
-        super().__init__(pulses, home=home, bpm=self._ladder.steps[0], view="heard line", said=_said)
+        first = self._ladder.steps[0]
+        super().__init__(pulses, home=home, bpm=first, view="heard line", said=_said, guess=guess)
         self.takes = Takes(self.stage, self._journal, self._after_take)
         row = widgets.HBox([self._limbs, self._step], layout=widgets.Layout(align_items="center"))
         self.children = (self._last, self._climb, row, *self.children, self._picture, self._plan)
@@ -71,7 +76,9 @@ class Practice(Panel):
 
     @told
     def _to_the_step(self, _: object) -> None:
-        self.tempo = Tempo(self._standing.bpm, pulse=self._pulse).said_in(self.feel.polyrhythm, self.feel.home)
+        self.tempo = Tempo(self._standing.bpm, pulse=self._pulse).said_in(
+            self.feel.polyrhythm, self.feel.home
+        )
         self._redraw()
 
     def _look(self, *, new: bool) -> None:
@@ -115,7 +122,12 @@ def _paragraph(text: str) -> str:
 
 
 def practise(
-    *pulses: int, now: object = 60, goal: object = 96, minutes: int = 20, home: int | None = None
+    *pulses: int,
+    now: object = 60,
+    goal: object = 96,
+    minutes: int = 20,
+    home: int | None = None,
+    guess: Guess | None = None,
 ) -> Practice:
     """Practise a pair up a ladder of tempos, and keep a journal: page 08.
 
@@ -129,6 +141,8 @@ def practise(
         Length of the session that is planned.
     home : int, optional
         Index of the home pulse; the last one when left out.
+    guess : Guess, optional
+        From `predict`.
 
     Returns
     -------
@@ -144,4 +158,4 @@ def practise(
     >>> practise(4, 3, now=60, goal=96).tempo
     Tempo(60, pulse=1)
     """
-    return Practice(pulses or (4, 3), now=now, goal=goal, minutes=minutes, home=home)
+    return Practice(pulses or (4, 3), now=now, goal=goal, minutes=minutes, home=home, guess=guess)

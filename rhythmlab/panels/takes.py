@@ -89,7 +89,9 @@ def read_take(message: Mapping) -> Take:
     """
     for name in ("pulses", "bpm", "pulse"):
         if name not in message:
-            raise ValueError(f"the message of the take has no {name!r}; run the page again, then play it again")
+            raise ValueError(
+                f"the message of the take has no {name!r}; run the page again, then play it again"
+            )
     p = Polyrhythm(*message["pulses"])
     home = message.get("home", len(p.pulses) - 1)
     plain = p.cycle(home)

@@ -60,9 +60,9 @@ def feedback(
     >>> feedback(take)
     ['No stroke was heard in 1 cycle.', 'Next: say the rhythm aloud for two cycles, then tap the 3 alone.']
     """
-    measures = measure(take, bounds) if measures is None else measures
     if not isinstance(take, Take):
         raise ValueError(f"feedback({short(take)}) needs a Take; for example feedback(take)")
+    measures = measure(take, bounds) if measures is None else measures
     home = take.home if home is None else index(home, len(take.cycle.lanes), "home", "lanes")
     teller = _Teller(take, measures, home, bounds or limits())
     if not measures.meant:

@@ -286,7 +286,7 @@ def _gap(take: Take, found: list[_Matched], bounds: Limits) -> GapCurve | None:
     after = np.clip(np.searchsorted(meant_home, moving.meant), 1, len(meant_home) - 1)
     ahead, behind = meant_home[after] - moving.meant, moving.meant - meant_home[after - 1]
     half = float(take.tempo.tick_seconds(take.cycle)) / 2  # exactly midway is after
-    near = np.where(ahead < behind - half, after, after - 1)
+    near = np.where(ahead < behind + half, after, after - 1)
     meant = 1000 * (moving.meant - meant_home[near])
     played = 1000 * (moving.meant + moving.errors - played_home[near])
     off = played - meant
@@ -315,9 +315,9 @@ def _gap(take: Take, found: list[_Matched], bounds: Limits) -> GapCurve | None:
 def _broke(take: Take, found: list[_Matched]) -> Broke | None:
     """Find the first two strokes in a row that went wrong, between the first and the last that was played.
 
-    In a row is in the merged line or in one lane.  A stroke is wrong when nobody played it, or when an
-    extra tap is nearest to it and none beside it was missed.  The way back ends where the next three
-    strokes, and the next two of each lane, are right.
+    In a row is in the merged line, where a shared stroke is one, or in one lane.  A stroke is wrong when
+    nobody played it, or when an extra tap is nearest to it and none beside it was missed.  The way back
+    ends where the next three strokes, and the next two of each lane, are right.
     """
     rows = []
     for one in found:
@@ -335,7 +335,10 @@ def _broke(take: Take, found: list[_Matched]) -> Broke | None:
     lanes = [[i for i, row in enumerate(rows) if row[1] is one] for one in found]
     follows = {i: j for lane in lanes for i, j in pairwise(lane)}
     bad = [bool(row[3]) for row in rows] + [False]
-    first = next((i for i in range(len(rows)) if bad[i] and (bad[i + 1] or bad[follows.get(i, -1)])), None)
+    sound = np.cumsum(np.diff([row[0] for row in rows], prepend=0.0) > 1e-6) if rows else ()  # shared is one
+    gone = {int(sound[i]) for i in range(len(rows)) if bad[i]}
+    wrong = (i for i in range(len(rows)) if bad[i] and (sound[i] + 1 in gone or bad[follows.get(i, -1)]))
+    first = next(wrong, None)
     if first is None:
         return None
 

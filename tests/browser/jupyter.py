@@ -7,6 +7,7 @@ import subprocess
 import sys
 import time
 import urllib.request
+from collections.abc import Callable
 from pathlib import Path
 
 from playwright.sync_api import Page
@@ -51,6 +52,17 @@ class Lab:
 
     def url(self, page: str) -> str:
         return f"http://127.0.0.1:{self.port}/lab/tree/{page}?token={self.token}&reset"
+
+    def run_in_kernel(self, code: str) -> Callable[[], None]:
+        """Have the kernel that was started last run code, beside the page; return how to let go of it."""
+        from jupyter_client import BlockingKernelClient
+
+        files = (self.folder.parent / "run").glob("kernel-*.json")
+        client = BlockingKernelClient(connection_file=str(max(files, key=lambda file: file.stat().st_mtime)))
+        client.load_connection_file()
+        client.start_channels()
+        client.execute(code)
+        return client.stop_channels
 
     def stop(self) -> None:
         self.process.terminate()

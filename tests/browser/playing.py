@@ -17,8 +17,9 @@ async (el, strokes) => {
     };
     while (left() > 12) await new Promise((done) => setTimeout(done, Math.max(1, left() - 10)));
     while (left() > 0);
-    target.dispatchEvent(new KeyboardEvent("keydown", { code, key: code.slice(3), bubbles: true, composed: true }));
-    target.dispatchEvent(new KeyboardEvent("keyup", { code, key: code.slice(3), bubbles: true, composed: true }));
+    const key = { code, key: code.slice(3), bubbles: true, composed: true };
+    target.dispatchEvent(new KeyboardEvent("keydown", key));
+    target.dispatchEvent(new KeyboardEvent("keyup", key));
   }
 }
 """

@@ -12,7 +12,7 @@ from rhythmlab.classroom.exercises import QUESTIONS
 from rhythmlab.classroom.question import Question, answer, check, question
 
 FEW = settings(max_examples=100, deadline=None)
-IDS = [f"{page:02}-{kind}" for page in range(5) for kind in ("guess", "exercise")]
+IDS = [f"{page:02}-{kind}" for page in (0, 1, 2, 3, 4, 8) for kind in ("guess", "exercise")]
 
 
 def shares(pulse: int) -> set[Fraction]:
@@ -69,6 +69,8 @@ WORKED_OUT = {
     "03-exercise": sixteenths(4, 3),
     "04-guess": [on_the_and(32, 31)],
     "04-exercise": [share * 8 for share in nearest(8, 7)],
+    "08-guess": [Rational(24, 600) * 100],
+    "08-exercise": [Rational(4, 100) * Rational(60_000, 100), Rational(4, 100) * Rational(60_000 * 3, 400)],
 }
 #: The same, as a person reads them.
 PLAIN = {
@@ -82,6 +84,8 @@ PLAIN = {
     "03-exercise": ["1", "a of 1", "& of 2", "e of 3"],
     "04-guess": [16],
     "04-exercise": [0, -1, -2, -3, 4, 3, 2, 1],
+    "08-guess": [4],
+    "08-exercise": [24, 18],
 }
 
 
@@ -94,7 +98,7 @@ def equal(key: str, parts: list) -> list[bool]:
 
 
 def test_there_is_a_guess_and_an_exercise_for_each_page():
-    """Ten questions, two for each of the pages 00 to 04, each under its own id."""
+    """Two questions for each page, each under its own id."""
     assert list(QUESTIONS) == IDS
     assert all(QUESTIONS[key].id == key for key in IDS)
 

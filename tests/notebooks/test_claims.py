@@ -1,7 +1,7 @@
 """What the pages claim in numbers, worked out again: each claim must still stand in the text, and be true."""
 
 from fractions import Fraction
-from itertools import combinations
+from itertools import combinations, pairwise
 from math import gcd, lcm
 
 import pytest
@@ -72,6 +72,14 @@ def alternating(p: int, q: int) -> bool:
     found = sum(abs(step / 2 - abs(gap)) <= step / 16 for gap in brute.gaps(pair, 0, 1))
     zones = rl.zones(rl.phase_gaps(pair, of=0, against=1), rl.Tempo(100, pulse=1))
     return zones.counts["alternating"] == found > 1
+
+
+def climbed(spread: float = 3, missed: int = 0, meant: int = 20, *, again: bool = False) -> Fraction:
+    """Return where a ladder from 60 stands after a first take at 60, and another one the same day."""
+    take = {"when": "2030-05-04T18:00:00+02:00", "bpm": 60, "spread_percent": spread}
+    take |= {"missed": missed, "meant": meant, "id": "1"}
+    later = [{**take, "when": "2030-05-04T19:00:00+02:00", "bpm": 96, "id": "2"}] if again else []
+    return rl.Ladder(60, 96).climb([take, *later]).bpm
 
 
 CLAIMS = {
@@ -185,6 +193,25 @@ CLAIMS = {
         "80 dB for 40 hours a week is the limit for adults": lambda: limit("loudness_week") == [80],
         "75 dB for children": lambda: limit("loudness_week_child") == [75],
         "three flashes a second at the very most": lambda: limit("flash", "high") == [3],
+    },
+    "08": {
+        "most people tap 30 to 50 ms before a click": lambda: limit("tap_lead", "low", "high") == [30, 50],
+        "spread by about 2 percent of the interval": lambda: limit("tap_sd_trained") == [2],
+        "novices by about 4": lambda: limit("tap_sd_novice") == [4],
+        "about 4 percent at a step": lambda: all(
+            1.03 < high / low < 1.05 for low, high in pairwise(rl.Ladder(60, 96).steps)
+        ),
+        "at most one stroke in twenty missed": lambda: (
+            climbed(missed=1, meant=20) > 60 == climbed(missed=2, meant=20)
+        ),
+        "even to 4 percent": lambda: climbed(spread=4) > 60 == climbed(spread=4.1),
+        "Only the **first take of a day** moves it": lambda: climbed(again=True) == climbed(),
+        "begins with about five minutes of gentle movement and ten of easy playing": lambda: (
+            limit("practice_warmup", "low", "high") == [5, 15]
+        ),
+        "five minutes of rest into every thirty": lambda: limit("practice_break") == [5],
+        "at most ten more minutes from one day to the next": lambda: limit("practice_increase") == [10],
+        'export them with `rl.Journal().export_csv("practice.csv")`': lambda: callable(rl.Journal.export_csv),
     },
 }
 LISTED = [(number, claim, holds) for number, claims in CLAIMS.items() for claim, holds in claims.items()]

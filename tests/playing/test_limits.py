@@ -43,7 +43,7 @@ PUBLISHED = {
     # Repp 2005, Psychonomic Bulletin & Review 12(6), 969-992, section 4 (as quoted elsewhere).
     "tap_sd_trained": (2, None, None, "% of the interval", "quoted elsewhere"),
     "tap_sd_novice": (4, 4, None, "% of the interval", "quoted elsewhere"),
-    # Friberg & Sundberg 1995, JASA 98(5) (volume from memory), abstract; the 1992 report of it has 10 ms, 5 %.
+    # Friberg & Sundberg 1995, JASA 98(5) (volume from memory), abstract; the 1992 report: 10 ms, 5 %.
     "displacement_jnd": (Fraction(5, 2), None, None, "% of the interval", "read"),
     "displacement_jnd_fast": (6, None, None, "ms", "read"),
     # W3C, Web Content Accessibility Guidelines 2.2, success criterion 2.3.1.

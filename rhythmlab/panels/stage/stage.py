@@ -88,9 +88,9 @@ class Stage(anywidget.AnyWidget):
         self._take_received = received
 
     def _message(self, _: object, content: object, __: object) -> None:
-        if isinstance(content, dict) and isinstance(content.get("take"), dict) and self._take_received:
-            if self._take_received(content["take"]):
-                self.taken = [*self.taken[-30:], str(content["take"].get("id"))]
+        take = content.get("take") if isinstance(content, dict) else None
+        if isinstance(take, dict) and self._take_received and self._take_received(take):
+            self.taken = [*self.taken[-30:], str(take.get("id"))]
 
     def sound(self, plan: dict[str, object]) -> None:
         """Say what is to sound, with the voices for it."""

@@ -1,0 +1,105 @@
+"""Playing in JupyterLab: a planted late hand is told in words, a busy kernel loses nothing, tomorrow finds it."""
+
+import json
+import re
+import time
+
+import pytest
+
+from tests.browser.jupyter import end_sessions, open_page, run_all, shot
+from tests.browser.playing import play, strokes_of
+
+PAGE = "08-practise-and-keep-a-journal.ipynb"
+
+
+@pytest.fixture(scope="module")
+def opened(lab, chromium):
+    """Page 08, open and run in one browser page, for the tests of this module in their order."""
+    context = chromium.new_context(viewport={"width": 1280, "height": 900})
+    page = context.new_page()
+    page.rl_faults = []
+    page.on("pageerror", lambda error: page.rl_faults.append(str(error)))
+    open_page(page, lab, PAGE)
+    run_all(page)
+    yield page
+    context.close()
+
+
+def panel(page):
+    return page.locator(".jp-OutputArea-output", has=page.locator(".rl-controls")).last
+
+
+def record(page, mode: str, cycles: str) -> None:
+    inside = panel(page)
+    if not inside.get_by_role("button", name="Record a take").is_visible():
+        inside.locator("summary", has_text="Play along").click()
+    inside.get_by_label("play", exact=True).select_option(mode)
+    inside.get_by_label("for", exact=True).select_option(cycles)
+    inside.get_by_role("button", name="Record a take").click()
+
+
+def journal(lab) -> list[dict]:
+    path = lab.folder / "journal.jsonl"
+    return [json.loads(line) for line in path.read_text().splitlines()[1:]] if path.exists() else []
+
+
+def test_a_left_hand_25_ms_late_is_told_in_words(opened, lab):
+    """4 against 3 at 90 with the left hand planted 25 ms late: the first sentence says so, and it is kept."""
+    field = panel(opened).get_by_role("textbox", name=re.compile("^bpm of the 3"))
+    field.fill("90")
+    field.press("Enter")
+    time.sleep(0.5)
+    cells = opened.locator(".jp-Notebook .jp-Cell").count()
+    record(opened, "both pulses", "4")
+    play(panel(opened).locator(".rl-stage"), strokes_of((4, 3), 2.0, 4, (0.0, 0.025)))
+    first = panel(opened).locator(".rl-feedback p").first
+    first.wait_for(timeout=20_000)
+    said = first.inner_text()
+    panel(opened).locator(".rl-feedback").scroll_into_view_if_needed()
+    shot(opened, "page-08-late-left-hand")
+
+    found = re.match(
+        r"The left hand, the 3, came (\d+) ms after the right hand on average, so it is late", said
+    )
+    assert found, said
+    assert 20 <= int(found[1]) <= 30
+    assert "Kept in journal.jsonl: take 1 of today." in panel(opened).locator(".rl-feedback").inner_text()
+    (take,) = journal(lab)
+    assert (take["pair"], take["bpm"], len(take["tap_times"])) == ([4, 3], "90", 28)
+    assert opened.locator(".jp-Notebook .jp-Cell").count() == cells  # no letter reached the notebook
+
+
+def test_a_busy_kernel_neither_stops_the_sound_nor_loses_the_take(opened, lab):
+    """The kernel computes all through a take; no stroke is late, and the take arrives when it is free."""
+    before = len(journal(lab))
+    record(opened, "one pulse", "2")
+    busy = lab.run_in_kernel("import time; t = time.time()\nwhile time.time() - t < 9: pass")
+    play(panel(opened).locator(".rl-stage"), strokes_of((4,), 2.0, 2, (0.0,)))
+    opened.wait_for_function(
+        "() => ![...document.querySelectorAll('.rl-stage')].at(-1).rlEngine.playing()", timeout=20_000
+    )
+    report = panel(opened).locator(".rl-stage").evaluate("el => el.rlEngine.report()")
+    deadline = time.monotonic() + 30
+    while len(journal(lab)) == before and time.monotonic() < deadline:
+        time.sleep(0.2)
+    busy()
+
+    assert (report["late"], report["dropped"]) == (0, 0)
+    assert len(journal(lab)) == before + 1
+    assert len(journal(lab)[-1]["tap_times"]) == 8
+
+
+def test_tomorrow_finds_todays_work(opened, lab, page):
+    """A fresh kernel and a fresh page: the journal says what was practised, and the ladder knows."""
+    end_sessions(opened, lab)
+    open_page(page, lab, PAGE)
+    run_all(page)
+    page.get_by_text(re.compile("^Today: 4 against 3 at 90 bpm of the 3, hands")).wait_for(timeout=20_000)
+    page.get_by_text(re.compile("^Stand at ")).scroll_into_view_if_needed()
+    page.locator("summary", has_text="The plan for 20 minutes").click()
+    shot(page, "page-08-tomorrow")
+
+
+def test_no_fault_was_thrown_in_the_browser(opened):
+    """Through all of the above no script on the page threw an error."""
+    assert opened.rl_faults == []

@@ -1,0 +1,152 @@
+"""A take on its way: measured, told, kept in the journal, and let go by the browser only then."""
+
+import json
+import os
+
+import pytest
+
+from rhythmlab.panels.pages import first_rhythms, merge
+from rhythmlab.panels.takes import LIMBS, Takes, read_take
+from rhythmlab.practice.journal import Journal
+
+
+def message(pulses=(4, 3), bpm=90, cycles=4, late=(0.0, 0.0), **more):
+    """Return what the browser sends when both hands were played, each late by so many seconds."""
+    cycle_s = 60 / bpm * pulses[1]
+    taps = [
+        [lane, 10 + cycle_s * (k + i / pulse) + late[lane]]
+        for lane, pulse in enumerate(pulses)
+        for k in range(cycles)
+        for i in range(pulse)
+    ]
+    made = {
+        "id": "take-1",
+        "when": "2030-05-04T18:00:00+02:00",
+        "mode": "both pulses",
+        "lanes": [0, 1],
+        "limbs": "hands",
+        "cycles": cycles,
+        "silent": [0, 0],
+        "pulses": list(pulses),
+        "bpm": str(bpm),
+        "pulse": 1,
+        "home": 1,
+        "ticks": pulses[0] * pulses[1],
+        "start": 0,
+        "stop": pulses[0] * pulses[1],
+        "cycle_s": cycle_s,
+        "t0": 10.0,
+        "taps": taps,
+        "late": 0,
+        "offset_ms": 0,
+        "input": "keys",
+    }
+    return {**made, **more}
+
+
+@pytest.fixture
+def journal(tmp_path):
+    return Journal(tmp_path / "journal.jsonl")
+
+
+def send(stage, content):
+    """Send a message as the browser does."""
+    stage._handle_custom_msg({"take": content}, [])
+
+
+def test_a_late_left_hand_is_told_and_the_take_is_kept(journal):
+    """The planted 25 ms are in the words and in the journal, and the browser is told that it may let go."""
+    stage = merge(4, 3).stage
+    Takes(stage, journal)
+    send(stage, message(late=(0, 0.025)))
+
+    assert "left hand" in stage.feedback[0]
+    assert "25 ms after the right hand" in stage.feedback[0]
+    assert stage.feedback[-1].startswith("Kept in journal.jsonl: take ")
+    assert stage.taken == ["take-1"]
+    (entry,) = journal.takes(pair=(4, 3), limbs="hands")
+    assert entry["hands_apart_ms"] == pytest.approx(25, abs=0.01)
+    assert entry["said"] == stage.feedback[:-1]
+
+
+def test_a_take_is_read_from_its_own_numbers_whatever_the_page_shows_now(journal):
+    """The page has gone on to 4 against 3; the take of 7 against 4 is measured as that."""
+    stage = merge(4, 3).stage
+    Takes(stage, journal)
+    send(stage, message((7, 4), 72))
+
+    assert journal.takes()[0]["pair"] == [7, 4]
+    assert journal.takes()[0]["missed"] == 0
+
+
+def test_one_that_comes_twice_is_kept_once_and_said_to_be_late(journal):
+    """What was never acknowledged comes again with the same id."""
+    stage = merge(4, 3).stage
+    Takes(stage, journal)
+    send(stage, message())
+    send(stage, message(again=True))
+
+    assert len(journal.takes()) == 1
+    assert stage.feedback[0].startswith("A take that had not been kept before")
+
+
+def test_a_journal_that_cannot_be_written_is_told_and_the_take_stays_in_the_browser(tmp_path):
+    """The words come all the same; nothing is acknowledged, so the browser sends it again."""
+    (tmp_path / "journal.jsonl").mkdir()
+    stage = merge(4, 3).stage
+    Takes(stage, Journal(tmp_path / "journal.jsonl"))
+    send(stage, message(late=(0, 0.025)))
+
+    assert "left hand" in stage.feedback[0]
+    assert "cannot be written" in stage.notice
+    assert "sent again" in stage.notice
+    assert stage.taken == []
+
+
+@pytest.mark.parametrize(
+    "strange",
+    [{"mode": "polka"}, {"ticks": 13}, {"taps": [[0, float("nan")]]}, {"pulses": [0, 3]}, {"bpm": "x"}],
+)
+def test_what_cannot_be_measured_is_kept_as_it_came(journal, strange):
+    """Nothing is lost: it goes to the journal as a note, and is told."""
+    stage = merge(4, 3).stage
+    Takes(stage, journal)
+    send(stage, {**message(), **strange})
+
+    assert "cannot be measured" in stage.feedback[0]
+    (entry,) = journal.read()
+    assert entry["kind"] == "note"
+    assert entry["message"]["id"] == "take-1"
+    assert stage.taken == ["take-1"]
+
+
+def test_a_message_of_another_kind_is_nobodys(journal):
+    """Only a take is a take."""
+    stage = merge(4, 3).stage
+    Takes(stage, journal)
+    for content in ({}, {"take": 3}, {"other": {}}):
+        stage._handle_custom_msg(content, [])
+    assert journal.read() == ()
+
+
+@pytest.mark.parametrize("limbs", LIMBS)
+def test_limbs_give_the_lanes_their_names(limbs):
+    """Hands swapped swap the names; each choice of the page is known."""
+    take = read_take(message(limbs=limbs))
+    assert tuple(lane.limb for lane in take.cycle.lanes) == LIMBS[limbs]
+
+
+def test_a_take_that_was_slowed_has_the_tempo_that_sounded():
+    """Half the speed of 90 is 45."""
+    assert read_take(message(cycle_s=4.0)).tempo.bpm == 45
+
+
+def test_taps_of_the_first_rhythms_are_kept_too(tmp_path, monkeypatch):
+    """Page 00's beginners have takes, in the folder they work in."""
+    monkeypatch.chdir(tmp_path)
+    panel = first_rhythms()
+    send(panel.stage, message((1, 1), 60, ticks=1, stop=1))
+
+    assert panel.stage.taken == ["take-1"]
+    assert os.listdir(tmp_path) == ["journal.jsonl"]
+    assert json.loads((tmp_path / "journal.jsonl").read_text().splitlines()[1])["pair"] == [1, 1]

@@ -1,0 +1,322 @@
+"""Feedback: at most three sentences that name lane, limb and milliseconds; and where to go when lost."""
+
+import re
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import rhythmlab as rl
+from rhythmlab.practice.feedback import feedback, lost
+from rhythmlab.practice.measure import measure
+from rhythmlab.practice.take import MODES, Take
+from rhythmlab.practice.where import limb_of, place_said
+from rhythmlab.words import number
+from tests.practice.simulate import pair, played, with_taps
+from tests.refusals import refusal
+from tests.strategies import TRIES, cycles
+
+#: A sentence that tells of milliseconds, a share, or a count.
+NUMBER = re.compile(r"\d")
+
+
+def rng(seed=1):
+    return np.random.default_rng(seed)
+
+
+@pytest.mark.parametrize("lead_ms", [0, -40])
+@pytest.mark.parametrize("bpm", [50, 60, 84, 120])
+@pytest.mark.parametrize("spread_ms", [0, 10])
+def test_a_left_hand_25_ms_late_is_told_in_words(bpm, lead_ms, spread_ms):
+    """4:3 with every stroke of lane 1 25 ms late: hand, lane, milliseconds, late, and what to do next."""
+    take = played(pair(4, 3, 8, bpm=bpm), rng(), bias_ms=(lead_ms, lead_ms + 25), spread_ms=spread_ms)
+    first = feedback(take)[0]
+    told = re.match(
+        r"The left hand, the 3, came (\d+) ms after the right hand on average, so it is late", first
+    )
+    assert told, first
+    assert abs(int(told[1]) - 25) <= (0 if spread_ms == 0 else 8)
+    slower = number(bpm * 3 / 4, 0)
+    assert f"loop beat 1, where they meet, and the stroke after it at {slower} bpm of the 3" in first
+
+
+def test_without_limbs_the_lanes_are_named():
+    """Where it is not known who played, the late lane is told by its name."""
+    take = played(pair(4, 3, 8, limbs=""), rng(), bias_ms=(0, 25))
+    assert feedback(take)[0].startswith("The 3 came 25 ms after the 4 on average")
+
+
+def test_an_early_hand_makes_the_other_one_late():
+    """Of two lanes the later is told: 25 ms early on the left is 25 ms late on the right."""
+    take = played(pair(4, 3, 8), rng(), bias_ms=(0, -25))
+    assert feedback(take)[0].startswith("The right hand, the 4, came 25 ms after the left hand on average")
+
+
+@pytest.mark.parametrize("lead_ms", [-50, -40, -30, -10])
+@pytest.mark.parametrize("offset_ms", [0.0, -1.0])
+def test_a_lead_that_all_lanes_share_is_never_a_fault(lead_ms, offset_ms):
+    """30 to 50 ms before the click are what everybody has: nothing is told as early or to be changed."""
+    # Aschersleben & Prinz 1995, Perception & Psychophysics 57(3), 305-317 (abstract): 30 to 50 ms.
+    take = played(
+        pair(4, 3, 8, bpm=100, offset_ms=offset_ms), rng(2), bias_ms=(lead_ms, lead_ms), spread_ms=5
+    )
+    told = feedback(take)
+    judged = [sentence for sentence in told if not sentence.startswith("Not calibrated")]
+    assert len(judged) == 1
+    assert "as even as the best trained tappers (about 2 %, tap_sd_trained)" in judged[0]
+    assert not any(word in judged[0] for word in ("early", "late", "before", "after"))
+    if offset_ms == 0:
+        assert re.search(r"\d+ ms early, which is device delay and your own lead and is not judged", told[-1])
+        assert "30 to 50 ms before a click are usual (tap_lead)" in told[-1]
+
+
+@pytest.mark.parametrize(("bias", "said"), [(40, r"4\d ms late|39 ms late"), (-90, r"(8\d|9\d) ms early")])
+def test_when_calibrated_a_large_common_error_is_told(bias, said):
+    """Then late strokes, or a lead of far more than 50 ms, are the player's."""
+    take = played(pair(4, 3, 8, offset_ms=-0.5), rng(3), bias_ms=(bias, bias), spread_ms=5)
+    told = feedback(take)
+    assert re.search(f"All strokes were ({said}) on average: next, ", told[0])
+    assert not any("Not calibrated" in sentence for sentence in told)
+
+
+@pytest.mark.parametrize(
+    ("spread", "said"),
+    [
+        (0.012, "as even as the best trained tappers (about 2 %, tap_sd_trained): next, 104 bpm of the 3"),
+        (0.03, "between trained tappers (about 2 %, tap_sd_trained) and novices (about 4 %, tap_sd_novice)"),
+        (0.065, "more than novices against a click (about 4 %, tap_sd_novice): next, 75 bpm of the 3"),
+    ],
+)
+def test_the_spread_is_held_against_published_figures(spread, said):
+    """Trained tappers have about 2 % of the interval, novices about 4 %."""
+    # Repp 2005, Psychonomic Bulletin & Review 12(6), section 4 (as quoted elsewhere).
+    take = pair(4, 3, 24, bpm=100, mode="one pulse", lanes=(0,))
+    take = played(take, rng(4), spread_ms=1000 * spread * 60 / (100 * 4 / 3))
+    told = feedback(take)[0]
+    assert said in told
+    assert told.startswith("The right hand, the 4, was spread by ")
+    moved = feedback(take, bounds=rl.limits(tap_sd_trained=50))[0]
+    assert "as even as the best trained tappers (about 50 %, tap_sd_trained)" in moved
+
+
+def test_misses_are_counted_and_their_lane_is_named():
+    """Four strokes of the left hand left out, never two in a row."""
+    missing = [(1, 2), (1, 6), (1, 10), (1, 14)]
+    told = feedback(played(pair(4, 3, 8), rng(), spread_ms=4, missing=missing))
+    assert told[0].startswith("4 of 56 strokes were missed, 4 of them by the left hand: next, play at 63 bpm")
+    assert "as even as" in told[1]
+    assert "next" not in told[1]  # one thing to do at a time
+
+
+def test_a_break_is_told_with_its_place_and_the_way_back():
+    """The a of 1 in cycle 3, three strokes and a second or so."""
+    told = feedback(played(pair(4, 3, 8), rng(), spread_ms=4, missing=[(0, 9), (0, 10)]))
+    assert told[0].startswith(
+        "It broke at the a of 1 of cycle 3 in the right hand and was back after 3 strokes, 0.89 seconds: next"
+    )
+    assert "drop to the 3 until beat 1" in told[0]
+    never = feedback(played(pair(4, 3, 4), rng(), missing=[(0, stroke) for stroke in range(4, 16)]))
+    assert "It broke at beat 1 of cycle 2 in the right hand and did not come back" in never[0]
+
+
+def test_wrong_hands_extras_drift_and_silences_are_told():
+    """Each says how many or how much, in which lane, and what to do next."""
+    swapped = feedback(played(pair(4, 3, 12), rng(5), spread_ms=4, swap=0.2))
+    assert re.match(
+        r"The (right|left) hand, the \d, played \d+ strokes of another lane: next, say", swapped[0]
+    )
+    take = pair(4, 3, 8)
+    beside = [float(take.turn) * (k + 10.5 / 12) for k in (0, 2, 4, 6)]
+    lanes, times = np.repeat([0, 1], [32, 24]), np.concatenate([take.meant(0), take.meant(1)])
+    extras = " ".join(feedback(with_taps(take, [*lanes, *[1] * 4], [*times, *beside])))
+    assert (
+        "4 strokes came beside the 56 meant, 4 of them by the left hand: next, play one lane alone" in extras
+    )
+    drifting = feedback(played(pair(4, 3, 8), rng(6), spread_ms=6, drift_ms_per_cycle=25))
+    assert re.match(
+        r"The \w+ hand, the \d, went 1\.\d % slower, 2\d ms later each cycle: next, ", drifting[0]
+    )
+    rushing = feedback(played(pair(4, 3, 8), rng(6), spread_ms=6, drift_ms_per_cycle=-25))
+    assert "faster, 2" in rushing[0]
+    assert "ms earlier each cycle" in rushing[0]
+    take = pair(4, 3, 8, silent=(2, 1))
+    late = times + 0.1 * np.isclose(times, 3 * float(take.turn))
+    assert re.match(
+        r"After 2 silences you came back up to 9\d ms late against the rest of the take: next, keep",
+        feedback(with_taps(take, lanes, late))[0],
+    )
+    gone = ~np.isclose(times, 3 * float(take.turn))
+    assert any(
+        "After 1 silence no stroke was near" in s for s in feedback(with_taps(take, lanes[gone], times[gone]))
+    )
+
+
+def test_the_rhythm_that_was_really_played_is_named():
+    """Four even strokes in place of 3:2 are told with both distances, and the spread is left out."""
+    take = pair(3, 2, 12)
+    turn = float(take.turn)
+    times = (np.array([0, 0, 1, 2, 3]) / 4 + np.arange(12)[:, None]).ravel() * turn
+    told = feedback(with_taps(take, [0, 1, 0, 1, 0] * 12, times + rng().normal(0, 0.006, 60)))
+    found = [sentence for sentence in told if "you played nearer to 4 even strokes a cycle" in sentence]
+    assert re.search(r"\(\d+ ms off\) than to 2 1 1 2 \(\d+ ms off\): next, say 2 1 1 2 aloud", found[0])
+    assert not any("tap_sd" in sentence for sentence in told)
+
+
+def test_a_gap_cycle_says_where_the_gaps_go_wrong():
+    """Locking to the fifteens from the sixth stroke on is told with its place."""
+    take = pair(16, 15, 1, bpm=100, mode="gap cycle")
+    moving = take.meant(0).copy()
+    moving[5:15] = take.meant(1)[5:15]
+    told = feedback(with_taps(take, [1] * 15 + [0] * 16, [*take.meant(1), *moving]))
+    assert any(
+        "The gaps went wrong from stroke 6 of the right hand in cycle 1, at 5.12" in sentence
+        for sentence in told
+    )
+
+
+def test_no_taps_and_hopeless_takes():
+    """Both say so with numbers and a way to begin; nothing is praised or judged."""
+    assert feedback(pair(4, 3, 2)) == [
+        "No stroke was heard in 2 cycles.",
+        "Next: say the rhythm aloud for two cycles, then tap the 3 alone.",
+    ]
+    assert feedback(pair(4, 3, 2), home=0)[1].endswith("then tap the 4 alone.")
+    early = feedback(with_taps(pair(4, 3, 2), [0, 0], [-4.0, -3.0]))
+    assert early[0] == "None of 2 taps was near one of the 14 strokes meant."
+    few = feedback(with_taps(pair(4, 3, 8), [0, 1], [0.0, 0.01]))
+    assert few[0] == "2 of 56 strokes were near their places, too few to say more."
+    assert few[1] == "Next: 63 bpm of the 3, the 3 alone first, then add one lane."
+    empty = rl.Cycle(4, [rl.Lane("rest", []), rl.Lane("bell", [0])], beats=[0])
+    take = pair(4, 3)
+    fields = {name: getattr(take, name) for name in Take.__dataclass_fields__}
+    fields |= {"cycle": empty, "tempo": rl.Tempo(60, ticks=1), "stop": 4, "mode": "one pulse", "lanes": (0,)}
+    assert feedback(Take(**fields))[0] == "No stroke was meant in this slice."
+
+
+@TRIES
+@given(
+    st.sampled_from(MODES),
+    st.sampled_from([(4, 3), (3, 2), (7, 4), (5, 5), (16, 15)]),
+    st.floats(-60, 60),
+    st.floats(0, 60),
+    st.floats(0, 0.9),
+    st.integers(0, 20),
+    st.sampled_from(["", "hands", "right hand and foot", "sticks"]),
+    st.integers(0, 99),
+)
+def test_any_take_gets_one_to_three_sentences(mode, numbers, bias, spread, miss, extra, limbs, seed):
+    """Sentence case, a full stop, a number in the first, no doubled marks, and no None or nan."""
+    lanes = (0,) if mode == "one pulse" else (0, 1)
+    take = pair(*numbers, 3, mode=mode, lanes=lanes, limbs=limbs, silent=(1, 1))
+    take = played(take, rng(seed), bias_ms=(0, bias), spread_ms=spread, miss=miss, extra=extra)
+    measures = measure(take)
+    told = feedback(take, measures)
+    assert told == feedback(take)
+    assert 1 <= len(told) <= 3
+    assert NUMBER.search(told[0])
+    for sentence in told:
+        assert sentence[0].isupper() or sentence[0].isdigit()
+        assert sentence.endswith(".")
+        assert not re.search(r",,|\.\.|  |\bNone\b|\bnan\b|\binf\b", sentence), sentence
+    assert sum("next" in sentence.lower() for sentence in told) >= 1
+
+
+def test_three_lanes_are_told_against_the_others():
+    """3:4:5 with the 5 late: the 5 after the others."""
+    cycle = rl.Polyrhythm(3, 4, 5).cycle()
+    take = Take(
+        cycle=cycle,
+        tempo=rl.Tempo(40, pulse=0),
+        cycles=8,
+        start=0,
+        stop=60,
+        mode="both pulses",
+        lanes=(0, 1, 2),
+        tap_lanes=[],
+        tap_times=[],
+    )
+    told = feedback(played(take, rng(), bias_ms=(0, 0, 30), spread_ms=4))
+    assert re.match(
+        r"The 5 came (29|30|31) ms after the others on average, so it is late against them", told[0]
+    )
+
+
+@pytest.mark.parametrize(
+    ("limbs", "names"),
+    [
+        ("hands", ["right hand", "left hand"]),
+        ("right hand and foot", ["right hand", "foot"]),
+        ("left hand, right hand", ["left hand", "right hand"]),
+        ("", ["", ""]),
+        ("sticks", ["", ""]),
+    ],
+)
+def test_limbs_are_those_of_the_take(limbs, names):
+    """Two hands are right and left in the order of the lanes; what is not known is not named."""
+    take = pair(4, 3, limbs=limbs)
+    assert [limb_of(take, lane) for lane in (0, 1)] == names
+    alone = pair(4, 3, limbs="foot", mode="one pulse", lanes=(1,))
+    assert limb_of(alone, 1) == "foot"
+    cycle = rl.Cycle(2, [rl.Lane("bell", [0], limb="left foot")], beats=[0])
+    fields = {name: getattr(alone, name) for name in Take.__dataclass_fields__}
+    own = Take(
+        **fields | {"cycle": cycle, "stop": 2, "lanes": (0,), "home": 0, "tempo": rl.Tempo(60, ticks=1)}
+    )
+    assert limb_of(own, 0) == "left foot"
+
+
+@TRIES
+@given(cycles().filter(lambda cycle: len(cycle.lanes) > 0), st.integers(0, 200))
+def test_lost_names_the_nearest_shared_stroke(cycle, tick):
+    """From any tick of any cycle: as many ticks on as a walk tick by tick finds, and beat 1 after it."""
+    told = lost(cycle, tick)
+    one = int(cycle.beats[0]) if len(cycle.beats) else 0
+    rows = [set(lane.onsets.tolist()) for lane in cycle.lanes]
+
+    def walk(stop):
+        return next((n for n in range(1, cycle.ticks + 1) if stop((tick + n) % cycle.ticks)), None)
+
+    shared = walk(lambda at: sum(at in row for row in rows) > 1)
+    to_one = walk(lambda at: at == one)
+    ticks = [int(re.search(r"(\d+) ticks? on", sentence)[1]) for sentence in told[:-1]]
+    assert ticks == ([to_one] if shared in (None, to_one) else [shared, to_one])
+    assert told[-1].startswith("Until then drop to the home pulse alone: ")
+
+
+def test_lost_in_known_rhythms():
+    """6:4 from tick 13 is tick 1 of the next cycle; a lane that holds is kept; beat 1 is told once."""
+    six_four = rl.Polyrhythm(6, 4).cycle()
+    assert lost(six_four, 13) == lost(six_four, 1)
+    assert lost(six_four, 1, lane=0)[-1] == "Until then keep the 6 alone and leave the other lanes out."
+    assert lost(rl.Polyrhythm(4, 3).cycle(), 5) == [
+        "Come in on the next one, beat 1, 7 ticks on: the strokes meet there.",
+        "Until then drop to the home pulse alone: only the 3 beats.",
+    ]
+    three = rl.Polyrhythm(2, 3, 4).cycle()  # the 2 and the 4 meet on tick 6, the 3 has no stroke there
+    assert "6 ticks on" in lost(three, 0)[0]
+    assert "12 ticks on" in lost(three, 0, lane=1)[0]
+
+
+def test_places_are_named_in_the_count():
+    """Beats by number, parts by syllable or number, what is no stroke by its place as well."""
+    seven = rl.Polyrhythm(7, 4).cycle()
+    assert [place_said(seven, tick) for tick in (0, 7, 4, 8)] == ["beat 1", "beat 2", "1.5", "2.2"]
+    assert place_said(rl.Polyrhythm(4, 3).cycle(), 6) == "the & of 2"
+    assert place_said(rl.Cycle(4, [rl.Lane("bell", [1])], beats=[]), 1) == "tick 1"
+
+
+@pytest.mark.parametrize(
+    ("call", "given", "wrong"),
+    [
+        (lambda: feedback("take"), "'take'", "needs a Take"),
+        (lambda: feedback(pair(4, 3), home=2), "home=2", "out of range"),
+        (lambda: lost(rl.Polyrhythm(4, 3), 0), "Polyrhythm(4, 3)", "needs a Cycle"),
+        (lambda: lost(rl.Polyrhythm(4, 3).cycle(), -1), "tick=-1", "not a whole number"),
+        (lambda: lost(rl.Polyrhythm(4, 3).cycle(), 1.5), "tick=1.5", "not a whole number"),
+        (lambda: lost(rl.Polyrhythm(4, 3).cycle(), 0, lane=2), "lane=2", "out of range"),
+    ],
+)
+def test_what_cannot_be_told_of_is_refused(call, given, wrong):
+    """The message says what was given, what is wrong, and shows what works."""
+    refusal(call, given, wrong, (ValueError, IndexError))
