@@ -25,6 +25,7 @@ _HOMES = {
     "practice.take": "Take",
     "practice.measure": "measure",
     "practice.feedback": "feedback",
+    "practice.where": "lost",
     "practice.journal": "Journal",
     "practice.ladder": "Ladder",
     "render.progress": "progress",

@@ -286,7 +286,7 @@ def _gap(take: Take, found: list[_Matched], bounds: Limits) -> GapCurve | None:
     after = np.clip(np.searchsorted(meant_home, moving.meant), 1, len(meant_home) - 1)
     ahead, behind = meant_home[after] - moving.meant, moving.meant - meant_home[after - 1]
     half = float(take.tempo.tick_seconds(take.cycle)) / 2  # exactly midway is after
-    near = np.where(ahead < behind + half, after, after - 1)
+    near = np.where(ahead < behind - half, after, after - 1)
     meant = 1000 * (moving.meant - meant_home[near])
     played = 1000 * (moving.meant + moving.errors - played_home[near])
     off = played - meant

@@ -1,4 +1,4 @@
-"""Playing in JupyterLab: a planted late hand is told in words, a busy kernel loses nothing, tomorrow finds it."""
+"""Playing in JupyterLab: a planted late hand is told, a busy kernel loses nothing, tomorrow finds it all."""
 
 import json
 import re
@@ -87,6 +87,30 @@ def test_a_busy_kernel_neither_stops_the_sound_nor_loses_the_take(opened, lab):
     assert (report["late"], report["dropped"]) == (0, 0)
     assert len(journal(lab)) == before + 1
     assert len(journal(lab)[-1]["tap_times"]) == 8
+
+
+def test_a_kernel_restarted_during_a_take_loses_no_take(opened, lab):
+    """The take ends without a kernel to hear it; it waits, and is in the journal after Run All."""
+    before = len(journal(lab))
+    record(opened, "one pulse", "2")
+    stage = panel(opened).locator(".rl-stage")
+    opened.wait_for_function("() => [...document.querySelectorAll('.rl-stage')].at(-1).rlEngine.playing()")
+    api = f"http://127.0.0.1:{lab.port}/api/kernels"
+    for kernel in opened.request.get(f"{api}?token={lab.token}").json():
+        opened.request.post(f"{api}/{kernel['id']}/restart?token={lab.token}")
+    play(stage, strokes_of((4,), 2.0, 2, (0.0,)))
+    opened.wait_for_function(
+        "() => ![...document.querySelectorAll('.rl-stage')].at(-1).rlEngine.playing()", timeout=20_000
+    )
+    time.sleep(6)
+    run_all(opened)
+    deadline = time.monotonic() + 30
+    while len(journal(lab)) == before and time.monotonic() < deadline:
+        time.sleep(0.2)
+
+    assert len(journal(lab)) == before + 1
+    assert len(journal(lab)[-1]["tap_times"]) == 8
+    panel(opened).get_by_text("A take that had not been kept before").wait_for(timeout=10_000)
 
 
 def test_tomorrow_finds_todays_work(opened, lab, page):

@@ -297,6 +297,57 @@ def test_other_numbers_and_another_tempo_from_python_go_on_sounding(page):
     assert page.evaluate("engine.playing() && engine.now().slice.stop") == 12
 
 
+def test_the_tempo_is_tapped_with_four_taps(page):
+    """Four presses 400 ms apart ask Python for 150 bpm of home; fewer ask for nothing."""
+    open_stage(page, two_numbers(7, 4).stage)
+    page.locator("summary", has_text="Practise").click()
+    asked = page.evaluate(
+        """async () => {
+          const tap = document.querySelector(".rl-tap");
+          const asked = [];
+          const begin = performance.now();
+          for (let i = 0; i < 4; i += 1) {
+            while (performance.now() < begin + 400 * i) {
+              await new Promise((done) => setTimeout(done, Math.max(0, begin + 400 * i - performance.now() - 8)));
+            }
+            tap.dispatchEvent(new MouseEvent("click"));
+            asked.push((model.get("slid") || {}).bpm ?? null);
+          }
+          return asked;
+        }"""
+    )
+    assert asked[:3] == [None, None, None]
+    assert asked[3] == pytest.approx(150, abs=2)
+
+
+def test_a_hidden_tab_goes_on_and_loses_no_stroke(page):
+    """Hidden and shown again, with timers once a second meanwhile: the sound goes on, nothing is late."""
+    before = """
+      window.rlHidden = false;
+      Object.defineProperty(document, "hidden", { get: () => window.rlHidden });
+      const every = window.setInterval.bind(window);
+      window.setInterval = (call, ms) => {
+        let last = 0;
+        return every(() => {
+          const now = performance.now();
+          if (window.rlHidden && now - last < 1000) return;
+          last = now;
+          call();
+        }, ms);
+      };
+    """
+    open_stage(page, two_numbers(7, 4, bpm=200).stage, before=before)
+    page.locator(".rl-start").click()
+    wait_until(page, "engine.playing()")
+    page.evaluate("rlHidden = true; document.dispatchEvent(new Event('visibilitychange'))")
+    page.wait_for_timeout(4000)
+    page.evaluate("rlHidden = false")
+    page.wait_for_timeout(500)
+    report = page.evaluate("engine.report()")
+    assert report["scheduled"] > 40
+    assert (report["late"], report["dropped"]) == (0, 0)
+
+
 def test_a_beginner_hears_both_hands_and_no_home_beat(page):
     """The first rhythms sound as two hands alone."""
     open_stage(page, first_rhythms().stage)

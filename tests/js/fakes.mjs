@@ -38,6 +38,7 @@ export function fakeContext(rate = 48000) {
 export function fakeEngine(makeEngine, firstSettings, plan, more = {}) {
   const context = fakeContext();
   let pump = null;
+  let hide = null;
   let laid = [];
   const told = [];
   const state = { home: more.home ?? plan.homes.length - 1, plan, seen: true, hidden: false };
@@ -62,6 +63,10 @@ export function fakeEngine(makeEngine, firstSettings, plan, more = {}) {
     hidden: () => state.hidden,
     pageNow: () => context.currentTime * 1000,
     sounding: () => {},
+    whenHidden: (call) => {
+      hide = call;
+      return () => {};
+    },
   };
   const settings = firstSettings(plan.lanes.length, { getItem: () => null });
   Object.assign(settings, more.settings);
@@ -75,7 +80,7 @@ export function fakeEngine(makeEngine, firstSettings, plan, more = {}) {
   };
   /** Strokes kept, of a kind: those taken back again are left out. */
   const strokes = (kind) => laid.filter((one) => !one.source.stopped && (!kind || one.kind === kind));
-  return { engine, run, strokes, told, state, context, settings, source };
+  return { engine, run, strokes, told, state, context, settings, source, hide: () => hide() };
 }
 
 export const SEVEN_FOUR = {

@@ -111,13 +111,14 @@ function recording(more) {
   const store = fakeStore();
   const sent = [];
   const told = [];
+  const later = [];
   let recorder = null;
   const made = fakeEngine(makeEngine, firstSettings, SEVEN_FOUR, more);
   const { engine, context } = made;
-  const link = { plan: () => made.state.plan, home: () => 1, send: (one) => sent.push(one), tell: (text) => told.push(text) };
-  recorder = makeRecorder(engine, link, store, { pageNow: () => context.currentTime * 1000, date: () => new Date() });
+  const link = { plan: () => made.state.plan, home: () => 1, send: (one) => sent.push(one), tell: (text) => told.push(text), told: () => told.at(-1) };
+  recorder = makeRecorder(engine, link, store, { pageNow: () => context.currentTime * 1000, date: () => new Date(), later: (ms, call) => later.push(call) });
   Object.assign(made.source, { plan: recorder.plan, pumped: recorder.pumped, stopping: recorder.stopping });
-  return { ...made, recorder, store, sent, told };
+  return { ...made, recorder, store, sent, told, link, later };
 }
 
 /** Let time pass and tap a lane at page times. */
@@ -206,4 +207,19 @@ test("what was never acknowledged is sent again, and a take of this moment is no
   hold(made.store, { id: "new", when: hourSaid(new Date(Date.now() + 60_000)) });
   made.recorder.sendAgain();
   assert.deepEqual(made.sent.map((one) => [one.id, one.again]), [["old", true]]);
+});
+
+test("a kernel that does not answer, or is not there at all, loses no take, and it is said", async () => {
+  const made = recording();
+  made.link.send = () => {
+    throw new Error("no kernel");
+  };
+  await made.recorder.record({ mode: "one pulse", mine: 1, limbs: "hands", cycles: 1 });
+  made.run(9);
+  assert.equal(made.recorder.phase(), "idle");
+  assert.equal(unsent(made.store).length, 1);
+  made.later.forEach((call) => call());
+  assert.match(made.told.at(-1), /kept in this browser/);
+  made.recorder.acknowledged(unsent(made.store)[0].id);
+  assert.equal(made.told.at(-1), "");
 });

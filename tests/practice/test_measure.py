@@ -407,6 +407,27 @@ def test_three_lanes_are_compared_pair_by_pair():
     assert abs(m.hands_apart_ms) == max(abs(apart.mean_ms) for apart in m.apart)
 
 
+def test_a_stroke_that_was_left_out_is_given_once():
+    """Where two other lanes tap at a stroke left out, one of them is the wrong hand and one is extra."""
+    lanes = [rl.Lane("bell", [0]), rl.Lane("high drum", [0]), rl.Lane("low drum", [0, 6])]
+    cycle = rl.Cycle(12, lanes, beats=[0, 6])
+    take = Take(
+        cycle=cycle,
+        tempo=rl.Tempo(60, ticks=6),
+        cycles=2,
+        start=0,
+        stop=12,
+        mode="both pulses",
+        lanes=(0, 1, 2),
+        tap_lanes=[0, 1, 2, 0, 1, 0, 1, 2, 2],
+        tap_times=[0.0, 0.0, 0.0, 1.0, 1.0, 2.0, 2.0, 2.0, 3.0],
+    )
+    m = measure(take)
+    assert [lane.wrong_hand for lane in m.lanes] == [1, 0, 0]
+    assert [lane.extra for lane in m.lanes] == [0, 1, 0]
+    assert [lane.missed for lane in m.lanes] == [0, 0, 1]
+
+
 def test_what_is_no_take_is_refused():
     """The message says what was given and what works."""
     refusal(lambda: measure([1, 2]), "[1, 2]", "needs a Take")

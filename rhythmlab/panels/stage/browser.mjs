@@ -29,9 +29,15 @@ export function browserTools() {
       const timer = setInterval(call, ms);
       return () => clearInterval(timer);
     },
+    later: (ms, call) => setTimeout(call, ms),
     hidden: () => document.hidden,
     pageNow: () => performance.now(),
     date: () => new Date(),
+    /** Call when the tab is hidden or shown: timers may come seldom from now on. */
+    whenHidden: (call) => {
+      document.addEventListener("visibilitychange", call);
+      return () => document.removeEventListener("visibilitychange", call);
+    },
     /** One stage sounds at a time: the others stop. */
     sounding: () => window.dispatchEvent(new CustomEvent(BEGINS)),
     /** Call `stop` when the page is left or another stage begins to sound (our own has not begun yet). */

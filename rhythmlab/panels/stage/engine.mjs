@@ -46,6 +46,7 @@ export function makeEngine(source, settings, tools) {
     show();
     if (source.pumped) source.pumped();
   };
+  const unhide = tools.whenHidden(() => playing() && pump());
   const relay = (change) => {
     lay.relay(change);
     pump();
@@ -161,6 +162,7 @@ export function makeEngine(source, settings, tools) {
   }
   function dispose() {
     stop();
+    unhide();
     if (context) setTimeout(() => context.close(), 100);
     watchers.clear();
   }

@@ -104,6 +104,7 @@ export function makePlay(parent, engine, recorder, { plan, feedback, store, tell
     const lines = feedback();
     if (answer.rlSaid !== lines.join("\n")) {
       answer.rlSaid = lines.join("\n");
+      if (lines.length) body.parentElement.open = true;
       answer.replaceChildren(
         ...lines.map((text) => {
           const line = document.createElement("p");

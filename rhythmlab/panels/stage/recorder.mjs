@@ -2,6 +2,8 @@
 import { CALIBRATION, TAIL, calibrated, calibrationPlan, hold, hourSaid, keepOffset, letGo, makeTaps, messageOf, newId, storedOffset, unsent } from "./take.mjs";
 
 const RESEND_MS = 5000;
+const ANSWER_MS = 6000;
+const WAITS = "Python has not answered yet. The take is kept in this browser, and goes out again when a page is run.";
 
 /** Which lanes a mode asks the player for, and which therefore keep quiet. */
 export function lanesOf(mode, plan, mine) {
@@ -86,9 +88,20 @@ export function makeRecorder(engine, link, store, tools) {
       report: engine.report(), offset: storedOffset(store), context: engine.context(),
       slow: engine.settings.slow, home: link.home(),
     });
-    hold(store, message);
-    link.send(message);
+    deliver(message);
     finish();
+  };
+  /** Keep a message, send it, and say so if nobody answers. */
+  const deliver = (message) => {
+    const held = hold(store, message);
+    try {
+      link.send(message);
+    } catch {
+      // no kernel to send to: the message waits
+    }
+    tools.later(ANSWER_MS, () => {
+      if (held && unsent(store).some((one) => one.id === message.id)) link.tell(WAITS);
+    });
   };
   const tellOffset = (found) => {
     if (found.why) return link.tell(`The calibration says nothing: ${found.why}. Try again, softly and steadily.`);
@@ -96,11 +109,19 @@ export function makeRecorder(engine, link, store, tools) {
     link.tell("");
   };
   /** What Python has, it keeps; what it never got goes again, once it can listen. */
-  const acknowledged = (id) => letGo(store, id);
+  const acknowledged = (id) => {
+    letGo(store, id);
+    if (link.told() === WAITS) link.tell("");
+  };
   const sendAgain = () => {
     const now = tools.date().getTime();
     for (const message of unsent(store)) {
-      if (now - new Date(message.when).getTime() > RESEND_MS) link.send({ ...message, again: true });
+      if (now - new Date(message.when).getTime() < RESEND_MS) continue;
+      try {
+        link.send({ ...message, again: true });
+      } catch {
+        return; // still nobody to send to
+      }
     }
   };
   const watch = (watcher) => {

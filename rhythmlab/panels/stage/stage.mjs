@@ -49,6 +49,7 @@ function makeStage() {
       home: () => model.get("home"),
       send: (take) => model.send({ take }),
       tell: tellAll,
+      told: () => heard,
     };
     recorder = makeRecorder(engine, link, stored(), tools);
     model.on("change:taken", () => model.get("taken").forEach((id) => recorder.acknowledged(id)));

@@ -1,0 +1,90 @@
+"""The stage over minutes: no late stroke, keys on the clock, frames while it plays.
+
+Run it with ``python -m pytest tests/benchmarks/test_stage_speed.py -s``; it takes about twelve minutes.
+"""
+
+import re
+import time
+
+import pytest
+
+from rhythmlab.panels.pages import follow_gaps, two_numbers
+from tests.browser.bare import open_stage, wait_until
+from tests.browser.jupyter import open_page, run_all
+from tests.browser.playing import play, strokes_of
+
+MINUTES = 5
+PAGE = "04-follow-the-gap-cycle.ipynb"
+
+
+def type_into(panel, label, text):
+    field = panel.get_by_role("textbox", name=label)
+    field.fill("")
+    field.press_sequentially(text, delay=20)
+    time.sleep(0.5)
+
+
+@pytest.mark.parametrize("busy", [False, True], ids=["at rest", "kernel busy"])
+def test_no_stroke_of_64_against_63_is_late_in_five_minutes(lab, page, busy):
+    """In JupyterLab, with its kernel at rest and computing all the time: none late, none lost."""
+    open_page(page, lab, PAGE)
+    run_all(page)
+    panel = page.locator(".jp-OutputArea-output", has=page.locator(".rl-controls")).last
+    type_into(panel, "first pulse", "64")
+    type_into(panel, "second pulse", "63")
+    type_into(panel, re.compile("^bpm of the"), "158.7")  # a stroke of each about every 0.38 seconds
+    stage = panel.locator(".rl-stage")
+    done = lambda: None  # noqa: E731
+    if busy:
+        loop = f"import time; t = time.time()\nwhile time.time() - t < {60 * MINUTES + 20}: pass"
+        done = lab.run_in_kernel(loop)
+    panel.get_by_role("button", name="Start").click()
+    time.sleep(60 * MINUTES)
+    report = stage.evaluate("el => el.rlEngine.report()")
+    page.keyboard.press("Escape")
+    done()
+    print(f"\n{MINUTES} minutes of 64:63, {'kernel busy' if busy else 'at rest'}: {report}")
+
+    assert report["scheduled"] > 60 * MINUTES * 2 * 158 / 60
+    assert (report["late"], report["dropped"]) == (0, 0)
+
+
+def test_a_key_is_on_the_audio_clock_within_five_milliseconds(page):
+    """At rest, 95 of 100 keys are recorded within 5 ms of the moment they were sent for."""
+    open_stage(page, two_numbers(8, 7, bpm=140).stage)
+    page.locator("summary", has_text="Play along").click()
+    page.get_by_label("for", exact=True).select_option("16")
+    page.get_by_role("button", name="Record a take").click()
+    strokes = strokes_of((8,), 3.0, 16, (0.0,))
+    play(page.locator(".rl-stage"), strokes)
+    wait_until(page, "model.sent.length > 0", timeout=60)
+    message = page.evaluate("model.sent[0].take")
+    off = sorted(
+        abs(tap - message["t0"] - at) * 1000
+        for (_, tap), (at, _) in zip(message["taps"], strokes, strict=True)
+    )
+    p50, p95 = off[len(off) // 2], off[int(0.95 * len(off))]
+    print(f"\nkey to audio clock over {len(off)} keys: p50 {p50:.2f} ms, p95 {p95:.2f} ms (limit 5)")
+    assert p95 <= 5
+
+
+def test_the_picture_of_32_against_31_is_drawn_fifty_times_a_second_while_it_sounds(page):
+    """Frames of the page while the playhead moves over 63 strokes, in a share of those of a page at rest."""
+    open_stage(page, follow_gaps(32, 31, bpm=120).stage)
+    frames = """() => new Promise((done) => {
+      let count = 0;
+      const begin = performance.now();
+      const next = () => {
+        count += 1;
+        const passed = performance.now() - begin;
+        if (passed < 8000) requestAnimationFrame(next);
+        else done((count * 1000) / passed);
+      };
+      requestAnimationFrame(next);
+    })"""
+    rest = page.evaluate(frames)
+    page.locator(".rl-start").click()
+    wait_until(page, "engine.now() && engine.now().pos > 0.01")
+    sounding = page.evaluate(frames)
+    print(f"\nframes a second: {rest:.1f} at rest, {sounding:.1f} while 32:31 sounds (at least 50)")
+    assert sounding >= 50
