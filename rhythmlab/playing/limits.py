@@ -48,6 +48,17 @@ class Limit:
         """The source in full."""
         return next(row["citation"] for row in table("sources.csv") if row["key"] == self.source)
 
+    @property
+    def named(self) -> str:
+        """The source as a sentence names it: the citation up to its first comma.
+
+        Examples
+        --------
+        >>> limits()["tap_sd_novice"].named
+        'Repp 2005'
+        """
+        return self.citation.split(",")[0]
+
 
 class Limits(Mapping):
     """All limits by name; prints as a table."""

@@ -122,9 +122,8 @@ class _Teller:
     def not_calibrated(self) -> str:
         """Name what is not judged, and why."""
         common, lead = self.measures.common_ms or 0.0, self.bounds["tap_lead"]
-        usual = (
-            f"{words.number(lead.low)} to {words.number(lead.high)} ms before a click are usual (tap_lead)"
-        )
+        low, high = words.number(lead.low), words.number(lead.high)
+        usual = f"{low} to {high} ms before a click are usual ({lead.named})"
         if abs(common) < 1:
             return f"Not calibrated, so how early or late all strokes are together is not judged; {usual}."
         return (
@@ -314,7 +313,9 @@ class _Teller:
         if not rows:
             return ""
         percent, row = max(rows, key=lambda pair: pair[0])
-        trained, novice = (float(self.bounds[key].value) for key in ("tap_sd_trained", "tap_sd_novice"))
+        limits = [self.bounds[key] for key in ("tap_sd_trained", "tap_sd_novice")]
+        trained, novice = (float(limit.value) for limit in limits)
+        named = limits[0].named
         m = self.measures
         there = "" if m.missed or m.extra else f", with all {words.plural(m.meant, 'stroke')} in place"
         head = (
@@ -322,16 +323,16 @@ class _Teller:
             f"{_ms(percent * row.interval_ms / 100)}, {_percent(percent)} of its interval{there}"
         )
         if percent <= trained:
-            judged = f"as even as the best trained tappers (about {_percent(trained)}, tap_sd_trained)"
+            judged = f"as even as the best trained tappers (about {_percent(trained)}, {named})"
             then = f"{self.tempo(Fraction(104, 100))}, or the other home"
         elif percent <= novice:
             judged = (
-                f"between trained tappers (about {_percent(trained)}, tap_sd_trained) and novices (about "
-                f"{_percent(novice)}, tap_sd_novice)"
+                f"between trained tappers (about {_percent(trained)}, {named}) and novices (about "
+                f"{_percent(novice)}, {named})"
             )
             then = f"stay at {self.tempo()} for another take"
         else:
-            judged = f"more than novices against a click (about {_percent(novice)}, tap_sd_novice)"
+            judged = f"more than novices against a click (about {_percent(novice)}, {named})"
             then = f"{self.tempo(SLOW)} until it is even"
         return f"{head}, {judged}: next, {then}." if alone else f"{head}, {judged}."
 

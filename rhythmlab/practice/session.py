@@ -17,26 +17,30 @@ SPOT, REPETITIONS = 5, 6
 COLD = 2
 
 CARE = (
-    "Stop for pain, numbness or tingling, and see a clinician; never play in pain (practice_pain). "
+    "Stop for pain, numbness or tingling, and see a clinician; never play in pain (British Association for "
+    "Performing Arts Medicine). "
     "These are general figures: rules where you work, and a clinician who knows you, come first."
 )
 _GENTLE = (
     "Move gently, without sticks or with slow soft strokes: shoulders, arms, wrists, feet.",
-    "About 5 minutes of gentle movement come before any playing (practice_warmup), and above all before "
+    "About 5 minutes of gentle movement come before any playing (Peabody Institute), and above all before "
     "playing as fast as you can.",
 )
 _EASY = (
     "Play easy material that you know, and not yet this pair.",
-    "About 10 minutes of it warm the hands (practice_warmup); the pair itself stays cold for the first take.",
+    "About 10 minutes of it warm the hands (Peabody Institute); the pair itself stays cold for the first "
+    "take.",
 )
 _BREAK = (
     "Put the sticks down, stand up, drink something.",
-    "A break of {minutes} minutes belongs to every 30 of practice (practice_break).",
+    "A break of {minutes} minutes belongs to every 30 of practice (British Association for Performing Arts "
+    "Medicine).",
 )
 _WORK = (
     (
         "Slow down, loop the spot that went wrong, and say it while you play.",
-        "Few repetitions, 6 at most, and no more than 5 minutes on one spot (practice_repetitions): then "
+        "Few repetitions, 6 at most, and no more than 5 minutes on one spot (Michigan State University): "
+        "then "
         "rest it. Slow work on a spot is our own choice of method.",
     ),
     (
@@ -137,7 +141,8 @@ def plan(minutes: int, *, bpm: object = None, yesterday: object = None, bounds: 
     if yesterday is None:
         said.append(
             "How long you practised the last time is not known: make it at most "
-            f"{words.number(more)} minutes longer than that (practice_increase)."
+            f"{words.number(more)} minutes longer than that (British Association for Performing Arts "
+            f"Medicine)."
         )
     else:
         before = 0 if yesterday == 0 else positive(yesterday, "yesterday", "plan(30, yesterday=25)")
@@ -145,7 +150,7 @@ def plan(minutes: int, *, bpm: object = None, yesterday: object = None, bounds: 
         if total < wanted:
             said.append(
                 f"Cut from {wanted} to {words.plural(total, 'minute')}: at most {words.number(more)} more "
-                "than the last day of practice (practice_increase)."
+                "than the last day of practice (British Association for Performing Arts Medicine)."
             )
     made = Plan(_pieces(total, rest, _tempo(bpm)))
     made.minutes, made.said = total, " ".join([*said, CARE])

@@ -308,7 +308,8 @@ def test_the_tempo_is_tapped_with_four_taps(page):
           const begin = performance.now();
           for (let i = 0; i < 4; i += 1) {
             while (performance.now() < begin + 400 * i) {
-              await new Promise((done) => setTimeout(done, Math.max(0, begin + 400 * i - performance.now() - 8)));
+              const left = begin + 400 * i - performance.now() - 8;
+              await new Promise((done) => setTimeout(done, Math.max(0, left)));
             }
             tap.dispatchEvent(new MouseEvent("click"));
             asked.push((model.get("slid") || {}).bpm ?? null);

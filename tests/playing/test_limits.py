@@ -38,6 +38,10 @@ PUBLISHED = {
     # British Association for Performing Arts Medicine, Ten top health tips, tips 4 and 1.
     "practice_break": (5, None, None, "minutes in every 30", "read"),
     "practice_increase": (10, None, 10, "minutes a day", "read"),
+    # Peabody Institute blog, Practice pointers for pain-free playing: 5 and then 10 minutes.
+    "practice_warmup": (15, 5, 15, "minutes", "read"),
+    # Michigan State University, ergonomics page for musicians.
+    "practice_repetitions": (6, None, 6, "repetitions", "read"),
     # Aschersleben & Prinz 1995, Perception & Psychophysics 57(3), 305-317 (abstract): taps lead by 30-50 ms.
     "tap_lead": (40, 30, 50, "ms", "read"),
     # Repp 2005, Psychonomic Bulletin & Review 12(6), 969-992, section 4 (as quoted elsewhere).

@@ -64,11 +64,11 @@ def test_a_lead_that_all_lanes_share_is_never_a_fault(lead_ms, offset_ms):
     told = feedback(take)
     judged = [sentence for sentence in told if not sentence.startswith("Not calibrated")]
     assert len(judged) == 1
-    assert "as even as the best trained tappers (about 2 %, tap_sd_trained)" in judged[0]
+    assert "as even as the best trained tappers (about 2 %, Repp 2005)" in judged[0]
     assert not any(word in judged[0] for word in ("early", "late", "before", "after"))
     if offset_ms == 0:
         assert re.search(r"\d+ ms early, which is device delay and your own lead and is not judged", told[-1])
-        assert "30 to 50 ms before a click are usual (tap_lead)" in told[-1]
+        assert "30 to 50 ms before a click are usual (Aschersleben & Prinz 1995)" in told[-1]
 
 
 @pytest.mark.parametrize(("bias", "said"), [(40, r"4\d ms late|39 ms late"), (-90, r"(8\d|9\d) ms early")])
@@ -83,9 +83,9 @@ def test_when_calibrated_a_large_common_error_is_told(bias, said):
 @pytest.mark.parametrize(
     ("spread", "said"),
     [
-        (0.012, "as even as the best trained tappers (about 2 %, tap_sd_trained): next, 104 bpm of the 3"),
-        (0.03, "between trained tappers (about 2 %, tap_sd_trained) and novices (about 4 %, tap_sd_novice)"),
-        (0.065, "more than novices against a click (about 4 %, tap_sd_novice): next, 75 bpm of the 3"),
+        (0.012, "as even as the best trained tappers (about 2 %, Repp 2005): next, 104 bpm of the 3"),
+        (0.03, "between trained tappers (about 2 %, Repp 2005) and novices (about 4 %, Repp 2005)"),
+        (0.065, "more than novices against a click (about 4 %, Repp 2005): next, 75 bpm of the 3"),
     ],
 )
 def test_the_spread_is_held_against_published_figures(spread, said):
@@ -97,7 +97,7 @@ def test_the_spread_is_held_against_published_figures(spread, said):
     assert said in told
     assert told.startswith("The right hand, the 4, was spread by ")
     moved = feedback(take, bounds=rl.limits(tap_sd_trained=50))[0]
-    assert "as even as the best trained tappers (about 50 %, tap_sd_trained)" in moved
+    assert "as even as the best trained tappers (about 50 %, Repp 2005)" in moved
 
 
 def test_misses_are_counted_and_their_lane_is_named():
