@@ -10,7 +10,7 @@ import pytest
 
 from rhythmlab.panels.pages import follow_gaps, two_numbers
 from tests.browser.bare import open_stage, wait_until
-from tests.browser.jupyter import open_page, run_all
+from tests.browser.jupyter import end_sessions, open_page, run_all
 from tests.browser.playing import play, strokes_of
 
 MINUTES = 5
@@ -27,6 +27,7 @@ def type_into(panel, label, text):
 @pytest.mark.parametrize("busy", [False, True], ids=["at rest", "kernel busy"])
 def test_no_stroke_of_64_against_63_is_late_in_five_minutes(lab, page, busy):
     """In JupyterLab, with its kernel at rest and computing all the time: none late, none lost."""
+    end_sessions(page, lab)
     open_page(page, lab, PAGE)
     run_all(page)
     panel = page.locator(".jp-OutputArea-output", has=page.locator(".rl-controls")).last

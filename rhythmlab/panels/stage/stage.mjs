@@ -88,13 +88,14 @@ function makeStage() {
       const [low, high] = model.get("bpm_range");
       return { bpm: picture() ? picture().bpm : 0, low, high, of: picture() ? picture().home : "" };
     }, setBpm);
-    controls.append(slide.label, bar.volume, bar.said);
+    controls.append(slide.label, bar.volume);
     const folds = element("div", "rl-folds", el);
     const plan = () => model.get("plan");
     const mix = makeMixer(folds, engine, plan);
     const practise = makePractise(folds, engine, { plan, picture, setBpm, tell: tellAll });
     const feedback = () => model.get("feedback") || [];
     const play = makePlay(folds, engine, recorder, { plan, feedback, store: stored(), tell: tellAll, el });
+    folds.append(bar.said); // in a line that is there anyway, so that nothing moves when the sound starts
     const words = element("div", "rl-words", el, { "aria-live": "polite" });
     const notice = element("p", "rl-notice", el, { role: "status" });
     const still = () => matchMedia("(prefers-reduced-motion: reduce)").matches;
