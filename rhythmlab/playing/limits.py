@@ -30,7 +30,8 @@ class Limit:
     page : str
         Where in the source.
     status : str
-        ``"read"``, ``"quoted elsewhere"``, ``"computed"``, ``"from memory"`` or ``"moved"``.
+        ``"read"``, ``"quoted elsewhere"``, ``"computed"``, ``"from memory"``, ``"common practice"`` or
+        ``"moved"``.
     """
 
     key: str

@@ -38,6 +38,16 @@ PUBLISHED = {
     # British Association for Performing Arts Medicine, Ten top health tips, tips 4 and 1.
     "practice_break": (5, None, None, "minutes in every 30", "read"),
     "practice_increase": (10, None, 10, "minutes a day", "read"),
+    # Repp 2003, Journal of Motor Behavior 35(4), 355-370 (abstract): subdivisions stop helping at 200-250 ms.
+    "part_helps": (225, 200, 250, "ms", "read"),
+    # Repp 2006, Advances in Cognitive Psychology 2(2-3), 163-181 (abstract): slow limit of synchronisation.
+    "ones_longest": (1800, 1800, None, "ms", "read"),
+    # Common practice, no source.
+    "ones_numbers": (7, None, None, "strokes in one hand between the ones", "common practice"),
+    "hand_two": (80, None, None, "ms", "common practice"),
+    "hand_three": (110, None, None, "ms", "common practice"),
+    # Fujii and others 2009, Neuroscience Letters 459(2), 69-73 (abstract): 5 to 7 strokes a second, about 6.
+    "hand_sustained": (167, 143, 200, "ms", "read"),
     # Peabody Institute blog, Practice pointers for pain-free playing: 5 and then 10 minutes.
     "practice_warmup": (15, 5, 15, "minutes", "read"),
     # Michigan State University, ergonomics page for musicians.
