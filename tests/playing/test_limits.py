@@ -85,7 +85,7 @@ def test_every_limit_names_a_source_that_is_listed(key):
     assert [row["citation"] for row in rows] == [limit.citation]
     assert limit.meaning
     assert limit.page
-    assert limit.status in ("read", "quoted elsewhere", "computed", "from memory")
+    assert limit.status in ("read", "quoted elsewhere", "computed", "from memory", "common practice")
 
 
 def test_each_value_lies_in_its_published_range():
