@@ -62,7 +62,8 @@ def svg(scene: Scene, *, live: bool = False) -> str:
     limit = "" if live else f' style="max-width:{scene.width}px"'
     frame = f"{scene.start} {scene.stop} {scene.left} {scene.right} {scene.width} {height:g}"
     moving = f' data-frame="{frame}"' if live else ""
-    marks = "".join(_paint(mark, scene, colour, scene.radius) for mark in scene.marks)
+    radius = scene.radius
+    marks = "".join(_paint(mark, scene, colour, radius) for mark in scene.marks)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="{escape(scene.alt)}" '
         f'viewBox="0 0 {scene.width} {height:g}" width="100%"{limit}{moving} '

@@ -130,16 +130,26 @@ function makeStage() {
       update();
       if (engine.playing() && frame === null) move();
     };
-    const view = { el, update };
+    // one message of Python's changes several things: the view follows once, in the same task
+    let due = false;
+    const soon = () => {
+      if (due) return;
+      due = true;
+      queueMicrotask(() => {
+        due = false;
+        sounded();
+      });
+    };
+    const view = { el, update: soon };
     views.add(view);
-    const unwatch = engine.watch(sounded);
+    const unwatch = engine.watch(soon);
     const unguard = guard(el);
     const unkey = soundKeys(el, engine);
-    for (const name of WATCHED) model.on(`change:${name}`, update);
+    for (const name of WATCHED) model.on(`change:${name}`, soon);
     const rest = watch(model, (line) => (asleep.textContent = line));
     sounded();
     return () => {
-      for (const name of WATCHED) model.off(`change:${name}`, update);
+      for (const name of WATCHED) model.off(`change:${name}`, soon);
       views.delete(view);
       unwatch();
       play.close();
