@@ -353,6 +353,13 @@ def sentences(*texts: str) -> str:
     return " ".join(text for text in texts if text)
 
 
+class Lines(list):
+    """Sentences that print one a line."""
+
+    def __repr__(self) -> str:
+        return "\n".join(self)
+
+
 def listed(texts: Sequence[str]) -> str:
     """Join words as a person would.
 

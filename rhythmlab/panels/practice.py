@@ -1,6 +1,6 @@
 """The panel of page 08: a ladder of tempos, takes, a plan for the session, and the journal."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from html import escape
 
 import ipywidgets as widgets
@@ -11,11 +11,17 @@ from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.controls import home_index
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import Panel, told
-from rhythmlab.panels.takes import LIMBS, Takes
+from rhythmlab.panels.takes import Takes
 from rhythmlab.practice.journal import Journal
 from rhythmlab.practice.ladder import Ladder
 from rhythmlab.render.progress import progress
 from rhythmlab.render.svg import svg
+
+#: What is said of a take that does not count for the ladder.
+NO_STEP = (
+    "It does not move the ladder: that takes both pulses, the whole cycle at least twice, no silence, "
+    "and at least half the strokes."
+)
 
 
 class Practice(Panel):
@@ -56,23 +62,32 @@ class Practice(Panel):
         self._climb = widgets.HTML()
         self._picture = widgets.HTML()
         self._plan = widgets.HTML()
-        self._limbs = widgets.Dropdown(options=list(LIMBS), description="ladder of", value=next(iter(LIMBS)))
-        self._limbs.observe(self._look_again, names=["value"])
         self._step = widgets.Button(description="go to the step", layout=widgets.Layout(width="auto"))
         self._step.on_click(self._to_the_step)
         first = self._ladder.steps[0]
         super().__init__(pulses, home=home, bpm=first, view="heard line", said=_said, guess=guess)
         self.takes = Takes(self.stage, self._journal, self._after_take)
-        row = widgets.HBox([self._limbs, self._step], layout=widgets.Layout(align_items="center"))
-        self.children = (self._last, self._climb, row, *self.children, self._picture, self._plan)
-        self._look(new=True)
+        self.stage.observe(self._limbs_chosen, names=["limbs"])
+        self.children = (self._last, self._climb, self._step, *self.children, self._picture, self._plan)
+        self._look()
 
-    def _after_take(self) -> None:
-        self._look(new=False)
+    def _after_take(self, row: dict) -> str:
+        self._look()
+        return "" if climbs(row) else NO_STEP
 
     @told
-    def _look_again(self, _: object) -> None:
-        self._look(new=False)
+    def _limbs_chosen(self, _: object) -> None:
+        self._look()
+
+    @told
+    def _pulses_typed(self) -> None:
+        """Other numbers have a ladder of their own."""
+        super()._pulses_typed()
+        pair = self.feel.polyrhythm.pulses
+        if pair != self._pair:
+            self._pair, self._pulse = pair, self.feel.home
+            self._ladder = Ladder(self._ladder.steps[0], self._ladder.goal, pulse=self._pulse)
+            self._look()
 
     @told
     def _to_the_step(self, _: object) -> None:
@@ -81,24 +96,22 @@ class Practice(Panel):
         )
         self._redraw()
 
-    def _look(self, *, new: bool) -> None:
+    def _look(self) -> None:
         """Read the journal, and say where things stand."""
-        if new:
-            self._last.value = _paragraph(self._journal.last())
-        entries = self._journal.read()
-        limbs = self._limbs.value
+        entries, limbs, p = self._journal.read(), self.stage.limbs, self.feel.polyrhythm
         takes = [
             entry
             for entry in entries
-            if entry.get("kind") == "take"
-            and tuple(entry.get("pair") or ()) == self._pair
-            and entry.get("limbs") == limbs
+            if climbs(entry) and tuple(entry.get("pair") or ()) == self._pair and entry.get("limbs") == limbs
         ]
+        self._last.value = _paragraph(self._journal.last())
         self._standing = self._ladder.climb(takes)
         days = self._ladder.days(self._standing)
-        self._climb.value = _paragraph(self._standing.said) + _paragraph(days.said)
+        head = f"{words.pair(p)}, {limbs}, in bpm of {words.pulse_name(p, self._pulse)}: "
+        self._climb.value = _paragraph(head + self._standing.said) + _paragraph(days.said)
         self._step.disabled = self._standing.reached
-        self._picture.value = svg(progress(takes, self._ladder.goal, pulse=self._pulse)) if takes else ""
+        picture = svg(progress(takes, self._ladder.goal, pulse=self._pulse), live=True) if takes else ""
+        self._picture.value = f"<div class='rl-theme'>{picture}</div>" if takes else ""
         plan = self._ladder.plan(self._minutes, self._standing, yesterday=self._journal.last_minutes())
         pieces = "".join(
             f"<li><b>{words.plural(piece.minutes, 'minute')}, {escape(piece.kind)}</b>: "
@@ -111,6 +124,25 @@ class Practice(Panel):
         )
         if entries.told:
             self.stage.notice = entries.told
+
+
+def climbs(row: Mapping) -> bool:
+    """Whether a take counts for the ladder (own choice): the whole rhythm, more than once, and really played.
+
+    Both pulses, whole cycles, at least two of them, no silent ones, and at least half the strokes found.
+
+    Examples
+    --------
+    >>> climbs({"kind": "take", "mode": "one pulse"})
+    False
+    """
+    if row.get("kind") != "take" or row.get("mode") != "both pulses":
+        return False
+    whole = row.get("start") == 0 and row.get("stop") == row.get("cycle", {}).get("ticks")
+    sounding = not row.get("silent", [0, 0])[1]
+    return (
+        whole and sounding and row.get("cycles", 0) >= 2 and row.get("missed", 1) * 2 <= row.get("meant", 0)
+    )
 
 
 def _said(feel: Feel, tempo: Tempo) -> list[str]:

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 from fractions import Fraction
 
+from rhythmlab import words
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
@@ -31,11 +32,11 @@ class Takes:
     journal : Journal, optional
         Where they are kept; the one in the reader's folder when left out.
     after : callable, optional
-        Called after each take that was kept.
+        Called with the row of each take that was kept; what it returns is said last.
     """
 
     def __init__(
-        self, stage: Stage, journal: Journal | None = None, after: Callable[[], None] | None = None
+        self, stage: Stage, journal: Journal | None = None, after: Callable[[dict], str] | None = None
     ) -> None:
         self._stage, self._journal, self._after = stage, journal, after
         stage.on_take(self.received)
@@ -52,7 +53,7 @@ class Takes:
         try:
             journal = self._journal or Journal()
             journal.append(row)
-            kept = sum(entry.get("kind") == "take" for entry in journal.today())
+            today = sum(entry.get("kind") == "take" for entry in journal.today())
             told = journal.read().told
         except JournalError as error:
             stage.feedback, stage.notice = said, f"{error} It is sent again when the page is next run."
@@ -60,10 +61,18 @@ class Takes:
         if message.get("again"):
             said = ["A take that had not been kept before is in the journal now.", *said]
         stage.notice = told
-        stage.feedback = [*said, f"Kept in {journal.path.name}: take {kept} of today."]
-        if self._after:
-            self._after()
+        if row["kind"] == "take":
+            said = [*said, f"Kept in {journal.path.name}: take {today} of today, {_titled(take)}."]
+        more = self._after(row) if self._after and row["kind"] == "take" else ""
+        stage.feedback = [*said, more] if more else said
         return True
+
+
+def _titled(take: Take) -> str:
+    """Name a take: its numbers and its tempo."""
+    lanes = [lane.name for lane in take.cycle.lanes]
+    of = "" if take.tempo.pulse is None else f" of the {lanes[take.tempo.pulse]}"
+    return f"{' against '.join(lanes)} at {words.number(take.tempo.bpm)} bpm{of}"
 
 
 def read_take(message: Mapping) -> Take:

@@ -1,5 +1,6 @@
 """Limits of hearing, of the beat and of care, with unit, source and status; the reader can move them."""
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -51,14 +52,15 @@ class Limit:
 
     @property
     def named(self) -> str:
-        """The source as a sentence names it: the citation up to its first comma.
+        """The source as a sentence names it: the citation up to its year, or else to its first comma.
 
         Examples
         --------
         >>> limits()["tap_sd_novice"].named
         'Repp 2005'
         """
-        return self.citation.split(",")[0]
+        found = re.match(r"[^(]*?\b(?:19|20)\d\d\b", self.citation)
+        return found[0] if found else self.citation.split(",")[0]
 
 
 class Limits(Mapping):

@@ -201,8 +201,13 @@ class _Teller:
     def gap(self) -> str:
         """Say where the gaps of a gap cycle first go wrong."""
         curve = self.measures.gap
-        if self.take.mode != "gap cycle" or curve is None or curve.first_wrong is None:
+        if self.take.mode != "gap cycle" or curve is None or curve.rms_ms is None:
             return ""
+        if curve.first_wrong is None:
+            return (
+                f"The gaps opened and closed as meant, {_ms(curve.rms_ms)} off on average: next, name the "
+                "leading hand aloud while you play."
+            )
         ticks = self.take.ticks(curve.of)
         cycle, stroke = divmod(curve.first_wrong, len(ticks))
         rms = "" if curve.rms_ms is None else f" (all gaps: {_ms(curve.rms_ms)} off)"
@@ -284,8 +289,13 @@ class _Teller:
                 "silent cycle only, with the foot going on."
             )
         worst = max(known, key=abs, default=0.0)
-        if abs(worst) < 2 * self.noticed_ms():
+        if not known:
             return ""
+        if abs(worst) < 2 * self.noticed_ms():
+            return (
+                f"After {words.plural(len(known), 'silence')} you came back within "
+                f"{_ms(max(1.0, abs(worst)))} of the rest of the take: next, one silent cycle more."
+            )
         times = words.plural(len(known), "silence")
         return (
             f"After {times} you came back up to {_ms(worst)} {_way(worst)} against the rest of the take: "
@@ -297,7 +307,7 @@ class _Teller:
         m, lead = self.measures, float(self.bounds["tap_lead"].high)
         if not m.calibrated or m.common_ms is None or -lead <= m.common_ms <= self.noticed_ms():
             return ""
-        what = "reach for the sound sooner" if m.common_ms > 0 else "wait for the sound"
+        what = "play a little earlier" if m.common_ms > 0 else "wait for the sound"
         return (
             f"All strokes were {_ms(m.common_ms)} {_way(m.common_ms)} on average: next, {what}, or calibrate "
             "again."

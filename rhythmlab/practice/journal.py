@@ -85,6 +85,36 @@ class Journal:
     def __repr__(self) -> str:
         return f"Journal({str(self.path)!r})"
 
+    def _repr_html_(self) -> str:
+        """Show the last takes as a table, the newest first."""
+        from html import escape
+
+        from rhythmlab import words
+
+        takes = sorted(self.takes(), key=lambda take: str(take.get("when")), reverse=True)[:12]
+        names = ("when", "rhythm", "bpm", "limbs", "mode", "spread", "missed")
+        rows = []
+        for take in takes:
+            pair, spread = pair_of(take.get("pair")), number_of(take.get("spread_percent"))
+            what = " against ".join(map(str, pair)) if isinstance(pair, tuple) else str(pair or "")
+            even = "" if spread is None else f"{words.number(spread, 1)} %"
+            missed = f"{take['missed']} of {take['meant']}" if {"missed", "meant"} <= take.keys() else ""
+            when = str(take.get("when", ""))[:16].replace("T", " ")
+            cells = (
+                when,
+                what,
+                take.get("bpm", ""),
+                take.get("limbs", ""),
+                take.get("mode", ""),
+                even,
+                missed,
+            )
+            rows.append("".join(f"<td>{escape(str(cell))}</td>" for cell in cells))
+        head = "".join(f"<th scope='col'>{name}</th>" for name in names)
+        body = "".join(f"<tr>{row}</tr>" for row in rows)
+        table = f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>" if rows else ""
+        return f"<p>{escape(self.last())} Kept in {escape(str(self.path.name))}.</p>{table}"
+
     def append(self, entry: Mapping) -> dict:
         """Add an entry; when this returns, it is on the disk.
 

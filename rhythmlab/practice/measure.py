@@ -97,10 +97,10 @@ class _Matched:
         self.taps = take.played(lane)
         self.keys = take.tap_lanes if lane is None else take.tap_lanes[take.tap_lanes == lane]
         self.wrong_hand, self.outside, self.shift = 0, 0, 0.0
-        # Before and after the take nothing was meant: the count-in, or a last tap for the end.
-        ends = self.meant[[0, -1]] if len(self.meant) else np.zeros(2)
+        # Before and after the take nothing was meant: the count-in, and the stroke that lands on the 1.
         end = take.cycles * float(take.turn)
-        self._edges = ends[0] - self.window, max(ends[1] + self.window, end)
+        first, last = self.meant[[0, -1]] if len(self.meant) else (0.0, end)
+        self._edges = first - self.window, (last + first + end) / 2 if len(self.meant) else end
 
     def pair(self, shift: float) -> None:
         """Give the taps their places, `shift` seconds taken off."""

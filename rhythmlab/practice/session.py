@@ -28,7 +28,7 @@ _GENTLE = (
 )
 _EASY = (
     "Play easy material that you know, and not yet this pair.",
-    "About 10 minutes of it warm the hands (Peabody Institute); the pair itself stays cold for the first "
+    "Up to 10 minutes of it warm the hands (Peabody Institute); the pair itself stays cold for the first "
     "take.",
 )
 _BREAK = (

@@ -54,7 +54,7 @@ def lost(cycle: Cycle, tick: int, lane: int | None = None) -> list[str]:
         meet &= line.pulses[:, held]
     shared = line.onsets[meet]
     one = int(cycle.beats[0]) if len(cycle.beats) else 0
-    said = []
+    said = words.Lines()
     to_one = (one - now - 1) % cycle.ticks + 1
     if len(shared):
         ahead = (shared - now - 1) % cycle.ticks + 1

@@ -83,7 +83,9 @@ takes 3.1 % on 1 May and 3.1 % on 3 May.'
     stop = 4 * columns
     place = _scale(shown, aim)
     marks = _frame(shown, stop, place, aim)
-    cold = [Stroke(4 * i + 1, place(day.cold.bpm), _COLD) for i, day in enumerate(shown)]
+    cold = [
+        Stroke(4 * i + 1, place(day.cold.bpm), _COLD, small=_failed(day.cold)) for i, day in enumerate(shown)
+    ]
     warm = [
         Stroke(4 * i + 3, place(day.warm.bpm), _WARM, small=True) for i, day in enumerate(shown) if day.warm
     ]
@@ -101,12 +103,19 @@ takes 3.1 % on 1 May and 3.1 % on 3 May.'
     return Scene("progress", alt, tuple(marks), 0, stop, rows_high, left=LEFT, right=RIGHT)
 
 
+def _failed(row: Row) -> bool:
+    """Whether a take would not pass: spread over 4 %, or more than one stroke in twenty missed."""
+    return row.spread is not None and bool(row.failing(Fraction(4), Fraction(1, 20)))
+
+
 def _days(rows: tuple[Row, ...]) -> list[_Day]:
     by_day: dict[date, list[Row]] = {}
     for row in rows:
         by_day.setdefault(row.day, []).append(row)
     return [
-        _Day(day, first, max(later, key=lambda row: row.bpm, default=None))
+        _Day(
+            day, first, max((row for row in later if not _failed(row)), key=lambda row: row.bpm, default=None)
+        )
         for day, (first, *later) in by_day.items()
     ]
 
@@ -129,7 +138,9 @@ def _scale(days: list[_Day], aim: Fraction | None):
 def _frame(days: list[_Day], stop: int, place, aim: Fraction | None) -> list[Mark]:
     """Draw the words above, a column for each day, the tempos in the gutter, and the goal."""
     bottom = _TOP + _HIGH
-    words_above = "■ cold: the first take of the day    ▲ warm: the fastest take after it"
+    words_above = (
+        "■ cold: the first take of the day, small where it did not pass    ▲ warm: the fastest that passed"
+    )
     marks: list[Mark] = [Text(0, 0.6, words_above, "small", "from")]
     marks += [Rule(4 * i, _TOP, bottom, "hair") for i in range(len(days) + 1)]
     low, high = _range(days, aim)

@@ -202,3 +202,409 @@ test("other numbers while it sounds begin at once, in whole", async () => {
   const threes = after.filter((one) => one.index === 0).map((one) => one.when);
   threes.forEach((when, i) => near(when, t0 + (2 * i) / 3));
 });
+
+/** Has the sound card write down what it is told: where each node leads, what its knobs were set to, and when. */
+function wired(context) {
+  const knob = (first) => {
+    const told = [];
+    let value = first;
+    const write = (name) => (to, ...when) => {
+      told.push([name, to, ...when]);
+      value = to;
+    };
+    return {
+      told,
+      get value() { return value; },
+      set value(to) { write("now")(to); },
+      setTargetAtTime: write("target"),
+      setValueAtTime: write("at"),
+      linearRampToValueAtTime: write("ramp"),
+      cancelScheduledValues() {},
+    };
+  };
+  const node = (kind, more = {}) => {
+    const one = { kind, to: null, ...more, connect: (next) => (one.to = next) };
+    return one;
+  };
+  Object.defineProperty(context, "createGain", { value: () => {
+    const one = node("gain");
+    one.gain = knob(1);
+    return one;
+  } });
+  context.createStereoPanner = () => Object.assign(node("side"), { pan: knob(0) });
+  context.createWaveShaper = () => node("limiter");
+  context.createBuffer = (channels, length, rate) => ({ channels, length, rate, copyToChannel() {} });
+  context.createBufferSource = () => {
+    const source = node("source", { stopped: false });
+    source.start = (when) => {
+      source.when = when;
+      context.started.push({ when, source });
+    };
+    source.stop = (when) => {
+      source.ends = when;
+      if (when === undefined || when < source.when) source.stopped = true;
+    };
+    return source;
+  };
+}
+
+/** All nodes from a source to the loudspeaker. */
+function wayOf(source) {
+  const way = [source];
+  while (way.at(-1).to) way.push(way.at(-1).to);
+  return way;
+}
+
+/** An engine whose sound card writes down what it is told; `tools` replaces some of the browser's. */
+function heard(more, plan = SEVEN_FOUR, tools = {}) {
+  const made = fakeEngine((source, settings, lent) => makeEngine(source, settings, Object.assign(lent, tools)), firstSettings, plan, more);
+  wired(made.context);
+  return made;
+}
+
+/** The level and the side that a lane sounds with, and the volume behind them. */
+function knobsOf(made, lane) {
+  const way = wayOf(made.strokes("lane").findLast((one) => one.index === lane).source);
+  const at = way.findIndex((one) => one.kind === "side");
+  const volume = way.at(-2).gain;
+  return { level: way[at - 1].gain, side: way[at].pan, volume, way };
+}
+
+const ONE_MORE = {
+  ...SEVEN_FOUR,
+  lanes: [...SEVEN_FOUR.lanes, { name: "2", sound: "a", onsets: [0, 14], accents: [], ghosts: [] }],
+  homes: [...SEVEN_FOUR.homes, [0, 14]],
+  bpms: [126, 72, 36],
+};
+const THREE_TWO = {
+  ...SEVEN_FOUR,
+  ticks: 6,
+  lanes: [
+    { name: "3", sound: "a", onsets: [0, 2, 4], accents: [], ghosts: [] },
+    { name: "2", sound: "b", onsets: [0, 3], accents: [], ghosts: [] },
+  ],
+  homes: [[0, 2, 4], [0, 3]],
+  bpms: [90, 60],
+  cycle_s: 2,
+};
+
+test("a stroke goes through its lane's level and side, the limiter and the volume, to the loudspeaker", async () => {
+  const made = heard();
+  await made.engine.start();
+  made.run(1);
+  for (const lane of [0, 1]) {
+    const { level, side, way } = knobsOf(made, lane);
+    assert.deepEqual(way.map((one) => one.kind), ["source", "gain", "side", "gain", "gain", "limiter", "gain", undefined]);
+    assert.equal(way.at(-1), made.context.destination);
+    assert.deepEqual([level.value, side.value], [0.6, [-0.35, 0.35][lane]]);
+    assert.equal(way[4].gain.value, 1 / 4); // the curve of the limiter spans -4 to 4
+    assert.ok(way[5].curve.length > 1000);
+  }
+});
+
+test("the first beat of home is louder in every cycle, and so is the first click of a count-in", async () => {
+  const made = heard();
+  await made.engine.start({ countIn: 4 });
+  made.run(12);
+  const weight = (one) => {
+    const way = wayOf(one.source);
+    return way[2].kind === "side" ? 1 : way[1].gain.value;
+  };
+  assert.deepEqual(made.strokes("count").map(weight), [1.4, 1, 1, 1]);
+  assert.deepEqual(made.strokes("home").slice(0, 9).map(weight), [1.4, 1, 1, 1, 1.4, 1, 1, 1, 1.4]);
+});
+
+test("level, side, volume and home beat follow at once while it sounds", async () => {
+  const made = heard();
+  await made.engine.start();
+  made.run(1);
+  const lanes = made.settings.lanes.slice();
+  lanes[1] = { ...lanes[1], level: 0.3, side: 0.8 };
+  made.engine.set("lanes", lanes);
+  const { level, side, volume } = knobsOf(made, 1);
+  assert.deepEqual([level.value, side.value], [0.3, 0.8]);
+  made.engine.set("volume", 0.5);
+  assert.equal(volume.value, 0.5);
+  const home = wayOf(made.strokes("home").at(-1).source).at(-7).gain;
+  assert.equal(home.value, 0.45);
+  made.engine.set("home", { on: false, level: 0.45 });
+  assert.equal(home.value, 0);
+  made.engine.set("home", { on: true, level: 0.2 });
+  assert.equal(home.value, 0.2);
+});
+
+test("what the player plays keeps quiet from the start", async () => {
+  const made = heard({ settings: { quiet: [1] } });
+  await made.engine.start();
+  made.run(1);
+  assert.deepEqual([knobsOf(made, 0).level.value, knobsOf(made, 1).level.value], [0.6, 0]);
+});
+
+test("the sound rises from nothing to the volume, fades when it stops, and nothing laid ahead sounds after that", async () => {
+  const made = heard({ settings: { volume: 0.3 } });
+  await made.engine.start();
+  const { volume } = knobsOf(made, 0);
+  assert.deepEqual(volume.told, [["at", 0, 0], ["ramp", 0.3, 0.4]]);
+  made.run(3.2);
+  made.engine.stop();
+  const now = made.context.currentTime;
+  assert.deepEqual(volume.told.at(-1).slice(0, 3), ["target", 0, now]);
+  const ahead = made.strokes().filter((one) => one.when > now + 0.05);
+  assert.deepEqual(ahead, []); // each was taken back
+  assert.ok(made.context.started.some((one) => one.when > now + 0.05)); // and there were some
+});
+
+test("other stages are stopped before ours begins, so that it does not stop itself", async () => {
+  let others = 0;
+  const made = heard({}, SEVEN_FOUR, { sounding: () => {
+    others += 1;
+    made.engine.stop(); // as the page does for every stage that hears of it
+  } });
+  await made.engine.start();
+  assert.equal(others, 1);
+  assert.equal(made.engine.playing(), true);
+});
+
+test("a sound card that is asleep is waited for; a stop meanwhile counts, and two presses start it once", async () => {
+  const asleep = () => {
+    const made = heard();
+    made.context.state = "suspended";
+    made.context.resume = async () => {
+      await null;
+      made.context.state = "running";
+    };
+    return made;
+  };
+  const wakes = asleep();
+  assert.equal(await wakes.engine.start(), true);
+  const stopped = asleep();
+  const start = stopped.engine.start();
+  stopped.engine.stop();
+  assert.equal(await start, false);
+  assert.equal(stopped.engine.playing(), false);
+  const twice = asleep();
+  const answers = await Promise.all([twice.engine.start(), twice.engine.start()]);
+  assert.deepEqual(answers.filter(Boolean), [true]);
+  assert.equal(await twice.engine.start(), false);
+  twice.run(3);
+  const whens = twice.strokes("lane").map((one) => `${one.index} ${one.when}`);
+  assert.equal(new Set(whens).size, whens.length);
+});
+
+test("wherever in the beat a flip is pressed, each home sounds its own beats, each once, none late", async () => {
+  for (let press = 5; press < 5.9; press += 0.045) {
+    const made = heard();
+    await made.engine.start();
+    made.run(press);
+    const pressed = made.context.currentTime;
+    made.engine.flip(0);
+    made.run(4);
+    made.engine.stop();
+    const t0 = meant(1, made.strokes("lane")[0].when, 1)[0];
+    const first = meant(0, t0, 4).find((when) => when > pressed + 0.04);
+    const want = [...meant(1, t0, 4).filter((when) => when < first - 1e-9), ...meant(0, t0, 4).filter((when) => when > first - 1e-9)];
+    const got = made.strokes("home").map((one) => one.when).sort((one, two) => one - two);
+    got.forEach((when, i) => near(when, want[i]));
+    assert.equal(made.engine.report().late + made.engine.report().dropped, 0);
+  }
+});
+
+test("a second flip before the first is heard brings home back, and the first is not asked for again", async () => {
+  const made = heard();
+  const move = made.source.setHome;
+  made.source.setHome = (home) => {
+    move(home);
+    made.engine.homeMoved(home); // as the model tells everybody
+  };
+  await made.engine.start();
+  made.run(5.2);
+  made.engine.flip(0);
+  made.run(0.025);
+  made.engine.flip(1);
+  made.run(4);
+  assert.equal(made.state.home, 1);
+  assert.equal(made.engine.now().home, 1);
+});
+
+test("home that a control moves is followed at the next beat, once, and when silent nothing sounds", async () => {
+  const made = heard();
+  made.engine.flip(0);
+  assert.equal(made.state.home, 0);
+  made.engine.homeMoved(0);
+  assert.equal(made.engine.playing(), false);
+  await made.engine.start();
+  made.run(5.2);
+  made.state.home = 1;
+  made.engine.homeMoved(1);
+  made.run(0.5);
+  const first = made.strokes("home").find((one) => one.index === 1).when;
+  made.run(first - 0.02 - made.context.currentTime);
+  made.engine.homeMoved(1); // told again, too late for its beat
+  made.run(1);
+  assert.equal(made.strokes("home").find((one) => one.index === 1).when, first);
+});
+
+test("a loop chosen while it sounds begins at once with its first tick, and home stays", async () => {
+  const made = heard();
+  await made.engine.start();
+  made.run(4);
+  made.engine.flip(0);
+  made.run(3);
+  const chosen = made.context.currentTime;
+  made.engine.set("loop", { start: 7, stop: 21 });
+  made.run(5);
+  const after = made.strokes().filter((one) => one.when > chosen + 0.06 - 1e-9);
+  const t0 = chosen + 0.06;
+  const tick = (one) => Math.round(((one.when - t0) / cycleS) * 28);
+  const round = (ticks) => [0, 1, 2].flatMap((turn) => ticks.map((at) => at + 14 * turn));
+  const ticksOf = (kind, index) => after.filter((one) => one.kind === kind && one.index === index).map(tick);
+  assert.deepEqual(ticksOf("lane", 0).slice(0, 10), round([1, 5, 9, 13]).slice(0, 10));
+  assert.deepEqual(ticksOf("lane", 1).slice(0, 5), round([0, 7]).slice(0, 5));
+  assert.deepEqual([ticksOf("home", 0).slice(0, 4), ticksOf("home", 1)], [[1, 5, 9, 13], []]);
+  const now = made.engine.now();
+  near(now.tick, 7 + ((((made.context.currentTime - t0) / cycleS) * 28) % 14), 0.05);
+  made.engine.set("loop", null);
+  made.run(0.1);
+  assert.ok(made.engine.now().tick < 1);
+});
+
+test("other numbers forget the loop, give new lanes their level, and keep home where there are so many", async () => {
+  const made = heard({ settings: { loop: { start: 0, stop: 4 } }, home: 2 }, ONE_MORE);
+  await made.engine.start();
+  made.run(3);
+  made.state.plan = THREE_TWO;
+  made.engine.replan(false);
+  assert.equal(made.settings.loop, null);
+  made.run(3);
+  const beats = made.strokes("home").filter((one) => one.when > 3.05);
+  assert.ok(beats.length > 0 && beats.every((one) => one.index === 1));
+  made.state.plan = ONE_MORE;
+  made.engine.replan(false);
+  const grown = heard();
+  await grown.engine.start();
+  grown.run(1);
+  grown.state.plan = ONE_MORE;
+  grown.engine.replan(false);
+  grown.run(1);
+  assert.equal(knobsOf(grown, 2).level.value, 0.6);
+});
+
+test("drop-out and rise are counted from the cycle that they are asked for in, and anew from every start", async () => {
+  const turns = (made, from = 0) => [...new Set(made.strokes("lane").filter((one) => one.when > from).map((one) => Math.floor(one.pos + 1e-9)))];
+  const made = heard();
+  await made.engine.start();
+  made.run(cycleS * 3 + 1);
+  made.engine.set("drop", { sounding: 2, silent: 1, from: 0 });
+  made.engine.set("rise", { by: 8, every: 2, from: 0 });
+  assert.deepEqual([made.settings.drop.from, made.settings.rise.from], [3, 3]);
+  made.run(cycleS * 5);
+  assert.deepEqual(turns(made).slice(0, 7), [0, 1, 2, 3, 4, 6, 7]);
+  made.engine.stop();
+  const again = made.context.currentTime;
+  await made.engine.start();
+  made.run(cycleS * 4.5);
+  assert.deepEqual(turns(made, again).slice(0, 4), [0, 1, 3, 4]);
+  const fours = made.strokes("lane").filter((one) => one.index === 1 && one.when > again).map((one) => one.when);
+  near(fours[8] - fours[7], (fours[1] - fours[0]) * 5, 1); // over the silent cycle
+  near(fours[9] - fours[8], 60 / 80); // risen after two cycles of this start
+});
+
+test("a loop counts drop-out, rise and home on call by its own rounds", async () => {
+  const made = heard();
+  await made.engine.start();
+  made.run(cycleS * 3 + 1);
+  made.engine.set("drop", { sounding: 2, silent: 1, from: 0 });
+  made.engine.set("flipEvery", 2);
+  const chosen = made.context.currentTime + 0.06 - 1e-9;
+  made.engine.set("loop", { start: 0, stop: 14 });
+  made.run((cycleS / 2) * 7);
+  const after = made.strokes().filter((one) => one.when > chosen);
+  const rounds = [...new Set(after.filter((one) => one.kind === "lane").map((one) => Math.floor(one.pos + 1e-9)))];
+  assert.deepEqual(rounds.slice(0, 4), [0, 1, 3, 4]);
+  for (const one of after.filter((two) => two.kind === "home")) assert.equal(one.index, Math.floor(one.pos / 2 + 1e-9) % 2 === 0 ? 1 : 0);
+});
+
+test("another setting while the tempo has risen, or just before home flips on call, changes neither", async () => {
+  const made = heard({ settings: { rise: { by: 8, every: 1, from: 0 }, flipEvery: 1 } });
+  await made.engine.start();
+  const until = (pos) => {
+    while (made.engine.now().pos < pos) made.run(0.025);
+  };
+  until(2.95); // the flip at 3 is laid
+  made.engine.set("grid", true);
+  until(3.5);
+  near(made.engine.now().speed, 1 + (3 * 8) / 72);
+  made.engine.set("grid", false);
+  made.run(0.2);
+  near(made.engine.now().speed, 1 + (3 * 8) / 72);
+  until(4.5);
+  near(made.engine.now().speed, 1 + (4 * 8) / 72);
+  for (const one of made.strokes("home")) assert.equal(one.index, 1 - (Math.floor(one.pos + 1e-9) % 2));
+});
+
+test("a count-in before a loop has all its clicks, a beat apart, up to the first stroke", async () => {
+  const made = heard({ settings: { loop: { start: 7, stop: 21 } } });
+  await made.engine.start({ countIn: 4 });
+  made.run(6);
+  const first = made.strokes("lane").reduce((least, one) => Math.min(least, one.when), Infinity);
+  const clicks = made.strokes("count").map((one) => one.when);
+  assert.equal(clicks.length, 4);
+  clicks.forEach((when, i) => near(when, first - ((4 - i) * 60) / 72));
+  assert.equal(made.engine.report().dropped, 0);
+});
+
+test("another tempo in the count-in: the clicks that are left and the first stroke follow in the new one", async () => {
+  const made = heard();
+  await made.engine.start({ countIn: 4 });
+  made.run(1.5); // two clicks at 72 have sounded, the third is at 0.12 + 10 / 6
+  made.state.plan = { ...SEVEN_FOUR, cycle_s: 2, bpms: [210, 120] };
+  made.engine.replan(true);
+  made.run(5);
+  const clicks = made.strokes("count").map((one) => one.when);
+  const fours = made.strokes("lane").filter((one) => one.index === 1).map((one) => one.when);
+  assert.equal(clicks.length, 4);
+  near(clicks[3] - clicks[2], 0.5);
+  near(fours[0] - clicks[3], 0.5);
+  near(fours[1] - fours[0], 0.5);
+  assert.ok(clicks[2] > 1.56 && clicks[2] - clicks[1] < 60 / 72);
+});
+
+test("a stroke that is a little late sounds at once and is counted as late", async () => {
+  const made = heard();
+  await made.engine.start();
+  made.run(3);
+  const next = made.strokes("lane").reduce((last, one) => Math.max(last, one.pos), 0);
+  const due = made.engine.timeline().timeOf(Math.ceil((next + 1e-9) * 28) / 28);
+  const stroke = meant(0, made.engine.timeline().timeOf(0), 4).concat(meant(1, made.engine.timeline().timeOf(0), 4)).sort((a, b) => a - b).find((when) => when > due - 1e-9);
+  const block = stroke + 0.01 - made.context.currentTime;
+  made.run(block, block);
+  const late = made.strokes("lane").find((one) => Math.abs(one.when - stroke) < 1e-9);
+  assert.ok(made.engine.report().late > 0);
+  assert.ok(late.source.when >= stroke + 0.01 - 1e-4);
+});
+
+test("what is shown is what is heard, also where the sound comes out late", async () => {
+  const made = heard();
+  made.context.getOutputTimestamp = () => ({ contextTime: made.context.currentTime - 0.2, performanceTime: made.context.currentTime * 1000 });
+  await made.engine.start();
+  made.run(4);
+  near(made.engine.now().pos, (4 - 0.2 - made.engine.timeline().timeOf(0)) / cycleS);
+});
+
+test("half the speed is said as half", async () => {
+  const made = heard({ settings: { slow: 50 } });
+  await made.engine.start();
+  made.run(1);
+  near(made.engine.now().speed, 0.5);
+});
+
+test("a stage that is closed stops, lets its sound card go, and hears of hidden tabs no more", async () => {
+  let listening = true;
+  const made = heard({}, SEVEN_FOUR, { whenHidden: () => () => (listening = false) });
+  const closed = new Promise((done) => (made.context.close = done));
+  await made.engine.start();
+  made.engine.dispose();
+  assert.equal(made.engine.playing(), false);
+  assert.equal(listening, false);
+  await closed;
+});

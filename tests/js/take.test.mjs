@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { makeEngine } from "../../rhythmlab/panels/stage/engine.mjs";
 import { firstSettings, levelOf } from "../../rhythmlab/panels/stage/settings.mjs";
-import { lanesOf, makeRecorder } from "../../rhythmlab/panels/stage/recorder.mjs";
+import { lanesOf, makeRecorder, takeCountIn } from "../../rhythmlab/panels/stage/recorder.mjs";
 import { calibrated, hold, hourSaid, letGo, makeTaps, storedOffset, unsent } from "../../rhythmlab/panels/stage/take.mjs";
 import { FIRST_KEYS, canTap, give, keepKeys, keySaid, laneOfKey, storedKeys, struck } from "../../rhythmlab/panels/stage/taps.mjs";
 import { offsetSaid, phaseSaid } from "../../rhythmlab/panels/stage/play.mjs";
@@ -112,13 +112,14 @@ function recording(more) {
   const sent = [];
   const told = [];
   const later = [];
+  const cleared = [];
   let recorder = null;
   const made = fakeEngine(makeEngine, firstSettings, SEVEN_FOUR, more);
   const { engine, context } = made;
-  const link = { plan: () => made.state.plan, home: () => 1, send: (one) => sent.push(one), tell: (text) => told.push(text), told: () => told.at(-1) };
+  const link = { plan: () => made.state.plan, home: () => 1, send: (one) => sent.push(one), tell: (text) => told.push(text), told: () => told.at(-1), clear: () => cleared.push(1) };
   recorder = makeRecorder(engine, link, store, { pageNow: () => context.currentTime * 1000, date: () => new Date(), later: (ms, call) => later.push(call) });
-  Object.assign(made.source, { plan: recorder.plan, pumped: recorder.pumped, stopping: recorder.stopping });
-  return { ...made, recorder, store, sent, told, link, later };
+  Object.assign(made.source, { plan: recorder.plan, pumped: recorder.pumped, stopping: recorder.stopping, disturbed: recorder.disturbed });
+  return { ...made, recorder, store, sent, told, link, later, cleared };
 }
 
 /** Let time pass and tap a lane at page times. */
@@ -222,4 +223,240 @@ test("a kernel that does not answer, or is not there at all, loses no take, and 
   assert.match(made.told.at(-1), /kept in this browser/);
   made.recorder.acknowledged(unsent(made.store)[0].id);
   assert.equal(made.told.at(-1), "");
+});
+
+test("a take ends when what it is measured against changes, with the numbers and the speed it had", async () => {
+  for (const change of [
+    (made) => made.engine.set("slow", 50),
+    (made) => made.engine.set("loop", { start: 0, stop: 14 }),
+    (made) => {
+      made.state.plan = { ...SEVEN_FOUR, cycle_s: 2, bpm: "120" };
+      made.engine.replan(true);
+    },
+  ]) {
+    const made = recording();
+    await made.recorder.record({ mode: "both pulses", mine: 0, limbs: "hands", cycles: 4 });
+    const t0 = made.engine.timeline().timeOf(0);
+    playAt(made, 0, [t0, t0 + 1, t0 + 4]);
+    change(made);
+    assert.equal(made.sent.length, 1);
+    const [message] = made.sent;
+    assert.deepEqual([message.cycles, message.slow, message.start, message.stop], [1, 100, 0, 28]);
+    assert.ok(Math.abs(message.cycle_s - SEVEN_FOUR.cycle_s) < 1e-9);
+    assert.match(made.told.at(-1), /The take ended when the/);
+    assert.equal(made.recorder.phase(), "idle");
+  }
+});
+
+test("a panel out of view in a take stops it once, without a fault, and what was said before is cleared", async () => {
+  const made = recording();
+  await made.recorder.record({ mode: "both pulses", mine: 0, limbs: "hands", cycles: 4 });
+  assert.equal(made.cleared.length, 1);
+  playAt(made, 0, [made.engine.timeline().timeOf(0) + 4]);
+  made.state.seen = false;
+  made.run(0.1);
+  assert.equal(made.engine.playing(), false);
+  assert.equal(made.sent.length, 1);
+});
+
+test("a take with silent cycles goes on until the sound has come back", async () => {
+  const made = recording({ settings: { drop: { sounding: 2, silent: 2, from: 0 } } });
+  await made.recorder.record({ mode: "both pulses", mine: 0, limbs: "hands", cycles: 4 });
+  made.run(40);
+  assert.deepEqual([made.sent[0].cycles, made.sent[0].silent], [5, [2, 2]]);
+});
+
+test("a take is counted in with whole cycles of a short home, and four beats of a long one", () => {
+  const homes = [1, 2, 3, 4, 7, 8, 15].map((n) => Array.from({ length: n }, (_, i) => i));
+  assert.deepEqual(homes.map((_, i) => takeCountIn({ homes }, i)), [4, 4, 6, 4, 7, 8, 4]);
+});
+
+test("a calibration goes by the last taps, and steady taps far from the clicks or after them are none", () => {
+  const clickAt = (n) => 10 + 0.6 * n;
+  const early = Array.from({ length: 16 }, (_, n) => clickAt(n) + (n < 8 ? 0.2 : -0.03));
+  assert.ok(Math.abs(calibrated(early, clickAt).offset + 30) < 1e-6);
+  assert.ok(calibrated(early.slice(4), clickAt).offset < 0); // twelve are enough
+  const away = Array.from({ length: 16 }, (_, n) => clickAt(n) + 0.27);
+  assert.match(calibrated(away, clickAt).why, /did not settle/);
+  const after = Array.from({ length: 12 }, (_, n) => clickAt(16) + n * 0.001);
+  assert.match(calibrated(after, clickAt).why, /did not settle/);
+});
+
+test("without a calibration there is no offset, and one that cannot be is not believed", () => {
+  const store = fakeStore();
+  assert.equal(storedOffset(store), null);
+  for (const text of ["", "-900", "900", "soon"]) {
+    store.setItem("rhythmlab.offset", text);
+    assert.equal(storedOffset(store), null);
+  }
+  store.setItem("rhythmlab.offset", "0");
+  assert.equal(storedOffset(store), 0);
+});
+
+test("the distance from UTC has its sign, hours first, also where it is no whole hour", () => {
+  const at = (minutes) => ({ getTime: () => Date.UTC(2026, 10, 25, 10, 30), getTimezoneOffset: () => -minutes });
+  assert.equal(hourSaid(at(330)), "2026-11-25T16:00:00+05:30");
+  assert.equal(hourSaid(at(-210)), "2026-11-25T07:00:00-03:30");
+  assert.equal(hourSaid(at(0)), "2026-11-25T10:30:00+00:00");
+});
+
+test("keys and notes that are kept in part are not believed, and the first ones are never changed", () => {
+  const store = fakeStore();
+  const keys = FIRST_KEYS.map((key) => ({ ...key }));
+  for (const strange of [{ keys, notes: [1] }, { keys: keys.slice(1), notes: [1, 2, 3, 4] }, { keys: [{}, {}, {}, {}], notes: [1, 2, 3, 4] }]) {
+    store.setItem("rhythmlab.keys", JSON.stringify(strange));
+    assert.deepEqual(storedKeys(store), { keys: FIRST_KEYS, notes: [38, 36, 42, 51] });
+  }
+  storedKeys(store).keys[0].code = "KeyX";
+  storedKeys(store).notes[0] = 1;
+  assert.equal(storedKeys(store).keys[0].code, "KeyJ");
+  assert.equal(storedKeys(store).notes[0], 38);
+});
+
+test("the first lane's key given to another changes places too, and a lane that is not there has no key", () => {
+  const same = (one, two) => one.code === two.code;
+  assert.deepEqual(give(FIRST_KEYS, 1, FIRST_KEYS[0], same).map((key) => key.code), ["KeyF", "KeyJ", "KeyK", "KeyD"]);
+  assert.equal(laneOfKey(FIRST_KEYS, "KeyK", 2), -1);
+  assert.equal(canTap(event("ShiftRight")), false);
+  assert.equal(canTap(event("KeyJ", "j", { metaKey: true })), false);
+});
+
+/** Page times of a lane's strokes in the first cycles of a take, each late by so much. */
+function strokesOf(made, lane, cycles, late = 0.01) {
+  const line = made.engine.timeline();
+  const { start, stop } = made.engine.slice();
+  const onsets = SEVEN_FOUR.lanes[lane].onsets.filter((tick) => tick >= start && tick < stop);
+  return Array.from({ length: cycles }, (_, k) => onsets.map((tick) => line.timeOf(k + (tick - start) / (stop - start)) + late)).flat();
+}
+
+test("the message of a take tells its loop, drop-out, home, limbs, offset and what it was tapped with", async () => {
+  const made = recording({ settings: { loop: { start: 7, stop: 21 }, drop: { sounding: 3, silent: 1, from: 0 }, slow: 80, countIn: 8 } });
+  made.store.setItem("rhythmlab.offset", "-35");
+  await made.recorder.record({ mode: "one pulse", mine: 7, limbs: "voice and hand", cycles: 5 });
+  assert.deepEqual(made.settings.quiet, [1]); // there is no eighth pulse: the last one
+  const times = strokesOf(made, 1, 2);
+  playAt(made, 1, times.slice(0, 3));
+  made.run(times[3] - made.context.currentTime);
+  made.recorder.tap(1, times[3] * 1000, "midi");
+  made.run(11);
+  const [one] = made.sent;
+  assert.deepEqual([one.start, one.stop, one.silent, one.home, one.slow], [7, 21, [3, 1], 1, 80]);
+  assert.deepEqual([one.limbs, one.lanes, one.input, one.offset_ms, one.calibrated], ["voice and hand", [1], "mixed", -35, true]);
+  assert.equal(one.taps.length, 4);
+  assert.equal(made.strokes("count").length, 8);
+  assert.ok(Math.abs(one.cycle_s - SEVEN_FOUR.cycle_s / 2 / 0.8) < 1e-9);
+});
+
+test("a take without a calibration says so, and strokes that the browser dropped are told with it", async () => {
+  const made = recording();
+  await made.recorder.record({ mode: "one pulse", mine: 1, limbs: "hands", cycles: 2 });
+  made.run(5);
+  made.run(1.5, 1.5);
+  made.run(9);
+  const [one] = made.sent;
+  assert.deepEqual([one.offset_ms, one.calibrated, one.input], [0, false, "keys"]);
+  assert.ok(made.engine.report().dropped > 0 && one.late === made.engine.report().dropped + made.engine.report().late);
+});
+
+test("a last stroke that comes late still counts, and what is played after a stop does not", async () => {
+  const made = recording();
+  await made.recorder.record({ mode: "one pulse", mine: 1, limbs: "hands", cycles: 1 });
+  const end = made.engine.timeline().timeOf(1);
+  playAt(made, 1, [...strokesOf(made, 1, 1), end + 0.2]);
+  made.run(3);
+  assert.equal(made.sent[0].taps.length, 5);
+  await made.recorder.record({ mode: "one pulse", mine: 1, limbs: "hands", cycles: 4 });
+  playAt(made, 1, strokesOf(made, 1, 2));
+  made.recorder.record({}); // the button again
+  assert.equal(made.engine.playing(), false);
+  assert.equal(made.recorder.phase(), "idle");
+  assert.equal(made.sent[1].cycles, 1);
+  assert.equal(made.sent[1].taps.length, 5); // the cycle, and the one stroke within the time of a late one
+});
+
+test("a take that is stopped at once after its cycle has the last stroke, and one in its first cycle is told", async () => {
+  const made = recording();
+  await made.recorder.record({ mode: "one pulse", mine: 0, limbs: "hands", cycles: 4 });
+  const late = 0.46; // so late that the cycle is over
+  playAt(made, 0, strokesOf(made, 0, 1, late));
+  made.run(0.025);
+  made.engine.stop();
+  assert.equal(made.sent[0].taps.length, 7);
+  await made.recorder.record({ mode: "one pulse", mine: 0, limbs: "hands", cycles: 4 });
+  made.run(made.engine.timeline().timeOf(0.5) - made.context.currentTime);
+  made.engine.stop();
+  assert.equal(made.sent.length, 1);
+  assert.match(made.told.at(-1), /nothing to measure/);
+});
+
+test("a take begins anew when it was sounding already, with its own count-in", async () => {
+  const made = recording();
+  await made.engine.start();
+  made.run(2);
+  await made.recorder.record({ mode: "one pulse", mine: 1, limbs: "hands", cycles: 1 });
+  assert.equal(made.recorder.phase(), "take");
+  assert.ok(made.engine.now().turn < 0);
+  made.run(8);
+  assert.equal(made.sent.length, 1);
+});
+
+test("a take or a calibration that cannot start is none: nothing keeps quiet and no tap is taken", async () => {
+  for (const begin of [(recorder) => recorder.record({ mode: "one pulse", mine: 1, limbs: "hands", cycles: 1 }), (recorder) => recorder.calibrate()]) {
+    const made = recording({ settings: { loop: { start: 7, stop: 14 } } });
+    made.context.state = "suspended";
+    const begun = begin(made.recorder);
+    assert.equal(made.recorder.tap(1, 5, "keys"), false); // not yet
+    await begun;
+    assert.equal(made.recorder.phase(), "idle");
+    assert.deepEqual([made.settings.quiet, made.settings.loop], [[], { start: 7, stop: 14 }]);
+  }
+});
+
+test("a calibration can be stopped by its button, and the loop that it set aside is not put back later", async () => {
+  const made = recording({ settings: { loop: { start: 7, stop: 14 } } });
+  await made.recorder.calibrate();
+  made.run(1);
+  await made.recorder.calibrate();
+  assert.equal(made.recorder.phase(), "idle");
+  assert.match(made.told.at(-1), /0 taps came in/);
+  assert.equal(storedOffset(made.store), null);
+  made.engine.set("loop", null);
+  await made.recorder.record({ mode: "one pulse", mine: 1, limbs: "hands", cycles: 1 });
+  made.run(9);
+  assert.equal(made.settings.loop, null);
+});
+
+test("an answer clears only its own words, and a take that was answered in time is not said to wait", async () => {
+  const made = recording();
+  hold(made.store, { id: "old", when: "2026-01-01T00:00:00+00:00" });
+  await made.recorder.record({ mode: "one pulse", mine: 1, limbs: "hands", cycles: 1 });
+  made.run(9);
+  made.recorder.acknowledged(made.sent[0].id);
+  made.later.forEach((call) => call());
+  assert.ok(!made.told.some((text) => /kept in this browser/.test(text)));
+  made.link.tell("The browser was too busy.");
+  made.recorder.acknowledged("old");
+  assert.equal(made.told.at(-1), "The browser was too busy.");
+});
+
+test("a take of this moment does not hold back older ones, and other things that are kept are no takes", () => {
+  const made = recording();
+  made.store.setItem("rhythmlab.volume", "0.5");
+  hold(made.store, { id: "new", when: hourSaid(new Date()) });
+  hold(made.store, { id: "next", when: hourSaid(new Date(Date.now() - 10_000)) });
+  hold(made.store, { id: "first", when: hourSaid(new Date(Date.now() - 20_000)) });
+  made.store.setItem("someone.else", "{");
+  made.recorder.sendAgain();
+  assert.deepEqual(made.sent.map((one) => one.id), ["first", "next"]);
+});
+
+test("a tap is reckoned by the clocks as they stood when it was played, however long the take goes on", async () => {
+  const made = recording();
+  const clock = made.context;
+  clock.getOutputTimestamp = () => ({ contextTime: clock.currentTime * 0.999, performanceTime: clock.currentTime * 1000 });
+  await made.recorder.record({ mode: "one pulse", mine: 1, limbs: "hands", cycles: 8 });
+  const first = made.engine.timeline().timeOf(0);
+  playAt(made, 1, [first]);
+  made.run(40);
+  assert.ok(Math.abs(made.sent[0].taps[0][1] - first * 0.999) < 0.001);
 });

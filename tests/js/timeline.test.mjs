@@ -37,3 +37,9 @@ test("a slice takes its share of the cycle, and half the speed twice the time", 
   assert.equal(turnSeconds(plan, { start: 7, stop: 21 }, 1), 7);
   assert.equal(turnSeconds(plan, { start: 0, stop: 28 }, 0.5), 28);
 });
+
+test("a turn keeps the seconds it had when the tempo changes later, and has the new ones from there on", () => {
+  const line = makeTimeline(10, 2);
+  line.change(3, 1);
+  assert.deepEqual([-1, 0, 2.9, 3, 8].map(line.turnSAt), [2, 2, 2, 1, 1]);
+});

@@ -206,7 +206,7 @@ CLAIMS = {
         ),
         "even to 4 percent": lambda: climbed(spread=4) > 60 == climbed(spread=4.1),
         "Only the **first take of a day** moves it": lambda: climbed(again=True) == climbed(),
-        "begins with about five minutes of gentle movement and ten of easy playing": lambda: (
+        "gentle movement, about five minutes, and easy playing, up to ten": lambda: (
             limit("practice_warmup", "low", "high") == [5, 15]
         ),
         "five minutes of rest into every thirty": lambda: limit("practice_break") == [5],

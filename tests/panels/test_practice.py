@@ -55,7 +55,7 @@ def test_each_pair_of_limbs_has_a_ladder_of_its_own(journal):
     """Hands have gone up; swapped, the ladder stands at its foot."""
     panel = made(journal)
     send(panel.stage, message(bpm=60))
-    panel._limbs.value = "hands swapped"
+    panel.stage.limbs = "hands swapped"
     assert "Stand at 60 bpm, step 1 of" in panel._climb.value
 
 
@@ -89,3 +89,88 @@ def test_a_goal_below_the_start_is_refused(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     with pytest.raises(ValueError, match="goal"):
         practise(4, 3, now=96, goal=60)
+
+
+@pytest.mark.parametrize(
+    "less",
+    [
+        {"mode": "one pulse", "lanes": [1]},
+        {"mode": "composite"},
+        {"stop": 6, "cycle_s": 1.5},
+        {"silent": [1, 1]},
+        {"taps": []},
+    ],
+)
+def test_less_than_the_whole_rhythm_moves_no_ladder_and_is_said(journal, less):
+    """One pulse, the line, a loop, a take with silence or an empty one: the ladder and the cold take stay."""
+    panel = made(journal)
+    send(panel.stage, {**message(bpm=60), **less})
+    assert "does not move the ladder" in panel.stage.feedback[-1]
+    assert "Stand at 60 bpm, step 1 of" in panel._climb.value
+    send(panel.stage, message(bpm=60, id="take-2"))
+    assert "Stand at 62 bpm" in panel._climb.value
+
+
+def test_a_single_cycle_moves_no_ladder(journal):
+    """Two cycles are the least."""
+    panel = made(journal)
+    send(panel.stage, message(bpm=60, cycles=1))
+    assert "Stand at 60 bpm, step 1 of" in panel._climb.value
+
+
+def test_other_numbers_have_a_ladder_of_their_own(journal):
+    """Typing 5 and 4 shows the ladder of 5 against 4, from its foot, by name."""
+    panel = made(journal)
+    send(panel.stage, message(bpm=60))
+    for field, value in zip(panel._pulses.fields, ("5", "4"), strict=True):
+        field.value = value
+    assert "5 against 4, hands, in bpm of the 4: Stand at 60 bpm, step 1 of" in panel._climb.value
+
+
+def test_what_was_practised_last_is_renewed_after_a_take(journal):
+    """The first line names the take that was just kept."""
+    panel = made(journal)
+    send(panel.stage, message(bpm=60))
+    assert "4 against 3 at 60 bpm of the 3, hands" in panel._last.value
+
+
+def test_the_ladder_is_in_the_home_that_was_asked_for(journal):
+    """With home on the 4 the steps are beats of the 4."""
+    panel = made(journal, home=0)
+    assert (panel.tempo.bpm, panel.tempo.pulse) == (60, 0)
+    panel._step.click()
+    assert panel.tempo.bpm_of(panel.feel.polyrhythm, 0) == 60
+
+
+def test_after_a_flip_the_step_is_shown_in_the_new_home(journal):
+    """60 of the 3 are 80 of the 4, and the field that says so belongs to the 4."""
+    panel = made(journal)
+    panel.stage.home = 0
+    panel._step.click()
+    assert (panel.tempo.bpm, panel.tempo.pulse) == (80, 0)
+
+
+def test_the_button_to_the_step_rests_when_the_goal_is_reached(journal):
+    """There is no next step above the goal."""
+    panel = made(journal, now=60, goal=60)
+    assert panel._step.disabled is panel._standing.reached is False
+    send(panel.stage, message(bpm=60))
+    assert panel._step.disabled is panel._standing.reached is True
+
+
+def test_the_plan_follows_the_minutes_of_the_session_and_of_the_day_before(journal, tmp_path, monkeypatch):
+    """Minutes asked for are planned; a session kept yesterday is in the words."""
+    fresh = made(journal)._plan.value
+    journal.append({"kind": "session", "minutes": 5, "when": START.isoformat()})
+    assert made(journal)._plan.value != fresh
+    monkeypatch.chdir(tmp_path)
+    assert "The plan for 30 minutes" in practise(4, 3, minutes=30)._plan.value
+
+
+def test_the_picture_shows_takes_of_this_pair_and_these_limbs_alone(journal):
+    """A take of 7 against 4 adds no mark."""
+    panel = made(journal)
+    send(panel.stage, message(bpm=60))
+    alone = panel._picture.value
+    send(panel.stage, message((7, 4), 72, id="take-2"))
+    assert panel._picture.value == alone

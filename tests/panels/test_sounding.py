@@ -106,3 +106,38 @@ def test_a_loop_can_begin_on_every_sound_and_end_on_every_later_one(p, q):
 def test_a_long_cycle_offers_its_beats_alone():
     """1000 against 999 has too many sounds for a menu: the beats of home are enough."""
     assert len(sounding.spots(Feel(Polyrhythm(1000, 999)))) == 1000
+
+
+def test_a_plan_says_what_a_take_is_known_by():
+    """The tempo is exact text, with the pulse that it belongs to, and the move of the slide is answered."""
+    made = sounding.plan(Feel(Polyrhythm(7, 4), 0), Tempo(Fraction(171, 2), pulse=1), turn=3)
+    assert (made["pulses"], made["bpm"], made["pulse"], made["turn"]) == ([7, 4], "171/2", 1, 3)
+    assert made["loops"] == sounding.loops(Feel(Polyrhythm(7, 4), 0)) != []
+
+
+def test_the_beat_of_any_cycle_is_as_fast_as_its_beats_are_many():
+    """Three beats in 3.5 s are 360 / 7 a minute, whatever the tick goes at."""
+    cycle = Cycle(7, [Lane("bell", [0, 2], sound="bell")], beats=[0, 2, 4])
+    made = sounding.plan_of(cycle, Tempo(120, ticks=1), [cycle.beats, np.array([0])], ["bell"])
+    assert made["bpms"] == pytest.approx([360 / 7, 120 / 7])
+
+
+def test_the_home_beat_the_count_in_and_the_grid_have_their_voices():
+    """Voices of the rows that are not lanes are sent as well."""
+    cycle = Cycle(4, [Lane("bell", [0, 2], sound="bell")], beats=[0, 2])
+    made = sounding.plan_of(cycle, Tempo(60, ticks=2), [cycle.beats], ["bell"])
+    assert sounding.voices(made).keys() == {"bass drum", "bell", "click", "grid tick"}
+
+
+def test_three_beats_or_fewer_are_short_enough_without_a_loop_by_name():
+    """No spot of 4 against 3 is offered with home on the 3; the halves of 7 beats are 4 and 3 of them."""
+    assert sounding.loops(Feel(Polyrhythm(4, 3))) == []
+    first, second = sounding.loops(Feel(Polyrhythm(4, 7)))[-2:]
+    assert (first["start"], first["stop"]) == (0, 16)
+    assert (second["start"], second["stop"]) == (16, 28)
+
+
+def test_a_menu_of_spots_holds_160_sounds():
+    """79 and 81 are 160 strokes, all offered; with one more the beats of home stand alone."""
+    assert len(sounding.spots(Feel(Polyrhythm(81, 79)))) == 160
+    assert len(sounding.spots(Feel(Polyrhythm(82, 79)))) == 80

@@ -2,6 +2,7 @@
 
 import json
 import os
+from datetime import datetime, timedelta, timezone
 
 import pytest
 
@@ -67,6 +68,7 @@ def test_a_late_left_hand_is_told_and_the_take_is_kept(journal):
     (entry,) = journal.takes(pair=(4, 3), limbs="hands")
     assert entry["hands_apart_ms"] == pytest.approx(25, abs=0.01)
     assert entry["said"] == stage.feedback[:-1]
+    assert stage.feedback[-1].endswith("of today, 4 against 3 at 90 bpm of the 3.")
 
 
 def test_a_take_is_read_from_its_own_numbers_whatever_the_page_shows_now(journal):
@@ -150,3 +152,70 @@ def test_taps_of_the_first_rhythms_are_kept_too(tmp_path, monkeypatch):
     assert panel.stage.taken == ["take-1"]
     assert os.listdir(tmp_path) == ["journal.jsonl"]
     assert json.loads((tmp_path / "journal.jsonl").read_text().splitlines()[1])["pair"] == [1, 1]
+
+
+def test_hands_swapped_are_told_by_the_hand_that_played():
+    """The 4 in the left hand and late: the left hand is late."""
+    assert [lane.limb for lane in read_take(message(limbs="hands swapped")).cycle.lanes] == [
+        "left hand",
+        "right hand",
+    ]
+
+
+def test_home_of_a_take_is_the_one_that_was_felt_or_the_last_pulse():
+    """The beats of the take are those of its home, and a message without a home has the last one."""
+    assert read_take(message(home=0)).cycle.beats.tolist() == [0, 3, 6, 9]
+    without = message()
+    del without["home"]
+    take = read_take(without)
+    assert take.cycle.beats.tolist() == [0, 4, 8]
+    assert [lane.sound for lane in take.cycle.lanes] == [
+        lane.sound for lane in merge(4, 3).feel.cycle().lanes
+    ]
+
+
+@pytest.mark.parametrize("name", ["pulses", "bpm", "pulse"])
+def test_a_message_from_an_older_page_is_told_what_to_do(name):
+    """What is not there is named, and running the page again helps."""
+    part = message()
+    del part[name]
+    with pytest.raises(ValueError, match=rf"no '{name}'; run the page again"):
+        read_take(part)
+
+
+def test_takes_are_counted_by_the_day_and_notes_are_none(tmp_path):
+    """The first take of a day is take 1, whatever was kept before it and whatever could not be measured."""
+    now = datetime(2030, 5, 5, 18, tzinfo=timezone(timedelta(hours=2)))
+    journal = Journal(tmp_path / "journal.jsonl", clock=lambda: now)
+    stage = merge(4, 3).stage
+    Takes(stage, journal)
+    send(stage, message(id="yesterday"))
+    send(stage, {**message(id="strange"), "mode": "polka"})
+    send(stage, message(id="today", when="2030-05-05T17:00:00+02:00"))
+    assert stage.feedback[-1].startswith("Kept in journal.jsonl: take 1 of today")
+
+
+def test_a_take_that_cannot_be_measured_counts_once_when_it_comes_twice(journal):
+    """The note has the id of the take."""
+    stage = merge(4, 3).stage
+    Takes(stage, journal)
+    for again in (False, True):
+        send(stage, {**message(again=again), "mode": "polka"})
+    assert [entry["id"] for entry in journal.read()] == ["take-1"]
+
+
+def test_a_take_that_comes_the_first_time_is_not_said_to_be_late(journal):
+    """Only one that is sent again is."""
+    stage = merge(4, 3).stage
+    Takes(stage, journal)
+    send(stage, message())
+    assert not any("had not been kept" in line for line in stage.feedback)
+
+
+def test_a_take_that_is_kept_clears_what_was_told_before(journal):
+    """A notice of a full disk goes when the next take is kept."""
+    stage = merge(4, 3).stage
+    Takes(stage, journal)
+    stage.notice = "the disk is full"
+    send(stage, message())
+    assert stage.notice == ""

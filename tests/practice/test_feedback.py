@@ -320,3 +320,15 @@ def test_places_are_named_in_the_count():
 def test_what_cannot_be_told_of_is_refused(call, given, wrong):
     """The message says what was given, what is wrong, and shows what works."""
     refusal(call, given, wrong, (ValueError, IndexError))
+
+
+def test_a_good_way_back_after_silence_is_said_with_its_number():
+    """Whoever practises with silence is told how far off the way back was, also when it was near."""
+    take = played(pair(4, 3, 7, silent=(2, 1)), rng(), spread_ms=2)
+    assert any("After 2 silences you came back within" in sentence for sentence in feedback(take))
+
+
+def test_gaps_that_open_and_close_as_meant_are_said_so():
+    """16:15 played evenly in gap cycle: the sentence gives how far off the gaps were on average."""
+    take = played(pair(16, 15, 2, bpm=100, mode="gap cycle"), rng(), spread_ms=4)
+    assert any("The gaps opened and closed as meant, " in sentence for sentence in feedback(take))

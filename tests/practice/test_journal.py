@@ -690,3 +690,17 @@ def test_the_table_never_takes_the_place_of_a_file(journal, tmp_path, monkeypatc
     assert path.read_text() == "mine"
     refused(lambda: journal.export_csv(tmp_path / "no" / "a.csv"), "cannot be written", "folder is not there")
     assert sorted(os.listdir(tmp_path)) == ["journal.jsonl", "practice.csv"]
+
+
+def test_a_journal_shows_its_last_takes_in_a_notebook(tmp_path):
+    """A table, newest first, with the numbers; what a reader wrote cannot become markup."""
+    journal = Journal(tmp_path / "journal.jsonl")
+    assert "No take has been kept yet." in journal._repr_html_()
+    for day in (4, 5):
+        when = f"2030-05-0{day}T18:00:00+02:00"
+        take = {"kind": "take", "when": when, "pair": [4, 3], "bpm": "60", "limbs": "<b>hands</b>"}
+        journal.append({**take, "spread_percent": 3.14, "missed": 1, "meant": 28})
+    shown = journal._repr_html_()
+    assert shown.index("2030-05-05 18:00") < shown.index("2030-05-04 18:00")
+    assert "<td>4 against 3</td><td>60</td><td>&lt;b&gt;hands&lt;/b&gt;</td>" in shown
+    assert "<td>3.1 %</td><td>1 of 28</td>" in shown

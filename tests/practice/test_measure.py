@@ -431,3 +431,21 @@ def test_a_stroke_that_was_left_out_is_given_once():
 def test_what_is_no_take_is_refused():
     """The message says what was given and what works."""
     refusal(lambda: measure([1, 2]), "[1, 2]", "needs a Take")
+
+
+@pytest.mark.parametrize("mode", ["both pulses", "composite"])
+@pytest.mark.parametrize("early_ms", [0, 30])
+def test_landing_on_the_one_after_the_last_cycle_is_no_break_and_no_extra(mode, early_ms):
+    """A drummer ends on the next 1, a little early or on it: every stroke is in place, none too many."""
+    cycle = rl.Polyrhythm(4, 3).cycle()
+    lanes = np.array([0] * 17 + [1] * 13)
+    times = np.concatenate([np.arange(17) / 4, np.arange(13) / 3])
+    times[[16, 29]] -= early_ms / 1000
+    take = Take(
+        cycle=cycle, tempo=rl.Tempo(180, pulse=1), cycles=4, start=0, stop=12, mode=mode,
+        lanes=(0, 1), tap_lanes=lanes, tap_times=times,
+    )  # fmt: skip
+    found = rl.measure(take)
+
+    assert (found.missed, found.extra) == (0, 0)
+    assert found.broke is None

@@ -54,8 +54,9 @@ export function browserTools() {
 }
 
 /** The whole panel on the whole screen, and back. */
-export function fillScreen(el) {
+export function fillScreen(el, figure) {
   if (document.fullscreenElement) return document.exitFullscreen();
+  figure.focus(); // so that Space starts the sound, and does not leave the full screen again
   return (el.closest(".rl-wall") || el).requestFullscreen();
 }
 
@@ -75,6 +76,10 @@ export function soundKeys(el, engine) {
     event.preventDefault();
     engine.toggle();
   };
+  const filled = (event) => {
+    const outside = document.fullscreenElement && document.fullscreenElement.contains(el) && !host.contains(event.target);
+    if (outside) space(event);
+  };
   const escape = (event) => {
     if (event.key === "Escape" && engine.playing()) engine.stop();
   };
@@ -84,9 +89,11 @@ export function soundKeys(el, engine) {
   };
   const wait = requestAnimationFrame(() => requestAnimationFrame(settle));
   document.addEventListener("keydown", escape, true);
+  document.addEventListener("keydown", filled);
   return () => {
     cancelAnimationFrame(wait);
     if (host) host.removeEventListener("keydown", space, true);
     document.removeEventListener("keydown", escape, true);
+    document.removeEventListener("keydown", filled);
   };
 }

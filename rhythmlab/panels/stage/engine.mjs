@@ -11,13 +11,15 @@ const AHEAD_HIDDEN = 1.6;
 const EVERY_MS = 25;
 const LEAD = 0.12;
 const FADE_IN = 0.4;
+/** Settings that change what a take is measured against. */
+const DISTURBS = new Set(["slow", "loop", "drop"]);
 
 /**
  * Make an engine. `source` says what to play: plan(), voices(), home(), setHome(i), tell(text), seen().
  * `tools` are the browser's: makeContext(rate), every(ms, fn) -> stop, hidden(), pageNow(), sounding().
  */
 export function makeEngine(source, settings, tools) {
-  let context = null, desk = null, map = null, lay = null, stopTimer = null, shown = null, starting = 0;
+  let context = null, desk = null, map = null, lay = null, stopTimer = null, shown = null, starting = 0, closing = false;
   const watchers = new Set();
   const changed = () => watchers.forEach((watcher) => watcher());
   const playing = () => stopTimer !== null;
@@ -40,6 +42,7 @@ export function makeEngine(source, settings, tools) {
     changed();
   };
   const pump = () => {
+    if (closing) return;
     if (!source.seen()) return stop();
     map.read();
     lay.upTo(context.currentTime + (tools.hidden() ? AHEAD_HIDDEN : AHEAD));
@@ -95,8 +98,10 @@ export function makeEngine(source, settings, tools) {
   }
   function stop() {
     starting += 1;
-    if (!playing()) return;
+    if (!playing() || closing) return;
+    closing = true;
     if (source.stopping) source.stopping();
+    closing = false;
     stopTimer();
     stopTimer = null;
     desk.out.gain.cancelScheduledValues(context.currentTime);
@@ -124,7 +129,9 @@ export function makeEngine(source, settings, tools) {
   }
   /** Change a setting, also while it sounds. */
   function set(name, value) {
+    if (playing() && !closing && DISTURBS.has(name) && source.disturbed) source.disturbed(name);
     settings[name] = value;
+    if (closing) return;
     if (playing() && ["volume", "lanes", "home"].includes(name)) level();
     else if (playing() && name !== "countIn" && name !== "flipEvery") {
       relay((pos) => {
@@ -142,6 +149,7 @@ export function makeEngine(source, settings, tools) {
   }
   /** The plan has changed: another tempo goes on at the same place, another rhythm begins at once. */
   function replan(sameStrokes) {
+    if (playing() && source.disturbed) source.disturbed(sameStrokes ? "tempo" : "numbers");
     if (!sameStrokes) settings.loop = null;
     if (!playing()) return changed();
     if (sameStrokes) return relay(() => {});
@@ -158,7 +166,8 @@ export function makeEngine(source, settings, tools) {
     const tick = slice.start + (pos - turn) * (slice.stop - slice.start);
     const speed = turnSeconds(source.plan(), slice, 1) / timeline.turnSAt(pos);
     const silent = silentAt(settings.drop, turn);
-    return { pos, turn, tick, slice, home, beats: source.plan().homes[home] || [], silent, next: lay.lastHome(), speed };
+    const whole = slice.stop - slice.start === source.plan().ticks;
+    return { pos, turn, tick, slice, whole, home, beats: source.plan().homes[home] || [], silent, next: lay.lastHome(), speed };
   }
   function dispose() {
     stop();

@@ -21,22 +21,24 @@ export function phaseSaid(phase, count) {
   return { idle: "", take: `recording: ${strokes}`, calibrate: `calibrating: ${strokes}` }[phase];
 }
 
-export function makePlay(parent, engine, recorder, { plan, feedback, store, tell, el }) {
+export function makePlay(parent, engine, recorder, { plan, feedback, model, store, tell, el }) {
   const body = fold("Play along", parent);
   const first = element("div", "rl-line", body);
-  const chosen = { mode: "one pulse", mine: 0, limbs: "hands", cycles: 4 };
-  choice("play", first, MODES, (value) => {
-    chosen.mode = value;
+  const chosen = { mine: 0, cycles: 4 };
+  const save = (name) => (value) => {
+    model.set(name, value);
+    model.save_changes();
     update();
-  });
+  };
+  const mode = choice("play", first, MODES, save("mode"));
   const mine = choice("my pulse", first, [], (value) => (chosen.mine = Number(value)));
-  choice("with", first, LIMBS, (value) => (chosen.limbs = value));
+  const limbs = choice("with", first, LIMBS, save("limbs"));
   const cycles = choice("for", first, CYCLES, (value) => (chosen.cycles = Number(value)));
   cycles.select.value = "4";
   const second = element("div", "rl-line", body);
   const record = button("Record a take", second, () => {
     pads.focus();
-    recorder.record({ ...chosen });
+    recorder.record({ ...chosen, mode: model.get("mode"), limbs: model.get("limbs") });
   });
   const calibrate = button("Calibrate: tap with 16 clicks", second, () => {
     pads.focus();
@@ -95,13 +97,15 @@ export function makePlay(parent, engine, recorder, { plan, feedback, store, tell
       mine.select.value = String(Math.min(chosen.mine, names.length - 1));
       draw();
     }
-    mine.label.hidden = chosen.mode !== "one pulse";
+    mode.select.value = model.get("mode");
+    limbs.select.value = model.get("limbs");
+    mine.label.hidden = model.get("mode") !== "one pulse";
     const phase = recorder.phase();
     record.textContent = phase === "take" ? "Stop the take" : "Record a take";
     calibrate.textContent = phase === "calibrate" ? "Stop" : "Calibrate: tap with 16 clicks";
     said.textContent = phaseSaid(phase, recorder.count());
-    offset.textContent = offsetSaid(recorder.offset());
     const lines = feedback();
+    offset.textContent = lines.length && recorder.offset() === null ? "" : offsetSaid(recorder.offset());
     if (answer.rlSaid !== lines.join("\n")) {
       answer.rlSaid = lines.join("\n");
       if (lines.length) body.parentElement.open = true;
@@ -115,8 +119,17 @@ export function makePlay(parent, engine, recorder, { plan, feedback, store, tell
     }
   };
   const key = (event) => {
-    if (event.target.closest("input[type=text], select, textarea") || !canTap(event)) return;
+    if (event.target.closest("input[type=text], select, textarea")) return;
+    if (waiting >= 0 && event.code === "Escape") {
+      waiting = -1;
+      return update();
+    }
+    if (waiting >= 0 && event.target === pads && !canTap(event) && event.code !== "Tab") {
+      return tell(`${keySaid(event)} keeps its own meaning: press another key, or Escape to leave it as it was.`);
+    }
+    if (!canTap(event)) return;
     if (waiting >= 0) {
+      tell("");
       event.preventDefault();
       event.stopPropagation();
       if (!event.repeat) setKey(waiting, { code: event.code, said: keySaid(event) });
@@ -173,5 +186,6 @@ export function makePlay(parent, engine, recorder, { plan, feedback, store, tell
     if (access) for (const input of access.inputs.values()) input.onmidimessage = null;
     unwatch();
   };
-  return { update, close };
+  const hide = (hidden) => (body.parentElement.hidden = hidden);
+  return { update, close, hide };
 }

@@ -15,7 +15,7 @@ export function frameOf(svg) {
 }
 
 export function makePlayhead(figure, still) {
-  let svg = null, frame = null, line = null, marks = [], last = null;
+  let svg = null, frame = null, line = null, loop = null, marks = [], last = null;
   const attach = () => {
     const now = figure.querySelector("svg");
     if (now === svg && line && line.isConnected) return;
@@ -25,17 +25,33 @@ export function makePlayhead(figure, still) {
     line.setAttribute("d", `M0 0V${frame.height}`);
     line.setAttribute("class", "rl-playhead");
     line.setAttribute("aria-hidden", "true");
-    svg.append(line);
+    loop = document.createElementNS(svg.namespaceURI, "rect");
+    loop.setAttribute("class", "rl-loop");
+    loop.setAttribute("aria-hidden", "true");
+    loop.setAttribute("height", frame.height);
+    svg.append(loop, line);
     marks = [...svg.querySelectorAll("[data-tick]")].map((mark) => [Number(mark.dataset.tick), mark]);
   };
   const hide = () => {
     if (line) line.style.display = "none";
+    if (loop) loop.style.display = "none";
     for (const [, mark] of marks) mark.classList.remove("rl-passing");
     last = null;
   };
-  const move = (tick) => {
+  /** Shade what is looped, where it is not all that is shown. */
+  const shade = (slice) => {
+    const from = xOf(frame, Math.max(slice.start, frame.start)), to = xOf(frame, Math.min(slice.stop, frame.stop));
+    const part = slice.start > frame.start || slice.stop < frame.stop;
+    loop.style.display = part && from !== null && to !== null && to > from ? "" : "none";
+    if (loop.style.display === "") {
+      loop.setAttribute("x", from.toFixed(2));
+      loop.setAttribute("width", (to - from).toFixed(2));
+    }
+  };
+  const move = (tick, slice) => {
     attach();
     if (!frame) return;
+    shade(slice);
     const x = still() ? null : xOf(frame, tick);
     if (x === null) return hide();
     line.style.display = "";

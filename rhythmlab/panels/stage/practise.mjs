@@ -37,7 +37,10 @@ export function makePractise(parent, engine, { plan, picture, setBpm, tell }) {
     taps = tapsWith(taps, event.timeStamp);
     const bpm = tappedBpm(taps);
     if (bpm === null) tell(`${4 - taps.length} more`);
-    else setBpm(Math.round(Math.min(Math.max(bpm, 20), 300) * 10) / 10);
+    else {
+      tell("");
+      setBpm(Math.round(Math.min(Math.max(bpm, 20), 300) * 10) / 10);
+    }
   });
   tap.classList.add("rl-tap");
 

@@ -3,7 +3,15 @@ import { CALIBRATION, TAIL, calibrated, calibrationPlan, hold, hourSaid, keepOff
 
 const RESEND_MS = 5000;
 const ANSWER_MS = 6000;
+const DISTURBED = { slow: "speed", drop: "drop-out" };
 const WAITS = "Python has not answered yet. The take is kept in this browser, and goes out again when a page is run.";
+
+/** Beats that count a take in: one cycle of home, two of a short one, four where it is long. */
+export function takeCountIn(plan, home) {
+  const beats = (plan.homes[home] || []).length;
+  if (beats === 3) return 6;
+  return beats >= 4 && beats <= 8 ? beats : 4;
+}
 
 /** Which lanes a mode asks the player for, and which therefore keep quiet. */
 export function lanesOf(mode, plan, mine) {
@@ -33,11 +41,13 @@ export function makeRecorder(engine, link, store, tools) {
     const lanes = lanesOf(more.mode, plan, more.mine);
     const { drop, countIn } = engine.settings;
     const silent = drop.silent > 0 ? [drop.sounding, drop.silent] : [0, 0];
-    wanted = { ...more, lanes, silent };
+    const least = silent[1] > 0 ? silent[0] + silent[1] + 1 : 1; // a take with silence ends after coming back
+    wanted = { ...more, cycles: Math.max(more.cycles, least), lanes, silent, plan, slow: engine.settings.slow };
+    link.clear();
     taps = makeTaps((ms) => engine.audioAt(ms));
     phase = "take";
     engine.set("quiet", lanes);
-    if (!(await engine.start({ countIn: Math.max(countIn, 4), turns: more.cycles }))) finish();
+    if (!(await engine.start({ countIn: Math.max(countIn, takeCountIn(plan, link.home())), turns: wanted.cycles }))) finish();
     changed();
   }
   async function calibrate() {
@@ -83,10 +93,10 @@ export function makeRecorder(engine, link, store, tools) {
     }
     const end = timeline.timeOf(cycles) + TAIL;
     const message = messageOf({
-      id: newId(), when: hourSaid(tools.date()), plan: link.plan(), wanted: { ...wanted, cycles }, slice: engine.slice(),
+      id: newId(), when: hourSaid(tools.date()), plan: wanted.plan, wanted: { ...wanted, cycles }, slice: engine.slice(),
       t0: timeline.timeOf(0), turnS: timeline.turnSAt(0), taps: taps.all().filter((one) => one.time <= end),
       report: engine.report(), offset: storedOffset(store), context: engine.context(),
-      slow: engine.settings.slow, home: link.home(),
+      slow: wanted.slow, home: link.home(),
     });
     deliver(message);
     finish();
@@ -102,6 +112,12 @@ export function makeRecorder(engine, link, store, tools) {
     tools.later(ANSWER_MS, () => {
       if (held && unsent(store).some((one) => one.id === message.id)) link.tell(WAITS);
     });
+  };
+  /** Tempo, numbers, speed, loop or drop-out change while it records: the take ends with what was played before. */
+  const disturbed = (what) => {
+    if (phase === "idle") return;
+    engine.stop();
+    link.tell(`The take ended when the ${DISTURBED[what] || what} changed: what was played before that counts.`);
   };
   const tellOffset = (found) => {
     if (found.why) return link.tell(`The calibration says nothing: ${found.why}. Try again, softly and steadily.`);
@@ -128,6 +144,6 @@ export function makeRecorder(engine, link, store, tools) {
     watchers.add(watcher);
     return () => watchers.delete(watcher);
   };
-  return { record, calibrate, tap, plan, pumped, stopping, acknowledged, sendAgain, watch,
+  return { record, calibrate, tap, plan, pumped, stopping, disturbed, acknowledged, sendAgain, watch,
     phase: () => phase, count: () => (taps ? taps.count() : 0), offset: () => storedOffset(store) };
 }

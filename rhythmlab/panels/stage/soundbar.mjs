@@ -7,7 +7,7 @@ import { beatOf } from "./rows.mjs";
 export function nowSaid(now, bpm) {
   if (!now) return "";
   if (now.turn < 0) return "count-in";
-  const cycle = `cycle ${now.turn + 1}`;
+  const cycle = `${now.whole ? "cycle" : "round"} ${now.turn + 1}`;
   if (now.silent) return `${cycle}: silent, keep going`;
   const beat = now.beats.length ? `beat ${beatOf(now.beats, now.tick)} · ` : "";
   const speed = Math.abs(now.speed - 1) > 1e-6 ? ` · ${Math.round(bpm * now.speed * 10) / 10} bpm` : "";

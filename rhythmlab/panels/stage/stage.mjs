@@ -16,7 +16,7 @@ import { makePlay } from "./play.mjs";
 import { makeRecorder } from "./recorder.mjs";
 import { browserTools, fillScreen, soundKeys, stored } from "./browser.mjs";
 
-const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look", "feedback"];
+const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look", "feedback", "mode", "limbs"];
 
 function makeStage() {
   const views = new Set();
@@ -40,6 +40,7 @@ function makeStage() {
       tell: tellAll,
       pumped: () => recorder.pumped(),
       stopping: () => recorder.stopping(),
+      disturbed: (what) => recorder.disturbed(what),
       seen: () => [...views].some((view) => view.el.getClientRects().length > 0),
     };
     const lanes = (model.get("plan") && model.get("plan").lanes) || [];
@@ -50,6 +51,10 @@ function makeStage() {
       send: (take) => model.send({ take }),
       tell: tellAll,
       told: () => heard,
+      clear: () => {
+        model.set("feedback", []);
+        model.save_changes();
+      },
     };
     recorder = makeRecorder(engine, link, stored(), tools);
     model.on("change:taken", () => model.get("taken").forEach((id) => recorder.acknowledged(id)));
@@ -78,7 +83,7 @@ function makeStage() {
     const bar = makeSoundbar(controls, engine, stored());
     const flip = button("", controls, () => engine.flip(nextHome(model.get("home"), model.get("pictures").length)));
     flip.classList.add("rl-flip");
-    const screen = button("Full screen", controls, () => fillScreen(el));
+    const screen = button("Full screen", controls, () => fillScreen(el, figure));
     const setBpm = (bpm) => {
       model.set("slid", { bpm, home: model.get("home"), turn: (model.get("slid").turn || 0) + 1 });
       model.save_changes();
@@ -94,7 +99,7 @@ function makeStage() {
     const mix = makeMixer(folds, engine, plan);
     const practise = makePractise(folds, engine, { plan, picture, setBpm, tell: tellAll });
     const feedback = () => model.get("feedback") || [];
-    const play = makePlay(folds, engine, recorder, { plan, feedback, store: stored(), tell: tellAll, el });
+    const play = makePlay(folds, engine, recorder, { plan, feedback, model, store: stored(), tell: tellAll, el });
     folds.append(bar.said); // in a line that is there anyway, so that nothing moves when the sound starts
     const words = element("div", "rl-words", el, { "aria-live": "polite" });
     const notice = element("p", "rl-notice", el, { role: "status" });
@@ -109,6 +114,7 @@ function makeStage() {
       slide.label.hidden = !picture() || model.get("bpm_range").length < 2;
       if (!slide.label.hidden) slide.update();
       const silentPage = !plan() || !plan().lanes;
+      play.hide(model.get("look") === "wall");
       screen.hidden = model.get("look") !== "wall";
       bar.start.hidden = bar.volume.hidden = folds.hidden = silentPage;
       bar.update();
@@ -123,7 +129,7 @@ function makeStage() {
       const now = engine.now();
       frame = now ? requestAnimationFrame(move) : null;
       if (!now || now.turn < 0 || now.silent || recorder.phase() === "calibrate") playhead.hide();
-      else playhead.move(now.tick);
+      else playhead.move(now.tick, now.slice);
       bar.tell(nowSaid(now, picture() ? picture().bpm : 0));
     };
     const sounded = () => {

@@ -17,10 +17,10 @@ from rhythmlab.render import palette
 
 _HERE = Path(__file__).parent
 _STYLE = (
-    f".rl-stage{{{palette.variables()};--rl-paper:var(--jp-layout-color0,#fff)}}\n"
-    f'body[data-jp-theme-light="false"] .rl-stage'
+    f".rl-stage,.rl-theme{{{palette.variables()};--rl-paper:var(--jp-layout-color0,#fff)}}\n"
+    f'body[data-jp-theme-light="false"] :is(.rl-stage,.rl-theme)'
     f"{{{palette.variables(dark=True)};--rl-paper:var(--jp-layout-color0,#111)}}\n"
-    f"@media print{{.rl-stage{{{palette.variables()};--rl-paper:#fff}}}}\n"
+    f"@media print{{.rl-stage,.rl-theme{{{palette.variables()};--rl-paper:#fff}}}}\n"
 )
 
 
@@ -46,6 +46,8 @@ class Stage(anywidget.AnyWidget):
         What is said of the last take.
     taken : list of str
         Ids of the last takes that were received and kept.
+    mode, limbs : str
+        What the reader plays, and with what.
     look : str
         ``""``, or ``"wall"`` for a panel that fills the screen of a room.
     notice : str
@@ -63,6 +65,8 @@ class Stage(anywidget.AnyWidget):
     voices = traitlets.Dict().tag(sync=True)
     feedback = traitlets.List(traitlets.Unicode()).tag(sync=True)
     taken = traitlets.List(traitlets.Unicode()).tag(sync=True)
+    mode = traitlets.Unicode("both pulses").tag(sync=True)
+    limbs = traitlets.Unicode("hands").tag(sync=True)
     look = traitlets.Unicode("").tag(sync=True)
     notice = traitlets.Unicode("").tag(sync=True)
     me = traitlets.Unicode("").tag(sync=True)
