@@ -117,7 +117,7 @@ function recording(more) {
   const made = fakeEngine(makeEngine, firstSettings, SEVEN_FOUR, more);
   const { engine, context } = made;
   const link = { plan: () => made.state.plan, home: () => 1, send: (one) => sent.push(one), tell: (text) => told.push(text), told: () => told.at(-1), clear: () => cleared.push(1) };
-  recorder = makeRecorder(engine, link, store, { pageNow: () => context.currentTime * 1000, date: () => new Date(), later: (ms, call) => later.push(call) });
+  recorder = makeRecorder(engine, link, store, { pageNow: () => context.currentTime * 1000, date: () => new Date(), later: (ms, call) => later.push(call), first: () => true });
   Object.assign(made.source, { plan: recorder.plan, pumped: recorder.pumped, stopping: recorder.stopping, disturbed: recorder.disturbed });
   return { ...made, recorder, store, sent, told, link, later, cleared };
 }
@@ -459,4 +459,145 @@ test("a tap is reckoned by the clocks as they stood when it was played, however 
   playAt(made, 1, [first]);
   made.run(40);
   assert.ok(Math.abs(made.sent[0].taps[0][1] - first * 0.999) < 0.001);
+});
+
+const engineOn = (more, plan = SEVEN_FOUR) => fakeEngine(makeEngine, firstSettings, plan, more);
+
+test("home moved by a control and back before its beat stays where it was asked to be", async () => {
+  const made = engineOn();
+  const set = made.source.setHome;
+  made.source.setHome = (home) => {
+    set(home);
+    made.engine.homeMoved(home);
+  };
+  await made.engine.start();
+  made.run(5.05);
+  for (const home of [0, 1]) {
+    made.state.home = home;
+    made.engine.homeMoved(home);
+    made.run(0.02, 0.01);
+  }
+  made.run(3);
+  assert.deepEqual([made.state.home, made.engine.now().home], [1, 1]);
+});
+
+test("a flip that has not come yet survives a loop that is chosen, and Stop", async () => {
+  for (const end of [(made) => made.engine.set("loop", { start: 0, stop: 14 }), (made) => made.engine.stop()]) {
+    const made = engineOn({ settings: { slow: 30 } });
+    await made.engine.start();
+    made.run(5.05);
+    made.engine.flip(0);
+    end(made);
+    made.run(1);
+    assert.equal(made.state.home, 0);
+    if (made.engine.playing()) assert.equal(made.engine.now().home, 0);
+  }
+});
+
+test("a flip by hand that lies behind one on call comes all the same", async () => {
+  const made = engineOn({ settings: { slow: 30, flipEvery: 1, loop: { start: 5, stop: 11 } } });
+  await made.engine.start();
+  while (!(made.engine.now().pos > 0.55)) made.run(0.025);
+  made.engine.flip(0);
+  const homes = [];
+  while (made.engine.now().pos < 3.9) {
+    made.run(0.025);
+    const { home, pos } = made.engine.now();
+    if (homes.at(-1)?.[0] !== home) homes.push([home, pos]);
+  }
+  homes.slice(1).forEach(([, pos], i) => assert.ok(pos > homes[i][1]));
+  assert.ok(homes.some(([home]) => home === 0));
+});
+
+test("a calibration is sixteen clicks on the home of the reader, whatever is being practised", async () => {
+  const made = recording({
+    settings: { flipEvery: 2, drop: { sounding: 4, silent: 4, from: 0 }, slow: 50, grid: true },
+  });
+  made.settings.lanes[1].solo = true;
+  await made.recorder.calibrate();
+  made.run(14);
+  assert.deepEqual([made.strokes("lane").length, made.strokes("grid").length, made.state.home], [16, 0, 1]);
+  const { flipEvery, slow, grid, lanes } = made.settings;
+  assert.deepEqual([flipEvery, slow, grid, lanes.length, lanes[1].solo], [2, 50, true, 2, true]);
+});
+
+test("the solo of a pulse that is gone silences nobody", async () => {
+  const three = { ...SEVEN_FOUR, lanes: [...SEVEN_FOUR.lanes, { name: "1", sound: "a", onsets: [0], accents: [], ghosts: [] }] };
+  const made = engineOn({}, three);
+  made.settings.lanes[2].solo = true;
+  const gains = [];
+  const make = made.context.createGain;
+  made.context.createGain = () => {
+    gains.push(make());
+    return gains.at(-1);
+  };
+  await made.engine.start();
+  made.state.plan = SEVEN_FOUR;
+  made.engine.replan(false);
+  assert.ok(gains.filter((one) => one.gain.value === 0.6).length >= 2);
+});
+
+test("home on call at the end of a take moves nothing, and the message has the home it began with", async () => {
+  const made = recording({ settings: { flipEvery: 2 } });
+  await made.recorder.record({ mode: "one pulse", mine: 1, limbs: "hands", cycles: 2 });
+  made.run(14);
+  assert.deepEqual([made.sent[0].home, made.state.home], [1, 1]);
+});
+
+test("where nothing can be kept and nobody answers, it is said", async () => {
+  const made = recording();
+  made.store.setItem = () => {
+    throw new Error("full");
+  };
+  await made.recorder.record({ mode: "one pulse", mine: 1, limbs: "hands", cycles: 1 });
+  made.run(9);
+  made.later.forEach((call) => call());
+  assert.match(made.told.at(-1), /leave the page open/);
+});
+
+test("a kept take that cannot be read holds back no other", () => {
+  const store = fakeStore();
+  store.setItem("rhythmlab.take.x", "{");
+  hold(store, { id: "a", when: "2020-01-01T00:00:00+00:00" });
+  assert.deepEqual(unsent(store).map((one) => one.id), ["a"]);
+});
+
+test("Space twice while the sound card wakes is a start and a stop, and a refusal frees the recorder", async () => {
+  const made = engineOn();
+  made.context.state = "suspended";
+  made.context.resume = async () => (made.context.state = "running");
+  const first = made.engine.toggle();
+  made.engine.toggle();
+  await first;
+  assert.equal(made.engine.playing(), false);
+  const refused = recording();
+  refused.context.state = "suspended";
+  refused.context.resume = async () => {
+    throw new Error("no");
+  };
+  await refused.recorder.record({ mode: "one pulse", mine: 1, limbs: "hands", cycles: 1 });
+  assert.deepEqual([refused.recorder.phase(), refused.settings.quiet], ["idle", []]);
+});
+
+test("grid ticks ticked during the count-in leave the rest of it", async () => {
+  const made = engineOn();
+  await made.engine.start({ countIn: 4 });
+  made.run(0.5);
+  made.engine.set("grid", true);
+  made.run(6);
+  assert.equal(made.strokes("count").length, 4);
+});
+
+test("a change of tempo during a calibration leaves it alone, and under one cycle nothing counts", async () => {
+  const made = recording();
+  await made.recorder.calibrate();
+  made.run(1);
+  made.state.plan = { ...SEVEN_FOUR, cycle_s: 2 };
+  made.engine.replan(true);
+  assert.equal(made.recorder.phase(), "calibrate");
+  made.engine.stop();
+  await made.recorder.record({ mode: "one pulse", mine: 1, limbs: "hands", cycles: 4 });
+  made.run(1);
+  made.engine.set("slow", 50);
+  assert.match(made.told.at(-1), /nothing to measure/);
 });

@@ -28,7 +28,12 @@ def test_its_settings_are_kept_in_step_with_the_browser():
 
 
 @pytest.mark.parametrize(
-    "selector", [".rl-stage,.rl-theme", 'body[data-jp-theme-light="false"] :is(.rl-stage,.rl-theme)', "@media print{.rl-stage,.rl-theme"]
+    "selector",
+    [
+        ".rl-stage,.rl-theme",
+        'body[data-jp-theme-light="false"] :is(.rl-stage,.rl-theme)',
+        "@media print{.rl-stage,.rl-theme",
+    ],
 )
 def test_its_style_defines_every_colour_for_light_dark_and_print(selector):
     """Each of the three blocks sets all roles, and paper to the page's own or to white."""

@@ -9,7 +9,10 @@ export function stored() {
   try {
     return window.localStorage;
   } catch {
-    return { getItem: () => null, setItem: () => {} };
+    const nothing = () => {
+      throw new Error("this browser keeps nothing");
+    };
+    return { length: 0, getItem: () => null, setItem: nothing, removeItem: () => {}, key: () => null };
   }
 }
 
@@ -28,6 +31,12 @@ export function browserTools() {
     every: (ms, call) => {
       const timer = setInterval(call, ms);
       return () => clearInterval(timer);
+    },
+    /** Whether this is the first of a page's stages to ask within ten seconds. */
+    first: (name) => {
+      const [now, last] = [performance.now(), window[`rhythmlab-${name}`] ?? -Infinity];
+      window[`rhythmlab-${name}`] = now;
+      return now - last > 10_000;
     },
     later: (ms, call) => setTimeout(call, ms),
     hidden: () => document.hidden,

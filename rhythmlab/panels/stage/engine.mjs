@@ -1,7 +1,7 @@
 // The engine: one for each model. It starts and stops, looks a little ahead, and says what sounds now.
 import { turnSeconds } from "./timeline.mjs";
 import { LEVELS, makeDesk } from "./desk.mjs";
-import { levelOf, silentAt } from "./settings.mjs";
+import { firstLane, levelOf, silentAt } from "./settings.mjs";
 import { makeClockMap } from "./clockmap.mjs";
 import { makeLay } from "./lay.mjs";
 
@@ -19,26 +19,34 @@ const DISTURBS = new Set(["slow", "loop", "drop"]);
  * `tools` are the browser's: makeContext(rate), every(ms, fn) -> stop, hidden(), pageNow(), sounding().
  */
 export function makeEngine(source, settings, tools) {
-  let context = null, desk = null, map = null, lay = null, stopTimer = null, shown = null, starting = 0, closing = false;
+  let context = null, desk = null, map = null, lay = null, stopTimer = null, shown = null, starting = 0, closing = false, waking = false, own = false;
   const watchers = new Set();
   const changed = () => watchers.forEach((watcher) => watcher());
   const playing = () => stopTimer !== null;
 
   const level = (now = false) => {
+    const lanes = settings.lanes.slice(0, source.plan().lanes.length); // the solo of a pulse that is gone is gone
     source.plan().lanes.forEach((_, i) => {
-      desk.set(`lane${i}`, levelOf(settings.lanes, i, settings.quiet), settings.lanes[i] ? settings.lanes[i].side : 0, now);
+      desk.set(`lane${i}`, levelOf(lanes, i, settings.quiet), (lanes[i] || firstLane(i)).side, now);
     });
     desk.set("home", settings.home.on ? settings.home.level : 0, 0, now);
     desk.set("grid", LEVELS.grid, 0, now);
     desk.set("count", LEVELS.count, 0, now);
-    if (!now) desk.out.gain.setTargetAtTime(settings.volume, context.currentTime, 0.02);
+    if (now) return;
+    desk.out.gain.cancelScheduledValues(context.currentTime); // the fade-in must not lead back to another volume
+    desk.out.gain.setTargetAtTime(settings.volume, context.currentTime, 0.02);
+  };
+  const setHome = (home) => {
+    own = true;
+    if (source.home() !== home) source.setHome(home);
+    own = false;
   };
   /** Show home as flipped when its beat is heard. */
   const show = () => {
     const now = lay.homeAt(lay.timeline().posAt(map.audioAt(tools.pageNow())));
     if (now === shown) return;
     shown = now;
-    if (source.home() !== now.home) source.setHome(now.home);
+    setHome(now.home);
     changed();
   };
   const pump = () => {
@@ -69,7 +77,8 @@ export function makeEngine(source, settings, tools) {
       lay = makeLay(source, settings, context, desk);
     }
     if (context.state !== "running") {
-      await Promise.race([context.resume(), new Promise((done) => setTimeout(done, 800))]);
+      const resumed = Promise.resolve(context.resume()).catch(() => {});
+      await Promise.race([resumed, new Promise((done) => setTimeout(done, 800))]);
     }
     if (context.state === "running") return true;
     source.tell("The browser holds the sound back until something in the page is pressed: press Start again.");
@@ -82,7 +91,10 @@ export function makeEngine(source, settings, tools) {
     starting += 1;
     const mine = starting;
     source.tell("");
-    if (!(await ready()) || mine !== starting) return false;
+    waking = true;
+    const can = await ready();
+    if (mine === starting) waking = false;
+    if (!can || mine !== starting) return false;
     lay.begin(countIn, LEAD, turns);
     shown = lay.homeAt(0);
     level(true);
@@ -98,10 +110,13 @@ export function makeEngine(source, settings, tools) {
   }
   function stop() {
     starting += 1;
+    waking = false;
     if (!playing() || closing) return;
     closing = true;
     if (source.stopping) source.stopping();
     closing = false;
+    const asked = lay.asked(lay.timeline().posAt(context.currentTime));
+    if (asked !== null) setHome(asked); // a flip that was still to come
     stopTimer();
     stopTimer = null;
     desk.out.gain.cancelScheduledValues(context.currentTime);
@@ -124,7 +139,7 @@ export function makeEngine(source, settings, tools) {
   }
   /** Home was moved from outside, by a control or by Python: the sound follows at the next beat. */
   function homeMoved(home) {
-    if (playing() && lay.lastHome() !== home && shown.home !== home) flip(home);
+    if (!own && playing() && lay.lastHome() !== home) flip(home);
     changed();
   }
   /** Change a setting, also while it sounds. */
@@ -145,6 +160,7 @@ export function makeEngine(source, settings, tools) {
   function startAgain(pos) {
     const at = lay.restart(pos);
     shown = lay.homeAt(0);
+    setHome(shown.home);
     return at;
   }
   /** The plan has changed: another tempo goes on at the same place, another rhythm begins at once. */
@@ -175,11 +191,8 @@ export function makeEngine(source, settings, tools) {
     if (context) setTimeout(() => context.close(), 100);
     watchers.clear();
   }
-  const watch = (watcher) => {
-    watchers.add(watcher);
-    return () => watchers.delete(watcher);
-  };
-  const toggle = () => (playing() ? stop() : start());
+  const watch = (watcher) => watchers.add(watcher) && (() => watchers.delete(watcher));
+  const toggle = () => (playing() || waking ? stop() : start());
   const report = () => (lay ? lay.report() : { late: 0, dropped: 0, scheduled: 0 });
   return { start, stop, toggle, flip, homeMoved, set, replan, now, dispose, watch, playing, settings, report,
     context: () => context, out: () => desk.out, timeline: () => lay.timeline(), slice: () => lay.slice(), audioAt: (ms) => map.audioAt(ms) };

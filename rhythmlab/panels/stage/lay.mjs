@@ -11,7 +11,7 @@ const TOO_LATE = 0.02;
 
 /** Make a layer of strokes on a desk. `source` says what to play, as for the engine. */
 export function makeLay(source, settings, context, desk) {
-  let rows = [], nodes = [], homes = [], slice = null, timeline = null, boundary = 1, limit = Infinity;
+  let rows = [], nodes = [], homes = [], slice = null, timeline = null, boundary = 1, limit = Infinity, counted = 0;
   let report = { late: 0, dropped: 0, scheduled: 0 };
   const homeAt = (pos) => homes.findLast((one) => one.pos <= pos + 1e-9) || homes[0];
   const turnS = (turn) => {
@@ -19,8 +19,8 @@ export function makeLay(source, settings, context, desk) {
     const wanted = limit < Infinity ? { ...settings, rise: { ...settings.rise, by: 0 } } : settings;
     return turnSeconds(source.plan(), slice, speedAt(wanted, turn, bpm));
   };
-  const layRows = (countIn = 0) => {
-    rows = makeRows(source.plan(), slice, { countIn, home: source.home(), gridTicks: settings.grid });
+  const layRows = () => {
+    rows = makeRows(source.plan(), slice, { countIn: counted, home: source.home(), gridTicks: settings.grid });
   };
   /** Start afresh: the slice's first stroke at `lead` seconds from now, after the count-in; `turns` for a take. */
   const begin = (countIn, lead, turns = Infinity) => {
@@ -30,7 +30,8 @@ export function makeLay(source, settings, context, desk) {
     homes = [{ pos: -Infinity, home: source.home() }];
     settings.rise.from = settings.drop.from = 0;
     [boundary, nodes, report] = [1, [], { late: 0, dropped: 0, scheduled: 0 }];
-    layRows(countIn);
+    counted = countIn;
+    layRows();
     const seconds = turnS(0);
     const ahead = (countIn * beatTicks(plan, slice, source.home()) * seconds) / (slice.stop - slice.start);
     timeline = makeTimeline(Math.ceil((context.currentTime + lead + ahead) * plan.rate) / plan.rate, seconds);
@@ -66,7 +67,9 @@ export function makeLay(source, settings, context, desk) {
   const cross = (turn) => {
     if (Math.abs(turnS(turn) - timeline.turnSAt(turn)) > 1e-12) timeline.change(turn, turnS(turn));
     if (settings.flipEvery > 0 && turn % settings.flipEvery === 0) {
-      homes.push({ pos: turn, home: (homes.at(-1).home + 1) % source.plan().homes.length, onCall: true });
+      const home = (homeAt(turn - 1e-6).home + 1) % source.plan().homes.length;
+      const later = homes.filter((one) => one.pos > turn);
+      homes = [...homes.filter((one) => one.pos <= turn), { pos: turn, home, onCall: true }, ...later];
     }
   };
   /** Lay all strokes up to a moment of the audio clock. */
@@ -75,7 +78,7 @@ export function makeLay(source, settings, context, desk) {
       const until = Math.min(timeline.posAt(horizon), boundary, limit);
       layUntil(until);
       if (until < boundary) break;
-      cross(boundary);
+      if (boundary < limit) cross(boundary);
       boundary += 1;
     }
     nodes = nodes.filter((node) => node.when > context.currentTime - 1);
@@ -96,10 +99,14 @@ export function makeLay(source, settings, context, desk) {
     timeline.change(pos, turnS(Math.max(0, Math.floor(pos))));
     for (const row of rows) row.next = firstFrom(row, pos);
   };
+  /** The home that was asked for by hand and has not come yet, or null. */
+  const asked = (pos) => homes.filter((one) => !one.onCall && one.pos > pos).at(-1)?.home ?? null;
   /** Begin the slice, or another plan, at a position: a turn starts there. */
   const restart = (pos) => {
     slice = sliceOf(source.plan(), settings.loop);
-    const [t, home] = [timeline.timeOf(pos), Math.min(homeAt(pos).home, source.plan().homes.length - 1)];
+    const wanted = asked(pos) ?? homeAt(pos).home;
+    const [t, home] = [timeline.timeOf(pos), Math.min(wanted, source.plan().homes.length - 1)];
+    counted = 0;
     homes = [{ pos: -Infinity, home }];
     timeline = makeTimeline(t, turnS(0));
     settings.rise.from = settings.drop.from = 0;
@@ -119,6 +126,6 @@ export function makeLay(source, settings, context, desk) {
     for (const node of nodes) node.source.stop(when);
     nodes = [];
   };
-  return { begin, upTo, relay, restart, flip, end, homeAt, layRows, report: () => ({ ...report }),
+  return { begin, upTo, relay, restart, flip, end, homeAt, asked, layRows, report: () => ({ ...report }),
     timeline: () => timeline, slice: () => slice, lastHome: () => homes.at(-1).home };
 }

@@ -158,6 +158,7 @@ export function makePlay(parent, engine, recorder, { plan, feedback, model, stor
     update();
   };
   async function openMidi() {
+    if (recorder.midi) return; // another view of this panel has it
     if (!navigator.requestMIDIAccess) return tell("This browser has no MIDI: use keys or pads, or another browser.");
     try {
       access = await navigator.requestMIDIAccess();
@@ -165,6 +166,7 @@ export function makePlay(parent, engine, recorder, { plan, feedback, model, stor
       return tell(`The browser refused MIDI (${error.message || error.name}): allow it for this page, or use keys or pads.`);
     }
     if (closed) return;
+    recorder.midi = true;
     access.onstatechange = (event) => {
       if (event.port && event.port.state === "disconnected") {
         hasMidi = [...access.inputs.values()].some((input) => input.state !== "disconnected");
@@ -183,7 +185,10 @@ export function makePlay(parent, engine, recorder, { plan, feedback, model, stor
     closed = true;
     cancelAnimationFrame(wait);
     if (host) host.removeEventListener("keydown", key, true);
-    if (access) for (const input of access.inputs.values()) input.onmidimessage = null;
+    if (access) {
+      recorder.midi = false;
+      for (const input of access.inputs.values()) input.onmidimessage = null;
+    }
     unwatch();
   };
   const hide = (hidden) => (body.parentElement.hidden = hidden);

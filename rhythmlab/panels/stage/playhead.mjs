@@ -35,7 +35,10 @@ export function makePlayhead(figure, still) {
   const hide = () => {
     if (line) line.style.display = "none";
     if (loop) loop.style.display = "none";
-    for (const [, mark] of marks) mark.classList.remove("rl-passing");
+    for (const [, mark] of marks) {
+      mark.classList.remove("rl-passing");
+      mark.rlNear = false;
+    }
     last = null;
   };
   /** Shade what is looped, where it is not all that is shown. */

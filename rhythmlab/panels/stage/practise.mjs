@@ -48,7 +48,7 @@ export function makePractise(parent, engine, { plan, picture, setBpm, tell }) {
   const loop = choice("loop", second, [["", "whole cycle"]], (value) => {
     const wanted = value === "own" ? ownSlice() : ((plan() && plan().loops) || [])[Number(value)] || null;
     own.hidden = value !== "own";
-    engine.set("loop", value === "" ? null : wanted);
+    engine.set("loop", value === "" ? null : wanted || settings.loop);
   });
   const own = element("span", "rl-own", second);
   const chosen = () => {
@@ -81,7 +81,14 @@ export function makePractise(parent, engine, { plan, picture, setBpm, tell }) {
       to.offer(spots.slice(1));
       to.select.selectedIndex = spots.length - 2;
     }
-    if (!settings.loop) loop.select.value = "";
+    const held = settings.loop;
+    const at = held ? loops.findIndex((one) => one.start === held.start && one.stop === held.stop) : -1;
+    if (!held && loop.select.value !== "own") loop.select.value = "";
+    else if (held) loop.select.value = at < 0 || loop.select.value === "own" ? "own" : String(at);
+    if (held && loop.select.value === "own") {
+      from.select.value = String(held.start);
+      to.select.value = String(held.stop);
+    }
     own.hidden = loop.select.value !== "own";
     countIn.select.value = String(settings.countIn);
     slow.select.value = String(settings.slow);

@@ -1,8 +1,15 @@
 // The recorder: one for each model. A take, or the calibration before it, from count-in to the message.
+import { firstLane } from "./settings.mjs";
 import { CALIBRATION, TAIL, calibrated, calibrationPlan, hold, hourSaid, keepOffset, letGo, makeTaps, messageOf, newId, storedOffset, unsent } from "./take.mjs";
 
 const RESEND_MS = 5000;
 const ANSWER_MS = 6000;
+const LOST = "Python has not answered yet, and this browser keeps nothing: leave the page open and run it again.";
+/** What a calibration puts aside: it is one steady click, whatever is being practised. */
+const PLAIN = {
+  loop: null, flipEvery: 0, slow: 100, grid: false, sounds: "own", lanes: [], home: { on: false, level: 0 },
+  drop: { sounding: 4, silent: 0, from: 0 }, rise: { by: 0, every: 4, from: 0 },
+};
 const DISTURBED = { slow: "speed", drop: "drop-out" };
 const WAITS = "Python has not answered yet. The take is kept in this browser, and goes out again when a page is run.";
 
@@ -23,13 +30,14 @@ export function lanesOf(mode, plan, mine) {
  * not acknowledged; `tools` as for the engine, and date().
  */
 export function makeRecorder(engine, link, store, tools) {
-  let phase = "idle", wanted = null, taps = null, before = null;
+  let phase = "idle", wanted = null, taps = null, before = null, sent = 0;
+  const waiting = new Set();
   const watchers = new Set();
   const changed = () => watchers.forEach((watcher) => watcher());
   const finish = () => {
     phase = "idle";
     engine.set("quiet", []);
-    if (before) engine.set("loop", before.loop);
+    if (before) Object.assign(engine.settings, before);
     before = null;
     changed();
   };
@@ -42,7 +50,7 @@ export function makeRecorder(engine, link, store, tools) {
     const { drop, countIn } = engine.settings;
     const silent = drop.silent > 0 ? [drop.sounding, drop.silent] : [0, 0];
     const least = silent[1] > 0 ? silent[0] + silent[1] + 1 : 1; // a take with silence ends after coming back
-    wanted = { ...more, cycles: Math.max(more.cycles, least), lanes, silent, plan, slow: engine.settings.slow };
+    wanted = { ...more, cycles: Math.max(more.cycles, least), lanes, silent, plan, slow: engine.settings.slow, home: link.home() };
     link.clear();
     taps = makeTaps((ms) => engine.audioAt(ms));
     phase = "take";
@@ -53,8 +61,9 @@ export function makeRecorder(engine, link, store, tools) {
   async function calibrate() {
     if (phase !== "idle") return engine.stop();
     engine.stop();
-    before = { loop: engine.settings.loop };
-    engine.settings.loop = null;
+    const { settings } = engine;
+    before = Object.fromEntries(Object.keys(PLAIN).map((name) => [name, settings[name]]));
+    Object.assign(settings, PLAIN, { lanes: [firstLane(0)] });
     taps = makeTaps((ms) => engine.audioAt(ms));
     phase = "calibrate";
     if (!(await engine.start({ countIn: CALIBRATION.countIn, turns: CALIBRATION.clicks }))) finish();
@@ -96,7 +105,7 @@ export function makeRecorder(engine, link, store, tools) {
       id: newId(), when: hourSaid(tools.date()), plan: wanted.plan, wanted: { ...wanted, cycles }, slice: engine.slice(),
       t0: timeline.timeOf(0), turnS: timeline.turnSAt(0), taps: taps.all().filter((one) => one.time <= end),
       report: engine.report(), offset: storedOffset(store), context: engine.context(),
-      slow: wanted.slow, home: link.home(),
+      slow: wanted.slow, home: wanted.home,
     });
     deliver(message);
     finish();
@@ -104,19 +113,23 @@ export function makeRecorder(engine, link, store, tools) {
   /** Keep a message, send it, and say so if nobody answers. */
   const deliver = (message) => {
     const held = hold(store, message);
+    waiting.add(message.id);
+    sent += 1;
     try {
       link.send(message);
     } catch {
       // no kernel to send to: the message waits
     }
     tools.later(ANSWER_MS, () => {
-      if (held && unsent(store).some((one) => one.id === message.id)) link.tell(WAITS);
+      if (waiting.has(message.id)) link.tell(held ? WAITS : LOST);
     });
   };
   /** Tempo, numbers, speed, loop or drop-out change while it records: the take ends with what was played before. */
   const disturbed = (what) => {
-    if (phase === "idle") return;
+    if (phase !== "take") return;
+    const already = sent;
     engine.stop();
+    if (sent === already) return;
     link.tell(`The take ended when the ${DISTURBED[what] || what} changed: what was played before that counts.`);
   };
   const tellOffset = (found) => {
@@ -127,9 +140,11 @@ export function makeRecorder(engine, link, store, tools) {
   /** What Python has, it keeps; what it never got goes again, once it can listen. */
   const acknowledged = (id) => {
     letGo(store, id);
+    waiting.delete(id);
     if (link.told() === WAITS) link.tell("");
   };
   const sendAgain = () => {
+    if (!tools.first("resend")) return; // one stage of the page is enough
     const now = tools.date().getTime();
     for (const message of unsent(store)) {
       if (now - new Date(message.when).getTime() < RESEND_MS) continue;

@@ -81,7 +81,10 @@ function makeStage() {
     const figure = element("div", "rl-picture", el, { tabindex: "0", role: "group", "aria-label": "picture" });
     const controls = element("div", "rl-controls", el);
     const bar = makeSoundbar(controls, engine, stored());
-    const flip = button("", controls, () => engine.flip(nextHome(model.get("home"), model.get("pictures").length)));
+    const flip = button("", controls, () => {
+      const from = engine.playing() ? engine.now().next : model.get("home");
+      engine.flip(nextHome(from, model.get("pictures").length));
+    });
     flip.classList.add("rl-flip");
     const screen = button("Full screen", controls, () => fillScreen(el, figure));
     const setBpm = (bpm) => {

@@ -98,13 +98,13 @@ export function letGo(store, id) {
 /** Messages that never were acknowledged, oldest first. */
 export function unsent(store) {
   const found = [];
-  try {
-    for (let i = 0; i < store.length; i += 1) {
+  for (let i = 0; i < (store.length || 0); i += 1) {
+    try {
       const key = store.key(i);
       if (key.startsWith(UNSENT)) found.push(JSON.parse(store.getItem(key)));
+    } catch {
+      continue; // one that cannot be read stays where it is, and stops no other
     }
-  } catch {
-    return found;
   }
   return found.sort((one, two) => (one.when < two.when ? -1 : 1));
 }
