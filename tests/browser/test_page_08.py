@@ -63,7 +63,10 @@ def test_a_left_hand_25_ms_late_is_told_in_words(opened, lab):
     )
     assert found, said
     assert 20 <= int(found[1]) <= 30
-    assert "Kept in journal.jsonl: take 1 of today, 4 against 3 at 90 bpm of the 3." in panel(opened).locator(".rl-feedback").inner_text()
+    assert (
+        "Kept in journal.jsonl: take 1 of today, 4 against 3 at 90 bpm of the 3."
+        in panel(opened).locator(".rl-feedback").inner_text()
+    )
     (take,) = journal(lab)
     assert (take["pair"], take["bpm"], len(take["tap_times"])) == ([4, 3], "90", 28)
     assert opened.locator(".jp-Notebook .jp-Cell").count() == cells  # no letter reached the notebook
@@ -120,7 +123,9 @@ def test_tomorrow_finds_todays_work(opened, lab, page):
     run_all(page)
     last = page.get_by_text(re.compile("^Today: 4 against 3 at 90 bpm of the 3, hands")).first
     last.wait_for(timeout=20_000)
-    page.get_by_text(re.compile("^4 against 3, hands, in bpm of the 3: Stand at 62 bpm")).scroll_into_view_if_needed()
+    page.get_by_text(
+        re.compile("^4 against 3, hands, in bpm of the 3: Stand at 62 bpm")
+    ).scroll_into_view_if_needed()
     page.locator("summary", has_text="The plan for 20 minutes").click()
     shot(page, "page-08-tomorrow")
 

@@ -49,7 +49,7 @@ def test_a_left_hand_planted_25_ms_late_is_found_and_told(page):
 
 
 def test_keys_are_on_the_audio_clock(page):
-    """A key sent at a known moment of the audio clock is recorded there; half of them within 5 ms on any machine.
+    """A key sent at a known moment of the audio clock is recorded there, half of them within 5 ms.
 
     The limit for a machine at rest, 95 of 100 within 5 ms, is in the benchmarks.
     """

@@ -1,0 +1,161 @@
+"""Which polyrhythms hands can play as a fill at a tempo: where to enter and land, what the feet keep."""
+
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+from math import gcd
+
+from rhythmlab import words
+from rhythmlab.core.check import short, whole
+from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.plain import plain
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.playing.limits import Limits, limits
+from rhythmlab.playing.metre import Metre, tempo_of
+from rhythmlab.playing.metre import metre as metre_of
+from rhythmlab.playing.resolve import Fill, hand_limit, numbers_of, resolve, span
+
+_FILL = 'fill("4/4", 100, beats=4)'
+
+
+class Fills(Sequence):
+    """Fills that can be played, the simplest first; prints as sentences.
+
+    Attributes
+    ----------
+    metre : Metre
+        The bar.
+    bpm : number or Tempo
+        As given.
+    too_fast : dict
+        Pairs that no pair of hands can play so fast, each with the fastest tempo at which they can.
+    fitting : int
+        How many pairs can be played, those not shown included.
+    """
+
+    def __init__(self, choices: Sequence[Fill], bpm: object, too_fast: dict, fitting: int, bounds: object):
+        self._choices, self.bpm, self.too_fast, self.fitting = tuple(choices), bpm, too_fast, fitting
+        self._bounds = bounds
+
+    def __getitem__(self, i: int) -> Fill:
+        return self._choices[i]
+
+    def __len__(self) -> int:
+        return len(self._choices)
+
+    def said(self) -> str:
+        """Say each choice, and which pairs are too fast."""
+        rows = [f"{i + 1}. {made.said(self.bpm, self._bounds)}" for i, made in enumerate(self)]
+        if self.fitting > len(self):
+            rows.append(f"{len(self)} of {self.fitting} pairs that can be played here.")
+        if self.too_fast:
+            fast = [
+                f"{p} against {q} (up to {words.number(bpm, 0)} bpm)" for (p, q), bpm in self.too_fast.items()
+            ]
+            rows.append(f"Too fast at this tempo: {words.some(fast, 6)}.")
+        return "\n".join(rows)
+
+    __repr__ = said
+
+
+def fill(
+    metre: str | Metre,
+    bpm: object,
+    *,
+    beats: int | None = None,
+    lands: int = 1,
+    pairs: Iterable | None = None,
+    most: int = 16,
+    best: int = 4,
+    bars: int | None = None,
+    feet: str | Cycle | None = None,
+    bounds: Limits | None = None,
+) -> Fills:
+    """Find the polyrhythms that hands can play as a fill: where to enter, where it lands, what the feet keep.
+
+    Parameters
+    ----------
+    metre : str or Metre
+        The bar.
+    bpm : number or Tempo
+        Beats a minute of the metre's beat.
+    beats : int, optional
+        Free beats; one bar when left out.
+    lands : int
+        The beat that the fill resolves on: 1 is the next downbeat.
+    pairs : list of pairs, optional
+        The pairs to look at. When left out: those whose home fits into the free beats, and neighbours
+        such as 16 against 15 whose end fits, with numbers up to `most`.
+    most, best : int
+        The largest number, and how many pairs of each kind to show: those that fill the beats exactly,
+        those that enter later, and ends of longer ones.
+    bars : int, optional
+        Bars in all; a bar of time and the fill when left out.
+    feet : str, Pattern or Cycle, optional
+        What the feet keep, as for `resolve`.
+    bounds : Limits, optional
+        The limits of the hands; `limits()` when left out.
+
+    Returns
+    -------
+    Fills
+        A sequence of `Fill`, each a `Cycle`.
+
+    Raises
+    ------
+    ValueError
+        If no hands can play any of the pairs at this tempo.
+
+    Examples
+    --------
+    >>> choices = fill("4/4", 100, beats=4, pairs=[(7, 4), (16, 15), (31, 4)])
+    >>> [made.pair for made in choices], choices.too_fast
+    ([(7, 4), (16, 15)], {(31, 4): Fraction(480000, 5177)})
+    """
+    bar, rows = metre_of(metre), bounds or limits()
+    tempo = tempo_of(bar, bpm)
+    most, best = whole(most, "most", _FILL), whole(best, "best", _FILL)
+    groups = len(bar.groups)
+    if bars is None:
+        long = whole(groups if beats is None else beats, "beats", _FILL)
+        on = whole(lands, "lands", _FILL)
+        bars = 1 + -(-(long + (groups - on + 1) * (on > 1)) // groups)
+    begin, end, beat = span(bar, bars, beats, lands)
+    free = (end - begin) // beat
+    asked = _candidates(free, most) if pairs is None else [numbers_of(pair) for pair in pairs]
+    kinds: tuple[list, ...] = ([], [], [])  # exact, entering later, the end of a longer one
+    too_fast: dict[tuple[int, int], Fraction] = {}
+    tick_ms = 1000 * tempo.tick_seconds(bar.cycle())
+    beat_ticks = bar.tempo(1).ticks
+    for p, q in asked:
+        strokes = (free // q * q or free) * p // q
+        least = hand_limit(strokes, rows).value  # for one hand, which plays every other stroke
+        ticks = Fraction(2 * q * beat, p)
+        if ticks * tick_ms < least:
+            too_fast[p, q] = 60_000 * ticks / (beat_ticks * least)
+        else:
+            kinds[2 if q > free else 1 if free % q else 0].append((p, q))
+    fitting = sum(map(len, kinds))
+    if not fitting:
+        slowest = max(too_fast, key=too_fast.get, default=None)
+        why = ""
+        if slowest is not None:
+            p, q = slowest
+            why = f": the slowest of them, {p} against {q}, can be played up to "
+            why += f"{words.number(too_fast[slowest], 0)} bpm"
+        raise ValueError(f"no hands can play such a fill at bpm={short(bpm)}{why}; for example {_FILL}")
+    shown = [pair for row in kinds for pair in (row[:best] if pairs is None else row)]
+    choices = [resolve(pair, bar, bars=bars, beats=beats, lands=lands, feet=feet) for pair in shown]
+    return Fills(choices, bpm, too_fast, fitting, rows)
+
+
+def _candidates(free: int, most: int) -> list[tuple[int, int]]:
+    """Return pairs by how few strokes and pulses they have: whole ones, and neighbours that are longer."""
+    found = [
+        (p, q)
+        for q in range(2, most + 1)
+        for p in range(2, most + 1)
+        if gcd(p, q) == 1
+        and (q <= free or (abs(p - q) == 1 and p * free >= q))
+        and plain(Polyrhythm(p, q)) is None
+    ]
+    return sorted(found, key=lambda pair: (sum(pair), -pair[0]))

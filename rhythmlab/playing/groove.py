@@ -1,0 +1,247 @@
+"""A pulse or a backbeat on the bar, and accents that move through it.
+
+They are a `Cycle` of whole bars, so they are seen, heard and played along with as any other; printed, they
+say in sentences where they fall.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from math import lcm
+
+import numpy as np
+
+from rhythmlab import words
+from rhythmlab.core.check import MOST_TICKS, short, whole
+from rhythmlab.core.cycle import Lane
+from rhythmlab.playing.metre import Bars, Metre, tempo_of, with_article
+from rhythmlab.playing.metre import metre as metre_of
+
+#: Most strokes laid out at once: more bars are looked at through a window.
+MOST_LAID = 100_000
+
+
+@dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
+class Accents(Bars):
+    """A pulse on the bar and an accent every so many ticks that moves through it.
+
+    Attributes
+    ----------
+    every, first : int
+        Ticks from accent to accent, and the tick of the first.
+    home : int
+        Bars until the accents come home.
+    from_bar : int
+        The bar that this cycle begins with, from 1.
+    """
+
+    every: int
+    first: int
+    home: int
+    from_bar: int
+
+    def __init__(self, metre: Metre, lanes: Iterable[Lane], bars: int, every: int, first: int, at: int):
+        Bars.__init__(self, metre, bars, lanes)
+        home = lcm(every, metre.ticks) // metre.ticks
+        for field, value in (("every", every), ("first", first), ("home", home), ("from_bar", at)):
+            object.__setattr__(self, field, value)
+
+    @property
+    def shift(self) -> int:
+        """Ticks by which the accents move from bar to bar, the shorter way: negative is earlier."""
+        later = -self.metre.ticks % self.every
+        return later - self.every if 2 * later > self.every else later
+
+    def where(self, bar: int) -> tuple[int, ...]:
+        """Return the accented ticks of a bar, counted from its first.
+
+        Parameters
+        ----------
+        bar : int
+            From 1.
+
+        Examples
+        --------
+        >>> accents("2+2+3/8", every=5).where(2)
+        (3,)
+        """
+        begin = (whole(bar, "bar", "where(2)") - 1) * self.metre.ticks
+        return tuple(range((self.first - begin) % self.every, self.metre.ticks, self.every))
+
+    @property
+    def on_beat(self) -> tuple[int, ...]:
+        """The bars, from 1, that have an accent on a beat."""
+        beats = set(self.metre.beats.tolist())
+        return tuple(bar for bar in self._shown if beats & set(self.where(bar)))
+
+    @property
+    def _shown(self) -> range:
+        return range(self.from_bar, self.from_bar + len(self.bars))
+
+    def said(self, bpm: object = None) -> str:
+        """Say when the accents come home, how they move, and where they fall in each bar.
+
+        Parameters
+        ----------
+        bpm : number or Tempo, optional
+            Beats a minute of the metre's beat, for seconds.
+
+        Examples
+        --------
+        >>> accents("2+2+3/8", every=5).said(210)
+        'An accent every 5 ticks in 7/8 as 2+2+3 (a tick is an eighth) comes home after 5 bars: 35 ticks, \
+7 accents, 10 seconds. From bar to bar the accents come 2 ticks earlier. Bar 1: 1, trip of 3; bar 2: & of 2; \
+bar 3: & of 1, let of 3; bar 4: 3; bar 5: 2. They are on a beat in bars 1, 4, 5.'
+        """
+        bar, ticks = self.metre, self.home * self.metre.ticks
+        facts = [words.plural(ticks, "tick"), words.plural(ticks // self.every, "accent")]
+        if bpm is not None:
+            facts.append(words.seconds(tempo_of(bar, bpm).tick_seconds(self) * ticks))
+        every = "every tick" if self.every == 1 else f"every {words.number(self.every)} ticks"
+        tick = with_article(bar.tick)
+        text = (
+            f"An accent {every} in {bar} (a tick is {tick}) comes home after "
+            f"{words.plural(self.home, 'bar')}: {', '.join(facts)}."
+        )
+        by = words.plural(abs(self.shift), "tick")
+        if self.every > bar.ticks:
+            moves = "They are further apart than the bar is long."
+        elif self.home == 1:
+            moves = "It falls on the same places in every bar."
+        elif 2 * abs(self.shift) == self.every:
+            moves = f"From bar to bar the accents move by half their distance, {by}."
+        else:
+            moves = f"From bar to bar the accents come {by} {'later' if self.shift > 0 else 'earlier'}."
+        rows = [f"bar {n}: {words.some(map(bar.said, self.where(n))) or 'none'}" for n in self._shown]
+        on = self.on_beat
+        beats = f"They are on a beat in bar{'s' * (len(on) > 1)} {words.some(on)}." if on else ""
+        return words.sentences(
+            text, moves, f"{words.some(rows, 12, '; ').capitalize()}.", beats or "None is on a beat."
+        )
+
+    def __repr__(self) -> str:
+        return self.said()
+
+
+def accents(
+    metre: str | Metre,
+    every: int,
+    *,
+    first: int = 0,
+    pulse: str | Sequence[int] = "beats",
+    filled: bool = False,
+    bars: int | None = None,
+    from_bar: int = 1,
+) -> Accents:
+    """Set an accent every so many ticks against a pulse or a backbeat on the bar.
+
+    Parameters
+    ----------
+    metre : str or Metre
+        The bar.
+    every : int
+        Ticks from accent to accent.
+    first : int
+        Tick of the first accent, less than `every`.
+    pulse : str or sequence of int
+        ``"beats"``, ``"backbeat"`` (bass drum on the odd beats, snare on the even ones), or the beats of
+        the bar to play, from 1.
+    filled : bool
+        Whether the accents stand in a line of strokes on every tick, or by themselves.
+    bars, from_bar : int, optional
+        How many bars, and from which on; until the accents come home when left out.
+
+    Returns
+    -------
+    Accents
+        A `Cycle`; printed, it says where the accents fall.
+
+    Raises
+    ------
+    ValueError
+        If a number is out of range, or the bars until the accents come home are too many to lay out.
+
+    Examples
+    --------
+    >>> a = accents("2+2+3/8", every=5)
+    >>> a.home, a.on_beat, a.lanes[1].onsets
+    (5, (1, 4, 5), array([ 0,  5, 10, 15, 20, 25, 30]))
+    """
+    bar = metre_of(metre)
+    every = whole(every, "every", 'accents("7/8", every=5)')
+    first = whole(first, "first", 'accents("7/8", every=5, first=0)', least=0)
+    if first >= every:
+        raise ValueError(
+            f"first={short(first)} is not before the second accent (every={short(every)}); "
+            f'for example accents("7/8", every=5, first={min(4, first % every)})'
+        )
+    home = lcm(every, bar.ticks) // bar.ticks
+    each = bar.ticks if filled else bar.ticks // every + len(bar.groups)
+    count, at = bars_shown(
+        bars, from_bar, home, bar.ticks, each, "the accents", 'accents("7/8", every=5, bars=8)'
+    )
+    low, high = (at - 1) * bar.ticks, (at - 1 + count) * bar.ticks
+    marks = np.arange(first + -(-(low - first) // every) * every, high, every, dtype=np.int64)
+    marks -= low
+    counted = bar.counted(count)
+    if filled:
+        line = Lane(f"every {every}", range(high - low), "right hand", "closed hi-hat", accents=marks)
+    else:
+        line = Lane(f"every {every}", marks, "right hand", "bell")
+    return Accents(bar, [*_pulse(bar, pulse, counted), line], count, every, first, at)
+
+
+def _pulse(bar: Metre, pulse: object, counted: np.ndarray) -> list[Lane]:
+    """Return the lanes that keep the bar."""
+    groups = len(bar.groups)
+    if isinstance(pulse, str) and pulse == "beats":
+        return [Lane("beats", counted, "right foot", "bass drum")]
+    if isinstance(pulse, str) and pulse == "backbeat":
+        if groups < 2:
+            raise ValueError(
+                f'pulse="backbeat" needs a second beat, and {bar} has one; for example pulse="beats"'
+            )
+        bass, snare = backbeat(bar, len(counted) // groups)
+        return [
+            Lane("bass drum", bass, "right foot", "bass drum"),
+            Lane("snare", snare, "left hand", "snare"),
+        ]
+    if isinstance(pulse, str) or not isinstance(pulse, Iterable):
+        raise ValueError(
+            f'pulse={short(pulse)} is none of "beats", "backbeat" and a list of beats; '
+            'for example pulse="beats"'
+        )
+    chosen = sorted({whole(beat, "a beat of pulse", "pulse=(1, 2)") for beat in pulse})
+    if not chosen or chosen[-1] > groups:
+        raise ValueError(
+            f"pulse={short(pulse)} is not in {bar}, with beats 1 to {groups}; for example pulse=(1,)"
+        )
+    which = np.array(chosen) - 1
+    return [Lane("beats", counted.reshape(-1, groups)[:, which].ravel(), "right foot", "bass drum")]
+
+
+def backbeat(bar: Metre, bars: int) -> tuple[np.ndarray, np.ndarray]:
+    """Return the ticks of the odd beats and of the even beats of so many bars."""
+    rows = bar.counted(bars).reshape(bars, -1)
+    return rows[:, ::2].ravel(), rows[:, 1::2].ravel()
+
+
+def bars_shown(
+    bars: int | None, from_bar: int, home: int, bar_ticks: int, each: int, what: str, example: str
+) -> tuple[int, int]:
+    """Return how many bars to lay out, with `each` strokes a bar, and from which on; or refuse too many.
+
+    Examples
+    --------
+    >>> bars_shown(None, 1, 5, 7, 2, "the accents", 'accents("7/8", every=5)')
+    (5, 1)
+    """
+    at = whole(from_bar, "from_bar", example)
+    count = home if bars is None else whole(bars, "bars", example)
+    if count * each > MOST_LAID or (at + count) * bar_ticks > MOST_TICKS:
+        home_said = f"{home:,}" if home < 10**30 else "more than 10**30"
+        asked = "all of these" if bars is None else f"bars={short(bars)} from bar {short(at)}"
+        raise ValueError(
+            f"{what} come home only after {home_said} bars, and {asked} are too many to lay out (at most "
+            f"{MOST_LAID:,} strokes, up to tick 2**62); look at some bars, for example {example}"
+        )
+    return count, at

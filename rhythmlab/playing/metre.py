@@ -1,0 +1,371 @@
+"""A bar of equal ticks with its own grouping, and a groove in such bars.
+
+A metre is written as ever: ``"4/4"``, ``"7/8"``, ``"2+2+3/8"``.
+Its beats are the first ticks of its groups.
+"""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from math import gcd
+
+import numpy as np
+
+from rhythmlab import words
+from rhythmlab.core.check import positive, short, whole
+from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.feel import Place
+from rhythmlab.core.tempo import Tempo
+
+#: Written notes by their number under the line, and how they are called.
+NOTES = {
+    1: "whole note",
+    2: "half note",
+    4: "quarter",
+    8: "eighth",
+    16: "sixteenth",
+    32: "thirty-second",
+    64: "sixty-fourth",
+}
+#: Most written notes in a bar, and most beats held at once.
+MOST_NOTES = 10_000
+_MOST_BEATS = 1_000_000
+_EXAMPLE = 'for example metre("7/8", groups=(2, 2, 3))'
+
+
+@dataclass(frozen=True, slots=True, init=False, repr=False)
+class Metre:
+    """A bar of equal ticks, grouped.
+
+    Parameters
+    ----------
+    count, unit : int
+        The two numbers as written: seven eighths are 7 and 8.
+    groups : sequence of int, optional
+        Written notes in each group; they add up to `count`. When left out, threes where `count` is a
+        multiple of three (from six up, or of eighths and shorter), else a beat on every written note.
+    parts : int, optional
+        Ticks to a written note; when left out, as many as make a tick a sixteenth in metres of quarters
+        and longer, and one in metres of eighths and shorter.
+
+    Attributes
+    ----------
+    ticks : int
+        Ticks in a bar.
+    beats : numpy.ndarray
+        int64: first ticks of the groups.
+
+    Raises
+    ------
+    ValueError
+        If the metre has no notes, its written note is none, or the groups do not fill the bar.
+
+    Examples
+    --------
+    >>> seven = Metre(7, 8, groups=(2, 2, 3))
+    >>> seven, seven.ticks, seven.beats
+    (7/8 as 2+2+3, 7, array([0, 2, 4]))
+    """
+
+    count: int
+    unit: int
+    groups: tuple[int, ...]
+    parts: int
+
+    def __init__(
+        self, count: int, unit: int, groups: Sequence[int] | None = None, parts: int | None = None
+    ) -> None:
+        count = whole(count, "count", "Metre(7, 8)")
+        unit = whole(unit, "unit", "Metre(7, 8)")
+        if unit not in NOTES:
+            raise ValueError(
+                f"unit={short(unit)} is not a written note ({', '.join(map(str, NOTES))}); "
+                "for example Metre(7, 8)"
+            )
+        if count > MOST_NOTES:
+            raise ValueError(f"count={short(count)} is more than {MOST_NOTES:,} notes to a bar; {_EXAMPLE}")
+        if groups is None:
+            threes = count % 3 == 0 and (count > 3 or unit >= 8)
+            groups = (3,) * (count // 3) if threes else (1,) * count
+        elif isinstance(groups, str) or not isinstance(groups, Iterable):
+            raise ValueError(f"groups={short(groups)} is not a list of numbers; {_EXAMPLE}")
+        works = f'metre("{count}/{unit}", groups={_some_groups(count)})'
+        groups = tuple(whole(group, f"a group of {count}/{unit}", works) for group in groups)
+        if sum(groups) != count:
+            raise ValueError(
+                f"groups={short(groups)} add up to {sum(groups)}, but a bar of {count}/{unit} has "
+                f"{words.plural(count, NOTES[unit])}; for example {works}"
+            )
+        parts = max(1, 16 // unit) if parts is None and unit < 8 else parts
+        parts = 1 if parts is None else whole(parts, "parts", 'metre("4/4", parts=4)')
+        for field, value in (("count", count), ("unit", unit), ("groups", groups), ("parts", parts)):
+            object.__setattr__(self, field, value)
+
+    def __repr__(self) -> str:
+        return f"{self.count}/{self.unit}{self._as_groups()}"
+
+    def _as_groups(self) -> str:
+        plain = Metre(self.count, self.unit).groups
+        uneven = self.groups != plain or len(set(plain)) > 1
+        return f" as {'+'.join(map(str, self.groups))}" if uneven else ""
+
+    @property
+    def ticks(self) -> int:
+        """Ticks in a bar."""
+        return self.count * self.parts
+
+    @property
+    def beats(self) -> np.ndarray:
+        """First ticks of the groups, int64."""
+        return np.cumsum((0, *self.groups[:-1])) * self.parts
+
+    @property
+    def even(self) -> bool:
+        """Whether all beats are equally long."""
+        return len(set(self.groups)) == 1
+
+    @property
+    def beat(self) -> str:
+        """The note that a tempo of this metre is counted in.
+
+        Examples
+        --------
+        >>> metre("4/4").beat, metre("6/8").beat, metre("7/8", groups=(2, 2, 3)).beat
+        ('quarter', 'dotted quarter', 'eighth')
+        """
+        return note_name(Fraction(self._beat_notes, self.unit)) or "beat"
+
+    @property
+    def tick(self) -> str:
+        """The note that a tick is.
+
+        Examples
+        --------
+        >>> metre("4/4").tick, metre("4/4", parts=3).tick, metre("4/4", parts=9).tick
+        ('sixteenth', 'eighth-note triplet', 'ninth part of a quarter')
+        """
+        name = note_name(Fraction(1, self.unit * self.parts))
+        return name or f"{_ordinal(self.parts)} part of a {NOTES[self.unit]}"
+
+    @property
+    def _beat_notes(self) -> int:
+        """Written notes to the beat of a tempo: a group, where all are alike and their length has a name."""
+        size = self.groups[0]
+        return size if self.even and note_name(Fraction(size, self.unit)) else 1
+
+    def tempo(self, bpm: int | Fraction | Decimal | float) -> Tempo:
+        """Return a tempo counted in the beat of this metre: its group, or the written note if uneven.
+
+        Parameters
+        ----------
+        bpm : number
+            Beats a minute, above 0; `beat` names the note.
+
+        Examples
+        --------
+        >>> metre("4/4").tempo(120), metre("7/8", groups=(2, 2, 3)).tempo(210)
+        (Tempo(120, ticks=4), Tempo(210, ticks=1))
+        """
+        return Tempo(bpm, ticks=self._beat_notes * self.parts)
+
+    def finer(self, times: int) -> "Metre":
+        """Return the same metre with each tick cut into `times` ticks.
+
+        Examples
+        --------
+        >>> metre("4/4").finer(7).ticks
+        112
+        """
+        return Metre(self.count, self.unit, self.groups, self.parts * whole(times, "times", "finer(7)"))
+
+    def place(self, tick: int) -> Place:
+        """Return beat and part of a tick; a later tick is counted in its own bar.
+
+        Parameters
+        ----------
+        tick : int
+            From 0.
+
+        Examples
+        --------
+        >>> metre("4/4").place(6), metre("7/8", groups=(2, 2, 3)).place(7 + 5)
+        (Place(beat=2, part=3, parts=4), Place(beat=3, part=2, parts=3))
+        """
+        tick = whole(tick, "tick", 'metre("4/4").place(6)', least=0) % self.ticks
+        starts = self.beats
+        beat = int(np.searchsorted(starts, tick, side="right")) - 1
+        length, offset = self.groups[beat] * self.parts, tick - int(starts[beat])
+        part = 1 if length <= 4 else gcd(length, offset)
+        return Place(beat + 1, offset // part + 1, length // part)
+
+    def said(self, tick: int) -> str:
+        """Say where in its bar a tick is.
+
+        Examples
+        --------
+        >>> metre("4/4").said(6), metre("4/4").said(16)
+        ('& of 2', '1')
+        """
+        return words.place_name(self.place(tick))
+
+    def starts(self, bars: int) -> np.ndarray:
+        """Return the first ticks of so many bars, int64."""
+        count = whole(bars, "bars", 'metre("4/4").starts(4)')
+        if count * len(self.groups) > _MOST_BEATS:
+            raise ValueError(
+                f"bars={short(count)} of {self} have more than {_MOST_BEATS:,} beats; for example bars=4"
+            )
+        return np.arange(count, dtype=np.int64) * self.ticks
+
+    def counted(self, bars: int) -> np.ndarray:
+        """Return the beats of so many bars, int64.
+
+        Examples
+        --------
+        >>> metre("7/8", groups=(2, 2, 3)).counted(2)
+        array([ 0,  2,  4,  7,  9, 11])
+        """
+        return (self.starts(bars)[:, None] + self.beats).ravel()
+
+    def cycle(self, bars: int = 1, lanes: Iterable[Lane] | None = None) -> "Bars":
+        """Return so many bars as a cycle: a stroke on each beat, the first of each bar accented.
+
+        Parameters
+        ----------
+        bars : int
+            How many.
+        lanes : sequence of Lane, optional
+            What is played instead.
+
+        Examples
+        --------
+        >>> metre("7/8", groups=(2, 2, 3)).cycle()
+        Cycle(7 ticks, beats 0 2 4, bars 0, lanes 'beat': 0 2 4)
+        """
+        if lanes is None:
+            lanes = [Lane("beat", self.counted(bars), accents=self.starts(bars))]
+        return Bars(self, bars, lanes)
+
+
+@dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
+class Bars(Cycle):
+    """A `Cycle` of whole bars, which knows its metre: pictures, sound and takes have it as any cycle.
+
+    Attributes
+    ----------
+    metre : Metre
+        The metre of every bar.
+    """
+
+    metre: Metre
+
+    def __init__(self, metre: Metre, bars: int, lanes: Iterable[Lane]) -> None:
+        beats, starts = metre.counted(bars), metre.starts(bars)
+        Cycle.__init__(self, metre.ticks * len(starts), lanes, beats=beats, bars=starts)
+        object.__setattr__(self, "metre", metre)
+
+    def seconds(self, bpm: object) -> Fraction:
+        """Return how long it lasts, exact.
+
+        Parameters
+        ----------
+        bpm : number or Tempo
+            Beats a minute of the metre's beat, or a tempo in its ticks.
+
+        Examples
+        --------
+        >>> metre("2+2+3/8").cycle(bars=5).seconds(210)
+        Fraction(10, 1)
+        """
+        return tempo_of(self.metre, bpm).cycle_seconds(self)
+
+
+def metre(what: str | Metre, groups: Sequence[int] | None = None, *, parts: int | None = None) -> Metre:
+    """Return a metre from how it is written.
+
+    Parameters
+    ----------
+    what : str or Metre
+        Such as ``"7/8"``, or with its groups ``"2+2+3/8"``.
+    groups : sequence of int, optional
+        Written notes in each group, as for `Metre`.
+    parts : int, optional
+        Ticks to a written note, as for `Metre`.
+
+    Raises
+    ------
+    ValueError
+        If it is not written so, or groups are given twice, are zero or do not fill the bar.
+
+    Examples
+    --------
+    >>> metre("7/8", groups=(2, 2, 3)), metre("4+4+3/16").beats, metre("4/4").ticks
+    (7/8 as 2+2+3, array([0, 4, 8]), 16)
+    """
+    if isinstance(what, Metre):
+        given = what.groups if groups is None else groups
+        return Metre(what.count, what.unit, given, what.parts if parts is None else parts)
+    found = isinstance(what, str) and re.fullmatch(r"\s*([0-9]{1,9}(?:\+[0-9]{1,9})*)/([0-9]{1,9})\s*", what)
+    if not found:
+        raise ValueError(f"metre({short(what)}) is not written like a metre, such as 7/8; {_EXAMPLE}")
+    numbers = [int(number) for number in found[1].split("+")]
+    if len(numbers) > 1 and groups is not None:
+        raise ValueError(
+            f"metre({short(what)}) has its groups and is given groups={short(groups)}; {_EXAMPLE}"
+        )
+    if len(numbers) > 1:
+        groups = numbers
+    return Metre(sum(numbers), int(found[2]), groups, parts)
+
+
+def tempo_of(metre: Metre, bpm: object) -> Tempo:
+    """Return a tempo: what is one already, or beats a minute of the metre's beat."""
+    return bpm if isinstance(bpm, Tempo) else metre.tempo(positive(bpm, "bpm", 'metre("4/4").tempo(120)'))
+
+
+def note_name(share: Fraction) -> str:
+    """Name a length, given as a share of a whole note; empty where it has no name of its own.
+
+    Tuplets: three in the time of two, five and seven in the time of four (common practice, no source).
+
+    Examples
+    --------
+    >>> note_name(Fraction(1, 4)), note_name(Fraction(3, 8)), note_name(Fraction(1, 3))
+    ('quarter', 'dotted quarter', 'half-note triplet')
+    """
+    share = Fraction(share)
+    plain = {Fraction(1, unit): name for unit, name in NOTES.items()}
+    if share in plain:
+        return plain[share]
+    if share * Fraction(2, 3) in plain:
+        return f"dotted {plain[share * Fraction(2, 3)]}"
+    for among, normal, name in ((3, 2, "triplet"), (5, 4, "quintuplet"), (7, 4, "septuplet")):
+        written = share * Fraction(among, normal)
+        if written in plain:
+            return f"{plain[written].removesuffix(' note')}-note {name}"
+    return ""
+
+
+def _some_groups(count: int) -> tuple[int, ...]:
+    """Return groups of two, and a three at the end where `count` is odd: an example that always works."""
+    if count < 2 or count > 40:
+        return (count,)
+    return (2,) * (count // 2 - count % 2) + (3,) * (count % 2)
+
+
+def _ordinal(number: int) -> str:
+    names = {3: "third", 5: "fifth", 6: "sixth", 7: "seventh", 9: "ninth", 10: "tenth", 12: "twelfth"}
+    return names.get(number, f"1/{number}")
+
+
+def with_article(name: str) -> str:
+    """Put a or an before a name.
+
+    Examples
+    --------
+    >>> with_article("eighth"), with_article("quarter")
+    ('an eighth', 'a quarter')
+    """
+    return f"{'an' if name[0] in 'aeiou' else 'a'} {name}"

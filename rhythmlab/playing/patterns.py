@@ -1,0 +1,271 @@
+"""Patterns of strokes: ready ones, the reader's own, and strokes spread as evenly as possible.
+
+A pattern is written with one sign a tick: ``x`` is a stroke, ``.`` is none.
+Sources by key: common_practice, toussaint2005, barton2017 (in ``data/patterns.csv``).
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from rhythmlab.content import table
+from rhythmlab.core.check import short, whole
+from rhythmlab.core.composite import composite
+from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.playing.metre import Metre, with_article
+from rhythmlab.playing.metre import metre as _metre_of
+
+_EXAMPLE = 'for example pattern("x..x..x.")'
+_MOST = 100_000
+
+
+@dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
+class Pattern(Cycle):
+    """One lane of strokes that comes round: a `Cycle`, so it is seen, heard and played as any other.
+
+    Attributes
+    ----------
+    key, name : str
+        Its key among the ready patterns, empty for the reader's own; what it is called.
+    metre : Metre or None
+        The bar that it fills, where it has one.
+    note, source, status : str
+        What is known about it, the key of its source, and how it is known.
+    """
+
+    key: str
+    name: str
+    metre: Metre | None
+    note: str
+    source: str
+    status: str
+
+    def __init__(
+        self,
+        ticks: int,
+        lane: Lane,
+        metre: Metre | None = None,
+        bars: int = 1,
+        *,
+        key: str = "",
+        note: str = "",
+        source: str = "",
+        status: str = "",
+    ) -> None:
+        beats, starts = ([0], [0]) if metre is None else (metre.counted(bars), metre.starts(bars))
+        Cycle.__init__(self, ticks, [lane], beats=beats, bars=starts)
+        named = {"key": key, "name": lane.name, "metre": metre, "note": note}
+        for field, value in (*named.items(), ("source", source), ("status", status)):
+            object.__setattr__(self, field, value)
+
+    @property
+    def text(self) -> str:
+        """The pattern as ``x`` and ``.``."""
+        signs = np.full(self.ticks, ".")
+        signs[self.lanes[0].onsets] = "x"
+        return "".join(signs.tolist())
+
+    @property
+    def intervals(self) -> tuple[int, ...]:
+        """Ticks from each stroke to the next, round the cycle.
+
+        Examples
+        --------
+        >>> patterns()["son_clave"].intervals
+        (3, 3, 4, 2, 4)
+        """
+        return tuple(composite(self).intervals.tolist())
+
+    @property
+    def citation(self) -> str:
+        """The source in full; empty for the reader's own."""
+        return next((row["citation"] for row in table("sources.csv") if row["key"] == self.source), "")
+
+    def by(self, limb: str, sound: str = "") -> "Pattern":
+        """Return the same strokes, played by another limb, and with another voice where one is named.
+
+        Examples
+        --------
+        >>> patterns()["son_clave"].by("left foot").lanes[0].limb
+        'left foot'
+        """
+        lane = self.lanes[0]
+        lane = Lane(lane.name, lane.onsets, limb, sound or lane.sound, lane.accents, lane.ghosts, lane.hands)
+        return _with_lane(self, lane)
+
+    def __repr__(self) -> str:
+        return f"{self.name}  {self.text}  ({' '.join(map(str, self.intervals))})"
+
+
+def _with_lane(old: Pattern, lane: Lane) -> Pattern:
+    bars = max(1, len(old.bars))
+    known = {"key": old.key, "note": old.note, "source": old.source, "status": old.status}
+    return Pattern(old.ticks, lane, old.metre, bars, **known)
+
+
+def pattern(
+    text: str,
+    *,
+    metre: str | Metre | None = None,
+    bars: int = 1,
+    name: str = "pattern",
+    limb: str = "",
+    sound: str = "click",
+) -> Pattern:
+    """Return the reader's own pattern, or a ready one by its key or its name.
+
+    Parameters
+    ----------
+    text : str
+        One sign a tick, ``x`` for a stroke and ``.`` for none; or such as ``"son clave"``.
+    metre : str or Metre, optional
+        The bar that it has to fill.
+    bars : int
+        How many such bars it fills.
+    name, limb, sound : str
+        What to call it, who plays it, and its voice; a ready pattern keeps its own name.
+
+    Returns
+    -------
+    Pattern
+        Never rotated: the first sign is tick 0.
+
+    Raises
+    ------
+    ValueError
+        If it is empty, has other letters, has no stroke, or has another length than its bar.
+
+    Examples
+    --------
+    >>> pattern("x..x..x.")
+    pattern  x..x..x.  (3 3 2)
+    >>> pattern("son clave", limb="left foot").lanes[0].limb
+    'left foot'
+    """
+    if not isinstance(text, str):
+        raise ValueError(f"pattern({short(text)}) is not text; {_EXAMPLE}")
+    ready = next((p for p in patterns().values() if text in (p.key, p.name)), None)
+    if ready is not None and metre is None:
+        return ready.by(limb, "" if sound == "click" else sound) if limb or sound != "click" else ready
+    if ready is not None:
+        text, name = ready.text, ready.name
+    if not text:
+        raise ValueError(f'pattern("") is empty: it takes one sign a tick; {_EXAMPLE}')
+    strange = next((i for i, sign in enumerate(text) if sign not in "x."), None)
+    if strange is not None:
+        raise ValueError(
+            f"pattern({short(text)}) has {text[strange]!r} at place {strange + 1}, where only x (a stroke) "
+            f"and . (none) can stand, and it is no ready pattern ({', '.join(patterns())}); {_EXAMPLE}"
+        )
+    if len(text) > _MOST:
+        raise ValueError(f"pattern({short(text)}) has {len(text):,} ticks, more than {_MOST:,}; {_EXAMPLE}")
+    if "x" not in text:
+        raise ValueError(f"pattern({short(text)}) has no stroke; {_EXAMPLE}")
+    bar = None if metre is None else _metre_of(metre)
+    if bar is not None:
+        length = bar.ticks * whole(bars, "bars", 'pattern("x..x..x.", metre="8/8", bars=1)')
+        if length != len(text):
+            plain = Metre(bar.count, bar.unit).ticks == bar.ticks <= 40
+            works = _EXAMPLE.removeprefix("for example ")
+            if plain:
+                works = f'pattern("x{"." * (bar.ticks - 1)}", metre="{bar.count}/{bar.unit}")'
+            raise ValueError(
+                f"pattern({short(text)}) has {len(text)} ticks, but {_bars_said(bars)} of {bar} has {length} "
+                f"(a tick is {with_article(bar.tick)}); for example {works}"
+            )
+    return Pattern(len(text), Lane(name, _strokes(text), limb, sound), bar, bars)
+
+
+def _bars_said(bars: int) -> str:
+    return "a bar" if bars == 1 else f"{bars} bars"
+
+
+def _strokes(text: str) -> list[int]:
+    return [tick for tick, sign in enumerate(text) if sign == "x"]
+
+
+class Patterns(Mapping):
+    """All ready patterns by key; prints as a table."""
+
+    def __init__(self, rows: dict[str, Pattern]) -> None:
+        self._rows = rows
+
+    def __getitem__(self, key: str) -> Pattern:
+        if key not in self._rows:
+            raise KeyError(f"there is no pattern {key!r}; there are {', '.join(self._rows)}")
+        return self._rows[key]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._rows)
+
+    def __len__(self) -> int:
+        return len(self._rows)
+
+    def __repr__(self) -> str:
+        return "\n".join(
+            f"{p.key:18} {p.text:16} {p.metre!r:20} {p.note} [{p.source}, {p.status}]"
+            for p in self._rows.values()
+        )
+
+
+@cache
+def patterns() -> Patterns:
+    """Return the ready patterns of ``data/patterns.csv``, none of them rotated.
+
+    Examples
+    --------
+    >>> patterns()["rumba_clave"]
+    rumba clave  x..x...x..x.x...  (3 4 3 2 4)
+    """
+    rows = {}
+    for row in table("patterns.csv"):
+        bar = _metre_of(row["metre"])
+        bar = _metre_of(bar, parts=int(row["tick"]) // bar.unit)
+        lane = Lane(row["name"], _strokes(row["pattern"]))
+        known = {name: row[name] for name in ("key", "note", "source", "status")}
+        rows[row["key"]] = Pattern(int(row["ticks"]), lane, bar, **known)
+    return Patterns(rows)
+
+
+def euclid(strokes: int, ticks: int, *, name: str = "", limb: str = "", sound: str = "click") -> Pattern:
+    """Spread strokes over a cycle as evenly as whole ticks allow (a Euclidean rhythm, Toussaint's word).
+
+    Parameters
+    ----------
+    strokes, ticks : int
+        How many strokes, and in how many ticks; at most one a tick.
+    name, limb, sound : str
+        As for `pattern`.
+
+    Returns
+    -------
+    Pattern
+        It starts with a longest interval. The published table starts some of its patterns elsewhere, so
+        compare rotations, not strings.
+
+    Raises
+    ------
+    ValueError
+        If there are more strokes than ticks.
+
+    References
+    ----------
+    Toussaint 2005, The Euclidean algorithm generates traditional musical rhythms (as quoted elsewhere).
+
+    Examples
+    --------
+    >>> euclid(3, 8)
+    3 over 8  x..x..x.  (3 3 2)
+    """
+    ticks = whole(ticks, "ticks", "euclid(3, 8)")
+    strokes = whole(strokes, "strokes", "euclid(3, 8)")
+    if strokes > ticks or ticks > _MOST:
+        most = f"{_MOST:,}" if ticks > _MOST else "one stroke a tick"
+        raise ValueError(
+            f"strokes={short(strokes)} over ticks={short(ticks)} is more than {most}; "
+            "for example euclid(3, 8)"
+        )
+    onsets = [-(-i * ticks // strokes) for i in range(strokes)]
+    return Pattern(ticks, Lane(name or f"{strokes} over {ticks}", onsets, limb, sound))

@@ -1,0 +1,362 @@
+"""A large number said as small groups: how many ways there are, the best few with reasons, and their counts.
+
+The best come first by, in this order: fewest kinds of group; fewest changes from one kind to another, so
+that runs alike are long (where both halves are alike, only the changes of one half count, since it is
+learned once); ending on the shortest group; fewest groups; halves alike; longer groups earlier.
+The order is a choice made here, no source.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from rhythmlab.core.check import short, whole
+from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.playing.grouping import best, runs, ways
+from rhythmlab.words import SYLLABLES, plural, some
+
+#: Longest number that is phrased, longest group, and most phrases at once; longest number counted.
+MOST_STROKES, LONGEST_GROUP, MOST_PHRASES, MOST_COUNTED = 1000, 16, 1000, 100_000
+_NAMES = (
+    *("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"),
+    *("thirteen", "fourteen", "fifteen", "sixteen"),
+)
+_EXAMPLE = "for example phrases(31, allowed=(2, 3, 4))"
+
+#: What is said after the first stroke of a group (``beats``, ``eastman``) or from it (``takadimi``), by size.
+#: beats: [froseth_counting] for 4; 2 and 3 common practice, no source.
+#: eastman: [froseth_counting] for 3, 4 and 6; 2 from memory.
+#: takadimi: [hoffman1996] as quoted elsewhere; the order for 5 from memory.
+_SAID = {
+    "beats": {1: (), **SYLLABLES},
+    "eastman": {
+        1: (),
+        2: ("te",),
+        3: ("la", "li"),
+        4: ("ti", "te", "ta"),
+        6: ("ta", "la", "ta", "li", "ta"),
+    },
+    "takadimi": {
+        1: ("ta",),
+        2: ("ta", "di"),
+        3: ("ta", "ki", "da"),
+        4: ("ta", "ka", "di", "mi"),
+        5: ("ta", "ka", "di", "mi", "ti"),
+        6: ("ta", "va", "ki", "di", "da", "ma"),
+    },
+}
+COUNTS = ("numbers", "groups", *_SAID)
+
+
+@dataclass(frozen=True, slots=True, init=False, repr=False)
+class Phrase:
+    """A number of equal strokes as groups, in the order they are played.
+
+    Parameters
+    ----------
+    groups : sequence of int
+        Strokes in each group, whole numbers from 1 to 16.
+
+    Raises
+    ------
+    ValueError
+        If there are none, one is not such a number, or they come to more than 1000 strokes.
+
+    Examples
+    --------
+    >>> Phrase([4, 4, 3]).said
+    '11 as two fours and a three'
+    """
+
+    groups: tuple[int, ...]
+
+    def __init__(self, groups: Iterable[int]) -> None:
+        found = _sizes(groups, "groups", "Phrase([4, 4, 3])")
+        if not 0 < sum(found) <= MOST_STROKES:
+            what = f"come to {sum(found)} strokes, more than {MOST_STROKES}" if found else "are empty"
+            raise ValueError(f"groups={short(found)} {what}; for example Phrase([4, 4, 3])")
+        object.__setattr__(self, "groups", found)
+
+    def __repr__(self) -> str:
+        return f"Phrase({self})"
+
+    def __str__(self) -> str:
+        return " ".join(map(str, self.groups))
+
+    def __len__(self) -> int:
+        return len(self.groups)
+
+    @property
+    def ticks(self) -> int:
+        """Strokes in the phrase, one a tick."""
+        return sum(self.groups)
+
+    @property
+    def starts(self) -> tuple[int, ...]:
+        """Ticks of the first stroke of each group.
+
+        Examples
+        --------
+        >>> Phrase([4, 4, 3]).starts
+        (0, 4, 8)
+        """
+        return tuple(sum(self.groups[:i]) for i in range(len(self.groups)))
+
+    @property
+    def said(self) -> str:
+        """The phrase in words, run by run.
+
+        Examples
+        --------
+        >>> Phrase([3, 4, 3, 4]).said
+        '14 as a three, a four, a three and a four'
+        """
+        *head, last = [_run_said(size, count) for size, count in runs(self.groups)]
+        if len(head) > 7:
+            return f"{self.ticks} as {some(map(str, self.groups), 16, ' ')}"
+        return f"{self.ticks} as {', '.join(head)}{' and ' if head else ''}{last}"
+
+    @property
+    def halves_alike(self) -> bool:
+        """Whether the second half of the groups repeats the first."""
+        middle = len(self.groups) // 2
+        return self.groups[:middle] == self.groups[middle:]
+
+    @property
+    def reasons(self) -> tuple[str, ...]:
+        """What speaks for the phrase, and against it, in sentences.
+
+        Examples
+        --------
+        >>> for reason in Phrase([4, 4, 3]).reasons: print(reason)
+        Two kinds of group: fours and threes.
+        One change: two fours, then a three.
+        It ends short, on a three.
+        3 groups to count.
+        """
+        groups, alike = self.groups, runs(self.groups)
+        kinds = sorted(set(groups), reverse=True)
+        names = [_plural(size) for size in kinds]
+        told = []
+        if len(kinds) == 1:
+            told.append(f"One kind of group: {_run_said(*alike[0])}.")
+        else:
+            told.append(
+                f"{_word(len(kinds)).capitalize()} kinds of group: {', '.join(names[:-1])} and {names[-1]}."
+            )
+            listed = f": {', then '.join(_run_said(*run) for run in alike)}" if len(alike) < 6 else ""
+            changes = len(alike) - 1
+            told.append(f"{_word(changes).capitalize()} change{'s' * (changes > 1)}{listed}.")
+        if self.halves_alike:
+            half = " ".join(map(str, groups[: len(groups) // 2]))
+            told.append(f"Both halves are alike: learn {half}, and play it twice.")
+        if len(kinds) > 1:
+            end = _run_said(groups[-1], 1)
+            ends = f"It ends short, on {end}" if groups[-1] == kinds[-1] else f"It ends long, on {end}"
+            told.append(f"{ends}.")
+        return (*told, f"{plural(len(groups), 'group')} to count.")
+
+    def spoken(self, syllables: str = "numbers") -> tuple[str, ...]:
+        """Say the count of each group.
+
+        Parameters
+        ----------
+        syllables : str
+            ``"numbers"``: each group from 1.
+            ``"groups"``: the same, but the first word is the number of the group.
+            ``"beats"``: each group as a beat, "1 e & a".
+            ``"eastman"``: "1 ti te ta".
+            ``"takadimi"``: "ta ka di mi".
+            Where a way of counting has no words for a group of that size, its strokes are numbered.
+
+        Returns
+        -------
+        tuple of str
+            One for each group, a word a stroke.
+
+        Raises
+        ------
+        ValueError
+            If there is no such way of counting.
+
+        References
+        ----------
+        Froseth/Eastman comparison page; Hoffman, Pelto & White 1996 (as quoted elsewhere); the others
+        are common practice, no source.
+
+        Examples
+        --------
+        >>> Phrase([4, 4, 3]).spoken("beats")
+        ('1 e & a', '2 e & a', '3 trip let')
+        >>> Phrase([4, 4, 3]).spoken("groups")
+        ('1 2 3 4', '2 2 3 4', '3 2 3')
+        """
+        if not isinstance(syllables, str) or syllables not in COUNTS:
+            raise ValueError(
+                f"syllables={short(syllables)} is no way of counting here; there are {', '.join(COUNTS)}; "
+                'for example Phrase([4, 4, 3]).spoken("beats")'
+            )
+        said = []
+        for number, size in enumerate(self.groups, 1):
+            words = _SAID.get(syllables, {}).get(size)
+            if words is None:
+                words = tuple(map(str, range(2, size + 1)))
+                own = syllables in ("numbers", "takadimi")
+                words = ("1" if own else str(number), *words)
+            elif syllables != "takadimi":
+                words = (str(number), *words)
+            said.append(" ".join(words))
+        return tuple(said)
+
+    def cycle(self, *, name: str = "phrase", limb: str = "", sound: str = "click", hands: str = "") -> Cycle:
+        """Return the phrase as a cycle: a stroke on every tick, an accent and a beat on every group start.
+
+        Parameters
+        ----------
+        name, limb, sound, hands : str
+            Of its lane, as for `Lane`.
+
+        Examples
+        --------
+        >>> cycle = Phrase([2, 3]).cycle(hands="RLRLL")
+        >>> cycle, cycle.lanes[0].accents
+        (Cycle(5 ticks, beats 0 2, bars 0, lanes 'phrase': 0 1 2 3 4), (0, 2))
+        """
+        lane = Lane(name, range(self.ticks), limb=limb, sound=sound, accents=self.starts, hands=hands)
+        return Cycle(self.ticks, [lane], beats=self.starts, bars=[0])
+
+
+def count_phrases(n: int, allowed: Iterable[int] = (2, 3, 4), *, fixed: Iterable[int] = ()) -> int:
+    """Count the ways to say a number as ordered groups, exactly.
+
+    Parameters
+    ----------
+    n : int
+        Strokes, from 1 to 100 000.
+    allowed : sequence of int
+        Sizes of group, from 1 to 16.
+    fixed : sequence of int
+        Groups that the phrase begins with, of any size.
+
+    Returns
+    -------
+    int
+        0 where the number cannot be made.
+
+    Raises
+    ------
+    ValueError
+        If a number is not such a whole number, or no size is allowed.
+
+    Examples
+    --------
+    >>> count_phrases(11), count_phrases(64), count_phrases(11, fixed=[4, 4])
+    (24, 15308187336, 1)
+    """
+    number, sizes, start = _asked(n, allowed, fixed, MOST_COUNTED)
+    return ways(number, sizes, start)
+
+
+def phrases(
+    n: int, *, allowed: Iterable[int] = (2, 3, 4), fixed: Iterable[int] = (), most: int = 10
+) -> tuple[Phrase, ...]:
+    """Return the best few ways to say a number as groups, the best first.
+
+    Parameters
+    ----------
+    n : int
+        Strokes, from 1 to 1000.
+    allowed : sequence of int
+        Sizes of group, from 1 to 16.
+    fixed : sequence of int
+        Groups that the phrase begins with; they may be of a size that is not allowed elsewhere.
+    most : int
+        How many to return at most, up to 1000.
+
+    Returns
+    -------
+    tuple of Phrase
+        Fewer than `most` only where there are no more.
+
+    Raises
+    ------
+    ValueError
+        If the number cannot be made from these groups (the message names numbers near it that can), or
+        a number is not such a whole number.
+
+    Notes
+    -----
+    The order is that of the module: kinds, changes, ending, number of groups, halves, longer groups earlier.
+
+    Examples
+    --------
+    >>> phrases(31)[0]
+    Phrase(4 4 4 4 4 4 4 3)
+    >>> phrases(14, most=3)
+    (Phrase(2 2 2 2 2 2 2), Phrase(4 3 4 3), Phrase(4 4 4 2))
+    """
+    number, sizes, start = _asked(n, allowed, fixed, MOST_STROKES)
+    most = whole(most, "most", "phrases(31, most=10)")
+    if most > MOST_PHRASES:
+        raise ValueError(
+            f"most={short(most)} is more than {MOST_PHRASES} phrases; for example phrases(31, most=10)"
+        )
+    if not ways(number, sizes, start):
+        raise ValueError(_cannot(number, sizes, start))
+    return tuple(Phrase(groups) for groups in best(number, sizes, start, most))
+
+
+def _sizes(values: object, name: str, example: str) -> tuple[int, ...]:
+    if isinstance(values, str) or not isinstance(values, Iterable):
+        raise ValueError(f"{name}={short(values)} is not a list of groups; for example {example}")
+    found = tuple(whole(value, f"a group in {name}", example) for value in values)
+    if found and max(found) > LONGEST_GROUP:
+        raise ValueError(
+            f"{name}={short(found)} has a group of {short(max(found))}, longer than {LONGEST_GROUP}; "
+            f"for example {example}"
+        )
+    return found
+
+
+def _asked(n: object, allowed: object, fixed: object, limit: int) -> tuple[int, tuple, tuple]:
+    number = whole(n, "n", "phrases(31)")
+    if number > limit:
+        raise ValueError(f"n={short(number)} is more than {limit} strokes; for example phrases(31)")
+    sizes = _sizes(allowed, "allowed", "phrases(31, allowed=(2, 3, 4))")
+    if not sizes:
+        raise ValueError(f"allowed={short(allowed)} names no size of group; {_EXAMPLE}")
+    return number, tuple(sorted(set(sizes))), _sizes(fixed, "fixed", "phrases(31, fixed=(4, 4))")
+
+
+def _cannot(number: int, sizes: tuple[int, ...], start: tuple[int, ...]) -> str:
+    """Say that a number cannot be made, and which numbers near it can."""
+    begins = f" after {' '.join(map(str, start))}" if start else ""
+    names = [str(size) for size in sizes]
+    of = f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0]
+    can = [
+        m
+        for m in range(max(1, number - 2 * LONGEST_GROUP), max(number, sum(start)) + 2 * LONGEST_GROUP)
+        if m <= MOST_STROKES and ways(m, sizes, start)
+    ]
+    near = sorted(sorted(can, key=lambda m: (abs(m - number), m))[:4])
+    if not near:
+        return f"{number} cannot be made from groups of {of}{begins}; for example phrases(31)"
+    with_fixed = f", fixed={start}" if start else ""
+    nearest = min(near, key=lambda m: abs(m - number))
+    return (
+        f"{number} cannot be made from groups of {of}{begins}; near it {', '.join(map(str, near))} can; "
+        f"for example phrases({nearest}, allowed={sizes}{with_fixed})"
+    )
+
+
+def _word(count: int) -> str:
+    return _NAMES[count - 1] if count <= len(_NAMES) else str(count)
+
+
+def _plural(size: int) -> str:
+    return f"{_NAMES[size - 1]}{'es' if size == 6 else 's'}"
+
+
+def _run_said(size: int, count: int) -> str:
+    if count == 1:
+        return f"{'an' if size in (8, 11) else 'a'} {_NAMES[size - 1]}"
+    return f"{_word(count)} {_plural(size)}"

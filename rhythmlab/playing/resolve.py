@@ -1,0 +1,310 @@
+"""A short use of a long pattern: a polyrhythm as a fill that resolves on a chosen beat, feet unbroken.
+
+The strokes are laid back from where the fill lands, so that stroke and foot meet there again.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from math import gcd
+
+import numpy as np
+
+from rhythmlab import words
+from rhythmlab.core.check import short, whole
+from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.playing.groove import MOST_LAID, backbeat
+from rhythmlab.playing.limits import Limit, Limits, limits
+from rhythmlab.playing.metre import Bars, Metre, note_name, tempo_of, with_article
+from rhythmlab.playing.metre import metre as metre_of
+from rhythmlab.playing.patterns import pattern
+
+_RESOLVE = 'resolve((7, 4), "4/4")'
+
+
+@dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
+class Fill(Bars):
+    """Bars of time with a polyrhythm in the hands that resolves on a beat; the feet go on throughout.
+
+    Attributes
+    ----------
+    pair : tuple of int
+        Strokes of the hands against pulses of home.
+    home : str
+        The note that home is, such as "a quarter".
+    enter, lands : int
+        Tick of the first stroke of the fill, and the tick it lands on; that of a whole cycle where it
+        lands on the first beat when the bars come round.
+    strokes, step : int
+        Strokes of the fill before it lands, and ticks from each to the next.
+    cycles : Fraction
+        How much of the pair is played: 2 is twice round, 4/15 the last four pulses of 15.
+    kept : str
+        What the feet keep.
+    """
+
+    pair: tuple[int, int]
+    home: str
+    enter: int
+    lands: int
+    strokes: int
+    step: int
+    cycles: Fraction
+    kept: str
+
+    def stroke_ms(self, bpm: object) -> Fraction:
+        """Milliseconds from stroke to stroke of the fill, exact.
+
+        Examples
+        --------
+        >>> resolve((7, 4), "4/4").stroke_ms(120)
+        Fraction(2000, 7)
+        """
+        return 1000 * tempo_of(self.metre, bpm).tick_seconds(self) * self.step
+
+    def hand(self, bounds: Limits | None = None) -> Limit:
+        """Return the limit of one hand, hand to hand, for a run as long as this fill with its landing."""
+        return hand_limit(self.strokes, bounds)
+
+    def fastest(self, bounds: Limits | None = None) -> Fraction:
+        """Return the fastest tempo, in beats of the metre, at which hand to hand stays within the limits.
+
+        Examples
+        --------
+        >>> resolve((7, 4), "4/4").fastest()
+        Fraction(480000, 1169)
+        """
+        return self.stroke_ms(1) * 2 / self.hand(bounds).value
+
+    def said(self, bpm: object = None, bounds: Limits | None = None) -> str:
+        """Say what is played, where to enter, where it lands, and what the feet keep.
+
+        Parameters
+        ----------
+        bpm : number or Tempo, optional
+            Beats a minute of the metre's beat, for milliseconds.
+        bounds : Limits, optional
+            The limits to use.
+
+        Examples
+        --------
+        >>> resolve((7, 4), "4/4").said(120)
+        '7 against 4 (the 4 is a quarter): enter in bar 4 on 1 with the left hand, 7 strokes hand to hand; \
+the right hand lands on 1 as the bars come round. The feet keep every beat. Strokes are 286 ms apart, slow \
+enough for one hand.'
+        """
+        p, q = self.pair
+        part = self.cycles
+        often = "" if part == 1 else f", {words.times(int(part))}" if part.denominator == 1 else ""
+        if part < 1:
+            often = f", the last {words.plural(int(part * q), 'pulse')} of {q}"
+        each = self.metre.ticks
+        lands = f"in bar {self.lands // each + 1} on {self.metre.said(self.lands)}"
+        if self.lands == self.ticks:
+            lands = "on 1 as the bars come round"
+        lead = "left" if self.strokes % 2 else "right"
+        text = (
+            f"{p} against {q}{often} (the {q} is {self.home}): enter in bar {self.enter // each + 1} "
+            f"on {self.metre.said(self.enter)} with the {lead} hand, {words.plural(self.strokes, 'stroke')} "
+            f"hand to hand; the right hand lands {lands}. The feet keep {self.kept}."
+        )
+        if bpm is None:
+            return text
+        ms = self.stroke_ms(bpm)
+        text += f" Strokes are {words.number(ms, 0)} ms apart"
+        one, two = _alone(self, bounds), self.hand(bounds)
+        if ms >= one.value:
+            return f"{text}, slow enough for one hand."
+        if 2 * ms >= two.value:
+            return f"{text}, too fast for one hand ({_limit_said(one)})."
+        return (
+            f"{text}, too fast even hand to hand, where each hand plays every {words.number(2 * ms, 0)} ms "
+            f"({_limit_said(two)}); it can be played up to {words.number(self.fastest(bounds), 0)} bpm."
+        )
+
+    def __repr__(self) -> str:
+        return self.said()
+
+
+def hand_limit(strokes: int, bounds: Limits | None = None) -> Limit:
+    """Return the limit of the hand that lands a fill of so many strokes, played hand to hand.
+
+    Examples
+    --------
+    >>> hand_limit(3).key, hand_limit(4).key, hand_limit(7).key
+    ('hand_two', 'hand_three', 'hand_sustained')
+    """
+    run = strokes // 2 + 1  # it plays every other stroke back from where it lands
+    return (bounds or limits())[("hand_two", "hand_two", "hand_three", "hand_sustained")[min(run, 4) - 1]]
+
+
+def _alone(made: Fill, bounds: Limits | None) -> Limit:
+    key = {1: "hand_two", 2: "hand_three"}.get(made.strokes, "hand_sustained")
+    return (bounds or limits())[key]
+
+
+def _limit_said(limit: Limit) -> str:
+    known = "moved" if limit.status == "moved" else "common practice"
+    source = known if limit.status in ("moved", "common practice") else limit.named
+    return f"{words.number(limit.value, 0)} ms in one hand, {source}"
+
+
+def resolve(
+    pair: Polyrhythm | Sequence[int] = (7, 4),
+    metre: str | Metre = "4/4",
+    *,
+    bars: int = 4,
+    beats: int | None = None,
+    lands: int = 1,
+    feet: str | Cycle | None = None,
+) -> Fill:
+    """Play bars of time, then a polyrhythm that resolves on a beat, with the feet unbroken, as one cycle.
+
+    Parameters
+    ----------
+    pair : Polyrhythm or two ints
+        Strokes of the hands against pulses of home. Home is the beat of the bar, or the written note
+        where the beats of the fill are uneven.
+    metre : str or Metre
+        The bar.
+    bars : int
+        Bars in all; the fill is the last thing in them.
+    beats : int, optional
+        Beats of the fill; one bar when left out. A longer pair is played from its middle to its end, a
+        shorter one as often as it fits, entering later where it does not fit exactly.
+    lands : int
+        The beat that it lands on: 1 is the downbeat as the bars come round, another is in the last bar.
+    feet : str, Pattern or Cycle, optional
+        What the feet keep, a pattern that fits the bars a whole number of times; every beat when left out.
+
+    Returns
+    -------
+    Fill
+        A `Cycle` of `bars` bars.
+
+    Raises
+    ------
+    ValueError
+        If a number is out of range, the fill does not fit into the bars, or the feet do not come home.
+
+    Examples
+    --------
+    >>> four = resolve((7, 4), "4/4", bars=4)
+    >>> len(four.bars), four.enter * len(four.bars) // four.ticks, four.strokes
+    (4, 3, 7)
+    """
+    bar, (p, q) = metre_of(metre), numbers_of(pair)
+    begin, end, beat = span(bar, bars, beats, lands)
+    home = note_name(Fraction(beat // bar.parts, bar.unit))
+    home = with_article(home) if home else "a beat"
+    free = (end - begin) // beat
+    if q <= free:
+        cycles = Fraction(free // q)
+        begin = end - q * beat * (free // q)
+    else:
+        cycles = Fraction(free, q)
+    times = p // gcd(p, q * beat)
+    step, begin, end = q * beat * times // p, begin * times, end * times
+    if (end - begin) // step > MOST_LAID:
+        raise ValueError(f"{p} against {q} has more than {MOST_LAID:,} strokes here; for example {_RESOLVE}")
+    onsets = np.arange(end - (end - begin) // step * step, end, step, dtype=np.int64)
+    if not len(onsets):
+        raise ValueError(
+            f"{p} against {q} has no stroke in the {words.plural(free, 'pulse')} before it lands; "
+            f"for example {_RESOLVE}"
+        )
+    fine = bar.finer(times)
+    lanes, kept = _feet(feet, bar, bars, times)
+    lanes += _time(fine, bars, begin, end)
+    hands = ("RL" * len(onsets))[-len(onsets) :]  # so that the right hand lands
+    lanes.append(Lane(f"the {p}", onsets, "hands", "hand drum", hands=hands))
+    made = Fill.__new__(Fill)
+    Bars.__init__(made, fine, bars, lanes)
+    fields = {"pair": (p, q), "home": home, "enter": int(onsets[0]), "lands": end, "strokes": len(onsets)}
+    for field, value in (*fields.items(), ("step", step), ("cycles", cycles), ("kept", kept)):
+        object.__setattr__(made, field, value)
+    return made
+
+
+def numbers_of(pair: object) -> tuple[int, int]:
+    """Return the two numbers of a pair.
+
+    Examples
+    --------
+    >>> numbers_of((7, 4)), numbers_of(Polyrhythm(7, 4))
+    ((7, 4), (7, 4))
+    """
+    numbers = pair.pulses if isinstance(pair, Polyrhythm) else pair
+    if isinstance(numbers, str) or not isinstance(numbers, Iterable) or len(numbers := tuple(numbers)) != 2:
+        raise ValueError(f"pair={short(pair)} is not two numbers; for example {_RESOLVE}")
+    return Polyrhythm(*numbers).pulses
+
+
+def span(bar: Metre, bars: int, beats: int | None, lands: int) -> tuple[int, int, int]:
+    """Return first tick, landing and home step of a fill: home is the beat where even, else the note.
+
+    Examples
+    --------
+    >>> span(metre_of("4/4"), 4, None, 1), span(metre_of("2+2+3/8"), 2, 2, 1)
+    ((48, 64, 4), (9, 14, 1))
+    """
+    count = whole(bars, "bars", 'resolve((7, 4), "4/4", bars=4)')
+    groups = len(bar.groups)
+    long = whole(groups if beats is None else beats, "beats", 'resolve((7, 4), "4/4", beats=4)')
+    on = whole(lands, "lands", 'resolve((7, 4), "4/4", lands=1)')
+    if on > groups:
+        raise ValueError(
+            f"lands={short(on)} is not a beat of {bar}, which has {groups}; for example {_RESOLVE}"
+        )
+    last = count * groups if on == 1 else (count - 1) * groups + on - 1
+    if long > last:
+        need = count - (last - long) // groups
+        raise ValueError(
+            f"beats={short(long)} and lands={on} do not fit into bars={count} of {bar}, which takes "
+            f"{need}; for example {_RESOLVE}"
+        )
+    marks = [*bar.counted(count).tolist(), count * bar.ticks]
+    spans = set(np.diff(marks[last - long : last + 1]).tolist())
+    return marks[last - long], marks[last], spans.pop() if len(spans) == 1 else bar.parts
+
+
+def _feet(feet: str | Cycle | None, bar: Metre, bars: int, times: int) -> tuple[list[Lane], str]:
+    """Return the lanes of the feet over all bars, and what to call what they keep."""
+    if feet is None:
+        return [Lane("feet", bar.counted(bars) * times, "right foot", "bass drum")], "every beat"
+    given = pattern(feet) if isinstance(feet, str) else feet
+    if not isinstance(given, Cycle) or not given.lanes:
+        raise ValueError(
+            f"feet={short(feet)} is neither a pattern nor a cycle; for example "
+            'resolve((7, 4), "4/4", feet="x..x..x.")'
+        )
+    if bars * bar.ticks % given.ticks:
+        fits = given.ticks // gcd(given.ticks, bar.ticks)
+        raise ValueError(
+            f"the feet's {given.ticks} ticks do not come home in {words.plural(bars, 'bar')} of {bar} "
+            f"({bar.ticks} ticks each); they do in {fits}; "
+            'for example resolve((7, 4), "4/4", feet="x..x..x.")'
+        )
+    turns = np.arange(bars * bar.ticks // given.ticks)[:, None] * given.ticks
+    lanes = []
+    for lane, sound in zip(given.lanes, ("bass drum", *("closed hi-hat",) * len(given.lanes)), strict=False):
+        if lane.hands or "hand" in lane.limb:
+            raise ValueError(
+                f"lane {lane.name!r} of the feet is played by {lane.limb or 'hands'!r}, needed for the fill; "
+                'for example resolve((7, 4), "4/4", feet=pattern("x..x..x.", limb="right foot"))'
+            )
+        over = [((turns + np.asarray(row, np.int64)) * times).ravel() for row in (lane.onsets, lane.accents)]
+        name = "feet" if lane.name == "pattern" else lane.name
+        voice = sound if lane.sound == "click" else lane.sound
+        lanes.append(Lane(name, over[0], lane.limb or "right foot", voice, accents=over[1]))
+    return lanes, getattr(given, "text", "") or words.listed([lane.name for lane in lanes])
+
+
+def _time(bar: Metre, bars: int, begin: int, end: int) -> list[Lane]:
+    """Return the hands that keep time outside the fill; the stroke it lands on is accented."""
+    beats, (_, snare) = bar.counted(bars), backbeat(bar, bars)
+    beats, snare = (row[(row < begin) | (row >= end)] for row in (beats, snare))
+    landing = end % (bars * bar.ticks)
+    lanes = [Lane("time", beats, "right hand", "closed hi-hat", accents=beats[beats == landing])]
+    return lanes + [Lane("snare", snare, "left hand", "snare")] * bool(len(snare))

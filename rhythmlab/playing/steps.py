@@ -1,0 +1,281 @@
+"""What to practise first, next and last in each way to learn a rhythm: slices, counts and tempos."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil, floor
+
+import numpy as np
+
+from rhythmlab import words
+from rhythmlab.core.composite import composite
+from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.feel import Feel
+from rhythmlab.core.gaps import NearRatio
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.playing.said import landmarks_said
+
+#: A count is written out up to so many strokes.
+_WRITTEN = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """Something to practise, and how fast.
+
+    Attributes
+    ----------
+    text : str
+        What to do, in a sentence with its tempo.
+    count : str
+        What to say or count.
+    polyrhythm : Polyrhythm
+        The whole.
+    home : int
+        Index of the pulse felt as the beat.
+    bpm : Fraction
+        Beats a minute of home.
+    start, stop : int
+        The slice, in ticks of the whole, half-open; it starts on a beat of home.
+    lanes : tuple of int
+        Indices of the pulses that are played.
+    merged : bool
+        Whether they are played as one line, hand to hand.
+    """
+
+    text: str
+    count: str
+    polyrhythm: Polyrhythm
+    home: int
+    bpm: Fraction
+    start: int
+    stop: int
+    lanes: tuple[int, ...]
+    merged: bool = False
+
+    @property
+    def tempo(self) -> Tempo:
+        """The speed, for the whole and for `cycle` alike."""
+        return Tempo(self.bpm, ticks=self.polyrhythm.step(self.home))
+
+    def cycle(self) -> Cycle:
+        """Return the slice as a `Cycle` of its own: what to see, hear and play along with.
+
+        Raises
+        ------
+        ValueError
+            If the slice holds more than 50 million strokes.
+
+        Examples
+        --------
+        >>> p = Polyrhythm(4, 3)
+        >>> Step("Play the second half.", "2.5, 3, 3.4", p, 1, Fraction(60), 4, 12, (0, 1)).cycle()
+        Cycle(8 ticks, beats 0 4, lanes '4': 2 5, '3': 0 4)
+        """
+        p, window = self.polyrhythm, {"start": self.start, "stop": self.stop}
+        if self.merged:
+            onsets = composite(p, **window).onsets - self.start
+            hands = ("RL" * len(onsets))[: len(onsets)]
+            lanes = [Lane("line", onsets, limb="hands", hands=hands)]
+        else:
+            limbs = ("right hand", "left hand") if len(p.pulses) == 2 else ("",) * len(p.pulses)
+            lanes = [
+                Lane(str(p.pulses[i]), p.onsets(i, **window) - self.start, limb=limbs[i]) for i in self.lanes
+            ]
+        return Cycle(self.stop - self.start, lanes, beats=p.onsets(self.home, **window) - self.start)
+
+
+def halves(p: Polyrhythm, home: int) -> tuple[int, int]:
+    """Return the tick of the beat that ends the first half, and the tick where the pulses meet again.
+
+    Examples
+    --------
+    >>> halves(Polyrhythm(7, 4), 1)
+    (14, 28)
+    """
+    again, step = p.meet(), p.step(home)
+    return (again // step + 1) // 2 * step, again
+
+
+def count_of(p: Polyrhythm, home: int, start: int, stop: int) -> str:
+    """Say where every other pulse falls in a slice, counted from home; a long slice by its beats.
+
+    Examples
+    --------
+    >>> count_of(Polyrhythm(7, 4), 0, 0, 16)
+    'the 4 on 1, a of 2, & of 4'
+    """
+    feel, step = Feel(p, home), p.step(home)
+    said = []
+    for i in range(len(p.pulses)):
+        if i == home:
+            continue
+        if (stop - start) // p.step(i) > _WRITTEN:
+            beats = words.plural((stop - start) // step, "beat")
+            said.append(f"{beats} of {words.plural(feel.parts(i), 'part')} for {words.pulse_name(p, i)}")
+            continue
+        places = [words.place_name(place) for place in feel.places(i, start=start, stop=stop)]
+        said.append(f"{words.pulse_name(p, i)} on {', '.join(places) or 'none of these beats'}")
+    return "; ".join(said)
+
+
+def clapped(p: Polyrhythm, start: int, stop: int) -> str:
+    """Say a slice of the line, sound by sound: by hands for two pulses, else by ticks.
+
+    Examples
+    --------
+    >>> clapped(Polyrhythm(7, 4), 0, 14)
+    'together, right, left, right, right'
+    """
+    line = composite(p, start=start, stop=stop)
+    if len(p.pulses) > 2:
+        return words.some(line.intervals.tolist(), 24, " ")
+    hands = np.array(["left", "right", "together"])
+    return words.some(hands[line.pulses @ np.array([2, 1]) - 1].tolist(), 24)
+
+
+def bpm_text(bpm: Fraction, digits: int = 1) -> str:
+    """Write a tempo, a very slow one by its first digit."""
+    return words.number(bpm, digits) if bpm >= Fraction(1, 10) else f"{float(bpm):.1g}"
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """The tempos of home between which a way works, and the one that is wanted.
+
+    Attributes
+    ----------
+    low, high : Fraction or None
+        Beats a minute of home; ``None`` where nothing limits it.
+    wanted : Fraction
+        The tempo asked for, inside or outside.
+    """
+
+    low: Fraction | None
+    high: Fraction | None
+    wanted: Fraction
+
+    def goal(self) -> Fraction:
+        """Return the tempo wanted, or the nearest inside."""
+        return self._inside(self.wanted)
+
+    def first(self, slow: Fraction) -> Fraction:
+        """Return where to begin: `slow` or the goal, whichever is slower, as a whole number if one fits."""
+        bpm = self._inside(min(slow, self.goal()))
+        if bpm == self.goal():
+            return bpm
+        whole = [Fraction(n) for n in (floor(bpm), ceil(bpm)) if n and self._inside(Fraction(n)) == n]
+        return next((n for n in whole if n <= self.goal()), bpm)
+
+    def _inside(self, bpm: Fraction) -> Fraction:
+        bpm = bpm if self.low is None else max(bpm, self.low)
+        return bpm if self.high is None else min(bpm, self.high)
+
+
+class _Practice:
+    """Steps of one rhythm counted from one home."""
+
+    def __init__(self, p: Polyrhythm, home: int) -> None:
+        self.p, self.home = p, home
+        self.all = tuple(range(len(p.pulses)))
+        self.half, self.again = halves(p, home)
+
+    def step(
+        self,
+        text: str,
+        count: str,
+        bpm: Fraction,
+        start: int = 0,
+        stop: int | None = None,
+        lanes: tuple[int, ...] = (),
+        merged: bool = False,
+    ) -> Step:
+        at = f"{bpm_text(bpm)} bpm of {words.pulse_name(self.p, self.home)}"
+        stop = self.again if stop is None else stop
+        said = f"{text}, at {at}."
+        return Step(said, count, self.p, self.home, bpm, start, stop, lanes or self.all, merged)
+
+    def halved(self, many: bool) -> list[tuple[str, int, int]]:
+        """Name the halves, where there are many sounds and more than one beat."""
+        if not many or self.half == self.again:
+            return []
+        return [("the first half", 0, self.half), ("the second half", self.half, self.again)]
+
+
+def line_steps(p: Polyrhythm, home: int, span: Span, slow: Fraction) -> tuple[Step, ...]:
+    """Return the steps of learning the line: halves if it is long, the whole, then a pulse to each hand."""
+    do = _Practice(p, home)
+    first = span.first(slow)
+    sounds = len(composite(p, stop=do.again))
+    found = [
+        do.step(f"Say and clap {name} of the line", clapped(p, start, stop), first, start, stop, merged=True)
+        for name, start, stop in do.halved(sounds > 6)
+    ]
+    found.append(
+        do.step("Say and clap the whole line, hand to hand", clapped(p, 0, do.again), first, merged=True)
+    )
+    right, left = (words.pulse_name(p, i) for i in (0, 1))
+    hands = f"{right} right, {left} left" if len(p.pulses) == 2 else "each pulse in its own limb"
+    found.append(do.step(f"Keep the same line, now {hands}", clapped(p, 0, do.again), first))
+    beat = f"Tap {words.pulse_name(p, home)} with the foot under the line"
+    found.append(do.step(beat, count_of(p, home, 0, do.again), span.goal()))
+    return tuple(found)
+
+
+def count_steps(p: Polyrhythm, home: int, span: Span, slow: Fraction) -> tuple[Step, ...]:
+    """Return the steps of counting: home alone, halves, the whole slowly, then at the goal."""
+    do = _Practice(p, home)
+    first = span.first(slow)
+    name, feel = words.pulse_name(p, home), Feel(p, home)
+    parts = words.listed([str(n) for n in sorted({feel.parts(i) for i in do.all if i != home})])
+    beats = do.again // p.step(home)
+    aloud = f"Play {name} alone and count {parts} to a beat aloud"
+    found = [do.step(aloud, f"1 to {beats}", first, lanes=(home,))]
+    found += [
+        do.step(f"Add the rest in {half}", count_of(p, home, start, stop), first, start, stop)
+        for half, start, stop in do.halved(beats > 2)
+    ]
+    whole = count_of(p, home, 0, do.again)
+    found.append(do.step("Count the whole cycle and play it", whole, first))
+    found.append(do.step("Count only where a stroke falls, then only the beats", whole, span.goal()))
+    return tuple(found)
+
+
+def ones_steps(p: Polyrhythm, home: int, span: Span) -> tuple[Step, ...]:
+    """Return the steps of holding the ones: each pulse alone from one to one, then all of them."""
+    do = _Practice(p, home)
+    first = span.first(span.low or span.goal())
+    reduced = p.reduced.pulses
+    each = "Play {} alone, even, and land on the one"
+    found = [
+        do.step(each.format(words.pulse_name(p, i)), f"1 to {reduced[i]}, then 1", first, lanes=(i,))
+        for i in do.all
+    ]
+    ones = "only the ones"
+    found.append(do.step("Play all at once: listen for the one, aim at nothing between", ones, first))
+    found.append(do.step("Speed up only as far as the ones stay exact", ones, span.goal()))
+    return tuple(found)
+
+
+def drift_steps(p: Polyrhythm, home: int, span: Span, ratio: NearRatio) -> tuple[Step, ...]:
+    """Return the steps of following the drift of two pulses: open, take turns, close, then all of it."""
+    do = _Practice(p, home)
+    bpm, step, name = span.goal(), p.step(home), words.pulse_name(p, home)
+    beats = round(Fraction(p.pulses[home], ratio.opens))  # from together to together again
+    quarter = max(1, round(Fraction(beats, 4)))
+    group = "" if (ratio.h, ratio.k) == (1, 1) else f" as {ratio.h} against {ratio.k}"
+    slices = [
+        (f"Start together{group} and let it open; leave each hand even", 0, quarter),
+        ("Start where they are well apart and let the strokes take turns", quarter, beats - quarter),
+        ("Start apart and let it close; land on the one", beats - quarter, beats),
+    ]
+    found = [
+        do.step(text, f"beats {start + 1} to {stop} of {name}", bpm, start * step, stop * step)
+        for text, start, stop in slices
+        if start < stop
+    ]
+    known = (ratio.h, ratio.k) == (1, 1) and sum(p.pulses) <= 1000
+    marks = landmarks_said(Feel(p, home), 1 - home) if known else ""
+    whole = "Play from together to together, home loud and steady"
+    found.append(do.step(whole, marks or f"beats 1 to {beats} of {name}", bpm, 0, beats * step))
+    return tuple(found)

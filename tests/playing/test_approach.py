@@ -1,0 +1,398 @@
+"""Ways to learn: floors and ceilings reckoned again from the published limits, laws, sentences, steps."""
+
+import re
+from fractions import Fraction
+from itertools import pairwise
+from math import gcd, lcm
+
+import numpy as np
+import pytest
+from hypothesis import assume, example, given, settings
+from hypothesis import strategies as st
+
+import rhythmlab as rl
+from rhythmlab import words
+from rhythmlab.playing.approach import approach
+from rhythmlab.playing.limits import limits
+from rhythmlab.playing.way import WAYS, drifts_around
+from tests.refusals import refusal, works
+from tests.strategies import TRIES, bpms, pairs, several
+
+SEVEN = rl.Polyrhythm(7, 4)
+NAMES = {"approach": approach}
+homes = st.sampled_from([0, 1])
+
+# Repp 2006 (abstract): 100 ms, and 1800 ms. Repp, London & Keller 2005 (first page): about 6 Hz.
+# London 2012, ch. 2 (abstract): beats of 200 to 1500 ms, bars of 5 to 6 s.
+# Fujii et al. 2009 (abstract): 167 ms.
+# Danielsen et al. 2026 (as summarised elsewhere): 40 ms.
+# Common practice, no source: 80 and 110 ms, 7 strokes.
+HEARD, UNEVEN, ONES, HAND = 100, Fraction(1000, 6), 1800, 167
+BEAT, BAR, FLAM, TWO, THREE, NUMBERS = (200, 1500), 5500, 40, 80, 110, 7
+
+
+def at(p, bpm, home: int = 1, **more):
+    return approach(p, rl.Tempo(bpm, pulse=home), home=home, **more)
+
+
+def bpm(p, home: int, beats: Fraction, ms) -> Fraction:
+    """Beats a minute of home at which a share of beats lasts so long."""
+    return 60_000 * Fraction(beats) / Fraction(ms)
+
+
+def ends(way) -> tuple:
+    return way.floor, way.ceiling
+
+
+def test_seven_against_four_at_72():
+    """The design's example: sevenths up to 360/7, ones from 400/3, so the line, or sixteenths."""
+    found = at(SEVEN, 72)
+    assert tuple(way.name for way in found.ways) == WAYS
+    line, count, ones, drift = found.ways
+    assert (count.ceiling, ones.floor) == (Fraction(360, 7), Fraction(400, 3))
+    assert (line.fits, count.fits, ones.fits, drift.fits) == (True, False, False, False)
+    assert found.recommended == line
+    other = found.counts[0]
+    assert other.fits
+    assert (other.home, other.bpm, other.ceiling) == (0, 126, 150)
+    assert found.why == (
+        "Learn the line: 10 sounds in 3.3 seconds, the closest 119 ms apart. Or count from the 7: sixteenths "
+        "of 119 ms at 126 bpm of the 7. Not here: counting from the 4 (only up to 51.4 bpm of the 4), "
+        "holding the ones (only from 133.3 bpm of the 4), following the drift (at no tempo)."
+    )
+    assert found.would_change == (
+        "Slower than 43.6 bpm of the 4: count from the 4. Faster than 133.3 bpm of the 4: hold the ones."
+    )
+    assert found.said() == f"{found.why} {found.would_change}"
+
+
+def test_sixteen_against_fifteen_at_60_is_already_open_and_at_100_flams():
+    """Follow the drift at both; only at 100 is the narrowest gap, 37.5 ms, a flam."""
+    slow, fast = (at(rl.Polyrhythm(16, 15), tempo) for tempo in (60, 100))
+    assert slow.recommended.name == fast.recommended.name == "follow the drift"
+    assert slow.why.startswith(
+        "Follow the drift: 62.5 ms more at each stroke, 15 seconds from together to together; already open, "
+        "it flams only from 93.75 bpm of the 15. Not here: learning the line (at no tempo), counting from "
+        "the 15 (only up to 22.5 bpm of the 15), holding the ones (at no tempo)."
+    )
+    assert fast.why.startswith("Follow the drift: 37.5 ms more at each stroke, 9 seconds from together")
+    assert "it flams where it meets" in fast.why
+    assert "already open" not in fast.why
+    assert slow.would_change == (
+        "Slower than 40 bpm of the 15: nothing fits. Faster than 300 bpm of the 15: nothing fits."
+    )
+    assert any("go by landmarks" in reason for reason in slow.recommended.reasons)
+
+
+@TRIES
+@given(pairs, bpms, homes)
+def test_counting_has_the_ends_of_its_parts(p, tempo, home):
+    """Parts are lcm / home; the ceiling is 100 ms up to four parts and a sixth of a second above."""
+    parts = lcm(*p.pulses) // p.pulses[home]
+    way = at(p, tempo, home).ways[1]
+    ceiling = bpm(p, home, Fraction(1, parts), HEARD if parts <= 4 else UNEVEN)
+    assert ends(way) == (bpm(p, home, Fraction(1, parts), BEAT[1]), ceiling)
+    assert at(p, tempo, home).counts[home] == way
+
+
+@TRIES
+@given(pairs, bpms, homes)
+def test_holding_the_ones_has_the_ends_of_its_hands(p, tempo, home):
+    """1.8 s from one to one at the slowest, 167 ms in the faster hand at the fastest, numbers up to 7."""
+    between = gcd(*p.pulses)
+    beats = Fraction(p.pulses[home], between)
+    strokes = max(p.pulses) // between
+    way = at(p, tempo, home).ways[2]
+    assert ends(way) == (bpm(p, home, beats, ONES), bpm(p, home, beats / strokes, HAND))
+    assert way.possible == (strokes <= NUMBERS and way.floor <= way.ceiling)
+
+
+@TRIES
+@given(st.tuples(st.integers(1, 7), st.integers(1, 7), st.integers(1, 3)), bpms, homes)
+def test_the_line_has_the_ends_of_its_bar_its_sounds_and_its_hands(drawn, tempo, home):
+    """One bar of 5.5 s at the slowest; at the fastest sounds 40 ms apart, or a hand by its run length."""
+    a, b, times = drawn
+    p = rl.Polyrhythm(a * times, b * times)
+    common = gcd(a, b)
+    a, b = a // common, b // common
+    sounds = sorted({Fraction(i, a) for i in range(a)} | {Fraction(i, b) for i in range(b)})
+    way = at(p, tempo, home).ways[0]
+    beats = (a, b)[home]
+    assert way.floor == bpm(p, home, beats, BAR)
+    assert way.possible == (len(sounds) <= 12)
+    if not way.possible:
+        assert way.ceiling is None
+        assert way.steps == ()
+        return
+    played = [sound + turn for turn in range(6) for sound in sounds]  # hand to hand: every second one a hand
+    hands = [played[0::2], played[1::2]]
+    close = min(late - early for early, late in pairwise(played))
+    two = min(late - early for hand in hands for early, late in pairwise(hand))
+    three = min(hand[i + 2] - hand[i] for hand in hands for i in range(len(hand) - 2)) / 2
+    steady = Fraction(2, len(sounds))
+    shares = ((close, FLAM), (two, TWO), (three, THREE), (steady, HAND))
+    assert way.ceiling == min(bpm(p, home, beats * share, ms) for share, ms in shares)
+
+
+@TRIES
+@given(st.integers(1, 40), st.integers(1, 40), bpms, homes)
+@example(16, 15, 60, 1)
+@example(16, 11, 60, 1)
+def test_the_drift_has_the_ends_of_its_beat_and_its_hands(a, b, tempo, home):
+    """Home is a beat of 200 to 1500 ms, and no hand faster than 167 ms."""
+    p = rl.Polyrhythm(a, b)
+    way = at(p, tempo, home).ways[3]
+    ratio = drifts_around(p)
+    assert way.possible == (ratio is not None)
+    if ratio is None:
+        assert ends(way) == (None, None)
+        return
+    hand = bpm(p, home, Fraction(p.pulses[home], max(a, b)), HAND)
+    assert ends(way) == (Fraction(60_000, BEAT[1]), min(Fraction(60_000, BEAT[0]), hand))
+
+
+def test_what_drifts():
+    """Neighbours from 6:5 up, and pairs near a simple ratio: five groups or more between meetings."""
+    found = {
+        pair: drifts_around(rl.Polyrhythm(*pair)) for pair in ((6, 5), (16, 15), (16, 11), (13, 6), (5, 16))
+    }
+    assert {pair: (ratio.h, ratio.k) for pair, ratio in found.items() if ratio} == {
+        (6, 5): (1, 1),
+        (16, 15): (1, 1),
+        (16, 11): (3, 2),
+        (13, 6): (2, 1),
+        (5, 16): (1, 3),
+    }
+    for pair in ((5, 4), (7, 4), (9, 7), (4, 2), (7, 7), (3, 1)):
+        assert drifts_around(rl.Polyrhythm(*pair)) is None
+    assert drifts_around(rl.Polyrhythm(16, 15, 14)) is None
+
+
+@TRIES
+@given(several, bpms, bpms, st.sampled_from(WAYS))
+def test_faster_is_never_countable_again(p, one, other, name):
+    """Each way fits over one stretch of tempos, its ends among them: what is too fast stays too fast."""
+    slow, fast = sorted((one, other), key=Fraction)
+    early, late = (at(p, tempo, 0).ways[WAYS.index(name)] for tempo in (slow, fast))
+    assert ends(early) == ends(late)
+    if early.possible and early.ceiling is not None and Fraction(early.bpm) > early.ceiling:
+        assert not late.fits
+    if early.possible and early.ceiling is not None and early.floor <= early.ceiling:
+        assert early.fits_at(early.ceiling)
+        assert early.fits_at(early.floor)
+        assert not early.fits_at(early.ceiling * Fraction(1_000_001, 1_000_000))
+        assert not early.fits_at(early.floor * Fraction(999_999, 1_000_000))
+
+
+def turned(text: str) -> str:
+    """Return a text with each pair in it the other way round."""
+    return re.sub(r"(\d+) against (\d+)", r"\2 against \1", text)
+
+
+@TRIES
+@given(pairs, bpms, homes)
+def test_swapped_pulses_give_the_same_answer(p, tempo, home):
+    """4:7 counted from the 4 is 7:4 counted from the 4, with every name the other way round."""
+    assume(p.pulses[0] != p.pulses[1])
+    swapped = rl.Polyrhythm(*p.pulses[::-1])
+    one, other = at(p, tempo, home), at(swapped, tempo, 1 - home)
+    for mine, theirs in zip((*one.ways, *one.counts), (*other.ways, *other.counts[::-1]), strict=True):
+        assert (mine.name, mine.home, mine.bpm, *ends(mine)) == (
+            theirs.name,
+            1 - theirs.home,
+            theirs.bpm,
+            *ends(theirs),
+        )
+        assert (mine.possible, mine.fits, mine.short) == (theirs.possible, theirs.fits, turned(theirs.short))
+        assert len(mine.steps) == len(theirs.steps)
+    assert (one.why, one.would_change) == (turned(other.why), other.would_change)
+
+
+@TRIES
+@given(pairs, bpms, homes, st.fractions(Fraction(1, 4), 4, max_denominator=20))
+def test_a_tempo_is_said_in_any_pulse(p, tempo, home, share):
+    """Ends convert as bpm do, there and back, and a way fits at the same speed however it is said."""
+    for way in at(p, tempo, home).ways:
+        for pulse in (0, 1):
+            factor = Fraction(p.pulses[pulse], p.pulses[home])
+            assert way.ceiling_of(pulse) == (None if way.ceiling is None else way.ceiling * factor)
+            assert way.floor_of(pulse) == (None if way.floor is None else way.floor * factor)
+            assert way.fits_at(way.bpm * share * factor, pulse) == way.fits_at(way.bpm * share)
+
+
+@pytest.mark.parametrize(
+    ("key", "way", "end", "faster"),
+    [
+        ("part_uneven", 1, "ceiling", True),
+        ("ones_longest", 2, "floor", False),
+        ("hand_sustained", 2, "ceiling", False),
+        ("bar_longest", 0, "floor", False),
+        ("flam", 0, "ceiling", False),
+    ],
+)
+@settings(max_examples=25, deadline=None)
+@given(share=st.fractions(Fraction(4, 5), Fraction(13, 10), max_denominator=100))
+def test_moving_a_limit_moves_its_end_exactly(key, way, end, faster, share):
+    """A limit times a share moves the end by that share, or by its inverse where it is a time."""
+    before = limits()[key].value
+    moved = at(SEVEN, 72, bounds=limits(**{key: before * share})).ways[way]
+    expected = getattr(at(SEVEN, 72).ways[way], end) * (share if faster else 1 / share)
+    assert getattr(moved, end) == expected
+    assert any("your own limit" in reason for reason in moved.reasons)
+
+
+def test_part_heard_moves_the_count_of_four():
+    """From the 7, sixteenths of 150 ms at least: 100 bpm of the 7 instead of 150."""
+    assert at(SEVEN, 72, bounds=limits(part_heard=150)).counts[0].ceiling == 100
+
+
+def test_the_reader_moves_the_numbers_in_the_hands_and_in_the_line():
+    """8:3 is held with 8 in a hand, not with 7; its line of 10 sounds is too long where 9 are allowed."""
+    p = rl.Polyrhythm(8, 3)
+    assert not at(p, 110).ways[2].possible
+    assert at(p, 110, bounds=limits(ones_numbers=8)).ways[2].fits
+    assert at(p, 60).ways[0].possible
+    assert not at(p, 60, line_sounds=9).ways[0].possible
+    assert "up to 9 are learned as one (your own limit)" in at(p, 60, line_sounds=9).ways[0].reasons[0]
+
+
+@TRIES
+@given(several, bpms)
+def test_every_reason_names_its_limit_and_its_source(p, tempo):
+    """Each sentence has its source as the table of limits names it, or says that there is none."""
+    rows = limits()
+    named = {row.named.replace(" (", ", ").replace(")", "").lower() for row in rows.values()}
+    for way in at(p, tempo, 0).ways:
+        assert way.reasons
+        for reason in way.reasons:
+            known = any(f"{name})" in reason.lower() for name in named)
+            assert known or "(a choice made here, no source)" in reason or reason.startswith("Around")
+            assert reason.endswith(".")
+
+
+@TRIES
+@given(several, bpms)
+def test_the_recommended_way_fits_and_changes_where_it_says(p, tempo):
+    """It fits wherever any way does; ranges cover all tempos, and the one recommended is its range's."""
+    found = at(p, tempo, 0)
+    every = (*found.ways, *found.counts)
+    assert found.recommended in every
+    assert found.recommended.fits == any(way.fits for way in every)
+    assert found.recommended.possible
+    assert (found.ranges[0].low, found.ranges[-1].high) == (None, None)
+    assert all(one.high == two.low for one, two in pairwise(found.ranges))
+    now = Fraction(found.ways[0].bpm)
+    for one in found.ranges:
+        strictly = (one.low is None or one.low < now) and (one.high is None or now < one.high)
+        if strictly and one.way:
+            assert (one.way.name, one.way.home) == (found.recommended.name, found.recommended.home)
+        elif strictly:
+            assert not found.recommended.fits
+            assert found.why.startswith("Nothing fits at ")
+
+
+def test_between_line_and_ones_the_closest_sounds_decide():
+    """3:2: the line until its sounds are 100 ms apart (200 of the 2), then the ones (own choice)."""
+    p = rl.Polyrhythm(3, 2)
+    assert at(p, 200).recommended.name == "learn the line"
+    assert at(p, 201).recommended.name == "hold the ones"
+
+
+def test_where_nothing_fits_the_nearest_way_is_said():
+    """11:4 at 90: too fast by least for counting from the 11."""
+    found = at(rl.Polyrhythm(11, 4), 90)
+    assert found.why.startswith(
+        "Nothing fits at 90 bpm of the 4; the nearest is to count from the 11, only up to 54.5 bpm of the 4."
+    )
+    assert (found.recommended.name, found.recommended.home) == ("count", 0)
+    assert found.would_change == "Slower than 54.5 bpm of the 4: count from the 11."
+
+
+@TRIES
+@given(several, bpms, st.data())
+def test_steps_are_slices_at_tempos_where_their_way_works(p, tempo, data):
+    """Each step begins on a beat, gives a Cycle of its strokes, and its way fits its tempo."""
+    home = data.draw(st.integers(0, len(p.pulses) - 1))
+    for way in at(p, tempo, home).ways:
+        assert bool(way.steps) == way.possible
+        tempos = [step.bpm for step in way.steps]
+        assert tempos == sorted(tempos)
+        if way.fits:
+            assert tempos[-1] == way.bpm
+        for step in way.steps:
+            assert way.fits_at(step.bpm)
+            assert 0 <= step.start < step.stop <= p.ticks
+            assert step.start % p.step(home) == 0
+            assert step.text.endswith(f" bpm of {words.pulse_name(p, home)}.")
+            cycle = step.cycle()
+            assert cycle.ticks == step.stop - step.start
+            assert step.tempo.tick_seconds(cycle) == rl.Tempo(step.bpm, pulse=home).tick_seconds(p)
+            inside = {tick - step.start for i in step.lanes for tick in p.onsets(i).tolist()}
+            inside = {tick for tick in inside if 0 <= tick < cycle.ticks}
+            assert {tick for lane in cycle.lanes for tick in lane.onsets.tolist()} == inside
+
+
+def test_the_line_is_clapped_by_halves_and_hand_to_hand():
+    """7:4 begins at 44 bpm, the slowest whole tempo at which it is one bar, and ends at the tempo wanted."""
+    first, second, whole, split, last = at(SEVEN, 72).recommended.steps
+    assert [(step.start, step.stop) for step in (first, second, whole)] == [(0, 14), (14, 28), (0, 28)]
+    assert (first.bpm, last.bpm) == (44, 72)
+    assert first.count == "together, right, left, right, right"
+    assert whole.cycle().lanes[0].hands == "RLRLRLRLRL"
+    assert np.array_equal(whole.cycle().lanes[0].onsets, rl.composite(SEVEN).onsets)
+    assert [lane.limb for lane in split.cycle().lanes] == ["right hand", "left hand"]
+    assert last.text == "Tap the 4 with the foot under the line, at 72 bpm of the 4."
+
+
+def test_the_drift_opens_takes_turns_and_closes():
+    """16:15 in a quarter, a half and a quarter of its beats, then whole, with its landmarks."""
+    steps = at(rl.Polyrhythm(16, 15), 100).recommended.steps
+    assert [(step.start // 16, step.stop // 16) for step in steps] == [(0, 4), (4, 11), (11, 15), (0, 15)]
+    assert steps[-1].count == "Landmarks by ear: the 16 falls on a of 4, & of 8, e of 12."
+    assert {step.bpm for step in steps} == {100}
+
+
+def test_counting_begins_where_parts_still_help():
+    """7:4 from the 4: sevenths of 225 ms (Repp 2003, abstract) are 38.1 bpm, so 38."""
+    steps = at(SEVEN, 40).recommended.steps
+    assert (steps[0].bpm, steps[-1].bpm) == (38, 40)
+    assert steps[0].lanes == (1,)
+    assert steps[1].count == "the 7 on 1, 1.5, 2.2, 2.6"
+
+
+def test_a_cycle_too_long_to_hold_is_still_answered():
+    """A billion strokes: an answer at once, and only a step's cycle is refused, with a window that works."""
+    p = rl.Polyrhythm(1_000_000_007, 1_000_000_006)
+    found = at(p, 90)
+    assert found.recommended.name == "follow the drift"
+    assert refusal(found.recommended.steps[-1].cycle, "1,000,000,", "too many to hold").startswith(
+        "p.onsets(0, start=0"
+    )
+
+
+@pytest.mark.parametrize(
+    ("call", "given", "wrong"),
+    [
+        (lambda: approach((7, 4), rl.Tempo(72, pulse=1)), "(7, 4)", "needs a Polyrhythm"),
+        (lambda: approach(SEVEN, 72), "tempo=72", "is not a Tempo"),
+        (lambda: at(SEVEN, 72, bounds={"flam": 30}), "bounds={'flam': 30}", "are not Limits"),
+        (lambda: at(SEVEN, 72, line_sounds=0), "line_sounds=0", "whole number of at least 1"),
+        (lambda: at(SEVEN, 72, line_sounds=2.5), "line_sounds=2.5", "whole number of at least 1"),
+        (lambda: at(SEVEN, 72, bounds=limits(ones_longest=0)), "ones_longest=0", "above 0"),
+        (lambda: at(SEVEN, 72).ways[0].fits_at(0), "bpm=0", "above 0"),
+    ],
+)
+def test_bad_input_is_refused_with_an_example(call, given, wrong):
+    """What was given, what is wrong, and a call that works."""
+    text = refusal(call, given, wrong)
+    if text.startswith("approach"):
+        assert works(text, **NAMES).recommended.name == "learn the line"
+
+
+@pytest.mark.parametrize(
+    "call",
+    [lambda: at(SEVEN, 72).ways[0].floor_of(2), lambda: approach(SEVEN, rl.Tempo(72, pulse=0), home=2)],
+)
+def test_a_pulse_that_is_not_there_is_refused(call):
+    """Two pulses are numbered 0 and 1."""
+    assert refusal(call, "=2 is out of range", "there are 2", IndexError)

@@ -1,0 +1,108 @@
+"""Which pairs hands can play as a fill, recomputed from the limits."""
+
+from fractions import Fraction
+from math import ceil, gcd
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import rhythmlab as rl
+from rhythmlab.playing.fill import Fills, fill
+from tests.refusals import refusal, works
+
+#: Fewer than elsewhere, since each try lays out a hundred fills.
+FEW = settings(max_examples=15, deadline=None)
+#: Fujii and others 2009 (abstract) for the sustained rate; the others common practice, no source.
+MS = {2: 80, 3: 110}
+
+
+@FEW
+@given(st.integers(40, 300), st.integers(1, 8))
+def test_the_pairs_are_those_within_the_limits(bpm, beats):
+    """In quarters: strokes of a hand, two apart, last at least what one hand needs for so long a run."""
+    found = fill("4/4", bpm, beats=beats, best=1000)
+    playable, fast = set(), set()
+    for p in range(2, 17):
+        for q in range(2, 17):
+            if gcd(p, q) > 1 or not (q <= beats or abs(p - q) == 1):
+                continue
+            pulses = beats // q * q or beats
+            strokes = pulses * p // q
+            if not strokes:
+                continue
+            run = 1 + strokes // 2
+            own = Fraction(2 * 60_000 * q, bpm * p)
+            (playable if run == 1 or own >= MS.get(run, 167) else fast).add((p, q))
+    assert {made.pair for made in found} == playable
+    assert set(found.too_fast) == fast
+    for made in found:
+        assert made.stroke_ms(bpm) * 2 >= made.hand().value
+        assert made.fastest() >= bpm
+    assert found.fitting == len(found) == len(playable)
+
+
+@FEW
+@given(st.integers(40, 200), st.integers(2, 4), st.integers(1, 4))
+def test_each_choice_is_a_bar_of_time_or_more_and_lands(bpm, beats, lands):
+    """Every choice is a cycle that enters after a bar at the earliest that fits, and lands where asked."""
+    for made in fill("4/4", bpm, beats=beats, lands=lands):
+        assert isinstance(made, rl.Cycle)
+        assert made.metre.place(made.lands).beat == lands
+        assert made.metre.place(made.lands).part == 1
+        assert made.enter >= made.lands - Fraction(beats * made.ticks, len(made.beats))
+        assert made.enter >= 0
+
+
+def test_the_simplest_of_each_kind_come_first():
+    """Exact ones, ones that enter later, ends of longer ones: so many of each, by the size of the numbers."""
+    found = fill("4/4", 100, best=2)
+    assert [made.pair for made in found] == [(3, 2), (5, 2), (2, 3), (4, 3), (4, 5), (6, 5)]
+    assert [ceil(made.cycles) for made in found] == [2, 2, 1, 1, 1, 1]
+    assert f"6 of {found.fitting} pairs" in found.said()
+    assert repr(found) == found.said()
+    assert "Too fast at this tempo: 15 against 2 (up to 96 bpm)." in found.said()
+
+
+def test_asked_pairs_are_all_answered():
+    """Every pair asked for is either a choice or told too fast with the tempo where it can be played."""
+    found = fill("4/4", 100, pairs=[(7, 4), rl.Polyrhythm(16, 15), (31, 4)])
+    assert [made.pair for made in found] == [(7, 4), (16, 15)]
+    # 31 strokes in four beats, hand to hand: 2 * 4 * 60000 / (31 * bpm) >= 167 ms
+    assert found.too_fast == {(31, 4): Fraction(2 * 4 * 60_000, 31 * 167)}
+    (slower,) = fill("4/4", 92, pairs=[(31, 4)])
+    assert slower.fastest() == found.too_fast[31, 4]
+
+
+def test_the_reader_moves_the_limits():
+    """With a slower hand fewer pairs fit."""
+    slow = rl.limits(hand_sustained=400)
+    assert [made.pair for made in fill("4/4", 100, pairs=[(7, 4), (15, 4)], bounds=slow)] == [(7, 4)]
+
+
+def test_an_uneven_bar_is_filled_over_its_written_notes():
+    """In seven eighths as 2+2+3 home is the eighth, and the feet keep the groups."""
+    (made,) = fill("2+2+3/8", 210, pairs=[(4, 7)])
+    assert made.home == "an eighth"
+    assert made.lanes[0].onsets.tolist() == [tick * made.metre.parts for tick in (0, 2, 4, 7, 9, 11)]
+    assert made.lanes[-1].onsets.tolist() == [7 * made.metre.parts + k * made.step for k in range(4)]
+    assert 4 * made.step == 7 * made.metre.parts
+
+
+@pytest.mark.parametrize(
+    ("call", "given", "wrong"),
+    [
+        (lambda: fill("4/4", 5000), "bpm=5000", "no hands can play"),
+        (lambda: fill("4/4", 100, pairs=[(99, 4)]), "bpm=100", "can be played up to 29 bpm"),
+        (lambda: fill("4/4", 100, beats=0), "beats=0", "at least 1"),
+        (lambda: fill("4/4", 100, most=0), "most=0", "at least 1"),
+    ],
+)
+def test_a_fill_that_cannot_be_played_is_refused(call, given, wrong):
+    """The message has the tempo and what can be played, and its example gives fills."""
+    assert isinstance(works(refusal(call, given, wrong), fill=fill), Fills)
+
+
+def test_a_bad_tempo_is_refused():
+    """Beats a minute are a number above zero."""
+    refusal(lambda: fill("4/4", 0), "bpm=0", "not a finite number above 0")

@@ -1,0 +1,119 @@
+"""Accents that move through the bar, against plain counting."""
+
+from fractions import Fraction
+from math import lcm
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import rhythmlab as rl
+from rhythmlab.playing.groove import Accents, accents
+from rhythmlab.playing.metre import Metre, metre
+from tests.refusals import refusal, works
+from tests.strategies import TRIES
+
+bars = st.lists(st.integers(1, 5), min_size=1, max_size=6).map(lambda groups: Metre(sum(groups), 8, groups))
+
+
+def test_seven_eighths_with_an_accent_every_five():
+    """Counted by hand: five bars, accents on 0 5 | 3 | 1 6 | 4 | 2, on a beat in bars 1, 4 and 5."""
+    found = accents("2+2+3/8", every=5)
+    assert found.home == len(found.bars) == 5
+    assert [found.where(bar) for bar in range(1, 6)] == [(0, 5), (3,), (1, 6), (4,), (2,)]
+    assert found.on_beat == (1, 4, 5)
+    assert found.shift == -2
+    assert found.seconds(210) == Fraction(35, 1) * Fraction(60, 210)
+    assert "comes home after 5 bars: 35 ticks, 7 accents, 10 seconds" in found.said(210)
+    assert repr(found) == found.said()
+
+
+@TRIES
+@given(bars, st.integers(1, 40), st.data())
+def test_accents_are_every_so_many_ticks_until_they_come_home(bar, every, data):
+    """Home is the first bar line with the accent where it began; bars, places and beats by plain counting."""
+    first = data.draw(st.integers(0, every - 1))
+    found = accents(bar, every, first=first)
+    ticks = lcm(bar.ticks, every)
+    marks = list(range(first, ticks, every))
+    assert (found.ticks, found.home) == (ticks, ticks // bar.ticks)
+    assert found.lanes[-1].onsets.tolist() == marks
+    rows = [[t - n * bar.ticks for t in marks if t // bar.ticks == n] for n in range(found.home)]
+    assert [list(found.where(n + 1)) for n in range(found.home)] == rows
+    beats = set(bar.beats.tolist())
+    assert list(found.on_beat) == [n + 1 for n, row in enumerate(rows) if beats & set(row)]
+    assert found.beats.tolist() == bar.counted(found.home).tolist()
+
+
+@TRIES
+@given(bars, st.integers(1, 40), st.integers(1, 50), st.integers(1, 6))
+def test_some_bars_are_the_same_bars(bar, every, at, count):
+    """Bars laid out from any bar on are those of the whole, counted from their first tick."""
+    found = accents(bar, every, bars=count, from_bar=at)
+    low = (at - 1) * bar.ticks
+    expected = [t - low for t in range(low, low + count * bar.ticks) if t % every == 0]
+    assert found.lanes[-1].onsets.tolist() == expected
+    assert found.ticks == count * bar.ticks
+
+
+@TRIES
+@given(bars, st.integers(1, 40))
+def test_the_shift_is_the_way_from_bar_to_bar(bar, every):
+    """Moving every accent of a bar by the shift gives places of the next bar, the shorter way round."""
+    found = accents(bar, every, bars=2)
+    assert (bar.ticks + found.shift) % every == 0
+    assert 2 * abs(found.shift) <= every
+
+
+def test_the_bar_is_kept_by_a_pulse_a_backbeat_or_chosen_beats():
+    """Bass drum on the beats; bass drum and snare in turn; or only the beats named; one limb a lane."""
+    assert accents("4/4", 5).lanes[0].onsets.tolist()[:4] == [0, 4, 8, 12]
+    bass, snare, bell = accents("4/4", 5, pulse="backbeat").lanes
+    assert (bass.onsets.tolist()[:2], snare.onsets.tolist()[:2]) == ([0, 8], [4, 12])
+    assert len({lane.limb for lane in (bass, snare, bell)}) == 3
+    assert accents("4/4", 5, pulse=(2, 4)).lanes[0].onsets.tolist()[:2] == [4, 12]
+    filled = accents("4/4", 5, filled=True).lanes[-1]
+    assert len(filled.onsets) == 80
+    assert list(filled.accents) == list(range(0, 80, 5))
+
+
+def test_the_sentences_say_what_is_so():
+    """Still accents, half-way ones, wide ones and ones on no beat are each said in their own words."""
+    assert "same places in every bar" in accents("4/4", 4).said()
+    assert "by half their distance, 4 ticks" in accents("3/4", 8).said()
+    assert "further apart than the bar is long" in accents("4/4", 23).said()
+    assert "None is on a beat" in accents("4/4", 4, first=1).said()
+    assert "come 1 tick earlier" in accents("4/4", 5).said()
+    assert "come 1 tick later" in accents("2/4", 3).said()
+
+
+@pytest.mark.parametrize(
+    ("call", "given", "wrong"),
+    [
+        (lambda: accents("7/8", 0), "every=0", "at least 1"),
+        (lambda: accents("7/8", 2.5), "every=2.5", "not a whole number"),
+        (lambda: accents("7/8", 5, first=5), "first=5", "not before the second accent"),
+        (lambda: accents("7/8", 5, bars=0), "bars=0", "at least 1"),
+        (lambda: accents("7/8", 5, from_bar=0), "from_bar=0", "at least 1"),
+        (lambda: accents("4/4", 1_000_003), "1,000,003 bars", "too many to lay out"),
+        (lambda: accents("4/4", 5, bars=10**9), "bars=1000000000", "too many to lay out"),
+        (lambda: accents("4/4", 10**4000 + 1), "more than 10**30", "too many to lay out"),
+    ],
+)
+def test_bad_accents_are_refused(call, given, wrong):
+    """The message has the number of bars where they are too many, and its example works."""
+    assert isinstance(works(refusal(call, given, wrong), accents=accents), Accents)
+
+
+@pytest.mark.parametrize("pulse", ["offbeat", 2, (), (5,), (0,)])
+def test_a_bad_pulse_is_refused(pulse):
+    """What keeps the bar is a pulse, a backbeat, or beats that the bar has."""
+    refusal(lambda: accents("4/4", 5, pulse=pulse), "pulse", "for example")
+    refusal(lambda: accents(metre("7/8", (7,)), 5, pulse="backbeat"), "backbeat", "needs a second beat")
+
+
+def test_the_window_of_a_long_way_home_still_tells_the_way():
+    """Three bars of a million: the sentence has the true number."""
+    found = accents("4/4", 1_000_003, bars=3)
+    assert found.home == 1_000_003
+    assert isinstance(found, rl.Cycle)

@@ -1,0 +1,141 @@
+"""Feet against hands of another length, against plain counting."""
+
+from math import lcm
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import rhythmlab as rl
+from rhythmlab.playing.metre import metre
+from rhythmlab.playing.ostinato import Ostinato, ostinato
+from rhythmlab.playing.patterns import pattern, patterns
+from tests.refusals import refusal, works
+from tests.strategies import TRIES
+
+texts = st.text("x.", min_size=1, max_size=14).filter(lambda text: "x" in text)
+NAMES = {"ostinato": ostinato, "pattern": pattern}
+
+
+def ticks_of(text, ticks):
+    return [t for t in range(ticks) if text[t % len(text)] == "x"]
+
+
+@TRIES
+@given(texts, texts, st.sampled_from(["4/4", "2+2+3/8", "3/8", "5/16"]))
+def test_feet_hands_and_bar_come_home_together(feet, hands, written):
+    """Length, strokes and meetings are those of a plain count over the least common multiple."""
+    found = ostinato(feet, hands, metre=written)
+    ticks = lcm(len(feet), len(hands), metre(written).ticks)
+    assert (found.ticks, found.home) == (ticks, ticks // metre(written).ticks)
+    low, high = ticks_of(feet, ticks), ticks_of(hands, ticks)
+    assert [lane.onsets.tolist() for lane in found.lanes] == [low, high]
+    both = sorted(set(low) & set(high))
+    assert found.shared.tolist() == found.meets["right foot", "right hand"].tolist() == both
+    assert found.counts == {("right foot", "right hand"): len(both)}
+
+
+@TRIES
+@given(texts, texts, st.integers(1, 30), st.integers(1, 5))
+def test_some_bars_are_the_same_bars(feet, hands, at, count):
+    """A window shows the same strokes and meetings, counted from its first tick; the counts stay whole."""
+    whole = ostinato(feet, hands, metre="2+2+3/8")
+    part = ostinato(feet, hands, metre="2+2+3/8", bars=count, from_bar=at)
+    window = range((at - 1) * 7, (at - 1 + count) * 7)
+    assert part.shared.tolist() == [
+        i for i, t in enumerate(window) if feet[t % len(feet)] == hands[t % len(hands)] == "x"
+    ]
+    assert (part.counts, part.home) == (whole.counts, whole.home)
+
+
+def test_each_limb_meets_each_limb_by_name():
+    """Hands by letter and by limb are told apart, and every pair of foot and hand has its ticks."""
+    hands = rl.Cycle(6, [rl.Lane("phrase", [0, 1, 2, 3], hands="RLRR")], beats=[0])
+    feet = {"right foot": "x...", "left foot": "..x."}
+    found = ostinato(feet, hands, metre="3/4")
+    met = {pair: at.tolist() for pair, at in found.meets.items()}
+    assert met == {
+        ("right foot", "right hand"): [0, 8],
+        ("right foot", "left hand"): [],
+        ("left foot", "right hand"): [2, 6],
+        ("left foot", "left hand"): [],
+    }
+    # right hand plays 0 2 3 of 6, left hand 1 of 6; the feet are on multiples of 4, and two later
+    assert [lane.limb for lane in found.lanes] == ["right foot", "left foot", "hands"]
+    assert found.lanes[2].hands == "RLRR" * 2
+    assert "Right foot and left hand never meet." in found.said()
+
+
+def test_a_clave_in_the_foot_keeps_its_bar():
+    """The metre of a ready pattern is the bar, its voice and its order stay."""
+    found = ostinato(patterns()["son_clave"].by("left foot", "bell"), "x.x.x..")
+    assert (str(found.metre), found.home) == ("4/4", 7)
+    assert found.lanes[0].onsets[:5].tolist() == [0, 3, 6, 10, 12]
+    assert (found.lanes[0].limb, found.lanes[0].sound) == ("left foot", "bell")
+
+
+def test_a_bar_as_long_as_the_feet_is_grouped_as_they_are():
+    """Without a metre, multiples of four are quarters; others are grouped by the strokes of the feet."""
+    assert str(ostinato("x...x...", "x.").metre) == "2/4"
+    assert str(ostinato("x.x.x..", "x.").metre) == "7/8 as 2+2+3"
+
+
+@TRIES
+@given(texts, texts)
+def test_two_strokes_of_one_limb_are_refused_at_their_first_tick(feet, hands):
+    """One limb on both sides is refused by name and tick exactly where a count finds both strokes."""
+    both = sorted(set(ticks_of(feet, n := lcm(len(feet), len(hands)))) & set(ticks_of(hands, n)))
+    call = lambda: ostinato(feet, pattern(hands, limb="right foot"), metre="4/4")  # noqa: E731
+    if both:
+        example = refusal(call, f"tick {both[0]:,}", "the right foot is asked for two strokes")
+        assert isinstance(works(example, **NAMES), Ostinato)
+    else:
+        assert isinstance(call(), Ostinato)
+
+
+def test_one_limb_twice_on_one_side_is_refused():
+    """Two lanes of the same hand that meet are named, and a hand named by letter counts as that hand."""
+    two = rl.Cycle(
+        4, [rl.Lane("a", [0, 2], limb="left hand"), rl.Lane("b", [2], limb="left hand")], beats=[0]
+    )
+    refusal(lambda: ostinato("x...", two), "tick 2", "by 'a' in the hands and by 'b' in the hands")
+    lettered = rl.Cycle(4, [rl.Lane("a", [0, 1], hands="RL"), rl.Lane("b", [1], limb="left hand")], beats=[0])
+    refusal(lambda: ostinato("x...", lettered), "the left hand is asked for two strokes at tick 1", "'b'")
+
+
+def test_lengths_beyond_reason_are_told_and_a_window_works():
+    """The message has the number of bars; a few bars can be laid out, with the true numbers in the words."""
+    feet, hands = (pattern("x" + "." * (n - 1)) for n in (10_000, 9_997))
+    example = refusal(lambda: ostinato(feet, hands), "9,997 bars", "too many to lay out")
+    assert isinstance(works(example, **NAMES), Ostinato)
+    found = ostinato(feet, hands, metre="4/4", bars=8)
+    assert (found.home, found.ticks) == (lcm(10_000, 9_997, 16) // 16, 128)
+    huge = rl.Cycle(2**61 + 1, [rl.Lane("x", [0, 5])], beats=[0])
+    assert ostinato("x...", huge, bars=3).shared.tolist() == [0]
+
+
+@pytest.mark.parametrize(
+    ("call", "given", "wrong"),
+    [
+        (lambda: ostinato(5, "x.."), "feet=5", "neither a pattern nor a cycle"),
+        (lambda: ostinato("x...", {}), "hands={}", "neither a pattern nor a cycle"),
+        (
+            lambda: ostinato({"right foot": "x..", "left foot": "x."}, "x"),
+            "3 and 2 ticks",
+            "one side has one",
+        ),
+        (lambda: ostinato("x...", "x.", bars=0), "bars=0", "at least 1"),
+    ],
+)
+def test_a_bad_ostinato_is_refused(call, given, wrong):
+    """The message says what was given, and its example is an ostinato."""
+    assert isinstance(works(refusal(call, given, wrong), **NAMES), Ostinato)
+
+
+@TRIES
+@given(texts, texts)
+def test_it_is_heard_as_its_lanes(feet, hands):
+    """The composite of an ostinato has as many sounds as the strokes less the shared ones."""
+    found = ostinato(feet, hands)
+    strokes = sum(len(lane.onsets) for lane in found.lanes)
+    assert len(rl.composite(found)) == strokes - len(found.shared)

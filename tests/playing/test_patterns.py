@@ -1,0 +1,154 @@
+"""Ready patterns against what is known of them, the reader's own, and even spreading."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import rhythmlab as rl
+from rhythmlab.content import table
+from rhythmlab.playing.metre import metre
+from rhythmlab.playing.patterns import Pattern, euclid, pattern, patterns
+from tests.refusals import refusal, works
+from tests.strategies import TRIES
+
+# Toussaint 2005, The Euclidean algorithm generates traditional musical rhythms, BRIDGES 47-56 (as quoted
+# elsewhere).  E(5,16) is printed with 17 places in three transcripts; its intervals 33334 sum to these 16.
+TOUSSAINT = [
+    "x.x..",
+    "x.x.x..",
+    "x.x.x.x..",
+    "x.x.x.x.x..",
+    "x..x..x..x..x...",
+    "x.x",
+    "x.xx",
+    "x.x.x",
+    "x..x..x.",
+    "x.x.x.x",
+    "x..x..x..x.",
+    "x.xxxx",
+    "x.xx.xx",
+    "x.x.x.x.x",
+    "x..x.x..x.x.",
+    "x.xxxxxx",
+    "x..x.x.x..x.x.x.",
+    "x..x.x.x.x.x..x.x.x.x.x.",
+    "x.xx.xx.",
+    "x.xx.x.xx.x.",
+    "x.xx.x.x.xx.x.x.",
+    "x.xx.x.x.x.x.xx.x.x.x.x.",
+]
+
+
+def rotations(text):
+    return {text[i:] + text[:i] for i in range(len(text))}
+
+
+@pytest.mark.parametrize("printed", TOUSSAINT)
+def test_even_spreading_is_toussaints_table_up_to_rotation(printed):
+    """As many strokes in as many ticks make the printed pattern, from one or another of its strokes."""
+    assert euclid(printed.count("x"), len(printed)).text in rotations(printed)
+
+
+@TRIES
+@given(st.integers(1, 64).flatmap(lambda n: st.tuples(st.integers(1, n), st.just(n))))
+def test_even_spreading_is_even(numbers):
+    """Intervals differ by at most one tick, sum to the cycle, and so do any number of them in a row."""
+    strokes, ticks = numbers
+    gaps = euclid(strokes, ticks).intervals
+    assert (len(gaps), sum(gaps)) == numbers
+    for run in range(1, strokes + 1):
+        sums = {sum((gaps + gaps)[i : i + run]) for i in range(strokes)}
+        assert max(sums) - min(sums) <= 1
+
+
+@pytest.mark.parametrize(
+    ("key", "gaps", "ticks"),
+    [
+        ("son_clave", (3, 3, 4, 2, 4), 16),
+        ("rumba_clave", (3, 4, 3, 2, 4), 16),
+        ("bell_12_8", (2, 2, 1, 2, 2, 2, 1), 12),
+    ],
+)
+def test_the_patterns_of_common_practice(key, gaps, ticks):
+    """The two claves and the 12/8 bell, from their first stroke, marked as having no source."""
+    # Common practice, no source.
+    found = patterns()[key]
+    assert (found.intervals, found.ticks, found.lanes[0].onsets[0]) == (gaps, ticks, 0)
+    assert (found.source, found.status) == ("common_practice", "common practice")
+
+
+@pytest.mark.parametrize("key", [key for key, p in patterns().items() if p.source == "toussaint2005"])
+def test_the_patterns_of_the_table_start_as_printed(key):
+    """A pattern from Toussaint's table is one of its strings, not a rotation, and says it was quoted."""
+    found = patterns()[key]
+    assert found.text in TOUSSAINT
+    assert found.status == "quoted elsewhere"
+    assert "Toussaint 2005" in found.citation
+
+
+@pytest.mark.parametrize("row", table("patterns.csv"), ids=lambda row: row["key"])
+def test_every_ready_pattern_is_whole(row):
+    """Its signs are its ticks and fill a bar of its metre, it is played as written, its source is listed."""
+    found = patterns()[row["key"]]
+    assert len(row["pattern"]) == int(row["ticks"]) == found.ticks == found.metre.ticks
+    assert found.text == row["pattern"]
+    assert found.metre.unit * found.metre.parts == int(row["tick"])
+    assert found.citation
+    assert all(row[name] for name in ("name", "note", "status"))
+    assert row["key"] in repr(patterns())
+
+
+def test_the_two_bells_are_one_necklace():
+    """The 12/8 bell of common practice and the one in the table are rotations, and both stay as they are."""
+    ours, printed = patterns()["bell_12_8"].text, patterns()["west_african_bell"].text
+    assert ours != printed
+    assert printed in rotations(ours)
+
+
+@TRIES
+@given(st.text("x.", min_size=1, max_size=40).filter(lambda text: "x" in text))
+def test_the_readers_own_is_read_sign_by_sign(text):
+    """Every x is a stroke at its own place, nothing is rotated, and the text comes back."""
+    found = pattern(text, limb="left foot", sound="bell")
+    assert found.lanes[0].onsets.tolist() == [i for i, sign in enumerate(text) if sign == "x"]
+    assert (found.ticks, found.text) == (len(text), text)
+    assert (found.lanes[0].limb, found.lanes[0].sound) == ("left foot", "bell")
+    assert sum(found.intervals) == len(text)
+
+
+def test_a_pattern_in_its_bar_has_the_beats_of_the_bar():
+    """With a metre, beats and bars are those of the metre; a ready one can be asked for by name."""
+    seven = pattern("x.x.x..x.x.x..", metre="2+2+3/8", bars=2)
+    assert (seven.beats.tolist(), seven.bars.tolist()) == ([0, 2, 4, 7, 9, 11], [0, 7])
+    assert pattern("son clave") is patterns()["son_clave"]
+    assert pattern("rumba_clave", limb="left foot").lanes[0].limb == "left foot"
+    assert isinstance(seven, rl.Cycle)
+
+
+@pytest.mark.parametrize(
+    ("call", "given", "wrong"),
+    [
+        (lambda: pattern(""), '""', "empty"),
+        (lambda: pattern("x..o"), "'x..o'", "'o' at place 4"),
+        (lambda: pattern("x.X."), "'x.X.'", "'X' at place 3"),
+        (lambda: pattern("x. x"), "'x. x'", "' ' at place 3"),
+        (lambda: pattern("...."), "'....'", "no stroke"),
+        (lambda: pattern(8), "8", "not text"),
+        (lambda: pattern("x" * 100_001), "xxx", "100,001 ticks"),
+        (lambda: pattern("x..x", metre="7/8"), "'x..x'", "has 4 ticks, but a bar of 7/8 has 7"),
+        (lambda: pattern("x..x", metre=metre("4/4", parts=7)), "'x..x'", "has 4 ticks"),
+        (lambda: pattern("x" * 14, metre="7/8"), "xxx", "has 14 ticks, but a bar of 7/8 has 7"),
+        (lambda: pattern("son clave", metre="7/8"), "x..x", "has 16 ticks"),
+    ],
+)
+def test_a_bad_pattern_is_refused(call, given, wrong):
+    """The message repeats the pattern, says what is wrong and where, and its example is a pattern."""
+    assert isinstance(works(refusal(call, given, wrong), pattern=pattern), Pattern)
+
+
+def test_spreading_more_strokes_than_ticks_is_refused():
+    """At most one stroke a tick."""
+    for call in (lambda: euclid(9, 8), lambda: euclid(3, 10**9)):
+        assert works(refusal(call, "strokes=", "more than"), euclid=euclid).text == "x..x..x."
+    with pytest.raises(KeyError, match="there is no pattern 'waltz'; there are son_clave"):
+        patterns()["waltz"]

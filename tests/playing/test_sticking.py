@@ -1,0 +1,444 @@
+"""Hands: published rudiments, every search against brute force, every verdict against a plain reading."""
+
+from fractions import Fraction
+from itertools import pairwise, product
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import rhythmlab as rl
+from rhythmlab.content import table
+from rhythmlab.playing.hands import Line, best_hands, fastest, hand
+from rhythmlab.playing.phrasing import Phrase, phrases
+from rhythmlab.playing.sticking import check_sticking, hand_to_hand, split, stick
+from tests.refusals import refusal, works
+from tests.strategies import TRIES
+
+NAMES = {"stick": stick, "Phrase": Phrase, "check_sticking": check_sticking, "split": split}
+SIXTEENTHS = rl.Tempo(120, ticks=4)  # 125 ms from stroke to stroke
+SWAP = str.maketrans("RL", "LR")
+
+# Copied from the list, not from the library: Percussive Arts Society 1984, International Drum Rudiments, as
+# transcribed elsewhere.
+PUBLISHED = {
+    "single_paradiddle": "RLRR LRLL",
+    "double_paradiddle": "RLRLRR LRLRLL",
+    "triple_paradiddle": "RLRLRLRR LRLRLRLL",
+    "paradiddle_diddle": "RLRRLL",
+    "five_stroke_roll": "RRLLR LLRRL",
+}
+
+
+def too_soon(hands, gaps, ms, two=80, three=110, sustained=167):
+    """Return the strokes of a long row that come too soon, each run read off as it stands.
+
+    A run is strokes in one hand, or every other stroke while the hands take turns.  Default limits: 80 and
+    110 ms are common practice, no source; 167 ms is Fujii and others 2009 (6 strokes a second).
+    """
+    need = [0, 0, two, max(two, three), max(two, three, sustained)]
+    times = [sum(gaps[1 : i + 1]) * ms for i in range(len(hands))]
+    found = set()
+    for i in range(1, len(hands)):
+        if hands[i] == hands[i - 1]:
+            nth = next(k for k in range(1, i + 2) if k == i + 1 or hands[i - k] != hands[i])
+            if times[i] - times[i - 1] < need[min(nth, 4)]:
+                found.add(i)
+        else:
+            turns = next(k for k in range(1, i + 2) if k == i + 1 or hands[i - k] == hands[i - k + 1])
+            nth = (turns + 1) // 2
+            if nth > 1 and times[i] - times[i - 2] < need[min(nth, 4)]:
+                found.add(i)
+    return found
+
+
+def round_and_round(hands, cycles, times):
+    other = hands.translate(SWAP) if cycles == 2 else hands
+    return ((hands + other) * times)[: len(hands) * times]
+
+
+def brute(gaps, accents, ms, two=80, three=110, sustained=167):
+    """Return the best hands and cycles by trying every row of letters, or None."""
+    n, best = len(gaps), None
+    turns = 8 // n + 3
+    for rest in product("RL", repeat=n - 1):
+        hands = "R" + "".join(rest)
+        for cycles in (1, 2):
+            row = round_and_round(hands, cycles, turns)
+            if too_soon(row, gaps * turns, ms, two, three, sustained):
+                continue
+            again = [row[i + n] == row[i + n - 1] for i in range(n)]
+            flipped = hands if cycles == 1 else hands.translate(SWAP)
+            assert row[n : 2 * n] == flipped
+            key = (
+                sum(again[i] for i in accents),
+                sum(hands[i] == "L" for i in accents),
+                cycles,
+                sum(again),
+                [letter == "R" for letter in hands],
+            )
+            if best is None or key < best[0]:
+                best = key, hands, cycles
+    return best and best[1:]
+
+
+hand_limits = st.tuples(st.integers(60, 120), st.integers(60, 160), st.integers(60, 240))
+
+
+@TRIES
+@given(
+    st.lists(st.integers(1, 3), min_size=1, max_size=7).map(tuple),
+    st.sets(st.integers(0, 6), max_size=4),
+    st.integers(15, 200),
+    hand_limits,
+)
+def test_searched_hands_are_those_of_brute_force(gaps, accents, ms, moved):
+    """For every line of up to seven strokes, even or not, the search finds the best hands, or none."""
+    accents = frozenset(accent for accent in accents if accent < len(gaps))
+    bounds = rl.limits(hand_two=moved[0], hand_three=moved[1], hand_sustained=moved[2])
+    found = best_hands(Line(gaps, accents, (None,) * len(gaps)), Fraction(ms), hand(bounds))
+    assert found == brute(gaps, accents, ms, *moved)
+
+
+@pytest.mark.parametrize("ms", [60, 79, 80, 83, 84, 109, 110, 166, 167])
+@pytest.mark.parametrize("n", range(1, 11))
+def test_even_strokes_at_each_side_of_each_limit_are_those_of_brute_force(n, ms):
+    """Groups of threes and what is left, up to ten strokes, just under and on every limit."""
+    groups = (3,) * (n // 3) + ((n % 3,) if n % 3 else ())
+    expected = brute((1,) * n, Phrase(groups).starts, ms)
+    if expected is None:
+        refusal(lambda: stick(groups, ms, rudiments=()), f"{ms} ms apart", "no hands can play")
+    else:
+        found = stick(groups, ms, rudiments=())
+        assert (found.hands, found.cycles) == expected
+        assert set(found.names) == {"by search"}
+
+
+@TRIES
+@given(st.lists(st.integers(1, 9), min_size=1, max_size=12), st.integers(84, 300), st.sampled_from("RL"))
+def test_every_sticking_keeps_the_limits_round_and_round(groups, ms, lead):
+    """Any groups at any tempo from 84 ms: begun by the lead, no stroke too soon, home when it says so."""
+    for rudiments in (None, ()):
+        found = stick(groups, ms, lead=lead, rudiments=rudiments)
+        assert found.hands[0] == lead
+        n = sum(groups)
+        row = round_and_round(found.hands, found.cycles, 8 // n + 3)
+        assert not too_soon(row, (1,) * len(row), ms)
+        assert check_sticking(found.cycle(whole=True).lanes[0].hands, ms)
+        other = stick(groups, ms, lead="L" if lead == "R" else "R", rudiments=rudiments)
+        assert other.hands == found.hands.translate(SWAP)
+
+
+@TRIES
+@given(st.lists(st.sampled_from([3, 4, 5, 6, 8, 9]), min_size=1, max_size=8), st.integers(84, 300))
+def test_rudiments_are_played_as_they_are_written(groups, ms):
+    """Each group is its named rudiment, right or left first, begun by the hand that did not play last."""
+    found = stick(groups, ms)
+    rows = {row["name"]: row["sticking"].split()[0] for row in table("rudiments.csv")}
+    shapes = str(found).split()
+    for shape, name in zip(shapes, found.names, strict=True):
+        assert rows[name] in (shape, shape.translate(SWAP))
+    assert all(after[0] != before[-1] for before, after in pairwise(shapes))
+    assert (found.hands[-1] == found.hands[0]) == found.alternates == (found.cycles == 2)
+
+
+def test_published_rudiments_are_in_the_file():
+    """The five of the published list, letter by letter, quoted and never called read."""
+    rows = {row["key"]: row for row in table("rudiments.csv")}
+    for key, letters in PUBLISHED.items():
+        assert rows[key]["sticking"] == letters
+        assert (rows[key]["source"], rows[key]["status"]) == ("pas1984", "quoted elsewhere")
+    # R L L in sixteenths against a beat of four: Not So Modern Drummer 2022, web page.
+    assert rows["right_left_left"]["sticking"] == "RLL"
+
+
+@pytest.mark.parametrize("row", table("rudiments.csv"), ids=lambda row: row["key"])
+def test_every_rudiment_is_whole(row):
+    """Letters R and L, begun right; where it ends as it began the lead alternates, and its mirror follows."""
+    right, *left = row["sticking"].split()
+    assert row["name"]
+    assert set(right) <= set("RL")
+    assert right[0] == "R"
+    assert (row["lead_alternates"] == "yes") == bool(left)
+    if left:
+        assert left == [right.translate(SWAP)]
+        assert right[-1] == "R"
+    sources = {source["key"]: source["read"] for source in table("sources.csv")}
+    assert row["status"] in ("read", "quoted elsewhere", "from memory")
+    if sources[row["source"]] == "quoted elsewhere":
+        assert row["status"] != "read"
+
+
+def test_eleven_is_two_paradiddles_and_right_left_left():
+    """Common practice, no source: 4 4 3 as R L R R, L R L L, R L L, home every cycle."""
+    found = stick((4, 4, 3), SIXTEENTHS)
+    assert str(found) == "RLRR LRLL RLL"
+    assert found.names == ("single paradiddle", "single paradiddle", "right left left")
+    assert (found.cycles, found.alternates, found.tick_ms) == (1, False, 125)
+    assert str(stick(phrases(11)[0], SIXTEENTHS, rudiments=["RLL", "single_paradiddle"])) == str(found)
+    assert str(stick((4, 4, 3), SIXTEENTHS, rudiments=["LRR", "single_paradiddle"])) == str(found)
+
+
+def test_thirty_one_comes_home_after_two_cycles():
+    """Seven paradiddles and a three: the three is led by the left, so the next cycle is too."""
+    found = stick(phrases(31)[0], SIXTEENTHS)
+    assert str(found) == "RLRR LRLL RLRR LRLL RLRR LRLL RLRR LRR"
+    assert found.reasons[1] == (
+        "The lead alternates: the next cycle begins with L, and it comes home after 2 cycles."
+    )
+    whole = found.cycle(whole=True)
+    assert (whole.ticks, whole.bars.tolist()) == (62, [0, 31])
+    assert whole.lanes[0].hands == found.hands + found.hands.translate(SWAP)
+    assert list(whole.lanes[0].accents) == whole.beats.tolist() == [*range(0, 31, 4), *range(31, 62, 4)]
+    assert found.cycle().lanes[0].hands == found.hands
+    assert stick(phrases(16)[0], SIXTEENTHS).cycles == 1
+
+
+def test_reasons_name_the_rudiments_and_the_limit():
+    """The rudiment of each kind of group, the lead, and the longest run with its limit."""
+    first, _, last = stick((4, 4, 4, 3), 125, lead="L").reasons
+    assert first == "R L R R: single paradiddle; R L L: right left left."
+    assert last == (
+        "The longest run in one hand is 2, 125 ms apart; two in one hand need 80 ms (common practice)."
+    )
+    assert stick((2, 2), 100, rudiments=["single_strokes"]).reasons[2] == "The hands take turns all the way."
+
+
+def test_a_chosen_rudiment_gives_way_where_the_tempo_does_not_allow_it():
+    """At 82 ms single strokes tire each hand (164 ms against 167), so they are mixed with hands by search."""
+    assert str(stick((4, 4), 84, rudiments=["single_strokes"])) == "RLRL RLRL"
+    found = stick((4, 4), 82, rudiments=["single_strokes"])
+    assert "by search" in found.names
+    assert str(stick((3, 3), 125, rudiments=["triple_strokes"])) == "RRR LLL"
+    assert "triple strokes" not in stick((3, 3), 109, rudiments=["triple_strokes"]).names
+
+
+@pytest.mark.parametrize(("bpm", "hands"), [(200, "RLRLRLRL"), (300, "RLRRLLRL"), (440, "RLRRLRRL")])
+def test_a_rhythm_can_be_stuck_as_it_is_heard(bpm, hands):
+    """5:4 from easy to nearly too fast: the hands for its 8 sounds are those of brute force."""
+    p, tempo = rl.Polyrhythm(5, 4), rl.Tempo(bpm, pulse=1)
+    found = stick(p, tempo)
+    line = rl.composite(p)
+    gaps = (int(line.intervals[-1]), *line.intervals[:-1].tolist())
+    beats = p.onsets(1).tolist()
+    accents = [i for i, tick in enumerate(line.onsets.tolist()) if tick in beats]
+    assert (found.hands, found.cycles) == brute(gaps, accents, Fraction(60_000, 5 * bpm)) == (hands, 1)
+    assert found.cycle().lanes[0].onsets.tolist() == line.onsets.tolist()
+    assert list(found.beats) == beats
+
+
+def test_the_paradiddle_at_120_passes_and_one_hand_is_warned():
+    """Sixteenths at 120 are 125 ms: a paradiddle passes, one hand needs 167 ms (Fujii and others 2009)."""
+    assert check_sticking("RLRRLRLL", SIXTEENTHS)
+    warned = check_sticking("RRRRRRRR", SIXTEENTHS)
+    assert not warned
+    (problem,) = warned.problems
+    assert (problem.stroke, problem.hand, problem.nth, problem.ms, problem.limit.key) == (
+        3,
+        "R",
+        4,
+        125,
+        "hand_sustained",
+    )
+    assert warned.said[0] == (
+        "stroke 4: fourth R in a row, 125 ms apart; stroke after stroke in one hand needs 167 ms "
+        f"({rl.limits()['hand_sustained'].named})."
+    )
+    assert warned.fastest_ms == 167
+    assert check_sticking("R", 167)
+    assert not check_sticking("R", 166)
+
+
+@pytest.mark.parametrize(
+    ("hands", "ms", "said"),
+    [
+        (
+            "RRRL",
+            100,
+            "stroke 3: third R in a row, 100 ms apart; three in one hand need 110 ms (common practice).",
+        ),
+        (
+            "RLLR",
+            70,
+            "stroke 3: second L in a row, 70 ms apart; two in one hand need 80 ms (common practice).",
+        ),
+        (
+            "RL",
+            80,
+            "stroke 1 of cycle 4: fourth R with the hands taking turns, 160 ms apart; stroke after stroke",
+        ),
+    ],
+)
+def test_a_verdict_names_the_stroke_and_why(hands, ms, said):
+    """The stroke is counted from 1, the run is named, and the limit has its source."""
+    judged = check_sticking(hands, ms)
+    assert not judged
+    assert judged.said[0].startswith(said)
+    assert str(judged) == "\n".join(judged.said)
+
+
+@TRIES
+@given(st.text("RL", min_size=1, max_size=12), st.integers(30, 200), hand_limits)
+def test_a_verdict_is_that_of_a_plain_reading(hands, ms, moved):
+    """A sticking passes if a long row of it has no stroke too soon; the first one told is the first."""
+    bounds = rl.limits(hand_two=moved[0], hand_three=moved[1], hand_sustained=moved[2])
+    judged = check_sticking(hands, ms, bounds)
+    turns = 8 // len(hands) + 3
+    expected = too_soon(hands * turns, (1,) * (len(hands) * turns), ms, *moved)
+    assert bool(judged) == (not expected)
+    assert {problem.stroke for problem in judged.problems} <= expected
+    if expected:
+        assert judged.problems[0].stroke == min(expected)
+    if judged.fastest_ms >= 5:
+        assert check_sticking(hands, judged.fastest_ms, bounds)
+        assert not check_sticking(hands, judged.fastest_ms * Fraction(999, 1000), bounds)
+
+
+def test_spaces_and_bar_lines_may_stand_between_strokes():
+    """What the reader types is read as letters."""
+    assert check_sticking(" RLRR | LRLL ", 125).hands == "RLRRLRLL"
+
+
+@TRIES
+@given(st.lists(st.integers(1, 3), min_size=1, max_size=6).map(tuple), hand_limits)
+def test_the_fastest_tempo_is_the_fastest(gaps, moved):
+    """At that tick some hands work, and at a thousandth less none do."""
+    rules = hand(rl.limits(hand_two=moved[0], hand_three=moved[1], hand_sustained=moved[2]))
+    line = Line(gaps, frozenset(), (None,) * len(gaps))
+    tick = fastest(line, rules)
+    assert best_hands(line, tick, rules)
+    assert best_hands(line, tick * Fraction(999, 1000), rules) is None
+
+
+@pytest.mark.parametrize(("p", "right"), [((3, 2), 0), ((7, 4), 1), ((16, 15), 0), ((5, 5), 0)])
+def test_each_pulse_has_a_hand(p, right):
+    """The lanes of the polyrhythm, each with its hand; shared strokes are together."""
+    p = rl.Polyrhythm(*p)
+    cycle = split(p, right=right)
+    assert cycle.beats.tolist() == p.onsets(1).tolist()
+    for i, lane in enumerate(cycle.lanes):
+        side = ("right hand", "R") if i == right else ("left hand", "L")
+        assert (lane.limb, lane.hands) == (side[0], side[1] * p.pulses[i])
+        assert lane.onsets.tolist() == p.onsets(i).tolist()
+
+
+@TRIES
+@given(st.integers(1, 20), st.integers(1, 20), st.sampled_from("RL"))
+def test_the_heard_line_goes_hand_to_hand(p, q, lead):
+    """The hands change at every sound, also from one cycle to the next, with accents on home."""
+    rhythm = rl.Polyrhythm(p, q)
+    cycle = hand_to_hand(rhythm, lead=lead)
+    (lane,) = cycle.lanes
+    sounds = rl.composite(rhythm).onsets.tolist()
+    turns = cycle.ticks // rhythm.ticks
+    assert turns == 1 + len(sounds) % 2
+    assert lane.onsets.tolist() == [tick + turn * rhythm.ticks for turn in range(turns) for tick in sounds]
+    assert lane.hands[0] == lead
+    assert all(lane.hands[i] != lane.hands[i - 1] for i in range(len(lane.hands)))
+    assert list(lane.accents) == cycle.beats.tolist() == sorted({*lane.accents})
+    assert [tick % rhythm.ticks for tick in lane.accents[:q]] == rhythm.onsets(1).tolist()
+
+
+def test_three_against_two_hand_to_hand_and_split():
+    """Common practice, no source: 3:2 split is together, right, left, right; hand to hand R L R L."""
+    assert hand_to_hand(rl.Polyrhythm(3, 2)).lanes[0].hands == "RLRL"
+    assert hand_to_hand(rl.Polyrhythm(3, 2), home=0).beats.tolist() == [0, 2, 4]
+    assert rl.composite(split(rl.Polyrhythm(3, 2))).pulses.tolist() == [
+        [True, True],
+        [True, False],
+        [False, True],
+        [True, False],
+    ]
+
+
+@pytest.mark.parametrize(("groups", "ms", "least"), [((4, 4, 3), 60, "80 ms"), ((1,), 70, "83.5 ms")])
+def test_a_tempo_that_no_hands_can_play_is_refused(groups, ms, least):
+    """The message gives the strokes and the limits with their sources, and the fastest tempo that works."""
+    example = refusal(lambda: stick(groups, ms), f"{ms} ms apart", f"the fastest that works is {least}")
+    assert works(example, **NAMES)
+    with pytest.raises(ValueError, match=r"two in one hand need 80 ms \(common practice\), .* needs 167 ms"):
+        stick(groups, ms)
+
+
+def test_a_rhythm_too_fast_for_hands_is_refused():
+    """9:8 at 1000 works from 41.7 (rounded down: 41.6) % of that tempo."""
+    p = rl.Polyrhythm(9, 8)
+    example = refusal(
+        lambda: stick(p, rl.Tempo(1000, pulse=1)),
+        "16 strokes 6.7 ms apart at the closest",
+        "it works from 41.6 %",
+    )
+    assert works(example, **NAMES)
+    assert stick(p, rl.Tempo(416, pulse=1))
+    refusal(lambda: stick(p, rl.Tempo(417, pulse=1)), "16 strokes", "no hands can play")
+
+
+@pytest.mark.parametrize(
+    ("call", "given", "wrong"),
+    [
+        (lambda: stick((), 125), "groups=()", "are empty"),
+        (lambda: stick((4, 0), 125), "a group in groups=0", "at least 1"),
+        (lambda: stick("443", 125), "groups='443'", "not a list of groups"),
+        (lambda: stick(11, 125), "groups=11", "not a list of groups"),
+        (lambda: stick((4, 4, 3), 0), "tempo=0", "not a finite number above 0"),
+        (lambda: stick((4, 4, 3), -125), "tempo=-125", "not a finite number above 0"),
+        (lambda: stick((4, 4, 3), float("nan")), "tempo=nan", "not a finite number above 0"),
+        (lambda: stick((4, 4, 3), "125"), "tempo='125'", "not a finite number above 0"),
+        (lambda: stick((4, 4, 3), None), "tempo=None", "not a finite number above 0"),
+        (lambda: stick((4, 4, 3), 0.125), "tempo=0.125", "in milliseconds"),
+        (lambda: stick((4, 4, 3), 125, lead="B"), "lead='B'", "not a hand"),
+        (lambda: stick((4, 4, 3), 125, lead=["R"]), "lead=['R']", "not a hand"),
+        (lambda: stick((4, 4, 3), 125, rudiments=["flam"]), "'flam'", "neither a rudiment here"),
+        (lambda: stick((4, 4, 3), 125, rudiments=[""]), "''", "neither a rudiment here"),
+        (lambda: stick((4, 4, 3), 125, rudiments=[4]), "4", "neither a rudiment here"),
+        (lambda: stick((4, 4, 3), 125, rudiments="RLL"), "rudiments='RLL'", "not a list of rudiments"),
+        (lambda: stick((4, 4, 3), 125, bounds={"hand_two": 0}), "bounds={'hand_two': 0}", "are not limits"),
+        (lambda: stick(rl.Polyrhythm(9, 8), 125), "tempo=125", "not a Tempo"),
+        (
+            lambda: stick(rl.Polyrhythm(9, 8), rl.Tempo(60, pulse=1), rudiments=[]),
+            "rudiments=[]",
+            "are for even strokes",
+        ),
+        (
+            lambda: stick(rl.Polyrhythm(1000, 999), rl.Tempo(60, pulse=1)),
+            "Polyrhythm(1000, 999)",
+            "more than 1000 sounds",
+        ),
+        (
+            lambda: stick(rl.Polyrhythm(10**9, 999), rl.Tempo(60, pulse=1)),
+            "Polyrhythm(1000000000, 999)",
+            "more than 1000 sounds",
+        ),
+        (lambda: check_sticking("", 125), "hands=''", "has no strokes"),
+        (lambda: check_sticking(" | ", 125), "hands=' | '", "has no strokes"),
+        (lambda: check_sticking("RLxR", 125), "'x' at stroke 3", "write R or L"),
+        (lambda: check_sticking("rLRR", 125), "'r' at stroke 1", "lower case is for grace notes"),
+        (lambda: check_sticking(["R", "L"], 125), "hands=['R', 'L']", "is not letters"),
+        (lambda: check_sticking("RL" * 501, 125), "1002 strokes", "more than 1000"),
+        (lambda: check_sticking("RL", 0.1), "tempo=0.1", "in milliseconds"),
+        (lambda: split(rl.Polyrhythm(3, 4, 5)), "Polyrhythm(3, 4, 5)", "3 pulses for two hands"),
+        (lambda: split((7, 4)), "(7, 4)", "needs a Polyrhythm"),
+        (lambda: hand_to_hand(7), "7", "needs a Polyrhythm"),
+        (lambda: hand_to_hand(rl.Polyrhythm(7, 4), lead="right"), "lead='right'", "not a hand"),
+    ],
+)
+def test_bad_input_is_refused(call, given, wrong):
+    """The message gives what was given, says what is wrong with it, and shows a call that works."""
+    assert works(refusal(call, given, wrong), **NAMES, hand_to_hand=hand_to_hand) is not None
+
+
+@pytest.mark.parametrize("key", ["hand_two", "hand_three", "hand_sustained"])
+@pytest.mark.parametrize("value", [0.08, 6, 2001])
+def test_a_limit_in_another_unit_is_refused(key, value):
+    """Seconds, or strokes a second, where milliseconds are meant, are named; 0 is refused by `limits`."""
+    bounds = rl.limits(**{key: value})
+    for call in (lambda: stick((4, 4), 125, bounds=bounds), lambda: check_sticking("RL", 125, bounds)):
+        example = refusal(call, f"{key}=", "is no limit of a hand in milliseconds")
+        assert works(example, **NAMES)
+    refusal(lambda: rl.limits(**{key: 0}), f"limit {key}=0", "not a finite number above 0")
+
+
+def test_pulses_that_are_not_there_are_refused():
+    """7:4 has no third pulse to give the right hand, or to count from."""
+    refusal(lambda: split(rl.Polyrhythm(7, 4), right=2), "right=2", "there are 2", IndexError)
+    refusal(lambda: hand_to_hand(rl.Polyrhythm(7, 4), home=2), "home=2", "there are 2", IndexError)
