@@ -56,6 +56,18 @@ def times(count: int) -> str:
     return _TIMES[count] if 0 < count < len(_TIMES) else f"{number(count)} times"
 
 
+def nth(index: int) -> str:
+    """Write which one of several, counted from 0.
+
+    Examples
+    --------
+    >>> nth(0), nth(3), nth(11)
+    ('first', 'fourth', '12th')
+    """
+    names = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
+    return names[index] if index < len(names) else f"{index + 1}th"
+
+
 def plural(count: int | Fraction, word: str) -> str:
     """Write a count with its word.
 

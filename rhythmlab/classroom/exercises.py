@@ -9,10 +9,19 @@ from rhythmlab.core.feel import Feel, Place
 from rhythmlab.core.gaps import midway, phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm, grid
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.playing.groove import accents
+from rhythmlab.playing.metre import metre
+from rhythmlab.playing.phrasing import phrases
 
 
 def _numbers(*values: object) -> tuple[Fraction, ...]:
     return tuple(Fraction(value) for value in values)
+
+
+def _fours(number: int) -> tuple[int, ...]:
+    """Return a number as fours and one three."""
+    found = phrases(number, allowed=(3, 4), most=100)
+    return next(one.groups for one in found if one.groups.count(3) == 1 and one.groups[-1] == 3)
 
 
 def _place_scale(feel: Feel, pulse: int) -> tuple[str, ...]:
@@ -163,6 +172,77 @@ def _all() -> tuple[Question, ...]:
             "midway either sign will do.",
             ("tick",),
             same={Fraction(-4): Fraction(4)},
+        ),
+        Question(
+            "05-guess",
+            "ways to learn",
+            "5 against 4, home the 4 at 60 bpm: how many ms does each of the five parts of a beat last?",
+            "ms in one of five parts of a beat at 60",
+            ("the ms",),
+            _numbers(1000 * Tempo(60, pulse=1).tick_seconds(five_four)),
+            "A beat at 60 lasts 1000 ms, and five parts share it.",
+            "write one number, for example 100.",
+            ("ms",),
+        ),
+        Question(
+            "05-exercise",
+            "ways to learn",
+            "5 against 4: up to which bpm of the 4 can five parts to a beat be counted at six parts a "
+            "second, and up to which bpm of the 5 four parts of 100 ms?",
+            "two ceilings in bpm",
+            ("counted from the 4", "counted from the 5"),
+            _numbers(
+                Fraction(6 * 60, Feel(five_four, 1).parts(0)),
+                Fraction(60_000, 100 * Feel(five_four, 0).parts(1)),
+            ),
+            "Six parts a second are 360 a minute, five to a beat; four parts of 100 ms make 400 ms.",
+            "write two numbers, for example answer=[60, 60].",
+            ("bpm",) * 2,
+        ),
+        Question(
+            "06-guess",
+            "phrasing",
+            "Fours, as many as fit, and one three at the end: how many groups are there in 23?",
+            "groups in 23",
+            ("the number of groups",),
+            _numbers(len(_fours(23))),
+            "Five fours are 20, and the three makes 23.",
+            "write one number, for example 4.",
+            ("group",),
+        ),
+        Question(
+            "06-exercise",
+            "phrasing",
+            "27 as groups: fours, as many as fit, and a three at the end.",
+            "groups of 27",
+            parts_named("group", len(_fours(27))),
+            _numbers(*_fours(27)),
+            "Six fours are 24, and the three makes 27.",
+            "write the groups in the brackets, for example answer=[4, 4, 3] for 11.",
+            ("stroke",) * len(_fours(27)),
+        ),
+        Question(
+            "07-guess",
+            "metre and meeting points",
+            "An accent on every third sixteenth of 4/4: after how many bars is one on the 1 again?",
+            "bars until it is on the 1 again",
+            ("the bars",),
+            _numbers(len(accents(metre("4/4"), 3).bars)),
+            "Sixteen and three have no common factor, so they meet after 48 sixteenths.",
+            "write one number, for example 2.",
+            ("bar",),
+        ),
+        Question(
+            "07-exercise",
+            "metre and meeting points",
+            "An accent on every seventh eighth of 9/8: after how many bars is one on the 1 again, and how "
+            "many accents were there?",
+            "bars and accents",
+            ("bars", "accents"),
+            _numbers(len(accents(metre("9/8"), 7).bars), len(accents(metre("9/8"), 7).lanes[-1].onsets)),
+            "Nine and seven have no common factor, so they meet after 63 eighths.",
+            "write two numbers, for example answer=[3, 4].",
+            ("bar", "accent"),
         ),
         Question(
             "08-guess",

@@ -13,6 +13,7 @@ from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import midway
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.practice.take import cycle_row
 from rhythmlab.render.mix import Mix, lane_rows
 from rhythmlab.render.voices import voice_int16
 
@@ -53,6 +54,7 @@ def plan(feel: Feel, tempo: Tempo, turn: int = 0) -> dict[str, object]:
     made = plan_of(feel.cycle(), tempo, [p.onsets(i) for i in range(len(p.pulses))], _names(p))
     return {
         **made,
+        "cycle": None,
         "pulses": list(p.pulses),
         "bpm": str(tempo.bpm),
         "pulse": tempo.pulse,
@@ -102,6 +104,9 @@ def plan_of(
     ]
     beat = tempo.beat_ticks(cycle)
     return {
+        "cycle": cycle_row(cycle),
+        "beat_ticks": beat,
+        "bpm": str(tempo.bpm),
         "ticks": cycle.ticks,
         "lanes": lanes,
         "homes": [beats.tolist() for beats in homes],

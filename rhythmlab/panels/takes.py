@@ -11,7 +11,7 @@ from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.practice.feedback import feedback
 from rhythmlab.practice.journal import Journal, JournalError
 from rhythmlab.practice.measure import measure
-from rhythmlab.practice.take import Take, take_from
+from rhythmlab.practice.take import Take, cycle_of, take_from
 
 #: What is played with -> the limb of each lane, in order.
 LIMBS = {
@@ -81,7 +81,8 @@ def read_take(message: Mapping) -> Take:
     Parameters
     ----------
     message : mapping
-        As `take_from` reads it, and ``pulses``, ``bpm`` (exact text), ``pulse`` and ``home``.
+        As `take_from` reads it, and ``pulses``, ``bpm`` (exact text), ``pulse`` and ``home``; or for any
+        other cycle ``cycle``, ``bpm`` and ``beat_ticks``.
 
     Raises
     ------
@@ -96,6 +97,9 @@ def read_take(message: Mapping) -> Take:
     >>> read_take(message).cycle.lanes[1].limb
     'left hand'
     """
+    if message.get("cycle"):
+        tempo = Tempo(Fraction(message["bpm"]), ticks=message["beat_ticks"])
+        return take_from(message, cycle_of(message["cycle"]), tempo)
     for name in ("pulses", "bpm", "pulse"):
         if name not in message:
             raise ValueError(

@@ -39,6 +39,13 @@ class Rung:
     why: str
 
 
+class Rungs(tuple):
+    """Pairs in order; prints one a line, with why it stands there."""
+
+    def __repr__(self) -> str:
+        return "\n".join(f"{nth}. {rung.why}" for nth, rung in enumerate(self, 1))
+
+
 def level(p: Polyrhythm) -> int:
     """Return the level of a pair in the Stern-Brocot tree: the sum of its continued-fraction terms.
 
@@ -60,7 +67,7 @@ def level(p: Polyrhythm) -> int:
     return sum(_terms(*_two(p, "level(Polyrhythm(7, 4))")))
 
 
-def order(pairs: Iterable[Polyrhythm]) -> tuple[Rung, ...]:
+def order(pairs: Iterable[Polyrhythm]) -> Rungs:
     """Put pairs in an order in which to learn them.
 
     Parameters
@@ -92,10 +99,10 @@ def order(pairs: Iterable[Polyrhythm]) -> tuple[Rung, ...]:
     if isinstance(pairs, Polyrhythm) or not isinstance(pairs, Iterable):
         raise ValueError(f"order({short(pairs)}) needs a list of pairs; for example {_ORDER}")
     ranked = sorted(((_rank(p), p) for p in pairs), key=lambda both: both[0])
-    return tuple(Rung(p, rank[0], *_placed(rank)) for rank, p in ranked)
+    return Rungs(Rung(p, rank[0], *_placed(rank)) for rank, p in ranked)
 
 
-def prepare(p: Polyrhythm) -> tuple[Rung, ...]:
+def prepare(p: Polyrhythm) -> Rungs:
     """List the smaller pairs that prepare a pair, in the order to learn them.
 
     They are the simple ratios nearest to it (convergents), the two smaller pairs that add up to it (its
@@ -136,7 +143,7 @@ def prepare(p: Polyrhythm) -> tuple[Rung, ...]:
         )
         why = f"{words.pair(smaller)} {what} {words.pair(p.reduced)} ({HYPOTHESIS})."
         rungs.append(Rung(smaller, sum(_terms(*pair)), HYPOTHESIS, why))
-    return tuple(rungs)
+    return Rungs(rungs)
 
 
 def _two(p: Polyrhythm, example: str) -> tuple[int, int]:

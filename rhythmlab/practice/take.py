@@ -232,23 +232,7 @@ class Take:
             "home": self.home,
             "late": self.late,
             "input": self.input,
-            "cycle": {
-                "ticks": cycle.ticks,
-                "beats": cycle.beats.tolist(),
-                "bars": cycle.bars.tolist(),
-                "lanes": [
-                    {
-                        "name": lane.name,
-                        "onsets": lane.onsets.tolist(),
-                        "limb": lane.limb,
-                        "sound": lane.sound,
-                        "accents": list(lane.accents),
-                        "ghosts": list(lane.ghosts),
-                        "hands": lane.hands,
-                    }
-                    for lane in cycle.lanes
-                ],
-            },
+            "cycle": cycle_row(cycle),
             "tap_lanes": self.tap_lanes.tolist(),
             "tap_times": self.tap_times.tolist(),
         }
@@ -269,6 +253,41 @@ class Take:
     def __repr__(self) -> str:
         taps, ticks = len(self.tap_times), self.stop - self.start
         return f"Take({self.mode}: {taps} taps in {self.cycles} cycles of {ticks} ticks, {self.tempo})"
+
+
+def cycle_row(cycle: Cycle) -> dict[str, object]:
+    """Return a cycle as numbers, texts and lists; `cycle_of` makes an equal one of it."""
+    lanes = [
+        {
+            "name": lane.name,
+            "onsets": lane.onsets.tolist(),
+            "limb": lane.limb,
+            "sound": lane.sound,
+            "accents": list(lane.accents),
+            "ghosts": list(lane.ghosts),
+            "hands": lane.hands,
+        }
+        for lane in cycle.lanes
+    ]
+    return {
+        "ticks": cycle.ticks,
+        "beats": cycle.beats.tolist(),
+        "bars": cycle.bars.tolist(),
+        "lanes": lanes,
+    }
+
+
+def cycle_of(row: Mapping) -> Cycle:
+    """Make a cycle of a row that `cycle_row` gave.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> cycle_of(cycle_row(Polyrhythm(4, 3).cycle())) == Polyrhythm(4, 3).cycle()
+    True
+    """
+    lanes = [Lane(**lane) for lane in row["lanes"]]
+    return Cycle(row["ticks"], lanes, beats=row["beats"], bars=row["bars"])
 
 
 def take_from(message: Mapping, cycle: Cycle, tempo: Tempo) -> Take:
@@ -346,9 +365,7 @@ def from_row(row: Mapping) -> Take:
         If the row holds no take, or a part that does not fit.
     """
     try:
-        kept = row["cycle"]
-        lanes = [Lane(**lane) for lane in kept["lanes"]]
-        cycle = Cycle(kept["ticks"], lanes, beats=kept["beats"], bars=kept["bars"])
+        cycle = cycle_of(row["cycle"])
         tempo = Tempo(Fraction(row["bpm"]), pulse=row["pulse"], ticks=row["beat_ticks"])
         named = {
             name: row[name]

@@ -188,8 +188,19 @@ def _frame(cycle: Cycle, start: int, stop: int, top: float, bottom: float) -> li
 def _row(cycle: Cycle, lane: int, start: int, stop: int, y: float) -> list[Mark]:
     """One lane: its name, its own line, its strokes."""
     name = Text(0, y, cycle.lanes[lane].name, "name", "left")
-    strokes = [Stroke(tick, y, lane) for tick in within(cycle.lanes[lane].onsets, start, stop)]
-    return [name, Line(start, y, stop, y, f"lane{lane % 4}"), *strokes]
+    one = cycle.lanes[lane]
+    strokes = [
+        Stroke(tick, y, lane, ring=tick in one.accents, small=tick in one.ghosts)
+        for tick in within(one.onsets, start, stop)
+    ]
+    letters: list[Mark] = []
+    if (
+        one.hands
+        and px_to_a_tick(start, stop, _left(cycle)) * (stop - start) / max(1, len(strokes)) >= LETTER + 3
+    ):
+        pairs = zip(one.onsets.tolist(), one.hands, strict=True)
+        letters = [Text(tick, y + 0.45, hand, "small") for tick, hand in pairs if start <= tick < stop]
+    return [name, Line(start, y, stop, y, f"lane{lane % 4}"), *strokes, *letters]
 
 
 def _ties(cycle: Cycle, start: int, stop: int, top: float, bottom: float) -> list[Mark]:

@@ -77,7 +77,7 @@ takes 3.1 % on 1 May and 3.1 % on 3 May.'
         wanted = f" The goal is {words.number(aim)} bpm." if aim else ""
         said = f"No take has been kept yet, so there is no progress to draw.{wanted}"
         text = Text(0, 0.75, said, side="from")
-        return Scene("progress", said, (text,), 0, 4, 1.5, left=24, right=24)
+        return Scene("progress", said, (text,), 0, 4, 1.5, left=24, right=24, moves=False)
     shown = days[-MOST_DAYS:]
     columns = max(len(shown), LEAST_DAYS)
     stop = 4 * columns
@@ -100,7 +100,7 @@ takes 3.1 % on 1 May and 3.1 % on 3 May.'
         marks.append(Text(0, foot + 0.8, f"{spread[0].upper()}{spread[1:]}.", "small", "from"))
     rows_high = foot + (1.3 if spread else 0.5)
     alt = _alt(days, shown, takes, of, aim, spread)
-    return Scene("progress", alt, tuple(marks), 0, stop, rows_high, left=LEFT, right=RIGHT)
+    return Scene("progress", alt, tuple(marks), 0, stop, rows_high, left=LEFT, right=RIGHT, moves=False)
 
 
 def _failed(row: Row) -> bool:

@@ -144,6 +144,8 @@ class Scene:
         Width of the gutters in px.
     width : int
         Width in px; a narrower scene is drawn larger where it fills the same room, as on a wall.
+    moves : bool
+        Whether x is the cycle's time, so that a playhead can move over it.
     """
 
     name: str
@@ -155,6 +157,7 @@ class Scene:
     left: int = 76
     right: int = 24
     width: int = WIDTH
+    moves: bool = True
 
     def x(self, tick: float) -> float:
         """Return where a tick is, in px from the left edge."""

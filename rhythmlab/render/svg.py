@@ -61,7 +61,7 @@ def svg(scene: Scene, *, live: bool = False) -> str:
     paper = "" if live else f'<rect width="{scene.width}" height="{height:g}" fill="{COLOURS["paper"][0]}"/>'
     limit = "" if live else f' style="max-width:{scene.width}px"'
     frame = f"{scene.start} {scene.stop} {scene.left} {scene.right} {scene.width} {height:g}"
-    moving = f' data-frame="{frame}"' if live else ""
+    moving = f' data-frame="{frame}"' if live and scene.moves else ""
     radius = scene.radius
     marks = "".join(_paint(mark, scene, colour, radius) for mark in scene.marks)
     return (

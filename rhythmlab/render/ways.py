@@ -86,7 +86,7 @@ from 133.3 to 205.3; follow the drift at no tempo.
         f"Ways to learn {words.pair(p)} by tempo, in {unit}, at "
         f"{bpm_text(now)} now: {'; '.join(_said(way, found) for way in rows)}."
     )
-    return Scene("ways", alt, tuple(marks), start, stop, bottom + 1.1, left=LEFT, right=RIGHT)
+    return Scene("ways", alt, tuple(marks), start, stop, bottom + 1.1, left=LEFT, right=RIGHT, moves=False)
 
 
 def _px(start: int, stop: int) -> float:

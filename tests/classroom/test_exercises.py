@@ -12,7 +12,7 @@ from rhythmlab.classroom.exercises import QUESTIONS
 from rhythmlab.classroom.question import Question, answer, check, question
 
 FEW = settings(max_examples=100, deadline=None)
-IDS = [f"{page:02}-{kind}" for page in (0, 1, 2, 3, 4, 8) for kind in ("guess", "exercise")]
+IDS = [f"{page:02}-{kind}" for page in range(9) for kind in ("guess", "exercise")]
 
 
 def shares(pulse: int) -> set[Fraction]:
@@ -69,6 +69,12 @@ WORKED_OUT = {
     "03-exercise": sixteenths(4, 3),
     "04-guess": [on_the_and(32, 31)],
     "04-exercise": [share * 8 for share in nearest(8, 7)],
+    "05-guess": [Rational(1000, 5)],
+    "05-exercise": [Rational(6, 5) * 60, Rational(60_000, 4 * 100)],
+    "06-guess": [23 // 4 + 1],
+    "06-exercise": [4] * (27 // 4) + [27 % 4],
+    "07-guess": [int(ilcm(16, 3)) // 16],
+    "07-exercise": [int(ilcm(9, 7)) // 9, int(ilcm(9, 7)) // 7],
     "08-guess": [Rational(24, 600) * 100],
     "08-exercise": [Rational(4, 100) * Rational(60_000, 100), Rational(4, 100) * Rational(60_000 * 3, 400)],
 }
@@ -84,6 +90,12 @@ PLAIN = {
     "03-exercise": ["1", "a of 1", "& of 2", "e of 3"],
     "04-guess": [16],
     "04-exercise": [0, -1, -2, -3, 4, 3, 2, 1],
+    "05-guess": [200],
+    "05-exercise": [72, 150],
+    "06-guess": [6],
+    "06-exercise": [4, 4, 4, 4, 4, 4, 3],
+    "07-guess": [3],
+    "07-exercise": [7, 9],
     "08-guess": [4],
     "08-exercise": [24, 18],
 }

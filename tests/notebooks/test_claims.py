@@ -82,6 +82,12 @@ def climbed(spread: float = 3, missed: int = 0, meant: int = 20, *, again: bool 
     return rl.Ladder(60, 96).climb([take, *later]).bpm
 
 
+def learned(n: int) -> bool:
+    """Whether n + 1 against n can be learned as one line at some tempo."""
+    ways = rl.approach(rl.Polyrhythm(n + 1, n), rl.Tempo(60, pulse=1)).ways
+    return next(way for way in ways if way.name == "learn the line").possible
+
+
 CLAIMS = {
     "00": {
         "At *3 against 2* the words are **together, right, left, right**": lambda: (
@@ -193,6 +199,42 @@ CLAIMS = {
         "80 dB for 40 hours a week is the limit for adults": lambda: limit("loudness_week") == [80],
         "75 dB for children": lambda: limit("loudness_week_child") == [75],
         "three flashes a second at the very most": lambda: limit("flash", "high") == [3],
+    },
+    "05": {
+        "cut every beat into five parts": lambda: rl.Feel(rl.Polyrhythm(5, 4), 1).parts(0) == 5,
+        "down to about 100 milliseconds each": lambda: limit("part_heard") == [100],
+        "only to about 167, six a second": lambda: limit("part_uneven") == [6],
+        "more than about 1.8 seconds apart": lambda: limit("ones_longest") == [1800],
+        "longer than about 5.5 seconds": lambda: limit("bar_longest") == [5500],
+        "up to 12 sounds are learned as one line": lambda: (
+            [bool(learned(n)) for n in (6, 7)] == [True, False]  # 7:6 has 12 sounds, 8:7 has 14
+        ),
+        "counting sevenths is too fast from 51": lambda: int(Fraction(6 * 60, 7)) == 51,
+        "3.3 seconds apart and can be held only from 133": lambda: int(Fraction(4 * 60_000, 1800)) == 133,
+        "five minutes off in every thirty": lambda: limit("practice_break") == [5],
+    },
+    "06": {
+        "31 is seven fours and a three": lambda: (
+            rl.phrases(31)[0].groups == (4,) * 7 + (3,) and 7 * 4 + 3 == 31
+        ),
+        "*R L R R, L R L L, R L L*": lambda: rl.stick((4, 4, 3), 125).hands == "RLRRLRLLRLL",
+        "four fours, and three fours and a three": lambda: (4 * 4, 3 * 4 + 3) == (16, 15),
+        "about 80 milliseconds apart, by the rebound": lambda: limit("hand_two") == [80],
+        "three about 110": lambda: limit("hand_three") == [110],
+        "stroke after stroke about 167": lambda: limit("hand_sustained") == [167],
+        "a paradiddle in sixteenths at 120 passes": lambda: (
+            bool(rl.check_sticking("RLRRLRLL", rl.Tempo(120, ticks=4)))
+            and not rl.check_sticking("R" * 8, rl.Tempo(120, ticks=4))
+        ),
+        "five minutes off in every thirty": lambda: limit("practice_break") == [5],
+    },
+    "07": {
+        "A bar of 4/4 has sixteen sixteenths": lambda: rl.metre("4/4").ticks == 16,
+        "three bars of time, one bar of 7 against 4": lambda: len(rl.resolve((7, 4), "4/4").bars) == 4,
+        "the least common multiple of both, in ticks": lambda: (
+            rl.accents(rl.metre("2+2+3/8"), 5).ticks == lcm(7, 5)
+        ),
+        "five minutes off in every thirty": lambda: limit("practice_break") == [5],
     },
     "08": {
         "most people tap 30 to 50 ms before a click": lambda: limit("tap_lead", "low", "high") == [30, 50],

@@ -1,0 +1,279 @@
+"""The panels of pages 05 to 07: choose how to learn it, phrase and stick it, put it into music."""
+
+import re
+
+from rhythmlab import words
+from rhythmlab.core.feel import Feel
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.panels.controls import read_bpm, read_pulse
+from rhythmlab.panels.cycles import CyclePanel, Shown, menu, text
+from rhythmlab.panels.guess import Guess
+from rhythmlab.panels.panel import VIEWS, Panel
+from rhythmlab.playing.approach import approach
+from rhythmlab.playing.groove import accents
+from rhythmlab.playing.limits import Limits, limits
+from rhythmlab.playing.metre import metre as read_metre
+from rhythmlab.playing.order import prepare
+from rhythmlab.playing.ostinato import ostinato
+from rhythmlab.playing.phrasing import COUNTS, phrases
+from rhythmlab.playing.resolve import resolve
+from rhythmlab.playing.sticking import check_sticking, stick
+from rhythmlab.render.ways import ways
+
+#: Choices offered for one number.
+CHOICES = 8
+
+
+class Ways(Panel):
+    """A `Panel` with one view more: which way of learning fits at which tempo."""
+
+    VIEWS = {  # noqa: RUF012 - read only
+        "ways by tempo": lambda feel, tempo, bounds, ticks: ways(
+            feel.polyrhythm, tempo, bounds, home=feel.home
+        ),
+        **VIEWS,
+    }
+
+
+def choose_way(
+    *pulses: int,
+    bpm: object = 72,
+    home: int | None = None,
+    guess: Guess | None = None,
+    **moved: object,
+) -> Ways:
+    """Choose how to learn a pair at a tempo: page 05.
+
+    Parameters
+    ----------
+    *pulses : int
+        What to start with; 7 against 4 when left out.
+    bpm : number
+        Beats a minute of home.
+    home : int, optional
+        Index of the home pulse; the last one when left out.
+    guess : Guess, optional
+        From `predict`.
+    **moved : number
+        Your own limits by name, as for `limits`, for example ``hand_sustained=150``.
+
+    Returns
+    -------
+    Ways
+
+    Examples
+    --------
+    >>> choose_way(7, 4).stage.pictures[1]["said"][0][:60]
+    'Learn the line: 10 sounds in 3.3 seconds, the closest 119 ms'
+    """
+    bounds: Limits = limits(**moved)
+
+    def said(feel: Feel, tempo: Tempo) -> list[str]:
+        p = feel.polyrhythm
+        found = approach(p, tempo, home=feel.home, bounds=bounds)
+        best = found.recommended
+        steps = [f"{i}. {step.text}" for i, step in enumerate(best.steps, 1)] if best else []
+        smaller = [words.pair(rung.polyrhythm) for rung in prepare(p)] if len(p.pulses) == 2 else []
+        before = f"Smaller pairs that prepare it: {words.listed(smaller)}." if smaller else ""
+        return [found.said(), *(best.reasons[:2] if best else ()), *steps, before, words.nothing_new(p)]
+
+    return Ways(
+        pulses or (7, 4),
+        home=home,
+        bpm=bpm,
+        view="ways by tempo",
+        said=said,
+        guess=guess,
+        grows=True,
+        bounds=bounds,
+    )
+
+
+def _number(typed: str, what: str) -> int:
+    try:
+        return read_pulse(typed, 0)
+    except ValueError as error:
+        raise ValueError(f"{what}: {str(error).replace('The first pulse ', '')}") from error
+
+
+def _numbers(typed: str) -> tuple[int, ...]:
+    return tuple(_number(word, "groups") for word in re.split(r"[\s,+]+", typed.strip()) if word)
+
+
+def phrase(number: int = 31, *, bpm: object = 96, guess: Guess | None = None) -> CyclePanel:
+    """Say a large number as small groups, and give it hands: page 06.
+
+    Parameters
+    ----------
+    number : int
+        Strokes to start with.
+    bpm : number
+        Beats a minute of a quarter; the strokes are sixteenths.
+    guess : Guess, optional
+        From `predict`.
+
+    Returns
+    -------
+    CyclePanel
+
+    Examples
+    --------
+    >>> phrase(11).stage.pictures[0]["said"][0]
+    '11 as 4 4 3. Two kinds of group: fours and threes. One change: two fours, then a three. It ends short, \
+on a three. 3 groups to count.'
+    """
+    fields = {
+        "number": text("number", number),
+        "groups": text("groups of", "2 3 4"),
+        "begins": text("begins with", ""),
+        "choice": menu("choice", [(words.nth(i), i) for i in range(CHOICES)], 70),
+        "count": menu("count", [(name, name) for name in COUNTS], 100),
+        "bpm": text("bpm of a quarter", bpm),
+        "lead": menu("lead", [("right", "R"), ("left", "L")], 70),
+        "mine": text("my sticking", "", 260),
+    }
+
+    def show(values: dict[str, str]) -> Shown:
+        n, tempo = _number(values["number"], "number"), Tempo(read_bpm(values["bpm"]), ticks=4)
+        found = phrases(n, allowed=_numbers(values["groups"]), fixed=_numbers(values["begins"]), most=CHOICES)
+        one = found[min(values["choice"], len(found) - 1)]
+        hands = stick(one, tempo, lead=values["lead"])
+        mine = "".join(values["mine"].upper().split())
+        judged = list(check_sticking(mine, tempo).said) if mine else []
+        shown = mine if len(mine) == n and set(mine) <= set("RL") else hands.hands
+        groups = " ".join(map(str, one.groups))
+        return Shown(
+            f"{n} as {groups}",
+            one.cycle(hands=shown, name="phrase", limb="hands", sound="snare"),
+            tempo,
+            [
+                f"{n} as {groups}. {' '.join(one.reasons)}",
+                f"Say: {' | '.join(one.spoken(values['count']))}.",
+                f"Hands: {hands}. {' '.join(hands.reasons)}",
+                f"Yours: {' '.join(judged)}" if judged else "",
+            ],
+        )
+
+    return CyclePanel(fields, show, guess=guess)
+
+
+def land_in_bars(
+    first: int = 7, second: int = 4, *, metre: str = "4/4", bpm: object = 96, guess: Guess | None = None
+) -> CyclePanel:
+    """Play bars of time, and a pair that resolves on the 1, feet unbroken: page 07.
+
+    Parameters
+    ----------
+    first, second : int
+        Strokes of the hands, and pulses of home.
+    metre : str
+        The bar, such as ``"4/4"`` or ``"2+2+3/8"``.
+    bpm : number
+        Written notes a minute.
+    guess : Guess, optional
+        From `predict`.
+
+    Returns
+    -------
+    CyclePanel
+
+    Examples
+    --------
+    >>> len(land_in_bars(7, 4).stage.plan["homes"][0])
+    16
+    """
+    fields = {
+        "first": text("hands", first),
+        "second": text("against", second),
+        "metre": text("metre", metre),
+        "bars": text("bars", 4),
+        "bpm": text("bpm", bpm),
+    }
+
+    def show(values: dict[str, str]) -> Shown:
+        pair = Polyrhythm(_number(values["first"], "hands"), _number(values["second"], "against"))
+        bar = read_metre(values["metre"])
+        bpm = read_bpm(values["bpm"])
+        made = resolve(pair, bar, bars=_number(values["bars"], "bars"))
+        title = f"{words.pair(pair)} in {values['bars']} bars of {values['metre']}"
+        return Shown(title, made, Tempo(bpm, ticks=_written(bar, made.ticks, made)), [made.said(bpm)])
+
+    return CyclePanel(fields, show, guess=guess)
+
+
+def _written(bar, ticks: int, made) -> int:
+    """Ticks to a written note, in a cycle whose grid may be finer than the bar's."""
+    bars = max(1, len(made.bars))
+    return ticks // bars // bar.count
+
+
+def move_accent(metre: str = "2+2+3/8", every: int = 5, *, bpm: object = 180) -> CyclePanel:
+    """Move an accent through the bars until it comes home: page 07.
+
+    Parameters
+    ----------
+    metre : str
+        The bar, such as ``"2+2+3/8"``.
+    every : int
+        Ticks from accent to accent.
+    bpm : number
+        Written notes a minute.
+
+    Returns
+    -------
+    CyclePanel
+
+    Examples
+    --------
+    >>> move_accent("2+2+3/8", 5).stage.pictures[0]["said"][0][:69]
+    'An accent every 5 ticks in 7/8 as 2+2+3 (a tick is an eighth) comes h'
+    """
+    fields = {"metre": text("metre", metre), "every": text("accent every", every), "bpm": text("bpm", bpm)}
+
+    def show(values: dict[str, str]) -> Shown:
+        bar, bpm = read_metre(values["metre"]), read_bpm(values["bpm"])
+        made = accents(bar, _number(values["every"], "accent every"))
+        title = f"An accent every {values['every']} in {values['metre']}"
+        return Shown(title, made, Tempo(bpm, ticks=_written(bar, made.ticks, made)), [made.said(bpm)])
+
+    return CyclePanel(fields, show)
+
+
+def feet_against_hands(
+    feet: str = "x..x..x.", hands: str = "x.x.xx", *, metre: str = "4/4", bpm: object = 96
+) -> CyclePanel:
+    """Set an ostinato in the feet against a phrase in the hands: page 07.
+
+    Parameters
+    ----------
+    feet, hands : str
+        Patterns of x and dots, each of its own length; or a ready one by name, such as ``"son clave"``.
+    metre : str
+        The bar.
+    bpm : number
+        Written notes a minute.
+
+    Returns
+    -------
+    CyclePanel
+
+    Examples
+    --------
+    >>> feet_against_hands("x..x", "x.x").stage.plan["ticks"] % 12
+    0
+    """
+    fields = {
+        "feet": text("feet", feet, 240),
+        "hands": text("hands", hands, 240),
+        "metre": text("metre", metre),
+        "bpm": text("bpm", bpm),
+    }
+
+    def show(values: dict[str, str]) -> Shown:
+        bar, bpm = read_metre(values["metre"]), read_bpm(values["bpm"])
+        made = ostinato(values["feet"].strip(), values["hands"].strip(), metre=bar)
+        title = f"{values['feet']} against {values['hands']}"
+        return Shown(title, made, Tempo(bpm, ticks=_written(bar, made.ticks, made)), [made.said(bpm)])
+
+    return CyclePanel(fields, show)

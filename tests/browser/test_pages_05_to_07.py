@@ -1,0 +1,100 @@
+"""Pages 05 to 07 in JupyterLab, worked through as a learner would, and looked at."""
+
+import re
+
+import pytest
+
+from tests.browser.jupyter import end_sessions, open_page, run_all, shot
+
+
+@pytest.fixture
+def opened(lab, page):
+    """Give a function that opens a page on a fresh kernel, runs it, and returns its panels."""
+    faults = []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+
+    def run(name):
+        end_sessions(page, lab)
+        open_page(page, lab, name)
+        run_all(page)
+        panels = page.locator(".jp-OutputArea-output", has=page.locator(".rl-controls"))
+        panels.last.locator("svg text").first.wait_for(timeout=20_000)
+        return panels
+
+    yield run
+    assert faults == []
+
+
+def type_into(panel, label, text):
+    field = panel.get_by_role("textbox", name=label)
+    field.fill("")
+    field.press_sequentially(text, delay=20)
+
+
+def test_page_05_advises_by_tempo_with_numbers_that_arithmetic_gives(opened, page):
+    """7:4 at 72, 40 and 140, then 16:15 at 60 and 100: another way each time, for reasons that are said."""
+    panel = opened("05-choose-how-to-learn-it.ipynb").last
+    words = panel.locator(".rl-words")
+    panel.scroll_into_view_if_needed()
+    words.get_by_text("Learn the line: 10 sounds in 3.3 seconds, the closest 119 ms apart").wait_for()
+    words.get_by_text(f"only up to {360 / 7:.1f} bpm of the 4").first.wait_for()
+    words.get_by_text(f"only from {400 / 3:.1f} bpm of the 4").first.wait_for()
+    shot(page, "page-05-72")
+    for bpm, said in (("40", "Count from the 4: 7 parts to a beat"), ("140", "Hold the ones: 1.7 seconds")):
+        type_into(panel, re.compile("^bpm of the 4"), bpm)
+        words.get_by_text(said).first.wait_for(timeout=5_000)
+    type_into(panel, "first pulse", "16")
+    type_into(panel, "second pulse", "15")
+    for bpm, said in (("60", "already open, it flams only from 93.75"), ("100", "it flams where it meets")):
+        type_into(panel, re.compile("^bpm of the 15"), bpm)
+        words.get_by_text(said).first.wait_for(timeout=5_000)
+    shot(page, "page-05-16-15")
+    panel.get_by_label("view").select_option("heard line")
+    panel.get_by_role("button", name="Start").click()
+    panel.get_by_text("cycle 1").wait_for()
+    page.keyboard.press("Escape")
+
+
+def test_page_06_phrases_sticks_and_judges(opened, page):
+    """31 as seven fours and a three with paradiddles; a typed paradiddle passes, one hand alone does not."""
+    panel = opened("06-phrase-and-stick-large-numbers.ipynb").last
+    words = panel.locator(".rl-words")
+    words.get_by_text("31 as 4 4 4 4 4 4 4 3.").wait_for()
+    words.get_by_text("Hands: RLRR LRLL").wait_for()
+    panel.scroll_into_view_if_needed()
+    shot(page, "page-06-31")
+    type_into(panel, "bpm of a quarter", "120")
+    type_into(panel, "number", "8")
+    type_into(panel, "my sticking", "RLRRLRLL")
+    words.get_by_text("passes, 125 ms apart").wait_for(timeout=5_000)
+    type_into(panel, "my sticking", "RRRRRRRR")
+    words.get_by_text("stroke after stroke in one hand needs 167 ms").wait_for(timeout=5_000)
+    type_into(panel, "number", "1")
+    panel.locator(".rl-notice").get_by_text("1").first.wait_for(timeout=5_000)
+    type_into(panel, "number", "11")
+    words.get_by_text("11 as 4 4 3").wait_for(timeout=5_000)
+    panel.get_by_role("button", name="Start").click()
+    panel.get_by_text(re.compile("beat 2")).first.wait_for()
+    page.keyboard.press("Escape")
+
+
+def test_page_07_lands_moves_and_keeps(opened, page):
+    """Three bars of time and one of 7:4; an accent every five in 7/8 home after five bars; feet and hands."""
+    panels = opened("07-put-it-in-a-groove.ipynb")
+    assert panels.count() == 3
+    fill, moving, feet = (panels.nth(i) for i in range(3))
+    fill.locator(".rl-words").get_by_text("the right hand lands on 1 as the bars come round").wait_for()
+    moving.locator(".rl-words").get_by_text("comes home after 5 bars: 35 ticks, 7 accents").wait_for()
+    feet.locator(".rl-words").get_by_text("Right foot and right hand meet").wait_for()
+    for name, panel in (("fill", fill), ("accent", moving), ("feet", feet)):
+        panel.scroll_into_view_if_needed()
+        panel.get_by_role("button", name="Start").click()
+        panel.get_by_text("cycle 1").wait_for()
+        shot(page, f"page-07-{name}")
+    report = feet.locator(".rl-stage").evaluate("el => el.rlEngine.report()")
+    page.keyboard.press("Escape")
+    assert (report["late"], report["dropped"]) == (0, 0)
+    type_into(feet, "feet", "son clave")
+    feet.locator(".rl-words").get_by_text("Feet of 16 ticks").wait_for(timeout=5_000)
+    type_into(feet, "hands", "x.y")
+    feet.locator(".rl-notice").get_by_text("x.y").first.wait_for(timeout=5_000)
