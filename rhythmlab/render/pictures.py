@@ -4,6 +4,8 @@ Home is shown by where the heavy lines and the big count numbers stand, never by
 Shared strokes are tied by a bar.
 """
 
+from dataclasses import replace
+
 import numpy as np
 
 from rhythmlab import words
@@ -182,6 +184,7 @@ def _frame(cycle: Cycle, start: int, stop: int, top: float, bottom: float) -> li
         marks += [Rule(tick, top, bottom, "hair") for tick in range(start, stop)]
     marks += [Rule(beat, top, bottom, "beat") for beat in within(cycle.beats, start, stop)]
     edges = [tick for tick in (start, stop) if tick % cycle.ticks == 0]
+    edges += [tick for tick in within(cycle.bars, start, stop) if tick not in edges]
     return marks + [Rule(tick, top, bottom, "edge") for tick in edges]
 
 
@@ -230,7 +233,8 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width
     """
     px = px_to_a_tick(start, stop, _left(cycle), width=width)
     beats = within(cycle.beats, start, stop)
-    numbers = {tick: i for i, tick in enumerate(cycle.beats.tolist(), 1)} if len(beats) else {}
+    numbers = _counted(cycle) if len(beats) else {}
+    counted_on = list(numbers.values())
     least = int(np.diff(cycle.beats).min()) if len(cycle.beats) > 1 else cycle.ticks
     every = every_so_many(px * least, len(str(len(cycle.beats))))
     big = [(b, str(numbers[b])) for b in beats if (numbers[b] - 1) % every == 0]
@@ -250,6 +254,7 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width
         onsets = cycle.lanes[lane].onsets
         strokes = zip(within(onsets, start, stop), places(cycle, onsets, start=start, stop=stop), strict=True)
         for tick, place in strokes:
+            place = replace(place, beat=counted_on[place.beat - 1])
             text, x = words.mark(place), (tick - start) * px
             half = LETTER * len(text) / 2
             free = [all(abs(x - centre) >= half + width for centre, width in row) for row in taken]
@@ -259,6 +264,15 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width
                 marks.append(Text(tick, at + 0.42 * level, text, "small"))
                 taken[level].append((x, half))
     return marks
+
+
+def _counted(cycle: Cycle) -> dict[int, int]:
+    """Return the number of each beat, from 1, and from 1 again in every bar."""
+    bars, number, found = set(cycle.bars.tolist()), 0, {}
+    for tick in cycle.beats.tolist():
+        number = 1 if tick in bars else number + 1
+        found[tick] = number
+    return found
 
 
 def _left(cycle: Cycle) -> int:

@@ -439,3 +439,9 @@ test("the playhead lights the stroke that it has reached, not the next, and hide
   playhead.move(8, WHOLE);
   assert.equal(loop.style.display, "none"); // the whole cycle is no loop
 });
+
+test("in several bars the bar and its own beat are said", () => {
+  const now = { pos: 0.5, turn: 0, tick: 20, beats: [0, 4, 8, 12, 16, 20, 24, 28], bars: [0, 16], silent: false, speed: 1, whole: true };
+  assert.equal(nowSaid(now, 72), "bar 2, beat 2 · cycle 1");
+  assert.equal(nowSaid({ ...now, bars: [0] }, 72), "beat 6 · cycle 1");
+});

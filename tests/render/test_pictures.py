@@ -375,3 +375,26 @@ def test_a_lane_of_many_strokes_shows_beats_only(strokes, counted):
     """Past 36 strokes in a lane the small signs go."""
     scene = rl.strip(rl.Polyrhythm(strokes, 5).cycle())
     assert bool(texts(scene, "small")) is counted
+
+
+def test_each_bar_is_counted_from_one_and_begins_with_a_heavy_line():
+    """Two bars of 3: the count is 1 2 3 1 2 3, small marks follow it, and the second bar has its edge."""
+    lane = rl.Lane("bell", [0, 7, 16, 26], accents=[0], ghosts=[7], hands="RLRL")
+    cycle = rl.Cycle(30, [lane], beats=[0, 5, 10, 15, 20, 25], bars=[0, 15])
+    scene = rl.strip(cycle)
+    big = [mark.text for mark in scene.marks if isinstance(mark, Text) and mark.role == "big"]
+    small = [mark.text for mark in scene.marks if isinstance(mark, Text) and mark.role == "small"]
+    assert big == ["1", "2", "3", "1", "2", "3"]
+    assert {"2.3", "1.2", "3.2"} <= set(small)
+    assert any(isinstance(mark, Rule) and (mark.x, mark.role) == (15, "edge") for mark in scene.marks)
+
+
+def test_accents_have_a_ring_ghosts_are_small_and_hands_have_their_letter():
+    """What a lane says about its strokes is drawn by shape and letter, never by colour."""
+    lane = rl.Lane("snare", [0, 3, 6, 9], accents=[0], ghosts=[3], hands="RLRL")
+    scene = rl.strip(rl.Cycle(12, [lane], beats=[0, 6]))
+    strokes = {stroke.x: stroke for stroke in scene.strokes(0)}
+    assert [strokes[tick].ring for tick in (0, 3, 6, 9)] == [True, False, False, False]
+    assert [strokes[tick].small for tick in (0, 3, 6, 9)] == [False, True, False, False]
+    letters = [mark.text for mark in scene.marks if isinstance(mark, Text) and mark.text in "RL"]
+    assert letters == ["R", "L", "R", "L"]

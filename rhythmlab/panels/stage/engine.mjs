@@ -183,7 +183,7 @@ export function makeEngine(source, settings, tools) {
     const speed = turnSeconds(source.plan(), slice, 1) / timeline.turnSAt(pos);
     const silent = silentAt(settings.drop, turn);
     const whole = slice.stop - slice.start === source.plan().ticks;
-    return { pos, turn, tick, slice, whole, home, beats: source.plan().homes[home] || [], silent, next: lay.lastHome(), speed };
+    return { pos, turn, tick, slice, whole, home, beats: source.plan().homes[home] || [], bars: source.plan().cycle?.bars || [], silent, next: lay.lastHome(), speed };
   }
   function dispose() {
     stop();

@@ -1,7 +1,7 @@
 // The line of sound controls: start and stop, the volume, and what is sounding now.
 import { button, element, range } from "./parts.mjs";
 import { keepVolume } from "./settings.mjs";
-import { beatOf } from "./rows.mjs";
+import { placeSaid } from "./rows.mjs";
 
 /** What is sounding now, in a few words. */
 export function nowSaid(now, bpm) {
@@ -9,7 +9,8 @@ export function nowSaid(now, bpm) {
   if (now.turn < 0) return "count-in";
   const cycle = `${now.whole ? "cycle" : "round"} ${now.turn + 1}`;
   if (now.silent) return `${cycle}: silent, keep going`;
-  const beat = now.beats.length ? `beat ${beatOf(now.beats, now.tick)} · ` : "";
+  const place = placeSaid(now.beats, now.bars || [], now.tick);
+  const beat = place ? `${place} · ` : "";
   const speed = Math.abs(now.speed - 1) > 1e-6 ? ` · ${Math.round(bpm * now.speed * 10) / 10} bpm` : "";
   return `${beat}${cycle}${speed}`;
 }

@@ -1,0 +1,128 @@
+"""The panels of pages 05 to 07: each makes a cycle that is seen, heard, played along with, and judged."""
+
+from fractions import Fraction
+from math import lcm
+
+import pytest
+
+import rhythmlab as rl
+from rhythmlab.panels.takes import read_take
+from tests.panels.test_takes import send
+
+
+def fill_in(panel, **values):
+    for name, value in values.items():
+        panel._fields[name].value = value
+
+
+def said(panel):
+    return "\n".join(panel.stage.pictures[-1]["said"])
+
+
+@pytest.mark.parametrize("bpm", [40, 72, 140])
+def test_the_advice_is_that_of_the_library_at_each_tempo(bpm):
+    """Page 05 says what approach says, with the steps of the way that it recommends, in order."""
+    panel = rl.choose_way(7, 4, bpm=bpm)
+    found = rl.approach(rl.Polyrhythm(7, 4), rl.Tempo(bpm, pulse=1))
+    lines = panel.stage.pictures[1]["said"]
+    assert lines[0] == found.said()
+    steps = [line for line in lines if line[:2] in ("1.", "2.", "3.", "4.", "5.")]
+    assert steps == [f"{i}. {step.text}" for i, step in enumerate(found.recommended.steps, 1)]
+
+
+def test_a_limit_of_the_readers_own_moves_the_advice():
+    """With parts as short as 50 ms allowed, counting sevenths fits at 72."""
+    plain = rl.choose_way(7, 4).stage.pictures[1]["said"][0]
+    moved = rl.choose_way(7, 4, part_uneven=20).stage.pictures[1]["said"][0]
+    assert "counting from the 4 (only up to 51.4" in plain
+    assert "counting from the 4 (only up to 51.4" not in moved
+
+
+def test_the_picture_of_tempos_has_no_playhead_and_the_others_have():
+    """Tempo is not time: only pictures over the cycle's ticks say their frame."""
+    panel = rl.choose_way(7, 4)
+    assert "data-frame" not in panel.stage.pictures[0]["svg"]
+    panel._view.value = "heard line"
+    assert "data-frame" in panel.stage.pictures[0]["svg"]
+
+
+def test_a_number_is_phrased_stuck_and_can_be_heard():
+    """31 in sixteenths at 96: its groups are the beats, its strokes all 31, its hands drawn."""
+    panel = rl.phrase(31, bpm=96)
+    assert panel.stage.plan["homes"] == [[0, 4, 8, 12, 16, 20, 24, 28]]
+    assert panel.stage.plan["lanes"][0]["onsets"] == list(range(31))
+    assert panel.stage.plan["cycle_s"] == float(Fraction(31 * 60, 96 * 4))
+    assert panel.stage.pictures[0]["svg"].count(">R<") == rl.stick(
+        rl.phrases(31)[0], rl.Tempo(96, ticks=4)
+    ).hands.count("R")
+
+
+def test_another_choice_other_groups_and_a_beginning_are_followed():
+    """The fields of page 06 reach the library; what it refuses is said, and the last phrase stays."""
+    panel = rl.phrase(11)
+    fill_in(panel, begins="3")
+    assert said(panel).startswith("11 as 3 ")
+    fill_in(panel, begins="", groups="2 3")
+    assert set(said(panel).split(".")[0].removeprefix("11 as ").split()) <= {"2", "3"}
+    before = said(panel)
+    fill_in(panel, groups="4")
+    assert panel.stage.notice != ""
+    assert said(panel) == before
+    fill_in(panel, groups="2 3 4")
+    assert panel.stage.notice == ""
+
+
+def test_a_typed_sticking_is_judged_and_drawn():
+    """A paradiddle passes at 120, one hand does not, and what is typed stands in the picture."""
+    panel = rl.phrase(8, bpm=120)
+    fill_in(panel, mine="rlrr lrll")
+    assert "passes, 125 ms apart" in said(panel)
+    assert panel.stage.pictures[0]["svg"].count(">R<") == 4
+    fill_in(panel, mine="RRRRRRRR")
+    assert "needs 167 ms" in said(panel)
+
+
+@pytest.mark.parametrize(("first", "second", "metre"), [(7, 4, "4/4"), (5, 3, "3/4"), (4, 3, "6/8")])
+def test_four_bars_last_as_long_as_their_written_notes(first, second, metre):
+    """Seconds are bars times notes, whatever grid the pair needs; the feet stand on every beat."""
+    panel = rl.land_in_bars(first, second, metre=metre, bpm=100)
+    notes = int(metre.split("/")[0])
+    assert panel.stage.plan["cycle_s"] == pytest.approx(4 * notes * 60 / 100)
+    assert len(panel.stage.plan["cycle"]["bars"]) == 4
+
+
+def test_an_accent_comes_home_after_the_least_common_multiple():
+    """Every five in 2+2+3: 35 eighths at 180 are 35/3 seconds."""
+    panel = rl.move_accent("2+2+3/8", 5, bpm=180)
+    assert panel.stage.plan["ticks"] == lcm(7, 5)
+    assert panel.stage.plan["cycle_s"] == pytest.approx(35 / 3)
+    fill_in(panel, every="0")
+    assert "accent every" in panel.stage.notice
+
+
+def test_feet_and_hands_come_home_and_strange_letters_are_refused():
+    """Patterns of 8 and 6 sixteenths meet with the bar after 48; a y is no stroke."""
+    panel = rl.feet_against_hands("x..x..x.", "x.x.xx", bpm=96)
+    assert panel.stage.plan["ticks"] == lcm(8, 6, 16)
+    fill_in(panel, hands="x.y")
+    assert "x.y" in panel.stage.notice
+
+
+def test_a_take_of_any_cycle_is_measured_and_kept(tmp_path, monkeypatch):
+    """The message carries the cycle itself, so a fill is judged as the fill."""
+    monkeypatch.chdir(tmp_path)
+    panel = rl.land_in_bars(7, 4, bpm=120)
+    plan = panel.stage.plan
+    cycle_s, ticks = plan["cycle_s"], plan["ticks"]
+    taps = [[3, 1 + cycle_s * tick / ticks] for tick in plan["lanes"][3]["onsets"]]
+    message = {
+        **{"id": "t", "when": "2030-05-04T18:00:00+02:00", "mode": "one pulse", "lanes": [3], "cycles": 1},
+        **{"limbs": "hands", "silent": [0, 0], "start": 0, "stop": ticks, "t0": 1.0, "taps": taps},
+        **{"pulses": [], "pulse": 0, "home": 0, "late": 0, "offset_ms": 0, "input": "keys"},
+        **{name: plan[name] for name in ("ticks", "cycle_s", "bpm", "beat_ticks", "cycle")},
+    }
+    assert read_take(message).cycle.lanes == rl.resolve((7, 4), "4/4").lanes
+    send(panel.stage, message)
+    (entry,) = rl.Journal().takes()
+    assert (entry["meant"], entry["missed"]) == (7, 0)
+    assert panel.stage.taken == ["t"]
