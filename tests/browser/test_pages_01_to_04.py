@@ -155,7 +155,7 @@ def test_page_04_is_looped_round_its_even_middle(opened, page):
     panel.get_by_label("speed").select_option("70")
     panel.get_by_role("button", name="Start").click()
     page.wait_for_function(
-        "() => /cycle 2/.test([...document.querySelectorAll('.rl-now')].at(-1).textContent)"
+        "() => /round 2/.test([...document.querySelectorAll('.rl-now')].at(-1).textContent)"
     )
     stage = panel.locator(".rl-stage")
     now = stage.evaluate("el => el.rlEngine.now()")
