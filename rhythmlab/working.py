@@ -29,6 +29,12 @@ class FolderError(Exception):
     """The pages cannot be brought; the text is one line for the reader."""
 
 
+def marked() -> Path | None:
+    """Return the reader's working folder, the one that the launcher marked, at or above the current one."""
+    here = Path.cwd()
+    return next((folder for folder in (here, *here.parents[:2]) if (folder / MARK).is_file()), None)
+
+
 def first_page(source: Path | None = None) -> str:
     """Return the name of the page to open first.
 

@@ -8,7 +8,7 @@ import json
 import os
 from pathlib import Path
 
-from rhythmlab.working import MARK, write
+from rhythmlab.working import marked, write
 
 _NAME = ".rhythmlab-guesses.json"
 _memory: dict[str, str] = {}
@@ -55,9 +55,8 @@ def keep(key: str, text: str) -> None:
 
 def _file() -> Path | None:
     """Return where guesses are kept: in the marked folder at or above the page."""
-    here = Path.cwd()
-    marked = next((folder for folder in (here, *here.parents[:2]) if (folder / MARK).is_file()), None)
-    return marked / _NAME if marked else None
+    folder = marked()
+    return folder / _NAME if folder else None
 
 
 def _read(path: Path | None) -> dict[str, str] | None:

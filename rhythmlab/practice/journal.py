@@ -18,7 +18,7 @@ from rhythmlab.core.check import short
 from rhythmlab.practice import lines
 from rhythmlab.practice.lines import Entries
 from rhythmlab.practice.rows import day_of, number_of, pair_of
-from rhythmlab.working import MARK, write
+from rhythmlab.working import marked, write
 
 #: What an entry can be.
 KINDS = ("take", "session", "limit", "note")
@@ -335,8 +335,7 @@ class Journal:
 
 def _folder() -> Path:
     """Return the marked folder at or above the page, or the current one."""
-    here = Path.cwd()
-    return next((folder for folder in (here, *here.parents[:2]) if (folder / MARK).is_file()), here)
+    return marked() or Path.cwd()
 
 
 def _day(entry: Mapping) -> date | None:
