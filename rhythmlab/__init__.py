@@ -34,6 +34,7 @@ _HOMES = {
     "panels.guess": "predict",
     "panels.pages": "first_rhythms two_numbers find_grid merge choose_home follow_gaps",
     "panels.wall": "wall",
+    "panels.own": "my_hands own_limits",
     "panels.drumming": "choose_way phrase land_in_bars move_accent feet_against_hands",
     "panels.practice": "practise",
     "practice.take": "Take",

@@ -24,7 +24,7 @@ export function phaseSaid(phase, count) {
 export function makePlay(parent, engine, recorder, { plan, feedback, model, store, tell, el }) {
   const body = fold("Play along", parent);
   const first = element("div", "rl-line", body);
-  const chosen = { mine: 0, cycles: 4 };
+  const chosen = { mine: 0, cycles: model.get("cycles") || 4 };
   const save = (name) => (value) => {
     model.set(name, value);
     model.save_changes();
@@ -34,7 +34,7 @@ export function makePlay(parent, engine, recorder, { plan, feedback, model, stor
   const mine = choice("my pulse", first, [], (value) => (chosen.mine = Number(value)));
   const limbs = choice("with", first, LIMBS, save("limbs"));
   const cycles = choice("for", first, CYCLES, (value) => (chosen.cycles = Number(value)));
-  cycles.select.value = "4";
+  cycles.select.value = String(chosen.cycles);
   const second = element("div", "rl-line", body);
   const record = button("Record a take", second, () => {
     pads.focus();

@@ -48,6 +48,8 @@ class Stage(anywidget.AnyWidget):
         Ids of the last takes that were received and kept.
     mode, limbs : str
         What the reader plays, and with what.
+    cycles : int
+        For how many cycles a take goes at first.
     look : str
         ``""``, or ``"wall"`` for a panel that fills the screen of a room.
     notice : str
@@ -66,6 +68,7 @@ class Stage(anywidget.AnyWidget):
     feedback = traitlets.List(traitlets.Unicode()).tag(sync=True)
     taken = traitlets.List(traitlets.Unicode()).tag(sync=True)
     mode = traitlets.Unicode("both pulses").tag(sync=True)
+    cycles = traitlets.Int(4).tag(sync=True)
     limbs = traitlets.Unicode("hands").tag(sync=True)
     look = traitlets.Unicode("").tag(sync=True)
     notice = traitlets.Unicode("").tag(sync=True)
