@@ -76,7 +76,7 @@ def plural(count: int | Fraction, word: str) -> str:
     >>> plural(1, "sound"), plural(10, "sound"), plural(2, "box"), plural(100, "bpm")
     ('1 sound', '10 sounds', '2 boxes', '100 bpm')
     """
-    same = count == 1 or word == "bpm"
+    same = count == 1 or word in ("bpm", "ms")
     return f"{number(count)} {word if same else _PLURALS.get(word, f'{word}s')}"
 
 

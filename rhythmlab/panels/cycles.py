@@ -101,6 +101,8 @@ class CyclePanel(widgets.VBox):
         }
         names = [f"{lane.name}, {lane.limb}" if lane.limb else lane.name for lane in cycle.lanes]
         with self.stage.hold_sync():
+            if len(cycle.lanes) != 2 and self.stage.mode in ("both pulses", "gap cycle"):
+                self.stage.mode = "one pulse"
             self.stage.pictures = [picture]
             self.stage.sound(plan_of(cycle, tempo, [cycle.beats], names))
         self._tell_guess()

@@ -21,6 +21,8 @@ from rhythmlab.playing.resolve import resolve
 from rhythmlab.playing.sticking import check_sticking, stick
 from rhythmlab.render.ways import ways
 
+#: Most notes in a bar or a pattern, and most bars, that a panel draws.
+MOST_NOTES, MOST_BARS = 64, 64
 #: Choices offered for one number.
 CHOICES = 8
 
@@ -73,7 +75,8 @@ def choose_way(
         p = feel.polyrhythm
         found = approach(p, tempo, home=feel.home, bounds=bounds)
         best = found.recommended
-        steps = [f"{i}. {step.text}" for i, step in enumerate(best.steps, 1)] if best else []
+        counts = [f" Say: {step.count}." if step.count else "" for step in best.steps] if best else []
+        steps = [f"{i}. {step.text}{counts[i - 1]}" for i, step in enumerate(best.steps, 1)] if best else []
         smaller = [words.pair(rung.polyrhythm) for rung in prepare(p)] if len(p.pulses) == 2 else []
         before = f"Smaller pairs that prepare it: {words.listed(smaller)}." if smaller else ""
         return [found.said(), *(best.reasons[:2] if best else ()), *steps, before, words.nothing_new(p)]
@@ -134,18 +137,31 @@ on a three. 3 groups to count.'
         "mine": text("my sticking", "", 260),
     }
 
+    last = {"n": number}
+
     def show(values: dict[str, str]) -> Shown:
         n, tempo = _number(values["number"], "number"), Tempo(read_bpm(values["bpm"]), ticks=4)
         found = phrases(n, allowed=_numbers(values["groups"]), fixed=_numbers(values["begins"]), most=CHOICES)
-        one = found[min(values["choice"], len(found) - 1)]
+        if n != last["n"]:  # another number begins with its best phrase
+            last["n"], fields["choice"].value = n, 0
+        one = found[min(fields["choice"].value, len(found) - 1)]
         hands = stick(one, tempo, lead=values["lead"])
-        mine = "".join(values["mine"].upper().split())
+        mine = re.sub(r"[\s,;|]+", "", values["mine"].upper())
         judged = list(check_sticking(mine, tempo).said) if mine else []
-        shown = mine if len(mine) == n and set(mine) <= set("RL") else hands.hands
+        if mine and len(mine) != n:
+            judged.insert(
+                0, f"{words.plural(len(mine), 'stroke')} where the phrase has {n}; the picture keeps ours."
+            )
+        ours = len(mine) != n or not set(mine) <= set("RL")
+        cycle = (
+            hands.cycle(whole=True, name="phrase", sound="snare")
+            if ours
+            else one.cycle(hands=mine, name="phrase", limb="hands", sound="snare")
+        )
         groups = " ".join(map(str, one.groups))
         return Shown(
             f"{n} as {groups}",
-            one.cycle(hands=shown, name="phrase", limb="hands", sound="snare"),
+            cycle,
             tempo,
             [
                 f"{n} as {groups}. {' '.join(one.reasons)}",
@@ -170,7 +186,7 @@ def land_in_bars(
     metre : str
         The bar, such as ``"4/4"`` or ``"2+2+3/8"``.
     bpm : number
-        Written notes a minute.
+        Beats a minute: of the dotted note in 6/8, 9/8 and 12/8, of the written note in uneven bars.
     guess : Guess, optional
         From `predict`.
 
@@ -193,22 +209,38 @@ def land_in_bars(
 
     def show(values: dict[str, str]) -> Shown:
         pair = Polyrhythm(_number(values["first"], "hands"), _number(values["second"], "against"))
-        bar = read_metre(values["metre"])
+        bar = _bar(values["metre"])
         bpm = read_bpm(values["bpm"])
-        made = resolve(pair, bar, bars=_number(values["bars"], "bars"))
+        made = resolve(pair, bar, bars=min(_number(values["bars"], "bars"), MOST_BARS))
         title = f"{words.pair(pair)} in {values['bars']} bars of {values['metre']}"
-        return Shown(title, made, Tempo(bpm, ticks=_written(bar, made.ticks, made)), [made.said(bpm)])
+        return Shown(title, made, made.metre.tempo(bpm), [made.said(bpm)])
 
     return CyclePanel(fields, show, guess=guess)
 
 
-def _written(bar, ticks: int, made) -> int:
-    """Ticks to a written note, in a cycle whose grid may be finer than the bar's."""
-    bars = max(1, len(made.bars))
-    return ticks // bars // bar.count
+def _bar(typed: str):
+    """Read a metre; a panel has no room for very long bars."""
+    bar = read_metre(typed)
+    if bar.count > MOST_NOTES:
+        raise ValueError(
+            f"metre {typed} has {bar.count} notes, more than {MOST_NOTES}: type for example 4/4."
+        )
+    return bar
 
 
-def move_accent(metre: str = "2+2+3/8", every: int = 5, *, bpm: object = 180) -> CyclePanel:
+def _pattern(typed: str) -> str:
+    """Read a pattern of x and dots, spaces and capitals welcome, or the name of a ready one."""
+    close = "".join(typed.split()).lower()
+    if len(close) > MOST_NOTES:
+        raise ValueError(
+            f"A pattern of {len(close)} letters is more than {MOST_NOTES}: type for example x..x..x."
+        )
+    return close if set(close) <= set("x.") else typed.strip().lower()
+
+
+def move_accent(
+    metre: str = "2+2+3/8", every: int = 5, *, bpm: object = 180, guess: Guess | None = None
+) -> CyclePanel:
     """Move an accent through the bars until it comes home: page 07.
 
     Parameters
@@ -218,7 +250,9 @@ def move_accent(metre: str = "2+2+3/8", every: int = 5, *, bpm: object = 180) ->
     every : int
         Ticks from accent to accent.
     bpm : number
-        Written notes a minute.
+        Beats a minute: of the dotted note in 6/8, 9/8 and 12/8, of the written note in uneven bars.
+    guess : Guess, optional
+        From `predict`.
 
     Returns
     -------
@@ -232,12 +266,12 @@ def move_accent(metre: str = "2+2+3/8", every: int = 5, *, bpm: object = 180) ->
     fields = {"metre": text("metre", metre), "every": text("accent every", every), "bpm": text("bpm", bpm)}
 
     def show(values: dict[str, str]) -> Shown:
-        bar, bpm = read_metre(values["metre"]), read_bpm(values["bpm"])
+        bar, bpm = _bar(values["metre"]), read_bpm(values["bpm"])
         made = accents(bar, _number(values["every"], "accent every"))
         title = f"An accent every {values['every']} in {values['metre']}"
-        return Shown(title, made, Tempo(bpm, ticks=_written(bar, made.ticks, made)), [made.said(bpm)])
+        return Shown(title, made, made.metre.tempo(bpm), [made.said(bpm)])
 
-    return CyclePanel(fields, show)
+    return CyclePanel(fields, show, guess=guess)
 
 
 def feet_against_hands(
@@ -252,7 +286,7 @@ def feet_against_hands(
     metre : str
         The bar.
     bpm : number
-        Written notes a minute.
+        Beats a minute: of the dotted note in 6/8, 9/8 and 12/8, of the written note in uneven bars.
 
     Returns
     -------
@@ -271,9 +305,9 @@ def feet_against_hands(
     }
 
     def show(values: dict[str, str]) -> Shown:
-        bar, bpm = read_metre(values["metre"]), read_bpm(values["bpm"])
-        made = ostinato(values["feet"].strip(), values["hands"].strip(), metre=bar)
+        bar, bpm = _bar(values["metre"]), read_bpm(values["bpm"])
+        made = ostinato(_pattern(values["feet"]), _pattern(values["hands"]), metre=bar)
         title = f"{values['feet']} against {values['hands']}"
-        return Shown(title, made, Tempo(bpm, ticks=_written(bar, made.ticks, made)), [made.said(bpm)])
+        return Shown(title, made, made.metre.tempo(bpm), [made.said(bpm)])
 
     return CyclePanel(fields, show)

@@ -218,7 +218,7 @@ def resolve(
     lanes, kept = _feet(feet, bar, bars, times)
     lanes += _time(fine, bars, begin, end)
     hands = ("RL" * len(onsets))[-len(onsets) :]  # so that the right hand lands
-    lanes.append(Lane(f"the {p}", onsets, "hands", "hand drum", hands=hands))
+    lanes.append(Lane("fill", onsets, "hands", "hand drum", hands=hands))
     made = Fill.__new__(Fill)
     Bars.__init__(made, fine, bars, lanes)
     fields = {"pair": (p, q), "home": home, "enter": int(onsets[0]), "lands": end, "strokes": len(onsets)}

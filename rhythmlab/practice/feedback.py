@@ -334,7 +334,12 @@ class _Teller:
         )
         if percent <= trained:
             judged = f"as even as the best trained tappers (about {_percent(trained)}, {named})"
-            then = f"{self.tempo(Fraction(104, 100))}, or the other home"
+            flip = (
+                ", or the other home"
+                if self.take.tempo.pulse is not None and len(self.take.cycle.lanes) > 1
+                else ""
+            )
+            then = f"{self.tempo(Fraction(104, 100))}{flip}"
         elif percent <= novice:
             judged = (
                 f"between trained tappers (about {_percent(trained)}, {named}) and novices (about "

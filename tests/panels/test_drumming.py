@@ -27,7 +27,8 @@ def test_the_advice_is_that_of_the_library_at_each_tempo(bpm):
     lines = panel.stage.pictures[1]["said"]
     assert lines[0] == found.said()
     steps = [line for line in lines if line[:2] in ("1.", "2.", "3.", "4.", "5.")]
-    assert steps == [f"{i}. {step.text}" for i, step in enumerate(found.recommended.steps, 1)]
+    meant = enumerate(found.recommended.steps, 1)
+    assert steps == [f"{i}. {step.text} Say: {step.count}." for i, step in meant]
 
 
 def test_a_limit_of_the_readers_own_moves_the_advice():
@@ -47,14 +48,12 @@ def test_the_picture_of_tempos_has_no_playhead_and_the_others_have():
 
 
 def test_a_number_is_phrased_stuck_and_can_be_heard():
-    """31 in sixteenths at 96: its groups are the beats, its strokes all 31, its hands drawn."""
+    """31 in sixteenths at 96, twice, since the lead alternates: groups are beats, all hands are drawn."""
     panel = rl.phrase(31, bpm=96)
-    assert panel.stage.plan["homes"] == [[0, 4, 8, 12, 16, 20, 24, 28]]
-    assert panel.stage.plan["lanes"][0]["onsets"] == list(range(31))
-    assert panel.stage.plan["cycle_s"] == float(Fraction(31 * 60, 96 * 4))
-    assert panel.stage.pictures[0]["svg"].count(">R<") == rl.stick(
-        rl.phrases(31)[0], rl.Tempo(96, ticks=4)
-    ).hands.count("R")
+    assert panel.stage.plan["homes"] == [[start + turn for turn in (0, 31) for start in range(0, 31, 4)]]
+    assert panel.stage.plan["lanes"][0]["onsets"] == list(range(62))
+    assert panel.stage.plan["cycle_s"] == float(Fraction(62 * 60, 96 * 4))
+    assert panel.stage.pictures[0]["svg"].count(">R<") == 31
 
 
 def test_another_choice_other_groups_and_a_beginning_are_followed():
@@ -84,10 +83,11 @@ def test_a_typed_sticking_is_judged_and_drawn():
 
 @pytest.mark.parametrize(("first", "second", "metre"), [(7, 4, "4/4"), (5, 3, "3/4"), (4, 3, "6/8")])
 def test_four_bars_last_as_long_as_their_written_notes(first, second, metre):
-    """Seconds are bars times notes, whatever grid the pair needs; the feet stand on every beat."""
+    """Seconds are bars times beats, dotted ones in 6/8, and those that the library says."""
     panel = rl.land_in_bars(first, second, metre=metre, bpm=100)
-    notes = int(metre.split("/")[0])
-    assert panel.stage.plan["cycle_s"] == pytest.approx(4 * notes * 60 / 100)
+    beats = {"4/4": 4, "3/4": 3, "6/8": 2}[metre]
+    assert panel.stage.plan["cycle_s"] == pytest.approx(4 * beats * 60 / 100)
+    assert panel.stage.plan["cycle_s"] == float(rl.resolve((first, second), metre).seconds(100))
     assert len(panel.stage.plan["cycle"]["bars"]) == 4
 
 
@@ -126,3 +126,47 @@ def test_a_take_of_any_cycle_is_measured_and_kept(tmp_path, monkeypatch):
     (entry,) = rl.Journal().takes()
     assert (entry["meant"], entry["missed"]) == (7, 0)
     assert panel.stage.taken == ["t"]
+
+
+def test_the_sound_of_compound_bars_is_that_of_the_sentence():
+    """9/8 every 7 at 180 of the dotted quarter: the panel and the sentence have the same seconds."""
+    panel = rl.move_accent("9/8", 7, bpm=180)
+    assert panel.stage.plan["cycle_s"] == pytest.approx(7 * 3 * 60 / 180)
+    assert "63 ticks, 9 accents, 7 seconds" in said(panel)
+
+
+def test_one_lane_starts_in_a_mode_that_it_has():
+    """A phrase is one lane: both pulses would be refused, so it starts with one."""
+    assert rl.phrase(11).stage.mode == "one pulse"
+    assert rl.land_in_bars(7, 4).stage.mode == "one pulse"
+    assert rl.feet_against_hands().stage.mode == "both pulses"
+
+
+def test_a_typed_sticking_may_have_commas_and_another_length_is_said():
+    """R L R R, L R L L reads as eight strokes; twelve where eleven are needed are said and not drawn."""
+    panel = rl.phrase(8, bpm=96)
+    fill_in(panel, mine="R L R R, L R L L")
+    assert "R L R R L R L L passes" in said(panel)
+    fill_in(panel, number="11", mine="RLRLRLRLRLRL")
+    assert "12 strokes where the phrase has 11; the picture keeps ours." in said(panel)
+
+
+def test_another_number_begins_with_its_best_phrase():
+    """The third choice of 31 is not the third of 11."""
+    panel = rl.phrase(31)
+    fill_in(panel, choice=2)
+    fill_in(panel, number="11")
+    assert panel._fields["choice"].value == 0
+    assert said(panel).startswith("11 as 4 4 3")
+
+
+def test_very_long_bars_and_patterns_are_refused_in_words():
+    """A panel has no room for them; it says so, and what works."""
+    panel = rl.move_accent()
+    fill_in(panel, metre="10000/4")
+    assert "more than 64" in panel.stage.notice
+    other = rl.feet_against_hands()
+    fill_in(other, feet="X..X  .. x.", hands="x" * 200)
+    assert "more than 64" in other.stage.notice
+    fill_in(other, hands="x.x")
+    assert other.stage.notice == ""

@@ -27,14 +27,14 @@ def test_three_bars_of_time_and_one_of_the_pair():
     quarter = four.ticks // 16
     assert len(four.bars) == 4
     lanes = {lane.name: lane for lane in four.lanes}
-    assert [Fraction(tick, quarter) for tick in lanes["the 7"].onsets.tolist()] == [
+    assert [Fraction(tick, quarter) for tick in lanes["fill"].onsets.tolist()] == [
         12 + Fraction(4 * k, 7) for k in range(7)
     ]
     assert lanes["feet"].onsets.tolist() == [n * quarter for n in range(16)]  # unbroken through all four bars
     assert lanes["time"].onsets.tolist() == [n * quarter for n in range(12)]
     assert lanes["snare"].onsets.tolist() == [n * quarter for n in (1, 3, 5, 7, 9, 11)]
     assert lanes["time"].accents == (0,)  # where it lands as the bars come round
-    assert lanes["the 7"].hands == "LRLRLRL"  # so that the right hand lands
+    assert lanes["fill"].hands == "LRLRLRL"  # so that the right hand lands
 
 
 @TRIES

@@ -6,7 +6,7 @@ import { makeClockMap } from "./clockmap.mjs";
 import { makeLay } from "./lay.mjs";
 
 /** Seconds looked ahead, in view and in a hidden tab; a page blocked for less loses no stroke. */
-export const AHEAD = 0.4;
+export const AHEAD = 0.8;
 const AHEAD_HIDDEN = 1.6;
 const EVERY_MS = 25;
 const LEAD = 0.12;

@@ -97,6 +97,9 @@ export function makePlay(parent, engine, recorder, { plan, feedback, model, stor
       mine.select.value = String(Math.min(chosen.mine, names.length - 1));
       draw();
     }
+    const pair = ((plan() && plan().pulses) || []).length > 1;
+    mode.offer(MODES.filter(([one]) => (one !== "both pulses" || lanes().length > 1) && (one !== "gap cycle" || pair)));
+    limbs.label.hidden = !pair; // any other cycle names its own limbs
     mode.select.value = model.get("mode");
     limbs.select.value = model.get("limbs");
     mine.label.hidden = model.get("mode") !== "one pulse";
