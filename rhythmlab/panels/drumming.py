@@ -3,10 +3,11 @@
 import re
 
 from rhythmlab import words
+from rhythmlab.core.check import short
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.panels.controls import read_bpm, read_pulse
+from rhythmlab.panels.controls import read_bpm
 from rhythmlab.panels.cycles import CyclePanel, Shown, menu, text
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import VIEWS, Panel
@@ -23,6 +24,8 @@ from rhythmlab.render.ways import ways
 
 #: Most notes in a bar or a pattern, and most bars, that a panel draws.
 MOST_NOTES, MOST_BARS = 64, 64
+#: Longest number that a panel phrases.
+MOST_STROKES = 512
 #: Choices offered for one number.
 CHOICES = 8
 
@@ -77,6 +80,8 @@ def choose_way(
         best = found.recommended
         counts = [f" Say: {step.count}." if step.count else "" for step in best.steps] if best else []
         steps = [f"{i}. {step.text}{counts[i - 1]}" for i, step in enumerate(best.steps, 1)] if best else []
+        if best and not best.fits:
+            steps.insert(0, "Slower first, since nothing fits at this tempo:")
         smaller = [words.pair(rung.polyrhythm) for rung in prepare(p)] if len(p.pulses) == 2 else []
         before = f"Smaller pairs that prepare it: {words.listed(smaller)}." if smaller else ""
         return [found.said(), *(best.reasons[:2] if best else ()), *steps, before, words.nothing_new(p)]
@@ -93,15 +98,20 @@ def choose_way(
     )
 
 
-def _number(typed: str, what: str) -> int:
-    try:
-        return read_pulse(typed, 0)
-    except ValueError as error:
-        raise ValueError(f"{what}: {str(error).replace('The first pulse ', '')}") from error
+def _number(typed: str, what: str, example: int = 4) -> int:
+    """Read a whole number from a field, named as the field is."""
+    text = typed.strip()
+    if not text:
+        raise ValueError(f"{what} is empty: type for example {example}.")
+    if not (text.isascii() and text.isdigit()) or not text.strip("0") or len(text) > 9:
+        raise ValueError(
+            f"{what} {short(text)} is not a whole number of at least 1: type for example {example}."
+        )
+    return int(text)
 
 
-def _numbers(typed: str) -> tuple[int, ...]:
-    return tuple(_number(word, "groups") for word in re.split(r"[\s,+]+", typed.strip()) if word)
+def _numbers(typed: str, what: str) -> tuple[int, ...]:
+    return tuple(_number(word, what, 3) for word in re.split(r"[\s,+]+", typed.strip()) if word)
 
 
 def phrase(number: int = 31, *, bpm: object = 96, guess: Guess | None = None) -> CyclePanel:
@@ -140,8 +150,17 @@ on a three. 3 groups to count.'
     last = {"n": number}
 
     def show(values: dict[str, str]) -> Shown:
-        n, tempo = _number(values["number"], "number"), Tempo(read_bpm(values["bpm"]), ticks=4)
-        found = phrases(n, allowed=_numbers(values["groups"]), fixed=_numbers(values["begins"]), most=CHOICES)
+        n, tempo = _number(values["number"], "number", 31), Tempo(read_bpm(values["bpm"]), ticks=4)
+        if n > MOST_STROKES:
+            raise ValueError(
+                f"number {n} is more than the {MOST_STROKES} that a panel phrases: type for example 31."
+            )
+        found = phrases(
+            n,
+            allowed=_numbers(values["groups"], "groups of") or (2, 3, 4),
+            fixed=_numbers(values["begins"], "begins with"),
+            most=CHOICES,
+        )
         if n != last["n"]:  # another number begins with its best phrase
             last["n"], fields["choice"].value = n, 0
         one = found[min(fields["choice"].value, len(found) - 1)]
@@ -220,7 +239,13 @@ def land_in_bars(
 
 def _bar(typed: str):
     """Read a metre; a panel has no room for very long bars."""
-    bar = read_metre(typed)
+    try:
+        bar = read_metre(typed.replace(" ", ""))
+    except ValueError as error:
+        raise ValueError(
+            f"metre {short(typed)} cannot be read: write notes over 1, 2, 4, 8, 16 or 32, with their groups "
+            "if they are uneven; for example 4/4, 7/8 or 2+2+3/8."
+        ) from error
     if bar.count > MOST_NOTES:
         raise ValueError(
             f"metre {typed} has {bar.count} notes, more than {MOST_NOTES}: type for example 4/4."

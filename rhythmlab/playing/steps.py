@@ -212,7 +212,7 @@ def line_steps(p: Polyrhythm, home: int, span: Span, slow: Fraction) -> tuple[St
         for name, start, stop in do.halved(sounds > 6)
     ]
     found.append(
-        do.step("Say and clap the whole line, hand to hand", clapped(p, 0, do.again), first, merged=True)
+        do.step("Say and tap the whole line, hand to hand", clapped(p, 0, do.again), first, merged=True)
     )
     right, left = (words.pulse_name(p, i) for i in (0, 1))
     hands = f"{right} right, {left} left" if len(p.pulses) == 2 else "each pulse in its own limb"

@@ -170,3 +170,38 @@ def test_very_long_bars_and_patterns_are_refused_in_words():
     assert "more than 64" in other.stage.notice
     fill_in(other, hands="x.x")
     assert other.stage.notice == ""
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "told"),
+    [
+        ("number", "", "number is empty: type for example 31."),
+        ("number", "5000", "number 5000 is more than the 512"),
+        ("number", "many", "number 'many' is not a whole number of at least 1"),
+        ("begins", "x", "begins with 'x' is not a whole number"),
+        ("bpm", "0", "The tempo '0' is not a number above 0"),
+    ],
+)
+def test_what_cannot_be_read_is_said_by_the_name_of_its_field(field, typed, told):
+    """Page 06: the message names the field, what stands in it, and what works; the picture stays."""
+    panel = rl.phrase(31)
+    before = panel.stage.pictures
+    fill_in(panel, **{field: typed})
+    assert told in panel.stage.notice
+    assert panel.stage.pictures == before
+
+
+@pytest.mark.parametrize("typed", ["3/7", "4/0", "", "abc", "0/4", "2+0/8"])
+def test_a_metre_that_cannot_be_read_is_said_in_the_trades_words(typed):
+    """Page 07: notes over note value, with an example; no word of the code."""
+    panel = rl.move_accent()
+    fill_in(panel, metre=typed)
+    assert panel.stage.notice.startswith("metre ")
+    assert "for example 4/4, 7/8 or 2+2+3/8" in panel.stage.notice
+
+
+def test_where_nothing_fits_the_steps_say_that_they_are_slower():
+    """11:4 at 90: the steps come under a line that says why."""
+    lines = rl.choose_way(11, 4, bpm=90).stage.pictures[1]["said"]
+    assert "Slower first, since nothing fits at this tempo:" in lines
+    assert lines[0].startswith("Nothing fits at 90 bpm of the 4")
