@@ -133,7 +133,7 @@ class Panel(widgets.VBox):
         self._home = Home(self._home_chosen)
         self._bpm = TempoField(self._bpm_typed)
         names = dict.fromkeys([view, *self.VIEWS])
-        menu = {"style": {"description_width": "36px"}, "layout": widgets.Layout(width="152px")}
+        menu = {"style": {"description_width": "36px"}, "layout": widgets.Layout(width="172px")}
         self._view = widgets.Dropdown(options=list(names), value=view, description="view", **menu)
         self._view.observe(self._view_chosen, names=["value"])
         self._first = FirstBeat(self._beat_typed)

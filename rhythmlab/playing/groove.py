@@ -184,9 +184,9 @@ def accents(
     marks -= low
     counted = bar.counted(count)
     if filled:
-        line = Lane(f"every {every}", range(high - low), "right hand", "closed hi-hat", accents=marks)
+        line = Lane("accent", range(high - low), "right hand", "closed hi-hat", accents=marks)
     else:
-        line = Lane(f"every {every}", marks, "right hand", "bell")
+        line = Lane("accent", marks, "right hand", "bell")
     return Accents(bar, [*_pulse(bar, pulse, counted), line], count, every, first, at)
 
 
