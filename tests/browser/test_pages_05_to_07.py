@@ -33,7 +33,7 @@ def type_into(panel, label, text):
 
 def test_page_05_advises_by_tempo_with_numbers_that_arithmetic_gives(opened, page):
     """7:4 at 72, 40 and 140, then 16:15 at 60 and 100: another way each time, for reasons that are said."""
-    panel = opened("05-choose-how-to-learn-it.ipynb").last
+    panel = opened("05-choose-how-to-learn-it.ipynb").first
     words = panel.locator(".rl-words")
     panel.scroll_into_view_if_needed()
     words.get_by_text("Learn the line: 10 sounds in 3.3 seconds, the closest 119 ms apart").wait_for()
