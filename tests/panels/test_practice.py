@@ -174,3 +174,21 @@ def test_the_picture_shows_takes_of_this_pair_and_these_limbs_alone(journal):
     alone = panel._picture.value
     send(panel.stage, message((7, 4), 72, id="take-2"))
     assert panel._picture.value == alone
+
+
+def test_with_home_on_the_first_pulse_the_ladder_is_climbed_in_its_bpm(journal):
+    """Home on the 4, from 80: a take at 60 of the 3 is 80 of the 4, so it stands on the step and passes."""
+    panel = made(journal, home=0, now=80, goal=120)
+    assert panel.tempo.bpm == 80
+    assert panel.tempo.bpm_of(panel.feel.polyrhythm, 1) == 60
+    send(panel.stage, message(bpm=60))
+    assert "in bpm of the 4: Stand at 83 bpm, step 2 of" in panel._climb.value
+
+
+def test_the_picture_of_progress_shows_the_takes_of_this_ladder_alone(journal):
+    """A take of another pair, and one of a single pulse, are kept and stand in no picture of this one."""
+    panel = made(journal)
+    send(panel.stage, message((7, 4), 72))
+    send(panel.stage, {**message(bpm=60, id="take-2"), "mode": "one pulse", "lanes": [1]})
+    assert len(journal.takes()) == 2
+    assert panel._picture.value == ""
