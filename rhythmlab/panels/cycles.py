@@ -91,7 +91,8 @@ class CyclePanel(widgets.VBox):
         facts = (
             f"{words.plural(cycle.ticks, 'tick')}, {words.plural(len(composite(cycle)), 'sound')}, {seconds}"
         )
-        self._heading.value = f"<b style='font-size:1.5em'>{escape(shown.title)}</b> &nbsp; {escape(facts)}"
+        title = f"<b style='font-size:1.5em'>{escape(cut(shown.title))}</b>"
+        self._heading.value = f"{title} &nbsp; {escape(facts)}"
         picture = {
             "svg": svg(strip(cycle, start=start, stop=stop), live=True),
             "said": [text for text in shown.said if text],
@@ -110,6 +111,17 @@ class CyclePanel(widgets.VBox):
     def _tell_guess(self) -> None:
         said = self._guess.said() if self._guess is not None else ""
         self._result.value = f"<p role='status'>{escape(said)}</p>" if said else ""
+
+
+def cut(title: str, most: int = 72) -> str:
+    """Return a title that fits over a picture, the rest left out.
+
+    Examples
+    --------
+    >>> cut("31 as 4 4 4 4 4 4 4 3", 14)
+    '31 as 4 4 4 4…'
+    """
+    return title if len(title) <= most else title[: most - 1].rstrip() + "\N{HORIZONTAL ELLIPSIS}"
 
 
 def _spots(cycle: Cycle) -> list[list[object]]:

@@ -1,6 +1,7 @@
 """The panels of pages 05 to 07: choose how to learn it, phrase and stick it, put it into music."""
 
 import re
+from fractions import Fraction
 
 from rhythmlab import words
 from rhythmlab.core.check import short
@@ -12,13 +13,15 @@ from rhythmlab.panels.cycles import CyclePanel, Shown, menu, text
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import VIEWS, Panel
 from rhythmlab.playing.approach import approach
+from rhythmlab.playing.fill import fill
 from rhythmlab.playing.groove import accents
 from rhythmlab.playing.limits import Limits, limits
+from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.metre import metre as read_metre
 from rhythmlab.playing.order import prepare
 from rhythmlab.playing.ostinato import ostinato
 from rhythmlab.playing.phrasing import COUNTS, phrases
-from rhythmlab.playing.resolve import resolve
+from rhythmlab.playing.resolve import resolve, span
 from rhythmlab.playing.sticking import check_sticking, stick
 from rhythmlab.render.ways import ways
 
@@ -224,20 +227,49 @@ def land_in_bars(
         "metre": text("metre", metre),
         "bars": text("bars", 4),
         "bpm": text("bpm", bpm),
+        "beats": text("free beats", ""),
+        "lands": text("lands on", 1),
+        "feet": text("feet", "", 240),
     }
 
     def show(values: dict[str, str]) -> Shown:
         pair = Polyrhythm(_number(values["first"], "hands"), _number(values["second"], "against"))
         bar = _bar(values["metre"])
         bpm = read_bpm(values["bpm"])
-        made = resolve(pair, bar, bars=min(_number(values["bars"], "bars"), MOST_BARS))
-        title = f"{words.pair(pair)} in {values['bars']} bars of {values['metre']}"
-        return Shown(title, made, made.metre.tempo(bpm), [made.said(bpm)])
+        free = _number(values["beats"], "free beats") if values["beats"].strip() else None
+        settings = {
+            "bars": min(_number(values["bars"], "bars"), MOST_BARS),
+            "beats": free,
+            "lands": _number(values["lands"], "lands on", 1),
+            "feet": _pattern(values["feet"]) or None,
+        }
+        made = resolve(pair, bar, **settings)
+        title = f"{words.pair(pair)} in {words.plural(settings['bars'], 'bar')} of {values['metre']}"
+        return Shown(title, made, made.metre.tempo(bpm), [made.said(bpm), _others(bar, bpm, settings)])
 
     return CyclePanel(fields, show, guess=guess)
 
 
-def _bar(typed: str):
+def _others(bar: Metre, bpm: object, settings: dict[str, object]) -> str:
+    """Say which pairs fit into these beats, and can be played as fast."""
+    try:
+        found = fill(bar, bpm, **settings)
+    except ValueError:
+        return "Nothing in these beats can be played at this tempo: type more free beats, or a slower tempo."
+    begin = Fraction(span(bar, settings["bars"], settings["beats"], settings["lands"])[0], bar.ticks)
+    rows: dict[str, list[str]] = {"from the first": [], "entering later": [], "the end of a longer cycle": []}
+    for one in found:
+        later = Fraction(one.enter, one.metre.ticks) > begin
+        kind = (
+            "the end of a longer cycle" if one.cycles < 1 else "entering later" if later else "from the first"
+        )
+        rows[kind].append(words.pair(Polyrhythm(*one.pair)))
+    said = "; ".join(f"{kind}, {words.listed(row)}" for kind, row in rows.items() if row)
+    free = words.plural(settings["beats"] or len(bar.groups), "free beat")
+    return f"What hands can play in {free} at this tempo: {said}."
+
+
+def _bar(typed: str) -> Metre:
     """Read a metre; a panel has no room for very long bars."""
     try:
         bar = read_metre(typed.replace(" ", ""))

@@ -1,5 +1,6 @@
 """A panel: what the rhythm is, its controls, the stage, and a line for the reader's guess."""
 
+import re
 from collections.abc import Callable, Sequence
 from functools import wraps
 from html import escape
@@ -57,6 +58,17 @@ VIEWS: dict[str, View] = {
 SLIDE = (20.0, 300.0)
 
 
+def plainly(message: str) -> str:
+    """Leave out the call that a message ends with: in a panel there are fields, not calls.
+
+    Examples
+    --------
+    >>> plainly("lands=5 is not a beat of 4/4, which has 4; for example resolve((7, 4))")
+    'lands=5 is not a beat of 4/4, which has 4.'
+    """
+    return re.sub(r"; (?:look at some bars, )?for example [A-Za-z_.]+\(.*$", ".", message, flags=re.DOTALL)
+
+
 def told(method: Callable) -> Callable:
     """Show what goes wrong in a callback in the panel, where it would otherwise vanish."""
 
@@ -66,7 +78,7 @@ def told(method: Callable) -> Callable:
             method(self, *args)
             self.stage.notice = self._unread()
         except (ValueError, IndexError) as error:
-            self.stage.notice = str(error)
+            self.stage.notice = plainly(str(error))
         except Exception as error:
             self.stage.notice = (
                 f"This did not work, and it is a fault of the page: {type(error).__name__}: {error}"

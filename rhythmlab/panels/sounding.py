@@ -105,6 +105,7 @@ def plan_of(
     beat = tempo.beat_ticks(cycle)
     return {
         "cycle": cycle_row(cycle),
+        "slots": slots(cycle),
         "beat_ticks": beat,
         "bpm": str(tempo.bpm),
         "ticks": cycle.ticks,
@@ -116,6 +117,21 @@ def plan_of(
         "rate": RATE,
         "turn": 0,
     }
+
+
+def slots(cycle: Cycle) -> list[int]:
+    """Return for each lane which key, pad and drum it is played with at first: hands before feet.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.cycle import Lane
+    >>> lanes = [Lane("feet", [0], limb="right foot"), Lane("hands", [2], limb="right hand")]
+    >>> slots(Cycle(4, lanes, beats=[0]))
+    [1, 0]
+    """
+    rank = {"right hand": 0, "hand": 0, "hands": 0, "left hand": 1}
+    order = sorted(range(len(cycle.lanes)), key=lambda i: (rank.get(cycle.lanes[i].limb, 2), i))
+    return [order.index(i) for i in range(len(cycle.lanes))]
 
 
 def voices(made: dict[str, object]) -> dict[str, bytes]:

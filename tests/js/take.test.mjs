@@ -4,7 +4,7 @@ import { makeEngine } from "../../rhythmlab/panels/stage/engine.mjs";
 import { firstSettings, levelOf } from "../../rhythmlab/panels/stage/settings.mjs";
 import { lanesOf, makeRecorder, takeCountIn } from "../../rhythmlab/panels/stage/recorder.mjs";
 import { calibrated, hold, hourSaid, letGo, makeTaps, storedOffset, unsent } from "../../rhythmlab/panels/stage/take.mjs";
-import { FIRST_KEYS, canTap, give, keepKeys, keySaid, laneOfKey, storedKeys, struck } from "../../rhythmlab/panels/stage/taps.mjs";
+import { FIRST_KEYS, canTap, give, keepKeys, keySaid, laneOfKey, slotsOf, storedKeys, struck } from "../../rhythmlab/panels/stage/taps.mjs";
 import { offsetSaid, phaseSaid } from "../../rhythmlab/panels/stage/play.mjs";
 import { SEVEN_FOUR, fakeEngine } from "./fakes.mjs";
 
@@ -35,9 +35,18 @@ test("a key belongs to one lane: given to another it changes places", () => {
   const same = (one, two) => one.code === two.code;
   const next = give(FIRST_KEYS, 0, { code: "KeyF", said: "F" }, same);
   assert.deepEqual(next.map((key) => key.code), ["KeyF", "KeyJ", "KeyK", "KeyD"]);
-  assert.equal(laneOfKey(next, "KeyJ", 2), 1);
-  assert.equal(laneOfKey(next, "KeyD", 2), -1);
-  assert.equal(laneOfKey(next, "KeyZ", 4), -1);
+  assert.equal(laneOfKey(next, "KeyJ", [0, 1]), 1);
+  assert.equal(laneOfKey(next, "KeyD", [0, 1]), -1);
+  assert.equal(laneOfKey(next, "KeyZ", [0, 1, 2, 3]), -1);
+});
+
+test("a lane has the key and the note of its slot: the hands' first, else in order", () => {
+  const lanes = [{ name: "feet" }, { name: "hands" }];
+  assert.deepEqual(slotsOf({ lanes, slots: [1, 0] }), [1, 0]);
+  assert.deepEqual(slotsOf({ lanes }), [0, 1]);
+  assert.deepEqual(slotsOf(null), []);
+  assert.equal(laneOfKey(FIRST_KEYS, "KeyJ", [1, 0]), 1);
+  assert.equal(laneOfKey(FIRST_KEYS, "KeyF", [1, 0]), 0);
 });
 
 test("chosen keys are kept, and what cannot be read gives the first ones", () => {
@@ -316,7 +325,7 @@ test("keys and notes that are kept in part are not believed, and the first ones 
 test("the first lane's key given to another changes places too, and a lane that is not there has no key", () => {
   const same = (one, two) => one.code === two.code;
   assert.deepEqual(give(FIRST_KEYS, 1, FIRST_KEYS[0], same).map((key) => key.code), ["KeyF", "KeyJ", "KeyK", "KeyD"]);
-  assert.equal(laneOfKey(FIRST_KEYS, "KeyK", 2), -1);
+  assert.equal(laneOfKey(FIRST_KEYS, "KeyK", [0, 1]), -1);
   assert.equal(canTap(event("ShiftRight")), false);
   assert.equal(canTap(event("KeyJ", "j", { metaKey: true })), false);
 });

@@ -91,6 +91,60 @@ def test_four_bars_last_as_long_as_their_written_notes(first, second, metre):
     assert len(panel.stage.plan["cycle"]["bars"]) == 4
 
 
+def test_free_beats_name_the_pairs_that_fit_them():
+    """Two free beats hold the last two pulses of 7 against 4, and 3, 5, 7 or 9 against 2, as fill finds."""
+    panel = rl.land_in_bars(7, 4, bpm=96)
+    fill_in(panel, beats="2")
+    assert "the last 2 pulses of 4" in said(panel)
+    assert "2 free beats at this tempo: from the first, 3 against 2, 5 against 2" in said(panel)
+    found = rl.fill("4/4", 96, beats=2, bars=4)
+    assert all(f"{p} against {q}" in said(panel) for p, q in (one.pair for one in found))
+    fill_in(panel, bpm="600", beats="1")
+    assert "at this tempo" in said(panel)
+
+
+def test_a_fill_lands_where_it_is_asked_to_and_the_feet_keep_their_pattern():
+    """Landing on 3 ends on the third beat of bar 4; x..x..x. stands in the feet, tick by tick."""
+    panel = rl.land_in_bars(7, 4)
+    fill_in(panel, beats="2", lands="3", feet="x..x..x.")
+    assert "lands in bar 4 on 3" in said(panel)
+    (feet,) = [lane for lane in panel.stage.plan["lanes"] if lane["name"] == "feet"]
+    each = panel.stage.plan["ticks"] // 64
+    assert feet["onsets"] == [each * (8 * turn + at) for turn in range(8) for at in (0, 3, 6)]
+
+
+def test_a_field_that_cannot_be_is_said_without_a_call():
+    """What the library refuses is said in the panel without the Python that would mend it."""
+    panel = rl.land_in_bars(7, 4)
+    fill_in(panel, lands="9")
+    assert panel.stage.notice == "lands=9 is not a beat of 4/4, which has 4."
+
+
+def test_a_long_title_is_cut():
+    """512 strokes have a heading of one line; the sentence below has all groups."""
+    panel = rl.phrase(512)
+    title = panel._heading.value.split("</b>")[0].split(">")[1]
+    assert len(title) in (71, 72)
+    assert title.endswith("\N{HORIZONTAL ELLIPSIS}")
+
+
+def test_what_was_said_of_a_take_goes_with_its_strokes():
+    """Another phrase takes the last take's words away; another tempo of the same strokes does not."""
+    panel = rl.phrase(11)
+    panel.stage.feedback = ["The take was even."]
+    fill_in(panel, bpm="90")
+    assert panel.stage.feedback == ["The take was even."]
+    fill_in(panel, number="13")
+    assert panel.stage.feedback == []
+
+
+def test_hands_have_the_first_key_and_feet_the_next():
+    """In every panel of page 07 the hand is played with the key of the right hand."""
+    panel = rl.feet_against_hands("x..x", "x.x")
+    names = [lane["name"] for lane in panel.stage.plan["lanes"]]
+    assert dict(zip(names, panel.stage.plan["slots"], strict=True)) == {"right foot": 1, "right hand": 0}
+
+
 def test_an_accent_comes_home_after_the_least_common_multiple():
     """Every five in 2+2+3: 35 eighths at 180 are 35/3 seconds."""
     panel = rl.move_accent("2+2+3/8", 5, bpm=180)

@@ -1,6 +1,6 @@
 // Playing along: what to play, with which keys, pads or drums; record a take, calibrate, and what is said of it.
 import { button, choice, element, fold } from "./parts.mjs";
-import { canTap, give, keepKeys, keySaid, laneOfKey, storedKeys, struck } from "./taps.mjs";
+import { canTap, give, keepKeys, keySaid, laneOfKey, slotsOf, storedKeys, struck } from "./taps.mjs";
 import { panelOf } from "./keys.mjs";
 
 const MODES = ["one pulse", "both pulses", "composite", "gap cycle"].map((mode) => [mode, mode]);
@@ -53,27 +53,27 @@ export function makePlay(parent, engine, recorder, { plan, feedback, model, stor
   let [drawn, waiting, hasMidi] = ["", -1, false];
 
   const setKey = (lane, key) => {
-    kept = { ...kept, keys: give(kept.keys, lane, key, (one, two) => one.code === two.code) };
+    kept = { ...kept, keys: give(kept.keys, slot(lane), key, (one, two) => one.code === two.code) };
     keepKeys(store, kept);
     waiting = -1;
     update();
   };
   const setNote = (lane, note) => {
-    kept = { ...kept, notes: give(kept.notes, lane, note, (one, two) => one === two) };
+    kept = { ...kept, notes: give(kept.notes, slot(lane), note, (one, two) => one === two) };
     keepKeys(store, kept);
     waiting = -1;
     update();
   };
   const lanes = () => (plan() && plan().lanes) || [];
+  const slot = (lane) => slotsOf(plan())[lane];
   const draw = () => {
     pads.replaceChildren();
-    const order = lanes().slice(0, 4).map((_, i) => i);
-    if (order.length === 2) order.reverse(); // the left hand's pad on the left
+    const order = lanes().map((_, i) => i).filter((i) => slot(i) < 4);
+    if (order.length === 2) order.sort((one, two) => slot(two) - slot(one)); // the right hand's pad on the right
     order.forEach((i) => {
-      const lane = lanes()[i];
-      const name = lane.said || lane.name;
+      const name = lanes()[i].said || lanes()[i].name;
       const group = element("div", "rl-padded", pads);
-      const key = hasMidi ? `${kept.keys[i].said}, note ${kept.notes[i]}` : kept.keys[i].said;
+      const key = kept.keys[slot(i)].said + (hasMidi ? `, note ${kept.notes[slot(i)]}` : "");
       const pad = element("button", "rl-pad", group, { type: "button", "aria-label": `pad of ${name}, key ${key}` });
       element("b", "", pad).textContent = name;
       element("span", "", pad).textContent = key;
@@ -138,8 +138,8 @@ export function makePlay(parent, engine, recorder, { plan, feedback, model, stor
       if (!event.repeat) setKey(waiting, { code: event.code, said: keySaid(event) });
       return;
     }
-    const lane = laneOfKey(kept.keys, event.code, lanes().length);
-    if (lane < 0 || recorder.phase() === "idle") return;
+    const lane = recorder.phase() === "idle" ? -1 : laneOfKey(kept.keys, event.code, slotsOf(plan()));
+    if (lane < 0) return;
     event.preventDefault();
     event.stopPropagation();
     if (!event.repeat) recorder.tap(lane, event.timeStamp, "keys");
@@ -149,8 +149,8 @@ export function makePlay(parent, engine, recorder, { plan, feedback, model, stor
     const note = struck(event.data);
     if (note === null) return;
     if (waiting >= 0) return setNote(waiting, note);
-    const lane = kept.notes.indexOf(note);
-    if (lane >= 0 && lane < lanes().length) recorder.tap(lane, event.timeStamp, "midi");
+    const lane = slotsOf(plan()).indexOf(kept.notes.indexOf(note));
+    if (lane >= 0) recorder.tap(lane, event.timeStamp, "midi");
     else tell(`The kit sent note ${note}, which has no lane: press change beside a pad, then strike that drum.`);
   };
   const listen = () => {

@@ -100,8 +100,10 @@ class Stage(anywidget.AnyWidget):
             self.taken = [*self.taken[-30:], str(take.get("id"))]
 
     def sound(self, plan: dict[str, object]) -> None:
-        """Say what is to sound, with the voices for it."""
+        """Say what is to sound, with the voices for it; what was said of a take of other strokes goes."""
         made = voices(plan)
         if made.keys() != self.voices.keys():
             self.voices = made
+        if any(self.plan.get(part) != plan.get(part) for part in ("ticks", "lanes")):
+            self.feedback = []
         self.plan = plan

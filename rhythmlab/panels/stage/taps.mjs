@@ -50,10 +50,16 @@ export function keepKeys(store, kept) {
   }
 }
 
-/** The lane that a key belongs to among the first `lanes`, or -1. */
-export function laneOfKey(keys, code, lanes) {
-  const lane = keys.findIndex((key) => key.code === code);
-  return lane < lanes ? lane : -1;
+/** For each lane of a plan which key and note is its own: hands first where the plan says so, else in order. */
+export function slotsOf(plan) {
+  const { lanes = [], slots = [] } = plan || {};
+  return lanes.map((_, i) => slots[i] ?? i);
+}
+
+/** The lane whose slot has a key, or -1. */
+export function laneOfKey(keys, code, slots) {
+  const slot = keys.findIndex((key) => key.code === code);
+  return slot < 0 ? -1 : slots.indexOf(slot);
 }
 
 /** The note that a MIDI message strikes, or null: note-on of any channel, velocity above 0, nothing else. */
