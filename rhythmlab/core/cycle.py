@@ -104,7 +104,16 @@ class Lane:
         return hash(self._key())
 
     def __repr__(self) -> str:
-        return f"Lane({self.name!r}: {listed(self.onsets)})"
+        return f"Lane({self._said})"
+
+    @property
+    def _said(self) -> str:
+        """Name, limb, ticks and hands in one line; a hand said by the limb is not said again."""
+        plain = {"R": "right hand", "L": "left hand"}.get(self.hands[:1])
+        letters = self.hands if self.limb != plain or len(set(self.hands)) > 1 else ""
+        limb = f" ({self.limb})" if self.limb and not (letters and self.limb == "hands") else ""
+        hands = f", hands {listed(letters, '')}" if letters else ""
+        return f"{self.name!r}{limb}: {listed(self.onsets)}{hands}"
 
 
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
@@ -131,6 +140,8 @@ class Cycle:
     --------
     >>> Cycle(6, [Lane("bell", [0, 2, 4])], beats=[0, 3]).beats
     array([0, 3])
+    >>> Cycle(6, [Lane("bell", [0, 2, 4], "right hand"), Lane("pad", [0, 3], hands="LR")], beats=[0, 3])
+    Cycle(6 ticks, beats 0 3, lanes 'bell' (right hand): 0 2 4, 'pad': 0 3, hands LR)
     """
 
     ticks: int
@@ -171,7 +182,7 @@ class Cycle:
         return hash(self._key())
 
     def __repr__(self) -> str:
-        lanes = ", ".join(f"{lane.name!r}: {listed(lane.onsets)}" for lane in self.lanes)
+        lanes = ", ".join(lane._said for lane in self.lanes)
         bars = f", bars {listed(self.bars)}" if len(self.bars) else ""
         return f"Cycle({self.ticks} ticks, beats {listed(self.beats)}{bars}, lanes {lanes})"
 
@@ -219,8 +230,14 @@ def rising(values: Iterable[int], what: str, example: str) -> np.ndarray:
     return ticks
 
 
-def listed(ticks: np.ndarray) -> str:
-    """Return ticks in one line, the middle left out where there are many."""
+def listed(ticks: np.ndarray | str, joint: str = " ") -> str:
+    """Return ticks, or the letters of hands, in one line, the middle left out where there are many.
+
+    Examples
+    --------
+    >>> listed(np.arange(3)), listed("RL" * 20, joint="")
+    ('0 1 2', 'RLRLRLRL … L (40 in all)')
+    """
     if len(ticks) > 20:
-        return f"{' '.join(map(str, ticks[:8]))} … {ticks[-1]} ({len(ticks):,} in all)"
-    return " ".join(map(str, ticks))
+        return f"{joint.join(map(str, ticks[:8]))} … {ticks[-1]} ({len(ticks):,} in all)"
+    return joint.join(map(str, ticks))

@@ -4,9 +4,10 @@ They are a `Cycle` of whole bars, so they are seen, heard and played along with 
 say in sentences where they fall.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from math import lcm
+from typing import Any
 
 import numpy as np
 
@@ -111,11 +112,14 @@ bar 3: & of 1, let of 3; bar 4: 3; bar 5: 2. They are on a beat in bars 1, 4, 5.
             moves = f"From bar to bar the accents move by half their distance, {by}."
         else:
             moves = f"From bar to bar the accents come {by} {'later' if self.shift > 0 else 'earlier'}."
-        rows = [f"bar {n}: {words.some(map(bar.said, self.where(n))) or 'none'}" for n in self._shown]
+
+        def row(n: int) -> str:
+            return f"bar {n}: {named(self.where(n), bar.said) or 'none'}"
+
         on = self.on_beat
         beats = f"They are on a beat in bar{'s' * (len(on) > 1)} {words.some(on)}." if on else ""
         return words.sentences(
-            text, moves, f"{words.some(rows, 12, '; ').capitalize()}.", beats or "None is on a beat."
+            text, moves, f"{named(self._shown, row, 12, '; ').capitalize()}.", beats or "None is on a beat."
         )
 
     def __repr__(self) -> str:
@@ -223,6 +227,20 @@ def backbeat(bar: Metre, bars: int) -> tuple[np.ndarray, np.ndarray]:
     """Return the ticks of the odd beats and of the even beats of so many bars."""
     rows = bar.counted(bars).reshape(bars, -1)
     return rows[:, ::2].ravel(), rows[:, 1::2].ravel()
+
+
+def named(items: Sequence, name: Callable[[Any], str] = str, most: int = 16, joint: str = ", ") -> str:
+    """Write a list as `words.some` does, naming only what is shown of it.
+
+    Examples
+    --------
+    >>> named(range(10**9), "tick {}".format, most=4)
+    'tick 0, tick 1 … tick 999999998, tick 999999999'
+    """
+    if len(items) <= most:
+        return joint.join(map(name, items))
+    ends = (items[: most // 2], items[-(most // 2) :])
+    return " … ".join(joint.join(map(name, end)) for end in ends)
 
 
 def bars_shown(

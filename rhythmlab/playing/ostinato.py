@@ -14,13 +14,15 @@ import numpy as np
 from rhythmlab import words
 from rhythmlab.core.check import short
 from rhythmlab.core.cycle import Cycle, Lane
-from rhythmlab.playing.groove import bars_shown
+from rhythmlab.playing.groove import bars_shown, named
 from rhythmlab.playing.meeting import first_meeting, meeting_count, met_between
 from rhythmlab.playing.metre import Bars, Metre, tempo_of
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.patterns import Pattern, pattern
 
 _EXAMPLE = 'ostinato(pattern("x...", limb="right foot"), pattern("x..", limb="right hand"))'
+
+_HANDS = {"R": "right hand", "L": "left hand"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,8 +78,8 @@ class Ostinato(Bars):
         --------
         >>> ostinato("x...", "x..", metre="4/4").said(120)
         'Feet of 4 ticks against hands of 3: with bars of 4/4 they come home together after 3 bars (48 \
-ticks, 6 seconds), 12 times round for the feet and 16 for the hands. Right foot and right hand meet four \
-times: bar 1: 1, 4; bar 2: 3; bar 3: 2. No limb is asked for two strokes at once.'
+ticks, 6 seconds), 12 times round for the feet and 16 times for the hands. Right foot and right hand meet \
+four times: bar 1: 1, 4; bar 2: 3; bar 3: 2.'
         """
         bar, ticks = self.metre, self.home * self.metre.ticks
         time = "" if bpm is None else f", {words.seconds(tempo_of(bar, bpm).tick_seconds(self) * ticks)}"
@@ -85,7 +87,7 @@ times: bar 1: 1, 4; bar 2: 3; bar 3: 2. No limb is asked for two strokes at once
             f"Feet of {words.plural(self.feet, 'tick')} against hands of {words.number(self.hands)}: with "
             f"bars of {bar} they come home together after {words.plural(self.home, 'bar')} "
             f"({words.plural(ticks, 'tick')}{time}), {words.times(ticks // self.feet)} round for the feet "
-            f"and {words.number(ticks // self.hands)} for the hands."
+            f"and {words.times(ticks // self.hands)} for the hands."
         )
         rows = []
         for (foot, hand), at in self.meets.items():
@@ -94,15 +96,21 @@ times: bar 1: 1, 4; bar 2: 3; bar 3: 2. No limb is asked for two strokes at once
             rows.append(
                 f"{who} meet {words.times(count)}: {self._places(at)}." if count else f"{who} never meet."
             )
-        return words.sentences(text, *rows, "No limb is asked for two strokes at once.")
+        limbs = [limb for lane in self.lanes for limb in _limbs(lane) if limb]
+        twice = [limb for limb in dict.fromkeys(limbs) if limbs.count(limb) > 1]
+        shared = f"The {words.listed(twice)} never {'have' if len(twice) > 1 else 'has'} two strokes at once."
+        return words.sentences(text, *rows, shared if twice else "")
 
     def _places(self, ticks: np.ndarray) -> str:
         if not len(ticks):
             return "not in these bars"
-        rows: dict[int, list[str]] = {}
-        for tick in ticks.tolist():
-            rows.setdefault(tick // self.metre.ticks + self.from_bar, []).append(self.metre.said(tick))
-        return words.some((f"bar {n}: {words.some(at)}" for n, at in rows.items()), 12, "; ")
+        bars, first = np.unique(ticks // self.metre.ticks, return_index=True)
+        rows = list(zip(bars.tolist(), np.split(ticks, first[1:]), strict=True))
+
+        def row(at: tuple[int, np.ndarray]) -> str:
+            return f"bar {at[0] + self.from_bar}: {named(at[1].tolist(), self.metre.said)}"
+
+        return named(rows, row, 12, "; ")
 
     def __repr__(self) -> str:
         return self.said()
@@ -229,12 +237,13 @@ def _voices(side: str, lane: Lane, ticks: int) -> list[_Voice]:
     onsets = lane.onsets.tolist()
     if not lane.hands:
         return [_Voice(side, lane.name, lane.limb, onsets, ticks)]
-    limbs = (("R", "right hand"), ("L", "left hand"))
-    rows = [
-        (limb, [t for t, hand in zip(onsets, lane.hands, strict=True) if hand == sign])
-        for sign, limb in limbs
-    ]
-    return [_Voice(side, lane.name, limb, row, ticks) for limb, row in rows if row]
+    rows = {hand: [t for t, by in zip(onsets, lane.hands, strict=True) if by == hand] for hand in _HANDS}
+    return [_Voice(side, lane.name, _HANDS[hand], row, ticks) for hand, row in rows.items() if row]
+
+
+def _limbs(lane: Lane) -> list[str]:
+    """Return the limbs that play a lane."""
+    return [_HANDS[hand] for hand in _HANDS if hand in lane.hands] or [lane.limb]
 
 
 def _one_stroke_each(voices: Sequence[_Voice], bar: Metre) -> None:

@@ -46,7 +46,14 @@ class Words(Cycle):
         return f"{self.kind.capitalize()}: {self.said}"
 
 
-def other_words(p: Polyrhythm, bpm: object = None, *, home: int | None = None) -> tuple[Words, ...]:
+class Wordings(tuple):
+    """Several `Words`, one a line when printed."""
+
+    def __repr__(self) -> str:
+        return "\n".join(map(repr, self))
+
+
+def other_words(p: Polyrhythm, bpm: object = None, *, home: int | None = None) -> Wordings:
     """Say the same strokes as written, as a metre laid over the bar, and as a metric modulation.
 
     Parameters
@@ -60,9 +67,9 @@ def other_words(p: Polyrhythm, bpm: object = None, *, home: int | None = None) -
 
     Returns
     -------
-    tuple of Words
-        As written; then for each other pulse a superimposed metre and a metric modulation. Each is a
-        `Cycle` with the same lanes.
+    Wordings
+        A tuple of `Words`, one a line when printed: as written; then for each other pulse a superimposed
+        metre and a metric modulation. Each is a `Cycle` with the same lanes.
 
     References
     ----------
@@ -70,7 +77,7 @@ def other_words(p: Polyrhythm, bpm: object = None, *, home: int | None = None) -
 
     Examples
     --------
-    >>> for way in other_words(Polyrhythm(4, 3), 90): print(way)
+    >>> other_words(Polyrhythm(4, 3), 90)
     As written: 3 beats to the bar at 90 bpm; the 4 lies across them.
     Superimposed metre: the beats stay at 90 bpm in 4 parts each (sixteenths, if the beat is a quarter), and
     the 4 groups these as 3+3+3+3 over 4+4+4.
@@ -88,7 +95,7 @@ def other_words(p: Polyrhythm, bpm: object = None, *, home: int | None = None) -
     made = [Words(cycle, cycle.beats, [0], "as written", _tempo(p, at, at, speed), said)]
     for i in others:
         made += [_over(p, cycle, at, i, speed), _modulated(p, cycle, at, i, speed)]
-    return tuple(made)
+    return Wordings(made)
 
 
 def _tempo(p: Polyrhythm, home: int, pulse: int, speed: Fraction | None) -> Tempo | None:

@@ -146,7 +146,7 @@ def pattern(
     """
     if not isinstance(text, str):
         raise ValueError(f"pattern({short(text)}) is not text; {_EXAMPLE}")
-    ready = next((p for p in patterns().values() if text in (p.key, p.name)), None)
+    ready = patterns().get(text)
     if ready is not None and metre is None:
         return ready.by(limb, "" if sound == "click" else sound) if limb or sound != "click" else ready
     if ready is not None:
@@ -157,7 +157,7 @@ def pattern(
     if strange is not None:
         raise ValueError(
             f"pattern({short(text)}) has {text[strange]!r} at place {strange + 1}, where only x (a stroke) "
-            f"and . (none) can stand, and it is no ready pattern ({', '.join(patterns())}); {_EXAMPLE}"
+            f"and . (none) can stand, and it is no ready pattern ({', '.join(patterns().names)}); {_EXAMPLE}"
         )
     if len(text) > _MOST:
         raise ValueError(f"pattern({short(text)}) has {len(text):,} ticks, more than {_MOST:,}; {_EXAMPLE}")
@@ -187,15 +187,21 @@ def _strokes(text: str) -> list[int]:
 
 
 class Patterns(Mapping):
-    """All ready patterns by key; prints as a table."""
+    """All ready patterns by key, and looked up by name as well; prints as a table of names."""
 
     def __init__(self, rows: dict[str, Pattern]) -> None:
         self._rows = rows
 
     def __getitem__(self, key: str) -> Pattern:
-        if key not in self._rows:
-            raise KeyError(f"there is no pattern {key!r}; there are {', '.join(self._rows)}")
-        return self._rows[key]
+        for known, found in self._rows.items():
+            if key in (known, found.name, known.replace("_", " ")):
+                return found
+        raise KeyError(f"there is no pattern {key!r}; there are {', '.join(self.names)}")
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What the patterns are called."""
+        return tuple(found.name for found in self._rows.values())
 
     def __iter__(self) -> Iterator[str]:
         return iter(self._rows)
@@ -205,18 +211,18 @@ class Patterns(Mapping):
 
     def __repr__(self) -> str:
         return "\n".join(
-            f"{p.key:18} {p.text:16} {p.metre!r:20} {p.note} [{p.source}, {p.status}]"
+            f"{p.name:18} {p.text:16} {p.metre!r:20} {p.note} [{p.source}, {p.status}]"
             for p in self._rows.values()
         )
 
 
 @cache
 def patterns() -> Patterns:
-    """Return the ready patterns of ``data/patterns.csv``, none of them rotated.
+    """Return the ready patterns of ``data/patterns.csv``, by name or key, none of them rotated.
 
     Examples
     --------
-    >>> patterns()["rumba_clave"]
+    >>> patterns()["rumba clave"]
     rumba clave  x..x...x..x.x...  (3 4 3 2 4)
     """
     rows = {}

@@ -219,7 +219,7 @@ class Phrase:
         --------
         >>> cycle = Phrase([2, 3]).cycle(hands="RLRLL")
         >>> cycle, cycle.lanes[0].accents
-        (Cycle(5 ticks, beats 0 2, bars 0, lanes 'phrase': 0 1 2 3 4), (0, 2))
+        (Cycle(5 ticks, beats 0 2, bars 0, lanes 'phrase': 0 1 2 3 4, hands RLRLL), (0, 2))
         """
         lane = Lane(name, range(self.ticks), limb=limb, sound=sound, accents=self.starts, hands=hands)
         return Cycle(self.ticks, [lane], beats=self.starts, bars=[0])

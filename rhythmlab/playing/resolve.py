@@ -4,7 +4,7 @@ The strokes are laid back from where the fill lands, so that stroke and foot mee
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import gcd
 
@@ -13,10 +13,11 @@ import numpy as np
 from rhythmlab import words
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.feel import places
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.playing.groove import MOST_LAID, backbeat
 from rhythmlab.playing.limits import Limit, Limits, limits
-from rhythmlab.playing.metre import Bars, Metre, note_name, tempo_of, with_article
+from rhythmlab.playing.metre import NOTES, Bars, Metre, note_name, tempo_of, with_article
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.patterns import pattern
 
@@ -105,8 +106,8 @@ enough for one hand.'
             lands = "on 1 as the bars come round"
         lead = "left" if self.strokes % 2 else "right"
         text = (
-            f"{p} against {q}{often} (the {q} is {self.home}): enter in bar {self.enter // each + 1} "
-            f"on {self.metre.said(self.enter)} with the {lead} hand, {words.plural(self.strokes, 'stroke')} "
+            f"{p} against {q}{often} ({self._home_said()}): enter in bar {self.enter // each + 1} "
+            f"on {self._enter_said()} with the {lead} hand, {words.plural(self.strokes, 'stroke')} "
             f"hand to hand; the right hand lands {lands}. The feet keep {self.kept}."
         )
         if bpm is None:
@@ -122,6 +123,32 @@ enough for one hand.'
             f"{text}, too fast even hand to hand, where each hand plays every {words.number(2 * ms, 0)} ms "
             f"({_limit_said(two)}); it can be played up to {words.number(self.fastest(bounds), 0)} bpm."
         )
+
+    @property
+    def _on_beats(self) -> bool:
+        """Whether the pulses of home are the beats of the bar, and not the written notes."""
+        pulse = self.step * self.pair[0] // self.pair[1]
+        begin = self.lands - int(self.cycles * self.pair[1]) * pulse
+        inside = self.beats[(self.beats >= begin) & (self.beats < self.lands)]
+        return np.array_equal(inside, np.arange(begin, self.lands, pulse))
+
+    def _home_said(self) -> str:
+        if self._on_beats:
+            return f"the {self.pair[1]} is {self.home}"
+        return f"count the {self.pair[1]} in {NOTES[self.metre.unit]}s"
+
+    def _enter_said(self) -> str:
+        """Say where the first stroke is, counted from the beats as in the pictures."""
+        place = places(self, self.lanes[-1].onsets, stop=self.enter + 1)[0]
+        place = replace(place, beat=(place.beat - 1) % len(self.metre.groups) + 1)
+        name = words.place_name(place)
+        if place.part == 1 or place.parts in words.SYLLABLES:
+            return name
+        name += f" (beat {place.beat}, part {place.part} of {place.parts})"
+        nth, off = divmod(self.enter % self.metre.ticks, self.metre.parts)
+        if off or self._on_beats:
+            return name
+        return f"its {words.nth(nth)} {NOTES[self.metre.unit]}, counted {name},"
 
     def __repr__(self) -> str:
         return self.said()

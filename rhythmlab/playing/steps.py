@@ -40,7 +40,8 @@ class Step:
     lanes : tuple of int
         Indices of the pulses that are played.
     merged : bool
-        Whether they are played as one line, hand to hand.
+        Whether they are played as one line, hand to hand; a later slice goes on with the hand that the
+        whole line has there.
     """
 
     text: str
@@ -70,13 +71,12 @@ class Step:
         --------
         >>> p = Polyrhythm(4, 3)
         >>> Step("Play the second half.", "2.5, 3, 3.4", p, 1, Fraction(60), 4, 12, (0, 1)).cycle()
-        Cycle(8 ticks, beats 0 4, lanes '4': 2 5, '3': 0 4)
+        Cycle(8 ticks, beats 0 4, lanes '4' (right hand): 2 5, '3' (left hand): 0 4)
         """
         p, window = self.polyrhythm, {"start": self.start, "stop": self.stop}
         if self.merged:
             onsets = composite(p, **window).onsets - self.start
-            hands = ("RL" * len(onsets))[: len(onsets)]
-            lanes = [Lane("line", onsets, limb="hands", hands=hands)]
+            lanes = [Lane("line", onsets, limb="hands", hands=in_turn(p, self.start, self.stop))]
         else:
             limbs = ("right hand", "left hand") if len(p.pulses) == 2 else ("",) * len(p.pulses)
             lanes = [
@@ -134,6 +134,31 @@ def clapped(p: Polyrhythm, start: int, stop: int) -> str:
     return words.some(hands[line.pulses @ np.array([2, 1]) - 1].tolist(), 24)
 
 
+def in_turn(p: Polyrhythm, start: int, stop: int) -> str:
+    """Return the hands of a slice of the line played hand to hand, from a right hand at tick 0.
+
+    Examples
+    --------
+    >>> in_turn(Polyrhythm(7, 4), 0, 14), in_turn(Polyrhythm(7, 4), 14, 28)
+    ('RLRLR', 'LRLRL')
+    """
+    before = len(composite(p, stop=start)) if start else 0
+    sounds = len(composite(p, start=start, stop=stop))
+    return ("RL" * (sounds // 2 + 1))[before % 2 :][:sounds]
+
+
+def tapped(p: Polyrhythm, start: int, stop: int) -> str:
+    """Say the hands of a slice of the line played hand to hand.
+
+    Examples
+    --------
+    >>> tapped(Polyrhythm(7, 4), 14, 28)
+    'left, right, left, right, left'
+    """
+    names = {"R": "right", "L": "left"}
+    return words.some([names[hand] for hand in in_turn(p, start, stop)], 24)
+
+
 def bpm_text(bpm: Fraction, digits: int = 1) -> str:
     """Write a tempo, a very slow one by its first digit."""
     return words.number(bpm, digits) if bpm >= Fraction(1, 10) else f"{float(bpm):.1g}"
@@ -189,10 +214,11 @@ class _Practice:
         stop: int | None = None,
         lanes: tuple[int, ...] = (),
         merged: bool = False,
+        at: str = "at",
     ) -> Step:
-        at = f"{bpm_text(bpm)} bpm of {words.pulse_name(self.p, self.home)}"
+        tempo = f"{bpm_text(bpm)} bpm of {words.pulse_name(self.p, self.home)}"
         stop = self.again if stop is None else stop
-        said = f"{text}, at {at}."
+        said = f"{text}, {at} {tempo}."
         return Step(said, count, self.p, self.home, bpm, start, stop, lanes or self.all, merged)
 
     def halved(self, many: bool) -> list[tuple[str, int, int]]:
@@ -203,22 +229,25 @@ class _Practice:
 
 
 def line_steps(p: Polyrhythm, home: int, span: Span, slow: Fraction) -> tuple[Step, ...]:
-    """Return the steps of learning the line: halves if it is long, the whole, then a pulse to each hand."""
+    """Return the steps of learning the line: halves if long, the whole, a pulse to each hand, foot, goal."""
     do = _Practice(p, home)
     first = span.first(slow)
     sounds = len(composite(p, stop=do.again))
+    tap = "Say and tap {} line, hand to hand"
+    halves_of = [(f"{name} of the", start, stop) for name, start, stop in do.halved(sounds > 6)]
     found = [
-        do.step(f"Say and clap {name} of the line", clapped(p, start, stop), first, start, stop, merged=True)
-        for name, start, stop in do.halved(sounds > 6)
+        do.step(tap.format(name), tapped(p, start, stop), first, start, stop, merged=True)
+        for name, start, stop in [*halves_of, ("the whole", 0, do.again)]
     ]
-    found.append(
-        do.step("Say and tap the whole line, hand to hand", clapped(p, 0, do.again), first, merged=True)
-    )
     right, left = (words.pulse_name(p, i) for i in (0, 1))
     hands = f"{right} right, {left} left" if len(p.pulses) == 2 else "each pulse in its own limb"
     found.append(do.step(f"Keep the same line, now {hands}", clapped(p, 0, do.again), first))
     beat = f"Tap {words.pulse_name(p, home)} with the foot under the line"
-    found.append(do.step(beat, count_of(p, home, 0, do.again), span.goal()))
+    count = count_of(p, home, 0, do.again)
+    found.append(do.step(beat, count, first))
+    if span.goal() > first:
+        faster = "Speed up only as far as foot and line stay steady"
+        found.append(do.step(faster, count, span.goal(), at="up to"))
     return tuple(found)
 
 

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 from rhythmlab.render.palette import COLOURS, lane_role, shape
 from rhythmlab.render.scene import ROW, Band, Line, Rule, Scene, Text
-from rhythmlab.render.svg import HANDS, pen
+from rhythmlab.render.svg import HANDS, ON_PAPER, pen
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -35,6 +35,7 @@ def figure(scene: Scene) -> "Figure":
     '3 against 2'
     """
     from matplotlib.figure import Figure
+    from matplotlib.patheffects import withStroke
 
     height = scene.rows * ROW
     fig = Figure(figsize=(scene.width / 100, height / 100), dpi=100, facecolor=COLOURS["paper"][0])
@@ -56,6 +57,8 @@ def figure(scene: Scene) -> "Figure":
                 x += 16 if side == "from" else 0
                 across = {"left": "right", "right": "left", "from": "left"}.get(side, "center")
                 style = {"fontsize": size * _POINTS, "fontweight": weight, "color": COLOURS[ink][0]}
+                if role in ON_PAPER:
+                    style["path_effects"] = [withStroke(linewidth=3, foreground=COLOURS["paper"][0])]
                 axes.text(x, row * ROW, text, ha=across, va="center", zorder=3, **style)
     _lines(axes, scene)
     _strokes(axes, scene)

@@ -11,7 +11,7 @@ import numpy as np
 from rhythmlab import words
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.feel import places
+from rhythmlab.core.feel import Place, places
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.render.layout import (
@@ -29,6 +29,8 @@ from rhythmlab.render.scene import WIDTH, Band, Line, Mark, Rule, Scene, Stroke,
 MOST_HAIRLINES = 64
 #: More strokes than this in a lane and the count shows beats only.
 MOST_MARKS = 36
+#: What stands where a fill lands.
+LANDS = "lands"
 
 
 def strip(cycle: Cycle, *, start: int | None = None, stop: int | None = None, width: int = WIDTH) -> Scene:
@@ -90,9 +92,10 @@ def shared_grid(cycle: Cycle, *, start: int | None = None, stop: int | None = No
         marks += _row(cycle, i, start, stop, i + 1.3)
         onsets = within(lane.onsets, start, stop)
         said.append(f"the {lane.name} on ticks {words.some(onsets, 24, ' ')}")
-    marks += _count(cycle, start, stop, bottom + 0.4, others=False)
+    count = _count(cycle, start, stop, bottom + 0.4, others=False)
+    marks += count
     alt = f"{_title(cycle, start, stop)}, drawn on the grid they share: {'; '.join(said)}."
-    return Scene("grid", alt, tuple(marks), start, stop, bottom + 0.9, left=_left(cycle))
+    return Scene("grid", alt, tuple(marks), start, stop, _lowest(count) + 0.5, left=_left(cycle))
 
 
 def spoken(p: Polyrhythm) -> Scene:
@@ -173,8 +176,11 @@ def _strip(cycle: Cycle, start: int, stop: int, top: float, width: int = WIDTH) 
     for i, y in enumerate(ys):
         marks += _row(cycle, i, start, stop, y)
     rows = _count(cycle, start, stop, bottom + 0.4, others=True, width=width)
-    lowest = max(text.y for text in rows if isinstance(text, Text))
-    return marks + rows, lowest + 0.5
+    return marks + rows, _lowest(rows) + 0.5
+
+
+def _lowest(marks: list[Mark]) -> float:
+    return max(mark.y for mark in marks if isinstance(mark, Text))
 
 
 def _frame(cycle: Cycle, start: int, stop: int, top: float, bottom: float) -> list[Mark]:
@@ -202,8 +208,8 @@ def _row(cycle: Cycle, lane: int, start: int, stop: int, y: float) -> list[Mark]
         and px_to_a_tick(start, stop, _left(cycle)) * (stop - start) / max(1, len(strokes)) >= LETTER + 3
     ):
         pairs = zip(one.onsets.tolist(), one.hands, strict=True)
-        letters = [Text(tick, y + 0.45, hand, "small") for tick, hand in pairs if start <= tick < stop]
-    return [name, Line(start, y, stop, y, f"lane{lane % 4}"), *strokes, *letters]
+        letters = [Text(tick, y + 0.49, hand, "letter") for tick, hand in pairs if start <= tick < stop]
+    return [name, Line(start, y, stop, y, f"lane{lane % 4}"), *letters, *strokes]
 
 
 def _ties(cycle: Cycle, start: int, stop: int, top: float, bottom: float) -> list[Mark]:
@@ -228,6 +234,9 @@ def _heard(cycle: Cycle, start: int, stop: int, y: float, width: int) -> list[Ma
 def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width: int = WIDTH) -> list[Mark]:
     """Write the count: beats large, where another lane falls small; one line for each other lane.
 
+    Bars have one line for all lanes, and so has a cycle whose beats no lane plays.
+    Where the cycle `lands`, as a fill does, that is written under the count, and at the right edge where it
+    lands as the cycle comes round.
     A small mark that would touch its neighbour stands half a row lower, and where that is taken too it is
     left out: the text alternative has all of them.
     """
@@ -241,29 +250,44 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width
     big = [(b, text) for b, text in big if clear_of_gutter((b - start) * px, 6.3, text)]
     home = _home(cycle)
     counted = [i for i in range(len(cycle.lanes)) if i != home] if others else []
+    lines = [counted] if home is None or len(cycle.bars) or not counted else [[i] for i in counted]
     marks: list[Mark] = []
-    for line, lane in enumerate(counted or [None]):
+    for line, lanes in enumerate(lines):
         at = y + line * 0.95
-        name = cycle.lanes[lane].name if len(counted) > 1 else ""
+        name = cycle.lanes[lanes[0]].name if len(lines) > 1 else ""
         label = f"count {name}".strip() if len(name) < 3 else name
         marks.append(Text(0, at, label, "small", "left"))
         marks += [Text(tick, at, text, "big") for tick, text in big]
         taken = [[((t - start) * px, 6.0 * len(s) + 2) for t, s in big], []]
-        if lane is None or not len(beats) or len(within(cycle.lanes[lane].onsets, start, stop)) > MOST_MARKS:
-            continue
-        onsets = cycle.lanes[lane].onsets
-        strokes = zip(within(onsets, start, stop), places(cycle, onsets, start=start, stop=stop), strict=True)
-        for tick, place in strokes:
+        lands = getattr(cycle, "lands", None)
+        if lands is not None and start < lands <= stop:
+            marks.append(Text(lands, at + 0.42, LANDS, "small"))
+            taken[1].append(((lands - start) * px, LETTER * len(LANDS) / 2))
+        for tick, place in _off_beats(cycle, lanes, start, stop) if len(beats) else ():
             place = replace(place, beat=counted_on[place.beat - 1])
             text, x = words.mark(place), (tick - start) * px
             half = LETTER * len(text) / 2
             free = [all(abs(x - centre) >= half + width for centre, width in row) for row in taken]
             inside = clear_of_gutter(x, LETTER / 2, text) and x + half <= width - _left(cycle)
-            if place.part > 1 and any(free) and inside:
+            if any(free) and inside:
                 level = free.index(True)
                 marks.append(Text(tick, at + 0.42 * level, text, "small"))
                 taken[level].append((x, half))
     return marks
+
+
+def _off_beats(cycle: Cycle, lanes: list[int], start: int, stop: int) -> list[tuple[int, Place]]:
+    """Return where lanes of not too many strokes fall off the beats, each tick once, in its fewest parts."""
+    found: dict[int, Place] = {}
+    for lane in lanes:
+        onsets = cycle.lanes[lane].onsets
+        inside = within(onsets, start, stop)
+        if len(inside) > MOST_MARKS:
+            continue
+        for tick, place in zip(inside, places(cycle, onsets, start=start, stop=stop), strict=True):
+            if place.part > 1 and (tick not in found or place.parts < found[tick].parts):
+                found[tick] = place
+    return sorted(found.items())
 
 
 def _counted(cycle: Cycle) -> dict[int, int]:
@@ -303,6 +327,34 @@ def _falls(cycle: Cycle, start: int, stop: int) -> str:
     said = []
     for i, lane in enumerate(cycle.lanes):
         if i != home and len(lane.onsets) and len(cycle.beats):
-            where = map(words.place_name, places(cycle, lane.onsets, start=start, stop=stop))
-            said.append(f"the {lane.name} falls on {words.some(where, 16)}")
+            where = places(cycle, lane.onsets, start=start, stop=stop)
+            said.append(f"the {lane.name} falls on {_in_bars(cycle, where)}")
+    lands = getattr(cycle, "lands", None)
+    if lands is not None and start < lands <= stop:
+        where = (
+            "on 1 as it comes round" if lands == cycle.ticks else f"on {_in_bars(cycle, _at(cycle, lands))}"
+        )
+        said.append(f"it lands {where}")
     return "; ".join(said)
+
+
+def _at(cycle: Cycle, tick: int) -> tuple[Place, ...]:
+    """Return the place of one tick."""
+    return places(cycle, np.array([tick], dtype=np.int64))
+
+
+def _in_bars(cycle: Cycle, where: tuple[Place, ...], most: int = 16) -> str:
+    """Say places, the middle left out of many; several bars one by one, each from 1."""
+    ends = (where,) if len(where) <= most else (where[: most // 2], where[-(most // 2) :])
+    if len(cycle.bars) < 2:
+        return " … ".join(", ".join(map(words.place_name, end)) for end in ends)
+    numbers, beats = list(_counted(cycle).values()), cycle.beats
+    first, said = getattr(cycle, "from_bar", 1), []
+    for end in ends:
+        rows: dict[str, list[str]] = {}
+        for place in end:
+            bar = int(np.searchsorted(cycle.bars, beats[place.beat - 1], side="right")) + first - 1
+            name = words.place_name(replace(place, beat=numbers[place.beat - 1]))
+            rows.setdefault(f"bar {bar}" if bar >= first else f"before bar {first}", []).append(name)
+        said.append("; ".join(f"{bar}: {', '.join(row)}" for bar, row in rows.items()))
+    return " … ".join(said)

@@ -109,7 +109,8 @@ class Text:
     text : str
         What it says.
     role : str
-        ``"big"``, ``"plain"``, ``"small"`` or ``"name"``.
+        ``"big"``, ``"plain"``, ``"small"``, ``"name"``, or ``"letter"`` for the hand at a stroke, which is
+        centred on x and readable over lines.
     side : str
         ``""`` centred on x, ``"left"`` or ``"right"`` in that gutter, ``"from"`` starting beside x.
     """

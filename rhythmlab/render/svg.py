@@ -21,7 +21,10 @@ HANDS = {
     "name": ("ink", 16, 700),
     "plain": ("ink", 14, 400),
     "small": ("quiet", 14, 400),
+    "letter": ("quiet", 14, 400),
 }
+#: Roles of text that stand where lines pass, and so on paper of their own.
+ON_PAPER = ("letter",)
 
 
 def pen(role: str) -> tuple[str, float, float]:
@@ -98,9 +101,17 @@ def _paint(mark: Mark, scene: Scene, colour, radius: float) -> str:
             )
             x += 16 if side == "from" else 0
             anchor = {"left": "end", "right": "start", "from": "start"}.get(side, "middle")
+            under = ""
+            if role in ON_PAPER:
+                wide, high = 0.9 * size * len(text), 0.86 * size
+                under = (
+                    f'<rect x="{x - wide / 2:.2f}" y="{row * ROW - high / 2:.2f}" width="{wide:.2f}" '
+                    f'height="{high:.2f}" style="fill:{colour("paper")}"/>'
+                )
             return (
-                f'<text x="{x:.2f}" y="{row * ROW:.2f}" dominant-baseline="central" text-anchor="{anchor}" '
-                f'font-size="{size}" font-weight="{weight}" style="fill:{colour(ink)}">{escape(text)}</text>'
+                f'{under}<text x="{x:.2f}" y="{row * ROW:.2f}" dominant-baseline="central" '
+                f'text-anchor="{anchor}" font-size="{size}" font-weight="{weight}" '
+                f'style="fill:{colour(ink)}">{escape(text)}</text>'
             )
 
 

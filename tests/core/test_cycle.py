@@ -130,8 +130,37 @@ def test_a_cycle_rebuilt_from_its_parts_is_equal(cycle):
 
 def test_the_printed_forms_are_short_and_tell_the_ticks():
     """A small cycle prints its ticks; a long lane leaves the middle out and says how many there are."""
-    assert repr(bar()) == "Cycle(6 ticks, beats 0 3, bars 0, lanes 'bell': 0 2 4)"
+    plain = rl.Cycle(6, [BELL], beats=[0, 3], bars=[0])
+    assert repr(plain) == "Cycle(6 ticks, beats 0 3, bars 0, lanes 'bell': 0 2 4)"
     assert repr(rl.Lane("x", range(0, 300, 3))) == "Lane('x': 0 3 6 9 12 15 18 21 … 297 (100 in all))"
+
+
+def test_the_printed_form_tells_who_plays_what():
+    """A limb stands after the name, the letters of the hands after the ticks, and neither is said twice."""
+    seven = rl.Polyrhythm(7, 4)
+    assert repr(rl.split(seven)) == (
+        "Cycle(28 ticks, beats 0 7 14 21, lanes '7' (right hand): 0 4 8 12 16 20 24, "
+        "'4' (left hand): 0 7 14 21)"
+    )
+    assert repr(rl.hand_to_hand(seven)) == (
+        "Cycle(28 ticks, beats 0 7 14 21, bars 0, lanes 'composite': 0 4 7 8 12 14 16 20 21 24, "
+        "hands RLRLRLRLRL)"
+    )
+    assert repr(rl.Lane("line", [0, 1], limb="hands", hands="RL")) == "Lane('line': 0 1, hands RL)"
+    assert repr(rl.Lane("x", [0, 1], limb="right hand", hands="RL")) == (
+        "Lane('x' (right hand): 0 1, hands RL)"
+    )
+    assert repr(rl.Lane("x", [0, 1], limb="right hand", hands="LL")) == (
+        "Lane('x' (right hand): 0 1, hands LL)"
+    )
+
+
+def test_long_hands_are_cut_as_long_ticks_are():
+    """Up to twenty letters stand in full; of more, eight, the last one, and how many there are."""
+    assert repr(rl.Lane("x", range(20), hands="RL" * 10)).endswith(", hands RLRLRLRLRLRLRLRLRLRL)")
+    assert repr(rl.Lane("x", range(21), hands="RL" * 10 + "R")) == (
+        "Lane('x': 0 1 2 3 4 5 6 7 … 20 (21 in all), hands RLRLRLRL … R (21 in all))"
+    )
 
 
 @pytest.mark.parametrize(

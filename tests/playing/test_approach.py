@@ -14,6 +14,7 @@ import rhythmlab as rl
 from rhythmlab import words
 from rhythmlab.playing.approach import approach
 from rhythmlab.playing.limits import limits
+from rhythmlab.playing.steps import Span, line_steps
 from rhythmlab.playing.way import WAYS, drifts_around
 from tests.refusals import refusal, works
 from tests.strategies import TRIES, bpms, pairs, several
@@ -334,14 +335,47 @@ def test_steps_are_slices_at_tempos_where_their_way_works(p, tempo, data):
 
 def test_the_line_is_clapped_by_halves_and_hand_to_hand():
     """7:4 begins at 44 bpm, the slowest whole tempo at which it is one bar, and ends at the tempo wanted."""
-    first, second, whole, split, last = at(SEVEN, 72).recommended.steps
+    first, second, whole, split, foot, last = at(SEVEN, 72).recommended.steps
     assert [(step.start, step.stop) for step in (first, second, whole)] == [(0, 14), (14, 28), (0, 28)]
     assert (first.bpm, last.bpm) == (44, 72)
-    assert first.count == "together, right, left, right, right"
+    assert whole.text == "Say and tap the whole line, hand to hand, at 44 bpm of the 4."
+    assert split.count.startswith("together, right, left, right, right, ")
     assert whole.cycle().lanes[0].hands == "RLRLRLRLRL"
     assert np.array_equal(whole.cycle().lanes[0].onsets, rl.composite(SEVEN).onsets)
     assert [lane.limb for lane in split.cycle().lanes] == ["right hand", "left hand"]
-    assert last.text == "Tap the 4 with the foot under the line, at 72 bpm of the 4."
+    assert foot.text == "Tap the 4 with the foot under the line, at 44 bpm of the 4."
+    assert last.text == "Speed up only as far as foot and line stay steady, up to 72 bpm of the 4."
+    assert last.count == foot.count
+
+
+def test_the_foot_joins_at_the_slow_tempo_and_speeding_up_is_a_step_of_its_own():
+    """No step both adds the foot and is faster; where the goal is the first tempo, nothing is said twice."""
+    steps = at(SEVEN, 72).recommended.steps
+    assert [step.bpm for step in steps] == [44] * 5 + [72]
+    goal = Fraction(50)
+    same = line_steps(SEVEN, 1, Span(goal, None, goal), goal)
+    assert [step.bpm for step in same] == [goal] * 5
+    assert same[-1].text == "Tap the 4 with the foot under the line, at 50 bpm of the 4."
+    assert [step.text.split(",")[0] for step in same] == [step.text.split(",")[0] for step in steps[:-1]]
+
+
+@TRIES
+@given(several)
+def test_hand_to_hand_is_counted_by_the_hands_that_play(p):
+    """Count and cycle have the same hands in turn; a half has the hands that the whole line has there."""
+    bpm = Fraction(60)
+    steps = line_steps(p, 0, Span(None, None, bpm), bpm)
+    merged = [step for step in steps if step.merged]
+    assert all("hand to hand" in step.text for step in merged)
+    assert not [step for step in steps if "hand to hand" in step.text and not step.merged]
+    whole = merged[-1].cycle().lanes[0]
+    assert whole.hands == "".join("RL"[i % 2] for i in range(len(whole.onsets)))
+    by_tick = dict(zip(whole.onsets.tolist(), whole.hands, strict=True))
+    for step in merged:
+        lane = step.cycle().lanes[0]
+        assert lane.hands == "".join(by_tick[tick + step.start] for tick in lane.onsets.tolist())
+        said = [{"R": "right", "L": "left"}[hand] for hand in lane.hands]
+        assert step.count == words.some(said, 24)
 
 
 def test_the_drift_opens_takes_turns_and_closes():

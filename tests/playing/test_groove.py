@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.playing.groove import Accents, accents
+from rhythmlab import words
+from rhythmlab.playing.groove import Accents, accents, named
 from rhythmlab.playing.metre import Metre, metre
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
@@ -117,3 +118,29 @@ def test_the_window_of_a_long_way_home_still_tells_the_way():
     found = accents("4/4", 1_000_003, bars=3)
     assert found.home == 1_000_003
     assert isinstance(found, rl.Cycle)
+
+
+@pytest.mark.parametrize(
+    ("written", "every", "bars", "most"),
+    [("1024/4", 1, 1, 16), ("4/4", 1, 2000, 12 * 16), ("7/8", 3, 500, 12 * 3)],
+)
+def test_only_the_accents_that_are_shown_are_named(written, every, bars, most, monkeypatch):
+    """A bar of 4096 accents names 16 of them, and many bars only those of the twelve shown."""
+    found, calls = accents(written, every, bars=bars), []
+    rows = [f"bar {n}: {words.some(map(found.metre.said, found.where(n)))}" for n in range(1, bars + 1)]
+    plain = Metre.said
+    monkeypatch.setattr(Metre, "said", lambda self, tick: calls.append(tick) or plain(self, tick))
+    text = found.said()
+    assert 0 < len(calls) <= most
+    assert words.some(rows, 12, "; ").capitalize() in text  # as it reads when all are named
+
+
+@TRIES
+@given(st.lists(st.integers(), max_size=40), st.integers(1, 10).map(lambda n: 2 * n))
+def test_a_list_is_cut_before_it_is_named_and_reads_the_same(items, most):
+    """The words are those of the plain cut, and each item shown is named once."""
+    calls = []
+    assert named(items, lambda item: calls.append(item) or f"<{item}>", most) == words.some(
+        [f"<{item}>" for item in items], most
+    )
+    assert len(calls) == min(len(items), most)

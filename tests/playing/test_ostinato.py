@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.playing.metre import metre
+from rhythmlab import words
+from rhythmlab.playing.metre import Metre, metre
 from rhythmlab.playing.ostinato import Ostinato, ostinato
 from rhythmlab.playing.patterns import pattern, patterns
 from tests.refusals import refusal, works
@@ -64,6 +65,57 @@ def test_each_limb_meets_each_limb_by_name():
     assert [lane.limb for lane in found.lanes] == ["right foot", "left foot", "hands"]
     assert found.lanes[2].hands == "RLRR" * 2
     assert "Right foot and left hand never meet." in found.said()
+
+
+def test_how_often_is_said_in_one_way():
+    """Small numbers are words on both sides, large ones digits on both sides."""
+    assert "three times round for the feet and four times for the hands." in ostinato("x...", "x..").said()
+    assert "12 times round for the feet and 16 times for the hands." in (
+        ostinato("x...", "x..", metre="4/4").said()
+    )
+    assert "once round for the feet and twice for the hands." in ostinato("x...", "x.").said()
+
+
+def test_a_limb_in_two_voices_is_said_to_have_one_stroke_at_a_time():
+    """Where each limb has one voice there is nothing to say; where a limb has two, it is named."""
+    assert "at once" not in ostinato("x...", "x..").said()
+    assert "at once" not in ostinato("x...", rl.hand_to_hand(rl.Polyrhythm(3, 2))).said()
+    two = rl.Cycle(
+        4, [rl.Lane("a", [0, 2], limb="left hand"), rl.Lane("b", [1], limb="left hand")], beats=[0]
+    )
+    assert ostinato("x...", two).said().endswith(" The left hand never has two strokes at once.")
+    lettered = rl.Cycle(4, [rl.Lane("a", [0, 1], hands="RL"), rl.Lane("b", [3], limb="left hand")], beats=[0])
+    assert "The left hand never has" in ostinato("x...", lettered).said()
+    both = rl.Cycle(4, [rl.Lane("a", [0, 1], hands="RL"), rl.Lane("b", [2, 3], hands="RL")], beats=[0])
+    assert "The right hand and left hand never have two strokes at once." in ostinato("x...", both).said()
+
+
+@pytest.mark.parametrize(
+    ("call", "most"),
+    [
+        (lambda: ostinato("x", "x", metre="1024/4"), 16),
+        (lambda: ostinato("x", "x", metre="4/4", bars=2000), 12 * 16),
+        (lambda: ostinato("x", "x", metre="64/4", bars=100), 12 * 16),
+    ],
+)
+def test_only_the_places_that_are_shown_are_named(call, most, monkeypatch):
+    """A bar of 4096 notes names 16 of them, and many bars only those of the twelve shown."""
+    found, named = call(), []
+    plain = Metre.said
+    monkeypatch.setattr(Metre, "said", lambda self, tick: named.append(tick) or plain(self, tick))
+    text = found.said()
+    assert len(named) == most
+    assert all(plain(found.metre, tick) in text for tick in named)
+
+
+def test_cut_places_read_as_they_did():
+    """The first and last six bars, eight places at each end of a bar, the same as cutting after naming."""
+    found = ostinato("x", "x", metre="20/4", bars=15)
+    at = found.meets["right foot", "right hand"].tolist()
+    rows: dict[int, list[str]] = {}
+    for tick in at:
+        rows.setdefault(tick // found.metre.ticks + 1, []).append(found.metre.said(tick))
+    assert words.some((f"bar {n}: {words.some(row)}" for n, row in rows.items()), 12, "; ") in found.said()
 
 
 def test_a_clave_in_the_foot_keeps_its_bar():

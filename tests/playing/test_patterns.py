@@ -95,7 +95,25 @@ def test_every_ready_pattern_is_whole(row):
     assert found.metre.unit * found.metre.parts == int(row["tick"])
     assert found.citation
     assert all(row[name] for name in ("name", "note", "status"))
-    assert row["key"] in repr(patterns())
+    assert any(line.startswith(f"{row['name']} ") for line in repr(patterns()).splitlines())
+
+
+@pytest.mark.parametrize("row", table("patterns.csv"), ids=lambda row: row["key"])
+def test_a_ready_pattern_is_found_as_it_is_printed_and_by_its_key(row):
+    """Key, name and key with spaces give the same pattern, in the table and in `pattern`."""
+    found = patterns()[row["key"]]
+    for asked in (row["key"], row["name"], row["key"].replace("_", " ")):
+        assert patterns()[asked] is found
+        assert pattern(asked) is found
+        assert asked in patterns()
+
+
+def test_the_table_has_no_word_with_an_underscore_for_a_name():
+    """Names are printed as people say them, a line each; the keys stay what the table is looped over."""
+    printed = [line[:18].rstrip() for line in repr(patterns()).splitlines()]
+    assert printed == [row["name"] for row in table("patterns.csv")] == list(patterns().names)
+    assert not [name for name in printed if "_" in name]
+    assert list(patterns()) == [row["key"] for row in table("patterns.csv")]
 
 
 def test_the_two_bells_are_one_necklace():
@@ -150,5 +168,5 @@ def test_spreading_more_strokes_than_ticks_is_refused():
     """At most one stroke a tick."""
     for call in (lambda: euclid(9, 8), lambda: euclid(3, 10**9)):
         assert works(refusal(call, "strokes=", "more than"), euclid=euclid).text == "x..x..x."
-    with pytest.raises(KeyError, match="there is no pattern 'waltz'; there are son_clave"):
+    with pytest.raises(KeyError, match="there is no pattern 'waltz'; there are son clave, rumba clave"):
         patterns()["waltz"]

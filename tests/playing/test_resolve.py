@@ -1,5 +1,6 @@
 """Bars of time with a polyrhythm that resolves, against plain fractions of a bar."""
 
+import re
 from fractions import Fraction
 from math import gcd
 
@@ -132,6 +133,40 @@ def test_the_sentence_says_how_fast():
     assert "too fast even hand to hand" in four.said(420)
     assert "up to 411 bpm" in four.said(420)
     assert "(300 ms in one hand, moved)" in four.said(120, rl.limits(hand_sustained=300))
+
+
+@TRIES
+@given(faster, metres)
+def test_the_place_to_enter_is_the_one_under_the_picture(pair, written):
+    """The sentence has the beat and part of the first stroke in its bar, as the picture's words have it."""
+    found = resolve(pair, written)
+    shown = re.search(
+        r"the fill falls on (bar \d+): ([^,;.]+(?:\.\d+)?)", rl.strip(found, start=0, stop=found.ticks).alt
+    )
+    said = re.search(
+        r"enter in (bar \d+) on (?:its \w+ \w+, counted )?([^,;(]+?)(?: \(beat| with)", found.said()
+    )
+    assert said.groups() == shown.groups()
+
+
+def test_uneven_bars_are_counted_in_the_written_note():
+    """In 2+2+3/8 the 4 of 5 against 4 is counted in eighths, the fourth of which is part 6 of beat 2."""
+    found = resolve((5, 4), "2+2+3/8")
+    eighth = found.ticks // (4 * 7)
+    assert found.enter == (3 * 7 + 3) * eighth  # four eighths before the bars come round
+    assert found.said().startswith(
+        "5 against 4 (count the 4 in eighths): enter in bar 4 on its fourth eighth, counted 2.6 (beat 2, "
+        "part 6 of 10), with the left hand, 5 strokes hand to hand;"
+    )
+    assert (
+        "(the 2 is a quarter): enter in bar 4 on 1 with"
+        in resolve((3, 2), "2+2+3/8", beats=2, lands=3).said()
+    )
+    assert "on 1.8 (beat 1, part 8 of 32) with" in resolve((16, 15), "2+2+3/8").said()
+    assert "(the 15 is a quarter): enter in bar 4 on 1.5 (beat 1, part 5 of 16) with" in (
+        resolve((16, 15), "4/4").said()
+    )
+    assert "enter in bar 4 on 1 with" in resolve((7, 4), "4/4").said()
 
 
 def test_a_long_pair_is_played_from_its_middle():

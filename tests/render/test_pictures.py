@@ -12,6 +12,7 @@ import rhythmlab as rl
 from rhythmlab.render.pictures import spoken
 from rhythmlab.render.scene import Band, Line, Rule, Scene, Text
 from tests import brute
+from tests.render.measure import outside, overlaps
 from tests.strategies import cycles
 
 FEW = settings(max_examples=40, deadline=None)
@@ -398,3 +399,83 @@ def test_accents_have_a_ring_ghosts_are_small_and_hands_have_their_letter():
     assert [strokes[tick].small for tick in (0, 3, 6, 9)] == [False, True, False, False]
     letters = [mark.text for mark in scene.marks if isinstance(mark, Text) and mark.text in "RL"]
     assert letters == ["R", "L", "R", "L"]
+
+
+BARS = [
+    rl.resolve((7, 4), "4/4"),
+    rl.resolve((5, 4), "2+2+3/8", bars=2),
+    rl.accents("2+2+3/8", every=5, pulse="backbeat"),
+    rl.ostinato(
+        {"right foot": "x...", "left foot": "..x."}, rl.hand_to_hand(rl.Polyrhythm(3, 2)), metre="4/4"
+    ),
+]
+
+
+@pytest.mark.parametrize("cycle", BARS)
+def test_bars_have_one_line_of_count_for_all_lanes(cycle):
+    """Each beat is written once, each place off the beats once, and no lane's name is in the count."""
+    scene = rl.strip(cycle)
+    big = texts(scene, "big")
+    assert len({y for _, y, _ in big}) == 1
+    assert [x for x, _, _ in big] == cycle.beats.tolist()
+    small = [(x, text) for x, _, text in texts(scene, "small") if text != "lands"]
+    assert len({x for x, _ in small}) == len(small)
+    off = {t for lane in cycle.lanes for t in lane.onsets.tolist()} - set(cycle.beats.tolist())
+    assert {x for x, _ in small} == off
+    assert [text for _, _, text in texts(scene, "small", "left")] == ["heard", "count"]
+    assert (overlaps(scene), outside(scene)) == ([], [])
+
+
+def test_lanes_whose_beats_nobody_plays_share_one_line_of_count():
+    """Three lanes without a home: one line, and a tick of two lanes is written in the fewest parts."""
+    lanes = [rl.Lane("a", [0, 6, 9]), rl.Lane("b", [0, 18]), rl.Lane("c", [1, 6])]
+    scene = rl.strip(rl.Cycle(24, lanes, beats=[0, 12]))
+    assert [text for _, _, text in texts(scene, "big")] == ["1", "2"]
+    assert {x: text for x, _, text in texts(scene, "small")} == {1: "1.2", 6: "&", 9: "a", 18: "&"}
+
+
+def test_places_in_bars_are_said_bar_by_bar():
+    """Two bars of 3 are told as counted in the picture; more than 16 are cut, each end with its bars."""
+    lane = rl.Lane("bell", [0, 7, 16, 26])
+    cycle = rl.Cycle(30, [lane], beats=[0, 5, 10, 15, 20, 25], bars=[0, 15])
+    assert rl.strip(cycle).alt.endswith("the bell falls on bar 1: 1, 2.3; bar 2: 1.2, 3.2.")
+    one = rl.Cycle(15, [rl.Lane("bell", [0, 7])], beats=[0, 5, 10], bars=[0])
+    assert rl.strip(one).alt.endswith("the bell falls on 1, 2.3.")
+    upbeat = rl.Cycle(12, [rl.Lane("bell", [0, 2, 10])], beats=[0, 4, 8], bars=[4, 8])
+    assert rl.strip(upbeat).alt.endswith("the bell falls on before bar 1: 1, & of 1; bar 2: & of 1.")
+    many = rl.Cycle(40, [rl.Lane("bell", range(0, 40, 2))], beats=range(0, 40, 4), bars=[0, 20])
+    bars = ["1, & of 1, 2, & of 2, 3, & of 3, 4, & of 4", "2, & of 2, 3, & of 3, 4, & of 4, 5, & of 5"]
+    assert rl.strip(many).alt.endswith(f"the bell falls on bar 1: {bars[0]} … bar 2: {bars[1]}.")
+
+
+def test_bars_from_the_middle_keep_their_numbers():
+    """The third bar of an accent that moves is called bar 3, as the sentence calls it."""
+    part = rl.accents("2+2+3/8", every=5, bars=2, from_bar=3)
+    assert "Bar 3: & of 1, let of 3; bar 4: 3." in part.said()
+    assert "the accent falls on bar 3: & of 1, let of 3; bar 4: 3." in rl.strip(part).alt
+
+
+@pytest.mark.parametrize("draw", [rl.strip, rl.shared_grid])
+@pytest.mark.parametrize(
+    ("bars", "lands", "said"), [(4, 1, "it lands on 1 as it comes round."), (2, 3, "it lands on bar 2: 3.")]
+)
+def test_where_a_fill_lands_is_written_under_the_count(draw, bars, lands, said):
+    """The word stands at its tick, at the right edge where it lands as the bars come round, and once."""
+    fill = rl.resolve((7, 4), "4/4", bars=bars, lands=lands)
+    scene = draw(fill)
+    ((x, y, _),) = [mark for mark in texts(scene, "small") if mark[2] == "lands"]
+    assert x == fill.lands
+    assert (x == scene.stop) is (lands == 1)
+    assert y > max(y for _, y, _ in texts(scene, "big"))
+    assert (overlaps(scene), outside(scene)) == ([], [])
+    if draw is rl.strip:
+        assert scene.alt.endswith(said)
+    before = draw(fill, start=0, stop=fill.lands - 1)
+    assert "lands" not in [text for *_, text in texts(before, "small")] + before.alt.split()
+
+
+def test_a_cycle_that_does_not_land_has_no_such_word():
+    """A pair and a groove are drawn without it."""
+    for cycle in (rl.Polyrhythm(7, 4).cycle(), rl.accents("4/4", 5)):
+        assert "lands" not in [m.text for m in rl.strip(cycle).marks if isinstance(m, Text)]
+        assert "lands" not in rl.strip(cycle).alt

@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+import rhythmlab as rl
 from rhythmlab.render import palette
 from rhythmlab.render.scene import ROW, WIDTH, Band, Line, Rule, Text
 from rhythmlab.render.svg import HANDS, PENS, outline, pen, svg
@@ -169,3 +170,33 @@ def test_line_weights_tell_home_from_hairlines_in_black_and_white():
     widths = [PENS[role][1] for role in ("hair", "beat", "edge", "sound")]
     assert widths == sorted(set(widths))
     assert PENS["tie"][1] > PENS["beat"][1]
+
+
+@both
+def test_letters_of_hands_stand_on_paper_that_hides_the_lines(live):
+    """Each R or L has paper as wide as the letter right under it, after every line and before the text."""
+    scene = rl.strip(rl.hand_to_hand(rl.Polyrhythm(7, 4)))
+    text = svg(scene, live=live)
+    paper = "var(--rl-paper)" if live else palette.COLOURS["paper"][0]
+    letters = re.findall(
+        r'<rect x="([\d.]+)" y="([\d.]+)" width="([\d.]+)" height="([\d.]+)" style="fill:([^"]+)"/>'
+        r'<text x="([\d.]+)" y="([\d.]+)"[^>]*>([RL])</text>',
+        text,
+    )
+    assert "".join(letter for *_, letter in letters) == scene_hands(scene)
+    for left, top, wide, high, fill, x, y, _ in letters:
+        assert fill == paper
+        assert float(left) + float(wide) / 2 == pytest.approx(float(x), abs=0.02)
+        assert float(top) + float(high) / 2 == pytest.approx(float(y), abs=0.02)
+        assert 10 <= float(wide) <= 14
+        assert 10 <= float(high) <= 14  # as high as a letter of 14 px, and clear of stroke and heard line
+    lines = [m for m in scene.marks if isinstance(m, Rule)]
+    assert max(map(scene.marks.index, lines)) < min(
+        i for i, m in enumerate(scene.marks) if isinstance(m, Text) and m.role == "letter"
+    )
+    assert any(mark.x == 7 and mark.role == "beat" for mark in lines)  # a line would go through its letter
+
+
+def scene_hands(scene):
+    """Letters of a scene in the order painted."""
+    return "".join(m.text for m in scene.marks if isinstance(m, Text) and m.role == "letter")
