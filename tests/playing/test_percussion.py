@@ -1,0 +1,56 @@
+"""Sounds on paper and over MIDI: against the published places, and General MIDI as pretty_midi has it."""
+
+import pretty_midi
+import pytest
+
+from rhythmlab.playing.percussion import drum, drums
+from rhythmlab.render.voices import VOICES
+from tests.refusals import refusal
+
+#: Weinberg 1994, as quoted in the facts of the project: place in treble reading, and head.
+WEINBERG = {
+    ("bass drum", ""): ("F4", "normal"),
+    ("snare", ""): ("C5", "normal"),
+    ("closed hi-hat", ""): ("G5", "x"),
+    ("closed hi-hat", "left foot"): ("D4", "x"),
+    ("click", ""): ("C5", "x"),  # the side stick
+}
+#: Names in the table of General MIDI percussion that pretty_midi carries.
+NAMES = {
+    ("high wood block", ""): "Hi Wood Block",
+    ("low wood block", ""): "Low Wood Block",
+    ("bell", ""): "Ride Bell",
+    ("hand drum", ""): "Open Hi Conga",
+    ("bass drum", ""): "Bass Drum 1",
+    ("snare", ""): "Acoustic Snare",
+    ("closed hi-hat", ""): "Closed Hi Hat",
+    ("closed hi-hat", "left foot"): "Pedal Hi Hat",
+    ("click", ""): "Side Stick",
+    ("grid tick", ""): "Claves",
+}
+
+
+@pytest.mark.parametrize("which", WEINBERG)
+def test_places_on_the_staff_are_the_published_ones(which):
+    """Bass drum, snare, hi-hat by hand and by foot, and side stick stand where Weinberg 1994 puts them."""
+    found = drum(*which)
+    assert (found.pitch, found.head) == WEINBERG[which]
+    assert (found.staff_source, found.staff_status) == ("weinberg1994", "read")
+
+
+@pytest.mark.parametrize("which", NAMES)
+def test_keys_are_those_of_general_midi(which):
+    """Each key has the name in pretty_midi's table."""
+    assert pretty_midi.note_number_to_drum_name(drum(*which).general_midi) == NAMES[which]
+
+
+def test_every_voice_has_a_place_and_no_two_the_same():
+    """What sounds can be written: every voice is in the table, with a place and head of its own, or by foot."""
+    assert {row.sound for row in drums()} == set(VOICES)
+    assert len({(row.pitch, row.head) for row in drums()}) == len(drums())
+    assert len({row.general_midi for row in drums()}) == len(drums())
+
+
+def test_another_sound_is_refused():
+    """A sound that is not there is named, with those that are."""
+    assert refusal(lambda: drum("gong"), "sound='gong'", "snare") == "drum('snare')"
