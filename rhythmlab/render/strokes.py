@@ -1,0 +1,216 @@
+"""Every stroke of a cycle as a row of a table, for spreadsheets and for other programs."""
+
+import csv
+import io
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from pathlib import Path
+from typing import NamedTuple
+
+import numpy as np
+
+from rhythmlab import words
+from rhythmlab.core.check import short
+from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.feel import places
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.render.export import save, with_ending
+
+#: Most rows: what the sheet of a spreadsheet holds, about.
+MOST = 1_000_000
+
+#: What a spreadsheet takes for the beginning of a formula, wide forms too (OWASP, "CSV Injection").
+_FORMULA = tuple("=+-@\t\r\n＝＋－＠")
+
+
+class Stroke(NamedTuple):
+    """One row: a stroke of a lane.
+
+    Attributes
+    ----------
+    tick : int
+        Where it is in the cycle, from 0.
+    beat : str
+        How it is counted, such as ``"a of 2"`` or ``"2.6"``, and in which bar where there are several;
+        empty where the cycle has no beats.
+    second : Fraction
+        Seconds from the beginning of the cycle, exact.
+    lane, limb : str
+        Who plays it.
+    """
+
+    tick: int
+    beat: str
+    second: Fraction
+    lane: str
+    limb: str
+
+
+@dataclass(frozen=True, repr=False)
+class Strokes:
+    """The strokes of a cycle, by tick and then by lane.
+
+    Attributes
+    ----------
+    rows : tuple of Stroke
+        One a stroke.
+    """
+
+    rows: tuple[Stroke, ...]
+
+    @property
+    def csv(self) -> str:
+        """The table as comma-separated values (RFC 4180), seconds to the nearest microsecond.
+
+        A text that a spreadsheet would take for a formula has an apostrophe before it.
+        """
+        out = io.StringIO(newline="")
+        table = csv.writer(out, lineterminator="\r\n")
+        table.writerow(Stroke._fields)
+        for tick, beat, second, lane, limb in self.rows:
+            table.writerow([tick, _text(beat), microseconds(second), _text(lane), _text(limb)])
+        return out.getvalue()
+
+    def write(self, path: str | Path, *, replace: bool = False) -> Path:
+        """Write the table to a ``.csv`` file, in UTF-8.
+
+        Parameters
+        ----------
+        path : str or Path
+            Where to; its folder must exist.
+        replace : bool
+            Whether a file of that name may be replaced.
+
+        Raises
+        ------
+        ValueError, OSError
+            As for `rhythmlab.render.export.save`.
+        """
+        return save(with_ending(path, ".csv"), self.csv.encode(errors="replace"), replace=replace)
+
+    def __len__(self) -> int:
+        return len(self.rows)
+
+    def __repr__(self) -> str:
+        return f"Strokes({words.plural(len(self.rows), 'stroke')})"
+
+
+def strokes(what: Polyrhythm | Cycle, tempo: Tempo, *, home: int | None = None) -> Strokes:
+    """Return every stroke of one cycle as a table.
+
+    Parameters
+    ----------
+    what : Polyrhythm or Cycle
+        What is played.
+    tempo : Tempo
+        The speed.
+    home : int, optional
+        Index of the home pulse of a `Polyrhythm`, which is counted; the last one when left out.
+
+    Returns
+    -------
+    Strokes
+        Its `rows`, its `csv`, and `write`.
+
+    Raises
+    ------
+    IndexError
+        If there is no such pulse.
+    ValueError
+        If there are more than a million strokes, or `home` is given for a cycle.
+
+    Examples
+    --------
+    >>> for row in strokes(Polyrhythm(3, 2), Tempo(72, pulse=1)).csv.splitlines():
+    ...     print(row)
+    tick,beat,second,lane,limb
+    0,1,0.000000,3,
+    0,1,0.000000,2,
+    2,let of 1,0.555556,3,
+    3,2,0.833333,2,
+    4,trip of 2,1.111111,3,
+    """
+    cycle = chosen_cycle(what, tempo, home, "strokes", MOST)
+    tick = tempo.tick_seconds(what)
+    made = [
+        (onset, i, beat)
+        for i, lane in enumerate(cycle.lanes)
+        for onset, beat in zip(lane.onsets.tolist(), _counted(cycle, lane), strict=True)
+    ]
+    lanes = cycle.lanes
+    return Strokes(
+        tuple(
+            Stroke(onset, beat, onset * tick, lanes[i].name, lanes[i].limb) for onset, i, beat in sorted(made)
+        )
+    )
+
+
+def _counted(cycle: Cycle, lane: Lane) -> list[str]:
+    """Return how each stroke of a lane is counted; in several bars, each bar from 1."""
+    where = places(cycle, lane.onsets)
+    if not where:
+        return [""] * len(lane.onsets)
+    if len(cycle.bars) < 2:
+        return [words.place_name(place) for place in where]
+    bars = np.searchsorted(cycle.bars, cycle.beats, side="right")
+    firsts = np.searchsorted(bars, bars)  # the first beat of each beat's bar
+    bar_of, first_of = bars.tolist(), firsts.tolist()
+    begin = getattr(cycle, "from_bar", 1) - 1
+    said = []
+    for place in where:
+        beat = place.beat - 1
+        name = words.place_name(replace(place, beat=place.beat - first_of[beat]))
+        said.append(f"bar {bar_of[beat] + begin}: {name}" if bar_of[beat] else f"before bar 1: {name}")
+    return said
+
+
+def chosen_cycle(what: object, tempo: object, home: object, call: str, most: int, times: int = 1) -> Cycle:
+    """Return what is played as a cycle, or refuse it.
+
+    Parameters
+    ----------
+    what, tempo, home
+        What the caller gave.
+    call : str
+        Name of the function, for the message.
+    most : int
+        Most strokes in all.
+    times : int
+        How often the cycle is played.
+
+    Examples
+    --------
+    >>> chosen_cycle(Polyrhythm(3, 2), Tempo(72, pulse=1), 0, "midi", 100)
+    Cycle(6 ticks, beats 0 2 4, lanes '3': 0 2 4, '2': 0 3)
+    """
+    example = f"for example {call}(Polyrhythm(7, 4), Tempo(72, pulse=1)"
+    if not isinstance(what, Polyrhythm | Cycle):
+        raise ValueError(f"what={short(what)} is neither a Polyrhythm nor a Cycle; {example})")
+    if not isinstance(tempo, Tempo):
+        raise ValueError(f"tempo={short(tempo)} is not a Tempo; {example})")
+    if isinstance(what, Cycle) and home is not None:
+        raise ValueError(
+            f"home={short(home)} is for a Polyrhythm, and a Cycle has its own beats; {example}, home=0)"
+        )
+    pulses = isinstance(what, Polyrhythm)
+    count = times * (sum(what.pulses) if pulses else sum(len(lane.onsets) for lane in what.lanes))
+    if count > most:
+        raise ValueError(f"{count:,} strokes are more than {most:,}, the most that {call} takes; {example})")
+    return what.cycle(home) if pulses else what
+
+
+def microseconds(second: Fraction) -> str:
+    """Write seconds with six decimals, the exact time rounded once, half to even.
+
+    Examples
+    --------
+    >>> microseconds(Fraction(2, 3)), microseconds(Fraction(7, 2 * 10**6))
+    ('0.666667', '0.000004')
+    """
+    whole, rest = divmod(round(second * 10**6), 10**6)
+    return f"{whole}.{rest:06d}"
+
+
+def _text(text: str) -> str:
+    return f"'{text}" if text.lstrip(" ").startswith(_FORMULA) else text
