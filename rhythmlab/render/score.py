@@ -1,0 +1,327 @@
+"""Any cycle as a musician would write it: MusicXML with exact durations, engraved in the page.
+
+Small pairs are one bar with a one-line staff for each pulse; near-equal and large pairs are bars of the home
+pulse; grooves, ostinatos, fills and phrases stand on a drum staff.
+What note the tempo belongs to is always printed.
+"""
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from html import escape
+from pathlib import Path
+
+import numpy as np
+
+from rhythmlab.core.check import index, short, window
+from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.playing.metre import Metre
+from rhythmlab.playing.metre import metre as metre_of
+from rhythmlab.render.counted import bpm_of, pulses_of
+from rhythmlab.render.drums import in_groups, in_metre
+from rhythmlab.render.engrave import engrave
+from rhythmlab.render.export import save, with_ending
+from rhythmlab.render.moving import MOST_PARTS, home_bars
+from rhythmlab.render.musicxml import musicxml
+from rhythmlab.render.pictures import strip
+from rhythmlab.render.pulses import in_bar, in_beats, layout_of
+from rhythmlab.render.sheet import MOST_NOTES, Sheet, title_of
+from rhythmlab.render.svg import svg
+
+LAYOUTS = ("auto", "bar", "bars")
+_CALL = "score(Polyrhythm(7, 4))"
+_PLAIN = "The engraver is not at hand, so the strokes are drawn on their grid; the MusicXML is complete."
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Score:
+    """A score: MusicXML text, and its pages as SVG.
+
+    Attributes
+    ----------
+    musicxml : str
+        MusicXML 4.0.
+    said : str
+        What the page shows, in one or two sentences.
+    title : str
+        Its title, as printed.
+    """
+
+    musicxml: str
+    said: str
+    title: str
+    _what: Polyrhythm | Cycle
+    _home: int | None
+    _look: dict[str, object]
+    _made: list = field(default_factory=list)
+
+    def _pages(self) -> tuple[str, ...]:
+        if not self._made:
+            self._made.append(engrave(self.musicxml, said=self.said, title=self.title, **self._look))
+        return self._made[0]
+
+    @property
+    def pages(self) -> int:
+        """How many pages it takes."""
+        return len(self._pages())
+
+    def svg(self, page: int = 1) -> str:
+        """Return a page as SVG text, on white paper.
+
+        Parameters
+        ----------
+        page : int
+            From 1.
+
+        Raises
+        ------
+        IndexError
+            If there is no such page.
+        ImportError
+            If verovio is not installed.
+
+        Examples
+        --------
+        >>> score(Polyrhythm(4, 3)).svg()[:4]
+        '<svg'
+        """
+        pages = self._pages()
+        if isinstance(page, int) and page == 0:
+            raise IndexError(f"page={page} is out of range: pages are numbered from 1; for example page=1")
+        which = index(page - 1 if isinstance(page, int) else page, len(pages), "page", "pages")
+        return pages[which]
+
+    def write(self, path: str | Path, *, page: int | None = None) -> Path:
+        """Write the score as ``.musicxml``, or a page of it as ``.svg``, never over another file.
+
+        Parameters
+        ----------
+        path : str or Path
+            Where to.
+        page : int, optional
+            Which page, for ``.svg``; needed where there are several.
+
+        Returns
+        -------
+        Path
+            Where it was written.
+
+        Raises
+        ------
+        ValueError
+            If the ending is another, or the page is not said.
+        FileExistsError, OSError
+            If there is such a file, or it cannot be written.
+        """
+        path = with_ending(path, ".musicxml", ".svg")
+        if path.suffix.lower() == ".musicxml":
+            return save(path, self.musicxml.encode())
+        if page is None and self.pages > 1:
+            raise ValueError(
+                f"path={short(str(path))} would hold one of {self.pages} pages; say which, "
+                'for example score.write("page-1.svg", page=1)'
+            )
+        return save(path, self.svg(1 if page is None else page).encode())
+
+    def _repr_html_(self) -> str:
+        label = escape(self.said, quote=True)
+        try:
+            pages, note = self._pages(), ""
+        except Exception:  # whatever an engraver that is missing or broken raises: the picture falls back
+            pages, note = self._plain(), f"<p>{_PLAIN}</p>"
+        fit = '<svg style="max-width:100%;height:auto" '
+        body = "".join(f"<div>{page.replace('<svg ', fit, 1)}</div>" for page in pages)
+        return f'<figure style="margin:0"><div role="img" aria-label="{label}">{body}</div>{note}</figure>'
+
+    def _plain(self) -> tuple[str, ...]:
+        """Return the picture of the cycle on its grid, where it is not too long to hold."""
+        cycle = self._what
+        if isinstance(cycle, Polyrhythm):
+            if sum(cycle.pulses) > MOST_NOTES:
+                return ()
+            cycle = cycle.cycle(self._home)
+        return (svg(strip(cycle)),)
+
+    def __repr__(self) -> str:
+        return f"Score({self.said})"
+
+
+def score(
+    what: Polyrhythm | Cycle,
+    tempo: Tempo | Fraction | float | None = None,
+    *,
+    home: int | None = None,
+    metre: str | Metre | None = None,
+    layout: str = "auto",
+    grid: bool = False,
+    start: int | None = None,
+    stop: int | None = None,
+    title: str = "",
+    counts: bool = True,
+    hands: bool = True,
+) -> Score:
+    """Write a polyrhythm, a groove, an ostinato, a fill or a phrase as a musician would.
+
+    Parameters
+    ----------
+    what : Polyrhythm or Cycle
+        What is written.
+    tempo : Tempo or number, optional
+        Its speed; a number is beats a minute of home, or of the metre's beat.
+    home : int, optional
+        Index of the pulse, or of the evenly spaced lane, that is the beat; the last pulse, or the beats of
+        the cycle, when left out.
+    metre : str or Metre, optional
+        The bar; that of the cycle, or as many quarters as home has beats, when left out.
+    layout : str
+        ``"bar"``: the cycle in one bar, a staff for each lane.
+        ``"bars"``: bars of the home pulse, with the other stroke moving through them.
+        ``"auto"``: whichever reads better. Grooves have their own bars.
+    grid : bool
+        In bars of the home pulse, whether every sixteenth is written, with the strokes accented.
+    start, stop : int, optional
+        Window in ticks, half-open; the bars that it touches are written whole.
+    title : str
+        Its title.
+    counts, hands : bool
+        Whether counts and R or L stand under the notes.
+
+    Returns
+    -------
+    Score
+        Shows itself in a notebook.
+
+    Raises
+    ------
+    ValueError
+        If it is too long to write (the message names a window that fits), the metre does not hold it, or
+        there is no readable written value.
+    IndexError
+        If there is no such home.
+
+    Examples
+    --------
+    >>> print(score(Polyrhythm(4, 3), 90).said)
+    4 against 3 written from the 3 on 2 one-line staves, one bar of 3/4. Counted from the 3, the 4 falls on \
+1, a of 1, & of 2, e of 3.
+    """
+    if not isinstance(what, Polyrhythm | Cycle):
+        raise ValueError(f"score({short(what)}) is neither a Polyrhythm nor a Cycle; for example {_CALL}")
+    if layout not in LAYOUTS:
+        raise ValueError(
+            f"layout={short(layout)} is none of {', '.join(LAYOUTS)}; "
+            'for example score(Polyrhythm(7, 4), layout="bar")'
+        )
+    if not isinstance(title, str):
+        raise ValueError(
+            f'title={short(title)} is not text; for example score(Polyrhythm(7, 4), title="Warm-up")'
+        )
+    first, last = window(start, stop, what.ticks)
+    if first == last:
+        raise ValueError(
+            f"start={first}, stop={last} is an empty window; for example start=0, stop={what.ticks}"
+        )
+    bar = None if metre is None else metre_of(metre)
+    show = (bool(counts), bool(hands))
+    try:
+        sheet = _sheet(what, tempo, home, bar, layout, bool(grid), (first, last), show)
+        text = musicxml(sheet, title)
+    except ValueError as fault:
+        if "for example" in str(fault):
+            raise
+        raise ValueError(
+            f"{short(what)} has no readable notation here: {fault}; for example {_CALL}"
+        ) from None
+    look = {"numbered": sheet.numbered, "quarter_px": sheet.px, "deep": sheet.deep}
+    return Score(text, sheet.said, title_of(title), what, home, look)
+
+
+def _sheet(
+    what: Polyrhythm | Cycle,
+    tempo: object,
+    home: int | None,
+    bar: Metre | None,
+    layout: str,
+    grid: bool,
+    span: tuple[int, int],
+    show: tuple[bool, bool],
+) -> Sheet:
+    own = getattr(what, "metre", None)
+    pulses = None if isinstance(own, Metre) else pulses_of(what, tempo, home)
+    if pulses is None:
+        if home is not None:
+            raise ValueError(
+                f"home={short(home)} is given, but this cycle has its own beats; leave home out, "
+                f"for example {_CALL}"
+            )
+        if layout == "bars" or (layout == "bar" and len(what.bars) > 1):
+            raise ValueError(
+                f'layout="{layout}" is for pulses against each other, and this cycle has its own bars; '
+                'for example layout="auto"'
+            )
+        if grid:
+            raise ValueError(
+                "grid=True is for two pulses against each other, and this cycle has its own bars; "
+                "for example score(Polyrhythm(16, 15), grid=True)"
+            )
+        return _drum_staff(what, tempo, own, bar, span, show)
+    asked = layout_of(pulses) if layout == "auto" else layout
+    if grid and layout == "auto":
+        asked = "bars"
+    if asked == "bar":
+        if grid:
+            raise ValueError(
+                "grid=True is for bars of the home pulse; for example score(Polyrhythm(16, 15), grid=True)"
+            )
+        return in_bar(pulses, bar, *show)
+    two = len(pulses.rows) == 2 and pulses.home is not None and pulses.all_parts <= MOST_PARTS
+    if two or (len(pulses.rows) == 2 and pulses.even):
+        return home_bars(pulses, bar, grid, *span, *show)
+    if grid:
+        raise ValueError(
+            f"grid=True is for two pulses, and this has {len(pulses.rows)} lanes; "
+            "for example score(Polyrhythm(16, 15), grid=True)"
+        )
+    return in_beats(pulses, bar, *span, *show)
+
+
+def _drum_staff(
+    cycle: Cycle, tempo: object, own: Metre | None, bar: Metre | None, span: tuple, show: tuple
+) -> Sheet:
+    if bar is not None and own is not None:
+        parts = Fraction(own.unit * own.parts, bar.unit)
+        if parts.denominator > 1:
+            raise ValueError(
+                f"metre={bar} has notes shorter than the ticks of this cycle; for example metre={str(own)!r}"
+            )
+        bar = Metre(bar.count, bar.unit, bar.groups, int(parts))
+    bar = bar or own
+    if bar is None:
+        bpm = None
+        if tempo is not None:
+            given = tempo if isinstance(tempo, Tempo) else Tempo(bpm_of(tempo), ticks=_common(cycle))
+            bpm = (given.bpm, given.beat_ticks(cycle))
+        return in_groups(cycle, bpm, span, *show)
+    if cycle.ticks % bar.ticks:
+        raise ValueError(
+            f"metre={bar} has {bar.ticks} ticks to a bar, which do not fill the {cycle.ticks} ticks of this "
+            f"cycle; for example {_fits(own)}"
+        )
+    bpm = None
+    if tempo is not None:
+        given = tempo if isinstance(tempo, Tempo) else bar.tempo(bpm_of(tempo))
+        bpm = 60 / (given.tick_seconds(cycle) * bar.tempo(1).ticks)
+    return in_metre(cycle, bar, bpm, span, *show)
+
+
+def _fits(own: Metre | None) -> str:
+    if own is None:
+        return 'score(pattern("x..x..x."), metre="2/4")'
+    return f'metre="{own.count}/{own.unit}"'
+
+
+def _common(cycle: Cycle) -> int:
+    """Return the ticks of the commonest beat."""
+    lengths = np.diff([*cycle.beats.tolist(), cycle.ticks]).tolist() or [1]
+    return max(dict.fromkeys(lengths), key=lengths.count)
