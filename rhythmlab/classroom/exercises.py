@@ -271,6 +271,29 @@ def _all() -> tuple[Question, ...]:
             "write two numbers, for example answer=[30, 20].",
             ("ms",) * 2,
         ),
+        Question(
+            "09-guess",
+            "reading notation",
+            "4 against 3 in a bar of 3/4, home the 3: how many sixteenths long is one stroke of the 4?",
+            "sixteenths to a stroke of the 4",
+            ("the sixteenths",),
+            _numbers(Fraction(3 * 4, 4)),
+            "The bar has twelve sixteenths, and the 4 shares them evenly: three each, a dotted eighth.",
+            "write one number, for example 2.",
+            ("sixteenth",),
+        ),
+        Question(
+            "09-exercise",
+            "reading notation",
+            "7 against 4 in a bar of 7/4, home the 7: how many sixteenths long is one stroke of the 4, and on "
+            "which sixteenths of the bar, from 1 to 28, do its four strokes begin?",
+            "length and places in sixteenths",
+            ("the length", *parts_named("stroke", 4)),
+            _numbers(7, *(int(tick) + 1 for tick in Polyrhythm(7, 4).onsets(1))),
+            "The bar has 28 sixteenths, and the 4 shares them evenly: seven each, tied over the beats.",
+            "write five numbers, for example answer=[3, 1, 4, 7, 10].",
+            ("sixteenth",) * 5,
+        ),
     )
 
 

@@ -11,11 +11,12 @@ from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import places
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.panels.export import Content, Export
 from rhythmlab.panels.guess import Guess
-from rhythmlab.panels.panel import told
 from rhythmlab.panels.sounding import MOST_SPOTS, plan_of
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
+from rhythmlab.panels.told import told
 from rhythmlab.render.layout import readable
 from rhythmlab.render.pictures import strip
 from rhythmlab.render.svg import svg
@@ -73,7 +74,8 @@ class CyclePanel(widgets.VBox):
             guess.observe(lambda _: self._tell_guess(), names=["value"])
         row = widgets.Layout(flex_flow="row wrap", align_items="center")
         form = widgets.HBox(list(self._fields.values()), layout=row)
-        super().__init__([self._heading, form, self.stage, self._result])
+        self.export = Export(self._content)
+        super().__init__([self._heading, form, self.stage, self._result, self.export])
         self._redraw()
 
     def _unread(self) -> str:
@@ -84,7 +86,7 @@ class CyclePanel(widgets.VBox):
         self._redraw()
 
     def _redraw(self) -> None:
-        shown = self._show({name: field.value for name, field in self._fields.items()})
+        self._shown = shown = self._show({name: field.value for name, field in self._fields.items()})
         cycle, tempo = shown.cycle, shown.tempo
         start, stop = readable(cycle)
         seconds = words.seconds(tempo.cycle_seconds(cycle))
@@ -107,6 +109,11 @@ class CyclePanel(widgets.VBox):
             self.stage.pictures = [picture]
             self.stage.sound(plan_of(cycle, tempo, [cycle.beats], names))
         self._tell_guess()
+
+    def _content(self) -> Content:
+        """Return what is shown now, to be saved."""
+        one = self._shown
+        return Content(one.title, one.cycle, one.tempo, None, strip(one.cycle))
 
     def _tell_guess(self) -> None:
         said = self._guess.said() if self._guess is not None else ""
@@ -145,21 +152,3 @@ def _beat_in_bar(cycle: Cycle) -> list[tuple[int, int]]:
         beat += 1
         found.append((max(bar, 1), beat))
     return found
-
-
-def text(description: str, value: object, width: int = 150) -> widgets.Text:
-    """Return a field with its name."""
-    room = 9 * len(description) + 12
-    layout = widgets.Layout(width=f"{room + width - 70}px")
-    return widgets.Text(
-        value=str(value), description=description, layout=layout, style={"description_width": f"{room}px"}
-    )
-
-
-def menu(description: str, options: list[tuple[str, object]], width: int = 170) -> widgets.Dropdown:
-    """Return a menu with its name."""
-    room = 9 * len(description) + 12
-    layout = widgets.Layout(width=f"{room + width}px")
-    return widgets.Dropdown(
-        options=options, description=description, layout=layout, style={"description_width": f"{room}px"}
-    )

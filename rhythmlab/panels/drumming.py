@@ -9,7 +9,8 @@ from rhythmlab.core.feel import Feel
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.controls import read_bpm
-from rhythmlab.panels.cycles import CyclePanel, Shown, menu, text
+from rhythmlab.panels.cycles import CyclePanel, Shown
+from rhythmlab.panels.fields import menu, text
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import VIEWS, Panel
 from rhythmlab.playing.approach import approach

@@ -9,7 +9,7 @@ import numpy as np
 from rhythmlab import words
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.panels.cycles import menu
+from rhythmlab.panels.fields import menu
 from rhythmlab.panels.sounding import plan_of
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.practice.journal import Journal, JournalError

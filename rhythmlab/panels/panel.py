@@ -1,8 +1,6 @@
 """A panel: what the rhythm is, its controls, the stage, and a line for the reader's guess."""
 
-import re
 from collections.abc import Callable, Sequence
-from functools import wraps
 from html import escape
 
 import ipywidgets as widgets
@@ -22,10 +20,12 @@ from rhythmlab.panels.controls import (
     read_bpm,
     read_pulses,
 )
+from rhythmlab.panels.export import Content, Export
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.sounding import plan, spots
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
+from rhythmlab.panels.told import told
 from rhythmlab.playing.hearing import zones
 from rhythmlab.playing.limits import Limits, limits
 from rhythmlab.render.layout import readable
@@ -35,7 +35,7 @@ from rhythmlab.render.svg import svg
 from rhythmlab.render.tide import gap_cycle
 
 Window = tuple[int, int]
-View = Callable[[Feel, Tempo, Limits, Window], Scene]
+View = Callable[[Feel, Tempo, Limits, Window], Scene | str]
 
 #: The views a panel offers, by the name in its menu.
 VIEWS: dict[str, View] = {
@@ -58,33 +58,8 @@ VIEWS: dict[str, View] = {
 SLIDE = (20.0, 300.0)
 
 
-def plainly(message: str) -> str:
-    """Leave out the call that a message ends with: in a panel there are fields, not calls.
-
-    Examples
-    --------
-    >>> plainly("lands=5 is not a beat of 4/4, which has 4; for example resolve((7, 4))")
-    'lands=5 is not a beat of 4/4, which has 4.'
-    """
-    return re.sub(r"; (?:look at some bars, )?for example [A-Za-z_.]+\(.*$", ".", message, flags=re.DOTALL)
-
-
-def told(method: Callable) -> Callable:
-    """Show what goes wrong in a callback in the panel, where it would otherwise vanish."""
-
-    @wraps(method)
-    def guarded(self: "Panel", *args: object) -> None:
-        try:
-            method(self, *args)
-            self.stage.notice = self._unread()
-        except (ValueError, IndexError) as error:
-            self.stage.notice = plainly(str(error))
-        except Exception as error:
-            self.stage.notice = (
-                f"This did not work, and it is a fault of the page: {type(error).__name__}: {error}"
-            )
-
-    return guarded
+def _painted(seen: Scene | str) -> str:
+    return seen if isinstance(seen, str) else svg(seen, live=True)
 
 
 class Panel(widgets.VBox):
@@ -162,7 +137,8 @@ class Panel(widgets.VBox):
             [self._pulses, self._home, self._bpm, self._view, self._first],
             layout=widgets.Layout(flex_flow="row wrap", align_items="center"),
         )
-        super().__init__([self._heading, form, self.stage, self._result])
+        self.export = Export(self._content)
+        super().__init__([self._heading, form, self.stage, self._result, self.export])
         self._redraw()
 
     @told
@@ -229,7 +205,7 @@ class Panel(widgets.VBox):
             feel, tempo = Feel(p, home), self.tempo.said_in(p, home)
             made.append(
                 {
-                    "svg": svg(view(feel, tempo, self._bounds, self._window), live=True),
+                    "svg": _painted(view(feel, tempo, self._bounds, self._window)),
                     "said": [text for text in self._said(feel, tempo) if text],
                     "home": words.pulse_name(p, home),
                     "bpm": float(tempo.bpm),
@@ -244,6 +220,14 @@ class Panel(widgets.VBox):
             self.stage.sound(plan(self.feel, self.tempo, self.stage.slid.get("turn", 0)))
             self.stage.home = self.feel.home
         self._tell_guess()
+
+    def _content(self) -> Content:
+        """Return what is shown now, to be saved."""
+        p, view = self.feel.polyrhythm, self.VIEWS[self._view.value]
+        scene = view(self.feel, self.tempo, self._bounds, self._window)
+        if isinstance(scene, str):  # notes, which are saved as notes; the picture is the heard line
+            scene = strip(self.feel.cycle(), start=self._window[0], stop=self._window[1])
+        return Content(words.pair(p), p, self.tempo, self.feel.home, scene)
 
     def _write_controls(self) -> None:
         self._home.offer(self.feel.polyrhythm, self.feel.home)

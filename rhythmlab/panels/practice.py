@@ -10,8 +10,9 @@ from rhythmlab.core.feel import Feel
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.controls import home_index
 from rhythmlab.panels.guess import Guess
-from rhythmlab.panels.panel import Panel, told
+from rhythmlab.panels.panel import Panel
 from rhythmlab.panels.takes import Takes
+from rhythmlab.panels.told import told
 from rhythmlab.practice.journal import Journal
 from rhythmlab.practice.ladder import Ladder
 from rhythmlab.render.progress import progress

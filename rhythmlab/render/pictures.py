@@ -27,6 +27,8 @@ from rhythmlab.render.scene import WIDTH, Band, Line, Mark, Rule, Scene, Stroke,
 
 #: More ticks than this and the hairlines go.
 MOST_HAIRLINES = 64
+#: Letters of a lane's name that stand beside a picture.
+_LONGEST_NAME = 24
 #: More strokes than this in a lane and the count shows beats only.
 MOST_MARKS = 36
 #: What stands where a fill lands.
@@ -196,7 +198,7 @@ def _frame(cycle: Cycle, start: int, stop: int, top: float, bottom: float) -> li
 
 def _row(cycle: Cycle, lane: int, start: int, stop: int, y: float) -> list[Mark]:
     """One lane: its name, its own line, its strokes."""
-    name = Text(0, y, cycle.lanes[lane].name, "name", "left")
+    name = Text(0, y, _named(cycle, lane), "name", "left")
     one = cycle.lanes[lane]
     strokes = [
         Stroke(tick, y, lane, ring=tick in one.accents, small=tick in one.ghosts)
@@ -301,7 +303,13 @@ def _counted(cycle: Cycle) -> dict[int, int]:
 
 def _left(cycle: Cycle) -> int:
     """Return the width of a gutter, in px, that the names of the lanes fit in."""
-    return max(76, 20 + 11 * max((len(lane.name) for lane in cycle.lanes), default=0))
+    return max(76, 20 + 11 * max((len(_named(cycle, i)) for i in range(len(cycle.lanes))), default=0))
+
+
+def _named(cycle: Cycle, lane: int) -> str:
+    """Return the name of a lane, cut where it would leave the picture no room."""
+    name = cycle.lanes[lane].name
+    return name if len(name) <= _LONGEST_NAME else f"{name[: _LONGEST_NAME - 1]}\N{HORIZONTAL ELLIPSIS}"
 
 
 def _home(cycle: Cycle) -> int | None:

@@ -12,7 +12,7 @@ from rhythmlab.classroom.exercises import QUESTIONS
 from rhythmlab.classroom.question import Question, answer, check, question
 
 FEW = settings(max_examples=100, deadline=None)
-IDS = [f"{page:02}-{kind}" for page in range(9) for kind in ("guess", "exercise")]
+IDS = [f"{page:02}-{kind}" for page in range(10) for kind in ("guess", "exercise")]
 
 
 def shares(pulse: int) -> set[Fraction]:
@@ -77,6 +77,8 @@ WORKED_OUT = {
     "07-exercise": [int(ilcm(9, 7)) // 9, int(ilcm(9, 7)) // 7],
     "08-guess": [Rational(24, 600) * 100],
     "08-exercise": [Rational(4, 100) * Rational(60_000, 100), Rational(4, 100) * Rational(60_000 * 3, 400)],
+    "09-guess": [Rational(3 * 4, 4)],
+    "09-exercise": [Rational(28, 4), *(1 + Rational(28, 4) * stroke for stroke in range(4))],
 }
 #: The same, as a person reads them.
 PLAIN = {
@@ -98,6 +100,8 @@ PLAIN = {
     "07-exercise": [7, 9],
     "08-guess": [4],
     "08-exercise": [24, 18],
+    "09-guess": [3],
+    "09-exercise": [7, 1, 8, 15, 22],
 }
 
 

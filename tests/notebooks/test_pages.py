@@ -17,12 +17,12 @@ every_page = pytest.mark.parametrize("page", PAGES, ids=[page.path.name for page
 every_notebook = pytest.mark.parametrize("page", EVERY, ids=[page.path.name for page in EVERY])
 for_the_room = pytest.mark.parametrize("page", WORKSHOP, ids=[page.path.name for page in WORKSHOP])
 #: A title starts with a verb: add that of a new page here.
-VERBS = {"Make", "Find", "Merge", "Choose", "Follow", "Practise", "Phrase", "Put"}
+VERBS = {"Make", "Find", "Merge", "Choose", "Follow", "Practise", "Phrase", "Put", "Write"}
 RECIPE = [
     *("Predict", "Try", "Explain", "Exercise", "For the room", "For the class", "Transfer"),
     *("Away from the screen", "Next", "Sources"),
 ]
-MORE = {"Clap before you count", "Care"}
+MORE = {"Clap before you count", "Care", "Dictation"}
 
 
 def test_there_are_pages():
@@ -192,6 +192,7 @@ def test_controls_in_the_table_are_in_the_panel(page):
         for child in (getattr(panel, "_limbs", None), getattr(panel, "_step", None))
         if child
     }
+    has |= {panel.export._open.description}
     has |= {name for name in ("Start", "Stop") if f'"{name}"' in script}
     if hasattr(panel, "_pulses") and panel._pulses._grows:
         has |= {"add a pulse", "remove a pulse"}

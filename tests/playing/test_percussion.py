@@ -45,7 +45,7 @@ def test_keys_are_those_of_general_midi(which):
 
 
 def test_every_voice_has_a_place_and_no_two_the_same():
-    """What sounds can be written: every voice is in the table, with a place and head of its own, or by foot."""
+    """What sounds can be written: every voice is in the table, with a place and a head of its own."""
     assert {row.sound for row in drums()} == set(VOICES)
     assert len({(row.pitch, row.head) for row in drums()}) == len(drums())
     assert len({row.general_midi for row in drums()}) == len(drums())

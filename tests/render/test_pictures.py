@@ -479,3 +479,13 @@ def test_a_cycle_that_does_not_land_has_no_such_word():
     for cycle in (rl.Polyrhythm(7, 4).cycle(), rl.accents("4/4", 5)):
         assert "lands" not in [m.text for m in rl.strip(cycle).marks if isinstance(m, Text)]
         assert "lands" not in rl.strip(cycle).alt
+
+
+def test_a_long_name_of_a_lane_is_cut_beside_the_picture():
+    """300 letters leave room for the strokes; the text alternative has the whole name."""
+    name = "n" * 300
+    scene = rl.strip(rl.Cycle(4, [rl.Lane(name, [0, 2])], beats=[0, 2]))
+    shown = [mark.text for mark in scene.marks if isinstance(mark, Text) and mark.text.startswith("nn")]
+    assert shown == ["n" * 23 + "\N{HORIZONTAL ELLIPSIS}"]
+    assert name in scene.alt
+    assert scene.left < scene.width / 2

@@ -1,0 +1,321 @@
+"""A handout: one rhythm on two pages of paper, and all of it again as plain text for a screen reader.
+
+The first page is the rhythm: grid, count, notes and gap cycle or bars.
+The second is the practice: the way to learn it, a ladder, exercises, a lesson slip, room to write.
+"""
+
+import io
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import count
+from pathlib import Path
+
+from rhythmlab import words
+from rhythmlab.core.check import positive, short
+from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.playing.limits import Limits, limits
+from rhythmlab.playing.metre import Bars
+from rhythmlab.playing.steps import bpm_text
+from rhythmlab.render.export import safe_name, save, with_ending
+from rhythmlab.render.handout_notes import Note, notation
+from rhythmlab.render.handout_practice import practice
+from rhythmlab.render.handout_rhythm import rhythm
+from rhythmlab.render.handout_twin import twin
+from rhythmlab.render.lesson import Lesson, of_pair
+from rhythmlab.render.lesson_bars import of_bars
+from rhythmlab.render.paper import PAPERS, clean, cut, font, printable
+from rhythmlab.render.worksheet import EDGE, SMALL, Sheet
+
+_EXAMPLE = "handout(Polyrhythm(7, 4), 72)"
+#: Most files of one name that are made beside each other.
+_MOST_ALIKE = 1000
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class Handout:
+    """A handout, made.
+
+    Attributes
+    ----------
+    pdf : bytes
+        The PDF: vector, fonts inside, the same bytes each time.
+    text : str
+        Its plain twin: everything on the pages in reading order.
+    pages : int
+        How many.
+    title : str
+        What stands over it.
+    name : str
+        A safe name for its file, without an ending.
+    """
+
+    pdf: bytes
+    text: str
+    pages: int
+    title: str
+    name: str
+
+    def __repr__(self) -> str:
+        return f"Handout({short(self.title)}, {words.plural(self.pages, 'page')}, {len(self.pdf) // 1000} kB)"
+
+    def write(self, path: str | Path, *, replace: bool = False) -> Path:
+        """Write it as PDF, or as text, by the ending of the path.
+
+        Parameters
+        ----------
+        path : str or Path
+            Ends in ``.pdf`` or ``.txt``.
+        replace : bool
+            Whether a file of that name may be replaced.
+
+        Raises
+        ------
+        ValueError
+            If the path ends otherwise, or is no safe name.
+        OSError
+            If the file is there already, or cannot be written.
+
+        Examples
+        --------
+        >>> import tempfile
+        >>> with tempfile.TemporaryDirectory() as folder:
+        ...     handout(Polyrhythm(4, 3), 90).write(f"{folder}/4-3.txt").name
+        '4-3.txt'
+        """
+        path = with_ending(path, ".pdf", ".txt")
+        data = self.pdf if path.suffix.lower() == ".pdf" else self.text.encode()
+        return save(path, data, replace=replace)
+
+
+def handout(
+    what: Polyrhythm | Cycle,
+    tempo: Tempo | Fraction | float,
+    *,
+    home: int | None = None,
+    paper: str = "A4",
+    bounds: Limits | None = None,
+    title: str = "",
+) -> Handout:
+    """Put a rhythm on paper: what it is, how to learn it, and room to write.
+
+    Parameters
+    ----------
+    what : Polyrhythm or Cycle
+        Pulses against each other, or any cycle of lanes: a fill, a moving accent, feet against hands.
+    tempo : Tempo or number
+        The speed; a number is beats a minute of home, or of the metre's beat.
+    home : int, optional
+        Index of the pulse felt as the beat; the last one when left out.  Bars have their own beat.
+    paper : str
+        ``"A4"`` or ``"Letter"``.
+    bounds : Limits, optional
+        The limits to use; `limits()` when left out.
+    title : str
+        What stands over it, in place of the rhythm's own name.
+
+    Returns
+    -------
+    Handout
+        Two pages, under 300 kB; notes that cannot be written are said so, and drawn as a picture.
+
+    Raises
+    ------
+    ValueError
+        If one of them is not what it should be, or a number is given as the tempo of a cycle without metre.
+    IndexError
+        If there is no such pulse.
+
+    Examples
+    --------
+    >>> made = handout(Polyrhythm(7, 4), 72)
+    >>> made.pages, made.text.splitlines()[0]
+    (2, '7 against 4')
+    """
+    tempo, home, rows = _asked(what, tempo, home, paper, bounds, title)
+    lesson = _lesson(what, tempo, home, rows)
+    heading = title.strip() or lesson.name
+    notes = [notation(what, tempo, one) for one in lesson.homes]
+    return _made(lesson, heading, notes, paper, tempo)
+
+
+def handouts(
+    rhythms: Iterable[Sequence | Mapping],
+    folder: str | Path,
+    *,
+    paper: str = "A4",
+    bounds: Limits | None = None,
+) -> list[Path]:
+    """Make a pack of handouts, each as PDF with its plain twin beside it; nothing is written over.
+
+    Parameters
+    ----------
+    rhythms : iterable
+        Each a pair ``(what, tempo)``, or a mapping of the arguments of `handout`.
+    folder : str or Path
+        Where they go; it is made where it is not there.
+    paper, bounds
+        As for `handout`.
+
+    Returns
+    -------
+    list of Path
+        The PDFs, in order.
+
+    Raises
+    ------
+    ValueError, IndexError
+        If one of them cannot be made; it is named by its place, and no file has been written.
+    OSError
+        If a file cannot be written.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     [path.name for path in handouts([(Polyrhythm(4, 3), 90)], folder)]
+    ['4-against-3-at-90.pdf']
+    """
+    example = "handouts([(Polyrhythm(7, 4), 72), (Polyrhythm(4, 3), 90)], 'handouts')"
+    if not isinstance(folder, str | Path):
+        raise ValueError(f"folder={short(folder)} is not a folder; for example {example}")
+    if isinstance(rhythms, str | Mapping) or not isinstance(rhythms, Iterable):
+        raise ValueError(f"rhythms={short(rhythms)} is not a list; for example {example}")
+    calls = []
+    for place, one in enumerate(rhythms, 1):
+        call = _call(one, place, example)
+        call = {"paper": paper, "bounds": bounds, **call}
+        try:
+            _asked(*(call.get(key, "" if key == "title" else None) for key in _ARGUMENTS))
+        except (ValueError, IndexError) as error:
+            raise type(error)(f"rhythm {place} of the pack: {error}") from None
+        calls.append(call)
+    folder = Path(folder)
+    if calls:
+        folder.mkdir(exist_ok=True)
+    return [_beside(handout(**call), folder) for call in calls]
+
+
+_ARGUMENTS = ("what", "tempo", "home", "paper", "bounds", "title")
+
+
+def _call(one: object, place: int, example: str) -> dict:
+    """Return the arguments of one handout of a pack."""
+    if isinstance(one, Mapping) and {"what", "tempo"} <= set(one) <= set(_ARGUMENTS):
+        return dict(one)
+    if isinstance(one, Sequence) and not isinstance(one, str) and len(one) == 2:
+        return dict(zip(("what", "tempo"), one, strict=True))
+    raise ValueError(
+        f"rhythm {place} of the pack, {short(one)}, is neither a pair of rhythm and tempo nor a mapping of "
+        f"{', '.join(_ARGUMENTS)}; for example {example}"
+    )
+
+
+def _beside(made: Handout, folder: Path) -> Path:
+    """Write a handout and its twin under the first name that is free for both."""
+    for number in count(1):
+        name = made.name if number == 1 else f"{made.name}-{number}"
+        path, plain = (folder / safe_name(name, ending) for ending in (".pdf", ".txt"))
+        if number <= _MOST_ALIKE and (path.exists() or plain.exists()):
+            continue
+        try:
+            written = made.write(path)
+        except FileExistsError:
+            if number > _MOST_ALIKE:
+                raise
+            continue
+        made.write(plain)
+        return written
+    raise AssertionError  # the loop only ends by returning or raising
+
+
+def _asked(
+    what: object, tempo: object, home: object, paper: object, bounds: object, title: object
+) -> tuple[Tempo, int | None, Limits]:
+    """Check every argument once, and return tempo, home and limits."""
+    if not isinstance(what, Polyrhythm | Cycle):
+        raise ValueError(
+            f"what={short(what)} is neither a Polyrhythm nor a Cycle such as accents('7/8', 5); "
+            f"for example {_EXAMPLE}"
+        )
+    if not isinstance(paper, str) or paper not in PAPERS:
+        raise ValueError(
+            f"paper={short(paper)} is not a paper; there are {' and '.join(PAPERS)}; "
+            f'for example {_EXAMPLE[:-1]}, paper="Letter")'
+        )
+    if bounds is not None and not isinstance(bounds, Limits):
+        raise ValueError(
+            f"bounds={short(bounds)} are not Limits; for example {_EXAMPLE[:-1]}, bounds=limits(flam=30))"
+        )
+    if not isinstance(title, str):
+        raise ValueError(f'title={short(title)} is not text; for example {_EXAMPLE[:-1]}, title="Seat 4")')
+    rows = limits() if bounds is None else bounds
+    if isinstance(what, Polyrhythm):
+        if len(what.pulses) < 2:
+            raise ValueError(f"{what} has one pulse, and a handout needs two; for example {_EXAMPLE}")
+        home = home_or_last(what, home)
+        asked = tempo if isinstance(tempo, Tempo) else Tempo(positive(tempo, "tempo", _EXAMPLE), pulse=home)
+        asked.beat_ticks(what)
+        return asked, home, rows
+    if home is not None:
+        raise ValueError(
+            f"home={short(home)} is for pulses, and a cycle has its own beat; for example "
+            "handout(accents('7/8', 5), 180)"
+        )
+    if isinstance(tempo, Tempo):
+        tempo.beat_ticks(what)
+        return tempo, None, rows
+    if isinstance(what, Bars):
+        return what.metre.tempo(positive(tempo, "tempo", "handout(accents('7/8', 5), 180)")), None, rows
+    raise ValueError(
+        f"tempo={short(tempo)} of a cycle without metre does not say how long a beat is; for example "
+        "handout(split(Polyrhythm(7, 4)), Tempo(72, ticks=7))"
+    )
+
+
+def _lesson(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None, rows: Limits) -> Lesson:
+    return of_pair(what, tempo, home, rows) if isinstance(what, Polyrhythm) else of_bars(what, tempo, rows)
+
+
+def _made(lesson: Lesson, heading: str, notes: list[Note], paper: str, tempo: Tempo) -> Handout:
+    """Draw the pages and write the twin."""
+    from reportlab.pdfgen.canvas import Canvas
+
+    out = io.BytesIO()
+    canvas = Canvas(
+        out,
+        pagesize=PAPERS[paper],
+        invariant=1,  # no time of day inside: the same handout is the same bytes
+        pageCompression=1,
+        initialFontName=font("plain"),
+        lang="en",
+    )
+    canvas.setTitle(clean(heading))
+    canvas.setAuthor("rhythmlab")
+    canvas.setCreator("rhythmlab")
+    canvas.setSubject(f"{lesson.name}, {lesson.tempo}")
+    canvas.setKeywords(["polyrhythm", "handout", lesson.name])
+    canvas.setViewerPreference("DisplayDocTitle", "true")
+    size, said, way_told = PAPERS[paper], [], False
+    for page, (part, mark) in enumerate((("The rhythm", "rhythm"), ("The practice", "practice")), 1):
+        canvas.bookmarkPage(mark)
+        canvas.addOutlineEntry(part, mark)
+        if page == 1:
+            said, way_told = rhythm(Sheet(canvas, size), lesson, heading, notes)
+        else:
+            practice(canvas, lesson, size, not way_told)
+        _foot(Sheet(canvas, size), heading, lesson, page)
+        canvas.showPage()
+    canvas.save()
+    name = safe_name(f"{clean(heading)} at {bpm_text(tempo.bpm)}", ".pdf").removesuffix(".pdf")
+    return Handout(out.getvalue(), twin(lesson, clean(heading), said), 2, heading, name)
+
+
+def _foot(sheet: Sheet, title: str, lesson: Lesson, page: int) -> None:
+    """Write what a page is, should it be alone."""
+    y = EDGE - 16
+    name = cut(printable(title) or lesson.name, "plain", SMALL, 0.7 * sheet.room)
+    sheet.write(sheet.left, y, name, size=SMALL, ink="quiet")
+    sheet.write(sheet.left + sheet.room, y, f"page {page} of 2", size=SMALL, anchor="end", ink="quiet")
