@@ -285,8 +285,8 @@ def _all() -> tuple[Question, ...]:
         Question(
             "09-exercise",
             "reading notation",
-            "7 against 4 in a bar of 7/4, home the 7: how many sixteenths long is one stroke of the 4, and on "
-            "which sixteenths of the bar, from 1 to 28, do its four strokes begin?",
+            "7 against 4 in a bar of 7/4, home the 7: how many sixteenths long is one stroke of the 4, and "
+            "on which sixteenths of the bar, from 1 to 28, do its four strokes begin?",
             "length and places in sixteenths",
             ("the length", *parts_named("stroke", 4)),
             _numbers(7, *(int(tick) + 1 for tick in Polyrhythm(7, 4).onsets(1))),

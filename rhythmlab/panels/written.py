@@ -102,7 +102,7 @@ class Dictation(widgets.VBox):
     def __init__(self, seed: int | None = None) -> None:
         self._draw = random.Random(seed)
         self._level = menu("numbers", [(level, level) for level in LEVELS], 90)
-        self._heard = text("I heard", "", 120)
+        self._heard = text("I heard", "", 200)
         self._heard.placeholder = "for example 5 2"
         self._heard.continuous_update = False
         self._next = widgets.Button(description="Another pair", tooltip="Let another pair sound")
