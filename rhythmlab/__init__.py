@@ -40,6 +40,8 @@ _HOMES = {
     "panels.guess": "predict",
     "panels.pages": "first_rhythms two_numbers find_grid merge choose_home follow_gaps",
     "panels.wall": "wall",
+    "panels.setlist": "set_list",
+    "panels.plan": "workshop_plan",
     "panels.own": "my_hands own_limits",
     "panels.drumming": "choose_way phrase land_in_bars move_accent feet_against_hands",
     "panels.practice": "practise",

@@ -608,3 +608,16 @@ test("a stage that is closed stops, lets its sound card go, and hears of hidden 
   assert.equal(listening, false);
   await closed;
 });
+
+test("another rhythm that comes with another home begins with that home", async () => {
+  const one = { ...SEVEN_FOUR, homes: [[0, 7, 14, 21]], lanes: SEVEN_FOUR.lanes.slice(0, 1), bpms: [72] };
+  const made = fakeEngine(makeEngine, firstSettings, one);
+  await made.engine.start();
+  made.run(1);
+  made.state.plan = SEVEN_FOUR; // Python shows a pair whose home is its second pulse
+  made.state.home = 1;
+  made.engine.replan(false);
+  made.run(1);
+  assert.equal(made.engine.now().home, 1);
+  assert.equal(made.state.home, 1);
+});

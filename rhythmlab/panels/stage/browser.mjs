@@ -69,18 +69,10 @@ export function fillScreen(el, figure) {
   return (el.closest(".rl-wall") || el).requestFullscreen();
 }
 
-/** Enter in a field of a wall panel starts the sound, once Python has had time to follow what was typed. */
-function entered(event, engine) {
-  if (event.key !== "Enter" || event.repeat || !event.target.closest(".rl-wall input[type=text]")) return;
-  if (engine.playing()) engine.stop();
-  setTimeout(() => engine.start(), 250);
-}
-
 /** Space in the panel starts and stops; Escape stops from anywhere on the page. Returns how to let go. */
 export function soundKeys(el, engine) {
   let host = null;
   const space = (event) => {
-    entered(event, engine);
     if (event.code !== "Space" || event.repeat || event.defaultPrevented || usesSpace(event.target)) return;
     event.preventDefault();
     engine.toggle();

@@ -1,5 +1,7 @@
 // The desk: buffers, levels, sides, the limiter and the volume. Works on a live and on an offline context.
 
+import { clapOf } from "./clap.mjs";
+
 /** Levels at first: those of the sound files. */
 export const LEVELS = { lane: 0.6, home: 0.45, grid: 0.25, count: 0.5 };
 /** Voices of the rows that are not lanes. */
@@ -45,9 +47,10 @@ export function makeDesk(context, voices, rate) {
   const strips = new Map();
   const bufferOf = (name) => {
     if (!buffers.has(name)) {
-      const bytes = voices()[name];
+      const bytes = voices()[name === "clap" ? "snare" : name];
       if (!bytes) return null;
-      const samples = samplesOf(bytes);
+      const own = samplesOf(bytes);
+      const samples = name === "clap" ? clapOf(own, rate) : own;
       const buffer = context.createBuffer(1, samples.length, rate);
       buffer.copyToChannel(samples, 0);
       buffers.set(name, buffer);

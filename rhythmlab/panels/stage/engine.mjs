@@ -85,7 +85,7 @@ export function makeEngine(source, settings, tools) {
     return false;
   }
   /** Start; `turns` of the slice at a steady tempo for a take, without end otherwise. */
-  async function start({ countIn = settings.countIn, turns = Infinity } = {}) {
+  async function start({ countIn = settings.countIn, turns = Infinity, lead = LEAD } = {}) {
     const plan = source.plan();
     if (playing() || !plan || !plan.lanes) return false;
     starting += 1;
@@ -95,7 +95,7 @@ export function makeEngine(source, settings, tools) {
     const can = await ready();
     if (mine === starting) waking = false;
     if (!can || mine !== starting) return false;
-    lay.begin(countIn, LEAD, turns);
+    lay.begin(countIn, lead, turns);
     shown = lay.homeAt(0);
     level(true);
     const out = desk.out.gain;
@@ -157,8 +157,8 @@ export function makeEngine(source, settings, tools) {
     }
     changed();
   }
-  function startAgain(pos) {
-    const at = lay.restart(pos);
+  function startAgain(pos, home = null) {
+    const at = lay.restart(pos, home);
     shown = lay.homeAt(0);
     setHome(shown.home);
     return at;
@@ -170,7 +170,7 @@ export function makeEngine(source, settings, tools) {
     if (!playing()) return changed();
     if (sameStrokes) return relay(() => {});
     level();
-    relay(startAgain);
+    relay((pos) => startAgain(pos, source.home() === shown.home ? null : source.home()));
   }
   /** What sounds now: position in turns, tick, home and its beats, silence, and the share of the tempo. */
   function now(pageMs = tools.pageNow()) {
@@ -194,6 +194,6 @@ export function makeEngine(source, settings, tools) {
   const watch = (watcher) => watchers.add(watcher) && (() => watchers.delete(watcher));
   const toggle = () => (playing() || waking ? stop() : start());
   const report = () => (lay ? lay.report() : { late: 0, dropped: 0, scheduled: 0 });
-  return { start, stop, toggle, flip, homeMoved, set, replan, now, dispose, watch, playing, settings, report,
+  return { start, stop, ready, toggle, flip, homeMoved, set, replan, now, dispose, watch, playing, settings, report,
     context: () => context, out: () => desk.out, timeline: () => lay.timeline(), slice: () => lay.slice(), audioAt: (ms) => map.audioAt(ms) };
 }

@@ -48,7 +48,8 @@ export function makeLay(source, settings, context, desk) {
     }
     if (when < now) report.late += 1;
     const lane = row.kind === "lane";
-    const voice = lane ? voiceOf(source.plan(), settings.sounds, row.index) : VOICE[row.kind];
+    const rowVoice = row.kind === "count" && settings.clap ? "clap" : VOICE[row.kind];
+    const voice = lane ? voiceOf(source.plan(), settings.sounds, row.index) : rowVoice;
     const weight = row.weights[row.once ? n : n % row.ticks.length];
     const played = desk.play(lane ? `lane${row.index}` : row.kind, voice, Math.max(when, now), weight);
     report.scheduled += 1;
@@ -102,9 +103,9 @@ export function makeLay(source, settings, context, desk) {
   /** The home that was asked for by hand and has not come yet, or null. */
   const asked = (pos) => homes.filter((one) => !one.onCall && one.pos > pos).at(-1)?.home ?? null;
   /** Begin the slice, or another plan, at a position: a turn starts there. */
-  const restart = (pos) => {
+  const restart = (pos, wish = null) => {
     slice = sliceOf(source.plan(), settings.loop);
-    const wanted = asked(pos) ?? homeAt(pos).home;
+    const wanted = wish ?? asked(pos) ?? homeAt(pos).home;
     const [t, home] = [timeline.timeOf(pos), Math.min(wanted, source.plan().homes.length - 1)];
     counted = 0;
     homes = [{ pos: -Infinity, home }];

@@ -14,6 +14,7 @@ export function firstSettings(lanes, stored) {
     grid: false,
     sounds: "own",
     countIn: 0,
+    clap: false,
     slow: 100,
     rise: { by: 0, every: 4, from: 0 },
     loop: null,

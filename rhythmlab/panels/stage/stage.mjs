@@ -13,10 +13,11 @@ import { makeMixer } from "./mixer.mjs";
 import { makePractise } from "./practise.mjs";
 import { makePlayhead } from "./playhead.mjs";
 import { makePlay } from "./play.mjs";
+import { makeRoom } from "./room.mjs";
 import { makeRecorder } from "./recorder.mjs";
 import { browserTools, fillScreen, soundKeys, stored } from "./browser.mjs";
 
-const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look", "feedback", "mode", "limbs"];
+const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look", "feedback", "mode", "limbs", "room"];
 
 function makeStage() {
   const views = new Set();
@@ -81,10 +82,11 @@ function makeStage() {
     const figure = element("div", "rl-picture", el, { tabindex: "0", role: "group", "aria-label": "picture" });
     const controls = element("div", "rl-controls", el);
     const bar = makeSoundbar(controls, engine, stored());
-    const flip = button("", controls, () => {
+    const flipped = () => {
       const from = engine.playing() ? engine.now().next : model.get("home");
       engine.flip(nextHome(from, model.get("pictures").length));
-    });
+    };
+    const flip = button("", controls, flipped);
     flip.classList.add("rl-flip");
     const screen = button("Full screen", controls, () => fillScreen(el, figure));
     const setBpm = (bpm) => {
@@ -96,14 +98,19 @@ function makeStage() {
       const [low, high] = model.get("bpm_range");
       return { bpm: picture() ? picture().bpm : 0, low, high, of: picture() ? picture().home : "" };
     }, setBpm);
-    controls.append(slide.label, bar.volume);
     const folds = element("div", "rl-folds", el);
     const plan = () => model.get("plan");
+    const onWall = model.get("look") === "wall";
+    const tools = { model, el, figure, plan, picture, flip: flipped, flipButton: flip, setBpm, tell: tellAll };
+    const room = onWall ? makeRoom(controls, engine, tools) : null;
+    (onWall ? folds : controls).append(slide.label, bar.volume);
+    if (onWall) controls.append(screen);
     const mix = makeMixer(folds, engine, plan);
     const practise = makePractise(folds, engine, { plan, picture, setBpm, tell: tellAll });
     const feedback = () => model.get("feedback") || [];
     const play = makePlay(folds, engine, recorder, { plan, feedback, model, store: stored(), tell: tellAll, el });
-    folds.append(bar.said); // in a line that is there anyway, so that nothing moves when the sound starts
+    if (onWall) figure.after(bar.said); // large, under the picture
+    else folds.append(bar.said); // in a line that is there anyway, so that nothing moves when the sound starts
     const words = element("div", "rl-words", el, { "aria-live": "polite" });
     const notice = element("p", "rl-notice", el, { role: "status" });
     const still = () => matchMedia("(prefers-reduced-motion: reduce)").matches;
@@ -117,10 +124,11 @@ function makeStage() {
       slide.label.hidden = !picture() || model.get("bpm_range").length < 2;
       if (!slide.label.hidden) slide.update();
       const silentPage = !plan() || !plan().lanes;
-      play.hide(model.get("look") === "wall");
-      screen.hidden = model.get("look") !== "wall";
+      play.hide(onWall);
+      screen.hidden = !onWall;
       bar.start.hidden = bar.volume.hidden = folds.hidden = silentPage;
       bar.update();
+      if (room) room.update();
       mix();
       practise();
       play.update();
@@ -133,11 +141,12 @@ function makeStage() {
       frame = now ? requestAnimationFrame(move) : null;
       if (!now || now.turn < 0 || now.silent || recorder.phase() === "calibrate") playhead.hide();
       else playhead.move(now.tick, now.slice);
-      bar.tell(nowSaid(now, picture() ? picture().bpm : 0));
+      const said = nowSaid(now, picture() ? picture().bpm : 0);
+      bar.tell(room ? room.line(now, said) : said);
     };
     const sounded = () => {
       update();
-      if (engine.playing() && frame === null) move();
+      if ((engine.playing() || room) && frame === null) move();
     };
     // one message of Python's changes several things: the view follows once, in the same task
     let due = false;
@@ -162,6 +171,7 @@ function makeStage() {
       views.delete(view);
       unwatch();
       play.close();
+      if (room) room.close();
       if (frame !== null) cancelAnimationFrame(frame);
       unkey();
       unguard();

@@ -11,9 +11,10 @@ import anywidget
 import traitlets
 
 from rhythmlab.core.check import short
-from rhythmlab.panels.sounding import voices
+from rhythmlab.panels.sounding import RATE, voices
 from rhythmlab.panels.stage.join import join
 from rhythmlab.render import palette
+from rhythmlab.render.voices import voice_int16
 
 _HERE = Path(__file__).parent
 _STYLE = (
@@ -52,6 +53,9 @@ class Stage(anywidget.AnyWidget):
         For how many cycles a take goes at first.
     look : str
         ``""``, or ``"wall"`` for a panel that fills the screen of a room.
+    room : dict
+        What a wall shows and asks: ``pair``, ``halves``, ``gaps`` (bool), ``hint`` (what to press, at rest),
+        and ``answered``, the number of the last Enter that was followed.
     notice : str
         A message to the reader; empty when all is well.
     """
@@ -71,6 +75,7 @@ class Stage(anywidget.AnyWidget):
     cycles = traitlets.Int(4).tag(sync=True)
     limbs = traitlets.Unicode("hands").tag(sync=True)
     look = traitlets.Unicode("").tag(sync=True)
+    room = traitlets.Dict().tag(sync=True)
     notice = traitlets.Unicode("").tag(sync=True)
     me = traitlets.Unicode("").tag(sync=True)
 
@@ -85,6 +90,7 @@ class Stage(anywidget.AnyWidget):
         super().__init__(**settings)
         self.me = self.model_id
         self._take_received: Callable[[dict], bool] | None = None
+        self._pressed: Callable[[dict], None] | None = None
         self.on_msg(self._message)
 
     def on_take(self, received: Callable[[dict], bool]) -> None:
@@ -94,7 +100,14 @@ class Stage(anywidget.AnyWidget):
         """
         self._take_received = received
 
+    def on_pressed(self, pressed: Callable[[dict], None]) -> None:
+        """Call `pressed` with what a key or a button of a wall asks for: a dict, its name in ``pressed``."""
+        self._pressed = pressed
+
     def _message(self, _: object, content: object, __: object) -> None:
+        if isinstance(content, dict) and isinstance(content.get("pressed"), str) and self._pressed:
+            self._pressed(content)
+            return
         take = content.get("take") if isinstance(content, dict) else None
         if isinstance(take, dict) and self._take_received and self._take_received(take):
             self.taken = [*self.taken[-30:], str(take.get("id"))]
@@ -102,6 +115,8 @@ class Stage(anywidget.AnyWidget):
     def sound(self, plan: dict[str, object]) -> None:
         """Say what is to sound, with the voices for it; what was said of a take of other strokes goes."""
         made = voices(plan)
+        if self.look == "wall":  # the clap of its count-in is made from the snare
+            made.setdefault("snare", voice_int16("snare", RATE).astype("<i2").tobytes())
         if made.keys() != self.voices.keys():
             self.voices = made
         if any(self.plan.get(part) != plan.get(part) for part in ("ticks", "lanes")):

@@ -1,0 +1,137 @@
+"""The hall: how late sound is across it, and what that means for a rhythm; asked once, and kept."""
+
+import json
+from fractions import Fraction
+from math import gcd
+from pathlib import Path
+
+from rhythmlab import words
+from rhythmlab.core.check import short
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.working import marked, write
+
+#: Metres a second: sound in air at about 20 degrees (a physical constant, rounded).
+SOUND = 343
+#: The file that keeps the length, beside the journal.
+FILE = "hall.json"
+#: Longest hall that is believed, in metres.
+LONGEST = 300
+_EXAMPLE = "for example 12"
+
+
+def smallest_gap(p: Polyrhythm) -> int | None:
+    """Return the narrowest gap between strokes of two pulses that do not meet, in ticks.
+
+    Parameters
+    ----------
+    p : Polyrhythm
+        Two or more pulses.
+
+    Returns
+    -------
+    int or None
+        ``None`` where all strokes meet.
+
+    Examples
+    --------
+    >>> smallest_gap(Polyrhythm(16, 15)), smallest_gap(Polyrhythm(4, 4))
+    (1, None)
+    >>> smallest_gap(Polyrhythm(3, 4, 5))
+    3
+    """
+    steps = [p.step(i) for i in range(len(p.pulses))]
+    found = [gcd(a, b) for i, a in enumerate(steps) for b in steps[i + 1 :] if a != b]
+    return min(found, default=None)
+
+
+def late(metres: Fraction) -> Fraction:
+    """Return how late sound is from one end of a hall to the other, in seconds.
+
+    Examples
+    --------
+    >>> round(1000 * float(late(12)))
+    35
+    """
+    return Fraction(metres) / SOUND
+
+
+def hall_said(p: Polyrhythm, tempo: Tempo, metres: Fraction | None) -> str:
+    """Say that a rhythm must be played side by side, where sound across the hall would blur it.
+
+    Parameters
+    ----------
+    p : Polyrhythm
+        What is played.
+    tempo : Tempo
+        How fast.
+    metres : Fraction or None
+        Length of the hall; nothing is said where it is not known.
+
+    Examples
+    --------
+    >>> print(hall_said(Polyrhythm(16, 15), Tempo(100, pulse=1), 12))
+    Stand side by side for the drift, not across the hall: over 12 m sound comes 35 ms late, and the \
+smallest gap is 37.5 ms, less than twice that.
+    >>> hall_said(Polyrhythm(7, 4), Tempo(72, pulse=1), 12)
+    ''
+    """
+    ticks = smallest_gap(p)
+    if metres is None or ticks is None:
+        return ""
+    gap = ticks * tempo.tick_seconds(p)
+    if gap >= 2 * late(metres):
+        return ""
+    return (
+        f"Stand side by side for the drift, not across the hall: over {words.number(metres)} m sound comes "
+        f"{words.number(1000 * late(metres), 0)} ms late, and the smallest gap is "
+        f"{words.number(1000 * gap, 1)} ms, less than twice that."
+    )
+
+
+def read_metres(text: str) -> Fraction | None:
+    """Read the length of a hall that was typed; nothing typed is not known.
+
+    Raises
+    ------
+    ValueError
+        If it is not a length in metres.
+
+    Examples
+    --------
+    >>> read_metres("12,5"), read_metres(" 12 m"), read_metres("")
+    (Fraction(25, 2), Fraction(12, 1), None)
+    """
+    typed = text.strip().removesuffix("m").strip().replace(",", ".")
+    if not typed:
+        return None
+    digits = typed.replace(".", "", 1)
+    if len(typed) > 9 or not (digits.isascii() and digits.isdigit()) or not 0 < Fraction(typed) <= LONGEST:
+        raise ValueError(
+            f"The hall {short(text.strip())} is not a length in metres, up to {LONGEST}: type {_EXAMPLE}."
+        )
+    return Fraction(typed)
+
+
+def place() -> Path:
+    """Return where the length is kept: the reader's working folder, or the current one."""
+    return (marked() or Path.cwd()) / FILE
+
+
+def kept_hall() -> Fraction | None:
+    """Return the length that was asked for before, or ``None``."""
+    try:
+        return read_metres(str(json.loads(place().read_bytes())["metres"]))
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return None
+
+
+def keep_hall(metres: Fraction) -> str:
+    """Keep the length of the hall, and say so, or why it could not be kept."""
+    about = "kept by rhythmlab: the length of the hall in metres"
+    text = json.dumps({"about": about, "metres": f"{float(metres):g}"}) + "\n"
+    try:
+        write(place(), text.encode())
+    except OSError as error:
+        return f"It holds for this page only, since {FILE} cannot be written: {error.strerror}."
+    return f"Kept in {FILE}, beside the journal."

@@ -1,0 +1,143 @@
+"""What a wall says to a room and how it draws the gap cycle: large, in whole sentences, counted in beats."""
+
+import re
+from dataclasses import replace
+from fractions import Fraction
+
+from rhythmlab import words
+from rhythmlab.core.feel import Feel, Place
+from rhythmlab.core.gaps import landmarks
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.panels.panel import VIEWS, Window
+from rhythmlab.playing.approach import approach
+from rhythmlab.playing.limits import Limits
+from rhythmlab.playing.steps import bpm_text
+from rhythmlab.playing.way import capital
+from rhythmlab.render.scene import Mark, Scene
+
+#: What the rows are called when each half of the room has a pulse, as the room sees the screen.
+HALVES = ("left half", "right half", "middle")
+GAPS = "gap cycle"
+#: How far the gap cycle is squeezed for a wall: its rows, their share of the height, its width in px.
+TIDE_ROWS, TIDE_SHARE, TIDE_WIDTH = 7.8, 0.55, 760
+
+
+def gaps(feel: Feel, tempo: Tempo, bounds: Limits, ticks: Window) -> Scene:
+    """Draw the gap cycle on less height, so that its words are larger where it fills the screen."""
+    return squeezed(VIEWS[GAPS](feel, tempo, bounds, ticks), TIDE_ROWS, TIDE_SHARE, TIDE_WIDTH)
+
+
+def squeezed(scene: Scene, rows: float, share: float, width: int) -> Scene:
+    """Return a scene whose first rows take less height; what is below them moves up.
+
+    Parameters
+    ----------
+    scene : Scene
+        What is drawn.
+    rows : float
+        How many rows take less height.
+    share : float
+        Their new height, as a share of the old one.
+    width : int
+        Width in px.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> from rhythmlab.playing.limits import limits
+    >>> scene = VIEWS[GAPS](Feel(Polyrhythm(5, 4)), Tempo(100, pulse=1), limits(), (0, 20))
+    >>> round(scene.rows - squeezed(scene, 7.8, 0.5, 700).rows, 2)
+    3.9
+    """
+
+    def up(y: float) -> float:
+        return y * share if y <= rows else y - rows * (1 - share)
+
+    def moved(mark: Mark) -> Mark:
+        heights = [name for name in ("y", "top", "bottom") if hasattr(mark, name)]
+        return replace(mark, **{name: up(getattr(mark, name)) for name in heights})
+
+    return replace(scene, marks=tuple(map(moved, scene.marks)), rows=up(scene.rows), width=width)
+
+
+def possible_said(feel: Feel, tempo: Tempo, bounds: Limits | None = None) -> str:
+    """Say in one sentence how to play a rhythm at a tempo, how fast that goes, and why not faster.
+
+    Parameters
+    ----------
+    feel : Feel
+        What is played, and its home.
+    tempo : Tempo
+        How fast.
+    bounds : Limits, optional
+        The limits to use; the published ones when left out.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> print(possible_said(Feel(Polyrhythm(7, 4)), Tempo(72, pulse=1)))
+    Learn the line, up to 214.3 bpm of the 4: its closest sounds are 119 ms apart; from 40 ms they are heard \
+as two (Danielsen et al. 2026).
+    >>> possible_said(Feel(Polyrhythm(5, 3)), Tempo(310, pulse=1))
+    'Nothing fits at 310 bpm of the 3; the nearest is to learn the line, only up to 300 bpm of the 3.'
+    """
+    p, home = feel.polyrhythm, feel.home
+    best = approach(p, tempo, home=home, bounds=bounds).recommended
+    of = f"bpm of {words.pulse_name(p, home)}"
+    if not best.fits:
+        now = bpm_text(tempo.bpm_of(p, home))
+        verdict = best.verdict(home).replace("bpm", of)
+        return f"Nothing fits at {now} {of}; the nearest is to {best.label}, {verdict}."
+    ceiling = best.ceiling_of(home)
+    if ceiling is None:
+        return f"{capital(best.label)}, at any tempo: {best.short}."
+    end = f"up to {bpm_text(best.ceiling)} bpm of {words.pulse_name(p, best.home)}."
+    because = next((reason for reason in best.reasons if reason.endswith(end)), "")
+    why = because.removesuffix(end).rpartition(":")[0] or best.short
+    return f"{capital(best.label)}, up to {bpm_text(ceiling)} {of}: {why[:1].lower()}{why[1:]}."
+
+
+def halves_said(feel: Feel) -> str:
+    """Say which half of the room has which pulse.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> halves_said(Feel(Polyrhythm(7, 4)))
+    'Left half the 7 and right half the 4.'
+    """
+    p = feel.polyrhythm
+    said = [f"{half} {words.pulse_name(p, i)}" for i, half in zip(range(len(p.pulses)), HALVES, strict=False)]
+    return f"{capital(words.listed(said))}."
+
+
+def long(feel: Feel, tempo: Tempo, bounds: Limits) -> bool:
+    """Whether all pulses meet so seldom that nobody feels it as one bar."""
+    p = feel.polyrhythm
+    every = tempo.tick_seconds(p) * p.meet(*range(len(p.pulses)))
+    return every > Fraction(bounds["bar_longest"].value) / 1000
+
+
+def in_beats(said: str, beat_ticks: int) -> str:
+    """Say in beats what is said in ticks, where it comes to whole beats: a room counts beats.
+
+    Examples
+    --------
+    >>> in_beats("Come in on the next one, beat 1, 28 ticks on: the strokes meet there.", 7)
+    'Come in on the next one, beat 1, 4 beats on: the strokes meet there.'
+    """
+
+    def beats(found: re.Match) -> str:
+        ticks = int(re.sub(r"\D", "", found[1]))
+        return found[0] if ticks % beat_ticks else f"{words.plural(ticks // beat_ticks, 'beat')} on"
+
+    return re.sub(r"([\d\u00a0]+) ticks? on", beats, said)
+
+
+def landmark_ticks(feel: Feel, moving: int) -> list[list[object]]:
+    """Return the landmarks of a moving pulse, as tick and name in the count."""
+    step = feel.beat_ticks
+    return [
+        [tick, words.place_name(Place(tick // step + 1, tick % step * 4 // step + 1, 4))]
+        for tick in landmarks(feel.polyrhythm, moving, feel.home)
+    ]

@@ -1,0 +1,183 @@
+"""The set list on the wall: items prepared beforehand, stepped through with one key, with a handout pack."""
+
+import os
+from collections.abc import Callable
+from html import escape
+from pathlib import Path
+
+import ipywidgets as widgets
+
+from rhythmlab import words
+from rhythmlab.panels.cycles import Shown, cut
+from rhythmlab.panels.told import plainly
+from rhythmlab.panels.wall import Wall
+from rhythmlab.playing.item import line_of
+from rhythmlab.practice.setlist import Items, SetList, SetListError, parsed
+
+#: The folder of a handout pack, beside the set list.
+PACK = "handouts"
+#: Letters of a title in the large line.
+_MOST = 34
+
+
+class SetListWall(Wall):
+    """A `Wall` with a set list: Page Down shows the next item, Page Up the one before.
+
+    Parameters
+    ----------
+    path : path, optional
+        The file; ``set-list.txt`` in the reader's working folder when left out.
+    hall : number, optional
+        Length of the room in metres; the one that was kept when left out.
+
+    Attributes
+    ----------
+    items : Items
+        What is on the list.
+    at : int
+        Index of the item shown.
+    """
+
+    def __init__(self, path: str | os.PathLike | None = None, *, hall: object = None) -> None:
+        self.songs, self.items, self.at = SetList(path), Items(), 0
+        self._item_title = ""
+        super().__init__((7, 4), home=None, bpm=72, hall=hall)
+        self._text = widgets.Textarea(
+            description="set list", layout=widgets.Layout(width="100%", height="170px"), rows=8
+        )
+        self._told = widgets.HTML()
+        row = widgets.Layout(flex_flow="row wrap", align_items="center")
+        names: dict[str, Callable[[], str]] = {
+            "Save the list": self._save,
+            "Save beside": self._save_beside,
+            "Read it again": self._read,
+            "Add what is on the wall": self._add,
+            "Handouts for all": self._pack,
+        }
+        self._buttons = {name: widgets.Button(description=name) for name in names}
+        for name, button in self._buttons.items():
+            button.layout.width = "auto"
+            button.on_click(lambda _, does=names[name]: self._do(does))
+        form = widgets.VBox([self._text, widgets.HBox(list(self._buttons.values()), layout=row), self._told])
+        form.add_class("rl-page-only")
+        self.children = [*self.children, form]
+        self._do(self._read)
+
+    def _do(self, does: Callable[[], str]) -> None:
+        """Do what a button says, and tell what came of it beside the buttons."""
+        try:
+            said = does()
+        except (ValueError, IndexError, OSError) as error:
+            said = plainly(str(error))
+        except Exception as error:
+            said = f"This did not work, and it is a fault of the page: {type(error).__name__}: {error}"
+        self._told.value = f"<p role='status'>{escape(said)}</p>" if said else ""
+
+    def _read(self) -> str:
+        """Read the file and show its first item."""
+        self.items = self.songs.read()
+        self._text.value = self.songs.text
+        self.at = 0
+        self._show_item()
+        return words.sentences(self._from_where(), self.items.told)
+
+    def _from_where(self) -> str:
+        count = words.plural(len(self.items), "item")
+        if self.songs.path.exists():
+            return f"{count} from {self.songs.path.name}."
+        return f"{count} to begin with: nothing is kept before Save the list is pressed."
+
+    def _save(self) -> str:
+        self.songs.save(self._text.value)
+        return self._listed(f"Saved in {self.songs.path.name}")
+
+    def _save_beside(self) -> str:
+        return self._listed(f"Saved in {self.songs.save_beside(self._text.value).name}")
+
+    def _listed(self, saved: str) -> str:
+        """Take over what the field holds; what is on the wall stays there."""
+        self.items = parsed(self._text.value)
+        self.at = min(self.at, max(0, len(self.items) - 1))
+        self._tell_room()
+        return words.sentences(f"{saved}: {words.plural(len(self.items), 'item')}.", self.items.told)
+
+    def _add(self) -> str:
+        """Write the pair on the wall at the end of the field."""
+        if self._shown is not None:
+            raise SetListError("What is on the wall is a groove that is on the list already.")
+        line = line_of(self.feel.polyrhythm, self.tempo, self.feel.home)
+        text = self._text.value
+        self._text.value = f"{text}{'' if not text or text.endswith(chr(10)) else chr(10)}{line}\n"
+        self.items = parsed(self._text.value)
+        self._tell_room()
+        return f"Added, and kept when Save the list is pressed: {line}"
+
+    def _pack(self) -> str:
+        """Make a handout for each item, in a folder beside the list."""
+        if not self.items:
+            raise SetListError("The set list has no items, so there is nothing to hand out.")
+        try:
+            from rhythmlab.render.handout import handouts
+        except ImportError as error:
+            raise SetListError(
+                f"Handouts cannot be made with this installation ({error}): install rhythmlab again with "
+                "everything it needs, as the README says."
+            ) from error
+        folder: Path = self.songs.path.parent / PACK
+        made = handouts(
+            [{"what": i.what, "tempo": i.tempo, "home": i.home, "title": i.title} for i in self.items], folder
+        )
+        return f"{words.plural(len(made), 'handout')} in the folder {PACK}, beside the set list."
+
+    def _step(self, by: int) -> None:
+        if not self.items:
+            raise SetListError("The set list has no items: write some lines, and press Save the list.")
+        if not 0 <= self.at + by < len(self.items):
+            what, key = ("last", "Page Up goes back") if by > 0 else ("first", "Page Down goes on")
+            raise SetListError(f"That is the {what} item of the set list; {key}.")
+        self.at += by
+        self._show_item()
+
+    def _show_item(self) -> None:
+        if not self.items:
+            return
+        item = self.items[self.at]
+        self._item_title = item.title
+        if item.kind == "pair":
+            self.put(item.what, item.tempo, item.home)
+            if item.title != words.pair(item.what):
+                self._heading.value = f"<b>{escape(cut(item.title, _MOST))}</b> {self._heading.value}"
+        else:
+            self.show(Shown(cut(item.title), item.what, item.tempo, [item.said]))
+
+    def _hint(self) -> str:
+        if not self.items:
+            return super()._hint()
+        here = f"{self.at + 1} of {len(self.items)}: {cut(self.items[self.at].title, _MOST)}"
+        if self.at + 1 == len(self.items):
+            return f"{here} \u00b7 the last one"
+        return f"{here} \u00b7 Page Down: {cut(self.items[self.at + 1].title, _MOST)}"
+
+
+def set_list(path: str | os.PathLike | None = None, *, hall: object = None) -> SetListWall:
+    """Put a set list on the wall of a room.
+
+    Parameters
+    ----------
+    path : path, optional
+        The file; ``set-list.txt`` in the reader's working folder when left out.
+    hall : number, optional
+        Length of the room in metres; the one that was kept when left out.
+
+    Returns
+    -------
+    SetListWall
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> shown = set_list(Path(tempfile.mkdtemp()) / "set-list.txt")
+    >>> shown.stage.room["hint"]
+    '1 of 5: Together, right, left, right \u00b7 Page Down: 4 against 3'
+    """
+    return SetListWall(path, hall=hall)

@@ -1,0 +1,198 @@
+// The room: what a wall has more than a page. Its keys, its buttons, and the numbers that were called out.
+import { button } from "./parts.mjs";
+import { sideOf } from "./desk.mjs";
+import { firstLane } from "./settings.mjs";
+
+/** What each key asks for, when no field is being typed in. */
+const ACTIONS = {
+  f: "flip", s: "slow", g: "gaps", h: "halves", c: "clap", w: "where", n: "next", p: "previous",
+  PageDown: "next", PageUp: "previous", "+": "faster", "-": "slower",
+};
+/** Keys that go from the first number to the second while the first is typed. */
+const NEXT_FIELD = new Set(["Tab", " ", ":", "/", "x"]);
+/** The speed of Slow in percent, beats of a clapped count-in, and bpm a press of + or -. */
+export const SLOWED = 60;
+export const CLAPS = 4;
+const STEP = 4;
+/** Seconds from the answer to the first stroke: no shorter than it takes to lay it. */
+const AT_ONCE = 0.05;
+/** How long the numbers may take until they are there, in ms. */
+const PATIENCE = 3000;
+const ASLEEP_NOW = "The page has not answered, so the old numbers stay: run the page again, or press Enter again.";
+const LOST_SILENT = "Start first: where we are is said while it sounds.";
+
+/** What a key means on a wall: {does} an action, {field} typing begins or goes on elsewhere, or null. */
+export function meant(event, inField, inPulse) {
+  if (event.ctrlKey || event.metaKey || event.altKey) return null;
+  if (event.key === "PageDown" || event.key === "PageUp") return { does: ACTIONS[event.key] };
+  if (inField && event.key === "Enter") return { does: "enter" };
+  if (inField) return inPulse && NEXT_FIELD.has(event.key) ? { field: "other" } : null;
+  if (/^[0-9]$/.test(event.key)) return { field: "first" };
+  const name = event.key.length === 1 ? event.key.toLowerCase() : event.key;
+  return ACTIONS[name] ? { does: ACTIONS[name] } : null;
+}
+
+/** Sides of the lanes: one half of the room each, or where they stand at first. */
+export function sides(lanes, count, halves) {
+  return Array.from({ length: count }, (_, i) => ({
+    ...(lanes[i] || firstLane(i)),
+    side: halves ? [-1, 1, 0, 0][i % 4] : sideOf(i),
+  }));
+}
+
+/** The next landmark from a tick on, or that it is here: for `within` ticks it is called now. */
+export function landmarkSaid(landmarks, beats, ticks, tick, within) {
+  if (!landmarks || landmarks.length === 0) return "";
+  const here = landmarks.findLast(([at]) => at <= tick && tick < at + within);
+  if (here) return `landmark now: ${here[1]}`;
+  const [at, name] = landmarks.find(([mark]) => mark > tick) || [landmarks[0][0] + ticks, landmarks[0][1]];
+  const from = beats.filter((beat) => beat > tick && beat <= at).length;
+  const round = at >= ticks ? beats.filter((beat) => beat + ticks <= at).length : 0;
+  const left = from + round;
+  return `next landmark: ${name}${left > 0 ? `, ${left} beat${left === 1 ? "" : "s"} on` : ", in this beat"}`;
+}
+
+/** Build the buttons of a wall. `stage` is {model, el, figure, plan, picture, flip, flipButton, setBpm, tell}. */
+export function makeRoom(controls, engine, stage) {
+  const { model, el, figure, plan, picture, tell } = stage;
+  const { settings } = engine;
+  const room = () => model.get("room") || {};
+  const ask = (pressed, more = {}) => model.send({ pressed, ...more });
+  let asked = 0;
+  let waiting = null;
+  const clear = () => {
+    if (waiting) clearTimeout(waiting.timer);
+    waiting = null;
+  };
+  const answered = () => {
+    if (!waiting || room().answered !== waiting.number) return;
+    clear();
+    if (!model.get("notice")) engine.start({ lead: AT_ONCE });
+  };
+  /** Have Python show the numbers that stand in the fields, and start as soon as it has. */
+  const enter = (fields) => {
+    clear();
+    if (engine.playing()) engine.stop();
+    asked = Math.max(asked, room().answered || 0) + 1;
+    const number = asked;
+    waiting = { number, timer: setTimeout(() => { waiting = null; tell(ASLEEP_NOW); }, PATIENCE) };
+    ask("enter", { number, texts: fields.map((field) => field.value) });
+    engine.ready(); // the sound card wakes while Python draws
+    figure.focus({ preventScroll: true }); // and the next key is a key of the wall again
+  };
+  const does = {
+    enter,
+    flip: stage.flip,
+    slow: () => engine.set("slow", settings.slow === 100 ? SLOWED : 100),
+    clap: () => engine.set("countIn", settings.countIn ? 0 : CLAPS),
+    gaps: () => ask("gaps"),
+    halves: () => ask("halves"),
+    next: () => ask("next"),
+    previous: () => ask("previous"),
+    faster: () => nudge(STEP),
+    slower: () => nudge(-STEP),
+    where: () => {
+      const now = engine.now();
+      const said = now && picture().lost;
+      const beat = now ? Math.max(0, now.beats.findLastIndex((at) => at <= now.tick + 1e-6)) : 0;
+      tell(said ? said[beat] || said[0] || "" : LOST_SILENT);
+    },
+  };
+  const nudge = (by) => {
+    const [low, high] = model.get("bpm_range");
+    if (high) stage.setBpm(Math.min(Math.max(Math.round(picture().bpm) + by, low), high));
+  };
+  const named = (text, key, action) => {
+    const made = button(text, controls, () => does[action]());
+    made.setAttribute("aria-keyshortcuts", key);
+    return made;
+  };
+  stage.flipButton.setAttribute("aria-keyshortcuts", "F");
+  const slow = named("Slow", "S", "slow");
+  const gaps = named("Gap cycle", "G", "gaps");
+  const halves = named("Halves", "H", "halves");
+  const clap = named("Clap in", "C", "clap");
+  const where = named("Where?", "W", "where");
+  const press = (one, on) => one.setAttribute("aria-pressed", String(Boolean(on)));
+  let sidesFor = "";
+  const update = () => {
+    const lanes = (plan() && plan().lanes) || [];
+    const want = `${Boolean(room().halves)} ${lanes.length}`;
+    if (sidesFor !== want && lanes.length) {
+      sidesFor = want;
+      engine.set("lanes", sides(settings.lanes, lanes.length, room().halves));
+    }
+    settings.clap = true; // a wall is counted in with claps, however long
+    press(slow, settings.slow !== 100);
+    press(gaps, room().gaps);
+    press(halves, room().halves);
+    press(clap, settings.countIn > 0);
+    gaps.hidden = halves.hidden = !room().pair;
+    where.hidden = !(picture() && picture().lost);
+    answered();
+  };
+  /** The large line: where we are, and in a long cycle the next landmark; at rest, what to press. */
+  const line = (now, said) => {
+    if (!now) return room().hint || "";
+    if (now.turn < 0 || now.silent || !picture() || !picture().landmarks) return said;
+    const { ticks } = plan();
+    const within = now.beats.length > 1 ? now.beats[1] - now.beats[0] : ticks / 16;
+    const mark = now.whole ? landmarkSaid(picture().landmarks, now.beats, ticks, now.tick, within) : "";
+    return mark ? `${said} · ${mark}` : said;
+  };
+  const unkey = roomKeys(el, does);
+  const close = () => {
+    clear();
+    unkey();
+  };
+  return { update, line, close, enter };
+}
+
+/** From the first number to the second nothing is sent yet: both go together, with Enter or when they are left. */
+function sendTogether(event, wall) {
+  const { target } = event;
+  if (!wall || !wall.contains(target) || !target.matches(".rl-pulses input") || !event.isTrusted) return;
+  if (target.rlHeld) return event.stopImmediatePropagation();
+  for (const field of wall.querySelectorAll(".rl-pulses input")) {
+    if (field !== target) field.dispatchEvent(new Event("change", { bubbles: true }));
+  }
+}
+
+/** Keys of a wall: in its panel, in full screen, and anywhere on a page of its own that shows no notebook. */
+function roomKeys(el, does) {
+  const key = (event) => {
+    if (event.defaultPrevented) return;
+    const [wall, target] = [el.closest(".rl-wall"), event.target];
+    if (!wall || !target.closest) return;
+    const inside = wall.contains(target);
+    const alone = target === document.body && document.querySelectorAll(".rl-wall").length === 1;
+    const free = alone && (document.fullscreenElement === wall || !document.querySelector(".jp-NotebookPanel"));
+    if (!inside && !free) return;
+    if (inside && target.matches("select, textarea, input[type=range]")) return;
+    const fields = [...wall.querySelectorAll(".rl-pulses input")].filter((field) => field.getClientRects().length);
+    const place = fields.indexOf(target);
+    const more = place >= 0 && (event.key !== "Tab" || (!event.shiftKey && place < fields.length - 1));
+    const found = meant(event, target.matches("input[type=text]"), more);
+    if (!found || (event.repeat && !["faster", "slower"].includes(found.does))) return;
+    if (found.field === "first") {
+      if (fields[0]) fields[0].focus();
+      if (fields[0]) fields[0].select(); // the figure goes where the focus now is
+      return;
+    }
+    event.preventDefault();
+    if (found.field === "other") {
+      const next = fields[(fields.indexOf(target) + 1) % fields.length];
+      target.rlHeld = true; // while the focus goes on, its change is not sent
+      next.focus();
+      target.rlHeld = false;
+      next.select();
+    } else does[found.does](fields);
+  };
+  const change = (event) => sendTogether(event, el.closest(".rl-wall"));
+  document.addEventListener("keydown", key, true);
+  document.addEventListener("change", change, true);
+  return () => {
+    document.removeEventListener("keydown", key, true);
+    document.removeEventListener("change", change, true);
+  };
+}

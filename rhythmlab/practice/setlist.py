@@ -1,0 +1,195 @@
+"""A set list: pairs, grooves and tempos prepared beforehand, one a line in a plain file.
+
+How a line is written is in `rhythmlab.playing.item`.
+Lines that begin with ``#`` are notes.  A line that cannot be read is told, and stays in the file.
+"""
+
+import os
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+from rhythmlab.playing.item import Item, read_line
+from rhythmlab.practice.lines import put_new
+from rhythmlab.working import marked, write
+
+#: The file, in the reader's working folder.
+FILE = "set-list.txt"
+#: Most items of a list.
+MOST_ITEMS = 200
+#: What a new set list begins with: a workshop in a village hall by the sea.
+FIRST = (
+    "# A set list: one item a line; lines that begin with # are notes.\n"
+    "pair | pulses: 3 2 | bpm: 72 | title: Together, right, left, right\n"
+    "pair | pulses: 4 3 | bpm: 80\n"
+    "pair | pulses: 7 4 | home: 4 | bpm: 72\n"
+    "pair | pulses: 16 15 | bpm: 100 | title: The drift\n"
+    "resolve | hands: 7 | against: 4 | metre: 4/4 | bars: 4 | bpm: 96\n"
+)
+
+
+class SetListError(ValueError):
+    """The set list cannot be read or kept; the text is for the reader."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """A line that could not be read.
+
+    Attributes
+    ----------
+    line : int
+        Its number, from 1.
+    text : str
+        All of it.
+    why : str
+        What is wrong with it.
+    """
+
+    line: int
+    text: str
+    why: str
+
+
+class Items(tuple[Item, ...]):
+    """The items of a set list, in order.
+
+    Attributes
+    ----------
+    damaged : tuple of Unread
+        Lines that could not be read; they stay in the file.
+    told : str
+        What there is to tell of them; empty if all is well.
+    """
+
+    damaged: tuple[Unread, ...] = ()
+    told: str = ""
+
+
+def parsed(text: str) -> Items:
+    r"""Read a set list, whatever has happened to it.
+
+    Examples
+    --------
+    >>> items = parsed("pair | pulses: 4 3\npear | pulses: 4 3")
+    >>> len(items), items.told[:71]
+    (1, "Line 2 could not be read and stays as it is: 'pear' is not a kind of it")
+    """
+    found, damaged = [], []
+    for number, raw in enumerate(text.splitlines(), 1):
+        line = raw.strip().lstrip("\ufeff")
+        if not line or line.startswith("#"):
+            continue
+        try:
+            if len(found) >= MOST_ITEMS:
+                raise SetListError(f"a set list has at most {MOST_ITEMS} items")
+            found.append(read_line(line))
+        except (ValueError, IndexError) as error:
+            why = re.sub(
+                r"; (?:look at some bars, )?for example [A-Za-z_.]+\(.*$", "", str(error), flags=re.DOTALL
+            )
+            damaged.append(Unread(number, raw, why.rstrip(".")))
+    items = Items(found)
+    items.damaged = tuple(damaged)
+    if damaged:
+        more = f" So do {len(damaged) - 1} more." if len(damaged) > 1 else ""
+        first = damaged[0]
+        items.told = f"Line {first.line} could not be read and stays as it is: {first.why}.{more}"
+    return items
+
+
+class SetList:
+    """A set list on disk.
+
+    Parameters
+    ----------
+    path : path, optional
+        The file; ``set-list.txt`` in the reader's working folder when left out.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> songs = SetList(Path(tempfile.mkdtemp()) / "set-list.txt")
+    >>> songs.save("pair | pulses: 4 3")
+    >>> len(SetList(songs.path).read())
+    1
+    """
+
+    def __init__(self, path: str | os.PathLike | None = None) -> None:
+        self.path = (marked() or Path.cwd()) / FILE if path is None else Path(path).expanduser()
+        self.text = ""
+        self._seen: bytes | None = None
+
+    def read(self) -> Items:
+        """Read the file; where there is none, a short list to begin with.
+
+        Raises
+        ------
+        SetListError
+            If there is one and it cannot be read.
+        """
+        try:
+            raw = self.path.read_bytes()
+        except FileNotFoundError:
+            self._seen, self.text = None, FIRST
+            return parsed(self.text)
+        except OSError as error:
+            raise SetListError(f"{self.path.name} cannot be read: {error.strerror}.") from error
+        try:
+            self.text = raw.decode("utf-8-sig")
+        except UnicodeDecodeError as error:
+            raise SetListError(
+                f"{self.path.name} is not a text in UTF-8, so it is left as it is; rename it to begin anew."
+            ) from error
+        self._seen = raw
+        return parsed(self.text)
+
+    def save(self, text: str) -> None:
+        """Write the whole list, every line as it is, unless the file has changed since it was read.
+
+        Raises
+        ------
+        SetListError
+            If it has, or the disk does not take it; nothing is written then.
+        """
+        new = (text.rstrip("\n") + "\n").encode("utf-8", "replace")
+        try:
+            if self._seen is None:
+                put_new(self.path, new)
+            elif self._now() not in (self._seen, new):
+                raise FileExistsError
+            else:
+                write(self.path, new)
+        except FileExistsError:
+            raise SetListError(
+                f"{self.path.name} was changed by something else since it was read, so it is left as it is; "
+                "save beside it, or read it again."
+            ) from None
+        except OSError as error:
+            raise SetListError(f"{self.path.name} cannot be written: {error.strerror}.") from error
+        self._seen, self.text = new, text
+
+    def save_beside(self, text: str) -> Path:
+        """Write the list under the first free name beside the file, such as ``set-list-2.txt``.
+
+        Raises
+        ------
+        SetListError
+            If the disk does not take it.
+        """
+        for number in range(2, 1000):
+            path = self.path.with_name(f"{self.path.stem}-{number}{self.path.suffix}")
+            try:
+                put_new(path, (text.rstrip("\n") + "\n").encode("utf-8", "replace"))
+            except FileExistsError:
+                continue
+            except OSError as error:
+                raise SetListError(f"{path.name} cannot be written: {error.strerror}.") from error
+            return path
+        raise SetListError(f"there are very many lists beside {self.path.name}; rename some of them")
+
+    def _now(self) -> bytes | None:
+        try:
+            return self.path.read_bytes()
+        except FileNotFoundError:
+            return None

@@ -1,0 +1,175 @@
+"""The room: by keys alone, on one screen, the halves in sound and on screen, the set list by one key."""
+
+import pytest
+
+from rhythmlab.panels.wall import wall as make_wall
+from tests.browser.bare import open_stage, wait_until
+from tests.browser.jupyter import end_sessions, open_page, run_all, shot
+
+WALL = "workshop/put-two-numbers-on-the-wall.ipynb"
+LIST = "workshop/step-through-a-set-list.ipynb"
+_FITS = """() => {
+  const wall = document.querySelector(".rl-wall");
+  const shown = [...wall.querySelectorAll("*")].filter((one) => one.checkVisibility());
+  const seen = shown.filter((one) => !one.closest("svg") && one.textContent.trim());
+  const boxes = seen.map((one) => one.getBoundingClientRect());
+  const picture = wall.querySelector(".rl-picture svg").getBoundingClientRect();
+  return {
+    tall: wall.scrollHeight - wall.clientHeight,
+    wide: wall.scrollWidth - wall.clientWidth,
+    low: Math.max(...boxes.map((box) => box.bottom)),
+    right: Math.max(...boxes.map((box) => box.right)),
+    picture: picture.height,
+  };
+}"""
+
+
+def fill_screen(page, lab, name):
+    """Open a page, run it, and fill the screen with its wall."""
+    end_sessions(page, lab)
+    open_page(page, lab, name)
+    run_all(page)
+    wall = page.locator(".rl-wall")
+    wall.get_by_role("button", name="Full screen").click()
+    page.wait_for_function("document.fullscreenElement !== null")
+    return wall
+
+
+def call(page, *numbers, between="Tab"):
+    """Type numbers and Enter, as a clinician does."""
+    for nth, number in enumerate(numbers):
+        page.keyboard.type(str(number))
+        page.keyboard.press("Enter" if nth == len(numbers) - 1 else between)
+
+
+def engine(page, what):
+    return page.evaluate(f"document.querySelector('.rl-stage').rlEngine.{what}")
+
+
+def test_by_keys_alone_on_one_screen(lab, page):
+    """Every pair fits 1280 by 720 without scrolling; every key does what the page says."""
+    wall = fill_screen(page, lab, WALL)
+    hall = wall.get_by_label("length of the room in metres")
+    assert not hall.is_visible()
+    for pair in ((7, 4), (16, 15), (32, 31), (3, 2), (13, 12), (64, 63)):
+        call(page, *pair, between="Space" if pair == (3, 2) else "Tab")
+        wall.get_by_text(f"Left half the {pair[0]} and right half the {pair[1]}.").wait_for()
+        wait_until(page, "document.querySelector('.rl-stage').rlEngine.playing()")
+        for view in ("line", "gaps"):
+            fits = page.evaluate(_FITS)
+            assert fits["tall"] <= 0, (pair, view, fits)
+            assert fits["wide"] <= 0
+            assert fits["low"] <= 720
+            assert fits["right"] <= 1280
+            assert fits["picture"] >= 200
+            page.keyboard.press("g")
+            pressed = "true" if view == "line" else "false"
+            wall.locator(f"button[aria-pressed={pressed}]", has_text="Gap cycle").wait_for()
+    call(page, 7, 4)
+    wall.get_by_text("Left half the 7 and right half the 4.").wait_for()
+    assert [lane["side"] for lane in engine(page, "settings.lanes")] == [-1, 1]
+    shot(page, "room-7-4")
+    page.keyboard.press("h")
+    wait_until(page, "document.querySelector('.rl-stage').rlEngine.settings.lanes[0].side > -0.5")
+    assert wall.locator("svg text", has_text="left half").count() == 0
+    page.keyboard.press("h")
+    wait_until(page, "document.querySelector('.rl-stage').rlEngine.settings.lanes[0].side === -1")
+    page.keyboard.press("s")
+    assert engine(page, "settings.slow") == 60
+    page.keyboard.press("s")
+    page.keyboard.press("f")
+    wall.get_by_text("Home is the 7").wait_for()
+    page.keyboard.press("+")
+    wall.get_by_text("Home is the 7 at 130 bpm").wait_for()
+    page.keyboard.press("w")
+    wall.get_by_text("Come in on the next one, beat 1").wait_for()
+    page.keyboard.press("Space")
+    assert not engine(page, "playing()")
+    page.keyboard.press("c")
+    assert engine(page, "settings.countIn") == 4
+    page.keyboard.press("Space")
+    wait_until(page, "document.querySelector('.rl-now').textContent === 'count-in'")
+    page.keyboard.press("Space")
+
+
+def test_what_cannot_be_read_is_told_large_and_does_not_sound(lab, page):
+    """No sound of other numbers than those typed; the next good ones sound."""
+    wall = fill_screen(page, lab, WALL)
+    call(page, 7, "0")
+    wall.get_by_text("The second pulse '0' is not a whole number").wait_for()
+    page.wait_for_timeout(400)
+    assert not engine(page, "playing()")
+    assert page.evaluate(_FITS)["tall"] <= 0
+    call(page, 5, 3)
+    wait_until(page, "document.querySelector('.rl-stage').rlEngine.playing()")
+    wall.get_by_text("Left half the 5 and right half the 3.").wait_for()
+
+
+def test_a_remote_for_slides_steps_through_the_set_list(lab, page):
+    """Page Down goes on while it sounds, over pairs and a groove; Page Up goes back; all on one screen."""
+    wall = fill_screen(page, lab, LIST)
+    wall.locator(".rl-now", has_text="1 of 5: Together, right, left, right").wait_for()
+    page.keyboard.press("Space")
+    wait_until(page, "document.querySelector('.rl-stage').rlEngine.playing()")
+    for words in ("Home is the 3 at 80 bpm", "Home is the 4 at 72 bpm", "Home is the 15 at 100 bpm"):
+        page.keyboard.press("PageDown")
+        wall.get_by_text(words).wait_for()
+        assert engine(page, "playing()")
+    page.keyboard.press("n")
+    wall.get_by_text("7 against 4 in 4 bars of 4/4").first.wait_for()
+    assert engine(page, "playing()")
+    assert not wall.get_by_label("first pulse").is_visible()
+    fits = page.evaluate(_FITS)
+    assert (fits["tall"], fits["wide"]) == (0, 0)
+    shot(page, "room-groove")
+    page.keyboard.press("PageDown")
+    wall.get_by_text("That is the last item of the set list").wait_for()
+    page.keyboard.press("p")
+    wall.get_by_text("Home is the 15 at 100 bpm").wait_for()
+    page.keyboard.press("Escape")
+
+
+@pytest.mark.parametrize("key", ["f", "s", "h", "PageDown", "7"])
+def test_keys_elsewhere_on_the_page_are_not_the_walls(page, key):
+    """In a field of the page's own, and beside a notebook, the wall hears nothing."""
+    open_stage(page, make_wall(7, 4).stage)
+    page.evaluate(
+        """() => {
+          const wall = document.createElement("div");
+          wall.className = "rl-wall";
+          const stage = document.querySelector(".rl-stage");
+          stage.replaceWith(wall);
+          wall.append(stage);
+          const notebook = document.createElement("div");
+          notebook.className = "jp-NotebookPanel";
+          notebook.innerHTML = "<input id=other>";
+          document.body.append(notebook);
+        }"""
+    )
+    for place in ("#other", "body"):
+        page.locator(place).press(key)
+    assert page.evaluate("model.sent") == []
+    assert page.evaluate("engine.settings.slow") == 100
+    assert page.evaluate("model.get('home')") == 1
+
+
+def test_without_an_answer_the_wall_says_so_and_stays_silent(page):
+    """A page without a running kernel: no old numbers sound, and a line says what to do."""
+    open_stage(page, make_wall(7, 4).stage)
+    page.evaluate(
+        """() => {
+          const wall = document.createElement("div");
+          wall.className = "rl-wall";
+          wall.innerHTML = "<div class=rl-pulses><input type=text value=7><input type=text value=4></div>";
+          document.querySelector(".rl-stage").replaceWith(wall, document.querySelector(".rl-stage"));
+          wall.append(document.querySelector(".rl-stage"));
+        }"""
+    )
+    page.locator(".rl-pulses input").last.press("Enter")
+    assert page.evaluate("model.sent") == [{"pressed": "enter", "number": 1, "texts": ["7", "4"]}]
+    page.get_by_text("The page has not answered").wait_for(timeout=6000)
+    assert not page.evaluate("engine.playing()")
+    page.locator(".rl-pulses input").last.press("Enter")
+    page.evaluate("model.set('room', { ...model.get('room'), answered: 2 })")
+    wait_until(page, "engine.playing()")
+    assert page.evaluate("document.activeElement.className") == "rl-picture"

@@ -1,0 +1,215 @@
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { clapOf } from "../../rhythmlab/panels/stage/clap.mjs";
+import { makeDesk } from "../../rhythmlab/panels/stage/desk.mjs";
+import { makeEngine } from "../../rhythmlab/panels/stage/engine.mjs";
+import { firstSettings } from "../../rhythmlab/panels/stage/settings.mjs";
+import { CLAPS, SLOWED, landmarkSaid, makeRoom, meant, sides } from "../../rhythmlab/panels/stage/room.mjs";
+import { SEVEN_FOUR, fakeContext, fakeEngine } from "./fakes.mjs";
+
+const key = (name, more = {}) => ({ key: name, ctrlKey: false, metaKey: false, altKey: false, ...more });
+
+test("each key of the wall means one thing, capitals too, and none with Ctrl, Alt or Cmd", () => {
+  const wanted = { f: "flip", s: "slow", g: "gaps", h: "halves", c: "clap", w: "where", n: "next", p: "previous" };
+  for (const [name, does] of Object.entries(wanted)) {
+    assert.deepEqual(meant(key(name), false, false), { does });
+    assert.deepEqual(meant(key(name.toUpperCase()), false, false), { does });
+    assert.equal(meant(key(name, { ctrlKey: true }), false, false), null);
+  }
+  assert.equal(meant(key("q"), false, false), null);
+  assert.equal(meant(key("ArrowDown"), false, false), null);
+});
+
+test("a remote for slides works everywhere, also while a number is typed", () => {
+  for (const inField of [false, true]) {
+    assert.deepEqual(meant(key("PageDown"), inField, inField), { does: "next" });
+    assert.deepEqual(meant(key("PageUp"), inField, inField), { does: "previous" });
+  }
+});
+
+test("a figure begins with the first number; in a field letters and figures are typed, and Enter calls", () => {
+  assert.deepEqual(meant(key("7"), false, false), { field: "first" });
+  assert.equal(meant(key("7"), true, true), null);
+  assert.equal(meant(key("f"), true, true), null);
+  assert.deepEqual(meant(key("Enter"), true, true), { does: "enter" });
+  assert.equal(meant(key("Enter"), false, false), null); // a button in focus keeps its Enter
+  for (const name of ["Tab", " ", ":", "/", "x"]) assert.deepEqual(meant(key(name), true, true), { field: "other" });
+  assert.equal(meant(key(" "), true, false), null); // in the tempo
+});
+
+test("with halves the first pulse is left and the second right, and the rest of the mix stays", () => {
+  const mixed = [{ level: 0.2, side: 0, mute: true, solo: false }];
+  assert.deepEqual(sides(mixed, 2, true).map((lane) => lane.side), [-1, 1]);
+  assert.deepEqual(sides(mixed, 3, true).map((lane) => lane.side), [-1, 1, 0]);
+  assert.equal(sides(mixed, 2, true)[0].level, 0.2);
+  assert.equal(sides(mixed, 2, true)[0].mute, true);
+  assert.ok(sides(mixed, 2, false).every((lane) => Math.abs(lane.side) < 0.5));
+});
+
+test("the next landmark is told with the beats to it, round the end of the cycle too", () => {
+  const beats = Array.from({ length: 15 }, (_, i) => 16 * i);
+  const marks = [[0, "all together"], [60, "a of 4"], [120, "& of 8"]];
+  const said = (tick) => landmarkSaid(marks, beats, 240, tick, 16);
+  assert.equal(said(0), "landmark now: all together");
+  assert.equal(said(17), "next landmark: a of 4, 2 beats on");
+  assert.equal(said(50), "next landmark: a of 4, in this beat");
+  assert.equal(said(61), "landmark now: a of 4");
+  assert.equal(said(215), "next landmark: all together, 2 beats on");
+  assert.equal(said(225), "next landmark: all together, 1 beat on");
+  assert.equal(landmarkSaid([], beats, 240, 0, 16), "");
+});
+
+test("a clap is as loud as the snare at its loudest, brighter, and ends at nothing", () => {
+  const rate = 48000;
+  const snare = Float32Array.from({ length: 7200 }, (_, i) =>
+    0.5 * Math.exp(-i / 900) * (Math.sin((2 * Math.PI * 190 * i) / rate) + 0.4 * Math.sin(i * i)));
+  const clap = clapOf(snare, rate);
+  const most = (samples) => samples.reduce((high, x) => Math.max(high, Math.abs(x)), 0);
+  assert.equal(clap.length, snare.length);
+  assert.ok(Math.abs(most(clap) - most(snare)) < 1e-3 * most(snare) + 1e-6);
+  assert.ok(Math.abs(clap.at(-1)) === 0);
+  const steps = (samples) => samples.slice(1).reduce((sum, x, i) => sum + (x - samples[i]) ** 2, 0);
+  const power = (samples) => samples.reduce((sum, x) => sum + x * x, 0);
+  assert.ok(steps(clap) / power(clap) > 1.5 * (steps(snare) / power(snare)));
+  assert.ok(clapOf(new Float32Array(100), rate).every((x) => x === 0));
+});
+
+test("the desk makes the clap from the snare, and plays nothing where there is none", () => {
+  const desk = (voices) => makeDesk(fakeContext(), () => voices, 48000);
+  assert.ok(desk({ snare: new DataView(new ArrayBuffer(800)) }).play("count", "clap", 0));
+  assert.equal(desk({}).play("count", "clap", 0), null);
+});
+
+test("a wall is counted in with claps, at the same moments as clicks", async () => {
+  const counted = async (clap) => {
+    const fake = fakeEngine(makeEngine, firstSettings, SEVEN_FOUR, { settings: { countIn: 4, clap } });
+    const snare = new DataView(new ArrayBuffer(800));
+    const voices = fake.source.voices();
+    fake.source.voices = () => ({ ...voices, snare });
+    await fake.engine.start();
+    fake.run(4);
+    return fake.strokes("count").map((one) => one.when.toFixed(6));
+  };
+  const [claps, clicks] = [await counted(true), await counted(false)];
+  assert.equal(claps.length, CLAPS);
+  assert.deepEqual(claps, clicks);
+});
+
+/** Just enough of a page for the buttons of a wall. */
+function withPage(call) {
+  const before = globalThis.document;
+  const listeners = [];
+  const make = () => {
+    const one = {
+      attributes: {}, presses: [], hidden: false, className: "", children: [],
+      setAttribute: (name, value) => (one.attributes[name] = value),
+      addEventListener: (_, press) => one.presses.push(press),
+      append: (...parts) => one.children.push(...parts),
+      focus: () => (one.focused = true),
+    };
+    return one;
+  };
+  globalThis.document = {
+    createElement: make,
+    addEventListener: (kind, listener) => listeners.push(listener),
+    removeEventListener: (kind, listener) => listeners.splice(listeners.indexOf(listener), 1),
+  };
+  try {
+    return call(make, listeners);
+  } finally {
+    globalThis.document = before;
+  }
+}
+
+function room(make, state) {
+  const sent = [];
+  const told = [];
+  const fake = fakeEngine(makeEngine, firstSettings, SEVEN_FOUR);
+  let started = 0;
+  fake.engine.start = () => (started += 1);
+  fake.engine.ready = async () => true;
+  const controls = make();
+  const stage = {
+    model: { get: (name) => state[name], send: (message) => sent.push(message) },
+    el: { closest: () => null }, figure: make(), plan: () => SEVEN_FOUR,
+    picture: () => state.picture, flip: () => {}, flipButton: make(), setBpm: (bpm) => sent.push({ bpm }),
+    tell: (text) => told.push(text),
+  };
+  const made = makeRoom(controls, fake.engine, stage);
+  const button = (text) => controls.children.find((one) => one.textContent === text);
+  return { made, sent, told, button, fake, stage, started: () => started };
+}
+
+test("the numbers sound as soon as Python has answered, and not where it could not read them", () => {
+  withPage((make) => {
+    const state = { room: { pair: true, halves: true }, notice: "", bpm_range: [20, 300], picture: { bpm: 72 } };
+    const wall = room(make, state);
+    const enter = () => wall.stage.figure; // Enter puts the focus on the picture
+    wall.made.enter([{ value: "5" }, { value: "3" }]);
+    assert.equal(enter().focused, true);
+    assert.deepEqual(wall.sent.at(-1), { pressed: "enter", number: 1, texts: ["5", "3"] });
+    wall.made.update();
+    assert.equal(wall.started(), 0);
+    state.room = { ...state.room, answered: 1 };
+    wall.made.update();
+    wall.made.update();
+    assert.equal(wall.started(), 1);
+    wall.made.enter([{ value: "5" }, { value: "x" }]);
+    state.room = { ...state.room, answered: 2 };
+    state.notice = "The second pulse 'x' is not a whole number";
+    wall.made.update();
+    assert.equal(wall.started(), 1);
+    wall.made.close();
+  });
+});
+
+test("slow and clap are pressed and let go, and halves and gap cycle are asked of Python", () => {
+  withPage((make, listeners) => {
+    const state = { room: { pair: true, halves: false, hint: "type" }, bpm_range: [20, 300], picture: { bpm: 72 } };
+    const wall = room(make, state);
+    const { settings } = wall.fake.engine;
+    const press = (text) => wall.button(text).presses.forEach((call) => call());
+    press("Slow");
+    wall.made.update();
+    assert.equal(settings.slow, SLOWED);
+    assert.equal(wall.button("Slow").attributes["aria-pressed"], "true");
+    press("Slow");
+    press("Clap in");
+    wall.made.update();
+    assert.equal(settings.slow, 100);
+    assert.equal(settings.countIn, CLAPS);
+    assert.equal(settings.clap, true);
+    press("Halves");
+    press("Gap cycle");
+    assert.deepEqual(wall.sent, [{ pressed: "halves" }, { pressed: "gaps" }]);
+    state.room = { ...state.room, halves: true };
+    wall.made.update();
+    assert.deepEqual(settings.lanes.map((lane) => lane.side), [-1, 1]);
+    settings.lanes[0].side = 0.2; // moved by hand: it stays
+    wall.made.update();
+    assert.equal(settings.lanes[0].side, 0.2);
+    state.room = { ...state.room, pair: false };
+    wall.made.update();
+    assert.ok(wall.button("Halves").hidden && wall.button("Gap cycle").hidden);
+    assert.equal(wall.made.line(null, ""), "type");
+    wall.made.close();
+    assert.equal(listeners.length, 0);
+  });
+});
+
+test("where we are is the sentence of the beat that sounds", () => {
+  withPage((make) => {
+    const picture = { bpm: 72, lost: ["one", "two", "three", "four"] };
+    const wall = room(make, { room: { pair: true }, bpm_range: [20, 300], picture });
+    const press = () => wall.button("Where?").presses.forEach((call) => call());
+    press();
+    assert.match(wall.told.at(-1), /^Start first/);
+    wall.fake.engine.now = () => ({ beats: [0, 7, 14, 21], tick: 15 });
+    const again = room(make, { room: { pair: true }, bpm_range: [20, 300], picture });
+    again.fake.engine.now = wall.fake.engine.now;
+    again.button("Where?").presses.forEach((call) => call());
+    assert.equal(again.told.at(-1), "three");
+    wall.made.close();
+    again.made.close();
+  });
+});

@@ -1,0 +1,157 @@
+"""The plan for a workshop: minutes that add up, breaks in time, a table for everybody, links that lead on."""
+
+import re
+from html.parser import HTMLParser
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from rhythmlab import content
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.panels.plan import LONGEST, SHORTEST, STRETCH, clock, workshop, workshop_plan
+from rhythmlab.panels.plan_parts import LEVELS, UNITS
+from rhythmlab.playing.limits import limits
+from rhythmlab.playing.order import order
+
+plans = st.builds(workshop, st.integers(SHORTEST, LONGEST), st.sampled_from(LEVELS))
+
+
+@given(plans)
+def test_the_parts_follow_each_other_and_add_up_to_the_minute(plan):
+    """From 0 to the end without a hole, in whole minutes, none of them empty."""
+    now = 0
+    for part in plan.parts:
+        assert part.start == now
+        assert part.minutes > 0
+        now += part.minutes
+    assert now == plan.minutes
+
+
+@given(plans)
+def test_hands_rest_five_minutes_in_every_thirty(plan):
+    """The published break: no stretch of playing is over 25 minutes, and each break has at least five."""
+    rule = limits()["practice_break"]
+    assert (rule.value, rule.unit) == (5, "minutes in every 30")
+    stretch = 0
+    for part in plan.parts:
+        stretch = stretch + part.minutes if part.kind == "play" else 0
+        assert stretch <= STRETCH
+        assert part.kind != "break" or part.minutes >= rule.value
+    assert plan.parts[0].kind == plan.parts[-1].kind == "talk"
+
+
+@given(plans)
+def test_each_part_is_taken_once_in_the_order_of_its_level_and_the_needed_ones_first(plan):
+    """No part twice; what is left out comes later in rank than all that is there."""
+    chosen = [part.unit for part in plan.parts if part.kind == "play"]
+    every = UNITS[plan.level]
+    assert chosen == [unit for unit in every if unit in chosen]
+    left = [unit.rank for unit in every if unit not in chosen]
+    assert not left or min(left) >= max(unit.rank for unit in chosen)
+    assert min(part.minutes for part in plan.parts if part.kind == "play") >= 5
+
+
+@given(plans)
+def test_the_pairs_are_those_played_by_difficulty(plan):
+    """The sheet is the order of learning of exactly the pairs in the parts."""
+    played = {pair for part in plan.parts for pair in part.unit.pairs if len(pair) == 2}
+    assert [rung.polyrhythm.pulses for rung in plan.pairs] == [
+        rung.polyrhythm.pulses for rung in order(Polyrhythm(*pair) for pair in played)
+    ]
+
+
+def test_every_caution_with_a_number_has_the_number_and_the_source_of_the_table():
+    """Values and names as in data/limits.csv and data/sources.csv; what is not read first-hand says so."""
+    said = "\n".join(workshop(120).cautions)
+    rows = limits()
+    for key in (
+        "loudness",
+        "loudness_exchange",
+        "loudness_week_child",
+        "practice_break",
+        "practice_increase",
+    ):
+        line = next(line for line in said.splitlines() if f"{int(rows[key].value)} {rows[key].unit}" in line)
+        assert rows[key].named in line
+        assert (rows[key].status == "read") == ("quoted" not in line)
+    assert "stop, and see a clinician" in said
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_every_link_leads_to_a_page_and_every_unit_says_asks_and_runs(level):
+    """Seen from the folder of the workshop."""
+    folder = content.folder("notebooks") / "workshop"
+    for unit in UNITS[level]:
+        assert unit.say.endswith((".", "!"))
+        assert unit.ask.endswith("?")
+        assert unit.run[0][0] == "the wall"
+        for _, link in unit.run:
+            assert (folder / link).is_file(), link
+
+
+class Table(HTMLParser):
+    """Reads what a screen reader would: caption, headings of columns and rows, and whether all is closed."""
+
+    def __init__(self, html):
+        super().__init__()
+        self.open, self.heads, self.rows, self.caption = [], [], [], ""
+        self.feed(html)
+        self.close()
+
+    def handle_starttag(self, tag, attrs):
+        self.open.append(tag)
+        if tag == "th":
+            (self.heads if dict(attrs)["scope"] == "col" else self.rows).append("")
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        if "caption" in self.open:
+            self.caption += data
+        if self.open and self.open[-1] == "th":
+            (self.rows if self.rows else self.heads)[-1] += data
+
+
+@given(plans)
+def test_the_table_has_a_caption_and_headings_for_rows_and_columns(plan):
+    """Valid, closed, each row headed by its time; the same things as in the text."""
+    table = Table(plan._repr_html_())
+    assert table.open == []
+    assert table.caption == plan.title
+    assert table.heads == ["from", "minutes", "part", "say", "ask", "run"]
+    assert table.rows == [*(clock(part.start) for part in plan.parts), clock(plan.minutes)]
+    text = re.sub(r"<[^>]+>", " ", plan._repr_html_())
+    for part in plan.parts:
+        assert part.unit.name in repr(plan)
+        assert part.unit.name in text.replace("&#x27;", "'")
+
+
+def test_what_cannot_be_planned_is_refused_by_name():
+    """Too short, too long, no number, no such level."""
+    for minutes in (29, 241, 0, -5, 60.5, "long", True):
+        with pytest.raises(ValueError, match="minutes="):
+            workshop(minutes)
+    with pytest.raises(ValueError, match="'expert' is not one of first time, knows 3:2, plays 7:4"):
+        workshop(60, "expert")
+
+
+def test_the_panel_follows_its_fields_and_tells_what_it_cannot_read():
+    """Another length, another level; a bad one is told and the last plan stays."""
+    panel = workshop_plan(120)
+    assert panel.stage.notice == ""
+    panel._minutes.value = "60"
+    assert panel.plan == workshop(60)
+    panel._level.value = "plays 7:4"
+    assert panel.plan == workshop(60, "plays 7:4")
+    for typed in ("", "soon", "5", "9999999", "-60"):
+        panel._minutes.value = typed
+        assert panel.stage.notice
+        assert panel.plan == workshop(60, "plays 7:4")
+    panel._minutes.value = "90"
+    assert panel.stage.notice == ""
+    (output,) = panel._shown.outputs
+    assert output["data"]["text/html"] == workshop(90, "plays 7:4")._repr_html_()
+    assert output["data"]["text/plain"] == repr(panel) == repr(panel.plan)
+    assert "The plan as plain text" in panel._twin.value

@@ -1,0 +1,207 @@
+"""The file of a set list: read past any damage, written whole, and never over what something else wrote."""
+
+import os
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.playing.groove import accents
+from rhythmlab.playing.item import line_of, read_line
+from rhythmlab.playing.ostinato import ostinato
+from rhythmlab.playing.resolve import resolve
+from rhythmlab.practice import setlist
+from rhythmlab.practice.setlist import FIRST, SetList, SetListError, parsed
+
+
+@given(
+    st.lists(st.integers(1, 60), min_size=2, max_size=4),
+    st.fractions(min_value=1, max_value=999, max_denominator=999),
+    st.data(),
+)
+def test_a_pair_that_is_written_is_read_back_the_same(pulses, bpm, data):
+    """Numbers, home and tempo, exact; of equal pulses the first is home, at the same tempo."""
+    p = Polyrhythm(*pulses)
+    home = data.draw(st.integers(0, len(pulses) - 1))
+    item = read_line(line_of(p, Tempo(bpm, pulse=home), home))
+    assert item.what == p
+    assert p.pulses[item.home] == p.pulses[home]
+    assert item.tempo.bpm_of(p, item.home) == bpm
+
+
+def test_each_groove_is_the_one_its_panel_would_make():
+    """The fields mean what they mean in the panels; what is left out is as a panel begins."""
+    assert read_line("resolve | hands: 7 | against: 4").what == resolve((7, 4), "4/4", bars=4)
+    later = read_line("resolve | hands: 5 | against: 4 | bars: 8 | free beats: 8 | lands on: 1 | feet: x..x")
+    assert later.what == resolve((5, 4), "4/4", bars=8, beats=8, feet="x..x")
+    assert read_line("accents | metre: 2+2+3/8 | accent every: 5").what == accents("2+2+3/8", 5)
+    assert read_line("ostinato | feet: x..x | hands: x.x").what == ostinato("x..x", "x.x", metre="4/4")
+    assert read_line("ostinato | feet: son clave").what == ostinato("son clave", "x.x.xx", metre="4/4")
+    phrase = read_line("phrase | number: 31 | bpm: 96,5")
+    assert len(phrase.what.lanes[0].onsets) == 62  # twice, since the hands come round after two
+    assert phrase.tempo == Tempo(Fraction("96.5"), ticks=4)
+    assert all(isinstance(read_line(kind).what, Cycle | Polyrhythm) for kind in ("pair", "accents", "phrase"))
+
+
+def test_a_title_of_ones_own_is_kept_and_else_the_item_names_itself():
+    """Any letters; a colon in it too."""
+    assert read_line("pair | pulses: 4 3 | title: Slow: by the sea").title == "Slow: by the sea"
+    assert read_line("pair | pulses: 4 3").title == "4 against 3"
+    assert read_line("accents").title == "An accent every 5 in 2+2+3/8"
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("pear | pulses: 4 3", "'pear' is not a kind of item; there are pair, resolve"),
+        ("pair | 4 3", "is not a field of pair; it has pulses, home, bpm, title"),
+        ("pair | speed: 4", "is not a field of pair"),
+        ("pair | pulses: 4 3 | pulses: 7 4", "pulses is given twice"),
+        ("pair | pulses: 4", "are not two to four numbers"),
+        ("pair | pulses: 4 0", "pulses '0' is not a whole number"),
+        ("pair | pulses: 4 99999999999999", "is not a whole number"),
+        ("pair | pulses: 20000 19999", "are not two to four numbers"),
+        ("pair | pulses: 4 3 | home: 5", "home 5 is not one of the pulses 4, 3"),
+        ("pair | bpm: fast", "bpm 'fast' is not a number above 0"),
+        ("pair | bpm: 0", "is not a number above 0"),
+        ("pair | bpm: 1/0", "is not a number above 0"),
+        ("accents | metre: 9/7", "unit=7"),
+        ("accents | metre: 65/8", "65 notes"),
+        ("accents | accent every: 0", "accent every '0'"),
+        ("ostinato | feet: " + "x" * 99, "pattern of 99 letters"),
+        ("ostinato | feet: no such thing", "no such thing"),
+        ("resolve | bars: 99", "bars '99'"),
+        ("resolve | lands on: 9", "lands=9"),
+        ("phrase | number: 9999", "number '9999'"),
+        ("phrase | lead: both", "lead 'both' is not right or left"),
+        ("", "is not a kind of item"),
+    ],
+)
+def test_a_line_that_cannot_be_read_says_what_is_wrong(line, said):
+    """By the name of the field that stands on the line."""
+    with pytest.raises((ValueError, IndexError)) as refused:
+        read_line(line)
+    assert said in str(refused.value)
+
+
+@given(st.text(max_size=200))
+def test_any_text_is_read_or_told_and_no_line_vanishes(text):
+    """Every line that is no note and not empty is an item or is told with its number."""
+    items = parsed(text)
+    lines = [line for line in text.splitlines() if line.strip().lstrip("\ufeff") and line.strip()[:1] != "#"]
+    assert len(items) + len(items.damaged) <= len(lines)
+    assert len(items) + len(items.damaged) >= sum(1 for line in lines if line.lstrip("\ufeff")[:1] != "#")
+    assert bool(items.told) == bool(items.damaged)
+
+
+def test_damaged_lines_are_told_by_their_number_and_the_others_are_read():
+    """The first with its reason, the rest counted."""
+    items = parsed("# notes\npair | pulses: 4 3\n\npear\npair | bpm: no\npair | pulses: 7 4\n")
+    assert [item.title for item in items] == ["4 against 3", "7 against 4"]
+    assert [(one.line, one.text) for one in items.damaged] == [(4, "pear"), (5, "pair | bpm: no")]
+    assert items.told.startswith("Line 4 could not be read and stays as it is: 'pear'")
+    assert items.told.endswith(" So do 1 more.")
+
+
+def test_a_list_is_not_endless():
+    """What is beyond the most items is told, not shown."""
+    items = parsed("pair\n" * (setlist.MOST_ITEMS + 1))
+    assert len(items) == setlist.MOST_ITEMS
+    assert "at most 200 items" in items.told
+
+
+def test_the_first_list_is_readable_and_nothing_is_written_by_reading(tmp_path):
+    """Where there is no file, a short list to begin with."""
+    songs = SetList(tmp_path / "set-list.txt")
+    items = songs.read()
+    assert len(items) == 5
+    assert items.told == ""
+    assert songs.text == FIRST
+    assert os.listdir(tmp_path) == []
+
+
+def test_what_is_saved_is_there_line_for_line_and_alone(tmp_path):
+    """Damaged lines, notes and empty lines too; no part of a file is left beside it."""
+    path = tmp_path / "set-list.txt"
+    songs = SetList(path)
+    songs.read()
+    text = "# mine\n\npair | pulses: 4 3\nwhat is this\n"
+    songs.save(text)
+    assert path.read_text() == text
+    songs.save(text + "pair | pulses: 5 4\n")
+    assert SetList(path).read()[1].title == "5 against 4"
+    assert os.listdir(tmp_path) == ["set-list.txt"]
+
+
+def test_a_file_that_something_else_changed_is_never_written_over(tmp_path):
+    """Told, and both are kept: the file as it is, and the new list beside it under a free name."""
+    path = tmp_path / "set-list.txt"
+    songs, other = SetList(path), SetList(path)
+    songs.read(), other.read()
+    other.save("pair | pulses: 5 4")
+    with pytest.raises(SetListError, match="changed by something else"):
+        songs.save("pair | pulses: 7 4")
+    assert "5 4" in path.read_text()
+    assert songs.save_beside("pair | pulses: 7 4").name == "set-list-2.txt"
+    assert songs.save_beside("pair | pulses: 8 5").name == "set-list-3.txt"
+    assert "5 4" in path.read_text()
+    songs.read()
+    path.write_text("pair | pulses: 9 8\n")
+    with pytest.raises(SetListError, match="changed by something else"):
+        songs.save("pair | pulses: 7 4")
+    path.unlink()
+    with pytest.raises(SetListError, match="changed by something else"):
+        songs.save("pair | pulses: 7 4")
+
+
+def test_a_file_that_is_no_text_is_left_alone(tmp_path):
+    """Read as nothing, told, and not written over."""
+    path = tmp_path / "set-list.txt"
+    path.write_bytes(b"\xff\xfe\x00pair")
+    songs = SetList(path)
+    with pytest.raises(SetListError, match="not a text in UTF-8"):
+        songs.read()
+    with pytest.raises(SetListError, match="changed by something else"):
+        songs.save("pair")
+    assert path.read_bytes() == b"\xff\xfe\x00pair"
+
+
+def test_a_folder_in_its_place_and_a_folder_that_is_not_there_are_told(tmp_path):
+    """Sentences, not stack traces."""
+    (tmp_path / "set-list.txt").mkdir()
+    with pytest.raises(SetListError, match=r"set-list\.txt cannot be read"):
+        SetList(tmp_path / "set-list.txt").read()
+    lost = SetList(tmp_path / "nowhere" / "set-list.txt")
+    lost.read()
+    with pytest.raises(SetListError, match=r"set-list\.txt cannot be written"):
+        lost.save("pair")
+
+
+def test_a_full_disk_leaves_the_old_list_whole(tmp_path, monkeypatch):
+    """The list is the old one or the new one."""
+    path = tmp_path / "set-list.txt"
+    songs = SetList(path)
+    songs.read()
+    songs.save("pair | pulses: 4 3")
+
+    def full(_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(SetListError, match="No space left on device"):
+        songs.save("pair | pulses: 7 4")
+    assert path.read_text() == "pair | pulses: 4 3\n"
+    assert os.listdir(tmp_path) == ["set-list.txt"]
+
+
+def test_half_a_character_from_a_browser_does_not_stop_the_save(tmp_path):
+    """It is written as a question mark, and the rest as it is."""
+    songs = SetList(tmp_path / "set-list.txt")
+    songs.read()
+    songs.save("# \ud83d\npair")
+    assert Path(songs.path).read_text() == "# ?\npair\n"
