@@ -37,8 +37,7 @@ def _score(feel: Feel, tempo: Tempo, grid: bool = False) -> Score:
 
 
 def _notes(feel: Feel, tempo: Tempo, grid: bool) -> str:
-    made = _score(feel, tempo, grid)
-    return "".join(made.svg(page) for page in range(1, made.pages + 1))
+    return _score(feel, tempo, grid)._repr_html_()  # which falls back to the picture, and says so
 
 
 class Written(Panel):
@@ -158,7 +157,7 @@ class Dictation(widgets.VBox):
             self._tell(f"Yes: {right[0]} against {right[1]}, home the {right[1]}.")
             p = Polyrhythm(*right)
             made = score(p, None, home=1)
-            self._show(made.svg(), [made.said], p.cycle())
+            self._show(made._repr_html_(), [made.said], p.cycle())
         elif (home, other) == right:
             self._tell("Both numbers are right, but the low drum plays the other one: write home last.")
         elif home == right[1]:

@@ -1,6 +1,7 @@
 """Page 09: a pair in notes from either home, and dictation that hides the pair and then shows it."""
 
 import json
+import sys
 
 import pytest
 
@@ -84,3 +85,16 @@ def test_a_dictation_is_slow_enough_to_write(level):
         p, q = panel._pair
         assert 2 <= min(p, q) < max(p, q) <= most
         assert panel.stage.plan["cycle_s"] == pytest.approx(max(4, p + q - 1) / 2)
+
+
+def test_without_an_engraver_the_picture_stands_and_says_so(monkeypatch):
+    """A missing verovio takes the notes away, not the panel: the heard line is drawn, and told as such."""
+
+    def missing(*_, **__):
+        raise ModuleNotFoundError("No module named 'verovio'")
+
+    monkeypatch.setattr(sys.modules["rhythmlab.render.score"], "engrave", missing)
+    panel = rl.write_down(11, 4, bpm=71)
+    assert "<svg" in panel.stage.pictures[1]["svg"]
+    assert "The engraver is not at hand" in panel.stage.pictures[1]["svg"]
+    assert panel.stage.pictures[1]["said"][0].startswith("11 against 4 written from the 4")
