@@ -17,7 +17,7 @@ from rhythmlab.core.tempo import Tempo
 #: Parts of a beat after the first: American counting for 2 and 4 (Froseth/Eastman comparison page,
 #: key froseth_counting); for 3, common practice, no source.
 SYLLABLES = {1: (), 2: ("&",), 3: ("trip", "let"), 4: ("e", "&", "a")}
-_PLURALS = {"box": "boxes"}
+_PLURALS = {"box": "boxes", "reply": "replies"}
 _TIMES = ("", "once", "twice", "three times", "four times", "five times", "six times")
 
 

@@ -5,6 +5,7 @@ No widgets here; the exercises and the guesses of the pages are questions too.
 """
 
 import ast
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -15,6 +16,8 @@ from rhythmlab import words
 from rhythmlab.core.check import short
 
 Part = Fraction | str
+
+_FRACTION = re.compile(r"\s*([+-]?[0-9]{1,15})\s*/\s*([0-9]{1,15})\s*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,10 +74,15 @@ class Question:
         What to write, with an example that is not the answer.
     units : tuple of str
         What each part counts, for example ``"tick"``; one for all parts, or one each.
-    scale : tuple of str
-        For words with an order: all of them, so that a wrong one can be told how far off it is.
+    scale : tuple of str, or tuple of tuples of str
+        For words with an order: all of them, so that a wrong one can be told how far off it is; one for
+        all parts, or one each.
     same : dict
         Other ways to write a part, each with the way that `right` and `scale` use.
+    choices : tuple of str
+        For words without an order: all that can be chosen from.
+    told : dict
+        What is said of a likely mistake: by index of the part and what was written for it.
     """
 
     id: str
@@ -86,8 +94,10 @@ class Question:
     why: str
     form: str
     units: tuple[str, ...] = ("",)
-    scale: tuple[str, ...] = ()
+    scale: tuple[str, ...] | tuple[tuple[str, ...], ...] = ()
     same: dict[Part, Part] = field(default_factory=dict, hash=False)
+    choices: tuple[str, ...] = ()
+    told: dict[tuple[int, Part], str] = field(default_factory=dict, hash=False)
 
     def judge(self, answer: object) -> Judged:
         """Check an answer.
@@ -115,7 +125,7 @@ class Question:
             return Judged(0, out_of, f"Not answered yet: {self.form}", answered=False)
         form = f"{self.form[0].upper()}{self.form[1:]}"
         try:
-            read = [self._read(part, self.right[i : i + 1]) for i, part in enumerate(given)]
+            read = [self._read(part, i) for i, part in enumerate(given)]
         except ValueError as error:
             return Judged(0, out_of, f"{error} {form}")
         wrong = [i for i, (one, other) in enumerate(zip(read, self.right, strict=False)) if one != other]
@@ -129,7 +139,7 @@ class Question:
             )
         if not wrong:
             return Judged(out_of, out_of, f"Right. {self.why}")
-        if len(read) == 2 and self._rows and (read[1], read[0]) == self.right:
+        if len(read) == 2 and all(map(_is_row, self.right)) and (read[1], read[0]) == self.right:
             return Judged(0, out_of, f"The two rows are right, but in the other order. {form}")
         off = self._off(wrong[0], read[wrong[0]])
         if len(wrong) > 1:
@@ -150,26 +160,64 @@ class Question:
         parts = [part if isinstance(part, str) else words.number(part) for part in self.right]
         return Answer(self.text, ", ".join(parts), self.why)
 
-    @property
-    def _rows(self) -> bool:
-        """Whether the parts are rows of x and dots."""
-        return isinstance(self.right[0], str) and set(self.right[0]) <= set("x.")
+    def worked(self) -> list:
+        """Return the worked answer as a literal that `judge` gives every mark.
 
-    def _read(self, part: object, wanted: tuple[Part, ...]) -> Part:
-        """Read one part, in the way of writing that `right` uses; a number only where it is `wanted`."""
-        if not isinstance(self.right[0], str):
+        Examples
+        --------
+        >>> question("00-exercise").worked()
+        [7, 100]
+        """
+        return [part if isinstance(part, str) else _literal(part) for part in self.right]
+
+    def unread(self, answer: object) -> str:
+        """Say why an answer cannot be read as one to this question; nothing where it can.
+
+        Examples
+        --------
+        >>> question("00-exercise").unread(["seven", 100])
+        "'seven' is not a number."
+        """
+        given = list(answer) if isinstance(answer, list | tuple) else [answer]
+        try:
+            for i, part in enumerate(given):
+                self._read(part, i)
+        except ValueError as error:
+            return str(error)
+        return ""
+
+    def _read(self, part: object, i: int) -> Part:
+        """Read one part, in the way of writing that `right` uses; a number only where it is wanted."""
+        wanted = self.right[min(i, len(self.right) - 1)]
+        if not isinstance(wanted, str):
             number = _read_number(part)
-            return self.same[number] if self.same.get(number) in wanted else number
+            return wanted if i < len(self.right) and self.same.get(number) == wanted else number
+        if isinstance(part, float) and str(part) in self._scale(i):  # beat and part, without quotes
+            part = str(part)
         text = _read_word(part)
-        if self._rows:
+        if _is_row(wanted):
             text = text.replace(" ", "")
             strange = sorted(set(text) - set("x."))
             if strange:
                 raise ValueError(f"A row is x and dots only; you wrote {strange[0]!r}.")
+        elif _is_hands(wanted):
+            text = text.replace(" ", "").replace("|", "").upper()
+            strange = sorted(set(text) - set("RL"))
+            if strange:
+                raise ValueError(f"Hands are R and L only; you wrote {strange[0].lower()!r}.")
         return self.same.get(text, text)
+
+    def _scale(self, i: int) -> tuple[str, ...]:
+        """Return the words with an order for one part."""
+        each = bool(self.scale) and isinstance(self.scale[0], tuple)
+        return self.scale[min(i, len(self.scale) - 1)] if each else self.scale
 
     def _off(self, i: int, given: Part) -> str:
         """Say which part is off and by how much."""
+        told = self.told.get((i, given), "")
+        return f"{self._how_far(i, given)}{' ' * bool(told)}{told}"
+
+    def _how_far(self, i: int, given: Part) -> str:
         right, name, unit = self.right[i], self.parts[i], self.units[i % len(self.units)]
         lead = f"{name[0].upper()}{name[1:]} is off: you wrote "
         if isinstance(right, Fraction):
@@ -178,19 +226,31 @@ class Question:
             way = more if by > 0 else less
             much = words.plural(abs(by), unit) if words.number(abs(by)) != "0" else "a little"
             return f"{lead}{words.number(given, 9)}, which is {much} {way}."
-        if given in self.scale and right in self.scale:
-            by = self.scale.index(given) - self.scale.index(right)
+        scale = self._scale(i)
+        if given in scale and right in scale:
+            by = scale.index(given) - scale.index(right)
             way = "too late" if by > 0 else "too early"
             return f"{lead}{given!r}, which is {words.plural(abs(by), unit)} {way}."
-        if self._rows and len(given) == len(right):
+        row, hands = _is_row(right), _is_hands(right)
+        if (row or hands) and len(given) == len(right):
             boxes = [n for n, (one, other) in enumerate(zip(given, right, strict=True), 1) if one != other]
+            each = "stroke" if hands else "box"
+            differ = f"{words.plural(len(boxes), each)} {'differs' if len(boxes) == 1 else 'differ'}"
+            if hands:
+                return f"{lead}{given}, and {differ}, the first of them stroke {boxes[0]}."
             what = "has a stroke" if right[boxes[0] - 1] == "x" else "is empty"
-            differ = f"{words.plural(len(boxes), 'box')} {'differs' if len(boxes) == 1 else 'differ'}"
             return f"{lead}{given}, and {differ}; box {boxes[0]} {what}."
-        if self._rows:
+        if row:
             boxes = words.plural(len(given), "box")
             return f"{lead}{given}, with {boxes} where the grid has {len(right)} ticks."
-        return f"{lead}{given!r}, which is not a place in this count. Write it like {self.scale[1]!r}."
+        if hands:
+            strokes = words.plural(len(given), "stroke")
+            return f"{lead}{given}, with {strokes} where there should be {len(right)}."
+        if scale:
+            return f"{lead}{given!r}, which is not a place in this count. Write it like {scale[1]!r}."
+        if given in self.choices:
+            return f"{lead}{given!r}, and it is another one."
+        return f"{lead}{given!r}, which is none of: {', '.join(self.choices)}."
 
 
 @dataclass(frozen=True, slots=True)
@@ -275,7 +335,27 @@ def answer(id: str) -> Answer:
     return question(id).answer()
 
 
+def _is_row(part: Part) -> bool:
+    """Whether a right part is a row of x and dots."""
+    return isinstance(part, str) and set(part) <= set("x.")
+
+
+def _is_hands(part: Part) -> bool:
+    """Whether a right part is hands, R and L."""
+    return isinstance(part, str) and set(part) <= set("RL")
+
+
+def _literal(number: Fraction) -> int | float | str:
+    """Return a number as it is typed: whole, as an exact decimal, or as one number over another."""
+    if number.denominator == 1:
+        return int(number)
+    return float(number) if Fraction(str(float(number))) == number else str(number)
+
+
 def _read_number(part: object) -> Fraction:
+    found = _FRACTION.fullmatch(part) if isinstance(part, str) else None
+    if found and int(found[2]):
+        return Fraction(int(found[1]), int(found[2]))
     if isinstance(part, bool) or not isinstance(part, Real):
         raise ValueError(f"{short(part)} is not a number.")
     if part != part or part in (float("inf"), float("-inf")):

@@ -14,7 +14,7 @@ def type_into(panel, label, text):
 
 
 def test_page_09_writes_dictates_and_saves(lab, page):
-    """Notes change with home and with the pair; the dictation is named by ear; the file is a PDF, kept once."""
+    """Notes change with home and the pair; the dictation is named by ear; the file is a PDF, kept once."""
     faults = []
     page.on("pageerror", lambda error: faults.append(str(error)))
     end_sessions(page, lab)

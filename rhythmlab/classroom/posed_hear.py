@@ -1,0 +1,155 @@
+"""Questions about hearing: which pair, how many beats of home, which round is another one."""
+
+from rhythmlab.classroom.posed_kind import Posed, likely, numbers
+from rhythmlab.classroom.posed_read import moved
+from rhythmlab.classroom.posed_shown import Heard, tempo_for
+from rhythmlab.classroom.question import Question
+from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.render.mix import Mix
+from rhythmlab.render.sound import sound
+
+SIDES = ("early", "late")
+ROUNDS = 5
+
+
+def hear_pair(p: int, q: int) -> Question:
+    """Ask for the strokes of a high and a low sound; the trap is which is which."""
+    right = numbers(*Polyrhythm(p, q).pulses)
+    return Question(
+        "hear-pair",
+        "hearing",
+        "Listen: a high sound and a low sound, both even, begin together and go three times round. How many "
+        "strokes has each from one time together to the next? Write the high one first.",
+        "strokes of the high sound, of the low one",
+        ("the high sound", "the low sound"),
+        right,
+        f"The high sound has {p} strokes in the time of {q} low ones: {p} against {q}.",
+        "write two numbers, for example answer=[7, 6].",
+        ("stroke",),
+        told=likely(right, [(0, q, "So many has the low sound.")]),
+    )
+
+
+def hear_pair_shown(p: int, q: int) -> Heard:
+    """Return the sound of `hear_pair`."""
+    pair = Polyrhythm(p, q)
+    lanes = [Lane("high", pair.onsets(0)), Lane("low", pair.onsets(1))]
+    return Heard(
+        "A rhythm to listen to: a high wood block and a low one, three times round, about 9 seconds.",
+        lambda: sound(
+            Cycle(pair.ticks, lanes, beats=[0]),
+            tempo_for(pair.ticks, 3),
+            cycles=3,
+            mix=Mix(home=0, sounds=["high wood block", "low wood block"]),
+        ),
+    )
+
+
+def hear_home(home: int, other: int) -> Question:
+    """Ask for the beats of the bass drum and the strokes against them; the trap is which is which."""
+    right = numbers(*Polyrhythm(home, other).pulses)
+    return Question(
+        "hear-home",
+        "hearing",
+        "Listen: a bass drum has the beats of home, a wood block plays against it, and both begin together "
+        "and go three times round. How many beats has home from one time together to the next, and how many "
+        "strokes has the wood block?",
+        "beats of home, strokes of the wood block",
+        ("the beats of home", "the strokes of the wood block"),
+        right,
+        f"Home is the {home}, and the wood block plays {other} against it.",
+        "write two numbers, for example answer=[2, 9].",
+        ("beat", "stroke"),
+        told=likely(right, [(0, other, "That is the wood block; home is the bass drum.")]),
+    )
+
+
+def hear_home_shown(home: int, other: int) -> Heard:
+    """Return the sound of `hear_home`."""
+    pair = Polyrhythm(home, other)
+    lanes = [Lane("home", pair.onsets(0)), Lane("other", pair.onsets(1))]
+    return Heard(
+        "A rhythm to listen to: a bass drum and a wood block, three times round, about 9 seconds.",
+        lambda: sound(
+            Cycle(pair.ticks, lanes, beats=[0]),
+            tempo_for(pair.ticks, 3),
+            cycles=3,
+            mix=Mix(home=0, sounds=["bass drum", "high wood block"]),
+        ),
+    )
+
+
+def hear_odd(p: int, q: int, which: int, stroke: int, by: int) -> Question:
+    """Ask in which round one sound has moved, and which way; the trap is to take early for late."""
+    side = SIDES[by > 0]
+    right = (*numbers(which), side)
+    other = SIDES[by < 0]
+    return Question(
+        "hear-odd",
+        "hearing",
+        f"Listen: the line of {p} against {q}, five times round, the first sound of each round the loudest. "
+        "In one round, not the first, one sound has moved. Which round is it, and does the sound come early "
+        "or late?",
+        "the round, and early or late",
+        ("the round", "the side"),
+        right,
+        f"In round {which} sound {stroke} comes {side}, by one tick of the grid.",
+        'write a number and a word, for example answer=[1, "early"].',
+        ("round", ""),
+        choices=SIDES,
+        told=likely(
+            right,
+            [(1, other, "Sing the line to yourself along with it: which comes first, you or the sound?")],
+        ),
+    )
+
+
+def hear_odd_shown(p: int, q: int, which: int, stroke: int, by: int) -> Heard:
+    """Return the sound of `hear_odd`."""
+    ticks = p * q
+    starts = [turn * ticks for turn in range(ROUNDS)]
+    lane = Lane("line", moved(p, q, ROUNDS, which, stroke, by), sound="high wood block", accents=starts)
+    return Heard(
+        "A rhythm to listen to: one line on a wood block, five times round, about 12 seconds.",
+        lambda: sound(
+            Cycle(ticks * ROUNDS, [lane], beats=[0]),
+            tempo_for(ticks, ticks / 5),
+            cycles=1,
+            mix=Mix(home=0),
+        ),
+    )
+
+
+QUESTIONS = (
+    Posed(
+        "hear-pair",
+        "hearing",
+        1,
+        ((4, 3), (3, 4), (5, 2), (2, 5), (5, 3), (3, 5), (5, 4), (4, 5)),
+        hear_pair,
+        "sound",
+        hear_pair_shown,
+    ),
+    Posed(
+        "hear-home",
+        "hearing",
+        2,
+        ((3, 7), (7, 3), (4, 7), (7, 4), (5, 6), (6, 5), (5, 7), (7, 5), (3, 8)),
+        hear_home,
+        "sound",
+        hear_home_shown,
+    ),
+    Posed(
+        "hear-odd",
+        "hearing",
+        3,
+        (
+            *((4, 3, 2, 4, 1), (4, 3, 3, 4, -1), (4, 3, 4, 6, 1), (4, 3, 5, 5, -1)),
+            *((4, 3, 2, 2, -1), (4, 3, 3, 6, 1), (4, 3, 4, 5, -1), (4, 3, 5, 4, 1)),
+        ),
+        hear_odd,
+        "sound",
+        hear_odd_shown,
+    ),
+)

@@ -1,0 +1,135 @@
+"""A kind of question that has its own numbers for every seat."""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from functools import lru_cache
+
+from rhythmlab import words
+from rhythmlab.classroom.question import Question
+from rhythmlab.core.feel import Feel, Place
+
+SKILLS = (
+    "grid",
+    "composite",
+    "place in the count",
+    "home and tempo",
+    "gaps and zones",
+    "ways to learn",
+    "phrasing",
+    "sticking",
+    "metre and meeting points",
+    "reading notation",
+    "hearing",
+    "playing",
+)
+#: 1 is one idea, 2 is one idea in full, 3 is two ideas together.
+LEVELS = (1, 2, 3)
+
+
+@dataclass(frozen=True, slots=True)
+class Posed:
+    """A question before it has its numbers.
+
+    Attributes
+    ----------
+    id, skill : str
+        Its id, and one of `SKILLS`.
+    level : int
+        One of `LEVELS`.
+    versions : tuple of tuple
+        The numbers of each version, all equally hard.
+    make : callable
+        Takes the numbers of a version and gives its `Question`.
+    plays : str
+        What goes with it: ``"sound"``, ``"score"``, ``"take"``, or nothing.
+    show : callable, optional
+        Takes the numbers of a version and gives what is heard or read.
+    """
+
+    id: str
+    skill: str
+    level: int
+    versions: tuple[tuple, ...]
+    make: Callable[..., Question]
+    plays: str = ""
+    show: Callable[..., object] | None = field(default=None, repr=False)
+
+    def __post_init__(self) -> None:
+        # Three hundred seats share a few versions, so each is worked out once.
+        object.__setattr__(self, "make", lru_cache(maxsize=64)(self.make))
+
+    def shows(self, numbers: Iterable) -> object | None:
+        """Return what goes with a version, for a notebook to show; ``None`` where nothing does.
+
+        Parameters
+        ----------
+        numbers : tuple
+            One of `versions`.
+
+        Returns
+        -------
+        object or None
+            With ``_repr_html_``; nothing is engraved or sounded before that is asked for.
+        """
+        return None if self.show is None else self.show(*numbers)
+
+
+def numbers(*values: object) -> tuple[Fraction, ...]:
+    """Return right parts of whole numbers and Fractions.
+
+    Examples
+    --------
+    >>> numbers(3, Fraction(1, 2))
+    (Fraction(3, 1), Fraction(1, 2))
+    """
+    return tuple(Fraction(value) if isinstance(value, Fraction) else Fraction(int(value)) for value in values)
+
+
+def likely(right: tuple, mistakes: Iterable[tuple[int, object, str]]) -> dict[tuple[int, object], str]:
+    """Return what is said of likely mistakes, without those that are right after all.
+
+    Examples
+    --------
+    >>> likely(numbers(24), [(0, 48, "That is the product."), (0, 24, "No.")])
+    {(0, Fraction(48, 1)): 'That is the product.'}
+    """
+    found = {(i, part if isinstance(part, str) else numbers(part)[0]): said for i, part, said in mistakes}
+    return {key: said for key, said in found.items() if right[key[0]] != key[1]}
+
+
+def place_scale(feel: Feel, pulse: int) -> tuple[str, ...]:
+    """Return all places in a count, in order, as they are said.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> place_scale(Feel(Polyrhythm(2, 3), 1), 0)
+    ('1', '& of 1', '2', '& of 2', '3', '& of 3')
+    """
+    return tuple(words.place_name(place) for place in _every(feel.beats, feel.parts(pulse)))
+
+
+def other_ways(scales: Iterable[tuple[int, int]]) -> Mapping[str, str]:
+    """Return other ways to write a place, "1a" and "1.4", each with the way it is said, "a of 1".
+
+    Parameters
+    ----------
+    scales : sequence of (int, int)
+        Beats, and parts to a beat.
+
+    Examples
+    --------
+    >>> other_ways([(1, 2)])
+    {'1': '1', '1.1': '1', '1&': '& of 1', '1.2': '& of 1'}
+    """
+    ways = {}
+    for beats, parts in scales:
+        for place in _every(beats, parts):
+            short = f"{place.beat}{words.mark(place)}" if place.part > 1 and parts < 5 else words.mark(place)
+            ways |= {way: words.place_name(place) for way in (short, f"{place.beat}.{place.part}")}
+    return ways
+
+
+def _every(beats: int, parts: int) -> list[Place]:
+    return [Place(beat, part, parts) for beat in range(1, beats + 1) for part in range(1, parts + 1)]

@@ -1,0 +1,120 @@
+"""What a gradebook writes: the table, a summary with a picture, and a page of feedback for each seat."""
+
+from collections.abc import Iterator, Sequence
+from html import escape
+from typing import TYPE_CHECKING
+
+from rhythmlab import words
+from rhythmlab.classroom.assignment import assignment
+from rhythmlab.classroom.marking import Row
+from rhythmlab.render.scene import Band, Line, Rule, Scene, Text
+from rhythmlab.render.svg import svg
+
+if TYPE_CHECKING:
+    from rhythmlab.classroom.gradebook import Gradebook, Paper, Share
+
+_STYLE = (
+    "body{font:16px/1.5 sans-serif;max-width:46em;margin:2em auto;padding:0 1em;color:#1a1a1a;background:#fff}"
+    "table{border-collapse:collapse}td,th{border:1px solid #888;padding:.3em .6em;text-align:left}"
+    "caption{text-align:left;font-weight:bold;padding:.4em 0}"
+)
+
+
+def shares(title: str, rows: Sequence["Share"]) -> Scene:
+    """Draw how much of its marks each question or skill got.
+
+    Parameters
+    ----------
+    title : str
+        What is compared, for the text alternative.
+    rows : sequence of Share
+        One bar each, in order.
+
+    Examples
+    --------
+    >>> from rhythmlab.classroom.gradebook import Share
+    >>> shares("by skill", [Share("grid", 3, 4, 1, 2)]).alt
+    'Marks by skill: grid 75 %.'
+    """
+    left = 24 + 9 * max((len(row.name) for row in rows), default=4)
+    marks: list = [Rule(x, 0.1, len(rows) + 0.4, "hair") for x in range(0, 101, 20)]
+    for i, row in enumerate(rows):
+        y, share = 0.7 + i, float(100 * row.share)
+        marks += [
+            Text(0, y, row.name, "plain", "left"),
+            Band(0, max(share, 0.3), y - 0.28, y + 0.28, "heard"),
+            Line(0, y + 0.28, max(share, 0.3), y + 0.28, "edge"),
+            Text(100, y, f"{words.number(100 * row.share, 0)} %", "plain", "right"),
+        ]
+    marks += [Text(x, len(rows) + 0.8, str(x), "small") for x in range(0, 101, 20)]
+    said = words.listed([f"{row.name} {words.number(100 * row.share, 0)} %" for row in rows])
+    alt = f"Marks {title}: {said}."
+    return Scene("shares", alt, tuple(marks), 0, 100, len(rows) + 1.3, left=left, right=70, moves=False)
+
+
+def summary_html(book: "Gradebook") -> str:
+    """Return the summary of a class: what to hear again, a picture, a table by question, and what to look at."""
+    by_question, by_skill = book.by("question"), book.by("skill")
+    files = words.plural(len(book.papers), "file")
+    seats = words.plural(len(book.counted), "seat")
+    again = words.listed(book.hear_again)
+    hear = f"The class should hear again: {again}." if again else "No skill needs to be heard again."
+    parts = [f"<p>{escape(files)}, {escape(seats)} that count.</p>"]
+    if book.counted:
+        parts += [f"<p><b>{escape(hear)}</b></p>", svg(shares("by skill", by_skill)), _table(by_question)]
+    if book.troubles:
+        lines = "".join(f"<li>{escape(said)}</li>" for said in book.troubles)
+        parts.append(f"<h3>To look at</h3><ul>{lines}</ul>")
+    return f"<div><h2>{escape(book.name)}</h2>{''.join(parts)}</div>"
+
+
+def _table(rows: Sequence["Share"]) -> str:
+    heads = ("question", "marks", "of", "all right", "seats")
+    head = "".join(f'<th scope="col">{name}</th>' for name in heads)
+    body = "".join(
+        f'<tr><th scope="row">{escape(row.name)}</th><td>{row.marks}</td><td>{row.out_of}</td>'
+        f"<td>{row.right}</td><td>{row.seats}</td></tr>"
+        for row in rows
+    )
+    return f"<table><caption>By question</caption><tr>{head}</tr>{body}</table>"
+
+
+def feedback_html(book: "Gradebook", paper: "Paper") -> str:
+    """Return the page of a seat: each question as it was asked, the answer, the marks, and why."""
+    work = assignment(book.name, paper.seat)
+    marks = sum(row.marks for row in paper.rows)
+    out_of = sum(row.out_of for row in paper.rows)
+    late = "<p>This page was handed in late.</p>" if paper.late else ""
+    body = "".join(
+        _asked(number, row, work.question(row.question).text) for number, row in enumerate(paper.rows, 1)
+    )
+    return _page(
+        f"{book.name}, seat {paper.seat}",
+        f"<p>{marks} of {out_of} parts are right.</p>{late}<ol>{body}</ol>",
+    )
+
+
+def _asked(number: int, row: Row, text: str) -> str:
+    answer = f"<p>Your answer: <code>{escape(row.answer)}</code></p>" if row.answer else ""
+    return (
+        f"<li><p>{escape(text)}</p>{answer}<p><b>{row.marks} of {row.out_of}</b>, {escape(row.state)}: "
+        f"{escape(row.reason)}</p></li>"
+    )
+
+
+def _page(title: str, body: str) -> str:
+    return (
+        f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><title>{escape(title)}</title>'
+        f"<style>{_STYLE}</style></head><body><h1>{escape(title)}</h1>{body}</body></html>\n"
+    )
+
+
+def files_of(book: "Gradebook") -> Iterator[tuple[str, bytes]]:
+    """Give every file of a gradebook: its name below the folder, and its bytes.
+
+    The pages of feedback come one by one, so that a large class takes no more memory than a small one.
+    """
+    yield "marks.csv", book.csv.encode("utf-8")
+    yield "summary.html", _page(f"Summary: {book.name}", summary_html(book)).encode("utf-8")
+    for paper in book.counted:
+        yield f"feedback/seat-{paper.seat:03}.html", feedback_html(book, paper).encode("utf-8")
