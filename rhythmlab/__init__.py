@@ -31,6 +31,7 @@ _HOMES = {
     "classroom.question": "check answer question",
     "classroom.assignment": "assignment answers",
     "classroom.gradebook": "gradebook",
+    "classroom.handing_out": "write_assignment",
     "classroom.demo": "demo_class",
     "classroom.posed": "questions",
     "classroom.posed_play": "taps_of",

@@ -1,10 +1,14 @@
-"""Copy the pages to a working folder of the reader's, and open JupyterLab on the first one."""
+"""Copy the pages to a working folder of the reader's, and open JupyterLab on the first one.
+
+For a teacher, ``assign`` and ``grade`` go to the desk of the classroom, which is loaded only then.
+"""
 
 import argparse
 import os
 import subprocess
 import sys
 from collections.abc import Callable
+from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
 from urllib.parse import quote
@@ -13,6 +17,8 @@ from rhythmlab.working import FolderError, first_page, prepare
 
 #: Holds ``labconfig/default_setting_overrides.json``: panels are saved with a page, no pop-up covers it.
 _JUPYTER = Path(__file__).parent / "jupyter"
+#: Commands for a teacher; a folder of such a name is written with ``./`` before it.
+_DESK = ("assign", "grade")
 
 
 def main(
@@ -31,8 +37,11 @@ def main(
     -------
     int
         The exit code: JupyterLab's own, 2 if it could not be started, 130 if it was interrupted before.
+        For a command of the teacher's, that of the command.
     """
     argv = sys.argv[1:] if argv is None else argv
+    if argv and argv[0] in _DESK:
+        return import_module("rhythmlab.classroom.desk").main(argv)
     cut = argv.index("--") if "--" in argv else len(argv)
     asked = _parser().parse_args(argv[:cut])
     folder = Path(os.path.abspath(os.path.expanduser(asked.folder)))
@@ -129,7 +138,8 @@ def _parser() -> argparse.ArgumentParser:
         description="Copy the rhythmlab pages to a folder of yours, and open JupyterLab on the first one. "
         "A page that you changed is never overwritten.",
         epilog="What stands after -- goes to JupyterLab, for example: "
-        "python -m rhythmlab pages --no-browser -- --port=9000",
+        "python -m rhythmlab pages --no-browser -- --port=9000. For a teacher: python -m rhythmlab assign "
+        "--help, python -m rhythmlab grade --help; a FOLDER of such a name is written ./assign or ./grade.",
         allow_abbrev=False,
     )
     parser.add_argument(

@@ -107,6 +107,26 @@ def test_address_of_a_page_with_a_space(source, started, tmp_path):
     assert "--LabApp.default_url=/lab/tree/01-next%20page.ipynb" in started[0][0]
 
 
+@pytest.mark.parametrize("name", ["assign", "grade"])
+def test_a_folder_with_the_name_of_a_command_is_still_reached(source, started, tmp_path, monkeypatch, name):
+    """With ./ before it, or by its whole path."""
+    monkeypatch.chdir(tmp_path)
+    for folder in (f"./{name}", str(tmp_path / name)):
+        assert launcher.main([folder]) == 5
+    assert [command[3] for command, _ in started] == [str(tmp_path / name / "00-start.ipynb")] * 2
+
+
+@pytest.mark.parametrize("name", ["assign", "grade"])
+def test_a_command_of_the_teacher_goes_to_the_desk(started, monkeypatch, name):
+    """With all its arguments, and its exit code comes back; nothing is copied or started."""
+    desk = Mock()
+    desk.main.return_value = 3
+    monkeypatch.setattr(launcher, "import_module", {"rhythmlab.classroom.desk": desk}.__getitem__)
+    assert launcher.main([name, "--to", "--", "x"]) == 3
+    desk.main.assert_called_once_with([name, "--to", "--", "x"])
+    assert not started
+
+
 def test_home_folder_is_understood(source, started, tmp_path, monkeypatch, capsys):
     """The example in the messages works where no shell has expanded it."""
     monkeypatch.setenv("HOME", str(tmp_path))
@@ -188,6 +208,12 @@ def test_help_is_short(capsys):
     assert len(said.splitlines()) < 20
     for words in ("FOLDER", "rhythmlab-pages", "--no-browser", "never overwritten", "-- --port=9000"):
         assert words in said
+    for words in (
+        "python -m rhythmlab assign --help",
+        "python -m rhythmlab grade --help",
+        "./assign or ./grade",
+    ):
+        assert words in " ".join(said.split())
 
 
 def one_line(capsys):

@@ -5,93 +5,32 @@ in the text; reading it never runs anything.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from html import escape
 
+from rhythmlab import words
 from rhythmlab.classroom.posed import CATALOGUE, pose, posed, version
 from rhythmlab.classroom.question import Judged, Question
+from rhythmlab.classroom.ready import MOST_SEATS, READY, Ready, ids_of, questions_of, seats_of
 from rhythmlab.core.check import short, whole
+
+__all__ = [
+    "MODES",
+    "READY",
+    "Answers",
+    "Asked",
+    "Noted",
+    "Ready",
+    "Work",
+    "answers",
+    "assignment",
+    "ids_of",
+]
 
 #: How a page answers: at once, or only that a reply can be read.
 MODES = ("practice", "test")
-#: Most seats of a class.
-MOST_SEATS = 100_000
 _EXAMPLE = 'assignment("grid-and-composite", seat=7)'
-
-
-@dataclass(frozen=True, slots=True)
-class Ready:
-    """A ready assignment.
-
-    Attributes
-    ----------
-    name, title : str
-        As it is called in code, and on its page.
-    minutes : int
-        About how long it takes (our own estimate).
-    ids : tuple of str
-        Its questions, in order.
-    """
-
-    name: str
-    title: str
-    minutes: int
-    ids: tuple[str, ...]
-
-
-#: The ready assignments by name.
-READY = {
-    one.name: one
-    for one in (
-        Ready(
-            "grid-and-composite",
-            "Grid and composite",
-            40,
-            (
-                *("grid-ticks", "grid-rows", "grid-three"),
-                *("composite-sounds", "composite-intervals", "composite-how-often", "place-syllables"),
-            ),
-        ),
-        Ready(
-            "feels-and-tempo",
-            "Feels and tempo",
-            45,
-            (
-                *("place-syllables", "place-parts", "place-both"),
-                *("tempo-flip", "tempo-cycle", "tempo-modulation", "ways-count-ceiling"),
-            ),
-        ),
-        Ready(
-            "gap-cycles",
-            "Gap cycles",
-            45,
-            (
-                "gaps-midway",
-                "gaps-signed",
-                "gaps-flam-tempo",
-                "tempo-cycle",
-                "ways-ones-floor",
-                "ways-choose",
-            ),
-        ),
-        Ready(
-            "phrase-stick-and-place",
-            "Phrase, stick and place in a bar",
-            50,
-            (
-                *("phrase-fours", "phrase-accents", "phrase-ways"),
-                *("sticking-write", "sticking-fault", "sticking-home"),
-                *("metre-home", "metre-beats", "metre-meeting"),
-            ),
-        ),
-        Ready(
-            "hear-and-read",
-            "Hear and read",
-            40,
-            ("read-length", "read-pair", "read-odd", "hear-pair", "hear-home", "hear-odd"),
-        ),
-    )
-}
+_TYPE_SEAT = "First type the number of your seat at the top of the page, and run the page again."
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +64,9 @@ class Noted:
         return f'<p role="status">{escape(self.said)}</p>'
 
 
+_OPEN, _UNREAD, _ANSWERED, _RIGHT = _STATES = ("not answered", "unreadable", "answered", "right")
+
+
 @dataclass(frozen=True, slots=True)
 class Work:
     """The work of one seat on one assignment.
@@ -142,6 +84,7 @@ class Work:
     name: str
     seat: int
     mode: str
+    _states: dict[str, str] = field(default_factory=dict, repr=False, compare=False)
 
     def __repr__(self) -> str:
         if not self.seat:
@@ -161,14 +104,20 @@ class Work:
         id : str
             Id of the question.
 
+        Raises
+        ------
+        ValueError
+            If there is no such question.
+
         Examples
         --------
         >>> assignment("grid-and-composite").ask("grid-ticks")
         First type the number of your seat at the top of the page, and run the page again.
         """
         kind = posed(id)
+        self._states.setdefault(id, _OPEN)
         if not self.seat:
-            return Noted("First type the number of your seat at the top of the page, and run the page again.")
+            return Noted(_TYPE_SEAT)
         numbers = kind.versions[version(self.name, self.seat, id, len(kind.versions))]
         return Asked(kind.make(*numbers), kind.shows(numbers))
 
@@ -182,20 +131,60 @@ class Work:
         answer : number, str, list or tuple
             Your answer, written out; leave it empty and it says what to write.
 
+        Raises
+        ------
+        ValueError
+            If there is no such question.
+
         Examples
         --------
         >>> assignment("grid-and-composite", seat=7, mode="test").reply("grid-ticks", answer=[12])
         Answered, and it can be read.
         """
         posed(id)
-        if not self.seat:
-            return Noted("First type the number of your seat at the top of the page, and run the page again.")
         asked = self.question(id)
         judged = asked.judge(answer)
-        if self.mode == "practice" or not judged.answered:
+        if not judged.answered:
+            self._states[id] = _OPEN
+            return judged if self.seat else Noted(f"Not answered yet. {_TYPE_SEAT}")
+        unread = asked.unread(answer.tolist() if hasattr(answer, "tolist") else answer)
+        self._states[id] = _UNREAD if unread else _RIGHT if judged.right else _ANSWERED
+        if not self.seat:
+            self._states[id] = _ANSWERED
+            return Noted(f"Your answer stays where it is. {_TYPE_SEAT}")
+        if self.mode == "practice":
             return judged
-        unread = asked.unread(answer)
         return Noted(f"Answered, but {unread}" if unread else "Answered, and it can be read.")
+
+    def left(self) -> Noted:
+        """Say what is left to do, from the questions asked and the replies given so far.
+
+        In a test it never says what is right.
+
+        Examples
+        --------
+        >>> work = assignment("grid-and-composite", seat=7)
+        >>> work.reply("grid-ticks", answer=[])
+        Not answered yet: write one number, for example 15 for 5 against 3.
+        >>> work.left()
+        0 of 1 are answered. Not answered yet: grid-ticks.
+        """
+        if not self._states:
+            return Noted("No question has been asked yet: run the page from the top.")
+        ids = {state: [id for id, one in self._states.items() if one == state] for state in _STATES}
+        out_of, still_open = len(self._states), len(ids[_OPEN])
+        said = [] if self.seat else [_TYPE_SEAT]
+        done = out_of - still_open
+        said.append(f"{done} of {out_of} {'is' if done == 1 else 'are'} answered.")
+        if self.mode == "practice" and self.seat and done:
+            right = len(ids[_RIGHT])
+            said.append(f"{right} of them {'is' if right == 1 else 'are'} right.")
+            if ids[_ANSWERED]:
+                said.append(f"Not all right yet: {words.listed(ids[_ANSWERED])}.")
+        for state, lead in ((_UNREAD, "Cannot be read"), (_OPEN, "Not answered yet")):
+            if ids[state]:
+                said.append(f"{lead}: {words.listed(ids[state])}.")
+        return Noted(" ".join(said))
 
 
 def assignment(name: str, seat: int = 0, mode: str = "practice") -> Work:
@@ -234,24 +223,6 @@ def assignment(name: str, seat: int = 0, mode: str = "practice") -> Work:
     return Work(name.strip(), seat, mode)
 
 
-def ids_of(ids: Iterable[str]) -> tuple[str, ...]:
-    """Return ids of questions, each once and known, or refuse them.
-
-    Examples
-    --------
-    >>> ids_of(["grid-ticks", "grid-rows"])
-    ('grid-ticks', 'grid-rows')
-    """
-    known = tuple(ids) if not isinstance(ids, str) else (ids,)
-    for id in known:
-        posed(id)
-    twice = next((id for id in known if known.count(id) > 1), None)
-    if twice is not None or not known:
-        wrong = f"{twice!r} is in it twice" if twice else "there is no question in it"
-        raise ValueError(f"ids={short(list(known))}: {wrong}; for example ids=['grid-ticks', 'grid-rows']")
-    return known
-
-
 def answers(name: str, seats: int | Iterable[int] = 1, ids: Iterable[str] | None = None) -> "Answers":
     """Return every worked answer of an assignment, for the teacher.
 
@@ -264,23 +235,24 @@ def answers(name: str, seats: int | Iterable[int] = 1, ids: Iterable[str] | None
     ids : list of str, optional
         Its questions; those of the ready assignment when left out.
 
+    Raises
+    ------
+    ValueError
+        If a question or a seat cannot be used, or the questions are left out and it is no ready assignment.
+
     Examples
     --------
     >>> len(answers("grid-and-composite", seats=[1, 2]).rows)
     14
     """
-    if ids is None and name not in READY:
-        raise ValueError(
-            f"name={short(name)} is no ready assignment ({', '.join(READY)}); give its questions, for "
-            'example answers("week 3", seats=[1, 2], ids=["grid-ticks"])'
-        )
-    chosen = ids_of(READY[name].ids if ids is None else ids)
+    name = assignment(name).name
+    chosen = questions_of(name, ids, 'answers("week 3", seats=[1, 2], ids=["grid-ticks"])')
     rows = []
-    for seat in [seats] if isinstance(seats, int) else seats:
+    for seat in seats_of(seats):
         work = assignment(name, seat)
         for id in chosen:
             asked = work.question(id)
-            rows.append((work.seat, id, CATALOGUE[id].skill, asked.text, asked.worked(), asked.why))
+            rows.append((seat, id, CATALOGUE[id].skill, asked.text, asked.worked(), asked.why))
     return Answers(name, tuple(rows))
 
 

@@ -8,6 +8,7 @@ import io
 import json
 import os
 import random
+import tempfile
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -16,6 +17,7 @@ from rhythmlab import content
 from rhythmlab.classroom.assignment import READY, assignment
 from rhythmlab.classroom.question import Question
 from rhythmlab.core.check import short
+from rhythmlab.working import marked
 
 #: What is handed in, when it was due, how many seats there are, and what all of it is drawn from.
 NAME, DUE, SEATS, SEED = "grid-and-composite", "2026-11-21T18:00:00+00:00", 30, 2026
@@ -28,19 +30,22 @@ _CHANCES = {
 }
 
 
-def demo_class(folder: str | Path = "demo-class") -> Path:
+def demo_class(folder: str | Path | None = None) -> Path:
     """Put the returned notebooks of an invented class into a folder.
 
     Parameters
     ----------
-    folder : str or Path
-        Made if it is not there; files that are there already stay as they are.
+    folder : str or Path, optional
+        Made if it is not there; files that are there already stay as they are. ``demo-class`` in the
+        reader's working folder when left out, or in a temporary one where there is none.
 
     Returns
     -------
     Path
         The folder, for `gradebook`.
     """
+    if folder is None:
+        folder = (marked() or Path(tempfile.mkdtemp())) / "demo-class"
     where, source = Path(folder), content.folder("data") / "demo"
     if where.exists() and not where.is_dir():
         raise ValueError(f'folder={short(str(folder))} is a file; for example demo_class("demo-class")')
@@ -86,13 +91,10 @@ def made(seed: int = SEED) -> Iterator[tuple[str, str, bytes]]:
                 cell["metadata"] = {}
         yield name, _said(handed_in), _bytes(page)
         if seat == 12:  # the same page again, under another name
-            yield f"again/{name}", _said(handed_in + 60), _bytes(page)
+            yield name.replace(".ipynb", " again.ipynb"), _said(handed_in + 60), _bytes(page)
         if seat == 23:  # a better one later
-            yield (
-                f"again/{name}",
-                _said(handed_in + 300),
-                _bytes(_page(seat, "steady", random.Random(f"{seed}, again"))),
-            )
+            better = _page(seat, "steady", random.Random(f"{seed}, again"))
+            yield name.replace(".ipynb", " again.ipynb"), _said(handed_in + 300), _bytes(better)
 
 
 def _name(seat: int, draw: random.Random) -> str:

@@ -2,23 +2,24 @@
 
 import csv
 import io
-import os
-from collections.abc import Callable, Iterable, Iterator, Sequence
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from fractions import Fraction
+from itertools import pairwise
 from pathlib import Path
 
 from rhythmlab import words
-from rhythmlab.classroom.assignment import READY, ids_of
-from rhythmlab.classroom.marking import Row, rows_of
-from rhythmlab.classroom.returned import Returned, returned
+from rhythmlab.classroom.assignment import READY, assignment, ids_of
+from rhythmlab.classroom.marking import Paper, Row, counted, rows_of
+from rhythmlab.classroom.returned import Returned, handed_in, plain, returned
 from rhythmlab.core.check import short
 
-#: Most files in a folder of returned notebooks.
-MOST_FILES = 20_000
+__all__ = ["COLUMNS", "HEAR_AGAIN", "Gradebook", "Paper", "Share", "gradebook"]
+
 #: Below this share of its marks a skill is worth hearing again (a choice made here).
-HEAR_AGAIN = Fraction(3, 5)
+HEAR_AGAIN = Fraction(7, 10)
 COLUMNS = (
     "seat",
     "question",
@@ -32,36 +33,9 @@ COLUMNS = (
     "changed",
     "late",
 )
+_FORMULA = re.compile(r"""[\s"']{0,9}[=+@＝＋－＠-]|[\t\r\n]""")
+_SPLIT = re.compile(r""";(?=[\s"']{0,9}[=+@＝＋－＠-])""")
 _EXAMPLE = 'gradebook("returned", name="grid-and-composite")'
-
-
-@dataclass(frozen=True, slots=True)
-class Paper:
-    """A file, and what became of it.
-
-    Attributes
-    ----------
-    file, digest : str
-        Its path below the folder, and a hash of its bytes.
-    time : float
-        When it was last changed, in seconds since 1970.
-    seat : int
-        0 where none is known.
-    late : bool
-        Whether that was after the day it was due.
-    why_not : str
-        Why it does not count; empty where it does.
-    rows : tuple of Row
-        Its questions.
-    """
-
-    file: str
-    digest: str
-    time: float
-    seat: int
-    late: bool
-    why_not: str
-    rows: tuple[Row, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,27 +76,34 @@ class Gradebook:
         Its questions, in order.
     papers : tuple of Paper
         Every file that was found, by seat and name.
+    aside : tuple of str
+        What else lies there, a sentence each: files that are no notebooks, folders that cannot be opened.
     """
 
     name: str
     ids: tuple[str, ...]
     papers: tuple[Paper, ...]
+    aside: tuple[str, ...] = ()
 
     @property
     def counted(self) -> tuple[Paper, ...]:
-        """The papers that count: one a seat."""
+        """The papers that count: one a seat, or more where two pupils may have typed the same seat."""
         return tuple(paper for paper in self.papers if not paper.why_not and paper.seat)
+
+    @property
+    def without_seat(self) -> tuple[Paper, ...]:
+        """The files that cannot be marked: damaged, without a seat, or of another assignment."""
+        return tuple(paper for paper in self.papers if not paper.seat)
 
     @property
     def rows(self) -> Iterator[tuple]:
         """One row a question and file, as in the CSV."""
         for paper in self.papers:
-            changed = (
-                datetime.fromtimestamp(paper.time, UTC).strftime("%Y-%m-%d %H:%M:%S") if paper.time else ""
-            )
-            late = "late" if paper.late else ""
+            changed, late = _said(paper.time), "late" if paper.late else ""
             for row in paper.rows:
-                shown = row if not paper.why_not else replace(row, state="not counted", reason=paper.why_not)
+                shown = row
+                if paper.why_not:
+                    shown = replace(row, state="not counted", reason=f"{paper.why_not} {row.reason}")
                 yield (
                     *(shown.seat or "", shown.question, shown.skill, shown.marks, shown.out_of, shown.state),
                     *(shown.reason, shown.answer, shown.file, changed, late),
@@ -152,10 +133,11 @@ class Gradebook:
         found: dict[object, list[Row]] = {}
         if what == "question":
             found = {id: [] for id in self.ids}
+        several = self.several
         for paper in self.counted:
+            seat = f"{paper.seat} ({paper.file})" if paper.seat in several else paper.seat
             for row in paper.rows:
-                if row.question:
-                    found.setdefault(getattr(row, what), []).append(row)
+                found.setdefault(seat if what == "seat" else getattr(row, what), []).append(row)
         return tuple(
             Share(
                 str(key),
@@ -168,34 +150,43 @@ class Gradebook:
         )
 
     @property
+    def several(self) -> frozenset[int]:
+        """The seats of which more than one page counts."""
+        seats = [paper.seat for paper in self.counted]
+        return frozenset(one for one, after in pairwise(seats) if one == after)
+
+    @property
     def hear_again(self) -> tuple[str, ...]:
-        """The skills that got less than three fifths of their marks, the weakest first."""
+        """The skills that got less than seven tenths of their marks, the weakest first."""
         weak = [one for one in self.by("skill") if one.share < HEAR_AGAIN]
         return tuple(one.name for one in sorted(weak, key=lambda one: one.share))
 
     @property
     def troubles(self) -> tuple[str, ...]:
-        """What the teacher should look at: files that are damaged, late, double, or without a seat."""
-        said = []
+        """What the teacher should look at: seats to decide, and files that are damaged, late or double."""
+        first, said, several = [], [], self.several
         for paper in self.papers:
-            whole = next((row for row in paper.rows if not row.question), None)
-            if paper.why_not:
-                said.append(f"{paper.file}: {paper.why_not}")
-            elif whole is not None:
-                said.append(f"{paper.file}: {whole.reason}")
-            elif paper.late:
-                said.append(f"{paper.file}: handed in late.")
-        return tuple(said)
+            notes = list(paper.notes)
+            if paper.seat in several and not paper.why_not and notes[-1:] and "counts={" in notes[-1]:
+                first.append(notes.pop())
+            lines = [paper.why_not] if paper.why_not else []
+            lines += [paper.rows[0].reason] if not paper.seat else []
+            lines += ["Handed in late."] if paper.late else []
+            if lines + notes:
+                said.append(f"{paper.file}: {' '.join(lines + notes)}")
+        return (*first, *said, *self.aside)
 
     @property
     def summary_text(self) -> str:
         """What came of it, in sentences and lines."""
         counted = self.counted
         files = words.plural(len(self.papers), "file")
-        lines = [f"{self.name}: {files}, {words.plural(len(counted), 'seat')} that count."]
+        pages = words.plural(len(counted), "page")
+        lines = [f"{self.name}: {files}; {pages} {'counts' if len(counted) == 1 else 'count'}."]
         for share in self.by("question") if counted else ():
             lines.append(
-                f"{share.name}: {_percent(share.share)} of the marks; {share.right} of {share.seats} seats all right."
+                f"{share.name}: {_percent(share.share)} of the marks; "
+                f"{share.right} of {words.plural(share.seats, 'page')} all right."
             )
         if counted:
             again = words.listed(self.hear_again)
@@ -216,7 +207,7 @@ class Gradebook:
     def write(self, folder: str | Path) -> list[Path]:
         """Write the table, the summary, and a page of feedback for each seat, into a folder of its own.
 
-        Files that are there already with the same content stay; one that differs is never replaced.
+        Files that are there already with the same content stay; where one differs nothing is written.
 
         Parameters
         ----------
@@ -236,12 +227,18 @@ class Gradebook:
         from rhythmlab.render.export import save
 
         where = Path(folder)
-        where.mkdir(parents=True, exist_ok=True)
+        there = {path for path in where.rglob("*") if not path.is_dir()} if where.is_dir() else set()
+        for name, data in files_of(self) if there else ():
+            if where / name in there and (where / name).read_bytes() != data:
+                raise FileExistsError(
+                    f"folder={short(str(folder))} holds {name} of another marking, and it is not replaced; "
+                    f'nothing was written; give another folder, for example write("{where.name}-2")'
+                )
         written = []
         for name, data in files_of(self):
             path = where / name
-            path.parent.mkdir(exist_ok=True)
-            if not (path.is_file() and path.read_bytes() == data):
+            path.parent.mkdir(parents=True, exist_ok=True)
+            if path not in there:
                 save(path, data)
             written.append(path)
         return written
@@ -253,6 +250,7 @@ def gradebook(
     *,
     ids: Iterable[str] | None = None,
     due: datetime | str | None = None,
+    counts: Mapping[int, str] | None = None,
     told: Callable[[str], None] | None = None,
 ) -> Gradebook:
     """Mark a folder of returned notebooks, nested or flat, whatever they are called; nothing in them runs.
@@ -267,6 +265,10 @@ def gradebook(
         Its questions; those of the ready assignment when left out.
     due : datetime or str, optional
         A file that was changed later is told as late; ISO 8601, in UTC where no offset is given.
+    counts : dict of int to str, optional
+        Which page counts where a seat handed in several that differ, by seat: ``"last"``, ``"all"``, or the
+        name of the file. When left out, the last one; and the last of each folder where the seat was typed
+        by hand, so that no pupil takes the place of another.
     told : callable, optional
         Called with a sentence now and then during long work.
 
@@ -283,13 +285,17 @@ def gradebook(
     root = Path(folder)
     if not root.is_dir():
         raise ValueError(f"folder={short(str(folder))} is not a folder; for example {_EXAMPLE}")
-    paths = _files(root)
+    try:
+        paths, aside = handed_in(root)
+    except ValueError as error:
+        raise ValueError(
+            f"folder={short(str(folder))}: {error}; give a smaller one, for example {_EXAMPLE}"
+        ) from None
     if not paths:
         raise ValueError(f"folder={short(str(folder))} holds no notebook; for example {_EXAMPLE}")
     late_after = _moment(due)
     chosen = None if ids is None else ids_of(ids)
-    if name is None:
-        name = _only_assignment(root, paths)
+    name = _only_assignment(root, paths) if name is None else assignment(name).name
     if chosen is None:
         if name not in READY:
             raise ValueError(
@@ -297,36 +303,25 @@ def gradebook(
                 'given; for example gradebook("returned", name="week 3", ids=["grid-ticks"])'
             )
         chosen = READY[name].ids
-    papers = []
+    papers: list[Paper] = []
+    kept: dict[str, str] = {}
     for done, path in enumerate(paths, 1):
-        papers.append(_paper(returned(path, root), name, chosen, late_after))
-        if told is not None and done % 50 == 0:
-            told(f"{done} of {len(paths)} files read")
-    return Gradebook(name, chosen, _in_order(papers))
-
-
-def _files(root: Path) -> list[Path]:
-    """Return everything that may be a notebook, by name; links to folders are not followed."""
-    found: list[Path] = []
-    for where, folders, names in os.walk(root, followlinks=False):
-        folders[:] = sorted(one for one in folders if one != ".ipynb_checkpoints")
-        found += [
-            Path(where) / one for one in names if ".ipynb" in one.lower() or one.lower().endswith(".json")
-        ]
-        if len(found) > MOST_FILES:
-            raise ValueError(
-                f"folder={short(str(root))} holds more than {MOST_FILES:,} notebooks; give a smaller one, for "
-                f"example {_EXAMPLE}"
-            )
-    return sorted(found, key=lambda path: path.relative_to(root).as_posix())
+        papers.append(_paper(returned(path, root), name, chosen, late_after, kept))
+        if told is not None and (done % 50 == 0 or done == len(paths)):
+            told(f"{done} of {words.plural(len(paths), 'file')} read")
+    return Gradebook(name, chosen, counted(papers, counts), tuple(aside))
 
 
 def _only_assignment(root: Path, paths: Sequence[Path]) -> str:
-    names = {paper.assignment for path in paths if not (paper := returned(path, root)).damage} - {""}
+    names = {returned(path, root).assignment for path in paths} - {""}
     if len(names) == 1:
         return names.pop()
-    said = f"several assignments ({', '.join(sorted(names))[:300]})" if names else "no page of an assignment"
-    raise ValueError(f"name=None, and in the folder there is {said}; say which, for example {_EXAMPLE}")
+    said = (
+        f"there are several assignments ({words.some(sorted(names), 6)})"
+        if names
+        else "no page says its assignment"
+    )
+    raise ValueError(f"name=None, and in the folder {said}; say which, for example {_EXAMPLE}")
 
 
 def _moment(due: datetime | str | None) -> float | None:
@@ -341,36 +336,49 @@ def _moment(due: datetime | str | None) -> float | None:
     return (moment if moment.tzinfo else moment.replace(tzinfo=UTC)).timestamp()
 
 
-def _paper(read: Returned, name: str, ids: Sequence[str], late_after: float | None) -> Paper:
-    rows = tuple(rows_of(read, name, ids))
+def _paper(
+    read: Returned, name: str, ids: Sequence[str], late_after: float | None, kept: dict[str, str]
+) -> Paper:
+    """Mark a file; a text that many rows have is kept once."""
+    rows = tuple(
+        replace(
+            row,
+            reason=kept.setdefault(row.reason, row.reason),
+            answer=kept.setdefault(row.answer, row.answer),
+        )
+        for row in rows_of(read, name, ids)
+    )
     seat = rows[0].seat if rows[0].question else 0
     late = late_after is not None and read.time > late_after
-    return Paper(read.name, read.digest, read.time, seat, late, "", rows)
+    notes = []
+    if seat and len(read.seats) > 1:
+        typed = words.listed([str(one) for one in read.seats[:6]])
+        notes.append(
+            f"More than one seat is typed on the page, {typed}; the last one is taken for what it says."
+        )
+    more = sorted({plain(reply.id, 60) for reply in read.replies if reply.id and reply.id not in ids})
+    if seat and more:
+        notes.append(f"It also replies to what was not asked: {words.some(more, 6)}.")
+    return Paper(
+        read.name, read.digest, read.time, seat, late, "", rows, read.made_for, read.seat, tuple(notes)
+    )
 
 
-def _in_order(papers: Sequence[Paper]) -> tuple[Paper, ...]:
-    """Choose the paper of each seat that counts: the one changed last, copies aside; all are kept."""
-    made: list[Paper] = []
-    for seat in sorted({paper.seat for paper in papers}):
-        mine = [paper for paper in papers if paper.seat == seat]
-        best = max(mine, key=lambda paper: (paper.time, paper.file)) if seat else None
-        same = min((paper.file for paper in mine if best and paper.digest == best.digest), default="")
-        for paper in sorted(mine, key=lambda paper: paper.file):
-            why = ""
-            if best is not None and paper.digest == best.digest and paper.file != same:
-                why = f"The same page as {same}, which counts."
-            elif best is not None and paper.digest != best.digest:
-                why = f"Seat {seat} handed in a later page, {same}, which counts."
-            made.append(replace(paper, why_not=why))
-    return tuple(made)
+def _said(time: float) -> str:
+    """Write a moment in UTC; nothing where there is none that a calendar knows."""
+    try:
+        moment = datetime.fromtimestamp(time, UTC).replace(tzinfo=None)
+        return moment.isoformat(" ", "seconds") if time else ""
+    except (OverflowError, ValueError, OSError):
+        return ""
 
 
 def _cell(value: object) -> object:
-    """Return a cell that no spreadsheet takes for a formula."""
-    text = str(value)
-    return (
-        f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") and not isinstance(value, int) else value
-    )
+    """Return a cell that no spreadsheet takes for a formula, also where it splits at semicolons."""
+    if isinstance(value, int):
+        return value
+    text = _SPLIT.sub(lambda found: f"{found[0]}'", str(value))
+    return f"'{text}" if _FORMULA.match(text) else text
 
 
 def _percent(share: Fraction) -> str:

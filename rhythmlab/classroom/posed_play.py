@@ -13,8 +13,9 @@ from rhythmlab.core.check import short
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.limits import limits
+from rhythmlab.practice.journal import Journal
 from rhythmlab.practice.measure import measure
-from rhythmlab.practice.take import Take
+from rhythmlab.practice.take import Take, from_row
 
 #: How often the cycle goes round, how many times the spread of novices against a click is allowed, and how
 #: many strokes in a hundred may be left out or be too many (own choices, no source).
@@ -66,6 +67,14 @@ class Played(Question):
         also = [self.parts[i] for i, _ in faults[1:]]
         more = f" Also off: {words.listed(also)}." if also else ""
         return Judged(marks, 4, f"{faults[0][1]}{more} {marks} of 4 {'is' if marks == 1 else 'are'} right.")
+
+    def unread(self, answer: object) -> str:
+        """Say why an answer cannot be read as a take; nothing where it can."""
+        try:
+            self._take(answer, None)
+        except ValueError as error:
+            return str(error)
+        return ""
 
     def answer(self) -> Answer:
         """Return what a right take is like."""
@@ -166,19 +175,28 @@ def _is_tap(tap: object) -> bool:
     return lane in (0, 1) and abs(seconds) < LONGEST and math.isfinite(seconds)
 
 
-def taps_of(take: Take) -> list[list]:
+def taps_of(take: Take | None = None) -> list[list]:
     """Return the strokes of a take as they are written for an answer.
 
     Parameters
     ----------
-    take : Take
-        What was played.
+    take : Take, optional
+        What was played; the last take of the reader's journal when left out.
 
     Returns
     -------
     list of [int, float]
         Lane, and seconds to the millisecond, the calibration taken off.
     """
+    if take is None:
+        kept = Journal().takes()
+        if not kept:
+            raise ValueError(
+                "there is no take in your journal yet; record one first, for example rl.practise()"
+            )
+        take = from_row(kept[-1])
+    if not isinstance(take, Take):
+        raise ValueError(f"take={short(take)} is not a take; for example taps_of()")
     pairs = zip(take.tap_lanes.tolist(), take.played().tolist(), strict=True)
     return [[lane, round(seconds, 3)] for lane, seconds in pairs]
 
@@ -201,7 +219,8 @@ def play_take(p: int, q: int, bpm: int) -> Played:
         ("the strokes", f"the spread of the {p}", f"the spread of the {q}", "the hands"),
         right,
         "All strokes are there, both pulses are even, and the hands meet.",
-        "write the id of your take in quotes, or its strokes as lane and seconds, for example "
+        "write the strokes of your take as lane and seconds: record both pulses with these numbers under "
+        "any panel, run rl.taps_of() in a new cell, and copy what it prints, for example "
         "answer=[[0, 0.01], [1, 0.02], [0, 0.74]]; lane 0 is the first pulse.",
         ("stroke", "percent", "percent", "ms"),
         pulses=(p, q),

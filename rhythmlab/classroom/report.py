@@ -14,7 +14,8 @@ if TYPE_CHECKING:
     from rhythmlab.classroom.gradebook import Gradebook, Paper, Share
 
 _STYLE = (
-    "body{font:16px/1.5 sans-serif;max-width:46em;margin:2em auto;padding:0 1em;color:#1a1a1a;background:#fff}"
+    "body{font:16px/1.5 sans-serif;max-width:46em;margin:2em auto;padding:0 1em;"
+    "color:#1a1a1a;background:#fff}"
     "table{border-collapse:collapse}td,th{border:1px solid #888;padding:.3em .6em;text-align:left}"
     "caption{text-align:left;font-weight:bold;padding:.4em 0}"
 )
@@ -53,13 +54,13 @@ def shares(title: str, rows: Sequence["Share"]) -> Scene:
 
 
 def summary_html(book: "Gradebook") -> str:
-    """Return the summary of a class: what to hear again, a picture, a table by question, and what to look at."""
+    """Return the summary of a class: what to hear again, a picture, a table, and what to look at."""
     by_question, by_skill = book.by("question"), book.by("skill")
     files = words.plural(len(book.papers), "file")
-    seats = words.plural(len(book.counted), "seat")
+    pages = words.plural(len(book.counted), "page")
     again = words.listed(book.hear_again)
     hear = f"The class should hear again: {again}." if again else "No skill needs to be heard again."
-    parts = [f"<p>{escape(files)}, {escape(seats)} that count.</p>"]
+    parts = [f"<p>{escape(files)}; {pages} {'counts' if len(book.counted) == 1 else 'count'}.</p>"]
     if book.counted:
         parts += [f"<p><b>{escape(hear)}</b></p>", svg(shares("by skill", by_skill)), _table(by_question)]
     if book.troubles:
@@ -69,7 +70,7 @@ def summary_html(book: "Gradebook") -> str:
 
 
 def _table(rows: Sequence["Share"]) -> str:
-    heads = ("question", "marks", "of", "all right", "seats")
+    heads = ("question", "marks", "of", "all right", "pages")
     head = "".join(f'<th scope="col">{name}</th>' for name in heads)
     body = "".join(
         f'<tr><th scope="row">{escape(row.name)}</th><td>{row.marks}</td><td>{row.out_of}</td>'
@@ -79,8 +80,11 @@ def _table(rows: Sequence["Share"]) -> str:
     return f"<table><caption>By question</caption><tr>{head}</tr>{body}</table>"
 
 
-def feedback_html(book: "Gradebook", paper: "Paper") -> str:
-    """Return the page of a seat: each question as it was asked, the answer, the marks, and why."""
+def feedback_html(book: "Gradebook", paper: "Paper", named: bool = False) -> str:
+    """Return the page of a seat: each question as it was asked, the answer, the marks, and why.
+
+    The name of the file stands on it where it is `named`, because the seat has several.
+    """
     work = assignment(book.name, paper.seat)
     marks = sum(row.marks for row in paper.rows)
     out_of = sum(row.out_of for row in paper.rows)
@@ -88,10 +92,18 @@ def feedback_html(book: "Gradebook", paper: "Paper") -> str:
     body = "".join(
         _asked(number, row, work.question(row.question).text) for number, row in enumerate(paper.rows, 1)
     )
+    file = f"<p>File: <code>{escape(paper.file)}</code></p>" if named else ""
     return _page(
         f"{book.name}, seat {paper.seat}",
-        f"<p>{marks} of {out_of} parts are right.</p>{late}<ol>{body}</ol>",
+        f"{file}<p>{marks} of {out_of} parts are right.</p>{late}<ol>{body}</ol>",
     )
+
+
+def unmarked_html(book: "Gradebook", paper: "Paper") -> str:
+    """Return the page for a file that could not be marked: what it is called, and why."""
+    why = "".join(f"<p>{escape(row.reason)}</p>" for row in paper.rows)
+    late = "<p>This page was handed in late.</p>" if paper.late else ""
+    return _page(f"{book.name}, not marked yet", f"<p>File: <code>{escape(paper.file)}</code></p>{late}{why}")
 
 
 def _asked(number: int, row: Row, text: str) -> str:
@@ -116,5 +128,15 @@ def files_of(book: "Gradebook") -> Iterator[tuple[str, bytes]]:
     """
     yield "marks.csv", book.csv.encode("utf-8")
     yield "summary.html", _page(f"Summary: {book.name}", summary_html(book)).encode("utf-8")
+    several = book.several
+    before, number = 0, 1
     for paper in book.counted:
-        yield f"feedback/seat-{paper.seat:03}.html", feedback_html(book, paper).encode("utf-8")
+        number = number + 1 if paper.seat == before else 1
+        before = paper.seat
+        page = f"-page-{number}" if paper.seat in several else ""
+        yield (
+            f"feedback/seat-{paper.seat:03}{page}.html",
+            feedback_html(book, paper, bool(page)).encode("utf-8"),
+        )
+    for number, paper in enumerate(book.without_seat, 1):
+        yield f"feedback/not-marked-{number:03}.html", unmarked_html(book, paper).encode("utf-8")

@@ -9,16 +9,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rhythmlab.classroom.literal import read
-from rhythmlab.classroom.posed import posed
+from rhythmlab.classroom.posed import pose, posed
 from rhythmlab.classroom.posed_play import CYCLES, Played, taps_of
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.practice.journal import Journal
 from rhythmlab.practice.take import Take
 
 FEW = settings(max_examples=40, deadline=None)
 KIND = posed("play-take")
 VERSIONS = KIND.versions
-FORM = "Write the id of your take in quotes, or its strokes as lane and seconds, for example "
+FORM = "Write the strokes of your take as lane and seconds: record both pulses with these numbers"
 
 
 def made(numbers: tuple = VERSIONS[0]) -> Played:
@@ -194,7 +195,7 @@ def test_what_is_no_take_is_named(answer, begins):
 def test_an_empty_answer_is_not_answered_yet(empty):
     """No marks, no blame, and what to write."""
     judged = made().judge(empty)
-    assert judged.said.startswith("Not answered yet: write the id of your take")
+    assert judged.said.startswith("Not answered yet: write the strokes of your take")
     assert (judged.marks, judged.answered) == (0, False)
 
 
@@ -232,3 +233,20 @@ def test_a_take_of_something_else_is_told(take, says):
     judged = made().judge(take)
     assert judged.said.startswith(says)
     assert judged.marks == 0
+
+
+def test_the_last_take_of_the_journal_is_written_as_an_answer(tmp_path, monkeypatch):
+    """What was kept last comes out as lane and seconds, reads back, and is worth what the take is worth."""
+    monkeypatch.chdir(tmp_path)
+    asked = pose("play-take")
+    with pytest.raises(ValueError, match="no take in your journal yet"):
+        taps_of()
+    exact = asked._take(asked.worked(), None)
+    Journal().append(exact.as_row())
+    assert taps_of() == asked.worked()
+    assert read(repr(taps_of())) == asked.worked()
+    assert asked.judge(taps_of()).right
+    assert asked.unread(taps_of()) == ""
+    assert "not a lane" in asked.unread([[5, 0.1]])
+    with pytest.raises(ValueError, match="take=7 is not a take"):
+        taps_of(7)

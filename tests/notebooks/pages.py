@@ -54,7 +54,9 @@ class Page:
         return re.findall(r"^## (.+)$", self.text, flags=re.MULTILINE)
 
 
-#: Every notebook there is; the numbered ones follow the recipe of a page, those of the workshop their own.
+#: Every notebook there is; the numbered ones follow the recipe of a page, those of the workshop and the
+#: assignments their own.
 EVERY = [Page(path) for path in sorted(FOLDER.rglob("*.ipynb")) if ".ipynb_checkpoints" not in path.parts]
 PAGES = [page for page in EVERY if page.path.parent == FOLDER]
 WORKSHOP = [page for page in EVERY if page.path.parent == FOLDER / "workshop"]
+ASSIGNMENTS = [page for page in EVERY if page.path.parent == FOLDER / "assignments"]

@@ -1,0 +1,242 @@
+"""The teacher's command line: hand out an assignment, and mark what comes back."""
+
+import argparse
+import os
+import re
+import sys
+import textwrap
+from collections.abc import Callable
+from pathlib import Path
+
+from rhythmlab import words
+from rhythmlab.classroom.assignment import MODES, READY
+from rhythmlab.classroom.handing_out import write_assignment
+from rhythmlab.classroom.posed import CATALOGUE
+from rhythmlab.classroom.ready import MOST_AT_ONCE, MOST_SEATS, ids_of
+
+_PROGRAM = "python -m rhythmlab"
+_ASSIGN = f"{_PROGRAM} assign week-3 --to handed-out --ids grid-ticks,gaps-midway"
+_GRADE = f"{_PROGRAM} grade returned --to marks"
+
+
+def main(argv: list[str]) -> int:
+    """Run ``python -m rhythmlab assign`` or ``python -m rhythmlab grade``.
+
+    Parameters
+    ----------
+    argv : list of str
+        The arguments, ``"assign"`` or ``"grade"`` first.
+
+    Returns
+    -------
+    int
+        The exit code: 0, or 2 if it could not be done, or 130 if it was interrupted.
+    """
+    asked = {"assign": _assigning, "grade": _grading}[argv[0]]().parse_args(argv[1:])
+    try:
+        return asked.run(asked)
+    except (ValueError, OSError) as error:
+        said = _sentence(error)
+        print(f"rhythmlab: {said}; for example: {asked.example}", file=sys.stderr)
+        return 2
+    except KeyboardInterrupt:
+        print("\nStopped. What was written stays, and the same command goes on from there.", file=sys.stderr)
+        return 130
+
+
+def seats_typed(text: str) -> list[int]:
+    """Read seats as they are typed, such as ``1-30`` or ``1,2,5-8``.
+
+    Raises
+    ------
+    argparse.ArgumentTypeError
+        If it is anything else, or more seats than are handed out at once.
+
+    Examples
+    --------
+    >>> seats_typed("1,2,5-8")
+    [1, 2, 5, 6, 7, 8]
+    """
+    found: list[int] = []
+    for piece in text.split(","):
+        range_of = re.fullmatch(r"\s*([0-9]{1,6})\s*(?:-\s*([0-9]{1,6})\s*)?", piece)
+        if not range_of:
+            raise argparse.ArgumentTypeError(
+                f"{_shown(piece)} is no seat and no range of seats; for example 1-30"
+            )
+        first = int(range_of[1])
+        last = int(range_of[2] or first)
+        if not 1 <= first <= last <= MOST_SEATS:
+            raise argparse.ArgumentTypeError(
+                f"{_shown(piece)} does not go up from 1 to {MOST_SEATS:,} at most; for example 1-30"
+            )
+        if len(found) + last - first >= MOST_AT_ONCE:
+            raise argparse.ArgumentTypeError(f"more than {MOST_AT_ONCE:,} seats at once; for example 1-30")
+        found += range(first, last + 1)
+    twice = next(
+        (seat for seat, after in zip(sorted(found), sorted(found)[1:], strict=False) if seat == after), 0
+    )
+    if twice:
+        raise argparse.ArgumentTypeError(f"seat {twice} is in it twice; for example 1-30")
+    return found
+
+
+def ids_typed(text: str) -> tuple[str, ...]:
+    """Read ids of questions as they are typed, with commas between them.
+
+    Raises
+    ------
+    argparse.ArgumentTypeError
+        If a question is not known, or is in it twice.
+
+    Examples
+    --------
+    >>> ids_typed("grid-ticks, grid-rows")
+    ('grid-ticks', 'grid-rows')
+    """
+    ids = [piece.strip() for piece in text.split(",")]
+    unknown = next((id for id in ids if id not in CATALOGUE), None)
+    if unknown is not None:
+        raise argparse.ArgumentTypeError(
+            f"there is no question {_shown(unknown)}; there are {', '.join(CATALOGUE)}"
+        )
+    try:
+        return ids_of(ids)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(f"{_sentence(error)}; for example grid-ticks,grid-rows") from None
+
+
+def _assign(asked: argparse.Namespace) -> int:
+    paths = write_assignment(
+        asked.name, asked.to, ids=asked.ids, seats=asked.seats, mode=asked.mode, title=asked.title, told=_tell
+    )
+    *pupils, teachers = paths
+    print(f"In {teachers.parent} there are now:")
+    pages = pupils[0].name if len(pupils) == 1 else f"{len(pupils)} pages, {pupils[0].name} and so on"
+    print(f"  to hand out: {pages}")
+    print(f"  for you alone: {teachers.name}")
+    name = asked.name.strip()
+    name = name if re.fullmatch(r"[\w.-]+", name) else f'"{name}"'
+    own = f" --ids {','.join(asked.ids)}" if asked.ids and asked.name.strip() not in READY else ""
+    print(f"When they come back into a folder: {_PROGRAM} grade returned --assignment {name}{own} --to marks")
+    return 0
+
+
+def _grade(asked: argparse.Namespace) -> int:
+    from rhythmlab.classroom.gradebook import gradebook
+
+    if asked.to is not None and _within(asked.to, asked.returned):
+        raise ValueError(
+            f"{asked.to} is in the folder of what was handed in; give a folder of its own for the marks"
+        )
+    book = gradebook(asked.returned, asked.assignment, ids=asked.ids, due=asked.due, told=_tell)
+    print(book.summary_text)
+    if asked.to is None:
+        print("To keep the table, the summary and a page for each seat, add --to and a folder.")
+        return 0
+    paths = book.write(asked.to)
+    print(f"Written to {asked.to}: {words.plural(len(paths), 'file')}, {paths[0].name} first.")
+    return 0
+
+
+def _within(inner: Path, outer: Path) -> bool:
+    inner, outer = inner.resolve(), outer.resolve()
+    return inner == outer or outer in inner.parents
+
+
+def _tell(said: str) -> None:
+    print(said, file=sys.stderr, flush=True)
+
+
+def _sentence(error: Exception) -> str:
+    """Return what an error says, without its example, which is Python."""
+    if isinstance(error, OSError) and error.errno is not None and error.strerror:
+        return f"{error.filename}: {error.strerror}" if error.filename else error.strerror
+    return re.split(r"[;,] for example ", str(error))[0]
+
+
+def _shown(text: str) -> str:
+    return repr(text if len(text) <= 40 else f"{text[:37]}...")
+
+
+def _folder(text: str) -> Path:
+    if not text.strip() or "\0" in text:
+        raise argparse.ArgumentTypeError("is empty; give a folder, for example handed-out")
+    return Path(os.path.abspath(os.path.expanduser(text)))
+
+
+def _assigning() -> argparse.ArgumentParser:
+    assign = _command(
+        "assign",
+        _assign,
+        _ASSIGN,
+        "Write the pages of an assignment: the pupils', and yours with answers. "
+        "A file that is there and differs is never replaced.",
+        f"Ready assignments: {', '.join(READY)}\n\nQuestions for one of your own: {', '.join(CATALOGUE)}.",
+    )
+    assign.add_argument("name", metavar="NAME", help="a ready assignment, or a name of your own with --ids")
+    assign.add_argument(
+        "--to", metavar="FOLDER", type=_folder, required=True, help="where to; made if need be"
+    )
+    assign.add_argument(
+        "--seats",
+        type=seats_typed,
+        help="a page for each seat, such as 1-30 or 1,2,5-8; left out, one page on which the seat is typed",
+    )
+    assign.add_argument(
+        "--mode", choices=MODES, default="practice", help="in a test, nothing says what is right"
+    )
+    assign.add_argument(
+        "--ids", type=ids_typed, help="questions with commas between, such as grid-ticks,gaps-midway"
+    )
+    assign.add_argument("--title", default="", help="what stands at the top of the pages")
+    return assign
+
+
+def _grading() -> argparse.ArgumentParser:
+    grade = _command(
+        "grade",
+        _grade,
+        _GRADE,
+        "Mark a folder of returned notebooks. Answers are read as they are written; nothing in them is run.",
+        "For a working folder of that name, write ./grade or ./assign.",
+    )
+    grade.add_argument(
+        "returned", metavar="RETURNED", type=_folder, help="the folder, nested or flat, any names"
+    )
+    grade.add_argument(
+        "--assignment", metavar="NAME", help="which one; left out, the one that all files are of"
+    )
+    grade.add_argument("--ids", type=ids_typed, help="its questions, where it is one of your own")
+    grade.add_argument("--to", metavar="FOLDER", type=_folder, help="write the table and the feedback there")
+    grade.add_argument("--due", metavar="WHEN", help="later is told as late, such as 2030-05-04T18:00+02:00")
+    return grade
+
+
+class _Help(argparse.HelpFormatter):
+    """Breaks no name at a hyphen, so that each can be copied."""
+
+    def _split_lines(self, text: str, width: int) -> list[str]:
+        return textwrap.wrap(text, width, break_on_hyphens=False)
+
+    def _fill_text(self, text: str, width: int, indent: str) -> str:
+        wrapped = (textwrap.fill(piece, width, break_on_hyphens=False) for piece in text.split("\n\n"))
+        return textwrap.indent("\n\n".join(wrapped), indent)
+
+
+def _command(
+    name: str,
+    run: Callable[[argparse.Namespace], int],
+    example: str,
+    about: str,
+    more: str,
+) -> argparse.ArgumentParser:
+    made = argparse.ArgumentParser(
+        prog=f"{_PROGRAM} {name}",
+        description=about,
+        epilog=f"For example: {example}\n\n{more}",
+        allow_abbrev=False,
+        formatter_class=_Help,
+    )
+    made.set_defaults(run=run, example=example)
+    return made

@@ -1,0 +1,317 @@
+"""Notebooks of an assignment, to hand out: a page for the pupils, and one with answers for the teacher.
+
+The same questions and seats give the same bytes, and a file that is there and differs is never replaced.
+"""
+
+import json
+import os
+import re
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from pathlib import Path
+
+from rhythmlab import words
+from rhythmlab.classroom.assignment import READY, Work, assignment
+from rhythmlab.classroom.posed import CATALOGUE
+from rhythmlab.classroom.ready import minutes_of, questions_of, seats_of
+from rhythmlab.classroom.returned import OURS
+from rhythmlab.core.check import short
+from rhythmlab.render.export import safe_name, save
+
+#: Longest title of a page, in characters.
+LONGEST_TITLE = 120
+#: How many seats the teacher's page shows at first.
+SHOWN = 3
+_EXAMPLE = 'write_assignment("week 3", "week-3", ids=["grid-ticks", "grid-rows"])'
+_NOT_IN_NAMES = "\"'`\\$"
+_METADATA = {
+    "kernelspec": {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"},
+    "language_info": {"name": "python"},
+}
+
+
+def write_assignment(
+    name: str,
+    folder: str | Path,
+    *,
+    ids: Iterable[str] | None = None,
+    seats: int | Iterable[int] | None = None,
+    mode: str = "practice",
+    title: str = "",
+    told: Callable[[str], None] | None = None,
+) -> list[Path]:
+    """Write the notebooks of an assignment: the pupils' pages, and the teacher's page with answers.
+
+    Parameters
+    ----------
+    name : str
+        Of the assignment: a ready one, or the teacher's own.
+    folder : str or Path
+        Where to; made if it is not there.
+    ids : list of str, optional
+        Its questions, in order; those of the ready assignment when left out.
+    seats : list of int, optional
+        A page for each of these seats; when left out, one page for all, on which each pupil types the seat.
+    mode : str
+        ``"practice"``, where each reply is checked at once, or ``"test"``, where a reply only says whether
+        it can be read.
+    title : str
+        Of the pages; that of the ready assignment, or the name, when left out.
+    told : callable, optional
+        Called with a sentence now and then during long work.
+
+    Returns
+    -------
+    list of Path
+        The pupils' pages in the order of the seats, and the teacher's page last. A file that is there
+        already and holds the same stays as it is.
+
+    Raises
+    ------
+    ValueError
+        If a name, a question, a seat or the mode cannot be used.
+    FileExistsError
+        If a file of one of the names is there and differs; then nothing is written.
+    OSError
+        If the folder cannot be made or written to.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     for path in write_assignment("gap-cycles", folder, seats=[7, 8]):
+    ...         print(path.name)
+    gap-cycles-seat-007.ipynb
+    gap-cycles-seat-008.ipynb
+    gap-cycles-answers.ipynb
+    """
+    work, chosen, asked, title = _checked(name, ids, seats, mode, title)
+    where = _folder(folder)
+    pages = list(_pages(work, chosen, asked, title))
+    missing = []
+    for file, data in pages:
+        if not os.path.lexists(where / file):
+            missing.append((file, data))
+        elif not (where / file).is_file() or (where / file).read_bytes() != data:
+            raise FileExistsError(
+                f"folder={short(str(folder))} holds {file} already, and it differs; nothing was written; "
+                f"give another folder, for example {_EXAMPLE}"
+            )
+    for done, (file, data) in enumerate(missing, 1):
+        save(where / file, data)
+        if told is not None and done % 50 == 0:
+            told(f"{done} of {len(missing)} pages written")
+    return [where / file for file, _ in pages]
+
+
+def _checked(
+    name: str, ids: Iterable[str] | None, seats: int | Iterable[int] | None, mode: str, title: str
+) -> tuple[Work, tuple[str, ...], tuple[int, ...], str]:
+    """Return what the pages are made from, or refuse it."""
+    work = assignment(name, mode=mode)
+    if any(sign in work.name for sign in _NOT_IN_NAMES):
+        raise ValueError(
+            f"name={short(name)} has one of {' '.join(_NOT_IN_NAMES)} in it, which a page cannot hold; "
+            f"for example {_EXAMPLE}"
+        )
+    chosen = questions_of(work.name, ids, _EXAMPLE)
+    ready = READY.get(work.name)
+    if ready is not None and set(chosen) != set(ready.ids):
+        raise ValueError(
+            f"name={short(name)} is a ready assignment with questions of its own; give other questions "
+            f"another name, for example {_EXAMPLE}"
+        )
+    if not isinstance(title, str) or len(title) > LONGEST_TITLE or not title.isprintable():
+        raise ValueError(
+            f"title={short(title)} is not a line of at most {LONGEST_TITLE} letters; for example "
+            'title="Week 3: grids"'
+        )
+    title = title.strip() or (ready.title if ready else work.name)
+    return work, chosen, () if seats is None else seats_of(seats), title
+
+
+def _folder(folder: str | Path) -> Path:
+    if not isinstance(folder, str | Path) or not str(folder).strip() or "\0" in str(folder):
+        raise ValueError(f"folder={short(folder)} is not a folder; for example {_EXAMPLE}")
+    where = Path(os.path.abspath(folder))
+    try:
+        where.mkdir(parents=True, exist_ok=True)
+    except (FileExistsError, NotADirectoryError):
+        raise NotADirectoryError(
+            f"folder={short(str(folder))} is a file, or in one; give another folder, for example {_EXAMPLE}"
+        ) from None
+    except OSError as error:
+        raise type(error)(
+            f"folder={short(str(folder))} cannot be made: {error.strerror or error}; give another folder, "
+            f"for example {_EXAMPLE}"
+        ) from error
+    return where
+
+
+def _pages(work: Work, ids: Sequence[str], seats: Sequence[int], title: str) -> Iterator[tuple[str, bytes]]:
+    """Give every page: the name of its file, and its bytes."""
+    stem = safe_name(work.name, ".ipynb").removesuffix(".ipynb")
+    for seat in seats or (0,):
+        file = f"{stem}-seat-{seat:03}.ipynb" if seat else f"{stem}.ipynb"
+        yield file, _bytes(*_pupils(work, ids, seat, title))
+    yield f"{stem}-answers.ipynb", _bytes(_teachers(work, ids, seats, title, stem))
+
+
+def _pupils(work: Work, ids: Sequence[str], seat: int, title: str) -> tuple[list[dict], dict]:
+    """Return the cells of a pupil's page, and what it says of itself."""
+    practice = work.mode == "practice"
+    test = "" if practice else ', mode="test"'
+    cells = [
+        _text("title", _first_words(work, ids, seat, title)),
+        _code("import", "import rhythmlab as rl"),
+        _code("seat", f'work = rl.assignment("{work.name}", seat={seat}{test})', tags=["seat"]),
+    ]
+    for number, id in enumerate(ids, 1):
+        cells += [
+            _text(f"heading-{id}", f"## Question {number} of {len(ids)}: {id}"),
+            _code(f"ask-{id}", f'work.ask("{id}")', tags=["ask"]),
+            _code(f"reply-{id}", f'work.reply("{id}", answer=[])', tags=["reply"], question=id),
+        ]
+    cells += [
+        _text(
+            "end",
+            "## Before you hand in\n\n"
+            "Run the whole page once more. The next cell says what is still to be answered. "
+            "Then save the page, and hand it in.",
+        ),
+        _code("left", "work.left()", tags=["left"]),
+    ]
+    return cells, {"assignment": work.name, "seat": seat}
+
+
+def _first_words(work: Work, ids: Sequence[str], seat: int, title: str) -> str:
+    """Say how long it takes, where to begin, how to answer and how to hand in."""
+    practice = work.mode == "practice"
+    kind = "" if practice else ", a test"
+    begin = (
+        f"This page is for seat {seat}."
+        if seat
+        else "**To begin**, type the number of your seat in place of the 0 in the cell that says *seat*, "
+        "like `seat=7`."
+    )
+    checked = (
+        "It is checked at once, and you may change your answer and check it as often as you like."
+        if practice
+        else "It only says whether your answer can be read; whether it is right you hear later. "
+        "You may change your answer as often as you like."
+    )
+    return (
+        f"# {_escaped(title)}{'' if not seat else f', seat {seat}'}\n\n"
+        f"{words.plural(len(ids), 'question')}, about {minutes_of(ids)} minutes{kind}. "
+        "Every seat has its own numbers. "
+        f"You need pencil and paper{_needs(ids)}.\n\n"
+        f"{begin} Then run the whole page: in the menu, *Run*, then *Run All Cells*, and scroll back up to "
+        "here. The questions stand on the page now.\n\n"
+        "**To answer**, write between the brackets below a question, and press Shift and Enter. "
+        f"{checked} "
+        "An answer is numbers, words in quotes, or both, with a comma between them: nothing else is read.\n\n"
+        "**To hand in**, save the page with Ctrl and S, or Command and S, and give the file to your teacher. "
+        "A question that you leave open is no harm to the others. "
+        "Leave the cells where they are; for sums of your own, add a new cell."
+    )
+
+
+def _needs(ids: Sequence[str]) -> str:
+    plays = {CATALOGUE[id].plays for id in ids}
+    heard = ", headphones" if "sound" in plays else ""
+    return f"{heard}, and your hands" if "take" in plays else " and headphones" if heard else ""
+
+
+def _teachers(work: Work, ids: Sequence[str], seats: Sequence[int], title: str, stem: str) -> list[dict]:
+    """Return the cells of the teacher's page."""
+    own = work.name not in READY
+    listed = ", ".join(f'"{id}"' for id in ids)
+    more = f", ids=[{listed}]" if own else ""
+    every = _said(seats) if seats else "range(1, 31)"
+    first = seats[:SHOWN] if seats else tuple(range(1, SHOWN + 1))
+    shell = work.name if re.fullmatch(r"[\w.-]+", work.name) else f'"{work.name}"'
+    command = f"python -m rhythmlab grade returned --assignment {shell}"
+    command += f" --ids {','.join(ids)}" if own else ""
+    pages = (
+        f"`{stem}.ipynb` is one page for all: each pupil types the seat."
+        if not seats
+        else f"There is one page for {'the seat' if len(seats) == 1 else f'each of the {len(seats)} seats'}, "
+        f"`{stem}-seat-{seats[0]:03}.ipynb`{'' if len(seats) == 1 else ' and so on'}."
+    )
+    test = (
+        ""
+        if work.mode == "practice"
+        else " On this one a reply never says whether it is right. That is no lock: the answers can be "
+        "worked out wherever rhythmlab is installed, so for marks that count stay in the room."
+    )
+    return [
+        _text(
+            "title",
+            f"# {_escaped(title)}: answers\n\n"
+            f"For the teacher. {words.plural(len(ids), 'question')}, about {minutes_of(ids)} minutes. {pages}"
+            f"{test}\n\n"
+            "Run the whole page: *Run*, then *Run All Cells*. "
+            "The answers are worked out by the same code that checks the replies, and they go with the name "
+            "of the assignment: under another name every seat has other numbers.",
+        ),
+        _code("import", "import rhythmlab as rl"),
+        _text("answers-text", f"## Answers for {_counted(len(first))}"),
+        _code("answers", f'rl.answers("{work.name}", seats={list(first)}{more})', tags=["answers"]),
+        _text(
+            "print",
+            "## Print them for every seat\n\n"
+            f"Put `seats={every}` into the cell above for your whole class, or `seats=[{first[-1]}]` for one "
+            "seat, and run it. "
+            "Then print the page from the menu: *File*, then *Print*. "
+            "Before you hand this page on or show it, clear it: *Edit*, then *Clear Outputs of All Cells*.",
+        ),
+        _text(
+            "mark",
+            "## When the pages come back\n\n"
+            "Put all files into one folder, such as `returned`, whatever they are called; "
+            "then, in a terminal:\n\n"
+            f"```\n{command} --to marks\n```\n\n"
+            f'or in a cell: `rl.gradebook("returned", "{work.name}"{more})`. '
+            "Answers are read as they are written: nothing in a returned page is run.",
+        ),
+    ]
+
+
+def _counted(count: int) -> str:
+    return {1: "one seat", 2: "two seats", 3: "three seats"}[count]
+
+
+def _said(seats: Sequence[int]) -> str:
+    """Write a list of seats, in a row as a range."""
+    if len(seats) > 2 and list(seats) == list(range(seats[0], seats[-1] + 1)):
+        return f"range({seats[0]}, {seats[-1] + 1})"
+    return str(list(seats))
+
+
+def _escaped(text: str) -> str:
+    """Return text that stays as it is in Markdown."""
+    return re.sub(r"([\\`*_\[\]<>#|$&~])", r"\\\1", text)
+
+
+def _text(id: str, source: str) -> dict:
+    return {"cell_type": "markdown", "id": id, "metadata": {}, "source": source.splitlines(keepends=True)}
+
+
+def _code(id: str, source: str, *, tags: Sequence[str] = (), question: str = "") -> dict:
+    metadata: dict = {"tags": list(tags)} if tags else {}
+    if question:
+        metadata[OURS] = {"question": question}
+    return {
+        "cell_type": "code",
+        "execution_count": None,
+        "id": id,
+        "metadata": metadata,
+        "outputs": [],
+        "source": source.splitlines(keepends=True),
+    }
+
+
+def _bytes(cells: list[dict], about: dict | None = None) -> bytes:
+    """Return a notebook as JupyterLab writes it."""
+    metadata = _METADATA | ({OURS: about} if about else {})
+    page = {"cells": cells, "metadata": metadata, "nbformat": 4, "nbformat_minor": 5}
+    return (json.dumps(page, indent=1, sort_keys=True, ensure_ascii=False) + "\n").encode()

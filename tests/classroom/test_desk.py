@@ -1,0 +1,332 @@
+"""The teacher's command line: what it writes, what it says, and how it refuses."""
+
+import argparse
+import json
+import os
+import subprocess
+import sys
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import rhythmlab.__main__ as launcher
+from rhythmlab.classroom import desk, gradebook, handing_out
+from rhythmlab.classroom.assignment import READY, assignment
+from rhythmlab.classroom.desk import ids_typed, seats_typed
+from rhythmlab.classroom.posed import CATALOGUE
+from rhythmlab.classroom.ready import MOST_AT_ONCE, MOST_SEATS
+from tests.strategies import TRIES
+
+NAME = "grid-and-composite"
+
+
+def refused(capsys, *argv: str) -> str:
+    """Return the one line that a refused command says."""
+    assert desk.main(list(argv)) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err.startswith("rhythmlab: ")
+    assert err.count("\n") == 1
+    assert f"; for example: python -m rhythmlab {argv[0]} " in err
+    return err
+
+
+def not_understood(capsys, *argv: str) -> str:
+    """Return what is said of arguments that are not understood."""
+    with pytest.raises(SystemExit) as end:
+        desk.main(list(argv))
+    assert end.value.code == 2
+    said = capsys.readouterr().err
+    assert said.startswith(f"usage: python -m rhythmlab {argv[0]} ")
+    return said
+
+
+def test_assign_writes_one_page_for_all_and_the_answers(tmp_path, capsys):
+    """It says what is to be handed out, what is not, and how to mark it."""
+    where = tmp_path / "out"
+    assert desk.main(["assign", NAME, "--to", str(where)]) == 0
+    assert sorted(os.listdir(where)) == [f"{NAME}-answers.ipynb", f"{NAME}.ipynb"]
+    out, err = capsys.readouterr()
+    assert err == ""
+    assert out.splitlines() == [
+        f"In {where} there are now:",
+        f"  to hand out: {NAME}.ipynb",
+        f"  for you alone: {NAME}-answers.ipynb",
+        "When they come back into a folder: "
+        f"python -m rhythmlab grade returned --assignment {NAME} --to marks",
+    ]
+
+
+def test_assign_writes_a_test_of_ones_own_for_seats(tmp_path, capsys):
+    """All options; the command that it prints marks it."""
+    ids = "grid-ticks, gaps-midway"
+    argv = ["assign", "week 3", "--to", str(tmp_path), "--seats", "1-2,7", "--mode", "test", "--ids", ids]
+    assert desk.main([*argv, "--title", "Week 3"]) == 0
+    assert sorted(os.listdir(tmp_path)) == [
+        "week-3-answers.ipynb",
+        "week-3-seat-001.ipynb",
+        "week-3-seat-002.ipynb",
+        "week-3-seat-007.ipynb",
+    ]
+    page = json.loads((tmp_path / "week-3-seat-007.ipynb").read_text())
+    texts = ["".join(cell["source"]) for cell in page["cells"]]
+    assert texts[0].startswith("# Week 3, seat 7\n")
+    assert 'work = rl.assignment("week 3", seat=7, mode="test")' in texts
+    said = capsys.readouterr().out
+    assert "3 pages, week-3-seat-001.ipynb and so on" in said
+    assert 'grade returned --assignment "week 3" --ids grid-ticks,gaps-midway --to marks' in said
+
+
+def test_assign_again_changes_nothing_and_never_replaces(tmp_path, capsys):
+    """The same is welcome; a page that a pupil wrote in is refused by name and stays."""
+    argv = ["assign", NAME, "--to", str(tmp_path)]
+    assert desk.main(argv) == desk.main(argv) == 0
+    capsys.readouterr()
+    page = tmp_path / f"{NAME}.ipynb"
+    page.write_text(page.read_text().replace("answer=[]", "answer=[7]", 1))
+    before = page.read_bytes()
+    assert f"{NAME}.ipynb already, and it differs; nothing was written" in refused(capsys, *argv)
+    assert page.read_bytes() == before
+
+
+def test_long_work_is_told_on_stderr(tmp_path, capsys):
+    """So that what is printed can be kept by itself."""
+    desk.main(["assign", "gap-cycles", "--to", str(tmp_path), "--seats", "1-100"])
+    out, err = capsys.readouterr()
+    assert err.splitlines() == ["50 of 101 pages written", "100 of 101 pages written"]
+    assert "pages written" not in out
+
+
+def test_from_handing_out_to_the_marks(tmp_path, capsys):
+    """Two seats of three answer, one rightly and one wrongly; the summary is said, the table is written."""
+    assert desk.main(["assign", NAME, "--to", str(tmp_path / "returned"), "--seats", "1-3"]) == 0
+    (tmp_path / "returned" / f"{NAME}-answers.ipynb").unlink()
+    for seat in (1, 2):
+        path = tmp_path / "returned" / f"{NAME}-seat-{seat:03}.ipynb"
+        page = json.loads(path.read_text())
+        for cell in page["cells"]:
+            id = cell["metadata"].get("rhythmlab", {}).get("question")
+            if id:
+                answer = assignment(NAME, seat).question(id).worked() if seat == 1 else [1]
+                cell["source"] = [f'work.reply("{id}", answer={answer})']
+        path.write_text(json.dumps(page))
+    capsys.readouterr()
+    assert desk.main(["grade", str(tmp_path / "returned"), "--to", str(tmp_path / "marks")]) == 0
+    out, _ = capsys.readouterr()
+    book = gradebook.gradebook(tmp_path / "returned", NAME)
+    assert out.startswith(book.summary_text)
+    assert f"Written to {tmp_path / 'marks'}: " in out
+    assert (tmp_path / "marks" / "marks.csv").is_file()
+    marks = {seat.name: seat.marks for seat in book.by("seat")}
+    assert marks["1"] == sum(row.out_of for row in book.papers[0].rows)
+    assert marks["3"] == 0
+    assert desk.main(["grade", str(tmp_path / "returned")]) == 0
+    assert "add --to and a folder" in capsys.readouterr().out
+
+
+def test_the_options_of_grade_reach_the_gradebook(tmp_path, monkeypatch, capsys):
+    """Folder, name, questions and hour as they were typed; progress goes to stderr."""
+    calls = []
+
+    class Book:
+        summary_text = "said"
+
+        def write(self, folder):
+            calls.append(folder)
+            return [folder / "marks.csv"]
+
+    def book(folder, name=None, *, ids=None, due=None, told=None):
+        calls.append((folder, name, ids, due))
+        told("50 of 60 files read")
+        return Book()
+
+    monkeypatch.setattr(gradebook, "gradebook", book)
+    more = ["--assignment", "week 3", "--ids", "grid-ticks", "--due", "2030-05-04T18:00", "--to"]
+    assert desk.main(["grade", str(tmp_path / "in"), *more, str(tmp_path / "out")]) == 0
+    assert calls == [
+        (tmp_path / "in", "week 3", ("grid-ticks",), "2030-05-04T18:00"),
+        tmp_path / "out",
+    ]
+    out, err = capsys.readouterr()
+    assert err == "50 of 60 files read\n"
+    assert out.splitlines() == ["said", f"Written to {tmp_path / 'out'}: 1 file, marks.csv first."]
+
+
+def test_marks_are_not_written_into_what_was_handed_in(tmp_path, capsys):
+    """Not into the folder itself nor below it, where they would be read as handed in the next time."""
+    for to in (tmp_path, tmp_path / "marks"):
+        assert "a folder of its own for the marks" in refused(capsys, "grade", str(tmp_path), "--to", str(to))
+    assert os.listdir(tmp_path) == []
+
+
+def test_refusals_of_assign_are_one_plain_line(tmp_path, capsys):
+    """A name without questions, other questions under a ready name, a name in quotes, a file for a folder."""
+    to = ["--to", str(tmp_path / "out")]
+    assert "name='week 3' is no ready assignment (grid-and-composite, " in refused(
+        capsys, "assign", "week 3", *to
+    )
+    assert "questions of its own" in refused(capsys, "assign", NAME, *to, "--ids", "grid-ticks")
+    assert "which a page cannot hold" in refused(capsys, "assign", "a'b", *to, "--ids", "grid-ticks")
+    assert "is not a name" in refused(capsys, "assign", "", *to)
+    (tmp_path / "notes").write_text("mine")
+    assert "is a file" in refused(capsys, "assign", NAME, "--to", str(tmp_path / "notes"))
+    assert os.listdir(tmp_path) == ["notes"]
+
+
+def test_refusals_of_grade_are_one_plain_line(tmp_path, capsys):
+    """No such folder, nothing in it, an hour that is none, a name without questions."""
+    assert "is not a folder" in refused(capsys, "grade", str(tmp_path / "nowhere"))
+    desk.main(["assign", "week 3", "--ids", "grid-ticks", "--to", str(tmp_path / "in"), "--seats", "1"])
+    capsys.readouterr()
+    assert "noon" in refused(capsys, "grade", str(tmp_path / "in"), "--due", "noon")
+    assert "is no ready assignment" in refused(
+        capsys, "grade", str(tmp_path / "in"), "--assignment", "week 3"
+    )
+
+
+@pytest.mark.parametrize("command", ["assign", "grade"])
+def test_a_full_disk_and_ctrl_c_end_in_a_line(tmp_path, monkeypatch, capsys, command):
+    """No traceback; 2 for what the system refuses, 130 for Ctrl-C, as shells have it."""
+    argv = {"assign": ["assign", NAME, "--to", str(tmp_path)], "grade": ["grade", str(tmp_path)]}[command]
+    where, name = {"assign": (desk, "write_assignment"), "grade": (gradebook, "gradebook")}[command]
+
+    def full(*_, **__):
+        raise OSError(28, "No space left on device", str(tmp_path))
+
+    monkeypatch.setattr(where, name, full)
+    assert "No space left on device" in refused(capsys, *argv)
+
+    def interrupted(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(where, name, interrupted)
+    assert desk.main(argv) == 130
+    assert "Stopped" in capsys.readouterr().err
+
+
+def test_stopped_half_way_it_goes_on_from_there(tmp_path, monkeypatch, capsys):
+    """Pages that were written are whole, and the same command writes the rest."""
+    argv = ["assign", NAME, "--to", str(tmp_path), "--seats", "1-5"]
+    real, written = handing_out.save, []
+
+    def save(path, data):
+        if len(written) == 3:
+            raise KeyboardInterrupt
+        written.append(path)
+        return real(path, data)
+
+    monkeypatch.setattr(handing_out, "save", save)
+    assert desk.main(argv) == 130
+    assert len(os.listdir(tmp_path)) == 3
+    monkeypatch.setattr(handing_out, "save", real)
+    assert desk.main(argv) == 0
+    assert len(os.listdir(tmp_path)) == 6
+
+
+@pytest.mark.parametrize(
+    ("argv", "said"),
+    [
+        (["assign"], "required: NAME, --to"),
+        (["assign", NAME], "required: --to"),
+        (["assign", NAME, "--to", ""], "is empty; give a folder, for example handed-out"),
+        (["assign", NAME, "--to", "x", "--mode", "exam"], "choose from"),
+        (["assign", NAME, "--to", "x", "--seat", "3"], "unrecognized arguments: --seat 3"),
+        (["assign", NAME, "--to", "x", "--seats", "1-x"], "'1-x' is no seat and no range of seats"),
+        (["assign", NAME, "--to", "x", "--ids", "grid"], "there is no question 'grid'; there are grid-ticks"),
+        (["assign", NAME, "--to", "x", "--ids", "grid-ticks,grid-ticks"], "is in it twice"),
+        (["grade"], "required: RETURNED"),
+        (["grade", ""], "is empty; give a folder"),
+        (["grade", "a", "b"], "unrecognized arguments: b"),
+        (["grade", "a", "--ids", ""], "there is no question ''"),
+    ],
+)
+def test_arguments_that_are_not_understood_are_named(tmp_path, monkeypatch, capsys, argv, said):
+    """With the usage; nothing is read or written."""
+    monkeypatch.chdir(tmp_path)
+    assert said in not_understood(capsys, *argv)
+    assert os.listdir(tmp_path) == []
+
+
+@TRIES
+@given(st.lists(st.integers(1, MOST_SEATS), min_size=1, max_size=20, unique=True))
+def test_seats_typed_one_by_one_come_back(seats):
+    """With and without spaces, in the order typed."""
+    assert seats_typed(",".join(map(str, seats))) == seats
+    assert seats_typed(" , ".join(map(str, seats))) == seats
+
+
+@TRIES
+@given(st.integers(1, MOST_SEATS - 300), st.integers(0, 300))
+def test_a_range_of_seats_has_both_its_ends(first, more):
+    """From the first to the last, as one says it."""
+    assert seats_typed(f"{first}-{first + more}") == list(range(first, first + more + 1))
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("", " ", ",", "1,", "0", "0-3", "-1", "3-1", "1-2-3", "a", "1.5", "١", "1-99999999999", "999999"),
+        *(
+            "1,1",
+            "1-3,2",
+            f"1-{MOST_AT_ONCE + 1}",
+            f"1-{MOST_AT_ONCE},{MOST_AT_ONCE + 1}",
+            "9" * 5000,
+            "1\x00",
+        ),
+    ],
+)
+def test_seats_that_are_none_are_refused_before_they_are_counted_out(text):
+    """Each with an example that works; nothing long is shown."""
+    with pytest.raises(argparse.ArgumentTypeError, match="for example 1-30") as caught:
+        seats_typed(text)
+    assert len(str(caught.value)) < 120
+    assert len(seats_typed("1-30")) == 30
+
+
+def test_as_many_seats_as_are_handed_out_at_once_can_be_typed():
+    """The bound itself is allowed."""
+    assert len(seats_typed(f"1-{MOST_AT_ONCE}")) == MOST_AT_ONCE
+    assert seats_typed(str(MOST_SEATS)) == [MOST_SEATS]
+
+
+@TRIES
+@given(st.text(max_size=60))
+def test_whatever_is_typed_for_seats_or_ids_is_read_or_refused(text):
+    """Never another error."""
+    for read in (seats_typed, ids_typed):
+        try:
+            found = read(text)
+        except argparse.ArgumentTypeError:
+            continue
+        assert len(set(found)) == len(found) > 0
+
+
+@pytest.mark.parametrize("command", ["assign", "grade"])
+def test_help_names_what_there_is_and_fits_a_small_screen(capsys, command):
+    """Ready assignments and questions whole, so that they can be copied; the way to a folder of that name."""
+    with pytest.raises(SystemExit) as end:
+        desk.main([command, "--help"])
+    assert end.value.code == 0
+    said = capsys.readouterr().out
+    assert len(said.splitlines()) <= 40
+    if command == "assign":
+        assert all(name in said for name in (*READY, *CATALOGUE))
+    else:
+        assert "./grade or ./assign" in said
+
+
+def test_the_launcher_loads_the_desk_only_when_asked(tmp_path):
+    """Its help neither imports the classroom nor numpy; `assign` goes through it in a process of its own."""
+    code = (
+        "import sys\nfrom rhythmlab.__main__ import main\n"
+        "try:\n    main(['--help'])\nexcept SystemExit:\n    pass\n"
+        "assert not {'rhythmlab.classroom', 'numpy'} & set(sys.modules)"
+    )
+    assert subprocess.run([sys.executable, "-c", code], stdout=subprocess.DEVNULL).returncode == 0
+    argv = [sys.executable, "-m", "rhythmlab", "assign", "hear-and-read", "--to", str(tmp_path)]
+    done = subprocess.run(argv, capture_output=True, text=True)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert len(os.listdir(tmp_path)) == 2
+    assert launcher.main(["grade", str(tmp_path / "nowhere")]) == 2

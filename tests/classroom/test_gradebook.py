@@ -1,0 +1,275 @@
+"""The gradebook: one table of a folder, the same every time, with a reason for every lost mark."""
+
+import csv
+import io
+import json
+from dataclasses import replace
+from datetime import UTC, datetime
+from fractions import Fraction
+
+import pytest
+
+from rhythmlab.classroom.assignment import READY
+from rhythmlab.classroom.gradebook import COLUMNS, Gradebook, Share, gradebook
+from rhythmlab.classroom.handing_out import write_assignment
+from tests.classroom.pages import IDS, NAME, code, page, put, right
+
+DUE = 1_700_000_100
+
+
+def table(book):
+    """Return the rows of the CSV, read as a spreadsheet does, by column."""
+    return list(csv.DictReader(io.StringIO(book.csv, newline="")))
+
+
+@pytest.fixture
+def folder(tmp_path):
+    """Six seats, nested and flat: right, half, a wrong one, damaged, without a seat, and a later page."""
+    put(tmp_path / "in" / "page.ipynb", page(1))
+    put(tmp_path / "in" / "b" / "page.ipynb", page(2, {"grid-ticks": "[]", "grid-rows": None}))
+    put(tmp_path / "in" / "b" / "other.ipynb", page(3, {"grid-ticks": "[999]"}), DUE + 1)
+    put(tmp_path / "in" / "broken.ipynb", b'{"cells": [')
+    put(tmp_path / "in" / "c" / "no-seat.ipynb", page(0))
+    put(tmp_path / "in" / "c" / "first.ipynb", page(4, {"grid-ticks": "[1]"}))
+    put(tmp_path / "in" / "c" / "again.ipynb", page(4), DUE - 50)
+    put(tmp_path / "in" / "copy.ipynb", page(1))
+    return tmp_path / "in"
+
+
+def due(seconds=DUE):
+    """Return the moment as it is typed."""
+    return datetime.fromtimestamp(seconds, UTC).isoformat()
+
+
+def test_the_table_has_a_row_for_every_question_of_every_file_with_a_reason(folder):
+    """Also of files that do not count; a file that cannot be marked has one row."""
+    book = gradebook(folder, due=due())
+    rows = table(book)
+    assert book.csv.splitlines()[0] == ",".join(COLUMNS)
+    assert len(rows) == 6 * len(IDS) + 2
+    assert all(row["reason"] for row in rows)
+    assert all(row["reason"] for row in rows if row["marks"] != row["out of"])
+    by_file = {row["file"]: row["seat"] for row in rows}
+    assert by_file == {
+        **{"page.ipynb": "1", "copy.ipynb": "1", "b/page.ipynb": "2", "b/other.ipynb": "3"},
+        **{"c/first.ipynb": "4", "c/again.ipynb": "4", "broken.ipynb": "", "c/no-seat.ipynb": ""},
+    }
+
+
+def test_the_same_folder_gives_the_same_table_byte_for_byte(folder, tmp_path, monkeypatch):
+    """Again, from another working folder, and with files that were made in another order."""
+    first = gradebook(folder, due=due())
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("TZ", "Pacific/Auckland")
+    again = gradebook("in", due=due())
+    assert again.csv == first.csv
+    assert (again.summary_text, again._repr_html_()) == (first.summary_text, first._repr_html_())
+    other = tmp_path / "other"
+    for path in sorted(folder.rglob("*.ipynb"), reverse=True):
+        put(other / path.relative_to(folder), path.read_bytes(), path.stat().st_mtime)
+    assert gradebook(other, due=due()).csv == first.csv
+
+
+def test_late_double_and_replaced_files_are_told_apart_and_kept(folder):
+    """By content and time, whatever they are called."""
+    book = gradebook(folder, due=due())
+    said = {line.split(": ")[0]: line for line in book.troubles}
+    assert set(said) == {
+        *("b/other.ipynb", "page.ipynb", "c/first.ipynb", "broken.ipynb", "c/no-seat.ipynb"),
+    }
+    assert said["b/other.ipynb"] == "b/other.ipynb: Handed in late."
+    assert said["page.ipynb"] == "page.ipynb: The same page as copy.ipynb, which counts."
+    assert "handed in a later page, c/again.ipynb, which counts" in said["c/first.ipynb"]
+    assert [paper.seat for paper in book.counted] == [1, 2, 3, 4]
+    kept = [row for row in table(book) if row["file"] == "c/first.ipynb"]
+    assert {row["state"] for row in kept} == {"not counted"}
+    assert "too few" in kept[0]["reason"]
+    late = {row["file"] for row in table(book) if row["late"]}
+    assert late == {"b/other.ipynb"}
+
+
+def test_a_late_page_that_takes_the_place_of_one_in_time_says_so(tmp_path):
+    """The teacher can let the one in time count."""
+    put(tmp_path / "a.ipynb", page(7, {"grid-ticks": "[1]"}), DUE - 5)
+    put(tmp_path / "b.ipynb", page(7), DUE + 5)
+    book = gradebook(tmp_path, due=due())
+    assert book.troubles[0].startswith("a.ipynb: Seat 7 handed in a later page, late, b.ipynb")
+    assert [one.file for one in gradebook(tmp_path, due=due(), counts={7: "a.ipynb"}).counted] == ["a.ipynb"]
+
+
+def test_two_pupils_with_the_same_seat_are_both_there(tmp_path):
+    """Both count, the first trouble says so, each has a page of feedback, and the teacher can decide."""
+    put(tmp_path / "in" / "one" / "page.ipynb", page(7))
+    put(tmp_path / "in" / "two" / "page.ipynb", page(7, {"grid-ticks": "[1]"}), DUE)
+    book = gradebook(tmp_path / "in")
+    assert len(book.counted) == 2
+    assert "one/page.ipynb and two/page.ipynb" in book.troubles[0]
+    assert "Perhaps two pupils typed the same seat" in book.summary_text
+    names = [path.name for path in book.write(tmp_path / "out")]
+    assert names[2:] == ["seat-007-page-1.html", "seat-007-page-2.html"]
+    assert "two/page.ipynb" in (tmp_path / "out" / "feedback" / names[3]).read_text(encoding="utf-8")
+    assert [share.name for share in book.by("seat")] == ["7 (one/page.ipynb)", "7 (two/page.ipynb)"]
+    decided = gradebook(tmp_path / "in", counts={7: "last"})
+    assert [one.file for one in decided.counted] == ["two/page.ipynb"]
+
+
+def test_what_is_no_notebook_is_told_and_what_it_wrote_itself_is_not(tmp_path):
+    """A picture or a page saved as HTML is not lost in silence; marks beside the pages are no pages."""
+    put(tmp_path / "a.ipynb", page(7))
+    put(tmp_path / "b.html", b"<html>")
+    first = gradebook(tmp_path)
+    assert first.troubles == ("b.html is no notebook, and was not marked.",)
+    first.write(tmp_path)
+    first.write(tmp_path / "marks")
+    again = gradebook(tmp_path)
+    assert (again.csv, again.troubles) == (first.csv, first.troubles)
+
+
+def test_shares_by_question_skill_and_seat(folder):
+    """Marks over all pages that count; every question is there, also where no page counts."""
+    book = gradebook(folder)
+    by = {share.name: share for share in book.by("question")}
+    assert tuple(by) == IDS
+    assert (by["grid-ticks"].right, by["grid-ticks"].seats, by["grid-ticks"].share) == (2, 4, Fraction(1, 2))
+    assert [share.name for share in book.by("seat")] == ["1", "2", "3", "4"]
+    assert sum(share.marks for share in book.by("skill")) == sum(share.marks for share in book.by("seat"))
+    with pytest.raises(ValueError, match=r'by\("skill"\)'):
+        book.by("name")
+    assert Share("x", 0, 0, 0, 0).share == 0
+
+
+def test_what_the_class_should_hear_again_is_the_weakest_first(tmp_path):
+    """Skills under three fifths of their marks."""
+    wrong = {id: "[]" for id in IDS if id.startswith("composite")} | {"grid-ticks": "[]"}
+    put(tmp_path / "a.ipynb", page(7, wrong))
+    book = gradebook(tmp_path)
+    assert book.hear_again[0] == "composite"
+    assert "The class should hear again: composite" in book.summary_text
+    put(tmp_path / "a.ipynb", page(7))
+    assert "No skill needs to be heard again." in gradebook(tmp_path).summary_text
+
+
+def test_a_class_of_which_no_page_counts_has_its_summary(tmp_path):
+    """Damaged files only: nothing is invented."""
+    put(tmp_path / "a.ipynb", b"{")
+    book = gradebook(tmp_path, NAME)
+    assert "1 file; 0 pages count." in book.summary_text
+    assert "hear" not in book.summary_text
+    assert book._repr_html_()
+    assert all(share.seats == 0 for share in book.by("question"))
+
+
+def test_formulas_never_reach_a_spreadsheet(tmp_path):
+    """What begins as a formula, also after spaces, quotes or a semicolon, gets an apostrophe before it."""
+    signs = ("=", "+", "-", "@", "＝")
+    for i, sign in enumerate(signs):
+        put(tmp_path / f"{sign}cmd{i}.ipynb", page(i + 1, {"grid-ticks": f"{sign}cmd|'/c calc'!A1"}))
+    put(tmp_path / "x.ipynb", page(9, {"grid-ticks": "1 ;  =cmd()", "grid-rows": "' =cmd()'"}))
+    book = gradebook(tmp_path)
+    for line in csv.reader(io.StringIO(book.csv, newline="")):
+        for cell in line:
+            assert not cell.lstrip(" \"'") or cell.startswith("'") or cell.lstrip(" \"'")[0] not in signs
+    for piece in book.csv.replace("\r\n", ";").split(";"):
+        assert not piece.lstrip().startswith(signs)
+    assert not any(sign in book.csv for sign in ("\t", "\x00"))
+
+
+def test_odd_times_end_no_marking(tmp_path):
+    """Before 1970, at its first second, and after the last year of a calendar."""
+    for i, time in enumerate((-1e9, 0)):
+        put(tmp_path / f"{i}.ipynb", page(i + 1), time)
+    assert {row["changed"] for row in table(gradebook(tmp_path))} == {"1938-04-24 22:13:20", ""}
+    book = gradebook(tmp_path)
+    times = (2.0**60, float("inf"))
+    late = tuple(replace(paper, time=time) for paper, time in zip(book.papers, times, strict=True))
+    assert {row["changed"] for row in table(replace(book, papers=late))} == {""}
+
+
+def test_notes_tell_more_replies_and_more_seats(tmp_path):
+    """A reply to what was not asked, and a seat that was typed twice, are told to the teacher."""
+    notebook = page(7)
+    notebook["cells"].insert(1, code(f'work = rl.assignment("{NAME}", seat=3)'))
+    notebook["cells"].append(code('work.reply("gaps-midway", answer=[7])'))
+    put(tmp_path / "a.ipynb", notebook)
+    (line,) = gradebook(tmp_path).troubles
+    assert "More than one seat is typed on the page, 3 and 7" in line
+    assert "It also replies to what was not asked: gaps-midway." in line
+
+
+def test_progress_is_told(tmp_path):
+    """Now and then, and at the end."""
+    for i in range(51):
+        put(tmp_path / f"{i}.ipynb", b"{}")
+    said = []
+    gradebook(tmp_path, NAME, told=said.append)
+    assert said == ["50 of 51 files read", "51 of 51 files read"]
+
+
+def test_an_assignment_of_the_teachers_own(tmp_path):
+    """With its questions, in their order; without them it is refused with an example."""
+    ids = ("gaps-midway", "grid-ticks")
+    put(tmp_path / "a.ipynb", page(7, name="week 3", ids=ids))
+    assert gradebook(tmp_path, ids=ids).by("question")[0].name == "gaps-midway"
+    with pytest.raises(ValueError, match="its questions must be given; for example gradebook"):
+        gradebook(tmp_path)
+
+
+def test_what_cannot_be_marked_is_refused_with_an_example(tmp_path):
+    """No folder, an empty one, several assignments, no such day, no such name."""
+    with pytest.raises(ValueError, match=r"is not a folder; for example gradebook\("):
+        gradebook(tmp_path / "none")
+    with pytest.raises(ValueError, match=r"holds no notebook; for example gradebook\("):
+        gradebook(tmp_path)
+    put(tmp_path / "a.ipynb", page(1))
+    with pytest.raises(ValueError, match='due="2030-05-04'):
+        gradebook(tmp_path, due="tomorrow")
+    with pytest.raises(ValueError, match="is not a name of an assignment"):
+        gradebook(tmp_path, "x" * 81, ids=["grid-ticks"])
+    put(tmp_path / "b.ipynb", page(1, name="gap-cycles", ids=READY["gap-cycles"].ids))
+    with pytest.raises(
+        ValueError, match=r"several assignments \(gap-cycles, grid-and-composite\); say which"
+    ):
+        gradebook(tmp_path)
+    (tmp_path / "a.ipynb").unlink()
+    put(tmp_path / "b.ipynb", b"")
+    with pytest.raises(ValueError, match="no page says its assignment; say which"):
+        gradebook(tmp_path)
+
+
+def test_marks_that_are_there_stay_and_others_are_never_replaced(folder, tmp_path):
+    """Written again it changes nothing; where the class changed it is refused, and all stays."""
+    out = tmp_path / "marks"
+    book = gradebook(folder)
+    first = {path: path.read_bytes() for path in book.write(out)}
+    assert {path: path.read_bytes() for path in gradebook(folder).write(out)} == first
+    put(folder / "new.ipynb", page(9))
+    with pytest.raises(FileExistsError, match="give another folder"):
+        gradebook(folder).write(out)
+    assert {path: path.read_bytes() for path in first} == first
+    assert len(list(out.rglob("*.*"))) == len(first)
+
+
+def test_pages_that_were_handed_out_come_back(tmp_path):
+    """Made for seats and made for all, with answers typed between the brackets: every mark."""
+    put(tmp_path / "in" / "x", b"")
+    out = write_assignment(NAME, tmp_path / "out", seats=[3, 4])[:2]
+    out += write_assignment(NAME, tmp_path / "all")[:1]
+    for seat, path in zip((3, 4, 5), out, strict=True):
+        text = path.read_text(encoding="utf-8").replace("seat=0)", f"seat={seat})")
+        for id in IDS:
+            answer = json.dumps(right(id, seat))[1:-1]
+            text = text.replace(
+                f'work.reply(\\"{id}\\", answer=[])', f'work.reply(\\"{id}\\", answer={answer})'
+            )
+        put(tmp_path / "in" / f"{seat}.ipynb", text.encode())
+    book = gradebook(tmp_path / "in")
+    assert [paper.seat for paper in book.counted] == [3, 4, 5]
+    assert [paper.made_for for paper in book.counted] == [3, 4, 0]
+    assert {row["state"] for row in table(book)} == {"right"}
+
+
+def test_it_shows_itself():
+    """As text and as HTML, also when empty."""
+    book = Gradebook("a <b>", (), ())
+    assert repr(book) == book.summary_text
+    assert "<b>" not in book._repr_html_().replace("<p><b>", "")
