@@ -96,7 +96,7 @@ def test_every_source_that_a_page_names_is_listed():
 
 
 def test_every_file_is_described_once():
-    """data/README.md has one heading for each file, or for a folder of alike ones, and none for what is not there."""
+    """data/README.md has one heading for each file, or for a folder of alike ones, and no other."""
     data = content.folder("data")
     files = [path for path in data.rglob("*") if path.is_file() and not path.name.startswith(".")]
     files = [path.relative_to(data).as_posix() for path in files]

@@ -126,7 +126,7 @@ def pose(id: str, assignment: str = "", seat: int = 1) -> Question:
 
 
 class Questions(tuple):
-    """Questions of the catalogue; prints a line each: id, skill, level, and the question as one seat gets it."""
+    """Questions of the catalogue; prints a line each: id, skill, level, and the question of one seat."""
 
     def __repr__(self) -> str:
         wide = max((len(one.id) for one in self), default=0)

@@ -1,4 +1,4 @@
-"""A class in JupyterLab: a pupil's page answered rightly, wrongly and half; the teacher's page from start to end."""
+"""A class in JupyterLab: a pupil's page answered rightly, wrongly and half; the teacher's page, whole."""
 
 import csv
 
@@ -27,7 +27,8 @@ def test_a_pupils_page_is_answered_rightly_wrongly_and_half(lab, page):
     out = page.locator(".jp-OutputArea-output")
     out.get_by_text("type the number of your seat").first.wait_for(timeout=20_000)
     write_cell(page, "work = rl.assignment(", f'work = rl.assignment("grid-and-composite", seat={SEAT})')
-    run_all(page)
+    page.get_by_role("menuitem", name="Run", exact=True).click()
+    page.locator(".lm-Menu-itemLabel", has_text="Run All Cells").first.click()
     work = assignment("grid-and-composite", SEAT)
     out.get_by_text(work.question("grid-ticks").text).first.wait_for(timeout=20_000)
     shot(page, "class-asked")

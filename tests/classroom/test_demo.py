@@ -30,7 +30,7 @@ def test_the_class_comes_into_a_folder_and_what_is_there_stays(tmp_path):
 
 
 def test_the_gradebook_of_the_class_tells_every_state_apart(tmp_path):
-    """Right, partly right, wrong, empty, unreadable, wrong type, missing, changed, damaged, no seat, double."""
+    """Right, partly, wrong, empty, unreadable, wrong type, missing, changed, damaged, no seat, double."""
     book = gradebook(demo_class(tmp_path / "class"), due=DUE)
     states = Counter(row[5] for row in book.rows)
     assert set(states) == {
