@@ -291,7 +291,7 @@ def _all() -> tuple[Question, ...]:
             ("the length", *parts_named("stroke", 4)),
             _numbers(7, *(int(tick) + 1 for tick in Polyrhythm(7, 4).onsets(1))),
             "The bar has 28 sixteenths, and the 4 shares them evenly: seven each, tied over the beats.",
-            "write five numbers, for example answer=[3, 1, 4, 7, 10].",
+            "write five numbers, for example answer=[5, 1, 6, 11, 16] for 5 against 4.",
             ("sixteenth",) * 5,
         ),
     )

@@ -202,7 +202,7 @@ def _first_words(work: Work, ids: Sequence[str], seat: int, title: str) -> str:
     return (
         f"# {_escaped(title)}{'' if not seat else f', seat {seat}'}\n\n"
         f"{words.plural(len(ids), 'question')}, about {minutes_of(ids)} minutes{kind}. "
-        "Every seat has its own numbers. "
+        "The numbers change from seat to seat. "
         f"You need pencil and paper{_needs(ids)}.\n\n"
         f"{begin} Then run the whole page: in the menu, *Run*, then *Run All Cells*, and scroll back up to "
         "here. The questions stand on the page now.\n\n"
@@ -210,7 +210,7 @@ def _first_words(work: Work, ids: Sequence[str], seat: int, title: str) -> str:
         f"{checked} "
         "An answer is numbers, words in quotes, or both, with a comma between them: nothing else is read.\n\n"
         "**To hand in**, save the page with Ctrl and S, or Command and S, and give the file to your teacher. "
-        "A question that you leave open is no harm to the others. "
+        "A question that you leave open does no harm to the others. "
         "Leave the cells where they are; for sums of your own, add a new cell."
     )
 

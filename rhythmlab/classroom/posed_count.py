@@ -24,7 +24,8 @@ def place_syllables(p: int, q: int) -> Question:
         parts_named("place", len(right)),
         right,
         f"The {q} beats have {4 * q} sixteenths, so the strokes of the {p} are {step} sixteenths apart.",
-        'write the places in quotes, for example answer=["1", "a of 1", "& of 2", "e of 3"] for 4 against 3.',
+        'write the places in quotes, said like "e of 2", "& of 2" or "a of 2", for example '
+        'answer=["1", "& of 2"] for 2 against 3.',
         ("part",),
         place_scale(feel, 0),
         dict(other_ways([(q, feel.parts(0))])),
@@ -39,7 +40,8 @@ def place_parts(p: int, q: int) -> Question:
         "place-parts",
         "place in the count",
         f"{p} against {q}, home the {q}. Count {p} parts to a beat and write beat and part, 1.3 for part 3 "
-        f"of beat 1: where does each stroke of the {p} fall? Write a stroke on the beat as the beat alone.",
+        f"of beat 1, the beat itself being part 1: where does each stroke of the {p} fall? Write a stroke "
+        f"on the beat as the beat alone.",
         "places as beat and part",
         parts_named("place", len(right)),
         right,
@@ -59,8 +61,10 @@ def place_both(p: int, q: int, i: int, j: int) -> Question:
     return Question(
         "place-both",
         "place in the count",
-        f"{p} against {q}, written as beat and part, 1.3 for part 3 of beat 1. Counted from the {q}, where "
-        f"does stroke {i} of the {p} fall? And counted from the {p}, where does stroke {j} of the {q} fall?",
+        f"{p} against {q}, written as beat and part, 1.3 for part 3 of beat 1: the parts are the ticks of "
+        f"the "
+        f"grid they share, and the beat itself is part 1. Counted from the {q}, where does stroke {i} of "
+        f"the {p} fall? And counted from the {p}, where does stroke {j} of the {q} fall?",
         "two places as beat and part",
         (f"stroke {i} of the {p}", f"stroke {j} of the {q}"),
         right,
@@ -112,7 +116,7 @@ def tempo_cycle(p: int, q: int, bpm: int) -> Question:
         right,
         f"A beat lasts {words.number(Fraction(60_000, bpm))} ms; a cycle has {q} of them, and {pair.ticks} "
         "ticks share it.",
-        "write two numbers, for example answer=[2000, 250].",
+        "write two numbers with no space in a thousand, for example answer=[2000, 250].",
         ("ms",),
         told=likely(
             right,
@@ -132,7 +136,8 @@ def tempo_modulation(bpm: int, old: int, new: int, next_old: int, next_new: int)
     return Question(
         "tempo-modulation",
         "home and tempo",
-        f"Two metric modulations in a row, from {bpm} bpm; every bar has as many beats. At the first, a note "
+        f"Two metric modulations in a row, from {bpm} bpm; every bar has the same number of beats. At the "
+        f"first, a note "
         f"that fits {words.times(old)} into the old bar fits {words.times(new)} into the new one and keeps "
         f"its length. At the second, a note that fits {words.times(next_old)} into that bar fits "
         f"{words.times(next_new)} into the next and keeps its length too. What is the tempo after the first, "
@@ -140,18 +145,23 @@ def tempo_modulation(bpm: int, old: int, new: int, next_old: int, next_new: int)
         "two tempos in bpm",
         ("the tempo after the first", "the tempo after the second"),
         right,
-        f"The note keeps its length, so a bar with fewer of them is shorter and its beats are faster: {bpm} "
-        f"times {old}/{new}, then that times {next_old}/{next_new}.",
+        f"The note keeps its length, so a bar with fewer of them is shorter and its beats are faster, "
+        f"and a bar with more is longer and slower: {bpm} times {old}/{new}, then that times "
+        f"{next_old}/{next_new}.",
         "write two numbers, for example answer=[90, 45].",
         ("bpm",),
         told=likely(
             right,
             [
-                (0, Fraction(bpm * new, old), "Fewer of them to a bar make it shorter, and faster."),
+                (
+                    0,
+                    Fraction(bpm * new, old),
+                    "With fewer of them the bar is shorter, so its beats are faster.",
+                ),
                 (
                     1,
                     first * Fraction(next_new, next_old),
-                    "More of them to a bar make it longer, and slower.",
+                    "With more of them the bar is longer, so its beats are slower.",
                 ),
             ],
         ),

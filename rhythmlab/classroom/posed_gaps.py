@@ -30,7 +30,7 @@ def gaps_signed(p: int, q: int) -> Question:
         right,
         f"A beat has {gaps.step} ticks and the strokes of the {p} are {pair.step(0)} apart; a stroke past "
         "the middle of a beat is nearer to the next one, and early.",
-        "write the ticks in the brackets, for example answer=[0, -1, 2, 1] for 4 against 3.",
+        "write the ticks in the brackets, for example answer=[0, -2, 1, -1, 2] for 5 against 3.",
         ("tick",),
         same=same,
         told=likely(right, [one for one in flipped if one[1] not in same]),
@@ -65,12 +65,13 @@ def gaps_flam_tempo(p: int, q: int, ms: int) -> Question:
     return Question(
         "gaps-flam-tempo",
         "gaps and zones",
-        f"{p} against {q}, home the {q}. Say that two strokes at most {ms} ms apart are a flam: from how "
-        f"many bpm of the {q} on is the narrowest gap a flam?",
+        f"{p} against {q}, home the {q}. Suppose that two strokes at most {ms} ms apart are a flam: from "
+        f"how many bpm of the {q} upwards is the narrowest gap other than 0 a flam?",
         f"bpm of the {q}",
         ("the tempo",),
         right,
-        f"The narrowest gap is one tick, and a beat has {p} of them; at {ms} ms a tick a beat lasts "
+        f"The narrowest gap other than 0 is one tick, and a beat has {p} of them; at {ms} ms a tick a beat "
+        f"lasts "
         f"{p * ms} ms.",
         "write one number, for example 187.5.",
         ("bpm",),

@@ -127,7 +127,7 @@ def composite_how_often(p: int, q: int) -> Question:
         f"In the line of {p} against {q}, how often in a cycle is the next sound as far away as it ever "
         "gets, and how often is it nearer than that?",
         "times farthest, times nearer",
-        ("the times farthest", "the times nearer"),
+        ("the count of the farthest", "the count of the nearer"),
         right,
         f"The farthest is {widest} ticks, one step of the {p}, and comes {words.times(often)}; each of the "
         f"{widest - 1} shorter distances comes twice, once before and once after the middle.",
@@ -186,7 +186,7 @@ QUESTIONS = (
         "composite-how-often",
         "composite",
         3,
-        ((11, 7), (13, 8), (11, 5), (13, 9), (12, 5), (13, 6), (11, 8), (14, 9), (13, 10)),
+        ((11, 7), (13, 8), (11, 5), (13, 9), (12, 7), (13, 6), (11, 8), (14, 9), (13, 10)),
         composite_how_often,
     ),
 )

@@ -11,6 +11,7 @@ from rhythmlab.render.sound import sound
 
 SIDES = ("early", "late")
 ROUNDS = 5
+_NEXT = "The stroke that begins the next round belongs to the next round."
 
 
 def hear_pair(p: int, q: int) -> Question:
@@ -19,15 +20,16 @@ def hear_pair(p: int, q: int) -> Question:
     return Question(
         "hear-pair",
         "hearing",
-        "Listen: a high sound and a low sound, both even, begin together and go three times round. How many "
-        "strokes has each from one time together to the next? Write the high one first.",
+        "Listen: a high sound and a low sound, both steady, begin together and go three times round. How "
+        "many strokes has each in one round, from one time together up to the next, the next one not "
+        "counted? Write the high one first.",
         "strokes of the high sound, of the low one",
         ("the high sound", "the low sound"),
         right,
         f"The high sound has {p} strokes in the time of {q} low ones: {p} against {q}.",
         "write two numbers, for example answer=[7, 6].",
         ("stroke",),
-        told=likely(right, [(0, q, "So many has the low sound.")]),
+        told=likely(right, [(0, q, "So many has the low sound."), (0, p + 1, _NEXT)]),
     )
 
 
@@ -53,15 +55,17 @@ def hear_home(home: int, other: int) -> Question:
         "hear-home",
         "hearing",
         "Listen: a bass drum has the beats of home, a wood block plays against it, and both begin together "
-        "and go three times round. How many beats has home from one time together to the next, and how many "
-        "strokes has the wood block?",
+        "and go three times round. How many beats has home in one round, from one time together up to the "
+        "next, the next one not counted, and how many strokes has the wood block?",
         "beats of home, strokes of the wood block",
-        ("the beats of home", "the strokes of the wood block"),
+        ("the number of home beats", "the number of wood block strokes"),
         right,
         f"Home is the {home}, and the wood block plays {other} against it.",
         "write two numbers, for example answer=[2, 9].",
         ("beat", "stroke"),
-        told=likely(right, [(0, other, "That is the wood block; home is the bass drum.")]),
+        told=likely(
+            right, [(0, other, "That is the wood block; home is the bass drum."), (0, home + 1, _NEXT)]
+        ),
     )
 
 

@@ -26,7 +26,7 @@ def phrase_fours(n: int) -> Question:
         parts_named("group", len(groups)),
         right,
         f"{words.plural(fours, 'four')} are {4 * fours}, and {words.plural(threes, 'three')} more make {n}; "
-        f"one four more would leave {n - 4 * fours - 4}, which is no three and no four.",
+        f"one four more would leave {n - 4 * fours - 4}, which threes cannot fill.",
         "write the groups in the brackets, for example answer=[4, 3, 3] for 10.",
         ("stroke",),
     )
@@ -60,13 +60,14 @@ def phrase_ways(n: int, small: int, large: int) -> Question:
     return Question(
         "phrase-ways",
         "phrasing",
-        f"{n} strokes in groups of {small} and groups of {large}: in how many ways can they be phrased, if "
-        "another order of the groups is another way?",
+        f"{n} strokes in groups of {small} or {large}: in how many ways can they be phrased, if another "
+        f"order "
+        "of the groups is another way, and groups all of one size are a way too?",
         f"ways to phrase {n}",
         ("the number of ways",),
         right,
-        f"The last group is a {small} or a {large}, so the ways for {n} are those for {n - small} and those "
-        f"for {n - large} together.",
+        f"The last group is a {small} or a {large}: {count_phrases(n - small, (small, large))} ways for "
+        f"{n - small} and {count_phrases(n - large, (small, large))} for {n - large} make {right[0]}.",
         "write one number, for example 2 for 5 in twos and threes.",
         ("way",),
         told=likely(right, [(0, kinds, "That counts the groups but not their orders.")]),
@@ -100,8 +101,10 @@ def sticking_fault(hands: str, ms: int) -> Question:
     return Question(
         "sticking-fault",
         "sticking",
-        f"Even strokes {ms} ms apart: {hands}. Say that two strokes in one hand need {two} ms and a third "
-        f"one needs {three}. Which stroke comes too soon for its hand, counted from 1?",
+        f"Even strokes {ms} ms apart: {hands}. Suppose a hand needs {two} ms from one stroke to the next, "
+        f"and "
+        f"{three} ms before a third stroke in a row. Which stroke comes too soon for its hand, counted from "
+        f"1?",
         "the stroke that comes too soon",
         ("the stroke",),
         right,
@@ -139,7 +142,7 @@ def sticking_home(*groups: int) -> Question:
         right,
         f"{total} strokes are an odd number, so the second time begins with the left and every hand is the "
         "other one.",
-        'write two words of R and L, for example answer=["RRL", "LLR"].',
+        'write two words of R and L, for example answer=["RRL", "RRL"] for 2, 3 and 3.',
     )
 
 
@@ -152,15 +155,21 @@ def metre_home(bar: str, every: int) -> Question:
         "metre-home",
         "metre and meeting points",
         f"An accent on every {words.nth(every - 1)} sixteenth of {bar}, from the first one on: after how "
-        "many bars is an accent on the 1 again, and how many accents were there by then?",
+        "many bars is an accent on the 1 again, and how many accents were there before that one?",
         "bars and accents",
-        ("the bars", "the accents"),
+        ("the number of bars", "the number of accents"),
         right,
         f"A bar has {ticks} sixteenths; {ticks} and {every} first meet after {found.ticks} of them, in "
         f"{len(found.bars)} bars and {found.ticks // every} accents.",
-        "write two numbers, for example answer=[3, 16].",
+        "write two numbers, for example answer=[2, 3] for every eighth sixteenth of 3/4.",
         ("bar", "accent"),
-        told=likely(right, [(0, every, "They meet sooner, since both numbers have a common factor.")]),
+        told=likely(
+            right,
+            [
+                (0, every, "They meet sooner, since both numbers have a common factor."),
+                (1, found.ticks // every + 1, "The accent on the new 1 is the first of the next round."),
+            ],
+        ),
     )
 
 
@@ -202,7 +211,7 @@ def metre_meeting(a: int, first: int, b: int) -> Question:
         ("the first meeting", "the distance of the meetings"),
         right,
         f"The strokes of the second player are 1, {b + 1}, {2 * b + 1} and so on; {tick + 1} is the first "
-        f"that is also {first} and a whole number of times {a}. {a} and {b} have no common factor, so it "
+        f"that is also {first} plus a multiple of {a}. {a} and {b} have no common factor, so it "
         f"takes {a * b} ticks to come again.",
         "write two numbers, for example answer=[7, 6].",
         ("tick",),

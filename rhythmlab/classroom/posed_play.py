@@ -216,7 +216,7 @@ def play_take(p: int, q: int, bpm: int) -> Played:
         f"{spread} percent of its interval, and where the hands meet they may be {apart} ms apart on "
         "average.",
         "a take",
-        ("the strokes", f"the spread of the {p}", f"the spread of the {q}", "the hands"),
+        ("the number of strokes", f"the spread of the {p}", f"the spread of the {q}", "the hands"),
         right,
         "All strokes are there, both pulses are even, and the hands meet.",
         "write the strokes of your take as lane and seconds: record both pulses with these numbers under "

@@ -21,11 +21,12 @@ def read_length(p: int, q: int) -> Question:
     return Question(
         "read-length",
         "reading notation",
-        "Read the two lines: the lower one has the beats of the bar, and the upper one shares the bar "
-        "evenly. How many strokes has the upper line, and how many sixteenths is it from one of them to the "
+        "Read the two lines: the lower one has the beats of the bar, and the upper one cuts the bar "
+        "into equal parts. How many strokes has the upper line, and how many sixteenths is it from one of "
+        "them to the "
         "next?",
         "strokes, and sixteenths from stroke to stroke",
-        ("the strokes", "the length"),
+        ("the number of strokes", "the length"),
         right,
         f"The bar has {q} quarters, which are {4 * q} sixteenths; {p} strokes share them, {length} each. "
         "Notes that are tied are one stroke.",
@@ -51,8 +52,8 @@ def read_pair(p: int, q: int) -> Question:
     return Question(
         "read-pair",
         "reading notation",
-        "Read the line: two even pulses without a common factor, merged into one, one tick of their grid to "
-        "a sixteenth. Which two pulses are they? Write the larger one first.",
+        "Read the line: two steady pulses without a common factor, merged into one; each sixteenth is one "
+        "tick of their grid. Which two pulses are they? Write the larger one first.",
         "two pulses",
         ("the larger pulse", "the smaller pulse"),
         right,

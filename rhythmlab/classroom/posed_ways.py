@@ -27,11 +27,12 @@ def ways_count_ceiling(p: int, q: int, each_second: int, few_ms: int) -> Questio
     return Question(
         "ways-count-ceiling",
         "ways to learn",
-        f"Say that five or more parts to a beat can be counted up to {each_second} parts a second, and four "
+        f"Suppose that five or more parts to a beat can be counted up to {each_second} parts a second, and "
+        f"four "
         f"or fewer down to {few_ms} ms a part. Up to how many bpm of the {q} can {p} against {q} be counted "
         f"from the {q}, and up to how many bpm of the {p} from the {p}?",
         "two ceilings in bpm",
-        (f"counted from the {q}", f"counted from the {p}"),
+        (f"the tempo from the {q}", f"the tempo from the {p}"),
         right,
         f"From the {q} a beat has {p} parts, and {each_second} a second are {each_second * 60} a minute; "
         f"from the {p} a beat has {q} parts of {few_ms} ms, which is {q * few_ms} ms.",
@@ -56,14 +57,15 @@ def ways_ones_floor(p: int, q: int, ms: int) -> Question:
     return Question(
         "ways-ones-floor",
         "ways to learn",
-        f"Say that the ones can be held while they are at most {words.number(ms)} ms apart. From how many "
+        f"Suppose that the ones can be held while they are at most {words.number(ms)} ms apart. From how "
+        f"many "
         f"bpm of the {q} on can you hold the ones of {p} against {q}?",
         f"bpm of the {q}",
         ("the tempo",),
         right,
         f"From one to the next there are {q} beats of the {q}; in {words.number(ms)} ms a beat lasts "
         f"{_ms(Fraction(ms, q))}.",
-        "write one number, for example 60; a fraction such as 500/3 is welcome.",
+        "write one number, for example 66.",
         ("bpm",),
         told=likely(
             right,
@@ -89,10 +91,12 @@ def ways_choose(p: int, q: int, bpm: int) -> Question:
     return Question(
         "ways-choose",
         "ways to learn",
-        f"{p} against {q} with the {q} at {bpm} bpm. Say that {p} parts to a beat can be counted while a "
+        f"{p} against {q}, home the {q} at {bpm} bpm. Suppose that {p} parts to a beat can be counted while "
+        f"a "
         f"part lasts at least {shortest} ms, and the ones held while they are at most "
         f"{words.number(longest)} ms apart. How many ms is one of the {p} parts of a beat, how many ms is it "
-        "from one to the next, and which fits: count, hold the ones, both or neither?",
+        "from the 1 of a cycle to the 1 of the next cycle, and which fits: count, hold the ones, both or "
+        "neither?",
         "ms of a part, ms of a cycle, what fits",
         ("the part", "the distance of the ones", "what fits"),
         right,
@@ -100,14 +104,15 @@ def ways_choose(p: int, q: int, bpm: int) -> Question:
         f"{'long' if count else 'not long'} enough to count, and ones {_ms(cycle)} apart are "
         f"{'near' if ones else 'not near'} enough to "
         f"hold.{' Learn it as one line, or go slower or faster.' if fit == 'neither' else ''}",
-        'write two numbers and a word, for example answer=[90, 1400, "both"].',
+        'write two numbers and a word, with no space in a thousand, for example answer=[90, 1400, "both"].',
         ("ms", "ms", ""),
         choices=FITS,
         told=likely(
             right,
             [
                 (0, Fraction(60_000, bpm * q), f"A beat of the {q} is cut into {p} parts."),
-                (1, Fraction(60_000, bpm), f"That is one beat; from one to the next there are {q}."),
+                (1, Fraction(60_000, bpm), f"That is one beat; from the 1 to the next 1 there are {q}."),
+                (1, part, "That is from part to part; from the 1 to the next 1 is a whole cycle."),
             ],
         ),
     )

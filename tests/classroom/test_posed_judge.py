@@ -172,7 +172,7 @@ def test_an_answer_that_was_typed_is_judged_as_what_was_meant(id):
             (5, 4, 60),
             [200, 1000, "sing"],
             "The distance of the ones is off: you wrote 1\N{NO-BREAK SPACE}000, which is "
-            "3\N{NO-BREAK SPACE}000 ms too few. That is one beat; from one to the next there are 4. Also "
+            "3\N{NO-BREAK SPACE}000 ms too few. That is one beat; from the 1 to the next 1 there are 4. Also "
             "off: what fits. 1 of 3 is right.",
         ),
         (

@@ -256,7 +256,7 @@ CLAIMS = {
         'export them with `rl.Journal().export_csv("practice.csv")`': lambda: callable(rl.Journal.export_csv),
     },
     "09": {
-        "each stroke of the 4 is seven sixteenths long": lambda: rows(7, 4)[1][1] == 7 and lcm(7, 4) == 7 * 4,
+        "each stroke of the 4 is five sixteenths long": lambda: rows(5, 4)[1][1] == 5 and lcm(5, 4) == 5 * 4,
         "7:4 is seven in the time of four": lambda: len(rows(7, 4)[0]) == 7,
         "16 against 15 from the 15 is fifteen bars of 4/4, the 15 on every 1": lambda: (
             lcm(16, 15) // 16 == 15 and rows(16, 15)[1] == [16 * bar for bar in range(15)]
