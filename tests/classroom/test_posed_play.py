@@ -242,8 +242,10 @@ def test_the_last_take_of_the_journal_is_written_as_an_answer(tmp_path, monkeypa
     with pytest.raises(ValueError, match="no take in your journal yet"):
         taps_of()
     exact = asked._take(asked.worked(), None)
-    Journal().append(exact.as_row())
-    assert taps_of() == asked.worked()
+    other = made(VERSIONS[0])
+    Journal().append({**other._take(other.worked(), None).as_row(), "id": "first"})
+    Journal().append({**exact.as_row(), "id": "last"})
+    assert taps_of() == asked.worked() != other.worked()
     assert read(repr(taps_of())) == asked.worked()
     assert asked.judge(taps_of()).right
     assert asked.unread(taps_of()) == ""

@@ -94,6 +94,7 @@ def test_four_bars_last_as_long_as_their_written_notes(first, second, metre):
 def test_free_beats_name_the_pairs_that_fit_them():
     """Two free beats hold the last two pulses of 7 against 4, and 3, 5, 7 or 9 against 2, as fill finds."""
     panel = rl.land_in_bars(7, 4, bpm=96)
+    assert "3 against 4 and 7 against 2; entering later, 2 against 3," in said(panel)
     fill_in(panel, beats="2")
     assert "the last 2 pulses of 4" in said(panel)
     assert "2 free beats at this tempo: from the first, 3 against 2, 5 against 2" in said(panel)

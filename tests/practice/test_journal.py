@@ -25,7 +25,9 @@ from rhythmlab.working import MARK
 
 NOW = datetime(2030, 5, 4, 18, 30, tzinfo=UTC)
 TAKE = {"kind": "take", "pair": [4, 3], "pulse": 1, "bpm": 84, "limbs": "hands", "spread_percent": 3.1}
-posix = pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork and signals")
+posix = pytest.mark.skipif(
+    not hasattr(os, "fork"), reason="kills a process while it writes, which needs fork and signals"
+)
 
 
 @pytest.fixture
