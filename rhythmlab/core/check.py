@@ -13,9 +13,11 @@ from numbers import Rational, Real
 MOST_TICKS = 2**62
 #: Most strokes held at once; a longer cycle is read through a window.
 MOST_STROKES = 50_000_000
+#: Slowest and fastest tempo of home, in beats a minute: from one beat a minute to faster than any hand.
+SLOWEST, FASTEST = 1, 1_000
 
 
-def whole(value: object, name: str, example: str, least: int = 1) -> int:
+def whole(value: object, name: str, example: str, least: int = 1, most: int | None = None) -> int:
     """Return `value` as an ``int``, or refuse it by name.
 
     Python and numpy integers pass; ``True``, ``2.0`` and ``"7"`` do not.
@@ -28,13 +30,13 @@ def whole(value: object, name: str, example: str, least: int = 1) -> int:
         What to call it in the message.
     example : str
         A call that works.
-    least : int
-        The smallest number allowed.
+    least, most : int
+        The smallest number allowed, and the largest where there is one.
 
     Raises
     ------
     ValueError
-        If it is not a whole number, or is less than `least`.
+        If it is not a whole number, is less than `least` or more than `most`.
 
     Examples
     --------
@@ -51,10 +53,19 @@ def whole(value: object, name: str, example: str, least: int = 1) -> int:
         raise ValueError(
             f"{name}={short(value)} is not a whole number of at least {least}; for example {example}"
         )
+    if most is not None and number > most:
+        raise ValueError(f"{name}={short(value)} is more than {most:,}; for example {example}")
     return number
 
 
-def positive(value: object, name: str, example: str) -> Fraction:
+def positive(
+    value: object,
+    name: str,
+    example: str,
+    *,
+    least: int | Fraction | None = None,
+    most: int | Fraction | None = None,
+) -> Fraction:
     """Return `value` as an exact Fraction, or refuse it by name.
 
     Whole numbers, Fractions, Decimals and floats pass; a float means the decimal that it prints as.
@@ -67,11 +78,13 @@ def positive(value: object, name: str, example: str) -> Fraction:
         What to call it in the message.
     example : str
         A call that works.
+    least, most : int or Fraction, optional
+        Ends of what is allowed, themselves included.
 
     Raises
     ------
     ValueError
-        If it is not a finite number above 0.
+        If it is not a finite number above 0, or not between the ends.
 
     Examples
     --------
@@ -86,8 +99,69 @@ def positive(value: object, name: str, example: str) -> Fraction:
     if not number:
         raise ValueError(f"{name}={short(value)} is not a finite number above 0; for example {example}")
     if isinstance(value, Rational):  # numpy integers among them, which would overflow
-        return Fraction(int(value.numerator), int(value.denominator))
-    return Fraction(str(value))
+        exact = Fraction(int(value.numerator), int(value.denominator))
+    else:
+        exact = Fraction(str(value))
+    if least is not None and exact < least:
+        raise ValueError(f"{name}={short(value)} is less than {least:,}; for example {example}")
+    if most is not None and exact > most:
+        raise ValueError(f"{name}={short(value)} is more than {most:,}; for example {example}")
+    return exact
+
+
+def bpm(value: object, name: str, example: str) -> Fraction:
+    """Return a tempo of home in beats a minute, exact, or refuse it by name.
+
+    Parameters
+    ----------
+    value : object
+        What the caller gave.
+    name : str
+        What to call it in the message.
+    example : str
+        A call that works.
+
+    Raises
+    ------
+    ValueError
+        If it is not a number between `SLOWEST` and `FASTEST`.
+
+    Examples
+    --------
+    >>> bpm(72, "bpm", "choose_way(7, 4, bpm=72)")
+    Fraction(72, 1)
+    """
+    return positive(value, name, example, least=SLOWEST, most=FASTEST)
+
+
+def a(kind: type | tuple[type, ...], value: object, name: str, example: str) -> None:
+    """Refuse a value that is of another kind than is asked for.
+
+    Parameters
+    ----------
+    kind : type or tuple of type
+        What it must be.
+    value : object
+        What the caller gave.
+    name : str
+        What to call it in the message.
+    example : str
+        A call that works.
+
+    Raises
+    ------
+    ValueError
+        If it is of another kind.
+
+    Examples
+    --------
+    >>> a(str, "x..x", "text", 'pattern("x..x")')
+    """
+    kinds = kind if isinstance(kind, tuple) else (kind,)
+    if not isinstance(value, kinds):
+        names = " nor ".join(f"a {one.__name__}" for one in kinds)
+        said = f"not {names}" if len(kinds) == 1 else f"neither {names}"
+        raise ValueError(f"{name}={short(value)} is {said}; for example {example}")
 
 
 def index(value: object, count: int, name: str, of: str) -> int:
