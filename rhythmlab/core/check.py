@@ -7,6 +7,7 @@ import math
 import operator
 from decimal import Decimal
 from fractions import Fraction
+from itertools import islice
 from numbers import Rational, Real
 
 #: Longest grid: tick numbers stay exact in a 64-bit integer, with room to add two of them.
@@ -162,6 +163,41 @@ def a(kind: type | tuple[type, ...], value: object, name: str, example: str) -> 
         names = " nor ".join(f"a {one.__name__}" for one in kinds)
         said = f"not {names}" if len(kinds) == 1 else f"neither {names}"
         raise ValueError(f"{name}={short(value)} is {said}; for example {example}")
+
+
+def items(value: object, name: str, example: str, most: int = 100_000) -> list:
+    """Return what an iterable holds, or refuse it: no iterable, or more in it than anyone needs.
+
+    Parameters
+    ----------
+    value : object
+        What the caller gave; it may be without end.
+    name : str
+        What to call it in the message.
+    example : str
+        A call that works.
+    most : int
+        Most that is taken from it.
+
+    Raises
+    ------
+    ValueError
+        If it is text or no iterable, or holds more than `most`.
+
+    Examples
+    --------
+    >>> items((2, 3, 4), "allowed", "phrases(31, allowed=(2, 3, 4))")
+    [2, 3, 4]
+    """
+    try:
+        if isinstance(value, str | bytes):
+            raise TypeError
+        found = list(islice(iter(value), most + 1))  # type: ignore[call-overload]
+    except TypeError:
+        raise ValueError(f"{name}={short(value)} is not a list; for example {example}") from None
+    if len(found) > most:
+        raise ValueError(f"{name}={short(value)} holds more than {most:,}; for example {example}")
+    return found
 
 
 def index(value: object, count: int, name: str, of: str) -> int:

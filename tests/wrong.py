@@ -1,0 +1,328 @@
+"""What a reader may get wrong: a working call of every public name, and values that do not belong there."""
+
+import re
+import signal
+import types
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from decimal import Decimal
+from fractions import Fraction
+
+import numpy as np
+
+import rhythmlab as rl
+from tests.refusals import works
+
+#: Longest that a call may run without having said so, in seconds.
+MOST_S = 10
+
+P, T = rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1)
+
+
+class Odd:
+    """Something that a reader never means, whose every use fails."""
+
+    def __repr__(self) -> str:
+        return "<odd>"
+
+    def __eq__(self, other: object) -> bool:
+        raise RuntimeError("compared")
+
+    __hash__ = None
+
+
+def endless() -> Iterator[int]:
+    """Yield numbers without end."""
+    number = 1
+    while True:
+        yield number
+        number += 1
+
+
+#: By name, so that a failing case can be read; made afresh for each call, since iterators are used up.
+VALUES: dict[str, Callable[[], object]] = {
+    "None": lambda: None,
+    "True": lambda: True,
+    "0": lambda: 0,
+    "-1": lambda: -1,
+    "1": lambda: 1,
+    "1.5": lambda: 1.5,
+    "nan": lambda: float("nan"),
+    "inf": lambda: float("inf"),
+    "1e-300": lambda: 1e-300,
+    "10**7": lambda: 10**7,
+    "10**30": lambda: 10**30,
+    "10**5000": lambda: 10**5000,
+    "1/3": lambda: Fraction(1, 3),
+    "sNaN": lambda: Decimal("sNaN"),
+    "numpy 7": lambda: np.int64(7),
+    "numpy nan": lambda: np.float64("nan"),
+    "complex": lambda: 1 + 2j,
+    "empty text": lambda: "",
+    "text": lambda: "seven",
+    "digits": lambda: "7",
+    "zero byte": lambda: "x\0y",
+    "surrogate": lambda: "\ud800",
+    "long text": lambda: "x" * 1_000_000,
+    "bytes": lambda: b"x..x",
+    "empty list": list,
+    "[1]": lambda: [1],
+    "[None]": lambda: [None],
+    "['x']": lambda: ["x"],
+    "(7, 4)": lambda: (7, 4),
+    "(10**30,)": lambda: (10**30, 10**30 + 1),
+    "[[]]": lambda: [[]],
+    "dict": lambda: {"a": object()},
+    "{7: 4}": lambda: {7: 4},
+    "set": lambda: {1, 2},
+    "object": object,
+    "odd": Odd,
+    "class": lambda: int,
+    "call": lambda: lambda *_: None,
+    "array": lambda: np.array([0.5, np.nan]),
+    "table": lambda: np.zeros((2, 2)),
+    "endless": endless,
+    "polyrhythm": lambda: rl.Polyrhythm(3, 2),
+    "other polyrhythm": lambda: rl.Polyrhythm(10**9 + 7, 10**9 + 6),
+    "cycle": lambda: rl.Cycle(4, [], beats=[]),
+    "tempo": lambda: rl.Tempo(10**12, pulse=0),
+    "far tempo": lambda: rl.Tempo(60, pulse=9),
+}
+
+
+def _take() -> rl.Take:
+    from tests.practice.simulate import pair, played
+
+    return played(pair(4, 3), np.random.default_rng(7), spread_ms=8)
+
+
+#: For each public name the arguments of a call that works; "*" holds those without a name.
+CALLS: dict[str, Callable[[], dict[str, object]]] = {
+    "Cycle": lambda: {"ticks": 4, "lanes": [rl.Lane("a", [0, 2])], "beats": [0, 2], "bars": [0]},
+    "Feel": lambda: {"polyrhythm": P, "home": 1},
+    "Ladder": lambda: {"now": 60, "goal": 96, "step": 4, "pulse": 1},
+    "Lane": lambda: {
+        "name": "a",
+        "onsets": [0, 2],
+        "limb": "",
+        "sound": "click",
+        "accents": [0],
+        "ghosts": [2],
+        "hands": "RL",
+    },
+    "Mix": lambda: {
+        "levels": [0.5, 0.5],
+        "sides": [0, 0],
+        "sounds": [None, "bell"],
+        "home": 0.4,
+        "ticks": 0.0,
+        "count_in": 0.4,
+    },
+    "Polyrhythm": lambda: {"*": (7, 4)},
+    "Tempo": lambda: {"bpm": 72, "pulse": 1},
+    "accents": lambda: {
+        "metre": "7/8",
+        "every": 5,
+        "first": 0,
+        "pulse": "beats",
+        "filled": False,
+        "bars": 5,
+        "from_bar": 1,
+    },
+    "answer": lambda: {"id": "01-exercise"},
+    "answers": lambda: {"name": "grid-and-composite", "seats": 2, "ids": None},
+    "approach": lambda: {"p": P, "tempo": T, "home": 1, "bounds": None, "line_sounds": 12},
+    "assignment": lambda: {"name": "grid-and-composite", "seat": 7, "mode": "practice"},
+    "changeover": lambda: {"p": P, "faster": 0, "slower": 1, "bounds": None},
+    "check": lambda: {"id": "01-exercise", "answer": 30},
+    "check_sticking": lambda: {"hands": "RLRR", "tempo": 125, "bounds": None},
+    "composite": lambda: {"what": P, "start": 0, "stop": 28},
+    "count_phrases": lambda: {"n": 31, "allowed": (2, 3, 4), "fixed": ()},
+    "cue": lambda: {
+        "what": P,
+        "tempo": T,
+        "home": 1,
+        "cycles": 2,
+        "count_in": True,
+        "mono": False,
+        "mix": None,
+        "rate": 48_000,
+    },
+    "drift": lambda: {"p": P, "of": 0, "home": 1},
+    "euclid": lambda: {"strokes": 3, "ticks": 8, "name": "", "limb": "", "sound": "click"},
+    "fill": lambda: {
+        "metre": "4/4",
+        "bpm": 96,
+        "beats": 4,
+        "lands": 1,
+        "pairs": None,
+        "most": 9,
+        "best": 4,
+        "bars": 4,
+    },
+    "flams_from": lambda: {"p": P, "of": 0, "home": 1, "flam_ms": 40},
+    "grid": lambda: {"p": P, "home": 1, "start": 0, "stop": 28},
+    "hand_to_hand": lambda: {"p": P, "lead": "R", "home": 1},
+    "handout": lambda: {"what": P, "tempo": T, "home": 1, "paper": "A4", "bounds": None},
+    "homes": lambda: {"p": P, "tempo": T, "start": 0, "stop": 28},
+    "landmarks": lambda: {"p": P, "of": 0, "against": 1},
+    "limits": lambda: {"flam": 30},
+    "lost": lambda: {"cycle": rl.Polyrhythm(4, 3).cycle(), "tick": 5, "lane": None},
+    "meetings": lambda: {
+        "first": rl.pattern("x..x"),
+        "second": rl.pattern("x.x.x."),
+        "start": None,
+        "stop": None,
+    },
+    "metre": lambda: {"what": "7/8", "groups": (2, 2, 3), "parts": None},
+    "midi": lambda: {"what": P, "tempo": T, "home": 1, "cycles": 1, "count_in": False},
+    "midway": lambda: {"p": P, "of": 0, "against": 1},
+    "modulate": lambda: {"bpm": 84, "old": 3, "new": 2},
+    "modulation": lambda: {"bpm": 84, "old": 3, "new": 2, "beats": 4},
+    "near_ratios": lambda: {"p": P, "first": 0, "second": 1},
+    "order": lambda: {"pairs": [P, rl.Polyrhythm(3, 2)]},
+    "ostinato": lambda: {"feet": "x..x..x.", "hands": "x.x.xx", "metre": "4/4", "bars": None, "from_bar": 1},
+    "other_words": lambda: {"p": P, "bpm": 72, "home": 1},
+    "pattern": lambda: {
+        "text": "x..x..x.x..x..x.",
+        "metre": "4/4",
+        "bars": 1,
+        "name": "feet",
+        "limb": "",
+        "sound": "click",
+    },
+    "phase_gaps": lambda: {"p": P, "of": 0, "against": 1, "start": 0, "stop": 28},
+    "phrases": lambda: {"n": 31, "allowed": (2, 3, 4), "fixed": (), "most": 10},
+    "plain": lambda: {"p": P},
+    "prepare": lambda: {"p": P},
+    "pull": lambda: {"p": P, "tempo": T, "pulses": (0, 1), "bounds": None},
+    "question": lambda: {"id": "01-exercise"},
+    "questions": lambda: {"skill": None, "level": None},
+    "resolve": lambda: {"pair": (7, 4), "metre": "4/4", "bars": 4, "beats": None, "lands": 1, "feet": None},
+    "score": lambda: {"what": P, "tempo": 72, "home": 1, "metre": None},
+    "shared_grid": lambda: {"cycle": P.cycle(), "start": 0, "stop": 28},
+    "slips_around": lambda: {"p": P, "first": 0, "second": 1},
+    "sound": lambda: {
+        "what": P,
+        "tempo": T,
+        "home": 1,
+        "cycles": 2,
+        "start": None,
+        "stop": None,
+        "count_in": 0,
+        "mix": None,
+        "rate": 48_000,
+    },
+    "split": lambda: {"p": P, "right": 0},
+    "stick": lambda: {"what": (4, 4, 3), "tempo": 125, "lead": "R", "rudiments": None},
+    "strip": lambda: {"cycle": P.cycle(), "start": 0, "stop": 28, "width": 880},
+    "strokes": lambda: {"what": P, "tempo": T, "home": 1},
+    "ways": lambda: {"p": P, "tempo": T, "bounds": None, "home": 1, "line_sounds": 12},
+    "workshop_plan": lambda: {"minutes": 120, "level": "first time"},
+    "zones": lambda: {"gaps": rl.phase_gaps(P, 0, 1), "tempo": T, "bounds": None},
+    "figure": lambda: {"scene": rl.strip(P.cycle())},
+    "gap_cycle": lambda: {"z": rl.zones(rl.phase_gaps(P, 0, 1), T)},
+    "choose_home": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None},
+    "choose_way": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None},
+    "find_grid": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None},
+    "follow_gaps": lambda: {"*": (16, 15), "bpm": 72, "home": 1, "flam": 40, "guess": None},
+    "merge": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None},
+    "two_numbers": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None},
+    "wall": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "hall": None},
+    "write_down": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None},
+    "practise": lambda: {"*": (7, 4), "now": 60, "goal": 96, "minutes": 20, "home": 1, "guess": None},
+    "feet_against_hands": lambda: {"feet": "x..x..x.", "hands": "x.x.xx", "metre": "4/4", "bpm": 96},
+    "land_in_bars": lambda: {"first": 7, "second": 4, "metre": "4/4", "bpm": 96, "guess": None},
+    "move_accent": lambda: {"metre": "2+2+3/8", "every": 5, "bpm": 180, "guess": None},
+    "phrase": lambda: {"number": 31, "bpm": 96, "guess": None},
+    "dictation": lambda: {"seed": 1},
+    "predict": lambda: {"id": "00-guess"},
+    "set_list": lambda: {"path": "a-list.json", "hall": None},
+    "Journal": lambda: {"path": "a-journal.jsonl"},
+    "own_limits": lambda: {"journal": None},
+    "gradebook": lambda: {
+        "folder": "returned",
+        "name": "grid-and-composite",
+        "ids": None,
+        "due": None,
+        "counts": None,
+    },
+    "demo_class": lambda: {"folder": "a-class"},
+    "write_assignment": lambda: {
+        "name": "grid-and-composite",
+        "folder": "handed-out",
+        "ids": None,
+        "seats": [1, 2],
+        "mode": "practice",
+        "title": "",
+    },
+    "handouts": lambda: {"rhythms": [(P, T)], "folder": "pack", "paper": "A4", "bounds": None},
+    "take_from_midi": lambda: {"file": "a.mid", "cycle": P, "tempo": T, "notes": None, "cycles": None},
+    "measure": lambda: {"take": _take(), "bounds": None},
+    "feedback": lambda: {"take": _take(), "measures": None, "home": None, "bounds": None},
+    "taps_of": lambda: {"take": _take()},
+    "progress": lambda: {"rows": [], "goal": None, "pulse": None},
+}
+#: Public names that take no argument.
+BARE = {"first_rhythms", "my_hands", "patterns"}
+#: Kinds of values that are made by calls and never by hand.
+MADE = {"Limit", "Take"}
+
+
+class TooLong(BaseException):
+    """A call that runs longer than it may; no code takes this for an error of its own."""
+
+
+@contextmanager
+def in_time(seconds: float = MOST_S) -> Iterator[None]:
+    """Break off what runs longer than so many seconds."""
+
+    def over(*_: object) -> None:
+        raise TooLong
+
+    before = signal.signal(signal.SIGALRM, over)
+    signal.setitimer(signal.ITIMER_REAL, seconds)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0)
+        signal.signal(signal.SIGALRM, before)
+
+
+def call(function: Callable, given: dict[str, object]) -> object:
+    """Call with arguments by name, and those under "*" without one; look at what comes back."""
+    named = dict(given)
+    value = function(*named.pop("*", ()), **named)
+    repr(value)
+    return value
+
+
+def example_of(message: str) -> str:
+    """Return the example at the end of a refusal, empty where there is none."""
+    found = re.search(r"(?:for example:?|example is) (.+)$", message, re.DOTALL)
+    return re.split(r", or (?=[A-Za-z_.]+\(|[a-z_]+=)| fits$| is the first of ", found[1])[0] if found else ""
+
+
+def fault(error: BaseException, function: Callable) -> str:
+    """Return what is wrong with a refusal: raw, without an example, or with one that does not work."""
+    kind = type(error).__name__
+    if isinstance(error, TooLong):
+        return f"runs longer than {MOST_S} seconds"
+    if not isinstance(error, ValueError | IndexError | OSError):
+        return f"ends raw in {kind}: {error!s:.150}"
+    example = example_of(str(error))
+    if not example:
+        return f"{kind} without an example: {error!s:.200}"
+    if len(str(error)) > 1000:
+        return f"{kind} of {len(str(error))} letters: {error!s:.200}"
+    try:
+        with in_time():
+            if re.match(r"[A-Za-z_]+=(?!=)", example):
+                works(f"dict({example})")
+            else:
+                value = works(example.rstrip("."))
+                if isinstance(value, types.GeneratorType):
+                    next(value)
+    except (Exception, TooLong) as wrong:
+        return f"{kind} whose example {example!r} gives {type(wrong).__name__}: {wrong!s:.150}"
+    return ""
