@@ -2,6 +2,8 @@
 
 from importlib import import_module as _import_module
 
+from rhythmlab.apart import apart as _apart
+
 _HOMES = {
     "core.polyrhythm": "Polyrhythm grid",
     "core.cycle": "Cycle Lane",
@@ -69,7 +71,8 @@ def __getattr__(name: str) -> object:
         return _import_module("importlib.metadata").version("rhythmlab")
     if name not in _WHERE:
         raise AttributeError(f"rhythmlab has no {name!r}; it has {', '.join(__all__)}")
-    value = getattr(_import_module(f"rhythmlab.{_WHERE[name]}"), name)
+    with _apart():
+        value = getattr(_import_module(f"rhythmlab.{_WHERE[name]}"), name)
     globals()[name] = value
     return value
 

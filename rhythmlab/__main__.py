@@ -3,17 +3,23 @@
 For a teacher, ``assign`` and ``grade`` go to the desk of the classroom, which is loaded only then.
 """
 
+import sys
+
+if __name__ == "__main__" and not sys.flags.safe_path:
+    # ``python -m`` looks for modules in the current folder first, where a pupil may have put a csv.py.
+    # What this package is made of is never looked for there; `rhythmlab-first.pth` has brought the package.
+    del sys.path[0]
+
 import argparse
 import os
 import subprocess
-import sys
 from collections.abc import Callable
 from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
 from urllib.parse import quote
 
-from rhythmlab.working import FolderError, first_page, prepare
+from rhythmlab.working import Doubtful, FolderError, first_page, prepare
 
 #: Holds ``labconfig/default_setting_overrides.json``: panels are saved with a page, no pop-up covers it.
 _JUPYTER = Path(__file__).parent / "jupyter"
@@ -51,7 +57,7 @@ def main(
                 "JupyterLab is missing from this Python; "
                 f"install it, for example: {sys.executable} -m pip install jupyterlab"
             )
-        for sentence in prepare(folder):
+        for sentence in _prepared(folder, sure=asked.yes):
             print(sentence)
         page, more = first_page(), argv[cut + 1 :]
         if asked.no_browser:
@@ -67,9 +73,24 @@ def main(
     except (FolderError, FileNotFoundError) as error:
         print(f"rhythmlab: {error}", file=sys.stderr)
         return 2
-    except KeyboardInterrupt:
+    except (KeyboardInterrupt, EOFError):
         print("\nStopped.", file=sys.stderr)
         return 130
+
+
+def _prepared(folder: Path, *, sure: bool) -> list[str]:
+    """Bring the pages, having asked where the folder is hardly meant for them."""
+    try:
+        return prepare(folder, sure=sure)
+    except Doubtful as doubt:
+        example = "python -m rhythmlab ~/rhythmlab-pages"
+        if not sys.stdin or not sys.stdin.isatty():
+            raise FolderError(
+                f"{doubt} Nothing was written. Give another folder, for example: {example}; or add --yes."
+            ) from None
+        if input(f"{doubt} [y/N] ").strip().lower() not in ("y", "yes"):
+            raise FolderError(f"nothing was written. Give another folder, for example: {example}") from None
+        return prepare(folder, sure=True)
 
 
 def command(folder: Path, page: str, more: list[str]) -> list[str]:
@@ -98,6 +119,7 @@ def environment() -> dict[str, str]:
     paths = [str(_JUPYTER), env.get("JUPYTER_CONFIG_PATH", "")]
     env["JUPYTER_CONFIG_PATH"] = os.pathsep.join(path for path in paths if path)
     env.setdefault("JUPYTER_PREFER_ENV_PATH", "1")  # the kernel is this Python, even in a shared environment
+    env.setdefault("PYTHONSAFEPATH", "1")  # nothing is imported from beside a page: it may be a pupil's
     return env
 
 
@@ -134,7 +156,7 @@ def wait(process: subprocess.Popen) -> int:
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="python -m rhythmlab",
-        usage="%(prog)s [FOLDER] [--no-browser] [-- MORE FOR JUPYTERLAB]",
+        usage="%(prog)s [FOLDER] [--no-browser] [--yes] [-- MORE FOR JUPYTERLAB]",
         description="Copy the rhythmlab pages to a folder of yours, and open JupyterLab on the first one. "
         "A page that you changed is never overwritten.",
         epilog="What stands after -- goes to JupyterLab, for example: "
@@ -153,6 +175,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument(
         "--no-browser", action="store_true", help="print the address, and leave the browser closed"
     )
+    parser.add_argument("--yes", action="store_true", help="put pages also where other work lies, unasked")
     return parser
 
 

@@ -6,6 +6,7 @@ import itertools
 import json
 import os
 import secrets
+from collections.abc import Iterable
 from pathlib import Path
 
 from rhythmlab import content
@@ -27,6 +28,10 @@ _REASONS = {
 
 class FolderError(Exception):
     """The pages cannot be brought; the text is one line for the reader."""
+
+
+class Doubtful(FolderError):
+    """The folder is hardly meant for pages; the text asks whether it is."""
 
 
 def marked() -> Path | None:
@@ -87,7 +92,7 @@ def fingerprint(name: str, contents: bytes) -> str:
     return hashlib.sha256(contents).hexdigest()
 
 
-def prepare(folder: str | os.PathLike, source: Path | None = None) -> list[str]:
+def prepare(folder: str | os.PathLike, source: Path | None = None, *, sure: bool = False) -> list[str]:
     """Bring the pages to the reader's working folder, and leave alone what the reader changed.
 
     A page that is missing is copied. One that the reader has not changed is replaced by a newer one.
@@ -100,6 +105,9 @@ def prepare(folder: str | os.PathLike, source: Path | None = None) -> list[str]:
         The working folder; made if it is not there.
     source : Path, optional
         Where the pages come from; the notebooks of this installation by default.
+    sure : bool
+        Whether they may go where they are hardly meant to: to the root of the disk, to the reader's home, or
+        into a folder that holds other work.
 
     Returns
     -------
@@ -108,6 +116,8 @@ def prepare(folder: str | os.PathLike, source: Path | None = None) -> list[str]:
 
     Raises
     ------
+    Doubtful
+        If that is not sure; nothing was written.
     FolderError
         If the folder cannot be used.
     FileNotFoundError
@@ -118,14 +128,47 @@ def prepare(folder: str | os.PathLike, source: Path | None = None) -> list[str]:
     pages = {name: (source / name).read_bytes() for name in _names(source)}
     folder = Path(os.path.abspath(folder))
     try:
+        _leads_there(folder)
         if source.resolve() in (folder.resolve(), *folder.resolve().parents):
             raise FolderError(f"{folder} is where rhythmlab keeps its own pages. {_INSTEAD}")
+        doubt = "" if sure else _doubt(folder, pages)
+        if doubt:
+            raise Doubtful(f"{doubt}: put {len(pages)} files of rhythmlab into it all the same?")
         return _bring(pages, folder)
     except OSError as error:
         where = Path(error.filename).parent if error.filename else folder
         where = where if folder in where.parents else folder
         reason = _REASONS.get(error.errno, error.strerror or str(error))
         raise FolderError(f"cannot write to the folder {where}: {reason}. {_INSTEAD}") from error
+
+
+def _leads_there(folder: Path) -> None:
+    """Refuse a link, on the way to a folder, that leads in a circle or nowhere."""
+    for place in (folder, *folder.parents):
+        if place.is_symlink():
+            try:
+                place.stat()
+            except OSError as error:
+                where = "to a folder that is not there" if isinstance(error, FileNotFoundError) else ""
+                where = "in a circle" if error.errno == errno.ELOOP else where
+                where = where or f"to a folder that cannot be looked at ({error.strerror})"
+                raise FolderError(f"{place} is a link that leads {where}. {_INSTEAD}") from None
+
+
+def _doubt(folder: Path, pages: Iterable[str]) -> str:
+    """Say why a folder is hardly meant for pages; nothing where it may well be."""
+    real = folder.resolve()
+    if real == Path(real.anchor):
+        return f"{folder} is the root of the disk"
+    if real == Path.home().resolve():
+        return f"{folder} is your home folder"
+    if (folder / MARK).exists() or not folder.is_dir():
+        return ""
+    ours = {Path(name).parts[0] for name in pages}
+    others = sorted(name for name in os.listdir(folder) if not name.startswith(".") and name not in ours)
+    some = ", ".join(ascii(name)[1:-1] if not name.isprintable() else name for name in others[:3])
+    more = f" and {len(others) - 3} more" if len(others) > 3 else ""
+    return f"{folder} holds other work ({some}{more})" if others else ""
 
 
 def _names(source: Path) -> list[str]:

@@ -4,6 +4,13 @@ import os
 import shutil
 
 import pytest
+from hypothesis import settings
+
+#: A reader's run tries the same examples every time; where every change is checked they are drawn at random,
+#: and what failed can be drawn again from the seed that is printed.
+settings.register_profile("reader", derandomize=True)
+settings.register_profile("change", derandomize=False, print_blob=True)
+settings.load_profile("change" if os.environ.get("CI") else "reader")
 
 FLAGS = [
     *("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),

@@ -150,7 +150,7 @@ def test_settings_go_in_front_of_the_readers_own(monkeypatch):
     env = launcher.environment()
     assert env["JUPYTER_CONFIG_PATH"].split(os.pathsep) == [str(LABCONFIG.parent.parent), "one", "two"]
     assert env["JUPYTER_PREFER_ENV_PATH"] == "0"
-    assert set(env) == set(os.environ)
+    assert set(env) - set(os.environ) <= {"PYTHONSAFEPATH"}
 
 
 @pytest.mark.parametrize("paths", [None, ""])
@@ -186,9 +186,60 @@ def test_arguments_that_are_not_understood(asked, started, capsys):
         launcher.main(asked)
     assert end.value.code == 2
     said = capsys.readouterr().err
-    assert said.startswith("usage: python -m rhythmlab [FOLDER] [--no-browser] [-- MORE FOR JUPYTERLAB]\n")
+    assert said.startswith(
+        "usage: python -m rhythmlab [FOLDER] [--no-browser] [--yes] [-- MORE FOR JUPYTERLAB]\n"
+    )
     assert f"error: unrecognized arguments: {asked[-1]}" in said
     assert not started
+
+
+@pytest.fixture
+def at_a_terminal(monkeypatch):
+    """Let the reader answer at a terminal: a list of answers to be filled, and one of the questions."""
+    answers, asked = [], []
+    monkeypatch.setattr(sys, "stdin", Mock(isatty=lambda: True))
+    monkeypatch.setattr("builtins.input", lambda question: (asked.append(question), answers.pop(0))[1])
+    return answers, asked
+
+
+@pytest.mark.parametrize("answer", ["", "n", "no", "x"])
+def test_a_folder_with_other_work_is_left_alone_unless_the_reader_says_yes(
+    source, started, at_a_terminal, tmp_path, capsys, answer
+):
+    """The question names what lies there; any answer but yes leaves it as it is, in one line."""
+    (tmp_path / "marks.csv").write_text("seat")
+    at_a_terminal[0].append(answer)
+    assert launcher.main([str(tmp_path)]) == 2
+    (question,) = at_a_terminal[1]
+    assert re.match(
+        r".* holds other work \(marks.csv, shipped\): put 2 files .* all the same\? \[y/N\]", question
+    )
+    said = capsys.readouterr().err
+    assert said.count("\n") == 1
+    assert "nothing was written" in said
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["marks.csv", "shipped"]
+    assert not started
+
+
+@pytest.mark.parametrize("answer", ["y", "yes", " Y "])
+def test_the_reader_may_say_yes(source, started, at_a_terminal, tmp_path, answer):
+    """Then the pages come, and it is not asked again."""
+    (tmp_path / "marks.csv").write_text("seat")
+    at_a_terminal[0].append(answer)
+    assert launcher.main([str(tmp_path)]) == 5
+    assert launcher.main([str(tmp_path)]) == 5
+    assert len(at_a_terminal[1]) == 1
+
+
+def test_where_nobody_can_answer_it_is_refused_and_says_how(source, started, tmp_path, capsys, monkeypatch):
+    """From a script the question is a refusal, and --yes is the answer."""
+    (tmp_path / "marks.csv").write_text("seat")
+    monkeypatch.setattr(sys, "stdin", Mock(isatty=lambda: False))
+    assert launcher.main([str(tmp_path)]) == 2
+    said = capsys.readouterr().err
+    assert "Nothing was written." in said
+    assert "--yes" in said
+    assert launcher.main([str(tmp_path), "--yes"]) == 5
 
 
 def test_empty_folder_name(started, capsys):
@@ -269,7 +320,7 @@ def test_incomplete_installation(started, tmp_path, capsys, monkeypatch):
 def test_interrupted_before_it_started(source, started, tmp_path, capsys, monkeypatch):
     """Ctrl-C while pages are copied: no traceback, and the exit code that shells give for it."""
 
-    def interrupted(*_):
+    def interrupted(*_, **__):
         raise KeyboardInterrupt
 
     monkeypatch.setattr(launcher, "prepare", interrupted)

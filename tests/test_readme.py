@@ -151,7 +151,7 @@ def test_a_module_is_short_and_says_what_it_is(module):
 def test_the_commands_of_the_guide_are_those_of_the_readme():
     """The set-up is the beginning of the command that tests; the checks name real folders."""
     assert TEST.rpartition(" && ")[0] in DEVELOPERS
-    for folder in re.findall(r"\btests/\w+", DEVELOPERS):
+    for folder in re.findall(r"\btests/\w+(?:\.py)?", DEVELOPERS):
         assert (ROOT / folder).exists(), folder
 
 

@@ -4,10 +4,14 @@ import os
 import shutil
 import subprocess
 import sys
+import sysconfig
+import venv
 import zipfile
 from pathlib import Path, PurePosixPath
 
 import pytest
+
+import rhythmlab as rl
 
 ROOT = Path(__file__).parent.parent
 CARRIED = ("rhythmlab", "data", "notebooks")
@@ -90,6 +94,7 @@ def run(*command, **more):
 def test_wheel_holds_exactly_what_the_checkout_does(checkout, wheel):
     """Every module, script, style, table and page has its place; tests and caches have none."""
     expected = {f"rhythmlab/{name}" for name in files(checkout / "rhythmlab")}
+    expected = expected - {"rhythmlab/rhythmlab-first.pth"} | {"rhythmlab-first.pth"}
     expected |= {f"rhythmlab/data/{name}" for name in files(checkout / "data")}
     expected |= {f"rhythmlab/notebooks/{name}" for name in files(checkout / "notebooks")}
     with zipfile.ZipFile(wheel) as archive:
@@ -155,3 +160,30 @@ def test_installed_wheel_answers_its_two_commands(installed, tmp_path):
     assert "never overwritten" in run("rhythmlab", "--help", cwd=tmp_path, env=env)
     entry = next(installed.glob("*.dist-info/entry_points.txt")).read_text()
     assert "rhythmlab = rhythmlab.__main__:main" in entry
+
+
+def test_installed_wheel_runs_nothing_that_lies_where_it_is_started(wheel, tmp_path):
+    """``python -m rhythmlab`` marks a folder that holds a file for every module there is, and runs none."""
+    home = tmp_path / "environment"
+    venv.create(home, with_pip=False)
+    python = home / ("Scripts" if os.name == "nt" else "bin") / "python"
+    there = Path(sysconfig.get_path("purelib", vars={"base": str(home), "platbase": str(home)}))
+    run("pip", "install", "--no-index", "--no-deps", "--no-compile", "--target", there, wheel)
+    (there / "the-rest.pth").write_text(sysconfig.get_path("purelib"))  # NumPy is found there, after ours
+    returned, mark = tmp_path / "returned", tmp_path / "ran"
+    rl.write_assignment("grid-and-composite", returned, seats=[1])
+    for name in (*sys.stdlib_module_names, "numpy", "rhythmlab", "mido", "traitlets"):
+        (returned / f"{name}.py").write_text(f"open({str(mark)!r}, 'a').write(__name__)\n")
+    done = subprocess.run(
+        [python, "-m", "rhythmlab", "grade", "."], cwd=returned, capture_output=True, text=True, check=False
+    )
+    assert "1 page counts." in done.stdout, done.stderr
+    assert not mark.exists()
+    where = subprocess.run(
+        [python, "-c", "import rhythmlab; print(rhythmlab.__file__)"],
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert Path(where.stdout.strip()).parent == there / "rhythmlab"

@@ -8,7 +8,7 @@ import stat
 import pytest
 
 from rhythmlab import content, working
-from rhythmlab.working import MARK, FolderError, first_page, prepare
+from rhythmlab.working import MARK, Doubtful, FolderError, first_page, prepare
 
 
 def page(*sources, kind="code", outputs=(), number=None, cell_id="a", text_lines=False):
@@ -485,3 +485,68 @@ def test_first_page_is_the_first_by_name(source):
     put(source, **{"01-next": page("x")})
     (source / "00-a note.txt").write_text("not a page")
     assert first_page(source) == "00-start.ipynb"
+
+
+@pytest.mark.parametrize("inside", [["notes.txt"], ["a", "b", "c", "d"], ["00-start.ipynb", "marks.csv"]])
+def test_a_folder_that_holds_other_work_is_asked_about(tmp_path, source, inside):
+    """Nothing is written into it before; what lies there is named; the reader may be sure of it."""
+    folder = tmp_path / "work"
+    folder.mkdir()
+    for name in inside:
+        (folder / name).write_text(name)
+    with pytest.raises(Doubtful) as doubt:
+        prepare(folder, source)
+    others = [name for name in inside if name != "00-start.ipynb"]
+    assert f"holds other work ({', '.join(others[:3])}" in str(doubt.value)
+    assert str(doubt.value).endswith("?")
+    assert files(folder) == sorted(inside)
+    prepare(folder, source, sure=True)
+    assert (folder / MARK).exists()
+    assert set(files(folder)) > set(inside)
+    prepare(folder, source)  # once it is a folder for pages nobody asks again
+
+
+def test_the_root_and_the_home_are_asked_about(tmp_path, source, monkeypatch):
+    """However they are written: pages are not spread over them unasked."""
+    monkeypatch.setenv("HOME", str(tmp_path / "home"))
+    monkeypatch.setenv("USERPROFILE", str(tmp_path / "home"))
+    (tmp_path / "home").mkdir()
+    (tmp_path / "link").symlink_to(tmp_path / "home")
+    for folder in (tmp_path / "home", tmp_path / "home" / "x" / "..", tmp_path / "link"):
+        with pytest.raises(Doubtful, match=r"is your home folder: put .* all the same"):
+            prepare(folder, source)
+    for folder in ("/", "/usr/..", "/."):
+        with pytest.raises(Doubtful, match="is the root of the disk: put"):
+            prepare(folder, source)
+    assert files(tmp_path / "home") == []
+
+
+@pytest.mark.parametrize("inside", [[], [".git/HEAD"], ["00-start.ipynb"], ["workshop/room.ipynb"]])
+def test_a_folder_that_may_well_be_for_pages_is_not_asked_about(tmp_path, source, inside):
+    """An empty one, one with hidden files only, one with pages whose mark was lost."""
+    put(source, workshop__room=page("a room"))
+    for name in inside:
+        (tmp_path / "pages" / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / "pages" / name).write_text("{}")
+    assert prepare(tmp_path / "pages", source)[0].startswith("Your pages are in ")
+
+
+@pytest.mark.parametrize("below", ["", "below", "further/below"])
+def test_a_link_that_leads_nowhere_is_named_in_one_line(tmp_path, source, below):
+    """In a circle, or to a folder that is not there, as the folder itself or on the way to it."""
+    (tmp_path / "circle").symlink_to(tmp_path / "round")
+    (tmp_path / "round").symlink_to(tmp_path / "circle")
+    (tmp_path / "self").symlink_to("self")
+    (tmp_path / "gone").symlink_to(tmp_path / "nothing")
+    for name in ("circle", "self"):
+        assert f"{name} is a link that leads in a circle. " in refused(tmp_path / name / below, source)
+    said = refused(tmp_path / "gone" / below, source)
+    assert "gone is a link that leads to a folder that is not there. " in said
+
+
+def test_a_link_to_a_folder_is_followed(tmp_path, source):
+    """Pages may live elsewhere than where their folder is named."""
+    (tmp_path / "real").mkdir()
+    (tmp_path / "pages").symlink_to(tmp_path / "real")
+    prepare(tmp_path / "pages", source)
+    assert (tmp_path / "real" / "00-start.ipynb").exists()

@@ -11,6 +11,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from rhythmlab import words
+from rhythmlab.apart import apart
 from rhythmlab.classroom.assignment import READY, assignment, ids_of
 from rhythmlab.classroom.marking import Paper, Row, counted, rows_of
 from rhythmlab.classroom.returned import Returned, handed_in, plain, returned
@@ -199,11 +200,13 @@ class Gradebook:
     def __repr__(self) -> str:
         return self.summary_text
 
+    @apart()
     def _repr_html_(self) -> str:
         from rhythmlab.classroom.report import summary_html
 
         return summary_html(self)
 
+    @apart()
     def write(self, folder: str | Path) -> list[Path]:
         """Write the table, the summary, and a page of feedback for each seat, into a folder of its own.
 
@@ -244,6 +247,7 @@ class Gradebook:
         return written
 
 
+@apart()
 def gradebook(
     folder: str | Path,
     name: str | None = None,
