@@ -277,6 +277,7 @@ def _dot(dots: int) -> Fraction:
 
 #: Values and dots from long to short, with their lengths in halves of the shortest value.
 _UNIT = SHORTEST / 2
+_WHOLE = int(4 / _UNIT)
 _LENGTHS = tuple(
     (value, dots, int(value * _dot(dots) / _UNIT))
     for value in sorted(VALUES, reverse=True)
@@ -321,6 +322,8 @@ def _legal(at: int, to: int, whole: tuple[int, int], beats: list[int], rest: boo
     crossed = sum(at < beat < to for beat in beats)
     on_beat = not beats or at in beats
     if rest:
+        if beats and to - at >= _WHOLE and not dots:
+            return False  # in a bar with strokes the sign of a whole rest would say that the bar is silent
         if not crossed:
             return not dots or on_beat
         return on_beat and to in beats and _rest_over(at, beats, crossed + 1, dots)

@@ -175,3 +175,17 @@ def test_fours_add_up(number):
     assert sum(groups) == number
     assert list(groups) == sorted(groups, reverse=True)
     assert number == 1 or 1 not in groups
+
+
+@TRIES
+@given(st.lists(st.integers(1, 4), min_size=1, max_size=9), st.data())
+def test_no_whole_rest_stands_in_a_bar_with_strokes(groups, data):
+    """Its sign means that the whole bar is silent (common practice; music21 reads it so): halves instead."""
+    beats = [Fraction(group, data.draw(st.sampled_from([1, 2]))) for group in groups]
+    length = sum(beats)
+    places = st.integers(0, int(length * 4) - 1).map(lambda sixteenth: Fraction(sixteenth, 4))
+    strokes = sorted(data.draw(st.sets(places, min_size=1, max_size=3)))
+    pieces = spell(strokes, beats)
+    rests = [piece for piece in pieces if piece.stroke is None and piece.tuplet is None]
+    assert not [piece for piece in rests if piece.value >= 4 and not piece.dots]
+    assert sum(piece.length for piece in pieces) == length
