@@ -7,6 +7,7 @@ import ipywidgets as widgets
 import numpy as np
 
 from rhythmlab import words
+from rhythmlab.core.check import plainly
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.fields import menu
@@ -108,7 +109,7 @@ class OwnLimits(widgets.VBox):
             self._journal.append({**row, "id": str(message["id"]), "when": message["when"]})
             tries = [one for one in self._journal.today() if one.get("key") == key]
         except JournalError as error:
-            self.stage.notice = str(error)
+            self.stage.notice = plainly(str(error))
             return False
         rate = words.number(1000 / ms, 1)
         self.stage.feedback = [

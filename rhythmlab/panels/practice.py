@@ -6,6 +6,7 @@ from html import escape
 import ipywidgets as widgets
 
 from rhythmlab import words
+from rhythmlab.core.check import plainly
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.controls import home_index
@@ -124,7 +125,7 @@ class Practice(Panel):
             f"<details><summary>{heading}</summary><ol>{pieces}</ol>{_paragraph(plan.said)}</details>"
         )
         if entries.told:
-            self.stage.notice = entries.told
+            self.stage.notice = plainly(entries.told)
 
 
 def climbs(row: Mapping) -> bool:

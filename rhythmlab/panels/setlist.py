@@ -8,8 +8,8 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from rhythmlab import words
+from rhythmlab.core.check import plainly
 from rhythmlab.panels.cycles import Shown, cut
-from rhythmlab.panels.told import plainly
 from rhythmlab.panels.wall import Wall
 from rhythmlab.playing.item import line_of
 from rhythmlab.practice.setlist import Items, SetList, SetListError, parsed

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 
 from rhythmlab import words
+from rhythmlab.core.check import plainly
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
@@ -49,18 +50,23 @@ class Takes:
             row, said = _measured(take)
         except Exception as error:  # whatever is wrong with it, it is kept as it came and told
             row = {"kind": "note", "id": str(message.get("id") or ""), "message": dict(message)}
-            said = [f"This take cannot be measured ({error}); it is kept in the journal as it came."]
+            said = [
+                f"This take cannot be measured ({plainly(str(error))}); it is kept in the journal as it came."
+            ]
         try:
             journal = self._journal or Journal()
             journal.append(row)
             today = sum(entry.get("kind") == "take" for entry in journal.today())
             told = journal.read().told
         except JournalError as error:
-            stage.feedback, stage.notice = said, f"{error} It is sent again when the page is next run."
+            stage.feedback, stage.notice = (
+                said,
+                f"{plainly(str(error))} It is sent again when the page is next run.",
+            )
             return False
         if message.get("again"):
             said = ["A take that had not been kept before is in the journal now.", *said]
-        stage.notice = told
+        stage.notice = plainly(told)
         if row["kind"] == "take":
             said = [*said, f"Kept in {journal.path.name}: take {today} of today, {_titled(take)}."]
         more = self._after(row) if self._after and row["kind"] == "take" else ""

@@ -1,19 +1,9 @@
 """Errors inside callbacks are shown in the panel, in the words of its fields."""
 
-import re
 from collections.abc import Callable
 from functools import wraps
 
-
-def plainly(message: str) -> str:
-    """Leave out the call that a message ends with: in a panel there are fields, not calls.
-
-    Examples
-    --------
-    >>> plainly("lands=5 is not a beat of 4/4, which has 4; for example resolve((7, 4))")
-    'lands=5 is not a beat of 4/4, which has 4.'
-    """
-    return re.sub(r"; (?:look at some bars, )?for example [A-Za-z_.]+\(.*$", ".", message, flags=re.DOTALL)
+from rhythmlab.core.check import plainly
 
 
 def told(method: Callable) -> Callable:
