@@ -5,11 +5,12 @@ import hashlib
 import itertools
 import json
 import os
-import secrets
 from collections.abc import Iterable
 from pathlib import Path
 
-from rhythmlab import content
+from rhythmlab import content, files
+from rhythmlab.file_names import is_part
+from rhythmlab.folders import made
 
 #: The small file that marks a working folder and remembers which version of each page was brought.
 MARK = ".rhythmlab.json"
@@ -17,13 +18,6 @@ MARK = ".rhythmlab.json"
 _ABOUT = "kept by rhythmlab: marks a working folder, and remembers which version of each page was brought"
 _NOT_PAGES = {".ipynb_checkpoints", "__pycache__"}
 _INSTEAD = "Give another folder, for example: python -m rhythmlab ~/rhythmlab-pages"
-_REASONS = {
-    errno.EACCES: "you are not allowed to write there",
-    errno.EPERM: "you are not allowed to write there",
-    errno.ENOENT: "a folder cannot be made there",
-    errno.EROFS: "it can only be read",
-    errno.ENOSPC: "the disk is full",
-}
 
 
 class FolderError(Exception):
@@ -134,12 +128,21 @@ def prepare(folder: str | os.PathLike, source: Path | None = None, *, sure: bool
         doubt = "" if sure else _doubt(folder, pages)
         if doubt:
             raise Doubtful(f"{doubt}: put {len(pages)} files of rhythmlab into it all the same?")
-        return _bring(pages, folder)
+        _not_in_a_file(folder)
+        with made(folder):
+            return _bring(pages, folder)
+    except FileExistsError as error:
+        name = Path(error.filename or folder).name
+        raise FolderError(
+            f"cannot write {name} to the folder {folder}: {error.strerror}, and is not replaced. {_INSTEAD}"
+        ) from error
     except OSError as error:
         where = Path(error.filename).parent if error.filename else folder
         where = where if folder in where.parents else folder
-        reason = _REASONS.get(error.errno, error.strerror or str(error))
-        raise FolderError(f"cannot write to the folder {where}: {reason}. {_INSTEAD}") from error
+        why = files.reason(error)
+        if isinstance(error, FileNotFoundError):
+            why = "a folder cannot be made there"
+        raise FolderError(f"cannot write to the folder {where}: {why}. {_INSTEAD}") from error
 
 
 def _leads_there(folder: Path) -> None:
@@ -173,21 +176,24 @@ def _doubt(folder: Path, pages: Iterable[str]) -> str:
 
 def _names(source: Path) -> list[str]:
     names = (path.relative_to(source) for path in source.rglob("*") if path.is_file())
-    return sorted(name.as_posix() for name in names if not _NOT_PAGES.intersection(name.parts))
+    return sorted(
+        name.as_posix()
+        for name in names
+        if not _NOT_PAGES.intersection(name.parts) and not is_part(name.name)
+    )
 
 
 def _bring(pages: dict[str, bytes], folder: Path) -> list[str]:
-    _make(folder)
     brought, said = _remembered(folder)
     copied, renewed, kept, beside = [], [], [], []
     for name, contents in pages.items():
         newest, theirs = fingerprint(name, contents), _fingerprint_of(folder / name)
         if theirs is None:
-            write(folder / name, contents)
+            write(folder / name, contents, replace=False)
             copied.append(name)
         elif theirs == newest:
             pass
-        elif theirs == brought.get(name):
+        elif theirs == brought.get(name) and not (folder / name).is_symlink():  # a link was put by the reader
             write(folder / name, contents)
             renewed.append(name)
         elif newest == brought.get(name):
@@ -216,27 +222,25 @@ def _bring(pages: dict[str, bytes], folder: Path) -> list[str]:
 def _remembered(folder: Path) -> tuple[dict[str, str], list[str]]:
     """Return the fingerprints of the pages brought before, and what there is to say about them."""
     mark = folder / MARK
+    if mark.is_symlink():
+        raise files.taken(mark)
     try:
         pages = json.loads(mark.read_bytes())["pages"]
         return {str(name): str(value) for name, value in pages.items()}, []
     except FileNotFoundError:
         return {}, []
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
-        for number in itertools.count(1):
-            aside = folder / f".rhythmlab-damaged{'' if number == 1 else f'-{number}'}.json"
-            if not os.path.lexists(aside):
-                mark.rename(aside)
-                return {}, [
-                    f"The file {MARK} in it could not be read, so it is kept as {aside.name}. "
-                    "Every page that differs from the one that comes with rhythmlab counts as changed by you."
-                ]
+        return {}, [
+            f"The file {MARK} in it could not be read, so it is kept as {files.aside(mark).name}. "
+            "Every page that differs from the one that comes with rhythmlab counts as changed by you."
+        ]
 
 
 def _fingerprint_of(path: Path) -> str | None:
     try:
         return fingerprint(path.name, path.read_bytes())
     except (FileNotFoundError, NotADirectoryError):
-        return None
+        return "leads nowhere" if path.is_symlink() else None
     except OSError:
         return "cannot be read"
 
@@ -247,30 +251,27 @@ def _put_beside(page: Path, contents: bytes) -> Path:
         beside = page.with_name(f"{page.stem}-new{'' if number == 1 else f'-{number}'}{page.suffix}")
         there = _fingerprint_of(beside)
         if there is None:
-            write(beside, contents)
+            write(beside, contents, replace=False)
         if there in (None, fingerprint(beside.name, contents)):
             return beside
 
 
-def write(path: Path, contents: bytes) -> None:
-    """Write a file whole or not at all, with the reader's usual permissions."""
-    _make(path.parent)
-    part = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
-    try:
-        with part.open("xb") as file:
-            file.write(contents)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(part, path)
-    except BaseException:
-        part.unlink(missing_ok=True)
-        raise
+def write(path: Path, contents: bytes, *, replace: bool = True) -> None:
+    """Write a file whole or not at all, with the reader's usual permissions; never over a link.
+
+    Raises
+    ------
+    OSError
+        If it cannot be written; `rhythmlab.files.reason` says why.
+    """
+    _not_in_a_file(path.parent)
+    with made(path.parent):
+        files.put(path, contents, replace=replace)
 
 
-def _make(folder: Path) -> None:
+def _not_in_a_file(folder: Path) -> None:
     for place in (folder, *folder.parents):
         if place.exists() and not place.is_dir():
             raise FolderError(
                 f"cannot write to the folder {folder}: {place} is a file, not a folder. {_INSTEAD}"
             )
-    folder.mkdir(parents=True, exist_ok=True)

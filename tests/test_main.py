@@ -288,15 +288,16 @@ def test_folder_that_is_a_file(source, started, tmp_path, capsys):
 
 @pytest.mark.parametrize("number", [errno.EACCES, errno.ENOSPC, errno.EROFS])
 def test_folder_that_cannot_be_written(source, started, tmp_path, capsys, monkeypatch, number):
-    """Not allowed, full, or read-only: one line, exit code 2, nothing started."""
+    """Not allowed, full, or read-only: one line, exit code 2, nothing started, no empty folder left."""
 
     def closed(*_):
         raise OSError(number, os.strerror(number))
 
-    monkeypatch.setattr(os, "replace", closed)
+    monkeypatch.setattr(os, "fsync", closed)
     assert launcher.main([str(tmp_path / "pages")]) == 2
     assert f"cannot write to the folder {tmp_path / 'pages'}: " in one_line(capsys)
     assert not started
+    assert not (tmp_path / "pages").exists()
 
 
 def test_jupyterlab_missing(source, started, tmp_path, capsys, monkeypatch):

@@ -258,15 +258,46 @@ def test_something_else_in_the_place_of_a_page_is_kept(folder, source):
     assert (folder / "00-start.ipynb").is_dir()
 
 
-def test_link_is_not_written_through(tmp_path, folder, source):
-    """A page that is a link to a file elsewhere never changes that file."""
+@pytest.mark.parametrize("there", [True, False])
+def test_link_is_neither_written_through_nor_replaced(tmp_path, folder, source, there):
+    """A page that is a link, also one to nothing, is the reader's: it stays, and so does what it leads to."""
     elsewhere = tmp_path / "elsewhere.ipynb"
-    elsewhere.write_text(page("1 + 1"))
+    if there:
+        elsewhere.write_text(page("1 + 1"))
     (folder / "00-start.ipynb").unlink()
     (folder / "00-start.ipynb").symlink_to(elsewhere)
     newer(source)
-    prepare(folder, source)
-    assert elsewhere.read_text() == page("1 + 1")
+    assert prepare(folder, source)[1].startswith("You changed 00-start.ipynb, so it stays as it is. ")
+    assert (folder / "00-start.ipynb").is_symlink()
+    assert elsewhere.exists() == there
+    assert not there or elsewhere.read_text() == page("1 + 1")
+    assert (folder / "00-start-new.ipynb").read_bytes() == (source / "00-start.ipynb").read_bytes()
+
+
+def test_mark_that_is_a_link_is_refused_before_anything_is_brought(tmp_path, folder, source):
+    """What it leads to stays, and so does every page."""
+    (folder / MARK).rename(tmp_path / "elsewhere")
+    (folder / MARK).symlink_to(tmp_path / "elsewhere")
+    newer(source)
+    before = {name: (folder / name).read_bytes() for name in files(folder)}
+    assert ".rhythmlab.json to the folder" in refused(folder, source)
+    assert "there already, as a link, and is not replaced" in refused(folder, source)
+    assert {name: (folder / name).read_bytes() for name in files(folder)} == before
+    assert (folder / MARK).is_symlink()
+
+
+def test_a_folder_that_was_made_in_vain_goes_again(tmp_path, source, monkeypatch):
+    """Where no file can be written, no empty folder is left, however deep."""
+    monkeypatch.setattr(os, "fsync", lambda _: (_ for _ in ()).throw(OSError(errno.ENOSPC, "No space left")))
+    assert "the disk is full" in refused(tmp_path / "new" / "pages", source)
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["shipped"]
+
+
+def test_what_a_stopped_process_left_is_no_page(tmp_path, source):
+    """A half file among the shipped pages is not brought."""
+    (source / ".room.ipynb.0f9a3c5e.part").write_text("{")
+    prepare(tmp_path / "pages", source)
+    assert not [name for name in files(tmp_path / "pages") if name.endswith(".part")]
 
 
 def test_page_that_is_no_longer_shipped_stays(folder, source):
@@ -439,14 +470,15 @@ def test_folder_that_cannot_be_written(folder, source, monkeypatch, number, word
 def test_folder_below_that_cannot_be_written_is_named(folder, source, monkeypatch):
     """It is the folder below that is closed: that one is named."""
     (folder / "workshop" / "room.ipynb").unlink()
-    replace = os.replace
+    for name in ("replace", "link", "rename"):
+        real = getattr(os, name)
 
-    def closed(part, path):
-        if path.parent.name == "workshop":
-            raise PermissionError(errno.EACCES, "Permission denied", str(part))
-        replace(part, path)
+        def closed(part, path, real=real):
+            if path.parent.name == "workshop":
+                raise PermissionError(errno.EACCES, "Permission denied", str(part))
+            real(part, path)
 
-    monkeypatch.setattr(os, "replace", closed)
+        monkeypatch.setattr(os, name, closed)
     assert refused(folder, source).startswith(
         f"cannot write to the folder {folder / 'workshop'}: you are not"
     )

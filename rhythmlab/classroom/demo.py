@@ -8,7 +8,7 @@ import io
 import json
 import os
 import random
-import tempfile
+import secrets
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -17,6 +17,9 @@ from rhythmlab import content
 from rhythmlab.classroom.assignment import READY, assignment
 from rhythmlab.classroom.question import Question
 from rhythmlab.core.check import short
+from rhythmlab.files import placed, put, temporary
+from rhythmlab.folders import folder_for
+from rhythmlab.folders import made as made_folder
 from rhythmlab.working import marked
 
 #: What is handed in, when it was due, how many seats there are, and what all of it is drawn from.
@@ -43,19 +46,27 @@ def demo_class(folder: str | Path | None = None) -> Path:
     -------
     Path
         The folder, for `gradebook`.
+
+    Raises
+    ------
+    OSError
+        If the folder or a page cannot be written; each page is there whole or not at all.
     """
     if folder is None:
-        folder = (marked() or Path(tempfile.mkdtemp())) / "demo-class"
+        folder = (marked() or temporary() / f"rhythmlab-{secrets.token_hex(4)}") / "demo-class"
     where, source = Path(folder), content.folder("data") / "demo"
     if where.exists() and not where.is_dir():
         raise ValueError(f'folder={short(str(folder))} is a file; for example demo_class("demo-class")')
-    for row in csv.DictReader(io.StringIO((source / "times.csv").read_text(encoding="utf-8"))):
-        path = where / row["file"]
-        if not path.exists():
-            path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_bytes((source / "returned" / row["file"]).read_bytes())
-            moment = datetime.fromisoformat(row["changed"]).timestamp()
-            os.utime(path, (moment, moment))
+    rows = list(csv.DictReader(io.StringIO((source / "times.csv").read_text(encoding="utf-8"))))
+    with folder_for(where, 'demo_class("demo-class")'):
+        for row in rows:
+            path, data = where / row["file"], (source / "returned" / row["file"]).read_bytes()
+            if not os.path.lexists(path):
+                with made_folder(path.parent), placed(path) as file:
+                    file.write(data)
+                    file.flush()
+                    moment = datetime.fromisoformat(row["changed"]).timestamp()
+                    os.utime(file.name, (moment, moment))  # before it has its name, so that it is never late
     return where
 
 
@@ -172,9 +183,9 @@ def write_demo(folder: Path, seed: int = SEED) -> None:
     rows = []
     for name, changed, data in made(seed):
         path = folder / "returned" / name
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(data)
+        with made_folder(path.parent):
+            put(path, data, replace=True)
         rows.append((name, changed))
     out = io.StringIO()
     csv.writer(out, lineterminator="\n").writerows([("file", "changed"), *rows])
-    (folder / "times.csv").write_text(out.getvalue(), encoding="utf-8")
+    put(folder / "times.csv", out.getvalue().encode(), replace=True)

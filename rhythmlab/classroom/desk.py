@@ -13,6 +13,7 @@ from rhythmlab.classroom.assignment import MODES, READY
 from rhythmlab.classroom.handing_out import write_assignment
 from rhythmlab.classroom.posed import CATALOGUE
 from rhythmlab.classroom.ready import MOST_AT_ONCE, MOST_SEATS, ids_of
+from rhythmlab.files import reason
 
 _PROGRAM = "python -m rhythmlab"
 _ASSIGN = f"{_PROGRAM} assign week-3 --to handed-out --ids grid-ticks,gaps-midway"
@@ -151,7 +152,8 @@ def _tell(said: str) -> None:
 def _sentence(error: Exception) -> str:
     """Return what an error says, without its example, which is Python."""
     if isinstance(error, OSError) and error.errno is not None and error.strerror:
-        return f"{error.filename}: {error.strerror}" if error.filename else error.strerror
+        why = reason(error, "read")
+        return f"{error.filename}: {why}" if error.filename else why
     return re.split(r"[;,] for example ", str(error))[0]
 
 

@@ -16,6 +16,8 @@ from rhythmlab.classroom.assignment import READY, assignment, ids_of
 from rhythmlab.classroom.marking import Paper, Row, counted, rows_of
 from rhythmlab.classroom.returned import Returned, handed_in, plain, returned
 from rhythmlab.core.check import short
+from rhythmlab.files import put
+from rhythmlab.folders import folder_for, made, standing
 
 __all__ = ["COLUMNS", "HEAR_AGAIN", "Gradebook", "Paper", "Share", "gradebook"]
 
@@ -225,25 +227,28 @@ class Gradebook:
         ------
         FileExistsError
             If a file of that name is there with other content.
+        OSError
+            If the folder or a file in it cannot be written; each file is there whole or not at all.
         """
         from rhythmlab.classroom.report import files_of
-        from rhythmlab.render.export import save
 
-        where = Path(folder)
-        there = {path for path in where.rglob("*") if not path.is_dir()} if where.is_dir() else set()
-        for name, data in files_of(self) if there else ():
-            if where / name in there and (where / name).read_bytes() != data:
-                raise FileExistsError(
-                    f"folder={short(str(folder))} holds {name} of another marking, and it is not replaced; "
-                    f'nothing was written; give another folder, for example write("{where.name}-2")'
-                )
-        written = []
-        for name, data in files_of(self):
-            path = where / name
-            path.parent.mkdir(parents=True, exist_ok=True)
-            if path not in there:
-                save(path, data)
-            written.append(path)
+        example = 'gradebook("returned", name="grid-and-composite").write("marks-2")'
+        with folder_for(folder, example) as where:
+            for name, data in files_of(self) if any(where.iterdir()) else ():
+                try:
+                    standing(where / name, data)
+                except FileExistsError:
+                    raise FileExistsError(
+                        f"folder={short(str(folder))} holds {name} of another marking, and it is not "
+                        f"replaced; nothing was written; give another folder, for example {example}"
+                    ) from None
+            written = []
+            for name, data in files_of(self):
+                path = where / name
+                with made(path.parent):
+                    if not standing(path, data):
+                        put(path, data)
+                written.append(path)
         return written
 
 

@@ -15,7 +15,9 @@ from rhythmlab.classroom.posed import CATALOGUE
 from rhythmlab.classroom.ready import minutes_of, questions_of, seats_of
 from rhythmlab.classroom.returned import OURS
 from rhythmlab.core.check import short
-from rhythmlab.render.export import safe_name, save
+from rhythmlab.file_names import safe_name
+from rhythmlab.files import put
+from rhythmlab.folders import folder_for, standing
 
 #: Longest title of a page, in characters.
 LONGEST_TITLE = 120
@@ -88,18 +90,20 @@ def write_assignment(
     where = _folder(folder)
     pages = list(_pages(work, chosen, asked, title))
     missing = []
-    for file, data in pages:
-        if not os.path.lexists(where / file):
-            missing.append((file, data))
-        elif not (where / file).is_file() or (where / file).read_bytes() != data:
-            raise FileExistsError(
-                f"folder={short(str(folder))} holds {file} already, and it differs; nothing was written; "
-                f"give another folder, for example {_EXAMPLE}"
-            )
-    for done, (file, data) in enumerate(missing, 1):
-        save(where / file, data)
-        if told is not None and done % 50 == 0:
-            told(f"{done} of {len(missing)} pages written")
+    with folder_for(where, _EXAMPLE):
+        for file, data in pages:
+            try:
+                if not standing(where / file, data):
+                    missing.append((file, data))
+            except FileExistsError:
+                raise FileExistsError(
+                    f"folder={short(str(folder))} holds {file} already, and it differs; nothing was written; "
+                    f"give another folder, for example {_EXAMPLE}"
+                ) from None
+        for done, (file, data) in enumerate(missing, 1):
+            put(where / file, data)
+            if told is not None and done % 50 == 0:
+                told(f"{done} of {len(missing)} pages written")
     return [where / file for file, _ in pages]
 
 
@@ -132,19 +136,7 @@ def _checked(
 def _folder(folder: str | Path) -> Path:
     if not isinstance(folder, str | Path) or not str(folder).strip() or "\0" in str(folder):
         raise ValueError(f"folder={short(folder)} is not a folder; for example {_EXAMPLE}")
-    where = Path(os.path.abspath(folder))
-    try:
-        where.mkdir(parents=True, exist_ok=True)
-    except (FileExistsError, NotADirectoryError):
-        raise NotADirectoryError(
-            f"folder={short(str(folder))} is a file, or in one; give another folder, for example {_EXAMPLE}"
-        ) from None
-    except OSError as error:
-        raise type(error)(
-            f"folder={short(str(folder))} cannot be made: {error.strerror or error}; give another folder, "
-            f"for example {_EXAMPLE}"
-        ) from error
-    return where
+    return Path(os.path.abspath(folder))
 
 
 def _pages(work: Work, ids: Sequence[str], seats: Sequence[int], title: str) -> Iterator[tuple[str, bytes]]:

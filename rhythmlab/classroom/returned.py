@@ -15,6 +15,7 @@ from pathlib import Path
 
 from rhythmlab.classroom.literal import Unreadable, reply_of
 from rhythmlab.classroom.ready import MOST_SEATS
+from rhythmlab.file_names import is_part
 
 #: Largest file that is read, in bytes, and deepest nesting; a page with its sound and notes is smaller.
 MOST_BYTES, DEEPEST = 20_000_000, 60
@@ -173,7 +174,7 @@ def handed_in(folder: Path) -> tuple[list[Path], list[str]]:
         ours = any(entry.name == "marks.csv" and entry.is_file() for entry in entries)
         for entry in entries:
             low = entry.name.lower()
-            if entry.name.startswith("._") or low in _JUNK or (ours and low in _WRITTEN):
+            if entry.name.startswith("._") or low in _JUNK or is_part(low) or (ours and low in _WRITTEN):
                 continue
             path = here / entry.name
             if entry.is_dir(follow_symlinks=False):

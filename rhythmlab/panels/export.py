@@ -1,7 +1,5 @@
 """Saving what a panel shows into the reader's folder: notes, sound, MIDI, a table, a picture, a handout."""
 
-import os
-import secrets
 from collections.abc import Callable
 from dataclasses import dataclass
 from html import escape
@@ -10,11 +8,13 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from rhythmlab import words
+from rhythmlab.core.check import plainly
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.file_names import safe_name
+from rhythmlab.files import replaceable
 from rhythmlab.panels.fields import menu, text
-from rhythmlab.panels.told import plainly
 from rhythmlab.render.scene import Scene
 from rhythmlab.working import marked
 
@@ -49,48 +49,48 @@ class Content:
     scene: Scene
 
 
-def _score(it: Content, path: Path, cycles: int) -> None:
+def _score(it: Content, path: Path, cycles: int, replace: bool) -> None:
     from rhythmlab.render.score import score
 
-    score(it.what, it.tempo, home=it.home, title=it.title).write(path)
+    score(it.what, it.tempo, home=it.home, title=it.title).write(path, replace=replace)
 
 
-def _midi(it: Content, path: Path, cycles: int) -> None:
+def _midi(it: Content, path: Path, cycles: int, replace: bool) -> None:
     from rhythmlab.render.midi import midi
 
-    midi(it.what, it.tempo, home=it.home, cycles=cycles).write(path)
+    midi(it.what, it.tempo, home=it.home, cycles=cycles).write(path, replace=replace)
 
 
-def _sound(it: Content, path: Path, cycles: int) -> None:
+def _sound(it: Content, path: Path, cycles: int, replace: bool) -> None:
     from rhythmlab.render.sound import sound
 
     _short_enough(it, cycles)
-    sound(it.what, it.tempo, home=it.home, cycles=cycles).write(path)
+    sound(it.what, it.tempo, home=it.home, cycles=cycles).write(path, replace=replace)
 
 
-def _cue(it: Content, path: Path, cycles: int) -> None:
+def _cue(it: Content, path: Path, cycles: int, replace: bool) -> None:
     from rhythmlab.render.cue import cue
 
     _short_enough(it, cycles)
-    cue(it.what, it.tempo, home=it.home, cycles=cycles).write(path)
+    cue(it.what, it.tempo, home=it.home, cycles=cycles).write(path, replace=replace)
 
 
-def _strokes(it: Content, path: Path, cycles: int) -> None:
+def _strokes(it: Content, path: Path, cycles: int, replace: bool) -> None:
     from rhythmlab.render.strokes import strokes
 
-    strokes(it.what, it.tempo, home=it.home).write(path)
+    strokes(it.what, it.tempo, home=it.home).write(path, replace=replace)
 
 
-def _picture(it: Content, path: Path, cycles: int) -> None:
+def _picture(it: Content, path: Path, cycles: int, replace: bool) -> None:
     from rhythmlab.render.export import picture
 
-    picture(it.scene, path)
+    picture(it.scene, path, replace=replace)
 
 
-def _handout(it: Content, path: Path, cycles: int) -> None:
+def _handout(it: Content, path: Path, cycles: int, replace: bool) -> None:
     from rhythmlab.render.handout import handout
 
-    handout(it.what, it.tempo, home=it.home, title=it.title).write(path)
+    handout(it.what, it.tempo, home=it.home, title=it.title).write(path, replace=replace)
 
 
 def _short_enough(it: Content, cycles: int) -> None:
@@ -103,7 +103,7 @@ def _short_enough(it: Content, cycles: int) -> None:
 
 
 #: What can be saved -> what is added to the title, the ending of the file, and how it is written.
-KINDS: dict[str, tuple[str, str, Callable[[Content, Path, int], None]]] = {
+KINDS: dict[str, tuple[str, str, Callable[[Content, Path, int, bool], None]]] = {
     "notes (SVG)": (" notes", ".svg", _score),
     "notes (MusicXML)": ("", ".musicxml", _score),
     "MIDI": ("", ".mid", _midi),
@@ -163,25 +163,19 @@ class Export(widgets.VBox):
         try:
             path, kind = self._where()
             cycles = self._number()
-            if os.path.lexists(path) and self._asked != path:
+            if replaceable(path) and self._asked != path:
                 self._asked = path
                 self._save.description = "Replace it"
                 again = "Press again to replace it, or type another name to keep both."
                 self._tell(f"{path.name} is there already. {again}")
                 return
-            written = KINDS[kind][2]
-            if self._asked == path:
-                _replaced(path, lambda beside: written(self._content(), beside, cycles))
-            else:
-                written(self._content(), path, cycles)
+            KINDS[kind][2](self._content(), path, cycles, self._asked == path)
             self._changed(None)
             self._tell(f"Saved as {path.name} in {path.parent}.")
         except Exception as error:  # whatever it is, the reader is told, and nothing is lost
             self._tell(_because(error))
 
     def _where(self) -> tuple[Path, str]:
-        from rhythmlab.render.export import safe_name
-
         kind = self._kind.value
         added, ending, _ = KINDS[kind]
         name = safe_name(self._name.value.strip() or self._content().title + added, ending)
@@ -199,17 +193,6 @@ class Export(widgets.VBox):
 
     def _tell(self, said: str) -> None:
         self._told.value = f"<p role='status'>{escape(said)}</p>"
-
-
-def _replaced(path: Path, write: Callable[[Path], None]) -> None:
-    """Write beside a file, and put the new one in its place only when it is whole."""
-    ending = "".join(path.suffixes[-1:])
-    beside = path.with_name(f"part-{secrets.token_hex(4)}{ending}")
-    try:
-        write(beside)
-        os.replace(beside, path)
-    finally:
-        beside.unlink(missing_ok=True)
 
 
 def _because(error: Exception) -> str:

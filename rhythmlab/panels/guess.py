@@ -3,6 +3,7 @@
 import ipywidgets as widgets
 
 from rhythmlab.classroom.question import Question, question
+from rhythmlab.files import reason
 from rhythmlab.panels import kept
 
 
@@ -32,7 +33,7 @@ class Guess(widgets.Text):
             kept.keep(self.asked.id, change["new"])
             self._trouble = ""
         except OSError as error:
-            self._trouble = f" (Your guess could not be kept for tomorrow: {error.strerror}.)"
+            self._trouble = f" (Your guess could not be kept for tomorrow: {reason(error)}.)"
 
     def said(self) -> str:
         """Return the guess beside the answer, or a reminder to guess."""

@@ -9,6 +9,7 @@ from rhythmlab import words
 from rhythmlab.core.check import short
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.files import aside, reason
 from rhythmlab.working import marked, write
 
 #: Metres a second: sound in air at about 20 degrees (a physical constant, rounded).
@@ -121,8 +122,16 @@ def place() -> Path:
 def kept_hall() -> Fraction | None:
     """Return the length that was asked for before, or ``None``."""
     try:
-        return read_metres(str(json.loads(place().read_bytes())["metres"]))
-    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return _read(place())
+    except OSError:
+        return None
+
+
+def _read(path: Path) -> Fraction | None:
+    """Return the length that a file holds, or ``None`` where it holds none."""
+    try:
+        return read_metres(str(json.loads(path.read_bytes())["metres"]))
+    except (ValueError, KeyError, TypeError, RecursionError):
         return None
 
 
@@ -130,8 +139,11 @@ def keep_hall(metres: Fraction) -> str:
     """Keep the length of the hall, and say so, or why it could not be kept."""
     about = "kept by rhythmlab: the length of the hall in metres"
     text = json.dumps({"about": about, "metres": f"{float(metres):g}"}) + "\n"
+    said = f"Kept in {FILE}, beside the journal."
     try:
+        if place().exists() and _read(place()) is None:  # it was damaged, or is not ours
+            said += f" What was in it is in {aside(place()).name} now."
         write(place(), text.encode())
     except OSError as error:
-        return f"It holds for this page only, since {FILE} cannot be written: {error.strerror}."
-    return f"Kept in {FILE}, beside the journal."
+        return f"It holds for this page only, since {FILE} cannot be written: {reason(error)}."
+    return said

@@ -5,9 +5,9 @@ Elsewhere a guess lives as long as the kernel.
 """
 
 import json
-import os
 from pathlib import Path
 
+from rhythmlab.files import aside
 from rhythmlab.working import marked, write
 
 _NAME = ".rhythmlab-guesses.json"
@@ -49,7 +49,7 @@ def keep(key: str, text: str) -> None:
     if path is None:
         return
     if path.exists() and _read(path) is None:
-        os.replace(path, path.with_name(f"{path.stem}-damaged.json"))
+        aside(path)
     write(path, json.dumps({**(_read(path) or {}), key: text}, ensure_ascii=False, indent=1).encode())
 
 

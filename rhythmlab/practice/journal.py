@@ -3,7 +3,6 @@
 How a line is written and read is in `lines`.
 """
 
-import errno
 import math
 import os
 import secrets
@@ -15,10 +14,11 @@ from numbers import Integral, Rational, Real
 from pathlib import Path
 
 from rhythmlab.core.check import short
+from rhythmlab.files import put, reason, remedy, save
 from rhythmlab.practice import lines
 from rhythmlab.practice.lines import Entries
 from rhythmlab.practice.rows import day_of, number_of, pair_of
-from rhythmlab.working import marked, write
+from rhythmlab.working import marked
 
 #: What an entry can be.
 KINDS = ("take", "session", "limit", "note")
@@ -26,24 +26,6 @@ KINDS = ("take", "session", "limit", "note")
 _EXAMPLE = 'for example Journal().append({"kind": "take", "pair": [4, 3], "bpm": 84})'
 _ELSEWHERE = 'or give another place, for example Journal("my-journal.jsonl")'
 _CSV = ("when", "kind", "pair", "bpm", "limbs", "mode")
-#: What stopped the disk -> what it means, what to do.
-_REASONS = {
-    getattr(errno, "EDQUOT", errno.ENOSPC): (
-        "your share of the disk is full",
-        "free some space and send it again",
-    ),
-    errno.ENOSPC: ("the disk is full", "free some space and send it again"),
-    errno.EFBIG: ("the file may not grow any further", f"rename it and send it again, {_ELSEWHERE}"),
-    errno.ENOENT: ("its folder is not there", f"make the folder, {_ELSEWHERE}"),
-    errno.ENOTDIR: ("part of its path is a file", f"mend the path, {_ELSEWHERE}"),
-    errno.EISDIR: ("a folder has that name", f"rename the folder, {_ELSEWHERE}"),
-    errno.ESPIPE: ("it is not a plain file", f"rename what is there, {_ELSEWHERE}"),
-    errno.EAGAIN: ("another notebook is writing and does not finish", "send it again in a moment"),
-    **dict.fromkeys(
-        (errno.EACCES, errno.EPERM, errno.EROFS),
-        ("it can only be read", f"allow writing to it, {_ELSEWHERE}"),
-    ),
-}
 
 
 class JournalError(ValueError):
@@ -144,12 +126,10 @@ class Journal:
         except ValueError as error:
             raise JournalError(f"{error}, {_ELSEWHERE}") from error
         except OSError as error:
-            reason, todo = _REASONS.get(
-                error.errno, (error.strerror or str(error), f"send it again, {_ELSEWHERE}")
-            )
+            first = f"{remedy(error)} and " if remedy(error) else ""
             raise JournalError(
-                f"{self.path} cannot be written: {reason}. "
-                f"The {kept['kind']} is still held in the page: {todo}."
+                f"{self.path} cannot be written: {reason(error)}. "
+                f"The {kept['kind']} is still held in the page: {first}send it again, {_ELSEWHERE}."
             ) from error
         return kept
 
@@ -175,9 +155,8 @@ class Journal:
         except (FileNotFoundError, NotADirectoryError):
             return Entries()
         except OSError as error:
-            reasons = {errno.EACCES: "you are not allowed to read it", errno.EPERM: "it is protected"}
-            reason = reasons.get(error.errno) or _REASONS.get(error.errno, (error.strerror,))[0]
-            raise JournalError(f"{self.path} cannot be read: {reason}; mend that, {_ELSEWHERE}.") from error
+            why = reason(error, "read")
+            raise JournalError(f"{self.path} cannot be read: {why}; mend that, {_ELSEWHERE}.") from error
 
     def set_aside(self) -> Path | None:
         """Copy the damaged lines to ``journal-damaged.txt`` beside the journal, which stays as it is.
@@ -186,15 +165,27 @@ class Journal:
         -------
         Path or None
             Where they are; ``None`` if no line is damaged.
+
+        Raises
+        ------
+        JournalError
+            If they cannot be written there.
         """
         damaged = [line.raw for line in self.read().damaged]
         if not damaged:
             return None
         aside = self.path.with_name(f"{self.path.stem}-damaged.txt")
-        before = aside.read_bytes() if aside.exists() else b""
-        there = set(before.split(b"\n"))
-        before += b"\n" if before and not before.endswith(b"\n") else b""
-        write(aside, before + b"".join(raw + b"\n" for raw in dict.fromkeys(damaged) if raw not in there))
+        try:
+            before = aside.read_bytes() if aside.exists() else b""
+            there = set(before.split(b"\n"))
+            before += b"\n" if before and not before.endswith(b"\n") else b""
+            new = b"".join(raw + b"\n" for raw in dict.fromkeys(damaged) if raw not in there)
+            put(aside, before + new, replace=True)
+        except OSError as error:
+            raise JournalError(
+                f"{aside} cannot be written: {reason(error)}; the journal stays as it is; mend that, "
+                f"{_ELSEWHERE}"
+            ) from error
         return aside
 
     def export_csv(self, path: str | os.PathLike) -> Path:
@@ -215,32 +206,23 @@ class Journal:
         Raises
         ------
         JournalError
-            If the file is there already or cannot be written.
+            If the name is no safe one, or is taken, or the file cannot be written.
         """
         import csv
         import io
 
-        path = Path(os.path.abspath(Path(path).expanduser()))
         rows = [dict(_flat(entry)) for entry in self.read()]
         names = list(dict.fromkeys((*_CSV, *(name for row in rows for name in row))))
         text = io.StringIO(newline="")
         table = csv.DictWriter(text, names, restval="")
         table.writeheader()
         table.writerows(rows)
+        path = os.path.expanduser(path) if isinstance(path, str | os.PathLike) else path
         try:
-            lines.put_new(path, text.getvalue().encode("utf-8", "backslashreplace"))
-        except FileExistsError as error:
-            raise JournalError(
-                f"{path} is there already and stays as it is; give another name, "
-                'for example Journal().export_csv("practice-2.csv")'
-            ) from error
-        except OSError as error:
-            reason = _REASONS.get(error.errno, (error.strerror or str(error),))[0]
-            raise JournalError(
-                f"{path} cannot be written: {reason}; give another place, "
-                'for example Journal().export_csv("practice.csv")'
-            ) from error
-        return path
+            data = text.getvalue().encode("utf-8", "backslashreplace")
+            return Path(os.path.abspath(save(path, data, "Journal().export_csv({})")))
+        except (ValueError, OSError) as error:
+            raise JournalError(str(error)) from error
 
     def today(self) -> tuple[dict, ...]:
         """Return the entries of today; a day lasts until four in the morning."""

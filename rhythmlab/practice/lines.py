@@ -263,7 +263,7 @@ def locked(fd: int, wait: float, *, shared: bool = False) -> Iterator[None]:
 
 def _lock(shared: bool) -> tuple:
     """Return how to take a lock on a descriptor without waiting, and how to give it back."""
-    with suppress(ImportError):
+    with suppress(ImportError, AttributeError):  # Python in a browser has the module, and nothing in it
         import fcntl
 
         kind = fcntl.LOCK_SH if shared else fcntl.LOCK_EX
@@ -330,31 +330,3 @@ def put(fd: int, new: bytes, path: Path) -> None:
                 os.fsync(folder)
             finally:
                 os.close(folder)
-
-
-def put_new(path: Path, contents: bytes) -> None:
-    """Write a new file whole or not at all, and never over one that is there.
-
-    Raises
-    ------
-    FileExistsError
-        If there is one.
-    OSError
-        If it cannot be written.
-    """
-    part = path.with_name(f".{path.name}.{os.urandom(4).hex()}.part")
-    try:
-        with part.open("xb") as file:
-            file.write(contents)
-            file.flush()
-            os.fsync(file.fileno())
-        try:
-            os.link(part, path)
-        except FileExistsError:
-            raise
-        except OSError:  # no hard links here
-            if os.path.lexists(path):
-                raise FileExistsError(errno.EEXIST, "there already", str(path)) from None
-            os.rename(part, path)
-    finally:
-        part.unlink(missing_ok=True)

@@ -5,18 +5,19 @@ Lines that begin with ``#`` are notes.  A line that cannot be read is told, and 
 """
 
 import os
-import re
 from dataclasses import dataclass
 from pathlib import Path
 
+from rhythmlab.core.check import plainly
+from rhythmlab.files import reason, save
 from rhythmlab.playing.item import Item, read_line
-from rhythmlab.practice.lines import put_new
-from rhythmlab.working import marked, write
+from rhythmlab.working import marked
 
 #: The file, in the reader's working folder.
 FILE = "set-list.txt"
 #: Most items of a list.
 MOST_ITEMS = 200
+_CALL = "set_list({})"
 #: What a new set list begins with: a workshop in a village hall by the sea.
 FIRST = (
     "# A set list: one item a line; lines that begin with # are notes.\n"
@@ -85,10 +86,7 @@ def parsed(text: str) -> Items:
                 raise SetListError(f"a set list has at most {MOST_ITEMS} items")
             found.append(read_line(line))
         except (ValueError, IndexError) as error:
-            why = re.sub(
-                r"; (?:look at some bars, )?for example [A-Za-z_.]+\(.*$", "", str(error), flags=re.DOTALL
-            )
-            damaged.append(Unread(number, raw, why.rstrip(".")))
+            damaged.append(Unread(number, raw, plainly(str(error)).rstrip(".")))
     items = Items(found)
     items.damaged = tuple(damaged)
     if damaged:
@@ -116,7 +114,8 @@ class SetList:
     """
 
     def __init__(self, path: str | os.PathLike | None = None) -> None:
-        self.path = (marked() or Path.cwd()) / FILE if path is None else Path(path).expanduser()
+        place = (marked() or Path.cwd()) / FILE if path is None else Path(path).expanduser()
+        self.path = Path(os.path.abspath(place))
         self.text = ""
         self._seen: bytes | None = None
 
@@ -134,7 +133,7 @@ class SetList:
             self._seen, self.text = None, FIRST
             return parsed(self.text)
         except OSError as error:
-            raise SetListError(f"{self.path.name} cannot be read: {error.strerror}.") from error
+            raise SetListError(f"{self.path.name} cannot be read: {reason(error, 'read')}.") from error
         try:
             self.text = raw.decode("utf-8-sig")
         except UnicodeDecodeError as error:
@@ -150,23 +149,26 @@ class SetList:
         Raises
         ------
         SetListError
-            If it has, or the disk does not take it; nothing is written then.
+            If it has, or is a link, or the disk does not take it; nothing is written then.
         """
-        new = (text.rstrip("\n") + "\n").encode("utf-8", "replace")
+        new = _bytes(text)
+        if self.path.is_symlink():
+            raise SetListError(
+                f"{self.path.name} is a link, and nothing is written over a link or through it, so that what "
+                "it leads to stays as it is; save beside it."
+            )
         try:
-            if self._seen is None:
-                put_new(self.path, new)
-            elif self._now() not in (self._seen, new):
+            if self._seen is not None and self._now() not in (self._seen, new):
                 raise FileExistsError
-            else:
-                write(self.path, new)
+            there = self._seen is not None
+            save(self.path, new, _CALL, replace=there, known=there)
         except FileExistsError:
             raise SetListError(
                 f"{self.path.name} was changed by something else since it was read, so it is left as it is; "
                 "save beside it, or read it again."
             ) from None
-        except OSError as error:
-            raise SetListError(f"{self.path.name} cannot be written: {error.strerror}.") from error
+        except (ValueError, OSError) as error:
+            raise SetListError(str(error)) from error
         self._seen, self.text = new, text
 
     def save_beside(self, text: str) -> Path:
@@ -180,12 +182,11 @@ class SetList:
         for number in range(2, 1000):
             path = self.path.with_name(f"{self.path.stem}-{number}{self.path.suffix}")
             try:
-                put_new(path, (text.rstrip("\n") + "\n").encode("utf-8", "replace"))
+                return save(path, _bytes(text), _CALL)
             except FileExistsError:
                 continue
-            except OSError as error:
-                raise SetListError(f"{path.name} cannot be written: {error.strerror}.") from error
-            return path
+            except (ValueError, OSError) as error:
+                raise SetListError(str(error)) from error
         raise SetListError(f"there are very many lists beside {self.path.name}; rename some of them")
 
     def _now(self) -> bytes | None:
@@ -193,3 +194,7 @@ class SetList:
             return self.path.read_bytes()
         except FileNotFoundError:
             return None
+
+
+def _bytes(text: str) -> bytes:
+    return (text.rstrip("\n") + "\n").encode("utf-8", "replace")

@@ -5,6 +5,7 @@ The second is the practice: the way to learn it, a ladder, exercises, a lesson s
 """
 
 import io
+import os
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -16,10 +17,12 @@ from rhythmlab.core.check import positive, short
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.file_names import safe_name
+from rhythmlab.files import placed, put, save, with_ending
+from rhythmlab.folders import folder_for
 from rhythmlab.playing.limits import Limits, limits
 from rhythmlab.playing.metre import Bars
 from rhythmlab.playing.steps import bpm_text
-from rhythmlab.render.export import safe_name, save, with_ending
 from rhythmlab.render.handout_notes import Note, notation
 from rhythmlab.render.handout_practice import practice
 from rhythmlab.render.handout_rhythm import rhythm
@@ -30,6 +33,8 @@ from rhythmlab.render.paper import PAPERS, clean, cut, font, printable
 from rhythmlab.render.worksheet import EDGE, SMALL, Sheet
 
 _EXAMPLE = "handout(Polyrhythm(7, 4), 72)"
+_WRITE = f"{_EXAMPLE}.write({{}})"
+_PACK = "handouts([(Polyrhythm(7, 4), 72), (Polyrhythm(4, 3), 90)], 'handouts')"
 #: Most files of one name that are made beside each other.
 _MOST_ALIKE = 1000
 
@@ -85,9 +90,9 @@ class Handout:
         ...     handout(Polyrhythm(4, 3), 90).write(f"{folder}/4-3.txt").name
         '4-3.txt'
         """
-        path = with_ending(path, ".pdf", ".txt")
+        path = with_ending(path, ".pdf", ".txt", call=_WRITE)
         data = self.pdf if path.suffix.lower() == ".pdf" else self.text.encode()
-        return save(path, data, replace=replace)
+        return save(path, data, _WRITE, replace=replace)
 
 
 def handout(
@@ -178,7 +183,7 @@ def handouts(
     ...     [path.name for path in handouts([(Polyrhythm(4, 3), 90)], folder)]
     ['4-against-3-at-90.pdf']
     """
-    example = "handouts([(Polyrhythm(7, 4), 72), (Polyrhythm(4, 3), 90)], 'handouts')"
+    example = _PACK
     if not isinstance(folder, str | Path):
         raise ValueError(f"folder={short(folder)} is not a folder; for example {example}")
     if isinstance(rhythms, str | Mapping) or not isinstance(rhythms, Iterable):
@@ -192,10 +197,10 @@ def handouts(
         except (ValueError, IndexError) as error:
             raise type(error)(f"rhythm {place} of the pack: {error}") from None
         calls.append(call)
-    folder = Path(folder)
-    if calls:
-        folder.mkdir(exist_ok=True)
-    return [_beside(handout(**call), folder) for call in calls]
+    if not calls:
+        return []
+    with folder_for(folder, example, parents=False) as where:
+        return [_beside(handout(**call), where) for call in calls]
 
 
 _ARGUMENTS = ("what", "tempo", "home", "paper", "bounds", "title")
@@ -218,17 +223,29 @@ def _beside(made: Handout, folder: Path) -> Path:
     for number in count(1):
         name = made.name if number == 1 else f"{made.name}-{number}"
         path, plain = (folder / safe_name(name, ending) for ending in (".pdf", ".txt"))
-        if number <= _MOST_ALIKE and (path.exists() or plain.exists()):
+        if number <= _MOST_ALIKE and (os.path.lexists(path) or os.path.lexists(plain)):
             continue
         try:
-            written = made.write(path)
+            return _both(made, path, plain)
         except FileExistsError:
             if number > _MOST_ALIKE:
                 raise
-            continue
-        made.write(plain)
-        return written
     raise AssertionError  # the loop only ends by returning or raising
+
+
+def _both(made: Handout, path: Path, plain: Path) -> Path:
+    """Write a handout and its twin, or neither."""
+    twin_there = False
+    try:
+        with placed(path) as file:
+            file.write(made.pdf)
+            put(plain, made.text.encode())
+            twin_there = True
+    except BaseException:
+        if twin_there:
+            plain.unlink(missing_ok=True)
+        raise
+    return path
 
 
 def _asked(

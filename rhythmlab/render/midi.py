@@ -22,10 +22,10 @@ from rhythmlab.core.check import short, whole
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.files import save, with_ending
 from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.percussion import drum
 from rhythmlab.render.cue import count_in_ticks
-from rhythmlab.render.export import save, with_ending
 from rhythmlab.render.mix import Mix, lane_rows
 from rhythmlab.render.strokes import chosen_cycle
 
@@ -44,6 +44,7 @@ CHANNEL = 9
 #: Velocities: common practice, no source.
 PLAIN, ACCENT, GHOST = 84, 116, 36
 _CALL = "midi(Polyrhythm(7, 4), Tempo(72, pulse=1)"
+_WRITE = f"{_CALL}).write({{}})"
 
 
 @dataclass(frozen=True, repr=False)
@@ -87,9 +88,9 @@ class Midi:
         Raises
         ------
         ValueError, OSError
-            As for `rhythmlab.render.export.save`.
+            As for `rhythmlab.files.save`.
         """
-        return save(with_ending(path, ".mid", ".midi"), self.data, replace=replace)
+        return save(with_ending(path, ".mid", ".midi", call=_WRITE), self.data, _WRITE, replace=replace)
 
     def __repr__(self) -> str:
         return f"Midi({self.said})"

@@ -16,12 +16,12 @@ from rhythmlab.core.check import index, short, window
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.files import save, with_ending
 from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.render.counted import bpm_of, pulses_of
 from rhythmlab.render.drums import in_groups, in_metre
 from rhythmlab.render.engrave import engrave
-from rhythmlab.render.export import save, with_ending
 from rhythmlab.render.moving import MOST_PARTS, home_bars
 from rhythmlab.render.musicxml import musicxml
 from rhythmlab.render.pictures import strip
@@ -31,6 +31,7 @@ from rhythmlab.render.svg import svg
 
 LAYOUTS = ("auto", "bar", "bars")
 _CALL = "score(Polyrhythm(7, 4))"
+_WRITE = f"{_CALL}.write({{}})"
 _PLAIN = "The engraver is not at hand, so the strokes are drawn on their grid; the MusicXML is complete."
 
 
@@ -92,8 +93,8 @@ class Score:
         which = index(page - 1 if isinstance(page, int) else page, len(pages), "page", "pages")
         return pages[which]
 
-    def write(self, path: str | Path, *, page: int | None = None) -> Path:
-        """Write the score as ``.musicxml``, or a page of it as ``.svg``, never over another file.
+    def write(self, path: str | Path, *, page: int | None = None, replace: bool = False) -> Path:
+        """Write the score as ``.musicxml``, or a page of it as ``.svg``.
 
         Parameters
         ----------
@@ -101,6 +102,8 @@ class Score:
             Where to.
         page : int, optional
             Which page, for ``.svg``; needed where there are several.
+        replace : bool
+            Whether a file of that name may be replaced.
 
         Returns
         -------
@@ -110,19 +113,19 @@ class Score:
         Raises
         ------
         ValueError
-            If the ending is another, or the page is not said.
-        FileExistsError, OSError
-            If there is such a file, or it cannot be written.
+            If the ending is another, the name is no safe one, or the page is not said.
+        OSError
+            If there is something of that name, or the disk does not take it.
         """
-        path = with_ending(path, ".musicxml", ".svg")
+        path = with_ending(path, ".musicxml", ".svg", call=_WRITE)
         if path.suffix.lower() == ".musicxml":
-            return save(path, self.musicxml.encode())
+            return save(path, self.musicxml.encode(), _WRITE, replace=replace)
         if page is None and self.pages > 1:
             raise ValueError(
                 f"path={short(str(path))} would hold one of {self.pages} pages; say which, "
-                'for example score.write("page-1.svg", page=1)'
+                f"for example {_WRITE.replace('{}', repr('page-1.svg') + ', page=1')}"
             )
-        return save(path, self.svg(1 if page is None else page).encode())
+        return save(path, self.svg(1 if page is None else page).encode(), _WRITE, replace=replace)
 
     def _repr_html_(self) -> str:
         label = escape(self.said, quote=True)

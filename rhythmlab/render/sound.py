@@ -223,8 +223,8 @@ class Sound:
         self._mix(block, start)
         return block
 
-    def write(self, path: str | Path, bits: int = 16) -> Path:
-        """Write a stereo WAV file, block by block; a file that is there already is never replaced.
+    def write(self, path: str | Path, bits: int = 16, *, replace: bool = False) -> Path:
+        """Write a stereo WAV file, block by block.
 
         Parameters
         ----------
@@ -232,6 +232,8 @@ class Sound:
             Where to, ending in ``.wav``; its folder must exist.
         bits : int
             Bits a sample, 16 or 24.
+        replace : bool
+            Whether a file of that name may be replaced.
 
         Returns
         -------
@@ -240,10 +242,11 @@ class Sound:
 
         Raises
         ------
-        FileExistsError
-            If there is a file of that name.
         ValueError
-            If the name does not end in ``.wav``, the bits are others, or a WAV file cannot be so long.
+            If the name does not end in ``.wav`` or is no safe one, the bits are others, or a WAV file
+            cannot be so long.
+        OSError
+            If there is something of that name, or the disk does not take it.
 
         Examples
         --------
@@ -258,7 +261,7 @@ class Sound:
                 f"{words.seconds(self.seconds)} of sound are more than a WAV file can hold, "
                 f"{words.seconds(Fraction(most, self.rate))}; for example {_CALL}, cycles=4)"
             )
-        return wav.save(path, self._buffered(self.frames), self.frames, self.rate, bits)
+        return wav.save(path, self._buffered(self.frames), self.frames, self.rate, bits, replace=replace)
 
     def _buffered(self, frames: int) -> Iterator[np.ndarray]:
         """Yield the first `frames` frames, always in the same memory; one that cuts strokes off fades out."""

@@ -15,10 +15,12 @@ from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import places
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.render.export import save, with_ending
+from rhythmlab.files import save, with_ending
 
 #: Most rows: what the sheet of a spreadsheet holds, about.
 MOST = 1_000_000
+
+_WRITE = "strokes(Polyrhythm(7, 4), Tempo(72, pulse=1)).write({})"
 
 #: What a spreadsheet takes for the beginning of a formula, wide forms too (OWASP, "CSV Injection").
 _FORMULA = tuple("=+-@\t\r\n＝＋－＠")
@@ -85,9 +87,11 @@ class Strokes:
         Raises
         ------
         ValueError, OSError
-            As for `rhythmlab.render.export.save`.
+            As for `rhythmlab.files.save`.
         """
-        return save(with_ending(path, ".csv"), self.csv.encode(errors="replace"), replace=replace)
+        return save(
+            with_ending(path, ".csv", call=_WRITE), self.csv.encode(errors="replace"), _WRITE, replace=replace
+        )
 
     def __len__(self) -> int:
         return len(self.rows)

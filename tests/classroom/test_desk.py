@@ -195,7 +195,7 @@ def test_a_full_disk_and_ctrl_c_end_in_a_line(tmp_path, monkeypatch, capsys, com
         raise OSError(28, "No space left on device", str(tmp_path))
 
     monkeypatch.setattr(where, name, full)
-    assert "No space left on device" in refused(capsys, *argv)
+    assert "the disk is full" in refused(capsys, *argv)
 
     def interrupted(*_, **__):
         raise KeyboardInterrupt
@@ -208,18 +208,18 @@ def test_a_full_disk_and_ctrl_c_end_in_a_line(tmp_path, monkeypatch, capsys, com
 def test_stopped_half_way_it_goes_on_from_there(tmp_path, monkeypatch, capsys):
     """Pages that were written are whole, and the same command writes the rest."""
     argv = ["assign", NAME, "--to", str(tmp_path), "--seats", "1-5"]
-    real, written = handing_out.save, []
+    real, written = handing_out.put, []
 
-    def save(path, data):
+    def put(path, data):
         if len(written) == 3:
             raise KeyboardInterrupt
         written.append(path)
         return real(path, data)
 
-    monkeypatch.setattr(handing_out, "save", save)
+    monkeypatch.setattr(handing_out, "put", put)
     assert desk.main(argv) == 130
     assert len(os.listdir(tmp_path)) == 3
-    monkeypatch.setattr(handing_out, "save", real)
+    monkeypatch.setattr(handing_out, "put", real)
     assert desk.main(argv) == 0
     assert len(os.listdir(tmp_path)) == 6
 

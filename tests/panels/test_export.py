@@ -1,7 +1,9 @@
 """Saving what a panel shows: every kind of file is what it says, and nothing is replaced unasked."""
 
 import csv
+import errno
 import io
+import os
 import wave
 
 import mido
@@ -119,3 +121,45 @@ def test_what_cannot_be_saved_is_said_and_nothing_is_left(opened, tmp_path):
     export._folder = tmp_path / "gone"
     assert "Not saved" in save(export, "strokes (CSV)")
     assert not (tmp_path / "gone").exists()
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("there", ["link", "link to nothing", "folder"])
+def test_a_link_or_a_folder_is_never_replaced_however_often_it_is_asked(opened, tmp_path, kind, there):
+    """It is said at the first press; what a link leads to stays, and so does the link."""
+    path = tmp_path / f"mine{KINDS[kind][1]}"
+    (tmp_path / "elsewhere").write_text("my own notes")
+    makes = {
+        "link": lambda: path.symlink_to("elsewhere"),
+        "link to nothing": lambda: path.symlink_to("nowhere"),
+        "folder": path.mkdir,
+    }
+    makes[there]()
+    export = opened(rl.two_numbers(4, 3))
+    for _ in range(3):
+        said = save(export, kind, "mine")
+        assert f"is there already, as a {there.split()[0]}, and is not replaced; take another name." in said
+        assert export._save.description == "Save"
+    assert (tmp_path / "elsewhere").read_text() == "my own notes"
+    assert path.is_symlink() == there.startswith("link")
+    assert len(list(tmp_path.iterdir())) == 2
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("replacing", [False, True])
+def test_a_full_disk_is_said_and_keeps_what_was_there(opened, tmp_path, monkeypatch, kind, replacing):
+    """In a sentence without a call; the old file is whole, and nothing is left beside it."""
+    export = opened(rl.two_numbers(4, 3))
+    path = tmp_path / f"mine{KINDS[kind][1]}"
+    if replacing:
+        path.write_text("my own notes")
+        save(export, kind, "mine")
+
+    def full(_):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    said = save(export, kind, "mine")
+    assert "Not saved: path=" in said
+    assert said.endswith("the disk is full; nothing of it was written; write into another folder.</p>")
+    assert [one.read_text() for one in tmp_path.iterdir()] == ["my own notes"] * replacing

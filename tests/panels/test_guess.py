@@ -125,7 +125,7 @@ def test_a_folder_that_cannot_be_written_is_said_beside_the_guess(folder, monkey
     panel = rl.two_numbers(7, 4, guess=guess)
     guess.value = "8"
     assert "You guessed 8. Right." in result(panel)
-    assert "(Your guess could not be kept for tomorrow: Permission denied.)" in result(panel)
+    assert "(Your guess could not be kept for tomorrow: you are not allowed to write there.)" in result(panel)
     monkeypatch.setattr(kept, "write", works)
     guess.value = "11"
     assert "could not be kept" not in result(panel)

@@ -290,9 +290,12 @@ def test_a_hall_that_cannot_be_read_is_told_and_nothing_is_kept(folder, typed):
 
 @pytest.mark.parametrize("text", ["", "{", '{"metres": "wide"}', "[]", '{"metres": null}'])
 def test_a_damaged_file_of_the_hall_is_as_none(folder, text):
-    """The panel comes up and asks again."""
+    """The panel comes up and asks again; what was in it is set aside."""
     (folder / "hall.json").write_text(text)
     assert wall(7, 4).metres is None
+    assert hall.keep_hall(Fraction(12)).endswith(" What was in it is in hall-damaged.json now.")
+    assert (folder / "hall-damaged.json").read_text() == text
+    assert wall(7, 4).metres == 12
 
 
 def test_a_folder_that_cannot_be_written_to_is_told(monkeypatch):
@@ -303,5 +306,5 @@ def test_a_folder_that_cannot_be_written_to_is_told(monkeypatch):
 
     monkeypatch.setattr(hall, "write", refuse)
     assert hall.keep_hall(Fraction(12)) == (
-        "It holds for this page only, since hall.json cannot be written: Permission denied."
+        "It holds for this page only, since hall.json cannot be written: you are not allowed to write there."
     )

@@ -382,8 +382,15 @@ def test_a_pipe_in_the_place_of_the_file_does_not_hang(tmp_path):
     refused(pipe.read, "not a plain file")
 
 
-@pytest.mark.parametrize("code", [errno.EACCES, errno.EROFS, errno.EPERM])
-def test_a_file_that_can_only_be_read_is_told(journal, monkeypatch, code):
+@pytest.mark.parametrize(
+    ("code", "why", "what"),
+    [
+        (errno.EACCES, "you are not allowed to write there", "allow it"),
+        (errno.EROFS, "it can only be read", "allow writing to it"),
+        (errno.EPERM, "you are not allowed to write there", "allow it"),
+    ],
+)
+def test_a_file_that_can_only_be_read_is_told(journal, monkeypatch, code, why, what):
     """It can be read as before; appending says why not, and what to do."""
     journal.append(TAKE)
 
@@ -394,7 +401,7 @@ def test_a_file_that_can_only_be_read_is_told(journal, monkeypatch, code):
 
     with monkeypatch.context() as patch:
         patch.setattr(os, "open", refuse)
-        refused(lambda: journal.append(TAKE), "it can only be read", "allow writing", "for example Journal(")
+        refused(lambda: journal.append(TAKE), why, f"{what} and send it again", "for example Journal(")
         assert len(journal.read()) == 1
 
 
@@ -690,7 +697,7 @@ def test_the_table_never_takes_the_place_of_a_file(journal, tmp_path, monkeypatc
     path.write_text("mine")
     refused(lambda: journal.export_csv(path), "is there already", "for example Journal().export_csv(")
     assert path.read_text() == "mine"
-    refused(lambda: journal.export_csv(tmp_path / "no" / "a.csv"), "cannot be written", "folder is not there")
+    refused(lambda: journal.export_csv(tmp_path / "no" / "a.csv"), "is in a folder that is not there")
     assert sorted(os.listdir(tmp_path)) == ["journal.jsonl", "practice.csv"]
 
 

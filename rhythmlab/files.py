@@ -1,0 +1,361 @@
+"""The one way out for files: safe names, whole or not at all, never over another file or through a link.
+
+Every file that is written for a reader goes through `placed`, which writes beside its place and gives the
+file its name only when all of it is on the disk; `out` and `save` say in a sentence what went wrong.
+What a stopped process leaves behind is known by `rhythmlab.file_names.is_part`.
+"""
+
+import errno
+import os
+import secrets
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from itertools import count
+from pathlib import Path
+from typing import BinaryIO
+
+from rhythmlab.file_names import fault, plain_ending, safe_name, shortly
+
+#: The ending of a file that is not whole yet.
+PART = ".part"
+#: What stopped the disk, in plain words, and what to do about it.
+_WORDS = {
+    errno.EACCES: ("you are not allowed to {} there", "allow it"),
+    errno.EPERM: ("you are not allowed to {} there", "allow it"),
+    errno.EROFS: ("it can only be read", "allow writing to it"),
+    errno.ENOSPC: ("the disk is full", "free some space"),
+    getattr(errno, "EDQUOT", -1): ("your share of the disk is full", "free some space"),
+    errno.EFBIG: ("the file may not grow any further", "rename it"),
+    errno.ENAMETOOLONG: ("the name is too long", "take a shorter one"),
+    errno.ENOENT: ("its folder is not there", "make the folder"),
+    errno.ENOTDIR: ("part of its path is a file", "mend the path"),
+    errno.EISDIR: ("a folder has that name", "rename the folder"),
+    errno.ELOOP: ("a link in its path leads nowhere", "mend the link"),
+    errno.ESPIPE: ("it is not a plain file", "rename what is there"),
+    errno.EAGAIN: ("another notebook is writing and does not finish", "wait a moment"),
+}
+
+
+def reason(error: OSError, doing: str = "write") -> str:
+    """Return in plain words why a file could not be written, or read.
+
+    Examples
+    --------
+    >>> reason(OSError(errno.ENOSPC, "No space left on device")), reason(PermissionError(13, ""), "read")
+    ('the disk is full', 'you are not allowed to read there')
+    """
+    known = _WORDS.get(error.errno)
+    return known[0].format(doing) if known else error.strerror or str(error)
+
+
+def remedy(error: OSError) -> str:
+    """Return what to do about it, as a command; empty where nothing is known.
+
+    Examples
+    --------
+    >>> remedy(OSError(errno.ENOSPC, "No space left on device"))
+    'free some space'
+    """
+    return _WORDS.get(error.errno, ("", ""))[1]
+
+
+def with_ending(path: str | os.PathLike, *endings: str, call: str) -> Path:
+    """Return a path that ends as it must, or refuse it.
+
+    Parameters
+    ----------
+    path : str or path
+        Where to write.
+    *endings : str
+        The endings that are known, such as ``".svg"``.
+    call : str
+        A call that works, with ``{}`` where the path stands.
+
+    Raises
+    ------
+    ValueError
+        If it is no path, or ends otherwise.
+
+    Examples
+    --------
+    >>> with_ending("score.SVG", ".svg", ".musicxml", call="score(Polyrhythm(7, 4)).write({})").name
+    'score.SVG'
+    """
+    path = _path(path, call, "7-against-4" + endings[0])
+    if path.suffix.lower() not in endings:
+        instead = safe_name(path.stem if path.suffix else path.name, endings[0])
+        known = " or ".join(filter(None, (", ".join(endings[:-1]), endings[-1])))
+        example = _filled(call, _unused(Path(instead)))
+        raise ValueError(f"path={said_of(path)} does not end in {known}; for example {example}")
+    return path
+
+
+def _path(path: object, call: str, instead: str) -> Path:
+    if isinstance(path, str | os.PathLike) and isinstance(os.fspath(path), str):
+        return Path(path)
+    raise ValueError(f"path={shortly(path)} is not a path; for example {_filled(call, instead)}")
+
+
+def said_of(path: Path) -> str:
+    """Return a path as it is said in a message."""
+    return repr(str(path)) if len(str(path)) <= 200 else f"…{shortly(path.name)}"
+
+
+def _filled(call: str, path: str | Path) -> str:
+    return call.replace("{}", repr(str(path)))
+
+
+@contextmanager
+def placed(path: Path, *, replace: bool = False) -> Iterator[BinaryIO]:
+    """Open a file that appears under its name when it is whole, or not at all; nothing is left of it then.
+
+    Parameters
+    ----------
+    path : Path
+        Where to; its folder must be there.
+    replace : bool
+        Whether a plain file of that name may be replaced; a link or a folder never is.
+
+    Raises
+    ------
+    FileExistsError
+        If there is something of that name, also if it has come meanwhile; its ``strerror`` says what.
+    OSError
+        If the disk does not take it; `reason` says why.
+    """
+    _free(path, replace)
+    part = path.with_name(f".{path.name[:40]}.{secrets.token_hex(4)}{PART}")
+    try:
+        file = part.open("xb")
+        try:
+            yield file
+            file.flush()
+            os.fsync(file.fileno())
+        except BaseException:
+            with suppress(OSError):  # a full disk fails a second time here
+                file.close()
+            raise
+        file.close()
+        if replace and os.path.lexists(path):
+            _free(path, replace)
+            os.replace(part, path)
+        else:
+            _name(part, path)
+    except OSError as error:
+        if error.errno is not None and error.filename in (None, str(part)):
+            error.filename = str(path)  # a disk that is full does not say where
+        raise
+    finally:
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
+
+
+def _free(path: Path, replace: bool) -> None:
+    """Refuse a place that is taken, or whose folder is none."""
+    if not path.parent.is_dir():
+        there = _standing(path.parent)
+        number = errno.ENOENT if there.is_dir() else errno.ENOTDIR
+        raise OSError(number, os.strerror(number), str(path))
+    if os.path.lexists(path) and not (replace and replaceable(path)):
+        raise taken(path)
+
+
+def _standing(folder: Path) -> Path:
+    """Return the first of a folder and those above it that is there, whatever it is."""
+    return next((place for place in (folder, *folder.parents) if os.path.lexists(place)), Path())
+
+
+def replaceable(path: Path) -> bool:
+    """Whether a plain file is there; anything else of that name is never replaced."""
+    return path.is_file() and not path.is_symlink()
+
+
+def taken(path: Path) -> FileExistsError:
+    """Return the error that says what is there already."""
+    kind = ", as a link" if path.is_symlink() else ", as a folder" if path.is_dir() else ""
+    return FileExistsError(errno.EEXIST, f"it is there already{kind}", str(path))
+
+
+def _name(part: Path, path: Path) -> None:
+    """Give a finished file its name, unless something has come to bear it meanwhile."""
+    try:
+        os.link(part, path)  # unlike a renaming, this never replaces a file
+    except FileExistsError:
+        raise taken(path) from None
+    except (OSError, AttributeError):  # a disk without links, or a system
+        if os.path.lexists(path):
+            raise taken(path) from None
+        os.rename(part, path)
+
+
+def put(path: Path, data: bytes, *, replace: bool = False) -> Path:
+    """Write all of a file as `placed` does."""
+    with placed(path, replace=replace) as file:
+        file.write(data)
+    return path
+
+
+@contextmanager
+def out(
+    path: str | os.PathLike, call: str, *, replace: bool = False, known: bool = False
+) -> Iterator[BinaryIO]:
+    """Open a file for the reader as `placed` does, under a safe name, and say what goes wrong.
+
+    Parameters
+    ----------
+    path : str or path
+        Where to; its folder must be there, and is said without ``..``.
+    call : str
+        A call that works, with ``{}`` where the path stands.
+    replace : bool
+        Whether a plain file of that name may be replaced; a link or a folder never is.
+    known : bool
+        Whether the name is that of a file that was read, which is not judged again.
+
+    Raises
+    ------
+    ValueError
+        If the name is not a safe one (see `fault`), or leaves the folder.
+    FileExistsError
+        If there is something of that name; it stays as it is.
+    FileNotFoundError, NotADirectoryError
+        If there is no such folder.
+    OSError
+        If the folder is full or can only be read, in one sentence.
+
+    Examples
+    --------
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     with out(f"{folder}/note.txt", "open({}, 'xb')") as file:
+    ...         _ = file.write(b"7 against 4")
+    ...     os.listdir(folder)
+    ['note.txt']
+    """
+    path = Path(path) if known else _judged(path, call)
+    try:
+        with placed(path, replace=replace) as file:
+            yield file
+    except OSError as error:
+        if error.errno is None:  # a sentence already
+            raise
+        raise type(error)(_sentence(error, path, call)) from error
+
+
+def _judged(path: str | os.PathLike, call: str) -> Path:
+    path = _path(path, call, "a-name.txt")
+    wrong = fault(path.name) or ("leaves its folder by .." if ".." in path.parts else "")
+    if wrong or "\0" in str(path):
+        instead = safe_name(path.stem, path.suffix if plain_ending(path.suffix) else ".txt")
+        wrong = wrong or "has a letter in it that cannot be seen"
+        raise ValueError(f"path={said_of(path)} {wrong}; for example {_filled(call, _unused(Path(instead)))}")
+    return path
+
+
+def _sentence(error: OSError, path: Path, call: str) -> str:
+    """Say why a file could not be written, and where it can."""
+    if isinstance(error, FileExistsError):
+        there = error.strerror.removeprefix("it is ")
+        example = _filled(call, _unused(path))
+        return (
+            f"path={said_of(path)} is {there}, and is not replaced; take another name, for example {example}"
+        )
+    if isinstance(error, FileNotFoundError | NotADirectoryError):
+        where = _no_folder(path.parent)
+        example = _filled(call, _unused(Path(path.name)))
+        return (
+            f"path={said_of(path)} is in {where}; make the folder first, or write into this one; "
+            f"for example {example}"
+        )
+    example = _filled(call, _unused(_elsewhere(path) / path.name))
+    return (
+        f"path={said_of(path)} cannot be written: {reason(error)}; nothing of it was written; "
+        f"write into another folder, for example {example}"
+    )
+
+
+def _no_folder(place: Path) -> str:
+    """Say what is where a folder should be."""
+    there = _standing(place)
+    if there.is_dir():
+        return "a folder that is not there"
+    return "a link that leads to no folder" if there.is_symlink() else "a file, not in a folder"
+
+
+def _unused(path: Path) -> Path:
+    """Return this path where it is free, or one like it beside it."""
+    stem, ending = (path.stem, path.suffix) if plain_ending(path.suffix) else (path.name, "")
+    for number in count(1):
+        name = f"{stem}{ending}" if number == 1 else f"{stem}-{number}{ending}"
+        if fault(name):  # too long with its number
+            stem = safe_name(stem, ".txt").removesuffix(".txt")
+        elif not os.path.lexists(path.with_name(name)):
+            return path.with_name(name)
+    raise AssertionError  # numbers do not end
+
+
+def _elsewhere(path: Path) -> Path:
+    """Return a folder to write into instead: the reader's own, or the one for temporary files."""
+    home = Path(os.path.expanduser("~"))
+    here = Path(os.path.abspath(path)).parent
+    return home if home.is_dir() and here != home else temporary()
+
+
+def temporary() -> Path:
+    """Return the folder for temporary files; the current one where no such folder can be written to."""
+    try:
+        return Path(tempfile.gettempdir())
+    except OSError:
+        return Path.cwd()
+
+
+def save(
+    path: str | os.PathLike, data: bytes, call: str, *, replace: bool = False, known: bool = False
+) -> Path:
+    """Write all of a file for the reader as `out` does.
+
+    Parameters
+    ----------
+    path, call, replace, known
+        As for `out`.
+    data : bytes
+        What is in the file.
+
+    Returns
+    -------
+    Path
+        Where it was written.
+
+    Raises
+    ------
+    ValueError, OSError
+        As for `out`.
+
+    Examples
+    --------
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     save(f"{folder}/note.txt", b"7 against 4", "open({}, 'xb')").name
+    'note.txt'
+    """
+    with out(path, call, replace=replace, known=known) as file:
+        file.write(data)
+    return Path(path)
+
+
+def aside(path: Path) -> Path:
+    """Rename a damaged file to the first free name like ``hall-damaged.json``, and return it.
+
+    Raises
+    ------
+    OSError
+        If it is a link, or cannot be renamed.
+    """
+    if path.is_symlink():
+        raise taken(path)
+    for number in count(1):
+        beside = path.with_name(f"{path.stem}-damaged{'' if number == 1 else f'-{number}'}{path.suffix}")
+        with suppress(FileExistsError):
+            _name(path, beside)
+            path.unlink(missing_ok=True)
+            return beside
+    raise AssertionError  # numbers do not end
