@@ -119,7 +119,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "count_in": 0.4,
     },
     "Polyrhythm": lambda: {"*": (7, 4)},
-    "Tempo": lambda: {"bpm": 72, "pulse": 1},
+    "Tempo": lambda: {"bpm": 72, "pulse": 1, "ticks": None},
     "accents": lambda: {
         "metre": "7/8",
         "every": 5,
@@ -159,6 +159,8 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "most": 9,
         "best": 4,
         "bars": 4,
+        "feet": "x..x..x.x..x..x.",
+        "bounds": None,
     },
     "flams_from": lambda: {"p": P, "of": 0, "home": 1, "flam_ms": 40},
     "grid": lambda: {"p": P, "home": 1, "start": 0, "stop": 28},
@@ -214,7 +216,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "rate": 48_000,
     },
     "split": lambda: {"p": P, "right": 0},
-    "stick": lambda: {"what": (4, 4, 3), "tempo": 125, "lead": "R", "rudiments": None},
+    "stick": lambda: {"what": (4, 4, 3), "tempo": 125, "lead": "R", "rudiments": None, "bounds": None},
     "strip": lambda: {"cycle": P.cycle(), "start": 0, "stop": 28, "width": 880},
     "strokes": lambda: {"what": P, "tempo": T, "home": 1},
     "ways": lambda: {"p": P, "tempo": T, "bounds": None, "home": 1, "line_sounds": 12},
@@ -238,7 +240,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
     "dictation": lambda: {"seed": 1},
     "predict": lambda: {"id": "00-guess"},
     "set_list": lambda: {"path": "a-list.json", "hall": None},
-    "Journal": lambda: {"path": "a-journal.jsonl"},
+    "Journal": lambda: {"path": "a-journal.jsonl", "clock": None},
     "own_limits": lambda: {"journal": None},
     "gradebook": lambda: {
         "folder": "returned",
@@ -257,7 +259,20 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "title": "",
     },
     "handouts": lambda: {"rhythms": [(P, T)], "folder": "pack", "paper": "A4", "bounds": None},
-    "take_from_midi": lambda: {"file": "a.mid", "cycle": P, "tempo": T, "notes": None, "cycles": None},
+    "take_from_midi": lambda: {
+        "file": "kit.mid",
+        "cycle": P,
+        "tempo": T,
+        "notes": None,
+        "cycles": None,
+        "begins": 0,
+        "offset_ms": -38.5,
+        "lanes": (0, 1),
+        "limbs": "hands",
+        "home": 1,
+        "when": "2030-05-04T18:30:00+02:00",
+        "id": "t1",
+    },
     "measure": lambda: {"take": _take(), "bounds": None},
     "feedback": lambda: {"take": _take(), "measures": None, "home": None, "bounds": None},
     "taps_of": lambda: {"take": _take()},
@@ -267,6 +282,85 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
 BARE = {"first_rhythms", "my_hands", "patterns"}
 #: Kinds of values that are made by calls and never by hand.
 MADE = {"Limit", "Take"}
+
+
+def _standing() -> object:
+    return rl.Ladder(60, 96).climb([])
+
+
+#: For each method with arguments of what a call returns: something that has it, and arguments that work.
+METHODS: dict[str, Callable[[], tuple[object, dict[str, object]]]] = {
+    "Polyrhythm.step": lambda: (P, {"pulse": 0}),
+    "Polyrhythm.meet": lambda: (P, {"*": (0, 1)}),
+    "Polyrhythm.onsets": lambda: (P, {"pulse": 0, "start": 0, "stop": 28}),
+    "Polyrhythm.cycle": lambda: (P, {"home": 1}),
+    "Feel.parts": lambda: (rl.Feel(P), {"pulse": 0}),
+    "Feel.places": lambda: (rl.Feel(P), {"pulse": 0, "start": 0, "stop": 28}),
+    "Feel.flip": lambda: (rl.Feel(P), {"to": 0}),
+    "Tempo.beat_ticks": lambda: (T, {"what": P}),
+    "Tempo.tick_seconds": lambda: (T, {"what": P}),
+    "Tempo.cycle_seconds": lambda: (T, {"what": P}),
+    "Tempo.bpm_of": lambda: (T, {"p": P, "pulse": 0}),
+    "Tempo.said_in": lambda: (T, {"p": P, "pulse": 0}),
+    "Gaps.ms": lambda: (rl.phase_gaps(P, 0, 1), {"tempo": T}),
+    "Metre.tempo": lambda: (rl.metre("7/8"), {"bpm": 210}),
+    "Metre.finer": lambda: (rl.metre("7/8"), {"times": 7}),
+    "Metre.place": lambda: (rl.metre("7/8"), {"tick": 6}),
+    "Metre.said": lambda: (rl.metre("7/8"), {"tick": 6}),
+    "Metre.starts": lambda: (rl.metre("7/8"), {"bars": 2}),
+    "Metre.counted": lambda: (rl.metre("7/8"), {"bars": 2}),
+    "Metre.cycle": lambda: (rl.metre("7/8"), {"bars": 1, "lanes": [rl.Lane("a", [0])]}),
+    "Bars.seconds": lambda: (rl.metre("7/8").cycle(), {"bpm": 210}),
+    "Accents.where": lambda: (rl.accents("7/8", 5), {"bar": 2}),
+    "Accents.said": lambda: (rl.accents("7/8", 5), {"bpm": 210}),
+    "Ostinato.said": lambda: (rl.ostinato("x..x", "x..", metre="4/4"), {"bpm": 96}),
+    "Fill.stroke_ms": lambda: (rl.resolve((7, 4), "4/4"), {"bpm": 96}),
+    "Fill.hand": lambda: (rl.resolve((7, 4), "4/4"), {"bounds": None}),
+    "Fill.fastest": lambda: (rl.resolve((7, 4), "4/4"), {"bounds": None}),
+    "Fill.said": lambda: (rl.resolve((7, 4), "4/4"), {"bpm": 96, "bounds": None}),
+    "Pattern.by": lambda: (rl.pattern("x..x"), {"limb": "right foot", "sound": "snare"}),
+    "Phrase.spoken": lambda: (rl.phrases(31)[0], {"syllables": "beats"}),
+    "Phrase.cycle": lambda: (
+        rl.phrases(7)[0],
+        {"name": "phrase", "limb": "", "sound": "click", "hands": "RLRLRLR"},
+    ),
+    "Sticking.cycle": lambda: (
+        rl.stick((4, 3), 125),
+        {"whole": True, "name": "sticking", "sound": "click"},
+    ),
+    "Hand.need": lambda: (rl.stick((4, 3), 125).rules, {"nth": 2}),
+    "Hand.longest": lambda: (rl.stick((4, 3), 125).rules, {"ms": 125}),
+    "Problem.said": lambda: (rl.check_sticking("RRRR", 60).problems[0], {"strokes": 4}),
+    "Way.fits_at": lambda: (rl.approach(P, T).ways[0], {"bpm": 72, "pulse": 1}),
+    "Way.floor_of": lambda: (rl.approach(P, T).ways[0], {"pulse": 0}),
+    "Way.ceiling_of": lambda: (rl.approach(P, T).ways[0], {"pulse": 0}),
+    "Way.verdict": lambda: (rl.approach(P, T).ways[0], {"pulse": 0}),
+    "Journal.append": lambda: (rl.Journal("a.jsonl"), {"entry": {"kind": "note", "text": "slow"}}),
+    "Journal.export_csv": lambda: (rl.Journal("a.jsonl"), {"path": "a.csv"}),
+    "Journal.takes": lambda: (rl.Journal("a.jsonl"), {"pair": (7, 4), "limbs": "hands"}),
+    "Ladder.climb": lambda: (
+        rl.Ladder(60, 96),
+        {"takes": [], "pair": (7, 4), "limbs": "hands", "spread": 4, "missed": 0.05},
+    ),
+    "Ladder.climb_each": lambda: (rl.Ladder(60, 96), {"takes": [], "spread": 4, "missed": 0.05}),
+    "Ladder.days": lambda: (rl.Ladder(60, 96), {"standing": _standing()}),
+    "Ladder.plan": lambda: (
+        rl.Ladder(60, 96),
+        {"minutes": 30, "standing": _standing(), "yesterday": 25, "bounds": None},
+    ),
+    "Take.ticks": lambda: (_take(), {"lane": 0}),
+    "Take.meant": lambda: (_take(), {"lane": 0}),
+    "Take.played": lambda: (_take(), {"lane": 0}),
+}
+
+
+def each(arguments: Callable[[], dict[str, object]]) -> Iterator[tuple[str, dict[str, object]]]:
+    """Yield the arguments anew with one of them wrong, each with each value, and what was done."""
+    for argument in arguments():
+        for said, value in VALUES.items():
+            given = arguments()
+            given[argument] = (value(), *given["*"][1:]) if argument == "*" else value()
+            yield f"{argument}={said}", given
 
 
 class TooLong(BaseException):
