@@ -399,9 +399,8 @@ def test_a_cycle_too_long_to_hold_is_still_answered():
     p = rl.Polyrhythm(1_000_000_007, 1_000_000_006)
     found = at(p, 90)
     assert found.recommended.name == "follow the drift"
-    assert refusal(found.recommended.steps[-1].cycle, "1,000,000,", "too many to hold").startswith(
-        "p.onsets(0, start=0"
-    )
+    example = refusal(found.recommended.steps[-1].cycle, "1,000,000,", "too many to hold")
+    assert 100 < len(works(example)) < 3000
 
 
 @pytest.mark.parametrize(
