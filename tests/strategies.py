@@ -31,6 +31,8 @@ bpms = st.one_of(
     st.fractions(20, 400, max_denominator=10**20),
     st.just(Fraction(1, 3)),
 )
+#: The same as a player of the beat may give them: no slower than one a minute.
+playable_bpms = bpms.filter(lambda bpm: bpm >= 1)
 
 
 @st.composite

@@ -356,7 +356,7 @@ def few_enough(strokes: int, first: int, last: int, call: str, most: int = MOST_
     first, last : int
         The window asked for, in ticks; the ends of the cycle where none was.
     call : str
-        The beginning of a call, to be completed with a window.
+        The beginning of a call, to be completed with a window; empty for the window alone.
     most : int
         Most that are held.
 
@@ -366,7 +366,8 @@ def few_enough(strokes: int, first: int, last: int, call: str, most: int = MOST_
         If there are too many.
     """
     if strokes > most:
-        example = f"{call}start={first}, stop={first + max(1, (last - first) * 1000 // strokes)})"
+        example = f"{call}start={first}, stop={first + max(1, (last - first) * 1000 // strokes)}"
+        example += ")" * bool(call)
         raise ValueError(
             f"{strokes:,} strokes are too many to hold at once (the most is {most:,}); look through a window "
             f"of these {last - first:,} ticks, for example "

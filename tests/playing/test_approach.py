@@ -419,7 +419,8 @@ def test_bad_input_is_refused_with_an_example(call, given, wrong):
     """What was given, what is wrong, and a call that works."""
     text = refusal(call, given, wrong)
     if text.startswith("approach"):
-        assert works(text, **NAMES).recommended.name == "learn the line"
+        made = works(text)
+        assert made is True if ".fits_at(" in text else made.recommended.name == "learn the line"
 
 
 @pytest.mark.parametrize(
