@@ -134,8 +134,8 @@ def midi(
     IndexError
         If there is no such pulse.
     ValueError
-        If the tempo is one that the format cannot hold (below 3.58 quarters a minute), strokes are too many
-        or too near, or the file would be too long.
+        If home has less than 1 or more than 1,000 beats a minute, the tempo is one that the format cannot
+        hold (below 3.58 quarters a minute), strokes are too many or too near, or the file would be too long.
 
     Examples
     --------
@@ -151,14 +151,12 @@ def midi(
     quarter = _quarter(what, cycle, tempo)
     exact_us = tempo.tick_seconds(what) * quarter * 10**6
     us = round(exact_us)
-    if not 1 <= us <= MOST_US:
+    if us > MOST_US:
         bpm = words.number(60 * 10**6 / exact_us, 4)
-        wrong = (
-            f"fewer than the 3.58 that a MIDI file holds ({MOST_US:,} microseconds to a quarter)"
-            if us
-            else "more than a MIDI file holds (1 microsecond to a quarter)"
+        raise ValueError(
+            f"tempo={short(tempo)} is {bpm} quarters a minute, fewer than the 3.58 that a MIDI file holds "
+            f"({MOST_US:,} microseconds to a quarter); for example {_CALL})"
         )
-        raise ValueError(f"tempo={tempo} is {bpm} quarters a minute, {wrong}; for example {_CALL})")
     counted = count_in_ticks(cycle, tempo.beat_ticks(what), count_in, f"{_CALL}, count_in=4)")
     clock = _Clock.of(cycle, quarter, cycles, -int(counted[0]) if len(counted) else 0)
     rows = lane_rows(cycle.lanes, Mix())

@@ -15,6 +15,7 @@ from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import places
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.render import given
 from rhythmlab.render.export import save, with_ending
 
 #: Most rows: what the sheet of a spreadsheet holds, about.
@@ -184,19 +185,21 @@ def chosen_cycle(what: object, tempo: object, home: object, call: str, most: int
     >>> chosen_cycle(Polyrhythm(3, 2), Tempo(72, pulse=1), 0, "midi", 100)
     Cycle(6 ticks, beats 0 2 4, lanes '3': 0 2 4, '2': 0 3)
     """
-    example = f"for example {call}(Polyrhythm(7, 4), Tempo(72, pulse=1)"
-    if not isinstance(what, Polyrhythm | Cycle):
-        raise ValueError(f"what={short(what)} is neither a Polyrhythm nor a Cycle; {example})")
-    if not isinstance(tempo, Tempo):
-        raise ValueError(f"tempo={short(tempo)} is not a Tempo; {example})")
-    if isinstance(what, Cycle) and home is not None:
-        raise ValueError(
-            f"home={short(home)} is for a Polyrhythm, and a Cycle has its own beats; {example}, home=0)"
-        )
+    example = f"{call}(Polyrhythm(7, 4), Tempo(72, pulse=1)"
+    given.rhythm(what, "what", f"{example})", most=None)
     pulses = isinstance(what, Polyrhythm)
-    count = times * (sum(what.pulses) if pulses else sum(len(lane.onsets) for lane in what.lanes))
+    if not pulses and home is not None:
+        raise ValueError(
+            f"home={short(home)} is for a Polyrhythm, and a Cycle has its own beats; "
+            f"for example {example}, home=0)"
+        )
+    given.at_tempo(what, tempo, home, f"{example})")
+    count = times * given.size_of(what)
     if count > most:
-        raise ValueError(f"{count:,} strokes are more than {most:,}, the most that {call} takes; {example})")
+        more = f"{count:,}" if count < 10**15 else "too many"
+        raise ValueError(
+            f"{more} strokes are more than {most:,}, the most that {call} takes; for example {example})"
+        )
     return what.cycle(home) if pulses else what
 
 

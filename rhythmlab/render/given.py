@@ -1,0 +1,120 @@
+"""What a picture, a score, a sound or a file is made from: checked once, before any work begins."""
+
+from fractions import Fraction
+
+from rhythmlab.core.check import FASTEST, SLOWEST, short
+from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
+from rhythmlab.core.tempo import Tempo
+
+#: Most lanes of anything that is shown or sounds, and most letters of a name of one.
+MOST_LANES, LONGEST_NAME = 64, 200
+#: Most strokes, beats and bars of a cycle that is looked through for a picture, a page or a file.
+MOST_STROKES = 1_000_000
+
+
+def rhythm(what: object, name: str, example: str, *, most: int | None = MOST_STROKES) -> None:
+    """Refuse what is no rhythm, or more of one than can be shown.
+
+    Parameters
+    ----------
+    what : Polyrhythm or Cycle
+        What the caller gave.
+    name : str
+        What to call it in the message.
+    example : str
+        A call that works.
+    most : int or None
+        Most strokes of a cycle; any number for ``None``, where a window of it is taken.
+
+    Raises
+    ------
+    ValueError
+        If it is of another kind, or has too many lanes or strokes, or a lane with too long a name.
+
+    Examples
+    --------
+    >>> rhythm(Polyrhythm(7, 4), "what", "strip(Polyrhythm(7, 4).cycle())")
+    """
+    if not isinstance(what, Polyrhythm | Cycle):
+        raise ValueError(f"{name}={short(what)} is neither a Polyrhythm nor a Cycle; for example {example}")
+    pulses = isinstance(what, Polyrhythm)
+    lanes = len(what.pulses) if pulses else len(what.lanes)
+    if lanes > MOST_LANES:
+        kind = "pulses" if pulses else "lanes"
+        raise ValueError(f"{name} has {lanes:,} {kind}, more than {MOST_LANES}; for example {example}")
+    longest = 0 if pulses else max((len(lane.name) for lane in what.lanes), default=0)
+    if longest > LONGEST_NAME:
+        raise ValueError(
+            f"{name} has a lane with a name of {longest:,} letters, more than {LONGEST_NAME}; "
+            f"for example {example}"
+        )
+    if most is not None and size_of(what) > most:
+        raise ValueError(
+            f"{name} has {size_of(what):,} strokes and beats, more than {most:,}; for example {example}"
+        )
+
+
+def size_of(what: Polyrhythm | Cycle) -> int:
+    """Return how many strokes a cycle has, or how many beats and bars where those are more.
+
+    Examples
+    --------
+    >>> size_of(Polyrhythm(7, 4)), size_of(Polyrhythm(7, 4).cycle())
+    (11, 11)
+    """
+    if isinstance(what, Polyrhythm):
+        return sum(what.pulses)
+    return max(sum(len(lane.onsets) for lane in what.lanes), len(what.beats) + len(what.bars))
+
+
+def at_tempo(what: Polyrhythm | Cycle, tempo: object, home: int | None, example: str) -> None:
+    """Refuse what is no tempo of a rhythm, or one at which home is slower or faster than anyone counts.
+
+    Parameters
+    ----------
+    what : Polyrhythm or Cycle
+        What is played.
+    tempo : Tempo
+        What the caller gave.
+    home : int or None
+        Index of the home pulse of a `Polyrhythm`; the last one for ``None``.
+    example : str
+        A call that works.
+
+    Raises
+    ------
+    ValueError
+        If it is no `Tempo`, or home has less than 1 or more than 1,000 beats a minute.
+    IndexError
+        If there is no such pulse.
+
+    Examples
+    --------
+    >>> at_tempo(Polyrhythm(7, 4), Tempo(72, pulse=1), 0, "sound(Polyrhythm(7, 4), Tempo(72, pulse=1))")
+    """
+    if not isinstance(tempo, Tempo):
+        raise ValueError(f"tempo={short(tempo)} is not a Tempo; for example {example}")
+    bpm = home_bpm(what, tempo, home)
+    if SLOWEST <= bpm <= FASTEST:
+        return
+    of = "its beats"
+    if isinstance(what, Polyrhythm):
+        of = f"home, the {what.pulses[home_or_last(what, home)]},"
+    wrong = f"less than {SLOWEST}" if bpm < SLOWEST else f"more than {FASTEST:,}"
+    beats = f"{wrong} beat{'s' * (bpm >= SLOWEST)} a minute"
+    raise ValueError(f"tempo={short(tempo)} gives {of} {beats}; for example {example}")
+
+
+def home_bpm(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None = None) -> Fraction:
+    """Return the beats a minute of home: of uneven beats the mean, and without beats those of the tempo.
+
+    Examples
+    --------
+    >>> home_bpm(Polyrhythm(7, 4), Tempo(126, pulse=0)), home_bpm(Polyrhythm(7, 4), Tempo(72, pulse=1), 0)
+    (Fraction(72, 1), Fraction(126, 1))
+    """
+    if isinstance(what, Polyrhythm):
+        return tempo.bpm_of(what, home_or_last(what, home))
+    beat = tempo.beat_ticks(what)
+    return tempo.bpm * beat * len(what.beats) / what.ticks if len(what.beats) > 1 else tempo.bpm
