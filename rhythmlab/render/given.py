@@ -2,15 +2,19 @@
 
 from fractions import Fraction
 
-from rhythmlab.core.check import FASTEST, SLOWEST, short
+import numpy as np
+
+from rhythmlab.core.check import FASTEST, SLOWEST, a, short
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.tempo import Tempo
 
 #: Most lanes of anything that is shown or sounds, and most letters of a name of one.
-MOST_LANES, LONGEST_NAME = 64, 200
+MOST_LANES, LONGEST_NAME = 64, 1_000
 #: Most strokes, beats and bars of a cycle that is looked through for a picture, a page or a file.
 MOST_STROKES = 1_000_000
+#: Most strokes, and most beats and bars, that a picture shows.
+MOST_DRAWN = 5_000
 
 
 def rhythm(what: object, name: str, example: str, *, most: int | None = MOST_STROKES) -> None:
@@ -46,12 +50,60 @@ def rhythm(what: object, name: str, example: str, *, most: int | None = MOST_STR
     longest = 0 if pulses else max((len(lane.name) for lane in what.lanes), default=0)
     if longest > LONGEST_NAME:
         raise ValueError(
-            f"{name} has a lane with a name of {longest:,} letters, more than {LONGEST_NAME}; "
+            f"{name} has a lane with a name of {longest:,} letters, more than {LONGEST_NAME:,}; "
             f"for example {example}"
         )
     if most is not None and size_of(what) > most:
         raise ValueError(
             f"{name} has {size_of(what):,} strokes and beats, more than {most:,}; for example {example}"
+        )
+
+
+def cycle(value: object, name: str, example: str) -> None:
+    """Refuse what is no cycle, or more of one than a picture is made from.
+
+    Parameters
+    ----------
+    value : Cycle
+        What the caller gave.
+    name : str
+        What to call it in the message.
+    example : str
+        A call that works.
+
+    Examples
+    --------
+    >>> cycle(Polyrhythm(7, 4).cycle(), "cycle", "strip(Polyrhythm(7, 4).cycle())")
+    """
+    a(Cycle, value, name, example)
+    rhythm(value, name, example)
+
+
+def few_drawn(what: Cycle, first: int, last: int) -> None:
+    """Refuse more strokes than a picture shows, and name a window that works.
+
+    Parameters
+    ----------
+    what : Cycle
+        What is drawn.
+    first, last : int
+        The window in ticks.
+
+    Examples
+    --------
+    >>> few_drawn(Polyrhythm(7, 4).cycle(), 0, 28)
+    """
+    strokes, beats = (
+        sum(int(np.diff(np.searchsorted(ticks, (first, last)))[0]) for ticks in rows)
+        for rows in ([lane.onsets for lane in what.lanes], [what.beats, what.bars])
+    )
+    most = max(strokes, beats)
+    if most > MOST_DRAWN:
+        kind = "strokes" if strokes == most else "beats and bars"
+        fits = first + max(1, (last - first) * 100 // most)
+        raise ValueError(
+            f"ticks {first} to {last} hold {most:,} {kind}, more than the {MOST_DRAWN:,} that a picture "
+            f"shows; take fewer ticks, for example start={first}, stop={fits}"
         )
 
 
