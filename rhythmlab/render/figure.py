@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from rhythmlab.core.check import a
 from rhythmlab.render.palette import COLOURS, lane_role, shape
 from rhythmlab.render.scene import ROW, Band, Line, Rule, Scene, Text
 from rhythmlab.render.svg import HANDS, ON_PAPER, pen
@@ -34,6 +35,7 @@ def figure(scene: Scene) -> "Figure":
     >>> figure(strip(Polyrhythm(3, 2).cycle())).axes[0].get_label()[:11]
     '3 against 2'
     """
+    a(Scene, scene, "scene", "figure(strip(Polyrhythm(7, 4).cycle()))")
     from matplotlib.figure import Figure
     from matplotlib.patheffects import withStroke
 

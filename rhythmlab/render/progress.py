@@ -8,13 +8,15 @@ from fractions import Fraction
 from itertools import pairwise
 
 from rhythmlab import words
-from rhythmlab.core.check import positive
+from rhythmlab.core.check import items, positive, short, whole
 from rhythmlab.practice.rows import Row, kind_of, rows_of
 from rhythmlab.render.layout import LETTER, every_so_many
 from rhythmlab.render.scene import WIDTH, Line, Mark, Rule, Scene, Stroke, Text
 
 #: Days shown at most: strokes of more could not be told apart.
 MOST_DAYS = 20
+#: Takes looked through at most, and the slowest and the fastest goal, in beats a minute of any pulse.
+MOST_TAKES, SLOWEST, MOST_BPM = 100_000, 1, 10_000
 #: Columns at least, so that the first days leave room for the next.
 LEAST_DAYS = 7
 #: Gutters in px: tempos on the left, the goal on the right.
@@ -68,8 +70,15 @@ def progress(rows: Iterable[Mapping], goal: object = None, *, pulse: int | None 
 of the 3 on 1 May to 87 on 3 May; no day had a second take; the goal is 100 bpm; spread of the first \
 takes 3.1 % on 1 May and 3.1 % on 3 May.'
     """
-    takes = [row for row in rows if row.get("kind", "take") == "take"]
-    aim = None if goal is None else positive(goal, "goal", "progress(rows, goal=120)")
+    example = "progress(Journal().takes(), goal=120)"
+    found = items(rows, "rows", example, most=MOST_TAKES)
+    for number, row in enumerate(found):
+        if not isinstance(row, Mapping):
+            raise ValueError(f"rows[{number}]={short(row)} is not a take; for example {example}")
+    takes = [row for row in found if row.get("kind", "take") == "take"]
+    aim = None if goal is None else positive(goal, "goal", example, least=SLOWEST, most=MOST_BPM)
+    if pulse is not None:
+        pulse = whole(pulse, "pulse", f"{example[:-1]}, pulse=1)", least=0)
     latest = max(takes, key=lambda take: str(take.get("when")), default={})
     of = latest.get("pulse") if pulse is None else pulse
     days = _days(rows_of(takes, pulse=of if isinstance(of, int) else None))
