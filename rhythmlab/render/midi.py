@@ -20,10 +20,12 @@ import numpy as np
 from rhythmlab import words
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.percussion import drum
+from rhythmlab.render import given
 from rhythmlab.render.cue import count_in_ticks
 from rhythmlab.render.export import save, with_ending
 from rhythmlab.render.mix import Mix, lane_rows
@@ -32,8 +34,10 @@ from rhythmlab.render.strokes import chosen_cycle
 if TYPE_CHECKING:
     from mido import MidiTrack
 
-#: Most strokes in a file, markers and count-in not counted.
-MOST = 1_000_000
+#: Most strokes in a file, markers and count-in not counted, and most cycles.
+MOST, MOST_CYCLES = 1_000_000, 100_000
+#: Seconds that an event takes.
+_EVENT_S = 3e-5
 #: Ticks to a quarter: at least; the most that the field holds; and where the exact number does not fit,
 #: the largest below it that twos, threes, fives and sevens divide well.
 LEAST_TICKS, MOST_TICKS, OTHER_TICKS = 480, 32_767, 32_760
@@ -146,7 +150,7 @@ def midi(
     '7 against 4, 2 cycles, 6.7 seconds: 7 on high wood block (key 76) and 4 on low wood block (key 77). \
 483 ticks to a quarter hold every stroke exactly. The tempo is written as 72.000029 bpm.'
     """
-    cycles = whole(cycles, "cycles", f"{_CALL}, cycles=4)")
+    cycles = whole(cycles, "cycles", f"{_CALL}, cycles=4)", most=MOST_CYCLES)
     cycle = chosen_cycle(what, tempo, home, "midi", MOST, cycles)
     quarter = _quarter(what, cycle, tempo)
     exact_us = tempo.tick_seconds(what) * quarter * 10**6
@@ -165,12 +169,15 @@ def midi(
         words.pair(what) if isinstance(what, Polyrhythm) else f"Cycle of {words.plural(cycle.ticks, 'tick')}"
     )
 
+    events = cycles * (given.size_of(cycle) + 1)
+    work = f"{words.plural(events, 'event')} of MIDI"
+    long = say(work, seconds=events * _EVENT_S, instead="Fewer cycles take less.")
     tracks = [_conductor(title, us, cycle, getattr(what, "metre", None), clock)]
     if len(counted):
         marks = {0: ACCENT}
         tracks.append(_track("count-in", clock.once(counted), marks, drum("click").general_midi, clock))
     worst = Fraction(0)
-    for lane, sound in zip(cycle.lanes, drums, strict=True):
+    for lane, sound in shown(zip(cycle.lanes, drums, strict=True), len(drums), work, long=long):
         at, off = clock.all(lane.onsets)
         worst = max(worst, off)
         if len(at) and np.diff(at, append=clock.end).min() < 2:

@@ -13,6 +13,7 @@ from rhythmlab import words
 from rhythmlab.core.check import short
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import places
+from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.render import given
@@ -20,6 +21,8 @@ from rhythmlab.render.export import save, with_ending
 
 #: Most rows: what the sheet of a spreadsheet holds, about.
 MOST = 1_000_000
+#: Seconds and megabytes that a row takes, and a line of text made from one.
+_ROW_S, _ROW_MB, _LINE_S, _LINE_MB = 4e-5, 6e-4, 2e-5, 1e-4
 
 #: What a spreadsheet takes for the beginning of a formula, wide forms too (OWASP, "CSV Injection").
 _FORMULA = tuple("=+-@\t\r\n＝＋－＠")
@@ -69,7 +72,10 @@ class Strokes:
         out = io.StringIO(newline="")
         table = csv.writer(out, lineterminator="\r\n")
         table.writerow(Stroke._fields)
-        for tick, beat, second, lane, limb in self.rows:
+        many = len(self.rows)
+        work = f"{words.plural(many, 'stroke')} as text"
+        long = say(work, seconds=many * _LINE_S, megabytes=many * _LINE_MB)
+        for tick, beat, second, lane, limb in shown(self.rows, many, work, long=long):
             table.writerow([tick, _text(beat), microseconds(second), _text(lane), _text(limb)])
         return out.getvalue()
 
@@ -133,16 +139,19 @@ def strokes(what: Polyrhythm | Cycle, tempo: Tempo, *, home: int | None = None) 
     4,trip of 2,1.111111,3,
     """
     cycle = chosen_cycle(what, tempo, home, "strokes", MOST)
-    tick = tempo.tick_seconds(what)
+    tick, many, lanes = tempo.tick_seconds(what), given.size_of(what), cycle.lanes
+    work = f"A table of {words.plural(many, 'stroke')}"
+    long = say(work, seconds=many * _ROW_S, megabytes=many * _ROW_MB)
     made = [
         (onset, i, beat)
-        for i, lane in enumerate(cycle.lanes)
+        for i, lane in enumerate(lanes)
         for onset, beat in zip(lane.onsets.tolist(), _counted(cycle, lane), strict=True)
     ]
-    lanes = cycle.lanes
+    made.sort()
     return Strokes(
         tuple(
-            Stroke(onset, beat, onset * tick, lanes[i].name, lanes[i].limb) for onset, i, beat in sorted(made)
+            Stroke(onset, beat, onset * tick, lanes[i].name, lanes[i].limb)
+            for onset, i, beat in shown(made, len(made), work, long=long)
         )
     )
 
