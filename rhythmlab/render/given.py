@@ -9,8 +9,8 @@ from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.tempo import Tempo
 
-#: Most lanes of anything that is shown or sounds, and most letters of a name of one.
-MOST_LANES, LONGEST_NAME = 64, 1_000
+#: Most lanes of anything that is shown or sounds, and most letters of a name of one and of a title.
+MOST_LANES, LONGEST_NAME, LONGEST_TITLE = 64, 1_000, 100_000
 #: Most strokes, beats and bars of a cycle that is looked through for a picture, a page or a file.
 MOST_STROKES = 1_000_000
 #: Most strokes, and most beats and bars, that a picture shows.
@@ -105,6 +105,35 @@ def few_drawn(what: Cycle, first: int, last: int) -> None:
             f"ticks {first} to {last} hold {most:,} {kind}, more than the {MOST_DRAWN:,} that a picture "
             f"shows; take fewer ticks, for example start={first}, stop={fits}"
         )
+
+
+def flag(value: object, name: str, example: str) -> bool:
+    """Return what is true or false as a ``bool``, or refuse what is neither.
+
+    Examples
+    --------
+    >>> flag(True, "grid", "score(Polyrhythm(16, 15), grid=True)"), flag(0, "counts", "")
+    (True, False)
+    """
+    if isinstance(value, bool | np.bool_) or (isinstance(value, int) and value in (0, 1)):
+        return bool(value)
+    raise ValueError(f"{name}={short(value)} is neither True nor False; for example {example}")
+
+
+def heading(value: object, example: str) -> str:
+    """Return a title, or refuse what is none.
+
+    Examples
+    --------
+    >>> heading("Warm-up", "")
+    'Warm-up'
+    """
+    if not isinstance(value, str):
+        raise ValueError(f"title={short(value)} is not text; for example {example}")
+    if len(value) > LONGEST_TITLE:
+        long = f"has {len(value):,} letters, more than {LONGEST_TITLE:,}"
+        raise ValueError(f"title={short(value)} {long}; for example {example}")
+    return value
 
 
 def size_of(what: Polyrhythm | Cycle) -> int:
