@@ -10,7 +10,7 @@ import rhythmlab as rl
 from tests.wrong import BARE, CALLS, MADE, METHODS, TooLong, call, each, fault, in_time
 
 #: Packages whose methods are all tried.
-TRIED = ("core", "playing", "practice")
+TRIED = ("core", "playing", "practice", "render", "classroom")
 
 
 @pytest.fixture(autouse=True)

@@ -1,5 +1,6 @@
 """What a reader may get wrong: a working call of every public name, and values that do not belong there."""
 
+import os
 import re
 import signal
 import types
@@ -7,6 +8,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache
 
 import numpy as np
 
@@ -165,7 +167,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
     "flams_from": lambda: {"p": P, "of": 0, "home": 1, "flam_ms": 40},
     "grid": lambda: {"p": P, "home": 1, "start": 0, "stop": 28},
     "hand_to_hand": lambda: {"p": P, "lead": "R", "home": 1},
-    "handout": lambda: {"what": P, "tempo": T, "home": 1, "paper": "A4", "bounds": None},
+    "handout": lambda: {"what": P, "tempo": T, "home": 1, "paper": "A4", "bounds": None, "title": "Seat 4"},
     "homes": lambda: {"p": P, "tempo": T, "start": 0, "stop": 28},
     "landmarks": lambda: {"p": P, "of": 0, "against": 1},
     "limits": lambda: {"flam": 30},
@@ -201,7 +203,19 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
     "question": lambda: {"id": "01-exercise"},
     "questions": lambda: {"skill": None, "level": None},
     "resolve": lambda: {"pair": (7, 4), "metre": "4/4", "bars": 4, "beats": None, "lands": 1, "feet": None},
-    "score": lambda: {"what": P, "tempo": 72, "home": 1, "metre": None},
+    "score": lambda: {
+        "what": P,
+        "tempo": 72,
+        "home": 1,
+        "metre": None,
+        "layout": "auto",
+        "grid": False,
+        "start": 0,
+        "stop": 28,
+        "title": "Warm-up",
+        "counts": True,
+        "hands": True,
+    },
     "shared_grid": lambda: {"cycle": P.cycle(), "start": 0, "stop": 28},
     "slips_around": lambda: {"p": P, "first": 0, "second": 1},
     "sound": lambda: {
@@ -248,6 +262,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "ids": None,
         "due": None,
         "counts": None,
+        "told": None,
     },
     "demo_class": lambda: {"folder": "a-class"},
     "write_assignment": lambda: {
@@ -257,6 +272,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "seats": [1, 2],
         "mode": "practice",
         "title": "",
+        "told": None,
     },
     "handouts": lambda: {"rhythms": [(P, T)], "folder": "pack", "paper": "A4", "bounds": None},
     "take_from_midi": lambda: {
@@ -409,6 +425,13 @@ def fault(error: BaseException, function: Callable) -> str:
         return f"{kind} without an example: {error!s:.200}"
     if len(str(error)) > 1000:
         return f"{kind} of {len(str(error))} letters: {error!s:.200}"
+    wrong = unable(example, os.getcwd())
+    return f"{kind} whose example {example!r} gives {wrong}" if wrong else ""
+
+
+@cache
+def unable(example: str, folder: str) -> str:
+    """Return what keeps an example from running when it is typed in a folder; each is tried once there."""
     try:
         with in_time():
             if re.match(r"[A-Za-z_]+=(?!=)", example):
@@ -418,5 +441,5 @@ def fault(error: BaseException, function: Callable) -> str:
                 if isinstance(value, types.GeneratorType):
                     next(value)
     except (Exception, TooLong) as wrong:
-        return f"{kind} whose example {example!r} gives {type(wrong).__name__}: {wrong!s:.150}"
+        return f"{type(wrong).__name__}: {wrong!s:.150}"
     return ""
