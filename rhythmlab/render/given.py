@@ -107,19 +107,6 @@ def few_drawn(what: Cycle, first: int, last: int) -> None:
         )
 
 
-def flag(value: object, name: str, example: str) -> bool:
-    """Return what is true or false as a ``bool``, or refuse what is neither.
-
-    Examples
-    --------
-    >>> flag(True, "grid", "score(Polyrhythm(16, 15), grid=True)"), flag(0, "counts", "")
-    (True, False)
-    """
-    if isinstance(value, bool | np.bool_) or (isinstance(value, int) and value in (0, 1)):
-        return bool(value)
-    raise ValueError(f"{name}={short(value)} is neither True nor False; for example {example}")
-
-
 def heading(value: object, example: str) -> str:
     """Return a title, or refuse what is none.
 

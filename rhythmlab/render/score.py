@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy as np
 
-from rhythmlab.core.check import short, whole, window
+from rhythmlab.core.check import flag, short, whole, window
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
@@ -217,9 +217,9 @@ def score(
             'for example score(Polyrhythm(7, 4), layout="bar")'
         )
     title = given.heading(title, f'{_CALL[:-1]}, title="Warm-up")')
-    grid = given.flag(grid, "grid", "score(Polyrhythm(16, 15), grid=True)")
+    grid = flag(grid, "grid", "score(Polyrhythm(16, 15), grid=True)")
     show = tuple(
-        given.flag(value, name, f"{_CALL[:-1]}, {name}=False)")
+        flag(value, name, f"{_CALL[:-1]}, {name}=False)")
         for value, name in ((counts, "counts"), (hands, "hands"))
     )
     if isinstance(tempo, Tempo):
