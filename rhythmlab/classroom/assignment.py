@@ -218,7 +218,7 @@ def assignment(name: str, seat: int = 0, mode: str = "practice") -> Work:
     seat = whole(seat, "seat", _EXAMPLE, least=0)
     if seat > MOST_SEATS:
         raise ValueError(f"seat={short(seat)} is more than {MOST_SEATS:,}; for example {_EXAMPLE}")
-    if mode not in MODES:
+    if not isinstance(mode, str) or mode not in MODES:
         raise ValueError(f"mode={short(mode)} is neither of {', '.join(MODES)}; for example {_EXAMPLE}")
     return Work(name.strip(), seat, mode)
 

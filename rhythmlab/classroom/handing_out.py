@@ -85,6 +85,8 @@ def write_assignment(
     gap-cycles-answers.ipynb
     """
     work, chosen, asked, title = _checked(name, ids, seats, mode, title)
+    if told is not None and (not callable(told) or isinstance(told, type)):
+        raise ValueError(f"told={short(told)} cannot be called; for example {_EXAMPLE[:-1]}, told=print)")
     where = _folder(folder)
     pages = list(_pages(work, chosen, asked, title))
     missing = []

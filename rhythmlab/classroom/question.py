@@ -284,10 +284,17 @@ def question(id: str) -> Question:
     >>> question("00-guess").text
     'How many separate sounds do 5 against 4 make in one cycle?'
     """
+    return _found(id, 'question("01-exercise")')
+
+
+def _found(id: object, example: str) -> Question:
+    """Return a question by its id; the example is a call that works."""
     from rhythmlab.classroom.exercises import QUESTIONS
 
     if not isinstance(id, str) or id not in QUESTIONS:
-        raise ValueError(f"there is no question {short(id)}; there are {', '.join(QUESTIONS)}")
+        raise ValueError(
+            f"there is no question {short(id)}; there are {', '.join(QUESTIONS)}; for example {example}"
+        )
     return QUESTIONS[id]
 
 
@@ -316,7 +323,7 @@ def check(id: str, answer: object = None) -> Judged:
     >>> check("00-exercise", answer=[7, 90])
     The tempo of the 5 is off: you wrote 90, which is 10 bpm too slow. 1 of 2 is right.
     """
-    return question(id).judge(answer)
+    return _found(id, 'check("01-exercise", answer=["x.x.x.", "x..x.."])').judge(answer)
 
 
 def answer(id: str) -> Answer:
@@ -332,7 +339,7 @@ def answer(id: str) -> Answer:
     ValueError
         If there is no such question.
     """
-    return question(id).answer()
+    return _found(id, 'answer("01-exercise")').answer()
 
 
 def _is_row(part: Part) -> bool:
