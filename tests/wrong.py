@@ -300,6 +300,20 @@ BARE = {"first_rhythms", "my_hands", "patterns"}
 MADE = {"Limit", "Take"}
 
 
+@cache
+def _score() -> object:
+    return rl.score(P)
+
+
+@cache
+def _handout() -> object:
+    return rl.handout(P, T)
+
+
+def _played() -> object:
+    return rl.assignment("week 9", 7).question("play-take")
+
+
 def _standing() -> object:
     return rl.Ladder(60, 96).climb([])
 
@@ -364,6 +378,29 @@ METHODS: dict[str, Callable[[], tuple[object, dict[str, object]]]] = {
         rl.Ladder(60, 96),
         {"minutes": 30, "standing": _standing(), "yesterday": 25, "bounds": None},
     ),
+    "Scene.x": lambda: (rl.strip(P.cycle()), {"tick": 14}),
+    "Scene.strokes": lambda: (rl.strip(P.cycle()), {"lane": 0}),
+    "Score.svg": lambda: (_score(), {"page": 1}),
+    "Score.write": lambda: (_score(), {"path": "a.musicxml", "page": None}),
+    "Sound.onsets": lambda: (rl.sound(P, T), {"row": "7"}),
+    "Sound.blocks": lambda: (rl.sound(P, T), {"size": 65_536}),
+    "Sound.write": lambda: (rl.sound(P, T), {"path": "a.wav", "bits": 16}),
+    "Row.shapes": lambda: (rl.sound(P, T).rows[0], {"rate": 48_000}),
+    "Midi.write": lambda: (rl.midi(P, T), {"path": "a.mid", "replace": True}),
+    "Strokes.write": lambda: (rl.strokes(P, T), {"path": "a.csv", "replace": True}),
+    "Handout.write": lambda: (_handout(), {"path": "a.pdf", "replace": True}),
+    "Question.judge": lambda: (rl.question("01-exercise"), {"answer": ["x.x.x.", "x..x.."]}),
+    "Question.judge_typed": lambda: (rl.question("00-exercise"), {"text": "7, 90"}),
+    "Question.unread": lambda: (rl.question("01-exercise"), {"answer": ["x.x.x.", "x..x.."]}),
+    "Played.judge": lambda: (_played(), {"answer": [[0, 0.01], [1, 0.02]], "find": None}),
+    "Played.unread": lambda: (_played(), {"answer": [[0, 0.01], [1, 0.02]]}),
+    "Posed.shows": lambda: (rl.questions()[0], {"numbers": rl.questions()[0].versions[0]}),
+    "Posed.make": lambda: (rl.questions()[0], {"*": rl.questions()[0].versions[0]}),
+    "Work.question": lambda: (rl.assignment("grid-and-composite", 7), {"id": "grid-ticks"}),
+    "Work.ask": lambda: (rl.assignment("grid-and-composite", 7), {"id": "grid-ticks"}),
+    "Work.reply": lambda: (rl.assignment("grid-and-composite", 7), {"id": "grid-ticks", "answer": [12]}),
+    "Gradebook.by": lambda: (rl.gradebook("returned"), {"what": "skill"}),
+    "Gradebook.write": lambda: (rl.gradebook("returned"), {"folder": "marks"}),
     "Take.ticks": lambda: (_take(), {"lane": 0}),
     "Take.meant": lambda: (_take(), {"lane": 0}),
     "Take.played": lambda: (_take(), {"lane": 0}),

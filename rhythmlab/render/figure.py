@@ -61,7 +61,8 @@ def figure(scene: Scene) -> "Figure":
                 style = {"fontsize": size * _POINTS, "fontweight": weight, "color": COLOURS[ink][0]}
                 if role in ON_PAPER:
                     style["path_effects"] = [withStroke(linewidth=3, foreground=COLOURS["paper"][0])]
-                axes.text(x, row * ROW, text, ha=across, va="center", zorder=3, **style)
+                shown = "".join(sign if sign.isprintable() else " " for sign in text)
+                axes.text(x, row * ROW, shown, ha=across, va="center", zorder=3, parse_math=False, **style)
     _lines(axes, scene)
     _strokes(axes, scene)
     return fig

@@ -1,11 +1,13 @@
 """What a picture, a score, a sound or a file is made from: checked once, before any work begins."""
 
+import re
+from copy import copy
 from fractions import Fraction
 
 import numpy as np
 
 from rhythmlab.core.check import FASTEST, SLOWEST, a, short
-from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.tempo import Tempo
 
@@ -59,8 +61,36 @@ def rhythm(what: object, name: str, example: str, *, most: int | None = MOST_STR
         )
 
 
-def cycle(value: object, name: str, example: str) -> None:
-    """Refuse what is no cycle, or more of one than a picture is made from.
+def legible(what: Polyrhythm | Cycle) -> Polyrhythm | Cycle:
+    """Return a rhythm whose names can be written: half a letter, which no file takes, becomes a sign.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.cycle import Lane
+    >>> legible(Cycle(4, [Lane("bell\ud800", [0])], beats=[0])).lanes[0].name
+    'bell�'
+    """
+    rows = () if isinstance(what, Polyrhythm) else what.lanes
+    if all(_whole(lane.name) == lane.name and _whole(lane.limb) == lane.limb for lane in rows):
+        return what
+    lanes = tuple(
+        Lane(
+            *(_whole(lane.name), lane.onsets, _whole(lane.limb), lane.sound, lane.accents, lane.ghosts),
+            lane.hands,
+        )
+        for lane in rows
+    )
+    found = copy(what)
+    object.__setattr__(found, "lanes", lanes)
+    return found
+
+
+def _whole(text: str) -> str:
+    return re.sub("[\ud800-\udfff]", "\N{REPLACEMENT CHARACTER}", text)
+
+
+def cycle(value: object, name: str, example: str) -> Cycle:
+    """Return a cycle with names that can be written; refuse another, or more than a picture is made from.
 
     Parameters
     ----------
@@ -73,10 +103,12 @@ def cycle(value: object, name: str, example: str) -> None:
 
     Examples
     --------
-    >>> cycle(Polyrhythm(7, 4).cycle(), "cycle", "strip(Polyrhythm(7, 4).cycle())")
+    >>> cycle(Polyrhythm(7, 4).cycle(), "cycle", "strip(Polyrhythm(7, 4).cycle())").ticks
+    28
     """
     a(Cycle, value, name, example)
     rhythm(value, name, example)
+    return legible(value)
 
 
 def few_drawn(what: Cycle, first: int, last: int) -> None:

@@ -139,6 +139,7 @@ def handout(
     (2, '7 against 4')
     """
     tempo, home, rows = _asked(what, tempo, home, paper, bounds, title)
+    what = given.legible(what)
     lesson = _lesson(what, tempo, home, rows)
     heading = title.strip() or lesson.name
     notes = [notation(what, tempo, one) for one in lesson.homes]

@@ -151,7 +151,7 @@ def midi(
 483 ticks to a quarter hold every stroke exactly. The tempo is written as 72.000029 bpm.'
     """
     cycles = whole(cycles, "cycles", f"{_CALL}, cycles=4)", most=MOST_CYCLES)
-    cycle = chosen_cycle(what, tempo, home, "midi", MOST, cycles)
+    cycle = given.legible(chosen_cycle(what, tempo, home, "midi", MOST, cycles))
     quarter = _quarter(what, cycle, tempo)
     exact_us = tempo.tick_seconds(what) * quarter * 10**6
     us = round(exact_us)

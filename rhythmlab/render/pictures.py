@@ -58,7 +58,7 @@ def strip(cycle: Cycle, *, start: int | None = None, stop: int | None = None, wi
     (11, '7 against 4 on 28 ticks, counted fro')
     """
     example = "strip(Polyrhythm(7, 4).cycle())"
-    given.cycle(cycle, "cycle", example)
+    cycle = given.cycle(cycle, "cycle", example)
     width = whole(width, "width", f"{example[:-1]}, width={WIDTH})", *WIDTHS)
     start, stop = asked(cycle, start, stop)
     given.few_drawn(cycle, start, stop)
@@ -86,7 +86,7 @@ def shared_grid(cycle: Cycle, *, start: int | None = None, stop: int | None = No
     >>> shared_grid(Polyrhythm(3, 2).cycle()).alt
     '3 against 2 on 6 ticks, drawn on the grid they share: the 3 on ticks 0 2 4; the 2 on ticks 0 3.'
     """
-    given.cycle(cycle, "cycle", "shared_grid(Polyrhythm(7, 4).cycle())")
+    cycle = given.cycle(cycle, "cycle", "shared_grid(Polyrhythm(7, 4).cycle())")
     start, stop = asked(cycle, start, stop)
     given.few_drawn(cycle, start, stop)
     lanes = len(cycle.lanes)

@@ -211,6 +211,7 @@ def score(
 1, a of 1, & of 2, e of 3.
     """
     given.rhythm(what, "what", _CALL, most=None if isinstance(what, Polyrhythm) else given.MOST_STROKES)
+    what = given.legible(what)
     if not isinstance(layout, str) or layout not in LAYOUTS:
         raise ValueError(
             f"layout={short(layout)} is none of {', '.join(LAYOUTS)}; "

@@ -411,6 +411,7 @@ block, home on bass drum and count-in on click.)
     mix = Mix() if mix is None else mix
     a(Mix, mix, "mix", f"{_CALL}, mix=Mix(levels=[0.8, 0.4]))")
     given.rhythm(what, "what", f"{_CALL})", most=None)
+    what = given.legible(what)
     parts = of_pulses if isinstance(what, Polyrhythm) else of_cycle
     given.at_tempo(what, tempo, home if parts is of_pulses else None, f"{_CALL})")
     first, last = window(start, stop, what.ticks)
