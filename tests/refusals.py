@@ -26,7 +26,7 @@ def refusal(call: Callable[[], object], given: str, wrong: str, error: type = Va
 def works(example: str, **names: object) -> object:
     """Return what the example from a message gives, with the public names at hand."""
     public = {name: getattr(rl, name) for name in rl.__all__}
-    return eval(example, {"rhythmlab": rl, **public, **names})
+    return eval(example, {"rhythmlab": rl, "rl": rl, **public, **names})
 
 
 def keywords(example: str) -> dict:

@@ -29,8 +29,10 @@ bpms = st.one_of(
     st.floats(20, 400),
     st.decimals(20, 400, places=6),
     st.fractions(20, 400, max_denominator=10**20),
-    st.just(Fraction(1, 3)),
+    st.just(Fraction(4, 3)),
 )
+#: The same as a player of the beat may give them: no slower than one a minute.
+playable_bpms = bpms.filter(lambda bpm: bpm >= 1)
 
 
 @st.composite

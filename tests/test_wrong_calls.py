@@ -1,9 +1,16 @@
 """Whatever a reader gives to a public name, it works, or is refused in the package's own words."""
 
+import inspect
+from collections import Counter
+from collections.abc import Mapping
+
 import pytest
 
 import rhythmlab as rl
-from tests.wrong import BARE, CALLS, MADE, VALUES, TooLong, call, fault, in_time
+from tests.wrong import BARE, CALLS, MADE, METHODS, TooLong, call, each, fault, in_time
+
+#: Packages whose methods are all tried.
+TRIED = ("core", "playing", "practice", "render", "classroom")
 
 
 @pytest.fixture(autouse=True)
@@ -19,20 +26,64 @@ def test_every_public_name_is_tried():
     assert set(CALLS) | BARE | MADE == set(rl.__all__)
 
 
+def test_every_method_of_what_a_call_returns_is_tried():
+    """No method that takes an argument is left out of the table of methods."""
+    left_out = [
+        f"{kind.__name__}.{name}"
+        for kind in kinds_returned()
+        for name, method in vars(kind).items()
+        if not name.startswith("_")
+        and inspect.isfunction(method)
+        and len(inspect.signature(method).parameters) > 1
+        if f"{kind.__name__}.{name}" not in METHODS
+    ]
+    assert not left_out
+
+
+def kinds_returned():
+    """Return the classes of what the calls and methods return, and of what is inside of that."""
+    homes = tuple(f"rhythmlab.{package}." for package in TRIED)
+    names = [name for name in CALLS if getattr(rl, name).__module__.startswith(homes)]
+    waiting = [call(getattr(rl, name), CALLS[name]()) for name in names]
+    for name, made in METHODS.items():
+        what, given = made()
+        waiting.append(call(getattr(what, name.split(".")[-1]), given))
+    kinds, looked = set(), Counter()
+    while waiting:
+        value = waiting.pop()
+        if isinstance(value, tuple | list):
+            waiting += value[:8]
+        elif isinstance(value, Mapping):
+            waiting += list(value.values())[:8]
+        elif type(value).__module__.startswith(homes) and looked[type(value)] < 3:
+            looked[type(value)] += 1
+            kinds |= {kind for kind in type(value).__mro__ if kind.__module__.startswith(homes)}
+            waiting += [getattr(value, name) for name in dir(value) if not name.startswith("_")]
+    return kinds
+
+
 @pytest.mark.parametrize("name", sorted(CALLS))
 def test_a_wrong_value_is_refused_with_an_example_that_works(name):
     """For every argument and every value: the call works, or says what is wrong and an example that runs."""
-    function = getattr(rl, name)
+    assert not faults_of(name, lambda: (rl, CALLS[name]()))
+
+
+@pytest.mark.parametrize("name", sorted(METHODS))
+def test_a_wrong_value_of_a_method_is_refused_with_an_example_that_works(name):
+    """The same holds for every method of what a call returns."""
+    assert not faults_of(name, METHODS[name])
+
+
+def faults_of(name, made):
+    """Return what is wrong with a call or a method, given each wrong value in each place."""
     faults = []
-    for argument in CALLS[name]():
-        for said, value in VALUES.items():
-            given = CALLS[name]()
-            given[argument] = (value(), *given["*"][1:]) if argument == "*" else value()
-            try:
-                with in_time():
-                    call(function, given)
-            except (Exception, TooLong) as error:
-                wrong = fault(error, function)
-                if wrong:
-                    faults.append(f"{name}({argument}={said}) {wrong}")
-    assert not faults, f"{len(faults)} of them:\n" + "\n".join(faults[:40])
+    for said, given in each(lambda: made()[1]):
+        function = getattr(made()[0], name.split(".")[-1])
+        try:
+            with in_time():
+                call(function, given)
+        except (Exception, TooLong) as error:
+            wrong = fault(error, function)
+            if wrong:
+                faults.append(f"{name}({said}) {wrong}")
+    return "\n".join([f"{len(faults)} of them:", *faults[:40]] if faults else [])

@@ -1,5 +1,6 @@
 """What a reader may get wrong: a working call of every public name, and values that do not belong there."""
 
+import os
 import re
 import signal
 import types
@@ -7,6 +8,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache
 
 import numpy as np
 
@@ -119,7 +121,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "count_in": 0.4,
     },
     "Polyrhythm": lambda: {"*": (7, 4)},
-    "Tempo": lambda: {"bpm": 72, "pulse": 1},
+    "Tempo": lambda: {"bpm": 72, "pulse": 1, "ticks": None},
     "accents": lambda: {
         "metre": "7/8",
         "every": 5,
@@ -159,11 +161,13 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "most": 9,
         "best": 4,
         "bars": 4,
+        "feet": "x..x..x.x..x..x.",
+        "bounds": None,
     },
     "flams_from": lambda: {"p": P, "of": 0, "home": 1, "flam_ms": 40},
     "grid": lambda: {"p": P, "home": 1, "start": 0, "stop": 28},
     "hand_to_hand": lambda: {"p": P, "lead": "R", "home": 1},
-    "handout": lambda: {"what": P, "tempo": T, "home": 1, "paper": "A4", "bounds": None},
+    "handout": lambda: {"what": P, "tempo": T, "home": 1, "paper": "A4", "bounds": None, "title": "Seat 4"},
     "homes": lambda: {"p": P, "tempo": T, "start": 0, "stop": 28},
     "landmarks": lambda: {"p": P, "of": 0, "against": 1},
     "limits": lambda: {"flam": 30},
@@ -199,7 +203,19 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
     "question": lambda: {"id": "01-exercise"},
     "questions": lambda: {"skill": None, "level": None},
     "resolve": lambda: {"pair": (7, 4), "metre": "4/4", "bars": 4, "beats": None, "lands": 1, "feet": None},
-    "score": lambda: {"what": P, "tempo": 72, "home": 1, "metre": None},
+    "score": lambda: {
+        "what": P,
+        "tempo": 72,
+        "home": 1,
+        "metre": None,
+        "layout": "auto",
+        "grid": False,
+        "start": 0,
+        "stop": 28,
+        "title": "Warm-up",
+        "counts": True,
+        "hands": True,
+    },
     "shared_grid": lambda: {"cycle": P.cycle(), "start": 0, "stop": 28},
     "slips_around": lambda: {"p": P, "first": 0, "second": 1},
     "sound": lambda: {
@@ -214,7 +230,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "rate": 48_000,
     },
     "split": lambda: {"p": P, "right": 0},
-    "stick": lambda: {"what": (4, 4, 3), "tempo": 125, "lead": "R", "rudiments": None},
+    "stick": lambda: {"what": (4, 4, 3), "tempo": 125, "lead": "R", "rudiments": None, "bounds": None},
     "strip": lambda: {"cycle": P.cycle(), "start": 0, "stop": 28, "width": 880},
     "strokes": lambda: {"what": P, "tempo": T, "home": 1},
     "ways": lambda: {"p": P, "tempo": T, "bounds": None, "home": 1, "line_sounds": 12},
@@ -238,7 +254,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
     "dictation": lambda: {"seed": 1},
     "predict": lambda: {"id": "00-guess"},
     "set_list": lambda: {"path": "a-list.json", "hall": None},
-    "Journal": lambda: {"path": "a-journal.jsonl"},
+    "Journal": lambda: {"path": "a-journal.jsonl", "clock": None},
     "own_limits": lambda: {"journal": None},
     "gradebook": lambda: {
         "folder": "returned",
@@ -246,6 +262,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "ids": None,
         "due": None,
         "counts": None,
+        "told": None,
     },
     "demo_class": lambda: {"folder": "a-class"},
     "write_assignment": lambda: {
@@ -255,9 +272,23 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "seats": [1, 2],
         "mode": "practice",
         "title": "",
+        "told": None,
     },
     "handouts": lambda: {"rhythms": [(P, T)], "folder": "pack", "paper": "A4", "bounds": None},
-    "take_from_midi": lambda: {"file": "a.mid", "cycle": P, "tempo": T, "notes": None, "cycles": None},
+    "take_from_midi": lambda: {
+        "file": "kit.mid",
+        "cycle": P,
+        "tempo": T,
+        "notes": None,
+        "cycles": None,
+        "begins": 0,
+        "offset_ms": -38.5,
+        "lanes": (0, 1),
+        "limbs": "hands",
+        "home": 1,
+        "when": "2030-05-04T18:30:00+02:00",
+        "id": "t1",
+    },
     "measure": lambda: {"take": _take(), "bounds": None},
     "feedback": lambda: {"take": _take(), "measures": None, "home": None, "bounds": None},
     "taps_of": lambda: {"take": _take()},
@@ -267,6 +298,122 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
 BARE = {"first_rhythms", "my_hands", "patterns"}
 #: Kinds of values that are made by calls and never by hand.
 MADE = {"Limit", "Take"}
+
+
+@cache
+def _score() -> object:
+    return rl.score(P)
+
+
+@cache
+def _handout() -> object:
+    return rl.handout(P, T)
+
+
+def _played() -> object:
+    return rl.assignment("week 9", 7).question("play-take")
+
+
+def _standing() -> object:
+    return rl.Ladder(60, 96).climb([])
+
+
+#: For each method with arguments of what a call returns: something that has it, and arguments that work.
+METHODS: dict[str, Callable[[], tuple[object, dict[str, object]]]] = {
+    "Polyrhythm.step": lambda: (P, {"pulse": 0}),
+    "Polyrhythm.meet": lambda: (P, {"*": (0, 1)}),
+    "Polyrhythm.onsets": lambda: (P, {"pulse": 0, "start": 0, "stop": 28}),
+    "Polyrhythm.cycle": lambda: (P, {"home": 1}),
+    "Feel.parts": lambda: (rl.Feel(P), {"pulse": 0}),
+    "Feel.places": lambda: (rl.Feel(P), {"pulse": 0, "start": 0, "stop": 28}),
+    "Feel.flip": lambda: (rl.Feel(P), {"to": 0}),
+    "Tempo.beat_ticks": lambda: (T, {"what": P}),
+    "Tempo.tick_seconds": lambda: (T, {"what": P}),
+    "Tempo.cycle_seconds": lambda: (T, {"what": P}),
+    "Tempo.bpm_of": lambda: (T, {"p": P, "pulse": 0}),
+    "Tempo.said_in": lambda: (T, {"p": P, "pulse": 0}),
+    "Gaps.ms": lambda: (rl.phase_gaps(P, 0, 1), {"tempo": T}),
+    "Metre.tempo": lambda: (rl.metre("7/8"), {"bpm": 210}),
+    "Metre.finer": lambda: (rl.metre("7/8"), {"times": 7}),
+    "Metre.place": lambda: (rl.metre("7/8"), {"tick": 6}),
+    "Metre.said": lambda: (rl.metre("7/8"), {"tick": 6}),
+    "Metre.starts": lambda: (rl.metre("7/8"), {"bars": 2}),
+    "Metre.counted": lambda: (rl.metre("7/8"), {"bars": 2}),
+    "Metre.cycle": lambda: (rl.metre("7/8"), {"bars": 1, "lanes": [rl.Lane("a", [0])]}),
+    "Bars.seconds": lambda: (rl.metre("7/8").cycle(), {"bpm": 210}),
+    "Accents.where": lambda: (rl.accents("7/8", 5), {"bar": 2}),
+    "Accents.said": lambda: (rl.accents("7/8", 5), {"bpm": 210}),
+    "Ostinato.said": lambda: (rl.ostinato("x..x", "x..", metre="4/4"), {"bpm": 96}),
+    "Fill.stroke_ms": lambda: (rl.resolve((7, 4), "4/4"), {"bpm": 96}),
+    "Fill.hand": lambda: (rl.resolve((7, 4), "4/4"), {"bounds": None}),
+    "Fill.fastest": lambda: (rl.resolve((7, 4), "4/4"), {"bounds": None}),
+    "Fill.said": lambda: (rl.resolve((7, 4), "4/4"), {"bpm": 96, "bounds": None}),
+    "Pattern.by": lambda: (rl.pattern("x..x"), {"limb": "right foot", "sound": "snare"}),
+    "Phrase.spoken": lambda: (rl.phrases(31)[0], {"syllables": "beats"}),
+    "Phrase.cycle": lambda: (
+        rl.phrases(7)[0],
+        {"name": "phrase", "limb": "", "sound": "click", "hands": "RLRLRLR"},
+    ),
+    "Sticking.cycle": lambda: (
+        rl.stick((4, 3), 125),
+        {"whole": True, "name": "sticking", "sound": "click"},
+    ),
+    "Hand.need": lambda: (rl.stick((4, 3), 125).rules, {"nth": 2}),
+    "Hand.longest": lambda: (rl.stick((4, 3), 125).rules, {"ms": 125}),
+    "Problem.said": lambda: (rl.check_sticking("RRRR", 60).problems[0], {"strokes": 4}),
+    "Way.fits_at": lambda: (rl.approach(P, T).ways[0], {"bpm": 72, "pulse": 1}),
+    "Way.floor_of": lambda: (rl.approach(P, T).ways[0], {"pulse": 0}),
+    "Way.ceiling_of": lambda: (rl.approach(P, T).ways[0], {"pulse": 0}),
+    "Way.verdict": lambda: (rl.approach(P, T).ways[0], {"pulse": 0}),
+    "Journal.append": lambda: (rl.Journal("a.jsonl"), {"entry": {"kind": "note", "text": "slow"}}),
+    "Journal.export_csv": lambda: (rl.Journal("a.jsonl"), {"path": "a.csv"}),
+    "Journal.takes": lambda: (rl.Journal("a.jsonl"), {"pair": (7, 4), "limbs": "hands"}),
+    "Ladder.climb": lambda: (
+        rl.Ladder(60, 96),
+        {"takes": [], "pair": (7, 4), "limbs": "hands", "spread": 4, "missed": 0.05},
+    ),
+    "Ladder.climb_each": lambda: (rl.Ladder(60, 96), {"takes": [], "spread": 4, "missed": 0.05}),
+    "Ladder.days": lambda: (rl.Ladder(60, 96), {"standing": _standing()}),
+    "Ladder.plan": lambda: (
+        rl.Ladder(60, 96),
+        {"minutes": 30, "standing": _standing(), "yesterday": 25, "bounds": None},
+    ),
+    "Scene.x": lambda: (rl.strip(P.cycle()), {"tick": 14}),
+    "Scene.strokes": lambda: (rl.strip(P.cycle()), {"lane": 0}),
+    "Score.svg": lambda: (_score(), {"page": 1}),
+    "Score.write": lambda: (_score(), {"path": "a.musicxml", "page": None}),
+    "Sound.onsets": lambda: (rl.sound(P, T), {"row": "7"}),
+    "Sound.blocks": lambda: (rl.sound(P, T), {"size": 65_536}),
+    "Sound.write": lambda: (rl.sound(P, T), {"path": "a.wav", "bits": 16}),
+    "Row.shapes": lambda: (rl.sound(P, T).rows[0], {"rate": 48_000}),
+    "Midi.write": lambda: (rl.midi(P, T), {"path": "a.mid", "replace": True}),
+    "Strokes.write": lambda: (rl.strokes(P, T), {"path": "a.csv", "replace": True}),
+    "Handout.write": lambda: (_handout(), {"path": "a.pdf", "replace": True}),
+    "Question.judge": lambda: (rl.question("01-exercise"), {"answer": ["x.x.x.", "x..x.."]}),
+    "Question.judge_typed": lambda: (rl.question("00-exercise"), {"text": "7, 90"}),
+    "Question.unread": lambda: (rl.question("01-exercise"), {"answer": ["x.x.x.", "x..x.."]}),
+    "Played.judge": lambda: (_played(), {"answer": [[0, 0.01], [1, 0.02]], "find": None}),
+    "Played.unread": lambda: (_played(), {"answer": [[0, 0.01], [1, 0.02]]}),
+    "Posed.shows": lambda: (rl.questions()[0], {"numbers": rl.questions()[0].versions[0]}),
+    "Posed.make": lambda: (rl.questions()[0], {"*": rl.questions()[0].versions[0]}),
+    "Work.question": lambda: (rl.assignment("grid-and-composite", 7), {"id": "grid-ticks"}),
+    "Work.ask": lambda: (rl.assignment("grid-and-composite", 7), {"id": "grid-ticks"}),
+    "Work.reply": lambda: (rl.assignment("grid-and-composite", 7), {"id": "grid-ticks", "answer": [12]}),
+    "Gradebook.by": lambda: (rl.gradebook("returned"), {"what": "skill"}),
+    "Gradebook.write": lambda: (rl.gradebook("returned"), {"folder": "marks"}),
+    "Take.ticks": lambda: (_take(), {"lane": 0}),
+    "Take.meant": lambda: (_take(), {"lane": 0}),
+    "Take.played": lambda: (_take(), {"lane": 0}),
+}
+
+
+def each(arguments: Callable[[], dict[str, object]]) -> Iterator[tuple[str, dict[str, object]]]:
+    """Yield the arguments anew with one of them wrong, each with each value, and what was done."""
+    for argument in arguments():
+        for said, value in VALUES.items():
+            given = arguments()
+            given[argument] = (value(), *given["*"][1:]) if argument == "*" else value()
+            yield f"{argument}={said}", given
 
 
 class TooLong(BaseException):
@@ -315,6 +462,13 @@ def fault(error: BaseException, function: Callable) -> str:
         return f"{kind} without an example: {error!s:.200}"
     if len(str(error)) > 1000:
         return f"{kind} of {len(str(error))} letters: {error!s:.200}"
+    wrong = unable(example, os.getcwd())
+    return f"{kind} whose example {example!r} gives {wrong}" if wrong else ""
+
+
+@cache
+def unable(example: str, folder: str) -> str:
+    """Return what keeps an example from running when it is typed in a folder; each is tried once there."""
     try:
         with in_time():
             if re.match(r"[A-Za-z_]+=(?!=)", example):
@@ -324,5 +478,5 @@ def fault(error: BaseException, function: Callable) -> str:
                 if isinstance(value, types.GeneratorType):
                     next(value)
     except (Exception, TooLong) as wrong:
-        return f"{kind} whose example {example!r} gives {type(wrong).__name__}: {wrong!s:.150}"
+        return f"{type(wrong).__name__}: {wrong!s:.150}"
     return ""

@@ -13,6 +13,7 @@ from rhythmlab.classroom.posed import CATALOGUE, pose, posed, version
 from rhythmlab.classroom.question import Judged, Question
 from rhythmlab.classroom.ready import MOST_SEATS, READY, Ready, ids_of, questions_of, seats_of
 from rhythmlab.core.check import short, whole
+from rhythmlab.core.long_work import say, shown
 
 __all__ = [
     "MODES",
@@ -30,6 +31,8 @@ __all__ = [
 #: How a page answers: at once, or only that a reply can be read.
 MODES = ("practice", "test")
 _EXAMPLE = 'assignment("grid-and-composite", seat=7)'
+#: Seconds that a worked answer takes.
+_ANSWER_S = 3e-4
 _TYPE_SEAT = "First type the number of your seat at the top of the page, and run the page again."
 
 
@@ -147,7 +150,7 @@ class Work:
         if not judged.answered:
             self._states[id] = _OPEN
             return judged if self.seat else Noted(f"Not answered yet. {_TYPE_SEAT}")
-        unread = asked.unread(answer.tolist() if hasattr(answer, "tolist") else answer)
+        unread = asked.unread(answer)
         self._states[id] = _UNREAD if unread else _RIGHT if judged.right else _ANSWERED
         if not self.seat:
             self._states[id] = _ANSWERED
@@ -218,7 +221,7 @@ def assignment(name: str, seat: int = 0, mode: str = "practice") -> Work:
     seat = whole(seat, "seat", _EXAMPLE, least=0)
     if seat > MOST_SEATS:
         raise ValueError(f"seat={short(seat)} is more than {MOST_SEATS:,}; for example {_EXAMPLE}")
-    if mode not in MODES:
+    if not isinstance(mode, str) or mode not in MODES:
         raise ValueError(f"mode={short(mode)} is neither of {', '.join(MODES)}; for example {_EXAMPLE}")
     return Work(name.strip(), seat, mode)
 
@@ -248,7 +251,10 @@ def answers(name: str, seats: int | Iterable[int] = 1, ids: Iterable[str] | None
     name = assignment(name).name
     chosen = questions_of(name, ids, 'answers("week 3", seats=[1, 2], ids=["grid-ticks"])')
     rows = []
-    for seat in seats_of(seats):
+    numbers = seats_of(seats)
+    what = f"The answers of {words.plural(len(numbers), 'seat')}"
+    long = say(what, seconds=len(numbers) * len(chosen) * _ANSWER_S, instead="Fewer seats take less.")
+    for seat in shown(numbers, len(numbers), what, long=long):
         work = assignment(name, seat)
         for id in chosen:
             asked = work.question(id)
@@ -271,10 +277,16 @@ class Answers:
     name: str
     rows: tuple[tuple, ...]
 
+    def _say(self) -> None:
+        rows = len(self.rows)
+        say(f"{words.plural(rows, 'answer')} as a table", seconds=rows * 1e-4, megabytes=rows * 2.5e-3)
+
     def __repr__(self) -> str:
+        self._say()
         return "\n".join(f"seat {seat}, {id}: {answer}. {why}" for seat, id, _, _, answer, why in self.rows)
 
     def _repr_html_(self) -> str:
+        self._say()
         heads = ("seat", "question", "skill", "asked", "answer", "why")
         head = "".join(f'<th scope="col">{name}</th>' for name in heads)
         body = "".join(

@@ -16,6 +16,7 @@ from pathlib import Path
 from rhythmlab import content
 from rhythmlab.classroom.assignment import READY, assignment
 from rhythmlab.classroom.question import Question
+from rhythmlab.core.check import path as path_of
 from rhythmlab.core.check import short
 from rhythmlab.files import placed, put, temporary
 from rhythmlab.folders import folder_for
@@ -54,7 +55,7 @@ def demo_class(folder: str | Path | None = None) -> Path:
     """
     if folder is None:
         folder = (marked() or temporary() / f"rhythmlab-{secrets.token_hex(4)}") / "demo-class"
-    where, source = Path(folder), content.folder("data") / "demo"
+    where, source = path_of(folder, "folder", 'demo_class("demo-class")'), content.folder("data") / "demo"
     if where.exists() and not where.is_dir():
         raise ValueError(f'folder={short(str(folder))} is a file; for example demo_class("demo-class")')
     rows = list(csv.DictReader(io.StringIO((source / "times.csv").read_text(encoding="utf-8"))))

@@ -2,6 +2,7 @@
 
 import csv
 import io
+import os
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -15,7 +16,8 @@ from rhythmlab.apart import apart
 from rhythmlab.classroom.assignment import READY, assignment, ids_of
 from rhythmlab.classroom.marking import Paper, Row, counted, rows_of
 from rhythmlab.classroom.returned import Returned, handed_in, plain, returned
-from rhythmlab.core.check import short
+from rhythmlab.core.check import a, short, whole
+from rhythmlab.core.check import path as path_of
 from rhythmlab.files import put
 from rhythmlab.folders import folder_for, made, standing
 
@@ -291,8 +293,8 @@ def gradebook(
     ValueError
         If there is no such folder, no notebook in it, or several assignments and no `name`.
     """
-    root = Path(folder)
-    if not root.is_dir():
+    root = _checked(folder, counts, told)
+    if not os.path.isdir(root):
         raise ValueError(f"folder={short(str(folder))} is not a folder; for example {_EXAMPLE}")
     try:
         paths, aside = handed_in(root)
@@ -319,6 +321,19 @@ def gradebook(
         if told is not None and (done % 50 == 0 or done == len(paths)):
             told(f"{done} of {words.plural(len(paths), 'file')} read")
     return Gradebook(name, chosen, counted(papers, counts), tuple(aside))
+
+
+def _checked(folder: object, counts: object, told: object) -> Path:
+    """Return the folder; refuse what is none, and what says neither which page counts nor what to call."""
+    example = 'counts={7: "last"}'
+    if counts is not None:
+        a(Mapping, counts, "counts", example)
+        for seat, which in counts.items():
+            whole(seat, "a seat in counts", example)
+            a(str, which, f"counts[{seat}]", example)
+    if told is not None and (not callable(told) or isinstance(told, type)):
+        raise ValueError(f"told={short(told)} cannot be called; for example {_EXAMPLE[:-1]}, told=print)")
+    return path_of(folder, "folder", _EXAMPLE)
 
 
 def _only_assignment(root: Path, paths: Sequence[Path]) -> str:

@@ -15,6 +15,7 @@ from rhythmlab.classroom.posed import CATALOGUE
 from rhythmlab.classroom.ready import minutes_of, questions_of, seats_of
 from rhythmlab.classroom.returned import OURS
 from rhythmlab.core.check import short
+from rhythmlab.core.long_work import say, shown
 from rhythmlab.file_names import safe_name
 from rhythmlab.files import put
 from rhythmlab.folders import folder_for, standing
@@ -23,6 +24,8 @@ from rhythmlab.folders import folder_for, standing
 LONGEST_TITLE = 120
 #: How many seats the teacher's page shows at first.
 SHOWN = 3
+#: Seconds that a page takes and a question on it, and megabytes.
+_PAGE_S, _QUESTION_S, _PAGE_MB = 1e-2, 5e-4, 0.03
 _EXAMPLE = 'write_assignment("week 3", "week-3", ids=["grid-ticks", "grid-rows"])'
 _NOT_IN_NAMES = "\"'`\\$"
 _METADATA = {
@@ -87,8 +90,13 @@ def write_assignment(
     gap-cycles-answers.ipynb
     """
     work, chosen, asked, title = _checked(name, ids, seats, mode, title)
+    if told is not None and (not callable(told) or isinstance(told, type)):
+        raise ValueError(f"told={short(told)} cannot be called; for example {_EXAMPLE[:-1]}, told=print)")
     where = _folder(folder)
-    pages = list(_pages(work, chosen, asked, title))
+    many = len(asked or (0,)) + 1
+    work_said = f"An assignment of {words.plural(many, 'page')}"
+    long = say(work_said, seconds=many * (_PAGE_S + _QUESTION_S * len(chosen)), megabytes=many * _PAGE_MB)
+    pages = list(shown(_pages(work, chosen, asked, title), many, work_said, long=long))
     missing = []
     with folder_for(where, _EXAMPLE):
         for file, data in pages:

@@ -1,6 +1,7 @@
 """Questions for a class, each with its own numbers for every seat."""
 
 from hashlib import sha256
+from numbers import Real
 
 from rhythmlab.classroom import (
     posed_count,
@@ -26,8 +27,11 @@ _MODULES = (
 CATALOGUE = {one.id: one for module in _MODULES for one in module.QUESTIONS}
 
 
-def posed(id: str) -> Posed:
-    """Return a question of the catalogue, before it has its numbers.
+_EXAMPLE = 'assignment("grid-and-composite", seat=7).ask("grid-ticks")'
+
+
+def posed(id: str, example: str = _EXAMPLE) -> Posed:
+    """Return a question of the catalogue, before it has its numbers; the example is a call that works.
 
     Raises
     ------
@@ -40,7 +44,9 @@ def posed(id: str) -> Posed:
     ('grid', 1)
     """
     if not isinstance(id, str) or id not in CATALOGUE:
-        raise ValueError(f"there is no question {short(id)}; there are {', '.join(CATALOGUE)}")
+        raise ValueError(
+            f"there is no question {short(id)}; there are {', '.join(CATALOGUE)}; for example {example}"
+        )
     return CATALOGUE[id]
 
 
@@ -161,11 +167,11 @@ def questions(skill: str | None = None, level: int | None = None) -> Questions:
     >>> [one.id for one in questions(skill="grid")]
     ['grid-ticks', 'grid-rows', 'grid-three']
     """
-    if skill is not None and skill not in SKILLS:
+    if skill is not None and not (isinstance(skill, str) and skill in SKILLS):
         raise ValueError(
             f'skill={short(skill)} is none of {", ".join(SKILLS)}; for example questions(skill="grid")'
         )
-    if level is not None and level not in LEVELS:
+    if level is not None and not (isinstance(level, Real) and level in LEVELS):
         raise ValueError(f"level={short(level)} is none of 1, 2, 3; for example questions(level=1)")
     return Questions(
         one for one in CATALOGUE.values() if skill in (None, one.skill) and level in (None, one.level)

@@ -7,6 +7,7 @@ from functools import lru_cache
 
 from rhythmlab import words
 from rhythmlab.classroom.question import Question
+from rhythmlab.core.check import items, short
 from rhythmlab.core.feel import Feel, Place
 
 SKILLS = (
@@ -56,8 +57,12 @@ class Posed:
     show: Callable[..., object] | None = field(default=None, repr=False)
 
     def __post_init__(self) -> None:
-        # Three hundred seats share a few versions, so each is worked out once.
-        object.__setattr__(self, "make", lru_cache(maxsize=64)(self.make))
+        made = lru_cache(maxsize=64)(self.make)  # three hundred seats share a few versions
+
+        def make(*numbers: object) -> Question:
+            return made(*self._known(numbers))
+
+        object.__setattr__(self, "make", make)
 
     def shows(self, numbers: Iterable) -> object | None:
         """Return what goes with a version, for a notebook to show; ``None`` where nothing does.
@@ -72,7 +77,19 @@ class Posed:
         object or None
             With ``_repr_html_``; nothing is engraved or sounded before that is asked for.
         """
+        numbers = self._known(numbers)
         return None if self.show is None else self.show(*numbers)
+
+    def _known(self, numbers: Iterable) -> tuple:
+        """Return the numbers of a version, or refuse others."""
+        example = "questions()[0].shows(questions()[0].versions[0])"
+        given = tuple(items(numbers, "numbers", example))
+        if not all(isinstance(one, int | str | Fraction) for one in given) or given not in self.versions:
+            raise ValueError(
+                f"numbers={short(given)} are no version of {self.id}, such as {short(self.versions[0])}; "
+                f"for example {example}"
+            )
+        return given
 
 
 def numbers(*values: object) -> tuple[Fraction, ...]:

@@ -191,12 +191,13 @@ def taps_of(take: Take | None = None) -> list[list]:
     if take is None:
         kept = Journal().takes()
         if not kept:
-            raise ValueError(
-                "there is no take in your journal yet; record one first, for example rl.practise()"
-            )
+            raise ValueError("there is no take in your journal yet; record one first, for example practise()")
         take = from_row(kept[-1])
     if not isinstance(take, Take):
-        raise ValueError(f"take={short(take)} is not a take; for example taps_of()")
+        raise ValueError(
+            f"take={short(take)} is not a take; for example "
+            'taps_of(take_from_midi("kit.mid", Polyrhythm(7, 4), Tempo(72, pulse=1)))'
+        )
     pairs = zip(take.tap_lanes.tolist(), take.played().tolist(), strict=True)
     return [[lane, round(seconds, 3)] for lane, seconds in pairs]
 

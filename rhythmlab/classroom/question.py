@@ -17,6 +17,9 @@ from rhythmlab.core.check import short
 
 Part = Fraction | str
 
+#: Most parts of an answer that are read, longest text that is read as one, and most letters shown again.
+MOST_PARTS, LONGEST_TYPED, LONGEST_SHOWN = 1_000, 10_000, 60
+
 _FRACTION = re.compile(r"\s*([+-]?[0-9]{1,15})\s*/\s*([0-9]{1,15})\s*")
 
 
@@ -118,12 +121,14 @@ class Question:
         Interval 3 is off: you wrote 2, which is 1 tick too many. 6 of 7 are right.
         """
         out_of = len(self.right)
-        if hasattr(answer, "tolist"):  # a numpy array, such as the library itself gives
-            answer = answer.tolist()
+        answer = plain(answer)
         given = list(answer) if isinstance(answer, list | tuple) else [] if answer is None else [answer]
         if not given or all(part is None or (isinstance(part, str) and not part.strip()) for part in given):
             return Judged(0, out_of, f"Not answered yet: {self.form}", answered=False)
         form = f"{self.form[0].upper()}{self.form[1:]}"
+        if len(given) > MOST_PARTS:
+            many = words.plural(len(given), "part")
+            return Judged(0, out_of, f"You wrote {many}, and there are {out_of}. {form}")
         try:
             read = [self._read(part, i) for i, part in enumerate(given)]
         except ValueError as error:
@@ -149,8 +154,10 @@ class Question:
 
     def judge_typed(self, text: str) -> Judged:
         """Check an answer that was typed into a field, with or without brackets."""
+        if not isinstance(text, str):
+            return self.judge(text)
         try:
-            answer = ast.literal_eval(text.replace(",", ".") if text.count(",") == 1 else text)
+            answer = text if len(text) > LONGEST_TYPED else ast.literal_eval(_with_point(text))
         except (ValueError, TypeError, SyntaxError, MemoryError, RecursionError):
             answer = text
         return self.judge(answer)
@@ -178,9 +185,10 @@ class Question:
         >>> question("00-exercise").unread(["seven", 100])
         "'seven' is not a number."
         """
+        answer = plain(answer)
         given = list(answer) if isinstance(answer, list | tuple) else [answer]
         try:
-            for i, part in enumerate(given):
+            for i, part in enumerate(given[: MOST_PARTS + 1]):
                 self._read(part, i)
         except ValueError as error:
             return str(error)
@@ -231,26 +239,27 @@ class Question:
             by = scale.index(given) - scale.index(right)
             way = "too late" if by > 0 else "too early"
             return f"{lead}{given!r}, which is {words.plural(abs(by), unit)} {way}."
+        text = given if len(given) <= LONGEST_SHOWN else f"{given[: LONGEST_SHOWN - 3]}..."
         row, hands = _is_row(right), _is_hands(right)
         if (row or hands) and len(given) == len(right):
             boxes = [n for n, (one, other) in enumerate(zip(given, right, strict=True), 1) if one != other]
             each = "stroke" if hands else "box"
             differ = f"{words.plural(len(boxes), each)} {'differs' if len(boxes) == 1 else 'differ'}"
             if hands:
-                return f"{lead}{given}, and {differ}, the first of them stroke {boxes[0]}."
+                return f"{lead}{text}, and {differ}, the first of them stroke {boxes[0]}."
             what = "has a stroke" if right[boxes[0] - 1] == "x" else "is empty"
-            return f"{lead}{given}, and {differ}; box {boxes[0]} {what}."
+            return f"{lead}{text}, and {differ}; box {boxes[0]} {what}."
         if row:
             boxes = words.plural(len(given), "box")
-            return f"{lead}{given}, with {boxes} where the grid has {len(right)} ticks."
+            return f"{lead}{text}, with {boxes} where the grid has {len(right)} ticks."
         if hands:
             strokes = words.plural(len(given), "stroke")
-            return f"{lead}{given}, with {strokes} where there should be {len(right)}."
+            return f"{lead}{text}, with {strokes} where there should be {len(right)}."
         if scale:
-            return f"{lead}{given!r}, which is not a place in this count. Write it like {scale[1]!r}."
+            return f"{lead}{short(given)}, which is not a place in this count. Write it like {scale[1]!r}."
         if given in self.choices:
             return f"{lead}{given!r}, and it is another one."
-        return f"{lead}{given!r}, which is none of: {', '.join(self.choices)}."
+        return f"{lead}{short(given)}, which is none of: {', '.join(self.choices)}."
 
 
 @dataclass(frozen=True, slots=True)
@@ -284,10 +293,17 @@ def question(id: str) -> Question:
     >>> question("00-guess").text
     'How many separate sounds do 5 against 4 make in one cycle?'
     """
+    return _found(id, 'question("01-exercise")')
+
+
+def _found(id: object, example: str) -> Question:
+    """Return a question by its id; the example is a call that works."""
     from rhythmlab.classroom.exercises import QUESTIONS
 
     if not isinstance(id, str) or id not in QUESTIONS:
-        raise ValueError(f"there is no question {short(id)}; there are {', '.join(QUESTIONS)}")
+        raise ValueError(
+            f"there is no question {short(id)}; there are {', '.join(QUESTIONS)}; for example {example}"
+        )
     return QUESTIONS[id]
 
 
@@ -316,7 +332,7 @@ def check(id: str, answer: object = None) -> Judged:
     >>> check("00-exercise", answer=[7, 90])
     The tempo of the 5 is off: you wrote 90, which is 10 bpm too slow. 1 of 2 is right.
     """
-    return question(id).judge(answer)
+    return _found(id, 'check("01-exercise", answer=["x.x.x.", "x..x.."])').judge(answer)
 
 
 def answer(id: str) -> Answer:
@@ -332,7 +348,17 @@ def answer(id: str) -> Answer:
     ValueError
         If there is no such question.
     """
-    return question(id).answer()
+    return _found(id, 'answer("01-exercise")').answer()
+
+
+def plain(answer: object) -> object:
+    """Return an answer as it is, and an array, such as the library itself gives, as a list."""
+    return answer.tolist() if hasattr(answer, "tolist") and not isinstance(answer, type) else answer
+
+
+def _with_point(text: str) -> str:
+    """Return what was typed, a single comma in it as a decimal point."""
+    return text.replace(",", ".") if text.count(",") == 1 else text
 
 
 def _is_row(part: Part) -> bool:

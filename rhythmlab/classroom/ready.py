@@ -106,11 +106,12 @@ def ids_of(ids: Iterable[str]) -> tuple[str, ...]:
     ('grid-ticks', 'grid-rows')
     """
     example = "ids=['grid-ticks', 'grid-rows']"
-    if not isinstance(ids, Iterable):
-        raise ValueError(f"ids={short(ids)} is not a list of ids; for example {example}")
-    known = (ids,) if isinstance(ids, str) else tuple(islice(ids, len(CATALOGUE) + 1))
+    try:
+        known = (ids,) if isinstance(ids, str) else tuple(islice(ids, len(CATALOGUE) + 1))
+    except TypeError:
+        raise ValueError(f"ids={short(ids)} is not a list of ids; for example {example}") from None
     for id in known:
-        posed(id)
+        posed(id, example)
     twice = next((id for id in known if known.count(id) > 1), None)
     if twice is not None or not known:
         wrong = f"{twice!r} is in it twice" if twice else "there is no question in it"

@@ -5,16 +5,22 @@ Each message says what was given, what is wrong with it, and an example that wor
 
 import math
 import operator
+import os
 import re
 from decimal import Decimal
 from fractions import Fraction
 from itertools import islice
-from numbers import Rational, Real
+from numbers import Number, Rational, Real
+from pathlib import Path
 
 #: Longest grid: tick numbers stay exact in a 64-bit integer, with room to add two of them.
 MOST_TICKS = 2**62
 #: Most strokes held at once; a longer cycle is read through a window.
 MOST_STROKES = 50_000_000
+#: Most strokes held as a list of things, each with names of its own; and most of anything a caller lists.
+MOST_LISTED = 500_000
+#: Most digits above or below the line of an exact number: all that is reckoned with it stays printable.
+MOST_DIGITS = 1_000
 #: Slowest and fastest tempo of home, in beats a minute: from one beat a minute to faster than any hand.
 SLOWEST, FASTEST = 1, 1_000
 
@@ -93,21 +99,27 @@ def positive(
     >>> positive(72.1, "bpm", "Tempo(72, pulse=1)")
     Fraction(721, 10)
     """
+    exact = None
     try:
-        number = isinstance(value, Real | Decimal) and not isinstance(value, bool)
-        number = number and 0 < float(value) < math.inf
-    except (OverflowError, ValueError):  # too large for a float; a signalling NaN
-        number = False
-    if not number:
+        if isinstance(value, Real | Decimal) and not isinstance(value, bool) and 0 < float(value) < math.inf:
+            whole_parts = isinstance(value, Rational)  # numpy integers among them, which would overflow
+            exact = (
+                Fraction(int(value.numerator), int(value.denominator))
+                if whole_parts
+                else Fraction(str(value))
+            )
+    except (OverflowError, ValueError):  # too large for a float; a signalling NaN; too many digits
+        pass
+    if exact is None:
         raise ValueError(f"{name}={short(value)} is not a finite number above 0; for example {example}")
-    if isinstance(value, Rational):  # numpy integers among them, which would overflow
-        exact = Fraction(int(value.numerator), int(value.denominator))
-    else:
-        exact = Fraction(str(value))
-    if least is not None and exact < least:
-        raise ValueError(f"{name}={short(value)} is less than {least:,}; for example {example}")
-    if most is not None and exact > most:
-        raise ValueError(f"{name}={short(value)} is more than {most:,}; for example {example}")
+    if max(exact.numerator, exact.denominator) >= 10**MOST_DIGITS:
+        raise ValueError(
+            f"{name}={short(value)} takes more than {MOST_DIGITS:,} digits to be exact; for example {example}"
+        )
+    for bound, wrong, what in ((least, operator.lt, "less"), (most, operator.gt, "more")):
+        if bound is not None and wrong(exact, bound):
+            said = f"{bound:,}" if isinstance(bound, int) else str(bound)
+            raise ValueError(f"{name}={short(value)} is {what} than {said}; for example {example}")
     return exact
 
 
@@ -166,7 +178,71 @@ def a(kind: type | tuple[type, ...], value: object, name: str, example: str) -> 
         raise ValueError(f"{name}={short(value)} is {said}; for example {example}")
 
 
-def items(value: object, name: str, example: str, most: int = 100_000) -> list:
+def flag(value: object, name: str, example: str) -> bool:
+    """Return `value` as ``True`` or ``False``, or refuse what is neither.
+
+    Parameters
+    ----------
+    value : object
+        What the caller gave; 0 and 1 pass too.
+    name : str
+        What to call it in the message.
+    example : str
+        A call that works.
+
+    Raises
+    ------
+    ValueError
+        If it is something else.
+
+    Examples
+    --------
+    >>> flag(True, "filled", 'accents("7/8", every=5, filled=True)')
+    True
+    """
+    if (
+        isinstance(value, bool)
+        or type(value).__name__ == "bool"
+        or (isinstance(value, int) and 0 <= value <= 1)
+    ):
+        return bool(value)
+    raise ValueError(f"{name}={short(value)} is neither True nor False; for example {example}")
+
+
+def path(value: object, name: str, example: str) -> Path:
+    """Return `value` as a path, ``~`` written out, or refuse what can be the name of no file.
+
+    Parameters
+    ----------
+    value : object
+        What the caller gave.
+    name : str
+        What to call it in the message.
+    example : str
+        A call that works.
+
+    Raises
+    ------
+    ValueError
+        If it is not a path, is empty, or no file can be called so.
+
+    Examples
+    --------
+    >>> path("journal.jsonl", "path", 'Journal("journal.jsonl")').name
+    'journal.jsonl'
+    """
+    if not isinstance(value, str | os.PathLike) or not isinstance(os.fspath(value), str):
+        raise ValueError(f"{name}={short(value)} is not a path; for example {example}")
+    try:
+        text = os.fspath(value)
+        if not text or b"\0" in os.fsencode(text):
+            raise ValueError
+        return Path(text).expanduser()
+    except (ValueError, RuntimeError):  # letters that no name can have; the home of nobody
+        raise ValueError(f"{name}={short(value)} can be the name of no file; for example {example}") from None
+
+
+def items(value: object, name: str, example: str, most: int = 100_000, of: str = "") -> list:
     """Return what an iterable holds, or refuse it: no iterable, or more in it than anyone needs.
 
     Parameters
@@ -179,6 +255,8 @@ def items(value: object, name: str, example: str, most: int = 100_000) -> list:
         A call that works.
     most : int
         Most that is taken from it.
+    of : str
+        What it is a list of, for the message.
 
     Raises
     ------
@@ -195,7 +273,8 @@ def items(value: object, name: str, example: str, most: int = 100_000) -> list:
             raise TypeError
         found = list(islice(iter(value), most + 1))  # type: ignore[call-overload]
     except TypeError:
-        raise ValueError(f"{name}={short(value)} is not a list; for example {example}") from None
+        what = f"a list of {of}" if of else "a list"
+        raise ValueError(f"{name}={short(value)} is not {what}; for example {example}") from None
     if len(found) > most:
         raise ValueError(f"{name}={short(value)} holds more than {most:,}; for example {example}")
     return found
@@ -267,8 +346,8 @@ def window(start: object, stop: object, ticks: int) -> tuple[int, int]:
     return first, last
 
 
-def few_enough(strokes: int, first: int, last: int, call: str) -> None:
-    """Refuse to hold more than `MOST_STROKES` strokes, and name the window that works.
+def few_enough(strokes: int, first: int, last: int, call: str, most: int = MOST_STROKES) -> None:
+    """Refuse to hold more strokes than `most`, and name the window that works.
 
     Parameters
     ----------
@@ -277,27 +356,39 @@ def few_enough(strokes: int, first: int, last: int, call: str) -> None:
     first, last : int
         The window asked for, in ticks; the ends of the cycle where none was.
     call : str
-        The beginning of a call, to be completed with a window.
+        The beginning of a call, to be completed with a window; empty for the window alone.
+    most : int
+        Most that are held.
 
     Raises
     ------
     ValueError
         If there are too many.
     """
-    if strokes > MOST_STROKES:
+    if strokes > most:
+        example = f"{call}start={first}, stop={first + max(1, (last - first) * 1000 // strokes)}"
+        example += ")" * bool(call)
         raise ValueError(
-            f"{strokes:,} strokes are too many to hold at once (the most is {MOST_STROKES:,}); "
-            f"look through a window of these {last - first:,} ticks, for example "
-            f"{call}start={first}, stop={first + max(1, (last - first) * 1000 // strokes)})"
+            f"{strokes:,} strokes are too many to hold at once (the most is {most:,}); look through a window "
+            f"of these {last - first:,} ticks, for example "
+            f"{example if len(example) <= 300 else 'composite(Polyrhythm(7, 4))'}"
         )
 
 
 def short(value: object) -> str:
-    """Return ``repr(value)``, cut where it would not fit on a line."""
+    """Return ``repr(value)`` on one line, cut where it would not fit; whatever it is, in no time.
+
+    Examples
+    --------
+    >>> short((7, 4)), len(short("x" * 10**6))
+    ('(7, 4)', 60)
+    """
     try:
-        text = repr(value)
-    except ValueError:  # Python refuses to write out whole numbers of thousands of digits
-        return "a number too long to print"
+        text = re.sub(r"\s*\n\s*", " ", repr(_cut(value)))
+    except Exception as error:  # a reader's own repr may do anything
+        if isinstance(value, Number | list | tuple) and isinstance(error, ValueError):
+            return "a number too long to print"  # Python refuses to write out thousands of digits
+        return f"a {type(value).__name__[:40]} that cannot be printed"
     return text if len(text) <= 60 else f"{text[:57]}..."
 
 
@@ -345,3 +436,15 @@ def _end_of_clause(message: str, at: int) -> int:
             return at
         at += 1
     return at
+
+
+def _cut(value: object, depth: int = 3) -> object:
+    """Return the beginning of what is long: no more of it than a line holds."""
+    if type(value) in (str, bytes):
+        return value[:80]
+    if type(value) in (list, tuple):
+        return type(value)(_cut(inside, depth - 1) if depth else inside for inside in value[:40])
+    if type(value) in (dict, set, frozenset) and len(value) > 40:
+        first = islice(value.items() if type(value) is dict else value, 40)
+        return type(value)(first)
+    return value

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from rhythmlab.core import long_work
 from rhythmlab.core.check import few_enough, short, window
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm
@@ -85,13 +86,16 @@ def composite(what: Polyrhythm | Cycle, *, start: int | None = None, stop: int |
         first, last = window(start, stop, what.ticks)
         steps = [what.step(i) for i in range(len(what.pulses))]
         strokes = sum(-(-last // step) + -first // step for step in steps)
-        few_enough(strokes, first, last, "rhythmlab.composite(p, ")
-        if whole_cycle and len(steps) == 2:
+        few_enough(strokes, first, last, f"composite({what}, ")
+        two = whole_cycle and len(steps) == 2
+        _say(strokes, two)
+        if two:
             return _two_pulses(what)
         rows = [what.onsets(i, start=first, stop=last) for i in range(len(steps))]
         following = min(-(-last // step) * step for step in steps)
     elif isinstance(what, Cycle):
         first, last = window(start, stop, what.ticks)
+        _say(sum(len(lane.onsets) for lane in what.lanes) if first == 0 and last == what.ticks else 0)
         rows = [lane.onsets[slice(*np.searchsorted(lane.onsets, (first, last)))] for lane in what.lanes]
         after = [lane.onsets[np.searchsorted(lane.onsets, last) :][:1] for lane in what.lanes]
         round_again = [lane.onsets[:1] + what.ticks for lane in what.lanes]
@@ -101,6 +105,16 @@ def composite(what: Polyrhythm | Cycle, *, start: int | None = None, stop: int |
             f"composite({short(what)}) needs a Polyrhythm or a Cycle; for example composite(Polyrhythm(7, 4))"
         )
     return _merge(rows, following)
+
+
+def _say(strokes: int, two: bool = False) -> None:
+    """Say what many strokes take: measured are 21 bytes a stroke for two pulses, and up to 54 otherwise."""
+    long_work.say(
+        f"One line of {strokes:,} strokes",
+        seconds=strokes * 3e-7,
+        megabytes=strokes * (24 if two else 60) / 1e6,
+        instead="A window, start= and stop=, takes less.",
+    )
 
 
 def _merge(rows: Sequence[np.ndarray], following: int) -> Composite:

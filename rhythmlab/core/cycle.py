@@ -8,8 +8,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from rhythmlab.core.check import MOST_TICKS, short, whole
+from rhythmlab.core.check import MOST_LISTED, MOST_STROKES, MOST_TICKS, items, short, whole
 
+#: Most lanes of a cycle: far more than limbs or voices.
+MOST_LANES = 1_000
 _LANE = 'for example Lane("bell", [0, 2, 4])'
 _CYCLE = 'for example Cycle(6, [Lane("bell", [0, 2, 4])], beats=[0, 3])'
 
@@ -65,20 +67,22 @@ class Lane:
         for text, what in ((name, "name"), (limb, "limb"), (sound, "sound"), (hands, "hands")):
             if not isinstance(text, str):
                 raise ValueError(f"Lane {what}={short(text)} is not text; {_LANE}")
-        ticks = rising(onsets, f"onsets of lane {name!r}", _LANE)
+        said = short(name)
+        ticks = rising(onsets, f"onsets of lane {said}", _LANE)
         if hands and (len(hands) != len(ticks) or set(hands) - set("RL")):
             raise ValueError(
-                f"hands={short(hands)} of lane {name!r} is not one letter R or L for each of its "
+                f"hands={short(hands)} of lane {said} is not one letter R or L for each of its "
                 f'{len(ticks)} strokes; for example Lane("bell", [0, 2, 4], hands="RLR")'
             )
         marked = []
         for given, what in ((accents, "accents"), (ghosts, "ghosts")):
-            marks = rising(given, f"{what} of lane {name!r}", _LANE)
-            strange = marks[~np.isin(marks, ticks)]
+            marks = rising(given, f"{what} of lane {said}", _LANE, MOST_LISTED)
+            near = np.minimum(np.searchsorted(ticks, marks), len(ticks) - 1)
+            strange = marks[ticks[near] != marks] if len(ticks) else marks
             if len(strange):
                 raise ValueError(
-                    f"{what}={short(marks.tolist())} of lane {name!r} name tick {strange[0]}, where it has "
-                    f'no stroke; for example Lane("bell", [0, 2, 4], accents=[0])'
+                    f"{what}={short(marks[:40].tolist())} of lane {said} name tick {strange[0]}, where it "
+                    f'has no stroke; for example Lane("bell", [0, 2, 4], accents=[0])'
                 )
             marked.append(tuple(marks.tolist()))
         for field, value in (("name", name), ("onsets", ticks), ("limb", limb), ("sound", sound)):
@@ -155,14 +159,12 @@ class Cycle:
         length = whole(ticks, "ticks", _CYCLE.removeprefix("for example "))
         if length > MOST_TICKS:
             raise ValueError(f"ticks={short(ticks)} is beyond 2**62; {_CYCLE}")
-        if not isinstance(lanes, Iterable):
-            raise ValueError(f"lanes={short(lanes)} is not a list of lanes; {_CYCLE}")
-        rows = tuple(lanes)
+        rows = tuple(items(lanes, "lanes", _CYCLE.removeprefix("for example "), MOST_LANES, "lanes"))
         for lane in rows:
             if not isinstance(lane, Lane):
                 raise ValueError(f"lanes holds {short(lane)}, which is not a Lane; {_CYCLE}")
         counted, barred = rising(beats, "beats", _CYCLE), rising(bars, "bars", _CYCLE)
-        named = [(f"lane {lane.name!r}", lane.onsets) for lane in rows]
+        named = [(f"lane {short(lane.name)}", lane.onsets) for lane in rows]
         for what, where in (*named, ("beats", counted), ("bars", barred)):
             if len(where) and where[-1] >= length:
                 raise ValueError(
@@ -187,7 +189,7 @@ class Cycle:
         return f"Cycle({self.ticks} ticks, beats {listed(self.beats)}{bars}, lanes {lanes})"
 
 
-def rising(values: Iterable[int], what: str, example: str) -> np.ndarray:
+def rising(values: Iterable[int], what: str, example: str, most: int = MOST_STROKES) -> np.ndarray:
     """Return ticks as a read-only int64 array of its own, or refuse them.
 
     Parameters
@@ -198,11 +200,13 @@ def rising(values: Iterable[int], what: str, example: str) -> np.ndarray:
         What to call them in the message.
     example : str
         Words that show a call that works.
+    most : int
+        Most of them in an array; of anything else no more than `check.MOST_LISTED`.
 
     Raises
     ------
     ValueError
-        If they are not whole numbers, are negative, or do not rise.
+        If they are not whole numbers, are negative, do not rise, or are too many.
 
     Examples
     --------
@@ -210,22 +214,25 @@ def rising(values: Iterable[int], what: str, example: str) -> np.ndarray:
     array([0, 2, 4])
     """
     if isinstance(values, np.ndarray) and values.dtype.kind in "iu" and values.ndim == 1:
+        if len(values) > most:
+            raise ValueError(f"{what} are {len(values):,} ticks, more than {most:,}; {example}")
         ticks = values.astype(np.int64)
         if len(ticks) and values.max() > MOST_TICKS:
             raise ValueError(f"{what}={short(values)} goes beyond 2**62; {example}")
     else:
         if isinstance(values, str) or not isinstance(values, Iterable) or getattr(values, "ndim", 1) != 1:
             raise ValueError(f"{what}={short(values)} is not a list of ticks; {example}")
+        works = example.removeprefix("for example ")
         numbers = [
-            whole(value, f"a tick in {what}", example.removeprefix("for example "), 0) for value in values
+            whole(value, f"a tick in {what}", works, 0) for value in items(values, what, works, MOST_LISTED)
         ]
         if numbers and max(numbers) > MOST_TICKS:
             raise ValueError(f"{what}={short(numbers)} goes beyond 2**62; {example}")
         ticks = np.array(numbers, dtype=np.int64)
     if len(ticks) and ticks[0] < 0:
-        raise ValueError(f"{what}={short(ticks.tolist())} starts before tick 0; {example}")
+        raise ValueError(f"{what}={short(ticks[:40].tolist())} starts before tick 0; {example}")
     if np.any(ticks[1:] <= ticks[:-1]):
-        raise ValueError(f"{what}={short(ticks.tolist())} does not rise from tick to tick; {example}")
+        raise ValueError(f"{what}={short(ticks[:40].tolist())} does not rise from tick to tick; {example}")
     ticks.flags.writeable = False
     return ticks
 

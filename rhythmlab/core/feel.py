@@ -10,7 +10,7 @@ from math import gcd
 
 import numpy as np
 
-from rhythmlab.core.check import index, short
+from rhythmlab.core.check import MOST_LISTED, few_enough, index, short, window
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 
@@ -152,13 +152,23 @@ class Feel:
         tuple of Place
             One a stroke.
 
+        Raises
+        ------
+        IndexError
+            If there is no such pulse.
+        ValueError
+            If the window is outside the cycle, or holds more than 500,000 strokes.
+
         Examples
         --------
         >>> [(place.beat, place.part) for place in Feel(Polyrhythm(4, 3), home=1).places(0)]
         [(1, 1), (1, 4), (2, 3), (3, 2)]
         """
         parts = self.parts(pulse)
-        part = self.beat_ticks // parts
+        part, step = self.beat_ticks // parts, self.polyrhythm.step(pulse)
+        first, last = window(start, stop, self.polyrhythm.ticks)
+        call = f"Feel({self.polyrhythm}, {self.home}).places({pulse}, "
+        few_enough(-(-last // step) + -first // step, first, last, call, MOST_LISTED)
         onsets = self.polyrhythm.onsets(pulse, start=start, stop=stop)
         beats, offsets = np.divmod(onsets, self.beat_ticks)
         rows = zip(beats.tolist(), (offsets // part).tolist(), strict=True)

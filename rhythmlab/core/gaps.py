@@ -7,11 +7,12 @@ Gaps are ticks until a `Tempo` turns them into milliseconds.
 
 from dataclasses import dataclass
 from fractions import Fraction
-from math import gcd
+from math import gcd, lcm
 
 import numpy as np
 
-from rhythmlab.core.check import few_enough, window
+from rhythmlab.core import long_work
+from rhythmlab.core.check import MOST_LISTED, a, few_enough, window
 from rhythmlab.core.polyrhythm import Polyrhythm, chosen
 from rhythmlab.core.tempo import Tempo
 
@@ -65,6 +66,7 @@ class Gaps:
         >>> phase_gaps(Polyrhythm(16, 15), of=0, against=1, stop=30).ms(Tempo(60, pulse=1))
         array([  0. , -62.5])
         """
+        a(Tempo, tempo, "tempo", "phase_gaps(Polyrhythm(16, 15), of=0, against=1).ms(Tempo(60, pulse=1))")
         tick_ms = 1000 * tempo.tick_seconds(self.polyrhythm)
         return self.ticks * float(tick_ms)
 
@@ -111,7 +113,8 @@ def phase_gaps(
     of, against = chosen(p, "phase_gaps(Polyrhythm(7, 4), of=1, against=0)", of=of, against=against)
     first, last = window(start, stop, p.ticks)
     strokes = -(-last // p.step(of)) + -first // p.step(of)
-    few_enough(strokes, first, last, f"rhythmlab.phase_gaps(p, of={of}, against={against}, ")
+    few_enough(strokes, first, last, f"phase_gaps({p}, of={of}, against={against}, ")
+    long_work.say(f"The gaps of {strokes:,} strokes", megabytes=strokes * 16 / 1e6)
     onsets = p.onsets(of, start=first, stop=last)
     step = p.step(against)
     before = (step - 1) // 2  # ticks before a stroke that still belong to it
@@ -173,6 +176,13 @@ def drift(p: Polyrhythm, of: int, home: int) -> Drift:
     of, home : int
         Indices of the moving pulse and of home.
 
+    Raises
+    ------
+    IndexError
+        If there is no such pulse.
+    ValueError
+        If more than 500,000 beats would have to be listed; the reduced pair has one.
+
     Examples
     --------
     >>> d = drift(Polyrhythm(16, 15), of=0, home=1)
@@ -184,6 +194,12 @@ def drift(p: Polyrhythm, of: int, home: int) -> Drift:
     step, before = p.step(home), (p.step(home) - 1) // 2
     per_stroke = (p.step(of) + before) % step - before
     blocks = gcd(moving, still)
+    if blocks == abs(moving - still) and blocks > MOST_LISTED:
+        few = [f"Polyrhythm({moving // blocks}, {still // blocks})", "of=0, home=1"]
+        raise ValueError(
+            f"{p} repeats one pattern {blocks:,} times, more than the {MOST_LISTED:,} that are listed; "
+            f"for example drift({', '.join(few)})"
+        )
     # Neighbours have one doubled or one empty beat in each block: see the law above.
     beats = range(still // blocks, still + 1, still // blocks)
     doubled = tuple(beat - still // blocks + 1 for beat in beats) if moving - still == blocks else ()
@@ -325,12 +341,24 @@ def landmarks(p: Polyrhythm, of: int, against: int) -> tuple[int, ...]:
     of, against : int
         Indices of the moving pulse and of home.
 
+    Raises
+    ------
+    IndexError
+        If there is no such pulse.
+    ValueError
+        If there are more than 500,000 landmarks.
+
     Examples
     --------
     >>> landmarks(Polyrhythm(16, 15), of=0, against=1)       # a of 4, & of 8, e of 12
     (60, 120, 180)
     """
     of, against = chosen(p, "landmarks(Polyrhythm(16, 15), of=0, against=1)", of=of, against=against)
-    onsets, step = p.onsets(of), p.step(against)
-    quarters = onsets % (step // gcd(step, 4)) == 0  # of a beat, as far as they are whole ticks
-    return tuple(onsets[quarters & (onsets % step > 0)].tolist())
+    step = p.step(against)
+    every = lcm(p.step(of), step // gcd(step, 4))  # on a quarter of a beat, as far as they are whole ticks
+    if p.ticks // every > MOST_LISTED:
+        raise ValueError(
+            f"{p} has more than the {MOST_LISTED:,} landmarks that are listed; for example "
+            "landmarks(Polyrhythm(16, 15), of=0, against=1)"
+        )
+    return tuple(tick for tick in range(0, p.ticks, every) if tick % step)

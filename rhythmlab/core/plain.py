@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from math import gcd
 
-from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.polyrhythm import Polyrhythm, chosen
 
 #: Largest number that hands hold without phrasing it (common practice, no source).
 HANDS = 8
@@ -46,6 +46,7 @@ def plain(p: Polyrhythm) -> Plain | None:
     >>> plain(Polyrhythm(7, 4)) is None
     True
     """
+    chosen(p, "plain(Polyrhythm(12, 8))")
     pulses = p.reduced.pulses
     fastest = max(pulses)
     if fastest == 1:

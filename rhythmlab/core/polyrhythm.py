@@ -11,11 +11,12 @@ from math import gcd, lcm
 
 import numpy as np
 
+from rhythmlab.core import long_work
 from rhythmlab.core.check import MOST_TICKS, few_enough, index, short, whole, window
 from rhythmlab.core.cycle import Cycle, Lane
 
-#: Most cells that a printed grid may have.
-MOST_CELLS = 100_000
+#: Most cells that a printed grid may have, and most pulses of a rhythm: far more than limbs or voices.
+MOST_CELLS, MOST_PULSES = 100_000, 256
 
 
 @dataclass(frozen=True, slots=True, init=False, repr=False)
@@ -25,7 +26,7 @@ class Polyrhythm:
     Parameters
     ----------
     *pulses : int
-        Strokes per cycle of each pulse, whole numbers of at least 1.
+        Strokes per cycle of each pulse, whole numbers of at least 1; up to 256 of them.
 
     Attributes
     ----------
@@ -37,8 +38,8 @@ class Polyrhythm:
     Raises
     ------
     ValueError
-        If there are fewer than two pulses, one is not a whole number of at least 1, or the grid
-        would need more than 2**62 ticks.
+        If there are fewer than two pulses or very many, one is not a whole number of at least 1, or the
+        grid would need more than 2**62 ticks.
 
     References
     ----------
@@ -68,8 +69,13 @@ class Polyrhythm:
                 f"{'s' * (len(pulses) != 1)}; it takes at least 2 to make a rhythm against each other, "
                 "for example Polyrhythm(7, 4)"
             )
+        if len(pulses) > MOST_PULSES:
+            raise ValueError(
+                f"Polyrhythm({short(pulses[0])}, …) has {len(pulses):,} pulses, more than {MOST_PULSES}; "
+                "for example Polyrhythm(7, 4)"
+            )
         numbers = tuple(whole(pulse, "pulse", "Polyrhythm(7, 4)") for pulse in pulses)
-        ticks = lcm(*numbers)
+        ticks = lcm(*numbers) if max(numbers) <= MOST_TICKS else max(numbers)
         if ticks > MOST_TICKS:
             raise ValueError(
                 f"pulses {short(numbers)} need a grid of more than 2**62 ticks, which 64-bit whole "
@@ -171,7 +177,8 @@ class Polyrhythm:
         step = self.step(pulse)
         start, stop = window(start, stop, self.ticks)
         first, end = -(-start // step), -(-stop // step)
-        few_enough(end - first, start, stop, f"p.onsets({pulse}, ")
+        few_enough(end - first, start, stop, f"{self}.onsets({pulse}, ")
+        long_work.say(f"{end - first:,} strokes of {self}", megabytes=(end - first) * 8 / 1e6)
         ticks = np.arange(end - first, dtype=np.int64)
         ticks *= step
         if first:
@@ -201,8 +208,9 @@ class Polyrhythm:
         >>> Polyrhythm(3, 2).cycle()
         Cycle(6 ticks, beats 0 3, lanes '3': 0 2 4, '2': 0 3)
         """
-        few_enough(sum(self.pulses), 0, self.ticks, "rhythmlab.composite(p, ")
         home = home_or_last(self, home)
+        few_enough(sum(self.pulses), 0, self.ticks, f"composite({self}, ")
+        long_work.say(f"The whole cycle of {self}", megabytes=sum(self.pulses) * 24 / 1e6)
         lanes = tuple(Lane(str(pulse), self.onsets(i)) for i, pulse in enumerate(self.pulses))
         return Cycle(self.ticks, lanes, beats=lanes[home].onsets)
 
@@ -314,7 +322,7 @@ def grid(
     if cells > MOST_CELLS:
         raise ValueError(
             f"a grid of {short(p)} from tick {first} to {last} has {cells:,} cells, more than "
-            f"{MOST_CELLS:,}; look through a window, for example rhythmlab.grid(p, start={first}, "
+            f"{MOST_CELLS:,}; look through a window, for example grid({p}, start={first}, "
             f"stop={first + min(1000, MOST_CELLS // len(p.pulses))})"
         )
     rows = np.zeros((len(p.pulses), last - first), dtype=bool)

@@ -4,10 +4,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from rhythmlab.core.check import index, positive, short, whole
-from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.check import MOST_TICKS, index, positive, short, whole
+from rhythmlab.core.cycle import MOST_LANES, Cycle
+from rhythmlab.core.polyrhythm import Polyrhythm, chosen
 
+#: Slowest and fastest `Tempo`, in beats a minute: whatever is played at 1 to 1,000 of home can be said in
+#: any pulse of any polyrhythm, whose strokes are up to 2**62 times as many or as few.
+SLOWEST, FASTEST = Fraction(1, 10**24), 10**24
 _EXAMPLE = "for example Tempo(72, pulse=1)"
 
 
@@ -19,6 +22,7 @@ class Tempo:
     ----------
     bpm : int, Fraction, Decimal or float
         Beats a minute, more than 0. A float means the decimal that it prints as: 72.1 is 721/10.
+        There is no bound that a player would meet (it is 10**24); panels ask for 1 to 1,000 of home.
     pulse : int, optional
         Index of the pulse (or evenly spaced lane) whose strokes are the beats.
     ticks : int, optional
@@ -32,7 +36,8 @@ class Tempo:
     Raises
     ------
     ValueError
-        If the bpm is not a finite number above 0, or not exactly one of `pulse` and `ticks` is given.
+        If the bpm is not a number above 0, or beyond 10**24 either way, or not exactly one of `pulse` and
+        `ticks` is given.
 
     Examples
     --------
@@ -56,10 +61,10 @@ class Tempo:
             )
         example = _EXAMPLE.removeprefix("for example ")
         if pulse is not None:
-            pulse = whole(pulse, "pulse", example, least=0)
+            pulse = whole(pulse, "pulse", example, least=0, most=MOST_LANES)
         if ticks is not None:
-            ticks = whole(ticks, "ticks", "Tempo(120, ticks=2)")
-        object.__setattr__(self, "bpm", positive(bpm, "bpm", example))
+            ticks = whole(ticks, "ticks", "Tempo(120, ticks=2)", most=MOST_TICKS)
+        object.__setattr__(self, "bpm", _bpm(bpm, example))
         object.__setattr__(self, "pulse", pulse)
         object.__setattr__(self, "ticks", ticks)
 
@@ -96,12 +101,16 @@ class Tempo:
                 f"{short(what)} has no tempo: it is neither a Polyrhythm nor a Cycle; for example "
                 "Tempo(72, pulse=1).cycle_seconds(Polyrhythm(7, 4))"
             )
+        if not what.lanes:
+            raise ValueError(
+                f"{short(what)} has no lane, so no lane is the beat; for example Tempo(120, ticks=2)"
+            )
         lane = what.lanes[index(self.pulse, len(what.lanes), "pulse", "lanes")]
         strokes = len(lane.onsets)
         step = what.ticks // strokes if strokes else 0
         if not strokes or what.ticks % strokes or (lane.onsets[1:] - lane.onsets[:-1] != step).any():
             raise ValueError(
-                f"lane {lane.name!r} is not evenly spaced, so it has no tempo of its own; "
+                f"lane {short(lane.name)} is not evenly spaced, so it has no tempo of its own; "
                 "say how many ticks a beat has, for example Tempo(120, ticks=2)"
             )
         return step
@@ -146,6 +155,7 @@ class Tempo:
         >>> Tempo(72, pulse=1).bpm_of(Polyrhythm(7, 4), 0)
         Fraction(126, 1)
         """
+        chosen(p, "Tempo(72, pulse=1).bpm_of(Polyrhythm(7, 4), 0)")
         return 60 / (self.tick_seconds(p) * p.step(pulse))
 
     def said_in(self, p: Polyrhythm, pulse: int) -> "Tempo":
@@ -156,6 +166,7 @@ class Tempo:
         >>> Tempo(72, pulse=1).said_in(Polyrhythm(7, 4), 0)
         Tempo(126, pulse=0)
         """
+        chosen(p, "Tempo(72, pulse=1).said_in(Polyrhythm(7, 4), 0)")
         return Tempo(self.bpm_of(p, pulse), pulse=pulse)
 
 
@@ -187,4 +198,14 @@ def modulate(bpm: int | Fraction | Decimal | float, old: int, new: int) -> Fract
     Fraction(126, 1)
     """
     example = "modulate(84, old=3, new=2)"
-    return positive(bpm, "bpm", example) * Fraction(whole(old, "old", example), whole(new, "new", example))
+    pivots = [whole(many, name, example, most=MOST_TICKS) for many, name in ((old, "old"), (new, "new"))]
+    return _bpm(bpm, example) * Fraction(*pivots)
+
+
+def _bpm(value: object, example: str) -> Fraction:
+    """Return beats a minute, exact, or refuse what no `Tempo` can have."""
+    exact = positive(value, "bpm", example)
+    if not SLOWEST <= exact <= FASTEST:
+        wrong = "slower than 1/10**24" if exact < SLOWEST else "faster than 10**24"
+        raise ValueError(f"bpm={short(value)} is {wrong}; for example {example}")
+    return exact

@@ -8,11 +8,13 @@ from rhythmlab import words
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.polyrhythm import Polyrhythm, chosen, home_or_last
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.playing.limits import Limits, limits
+from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.playing.steps import bpm_text
 from rhythmlab.playing.way import LINE_SOUNDS, WAYS, Reckoned, Way, capital
 
 _DOING = ("learning the line", "counting", "holding the ones", "following the drift")
+#: Most sounds of a line that anyone would learn as one.
+MOST_SOUNDS = 1_000
 _EXAMPLE = "approach(Polyrhythm(7, 4), Tempo(72, pulse=1))"
 
 
@@ -128,12 +130,9 @@ def approach(
     chosen(p, _EXAMPLE)
     if not isinstance(tempo, Tempo):
         raise ValueError(f"tempo={short(tempo)} is not a Tempo; for example {_EXAMPLE}")
-    if bounds is not None and not isinstance(bounds, Limits):
-        example = _EXAMPLE.replace("=1))", "=1), bounds=limits(part_heard=120))")
-        raise ValueError(f"bounds={short(bounds)} are not Limits; for example {example}")
-    most = whole(line_sounds, "line_sounds", _EXAMPLE.replace("=1))", "=1), line_sounds=12)"))
+    rows = limits_or(bounds, _EXAMPLE.replace("=1))", "=1), bounds=limits(part_heard=120))"))
+    most = whole(line_sounds, "line_sounds", f"{_EXAMPLE[:-1]}, line_sounds=12)", most=MOST_SOUNDS)
     home = home_or_last(p, home)
-    rows = limits() if bounds is None else bounds
     found = Reckoned(p, tempo, rows, most)
     counts = tuple(found.count(i) for i in range(len(p.pulses)))
     ways = (found.line(home), counts[home], found.ones(home), found.drift(home))

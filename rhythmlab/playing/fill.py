@@ -5,16 +5,19 @@ from fractions import Fraction
 from math import gcd
 
 from rhythmlab import words
-from rhythmlab.core.check import short, whole
+from rhythmlab.core import check
+from rhythmlab.core.check import items, short, whole
 from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.plain import plain
-from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.playing.limits import Limits, limits
-from rhythmlab.playing.metre import Metre, tempo_of
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.playing.groove import MOST_LAID
+from rhythmlab.playing.limits import Limits, limits_or
+from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.resolve import Fill, hand_limit, numbers_of, resolve, span
 
 _FILL = 'fill("4/4", 100, beats=4)'
+#: Largest number that pairs are looked for up to; most pairs that are given, and that are shown of a kind.
+MOST_NUMBER, MOST_PAIRS, MOST_BEST = 200, 1_000, 1_000
 
 
 class Fills(Sequence):
@@ -77,7 +80,7 @@ def fill(
     metre : str or Metre
         The bar.
     bpm : number or Tempo
-        Beats a minute of the metre's beat.
+        Beats a minute of the metre's beat, from 1 to 1,000.
     beats : int, optional
         Free beats; one bar when left out.
     lands : int
@@ -86,8 +89,8 @@ def fill(
         The pairs to look at. When left out: those whose home fits into the free beats, and neighbours
         such as 16 against 15 whose end fits, with numbers up to `most`.
     most, best : int
-        The largest number, and how many pairs of each kind to show: those that fill the beats exactly,
-        those that enter later, and ends of longer ones.
+        The largest number (up to 200), and how many pairs of each kind to show (up to 1,000): those that fill
+        the beats exactly, those that enter later, and ends of longer ones.
     bars : int, optional
         Bars in all; a bar of time and the fill when left out.
     feet : str, Pattern or Cycle, optional
@@ -111,17 +114,22 @@ def fill(
     >>> [made.pair for made in choices], choices.too_fast
     ([(7, 4), (16, 15)], {(31, 4): Fraction(480000, 5177)})
     """
-    bar, rows = metre_of(metre), bounds or limits()
-    tempo = tempo_of(bar, bpm)
-    most, best = whole(most, "most", _FILL), whole(best, "best", _FILL)
+    bar, rows = metre_of(metre), limits_or(bounds, f"{_FILL[:-1]}, bounds=limits(hand_two=70))")
+    tempo = bpm if isinstance(bpm, Tempo) else bar.tempo(check.bpm(bpm, "bpm", _FILL))
+    most = whole(most, "most", f"{_FILL[:-1]}, most=16)", most=MOST_NUMBER)
+    best = whole(best, "best", f"{_FILL[:-1]}, best=4)", most=MOST_BEST)
     groups = len(bar.groups)
     if bars is None:
-        long = whole(groups if beats is None else beats, "beats", _FILL)
+        long = whole(groups if beats is None else beats, "beats", _FILL, most=MOST_LAID)
         on = whole(lands, "lands", _FILL)
         bars = 1 + -(-(long + (groups - on + 1) * (on > 1)) // groups)
     begin, end, beat = span(bar, bars, beats, lands)
     free = (end - begin) // beat
-    asked = _candidates(free, most) if pairs is None else [numbers_of(pair) for pair in pairs]
+    if pairs is None:
+        asked = _candidates(free, most)
+    else:
+        given = items(pairs, "pairs", f"{_FILL[:-1]}, pairs=[(7, 4), (3, 2)])", MOST_PAIRS, "pairs")
+        asked = [numbers_of(pair) for pair in given]
     kinds: tuple[list, ...] = ([], [], [])  # exact, entering later, the end of a longer one
     too_fast: dict[tuple[int, int], Fraction] = {}
     tick_ms = 1000 * tempo.tick_seconds(bar.cycle())
@@ -154,8 +162,6 @@ def _candidates(free: int, most: int) -> list[tuple[int, int]]:
         (p, q)
         for q in range(2, most + 1)
         for p in range(2, most + 1)
-        if gcd(p, q) == 1
-        and (q <= free or (abs(p - q) == 1 and p * free >= q))
-        and plain(Polyrhythm(p, q)) is None
+        if gcd(p, q) == 1 and (q <= free or (abs(p - q) == 1 and p * free >= q))
     ]
     return sorted(found, key=lambda pair: (sum(pair), -pair[0]))

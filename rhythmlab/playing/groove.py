@@ -12,9 +12,9 @@ from typing import Any
 import numpy as np
 
 from rhythmlab import words
-from rhythmlab.core.check import MOST_TICKS, short, whole
+from rhythmlab.core.check import MOST_TICKS, flag, items, short, whole
 from rhythmlab.core.cycle import Lane
-from rhythmlab.playing.metre import Bars, Metre, tempo_of, with_article
+from rhythmlab.playing.metre import MOST_NOTES, Bars, Metre, tempo_of, with_article
 from rhythmlab.playing.metre import metre as metre_of
 
 #: Most strokes laid out at once: more bars are looked at through a window.
@@ -65,7 +65,9 @@ class Accents(Bars):
         >>> accents("2+2+3/8", every=5).where(2)
         (3,)
         """
-        begin = (whole(bar, "bar", "where(2)") - 1) * self.metre.ticks
+        begin = (
+            whole(bar, "bar", 'accents("7/8", every=5).where(2)', most=MOST_TICKS) - 1
+        ) * self.metre.ticks
         return tuple(range((self.first - begin) % self.every, self.metre.ticks, self.every))
 
     @property
@@ -178,11 +180,14 @@ def accents(
             f"first={short(first)} is not before the second accent (every={short(every)}); "
             f'for example accents("7/8", every=5, first={min(4, first % every)})'
         )
+    filled = flag(filled, "filled", 'accents("7/8", every=5, filled=True)')
     home = lcm(every, bar.ticks) // bar.ticks
     each = bar.ticks if filled else bar.ticks // every + len(bar.groups)
     count, at = bars_shown(
         bars, from_bar, home, bar.ticks, each, "the accents", 'accents("7/8", every=5, bars=8)'
     )
+    if every > MOST_TICKS:
+        raise ValueError(f"every={short(every)} is beyond 2**62 ticks; for example accents('7/8', every=5)")
     low, high = (at - 1) * bar.ticks, (at - 1 + count) * bar.ticks
     marks = np.arange(first + -(-(low - first) // every) * every, high, every, dtype=np.int64)
     marks -= low
@@ -214,7 +219,8 @@ def _pulse(bar: Metre, pulse: object, counted: np.ndarray) -> list[Lane]:
             f'pulse={short(pulse)} is none of "beats", "backbeat" and a list of beats; '
             'for example pulse="beats"'
         )
-    chosen = sorted({whole(beat, "a beat of pulse", "pulse=(1, 2)") for beat in pulse})
+    listed = items(pulse, "pulse", "pulse=(1, 2)", MOST_NOTES)
+    chosen = sorted({whole(beat, "a beat of pulse", "pulse=(1, 2)") for beat in listed})
     if not chosen or chosen[-1] > groups:
         raise ValueError(
             f"pulse={short(pulse)} is not in {bar}, with beats 1 to {groups}; for example pulse=(1,)"

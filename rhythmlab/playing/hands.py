@@ -10,17 +10,18 @@ Anything else between the strokes of a hand, as in a paradiddle, gives it a rest
 from dataclasses import dataclass
 from fractions import Fraction
 
-from rhythmlab.core.check import positive, short
+from rhythmlab.core.check import positive, short, whole
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.playing.limits import Limit, Limits, limits
+from rhythmlab.playing.limits import Limit, Limits, limits_or
 from rhythmlab.words import number
 
 #: Limits of a hand outside this range, in milliseconds, are taken for another unit (a choice made here).
 _LEAST_MS, _MOST_MS = 10, 2000
-#: Strokes closer than this, in milliseconds, are taken for another unit (a choice made here).
-_LEAST_STROKE_MS = 5
-_BOUNDS = "for example stick((4, 4, 3), 125, bounds=limits(hand_two=70))"
+#: Strokes closer or further apart than this, in milliseconds, are taken for another unit (own choice).
+_LEAST_STROKE_MS, _MOST_STROKE_MS = 5, 60_000
+_STICK = "stick((4, 4, 3), 125, bounds=limits(hand_two=70))"
+_BOUNDS = f"for example {_STICK}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +46,7 @@ class Hand:
         >>> hand().need(3).key
         'hand_three'
         """
+        nth = whole(nth, "nth", "stick((4, 4, 3), 125).rules.need(2)", least=2)
         return max((self.two, self.three, self.sustained)[: min(nth, 4) - 1], key=lambda limit: limit.value)
 
     def longest(self, ms: Fraction) -> int:
@@ -55,6 +57,7 @@ class Hand:
         >>> [hand().longest(Fraction(ms)) for ms in (79, 80, 125, 167)]
         [1, 2, 3, 4]
         """
+        ms = positive(ms, "ms", "stick((4, 4, 3), 125).rules.longest(125)")
         return max(nth for nth in (1, 2, 3, 4) if nth == 1 or ms >= self.need(nth).value)
 
 
@@ -73,12 +76,11 @@ def hand(bounds: Limits | None = None) -> Hand:
 
     Examples
     --------
+    >>> from rhythmlab.playing.limits import limits
     >>> hand(limits(hand_two=70)).two.value
     Fraction(70, 1)
     """
-    if bounds is not None and not isinstance(bounds, Limits):
-        raise ValueError(f"bounds={short(bounds)} are not limits; {_BOUNDS}")
-    rows = limits() if bounds is None else bounds
+    rows = limits_or(bounds, _STICK)
     found = Hand(*(rows[key] for key in ("hand_two", "hand_three", "hand_sustained")))
     for limit in (found.two, found.three, found.sustained):
         if not _LEAST_MS <= limit.value <= _MOST_MS:
@@ -94,6 +96,7 @@ def because(limit: Limit) -> str:
 
     Examples
     --------
+    >>> from rhythmlab.playing.limits import limits
     >>> because(hand().two), because(hand(limits(hand_two=70)).two)
     ('common practice', 'moved by you')
     """
@@ -147,6 +150,11 @@ def milliseconds(tempo: object, cycle: Cycle, example: str) -> Fraction:
         raise ValueError(
             f"tempo={short(tempo)} is no time from stroke to stroke in milliseconds "
             f"(at least {_LEAST_STROKE_MS}; a sixteenth at 120 takes 125); for example {example}"
+        )
+    if ms > _MOST_STROKE_MS:
+        raise ValueError(
+            f"tempo={short(tempo)} is more than {_MOST_STROKE_MS:,} ms from stroke to stroke "
+            f"(a sixteenth at 120 takes 125); for example {example}"
         )
     return ms
 

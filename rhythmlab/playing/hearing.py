@@ -11,12 +11,15 @@ from fractions import Fraction
 
 import numpy as np
 
+from rhythmlab.core.check import a, items, positive, short
 from rhythmlab.core.gaps import Gaps
 from rhythmlab.core.polyrhythm import Polyrhythm, chosen
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.playing.limits import Limits, limits
+from rhythmlab.playing.limits import Limits, limits, limits_or
 
 ZONES = ("together", "flam", "open flam", "alternating")
+_ZONES = "zones(phase_gaps(Polyrhythm(16, 15), 0, 1), Tempo(60, pulse=1))"
+_PULL = "pull(Polyrhythm(7, 4), Tempo(72, pulse=1))"
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +114,9 @@ def zones(gaps: Gaps, tempo: Tempo, bounds: Limits | None = None) -> Zones:
     >>> zones(gaps, Tempo(100, pulse=1)).counts
     {'together': 1, 'flam': 2, 'open flam': 10, 'alternating': 3}
     """
-    rows = bounds or limits()
+    a(Gaps, gaps, "gaps", _ZONES)
+    a(Tempo, tempo, "tempo", _ZONES)
+    rows = limits_or(bounds, f"{_ZONES[:-1]}, bounds=limits(flam=30))")
     flam_ms, order_ms = rows["flam"].value, rows["order"].value
     tick_ms = 1000 * tempo.tick_seconds(gaps.polyrhythm)
     flam_ticks = int(min(flam_ms / tick_ms, gaps.step))
@@ -152,12 +157,16 @@ def flams_from(p: Polyrhythm, of: int, home: int, flam_ms: Fraction | None = Non
     >>> flams_from(Polyrhythm(3, 2), of=0, home=1) is None
     True
     """
-    of, home = chosen(p, "flams_from(Polyrhythm(16, 15), of=0, home=1)", of=of, home=home)
+    example = "flams_from(Polyrhythm(16, 15), of=0, home=1)"
+    of, home = chosen(p, example, of=of, home=home)
+    if flam_ms is None:
+        flam_ms = limits()["flam"].value
+    flam_ms = positive(flam_ms, "flam_ms", f"{example[:-1]}, flam_ms=30)")
     narrowest = math.gcd(p.step(of), p.step(home))
     step = p.step(home)
     if narrowest >= alternating_from(step):
         return None
-    return Fraction(60_000 * narrowest, step) / (flam_ms or limits()["flam"].value)
+    return Fraction(60_000 * narrowest, step) / flam_ms
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,7 +217,9 @@ def changeover(p: Polyrhythm, faster: int, slower: int, bounds: Limits | None = 
     >>> [round(bpm) for bpm in changeover(Polyrhythm(7, 4), 0, 1)]
     [65, 91]
     """
-    preferred = (bounds or limits())["beat_preferred"]
+    example = "changeover(Polyrhythm(7, 4), faster=0, slower=1)"
+    faster, slower = chosen(p, example, faster=faster, slower=slower)
+    preferred = limits_or(bounds, f"{example[:-1]}, bounds=limits(beat_preferred=550))")["beat_preferred"]
     share = math.sqrt(p.step(faster) / p.step(slower))
     return tuple(60_000 / float(period) * share for period in (preferred.high, preferred.low))
 
@@ -245,7 +256,15 @@ def pull(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int] = (0, 1), bounds: 
     >>> pull(Polyrhythm(7, 4), Tempo(72, pulse=1)).pulse is None      # inside the band
     True
     """
-    i, j = chosen(p, "pull(Polyrhythm(7, 4), Tempo(72, pulse=1))", first=pulses[0], second=pulses[1])
+    both, example = (
+        items(pulses, "pulses", f"{_PULL[:-1]}, pulses=(0, 1))", 256),
+        f"{_PULL[:-1]}, pulses=(0, 1))",
+    )
+    if len(both) != 2:
+        raise ValueError(f"pulses={short(pulses)} are not two indices; for example {example}")
+    i, j = chosen(p, _PULL, first=both[0], second=both[1])
+    a(Tempo, tempo, "tempo", _PULL)
+    bounds = limits_or(bounds, f"{_PULL[:-1]}, bounds=limits(beat_preferred=550))")
     faster, slower = sorted((i, j), key=lambda pulse: -p.pulses[pulse])
     if 8 * (p.step(slower) - p.step(faster)) <= p.step(faster):
         return Pull(None, None, None, faster, slower)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from rhythmlab.core.check import short
+from rhythmlab.core.check import short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.hands import Hand, hand, milliseconds, why
@@ -44,7 +44,8 @@ class Problem:
 
     def said(self, strokes: int) -> str:
         """Say it, for a cycle of so many strokes; strokes are counted from 1."""
-        cycle, place = divmod(self.stroke, strokes)
+        example = 'check_sticking("RRRR", 60).problems[0].said(4)'
+        cycle, place = divmod(self.stroke, whole(strokes, "strokes", example))
         later = " of the next cycle" if cycle == 1 else f" of cycle {cycle + 1}"
         where = f"stroke {place + 1}{later if cycle else ''}"
         nth = _NTH[self.nth] if self.nth < len(_NTH) else f"{self.nth}th"
@@ -180,6 +181,11 @@ def check_sticking(hands: str, tempo: Tempo | Fraction | float, bounds: Limits |
     example = 'check_sticking("RLRR LRLL", 125)'
     if not isinstance(hands, str):
         raise ValueError(f"hands={short(hands)} is not letters; for example {example}")
+    if len(hands) > 10 * MOST_STROKES:  # with bars and spaces
+        raise ValueError(
+            f"hands={short(hands)} is a text of {len(hands):,} letters, more than {10 * MOST_STROKES:,}; "
+            f"for example {example}"
+        )
     letters = "".join(letter for letter in hands if letter != "|" and not letter.isspace())
     if not letters:
         raise ValueError(f"hands={short(hands)} has no strokes; for example {example}")

@@ -7,7 +7,10 @@ from fractions import Fraction
 from numbers import Real
 
 from rhythmlab.content import table
-from rhythmlab.core.check import positive
+from rhythmlab.core.check import positive, short
+
+#: Least and most that a limit can be moved to, in its own unit: a thousandth, and a million.
+LEAST, MOST = Fraction(1, 1000), 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,16 +120,43 @@ def limits(**moved: Real) -> Limits:
     for key, value in moved.items():
         if key not in rows:
             raise ValueError(
-                f"there is no limit {key!r}; there are {', '.join(rows)}; for example limits(flam=30)"
+                f"there is no limit {short(key)}; there are {', '.join(rows)}; for example limits(flam=30)"
             )
         if rows[key].value is None:
             raise ValueError(
                 f"limit {key!r} is a published range without one value, so it cannot be moved; "
                 "for example limits(flam=30)"
             )
-        moved_to = positive(value, f"limit {key}", "limits(flam=30)")
+        moved_to = positive(value, f"limit {key}", "limits(flam=30)", least=LEAST, most=MOST)
         rows[key] = replace(rows[key], value=moved_to, status="moved")
     return Limits(rows)
+
+
+def limits_or(bounds: object, example: str) -> Limits:
+    """Return the limits to use: those given, or all as they are published; or refuse what are none.
+
+    Parameters
+    ----------
+    bounds : Limits or None
+        What the caller gave.
+    example : str
+        A call that works.
+
+    Raises
+    ------
+    ValueError
+        If these are not `Limits`.
+
+    Examples
+    --------
+    >>> limits_or(None, "check_sticking('RLRR', 125, limits(hand_two=70))")["hand_two"].value
+    Fraction(80, 1)
+    """
+    if bounds is None:
+        return limits()
+    if not isinstance(bounds, Limits):
+        raise ValueError(f"bounds={short(bounds)} are not Limits; for example {example}")
+    return bounds
 
 
 def _number(limit: Limit) -> str:

@@ -97,18 +97,18 @@ def meeting_ticks(
         )
     count = meeting_count(first, length, second, other)
     if low == 0 and high == home:
-        few_enough(count, low, high, "meetings(first, second, ")
+        few_enough(count, low, high, "")
     span = high - low
     if span <= min(_MOST_MASK, max(4096, _TICKS_A_MEETING * count)):
         return _masked(first, length, second, other, low, span)
     strokes = (span // length + 2) * len(first)
     if strokes < count:  # a short window of a long pattern: look stroke by stroke
-        few_enough(strokes, low, high, "meetings(first, second, ")
+        few_enough(strokes, low, high, "")
         turns = np.arange(low // length, -(-high // length), dtype=np.int64) * length
         ticks = (turns[:, None] + np.asarray(first, dtype=np.int64)).ravel()
         ticks = ticks[(ticks >= low) & (ticks < high)]
         return ticks[np.isin(ticks % other, np.asarray(second, dtype=np.int64))]
-    few_enough(count, low, high, "meetings(first, second, ")
+    few_enough(count, low, high, "")
     ticks = _paired(first, length, second, other, home)
     if isinstance(ticks, list):
         return np.array(sorted(tick for tick in ticks if low <= tick < high), dtype=np.int64)
@@ -173,7 +173,7 @@ def first_meeting(first: Sequence[int], length: int, second: Sequence[int], othe
         for tick in first:
             if (tick + turn * length) % other in known:
                 return tick + turn * length
-    few_enough(count, 0, lcm(length, other), "meetings(first, second, ")
+    few_enough(count, 0, lcm(length, other), "")
     return int(min(_paired(first, length, second, other, lcm(length, other))))
 
 

@@ -14,7 +14,7 @@ from math import gcd
 import numpy as np
 
 from rhythmlab import words
-from rhythmlab.core.check import positive, short, whole
+from rhythmlab.core.check import MOST_TICKS, items, positive, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import Place
 from rhythmlab.core.tempo import Tempo
@@ -77,29 +77,30 @@ class Metre:
     def __init__(
         self, count: int, unit: int, groups: Sequence[int] | None = None, parts: int | None = None
     ) -> None:
-        count = whole(count, "count", "Metre(7, 8)")
-        unit = whole(unit, "unit", "Metre(7, 8)")
+        count = whole(count, "count", 'metre("7/8")')
+        unit = whole(unit, "unit", 'metre("7/8")')
         if unit not in NOTES:
             raise ValueError(
                 f"unit={short(unit)} is not a written note ({', '.join(map(str, NOTES))}); "
-                "for example Metre(7, 8)"
+                'for example metre("7/8")'
             )
         if count > MOST_NOTES:
             raise ValueError(f"count={short(count)} is more than {MOST_NOTES:,} notes to a bar; {_EXAMPLE}")
         if groups is None:
             threes = count % 3 == 0 and (count > 3 or unit >= 8)
             groups = (3,) * (count // 3) if threes else (1,) * count
-        elif isinstance(groups, str) or not isinstance(groups, Iterable):
-            raise ValueError(f"groups={short(groups)} is not a list of numbers; {_EXAMPLE}")
         works = f'metre("{count}/{unit}", groups={_some_groups(count)})'
+        groups = items(groups, "groups", works, MOST_NOTES, "numbers")
         groups = tuple(whole(group, f"a group of {count}/{unit}", works) for group in groups)
         if sum(groups) != count:
             raise ValueError(
-                f"groups={short(groups)} add up to {sum(groups)}, but a bar of {count}/{unit} has "
+                f"groups={short(groups)} add up to {short(sum(groups))}, but a bar of {count}/{unit} has "
                 f"{words.plural(count, NOTES[unit])}; for example {works}"
             )
         parts = max(1, 16 // unit) if parts is None and unit < 8 else parts
-        parts = 1 if parts is None else whole(parts, "parts", 'metre("4/4", parts=4)')
+        parts = (
+            1 if parts is None else whole(parts, "parts", 'metre("4/4", parts=4)', most=MOST_TICKS // count)
+        )
         for field, value in (("count", count), ("unit", unit), ("groups", groups), ("parts", parts)):
             object.__setattr__(self, field, value)
 
@@ -109,7 +110,7 @@ class Metre:
     def _as_groups(self) -> str:
         plain = Metre(self.count, self.unit).groups
         uneven = self.groups != plain or len(set(plain)) > 1
-        return f" as {'+'.join(map(str, self.groups))}" if uneven else ""
+        return f" as {words.some(self.groups, 64, '+')}" if uneven else ""
 
     @property
     def ticks(self) -> int:
@@ -168,6 +169,7 @@ class Metre:
         >>> metre("4/4").tempo(120), metre("7/8", groups=(2, 2, 3)).tempo(210)
         (Tempo(120, ticks=4), Tempo(210, ticks=1))
         """
+        bpm = positive(bpm, "bpm", 'metre("4/4").tempo(120)')
         return Tempo(bpm, ticks=self._beat_notes * self.parts)
 
     def finer(self, times: int) -> "Metre":
@@ -178,7 +180,9 @@ class Metre:
         >>> metre("4/4").finer(7).ticks
         112
         """
-        return Metre(self.count, self.unit, self.groups, self.parts * whole(times, "times", "finer(7)"))
+        return Metre(
+            self.count, self.unit, self.groups, self.parts * whole(times, "times", 'metre("4/4").finer(7)')
+        )
 
     def place(self, tick: int) -> Place:
         """Return beat and part of a tick; a later tick is counted in its own bar.
@@ -217,6 +221,8 @@ class Metre:
             raise ValueError(
                 f"bars={short(count)} of {self} have more than {_MOST_BEATS:,} beats; for example bars=4"
             )
+        if count * self.ticks > MOST_TICKS:
+            raise ValueError(f"bars={short(count)} of {self} are beyond tick 2**62; for example bars=1")
         return np.arange(count, dtype=np.int64) * self.ticks
 
     def counted(self, bars: int) -> np.ndarray:
@@ -322,7 +328,7 @@ def metre(what: str | Metre, groups: Sequence[int] | None = None, *, parts: int 
 
 def tempo_of(metre: Metre, bpm: object) -> Tempo:
     """Return a tempo: what is one already, or beats a minute of the metre's beat."""
-    return bpm if isinstance(bpm, Tempo) else metre.tempo(positive(bpm, "bpm", 'metre("4/4").tempo(120)'))
+    return bpm if isinstance(bpm, Tempo) else metre.tempo(bpm)
 
 
 def note_name(share: Fraction) -> str:

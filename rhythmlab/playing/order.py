@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import gcd
 
 from rhythmlab import words
-from rhythmlab.core.check import short
+from rhythmlab.core.check import items, short
 from rhythmlab.core.polyrhythm import Polyrhythm, chosen
 
 #: Pairs that learners of 3:2 passed through, in that order (selfpaced1999).
@@ -14,6 +14,8 @@ ROUTE = ((1, 1), (2, 1), (3, 1), (3, 2))
 MEASURED = ((3, 2), (4, 3), (5, 4))
 #: Where no order is published.
 HYPOTHESIS = "hypothesis"
+#: Most pairs that are put in order.
+MOST_PAIRS = 10_000
 _ORDER = "order([Polyrhythm(7, 4), Polyrhythm(3, 2)])"
 
 
@@ -98,6 +100,10 @@ def order(pairs: Iterable[Polyrhythm]) -> Rungs:
     """
     if isinstance(pairs, Polyrhythm) or not isinstance(pairs, Iterable):
         raise ValueError(f"order({short(pairs)}) needs a list of pairs; for example {_ORDER}")
+    return _ordered(items(pairs, "pairs", _ORDER, MOST_PAIRS))
+
+
+def _ordered(pairs: Iterable[Polyrhythm]) -> Rungs:
     ranked = sorted(((_rank(p), p) for p in pairs), key=lambda both: both[0])
     return Rungs(Rung(p, rank[0], *_placed(rank)) for rank, p in ranked)
 
@@ -130,7 +136,7 @@ def prepare(p: Polyrhythm) -> Rungs:
         among = {(a, b): None for i, a in enumerate(p.pulses) for b in p.pulses[i + 1 :]}
         return tuple(
             Rung(r.polyrhythm, r.level, HYPOTHESIS, f"Two of the pulses of {words.pair(p)} ({HYPOTHESIS}).")
-            for r in order(Polyrhythm(*pair) for pair in among)
+            for r in _ordered(Polyrhythm(*pair) for pair in among)
         )
     high, low = _two(p, "prepare(Polyrhythm(7, 4))")
     turned = slice(None, None, -1 if p.pulses[0] < p.pulses[1] else 1)

@@ -22,6 +22,8 @@ from rhythmlab.playing.patterns import Pattern, pattern
 
 _EXAMPLE = 'ostinato(pattern("x...", limb="right foot"), pattern("x..", limb="right hand"))'
 
+#: Most lanes of a side: limbs.
+_MOST_LANES = 16
 _HANDS = {"R": "right hand", "L": "left hand"}
 
 
@@ -198,7 +200,7 @@ def _meets(voices: Sequence[_Voice], low: int, high: int, ticks: int) -> tuple[d
 
 def _side(given: object, side: str, limb: str, sounds: tuple[str, str]) -> tuple[int, tuple[Lane, ...]]:
     """Return the length and the lanes of the feet or of the hands."""
-    if isinstance(given, Mapping) and given:
+    if isinstance(given, Mapping) and 0 < len(given) <= _MOST_LANES:
         rows = [pattern(row).by(who) if isinstance(row, str) else row for who, row in given.items()]
         rows = [
             row.by(who) if isinstance(row, Pattern) else row for row, who in zip(rows, given, strict=True)
@@ -213,6 +215,8 @@ def _side(given: object, side: str, limb: str, sounds: tuple[str, str]) -> tuple
                 f"the {side} have patterns of {rows[0].ticks} and {row.ticks} ticks, but one side has one "
                 f"length; for example {_EXAMPLE}"
             )
+    if sum(len(row.lanes) for row in rows) > _MOST_LANES:
+        raise ValueError(f"the {side} have more than {_MOST_LANES} lanes; for example {_EXAMPLE}")
     lanes = []
     for lane in (lane for row in rows for lane in row.lanes):
         who = lane.limb or ("hands" if lane.hands else limb)

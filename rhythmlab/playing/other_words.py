@@ -10,12 +10,15 @@ from math import gcd, lcm
 import numpy as np
 
 from rhythmlab import words
-from rhythmlab.core.check import few_enough, positive, short, whole
+from rhythmlab.core import check
+from rhythmlab.core.check import few_enough, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm, chosen, home_or_last
 from rhythmlab.core.tempo import Tempo, modulate
 from rhythmlab.playing.metre import note_name, with_article
 
+#: Most strokes that are laid out in other words, all wordings together.
+MOST_LAID = 2_000_000
 _EXAMPLE = "other_words(Polyrhythm(4, 3), 100)"
 
 
@@ -61,7 +64,7 @@ def other_words(p: Polyrhythm, bpm: object = None, *, home: int | None = None) -
     p : Polyrhythm
         Two or more pulses; no stroke of them moves.
     bpm : number, optional
-        Strokes a minute of home.
+        Strokes a minute of home, from 1 to 1,000.
     home : int, optional
         Index of the pulse that is the beat as written; the last one when left out.
 
@@ -86,8 +89,11 @@ def other_words(p: Polyrhythm, bpm: object = None, *, home: int | None = None) -
     """
     chosen(p, _EXAMPLE)
     at = home_or_last(p, home)
-    speed = None if bpm is None else positive(bpm, "bpm", _EXAMPLE)
-    cycle, others = p.cycle(at), [i for i in range(len(p.pulses)) if i != at]
+    speed = None if bpm is None else check.bpm(bpm, "bpm", _EXAMPLE)
+    others = [i for i in range(len(p.pulses)) if i != at]
+    strokes = sum(p.pulses) + sum(_rounds(p, at, i) * (sum(p.pulses) + p.pulses[i]) for i in others)
+    few_enough(strokes, 0, p.ticks, f"composite({p}, ", MOST_LAID)
+    cycle = p.cycle(at)
     rate = "" if speed is None else f" at {words.number(speed)} bpm"
     across = words.listed([words.pulse_name(p, i) for i in others])
     lies = f"{across} {'lies' if len(others) == 1 else 'lie'} across them"
@@ -120,11 +126,15 @@ def _over(p: Polyrhythm, cycle: Cycle, home: int, pulse: int, speed: Fraction | 
     return Words(cycle, p.onsets(pulse), [0], "superimposed metre", _tempo(p, home, pulse, speed), said)
 
 
+def _rounds(p: Polyrhythm, home: int, pulse: int) -> int:
+    """Cycles until bars of as many pivots as home has beats come home."""
+    return p.pulses[home] // gcd(p.pulses[pulse], p.pulses[home])
+
+
 def _modulated(p: Polyrhythm, cycle: Cycle, home: int, pulse: int, speed: Fraction | None) -> Words:
     """Make another pulse the beat, in bars of as many beats as before, until the new bars come home."""
     n, q = p.pulses[pulse], p.pulses[home]
-    rounds = q // gcd(n, q)
-    few_enough(rounds * (sum(p.pulses) + n), 0, rounds * p.ticks, "rhythmlab.composite(p, ")
+    rounds = _rounds(p, home, pulse)
     turns = np.arange(rounds, dtype=np.int64)[:, None] * p.ticks
     lanes = [Lane(lane.name, (turns + lane.onsets).ravel(), lane.limb, lane.sound) for lane in cycle.lanes]
     long = Cycle(rounds * p.ticks, lanes, beats=[0])
@@ -172,7 +182,7 @@ class Modulation(Cycle):
 
     def back(self) -> "Modulation":
         """Return the way back to the old tempo."""
-        return modulation(self.new_bpm, self.new, self.old, beats=self.count)
+        return _modulation(self.new_bpm, self.new, self.old, self.count)
 
     @property
     def said(self) -> str:
@@ -208,7 +218,7 @@ def modulation(bpm: object, old: int, new: int, *, beats: int = 4) -> Modulation
     Parameters
     ----------
     bpm : number
-        The old tempo, quarters a minute.
+        The old tempo, quarters a minute, from 1 to 1,000.
     old, new : int
         How many pivots an old bar holds, and how many a new one.
     beats : int
@@ -235,11 +245,16 @@ def modulation(bpm: object, old: int, new: int, *, beats: int = 4) -> Modulation
     (Fraction(126, 1), array([ 0,  3,  6,  9, 12, 14, 16, 18]), array([ 0,  4,  8, 12, 16]))
     """
     example = "modulation(84, old=3, new=2)"
-    speed = positive(bpm, "bpm", example)
+    speed = check.bpm(bpm, "bpm", example)
     old, new = whole(old, "old", example), whole(new, "new", example)
     count = whole(beats, "beats", "modulation(84, old=3, new=2, beats=4)")
     if max(old, new, count) > 1000:
         raise ValueError(f"{short((old, new, count))} are more than 1000 to a bar; for example {example}")
+    return _modulation(speed, old, new, count)
+
+
+def _modulation(speed: Fraction, old: int, new: int, count: int) -> Modulation:
+    """Lay out the two bars; the speed may be beyond what is played, on the way back."""
     pivot = lcm(count // gcd(old, count), count // gcd(new, count))
     first, last = old * pivot, new * pivot
     before, after = first // count, last // count

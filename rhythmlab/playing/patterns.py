@@ -11,7 +11,7 @@ from functools import cache
 import numpy as np
 
 from rhythmlab.content import table
-from rhythmlab.core.check import short, whole
+from rhythmlab.core.check import a, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.playing.metre import Metre, with_article
@@ -91,6 +91,8 @@ class Pattern(Cycle):
         >>> patterns()["son_clave"].by("left foot").lanes[0].limb
         'left foot'
         """
+        for text, what in ((limb, "limb"), (sound, "sound")):
+            a(str, text, what, 'pattern("x..x").by("right foot", sound="bass drum")')
         lane = self.lanes[0]
         lane = Lane(lane.name, lane.onsets, limb, sound or lane.sound, lane.accents, lane.ghosts, lane.hands)
         return _with_lane(self, lane)
@@ -165,7 +167,8 @@ def pattern(
         raise ValueError(f"pattern({short(text)}) has no stroke; {_EXAMPLE}")
     bar = None if metre is None else _metre_of(metre)
     if bar is not None:
-        length = bar.ticks * whole(bars, "bars", 'pattern("x..x..x.", metre="8/8", bars=1)')
+        bars = whole(bars, "bars", 'pattern("x..x..x.", metre="8/8", bars=1)', most=_MOST)
+        length = bar.ticks * bars
         if length != len(text):
             plain = Metre(bar.count, bar.unit).ticks == bar.ticks <= 40
             works = _EXAMPLE.removeprefix("for example ")
@@ -194,9 +197,9 @@ class Patterns(Mapping):
 
     def __getitem__(self, key: str) -> Pattern:
         for known, found in self._rows.items():
-            if key in (known, found.name, known.replace("_", " ")):
+            if isinstance(key, str) and key in (known, found.name, known.replace("_", " ")):
                 return found
-        raise KeyError(f"there is no pattern {key!r}; there are {', '.join(self.names)}")
+        raise KeyError(f"there is no pattern {short(key)}; there are {', '.join(self.names)}")
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -273,5 +276,6 @@ def euclid(strokes: int, ticks: int, *, name: str = "", limb: str = "", sound: s
             f"strokes={short(strokes)} over ticks={short(ticks)} is more than {most}; "
             "for example euclid(3, 8)"
         )
+    a(str, name, "name", 'euclid(3, 8, name="feet")')
     onsets = [-(-i * ticks // strokes) for i in range(strokes)]
     return Pattern(ticks, Lane(name or f"{strokes} over {ticks}", onsets, limb, sound))

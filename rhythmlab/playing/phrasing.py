@@ -9,7 +9,7 @@ The order is a choice made here, no source.
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from rhythmlab.core.check import short, whole
+from rhythmlab.core.check import items, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.playing.grouping import best, runs, ways
 from rhythmlab.words import SYLLABLES, plural, some
@@ -70,10 +70,10 @@ class Phrase:
     groups: tuple[int, ...]
 
     def __init__(self, groups: Iterable[int]) -> None:
-        found = _sizes(groups, "groups", "Phrase([4, 4, 3])")
+        found = _sizes(groups, "groups", "stick((4, 4, 3), 125)")
         if not 0 < sum(found) <= MOST_STROKES:
             what = f"come to {sum(found)} strokes, more than {MOST_STROKES}" if found else "are empty"
-            raise ValueError(f"groups={short(found)} {what}; for example Phrase([4, 4, 3])")
+            raise ValueError(f"groups={short(found)} {what}; for example stick((4, 4, 3), 125)")
         object.__setattr__(self, "groups", found)
 
     def __repr__(self) -> str:
@@ -193,7 +193,7 @@ class Phrase:
         if not isinstance(syllables, str) or syllables not in COUNTS:
             raise ValueError(
                 f"syllables={short(syllables)} is no way of counting here; there are {', '.join(COUNTS)}; "
-                'for example Phrase([4, 4, 3]).spoken("beats")'
+                'for example phrases(11)[0].spoken("beats")'
             )
         said = []
         for number, size in enumerate(self.groups, 1):
@@ -306,9 +306,8 @@ def phrases(
 
 
 def _sizes(values: object, name: str, example: str) -> tuple[int, ...]:
-    if isinstance(values, str) or not isinstance(values, Iterable):
-        raise ValueError(f"{name}={short(values)} is not a list of groups; for example {example}")
-    found = tuple(whole(value, f"a group in {name}", example) for value in values)
+    given = items(values, name, example, MOST_STROKES, "groups")
+    found = tuple(whole(value, f"a group in {name}", example) for value in given)
     if found and max(found) > LONGEST_GROUP:
         raise ValueError(
             f"{name}={short(found)} has a group of {short(max(found))}, longer than {LONGEST_GROUP}; "

@@ -6,6 +6,7 @@ The strokes are laid back from where the fill lands, so that stroke and foot mee
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import islice
 from math import gcd
 
 import numpy as np
@@ -16,12 +17,13 @@ from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import places
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.playing.groove import MOST_LAID, backbeat
-from rhythmlab.playing.limits import Limit, Limits, limits
+from rhythmlab.playing.limits import Limit, Limits, limits_or
 from rhythmlab.playing.metre import NOTES, Bars, Metre, note_name, tempo_of, with_article
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.patterns import pattern
 
 _RESOLVE = 'resolve((7, 4), "4/4")'
+_BOUNDS = 'resolve((7, 4), "4/4").said(96, bounds=limits(hand_two=70))'
 
 
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
@@ -163,12 +165,13 @@ def hand_limit(strokes: int, bounds: Limits | None = None) -> Limit:
     ('hand_two', 'hand_three', 'hand_sustained')
     """
     run = strokes // 2 + 1  # it plays every other stroke back from where it lands
-    return (bounds or limits())[("hand_two", "hand_two", "hand_three", "hand_sustained")[min(run, 4) - 1]]
+    key = ("hand_two", "hand_two", "hand_three", "hand_sustained")[min(run, 4) - 1]
+    return limits_or(bounds, _BOUNDS)[key]
 
 
 def _alone(made: Fill, bounds: Limits | None) -> Limit:
     key = {1: "hand_two", 2: "hand_three"}.get(made.strokes, "hand_sustained")
-    return (bounds or limits())[key]
+    return limits_or(bounds, _BOUNDS)[key]
 
 
 def _limit_said(limit: Limit) -> str:
@@ -263,7 +266,9 @@ def numbers_of(pair: object) -> tuple[int, int]:
     ((7, 4), (7, 4))
     """
     numbers = pair.pulses if isinstance(pair, Polyrhythm) else pair
-    if isinstance(numbers, str) or not isinstance(numbers, Iterable) or len(numbers := tuple(numbers)) != 2:
+    if not isinstance(numbers, str | bytes) and isinstance(numbers, Iterable):
+        numbers = tuple(islice(numbers, 3))  # it may be without end
+    if not isinstance(numbers, tuple) or len(numbers) != 2:
         raise ValueError(f"pair={short(pair)} is not two numbers; for example {_RESOLVE}")
     return Polyrhythm(*numbers).pulses
 
@@ -278,7 +283,9 @@ def span(bar: Metre, bars: int, beats: int | None, lands: int) -> tuple[int, int
     """
     count = whole(bars, "bars", 'resolve((7, 4), "4/4", bars=4)')
     groups = len(bar.groups)
-    long = whole(groups if beats is None else beats, "beats", 'resolve((7, 4), "4/4", beats=4)')
+    long = whole(
+        groups if beats is None else beats, "beats", 'resolve((7, 4), "4/4", beats=4)', most=MOST_LAID
+    )
     on = whole(lands, "lands", 'resolve((7, 4), "4/4", lands=1)')
     if on > groups:
         raise ValueError(

@@ -12,7 +12,7 @@ from heapq import heappop, heappush
 from itertools import islice, pairwise
 
 from rhythmlab.content import table
-from rhythmlab.core.check import short
+from rhythmlab.core.check import MOST_LISTED, few_enough, flag, items, short
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm, chosen, home_or_last
@@ -133,7 +133,7 @@ class Sticking:
         >>> stick((4, 3), 125).cycle(whole=True).lanes[0].hands
         'RLRRLRRLRLLRLL'
         """
-        turns = self.cycles if whole else 1
+        turns = self.cycles if flag(whole, "whole", "stick((4, 3), 125).cycle(whole=True)") else 1
         hands = (self.hands + self.hands.translate(_SWAP))[: turns * len(self.hands)]
         onsets, beats = (
             [turn * self.ticks + tick for turn in range(turns) for tick in ticks]
@@ -264,13 +264,11 @@ def _shapes(rudiments: Iterable[str] | None, sizes: set[int]) -> dict[int, list[
     example = 'for example stick((4, 4, 3), 125, rudiments=["single_paradiddle", "RLL"])'
     if rudiments is None:
         keys = sorted(rows, key=lambda key: key in _ENDLESS)
-    elif isinstance(rudiments, str) or not isinstance(rudiments, Iterable):
-        raise ValueError(f"rudiments={short(rudiments)} is not a list of rudiments; {example}")
     else:
-        keys = list(rudiments)
+        keys = items(rudiments, "rudiments", example.removeprefix("for example "), MOST_STROKES, "rudiments")
     found: dict[int, list[tuple[str, str]]] = {size: [] for size in sizes}
     for key in keys:
-        if isinstance(key, str) and key and not set(key) - set("RL"):
+        if isinstance(key, str) and 0 < len(key) <= MOST_STROKES and not set(key) - set("RL"):
             name, shape = "as given", key if key[0] == "R" else key.translate(_SWAP)
         elif isinstance(key, str) and key in rows:
             name, shape = rows[key]["name"], rows[key]["sticking"].split()[0]
@@ -340,6 +338,7 @@ def split(p: Polyrhythm, *, right: int = 0) -> Cycle:
     (right,) = chosen(p, example, right=right)
     if len(p.pulses) != 2:
         raise ValueError(f"{p} has {len(p.pulses)} pulses for two hands; for example {example}")
+    few_enough(sum(p.pulses), 0, p.ticks, f"composite({p}, ", MOST_LISTED)
     cycle = p.cycle()
     limbs = [("right hand", "R") if i == right else ("left hand", "L") for i in range(2)]
     lanes = [
@@ -377,6 +376,7 @@ def hand_to_hand(p: Polyrhythm, *, lead: str = "R", home: int | None = None) -> 
     """
     chosen(p, "hand_to_hand(Polyrhythm(7, 4))")
     side = _letter(lead)
+    few_enough(sum(p.pulses), 0, p.ticks, f"composite({p}, ", MOST_LISTED)
     beats, onsets = p.onsets(home_or_last(p, home)).tolist(), composite(p).onsets.tolist()
     turns = 1 + len(onsets) % 2
     onsets = [turn * p.ticks + tick for turn in range(turns) for tick in onsets]
@@ -392,7 +392,7 @@ def _gaps(onsets: tuple[int, ...], ticks: int) -> tuple[int, ...]:
 
 
 def _letter(lead: object) -> str:
-    if lead not in ("R", "L"):
+    if not isinstance(lead, str) or lead not in ("R", "L"):
         raise ValueError(
             f"lead={short(lead)} is not a hand, R or L; for example stick((4, 4, 3), 125, lead='L')"
         )

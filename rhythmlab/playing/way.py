@@ -75,7 +75,8 @@ class Way:
 
     def fits_at(self, bpm: Fraction, pulse: int | None = None) -> bool:
         """Whether it works at a tempo, in beats a minute of a pulse; of home when left out."""
-        asked = positive(bpm, "bpm", "way.fits_at(72)") * self._share(self.home) / self._share(pulse)
+        example = "approach(Polyrhythm(7, 4), Tempo(72, pulse=1)).ways[0].fits_at(72)"
+        asked = positive(bpm, "bpm", example) * self._share(self.home) / self._share(pulse)
         slow = self.floor is not None and asked < self.floor
         return self.possible and not slow and (self.ceiling is None or asked <= self.ceiling)
 

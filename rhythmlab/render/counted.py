@@ -6,7 +6,7 @@ from math import gcd
 
 import numpy as np
 
-from rhythmlab.core.check import index, positive, short
+from rhythmlab.core.check import bpm, index, short
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.tempo import Tempo
@@ -45,10 +45,10 @@ def pulses_of(what: Polyrhythm | Cycle, tempo: object, home: int | None) -> Puls
             for i, pulse in enumerate(what.pulses)
         )
         beat, even = what.step(which), True
-        bpm = None
+        speed = None
         if tempo is not None:
-            bpm = tempo.bpm_of(what, which) if isinstance(tempo, Tempo) else bpm_of(tempo)
-        return Pulses(what.ticks, beat, rows, which, (0,), bpm, even)
+            speed = tempo.bpm_of(what, which) if isinstance(tempo, Tempo) else bpm_of(tempo)
+        return Pulses(what.ticks, beat, rows, which, (0,), speed, even)
     steps = [_step(what, lane.onsets) for lane in what.lanes]
     if home is not None:
         which = index(home, len(what.lanes), "home", "lanes")
@@ -80,10 +80,10 @@ def pulses_of(what: Polyrhythm | Cycle, tempo: object, home: int | None) -> Puls
     )
     if sum(row.strokes for row in rows) > MOST_NOTES * 100:
         raise ValueError(f"{what.ticks:,} ticks hold too many strokes for a score; for example {_CALL}")
-    bpm = None
+    speed = None
     if tempo is not None:
-        bpm = bpm_of(tempo) if not isinstance(tempo, Tempo) else 60 / (tempo.tick_seconds(what) * beat)
-    return Pulses(what.ticks, beat, rows, which, bars, bpm, all(steps))
+        speed = bpm_of(tempo) if not isinstance(tempo, Tempo) else 60 / (tempo.tick_seconds(what) * beat)
+    return Pulses(what.ticks, beat, rows, which, bars, speed, all(steps))
 
 
 def _of_pulse(p: Polyrhythm, pulse: int, low: int, high: int) -> tuple[np.ndarray, int]:
@@ -110,4 +110,4 @@ def _phrase(cycle: Cycle) -> bool:
 
 def bpm_of(tempo: object) -> Fraction:
     """Return beats a minute, exact, or refuse them."""
-    return positive(tempo, "tempo", "score(Polyrhythm(7, 4), 72)")
+    return bpm(tempo, "tempo", "score(Polyrhythm(7, 4), 72)")

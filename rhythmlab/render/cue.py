@@ -4,19 +4,19 @@ from dataclasses import replace
 
 import numpy as np
 
-from rhythmlab.core.check import short, whole
+from rhythmlab.core.check import a, short, whole
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.render.mix import FIRST_BEAT, Mix, Row
-from rhythmlab.render.sound import Sound, sound
+from rhythmlab.render.sound import MOST_COUNTED, Sound, sound
 from rhythmlab.render.strokes import MOST, chosen_cycle
 
 #: Most beats of a count-in that is left to the cycle: longer bars are counted in with four.
 LONGEST_BAR = 8
 _CALL = "cue(Polyrhythm(7, 4), Tempo(72, pulse=1)"
-#: Levels of the click and of the count-in, and most beats of one.
-CLICK, COUNT_IN, MOST_COUNTED = 0.5, 0.5, 64
+#: Levels of the click and of the count-in.
+CLICK, COUNT_IN = 0.5, 0.5
 
 
 def cue(
@@ -82,8 +82,8 @@ block, 4 on low wood block, click on click and count-in on click.)
         raise ValueError(f"mono={short(mono)} is neither True nor False; for example {_CALL}, mono=True)")
     cycles = whole(cycles, "cycles", f"{_CALL}, cycles=4)")
     cycle = chosen_cycle(what, tempo, home, "cue", MOST)
-    if mix is not None and not isinstance(mix, Mix):
-        raise ValueError(f"mix={short(mix)} is not a Mix; for example {_CALL}, mix=Mix(levels=[0.8, 0.4]))")
+    if mix is not None:
+        a(Mix, mix, "mix", f"{_CALL}, mix=Mix(levels=[0.8, 0.4]))")
     counted = count_in_ticks(cycle, tempo.beat_ticks(what), count_in, f"{_CALL}, count_in=4)")
     click, lead_level = (CLICK, COUNT_IN) if mix is None else (mix.home, mix.count_in)
     left, right = (0.0, 0.0) if mono else (-1.0, 1.0)
@@ -129,11 +129,7 @@ def count_in_ticks(cycle: Cycle, beat: int, count: object, example: str) -> np.n
         bar = beats[beats >= cycle.bars[-1]] if len(cycle.bars) else beats
         number = (len(bar) if 2 <= len(bar) <= LONGEST_BAR else 4) if count else 0
     else:
-        number = whole(count, "count_in", example, least=0)
-        if number > MOST_COUNTED:
-            raise ValueError(
-                f"count_in={short(count)} is more than {MOST_COUNTED} beats before; for example {example}"
-            )
+        number = whole(count, "count_in", example, least=0, most=MOST_COUNTED)
     before = np.arange(number, 0, -1, dtype=np.int64)
     if not len(beats):
         return -before * beat

@@ -3,6 +3,7 @@
 Places and heads are those of `rhythmlab.playing.percussion`.
 """
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable
 from fractions import Fraction
 from itertools import pairwise
@@ -19,6 +20,8 @@ from rhythmlab.render.sheet import MOST_BARS, MOST_NOTES, Bar, Head, Note, Sheet
 _FREE = ("E5", "D5", "A4", "C5", "G5", "F4", "D4", "B4", "A5", "G4")
 #: Longest bar of a phrase, and about how long its bars are where it is longer, in sixteenths.
 LONGEST, ABOUT = 32, 16
+#: Most ticks of a cycle without a metre.
+MOST_TICKS = 100_000
 
 
 def in_metre(
@@ -83,6 +86,11 @@ def in_groups(
     ValueError
         If there are too many bars or notes.
     """
+    if cycle.ticks > MOST_TICKS:
+        raise ValueError(
+            f"a cycle of {cycle.ticks:,} ticks without a metre is more than the {MOST_TICKS:,} sixteenths "
+            'that are looked through for a score; for example score(pattern("x..x..x."))'
+        )
     groups = groups_of(cycle)
     starts = [start for start, _ in groups]
     ends = [start for start, _ in pairwise_bars(cycle, groups)] + [cycle.ticks]
@@ -92,12 +100,13 @@ def in_groups(
     own = {0, *cycle.bars.tolist(), cycle.ticks}
     bars = []
     for a, b in rows:
-        lengths = tuple(Fraction(size, 4) for start, size in groups if a <= start < b)
-        number = ends.index(a) + 1
+        inside = groups[bisect_left(starts, a) : bisect_left(starts, b)]
+        lengths = tuple(Fraction(size, 4) for _, size in inside)
+        number = bisect_left(ends, a) + 1
         bars.append(Bar(number, Fraction(a - low, 4), lengths, *time_of(lengths, None), dashed=b not in own))
 
     def place(tick: int) -> Place:
-        which = max(i for i, start in enumerate(starts) if start <= tick)
+        which = bisect_right(starts, tick) - 1
         return Place(which + 1, tick - starts[which] + 1, groups[which][1])
 
     voices = _voices(cycle, low, high, Fraction(1, 4), place if counts else None, hands, groups=True)
@@ -135,13 +144,13 @@ def groups_of(cycle: Cycle) -> list[tuple[int, int]]:
 
 def pairwise_bars(cycle: Cycle, groups: list[tuple[int, int]]) -> list[tuple[int, int]]:
     """Return first tick and length of each bar written: the cycle's own, cut between groups where long."""
-    own = sorted({0, *cycle.bars.tolist()})
+    own, starts = sorted({0, *cycle.bars.tolist()}), [start for start, _ in groups]
     found = []
     for a, b in pairwise([*own, cycle.ticks]):
         begin = a
         if b - a > LONGEST:
-            for start, size in groups:
-                if a <= start < b and start > begin and start + size - begin > ABOUT:
+            for start, size in groups[bisect_left(starts, a) : bisect_left(starts, b)]:
+                if start > begin and start + size - begin > ABOUT:
                     found.append((begin, start - begin))
                     begin = start
         found.append((begin, b - begin))

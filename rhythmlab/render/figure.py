@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from rhythmlab.core.check import a
 from rhythmlab.render.palette import COLOURS, lane_role, shape
 from rhythmlab.render.scene import ROW, Band, Line, Rule, Scene, Text
 from rhythmlab.render.svg import HANDS, ON_PAPER, pen
@@ -34,6 +35,7 @@ def figure(scene: Scene) -> "Figure":
     >>> figure(strip(Polyrhythm(3, 2).cycle())).axes[0].get_label()[:11]
     '3 against 2'
     """
+    a(Scene, scene, "scene", "figure(strip(Polyrhythm(7, 4).cycle()))")
     from matplotlib.figure import Figure
     from matplotlib.patheffects import withStroke
 
@@ -59,7 +61,8 @@ def figure(scene: Scene) -> "Figure":
                 style = {"fontsize": size * _POINTS, "fontweight": weight, "color": COLOURS[ink][0]}
                 if role in ON_PAPER:
                     style["path_effects"] = [withStroke(linewidth=3, foreground=COLOURS["paper"][0])]
-                axes.text(x, row * ROW, text, ha=across, va="center", zorder=3, **style)
+                shown = "".join(sign if sign.isprintable() else " " for sign in text)
+                axes.text(x, row * ROW, shown, ha=across, va="center", zorder=3, parse_math=False, **style)
     _lines(axes, scene)
     _strokes(axes, scene)
     return fig

@@ -13,8 +13,9 @@ from itertools import count
 from pathlib import Path
 
 from rhythmlab import words
-from rhythmlab.core.check import positive, short
+from rhythmlab.core.check import bpm, items, short
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.file_names import safe_name
@@ -23,6 +24,7 @@ from rhythmlab.folders import folder_for
 from rhythmlab.playing.limits import Limits, limits
 from rhythmlab.playing.metre import Bars
 from rhythmlab.playing.steps import bpm_text
+from rhythmlab.render import given
 from rhythmlab.render.handout_notes import Note, notation
 from rhythmlab.render.handout_practice import practice
 from rhythmlab.render.handout_rhythm import rhythm
@@ -37,6 +39,8 @@ _WRITE = f"{_EXAMPLE}.write({{}})"
 _PACK = "handouts([(Polyrhythm(7, 4), 72), (Polyrhythm(4, 3), 90)], 'handouts')"
 #: Most files of one name that are made beside each other.
 _MOST_ALIKE = 1000
+#: Most handouts of a pack, and about how many seconds one takes.
+MOST_IN_A_PACK, _HANDOUT_S = 500, 1
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -140,6 +144,7 @@ def handout(
     (2, '7 against 4')
     """
     tempo, home, rows = _asked(what, tempo, home, paper, bounds, title)
+    what = given.legible(what)
     lesson = _lesson(what, tempo, home, rows)
     heading = title.strip() or lesson.name
     notes = [notation(what, tempo, one) for one in lesson.homes]
@@ -186,10 +191,10 @@ def handouts(
     example = _PACK
     if not isinstance(folder, str | Path):
         raise ValueError(f"folder={short(folder)} is not a folder; for example {example}")
-    if isinstance(rhythms, str | Mapping) or not isinstance(rhythms, Iterable):
+    if isinstance(rhythms, Mapping):
         raise ValueError(f"rhythms={short(rhythms)} is not a list; for example {example}")
     calls = []
-    for place, one in enumerate(rhythms, 1):
+    for place, one in enumerate(items(rhythms, "rhythms", example, most=MOST_IN_A_PACK), 1):
         call = _call(one, place, example)
         call = {"paper": paper, "bounds": bounds, **call}
         try:
@@ -199,8 +204,10 @@ def handouts(
         calls.append(call)
     if not calls:
         return []
+    work = f"A pack of {words.plural(len(calls), 'handout')}"
+    long = say(work, seconds=len(calls) * _HANDOUT_S)
     with folder_for(folder, example, parents=False) as where:
-        return [_beside(handout(**call), where) for call in calls]
+        return [_beside(handout(**call), where) for call in shown(calls, len(calls), work, long=long)]
 
 
 _ARGUMENTS = ("what", "tempo", "home", "paper", "bounds", "title")
@@ -210,7 +217,7 @@ def _call(one: object, place: int, example: str) -> dict:
     """Return the arguments of one handout of a pack."""
     if isinstance(one, Mapping) and {"what", "tempo"} <= set(one) <= set(_ARGUMENTS):
         return dict(one)
-    if isinstance(one, Sequence) and not isinstance(one, str) and len(one) == 2:
+    if isinstance(one, list | tuple) and len(one) == 2:
         return dict(zip(("what", "tempo"), one, strict=True))
     raise ValueError(
         f"rhythm {place} of the pack, {short(one)}, is neither a pair of rhythm and tempo nor a mapping of "
@@ -252,11 +259,7 @@ def _asked(
     what: object, tempo: object, home: object, paper: object, bounds: object, title: object
 ) -> tuple[Tempo, int | None, Limits]:
     """Check every argument once, and return tempo, home and limits."""
-    if not isinstance(what, Polyrhythm | Cycle):
-        raise ValueError(
-            f"what={short(what)} is neither a Polyrhythm nor a Cycle such as accents('7/8', 5); "
-            f"for example {_EXAMPLE}"
-        )
+    given.rhythm(what, "what", _EXAMPLE)
     if not isinstance(paper, str) or paper not in PAPERS:
         raise ValueError(
             f"paper={short(paper)} is not a paper; there are {' and '.join(PAPERS)}; "
@@ -266,15 +269,12 @@ def _asked(
         raise ValueError(
             f"bounds={short(bounds)} are not Limits; for example {_EXAMPLE[:-1]}, bounds=limits(flam=30))"
         )
-    if not isinstance(title, str):
-        raise ValueError(f'title={short(title)} is not text; for example {_EXAMPLE[:-1]}, title="Seat 4")')
+    given.heading(title, f'{_EXAMPLE[:-1]}, title="Seat 4")')
     rows = limits() if bounds is None else bounds
     if isinstance(what, Polyrhythm):
-        if len(what.pulses) < 2:
-            raise ValueError(f"{what} has one pulse, and a handout needs two; for example {_EXAMPLE}")
         home = home_or_last(what, home)
-        asked = tempo if isinstance(tempo, Tempo) else Tempo(positive(tempo, "tempo", _EXAMPLE), pulse=home)
-        asked.beat_ticks(what)
+        asked = tempo if isinstance(tempo, Tempo) else Tempo(bpm(tempo, "tempo", _EXAMPLE), pulse=home)
+        given.at_tempo(what, asked, home, _EXAMPLE)
         return asked, home, rows
     if home is not None:
         raise ValueError(
@@ -282,10 +282,10 @@ def _asked(
             "handout(accents('7/8', 5), 180)"
         )
     if isinstance(tempo, Tempo):
-        tempo.beat_ticks(what)
+        given.at_tempo(what, tempo, None, "handout(split(Polyrhythm(7, 4)), Tempo(72, ticks=7))")
         return tempo, None, rows
     if isinstance(what, Bars):
-        return what.metre.tempo(positive(tempo, "tempo", "handout(accents('7/8', 5), 180)")), None, rows
+        return what.metre.tempo(bpm(tempo, "tempo", "handout(accents('7/8', 5), 180)")), None, rows
     raise ValueError(
         f"tempo={short(tempo)} of a cycle without metre does not say how long a beat is; for example "
         "handout(split(Polyrhythm(7, 4)), Tempo(72, ticks=7))"

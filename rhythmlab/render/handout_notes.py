@@ -108,14 +108,14 @@ def notation(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None) -> Note:
     if isinstance(what, Polyrhythm) and home is not None:
         heading = f"Counted from {words.pulse_name(what, home)}"
     try:
-        from rhythmlab.render.score import score
+        from rhythmlab.render.score import written
 
-        window, bars = {}, 0
+        window, bars = (None, None), 0
         if isinstance(what, Polyrhythm) and what.pulses[home] > MOST_BARS:  # there is room for the first only
-            window, bars = {"start": 0, "stop": SHOWN * what.step(home)}, what.pulses[home]
-        written = score(what, tempo, home=home, **window)
-        engraved(written.musicxml, WIDTHS[-1], spacing=CLOSE[0])
-        return Note(heading, written.musicxml, written.said, bars or _bars(written.musicxml), what, home)
+            window, bars = (0, SHOWN * what.step(home)), what.pulses[home]
+        made = written(what, tempo, home, span=window)
+        engraved(made.musicxml, WIDTHS[-1], spacing=CLOSE[0])
+        return Note(heading, made.musicxml, made.said, bars or _bars(made.musicxml), what, home)
     except ImportError:
         why = "the engraver (verovio) is not installed"
     except (ValueError, RuntimeError, OSError) as error:

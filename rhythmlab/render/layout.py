@@ -46,17 +46,19 @@ def readable(cycle: Cycle, start: int = 0) -> tuple[int, int]:
         raise ValueError(
             f"start={start} is at the end of this cycle of {cycle.ticks} ticks; for example start=0"
         )
-    strokes = np.sort(np.concatenate([lane.onsets for lane in cycle.lanes] or [cycle.beats]))
-    if len(strokes) <= MOST_STROKES:
+    rows = [lane.onsets for lane in cycle.lanes] or [cycle.beats]
+    if sum(map(len, rows)) <= MOST_STROKES:
         return start, cycle.ticks
-    before = within(cycle.beats, 0, start + 1)
-    start = before[-1] if before else start
-    ahead = strokes[np.searchsorted(strokes, start) :]
-    if len(ahead) <= MOST_STROKES // 2:
+    before = int(np.searchsorted(cycle.beats, start, side="right"))
+    start = int(cycle.beats[before - 1]) if before else start
+    enough = MOST_STROKES // 2 + 1  # of each row, since all may be of one
+    ahead = np.sort(np.concatenate([row[np.searchsorted(row, start) :][:enough] for row in rows]))
+    if len(ahead) < enough:
         return start, cycle.ticks
-    most = max(start + 1, int(ahead[MOST_STROKES // 2]))
-    beats = within(cycle.beats, start + 1, most + 1)
-    return start, beats[-1] if beats else most
+    most = max(start + 1, int(ahead[enough - 1]))
+    beats = int(np.searchsorted(cycle.beats, most, side="right"))
+    last = int(cycle.beats[beats - 1]) if beats else 0
+    return start, last if last > start else most
 
 
 def clear_of_gutter(x: float, half_letter: float, text: object) -> bool:

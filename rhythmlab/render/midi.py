@@ -20,11 +20,13 @@ import numpy as np
 from rhythmlab import words
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.files import save, with_ending
 from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.percussion import drum
+from rhythmlab.render import given
 from rhythmlab.render.cue import count_in_ticks
 from rhythmlab.render.mix import Mix, lane_rows
 from rhythmlab.render.strokes import chosen_cycle
@@ -32,8 +34,10 @@ from rhythmlab.render.strokes import chosen_cycle
 if TYPE_CHECKING:
     from mido import MidiTrack
 
-#: Most strokes in a file, markers and count-in not counted.
-MOST = 1_000_000
+#: Most strokes in a file, markers and count-in not counted, and most cycles.
+MOST, MOST_CYCLES = 1_000_000, 100_000
+#: Seconds that an event takes.
+_EVENT_S = 3e-5
 #: Ticks to a quarter: at least; the most that the field holds; and where the exact number does not fit,
 #: the largest below it that twos, threes, fives and sevens divide well.
 LEAST_TICKS, MOST_TICKS, OTHER_TICKS = 480, 32_767, 32_760
@@ -135,8 +139,8 @@ def midi(
     IndexError
         If there is no such pulse.
     ValueError
-        If the tempo is one that the format cannot hold (below 3.58 quarters a minute), strokes are too many
-        or too near, or the file would be too long.
+        If home has less than 1 or more than 1,000 beats a minute, the tempo is one that the format cannot
+        hold (below 3.58 quarters a minute), strokes are too many or too near, or the file would be too long.
 
     Examples
     --------
@@ -147,19 +151,17 @@ def midi(
     '7 against 4, 2 cycles, 6.7 seconds: 7 on high wood block (key 76) and 4 on low wood block (key 77). \
 483 ticks to a quarter hold every stroke exactly. The tempo is written as 72.000029 bpm.'
     """
-    cycles = whole(cycles, "cycles", f"{_CALL}, cycles=4)")
-    cycle = chosen_cycle(what, tempo, home, "midi", MOST, cycles)
+    cycles = whole(cycles, "cycles", f"{_CALL}, cycles=4)", most=MOST_CYCLES)
+    cycle = given.legible(chosen_cycle(what, tempo, home, "midi", MOST, cycles))
     quarter = _quarter(what, cycle, tempo)
     exact_us = tempo.tick_seconds(what) * quarter * 10**6
     us = round(exact_us)
-    if not 1 <= us <= MOST_US:
+    if us > MOST_US:
         bpm = words.number(60 * 10**6 / exact_us, 4)
-        wrong = (
-            f"fewer than the 3.58 that a MIDI file holds ({MOST_US:,} microseconds to a quarter)"
-            if us
-            else "more than a MIDI file holds (1 microsecond to a quarter)"
+        raise ValueError(
+            f"tempo={short(tempo)} is {bpm} quarters a minute, fewer than the 3.58 that a MIDI file holds "
+            f"({MOST_US:,} microseconds to a quarter); for example {_CALL})"
         )
-        raise ValueError(f"tempo={tempo} is {bpm} quarters a minute, {wrong}; for example {_CALL})")
     counted = count_in_ticks(cycle, tempo.beat_ticks(what), count_in, f"{_CALL}, count_in=4)")
     clock = _Clock.of(cycle, quarter, cycles, -int(counted[0]) if len(counted) else 0)
     rows = lane_rows(cycle.lanes, Mix())
@@ -168,12 +170,15 @@ def midi(
         words.pair(what) if isinstance(what, Polyrhythm) else f"Cycle of {words.plural(cycle.ticks, 'tick')}"
     )
 
+    events = cycles * (given.size_of(cycle) + 1)
+    work = f"{words.plural(events, 'event')} of MIDI"
+    long = say(work, seconds=events * _EVENT_S, instead="Fewer cycles take less.")
     tracks = [_conductor(title, us, cycle, getattr(what, "metre", None), clock)]
     if len(counted):
         marks = {0: ACCENT}
         tracks.append(_track("count-in", clock.once(counted), marks, drum("click").general_midi, clock))
     worst = Fraction(0)
-    for lane, sound in zip(cycle.lanes, drums, strict=True):
+    for lane, sound in shown(zip(cycle.lanes, drums, strict=True), len(drums), work, long=long):
         at, off = clock.all(lane.onsets)
         worst = max(worst, off)
         if len(at) and np.diff(at, append=clock.end).min() < 2:

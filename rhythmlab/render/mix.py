@@ -6,10 +6,11 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from rhythmlab import words
-from rhythmlab.core.check import few_enough, short
+from rhythmlab.core.check import items, short
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.render.given import MOST_LANES
 from rhythmlab.render.voices import between, known, pan, voice
 
 #: How much louder the first beat, an accent and a ghost stroke are; the browser's stage uses the same.
@@ -19,6 +20,8 @@ FIRST_BEAT, ACCENT, GHOST = 1.4, 1.5, 0.35
 LANE_SOUNDS = ("high wood block", "low wood block", "bell", "hand drum")
 LANE_SIDES = (-0.35, 0.35, 0.0, 0.2)
 LANE_LEVEL = 0.6
+#: Most strokes, beats and grid ticks of a cycle, or of a slice of it, that are held at once.
+MOST_HELD = 1_000_000
 
 
 @dataclass(frozen=True)
@@ -70,7 +73,9 @@ class Mix:
                     )
             object.__setattr__(self, name, values and tuple(map(float, values)))
         sounds = _each(self.sounds, "sounds", '["bell", "snare"]')
-        object.__setattr__(self, "sounds", sounds and tuple(s if s is None else known(s) for s in sounds))
+        example = 'Mix(sounds=["bell", "snare"])'
+        sounds = sounds and tuple(s if s is None else known(s, example) for s in sounds)
+        object.__setattr__(self, "sounds", sounds)
         for name in ("home", "ticks", "count_in"):
             value = getattr(self, name)
             if not between(value, 0, 1):
@@ -83,11 +88,9 @@ class Mix:
 def _each(values: object, name: str, example: str) -> tuple | None:
     if values is None:
         return None
-    if isinstance(values, str | dict) or not hasattr(values, "__iter__"):
-        raise ValueError(
-            f"{name}={short(values)} is not a list, one a lane; for example Mix({name}={example})"
-        )
-    return tuple(values)
+    if isinstance(values, dict):
+        raise ValueError(f"{name}={short(values)} is not a list; for example Mix({name}={example})")
+    return tuple(items(values, name, f"Mix({name}={example})", most=MOST_LANES))
 
 
 @dataclass(frozen=True, eq=False)
@@ -185,7 +188,8 @@ def lane_rows(lanes: Sequence[Lane], mix: Mix) -> list[Row]:
         weights = np.ones(len(lane.onsets))
         weights[np.isin(lane.onsets, lane.ghosts)] = GHOST
         weights[np.isin(lane.onsets, lane.accents)] = ACCENT
-        rows.append(Row(lane.name, given or known(own), lane.onsets, level, side, weights))
+        example = 'Lane("bell", [0, 2], sound="bell")'
+        rows.append(Row(lane.name, given or known(own, example), lane.onsets, level, side, weights))
     return rows
 
 
@@ -260,7 +264,7 @@ def of_pulses(p: Polyrhythm, tempo: Tempo, home: int | None, first: int, last: i
     home = home_or_last(p, home)
     steps = [p.step(i) for i in range(len(p.pulses))]
     strokes = sum(-(-last // step) + -first // step for step in steps)
-    few_enough(strokes, first, last, "sound(p, tempo, ")
+    few_held(strokes, first, last)
     lanes = [Lane(str(pulse), p.onsets(i, start=first, stop=last)) for i, pulse in enumerate(p.pulses)]
     beats = Lane("home", lanes[home].onsets, accents=[0] * (first == 0))
     bpm = words.number(tempo.bpm_of(p, home))
@@ -275,25 +279,45 @@ def of_cycle(c: Cycle, tempo: Tempo, home: None, first: int, last: int) -> _Part
             "for example sound(Polyrhythm(7, 4), Tempo(72, pulse=1), home=0)"
         )
 
-    def inside(ticks: Iterable[int]) -> list[int]:
+    def inside(ticks: np.ndarray) -> np.ndarray:
+        return ticks[slice(*np.searchsorted(ticks, (first, last)))]
+
+    def marked(ticks: Iterable[int]) -> list[int]:
         return [tick for tick in ticks if first <= tick < last]
 
+    onsets, beats = [inside(lane.onsets) for lane in c.lanes], inside(c.beats)
+    few_held(sum(map(len, onsets)) + len(beats), first, last)
     lanes = [
-        Lane(
-            lane.name,
-            lane.onsets[np.searchsorted(lane.onsets, first) : np.searchsorted(lane.onsets, last)],
-            sound=lane.sound,
-            accents=inside(lane.accents),
-            ghosts=inside(lane.ghosts),
-        )
-        for lane in c.lanes
+        Lane(lane.name, ticks, sound=lane.sound, accents=marked(lane.accents), ghosts=marked(lane.ghosts))
+        for lane, ticks in zip(c.lanes, onsets, strict=True)
     ]
-    counted = c.beats.tolist()
-    beats = inside(counted)
-    if counted:
-        i = counted.index(beats[0]) if beats else 0
-        beat = [*counted, counted[0] + c.ticks][i + 1] - counted[i]
+    if len(c.beats):
+        i = int(np.searchsorted(c.beats, beats[0])) if len(beats) else 0
+        following = c.beats[i + 1] if i + 1 < len(c.beats) else c.beats[0] + c.ticks
+        beat = int(following - c.beats[i])
     else:
         beat = tempo.beat_ticks(c)
     title = f"Cycle of {words.plural(c.ticks, 'tick')} at {words.number(tempo.bpm)} bpm"
-    return title, lanes, Lane("home", beats, accents=inside(counted[:1])), beat
+    return title, lanes, Lane("home", beats, accents=inside(c.beats[:1])), beat
+
+
+def few_held(strokes: int, first: int, last: int) -> None:
+    """Refuse more strokes of a slice than are held at once, and name a slice that works.
+
+    Parameters
+    ----------
+    strokes : int
+        How many there are.
+    first, last : int
+        The slice in ticks.
+
+    Examples
+    --------
+    >>> few_held(11, 0, 28)
+    """
+    if strokes > MOST_HELD:
+        fits = first + max(1, (last - first) * 1000 // strokes)
+        raise ValueError(
+            f"ticks {first} to {last} hold {strokes:,} strokes, more than the {MOST_HELD:,} that are held at "
+            f"once; take fewer ticks of the cycle, for example start={first}, stop={fits}"
+        )

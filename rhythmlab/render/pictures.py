@@ -9,11 +9,13 @@ from dataclasses import replace
 import numpy as np
 
 from rhythmlab import words
+from rhythmlab.core.check import a, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Place, places
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.render import given
 from rhythmlab.render.layout import (
     LETTER,
     asked,
@@ -27,6 +29,8 @@ from rhythmlab.render.scene import WIDTH, Band, Line, Mark, Rule, Scene, Stroke,
 
 #: More ticks than this and the hairlines go.
 MOST_HAIRLINES = 64
+#: Narrowest and widest picture in px, and most pulses that a rhythm is drawn under each of.
+WIDTHS, MOST_HOMES = (400, 10_000), 12
 #: Letters of a lane's name that stand beside a picture.
 _LONGEST_NAME = 24
 #: More strokes than this in a lane and the count shows beats only.
@@ -45,7 +49,7 @@ def strip(cycle: Cycle, *, start: int | None = None, stop: int | None = None, wi
     start, stop : int, optional
         Window in ticks; as much as can be read when left out.
     width : int
-        Width in px; narrower is larger on a wall, with fewer labels.
+        Width in px, from 400 to 10,000; narrower is larger on a wall, with fewer labels.
 
     Examples
     --------
@@ -53,7 +57,11 @@ def strip(cycle: Cycle, *, start: int | None = None, stop: int | None = None, wi
     >>> len(scene.strokes()), scene.alt[:36]
     (11, '7 against 4 on 28 ticks, counted fro')
     """
+    example = "strip(Polyrhythm(7, 4).cycle())"
+    cycle = given.cycle(cycle, "cycle", example)
+    width = whole(width, "width", f"{example[:-1]}, width={WIDTH})", *WIDTHS)
     start, stop = asked(cycle, start, stop)
+    given.few_drawn(cycle, start, stop)
     marks, rows = _strip(cycle, start, stop, 0.3, width)
     line = words.some(composite(cycle, start=start, stop=stop).intervals.tolist(), 24, " ")
     alt = (
@@ -78,7 +86,9 @@ def shared_grid(cycle: Cycle, *, start: int | None = None, stop: int | None = No
     >>> shared_grid(Polyrhythm(3, 2).cycle()).alt
     '3 against 2 on 6 ticks, drawn on the grid they share: the 3 on ticks 0 2 4; the 2 on ticks 0 3.'
     """
+    cycle = given.cycle(cycle, "cycle", "shared_grid(Polyrhythm(7, 4).cycle())")
     start, stop = asked(cycle, start, stop)
+    given.few_drawn(cycle, start, stop)
     lanes = len(cycle.lanes)
     bottom = lanes + 0.9
     marks: list[Mark] = _frame(cycle, start, stop, 0.8, bottom)
@@ -146,12 +156,24 @@ def homes(
     >>> homes(Polyrhythm(7, 4)).alt[:60]
     '7 against 4 under each home, no stroke moved: counted from t'
     """
+    example = "homes(Polyrhythm(7, 4), Tempo(72, pulse=1))"
+    a(Polyrhythm, p, "p", example)
+    given.rhythm(p, "p", example)
+    if len(p.pulses) > MOST_HOMES:
+        raise ValueError(
+            f"p={short(p)} has {len(p.pulses)} pulses, more than {MOST_HOMES}; for example {example}"
+        )
+    if tempo is not None:
+        a(Tempo, tempo, "tempo", example)
+        own = tempo.pulse if tempo.pulse is not None and tempo.pulse < len(p.pulses) else None
+        given.at_tempo(p, tempo, own, example)  # the other homes are as fast as they are
     marks: list[Mark] = []
     said = []
     top = 0.0
     cycles = [p.cycle(home) for home in range(len(p.pulses))]
     windows = [asked(cycle, start, stop) for cycle in cycles]
     start, stop = windows[-1][0], min(last for _, last in windows)
+    given.few_drawn(cycles[-1], start, stop)
     for home, cycle in enumerate(cycles):
         speed = f" at {words.number(tempo.bpm_of(p, home))} bpm" if tempo else ""
         marks.append(Text(start, top + 0.4, f"home is {words.pulse_name(p, home)}{speed}", "name", "from"))
@@ -200,8 +222,9 @@ def _row(cycle: Cycle, lane: int, start: int, stop: int, y: float) -> list[Mark]
     """One lane: its name, its own line, its strokes."""
     name = Text(0, y, _named(cycle, lane), "name", "left")
     one = cycle.lanes[lane]
+    accents, ghosts = set(one.accents), set(one.ghosts)
     strokes = [
-        Stroke(tick, y, lane, ring=tick in one.accents, small=tick in one.ghosts)
+        Stroke(tick, y, lane, ring=tick in accents, small=tick in ghosts)
         for tick in within(one.onsets, start, stop)
     ]
     letters: list[Mark] = []
@@ -244,8 +267,9 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width
     """
     px = px_to_a_tick(start, stop, _left(cycle), width=width)
     beats = within(cycle.beats, start, stop)
-    numbers = _counted(cycle) if len(beats) else {}
-    counted_on = list(numbers.values())
+    counted_on = _counted(cycle)
+    first = int(np.searchsorted(cycle.beats, start))
+    numbers = dict(zip(beats, counted_on[first : first + len(beats)].tolist(), strict=True))
     least = int(np.diff(cycle.beats).min()) if len(cycle.beats) > 1 else cycle.ticks
     every = every_so_many(px * least, len(str(len(cycle.beats))))
     big = [(b, str(numbers[b])) for b in beats if (numbers[b] - 1) % every == 0]
@@ -266,7 +290,7 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width
             marks.append(Text(lands, at + 0.42, LANDS, "small"))
             taken[1].append(((lands - start) * px, LETTER * len(LANDS) / 2))
         for tick, place in _off_beats(cycle, lanes, start, stop) if len(beats) else ():
-            place = replace(place, beat=counted_on[place.beat - 1])
+            place = replace(place, beat=int(counted_on[place.beat - 1]))
             text, x = words.mark(place), (tick - start) * px
             half = LETTER * len(text) / 2
             free = [all(abs(x - centre) >= half + width for centre, width in row) for row in taken]
@@ -292,13 +316,11 @@ def _off_beats(cycle: Cycle, lanes: list[int], start: int, stop: int) -> list[tu
     return sorted(found.items())
 
 
-def _counted(cycle: Cycle) -> dict[int, int]:
+def _counted(cycle: Cycle) -> np.ndarray:
     """Return the number of each beat, from 1, and from 1 again in every bar."""
-    bars, number, found = set(cycle.bars.tolist()), 0, {}
-    for tick in cycle.beats.tolist():
-        number = 1 if tick in bars else number + 1
-        found[tick] = number
-    return found
+    number = np.arange(len(cycle.beats))
+    firsts = np.where(np.isin(cycle.beats, cycle.bars), number, 0)
+    return number - np.maximum.accumulate(firsts) + 1
 
 
 def _left(cycle: Cycle) -> int:
@@ -356,7 +378,7 @@ def _in_bars(cycle: Cycle, where: tuple[Place, ...], most: int = 16) -> str:
     ends = (where,) if len(where) <= most else (where[: most // 2], where[-(most // 2) :])
     if len(cycle.bars) < 2:
         return " … ".join(", ".join(map(words.place_name, end)) for end in ends)
-    numbers, beats = list(_counted(cycle).values()), cycle.beats
+    numbers, beats = _counted(cycle).tolist(), cycle.beats
     first, said = getattr(cycle, "from_bar", 1), []
     for end in ends:
         rows: dict[str, list[str]] = {}

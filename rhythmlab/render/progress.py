@@ -3,18 +3,23 @@
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from fractions import Fraction
 from itertools import pairwise
+from numbers import Integral
 
 from rhythmlab import words
-from rhythmlab.core.check import positive
+from rhythmlab.core.check import MOST_TICKS, items, positive, short, whole
 from rhythmlab.practice.rows import Row, kind_of, rows_of
 from rhythmlab.render.layout import LETTER, every_so_many
 from rhythmlab.render.scene import WIDTH, Line, Mark, Rule, Scene, Stroke, Text
 
 #: Days shown at most: strokes of more could not be told apart.
 MOST_DAYS = 20
+#: Takes looked through at most, and the slowest and the fastest goal, in beats a minute of any pulse.
+MOST_TAKES, SLOWEST, MOST_BPM = 100_000, 1, 10_000
+#: Longest text of an entry that is looked at.
+LONGEST_TEXT = 1_000
 #: Columns at least, so that the first days leave room for the next.
 LEAST_DAYS = 7
 #: Gutters in px: tempos on the left, the goal on the right.
@@ -68,9 +73,15 @@ def progress(rows: Iterable[Mapping], goal: object = None, *, pulse: int | None 
 of the 3 on 1 May to 87 on 3 May; no day had a second take; the goal is 100 bpm; spread of the first \
 takes 3.1 % on 1 May and 3.1 % on 3 May.'
     """
-    takes = [row for row in rows if row.get("kind", "take") == "take"]
-    aim = None if goal is None else positive(goal, "goal", "progress(rows, goal=120)")
-    latest = max(takes, key=lambda take: str(take.get("when")), default={})
+    example = "progress(Journal().takes(), goal=120)"
+    found = items(rows, "rows", example, most=MOST_TAKES)
+    takes = [row for i, row in enumerate(found) if _is_take(row, f"rows[{i}]", example)]
+    _alike(takes)
+    aim = None if goal is None else positive(goal, "goal", example, least=SLOWEST, most=MOST_BPM)
+    if pulse is not None:
+        pulse = whole(pulse, "pulse", f"{example[:-1]}, pulse=1)", least=0)
+    timed = [take for take in takes if isinstance(take.get("when"), str | datetime)]
+    latest = max(timed, key=lambda take: str(take["when"]), default={})
     of = latest.get("pulse") if pulse is None else pulse
     days = _days(rows_of(takes, pulse=of if isinstance(of, int) else None))
     if not days:
@@ -101,6 +112,37 @@ takes 3.1 % on 1 May and 3.1 % on 3 May.'
     rows_high = foot + (1.3 if spread else 0.5)
     alt = _alt(days, shown, takes, of, aim, spread)
     return Scene("progress", alt, tuple(marks), 0, stop, rows_high, left=LEFT, right=RIGHT, moves=False)
+
+
+def _is_take(row: object, name: str, example: str) -> bool:
+    """Whether a row is a take, and not another entry of a journal; what no journal keeps is refused."""
+    if not isinstance(row, Mapping):
+        raise ValueError(f"{name}={short(row)} is not a take; for example {example}")
+    for key in ("kind", "limbs", "id"):
+        value = row.get(key)
+        if isinstance(value, int) and key == "id":
+            continue
+        if not isinstance(value, str | None) or len(value or "") > LONGEST_TEXT:
+            wrong = f"is not text of at most {LONGEST_TEXT} letters"
+            raise ValueError(f"{key}={short(value)} of {name} {wrong}; for example {example}")
+    pair = row.get("pair")
+    pair = getattr(pair, "pulses", pair)
+    numbers = pair if isinstance(pair, list | tuple) else []
+    known = all(isinstance(one, Integral) and 0 < one <= MOST_TICKS for one in numbers)
+    if not isinstance(pair, str | list | tuple | None) or len(pair or "") > LONGEST_TEXT or not known:
+        raise ValueError(f"pair={short(pair)} of {name} is not a pair of numbers; for example {example}")
+    return row.get("kind", "take") == "take"
+
+
+def _alike(takes: list[Mapping]) -> None:
+    """Refuse takes of several pairs, or by several kinds of limbs, since each has its own tempo."""
+    kinds = list(dict.fromkeys(map(kind_of, takes)))
+    if len(kinds) > 1:
+        said = "; ".join(f"pair={short(pair)}, limbs={short(limbs)}" for pair, limbs in kinds[:3])
+        raise ValueError(
+            f"these takes are of {len(kinds)} kinds ({said}), and each has its own tempo; choose one, "
+            'for example progress(Journal().takes(pair=(4, 3), limbs="hands"))'
+        )
 
 
 def _failed(row: Row) -> bool:

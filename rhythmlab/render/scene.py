@@ -6,6 +6,9 @@ Whoever paints it needs to know nothing about rhythm.
 """
 
 from dataclasses import dataclass
+from numbers import Real
+
+from rhythmlab.core.check import MOST_TICKS, short, whole
 
 #: Width of a painted scene and height of one row, in px of the painters' common scale.
 WIDTH, ROW = 880, 40
@@ -162,6 +165,10 @@ class Scene:
 
     def x(self, tick: float) -> float:
         """Return where a tick is, in px from the left edge."""
+        if not isinstance(tick, Real) or isinstance(tick, bool) or not -MOST_TICKS <= tick <= MOST_TICKS:
+            raise ValueError(
+                f"tick={short(tick)} is not a tick; for example strip(Polyrhythm(7, 4).cycle()).x(14)"
+            )
         return self.left + (tick - self.start) / (self.stop - self.start) * (
             self.width - self.left - self.right
         )
@@ -177,6 +184,8 @@ class Scene:
 
     def strokes(self, lane: int | None = None) -> tuple[Stroke, ...]:
         """Return the strokes drawn, of one lane or of all."""
+        if lane is not None:
+            lane = whole(lane, "lane", "strip(Polyrhythm(7, 4).cycle()).strokes(0)", least=0)
         found = (mark for mark in self.marks if isinstance(mark, Stroke))
         return tuple(mark for mark in found if lane is None or mark.lane == lane)
 

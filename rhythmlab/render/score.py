@@ -12,13 +12,14 @@ from pathlib import Path
 
 import numpy as np
 
-from rhythmlab.core.check import index, short, window
+from rhythmlab.core.check import flag, short, whole, window
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.files import save, with_ending
 from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.metre import metre as metre_of
+from rhythmlab.render import given
 from rhythmlab.render.counted import bpm_of, pulses_of
 from rhythmlab.render.drums import in_groups, in_metre
 from rhythmlab.render.engrave import engrave
@@ -87,11 +88,14 @@ class Score:
         >>> score(Polyrhythm(4, 3)).svg()[:4]
         '<svg'
         """
+        page = whole(page, "page", f"{_CALL}.svg(1)", least=0)
         pages = self._pages()
-        if isinstance(page, int) and page == 0:
-            raise IndexError(f"page={page} is out of range: pages are numbered from 1; for example page=1")
-        which = index(page - 1 if isinstance(page, int) else page, len(pages), "page", "pages")
-        return pages[which]
+        if not 0 < page <= len(pages):
+            many = "there is 1 page" if len(pages) == 1 else f"there are {len(pages)} pages"
+            raise IndexError(
+                f"page={short(page)} is out of range: {many}, numbered from 1; for example {_CALL}.svg(1)"
+            )
+        return pages[page - 1]
 
     def write(self, path: str | Path, *, page: int | None = None, replace: bool = False) -> Path:
         """Write the score as ``.musicxml``, or a page of it as ``.svg``.
@@ -198,8 +202,8 @@ def score(
     Raises
     ------
     ValueError
-        If it is too long to write (the message names a window that fits), the metre does not hold it, or
-        there is no readable written value.
+        If it is too long to write (the message names a window that fits), home has less than 1 or more than
+        1,000 beats a minute, the metre does not hold it, or there is no readable written value.
     IndexError
         If there is no such home.
 
@@ -209,26 +213,45 @@ def score(
     4 against 3 written from the 3 on 2 one-line staves, one bar of 3/4. Counted from the 3, the 4 falls on \
 1, a of 1, & of 2, e of 3.
     """
-    if not isinstance(what, Polyrhythm | Cycle):
-        raise ValueError(f"score({short(what)}) is neither a Polyrhythm nor a Cycle; for example {_CALL}")
-    if layout not in LAYOUTS:
+    given.rhythm(what, "what", _CALL, most=None if isinstance(what, Polyrhythm) else given.MOST_STROKES)
+    what = given.legible(what)
+    if not isinstance(layout, str) or layout not in LAYOUTS:
         raise ValueError(
             f"layout={short(layout)} is none of {', '.join(LAYOUTS)}; "
             'for example score(Polyrhythm(7, 4), layout="bar")'
         )
-    if not isinstance(title, str):
-        raise ValueError(
-            f'title={short(title)} is not text; for example score(Polyrhythm(7, 4), title="Warm-up")'
-        )
+    title = given.heading(title, f'{_CALL[:-1]}, title="Warm-up")')
+    grid = flag(grid, "grid", "score(Polyrhythm(16, 15), grid=True)")
+    show = tuple(
+        flag(value, name, f"{_CALL[:-1]}, {name}=False)")
+        for value, name in ((counts, "counts"), (hands, "hands"))
+    )
+    if isinstance(tempo, Tempo):
+        given.at_tempo(what, tempo, home if isinstance(what, Polyrhythm) else None, f"{_CALL[:-1]}, 72)")
+    return written(what, tempo, home, metre, layout, grid, (start, stop), title, show)
+
+
+def written(
+    what: Polyrhythm | Cycle,
+    tempo: object,
+    home: int | None,
+    metre: object = None,
+    layout: str = "auto",
+    grid: bool = False,
+    span: tuple[int | None, int | None] = (None, None),
+    title: str = "",
+    show: tuple[bool, bool] = (True, True),
+) -> Score:
+    """Write what has been checked; see `score`."""
+    start, stop = span
     first, last = window(start, stop, what.ticks)
     if first == last:
         raise ValueError(
             f"start={first}, stop={last} is an empty window; for example start=0, stop={what.ticks}"
         )
     bar = None if metre is None else metre_of(metre)
-    show = (bool(counts), bool(hands))
     try:
-        sheet = _sheet(what, tempo, home, bar, layout, bool(grid), (first, last), show)
+        sheet = _sheet(what, tempo, home, bar, layout, grid, (first, last), show)
         text = musicxml(sheet, title)
     except ValueError as fault:
         if "for example" in str(fault):

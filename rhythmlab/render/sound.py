@@ -16,12 +16,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from rhythmlab import words
-from rhythmlab.core.check import MOST_STROKES, few_enough, index, short, whole, window
+from rhythmlab.core.check import MOST_STROKES, a, index, short, whole, window
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.render import wav
-from rhythmlab.render.mix import Mix, Row, all_rows, loudest, of_cycle, of_pulses
+from rhythmlab.render import given, wav
+from rhythmlab.render.mix import Mix, Row, all_rows, few_held, loudest, of_cycle, of_pulses
 from rhythmlab.render.voices import KNEE, limit, sample_rate, voice
 
 if TYPE_CHECKING:
@@ -29,7 +30,11 @@ if TYPE_CHECKING:
 
 #: Longest sound, in seconds: a day. Longest held at once, in bytes. Longest put into a page, in seconds.
 MOST_SECONDS, MOST_BYTES, PLAYER_SECONDS = 86_400, 2**31, 30
+#: Most strokes a second, most beats of a count-in, and most samples of a block.
+MOST_A_SECOND, MOST_COUNTED, MOST_BLOCK = 10_000, 64, 10_000_000
 _FRAMES = 262_144  # mixed at a time when nobody asks for blocks of another size
+#: Seconds that a stroke and a sample take to mix on a slow machine.
+_STROKE_S, _FRAME_S = 1e-5, 1e-7
 _CALL = "sound(Polyrhythm(7, 4), Tempo(72, pulse=1)"
 
 
@@ -112,10 +117,20 @@ class Sound:
             names = [one.name for one in self.rows]
             if names.count(row) != 1:
                 many = "is no row" if row not in names else "is more than one row"
-                raise ValueError(f"{row!r} {many} of this sound, which has {names}; for example onsets(0)")
+                raise ValueError(
+                    f"{short(row)} {many} of this sound, which has {short(names)}; "
+                    f"for example {_CALL}).onsets(0)"
+                )
             row = names.index(row)
         chosen = self.rows[index(row, len(self.rows), "row", "rows")]
-        return self._places(chosen, 0, self._count(chosen))
+        strokes = self._count(chosen)
+        long = self._exact_in_objects
+        say(
+            f"The places of {words.plural(strokes, 'stroke')}",
+            seconds=strokes * (2e-6 if long else 1e-7),
+            megabytes=strokes * (2e-4 if long else 4e-5),
+        )
+        return self._places(chosen, 0, strokes)
 
     def _count(self, row: Row) -> int:
         return len(row.ticks) * (1 if row.once else self.cycles)
@@ -123,9 +138,8 @@ class Sound:
     def _places(self, row: Row, first: int, last: int) -> np.ndarray:
         """Return the samples of the strokes from number `first` to before `last`, in whole numbers."""
         top, bottom = self._per_tick
-        most = 2 * (self.lead + self.cycles * (self.stop - self.start)) * top + bottom
         numbers = np.arange(first, last, dtype=np.int64)
-        if most >= 2**63 or row.ticks.dtype == object:
+        if self._exact_in_objects or row.ticks.dtype == object:
             numbers = numbers.astype(object)
         turn, i = numbers // max(len(row.ticks), 1), (numbers % max(len(row.ticks), 1)).astype(np.int64)
         ticks = turn * (self.stop - self.start) + row.ticks[i] + (self.lead - self.start)
@@ -141,6 +155,12 @@ class Sound:
         if turn >= self.cycles:
             return self._count(row)
         return turn * len(row.ticks) + int(np.searchsorted(row.ticks, rest + self.start))
+
+    @cached_property
+    def _exact_in_objects(self) -> bool:
+        """Whether the places need larger whole numbers than an array of 64 bits holds."""
+        top, bottom = self._per_tick
+        return 2 * (self.lead + self.cycles * (self.stop - self.start)) * top + bottom >= 2**63
 
     @cached_property
     def _per_tick(self) -> tuple[int, int]:
@@ -189,12 +209,22 @@ class Sound:
         if 8 * self.frames > MOST_BYTES:
             raise ValueError(
                 f"{words.seconds(self.seconds)} of sound are too long to hold at once; take it block by "
-                'block or write it to a file; for example write("long.wav")'
+                f'block or write it to a file; for example {_CALL}, cycles=2000).write("long.wav")'
             )
+        what, long = self._said_long(self.frames, 9 * self.frames / 10**6)
         result = np.zeros((self.frames, 2), np.float32)
-        for start in range(0, self.frames, 4 * _FRAMES):
+        starts = range(0, self.frames, 4 * _FRAMES)
+        for start in shown(starts, len(starts), what, long=long):
             self._mix(result[start : start + 4 * _FRAMES], start)
         return result
+
+    def _said_long(self, frames: int, megabytes: float = 0) -> tuple[str, bool]:
+        """Say what mixing so many frames takes where it is much; return its name, and whether it was said."""
+        strokes = sum(map(self._count, self.rows)) * frames // max(1, self.frames)
+        what = f"{words.seconds(Fraction(frames, self.rate))} of sound"
+        instead = "A file needs no such memory." if megabytes else ""
+        seconds = strokes * _STROKE_S + frames * _FRAME_S
+        return what, say(what, seconds=seconds, megabytes=megabytes, instead=instead)
 
     def blocks(self, size: int = 65_536) -> Iterator[np.ndarray]:
         """Yield the same samples block by block.
@@ -215,7 +245,7 @@ class Sound:
         >>> [len(block) for block in s.blocks(40_000)]
         [40000, 40000, 16000]
         """
-        size = whole(size, "size", "blocks(65_536)")
+        size = whole(size, "size", f"{_CALL}).blocks(65_536)", most=MOST_BLOCK)
         return (self._block(at, min(size, self.frames - at)) for at in range(0, self.frames, size))
 
     def _block(self, start: int, size: int) -> np.ndarray:
@@ -267,7 +297,9 @@ class Sound:
         """Yield the first `frames` frames, always in the same memory; one that cuts strokes off fades out."""
         buffer = np.empty((min(_FRAMES, frames), 2), np.float32)
         fade = self.rate // 50 if frames < self.frames else 0
-        for start in range(0, frames, _FRAMES):
+        what, long = self._said_long(frames)
+        starts = range(0, frames, _FRAMES)
+        for start in shown(starts, len(starts), what, long=long):
             block = buffer[: frames - start]
             block[:] = 0
             self._mix(block, start)
@@ -352,7 +384,7 @@ def sound(
     start, stop : int, optional
         Slice in ticks, half-open; the whole cycle when left out.
     count_in : int
-        Beats before, as long as the first beat that begins in the slice.
+        Beats before, up to 64, as long as the first beat that begins in the slice.
     mix : Mix, optional
         Levels, sides and voices.
     rate : int
@@ -368,8 +400,8 @@ def sound(
     IndexError
         If there is no such pulse.
     ValueError
-        If the slice is empty or outside the cycle, the mix does not fit the lanes, or the sound would
-        last longer than a day.
+        If the slice is empty or outside the cycle, the mix does not fit the lanes, home has less than 1 or
+        more than 1,000 beats a minute, or the sound would last longer than a day.
 
     Examples
     --------
@@ -378,18 +410,18 @@ def sound(
 block, home on bass drum and count-in on click.)
     """
     cycles, rate = whole(cycles, "cycles", f"{_CALL}, cycles=4)"), sample_rate(rate)
-    count_in = whole(count_in, "count_in", f"{_CALL}, count_in=4)", least=0)
+    count_in = whole(count_in, "count_in", f"{_CALL}, count_in=4)", least=0, most=MOST_COUNTED)
     mix = Mix() if mix is None else mix
-    for value, kind, name in ((what, Polyrhythm | Cycle, "what"), (tempo, Tempo, "tempo"), (mix, Mix, "mix")):
-        if not isinstance(value, kind):
-            kinds = "neither a Polyrhythm nor a Cycle" if name == "what" else f"not a {kind.__name__}"
-            raise ValueError(f"{name}={short(value)} is {kinds}; for example {_CALL})")
+    a(Mix, mix, "mix", f"{_CALL}, mix=Mix(levels=[0.8, 0.4]))")
+    given.rhythm(what, "what", f"{_CALL})", most=None)
+    what = given.legible(what)
+    parts = of_pulses if isinstance(what, Polyrhythm) else of_cycle
+    given.at_tempo(what, tempo, home if parts is of_pulses else None, f"{_CALL})")
     first, last = window(start, stop, what.ticks)
     if first == last:
         raise ValueError(f"start={first}, stop={last} holds no tick to play; for example {_CALL}, stop=14)")
     tick_seconds, span = tempo.tick_seconds(what), last - first
-    few_enough(span if mix.ticks else 0, first, last, "sound(what, tempo, ")
-    parts = of_pulses if isinstance(what, Polyrhythm) else of_cycle
+    few_held(span if mix.ticks else 0, first, last)
     title, lanes, beats, beat = parts(what, tempo, home, first, last)
     if span < what.ticks:
         title += f", ticks {first} to {last}"
@@ -399,6 +431,11 @@ block, home on bass drum and count-in on click.)
         raise ValueError(
             f"cycles={short(cycles)} with count_in={short(count_in)} last longer than a day or have more "
             f"than {MOST_STROKES:,} strokes; take fewer, or a slice; for example {_CALL}, cycles=4, stop=14)"
+        )
+    if strokes * cycles > MOST_A_SECOND * max(1, tick_seconds * span * cycles):
+        raise ValueError(
+            f"tempo={short(tempo)} makes more than {MOST_A_SECOND:,} strokes a second of {short(what)}; "
+            f"for example {_CALL})"
         )
     rows = all_rows(lanes, mix, beats, (first, last), (count_in, beat))
     return Sound(title, rows, tick_seconds, first, last, cycles, lead, rate)

@@ -13,12 +13,16 @@ from rhythmlab import words
 from rhythmlab.core.check import short
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import places
+from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.files import save, with_ending
+from rhythmlab.render import given
 
 #: Most rows: what the sheet of a spreadsheet holds, about.
 MOST = 1_000_000
+#: Seconds and megabytes that a row takes, and a line of text made from one.
+_ROW_S, _ROW_MB, _LINE_S, _LINE_MB = 4e-5, 6e-4, 2e-5, 1e-4
 
 _WRITE = "strokes(Polyrhythm(7, 4), Tempo(72, pulse=1)).write({})"
 
@@ -70,7 +74,10 @@ class Strokes:
         out = io.StringIO(newline="")
         table = csv.writer(out, lineterminator="\r\n")
         table.writerow(Stroke._fields)
-        for tick, beat, second, lane, limb in self.rows:
+        many = len(self.rows)
+        work = f"{words.plural(many, 'stroke')} as text"
+        long = say(work, seconds=many * _LINE_S, megabytes=many * _LINE_MB)
+        for tick, beat, second, lane, limb in shown(self.rows, many, work, long=long):
             table.writerow([tick, _text(beat), microseconds(second), _text(lane), _text(limb)])
         return out.getvalue()
 
@@ -136,16 +143,19 @@ def strokes(what: Polyrhythm | Cycle, tempo: Tempo, *, home: int | None = None) 
     4,trip of 2,1.111111,3,
     """
     cycle = chosen_cycle(what, tempo, home, "strokes", MOST)
-    tick = tempo.tick_seconds(what)
+    tick, many, lanes = tempo.tick_seconds(what), given.size_of(what), cycle.lanes
+    work = f"A table of {words.plural(many, 'stroke')}"
+    long = say(work, seconds=many * _ROW_S, megabytes=many * _ROW_MB)
     made = [
         (onset, i, beat)
-        for i, lane in enumerate(cycle.lanes)
+        for i, lane in enumerate(lanes)
         for onset, beat in zip(lane.onsets.tolist(), _counted(cycle, lane), strict=True)
     ]
-    lanes = cycle.lanes
+    made.sort()
     return Strokes(
         tuple(
-            Stroke(onset, beat, onset * tick, lanes[i].name, lanes[i].limb) for onset, i, beat in sorted(made)
+            Stroke(onset, beat, onset * tick, lanes[i].name, lanes[i].limb)
+            for onset, i, beat in shown(made, len(made), work, long=long)
         )
     )
 
@@ -188,19 +198,21 @@ def chosen_cycle(what: object, tempo: object, home: object, call: str, most: int
     >>> chosen_cycle(Polyrhythm(3, 2), Tempo(72, pulse=1), 0, "midi", 100)
     Cycle(6 ticks, beats 0 2 4, lanes '3': 0 2 4, '2': 0 3)
     """
-    example = f"for example {call}(Polyrhythm(7, 4), Tempo(72, pulse=1)"
-    if not isinstance(what, Polyrhythm | Cycle):
-        raise ValueError(f"what={short(what)} is neither a Polyrhythm nor a Cycle; {example})")
-    if not isinstance(tempo, Tempo):
-        raise ValueError(f"tempo={short(tempo)} is not a Tempo; {example})")
-    if isinstance(what, Cycle) and home is not None:
-        raise ValueError(
-            f"home={short(home)} is for a Polyrhythm, and a Cycle has its own beats; {example}, home=0)"
-        )
+    example = f"{call}(Polyrhythm(7, 4), Tempo(72, pulse=1)"
+    given.rhythm(what, "what", f"{example})", most=None)
     pulses = isinstance(what, Polyrhythm)
-    count = times * (sum(what.pulses) if pulses else sum(len(lane.onsets) for lane in what.lanes))
+    if not pulses and home is not None:
+        raise ValueError(
+            f"home={short(home)} is for a Polyrhythm, and a Cycle has its own beats; "
+            f"for example {example}, home=0)"
+        )
+    given.at_tempo(what, tempo, home, f"{example})")
+    count = times * given.size_of(what)
     if count > most:
-        raise ValueError(f"{count:,} strokes are more than {most:,}, the most that {call} takes; {example})")
+        more = f"{count:,}" if count < 10**15 else "too many"
+        raise ValueError(
+            f"{more} strokes are more than {most:,}, the most that {call} takes; for example {example})"
+        )
     return what.cycle(home) if pulses else what
 
 

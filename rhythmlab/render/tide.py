@@ -2,11 +2,15 @@
 
 import math
 
+import numpy as np
+
 from rhythmlab import words
+from rhythmlab.core.check import a
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import midway, slips_around
 from rhythmlab.playing.hearing import Zones, alternating_from
 from rhythmlab.playing.said import zones_said
+from rhythmlab.render import given
 from rhythmlab.render.layout import (
     LETTER,
     MOST_STROKES,
@@ -14,7 +18,6 @@ from rhythmlab.render.layout import (
     every_so_many,
     px_to_a_tick,
     ticks_shown,
-    within,
 )
 from rhythmlab.render.scene import Band, Line, Mark, Scene, Stroke, Text
 
@@ -40,17 +43,27 @@ def gap_cycle(z: Zones) -> Scene:
     >>> len(scene.strokes(0)), len(scene.strokes(1))
     (16, 15)
     """
+    example = "gap_cycle(zones(phase_gaps(Polyrhythm(16, 15), 0, 1), Tempo(100, pulse=1)))"
+    a(Zones, z, "z", example)
     gaps, p = z.gaps, z.gaps.polyrhythm
+    given.rhythm(p, "z", example, most=None)
+    given.at_tempo(p, z.tempo, gaps.against, example)
+    if len(gaps.onsets) > given.MOST_STROKES:
+        raise ValueError(
+            f"z has {len(gaps.onsets):,} strokes, more than the {given.MOST_STROKES:,} that a picture looks "
+            f"through; for example {example}"
+        )
     step, shore, high = gaps.step, 4.1, 3.6  # rows: where the shore is, and the tallest tide
     start, stop = _gap_window(z)
+    inside = slice(*np.searchsorted(gaps.onsets, (start, stop)))
     y = {
         int(tick): shore + 2 * high * int(gap) / step
-        for tick, gap in zip(gaps.onsets, gaps.ticks, strict=True)
+        for tick, gap in zip(gaps.onsets[inside], gaps.ticks[inside], strict=True)
     }
     marks = _zone_bands(z, start, stop, shore, high)
     marks += _ms_scale(z, shore, high)
     marks.append(Line(start, shore, stop, shore, f"lane{gaps.against % 4}"))
-    shown = [int(tick) for tick in within(gaps.onsets, start, stop)]
+    shown = list(y)
     ratio = slips_around(p, gaps.of, gaps.against)
     group = ratio.h if ratio else 1
     for tick, later in zip(shown, shown[group:], strict=False):

@@ -5,7 +5,9 @@ Its samples are whole multiples of 1/32768, so that 16-bit whole numbers carry i
 """
 
 from collections.abc import Callable
+from decimal import Decimal
 from functools import lru_cache
+from numbers import Real
 
 import numpy as np
 
@@ -151,19 +153,18 @@ def voice_int16(name: str, rate: int = 48_000) -> np.ndarray:
     return (voice(name, rate) * 32768).astype(np.int16)
 
 
-def known(name: object) -> str:
-    """Return the name of a voice, or refuse what is none and name them all."""
+def known(name: object, example: str = 'Mix(sounds=["bell", "snare"])') -> str:
+    """Return the name of a voice, or refuse what is none and name them all; the example is a call."""
     if not isinstance(name, str) or name not in _MADE:
         raise ValueError(
-            f"sound={short(name)} is not a voice; the voices are {', '.join(VOICES)}; "
-            'for example voice("bell")'
+            f"sound={short(name)} is not a voice; the voices are {', '.join(VOICES)}; for example {example}"
         )
     return name
 
 
 def sample_rate(rate: object) -> int:
     """Return a sample rate as an ``int``, or refuse one that is not in `RATES`."""
-    if isinstance(rate, bool) or rate not in RATES:
+    if not isinstance(rate, Real) or isinstance(rate, bool) or rate not in RATES:
         raise ValueError(
             f"rate={short(rate)} is not a sample rate of the voices, 44100 or 48000 a second; "
             "for example rate=48_000"
@@ -259,7 +260,8 @@ def pan(side: float) -> tuple[float, float]:
     """
     if not between(side, -1, 1):
         raise ValueError(
-            f"side={short(side)} is not a number from -1, left, to 1, right; for example pan(-0.35)"
+            f"side={short(side)} is not a number from -1, left, to 1, right; "
+            "for example Mix(sides=[-0.35, 0.35])"
         )
     angle = (float(side) + 1) * np.pi / 4
     return float(np.cos(angle)), float(np.sin(angle))
@@ -268,8 +270,9 @@ def pan(side: float) -> tuple[float, float]:
 def between(value: object, low: float, high: float) -> bool:
     """Return whether a value is a plain number from `low` to `high`, both included."""
     try:
-        return not isinstance(value, bool | np.bool_ | str | bytes) and low <= float(value) <= high
-    except (TypeError, ValueError, OverflowError):
+        number = isinstance(value, Real | Decimal) and not isinstance(value, bool)
+        return number and low <= float(value) <= high
+    except (ValueError, OverflowError):  # a signalling NaN; too large for a float
         return False
 
 

@@ -4,17 +4,21 @@ from fractions import Fraction
 from math import ceil, floor
 
 from rhythmlab import words
+from rhythmlab.core.check import a, whole
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.approach import Approach, approach
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.steps import bpm_text
 from rhythmlab.playing.way import COUNT, DRIFT, LINE, LINE_SOUNDS, ONES, Way
+from rhythmlab.render import given
 from rhythmlab.render.layout import LETTER, every_so_many
 from rhythmlab.render.scene import WIDTH, Band, Line, Mark, Rule, Scene, Text
 
 #: Tempos shown, in beats a minute of home, widened where the present tempo lies outside.
 SLOW, FAST = 20, 300
+#: Most that `line_sounds` may be.
+MOST_SOUNDS = 1_000
 #: Gutters in px: the ways on the left, where they fit on the right.
 LEFT, RIGHT = 190, 172
 #: Rows to a way; the row of the first one, and half the height of its band.
@@ -67,6 +71,11 @@ def ways(
 (recommended now); count from the 4 from 5.7 to 51.4; count from the 7 from 5.7 to 85.7; hold the ones \
 from 133.3 to 205.3; follow the drift at no tempo.
     """
+    example = "ways(Polyrhythm(7, 4), Tempo(72, pulse=1)"
+    a(Polyrhythm, p, "p", f"{example})")
+    given.rhythm(p, "p", f"{example})", most=None)
+    given.at_tempo(p, tempo, home, f"{example})")
+    line_sounds = whole(line_sounds, "line_sounds", f"{example}, line_sounds=12)", most=MOST_SOUNDS)
     found = approach(p, tempo, home=home, bounds=bounds, line_sounds=line_sounds)
     home, now = found.home, tempo.bpm_of(p, found.home)
     line, count, ones, drift = found.ways

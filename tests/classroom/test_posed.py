@@ -202,7 +202,7 @@ def test_a_question_that_is_not_there_is_named_and_those_that_are_listed(id):
     for ask in (pose, posed):
         with pytest.raises(ValueError, match=r"^there is no question ") as caught:
             ask(id)
-        assert str(caught.value).endswith(f"; there are {', '.join(CATALOGUE)}")
+        assert f"; there are {', '.join(CATALOGUE)}; for example " in str(caught.value)
 
 
 @pytest.mark.parametrize("seat", [-1, 1.0, "7", None, True])

@@ -382,7 +382,7 @@ def test_a_question_that_is_not_there_is_named_and_those_that_are_listed(ask, ke
     text = str(caught.value)
     assert text.startswith(f"there is no question {repr(key)[:57]}")
     assert (repr(key) if len(repr(key)) < 60 else repr(key)[:57] + "...") in text
-    assert text.endswith(f"; there are {', '.join(QUESTIONS)}")
+    assert f"; there are {', '.join(QUESTIONS)}; for example " in text
 
 
 def test_what_was_judged_shows_itself_with_a_sign_and_escaped():

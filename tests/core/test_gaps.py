@@ -208,8 +208,8 @@ def test_too_many_strokes_name_a_window_that_works():
         count = LONG.pulses[0] if not window else LONG.pulses[0] // 2
         call = partial(rl.phase_gaps, LONG, of=0, against=1, **window)
         example = refusal(call, f"{count:,} strokes", wrong)
-        assert example.startswith("rhythmlab.phase_gaps(p, of=0, against=1, start=")
-        assert 500 < len(works(example, p=LONG)) < 2000
+        assert example.startswith(f"phase_gaps({LONG}, of=0, against=1, start=")
+        assert 500 < len(works(example)) < 2000
 
 
 @pytest.mark.parametrize("measure", [rl.phase_gaps, rl.midway, landmarks])

@@ -264,4 +264,4 @@ def test_too_many_strokes_name_a_window_that_works():
     """A whole pulse, or cycle, of over 50 million strokes is refused with a window to look through."""
     for call in (lambda: LONG.onsets(0), lambda: LONG.cycle()):
         example = refusal(call, "000,0", "too many to hold at once (the most is 50,000,000)")
-        assert 100 < len(works(example, p=LONG)) < 3000
+        assert 100 < len(works(example)) < 3000

@@ -399,9 +399,8 @@ def test_a_cycle_too_long_to_hold_is_still_answered():
     p = rl.Polyrhythm(1_000_000_007, 1_000_000_006)
     found = at(p, 90)
     assert found.recommended.name == "follow the drift"
-    assert refusal(found.recommended.steps[-1].cycle, "1,000,000,", "too many to hold").startswith(
-        "p.onsets(0, start=0"
-    )
+    example = refusal(found.recommended.steps[-1].cycle, "1,000,000,", "too many to hold")
+    assert 100 < len(works(example)) < 3000
 
 
 @pytest.mark.parametrize(
@@ -420,7 +419,8 @@ def test_bad_input_is_refused_with_an_example(call, given, wrong):
     """What was given, what is wrong, and a call that works."""
     text = refusal(call, given, wrong)
     if text.startswith("approach"):
-        assert works(text, **NAMES).recommended.name == "learn the line"
+        made = works(text)
+        assert made is True if ".fits_at(" in text else made.recommended.name == "learn the line"
 
 
 @pytest.mark.parametrize(

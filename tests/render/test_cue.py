@@ -140,7 +140,7 @@ def test_a_count_in_is_the_beats_that_came_before(cycle, number, beat):
     ("given_to", "named", "wrong", "error"),
     [
         ({"mono": 1}, "mono=1", "neither True nor False", ValueError),
-        ({"count_in": 65}, "count_in=65", "more than 64 beats", ValueError),
+        ({"count_in": 65}, "count_in=65", "more than 64", ValueError),
         ({"count_in": -1}, "count_in=-1", "not a whole number", ValueError),
         ({"count_in": "yes"}, "count_in='yes'", "not a whole number", ValueError),
         ({"cycles": 0}, "cycles=0", "not a whole number", ValueError),

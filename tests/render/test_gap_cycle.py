@@ -117,7 +117,7 @@ def test_the_stroke_exactly_midway_is_ringed_where_there_is_one(p, home):
 
 
 @FEW
-@given(p=pairs, bpm=st.one_of(tempos, st.sampled_from([1, 5, 2000, 10**6])))
+@given(p=pairs, bpm=st.one_of(tempos, st.sampled_from([1, 5, 1000])))
 def test_heights_are_named_in_milliseconds(p, bpm):
     """Each height named at the side stands where that many milliseconds are, before above and after below."""
     scene = tide(p, bpm)

@@ -116,13 +116,24 @@ def test_any_text_can_be_printed_in_lines(text):
     assert paper.wide(paper.cut(text, "plain", 9.0, 100.0), "plain", 9.0) <= 110
 
 
-@pytest.mark.parametrize("bpm", [1e-6, 1, 400, 5000, 1e9])
+@pytest.mark.parametrize("bpm", [1, 1.5, 400, 1000])
 def test_extreme_tempos_are_said_not_refused(bpm):
     """Nothing fits there, and the nearest way is named."""
     one = handout(rl.Polyrhythm(7, 4), bpm)
     assert one.pages == 2
     assert "Nothing fits at" in one.text or "fits." in one.text
     assert not re.search(r"\bnan\b|\binf\b", one.text)
+
+
+@pytest.mark.parametrize(
+    ("bpm", "wrong"), [(1e-6, "less than 1"), (5000, "more than 1,000"), (1e9, "more than 1,000")]
+)
+def test_a_tempo_that_nobody_counts_at_is_refused(bpm, wrong):
+    """As a number, as a tempo of home, and as a tempo of the other pulse."""
+    p = rl.Polyrhythm(7, 4)
+    of_home = rl.Tempo(bpm, pulse=1)
+    for tempo in (bpm, of_home, of_home.said_in(p, 0)):
+        assert works(refusal(lambda given=tempo: handout(p, given), "tempo=", wrong)).pages == 2
 
 
 @pytest.mark.parametrize(

@@ -146,7 +146,7 @@ def test_grooves_are_read_back(groove, bpm, cycles):
 @given(cycles(), st.integers(1, 3), st.integers(0, 5))
 def test_any_cycle_is_read_back(cycle, turns, count_in):
     """Uneven lanes, empty ones, uneven beats, and none; with and without beats before."""
-    tempo = rl.Tempo(600, ticks=2)
+    tempo = rl.Tempo(300, ticks=2)
     made = midi(cycle, tempo, cycles=turns, count_in=count_in)
     beats = cycle.beats.tolist()
     lengths = {b - a for a, b in zip(beats, [*beats[1:], *(t + cycle.ticks for t in beats[:1])], strict=True)}
@@ -335,7 +335,7 @@ def test_the_slowest_tempo_is_refused_with_its_number():
         lambda: midi(P, rl.Tempo(Fraction(35, 10), pulse=1)), "3.5 quarters a minute", "fewer than the 3.58"
     )
     assert works(example, midi=midi).data
-    refusal(lambda: midi(P, rl.Tempo(10**9, pulse=1)), "quarters a minute", "more than a MIDI file holds")
+    refusal(lambda: midi(P, rl.Tempo(10**9, pulse=1)), "home, the 4", "more than 1,000 beats a minute")
 
 
 @pytest.mark.parametrize(
@@ -350,7 +350,7 @@ def test_the_slowest_tempo_is_refused_with_its_number():
         (lambda: midi(P, TEMPO, count_in="yes"), "count_in='yes'", "not a whole number", ValueError),
         (lambda: midi(P, TEMPO, cycles=10**5), "1,100,000", "more than 1,000,000", ValueError),
         (
-            lambda: midi(rl.Polyrhythm(1, 1009), rl.Tempo(60, pulse=0), home=1, cycles=900),
+            lambda: midi(rl.Polyrhythm(1, 1009), rl.Tempo(60, pulse=1), home=1, cycles=900),
             "cycles=900",
             "more than the 268,435,455",
             ValueError,

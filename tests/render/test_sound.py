@@ -42,6 +42,12 @@ def plainly_mixed(s: Sound) -> np.ndarray:
     return limit(out)
 
 
+def beat_of(what: rl.Polyrhythm | rl.Cycle) -> int:
+    """Return about how many ticks a beat of home has; never less than on average."""
+    beats = what.pulses[-1] if isinstance(what, rl.Polyrhythm) else len(what.beats)
+    return -(-what.ticks // max(1, beats))
+
+
 @st.composite
 def sounds(draw: st.DrawFn) -> Sound:
     """Draw a short sound: pairs and uneven cycles, sliced, counted in, loud and quiet."""
@@ -57,11 +63,12 @@ def sounds(draw: st.DrawFn) -> Sound:
         home=draw(level),
         ticks=draw(level),
     )
-    tick_ms = draw(st.integers(7, 60))
+    beat = beat_of(what)
+    tick_ms = max(draw(st.integers(7, 60)), -(-130 // beat))
     count_in = draw(st.integers(0, 3)) if what.ticks < 200 else 0
     return sound(
         what,
-        rl.Tempo(Fraction(60_000, tick_ms) + Fraction(1, 7), ticks=1),
+        rl.Tempo(Fraction(60_000, tick_ms * beat) + Fraction(1, 7), ticks=beat),
         cycles=draw(st.integers(1, 3)),
         start=start,
         stop=min(stop, start + 60),
@@ -107,7 +114,7 @@ def test_every_stroke_is_on_its_exact_sample(drawn, bpm, times, count_in, rate):
     if start == stop:
         start, stop = 0, what.ticks
     slice_ = {"start": start, "stop": stop}
-    tempo = rl.Tempo(bpm, ticks=max(3, what.ticks // 20))  # at 1/3 bpm still within a day
+    tempo = rl.Tempo(bpm, ticks=beat_of(what))
     s = sound(what, tempo, cycles=times, count_in=count_in, rate=rate, **slice_)
     assert s.seconds == s.tick_seconds * (s.lead + times * (stop - start))
     for i, row in enumerate(s.rows):
@@ -212,8 +219,8 @@ def test_nothing_clips_with_everything_up():
     """All levels at 1, both lanes on one side, a stroke every few milliseconds: within 0.95, and bent."""
     lanes = [rl.Lane(name, range(16), sound=name, accents=range(16)) for name in VOICES]
     mix = Mix(levels=[1] * 9, sides=[-1] * 9, home=1, ticks=1, count_in=1)
-    c = rl.Cycle(16, lanes, beats=range(16))
-    samples = sound(c, rl.Tempo(6000, ticks=1), cycles=8, count_in=16, mix=mix).samples()
+    c = rl.Cycle(16, lanes, beats=[0])
+    samples = sound(c, rl.Tempo(375, ticks=16), cycles=8, count_in=16, mix=mix).samples()
     assert 0.9 < np.abs(samples).max() <= 0.95
     assert np.abs(samples[[0, -1]]).max() < 1e-3
 

@@ -1,0 +1,220 @@
+"""What a picture, a score, a sound or a file is made from: checked once, before any work begins."""
+
+import re
+from copy import copy
+from fractions import Fraction
+
+import numpy as np
+
+from rhythmlab.core.check import FASTEST, SLOWEST, a, short
+from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
+from rhythmlab.core.tempo import Tempo
+
+#: Most lanes of anything that is shown or sounds, and most letters of a name of one and of a title.
+MOST_LANES, LONGEST_NAME, LONGEST_TITLE = 64, 1_000, 100_000
+#: Most strokes, beats and bars of a cycle that is looked through for a picture, a page or a file.
+MOST_STROKES = 1_000_000
+#: Most strokes, and most beats and bars, that a picture shows.
+MOST_DRAWN = 5_000
+
+
+def rhythm(what: object, name: str, example: str, *, most: int | None = MOST_STROKES) -> None:
+    """Refuse what is no rhythm, or more of one than can be shown.
+
+    Parameters
+    ----------
+    what : Polyrhythm or Cycle
+        What the caller gave.
+    name : str
+        What to call it in the message.
+    example : str
+        A call that works.
+    most : int or None
+        Most strokes of a cycle; any number for ``None``, where a window of it is taken.
+
+    Raises
+    ------
+    ValueError
+        If it is of another kind, or has too many lanes or strokes, or a lane with too long a name.
+
+    Examples
+    --------
+    >>> rhythm(Polyrhythm(7, 4), "what", "strip(Polyrhythm(7, 4).cycle())")
+    """
+    if not isinstance(what, Polyrhythm | Cycle):
+        raise ValueError(f"{name}={short(what)} is neither a Polyrhythm nor a Cycle; for example {example}")
+    pulses = isinstance(what, Polyrhythm)
+    lanes = len(what.pulses) if pulses else len(what.lanes)
+    if lanes > MOST_LANES:
+        kind = "pulses" if pulses else "lanes"
+        raise ValueError(f"{name} has {lanes:,} {kind}, more than {MOST_LANES}; for example {example}")
+    longest = 0 if pulses else max((len(lane.name) for lane in what.lanes), default=0)
+    if longest > LONGEST_NAME:
+        raise ValueError(
+            f"{name} has a lane with a name of {longest:,} letters, more than {LONGEST_NAME:,}; "
+            f"for example {example}"
+        )
+    if most is not None and size_of(what) > most:
+        raise ValueError(
+            f"{name} has {size_of(what):,} strokes and beats, more than {most:,}; for example {example}"
+        )
+
+
+def legible(what: Polyrhythm | Cycle) -> Polyrhythm | Cycle:
+    """Return a rhythm whose names can be written: half a letter, which no file takes, becomes a sign.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.cycle import Lane
+    >>> legible(Cycle(4, [Lane("bell\ud800", [0])], beats=[0])).lanes[0].name
+    'bell�'
+    """
+    rows = () if isinstance(what, Polyrhythm) else what.lanes
+    if all(_whole(lane.name) == lane.name and _whole(lane.limb) == lane.limb for lane in rows):
+        return what
+    lanes = tuple(
+        Lane(
+            *(_whole(lane.name), lane.onsets, _whole(lane.limb), lane.sound, lane.accents, lane.ghosts),
+            lane.hands,
+        )
+        for lane in rows
+    )
+    found = copy(what)
+    object.__setattr__(found, "lanes", lanes)
+    return found
+
+
+def _whole(text: str) -> str:
+    return re.sub("[\ud800-\udfff]", "\N{REPLACEMENT CHARACTER}", text)
+
+
+def cycle(value: object, name: str, example: str) -> Cycle:
+    """Return a cycle with names that can be written; refuse another, or more than a picture is made from.
+
+    Parameters
+    ----------
+    value : Cycle
+        What the caller gave.
+    name : str
+        What to call it in the message.
+    example : str
+        A call that works.
+
+    Examples
+    --------
+    >>> cycle(Polyrhythm(7, 4).cycle(), "cycle", "strip(Polyrhythm(7, 4).cycle())").ticks
+    28
+    """
+    a(Cycle, value, name, example)
+    rhythm(value, name, example)
+    return legible(value)
+
+
+def few_drawn(what: Cycle, first: int, last: int) -> None:
+    """Refuse more strokes than a picture shows, and name a window that works.
+
+    Parameters
+    ----------
+    what : Cycle
+        What is drawn.
+    first, last : int
+        The window in ticks.
+
+    Examples
+    --------
+    >>> few_drawn(Polyrhythm(7, 4).cycle(), 0, 28)
+    """
+    strokes, beats = (
+        sum(int(np.diff(np.searchsorted(ticks, (first, last)))[0]) for ticks in rows)
+        for rows in ([lane.onsets for lane in what.lanes], [what.beats, what.bars])
+    )
+    most = max(strokes, beats)
+    if most > MOST_DRAWN:
+        kind = "strokes" if strokes == most else "beats and bars"
+        fits = first + max(1, (last - first) * 100 // most)
+        raise ValueError(
+            f"ticks {first} to {last} hold {most:,} {kind}, more than the {MOST_DRAWN:,} that a picture "
+            f"shows; take fewer ticks, for example start={first}, stop={fits}"
+        )
+
+
+def heading(value: object, example: str) -> str:
+    """Return a title, or refuse what is none.
+
+    Examples
+    --------
+    >>> heading("Warm-up", "")
+    'Warm-up'
+    """
+    if not isinstance(value, str):
+        raise ValueError(f"title={short(value)} is not text; for example {example}")
+    if len(value) > LONGEST_TITLE:
+        long = f"has {len(value):,} letters, more than {LONGEST_TITLE:,}"
+        raise ValueError(f"title={short(value)} {long}; for example {example}")
+    return value
+
+
+def size_of(what: Polyrhythm | Cycle) -> int:
+    """Return how many strokes a cycle has, or how many beats and bars where those are more.
+
+    Examples
+    --------
+    >>> size_of(Polyrhythm(7, 4)), size_of(Polyrhythm(7, 4).cycle())
+    (11, 11)
+    """
+    if isinstance(what, Polyrhythm):
+        return sum(what.pulses)
+    return max(sum(len(lane.onsets) for lane in what.lanes), len(what.beats) + len(what.bars))
+
+
+def at_tempo(what: Polyrhythm | Cycle, tempo: object, home: int | None, example: str) -> None:
+    """Refuse what is no tempo of a rhythm, or one at which home is slower or faster than anyone counts.
+
+    Parameters
+    ----------
+    what : Polyrhythm or Cycle
+        What is played.
+    tempo : Tempo
+        What the caller gave.
+    home : int or None
+        Index of the home pulse of a `Polyrhythm`; the last one for ``None``.
+    example : str
+        A call that works.
+
+    Raises
+    ------
+    ValueError
+        If it is no `Tempo`, or home has less than 1 or more than 1,000 beats a minute.
+    IndexError
+        If there is no such pulse.
+
+    Examples
+    --------
+    >>> at_tempo(Polyrhythm(7, 4), Tempo(72, pulse=1), 0, "sound(Polyrhythm(7, 4), Tempo(72, pulse=1))")
+    """
+    if not isinstance(tempo, Tempo):
+        raise ValueError(f"tempo={short(tempo)} is not a Tempo; for example {example}")
+    bpm = home_bpm(what, tempo, home)
+    if SLOWEST <= bpm <= FASTEST:
+        return
+    of = "its beats"
+    if isinstance(what, Polyrhythm):
+        of = f"home, the {what.pulses[home_or_last(what, home)]},"
+    wrong = f"less than {SLOWEST}" if bpm < SLOWEST else f"more than {FASTEST:,}"
+    beats = f"{wrong} beat{'s' * (bpm >= SLOWEST)} a minute"
+    raise ValueError(f"tempo={short(tempo)} gives {of} {beats}; for example {example}")
+
+
+def home_bpm(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None = None) -> Fraction:
+    """Return the beats a minute of home: of uneven beats the mean, and without beats those of the tempo.
+
+    Examples
+    --------
+    >>> home_bpm(Polyrhythm(7, 4), Tempo(126, pulse=0)), home_bpm(Polyrhythm(7, 4), Tempo(72, pulse=1), 0)
+    (Fraction(72, 1), Fraction(126, 1))
+    """
+    if isinstance(what, Polyrhythm):
+        return tempo.bpm_of(what, home_or_last(what, home))
+    beat = tempo.beat_ticks(what)
+    return tempo.bpm * beat * len(what.beats) / what.ticks if len(what.beats) > 1 else tempo.bpm
