@@ -236,7 +236,7 @@ class Journal:
         import csv
         import io
 
-        path = Path(os.path.abspath(place(path, "path", 'Journal().export_csv("practice.csv")')))
+        path = Path(os.path.abspath(place(path, "path", 'path="practice.csv"')))
         rows = [dict(_flat(entry)) for entry in self.read()]
         names = list(dict.fromkeys((*_CSV, *(name for row in rows for name in row))))
         text = io.StringIO(newline="")
@@ -254,7 +254,7 @@ class Journal:
             reason = _REASONS.get(error.errno, (error.strerror or str(error),))[0]
             raise JournalError(
                 f"{lines.named(path)} cannot be written: {reason}; give another place, "
-                'for example Journal().export_csv("practice.csv")'
+                'for example path="practice.csv"'
             ) from error
         return path
 

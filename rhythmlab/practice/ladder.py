@@ -4,7 +4,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
-from numbers import Number
 
 from rhythmlab import words
 from rhythmlab.core.check import FASTEST, a, positive, short, whole
@@ -157,9 +156,8 @@ class Ladder:
         Fraction(90, 1)
         """
         most = positive(spread, "spread", "Ladder(84, 120).climb(Journal().takes(), spread=4)", most=1_000)
-        none = isinstance(missed, Number) and missed == 0
         example = "Ladder(84, 120).climb(Journal().takes(), missed=0.05)"
-        share = Fraction(0) if none else positive(missed, "missed", example, most=1)
+        share = positive(missed, "missed", example, most=1, zero=True)
         at, failing, counted, reached, last = 0, 0, 0, False, "No first take of a day has counted yet."
         top = len(self.steps) - 1
         for row in rows_of(takes, pair=pair, limbs=limbs, pulse=self.pulse):

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from math import ceil
-from numbers import Number
 
 from rhythmlab import words
 from rhythmlab.core.check import positive, whole
@@ -151,8 +150,8 @@ def plan(minutes: int, *, bpm: object = None, yesterday: object = None, bounds: 
             f"Medicine)."
         )
     else:
-        none = isinstance(yesterday, Number) and yesterday == 0
-        before = 0 if none else positive(yesterday, "yesterday", f"{_PLAN[:-1]}, yesterday=25)", most=DAY)
+        example = f"{_PLAN[:-1]}, yesterday=25)"
+        before = positive(yesterday, "yesterday", example, most=DAY, zero=True)
         total = min(wanted, max(1, int(before + more)))
         if total < wanted:
             said.append(

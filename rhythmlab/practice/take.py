@@ -199,7 +199,9 @@ class Take:
 
     def played(self, lane: int | None = None) -> np.ndarray:
         """Return when a lane was tapped, in seconds, the calibration taken off; ``None`` is all."""
-        seconds = self.tap_times if lane is None else self.tap_times[self.tap_lanes == lane]
+        seconds = self.tap_times
+        if lane is not None:
+            seconds = seconds[self.tap_lanes == index(lane, len(self.cycle.lanes), "lane", "lanes")]
         return seconds - self.offset_ms / 1000
 
     def as_row(self) -> dict[str, object]:
