@@ -73,6 +73,7 @@ def positive(
     *,
     least: int | Fraction | None = None,
     most: int | Fraction | None = None,
+    zero: bool = False,
 ) -> Fraction:
     """Return `value` as an exact Fraction, or refuse it by name.
 
@@ -88,6 +89,8 @@ def positive(
         A call that works.
     least, most : int or Fraction, optional
         Ends of what is allowed, themselves included.
+    zero : bool
+        Whether 0 passes too.
 
     Raises
     ------
@@ -101,7 +104,8 @@ def positive(
     """
     exact = None
     try:
-        if isinstance(value, Real | Decimal) and not isinstance(value, bool) and 0 < float(value) < math.inf:
+        number = isinstance(value, Real | Decimal) and not isinstance(value, bool)
+        if number and (0 < float(value) < math.inf or (zero and float(value) == 0)):
             whole_parts = isinstance(value, Rational)  # numpy integers among them, which would overflow
             exact = (
                 Fraction(int(value.numerator), int(value.denominator))

@@ -6,17 +6,19 @@ from numbers import Real
 
 import numpy as np
 
-from rhythmlab.core.check import index, short, whole
+from rhythmlab.core.check import MOST_LISTED, index, items, short, whole
 
 #: What the player was to play: one lane, two or more each for itself, the merged line, or the gap cycle.
 MODES = ("one pulse", "both pulses", "composite", "gap cycle")
 #: What it was played on.
 INPUTS = ("keys", "pads", "midi", "mixed")
 LANES = 'mode="both pulses", lanes=(0, 1)'
+#: Longest take, in seconds, and most cycles of sound or of silence at a time: far more than anyone plays.
+MOST_SECONDS, MOST_CYCLES = 86_400, 100_000
 
 
-def finite(value: object, name: str, example: str) -> float:
-    """Return a float, or refuse by name what is not finite."""
+def finite(value: object, name: str, example: str, most: float = 1e15) -> float:
+    """Return a float, or refuse by name what is not finite, or further from 0 than `most`."""
     good = isinstance(value, Real) and not isinstance(value, bool)
     try:
         number = float(value) if good else math.nan  # type: ignore[arg-type]
@@ -24,6 +26,8 @@ def finite(value: object, name: str, example: str) -> float:
         number = math.inf
     if not math.isfinite(number):
         raise ValueError(f"{name}={short(value)} is not a finite number; for example {example}")
+    if abs(number) > most:
+        raise ValueError(f"{name}={short(value)} is further from 0 than {most:,.0f}; for example {example}")
     return number
 
 
@@ -31,11 +35,12 @@ def lanes(lanes: object, mode: str, count: int) -> tuple[int, ...]:
     """Return the lanes that a mode asks for, rising, or refuse them."""
     if not isinstance(lanes, list | tuple):
         raise ValueError(f"lanes={short(lanes)} is not a list of lanes; for example {LANES}")
-    chosen = tuple(sorted({index(lane, count, "lane", "lanes") for lane in lanes}))
+    chosen = tuple(sorted({index(lane, count, "lane", "lanes") for lane in lanes[:MOST_LISTED]}))
     right = {"one pulse": len(chosen) == 1, "both pulses": len(chosen) > 1}.get(mode, bool(chosen))
     if not right:
         need = {"one pulse": "one lane", "both pulses": "two lanes or more"}.get(mode, "a lane")
-        raise ValueError(f"lanes={short(lanes)} of mode {mode!r} are not {need}; for example {LANES}")
+        of = f" of mode {mode!r}" if mode else ""
+        raise ValueError(f"lanes={short(lanes)}{of} are not {need}; for example {LANES}")
     return chosen
 
 
@@ -43,7 +48,7 @@ def silent(silent: object) -> tuple[int, int]:
     """Return the drop-out as (sounding, silent) cycles, or refuse it; (0, 0) is none."""
     if not isinstance(silent, list | tuple) or len(silent) != 2:
         raise ValueError(f"silent={short(silent)} is not two numbers of cycles; for example silent=(2, 1)")
-    sounding, quiet = (whole(cycles, "silent", "silent=(2, 1)", least=0) for cycles in silent)
+    sounding, quiet = (whole(cycles, "silent", "silent=(2, 1)", 0, MOST_CYCLES) for cycles in silent)
     return (sounding, quiet) if sounding and quiet else (0, 0)
 
 
@@ -64,14 +69,19 @@ def when(when: str) -> str:
 def taps(lanes: object, seconds: object, count: int) -> tuple[np.ndarray, np.ndarray]:
     """Return lanes and seconds of taps as read-only arrays by time, or refuse them."""
     example = "tap_lanes=[0, 1], tap_times=[0.02, 0.98]"
-    given = [list(row) if hasattr(row, "__iter__") else None for row in (lanes, seconds)]
+    rows = (("tap_lanes", lanes), ("tap_times", seconds))
+    given = [
+        items(row, name, example, MOST_LISTED) if hasattr(row, "__iter__") else None for name, row in rows
+    ]
     if None in given or len(given[0]) != len(given[1]):
         raise ValueError(
             f"tap_lanes={short(lanes)} and tap_times={short(seconds)} are not as many lanes as times; for "
             f"example {example}"
         )
-    keys = np.array([index(lane, count, "lane of a tap", "lanes") for lane in given[0]], dtype=np.int64)
-    times = np.array([finite(time, "the time of a tap", example) for time in given[1]], dtype=np.float64)
+    keys = np.array([index(lane, count, "lane", "lanes") for lane in given[0]], dtype=np.int64)
+    times = np.array(
+        [finite(time, "the time of a tap", example, MOST_SECONDS) for time in given[1]], dtype=np.float64
+    )
     order = np.argsort(times, kind="stable")
     keys, times = keys[order], times[order]
     keys.flags.writeable = times.flags.writeable = False

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from rhythmlab import words
-from rhythmlab.core.check import index, short
-from rhythmlab.playing.limits import Limits, limits
+from rhythmlab.core.check import a, index
+from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.measures import LaneMeasure, Measures
 from rhythmlab.practice.take import Take
@@ -18,6 +18,7 @@ from rhythmlab.practice.where import lane_said, limb_of, lost, place_said
 
 __all__ = ["feedback", "lost"]
 
+_EXAMPLE = 'feedback(take_from_midi("kit.mid", Polyrhythm(7, 4), Tempo(72, pulse=1)))'
 #: Own choices: tempo of slow work, share of strokes that must be found, share that may be missed or be
 #: extra, and the smallest change of tempo that is told, in percent.
 SLOW, FOUND, STRAY, TEMPO = Fraction(3, 4), 0.25, 0.03, 0.5
@@ -60,11 +61,12 @@ def feedback(
     >>> feedback(take)
     ['No stroke was heard in 1 cycle.', 'Next: say the rhythm aloud for two cycles, then tap the 3 alone.']
     """
-    if not isinstance(take, Take):
-        raise ValueError(f"feedback({short(take)}) needs a Take; for example feedback(take)")
+    a(Take, take, "take", _EXAMPLE)
+    bounds = limits_or(bounds, f"{_EXAMPLE[:-1]}, bounds=limits(order=30))")
     measures = measure(take, bounds) if measures is None else measures
+    a(Measures, measures, "measures", _EXAMPLE)
     home = take.home if home is None else index(home, len(take.cycle.lanes), "home", "lanes")
-    teller = _Teller(take, measures, home, bounds or limits())
+    teller = _Teller(take, measures, home, bounds)
     if not measures.meant:
         return ["No stroke was meant in this slice.", "Next: choose a slice that holds a stroke."]
     if not measures.matched:

@@ -3,6 +3,7 @@
 How a line is written and read is in `lines`.
 """
 
+import errno
 import math
 import os
 import secrets
@@ -13,17 +14,23 @@ from fractions import Fraction
 from numbers import Integral, Rational, Real
 from pathlib import Path
 
-from rhythmlab.core.check import short
+from rhythmlab.core.check import MOST_DIGITS, MOST_LISTED, a, short
+from rhythmlab.core.check import path as place
 from rhythmlab.files import put, reason, remedy, save
 from rhythmlab.practice import lines
 from rhythmlab.practice.lines import Entries
-from rhythmlab.practice.rows import day_of, number_of, pair_of
+from rhythmlab.practice.rows import asked_limbs, asked_pair, day_of, number_of, pair_of
 from rhythmlab.working import marked
 
+#: The file, in the reader's working folder.
+FILE = "journal.jsonl"
 #: What an entry can be.
 KINDS = ("take", "session", "limit", "note")
 
+#: Longest entry, in bytes, and how deep its lists and dicts may be in each other.
+MOST_ENTRY, _DEEP = 10_000_000, 20
 _EXAMPLE = 'for example Journal().append({"kind": "take", "pair": [4, 3], "bpm": 84})'
+_TAKES = 'Journal().takes(pair=(7, 4), limbs="hands")'
 _ELSEWHERE = 'or give another place, for example Journal("my-journal.jsonl")'
 _CSV = ("when", "kind", "pair", "bpm", "limbs", "mode")
 
@@ -59,9 +66,11 @@ class Journal:
     def __init__(
         self, path: str | os.PathLike | None = None, *, clock: Callable[[], datetime] | None = None
     ) -> None:
-        place = _folder() / "journal.jsonl" if path is None else Path(path).expanduser()
-        self.path = Path(os.path.abspath(place))
+        example = 'Journal("my-journal.jsonl")'
+        self.path = Path(os.path.abspath(_folder() / FILE if path is None else place(path, "path", example)))
         self.wait = 10.0  # seconds for another notebook to finish its line
+        if clock is not None and not callable(clock):
+            raise ValueError(f"clock={short(clock)} cannot be called; for example {example}")
         self._clock = clock or (lambda: datetime.now().astimezone())
 
     def __repr__(self) -> str:
@@ -119,6 +128,11 @@ class Journal:
         """
         kept = self._checked(entry)
         line = lines.line(kept)
+        if len(line) > MOST_ENTRY:
+            raise JournalError(
+                f"{short(entry)} takes {len(line):,} bytes, more than the {MOST_ENTRY:,} of an entry; "
+                f"{_EXAMPLE}"
+            )
         try:
             flags = os.O_RDWR | os.O_APPEND | os.O_CREAT
             with lines.opened(self.path, flags) as fd, lines.locked(fd, self.wait):
@@ -128,7 +142,7 @@ class Journal:
         except OSError as error:
             first = f"{remedy(error)} and " if remedy(error) else ""
             raise JournalError(
-                f"{self.path} cannot be written: {reason(error)}. "
+                f"{lines.named(self.path)} cannot be written: {reason(error)}. "
                 f"The {kept['kind']} is still held in the page: {first}send it again, {_ELSEWHERE}."
             ) from error
         return kept
@@ -155,8 +169,10 @@ class Journal:
         except (FileNotFoundError, NotADirectoryError):
             return Entries()
         except OSError as error:
-            why = reason(error, "read")
-            raise JournalError(f"{self.path} cannot be read: {why}; mend that, {_ELSEWHERE}.") from error
+            why = error.strerror if error.errno == errno.EFBIG else reason(error, "read")
+            raise JournalError(
+                f"{lines.named(self.path)} cannot be read: {why}; mend that, {_ELSEWHERE}."
+            ) from error
 
     def set_aside(self) -> Path | None:
         """Copy the damaged lines to ``journal-damaged.txt`` beside the journal, which stays as it is.
@@ -226,7 +242,8 @@ class Journal:
 
     def today(self) -> tuple[dict, ...]:
         """Return the entries of today; a day lasts until four in the morning."""
-        return tuple(entry for entry in self.read() if _day(entry) == day_of(self._clock()))
+        today = self._today()
+        return tuple(entry for entry in self.read() if _day(entry) == today)
 
     def takes(self, pair: object = None, limbs: str | None = None) -> tuple[dict, ...]:
         """Return the takes, of one pair and of one kind of limbs where they are given.
@@ -238,11 +255,13 @@ class Journal:
         limbs : str, optional
             Such as ``"hands"``.
         """
+        asked, example = asked_pair(pair, _TAKES), _TAKES
+        asked_limbs(limbs, example)
         return tuple(
             entry
             for entry in self.read()
             if entry.get("kind") == "take"
-            and (pair is None or pair_of(entry.get("pair")) == pair_of(pair))
+            and (asked is None or pair_of(entry.get("pair")) == asked)
             and (limbs is None or entry.get("limbs") == limbs)
         )
 
@@ -258,7 +277,7 @@ class Journal:
         Fraction or None
             ``None`` where no session with its ``"minutes"`` was kept in the week before (own choice).
         """
-        today = day_of(self._clock())
+        today = self._today()
         days: dict[date, Fraction] = {}
         for entry in self.sessions():
             day, minutes = _day(entry), number_of(entry.get("minutes"))
@@ -274,7 +293,7 @@ class Journal:
         from rhythmlab import words
 
         take = max(takes, key=lambda take: datetime.fromisoformat(take["when"]))
-        ago = (day_of(self._clock()) - _day(take)).days
+        ago = (self._today() - _day(take)).days
         when = {0: "Today", 1: "Yesterday"}.get(ago, f"{ago} days ago" if ago > 0 else f"On {_day(take)}")
         pair, bpm, spread = (
             pair_of(take.get("pair")),
@@ -290,11 +309,20 @@ class Journal:
         what += f", {take['limbs']}" if take.get("limbs") else ""
         return f"{when}: {what}{f'; spread {words.number(spread, 1)} %' if spread is not None else ''}."
 
+    def _today(self) -> date:
+        """Return the day of practice that it is."""
+        now = self._clock()
+        a(datetime, now, "the time of the clock", 'Journal("my-journal.jsonl")')
+        return day_of(now)
+
     def _checked(self, entry: Mapping) -> dict:
         kind = entry.get("kind") if isinstance(entry, Mapping) else None
-        if kind not in KINDS:
+        if not isinstance(kind, str) or kind not in KINDS:
             raise JournalError(f"{short(entry)} has no kind, one of {', '.join(KINDS)}; {_EXAMPLE}")
-        when = entry.get("when") or self._clock()
+        when = entry.get("when")
+        when = (
+            self._clock() if when is None or when is False or (isinstance(when, str) and not when) else when
+        )
         when = when.isoformat(timespec="seconds") if isinstance(when, datetime) else when
         try:
             known = datetime.fromisoformat(when).utcoffset() is not None
@@ -305,7 +333,8 @@ class Journal:
                 f"when={short(when)} is not a time with its UTC offset; "
                 'for example {"kind": "take", "when": "2030-05-04T18:30:00+02:00"}'
             )
-        name = entry.get("id") or secrets.token_hex(8)
+        name = entry.get("id")
+        name = secrets.token_hex(8) if name is None or (isinstance(name, str) and not name) else name
         if not isinstance(name, str):
             raise JournalError(f"id={short(name)} is not a text; {_EXAMPLE}")
         if "crc32" in entry:
@@ -327,13 +356,19 @@ def _day(entry: Mapping) -> date | None:
         return None
 
 
-def _plain(value: object, where: str) -> object:
+def _plain(value: object, where: str, deep: int = _DEEP) -> object:
     """Return a value as JSON can hold it."""
-    if hasattr(value, "tolist"):  # numpy
+    many = getattr(value, "size", None) if hasattr(value, "tolist") else None
+    if isinstance(many, int) and many <= MOST_LISTED:  # numpy
         value = value.tolist()
+    if not deep or (isinstance(value, Mapping | list | tuple) and len(value) > MOST_LISTED):
+        wrong = f"holds more than {MOST_LISTED:,}" if deep else f"is more than {_DEEP} deep"
+        raise JournalError(f"{where[:60]} {wrong}; {_EXAMPLE}")
     match value:
         case None | bool() | str():
             return value
+        case Rational() if max(abs(value.numerator), value.denominator) >= 10**MOST_DIGITS:
+            raise JournalError(f"{where[:60]}={short(value)} has too many digits; {_EXAMPLE}")
         case Integral():
             return int(value)
         case Rational():
@@ -343,11 +378,11 @@ def _plain(value: object, where: str) -> object:
         case Mapping():
             if not all(isinstance(key, str) for key in value):
                 raise JournalError(f"{short(value)} has a name that is not a text; {_EXAMPLE}")
-            return {key: _plain(inside, key) for key, inside in value.items()}
+            return {key: _plain(inside, key, deep - 1) for key, inside in value.items()}
         case list() | tuple():
-            return [_plain(inside, where) for inside in value]
+            return [_plain(inside, where, deep - 1) for inside in value]
     raise JournalError(
-        f"{where}={short(value)} is not a number, a text, or a list or dict of these; {_EXAMPLE}"
+        f"{where[:60]}={short(value)} is not a number, a text, or a list or dict of these; {_EXAMPLE}"
     )
 
 

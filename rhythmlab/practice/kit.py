@@ -5,6 +5,7 @@ to a lane; see `take_from_midi`.
 """
 
 import io
+import os
 import re
 from collections import Counter
 from collections.abc import Mapping
@@ -18,14 +19,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from rhythmlab import words
-from rhythmlab.core.check import index, short
+from rhythmlab.core.check import index, path, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.percussion import drum
 from rhythmlab.practice import checks
-from rhythmlab.practice.take import MOST, Take
+from rhythmlab.practice.lines import named, opened
+from rhythmlab.practice.take import MOST, MOST_CYCLES, Take
 
 if TYPE_CHECKING:
     from mido import MidiFile
@@ -49,7 +51,8 @@ FAMILIES = (
 PLAIN_SOUNDS = ("high wood block", "low wood block", "bell", "hand drum")
 #: The marker that says where the first cycle begins.
 _BEGINS = re.compile(r"cycle 1\b")
-_CALL = 'take_from_midi("kit.mid", cycle, tempo'
+#: A call, to be completed with a bracket or more arguments.
+_CALL = 'take_from_midi("kit.mid", Polyrhythm(7, 4), Tempo(72, pulse=1)'
 
 
 def take_from_midi(
@@ -131,8 +134,12 @@ def take_from_midi(
     if not isinstance(cycle, Cycle) or not isinstance(tempo, Tempo):
         raise ValueError(
             f"a recording of {short(cycle)} at {short(tempo)} is not of a Cycle at a Tempo; for example "
-            'take_from_midi("kit.mid", Polyrhythm(4, 3).cycle(), Tempo(60, pulse=1))'
+            f"{_CALL})"
         )
+    if cycles is not None:
+        cycles = whole(cycles, "cycles", f"{_CALL}, cycles=4)", most=MOST_CYCLES)
+    if lanes is not None:
+        lanes = checks.lanes(lanes, "", len(cycle.lanes))
     lane_of = _by_default(cycle.lanes) if notes is None else _given(notes, cycle.lanes)
     recording = _read(_contents(file))
     strokes = [(time, lane_of[key]) for time, key in recording.notes if key in lane_of]
@@ -140,8 +147,8 @@ def take_from_midi(
         raise ValueError(_no_lane(recording, cycle.lanes, lane_of))
     if len(strokes) > MOST:
         raise ValueError(
-            f"the recording has {len(strokes):,} strokes, more than one take holds ({MOST:,}); cut it, for "
-            f"example {_CALL}) of its first minutes"
+            f"the recording has {len(strokes):,} strokes, more than one take holds ({MOST:,}); cut it to its "
+            f"first minutes, for example {_CALL})"
         )
     if lanes is None:
         lanes = tuple(sorted({lane for _, lane in strokes}))
@@ -151,13 +158,13 @@ def take_from_midi(
     if times[-1] < -tick * cycle.ticks / 2:
         raise ValueError(
             f"the first cycle would begin {words.seconds(begin)} into the recording, after its last stroke; "
-            f"for example {_CALL}, begins=0)"
+            "for example begins=0"
         )
     if times[-1] - min(times[0], 0.0) > MOST_SECONDS:
         raise ValueError(
             f"the strokes reach over {words.seconds(times[-1] - min(times[0], 0.0))} "
-            f"({recording.ticks:,} ticks of the file); one take lasts two hours at most; cut the recording, "
-            f"for example {_CALL}) of its first minutes"
+            f"({recording.ticks:,} ticks of the file); one take lasts two hours at most; cut the recording "
+            f"to its first minutes, for example {_CALL})"
         )
     if cycles is None:
         cycles = _turns(times[-1], cycle, lanes, tick)
@@ -190,7 +197,7 @@ def _beginning(
 ) -> Fraction:
     """Return the seconds in the file where the first cycle begins."""
     if begins is not None:
-        return Fraction(checks.finite(begins, "begins", f"{_CALL}, begins=2.0)"))
+        return Fraction(checks.finite(begins, "begins", f"{_CALL}, begins=0)"))
     if recording.marked is not None:
         return recording.marked
     return strokes[0][0] - int(_line(cycle, lanes)[:1].sum()) * tick
@@ -225,9 +232,9 @@ def _by_default(lanes: tuple[Lane, ...]) -> dict[int, int]:
             continue
         if key in own:
             raise ValueError(
-                f"lanes {lanes[own[key]].name!r} and {lane.name!r} are both on key {key}, so a note does "
-                f"not say which was played; say it by another key, for example {_CALL}, "
-                f"notes={{{key}: {own[key]}, {key + 1}: {i}}})"
+                f"lanes {short(lanes[own[key]].name)} and {short(lane.name)} are both on key {key}, so a "
+                "note does not say which was played; say it by another key, for example "
+                f"notes={{{key}: {own[key]}, {key + 1}: {i}}}"
             )
         own[key] = i
         keys = [key]
@@ -241,32 +248,36 @@ def _by_default(lanes: tuple[Lane, ...]) -> dict[int, int]:
 
 def _given(notes: object, lanes: tuple[Lane, ...]) -> dict[int, int]:
     """Return the lane of each key as the caller says it."""
-    names, example = [lane.name for lane in lanes], f"{_CALL}, notes={{36: 0}})"
+    names, example = [lane.name for lane in lanes], f"{_CALL}, notes={{76: 0, 77: 1}})"
     if not isinstance(notes, Mapping) or not notes:
         raise ValueError(f"notes={short(notes)} do not say which lane a key has; for example {example}")
     found = {}
     for key, lane in notes.items():
-        if index(key, 2**31, "a key of notes", "keys") > 127:
-            raise ValueError(f"notes has key {key}, and MIDI has 0 to 127; for example {example}")
+        if whole(key, "a key of notes", example, least=0) > 127:
+            raise ValueError(f"notes has key {short(key)}, and MIDI has 0 to 127; for example {example}")
         if isinstance(lane, str):
             if names.count(lane) != 1:
-                raise ValueError(f"notes has lane {lane!r}, and the lanes are {names}; for example {example}")
+                raise ValueError(
+                    f"notes has lane {short(lane)}, and the lanes are {short(names)}; for example {example}"
+                )
             lane = names.index(lane)
-        found[int(key)] = index(lane, len(lanes), "a lane of notes", "lanes")
+        found[int(key)] = index(lane, len(lanes), "lane", "lanes")
     return found
 
 
 def _no_lane(recording: "_Recording", lanes: tuple[Lane, ...], lane_of: dict[int, int]) -> str:
     if not recording.notes:
-        return f"the recording has no notes in it; for example {_CALL}) of a file recorded while you play"
+        return f"the recording has no notes in it; give a file recorded while you play, for example {_CALL})"
     counts = Counter(key for _, key in recording.notes)
     found = words.some([f"{key} ({count} times)" for key, count in sorted(counts.items())])
     pairs = zip((key for key, _ in counts.most_common()), range(len(lanes)), strict=False)
     given = ", ".join(f"{key}: {lane}" for key, lane in pairs)
-    wanted = ", ".join(f"{key} for {lanes[lane].name!r}" for key, lane in sorted(lane_of.items())) or "none"
+    wanted = (
+        ", ".join(f"{key} for {short(lanes[lane].name)}" for key, lane in sorted(lane_of.items())) or "none"
+    )
     return (
         f"no note of the recording has a lane: it has the keys {found}, and the lanes have {wanted}; say "
-        f"which key is which lane, for example {_CALL}, notes={{{given}}})"
+        f"which key is which lane, for example notes={{{given}}}"
     )
 
 
@@ -281,15 +292,16 @@ class _Recording:
 
 def _contents(file: object) -> bytes:
     if isinstance(file, bytes | bytearray | memoryview):
-        return bytes(file)
-    if not isinstance(file, str | Path):
+        return bytes(memoryview(file).cast("B")[: MOST_BYTES + 1])
+    if not isinstance(file, str | os.PathLike):
         raise ValueError(f"file={short(file)} is neither a path nor bytes; for example {_CALL})")
+    place = path(file, "file", f"{_CALL})")
     try:
-        with Path(file).open("rb") as opened:
-            return opened.read(MOST_BYTES + 1)
+        with opened(place, os.O_RDONLY) as fd, os.fdopen(os.dup(fd), "rb") as read:
+            return read.read(MOST_BYTES + 1)
     except OSError as error:
         reason = "there is no such file" if isinstance(error, FileNotFoundError) else error.strerror
-        raise type(error)(f"file={str(file)!r} cannot be read: {reason}; for example {_CALL})") from error
+        raise type(error)(f"file={named(place)!r} cannot be read: {reason}; for example {_CALL})") from error
 
 
 def _read(data: bytes) -> _Recording:
@@ -337,7 +349,7 @@ def _checked(data: bytes) -> None:
 
 
 def _refused(wrong: str, instead: str) -> str:
-    return f"the MIDI file {wrong}; {instead}, for example {_CALL}) of a recording of one take"
+    return f"the MIDI file {wrong}; {instead}, for example {_CALL})"
 
 
 def _timed(file: "MidiFile") -> _Recording:

@@ -6,9 +6,9 @@ from fractions import Fraction
 from math import ceil
 
 from rhythmlab import words
-from rhythmlab.core.check import positive, whole
+from rhythmlab.core.check import FASTEST, a, positive, short, whole
 from rhythmlab.playing.limits import Limits
-from rhythmlab.practice.rows import kind_of, rows_of
+from rhythmlab.practice.rows import kind_of, rows_of, takes_in
 from rhythmlab.practice.session import Plan, plan
 
 __all__ = ["Days", "Ladder", "Plan", "Standing", "plan"]
@@ -16,7 +16,8 @@ __all__ = ["Days", "Ladder", "Plan", "Standing", "plan"]
 _EXAMPLE = "Ladder(84, 120)"
 #: A step is about 4 % and at least 1 bpm (own choice, no source).
 RATIO, LEAST = Fraction(26, 25), 1
-_MOST, _FASTEST = 1000, 100_000
+_MOST, _DIGITS = 1000, 18
+_STANDING = "Ladder(84, 120).days(Ladder(84, 120).climb([]))"
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +85,7 @@ class Ladder:
     Raises
     ------
     ValueError
-        If a tempo is not a finite number above 0, the goal is below or over 100 000 bpm, or there would be
+        If a tempo is not a finite number above 0, the goal is below or over 1000 bpm, or there would be
         over 1000 steps.
 
     Examples
@@ -97,15 +98,15 @@ class Ladder:
 
     def __init__(self, now: object, goal: object, *, step: object = None, pulse: int | None = None) -> None:
         self.now, self.goal = positive(now, "now", _EXAMPLE), positive(goal, "goal", _EXAMPLE)
-        self.pulse = None if pulse is None else whole(pulse, "pulse", "Ladder(84, 120, pulse=1)", least=0)
+        self.pulse = None if pulse is None else whole(pulse, "pulse", "Ladder(84, 120, pulse=1)", 0, 1_000)
         if self.goal < self.now:
             raise ValueError(
                 f"goal={words.number(self.goal)} is below now={words.number(self.now)}, and a ladder rises; "
                 f"for example {_EXAMPLE}"
             )
-        if self.goal > _FASTEST:
+        if self.goal > FASTEST:
             raise ValueError(
-                f"goal={words.number(self.goal)} is over {words.number(_FASTEST)} bpm; for example {_EXAMPLE}"
+                f"goal={words.number(self.goal)} is over {words.number(FASTEST)} bpm; for example {_EXAMPLE}"
             )
         by = None if step is None else positive(step, "step", "Ladder(84, 120, step=4)")
         self.steps = _even(self.now, self.goal) if by is None else _by(self.now, self.goal, by)
@@ -154,8 +155,9 @@ class Ladder:
         >>> Ladder(84, 100).climb(takes).bpm
         Fraction(90, 1)
         """
-        most = positive(spread, "spread", "Ladder(84, 120).climb(takes, spread=4)")
-        share = Fraction(0) if missed == 0 else positive(missed, "missed", "climb(takes, missed=0.05)")
+        most = positive(spread, "spread", "Ladder(84, 120).climb(Journal().takes(), spread=4)", most=1_000)
+        example = "Ladder(84, 120).climb(Journal().takes(), missed=0.05)"
+        share = positive(missed, "missed", example, most=1, zero=True)
         at, failing, counted, reached, last = 0, 0, 0, False, "No first take of a day has counted yet."
         top = len(self.steps) - 1
         for row in rows_of(takes, pair=pair, limbs=limbs, pulse=self.pulse):
@@ -197,7 +199,8 @@ class Ladder:
         dict
             ``{((4, 3), "hands"): Standing, ...}``, in the order they were first played.
         """
-        played = [take for take in takes if take.get("kind", "take") == "take"]
+        rows = takes_in(takes, "Ladder(84, 120).climb_each(Journal().takes())")
+        played = [take for take in rows if take.get("kind", "take") == "take"]
         kinds = dict.fromkeys(map(kind_of, played))
         return {
             kind: self.climb([take for take in played if kind_of(take) == kind], **limits) for kind in kinds
@@ -217,6 +220,7 @@ class Ladder:
         '6 steps are left: 6 days of practice at one step a day at best, 12 if every second first take \
 passes. Both are assumptions (own choice, no source): it can take longer, and days off come on top.'
         """
+        self._known(standing)
         left = len(self.steps) - (standing.step if standing else 0)
         if standing and standing.reached:
             return Days(0, 0, "No step is left: the goal has passed cold.")
@@ -249,8 +253,19 @@ passes. Both are assumptions (own choice, no source): it can take longer, and da
         bounds : Limits, optional
             The limits of care to use.
         """
+        self._known(standing)
         bpm = standing.bpm if standing else self.now
         return plan(minutes, bpm=bpm, yesterday=yesterday, bounds=bounds)
+
+    def _known(self, standing: object) -> None:
+        """Refuse a standing that is none, or not on this ladder."""
+        if standing is not None:
+            a(Standing, standing, "standing", _STANDING)
+            if not standing.step < len(self.steps):
+                raise ValueError(
+                    f"standing={short(standing)} is on step {standing.step + 1} of another ladder; this one "
+                    f"has {len(self.steps)}; for example {_STANDING}"
+                )
 
 
 def _even(now: Fraction, goal: Fraction) -> tuple[Fraction, ...]:
@@ -259,6 +274,11 @@ def _even(now: Fraction, goal: Fraction) -> tuple[Fraction, ...]:
     while reach < goal:
         count, reach = count + 1, reach * RATIO
         _few(count, now, goal)
+    if max(now.denominator, goal.denominator) >= 10**_DIGITS:
+        raise ValueError(
+            f"from {words.number(now)} to {words.number(goal)} bpm has more than {_DIGITS} digits behind the "
+            f"point; for example {_EXAMPLE}"
+        )
     steps = [now]
     for i in range(1, count):
         # The whole number nearest to now * (goal / now) ** (i / count): a guess, then made exact.

@@ -18,6 +18,10 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
+from rhythmlab.core import long_work
+
+#: Largest journal that is read, in bytes: a hundred thousand takes.
+MOST_BYTES = 200_000_000
 #: Version of the format that is written, and the field that names it.
 VERSION, HEAD = 1, "rhythmlab journal"
 
@@ -202,6 +206,18 @@ def _told(entries: Entries, unlike: list[str], name: str, something: bool) -> st
     return f"{text[:1].upper()}{text[1:]}." if text else ""
 
 
+def named(path: Path) -> str:
+    """Name a file; a name that is longer than any disk takes is cut.
+
+    Examples
+    --------
+    >>> named(Path("journal.jsonl")), len(named(Path("x" * 1000)))
+    ('journal.jsonl', 300)
+    """
+    name = str(path)
+    return name if len(name) <= 300 else f"{name[:297]}..."
+
+
 @contextmanager
 def opened(path: Path, flags: int) -> Iterator[int]:
     """Open a plain file, and nothing else: a pipe would wait for ever.
@@ -281,9 +297,13 @@ def _lock(shared: bool) -> tuple:
 
 def contents(fd: int) -> bytes:
     """Return all that is in an open file."""
+    size = os.lseek(fd, 0, os.SEEK_END)
+    if size > MOST_BYTES:
+        raise OSError(errno.EFBIG, f"it has {size:,} bytes, more than {MOST_BYTES:,}")
+    long_work.say(f"A journal of {size / 1e6:,.0f} MB", seconds=size / 1e7, megabytes=size * 6 / 1e6)
     os.lseek(fd, 0, os.SEEK_SET)
     with os.fdopen(os.dup(fd), "rb") as file:
-        return file.read()
+        return file.read(MOST_BYTES + 1)
 
 
 def put(fd: int, new: bytes, path: Path) -> None:

@@ -9,13 +9,14 @@ from itertools import combinations, pairwise
 
 import numpy as np
 
-from rhythmlab.core.check import short
-from rhythmlab.playing.limits import Limits, limits
+from rhythmlab.core import check
+from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.practice.match import match, matched
 from rhythmlab.practice.measures import Apart, Broke, GapCurve, LaneMeasure, Measures
 from rhythmlab.practice.really import really_played
 from rhythmlab.practice.take import Take
 
+_EXAMPLE = 'measure(take_from_midi("kit.mid", Polyrhythm(7, 4), Tempo(72, pulse=1)))'
 #: A stroke counts half the way to its neighbour, and never further than this: a quarter second off, about
 #: the shortest interval felt as a beat (limit ``beat``), it is no longer that stroke (own choice).
 WIDEST_S = 0.25
@@ -61,10 +62,8 @@ def measure(take: Take, bounds: Limits | None = None) -> Measures:
     >>> round(m.hands_apart_ms), m.leads, m.missed
     (30, 0, 1)
     """
-    if not isinstance(take, Take):
-        raise ValueError(
-            f"measure({short(take)}) needs a Take; for example measure(take_from(message, cycle, tempo))"
-        )
+    check.a(Take, take, "take", _EXAMPLE)
+    bounds = limits_or(bounds, f"{_EXAMPLE[:-1]}, limits(flam=30))")
     found = _found(take)
     lanes = tuple(_lane(take, one) for one in found)
     means = [lane.mean_ms for lane in lanes if lane.mean_ms is not None]
@@ -75,7 +74,7 @@ def measure(take: Take, bounds: Limits | None = None) -> Measures:
         lanes=lanes,
         common_ms=common,
         calibrated=take.calibrated,
-        gap=_gap(take, found, bounds or limits()),
+        gap=_gap(take, found, bounds),
         really_played=really_played(take, (common or 0) / 1000),
         broke=_broke(take, found),
         reentry_ms=_reentries(take, found, (common or 0) / 1000),

@@ -1,15 +1,26 @@
 """A take as the ladder and the pictures look at it: its day, its tempo, its spread; the first is cold."""
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from fractions import Fraction
+from itertools import islice
+from numbers import Number
 
-from rhythmlab.core.check import short
+from rhythmlab.core.check import a, items, short
+
+#: Most takes that are looked through, and most letters and digits of a number that a row holds.
+MOST_TAKES, _LETTERS, _DIGITS = 100_000, 3_000, 30
+#: An exponent that would make a number of a thousand digits or more.
+_FAR = re.compile(r"[eE][-+]?0*[1-9][0-9]{3}")
+#: How long a pair may be: as many pulses as a polyrhythm has at most.
+_PULSES = 256
 
 #: A day of practice lasts until four in the morning, so that a late session is one day (own choice).
 NIGHT = timedelta(hours=4)
 
+_CLIMB = "Ladder(60, 96).climb(Journal().takes(pair=(7, 4)))"
 _ROW = '{"when": "2030-05-04T18:30:00+02:00", "pair": [4, 3], "limbs": "hands", "bpm": 84}'
 
 
@@ -85,18 +96,23 @@ def rows_of(
         If there are several kinds and none is chosen, or a take has no tempo or time.
     """
     chosen: dict[object, tuple[object, Mapping]] = {}
-    for number, take in enumerate(takes):
+    asked = asked_pair(pair, _CLIMB)
+    asked_limbs(limbs, _CLIMB)
+    for number, take in enumerate(takes_in(takes, _CLIMB)):
         if take.get("kind", "take") != "take":
             continue
         numbers, hands = kind_of(take)
-        if (pair is None or numbers == pair_of(pair)) and (limbs is None or hands == limbs):
-            chosen.setdefault(take.get("id") or number, ((numbers, hands), take))
+        if (asked is None or numbers == asked) and (limbs is None or hands == limbs):
+            known = take.get("id")
+            chosen.setdefault(
+                known if isinstance(known, str | int) and known else number, ((numbers, hands), take)
+            )
     kinds = list(dict.fromkeys(kind for kind, _ in chosen.values()))
     if len(kinds) > 1:
-        said = "; ".join(f"pair={numbers}, limbs={hands!r}" for numbers, hands in kinds[:6])
+        said = "; ".join(f"pair={short(numbers)}, limbs={short(hands)}" for numbers, hands in kinds[:6])
         raise ValueError(
             f"these takes are of {len(kinds)} kinds ({said}), and each has its own tempo; choose one, "
-            f"for example pair={kinds[0][0]}, limbs={kinds[0][1]!r}"
+            f"for example pair={kinds[0][0]!r}, limbs={kinds[0][1]!r}"
         )
     rows: list[Row] = []
     days: set[date] = set()
@@ -110,18 +126,42 @@ def rows_of(
     return tuple(rows)
 
 
+def takes_in(takes: object, example: str) -> list[Mapping]:
+    """Return the takes of a list, or refuse what is none."""
+    rows = items(takes, "takes", example, MOST_TAKES, "takes")
+    for row in rows:
+        a(Mapping, row, "a row of takes", example)
+    return rows
+
+
+def asked_pair(pair: object, example: str) -> object:
+    """Return the pair that a reader asks for, or refuse what is none; ``None`` is any."""
+    found = pair_of(pair)
+    good = isinstance(found, tuple) or (isinstance(pair, str) and pair)
+    if pair is not None and not good:
+        raise ValueError(f"pair={short(pair)} is not a pair; for example {example}")
+    return found
+
+
+def asked_limbs(limbs: object, example: str) -> None:
+    """Refuse limbs that are no text; ``None`` is any."""
+    if limbs is not None:
+        a(str, limbs, "limbs", example)
+
+
 def kind_of(take: Mapping) -> tuple[object, str]:
     """Return what a take is of: its pair, and the limbs that played it."""
-    return pair_of(take.get("pair")), take.get("limbs") or ""
+    limbs = take.get("limbs")
+    return pair_of(take.get("pair")), limbs if isinstance(limbs, str) else ""
 
 
 def _when(take: Mapping) -> datetime:
     try:
         when = take["when"]
         when = datetime.fromisoformat(when) if isinstance(when, str) else when
-        if when.utcoffset() is not None:
+        if when.utcoffset() is not None and day_of(when):
             return when
-    except (KeyError, ValueError, AttributeError):
+    except (KeyError, ValueError, AttributeError, TypeError, OverflowError):
         pass
     raise ValueError(
         f"when={short(take.get('when'))} of the take {short(take.get('id', ''))} is not a time with its UTC "
@@ -169,12 +209,16 @@ def pair_of(pair: object) -> tuple[int, ...] | str | None:
     """
     pair = getattr(pair, "pulses", pair)
     if isinstance(pair, str):
-        parts = pair.replace("against", ":").split(":")
-        return tuple(map(int, parts)) if all(part.strip().isdecimal() for part in parts) else pair
+        parts = [part.strip() for part in pair.replace("against", ":").split(":")]
+        good = all(part.isdecimal() and len(part) <= _DIGITS for part in parts)
+        return tuple(map(int, parts)) if good else pair
     try:
-        return None if pair is None else tuple(map(int, pair))  # type: ignore[call-overload]
-    except (TypeError, ValueError):
-        return str(pair)
+        numbers = None if pair is None else tuple(map(int, islice(pair, _PULSES)))  # type: ignore[call-overload]
+        if numbers is None or all(abs(number) < 10**_DIGITS for number in numbers):
+            return numbers
+    except (TypeError, ValueError, OverflowError):
+        pass
+    return short(pair)
 
 
 def number_of(value: object) -> Fraction | None:
@@ -185,7 +229,11 @@ def number_of(value: object) -> Fraction | None:
     >>> number_of(84), number_of("171/2"), number_of(3.1), number_of(None)
     (Fraction(84, 1), Fraction(171, 2), Fraction(31, 10), None)
     """
+    if isinstance(value, bool) or not isinstance(value, Number | str):
+        return None
     try:
-        return None if value is None or isinstance(value, bool) else Fraction(str(value))
+        text = str(value)
+        number = Fraction(text) if len(text) <= _LETTERS and not _FAR.search(text) else None
     except (ValueError, ZeroDivisionError):
         return None
+    return None if number is None or abs(number) >= 10**_DIGITS else number

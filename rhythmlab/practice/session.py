@@ -5,7 +5,7 @@ from math import ceil
 
 from rhythmlab import words
 from rhythmlab.core.check import positive, whole
-from rhythmlab.playing.limits import Limits, limits
+from rhythmlab.playing.limits import Limits, limits_or
 
 #: The break belongs to every so many minutes (practice_break).
 EVERY = 30
@@ -13,6 +13,9 @@ EVERY = 30
 GENTLE, EASY = 5, 10
 #: Longest piece of work on one spot, in minutes, and most repetitions of it (practice_repetitions).
 SPOT, REPETITIONS = 5, 6
+#: Longest session, and most minutes of a day, in minutes.
+LONGEST, DAY = 480, 1440
+_PLAN = "Ladder(84, 120).plan(30)"
 #: Minutes for the first take (own choice).
 COLD = 2
 
@@ -36,6 +39,7 @@ _BREAK = (
     "A break of {minutes} minutes belongs to every 30 of practice (British Association for Performing Arts "
     "Medicine).",
 )
+_SHORTER = " Here it is shorter, for no session ends on a break."
 _WORK = (
     (
         "Slow down, loop the spot that went wrong, and say it while you play.",
@@ -102,7 +106,7 @@ def plan(minutes: int, *, bpm: object = None, yesterday: object = None, bounds: 
     Parameters
     ----------
     minutes : int
-        Length of the session, breaks included.
+        Length of the session, breaks included; up to 480.
     bpm : number, optional
         Tempo of the step, to be said.
     yesterday : number, optional
@@ -114,13 +118,14 @@ def plan(minutes: int, *, bpm: object = None, yesterday: object = None, bounds: 
     Returns
     -------
     Plan
-        A list of `Piece` whose minutes add up exactly.  No stretch without a break is longer than 30
-        minutes less the break; how the time between is divided is our own choice.
+        A list of `Piece` whose minutes add up exactly, a break neither first nor last.  No stretch without
+        a break is longer than 30 minutes less the break; how the time between is divided is our own choice.
+        Where the last break would end the session, it is shorter, so that it is followed by a minute.
 
     Raises
     ------
     ValueError
-        If `minutes` is not a whole number of at least 1, or a limit leaves no time to play.
+        If `minutes` is not a whole number from 1 to 480, or a limit leaves no time to play.
 
     Examples
     --------
@@ -129,13 +134,13 @@ def plan(minutes: int, *, bpm: object = None, yesterday: object = None, bounds: 
     >>> plan(60, yesterday=25).minutes
     35
     """
-    wanted = whole(minutes, "minutes", "plan(30)")
-    rows = bounds or limits()
+    wanted = whole(minutes, "minutes", _PLAN, most=LONGEST)
+    rows = limits_or(bounds, f"{_PLAN[:-1]}, bounds=limits(practice_break=5))")
     rest, more = ceil(rows["practice_break"].value), rows["practice_increase"].value
     if rest >= EVERY:
         raise ValueError(
             f"a break of {rest} minutes in every {EVERY} leaves no time to play; "
-            "for example plan(30, bounds=limits(practice_break=5))"
+            f"for example {_PLAN[:-1]}, bounds=limits(practice_break=5))"
         )
     total, said = wanted, []
     if yesterday is None:
@@ -145,7 +150,8 @@ def plan(minutes: int, *, bpm: object = None, yesterday: object = None, bounds: 
             f"Medicine)."
         )
     else:
-        before = 0 if yesterday == 0 else positive(yesterday, "yesterday", "plan(30, yesterday=25)")
+        example = f"{_PLAN[:-1]}, yesterday=25)"
+        before = positive(yesterday, "yesterday", example, most=DAY, zero=True)
         total = min(wanted, max(1, int(before + more)))
         if total < wanted:
             said.append(
@@ -158,14 +164,14 @@ def plan(minutes: int, *, bpm: object = None, yesterday: object = None, bounds: 
 
 
 def _tempo(bpm: object) -> str:
-    return (
-        "at the step" if bpm is None else f"at {words.number(positive(bpm, 'bpm', 'plan(30, bpm=84)'))} bpm"
-    )
+    return "at the step" if bpm is None else f"at {words.number(positive(bpm, 'bpm', _PLAN))} bpm"
 
 
 def _pieces(total: int, rest: int, tempo: str) -> list[Piece]:
     breaks = max(0, ceil((total - (EVERY - rest)) / EVERY))
-    play = total - breaks * rest
+    breaks = min(breaks, (total - 1) // 2)  # a minute before and after each
+    play = max(total - breaks * rest, breaks + 1)
+    resting = total - play
     quarter = max(1, play // 4)
     begins = [(_GENTLE, min(GENTLE, quarter), "warm-up"), (_EASY, min(EASY, play // 4), "warm-up")]
     cold = (
@@ -179,7 +185,10 @@ def _pieces(total: int, rest: int, tempo: str) -> list[Piece]:
         left = play * (after + 1) // (breaks + 1) - play * after // (breaks + 1)
         if stretch:
             what, why = _BREAK
-            pieces.append(Piece(rest, "break", what, why.format(minutes=rest)))
+            length = min(rest, resting - (breaks - stretch))  # a minute at least for those that follow
+            resting -= length
+            shorter = _SHORTER if length < rest else ""
+            pieces.append(Piece(length, "break", what, why.format(minutes=rest) + shorter))
         while left and begins:
             (what, why), wants, kind = begins.pop(0)
             length = min(wants, left)

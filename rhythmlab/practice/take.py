@@ -15,13 +15,15 @@ from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.practice import checks
-from rhythmlab.practice.checks import INPUTS, LANES, MODES
+from rhythmlab.practice.checks import INPUTS, LANES, MODES, MOST_CYCLES, MOST_SECONDS
+from rhythmlab.practice.rows import number_of
 
 #: Most meant strokes, and most taps, in a take: hours of practice.
 MOST = 100_000
 
 _MESSAGE = (
-    'take_from({"id": "t1", "mode": "one pulse", "lanes": [0], ..., "taps": [[0, 10.02]]}, cycle, tempo)'
+    'message={"id": "t1", "mode": "one pulse", "lanes": [0], "ticks": 28, "start": 0, "stop": 28, '
+    '"cycles": 1, "cycle_s": 4.0, "t0": 10.0, "taps": [[0, 10.02]]}'
 )
 _NAMES = ("id", "mode", "lanes", "ticks", "start", "stop", "cycles", "cycle_s", "t0", "taps")
 
@@ -118,9 +120,9 @@ class Take:
                 f"start={start}, stop={stop} is no slice of this cycle of {self.cycle.ticks} ticks; for "
                 f"example start=0, stop={self.cycle.ticks}"
             )
-        if self.mode not in MODES:
+        if not isinstance(self.mode, str) or self.mode not in MODES:
             raise ValueError(f"mode={short(self.mode)} is not one of {', '.join(MODES)}; for example {LANES}")
-        if self.input not in INPUTS:
+        if not isinstance(self.input, str) or self.input not in INPUTS:
             raise ValueError(
                 f'input={short(self.input)} is not one of {", ".join(INPUTS)}; for example input="keys"'
             )
@@ -128,23 +130,28 @@ class Take:
             if not isinstance(getattr(self, name), str):
                 raise ValueError(f"{name}={short(getattr(self, name))} is not text; for example {name}=''")
         self._set(
-            cycles=whole(self.cycles, "cycles", "cycles=4"),
+            cycles=whole(self.cycles, "cycles", "cycles=4", most=MOST_CYCLES),
             start=start,
             stop=stop,
             lanes=checks.lanes(self.lanes, self.mode, count),
-            offset_ms=checks.finite(self.offset_ms, "offset_ms", "offset_ms=-38.5"),
+            offset_ms=checks.finite(self.offset_ms, "offset_ms", "offset_ms=-38.5", 60_000),
             when=checks.when(self.when),
             silent=checks.silent(self.silent),
             home=index(count - 1 if self.home is None else self.home, count, "home", "lanes"),
-            late=whole(self.late, "late", "late=0", least=0),
+            late=whole(self.late, "late", "late=0", 0, 10**9),
         )
-        self.tempo.cycle_seconds(self.cycle)  # refuses a tempo of a lane that has none
+        turn = self.turn  # refuses a tempo of a lane that has none
         strokes = self.cycles * sum(len(self.ticks(lane)) for lane in self.lanes)
         taps = len(self.tap_times) if hasattr(self.tap_times, "__len__") else 0
         if max(strokes, taps) > MOST:
             raise ValueError(
                 f"{max(strokes, taps):,} strokes are more than one take holds ({MOST:,}); make it shorter, "
                 "for example cycles=4"
+            )
+        if self.cycles * turn > MOST_SECONDS:
+            raise ValueError(
+                f"{self.cycles:,} cycles of {float(turn):,.0f} seconds are longer than a day; make it "
+                "shorter, for example cycles=1, tempo=Tempo(60, pulse=1)"
             )
         lanes, seconds = checks.taps(self.tap_lanes, self.tap_times, count)
         self._set(tap_lanes=lanes, tap_times=seconds)
@@ -192,7 +199,9 @@ class Take:
 
     def played(self, lane: int | None = None) -> np.ndarray:
         """Return when a lane was tapped, in seconds, the calibration taken off; ``None`` is all."""
-        seconds = self.tap_times if lane is None else self.tap_times[self.tap_lanes == lane]
+        seconds = self.tap_times
+        if lane is not None:
+            seconds = seconds[self.tap_lanes == index(lane, len(self.cycle.lanes), "lane", "lanes")]
         return seconds - self.offset_ms / 1000
 
     def as_row(self) -> dict[str, object]:
@@ -366,7 +375,10 @@ def from_row(row: Mapping) -> Take:
     """
     try:
         cycle = cycle_of(row["cycle"])
-        tempo = Tempo(Fraction(row["bpm"]), pulse=row["pulse"], ticks=row["beat_ticks"])
+        bpm = number_of(row["bpm"])
+        if bpm is None:
+            raise TypeError("bpm is no number")
+        tempo = Tempo(bpm, pulse=row["pulse"], ticks=row["beat_ticks"])
         named = {
             name: row[name]
             for name in Take.__dataclass_fields__
@@ -375,8 +387,8 @@ def from_row(row: Mapping) -> Take:
         return Take(cycle=cycle, tempo=tempo, lanes=tuple(row["lanes"]), silent=tuple(row["silent"]), **named)
     except (KeyError, TypeError, ZeroDivisionError) as error:
         raise ValueError(
-            f"{short(row)} is not a row that a take gave ({type(error).__name__}: {error}); for example "
-            "from_row(take.as_row())"
+            f"{short(row)} is not a row that a take gave ({type(error).__name__}: {short(str(error))}); for "
+            'example take_from_midi("kit.mid", Polyrhythm(7, 4), Tempo(72, pulse=1)).as_row()'
         ) from error
 
 

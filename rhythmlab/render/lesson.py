@@ -9,6 +9,7 @@ from math import ceil
 
 from rhythmlab import words
 from rhythmlab.content import table
+from rhythmlab.core.check import FASTEST
 from rhythmlab.core.composite import composite
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import midway, phase_gaps
@@ -256,7 +257,7 @@ def rungs(now: Fraction, goal: Fraction) -> tuple[str, ...]:
     >>> rungs(Fraction(44), Fraction(72)), rungs(Fraction(50), Fraction(429, 2))[-2:]
     (('44', '48', '52', '56', '60', '64', '68', '72'), ('194', '214.5'))
     """
-    if goal > 100_000 or now >= goal:
+    if goal > FASTEST or now >= goal:
         return (bpm_text(goal),)
     by = max(1, ceil((goal - now) / (RUNGS - 1)))
     if goal.denominator == 1:

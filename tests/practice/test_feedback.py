@@ -309,7 +309,7 @@ def test_places_are_named_in_the_count():
 @pytest.mark.parametrize(
     ("call", "given", "wrong"),
     [
-        (lambda: feedback("take"), "'take'", "needs a Take"),
+        (lambda: feedback("take"), "'take'", "is not a Take"),
         (lambda: feedback(pair(4, 3), home=2), "home=2", "out of range"),
         (lambda: lost(rl.Polyrhythm(4, 3), 0), "Polyrhythm(4, 3)", "needs a Cycle"),
         (lambda: lost(rl.Polyrhythm(4, 3).cycle(), -1), "tick=-1", "not a whole number"),

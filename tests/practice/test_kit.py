@@ -19,7 +19,7 @@ from rhythmlab.practice.measure import measure
 from rhythmlab.practice.take import Take
 from rhythmlab.render.midi import midi
 from rhythmlab.render.mix import LANE_SOUNDS
-from tests.refusals import refusal, works
+from tests.refusals import keywords, refusal
 from tests.strategies import TRIES
 
 KICK_SNARE = rl.Cycle(
@@ -292,8 +292,7 @@ def test_notes_without_a_lane_are_named():
         "48 (1 times), 50 (2 times)",
         "no note of the recording",
     )
-    given_to = {"take_from_midi": lambda _, *a, **k: take_from_midi(data, *a, **k)}
-    take = works(example, cycle=KICK_SNARE, tempo=TEMPO, **given_to)
+    take = take_from_midi(data, KICK_SNARE, TEMPO, **keywords(example))
     assert len(take.tap_times) == 3
 
 
@@ -302,8 +301,7 @@ def test_lanes_on_one_key_are_told_apart_first():
     twins = rl.Cycle(4, [rl.Lane("a", [0], sound="snare"), rl.Lane("b", [1], sound="snare")], beats=[0])
     data = written(played((0, 38), (10, 39)))
     example = refusal(lambda: take_from_midi(data, twins, TEMPO), "'a' and 'b'", "both on key 38")
-    given_to = {"take_from_midi": lambda _, *a, **k: take_from_midi(data, *a, **k)}
-    assert works(example, cycle=twins, tempo=TEMPO, **given_to).tap_lanes.tolist() == [0, 1]
+    assert take_from_midi(data, twins, TEMPO, **keywords(example)).tap_lanes.tolist() == [0, 1]
 
 
 @pytest.mark.parametrize(

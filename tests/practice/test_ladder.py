@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.practice.ladder import Ladder, plan
-from tests.refusals import refusal
+from tests.refusals import refusal, works
 from tests.strategies import TRIES
 
 tempos = st.one_of(
@@ -20,11 +20,6 @@ tempos = st.one_of(
     st.fractions(20, 400, max_denominator=1000),
     st.decimals(20, 400, places=3),
 )
-
-
-def works(example: str) -> object:
-    """Return what an example gives."""
-    return eval(example, {"Ladder": Ladder, "plan": plan, "limits": rl.limits})
 
 
 def take(day, bpm, good=True, hour=18, **more):
@@ -97,7 +92,13 @@ def test_known_ladders(now, goal, step, steps):
         (lambda: Ladder(84, "fast"), "goal='fast'", "not a finite number above 0"),
         (lambda: Ladder(84, 100, step=-1), "step=-1", "not a finite number above 0"),
         (lambda: Ladder(84, 100, pulse=1.5), "pulse=1.5", "not a whole number of at least 0"),
-        (lambda: Ladder(84, 10**6), "goal=1\N{NO-BREAK SPACE}000\N{NO-BREAK SPACE}000", "over 100"),
+        (
+            lambda: Ladder(84, 10**6),
+            "goal=1\N{NO-BREAK SPACE}000\N{NO-BREAK SPACE}000",
+            "over 1\N{NO-BREAK SPACE}000 bpm",
+        ),
+        (lambda: Ladder(84, 1001), "goal=1\N{NO-BREAK SPACE}001", "over 1\N{NO-BREAK SPACE}000 bpm"),
+        (lambda: Ladder(Fraction(84 * 10**20 + 1, 10**20), 100), "from 84", "more than 18 digits"),
         (lambda: Ladder(84, 100, step=Fraction(1, 1000)), "from 84 to 100", "more than 1000 steps"),
         (lambda: Ladder(Fraction(1, 10**30), 100), "to 100", "more than 1000 steps"),
     ],
@@ -293,7 +294,10 @@ def test_the_days_say_what_they_assume():
 @TRIES
 @given(st.integers(1, 400), st.none() | st.integers(0, 300), st.integers(1, 15), st.integers(1, 30))
 def test_a_session_adds_up_and_has_its_breaks(minutes, yesterday, rest, more):
-    """Pieces add up exactly; no stretch is over 30 minutes less the break; no more than was allowed."""
+    """Pieces add up exactly; no stretch is over 30 minutes less the break; no more than was allowed.
+
+    A break is as long as asked, but where it would end the session.
+    """
     bounds = rl.limits(practice_break=rest, practice_increase=more)
     session = plan(minutes, yesterday=yesterday, bounds=bounds)
     allowed = minutes if yesterday is None else min(minutes, yesterday + more)
@@ -305,13 +309,45 @@ def test_a_session_adds_up_and_has_its_breaks(minutes, yesterday, rest, more):
         stretch = 0 if piece.kind == "break" else stretch + piece.minutes
         assert stretch <= 30 - rest
         assert piece.kind != "work" or piece.minutes <= 5
-        assert piece.kind != "break" or piece.minutes == rest
+        assert piece.kind != "break" or piece.minutes == rest or "shorter" in piece.why
     kinds = [piece.kind for piece in session]
     assert kinds[0] == "warm-up"
     assert kinds[-1] != "break"
     assert kinds.count("break") >= allowed // 30
     assert kinds.count("first take") == (allowed > 1)
     assert ("Cut from" in session.said) == (allowed < minutes)
+
+
+@pytest.mark.parametrize("rest", range(1, 30))
+def test_no_session_begins_or_ends_on_a_break(rest):
+    """Of any length and with any break, minutes add up, and a minute is played before and after each break.
+
+    A break is shorter than asked only where the session would end on it, and then a minute at least.
+    """
+    bounds = rl.limits(practice_break=rest)
+    for minutes in range(1, 481):
+        pieces = [(piece.kind, piece.minutes) for piece in plan(minutes, bounds=bounds)]
+        assert sum(length for _, length in pieces) == minutes
+        assert min(length for _, length in pieces) >= 1
+        kinds = ["break" if kind == "break" else "play" for kind, _ in pieces]
+        assert "break" not in (kinds[0], kinds[-1])
+        assert ("break", "break") not in pairwise(kinds)
+        breaks = [length for kind, length in pieces if kind == "break"]
+        assert max(breaks, default=0) <= rest
+        if min(breaks, default=rest) < rest:
+            assert sum(length for kind, length in pieces if kind != "break") == len(breaks) + 1
+        assert len(breaks) == -(-(minutes - 30 + rest) // 30) or (minutes, rest) == (2, 29)
+
+
+def test_the_session_of_sixteen_minutes_with_breaks_of_fifteen():
+    """The case that was found by chance: a minute, a break of fourteen, and a minute."""
+    session = plan(16, bounds=rl.limits(practice_break=15))
+    assert [(piece.minutes, piece.kind) for piece in session] == [
+        (1, "warm-up"),
+        (14, "break"),
+        (1, "first take"),
+    ]
+    assert session[1].why.endswith("Here it is shorter, for no session ends on a break.")
 
 
 @TRIES
@@ -364,6 +400,9 @@ def test_figures_name_their_key_and_choices_are_called_so():
     ("call", "given", "wrong"),
     [
         (lambda: plan(0), "minutes=0", "not a whole number of at least 1"),
+        (lambda: plan(481), "minutes=481", "more than 480"),
+        (lambda: plan(30, yesterday=1441), "yesterday=1441", "more than 1,440"),
+        (lambda: plan(30, bounds={}), "bounds={}", "are not Limits"),
         (lambda: plan(30.5), "minutes=30.5", "not a whole number of at least 1"),
         (lambda: plan(30, yesterday=-5), "yesterday=-5", "not a finite number above 0"),
         (lambda: plan(30, bpm="fast"), "bpm='fast'", "not a finite number above 0"),

@@ -430,7 +430,7 @@ def test_a_stroke_that_was_left_out_is_given_once():
 
 def test_what_is_no_take_is_refused():
     """The message says what was given and what works."""
-    refusal(lambda: measure([1, 2]), "[1, 2]", "needs a Take")
+    refusal(lambda: measure([1, 2]), "[1, 2]", "is not a Take")
 
 
 @pytest.mark.parametrize("mode", ["both pulses", "composite"])
