@@ -300,7 +300,7 @@ def test_the_spoilt_notebooks_are_of_every_kind():
         data = data if isinstance(data, bytes) else json.dumps(data).encode()
         try:
             read = reading.Returned("", "", 0.0, "", **reading._held(data))
-        except reading._Damaged:
+        except reading.Damaged:
             found.add("damaged file")
             continue
         found |= {row.state for row in rows_of(read, NAME, IDS)}
