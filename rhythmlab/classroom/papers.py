@@ -1,5 +1,6 @@
 """Which of the pages of a seat count, and what the teacher can decide about them."""
 
+import os
 import re
 import shlex
 from collections.abc import Callable, Mapping, Sequence
@@ -46,8 +47,8 @@ class Decision:
         >>> Decision(7, "Two pages differ.", (), (("last", "counts the last one"),)).text(in_python)
         'Two pages differ. counts={7: "last"} counts the last one.'
         """
-        ways = "; ".join(f"{typed(self.seat, counts)} {does}" for counts, does in self.ways)
-        return f"{self.said} {ways}."
+        ways = [(typed(self.seat, counts), does) for counts, does in self.ways]
+        return f"{self.said} {'; '.join(f'{way} {does}' for way, does in ways if way)}."
 
 
 class NoSuchPage(ValueError):
@@ -80,8 +81,10 @@ def in_python(seat: int, counts: str) -> str:
     return f'counts={{{seat}: "{counts}"}}' if plain else f"counts={{{seat}: {counts!r}}}"
 
 
-def in_terminal(seat: int, counts: str) -> str:
-    """Return a decision as it is typed in a terminal.
+def in_terminal(seat: int, counts: str, windows: bool = os.name == "nt") -> str:
+    """Return a decision as it is typed in a terminal; nothing where no terminal there takes it as it stands.
+
+    A name of a file is a pupil's, so that it is quoted: what is copied from here runs nothing.
 
     Examples
     --------
@@ -89,10 +92,11 @@ def in_terminal(seat: int, counts: str) -> str:
     ('--counts 7=last', '--counts "7=second group/page 1.ipynb"')
     """
     text = f"{seat}={counts}"
-    if re.fullmatch(r"[\w=./-]+", text):
+    if re.fullmatch(r"[\w=./-]+", text, re.ASCII):
         return f"--counts {text}"
-    # double quotes do in every terminal, but for what they let through
-    return f"--counts {shlex.quote(text)}" if set(text) & set('"\\$`!%') else f'--counts "{text}"'
+    if not set(text) & set('"\\$`!%'):  # double quotes do in every terminal, but for what they let through
+        return f'--counts "{text}"'
+    return "" if windows else f"--counts {shlex.quote(text)}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -152,12 +152,15 @@ def files_of(book: "Gradebook") -> Iterator[tuple[str, bytes]]:
 
 def _typed(seat: int, counts: str) -> str:
     """Return a decision as it is typed in a notebook and in a terminal, for a file that is read elsewhere."""
-    return f"{in_python(seat, counts)} in a notebook, or {in_terminal(seat, counts)} in a terminal,"
+    terminal = in_terminal(seat, counts)
+    return f"{in_python(seat, counts)} in a notebook{f', or {terminal} in a terminal,' if terminal else ''}"
 
 
 def write_files(book: "Gradebook", where: Path) -> list[Path]:
     """Write what a gradebook gives into a folder, all of it or nothing; see `Gradebook.write`."""
-    instead = f'give another folder, for example gradebook("returned").write({where.name + "-2"!r})'
+    instead = (
+        f'give another folder, for example gradebook("returned").write({(where.name or "marks") + "-2"!r})'
+    )
 
     def refused(what: str) -> FileExistsError:
         return FileExistsError(f"folder={short(str(where))} {what}; nothing was written; {instead}")

@@ -1,6 +1,7 @@
 """Which pages of a seat count: nobody's page disappears, and the teacher decides."""
 
 import shlex
+import subprocess
 from pathlib import PurePosixPath
 
 import pytest
@@ -231,7 +232,25 @@ def test_a_decision_is_typed_as_it_stands(seat, counts):
     made = {}
     exec(f"made.update(dict({in_python(seat, counts)}))", {"made": made, "dict": dict})
     assert made == {"counts": {seat: counts}}
-    option, text = shlex.split(in_terminal(seat, counts))
+    option, text = shlex.split(in_terminal(seat, counts, windows=False))
     assert option == "--counts"
+    if set(counts) & set('"\\$`!%'):  # no quotes keep these as they are in each terminal of Windows
+        assert in_terminal(seat, counts, windows=True) == ""
+    else:
+        assert in_terminal(seat, counts, windows=True) == in_terminal(seat, counts, windows=False)
     expected = counts.strip() if counts.strip() in ("last", "all") else counts
     assert counts_typed(text) == (seat, expected)
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["$(touch ran).ipynb", "`touch ran`.ipynb", '";touch ran;".ipynb', "';touch ran;'.ipynb", "a;touch ran"],
+)
+def test_a_name_that_is_a_command_is_not_run_where_a_hint_is_pasted(tmp_path, name):
+    """A shell takes the hint for two words, whatever a pupil called the file."""
+    typed = in_terminal(7, f"group/{name}", windows=False)
+    said = subprocess.run(
+        ["sh", "-c", f"printf '%s|' {typed}"], cwd=tmp_path, capture_output=True, text=True, check=True
+    ).stdout
+    assert said == f"--counts|7=group/{name}|"
+    assert list(tmp_path.iterdir()) == []

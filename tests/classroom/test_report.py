@@ -60,6 +60,10 @@ def hostile(tmp_path):
     put(tmp_path / "in" / "d.ipynb", third)
     put(tmp_path / "in" / "<u>e.ipynb", page(1, {"place-syllables": f'"{MARKUP}"'}))
     put(tmp_path / "in" / "<s>f.png", b"png")
+    put(tmp_path / "in" / MARKUP.replace("/", "") / '<img src="x">.ipynb', page(5, made_for=5))
+    put(tmp_path / "in" / "<u>" / "<script>.ipynb", page(6, made_for=5))
+    (tmp_path / "in" / "<i>link<script>").symlink_to("<script>")
+    os.mkfifo(tmp_path / "in" / "<i>pipe<script>")
     return gradebook(tmp_path / "in", NAME)
 
 
@@ -81,7 +85,8 @@ def test_each_seat_has_a_page_and_each_file_that_cannot_be_marked_too(hostile):
     names = list(pages_of(hostile))
     assert names == [
         *("marks.csv", "summary.html", "feedback/seat-001.html", "feedback/seat-002.html"),
-        *("feedback/not-marked-001.html", "feedback/not-marked-002.html"),
+        *("feedback/seat-005-page-1.html", "feedback/seat-005-page-2.html"),
+        *(f"feedback/not-marked-00{number}.html" for number in (1, 2, 3)),
     ]
     assert all(re.fullmatch(r"[a-z0-9/-]+\.(csv|html)", name) for name in names)
 
