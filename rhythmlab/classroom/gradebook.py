@@ -13,7 +13,7 @@ from rhythmlab import words
 from rhythmlab.apart import apart
 from rhythmlab.classroom.assignment import READY, assignment, ids_of
 from rhythmlab.classroom.book import COLUMNS, HEAR_AGAIN, Gradebook, Share
-from rhythmlab.classroom.files import handed_in, named, plain
+from rhythmlab.classroom.handed_in import handed_in, named, plain
 from rhythmlab.classroom.marking import rows_of
 from rhythmlab.classroom.papers import Decision, Paper, counted
 from rhythmlab.classroom.returned import MOST_BYTES, Returned, returned

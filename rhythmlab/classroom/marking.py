@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from rhythmlab import words
 from rhythmlab.classroom.assignment import Work, assignment
-from rhythmlab.classroom.files import plain
+from rhythmlab.classroom.handed_in import plain
 from rhythmlab.classroom.posed import CATALOGUE
 from rhythmlab.classroom.posed_play import Played
 from rhythmlab.classroom.question import Question

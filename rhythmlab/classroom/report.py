@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from rhythmlab import words
 from rhythmlab.classroom.assignment import assignment
-from rhythmlab.classroom.files import Damaged, beginning, why
+from rhythmlab.classroom.handed_in import Damaged, beginning, why
 from rhythmlab.classroom.marking import Row
 from rhythmlab.classroom.papers import Typed, in_python, in_terminal
 from rhythmlab.core.check import short

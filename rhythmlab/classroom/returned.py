@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from itertools import accumulate
 from pathlib import Path
 
-from rhythmlab.classroom.files import LINK, Damaged, beginning, named, plain, why
+from rhythmlab.classroom.handed_in import LINK, Damaged, beginning, named, plain, why
 from rhythmlab.classroom.literal import MOST_SOURCE, Unreadable, reply_of
 from rhythmlab.classroom.ready import MOST_SEATS
 

@@ -6,9 +6,9 @@ import socket
 
 import pytest
 
-from rhythmlab.classroom import files as module
+from rhythmlab.classroom import handed_in as module
 from rhythmlab.classroom import returned as reading
-from rhythmlab.classroom.files import handed_in, plain
+from rhythmlab.classroom.handed_in import handed_in, plain
 from rhythmlab.classroom.literal import MOST_SOURCE
 from rhythmlab.classroom.returned import DEEPEST, MOST_BYTES, MOST_REPLIES, MOST_WRITTEN, returned
 from tests.classroom.pages import IDS, NAME, code, page, put, reply_cell

@@ -7,10 +7,10 @@ import stat
 
 import pytest
 
-from rhythmlab.classroom import files
 from rhythmlab.classroom import gradebook as marking
-from rhythmlab.classroom.files import Damaged, beginning, handed_in, named
+from rhythmlab.classroom import handed_in as finding
 from rhythmlab.classroom.gradebook import gradebook
+from rhythmlab.classroom.handed_in import Damaged, beginning, handed_in, named
 from rhythmlab.classroom.returned import returned
 from tests.classroom.pages import IDS, NAME, page, put
 
@@ -143,7 +143,7 @@ def test_a_folder_that_refuses_is_told_with_the_reason(tmp_path, monkeypatch, re
             raise OSError(refused, os.strerror(refused))
         return Half(path)
 
-    monkeypatch.setattr(files.os, "scandir", scandir)
+    monkeypatch.setattr(finding.os, "scandir", scandir)
     seats = (1, 3) if when == "opened" else (1, 2, 3)
     (line,) = marked(tmp_path, seats).aside
     end = "so nothing in it was marked" if when == "opened" else "so more may lie in it"
@@ -158,13 +158,13 @@ def test_an_entry_that_will_not_say_what_it_is_becomes_a_row(tmp_path, monkeypat
     put(tmp_path / "strange.ipynb", page(8))
     put(tmp_path / "strange", b"x")
     (tmp_path / "strange folder").mkdir()
-    real = files._entries
+    real = finding._entries
 
     def entries(folder):
         for entry in real(folder):
             yield Entry(entry, refused) if entry.name.startswith("strange") else entry
 
-    monkeypatch.setattr(files, "_entries", entries)
+    monkeypatch.setattr(finding, "_entries", entries)
     book = marked(tmp_path, (7, 8))
     assert set(reasons(book)) == {"strange", "strange folder"}
 
@@ -182,8 +182,10 @@ def test_a_file_that_may_not_be_read_becomes_a_row(tmp_path, monkeypatch, refuse
             raise OSError(refused, os.strerror(refused), str(path))
         return real(path, *more, **named)
 
-    monkeypatch.setattr(files.os, "open", refusing)
-    assert reasons(marked(tmp_path)) == {name: f"The file cannot be read: {files.why(OSError(refused, ''))}."}
+    monkeypatch.setattr(finding.os, "open", refusing)
+    assert reasons(marked(tmp_path)) == {
+        name: f"The file cannot be read: {finding.why(OSError(refused, ''))}."
+    }
 
 
 def test_what_vanishes_between_listing_and_reading_is_told(tmp_path, monkeypatch):
@@ -217,7 +219,7 @@ def test_a_folder_that_vanishes_while_the_others_are_listed_is_told(tmp_path, mo
     put(tmp_path / "page.ipynb", page(7))
     for name in "ab":
         (tmp_path / name).mkdir()
-    real = files._entries
+    real = finding._entries
 
     def entries(folder):
         found = list(real(folder))
@@ -227,7 +229,7 @@ def test_a_folder_that_vanishes_while_the_others_are_listed_is_told(tmp_path, mo
             put(tmp_path / "b", b"x")
         return iter(found)
 
-    monkeypatch.setattr(files, "_entries", entries)
+    monkeypatch.setattr(finding, "_entries", entries)
     assert marked(tmp_path).aside == (
         "The folder a cannot be opened (it is gone), so nothing in it was marked.",
         "The folder b cannot be opened (it is no folder), so nothing in it was marked.",
@@ -250,7 +252,7 @@ def test_a_file_that_changes_while_it_is_read_is_told(tmp_path, monkeypatch, cha
             os.utime(path, (1, 1))
         return info
 
-    monkeypatch.setattr(files.os, "fstat", fstat)
+    monkeypatch.setattr(finding.os, "fstat", fstat)
     found = reasons(marked(tmp_path))
     assert list(found) == ["changes.ipynb"]
     assert "changed while it was read" in found["changes.ipynb"]
@@ -266,7 +268,7 @@ def test_sizes_are_looked_at_before_anything_is_read(tmp_path, monkeypatch):
         read.append(os.fstat(number).st_size)
         return real(number, size)
 
-    monkeypatch.setattr(files.os, "read", reading)
+    monkeypatch.setattr(finding.os, "read", reading)
     found = reasons(marked(tmp_path))
     assert found == {
         "huge.ipynb": "The file has 1,000,000.0 MB, and 20 MB are read at most: clear what the cells show, "
@@ -337,7 +339,7 @@ def test_deep_folders_are_marked_or_told(tmp_path, monkeypatch, depth, name):
 
 def test_a_crowded_folder_takes_no_room_from_the_others(tmp_path, monkeypatch):
     """A pupil's folder with more than is looked at, flat or nested, is told; every other page is marked."""
-    monkeypatch.setattr(files, "MOST_FILES", 40)
+    monkeypatch.setattr(finding, "MOST_FILES", 40)
     for seat in range(1, 6):
         put(tmp_path / f"pupil {seat}" / "page.ipynb", page(seat))
     for number in range(60):
@@ -351,7 +353,7 @@ def test_a_crowded_folder_takes_no_room_from_the_others(tmp_path, monkeypatch):
 
 def test_a_very_long_list_of_other_files_is_cut(tmp_path, monkeypatch):
     """The first by name, and how many more."""
-    monkeypatch.setattr(files, "MOST_TOLD", 5)
+    monkeypatch.setattr(finding, "MOST_TOLD", 5)
     put(tmp_path / "page.ipynb", page(7))
     for number in range(20):
         put(tmp_path / f"{number:02}.txt", b"x")
@@ -387,7 +389,7 @@ def test_a_folder_that_cannot_be_marked_at_all_is_refused_in_a_line(tmp_path, mo
         def refused(path):
             raise PermissionError(errno.EACCES, "Permission denied", str(path))
 
-        monkeypatch.setattr(files.os, "scandir", refused)
+        monkeypatch.setattr(finding.os, "scandir", refused)
     elif kind == "a file":
         put(folder, b"x")
     elif kind == "a pipe":
@@ -437,5 +439,5 @@ def test_a_whole_class_is_marked_beside_everything_at_once(tmp_path):
     book = marked(tmp_path, tuple(range(1, 31)))
     assert len(reasons(book)) == 90
     assert {row.question for paper in book.counted for row in paper.rows} == set(IDS)
-    assert returned(tmp_path / "pupil 1" / "loop", tmp_path).damage == files.LINK
+    assert returned(tmp_path / "pupil 1" / "loop", tmp_path).damage == finding.LINK
     assert handed_in(tmp_path)[1] == []
