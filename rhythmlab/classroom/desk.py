@@ -11,6 +11,7 @@ from pathlib import Path
 from rhythmlab import words
 from rhythmlab.classroom.assignment import MODES, READY
 from rhythmlab.classroom.handing_out import write_assignment
+from rhythmlab.classroom.papers import ALL, LAST, NoSuchPage, in_terminal
 from rhythmlab.classroom.posed import CATALOGUE
 from rhythmlab.classroom.ready import MOST_AT_ONCE, MOST_SEATS, ids_of
 from rhythmlab.files import reason
@@ -107,6 +108,39 @@ def ids_typed(text: str) -> tuple[str, ...]:
         raise argparse.ArgumentTypeError(f"{_sentence(error)}; for example grid-ticks,grid-rows") from None
 
 
+def counts_typed(text: str) -> tuple[int, str]:
+    """Read what counts for a seat as it is typed: ``7=last``, ``7=all``, or ``7=`` and the name of a file.
+
+    Raises
+    ------
+    argparse.ArgumentTypeError
+        If it is anything else.
+
+    Examples
+    --------
+    >>> counts_typed("7=last"), counts_typed("7=second group/a=b.ipynb")
+    ((7, 'last'), (7, 'second group/a=b.ipynb'))
+    """
+    found = re.fullmatch(r"\s*([0-9]{1,6})\s*=(.*)", text, re.DOTALL)
+    if not found or not 1 <= int(found[1]) <= MOST_SEATS or not found[2].strip():
+        raise argparse.ArgumentTypeError(
+            f"{_shown(text)} is no seat with what counts for it; for example 7=last, 7=all, or 7=page.ipynb"
+        )
+    counts = found[2].strip()
+    return int(found[1]), counts if counts in (LAST, ALL) else found[2]
+
+
+def _decided(typed: list[tuple[int, str]] | None) -> dict[int, str] | None:
+    """Return what was decided, each seat once."""
+    if typed is None:
+        return None
+    decided: dict[int, str] = {}
+    for seat, counts in typed:
+        if decided.setdefault(seat, counts) != counts:
+            raise ValueError(f"--counts says two things of seat {seat}, {decided[seat]} and {counts}")
+    return decided
+
+
 def _assign(asked: argparse.Namespace) -> int:
     paths = write_assignment(
         asked.name, asked.to, ids=asked.ids, seats=asked.seats, mode=asked.mode, title=asked.title, told=_tell
@@ -130,8 +164,14 @@ def _grade(asked: argparse.Namespace) -> int:
         raise ValueError(
             f"{asked.to} is in the folder of what was handed in; give a folder of its own for the marks"
         )
-    book = gradebook(asked.returned, asked.assignment, ids=asked.ids, due=asked.due, told=_tell)
-    print(book.summary_text)
+    counts = _decided(asked.counts)
+    try:
+        book = gradebook(
+            asked.returned, asked.assignment, ids=asked.ids, due=asked.due, counts=counts, told=_tell
+        )
+    except NoSuchPage as error:
+        raise ValueError(f"{in_terminal(error.seat, error.counts)}: {error.said}") from None
+    _print(book.summary_typed(in_terminal))
     if asked.to is None:
         print("To keep the table, the summary and a page for each seat, add --to and a folder.")
         return 0
@@ -141,8 +181,15 @@ def _grade(asked: argparse.Namespace) -> int:
 
 
 def _within(inner: Path, outer: Path) -> bool:
-    inner, outer = inner.resolve(), outer.resolve()
-    return inner == outer or outer in inner.parents
+    """Whether a folder is in another, as it is typed or where its links lead."""
+    places = [(inner, outer), (Path(os.path.realpath(inner)), Path(os.path.realpath(outer)))]
+    return any(one == other or other in one.parents for one, other in places)
+
+
+def _print(said: str) -> None:
+    """Print what holds names of files, also where the terminal has not all letters."""
+    coding = sys.stdout.encoding or "utf-8"
+    print(said.encode(coding, "backslashreplace").decode(coding))
 
 
 def _tell(said: str) -> None:
@@ -212,6 +259,13 @@ def _grading() -> argparse.ArgumentParser:
     grade.add_argument("--ids", type=ids_typed, help="its questions, where it is one of your own")
     grade.add_argument("--to", metavar="FOLDER", type=_folder, help="write the table and the feedback there")
     grade.add_argument("--due", metavar="WHEN", help="later is told as late, such as 2030-05-04T18:00+02:00")
+    grade.add_argument(
+        "--counts",
+        metavar="SEAT=PAGE",
+        type=counts_typed,
+        action="append",
+        help="which page of a seat counts: 7=last, 7=all, or 7= and a file; once for each seat",
+    )
     return grade
 
 

@@ -1,5 +1,6 @@
 """Questions for a class, each with its own numbers for every seat."""
 
+from functools import lru_cache
 from hashlib import sha256
 from numbers import Real
 
@@ -88,15 +89,16 @@ def version(assignment: str, seat: int, id: str, count: int) -> int:
     if count < 3:  # turn about
         return (seat + _drawn(assignment, id, 0, 0)) % count
     block, place = divmod(seat, count)
-    order = _order(assignment, id, block, count)
+    order = list(_order(assignment, id, block, count))
     if block and order[0] == _order(assignment, id, block - 1, count)[-1]:
         order[0], order[1] = order[1], order[0]
     return order[place]
 
 
-def _order(assignment: str, id: str, block: int, count: int) -> list[int]:
-    """Return all versions in an order of their own for so many seats."""
-    return sorted(range(count), key=lambda one: _drawn(assignment, id, block, one))
+@lru_cache(maxsize=4096)
+def _order(assignment: str, id: str, block: int, count: int) -> tuple[int, ...]:
+    """Return all versions in an order of their own for so many seats; a whole block of seats shares it."""
+    return tuple(sorted(range(count), key=lambda one: _drawn(assignment, id, block, one)))
 
 
 def _drawn(*parts: object) -> int:

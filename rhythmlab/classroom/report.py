@@ -1,12 +1,19 @@
 """What a gradebook writes: the table, a summary with a picture, and a page of feedback for each seat."""
 
+import os
+import stat
 from collections.abc import Iterator, Sequence
 from html import escape
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rhythmlab import words
 from rhythmlab.classroom.assignment import assignment
+from rhythmlab.classroom.handed_in import Damaged, beginning, why
 from rhythmlab.classroom.marking import Row
+from rhythmlab.classroom.papers import Typed, in_python, in_terminal
+from rhythmlab.core.check import short
+from rhythmlab.render.export import save
 from rhythmlab.render.scene import Band, Line, Rule, Scene, Text
 from rhythmlab.render.svg import svg
 
@@ -53,8 +60,9 @@ def shares(title: str, rows: Sequence["Share"]) -> Scene:
     return Scene("shares", alt, tuple(marks), 0, 100, len(rows) + 1.3, left=left, right=70, moves=False)
 
 
-def summary_html(book: "Gradebook") -> str:
+def summary_html(book: "Gradebook", typed: Typed = in_python) -> str:
     """Return the summary of a class: what to hear again, a picture, a table, and what to look at."""
+    troubles = book.troubles_typed(typed)
     by_question, by_skill = book.by("question"), book.by("skill")
     files = words.plural(len(book.papers), "file")
     pages = words.plural(len(book.counted), "page")
@@ -63,8 +71,8 @@ def summary_html(book: "Gradebook") -> str:
     parts = [f"<p>{escape(files)}; {pages} {'counts' if len(book.counted) == 1 else 'count'}.</p>"]
     if book.counted:
         parts += [f"<p><b>{escape(hear)}</b></p>", svg(shares("by skill", by_skill)), _table(by_question)]
-    if book.troubles:
-        lines = "".join(f"<li>{escape(said)}</li>" for said in book.troubles)
+    if troubles:
+        lines = "".join(f"<li>{escape(said)}</li>" for said in troubles)
         parts.append(f"<h3>To look at</h3><ul>{lines}</ul>")
     return f"<div><h2>{escape(book.name)}</h2>{''.join(parts)}</div>"
 
@@ -127,7 +135,7 @@ def files_of(book: "Gradebook") -> Iterator[tuple[str, bytes]]:
     The pages of feedback come one by one, so that a large class takes no more memory than a small one.
     """
     yield "marks.csv", book.csv.encode("utf-8")
-    yield "summary.html", _page(f"Summary: {book.name}", summary_html(book)).encode("utf-8")
+    yield "summary.html", _page(f"Summary: {book.name}", summary_html(book, _typed)).encode("utf-8")
     several = book.several
     before, number = 0, 1
     for paper in book.counted:
@@ -140,3 +148,63 @@ def files_of(book: "Gradebook") -> Iterator[tuple[str, bytes]]:
         )
     for number, paper in enumerate(book.without_seat, 1):
         yield f"feedback/not-marked-{number:03}.html", unmarked_html(book, paper).encode("utf-8")
+
+
+def _typed(seat: int, counts: str) -> str:
+    """Return a decision as it is typed in a notebook and in a terminal, for a file that is read elsewhere."""
+    terminal = in_terminal(seat, counts)
+    return f"{in_python(seat, counts)} in a notebook{f', or {terminal} in a terminal,' if terminal else ''}"
+
+
+def write_files(book: "Gradebook", where: Path) -> list[Path]:
+    """Write what a gradebook gives into a folder, all of it or nothing; see `Gradebook.write`."""
+    instead = (
+        f'give another folder, for example gradebook("returned").write({(where.name or "marks") + "-2"!r})'
+    )
+
+    def refused(what: str) -> FileExistsError:
+        return FileExistsError(f"folder={short(str(where))} {what}; nothing was written; {instead}")
+
+    if os.path.lexists(where) and not os.path.isdir(where):
+        link = os.path.islink(where)
+        raise refused("is a link that leads to no folder" if link else "is no folder")
+    there = os.path.lexists(where)
+    for name, data in files_of(book) if there else ():
+        for folder in Path(name).parents[:-1]:
+            if os.path.lexists(where / folder) and (
+                os.path.islink(where / folder) or not os.path.isdir(where / folder)
+            ):
+                raise refused(f"holds {folder}, a link or no folder, and nothing is written through it")
+        fault = _fault(where / name, data)
+        if fault:
+            raise refused(f"holds {name} {fault}, and it is not replaced")
+    written = []
+    for name, data in files_of(book):
+        path = where / name
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise type(error)(
+                f"folder={short(str(where))} cannot be made: {why(error)}; {instead}"
+            ) from error
+        if not os.path.lexists(path):
+            save(path, data)
+        written.append(path)
+    return written
+
+
+def _fault(path: Path, data: bytes) -> str:
+    """Say why a file cannot be written here; nothing where it is not there, or holds the same already."""
+    try:
+        info = path.lstat()
+    except FileNotFoundError:
+        return ""
+    except OSError as error:
+        return f"that cannot be looked at ({why(error)})"
+    if not stat.S_ISREG(info.st_mode):
+        return "which is a link or no plain file"
+    try:
+        same = info.st_size == len(data) and beginning(path, len(data)) == data
+    except (OSError, Damaged):
+        return "which cannot be read"
+    return "" if same else "of another marking"

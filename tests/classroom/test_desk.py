@@ -1,8 +1,11 @@
 """The teacher's command line: what it writes, what it says, and how it refuses."""
 
 import argparse
+import io
 import json
 import os
+import re
+import shlex
 import subprocess
 import sys
 
@@ -16,6 +19,7 @@ from rhythmlab.classroom.assignment import READY, assignment
 from rhythmlab.classroom.desk import ids_typed, seats_typed
 from rhythmlab.classroom.posed import CATALOGUE
 from rhythmlab.classroom.ready import MOST_AT_ONCE, MOST_SEATS
+from tests.classroom.pages import page, put
 from tests.strategies import TRIES
 
 NAME = "grid-and-composite"
@@ -130,27 +134,30 @@ def test_the_options_of_grade_reach_the_gradebook(tmp_path, monkeypatch, capsys)
     calls = []
 
     class Book:
-        summary_text = "said"
+        def summary_typed(self, typed):
+            return typed(7, "last")
 
         def write(self, folder):
             calls.append(folder)
             return [folder / "marks.csv"]
 
-    def book(folder, name=None, *, ids=None, due=None, told=None):
-        calls.append((folder, name, ids, due))
+    def book(folder, name=None, *, ids=None, due=None, counts=None, told=None):
+        calls.append((folder, name, ids, due, counts))
         told("50 of 60 files read")
         return Book()
 
     monkeypatch.setattr(gradebook, "gradebook", book)
-    more = ["--assignment", "week 3", "--ids", "grid-ticks", "--due", "2030-05-04T18:00", "--to"]
+    more = ["--assignment", "week 3", "--ids", "grid-ticks", "--due", "2030-05-04T18:00"]
+    more += ["--counts", "7=last", "--counts", "8=b/page = 1.ipynb", "--to"]
     assert desk.main(["grade", str(tmp_path / "in"), *more, str(tmp_path / "out")]) == 0
+    counts = {7: "last", 8: "b/page = 1.ipynb"}
     assert calls == [
-        (tmp_path / "in", "week 3", ("grid-ticks",), "2030-05-04T18:00"),
+        (tmp_path / "in", "week 3", ("grid-ticks",), "2030-05-04T18:00", counts),
         tmp_path / "out",
     ]
     out, err = capsys.readouterr()
     assert err == "50 of 60 files read\n"
-    assert out.splitlines() == ["said", f"Written to {tmp_path / 'out'}: 1 file, marks.csv first."]
+    assert out.splitlines() == ["--counts 7=last", f"Written to {tmp_path / 'out'}: 1 file, marks.csv first."]
 
 
 def test_marks_are_not_written_into_what_was_handed_in(tmp_path, capsys):
@@ -158,6 +165,98 @@ def test_marks_are_not_written_into_what_was_handed_in(tmp_path, capsys):
     for to in (tmp_path, tmp_path / "marks"):
         assert "a folder of its own for the marks" in refused(capsys, "grade", str(tmp_path), "--to", str(to))
     assert os.listdir(tmp_path) == []
+
+
+def two_groups(folder):
+    """Put two pages that differ for seats 1 to 3 into two folders, and two for seat 4 into one."""
+    for seat in (1, 2, 3):
+        for group in ("first group", 'it\'s "second"'):
+            put(folder / group / f"{seat}.ipynb", page(seat, {"grid-ticks": f"[{len(group)}]"}), len(group))
+    for number in (1, 2):
+        put(folder / f"{number}.ipynb", page(4, {"grid-ticks": f"[{number}]"}), number)
+    return str(folder)
+
+
+def test_what_the_terminal_says_to_type_can_be_typed_there(tmp_path, capsys):
+    """Each --counts of the summary, as a shell reads it, alone and with the others of other seats."""
+    where = two_groups(tmp_path)
+    assert desk.main(["grade", where]) == 0
+    out, _ = capsys.readouterr()
+    assert "counts={" not in out
+    hints = re.findall(r"--counts (?:'.*?(?:'\"'\"'.*?)*'|\".*?\"|\S+)(?= counts)", out)
+    assert len(hints) == 3 * 2 + 2
+    assert len(set(hints)) == 8
+    for hint in hints:
+        words = shlex.split(hint)
+        seat, counts = desk.counts_typed(words[1])
+        assert desk.main(["grade", where, *words]) == 0
+        out, _ = capsys.readouterr()
+        pages = 7 + (1 if counts == "all" else 0 if seat == 4 else -1)
+        assert f"8 files; {pages} pages count." in out
+        assert f"Seat {seat} stands on" not in out
+    many = [word for seat in (1, 2, 3) for word in ("--counts", f"{seat}=last")]
+    assert desk.main(["grade", where, *many, "--counts", "4=all"]) == 0
+    assert "8 files; 5 pages count." in capsys.readouterr().out
+
+
+def test_decisions_that_cannot_be_taken_are_refused(tmp_path, capsys):
+    """Two for one seat, a seat without a page, a page that is not there: one plain line each."""
+    where = two_groups(tmp_path)
+    grade = ["grade", where, "--counts"]
+    assert "--counts says two things of seat 1, last and all" in refused(
+        capsys, *grade, "1=last", "--counts", "1=all"
+    )
+    for typed, said in (
+        ("9=last", "--counts 9=last: seat 9 has no page;"),
+        ("1=x.ipynb", "--counts 1=x.ipynb: seat 1 has no page 'x.ipynb', it has first group/1.ipynb, it's"),
+    ):
+        assert desk.main([*grade, typed]) == 2
+        out, err = capsys.readouterr()
+        assert out == ""
+        assert err.splitlines()[-1].startswith(f"rhythmlab: {said}")
+    for wrong in (
+        "",
+        "7",
+        "last",
+        "=last",
+        "7=",
+        "7= ",
+        "0=last",
+        "1000000=last",
+        "x=last",
+        "-1=last",
+        "7.5=a",
+    ):
+        assert "no seat with what counts for it; for example 7=last" in not_understood(
+            capsys, "grade", where, f"--counts={wrong}"
+        )
+    assert desk.main([*grade, " 1 = last ", "--counts", "1=last"]) == 0
+
+
+def test_a_terminal_without_all_letters_still_gets_its_summary(tmp_path, monkeypatch):
+    """What it cannot show is spelled out; nothing is lost, and the marks are written."""
+    put(tmp_path / "in" / "拍子 ♩.ipynb", page(7, {"grid-ticks": "[1,"}))
+    put(tmp_path / "in" / "é.png", b"x")
+    narrow = io.TextIOWrapper(io.BytesIO(), encoding="ascii")
+    monkeypatch.setattr(sys, "stdout", narrow)
+    assert desk.main(["grade", str(tmp_path / "in"), "--to", str(tmp_path / "out")]) == 0
+    narrow.flush()
+    assert b"\\xe9.png is no notebook" in narrow.buffer.getvalue()
+    assert (tmp_path / "out" / "marks.csv").is_file()
+
+
+def test_marks_are_not_written_through_a_link_among_what_was_handed_in(tmp_path, capsys):
+    """A pupil's link that leads elsewhere, or round in a circle, is no folder for marks."""
+    put(tmp_path / "in" / "a.ipynb", page(7))
+    (tmp_path / "elsewhere").mkdir()
+    (tmp_path / "in" / "marks").symlink_to(tmp_path / "elsewhere")
+    (tmp_path / "in" / "loop").symlink_to("loop")
+    (tmp_path / "out").symlink_to(tmp_path / "in")
+    for to in ("in/marks", "in/loop", "out", "out/x"):
+        assert "a folder of its own for the marks" in refused(
+            capsys, "grade", str(tmp_path / "in"), "--to", str(tmp_path / to)
+        )
+    assert os.listdir(tmp_path / "elsewhere") == []
 
 
 def test_refusals_of_assign_are_one_plain_line(tmp_path, capsys):

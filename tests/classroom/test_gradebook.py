@@ -3,12 +3,15 @@
 import csv
 import io
 import json
+import os
+import re
 from dataclasses import replace
 from datetime import UTC, datetime
 from fractions import Fraction
 
 import pytest
 
+from rhythmlab.classroom import gradebook as module
 from rhythmlab.classroom.assignment import READY
 from rhythmlab.classroom.gradebook import COLUMNS, Gradebook, Share, gradebook
 from rhythmlab.classroom.handing_out import write_assignment
@@ -113,6 +116,54 @@ def test_two_pupils_with_the_same_seat_are_both_there(tmp_path):
     assert [one.file for one in decided.counted] == ["two/page.ipynb"]
 
 
+@pytest.mark.parametrize("made", [True, False])
+def test_two_groups_with_the_same_seats_lose_no_page(tmp_path, made):
+    """Five pages each in two folders: ten count, ten pages of feedback say whose they are, ten decisions."""
+    for group, time in (("first group", DUE), ("second group", DUE + 9)):
+        for seat in range(1, 6):
+            answers = {"grid-ticks": "[999]"} if group == "first group" else {}
+            put(
+                tmp_path / "in" / group / f"seat-{seat:03}.ipynb",
+                page(seat, answers, made_for=seat if made else 0),
+                time,
+            )
+    book = gradebook(tmp_path / "in")
+    assert len(book.counted) == len(book.by("seat")) == 10
+    assert [(one.seat, one.ways[0][0]) for one in book.decisions] == [(seat, "last") for seat in range(1, 6)]
+    assert book.summary_text.count("Seat ") == 5
+    written = [path for path in book.write(tmp_path / "out") if path.parent.name == "feedback"]
+    assert [path.name for path in written] == [
+        f"seat-{seat:03}-page-{number}.html" for seat in range(1, 6) for number in (1, 2)
+    ]
+    for number, path in enumerate(written):
+        group = ("first group", "second group")[number % 2]
+        assert f"{group}/seat-{number // 2 + 1:03}.ipynb" in path.read_text(encoding="utf-8")
+        assert ("999" in path.read_text(encoding="utf-8")) == (group == "first group")
+    summary = (tmp_path / "out" / "summary.html").read_text(encoding="utf-8")
+    assert "counts={1: &quot;last&quot;} in a notebook, or --counts 1=last in a terminal, counts" in summary
+    decided = gradebook(tmp_path / "in", counts=dict.fromkeys(range(1, 6), "last"))
+    assert [one.file.split("/")[0] for one in decided.counted] == ["second group"] * 5
+    assert decided.decisions == ()
+
+
+def test_every_hint_can_be_typed_as_it_stands(tmp_path):
+    """Each `counts={…}` in the summary is taken, and counts what it says; one at a time or all together."""
+    for name in ("a/1", "b/1", "c/1", "c/2"):
+        put(tmp_path / f"{name}.ipynb", page(7, {"grid-ticks": f"[{ord(name[0])}{name[2]}]"}), ord(name[2]))
+    put(tmp_path / 'd/it\'s "7" \\ $x.ipynb', page(7, {"grid-ticks": "[1]"}))
+    for name in ("first", "second"):
+        put(tmp_path / f"e/{name}.ipynb", page(8, {"grid-ticks": f"[{len(name)}]"}))
+    book = gradebook(tmp_path)
+    hints = re.findall(r"counts=\{.*?\}(?= counts)", "\n".join(book.troubles))
+    assert len(hints) == 2 + 2 + 2
+    assert len(set(hints)) == 6
+    for hint in hints:
+        ((seat, counts),) = eval(f"dict({hint})")["counts"].items()
+        now = [one.file for one in gradebook(tmp_path, counts={seat: counts}).counted if one.seat == seat]
+        assert len(now) == {"all": 5 if seat == 7 else 2}.get(counts, 1)
+        assert counts in ("last", "all", *now)
+
+
 def test_what_is_no_notebook_is_told_and_what_it_wrote_itself_is_not(tmp_path):
     """A picture or a page saved as HTML is not lost in silence; marks beside the pages are no pages."""
     put(tmp_path / "a.ipynb", page(7))
@@ -196,6 +247,19 @@ def test_notes_tell_more_replies_and_more_seats(tmp_path):
     assert "It also replies to what was not asked: gaps-midway." in line
 
 
+def test_long_reading_is_told_by_the_clock_too(tmp_path, monkeypatch):
+    """Few files that take long: every five seconds, also while the name is looked for."""
+    clock = iter(range(0, 10_000, 3))
+    monkeypatch.setattr(module, "monotonic", lambda: next(clock))
+    for i in range(7):
+        put(tmp_path / f"{i}.ipynb", page(i + 1))
+    said = []
+    gradebook(tmp_path, told=said.append)
+    assert said[0] == "2 of 7 files looked at"
+    assert said[-1] == "7 of 7 files read"
+    assert len(said) > 5
+
+
 def test_progress_is_told(tmp_path):
     """Now and then, and at the end."""
     for i in range(51):
@@ -203,6 +267,26 @@ def test_progress_is_told(tmp_path):
     said = []
     gradebook(tmp_path, NAME, told=said.append)
     assert said == ["50 of 51 files read", "51 of 51 files read"]
+
+
+def test_a_large_class_says_so_before_it_is_marked(tmp_path, monkeypatch, capsys):
+    """By its files and its size, in one line, and then each tenth; a class of three hundred says nothing."""
+    for i in range(20):
+        put(tmp_path / f"{i}.ipynb", page(i + 1))
+    gradebook(tmp_path)
+    assert capsys.readouterr() == ("", "")
+    monkeypatch.setattr(module, "FILES_A_SECOND", 2)
+    gradebook(tmp_path)
+    said, *tenths = capsys.readouterr().err.splitlines()
+    assert said == "Marking 20 files with 0 MB: about 20 seconds; Interrupt stops it."
+    assert tenths == [f"Marking: {10 * i} % done" for i in range(1, 11)]
+    monkeypatch.undo()
+    os.truncate(put(tmp_path / "large.ipynb", b"{"), 20_000_000)
+    os.truncate(put(tmp_path / "huge.ipynb", b"{"), 10**12)
+    gradebook(tmp_path)
+    assert "Marking 22 files with 20 MB: about 16 seconds" in capsys.readouterr().err
+    gradebook(tmp_path, NAME)
+    assert capsys.readouterr() == ("", "")
 
 
 def test_an_assignment_of_the_teachers_own(tmp_path):

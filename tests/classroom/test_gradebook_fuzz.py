@@ -5,6 +5,7 @@ import json
 import os
 import random
 import sys
+from collections import Counter
 from contextlib import contextmanager
 
 import pytest
@@ -32,6 +33,7 @@ _NEVER = (
     ),
 )
 _watching: list[list[str]] = []
+_counting: list[Counter] = []
 _hooked: list[bool] = []
 _ODD = (
     *(None, True, -1, 10**40, 1e308, "", "=1+1", "<script>alert(1)</script>", [], {}, [[[]]], {"a": 1}),
@@ -87,6 +89,8 @@ _CODE = (
 def _hook(event: str, given: tuple) -> None:
     if not _watching:
         return
+    if _counting:
+        _counting[-1][event] += 1
     if event == "open":
         mode, flags = given[1], given[2]
         writes = isinstance(mode, str) and set(mode) & set("wax+")
@@ -97,8 +101,11 @@ def _hook(event: str, given: tuple) -> None:
 
 
 @contextmanager
-def nothing_runs():
-    """Fail where anything is run, compiled, imported, started, written or removed meanwhile."""
+def nothing_runs(reports=None):
+    """Fail where anything is run, compiled, imported, started, written or removed meanwhile.
+
+    What Python reports is counted in `reports`, where it is given.
+    """
     if not _hooked:
         sys.addaudithook(_hook)  # it stays to the end of the run, and hears only while it is asked to
         _hooked.append(True)
@@ -115,10 +122,13 @@ def nothing_runs():
     try:
         for name in poisoned:
             setattr(builtins, name, known if name == "__import__" else no)
+        if reports is not None:
+            _counting.append(reports)
         _watching.append(heard)
         yield heard
     finally:
         _watching.pop()
+        _counting.clear()
         for name, kept in poisoned.items():
             setattr(builtins, name, kept)
     assert heard == []
@@ -300,7 +310,7 @@ def test_the_spoilt_notebooks_are_of_every_kind():
         data = data if isinstance(data, bytes) else json.dumps(data).encode()
         try:
             read = reading.Returned("", "", 0.0, "", **reading._held(data))
-        except reading._Damaged:
+        except reading.Damaged:
             found.add("damaged file")
             continue
         found |= {row.state for row in rows_of(read, NAME, IDS)}

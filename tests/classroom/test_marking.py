@@ -3,7 +3,7 @@
 import pytest
 
 from rhythmlab.classroom.assignment import READY, assignment
-from rhythmlab.classroom.marking import STATES, Paper, counted, rows_of
+from rhythmlab.classroom.marking import STATES, rows_of
 from rhythmlab.classroom.posed_play import Played
 from rhythmlab.classroom.returned import returned
 from tests.classroom.pages import IDS, NAME, code, page, put, reply_cell, right
@@ -236,77 +236,3 @@ def test_a_check_that_breaks_is_told_and_ends_no_marking(tmp_path, monkeypatch):
     row = played(tmp_path, "[[0, 0.1]]")
     assert row.state == "unreadable"
     assert "show it to your teacher" in row.reason
-
-
-def paper(file, seat=7, time=1.0, digest=None, made_for=0, typed=7):
-    """Return a paper without rows."""
-    return Paper(file, digest or file, time, seat, False, "", (), made_for, typed)
-
-
-def test_of_one_folder_the_last_page_counts_and_the_others_say_so():
-    """By time and not by name; equal times by name; which one counts is said."""
-    papers = [paper("b.ipynb", time=1), paper("a.ipynb", time=2), paper("c.ipynb", time=0)]
-    made = {one.file: one for one in counted(papers)}
-    assert not made["a.ipynb"].why_not
-    assert made["b.ipynb"].why_not == "Seat 7 handed in a later page, a.ipynb, which counts."
-    assert 'counts={7: "all"}' in made["b.ipynb"].notes[0]
-    assert counted(papers) == counted(papers[::-1])
-
-
-def test_the_same_bytes_under_another_name_are_one_page():
-    """Told as the same page as the first by time, so that none becomes late; going back to it counts too."""
-    made = counted([paper("z.ipynb", digest="x"), paper("a/b.ipynb", digest="x", time=9)])
-    assert [one.why_not for one in made] == ["The same page as z.ipynb, which counts.", ""]
-    made = counted([paper("a", time=1, digest="x"), paper("b", time=2), paper("c", time=3, digest="x")])
-    assert [one.why_not for one in made] == [
-        *("", "Seat 7 handed in a later page, a, which counts.", "The same page as a, which counts."),
-    ]
-
-
-def test_two_pupils_who_typed_the_same_seat_are_both_counted_and_told():
-    """In folders of their own neither takes the place of the other; a later page of one replaces its own."""
-    papers = [
-        paper("one/page.ipynb", time=1),
-        paper("one/again.ipynb", time=2),
-        paper("two/page.ipynb", time=3),
-    ]
-    made = {one.file: one for one in counted(papers)}
-    assert [file for file, one in made.items() if not one.why_not] == ["one/again.ipynb", "two/page.ipynb"]
-    assert "Perhaps two pupils typed the same seat" in made["two/page.ipynb"].notes[0]
-    again = counted([paper("two/page.ipynb", time=1), paper("again/two/page.ipynb", time=2)])
-    assert [one.file for one in again if not one.why_not] == ["again/two/page.ipynb"]
-
-
-def test_pages_made_for_a_seat_are_of_one_pupil_wherever_they_lie():
-    """The teacher made them for that seat, so the later one is a better one."""
-    papers = [paper("one/p.ipynb", time=1, made_for=7), paper("two/q.ipynb", time=2, made_for=7)]
-    made = counted(papers)
-    assert [one.file for one in made if not one.why_not] == ["two/q.ipynb"]
-    assert not any(one.notes for one in made)
-
-
-def test_a_page_that_was_passed_on_takes_no_place():
-    """Seat 3's page, handed in later with seat 7 typed on it, does not replace the one of seat 3."""
-    papers = [paper("a.ipynb", 3, 1.0, None, 3, 3), paper("b.ipynb", 3, 2.0, None, 3, 7)]
-    made = counted(papers)
-    assert [one.file for one in made if not one.why_not] == ["a.ipynb"]
-    assert "made for seat 3 and says seat 7" in made[1].why_not
-
-
-def test_the_teacher_decides():
-    """The last one, all, or one file; another seat or file is refused with an example."""
-    papers = [paper("one/a.ipynb", time=1), paper("two/b.ipynb", time=2), paper("two/c.ipynb", time=3)]
-    chosen = lambda counts: [one.file for one in counted(papers, counts) if not one.why_not]  # noqa: E731
-    assert chosen({}) == ["one/a.ipynb", "two/c.ipynb"]
-    assert chosen({7: "last"}) == ["two/c.ipynb"]
-    assert chosen({7: "all"}) == ["one/a.ipynb", "two/b.ipynb", "two/c.ipynb"]
-    assert chosen({7: "one/a.ipynb"}) == ["one/a.ipynb"]
-    for wrong in ({8: "last"}, {7: "d.ipynb"}):
-        with pytest.raises(ValueError, match=r'for example counts=\{7: "last"\}'):
-            counted(papers, wrong)
-
-
-def test_papers_without_a_seat_are_never_one_anothers_copies():
-    """Damaged files of the same bytes stay two files."""
-    made = counted([paper("a", 0, digest="x"), paper("b", 0, digest="x")])
-    assert [one.why_not for one in made] == ["", ""]

@@ -1,7 +1,10 @@
 """What the gradebook writes: every page is whole, says why, and holds no markup of a pupil's."""
 
+import os
 import re
+import socket
 from html.parser import HTMLParser
+from pathlib import Path
 
 import pytest
 
@@ -57,6 +60,10 @@ def hostile(tmp_path):
     put(tmp_path / "in" / "d.ipynb", third)
     put(tmp_path / "in" / "<u>e.ipynb", page(1, {"place-syllables": f'"{MARKUP}"'}))
     put(tmp_path / "in" / "<s>f.png", b"png")
+    put(tmp_path / "in" / MARKUP.replace("/", "") / '<img src="x">.ipynb', page(5, made_for=5))
+    put(tmp_path / "in" / "<u>" / "<script>.ipynb", page(6, made_for=5))
+    (tmp_path / "in" / "<i>link<script>").symlink_to("<script>")
+    os.mkfifo(tmp_path / "in" / "<i>pipe<script>")
     return gradebook(tmp_path / "in", NAME)
 
 
@@ -78,7 +85,8 @@ def test_each_seat_has_a_page_and_each_file_that_cannot_be_marked_too(hostile):
     names = list(pages_of(hostile))
     assert names == [
         *("marks.csv", "summary.html", "feedback/seat-001.html", "feedback/seat-002.html"),
-        *("feedback/not-marked-001.html", "feedback/not-marked-002.html"),
+        *("feedback/seat-005-page-1.html", "feedback/seat-005-page-2.html"),
+        *(f"feedback/not-marked-00{number}.html" for number in (1, 2, 3)),
     ]
     assert all(re.fullmatch(r"[a-z0-9/-]+\.(csv|html)", name) for name in names)
 
@@ -130,6 +138,109 @@ def test_shares_are_drawn_one_bar_each():
     drawn = shares("by skill", [Share("grid", 3, 4, 1, 2), Share("home and tempo", 0, 4, 0, 2)])
     assert drawn.alt == "Marks by skill: grid 75 % and home and tempo 0 %."
     assert shares("by skill", []).alt == "Marks by skill: ."
+
+
+@pytest.fixture
+def marks(tmp_path):
+    """Mark two pages, and name a folder to write into."""
+    put(tmp_path / "in" / "a.ipynb", page(7))
+    put(tmp_path / "in" / "b.ipynb", page(8))
+    return gradebook(tmp_path / "in"), tmp_path / "marks"
+
+
+NAMES = ("marks.csv", "summary.html", "feedback/seat-007.html", "feedback/seat-008.html")
+
+
+@pytest.mark.parametrize("name", [*NAMES, "feedback"])
+@pytest.mark.parametrize(
+    "kind", ["pipe", "link", "link to nothing", "loop", "link to a pipe", "folder", "socket"]
+)
+def test_nothing_is_written_through_or_waited_for(marks, tmp_path, kind, name):
+    """Whatever bears the name of a file of the marks is refused by name, and nothing is written at all."""
+    book, where = marks
+    path = where / name
+    path.parent.mkdir(parents=True, exist_ok=True)
+    outside = put(tmp_path / "outside" / "mine", b"mine")
+    os.mkfifo(tmp_path / "outside" / "pipe")
+    if kind == "pipe":
+        os.mkfifo(path)
+    elif kind == "folder":
+        if name == "feedback":
+            path.write_bytes(b"a file")
+        else:
+            path.mkdir()
+    elif kind == "socket":
+        with socket.socket(socket.AF_UNIX) as one:
+            one.bind(str(path))
+    else:
+        targets = {"link": "mine", "link to nothing": "gone", "link to a pipe": "pipe"}
+        at = tmp_path / "outside" / targets[kind] if kind in targets else path
+        path.symlink_to(at.parent if name == "feedback" and kind == "link" else at)
+    before = sorted(str(one) for one in tmp_path.rglob("*"))
+    with pytest.raises(FileExistsError, match="nothing was written; give another folder") as caught:
+        book.write(where)
+    assert f"holds {name}" in str(caught.value)
+    assert "for example gradebook(\"returned\").write('marks-2')" in str(caught.value)
+    assert sorted(str(one) for one in tmp_path.rglob("*")) == before
+    assert outside.read_bytes() == b"mine"
+
+
+def test_what_lies_beside_is_not_looked_into(marks, monkeypatch):
+    """A folder that holds other things is written into, and none of them is opened or walked."""
+    book, where = marks
+    put(where / "mine" / "deep" / "x.html", b"x")
+    (where / "mine" / "loop").symlink_to("loop")
+    os.mkfifo(where / "pipe")
+
+    def walked(*_):
+        raise AssertionError("walked")
+
+    for name in ("walk", "scandir", "listdir"):
+        monkeypatch.setattr(os, name, walked)
+    assert [path.relative_to(where).as_posix() for path in book.write(where)] == list(NAMES)
+
+
+@pytest.mark.parametrize("kind", ["loop", "link to nothing", "a file", "a pipe"])
+def test_what_is_no_folder_for_marks_is_refused(marks, tmp_path, kind):
+    """In a line; a link to a folder that the teacher made is taken."""
+    book, where = marks
+    if kind == "a file":
+        where.write_bytes(b"mine")
+    elif kind == "a pipe":
+        os.mkfifo(where)
+    else:
+        where.symlink_to("marks" if kind == "loop" else "gone")
+    with pytest.raises(FileExistsError, match="nothing was written; give another folder"):
+        book.write(where)
+    (tmp_path / "real").mkdir()
+    (tmp_path / "link").symlink_to("real")
+    assert len(book.write(tmp_path / "link")) == len(list((tmp_path / "real").rglob("*.*"))) == 4
+
+
+def test_a_file_of_the_same_size_or_longer_is_told_and_stays(marks):
+    """Compared by size first and then by what is in it; the same marks again change nothing."""
+    book, where = marks
+    book.write(where)
+    path = where / "feedback" / "seat-007.html"
+    data = path.read_bytes()
+    book.write(where)
+    for other in (data[:-1] + b"?", data + b"?", b""):
+        path.write_bytes(other)
+        with pytest.raises(FileExistsError, match=r"seat-007\.html of another marking"):
+            book.write(where)
+        assert path.read_bytes() == other
+
+
+def test_a_folder_that_cannot_be_made_is_told_in_words(marks, tmp_path, monkeypatch):
+    """The reason, no bare number of an error, and where else to."""
+    book, where = marks
+
+    def refused(self, *_, **__):
+        raise PermissionError(13, "Permission denied", str(self))
+
+    monkeypatch.setattr(Path, "mkdir", refused)
+    with pytest.raises(PermissionError, match="cannot be made: you are not allowed to; give another folder"):
+        book.write(where)
 
 
 def test_letters_that_no_file_can_hold_end_no_report(tmp_path):

@@ -6,8 +6,11 @@ import socket
 
 import pytest
 
-from rhythmlab.classroom import returned as module
-from rhythmlab.classroom.returned import DEEPEST, MOST_BYTES, MOST_REPLIES, handed_in, plain, returned
+from rhythmlab.classroom import handed_in as module
+from rhythmlab.classroom import returned as reading
+from rhythmlab.classroom.handed_in import handed_in, plain
+from rhythmlab.classroom.literal import MOST_SOURCE
+from rhythmlab.classroom.returned import DEEPEST, MOST_BYTES, MOST_REPLIES, MOST_WRITTEN, returned
 from tests.classroom.pages import IDS, NAME, code, page, put, reply_cell
 
 
@@ -68,6 +71,9 @@ def test_two_openings_are_both_told(tmp_path):
     notebook["cells"] += [code(f'work = rl.assignment("{NAME}", seat={seat})') for seat in (3, 7)]
     found = read(tmp_path, notebook)
     assert (found.seats, found.seat) == ((3, 7), 7)
+    notebook["cells"] += [code(f'work = rl.assignment("{NAME}", seat=3)')]
+    found = read(tmp_path, notebook)
+    assert (found.seats, found.seat) == ((7, 3), 3)
 
 
 @pytest.mark.parametrize("seat", [True, -5, 10**30, 100_001, "7", [7], None, 7.0, {}])
@@ -205,6 +211,51 @@ def test_a_hundred_thousand_cells_lose_none(tmp_path):
     assert "replies" in read(tmp_path, notebook).damage
 
 
+@pytest.mark.parametrize("kind", ["tagged", "by its text alone", "empty", "tags alone"])
+def test_replies_are_counted_before_the_first_is_read(tmp_path, monkeypatch, kind):
+    """One too many is told, and none was read; as many as are allowed are read."""
+    notebook, read_so_far = page(7, dict.fromkeys(IDS)), []
+    one = code('work.reply("grid-ticks", answer=[7])', None if kind == "by its text alone" else "grid-ticks")
+    if kind in ("empty", "tags alone"):
+        one["source"] = "" if kind == "empty" else "[7]"
+    real = reading.reply_of
+    monkeypatch.setattr(reading, "reply_of", lambda source: read_so_far.append(1) or real(source))
+    notebook["cells"] += [one] * (MOST_REPLIES + 1)
+    assert "more than 1,000 replies" in read(tmp_path, notebook).damage
+    assert not read_so_far
+    notebook["cells"].pop()
+    assert len(read(tmp_path, notebook).replies) == MOST_REPLIES
+    assert len(read_so_far) == (0 if kind == "empty" else MOST_REPLIES)
+
+
+def test_what_is_written_in_all_replies_is_counted_before_the_first_is_read(tmp_path, monkeypatch):
+    """So that no page takes seconds; one reply that is too long by itself takes nothing from the others."""
+    notebook, read_so_far = page(7, dict.fromkeys(IDS)), []
+    real = reading.reply_of
+    monkeypatch.setattr(reading, "reply_of", lambda source: read_so_far.append(1) or real(source))
+    reply = code('work.reply("grid-ticks", answer=[7])'.ljust(MOST_SOURCE), "grid-ticks")
+    longer = code(reply["source"] + " ", "grid-ticks")
+    notebook["cells"] += [reply] * (MOST_WRITTEN // MOST_SOURCE) + [longer] * 3
+    found = read(tmp_path, notebook)
+    assert [one.value for one in found.replies] == [[7]] * (MOST_WRITTEN // MOST_SOURCE) + [None] * 3
+    read_so_far.clear()
+    notebook["cells"].append(code("work.reply('grid-rows')", "grid-rows"))
+    assert "characters in all, and 200,000 are read at most" in read(tmp_path, notebook).damage
+    assert not read_so_far
+
+
+def test_brackets_in_texts_are_no_parts_and_no_depth(tmp_path):
+    """However a text is written: with quotes, backslashes and brackets in it, at every length."""
+    notebook = page(7)
+    notebook["cells"].append(code('"[{' * 2_000 + "\\" * 999 + '"' + "[" * 2_000 + "\\"))
+    notebook["metadata"]['["\\'] = "]" * 5_000_000 + '"'
+    assert read(tmp_path, notebook).seat == 7
+    for extra in range(20):
+        notebook["metadata"]["a"] = "\\" * extra + '"' * (extra % 3)
+        notebook["metadata"]["b"] = ["[" * 100]
+        assert read(tmp_path, notebook).seat == 7
+
+
 def test_a_huge_file_is_not_read(tmp_path):
     """A file with 50 MB in one text is told with its size, before it is taken in whole."""
     path = put(tmp_path / "page.ipynb", b'{"cells": ["')
@@ -244,9 +295,9 @@ def test_a_file_that_becomes_a_link_or_a_pipe_meanwhile_is_not_followed(tmp_path
     (tmp_path / "link.ipynb").symlink_to(tmp_path / "page.ipynb")
     os.mkfifo(tmp_path / "pipe.ipynb")
     with pytest.raises(OSError, match="symbolic"):
-        module._bytes(tmp_path / "link.ipynb", 10)
-    with pytest.raises(module._Damaged, match="not followed"):
-        module._bytes(tmp_path / "pipe.ipynb", 10)
+        module.beginning(tmp_path / "link.ipynb", 10)
+    with pytest.raises(module.Damaged, match="not followed"):
+        module.beginning(tmp_path / "pipe.ipynb", 10)
 
 
 def test_a_file_that_is_gone_meanwhile_is_told(tmp_path):
@@ -298,7 +349,10 @@ def test_a_folder_that_cannot_be_opened_is_told(tmp_path, monkeypatch):
         return entries(folder)
 
     monkeypatch.setattr(module, "_entries", refused)
-    assert handed_in(tmp_path) == ([], ["The folder shut cannot be opened, so nothing in it was marked."])
+    assert handed_in(tmp_path) == (
+        [],
+        ["The folder shut cannot be opened (you are not allowed to), so nothing in it was marked."],
+    )
 
 
 def test_names_that_escape_or_hold_markup_are_written_on_one_line(tmp_path):
