@@ -165,7 +165,7 @@ def _doubt(folder: Path, pages: Iterable[str]) -> str:
         return f"{folder} is the root of the disk"
     if real == Path.home().resolve():
         return f"{folder} is your home folder"
-    if (folder / MARK).exists() or not folder.is_dir():
+    if os.path.lexists(folder / MARK) or not folder.is_dir():
         return ""
     ours = {Path(name).parts[0] for name in pages}
     others = sorted(name for name in os.listdir(folder) if not name.startswith(".") and name not in ours)

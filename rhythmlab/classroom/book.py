@@ -11,6 +11,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from rhythmlab import words
+from rhythmlab.apart import apart
 from rhythmlab.classroom.marking import Row
 from rhythmlab.classroom.papers import Decision, Paper, Typed, in_python
 from rhythmlab.core.check import short
@@ -224,11 +225,13 @@ class Gradebook:
     def __repr__(self) -> str:
         return self.summary_text
 
+    @apart()
     def _repr_html_(self) -> str:
         from rhythmlab.classroom.report import summary_html
 
         return summary_html(self)
 
+    @apart()
     def write(self, folder: str | Path) -> list[Path]:
         """Write the table, the summary, and a page of feedback for each seat, into a folder of its own.
 

@@ -13,7 +13,9 @@ from rhythmlab.classroom.handed_in import Damaged, beginning, why
 from rhythmlab.classroom.marking import Row
 from rhythmlab.classroom.papers import Typed, in_python, in_terminal
 from rhythmlab.core.check import short
-from rhythmlab.render.export import save
+from rhythmlab.file_names import fault
+from rhythmlab.files import put
+from rhythmlab.folders import folder_for, made
 from rhythmlab.render.scene import Band, Line, Rule, Scene, Text
 from rhythmlab.render.svg import svg
 
@@ -158,12 +160,13 @@ def _typed(seat: int, counts: str) -> str:
 
 def write_files(book: "Gradebook", where: Path) -> list[Path]:
     """Write what a gradebook gives into a folder, all of it or nothing; see `Gradebook.write`."""
-    instead = (
-        f'give another folder, for example gradebook("returned").write({(where.name or "marks") + "-2"!r})'
-    )
+    name = "marks-2" if fault(f"{where.name}-2") else f"{where.name}-2"
+    call = f'gradebook("returned").write({name!r})'
 
     def refused(what: str) -> FileExistsError:
-        return FileExistsError(f"folder={short(str(where))} {what}; nothing was written; {instead}")
+        return FileExistsError(
+            f"folder={short(str(where))} {what}; nothing was written; give another folder, for example {call}"
+        )
 
     if os.path.lexists(where) and not os.path.isdir(where):
         link = os.path.islink(where)
@@ -175,21 +178,17 @@ def write_files(book: "Gradebook", where: Path) -> list[Path]:
                 os.path.islink(where / folder) or not os.path.isdir(where / folder)
             ):
                 raise refused(f"holds {folder}, a link or no folder, and nothing is written through it")
-        fault = _fault(where / name, data)
-        if fault:
-            raise refused(f"holds {name} {fault}, and it is not replaced")
+        wrong = _fault(where / name, data)
+        if wrong:
+            raise refused(f"holds {name} {wrong}, and it is not replaced")
     written = []
-    for name, data in files_of(book):
-        path = where / name
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise type(error)(
-                f"folder={short(str(where))} cannot be made: {why(error)}; {instead}"
-            ) from error
-        if not os.path.lexists(path):
-            save(path, data)
-        written.append(path)
+    with folder_for(where, call):
+        for name, data in files_of(book):
+            path = where / name
+            with made(path.parent):
+                if not os.path.lexists(path):
+                    put(path, data)
+            written.append(path)
     return written
 
 

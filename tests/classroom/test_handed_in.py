@@ -395,6 +395,7 @@ def test_a_folder_that_cannot_be_marked_at_all_is_refused_in_a_line(tmp_path, mo
     elif kind == "a pipe":
         os.mkfifo(folder)
     elif kind == "empty name":
+        said = "can be the name of no file"
         folder = "a\0b"
     with pytest.raises(ValueError, match=rf"{said}; for example gradebook\("):
         gradebook(folder, NAME)

@@ -239,7 +239,9 @@ def test_a_folder_that_cannot_be_made_is_told_in_words(marks, tmp_path, monkeypa
         raise PermissionError(13, "Permission denied", str(self))
 
     monkeypatch.setattr(Path, "mkdir", refused)
-    with pytest.raises(PermissionError, match="cannot be made: you are not allowed to; give another folder"):
+    with pytest.raises(
+        PermissionError, match="cannot be made: you are not allowed to write there; give another"
+    ):
         book.write(where)
 
 
