@@ -16,6 +16,8 @@ from rhythmlab.words import SYLLABLES, plural, some
 
 #: Longest number that is phrased, longest group, and most phrases at once; longest number counted.
 MOST_STROKES, LONGEST_GROUP, MOST_PHRASES, MOST_COUNTED = 1000, 16, 1000, 100_000
+#: Most strokes in all phrases that are searched for at once.
+MOST_SEARCHED = 100_000
 _NAMES = (
     *("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"),
     *("thirteen", "fourteen", "fifteen", "sixteen"),
@@ -299,6 +301,11 @@ def phrases(
     if most > MOST_PHRASES:
         raise ValueError(
             f"most={short(most)} is more than {MOST_PHRASES} phrases; for example phrases(31, most=10)"
+        )
+    if number * most > MOST_SEARCHED:
+        raise ValueError(
+            f"most={most} phrases of {number} have {number * most:,} strokes, more than {MOST_SEARCHED:,}; "
+            f"for example phrases(31, most={min(most, MOST_SEARCHED // number)})"
         )
     if not ways(number, sizes, start):
         raise ValueError(_cannot(number, sizes, start))
