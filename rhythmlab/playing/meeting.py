@@ -89,15 +89,14 @@ def meeting_ticks(
             known = set(second)
             rounds = range(0, home, length)
             met = [tick for turn in rounds for onset in first if (tick := turn + onset) % other in known]
+            if met and met[-1] > MOST_TICKS:
+                raise ValueError(_far(length, other, 0))
             return np.array(met, dtype=np.int64)
         low, high = 0, home
     else:
         low, high = window(start, stop, home)
     if high > MOST_TICKS:
-        raise ValueError(
-            f"cycles of {length:,} and {other:,} ticks come home together after {home:,} ticks, more than "
-            f"2**62; look through a window, for example start={low}, stop={low + 1000}"
-        )
+        raise ValueError(_far(length, other, low))
     count = meeting_count(first, length, second, other)
     if low == 0 and high == home:
         few_enough(count, low, high, "")
@@ -119,6 +118,13 @@ def meeting_ticks(
     if isinstance(ticks, list):
         return np.array(sorted(tick for tick in ticks if low <= tick < high), dtype=np.int64)
     return np.sort(ticks[(ticks >= low) & (ticks < high)] if span < home else ticks)
+
+
+def _far(length: int, other: int, low: int) -> str:
+    return (
+        f"cycles of {length:,} and {other:,} ticks come home together after {lcm(length, other):,} ticks, "
+        f"more than 2**62; look through a window, for example start={low}, stop={low + 1000}"
+    )
 
 
 def met_between(

@@ -13,6 +13,7 @@ import time
 from collections import Counter
 from collections.abc import Callable, Iterator
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -27,7 +28,7 @@ MOST_MB, MOST_EVER_MB = 200, 4_000
 TRIED = tuple(f"rhythmlab.{package}." for package in ("core", "playing", "practice"))
 
 P = rl.Polyrhythm
-LONG = 10**999 + 7
+LONG, FINE = 10**999 + 7, Fraction(10**499 + 7, 10**498)
 NUMBERS = {
     **{f"10**{power}": 10**power for power in (3, 4, 5, 6, 9, 18)},
     "480": 480,
@@ -50,7 +51,7 @@ PAIRS = {
 } | {"256 pulses": P(*range(1, 17), *[720_720] * 240)}
 TEMPOS = {
     f"Tempo {bpm!r:.12} {beat}": rl.Tempo(bpm, **beat)
-    for bpm in (1, 1000, Fraction(1, 10**24), 10**24, Fraction(LONG, 10**998))
+    for bpm in (1, 1000, Fraction(1, 10**24), 10**24, FINE)
     for beat in ({"pulse": 0}, {"pulse": 1}, {"ticks": 1}, {"ticks": 2**62})
 }
 
@@ -220,7 +221,7 @@ TOGETHER: dict[str, Callable[[], object]] = {
     "steep ladder": lambda: rl.Ladder(Fraction(1, 10**12), 1000),
     "fine ladder": lambda: rl.Ladder(Fraction(LONG, 10**999), 1000),
     "fine steps": lambda: rl.Ladder(1, 1000, step=Fraction(LONG, 10**999)),
-    "approach of a fine tempo": lambda: rl.approach(P(1013, 997), rl.Tempo(Fraction(LONG, 10**998), pulse=0)),
+    "approach of a fine tempo": lambda: rl.approach(P(1013, 997), rl.Tempo(FINE, pulse=0)),
     "approach of many sounds": lambda: rl.approach(P(499, 498), rl.Tempo(1, pulse=0), line_sounds=1000),
     "approach of many pulses": lambda: rl.approach(
         P(7, 9, 11, 13, 16, 17), rl.Tempo(1, pulse=0), line_sounds=1000
@@ -257,27 +258,23 @@ class _journal:  # noqa: N801
         return rl.Ladder(60, 96).climb(journal.takes(pair=(7, 4))), journal.today(), journal.last_minutes()
 
 
-def cases() -> Iterator[tuple[str, Callable[[], object]]]:
-    """Yield each call with one large value in it, and those with two."""
-    yield from TOGETHER.items()
-    for name in CALLS:
-        function = getattr(rl, name)
-        if function.__module__.startswith(TRIED):
-            yield from _one_by_one(name, lambda name=name: (rl, CALLS[name]()))
-    for name in METHODS:
-        yield from _one_by_one(name, METHODS[name])
+def batches() -> Iterator[dict[str, Callable[[], object]]]:
+    """Yield the calls with one large value in an argument, all values of an argument together; then pairs."""
+    for name in [*CALLS, *METHODS]:
+        made = METHODS.get(name) or (lambda name=name: (rl, CALLS[name]()))
+        if name in METHODS or getattr(rl, name).__module__.startswith(TRIED):
+            for argument in made()[1]:
+                yield {
+                    f"{name}({argument}={said})": partial(_called, made, name.split(".")[-1], argument, value)
+                    for said, value in VALUES.items()
+                }
+    yield from ({name: run} for name, run in TOGETHER.items())
 
 
-def _one_by_one(name: str, made: Callable) -> Iterator[tuple[str, Callable[[], object]]]:
-    for argument in made()[1]:
-        for said, value in VALUES.items():
-
-            def run(argument: str = argument, value: object = value) -> object:
-                what, given = made()
-                given[argument] = (value, *given["*"][1:]) if argument == "*" else value
-                return call(getattr(what, name.split(".")[-1]), given)
-
-            yield f"{name}({argument}={said})", run
+def _called(made: Callable, name: str, argument: str, value: object) -> object:
+    what, given = made()
+    given[argument] = (value, *given["*"][1:]) if argument == "*" else value
+    return call(getattr(what, name), given)
 
 
 def look(value: object, deep: int = 2) -> None:
@@ -308,8 +305,31 @@ def look(value: object, deep: int = 2) -> None:
         look(found, deep - 1)
 
 
-def tried(run: Callable[[], object]) -> dict:
-    """Return how a call ended in a process of its own: its end, its time, its memory, what it said."""
+def ended(run: Callable[[], object], said: int) -> dict:
+    """Return how a call ended: its end, the time it took and looking at what came back, what it said."""
+    begun, end, words = time.process_time(), "works", os.fstat(said).st_size
+    until = None
+    try:
+        value = run()
+        until = time.process_time()
+        look(value)
+    except (ValueError, IndexError, OSError) as error:
+        end = "refused" if example_of(str(error)) else f"no example: {error!s:.200}"
+        end = end if len(str(error)) <= 1000 else f"long: {error!s:.100}"
+    except BaseException as error:
+        end = f"raw {type(error).__name__}: {error!s:.200}"
+    now = time.process_time()
+    until = now if until is None else until
+    return {
+        "end": end,
+        "seconds": until - begun,
+        "looked": now - until,
+        "said": os.fstat(said).st_size > words,
+    }
+
+
+def tried(runs: dict[str, Callable[[], object]]) -> dict[str, dict]:
+    """Return how calls ended, in a process of their own; one by one where not all are quick."""
     read, write = os.pipe()
     child = os.fork()
     if not child:
@@ -317,38 +337,24 @@ def tried(run: Callable[[], object]) -> dict:
         said = os.memfd_create("said")
         os.dup2(said, 2)
         signal.signal(signal.SIGALRM, signal.SIG_DFL)
-        signal.alarm(6 * MOST_S)
         before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
         now = int(Path("/proc/self/statm").read_text().split()[0]) * resource.getpagesize()
         resource.setrlimit(resource.RLIMIT_AS, (now + MOST_EVER_MB * 10**6,) * 2)
-        begun, end = time.process_time(), "works"
-        try:
-            value = run()
-            until = time.process_time()
-            look(value)
-        except (ValueError, IndexError, OSError) as error:
-            until = time.process_time()
-            end = "refused" if example_of(str(error)) else f"no example: {error!s:.200}"
-            end = end if len(str(error)) <= 1000 else f"long: {error!s:.100}"
-        except BaseException as error:
-            until = time.process_time()
-            end = f"raw {type(error).__name__}: {error!s:.200}"
-        told = {
-            "end": end,
-            "seconds": until - begun,
-            "looked": time.process_time() - until,
-            "megabytes": (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) / 1000,
-            "said": os.fstat(said).st_size > 0,
-        }
+        told = {}
+        for name, run in runs.items():
+            signal.alarm(6 * MOST_S)
+            told[name] = ended(run, said)
+            told[name]["megabytes"] = (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) / 1000
         os.write(write, json.dumps(told).encode())
         os._exit(0)
     os.close(write)
     with os.fdopen(read, "rb") as pipe:
-        told = pipe.read()
+        told = json.loads(pipe.read() or "{}")
     os.waitpid(child, 0)
-    return (
-        json.loads(told) if told else {"end": "killed", "seconds": 6 * MOST_S, "megabytes": 0, "said": False}
-    )
+    if len(runs) > 1 and (not told or any(map(wrong, told.values()))):
+        return {name: found for name, run in runs.items() for found in tried({name: run}).values()}
+    killed = {"end": "killed", "seconds": 6 * MOST_S, "looked": 0, "megabytes": 0, "said": False}
+    return told or dict.fromkeys(runs, killed)
 
 
 def wrong(told: dict) -> str:
@@ -357,7 +363,7 @@ def wrong(told: dict) -> str:
         return told["end"]
     if told["said"]:
         return ""
-    slow = max(told["seconds"], told.get("looked", 0)) > MOST_S
+    slow = max(told["seconds"], told["looked"]) > MOST_S
     return "slow" if slow else "large" if told["megabytes"] > MOST_MB else ""
 
 
@@ -366,14 +372,13 @@ def test_no_call_freezes_or_takes_much_without_a_word(tmp_path, monkeypatch):
     """Each large value in each argument works or is refused, in ten seconds and 200 MB, or it says so."""
     monkeypatch.chdir(tmp_path)
     rl.midi(P(7, 4), rl.Tempo(72, pulse=1)).write("kit.mid")
-    only = os.environ.get("ONLY", "")
-    ends, faults = Counter(), []
-    for name, run in cases():
-        if only in name:
-            told = tried(run)
-            ends[told["end"][:7]] += 1
-            if wrong(told):
-                faults.append(f"{name}: {wrong(told)} {told}")
-                print(faults[-1])
+    only, ends, faults = os.environ.get("ONLY", ""), Counter(), []
+    for runs in batches():
+        if only in next(iter(runs)):
+            for name, told in tried(runs).items():
+                ends[told["end"][:7]] += 1
+                if wrong(told):
+                    faults.append(f"{name}: {wrong(told)} {told}")
+                    print(faults[-1])
     print(f"{ends.total():,} calls: {dict(ends)}")
     assert not faults, f"{len(faults)} of them:\n" + "\n".join(faults[:60])
