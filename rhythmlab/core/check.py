@@ -74,6 +74,7 @@ def positive(
     least: int | Fraction | None = None,
     most: int | Fraction | None = None,
     zero: bool = False,
+    digits: int = MOST_DIGITS,
 ) -> Fraction:
     """Return `value` as an exact Fraction, or refuse it by name.
 
@@ -91,6 +92,8 @@ def positive(
         Ends of what is allowed, themselves included.
     zero : bool
         Whether 0 passes too.
+    digits : int
+        Most digits above or below the line.
 
     Raises
     ------
@@ -116,9 +119,9 @@ def positive(
         pass
     if exact is None:
         raise ValueError(f"{name}={short(value)} is not a finite number above 0; for example {example}")
-    if max(exact.numerator, exact.denominator) >= 10**MOST_DIGITS:
+    if max(exact.numerator, exact.denominator) >= 10**digits:
         raise ValueError(
-            f"{name}={short(value)} takes more than {MOST_DIGITS:,} digits to be exact; for example {example}"
+            f"{name}={short(value)} takes more than {digits:,} digits to be exact; for example {example}"
         )
     for bound, wrong, what in ((least, operator.lt, "less"), (most, operator.gt, "more")):
         if bound is not None and wrong(exact, bound):

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from rhythmlab.core.check import MOST_TICKS, index, positive, short, whole
+from rhythmlab.core.check import MOST_DIGITS, MOST_TICKS, index, positive, short, whole
 from rhythmlab.core.cycle import MOST_LANES, Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm, chosen
 
@@ -204,7 +204,7 @@ def modulate(bpm: int | Fraction | Decimal | float, old: int, new: int) -> Fract
 
 def _bpm(value: object, example: str) -> Fraction:
     """Return beats a minute, exact, or refuse what no `Tempo` can have."""
-    exact = positive(value, "bpm", example)
+    exact = positive(value, "bpm", example, digits=MOST_DIGITS // 2)  # room to reckon with it
     if not SLOWEST <= exact <= FASTEST:
         wrong = "slower than 1/10**24" if exact < SLOWEST else "faster than 10**24"
         raise ValueError(f"bpm={short(value)} is {wrong}; for example {example}")

@@ -13,8 +13,8 @@ from rhythmlab.playing.steps import bpm_text
 from rhythmlab.playing.way import LINE_SOUNDS, WAYS, Reckoned, Way, capital
 
 _DOING = ("learning the line", "counting", "holding the ones", "following the drift")
-#: Most sounds of a line that anyone would learn as one.
-MOST_SOUNDS = 1_000
+#: Most sounds of a line that anyone would learn as one, and most pulses.
+MOST_SOUNDS, MOST_PULSES = 1_000, 32
 _EXAMPLE = "approach(Polyrhythm(7, 4), Tempo(72, pulse=1))"
 
 
@@ -128,6 +128,11 @@ def approach(
     ('learn the line', Fraction(360, 7), Fraction(400, 3))
     """
     chosen(p, _EXAMPLE)
+    if len(p.pulses) > MOST_PULSES:
+        raise ValueError(
+            f"{short(p)} has {len(p.pulses)} pulses, more than the {MOST_PULSES} that a way is sought for; "
+            f"for example {_EXAMPLE}"
+        )
     if not isinstance(tempo, Tempo):
         raise ValueError(f"tempo={short(tempo)} is not a Tempo; for example {_EXAMPLE}")
     rows = limits_or(bounds, _EXAMPLE.replace("=1))", "=1), bounds=limits(part_heard=120))"))

@@ -127,7 +127,7 @@ def limits(**moved: Real) -> Limits:
                 f"limit {key!r} is a published range without one value, so it cannot be moved; "
                 "for example limits(flam=30)"
             )
-        moved_to = positive(value, f"limit {key}", "limits(flam=30)", least=LEAST, most=MOST)
+        moved_to = positive(value, f"limit {key}", "limits(flam=30)", least=LEAST, most=MOST, digits=100)
         rows[key] = replace(rows[key], value=moved_to, status="moved")
     return Limits(rows)
 

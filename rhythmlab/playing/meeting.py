@@ -9,7 +9,8 @@ from math import gcd, lcm
 
 import numpy as np
 
-from rhythmlab.core.check import MOST_TICKS, few_enough, short, window
+from rhythmlab.core import long_work
+from rhythmlab.core.check import MOST_STROKES, MOST_TICKS, few_enough, short, window
 from rhythmlab.core.cycle import Cycle
 
 #: Up to so many strokes the plain loop is quicker than any array (measured).
@@ -17,6 +18,8 @@ _FEW = 96
 #: A mask over every tick is quicker than pairs while it has at most so many ticks a meeting (measured).
 _TICKS_A_MEETING = 16
 _MOST_MASK = 2**26
+#: Most pairs of strokes that are looked through at once, and most where 64-bit numbers are too short.
+_AT_ONCE, _MOST_LONG = 2_000_000, 1_000_000
 
 
 def meetings(first: Cycle, second: Cycle, *, start: int | None = None, stop: int | None = None) -> np.ndarray:
@@ -86,33 +89,42 @@ def meeting_ticks(
             known = set(second)
             rounds = range(0, home, length)
             met = [tick for turn in rounds for onset in first if (tick := turn + onset) % other in known]
+            if met and met[-1] > MOST_TICKS:
+                raise ValueError(_far(length, other, 0))
             return np.array(met, dtype=np.int64)
         low, high = 0, home
     else:
         low, high = window(start, stop, home)
     if high > MOST_TICKS:
-        raise ValueError(
-            f"cycles of {length:,} and {other:,} ticks come home together after {home:,} ticks, more than "
-            f"2**62; look through a window, for example start={low}, stop={low + 1000}"
-        )
+        raise ValueError(_far(length, other, low))
     count = meeting_count(first, length, second, other)
     if low == 0 and high == home:
         few_enough(count, low, high, "")
     span = high - low
     if span <= min(_MOST_MASK, max(4096, _TICKS_A_MEETING * count)):
+        _say(count * span // home, megabytes=(3 * span + 8 * count * span // home) / 1e6)
         return _masked(first, length, second, other, low, span)
     strokes = (span // length + 2) * len(first)
     if strokes < count:  # a short window of a long pattern: look stroke by stroke
         few_enough(strokes, low, high, "")
+        _say(strokes, megabytes=24 * strokes / 1e6)
         turns = np.arange(low // length, -(-high // length), dtype=np.int64) * length
         ticks = (turns[:, None] + np.asarray(first, dtype=np.int64)).ravel()
         ticks = ticks[(ticks >= low) & (ticks < high)]
         return ticks[np.isin(ticks % other, np.asarray(second, dtype=np.int64))]
-    few_enough(count, low, high, "")
+    few_enough(count, low, high, "", _MOST_LONG if _too_long(length, other) else MOST_STROKES)
+    _say(count, megabytes=40 * count / 1e6)
     ticks = _paired(first, length, second, other, home)
     if isinstance(ticks, list):
         return np.array(sorted(tick for tick in ticks if low <= tick < high), dtype=np.int64)
     return np.sort(ticks[(ticks >= low) & (ticks < high)] if span < home else ticks)
+
+
+def _far(length: int, other: int, low: int) -> str:
+    return (
+        f"cycles of {length:,} and {other:,} ticks come home together after {lcm(length, other):,} ticks, "
+        f"more than 2**62; look through a window, for example start={low}, stop={low + 1000}"
+    )
 
 
 def met_between(
@@ -173,8 +185,26 @@ def first_meeting(first: Sequence[int], length: int, second: Sequence[int], othe
         for tick in first:
             if (tick + turn * length) % other in known:
                 return tick + turn * length
-    few_enough(count, 0, lcm(length, other), "")
-    return int(min(_paired(first, length, second, other, lcm(length, other))))
+    home = lcm(length, other)
+    few_enough(count, 0, home, "", _MOST_LONG if _too_long(length, other) else MOST_STROKES)
+    some = max(1, _AT_ONCE // len(second))
+    parts = (_paired(first[i : i + some], length, second, other, home) for i in range(0, len(first), some))
+    return min(
+        int(np.min(part)) if isinstance(part, np.ndarray) else min(part) for part in parts if len(part)
+    )
+
+
+def _too_long(length: int, other: int) -> bool:
+    """Whether products of ticks are too long for 64-bit whole numbers."""
+    return min(length, other) // gcd(length, other) >= 2**31 or lcm(length, other) > MOST_TICKS
+
+
+def _say(strokes: int, megabytes: float) -> None:
+    long_work.say(
+        f"Meetings of {strokes:,} strokes",
+        megabytes=megabytes,
+        instead="A window, start= and stop=, takes less.",
+    )
 
 
 def _masked(
@@ -209,7 +239,7 @@ def _paired(
     common = gcd(length, other)
     turns = other // common
     inverse = pow(length // common, -1, turns)
-    if turns >= 2**31 or home > MOST_TICKS:  # too long for 64-bit products
+    if _too_long(length, other):
         by_share: dict[int, list[int]] = {}
         for tick in second:
             by_share.setdefault(tick % common, []).append(tick)

@@ -14,8 +14,11 @@ from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.playing.grouping import best, runs, ways
 from rhythmlab.words import SYLLABLES, plural, some
 
-#: Longest number that is phrased, longest group, and most phrases at once; longest number counted.
-MOST_STROKES, LONGEST_GROUP, MOST_PHRASES, MOST_COUNTED = 1000, 16, 1000, 100_000
+#: Longest number that is phrased, longest group, and most phrases at once; longest number counted, of which
+#: the ways can still be printed.
+MOST_STROKES, LONGEST_GROUP, MOST_PHRASES, MOST_COUNTED = 1000, 16, 1000, 10_000
+#: Most strokes in all phrases that are searched for at once.
+MOST_SEARCHED = 100_000
 _NAMES = (
     *("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"),
     *("thirteen", "fourteen", "fifteen", "sixteen"),
@@ -231,7 +234,7 @@ def count_phrases(n: int, allowed: Iterable[int] = (2, 3, 4), *, fixed: Iterable
     Parameters
     ----------
     n : int
-        Strokes, from 1 to 100 000.
+        Strokes, from 1 to 10 000.
     allowed : sequence of int
         Sizes of group, from 1 to 16.
     fixed : sequence of int
@@ -300,6 +303,11 @@ def phrases(
         raise ValueError(
             f"most={short(most)} is more than {MOST_PHRASES} phrases; for example phrases(31, most=10)"
         )
+    if number * most > MOST_SEARCHED:
+        raise ValueError(
+            f"most={most} phrases of {number} have {number * most:,} strokes, more than {MOST_SEARCHED:,}; "
+            f"for example phrases(31, most={min(most, MOST_SEARCHED // number)})"
+        )
     if not ways(number, sizes, start):
         raise ValueError(_cannot(number, sizes, start))
     return tuple(Phrase(groups) for groups in best(number, sizes, start, most))
@@ -328,7 +336,7 @@ def _asked(n: object, allowed: object, fixed: object, limit: int) -> tuple[int, 
 
 def _cannot(number: int, sizes: tuple[int, ...], start: tuple[int, ...]) -> str:
     """Say that a number cannot be made, and which numbers near it can."""
-    begins = f" after {' '.join(map(str, start))}" if start else ""
+    begins = f" after {some(start, 16, ' ')}" if start else ""
     names = [str(size) for size in sizes]
     of = f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0]
     can = [
@@ -340,6 +348,8 @@ def _cannot(number: int, sizes: tuple[int, ...], start: tuple[int, ...]) -> str:
     if not near:
         return f"{number} cannot be made from groups of {of}{begins}; for example phrases(31)"
     with_fixed = f", fixed={start}" if start else ""
+    if len(start) > 40:
+        return f"{number} cannot be made from groups of {of}{begins}; for example phrases(31)"
     nearest = min(near, key=lambda m: abs(m - number))
     return (
         f"{number} cannot be made from groups of {of}{begins}; near it {', '.join(map(str, near))} can; "

@@ -12,7 +12,7 @@ from math import gcd
 import numpy as np
 
 from rhythmlab import words
-from rhythmlab.core.check import short, whole
+from rhythmlab.core.check import MOST_TICKS, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import places
 from rhythmlab.core.polyrhythm import Polyrhythm
@@ -238,6 +238,8 @@ def resolve(
     step, begin, end = q * beat * times // p, begin * times, end * times
     if (end - begin) // step > MOST_LAID:
         raise ValueError(f"{p} against {q} has more than {MOST_LAID:,} strokes here; for example {_RESOLVE}")
+    if bars * bar.ticks * times > MOST_TICKS:
+        raise ValueError(f"{p} against {q} needs ticks beyond 2**62 in {bar}; for example {_RESOLVE}")
     onsets = np.arange(end - (end - begin) // step * step, end, step, dtype=np.int64)
     if not len(onsets):
         raise ValueError(

@@ -192,12 +192,12 @@ def stick(
     if isinstance(what, Polyrhythm):
         if rudiments is not None:
             raise ValueError(
-                f"rudiments={short(rudiments)} are for even strokes, and the heard line of {what} is not; "
+                f"rudiments={short(rudiments)} are for even strokes, and the line of {short(what)} is not; "
                 "leave them out, for example stick(Polyrhythm(9, 8), Tempo(60, pulse=1))"
             )
         if max(what.pulses) > MOST_STROKES or len(composite(what)) > MOST_STROKES:
             raise ValueError(
-                f"{what} has more than {MOST_STROKES} sounds; "
+                f"{short(what)} has more than {MOST_STROKES} sounds; "
                 "for example stick(Polyrhythm(9, 8), Tempo(60, pulse=1))"
             )
         cycle, ticks = what.cycle(), what.ticks
@@ -337,7 +337,7 @@ def split(p: Polyrhythm, *, right: int = 0) -> Cycle:
     example = "split(Polyrhythm(7, 4), right=0)"
     (right,) = chosen(p, example, right=right)
     if len(p.pulses) != 2:
-        raise ValueError(f"{p} has {len(p.pulses)} pulses for two hands; for example {example}")
+        raise ValueError(f"{short(p)} has {len(p.pulses)} pulses for two hands; for example {example}")
     few_enough(sum(p.pulses), 0, p.ticks, f"composite({p}, ", MOST_LISTED)
     cycle = p.cycle()
     limbs = [("right hand", "R") if i == right else ("left hand", "L") for i in range(2)]

@@ -130,6 +130,11 @@ def take_from_midi(
     (array([0, 1]), array([0.    , 0.5104]))
     """
     if isinstance(cycle, Polyrhythm):
+        if sum(cycle.pulses) > MOST:
+            raise ValueError(
+                f"{short(cycle)} has {sum(cycle.pulses):,} strokes, more than one take holds ({MOST:,}); for "
+                f"example {_CALL})"
+            )
         cycle = cycle.cycle(home)
     if not isinstance(cycle, Cycle) or not isinstance(tempo, Tempo):
         raise ValueError(

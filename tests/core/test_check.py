@@ -6,8 +6,22 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from rhythmlab.core.check import MOST_STROKES, MOST_TICKS, few_enough, index, positive, short, whole, window
+from rhythmlab.core.check import (
+    MOST_LISTED,
+    MOST_STROKES,
+    MOST_TICKS,
+    few_enough,
+    flag,
+    index,
+    items,
+    path,
+    positive,
+    short,
+    whole,
+    window,
+)
 from tests.refusals import TOO_LONG, keywords, refusal
+from tests.wrong import VALUES, in_time
 
 NUMPY_INTEGERS = [np.int8, np.uint8, np.int16, np.uint16, np.int32, np.uint32, np.int64, np.uint64]
 
@@ -128,3 +142,117 @@ def test_values_are_cut_to_fit_a_line():
     assert short(list(range(100))) == "[0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16..."
     assert len(short(list(range(100)))) == 60
     assert short(10**5000) == short((10**5000, 1)) == TOO_LONG
+
+
+class Unprintable:
+    """Something whose text cannot be had."""
+
+    def __init__(self, thrown: Exception) -> None:
+        self.thrown = thrown
+
+    def __repr__(self) -> str:
+        raise self.thrown
+
+
+def test_whatever_is_given_is_named_on_one_line_in_no_time():
+    """A repr that fails, a nest without bottom, ten million things: a line of at most 60 characters."""
+    nest: list = []
+    nest.append(nest)
+    deep: list = []
+    for _ in range(100_000):
+        deep = [deep]
+    large = [[0] * 10**6] * 100
+    wrong = [
+        thrown("x") for thrown in (ValueError, RuntimeError, RecursionError, MemoryError, AttributeError)
+    ]
+    given = [
+        *(value() for value in VALUES.values()),
+        nest,
+        deep,
+        large,
+        dict.fromkeys(range(10**6)),
+        "\n" * 10**7,
+    ]
+    with in_time(2):
+        for value in (*given, *map(Unprintable, wrong), type("x" * 10**5, (), {}), np.zeros((30, 30))):
+            assert 0 < len(short(value)) <= 60
+            assert "\n" not in short(value)
+    assert short(Unprintable(RuntimeError())) == "a Unprintable that cannot be printed"
+
+
+@pytest.mark.parametrize("text", ["x" * 10**6, b"x" * 10**6, ["x" * 10**6], {"x": "y" * 10**6}])
+def test_a_long_text_is_cut_as_its_repr_would_be(text):
+    """The beginning of what is shown is the beginning of the whole."""
+    assert short(text) == f"{repr(text)[:57]}..."
+
+
+def test_a_number_of_too_many_digits_is_refused_and_one_with_fewer_is_not():
+    """A thousand digits above and below the line pass, one more does not, so that all stays printable."""
+    most = Fraction(10**1000 - 1, 10**999 + 1)
+    assert positive(most, "bpm", "…") == most
+    for value in (Fraction(10**1000, 10**999 + 1), Fraction(10**999 + 1, 10**1000 + 1)):
+        refusal(
+            lambda value=value: positive(value, "bpm", "Tempo(72, pulse=1)"), "bpm=", "more than 1,000 digits"
+        )
+    refusal(lambda: positive(Decimal("1" * 5000), "bpm", "…"), "bpm=", "not a finite number above 0")
+
+
+def test_the_ends_of_what_is_allowed_pass_and_what_is_beyond_does_not():
+    """Least and most themselves are allowed; 0 where it is said so."""
+    for value in (1, 1000, 2.5):
+        assert positive(value, "bpm", "…", least=1, most=1000) == Fraction(str(value))
+    refusal(lambda: positive(0.99, "bpm", "…", least=1), "bpm=0.99", "less than 1")
+    refusal(lambda: positive(1001, "bpm", "…", most=1000), "bpm=1001", "more than 1,000")
+    refusal(lambda: positive(1, "bpm", "…", least=Fraction(5, 2)), "bpm=1", "less than 5/2")
+    for zero in (0, 0.0, -0.0, Decimal(0), Fraction(0)):
+        assert positive(zero, "missed", "…", zero=True) == 0
+        refusal(lambda zero=zero: positive(zero, "missed", "…"), "missed=", "not a finite number above 0")
+
+
+def test_what_is_no_list_or_has_no_end_is_refused():
+    """What is taken of it is all there is, up to the most."""
+    for given in ([1, 2], (1, 2), iter([1, 2]), np.array([1, 2]), {1: 0, 2: 0}, range(1, 3)):
+        assert items(given, "allowed", "…", 2) == [1, 2]
+        text = "holds more than 1"
+        if not isinstance(given, type(iter([]))):
+            refusal(lambda given=given: items(given, "allowed", "…", 1), "allowed=", text)
+    for given in (None, 7, "12", b"12", int, object()):
+        refusal(
+            lambda given=given: items(given, "allowed", "…", 2, "sizes"), "allowed=", "not a list of sizes"
+        )
+    with in_time(1):
+        refusal(
+            lambda: items(VALUES["endless"](), "allowed", "…", MOST_LISTED), "allowed=", "more than 500,000"
+        )
+
+
+def test_a_flag_is_true_or_false():
+    """Python's and numpy's, and 0 and 1."""
+    for given, meant in (
+        (True, True),
+        (False, False),
+        (1, True),
+        (0, False),
+        (np.True_, True),
+        (np.False_, False),
+    ):
+        assert flag(given, "filled", "…") is meant
+    for given in (None, 2, "yes", 1.0, [], np.array([True, False])):
+        refusal(lambda given=given: flag(given, "filled", "…"), "filled=", "neither True nor False")
+
+
+def test_a_path_is_one_that_a_file_can_have(monkeypatch, tmp_path):
+    """The home is written out; bytes, nothing, zero bytes, half characters and nobody's home are refused."""
+    monkeypatch.setenv("HOME", str(tmp_path))
+    assert path("~/a.mid", "file", "…") == tmp_path / "a.mid"
+    assert path(tmp_path / "b", "file", "…") == tmp_path / "b"
+    for given in (None, 7, b"a", ["a"], tmp_path.__class__):
+        refusal(lambda given=given: path(given, "file", "…"), "file=", "is not a path")
+    for given in ("", "a\0b", "\ud800", "~nobody-by-this-name/a"):
+        refusal(lambda given=given: path(given, "file", "…"), "file=", "the name of no file")
+
+
+def test_a_window_without_a_call_is_given_by_its_keywords():
+    """Where no call can be typed, the example is the window itself."""
+    example = refusal(lambda: few_enough(10**8, 0, 10**9, ""), "100,000,000", "too many")
+    assert keywords(example) == {"start": 0, "stop": 10_000}

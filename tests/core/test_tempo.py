@@ -4,11 +4,11 @@ from dataclasses import FrozenInstanceError
 from decimal import Decimal
 from fractions import Fraction
 from itertools import combinations
-from math import gcd
+from math import gcd, isfinite, lcm
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from music21.duration import Duration, Tuplet
 from music21.tempo import MetronomeMark
@@ -179,6 +179,44 @@ def test_a_bad_tempo_is_refused(bad):
 def test_a_tempo_too_long_to_print_is_refused_in_the_same_words():
     """5000 digits of bpm are refused where the tempo is made, not later where it is used."""
     refusal(lambda: rl.Tempo(10**5000, pulse=1), f"bpm={TOO_LONG}", "not a finite number above 0")
+
+
+@TRIES
+@given(
+    st.lists(st.integers(1, 2**62), min_size=2, max_size=4),
+    st.fractions(1, 1000, max_denominator=10**30) | st.floats(1, 1000) | st.sampled_from([1, 1000]),
+    st.data(),
+)
+def test_what_is_played_at_1_to_1000_of_home_can_be_said_in_any_pulse(numbers, bpm, data):
+    """However many or few its strokes: there and back is the same tempo, and the seconds are the same."""
+    assume(lcm(*numbers) <= 2**62)
+    p = rl.Polyrhythm(*numbers)
+    home, other = (data.draw(st.integers(0, len(numbers) - 1)) for _ in range(2))
+    tempo = rl.Tempo(bpm, pulse=home)
+    said = tempo.said_in(p, other)
+    assert said.said_in(p, home) == tempo
+    assert said.cycle_seconds(p) == tempo.cycle_seconds(p)
+    assert said.bpm == tempo.bpm * Fraction(p.pulses[other], p.pulses[home])
+    assert isfinite(float(said.tick_seconds(p)))
+
+
+def test_a_tempo_that_nothing_can_have_is_refused():
+    """The ends pass and what is beyond does not, either way."""
+    for ends in (10**24, Fraction(1, 10**24)):
+        assert rl.Tempo(ends, pulse=0).bpm == ends
+    for bpm, wrong in ((10**24 + 1, "faster than 10**24"), (Fraction(1, 10**24 + 1), "slower than 1/10**24")):
+        for call in (lambda bpm=bpm: rl.Tempo(bpm, pulse=1), lambda bpm=bpm: rl.modulate(bpm, 3, 2)):
+            assert works(refusal(call, "bpm=", wrong)) in (rl.Tempo(72, pulse=1), 126)
+    refusal(lambda: rl.Tempo(60, pulse=1001), "pulse=1001", "more than 1,000")
+    refusal(lambda: rl.Tempo(60, ticks=2**62 + 1), "ticks=", "more than")
+    refusal(lambda: rl.Tempo(Fraction(10**500, 10**499 + 1), pulse=1), "bpm=", "more than 500 digits")
+
+
+def test_a_cycle_without_lanes_has_no_tempo_of_a_lane():
+    """The message says how a tempo is given for it."""
+    cycle = rl.Cycle(4, [], beats=[0])
+    example = refusal(lambda: rl.Tempo(60, pulse=0).tick_seconds(cycle), "Cycle(4 ticks", "has no lane")
+    assert works(example).tick_seconds(cycle) > 0
 
 
 @pytest.mark.parametrize("what", [{}, {"pulse": 1, "ticks": 2}])
