@@ -66,8 +66,7 @@ def legible(what: Polyrhythm | Cycle) -> Polyrhythm | Cycle:
 
     Examples
     --------
-    >>> from rhythmlab.core.cycle import Lane
-    >>> legible(Cycle(4, [Lane("bell\ud800", [0])], beats=[0])).lanes[0].name
+    >>> legible(Cycle(4, [Lane("bell" + chr(0xD800), [0])], beats=[0])).lanes[0].name
     'bell�'
     """
     rows = () if isinstance(what, Polyrhythm) else what.lanes
