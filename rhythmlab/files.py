@@ -232,6 +232,8 @@ def out(
     ...     os.listdir(folder)
     ['note.txt']
     """
+    if not isinstance(replace, bool):
+        raise ValueError(f"replace={shortly(replace)} is neither True nor False; for example replace=True")
     path = Path(path) if known else _judged(path, call)
     try:
         with placed(path, replace=replace) as file:

@@ -14,6 +14,7 @@ from rhythmlab import words
 from rhythmlab.apart import apart
 from rhythmlab.classroom.marking import Row
 from rhythmlab.classroom.papers import Decision, Paper, Typed, in_python
+from rhythmlab.core.check import path as path_of
 from rhythmlab.core.check import short
 
 #: Below this share of its marks a skill is worth hearing again (a choice made here).
@@ -123,7 +124,7 @@ class Gradebook:
         what : str
             One of these.
         """
-        if what not in ("question", "skill", "seat"):
+        if not isinstance(what, str) or what not in ("question", "skill", "seat"):
             raise ValueError(
                 f'what={short(what)} is none of "question", "skill", "seat"; '
                 'for example gradebook("returned").by("skill")'
@@ -168,59 +169,12 @@ class Gradebook:
     @property
     def troubles(self) -> tuple[str, ...]:
         """What the teacher should look at: seats to decide, and files that are damaged, late or double."""
-        return self.troubles_typed(in_python)
-
-    def troubles_typed(self, typed: Typed) -> tuple[str, ...]:
-        """Return what to look at, with each decision as it is typed where the reader is.
-
-        Parameters
-        ----------
-        typed : callable
-            Takes a seat and what is decided for it.
-        """
-        first, said = [], []
-        for paper in self.papers:
-            lines = [paper.why_not] if paper.why_not else []
-            if paper.decision and not paper.why_not:
-                first.append(paper.decision.text(typed))
-            elif paper.decision:
-                lines.append(paper.decision.text(typed))
-            lines += [paper.rows[0].reason] if not paper.seat else []
-            lines += ["Handed in late."] if paper.late else []
-            lines += paper.notes
-            if lines:
-                said.append(f"{paper.file}: {' '.join(lines)}")
-        return (*first, *said, *self.aside)
+        return troubles_of(self, in_python)
 
     @property
     def summary_text(self) -> str:
         """What came of it, in sentences and lines."""
-        return self.summary_typed(in_python)
-
-    def summary_typed(self, typed: Typed) -> str:
-        """Return what came of it, with each decision as it is typed where the reader is.
-
-        Parameters
-        ----------
-        typed : callable
-            As for `troubles_typed`.
-        """
-        counted = self.counted
-        files = words.plural(len(self.papers), "file")
-        pages = words.plural(len(counted), "page")
-        lines = [f"{self.name}: {files}; {pages} {'counts' if len(counted) == 1 else 'count'}."]
-        for share in self.by("question") if counted else ():
-            lines.append(
-                f"{share.name}: {_percent(share.share)} of the marks; "
-                f"{share.right} of {words.plural(share.seats, 'page')} all right."
-            )
-        if counted:
-            again = words.listed(self.hear_again)
-            lines.append(
-                f"The class should hear again: {again}." if again else "No skill needs to be heard again."
-            )
-        lines += self.troubles_typed(typed)
-        return "\n".join(lines)
+        return summary_of(self, in_python)
 
     def __repr__(self) -> str:
         return self.summary_text
@@ -256,7 +210,60 @@ class Gradebook:
         """
         from rhythmlab.classroom.report import write_files
 
-        return write_files(self, Path(folder))
+        return write_files(self, path_of(folder, "folder", 'gradebook("returned").write("marks")'))
+
+
+def troubles_of(book: Gradebook, typed: Typed) -> tuple[str, ...]:
+    """Return what to look at, with each decision as it is typed where the reader is.
+
+    Parameters
+    ----------
+    book : Gradebook
+        What came of a folder.
+    typed : callable
+        Takes a seat and what is decided for it.
+    """
+    first, said = [], []
+    for paper in book.papers:
+        lines = [paper.why_not] if paper.why_not else []
+        if paper.decision and not paper.why_not:
+            first.append(paper.decision.text(typed))
+        elif paper.decision:
+            lines.append(paper.decision.text(typed))
+        lines += [paper.rows[0].reason] if not paper.seat else []
+        lines += ["Handed in late."] if paper.late else []
+        lines += paper.notes
+        if lines:
+            said.append(f"{paper.file}: {' '.join(lines)}")
+    return (*first, *said, *book.aside)
+
+
+def summary_of(book: Gradebook, typed: Typed) -> str:
+    """Return what came of it, with each decision as it is typed where the reader is.
+
+    Parameters
+    ----------
+    book : Gradebook
+        What came of a folder.
+    typed : callable
+        As for `troubles_of`.
+    """
+    counted = book.counted
+    files = words.plural(len(book.papers), "file")
+    pages = words.plural(len(counted), "page")
+    lines = [f"{book.name}: {files}; {pages} {'counts' if len(counted) == 1 else 'count'}."]
+    for share in book.by("question") if counted else ():
+        lines.append(
+            f"{share.name}: {_percent(share.share)} of the marks; "
+            f"{share.right} of {words.plural(share.seats, 'page')} all right."
+        )
+    if counted:
+        again = words.listed(book.hear_again)
+        lines.append(
+            f"The class should hear again: {again}." if again else "No skill needs to be heard again."
+        )
+    lines += troubles_of(book, typed)
+    return "\n".join(lines)
 
 
 def _said(time: float) -> str:

@@ -56,7 +56,7 @@ def demo_class(folder: str | Path | None = None) -> Path:
     if folder is None:
         folder = (marked() or temporary() / f"rhythmlab-{secrets.token_hex(4)}") / "demo-class"
     where, source = path_of(folder, "folder", 'demo_class("demo-class")'), content.folder("data") / "demo"
-    if where.exists() and not where.is_dir():
+    if os.path.exists(where) and not os.path.isdir(where):
         raise ValueError(f'folder={short(str(folder))} is a file; for example demo_class("demo-class")')
     rows = list(csv.DictReader(io.StringIO((source / "times.csv").read_text(encoding="utf-8"))))
     with folder_for(where, 'demo_class("demo-class")'):

@@ -158,6 +158,7 @@ def _assign(asked: argparse.Namespace) -> int:
 
 
 def _grade(asked: argparse.Namespace) -> int:
+    from rhythmlab.classroom.book import summary_of
     from rhythmlab.classroom.gradebook import gradebook
 
     if asked.to is not None and _within(asked.to, asked.returned):
@@ -171,7 +172,7 @@ def _grade(asked: argparse.Namespace) -> int:
         )
     except NoSuchPage as error:
         raise ValueError(f"{in_terminal(error.seat, error.counts)}: {error.said}") from None
-    _print(book.summary_typed(in_terminal))
+    _print(summary_of(book, in_terminal))
     if asked.to is None:
         print("To keep the table, the summary and a page for each seat, add --to and a folder.")
         return 0

@@ -82,7 +82,7 @@ def gradebook(
     late_after = _moment(due)
     chosen = None if ids is None else ids_of(ids)
     tell = _Progress(len(paths), told)
-    long = _said_long(paths, 1 if name else 2)
+    long = _said_long(paths, 2 if name is None else 1)
     name = _only_assignment(root, paths, tell) if name is None else assignment(name).name
     if chosen is None:
         if name not in READY:

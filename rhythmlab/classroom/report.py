@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from rhythmlab import words
 from rhythmlab.classroom.assignment import assignment
+from rhythmlab.classroom.book import troubles_of
 from rhythmlab.classroom.handed_in import Damaged, beginning, why
 from rhythmlab.classroom.marking import Row
 from rhythmlab.classroom.papers import Typed, in_python, in_terminal
@@ -64,7 +65,7 @@ def shares(title: str, rows: Sequence["Share"]) -> Scene:
 
 def summary_html(book: "Gradebook", typed: Typed = in_python) -> str:
     """Return the summary of a class: what to hear again, a picture, a table, and what to look at."""
-    troubles = book.troubles_typed(typed)
+    troubles = troubles_of(book, typed)
     by_question, by_skill = book.by("question"), book.by("skill")
     files = words.plural(len(book.papers), "file")
     pages = words.plural(len(book.counted), "page")

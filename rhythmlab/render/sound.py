@@ -285,6 +285,7 @@ class Sound:
         ...     sound(Polyrhythm(7, 4), Tempo(72, pulse=1)).write(f"{folder}/seven-four.wav").name
         'seven-four.wav'
         """
+        bits = whole(bits, "bits", "bits=24")
         most = wav.MOST_DATA // 6 if bits == 24 else wav.MOST_DATA // 4
         if self.frames > most:
             raise ValueError(

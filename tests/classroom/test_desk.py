@@ -134,9 +134,6 @@ def test_the_options_of_grade_reach_the_gradebook(tmp_path, monkeypatch, capsys)
     calls = []
 
     class Book:
-        def summary_typed(self, typed):
-            return typed(7, "last")
-
         def write(self, folder):
             calls.append(folder)
             return [folder / "marks.csv"]
@@ -147,6 +144,7 @@ def test_the_options_of_grade_reach_the_gradebook(tmp_path, monkeypatch, capsys)
         return Book()
 
     monkeypatch.setattr(gradebook, "gradebook", book)
+    monkeypatch.setattr("rhythmlab.classroom.book.summary_of", lambda _, typed: typed(7, "last"))
     more = ["--assignment", "week 3", "--ids", "grid-ticks", "--due", "2030-05-04T18:00"]
     more += ["--counts", "7=last", "--counts", "8=b/page = 1.ipynb", "--to"]
     assert desk.main(["grade", str(tmp_path / "in"), *more, str(tmp_path / "out")]) == 0
