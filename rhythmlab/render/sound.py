@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 from html import escape
+from numbers import Integral
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -285,8 +286,7 @@ class Sound:
         ...     sound(Polyrhythm(7, 4), Tempo(72, pulse=1)).write(f"{folder}/seven-four.wav").name
         'seven-four.wav'
         """
-        bits = whole(bits, "bits", "bits=24")
-        most = wav.MOST_DATA // 6 if bits == 24 else wav.MOST_DATA // 4
+        most = wav.MOST_DATA // (6 if isinstance(bits, Integral) and bits == 24 else 4)
         if self.frames > most:
             raise ValueError(
                 f"{words.seconds(self.seconds)} of sound are more than a WAV file can hold, "

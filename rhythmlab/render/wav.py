@@ -2,6 +2,7 @@
 
 import wave
 from collections.abc import Iterable
+from numbers import Integral
 from pathlib import Path
 from typing import BinaryIO
 
@@ -74,7 +75,7 @@ def save(
         As for `rhythmlab.files.out`, or if the name does not end in ``.wav``, or the bits are others.
     """
     path = with_ending(path, ".wav", call=_CALL)
-    if isinstance(bits, bool) or bits not in (16, 24):
+    if isinstance(bits, bool) or not isinstance(bits, Integral) or bits not in (16, 24):
         call = _CALL.replace("{}", "{}, bits=16").format(repr(path.name))
         raise ValueError(f"bits={short(bits)} is neither 16 nor 24; for example {call}")
     with out(path, _CALL, replace=replace) as file:
