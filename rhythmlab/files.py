@@ -262,16 +262,17 @@ def _sentence(error: OSError, path: Path, call: str) -> str:
         return (
             f"path={said_of(path)} is {there}, and is not replaced; take another name, for example {example}"
         )
-    if isinstance(error, FileNotFoundError | NotADirectoryError):
+    if isinstance(error, FileNotFoundError | NotADirectoryError) and not path.parent.is_dir():
         where = _no_folder(path.parent)
         example = _filled(call, _unused(Path(path.name)))
         return (
             f"path={said_of(path)} is in {where}; make the folder first, or write into this one; "
             f"for example {example}"
         )
+    why = "no file can be made there" if isinstance(error, FileNotFoundError) else reason(error)
     example = _filled(call, _unused(_elsewhere(path) / path.name))
     return (
-        f"path={said_of(path)} cannot be written: {reason(error)}; nothing of it was written; "
+        f"path={said_of(path)} cannot be written: {why}; nothing of it was written; "
         f"write into another folder, for example {example}"
     )
 

@@ -508,7 +508,7 @@ def _aside(folder):
 
 
 def _mark(folder):
-    working.prepare(folder, folder.parent / "here" / "shipped")
+    working.prepare(folder, folder.parent / "here" / "shipped", sure=True)
 
 
 #: Writes a file of the package's own: its name, what is in it before, how it is written.

@@ -75,8 +75,8 @@ def read_pulses(texts: Sequence[str]) -> Polyrhythm:
         call = f"rl.composite(rl.Polyrhythm({', '.join(map(str, p.pulses))}), start=0, stop={stop})"
         raise ValueError(
             f"{words.pair(p)} has {words.plural(sum(p.pulses), 'stroke')} in a cycle, more than the "
-            f"{words.number(MOST_STROKES)} that a panel draws: look through a window in a cell of your own, "
-            f"for example {call}."
+            f"{words.number(MOST_STROKES)} that a panel draws: type smaller numbers, such as 16 and 15, or "
+            f"look through a window in a cell of your own; for example {call}"
         )
     return p
 

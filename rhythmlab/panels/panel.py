@@ -6,6 +6,7 @@ from html import escape
 import ipywidgets as widgets
 
 from rhythmlab import words
+from rhythmlab.core.check import plainly, short
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
@@ -112,7 +113,7 @@ class Panel(widgets.VBox):
         read_pulses([str(pulse) for pulse in p.pulses])  # refuse here what the fields would refuse
         home = home_index(home, len(p.pulses))
         if guess is not None and not isinstance(guess, Guess):
-            raise ValueError(f"guess={guess!r} is not a guess; for example guess = rl.predict('00-guess')")
+            raise ValueError(f"guess={short(guess)} is not a guess; for example guess=predict('00-guess')")
         self.feel, self.tempo, self._said = Feel(p, home), Tempo(bpm, pulse=home), said
         self._bounds = bounds or limits()
         self._heading = widgets.HTML()
@@ -155,7 +156,7 @@ class Panel(widgets.VBox):
             read_pulses(self._pulses.texts)
             read_bpm(self._bpm.value)
         except ValueError as error:
-            return str(error)
+            return plainly(str(error))
         return ""
 
     @told

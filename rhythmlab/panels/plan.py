@@ -21,7 +21,7 @@ SHORTEST, LONGEST = 30, 240
 STRETCH, BREAK = 25, 5
 #: Least minutes for a part in which the room plays (a choice, no source).
 PART = 10
-_EXAMPLE = 'workshop(120, "first time")'
+_EXAMPLE = 'workshop_plan(120, "first time")'
 #: The limits that a leader of a room has to know, and how each is said.
 _CAUTIONS = {
     "loudness": "Where people work, at most {value} {unit}",

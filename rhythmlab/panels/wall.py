@@ -7,6 +7,7 @@ from html import escape
 import ipywidgets as widgets
 
 from rhythmlab import words
+from rhythmlab.core.check import plainly
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Feel
@@ -178,7 +179,7 @@ class Wall(Panel):
         try:
             read_metres(self._hall.value) if hasattr(self, "_hall") else None
         except ValueError as error:
-            return str(error)
+            return plainly(str(error))
         return "" if self._shown is not None else super()._unread()
 
     def _flip(self, home: int) -> None:

@@ -66,7 +66,7 @@ def level(p: Polyrhythm) -> int:
     >>> [level(Polyrhythm(*pair)) for pair in ((1, 1), (3, 2), (4, 3), (5, 4), (8, 5), (8, 7))]
     [1, 3, 4, 5, 5, 8]
     """
-    return sum(_terms(*_two(p, "level(Polyrhythm(7, 4))")))
+    return sum(_terms(*_two(p, _ORDER)))
 
 
 def order(pairs: Iterable[Polyrhythm]) -> Rungs:

@@ -147,24 +147,24 @@ def pattern(
     'left foot'
     """
     if not isinstance(text, str):
-        raise ValueError(f"pattern({short(text)}) is not text; {_EXAMPLE}")
+        raise ValueError(f"pattern {short(text)} is not text; {_EXAMPLE}")
     ready = patterns().get(text)
     if ready is not None and metre is None:
         return ready.by(limb, "" if sound == "click" else sound) if limb or sound != "click" else ready
     if ready is not None:
         text, name = ready.text, ready.name
     if not text:
-        raise ValueError(f'pattern("") is empty: it takes one sign a tick; {_EXAMPLE}')
+        raise ValueError(f'pattern "" is empty: it takes one sign a tick; {_EXAMPLE}')
     strange = next((i for i, sign in enumerate(text) if sign not in "x."), None)
     if strange is not None:
         raise ValueError(
-            f"pattern({short(text)}) has {text[strange]!r} at place {strange + 1}, where only x (a stroke) "
+            f"pattern {short(text)} has {text[strange]!r} at place {strange + 1}, where only x (a stroke) "
             f"and . (none) can stand, and it is no ready pattern ({', '.join(patterns().names)}); {_EXAMPLE}"
         )
     if len(text) > _MOST:
-        raise ValueError(f"pattern({short(text)}) has {len(text):,} ticks, more than {_MOST:,}; {_EXAMPLE}")
+        raise ValueError(f"pattern {short(text)} has {len(text):,} ticks, more than {_MOST:,}; {_EXAMPLE}")
     if "x" not in text:
-        raise ValueError(f"pattern({short(text)}) has no stroke; {_EXAMPLE}")
+        raise ValueError(f"pattern {short(text)} has no stroke; {_EXAMPLE}")
     bar = None if metre is None else _metre_of(metre)
     if bar is not None:
         bars = whole(bars, "bars", 'pattern("x..x..x.", metre="8/8", bars=1)', most=_MOST)
@@ -175,7 +175,7 @@ def pattern(
             if plain:
                 works = f'pattern("x{"." * (bar.ticks - 1)}", metre="{bar.count}/{bar.unit}")'
             raise ValueError(
-                f"pattern({short(text)}) has {len(text)} ticks, but {_bars_said(bars)} of {bar} has {length} "
+                f"pattern {short(text)} has {len(text)} ticks, but {_bars_said(bars)} of {bar} has {length} "
                 f"(a tick is {with_article(bar.tick)}); for example {works}"
             )
     return Pattern(len(text), Lane(name, _strokes(text), limb, sound), bar, bars)

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from rhythmlab.content import table
 from rhythmlab.core.check import short
 
+_LANE = 'Lane("bell", [0, 2, 4], sound="snare")'
+
 
 @dataclass(frozen=True, slots=True)
 class Drum:
@@ -77,5 +79,5 @@ def drum(sound: str, limb: str = "") -> Drum:
     found = [row for row in drums() if row.sound == sound]
     if not found:
         known = ", ".join(dict.fromkeys(row.sound for row in drums()))
-        raise ValueError(f"sound={short(sound)} is none of {known}; for example drum('snare')")
+        raise ValueError(f"sound={short(sound)} is none of {known}; for example {_LANE}")
     return next((row for row in found if row.foot == ("foot" in limb)), found[0])

@@ -331,7 +331,7 @@ class Journal:
         if not known:
             raise JournalError(
                 f"when={short(when)} is not a time with its UTC offset; "
-                'for example {"kind": "take", "when": "2030-05-04T18:30:00+02:00"}'
+                'for example Journal().append({"kind": "take", "when": "2030-05-04T18:30:00+02:00"})'
             )
         name = entry.get("id")
         name = secrets.token_hex(8) if name is None or (isinstance(name, str) and not name) else name

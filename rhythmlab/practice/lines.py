@@ -194,7 +194,7 @@ def _told(entries: Entries, unlike: list[str], name: str, something: bool) -> st
         lines, them = ("1 line", "it") if count == 1 else (f"{count} lines", "them")
         said.append(
             f"{lines} of {name} could not be read (line {first.line}: {first.why}) and everything else was; "
-            f"set_aside() copies {them} to a file beside it"
+            f"Journal().set_aside() copies {them} to a file beside it"
         )
     if entries.version not in (None, VERSION):
         said.append(

@@ -11,7 +11,7 @@ import numpy as np
 
 from rhythmlab.core.check import short
 
-_EXAMPLE = "match(np.array([0.0, 0.5]), np.array([0.02, 0.49]), 0.1)"
+_EXAMPLE = 'measure(take_from_midi("kit.mid", Polyrhythm(7, 4), Tempo(72, pulse=1)))'
 
 
 def match(meant: np.ndarray, played: np.ndarray, window: float) -> tuple[np.ndarray, np.ndarray]:

@@ -135,12 +135,16 @@ def flat(svg: str) -> Flat:
     try:
         root = ElementTree.fromstring(svg)
     except ElementTree.ParseError as error:
-        raise ValueError(f"this engraving is not SVG ({error}); for example flat(score(p).svg(1))") from None
+        raise ValueError(
+            f"this engraving is not SVG ({error}); for example handout(Polyrhythm(7, 4), 72)"
+        ) from None
     width, height = (_number(root.get(side)) for side in ("width", "height"))
     if not width or not height:
         box = [float(number) for number in re.findall(_NUMBER, root.get("viewBox", ""))]
         if len(box) != 4 or box[2] <= 0 or box[3] <= 0:
-            raise ValueError("this engraving does not say how large it is; for example flat(score(p).svg(1))")
+            raise ValueError(
+                "this engraving does not say how large it is; for example handout(Polyrhythm(7, 4), 72)"
+            )
         width, height = box[2:]
     reader = _Reader({one.get("id", ""): one for one in root.iter()}, width, height)
     pieces = tuple(reader.read(root, _SAME, {}))

@@ -100,7 +100,7 @@ def test_a_window_far_into_a_very_long_cycle_is_exact():
     ],
 )
 def test_a_grid_over_100_000_cells_is_refused(p, window):
-    """The message counts the cells, and its window works for this very rhythm."""
+    """The message counts the cells, and its window works for this very rhythm, however long its name."""
     cells = (p.ticks - window.get("start", 0)) * len(p.pulses)
     example = refusal(lambda: rl.grid(p, **window), f"{cells:,} cells", "more than 100,000")
     assert works(example).rows.size > 0

@@ -135,7 +135,7 @@ def test_a_cycle_too_large_to_draw_names_a_window_that_works(pulses):
         read_pulses(list(map(str, pulses)))
     said = str(caught.value)
     assert f"{sum(pulses):,} strokes".replace(",", "\N{NO-BREAK SPACE}") in said
-    call = re.search(r"for example (.*)\.$", said)[1]
+    call = re.search(r"for example (.*)$", said)[1]
     found = works(call, rl=rl)
     assert len(found) > 1
 

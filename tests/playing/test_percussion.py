@@ -3,9 +3,10 @@
 import pretty_midi
 import pytest
 
+import rhythmlab as rl
 from rhythmlab.playing.percussion import drum, drums
 from rhythmlab.render.voices import VOICES
-from tests.refusals import refusal
+from tests.refusals import refusal, works
 
 #: Weinberg 1994, as quoted in the facts of the project: place in treble reading, and head.
 WEINBERG = {
@@ -52,5 +53,6 @@ def test_every_voice_has_a_place_and_no_two_the_same():
 
 
 def test_another_sound_is_refused():
-    """A sound that is not there is named, with those that are."""
-    assert refusal(lambda: drum("gong"), "sound='gong'", "snare") == "drum('snare')"
+    """A sound that is not there is named, with those that are, and a lane with one of them."""
+    example = refusal(lambda: drum("gong"), "sound='gong'", "snare")
+    assert works(example) == rl.Lane("bell", [0, 2, 4], sound="snare")

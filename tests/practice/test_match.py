@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import rhythmlab as rl
 from rhythmlab.practice.match import match, matched
-from tests.refusals import refusal
+from tests.refusals import refusal, works
 from tests.strategies import TRIES
 
 #: Whole milliseconds as float64 seconds: many ties, and differences exactly as wide as the window.
@@ -143,7 +144,11 @@ def test_nothing_matches_nothing():
         ([0.0], [0.0], True, "window=True", "not a finite number of seconds of at least 0"),
     ],
 )
-def test_times_that_cannot_be_matched_are_refused(call, meant, played, window, given, wrong):
-    """The message says what was given, what is wrong, and shows a call that works."""
+def test_times_that_cannot_be_matched_are_refused(
+    call, meant, played, window, given, wrong, tmp_path, monkeypatch
+):
+    """The message says what was given, what is wrong, and shows a public call that works."""
+    monkeypatch.chdir(tmp_path)
+    rl.midi(rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1)).write("kit.mid")
     example = refusal(lambda: call(meant, played, window), given, wrong)
-    assert [row.tolist() for row in eval(example, {"match": match, "np": np})] == [[0, 1], [0, 1]]
+    assert works(example).matched > 0

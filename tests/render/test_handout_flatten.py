@@ -87,7 +87,7 @@ def test_a_sign_that_uses_itself_ends():
 @pytest.mark.parametrize("text", ["", "no picture", "<svg/>", '<svg width="0" height="5"/>'])
 def test_what_is_no_picture_is_refused(text):
     """Said with an example."""
-    with pytest.raises(ValueError, match=r"for example flat\(score\(p\)\.svg\(1\)\)"):
+    with pytest.raises(ValueError, match=r"for example handout\(Polyrhythm\(7, 4\), 72\)"):
         flat(text)
 
 

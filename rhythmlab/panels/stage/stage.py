@@ -85,7 +85,7 @@ class Stage(anywidget.AnyWidget):
         if strange:
             raise ValueError(
                 f"Stage has no setting {strange[0]}={short(settings[strange[0]])}; "
-                f"it has {', '.join(known)}, for example Stage(home=0)"
+                f"it has {', '.join(known)}; for example two_numbers(7, 4, home=0)"
             )
         super().__init__(**settings)
         self.me = self.model_id

@@ -1,0 +1,114 @@
+"""What a panel tells has no calls in it: a reader of a panel has fields, and no cell to type into."""
+
+import re
+from html import unescape
+
+import ipywidgets as widgets
+import pytest
+
+import rhythmlab as rl
+from rhythmlab.core.check import plainly
+from rhythmlab.practice.journal import JournalError
+from tests.examples import all_examples, code_of, fault
+
+CALL = re.compile(r"[A-Za-z_]\w*\(")
+PANELS = {
+    "two_numbers": lambda: rl.two_numbers(7, 4),
+    "find_grid": lambda: rl.find_grid(7, 4),
+    "choose_home": lambda: rl.choose_home(7, 4),
+    "follow_gaps": lambda: rl.follow_gaps(16, 15),
+    "choose_way": lambda: rl.choose_way(7, 4),
+    "phrase": lambda: rl.phrase(11),
+    "land_in_bars": lambda: rl.land_in_bars(7, 4),
+    "move_accent": rl.move_accent,
+    "feet_against_hands": lambda: rl.feet_against_hands("x..x..x.", "x.x.xx"),
+    "practise": lambda: rl.practise(4, 3),
+    "write_down": lambda: rl.write_down(4, 3),
+    "wall": lambda: rl.wall(7, 4),
+    "set_list": rl.set_list,
+    "workshop_plan": rl.workshop_plan,
+}
+TYPED = ("", "x", "0", "999999", "9" * 40, "7.5", "x..x y", "pear | pulses: 4")
+
+
+def inside(widget: widgets.Widget) -> list[widgets.Widget]:
+    """Return a widget and all below it."""
+    found = [widget]
+    for child in getattr(widget, "children", ()):
+        found += inside(child)
+    return found
+
+
+@pytest.mark.parametrize("style", ["; for example ", ", for example ", ": for example ", " for example "])
+def test_no_example_of_any_message_is_left_where_there_are_fields(style):
+    """Every call in the source goes, with its brackets and quotes, to the end of its clause."""
+    calls = sorted({one.text for one in all_examples() if CALL.search(one.text) and not fault(one)})
+    calls = [call for call in calls if code_of(call) and CALL.match(call)]
+    assert len(calls) > 100
+    for call in calls:
+        whole = call if call.count("(") == call.count(")") else f"{call})"
+        assert plainly(f"x=5 is wrong{style}{whole}") == "x=5 is wrong."
+        assert plainly(f"x=5 is wrong{style}{whole}. Try again.") == "x=5 is wrong. Try again."
+        assert plainly(f"x=5 is wrong{style}{whole}; try again") == "x=5 is wrong; try again"
+
+
+def test_what_is_no_call_stays():
+    """Field examples, numbers in brackets, and messages without an example are as they were."""
+    for message in (
+        "The first pulse is empty: type a whole number, for example 7.",
+        "x is wrong (the most is 50); for example home=1",
+        "7 against 4 lasts 3 s (slow)",
+        "",
+    ):
+        assert plainly(message) == message
+
+
+@pytest.mark.parametrize("which", PANELS)
+def test_no_field_of_any_panel_makes_it_tell_a_call(which):
+    """Nonsense, nothing, huge numbers in every field: what is told has no call in it."""
+    panel = PANELS[which]()
+    fields = [one for one in inside(panel) if isinstance(one, widgets.Text | widgets.Textarea)]
+    told = set()
+    for field in fields:
+        before = field.value
+        for typed in TYPED:
+            field.value = typed
+            told |= {one.notice for one in inside(panel) if hasattr(one, "notice")}
+            for button in (one for one in inside(panel) if isinstance(one, widgets.Button)):
+                if button.description in ("Save the list", "Read it again"):
+                    button.click()
+            told |= {
+                unescape(one.value)
+                for one in inside(panel)
+                if isinstance(one, widgets.HTML) and "role='status'" in one.value
+            }
+        field.value = before
+    assert any(told) or not fields
+    assert [said for said in told if re.search(r"for example [A-Za-z_.]+\(", said)] == []
+    given = re.compile(r"^tempo=Tempo\([^)]*\)")  # what was given is shown as it is, and advises nothing
+    assert [said for said in told if CALL.search(given.sub("", said))] == []
+
+
+def test_a_take_that_cannot_be_kept_is_told_without_a_call(tmp_path, monkeypatch):
+    """The journal's own advice names another journal by a call; in the panel that goes."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "journal.jsonl").mkdir()
+    with pytest.raises(JournalError, match=r"Journal\(") as refused:
+        rl.Journal().append({"kind": "note"})
+    assert CALL.search(plainly(str(refused.value))) is None
+    panel = rl.two_numbers(4, 3)
+    panel.stage._take_received({"id": "t1", "when": "2030-05-04T18:30:00+02:00"})
+    assert "a folder has that name" in panel.stage.notice
+    assert CALL.search(panel.stage.notice) is None
+
+
+def test_a_damaged_journal_is_told_without_a_call(tmp_path, monkeypatch):
+    """A cell has a call that copies the damaged lines; the panel only says how many there are."""
+    monkeypatch.chdir(tmp_path)
+    rl.Journal().append({"kind": "note", "id": "n"})
+    with (tmp_path / "journal.jsonl").open("ab") as file:
+        file.write(b"torn\n")
+    assert "Journal().set_aside() copies it" in rl.Journal().read().told
+    panel = rl.practise(4, 3)
+    assert "1 line of journal.jsonl could not be read" in panel.stage.notice
+    assert CALL.search(panel.stage.notice) is None
