@@ -121,6 +121,25 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "count_in": 0.4,
     },
     "Polyrhythm": lambda: {"*": (7, 4)},
+    "Take": lambda: {
+        "cycle": rl.Polyrhythm(4, 3).cycle(),
+        "tempo": T,
+        "cycles": 2,
+        "start": 0,
+        "stop": 12,
+        "mode": "both pulses",
+        "lanes": (0, 1),
+        "tap_lanes": [0, 1],
+        "tap_times": [0.02, 0.98],
+        "offset_ms": -38.5,
+        "limbs": "hands",
+        "when": "2030-05-04T18:30:00+02:00",
+        "silent": (1, 1),
+        "id": "t1",
+        "home": 1,
+        "late": 0,
+        "input": "keys",
+    },
     "Tempo": lambda: {"bpm": 72, "pulse": 1, "ticks": None},
     "accents": lambda: {
         "metre": "7/8",
@@ -297,7 +316,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
 #: Public names that take no argument.
 BARE = {"first_rhythms", "my_hands", "patterns"}
 #: Kinds of values that are made by calls and never by hand.
-MADE = {"Limit", "Take"}
+MADE = {"Limit"}
 
 
 @cache

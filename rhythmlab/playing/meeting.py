@@ -20,6 +20,8 @@ _TICKS_A_MEETING = 16
 _MOST_MASK = 2**26
 #: Most pairs of strokes that are looked through at once, and most where 64-bit numbers are too short.
 _AT_ONCE, _MOST_LONG = 2_000_000, 1_000_000
+#: So many rounds of the first cycle are looked through for the first meeting before any are paired.
+_SOON = 64
 
 
 def meetings(first: Cycle, second: Cycle, *, start: int | None = None, stop: int | None = None) -> np.ndarray:
@@ -181,7 +183,7 @@ def first_meeting(first: Sequence[int], length: int, second: Sequence[int], othe
     if not count:
         return None
     known = set(second)
-    for turn in range(64):  # most meet soon
+    for turn in range(_SOON):  # most meet soon
         for tick in first:
             if (tick + turn * length) % other in known:
                 return tick + turn * length

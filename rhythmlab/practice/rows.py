@@ -13,7 +13,7 @@ from rhythmlab.core.check import a, items, short
 #: Most takes that are looked through, and most letters and digits of a number that a row holds.
 MOST_TAKES, _LETTERS, _DIGITS = 100_000, 3_000, 30
 #: An exponent that would make a number of a thousand digits or more.
-_FAR = re.compile(r"[eE][-+]?0*[1-9][0-9]{3}")
+_FAR = re.compile(r"[eE][-+]?[\d_]{4}")
 #: How long a pair may be: as many pulses as a polyrhythm has at most.
 _PULSES = 256
 

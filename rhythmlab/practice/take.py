@@ -117,7 +117,7 @@ class Take:
         stop = whole(self.stop, "stop", f"stop={self.cycle.ticks}", least=1)
         if not start < stop <= self.cycle.ticks:
             raise ValueError(
-                f"start={start}, stop={stop} is no slice of this cycle of {self.cycle.ticks} ticks; for "
+                f"start={short(start)}, stop={short(stop)} is no slice of this cycle of {self.cycle.ticks} ticks; for "
                 f"example start=0, stop={self.cycle.ticks}"
             )
         if not isinstance(self.mode, str) or self.mode not in MODES:

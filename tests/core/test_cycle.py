@@ -5,6 +5,7 @@ from dataclasses import FrozenInstanceError
 import numpy as np
 import pytest
 from hypothesis import given
+from hypothesis import strategies as st
 
 import rhythmlab as rl
 from tests.brute import strokes
@@ -230,3 +231,32 @@ def test_numbers_too_long_to_print_are_refused_in_the_same_words():
     """Ticks of 5000 digits get the same message as other long ones."""
     refusal(lambda: bar(ticks=10**5000), f"ticks={TOO_LONG}", "beyond 2**62")
     refusal(lambda: bell(onsets=[10**5000]), TOO_LONG, "goes beyond 2**62")
+
+
+def test_lanes_and_strokes_are_as_many_as_can_be_held():
+    """A thousand lanes, and half a million strokes of a list; a long name is cut in messages."""
+    rows = [rl.Lane("a", [0])] * 1000
+    assert len(rl.Cycle(4, rows, beats=[0]).lanes) == 1000
+    refusal(lambda: rl.Cycle(4, [*rows, rows[0]], beats=[0]), "lanes=", "holds more than 1,000")
+    assert len(rl.Lane("a", range(500_000)).onsets) == 500_000
+    refusal(lambda: rl.Lane("a", range(500_001)), "onsets of lane 'a'", "holds more than 500,000")
+    refusal(lambda: rl.Lane("x" * 10**6, [0, -1]), "lane 'xxx", "at least 0")
+    with pytest.raises(ValueError, match="lane 'xxx") as caught:
+        rl.Lane("x" * 10**6, [1, 0])
+    assert len(str(caught.value)) < 300
+
+
+@TRIES
+@given(st.sets(st.integers(0, 60)), st.sets(st.integers(0, 60)))
+def test_an_accent_is_a_stroke_whatever_the_two_are(strokes, marks):
+    """Accents pass where each is a stroke, and else the first that is none is named."""
+    onsets, accents = sorted(strokes), sorted(marks)
+    strange = [tick for tick in accents if tick not in strokes]
+    if not strange:
+        assert rl.Lane("a", onsets, accents=accents).accents == tuple(accents)
+    else:
+        refusal(
+            lambda: rl.Lane("a", onsets, accents=accents),
+            f"name tick {strange[0]},",
+            "where it has no stroke",
+        )

@@ -12,7 +12,7 @@ from sympy.ntheory.continued_fraction import continued_fraction, continued_fract
 
 import rhythmlab as rl
 from tests.brute import gaps, zone
-from tests.refusals import keywords, refusal
+from tests.refusals import keywords, refusal, works
 from tests.strategies import TRIES, coprime_pairs, pairs, several
 
 NEIGHBOURS = [2, 3, 4, 5, 7, 8, 11, 15, 16, 31, 64]
@@ -261,3 +261,14 @@ def test_what_is_not_a_polyrhythm_is_refused_with_a_call_that_works(call):
         function((7, 4), *arguments)
     example = str(refusal.value).split("for example ")[1]
     eval(example, {name: getattr(rl, name) for name in rl.__all__})
+
+
+def test_beats_too_many_to_list_are_refused_and_the_reduced_pair_is_told():
+    """Half a million repeats are listed; of more the message gives the pair that all of them are."""
+    assert len(rl.drift(rl.Polyrhythm(10**6, 500_000), of=0, home=1).doubled) == 500_000
+    p = rl.Polyrhythm(3 * 10**17, 2 * 10**17)
+    example = refusal(
+        lambda: rl.drift(p, of=0, home=1), "repeats one pattern 100,000,000,000,000,000", "500,000"
+    )
+    assert works(example) == rl.drift(rl.Polyrhythm(3, 2), of=0, home=1)
+    assert rl.drift(rl.Polyrhythm(5 * 10**17, 2 * 10**17), of=0, home=1).doubled == ()

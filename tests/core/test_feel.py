@@ -246,3 +246,12 @@ def test_what_is_not_a_polyrhythm_is_refused():
     for bad, shown in ((4, "Feel(4)"), ("7:4", "Feel('7:4')"), (10**5000, f"Feel({TOO_LONG})")):
         example = refusal(lambda bad=bad: rl.Feel(bad), shown, "needs a Polyrhythm")
         assert works(example) == rl.Feel(rl.Polyrhythm(7, 4), home=1)
+
+
+def test_places_too_many_to_list_name_a_window_that_works():
+    """Half a million strokes are listed; of more the message has a call that looks at some of them."""
+    p = rl.Polyrhythm(500_001, 500_000)
+    assert len(rl.Feel(p).places(1)) == 500_000
+    example = refusal(lambda: rl.Feel(p).places(0), "500,001 strokes", "the most is 500,000")
+    assert works(example)[:2] == (Place(1, 1, 500_001), Place(1, 500_001, 500_001))
+    assert rl.Feel(p).places(0, stop=p.ticks // 2)[-1].parts == 500_001

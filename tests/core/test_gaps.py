@@ -235,3 +235,15 @@ def test_a_pulse_is_never_away_from_itself():
     assert not rl.phase_gaps(rl.Polyrhythm(7, 4), of=0, against=0).ticks.any()
     assert not rl.phase_gaps(rl.Polyrhythm(4, 8), of=0, against=1).ticks.any()
     assert gcd(*rl.phase_gaps(rl.Polyrhythm(8, 4), of=0, against=1).ticks.tolist()) == 1
+
+
+def test_landmarks_of_a_cycle_too_long_to_hold_are_found_all_the_same():
+    """A billion strokes have three; a cycle that has too many is refused with one that has not."""
+    n = 2**30
+    assert landmarks(rl.Polyrhythm(n, n - 1), of=0, against=1) == tuple(
+        k * n * (n - 1) // 4 for k in (1, 2, 3)
+    )
+    example = refusal(
+        lambda: landmarks(rl.Polyrhythm(4 * 10**9, 10**9), 0, 1), "10000000", "more than the 500,000"
+    )
+    assert works(example) == (60, 120, 180)

@@ -1,5 +1,6 @@
 """Pulses and the grid they share."""
 
+import re
 from dataclasses import FrozenInstanceError
 from functools import partial
 from itertools import combinations_with_replacement
@@ -265,3 +266,25 @@ def test_too_many_strokes_name_a_window_that_works():
     for call in (lambda: LONG.onsets(0), lambda: LONG.cycle()):
         example = refusal(call, "000,0", "too many to hold at once (the most is 50,000,000)")
         assert 100 < len(works(example)) < 3000
+
+
+def test_there_are_as_many_pulses_as_voices_and_not_more():
+    """256 pulses make a rhythm, one more is refused with their number; so is a list without end."""
+    assert len(rl.Polyrhythm(*[2, 3] * 128).pulses) == 256
+    example = refusal(
+        lambda: rl.Polyrhythm(*range(1, 100_000)), "Polyrhythm(1, …)", "99,999 pulses, more than 256"
+    )
+    assert works(example) == rl.Polyrhythm(7, 4)
+
+
+def test_many_strokes_are_said_before_they_are_held(capfd):
+    """Over 200 MB of them are said with what they take, in one line; fewer are not."""
+    p = rl.Polyrhythm(26_000_000, 1)
+    assert len(p.onsets(0)) == 26_000_000
+    said = capfd.readouterr().err
+    assert re.fullmatch(
+        r"26,000,000 strokes of Polyrhythm\(26000000, 1\): about 208 MB of memory; .*\n", said
+    )
+    assert len(p.onsets(0, stop=p.ticks // 2)) == 13_000_000
+    assert rl.Polyrhythm(10**6, 1).cycle().ticks == 10**6
+    assert capfd.readouterr().err == ""

@@ -430,3 +430,13 @@ def test_bad_input_is_refused_with_an_example(call, given, wrong):
 def test_a_pulse_that_is_not_there_is_refused(call):
     """Two pulses are numbered 0 and 1."""
     assert refusal(call, "=2 is out of range", "there are 2", IndexError)
+
+
+def test_a_way_is_sought_for_as_many_pulses_and_sounds_as_anyone_plays():
+    """32 pulses and 1000 sounds pass, more are refused by name."""
+    assert approach(rl.Polyrhythm(*range(1, 17), *[2] * 16), rl.Tempo(60, pulse=0)).recommended
+    refusal(
+        lambda: approach(rl.Polyrhythm(*[2, 3] * 17), rl.Tempo(60, pulse=0)), "34 pulses", "more than the 32"
+    )
+    assert at(SEVEN, 72, line_sounds=1000).recommended
+    refusal(lambda: at(SEVEN, 72, line_sounds=1001), "line_sounds=1001", "more than 1,000")

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.playing.fill import Fills, fill
+from rhythmlab.playing.fill import Fills, _candidates, fill
 from tests.refusals import refusal, works
 
 #: Fewer than elsewhere, since each try lays out a hundred fills.
@@ -108,3 +108,32 @@ def test_a_fill_that_cannot_be_played_is_refused(call, given, wrong):
 def test_a_bad_tempo_is_refused():
     """Beats a minute are a number above zero."""
     refusal(lambda: fill("4/4", 0), "bpm=0", "not a finite number above 0")
+
+
+@pytest.mark.parametrize(
+    ("named", "wrong"),
+    [
+        ({"most": 201}, "more than 200"),
+        ({"best": 1001}, "more than 1,000"),
+        ({"beats": 10**9}, "more than 100,000"),
+        ({"pairs": [(7, 4)] * 1001}, "holds more than 1,000"),
+        ({"pairs": 7}, "not a list of pairs"),
+        ({"bounds": 7}, "are not Limits"),
+    ],
+)
+def test_a_search_that_would_not_end_is_refused(named, wrong):
+    """Each argument by its own name, with its bound and a call that works."""
+    (name,) = named
+    assert isinstance(works(refusal(lambda: fill("4/4", 100, **named), f"{name}=", wrong)), Fills)
+
+
+@pytest.mark.parametrize("free", [1, 3, 4, 7])
+def test_pairs_that_are_looked_for_teach_something(free):
+    """Of all numbers, those without a common factor whose home fits, or neighbours whose end does."""
+    found = set(_candidates(free, 12))
+    assert found == {
+        (p, q)
+        for p in range(2, 13)
+        for q in range(2, 13)
+        if rl.plain(rl.Polyrhythm(p, q)) is None and (q <= free or (abs(p - q) == 1 and p * free >= q))
+    }

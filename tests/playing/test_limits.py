@@ -157,3 +157,11 @@ def test_a_limit_moves_only_to_a_number_above_0(bad):
 def test_a_number_too_long_to_print_is_refused_in_the_same_words():
     """5000 digits are no limit of anything."""
     refusal(lambda: rl.limits(flam=10**5000), f"flam={TOO_LONG}", "not a finite number above 0")
+
+
+def test_a_limit_is_moved_no_further_than_its_unit_goes():
+    """From a thousandth to a million of its unit, themselves included."""
+    for value in (Fraction(1, 1000), 1_000_000):
+        assert rl.limits(flam=value)["flam"].value == value
+    for value, wrong in ((1e-4, "less than 1/1000"), (1_000_001, "more than 1,000,000")):
+        assert works(refusal(lambda value=value: rl.limits(flam=value), "limit flam=", wrong))

@@ -9,9 +9,10 @@ from hypothesis import strategies as st
 from sympy.ntheory.modular import crt, solve_congruence
 
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.playing import meeting
 from rhythmlab.playing.meeting import first_meeting, meeting_count, meeting_ticks, meetings, met_between
 from rhythmlab.playing.patterns import pattern
-from tests.refusals import refusal
+from tests.refusals import keywords, refusal
 from tests.strategies import TRIES
 
 
@@ -100,3 +101,30 @@ def test_lengths_beyond_reason_are_told_with_the_number_and_a_window():
     numbers = eval(f"dict({window})")
     assert meetings(a, b, **numbers).tolist() == [0, 5]
     refusal(lambda: meetings(pattern("x..x"), "x.x"), "'x.x'", "needs two cycles")
+
+
+@TRIES
+@given(sides(), sides(), st.integers(1, 50))
+def test_the_first_meeting_is_the_same_however_few_are_looked_at_at_once(one, two, some):
+    """Looked at in small parts or at once, it is the least tick of a plain search."""
+    (x, a), (y, b) = one, two
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(meeting, "_AT_ONCE", some)
+        patch.setattr(meeting, "_SOON", 0)
+        assert first_meeting(x, a, y, b) == min(searched(set(x), a, set(y), b), default=None)
+
+
+def test_meetings_beyond_2_to_the_62_are_refused_with_a_window():
+    """Two strokes that meet only there are not made raw; a window before it is empty."""
+    far, near = Cycle(2**62, [Lane("a", [0, 2**61 + 1])], beats=[]), pattern("x.x.x.")
+    example = refusal(lambda: meetings(far, near), "4,611,686,018,427,387,904 and 6 ticks", "more than 2**62")
+    assert meetings(far, near, **keywords(example)).tolist() == [0]
+
+
+def test_many_meetings_are_said_before_they_are_held(capfd):
+    """Over 200 MB are said, with what takes less."""
+    one, two = pattern("x" * 5001), pattern("x" * 5000)
+    assert len(meetings(one, two)) == 5001 * 5000
+    assert "Meetings of 25,005,000 strokes: about 2" in capfd.readouterr().err
+    assert len(meetings(one, two, stop=10**6)) == 10**6
+    assert capfd.readouterr().err == ""

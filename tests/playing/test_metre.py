@@ -181,3 +181,20 @@ def test_too_many_bars_are_refused():
 def test_groups_may_be_numpy_numbers():
     """Grouping from an array is the same metre."""
     assert metre("7/8", groups=np.array([2, 2, 3])) == metre("2+2+3/8")
+
+
+def test_a_bar_of_many_groups_is_named_in_a_line():
+    """Up to 64 groups are named, of more the first and the last."""
+    assert repr(metre("2+3/8")).count("+") == 1
+    assert repr(metre("+".join("12" * 32) + "/8")).count("+") == 63
+    assert len(repr(metre("+".join("12" * 2000) + "/8"))) < 200
+
+
+def test_a_bar_is_no_finer_than_ticks_can_be():
+    """2**62 ticks to a bar pass, more are refused, and so are bars beyond them."""
+    finest = metre("4/4", parts=2**60)
+    assert finest.ticks == 2**62
+    assert finest.cycle().ticks == 2**62
+    refusal(lambda: metre("4/4", parts=2**60 + 1), f"parts={2**60 + 1}", "is more than")
+    assert refusal(lambda: finest.cycle(2), "bars=2", "beyond tick 2**62") == "bars=1"
+    refusal(lambda: finest.finer(2), "parts=", "is more than")

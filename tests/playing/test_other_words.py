@@ -129,3 +129,12 @@ def test_bad_other_words_are_refused():
     refusal(lambda: other_words(p, home=2), "home=2", "there are 2 pulses", IndexError)
     assert works(refusal(lambda: other_words(p, -1), "bpm=-1", "above 0"), **names)
     refusal(lambda: other_words(rl.Polyrhythm(10**9 + 7, 10**9 + 6)), "strokes are too many", "window")
+
+
+def test_wordings_too_long_to_lay_out_are_refused_before_they_are_made():
+    """All wordings together, with a window of the line that works."""
+    example = refusal(
+        lambda: other_words(rl.Polyrhythm(999, 1000)), "strokes are too many", "the most is 2,000,000"
+    )
+    assert len(works(example)) > 0
+    assert len(other_words(rl.Polyrhythm(500, 499))) == 3

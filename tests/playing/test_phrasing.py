@@ -301,3 +301,16 @@ def test_bad_input_is_refused(call, given, wrong):
 def test_a_phrase_can_be_drawn_and_heard():
     """It is a `Cycle` like any other: its composite is every tick."""
     assert rl.composite(phrases(31)[0].cycle()).intervals.tolist() == [1] * 31
+
+
+@pytest.mark.parametrize(("n", "most"), [(1000, 101), (101, 1000), (500, 201)])
+def test_a_search_too_long_is_refused_before_it_begins(n, most):
+    """A hundred thousand strokes in all phrases are sought, one phrase more is not, and the example works."""
+    text = refusal(lambda: phrases(n, most=most), f"most={most} phrases of {n}", "more than 100,000")
+    assert works(text)
+    assert len(phrases(1000, allowed=(3, 4), most=100)) == 100
+
+
+def test_ways_that_are_counted_can_be_printed():
+    """The longest number, with all sizes, has fewer digits than Python prints."""
+    assert len(str(count_phrases(10_000, range(1, 17)))) < 4300

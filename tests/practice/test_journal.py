@@ -20,8 +20,9 @@ from hypothesis import strategies as st
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.practice import lines
 from rhythmlab.practice.journal import Journal, JournalError
-from rhythmlab.practice.rows import day_of, number_of, pair_of
+from rhythmlab.practice.rows import day_of, number_of, pair_of, rows_of
 from rhythmlab.working import MARK
+from tests.wrong import in_time
 
 NOW = datetime(2030, 5, 4, 18, 30, tzinfo=UTC)
 TAKE = {"kind": "take", "pair": [4, 3], "pulse": 1, "bpm": 84, "limbs": "hands", "spread_percent": 3.1}
@@ -713,3 +714,107 @@ def test_a_journal_shows_its_last_takes_in_a_notebook(tmp_path):
     assert shown.index("2030-05-05 18:00") < shown.index("2030-05-04 18:00")
     assert "<td>4 against 3</td><td>60</td><td>&lt;b&gt;hands&lt;/b&gt;</td>" in shown
     assert "<td>3.1 %</td><td>1 of 28</td>" in shown
+
+
+@pytest.mark.parametrize(
+    ("entry", "wrong"),
+    [
+        ({"taps": list(range(500_001))}, "holds more than 500,000"),
+        ({"taps": np.zeros(500_001)}, "not a number, a text"),
+        ({"text": "x" * 10_000_001}, "more than the 10,000,000 of an entry"),
+        ({"deep": eval("[" * 30 + "]" * 30)}, "more than 20 deep"),
+        ({"bpm": 10**5000}, "too many digits"),
+        ({"bpm": Fraction(1, 10**5000)}, "too many digits"),
+    ],
+    ids=lambda given: given if isinstance(given, str) else next(iter(given)),
+)
+def test_an_entry_larger_than_any_take_is_refused(journal, entry, wrong):
+    """Nothing is written, and the message is short."""
+    message = refused(lambda: journal.append({"kind": "note", **entry}), wrong, "for example")
+    assert len(message) < 1000
+    assert not journal.path.exists()
+
+
+def test_a_nest_without_bottom_is_refused(journal):
+    """A dict that holds itself ends in words."""
+    nest = {"kind": "note"}
+    nest["inside"] = nest
+    refused(lambda: journal.append(nest), "more than 20 deep")
+
+
+def test_a_journal_larger_than_any_is_not_read(journal):
+    """Its size is looked at first: a gigabyte is refused at once, and stays."""
+    journal.append(TAKE)
+    os.truncate(journal.path, 10**9)
+    with in_time(2):
+        refused(journal.read, "cannot be read", "1,000,000,000 bytes, more than 200,000,000")
+    assert journal.path.stat().st_size == 10**9
+
+
+@pytest.mark.parametrize(
+    "far",
+    [
+        "1e999999999",
+        "1e-999999999",
+        "9" * 10**6,
+        "1/" + "9" * 10**6,
+        10**5000,
+        1e308,
+        "1e٩٩٩٩٩٩",
+        "1e9_9_9_9_9_9_9",
+        [1],
+        {},
+        np.nan,
+    ],
+    ids=lambda far: type(far).__name__,
+)
+def test_a_number_that_nobody_plays_is_none(far):
+    """Rows of a journal that was damaged or written by hand freeze nothing."""
+    with in_time(1):
+        assert number_of(far) is None
+    row = {"kind": "take", "when": "2030-05-04T18:30:00+02:00", "pair": [4, 3], "bpm": far}
+    with in_time(1), pytest.raises(ValueError, match="is not a tempo above 0"):
+        rows_of([row])
+
+
+@given(st.fractions(-(10**15), 10**15) | st.integers(-(10**29), 10**29) | st.floats(-1e15, 1e15))
+def test_a_number_that_is_kept_comes_back_exactly(number):
+    """Whole numbers, fractions and floats as they are printed."""
+    assert number_of(str(number)) == number_of(number) == Fraction(str(number))
+
+
+@pytest.mark.parametrize(
+    "far", [[10**40, 3], [float("inf"), 3], "9" * 5000, [[4], 3], {"a": 1}, iter(int, 1)]
+)
+def test_a_pair_that_nobody_plays_is_text(far):
+    """However long, it ends in a short text or a tuple of few numbers."""
+    with in_time(1):
+        found = pair_of(far)
+    assert isinstance(found, str) or len(found) <= 256
+
+
+@pytest.mark.parametrize("row", [7, None, "take", [1]])
+def test_what_is_no_list_of_takes_is_refused(row):
+    """Neither the list nor what is in it may be something else."""
+    with pytest.raises(ValueError, match="a row of takes"):
+        rows_of([row])
+    with pytest.raises(ValueError, match="takes="):
+        rows_of(7)
+
+
+@pytest.mark.parametrize("when", ["0001-01-01T00:00:00+00:00", "0001-01-01T03:59:59+14:00"])
+def test_times_that_no_day_can_be_made_of_are_told(when):
+    """The first morning of all time is refused by name, not made raw."""
+    with pytest.raises(ValueError, match="is not a time with its UTC offset"):
+        rows_of([{"kind": "take", "when": when, "pair": [4, 3], "bpm": 84}])
+    (row,) = rows_of([{"kind": "take", "when": "9999-12-31T23:59:59-12:00", "pair": [4, 3], "bpm": 84}])
+    assert row.day.year == 9999
+
+
+def test_a_clock_that_tells_no_time_is_told(tmp_path):
+    """What cannot be called is refused when the journal is made, what returns no time when it is asked."""
+    with pytest.raises(ValueError, match="clock=5 cannot be called"):
+        Journal(tmp_path / "a.jsonl", clock=5)
+    for ask in (Journal.today, Journal.last_minutes):
+        with pytest.raises(ValueError, match="the time of the clock=7 is not a datetime"):
+            ask(Journal(tmp_path / "a.jsonl", clock=lambda: 7))

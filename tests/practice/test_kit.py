@@ -1,8 +1,10 @@
 """Recordings of electronic kits: strokes find their lanes and seconds, and bad files are told as such."""
 
 import io
+import os
 import random
 import struct
+import tracemalloc
 from fractions import Fraction
 from time import perf_counter
 
@@ -21,6 +23,7 @@ from rhythmlab.render.midi import midi
 from rhythmlab.render.mix import LANE_SOUNDS
 from tests.refusals import keywords, refusal
 from tests.strategies import TRIES
+from tests.wrong import in_time
 
 KICK_SNARE = rl.Cycle(
     4,
@@ -409,3 +412,43 @@ def test_the_limits_leave_room_for_practice():
     """An hour of ten strokes a second, with their ends and the pedal's position, fits."""
     assert kit.MOST_EVENTS > 3600 * 10 * 3
     assert kit.MOST_BYTES > 3600 * 10 * 3 * 5
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs named pipes")
+def test_what_is_no_plain_file_is_refused_at_once(tmp_path):
+    """A pipe that nobody writes to does not hang."""
+    os.mkfifo(tmp_path / "pipe.mid")
+    with in_time(2):
+        refusal(
+            lambda: take_from_midi(tmp_path / "pipe.mid", KICK_SNARE, TEMPO),
+            "pipe.mid",
+            "not a plain",
+            OSError,
+        )
+
+
+def test_no_more_is_read_than_a_recording_has(tmp_path):
+    """Of half a gigabyte, on disk or in memory, a megabyte is looked at."""
+    path = tmp_path / "large.mid"
+    path.touch()
+    os.truncate(path, 500_000_000)
+    tracemalloc.start()
+    try:
+        for file in (path, memoryview(bytes(10_000_000))):
+            refusal(
+                lambda file=file: take_from_midi(file, KICK_SNARE, TEMPO),
+                "MIDI file",
+                "more than 1,000,000 bytes",
+            )
+        assert tracemalloc.get_traced_memory()[1] < 20_000_000
+    finally:
+        tracemalloc.stop()
+
+
+def test_a_rhythm_that_no_take_holds_is_refused_before_it_is_laid_out():
+    """A million strokes in a cycle are more than a take has."""
+    p = rl.Polyrhythm(10**6 + 1, 10**6)
+    with in_time(1):
+        refusal(
+            lambda: take_from_midi(BEAT, p, rl.Tempo(60, pulse=1)), "2,000,001 strokes", "more than one take"
+        )

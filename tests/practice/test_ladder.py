@@ -412,3 +412,16 @@ def test_figures_name_their_key_and_choices_are_called_so():
 def test_a_session_that_cannot_be_is_refused(call, given, wrong):
     """The message says what was given, what is wrong, and shows a session that works."""
     assert works(refusal(call, given, wrong)).minutes > 0
+
+
+@pytest.mark.parametrize("wrong", [7, "60", (1, 60), {}])
+def test_a_standing_is_one_that_a_ladder_gave(wrong):
+    """What is none is refused, and so is one on a step that this ladder has not."""
+    far = Ladder(84, 100, step=1).climb([take(day, 84 + day) for day in range(1, 20)])
+    assert far.step >= len(STEPS.steps)
+    for standing, said in ((wrong, "is not a Standing"), (far, "of another ladder")):
+        for call in (
+            lambda standing=standing: STEPS.days(standing),
+            lambda standing=standing: STEPS.plan(30, standing),
+        ):
+            assert works(refusal(call, "standing=", said)).best > 0

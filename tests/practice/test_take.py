@@ -14,6 +14,7 @@ from rhythmlab.practice.take import INPUTS, MODES, Take, from_row, take_from
 from tests.practice.simulate import pair, with_taps
 from tests.refusals import refusal
 from tests.strategies import TRIES, bpms, cycles
+from tests.wrong import in_time
 
 CYCLE, TEMPO = rl.Polyrhythm(4, 3).cycle(), rl.Tempo(60, pulse=1)
 
@@ -237,3 +238,31 @@ def test_what_is_no_message_and_no_row_is_refused():
             "tap_lanes=",
             "not as many lanes as times",
         )
+
+
+@pytest.mark.parametrize(
+    ("changes", "given", "wrong"),
+    [
+        ({"tempo": rl.Tempo(Fraction(1, 1000), pulse=1)}, "2 cycles of 180,000", "longer than a day"),
+        ({"tap_times": [90_000.0]}, "the time of a tap=90000.0", "further from 0 than 86,400"),
+        ({"offset_ms": 60_001}, "offset_ms=60001", "further from 0 than 60,000"),
+        ({"cycles": 100_001}, "cycles=100001", "more than 100,000"),
+        ({"silent": (1, 10**9)}, "silent=1000000000", "more than 100,000"),
+        ({"mode": ["one pulse"]}, "mode=['one pulse']", "is not one of"),
+        ({"input": {}}, "input={}", "is not one of"),
+        ({"tap_lanes": iter(int, 1)}, "tap_lanes=", "holds more than 500,000"),
+    ],
+)
+def test_a_take_is_as_long_as_anyone_plays(changes, given, wrong):
+    """A day, a minute of delay, half a million taps: more is refused by name."""
+    fields = {"cycle": CYCLE, "tempo": TEMPO, "cycles": 2, "start": 0, "stop": 12, "mode": "one pulse"}
+    fields |= {"lanes": (1,), "tap_lanes": [1], "tap_times": [0.5]}
+    assert Take(**fields).cycles == 2
+    refusal(lambda: Take(**{**fields, **changes}), given, wrong)
+
+
+def test_a_row_with_a_tempo_from_nowhere_freezes_nothing():
+    """An exponent of nine digits is refused at once."""
+    row = pair(4, 3).as_row()
+    with in_time(1):
+        refusal(lambda: from_row({**row, "bpm": "1e999999999"}), "{", "not a row that a take gave")
