@@ -206,13 +206,13 @@ def chosen_cycle(what: object, tempo: object, home: object, call: str, most: int
             f"home={short(home)} is for a Polyrhythm, and a Cycle has its own beats; "
             f"for example {example}, home=0)"
         )
-    given.at_tempo(what, tempo, home, f"{example})")
     count = times * given.size_of(what)
     if count > most:
         more = f"{count:,}" if count < 10**15 else "too many"
         raise ValueError(
             f"{more} strokes are more than {most:,}, the most that {call} takes; for example {example})"
         )
+    given.at_tempo(what, tempo, home, f"{example})")
     return what.cycle(home) if pulses else what
 
 
