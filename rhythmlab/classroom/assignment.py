@@ -49,7 +49,7 @@ class Asked:
     def _repr_html_(self) -> str:
         more = "" if self.shown is None else self.shown._repr_html_()
         return (
-            f'<div><p style="font-size:1.05em">{escape(self.number.text)}</p>{more}'
+            f'<div class="rl-kept"><p style="font-size:1.05em">{escape(self.number.text)}</p>{more}'
             f"<p>To answer: {escape(self.number.form)}</p></div>"
         )
 
@@ -64,7 +64,7 @@ class Noted:
         return self.said
 
     def _repr_html_(self) -> str:
-        return f'<p role="status">{escape(self.said)}</p>'
+        return f'<p class="rl-kept" role="status">{escape(self.said)}</p>'
 
 
 _OPEN, _UNREAD, _ANSWERED, _RIGHT = _STATES = ("not answered", "unreadable", "answered", "right")

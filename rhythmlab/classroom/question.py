@@ -52,7 +52,7 @@ class Judged:
 
     def _repr_html_(self) -> str:
         sign = "✓ " if self.right else "✗ " if self.answered else ""
-        return f'<p role="status" style="font-size:1.05em">{sign}{escape(self.said)}</p>'
+        return f'<p class="rl-kept" role="status" style="font-size:1.05em">{sign}{escape(self.said)}</p>'
 
 
 @dataclass(frozen=True, slots=True)
@@ -275,7 +275,8 @@ class Answer:
 
     def _repr_html_(self) -> str:
         return (
-            f"<details><summary>Answer (open it when you have tried)</summary><p>{escape(self.text)}</p>"
+            '<details class="rl-kept"><summary data-lm-suppress-shortcuts="true">'  # its keys are its own
+            f"Answer (open it when you have tried)</summary><p>{escape(self.text)}</p>"
             f"<p><b>{escape(self.right)}</b></p><p>{escape(self.why)}</p></details>"
         )
 

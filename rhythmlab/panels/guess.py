@@ -5,6 +5,7 @@ import ipywidgets as widgets
 from rhythmlab.classroom.question import Question, question
 from rhythmlab.files import reason
 from rhythmlab.panels import kept
+from rhythmlab.panels.stage.stage import Keeper
 
 
 class Guess(widgets.Text):
@@ -26,6 +27,7 @@ class Guess(widgets.Text):
             layout=widgets.Layout(width="460px"),
             style={"description_width": "280px"},
         )
+        self.add_class("rl-kept")  # an output of ours: its keys stay in it
         self.observe(self._typed, names=["value"])
 
     def _typed(self, change: dict) -> None:
@@ -66,11 +68,11 @@ def predict(id: str) -> Guess:
     Examples
     --------
     >>> predict("00-guess").asked.id                                     # doctest: +ELLIPSIS
-    Guess(...)
+    HBox(children=(Guess(...
     '00-guess'
     """
     from IPython.display import display
 
     guess = Guess(question(id))
-    display(guess)
+    display(widgets.HBox([guess, Keeper()]))
     return guess

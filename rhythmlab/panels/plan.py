@@ -11,6 +11,7 @@ from rhythmlab.core.check import short, whole
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.panels.fields import menu, text
 from rhythmlab.panels.plan_parts import LEVELS, UNITS, Unit
+from rhythmlab.panels.stage.stage import Keeper
 from rhythmlab.panels.told import told
 from rhythmlab.playing.limits import Limit, limits
 from rhythmlab.playing.order import Rungs, order
@@ -278,7 +279,9 @@ class WorkshopPlan(widgets.VBox):
         self._shown, self._twin = widgets.Output(), widgets.HTML()
         for field in (self._minutes, self._level):
             field.observe(self._changed, names=["value"])
-        super().__init__([widgets.HBox([self._minutes, self._level]), self.stage, self._shown, self._twin])
+        form = widgets.HBox([self._minutes, self._level])
+        super().__init__([form, self.stage, self._shown, self._twin, Keeper()])
+        self.add_class("rl-kept")  # an output of ours: its keys stay in it
         self._show()
 
     def __repr__(self) -> str:

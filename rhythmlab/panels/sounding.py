@@ -21,6 +21,9 @@ from rhythmlab.render.voices import voice_int16
 RATE = 48_000
 #: More sounds in a cycle than this and a loop is chosen from home's beats only.
 MOST_SPOTS = 160
+#: Most strokes a second that a sound card can lay, lanes and home together: a third of what headless Chromium
+#: laid without a gap on two busy cores (1,200 of the longest voice). The stage holds the same number.
+MOST_A_SECOND = 400
 #: Voices of the rows that are not lanes.
 _ROWS = ("bass drum", "click", "grid tick")
 
@@ -41,8 +44,9 @@ def plan(feel: Feel, tempo: Tempo, turn: int = 0) -> dict[str, object]:
     -------
     dict
         ``ticks`` and ``lanes`` (whole numbers), ``homes`` (the beats of each pulse), ``bpms`` (each pulse's),
-        ``cycle_s`` (float, seconds), ``loops`` (spots worth practising), ``rate`` and ``turn``; and what a
-        take is known by: ``pulses``, and the tempo as exact text with the pulse that it belongs to.
+        ``cycle_s`` (float, seconds), ``loops`` (spots worth practising), ``rate``, ``most`` (strokes a
+        second) and ``turn``; and what a take is known by: ``pulses``, and the tempo as exact text with the
+        pulse that it belongs to.
 
     Examples
     --------
@@ -115,6 +119,7 @@ def plan_of(
         "cycle_s": float(tempo.cycle_seconds(cycle)),
         "loops": [],
         "rate": RATE,
+        "most": MOST_A_SECOND,
         "turn": 0,
     }
 

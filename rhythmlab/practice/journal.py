@@ -104,7 +104,7 @@ class Journal:
         head = "".join(f"<th scope='col'>{name}</th>" for name in names)
         body = "".join(f"<tr>{row}</tr>" for row in rows)
         table = f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>" if rows else ""
-        return f"<p>{escape(self.last())} Kept in {escape(str(self.path.name))}.</p>{table}"
+        return f"<p class='rl-kept'>{escape(self.last())} Kept in {escape(str(self.path.name))}.</p>{table}"
 
     def append(self, entry: Mapping) -> dict:
         """Add an entry; when this returns, it is on the disk.

@@ -139,7 +139,10 @@ class Score:
             pages, note = self._plain(), f"<p>{_PLAIN}</p>"
         fit = '<svg style="max-width:100%;height:auto" '
         body = "".join(f"<div>{page.replace('<svg ', fit, 1)}</div>" for page in pages)
-        return f'<figure style="margin:0"><div role="img" aria-label="{label}">{body}</div>{note}</figure>'
+        return (
+            f'<figure class="rl-kept" style="margin:0"><div role="img" aria-label="{label}">{body}</div>'
+            f"{note}</figure>"
+        )
 
     def _plain(self) -> tuple[str, ...]:
         """Return the picture of the cycle on its grid, where it is not too long to hold."""

@@ -340,7 +340,7 @@ class Sound:
         data, text = self._wav()
         source, said = base64.b64encode(data).decode(), escape(text, quote=True)
         return (
-            f'<figure><audio controls preload="metadata" aria-label="{said}" '
+            f'<figure class="rl-kept"><audio controls preload="metadata" aria-label="{said}" '
             f'src="data:audio/wav;base64,{source}"></audio><figcaption>{said}</figcaption></figure>'
         )
 

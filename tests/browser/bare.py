@@ -35,7 +35,10 @@ _MODEL = """
 
 
 def open_stage(page: Page, stage: Stage, views: int = 1, before: str = "") -> None:
-    """Put a stage on an empty page, as the notebook would; `before` is script run before it."""
+    """Put a stage on an empty page, as the notebook would; `before` is script run before it.
+
+    In the page ``addStage()`` puts another one of the same there, as a cell that is run again does.
+    """
     state = {
         name: getattr(stage, name)
         for name in stage.trait_names(sync=True)
@@ -50,17 +53,28 @@ def open_stage(page: Page, stage: Stage, views: int = 1, before: str = "") -> No
     page.evaluate(
         f"""async ([code, state, voices, views]) => {{
           {before}
-          window.model = ({_MODEL})(state, voices);
-          const url = URL.createObjectURL(new Blob([code], {{ type: "text/javascript" }}));
-          const made = (await import(url)).default();
-          window.leave = made.initialize({{ model }});
-          window.closers = [];
-          for (let i = 0; i < views; i += 1) {{
-            const el = document.createElement("div");
-            document.body.append(el);
-            window.closers.push(made.render({{ model, el }}));
-          }}
-          window.engine = document.querySelector(".rl-stage").rlEngine;
+          window.addStage = async () => {{
+            const model = ({_MODEL})({{ ...state }}, voices);
+            const url = URL.createObjectURL(new Blob([code], {{ type: "text/javascript" }}));
+            const made = (await import(url)).default();
+            const one = {{ model, closers: [], els: [], leave: made.initialize({{ model }}) }};
+            one.view = () => {{
+              const el = document.createElement("div");
+              document.body.append(el);
+              one.els.push(el);
+              one.closers.push(made.render({{ model, el }}));
+            }};
+            one.view();
+            one.engine = one.els[0].rlEngine;
+            one.close = () => {{
+              one.closers.splice(0).forEach((close) => close());
+              one.els.splice(0).forEach((el) => el.remove());
+            }};
+            return one;
+          }};
+          const first = await addStage();
+          for (let i = 1; i < views; i += 1) first.view();
+          Object.assign(window, {{ first, ...first }});
         }}""",
         [stage._esm, json.loads(json.dumps(state)), voices, views],
     )

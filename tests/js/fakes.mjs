@@ -8,7 +8,7 @@ export function fakeContext(rate = 48000) {
     linearRampToValueAtTime(target) { this.value = target; },
     cancelScheduledValues() {},
   });
-  const node = (more = {}) => ({ connect: (next) => next, ...more });
+  const node = (more = {}) => ({ connect: (next) => next, disconnect() {}, ...more });
   const context = {
     currentTime: 0,
     state: "running",
@@ -27,8 +27,9 @@ export function fakeContext(rate = 48000) {
       });
       return source;
     },
-    resume: async () => {},
-    close: async () => {},
+    resume: async () => { if (context.rested) context.state = "running"; },
+    suspend: async () => { [context.state, context.rested] = ["suspended", true]; },
+    close: async () => { context.state = "closed"; },
     getOutputTimestamp: () => ({ contextTime: context.currentTime, performanceTime: context.currentTime * 1000 + 1 }),
   };
   return context;
@@ -52,10 +53,17 @@ export function fakeEngine(makeEngine, firstSettings, plan, more = {}) {
     setHome: (home) => (state.home = home),
     tell: (text) => told.push(text),
     seen: () => state.seen,
-    scheduled: (stroke) => laid.push({ ...stroke, source: context.started.at(-1).source }),
+    scheduled: (stroke) => laid.push({ ...stroke, source: engine.context().started.at(-1).source }),
   };
+  const waiting = [];
   const tools = {
-    makeContext: () => context,
+    place: more.place || {},
+    makeContext: more.makeContext || (() => context),
+    later: (ms, call) => {
+      const one = { ms, call };
+      waiting.push(one);
+      return () => waiting.includes(one) && waiting.splice(waiting.indexOf(one), 1);
+    },
     every: (ms, call) => {
       pump = call;
       return () => (pump = null);
@@ -67,6 +75,8 @@ export function fakeEngine(makeEngine, firstSettings, plan, more = {}) {
       hide = call;
       return () => {};
     },
+    whenLeft: () => () => {},
+    whenElsewhere: () => () => {},
   };
   const settings = firstSettings(plan.lanes.length, { getItem: () => null });
   Object.assign(settings, more.settings);
@@ -80,7 +90,12 @@ export function fakeEngine(makeEngine, firstSettings, plan, more = {}) {
   };
   /** Strokes kept, of a kind: those taken back again are left out. */
   const strokes = (kind) => laid.filter((one) => !one.source.stopped && (!kind || one.kind === kind));
-  return { engine, run, strokes, told, state, context, settings, source, hide: () => hide() };
+  /** Let the timers go off that were set, up to so many ms. */
+  const pass = (ms) => waiting.filter((one) => one.ms <= ms).forEach((one) => {
+    waiting.splice(waiting.indexOf(one), 1);
+    one.call();
+  });
+  return { engine, run, strokes, told, state, context, settings, source, pass, hide: () => hide() };
 }
 
 export const SEVEN_FOUR = {

@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { guard, panelOf } from "../../rhythmlab/panels/stage/keys.mjs";
+import { escaped, guard, oursRound, panelOf, passes, watchPage } from "../../rhythmlab/panels/stage/keys.mjs";
 
 /** An element of the page: its listeners by kind, and where its events go if nobody stops them. */
 function element(parts = {}) {
@@ -92,7 +92,7 @@ test("it waits, a frame at a time, until the stage stands on the page", () => {
   el.isConnected = true;
   next();
   assert.equal(waiting.length, 0);
-  assert.deepEqual(output.listeners.map(([kind]) => kind).sort(), ["focusin", "keydown"]);
+  assert.deepEqual(output.listeners.map(([kind]) => kind).sort(), ["focusin", "keydown", "mousedown"]);
   assert.equal(send(output, "keydown"), false);
 });
 
@@ -106,10 +106,10 @@ test("it does not wait for ever, and guards what it has", () => {
   assert.equal(send(el, "keydown"), false);
 });
 
-test("unguarding removes both listeners", () => {
+test("unguarding removes all listeners", () => {
   const { output, el } = inOutput();
   const unguard = guard(el);
-  assert.equal(output.listeners.length, 2);
+  assert.equal(output.listeners.length, 3);
   unguard();
   assert.deepEqual(output.listeners, []);
   assert.equal(send(output, "keydown"), true);
@@ -137,6 +137,175 @@ test("unguarding one panel leaves another in the same output guarded", () => {
   const unguard = guard(el);
   guard(other);
   unguard();
-  assert.equal(output.listeners.length, 2);
+  assert.equal(output.listeners.length, 3);
   assert.equal(send(output, "keydown"), false);
+});
+
+test("only keys that save, search, print, copy and run go on to the notebook", () => {
+  const key = (name, more = {}) => ({ key: name, code: /^[a-z]$/i.test(name) ? `Key${name.toUpperCase()}` : name, ...more });
+  for (const name of ["a", "b", "d", "x", "X", "z", "0", "9", "ArrowUp", "Delete", "Backspace", "Enter", "Escape", "Tab", " ", "F5"]) {
+    assert.equal(passes(key(name)), false, name);
+    assert.equal(passes(key(name, { altKey: true })), false, name);
+  }
+  for (const name of ["A", "B", "J", "K", "M", "Z", "L", "R", "ArrowUp", "Home"]) assert.equal(passes(key(name, { shiftKey: true })), false, name);
+  for (const held of ["ctrlKey", "metaKey"]) {
+    for (const name of ["s", "S", "f", "g", "p", "c", "C"]) assert.equal(passes(key(name, { [held]: true })), true, name);
+    for (const name of ["a", "z", "x", "v", "m", "M", "Backspace", "ArrowUp", "-", "d", "k"]) assert.equal(passes(key(name, { [held]: true })), false, name);
+    assert.equal(passes(key("s", { [held]: true, altKey: true })), false); // AltGr types a character
+    assert.equal(passes(key("Enter", { [held]: true })), true);
+  }
+  assert.equal(passes({ key: "\u044b", code: "KeyS", ctrlKey: true }), true); // by place, where letters are others
+  assert.equal(passes(key("Enter", { shiftKey: true })), true);
+  assert.equal(passes(key("Enter", { shiftKey: true }), true), false); // not while the screen is filled
+  const field = element({ closest: (selector) => (/textarea/.test(selector) ? field : null) });
+  assert.equal(passes(key("Enter", { shiftKey: true, target: field })), false);
+  assert.equal(passes({}), false);
+});
+
+/** A page of outputs: each says whether it is ours; what lies in it finds it. */
+function desk() {
+  const listeners = [];
+  const document = { activeElement: null, fullscreenElement: null, body: element() };
+  const page = {
+    document,
+    addEventListener: (kind, call, early) => listeners.push([kind, call, early]),
+    removeEventListener: (kind, call, early) => {
+      const at = listeners.findIndex(([k, c, e]) => k === kind && c === call && e === early);
+      if (at >= 0) listeners.splice(at, 1);
+    },
+  };
+  const send = (kind, target, more = {}) => listeners.filter(([name]) => name === kind).forEach(([, call]) => call({ target, ...more }));
+  const cell = element({ contains: () => true });
+  const output = (ours) => {
+    const attributes = {};
+    const one = element({
+      attributes,
+      parentElement: null,
+      querySelector: () => (ours ? {} : null),
+      hasAttribute: (name) => name in attributes,
+      setAttribute: (name, value) => (attributes[name] = value),
+      classList: { add: (name) => (attributes.class = name) },
+      contains: (other) => other === one || other.parentElement === one,
+      focus: () => (document.activeElement = one),
+    });
+    one.closest = (selector) => ({ ".jp-OutputArea-output": one, ".jp-Cell": cell })[selector] || null;
+    return one;
+  };
+  const inside = (outside) => {
+    const one = element({ parentElement: outside, blur: () => (document.activeElement = document.body) });
+    one.closest = (selector) => outside.closest(selector);
+    return one;
+  };
+  return { page, document, listeners, send, cell, output, inside };
+}
+
+test("keys pressed in an output of ours are marked one by one, and those of other outputs are left alone", () => {
+  const { page, send, output, inside } = desk();
+  const stop = watchPage(page);
+  const [spot, other] = [inside(output(true)), inside(output(false))];
+  send("keydown", spot, { key: "d", code: "KeyD" });
+  assert.equal(spot.dataset.lmSuppressShortcuts, "true");
+  spot.parentElement.dataset.lmSuppressShortcuts = "true";
+  send("keydown", spot, { key: "s", code: "KeyS", ctrlKey: true, target: spot });
+  assert.deepEqual([spot.dataset, spot.parentElement.dataset], [{}, {}]);
+  send("keydown", spot, { key: "x", code: "KeyX" });
+  assert.equal(spot.dataset.lmSuppressShortcuts, "true");
+  send("keydown", other, { key: "d", code: "KeyD" });
+  send("keydown", element({ closest: () => null }), { key: "d" });
+  send("keydown", {}, { key: "d" });
+  assert.deepEqual(other.dataset, {});
+  stop();
+});
+
+test("a click on a plain spot puts the focus on the output, also when the notebook takes it to the cell", () => {
+  const { page, document, send, cell, output, inside } = desk();
+  watchPage(page);
+  const host = output(true);
+  document.activeElement = cell; // where the notebook put it
+  send("mousedown", inside(host));
+  assert.equal(document.activeElement, host);
+  assert.deepEqual(host.attributes, { tabindex: "-1", class: "rl-rest" });
+  assert.deepEqual(host.listeners.map(([kind]) => kind).sort(), ["focusin", "keydown", "mousedown"]);
+  const field = inside(host);
+  document.activeElement = field;
+  send("mousedown", inside(host));
+  send("click", inside(host));
+  assert.equal(document.activeElement, field); // what has the focus inside keeps it
+  document.activeElement = document.body;
+  Object.assign(document.body, { contains: () => true });
+  send("click", inside(host));
+  assert.equal(document.activeElement, host);
+  assert.equal(host.listeners.length, 3);
+});
+
+test("a click elsewhere leaves the panel: on its own cell also where the notebook would leave the focus inside", () => {
+  const { page, document, send, output, inside, cell } = desk();
+  watchPage(page);
+  const host = output(true);
+  const control = inside(host);
+  document.activeElement = control;
+  const prompt = element({ closest: (selector) => (selector === ".jp-Cell" ? cell : null) });
+  send("mousedown", prompt);
+  assert.equal(document.activeElement, document.body);
+  send("click", prompt);
+  assert.equal(document.activeElement, document.body);
+});
+
+test("of two outputs one inside the other the inner one that is ours counts, else the outer one", () => {
+  const { output, inside } = desk();
+  for (const [ours, want] of [[true, "inner"], [false, "outer"]]) {
+    const [outer, inner] = [output(true), output(ours)];
+    inner.parentElement = outer;
+    assert.equal(oursRound(inside(inner)), want === "inner" ? inner : outer);
+  }
+  assert.equal(oursRound(inside(output(false))), null);
+  assert.equal(oursRound(null), null);
+});
+
+test("the page is watched once for any number of panels, until the last one goes", () => {
+  const { page, listeners } = desk();
+  const stops = [watchPage(page), watchPage(page), watchPage(page)];
+  assert.equal(listeners.length, 4);
+  stops[0]();
+  stops[0]();
+  stops[1]();
+  assert.equal(listeners.length, 4);
+  stops[2]();
+  assert.equal(listeners.length, 0);
+  watchPage(page)();
+  assert.equal(listeners.length, 0);
+});
+
+test("with Shift or another button the notebook does not hear the click, and with none it does", () => {
+  const { output, el } = inOutput();
+  guard(el);
+  const on = (more) => {
+    let went = true;
+    for (const [name, call] of output.listeners) if (name === "mousedown") call({ button: 0, ...more, stopPropagation: () => (went = false) });
+    return went;
+  };
+  assert.deepEqual([on({}), on({ shiftKey: true }), on({ button: 2 }), on({ button: 1 })], [true, false, false, false]);
+});
+
+test("Escape leads out to the cell, but not when it has stopped the sound, nor again at once, nor held down", () => {
+  const { output, el } = inOutput();
+  let out = 0;
+  output.closest = () => ({ focus: () => (out += 1) });
+  globalThis.document = { fullscreenElement: null };
+  guard(el);
+  const press = (timeStamp, more = {}) => {
+    const event = { key: "Escape", code: "Escape", target: element(), timeStamp, stopPropagation() {}, ...more };
+    for (const [name, call] of output.listeners) if (name === "keydown") call(event);
+    return out;
+  };
+  assert.equal(press(100), 1);
+  assert.equal(press(200, { defaultPrevented: true }), 1);
+  assert.equal(press(300, { repeat: true }), 1);
+  escaped(1000);
+  assert.equal(press(1000), 1);
+  assert.equal(press(1400), 1);
+  assert.equal(press(3000), 2);
+  globalThis.document.fullscreenElement = {};
+  assert.equal(press(4000), 2);
+  delete globalThis.document;
 });

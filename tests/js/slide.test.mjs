@@ -14,3 +14,12 @@ test("a tempo is written with no more decimals than two, and no more than it nee
   assert.equal(written(76.8), "76.8");
   assert.equal(written(400 / 3), "133.33");
 });
+
+test("a tempo that is very slow is not written as none", () => {
+  assert.equal(written(0.05), "0.05");
+  assert.equal(written(0.0042), "0.0042");
+  assert.equal(written(0.00149), "0.0015");
+  assert.equal(written(1e-9), "under 0.001");
+  assert.equal(written(0), "0");
+  for (let bpm = 1; bpm > 1e-12; bpm /= 3) assert.notEqual(Number(written(bpm)), 0, String(bpm));
+});

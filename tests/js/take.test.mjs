@@ -610,3 +610,40 @@ test("a change of tempo during a calibration leaves it alone, and under one cycl
   made.engine.set("slow", 50);
   assert.match(made.told.at(-1), /nothing to measure/);
 });
+
+test("a take is ended by another tab as by Stop: what was played counts, and a line says why", async () => {
+  const made = recording();
+  await made.recorder.record({ mode: "both pulses", mine: 0, limbs: "hands", cycles: 4 });
+  playAt(made, 0, [4, 5, 6, 9]);
+  made.run(1.5);
+  made.recorder.elsewhere();
+  assert.equal(made.engine.playing(), false);
+  assert.equal(made.sent.length, 1);
+  assert.equal(made.sent[0].taps.length, 4);
+  assert.equal(made.told.at(-1), "The take ended because another tab or window began to sound: what was played before that counts.");
+});
+
+test("a take without one full cycle, a calibration and plain playing say why they stopped too", async () => {
+  for (const begin of [(recorder) => recorder.record({ mode: "both pulses", mine: 0, limbs: "hands", cycles: 4 }), (recorder) => recorder.calibrate(), (_, engine) => engine.start()]) {
+    const made = recording();
+    await begin(made.recorder, made.engine);
+    made.run(0.5);
+    made.recorder.elsewhere();
+    assert.equal(made.engine.playing(), false);
+    assert.deepEqual([made.sent, made.recorder.phase()], [[], "idle"]);
+    assert.match(made.told.at(-1), /^The sound stopped because another tab or window began to sound\./);
+  }
+});
+
+test("a plan that cannot be laid ends a take as another one does: what was played before counts", async () => {
+  for (const more of [{ homes: null }, { lanes: [null] }, { cycle_s: 1e-9 }, { ticks: 0 }, { bpms: null }]) {
+    const made = recording();
+    await made.recorder.record({ mode: "both pulses", mine: 0, limbs: "hands", cycles: 4 });
+    playAt(made, 0, [4, 5, 6, 9]);
+    made.run(1.5);
+    made.state.plan = { ...SEVEN_FOUR, ...more };
+    made.engine.replan(false);
+    assert.equal(made.engine.playing(), false);
+    assert.deepEqual([made.sent.length, made.sent[0].taps.length, made.sent[0].ticks], [1, 4, 28], JSON.stringify(more));
+  }
+});

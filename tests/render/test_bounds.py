@@ -277,7 +277,7 @@ def test_more_than_anyone_wants_is_refused(call, given_as, wrong, tmp_path, monk
 
 
 def test_a_score_of_a_long_cycle_without_a_metre_is_looked_through_once():
-    """A window of 100,000 ticks is written in no time; one tick more is refused; so is one group of them all."""
+    """A window of 100,000 ticks is written in no time; one tick more, or one group of all, is not."""
     cycle = rl.Cycle(100_000, [rl.Lane("a", np.arange(100_000))], beats=np.arange(33_000) * 3, bars=[0, 7])
     assert "Drum staff" in rl.score(cycle, start=50_000, stop=50_100).said
     for ticks in (100_001, 10**18):

@@ -1,7 +1,9 @@
 // What the browser lends: a sound card, timers, storage, and the keys that start and stop.
-import { panelOf } from "./keys.mjs";
+import { escaped, panelOf } from "./keys.mjs";
 
 const BEGINS = "rhythmlab-sounding";
+/** The moment of the page's own clock, in ms since 1970 and finer: the same for all tabs and windows. */
+const moment = () => performance.timeOrigin + performance.now();
 const HAS_OWN_SPACE = "input, select, textarea, button, summary, a, [contenteditable], [role=textbox]";
 
 /** Storage, where the browser lends one. */
@@ -21,8 +23,20 @@ export function usesSpace(target) {
   return Boolean(target && target.closest && target.closest(HAS_OWN_SPACE));
 }
 
+/** A channel to the other tabs and windows of this address, or null where the browser has none. */
+function channel() {
+  try {
+    return new BroadcastChannel(BEGINS);
+  } catch {
+    return null;
+  }
+}
+
+/** What the browser lends to one model. */
 export function browserTools() {
+  const me = {};
   return {
+    place: globalThis,
     makeContext: (sampleRate) => {
       const Context = globalThis.AudioContext || globalThis.webkitAudioContext;
       if (!Context) throw new Error("This browser has no sound of its own (Web Audio): use another one to hear the page.");
@@ -38,7 +52,10 @@ export function browserTools() {
       window[`rhythmlab-${name}`] = now;
       return now - last > 10_000;
     },
-    later: (ms, call) => setTimeout(call, ms),
+    later: (ms, call) => {
+      const timer = setTimeout(call, ms);
+      return () => clearTimeout(timer);
+    },
     hidden: () => document.hidden,
     pageNow: () => performance.now(),
     date: () => new Date(),
@@ -47,17 +64,29 @@ export function browserTools() {
       document.addEventListener("visibilitychange", call);
       return () => document.removeEventListener("visibilitychange", call);
     },
-    /** One stage sounds at a time: the others stop. */
-    sounding: () => window.dispatchEvent(new CustomEvent(BEGINS)),
-    /** Call `stop` when the page is left or another stage begins to sound (our own has not begun yet). */
+    /** One stage sounds at a time: the others of this page stop. */
+    sounding: () => window.dispatchEvent(new CustomEvent(BEGINS, { detail: me })),
+    /** Call `stop` when the page is left or another stage of it begins to sound. */
     whenLeft: (stop) => {
-      const other = () => stop();
-      window.addEventListener("pagehide", stop);
+      const other = (event) => event.detail !== me && stop();
+      const left = () => stop();
+      window.addEventListener("pagehide", left);
       window.addEventListener(BEGINS, other);
       return () => {
-        window.removeEventListener("pagehide", stop);
+        window.removeEventListener("pagehide", left);
         window.removeEventListener(BEGINS, other);
       };
+    },
+    /** Tell other tabs and windows that Start was pressed here; call `stop` when it is pressed later in one of them. */
+    whenElsewhere: (stop) => {
+      const others = channel();
+      if (!others) return () => {};
+      const mine = moment();
+      others.onmessage = ({ data }) => {
+        if (data && data.pressed > mine) stop();
+      };
+      others.postMessage({ pressed: mine });
+      return () => others.close();
     },
   };
 }
@@ -82,7 +111,9 @@ export function soundKeys(el, engine) {
     if (outside) space(event);
   };
   const escape = (event) => {
-    if (event.key === "Escape" && engine.playing()) engine.stop();
+    if (event.key !== "Escape" || !engine.playing()) return;
+    engine.stop();
+    escaped(event.timeStamp);
   };
   const settle = () => {
     host = panelOf(el);

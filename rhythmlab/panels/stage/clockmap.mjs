@@ -3,6 +3,7 @@
 
 const NEAR_S = 0.3;
 const KEEP = 400;
+const STALE_S = 1;
 
 export function median(values) {
   if (!values.length) return NaN;
@@ -24,6 +25,7 @@ export function makeClockMap(context, pageNow = () => performance.now()) {
     }
     if (!stamp || !(stamp.performanceTime > 0) || !(stamp.contextTime > 0)) return;
     const page = stamp.performanceTime / 1000;
+    if (page < pageNow() / 1000 - STALE_S) return; // from before the sound card rested
     const last = readings.at(-1);
     if (last && last.page === page) return;
     readings.push({ page, offset: stamp.contextTime - page });

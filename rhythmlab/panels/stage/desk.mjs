@@ -33,14 +33,23 @@ export function samplesOf(bytes) {
   return Float32Array.from({ length: view.byteLength / 2 }, (_, i) => view.getInt16(2 * i, true) / 32768);
 }
 
-/** Build the desk on a context. `voices()` gives {name: 16-bit bytes} at `rate`. */
-export function makeDesk(context, voices, rate) {
+/** A voice by its name and its samples: two versions of one name are two voices. */
+function printOf(name, view) {
+  let sum = 7;
+  for (let i = 0; i + 1 < view.byteLength; i += 2) sum = (Math.imul(sum, 31) + view.getInt16(i, true)) | 0;
+  return `${name} ${view.byteLength} ${sum}`;
+}
+
+let curve = null;
+
+/** Build the desk on a context. `voices()` gives {name: 16-bit bytes} at `rate`; `shared` are the page's buffers. */
+export function makeDesk(context, voices, rate, shared = new Map()) {
   const out = context.createGain();
   const scale = context.createGain();
   const limiter = context.createWaveShaper();
   const mix = context.createGain();
   scale.gain.value = 1 / REACH;
-  limiter.curve = limiterCurve();
+  limiter.curve = curve ??= limiterCurve();
   limiter.oversample = "none";
   mix.connect(scale).connect(limiter).connect(out).connect(context.destination);
   const buffers = new Map();
@@ -49,11 +58,16 @@ export function makeDesk(context, voices, rate) {
     if (!buffers.has(name)) {
       const bytes = voices()[name === "clap" ? "snare" : name];
       if (!bytes) return null;
-      const own = samplesOf(bytes);
-      const samples = name === "clap" ? clapOf(own, rate) : own;
-      const buffer = context.createBuffer(1, samples.length, rate);
-      buffer.copyToChannel(samples, 0);
-      buffers.set(name, buffer);
+      const view = bytes instanceof DataView ? bytes : new DataView(bytes);
+      const print = printOf(name, view);
+      if (!shared.has(print)) {
+        const own = samplesOf(view);
+        const samples = name === "clap" ? clapOf(own, rate) : own;
+        const buffer = context.createBuffer(1, samples.length, rate);
+        buffer.copyToChannel(samples, 0);
+        shared.set(print, buffer);
+      }
+      buffers.set(name, shared.get(print));
     }
     return buffers.get(name);
   };
@@ -93,5 +107,7 @@ export function makeDesk(context, voices, rate) {
     source.start(Math.floor(when * rate + 0.5) / rate);
     return source;
   };
-  return { play, set, out, strip };
+  /** Off the sound card: what is not heard must cost nothing. */
+  const close = () => out.disconnect();
+  return { play, set, out, strip, close };
 }

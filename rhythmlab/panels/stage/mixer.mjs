@@ -1,6 +1,7 @@
 // The mix: level, mute, solo and side of each lane, the home beat, the grid ticks, and whose voice is whose.
 import { choice, element, fold, range, tickBox } from "./parts.mjs";
 import { firstLane } from "./settings.mjs";
+import { MOST_LANES, hasGrid } from "./bounds.mjs";
 
 const percent = (value) => `${value} percent`;
 
@@ -50,7 +51,7 @@ export function makeMixer(parent, engine, plan) {
     });
   };
   return () => {
-    const lanes = (plan() && plan().lanes) || [];
+    const lanes = ((plan() && plan().lanes) || []).slice(0, MOST_LANES);
     const names = lanes.map((lane) => lane.said || lane.name);
     for (let i = settings.lanes.length; i < lanes.length; i += 1) settings.lanes.push(firstLane(i));
     if (drawn !== names.join("|")) {
@@ -67,7 +68,7 @@ export function makeMixer(parent, engine, plan) {
     home.box.checked = settings.home.on;
     homeLevel.write(Math.round(settings.home.level * 100));
     grid.box.checked = settings.grid;
-    grid.label.hidden = !plan() || plan().ticks > 4096;
+    grid.label.hidden = !plan() || !hasGrid(plan(), true);
     voices.select.value = settings.sounds;
     voices.label.hidden = lanes.length < 2;
   };

@@ -2,6 +2,7 @@
 import { button, choice, element, fold } from "./parts.mjs";
 import { canTap, give, keepKeys, keySaid, laneOfKey, slotsOf, storedKeys, struck } from "./taps.mjs";
 import { panelOf } from "./keys.mjs";
+import { MOST_LANES } from "./bounds.mjs";
 
 const MODES = ["one pulse", "both pulses", "composite", "gap cycle"].map((mode) => [mode, mode]);
 const LIMBS = ["hands", "hands swapped", "hand and foot", "voice and hand"].map((limbs) => [limbs, limbs]);
@@ -52,19 +53,15 @@ export function makePlay(parent, engine, recorder, { plan, feedback, model, stor
   let kept = storedKeys(store);
   let [drawn, waiting, hasMidi] = ["", -1, false];
 
-  const setKey = (lane, key) => {
-    kept = { ...kept, keys: give(kept.keys, slot(lane), key, (one, two) => one.code === two.code) };
+  const keep = (more) => {
+    kept = { ...kept, ...more };
     keepKeys(store, kept);
     waiting = -1;
     update();
   };
-  const setNote = (lane, note) => {
-    kept = { ...kept, notes: give(kept.notes, slot(lane), note, (one, two) => one === two) };
-    keepKeys(store, kept);
-    waiting = -1;
-    update();
-  };
-  const lanes = () => (plan() && plan().lanes) || [];
+  const setKey = (lane, key) => keep({ keys: give(kept.keys, slot(lane), key, (one, two) => one.code === two.code) });
+  const setNote = (lane, note) => keep({ notes: give(kept.notes, slot(lane), note, (one, two) => one === two) });
+  const lanes = () => ((plan() && plan().lanes) || []).slice(0, MOST_LANES);
   const slot = (lane) => slotsOf(plan())[lane];
   const draw = () => {
     pads.replaceChildren();
@@ -124,6 +121,7 @@ export function makePlay(parent, engine, recorder, { plan, feedback, model, stor
   const key = (event) => {
     if (event.target.closest("input[type=text], select, textarea")) return;
     if (waiting >= 0 && event.code === "Escape") {
+      event.preventDefault(); // it has done its work
       waiting = -1;
       return update();
     }

@@ -11,6 +11,7 @@ const PLAIN = {
   drop: { sounding: 4, silent: 0, from: 0 }, rise: { by: 0, every: 4, from: 0 },
 };
 const DISTURBED = { slow: "speed", drop: "drop-out" };
+const ELSEWHERE = "another tab or window began to sound";
 const WAITS = "Python has not answered yet. The take is kept in this browser, and goes out again when a page is run.";
 
 /** Beats that count a take in: one cycle of home, two of a short one, four where it is long. */
@@ -132,6 +133,14 @@ export function makeRecorder(engine, link, store, tools) {
     if (sent === already) return;
     link.tell(`The take ended when the ${DISTURBED[what] || what} changed: what was played before that counts.`);
   };
+  /** Another tab or window begins to sound: ours stops as Stop does, and says why. */
+  const elsewhere = () => {
+    const [was, already] = [phase, sent];
+    engine.stop();
+    if (sent > already) return link.tell(`The take ended because ${ELSEWHERE}: what was played before that counts.`);
+    const more = was === "idle" ? "" : ` ${link.told()}`;
+    link.tell(`The sound stopped because ${ELSEWHERE}.${more}`.trim());
+  };
   const tellOffset = (found) => {
     if (found.why) return link.tell(`The calibration says nothing: ${found.why}. Try again, softly and steadily.`);
     keepOffset(store, found.offset);
@@ -159,6 +168,6 @@ export function makeRecorder(engine, link, store, tools) {
     watchers.add(watcher);
     return () => watchers.delete(watcher);
   };
-  return { record, calibrate, tap, plan, pumped, stopping, disturbed, acknowledged, sendAgain, watch,
+  return { record, calibrate, tap, plan, pumped, stopping, disturbed, elsewhere, acknowledged, sendAgain, watch,
     phase: () => phase, count: () => (taps ? taps.count() : 0), offset: () => storedOffset(store) };
 }

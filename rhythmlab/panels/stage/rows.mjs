@@ -38,7 +38,7 @@ export function makeRows(plan, slice, { countIn = 0, home = 0, gridTicks = false
 /** Ticks of the beat that a slice begins with (or of the first one after its start). */
 export function beatTicks(plan, slice, home) {
   const beats = plan.homes[home] || plan.homes[0] || [];
-  if (!beats.length) return plan.ticks / plan.lanes.at(-1).onsets.length;
+  if (!beats.length) return plan.ticks / (plan.lanes.at(-1)?.onsets.length || 1);
   const at = beats.findIndex((beat) => beat >= slice.start);
   const i = at < 0 ? 0 : at;
   return (beats[i + 1] ?? beats[0] + plan.ticks) - beats[i];

@@ -5,9 +5,11 @@ export function held(value, low, high) {
   return Math.min(Math.max(value, low), high);
 }
 
-/** A tempo as it is written: no more decimals than two. */
+/** A tempo as it is written: no more decimals than two, and where it is very slow as many as show it. */
 export function written(bpm) {
-  return String(Math.round(bpm * 100) / 100);
+  if (bpm > 0 && bpm < 0.001) return "under 0.001";
+  const more = bpm > 0 && bpm < 0.1 ? 10_000 : 100;
+  return String(Math.round(bpm * more) / more);
 }
 
 /** Build the slide; `moved` gets each new tempo, `read` says {bpm, low, high, of} of the moment. */

@@ -2,6 +2,7 @@
 import { button, element, range } from "./parts.mjs";
 import { keepVolume } from "./settings.mjs";
 import { placeSaid } from "./rows.mjs";
+import { written } from "./slide.mjs";
 
 /** What is sounding now, in a few words. */
 export function nowSaid(now, bpm) {
@@ -11,7 +12,8 @@ export function nowSaid(now, bpm) {
   if (now.silent) return `${cycle}: silent, keep going`;
   const place = placeSaid(now.beats, now.bars || [], now.tick);
   const beat = place ? `${place} · ` : "";
-  const speed = Math.abs(now.speed - 1) > 1e-6 ? ` · ${Math.round(bpm * now.speed * 10) / 10} bpm` : "";
+  const heard = bpm * now.speed;
+  const speed = Math.abs(now.speed - 1) > 1e-6 ? ` · ${heard < 1 ? written(heard) : Math.round(heard * 10) / 10} bpm` : "";
   return `${beat}${cycle}${speed}`;
 }
 

@@ -2,8 +2,8 @@
 // One engine for each model, any number of views.
 import { flipLabel, nextHome, pictureOf, show } from "./picture.mjs";
 import { makeSlide, written } from "./slide.mjs";
-import { guard } from "./keys.mjs";
-import { watch } from "./wake.mjs";
+import { guard, watchPage } from "./keys.mjs";
+import { letViewsGo, watch } from "./wake.mjs";
 import { button, element } from "./parts.mjs";
 import { firstSettings } from "./settings.mjs";
 import { makeEngine } from "./engine.mjs";
@@ -18,6 +18,9 @@ import { makeRecorder } from "./recorder.mjs";
 import { browserTools, fillScreen, soundKeys, stored } from "./browser.mjs";
 
 const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look", "feedback", "mode", "limbs", "room"];
+
+/** When the views round ours are closed too, in ms. */
+const GONE_MS = 500;
 
 function makeStage() {
   const views = new Set();
@@ -42,6 +45,7 @@ function makeStage() {
       pumped: () => recorder.pumped(),
       stopping: () => recorder.stopping(),
       disturbed: (what) => recorder.disturbed(what),
+      elsewhere: () => recorder.elsewhere(),
       seen: () => [...views].some((view) => view.el.getClientRects().length > 0),
     };
     const lanes = (model.get("plan") && model.get("plan").lanes) || [];
@@ -67,10 +71,8 @@ function makeStage() {
       engine.replan(sameStrokes(before, plan));
     });
     model.on("change:home", () => engine.homeMoved(model.get("home")));
-    const off = tools.whenLeft(() => engine.stop());
     return () => {
       clearTimeout(again);
-      off();
       engine.dispose();
     };
   }
@@ -160,8 +162,9 @@ function makeStage() {
     };
     const view = { el, update: soon };
     views.add(view);
+    engine.inherit();
     const unwatch = engine.watch(soon);
-    const unguard = guard(el);
+    const [unguard, unwatchPage] = [guard(el), watchPage()];
     const unkey = soundKeys(el, engine);
     for (const name of WATCHED) model.on(`change:${name}`, soon);
     const rest = watch(model, (line) => (asleep.textContent = line));
@@ -175,8 +178,12 @@ function makeStage() {
       if (frame !== null) cancelAnimationFrame(frame);
       unkey();
       unguard();
+      unwatchPage();
       rest();
-      if (views.size === 0) engine.stop();
+      el.rlEngine = null;
+      el.replaceChildren();
+      if (views.size === 0) engine.release();
+      setTimeout(() => letViewsGo(model.widget_manager), GONE_MS);
     };
   }
   return { initialize, render };

@@ -25,6 +25,17 @@ _STYLE = (
 )
 
 
+class Keeper(anywidget.AnyWidget):
+    """Nothing to be seen: it keeps keys inside panels that have no stage, as the stage does in the others.
+
+    In a notebook a plain letter inserts, cuts or deletes cells. An output is known as one of ours by a stage
+    in it, or by the class ``rl-kept``.
+    """
+
+    _esm = join(_HERE / "keeper.mjs")
+    _css = ".rl-rest:focus{outline:none}.rl-rest:focus-visible{outline:2px solid;outline-offset:-2px}"
+
+
 class Stage(anywidget.AnyWidget):
     """Shows one picture of several, with the flip, the tempo, the sound, the words and a line for messages.
 

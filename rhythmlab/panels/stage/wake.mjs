@@ -5,8 +5,10 @@ export const ASLEEP = "Run the page to wake the controls: in the menu, Run, then
 /** Watch whether the kernel answers; `tell` gets "" or the line to show. Returns how to stop watching. */
 export function watch(model, tell) {
   let real = null;
+  let over = false;
   const look = () => tell(real && real.comm_live === false ? ASLEEP : "");
   const found = (one) => {
+    if (over) return;
     real = one;
     real.on("comm_live_update", look);
     look();
@@ -15,5 +17,38 @@ export function watch(model, tell) {
   if (manager && typeof manager.get_model === "function" && model.get("me")) {
     Promise.resolve(manager.get_model(model.get("me"))).then(found, () => tell(""));
   }
-  return () => real && real.off("comm_live_update", look);
+  return () => {
+    over = true;
+    if (real) real.off("comm_live_update", look);
+  };
+}
+
+/** Modules whose models hear custom messages by their views alone. */
+const PLAIN_MODELS = new Set(["@jupyter-widgets/base", "@jupyter-widgets/controls"]);
+
+/**
+ * Let go of views that are closed, with all their elements. The widget manager keeps them for good otherwise, where a
+ * cell was run again: each model holds its last view until it next changes, views of layouts and styles are never
+ * closed, and each view leaves behind how it hears messages.
+ */
+export async function letViewsGo(manager) {
+  for (const coming of Object.values((manager && manager._models) || {})) {
+    try {
+      await closeViews(await coming);
+    } catch {
+      continue; // a model or a view that never came has nothing to let go
+    }
+  }
+}
+
+async function closeViews(model) {
+  for (const view of await Promise.all(Object.values(model.views || {}))) {
+    const parent = view && view.options && view.options.parent;
+    if (parent && parent.luminoWidget && parent.luminoWidget.isDisposed) view.remove();
+  }
+  if (!model.views || Object.keys(model.views).length > 0) return;
+  model.state_change = Promise.resolve(model.state_change).then(() => {});
+  const heard = model._events && model._events["msg:custom"];
+  const ours = PLAIN_MODELS.has(model.get("_model_module")) || model.get("me") === model.model_id;
+  if (heard && ours) model._events["msg:custom"] = heard.filter((one) => one.context);
 }
