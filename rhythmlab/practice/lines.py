@@ -28,6 +28,8 @@ VERSION, HEAD = 1, "rhythmlab journal"
 _END = re.compile(r',"crc32":"([0-9a-f]{8})"\}$')
 _START = re.compile(r'\{"(?:kind":"|rhythmlab journal":)')
 _DECODER = json.JSONDecoder()
+#: What a lock says that another process holds.
+BUSY = (errno.EAGAIN, errno.EACCES, errno.EDEADLK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,14 +258,14 @@ def locked(fd: int, wait: float, *, shared: bool = False) -> Iterator[None]:
     BlockingIOError
         If another process does not finish.
     """
-    take, give = _lock(shared)
+    take, give = lock_of(shared=shared)
     until = time.monotonic() + wait
     while True:
         try:
             take(fd)
             break
         except OSError as error:
-            if error.errno not in (errno.EAGAIN, errno.EACCES, errno.EDEADLK):
+            if error.errno not in BUSY:
                 give = None  # this file system has no locks
                 break
             if time.monotonic() > until:
@@ -277,8 +279,11 @@ def locked(fd: int, wait: float, *, shared: bool = False) -> Iterator[None]:
                 give(fd)
 
 
-def _lock(shared: bool) -> tuple:
-    """Return how to take a lock on a descriptor without waiting, and how to give it back."""
+def lock_of(*, shared: bool) -> tuple:
+    """Return how to take a lock on a descriptor without waiting, and how to give it back.
+
+    Without locks on this system the second is ``None``.
+    """
     with suppress(ImportError, AttributeError):  # Python in a browser has the module, and nothing in it
         import fcntl
 
