@@ -16,6 +16,7 @@ from rhythmlab.panels.takes import Takes
 from rhythmlab.panels.told import told
 from rhythmlab.practice.journal import Journal
 from rhythmlab.practice.ladder import Ladder
+from rhythmlab.practice.rows import rows_of
 from rhythmlab.render.progress import progress
 from rhythmlab.render.svg import svg
 
@@ -100,21 +101,22 @@ class Practice(Panel):
 
     def _look(self) -> None:
         """Read the journal, and say where things stand."""
-        entries, limbs, p = self._journal.read(), self.stage.limbs, self.feel.polyrhythm
+        seen, limbs, p = self._journal.glance(), self.stage.limbs, self.feel.polyrhythm
         takes = [
-            entry
-            for entry in entries
-            if climbs(entry) and tuple(entry.get("pair") or ()) == self._pair and entry.get("limbs") == limbs
+            take
+            for take in seen.brief(seen.of("take"))
+            if climbs(take) and tuple(take.get("pair") or ()) == self._pair and take.get("limbs") == limbs
         ]
-        self._last.value = _paragraph(self._journal.last())
-        self._standing = self._ladder.climb(takes)
+        self._last.value = _paragraph(self._journal.last(seen))
+        rows = rows_of(takes, pulse=self._pulse)
+        self._standing = self._ladder.climb(rows)
         days = self._ladder.days(self._standing)
         head = f"{words.pair(p)}, {limbs}, in bpm of {words.pulse_name(p, self._pulse)}: "
         self._climb.value = _paragraph(head + self._standing.said) + _paragraph(days.said)
         self._step.disabled = self._standing.reached
-        picture = svg(progress(takes, self._ladder.goal, pulse=self._pulse), live=True) if takes else ""
-        self._picture.value = f"<div class='rl-theme'>{picture}</div>" if takes else ""
-        plan = self._ladder.plan(self._minutes, self._standing, yesterday=self._journal.last_minutes())
+        picture = svg(progress(rows, self._ladder.goal), live=True) if rows else ""
+        self._picture.value = f"<div class='rl-theme'>{picture}</div>" if rows else ""
+        plan = self._ladder.plan(self._minutes, self._standing, yesterday=self._journal.last_minutes(seen))
         pieces = "".join(
             f"<li><b>{words.plural(piece.minutes, 'minute')}, {escape(piece.kind)}</b>: "
             f"{escape(piece.what)} <i>{escape(piece.why)}</i></li>"
@@ -124,8 +126,8 @@ class Practice(Panel):
         self._plan.value = (
             f"<details><summary>{heading}</summary><ol>{pieces}</ol>{_paragraph(plan.said)}</details>"
         )
-        if entries.told:
-            self.stage.notice = plainly(entries.told)
+        if seen.told:
+            self.stage.notice = plainly(seen.told)
 
 
 def climbs(row: Mapping) -> bool:

@@ -56,8 +56,8 @@ class Takes:
         try:
             journal = self._journal or Journal()
             journal.append(row)
-            today = sum(entry.get("kind") == "take" for entry in journal.today())
-            told = journal.read().told
+            seen = journal.glance()
+            today, told = sum(head.kind == "take" for head in seen.on(journal.now())), seen.told
         except JournalError as error:
             stage.feedback, stage.notice = (
                 said,

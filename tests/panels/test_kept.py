@@ -132,7 +132,7 @@ print(kept.recall(f"{name}-299"))
 
 @pytest.mark.parametrize("locks", ["locked", "bare"])
 def test_two_kernels_lose_no_guess(marked, locks):
-    """Two kernels keep 300 guesses each at once, also where a system has no locks: all are there afterwards."""
+    """Two kernels keep 300 guesses each at once, also where a system has no locks: all are there after it."""
     names = ("one", "two")
     kernels = [
         subprocess.Popen([sys.executable, "-c", KERNEL, name, locks], stdout=subprocess.PIPE, text=True)
