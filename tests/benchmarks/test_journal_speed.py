@@ -50,7 +50,7 @@ def seconds(call) -> float:
 
 
 def test_page_08_opens_within_a_second(place, contents):
-    """The first time in a kernel, less than a second of work; and less than decoding the file as JSON takes."""
+    """The first time in a kernel it is less than a second of work, about what decoding the file takes."""
     rl.find_grid(3, 2)  # everything is imported
     took, decoding = [], []
     for _ in range(5):

@@ -92,7 +92,7 @@ def damage(draw) -> bytes:
 @settings(max_examples=400, deadline=None)
 @given(damage())
 def test_a_glance_agrees_with_reading(contents):
-    """Entries, their heads, what is told: the same, and in brief all but strokes, taps, lanes and sentences."""
+    """Entries, heads and what is told are the same; in brief all but strokes, taps, lanes and sentences."""
     looking._known.clear()
     agrees(contents)
 
@@ -118,7 +118,7 @@ def test_a_byte_that_flips_in_the_old_part_is_told(at):
 
 
 def test_only_new_lines_are_read_again(tmp_path, monkeypatch):
-    """After a take was added no old line is decoded, and of a thousand takes none is read for today's count."""
+    """After a take was added no old line is decoded, and none at all to count the takes of today."""
     journal = Journal(tmp_path / "journal.jsonl", clock=lambda: datetime(2030, 5, 4, 18, tzinfo=UTC))
     for number in range(20):
         journal.append({"kind": "take", "id": str(number), "when": "2030-01-01T10:00:00+00:00"})
