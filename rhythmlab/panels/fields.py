@@ -2,6 +2,10 @@
 
 import ipywidgets as widgets
 
+from rhythmlab import words
+from rhythmlab.core.check import short
+from rhythmlab.panels.refused import Refused
+
 
 def text(description: str, value: object, width: int = 150) -> widgets.Text:
     """Return a field with its name."""
@@ -19,3 +23,43 @@ def menu(description: str, options: list[tuple[str, object]], width: int = 170) 
     return widgets.Dropdown(
         options=options, description=description, layout=layout, style={"description_width": f"{room}px"}
     )
+
+
+def whole(typed: str, field: str, most: int, example: object, least: int = 1) -> int:
+    """Read a whole number from a field.
+
+    Parameters
+    ----------
+    typed : str
+        What stands in it.
+    field : str
+        Its name.
+    most, least : int
+        Ends of what is allowed.
+    example : object
+        A number that works.
+
+    Raises
+    ------
+    Refused
+        If it is empty, not a whole number, or not between the ends.
+
+    Examples
+    --------
+    >>> whole(" 7 ", "bars", 64, 4)
+    7
+    """
+    text = typed.strip()
+    if not text:
+        raise Refused(field, f"{field} is empty", example)
+    digits = text.lstrip("0") or "0"
+    plain = text.isascii() and text.isdigit()
+    if plain and (len(digits) > 15 or int(digits) > most):
+        raise Refused(field, f"{field} {_cut(digits)} is more than {words.number(most)}", example)
+    if not plain or int(digits) < least:
+        raise Refused(field, f"{field} {short(text)} is not a whole number of at least {least}", example)
+    return int(digits)
+
+
+def _cut(digits: str) -> str:
+    return digits if len(digits) <= 20 else f"{digits[:17]}..."
