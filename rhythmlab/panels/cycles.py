@@ -74,7 +74,6 @@ class CyclePanel(widgets.VBox):
     ) -> None:
         self._fields, self._show, self._guess = dict(fields), show, checked(guess)
         self._named = {**{name: name for name in self._fields}, **(named or {})}
-        self._first = {name: field.value for name, field in self._fields.items()}
         self._heading, self._result = widgets.HTML(), widgets.HTML()
         self.line = Line()
         self.stage = Stage()
@@ -106,8 +105,8 @@ class CyclePanel(widgets.VBox):
         except (ValueError, IndexError) as error:
             names = {name: self._fields[field].description for name, field in self._named.items()}
             refused = blamed(error, names, change["owner"].description)
-            first = next(v for k, v in self._first.items() if self._fields[k].description == refused.field)
-            raise Refused(refused.field, refused.said, first or "nothing, as it was") from error
+            meant = next(one for one in self._fields.values() if one.description == refused.field)
+            raise Refused(refused.field, refused.said, meant.example) from error
 
     def _playable(self, shown: Shown, typed: str) -> None:
         """Refuse what has more strokes in a second than a sound card can lay."""
@@ -118,7 +117,7 @@ class CyclePanel(widgets.VBox):
                 f"{cut(shown.title)} has {words.plural(strokes, 'stroke')}, more than the "
                 f"{words.number(MOST_STROKES)} that a panel draws"
             )
-        bpm = read_bpm(typed, field, self._first["bpm"])
+        bpm = read_bpm(typed, field, self._fields["bpm"].example)
         beats = bpm * shown.tempo.cycle_seconds(cycle) / 60
         refuse_too_dense(cut(shown.title), strokes, beats, bpm, field)
 

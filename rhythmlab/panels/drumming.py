@@ -109,7 +109,9 @@ def choose_way(
 
 def _numbers(typed: str, field: str, most: int, example: object) -> tuple[int, ...]:
     """Read whole numbers from a field, with spaces, commas or plus signs between them."""
-    found = [word for word in re.split(r"[\s,+]+", typed[: 4 * MOST_STROKES].strip()) if word]
+    if len(typed) > 4 * MOST_STROKES:
+        raise Refused(field, f"{field} {short(typed.strip())} is too long to read", example)
+    found = [word for word in re.split(r"[\s,+]+", typed.strip()) if word]
     return tuple(whole(word, field, most, example) for word in found)
 
 
@@ -135,18 +137,18 @@ def phrase(number: int = 31, *, bpm: object = 96, guess: Guess | None = None) ->
     '11 as 4 4 3. Two kinds of group: fours and threes. One change: two fours, then a three. It ends short, \
 on a three. 3 groups to count.'
     """
-    call = "phrase(31)"
+    call, named = "phrase(31)", {"allowed": "groups", "fixed": "begins", "hands": "mine"}
     number = check.whole(number, "number", "number=31", most=MOST_STROKES)
     check.bpm(bpm, "bpm", "bpm=96")
     fields = {
         "number": text("number", number),
         "groups": text("groups of", "2 3 4"),
-        "begins": text("begins with", ""),
+        "begins": text("begins with", "", example=3),
         "choice": menu("choice", [(words.nth(i), i) for i in range(CHOICES)], 70),
         "count": menu("count", [(name, name) for name in COUNTS], 100),
         "bpm": text("bpm of a quarter", bpm),
         "lead": menu("lead", [("right", "R"), ("left", "L")], 70),
-        "mine": text("my sticking", "", 260),
+        "mine": text("my sticking", "", 260, "RLRR LRLL"),
     }
 
     last = {"n": number}
@@ -192,7 +194,7 @@ on a three. 3 groups to count.'
             ],
         )
 
-    return CyclePanel(fields, show, guess=guess, call=call, named={"allowed": "groups", "fixed": "begins"})
+    return CyclePanel(fields, show, guess=guess, call=call, named=named)
 
 
 def land_in_bars(
@@ -231,9 +233,9 @@ def land_in_bars(
         "metre": text("metre", metre),
         "bars": text("bars", 4),
         "bpm": text("bpm", bpm),
-        "beats": text("free beats", ""),
+        "beats": text("free beats", "", example=2),
         "lands": text("lands on", 1),
-        "feet": text("feet", "", 240),
+        "feet": text("feet", "", 240, "x..x..x."),
     }
 
     def show(values: dict[str, str]) -> Shown:

@@ -7,22 +7,26 @@ from rhythmlab.core.check import short
 from rhythmlab.panels.refused import Refused
 
 
-def text(description: str, value: object, width: int = 150) -> widgets.Text:
-    """Return a field with its name."""
+def text(description: str, value: object, width: int = 150, example: object = None) -> widgets.Text:
+    """Return a field with its name; its ``example`` can be typed, at first what it holds."""
     room = 9 * len(description) + 12
     layout = widgets.Layout(width=f"{room + width - 70}px")
-    return widgets.Text(
+    field = widgets.Text(
         value=str(value), description=description, layout=layout, style={"description_width": f"{room}px"}
     )
+    field.example = str(value) if example is None else str(example)
+    return field
 
 
 def menu(description: str, options: list[tuple[str, object]], width: int = 170) -> widgets.Dropdown:
     """Return a menu with its name."""
     room = 9 * len(description) + 12
     layout = widgets.Layout(width=f"{room + width}px")
-    return widgets.Dropdown(
+    field = widgets.Dropdown(
         options=options, description=description, layout=layout, style={"description_width": f"{room}px"}
     )
+    field.example = options[0][0]
+    return field
 
 
 def whole(typed: str, field: str, most: int, example: object, least: int = 1) -> int:

@@ -117,7 +117,7 @@ class OwnLimits(widgets.VBox):
             f"Steady at {words.number(ms, 0)} ms from stroke to stroke, {rate} a second, spread "
             f"{words.number(100 * share, 0)} %: try {len(tries)} of today.",
             *([f"{TRIES} tries are enough: rest the hand now."] if len(tries) >= TRIES else []),
-            "Use it in a cell: rl.choose_way(7, 4, **rl.own_limits()).",
+            "Use it in a cell: rl.choose_way(7, 4, **rl.own_limits())",
         ]
         return True
 

@@ -281,6 +281,7 @@ class Panel(widgets.VBox):
     @told
     def _view_chosen(self, _: dict) -> None:
         self._redraw()
+        self._typed()  # what another view could not show
 
     @told
     def _beat_typed(self) -> None:

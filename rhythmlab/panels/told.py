@@ -7,6 +7,9 @@ from functools import wraps
 from rhythmlab.core.check import plainly
 from rhythmlab.panels.refused import Refused
 
+#: Most letters of what is said of a field.
+MOST_LETTERS = 300
+
 
 def blamed(error: Exception, names: dict[str, str], field: str, example: object = "") -> Refused:
     """Say an error of the library as one of a field.
@@ -30,12 +33,10 @@ def blamed(error: Exception, names: dict[str, str], field: str, example: object 
     """
     said = plainly(str(error)).rstrip(".")
     found = re.match(r"([a-z_]+)=", said)
-    if found and found[1] in names:
-        field = names[found[1]]
-        said = f"{field} {said[found.end() :]}"
-    elif field not in said:
-        said = f"{field}: {said}"
-    return Refused(field, said, example)
+    field = names.get(found[1], field) if found else field
+    said = re.sub(r"\b([a-z_]+)=", lambda one: f"{names.get(one[1], one[1])} ", said)
+    said = said if said.startswith(field) else f"{field}: {said}"
+    return Refused(field, said if len(said) <= MOST_LETTERS else f"{said[:MOST_LETTERS]}...", example)
 
 
 def told(method: Callable) -> Callable:

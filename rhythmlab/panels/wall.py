@@ -231,6 +231,7 @@ class Wall(Panel):
         self._why = None
         self._change(Feel(p, home), Tempo(bpm, pulse=home), 0)
         self._write([str(pulse) for pulse in p.pulses])
+        self.line.tell(self._refused())
 
     def _write(self, texts: list[str]) -> None:
         """Write into the fields of the pulses, without following them yet."""
@@ -310,6 +311,7 @@ class Wall(Panel):
         facts = f"{words.number(tempo.bpm)} bpm \u00b7 {words.seconds(tempo.cycle_seconds(cycle))}"
         self._heading.value = f"<b>{escape(shown.title)}</b> <span>{escape(facts)}</span>"
         self.add_class("rl-shown")
+        self.line.tell(None)
 
     def _content(self) -> Content:
         if self._shown is None:

@@ -22,7 +22,7 @@ from rhythmlab.panels.refused import Line, Refused
 from rhythmlab.panels.sounding import plan_of
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
-from rhythmlab.panels.told import told
+from rhythmlab.panels.told import plainly, told
 from rhythmlab.render.score import Score, score
 
 #: Home beats of a long cycle that a panel writes, and the ticks above which it is long; the rest is saved.
@@ -86,7 +86,11 @@ def write_down(
             if more > 0
             else ""
         )
-        return [_score(feel, tempo).said, rest, words.nothing_new(p)]
+        try:
+            written = _score(feel, tempo).said
+        except ValueError as error:  # the other views show it all the same
+            written, rest = plainly(str(error)), ""
+        return [written, rest, words.nothing_new(p)]
 
     return Written(
         pulses or (7, 4),
@@ -160,7 +164,7 @@ class Dictation(widgets.VBox):
         typed = self._heard.value.strip()
         if not typed:
             return
-        found = re.fullmatch(r"([0-9]{1,3})[^0-9]{1,20}([0-9]{1,3})", typed)
+        found = re.fullmatch(r"([0-9]{1,3})(?:[^\w+-]{1,20}|\W*(?:against|and|x)\W*)([0-9]{1,3})", typed)
         if not found:
             raise Refused("I heard", f"I heard {short(typed)} is not two numbers, home last", "5 2")
         other, home = int(found[1]), int(found[2])
