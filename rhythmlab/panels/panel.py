@@ -15,6 +15,7 @@ from rhythmlab.core.gaps import phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.controls import (
+    MOST_STROKES,
     FirstBeat,
     Home,
     Pulses,
@@ -29,7 +30,7 @@ from rhythmlab.panels.controls import (
 from rhythmlab.panels.export import Content, Export
 from rhythmlab.panels.guess import Guess, checked
 from rhythmlab.panels.refused import Line, Refused
-from rhythmlab.panels.sounding import fastest, plan, refuse_too_dense, spots, strokes_of
+from rhythmlab.panels.sounding import fastest, plan, refuse_too_dense, slow_enough, spots, strokes_of
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
 from rhythmlab.panels.told import blamed, plainly, told
@@ -76,7 +77,9 @@ def checked_call(
         drawable(p.pulses)
         refuse_too_dense(words.pair(p), strokes_of(p), p.pulses[at], exact, "pulses", instead=0)
     except Refused as error:
-        raise ValueError(f"{error.said}; for example {call}") from error
+        most = fastest(strokes_of(p), p.pulses[at]) if sum(p.pulses) <= MOST_STROKES else 0
+        slower = f"bpm={slow_enough(most)}" if most >= 1 else call
+        raise ValueError(f"{error.said}; for example {slower}") from error
     return p, at, Tempo(exact, pulse=at)
 
 

@@ -53,8 +53,8 @@ _CSS = """
   font-size: 21px;
 }
 .jupyter-widgets :is(input, select, textarea)[aria-invalid="true"] {
-  outline: 2px solid currentcolor;
-  outline-offset: 1px;
+  border-color: currentcolor !important;
+  box-shadow: 0 0 0 1px currentcolor !important;
 }
 """
 

@@ -10,8 +10,9 @@ import ipywidgets as widgets
 from rhythmlab import words
 from rhythmlab.core.check import a, plainly
 from rhythmlab.panels.cycles import Shown, cut
+from rhythmlab.panels.refused import Refused
 from rhythmlab.panels.wall import Wall
-from rhythmlab.playing.item import line_of, read_line
+from rhythmlab.playing.item import Item, line_of, read_line
 from rhythmlab.practice.setlist import Items, SetList, SetListError, parsed
 
 #: The folder of a handout pack, beside the set list.
@@ -146,6 +147,13 @@ class SetListWall(Wall):
             return
         item = self.items[self.at]
         self._item_title = item.title
+        try:
+            self._put_item(item)
+        except Refused as error:  # the item before stays on the wall, and the next one can be gone to
+            self._tell_room()
+            raise ValueError(f"{item.title} cannot be shown: {error.said}.") from error
+
+    def _put_item(self, item: Item) -> None:
         if item.kind == "pair":
             self.put(item.what, item.tempo, item.home)
             if item.title != words.pair(item.what):

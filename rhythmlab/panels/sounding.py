@@ -98,14 +98,21 @@ can lay: type for example 83.
     said = f"{field}: {what} at {words.number(bpm)} bpm is {rate} strokes a second, more than the "
     said += f"{MOST_A_SECOND} that a sound card can lay"
     if instead is not None:
-        slower = f"; up to {words.number(_down(most))} bpm can be" if most >= SLOWEST else ""
+        slower = f"; up to {slow_enough(most)} bpm can be" if most >= SLOWEST else ""
         raise Refused(field, f"{said}{slower}", instead)
-    raise Refused(field, said, words.number(_down(most)).replace("\N{NO-BREAK SPACE}", ""))
+    raise Refused(field, said, slow_enough(most))
 
 
-def _down(most: Fraction) -> Fraction:
-    """Round down to a whole number, or to a hundredth where that would be 0."""
-    return Fraction(floor(most)) if most >= 10 else Fraction(floor(most * 100), 100)
+def slow_enough(most: Fraction) -> str:
+    """Write a tempo rounded down: to a whole number, or to a hundredth where it is slow.
+
+    Examples
+    --------
+    >>> slow_enough(Fraction(5000, 3)), slow_enough(Fraction(10, 3))
+    ('1666', '3.33')
+    """
+    down = floor(most) if most >= 10 else floor(most * 100) / 100
+    return words.number(down).replace("\N{NO-BREAK SPACE}", "")
 
 
 def plan(feel: Feel, tempo: Tempo, turn: int = 0) -> dict[str, object]:
