@@ -4,6 +4,7 @@ With 2, 3 or 4 parts to a beat a stroke is counted with a syllable; from 5 parts
 "beat.part", so that no numeral is both a beat and a part.
 """
 
+import math
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
@@ -24,12 +25,17 @@ _TIMES = ("", "once", "twice", "three times", "four times", "five times", "six t
 def number(value: Fraction | float, digits: int = 2) -> str:
     """Write a number with at most so many decimals, and no more than it needs.
 
+    A number that is not 0 is not written as 0 where two decimals or more are allowed.
+
     Examples
     --------
-    >>> number(Fraction(384, 5)), number(126), number(Fraction(400, 3))
-    ('76.8', '126', '133.33')
+    >>> number(Fraction(384, 5)), number(126), number(Fraction(400, 3)), number(Fraction(1, 300))
+    ('76.8', '126', '133.33', '0.0033')
     """
-    text = f"{float(value):,.{digits}f}".replace(",", "\N{NO-BREAK SPACE}")
+    exact = float(value)
+    if digits > 1 and 0 < abs(exact) < 0.5 * 0.1**digits:
+        digits = 1 - math.floor(math.log10(abs(exact)))
+    text = f"{exact:,.{digits}f}".replace(",", "\N{NO-BREAK SPACE}")
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 

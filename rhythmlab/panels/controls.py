@@ -3,6 +3,7 @@
 Each part keeps what the reader typed, reads it strictly, and says in words what cannot be read.
 """
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from fractions import Fraction
@@ -10,13 +11,17 @@ from fractions import Fraction
 import ipywidgets as widgets
 
 from rhythmlab import words
-from rhythmlab.core.check import short, whole
+from rhythmlab.core import check
+from rhythmlab.core.check import FASTEST, SLOWEST, short
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.panels.fields import whole
+from rhythmlab.panels.refused import Refused
 
 #: Most pulses a panel has fields for, and most strokes in a cycle that it draws.
 MOST_PULSES, MOST_STROKES = 4, 20_000
 _NTH = ("first", "second", "third", "fourth")
+FROM_BEAT = "from beat"
 
 
 def read_pulse(text: str, nth: int) -> int:
@@ -31,8 +36,8 @@ def read_pulse(text: str, nth: int) -> int:
 
     Raises
     ------
-    ValueError
-        If it is empty or is not a whole number of at least 1.
+    Refused
+        If it is not a whole number from 1 to what a panel draws.
 
     Examples
     --------
@@ -40,15 +45,13 @@ def read_pulse(text: str, nth: int) -> int:
     7
     """
     typed = text.strip()
-    if not typed:
-        raise ValueError(f"The {_NTH[nth]} pulse is empty: type a whole number, for example 7.")
-    if not (typed.isascii() and typed.isdigit()) or not typed.strip("0"):
-        raise ValueError(
-            f"The {_NTH[nth]} pulse {short(typed)} is not a whole number of at least 1: type for example 7."
-        )
-    if len(typed) > 15:
-        raise ValueError(f"The {_NTH[nth]} pulse {short(typed)} is too long to draw: type for example 7.")
-    return int(typed)
+    few = typed.isascii() and typed.isdigit() and len(typed) < 16 and int(typed) > 0
+    return int(typed) if few else whole(text, pulse_field(nth), MOST_STROKES, 7)
+
+
+def pulse_field(nth: int) -> str:
+    """Return the name of the field of a pulse."""
+    return f"{_NTH[nth]} pulse"
 
 
 def read_pulses(texts: Sequence[str]) -> Polyrhythm:
@@ -56,7 +59,7 @@ def read_pulses(texts: Sequence[str]) -> Polyrhythm:
 
     Raises
     ------
-    ValueError
+    Refused
         If one cannot be read, there are more than four, or their cycle has more strokes than a panel draws.
 
     Examples
@@ -64,30 +67,56 @@ def read_pulses(texts: Sequence[str]) -> Polyrhythm:
     >>> read_pulses(["16", "15"])
     Polyrhythm(16, 15)
     """
-    if len(texts) > MOST_PULSES:
-        raise ValueError(
-            f"{' against '.join(texts)} is {len(texts)} pulses, and a panel has fields for {MOST_PULSES}; "
-            "for example 3, 4 and 5"
-        )
-    p = Polyrhythm(*(read_pulse(text, nth) for nth, text in enumerate(texts)))
-    if sum(p.pulses) > MOST_STROKES:
-        stop = min(p.ticks, 100 * min(p.step(i) for i in range(len(p.pulses))))
-        call = f"rl.composite(rl.Polyrhythm({', '.join(map(str, p.pulses))}), start=0, stop={stop})"
-        raise ValueError(
-            f"{words.pair(p)} has {words.plural(sum(p.pulses), 'stroke')} in a cycle, more than the "
-            f"{words.number(MOST_STROKES)} that a panel draws: type smaller numbers, such as 16 and 15, or "
-            f"look through a window in a cell of your own; for example {call}"
-        )
-    return p
+    return drawable([read_pulse(text, nth) for nth, text in enumerate(texts)])
 
 
-def read_bpm(text: str) -> Fraction:
-    """Read a tempo that was typed; a decimal comma is welcome.
+def drawable(pulses: Sequence[int]) -> Polyrhythm:
+    """Return pulses as a rhythm, if a panel can draw it.
 
     Raises
     ------
-    ValueError
-        If it is empty or is not a number above 0.
+    Refused
+        If their cycle has more strokes than a panel draws.
+    """
+    named, total = " against ".join(map(str, pulses)), sum(pulses)
+    if len(pulses) > MOST_PULSES:
+        said = f"{named} is {len(pulses)} pulses, and a panel has fields for {MOST_PULSES}"
+        raise Refused(pulse_field(MOST_PULSES - 1), said, 7)
+    if total > MOST_STROKES:
+        field = pulse_field(pulses.index(max(pulses)))
+        said = f"{field}: {named} has {words.plural(total, 'stroke')} in a cycle, more than the "
+        said += f"{words.number(MOST_STROKES)} that a panel draws"
+        raise Refused(field, said, 7, _window(pulses))
+    return Polyrhythm(*pulses)
+
+
+def _window(pulses: Sequence[int]) -> str:
+    """Say the call that looks through a window of a long cycle; nothing where its grid is too long."""
+    try:
+        p = Polyrhythm(*pulses)
+    except ValueError:
+        return ""
+    stop = min(p.ticks, 100 * min(p.step(i) for i in range(len(pulses))))
+    call = f"rl.composite(rl.Polyrhythm({', '.join(map(str, pulses))}), start=0, stop={stop})"
+    return f"or look through a window in a cell of your own: {call}"
+
+
+def read_bpm(text: str, field: str = "bpm", example: object = 72) -> Fraction:
+    """Read a tempo that was typed; a decimal comma is welcome.
+
+    Parameters
+    ----------
+    text : str
+        What stands in the field.
+    field : str
+        Its name.
+    example : object
+        A tempo that works.
+
+    Raises
+    ------
+    Refused
+        If it is empty, not a number, or not from 1 to 1,000.
 
     Examples
     --------
@@ -96,11 +125,14 @@ def read_bpm(text: str) -> Fraction:
     """
     typed = text.strip().replace(",", ".")
     if not typed:
-        raise ValueError("The tempo is empty: type beats a minute, for example 72.")
-    digits = typed.replace(".", "", 1)
-    if len(typed) > 15 or not (digits.isascii() and digits.isdigit()) or not digits.strip("0"):
-        raise ValueError(f"The tempo {short(text.strip())} is not a number above 0: type for example 72.")
-    return Fraction(typed)
+        raise Refused(field, f"{field} is empty: beats a minute are meant", example)
+    if not re.fullmatch(r"[0-9]*\.?[0-9]*", typed) or typed == "." or len(typed) > 40:
+        raise Refused(field, f"{field} {short(text.strip())} is not a number of beats a minute", example)
+    bpm = Fraction(f"0{typed}0" if typed.startswith(".") or typed.endswith(".") else typed)
+    ends = f"{SLOWEST} to {words.number(FASTEST)}"
+    if not SLOWEST <= bpm <= FASTEST:
+        raise Refused(field, f"{field} {short(text.strip())} is not from {ends} beats a minute", example)
+    return bpm
 
 
 def read_beat(text: str, beats: int) -> int:
@@ -115,7 +147,7 @@ def read_beat(text: str, beats: int) -> int:
 
     Raises
     ------
-    ValueError
+    Refused
         If it is not one of them.
 
     Examples
@@ -125,7 +157,8 @@ def read_beat(text: str, beats: int) -> int:
     """
     typed = text.strip()
     if not (typed.isascii() and typed.isdigit() and len(typed) < 10 and 1 <= int(typed) <= beats):
-        raise ValueError(f"Beat {short(typed)} is not one of the {beats} beats: type for example 1.")
+        said = f"{FROM_BEAT} {short(typed)} is not one of the {words.plural(beats, 'beat')}"
+        raise Refused(FROM_BEAT, said, 1)
     return int(typed)
 
 
@@ -161,7 +194,7 @@ class Pulses(widgets.HBox):
     def _field(self, nth: int, value: int) -> widgets.Text:
         field = widgets.Text(
             value=str(value),
-            description=f"{_NTH[nth]} pulse",
+            description=pulse_field(nth),
             layout=widgets.Layout(width="142px"),
             style={"description_width": "92px"},
         )
@@ -243,14 +276,23 @@ class TempoField(widgets.Text):
     def __init__(self, changed: Callable[[], None]) -> None:
         self._quiet = False
         self._last: Fraction | None = None
+        self._written: tuple[str, Fraction] | None = None
         self._changed = changed
         super().__init__(layout=widgets.Layout(width="160px"), style={"description_width": "92px"})
         self.observe(lambda _: None if self._quiet else self._changed(), names=["value"])
 
     def read(self) -> Fraction:
-        """Read what the reader typed, which then stands as it is."""
-        self._last = read_bpm(self.value)
-        return self._last
+        """Read the tempo; what was written here is meant exactly, and may be any.
+
+        Raises
+        ------
+        Refused
+            If what the reader typed is no tempo.
+        """
+        if self._written and self.value == self._written[0]:
+            return self._written[1]
+        example = 72 if self._last is None or not SLOWEST <= self._last <= FASTEST else _bpm(self._last)
+        return read_bpm(self.value, self.description, example)
 
     def show(self, p: Polyrhythm, tempo: Tempo, home: int) -> None:
         """Write a tempo in home's beats without calling back, if it is another one than before.
@@ -261,10 +303,17 @@ class TempoField(widgets.Text):
         bpm = tempo.bpm_of(p, home)
         with _quietly(self):
             self.description = f"bpm of {words.pulse_name(p, home)}"
-            text = words.number(bpm, 2 if bpm >= 1 else 15).replace("\N{NO-BREAK SPACE}", "")
-            if bpm != self._last and not _same(self.value, text):
-                self.value = text
+            if bpm != self._last and not _same(self.value, bpm):
+                self.value = _bpm(bpm)
+                self._written = (self.value, bpm)
+            elif self._written and bpm != self._written[1]:
+                self._written = None
         self._last = bpm
+
+
+def _bpm(bpm: Fraction) -> str:
+    """Write a tempo so that it can be typed."""
+    return words.number(bpm).replace("\N{NO-BREAK SPACE}", "")
 
 
 class FirstBeat(widgets.Text):
@@ -280,7 +329,7 @@ class FirstBeat(widgets.Text):
         self._quiet = False
         self._last: int | None = None
         look = {"style": {"description_width": "72px"}, "layout": widgets.Layout(width="140px")}
-        super().__init__(value="1", description="from beat", **look)
+        super().__init__(value="1", description=FROM_BEAT, **look)
         self.observe(lambda _: None if self._quiet else changed(), names=["value"])
 
     def offer(self, beat: int | None) -> None:
@@ -292,19 +341,20 @@ class FirstBeat(widgets.Text):
         self._last = beat
 
 
-def _same(typed: str, text: str) -> bool:
-    """Whether two ways of writing a tempo mean the same, so that typing is not rewritten underway."""
+def _same(typed: str, bpm: Fraction) -> bool:
+    """Whether what is typed means this tempo, so that typing is not rewritten underway."""
     try:
-        return read_bpm(typed) == read_bpm(text)
-    except ValueError:
+        return read_bpm(typed) == bpm
+    except Refused:
         return False
 
 
 def home_index(home: object, count: int) -> int:
     """Read the `home` of a page call: an index; the last pulse when left out."""
-    number = count - 1 if home is None else whole(home, "home", "home=1", least=0)
+    number = count - 1 if home is None else check.whole(home, "home", "home=1", least=0)
     if number >= count:
         raise IndexError(
-            f"home={number} is out of range: there are {count} pulses, numbered from 0; for example home=1"
+            f"home={short(number)} is out of range: there are {count} pulses, numbered from 0; for example "
+            "home=1"
         )
     return number

@@ -11,12 +11,14 @@ from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import places
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.panels.controls import MOST_STROKES, read_bpm
 from rhythmlab.panels.export import Content, Export
-from rhythmlab.panels.guess import Guess
-from rhythmlab.panels.sounding import MOST_SPOTS, plan_of
+from rhythmlab.panels.guess import Guess, checked
+from rhythmlab.panels.refused import Line, Refused
+from rhythmlab.panels.sounding import MOST_SPOTS, plan_of, refuse_too_dense
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
-from rhythmlab.panels.told import told
+from rhythmlab.panels.told import blamed, plainly, told
 from rhythmlab.render.layout import readable
 from rhythmlab.render.pictures import strip
 from rhythmlab.render.svg import svg
@@ -55,6 +57,10 @@ class CyclePanel(widgets.VBox):
         From the values of the fields, by name, to what is `Shown`; what it refuses is said in the panel.
     guess : Guess, optional
         The reader's guess, which comes back in the result.
+    call : str
+        A call that works, for messages.
+    named : mapping of str to str, optional
+        Arguments in messages of the library, and the fields that they come from, where names differ.
     """
 
     def __init__(
@@ -63,9 +69,13 @@ class CyclePanel(widgets.VBox):
         show: Callable[[dict[str, str]], Shown],
         *,
         guess: Guess | None = None,
+        call: str,
+        named: Mapping[str, str] | None = None,
     ) -> None:
-        self._fields, self._show, self._guess = dict(fields), show, guess
+        self._fields, self._show, self._guess = dict(fields), show, checked(guess)
+        self._named = {**{name: name for name in self._fields}, **(named or {})}
         self._heading, self._result = widgets.HTML(), widgets.HTML()
+        self.line = Line()
         self.stage = Stage()
         self.takes = Takes(self.stage)
         for field in self._fields.values():
@@ -75,18 +85,46 @@ class CyclePanel(widgets.VBox):
         row = widgets.Layout(flex_flow="row wrap", align_items="center")
         form = widgets.HBox(list(self._fields.values()), layout=row)
         self.export = Export(self._content)
-        super().__init__([self._heading, form, self.stage, self._result, self.export])
-        self._redraw()
+        super().__init__([self._heading, form, self.line, self.stage, self._result, self.export])
+        try:
+            self._redraw()
+        except Refused as error:
+            raise ValueError(f"{error.said}; for example {call}") from error
+        except ValueError as error:
+            raise ValueError(f"{plainly(str(error)).rstrip('.')}; for example {call}") from error
 
-    def _unread(self) -> str:
-        return ""
+    def _refused(self) -> None:
+        """Return nothing: all fields are followed together, or one is refused."""
 
     @told
-    def _changed(self, _: object) -> None:
-        self._redraw()
+    def _changed(self, change: dict) -> None:
+        try:
+            self._redraw()
+        except Refused:
+            raise
+        except (ValueError, IndexError) as error:
+            names = {name: self._fields[field].description for name, field in self._named.items()}
+            refused = blamed(error, names, change["owner"].description)
+            meant = next(one for one in self._fields.values() if one.description == refused.field)
+            raise Refused(refused.field, refused.said, meant.example) from error
+
+    def _playable(self, shown: Shown, typed: str) -> None:
+        """Refuse what has more strokes in a second than a sound card can lay."""
+        cycle, field = shown.cycle, self._fields["bpm"].description
+        strokes = sum(len(lane.onsets) for lane in cycle.lanes) + len(cycle.beats)
+        if strokes > MOST_STROKES:
+            raise ValueError(
+                f"{cut(shown.title)} has {words.plural(strokes, 'stroke')}, more than the "
+                f"{words.number(MOST_STROKES)} that a panel draws"
+            )
+        bpm = read_bpm(typed, field, self._fields["bpm"].example)
+        beats = bpm * shown.tempo.cycle_seconds(cycle) / 60
+        refuse_too_dense(cut(shown.title), strokes, beats, bpm, field)
 
     def _redraw(self) -> None:
-        self._shown = shown = self._show({name: field.value for name, field in self._fields.items()})
+        values = {name: field.value for name, field in self._fields.items()}
+        shown = self._show(values)
+        self._playable(shown, values["bpm"])
         cycle, tempo = shown.cycle, shown.tempo
         start, stop = readable(cycle)
         seconds = words.seconds(tempo.cycle_seconds(cycle))
@@ -94,7 +132,6 @@ class CyclePanel(widgets.VBox):
             f"{words.plural(cycle.ticks, 'tick')}, {words.plural(len(composite(cycle)), 'sound')}, {seconds}"
         )
         title = f"<b style='font-size:1.5em'>{escape(cut(shown.title))}</b>"
-        self._heading.value = f"{title} &nbsp; {escape(facts)}"
         picture = {
             "svg": svg(strip(cycle, start=start, stop=stop), live=True),
             "said": [text for text in shown.said if text],
@@ -103,11 +140,14 @@ class CyclePanel(widgets.VBox):
             "spots": _spots(cycle),
         }
         names = [f"{lane.name}, {lane.limb}" if lane.limb else lane.name for lane in cycle.lanes]
+        made = plan_of(cycle, tempo, [cycle.beats], names)
+        self._shown = shown
+        self._heading.value = f"{title} &nbsp; {escape(facts)}"
         with self.stage.hold_sync():
             if len(cycle.lanes) != 2 and self.stage.mode in ("both pulses", "gap cycle"):
                 self.stage.mode = "one pulse"
             self.stage.pictures = [picture]
-            self.stage.sound(plan_of(cycle, tempo, [cycle.beats], names))
+            self.stage.sound(made)
         self._tell_guess()
 
     def _content(self) -> Content:

@@ -4,15 +4,17 @@ import re
 from fractions import Fraction
 
 from rhythmlab import words
+from rhythmlab.core import check
 from rhythmlab.core.check import short
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.controls import read_bpm
 from rhythmlab.panels.cycles import CyclePanel, Shown
-from rhythmlab.panels.fields import menu, text
+from rhythmlab.panels.fields import menu, text, whole
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import VIEWS, Panel
+from rhythmlab.panels.refused import Refused
 from rhythmlab.playing.approach import approach
 from rhythmlab.playing.fill import fill
 from rhythmlab.playing.groove import accents
@@ -21,15 +23,17 @@ from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.metre import metre as read_metre
 from rhythmlab.playing.order import prepare
 from rhythmlab.playing.ostinato import ostinato
-from rhythmlab.playing.phrasing import COUNTS, phrases
+from rhythmlab.playing.patterns import patterns
+from rhythmlab.playing.phrasing import COUNTS, LONGEST_GROUP, phrases
 from rhythmlab.playing.resolve import resolve, span
 from rhythmlab.playing.sticking import check_sticking, stick
 from rhythmlab.render.ways import ways
 
 #: Most notes in a bar or a pattern, and most bars, that a panel draws.
 MOST_NOTES, MOST_BARS = 64, 64
-#: Longest number that a panel phrases.
-MOST_STROKES = 512
+#: Longest number that a panel phrases; most letters of a metre; largest number of a pair in bars, and of
+#: ticks from accent to accent.
+MOST_STROKES, MOST_LETTERS, MOST_PULSE, MOST_EVERY = 512, 200, 4096, 4096
 #: Choices offered for one number.
 CHOICES = 8
 
@@ -99,23 +103,16 @@ def choose_way(
         guess=guess,
         grows=True,
         bounds=bounds,
+        call="choose_way(7, 4)",
     )
 
 
-def _number(typed: str, what: str, example: int = 4) -> int:
-    """Read a whole number from a field, named as the field is."""
-    text = typed.strip()
-    if not text:
-        raise ValueError(f"{what} is empty: type for example {example}.")
-    if not (text.isascii() and text.isdigit()) or not text.strip("0") or len(text) > 9:
-        raise ValueError(
-            f"{what} {short(text)} is not a whole number of at least 1: type for example {example}."
-        )
-    return int(text)
-
-
-def _numbers(typed: str, what: str) -> tuple[int, ...]:
-    return tuple(_number(word, what, 3) for word in re.split(r"[\s,+]+", typed.strip()) if word)
+def _numbers(typed: str, field: str, most: int, example: object) -> tuple[int, ...]:
+    """Read whole numbers from a field, with spaces, commas or plus signs between them."""
+    if len(typed) > 4 * MOST_STROKES:
+        raise Refused(field, f"{field} {short(typed.strip())} is too long to read", example)
+    found = [word for word in re.split(r"[\s,+]+", typed.strip()) if word]
+    return tuple(whole(word, field, most, example) for word in found)
 
 
 def phrase(number: int = 31, *, bpm: object = 96, guess: Guess | None = None) -> CyclePanel:
@@ -140,36 +137,39 @@ def phrase(number: int = 31, *, bpm: object = 96, guess: Guess | None = None) ->
     '11 as 4 4 3. Two kinds of group: fours and threes. One change: two fours, then a three. It ends short, \
 on a three. 3 groups to count.'
     """
+    call, named = "phrase(31)", {"allowed": "groups", "fixed": "begins", "hands": "mine"}
+    number = check.whole(number, "number", "number=31", most=MOST_STROKES)
+    check.bpm(bpm, "bpm", "bpm=96")
     fields = {
         "number": text("number", number),
         "groups": text("groups of", "2 3 4"),
-        "begins": text("begins with", ""),
+        "begins": text("begins with", "", example=3),
         "choice": menu("choice", [(words.nth(i), i) for i in range(CHOICES)], 70),
         "count": menu("count", [(name, name) for name in COUNTS], 100),
         "bpm": text("bpm of a quarter", bpm),
         "lead": menu("lead", [("right", "R"), ("left", "L")], 70),
-        "mine": text("my sticking", "", 260),
+        "mine": text("my sticking", "", 260, "RLRR LRLL"),
     }
 
     last = {"n": number}
 
     def show(values: dict[str, str]) -> Shown:
-        n, tempo = _number(values["number"], "number", 31), Tempo(read_bpm(values["bpm"]), ticks=4)
-        if n > MOST_STROKES:
-            raise ValueError(
-                f"number {n} is more than the {MOST_STROKES} that a panel phrases: type for example 31."
-            )
+        n = whole(values["number"], "number", MOST_STROKES, 31)
+        tempo = Tempo(read_bpm(values["bpm"], "bpm of a quarter", 96), ticks=4)
+        mine = re.sub(r"[\s,;|]+", "", values["mine"].upper())
+        if len(mine) > MOST_STROKES:
+            said = f"my sticking has {words.plural(len(mine), 'letter')}, more than {MOST_STROKES}"
+            raise Refused("my sticking", said, "RLRR LRLL")
         found = phrases(
             n,
-            allowed=_numbers(values["groups"], "groups of") or (2, 3, 4),
-            fixed=_numbers(values["begins"], "begins with"),
+            allowed=_numbers(values["groups"], "groups of", LONGEST_GROUP, "2 3 4") or (2, 3, 4),
+            fixed=_numbers(values["begins"], "begins with", LONGEST_GROUP, 3),
             most=CHOICES,
         )
         if n != last["n"]:  # another number begins with its best phrase
             last["n"], fields["choice"].value = n, 0
         one = found[min(fields["choice"].value, len(found) - 1)]
         hands = stick(one, tempo, lead=values["lead"])
-        mine = re.sub(r"[\s,;|]+", "", values["mine"].upper())
         judged = list(check_sticking(mine, tempo).said) if mine else []
         if mine and len(mine) != n:
             judged.insert(
@@ -194,7 +194,7 @@ on a three. 3 groups to count.'
             ],
         )
 
-    return CyclePanel(fields, show, guess=guess)
+    return CyclePanel(fields, show, guess=guess, call=call, named=named)
 
 
 def land_in_bars(
@@ -222,33 +222,39 @@ def land_in_bars(
     >>> len(land_in_bars(7, 4).stage.plan["homes"][0])
     16
     """
+    call = "land_in_bars(7, 4)"
+    first = check.whole(first, "first", "first=7", most=MOST_PULSE)
+    second = check.whole(second, "second", "second=4", most=MOST_PULSE)
+    check.a(str, metre, "metre", 'metre="4/4"')
+    check.bpm(bpm, "bpm", "bpm=96")
     fields = {
         "first": text("hands", first),
         "second": text("against", second),
         "metre": text("metre", metre),
         "bars": text("bars", 4),
         "bpm": text("bpm", bpm),
-        "beats": text("free beats", ""),
+        "beats": text("free beats", "", example=2),
         "lands": text("lands on", 1),
-        "feet": text("feet", "", 240),
+        "feet": text("feet", "", 240, "x..x..x."),
     }
 
     def show(values: dict[str, str]) -> Shown:
-        pair = Polyrhythm(_number(values["first"], "hands"), _number(values["second"], "against"))
+        hands = whole(values["first"], "hands", MOST_PULSE, 7)
+        pair = Polyrhythm(hands, whole(values["second"], "against", MOST_PULSE, 4))
         bar = _bar(values["metre"])
-        bpm = read_bpm(values["bpm"])
-        free = _number(values["beats"], "free beats") if values["beats"].strip() else None
+        bpm = read_bpm(values["bpm"], "bpm", 96)
+        free = values["beats"].strip()
         settings = {
-            "bars": min(_number(values["bars"], "bars"), MOST_BARS),
-            "beats": free,
-            "lands": _number(values["lands"], "lands on", 1),
-            "feet": _pattern(values["feet"]) or None,
+            "bars": whole(values["bars"], "bars", MOST_BARS, 4),
+            "beats": whole(free, "free beats", MOST_BARS * MOST_NOTES, 2) if free else None,
+            "lands": whole(values["lands"], "lands on", MOST_NOTES, 1),
+            "feet": _pattern(values["feet"], "feet") or None,
         }
         made = resolve(pair, bar, **settings)
         title = f"{words.pair(pair)} in {words.plural(settings['bars'], 'bar')} of {values['metre']}"
         return Shown(title, made, made.metre.tempo(bpm), [made.said(bpm), _others(bar, bpm, settings)])
 
-    return CyclePanel(fields, show, guess=guess)
+    return CyclePanel(fields, show, guess=guess, call=call)
 
 
 def _others(bar: Metre, bpm: object, settings: dict[str, object]) -> str:
@@ -272,28 +278,42 @@ def _others(bar: Metre, bpm: object, settings: dict[str, object]) -> str:
 
 def _bar(typed: str) -> Metre:
     """Read a metre; a panel has no room for very long bars."""
+    shown = short(typed.strip())
+    if len(typed) > MOST_LETTERS:
+        raise Refused("metre", f"metre {shown} is too long to read", "4/4")
     try:
         bar = read_metre(typed.replace(" ", ""))
     except ValueError as error:
-        raise ValueError(
-            f"metre {short(typed)} cannot be read: write notes over 1, 2, 4, 8, 16 or 32, with their groups "
-            "if they are uneven; for example 4/4, 7/8 or 2+2+3/8."
-        ) from error
-    if bar.count > MOST_NOTES:
-        raise ValueError(
-            f"metre {typed} has {bar.count} notes, more than {MOST_NOTES}: type for example 4/4."
+        said = (
+            f"metre {shown} cannot be read: write notes over 1, 2, 4, 8, 16 or 32, with their groups if they"
         )
+        raise Refused("metre", f"{said} are uneven", "4/4, 7/8 or 2+2+3/8") from error
+    if bar.count > MOST_NOTES:
+        raise Refused("metre", f"metre {shown} has {bar.count} notes, more than {MOST_NOTES}", "4/4")
     return bar
 
 
-def _pattern(typed: str) -> str:
+def _pattern(typed: str, field: str) -> str:
     """Read a pattern of x and dots, spaces and capitals welcome, or the name of a ready one."""
-    close = "".join(typed.split()).lower()
-    if len(close) > MOST_NOTES:
-        raise ValueError(
-            f"A pattern of {len(close)} letters is more than {MOST_NOTES}: type for example x..x..x."
-        )
-    return close if set(close) <= set("x.") else typed.strip().lower()
+    close = "".join(typed[: 10 * MOST_LETTERS].split()).lower()
+    if len(close) > MOST_NOTES or len(typed) > 10 * MOST_LETTERS:
+        said = f"{field} {short(typed.strip())} has more than {MOST_NOTES} letters"
+        raise Refused(field, said, "x..x..x.")
+    if set(close) <= set("x."):
+        return close
+    name = typed.strip().lower()
+    if patterns().get(name) is None:
+        said = f"{field} {short(typed.strip())} is not a pattern of x and dots, nor a ready one"
+        raise Refused(field, said, "x..x..x. or son clave")
+    return name
+
+
+def _needed(typed: str, field: str) -> str:
+    """Read a pattern with a stroke in it at least."""
+    found = _pattern(typed, field)
+    if not found.strip("."):
+        raise Refused(field, f"{field} {short(typed.strip())} has no stroke", "x..x..x.")
+    return found
 
 
 def move_accent(
@@ -321,15 +341,19 @@ def move_accent(
     >>> move_accent("2+2+3/8", 5).stage.pictures[0]["said"][0][:69]
     'An accent every 5 ticks in 7/8 as 2+2+3 (a tick is an eighth) comes h'
     """
+    call = 'move_accent("2+2+3/8", 5)'
+    check.a(str, metre, "metre", 'metre="2+2+3/8"')
+    every = check.whole(every, "every", "every=5", most=MOST_EVERY)
+    check.bpm(bpm, "bpm", "bpm=180")
     fields = {"metre": text("metre", metre), "every": text("accent every", every), "bpm": text("bpm", bpm)}
 
     def show(values: dict[str, str]) -> Shown:
-        bar, bpm = _bar(values["metre"]), read_bpm(values["bpm"])
-        made = accents(bar, _number(values["every"], "accent every"))
+        bar, bpm = _bar(values["metre"]), read_bpm(values["bpm"], "bpm", 180)
+        made = accents(bar, whole(values["every"], "accent every", MOST_EVERY, 5))
         title = f"An accent every {values['every']} in {values['metre']}"
         return Shown(title, made, made.metre.tempo(bpm), [made.said(bpm)])
 
-    return CyclePanel(fields, show, guess=guess)
+    return CyclePanel(fields, show, guess=guess, call=call)
 
 
 def feet_against_hands(
@@ -355,6 +379,14 @@ def feet_against_hands(
     >>> feet_against_hands("x..x", "x.x").stage.plan["ticks"] % 12
     0
     """
+    call = 'feet_against_hands("x..x..x.", "x.x.xx")'
+    for value, name, example in (
+        (feet, "feet", "x..x..x."),
+        (hands, "hands", "x.x.xx"),
+        (metre, "metre", "4/4"),
+    ):
+        check.a(str, value, name, f'{name}="{example}"')
+    check.bpm(bpm, "bpm", "bpm=96")
     fields = {
         "feet": text("feet", feet, 240),
         "hands": text("hands", hands, 240),
@@ -363,9 +395,9 @@ def feet_against_hands(
     }
 
     def show(values: dict[str, str]) -> Shown:
-        bar, bpm = _bar(values["metre"]), read_bpm(values["bpm"])
-        made = ostinato(_pattern(values["feet"]), _pattern(values["hands"]), metre=bar)
+        bar, bpm = _bar(values["metre"]), read_bpm(values["bpm"], "bpm", 96)
+        made = ostinato(_needed(values["feet"], "feet"), _needed(values["hands"], "hands"), metre=bar)
         title = f"{values['feet']} against {values['hands']}"
         return Shown(title, made, made.metre.tempo(bpm), [made.said(bpm)])
 
-    return CyclePanel(fields, show)
+    return CyclePanel(fields, show, call=call)

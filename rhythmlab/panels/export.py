@@ -20,8 +20,8 @@ from rhythmlab.working import marked
 
 #: Most cycles in a file of sound or MIDI.
 MOST_CYCLES = 1000
-#: Most seconds in a file of sound: an hour.
-MOST_SECONDS = 3600
+#: Most seconds in a file of sound: an hour; and most strokes, which take about ten seconds to lay.
+MOST_SECONDS, MOST_STROKES = 3600, 200_000
 
 
 @dataclass(frozen=True)
@@ -99,6 +99,14 @@ def _short_enough(it: Content, cycles: int) -> None:
         raise ValueError(
             f"{words.plural(cycles, 'cycle')} last {words.seconds(seconds)}, more than the hour that a panel "
             "saves: type fewer cycles, for example 1."
+        )
+    cycle = it.what if isinstance(it.what, Cycle) else it.what.cycle()
+    strokes = cycles * (sum(len(lane.onsets) for lane in cycle.lanes) + len(cycle.beats))
+    if strokes > MOST_STROKES:
+        raise ValueError(
+            f"{words.plural(cycles, 'cycle')} have {words.plural(strokes, 'stroke')}, more than the "
+            f"{words.number(MOST_STROKES)} of a file of sound that a panel saves: type fewer cycles, for "
+            "example 1."
         )
 
 

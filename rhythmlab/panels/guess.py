@@ -2,10 +2,15 @@
 
 import ipywidgets as widgets
 
+from rhythmlab import words
 from rhythmlab.classroom.question import Question, question
+from rhythmlab.core.check import a, short
 from rhythmlab.files import reason
 from rhythmlab.panels import kept
 from rhythmlab.panels.stage.stage import Keeper
+
+#: Most letters of a guess.
+MOST_LETTERS = 200
 
 
 class Guess(widgets.Text):
@@ -31,6 +36,8 @@ class Guess(widgets.Text):
         self.observe(self._typed, names=["value"])
 
     def _typed(self, change: dict) -> None:
+        if len(change["new"]) > MOST_LETTERS:
+            return
         try:
             kept.keep(self.asked.id, change["new"])
             self._trouble = ""
@@ -42,9 +49,30 @@ class Guess(widgets.Text):
         typed = self.value.strip()
         if not typed:
             return f"No guess yet: {self.asked.text}"
+        if len(typed) > MOST_LETTERS:
+            much = f"{self.asked.field} has {words.plural(len(typed), 'letter')}, more than {MOST_LETTERS}"
+            return f"{much}: type for example 7."
         judged = self.asked.judge_typed(typed)
         why = "" if judged.right else f" {self.asked.why}"
         return f"You guessed {typed}. {judged.said}{why}{self._trouble}"
+
+
+def checked(guess: object) -> Guess | None:
+    """Return a guess, or refuse what is none.
+
+    Parameters
+    ----------
+    guess : Guess or None
+        What the caller gave.
+
+    Raises
+    ------
+    ValueError
+        If it is not from `predict`.
+    """
+    if guess is not None and not isinstance(guess, Guess):
+        raise ValueError(f"guess={short(guess)} is not a guess; for example guess=rl.predict('00-guess')")
+    return guess
 
 
 def predict(id: str) -> Guess:
@@ -73,6 +101,7 @@ def predict(id: str) -> Guess:
     """
     from IPython.display import display
 
+    a(str, id, "id", "predict('00-guess')")
     guess = Guess(question(id))
     display(widgets.HBox([guess, Keeper()]))
     return guess

@@ -6,10 +6,11 @@ from math import gcd
 from pathlib import Path
 
 from rhythmlab import words
-from rhythmlab.core.check import short
+from rhythmlab.core.check import positive, short
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.files import aside, reason
+from rhythmlab.panels.refused import Refused
 from rhythmlab.working import marked, write
 
 #: Metres a second: sound in air at about 20 degrees (a physical constant, rounded).
@@ -18,7 +19,8 @@ SOUND = 343
 FILE = "hall.json"
 #: Longest hall that is believed, in metres.
 LONGEST = 300
-_EXAMPLE = "for example 12"
+#: The name of the field that asks for it.
+FIELD = "length of the room in metres"
 
 
 def smallest_gap(p: Polyrhythm) -> int | None:
@@ -95,7 +97,7 @@ def read_metres(text: str) -> Fraction | None:
 
     Raises
     ------
-    ValueError
+    Refused
         If it is not a length in metres.
 
     Examples
@@ -108,10 +110,25 @@ def read_metres(text: str) -> Fraction | None:
         return None
     digits = typed.replace(".", "", 1)
     if len(typed) > 9 or not (digits.isascii() and digits.isdigit()) or not 0 < Fraction(typed) <= LONGEST:
-        raise ValueError(
-            f"The hall {short(text.strip())} is not a length in metres, up to {LONGEST}: type {_EXAMPLE}."
-        )
+        said = f"{FIELD}: {short(text.strip())} is not a length in metres, up to {LONGEST}"
+        raise Refused(FIELD, said, 12)
     return Fraction(typed)
+
+
+def given_hall(hall: object) -> Fraction | None:
+    """Return the length of the room that a call was given, or the one that was kept.
+
+    Raises
+    ------
+    ValueError
+        If it is not a length in metres.
+
+    Examples
+    --------
+    >>> given_hall(12.5)
+    Fraction(25, 2)
+    """
+    return kept_hall() if hall is None else positive(hall, "hall", "hall=12", most=LONGEST)
 
 
 def place() -> Path:

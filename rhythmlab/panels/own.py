@@ -7,14 +7,14 @@ import ipywidgets as widgets
 import numpy as np
 
 from rhythmlab import words
-from rhythmlab.core.check import plainly
+from rhythmlab.core.check import a, plainly
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.fields import menu
 from rhythmlab.panels.sounding import plan_of
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.practice.journal import Journal, JournalError
-from rhythmlab.practice.rows import day_of, number_of
+from rhythmlab.practice.rows import number_of
 from rhythmlab.render.pictures import strip
 from rhythmlab.render.svg import svg
 
@@ -109,14 +109,15 @@ class OwnLimits(widgets.VBox):
             self._journal.append({**row, "id": str(message["id"]), "when": message["when"]})
             tries = [one for one in self._journal.today() if one.get("key") == key]
         except JournalError as error:
-            self.stage.notice = plainly(str(error))
+            self.stage.notice = f"{plainly(str(error))} It is sent again when the page is next run."
             return False
+        self.stage.notice = ""
         rate = words.number(1000 / ms, 1)
         self.stage.feedback = [
             f"Steady at {words.number(ms, 0)} ms from stroke to stroke, {rate} a second, spread "
             f"{words.number(100 * share, 0)} %: try {len(tries)} of today.",
             *([f"{TRIES} tries are enough: rest the hand now."] if len(tries) >= TRIES else []),
-            "Use it in a cell: rl.choose_way(7, 4, **rl.own_limits()).",
+            "Use it in a cell: rl.choose_way(7, 4, **rl.own_limits())",
         ]
         return True
 
@@ -149,12 +150,21 @@ def own_limits(journal: Journal | None = None) -> dict[str, float]:
     dict
         By name, as `limits` and `choose_way` take them; empty where nothing was measured yet.
     """
-    rows = [row for row in (journal or Journal()).read() if row.get("kind") == "limit"]
+    if journal is not None:
+        a(Journal, journal, "journal", "own_limits(rl.Journal())")
+    seen = (journal or Journal()).glance()
+    heads = [head for head in seen.of("limit") if head.day]
+    rows = list(zip([head.day for head in heads], seen.brief(heads), strict=True))
     found: dict[str, float] = {}
     for key in KINDS.values():
-        tries = [row for row in rows if row.get("key") == key and number_of(row.get("value"))]
+        tries = [(day, row["value"]) for day, row in rows if row.get("key") == key and _measured(row)]
         if tries:
-            last = max(day_of(row["when"]) for row in tries)
-            values = [row["value"] for row in tries if day_of(row["when"]) == last]
+            last = max(day for day, _ in tries)
+            values = [value for day, value in tries if day == last]
             found[key] = min(values) if key == "hand_sustained" else max(values)
     return found
+
+
+def _measured(row: Mapping) -> bool:
+    value = row.get("value")
+    return isinstance(value, int | float) and (number_of(value) or 0) > 0

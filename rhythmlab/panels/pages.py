@@ -137,7 +137,15 @@ def two_numbers(*pulses: int, bpm: object = 72, home: int | None = None, guess: 
             words.nothing_new(p),
         ]
 
-    return Panel(pulses or (7, 4), home=home, bpm=bpm, view="heard line", said=said, guess=guess)
+    return Panel(
+        pulses or (7, 4),
+        home=home,
+        bpm=bpm,
+        view="heard line",
+        said=said,
+        guess=guess,
+        call="two_numbers(7, 4)",
+    )
 
 
 def find_grid(*pulses: int, bpm: object = 72, home: int | None = None, guess: Guess | None = None) -> Panel:
@@ -176,7 +184,16 @@ def find_grid(*pulses: int, bpm: object = 72, home: int | None = None, guess: Gu
             words.nothing_new(p),
         ]
 
-    return Panel(pulses or (3, 2), home=home, bpm=bpm, view="shared grid", said=said, guess=guess, grows=True)
+    return Panel(
+        pulses or (3, 2),
+        home=home,
+        bpm=bpm,
+        view="shared grid",
+        said=said,
+        guess=guess,
+        grows=True,
+        call="find_grid(3, 2)",
+    )
 
 
 def merge(*pulses: int, bpm: object = 72, home: int | None = None, guess: Guess | None = None) -> Panel:
@@ -216,7 +233,16 @@ def merge(*pulses: int, bpm: object = 72, home: int | None = None, guess: Guess 
             words.nothing_new(p),
         ]
 
-    return Panel(pulses or (4, 3), home=home, bpm=bpm, view="heard line", said=said, guess=guess, grows=True)
+    return Panel(
+        pulses or (4, 3),
+        home=home,
+        bpm=bpm,
+        view="heard line",
+        said=said,
+        guess=guess,
+        grows=True,
+        call="merge(4, 3)",
+    )
 
 
 def choose_home(*pulses: int, bpm: object = 72, home: int | None = None, guess: Guess | None = None) -> Panel:
@@ -257,7 +283,16 @@ def choose_home(*pulses: int, bpm: object = 72, home: int | None = None, guess: 
             words.nothing_new(p),
         ]
 
-    return Panel(pulses or (7, 4), home=home, bpm=bpm, view="heard line", said=said, guess=guess, grows=True)
+    return Panel(
+        pulses or (7, 4),
+        home=home,
+        bpm=bpm,
+        view="heard line",
+        said=said,
+        guess=guess,
+        grows=True,
+        call="choose_home(7, 4)",
+    )
 
 
 def follow_gaps(
@@ -304,5 +339,12 @@ def follow_gaps(
         ]
 
     return Panel(
-        pulses or (16, 15), home=home, bpm=bpm, view="gap cycle", said=said, guess=guess, bounds=bounds
+        pulses or (16, 15),
+        home=home,
+        bpm=bpm,
+        view="gap cycle",
+        said=said,
+        guess=guess,
+        bounds=bounds,
+        call="follow_gaps(16, 15)",
     )

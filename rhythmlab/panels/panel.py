@@ -1,32 +1,39 @@
 """A panel: what the rhythm is, its controls, the stage, and a line for the reader's guess."""
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
+from fractions import Fraction
 from html import escape
+from math import floor
 
 import ipywidgets as widgets
 
 from rhythmlab import words
-from rhythmlab.core.check import plainly, short
+from rhythmlab.core.check import bpm as check_bpm
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.controls import (
+    MOST_STROKES,
     FirstBeat,
     Home,
     Pulses,
     TempoField,
+    drawable,
     home_index,
+    pulse_field,
     read_beat,
     read_bpm,
     read_pulses,
 )
 from rhythmlab.panels.export import Content, Export
-from rhythmlab.panels.guess import Guess
-from rhythmlab.panels.sounding import plan, spots
+from rhythmlab.panels.guess import Guess, checked
+from rhythmlab.panels.refused import Line, Refused
+from rhythmlab.panels.sounding import fastest, plan, refuse_too_dense, slow_enough, spots, strokes_of
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
-from rhythmlab.panels.told import told
+from rhythmlab.panels.told import blamed, plainly, told
 from rhythmlab.playing.hearing import zones
 from rhythmlab.playing.limits import Limits, limits
 from rhythmlab.render.layout import readable
@@ -59,6 +66,23 @@ VIEWS: dict[str, View] = {
 SLIDE = (20.0, 300.0)
 
 
+def checked_call(
+    pulses: Sequence[int], home: object, bpm: object, call: str
+) -> tuple[Polyrhythm, int, Tempo]:
+    """Refuse in a call what the fields would refuse."""
+    p = Polyrhythm(*pulses)
+    at = home_index(home, len(p.pulses))
+    exact = check_bpm(bpm, "bpm", "bpm=72")
+    try:
+        drawable(p.pulses)
+        refuse_too_dense(words.pair(p), strokes_of(p), p.pulses[at], exact, "pulses", instead=0)
+    except Refused as error:
+        most = fastest(strokes_of(p), p.pulses[at]) if sum(p.pulses) <= MOST_STROKES else 0
+        slower = f"bpm={slow_enough(most)}" if most >= 1 else call
+        raise ValueError(f"{error.said}; for example {slower}") from error
+    return p, at, Tempo(exact, pulse=at)
+
+
 def _painted(seen: Scene | str) -> str:
     return seen if isinstance(seen, str) else svg(seen, live=True)
 
@@ -84,6 +108,8 @@ class Panel(widgets.VBox):
         Whether the reader can add pulses.
     bounds : Limits, optional
         The limits of hearing to use; the published ones when left out.
+    call : str
+        A call that works, for messages.
 
     Attributes
     ----------
@@ -92,7 +118,9 @@ class Panel(widgets.VBox):
     tempo : Tempo
         How fast, exact.
     stage : Stage
-        The picture, its words, its sound and its messages.
+        The picture, its words and its sound.
+    line : Line
+        Under the fields: what one of them refuses.
     """
 
     VIEWS = VIEWS
@@ -108,14 +136,12 @@ class Panel(widgets.VBox):
         guess: Guess | None = None,
         grows: bool = False,
         bounds: Limits | None = None,
+        call: str = "two_numbers(7, 4)",
     ) -> None:
-        p = Polyrhythm(*pulses)
-        read_pulses([str(pulse) for pulse in p.pulses])  # refuse here what the fields would refuse
-        home = home_index(home, len(p.pulses))
-        if guess is not None and not isinstance(guess, Guess):
-            raise ValueError(f"guess={short(guess)} is not a guess; for example guess=predict('00-guess')")
-        self.feel, self.tempo, self._said = Feel(p, home), Tempo(bpm, pulse=home), said
+        p, home, tempo = checked_call(pulses, home, bpm, call)
+        self.feel, self.tempo, self._said = Feel(p, home), tempo, said
         self._bounds = bounds or limits()
+        self._why: Refused | None = None
         self._heading = widgets.HTML()
         self._pulses = Pulses(p.pulses, self._pulses_typed, grows=grows)
         self._home = Home(self._home_chosen)
@@ -123,15 +149,17 @@ class Panel(widgets.VBox):
         names = dict.fromkeys([view, *self.VIEWS])
         menu = {"style": {"description_width": "36px"}, "layout": widgets.Layout(width="172px")}
         self._view = widgets.Dropdown(options=list(names), value=view, description="view", **menu)
+        self._drawn, self._undrawn = view, ""
         self._view.observe(self._view_chosen, names=["value"])
         self._first = FirstBeat(self._beat_typed)
         self._start = 0
-        self.stage = Stage(bpm_range=list(SLIDE))
+        self.line = Line()
+        self.stage = Stage()
         self.stage.observe(self._home_flipped, names=["home"])
         self.stage.observe(self._bpm_slid, names=["slid"])
         self.takes = Takes(self.stage)
         self._result = widgets.HTML()
-        self._guess = guess
+        self._guess = checked(guess)
         if guess is not None:
             guess.observe(lambda _: self._tell_guess(), names=["value"])
         form = widgets.HBox(
@@ -139,25 +167,94 @@ class Panel(widgets.VBox):
             layout=widgets.Layout(flex_flow="row wrap", align_items="center"),
         )
         self.export = Export(self._content)
-        super().__init__([self._heading, form, self.stage, self._result, self.export])
+        super().__init__([self._heading, form, self.line, self.stage, self._result, self.export])
         self._redraw()
 
     @told
     def _pulses_typed(self) -> None:
-        p = read_pulses(self._pulses.texts)
-        home = min(self.feel.home, len(p.pulses) - 1)
-        bpm = self.tempo.bpm_of(self.feel.polyrhythm, self.feel.home)
-        self.feel, self.tempo, self._start = Feel(p, home), Tempo(bpm, pulse=home), 0
-        self._redraw()
+        self._typed()
 
-    def _unread(self) -> str:
-        """Say which field cannot be read, for as long as what stands in it is not what is shown."""
+    @told
+    def _bpm_typed(self) -> None:
+        self._typed()
+
+    def _typed(self) -> None:
+        """Follow the fields of pulses and tempo, both of them or what can be followed."""
+        shown = self._shown_now()
+        p, bpm = self._asked()
+        both = (p or shown[0], bpm or shown[1])
+        wanted = (
+            [both] if both[0] == shown[0] or both[1] == shown[1] else [both, (p, shown[1]), (shown[0], bpm)]
+        )
+        self._why = None
+        for one in wanted:
+            if one == shown:
+                break
+            try:
+                self._follow(*one)
+                break
+            except Refused as error:
+                self._why = self._why or error
+
+    def _shown_now(self) -> tuple[Polyrhythm, Fraction]:
+        p = self.feel.polyrhythm
+        return p, self.tempo.bpm_of(p, self.feel.home)
+
+    def _asked(self) -> tuple[Polyrhythm | None, Fraction | None]:
+        """Return what the fields of pulses and tempo hold, ``None`` where it cannot be read."""
+        p = bpm = None
+        with suppress(Refused):
+            p = read_pulses(self._pulses.texts)
+        with suppress(Refused):
+            bpm = self._bpm.read()
+        return p, bpm
+
+    def _follow(self, p: Polyrhythm, bpm: Fraction) -> None:
+        """Show other pulses, or another tempo of home.
+
+        Raises
+        ------
+        Refused
+            If they cannot be shown or played; what was there before is there still.
+        """
+        before, old = self._shown_now()
+        home = min(self.feel.home, len(p.pulses) - 1)
+        field, instead = self._bpm.description, None
+        if p != before:
+            changed = [i for i, pulse in enumerate(p.pulses) if before.pulses[i : i + 1] != (pulse,)]
+            nth = max(changed or [home], key=lambda i: p.pulses[i])
+            field, instead = pulse_field(nth), (*before.pulses, 7, 7, 7)[nth]
+        if bpm != old or p != before:
+            refuse_too_dense(words.pair(p), strokes_of(p), p.pulses[home], bpm, field, instead)
         try:
-            read_pulses(self._pulses.texts)
-            read_bpm(self._bpm.value)
-        except ValueError as error:
-            return plainly(str(error))
-        return ""
+            self._change(Feel(p, home), Tempo(bpm, pulse=home), self._start if p == before else 0)
+        except (ValueError, IndexError) as error:
+            raise blamed(error, {}, field, instead or words.number(old)) from error
+
+    def _change(self, feel: Feel, tempo: Tempo, start: int) -> None:
+        """Show something else; where that does not work all stays as it was."""
+        before = self.feel, self.tempo, self._start
+        self.feel, self.tempo, self._start = feel, tempo, start
+        try:
+            self._redraw()
+        except BaseException:
+            self.feel, self.tempo, self._start = before
+            raise
+
+    def _refused(self) -> Refused | None:
+        """Return which field is not followed, for as long as what stands in it is not what is shown."""
+        try:
+            asked = read_pulses(self._pulses.texts), self._bpm.read()
+            if self._first.layout.display != "none":
+                read_beat(self._first.value, self.feel.beats)
+        except Refused as error:
+            return error
+        if asked != self._shown_now():
+            return self._why
+        if self._view.value != self._drawn:
+            said = f"view {self._view.value}: {self._undrawn}"
+            return Refused("view", said, self._drawn)
+        return None
 
     @told
     def _home_chosen(self) -> None:
@@ -176,43 +273,30 @@ class Panel(widgets.VBox):
             self._write_controls()
 
     @told
-    def _bpm_typed(self) -> None:
-        self.tempo = Tempo(self._bpm.read(), pulse=self.feel.home)
-        self._redraw()
-
-    @told
     def _bpm_slid(self, change: dict) -> None:
         p, home = self.feel.polyrhythm, int(change["new"].get("home", -1))
         if 0 <= home < len(p.pulses):
-            self.tempo = Tempo(change["new"]["bpm"], pulse=home).said_in(p, self.feel.home)
-            self._redraw()
+            name = f"bpm of {words.pulse_name(p, home)}"
+            bpm = read_bpm(str(change["new"].get("bpm", "")), name)
+            refuse_too_dense(words.pair(p), strokes_of(p), p.pulses[home], bpm, name)
+            self._change(self.feel, Tempo(bpm, pulse=home).said_in(p, self.feel.home), self._start)
 
     @told
     def _view_chosen(self, _: dict) -> None:
         self._redraw()
+        self._typed()  # what another view could not show
 
     @told
     def _beat_typed(self) -> None:
-        self._start = (read_beat(self._first.value, self.feel.beats) - 1) * self.feel.beat_ticks
-        self._redraw()
+        beat = read_beat(self._first.value, self.feel.beats)
+        self._change(self.feel, self.tempo, (beat - 1) * self.feel.beat_ticks)
 
     def _redraw(self) -> None:
         """Make the picture and the words of every home from what is held now."""
         p = self.feel.polyrhythm
-        made = []
-        view = self.VIEWS[self._view.value]
-        self._window = readable(self.feel.cycle(), self._start)
-        for home in range(len(p.pulses)):
-            feel, tempo = Feel(p, home), self.tempo.said_in(p, home)
-            made.append(
-                {
-                    "svg": _painted(view(feel, tempo, self._bounds, self._window)),
-                    "said": [text for text in self._said(feel, tempo) if text],
-                    "home": words.pulse_name(p, home),
-                    "bpm": float(tempo.bpm),
-                    "spots": spots(feel),
-                }
-            )
+        window = readable(self.feel.cycle(), self._start)
+        made = self._made(window)
+        self._window = window
         facts = words.facts(p, self.tempo)
         self._heading.value = f"<b style='font-size:1.5em'>{escape(words.pair(p))}</b> &nbsp; {escape(facts)}"
         self._write_controls()  # before the stage, which looks whether all fields can be read
@@ -222,9 +306,33 @@ class Panel(widgets.VBox):
             self.stage.home = self.feel.home
         self._tell_guess()
 
+    def _made(self, window: Window) -> list[dict[str, object]]:
+        """Make the pictures in the chosen view; where it cannot show them, in the one shown so far."""
+        every = range(len(self.feel.polyrhythm.pulses))
+        try:
+            made = [self._one(home, self._view.value, window) for home in every]
+            self._drawn = self._view.value
+        except (ValueError, IndexError) as error:
+            if self._view.value == self._drawn:
+                raise
+            self._undrawn = plainly(str(error)).rstrip(".")
+            made = [self._one(home, self._drawn, window) for home in every]
+        return made
+
+    def _one(self, home: int, view: str, window: Window) -> dict[str, object]:
+        p = self.feel.polyrhythm
+        feel, tempo = Feel(p, home), self.tempo.said_in(p, home)
+        return {
+            "svg": _painted(self.VIEWS[view](feel, tempo, self._bounds, window)),
+            "said": [text for text in self._said(feel, tempo) if text],
+            "home": words.pulse_name(p, home),
+            "bpm": float(tempo.bpm),
+            "spots": spots(feel),
+        }
+
     def _content(self) -> Content:
         """Return what is shown now, to be saved."""
-        p, view = self.feel.polyrhythm, self.VIEWS[self._view.value]
+        p, view = self.feel.polyrhythm, self.VIEWS[self._drawn]
         scene = view(self.feel, self.tempo, self._bounds, self._window)
         if isinstance(scene, str):  # notes, which are saved as notes; the picture is the heard line
             scene = strip(self.feel.cycle(), start=self._window[0], stop=self._window[1])
@@ -236,6 +344,14 @@ class Panel(widgets.VBox):
         start, stop = self._window
         whole = stop - start == self.feel.polyrhythm.ticks
         self._first.offer(None if whole else start // self.feel.beat_ticks + 1)
+        self.stage.bpm_range = self._slide()
+
+    def _slide(self) -> list[float]:
+        """Return the ends of the tempo slide, which ends where strokes come too fast to be laid."""
+        p = self.feel.polyrhythm
+        most = min(Fraction(SLIDE[1]), fastest(strokes_of(p), self.feel.beats))
+        high = max(1, floor(most))
+        return [float(min(SLIDE[0], max(1, high // 2))), float(high)]
 
     def _tell_guess(self) -> None:
         said = self._guess.said() if self._guess is not None else ""

@@ -10,7 +10,9 @@ from rhythmlab import words
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.panels.fields import menu, text
+from rhythmlab.panels.fields import whole as minutes_in
 from rhythmlab.panels.plan_parts import LEVELS, UNITS, Unit
+from rhythmlab.panels.refused import Line
 from rhythmlab.panels.stage.stage import Keeper
 from rhythmlab.panels.told import told
 from rhythmlab.playing.limits import Limit, limits
@@ -201,10 +203,10 @@ def workshop(minutes: int = 120, level: str = "first time") -> Workshop:
     total = whole(minutes, "minutes", _EXAMPLE)
     if not SHORTEST <= total <= LONGEST:
         raise ValueError(
-            f"minutes={total} is not from {SHORTEST} to {LONGEST}: plan a shorter one as a lesson, a longer "
-            f"one as two workshops; for example {_EXAMPLE}"
+            f"minutes={short(total)} is not from {SHORTEST} to {LONGEST}: plan a shorter one as a lesson, a "
+            f"longer one as two workshops; for example {_EXAMPLE}"
         )
-    if level not in UNITS:
+    if not isinstance(level, str) or level not in UNITS:
         raise ValueError(f"level={short(level)} is not one of {', '.join(LEVELS)}; for example {_EXAMPLE}")
     ends = max(3, total // 24)
     breaks = next(n for n in range(total) if total - 2 * ends - n * BREAK <= (n + 1) * STRETCH)
@@ -272,30 +274,28 @@ class WorkshopPlan(widgets.VBox):
 
     def __init__(self, minutes: int, level: str) -> None:
         self.plan = workshop(minutes, level)
-        self.stage = _Notice()
+        self.line, self.stage = Line(), _Notice()
         self._minutes = text("minutes", self.plan.minutes)
         self._level = menu("level", [(name, name) for name in LEVELS], 140)
         self._level.value = level
         self._shown, self._twin = widgets.Output(), widgets.HTML()
         for field in (self._minutes, self._level):
             field.observe(self._changed, names=["value"])
-        form = widgets.HBox([self._minutes, self._level])
-        super().__init__([form, self.stage, self._shown, self._twin, Keeper()])
+        row = widgets.HBox([self._minutes, self._level])
+        super().__init__([row, self.line, self.stage, self._shown, self._twin, Keeper()])
         self.add_class("rl-kept")  # an output of ours: its keys stay in it
         self._show()
 
     def __repr__(self) -> str:
         return repr(self.plan)
 
-    def _unread(self) -> str:
-        return ""
+    def _refused(self) -> None:
+        """Return nothing: both fields are followed together, or one is refused."""
 
     @told
     def _changed(self, _: object) -> None:
-        typed = self._minutes.value.strip()
-        if not (typed.isascii() and typed.isdigit() and len(typed) < 6):
-            raise ValueError(f"minutes {short(typed)} is not a whole number: type for example 120.")
-        self.plan = workshop(int(typed), self._level.value)
+        typed = minutes_in(self._minutes.value, "minutes", LONGEST, 120, least=SHORTEST)
+        self.plan = workshop(typed, self._level.value)
         self._show()
 
     def _show(self) -> None:
@@ -309,7 +309,7 @@ class WorkshopPlan(widgets.VBox):
 
 
 class _Notice(widgets.HTML):
-    """A line for what cannot be read."""
+    """A line for what goes wrong in the page."""
 
     @property
     def notice(self) -> str:

@@ -6,19 +6,25 @@ from html import escape
 import ipywidgets as widgets
 
 from rhythmlab import words
+from rhythmlab.core import check
 from rhythmlab.core.check import plainly
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.panels.controls import home_index
 from rhythmlab.panels.guess import Guess
-from rhythmlab.panels.panel import Panel
-from rhythmlab.panels.takes import Takes
+from rhythmlab.panels.panel import Panel, checked_call
+from rhythmlab.panels.sounding import refuse_too_dense, strokes_of
+from rhythmlab.panels.takes import Takes, damage
 from rhythmlab.panels.told import told
-from rhythmlab.practice.journal import Journal
+from rhythmlab.practice.glance import Glance
+from rhythmlab.practice.journal import Journal, JournalError
 from rhythmlab.practice.ladder import Ladder
+from rhythmlab.practice.rows import rows_of
 from rhythmlab.render.progress import progress
 from rhythmlab.render.svg import svg
 
+#: Longest session that is planned, in minutes.
+LONGEST = 480
+CALL = "practise(4, 3, now=60, goal=96)"
 #: What is said of a take that does not count for the ladder.
 NO_STEP = (
     "It does not move the ladder: that takes both pulses, the whole cycle at least twice, no silence, "
@@ -56,10 +62,10 @@ class Practice(Panel):
         journal: Journal | None = None,
         guess: Guess | None = None,
     ) -> None:
+        p, self._pulse, _ = checked_call(pulses, home, goal, CALL)
         self._journal = journal or Journal()
-        self._pulse = home_index(home, len(pulses))
         self._ladder = Ladder(now, goal, pulse=self._pulse)
-        self._pair, self._minutes = tuple(pulses), minutes
+        self._pair, self._minutes = p.pulses, minutes
         self._last = widgets.HTML()
         self._climb = widgets.HTML()
         self._picture = widgets.HTML()
@@ -67,8 +73,8 @@ class Practice(Panel):
         self._step = widgets.Button(description="go to the step", layout=widgets.Layout(width="auto"))
         self._step.on_click(self._to_the_step)
         first = self._ladder.steps[0]
-        super().__init__(pulses, home=home, bpm=first, view="heard line", said=_said, guess=guess)
-        self.takes = Takes(self.stage, self._journal, self._after_take)
+        super().__init__(pulses, home=home, bpm=first, view="heard line", said=_said, guess=guess, call=CALL)
+        self.takes = Takes(self.stage, self._journal, self._after_take, self._elsewhere)
         self.stage.observe(self._limbs_chosen, names=["limbs"])
         self.children = (self._last, self._climb, self._step, *self.children, self._picture, self._plan)
         self._look()
@@ -93,28 +99,53 @@ class Practice(Panel):
 
     @told
     def _to_the_step(self, _: object) -> None:
-        self.tempo = Tempo(self._standing.bpm, pulse=self._pulse).said_in(
-            self.feel.polyrhythm, self.feel.home
+        p, bpm = self.feel.polyrhythm, self._standing.bpm
+        refuse_too_dense(
+            words.pair(p),
+            strokes_of(p),
+            p.pulses[self._pulse],
+            bpm,
+            f"bpm of {words.pulse_name(p, self._pulse)}",
         )
-        self._redraw()
+        self._change(self.feel, Tempo(bpm, pulse=self._pulse).said_in(p, self.feel.home), self._start)
+
+    def _elsewhere(self) -> str:
+        """Say the call that keeps the takes of this ladder in another place."""
+        pair, first = self.feel.polyrhythm.pulses, self._ladder.steps[0]
+        home = "" if self._pulse == len(pair) - 1 else f"home={self._pulse}, "
+        tempos = f"now={first}, goal={self._ladder.goal}, minutes={self._minutes}"
+        journal = 'journal=rl.Journal("my-journal.jsonl")'
+        return f"Or keep takes elsewhere: rl.practise({', '.join(map(str, pair))}, {tempos}, {home}{journal})"
+
+    def _glance(self) -> Glance:
+        """Look at the journal; one that cannot be read is told, and nothing is known then."""
+        try:
+            seen = self._journal.glance()
+        except JournalError as error:
+            self.stage.notice = words.sentences(plainly(str(error)), self._elsewhere())
+            return Glance([], "", b"")
+        if seen.told:
+            self.stage.notice = damage(self._journal, seen)
+        return seen
 
     def _look(self) -> None:
         """Read the journal, and say where things stand."""
-        entries, limbs, p = self._journal.read(), self.stage.limbs, self.feel.polyrhythm
+        seen, limbs, p = self._glance(), self.stage.limbs, self.feel.polyrhythm
         takes = [
-            entry
-            for entry in entries
-            if climbs(entry) and tuple(entry.get("pair") or ()) == self._pair and entry.get("limbs") == limbs
+            take
+            for take in seen.brief(seen.of("take"))
+            if climbs(take) and tuple(take.get("pair") or ()) == self._pair and take.get("limbs") == limbs
         ]
-        self._last.value = _paragraph(self._journal.last())
-        self._standing = self._ladder.climb(takes)
+        self._last.value = _paragraph(self._journal.last(seen))
+        rows = rows_of(takes, pulse=self._pulse)
+        self._standing = self._ladder.climb(rows)
         days = self._ladder.days(self._standing)
         head = f"{words.pair(p)}, {limbs}, in bpm of {words.pulse_name(p, self._pulse)}: "
         self._climb.value = _paragraph(head + self._standing.said) + _paragraph(days.said)
         self._step.disabled = self._standing.reached
-        picture = svg(progress(takes, self._ladder.goal, pulse=self._pulse), live=True) if takes else ""
-        self._picture.value = f"<div class='rl-theme'>{picture}</div>" if takes else ""
-        plan = self._ladder.plan(self._minutes, self._standing, yesterday=self._journal.last_minutes())
+        picture = svg(progress(rows, self._ladder.goal), live=True) if rows else ""
+        self._picture.value = f"<div class='rl-theme'>{picture}</div>" if rows else ""
+        plan = self._ladder.plan(self._minutes, self._standing, yesterday=self._journal.last_minutes(seen))
         pieces = "".join(
             f"<li><b>{words.plural(piece.minutes, 'minute')}, {escape(piece.kind)}</b>: "
             f"{escape(piece.what)} <i>{escape(piece.why)}</i></li>"
@@ -124,8 +155,6 @@ class Practice(Panel):
         self._plan.value = (
             f"<details><summary>{heading}</summary><ol>{pieces}</ol>{_paragraph(plan.said)}</details>"
         )
-        if entries.told:
-            self.stage.notice = plainly(entries.told)
 
 
 def climbs(row: Mapping) -> bool:
@@ -162,6 +191,7 @@ def practise(
     minutes: int = 20,
     home: int | None = None,
     guess: Guess | None = None,
+    journal: Journal | None = None,
 ) -> Practice:
     """Practise a pair up a ladder of tempos, and keep a journal: page 08.
 
@@ -177,6 +207,8 @@ def practise(
         Index of the home pulse; the last one when left out.
     guess : Guess, optional
         From `predict`.
+    journal : Journal, optional
+        Where takes are kept; the one in the reader's folder when left out.
 
     Returns
     -------
@@ -185,11 +217,18 @@ def practise(
     Raises
     ------
     ValueError
-        If the goal is below the first step, or the minutes are too few for a session.
+        If a tempo is not from 1 to 1,000, the goal is below the first step, or the minutes are not from 1
+        to 480.
 
     Examples
     --------
     >>> practise(4, 3, now=60, goal=96).tempo
     Tempo(60, pulse=1)
     """
-    return Practice(pulses or (4, 3), now=now, goal=goal, minutes=minutes, home=home, guess=guess)
+    check.bpm(now, "now", "now=60, goal=96")
+    check.bpm(goal, "goal", "now=60, goal=96")
+    minutes = check.whole(minutes, "minutes", "minutes=20", most=LONGEST)
+    if journal is not None:
+        check.a(Journal, journal, "journal", 'journal=rl.Journal("my-journal.jsonl")')
+    pulses = pulses or (4, 3)
+    return Practice(pulses, now=now, goal=goal, minutes=minutes, home=home, guess=guess, journal=journal)

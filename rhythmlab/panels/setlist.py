@@ -8,10 +8,11 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from rhythmlab import words
-from rhythmlab.core.check import plainly
+from rhythmlab.core.check import a, plainly
 from rhythmlab.panels.cycles import Shown, cut
+from rhythmlab.panels.refused import Refused
 from rhythmlab.panels.wall import Wall
-from rhythmlab.playing.item import line_of
+from rhythmlab.playing.item import Item, line_of, read_line
 from rhythmlab.practice.setlist import Items, SetList, SetListError, parsed
 
 #: The folder of a handout pack, beside the set list.
@@ -39,6 +40,8 @@ class SetListWall(Wall):
     """
 
     def __init__(self, path: str | os.PathLike | None = None, *, hall: object = None) -> None:
+        if path is not None:
+            a((str, os.PathLike), path, "path", 'path="set-list.txt"')
         self.songs, self.items, self.at = SetList(path), Items(), 0
         self._item_title = ""
         super().__init__((7, 4), home=None, bpm=72, hall=hall)
@@ -106,6 +109,7 @@ class SetListWall(Wall):
         if self._shown is not None:
             raise SetListError("What is on the wall is a groove that is on the list already.")
         line = line_of(self.feel.polyrhythm, self.tempo, self.feel.home)
+        read_line(line)  # refuses a home that is too fast for a list: flip it first
         text = self._text.value
         self._text.value = f"{text}{'' if not text or text.endswith(chr(10)) else chr(10)}{line}\n"
         self.items = parsed(self._text.value)
@@ -143,6 +147,13 @@ class SetListWall(Wall):
             return
         item = self.items[self.at]
         self._item_title = item.title
+        try:
+            self._put_item(item)
+        except Refused as error:  # the item before stays on the wall, and the next one can be gone to
+            self._tell_room()
+            raise ValueError(f"{item.title} cannot be shown: {error.said}.") from error
+
+    def _put_item(self, item: Item) -> None:
         if item.kind == "pair":
             self.put(item.what, item.tempo, item.home)
             if item.title != words.pair(item.what):

@@ -4,15 +4,19 @@ The same voices and the same levels make the sound files, so that what is export
 """
 
 from collections.abc import Sequence
+from fractions import Fraction
+from math import floor
 
 import numpy as np
 
 from rhythmlab import words
+from rhythmlab.core.check import SLOWEST
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import midway
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.panels.refused import Refused
 from rhythmlab.practice.take import cycle_row
 from rhythmlab.render.mix import Mix, lane_rows
 from rhythmlab.render.voices import voice_int16
@@ -26,6 +30,90 @@ MOST_SPOTS = 160
 MOST_A_SECOND = 400
 #: Voices of the rows that are not lanes.
 _ROWS = ("bass drum", "click", "grid tick")
+
+
+def fastest(strokes: int, beats: int | Fraction) -> Fraction:
+    """Return the tempo of the beat at which a cycle has as many strokes a second as can be laid.
+
+    Parameters
+    ----------
+    strokes : int
+        In a cycle, all lanes together with the beats of home.
+    beats : int or Fraction
+        Beats in a cycle.
+
+    Examples
+    --------
+    >>> fastest(18, 4)
+    Fraction(16000, 3)
+    """
+    return 60 * Fraction(beats) * MOST_A_SECOND / max(1, strokes)
+
+
+def strokes_of(p: Polyrhythm) -> int:
+    """Return how many strokes sound in a cycle where the fastest pulse is home.
+
+    Examples
+    --------
+    >>> strokes_of(Polyrhythm(7, 4))
+    18
+    """
+    return sum(p.pulses) + max(p.pulses)
+
+
+def refuse_too_dense(
+    what: str, strokes: int, beats: int | Fraction, bpm: Fraction, field: str, instead: object = None
+) -> None:
+    """Refuse a tempo at which more strokes would come in a second than a sound card can lay.
+
+    Parameters
+    ----------
+    what : str
+        What is played.
+    strokes, beats : int
+        In a cycle: all strokes, and the beats of the tempo.
+    bpm : Fraction
+        The tempo.
+    field : str
+        The name of the field it comes from.
+    instead : object, optional
+        What can be typed into that field, where it is not a tempo.
+
+    Raises
+    ------
+    Refused
+        If they are too many, with the fastest tempo that works.
+
+    Examples
+    --------
+    >>> refuse_too_dense("7 against 4", 18, 4, Fraction(72), "bpm of the 4")
+    >>> try: refuse_too_dense("1000 against 7", 2007, 7, Fraction(100), "bpm of the 7")
+    ... except Refused as error: print(error)
+    bpm of the 7: 1000 against 7 at 100 bpm is 478 strokes a second, more than the 400 that a sound card \
+can lay: type for example 83.
+    """
+    most = fastest(strokes, beats)
+    if bpm <= most:
+        return
+    rate = words.number(bpm * MOST_A_SECOND / most, 0)
+    said = f"{field}: {what} at {words.number(bpm)} bpm is {rate} strokes a second, more than the "
+    said += f"{MOST_A_SECOND} that a sound card can lay"
+    if instead is not None:
+        slower = f"; up to {slow_enough(most)} bpm can be" if most >= SLOWEST else ""
+        raise Refused(field, f"{said}{slower}", instead)
+    raise Refused(field, said, slow_enough(most))
+
+
+def slow_enough(most: Fraction) -> str:
+    """Write a tempo rounded down: to a whole number, or to a hundredth where it is slow.
+
+    Examples
+    --------
+    >>> slow_enough(Fraction(5000, 3)), slow_enough(Fraction(10, 3))
+    ('1666', '3.33')
+    """
+    down = floor(most) if most >= 10 else floor(most * 100) / 100
+    return words.number(down).replace("\N{NO-BREAK SPACE}", "")
 
 
 def plan(feel: Feel, tempo: Tempo, turn: int = 0) -> dict[str, object]:

@@ -10,6 +10,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.practice.feedback import feedback
+from rhythmlab.practice.glance import Glance
 from rhythmlab.practice.journal import Journal, JournalError
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.take import Take, cycle_of, take_from
@@ -34,12 +35,18 @@ class Takes:
         Where they are kept; the one in the reader's folder when left out.
     after : callable, optional
         Called with the row of each take that was kept; what it returns is said last.
+    instead : callable, optional
+        Gives a sentence with a call that keeps takes elsewhere, for where they cannot be kept here.
     """
 
     def __init__(
-        self, stage: Stage, journal: Journal | None = None, after: Callable[[dict], str] | None = None
+        self,
+        stage: Stage,
+        journal: Journal | None = None,
+        after: Callable[[dict], str] | None = None,
+        instead: Callable[[], str] | None = None,
     ) -> None:
-        self._stage, self._journal, self._after = stage, journal, after
+        self._stage, self._journal, self._after, self._instead = stage, journal, after, instead
         stage.on_take(self.received)
 
     def received(self, message: Mapping) -> bool:
@@ -56,13 +63,13 @@ class Takes:
         try:
             journal = self._journal or Journal()
             journal.append(row)
-            today = sum(entry.get("kind") == "take" for entry in journal.today())
-            told = journal.read().told
+            seen = journal.glance()
+            today, told = sum(head.kind == "take" for head in seen.on(journal.now())), damage(journal, seen)
         except JournalError as error:
-            stage.feedback, stage.notice = (
-                said,
-                f"{plainly(str(error))} It is sent again when the page is next run.",
-            )
+            again = "It is sent again when the page is next run."
+            instead = self._instead() if self._instead else ""
+            stage.feedback = said
+            stage.notice = words.sentences(plainly(str(error)), again, instead)
             return False
         if message.get("again"):
             said = ["A take that had not been kept before is in the journal now.", *said]
@@ -72,6 +79,20 @@ class Takes:
         more = self._after(row) if self._after and row["kind"] == "take" else ""
         stage.feedback = [*said, more] if more else said
         return True
+
+
+def damage(journal: Journal, seen: Glance) -> str:
+    """Say what could not be read in a journal, with the call that sets it aside as it is typed in a cell.
+
+    Parameters
+    ----------
+    journal : Journal
+        The journal.
+    seen : Glance
+        What is in it.
+    """
+    own = "" if journal.path == Journal().path else repr(str(journal.path))
+    return seen.told.replace(" set_aside()", f" rl.Journal({own}).set_aside()")
 
 
 def _titled(take: Take) -> str:

@@ -1,24 +1,68 @@
-"""Errors inside callbacks are shown in the panel, in the words of its fields."""
+"""What goes wrong in callbacks is told in the panel: beside the field it belongs to, or under the picture."""
 
+import re
 from collections.abc import Callable
 from functools import wraps
 
 from rhythmlab.core.check import plainly
+from rhythmlab.panels.refused import Refused
+
+#: Most letters of what is said of a field.
+MOST_LETTERS = 300
+
+
+def blamed(error: Exception, names: dict[str, str], field: str, example: object = "") -> Refused:
+    """Say an error of the library as one of a field.
+
+    Parameters
+    ----------
+    error : Exception
+        What the library says.
+    names : dict
+        Names of arguments, and of the fields that they come from.
+    field : str
+        The field that was typed in, which is meant where the message names no other.
+    example : object
+        What can be typed into it.
+
+    Examples
+    --------
+    >>> error = ValueError("lands=5 is not a beat of 4/4, which has 4; for example resolve((7, 4))")
+    >>> print(blamed(error, {"lands": "lands on"}, "bars", 1))
+    lands on 5 is not a beat of 4/4, which has 4: type for example 1.
+    """
+    said = plainly(str(error)).rstrip(".")
+    found = re.match(r"([a-z_]+)=", said)
+    field = names.get(found[1], field) if found else field
+    said = re.sub(r"\b([a-z_]+)=", lambda one: f"{names.get(one[1], one[1])} ", said)
+    said = said if said.startswith(field) else f"{field}: {said}"
+    return Refused(field, said if len(said) <= MOST_LETTERS else f"{said[:MOST_LETTERS]}...", example)
 
 
 def told(method: Callable) -> Callable:
-    """Show what goes wrong in a callback in the panel, where it would otherwise vanish."""
+    """Show what goes wrong in a callback in the panel, where it would otherwise vanish.
+
+    A panel has a ``line`` for what a field refuses, a ``stage`` with a ``notice`` for the rest, and says by
+    `_refused` what still stands in a field and is not what is shown.
+    """
 
     @wraps(method)
     def guarded(self: object, *args: object) -> None:
+        self.stage.notice = notice = ""
         try:
             method(self, *args)
-            self.stage.notice = self._unread()
+            refused = self._refused()
+        except Refused as error:
+            refused = error
         except (ValueError, IndexError) as error:
-            self.stage.notice = plainly(str(error))
+            notice, refused = plainly(str(error)), self._refused()
         except Exception as error:
-            self.stage.notice = (
-                f"This did not work, and it is a fault of the page: {type(error).__name__}: {error}"
+            notice, refused = (
+                f"This did not work, and it is a fault of the page: {type(error).__name__}: {error}",
+                None,
             )
+        self.line.tell(refused)
+        if notice:
+            self.stage.notice = notice
 
     return guarded

@@ -2,22 +2,23 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
+from fractions import Fraction
 from html import escape
 
 import ipywidgets as widgets
 
 from rhythmlab import words
-from rhythmlab.core.check import plainly
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.panels.controls import read_pulses
-from rhythmlab.panels.cycles import Shown
+from rhythmlab.panels.controls import drawable, pulse_field, read_pulses
+from rhythmlab.panels.cycles import Shown, cut
 from rhythmlab.panels.export import Content
-from rhythmlab.panels.hall import hall_said, keep_hall, kept_hall, read_metres
-from rhythmlab.panels.panel import SLIDE, Panel, Window
+from rhythmlab.panels.hall import FIELD, given_hall, hall_said, keep_hall, read_metres
+from rhythmlab.panels.panel import Panel, Window
+from rhythmlab.panels.refused import Line, Refused
 from rhythmlab.panels.room import (
     GAPS,
     HALVES,
@@ -28,7 +29,7 @@ from rhythmlab.panels.room import (
     long,
     possible_said,
 )
-from rhythmlab.panels.sounding import plan, plan_of
+from rhythmlab.panels.sounding import plan, plan_of, refuse_too_dense, strokes_of
 from rhythmlab.panels.told import told
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.said import landmarks_said
@@ -72,10 +73,11 @@ class Wall(Panel):
         self, pulses: tuple[int, ...], *, home: int | None, bpm: object, hall: object = None
     ) -> None:
         self.VIEWS = {LINE: self._line, GAPS: gaps}
-        self.halves, self._answered, self._quiet = True, 0, False
+        self.halves, self._answered, self._no, self._quiet = True, 0, False, False
         self._shown: Shown | None = None
-        self.metres = kept_hall() if hall is None else read_metres(str(hall))
-        super().__init__(pulses, home=home, bpm=bpm, view=LINE, said=self._sentences)
+        self.metres = given_hall(hall)
+        call = "wall(7, 4)"
+        super().__init__(pulses, home=home, bpm=bpm, view=LINE, said=self._sentences, call=call)
         self._view.layout.display = "none"
         self._pulses.add_class("rl-pulses")
         self._write(self._pulses.texts)
@@ -86,31 +88,30 @@ class Wall(Panel):
         top.add_class("rl-top")
         self._hall = widgets.Text(
             value="" if self.metres is None else f"{float(self.metres):g}",
-            description="length of the room in metres",
+            description=FIELD,
             placeholder="12",
             style={"description_width": "auto"},
             layout=widgets.Layout(width="22em"),
         )
         self._hall.observe(self._hall_typed, names=["value"])
-        self._hall_told = widgets.HTML()
+        self._hall_told, self._hall_line = widgets.HTML(), Line()
         hall_row = widgets.HBox([self._hall, self._hall_told])
-        self._below = [hall_row, self.export]
+        self._below = [hall_row, self._hall_line, self.export]
         for part in self._below:
             part.add_class("rl-page-only")
-        self.children = [top, self.stage, *self._below]
+        self.children = [top, self.line, self.stage, *self._below]
         self.stage.look = "wall"
         self.stage.on_pressed(self._key)
         self.add_class("rl-wall")
         self._redraw()
 
     def _redraw(self) -> None:
-        self._shown = None
         p = self.feel.polyrhythm
         with self.stage.hold_sync():
             super()._redraw()
+            self._shown = None
             made = self.stage.pictures
             self.stage.pictures = [{**one, **self._where(Feel(p, home))} for home, one in enumerate(made)]
-            self.stage.bpm_range = list(SLIDE)
             self._tell_room()
         sounds = words.plural(len(composite(p)), "sound")
         seconds = words.seconds(self.tempo.cycle_seconds(p))
@@ -118,14 +119,15 @@ class Wall(Panel):
         self._heading.value = f"<span>{escape(facts)}</span>"
         self.remove_class("rl-shown")
 
-    def _tell_room(self) -> None:
-        pair = self._shown is None
+    def _tell_room(self, *, pair: bool | None = None) -> None:
+        pair = self._shown is None if pair is None else pair
         self.stage.room = {
             "pair": pair,
             "halves": pair and self.halves,
             "gaps": pair and self._view.value == GAPS,
             "hint": self._hint(),
             "answered": self._answered,
+            "refused": self._no,
         }
 
     def _hint(self) -> str:
@@ -169,18 +171,19 @@ class Wall(Panel):
     @told
     def _hall_typed(self, change: dict) -> None:
         self._hall_told.value = ""
-        self.metres = read_metres(change["new"])
+        try:
+            self.metres = read_metres(change["new"])
+        except Refused as error:
+            return self._hall_line.tell(error)
+        self._hall_line.tell(None)
         if self.metres is not None:
             self._hall_told.value = f"<span role='status'>{escape(keep_hall(self.metres))}</span>"
         if self._shown is None:
             self._redraw()
+        return None
 
-    def _unread(self) -> str:
-        try:
-            read_metres(self._hall.value) if hasattr(self, "_hall") else None
-        except ValueError as error:
-            return plainly(str(error))
-        return "" if self._shown is not None else super()._unread()
+    def _refused(self) -> Refused | None:
+        return None if self._shown is not None else super()._refused()
 
     def _flip(self, home: int) -> None:
         if self._shown is None:  # a groove has one home
@@ -204,6 +207,12 @@ class Wall(Panel):
         if not self._quiet:
             super()._pulses_typed()
 
+    def _typed(self) -> None:
+        if self._shown is None:  # beside a groove the fields are not seen
+            super()._typed()
+        else:
+            self._follow(read_pulses(self._pulses.texts), self._bpm.read())
+
     def put(self, p: Polyrhythm, tempo: Tempo, home: int) -> None:
         """Show a pair, as if its numbers had been called out.
 
@@ -216,10 +225,13 @@ class Wall(Panel):
         home : int
             Index of the home pulse.
         """
-        read_pulses([str(pulse) for pulse in p.pulses])
+        drawable(p.pulses)
+        bpm, field = tempo.bpm_of(p, home), f"bpm of {words.pulse_name(p, home)}"
+        refuse_too_dense(words.pair(p), strokes_of(p), p.pulses[home], bpm, field)
+        self._why = None
+        self._change(Feel(p, home), Tempo(bpm, pulse=home), 0)
         self._write([str(pulse) for pulse in p.pulses])
-        self.feel, self.tempo, self._start = Feel(p, home), tempo.said_in(p, home), 0
-        self._redraw()
+        self.line.tell(self._refused())
 
     def _write(self, texts: list[str]) -> None:
         """Write into the fields of the pulses, without following them yet."""
@@ -235,24 +247,33 @@ class Wall(Panel):
     def _called(self, asked: Mapping) -> None:
         """Show the numbers that stand in the fields, and answer, so that the browser starts them."""
         self._write([str(text)[:99] for text in asked.get("texts", ())])
-        self._answered = int(asked.get("number", 0))
+        self._answered, self._no = int(asked.get("number", 0)), False
+        self._why = None
         try:
-            p = read_pulses(self._pulses.texts)
-        except ValueError:  # said by `told`; the notice comes before the answer, and nothing starts
-            self.stage.notice = self._unread()
-            return self._tell_room()
-        if p == self.feel.polyrhythm and self._shown is None:
-            self.stage.notice = ""
-            return self._tell_room()
-        home = min(self.feel.home, len(p.pulses) - 1)
-        bpm = self.tempo.bpm_of(self.feel.polyrhythm, self.feel.home)
-        self.feel, self.tempo, self._start = Feel(p, home), Tempo(bpm, pulse=home), 0
-        self._shown = None
-        with self.stage.hold_sync():  # first what sounds, then the picture
-            self.stage.sound(plan(self.feel, self.tempo, self.stage.slid.get("turn", 0)))
-            self.stage.home, self.stage.notice = home, ""
+            self._call(read_pulses(self._pulses.texts))
+        except Refused as error:
+            self._no = True  # comes with the answer, so that nothing starts
+            self.line.tell(error)
+            raise
+        finally:
             self._tell_room()
-        return self._redraw()
+
+    def _call(self, p: Polyrhythm) -> None:
+        """Show other numbers at the tempo that is there: first what sounds, then the picture."""
+        before, bpm = self._shown_now()
+        if p == before and self._shown is None:
+            return
+        home, sounded = min(self.feel.home, len(p.pulses) - 1), self.stage.plan
+        field = pulse_field(p.pulses.index(max(p.pulses)))
+        refuse_too_dense(words.pair(p), strokes_of(p), p.pulses[home], bpm, field, 7)
+        with self.stage.hold_sync():
+            self.stage.sound(plan(Feel(p, home), Tempo(bpm, pulse=home), self.stage.slid.get("turn", 0)))
+            self._tell_room(pair=True)
+        try:
+            self._follow(p, bpm)
+        except Refused:
+            self.stage.sound(sounded)
+            raise
 
     def _step(self, by: int) -> None:
         raise ValueError("There is no set list on this wall: rl.set_list() has one.")
@@ -266,6 +287,11 @@ class Wall(Panel):
             A title, a cycle at a tempo, and sentences.
         """
         cycle, tempo = shown.cycle, shown.tempo
+        strokes, beat = (
+            sum(len(lane.onsets) for lane in cycle.lanes) + len(cycle.beats),
+            tempo.beat_ticks(cycle),
+        )
+        refuse_too_dense(cut(shown.title), strokes, Fraction(cycle.ticks, beat), tempo.bpm, "bpm")
         start, stop = readable(cycle)
         picture = {
             "svg": svg(strip(cycle, start=start, stop=stop, width=WALL_WIDTH), live=True),
@@ -285,6 +311,7 @@ class Wall(Panel):
         facts = f"{words.number(tempo.bpm)} bpm \u00b7 {words.seconds(tempo.cycle_seconds(cycle))}"
         self._heading.value = f"<b>{escape(shown.title)}</b> <span>{escape(facts)}</span>"
         self.add_class("rl-shown")
+        self.line.tell(None)
 
     def _content(self) -> Content:
         if self._shown is None:

@@ -9,6 +9,7 @@ from math import gcd
 import ipywidgets as widgets
 
 from rhythmlab import words
+from rhythmlab.core.check import short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import Feel
@@ -17,10 +18,11 @@ from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.fields import menu, text
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import VIEWS, Panel
+from rhythmlab.panels.refused import Line, Refused
 from rhythmlab.panels.sounding import plan_of
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
-from rhythmlab.panels.told import told
+from rhythmlab.panels.told import plainly, told
 from rhythmlab.render.score import Score, score
 
 #: Home beats of a long cycle that a panel writes, and the ticks above which it is long; the rest is saved.
@@ -84,9 +86,22 @@ def write_down(
             if more > 0
             else ""
         )
-        return [_score(feel, tempo).said, rest, words.nothing_new(p)]
+        try:
+            written = _score(feel, tempo).said
+        except ValueError as error:  # the other views show it all the same
+            written, rest = plainly(str(error)), ""
+        return [written, rest, words.nothing_new(p)]
 
-    return Written(pulses or (7, 4), home=home, bpm=bpm, view="notes", said=said, guess=guess, grows=True)
+    return Written(
+        pulses or (7, 4),
+        home=home,
+        bpm=bpm,
+        view="notes",
+        said=said,
+        guess=guess,
+        grows=True,
+        call="write_down(7, 4)",
+    )
 
 
 class Dictation(widgets.VBox):
@@ -99,21 +114,21 @@ class Dictation(widgets.VBox):
     """
 
     def __init__(self, seed: int | None = None) -> None:
-        self._draw = random.Random(seed)
+        self._draw = random.Random(None if seed is None else whole(seed, "seed", "seed=1", least=0))
         self._level = menu("numbers", [(level, level) for level in LEVELS], 90)
         self._heard = text("I heard", "", 200)
         self._heard.placeholder = "for example 5 2"
         self._heard.continuous_update = False
         self._next = widgets.Button(description="Another pair", tooltip="Let another pair sound")
         self._told = widgets.HTML()
-        self.stage = Stage()
+        self.line, self.stage = Line(), Stage()
         self.takes = Takes(self.stage)
         self._level.observe(lambda _: self._another(), names=["value"])
         self._heard.observe(self._answered, names=["value"])
         self._next.on_click(lambda _: self._another())
         row = widgets.Layout(flex_flow="row wrap", align_items="center")
         form = widgets.HBox([self._level, self._heard, self._next], layout=row)
-        super().__init__([form, self.stage, self._told])
+        super().__init__([form, self.line, self.stage, self._told])
         self._pair: tuple[int, int] = (0, 0)
         self._another()
 
@@ -123,6 +138,7 @@ class Dictation(widgets.VBox):
         pairs = [(p, q) for p in range(2, most + 1) for q in range(2, most + 1) if gcd(p, q) == 1]
         self._pair = self._draw.choice([pair for pair in pairs if pair != self._pair])
         self._heard.value, self._told.value = "", ""
+        self.line.tell(None)
         p = Polyrhythm(*self._pair)
         cycle = p.cycle()
         names = ("the other pulse", "home")
@@ -148,9 +164,9 @@ class Dictation(widgets.VBox):
         typed = self._heard.value.strip()
         if not typed:
             return
-        found = re.fullmatch(r"([0-9]{1,3})[^0-9]+([0-9]{1,3})", typed)
+        found = re.fullmatch(r"([0-9]{1,3})(?:[^\w+-]{1,20}|\W*(?:against|and|x)\W*)([0-9]{1,3})", typed)
         if not found:
-            raise ValueError(f"I heard {typed[:40]!r}: write two numbers, home last, for example 5 2.")
+            raise Refused("I heard", f"I heard {short(typed)} is not two numbers, home last", "5 2")
         other, home = int(found[1]), int(found[2])
         right = self._pair
         if (other, home) == right:
@@ -173,8 +189,8 @@ class Dictation(widgets.VBox):
                 "Neither yet: first count only the low drum, from the 1 to the next 1, then only the other."
             )
 
-    def _unread(self) -> str:
-        return ""
+    def _refused(self) -> None:
+        """Return nothing: what was heard is judged, or refused."""
 
     def _tell(self, said: str) -> None:
         self._told.value = f"<p role='status'>{escape(said)}</p>"

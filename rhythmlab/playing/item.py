@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from rhythmlab import words
-from rhythmlab.core.check import short
+from rhythmlab.core.check import FASTEST, SLOWEST, short
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.polyrhythm import Polyrhythm
@@ -137,8 +137,9 @@ def _bpm(fields: Mapping[str, str]) -> Fraction:
         bpm = Fraction(typed)
     except ZeroDivisionError:
         bpm = Fraction(0)
-    if not bpm:
-        raise ValueError(f"bpm {short(fields['bpm'])} is not a number above 0, for example bpm: 72")
+    if not SLOWEST <= bpm <= FASTEST:
+        ends = f"{SLOWEST} to {words.number(FASTEST)}"
+        raise ValueError(f"bpm {short(fields['bpm'])} is not from {ends} beats a minute, for example bpm: 72")
     return bpm
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from rhythmlab import words
-from rhythmlab.core.check import a, index
+from rhythmlab.core.check import FASTEST, SLOWEST, a, index
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.measures import LaneMeasure, Measures
@@ -96,10 +96,13 @@ class _Teller:
         return f"the {limb}, {name}," if full else f"the {limb}"
 
     def tempo(self, share: Fraction = Fraction(1)) -> str:
-        """Name the tempo of the take, or a share of it."""
+        """Name the tempo of the take, or a share of it that can be set: from 1 to 1,000."""
         tempo = self.take.tempo
         of = "" if tempo.pulse is None else f" of {lane_said(self.take.cycle, tempo.pulse)}"
-        return f"{words.number(tempo.bpm * share, 0)} bpm{of}"
+        bpm = tempo.bpm * share
+        if share != 1:
+            bpm = max(min(bpm, max(FASTEST, tempo.bpm)), min(SLOWEST, tempo.bpm))
+        return f"{words.number(bpm, 0 if bpm >= 1 else 2)} bpm{of}"
 
     def nothing(self) -> list[str]:
         """Say that no stroke was found."""

@@ -18,6 +18,7 @@ from rhythmlab.core.check import MOST_DIGITS, MOST_LISTED, a, short
 from rhythmlab.core.check import path as place
 from rhythmlab.files import put, reason, remedy, save
 from rhythmlab.practice import lines
+from rhythmlab.practice.glance import Glance, glance
 from rhythmlab.practice.lines import Entries
 from rhythmlab.practice.rows import asked_limbs, asked_pair, day_of, number_of, pair_of
 from rhythmlab.working import marked
@@ -82,7 +83,9 @@ class Journal:
 
         from rhythmlab import words
 
-        takes = sorted(self.takes(), key=lambda take: str(take.get("when")), reverse=True)[:12]
+        seen = self.glance()
+        heads = sorted(seen.of("take"), key=lambda head: str(head.when), reverse=True)[:12]
+        takes = [seen.whole(head) for head in heads]
         names = ("when", "rhythm", "bpm", "limbs", "mode", "spread", "missed")
         rows = []
         for take in takes:
@@ -104,7 +107,8 @@ class Journal:
         head = "".join(f"<th scope='col'>{name}</th>" for name in names)
         body = "".join(f"<tr>{row}</tr>" for row in rows)
         table = f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>" if rows else ""
-        return f"<p class='rl-kept'>{escape(self.last())} Kept in {escape(str(self.path.name))}.</p>{table}"
+        kept = f"{escape(self.last(seen))} Kept in {escape(str(self.path.name))}."
+        return f"<p class='rl-kept'>{kept}</p>{table}"
 
     def append(self, entry: Mapping) -> dict:
         """Add an entry; when this returns, it is on the disk.
@@ -160,14 +164,30 @@ class Journal:
         JournalError
             If there is a file that cannot be opened.
         """
+        found = self._contents()
+        return Entries() if found is None else lines.parsed(found, self.path.name)
+
+    def glance(self) -> Glance:
+        """Look at what is there without reading all of it: heads, and what is to be told.
+
+        Raises
+        ------
+        JournalError
+            If there is a file that cannot be opened.
+        """
+        found = self._contents()
+        return Glance([], "", b"") if found is None else glance(found, self.path)
+
+    def _contents(self) -> bytes | None:
+        """Return all that is in the file; ``None`` where there is none yet."""
         try:
             with lines.opened(self.path, os.O_RDONLY) as fd:
                 with suppress(BlockingIOError), lines.locked(fd, self.wait / 5, shared=True):
-                    return lines.parsed(lines.contents(fd), self.path.name)
+                    return lines.contents(fd)
                 # a writer that does not finish must not stop a reader
-                return lines.parsed(lines.contents(fd), self.path.name)
+                return lines.contents(fd)
         except (FileNotFoundError, NotADirectoryError):
-            return Entries()
+            return None
         except OSError as error:
             why = error.strerror if error.errno == errno.EFBIG else reason(error, "read")
             raise JournalError(
@@ -242,8 +262,12 @@ class Journal:
 
     def today(self) -> tuple[dict, ...]:
         """Return the entries of today; a day lasts until four in the morning."""
-        today = self._today()
-        return tuple(entry for entry in self.read() if _day(entry) == today)
+        seen, today = self.glance(), self._today()
+        return tuple(seen.whole(head) for head in seen.heads if head.day == today)
+
+    def now(self) -> datetime:
+        """Return the present, with its UTC offset."""
+        return self._clock()
 
     def takes(self, pair: object = None, limbs: str | None = None) -> tuple[dict, ...]:
         """Return the takes, of one pair and of one kind of limbs where they are given.
@@ -267,34 +291,48 @@ class Journal:
 
     def sessions(self) -> tuple[dict, ...]:
         """Return the sessions."""
-        return tuple(entry for entry in self.read() if entry.get("kind") == "session")
+        seen = self.glance()
+        return tuple(seen.whole(head) for head in seen.of("session"))
 
-    def last_minutes(self) -> Fraction | None:
+    def last_minutes(self, seen: Glance | None = None) -> Fraction | None:
         """Minutes of all sessions of the last day of practice before today, for planning the next.
+
+        Parameters
+        ----------
+        seen : Glance, optional
+            The journal, where it was just looked at.
 
         Returns
         -------
         Fraction or None
             ``None`` where no session with its ``"minutes"`` was kept in the week before (own choice).
         """
-        today = self._today()
+        today, seen = self._today(), seen or self.glance()
         days: dict[date, Fraction] = {}
-        for entry in self.sessions():
-            day, minutes = _day(entry), number_of(entry.get("minutes"))
-            if day and minutes is not None and 0 < (today - day).days <= 7:
-                days[day] = days.get(day, Fraction(0)) + minutes
+        heads = [head for head in seen.of("session") if head.day and 0 < (today - head.day).days <= 7]
+        for head, session in zip(heads, seen.brief(heads), strict=True):
+            minutes = number_of(session.get("minutes"))
+            if minutes is not None:
+                days[head.day] = days.get(head.day, Fraction(0)) + minutes
         return days[max(days)] if days else None
 
-    def last(self) -> str:
-        """Say in one sentence what was practised last."""
-        takes = [take for take in self.takes() if _day(take)]
-        if not takes:
+    def last(self, seen: Glance | None = None) -> str:
+        """Say in one sentence what was practised last.
+
+        Parameters
+        ----------
+        seen : Glance, optional
+            The journal, where it was just looked at.
+        """
+        seen = seen or self.glance()
+        heads = [head for head in seen.of("take") if head.time]
+        if not heads:
             return "No take has been kept yet."
         from rhythmlab import words
 
-        take = max(takes, key=lambda take: datetime.fromisoformat(take["when"]))
-        ago = (self._today() - _day(take)).days
-        when = {0: "Today", 1: "Yesterday"}.get(ago, f"{ago} days ago" if ago > 0 else f"On {_day(take)}")
+        head = max(heads, key=lambda head: head.time)
+        take, ago = seen.whole(head), (self._today() - head.day).days
+        when = {0: "Today", 1: "Yesterday"}.get(ago, f"{ago} days ago" if ago > 0 else f"On {head.day}")
         pair, bpm, spread = (
             pair_of(take.get("pair")),
             number_of(take.get("bpm")),
@@ -347,13 +385,6 @@ class Journal:
 def _folder() -> Path:
     """Return the marked folder at or above the page, or the current one."""
     return marked() or Path.cwd()
-
-
-def _day(entry: Mapping) -> date | None:
-    try:
-        return day_of(entry["when"])
-    except (KeyError, TypeError, ValueError, OverflowError):
-        return None
 
 
 def _plain(value: object, where: str, deep: int = _DEEP) -> object:

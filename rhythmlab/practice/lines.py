@@ -28,6 +28,8 @@ VERSION, HEAD = 1, "rhythmlab journal"
 _END = re.compile(r',"crc32":"([0-9a-f]{8})"\}$')
 _START = re.compile(r'\{"(?:kind":"|rhythmlab journal":)')
 _DECODER = json.JSONDecoder()
+#: What a lock says that another process holds.
+BUSY = (errno.EAGAIN, errno.EACCES, errno.EDEADLK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +125,7 @@ def parsed(contents: bytes, name: str) -> Entries:
         not counted as damaged where the same entry stands whole in another line.
     """
     found: dict[str, tuple[dict, str]] = {}
-    damaged: list[Damaged] = []
+    broken: list[Damaged] = []
     unlike: list[str] = []
     version = None
     for at, raw in enumerate(contents.split(b"\n"), 1):
@@ -131,12 +133,10 @@ def parsed(contents: bytes, name: str) -> Entries:
         if not text:
             continue
         entry = good(text)
-        pieces = [text] if entry is not None else _pieces(text)
+        inside = [(text, entry)] if entry is not None else [(one, good(one)) for one in pieces(text)]
         if entry is None:
-            start = text[:40].encode("utf-8", "replace").decode()
-            damaged.append(Damaged(at, start, _why(text, len(pieces)), raw))
-        for piece in pieces:
-            entry = good(piece)
+            broken.append(damaged(at, text, len(inside), raw))
+        for piece, entry in inside:
             if HEAD in entry:
                 version = version or entry[HEAD]
                 continue
@@ -145,16 +145,21 @@ def parsed(contents: bytes, name: str) -> Entries:
                 found[key] = (entry, piece)
             elif {**found[key][0], "when": ""} != {**entry, "when": ""}:
                 unlike.append(key)
-    damaged = [line for line in damaged if not _torn_copy(line, found)]
     entries = Entries(entry for entry, _ in found.values())
-    entries.damaged, entries.version = tuple(damaged), version
-    entries.told = _told(entries, unlike, name, bool(contents.strip()))
+    entries.damaged = tuple(line for line in broken if not torn_copy(line, found))
+    entries.version = version
+    entries.told = told_of(entries, unlike, name, something=bool(contents.strip()))
     return entries
 
 
-def _pieces(text: str) -> list[str]:
+def damaged(number: int, text: str, inside: int, raw: bytes) -> Damaged:
+    """Return a damaged line with its number, and how many whole ones are inside it."""
+    return Damaged(number, text[:40].encode("utf-8", "replace").decode(), _why(text, inside), raw)
+
+
+def pieces(text: str) -> list[str]:
     """Return the whole lines inside a damaged one."""
-    pieces, at = [], 0
+    found, at = [], 0
     for start in _START.finditer(text):
         if start.start() >= at:
             try:
@@ -162,20 +167,20 @@ def _pieces(text: str) -> list[str]:
             except (ValueError, RecursionError):
                 continue
             if good(text[start.start() : end]) is not None:
-                pieces.append(text[start.start() : end])
+                found.append(text[start.start() : end])
                 at = end
-    return pieces
+    return found
 
 
-def _why(text: str, pieces: int) -> str:
-    if pieces:
-        return f"lines have run into one, and {pieces} of them could be read"
+def _why(text: str, inside: int) -> str:
+    if inside:
+        return f"lines have run into one, and {inside} of them could be read"
     if not text.endswith("}"):
         return "it is cut short"
     return "its checksum does not fit" if _END.search(text) else "it has no checksum"
 
 
-def _torn_copy(line: Damaged, found: Mapping[str, tuple[dict, str]]) -> bool:
+def torn_copy(line: Damaged, found: Mapping[str, tuple[object, str]]) -> bool:
     """Whether a torn line is the beginning of an entry that stands whole elsewhere: it was sent again."""
     text = line.raw.decode("utf-8", "surrogateescape")
     name = re.match(r'\{"kind":"[^"\\]*","id":("(?:[^"\\]|\\.)*"),', text)
@@ -185,7 +190,8 @@ def _torn_copy(line: Damaged, found: Mapping[str, tuple[dict, str]]) -> bool:
         return False
 
 
-def _told(entries: Entries, unlike: list[str], name: str, something: bool) -> str:
+def told_of(entries: Entries, unlike: list[str], name: str, *, something: bool) -> str:
+    """Say in one sentence what could not be read in a file that holds something or nothing."""
     said = []
     if something and entries.version is None and not entries:
         said.append(f"{name} is not a journal, or nothing in it can be read")
@@ -256,14 +262,14 @@ def locked(fd: int, wait: float, *, shared: bool = False) -> Iterator[None]:
     BlockingIOError
         If another process does not finish.
     """
-    take, give = _lock(shared)
+    take, give = lock_of(shared=shared)
     until = time.monotonic() + wait
     while True:
         try:
             take(fd)
             break
         except OSError as error:
-            if error.errno not in (errno.EAGAIN, errno.EACCES, errno.EDEADLK):
+            if error.errno not in BUSY:
                 give = None  # this file system has no locks
                 break
             if time.monotonic() > until:
@@ -277,8 +283,11 @@ def locked(fd: int, wait: float, *, shared: bool = False) -> Iterator[None]:
                 give(fd)
 
 
-def _lock(shared: bool) -> tuple:
-    """Return how to take a lock on a descriptor without waiting, and how to give it back."""
+def lock_of(*, shared: bool) -> tuple:
+    """Return how to take a lock on a descriptor without waiting, and how to give it back.
+
+    Without locks on this system the second is ``None``.
+    """
     with suppress(ImportError, AttributeError):  # Python in a browser has the module, and nothing in it
         import fcntl
 

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from fractions import Fraction
+from functools import lru_cache
 from itertools import islice
 from numbers import Number
 
@@ -75,16 +76,32 @@ class Row:
         return ""
 
 
+class Rows(tuple[Row, ...]):
+    """Takes of one kind, by time.
+
+    Attributes
+    ----------
+    kind : tuple
+        Their pair and their limbs.
+    pulse : int or None
+        The pulse that their tempos are said in.
+    """
+
+    kind: tuple[object, str] = (None, "")
+    pulse: int | None = None
+
+
 def rows_of(
     takes: Iterable[Mapping], *, pair: object = None, limbs: str | None = None, pulse: int | None = None
-) -> tuple[Row, ...]:
+) -> Rows:
     """Return the takes of one pair and one kind of limbs, each id once, by time, the cold ones marked.
 
     Parameters
     ----------
-    takes : iterable of dict
-        With ``"when"`` and ``"bpm"``, and where they are known ``"pair"``, ``"limbs"``, ``"pulse"``,
-        ``"spread_percent"``, ``"missed"``, ``"meant"`` and ``"id"``.
+    takes : iterable of dict, or Rows
+        Rows of this pulse come back as they are; else dicts with ``"when"`` and ``"bpm"``, and where
+        they are known ``"pair"``, ``"limbs"``, ``"pulse"``, ``"spread_percent"``, ``"missed"``,
+        ``"meant"`` and ``"id"``.
     pair, limbs : optional
         Which ones; not needed where there is only one kind.
     pulse : int, optional
@@ -95,18 +112,18 @@ def rows_of(
     ValueError
         If there are several kinds and none is chosen, or a take has no tempo or time.
     """
+    if isinstance(takes, Rows) and pair is None and limbs is None and takes.pulse == pulse:
+        return takes
     chosen: dict[object, tuple[object, Mapping]] = {}
     asked = asked_pair(pair, _CLIMB)
     asked_limbs(limbs, _CLIMB)
     for number, take in enumerate(takes_in(takes, _CLIMB)):
         if take.get("kind", "take") != "take":
             continue
-        numbers, hands = kind_of(take)
-        if (asked is None or numbers == asked) and (limbs is None or hands == limbs):
+        kind = kind_of(take)
+        if (asked is None or kind[0] == asked) and (limbs is None or kind[1] == limbs):
             known = take.get("id")
-            chosen.setdefault(
-                known if isinstance(known, str | int) and known else number, ((numbers, hands), take)
-            )
+            chosen.setdefault(known if isinstance(known, str | int) and known else number, (kind, take))
     kinds = list(dict.fromkeys(kind for kind, _ in chosen.values()))
     if len(kinds) > 1:
         said = "; ".join(f"pair={short(numbers)}, limbs={short(hands)}" for numbers, hands in kinds[:6])
@@ -120,10 +137,16 @@ def rows_of(
         day = day_of(when)
         cold = day not in days
         days.add(day)
-        missed, meant = (int(number_of(take.get(name)) or 0) for name in ("missed", "meant"))
+        missed, meant = _count(take.get("missed")), _count(take.get("meant"))
         spread = number_of(take.get("spread_percent"))
-        rows.append(Row(when, day, cold, _bpm(take, pulse), spread, missed, meant))
-    return tuple(rows)
+        rows.append(Row(when, day, cold, _bpm(take, kinds[0][0], pulse), spread, missed, meant))
+    made = Rows(rows)
+    made.kind, made.pulse = kinds[0] if kinds else (None, ""), pulse
+    return made
+
+
+def _count(value: object) -> int:
+    return value if type(value) is int else int(number_of(value) or 0)
 
 
 def takes_in(takes: object, example: str) -> list[Mapping]:
@@ -169,15 +192,15 @@ def _when(take: Mapping) -> datetime:
     )
 
 
-def _bpm(take: Mapping, pulse: int | None) -> Fraction:
+def _bpm(take: Mapping, pair: object, pulse: int | None) -> Fraction:
     bpm = number_of(take.get("bpm"))
     if bpm is None or bpm <= 0:
         raise ValueError(
             f"bpm={short(take.get('bpm'))} of the take {short(take.get('id', ''))} is not a tempo above 0; "
             f"for example {_ROW}"
         )
-    pair, of = pair_of(take.get("pair")), take.get("pulse")
-    if not isinstance(pair, tuple) or not isinstance(of, int) or pulse is None:
+    of = take.get("pulse")
+    if of == pulse or not isinstance(pair, tuple) or not isinstance(of, int) or pulse is None:
         return bpm
     known = 0 <= of < len(pair) and pulse < len(pair) and pair[of] > 0
     return bpm * pair[pulse] / pair[of] if known else bpm
@@ -207,7 +230,8 @@ def pair_of(pair: object) -> tuple[int, ...] | str | None:
     >>> pair_of("4:3"), pair_of([4, 3]), pair_of("4 against 3"), pair_of("groove")
     ((4, 3), (4, 3), (4, 3), 'groove')
     """
-    pair = getattr(pair, "pulses", pair)
+    if type(pair) is not list:
+        pair = getattr(pair, "pulses", pair)
     if isinstance(pair, str):
         parts = [part.strip() for part in pair.replace("against", ":").split(":")]
         good = all(part.isdecimal() and len(part) <= _DIGITS for part in parts)
@@ -232,8 +256,12 @@ def number_of(value: object) -> Fraction | None:
     if isinstance(value, bool) or not isinstance(value, Number | str):
         return None
     try:
-        text = str(value)
-        number = Fraction(text) if len(text) <= _LETTERS and not _FAR.search(text) else None
+        return _exact(str(value))
     except (ValueError, ZeroDivisionError):
         return None
+
+
+@lru_cache(maxsize=2**15)  # in a journal of years the same few numbers come again and again
+def _exact(text: str) -> Fraction | None:
+    number = Fraction(text) if len(text) <= _LETTERS and not _FAR.search(text) else None
     return None if number is None or abs(number) >= 10**_DIGITS else number

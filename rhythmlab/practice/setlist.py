@@ -11,6 +11,7 @@ from pathlib import Path
 from rhythmlab.core.check import plainly
 from rhythmlab.files import reason, save
 from rhythmlab.playing.item import Item, read_line
+from rhythmlab.practice.turns import turn
 from rhythmlab.working import marked
 
 #: The file, in the reader's working folder.
@@ -158,10 +159,13 @@ class SetList:
                 "it leads to stays as it is; save beside it."
             )
         try:
-            if self._seen is not None and self._now() not in (self._seen, new):
-                raise FileExistsError
-            there = self._seen is not None
-            save(self.path, new, _CALL, replace=there, known=there)
+            if self._seen is None:
+                save(self.path, new, _CALL)
+            else:
+                with turn(self.path):  # between the look and the writing nobody else writes
+                    if self._now() not in (self._seen, new):
+                        raise FileExistsError
+                    save(self.path, new, _CALL, replace=True, known=True)
         except FileExistsError:
             raise SetListError(
                 f"{self.path.name} was changed by something else since it was read, so it is left as it is; "

@@ -117,8 +117,8 @@ class Take:
         stop = whole(self.stop, "stop", f"stop={self.cycle.ticks}", least=1)
         if not start < stop <= self.cycle.ticks:
             raise ValueError(
-                f"start={short(start)}, stop={short(stop)} is no slice of this cycle of {self.cycle.ticks} ticks; "
-                f"for example start=0, stop={self.cycle.ticks}"
+                f"start={short(start)}, stop={short(stop)} is no slice of this cycle of "
+                f"{self.cycle.ticks} ticks; for example start=0, stop={self.cycle.ticks}"
             )
         if not isinstance(self.mode, str) or self.mode not in MODES:
             raise ValueError(f"mode={short(self.mode)} is not one of {', '.join(MODES)}; for example {LANES}")

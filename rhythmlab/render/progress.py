@@ -10,7 +10,7 @@ from numbers import Integral
 
 from rhythmlab import words
 from rhythmlab.core.check import MOST_TICKS, items, positive, short, whole
-from rhythmlab.practice.rows import Row, kind_of, rows_of
+from rhythmlab.practice.rows import Row, Rows, kind_of, rows_of
 from rhythmlab.render.layout import LETTER, every_so_many
 from rhythmlab.render.scene import WIDTH, Line, Mark, Rule, Scene, Stroke, Text
 
@@ -74,22 +74,24 @@ of the 3 on 1 May to 87 on 3 May; no day had a second take; the goal is 100 bpm;
 takes 3.1 % on 1 May and 3.1 % on 3 May.'
     """
     example = "progress(Journal().takes(), goal=120)"
-    found = items(rows, "rows", example, most=MOST_TAKES)
-    takes = [row for i, row in enumerate(found) if _is_take(row, f"rows[{i}]", example)]
-    _alike(takes)
     aim = None if goal is None else positive(goal, "goal", example, least=SLOWEST, most=MOST_BPM)
     if pulse is not None:
         pulse = whole(pulse, "pulse", f"{example[:-1]}, pulse=1)", least=0)
-    timed = [take for take in takes if isinstance(take.get("when"), str | datetime)]
-    latest = max(timed, key=lambda take: str(take["when"]), default={})
-    of = latest.get("pulse") if pulse is None else pulse
-    days = _days(rows_of(takes, pulse=of if isinstance(of, int) else None))
-    if not days:
+    if not isinstance(rows, Rows):
+        found = items(rows, "rows", example, most=MOST_TAKES)
+        takes = [row for i, row in enumerate(found) if _is_take(row, f"rows[{i}]", example)]
+        _alike(takes)
+        timed = [take for take in takes if isinstance(take.get("when"), str | datetime)]
+        latest = max(timed, key=lambda take: str(take["when"]), default={})
+        of = latest.get("pulse") if pulse is None else pulse
+        rows = rows_of(takes, pulse=of if isinstance(of, int) else None)
+    by_day = _by_day(rows)
+    shown = [_day(day, played) for day, played in list(by_day.items())[-MOST_DAYS:]]
+    if not shown:
         wanted = f" The goal is {words.number(aim)} bpm." if aim else ""
         said = f"No take has been kept yet, so there is no progress to draw.{wanted}"
         text = Text(0, 0.75, said, side="from")
         return Scene("progress", said, (text,), 0, 4, 1.5, left=24, right=24, moves=False)
-    shown = days[-MOST_DAYS:]
     columns = max(len(shown), LEAST_DAYS)
     stop = 4 * columns
     place = _scale(shown, aim)
@@ -110,7 +112,7 @@ takes 3.1 % on 1 May and 3.1 % on 3 May.'
     if spread:
         marks.append(Text(0, foot + 0.8, f"{spread[0].upper()}{spread[1:]}.", "small", "from"))
     rows_high = foot + (1.3 if spread else 0.5)
-    alt = _alt(days, shown, takes, of, aim, spread)
+    alt = _alt(len(by_day), shown, rows, aim, spread)
     return Scene("progress", alt, tuple(marks), 0, stop, rows_high, left=LEFT, right=RIGHT, moves=False)
 
 
@@ -150,16 +152,17 @@ def _failed(row: Row) -> bool:
     return row.spread is not None and bool(row.failing(Fraction(4), Fraction(1, 20)))
 
 
-def _days(rows: tuple[Row, ...]) -> list[_Day]:
+def _by_day(rows: Rows) -> dict[date, list[Row]]:
     by_day: dict[date, list[Row]] = {}
     for row in rows:
         by_day.setdefault(row.day, []).append(row)
-    return [
-        _Day(
-            day, first, max((row for row in later if not _failed(row)), key=lambda row: row.bpm, default=None)
-        )
-        for day, (first, *later) in by_day.items()
-    ]
+    return by_day
+
+
+def _day(day: date, played: list[Row]) -> _Day:
+    first, *later = played
+    passed = (row for row in later if not _failed(row))
+    return _Day(day, first, max(passed, key=lambda row: row.bpm, default=None))
 
 
 def _range(days: list[_Day], aim: Fraction | None) -> tuple[Fraction, Fraction]:
@@ -230,18 +233,16 @@ def _spread(days: list[_Day]) -> str:
     return f"spread of the first takes {' and '.join(said)}"
 
 
-def _alt(
-    days: list[_Day], shown: list[_Day], takes: list, of: object, aim: Fraction | None, spread: str
-) -> str:
-    pair, limbs = kind_of(takes[-1])
+def _alt(days: int, shown: list[_Day], rows: Rows, aim: Fraction | None, spread: str) -> str:
+    (pair, limbs), of = rows.kind, rows.pulse
     name = " against ".join(map(str, pair)) if isinstance(pair, tuple) else pair or ""
     unit = "bpm"
     if isinstance(pair, tuple) and isinstance(of, int) and 0 <= of < len(pair):
         unit = f"bpm of the {pair[of]}"
     what = "".join(f", {text}" for text in (name, limbs) if text)
-    part = f"the last {len(shown)} of " if len(shown) < len(days) else ""
+    part = f"the last {len(shown)} of " if len(shown) < days else ""
     first, last = shown[0], shown[-1]
-    over = f"{part}{words.plural(len(days), 'day')}"
+    over = f"{part}{words.plural(days, 'day')}"
     text = f"Tempo over {over} of practice{what}: the first take of the day, cold, "
     if len(shown) == 1:
         text += f"was at {words.number(first.cold.bpm)} {unit} on {_short(first.day)}"

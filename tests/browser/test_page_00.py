@@ -103,20 +103,41 @@ def test_flip_moves_the_count_and_no_stroke(opened):
 
 
 @pytest.mark.parametrize(
-    ("typed", "message"), [("x", "'x' is not a whole number"), ("", "is empty"), ("0", "'0' is not")]
+    ("field", "typed", "message", "good"),
+    [
+        ("first pulse", "x", "'x' is not a whole number", "7"),
+        ("second pulse", "", "is empty", "4"),
+        ("first pulse", "0", "'0' is not", "7"),
+        ("bpm of the", "1001", "'1001' is not from 1 to 1\u00a0000 beats a minute", "72"),
+    ],
 )
-def test_what_cannot_be_read_is_said_in_the_panel_and_the_picture_stays(opened, typed, message):
-    """Letters, nothing and zero in a pulse field give a sentence with an example; the last picture stays."""
-    stage = panel(opened).locator(".rl-stage")
+def test_what_cannot_be_read_is_said_beside_its_field_and_the_picture_stays(
+    opened, field, typed, message, good
+):
+    """A sentence with an example right under the row, which describes the field; the last picture stays."""
+    stage, line = panel(opened).locator(".rl-stage"), panel(opened).locator(".rl-refused")
     strokes = stage.locator("[data-tick]").count()
+    name = re.compile(f"^{field}")
+    type_into(opened, name, typed)
 
-    type_into(opened, "first pulse", typed)
-
-    stage.locator(".rl-notice", has_text=message).wait_for(timeout=5_000)
-    assert "for example 7" in stage.locator(".rl-notice").inner_text()
+    line.filter(has_text=message).wait_for(timeout=5_000)
+    said = line.inner_text()
+    assert said.startswith(field)
+    assert "type for example " in said
+    box = panel(opened).get_by_label(name).first
+    assert box.get_attribute("aria-invalid") == "true"
+    assert box.get_attribute("aria-describedby") == line.get_attribute("id")
+    assert line.get_attribute("role") == "status"
+    assert panel(opened).locator('[aria-invalid="true"]').count() == 1
+    under = box.bounding_box()
+    assert 0 <= line.bounding_box()["y"] - under["y"] - under["height"] < 60
+    assert box.input_value() == typed
     assert stage.locator("[data-tick]").count() > 0
-    type_into(opened, "first pulse", "7")
-    stage.locator(".rl-notice", has_text=message).wait_for(state="hidden", timeout=5_000)
+    shot(opened, f"page-00-refused-{field.replace(' ', '-')}-{typed or 'empty'}")
+    type_into(opened, name, good)
+    line.filter(has_text=re.compile(r"\S")).wait_for(state="hidden", timeout=5_000)
+    assert panel(opened).locator("[aria-invalid]").count() == 0
+    assert line.bounding_box()["height"] < 2
     assert stage.locator("[data-tick]").count() == strokes
 
 

@@ -10,4 +10,5 @@ def folder(tmp_path, monkeypatch):
     """Go to a fresh folder, with a memory without guesses."""
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(kept, "_memory", {})
+    monkeypatch.setattr(kept, "_unwritten", set())
     return tmp_path

@@ -163,3 +163,17 @@ def test_a_full_disk_is_said_and_keeps_what_was_there(opened, tmp_path, monkeypa
     assert "Not saved: path=" in said
     assert said.endswith("the disk is full; nothing of it was written; write into another folder.</p>")
     assert [one.read_text() for one in tmp_path.iterdir()] == ["my own notes"] * replacing
+
+
+def test_more_strokes_than_a_file_of_sound_takes_are_refused_at_once(folder):
+    """Within the hour, and yet too much to lay: said with how many, and fewer cycles work."""
+    panel = rl.two_numbers(997, 7, bpm=70)
+    panel.export._open.value = True
+    panel.export._kind.value, panel.export._cycles.value = "sound (WAV)", "500"
+    panel.export._save.click()
+    assert "500 cycles have" in panel.export._told.value
+    assert "more than the 200\u00a0000 of a file of sound that a panel saves" in panel.export._told.value
+    assert list(folder.iterdir()) == []
+    panel.export._cycles.value = "1"
+    panel.export._save.click()
+    assert "Saved as" in panel.export._told.value

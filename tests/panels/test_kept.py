@@ -2,6 +2,8 @@
 
 import json
 import os
+import subprocess
+import sys
 
 import pytest
 
@@ -21,6 +23,7 @@ def marked(folder):
 def forget() -> None:
     """Do what a kernel restart does."""
     kept._memory.clear()
+    kept._unwritten.clear()
 
 
 def test_a_guess_is_remembered_for_as_long_as_the_kernel_runs(folder):
@@ -110,3 +113,64 @@ def test_nothing_else_is_left_in_the_folder(marked):
     for n in range(5):
         kept.keep("00-guess", str(n))
     assert sorted(os.listdir(marked)) == sorted([MARK, NAME])
+
+
+#: A kernel that keeps 300 guesses, here without the locks of this system where "bare" is said.
+KERNEL = """
+import sys
+from rhythmlab.panels import kept
+from rhythmlab.practice import lines
+name, locks = sys.argv[1:]
+if locks == "bare":
+    lines.lock_of = lambda shared: (lambda fd: None, None)
+for n in range(300):
+    kept.keep(f"{name}-{n}", f"{name} guessed {n}")
+    kept.keep("both", name)
+print(kept.recall(f"{name}-299"))
+"""
+
+
+@pytest.mark.parametrize("locks", ["locked", "bare"])
+def test_two_kernels_lose_no_guess(marked, locks):
+    """Two kernels keep 300 guesses each at once, also where a system has no locks: all are there after it."""
+    names = ("one", "two")
+    kernels = [
+        subprocess.Popen([sys.executable, "-c", KERNEL, name, locks], stdout=subprocess.PIPE, text=True)
+        for name in names
+    ]
+    for name, kernel in zip(names, kernels, strict=True):
+        assert kernel.communicate(timeout=300)[0].strip() == f"{name} guessed 299"
+        assert kernel.returncode == 0
+    found = json.loads((marked / NAME).read_text())
+    assert found.pop("both") in names
+    assert found == {f"{name}-{n}": f"{name} guessed {n}" for name in names for n in range(300)}
+    assert sorted(os.listdir(marked)) == sorted([MARK, NAME])
+
+
+def test_of_two_kernels_the_later_guess_counts(marked):
+    """What another kernel guessed later to the same question is what comes back here."""
+    kept.keep("00-guess", "11")
+    (marked / NAME).write_text(json.dumps({"00-guess": "12"}))
+    assert kept.recall("00-guess") == "12"
+
+
+def test_a_kernel_that_was_stopped_holds_up_nobody(marked, monkeypatch):
+    """A lock file that was left behind keeps no guess from being kept, with locks and without."""
+    monkeypatch.setattr("rhythmlab.practice.turns.LEFT", 0.05)
+    for name, lock in (("locked", None), ("bare", lambda shared: (lambda fd: None, None))):
+        if lock:
+            monkeypatch.setattr("rhythmlab.practice.lines.lock_of", lock)
+        (marked / ".rhythmlab-guesses.json.lock").write_text("")
+        kept.keep("00-guess", name)
+        forget()
+        assert kept.recall("00-guess") == name
+    assert sorted(os.listdir(marked)) == sorted([MARK, NAME])
+
+
+@pytest.mark.parametrize("text", ["half a letter \ud800", "zero \0 byte", "x" * 100_000, ""])
+def test_any_text_can_be_kept(marked, text):
+    """Whatever is typed leaves the file whole, and comes back after a restart."""
+    kept.keep("01-guess", "12")
+    kept.keep("00-guess", text)
+    forget()
+    assert (kept.recall("00-guess"), kept.recall("01-guess")) == (text, "12")

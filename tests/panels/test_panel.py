@@ -34,7 +34,7 @@ def state(panel) -> tuple:
         (tuple(panel._home.options), panel._home.index, panel.stage.home),
         (panel._bpm.description, panel._bpm.value),
         panel.stage.pictures,
-        panel.stage.notice,
+        panel.line.said or panel.stage.notice,
     )
 
 
@@ -154,10 +154,10 @@ def test_a_slide_that_makes_no_sense_is_said_and_changes_nothing(slid):
     panel = rl.two_numbers(7, 4)
     before = state(panel)
     panel.stage.slid = slid
-    assert panel.stage.notice
+    assert panel.line.said.startswith("bpm of the 4")
     assert state(panel)[:5] == before[:5]
     panel.stage.slid = {"bpm": 80, "home": 1}
-    assert panel.stage.notice == ""
+    assert panel.line.said == panel.stage.notice == ""
 
 
 @pytest.mark.parametrize(
@@ -168,8 +168,9 @@ def test_a_slide_that_makes_no_sense_is_said_and_changes_nothing(slid):
         ("0", "'0' is not"),
         ("-3", "'-3' is not"),
         ("7.5", "'7.5' is not"),
-        ("1" * 40, "too long to draw"),
-        ("999999", "20\u00a0000 that a panel draws"),
+        ("1" * 40, "is more than 20\u00a0000"),
+        ("999999", "has 1\u00a0000\u00a0003 strokes in a cycle"),
+        ("19999", "has 20\u00a0003 strokes in a cycle, more than the 20\u00a0000 that a panel draws"),
     ],
 )
 def test_what_cannot_be_read_is_said_and_the_picture_stays(typed, message):
@@ -177,9 +178,10 @@ def test_what_cannot_be_read_is_said_and_the_picture_stays(typed, message):
     panel = rl.two_numbers(7, 4)
     before = state(panel)
     panel._pulses.fields[0].value = typed
-    assert message in panel.stage.notice
-    assert re.search("for example|such as", panel.stage.notice)
-    assert "(" not in panel.stage.notice
+    assert panel.line.said.startswith("first pulse")
+    assert message in panel.line.said
+    assert ": type for example 7" in panel.line.said
+    assert (panel.line.field, panel.stage.notice) == ("first pulse", "")
     assert [*state(panel)[:1], *state(panel)[2:5]] == [*before[:1], *before[2:5]]
     assert panel._pulses.texts[0] == typed
     panel._pulses.fields[0].value = "7"
@@ -187,17 +189,20 @@ def test_what_cannot_be_read_is_said_and_the_picture_stays(typed, message):
 
 
 @pytest.mark.parametrize(
-    ("typed", "message"), [("x", "'x' is not a number above 0"), ("", "is empty"), ("0", "'0' is not")]
+    ("typed", "message"),
+    [("x", "'x' is not a number"), ("", "is empty"), ("0", "'0' is not from 1 to 1\u00a0000 beats a minute")],
 )
 def test_a_tempo_that_cannot_be_read_is_said(typed, message):
     """The last tempo stays; the next thing that works writes it into the field again."""
     panel = rl.two_numbers(7, 4, bpm=72)
     panel._bpm.value = typed
-    assert message in panel.stage.notice
-    assert "for example 72" in panel.stage.notice
+    assert panel.line.said.startswith("bpm of the 4")
+    assert message in panel.line.said
+    assert panel.line.said.endswith(": type for example 72.")
+    assert (panel.line.field, panel.stage.notice) == ("bpm of the 4", "")
     assert panel.tempo == rl.Tempo(72, pulse=1)
     panel.stage.home = 0
-    assert (panel._bpm.value, panel.stage.notice) == ("126", "")
+    assert (panel._bpm.value, panel.line.said) == ("126", "")
 
 
 def test_a_notice_stays_while_a_field_shows_what_the_picture_does_not():
@@ -209,21 +214,24 @@ def test_a_notice_stays_while_a_field_shows_what_the_picture_does_not():
         lambda: setattr(panel.stage, "slid", {"bpm": 80, "home": 0}),
     ):
         act()
-        assert "'x' is not a whole number" in panel.stage.notice
+        assert "'x' is not a whole number" in panel.line.said
     assert (panel.feel.home, panel.tempo) == (0, rl.Tempo(80, pulse=0))
     panel._pulses.fields[0].value = "16"
-    assert panel.stage.notice == ""
+    assert panel.line.said == panel.stage.notice == ""
     assert sorted(drawn(panel)) == expected(16, 4)
 
 
-def test_a_huge_tempo_and_a_tiny_one_can_be_drawn():
-    """The ends of what can be typed give a picture in every view."""
-    for view, bpm in product(VIEWS, ("999999999999999", "0.0000000000001", "0.01")):
+def test_the_fastest_tempo_and_the_slowest_can_be_drawn():
+    """The ends of what can be typed give a picture in every view; what is beyond is refused."""
+    for view, (bpm, beyond) in product(VIEWS, (("1000", "1000.1"), ("1", "0.99"))):
         panel = rl.two_numbers(16, 15)
         panel._view.value = view
         panel._bpm.value = bpm
-        assert panel.stage.notice == ""
+        assert panel.line.said == panel.stage.notice == ""
         assert drawn(panel)
+        panel._bpm.value = beyond
+        assert "1 to 1\u00a0000 beats a minute: type for example" in panel.line.said
+        assert panel.tempo.bpm == int(bpm)
 
 
 def test_the_view_changes_the_picture_and_nothing_else():
@@ -297,7 +305,7 @@ def test_pages_with_two_numbers_have_no_button_to_add():
 @pytest.mark.parametrize(
     ("error", "notice"),
     [
-        (ValueError("no such thing; for example 7"), "no such thing; for example 7"),
+        (ValueError("no such thing; for example two_numbers(7, 4)"), "no such thing"),
         (IndexError("home=9 is out of range"), "home=9 is out of range"),
         (RuntimeError("broken"), "This did not work, and it is a fault of the page: RuntimeError: broken"),
         (
@@ -325,11 +333,13 @@ def test_an_error_in_a_callback_is_seen_in_the_panel(act, error, notice):
         raise error
 
     panel._said = breaks
+    before = state(panel)[4]
     act(panel)
-    assert notice in panel.stage.notice
+    assert notice in f"{panel.line.said}{panel.stage.notice}"
+    assert state(panel)[4] == before
     panel._said = works
     panel._bpm.value = "90"
-    assert panel.stage.notice == ""
+    assert panel.line.said == panel.stage.notice == ""
 
 
 @pytest.mark.parametrize(
@@ -389,8 +399,8 @@ def test_a_tempo_that_cannot_be_read_stays_said_until_it_is_mended():
     panel._pulses.fields[0].value = "5"
 
     assert panel._bpm.value == "x"
-    assert "The tempo 'x' is not a number above 0" in panel.stage.notice
+    assert "bpm of the 4 'x' is not a number" in panel.line.said
 
     panel.stage.slid = {"bpm": 80, "home": 1, "turn": 1}
     assert panel._bpm.value == "80"
-    assert panel.stage.notice == ""
+    assert panel.line.said == panel.stage.notice == ""

@@ -1,9 +1,15 @@
 """The panel of page 08: where the ladder stands, what is planned, and what is found again tomorrow."""
 
+import contextlib
+import re
 from datetime import datetime, timedelta, timezone
+from time import process_time
 
 import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
 
+import rhythmlab as rl
 from rhythmlab.panels.practice import Practice, practise
 from rhythmlab.practice.journal import Journal
 from tests.panels.test_takes import message, send
@@ -192,3 +198,128 @@ def test_the_picture_of_progress_shows_the_takes_of_this_ladder_alone(journal):
     send(panel.stage, {**message(bpm=60, id="take-2"), "mode": "one pulse", "lanes": [1]})
     assert len(journal.takes()) == 2
     assert panel._picture.value == ""
+
+
+# --- what page 08 advises can be typed -----------------------------------------------------------------
+
+
+def typed(call: str) -> Practice:
+    """Type a call that was advised into a cell."""
+    return eval(call, {"rl": rl})
+
+
+def unwritable(journal):
+    """Put a folder where the journal would be, as a disk that does not take it."""
+    journal.path.mkdir()
+    return journal
+
+
+@settings(max_examples=20, deadline=None)
+@given(
+    pulses=st.lists(st.integers(1, 40), min_size=2, max_size=4),
+    now=st.fractions(1, 300, max_denominator=60),
+    more=st.fractions(0, 100, max_denominator=60),
+    minutes=st.integers(1, 480),
+    home=st.integers(0, 3),
+)
+def test_the_call_that_is_advised_works_and_keeps_the_ladder(
+    pulses, now, more, minutes, home, tmp_path_factory
+):
+    """Any pair, tempos and home, where the journal cannot be read: the call shown gives the same ladder."""
+    place = tmp_path_factory.mktemp("page")
+    home = min(home, len(pulses) - 1)
+    panel = Practice(
+        pulses, now=now, goal=now + more, minutes=minutes, home=home,
+        journal=unwritable(Journal(place / "journal.jsonl")),
+    )  # fmt: skip
+    call = re.search(r"rl\.practise\(.*\)$", panel.stage.notice)[0]
+    with contextlib.chdir(place):
+        again = typed(call)
+    assert again.stage.notice == ""
+    assert again.feel == panel.feel
+    assert list(map(float, again._ladder.steps)) == pytest.approx(list(map(float, panel._ladder.steps)))
+    assert again._plan.value.partition("<ol>")[0] == panel._plan.value.partition("<ol>")[0]
+    assert again._journal.path == place / "my-journal.jsonl"
+    send(again.stage, message(bpm=60))
+    assert len(again._journal.takes()) == 1
+
+
+def test_after_other_numbers_the_call_is_of_these(tmp_path):
+    """Typed into the fields, the pair of the call follows."""
+    panel = made(unwritable(Journal(tmp_path / "journal.jsonl")))
+    panel._pulses.fields[0].value = "5"
+    send(panel.stage, message((5, 3), 60))
+    assert "rl.practise(5, 3, now=60, goal=96, minutes=20, journal=" in panel.stage.notice
+
+
+def test_a_journal_that_cannot_be_read_leaves_a_page_that_works(tmp_path):
+    """No traceback: the ladder from its foot, the reason and a call; a take is told, kept in the browser."""
+    panel = made(unwritable(Journal(tmp_path / "journal.jsonl")))
+    assert "Stand at 60 bpm, step 1 of" in panel._climb.value
+    assert "a folder has that name" in panel.stage.notice
+    assert 'or give another place, for example Journal("' not in panel.stage.notice
+    send(panel.stage, message(bpm=60))
+    assert panel.stage.taken == []
+    assert panel.stage.feedback
+    assert "It is sent again when the page is next run." in panel.stage.notice
+    panel._step.click()
+    panel._bpm.value = "70"
+    assert panel.tempo.bpm == 70
+
+
+@pytest.mark.parametrize("other", [True, False])
+def test_the_call_that_sets_damage_aside_can_be_typed(folder, monkeypatch, other):
+    """A damaged line: the sentence on the page names a call that works in a cell, wherever the journal is."""
+    journal = Journal("elsewhere.jsonl" if other else None, clock=lambda: START)
+    send(made(journal).stage, message(bpm=60))
+    with journal.path.open("ab") as file:
+        file.write(b'{"kind": "take", "id": "torn\n')
+    panel = made(journal)
+    panel.stage.limbs = "hands swapped"  # and it is still told
+    call = re.search(r"rl\.Journal\(.*?\)\.set_aside\(\)", panel.stage.notice)[0]
+    assert typed(call).read_bytes() == b'{"kind": "take", "id": "torn\n'
+
+
+@pytest.mark.parametrize(
+    ("given", "wrong"),
+    [
+        ({"now": 0.5}, "now=0.5"),
+        ({"goal": 1001}, "goal=1001"),
+        ({"now": 10**30, "goal": 10**31}, "now="),
+        ({"minutes": 10**7}, "minutes=10000000 is more than 480"),
+        ({"minutes": 0}, "minutes=0"),
+        ({"journal": "mine"}, "journal='mine'"),
+        ({"home": 2}, "home=2"),
+    ],
+)
+def test_what_nobody_could_want_is_refused_at_once(folder, given, wrong):
+    """By name, with an example that works."""
+    start = process_time()
+    with pytest.raises((ValueError, IndexError), match=f"^{wrong}.*; for example ") as caught:
+        practise(4, 3, **given)
+    assert process_time() - start < 1
+    practise(4, 3, **eval(f"dict({str(caught.value).rpartition('for example ')[2]})", {"rl": rl}))
+
+
+def test_a_goal_too_fast_for_the_sound_card_is_refused(folder):
+    """Not only the first step must be playable."""
+    with pytest.raises(ValueError, match="strokes a second, more than"):
+        practise(1000, 7, now=10, goal=900)
+
+
+@settings(max_examples=40, deadline=None)
+@example(bpm=1000, late=(0, 0), pulses=(4, 3))
+@example(bpm=1, late=(0.1, -0.1), pulses=(4, 3))
+@given(
+    bpm=st.one_of(st.integers(1, 1000), st.fractions(1, 1000, max_denominator=97)),
+    late=st.tuples(st.floats(-0.1, 0.1), st.floats(-0.1, 0.1)),
+    pulses=st.tuples(st.integers(1, 9), st.integers(1, 9)),
+)
+def test_a_tempo_that_is_advised_can_be_typed(tmp_path_factory, bpm, late, pulses):
+    """Whatever was played at whatever tempo, the next one that is named is from 1 to 1,000."""
+    with contextlib.chdir(tmp_path_factory.mktemp("page")):
+        panel = rl.two_numbers(*pulses, bpm=bpm)
+        send(panel.stage, message(pulses, bpm, late=late, cycles=4))
+        for said in re.findall(r"([\d\u00a0]+(?:\.\d+)?) bpm", " ".join(panel.stage.feedback[:-1])):
+            panel._bpm.value = said.replace("\u00a0", "")
+            assert panel.line.said == ""

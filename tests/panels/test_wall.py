@@ -151,7 +151,8 @@ def test_what_cannot_be_read_is_told_and_the_old_numbers_stay(typed):
     """The notice comes with the answer, so that the browser does not start; good numbers clear it."""
     panel = wall(7, 4)
     call(panel, 5, typed, number=1)
-    assert "second pulse" in panel.stage.notice
+    assert "second pulse" in panel.line.said
+    assert panel.stage.room["refused"]
     assert panel.stage.room["answered"] == 1
     assert panel.stage.plan["pulses"] == [7, 4]
     call(panel, 5, 3, number=2)
@@ -245,7 +246,7 @@ def test_bad_numbers_are_refused_by_name():
     assert isinstance(wall(), Wall)
     with pytest.raises(ValueError, match="0"):
         wall(0, 4)
-    with pytest.raises(ValueError, match="type for example 12"):
+    with pytest.raises(ValueError, match="for example hall=12"):
         wall(7, 4, hall="wide")
 
 
@@ -284,7 +285,7 @@ def test_a_hall_that_cannot_be_read_is_told_and_nothing_is_kept(folder, typed):
     """By name, with an example; numbers typed afterwards do not hide it."""
     panel = wall(7, 4)
     panel._hall.value = typed
-    assert "not a length in metres" in panel.stage.notice
+    assert "not a length in metres, up to 300: type for example 12" in panel._hall_line.said
     assert os.listdir(folder) == []
 
 

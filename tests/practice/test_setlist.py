@@ -1,6 +1,8 @@
 """The file of a set list: read past any damage, written whole, and never over what something else wrote."""
 
 import os
+import subprocess
+import sys
 from fractions import Fraction
 from pathlib import Path
 
@@ -68,8 +70,9 @@ def test_a_title_of_ones_own_is_kept_and_else_the_item_names_itself():
         ("pair | pulses: 20000 19999", "are not two to four numbers"),
         ("pair | pulses: 4 3 | home: 5", "home 5 is not one of the pulses 4, 3"),
         ("pair | bpm: fast", "bpm 'fast' is not a number above 0"),
-        ("pair | bpm: 0", "is not a number above 0"),
-        ("pair | bpm: 1/0", "is not a number above 0"),
+        ("pair | bpm: 0", "bpm '0' is not from 1 to 1\u00a0000 beats a minute"),
+        ("pair | bpm: 1/0", "is not from 1 to 1\u00a0000 beats a minute"),
+        ("pair | bpm: 1000.5", "is not from 1 to 1\u00a0000 beats a minute"),
         ("accents | metre: 9/7", "unit=7"),
         ("accents | metre: 65/8", "65 notes"),
         ("accents | accent every: 0", "accent every '0'"),
@@ -205,3 +208,32 @@ def test_half_a_character_from_a_browser_does_not_stop_the_save(tmp_path):
     songs.read()
     songs.save("# \ud83d\npair")
     assert Path(songs.path).read_text() == "# ?\npair\n"
+
+
+#: A notebook that adds a hundred lines, reading again wherever another one was faster.
+NOTEBOOK = """
+import sys
+from rhythmlab.practice.setlist import SetList, SetListError
+path, name = sys.argv[1:]
+done = 0
+while done < 100:
+    songs = SetList(path)
+    songs.read()
+    try:
+        songs.save(f"{songs.text}pair | pulses: 4 3 | title: {name} {done}")
+        done += 1
+    except SetListError:
+        pass
+"""
+
+
+def test_of_two_notebooks_that_save_at_once_none_loses_a_line(tmp_path):
+    """Two notebooks add a hundred lines each to one list: every line that was said to be saved is there."""
+    path = tmp_path / "set-list.txt"
+    SetList(path).save("pair | pulses: 4 3")
+    notebooks = [subprocess.Popen([sys.executable, "-c", NOTEBOOK, path, name]) for name in ("one", "two")]
+    assert [notebook.wait(timeout=300) for notebook in notebooks] == [0, 0]
+    lines = path.read_text().splitlines()
+    for name in ("one", "two"):
+        assert [line.endswith(f": {name} {n}") for n in range(100) for line in lines].count(True) == 100
+    assert os.listdir(tmp_path) == ["set-list.txt"]

@@ -67,7 +67,7 @@ export function makeRoom(controls, engine, stage) {
   const answered = () => {
     if (!waiting || room().answered !== waiting.number) return;
     clear();
-    if (!model.get("notice")) engine.start({ lead: AT_ONCE });
+    if (!model.get("notice") && !room().refused) engine.start({ lead: AT_ONCE });
   };
   /** Have Python show the numbers that stand in the fields, and start as soon as it has. */
   const enter = (fields) => {

@@ -1,0 +1,106 @@
+"""What a field refuses, and the line beside it that says so."""
+
+import anywidget
+import traitlets
+
+_ESM = """
+function render({ model, el }) {
+  const line = document.createElement("p");
+  line.className = "rl-refused";
+  line.id = `rl-refused-${Math.random().toString(36).slice(2)}`;
+  line.setAttribute("role", "status"); // there from the beginning, so that what comes into it is read out
+  el.append(line);
+  const named = (field) => field.labels && field.labels[0] && field.labels[0].textContent.trim();
+  const update = () => {
+    const [said, name] = [model.get("said"), model.get("field")];
+    if (line.textContent !== said) line.textContent = said;
+    const panel = el.closest(".widget-vbox") || el.parentElement;
+    const fields = panel ? [...panel.querySelectorAll("input, select, textarea")] : [];
+    const wrong = said && fields.find((field) => named(field) === name);
+    for (const field of fields) {
+      if (field === wrong) {
+        field.setAttribute("aria-invalid", "true");
+        field.setAttribute("aria-describedby", line.id);
+      } else if (field.getAttribute("aria-describedby") === line.id) {
+        field.removeAttribute("aria-invalid");
+        field.removeAttribute("aria-describedby");
+      }
+    }
+  };
+  model.on("change:said change:field", update);
+  update();
+  return () => model.off("change:said change:field", update);
+}
+export default { render };
+"""
+_CSS = """
+.rl-refused {
+  font-family: var(--jp-content-font-family, system-ui, sans-serif);
+  font-size: 15px;
+  font-weight: 600;
+  line-height: 1.45;
+  margin: 3px 0;
+  padding-left: 8px;
+  border-left: 4px solid currentcolor;
+  max-width: 1200px;
+}
+.rl-refused:empty {
+  margin: 0;
+  padding: 0;
+  border: 0;
+}
+.rl-wall .rl-refused {
+  font-size: 21px;
+}
+.jupyter-widgets :is(input, select, textarea)[aria-invalid="true"] {
+  border-color: currentcolor !important;
+  box-shadow: 0 0 0 1px currentcolor !important;
+}
+"""
+
+
+class Refused(ValueError):
+    """What stands in a field cannot be followed.
+
+    Parameters
+    ----------
+    field : str
+        The field's name, as it stands beside it.
+    said : str
+        What is wrong, without an end.
+    example : object
+        What can be typed instead.
+    more : str
+        What else can be done, such as a call for a cell.
+
+    Examples
+    --------
+    >>> print(Refused("bars", "bars '0' is not a whole number of at least 1", 4))
+    bars '0' is not a whole number of at least 1: type for example 4.
+    """
+
+    def __init__(self, field: str, said: str, example: object, more: str = "") -> None:
+        super().__init__(f"{said}: type for example {example}{f', {more}' if more else '.'}")
+        self.field, self.said, self.example = field, said, example
+
+
+class Line(anywidget.AnyWidget):
+    """A line under a row of fields; the field that it names is marked, and described by it.
+
+    Attributes
+    ----------
+    said : str
+        Which field cannot be followed, why, and what can; empty when all is well.
+    field : str
+        The name of that field.
+    """
+
+    _esm, _css = _ESM, _CSS
+    said = traitlets.Unicode("").tag(sync=True)
+    field = traitlets.Unicode("").tag(sync=True)
+
+    def tell(self, refused: ValueError | None) -> None:
+        """Say what is refused, or nothing."""
+        with self.hold_sync():
+            self.said = "" if refused is None else str(refused)
+            self.field = getattr(refused, "field", "")
