@@ -8,6 +8,8 @@ from collections import deque
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from rhythmlab.file_names import is_part
+
 #: Most entries of a folder that are looked at, with all that lie below it, and most that are told by name.
 MOST_FILES, MOST_TOLD = 20_000, 200
 
@@ -122,6 +124,7 @@ def handed_in(folder: Path) -> tuple[list[Path], list[str]]:
             elif kind == "file" and (
                 entry.name.startswith("._")
                 or low in _JUNK
+                or is_part(low)
                 or (ours and low in _TABLES)
                 or (written and _PAGES.fullmatch(low))
             ):

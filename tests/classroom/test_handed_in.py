@@ -362,6 +362,16 @@ def test_a_very_long_list_of_other_files_is_cut(tmp_path, monkeypatch):
     assert aside[-1] == "15 more files are no notebooks, and were not marked."
 
 
+def test_what_a_stopped_process_left_half_written_is_passed_over(tmp_path):
+    """A page that was to be put there, known by its name; a folder or a link of such a name is not."""
+    put(tmp_path / "page.ipynb", page(7))
+    put(tmp_path / ".page.ipynb.0f9a3c5e.part", page(8))
+    assert marked(tmp_path).papers[1:] == ()
+    put(tmp_path / ".page.ipynb.0f9a3c5f.part" / "page.ipynb", page(9))
+    (tmp_path / ".page.ipynb.0f9a3c5d.part").symlink_to("page.ipynb")
+    assert set(reasons(marked(tmp_path, (7, 9)))) == {".page.ipynb.0f9a3c5d.part"}
+
+
 def test_a_pupils_own_marks_and_feedback_hide_no_page(tmp_path):
     """Only what the gradebook itself writes is passed over beside a table of marks."""
     put(tmp_path / "pupil" / "marks.csv", b"mine")
