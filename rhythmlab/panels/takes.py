@@ -92,7 +92,7 @@ def damage(journal: Journal, seen: Glance) -> str:
         What is in it.
     """
     own = "" if journal.path == Journal().path else repr(str(journal.path))
-    return seen.told.replace(" set_aside()", f" rl.Journal({own}).set_aside()")
+    return seen.told.replace("Journal().set_aside()", f"rl.Journal({own}).set_aside()")
 
 
 def _titled(take: Take) -> str:
