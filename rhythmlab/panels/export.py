@@ -8,10 +8,10 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from rhythmlab import words
-from rhythmlab.core.check import plainly
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.without_calls import plainly
 from rhythmlab.file_names import safe_name
 from rhythmlab.files import replaceable
 from rhythmlab.panels.fields import menu, text

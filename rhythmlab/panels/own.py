@@ -7,9 +7,10 @@ import ipywidgets as widgets
 import numpy as np
 
 from rhythmlab import words
-from rhythmlab.core.check import a, plainly
+from rhythmlab.core.check import a
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.without_calls import plainly
 from rhythmlab.panels.fields import menu
 from rhythmlab.panels.sounding import plan_of
 from rhythmlab.panels.stage.stage import Stage

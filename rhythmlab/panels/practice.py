@@ -7,9 +7,9 @@ import ipywidgets as widgets
 
 from rhythmlab import words
 from rhythmlab.core import check
-from rhythmlab.core.check import plainly
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.without_calls import plainly
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import Panel, checked_call
 from rhythmlab.panels.sounding import refuse_too_dense, strokes_of

@@ -8,7 +8,8 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from rhythmlab import words
-from rhythmlab.core.check import a, plainly
+from rhythmlab.core.check import a
+from rhythmlab.core.without_calls import plainly
 from rhythmlab.panels.cycles import Shown, cut
 from rhythmlab.panels.refused import Refused
 from rhythmlab.panels.wall import Wall

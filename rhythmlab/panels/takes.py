@@ -4,10 +4,10 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 
 from rhythmlab import words
-from rhythmlab.core.check import plainly
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.without_calls import plainly
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.practice.feedback import feedback
 from rhythmlab.practice.glance import Glance
@@ -73,7 +73,7 @@ class Takes:
             return False
         if message.get("again"):
             said = ["A take that had not been kept before is in the journal now.", *said]
-        stage.notice = plainly(told)
+        stage.notice = told
         if row["kind"] == "take":
             said = [*said, f"Kept in {journal.path.name}: take {today} of today, {_titled(take)}."]
         more = self._after(row) if self._after and row["kind"] == "take" else ""
@@ -92,7 +92,7 @@ def damage(journal: Journal, seen: Glance) -> str:
         What is in it.
     """
     own = "" if journal.path == Journal().path else repr(str(journal.path))
-    return seen.told.replace("Journal().set_aside()", f"rl.Journal({own}).set_aside()")
+    return seen.told.replace("Journal().set_aside()", f"in a cell, rl.Journal({own}).set_aside()")
 
 
 def _titled(take: Take) -> str:

@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable
 from functools import wraps
 
-from rhythmlab.core.check import plainly
+from rhythmlab.core.without_calls import plainly
 from rhythmlab.panels.refused import Refused
 
 #: Most letters of what is said of a field.

@@ -8,7 +8,7 @@ import os
 from dataclasses import dataclass
 from pathlib import Path
 
-from rhythmlab.core.check import plainly
+from rhythmlab.core.without_calls import plainly
 from rhythmlab.files import reason, save
 from rhythmlab.playing.item import Item, read_line
 from rhythmlab.practice.turns import turn

@@ -1,4 +1,4 @@
-"""What a panel tells has no calls in it: a reader of a panel has fields, and no cell to type into."""
+"""What a panel tells has no calls in it but those for a cell, whole and with their ``rl.``."""
 
 import re
 from html import unescape
@@ -7,11 +7,14 @@ import ipywidgets as widgets
 import pytest
 
 import rhythmlab as rl
-from rhythmlab.core.check import plainly
+from rhythmlab.core.without_calls import plainly
+from rhythmlab.panels.refused import Line
 from rhythmlab.practice.journal import JournalError
 from tests.examples import all_examples, code_of, fault
 
 CALL = re.compile(r"[A-Za-z_]\w*\(")
+#: What a panel may advise for a cell of the page.
+CELL = re.compile(r"rl\.[A-Za-z_]+\(.*\)(?=$| copies)")
 PANELS = {
     "two_numbers": lambda: rl.two_numbers(7, 4),
     "find_grid": lambda: rl.find_grid(7, 4),
@@ -65,7 +68,7 @@ def test_what_is_no_call_stays():
 
 @pytest.mark.parametrize("which", PANELS)
 def test_no_field_of_any_panel_makes_it_tell_a_call(which):
-    """Nonsense, nothing, huge numbers in every field: what is told has no call in it."""
+    """Nonsense, nothing, huge numbers in every field: what is told has no call in it but one for a cell."""
     panel = PANELS[which]()
     fields = [one for one in inside(panel) if isinstance(one, widgets.Text | widgets.Textarea)]
     told = set()
@@ -73,42 +76,42 @@ def test_no_field_of_any_panel_makes_it_tell_a_call(which):
         before = field.value
         for typed in TYPED:
             field.value = typed
-            told |= {one.notice for one in inside(panel) if hasattr(one, "notice")}
             for button in (one for one in inside(panel) if isinstance(one, widgets.Button)):
                 if button.description in ("Save the list", "Read it again"):
                     button.click()
-            told |= {
-                unescape(one.value)
-                for one in inside(panel)
-                if isinstance(one, widgets.HTML) and "role='status'" in one.value
-            }
+            for one in inside(panel):
+                told |= {one.said} if isinstance(one, Line) else set()
+                told |= {one.notice} if hasattr(one, "notice") else set()
+                if isinstance(one, widgets.HTML) and "role='status'" in one.value:
+                    told.add(unescape(one.value))
         field.value = before
     assert any(told) or not fields
-    assert [said for said in told if re.search(r"for example [A-Za-z_.]+\(", said)] == []
-    given = re.compile(r"^tempo=Tempo\([^)]*\)")  # what was given is shown as it is, and advises nothing
-    assert [said for said in told if CALL.search(given.sub("", said))] == []
+    assert [said for said in told if re.search(r"for example [A-Za-z_.]+\(", CELL.sub("", said))] == []
+    assert [said for said in told if CALL.search(CELL.sub("", said))] == []
 
 
-def test_a_take_that_cannot_be_kept_is_told_without_a_call(tmp_path, monkeypatch):
+def test_a_take_that_cannot_be_kept_is_told_without_the_example_of_the_journal(tmp_path, monkeypatch):
     """The journal's own advice names another journal by a call; in the panel that goes."""
     monkeypatch.chdir(tmp_path)
     (tmp_path / "journal.jsonl").mkdir()
     with pytest.raises(JournalError, match=r"Journal\(") as refused:
         rl.Journal().append({"kind": "note"})
     assert CALL.search(plainly(str(refused.value))) is None
-    panel = rl.two_numbers(4, 3)
-    panel.stage._take_received({"id": "t1", "when": "2030-05-04T18:30:00+02:00"})
-    assert "a folder has that name" in panel.stage.notice
-    assert CALL.search(panel.stage.notice) is None
+    for panel in (rl.two_numbers(4, 3), rl.practise(4, 3)):
+        panel.stage._take_received({"id": "t1", "when": "2030-05-04T18:30:00+02:00"})
+        assert "a folder has that name" in panel.stage.notice
+        assert CALL.search(CELL.sub("", panel.stage.notice)) is None
 
 
-def test_a_damaged_journal_is_told_without_a_call(tmp_path, monkeypatch):
-    """A cell has a call that copies the damaged lines; the panel only says how many there are."""
+def test_a_damaged_journal_is_told_with_a_call_for_a_cell(tmp_path, monkeypatch):
+    """In a cell it copies the damaged lines, as the panel says it; the rest of the sentence has no call."""
     monkeypatch.chdir(tmp_path)
     rl.Journal().append({"kind": "note", "id": "n"})
     with (tmp_path / "journal.jsonl").open("ab") as file:
         file.write(b"torn\n")
     assert "Journal().set_aside() copies it" in rl.Journal().read().told
-    panel = rl.practise(4, 3)
-    assert "1 line of journal.jsonl could not be read" in panel.stage.notice
-    assert CALL.search(panel.stage.notice) is None
+    said = rl.practise(4, 3).stage.notice
+    assert "1 line of journal.jsonl could not be read" in said
+    assert "in a cell, rl.Journal().set_aside() copies it to a file beside it" in said
+    assert CALL.search(CELL.sub("", said)) is None
+    assert "(" not in plainly(rl.Journal().read().told).replace("(line 3: it is cut short)", "")
