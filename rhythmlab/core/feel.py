@@ -64,7 +64,7 @@ def places(cycle: Cycle, onsets: np.ndarray, *, start: int = 0, stop: int | None
     which = np.searchsorted(beats, onsets, side="right") - 1
     offsets = onsets - beats[which]
     offsets[which < 0] += cycle.ticks
-    part = gcd(*map(int, np.unique(lengths)), *map(int, np.unique(offsets)))
+    part = gcd(int(np.gcd.reduce(lengths)), int(np.gcd.reduce(offsets)))
     shown = slice(*np.searchsorted(onsets, (start, cycle.ticks if stop is None else stop)))
     which, offsets = which[shown], offsets[shown]
     rows = zip((which % len(beats)).tolist(), offsets.tolist(), lengths[which].tolist(), strict=True)

@@ -67,6 +67,7 @@ class Gaps:
         array([  0. , -62.5])
         """
         a(Tempo, tempo, "tempo", "phase_gaps(Polyrhythm(16, 15), of=0, against=1).ms(Tempo(60, pulse=1))")
+        long_work.say(f"{len(self):,} gaps in milliseconds", megabytes=len(self) * 8 / 1e6)
         tick_ms = 1000 * tempo.tick_seconds(self.polyrhythm)
         return self.ticks * float(tick_ms)
 

@@ -11,6 +11,7 @@ from fractions import Fraction
 
 import numpy as np
 
+from rhythmlab.core import long_work
 from rhythmlab.core.check import a, items, positive, short
 from rhythmlab.core.gaps import Gaps
 from rhythmlab.core.polyrhythm import Polyrhythm, chosen
@@ -117,6 +118,7 @@ def zones(gaps: Gaps, tempo: Tempo, bounds: Limits | None = None) -> Zones:
     a(Gaps, gaps, "gaps", _ZONES)
     a(Tempo, tempo, "tempo", _ZONES)
     rows = limits_or(bounds, f"{_ZONES[:-1]}, bounds=limits(flam=30))")
+    long_work.say(f"The zones of {len(gaps):,} gaps", megabytes=len(gaps) * 26 / 1e6)
     flam_ms, order_ms = rows["flam"].value, rows["order"].value
     tick_ms = 1000 * tempo.tick_seconds(gaps.polyrhythm)
     flam_ticks = int(min(flam_ms / tick_ms, gaps.step))

@@ -73,6 +73,8 @@ class Limits(Mapping):
         self._rows = rows
 
     def __getitem__(self, key: str) -> Limit:
+        if not isinstance(key, str) or key not in self._rows:
+            raise KeyError(f"there is no limit {short(key)}; there are {', '.join(self._rows)}")
         return self._rows[key]
 
     def __iter__(self) -> Iterator[str]:

@@ -20,6 +20,8 @@ _TICKS_A_MEETING = 16
 _MOST_MASK = 2**26
 #: Most pairs of strokes that are looked through at once, and most where 64-bit numbers are too short.
 _AT_ONCE, _MOST_LONG = 2_000_000, 1_000_000
+#: Most strokes of a cycle whose meetings are sought.
+_MOST_STROKES = 1_000_000
 #: So many rounds of the first cycle are looked through for the first meeting before any are paired.
 _SOON = 64
 
@@ -58,13 +60,22 @@ def meetings(first: Cycle, second: Cycle, *, start: int | None = None, stop: int
                 f"meetings needs two cycles, not {short(cycle)}; "
                 'for example meetings(pattern("x..x"), pattern("x.x.x."))'
             )
-    rows = [
-        np.unique(np.concatenate([lane.onsets for lane in cycle.lanes] or [[]])) for cycle in (first, second)
-    ]
-    mine, other = (row.astype(np.int64).tolist() for row in rows)
+        strokes = sum(len(lane.onsets) for lane in cycle.lanes)
+        if strokes > _MOST_STROKES:
+            raise ValueError(
+                f"{strokes:,} strokes in a cycle are more than the {_MOST_STROKES:,} looked through; "
+                'for example meetings(pattern("x..x"), pattern("x.x.x."))'
+            )
+    mine, other = (_onsets(cycle) for cycle in (first, second))
     ticks = meeting_ticks(mine, first.ticks, other, second.ticks, start, stop)
     ticks.flags.writeable = False
     return ticks
+
+
+def _onsets(cycle: Cycle) -> list[int]:
+    """Return the ticks where any lane has a stroke, each once, rising."""
+    ticks = np.sort(np.concatenate([np.empty(0, dtype=np.int64), *(lane.onsets for lane in cycle.lanes)]))
+    return ticks[np.diff(ticks, prepend=-1) > 0].tolist()
 
 
 def meeting_ticks(
@@ -104,7 +115,8 @@ def meeting_ticks(
         few_enough(count, low, high, "")
     span = high - low
     if span <= min(_MOST_MASK, max(4096, _TICKS_A_MEETING * count)):
-        _say(count * span // home, megabytes=(3 * span + 8 * count * span // home) / 1e6)
+        strokes = len(first) + len(second)
+        _say(count * span // home, megabytes=(3 * span + 8 * count * span // home + 60 * strokes) / 1e6)
         return _masked(first, length, second, other, low, span)
     strokes = (span // length + 2) * len(first)
     if strokes < count:  # a short window of a long pattern: look stroke by stroke

@@ -291,7 +291,8 @@ def _too_fast(line: Line, tick_ms: Fraction, rules: Hand) -> str:
     closest = min(line.gaps) * tick_ms
     apart = f"{number(closest, 1)} ms apart" if even else f"{number(closest, 1)} ms apart at the closest"
     if even:
-        works = f"the fastest that works is {number(least)} ms; for example stick((4, 4, 3), {_up(least)})"
+        ms = max(84, _up(least))  # without moved limits, too
+        works = f"the fastest that works is {number(least)} ms; for example stick((4, 4, 3), {ms})"
     else:
         slower = number(Fraction(int(1000 * tick_ms / least), 10), 1)
         works = (

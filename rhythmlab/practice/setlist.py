@@ -8,16 +8,18 @@ import os
 from dataclasses import dataclass
 from pathlib import Path
 
+from rhythmlab.core import check
 from rhythmlab.core.without_calls import plainly
 from rhythmlab.files import reason, save
 from rhythmlab.playing.item import Item, read_line
+from rhythmlab.practice.lines import opened
 from rhythmlab.practice.turns import turn
 from rhythmlab.working import marked
 
 #: The file, in the reader's working folder.
 FILE = "set-list.txt"
-#: Most items of a list.
-MOST_ITEMS = 200
+#: Most items of a list, and most bytes of its file.
+MOST_ITEMS, MOST_BYTES = 200, 1_000_000
 _CALL = "set_list({})"
 #: What a new set list begins with: a workshop in a village hall by the sea.
 FIRST = (
@@ -115,7 +117,9 @@ class SetList:
     """
 
     def __init__(self, path: str | os.PathLike | None = None) -> None:
-        place = (marked() or Path.cwd()) / FILE if path is None else Path(path).expanduser()
+        place = (marked() or Path.cwd()) / FILE
+        if path is not None:
+            place = check.path(path, "path", 'set_list("my-list.txt")')
         self.path = Path(os.path.abspath(place))
         self.text = ""
         self._seen: bytes | None = None
@@ -129,7 +133,7 @@ class SetList:
             If there is one and it cannot be read.
         """
         try:
-            raw = self.path.read_bytes()
+            raw = _contents(self.path)
         except FileNotFoundError:
             self._seen, self.text = None, FIRST
             return parsed(self.text)
@@ -195,9 +199,18 @@ class SetList:
 
     def _now(self) -> bytes | None:
         try:
-            return self.path.read_bytes()
+            return _contents(self.path)
         except FileNotFoundError:
             return None
+
+
+def _contents(path: Path) -> bytes:
+    """Return what is in a plain file that is no larger than any list."""
+    with opened(path, os.O_RDONLY) as fd, os.fdopen(os.dup(fd), "rb") as file:
+        size = os.fstat(fd).st_size
+        if size > MOST_BYTES:
+            raise OSError(f"it has {size:,} bytes, more than the {MOST_BYTES:,} of a set list")
+        return file.read(MOST_BYTES + 1)
 
 
 def _bytes(text: str) -> bytes:

@@ -20,6 +20,7 @@ import numpy as np
 import pytest
 
 import rhythmlab as rl
+from rhythmlab.practice import lines
 from tests.wrong import CALLS, METHODS, MOST_S, call, example_of
 
 #: Most memory that a call may take without a word, and most that it may take at all, in megabytes.
@@ -216,6 +217,8 @@ TOGETHER: dict[str, Callable[[], object]] = {
     "zones of more": lambda: rl.zones(
         rl.phase_gaps(P(24 * 10**6 + 1, 24 * 10**6), 0, 1), rl.Tempo(60, pulse=1)
     ),
+    "zones of some": lambda: rl.zones(rl.phase_gaps(P(8 * 10**6, 1), 0, 1), rl.Tempo(60, pulse=1)),
+    "lost in a cycle of millions": lambda: rl.lost(P(5 * 10**6 + 1, 5 * 10**6).cycle(), 10**18),
     "the whole line": lambda: rl.composite(P(24 * 10**6 + 1, 24 * 10**6)),
     "the line of three": lambda: rl.composite(P(16 * 10**6, 16 * 10**6 - 1, 2)),
     "steep ladder": lambda: rl.Ladder(Fraction(1, 10**12), 1000),
@@ -234,28 +237,21 @@ TOGETHER: dict[str, Callable[[], object]] = {
     "feel": lambda: rl.Feel(P(250_000, 249_999)).places(0),
     "drift of twins": lambda: rl.drift(P(10**6, 500_000), 0, 1),
     "landmarks of quarters": lambda: rl.landmarks(P(4 * 10**5, 10**5), 0, 1),
-    "a journal of 10**4": lambda: _journal(10**4).climb(),
-    "a journal of many": lambda: _journal(3 * 10**4).climb(),
+    "a journal of 10**4": lambda: a_journal(10**4),
+    "a journal of many": lambda: a_journal(3 * 10**4),
 }
 
 
-class _journal:  # noqa: N801
-    """A journal with many takes, to be looked at in every way."""
-
-    def __init__(self, count: int) -> None:
-        self.count = count
-
-    def climb(self) -> object:
-        from rhythmlab.practice import lines
-
-        with open("many.jsonl", "wb") as file:
-            file.write(lines.line({lines.HEAD: lines.VERSION}))
-            for i, row in enumerate(_rows(self.count)):
-                file.write(lines.line(row | {"id": str(i), "taps": [i / 7 for i in range(60)]}))
-        journal = rl.Journal("many.jsonl")
-        journal._repr_html_()
-        journal.export_csv("many.csv")
-        return rl.Ladder(60, 96).climb(journal.takes(pair=(7, 4))), journal.today(), journal.last_minutes()
+def a_journal(count: int) -> object:
+    """Write a journal of many takes, and look at it in every way."""
+    with Path("many.jsonl").open("wb") as file:
+        file.write(lines.line({lines.HEAD: lines.VERSION}))
+        for i, row in enumerate(_rows(count)):
+            file.write(lines.line(row | {"id": str(i), "taps": [i / 7 for i in range(60)]}))
+    journal = rl.Journal("many.jsonl")
+    journal._repr_html_()
+    journal.export_csv("many.csv")
+    return rl.Ladder(60, 96).climb(journal.takes(pair=(7, 4))), journal.today(), journal.last_minutes()
 
 
 def batches() -> Iterator[dict[str, Callable[[], object]]]:

@@ -159,6 +159,14 @@ def test_a_number_too_long_to_print_is_refused_in_the_same_words():
     refusal(lambda: rl.limits(flam=10**5000), f"flam={TOO_LONG}", "not a finite number above 0")
 
 
+def test_a_limit_that_is_not_there_is_named():
+    """As for any mapping, with those that are there."""
+    for key in ("unknown", 7, ["flam"], None):
+        assert key not in rl.limits()
+        with pytest.raises(KeyError, match="there are flam, order"):
+            rl.limits()[key]
+
+
 def test_a_limit_is_moved_no_further_than_its_unit_goes():
     """From a thousandth to a million of its unit, themselves included."""
     for value in (Fraction(1, 1000), 1_000_000):

@@ -12,8 +12,9 @@ from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.playing import meeting
 from rhythmlab.playing.meeting import first_meeting, meeting_count, meeting_ticks, meetings, met_between
 from rhythmlab.playing.patterns import pattern
-from tests.refusals import keywords, refusal
+from tests.refusals import keywords, refusal, works
 from tests.strategies import TRIES
+from tests.wrong import in_time
 
 
 @st.composite
@@ -119,6 +120,18 @@ def test_meetings_beyond_2_to_the_62_are_refused_with_a_window():
     far, near = Cycle(2**62, [Lane("a", [0, 2**61 + 1])], beats=[]), pattern("x.x.x.")
     example = refusal(lambda: meetings(far, near), "4,611,686,018,427,387,904 and 6 ticks", "more than 2**62")
     assert meetings(far, near, **keywords(example)).tolist() == [0]
+
+
+def test_cycles_of_more_strokes_than_are_looked_through_are_refused():
+    """A million pass, quickly; one more does not, in either place."""
+    many, few = Cycle(2**21, [Lane("a", np.arange(10**6))], beats=[]), pattern("x..x")
+    with in_time(10):
+        assert len(meetings(many, few)) == 500_000
+    more = Cycle(2**21, [Lane("a", np.arange(10**6)), Lane("b", [0])], beats=[])
+    for pair in ((more, few), (few, more)):
+        assert works(
+            refusal(lambda pair=pair: meetings(*pair), "1,000,001 strokes", "more than the 1,000,000")
+        ).tolist()
 
 
 def test_many_meetings_are_said_before_they_are_held(capfd):

@@ -356,6 +356,8 @@ def test_a_tempo_that_no_hands_can_play_is_refused(groups, ms, least):
     """The message gives the strokes and the limits with their sources, and the fastest tempo that works."""
     example = refusal(lambda: stick(groups, ms), f"{ms} ms apart", f"the fastest that works is {least}")
     assert works(example, **NAMES)
+    moved = rl.limits(hand_two=12, hand_three=12, hand_sustained=12)
+    assert works(refusal(lambda: stick(groups, 5, bounds=moved), "5 ms apart", "the fastest that works is"))
     with pytest.raises(ValueError, match=r"two in one hand need 80 ms \(common practice\), .* needs 167 ms"):
         stick(groups, ms)
 

@@ -19,6 +19,8 @@ from rhythmlab.playing.ostinato import ostinato
 from rhythmlab.playing.resolve import resolve
 from rhythmlab.practice import setlist
 from rhythmlab.practice.setlist import FIRST, SetList, SetListError, parsed
+from tests.refusals import refusal
+from tests.wrong import in_time
 
 
 @given(
@@ -237,3 +239,23 @@ def test_of_two_notebooks_that_save_at_once_none_loses_a_line(tmp_path):
     for name in ("one", "two"):
         assert [line.endswith(f": {name} {n}") for n in range(100) for line in lines].count(True) == 100
     assert os.listdir(tmp_path) == ["set-list.txt"]
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs named pipes")
+def test_a_pipe_and_a_file_of_a_gigabyte_are_told_at_once(tmp_path):
+    """Neither is read: what is there is looked at first."""
+    os.mkfifo(tmp_path / "pipe.txt")
+    large = tmp_path / "large.txt"
+    large.touch()
+    os.truncate(large, 10**9)
+    for path, said in ((tmp_path / "pipe.txt", "not a plain file"), (large, "1,000,000,000 bytes, more")):
+        with in_time(2), pytest.raises(SetListError, match=said):
+            SetList(path).read()
+    assert SetList(large).path == large
+
+
+@pytest.mark.parametrize("path", [7, b"list", "", "a\0b", ["list.txt"]])
+def test_what_can_be_no_path_is_refused(path):
+    """The message has a call that works."""
+    wrong = "the name of no file" if isinstance(path, str) else "is not a path"
+    assert refusal(lambda: SetList(path), "path=", wrong) == 'set_list("my-list.txt")'
