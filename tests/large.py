@@ -17,7 +17,7 @@ import numpy as np
 
 import rhythmlab as rl
 from rhythmlab.core.long_work import LARGE_MB, LONG_S
-from tests.wrong import CALLS, fault
+from tests.wrong import CALLS, example_of
 
 #: Most memory of a child, in bytes, and most that it may run at all, in seconds.
 MOST_MEMORY, MOST_RUN = 6 * 10**9, 300
@@ -122,14 +122,14 @@ def tried(name: str, argument: str, value: object) -> list[str]:
     if argument == "what" and "home" in named:
         named["home"] = None
     named[argument] = (value, *named["*"][1:]) if argument == "*" else value
-    made = _watched("", lambda: function(*named.pop("*", ()), **named), function, found)
-    if made is not None:
+    made = _watched("", lambda: function(*named.pop("*", ()), **named), found)
+    if type(made).__module__.startswith("rhythmlab."):
         for part, call in parts(made):
-            _watched(part, call, function, found)
+            _watched(part, call, found)
     return found
 
 
-def _watched(part: str, call: Callable[[], object], function: Callable, found: list[str]) -> object:
+def _watched(part: str, call: Callable[[], object], found: list[str]) -> object:
     """Call, and note what is wrong."""
     before, begun, told = _rss(), time.monotonic(), io.StringIO()
     value = None
@@ -139,9 +139,10 @@ def _watched(part: str, call: Callable[[], object], function: Callable, found: l
         with redirect_stderr(told):
             value = call()
     except BaseException as error:
-        wrong = fault(error, function) if not isinstance(error, TimeoutError) else "runs on and on"
-        if wrong:
-            found.append(f"{part} {wrong}")
+        if isinstance(error, TimeoutError):
+            found.append(f"{part} runs on and on")
+        elif not isinstance(error, ValueError | IndexError | OSError) or not example_of(str(error)):
+            found.append(f"{part} ends raw in {type(error).__name__}: {error!s:.150}")
     finally:
         signal.alarm(0)
     seconds, megabytes = time.monotonic() - begun, _rss() - before

@@ -10,6 +10,7 @@ from numbers import Integral
 
 from rhythmlab import words
 from rhythmlab.core.check import MOST_TICKS, items, positive, short, whole
+from rhythmlab.core.long_work import say
 from rhythmlab.practice.rows import Row, Rows, kind_of, rows_of
 from rhythmlab.render.layout import LETTER, every_so_many
 from rhythmlab.render.scene import WIDTH, Line, Mark, Rule, Scene, Stroke, Text
@@ -18,6 +19,8 @@ from rhythmlab.render.scene import WIDTH, Line, Mark, Rule, Scene, Stroke, Text
 MOST_DAYS = 20
 #: Takes looked through at most, and the slowest and the fastest goal, in beats a minute of any pulse.
 MOST_TAKES, SLOWEST, MOST_BPM = 100_000, 1, 10_000
+#: Seconds that a take needs.
+_TAKE_S = 1.5e-4
 #: Longest text of an entry that is looked at.
 LONGEST_TEXT = 1_000
 #: Columns at least, so that the first days leave room for the next.
@@ -79,6 +82,7 @@ takes 3.1 % on 1 May and 3.1 % on 3 May.'
         pulse = whole(pulse, "pulse", f"{example[:-1]}, pulse=1)", least=0)
     if not isinstance(rows, Rows):
         found = items(rows, "rows", example, most=MOST_TAKES)
+        say(f"Progress over {words.plural(len(found), 'take')}", seconds=len(found) * _TAKE_S)
         takes = [row for i, row in enumerate(found) if _is_take(row, f"rows[{i}]", example)]
         _alike(takes)
         timed = [take for take in takes if isinstance(take.get("when"), str | datetime)]

@@ -176,9 +176,9 @@ def test_a_cycle_is_timed_by_its_beats():
 def test_ten_minutes_of_a_large_pair_are_held_and_said(capsys):
     """64:63 for ten minutes is more than 200 MB: it says so before, and half a minute says nothing."""
     p, tempo = rl.Polyrhythm(64, 63), rl.Tempo(126, pulse=1)
-    assert len(rl.sound(p, tempo, cycles=1).samples()) > 30 * 48_000
+    assert len(rl.sound(p, tempo, cycles=1).samples()) >= 30 * 48_000
     assert capsys.readouterr().err == ""
-    assert len(rl.sound(p, tempo, cycles=20).samples()) > 600 * 48_000
+    assert len(rl.sound(p, tempo, cycles=20).samples()) >= 600 * 48_000
     said = capsys.readouterr().err.splitlines()
     assert said[0].startswith("600 seconds of sound: about 2")
     assert said[0].endswith("MB of memory; Interrupt stops it. A file needs no such memory.")
