@@ -1,5 +1,7 @@
 """What cannot be made into sound is refused, in words that help."""
 
+from fractions import Fraction
+
 import pytest
 
 import rhythmlab as rl
