@@ -7,6 +7,7 @@ from html import escape
 import ipywidgets as widgets
 
 from rhythmlab import words
+from rhythmlab.core.check import plainly
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import places
@@ -18,7 +19,7 @@ from rhythmlab.panels.refused import Line, Refused
 from rhythmlab.panels.sounding import MOST_SPOTS, plan_of, refuse_too_dense
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
-from rhythmlab.panels.told import blamed, plainly, told
+from rhythmlab.panels.told import blamed, told
 from rhythmlab.render.layout import readable
 from rhythmlab.render.pictures import strip
 from rhythmlab.render.svg import svg

@@ -10,6 +10,7 @@ import ipywidgets as widgets
 
 from rhythmlab import words
 from rhythmlab.core.check import bpm as check_bpm
+from rhythmlab.core.check import plainly
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
@@ -33,7 +34,7 @@ from rhythmlab.panels.refused import Line, Refused
 from rhythmlab.panels.sounding import fastest, plan, refuse_too_dense, slow_enough, spots, strokes_of
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
-from rhythmlab.panels.told import blamed, plainly, told
+from rhythmlab.panels.told import blamed, told
 from rhythmlab.playing.hearing import zones
 from rhythmlab.playing.limits import Limits, limits
 from rhythmlab.render.layout import readable

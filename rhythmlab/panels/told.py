@@ -31,7 +31,7 @@ def blamed(error: Exception, names: dict[str, str], field: str, example: object 
     >>> print(blamed(error, {"lands": "lands on"}, "bars", 1))
     lands on 5 is not a beat of 4/4, which has 4: type for example 1.
     """
-    said = plainly(str(error)).rstrip(".")
+    said = re.sub(r"[;,:]? for example [a-z_]+=.*$", "", plainly(str(error)), flags=re.DOTALL).rstrip(".")
     found = re.match(r"([a-z_]+)=", said)
     field = names.get(found[1], field) if found else field
     said = re.sub(r"\b([a-z_]+)=", lambda one: f"{names.get(one[1], one[1])} ", said)

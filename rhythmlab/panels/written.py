@@ -9,7 +9,7 @@ from math import gcd
 import ipywidgets as widgets
 
 from rhythmlab import words
-from rhythmlab.core.check import short, whole
+from rhythmlab.core.check import plainly, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import Feel
@@ -22,7 +22,7 @@ from rhythmlab.panels.refused import Line, Refused
 from rhythmlab.panels.sounding import plan_of
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
-from rhythmlab.panels.told import plainly, told
+from rhythmlab.panels.told import told
 from rhythmlab.render.score import Score, score
 
 #: Home beats of a long cycle that a panel writes, and the ticks above which it is long; the rest is saved.

@@ -170,6 +170,8 @@ def size_of(what: Polyrhythm | Cycle) -> int:
 def at_tempo(what: Polyrhythm | Cycle, tempo: object, home: int | None, example: str) -> None:
     """Refuse what is no tempo of a rhythm, or one at which home is slower or faster than anyone counts.
 
+    A speed that can be counted from one of the pulses is welcome from every home: a flip is never refused.
+
     Parameters
     ----------
     what : Polyrhythm or Cycle
@@ -184,7 +186,7 @@ def at_tempo(what: Polyrhythm | Cycle, tempo: object, home: int | None, example:
     Raises
     ------
     ValueError
-        If it is no `Tempo`, or home has less than 1 or more than 1,000 beats a minute.
+        If it is no `Tempo`, or home has less than 1 or more than 1,000 beats a minute and so has every pulse.
     IndexError
         If there is no such pulse.
 
@@ -195,7 +197,8 @@ def at_tempo(what: Polyrhythm | Cycle, tempo: object, home: int | None, example:
     if not isinstance(tempo, Tempo):
         raise ValueError(f"tempo={short(tempo)} is not a Tempo; for example {example}")
     bpm = home_bpm(what, tempo, home)
-    if SLOWEST <= bpm <= FASTEST:
+    pulses = range(len(what.pulses)) if isinstance(what, Polyrhythm) else ()
+    if any(SLOWEST <= one <= FASTEST for one in (bpm, *(tempo.bpm_of(what, i) for i in pulses))):
         return
     of = "its beats"
     if isinstance(what, Polyrhythm):

@@ -11,6 +11,7 @@ import pytest
 import rhythmlab as rl
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.refused import Line, Refused
+from rhythmlab.panels.sounding import fastest, strokes_of
 
 #: Longest that a field may take, in seconds of work.
 MOST_S = 2
@@ -61,6 +62,11 @@ HOSTILE = {
     "longest pattern": "x" * 63,
     "bar line": "pair | pulses: 19999 1 | bpm: 1000",
 }
+#: Pages about two numbers or more.
+PAIRS = (
+    *("two_numbers", "find_grid", "merge", "choose_home", "follow_gaps", "choose_way", "write_down"),
+    *("practise", "wall"),
+)
 #: Of these, what means nothing in any field, and fields that any text may stand in until a button is pressed.
 MEANINGLESS = {
     HOSTILE[what]
@@ -234,16 +240,12 @@ def test_a_refusal_says_the_field_what_is_wrong_and_what_works():
 @pytest.mark.parametrize("pulses", [(7, 4), (1000, 7), (7, 1000), (19_998, 1), (3, 4, 5)])
 def test_a_flip_is_never_refused_and_keeps_the_speed(pulses):
     """Where home's tempo is beyond what can be typed it is shown as it is; going on from there is bounded."""
-    from rhythmlab.panels.panel import Panel
-    from rhythmlab.panels.sounding import fastest, strokes_of
-
     p = rl.Polyrhythm(*pulses)
     for home in range(len(pulses)):
         most = min(1000, fastest(strokes_of(p), pulses[home]))
         if most < 1:
             continue
         panel = rl.merge(*pulses, home=home, bpm=most)
-        assert isinstance(panel, Panel)
         seconds = panel.stage.plan["cycle_s"]
         for other in [*range(len(pulses)), home]:
             panel.stage.home = other
@@ -256,6 +258,29 @@ def test_a_flip_is_never_refused_and_keeps_the_speed(pulses):
             assert 1 <= low <= high <= 300
             panel._view.value, panel._view.value = "gap cycle", "heard line"
             assert panel.line.said == ""
+
+
+@pytest.mark.parametrize("name", PAIRS)
+@pytest.mark.parametrize("pulses", [(17, 1), (1, 17), (1000, 7), (7, 1000), (301, 299)])
+def test_every_view_shows_what_a_flip_leads_to(name, pulses):
+    """At the ends of what can be typed, from every home, each view is drawn, or the one before it stays."""
+    page, p = getattr(rl, name), rl.Polyrhythm(*pulses)
+    most = min(1000, int(fastest(strokes_of(p), pulses[1])))
+    for bpm in {1, most}:
+        panel = page(7, 4)
+        panel._view.value = "heard line"
+        for field, typed in zip(
+            (panel._bpm, *panel._pulses.fields, panel._bpm), (1, *pulses, bpm), strict=True
+        ):
+            field.value = str(typed)
+        assert (panel.line.said, panel.tempo) == ("", rl.Tempo(bpm, pulse=1))
+        for view in panel.VIEWS:
+            panel._view.value = view
+            for home in (0, 1):
+                panel.stage.home = home
+                assert (panel.stage.notice, panel.line.field) == ("", "" if panel._drawn == view else "view")
+                assert panel._drawn == view or (name == "write_down" and "notes" in view)
+                assert len(panel.stage.pictures) == 2
 
 
 def test_no_slide_goes_further_than_the_sound_card():

@@ -1,5 +1,7 @@
 """What cannot be made into sound is refused, in words that help."""
 
+from fractions import Fraction
+
 import pytest
 
 import rhythmlab as rl
@@ -30,7 +32,7 @@ TEMPO = rl.Tempo(72, pulse=1)
         ({"what": rl.Polyrhythm(1000, 1), "cycles": 80_000}, "cycles=80000", "50,000,000 strokes"),
         ({"what": rl.Polyrhythm(20_000, 1)}, "tempo=Tempo(72, pulse=1)", "more than 10,000 strokes a second"),
         ({"tempo": rl.Tempo(10**12, pulse=1)}, "home, the 4,", "more than 1,000 beats a minute"),
-        ({"tempo": rl.Tempo(1, pulse=0)}, "home, the 4,", "less than 1 beat a minute"),
+        ({"tempo": rl.Tempo(Fraction(1, 2), pulse=0)}, "home, the 4,", "less than 1 beat a minute"),
     ],
 )
 def test_bad_input_is_refused(change, given_, wrong):
