@@ -232,7 +232,7 @@ class Question:
             by = given - right
             more, less = ("too fast", "too slow") if unit == "bpm" else ("too many", "too few")
             way = more if by > 0 else less
-            much = words.plural(abs(by), unit) if words.number(abs(by)) != "0" else "a little"
+            much = words.plural(abs(by), unit) if abs(by) >= Fraction(1, 200) else "a little"
             return f"{lead}{words.number(given, 9)}, which is {much} {way}."
         scale = self._scale(i)
         if given in scale and right in scale:
