@@ -136,7 +136,7 @@ class Practice(Panel):
             for take in seen.brief(seen.of("take"))
             if climbs(take) and tuple(take.get("pair") or ()) == self._pair and take.get("limbs") == limbs
         ]
-        self._last.value = _paragraph(self._journal.last(seen))
+        self._last.value = _paragraph(seen.last(self._journal.day()))
         rows = rows_of(takes, pulse=self._pulse)
         self._standing = self._ladder.climb(rows)
         days = self._ladder.days(self._standing)
@@ -145,7 +145,9 @@ class Practice(Panel):
         self._step.disabled = self._standing.reached
         picture = svg(progress(rows, self._ladder.goal), live=True) if rows else ""
         self._picture.value = f"<div class='rl-theme'>{picture}</div>" if rows else ""
-        plan = self._ladder.plan(self._minutes, self._standing, yesterday=self._journal.last_minutes(seen))
+        plan = self._ladder.plan(
+            self._minutes, self._standing, yesterday=seen.minutes_before(self._journal.day())
+        )
         pieces = "".join(
             f"<li><b>{words.plural(piece.minutes, 'minute')}, {escape(piece.kind)}</b>: "
             f"{escape(piece.what)} <i>{escape(piece.why)}</i></li>"

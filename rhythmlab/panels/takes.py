@@ -64,7 +64,7 @@ class Takes:
             journal = self._journal or Journal()
             journal.append(row)
             seen = journal.glance()
-            today, told = sum(head.kind == "take" for head in seen.on(journal.now())), damage(journal, seen)
+            today, told = sum(head.kind == "take" for head in seen.on(journal.day())), damage(journal, seen)
         except JournalError as error:
             again = "It is sent again when the page is next run."
             instead = self._instead() if self._instead else ""

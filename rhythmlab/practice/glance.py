@@ -10,10 +10,11 @@ import re
 import zlib
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from fractions import Fraction
 from pathlib import Path
 
 from rhythmlab.practice import lines
-from rhythmlab.practice.rows import day_of
+from rhythmlab.practice.rows import day_of, number_of, pair_of
 
 #: Journals remembered at once.
 MOST = 4
@@ -71,10 +72,40 @@ class Glance:
         """Return the heads of one kind."""
         return [head for head in self.heads if head.kind == kind]
 
-    def on(self, when: datetime) -> list[Head]:
-        """Return the heads of the day of practice that a time belongs to."""
-        day = day_of(when)
+    def on(self, day: date) -> list[Head]:
+        """Return the heads of a day of practice."""
         return [head for head in self.heads if head.day == day]
+
+    def minutes_before(self, today: date) -> Fraction | None:
+        """Return the minutes of all sessions of the last day of practice before today, in the week before."""
+        days: dict[date, Fraction] = {}
+        heads = [head for head in self.of("session") if head.day and 0 < (today - head.day).days <= 7]
+        for head, session in zip(heads, self.brief(heads), strict=True):
+            minutes = number_of(session.get("minutes"))
+            if minutes is not None:
+                days[head.day] = days.get(head.day, Fraction(0)) + minutes
+        return days[max(days)] if days else None
+
+    def last(self, today: date) -> str:
+        """Say in one sentence what was practised last."""
+        heads = [head for head in self.of("take") if head.time]
+        if not heads:
+            return "No take has been kept yet."
+        from rhythmlab import words  # with numpy, which a journal can do without
+
+        head = max(heads, key=lambda head: head.time)
+        take, ago = self.whole(head), (today - head.day).days
+        when = {0: "Today", 1: "Yesterday"}.get(ago, f"{ago} days ago" if ago > 0 else f"On {head.day}")
+        pair, bpm = pair_of(take.get("pair")), number_of(take.get("bpm"))
+        what = " against ".join(map(str, pair)) if isinstance(pair, tuple) else str(pair or "a take")
+        if bpm is not None:
+            what += f" at {words.number(bpm)} bpm"
+            pulse = take.get("pulse")
+            if isinstance(pair, tuple) and isinstance(pulse, int) and 0 <= pulse < len(pair):
+                what += f" of the {pair[pulse]}"
+        what += f", {take['limbs']}" if take.get("limbs") else ""
+        spread = number_of(take.get("spread_percent"))
+        return f"{when}: {what}{f'; spread {words.number(spread, 1)} %' if spread is not None else ''}."
 
     def whole(self, head: Head) -> dict:
         """Return an entry as `Journal.read` gives it."""

@@ -107,7 +107,7 @@ class Journal:
         head = "".join(f"<th scope='col'>{name}</th>" for name in names)
         body = "".join(f"<tr>{row}</tr>" for row in rows)
         table = f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>" if rows else ""
-        kept = f"{escape(self.last(seen))} Kept in {escape(str(self.path.name))}."
+        kept = f"{escape(seen.last(self.day()))} Kept in {escape(str(self.path.name))}."
         return f"<p class='rl-kept'>{kept}</p>{table}"
 
     def append(self, entry: Mapping) -> dict:
@@ -262,12 +262,8 @@ class Journal:
 
     def today(self) -> tuple[dict, ...]:
         """Return the entries of today; a day lasts until four in the morning."""
-        seen, today = self.glance(), self._today()
-        return tuple(seen.whole(head) for head in seen.heads if head.day == today)
-
-    def now(self) -> datetime:
-        """Return the present, with its UTC offset."""
-        return self._clock()
+        seen = self.glance()
+        return tuple(seen.whole(head) for head in seen.on(self.day()))
 
     def takes(self, pair: object = None, limbs: str | None = None) -> tuple[dict, ...]:
         """Return the takes, of one pair and of one kind of limbs where they are given.
@@ -294,61 +290,22 @@ class Journal:
         seen = self.glance()
         return tuple(seen.whole(head) for head in seen.of("session"))
 
-    def last_minutes(self, seen: Glance | None = None) -> Fraction | None:
+    def last_minutes(self) -> Fraction | None:
         """Minutes of all sessions of the last day of practice before today, for planning the next.
-
-        Parameters
-        ----------
-        seen : Glance, optional
-            The journal, where it was just looked at.
 
         Returns
         -------
         Fraction or None
             ``None`` where no session with its ``"minutes"`` was kept in the week before (own choice).
         """
-        today, seen = self._today(), seen or self.glance()
-        days: dict[date, Fraction] = {}
-        heads = [head for head in seen.of("session") if head.day and 0 < (today - head.day).days <= 7]
-        for head, session in zip(heads, seen.brief(heads), strict=True):
-            minutes = number_of(session.get("minutes"))
-            if minutes is not None:
-                days[head.day] = days.get(head.day, Fraction(0)) + minutes
-        return days[max(days)] if days else None
+        return self.glance().minutes_before(self.day())
 
-    def last(self, seen: Glance | None = None) -> str:
-        """Say in one sentence what was practised last.
+    def last(self) -> str:
+        """Say in one sentence what was practised last."""
+        return self.glance().last(self.day())
 
-        Parameters
-        ----------
-        seen : Glance, optional
-            The journal, where it was just looked at.
-        """
-        seen = seen or self.glance()
-        heads = [head for head in seen.of("take") if head.time]
-        if not heads:
-            return "No take has been kept yet."
-        from rhythmlab import words
-
-        head = max(heads, key=lambda head: head.time)
-        take, ago = seen.whole(head), (self._today() - head.day).days
-        when = {0: "Today", 1: "Yesterday"}.get(ago, f"{ago} days ago" if ago > 0 else f"On {head.day}")
-        pair, bpm, spread = (
-            pair_of(take.get("pair")),
-            number_of(take.get("bpm")),
-            number_of(take.get("spread_percent")),
-        )
-        what = " against ".join(map(str, pair)) if isinstance(pair, tuple) else str(pair or "a take")
-        if bpm is not None:
-            what += f" at {words.number(bpm)} bpm"
-            pulse = take.get("pulse")
-            if isinstance(pair, tuple) and isinstance(pulse, int) and 0 <= pulse < len(pair):
-                what += f" of the {pair[pulse]}"
-        what += f", {take['limbs']}" if take.get("limbs") else ""
-        return f"{when}: {what}{f'; spread {words.number(spread, 1)} %' if spread is not None else ''}."
-
-    def _today(self) -> date:
-        """Return the day of practice that it is."""
+    def day(self) -> date:
+        """Return the day of practice that it is; a day lasts until four in the morning."""
         now = self._clock()
         a(datetime, now, "the time of the clock", 'Journal("my-journal.jsonl")')
         return day_of(now)
