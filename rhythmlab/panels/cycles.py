@@ -7,11 +7,11 @@ from html import escape
 import ipywidgets as widgets
 
 from rhythmlab import words
-from rhythmlab.core.check import plainly
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import places
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.without_calls import plainly
 from rhythmlab.panels.controls import MOST_STROKES, read_bpm
 from rhythmlab.panels.export import Content, Export
 from rhythmlab.panels.guess import Guess, checked

@@ -10,11 +10,11 @@ import ipywidgets as widgets
 
 from rhythmlab import words
 from rhythmlab.core.check import bpm as check_bpm
-from rhythmlab.core.check import plainly
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.without_calls import plainly
 from rhythmlab.panels.controls import (
     MOST_STROKES,
     FirstBeat,

@@ -9,12 +9,13 @@ from math import gcd
 import ipywidgets as widgets
 
 from rhythmlab import words
-from rhythmlab.core.check import plainly, short, whole
+from rhythmlab.core.check import short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.without_calls import plainly
 from rhythmlab.panels.fields import menu, text
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import VIEWS, Panel
