@@ -567,6 +567,17 @@ def test_a_file_system_without_locks_still_keeps_takes(journal, monkeypatch, cod
     assert list(journal.read()) == [kept]
 
 
+@posix
+def test_a_python_in_a_browser_keeps_takes(journal, monkeypatch):
+    """There the module of locks is empty: no lock is taken, and the entry is kept."""
+    import fcntl
+
+    for name in ("LOCK_EX", "LOCK_SH", "LOCK_NB", "LOCK_UN", "flock"):
+        monkeypatch.delattr(fcntl, name)
+    kept = journal.append(TAKE)
+    assert list(journal.read()) == [kept]
+
+
 @pytest.mark.parametrize("windows", [False, True])
 def test_locks_of_other_systems(journal, monkeypatch, windows):
     """Without fcntl, msvcrt locks a byte beyond the entries and lets it go; without either, none is taken."""
