@@ -9,7 +9,7 @@ from rhythmlab import content
 from tests.browser.jupyter import Lab, end_sessions, open_page, run_all, shot
 
 #: Clicks on each panel with a stage, and on each other output of ours.
-POINTS, FEWER = 100, 20
+POINTS, FEWER = 100, 15
 PAGES = sorted(path.name for path in content.folder("notebooks").glob("0*.ipynb"))
 ROOM = ("put-two-numbers-on-the-wall.ipynb", "step-through-a-set-list.ipynb", "plan-a-workshop.ipynb")
 #: Outputs of ours: not one inside another.
@@ -167,7 +167,7 @@ def test_no_key_reaches_the_notebook_from_any_point_of_any_panel(lab, tall, name
 
 def test_during_a_take_and_after_it_no_key_is_lost_to_the_notebook(lab, tall):
     """Clicks on words and gaps while it records: the cells stay, and the keys of the take still count."""
-    open_codes(tall, lab, "take.ipynb", ["import rhythmlab as rl", "rl.two_numbers(4, 3, bpm=240)"])
+    open_codes(tall, lab, "take.ipynb", ["import rhythmlab as rl", "rl.two_numbers(4, 3, bpm=90)"])
     panel = panels_of(tall)[-1]
     stage = panel.locator(".rl-stage")
     stage.locator("summary", has_text="Play along").click()
@@ -194,12 +194,27 @@ def test_during_a_take_and_after_it_no_key_is_lost_to_the_notebook(lab, tall):
             for key in "dfjkddXxb":
                 tall.keyboard.press(key)
             assert stage.locator(".rl-phase").inner_text() != before, (quiet, how)
+    tall.locator(".jp-CodeCell .jp-InputPrompt").last.click()  # the reader leaves, to come back by a pad
+    tall.wait_for_function("document.activeElement.matches('.jp-Cell')")
+    stage.locator(".rl-pad").first.click()
+    before = stage.locator(".rl-phase").inner_text()
+    for key in "dfjkddXxb":
+        tall.keyboard.press(key)
+    assert stage.locator(".rl-phase").inner_text() != before
     assert tall.evaluate("rlCells") == []
     assert tall.evaluate("document.querySelector('.rl-stage').rlEngine.playing()")
     shot(tall, "letters-take")
     stage.get_by_role("button", name="Stop the take").click()
     stage.locator(".rl-feedback p").first.wait_for()
     click_and_type(tall, panel, random.Random("after"), FEWER)
+    tall.evaluate("document.querySelector('.rl-stage').rlEngine.stop()")
+    stage.get_by_role("button", name="Start").click()
+    stage.get_by_role("button", name="Stop", exact=True).wait_for()
+    click(tall, beside)
+    for key in ("Escape", "Escape", "d", "d"):  # twice, to be sure, and the hands tap on
+        tall.keyboard.press(key)
+    assert not tall.evaluate("document.querySelector('.rl-stage').rlEngine.playing()")
+    tall.wait_for_timeout(100)
     assert tall.evaluate("rlCells") == []
 
 
@@ -262,17 +277,3 @@ def test_what_is_meant_for_the_notebook_reaches_it(lab, tall):
     tall.keyboard.press("b")
     tall.wait_for_function("rlCells.length > 0")
     assert saved(tall, lab, "meant.ipynb") == [*codes[:2], "", codes[2]]
-
-
-def test_escape_pressed_twice_stops_the_sound_and_stays_in_the_panel(lab, tall):
-    """Who presses Escape twice to stop a take and taps on does not delete a cell with D D."""
-    open_codes(tall, lab, "twice.ipynb", ["import rhythmlab as rl", "rl.two_numbers(4, 3, bpm=90)"])
-    stage = tall.locator(".rl-stage")
-    stage.get_by_role("button", name="Start").click()
-    stage.get_by_role("button", name="Stop").wait_for()
-    stage.locator(".rl-words p").first.click()
-    for key in ("Escape", "Escape", "d", "d"):
-        tall.keyboard.press(key)
-    assert tall.evaluate("!document.querySelector('.rl-stage').rlEngine.playing()")
-    tall.wait_for_timeout(100)
-    assert tall.evaluate("rlCells") == []

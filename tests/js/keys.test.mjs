@@ -238,6 +238,16 @@ test("a click on a plain spot puts the focus on the output, also when the notebo
   assert.equal(host.listeners.length, 3);
 });
 
+test("a pad that keeps the press to itself takes the focus from the cell all the same", () => {
+  const { page, document, send, cell, output, inside } = desk();
+  watchPage(page);
+  const host = output(true);
+  document.activeElement = cell;
+  send("pointerdown", inside(host));
+  send("click", inside(host));
+  assert.equal(document.activeElement, host);
+});
+
 test("a click elsewhere leaves the panel: on its own cell also where the notebook would leave the focus inside", () => {
   const { page, document, send, output, inside, cell } = desk();
   watchPage(page);
@@ -264,12 +274,15 @@ test("of two outputs one inside the other the inner one that is ours counts, els
 
 test("the page is watched once for any number of panels, until the last one goes", () => {
   const { page, listeners } = desk();
-  const stops = [watchPage(page), watchPage(page), watchPage(page)];
-  assert.equal(listeners.length, 4);
+  const stops = [watchPage(page)];
+  const one = listeners.length;
+  stops.push(watchPage(page), watchPage(page));
+  assert.equal(listeners.length, one);
+  assert.ok(one > 0);
   stops[0]();
   stops[0]();
   stops[1]();
-  assert.equal(listeners.length, 4);
+  assert.equal(listeners.length, one);
   stops[2]();
   assert.equal(listeners.length, 0);
   watchPage(page)();

@@ -118,7 +118,8 @@ function listenTo(page) {
     if (!rest || !rest.isConnected || rest.contains(now)) return;
     if (!now || now.contains(rest)) rest.focus({ preventScroll: true });
   };
-  const heard = [["keydown", key, true], ["mousedown", press, true], ["mousedown", back, false], ["click", back, false]];
+  // a pad keeps the press to itself, so that no mousedown follows
+  const heard = [["keydown", key, true], ["pointerdown", press, true], ["mousedown", press, true], ["mousedown", back, false], ["click", back, false]];
   for (const [kind, call, early] of heard) page.addEventListener(kind, call, early);
   return () => {
     for (const [kind, call, early] of heard) page.removeEventListener(kind, call, early);
