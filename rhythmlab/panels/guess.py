@@ -4,7 +4,7 @@ import ipywidgets as widgets
 
 from rhythmlab import words
 from rhythmlab.classroom.question import Question, question
-from rhythmlab.core.check import a, short
+from rhythmlab.core.check import short
 from rhythmlab.files import reason
 from rhythmlab.panels import kept
 from rhythmlab.panels.stage.stage import Keeper
@@ -101,7 +101,6 @@ def predict(id: str) -> Guess:
     """
     from IPython.display import display
 
-    a(str, id, "id", "predict('00-guess')")
     guess = Guess(question(id))
     display(widgets.HBox([guess, Keeper()]))
     return guess
