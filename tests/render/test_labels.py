@@ -73,7 +73,7 @@ def test_labels_in_a_window_from_the_middle_can_be_read(pulses):
     assert {"8.9", "9.8"} <= {m.text for m in signs.marks if isinstance(m, Text)}
 
 
-@pytest.mark.parametrize("bpm", [1, 5, 20, 300, 5000])
+@pytest.mark.parametrize("bpm", [1, 5, 20, 300, 1000])
 def test_the_names_of_heights_fit_at_any_tempo(bpm):
     """Milliseconds, or seconds from a thousand of them on, stay on the canvas and off each other."""
     scene = tide(rl.Polyrhythm(16, 15), 1, bpm)
