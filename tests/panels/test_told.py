@@ -8,6 +8,7 @@ import pytest
 
 import rhythmlab as rl
 from rhythmlab.core.check import plainly
+from rhythmlab.panels.refused import Line
 from rhythmlab.practice.journal import JournalError
 from tests.examples import all_examples, code_of, fault
 
@@ -74,6 +75,7 @@ def test_no_field_of_any_panel_makes_it_tell_a_call(which):
         for typed in TYPED:
             field.value = typed
             told |= {one.notice for one in inside(panel) if hasattr(one, "notice")}
+            told |= {one.said for one in inside(panel) if isinstance(one, Line)}
             for button in (one for one in inside(panel) if isinstance(one, widgets.Button)):
                 if button.description in ("Save the list", "Read it again"):
                     button.click()
