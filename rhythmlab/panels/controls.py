@@ -91,14 +91,13 @@ def drawable(pulses: Sequence[int]) -> Polyrhythm:
 
 
 def _window(pulses: Sequence[int]) -> str:
-    """Say the call that looks through a window of a long cycle; nothing where its grid is too long."""
+    """Return the call that looks through a window of a long cycle; nothing where its grid is too long."""
     try:
         p = Polyrhythm(*pulses)
     except ValueError:
         return ""
     stop = min(p.ticks, 100 * min(p.step(i) for i in range(len(pulses))))
-    call = f"rl.composite(rl.Polyrhythm({', '.join(map(str, pulses))}), start=0, stop={stop})"
-    return f"or look through a window in a cell of your own: {call}"
+    return f"rl.composite(rl.Polyrhythm({', '.join(map(str, pulses))}), start=0, stop={stop})"
 
 
 def read_bpm(text: str, field: str = "bpm", example: object = 72) -> Fraction:

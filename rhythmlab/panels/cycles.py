@@ -90,7 +90,7 @@ class CyclePanel(widgets.VBox):
         try:
             self._redraw()
         except Refused as error:
-            raise ValueError(f"{error.said}; for example {call}") from error
+            raise error.in_a_call(call) from error
         except ValueError as error:
             raise ValueError(f"{plainly(str(error)).rstrip('.')}; for example {call}") from error
 

@@ -80,7 +80,7 @@ def checked_call(
     except Refused as error:
         most = fastest(strokes_of(p), p.pulses[at]) if sum(p.pulses) <= MOST_STROKES else 0
         slower = f"bpm={slow_enough(most)}" if most >= 1 else call
-        raise ValueError(f"{error.said}; for example {slower}") from error
+        raise error.in_a_call(slower) from error
     return p, at, Tempo(exact, pulse=at)
 
 

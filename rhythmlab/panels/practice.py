@@ -13,7 +13,7 @@ from rhythmlab.core.without_calls import plainly
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import Panel, checked_call
 from rhythmlab.panels.sounding import refuse_too_dense, strokes_of
-from rhythmlab.panels.takes import Takes, damage
+from rhythmlab.panels.takes import Takes
 from rhythmlab.panels.told import told
 from rhythmlab.practice.glance import Glance
 from rhythmlab.practice.journal import Journal, JournalError
@@ -125,7 +125,7 @@ class Practice(Panel):
             self.stage.notice = words.sentences(plainly(str(error)), self._elsewhere())
             return Glance([], "", b"")
         if seen.told:
-            self.stage.notice = damage(self._journal, seen)
+            self.stage.notice = plainly(seen.told)
         return seen
 
     def _look(self) -> None:

@@ -70,8 +70,8 @@ class Refused(ValueError):
         What is wrong, without an end.
     example : object
         What can be typed instead.
-    more : str
-        What else can be done, such as a call for a cell.
+    window : str
+        A call for a cell that shows a part of it, where a panel cannot show it; a panel tells no calls.
 
     Examples
     --------
@@ -79,9 +79,17 @@ class Refused(ValueError):
     bars '0' is not a whole number of at least 1: type for example 4.
     """
 
-    def __init__(self, field: str, said: str, example: object, more: str = "") -> None:
-        super().__init__(f"{said}: type for example {example}{f', {more}' if more else '.'}")
-        self.field, self.said, self.example = field, said, example
+    def __init__(self, field: str, said: str, example: object, window: str = "") -> None:
+        super().__init__(f"{said}: type for example {example}.")
+        self.field, self.said, self.example, self.window = field, said, example, window
+
+    def in_a_call(self, call: str) -> ValueError:
+        """Return the same for whoever called, with a call that works."""
+        if self.window:
+            return ValueError(
+                f"{self.said}: look through a window in a cell of your own, for example {self.window}"
+            )
+        return ValueError(f"{self.said}; for example {call}")
 
 
 class Line(anywidget.AnyWidget):

@@ -10,7 +10,6 @@ from rhythmlab.core.tempo import Tempo
 from rhythmlab.core.without_calls import plainly
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.practice.feedback import feedback
-from rhythmlab.practice.glance import Glance
 from rhythmlab.practice.journal import Journal, JournalError
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.take import Take, cycle_of, take_from
@@ -64,7 +63,7 @@ class Takes:
             journal = self._journal or Journal()
             journal.append(row)
             seen = journal.glance()
-            today, told = sum(head.kind == "take" for head in seen.on(journal.day())), damage(journal, seen)
+            today, told = sum(head.kind == "take" for head in seen.on(journal.day())), plainly(seen.told)
         except JournalError as error:
             again = "It is sent again when the page is next run."
             instead = self._instead() if self._instead else ""
@@ -79,20 +78,6 @@ class Takes:
         more = self._after(row) if self._after and row["kind"] == "take" else ""
         stage.feedback = [*said, more] if more else said
         return True
-
-
-def damage(journal: Journal, seen: Glance) -> str:
-    """Say what could not be read in a journal, with the call that sets it aside as it is typed in a cell.
-
-    Parameters
-    ----------
-    journal : Journal
-        The journal.
-    seen : Glance
-        What is in it.
-    """
-    own = "" if journal.path == Journal().path else repr(str(journal.path))
-    return seen.told.replace("Journal().set_aside()", f"in a cell, rl.Journal({own}).set_aside()")
 
 
 def _titled(take: Take) -> str:

@@ -76,6 +76,8 @@ def test_no_field_of_any_panel_makes_it_tell_a_call(which):
         before = field.value
         for typed in TYPED:
             field.value = typed
+            told |= {one.notice for one in inside(panel) if hasattr(one, "notice")}
+            told |= {one.said for one in inside(panel) if isinstance(one, Line)}
             for button in (one for one in inside(panel) if isinstance(one, widgets.Button)):
                 if button.description in ("Save the list", "Read it again"):
                     button.click()
