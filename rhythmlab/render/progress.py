@@ -131,6 +131,9 @@ def _is_take(row: object, name: str, example: str) -> bool:
         if not isinstance(value, str | None) or len(value or "") > LONGEST_TEXT:
             wrong = f"is not text of at most {LONGEST_TEXT} letters"
             raise ValueError(f"{key}={short(value)} of {name} {wrong}; for example {example}")
+    pulse = row.get("pulse")
+    if not isinstance(pulse, int | None):
+        raise ValueError(f"pulse={short(pulse)} of {name} is not the index of a pulse; for example {example}")
     pair = row.get("pair")
     pair = getattr(pair, "pulses", pair)
     numbers = pair if isinstance(pair, list | tuple) else []

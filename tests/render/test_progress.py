@@ -17,6 +17,7 @@ from tests.refusals import refusal
 from tests.render import painted
 from tests.render.measure import box, outside, overlaps
 from tests.strategies import TRIES, bpms
+from tests.wrong import VALUES, TooLong, call, fault, in_time
 
 COLD, WARM = 2, 3
 FIRST = datetime(2030, 5, 1, 18, tzinfo=UTC)
@@ -195,3 +196,19 @@ def test_several_kinds_and_bad_goals_are_refused():
     for goal, wrong in ((-1, "not a finite number above 0"), (10**6, "more than 10,000")):
         refusal(lambda given=goal: progress([row(0)], goal=given), f"goal={goal}", wrong)
     refusal(lambda: progress([row(0, bpm=None)]), "bpm=None", "not a tempo above 0")
+
+
+@pytest.mark.parametrize(
+    "field", ["pair", "limbs", "pulse", "spread_percent", "when", "bpm", "missed", "id", "kind"]
+)
+def test_a_take_that_no_journal_keeps_is_drawn_or_refused_in_words(field):
+    """Whatever stands in a field of a take, alone and beside another: drawn, or refused with an example."""
+    faults = []
+    for said, value in VALUES.items():
+        for beside in ([], [row(3)]):
+            try:
+                with in_time():
+                    call(progress, {"rows": [{**row(0), field: value()}, *beside]})._repr_html_()
+            except (Exception, TooLong) as error:
+                faults += [f"{said}: {wrong}" for wrong in [fault(error, progress)] if wrong]
+    assert not faults
