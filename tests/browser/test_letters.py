@@ -96,6 +96,8 @@ def open_codes(page, lab, name, codes):
     """Open a page of these cells, run it, and watch its cells."""
     end_sessions(page, lab)
     open_page(page, lab, page_of(lab, name, codes))
+    cells = "document.querySelectorAll('.jp-Notebook .jp-Cell').length"
+    page.wait_for_function(f"{cells} === {len(codes)}")  # a long page is laid out while the first cells run
     run_all(page)
     page.locator(f"{OUTPUT}:has({OURS})").first.wait_for()
     page.wait_for_function("!document.body.innerText.includes('Loading widget')")
