@@ -180,10 +180,16 @@ def _part(reader: "_Reader", source: str, name: str) -> tuple[str, Value]:
     try:
         value = reader.value(0)
     except Unreadable as error:
-        error.text = source[start : start + 200].strip() if name == "answer" else ""
+        error.text = _written(source[start:])[:200] if name == "answer" else ""
         raise
     reader.how = before
     return source[start : reader.last], value
+
+
+def _written(rest: str) -> str:
+    """Return an answer that cannot be read, without the bracket that ends the reply."""
+    rest = rest.rstrip("; \t\r\n")
+    return rest.removesuffix(")").rstrip() if rest.count(")") > rest.count("(") else rest
 
 
 def _id_of(source: str) -> str | None:
@@ -299,16 +305,22 @@ class _Reader:
         self._advance()
         found, comma = [], False
         while not self.at(close):
+            if self.at(")") or self.at("]"):
+                raise self._open(close)
             found.append(self.value(depth + 1))
             comma = self.at(",")
             if comma:
                 self._advance()
             elif not self.at(close):
-                raise self.strange()
+                raise self._open(close) if self.at(")") or self.at("]") else self.strange()
         self._advance()
         if close == "]":
             return found
         return found[0] if len(found) == 1 and not comma else tuple(found)
+
+    def _open(self, close: str) -> Unreadable:
+        """Return the error for a list that another bracket ends."""
+        return Unreadable(f"A list is opened and not closed: {close!r} is missing. {self.how}")
 
     def _string(self) -> str:
         text = self.take("string")

@@ -265,4 +265,22 @@ def test_the_id_is_found_where_it_stands_behind_an_answer_that_cannot_be_read():
     """A lost answer still belongs to its question."""
     with pytest.raises(Unreadable) as caught:
         reply_of('work.reply(answer=os.name, id="grid-ticks")')
-    assert (caught.value.id, caught.value.text) == ("grid-ticks", 'os.name, id="grid-ticks")')
+    assert (caught.value.id, caught.value.text) == ("grid-ticks", 'os.name, id="grid-ticks"')
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ("[9 * 2]", "'*' is not part"),
+        ('[open("x").write("y")]', "'open' is not part"),
+        ("[", "']' is missing"),
+        ("[3, 4", "']' is missing"),
+        ("[3, 4)", "']' is missing"),
+    ],
+)
+def test_an_answer_that_cannot_be_read_is_shown_without_the_bracket_of_the_reply(typed, says):
+    """The pupil sees what the pupil wrote, and which bracket is missing."""
+    with pytest.raises(Unreadable) as caught:
+        reply_of(f'work.reply("grid-ticks", answer={typed})')
+    assert says in str(caught.value)
+    assert caught.value.text == typed
