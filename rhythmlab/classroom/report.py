@@ -23,6 +23,9 @@ from rhythmlab.render.svg import svg
 if TYPE_CHECKING:
     from rhythmlab.classroom.gradebook import Gradebook, Paper, Share
 
+#: Names of files are strangers': where notebooks set dollars as formulas, these are left alone, and two
+#: spaces stay two, so that a name can be copied.
+_AS_WRITTEN = 'class="mathjax_ignore tex2jax_ignore" style="white-space:pre-wrap"'
 _STYLE = (
     "body{font:16px/1.5 sans-serif;max-width:46em;margin:2em auto;padding:0 1em;"
     "color:#1a1a1a;background:#fff}"
@@ -76,7 +79,7 @@ def summary_html(book: "Gradebook", typed: Typed = in_python) -> str:
         parts += [f"<p><b>{escape(hear)}</b></p>", svg(shares("by skill", by_skill)), _table(by_question)]
     if troubles:
         lines = "".join(f"<li>{escape(said)}</li>" for said in troubles)
-        parts.append(f"<h3>To look at</h3><ul>{lines}</ul>")
+        parts.append(f"<h3>To look at</h3><ul {_AS_WRITTEN}>{lines}</ul>")
     return f"<div><h2>{escape(book.name)}</h2>{''.join(parts)}</div>"
 
 

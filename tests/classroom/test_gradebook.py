@@ -352,6 +352,18 @@ def test_pages_that_were_handed_out_come_back(tmp_path):
     assert {row["state"] for row in table(book)} == {"right"}
 
 
+def test_names_of_files_are_no_formulas_in_a_notebook(tmp_path):
+    """Between dollars a notebook sets what stands there; a name stays as it is, with its spaces."""
+    for name in ("a  $x/7.ipynb", "b $y/7.ipynb"):
+        put(tmp_path / name, page(7, {"grid-ticks": f"[{len(name)}]"} if name[0] == "a" else {}))
+    html = gradebook(tmp_path)._repr_html_()
+    listed = re.search(r"<ul ([^>]*)>.*</ul>", html, re.DOTALL)
+    assert "$" not in html.replace(listed[0], "")
+    assert "mathjax_ignore" in listed[1]
+    assert "white-space:pre-wrap" in listed[1]
+    assert "a  $x/7.ipynb" in listed[0]
+
+
 def test_it_shows_itself():
     """As text and as HTML, also when empty."""
     book = Gradebook("a <b>", (), ())
