@@ -3,6 +3,7 @@
 import argparse
 import os
 import re
+import shlex
 import sys
 import textwrap
 from collections.abc import Callable
@@ -17,8 +18,17 @@ from rhythmlab.classroom.ready import MOST_AT_ONCE, MOST_SEATS, ids_of
 from rhythmlab.files import reason
 
 _PROGRAM = "python -m rhythmlab"
-_ASSIGN = f"{_PROGRAM} assign week-3 --to handed-out --ids grid-ticks,gaps-midway"
-_GRADE = f"{_PROGRAM} grade returned --to marks"
+_OWN = "--ids grid-ticks,gaps-midway"
+_ASSIGN = f"assign week-3 --to handed-out {_OWN}"
+_ASSIGN_READY = "assign grid-and-composite --seats 1-30 --to handed-out"
+_GRADE = "grade returned --to marks"
+#: What an example shows besides, by how the refusal begins, so that it shows what was refused.
+_SHOWN_TOO = (
+    ("due=", "--due 2030-05-04T18:00+02:00"),
+    ("--counts ", "--counts 7=last"),
+    ("name=None", "--assignment grid-and-composite"),
+    ("name=", f"--assignment week-3 {_OWN}"),
+)
 
 
 def main(argv: list[str]) -> int:
@@ -39,11 +49,36 @@ def main(argv: list[str]) -> int:
         return asked.run(asked)
     except (ValueError, OSError) as error:
         said = _sentence(error)
-        print(f"rhythmlab: {said}; for example: {asked.example}", file=sys.stderr)
+        print(f"rhythmlab: {said}; for example: {program()} {_example(asked, said)}", file=sys.stderr)
         return 2
     except KeyboardInterrupt:
         print("\nStopped. What was written stays, and the same command goes on from there.", file=sys.stderr)
         return 130
+
+
+def program() -> str:
+    """Return how this program was called, so that what it prints can be typed where it was.
+
+    Outside a terminal, as in a test, ``python -m rhythmlab``.
+    """
+    called = Path(sys.argv[0] or ".")
+    if called.name == "rhythmlab":
+        words = [sys.argv[0]]
+    elif called.name == "__main__.py" and called.parent.name == "rhythmlab" and sys.orig_argv[0]:
+        words = [sys.orig_argv[0], "-m", "rhythmlab"]
+    else:
+        return _PROGRAM
+    if os.name == "nt":  # a terminal there would need an ampersand before a quoted name
+        return " ".join(words) if re.fullmatch(r"[\w.:\\/-]+", words[0]) else _PROGRAM
+    return shlex.join(words)
+
+
+def _example(asked: argparse.Namespace, said: str) -> str:
+    """Return a command that shows what was refused."""
+    if asked.run is _assign:
+        return _ASSIGN if asked.ids or asked.name.strip() not in READY else _ASSIGN_READY
+    more = next((more for begins, more in _SHOWN_TOO if said.startswith(begins)), "")
+    return f"{_GRADE} {more}".rstrip()
 
 
 def seats_typed(text: str) -> list[int]:
@@ -149,11 +184,13 @@ def _assign(asked: argparse.Namespace) -> int:
     print(f"In {teachers.parent} there are now:")
     pages = pupils[0].name if len(pupils) == 1 else f"{len(pupils)} pages, {pupils[0].name} and so on"
     print(f"  to hand out: {pages}")
-    print(f"  for you alone: {teachers.name}")
+    print(f"  for you alone, never to be published with them: {teachers.name}")
     name = asked.name.strip()
     name = name if re.fullmatch(r"[\w.-]+", name) else f'"{name}"'
     own = f" --ids {','.join(asked.ids)}" if asked.ids and asked.name.strip() not in READY else ""
-    print(f"When they come back into a folder: {_PROGRAM} grade returned --assignment {name}{own} --to marks")
+    print(
+        f"When they come back into a folder: {program()} grade returned --assignment {name}{own} --to marks"
+    )
     return 0
 
 
@@ -291,9 +328,9 @@ def _command(
     made = argparse.ArgumentParser(
         prog=f"{_PROGRAM} {name}",
         description=about,
-        epilog=f"For example: {example}\n\n{more}",
+        epilog=f"For example: {program()} {example}\n\n{more}",
         allow_abbrev=False,
         formatter_class=_Help,
     )
-    made.set_defaults(run=run, example=example)
+    made.set_defaults(run=run)
     return made

@@ -56,7 +56,7 @@ def test_assign_writes_one_page_for_all_and_the_answers(tmp_path, capsys):
     assert out.splitlines() == [
         f"In {where} there are now:",
         f"  to hand out: {NAME}.ipynb",
-        f"  for you alone: {NAME}-answers.ipynb",
+        f"  for you alone, never to be published with them: {NAME}-answers.ipynb",
         "When they come back into a folder: "
         f"python -m rhythmlab grade returned --assignment {NAME} --to marks",
     ]
@@ -427,3 +427,52 @@ def test_the_launcher_loads_the_desk_only_when_asked(tmp_path):
     assert (done.returncode, done.stderr) == (0, "")
     assert len(os.listdir(tmp_path)) == 2
     assert launcher.main(["grade", str(tmp_path / "nowhere")]) == 2
+
+
+@pytest.mark.parametrize(
+    ("argv", "orig", "program"),
+    [
+        ([".venv/bin/rhythmlab"], ["python3"], ".venv/bin/rhythmlab"),
+        (["/a b/rhythmlab"], ["python3"], "'/a b/rhythmlab'"),
+        (
+            ["/x/rhythmlab/__main__.py"],
+            [".venv/bin/python", "-m", "rhythmlab"],
+            ".venv/bin/python -m rhythmlab",
+        ),
+        (["/x/pytest/__main__.py"], ["python", "-m", "pytest"], "python -m rhythmlab"),
+        ([""], ["python"], "python -m rhythmlab"),
+    ],
+)
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no such path")
+def test_the_program_is_named_as_it_was_called(monkeypatch, argv, orig, program):
+    """Where there is no `python` on the path, what is printed can still be typed."""
+    monkeypatch.setattr(sys, "argv", argv)
+    monkeypatch.setattr(sys, "orig_argv", orig)
+    assert desk.program() == program
+
+
+def test_a_refusal_shows_what_was_refused(tmp_path, capsys):
+    """Each example is one of the option that was wrong, and can be typed."""
+    put(tmp_path / "7.ipynb", page(7))
+    marking = ("grade", str(tmp_path))
+
+    def example(*argv):
+        assert desk.main(list(argv)) == 2
+        return capsys.readouterr().err.splitlines()[-1].rsplit("; for example: python -m rhythmlab ", 1)[1]
+
+    examples = [
+        example(*marking, "--due", "yesterday"),
+        example(*marking, "--counts", "9=last"),
+        example(*marking, "--assignment", "week-3"),
+        example("grade", str(tmp_path / "none")),
+        example("assign", "week-3", "--to", str(tmp_path / "a")),
+        example("assign", NAME, "--to", str(tmp_path / "7.ipynb")),
+    ]
+    assert examples == [
+        "grade returned --to marks --due 2030-05-04T18:00+02:00",
+        "grade returned --to marks --counts 7=last",
+        "grade returned --to marks --assignment week-3 --ids grid-ticks,gaps-midway",
+        "grade returned --to marks",
+        "assign week-3 --to handed-out --ids grid-ticks,gaps-midway",
+        "assign grid-and-composite --seats 1-30 --to handed-out",
+    ]
