@@ -296,7 +296,11 @@ def _grading() -> argparse.ArgumentParser:
     )
     grade.add_argument("--ids", type=ids_typed, help="its questions, where it is one of your own")
     grade.add_argument("--to", metavar="FOLDER", type=_folder, help="write the table and the feedback there")
-    grade.add_argument("--due", metavar="WHEN", help="later is told as late, such as 2030-05-04T18:00+02:00")
+    grade.add_argument(
+        "--due",
+        metavar="WHEN",
+        help="later is told as late, such as 2030-05-04T18:00+02:00; in UTC where no offset is given",
+    )
     grade.add_argument(
         "--counts",
         metavar="SEAT=PAGE",

@@ -476,3 +476,10 @@ def test_a_refusal_shows_what_was_refused(tmp_path, capsys):
         "assign week-3 --to handed-out --ids grid-ticks,gaps-midway",
         "assign grid-and-composite --seats 1-30 --to handed-out",
     ]
+
+
+def test_help_says_in_which_time_a_paper_is_due(capsys):
+    """An hour without an offset is not the hour of the teacher's clock."""
+    with pytest.raises(SystemExit):
+        desk.main(["grade", "--help"])
+    assert "in UTC where no offset is given" in " ".join(capsys.readouterr().out.split())
