@@ -62,12 +62,13 @@ def folder_for(path: str | os.PathLike, call: str, *, parents: bool = True) -> I
     Raises
     ------
     ValueError
-        If it is no path, or a folder that is to be made has no safe name (see `fault`).
+        If it is no path or empty, or a folder that is to be made has no safe name (see `fault`).
     OSError
         If it cannot be made, or a file in it cannot be written, in one sentence; files that were whole
         before stay.
     """
-    if not isinstance(path, str | os.PathLike) or not isinstance(os.fspath(path), str) or "\0" in str(path):
+    text = os.fspath(path) if isinstance(path, str | os.PathLike) else None
+    if not isinstance(text, str) or not text.strip() or "\0" in text:
         raise ValueError(f"folder={shortly(path)} is not a folder; for example {call}")
     where = Path(path)
     for place in (where, *where.parents):

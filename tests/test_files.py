@@ -429,6 +429,8 @@ EXAMPLE = "gradebook('returned').write('marks')"
         ("new/end.", ValueError, "begins or ends with a dot"),
         ("x" * 250, ValueError, "is longer than"),
         ("\0", ValueError, "is not a folder"),
+        ("", ValueError, "is not a folder"),
+        (" ", ValueError, "is not a folder"),
         (7, ValueError, "is not a folder"),
         (None, ValueError, "is not a folder"),
         (b"a", ValueError, "is not a folder"),

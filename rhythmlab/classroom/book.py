@@ -73,9 +73,9 @@ class Gradebook:
     ids : tuple of str
         Its questions, in order.
     papers : tuple of Paper
-        Every file that was found, by seat and name.
+        Every file that was found, by seat and name, and every folder that cannot be opened.
     aside : tuple of str
-        What else lies there, a sentence each: files that are no notebooks, folders that cannot be opened.
+        What else lies there, a sentence each: files that are no notebooks.
     """
 
     name: str

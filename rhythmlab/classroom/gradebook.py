@@ -63,7 +63,8 @@ def gradebook(
     Returns
     -------
     Gradebook
-        Its `csv` has a row for every question of every file, with a reason for every lost mark.
+        Its `csv` has a row for every question of every file, with a reason for every lost mark, and one for
+        every file and folder that cannot be read.
 
     Raises
     ------
@@ -74,10 +75,10 @@ def gradebook(
     if not isdir(root):
         raise ValueError(f"folder={short(str(folder))} is not a folder; for example {_EXAMPLE}")
     try:
-        paths, aside = handed_in(root)
+        paths, shut, aside = handed_in(root)
     except ValueError as error:
         raise ValueError(f"folder={short(str(folder))}: {error}; for example {_EXAMPLE}") from None
-    if not paths:
+    if not paths and not shut:
         raise ValueError(f"folder={short(str(folder))} holds no notebook; for example {_EXAMPLE}")
     late_after = _moment(due)
     chosen = None if ids is None else ids_of(ids)
@@ -105,6 +106,12 @@ def gradebook(
         papers.append(paper)
         fits.append(fit)
         tell.read(done)
+    for path, why in shut.items():  # a row each, as of a file that cannot be read
+        paper, fit = _paper(
+            _named(Returned(path, named(path, root), 0.0, damage=why), names), name, chosen, None, kept, whose
+        )
+        papers.append(paper)
+        fits.append(fit)
     whose.against(seat for paper in papers for seat in (paper.seat, paper.typed))
     for i, paper in enumerate(papers):
         said = whose.told(paper.seat, fits[i])

@@ -76,7 +76,7 @@ def named(path: Path, folder: Path) -> str:
     return name if len(name) <= 300 else f"{name[:97]}...{name[-200:]}"
 
 
-def handed_in(folder: Path) -> tuple[list[Path], list[str]]:
+def handed_in(folder: Path) -> tuple[list[Path], dict[Path, str], list[str]]:
     """Find what was handed in, below a folder, whatever it is called; no link is followed.
 
     Folders are walked level by level, so that a pupil's crowded one takes no room from the others.
@@ -89,9 +89,11 @@ def handed_in(folder: Path) -> tuple[list[Path], list[str]]:
     Returns
     -------
     paths : list of Path
-        Whatever may be a notebook, by name; links, and what cannot be looked at, too.
+        Whatever may be a notebook, by name; links, pipes, and what cannot be looked at, too.
+    shut : dict of Path to str
+        Folders that cannot be opened or read to their end, by name, each with the reason in a sentence.
     aside : list of str
-        What else is there, a sentence each: files that are no notebooks, folders that cannot be opened.
+        What else is there, a sentence each: files that are no notebooks.
 
     Raises
     ------
@@ -100,8 +102,7 @@ def handed_in(folder: Path) -> tuple[list[Path], list[str]]:
     """
     paths: list[Path] = []
     others: list[str] = []
-    odd: list[str] = []
-    shut: list[str] = []
+    shut: dict[Path, str] = {}
     left, seen = deque([(folder, False)]), 0
     while left:
         here, written = left.popleft()
@@ -114,7 +115,7 @@ def handed_in(folder: Path) -> tuple[list[Path], list[str]]:
             refused, entries = f"with the others it holds more than {MOST_FILES:,} files and folders", []
         seen += len(entries)
         if refused:
-            shut.append(_shut(named(here, folder), refused, bool(entries)))
+            shut[here] = _shut(refused, bool(entries))
         ours = any(entry.name == "marks.csv" and _kind(entry) == "file" for entry in entries)
         for entry in entries:
             low, path, kind = entry.name.lower(), here / entry.name, _kind(entry)
@@ -129,31 +130,29 @@ def handed_in(folder: Path) -> tuple[list[Path], list[str]]:
                 or (written and _PAGES.fullmatch(low))
             ):
                 continue
-            elif ".ipynb" in low or low.endswith(".json") or kind in ("link", "unknown"):
-                paths.append(path)
-            elif kind == "other":
-                odd.append(named(path, folder))
-            elif _begins_so(path):
+            elif ".ipynb" in low or low.endswith(".json") or kind != "file" or _begins_so(path):
                 paths.append(path)
             elif not low.startswith("."):
                 others.append(named(path, folder))
-    aside = _told(shut, "more folders cannot be opened, so nothing in them was marked.")
-    aside += _told(
-        [f"{name} is no plain file, so it was not opened or marked." for name in sorted(odd)],
-        "more are no plain files, and were not opened or marked.",
-    )
+    by_name = sorted(shut, key=lambda path: named(path, folder))
+    first = by_name if len(by_name) < MOST_TOLD + 2 else by_name[:MOST_TOLD]
+    aside = []
+    if len(first) < len(by_name):
+        left = f"{len(by_name) - len(first):,} more folders"
+        aside = [f"{left} cannot be opened or read to their end, so nothing more in them was marked."]
     aside += _told(
         [f"{name} is no notebook, and was not marked." for name in sorted(others)],
         "more files are no notebooks, and were not marked.",
     )
-    return sorted(paths, key=lambda path: path.relative_to(folder).as_posix()), aside
+    paths.sort(key=lambda path: path.relative_to(folder).as_posix())
+    return paths, {path: shut[path] for path in first}, aside
 
 
-def _shut(name: str, refused: str, partly: bool) -> str:
+def _shut(refused: str, partly: bool) -> str:
     """Say of a folder that it cannot be opened, or not be read to its end."""
     if partly:
-        return f"The folder {name} cannot be read to its end ({refused}), so more may lie in it."
-    return f"The folder {name} cannot be opened ({refused}), so nothing in it was marked."
+        return f"This folder cannot be read to its end ({refused}), so more may lie in it."
+    return f"This folder cannot be opened ({refused}), so nothing in it was marked."
 
 
 def _told(lines: Sequence[str], more: str) -> list[str]:

@@ -76,7 +76,7 @@ def test_links_and_loops_of_every_kind_are_told_and_the_rest_is_marked(tmp_path)
 
 
 def test_pipes_sockets_and_devices_are_told_and_never_waited_for(tmp_path, monkeypatch):
-    """Whatever they are called; a row where the name is a notebook's, else a line."""
+    """Whatever they are called, a row each with the reason."""
     put(tmp_path / "page.ipynb", page(7))
     os.mkfifo(tmp_path / "pipe.ipynb")
     os.mkfifo(tmp_path / "pipe")
@@ -86,10 +86,9 @@ def test_pipes_sockets_and_devices_are_told_and_never_waited_for(tmp_path, monke
         one.bind("socket.ipynb")
         two.bind("socket")
         book = marked(tmp_path)
-    assert set(reasons(book)) == {"pipe.ipynb", "socket.ipynb"}
+    assert set(reasons(book)) == {"pipe.ipynb", "socket.ipynb", ".pipe", "pipe", "socket"}
     assert all("no plain file" in said for said in reasons(book).values())
-    said = "is no plain file, so it was not opened or marked."
-    assert book.aside == (f".pipe {said}", f"pipe {said}", f"socket {said}")
+    assert book.aside == ()
 
 
 def test_what_is_no_plain_file_is_not_read_even_if_it_is_opened(tmp_path):
@@ -145,10 +144,12 @@ def test_a_folder_that_refuses_is_told_with_the_reason(tmp_path, monkeypatch, re
 
     monkeypatch.setattr(finding.os, "scandir", scandir)
     seats = (1, 3) if when == "opened" else (1, 2, 3)
-    (line,) = marked(tmp_path, seats).aside
+    book = marked(tmp_path, seats)
+    assert (set(reasons(book)), book.aside) == ({"shut"}, ())
+    line = reasons(book)["shut"]
     end = "so nothing in it was marked" if when == "opened" else "so more may lie in it"
     does = "opened" if when == "opened" else "read to its end"
-    assert line == f"The folder shut cannot be {does} ({said}), {end}."
+    assert line == f"This folder cannot be {does} ({said}), {end}."
 
 
 @pytest.mark.parametrize("refused", [errno.EACCES, errno.ELOOP, errno.EIO, errno.ENAMETOOLONG])
@@ -230,10 +231,12 @@ def test_a_folder_that_vanishes_while_the_others_are_listed_is_told(tmp_path, mo
         return iter(found)
 
     monkeypatch.setattr(finding, "_entries", entries)
-    assert marked(tmp_path).aside == (
-        "The folder a cannot be opened (it is gone), so nothing in it was marked.",
-        "The folder b cannot be opened (it is no folder), so nothing in it was marked.",
-    )
+    book = marked(tmp_path)
+    assert reasons(book) == {
+        "a": "This folder cannot be opened (it is gone), so nothing in it was marked.",
+        "b": "This folder cannot be opened (it is no folder), so nothing in it was marked.",
+    }
+    assert "\na: This folder cannot be opened (it is gone)" in book.summary_text
 
 
 @pytest.mark.parametrize("change", ["grows", "shrinks", "is written over"])
@@ -326,10 +329,10 @@ def test_deep_folders_are_marked_or_told(tmp_path, monkeypatch, depth, name):
     try:
         book = gradebook(tmp_path, NAME)
         found = {paper.seat for paper in book.counted}
-        told = [line for line in book.aside if "cannot be opened (its path is too long)" in line]
+        told = [said for said in reasons(book).values() if "cannot be opened (its path is too long)" in said]
         assert 7 in found
         assert (8 in found) != bool(told)
-        assert len(book.aside) == len(told)
+        assert len(reasons(book)) == len(told)
     finally:  # whoever clears up after the tests calls itself for every folder
         os.remove("deep.ipynb")
         for _ in range(depth):
@@ -346,9 +349,30 @@ def test_a_crowded_folder_takes_no_room_from_the_others(tmp_path, monkeypatch):
         put(tmp_path / "pupil 0" / f"{number}.txt", b"x")
         put(tmp_path / "pupil 2" / "lib" / f"{number % 8}" / f"{number}.txt", b"x")
     book = marked(tmp_path, (1, 2, 3, 4, 5))
-    shut = [line for line in book.aside if "more than 40 files" in line]
-    assert "The folder pupil 0 cannot be opened (with the others it holds more than 40" in shut[0]
-    assert any("pupil 2/lib/" in line for line in shut)
+    shut = {name: said for name, said in reasons(book).items() if "more than 40 files" in said}
+    assert "This folder cannot be opened (with the others it holds more than 40" in shut["pupil 0"]
+    assert any("pupil 2/lib/" in name for name in shut)
+
+
+def test_of_very_many_folders_that_are_shut_the_first_have_a_row(tmp_path, monkeypatch):
+    """And one line says how many more there are, so that a nest of folders fills no table."""
+    monkeypatch.setattr(finding, "MOST_TOLD", 5)
+    put(tmp_path / "page.ipynb", page(7))
+    real = finding._entries
+
+    def entries(folder):
+        if folder != tmp_path:
+            raise PermissionError(errno.EACCES, "Permission denied")
+        return real(folder)
+
+    monkeypatch.setattr(finding, "_entries", entries)
+    for folders in (6, 20):
+        for number in range(folders):
+            (tmp_path / f"{number:02}").mkdir(exist_ok=True)
+        book = marked(tmp_path)
+        assert sorted(reasons(book)) == [f"{number:02}" for number in range(6 if folders == 6 else 5)]
+        more = "15 more folders cannot be opened or read to their end, so nothing more in them was marked."
+        assert book.aside == ((more,) if folders == 20 else ())
 
 
 def test_a_very_long_list_of_other_files_is_cut(tmp_path, monkeypatch):
@@ -451,4 +475,4 @@ def test_a_whole_class_is_marked_beside_everything_at_once(tmp_path):
     assert len(reasons(book)) == 90
     assert {row.question for paper in book.counted for row in paper.rows} == set(IDS)
     assert returned(tmp_path / "pupil 1" / "loop", tmp_path).damage == finding.LINK
-    assert handed_in(tmp_path)[1] == []
+    assert handed_in(tmp_path)[1:] == ({}, [])

@@ -281,12 +281,12 @@ def test_links_pipes_and_sockets_are_told_and_not_opened(tmp_path, monkeypatch):
     monkeypatch.chdir(folder)
     with socket.socket(socket.AF_UNIX) as one:
         one.bind("socket.ipynb")
-        paths, aside = handed_in(folder)
+        paths, shut, aside = handed_in(folder)
         found = {path.name: returned(path, folder).damage for path in paths}
     names = ("broken.ipynb", "deep", "link.ipynb", "pipe.ipynb", "round", "socket.ipynb", "zero.ipynb")
     assert tuple(found) == names
     assert all("not followed" in said for said in found.values())
-    assert aside == []
+    assert (shut, aside) == ({}, [])
 
 
 def test_a_file_that_becomes_a_link_or_a_pipe_meanwhile_is_not_followed(tmp_path):
@@ -313,7 +313,7 @@ def test_any_name_nested_or_flat_is_found(tmp_path):
         put(tmp_path / name, b"%PDF")
     for name in (".ipynb_checkpoints/a.ipynb", "__MACOSX/b.ipynb", "._a.ipynb", "Thumbs.db", ".DS_Store"):
         put(tmp_path / name, b"rubbish")
-    paths, aside = handed_in(tmp_path)
+    paths, _, aside = handed_in(tmp_path)
     names = [path.relative_to(tmp_path).as_posix() for path in paths]
     assert names == sorted(["b/c/page.ipynb", "a.ipynb.txt", "A.IPYNB", "hand in", "page.json", "b/7"])
     assert [said.split(" is no")[0] for said in aside] == ["b/picture.png", "notes.pdf", "page.html"]
@@ -328,9 +328,9 @@ def test_folders_in_folders_without_end_are_walked(tmp_path, monkeypatch):
         os.chdir("d")
     put("page.ipynb", page(7))
     try:
-        paths, aside = handed_in(tmp_path)
+        paths, shut, aside = handed_in(tmp_path)
         assert [path.name for path in paths] == ["page.ipynb"]
-        assert aside == []
+        assert (shut, aside) == ({}, [])
     finally:  # whoever clears up after the tests calls itself for every folder
         os.remove("page.ipynb")
         for _ in range(deep):
@@ -349,10 +349,8 @@ def test_a_folder_that_cannot_be_opened_is_told(tmp_path, monkeypatch):
         return entries(folder)
 
     monkeypatch.setattr(module, "_entries", refused)
-    assert handed_in(tmp_path) == (
-        [],
-        ["The folder shut cannot be opened (you are not allowed to), so nothing in it was marked."],
-    )
+    said = "This folder cannot be opened (you are not allowed to), so nothing in it was marked."
+    assert handed_in(tmp_path) == ([], {tmp_path / "shut": said}, [])
 
 
 def test_names_that_escape_or_hold_markup_are_written_on_one_line(tmp_path):
