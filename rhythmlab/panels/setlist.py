@@ -162,10 +162,25 @@ class SetListWall(Wall):
         else:
             self.show(Shown(cut(item.title), item.what, item.tempo, [item.said]))
 
+    def _hint_between(self) -> str:
+        """Say what is on the wall in between, and where the list goes on."""
+        here = f"On the wall: {words.pair(self.feel.polyrhythm)}"
+        if self.at + 1 < len(self.items):
+            return f"{here} \u00b7 Page Down: {cut(self.items[self.at + 1].title, _MOST)}"
+        return f"{here} \u00b7 the list is at its end"
+
+    def _on_the_wall(self, item: Item) -> bool:
+        """Return whether the wall shows this item, and not numbers that were called out in between."""
+        if self._shown is not None or item.kind != "pair":
+            return self._shown is not None
+        return self.feel.polyrhythm == item.what
+
     def _hint(self) -> str:
         if not self.items:
             return super()._hint()
         here = f"{self.at + 1} of {len(self.items)}: {cut(self.items[self.at].title, _MOST)}"
+        if not self._on_the_wall(self.items[self.at]):
+            return self._hint_between()
         if self.at + 1 == len(self.items):
             return f"{here} \u00b7 the last one"
         return f"{here} \u00b7 Page Down: {cut(self.items[self.at + 1].title, _MOST)}"

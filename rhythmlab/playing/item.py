@@ -22,16 +22,19 @@ from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.without_calls import plainly
 from rhythmlab.playing.groove import accents
 from rhythmlab.playing.metre import Metre, metre
 from rhythmlab.playing.ostinato import ostinato
-from rhythmlab.playing.phrasing import phrases
+from rhythmlab.playing.phrasing import LONGEST_GROUP, phrases
 from rhythmlab.playing.resolve import resolve
 from rhythmlab.playing.sticking import stick
 
 #: Most strokes of a pair, notes in a bar or pattern, bars, and strokes of a phrase.
 MOST_STROKES, MOST_NOTES, MOST_BARS, MOST_PHRASE = 20_000, 64, 64, 512
 _EXAMPLE = "pair | pulses: 7 4 | bpm: 72"
+#: What can be typed where a panel begins with nothing.
+_TYPED = {"home": "4", "free beats": "2", "feet": "x..x..x.", "begins with": "4"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,11 +100,26 @@ def read_line(text: str) -> Item:
                 f"a colon, for example {names[0]}: {first[names[0]]}"
             )
         if name in fields:
-            raise ValueError(f"{name} is given twice, and one is meant")
+            example = first.get(name) or _TYPED.get(name, "Thirty-one")
+            raise ValueError(f"{name} is given twice, and one is meant, for example {name}: {example}")
         fields[name] = value
-    made = make({**first, **{name: value for name, value in fields.items() if value}})
+    try:
+        made = make({**first, **{name: value for name, value in fields.items() if value}})
+    except (ValueError, IndexError) as error:
+        raise ValueError(_with_example(plainly(str(error)).rstrip("."), kind, first)) from error
     title = fields.get("title", "")[:120]
     return made if not title else Item(made.kind, title, made.what, made.tempo, made.home, made.said)
+
+
+def _with_example(why: str, kind: str, first: Mapping[str, str]) -> str:
+    """Return why a line is refused with something to type: the field that it names, or the whole line."""
+    if "for example" in why:
+        return why
+    for name, value in first.items():
+        if why.startswith(f"{name} "):
+            return f"{why}, for example {name}: {value or _TYPED[name]}"
+    line = " | ".join([kind, *(f"{name}: {value}" for name, value in first.items() if value)])
+    return f"{why}, for example {line}"
 
 
 def line_of(p: Polyrhythm, tempo: Tempo, home: int) -> str:
@@ -124,29 +142,32 @@ def _whole(fields: Mapping[str, str], name: str, most: int) -> int:
     return int(typed)
 
 
-def _numbers(fields: Mapping[str, str], name: str) -> tuple[int, ...]:
+def _numbers(fields: Mapping[str, str], name: str, most: int) -> tuple[int, ...]:
     typed = [word for word in re.split(r"[\s,:+]+", fields[name]) if word]
-    return tuple(_whole({name: word}, name, MOST_STROKES) for word in typed)
+    return tuple(_whole({name: word}, name, most) for word in typed)
 
 
 def _bpm(fields: Mapping[str, str]) -> Fraction:
     typed = fields["bpm"].replace(",", ".")
-    if not re.fullmatch(r"\d{1,6}(?:\.\d{1,9}|/\d{1,6})?", typed, flags=re.ASCII):
-        raise ValueError(f"bpm {short(fields['bpm'])} is not a number above 0, for example bpm: 72")
     try:
-        bpm = Fraction(typed)
+        plain = re.fullmatch(r"\d{1,6}(?:\.\d{1,9}|/\d{1,6})?", typed, flags=re.ASCII)
+        bpm = Fraction(typed if plain else 0)
     except ZeroDivisionError:
         bpm = Fraction(0)
     if not SLOWEST <= bpm <= FASTEST:
         ends = f"{SLOWEST} to {words.number(FASTEST)}"
-        raise ValueError(f"bpm {short(fields['bpm'])} is not from {ends} beats a minute, for example bpm: 72")
+        raise ValueError(f"bpm {short(fields['bpm'])} is not a number from {ends}, for example bpm: 72")
     return bpm
 
 
 def _bar(fields: Mapping[str, str]) -> Metre:
-    bar = metre(fields["metre"].replace(" ", ""))
+    try:
+        bar = metre(fields["metre"].replace(" ", ""))
+    except ValueError as error:
+        said = f"is not a bar of at most {MOST_NOTES} notes that are written, such as quarters or eighths"
+        raise ValueError(f"metre {short(fields['metre'])} {said}") from error
     if bar.count > MOST_NOTES:
-        raise ValueError(f"metre {fields['metre']} has {bar.count} notes, more than {MOST_NOTES}")
+        raise ValueError(f"metre {short(fields['metre'])} has {bar.count} notes, more than {MOST_NOTES}")
     return bar
 
 
@@ -158,14 +179,16 @@ def _pattern(fields: Mapping[str, str], name: str) -> str:
 
 
 def _pair(fields: Mapping[str, str]) -> Item:
-    pulses = _numbers(fields, "pulses")
+    pulses = _numbers(fields, "pulses", MOST_STROKES)
     if not 2 <= len(pulses) <= 4 or sum(pulses) > MOST_STROKES:
-        raise ValueError(f"pulses {short(fields['pulses'])} are not two to four numbers, for example 7 4")
+        most = f"with at most {words.number(MOST_STROKES)} strokes together"
+        raise ValueError(f"pulses {short(fields['pulses'])} are not two to four numbers {most}")
     p, home = Polyrhythm(*pulses), len(pulses) - 1
     if fields["home"]:
         named = _whole(fields, "home", MOST_STROKES)
         if named not in pulses:
-            raise ValueError(f"home {named} is not one of the pulses {', '.join(map(str, pulses))}")
+            said = f"home {named} is not one of the pulses {', '.join(map(str, pulses))}"
+            raise ValueError(f"{said}, for example home: {pulses[-1]}")
         home = pulses.index(named)
     return Item("pair", words.pair(p), p, Tempo(_bpm(fields), pulse=home), home, words.count(Feel(p, home)))
 
@@ -174,8 +197,10 @@ def _resolve(fields: Mapping[str, str]) -> Item:
     pair = Polyrhythm(*(_whole(fields, name, MOST_STROKES) for name in ("hands", "against")))
     bars = _whole(fields, "bars", MOST_BARS)
     free = _whole(fields, "free beats", 10_000) if fields["free beats"] else None
-    lands, feet = _whole(fields, "lands on", 1000), _pattern(fields, "feet") or None
-    made = resolve(pair, _bar(fields), bars=bars, beats=free, lands=lands, feet=feet)
+    lands, feet, bar = _whole(fields, "lands on", 1000), _pattern(fields, "feet") or None, _bar(fields)
+    if lands > len(bar.groups):
+        raise ValueError(f"lands on {lands} is not a beat of {bar}, which has {len(bar.groups)}")
+    made = resolve(pair, bar, bars=bars, beats=free, lands=lands, feet=feet)
     title = f"{words.pair(pair)} in {words.plural(bars, 'bar')} of {fields['metre']}"
     return _groove("resolve", title, made, _bpm(fields))
 
@@ -198,9 +223,9 @@ def _groove(kind: str, title: str, made: Cycle, bpm: Fraction) -> Item:
 
 def _phrase(fields: Mapping[str, str]) -> Item:
     number, tempo = _whole(fields, "number", MOST_PHRASE), Tempo(_bpm(fields), ticks=4)
-    begins = _numbers(fields, "begins with") if fields["begins with"] else ()
+    begins = _numbers(fields, "begins with", LONGEST_GROUP) if fields["begins with"] else ()
     choice = _whole(fields, "choice", 8)
-    found = phrases(number, allowed=_numbers(fields, "groups of"), fixed=begins, most=8)
+    found = phrases(number, allowed=_numbers(fields, "groups of", LONGEST_GROUP), fixed=begins, most=8)
     one = found[min(choice, len(found)) - 1]
     lead = {"right": "R", "left": "L"}.get(fields["lead"])
     if lead is None:

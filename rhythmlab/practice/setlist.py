@@ -8,6 +8,7 @@ import os
 from dataclasses import dataclass
 from pathlib import Path
 
+from rhythmlab import words
 from rhythmlab.core import check
 from rhythmlab.core.without_calls import plainly
 from rhythmlab.files import reason, save
@@ -20,6 +21,8 @@ from rhythmlab.working import marked
 FILE = "set-list.txt"
 #: Most items of a list, and most bytes of its file.
 MOST_ITEMS, MOST_BYTES = 200, 1_000_000
+#: Most damaged lines that are told by their numbers, after the first.
+MOST_NAMED = 12
 _CALL = "set_list({})"
 #: What a new set list begins with: a workshop in a village hall by the sea.
 FIRST = (
@@ -93,8 +96,11 @@ def parsed(text: str) -> Items:
     items = Items(found)
     items.damaged = tuple(damaged)
     if damaged:
-        more = f" So do {len(damaged) - 1} more." if len(damaged) > 1 else ""
-        first = damaged[0]
+        first, *rest = damaged
+        others = [str(one.line) for one in rest[:MOST_NAMED]]
+        if len(rest) > MOST_NAMED:
+            others.append(f"{len(rest) - MOST_NAMED} more")
+        more = f" Nor could line{'s' * (len(rest) > 1)} {words.listed(others)}." if rest else ""
         items.told = f"Line {first.line} could not be read and stays as it is: {first.why}.{more}"
     return items
 

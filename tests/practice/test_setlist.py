@@ -71,19 +71,22 @@ def test_a_title_of_ones_own_is_kept_and_else_the_item_names_itself():
         ("pair | pulses: 4 99999999999999", "is not a whole number"),
         ("pair | pulses: 20000 19999", "are not two to four numbers"),
         ("pair | pulses: 4 3 | home: 5", "home 5 is not one of the pulses 4, 3"),
-        ("pair | bpm: fast", "bpm 'fast' is not a number above 0"),
-        ("pair | bpm: 0", "bpm '0' is not from 1 to 1\u00a0000 beats a minute"),
-        ("pair | bpm: 1/0", "is not from 1 to 1\u00a0000 beats a minute"),
-        ("pair | bpm: 1000.5", "is not from 1 to 1\u00a0000 beats a minute"),
-        ("accents | metre: 9/7", "unit=7"),
+        ("pair | bpm: fast", "bpm 'fast' is not a number from 1 to 1\u00a0000, for example bpm: 72"),
+        ("pair | bpm: 0", "bpm '0' is not a number from 1 to 1\u00a0000, for example bpm: 72"),
+        ("pair | bpm: 1/0", "is not a number from 1 to 1\u00a0000"),
+        ("pair | bpm: 1000.5", "is not a number from 1 to 1\u00a0000"),
+        ("pair | bpm: 100000000", "is not a number from 1 to 1\u00a0000"),
+        ("accents | metre: 9/7", "metre '9/7' is not a bar"),
         ("accents | metre: 65/8", "65 notes"),
         ("accents | accent every: 0", "accent every '0'"),
         ("ostinato | feet: " + "x" * 99, "pattern of 99 letters"),
         ("ostinato | feet: no such thing", "no such thing"),
         ("resolve | bars: 99", "bars '99'"),
-        ("resolve | lands on: 9", "lands=9"),
+        ("resolve | lands on: 9", "lands on 9 is not a beat of 4/4"),
         ("phrase | number: 9999", "number '9999'"),
         ("phrase | lead: both", "lead 'both' is not right or left"),
+        ("accents | metre: 99999/8", "metre '99999/8' is not a bar"),
+        ("phrase | groups of: 40", "groups of '40' is not a whole number from 1 to 16"),
         ("", "is not a kind of item"),
     ],
 )
@@ -92,6 +95,31 @@ def test_a_line_that_cannot_be_read_says_what_is_wrong(line, said):
     with pytest.raises((ValueError, IndexError)) as refused:
         read_line(line)
     assert said in str(refused.value)
+    assert ", for example " in str(refused.value)
+    assert "=" not in str(refused.value)  # no argument of a call: a line has fields
+
+
+@pytest.mark.parametrize(
+    ("line", "name"),
+    [
+        ("pair | pulses: 0 4", "pulses"),
+        ("pair | pulses: 7 4 | home: 5", "home"),
+        ("pair | bpm: 100000000", "bpm"),
+        ("resolve | bars: 99", "bars"),
+        ("resolve | lands on: 9", "lands on"),
+        ("resolve | free beats: 99999", "free beats"),
+        ("accents | metre: 9/7", "metre"),
+        ("ostinato | feet: " + "x" * 99, "feet"),
+        ("phrase | begins with: 40", "begins with"),
+    ],
+)
+def test_the_example_of_a_refused_field_can_be_typed_in_its_place(line, name):
+    """The line is read when the field holds the example."""
+    with pytest.raises(ValueError) as refused:
+        read_line(line)
+    example = str(refused.value).rsplit(", for example ", 1)[1]
+    assert example.startswith(f"{name}: ")
+    assert read_line(f"{line.rsplit(' | ', 1)[0]} | {example}")
 
 
 @given(st.text(max_size=200))
@@ -105,12 +133,14 @@ def test_any_text_is_read_or_told_and_no_line_vanishes(text):
 
 
 def test_damaged_lines_are_told_by_their_number_and_the_others_are_read():
-    """The first with its reason, the rest counted."""
+    """The first with its reason, the rest by their numbers."""
     items = parsed("# notes\npair | pulses: 4 3\n\npear\npair | bpm: no\npair | pulses: 7 4\n")
     assert [item.title for item in items] == ["4 against 3", "7 against 4"]
     assert [(one.line, one.text) for one in items.damaged] == [(4, "pear"), (5, "pair | bpm: no")]
     assert items.told.startswith("Line 4 could not be read and stays as it is: 'pear'")
-    assert items.told.endswith(" So do 1 more.")
+    assert items.told.endswith(" Nor could line 5.")
+    many = parsed("pear\n" * 20).told
+    assert many.endswith(" Nor could lines 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13 and 7 more.")
 
 
 def test_a_list_is_not_endless():

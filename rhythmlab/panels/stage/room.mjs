@@ -87,8 +87,8 @@ export function makeRoom(controls, engine, stage) {
     clap: () => engine.set("countIn", settings.countIn ? 0 : CLAPS),
     gaps: () => ask("gaps"),
     halves: () => ask("halves"),
-    next: () => ask("next"),
-    previous: () => ask("previous"),
+    next: () => step("next"),
+    previous: () => step("previous"),
     faster: () => nudge(STEP),
     slower: () => nudge(-STEP),
     where: () => {
@@ -97,6 +97,17 @@ export function makeRoom(controls, engine, stage) {
       const beat = now ? Math.max(0, now.beats.findLastIndex((at) => at <= now.tick + 1e-6)) : 0;
       tell(said ? said[beat] || said[0] || "" : LOST_SILENT);
     },
+  };
+  /** Another item may take away the button in focus, so that the next key would be lost: the picture has it first. */
+  const step = (way) => {
+    calling(false);
+    figure.focus({ preventScroll: true });
+    ask(way);
+  };
+  /** Beside a groove the fields of the numbers are seen only while numbers are called out. */
+  const calling = (on) => {
+    const wall = el.closest(".rl-wall");
+    if (wall) wall.classList.toggle("rl-calling", on);
   };
   const nudge = (by) => {
     const [low, high] = model.get("bpm_range");
@@ -127,6 +138,7 @@ export function makeRoom(controls, engine, stage) {
     press(gaps, room().gaps);
     press(halves, room().halves);
     press(clap, settings.countIn > 0);
+    if (room().pair) calling(false);
     gaps.hidden = halves.hidden = !room().pair;
     where.hidden = !(picture() && picture().lost);
     answered();
@@ -140,7 +152,7 @@ export function makeRoom(controls, engine, stage) {
     const mark = now.whole ? landmarkSaid(picture().landmarks, now.beats, ticks, now.tick, within) : "";
     return mark ? `${said} · ${mark}` : said;
   };
-  const unkey = roomKeys(el, does);
+  const unkey = roomKeys(el, does, () => calling(!room().pair));
   const close = () => {
     clear();
     unkey();
@@ -159,7 +171,7 @@ function sendTogether(event, wall) {
 }
 
 /** Keys of a wall: in its panel, in full screen, and anywhere on a page of its own that shows no notebook. */
-function roomKeys(el, does) {
+function roomKeys(el, does, begin) {
   const key = (event) => {
     if (event.defaultPrevented) return;
     const [wall, target] = [el.closest(".rl-wall"), event.target];
@@ -168,17 +180,21 @@ function roomKeys(el, does) {
     const alone = target === document.body && document.querySelectorAll(".rl-wall").length === 1;
     const free = alone && (document.fullscreenElement === wall || !document.querySelector(".jp-NotebookPanel"));
     if (!inside && !free) return;
-    if (inside && target.matches("select, textarea, input[type=range]")) return;
-    const fields = [...wall.querySelectorAll(".rl-pulses input")].filter((field) => field.getClientRects().length);
+    if (inside && target.matches("select, textarea")) return;
+    const seen = () => [...wall.querySelectorAll(".rl-pulses input")].filter((field) => field.getClientRects().length);
+    let fields = seen();
     const place = fields.indexOf(target);
     const more = place >= 0 && (event.key !== "Tab" || (!event.shiftKey && place < fields.length - 1));
     const found = meant(event, target.matches("input[type=text]"), more);
     if (!found || (event.repeat && !["faster", "slower"].includes(found.does))) return;
     if (found.field === "first") {
+      begin();
+      fields = seen();
       if (fields[0]) fields[0].focus();
       if (fields[0]) fields[0].select(); // the figure goes where the focus now is
       return;
     }
+    if (found.does === "enter" && !fields.length) return; // a field of its own, beside a groove
     event.preventDefault();
     if (found.field === "other") {
       const next = fields[(fields.indexOf(target) + 1) % fields.length];
