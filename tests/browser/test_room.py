@@ -129,6 +129,52 @@ def test_a_remote_for_slides_steps_through_the_set_list(lab, page):
     page.keyboard.press("Escape")
 
 
+def test_numbers_are_called_out_over_a_groove_too_and_the_list_goes_on(lab, page):
+    """The fields come with the first figure, what is refused is told, and the large line says what is there."""
+    wall = fill_screen(page, lab, LIST)
+    first = wall.get_by_label("first pulse")
+    wall.locator(".rl-now", has_text="1 of 5").wait_for()
+    for _ in range(4):
+        page.keyboard.press("PageDown")
+    wall.locator(".rl-now", has_text="5 of 5: 7 against 4 in 4 bars").wait_for()
+    assert not first.is_visible()
+    call(page, 9, 0)
+    wall.locator(".rl-refused", has_text="second pulse '0' is not a whole number").wait_for()
+    assert first.is_visible()
+    assert not engine(page, "playing()")
+    assert page.evaluate(_FITS)["tall"] <= 0
+    call(page, 9, 4)
+    wall.get_by_text("Left half the 9 and right half the 4.").wait_for()
+    wait_until(page, "document.querySelector('.rl-stage').rlEngine.playing()")
+    page.keyboard.press("Space")
+    wall.locator(".rl-now", has_text="On the wall: 9 against 4").wait_for()
+    page.keyboard.press("PageUp")
+    wall.locator(".rl-now", has_text="4 of 5: The drift").wait_for()
+
+
+def test_after_a_button_or_the_volume_the_next_key_is_a_key_of_the_wall(lab, page):
+    """A remote goes on over a button that the next item takes away, and over a slide."""
+    end_sessions(page, lab)
+    open_page(page, lab, LIST)
+    run_all(page)
+    wall = page.locator(".rl-wall")
+    wall.locator(".rl-picture").click()
+    for nth in (2, 3, 4):
+        page.keyboard.press("PageDown")
+        wall.locator(".rl-now", has_text=f"{nth} of 5").wait_for()
+    wall.get_by_role("button", name="Flip home").click()
+    page.keyboard.press("PageDown")
+    wall.locator(".rl-now", has_text="5 of 5").wait_for()
+    page.keyboard.press("PageUp")
+    wall.locator(".rl-now", has_text="4 of 5").wait_for()
+    volume = wall.get_by_label("volume")
+    volume.click()
+    before = volume.input_value()
+    page.keyboard.press("PageUp")
+    wall.locator(".rl-now", has_text="3 of 5").wait_for()
+    assert volume.input_value() == before
+
+
 @pytest.mark.parametrize("key", ["f", "s", "h", "PageDown", "7"])
 def test_keys_elsewhere_on_the_page_are_not_the_walls(page, key):
     """In a field of the page's own, and beside a notebook, the wall hears nothing."""

@@ -69,6 +69,7 @@ def test_numbers_called_in_between_do_not_lose_the_place(mine):
     press(mine, "enter", number=1, texts=["7", "4"])
     assert mine.stage.plan["pulses"] == [7, 4]
     assert mine.stage.room["answered"] == 1
+    assert mine.stage.room["hint"] == "On the wall: 7 against 4 · Page Down: An accent every 5 in 2+2+3/8"
     press(mine, "next")
     assert mine.stage.plan["ticks"] == 35
 
