@@ -130,7 +130,7 @@ def test_a_remote_for_slides_steps_through_the_set_list(lab, page):
 
 
 def test_numbers_are_called_out_over_a_groove_too_and_the_list_goes_on(lab, page):
-    """The fields come with the first figure, what is refused is told, and the large line says what is there."""
+    """Fields come with the first figure, a refusal is told, and the large line says what is there."""
     wall = fill_screen(page, lab, LIST)
     first = wall.get_by_label("first pulse")
     wall.locator(".rl-now", has_text="1 of 5").wait_for()

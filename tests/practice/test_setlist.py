@@ -115,7 +115,7 @@ def test_a_line_that_cannot_be_read_says_what_is_wrong(line, said):
 )
 def test_the_example_of_a_refused_field_can_be_typed_in_its_place(line, name):
     """The line is read when the field holds the example."""
-    with pytest.raises(ValueError) as refused:
+    with pytest.raises(ValueError, match=", for example ") as refused:
         read_line(line)
     example = str(refused.value).rsplit(", for example ", 1)[1]
     assert example.startswith(f"{name}: ")
