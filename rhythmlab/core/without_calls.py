@@ -5,6 +5,8 @@ import re
 #: Where the example of a message begins, and a clause that is nothing but a call.
 _EXAMPLE = re.compile(r"[;,:]? (?:look at some bars, )?for example (?=[A-Za-z_][\w.]*\()")
 _CALLED = re.compile(r"; (?=[A-Za-z_][\w.]*\()")
+#: A file is named by its path; that it was given as an argument is for whoever called.
+_PATH = re.compile(r"\bpath=(?=['\"])")
 
 
 def plainly(message: str) -> str:
@@ -25,7 +27,7 @@ def plainly(message: str) -> str:
     while found := _EXAMPLE.search(message) or _CALLED.search(message):
         end = _end_of_clause(message, found.end())
         message = message[: found.start()] + (message[end:] or ".")
-    return message
+    return _PATH.sub("", message)
 
 
 def _end_of_clause(message: str, at: int) -> int:

@@ -2,6 +2,7 @@
 
 import csv
 import errno
+import html
 import io
 import os
 import wave
@@ -138,7 +139,9 @@ def test_a_link_or_a_folder_is_never_replaced_however_often_it_is_asked(opened, 
     export = opened(rl.two_numbers(4, 3))
     for _ in range(3):
         said = save(export, kind, "mine")
-        assert f"is there already, as a {there.split()[0]}, and is not replaced; take another name." in said
+        assert f"is there already, as a {there.split()[0]}, and is not replaced; take another name," in said
+        assert ", for example mine-2." in said
+        assert "path=" not in said
         assert export._save.description == "Save"
     assert (tmp_path / "elsewhere").read_text() == "my own notes"
     assert path.is_symlink() == there.startswith("link")
@@ -160,7 +163,7 @@ def test_a_full_disk_is_said_and_keeps_what_was_there(opened, tmp_path, monkeypa
 
     monkeypatch.setattr(os, "fsync", full)
     said = save(export, kind, "mine")
-    assert "Not saved: path=" in said
+    assert f"Not saved: {html.escape(repr(str(path)))}" in said
     assert said.endswith("the disk is full; nothing of it was written; write into another folder.</p>")
     assert [one.read_text() for one in tmp_path.iterdir()] == ["my own notes"] * replacing
 
