@@ -173,6 +173,10 @@ def test_after_a_button_or_the_volume_the_next_key_is_a_key_of_the_wall(lab, pag
     page.keyboard.press("PageUp")
     wall.locator(".rl-now", has_text="3 of 5").wait_for()
     assert volume.input_value() == before
+    volume.click()
+    page.keyboard.press("Space")
+    wait_until(page, "document.querySelector('.rl-stage').rlEngine.playing()")
+    page.keyboard.press("Space")
 
 
 @pytest.mark.parametrize("key", ["f", "s", "h", "PageDown", "7"])

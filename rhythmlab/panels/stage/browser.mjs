@@ -4,7 +4,7 @@ import { escaped, panelOf } from "./keys.mjs";
 const BEGINS = "rhythmlab-sounding";
 /** The moment of the page's own clock, in ms since 1970 and finer: the same for all tabs and windows. */
 const moment = () => performance.timeOrigin + performance.now();
-const HAS_OWN_SPACE = "input, select, textarea, button, summary, a, [contenteditable], [role=textbox]";
+const HAS_OWN_SPACE = "input:not([type=range]), select, textarea, button, summary, a, [contenteditable], [role=textbox]";
 
 /** Storage, where the browser lends one. */
 export function stored() {
