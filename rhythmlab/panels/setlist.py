@@ -44,7 +44,7 @@ class SetListWall(Wall):
         if path is not None:
             a((str, os.PathLike), path, "path", 'path="set-list.txt"')
         self.songs, self.items, self.at = SetList(path), Items(), 0
-        self._item_title = ""
+        self._item_title, self._over = "", None
         super().__init__((7, 4), home=None, bpm=72, hall=hall)
         self._text = widgets.Textarea(
             description="set list", layout=widgets.Layout(width="100%", height="170px"), rows=8
@@ -54,7 +54,7 @@ class SetListWall(Wall):
         names: dict[str, Callable[[], str]] = {
             "Save the list": self._save,
             "Save beside": self._save_beside,
-            "Read it again": self._read,
+            "Read it again": self._read_over,
             "Add what is on the wall": self._add,
             "Handouts for all": self._pack,
         }
@@ -69,6 +69,8 @@ class SetListWall(Wall):
 
     def _do(self, does: Callable[[], str]) -> None:
         """Do what a button says, and tell what came of it beside the buttons."""
+        if does != self._read_over:
+            self._over = None
         try:
             said = does()
         except (ValueError, IndexError, OSError) as error:
@@ -84,6 +86,15 @@ class SetListWall(Wall):
         self.at = 0
         self._show_item()
         return words.sentences(self._from_where(), self.items.told)
+
+    def _read_over(self) -> str:
+        """Read the file again; lines that are typed and not kept go only when asked for twice."""
+        typed = self._text.value
+        if typed.rstrip("\n") != self.songs.text.rstrip("\n") and self._over != typed:
+            self._over = typed
+            again = f"Press again to read {self.songs.path.name} over it, or press Save beside to keep both."
+            return f"What stands in the field is not saved. {again}"
+        return self._read()
 
     def _from_where(self) -> str:
         count = words.plural(len(self.items), "item")

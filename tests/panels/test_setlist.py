@@ -191,3 +191,18 @@ def test_the_real_handouts_are_made(folder):
         (folder / "handouts" / name).read_bytes()[:5] == b"%PDF-" for name in made if name.endswith(".pdf")
     )
     assert sorted(os.listdir(folder)) == ["handouts", "set-list.txt"]
+
+
+def test_lines_that_are_not_kept_are_read_over_only_when_asked_for_twice(mine, folder):
+    """The first press says so and leaves the field; another button, or another letter, asks anew."""
+    assert "3 items from set-list.txt." in push(mine, "Read it again")
+    typed = mine._text.value = MINE + "pair | pulses: 9 8\n"
+    for press_between in ("Add what is on the wall", None):
+        said = push(mine, "Read it again")
+        assert "not saved. Press again to read set-list.txt over it, or press Save beside" in said
+        assert mine._text.value.startswith(typed)
+        if press_between:
+            push(mine, press_between)
+    assert "3 items from set-list.txt." in push(mine, "Read it again")
+    assert mine._text.value == MINE
+    assert (folder / "set-list.txt").read_text() == MINE
