@@ -180,6 +180,8 @@ class Export(widgets.VBox):
             KINDS[kind][2](self._content(), path, cycles, self._asked == path)
             self._changed(None)
             self._tell(f"Saved as {path.name} in {path.parent}.")
+        except KeyboardInterrupt:
+            self._tell("Stopped: the file is there whole, or not at all.")
         except FileExistsError as error:
             self._tell(f"{_because(error).rstrip('.')}, for example {path.stem}-2.")
         except Exception as error:  # whatever it is, the reader is told, and nothing is lost

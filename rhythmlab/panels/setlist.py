@@ -47,7 +47,7 @@ class SetListWall(Wall):
         self._item_title, self._over = "", None
         super().__init__((7, 4), home=None, bpm=72, hall=hall)
         self._text = widgets.Textarea(
-            description="set list", layout=widgets.Layout(width="100%", height="170px"), rows=8
+            description="set list", layout=widgets.Layout(width="auto", height="170px"), rows=8
         )
         self._told = widgets.HTML()
         row = widgets.Layout(flex_flow="row wrap", align_items="center")
@@ -73,6 +73,8 @@ class SetListWall(Wall):
             self._over = None
         try:
             said = does()
+        except KeyboardInterrupt:
+            said = "Stopped: each file that is there is whole, and the rest was not made."
         except (ValueError, IndexError, OSError) as error:
             said = plainly(str(error))
         except Exception as error:
@@ -140,6 +142,8 @@ class SetListWall(Wall):
                 "everything it needs, as the README says."
             ) from error
         folder: Path = self.songs.path.parent / PACK
+        count = words.plural(len(self.items), "handout")
+        self._told.value = f"<p role='status'>Making {count}; the square in the tool bar stops it.</p>"
         made = handouts(
             [{"what": i.what, "tempo": i.tempo, "home": i.home, "title": i.title} for i in self.items], folder
         )

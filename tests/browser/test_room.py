@@ -158,6 +158,8 @@ def test_after_a_button_or_the_volume_the_next_key_is_a_key_of_the_wall(lab, pag
     open_page(page, lab, LIST)
     run_all(page)
     wall = page.locator(".rl-wall")
+    output = page.locator(".jp-OutputArea-output").last
+    assert output.evaluate("one => one.scrollWidth - one.clientWidth") == 0  # the field for the list fits
     wall.locator(".rl-picture").click()
     for nth in (2, 3, 4):
         page.keyboard.press("PageDown")

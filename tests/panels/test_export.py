@@ -180,3 +180,18 @@ def test_more_strokes_than_a_file_of_sound_takes_are_refused_at_once(folder):
     panel.export._cycles.value = "1"
     panel.export._save.click()
     assert "Saved as" in panel.export._told.value
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_file_that_is_stopped_while_it_is_written_is_told_and_leaves_nothing(
+    opened, tmp_path, monkeypatch, kind
+):
+    """The line says so, not that of the file before."""
+    export = opened(rl.two_numbers(4, 3))
+
+    def stop(_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(os, "fsync", stop)
+    assert "Stopped: the file is there whole, or not at all." in save(export, kind, "mine")
+    assert list(tmp_path.iterdir()) == []

@@ -206,3 +206,16 @@ def test_lines_that_are_not_kept_are_read_over_only_when_asked_for_twice(mine, f
     assert "3 items from set-list.txt." in push(mine, "Read it again")
     assert mine._text.value == MINE
     assert (folder / "set-list.txt").read_text() == MINE
+
+
+def test_handouts_that_take_long_say_so_first_and_say_when_they_were_stopped(mine, monkeypatch):
+    """The line is there while they are made; an interrupt is told, and is no fault of the page."""
+    seen = []
+
+    def stopped(*_):
+        seen.append(mine._told.value)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("rhythmlab.render.handout.handouts", stopped)
+    assert "Stopped: each file that is there is whole" in push(mine, "Handouts for all")
+    assert "Making 3 handouts; the square in the tool bar stops it." in seen[0]
