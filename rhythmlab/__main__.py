@@ -19,7 +19,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from urllib.parse import quote
 
-from rhythmlab.working import Doubtful, FolderError, first_page, prepare
+from rhythmlab.working import Doubtful, FolderError, first_page, instead, prepare, program
 
 #: Holds ``labconfig/default_setting_overrides.json``: panels are saved with a page, no pop-up covers it.
 _JUPYTER = Path(__file__).parent / "jupyter"
@@ -83,13 +83,10 @@ def _prepared(folder: Path, *, sure: bool) -> list[str]:
     try:
         return prepare(folder, sure=sure)
     except Doubtful as doubt:
-        example = "python -m rhythmlab ~/rhythmlab-pages"
         if not sys.stdin or not sys.stdin.isatty():
-            raise FolderError(
-                f"{doubt} Nothing was written. Give another folder, for example: {example}; or add --yes."
-            ) from None
+            raise FolderError(f"{doubt} Nothing was written. {instead()}; or add --yes.") from None
         if input(f"{doubt} [y/N] ").strip().lower() not in ("y", "yes"):
-            raise FolderError(f"nothing was written. Give another folder, for example: {example}") from None
+            raise FolderError(f"nothing was written. {instead()}") from None
         return prepare(folder, sure=True)
 
 
@@ -155,13 +152,13 @@ def wait(process: subprocess.Popen) -> int:
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
-        prog="python -m rhythmlab",
+        prog=program(),
         usage="%(prog)s [FOLDER] [--no-browser] [--yes] [-- MORE FOR JUPYTERLAB]",
         description="Copy the rhythmlab pages to a folder of yours, and open JupyterLab on the first one. "
         "A page that you changed is never overwritten.",
         epilog="What stands after -- goes to JupyterLab, for example: "
-        "python -m rhythmlab pages --no-browser -- --port=9000. For a teacher: python -m rhythmlab assign "
-        "--help, python -m rhythmlab grade --help; a FOLDER of such a name is written ./assign or ./grade.",
+        "%(prog)s pages --no-browser -- --port=9000. For a teacher: %(prog)s assign "
+        "--help, %(prog)s grade --help; a FOLDER of such a name is written ./assign or ./grade.",
         allow_abbrev=False,
     )
     parser.add_argument(

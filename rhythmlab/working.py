@@ -5,6 +5,9 @@ import hashlib
 import itertools
 import json
 import os
+import re
+import shlex
+import sys
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -16,8 +19,35 @@ from rhythmlab.folders import made
 MARK = ".rhythmlab.json"
 
 _ABOUT = "kept by rhythmlab: marks a working folder, and remembers which version of each page was brought"
+_PROGRAM = "python -m rhythmlab"
 _NOT_PAGES = {".ipynb_checkpoints", "__pycache__"}
-_INSTEAD = "Give another folder, for example: python -m rhythmlab ~/rhythmlab-pages"
+
+
+def program() -> str:
+    """Return how this program was called, so that what it prints can be typed where it was.
+
+    Where something else runs, as in a notebook or a test, ``python -m rhythmlab``.
+
+    Examples
+    --------
+    >>> program()
+    'python -m rhythmlab'
+    """
+    called = Path(sys.argv[0] or ".")
+    if called.name == "rhythmlab":
+        words = [sys.argv[0]]
+    elif called.name == "__main__.py" and called.parent.name == "rhythmlab" and sys.orig_argv[0]:
+        words = [sys.orig_argv[0], "-m", "rhythmlab"]
+    else:
+        return _PROGRAM
+    if os.name == "nt":  # a terminal there would need an ampersand before a quoted name
+        return " ".join(words) if re.fullmatch(r"[\w.:\\/-]+", words[0]) else _PROGRAM
+    return shlex.join(words)
+
+
+def instead() -> str:
+    """Return the end of every message about a folder."""
+    return f"Give another folder, for example: {program()} ~/rhythmlab-pages"
 
 
 class FolderError(Exception):
@@ -124,7 +154,7 @@ def prepare(folder: str | os.PathLike, source: Path | None = None, *, sure: bool
     try:
         _leads_there(folder)
         if source.resolve() in (folder.resolve(), *folder.resolve().parents):
-            raise FolderError(f"{folder} is where rhythmlab keeps its own pages. {_INSTEAD}")
+            raise FolderError(f"{folder} is where rhythmlab keeps its own pages. {instead()}")
         doubt = "" if sure else _doubt(folder, pages)
         if doubt:
             raise Doubtful(f"{doubt}: put {len(pages)} files of rhythmlab into it all the same?")
@@ -134,7 +164,7 @@ def prepare(folder: str | os.PathLike, source: Path | None = None, *, sure: bool
     except FileExistsError as error:
         name = Path(error.filename or folder).name
         raise FolderError(
-            f"cannot write {name} to the folder {folder}: {error.strerror}, and is not replaced. {_INSTEAD}"
+            f"cannot write {name} to the folder {folder}: {error.strerror}, and is not replaced. {instead()}"
         ) from error
     except OSError as error:
         where = Path(error.filename).parent if error.filename else folder
@@ -142,7 +172,7 @@ def prepare(folder: str | os.PathLike, source: Path | None = None, *, sure: bool
         why = files.reason(error)
         if isinstance(error, FileNotFoundError):
             why = "a folder cannot be made there"
-        raise FolderError(f"cannot write to the folder {where}: {why}. {_INSTEAD}") from error
+        raise FolderError(f"cannot write to the folder {where}: {why}. {instead()}") from error
 
 
 def _leads_there(folder: Path) -> None:
@@ -155,7 +185,7 @@ def _leads_there(folder: Path) -> None:
                 where = "to a folder that is not there" if isinstance(error, FileNotFoundError) else ""
                 where = "in a circle" if error.errno == errno.ELOOP else where
                 where = where or f"to a folder that cannot be looked at ({error.strerror})"
-                raise FolderError(f"{place} is a link that leads {where}. {_INSTEAD}") from None
+                raise FolderError(f"{place} is a link that leads {where}. {instead()}") from None
 
 
 def _doubt(folder: Path, pages: Iterable[str]) -> str:
@@ -273,5 +303,5 @@ def _not_in_a_file(folder: Path) -> None:
     for place in (folder, *folder.parents):
         if place.exists() and not place.is_dir():
             raise FolderError(
-                f"cannot write to the folder {folder}: {place} is a file, not a folder. {_INSTEAD}"
+                f"cannot write to the folder {folder}: {place} is a file, not a folder. {instead()}"
             )

@@ -4,6 +4,7 @@ import errno
 import json
 import os
 import re
+import shlex
 import signal
 import subprocess
 import sys
@@ -191,6 +192,23 @@ def test_arguments_that_are_not_understood(asked, started, capsys):
     )
     assert f"error: unrecognized arguments: {asked[-1]}" in said
     assert not started
+
+
+@pytest.mark.skipif(os.name == "nt", reason="links need rights on Windows")
+@pytest.mark.parametrize("venv", ["venv", "a venv"])
+@pytest.mark.parametrize("asked", ["notes", "grade nowhere"])
+def test_a_command_in_a_message_starts_the_python_that_said_it(tmp_path, venv, asked):
+    """Started as README says, by a Python that is on no path: the example can be typed in the same window."""
+    (tmp_path / venv).symlink_to(sys.prefix)
+    (tmp_path / "notes").write_text("mine")
+    typed = f"{shlex.quote(f'{venv}/bin/python')} -m rhythmlab"
+    how = {"shell": True, "cwd": tmp_path, "capture_output": True, "text": True, "env": {"PATH": "/nowhere"}}
+    said = subprocess.run(f"{typed} {asked}", **how).stderr.strip()
+    example = said.rpartition("for example: ")[2]
+    assert example.startswith(f"{typed} "), said
+    again = subprocess.run(f"{example} --help", **how)
+    assert again.returncode == 0, again.stderr
+    assert again.stdout.startswith(f"usage: {typed} ")
 
 
 @pytest.fixture

@@ -498,7 +498,7 @@ def test_place_where_no_folder_can_be_made(source):
 def test_the_shipped_pages_are_not_a_working_folder(source, inside):
     """Nobody works in the installation by mistake."""
     assert refused(source / inside, source) == (
-        f"{source / inside} is where rhythmlab keeps its own pages. {working._INSTEAD}"
+        f"{source / inside} is where rhythmlab keeps its own pages. {working.instead()}"
     )
     assert MARK not in files(source)
 

@@ -3,7 +3,6 @@
 import argparse
 import os
 import re
-import shlex
 import sys
 import textwrap
 from collections.abc import Callable
@@ -16,8 +15,8 @@ from rhythmlab.classroom.papers import ALL, LAST, NoSuchPage, in_terminal
 from rhythmlab.classroom.posed import CATALOGUE
 from rhythmlab.classroom.ready import MOST_AT_ONCE, MOST_SEATS, ids_of
 from rhythmlab.files import reason
+from rhythmlab.working import program
 
-_PROGRAM = "python -m rhythmlab"
 _OWN = "--ids grid-ticks,gaps-midway"
 _ASSIGN = f"assign week-3 --to handed-out {_OWN}"
 _ASSIGN_READY = "assign grid-and-composite --seats 1-30 --to handed-out"
@@ -54,23 +53,6 @@ def main(argv: list[str]) -> int:
     except KeyboardInterrupt:
         print("\nStopped. What was written stays, and the same command goes on from there.", file=sys.stderr)
         return 130
-
-
-def program() -> str:
-    """Return how this program was called, so that what it prints can be typed where it was.
-
-    Outside a terminal, as in a test, ``python -m rhythmlab``.
-    """
-    called = Path(sys.argv[0] or ".")
-    if called.name == "rhythmlab":
-        words = [sys.argv[0]]
-    elif called.name == "__main__.py" and called.parent.name == "rhythmlab" and sys.orig_argv[0]:
-        words = [sys.orig_argv[0], "-m", "rhythmlab"]
-    else:
-        return _PROGRAM
-    if os.name == "nt":  # a terminal there would need an ampersand before a quoted name
-        return " ".join(words) if re.fullmatch(r"[\w.:\\/-]+", words[0]) else _PROGRAM
-    return shlex.join(words)
 
 
 def _example(asked: argparse.Namespace, said: str) -> str:
@@ -330,9 +312,9 @@ def _command(
     more: str,
 ) -> argparse.ArgumentParser:
     made = argparse.ArgumentParser(
-        prog=f"{_PROGRAM} {name}",
+        prog=f"{program()} {name}",
         description=about,
-        epilog=f"For example: {program()} {example}\n\n{more}",
+        epilog=f"For example: {program().replace('%', '%%')} {example}\n\n{more}",
         allow_abbrev=False,
         formatter_class=_Help,
     )
