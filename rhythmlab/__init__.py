@@ -70,11 +70,18 @@ def __getattr__(name: str) -> object:
     if name == "__version__":
         return _import_module("importlib.metadata").version("rhythmlab")
     if name not in _WHERE:
-        raise AttributeError(f"rhythmlab has no {name!r}; it has {', '.join(__all__)}")
+        raise AttributeError(f"rhythmlab has no {name[:60]!r}; {_near(name)}it has {', '.join(__all__)}")
     with _apart():
         value = getattr(_import_module(f"rhythmlab.{_WHERE[name]}"), name)
     globals()[name] = value
     return value
+
+
+def _near(name: str) -> str:
+    get_close_matches = _import_module("difflib").get_close_matches
+    by_small = {known.lower(): known for known in __all__}
+    near = get_close_matches(name[:40].lower().replace("_", ""), [*by_small], n=1, cutoff=0.7)
+    return f"did you mean {by_small[near[0]]}? If not, " if near else ""
 
 
 def __dir__() -> list[str]:

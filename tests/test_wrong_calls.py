@@ -87,3 +87,22 @@ def faults_of(name, made):
             if wrong:
                 faults.append(f"{name}({said}) {wrong}")
     return "\n".join([f"{len(faults)} of them:", *faults[:40]] if faults else [])
+
+
+@pytest.mark.parametrize("name", rl.__all__)
+def test_a_name_that_is_nearly_right_is_told(name):
+    """Large for small letters, an underscore, a letter too many or too few: what is meant comes first."""
+    for typed in (name.swapcase(), f"{name[0]}_{name[1:]}", f"{name}x", name[:-1]):
+        if typed not in rl.__all__:
+            with pytest.raises(AttributeError, match=f"has no '{typed}'; did you mean ") as caught:
+                getattr(rl, typed)
+            meant = str(caught.value).split("did you mean ")[1].split("?")[0]
+            assert meant == name or (typed == name[:-1] and meant in rl.__all__)
+
+
+def test_a_name_of_any_length_is_told_in_a_few_lines():
+    """What is like no name gets the list alone."""
+    for typed in ("qqq", "", "x" * 10**6, "\n"):
+        with pytest.raises(AttributeError, match=r"rhythmlab has no '.*'; it has Cycle, ") as caught:
+            getattr(rl, typed)
+        assert len(str(caught.value)) < 2_000
