@@ -12,7 +12,7 @@ from fractions import Fraction
 import numpy as np
 
 from rhythmlab.core import long_work
-from rhythmlab.core.check import a, items, positive, short
+from rhythmlab.core.check import a, items, positive, short, whole
 from rhythmlab.core.gaps import Gaps
 from rhythmlab.core.polyrhythm import Polyrhythm, chosen
 from rhythmlab.core.tempo import Tempo
@@ -264,7 +264,13 @@ def pull(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int] = (0, 1), bounds: 
     )
     if len(both) != 2:
         raise ValueError(f"pulses={short(pulses)} are not two indices; for example {example}")
-    i, j = chosen(p, _PULL, first=both[0], second=both[1])
+    chosen(p, _PULL)
+    i, j = (whole(one, "one of pulses", example, least=0) for one in both)
+    if max(i, j) >= len(p.pulses):
+        raise IndexError(
+            f"pulses={short(pulses)} is out of range: there are {len(p.pulses)} pulses {p.pulses}, numbered "
+            f"from 0; for example {example}"
+        )
     a(Tempo, tempo, "tempo", _PULL)
     bounds = limits_or(bounds, f"{_PULL[:-1]}, bounds=limits(beat_preferred=550))")
     faster, slower = sorted((i, j), key=lambda pulse: -p.pulses[pulse])

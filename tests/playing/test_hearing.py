@@ -193,7 +193,16 @@ def test_near_equal_pulses_do_not_differ_in_pull():
 
 def test_a_pulse_that_is_not_there_is_refused():
     """Comparing the pull of a third pulse of a pair is an IndexError that names it."""
-    with pytest.raises(IndexError, match=r"second=2 .* there are 2 pulses \(7, 4\).* for example second=1"):
+    with pytest.raises(
+        IndexError, match=r"pulses=\(0, 2\) .* there are 2 pulses \(7, 4\).* for example pull\("
+    ):
         rl.pull(rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1), pulses=(0, 2))
     with pytest.raises(ValueError, match="first=-1 is not a whole number of at least 0; for example first=0"):
         rl.pull(rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1), pulses=(-1, 0))
+
+
+@pytest.mark.parametrize("pulses", [(0, 2), (5, 0), (0, "x"), (-1, 0), (0, 10**30), (0,), "01"])
+def test_pulses_of_a_pull_are_refused_by_the_name_they_have(pulses):
+    """No message of `pull` names a parameter that it has not."""
+    with pytest.raises((ValueError, IndexError), match=r"^(one of )?pulses=.*pulses=\(0, 1\)\)$"):
+        rl.pull(SIXTEEN, rl.Tempo(60, pulse=1), pulses)
