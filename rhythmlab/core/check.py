@@ -7,6 +7,7 @@ import math
 import operator
 import os
 import re
+from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
 from itertools import islice
@@ -23,6 +24,8 @@ MOST_LISTED = 500_000
 MOST_DIGITS = 1_000
 #: Slowest and fastest tempo of home, in beats a minute: from one beat a minute to faster than any hand.
 SLOWEST, FASTEST = 1, 1_000
+#: What a reader who knows no Python calls a kind of value.
+_KINDS: dict[type, str] = {str: "text in quotes", os.PathLike: "a path", Mapping: "a dict such as {7: 4}"}
 
 
 def whole(value: object, name: str, example: str, least: int = 1, most: int | None = None) -> int:
@@ -180,7 +183,7 @@ def a(kind: type | tuple[type, ...], value: object, name: str, example: str) -> 
     """
     kinds = kind if isinstance(kind, tuple) else (kind,)
     if not isinstance(value, kinds):
-        names = " nor ".join(f"a {one.__name__}" for one in kinds)
+        names = " nor ".join(_KINDS.get(one, f"a {one.__name__}") for one in kinds)
         said = f"not {names}" if len(kinds) == 1 else f"neither {names}"
         raise ValueError(f"{name}={short(value)} is {said}; for example {example}")
 

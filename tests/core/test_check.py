@@ -1,5 +1,7 @@
 """The checks that every value passes once, and their messages."""
 
+import os
+from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
 
@@ -10,6 +12,7 @@ from rhythmlab.core.check import (
     MOST_LISTED,
     MOST_STROKES,
     MOST_TICKS,
+    a,
     few_enough,
     flag,
     index,
@@ -256,3 +259,13 @@ def test_a_window_without_a_call_is_given_by_its_keywords():
     """Where no call can be typed, the example is the window itself."""
     example = refusal(lambda: few_enough(10**8, 0, 10**9, ""), "100,000,000", "too many")
     assert keywords(example) == {"start": 0, "stop": 10_000}
+
+
+def test_a_kind_of_value_is_named_in_plain_words():
+    """Text, a path and a dict, and no class that only a programmer knows."""
+    for kind, said in (
+        (str, "x=7 is not text in quotes; "),
+        ((str, os.PathLike), "x=7 is neither text in quotes nor a path; "),
+        (Mapping, "x=7 is not a dict such as {7: 4}; "),
+    ):
+        refusal(lambda kind=kind: a(kind, 7, "x", "…"), "x=7", said)
