@@ -197,7 +197,7 @@ def test_a_pulse_that_is_not_there_is_refused():
         IndexError, match=r"pulses=\(0, 2\) .* there are 2 pulses \(7, 4\).* for example pull\("
     ):
         rl.pull(rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1), pulses=(0, 2))
-    with pytest.raises(ValueError, match="first=-1 is not a whole number of at least 0; for example first=0"):
+    with pytest.raises(ValueError, match="one of pulses=-1 is not a whole number of at least 0; for "):
         rl.pull(rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1), pulses=(-1, 0))
 
 
