@@ -49,7 +49,13 @@ def main(
     if argv and argv[0] in _DESK:
         return import_module("rhythmlab.classroom.desk").main(argv)
     cut = argv.index("--") if "--" in argv else len(argv)
-    asked = _parser().parse_args(argv[:cut])
+    parser = _parser()
+    asked, strange = parser.parse_known_args(argv[:cut])
+    if strange:
+        parser.error(
+            f"unrecognized arguments: {' '.join(strange)}; a folder with a space in its "
+            f'name stands in quotes, for example {parser.prog} "my pages"'
+        )
     folder = Path(os.path.abspath(os.path.expanduser(asked.folder)))
     try:
         if find_spec("jupyterlab") is None:

@@ -191,6 +191,7 @@ def test_arguments_that_are_not_understood(asked, started, capsys):
         "usage: python -m rhythmlab [FOLDER] [--no-browser] [--yes] [-- MORE FOR JUPYTERLAB]\n"
     )
     assert f"error: unrecognized arguments: {asked[-1]}" in said
+    assert said.endswith('in quotes, for example python -m rhythmlab "my pages"\n')
     assert not started
 
 
