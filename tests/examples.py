@@ -189,7 +189,7 @@ def fault(example: Example) -> str:
 
 def code_of(text: str) -> str | None:
     """Return the longest beginning of an example that is Python; keywords come as ``dict(...)``."""
-    text = re.split(r", or | is the first of | fits$", text.replace("{}", repr(GAP)))[0]
+    text = text.replace("{}", repr(GAP))
     for end in range(len(text), 0, -1):
         begun = text[:end].rstrip(" ,")
         for code in (f"dict({begun})",) if re.match(r"\w+=(?!=)", text) else (begun, f"{begun})"):

@@ -477,7 +477,7 @@ def call(function: Callable, given: dict[str, object]) -> object:
 def example_of(message: str) -> str:
     """Return the example at the end of a refusal, empty where there is none."""
     found = re.search(r"(?:for example:?|example is) (.+)$", message, re.DOTALL)
-    return re.split(r", or (?=[A-Za-z_.]+\(|[a-z_]+=)| fits$| is the first of ", found[1])[0] if found else ""
+    return found[1] if found else ""
 
 
 def fault(error: BaseException, function: Callable) -> str:

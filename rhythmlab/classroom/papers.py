@@ -13,7 +13,7 @@ from rhythmlab.core.check import short
 
 #: Which pages of a seat count, where it is decided for them: the last one, or all that differ.
 LAST, ALL = "last", "all"
-_EXAMPLE = 'for example counts={7: "last"}, counts={7: "all"}, or counts={7: "a file of that seat"}'
+_EXAMPLE = 'for example counts={7: "last"}'
 #: How a decision is typed: takes the seat and what is decided for it.
 Typed = Callable[[int, str], str]
 

@@ -316,7 +316,7 @@ def index(value: object, count: int, name: str, of: str) -> int:
     >>> index(1, 2, "home", "pulses (7, 4)")
     1
     """
-    number = whole(value, name, f"{name}=0 is the first of {of}", least=0)
+    number = whole(value, name, f"{name}=0", least=0)
     if number >= count:
         raise IndexError(
             f"{name}={short(number)} is out of range: there are {count} {of}, numbered from 0; "

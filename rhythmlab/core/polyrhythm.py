@@ -79,7 +79,7 @@ class Polyrhythm:
         if ticks > MOST_TICKS:
             raise ValueError(
                 f"pulses {short(numbers)} need a grid of more than 2**62 ticks, which 64-bit whole "
-                "numbers cannot hold; for example Polyrhythm(1_000_000_007, 1_000_000_006) fits"
+                "numbers cannot hold; for example Polyrhythm(1_000_000_007, 1_000_000_006)"
             )
         object.__setattr__(self, "pulses", numbers)
         object.__setattr__(self, "ticks", ticks)

@@ -56,8 +56,8 @@ class Tempo:
     ) -> None:
         if (pulse is None) == (ticks is None):
             raise ValueError(
-                f"Tempo({short(bpm)}) needs exactly one of pulse= and ticks= to say what a beat is; "
-                f"{_EXAMPLE}, or Tempo(120, ticks=2)"
+                f"Tempo({short(bpm)}) needs exactly one of pulse= and ticks= to say what a beat is: a stroke "
+                f"of that pulse, or so many ticks; {_EXAMPLE}"
             )
         example = _EXAMPLE.removeprefix("for example ")
         if pulse is not None:
