@@ -256,6 +256,11 @@ def rungs(now: Fraction, goal: Fraction) -> tuple[str, ...]:
     --------
     >>> rungs(Fraction(44), Fraction(72)), rungs(Fraction(50), Fraction(429, 2))[-2:]
     (('44', '48', '52', '56', '60', '64', '68', '72'), ('194', '214.5'))
+
+    Of tempos that look the same on paper, the last stands.
+
+    >>> rungs(Fraction(13, 10), Fraction(4, 3))
+    ('1.3',)
     """
     if goal > FASTEST or now >= goal:
         return (bpm_text(goal),)
@@ -267,7 +272,8 @@ def rungs(now: Fraction, goal: Fraction) -> tuple[str, ...]:
     steps = Ladder(now, goal, step=by).steps
     if len(steps) > 2 and 2 * (steps[-1] - steps[-2]) < by:
         steps = (*steps[:-2], steps[-1])
-    return tuple(map(bpm_text, steps))
+    said = [bpm_text(step) for step in steps]
+    return tuple(one for one, after in zip(said, [*said[1:], ""], strict=True) if one != after)
 
 
 def slip(name: str, goal: str, home: str) -> tuple[tuple[str, str], ...]:
