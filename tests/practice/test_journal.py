@@ -215,8 +215,9 @@ def test_a_flipped_byte_costs_at_most_its_own_line_and_is_told(at, flip):
     if lost:
         assert entries.damaged
         pushed_down = at == ENDS[hit] and damaged[at] == ord("\n")  # an empty line came before it
-        assert entries.damaged[0].line == hit + 2 + pushed_down
-        assert f"line {hit + 2}:" in entries.told
+        line = hit + 2 + pushed_down
+        assert entries.damaged[0].line == line
+        assert f"line {line}:" in entries.told
 
 
 def test_every_flip_of_a_line_end_loses_nothing():
