@@ -32,6 +32,7 @@ def fill_screen(page, lab, name):
     wall = page.locator(".rl-wall")
     wall.get_by_role("button", name="Full screen").click()
     page.wait_for_function("document.fullscreenElement !== null")
+    page.evaluate("new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)))")
     return wall
 
 
