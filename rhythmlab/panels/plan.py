@@ -311,9 +311,6 @@ class WorkshopPlan(widgets.VBox):
 class _Notice(widgets.HTML):
     """A line for what goes wrong in the page."""
 
-    #: Not a wall, as `Stage` says it.
-    look = ""
-
     @property
     def notice(self) -> str:
         """What is said now."""

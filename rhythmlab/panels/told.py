@@ -62,8 +62,6 @@ def told(method: Callable) -> Callable:
                 None,
             )
         self.line.tell(refused)
-        if not notice and refused is not None and self.stage.look == "wall":
-            notice = str(refused)  # a wall that fills the screen shows no form
         if notice:
             self.stage.notice = notice
 

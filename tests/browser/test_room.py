@@ -97,7 +97,8 @@ def test_what_cannot_be_read_is_told_large_and_does_not_sound(lab, page):
     """No sound of other numbers than those typed; the next good ones sound."""
     wall = fill_screen(page, lab, WALL)
     call(page, 7, "0")
-    wall.locator(".rl-notice", has_text="second pulse '0' is not a whole number").wait_for()
+    wall.locator(".rl-refused", has_text="second pulse '0' is not a whole number").wait_for()
+    assert wall.get_by_text("second pulse '0'").count() == 1  # said once
     page.wait_for_timeout(400)
     assert not engine(page, "playing()")
     assert page.evaluate(_FITS)["tall"] <= 0
