@@ -195,7 +195,7 @@ def test_arguments_that_are_not_understood(asked, started, capsys):
     assert not started
 
 
-@pytest.mark.skipif(os.name == "nt", reason="links need rights on Windows")
+@pytest.mark.skipif(os.name == "nt", reason="types a command into a POSIX shell, with a link to Python")
 @pytest.mark.parametrize("venv", ["venv", "a venv"])
 @pytest.mark.parametrize("asked", ["notes", "grade nowhere"])
 def test_a_command_in_a_message_starts_the_python_that_said_it(tmp_path, venv, asked):

@@ -363,7 +363,9 @@ def wrong(told: dict) -> str:
     return "slow" if slow else "large" if told["megabytes"] > MOST_MB else ""
 
 
-@pytest.mark.skipif(sys.platform != "linux", reason="reads /proc and forks")
+@pytest.mark.skipif(
+    sys.platform != "linux", reason="forks, and reads the memory of each call in /proc, which only Linux has"
+)
 def test_no_call_freezes_or_takes_much_without_a_word(tmp_path, monkeypatch):
     """Each large value in each argument works or is refused, in ten seconds and 200 MB, or it says so."""
     monkeypatch.chdir(tmp_path)

@@ -443,7 +443,7 @@ def test_the_launcher_loads_the_desk_only_when_asked(tmp_path):
         ([""], ["python"], "python -m rhythmlab"),
     ],
 )
-@pytest.mark.skipif(os.name == "nt", reason="Windows has no such path")
+@pytest.mark.skipif(os.name == "nt", reason="Windows quotes a command in another way")
 def test_the_program_is_named_as_it_was_called(monkeypatch, argv, orig, program):
     """Where there is no `python` on the path, what is printed can still be typed."""
     monkeypatch.setattr(sys, "argv", argv)

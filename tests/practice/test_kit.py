@@ -414,7 +414,7 @@ def test_the_limits_leave_room_for_practice():
     assert kit.MOST_BYTES > 3600 * 10 * 3 * 5
 
 
-@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs named pipes")
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="makes a named pipe, which Windows lacks")
 def test_what_is_no_plain_file_is_refused_at_once(tmp_path):
     """A pipe that nobody writes to does not hang."""
     os.mkfifo(tmp_path / "pipe.mid")

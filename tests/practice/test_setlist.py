@@ -271,7 +271,7 @@ def test_of_two_notebooks_that_save_at_once_none_loses_a_line(tmp_path):
     assert os.listdir(tmp_path) == ["set-list.txt"]
 
 
-@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs named pipes")
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="makes a named pipe, which Windows lacks")
 def test_a_pipe_and_a_file_of_a_gigabyte_are_told_at_once(tmp_path):
     """Neither is read: what is there is looked at first."""
     os.mkfifo(tmp_path / "pipe.txt")
