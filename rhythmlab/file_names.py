@@ -3,6 +3,8 @@
 import re
 import unicodedata
 
+from rhythmlab.refusal import Refusal
+
 #: Longest name that `safe_name` makes, and longest that is written, in bytes of UTF-8.
 SHORT_NAME, LONGEST_NAME = 100, 200
 
@@ -44,9 +46,11 @@ def safe_name(text: str, ending: str) -> str:
     ('7-4-at-72.svg', 'rhythm-CON.pdf', '拍子.mid')
     """
     if not isinstance(text, str):
-        raise ValueError(f"text={shortly(text)} is not text, such as '7 against 4'")
+        raise Refusal(f"text={shortly(text)} is not text, such as '7 against 4'", argument="text")
     if not isinstance(ending, str) or not plain_ending(f".{ending.removeprefix('.')}"):
-        raise ValueError(f"ending={shortly(ending)} is not an ending of a file, such as '.svg'")
+        raise Refusal(
+            f"ending={shortly(ending)} is not an ending of a file, such as '.svg'", argument="ending"
+        )
     ending = "." + ending.removeprefix(".").lower()
     text = unicodedata.normalize("NFC", text[:10_000])
     if text.lower().endswith(ending):

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from rhythmlab.file_names import fault, plain_ending, safe_name, shortly
+from rhythmlab.refusal import NotWritten, Refusal, on_disk
 
 #: The ending of a file that is not whole yet.
 PART = ".part"
@@ -87,14 +88,14 @@ def with_ending(path: str | os.PathLike, *endings: str, call: str) -> Path:
         instead = safe_name(path.stem if path.suffix else path.name, endings[0])
         known = " or ".join(filter(None, (", ".join(endings[:-1]), endings[-1])))
         example = _filled(call, _unused(Path(instead)))
-        raise ValueError(f"path={said_of(path)} does not end in {known}; for example {example}")
+        raise Refusal(f"path={said_of(path)} does not end in {known}", example, argument="path")
     return path
 
 
 def _path(path: object, call: str, instead: str) -> Path:
     if isinstance(path, str | os.PathLike) and isinstance(os.fspath(path), str):
         return Path(path)
-    raise ValueError(f"path={shortly(path)} is not a path; for example {_filled(call, instead)}")
+    raise Refusal(f"path={shortly(path)} is not a path", _filled(call, instead), argument="path")
 
 
 def said_of(path: Path) -> str:
@@ -233,7 +234,9 @@ def out(
     ['note.txt']
     """
     if not isinstance(replace, bool):
-        raise ValueError(f"replace={shortly(replace)} is neither True nor False; for example replace=True")
+        raise Refusal(
+            f"replace={shortly(replace)} is neither True nor False", "replace=True", argument="replace"
+        )
     path = Path(path) if known else _judged(path, call)
     try:
         with placed(path, replace=replace) as file:
@@ -241,7 +244,7 @@ def out(
     except OSError as error:
         if error.errno is None:  # a sentence already
             raise
-        raise type(error)(_sentence(error, path, call)) from error
+        raise _sentence(error, path, call) from error
 
 
 def _judged(path: str | os.PathLike, call: str) -> Path:
@@ -250,30 +253,33 @@ def _judged(path: str | os.PathLike, call: str) -> Path:
     if wrong or "\0" in str(path):
         instead = safe_name(path.stem, path.suffix if plain_ending(path.suffix) else ".txt")
         wrong = wrong or "has a letter in it that cannot be seen"
-        raise ValueError(f"path={said_of(path)} {wrong}; for example {_filled(call, _unused(Path(instead)))}")
+        raise Refusal(f"path={said_of(path)} {wrong}", _filled(call, _unused(Path(instead))), argument="path")
     return path
 
 
-def _sentence(error: OSError, path: Path, call: str) -> str:
+def _sentence(error: OSError, path: Path, call: str) -> NotWritten:
     """Say why a file could not be written, and where it can."""
     if isinstance(error, FileExistsError):
         there = error.strerror.removeprefix("it is ")
         example = _filled(call, _unused(path))
-        return (
-            f"path={said_of(path)} is {there}, and is not replaced; take another name, for example {example}"
+        return on_disk(
+            error, f"path={said_of(path)} is {there}, and is not replaced; take another name", example
         )
     if isinstance(error, FileNotFoundError | NotADirectoryError) and not path.parent.is_dir():
         where = _no_folder(path.parent)
         example = _filled(call, _unused(Path(path.name)))
-        return (
-            f"path={said_of(path)} is in {where}; make the folder first, or write into this one; "
-            f"for example {example}"
+        return on_disk(
+            error,
+            f"path={said_of(path)} is in {where}; make the folder first, or write into this one",
+            example,
         )
     why = "no file can be made there" if isinstance(error, FileNotFoundError) else reason(error)
     example = _filled(call, _unused(_elsewhere(path) / path.name))
-    return (
+    return on_disk(
+        error,
         f"path={said_of(path)} cannot be written: {why}; nothing of it was written; "
-        f"write into another folder, for example {example}"
+        "write into another folder",
+        example,
     )
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from rhythmlab.file_names import fault, shortly
 from rhythmlab.files import reason, said_of, taken
+from rhythmlab.refusal import Refusal, on_disk
 
 
 @contextmanager
@@ -69,13 +70,13 @@ def folder_for(path: str | os.PathLike, call: str, *, parents: bool = True) -> I
     """
     text = os.fspath(path) if isinstance(path, str | os.PathLike) else None
     if not isinstance(text, str) or not text.strip() or "\0" in text:
-        raise ValueError(f"folder={shortly(path)} is not a folder; for example {call}")
+        raise Refusal(f"folder={shortly(path)} is not a folder", call, argument="folder")
     where = Path(path)
     for place in (where, *where.parents):
         if os.path.lexists(place):
             break
         if place.name != ".." and (wrong := fault(place.name)):
-            raise ValueError(f"folder={said_of(where)} {wrong}; for example {call}")
+            raise Refusal(f"folder={said_of(where)} {wrong}", call, argument="folder")
     said = f"folder={said_of(where)}"
     try:
         with made(where, parents=parents):
@@ -86,20 +87,22 @@ def folder_for(path: str | os.PathLike, call: str, *, parents: bool = True) -> I
         place = Path(error.filename or where)
         inside = where in place.parents
         name = place.relative_to(where).as_posix() if inside else ""
-        more = f"give another folder, for example {call}"
+        more = "give another folder"
         if isinstance(error, FileExistsError) and inside:
-            raise type(error)(
-                f"{said} holds {name} already, and it is not replaced; what was whole before stays; {more}"
+            raise on_disk(
+                error,
+                f"{said} holds {name} already, and it is not replaced; what was whole before stays; {more}",
+                call,
             ) from error
         if not inside and isinstance(error, NotADirectoryError):
             what = "a link that leads to no folder" if place.is_symlink() else "a file, or in one"
-            raise type(error)(f"{said} is {what}; {more}") from error
+            raise on_disk(error, f"{said} is {what}; {more}", call) from error
         if not inside and isinstance(error, FileNotFoundError):
             what = "cannot be made there" if parents else "is in a folder that is not there; make that first"
-            raise type(error)(f"{said} {what}; {more}") from error
+            raise on_disk(error, f"{said} {what}; {more}", call) from error
         what = f": {name} cannot be written" if inside else " cannot be made"
         stays = "; what was whole before stays" if inside else ""
-        raise type(error)(f"{said}{what}: {reason(error)}{stays}; {more}") from error
+        raise on_disk(error, f"{said}{what}: {reason(error)}{stays}; {more}", call) from error
 
 
 def standing(path: Path, data: bytes) -> bool:

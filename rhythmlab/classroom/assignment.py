@@ -14,6 +14,7 @@ from rhythmlab.classroom.question import Judged, Question
 from rhythmlab.classroom.ready import MOST_SEATS, READY, Ready, ids_of, questions_of, seats_of
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.long_work import say, shown
+from rhythmlab.refusal import Refusal
 
 __all__ = [
     "MODES",
@@ -217,12 +218,12 @@ def assignment(name: str, seat: int = 0, mode: str = "practice") -> Work:
     grid-and-composite, seat 7: each reply is checked at once.
     """
     if not isinstance(name, str) or not name.strip() or len(name) > 80 or not name.isprintable():
-        raise ValueError(f"name={short(name)} is not a name of an assignment; for example {_EXAMPLE}")
+        raise Refusal(f"name={short(name)} is not a name of an assignment", _EXAMPLE, argument="name")
     seat = whole(seat, "seat", _EXAMPLE, least=0)
     if seat > MOST_SEATS:
-        raise ValueError(f"seat={short(seat)} is more than {MOST_SEATS:,}; for example {_EXAMPLE}")
+        raise Refusal(f"seat={short(seat)} is more than {MOST_SEATS:,}", _EXAMPLE, argument="seat")
     if not isinstance(mode, str) or mode not in MODES:
-        raise ValueError(f"mode={short(mode)} is neither of {', '.join(MODES)}; for example {_EXAMPLE}")
+        raise Refusal(f"mode={short(mode)} is neither of {', '.join(MODES)}", _EXAMPLE, argument="mode")
     return Work(name.strip(), seat, mode)
 
 

@@ -16,6 +16,7 @@ from rhythmlab.classroom.marking import Row
 from rhythmlab.classroom.papers import Decision, Paper, Typed, in_python
 from rhythmlab.core.check import path as path_of
 from rhythmlab.core.check import short
+from rhythmlab.refusal import Refusal
 
 #: Below this share of its marks a skill is worth hearing again (a choice made here).
 HEAR_AGAIN = Fraction(7, 10)
@@ -125,9 +126,10 @@ class Gradebook:
             One of these.
         """
         if not isinstance(what, str) or what not in ("question", "skill", "seat"):
-            raise ValueError(
-                f'what={short(what)} is none of "question", "skill", "seat"; '
-                'for example gradebook("returned").by("skill")'
+            raise Refusal(
+                f'what={short(what)} is none of "question", "skill", "seat"',
+                'gradebook("returned").by("skill")',
+                argument="what",
             )
         found: dict[object, list[Row]] = {}
         if what == "question":

@@ -21,6 +21,7 @@ from rhythmlab.core.check import short
 from rhythmlab.files import placed, put, temporary
 from rhythmlab.folders import folder_for
 from rhythmlab.folders import made as made_folder
+from rhythmlab.refusal import Refusal
 from rhythmlab.working import marked
 
 #: What is handed in, when it was due, how many seats there are, and what all of it is drawn from.
@@ -57,7 +58,7 @@ def demo_class(folder: str | Path | None = None) -> Path:
         folder = (marked() or temporary() / f"rhythmlab-{secrets.token_hex(4)}") / "demo-class"
     where, source = path_of(folder, "folder", 'demo_class("demo-class")'), content.folder("data") / "demo"
     if os.path.exists(where) and not os.path.isdir(where):
-        raise ValueError(f'folder={short(str(folder))} is a file; for example demo_class("demo-class")')
+        raise Refusal(f"folder={short(str(folder))} is a file", 'demo_class("demo-class")', argument="folder")
     rows = list(csv.DictReader(io.StringIO((source / "times.csv").read_text(encoding="utf-8"))))
     with folder_for(where, 'demo_class("demo-class")'):
         for row in rows:

@@ -15,6 +15,7 @@ from rhythmlab.classroom.papers import ALL, LAST, NoSuchPage, in_terminal
 from rhythmlab.classroom.posed import CATALOGUE
 from rhythmlab.classroom.ready import MOST_AT_ONCE, MOST_SEATS, ids_of
 from rhythmlab.files import reason
+from rhythmlab.refusal import Refusal
 from rhythmlab.working import program
 
 _OWN = "--ids grid-ticks,gaps-midway"
@@ -154,7 +155,7 @@ def _decided(typed: list[tuple[int, str]] | None) -> dict[int, str] | None:
     decided: dict[int, str] = {}
     for seat, counts in typed:
         if decided.setdefault(seat, counts) != counts:
-            raise ValueError(f"--counts says two things of seat {seat}, {decided[seat]} and {counts}")
+            raise Refusal(f"--counts says two things of seat {seat}, {decided[seat]} and {counts}")
     return decided
 
 
@@ -181,7 +182,7 @@ def _grade(asked: argparse.Namespace) -> int:
     from rhythmlab.classroom.gradebook import gradebook
 
     if asked.to is not None and _within(asked.to, asked.returned):
-        raise ValueError(
+        raise Refusal(
             f"{asked.to} is in the folder of what was handed in; give a folder of its own for the marks"
         )
     counts = _decided(asked.counts)
@@ -190,7 +191,7 @@ def _grade(asked: argparse.Namespace) -> int:
             asked.returned, asked.assignment, ids=asked.ids, due=asked.due, counts=counts, told=_tell
         )
     except NoSuchPage as error:
-        raise ValueError(f"{in_terminal(error.seat, error.counts)}: {error.said}") from None
+        raise Refusal(f"{in_terminal(error.seat, error.counts)}: {error.said}") from None
     _print(summary_of(book, in_terminal))
     if asked.to is None:
         print("To keep the table, the summary and a page for each seat, add --to and a folder.")
@@ -221,7 +222,7 @@ def _sentence(error: Exception) -> str:
     if isinstance(error, OSError) and error.errno is not None and error.strerror:
         why = reason(error, "read")
         return f"{error.filename}: {why}" if error.filename else why
-    return re.split(r"[;,] for example ", str(error))[0]
+    return error.wrong if isinstance(error, Refusal) else str(error)
 
 
 def _shown(text: str) -> str:

@@ -21,6 +21,7 @@ from rhythmlab.classroom.whose import Fit, Whose
 from rhythmlab.core.check import a, short, whole
 from rhythmlab.core.check import path as path_of
 from rhythmlab.core.long_work import say, shown
+from rhythmlab.refusal import Refusal
 
 __all__ = ["COLUMNS", "HEAR_AGAIN", "Decision", "Gradebook", "Paper", "Share", "gradebook"]
 
@@ -73,13 +74,13 @@ def gradebook(
     """
     root = _checked(folder, counts, told)
     if not isdir(root):
-        raise ValueError(f"folder={short(str(folder))} is not a folder; for example {_EXAMPLE}")
+        raise Refusal(f"folder={short(str(folder))} is not a folder", _EXAMPLE, argument="folder")
     try:
         paths, shut, aside = handed_in(root)
     except ValueError as error:
-        raise ValueError(f"folder={short(str(folder))}: {error}; for example {_EXAMPLE}") from None
+        raise Refusal(f"folder={short(str(folder))}: {error}", _EXAMPLE, argument="folder") from None
     if not paths and not shut:
-        raise ValueError(f"folder={short(str(folder))} holds no notebook; for example {_EXAMPLE}")
+        raise Refusal(f"folder={short(str(folder))} holds no notebook", _EXAMPLE, argument="folder")
     late_after = _moment(due)
     chosen = None if ids is None else ids_of(ids)
     tell = _Progress(len(paths), told)
@@ -87,9 +88,11 @@ def gradebook(
     name = _only_assignment(root, paths, tell) if name is None else assignment(name).name
     if chosen is None:
         if name not in READY:
-            raise ValueError(
-                f"name={short(name)} is no ready assignment ({', '.join(READY)}), so its questions must be "
-                'given; for example gradebook("returned", name="week 3", ids=["grid-ticks"])'
+            raise Refusal(
+                f"name={short(name)} is no ready assignment ({', '.join(READY)}), so its "
+                "questions must be given",
+                'gradebook("returned", name="week 3", ids=["grid-ticks"])',
+                argument="name",
             )
         chosen = READY[name].ids
     whose = Whose(name)
@@ -129,7 +132,9 @@ def _checked(folder: object, counts: object, told: object) -> Path:
             whole(seat, "a seat in counts", example)
             a(str, which, f"counts[{seat}]", example)
     if told is not None and (not callable(told) or isinstance(told, type)):
-        raise ValueError(f"told={short(told)} cannot be called; for example {_EXAMPLE[:-1]}, told=print)")
+        raise Refusal(
+            f"told={short(told)} cannot be called", f"{_EXAMPLE[:-1]}, told=print)", argument="told"
+        )
     return path_of(folder, "folder", _EXAMPLE)
 
 
@@ -202,7 +207,7 @@ def _only_assignment(root: Path, paths: Sequence[Path], tell: _Progress) -> str:
         if names
         else "no page says its assignment"
     )
-    raise ValueError(f"name=None, and in the folder {said}; say which, for example {_EXAMPLE}")
+    raise Refusal(f"name=None, and in the folder {said}; say which", _EXAMPLE, argument="name")
 
 
 def _moment(due: datetime | str | None) -> float | None:
@@ -211,8 +216,8 @@ def _moment(due: datetime | str | None) -> float | None:
     try:
         moment = due if isinstance(due, datetime) else datetime.fromisoformat(due)
     except (TypeError, ValueError):
-        raise ValueError(
-            f'due={short(due)} is no date and hour; for example due="2030-05-04T18:00+02:00"'
+        raise Refusal(
+            f"due={short(due)} is no date and hour", 'due="2030-05-04T18:00+02:00"', argument="due"
         ) from None
     return (moment if moment.tzinfo else moment.replace(tzinfo=UTC)).timestamp()
 

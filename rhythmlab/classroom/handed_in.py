@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from rhythmlab.file_names import is_part
+from rhythmlab.refusal import Refusal
 
 #: Most entries of a folder that are looked at, with all that lie below it, and most that are told by name.
 MOST_FILES, MOST_TOLD = 20_000, 200
@@ -108,10 +109,10 @@ def handed_in(folder: Path) -> tuple[list[Path], dict[Path, str], list[str]]:
         here, written = left.popleft()
         entries, refused = _listed(here)
         if here == folder and refused and not entries:
-            raise ValueError(f"it cannot be opened: {refused}")
+            raise Refusal(f"it cannot be opened: {refused}")
         if seen + len(entries) > MOST_FILES:
             if here == folder:
-                raise ValueError(f"it holds more than {MOST_FILES:,} files and folders; give a smaller one")
+                raise Refusal(f"it holds more than {MOST_FILES:,} files and folders; give a smaller one")
             refused, entries = f"with the others it holds more than {MOST_FILES:,} files and folders", []
         seen += len(entries)
         if refused:

@@ -19,6 +19,7 @@ from rhythmlab.core.long_work import say, shown
 from rhythmlab.file_names import safe_name
 from rhythmlab.files import put
 from rhythmlab.folders import folder_for, standing
+from rhythmlab.refusal import Refusal, on_disk
 
 #: Longest title of a page, in characters.
 LONGEST_TITLE = 120
@@ -91,7 +92,9 @@ def write_assignment(
     """
     work, chosen, asked, title = _checked(name, ids, seats, mode, title)
     if told is not None and (not callable(told) or isinstance(told, type)):
-        raise ValueError(f"told={short(told)} cannot be called; for example {_EXAMPLE[:-1]}, told=print)")
+        raise Refusal(
+            f"told={short(told)} cannot be called", f"{_EXAMPLE[:-1]}, told=print)", argument="told"
+        )
     where = _folder(folder)
     many = len(asked or (0,)) + 1
     work_said = f"An assignment of {words.plural(many, 'page')}"
@@ -103,10 +106,12 @@ def write_assignment(
             try:
                 if not standing(where / file, data):
                     missing.append((file, data))
-            except FileExistsError:
-                raise FileExistsError(
+            except FileExistsError as error:
+                raise on_disk(
+                    error,
                     f"folder={short(str(folder))} holds {file} already, and it differs; nothing was written; "
-                    f"give another folder, for example {_EXAMPLE}"
+                    "give another folder",
+                    _EXAMPLE,
                 ) from None
         for done, (file, data) in enumerate(missing, 1):
             put(where / file, data)
@@ -121,21 +126,25 @@ def _checked(
     """Return what the pages are made from, or refuse it."""
     work = assignment(name, mode=mode)
     if any(sign in work.name for sign in _NOT_IN_NAMES):
-        raise ValueError(
-            f"name={short(name)} has one of {' '.join(_NOT_IN_NAMES)} in it, which a page cannot hold; "
-            f"for example {_EXAMPLE}"
+        raise Refusal(
+            f"name={short(name)} has one of {' '.join(_NOT_IN_NAMES)} in it, which a page cannot hold",
+            _EXAMPLE,
+            argument="name",
         )
     chosen = questions_of(work.name, ids, _EXAMPLE)
     ready = READY.get(work.name)
     if ready is not None and set(chosen) != set(ready.ids):
-        raise ValueError(
-            f"name={short(name)} is a ready assignment with questions of its own; give other questions "
-            f"another name, for example {_EXAMPLE}"
+        raise Refusal(
+            f"name={short(name)} is a ready assignment with questions of its own; give other "
+            "questions another name",
+            _EXAMPLE,
+            argument="name",
         )
     if not isinstance(title, str) or len(title) > LONGEST_TITLE or not title.isprintable():
-        raise ValueError(
-            f"title={short(title)} is not a line of at most {LONGEST_TITLE} letters; for example "
-            'title="Week 3: grids"'
+        raise Refusal(
+            f"title={short(title)} is not a line of at most {LONGEST_TITLE} letters",
+            'title="Week 3: grids"',
+            argument="title",
         )
     title = title.strip() or (ready.title if ready else work.name)
     return work, chosen, () if seats is None else seats_of(seats), title
@@ -143,7 +152,7 @@ def _checked(
 
 def _folder(folder: str | Path) -> Path:
     if not isinstance(folder, str | Path) or not str(folder).strip() or "\0" in str(folder):
-        raise ValueError(f"folder={short(folder)} is not a folder; for example {_EXAMPLE}")
+        raise Refusal(f"folder={short(folder)} is not a folder", _EXAMPLE, argument="folder")
     return Path(os.path.abspath(folder))
 
 

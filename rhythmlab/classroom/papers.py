@@ -10,10 +10,11 @@ from pathlib import PurePosixPath
 from rhythmlab import words
 from rhythmlab.classroom.marking import Row
 from rhythmlab.core.check import short
+from rhythmlab.refusal import Refusal
 
 #: Which pages of a seat count, where it is decided for them: the last one, or all that differ.
 LAST, ALL = "last", "all"
-_EXAMPLE = 'for example counts={7: "last"}'
+_EXAMPLE = 'counts={7: "last"}'
 #: How a decision is typed: takes the seat and what is decided for it.
 Typed = Callable[[int, str], str]
 
@@ -51,7 +52,7 @@ class Decision:
         return f"{self.said} {'; '.join(f'{way} {does}' for way, does in ways if way)}."
 
 
-class NoSuchPage(ValueError):
+class NoSuchPage(Refusal):
     """A decision that cannot be taken.
 
     Attributes
@@ -65,7 +66,7 @@ class NoSuchPage(ValueError):
     """
 
     def __init__(self, given: object, seat: object, counts: object, said: str) -> None:
-        super().__init__(f"counts={short(given)}: {said}; {_EXAMPLE}")
+        super().__init__(f"counts={short(given)}: {said}", _EXAMPLE, argument="counts")
         self.seat, self.counts, self.said = seat, counts, said
 
 
@@ -184,7 +185,7 @@ def _decided(counts: object, by_seat: Mapping[int, Sequence[Paper]]) -> dict[int
     if counts is None:
         return {}
     if not isinstance(counts, Mapping):
-        raise ValueError(f"counts={short(counts)} is no dict of seats; {_EXAMPLE}")
+        raise Refusal(f"counts={short(counts)} is no dict of seats", _EXAMPLE, argument="counts")
     for seat, file in counts.items():
         if isinstance(seat, bool) or not isinstance(seat, int) or not seat or seat not in by_seat:
             raise NoSuchPage(counts, seat, file, f"seat {short(seat)} has no page")

@@ -17,6 +17,7 @@ from rhythmlab.classroom import (
 from rhythmlab.classroom.posed_kind import LEVELS, SKILLS, Posed
 from rhythmlab.classroom.question import Question
 from rhythmlab.core.check import short, whole
+from rhythmlab.refusal import Refusal
 
 __all__ = ["CATALOGUE", "LEVELS", "SKILLS", "Posed", "Questions", "pose", "posed", "questions", "version"]
 
@@ -45,9 +46,7 @@ def posed(id: str, example: str = _EXAMPLE) -> Posed:
     ('grid', 1)
     """
     if not isinstance(id, str) or id not in CATALOGUE:
-        raise ValueError(
-            f"there is no question {short(id)}; there are {', '.join(CATALOGUE)}; for example {example}"
-        )
+        raise Refusal(f"there is no question {short(id)}; there are {', '.join(CATALOGUE)}", example)
     return CATALOGUE[id]
 
 
@@ -83,7 +82,7 @@ def version(assignment: str, seat: int, id: str, count: int) -> int:
     """
     for name, text in (("assignment", assignment), ("id", id)):
         if not isinstance(text, str):
-            raise ValueError(f'{name}={short(text)} is not text; for example {name}="grid-ticks"')
+            raise Refusal(f"{name}={short(text)} is not text", f'{name}="grid-ticks"', argument=name)
     seat = whole(seat, "seat", "seat=7", least=0)
     count = whole(count, "count", "count=8")
     if count < 3:  # turn about
@@ -170,11 +169,13 @@ def questions(skill: str | None = None, level: int | None = None) -> Questions:
     ['grid-ticks', 'grid-rows', 'grid-three']
     """
     if skill is not None and not (isinstance(skill, str) and skill in SKILLS):
-        raise ValueError(
-            f'skill={short(skill)} is none of {", ".join(SKILLS)}; for example questions(skill="grid")'
+        raise Refusal(
+            f"skill={short(skill)} is none of {', '.join(SKILLS)}",
+            'questions(skill="grid")',
+            argument="skill",
         )
     if level is not None and not (isinstance(level, Real) and level in LEVELS):
-        raise ValueError(f"level={short(level)} is none of 1, 2, 3; for example questions(level=1)")
+        raise Refusal(f"level={short(level)} is none of 1, 2, 3", "questions(level=1)", argument="level")
     return Questions(
         one for one in CATALOGUE.values() if skill in (None, one.skill) and level in (None, one.level)
     )

@@ -9,6 +9,7 @@ from rhythmlab import words
 from rhythmlab.classroom.question import Question
 from rhythmlab.core.check import items, short
 from rhythmlab.core.feel import Feel, Place
+from rhythmlab.refusal import Refusal
 
 SKILLS = (
     "grid",
@@ -85,9 +86,10 @@ class Posed:
         example = "questions()[0].shows(questions()[0].versions[0])"
         given = tuple(items(numbers, "numbers", example))
         if not all(isinstance(one, int | str | Fraction) for one in given) or given not in self.versions:
-            raise ValueError(
-                f"numbers={short(given)} are no version of {self.id}, such as {short(self.versions[0])}; "
-                f"for example {example}"
+            raise Refusal(
+                f"numbers={short(given)} are no version of {self.id}, such as {short(self.versions[0])}",
+                example,
+                argument="numbers",
             )
         return given
 

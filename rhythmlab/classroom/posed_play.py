@@ -16,6 +16,7 @@ from rhythmlab.playing.limits import limits
 from rhythmlab.practice.journal import Journal
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.take import Take, from_row
+from rhythmlab.refusal import Refusal
 
 #: How often the cycle goes round, how many times the spread of novices against a click is allowed, and how
 #: many strokes in a hundred may be left out or be too many (own choices, no source).
@@ -99,7 +100,7 @@ class Played(Question):
         if isinstance(answer, str) and answer.strip():
             found = None if find is None else find(answer.strip())
             if found is None:
-                raise ValueError(
+                raise Refusal(
                     f"The take {short(answer)} is in your own journal only, and not in this answer."
                 )
             answer = found
@@ -108,10 +109,10 @@ class Played(Question):
         if answer is None or isinstance(answer, str) or (isinstance(answer, list | tuple) and not answer):
             return None
         if not isinstance(answer, list | tuple):
-            raise ValueError(f"{short(answer)} is not a list of strokes.")
+            raise Refusal(f"{short(answer)} is not a list of strokes.")
         for i, tap in enumerate(answer, 1):
             if not _is_tap(tap):
-                raise ValueError(f"Stroke {i} is {short(tap)}, which is not a lane, 0 or 1, and its seconds.")
+                raise Refusal(f"Stroke {i} is {short(tap)}, which is not a lane, 0 or 1, and its seconds.")
         return Take(
             cycle=rhythm.cycle(1),
             tempo=tempo,
@@ -130,11 +131,11 @@ class Played(Question):
             rhythm.onsets(i).tolist() for i in (0, 1)
         ]
         if not same or take.lanes != (0, 1) or take.mode == "composite":
-            raise ValueError(f"That take is not of both pulses of {words.pair(rhythm)}.")
+            raise Refusal(f"That take is not of both pulses of {words.pair(rhythm)}.")
         if (take.start, take.stop) != (0, rhythm.ticks) or take.cycles < CYCLES:
-            raise ValueError(f"That take is shorter than {CYCLES} whole cycles.")
+            raise Refusal(f"That take is shorter than {CYCLES} whole cycles.")
         if take.tempo.tick_seconds(take.cycle) != tempo.tick_seconds(rhythm):
-            raise ValueError(f"That take is not at {self.bpm} bpm of the {self.pulses[1]}.")
+            raise Refusal(f"That take is not at {self.bpm} bpm of the {self.pulses[1]}.")
         return take
 
     def _faults(self, take: Take) -> list[tuple[int, str]]:
@@ -191,12 +192,13 @@ def taps_of(take: Take | None = None) -> list[list]:
     if take is None:
         kept = Journal().takes()
         if not kept:
-            raise ValueError("there is no take in your journal yet; record one first, for example practise()")
+            raise Refusal("there is no take in your journal yet; record one first", "practise()")
         take = from_row(kept[-1])
     if not isinstance(take, Take):
-        raise ValueError(
-            f"take={short(take)} is not a take; for example "
-            'taps_of(take_from_midi("kit.mid", Polyrhythm(7, 4), Tempo(72, pulse=1)))'
+        raise Refusal(
+            f"take={short(take)} is not a take",
+            'taps_of(take_from_midi("kit.mid", Polyrhythm(7, 4), Tempo(72, pulse=1)))',
+            argument="take",
         )
     pairs = zip(take.tap_lanes.tolist(), take.played().tolist(), strict=True)
     return [[lane, round(seconds, 3)] for lane, seconds in pairs]

@@ -14,6 +14,7 @@ from numbers import Rational, Real
 
 from rhythmlab import words
 from rhythmlab.core.check import short
+from rhythmlab.refusal import Refusal
 
 Part = Fraction | str
 
@@ -207,12 +208,12 @@ class Question:
             text = text.replace(" ", "")
             strange = sorted(set(text) - set("x."))
             if strange:
-                raise ValueError(f"A row is x and dots only; you wrote {strange[0]!r}.")
+                raise Refusal(f"A row is x and dots only; you wrote {strange[0]!r}.")
         elif _is_hands(wanted):
             text = text.replace(" ", "").replace("|", "").upper()
             strange = sorted(set(text) - set("RL"))
             if strange:
-                raise ValueError(f"Hands are R and L only; you wrote {strange[0].lower()!r}.")
+                raise Refusal(f"Hands are R and L only; you wrote {strange[0].lower()!r}.")
         return self.same.get(text, text)
 
     def _scale(self, i: int) -> tuple[str, ...]:
@@ -302,9 +303,7 @@ def _found(id: object, example: str) -> Question:
     from rhythmlab.classroom.exercises import QUESTIONS
 
     if not isinstance(id, str) or id not in QUESTIONS:
-        raise ValueError(
-            f"there is no question {short(id)}; there are {', '.join(QUESTIONS)}; for example {example}"
-        )
+        raise Refusal(f"there is no question {short(id)}; there are {', '.join(QUESTIONS)}", example)
     return QUESTIONS[id]
 
 
@@ -384,11 +383,11 @@ def _read_number(part: object) -> Fraction:
     if found and int(found[2]):
         return Fraction(int(found[1]), int(found[2]))
     if isinstance(part, bool) or not isinstance(part, Real):
-        raise ValueError(f"{short(part)} is not a number.")
+        raise Refusal(f"{short(part)} is not a number.")
     if part != part or part in (float("inf"), float("-inf")):
-        raise ValueError(f"{short(part)} is not a number.")
+        raise Refusal(f"{short(part)} is not a number.")
     if abs(part) > 10**15:
-        raise ValueError(f"{short(part)} is far too large.")
+        raise Refusal(f"{short(part)} is far too large.")
     if isinstance(part, Rational):
         return Fraction(int(part.numerator), int(part.denominator))
     return Fraction(str(part))
@@ -398,7 +397,7 @@ def _read_word(part: object) -> str:
     if isinstance(part, int) and not isinstance(part, bool):
         part = short(part)
     if not isinstance(part, str):
-        raise ValueError(f"{short(part)} is not a word in quotes.")
+        raise Refusal(f"{short(part)} is not a word in quotes.")
     text = " ".join(part.lower().split())
     return text.replace("and of", "& of").replace("+ of", "& of").replace("ah of", "a of")
 

@@ -7,6 +7,7 @@ from itertools import islice
 
 from rhythmlab.classroom.posed import CATALOGUE, posed
 from rhythmlab.core.check import short, whole
+from rhythmlab.refusal import Refusal
 
 #: Highest number of a seat, and most seats at once.
 MOST_SEATS, MOST_AT_ONCE = 100_000, 5_000
@@ -109,13 +110,13 @@ def ids_of(ids: Iterable[str]) -> tuple[str, ...]:
     try:
         known = (ids,) if isinstance(ids, str) else tuple(islice(ids, len(CATALOGUE) + 1))
     except TypeError:
-        raise ValueError(f"ids={short(ids)} is not a list of ids; for example {example}") from None
+        raise Refusal(f"ids={short(ids)} is not a list of ids", example, argument="ids") from None
     for id in known:
         posed(id, example)
     twice = next((id for id in known if known.count(id) > 1), None)
     if twice is not None or not known:
         wrong = f"{twice!r} is in it twice" if twice else "there is no question in it"
-        raise ValueError(f"ids={short(list(known))}: {wrong}; for example {example}")
+        raise Refusal(f"ids={short(list(known))}: {wrong}", example, argument="ids")
     return known
 
 
@@ -129,7 +130,7 @@ def seats_of(seats: int | Iterable[int]) -> tuple[int, ...]:
     """
     example = "seats=range(1, 31)"
     if isinstance(seats, str) or not isinstance(seats, Iterable | int):
-        raise ValueError(f"seats={short(seats)} is not a list of numbers; for example {example}")
+        raise Refusal(f"seats={short(seats)} is not a list of numbers", example, argument="seats")
     several = isinstance(seats, Iterable)
     found = [
         whole(seat, "seat", example) for seat in (islice(seats, MOST_AT_ONCE + 1) if several else [seats])
@@ -145,7 +146,7 @@ def seats_of(seats: int | Iterable[int]) -> tuple[int, ...]:
     elif twice is not None:
         wrong = f"seats={short(found)}: seat {twice} is in it twice"
     if wrong:
-        raise ValueError(f"{wrong}; for example {example}")
+        raise Refusal(wrong, example)
     return tuple(found)
 
 
@@ -160,8 +161,9 @@ def questions_of(name: str, ids: Iterable[str] | None, example: str) -> tuple[st
     if ids is not None:
         return ids_of(ids)
     if name not in READY:
-        raise ValueError(
-            f"name={short(name)} is no ready assignment ({', '.join(READY)}); give its questions, for "
-            f"example {example}"
+        raise Refusal(
+            f"name={short(name)} is no ready assignment ({', '.join(READY)}); give its questions",
+            example,
+            argument="name",
         )
     return READY[name].ids

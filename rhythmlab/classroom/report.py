@@ -17,6 +17,7 @@ from rhythmlab.core.check import short
 from rhythmlab.file_names import fault
 from rhythmlab.files import put
 from rhythmlab.folders import folder_for, made
+from rhythmlab.refusal import AlreadyThere
 from rhythmlab.render.scene import Band, Line, Rule, Scene, Text
 from rhythmlab.render.svg import svg
 
@@ -167,9 +168,9 @@ def write_files(book: "Gradebook", where: Path) -> list[Path]:
     name = "marks-2" if fault(f"{where.name}-2") else f"{where.name}-2"
     call = f'gradebook("returned").write({name!r})'
 
-    def refused(what: str) -> FileExistsError:
-        return FileExistsError(
-            f"folder={short(str(where))} {what}; nothing was written; give another folder, for example {call}"
+    def refused(what: str) -> AlreadyThere:
+        return AlreadyThere(
+            f"folder={short(str(where))} {what}; nothing was written; give another folder", call
         )
 
     if os.path.lexists(where) and not os.path.isdir(where):

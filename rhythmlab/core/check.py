@@ -14,6 +14,8 @@ from itertools import islice
 from numbers import Number, Rational, Real
 from pathlib import Path
 
+from rhythmlab.refusal import OutOfRange, Refusal
+
 #: Longest grid: tick numbers stay exact in a 64-bit integer, with room to add two of them.
 MOST_TICKS = 2**62
 #: Most strokes held at once; a longer cycle is read through a window.
@@ -61,11 +63,11 @@ def whole(value: object, name: str, example: str, least: int = 1, most: int | No
     except TypeError:
         number = None
     if number is None or number < least:
-        raise ValueError(
-            f"{name}={short(value)} is not a whole number of at least {least}; for example {example}"
+        raise Refusal(
+            f"{name}={short(value)} is not a whole number of at least {least}", example, argument=name
         )
     if most is not None and number > most:
-        raise ValueError(f"{name}={short(value)} is more than {most:,}; for example {example}")
+        raise Refusal(f"{name}={short(value)} is more than {most:,}", example, argument=name)
     return number
 
 
@@ -121,15 +123,15 @@ def positive(
     except (OverflowError, ValueError):  # too large for a float; a signalling NaN; too many digits
         pass
     if exact is None:
-        raise ValueError(f"{name}={short(value)} is not a finite number above 0; for example {example}")
+        raise Refusal(f"{name}={short(value)} is not a finite number above 0", example, argument=name)
     if max(exact.numerator, exact.denominator) >= 10**digits:
-        raise ValueError(
-            f"{name}={short(value)} takes more than {digits:,} digits to be exact; for example {example}"
+        raise Refusal(
+            f"{name}={short(value)} takes more than {digits:,} digits to be exact", example, argument=name
         )
     for bound, wrong, what in ((least, operator.lt, "less"), (most, operator.gt, "more")):
         if bound is not None and wrong(exact, bound):
             said = f"{bound:,}" if isinstance(bound, int) else str(bound)
-            raise ValueError(f"{name}={short(value)} is {what} than {said}; for example {example}")
+            raise Refusal(f"{name}={short(value)} is {what} than {said}", example, argument=name)
     return exact
 
 
@@ -185,7 +187,7 @@ def a(kind: type | tuple[type, ...], value: object, name: str, example: str) -> 
     if not isinstance(value, kinds):
         names = " nor ".join(_KINDS.get(one, f"a {one.__name__}") for one in kinds)
         said = f"not {names}" if len(kinds) == 1 else f"neither {names}"
-        raise ValueError(f"{name}={short(value)} is {said}; for example {example}")
+        raise Refusal(f"{name}={short(value)} is {said}", example, argument=name)
 
 
 def flag(value: object, name: str, example: str) -> bool:
@@ -216,7 +218,7 @@ def flag(value: object, name: str, example: str) -> bool:
         or (isinstance(value, int) and 0 <= value <= 1)
     ):
         return bool(value)
-    raise ValueError(f"{name}={short(value)} is neither True nor False; for example {example}")
+    raise Refusal(f"{name}={short(value)} is neither True nor False", example, argument=name)
 
 
 def path(value: object, name: str, example: str) -> Path:
@@ -242,14 +244,14 @@ def path(value: object, name: str, example: str) -> Path:
     'journal.jsonl'
     """
     if not isinstance(value, str | os.PathLike) or not isinstance(os.fspath(value), str):
-        raise ValueError(f"{name}={short(value)} is not a path; for example {example}")
+        raise Refusal(f"{name}={short(value)} is not a path", example, argument=name)
     try:
         text = os.fspath(value)
         if not text or b"\0" in os.fsencode(text):
             raise ValueError
         return Path(text).expanduser()
     except (ValueError, RuntimeError):  # letters that no name can have; the home of nobody
-        raise ValueError(f"{name}={short(value)} can be the name of no file; for example {example}") from None
+        raise Refusal(f"{name}={short(value)} can be the name of no file", example, argument=name) from None
 
 
 def items(value: object, name: str, example: str, most: int = 100_000, of: str = "") -> list:
@@ -284,9 +286,9 @@ def items(value: object, name: str, example: str, most: int = 100_000, of: str =
         found = list(islice(iter(value), most + 1))  # type: ignore[call-overload]
     except TypeError:
         what = f"a list of {of}" if of else "a list"
-        raise ValueError(f"{name}={short(value)} is not {what}; for example {example}") from None
+        raise Refusal(f"{name}={short(value)} is not {what}", example, argument=name) from None
     if len(found) > most:
-        raise ValueError(f"{name}={short(value)} holds more than {most:,}; for example {example}")
+        raise Refusal(f"{name}={short(value)} holds more than {most:,}", example, argument=name)
     return found
 
 
@@ -318,9 +320,10 @@ def index(value: object, count: int, name: str, of: str) -> int:
     """
     number = whole(value, name, f"{name}=0", least=0)
     if number >= count:
-        raise IndexError(
-            f"{name}={short(number)} is out of range: there are {count} {of}, numbered from 0; "
-            f"for example {name}={count - 1}"
+        raise OutOfRange(
+            f"{name}={short(number)} is out of range: there are {count} {of}, numbered from 0",
+            f"{name}={count - 1}",
+            argument=name,
         )
     return number
 
@@ -349,9 +352,11 @@ def window(start: object, stop: object, ticks: int) -> tuple[int, int]:
     first = 0 if start is None else whole(start, "start", example, least=0)
     last = ticks if stop is None else whole(stop, "stop", example, least=0)
     if not first <= last <= ticks:
-        raise ValueError(
-            f"start={short(first)}, stop={short(last)} is not a window of this cycle of {ticks} ticks: "
-            f"0 <= start <= stop <= {ticks} must hold; for example {example}"
+        raise Refusal(
+            f"start={short(first)}, stop={short(last)} is not a window of this cycle of "
+            f"{ticks} ticks: 0 <= start <= stop <= {ticks} must hold",
+            example,
+            argument="start",
         )
     return first, last
 
@@ -378,10 +383,10 @@ def few_enough(strokes: int, first: int, last: int, call: str, most: int = MOST_
     if strokes > most:
         example = f"{call}start={first}, stop={first + max(1, (last - first) * 1000 // strokes)}"
         example += ")" * bool(call)
-        raise ValueError(
-            f"{strokes:,} strokes are too many to hold at once (the most is {most:,}); look through a window "
-            f"of these {last - first:,} ticks, for example "
-            f"{example if len(example) <= 300 else 'composite(Polyrhythm(7, 4))'}"
+        raise Refusal(
+            f"{strokes:,} strokes are too many to hold at once (the most is {most:,}); look "
+            f"through a window of these {last - first:,} ticks",
+            example if len(example) <= 300 else "composite(Polyrhythm(7, 4))",
         )
 
 

@@ -13,6 +13,7 @@ from rhythmlab.core import long_work
 from rhythmlab.core.check import few_enough, short, window
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.refusal import Refusal
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -101,8 +102,8 @@ def composite(what: Polyrhythm | Cycle, *, start: int | None = None, stop: int |
         round_again = [lane.onsets[:1] + what.ticks for lane in what.lanes]
         following = min((int(ticks[0]) for ticks in (*after, *round_again) if len(ticks)), default=what.ticks)
     else:
-        raise ValueError(
-            f"composite({short(what)}) needs a Polyrhythm or a Cycle; for example composite(Polyrhythm(7, 4))"
+        raise Refusal(
+            f"composite({short(what)}) needs a Polyrhythm or a Cycle", "composite(Polyrhythm(7, 4))"
         )
     return _merge(rows, following)
 

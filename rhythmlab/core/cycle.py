@@ -9,11 +9,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from rhythmlab.core.check import MOST_LISTED, MOST_STROKES, MOST_TICKS, items, short, whole
+from rhythmlab.refusal import Refusal
 
 #: Most lanes of a cycle: far more than limbs or voices.
 MOST_LANES = 1_000
-_LANE = 'for example Lane("bell", [0, 2, 4])'
-_CYCLE = 'for example Cycle(6, [Lane("bell", [0, 2, 4])], beats=[0, 3])'
+_LANE = 'Lane("bell", [0, 2, 4])'
+_CYCLE = 'Cycle(6, [Lane("bell", [0, 2, 4])], beats=[0, 3])'
 
 
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
@@ -66,13 +67,15 @@ class Lane:
     ) -> None:
         for text, what in ((name, "name"), (limb, "limb"), (sound, "sound"), (hands, "hands")):
             if not isinstance(text, str):
-                raise ValueError(f"Lane {what}={short(text)} is not text; {_LANE}")
+                raise Refusal(f"Lane {what}={short(text)} is not text", _LANE)
         said = short(name)
         ticks = rising(onsets, f"onsets of lane {said}", _LANE)
         if hands and (len(hands) != len(ticks) or set(hands) - set("RL")):
-            raise ValueError(
+            raise Refusal(
                 f"hands={short(hands)} of lane {said} is not one letter R or L for each of its "
-                f'{len(ticks)} strokes; for example Lane("bell", [0, 2, 4], hands="RLR")'
+                f"{len(ticks)} strokes",
+                'Lane("bell", [0, 2, 4], hands="RLR")',
+                argument="hands",
             )
         marked = []
         for given, what in ((accents, "accents"), (ghosts, "ghosts")):
@@ -80,9 +83,11 @@ class Lane:
             near = np.minimum(np.searchsorted(ticks, marks), len(ticks) - 1)
             strange = marks[ticks[near] != marks] if len(ticks) else marks
             if len(strange):
-                raise ValueError(
-                    f"{what}={short(marks[:40].tolist())} of lane {said} name tick {strange[0]}, where it "
-                    f'has no stroke; for example Lane("bell", [0, 2, 4], accents=[0])'
+                raise Refusal(
+                    f"{what}={short(marks[:40].tolist())} of lane {said} name tick {strange[0]}, "
+                    "where it has no stroke",
+                    'Lane("bell", [0, 2, 4], accents=[0])',
+                    argument=what,
                 )
             marked.append(tuple(marks.tolist()))
         for field, value in (("name", name), ("onsets", ticks), ("limb", limb), ("sound", sound)):
@@ -156,20 +161,20 @@ class Cycle:
     def __init__(
         self, ticks: int, lanes: Iterable[Lane], beats: Iterable[int], bars: Iterable[int] = ()
     ) -> None:
-        length = whole(ticks, "ticks", _CYCLE.removeprefix("for example "))
+        length = whole(ticks, "ticks", _CYCLE)
         if length > MOST_TICKS:
-            raise ValueError(f"ticks={short(ticks)} is beyond 2**62; {_CYCLE}")
-        rows = tuple(items(lanes, "lanes", _CYCLE.removeprefix("for example "), MOST_LANES, "lanes"))
+            raise Refusal(f"ticks={short(ticks)} is beyond 2**62", _CYCLE, argument="ticks")
+        rows = tuple(items(lanes, "lanes", _CYCLE, MOST_LANES, "lanes"))
         for lane in rows:
             if not isinstance(lane, Lane):
-                raise ValueError(f"lanes holds {short(lane)}, which is not a Lane; {_CYCLE}")
+                raise Refusal(f"lanes holds {short(lane)}, which is not a Lane", _CYCLE)
         counted, barred = rising(beats, "beats", _CYCLE), rising(bars, "bars", _CYCLE)
         named = [(f"lane {short(lane.name)}", lane.onsets) for lane in rows]
         for what, where in (*named, ("beats", counted), ("bars", barred)):
             if len(where) and where[-1] >= length:
-                raise ValueError(
-                    f"{what} has tick {where[-1]}, outside this cycle of {length} ticks "
-                    f"(0 to {length - 1}); {_CYCLE}"
+                raise Refusal(
+                    f"{what} has tick {where[-1]}, outside this cycle of {length} ticks (0 to {length - 1})",
+                    _CYCLE,
                 )
         for field, value in (("ticks", length), ("lanes", rows), ("beats", counted), ("bars", barred)):
             object.__setattr__(self, field, value)
@@ -199,7 +204,7 @@ def rising(values: Iterable[int], what: str, example: str, most: int = MOST_STRO
     what : str
         What to call them in the message.
     example : str
-        Words that show a call that works.
+        A call that works.
     most : int
         Most of them in an array; of anything else no more than `check.MOST_LISTED`.
 
@@ -210,29 +215,31 @@ def rising(values: Iterable[int], what: str, example: str, most: int = MOST_STRO
 
     Examples
     --------
-    >>> rising([0, 2, 4], "onsets", "for example [0, 2, 4]")
+    >>> rising([0, 2, 4], "onsets", "[0, 2, 4]")
     array([0, 2, 4])
     """
     if isinstance(values, np.ndarray) and values.dtype.kind in "iu" and values.ndim == 1:
         if len(values) > most:
-            raise ValueError(f"{what} are {len(values):,} ticks, more than {most:,}; {example}")
+            raise Refusal(f"{what} are {len(values):,} ticks, more than {most:,}", example)
         ticks = values.astype(np.int64)
         if len(ticks) and values.max() > MOST_TICKS:
-            raise ValueError(f"{what}={short(values)} goes beyond 2**62; {example}")
+            raise Refusal(f"{what}={short(values)} goes beyond 2**62", example, argument=what)
     else:
         if isinstance(values, str) or not isinstance(values, Iterable) or getattr(values, "ndim", 1) != 1:
-            raise ValueError(f"{what}={short(values)} is not a list of ticks; {example}")
-        works = example.removeprefix("for example ")
+            raise Refusal(f"{what}={short(values)} is not a list of ticks", example, argument=what)
         numbers = [
-            whole(value, f"a tick in {what}", works, 0) for value in items(values, what, works, MOST_LISTED)
+            whole(value, f"a tick in {what}", example, 0)
+            for value in items(values, what, example, MOST_LISTED)
         ]
         if numbers and max(numbers) > MOST_TICKS:
-            raise ValueError(f"{what}={short(numbers)} goes beyond 2**62; {example}")
+            raise Refusal(f"{what}={short(numbers)} goes beyond 2**62", example, argument=what)
         ticks = np.array(numbers, dtype=np.int64)
     if len(ticks) and ticks[0] < 0:
-        raise ValueError(f"{what}={short(ticks[:40].tolist())} starts before tick 0; {example}")
+        raise Refusal(f"{what}={short(ticks[:40].tolist())} starts before tick 0", example, argument=what)
     if np.any(ticks[1:] <= ticks[:-1]):
-        raise ValueError(f"{what}={short(ticks[:40].tolist())} does not rise from tick to tick; {example}")
+        raise Refusal(
+            f"{what}={short(ticks[:40].tolist())} does not rise from tick to tick", example, argument=what
+        )
     ticks.flags.writeable = False
     return ticks
 

@@ -13,6 +13,7 @@ import numpy as np
 from rhythmlab.core.check import MOST_LISTED, few_enough, index, short, window
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
+from rhythmlab.refusal import Refusal
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,9 +104,7 @@ class Feel:
 
     def __init__(self, polyrhythm: Polyrhythm, home: int | None = None) -> None:
         if not isinstance(polyrhythm, Polyrhythm):
-            raise ValueError(
-                f"Feel({short(polyrhythm)}) needs a Polyrhythm; for example Feel(Polyrhythm(7, 4), home=1)"
-            )
+            raise Refusal(f"Feel({short(polyrhythm)}) needs a Polyrhythm", "Feel(Polyrhythm(7, 4), home=1)")
         object.__setattr__(self, "polyrhythm", polyrhythm)
         object.__setattr__(self, "home", home_or_last(polyrhythm, home))
 

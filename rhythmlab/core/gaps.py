@@ -15,6 +15,7 @@ from rhythmlab.core import long_work
 from rhythmlab.core.check import MOST_LISTED, a, few_enough, window
 from rhythmlab.core.polyrhythm import Polyrhythm, chosen
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.refusal import Refusal
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -197,9 +198,9 @@ def drift(p: Polyrhythm, of: int, home: int) -> Drift:
     blocks = gcd(moving, still)
     if blocks == abs(moving - still) and blocks > MOST_LISTED:
         few = [f"Polyrhythm({moving // blocks}, {still // blocks})", "of=0, home=1"]
-        raise ValueError(
-            f"{p} repeats one pattern {blocks:,} times, more than the {MOST_LISTED:,} that are listed; "
-            f"for example drift({', '.join(few)})"
+        raise Refusal(
+            f"{p} repeats one pattern {blocks:,} times, more than the {MOST_LISTED:,} that are listed",
+            f"drift({', '.join(few)})",
         )
     # Neighbours have one doubled or one empty beat in each block: see the law above.
     beats = range(still // blocks, still + 1, still // blocks)
@@ -358,8 +359,8 @@ def landmarks(p: Polyrhythm, of: int, against: int) -> tuple[int, ...]:
     step = p.step(against)
     every = lcm(p.step(of), step // gcd(step, 4))  # on a quarter of a beat, as far as they are whole ticks
     if p.ticks // every > MOST_LISTED:
-        raise ValueError(
-            f"{p} has more than the {MOST_LISTED:,} landmarks that are listed; for example "
-            "landmarks(Polyrhythm(16, 15), of=0, against=1)"
+        raise Refusal(
+            f"{p} has more than the {MOST_LISTED:,} landmarks that are listed",
+            "landmarks(Polyrhythm(16, 15), of=0, against=1)",
         )
     return tuple(tick for tick in range(0, p.ticks, every) if tick % step)

@@ -14,6 +14,7 @@ import numpy as np
 from rhythmlab.core import long_work
 from rhythmlab.core.check import MOST_TICKS, few_enough, index, short, whole, window
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.refusal import Refusal
 
 #: Most cells that a printed grid may have, and most pulses of a rhythm: far more than limbs or voices.
 MOST_CELLS, MOST_PULSES = 100_000, 256
@@ -59,27 +60,28 @@ class Polyrhythm:
 
     def __init__(self, *pulses: int) -> None:
         if len(pulses) == 1 and isinstance(pulses[0], tuple | list):
-            raise ValueError(
-                f"Polyrhythm({short(pulses[0])}) was given one list; give the pulses one by one, "
-                "for example Polyrhythm(7, 4)"
+            raise Refusal(
+                f"Polyrhythm({short(pulses[0])}) was given one list; give the pulses one by one",
+                "Polyrhythm(7, 4)",
             )
         if len(pulses) < 2:
-            raise ValueError(
+            raise Refusal(
                 f"Polyrhythm({', '.join(map(short, pulses))}) has {len(pulses)} pulse"
-                f"{'s' * (len(pulses) != 1)}; it takes at least 2 to make a rhythm against each other, "
-                "for example Polyrhythm(7, 4)"
+                f"{'s' * (len(pulses) != 1)}; it takes at least 2 to make a rhythm against each other",
+                "Polyrhythm(7, 4)",
             )
         if len(pulses) > MOST_PULSES:
-            raise ValueError(
-                f"Polyrhythm({short(pulses[0])}, …) has {len(pulses):,} pulses, more than {MOST_PULSES}; "
-                "for example Polyrhythm(7, 4)"
+            raise Refusal(
+                f"Polyrhythm({short(pulses[0])}, …) has {len(pulses):,} pulses, more than {MOST_PULSES}",
+                "Polyrhythm(7, 4)",
             )
         numbers = tuple(whole(pulse, "pulse", "Polyrhythm(7, 4)") for pulse in pulses)
         ticks = lcm(*numbers) if max(numbers) <= MOST_TICKS else max(numbers)
         if ticks > MOST_TICKS:
-            raise ValueError(
-                f"pulses {short(numbers)} need a grid of more than 2**62 ticks, which 64-bit whole "
-                "numbers cannot hold; for example Polyrhythm(1_000_000_007, 1_000_000_006)"
+            raise Refusal(
+                f"pulses {short(numbers)} need a grid of more than 2**62 ticks, which 64-bit "
+                "whole numbers cannot hold",
+                "Polyrhythm(1_000_000_007, 1_000_000_006)",
             )
         object.__setattr__(self, "pulses", numbers)
         object.__setattr__(self, "ticks", ticks)
@@ -233,7 +235,7 @@ def chosen(p: Polyrhythm, call: str, **named: int) -> tuple[int, ...]:
     (0, 1)
     """
     if not isinstance(p, Polyrhythm):
-        raise ValueError(f"{call.split('(')[0]}({short(p)}) needs a Polyrhythm; for example {call}")
+        raise Refusal(f"{call.split('(')[0]}({short(p)}) needs a Polyrhythm", call)
     return tuple(index(i, len(p.pulses), name, f"pulses {p.pulses}") for name, i in named.items())
 
 
@@ -320,10 +322,10 @@ def grid(
     first, last = window(start, stop, p.ticks)
     cells = (last - first) * len(p.pulses)
     if cells > MOST_CELLS:
-        raise ValueError(
-            f"a grid of {short(p)} from tick {first} to {last} has {cells:,} cells, more than "
-            f"{MOST_CELLS:,}; look through a window, for example grid({p}, start={first}, "
-            f"stop={first + min(1000, MOST_CELLS // len(p.pulses))})"
+        raise Refusal(
+            f"a grid of {short(p)} from tick {first} to {last} has {cells:,} cells, more "
+            f"than {MOST_CELLS:,}; look through a window",
+            f"grid({p}, start={first}, stop={first + min(1000, MOST_CELLS // len(p.pulses))})",
         )
     rows = np.zeros((len(p.pulses), last - first), dtype=bool)
     for row, pulse in zip(rows, range(len(p.pulses)), strict=True):

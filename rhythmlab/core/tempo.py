@@ -7,11 +7,12 @@ from fractions import Fraction
 from rhythmlab.core.check import MOST_DIGITS, MOST_TICKS, index, positive, short, whole
 from rhythmlab.core.cycle import MOST_LANES, Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm, chosen
+from rhythmlab.refusal import Refusal
 
 #: Slowest and fastest `Tempo`, in beats a minute: whatever is played at 1 to 1,000 of home can be said in
 #: any pulse of any polyrhythm, whose strokes are up to 2**62 times as many or as few.
 SLOWEST, FASTEST = Fraction(1, 10**24), 10**24
-_EXAMPLE = "for example Tempo(72, pulse=1)"
+_EXAMPLE = "Tempo(72, pulse=1)"
 
 
 @dataclass(frozen=True, slots=True, init=False, repr=False)
@@ -55,11 +56,12 @@ class Tempo:
         self, bpm: int | Fraction | Decimal | float, *, pulse: int | None = None, ticks: int | None = None
     ) -> None:
         if (pulse is None) == (ticks is None):
-            raise ValueError(
-                f"Tempo({short(bpm)}) needs exactly one of pulse= and ticks= to say what a beat is: a stroke "
-                f"of that pulse, or so many ticks; {_EXAMPLE}"
+            raise Refusal(
+                f"Tempo({short(bpm)}) needs exactly one of pulse= and ticks= to say what a beat "
+                "is: a stroke of that pulse, or so many ticks",
+                _EXAMPLE,
             )
-        example = _EXAMPLE.removeprefix("for example ")
+        example = _EXAMPLE
         if pulse is not None:
             pulse = whole(pulse, "pulse", example, least=0, most=MOST_LANES)
         if ticks is not None:
@@ -97,21 +99,20 @@ class Tempo:
         if isinstance(what, Polyrhythm):
             return what.step(self.pulse)
         if not isinstance(what, Cycle):
-            raise ValueError(
-                f"{short(what)} has no tempo: it is neither a Polyrhythm nor a Cycle; for example "
-                "Tempo(72, pulse=1).cycle_seconds(Polyrhythm(7, 4))"
+            raise Refusal(
+                f"{short(what)} has no tempo: it is neither a Polyrhythm nor a Cycle",
+                "Tempo(72, pulse=1).cycle_seconds(Polyrhythm(7, 4))",
             )
         if not what.lanes:
-            raise ValueError(
-                f"{short(what)} has no lane, so no lane is the beat; for example Tempo(120, ticks=2)"
-            )
+            raise Refusal(f"{short(what)} has no lane, so no lane is the beat", "Tempo(120, ticks=2)")
         lane = what.lanes[index(self.pulse, len(what.lanes), "pulse", "lanes")]
         strokes = len(lane.onsets)
         step = what.ticks // strokes if strokes else 0
         if not strokes or what.ticks % strokes or (lane.onsets[1:] - lane.onsets[:-1] != step).any():
-            raise ValueError(
+            raise Refusal(
                 f"lane {short(lane.name)} is not evenly spaced, so it has no tempo of its own; "
-                "say how many ticks a beat has, for example Tempo(120, ticks=2)"
+                "say how many ticks a beat has",
+                "Tempo(120, ticks=2)",
             )
         return step
 
@@ -207,5 +208,5 @@ def _bpm(value: object, example: str) -> Fraction:
     exact = positive(value, "bpm", example, digits=MOST_DIGITS // 2)  # room to reckon with it
     if not SLOWEST <= exact <= FASTEST:
         wrong = "slower than 1/10**24" if exact < SLOWEST else "faster than 10**24"
-        raise ValueError(f"bpm={short(value)} is {wrong}; for example {example}")
+        raise Refusal(f"bpm={short(value)} is {wrong}", example, argument="bpm")
     return exact

@@ -16,7 +16,8 @@ from rhythmlab.core.check import FASTEST, SLOWEST, short
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.fields import whole
-from rhythmlab.panels.refused import Refused
+from rhythmlab.panels.refused import FieldRefusal
+from rhythmlab.refusal import OutOfRange
 
 #: Most pulses a panel has fields for, and most strokes in a cycle that it draws.
 MOST_PULSES, MOST_STROKES = 4, 20_000
@@ -36,7 +37,7 @@ def read_pulse(text: str, nth: int) -> int:
 
     Raises
     ------
-    Refused
+    FieldRefusal
         If it is not a whole number from 1 to what a panel draws.
 
     Examples
@@ -59,7 +60,7 @@ def read_pulses(texts: Sequence[str]) -> Polyrhythm:
 
     Raises
     ------
-    Refused
+    FieldRefusal
         If one cannot be read, there are more than four, or their cycle has more strokes than a panel draws.
 
     Examples
@@ -75,18 +76,18 @@ def drawable(pulses: Sequence[int]) -> Polyrhythm:
 
     Raises
     ------
-    Refused
+    FieldRefusal
         If their cycle has more strokes than a panel draws.
     """
     named, total = " against ".join(map(str, pulses)), sum(pulses)
     if len(pulses) > MOST_PULSES:
         said = f"{named} is {len(pulses)} pulses, and a panel has fields for {MOST_PULSES}"
-        raise Refused(pulse_field(MOST_PULSES - 1), said, 7)
+        raise FieldRefusal(pulse_field(MOST_PULSES - 1), said, 7)
     if total > MOST_STROKES:
         field = pulse_field(pulses.index(max(pulses)))
         said = f"{field}: {named} has {words.plural(total, 'stroke')} in a cycle, more than the "
         said += f"{words.number(MOST_STROKES)} that a panel draws"
-        raise Refused(field, said, 7, _window(pulses))
+        raise FieldRefusal(field, said, 7, _window(pulses))
     return Polyrhythm(*pulses)
 
 
@@ -114,7 +115,7 @@ def read_bpm(text: str, field: str = "bpm", example: object = 72) -> Fraction:
 
     Raises
     ------
-    Refused
+    FieldRefusal
         If it is empty, not a number, or not from 1 to 1,000.
 
     Examples
@@ -124,13 +125,13 @@ def read_bpm(text: str, field: str = "bpm", example: object = 72) -> Fraction:
     """
     typed = text.strip().replace(",", ".")
     if not typed:
-        raise Refused(field, f"{field} is empty: beats a minute are meant", example)
+        raise FieldRefusal(field, f"{field} is empty: beats a minute are meant", example)
     if not re.fullmatch(r"[0-9]*\.?[0-9]*", typed) or typed == "." or len(typed) > 40:
-        raise Refused(field, f"{field} {short(text.strip())} is not a number of beats a minute", example)
+        raise FieldRefusal(field, f"{field} {short(text.strip())} is not a number of beats a minute", example)
     bpm = Fraction(f"0{typed}0" if typed.startswith(".") or typed.endswith(".") else typed)
     ends = f"{SLOWEST} to {words.number(FASTEST)}"
     if not SLOWEST <= bpm <= FASTEST:
-        raise Refused(field, f"{field} {short(text.strip())} is not from {ends} beats a minute", example)
+        raise FieldRefusal(field, f"{field} {short(text.strip())} is not from {ends} beats a minute", example)
     return bpm
 
 
@@ -146,7 +147,7 @@ def read_beat(text: str, beats: int) -> int:
 
     Raises
     ------
-    Refused
+    FieldRefusal
         If it is not one of them.
 
     Examples
@@ -157,7 +158,7 @@ def read_beat(text: str, beats: int) -> int:
     typed = text.strip()
     if not (typed.isascii() and typed.isdigit() and len(typed) < 10 and 1 <= int(typed) <= beats):
         said = f"{FROM_BEAT} {short(typed)} is not one of the {words.plural(beats, 'beat')}"
-        raise Refused(FROM_BEAT, said, 1)
+        raise FieldRefusal(FROM_BEAT, said, 1)
     return int(typed)
 
 
@@ -285,7 +286,7 @@ class TempoField(widgets.Text):
 
         Raises
         ------
-        Refused
+        FieldRefusal
             If what the reader typed is no tempo.
         """
         if self._written and self.value == self._written[0]:
@@ -344,7 +345,7 @@ def _same(typed: str, bpm: Fraction) -> bool:
     """Whether what is typed means this tempo, so that typing is not rewritten underway."""
     try:
         return read_bpm(typed) == bpm
-    except Refused:
+    except FieldRefusal:
         return False
 
 
@@ -352,8 +353,9 @@ def home_index(home: object, count: int) -> int:
     """Read the `home` of a page call: an index; the last pulse when left out."""
     number = count - 1 if home is None else check.whole(home, "home", "home=1", least=0)
     if number >= count:
-        raise IndexError(
-            f"home={short(number)} is out of range: there are {count} pulses, numbered from 0; for example "
-            "home=1"
+        raise OutOfRange(
+            f"home={short(number)} is out of range: there are {count} pulses, numbered from 0",
+            "home=1",
+            argument="home",
         )
     return number

@@ -11,15 +11,15 @@ from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import places
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.core.without_calls import plainly
 from rhythmlab.panels.controls import MOST_STROKES, read_bpm
 from rhythmlab.panels.export import Content, Export
 from rhythmlab.panels.guess import Guess, checked
-from rhythmlab.panels.refused import Line, Refused
+from rhythmlab.panels.refused import FieldRefusal, Line
 from rhythmlab.panels.sounding import MOST_SPOTS, plan_of, refuse_too_dense
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
 from rhythmlab.panels.told import blamed, told
+from rhythmlab.refusal import Refusal, plainly
 from rhythmlab.render.layout import readable
 from rhythmlab.render.pictures import strip
 from rhythmlab.render.svg import svg
@@ -89,10 +89,10 @@ class CyclePanel(widgets.VBox):
         super().__init__([self._heading, form, self.line, self.stage, self._result, self.export])
         try:
             self._redraw()
-        except Refused as error:
+        except FieldRefusal as error:
             raise error.in_a_call(call) from error
         except ValueError as error:
-            raise ValueError(f"{plainly(str(error)).rstrip('.')}; for example {call}") from error
+            raise Refusal(plainly(error).rstrip("."), call) from error
 
     def _refused(self) -> None:
         """Return nothing: all fields are followed together, or one is refused."""
@@ -101,20 +101,20 @@ class CyclePanel(widgets.VBox):
     def _changed(self, change: dict) -> None:
         try:
             self._redraw()
-        except Refused:
+        except FieldRefusal:
             raise
         except (ValueError, IndexError) as error:
             names = {name: self._fields[field].description for name, field in self._named.items()}
             refused = blamed(error, names, change["owner"].description)
             meant = next(one for one in self._fields.values() if one.description == refused.field)
-            raise Refused(refused.field, refused.said, meant.example) from error
+            raise FieldRefusal(refused.field, refused.wrong, meant.example) from error
 
     def _playable(self, shown: Shown, typed: str) -> None:
         """Refuse what has more strokes in a second than a sound card can lay."""
         cycle, field = shown.cycle, self._fields["bpm"].description
         strokes = sum(len(lane.onsets) for lane in cycle.lanes) + len(cycle.beats)
         if strokes > MOST_STROKES:
-            raise ValueError(
+            raise Refusal(
                 f"{cut(shown.title)} has {words.plural(strokes, 'stroke')}, more than the "
                 f"{words.number(MOST_STROKES)} that a panel draws"
             )

@@ -14,7 +14,7 @@ from rhythmlab.panels.cycles import CyclePanel, Shown
 from rhythmlab.panels.fields import menu, text, whole
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import VIEWS, Panel
-from rhythmlab.panels.refused import Refused
+from rhythmlab.panels.refused import FieldRefusal
 from rhythmlab.playing.approach import approach
 from rhythmlab.playing.fill import fill
 from rhythmlab.playing.groove import accents
@@ -110,7 +110,7 @@ def choose_way(
 def _numbers(typed: str, field: str, most: int, example: object) -> tuple[int, ...]:
     """Read whole numbers from a field, with spaces, commas or plus signs between them."""
     if len(typed) > 4 * MOST_STROKES:
-        raise Refused(field, f"{field} {short(typed.strip())} is too long to read", example)
+        raise FieldRefusal(field, f"{field} {short(typed.strip())} is too long to read", example)
     found = [word for word in re.split(r"[\s,+]+", typed.strip()) if word]
     return tuple(whole(word, field, most, example) for word in found)
 
@@ -159,7 +159,7 @@ on a three. 3 groups to count.'
         mine = re.sub(r"[\s,;|]+", "", values["mine"].upper())
         if len(mine) > MOST_STROKES:
             said = f"my sticking has {words.plural(len(mine), 'letter')}, more than {MOST_STROKES}"
-            raise Refused("my sticking", said, "RLRR LRLL")
+            raise FieldRefusal("my sticking", said, "RLRR LRLL")
         found = phrases(
             n,
             allowed=_numbers(values["groups"], "groups of", LONGEST_GROUP, "2 3 4") or (2, 3, 4),
@@ -280,16 +280,16 @@ def _bar(typed: str) -> Metre:
     """Read a metre; a panel has no room for very long bars."""
     shown = short(typed.strip())
     if len(typed) > MOST_LETTERS:
-        raise Refused("metre", f"metre {shown} is too long to read", "4/4")
+        raise FieldRefusal("metre", f"metre {shown} is too long to read", "4/4")
     try:
         bar = read_metre(typed.replace(" ", ""))
     except ValueError as error:
         said = (
             f"metre {shown} cannot be read: write notes over 1, 2, 4, 8, 16 or 32, with their groups if they"
         )
-        raise Refused("metre", f"{said} are uneven", "4/4, 7/8 or 2+2+3/8") from error
+        raise FieldRefusal("metre", f"{said} are uneven", "4/4, 7/8 or 2+2+3/8") from error
     if bar.count > MOST_NOTES:
-        raise Refused("metre", f"metre {shown} has {bar.count} notes, more than {MOST_NOTES}", "4/4")
+        raise FieldRefusal("metre", f"metre {shown} has {bar.count} notes, more than {MOST_NOTES}", "4/4")
     return bar
 
 
@@ -298,13 +298,13 @@ def _pattern(typed: str, field: str) -> str:
     close = "".join(typed[: 10 * MOST_LETTERS].split()).lower()
     if len(close) > MOST_NOTES or len(typed) > 10 * MOST_LETTERS:
         said = f"{field} {short(typed.strip())} has more than {MOST_NOTES} letters"
-        raise Refused(field, said, "x..x..x.")
+        raise FieldRefusal(field, said, "x..x..x.")
     if set(close) <= set("x."):
         return close
     name = typed.strip().lower()
     if patterns().get(name) is None:
         said = f"{field} {short(typed.strip())} is not a pattern of x and dots, nor a ready one"
-        raise Refused(field, said, "x..x..x. or son clave")
+        raise FieldRefusal(field, said, "x..x..x. or son clave")
     return name
 
 
@@ -312,7 +312,7 @@ def _needed(typed: str, field: str) -> str:
     """Read a pattern with a stroke in it at least."""
     found = _pattern(typed, field)
     if not found.strip("."):
-        raise Refused(field, f"{field} {short(typed.strip())} has no stroke", "x..x..x.")
+        raise FieldRefusal(field, f"{field} {short(typed.strip())} has no stroke", "x..x..x.")
     return found
 
 

@@ -11,10 +11,11 @@ from rhythmlab import words
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.core.without_calls import plainly
 from rhythmlab.file_names import safe_name
 from rhythmlab.files import replaceable
 from rhythmlab.panels.fields import menu, text
+from rhythmlab.panels.refused import FieldRefusal
+from rhythmlab.refusal import plainly
 from rhythmlab.render.scene import Scene
 from rhythmlab.working import marked
 
@@ -96,17 +97,20 @@ def _handout(it: Content, path: Path, cycles: int, replace: bool) -> None:
 def _short_enough(it: Content, cycles: int) -> None:
     seconds = cycles * it.tempo.cycle_seconds(it.what)
     if seconds > MOST_SECONDS:
-        raise ValueError(
-            f"{words.plural(cycles, 'cycle')} last {words.seconds(seconds)}, more than the hour that a panel "
-            "saves: type fewer cycles, for example 1."
+        raise FieldRefusal(
+            "cycles",
+            f"{words.plural(cycles, 'cycle')} last {words.seconds(seconds)}, more than the "
+            "hour that a panel saves",
+            1,
         )
     cycle = it.what if isinstance(it.what, Cycle) else it.what.cycle()
     strokes = cycles * (sum(len(lane.onsets) for lane in cycle.lanes) + len(cycle.beats))
     if strokes > MOST_STROKES:
-        raise ValueError(
-            f"{words.plural(cycles, 'cycle')} have {words.plural(strokes, 'stroke')}, more than the "
-            f"{words.number(MOST_STROKES)} of a file of sound that a panel saves: type fewer cycles, for "
-            "example 1."
+        raise FieldRefusal(
+            "cycles",
+            f"{words.plural(cycles, 'cycle')} have {words.plural(strokes, 'stroke')}, more "
+            f"than the {words.number(MOST_STROKES)} of a file of sound that a panel saves",
+            1,
         )
 
 
@@ -198,9 +202,8 @@ class Export(widgets.VBox):
         if not (
             typed.isascii() and typed.isdigit() and 1 <= int(typed[:9]) <= MOST_CYCLES and len(typed) < 9
         ):
-            raise ValueError(
-                f"cycles {typed[:40]!r} is not a whole number from 1 to {MOST_CYCLES}: type for example 4."
-            )
+            said = f"cycles {typed[:40]!r} is not a whole number from 1 to {MOST_CYCLES}"
+            raise FieldRefusal("cycles", said, 4)
         return int(typed)
 
     def _tell(self, said: str) -> None:
@@ -210,5 +213,5 @@ class Export(widgets.VBox):
 def _because(error: Exception) -> str:
     """Say what went wrong in a sentence, without the call that would mend it in a cell."""
     if isinstance(error, ValueError | OSError | IndexError):
-        return f"Not saved: {plainly(str(error))}"
+        return f"Not saved: {plainly(error)}"
     return f"Not saved, and it is a fault of the page: {type(error).__name__}: {error}"

@@ -4,7 +4,7 @@ import ipywidgets as widgets
 
 from rhythmlab import words
 from rhythmlab.core.check import short
-from rhythmlab.panels.refused import Refused
+from rhythmlab.panels.refused import FieldRefusal
 
 
 def text(description: str, value: object, width: int = 150, example: object = None) -> widgets.Text:
@@ -45,7 +45,7 @@ def whole(typed: str, field: str, most: int, example: object, least: int = 1) ->
 
     Raises
     ------
-    Refused
+    FieldRefusal
         If it is empty, not a whole number, or not between the ends.
 
     Examples
@@ -55,13 +55,13 @@ def whole(typed: str, field: str, most: int, example: object, least: int = 1) ->
     """
     text = typed.strip()
     if not text:
-        raise Refused(field, f"{field} is empty", example)
+        raise FieldRefusal(field, f"{field} is empty", example)
     digits = text.lstrip("0") or "0"
     plain = text.isascii() and text.isdigit()
     if plain and (len(digits) > 15 or int(digits) > most):
-        raise Refused(field, f"{field} {_cut(digits)} is more than {words.number(most)}", example)
+        raise FieldRefusal(field, f"{field} {_cut(digits)} is more than {words.number(most)}", example)
     if not plain or int(digits) < least:
-        raise Refused(field, f"{field} {short(text)} is not a whole number of at least {least}", example)
+        raise FieldRefusal(field, f"{field} {short(text)} is not a whole number of at least {least}", example)
     return int(digits)
 
 

@@ -8,6 +8,7 @@ from rhythmlab.core.check import short
 from rhythmlab.files import reason
 from rhythmlab.panels import kept
 from rhythmlab.panels.stage.stage import Keeper
+from rhythmlab.refusal import Refusal
 
 #: Most letters of a guess.
 MOST_LETTERS = 200
@@ -71,7 +72,9 @@ def checked(guess: object) -> Guess | None:
         If it is not from `predict`.
     """
     if guess is not None and not isinstance(guess, Guess):
-        raise ValueError(f"guess={short(guess)} is not a guess; for example guess=rl.predict('00-guess')")
+        raise Refusal(
+            f"guess={short(guess)} is not a guess", "guess=rl.predict('00-guess')", argument="guess"
+        )
     return guess
 
 

@@ -10,7 +10,7 @@ from rhythmlab.core.check import positive, short
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.files import aside, reason
-from rhythmlab.panels.refused import Refused
+from rhythmlab.panels.refused import FieldRefusal
 from rhythmlab.working import marked, write
 
 #: Metres a second: sound in air at about 20 degrees (a physical constant, rounded).
@@ -97,7 +97,7 @@ def read_metres(text: str) -> Fraction | None:
 
     Raises
     ------
-    Refused
+    FieldRefusal
         If it is not a length in metres.
 
     Examples
@@ -111,7 +111,7 @@ def read_metres(text: str) -> Fraction | None:
     digits = typed.replace(".", "", 1)
     if len(typed) > 9 or not (digits.isascii() and digits.isdigit()) or not 0 < Fraction(typed) <= LONGEST:
         said = f"{FIELD}: {short(text.strip())} is not a length in metres, up to {LONGEST}"
-        raise Refused(FIELD, said, 12)
+        raise FieldRefusal(FIELD, said, 12)
     return Fraction(typed)
 
 

@@ -10,12 +10,12 @@ from rhythmlab import words
 from rhythmlab.core.check import a
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.core.without_calls import plainly
 from rhythmlab.panels.fields import menu
 from rhythmlab.panels.sounding import plan_of
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.practice.journal import Journal, JournalError
 from rhythmlab.practice.rows import number_of
+from rhythmlab.refusal import plainly
 from rhythmlab.render.pictures import strip
 from rhythmlab.render.svg import svg
 
@@ -110,7 +110,7 @@ class OwnLimits(widgets.VBox):
             self._journal.append({**row, "id": str(message["id"]), "when": message["when"]})
             tries = [one for one in self._journal.today() if one.get("key") == key]
         except JournalError as error:
-            self.stage.notice = f"{plainly(str(error))} It is sent again when the page is next run."
+            self.stage.notice = f"{plainly(error)} It is sent again when the page is next run."
             return False
         self.stage.notice = ""
         rate = words.number(1000 / ms, 1)

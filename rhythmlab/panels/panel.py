@@ -14,7 +14,6 @@ from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.core.without_calls import plainly
 from rhythmlab.panels.controls import (
     MOST_STROKES,
     FirstBeat,
@@ -30,13 +29,14 @@ from rhythmlab.panels.controls import (
 )
 from rhythmlab.panels.export import Content, Export
 from rhythmlab.panels.guess import Guess, checked
-from rhythmlab.panels.refused import Line, Refused
+from rhythmlab.panels.refused import FieldRefusal, Line
 from rhythmlab.panels.sounding import fastest, plan, refuse_too_dense, slow_enough, spots, strokes_of
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
 from rhythmlab.panels.told import blamed, told
 from rhythmlab.playing.hearing import zones
 from rhythmlab.playing.limits import Limits, limits
+from rhythmlab.refusal import plainly
 from rhythmlab.render.layout import readable
 from rhythmlab.render.pictures import homes, shared_grid, strip
 from rhythmlab.render.scene import Scene
@@ -77,7 +77,7 @@ def checked_call(
     try:
         drawable(p.pulses)
         refuse_too_dense(words.pair(p), strokes_of(p), p.pulses[at], exact, "pulses", instead=0)
-    except Refused as error:
+    except FieldRefusal as error:
         most = fastest(strokes_of(p), p.pulses[at]) if sum(p.pulses) <= MOST_STROKES else 0
         slower = f"bpm={slow_enough(most)}" if most >= 1 else call
         raise error.in_a_call(slower) from error
@@ -142,7 +142,7 @@ class Panel(widgets.VBox):
         p, home, tempo = checked_call(pulses, home, bpm, call)
         self.feel, self.tempo, self._said = Feel(p, home), tempo, said
         self._bounds = bounds or limits()
-        self._why: Refused | None = None
+        self._why: FieldRefusal | None = None
         self._heading = widgets.HTML()
         self._pulses = Pulses(p.pulses, self._pulses_typed, grows=grows)
         self._home = Home(self._home_chosen)
@@ -194,7 +194,7 @@ class Panel(widgets.VBox):
             try:
                 self._follow(*one)
                 break
-            except Refused as error:
+            except FieldRefusal as error:
                 self._why = self._why or error
 
     def _shown_now(self) -> tuple[Polyrhythm, Fraction]:
@@ -204,9 +204,9 @@ class Panel(widgets.VBox):
     def _asked(self) -> tuple[Polyrhythm | None, Fraction | None]:
         """Return what the fields of pulses and tempo hold, ``None`` where it cannot be read."""
         p = bpm = None
-        with suppress(Refused):
+        with suppress(FieldRefusal):
             p = read_pulses(self._pulses.texts)
-        with suppress(Refused):
+        with suppress(FieldRefusal):
             bpm = self._bpm.read()
         return p, bpm
 
@@ -215,7 +215,7 @@ class Panel(widgets.VBox):
 
         Raises
         ------
-        Refused
+        FieldRefusal
             If they cannot be shown or played; what was there before is there still.
         """
         before, old = self._shown_now()
@@ -242,19 +242,19 @@ class Panel(widgets.VBox):
             self.feel, self.tempo, self._start = before
             raise
 
-    def _refused(self) -> Refused | None:
+    def _refused(self) -> FieldRefusal | None:
         """Return which field is not followed, for as long as what stands in it is not what is shown."""
         try:
             asked = read_pulses(self._pulses.texts), self._bpm.read()
             if self._first.layout.display != "none":
                 read_beat(self._first.value, self.feel.beats)
-        except Refused as error:
+        except FieldRefusal as error:
             return error
         if asked != self._shown_now():
             return self._why
         if self._view.value != self._drawn:
             said = f"view {self._view.value}: {self._undrawn}"
-            return Refused("view", said, self._drawn)
+            return FieldRefusal("view", said, self._drawn)
         return None
 
     @told
@@ -316,7 +316,7 @@ class Panel(widgets.VBox):
         except (ValueError, IndexError) as error:
             if self._view.value == self._drawn:
                 raise
-            self._undrawn = plainly(str(error)).rstrip(".")
+            self._undrawn = plainly(error).rstrip(".")
             made = [self._one(home, self._drawn, window) for home in every]
         return made
 

@@ -17,6 +17,7 @@ from rhythmlab.panels.stage.stage import Keeper
 from rhythmlab.panels.told import told
 from rhythmlab.playing.limits import Limit, limits
 from rhythmlab.playing.order import Rungs, order
+from rhythmlab.refusal import Refusal
 
 #: Shortest and longest workshop, in minutes.
 SHORTEST, LONGEST = 30, 240
@@ -202,12 +203,14 @@ def workshop(minutes: int = 120, level: str = "first time") -> Workshop:
     """
     total = whole(minutes, "minutes", _EXAMPLE)
     if not SHORTEST <= total <= LONGEST:
-        raise ValueError(
-            f"minutes={short(total)} is not from {SHORTEST} to {LONGEST}: plan a shorter one as a lesson, a "
-            f"longer one as two workshops; for example {_EXAMPLE}"
+        raise Refusal(
+            f"minutes={short(total)} is not from {SHORTEST} to {LONGEST}: plan a shorter "
+            "one as a lesson, a longer one as two workshops",
+            _EXAMPLE,
+            argument="minutes",
         )
     if not isinstance(level, str) or level not in UNITS:
-        raise ValueError(f"level={short(level)} is not one of {', '.join(LEVELS)}; for example {_EXAMPLE}")
+        raise Refusal(f"level={short(level)} is not one of {', '.join(LEVELS)}", _EXAMPLE, argument="level")
     ends = max(3, total // 24)
     breaks = next(n for n in range(total) if total - 2 * ends - n * BREAK <= (n + 1) * STRETCH)
     play = total - 2 * ends - breaks * BREAK

@@ -9,7 +9,6 @@ from rhythmlab import words
 from rhythmlab.core import check
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.core.without_calls import plainly
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import Panel, checked_call
 from rhythmlab.panels.sounding import refuse_too_dense, strokes_of
@@ -19,6 +18,7 @@ from rhythmlab.practice.glance import Glance
 from rhythmlab.practice.journal import Journal, JournalError
 from rhythmlab.practice.ladder import Ladder
 from rhythmlab.practice.rows import rows_of
+from rhythmlab.refusal import plainly
 from rhythmlab.render.progress import progress
 from rhythmlab.render.svg import svg
 
@@ -122,10 +122,10 @@ class Practice(Panel):
         try:
             seen = self._journal.glance()
         except JournalError as error:
-            self.stage.notice = words.sentences(plainly(str(error)), self._elsewhere())
-            return Glance([], "", b"")
+            self.stage.notice = words.sentences(plainly(error), self._elsewhere())
+            return Glance([], "", "", b"")
         if seen.told:
-            self.stage.notice = plainly(seen.told)
+            self.stage.notice = seen.plain
         return seen
 
     def _look(self) -> None:

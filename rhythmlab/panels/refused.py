@@ -3,6 +3,8 @@
 import anywidget
 import traitlets
 
+from rhythmlab.refusal import Refusal
+
 _ESM = """
 function render({ model, el }) {
   const line = document.createElement("p");
@@ -59,7 +61,7 @@ _CSS = """
 """
 
 
-class Refused(ValueError):
+class FieldRefusal(Refusal):
     """What stands in a field cannot be followed.
 
     Parameters
@@ -75,21 +77,26 @@ class Refused(ValueError):
 
     Examples
     --------
-    >>> print(Refused("bars", "bars '0' is not a whole number of at least 1", 4))
+    >>> print(FieldRefusal("bars", "bars '0' is not a whole number of at least 1", 4))
     bars '0' is not a whole number of at least 1: type for example 4.
     """
 
     def __init__(self, field: str, said: str, example: object, window: str = "") -> None:
-        super().__init__(f"{said}: type for example {example}.")
-        self.field, self.said, self.example, self.window = field, said, example, window
+        super().__init__(said, str(example))
+        self.field, self.window = field, window
 
-    def in_a_call(self, call: str) -> ValueError:
+    def __str__(self) -> str:
+        return f"{self.wrong}: type for example {self.example}."
+
+    def sentence(self) -> str:
+        """Return the whole of it: what can be typed is for the field."""
+        return str(self)
+
+    def in_a_call(self, call: str) -> Refusal:
         """Return the same for whoever called, with a call that works."""
         if self.window:
-            return ValueError(
-                f"{self.said}: look through a window in a cell of your own, for example {self.window}"
-            )
-        return ValueError(f"{self.said}; for example {call}")
+            return Refusal(f"{self.wrong}: look through a window in a cell of your own", self.window)
+        return Refusal(self.wrong, call)
 
 
 class Line(anywidget.AnyWidget):

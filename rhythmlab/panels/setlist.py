@@ -9,12 +9,12 @@ import ipywidgets as widgets
 
 from rhythmlab import words
 from rhythmlab.core.check import a
-from rhythmlab.core.without_calls import plainly
 from rhythmlab.panels.cycles import Shown, cut
-from rhythmlab.panels.refused import Refused
+from rhythmlab.panels.refused import FieldRefusal
 from rhythmlab.panels.wall import Wall
 from rhythmlab.playing.item import Item, line_of, read_line
 from rhythmlab.practice.setlist import Items, SetList, SetListError, parsed
+from rhythmlab.refusal import Refusal, plainly
 
 #: The folder of a handout pack, beside the set list.
 PACK = "handouts"
@@ -76,7 +76,7 @@ class SetListWall(Wall):
         except KeyboardInterrupt:
             said = "Stopped: each file that is there is whole, and the rest was not made."
         except (ValueError, IndexError, OSError) as error:
-            said = plainly(str(error))
+            said = plainly(error)
         except Exception as error:
             said = f"This did not work, and it is a fault of the page: {type(error).__name__}: {error}"
         self._told.value = f"<p role='status'>{escape(said)}</p>" if said else ""
@@ -165,9 +165,9 @@ class SetListWall(Wall):
         self._item_title = item.title
         try:
             self._put_item(item)
-        except Refused as error:  # the item before stays on the wall, and the next one can be gone to
+        except FieldRefusal as error:  # the item before stays on the wall, and the next one can be gone to
             self._tell_room()
-            raise ValueError(f"{item.title} cannot be shown: {error.said}.") from error
+            raise Refusal(f"{item.title} cannot be shown: {error.wrong}.") from error
 
     def _put_item(self, item: Item) -> None:
         if item.kind == "pair":

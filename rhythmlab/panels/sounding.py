@@ -16,7 +16,7 @@ from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import midway
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.panels.refused import Refused
+from rhythmlab.panels.refused import FieldRefusal
 from rhythmlab.practice.take import cycle_row
 from rhythmlab.render.mix import Mix, lane_rows
 from rhythmlab.render.voices import voice_int16
@@ -81,14 +81,14 @@ def refuse_too_dense(
 
     Raises
     ------
-    Refused
+    FieldRefusal
         If they are too many, with the fastest tempo that works.
 
     Examples
     --------
     >>> refuse_too_dense("7 against 4", 18, 4, Fraction(72), "bpm of the 4")
     >>> try: refuse_too_dense("1000 against 7", 2007, 7, Fraction(100), "bpm of the 7")
-    ... except Refused as error: print(error)
+    ... except FieldRefusal as error: print(error)
     bpm of the 7: 1000 against 7 at 100 bpm is 478 strokes a second, more than the 400 that a sound card \
 can lay: type for example 83.
     """
@@ -100,8 +100,8 @@ can lay: type for example 83.
     said += f"{MOST_A_SECOND} that a sound card can lay"
     if instead is not None:
         slower = f"; up to {slow_enough(most)} bpm can be" if most >= SLOWEST else ""
-        raise Refused(field, f"{said}{slower}", instead)
-    raise Refused(field, said, slow_enough(most))
+        raise FieldRefusal(field, f"{said}{slower}", instead)
+    raise FieldRefusal(field, said, slow_enough(most))
 
 
 def slow_enough(most: Fraction) -> str:

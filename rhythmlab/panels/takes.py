@@ -7,12 +7,12 @@ from rhythmlab import words
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.core.without_calls import plainly
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.practice.feedback import feedback
 from rhythmlab.practice.journal import Journal, JournalError
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.take import Take, cycle_of, take_from
+from rhythmlab.refusal import Refusal, plainly
 
 #: What is played with -> the limb of each lane, in order.
 LIMBS = {
@@ -56,19 +56,17 @@ class Takes:
             row, said = _measured(take)
         except Exception as error:  # whatever is wrong with it, it is kept as it came and told
             row = {"kind": "note", "id": str(message.get("id") or ""), "message": dict(message)}
-            said = [
-                f"This take cannot be measured ({plainly(str(error))}); it is kept in the journal as it came."
-            ]
+            said = [f"This take cannot be measured ({plainly(error)}); it is kept in the journal as it came."]
         try:
             journal = self._journal or Journal()
             journal.append(row)
             seen = journal.glance()
-            today, told = sum(head.kind == "take" for head in seen.on(journal.day())), plainly(seen.told)
+            today, told = sum(head.kind == "take" for head in seen.on(journal.day())), seen.plain
         except JournalError as error:
             again = "It is sent again when the page is next run."
             instead = self._instead() if self._instead else ""
             stage.feedback = said
-            stage.notice = words.sentences(plainly(str(error)), again, instead)
+            stage.notice = words.sentences(plainly(error), again, instead)
             return False
         if message.get("again"):
             said = ["A take that had not been kept before is in the journal now.", *said]
@@ -114,9 +112,7 @@ def read_take(message: Mapping) -> Take:
         return take_from(message, cycle_of(message["cycle"]), tempo)
     for name in ("pulses", "bpm", "pulse"):
         if name not in message:
-            raise ValueError(
-                f"the message of the take has no {name!r}; run the page again, then play it again"
-            )
+            raise Refusal(f"the message of the take has no {name!r}; run the page again, then play it again")
     p = Polyrhythm(*message["pulses"])
     home = message.get("home", len(p.pulses) - 1)
     plain = p.cycle(home)

@@ -1,17 +1,16 @@
 """What goes wrong in callbacks is told in the panel: beside the field it belongs to, or under the picture."""
 
-import re
 from collections.abc import Callable
 from functools import wraps
 
-from rhythmlab.core.without_calls import plainly
-from rhythmlab.panels.refused import Refused
+from rhythmlab.panels.refused import FieldRefusal
+from rhythmlab.refusal import Refusal, plainly
 
 #: Most letters of what is said of a field.
 MOST_LETTERS = 300
 
 
-def blamed(error: Exception, names: dict[str, str], field: str, example: object = "") -> Refused:
+def blamed(error: Exception, names: dict[str, str], field: str, example: object = "") -> FieldRefusal:
     """Say an error of the library as one of a field.
 
     Parameters
@@ -27,16 +26,16 @@ def blamed(error: Exception, names: dict[str, str], field: str, example: object 
 
     Examples
     --------
-    >>> error = ValueError("lands=5 is not a beat of 4/4, which has 4; for example resolve((7, 4))")
+    >>> error = Refusal("lands=5 is not a beat of 4/4, which has 4", "resolve((7, 4))", argument="lands")
     >>> print(blamed(error, {"lands": "lands on"}, "bars", 1))
     lands on 5 is not a beat of 4/4, which has 4: type for example 1.
     """
-    said = re.sub(r"[;,:]? for example [a-z_]+=.*$", "", plainly(str(error)), flags=re.DOTALL).rstrip(".")
-    found = re.match(r"([a-z_]+)=", said)
-    field = names.get(found[1], field) if found else field
-    said = re.sub(r"\b([a-z_]+)=", lambda one: f"{names.get(one[1], one[1])} ", said)
+    if isinstance(error, Refusal):
+        field, said = names.get(error.argument, field), error.plainly({"": "", **names})
+    else:
+        said = str(error).rstrip(".")
     said = said if said.startswith(field) else f"{field}: {said}"
-    return Refused(field, said if len(said) <= MOST_LETTERS else f"{said[:MOST_LETTERS]}...", example)
+    return FieldRefusal(field, said if len(said) <= MOST_LETTERS else f"{said[:MOST_LETTERS]}...", example)
 
 
 def told(method: Callable) -> Callable:
@@ -52,10 +51,10 @@ def told(method: Callable) -> Callable:
         try:
             method(self, *args)
             refused = self._refused()
-        except Refused as error:
+        except FieldRefusal as error:
             refused = error
         except (ValueError, IndexError) as error:
-            notice, refused = plainly(str(error)), self._refused()
+            notice, refused = plainly(error), self._refused()
         except Exception as error:
             notice, refused = (
                 f"This did not work, and it is a fault of the page: {type(error).__name__}: {error}",

@@ -18,7 +18,7 @@ from rhythmlab.panels.cycles import Shown, cut
 from rhythmlab.panels.export import Content
 from rhythmlab.panels.hall import FIELD, given_hall, hall_said, keep_hall, read_metres
 from rhythmlab.panels.panel import Panel, Window
-from rhythmlab.panels.refused import Line, Refused
+from rhythmlab.panels.refused import FieldRefusal, Line
 from rhythmlab.panels.room import (
     GAPS,
     HALVES,
@@ -34,6 +34,7 @@ from rhythmlab.panels.told import told
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.said import landmarks_said
 from rhythmlab.practice.where import lost
+from rhythmlab.refusal import Refusal
 from rhythmlab.render.layout import readable
 from rhythmlab.render.pictures import strip
 from rhythmlab.render.scene import Scene
@@ -173,7 +174,7 @@ class Wall(Panel):
         self._hall_told.value = ""
         try:
             self.metres = read_metres(change["new"])
-        except Refused as error:
+        except FieldRefusal as error:
             return self._hall_line.tell(error)
         self._hall_line.tell(None)
         if self.metres is not None:
@@ -182,7 +183,7 @@ class Wall(Panel):
             self._redraw()
         return None
 
-    def _refused(self) -> Refused | None:
+    def _refused(self) -> FieldRefusal | None:
         return None if self._shown is not None else super()._refused()
 
     def _flip(self, home: int) -> None:
@@ -251,7 +252,7 @@ class Wall(Panel):
         self._why = None
         try:
             self._call(read_pulses(self._pulses.texts))
-        except Refused as error:
+        except FieldRefusal as error:
             self._no = True  # comes with the answer, so that nothing starts
             self.line.tell(error)
             raise
@@ -271,12 +272,12 @@ class Wall(Panel):
             self._tell_room(pair=True)
         try:
             self._follow(p, bpm)
-        except Refused:
+        except FieldRefusal:
             self.stage.sound(sounded)
             raise
 
     def _step(self, by: int) -> None:
-        raise ValueError("There is no set list on this wall: rl.set_list() has one.")
+        raise Refusal("There is no set list on this wall: rl.set_list() has one.")
 
     def show(self, shown: Shown) -> None:
         """Show any cycle, such as a groove; typing numbers brings the pair back.

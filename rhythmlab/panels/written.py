@@ -15,15 +15,15 @@ from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.core.without_calls import plainly
 from rhythmlab.panels.fields import menu, text
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import VIEWS, Panel
-from rhythmlab.panels.refused import Line, Refused
+from rhythmlab.panels.refused import FieldRefusal, Line
 from rhythmlab.panels.sounding import plan_of
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
 from rhythmlab.panels.told import told
+from rhythmlab.refusal import plainly
 from rhythmlab.render.score import Score, score
 
 #: Home beats of a long cycle that a panel writes, and the ticks above which it is long; the rest is saved.
@@ -90,7 +90,7 @@ def write_down(
         try:
             written = _score(feel, tempo).said
         except ValueError as error:  # the other views show it all the same
-            written, rest = plainly(str(error)), ""
+            written, rest = plainly(error), ""
         return [written, rest, words.nothing_new(p)]
 
     return Written(
@@ -167,7 +167,7 @@ class Dictation(widgets.VBox):
             return
         found = re.fullmatch(r"([0-9]{1,3})(?:[^\w+-]{1,20}|\W*(?:against|and|x)\W*)([0-9]{1,3})", typed)
         if not found:
-            raise Refused("I heard", f"I heard {short(typed)} is not two numbers, home last", "5 2")
+            raise FieldRefusal("I heard", f"I heard {short(typed)} is not two numbers, home last", "5 2")
         other, home = int(found[1]), int(found[2])
         right = self._pair
         if (other, home) == right:

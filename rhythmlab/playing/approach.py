@@ -11,6 +11,7 @@ from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.playing.steps import bpm_text
 from rhythmlab.playing.way import LINE_SOUNDS, WAYS, Reckoned, Way, capital
+from rhythmlab.refusal import Refusal
 
 _DOING = ("learning the line", "counting", "holding the ones", "following the drift")
 #: Most sounds of a line that anyone would learn as one, and most pulses.
@@ -129,12 +130,12 @@ def approach(
     """
     chosen(p, _EXAMPLE)
     if len(p.pulses) > MOST_PULSES:
-        raise ValueError(
-            f"{short(p)} has {len(p.pulses)} pulses, more than the {MOST_PULSES} that a way is sought for; "
-            f"for example {_EXAMPLE}"
+        raise Refusal(
+            f"{short(p)} has {len(p.pulses)} pulses, more than the {MOST_PULSES} that a way is sought for",
+            _EXAMPLE,
         )
     if not isinstance(tempo, Tempo):
-        raise ValueError(f"tempo={short(tempo)} is not a Tempo; for example {_EXAMPLE}")
+        raise Refusal(f"tempo={short(tempo)} is not a Tempo", _EXAMPLE, argument="tempo")
     rows = limits_or(bounds, _EXAMPLE.replace("=1))", "=1), bounds=limits(part_heard=120))"))
     most = whole(line_sounds, "line_sounds", f"{_EXAMPLE[:-1]}, line_sounds=12)", most=MOST_SOUNDS)
     home = home_or_last(p, home)

@@ -14,6 +14,7 @@ from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.resolve import Fill, hand_limit, numbers_of, resolve, span
+from rhythmlab.refusal import Refusal
 
 _FILL = 'fill("4/4", 100, beats=4)'
 #: Largest number that pairs are looked for up to; most pairs that are given, and that are shown of a kind.
@@ -150,7 +151,7 @@ def fill(
             p, q = slowest
             why = f": the slowest of them, {p} against {q}, can be played up to "
             why += f"{words.number(too_fast[slowest], 0)} bpm"
-        raise ValueError(f"no hands can play such a fill at bpm={short(bpm)}{why}; for example {_FILL}")
+        raise Refusal(f"no hands can play such a fill at bpm={short(bpm)}{why}", _FILL)
     shown = [pair for row in kinds for pair in (row[:best] if pairs is None else row)]
     choices = [resolve(pair, bar, bars=bars, beats=beats, lands=lands, feet=feet) for pair in shown]
     return Fills(choices, bpm, too_fast, fitting, rows)

@@ -16,6 +16,7 @@ from rhythmlab.core.check import MOST_TICKS, flag, items, short, whole
 from rhythmlab.core.cycle import Lane
 from rhythmlab.playing.metre import MOST_NOTES, Bars, Metre, tempo_of, with_article
 from rhythmlab.playing.metre import metre as metre_of
+from rhythmlab.refusal import Refusal
 
 #: Most strokes laid out at once: more bars are looked at through a window.
 MOST_LAID = 100_000
@@ -176,9 +177,10 @@ def accents(
     every = whole(every, "every", 'accents("7/8", every=5)')
     first = whole(first, "first", 'accents("7/8", every=5, first=0)', least=0)
     if first >= every:
-        raise ValueError(
-            f"first={short(first)} is not before the second accent (every={short(every)}); "
-            f'for example accents("7/8", every=5, first={min(4, first % every)})'
+        raise Refusal(
+            f"first={short(first)} is not before the second accent (every={short(every)})",
+            f'accents("7/8", every=5, first={min(4, first % every)})',
+            argument="first",
         )
     filled = flag(filled, "filled", 'accents("7/8", every=5, filled=True)')
     home = lcm(every, bar.ticks) // bar.ticks
@@ -187,7 +189,9 @@ def accents(
         bars, from_bar, home, bar.ticks, each, "the accents", 'accents("7/8", every=5, bars=8)'
     )
     if every > MOST_TICKS:
-        raise ValueError(f"every={short(every)} is beyond 2**62 ticks; for example accents('7/8', every=5)")
+        raise Refusal(
+            f"every={short(every)} is beyond 2**62 ticks", "accents('7/8', every=5)", argument="every"
+        )
     low, high = (at - 1) * bar.ticks, (at - 1 + count) * bar.ticks
     marks = np.arange(first + -(-(low - first) // every) * every, high, every, dtype=np.int64)
     marks -= low
@@ -206,8 +210,8 @@ def _pulse(bar: Metre, pulse: object, counted: np.ndarray) -> list[Lane]:
         return [Lane("beats", counted, "right foot", "bass drum")]
     if isinstance(pulse, str) and pulse == "backbeat":
         if groups < 2:
-            raise ValueError(
-                f'pulse="backbeat" needs a second beat, and {bar} has one; for example pulse="beats"'
+            raise Refusal(
+                f'pulse="backbeat" needs a second beat, and {bar} has one', 'pulse="beats"', argument="pulse"
             )
         bass, snare = backbeat(bar, len(counted) // groups)
         return [
@@ -215,15 +219,16 @@ def _pulse(bar: Metre, pulse: object, counted: np.ndarray) -> list[Lane]:
             Lane("snare", snare, "left hand", "snare"),
         ]
     if isinstance(pulse, str) or not isinstance(pulse, Iterable):
-        raise ValueError(
-            f'pulse={short(pulse)} is none of "beats", "backbeat" and a list of beats; '
-            'for example pulse="beats"'
+        raise Refusal(
+            f'pulse={short(pulse)} is none of "beats", "backbeat" and a list of beats',
+            'pulse="beats"',
+            argument="pulse",
         )
     listed = items(pulse, "pulse", "pulse=(1, 2)", MOST_NOTES)
     chosen = sorted({whole(beat, "a beat of pulse", "pulse=(1, 2)") for beat in listed})
     if not chosen or chosen[-1] > groups:
-        raise ValueError(
-            f"pulse={short(pulse)} is not in {bar}, with beats 1 to {groups}; for example pulse=(1,)"
+        raise Refusal(
+            f"pulse={short(pulse)} is not in {bar}, with beats 1 to {groups}", "pulse=(1,)", argument="pulse"
         )
     which = np.array(chosen) - 1
     return [Lane("beats", counted.reshape(-1, groups)[:, which].ravel(), "right foot", "bass drum")]
@@ -264,8 +269,9 @@ def bars_shown(
     if count * each > MOST_LAID or (at + count) * bar_ticks > MOST_TICKS:
         home_said = f"{home:,}" if home < 10**30 else "more than 10**30"
         asked = "all of these" if bars is None else f"bars={short(bars)} from bar {short(at)}"
-        raise ValueError(
-            f"{what} come home only after {home_said} bars, and {asked} are too many to lay out (at most "
-            f"{MOST_LAID:,} strokes, up to tick 2**62); look at some bars, for example {example}"
+        raise Refusal(
+            f"{what} come home only after {home_said} bars, and {asked} are too many to "
+            f"lay out (at most {MOST_LAID:,} strokes, up to tick 2**62); look at some bars",
+            example,
         )
     return count, at

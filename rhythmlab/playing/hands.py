@@ -14,6 +14,7 @@ from rhythmlab.core.check import positive, short, whole
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.limits import Limit, Limits, limits_or
+from rhythmlab.refusal import Refusal
 from rhythmlab.words import number
 
 #: Limits of a hand outside this range, in milliseconds, are taken for another unit (a choice made here).
@@ -21,7 +22,7 @@ _LEAST_MS, _MOST_MS = 10, 2000
 #: Strokes closer or further apart than this, in milliseconds, are taken for another unit (own choice).
 _LEAST_STROKE_MS, _MOST_STROKE_MS = 5, 60_000
 _STICK = "stick((4, 4, 3), 125, bounds=limits(hand_two=70))"
-_BOUNDS = f"for example {_STICK}"
+_BOUNDS = f"{_STICK}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,9 +85,10 @@ def hand(bounds: Limits | None = None) -> Hand:
     found = Hand(*(rows[key] for key in ("hand_two", "hand_three", "hand_sustained")))
     for limit in (found.two, found.three, found.sustained):
         if not _LEAST_MS <= limit.value <= _MOST_MS:
-            raise ValueError(
-                f"{limit.key}={number(limit.value, 6)} is no limit of a hand in milliseconds between strokes "
-                f"({_LEAST_MS} to {_MOST_MS}); {_BOUNDS}"
+            raise Refusal(
+                f"{limit.key}={number(limit.value, 6)} is no limit of a hand in milliseconds "
+                f"between strokes ({_LEAST_MS} to {_MOST_MS})",
+                _BOUNDS,
             )
     return found
 
@@ -141,20 +143,25 @@ def milliseconds(tempo: object, cycle: Cycle, example: str) -> Fraction:
     if isinstance(tempo, Tempo):
         return 1000 * tempo.tick_seconds(cycle)
     if any(len(lane.onsets) < cycle.ticks for lane in cycle.lanes):
-        raise ValueError(
-            f"tempo={short(tempo)} is not a Tempo, which uneven strokes need; for example "
-            "stick(Polyrhythm(9, 8), Tempo(60, pulse=1))"
+        raise Refusal(
+            f"tempo={short(tempo)} is not a Tempo, which uneven strokes need",
+            "stick(Polyrhythm(9, 8), Tempo(60, pulse=1))",
+            argument="tempo",
         )
     ms = positive(tempo, "tempo", example)
     if ms < _LEAST_STROKE_MS:
-        raise ValueError(
-            f"tempo={short(tempo)} is no time from stroke to stroke in milliseconds "
-            f"(at least {_LEAST_STROKE_MS}; a sixteenth at 120 takes 125); for example {example}"
+        raise Refusal(
+            f"tempo={short(tempo)} is no time from stroke to stroke in milliseconds (at "
+            f"least {_LEAST_STROKE_MS}; a sixteenth at 120 takes 125)",
+            example,
+            argument="tempo",
         )
     if ms > _MOST_STROKE_MS:
-        raise ValueError(
-            f"tempo={short(tempo)} is more than {_MOST_STROKE_MS:,} ms from stroke to stroke "
-            f"(a sixteenth at 120 takes 125); for example {example}"
+        raise Refusal(
+            f"tempo={short(tempo)} is more than {_MOST_STROKE_MS:,} ms from stroke to "
+            "stroke (a sixteenth at 120 takes 125)",
+            example,
+            argument="tempo",
         )
     return ms
 

@@ -17,6 +17,7 @@ from rhythmlab.core.gaps import Gaps
 from rhythmlab.core.polyrhythm import Polyrhythm, chosen
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.limits import Limits, limits, limits_or
+from rhythmlab.refusal import OutOfRange, Refusal
 
 ZONES = ("together", "flam", "open flam", "alternating")
 _ZONES = "zones(phase_gaps(Polyrhythm(16, 15), 0, 1), Tempo(60, pulse=1))"
@@ -263,13 +264,15 @@ def pull(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int] = (0, 1), bounds: 
         f"{_PULL[:-1]}, pulses=(0, 1))",
     )
     if len(both) != 2:
-        raise ValueError(f"pulses={short(pulses)} are not two indices; for example {example}")
+        raise Refusal(f"pulses={short(pulses)} are not two indices", example, argument="pulses")
     chosen(p, _PULL)
     i, j = (whole(one, "one of pulses", example, least=0) for one in both)
     if max(i, j) >= len(p.pulses):
-        raise IndexError(
-            f"pulses={short(pulses)} is out of range: there are {len(p.pulses)} pulses {p.pulses}, numbered "
-            f"from 0; for example {example}"
+        raise OutOfRange(
+            f"pulses={short(pulses)} is out of range: there are {len(p.pulses)} pulses "
+            f"{p.pulses}, numbered from 0",
+            example,
+            argument="pulses",
         )
     a(Tempo, tempo, "tempo", _PULL)
     bounds = limits_or(bounds, f"{_PULL[:-1]}, bounds=limits(beat_preferred=550))")

@@ -22,13 +22,13 @@ from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.core.without_calls import plainly
 from rhythmlab.playing.groove import accents
 from rhythmlab.playing.metre import Metre, metre
 from rhythmlab.playing.ostinato import ostinato
 from rhythmlab.playing.phrasing import LONGEST_GROUP, phrases
 from rhythmlab.playing.resolve import resolve
 from rhythmlab.playing.sticking import stick
+from rhythmlab.refusal import Refusal, plainly
 
 #: Most strokes of a pair, notes in a bar or pattern, bars, and strokes of a phrase.
 MOST_STROKES, MOST_NOTES, MOST_BARS, MOST_PHRASE = 20_000, 64, 64, 512
@@ -87,39 +87,38 @@ def read_line(text: str) -> Item:
     """
     kind, *pieces = (piece.strip() for piece in text.split("|"))
     if kind not in _KINDS:
-        raise ValueError(
-            f"{short(kind)} is not a kind of item; there are {', '.join(_KINDS)}, for example {_EXAMPLE}"
-        )
+        raise Refusal(f"{short(kind)} is not a kind of item; there are {', '.join(_KINDS)}", _EXAMPLE)
     names, first, make = _KINDS[kind]
     fields: dict[str, str] = {}
     for piece in pieces:
         name, colon, value = (part.strip() for part in piece.partition(":"))
         if not colon or name not in (*names, "title"):
-            raise ValueError(
-                f"{short(piece)} is not a field of {kind}; it has {', '.join((*names, 'title'))}, each with "
-                f"a colon, for example {names[0]}: {first[names[0]]}"
+            raise Refusal(
+                f"{short(piece)} is not a field of {kind}; it has "
+                f"{', '.join((*names, 'title'))}, each with a colon",
+                f"{names[0]}: {first[names[0]]}",
             )
         if name in fields:
             example = first.get(name) or _TYPED.get(name, "Thirty-one")
-            raise ValueError(f"{name} is given twice, and one is meant, for example {name}: {example}")
+            raise Refusal(f"{name} is given twice, and one is meant", f"{name}: {example}")
         fields[name] = value
     try:
         made = make({**first, **{name: value for name, value in fields.items() if value}})
     except (ValueError, IndexError) as error:
-        raise ValueError(_with_example(plainly(str(error)).rstrip("."), kind, first)) from error
+        raise _with_example(error, kind, first) from error
     title = fields.get("title", "")[:120]
     return made if not title else Item(made.kind, title, made.what, made.tempo, made.home, made.said)
 
 
-def _with_example(why: str, kind: str, first: Mapping[str, str]) -> str:
-    """Return why a line is refused with something to type: the field that it names, or the whole line."""
-    if "for example" in why:
-        return why
+def _with_example(error: Exception, kind: str, first: Mapping[str, str]) -> Refusal:
+    """Return the refusal with something to type into the line: the field that it names, or the whole line."""
+    why = plainly(error).rstrip(".")
+    if isinstance(error, Refusal) and ": " in error.example:  # a field already
+        return error
     for name, value in first.items():
         if why.startswith(f"{name} "):
-            return f"{why}, for example {name}: {value or _TYPED[name]}"
-    line = " | ".join([kind, *(f"{name}: {value}" for name, value in first.items() if value)])
-    return f"{why}, for example {line}"
+            return Refusal(why, f"{name}: {value or _TYPED[name]}", argument=name)
+    return Refusal(why, " | ".join([kind, *(f"{name}: {value}" for name, value in first.items() if value)]))
 
 
 def line_of(p: Polyrhythm, tempo: Tempo, home: int) -> str:
@@ -138,7 +137,7 @@ def line_of(p: Polyrhythm, tempo: Tempo, home: int) -> str:
 def _whole(fields: Mapping[str, str], name: str, most: int) -> int:
     typed = fields[name]
     if not (typed.isascii() and typed.isdigit() and len(typed) < 10 and 1 <= int(typed) <= most):
-        raise ValueError(f"{name} {short(typed)} is not a whole number from 1 to {words.number(most)}")
+        raise Refusal(f"{name} {short(typed)} is not a whole number from 1 to {words.number(most)}")
     return int(typed)
 
 
@@ -156,7 +155,7 @@ def _bpm(fields: Mapping[str, str]) -> Fraction:
         bpm = Fraction(0)
     if not SLOWEST <= bpm <= FASTEST:
         ends = f"{SLOWEST} to {words.number(FASTEST)}"
-        raise ValueError(f"bpm {short(fields['bpm'])} is not a number from {ends}, for example bpm: 72")
+        raise Refusal(f"bpm {short(fields['bpm'])} is not a number from {ends}", "bpm: 72")
     return bpm
 
 
@@ -165,16 +164,16 @@ def _bar(fields: Mapping[str, str]) -> Metre:
         bar = metre(fields["metre"].replace(" ", ""))
     except ValueError as error:
         said = f"is not a bar of at most {MOST_NOTES} notes that are written, such as quarters or eighths"
-        raise ValueError(f"metre {short(fields['metre'])} {said}") from error
+        raise Refusal(f"metre {short(fields['metre'])} {said}") from error
     if bar.count > MOST_NOTES:
-        raise ValueError(f"metre {short(fields['metre'])} has {bar.count} notes, more than {MOST_NOTES}")
+        raise Refusal(f"metre {short(fields['metre'])} has {bar.count} notes, more than {MOST_NOTES}")
     return bar
 
 
 def _pattern(fields: Mapping[str, str], name: str) -> str:
     close = "".join(fields[name].split()).lower()
     if len(close) > MOST_NOTES:
-        raise ValueError(f"{name} is a pattern of {len(close)} letters, more than {MOST_NOTES}")
+        raise Refusal(f"{name} is a pattern of {len(close)} letters, more than {MOST_NOTES}")
     return close if set(close) <= set("x.") else fields[name].lower()
 
 
@@ -182,13 +181,13 @@ def _pair(fields: Mapping[str, str]) -> Item:
     pulses = _numbers(fields, "pulses", MOST_STROKES)
     if not 2 <= len(pulses) <= 4 or sum(pulses) > MOST_STROKES:
         most = f"with at most {words.number(MOST_STROKES)} strokes together"
-        raise ValueError(f"pulses {short(fields['pulses'])} are not two to four numbers {most}")
+        raise Refusal(f"pulses {short(fields['pulses'])} are not two to four numbers {most}")
     p, home = Polyrhythm(*pulses), len(pulses) - 1
     if fields["home"]:
         named = _whole(fields, "home", MOST_STROKES)
         if named not in pulses:
             said = f"home {named} is not one of the pulses {', '.join(map(str, pulses))}"
-            raise ValueError(f"{said}, for example home: {pulses[-1]}")
+            raise Refusal(said, f"home: {pulses[-1]}")
         home = pulses.index(named)
     return Item("pair", words.pair(p), p, Tempo(_bpm(fields), pulse=home), home, words.count(Feel(p, home)))
 
@@ -199,7 +198,7 @@ def _resolve(fields: Mapping[str, str]) -> Item:
     free = _whole(fields, "free beats", 10_000) if fields["free beats"] else None
     lands, feet, bar = _whole(fields, "lands on", 1000), _pattern(fields, "feet") or None, _bar(fields)
     if lands > len(bar.groups):
-        raise ValueError(f"lands on {lands} is not a beat of {bar}, which has {len(bar.groups)}")
+        raise Refusal(f"lands on {lands} is not a beat of {bar}, which has {len(bar.groups)}")
     made = resolve(pair, bar, bars=bars, beats=free, lands=lands, feet=feet)
     title = f"{words.pair(pair)} in {words.plural(bars, 'bar')} of {fields['metre']}"
     return _groove("resolve", title, made, _bpm(fields))
@@ -229,7 +228,7 @@ def _phrase(fields: Mapping[str, str]) -> Item:
     one = found[min(choice, len(found)) - 1]
     lead = {"right": "R", "left": "L"}.get(fields["lead"])
     if lead is None:
-        raise ValueError(f"lead {short(fields['lead'])} is not right or left")
+        raise Refusal(f"lead {short(fields['lead'])} is not right or left")
     hands = stick(one, tempo, lead=lead)
     groups = " ".join(map(str, one.groups))
     cycle = hands.cycle(whole=True, name="phrase", sound="snare")

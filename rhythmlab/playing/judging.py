@@ -10,6 +10,7 @@ from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.hands import Hand, hand, milliseconds, why
 from rhythmlab.playing.limits import Limit, Limits
 from rhythmlab.playing.phrasing import MOST_STROKES
+from rhythmlab.refusal import Refusal
 from rhythmlab.words import number
 
 _NTH = ("", "first", "second", "third", "fourth")
@@ -180,24 +181,26 @@ def check_sticking(hands: str, tempo: Tempo | Fraction | float, bounds: Limits |
     rules = hand(bounds)
     example = 'check_sticking("RLRR LRLL", 125)'
     if not isinstance(hands, str):
-        raise ValueError(f"hands={short(hands)} is not letters; for example {example}")
+        raise Refusal(f"hands={short(hands)} is not letters", example, argument="hands")
     if len(hands) > 10 * MOST_STROKES:  # with bars and spaces
-        raise ValueError(
-            f"hands={short(hands)} is a text of {len(hands):,} letters, more than {10 * MOST_STROKES:,}; "
-            f"for example {example}"
+        raise Refusal(
+            f"hands={short(hands)} is a text of {len(hands):,} letters, more than {10 * MOST_STROKES:,}",
+            example,
+            argument="hands",
         )
     letters = "".join(letter for letter in hands if letter != "|" and not letter.isspace())
     if not letters:
-        raise ValueError(f"hands={short(hands)} has no strokes; for example {example}")
+        raise Refusal(f"hands={short(hands)} has no strokes", example, argument="hands")
     for place, letter in enumerate(letters, 1):
         if letter not in "RL":
             grace = ", and lower case is for grace notes" if letter in "rl" else ""
-            raise ValueError(
-                f"hands={short(hands)} has {letter!r} at stroke {place}; write R or L for each "
-                f"stroke{grace}; for example {example}"
+            raise Refusal(
+                f"hands={short(hands)} has {letter!r} at stroke {place}; write R or L for each stroke{grace}",
+                example,
+                argument="hands",
             )
     if len(letters) > MOST_STROKES:
-        raise ValueError(f"hands has {len(letters)} strokes, more than {MOST_STROKES}; for example {example}")
+        raise Refusal(f"hands has {len(letters)} strokes, more than {MOST_STROKES}", example)
     count = len(letters)
     tick_ms = milliseconds(tempo, Cycle(count, [Lane("sticking", range(count))], beats=[0]), example)
     gaps = (1,) * count

@@ -8,6 +8,7 @@ from numbers import Real
 
 from rhythmlab.content import table
 from rhythmlab.core.check import positive, short
+from rhythmlab.refusal import Refusal, Unknown
 
 #: Least and most that a limit can be moved to, in its own unit: a thousandth, and a million.
 LEAST, MOST = Fraction(1, 1000), 1_000_000
@@ -74,7 +75,7 @@ class Limits(Mapping):
 
     def __getitem__(self, key: str) -> Limit:
         if not isinstance(key, str) or key not in self._rows:
-            raise KeyError(f"there is no limit {short(key)}; there are {', '.join(self._rows)}")
+            raise Unknown(f"there is no limit {short(key)}; there are {', '.join(self._rows)}")
         return self._rows[key]
 
     def __iter__(self) -> Iterator[str]:
@@ -121,13 +122,11 @@ def limits(**moved: Real) -> Limits:
         rows[row["key"]] = Limit(**{**row, **numbers})
     for key, value in moved.items():
         if key not in rows:
-            raise ValueError(
-                f"there is no limit {short(key)}; there are {', '.join(rows)}; for example limits(flam=30)"
-            )
+            raise Refusal(f"there is no limit {short(key)}; there are {', '.join(rows)}", "limits(flam=30)")
         if rows[key].value is None:
-            raise ValueError(
-                f"limit {key!r} is a published range without one value, so it cannot be moved; "
-                "for example limits(flam=30)"
+            raise Refusal(
+                f"limit {key!r} is a published range without one value, so it cannot be moved",
+                "limits(flam=30)",
             )
         moved_to = positive(value, f"limit {key}", "limits(flam=30)", least=LEAST, most=MOST, digits=100)
         rows[key] = replace(rows[key], value=moved_to, status="moved")
@@ -157,7 +156,7 @@ def limits_or(bounds: object, example: str) -> Limits:
     if bounds is None:
         return limits()
     if not isinstance(bounds, Limits):
-        raise ValueError(f"bounds={short(bounds)} are not Limits; for example {example}")
+        raise Refusal(f"bounds={short(bounds)} are not Limits", example, argument="bounds")
     return bounds
 
 

@@ -12,6 +12,7 @@ import numpy as np
 from rhythmlab.core import long_work
 from rhythmlab.core.check import MOST_STROKES, MOST_TICKS, few_enough, short, window
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.refusal import Refusal
 
 #: Up to so many strokes the plain loop is quicker than any array (measured).
 _FEW = 96
@@ -56,15 +57,15 @@ def meetings(first: Cycle, second: Cycle, *, start: int | None = None, stop: int
     """
     for cycle in (first, second):
         if not isinstance(cycle, Cycle):
-            raise ValueError(
-                f"meetings needs two cycles, not {short(cycle)}; "
-                'for example meetings(pattern("x..x"), pattern("x.x.x."))'
+            raise Refusal(
+                f"meetings needs two cycles, not {short(cycle)}",
+                'meetings(pattern("x..x"), pattern("x.x.x."))',
             )
         strokes = sum(len(lane.onsets) for lane in cycle.lanes)
         if strokes > _MOST_STROKES:
-            raise ValueError(
-                f"{strokes:,} strokes in a cycle are more than the {_MOST_STROKES:,} looked through; "
-                'for example meetings(pattern("x..x"), pattern("x.x.x."))'
+            raise Refusal(
+                f"{strokes:,} strokes in a cycle are more than the {_MOST_STROKES:,} looked through",
+                'meetings(pattern("x..x"), pattern("x.x.x."))',
             )
     mine, other = (_onsets(cycle) for cycle in (first, second))
     ticks = meeting_ticks(mine, first.ticks, other, second.ticks, start, stop)
@@ -103,13 +104,13 @@ def meeting_ticks(
             rounds = range(0, home, length)
             met = [tick for turn in rounds for onset in first if (tick := turn + onset) % other in known]
             if met and met[-1] > MOST_TICKS:
-                raise ValueError(_far(length, other, 0))
+                raise _far(length, other, 0)
             return np.array(met, dtype=np.int64)
         low, high = 0, home
     else:
         low, high = window(start, stop, home)
     if high > MOST_TICKS:
-        raise ValueError(_far(length, other, low))
+        raise _far(length, other, low)
     count = meeting_count(first, length, second, other)
     if low == 0 and high == home:
         few_enough(count, low, high, "")
@@ -134,10 +135,11 @@ def meeting_ticks(
     return np.sort(ticks[(ticks >= low) & (ticks < high)] if span < home else ticks)
 
 
-def _far(length: int, other: int, low: int) -> str:
-    return (
+def _far(length: int, other: int, low: int) -> Refusal:
+    return Refusal(
         f"cycles of {length:,} and {other:,} ticks come home together after {lcm(length, other):,} ticks, "
-        f"more than 2**62; look through a window, for example start={low}, stop={low + 1000}"
+        "more than 2**62; look through a window",
+        f"start={low}, stop={low + 1000}",
     )
 
 

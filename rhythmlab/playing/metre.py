@@ -18,6 +18,7 @@ from rhythmlab.core.check import MOST_TICKS, items, positive, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import Place
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.refusal import Refusal
 
 #: Written notes by their number under the line, and how they are called.
 NOTES = {
@@ -32,7 +33,7 @@ NOTES = {
 #: Most written notes in a bar, and most beats held at once.
 MOST_NOTES = 10_000
 _MOST_BEATS = 1_000_000
-_EXAMPLE = 'for example metre("7/8", groups=(2, 2, 3))'
+_EXAMPLE = 'metre("7/8", groups=(2, 2, 3))'
 
 
 @dataclass(frozen=True, slots=True, init=False, repr=False)
@@ -80,12 +81,15 @@ class Metre:
         count = whole(count, "count", 'metre("7/8")')
         unit = whole(unit, "unit", 'metre("7/8")')
         if unit not in NOTES:
-            raise ValueError(
-                f"unit={short(unit)} is not a written note ({', '.join(map(str, NOTES))}); "
-                'for example metre("7/8")'
+            raise Refusal(
+                f"unit={short(unit)} is not a written note ({', '.join(map(str, NOTES))})",
+                'metre("7/8")',
+                argument="unit",
             )
         if count > MOST_NOTES:
-            raise ValueError(f"count={short(count)} is more than {MOST_NOTES:,} notes to a bar; {_EXAMPLE}")
+            raise Refusal(
+                f"count={short(count)} is more than {MOST_NOTES:,} notes to a bar", _EXAMPLE, argument="count"
+            )
         if groups is None:
             threes = count % 3 == 0 and (count > 3 or unit >= 8)
             groups = (3,) * (count // 3) if threes else (1,) * count
@@ -93,9 +97,11 @@ class Metre:
         groups = items(groups, "groups", works, MOST_NOTES, "numbers")
         groups = tuple(whole(group, f"a group of {count}/{unit}", works) for group in groups)
         if sum(groups) != count:
-            raise ValueError(
-                f"groups={short(groups)} add up to {short(sum(groups))}, but a bar of {count}/{unit} has "
-                f"{words.plural(count, NOTES[unit])}; for example {works}"
+            raise Refusal(
+                f"groups={short(groups)} add up to {short(sum(groups))}, but a bar of {count}/{unit} "
+                f"has {words.plural(count, NOTES[unit])}",
+                works,
+                argument="groups",
             )
         parts = max(1, 16 // unit) if parts is None and unit < 8 else parts
         parts = (
@@ -218,11 +224,13 @@ class Metre:
         """Return the first ticks of so many bars, int64."""
         count = whole(bars, "bars", 'metre("4/4").starts(4)')
         if count * len(self.groups) > _MOST_BEATS:
-            raise ValueError(
-                f"bars={short(count)} of {self} have more than {_MOST_BEATS:,} beats; for example bars=4"
+            raise Refusal(
+                f"bars={short(count)} of {self} have more than {_MOST_BEATS:,} beats",
+                "bars=4",
+                argument="bars",
             )
         if count * self.ticks > MOST_TICKS:
-            raise ValueError(f"bars={short(count)} of {self} are beyond tick 2**62; for example bars=1")
+            raise Refusal(f"bars={short(count)} of {self} are beyond tick 2**62", "bars=1", argument="bars")
         return np.arange(count, dtype=np.int64) * self.ticks
 
     def counted(self, bars: int) -> np.ndarray:
@@ -315,12 +323,10 @@ def metre(what: str | Metre, groups: Sequence[int] | None = None, *, parts: int 
         return Metre(what.count, what.unit, given, what.parts if parts is None else parts)
     found = isinstance(what, str) and re.fullmatch(r"\s*([0-9]{1,9}(?:\+[0-9]{1,9})*)/([0-9]{1,9})\s*", what)
     if not found:
-        raise ValueError(f"metre({short(what)}) is not written like a metre, such as 7/8; {_EXAMPLE}")
+        raise Refusal(f"metre({short(what)}) is not written like a metre, such as 7/8", _EXAMPLE)
     numbers = [int(number) for number in found[1].split("+")]
     if len(numbers) > 1 and groups is not None:
-        raise ValueError(
-            f"metre({short(what)}) has its groups and is given groups={short(groups)}; {_EXAMPLE}"
-        )
+        raise Refusal(f"metre({short(what)}) has its groups and is given groups={short(groups)}", _EXAMPLE)
     if len(numbers) > 1:
         groups = numbers
     return Metre(sum(numbers), int(found[2]), groups, parts)

@@ -7,6 +7,7 @@ from math import gcd
 from rhythmlab import words
 from rhythmlab.core.check import items, short
 from rhythmlab.core.polyrhythm import Polyrhythm, chosen
+from rhythmlab.refusal import Refusal
 
 #: Pairs that learners of 3:2 passed through, in that order (selfpaced1999).
 ROUTE = ((1, 1), (2, 1), (3, 1), (3, 2))
@@ -99,7 +100,7 @@ def order(pairs: Iterable[Polyrhythm]) -> Rungs:
     [((4, 3), 'uw_dissertation'), ((7, 4), 'hypothesis')]
     """
     if isinstance(pairs, Polyrhythm) or not isinstance(pairs, Iterable):
-        raise ValueError(f"order({short(pairs)}) needs a list of pairs; for example {_ORDER}")
+        raise Refusal(f"order({short(pairs)}) needs a list of pairs", _ORDER)
     return _ordered(items(pairs, "pairs", _ORDER, MOST_PAIRS))
 
 
@@ -156,9 +157,7 @@ def _two(p: Polyrhythm, example: str) -> tuple[int, int]:
     """Return the two pulses in lowest terms, the larger first."""
     chosen(p, example)
     if len(p.pulses) != 2:
-        raise ValueError(
-            f"{short(p)} has {len(p.pulses)} pulses; the order of learning is by pairs, for example {example}"
-        )
+        raise Refusal(f"{short(p)} has {len(p.pulses)} pulses; the order of learning is by pairs", example)
     common = gcd(*p.pulses)
     return max(p.pulses) // common, min(p.pulses) // common
 

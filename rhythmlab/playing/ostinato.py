@@ -19,6 +19,7 @@ from rhythmlab.playing.meeting import first_meeting, meeting_count, met_between
 from rhythmlab.playing.metre import Bars, Metre, tempo_of
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.patterns import Pattern, pattern
+from rhythmlab.refusal import Refusal
 
 _EXAMPLE = 'ostinato(pattern("x...", limb="right foot"), pattern("x..", limb="right hand"))'
 
@@ -209,14 +210,15 @@ def _side(given: object, side: str, limb: str, sounds: tuple[str, str]) -> tuple
         rows = [pattern(given) if isinstance(given, str) else given]
     for row in rows:
         if not isinstance(row, Cycle) or not row.lanes:
-            raise ValueError(f"{side}={short(row)} is neither a pattern nor a cycle; for example {_EXAMPLE}")
+            raise Refusal(f"{side}={short(row)} is neither a pattern nor a cycle", _EXAMPLE, argument=side)
         if row.ticks != rows[0].ticks:
-            raise ValueError(
-                f"the {side} have patterns of {rows[0].ticks} and {row.ticks} ticks, but one side has one "
-                f"length; for example {_EXAMPLE}"
+            raise Refusal(
+                f"the {side} have patterns of {rows[0].ticks} and {row.ticks} ticks, but one "
+                "side has one length",
+                _EXAMPLE,
             )
     if sum(len(row.lanes) for row in rows) > _MOST_LANES:
-        raise ValueError(f"the {side} have more than {_MOST_LANES} lanes; for example {_EXAMPLE}")
+        raise Refusal(f"the {side} have more than {_MOST_LANES} lanes", _EXAMPLE)
     lanes = []
     for lane in (lane for row in rows for lane in row.lanes):
         who = lane.limb or ("hands" if lane.hands else limb)
@@ -256,10 +258,11 @@ def _one_stroke_each(voices: Sequence[_Voice], bar: Metre) -> None:
         if a.limb and a.limb == b.limb:
             tick = first_meeting(a.onsets, a.ticks, b.onsets, b.ticks)
             if tick is not None:
-                raise ValueError(
-                    f"the {a.limb} is asked for two strokes at tick {tick:,} (bar {tick // bar.ticks + 1:,}, "
-                    f"on {bar.said(tick)}): by {a.name!r} in the {a.side} and by {b.name!r} in the {b.side}; "
-                    f"give one of them another limb, for example {_EXAMPLE}"
+                raise Refusal(
+                    f"the {a.limb} is asked for two strokes at tick {tick:,} (bar "
+                    f"{tick // bar.ticks + 1:,}, on {bar.said(tick)}): by {a.name!r} in the "
+                    f"{a.side} and by {b.name!r} in the {b.side}; give one of them another limb",
+                    _EXAMPLE,
                 )
 
 

@@ -16,6 +16,7 @@ from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm, chosen, home_or_last
 from rhythmlab.core.tempo import Tempo, modulate
 from rhythmlab.playing.metre import note_name, with_article
+from rhythmlab.refusal import Refusal
 
 #: Most strokes that are laid out in other words, all wordings together.
 MOST_LAID = 2_000_000
@@ -249,7 +250,7 @@ def modulation(bpm: object, old: int, new: int, *, beats: int = 4) -> Modulation
     old, new = whole(old, "old", example), whole(new, "new", example)
     count = whole(beats, "beats", "modulation(84, old=3, new=2, beats=4)")
     if max(old, new, count) > 1000:
-        raise ValueError(f"{short((old, new, count))} are more than 1000 to a bar; for example {example}")
+        raise Refusal(f"{short((old, new, count))} are more than 1000 to a bar", example)
     return _modulation(speed, old, new, count)
 
 

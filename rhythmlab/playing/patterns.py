@@ -16,8 +16,9 @@ from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.playing.metre import Metre, with_article
 from rhythmlab.playing.metre import metre as _metre_of
+from rhythmlab.refusal import Refusal, Unknown
 
-_EXAMPLE = 'for example pattern("x..x..x.")'
+_EXAMPLE = 'pattern("x..x..x.")'
 _MOST = 100_000
 
 
@@ -147,36 +148,39 @@ def pattern(
     'left foot'
     """
     if not isinstance(text, str):
-        raise ValueError(f"pattern {short(text)} is not text; {_EXAMPLE}")
+        raise Refusal(f"pattern {short(text)} is not text", _EXAMPLE)
     ready = patterns().get(text)
     if ready is not None and metre is None:
         return ready.by(limb, "" if sound == "click" else sound) if limb or sound != "click" else ready
     if ready is not None:
         text, name = ready.text, ready.name
     if not text:
-        raise ValueError(f'pattern "" is empty: it takes one sign a tick; {_EXAMPLE}')
+        raise Refusal('pattern "" is empty: it takes one sign a tick', _EXAMPLE)
     strange = next((i for i, sign in enumerate(text) if sign not in "x."), None)
     if strange is not None:
-        raise ValueError(
-            f"pattern {short(text)} has {text[strange]!r} at place {strange + 1}, where only x (a stroke) "
-            f"and . (none) can stand, and it is no ready pattern ({', '.join(patterns().names)}); {_EXAMPLE}"
+        raise Refusal(
+            f"pattern {short(text)} has {text[strange]!r} at place {strange + 1}, where "
+            "only x (a stroke) and . (none) can stand, and it is no ready pattern "
+            f"({', '.join(patterns().names)})",
+            _EXAMPLE,
         )
     if len(text) > _MOST:
-        raise ValueError(f"pattern {short(text)} has {len(text):,} ticks, more than {_MOST:,}; {_EXAMPLE}")
+        raise Refusal(f"pattern {short(text)} has {len(text):,} ticks, more than {_MOST:,}", _EXAMPLE)
     if "x" not in text:
-        raise ValueError(f"pattern {short(text)} has no stroke; {_EXAMPLE}")
+        raise Refusal(f"pattern {short(text)} has no stroke", _EXAMPLE)
     bar = None if metre is None else _metre_of(metre)
     if bar is not None:
         bars = whole(bars, "bars", 'pattern("x..x..x.", metre="8/8", bars=1)', most=_MOST)
         length = bar.ticks * bars
         if length != len(text):
             plain = Metre(bar.count, bar.unit).ticks == bar.ticks <= 40
-            works = _EXAMPLE.removeprefix("for example ")
+            works = _EXAMPLE
             if plain:
                 works = f'pattern("x{"." * (bar.ticks - 1)}", metre="{bar.count}/{bar.unit}")'
-            raise ValueError(
-                f"pattern {short(text)} has {len(text)} ticks, but {_bars_said(bars)} of {bar} has {length} "
-                f"(a tick is {with_article(bar.tick)}); for example {works}"
+            raise Refusal(
+                f"pattern {short(text)} has {len(text)} ticks, but {_bars_said(bars)} of {bar} "
+                f"has {length} (a tick is {with_article(bar.tick)})",
+                works,
             )
     return Pattern(len(text), Lane(name, _strokes(text), limb, sound), bar, bars)
 
@@ -199,7 +203,7 @@ class Patterns(Mapping):
         for known, found in self._rows.items():
             if isinstance(key, str) and key in (known, found.name, known.replace("_", " ")):
                 return found
-        raise KeyError(f"there is no pattern {short(key)}; there are {', '.join(self.names)}")
+        raise Unknown(f"there is no pattern {short(key)}; there are {', '.join(self.names)}")
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -272,9 +276,10 @@ def euclid(strokes: int, ticks: int, *, name: str = "", limb: str = "", sound: s
     strokes = whole(strokes, "strokes", "euclid(3, 8)")
     if strokes > ticks or ticks > _MOST:
         most = f"{_MOST:,}" if ticks > _MOST else "one stroke a tick"
-        raise ValueError(
-            f"strokes={short(strokes)} over ticks={short(ticks)} is more than {most}; "
-            "for example euclid(3, 8)"
+        raise Refusal(
+            f"strokes={short(strokes)} over ticks={short(ticks)} is more than {most}",
+            "euclid(3, 8)",
+            argument="strokes",
         )
     a(str, name, "name", 'euclid(3, 8, name="feet")')
     onsets = [-(-i * ticks // strokes) for i in range(strokes)]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from rhythmlab.content import table
 from rhythmlab.core.check import short
+from rhythmlab.refusal import Refusal
 
 _LANE = 'Lane("bell", [0, 2, 4], sound="snare")'
 
@@ -79,5 +80,5 @@ def drum(sound: str, limb: str = "") -> Drum:
     found = [row for row in drums() if row.sound == sound]
     if not found:
         known = ", ".join(dict.fromkeys(row.sound for row in drums()))
-        raise ValueError(f"sound={short(sound)} is none of {known}; for example {_LANE}")
+        raise Refusal(f"sound={short(sound)} is none of {known}", _LANE, argument="sound")
     return next((row for row in found if row.foot == ("foot" in limb)), found[0])

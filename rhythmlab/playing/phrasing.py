@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from rhythmlab.core.check import items, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.playing.grouping import best, runs, ways
+from rhythmlab.refusal import Refusal
 from rhythmlab.words import SYLLABLES, plural, some
 
 #: Longest number that is phrased, longest group, and most phrases at once; longest number counted, of which
@@ -23,7 +24,7 @@ _NAMES = (
     *("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"),
     *("thirteen", "fourteen", "fifteen", "sixteen"),
 )
-_EXAMPLE = "for example phrases(31, allowed=(2, 3, 4))"
+_EXAMPLE = "phrases(31, allowed=(2, 3, 4))"
 
 #: What is said after the first stroke of a group (``beats``, ``eastman``) or from it (``takadimi``), by size.
 #: beats: [froseth_counting] for 4; 2 and 3 common practice, no source.
@@ -76,7 +77,7 @@ class Phrase:
         found = _sizes(groups, "groups", "stick((4, 4, 3), 125)")
         if not 0 < sum(found) <= MOST_STROKES:
             what = f"come to {sum(found)} strokes, more than {MOST_STROKES}" if found else "are empty"
-            raise ValueError(f"groups={short(found)} {what}; for example stick((4, 4, 3), 125)")
+            raise Refusal(f"groups={short(found)} {what}", "stick((4, 4, 3), 125)", argument="groups")
         object.__setattr__(self, "groups", found)
 
     def __repr__(self) -> str:
@@ -194,9 +195,10 @@ class Phrase:
         ('1 2 3 4', '2 2 3 4', '3 2 3')
         """
         if not isinstance(syllables, str) or syllables not in COUNTS:
-            raise ValueError(
-                f"syllables={short(syllables)} is no way of counting here; there are {', '.join(COUNTS)}; "
-                'for example phrases(11)[0].spoken("beats")'
+            raise Refusal(
+                f"syllables={short(syllables)} is no way of counting here; there are {', '.join(COUNTS)}",
+                'phrases(11)[0].spoken("beats")',
+                argument="syllables",
             )
         said = []
         for number, size in enumerate(self.groups, 1):
@@ -300,16 +302,17 @@ def phrases(
     number, sizes, start = _asked(n, allowed, fixed, MOST_STROKES)
     most = whole(most, "most", "phrases(31, most=10)")
     if most > MOST_PHRASES:
-        raise ValueError(
-            f"most={short(most)} is more than {MOST_PHRASES} phrases; for example phrases(31, most=10)"
+        raise Refusal(
+            f"most={short(most)} is more than {MOST_PHRASES} phrases", "phrases(31, most=10)", argument="most"
         )
     if number * most > MOST_SEARCHED:
-        raise ValueError(
-            f"most={most} phrases of {number} have {number * most:,} strokes, more than {MOST_SEARCHED:,}; "
-            f"for example phrases(31, most={min(most, MOST_SEARCHED // number)})"
+        raise Refusal(
+            f"most={most} phrases of {number} have {number * most:,} strokes, more than {MOST_SEARCHED:,}",
+            f"phrases(31, most={min(most, MOST_SEARCHED // number)})",
+            argument="most",
         )
     if not ways(number, sizes, start):
-        raise ValueError(_cannot(number, sizes, start))
+        raise _cannot(number, sizes, start)
     return tuple(Phrase(groups) for groups in best(number, sizes, start, most))
 
 
@@ -317,9 +320,10 @@ def _sizes(values: object, name: str, example: str) -> tuple[int, ...]:
     given = items(values, name, example, MOST_STROKES, "groups")
     found = tuple(whole(value, f"a group in {name}", example) for value in given)
     if found and max(found) > LONGEST_GROUP:
-        raise ValueError(
-            f"{name}={short(found)} has a group of {short(max(found))}, longer than {LONGEST_GROUP}; "
-            f"for example {example}"
+        raise Refusal(
+            f"{name}={short(found)} has a group of {short(max(found))}, longer than {LONGEST_GROUP}",
+            example,
+            argument=name,
         )
     return found
 
@@ -327,14 +331,14 @@ def _sizes(values: object, name: str, example: str) -> tuple[int, ...]:
 def _asked(n: object, allowed: object, fixed: object, limit: int) -> tuple[int, tuple, tuple]:
     number = whole(n, "n", "phrases(31)")
     if number > limit:
-        raise ValueError(f"n={short(number)} is more than {limit} strokes; for example phrases(31)")
+        raise Refusal(f"n={short(number)} is more than {limit} strokes", "phrases(31)", argument="n")
     sizes = _sizes(allowed, "allowed", "phrases(31, allowed=(2, 3, 4))")
     if not sizes:
-        raise ValueError(f"allowed={short(allowed)} names no size of group; {_EXAMPLE}")
+        raise Refusal(f"allowed={short(allowed)} names no size of group", _EXAMPLE, argument="allowed")
     return number, tuple(sorted(set(sizes))), _sizes(fixed, "fixed", "phrases(31, fixed=(4, 4))")
 
 
-def _cannot(number: int, sizes: tuple[int, ...], start: tuple[int, ...]) -> str:
+def _cannot(number: int, sizes: tuple[int, ...], start: tuple[int, ...]) -> Refusal:
     """Say that a number cannot be made, and which numbers near it can."""
     begins = f" after {some(start, 16, ' ')}" if start else ""
     names = [str(size) for size in sizes]
@@ -346,14 +350,14 @@ def _cannot(number: int, sizes: tuple[int, ...], start: tuple[int, ...]) -> str:
     ]
     near = sorted(sorted(can, key=lambda m: (abs(m - number), m))[:4])
     if not near:
-        return f"{number} cannot be made from groups of {of}{begins}; for example phrases(31)"
+        return Refusal(f"{number} cannot be made from groups of {of}{begins}", "phrases(31)")
     with_fixed = f", fixed={start}" if start else ""
     if len(start) > 40:
-        return f"{number} cannot be made from groups of {of}{begins}; for example phrases(31)"
+        return Refusal(f"{number} cannot be made from groups of {of}{begins}", "phrases(31)")
     nearest = min(near, key=lambda m: abs(m - number))
-    return (
-        f"{number} cannot be made from groups of {of}{begins}; near it {', '.join(map(str, near))} can; "
-        f"for example phrases({nearest}, allowed={sizes}{with_fixed})"
+    return Refusal(
+        f"{number} cannot be made from groups of {of}{begins}; near it {', '.join(map(str, near))} can",
+        f"phrases({nearest}, allowed={sizes}{with_fixed})",
     )
 
 

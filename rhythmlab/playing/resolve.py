@@ -21,6 +21,7 @@ from rhythmlab.playing.limits import Limit, Limits, limits_or
 from rhythmlab.playing.metre import NOTES, Bars, Metre, note_name, tempo_of, with_article
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.patterns import pattern
+from rhythmlab.refusal import Refusal
 
 _RESOLVE = 'resolve((7, 4), "4/4")'
 _BOUNDS = 'resolve((7, 4), "4/4").said(96, bounds=limits(hand_two=70))'
@@ -237,14 +238,13 @@ def resolve(
     times = p // gcd(p, q * beat)
     step, begin, end = q * beat * times // p, begin * times, end * times
     if (end - begin) // step > MOST_LAID:
-        raise ValueError(f"{p} against {q} has more than {MOST_LAID:,} strokes here; for example {_RESOLVE}")
+        raise Refusal(f"{p} against {q} has more than {MOST_LAID:,} strokes here", _RESOLVE)
     if bars * bar.ticks * times > MOST_TICKS:
-        raise ValueError(f"{p} against {q} needs ticks beyond 2**62 in {bar}; for example {_RESOLVE}")
+        raise Refusal(f"{p} against {q} needs ticks beyond 2**62 in {bar}", _RESOLVE)
     onsets = np.arange(end - (end - begin) // step * step, end, step, dtype=np.int64)
     if not len(onsets):
-        raise ValueError(
-            f"{p} against {q} has no stroke in the {words.plural(free, 'pulse')} before it lands; "
-            f"for example {_RESOLVE}"
+        raise Refusal(
+            f"{p} against {q} has no stroke in the {words.plural(free, 'pulse')} before it lands", _RESOLVE
         )
     fine = bar.finer(times)
     lanes, kept = _feet(feet, bar, bars, times)
@@ -271,7 +271,7 @@ def numbers_of(pair: object) -> tuple[int, int]:
     if not isinstance(numbers, str | bytes) and isinstance(numbers, Iterable):
         numbers = tuple(islice(numbers, 3))  # it may be without end
     if not isinstance(numbers, tuple) or len(numbers) != 2:
-        raise ValueError(f"pair={short(pair)} is not two numbers; for example {_RESOLVE}")
+        raise Refusal(f"pair={short(pair)} is not two numbers", _RESOLVE, argument="pair")
     return Polyrhythm(*numbers).pulses
 
 
@@ -290,15 +290,16 @@ def span(bar: Metre, bars: int, beats: int | None, lands: int) -> tuple[int, int
     )
     on = whole(lands, "lands", 'resolve((7, 4), "4/4", lands=1)')
     if on > groups:
-        raise ValueError(
-            f"lands={short(on)} is not a beat of {bar}, which has {groups}; for example {_RESOLVE}"
+        raise Refusal(
+            f"lands={short(on)} is not a beat of {bar}, which has {groups}", _RESOLVE, argument="lands"
         )
     last = count * groups if on == 1 else (count - 1) * groups + on - 1
     if long > last:
         need = count - (last - long) // groups
-        raise ValueError(
-            f"beats={short(long)} and lands={on} do not fit into bars={count} of {bar}, which takes "
-            f"{need}; for example {_RESOLVE}"
+        raise Refusal(
+            f"beats={short(long)} and lands={on} do not fit into bars={count} of {bar}, which takes {need}",
+            _RESOLVE,
+            argument="beats",
         )
     marks = [*bar.counted(count).tolist(), count * bar.ticks]
     spans = set(np.diff(marks[last - long : last + 1]).tolist())
@@ -311,24 +312,25 @@ def _feet(feet: str | Cycle | None, bar: Metre, bars: int, times: int) -> tuple[
         return [Lane("feet", bar.counted(bars) * times, "right foot", "bass drum")], "every beat"
     given = pattern(feet) if isinstance(feet, str) else feet
     if not isinstance(given, Cycle) or not given.lanes:
-        raise ValueError(
-            f"feet={short(feet)} is neither a pattern nor a cycle; for example "
-            'resolve((7, 4), "4/4", feet="x..x..x.")'
+        raise Refusal(
+            f"feet={short(feet)} is neither a pattern nor a cycle",
+            'resolve((7, 4), "4/4", feet="x..x..x.")',
+            argument="feet",
         )
     if bars * bar.ticks % given.ticks:
         fits = given.ticks // gcd(given.ticks, bar.ticks)
-        raise ValueError(
-            f"the feet's {given.ticks} ticks do not come home in {words.plural(bars, 'bar')} of {bar} "
-            f"({bar.ticks} ticks each); they do in {fits}; "
-            'for example resolve((7, 4), "4/4", feet="x..x..x.")'
+        raise Refusal(
+            f"the feet's {given.ticks} ticks do not come home in {words.plural(bars, 'bar')} "
+            f"of {bar} ({bar.ticks} ticks each); they do in {fits}",
+            'resolve((7, 4), "4/4", feet="x..x..x.")',
         )
     turns = np.arange(bars * bar.ticks // given.ticks)[:, None] * given.ticks
     lanes = []
     for lane, sound in zip(given.lanes, ("bass drum", *("closed hi-hat",) * len(given.lanes)), strict=False):
         if lane.hands or "hand" in lane.limb:
-            raise ValueError(
-                f"lane {lane.name!r} of the feet is played by {lane.limb or 'hands'!r}, needed for the fill; "
-                'for example resolve((7, 4), "4/4", feet=pattern("x..x..x.", limb="right foot"))'
+            raise Refusal(
+                f"lane {lane.name!r} of the feet is played by {lane.limb or 'hands'!r}, needed for the fill",
+                'resolve((7, 4), "4/4", feet=pattern("x..x..x.", limb="right foot"))',
             )
         over = [((turns + np.asarray(row, np.int64)) * times).ravel() for row in (lane.onsets, lane.accents)]
         name = "feet" if lane.name == "pattern" else lane.name

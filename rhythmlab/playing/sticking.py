@@ -21,6 +21,7 @@ from rhythmlab.playing.hands import Hand, Line, best_hands, fastest, hand, milli
 from rhythmlab.playing.judging import check_sticking
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.phrasing import MOST_STROKES, Phrase
+from rhythmlab.refusal import Refusal
 from rhythmlab.words import number, plural
 
 __all__ = ["Sticking", "check_sticking", "hand_to_hand", "split", "stick"]
@@ -191,14 +192,16 @@ def stick(
     rules, side = hand(bounds), _letter(lead)
     if isinstance(what, Polyrhythm):
         if rudiments is not None:
-            raise ValueError(
-                f"rudiments={short(rudiments)} are for even strokes, and the line of {short(what)} is not; "
-                "leave them out, for example stick(Polyrhythm(9, 8), Tempo(60, pulse=1))"
+            raise Refusal(
+                f"rudiments={short(rudiments)} are for even strokes, and the line of "
+                f"{short(what)} is not; leave them out",
+                "stick(Polyrhythm(9, 8), Tempo(60, pulse=1))",
+                argument="rudiments",
             )
         if max(what.pulses) > MOST_STROKES or len(composite(what)) > MOST_STROKES:
-            raise ValueError(
-                f"{short(what)} has more than {MOST_STROKES} sounds; "
-                "for example stick(Polyrhythm(9, 8), Tempo(60, pulse=1))"
+            raise Refusal(
+                f"{short(what)} has more than {MOST_STROKES} sounds",
+                "stick(Polyrhythm(9, 8), Tempo(60, pulse=1))",
             )
         cycle, ticks = what.cycle(), what.ticks
         onsets, beats = tuple(composite(what).onsets.tolist()), tuple(cycle.beats.tolist())
@@ -216,7 +219,7 @@ def stick(
     free = Line(gaps, accents, (None,) * len(gaps))
     searched = best_hands(free, tick_ms, rules)
     if searched is None:
-        raise ValueError(_too_fast(free, tick_ms, rules))
+        raise _too_fast(free, tick_ms, rules)
     names, found = (_SEARCHED,) * len(groups), searched
     for chosen_names, moves in islice(_choices(groups, shapes, rules.longest(tick_ms)), _MOST_CHOICES):
         fixed = best_hands(Line(gaps, accents, moves), tick_ms, rules) if moves != free.moves else searched
@@ -261,11 +264,11 @@ def _longest_run(shape: str) -> int:
 def _shapes(rudiments: Iterable[str] | None, sizes: set[int]) -> dict[int, list[tuple[str, str]]]:
     """Return name and sticking, begun by the right hand, of the rudiments for each size of group."""
     rows = {row["key"]: row for row in table("rudiments.csv")}
-    example = 'for example stick((4, 4, 3), 125, rudiments=["single_paradiddle", "RLL"])'
+    example = 'stick((4, 4, 3), 125, rudiments=["single_paradiddle", "RLL"])'
     if rudiments is None:
         keys = sorted(rows, key=lambda key: key in _ENDLESS)
     else:
-        keys = items(rudiments, "rudiments", example.removeprefix("for example "), MOST_STROKES, "rudiments")
+        keys = items(rudiments, "rudiments", example, MOST_STROKES, "rudiments")
     found: dict[int, list[tuple[str, str]]] = {size: [] for size in sizes}
     for key in keys:
         if isinstance(key, str) and 0 < len(key) <= MOST_STROKES and not set(key) - set("RL"):
@@ -273,9 +276,10 @@ def _shapes(rudiments: Iterable[str] | None, sizes: set[int]) -> dict[int, list[
         elif isinstance(key, str) and key in rows:
             name, shape = rows[key]["name"], rows[key]["sticking"].split()[0]
         else:
-            raise ValueError(
-                f"rudiments has {short(key)}, which is neither a rudiment here ({', '.join(rows)}) nor "
-                f"letters R and L; {example}"
+            raise Refusal(
+                f"rudiments has {short(key)}, which is neither a rudiment here ({', '.join(rows)}) "
+                "nor letters R and L",
+                example,
             )
         for size in sizes:
             if key in _ENDLESS:
@@ -285,24 +289,24 @@ def _shapes(rudiments: Iterable[str] | None, sizes: set[int]) -> dict[int, list[
     return found
 
 
-def _too_fast(line: Line, tick_ms: Fraction, rules: Hand) -> str:
+def _too_fast(line: Line, tick_ms: Fraction, rules: Hand) -> Refusal:
     least = fastest(line, rules)
     even = len(set(line.gaps)) == 1
     closest = min(line.gaps) * tick_ms
     apart = f"{number(closest, 1)} ms apart" if even else f"{number(closest, 1)} ms apart at the closest"
     if even:
         ms = max(84, _up(least))  # without moved limits, too
-        works = f"the fastest that works is {number(least)} ms; for example stick((4, 4, 3), {ms})"
+        works = f"the fastest that works is {number(least)} ms"
+        example = f"stick((4, 4, 3), {ms})"
     else:
         slower = number(Fraction(int(1000 * tick_ms / least), 10), 1)
-        works = (
-            f"it works from {slower} % of this tempo down; for example "
-            "stick(Polyrhythm(9, 8), Tempo(60, pulse=1))"
-        )
-    return (
+        works = f"it works from {slower} % of this tempo down"
+        example = "stick(Polyrhythm(9, 8), Tempo(60, pulse=1))"
+    return Refusal(
         f"no hands can play {plural(len(line.gaps), 'stroke')} {apart}, round and round: {why(rules.two)}, "
         f"and where the hands take turns each plays every {number(2 * closest, 1)} ms, while "
-        f"{why(rules.need(4))}; {works}"
+        f"{why(rules.need(4))}; {works}",
+        example,
     )
 
 
@@ -338,7 +342,7 @@ def split(p: Polyrhythm, *, right: int = 0) -> Cycle:
     example = "split(Polyrhythm(7, 4), right=0)"
     (right,) = chosen(p, example, right=right)
     if len(p.pulses) != 2:
-        raise ValueError(f"{short(p)} has {len(p.pulses)} pulses for two hands; for example {example}")
+        raise Refusal(f"{short(p)} has {len(p.pulses)} pulses for two hands", example)
     few_enough(sum(p.pulses), 0, p.ticks, f"composite({p}, ", MOST_LISTED)
     cycle = p.cycle()
     limbs = [("right hand", "R") if i == right else ("left hand", "L") for i in range(2)]
@@ -394,7 +398,7 @@ def _gaps(onsets: tuple[int, ...], ticks: int) -> tuple[int, ...]:
 
 def _letter(lead: object) -> str:
     if not isinstance(lead, str) or lead not in ("R", "L"):
-        raise ValueError(
-            f"lead={short(lead)} is not a hand, R or L; for example stick((4, 4, 3), 125, lead='L')"
+        raise Refusal(
+            f"lead={short(lead)} is not a hand, R or L", "stick((4, 4, 3), 125, lead='L')", argument="lead"
         )
     return str(lead)

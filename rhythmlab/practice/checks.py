@@ -7,6 +7,7 @@ from numbers import Real
 import numpy as np
 
 from rhythmlab.core.check import MOST_LISTED, index, items, short, whole
+from rhythmlab.refusal import Refusal
 
 #: What the player was to play: one lane, two or more each for itself, the merged line, or the gap cycle.
 MODES = ("one pulse", "both pulses", "composite", "gap cycle")
@@ -25,29 +26,31 @@ def finite(value: object, name: str, example: str, most: float = 1e15) -> float:
     except OverflowError:
         number = math.inf
     if not math.isfinite(number):
-        raise ValueError(f"{name}={short(value)} is not a finite number; for example {example}")
+        raise Refusal(f"{name}={short(value)} is not a finite number", example, argument=name)
     if abs(number) > most:
-        raise ValueError(f"{name}={short(value)} is further from 0 than {most:,.0f}; for example {example}")
+        raise Refusal(f"{name}={short(value)} is further from 0 than {most:,.0f}", example, argument=name)
     return number
 
 
 def lanes(lanes: object, mode: str, count: int) -> tuple[int, ...]:
     """Return the lanes that a mode asks for, rising, or refuse them."""
     if not isinstance(lanes, list | tuple):
-        raise ValueError(f"lanes={short(lanes)} is not a list of lanes; for example {LANES}")
+        raise Refusal(f"lanes={short(lanes)} is not a list of lanes", LANES, argument="lanes")
     chosen = tuple(sorted({index(lane, count, "lane", "lanes") for lane in lanes[:MOST_LISTED]}))
     right = {"one pulse": len(chosen) == 1, "both pulses": len(chosen) > 1}.get(mode, bool(chosen))
     if not right:
         need = {"one pulse": "one lane", "both pulses": "two lanes or more"}.get(mode, "a lane")
         of = f" of mode {mode!r}" if mode else ""
-        raise ValueError(f"lanes={short(lanes)}{of} are not {need}; for example {LANES}")
+        raise Refusal(f"lanes={short(lanes)}{of} are not {need}", LANES, argument="lanes")
     return chosen
 
 
 def silent(silent: object) -> tuple[int, int]:
     """Return the drop-out as (sounding, silent) cycles, or refuse it; (0, 0) is none."""
     if not isinstance(silent, list | tuple) or len(silent) != 2:
-        raise ValueError(f"silent={short(silent)} is not two numbers of cycles; for example silent=(2, 1)")
+        raise Refusal(
+            f"silent={short(silent)} is not two numbers of cycles", "silent=(2, 1)", argument="silent"
+        )
     sounding, quiet = (whole(cycles, "silent", "silent=(2, 1)", 0, MOST_CYCLES) for cycles in silent)
     return (sounding, quiet) if sounding and quiet else (0, 0)
 
@@ -59,9 +62,10 @@ def when(when: str) -> str:
     except ValueError:
         good = False
     if not good:
-        raise ValueError(
-            f"when={short(when)} is not a time with its UTC offset; for example "
-            'when="2030-05-04T18:30:00+02:00"'
+        raise Refusal(
+            f"when={short(when)} is not a time with its UTC offset",
+            'when="2030-05-04T18:30:00+02:00"',
+            argument="when",
         )
     return when
 
@@ -74,9 +78,10 @@ def taps(lanes: object, seconds: object, count: int) -> tuple[np.ndarray, np.nda
         items(row, name, example, MOST_LISTED) if hasattr(row, "__iter__") else None for name, row in rows
     ]
     if None in given or len(given[0]) != len(given[1]):
-        raise ValueError(
-            f"tap_lanes={short(lanes)} and tap_times={short(seconds)} are not as many lanes as times; for "
-            f"example {example}"
+        raise Refusal(
+            f"tap_lanes={short(lanes)} and tap_times={short(seconds)} are not as many lanes as times",
+            example,
+            argument="tap_lanes",
         )
     keys = np.array([index(lane, count, "lane", "lanes") for lane in given[0]], dtype=np.int64)
     times = np.array(

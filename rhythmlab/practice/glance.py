@@ -65,8 +65,8 @@ class Glance:
         One sentence for the reader about what could not be read; empty if all is well.
     """
 
-    def __init__(self, heads: list[Head], told: str, contents: bytes) -> None:
-        self.heads, self.told, self._contents = heads, told, contents
+    def __init__(self, heads: list[Head], told: str, plain: str, contents: bytes) -> None:
+        self.heads, self.told, self.plain, self._contents = heads, told, plain, contents
 
     def of(self, kind: str) -> list[Head]:
         """Return the heads of one kind."""
@@ -191,7 +191,7 @@ class _Index:
     def _entry(self, key: str, head: Head, contents: bytes) -> None:
         first = self.found.setdefault(key, head)
         if first is not head:
-            both = Glance([], "", contents)
+            both = Glance([], "", "", contents)
             one, two = (both.whole(either) for either in (first, head))
             if {**one, "when": ""} != {**two, "when": ""}:
                 self.unlike.append(key)
@@ -201,14 +201,18 @@ class _Index:
         entries = lines.Entries(self.found)
         entries.version = self.version
         if self.damaged:
-            texts = Glance([], "", contents)
+            texts = Glance([], "", "", contents)
             torn = {
                 key: (None, texts._raw(head).decode("utf-8", "surrogateescape"))
                 for key, head in self.found.items()
             }
             entries.damaged = tuple(one for one in self.damaged if not lines.torn_copy(one, torn))
-        told = lines.told_of(entries, self.unlike, name, something=not entries and bool(contents.strip()))
-        return Glance(list(self.found.values()), told, contents)
+        something = not entries and bool(contents.strip())
+        told, plain = (
+            lines.told_of(entries, self.unlike, name, something=something, call=call)
+            for call in (True, False)
+        )
+        return Glance(list(self.found.values()), told, plain, contents)
 
 
 def _head(kind: str, when: object, start: int, stop: int) -> Head:

@@ -21,6 +21,7 @@ from rhythmlab.practice import lines
 from rhythmlab.practice.glance import Glance, glance
 from rhythmlab.practice.lines import Entries
 from rhythmlab.practice.rows import asked_limbs, asked_pair, day_of, number_of, pair_of
+from rhythmlab.refusal import Refusal
 from rhythmlab.working import marked
 
 #: The file, in the reader's working folder.
@@ -30,13 +31,14 @@ KINDS = ("take", "session", "limit", "note")
 
 #: Longest entry, in bytes, and how deep its lists and dicts may be in each other.
 MOST_ENTRY, _DEEP = 10_000_000, 20
-_EXAMPLE = 'for example Journal().append({"kind": "take", "pair": [4, 3], "bpm": 84})'
+_EXAMPLE = 'Journal().append({"kind": "take", "pair": [4, 3], "bpm": 84})'
 _TAKES = 'Journal().takes(pair=(7, 4), limbs="hands")'
-_ELSEWHERE = 'or give another place, for example Journal("my-journal.jsonl")'
+_ELSEWHERE = "or give another place"
+_PLACE = 'Journal("my-journal.jsonl")'
 _CSV = ("when", "kind", "pair", "bpm", "limbs", "mode")
 
 
-class JournalError(ValueError):
+class JournalError(Refusal):
     """The journal cannot be used; the text is for the reader."""
 
 
@@ -71,7 +73,7 @@ class Journal:
         self.path = Path(os.path.abspath(_folder() / FILE if path is None else place(path, "path", example)))
         self.wait = 10.0  # seconds for another notebook to finish its line
         if clock is not None and not callable(clock):
-            raise ValueError(f"clock={short(clock)} cannot be called; for example {example}")
+            raise Refusal(f"clock={short(clock)} cannot be called", example, argument="clock")
         self._clock = clock or (lambda: datetime.now().astimezone())
 
     def __repr__(self) -> str:
@@ -134,20 +136,21 @@ class Journal:
         line = lines.line(kept)
         if len(line) > MOST_ENTRY:
             raise JournalError(
-                f"{short(entry)} takes {len(line):,} bytes, more than the {MOST_ENTRY:,} of an entry; "
-                f"{_EXAMPLE}"
+                f"{short(entry)} takes {len(line):,} bytes, more than the {MOST_ENTRY:,} of an entry",
+                _EXAMPLE,
             )
         try:
             flags = os.O_RDWR | os.O_APPEND | os.O_CREAT
             with lines.opened(self.path, flags) as fd, lines.locked(fd, self.wait):
                 lines.put(fd, line, self.path)
         except ValueError as error:
-            raise JournalError(f"{error}, {_ELSEWHERE}") from error
+            raise JournalError(f"{error}, {_ELSEWHERE}", _PLACE) from error
         except OSError as error:
             first = f"{remedy(error)} and " if remedy(error) else ""
             raise JournalError(
                 f"{lines.named(self.path)} cannot be written: {reason(error)}. "
-                f"The {kept['kind']} is still held in the page: {first}send it again, {_ELSEWHERE}."
+                f"The {kept['kind']} is still held in the page: {first}send it again, {_ELSEWHERE}",
+                _PLACE,
             ) from error
         return kept
 
@@ -176,7 +179,7 @@ class Journal:
             If there is a file that cannot be opened.
         """
         found = self._contents()
-        return Glance([], "", b"") if found is None else glance(found, self.path)
+        return Glance([], "", "", b"") if found is None else glance(found, self.path)
 
     def _contents(self) -> bytes | None:
         """Return all that is in the file; ``None`` where there is none yet."""
@@ -191,7 +194,8 @@ class Journal:
         except OSError as error:
             why = error.strerror if error.errno == errno.EFBIG else reason(error, "read")
             raise JournalError(
-                f"{lines.named(self.path)} cannot be read: {why}; mend that, {_ELSEWHERE}."
+                f"{lines.named(self.path)} cannot be read: {why}; mend that, {_ELSEWHERE}",
+                _PLACE,
             ) from error
 
     def set_aside(self) -> Path | None:
@@ -220,7 +224,8 @@ class Journal:
         except OSError as error:
             raise JournalError(
                 f"{aside} cannot be written: {reason(error)}; the journal stays as it is; mend that, "
-                f"{_ELSEWHERE}"
+                f"{_ELSEWHERE}",
+                _PLACE,
             ) from error
         return aside
 
@@ -313,7 +318,7 @@ class Journal:
     def _checked(self, entry: Mapping) -> dict:
         kind = entry.get("kind") if isinstance(entry, Mapping) else None
         if not isinstance(kind, str) or kind not in KINDS:
-            raise JournalError(f"{short(entry)} has no kind, one of {', '.join(KINDS)}; {_EXAMPLE}")
+            raise JournalError(f"{short(entry)} has no kind, one of {', '.join(KINDS)}", _EXAMPLE)
         when = entry.get("when")
         when = (
             self._clock() if when is None or when is False or (isinstance(when, str) and not when) else when
@@ -325,15 +330,16 @@ class Journal:
             known = False
         if not known:
             raise JournalError(
-                f"when={short(when)} is not a time with its UTC offset; "
-                'for example Journal().append({"kind": "take", "when": "2030-05-04T18:30:00+02:00"})'
+                f"when={short(when)} is not a time with its UTC offset",
+                'Journal().append({"kind": "take", "when": "2030-05-04T18:30:00+02:00"})',
+                argument="when",
             )
         name = entry.get("id")
         name = secrets.token_hex(8) if name is None or (isinstance(name, str) and not name) else name
         if not isinstance(name, str):
-            raise JournalError(f"id={short(name)} is not a text; {_EXAMPLE}")
+            raise JournalError(f"id={short(name)} is not a text", _EXAMPLE, argument="id")
         if "crc32" in entry:
-            raise JournalError(f'"crc32" is the name of the journal\'s own checksum, use another; {_EXAMPLE}')
+            raise JournalError('"crc32" is the name of the journal\'s own checksum, use another', _EXAMPLE)
         return {"kind": kind, "id": name, "when": when} | _plain(
             {key: value for key, value in entry.items() if key not in ("kind", "id", "when")}, ""
         )
@@ -351,12 +357,12 @@ def _plain(value: object, where: str, deep: int = _DEEP) -> object:
         value = value.tolist()
     if not deep or (isinstance(value, Mapping | list | tuple) and len(value) > MOST_LISTED):
         wrong = f"holds more than {MOST_LISTED:,}" if deep else f"is more than {_DEEP} deep"
-        raise JournalError(f"{where[:60]} {wrong}; {_EXAMPLE}")
+        raise JournalError(f"{where[:60]} {wrong}", _EXAMPLE)
     match value:
         case None | bool() | str():
             return value
         case Rational() if max(abs(value.numerator), value.denominator) >= 10**MOST_DIGITS:
-            raise JournalError(f"{where[:60]}={short(value)} has too many digits; {_EXAMPLE}")
+            raise JournalError(f"{where[:60]}={short(value)} has too many digits", _EXAMPLE)
         case Integral():
             return int(value)
         case Rational():
@@ -365,12 +371,13 @@ def _plain(value: object, where: str, deep: int = _DEEP) -> object:
             return float(value) if math.isfinite(value) else None
         case Mapping():
             if not all(isinstance(key, str) for key in value):
-                raise JournalError(f"{short(value)} has a name that is not a text; {_EXAMPLE}")
+                raise JournalError(f"{short(value)} has a name that is not a text", _EXAMPLE)
             return {key: _plain(inside, key, deep - 1) for key, inside in value.items()}
         case list() | tuple():
             return [_plain(inside, where, deep - 1) for inside in value]
     raise JournalError(
-        f"{where[:60]}={short(value)} is not a number, a text, or a list or dict of these; {_EXAMPLE}"
+        f"{where[:60]}={short(value)} is not a number, a text, or a list or dict of these",
+        _EXAMPLE,
     )
 
 

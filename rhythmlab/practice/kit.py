@@ -28,6 +28,7 @@ from rhythmlab.playing.percussion import drum
 from rhythmlab.practice import checks
 from rhythmlab.practice.lines import named, opened
 from rhythmlab.practice.take import MOST, MOST_CYCLES, Take
+from rhythmlab.refusal import Refusal, on_disk
 
 if TYPE_CHECKING:
     from mido import MidiFile
@@ -131,15 +132,14 @@ def take_from_midi(
     """
     if isinstance(cycle, Polyrhythm):
         if sum(cycle.pulses) > MOST:
-            raise ValueError(
-                f"{short(cycle)} has {sum(cycle.pulses):,} strokes, more than one take holds ({MOST:,}); for "
-                f"example {_CALL})"
+            raise Refusal(
+                f"{short(cycle)} has {sum(cycle.pulses):,} strokes, more than one take holds ({MOST:,})",
+                f"{_CALL})",
             )
         cycle = cycle.cycle(home)
     if not isinstance(cycle, Cycle) or not isinstance(tempo, Tempo):
-        raise ValueError(
-            f"a recording of {short(cycle)} at {short(tempo)} is not of a Cycle at a Tempo; for example "
-            f"{_CALL})"
+        raise Refusal(
+            f"a recording of {short(cycle)} at {short(tempo)} is not of a Cycle at a Tempo", f"{_CALL})"
         )
     if cycles is not None:
         cycles = whole(cycles, "cycles", f"{_CALL}, cycles=4)", most=MOST_CYCLES)
@@ -149,11 +149,12 @@ def take_from_midi(
     recording = _read(_contents(file))
     strokes = [(time, lane_of[key]) for time, key in recording.notes if key in lane_of]
     if not strokes:
-        raise ValueError(_no_lane(recording, cycle.lanes, lane_of))
+        raise _no_lane(recording, cycle.lanes, lane_of)
     if len(strokes) > MOST:
-        raise ValueError(
-            f"the recording has {len(strokes):,} strokes, more than one take holds ({MOST:,}); cut it to its "
-            f"first minutes, for example {_CALL})"
+        raise Refusal(
+            f"the recording has {len(strokes):,} strokes, more than one take holds ({MOST:,}); "
+            "cut it to its first minutes",
+            f"{_CALL})",
         )
     if lanes is None:
         lanes = tuple(sorted({lane for _, lane in strokes}))
@@ -161,15 +162,16 @@ def take_from_midi(
     begin = _beginning(begins, recording, strokes, cycle, lanes, tick)
     times = [float(time - begin) for time, _ in strokes]
     if times[-1] < -tick * cycle.ticks / 2:
-        raise ValueError(
-            f"the first cycle would begin {words.seconds(begin)} into the recording, after its last stroke; "
-            "for example begins=0"
+        raise Refusal(
+            f"the first cycle would begin {words.seconds(begin)} into the recording, after its last stroke",
+            "begins=0",
         )
     if times[-1] - min(times[0], 0.0) > MOST_SECONDS:
-        raise ValueError(
-            f"the strokes reach over {words.seconds(times[-1] - min(times[0], 0.0))} "
-            f"({recording.ticks:,} ticks of the file); one take lasts two hours at most; cut the recording "
-            f"to its first minutes, for example {_CALL})"
+        raise Refusal(
+            f"the strokes reach over {words.seconds(times[-1] - min(times[0], 0.0))} ({recording.ticks:,} "
+            "ticks of the file); one take lasts two hours at most; cut the recording to its "
+            "first minutes",
+            f"{_CALL})",
         )
     if cycles is None:
         cycles = _turns(times[-1], cycle, lanes, tick)
@@ -236,10 +238,10 @@ def _by_default(lanes: tuple[Lane, ...]) -> dict[int, int]:
         except ValueError:  # a sound that no drum stands for
             continue
         if key in own:
-            raise ValueError(
-                f"lanes {short(lanes[own[key]].name)} and {short(lane.name)} are both on key {key}, so a "
-                "note does not say which was played; say it by another key, for example "
-                f"notes={{{key}: {own[key]}, {key + 1}: {i}}}"
+            raise Refusal(
+                f"lanes {short(lanes[own[key]].name)} and {short(lane.name)} are both on key "
+                f"{key}, so a note does not say which was played; say it by another key",
+                f"notes={{{key}: {own[key]}, {key + 1}: {i}}}",
             )
         own[key] = i
         keys = [key]
@@ -255,24 +257,22 @@ def _given(notes: object, lanes: tuple[Lane, ...]) -> dict[int, int]:
     """Return the lane of each key as the caller says it."""
     names, example = [lane.name for lane in lanes], f"{_CALL}, notes={{76: 0, 77: 1}})"
     if not isinstance(notes, Mapping) or not notes:
-        raise ValueError(f"notes={short(notes)} do not say which lane a key has; for example {example}")
+        raise Refusal(f"notes={short(notes)} do not say which lane a key has", example, argument="notes")
     found = {}
     for key, lane in notes.items():
         if whole(key, "a key of notes", example, least=0) > 127:
-            raise ValueError(f"notes has key {short(key)}, and MIDI has 0 to 127; for example {example}")
+            raise Refusal(f"notes has key {short(key)}, and MIDI has 0 to 127", example)
         if isinstance(lane, str):
             if names.count(lane) != 1:
-                raise ValueError(
-                    f"notes has lane {short(lane)}, and the lanes are {short(names)}; for example {example}"
-                )
+                raise Refusal(f"notes has lane {short(lane)}, and the lanes are {short(names)}", example)
             lane = names.index(lane)
         found[int(key)] = index(lane, len(lanes), "lane", "lanes")
     return found
 
 
-def _no_lane(recording: "_Recording", lanes: tuple[Lane, ...], lane_of: dict[int, int]) -> str:
+def _no_lane(recording: "_Recording", lanes: tuple[Lane, ...], lane_of: dict[int, int]) -> Refusal:
     if not recording.notes:
-        return f"the recording has no notes in it; give a file recorded while you play, for example {_CALL})"
+        return Refusal("the recording has no notes in it; give a file recorded while you play", f"{_CALL})")
     counts = Counter(key for _, key in recording.notes)
     found = words.some([f"{key} ({count} times)" for key, count in sorted(counts.items())])
     pairs = zip((key for key, _ in counts.most_common()), range(len(lanes)), strict=False)
@@ -280,9 +280,10 @@ def _no_lane(recording: "_Recording", lanes: tuple[Lane, ...], lane_of: dict[int
     wanted = (
         ", ".join(f"{key} for {short(lanes[lane].name)}" for key, lane in sorted(lane_of.items())) or "none"
     )
-    return (
+    return Refusal(
         f"no note of the recording has a lane: it has the keys {found}, and the lanes have {wanted}; say "
-        f"which key is which lane, for example notes={{{given}}}"
+        "which key is which lane",
+        f"notes={{{given}}}",
     )
 
 
@@ -299,14 +300,14 @@ def _contents(file: object) -> bytes:
     if isinstance(file, bytes | bytearray | memoryview):
         return bytes(memoryview(file).cast("B")[: MOST_BYTES + 1])
     if not isinstance(file, str | os.PathLike):
-        raise ValueError(f"file={short(file)} is neither a path nor bytes; for example {_CALL})")
+        raise Refusal(f"file={short(file)} is neither a path nor bytes", f"{_CALL})", argument="file")
     place = path(file, "file", f"{_CALL})")
     try:
         with opened(place, os.O_RDONLY) as fd, os.fdopen(os.dup(fd), "rb") as read:
             return read.read(MOST_BYTES + 1)
     except OSError as error:
         reason = "there is no such file" if isinstance(error, FileNotFoundError) else error.strerror
-        raise type(error)(f"file={named(place)!r} cannot be read: {reason}; for example {_CALL})") from error
+        raise on_disk(error, f"file={named(place)!r} cannot be read: {reason}", f"{_CALL})") from error
 
 
 def _read(data: bytes) -> _Recording:
@@ -317,44 +318,44 @@ def _read(data: bytes) -> _Recording:
     try:
         file = MidiFile(file=io.BytesIO(data), clip=True)
     except EOFError:
-        raise ValueError(_refused("is cut off before its end", "record or export it again")) from None
+        raise _refused("is cut off before its end", "record or export it again") from None
     except Exception as error:  # the reader lets through whatever a damaged file makes it do
         reason = str(error)[:80] or type(error).__name__
-        raise ValueError(_refused(f"is damaged ({reason})", "record or export it again")) from None
+        raise _refused(f"is damaged ({reason})", "record or export it again") from None
     if sum(map(len, file.tracks)) > MOST_EVENTS:
-        raise ValueError(_refused(f"has more than {MOST_EVENTS:,} events", "cut it"))
+        raise _refused(f"has more than {MOST_EVENTS:,} events", "cut it")
     return _timed(file)
 
 
 def _checked(data: bytes) -> None:
     """Refuse by its first bytes what cannot be a recording of a kit."""
     if not data:
-        raise ValueError(_refused("is empty", "record or export it again"))
+        raise _refused("is empty", "record or export it again")
     if len(data) > MOST_BYTES:
-        raise ValueError(_refused(f"has more than {MOST_BYTES:,} bytes", "cut it"))
+        raise _refused(f"has more than {MOST_BYTES:,} bytes", "cut it")
     if data[:4] != b"MThd":
-        raise ValueError(_refused("is not a MIDI file", "export it as a Standard MIDI File"))
+        raise _refused("is not a MIDI file", "export it as a Standard MIDI File")
     if len(data) < 14:
-        raise ValueError(_refused("is cut off before its end", "record or export it again"))
+        raise _refused("is cut off before its end", "record or export it again")
     form, tracks, division = (int.from_bytes(data[at : at + 2], "big") for at in (8, 10, 12))
     if form == 2:
-        raise ValueError(_refused("is of format 2, patterns without a common time", "export it as format 1"))
+        raise _refused("is of format 2, patterns without a common time", "export it as format 1")
     if form > 2:
-        raise ValueError(_refused(f"is of format {form}, which there is not", "export it as format 1"))
+        raise _refused(f"is of format {form}, which there is not", "export it as format 1")
     if division >= 2**15:
         raise ValueError(
             _refused("is timed in film frames (SMPTE), not in quarters", "export it with ticks to a quarter")
         )
     if not division:
-        raise ValueError(_refused("has no ticks to a quarter", "record or export it again"))
+        raise _refused("has no ticks to a quarter", "record or export it again")
     if tracks > MOST_TRACKS:
-        raise ValueError(_refused(f"has more than {MOST_TRACKS:,} tracks", "export only the drums"))
+        raise _refused(f"has more than {MOST_TRACKS:,} tracks", "export only the drums")
     if re.search(rb"[\x80-\xff]{1024}", data):  # as a number this would take forever to read
-        raise ValueError(_refused("is damaged (a number without an end)", "record or export it again"))
+        raise _refused("is damaged (a number without an end)", "record or export it again")
 
 
-def _refused(wrong: str, instead: str) -> str:
-    return f"the MIDI file {wrong}; {instead}, for example {_CALL})"
+def _refused(wrong: str, instead: str) -> Refusal:
+    return Refusal(f"the MIDI file {wrong}; {instead}", f"{_CALL})")
 
 
 def _timed(file: "MidiFile") -> _Recording:
@@ -373,9 +374,9 @@ def _timed(file: "MidiFile") -> _Recording:
                 marks.append(now)
         end = max(end, now)
     if end >= 2**40:
-        raise ValueError(_refused("lasts for more ticks than anyone plays", "record or export it again"))
+        raise _refused("lasts for more ticks than anyone plays", "record or export it again")
     if not all(us for _, us in tempos):
-        raise ValueError(_refused("has a tempo of 0", "record or export it again"))
+        raise _refused("has a tempo of 0", "record or export it again")
     tempos.sort(key=lambda event: event[0])
     notes.sort()
     starts = [0]  # microseconds times ticks to a quarter, where each tempo begins

@@ -10,6 +10,7 @@ from rhythmlab.core.check import FASTEST, a, positive, short, whole
 from rhythmlab.playing.limits import Limits
 from rhythmlab.practice.rows import kind_of, rows_of, takes_in
 from rhythmlab.practice.session import Plan, plan
+from rhythmlab.refusal import Refusal
 
 __all__ = ["Days", "Ladder", "Plan", "Standing", "plan"]
 
@@ -100,13 +101,16 @@ class Ladder:
         self.now, self.goal = positive(now, "now", _EXAMPLE), positive(goal, "goal", _EXAMPLE)
         self.pulse = None if pulse is None else whole(pulse, "pulse", "Ladder(84, 120, pulse=1)", 0, 1_000)
         if self.goal < self.now:
-            raise ValueError(
-                f"goal={words.number(self.goal)} is below now={words.number(self.now)}, and a ladder rises; "
-                f"for example {_EXAMPLE}"
+            raise Refusal(
+                f"goal={words.number(self.goal)} is below now={words.number(self.now)}, and a ladder rises",
+                _EXAMPLE,
+                argument="goal",
             )
         if self.goal > FASTEST:
-            raise ValueError(
-                f"goal={words.number(self.goal)} is over {words.number(FASTEST)} bpm; for example {_EXAMPLE}"
+            raise Refusal(
+                f"goal={words.number(self.goal)} is over {words.number(FASTEST)} bpm",
+                _EXAMPLE,
+                argument="goal",
             )
         by = None if step is None else positive(step, "step", "Ladder(84, 120, step=4)")
         self.steps = _even(self.now, self.goal) if by is None else _by(self.now, self.goal, by)
@@ -262,9 +266,11 @@ passes. Both are assumptions (own choice, no source): it can take longer, and da
         if standing is not None:
             a(Standing, standing, "standing", _STANDING)
             if not standing.step < len(self.steps):
-                raise ValueError(
-                    f"standing={short(standing)} is on step {standing.step + 1} of another ladder; this one "
-                    f"has {len(self.steps)}; for example {_STANDING}"
+                raise Refusal(
+                    f"standing={short(standing)} is on step {standing.step + 1} of another ladder; "
+                    f"this one has {len(self.steps)}",
+                    _STANDING,
+                    argument="standing",
                 )
 
 
@@ -275,9 +281,10 @@ def _even(now: Fraction, goal: Fraction) -> tuple[Fraction, ...]:
         count, reach = count + 1, reach * RATIO
         _few(count, now, goal)
     if max(now.denominator, goal.denominator) >= 10**_DIGITS:
-        raise ValueError(
-            f"from {words.number(now)} to {words.number(goal)} bpm has more than {_DIGITS} digits behind the "
-            f"point; for example {_EXAMPLE}"
+        raise Refusal(
+            f"from {words.number(now)} to {words.number(goal)} bpm has more than {_DIGITS} "
+            "digits behind the point",
+            _EXAMPLE,
         )
     steps = [now]
     for i in range(1, count):
@@ -301,7 +308,6 @@ def _by(now: Fraction, goal: Fraction, by: Fraction) -> tuple[Fraction, ...]:
 
 def _few(count: int, now: Fraction, goal: Fraction) -> None:
     if count > _MOST:
-        raise ValueError(
-            f"from {words.number(now)} to {words.number(goal)} bpm is more than {_MOST} steps; "
-            f"for example {_EXAMPLE}"
+        raise Refusal(
+            f"from {words.number(now)} to {words.number(goal)} bpm is more than {_MOST} steps", _EXAMPLE
         )

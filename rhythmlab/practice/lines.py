@@ -19,6 +19,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from rhythmlab.core import long_work
+from rhythmlab.refusal import Refusal
 
 #: Largest journal that is read, in bytes: a hundred thousand takes.
 MOST_BYTES = 200_000_000
@@ -190,8 +191,8 @@ def torn_copy(line: Damaged, found: Mapping[str, tuple[object, str]]) -> bool:
         return False
 
 
-def told_of(entries: Entries, unlike: list[str], name: str, *, something: bool) -> str:
-    """Say in one sentence what could not be read in a file that holds something or nothing."""
+def told_of(entries: Entries, unlike: list[str], name: str, *, something: bool, call: bool = True) -> str:
+    """Say in one sentence what could not be read in a file; with the call that sets it aside, or without."""
     said = []
     if something and entries.version is None and not entries:
         said.append(f"{name} is not a journal, or nothing in it can be read")
@@ -199,8 +200,8 @@ def told_of(entries: Entries, unlike: list[str], name: str, *, something: bool) 
         first, count = entries.damaged[0], len(entries.damaged)
         lines, them = ("1 line", "it") if count == 1 else (f"{count} lines", "them")
         said.append(
-            f"{lines} of {name} could not be read (line {first.line}: {first.why}) and everything else was; "
-            f"Journal().set_aside() copies {them} to a file beside it"
+            f"{lines} of {name} could not be read (line {first.line}: {first.why}) and everything else was"
+            + f"; Journal().set_aside() copies {them} to a file beside it" * call
         )
     if entries.version not in (None, VERSION):
         said.append(
@@ -337,11 +338,11 @@ def put(fd: int, new: bytes, path: Path) -> None:
             entries = parsed(contents(fd), path.name)
             version = entries.version
             if version is None and not entries and not line({HEAD: VERSION}).startswith(first.strip()):
-                raise ValueError(f"{path} is not a journal, so nothing is added to it; rename it")
+                raise Refusal(f"{path} is not a journal, so nothing is added to it; rename it")
         if version not in (None, VERSION):
-            raise ValueError(
-                f"{path} was written by a newer rhythmlab (format {version}, this one writes {VERSION}), "
-                "so nothing is added to it; install the newer one"
+            raise Refusal(
+                f"{path} was written by a newer rhythmlab (format {version}, this one writes "
+                f"{VERSION}), so nothing is added to it; install the newer one"
             )
         os.lseek(fd, -1, os.SEEK_END)
         before = b"" if os.read(fd, 1) == b"\n" else b"\n"

@@ -10,6 +10,7 @@ from numbers import Real
 import numpy as np
 
 from rhythmlab.core.check import short
+from rhythmlab.refusal import Refusal
 
 _EXAMPLE = 'measure(take_from_midi("kit.mid", Polyrhythm(7, 4), Tempo(72, pulse=1)))'
 
@@ -125,24 +126,22 @@ def times(values: object, name: str) -> np.ndarray:
     except (TypeError, ValueError):
         array = np.empty((0, 0))
     if array.ndim != 1:
-        raise ValueError(f"{name}={short(values)} is not a row of seconds; for example {_EXAMPLE}")
+        raise Refusal(f"{name}={short(values)} is not a row of seconds", _EXAMPLE, argument=name)
     if not np.isfinite(array).all():
         strange = int(np.flatnonzero(~np.isfinite(array))[0])
-        raise ValueError(
-            f"{name}[{strange}]={array[strange]} is not a finite number of seconds; for example {_EXAMPLE}"
-        )
+        raise Refusal(f"{name}[{strange}]={array[strange]} is not a finite number of seconds", _EXAMPLE)
     if (array[1:] < array[:-1]).any():
-        raise ValueError(
-            f"{name}={short(array.tolist())} falls; sort the times first; for example {_EXAMPLE}"
-        )
+        raise Refusal(f"{name}={short(array.tolist())} falls; sort the times first", _EXAMPLE, argument=name)
     return array
 
 
 def _checked(meant: object, played: object, window: object) -> tuple[np.ndarray, np.ndarray, float]:
     good = isinstance(window, Real) and not isinstance(window, bool)
     if not good or not 0 <= float(window) < math.inf:
-        raise ValueError(
-            f"window={short(window)} is not a finite number of seconds of at least 0; for example {_EXAMPLE}"
+        raise Refusal(
+            f"window={short(window)} is not a finite number of seconds of at least 0",
+            _EXAMPLE,
+            argument="window",
         )
     return times(meant, "meant"), times(played, "played"), float(window)
 

@@ -10,6 +10,7 @@ from itertools import islice
 from numbers import Number
 
 from rhythmlab.core.check import a, items, short
+from rhythmlab.refusal import Refusal
 
 #: Most takes that are looked through, and most letters and digits of a number that a row holds.
 MOST_TAKES, _LETTERS, _DIGITS = 100_000, 3_000, 30
@@ -127,9 +128,9 @@ def rows_of(
     kinds = list(dict.fromkeys(kind for kind, _ in chosen.values()))
     if len(kinds) > 1:
         said = "; ".join(f"pair={short(numbers)}, limbs={short(hands)}" for numbers, hands in kinds[:6])
-        raise ValueError(
-            f"these takes are of {len(kinds)} kinds ({said}), and each has its own tempo; choose one, "
-            f"for example pair={kinds[0][0]!r}, limbs={kinds[0][1]!r}"
+        raise Refusal(
+            f"these takes are of {len(kinds)} kinds ({said}), and each has its own tempo; choose one",
+            f"pair={kinds[0][0]!r}, limbs={kinds[0][1]!r}",
         )
     rows: list[Row] = []
     days: set[date] = set()
@@ -162,7 +163,7 @@ def asked_pair(pair: object, example: str) -> object:
     found = pair_of(pair)
     good = isinstance(found, tuple) or (isinstance(pair, str) and pair)
     if pair is not None and not good:
-        raise ValueError(f"pair={short(pair)} is not a pair; for example {example}")
+        raise Refusal(f"pair={short(pair)} is not a pair", example, argument="pair")
     return found
 
 
@@ -186,18 +187,21 @@ def _when(take: Mapping) -> datetime:
             return when
     except (KeyError, ValueError, AttributeError, TypeError, OverflowError):
         pass
-    raise ValueError(
-        f"when={short(take.get('when'))} of the take {short(take.get('id', ''))} is not a time with its UTC "
-        f"offset; for example {_ROW}"
+    raise Refusal(
+        f"when={short(take.get('when'))} of the take {short(take.get('id', ''))} is not "
+        "a time with its UTC offset",
+        _ROW,
+        argument="when",
     )
 
 
 def _bpm(take: Mapping, pair: object, pulse: int | None) -> Fraction:
     bpm = number_of(take.get("bpm"))
     if bpm is None or bpm <= 0:
-        raise ValueError(
-            f"bpm={short(take.get('bpm'))} of the take {short(take.get('id', ''))} is not a tempo above 0; "
-            f"for example {_ROW}"
+        raise Refusal(
+            f"bpm={short(take.get('bpm'))} of the take {short(take.get('id', ''))} is not a tempo above 0",
+            _ROW,
+            argument="bpm",
         )
     of = take.get("pulse")
     if of == pulse or not isinstance(pair, tuple) or not isinstance(of, int) or pulse is None:

@@ -6,6 +6,7 @@ from math import ceil
 from rhythmlab import words
 from rhythmlab.core.check import positive, whole
 from rhythmlab.playing.limits import Limits, limits_or
+from rhythmlab.refusal import Refusal
 
 #: The break belongs to every so many minutes (practice_break).
 EVERY = 30
@@ -138,9 +139,9 @@ def plan(minutes: int, *, bpm: object = None, yesterday: object = None, bounds: 
     rows = limits_or(bounds, f"{_PLAN[:-1]}, bounds=limits(practice_break=5))")
     rest, more = ceil(rows["practice_break"].value), rows["practice_increase"].value
     if rest >= EVERY:
-        raise ValueError(
-            f"a break of {rest} minutes in every {EVERY} leaves no time to play; "
-            f"for example {_PLAN[:-1]}, bounds=limits(practice_break=5))"
+        raise Refusal(
+            f"a break of {rest} minutes in every {EVERY} leaves no time to play",
+            f"{_PLAN[:-1]}, bounds=limits(practice_break=5))",
         )
     total, said = wanted, []
     if yesterday is None:

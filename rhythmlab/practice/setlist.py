@@ -10,11 +10,11 @@ from pathlib import Path
 
 from rhythmlab import words
 from rhythmlab.core import check
-from rhythmlab.core.without_calls import plainly
 from rhythmlab.files import reason, save
 from rhythmlab.playing.item import Item, read_line
 from rhythmlab.practice.lines import opened
 from rhythmlab.practice.turns import turn
+from rhythmlab.refusal import Refusal, plainly
 from rhythmlab.working import marked
 
 #: The file, in the reader's working folder.
@@ -35,7 +35,7 @@ FIRST = (
 )
 
 
-class SetListError(ValueError):
+class SetListError(Refusal):
     """The set list cannot be read or kept; the text is for the reader."""
 
 
@@ -92,7 +92,7 @@ def parsed(text: str) -> Items:
                 raise SetListError(f"a set list has at most {MOST_ITEMS} items")
             found.append(read_line(line))
         except (ValueError, IndexError) as error:
-            damaged.append(Unread(number, raw, plainly(str(error)).rstrip(".")))
+            damaged.append(Unread(number, raw, plainly(error).rstrip(".")))
     items = Items(found)
     items.damaged = tuple(damaged)
     if damaged:

@@ -17,6 +17,7 @@ from rhythmlab.core.tempo import Tempo
 from rhythmlab.practice import checks
 from rhythmlab.practice.checks import INPUTS, LANES, MODES, MOST_CYCLES, MOST_SECONDS
 from rhythmlab.practice.rows import number_of
+from rhythmlab.refusal import Refusal
 
 #: Most meant strokes, and most taps, in a take: hours of practice.
 MOST = 100_000
@@ -104,31 +105,33 @@ class Take:
 
     def __post_init__(self) -> None:
         if not isinstance(self.cycle, Cycle) or not isinstance(self.tempo, Tempo):
-            raise ValueError(
-                f"a take of {short(self.cycle)} at {short(self.tempo)} is not of a Cycle at a Tempo; for "
-                "example cycle=Polyrhythm(4, 3).cycle(), tempo=Tempo(60, pulse=1)"
+            raise Refusal(
+                f"a take of {short(self.cycle)} at {short(self.tempo)} is not of a Cycle at a Tempo",
+                "cycle=Polyrhythm(4, 3).cycle(), tempo=Tempo(60, pulse=1)",
             )
         count = len(self.cycle.lanes)
         if not count:
-            raise ValueError(
-                f"{short(self.cycle)} has no lane to play; for example cycle=Polyrhythm(4, 3).cycle()"
-            )
+            raise Refusal(f"{short(self.cycle)} has no lane to play", "cycle=Polyrhythm(4, 3).cycle()")
         start = whole(self.start, "start", "start=0", least=0)
         stop = whole(self.stop, "stop", f"stop={self.cycle.ticks}", least=1)
         if not start < stop <= self.cycle.ticks:
-            raise ValueError(
+            raise Refusal(
                 f"start={short(start)}, stop={short(stop)} is no slice of this cycle of "
-                f"{self.cycle.ticks} ticks; for example start=0, stop={self.cycle.ticks}"
+                f"{self.cycle.ticks} ticks",
+                f"start=0, stop={self.cycle.ticks}",
+                argument="start",
             )
         if not isinstance(self.mode, str) or self.mode not in MODES:
-            raise ValueError(f"mode={short(self.mode)} is not one of {', '.join(MODES)}; for example {LANES}")
+            raise Refusal(f"mode={short(self.mode)} is not one of {', '.join(MODES)}", LANES, argument="mode")
         if not isinstance(self.input, str) or self.input not in INPUTS:
-            raise ValueError(
-                f'input={short(self.input)} is not one of {", ".join(INPUTS)}; for example input="keys"'
+            raise Refusal(
+                f"input={short(self.input)} is not one of {', '.join(INPUTS)}",
+                'input="keys"',
+                argument="input",
             )
         for name in ("limbs", "when", "id"):
             if not isinstance(getattr(self, name), str):
-                raise ValueError(f"{name}={short(getattr(self, name))} is not text; for example {name}=''")
+                raise Refusal(f"{name}={short(getattr(self, name))} is not text", f"{name}=''", argument=name)
         self._set(
             cycles=whole(self.cycles, "cycles", "cycles=4", most=MOST_CYCLES),
             start=start,
@@ -144,14 +147,15 @@ class Take:
         strokes = self.cycles * sum(len(self.ticks(lane)) for lane in self.lanes)
         taps = len(self.tap_times) if hasattr(self.tap_times, "__len__") else 0
         if max(strokes, taps) > MOST:
-            raise ValueError(
-                f"{max(strokes, taps):,} strokes are more than one take holds ({MOST:,}); make it shorter, "
-                "for example cycles=4"
+            raise Refusal(
+                f"{max(strokes, taps):,} strokes are more than one take holds ({MOST:,}); make it shorter",
+                "cycles=4",
             )
         if self.cycles * turn > MOST_SECONDS:
-            raise ValueError(
-                f"{self.cycles:,} cycles of {float(turn):,.0f} seconds are longer than a day; make it "
-                "shorter, for example cycles=1, tempo=Tempo(60, pulse=1)"
+            raise Refusal(
+                f"{self.cycles:,} cycles of {float(turn):,.0f} seconds are longer than a day; "
+                "make it shorter",
+                "cycles=1, tempo=Tempo(60, pulse=1)",
             )
         lanes, seconds = checks.taps(self.tap_lanes, self.tap_times, count)
         self._set(tap_lanes=lanes, tap_times=seconds)
@@ -330,23 +334,24 @@ def take_from(message: Mapping, cycle: Cycle, tempo: Tempo) -> Take:
     (Tempo(45, pulse=1), [0.02, 1.35])
     """
     if not isinstance(message, Mapping):
-        raise ValueError(f"{short(message)} is not a message with names; for example {_MESSAGE}")
+        raise Refusal(f"{short(message)} is not a message with names", _MESSAGE)
     for name in _NAMES:
         if name not in message:
-            raise ValueError(f"the message of the take has no {name!r}; for example {_MESSAGE}")
+            raise Refusal(f"the message of the take has no {name!r}", _MESSAGE)
     if not isinstance(cycle, Cycle) or message["ticks"] != cycle.ticks:
         ticks = cycle.ticks if isinstance(cycle, Cycle) else short(cycle)
-        raise ValueError(
-            f"ticks={short(message['ticks'])} is a take of another cycle, not of this one of {ticks} ticks; "
-            f"for example ticks={ticks}"
+        raise Refusal(
+            f"ticks={short(message['ticks'])} is a take of another cycle, not of this one of {ticks} ticks",
+            f"ticks={ticks}",
+            argument="ticks",
         )
     t0, turn = (checks.finite(message[name], name, f"{name}=4.0") for name in ("t0", "cycle_s"))
     taps = message["taps"]
     if not isinstance(taps, list | tuple) or not all(
         isinstance(tap, list | tuple) and len(tap) == 2 for tap in taps
     ):
-        raise ValueError(
-            f"taps={short(taps)} is not a list of lanes and times; for example taps=[[0, 10.02]]"
+        raise Refusal(
+            f"taps={short(taps)} is not a list of lanes and times", "taps=[[0, 10.02]]", argument="taps"
         )
     seconds = [checks.finite(tap[1], "the time of a tap", "taps=[[0, 10.02]]") - t0 for tap in taps]
     given = {name: message[name] for name in ("id", "mode", "cycles", "start", "stop")}
@@ -386,18 +391,19 @@ def from_row(row: Mapping) -> Take:
         }
         return Take(cycle=cycle, tempo=tempo, lanes=tuple(row["lanes"]), silent=tuple(row["silent"]), **named)
     except (KeyError, TypeError, ZeroDivisionError) as error:
-        raise ValueError(
-            f"{short(row)} is not a row that a take gave ({type(error).__name__}: {short(str(error))}); for "
-            'example take_from_midi("kit.mid", Polyrhythm(7, 4), Tempo(72, pulse=1)).as_row()'
+        raise Refusal(
+            f"{short(row)} is not a row that a take gave ({type(error).__name__}: {short(str(error))})",
+            'take_from_midi("kit.mid", Polyrhythm(7, 4), Tempo(72, pulse=1)).as_row()',
         ) from error
 
 
 def _sounded(tempo: Tempo, cycle: Cycle, slice_ticks: int, turn: float) -> Tempo:
     """Return the tempo that was sounded: `tempo`, or the same beat at the speed that the turn tells."""
     if turn <= 0 or slice_ticks < 1:
-        raise ValueError(
-            f"cycle_s={turn} for a slice of {slice_ticks} ticks is not a time above 0; "
-            "for example cycle_s=4.0"
+        raise Refusal(
+            f"cycle_s={turn} for a slice of {slice_ticks} ticks is not a time above 0",
+            "cycle_s=4.0",
+            argument="cycle_s",
         )
     expected = tempo.tick_seconds(cycle) * slice_ticks
     if math.isclose(float(expected), turn, rel_tol=1e-6):

@@ -8,6 +8,7 @@ from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import places
 from rhythmlab.practice.take import Take
+from rhythmlab.refusal import Refusal
 
 _HANDS = ("right hand", "left hand")
 
@@ -43,9 +44,7 @@ def lost(cycle: Cycle, tick: int, lane: int | None = None) -> list[str]:
     Until then drop to the home pulse alone: only the 4 beats.
     """
     if not isinstance(cycle, Cycle):
-        raise ValueError(
-            f"lost({short(cycle)}, ...) needs a Cycle; for example lost(Polyrhythm(4, 3).cycle(), 5)"
-        )
+        raise Refusal(f"lost({short(cycle)}, ...) needs a Cycle", "lost(Polyrhythm(4, 3).cycle(), 5)")
     now = whole(tick, "tick", "lost(Polyrhythm(4, 3).cycle(), 5)", least=0) % cycle.ticks
     held = None if lane is None else index(lane, len(cycle.lanes), "lane", "lanes")
     line = composite(cycle)

@@ -10,6 +10,7 @@ from rhythmlab.core.check import bpm, index, short
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.refusal import Refusal
 from rhythmlab.render.pulses import Pulses, Row
 from rhythmlab.render.sheet import MOST_NOTES
 
@@ -54,9 +55,11 @@ def pulses_of(what: Polyrhythm | Cycle, tempo: object, home: int | None) -> Puls
         which = index(home, len(what.lanes), "home", "lanes")
         beat = steps[which]
         if beat is None:
-            raise ValueError(
-                f"home={short(home)} is lane {what.lanes[which].name!r}, which is not evenly spaced from "
-                f"tick 0; for example {_CALL}"
+            raise Refusal(
+                f"home={short(home)} is lane {what.lanes[which].name!r}, which is not evenly "
+                "spaced from tick 0",
+                _CALL,
+                argument="home",
             )
     else:
         beat = _step(what, what.beats)
@@ -79,7 +82,7 @@ def pulses_of(what: Polyrhythm | Cycle, tempo: object, home: int | None) -> Puls
         for lane in what.lanes
     )
     if sum(row.strokes for row in rows) > MOST_NOTES * 100:
-        raise ValueError(f"{what.ticks:,} ticks hold too many strokes for a score; for example {_CALL}")
+        raise Refusal(f"{what.ticks:,} ticks hold too many strokes for a score", _CALL)
     speed = None
     if tempo is not None:
         speed = bpm_of(tempo) if not isinstance(tempo, Tempo) else 60 / (tempo.tick_seconds(what) * beat)

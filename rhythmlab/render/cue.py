@@ -8,6 +8,7 @@ from rhythmlab.core.check import a, short, whole
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.refusal import Refusal
 from rhythmlab.render.mix import FIRST_BEAT, Mix, Row
 from rhythmlab.render.sound import MOST_COUNTED, Sound, sound
 from rhythmlab.render.strokes import MOST, chosen_cycle
@@ -79,7 +80,9 @@ block, 4 on low wood block, click on click and count-in on click.)
     [('7', 1.0), ('4', 1.0), ('click', -1.0), ('count-in', -1.0)]
     """
     if not isinstance(mono, bool):
-        raise ValueError(f"mono={short(mono)} is neither True nor False; for example {_CALL}, mono=True)")
+        raise Refusal(
+            f"mono={short(mono)} is neither True nor False", f"{_CALL}, mono=True)", argument="mono"
+        )
     cycles = whole(cycles, "cycles", f"{_CALL}, cycles=4)")
     cycle = chosen_cycle(what, tempo, home, "cue", MOST)
     if mix is not None:

@@ -13,6 +13,7 @@ from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import Place
 from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.percussion import Drum, drum
+from rhythmlab.refusal import Refusal
 from rhythmlab.render.pulses import time_of
 from rhythmlab.render.sheet import MOST_BARS, MOST_NOTES, Bar, Head, Note, Sheet, Staff, Voice, signed
 
@@ -87,9 +88,10 @@ def in_groups(
         If there are too many bars or notes.
     """
     if cycle.ticks > MOST_TICKS:
-        raise ValueError(
-            f"a cycle of {cycle.ticks:,} ticks without a metre is more than the {MOST_TICKS:,} sixteenths "
-            'that are looked through for a score; for example score(pattern("x..x..x."))'
+        raise Refusal(
+            f"a cycle of {cycle.ticks:,} ticks without a metre is more than the "
+            f"{MOST_TICKS:,} sixteenths that are looked through for a score",
+            'score(pattern("x..x..x."))',
         )
     groups = groups_of(cycle)
     starts = [start for start, _ in groups]
@@ -161,10 +163,10 @@ def _few(cycle: Cycle, low: int, high: int, bars: int, each: int) -> None:
     notes = sum(int(((lane.onsets >= low) & (lane.onsets < high)).sum()) for lane in cycle.lanes)
     if bars > MOST_BARS or notes > MOST_NOTES:
         fits = max(1, min(MOST_BARS, bars * MOST_NOTES // max(notes, 1) - 1))
-        raise ValueError(
-            f"{bars:,} bars with {notes:,} strokes are too many for one score (at most {MOST_BARS} bars and "
-            f"{MOST_NOTES:,} strokes); write a window in ticks, for example start={low}, "
-            f"stop={low + fits * each}"
+        raise Refusal(
+            f"{bars:,} bars with {notes:,} strokes are too many for one score (at most "
+            f"{MOST_BARS} bars and {MOST_NOTES:,} strokes); write a window in ticks",
+            f"start={low}, stop={low + fits * each}",
         )
 
 

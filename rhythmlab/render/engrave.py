@@ -6,6 +6,8 @@ from html import escape
 from threading import RLock
 from typing import Any
 
+from rhythmlab.refusal import Refusal
+
 #: A page in px: its width fits a notebook, its proportion an A4 page between margins.
 WIDTH, HEIGHT = 900, 1240
 _SCALE = 40
@@ -62,7 +64,7 @@ def engrave(
         loaded = tool.loadData(text)
         raw = [tool.renderToSVG(page) for page in range(1, tool.getPageCount() + 1)] if loaded else []
     if not all('class="staff"' in page for page in raw) or not raw:
-        raise ValueError("verovio cannot read this score; its MusicXML can still be written")
+        raise Refusal("verovio cannot read this score; its MusicXML can still be written")
     return tuple(
         flat(
             page,
@@ -122,7 +124,7 @@ def flat(svg: str, said: str, title: str = "") -> str:
     inner = re.search(r'<svg class="definition-scale"[^>]*viewBox="0 0 ([0-9.]+) ([0-9.]+)">', svg)
     defs = re.search(r"<defs>.*?</defs>", svg, re.DOTALL)
     if not size or not inner:
-        raise ValueError("verovio has drawn this score in a form that is not known here")
+        raise Refusal("verovio has drawn this score in a form that is not known here")
     width, height = float(size[1]), float(size[2])
     body = svg[inner.end() : svg.rindex("</svg>", 0, svg.rindex("</svg>"))]
     body = re.sub(r'(<[a-z]+) id="[^"]*"', r"\1", body)

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from rhythmlab.core.check import short
 from rhythmlab.files import save, with_ending
+from rhythmlab.refusal import Refusal
 from rhythmlab.render.scene import ROW, Scene
 
 #: Endings of pictures, and dots an inch of a PNG.
@@ -52,8 +53,8 @@ def picture(scene: Scene, path: str | Path, *, replace: bool = False) -> Path:
     True
     """
     if not isinstance(scene, Scene):
-        raise ValueError(
-            f"scene={short(scene)} is not a picture; for example {_CALL.format(repr('7-4.svg'))}"
+        raise Refusal(
+            f"scene={short(scene)} is not a picture", _CALL.format(repr("7-4.svg")), argument="scene"
         )
     path = with_ending(path, *PICTURES, call=_CALL)
     return save(path, painted(scene, path.suffix.lower()), _CALL, replace=replace)

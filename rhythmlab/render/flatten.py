@@ -11,6 +11,8 @@ from functools import lru_cache
 from math import cos, radians, sin, sqrt
 from xml.etree import ElementTree
 
+from rhythmlab.refusal import Refusal
+
 #: An affine map: x' = a x + c y + e, y' = b x + d y + f.
 Matrix = tuple[float, float, float, float, float, float]
 #: A move ("M"), a line ("L"), a cubic curve ("C") or a closing ("Z"), with its points.
@@ -135,16 +137,12 @@ def flat(svg: str) -> Flat:
     try:
         root = ElementTree.fromstring(svg)
     except ElementTree.ParseError as error:
-        raise ValueError(
-            f"this engraving is not SVG ({error}); for example handout(Polyrhythm(7, 4), 72)"
-        ) from None
+        raise Refusal(f"this engraving is not SVG ({error})", "handout(Polyrhythm(7, 4), 72)") from None
     width, height = (_number(root.get(side)) for side in ("width", "height"))
     if not width or not height:
         box = [float(number) for number in re.findall(_NUMBER, root.get("viewBox", ""))]
         if len(box) != 4 or box[2] <= 0 or box[3] <= 0:
-            raise ValueError(
-                "this engraving does not say how large it is; for example handout(Polyrhythm(7, 4), 72)"
-            )
+            raise Refusal("this engraving does not say how large it is", "handout(Polyrhythm(7, 4), 72)")
         width, height = box[2:]
     reader = _Reader({one.get("id", ""): one for one in root.iter()}, width, height)
     pieces = tuple(reader.read(root, _SAME, {}))

@@ -10,6 +10,7 @@ from rhythmlab.core.check import FASTEST, SLOWEST, a, short
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.refusal import Refusal
 
 #: Most lanes of anything that is shown or sounds, and most letters of a name of one and of a title.
 MOST_LANES, LONGEST_NAME, LONGEST_TITLE = 64, 1_000, 100_000
@@ -43,22 +44,19 @@ def rhythm(what: object, name: str, example: str, *, most: int | None = MOST_STR
     >>> rhythm(Polyrhythm(7, 4), "what", "strip(Polyrhythm(7, 4).cycle())")
     """
     if not isinstance(what, Polyrhythm | Cycle):
-        raise ValueError(f"{name}={short(what)} is neither a Polyrhythm nor a Cycle; for example {example}")
+        raise Refusal(f"{name}={short(what)} is neither a Polyrhythm nor a Cycle", example, argument=name)
     pulses = isinstance(what, Polyrhythm)
     lanes = len(what.pulses) if pulses else len(what.lanes)
     if lanes > MOST_LANES:
         kind = "pulses" if pulses else "lanes"
-        raise ValueError(f"{name} has {lanes:,} {kind}, more than {MOST_LANES}; for example {example}")
+        raise Refusal(f"{name} has {lanes:,} {kind}, more than {MOST_LANES}", example)
     longest = 0 if pulses else max((len(lane.name) for lane in what.lanes), default=0)
     if longest > LONGEST_NAME:
-        raise ValueError(
-            f"{name} has a lane with a name of {longest:,} letters, more than {LONGEST_NAME:,}; "
-            f"for example {example}"
+        raise Refusal(
+            f"{name} has a lane with a name of {longest:,} letters, more than {LONGEST_NAME:,}", example
         )
     if most is not None and size_of(what) > most:
-        raise ValueError(
-            f"{name} has {size_of(what):,} strokes and beats, more than {most:,}; for example {example}"
-        )
+        raise Refusal(f"{name} has {size_of(what):,} strokes and beats, more than {most:,}", example)
 
 
 def legible(what: Polyrhythm | Cycle) -> Polyrhythm | Cycle:
@@ -132,9 +130,10 @@ def few_drawn(what: Cycle, first: int, last: int) -> None:
     if most > MOST_DRAWN:
         kind = "strokes" if strokes == most else "beats and bars"
         fits = first + max(1, (last - first) * 100 // most)
-        raise ValueError(
-            f"ticks {first} to {last} hold {most:,} {kind}, more than the {MOST_DRAWN:,} that a picture "
-            f"shows; take fewer ticks, for example start={first}, stop={fits}"
+        raise Refusal(
+            f"ticks {first} to {last} hold {most:,} {kind}, more than the {MOST_DRAWN:,} "
+            "that a picture shows; take fewer ticks",
+            f"start={first}, stop={fits}",
         )
 
 
@@ -147,10 +146,10 @@ def heading(value: object, example: str) -> str:
     'Warm-up'
     """
     if not isinstance(value, str):
-        raise ValueError(f"title={short(value)} is not text; for example {example}")
+        raise Refusal(f"title={short(value)} is not text", example, argument="title")
     if len(value) > LONGEST_TITLE:
         long = f"has {len(value):,} letters, more than {LONGEST_TITLE:,}"
-        raise ValueError(f"title={short(value)} {long}; for example {example}")
+        raise Refusal(f"title={short(value)} {long}", example, argument="title")
     return value
 
 
@@ -195,7 +194,7 @@ def at_tempo(what: Polyrhythm | Cycle, tempo: object, home: int | None, example:
     >>> at_tempo(Polyrhythm(7, 4), Tempo(72, pulse=1), 0, "sound(Polyrhythm(7, 4), Tempo(72, pulse=1))")
     """
     if not isinstance(tempo, Tempo):
-        raise ValueError(f"tempo={short(tempo)} is not a Tempo; for example {example}")
+        raise Refusal(f"tempo={short(tempo)} is not a Tempo", example, argument="tempo")
     bpm = home_bpm(what, tempo, home)
     pulses = range(len(what.pulses)) if isinstance(what, Polyrhythm) else ()
     if any(SLOWEST <= one <= FASTEST for one in (bpm, *(tempo.bpm_of(what, i) for i in pulses))):
@@ -205,7 +204,7 @@ def at_tempo(what: Polyrhythm | Cycle, tempo: object, home: int | None, example:
         of = f"home, the {what.pulses[home_or_last(what, home)]},"
     wrong = f"less than {SLOWEST}" if bpm < SLOWEST else f"more than {FASTEST:,}"
     beats = f"{wrong} beat{'s' * (bpm >= SLOWEST)} a minute"
-    raise ValueError(f"tempo={short(tempo)} gives {of} {beats}; for example {example}")
+    raise Refusal(f"tempo={short(tempo)} gives {of} {beats}", example, argument="tempo")
 
 
 def home_bpm(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None = None) -> Fraction:

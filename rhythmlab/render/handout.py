@@ -24,6 +24,7 @@ from rhythmlab.folders import folder_for
 from rhythmlab.playing.limits import Limits, limits
 from rhythmlab.playing.metre import Bars
 from rhythmlab.playing.steps import bpm_text
+from rhythmlab.refusal import Refusal
 from rhythmlab.render import given
 from rhythmlab.render.handout_notes import Note, notation
 from rhythmlab.render.handout_practice import practice
@@ -190,17 +191,17 @@ def handouts(
     """
     example = _PACK
     if not isinstance(folder, str | Path):
-        raise ValueError(f"folder={short(folder)} is not a folder; for example {example}")
+        raise Refusal(f"folder={short(folder)} is not a folder", example, argument="folder")
     if isinstance(rhythms, Mapping):
-        raise ValueError(f"rhythms={short(rhythms)} is not a list; for example {example}")
+        raise Refusal(f"rhythms={short(rhythms)} is not a list", example, argument="rhythms")
     calls = []
     for place, one in enumerate(items(rhythms, "rhythms", example, most=MOST_IN_A_PACK), 1):
         call = _call(one, place, example)
         call = {"paper": paper, "bounds": bounds, **call}
         try:
             _asked(*(call.get(key, "" if key == "title" else None) for key in _ARGUMENTS))
-        except (ValueError, IndexError) as error:
-            raise type(error)(f"rhythm {place} of the pack: {error}") from None
+        except Refusal as error:
+            raise error.inside(f"rhythm {place} of the pack") from None
         calls.append(call)
     if not calls:
         return []
@@ -219,9 +220,10 @@ def _call(one: object, place: int, example: str) -> dict:
         return dict(one)
     if isinstance(one, list | tuple) and len(one) == 2:
         return dict(zip(("what", "tempo"), one, strict=True))
-    raise ValueError(
-        f"rhythm {place} of the pack, {short(one)}, is neither a pair of rhythm and tempo nor a mapping of "
-        f"{', '.join(_ARGUMENTS)}; for example {example}"
+    raise Refusal(
+        f"rhythm {place} of the pack, {short(one)}, is neither a pair of rhythm and "
+        f"tempo nor a mapping of {', '.join(_ARGUMENTS)}",
+        example,
     )
 
 
@@ -261,13 +263,16 @@ def _asked(
     """Check every argument once, and return tempo, home and limits."""
     given.rhythm(what, "what", _EXAMPLE)
     if not isinstance(paper, str) or paper not in PAPERS:
-        raise ValueError(
-            f"paper={short(paper)} is not a paper; there are {' and '.join(PAPERS)}; "
-            f'for example {_EXAMPLE[:-1]}, paper="Letter")'
+        raise Refusal(
+            f"paper={short(paper)} is not a paper; there are {' and '.join(PAPERS)}",
+            f'{_EXAMPLE[:-1]}, paper="Letter")',
+            argument="paper",
         )
     if bounds is not None and not isinstance(bounds, Limits):
-        raise ValueError(
-            f"bounds={short(bounds)} are not Limits; for example {_EXAMPLE[:-1]}, bounds=limits(flam=30))"
+        raise Refusal(
+            f"bounds={short(bounds)} are not Limits",
+            f"{_EXAMPLE[:-1]}, bounds=limits(flam=30))",
+            argument="bounds",
         )
     given.heading(title, f'{_EXAMPLE[:-1]}, title="Seat 4")')
     rows = limits() if bounds is None else bounds
@@ -277,18 +282,20 @@ def _asked(
         given.at_tempo(what, asked, home, _EXAMPLE)
         return asked, home, rows
     if home is not None:
-        raise ValueError(
-            f"home={short(home)} is for pulses, and a cycle has its own beat; for example "
-            "handout(accents('7/8', 5), 180)"
+        raise Refusal(
+            f"home={short(home)} is for pulses, and a cycle has its own beat",
+            "handout(accents('7/8', 5), 180)",
+            argument="home",
         )
     if isinstance(tempo, Tempo):
         given.at_tempo(what, tempo, None, "handout(split(Polyrhythm(7, 4)), Tempo(72, ticks=7))")
         return tempo, None, rows
     if isinstance(what, Bars):
         return what.metre.tempo(bpm(tempo, "tempo", "handout(accents('7/8', 5), 180)")), None, rows
-    raise ValueError(
-        f"tempo={short(tempo)} of a cycle without metre does not say how long a beat is; for example "
-        "handout(split(Polyrhythm(7, 4)), Tempo(72, ticks=7))"
+    raise Refusal(
+        f"tempo={short(tempo)} of a cycle without metre does not say how long a beat is",
+        "handout(split(Polyrhythm(7, 4)), Tempo(72, ticks=7))",
+        argument="tempo",
     )
 
 

@@ -10,6 +10,7 @@ from rhythmlab import words
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.refusal import plainly
 from rhythmlab.render import paper
 from rhythmlab.render.flatten import flat
 from rhythmlab.render.pictures import strip
@@ -119,7 +120,7 @@ def notation(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None) -> Note:
     except ImportError:
         why = "the engraver (verovio) is not installed"
     except (ValueError, RuntimeError, OSError) as error:
-        why = str(error).split("; for example")[0].split(", for example")[0].rstrip(".")
+        why = plainly(error).rstrip(".")
     return Note(heading, "", f"Not written as notes here: {why}.", 0, what, home)
 
 

@@ -5,6 +5,7 @@ import numpy as np
 from rhythmlab import words
 from rhythmlab.core.check import window
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.refusal import Refusal
 from rhythmlab.render.scene import WIDTH
 
 #: More strokes than this and a picture shows a window.
@@ -19,9 +20,10 @@ def asked(cycle: Cycle, start: int | None, stop: int | None) -> tuple[int, int]:
         return readable(cycle, window(start, stop, cycle.ticks)[0])
     first, last = window(start, stop, cycle.ticks)
     if first == last:
-        raise ValueError(
-            f"start={first}, stop={last} is an empty window, so there is nothing to draw; "
-            f"for example start=0, stop={min(cycle.ticks, 1000)}"
+        raise Refusal(
+            f"start={first}, stop={last} is an empty window, so there is nothing to draw",
+            f"start=0, stop={min(cycle.ticks, 1000)}",
+            argument="start",
         )
     return first, last
 
@@ -43,8 +45,8 @@ def readable(cycle: Cycle, start: int = 0) -> tuple[int, int]:
     ((0, 240), (5000, 8200))
     """
     if start >= cycle.ticks:
-        raise ValueError(
-            f"start={start} is at the end of this cycle of {cycle.ticks} ticks; for example start=0"
+        raise Refusal(
+            f"start={start} is at the end of this cycle of {cycle.ticks} ticks", "start=0", argument="start"
         )
     rows = [lane.onsets for lane in cycle.lanes] or [cycle.beats]
     if sum(map(len, rows)) <= MOST_STROKES:

@@ -26,6 +26,7 @@ from rhythmlab.core.tempo import Tempo
 from rhythmlab.files import save, with_ending
 from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.percussion import drum
+from rhythmlab.refusal import Refusal
 from rhythmlab.render import given
 from rhythmlab.render.cue import count_in_ticks
 from rhythmlab.render.mix import Mix, lane_rows
@@ -158,9 +159,11 @@ def midi(
     us = round(exact_us)
     if us > MOST_US:
         bpm = words.number(60 * 10**6 / exact_us, 4)
-        raise ValueError(
-            f"tempo={short(tempo)} is {bpm} quarters a minute, fewer than the 3.58 that a MIDI file holds "
-            f"({MOST_US:,} microseconds to a quarter); for example {_CALL})"
+        raise Refusal(
+            f"tempo={short(tempo)} is {bpm} quarters a minute, fewer than the 3.58 that a "
+            f"MIDI file holds ({MOST_US:,} microseconds to a quarter)",
+            f"{_CALL})",
+            argument="tempo",
         )
     counted = count_in_ticks(cycle, tempo.beat_ticks(what), count_in, f"{_CALL}, count_in=4)")
     clock = _Clock.of(cycle, quarter, cycles, -int(counted[0]) if len(counted) else 0)
@@ -182,9 +185,10 @@ def midi(
         at, off = clock.all(lane.onsets)
         worst = max(worst, off)
         if len(at) and np.diff(at, append=clock.end).min() < 2:
-            raise ValueError(
-                f"lane {lane.name!r} has strokes nearer than two of the {clock.per_quarter:,} ticks to a "
-                f"quarter that a MIDI file holds; count from a faster home; for example {_CALL}, home=0)"
+            raise Refusal(
+                f"lane {lane.name!r} has strokes nearer than two of the {clock.per_quarter:,} "
+                "ticks to a quarter that a MIDI file holds; count from a faster home",
+                f"{_CALL}, home=0)",
             )
         velocities = dict.fromkeys(np.flatnonzero(np.isin(lane.onsets, lane.ghosts)).tolist(), GHOST)
         velocities |= dict.fromkeys(np.flatnonzero(np.isin(lane.onsets, lane.accents)).tolist(), ACCENT)
@@ -249,9 +253,11 @@ class _Clock:
         per_quarter = exact * -(-LEAST_TICKS // exact) if fits else OTHER_TICKS
         clock = cls(cycle.ticks, quarter, cycles, lead, per_quarter)
         if clock.end > MOST_DELTA:
-            raise ValueError(
-                f"cycles={short(cycles)} are {clock.end:,} ticks of the file, more than the {MOST_DELTA:,} "
-                f"that a MIDI file holds; take fewer, or count from a slower home; for example {_CALL})"
+            raise Refusal(
+                f"cycles={short(cycles)} are {clock.end:,} ticks of the file, more than the "
+                f"{MOST_DELTA:,} that a MIDI file holds; take fewer, or count from a slower home",
+                f"{_CALL})",
+                argument="cycles",
             )
         return clock
 

@@ -10,6 +10,7 @@ from rhythmlab.core.check import items, short
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.refusal import Refusal
 from rhythmlab.render.given import MOST_LANES
 from rhythmlab.render.voices import between, known, pan, voice
 
@@ -67,9 +68,9 @@ class Mix:
             values = _each(getattr(self, name), name, example)
             for i, value in enumerate(values or ()):
                 if not between(value, low, 1):
-                    raise ValueError(
-                        f"{name}[{i}]={short(value)} is not a number from {low} to 1; "
-                        f"for example Mix({name}={example})"
+                    raise Refusal(
+                        f"{name}[{i}]={short(value)} is not a number from {low} to 1",
+                        f"Mix({name}={example})",
                     )
             object.__setattr__(self, name, values and tuple(map(float, values)))
         sounds = _each(self.sounds, "sounds", '["bell", "snare"]')
@@ -79,8 +80,10 @@ class Mix:
         for name in ("home", "ticks", "count_in"):
             value = getattr(self, name)
             if not between(value, 0, 1):
-                raise ValueError(
-                    f"{name}={short(value)} is not a level from 0, off, to 1; for example Mix({name}=0.5)"
+                raise Refusal(
+                    f"{name}={short(value)} is not a level from 0, off, to 1",
+                    f"Mix({name}=0.5)",
+                    argument=name,
                 )
             object.__setattr__(self, name, float(value))
 
@@ -89,7 +92,7 @@ def _each(values: object, name: str, example: str) -> tuple | None:
     if values is None:
         return None
     if isinstance(values, dict):
-        raise ValueError(f"{name}={short(values)} is not a list; for example Mix({name}={example})")
+        raise Refusal(f"{name}={short(values)} is not a list", f"Mix({name}={example})", argument=name)
     return tuple(items(values, name, f"Mix({name}={example})", most=MOST_LANES))
 
 
@@ -175,9 +178,10 @@ def lane_rows(lanes: Sequence[Lane], mix: Mix) -> list[Row]:
         values = getattr(mix, name)
         if values is not None and len(values) != len(lanes):
             fits = {"levels": [LANE_LEVEL], "sides": [0.0], "sounds": ["bell"]}[name] * len(lanes)
-            raise ValueError(
-                f"{name}={short(list(values))} has {len(values)} entries for {len(lanes)} lanes; "
-                f"for example Mix({name}={fits})"
+            raise Refusal(
+                f"{name}={short(list(values))} has {len(values)} entries for {len(lanes)} lanes",
+                f"Mix({name}={fits})",
+                argument=name,
             )
     rows = []
     for i, lane in enumerate(lanes):
@@ -274,9 +278,10 @@ def of_pulses(p: Polyrhythm, tempo: Tempo, home: int | None, first: int, last: i
 def of_cycle(c: Cycle, tempo: Tempo, home: None, first: int, last: int) -> _Parts:
     """Return what sounds in a slice of a cycle; see `of_pulses`."""
     if home is not None:
-        raise ValueError(
-            f"home={short(home)} is for a Polyrhythm, and a Cycle has its own beats; "
-            "for example sound(Polyrhythm(7, 4), Tempo(72, pulse=1), home=0)"
+        raise Refusal(
+            f"home={short(home)} is for a Polyrhythm, and a Cycle has its own beats",
+            "sound(Polyrhythm(7, 4), Tempo(72, pulse=1), home=0)",
+            argument="home",
         )
 
     def inside(ticks: np.ndarray) -> np.ndarray:
@@ -317,7 +322,8 @@ def few_held(strokes: int, first: int, last: int) -> None:
     """
     if strokes > MOST_HELD:
         fits = first + max(1, (last - first) * 1000 // strokes)
-        raise ValueError(
-            f"ticks {first} to {last} hold {strokes:,} strokes, more than the {MOST_HELD:,} that are held at "
-            f"once; take fewer ticks of the cycle, for example start={first}, stop={fits}"
+        raise Refusal(
+            f"ticks {first} to {last} hold {strokes:,} strokes, more than the "
+            f"{MOST_HELD:,} that are held at once; take fewer ticks of the cycle",
+            f"start={first}, stop={fits}",
         )

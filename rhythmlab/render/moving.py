@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from rhythmlab import words
 from rhythmlab.playing.metre import Metre
+from rhythmlab.refusal import Refusal
 from rhythmlab.render.pulses import Pulses, time_of, too_long
 from rhythmlab.render.sheet import LINE_PX, MOST_BARS, MOST_NOTES, Bar, Head, Note, Sheet, Staff, Voice, fours
 
@@ -42,17 +43,19 @@ def home_bars(
     """
     parts = pulses.all_parts
     if parts > MOST_PARTS:
-        raise ValueError(
-            f"{pulses.name} cuts each beat of {pulses.home_name} into {parts:,} parts, more than the "
-            f"{MOST_PARTS} sixteenths of the longest bar written; for example score(Polyrhythm(64, 63))"
+        raise Refusal(
+            f"{pulses.name} cuts each beat of {pulses.home_name} into {parts:,} parts, "
+            f"more than the {MOST_PARTS} sixteenths of the longest bar written",
+            "score(Polyrhythm(64, 63))",
         )
     groups = tuple(Fraction(size, 4) for size in fours(parts))
     if metre is not None:
         groups = tuple(Fraction(4 * size, metre.unit) for size in metre.groups)
         if sum(groups) * 4 != parts:
-            raise ValueError(
-                f"metre={metre} does not hold the {parts} sixteenths of one beat of {pulses.home_name}; "
-                f'for example metre="{"+".join(map(str, fours(parts)))}/16"'
+            raise Refusal(
+                f"metre={metre} does not hold the {parts} sixteenths of one beat of {pulses.home_name}",
+                f'''metre="{"+".join(map(str, fours(parts)))}/16"''',
+                argument="metre",
             )
     first, last = start // pulses.beat, -(-stop // pulses.beat)
     most = min(MOST_BARS, MOST_NOTES // parts) if grid else MOST_BARS

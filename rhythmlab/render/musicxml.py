@@ -9,6 +9,7 @@ from itertools import pairwise
 from math import lcm
 from xml.sax.saxutils import escape
 
+from rhythmlab.refusal import Refusal
 from rhythmlab.render.sheet import Bar, Head, Note, Sheet, Staff, Voice, title_of
 from rhythmlab.render.spelling import VALUES, Piece, spell
 
@@ -129,9 +130,10 @@ def _part(number: int, sheet: Sheet, rows: list[list[_Row]]) -> str:
     lengths = [piece.length for bar in rows for row in bar for piece in row.pieces]
     divisions = lcm(*(length.denominator for length in (*lengths, *(bar.length for bar in sheet.bars))))
     if divisions > MOST_DIVISIONS:
-        raise ValueError(
-            f"this staff needs {divisions:,} divisions of a quarter, more than {MOST_DIVISIONS:,}; "
-            "write smaller numbers, for example score(Polyrhythm(7, 4))"
+        raise Refusal(
+            f"this staff needs {divisions:,} divisions of a quarter, more than "
+            f"{MOST_DIVISIONS:,}; write smaller numbers",
+            "score(Polyrhythm(7, 4))",
         )
     staff = sheet.staves[number]
     out = [f'<part id="P{number + 1}">']

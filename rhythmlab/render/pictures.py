@@ -15,6 +15,7 @@ from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Place, places
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.refusal import Refusal
 from rhythmlab.render import given
 from rhythmlab.render.layout import (
     LETTER,
@@ -160,8 +161,8 @@ def homes(
     a(Polyrhythm, p, "p", example)
     given.rhythm(p, "p", example)
     if len(p.pulses) > MOST_HOMES:
-        raise ValueError(
-            f"p={short(p)} has {len(p.pulses)} pulses, more than {MOST_HOMES}; for example {example}"
+        raise Refusal(
+            f"p={short(p)} has {len(p.pulses)} pulses, more than {MOST_HOMES}", example, argument="p"
         )
     if tempo is not None:
         a(Tempo, tempo, "tempo", example)

@@ -12,6 +12,7 @@ from rhythmlab import words
 from rhythmlab.core.check import MOST_TICKS, items, positive, short, whole
 from rhythmlab.core.long_work import say
 from rhythmlab.practice.rows import Row, Rows, kind_of, rows_of
+from rhythmlab.refusal import Refusal
 from rhythmlab.render.layout import LETTER, every_so_many
 from rhythmlab.render.scene import WIDTH, Line, Mark, Rule, Scene, Stroke, Text
 
@@ -123,23 +124,25 @@ takes 3.1 % on 1 May and 3.1 % on 3 May.'
 def _is_take(row: object, name: str, example: str) -> bool:
     """Whether a row is a take, and not another entry of a journal; what no journal keeps is refused."""
     if not isinstance(row, Mapping):
-        raise ValueError(f"{name}={short(row)} is not a take; for example {example}")
+        raise Refusal(f"{name}={short(row)} is not a take", example, argument=name)
     for key in ("kind", "limbs", "id"):
         value = row.get(key)
         if isinstance(value, int) and key == "id":
             continue
         if not isinstance(value, str | None) or len(value or "") > LONGEST_TEXT:
             wrong = f"is not text of at most {LONGEST_TEXT} letters"
-            raise ValueError(f"{key}={short(value)} of {name} {wrong}; for example {example}")
+            raise Refusal(f"{key}={short(value)} of {name} {wrong}", example, argument=key)
     pulse = row.get("pulse")
     if not isinstance(pulse, int | None):
-        raise ValueError(f"pulse={short(pulse)} of {name} is not the index of a pulse; for example {example}")
+        raise Refusal(
+            f"pulse={short(pulse)} of {name} is not the index of a pulse", example, argument="pulse"
+        )
     pair = row.get("pair")
     pair = getattr(pair, "pulses", pair)
     numbers = pair if isinstance(pair, list | tuple) else []
     known = all(isinstance(one, Integral) and 0 < one <= MOST_TICKS for one in numbers)
     if not isinstance(pair, str | list | tuple | None) or len(pair or "") > LONGEST_TEXT or not known:
-        raise ValueError(f"pair={short(pair)} of {name} is not a pair of numbers; for example {example}")
+        raise Refusal(f"pair={short(pair)} of {name} is not a pair of numbers", example, argument="pair")
     return row.get("kind", "take") == "take"
 
 
@@ -148,9 +151,9 @@ def _alike(takes: list[Mapping]) -> None:
     kinds = list(dict.fromkeys(map(kind_of, takes)))
     if len(kinds) > 1:
         said = "; ".join(f"pair={short(pair)}, limbs={short(limbs)}" for pair, limbs in kinds[:3])
-        raise ValueError(
-            f"these takes are of {len(kinds)} kinds ({said}), and each has its own tempo; choose one, "
-            'for example progress(Journal().takes(pair=(4, 3), limbs="hands"))'
+        raise Refusal(
+            f"these takes are of {len(kinds)} kinds ({said}), and each has its own tempo; choose one",
+            'progress(Journal().takes(pair=(4, 3), limbs="hands"))',
         )
 
 

@@ -14,6 +14,7 @@ import numpy as np
 from rhythmlab import words
 from rhythmlab.core.feel import Place
 from rhythmlab.playing.metre import Metre
+from rhythmlab.refusal import Refusal
 from rhythmlab.render.sheet import MOST_BARS, MOST_NOTES, Bar, Head, Note, Sheet, Staff, Voice, signed
 
 #: Most beats of home, and most strokes of a pulse or parts of a beat, that are read in one bar.
@@ -151,9 +152,10 @@ def in_bar(pulses: Pulses, metre: Metre | None, counts: bool, hands: bool) -> Sh
     """
     lengths = [(b - a) // pulses.beat for a, b in pairwise((*pulses.bars, pulses.ticks))]
     if max(lengths) > LONGEST_BAR or sum(row.strokes for row in pulses.rows) > MOST_NOTES:
-        raise ValueError(
-            f'layout="bar" would make a bar of {max(lengths):,} beats, more than {LONGEST_BAR}; '
-            'for example score(Polyrhythm(16, 15), layout="bars")'
+        raise Refusal(
+            f'layout="bar" would make a bar of {max(lengths):,} beats, more than {LONGEST_BAR}',
+            'score(Polyrhythm(16, 15), layout="bars")',
+            argument="layout",
         )
     value, bars = _bars(lengths, metre)
     held = len(bars) == len(lengths)
@@ -181,12 +183,13 @@ def in_beats(pulses: Pulses, metre: Metre | None, start: int, stop: int, counts:
     return _staves(pulses, (first * pulses.beat, last * pulses.beat), value, bars, (False, counts, hands))
 
 
-def too_long(pulses: Pulses, bars: int, window: str, most: int = MOST_BARS) -> ValueError:
+def too_long(pulses: Pulses, bars: int, window: str, most: int = MOST_BARS) -> Refusal:
     """Return the refusal of too many bars, with a window that fits."""
     numbers = ", ".join(str(row.strokes) for row in pulses.rows)
-    return ValueError(
+    return Refusal(
         f"{pulses.name} takes {bars:,} bars, more than the {most} that fit in one score; write a window in "
-        f"ticks, for example score(Polyrhythm({numbers}), {window})"
+        "ticks",
+        f"score(Polyrhythm({numbers}), {window})",
     )
 
 
@@ -196,9 +199,12 @@ def _bars(lengths: list[int], metre: Metre | None) -> tuple[Fraction, tuple[Bar,
     if metre is not None:
         by_group = metre.even and all(length % len(metre.groups) == 0 for length in lengths)
         if not by_group and any(length % metre.count for length in lengths):
-            raise ValueError(
-                f"metre={metre} does not hold {words.listed([str(n) for n in dict.fromkeys(lengths)])} beats "
-                f'of home in whole bars; for example metre="{lengths[0]}/4"'
+            raise Refusal(
+                f"metre={metre} does not hold "
+                f"{words.listed([str(n) for n in dict.fromkeys(lengths)])} beats of home in "
+                "whole bars",
+                f'metre="{lengths[0]}/4"',
+                argument="metre",
             )
         value = Fraction(4 * (metre.groups[0] if by_group else 1), metre.unit)
         each = len(metre.groups) if by_group else metre.count

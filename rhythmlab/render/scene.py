@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from numbers import Real
 
 from rhythmlab.core.check import MOST_TICKS, short, whole
+from rhythmlab.refusal import Refusal
 
 #: Width of a painted scene and height of one row, in px of the painters' common scale.
 WIDTH, ROW = 880, 40
@@ -166,8 +167,8 @@ class Scene:
     def x(self, tick: float) -> float:
         """Return where a tick is, in px from the left edge."""
         if not isinstance(tick, Real) or isinstance(tick, bool) or not -MOST_TICKS <= tick <= MOST_TICKS:
-            raise ValueError(
-                f"tick={short(tick)} is not a tick; for example strip(Polyrhythm(7, 4).cycle()).x(14)"
+            raise Refusal(
+                f"tick={short(tick)} is not a tick", "strip(Polyrhythm(7, 4).cycle()).x(14)", argument="tick"
             )
         return self.left + (tick - self.start) / (self.stop - self.start) * (
             self.width - self.left - self.right

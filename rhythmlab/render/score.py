@@ -19,6 +19,7 @@ from rhythmlab.core.tempo import Tempo
 from rhythmlab.files import save, with_ending
 from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.metre import metre as metre_of
+from rhythmlab.refusal import OutOfRange, Refusal
 from rhythmlab.render import given
 from rhythmlab.render.counted import bpm_of, pulses_of
 from rhythmlab.render.drums import in_groups, in_metre
@@ -92,8 +93,10 @@ class Score:
         pages = self._pages()
         if not 0 < page <= len(pages):
             many = "there is 1 page" if len(pages) == 1 else f"there are {len(pages)} pages"
-            raise IndexError(
-                f"page={short(page)} is out of range: {many}, numbered from 1; for example {_CALL}.svg(1)"
+            raise OutOfRange(
+                f"page={short(page)} is out of range: {many}, numbered from 1",
+                f"{_CALL}.svg(1)",
+                argument="page",
             )
         return pages[page - 1]
 
@@ -125,9 +128,10 @@ class Score:
         if path.suffix.lower() == ".musicxml":
             return save(path, self.musicxml.encode(), _WRITE, replace=replace)
         if page is None and self.pages > 1:
-            raise ValueError(
-                f"path={short(str(path))} would hold one of {self.pages} pages; say which, "
-                f"for example {_WRITE.replace('{}', repr('page-1.svg') + ', page=1')}"
+            raise Refusal(
+                f"path={short(str(path))} would hold one of {self.pages} pages; say which",
+                _WRITE.replace("{}", repr("page-1.svg") + ", page=1"),
+                argument="path",
             )
         return save(path, self.svg(1 if page is None else page).encode(), _WRITE, replace=replace)
 
@@ -219,9 +223,10 @@ def score(
     given.rhythm(what, "what", _CALL, most=None if isinstance(what, Polyrhythm) else given.MOST_STROKES)
     what = given.legible(what)
     if not isinstance(layout, str) or layout not in LAYOUTS:
-        raise ValueError(
-            f"layout={short(layout)} is none of {', '.join(LAYOUTS)}; "
-            'for example score(Polyrhythm(7, 4), layout="bar")'
+        raise Refusal(
+            f"layout={short(layout)} is none of {', '.join(LAYOUTS)}",
+            'score(Polyrhythm(7, 4), layout="bar")',
+            argument="layout",
         )
     title = given.heading(title, f'{_CALL[:-1]}, title="Warm-up")')
     grid = flag(grid, "grid", "score(Polyrhythm(16, 15), grid=True)")
@@ -249,19 +254,17 @@ def written(
     start, stop = span
     first, last = window(start, stop, what.ticks)
     if first == last:
-        raise ValueError(
-            f"start={first}, stop={last} is an empty window; for example start=0, stop={what.ticks}"
+        raise Refusal(
+            f"start={first}, stop={last} is an empty window", f"start=0, stop={what.ticks}", argument="start"
         )
     bar = None if metre is None else metre_of(metre)
     try:
         sheet = _sheet(what, tempo, home, bar, layout, grid, (first, last), show)
         text = musicxml(sheet, title)
+    except Refusal:
+        raise
     except ValueError as fault:
-        if "for example" in str(fault):
-            raise
-        raise ValueError(
-            f"{short(what)} has no readable notation here: {fault}; for example {_CALL}"
-        ) from None
+        raise Refusal(f"{short(what)} has no readable notation here: {fault}", _CALL) from None
     look = {"numbered": sheet.numbered, "quarter_px": sheet.px, "deep": sheet.deep}
     return Score(text, sheet.said, title_of(title), what, home, look)
 
@@ -280,19 +283,21 @@ def _sheet(
     pulses = None if isinstance(own, Metre) else pulses_of(what, tempo, home)
     if pulses is None:
         if home is not None:
-            raise ValueError(
-                f"home={short(home)} is given, but this cycle has its own beats; leave home out, "
-                f"for example {_CALL}"
+            raise Refusal(
+                f"home={short(home)} is given, but this cycle has its own beats; leave home out",
+                _CALL,
+                argument="home",
             )
         if layout == "bars" or (layout == "bar" and len(what.bars) > 1):
-            raise ValueError(
-                f'layout="{layout}" is for pulses against each other, and this cycle has its own bars; '
-                'for example layout="auto"'
+            raise Refusal(
+                f'layout="{layout}" is for pulses against each other, and this cycle has its own bars',
+                'layout="auto"',
+                argument="layout",
             )
         if grid:
-            raise ValueError(
-                "grid=True is for two pulses against each other, and this cycle has its own bars; "
-                "for example score(Polyrhythm(16, 15), grid=True)"
+            raise Refusal(
+                "grid=True is for two pulses against each other, and this cycle has its own bars",
+                "score(Polyrhythm(16, 15), grid=True)",
             )
         return _drum_staff(what, tempo, own, bar, span, show)
     asked = layout_of(pulses) if layout == "auto" else layout
@@ -300,17 +305,16 @@ def _sheet(
         asked = "bars"
     if asked == "bar":
         if grid:
-            raise ValueError(
-                "grid=True is for bars of the home pulse; for example score(Polyrhythm(16, 15), grid=True)"
-            )
+            raise Refusal("grid=True is for bars of the home pulse", "score(Polyrhythm(16, 15), grid=True)")
         return in_bar(pulses, bar, *show)
     two = len(pulses.rows) == 2 and pulses.home is not None and pulses.all_parts <= MOST_PARTS
     if two or (len(pulses.rows) == 2 and pulses.even):
         return home_bars(pulses, bar, grid, *span, *show)
     if grid:
-        raise ValueError(
-            f"grid=True is for two pulses, and this has {len(pulses.rows)} lanes; "
-            "for example score(Polyrhythm(16, 15), grid=True)"
+        raise Refusal(
+            f"grid=True is for two pulses, and this has {len(pulses.rows)} lanes",
+            "score(Polyrhythm(16, 15), grid=True)",
+            argument="grid",
         )
     return in_beats(pulses, bar, *span, *show)
 
@@ -321,8 +325,10 @@ def _drum_staff(
     if bar is not None and own is not None:
         parts = Fraction(own.unit * own.parts, bar.unit)
         if parts.denominator > 1:
-            raise ValueError(
-                f"metre={bar} has notes shorter than the ticks of this cycle; for example metre={str(own)!r}"
+            raise Refusal(
+                f"metre={bar} has notes shorter than the ticks of this cycle",
+                f"metre={str(own)!r}",
+                argument="metre",
             )
         bar = Metre(bar.count, bar.unit, bar.groups, int(parts))
     bar = bar or own
@@ -333,9 +339,11 @@ def _drum_staff(
             bpm = (given.bpm, given.beat_ticks(cycle))
         return in_groups(cycle, bpm, span, *show)
     if cycle.ticks % bar.ticks:
-        raise ValueError(
-            f"metre={bar} has {bar.ticks} ticks to a bar, which do not fill the {cycle.ticks} ticks of this "
-            f"cycle; for example {_fits(own)}"
+        raise Refusal(
+            f"metre={bar} has {bar.ticks} ticks to a bar, which do not fill the "
+            f"{cycle.ticks} ticks of this cycle",
+            _fits(own),
+            argument="metre",
         )
     bpm = None
     if tempo is not None:

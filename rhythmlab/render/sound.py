@@ -22,6 +22,7 @@ from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.refusal import Refusal
 from rhythmlab.render import given, wav
 from rhythmlab.render.mix import Mix, Row, all_rows, few_held, loudest, of_cycle, of_pulses
 from rhythmlab.render.voices import KNEE, limit, sample_rate, voice
@@ -118,9 +119,8 @@ class Sound:
             names = [one.name for one in self.rows]
             if names.count(row) != 1:
                 many = "is no row" if row not in names else "is more than one row"
-                raise ValueError(
-                    f"{short(row)} {many} of this sound, which has {short(names)}; "
-                    f"for example {_CALL}).onsets(0)"
+                raise Refusal(
+                    f"{short(row)} {many} of this sound, which has {short(names)}", f"{_CALL}).onsets(0)"
                 )
             row = names.index(row)
         chosen = self.rows[index(row, len(self.rows), "row", "rows")]
@@ -208,9 +208,10 @@ class Sound:
         (96000, 2)
         """
         if 8 * self.frames > MOST_BYTES:
-            raise ValueError(
-                f"{words.seconds(self.seconds)} of sound are too long to hold at once; take it block by "
-                f'block or write it to a file; for example {_CALL}, cycles=2000).write("long.wav")'
+            raise Refusal(
+                f"{words.seconds(self.seconds)} of sound are too long to hold at once; take it "
+                "block by block or write it to a file",
+                f'{_CALL}, cycles=2000).write("long.wav")',
             )
         what, long = self._said_long(self.frames, 9 * self.frames / 10**6)
         result = np.zeros((self.frames, 2), np.float32)
@@ -288,9 +289,10 @@ class Sound:
         """
         most = wav.MOST_DATA // (6 if isinstance(bits, Integral) and bits == 24 else 4)
         if self.frames > most:
-            raise ValueError(
+            raise Refusal(
                 f"{words.seconds(self.seconds)} of sound are more than a WAV file can hold, "
-                f"{words.seconds(Fraction(most, self.rate))}; for example {_CALL}, cycles=4)"
+                f"{words.seconds(Fraction(most, self.rate))}",
+                f"{_CALL}, cycles=4)",
             )
         return wav.save(path, self._buffered(self.frames), self.frames, self.rate, bits, replace=replace)
 
@@ -420,7 +422,9 @@ block, home on bass drum and count-in on click.)
     given.at_tempo(what, tempo, home if parts is of_pulses else None, f"{_CALL})")
     first, last = window(start, stop, what.ticks)
     if first == last:
-        raise ValueError(f"start={first}, stop={last} holds no tick to play; for example {_CALL}, stop=14)")
+        raise Refusal(
+            f"start={first}, stop={last} holds no tick to play", f"{_CALL}, stop=14)", argument="start"
+        )
     tick_seconds, span = tempo.tick_seconds(what), last - first
     few_held(span if mix.ticks else 0, first, last)
     title, lanes, beats, beat = parts(what, tempo, home, first, last)
@@ -429,14 +433,17 @@ block, home on bass drum and count-in on click.)
     lead = count_in * beat
     strokes = sum(len(lane.onsets) for lane in lanes) + len(beats.onsets) + (span if mix.ticks else 0)
     if tick_seconds * (lead + cycles * span) > MOST_SECONDS or strokes * cycles + count_in > MOST_STROKES:
-        raise ValueError(
-            f"cycles={short(cycles)} with count_in={short(count_in)} last longer than a day or have more "
-            f"than {MOST_STROKES:,} strokes; take fewer, or a slice; for example {_CALL}, cycles=4, stop=14)"
+        raise Refusal(
+            f"cycles={short(cycles)} with count_in={short(count_in)} last longer than a day "
+            f"or have more than {MOST_STROKES:,} strokes; take fewer, or a slice",
+            f"{_CALL}, cycles=4, stop=14)",
+            argument="cycles",
         )
     if strokes * cycles > MOST_A_SECOND * max(1, tick_seconds * span * cycles):
-        raise ValueError(
-            f"tempo={short(tempo)} makes more than {MOST_A_SECOND:,} strokes a second of {short(what)}; "
-            f"for example {_CALL})"
+        raise Refusal(
+            f"tempo={short(tempo)} makes more than {MOST_A_SECOND:,} strokes a second of {short(what)}",
+            f"{_CALL})",
+            argument="tempo",
         )
     rows = all_rows(lanes, mix, beats, (first, last), (count_in, beat))
     return Sound(title, rows, tick_seconds, first, last, cycles, lead, rate)

@@ -17,6 +17,7 @@ from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.files import save, with_ending
+from rhythmlab.refusal import Refusal
 from rhythmlab.render import given
 
 #: Most rows: what the sheet of a spreadsheet holds, about.
@@ -202,16 +203,15 @@ def chosen_cycle(what: object, tempo: object, home: object, call: str, most: int
     given.rhythm(what, "what", f"{example})", most=None)
     pulses = isinstance(what, Polyrhythm)
     if not pulses and home is not None:
-        raise ValueError(
-            f"home={short(home)} is for a Polyrhythm, and a Cycle has its own beats; "
-            f"for example {example}, home=0)"
+        raise Refusal(
+            f"home={short(home)} is for a Polyrhythm, and a Cycle has its own beats",
+            f"{example}, home=0)",
+            argument="home",
         )
     count = times * given.size_of(what)
     if count > most:
         more = f"{count:,}" if count < 10**15 else "too many"
-        raise ValueError(
-            f"{more} strokes are more than {most:,}, the most that {call} takes; for example {example})"
-        )
+        raise Refusal(f"{more} strokes are more than {most:,}, the most that {call} takes", f"{example})")
     given.at_tempo(what, tempo, home, f"{example})")
     return what.cycle(home) if pulses else what
 

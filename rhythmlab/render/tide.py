@@ -10,6 +10,7 @@ from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import midway, slips_around
 from rhythmlab.playing.hearing import Zones, alternating_from
 from rhythmlab.playing.said import zones_said
+from rhythmlab.refusal import Refusal
 from rhythmlab.render import given
 from rhythmlab.render.layout import (
     LETTER,
@@ -49,9 +50,10 @@ def gap_cycle(z: Zones) -> Scene:
     given.rhythm(p, "z", example, most=None)
     given.at_tempo(p, z.tempo, gaps.against, example)
     if len(gaps.onsets) > given.MOST_STROKES:
-        raise ValueError(
-            f"z has {len(gaps.onsets):,} strokes, more than the {given.MOST_STROKES:,} that a picture looks "
-            f"through; for example {example}"
+        raise Refusal(
+            f"z has {len(gaps.onsets):,} strokes, more than the {given.MOST_STROKES:,} that "
+            "a picture looks through",
+            example,
         )
     step, shore, high = gaps.step, 4.1, 3.6  # rows: where the shore is, and the tallest tide
     start, stop = _gap_window(z)

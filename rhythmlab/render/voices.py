@@ -12,6 +12,7 @@ from numbers import Real
 import numpy as np
 
 from rhythmlab.core.check import short
+from rhythmlab.refusal import Refusal
 
 #: Sample rates, in hertz.
 RATES = (44_100, 48_000)
@@ -156,8 +157,10 @@ def voice_int16(name: str, rate: int = 48_000) -> np.ndarray:
 def known(name: object, example: str = 'Mix(sounds=["bell", "snare"])') -> str:
     """Return the name of a voice, or refuse what is none and name them all; the example is a call."""
     if not isinstance(name, str) or name not in _MADE:
-        raise ValueError(
-            f"sound={short(name)} is not a voice; the voices are {', '.join(VOICES)}; for example {example}"
+        raise Refusal(
+            f"sound={short(name)} is not a voice; the voices are {', '.join(VOICES)}",
+            example,
+            argument="sound",
         )
     return name
 
@@ -165,9 +168,10 @@ def known(name: object, example: str = 'Mix(sounds=["bell", "snare"])') -> str:
 def sample_rate(rate: object) -> int:
     """Return a sample rate as an ``int``, or refuse one that is not in `RATES`."""
     if not isinstance(rate, Real) or isinstance(rate, bool) or rate not in RATES:
-        raise ValueError(
-            f"rate={short(rate)} is not a sample rate of the voices, 44100 or 48000 a second; "
-            "for example rate=48_000"
+        raise Refusal(
+            f"rate={short(rate)} is not a sample rate of the voices, 44100 or 48000 a second",
+            "rate=48_000",
+            argument="rate",
         )
     return int(rate)
 
@@ -259,9 +263,10 @@ def pan(side: float) -> tuple[float, float]:
     [0.872, 0.489]
     """
     if not between(side, -1, 1):
-        raise ValueError(
-            f"side={short(side)} is not a number from -1, left, to 1, right; "
-            "for example Mix(sides=[-0.35, 0.35])"
+        raise Refusal(
+            f"side={short(side)} is not a number from -1, left, to 1, right",
+            "Mix(sides=[-0.35, 0.35])",
+            argument="side",
         )
     angle = (float(side) + 1) * np.pi / 4
     return float(np.cos(angle)), float(np.sin(angle))

@@ -10,6 +10,7 @@ import numpy as np
 
 from rhythmlab.core.check import short
 from rhythmlab.files import out, with_ending
+from rhythmlab.refusal import Refusal
 
 #: Bytes of sound that fit into a WAV file, whose header counts in 32 bits.
 MOST_DATA = 2**32 - 64
@@ -77,7 +78,7 @@ def save(
     path = with_ending(path, ".wav", call=_CALL)
     if isinstance(bits, bool) or not isinstance(bits, Integral) or bits not in (16, 24):
         call = _CALL.replace("{}", "{}, bits=16").format(repr(path.name))
-        raise ValueError(f"bits={short(bits)} is neither 16 nor 24; for example {call}")
+        raise Refusal(f"bits={short(bits)} is neither 16 nor 24", call, argument="bits")
     with out(path, _CALL, replace=replace) as file:
         put(file, blocks, frames, rate, int(bits))
     return path

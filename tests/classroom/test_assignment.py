@@ -261,7 +261,7 @@ def test_ids_that_are_none_are_refused(given, said):
 
 
 def test_an_assignment_of_ones_own_needs_its_questions():
-    """Refused with the ready names; with questions it is as good as a ready one."""
+    """FieldRefusal with the ready names; with questions it is as good as a ready one."""
     example = refusal(lambda: answers("week 3", seats=[1]), "name='week 3'", "is no ready assignment")
     assert len(works(example).rows) == 2
     assert questions_of(NAME, None, "") == READY[NAME].ids

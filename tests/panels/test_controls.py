@@ -136,7 +136,7 @@ def test_a_cycle_too_large_to_draw_names_a_window_that_works(pulses):
         read_pulses(list(map(str, pulses)))
     said = str(caught.value.in_a_call("two_numbers(7, 4)"))
     assert f"{sum(pulses):,} strokes".replace(",", "\N{NO-BREAK SPACE}") in said
-    call = re.search(r"in a cell of your own, for example (.*)$", said)[1]
+    call = re.search(r"in a cell of your own; for example (.*)$", said)[1]
     found = works(call, rl=rl)
     assert len(found) > 1
 

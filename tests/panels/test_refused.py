@@ -10,7 +10,7 @@ import pytest
 
 import rhythmlab as rl
 from rhythmlab.panels.guess import Guess
-from rhythmlab.panels.refused import Line, Refused
+from rhythmlab.panels.refused import FieldRefusal, Line
 from rhythmlab.panels.sounding import fastest, strokes_of
 
 #: Longest that a field may take, in seconds of work.
@@ -232,9 +232,9 @@ def test_the_example_of_a_refusal_can_be_typed(name):
 
 def test_a_refusal_says_the_field_what_is_wrong_and_what_works():
     """One form for all of them."""
-    error = Refused("bars", "bars '0' is not a whole number of at least 1", 4)
+    error = FieldRefusal("bars", "bars '0' is not a whole number of at least 1", 4)
     assert str(error) == "bars '0' is not a whole number of at least 1: type for example 4."
-    assert (error.field, error.example) == ("bars", 4)
+    assert (error.field, error.example) == ("bars", "4")
 
 
 @pytest.mark.parametrize("pulses", [(7, 4), (1000, 7), (7, 1000), (19_998, 1), (3, 4, 5)])

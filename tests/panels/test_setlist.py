@@ -9,6 +9,7 @@ import pytest
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.panels.setlist import set_list
 from rhythmlab.practice.setlist import FIRST
+from rhythmlab.refusal import Refusal
 
 MINE = (
     "pair | pulses: 4 3 | bpm: 80 | title: By the sea\n"
@@ -153,7 +154,7 @@ def test_a_handout_pack_is_made_in_one_click(mine, folder, monkeypatch):
     ("error", "said"),
     [
         (
-            ValueError("no room on this paper; for example handout(Polyrhythm(7, 4), 72)"),
+            Refusal("no room on this paper", "handout(Polyrhythm(7, 4), 72)"),
             "no room on this paper.",
         ),
         (OSError(28, "No space left on device"), "No space left on device"),

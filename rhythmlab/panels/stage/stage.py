@@ -13,6 +13,7 @@ import traitlets
 from rhythmlab.core.check import short
 from rhythmlab.panels.sounding import RATE, voices
 from rhythmlab.panels.stage.join import join
+from rhythmlab.refusal import Refusal
 from rhythmlab.render import palette
 from rhythmlab.render.voices import voice_int16
 
@@ -94,9 +95,9 @@ class Stage(anywidget.AnyWidget):
         known = ("pictures", "home", "bpm_range", "notice")
         strange = [name for name in settings if name not in known]
         if strange:
-            raise ValueError(
-                f"Stage has no setting {strange[0]}={short(settings[strange[0]])}; "
-                f"it has {', '.join(known)}; for example two_numbers(7, 4, home=0)"
+            raise Refusal(
+                f"Stage has no setting {strange[0]}={short(settings[strange[0]])}; it has {', '.join(known)}",
+                "two_numbers(7, 4, home=0)",
             )
         super().__init__(**settings)
         self.me = self.model_id

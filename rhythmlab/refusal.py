@@ -1,0 +1,148 @@
+"""The one refusal: what was given, what is wrong with it, and an example that works."""
+
+import re
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Self
+
+#: A file is named by its path; that it was given as an argument is for whoever called.
+_PATH = re.compile(r"\bpath=(?=['\"])")
+#: An argument in front of what was given.
+_ARGUMENT = re.compile(r"\b([a-z_]+)=")
+
+
+class Refusal(ValueError):
+    """What a call refuses, said in one line.
+
+    Parameters
+    ----------
+    wrong : str
+        What was given and what is wrong with it, without an end.
+    example : str
+        A call, or an argument, that works; empty where nothing typed can mend it.
+    argument : str
+        The name of the argument that is refused, where there is one.
+
+    Attributes
+    ----------
+    wrong, example, argument : str
+        As given; the text is made of them when it is shown.
+
+    Examples
+    --------
+    >>> print(Refusal("lands=5 is not a beat of 4/4, which has 4", "resolve((7, 4), lands=1)"))
+    lands=5 is not a beat of 4/4, which has 4; for example resolve((7, 4), lands=1)
+    """
+
+    def __init__(self, wrong: str, example: str = "", *, argument: str = "") -> None:
+        super().__init__(wrong, example)
+        self.wrong, self.example, self.argument = wrong, example, argument
+
+    def __str__(self) -> str:
+        return f"{self.wrong}; for example {self.example}" if self.example else self.wrong
+
+    def _render_traceback_(self) -> list[str]:
+        """Return what a notebook shows: one line, and not the inside of the package."""
+        return [f"{type(self).__name__}: {self}"]
+
+    def inside(self, what: str) -> Self:
+        """Return the same, said of a part of what was given.
+
+        Examples
+        --------
+        >>> print(Refusal("paper='A9' is no size", "paper='A4'").inside("rhythm 2 of the pack"))
+        rhythm 2 of the pack: paper='A9' is no size; for example paper='A4'
+        """
+        return type(self)(f"{what}: {self.wrong}", self.example, argument=self.argument)
+
+    def plainly(self, names: Mapping[str, str] = MappingProxyType({})) -> str:
+        """Return it for a reader who has fields and not cells: nothing to type, no end.
+
+        Parameters
+        ----------
+        names : dict
+            Names of arguments, and of the fields that they come from.
+
+        Examples
+        --------
+        >>> Refusal("lands=5 is not a beat of 4/4", "resolve((7, 4))").plainly({"lands": "lands on"})
+        'lands on 5 is not a beat of 4/4'
+        """
+        said = _PATH.sub("", self.wrong)
+        return _ARGUMENT.sub(lambda one: f"{names.get(one[1], one[1])} ", said) if names else said
+
+    def sentence(self) -> str:
+        """Return it as a sentence for a reader who has fields and not cells."""
+        said = self.plainly()
+        return f"{said}." if self.example and not said.endswith(".") else said
+
+
+class OutOfRange(Refusal, IndexError):
+    """An index of which there is none."""
+
+
+class Unknown(Refusal, KeyError):
+    """A name of which there is none."""
+
+
+class NotWritten(Refusal, OSError):
+    """What a disk does not do, or what is not replaced on it."""
+
+
+class AlreadyThere(NotWritten, FileExistsError):
+    """A name that is taken."""
+
+
+class NotThere(NotWritten, FileNotFoundError):
+    """A file or a folder of which there is none."""
+
+
+class NoFolder(NotWritten, NotADirectoryError):
+    """Something else where a folder should be."""
+
+
+class Shut(NotWritten, PermissionError):
+    """A file or a folder that may not be opened."""
+
+
+_ON_DISK: dict[type[OSError], type[NotWritten]] = {
+    FileExistsError: AlreadyThere,
+    FileNotFoundError: NotThere,
+    NotADirectoryError: NoFolder,
+    PermissionError: Shut,
+}
+
+
+def on_disk(error: OSError, wrong: str, example: str = "") -> NotWritten:
+    """Return the refusal that says what a disk did not do.
+
+    Parameters
+    ----------
+    error : OSError
+        What the system says.
+    wrong, example : str
+        As for `Refusal`.
+
+    Examples
+    --------
+    >>> on_disk(FileExistsError(), "path='a.wav' is there already", "path='b.wav'")
+    AlreadyThere("path='a.wav' is there already", "path='b.wav'")
+    """
+    kind = next((kind for system, kind in _ON_DISK.items() if isinstance(error, system)), NotWritten)
+    return kind(wrong, example)
+
+
+def plainly(error: BaseException) -> str:
+    """Return what an error says to a reader who has fields and not cells, as a sentence.
+
+    Parameters
+    ----------
+    error : exception
+        Of whatever kind.
+
+    Examples
+    --------
+    >>> plainly(Refusal("lands=5 is not a beat of 4/4, which has 4", "resolve((7, 4))"))
+    'lands=5 is not a beat of 4/4, which has 4.'
+    """
+    return error.sentence() if isinstance(error, Refusal) else str(error)
