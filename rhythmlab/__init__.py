@@ -5,7 +5,8 @@ from importlib import import_module as _import_module
 from rhythmlab.apart import apart as _apart
 
 _HOMES = {
-    "core.polyrhythm": "Polyrhythm grid",
+    "core.polyrhythm": "Polyrhythm",
+    "core.grid": "grid",
     "core.cycle": "Cycle Lane",
     "core.composite": "composite",
     "core.gaps": "phase_gaps drift midway landmarks near_ratios slips_around",

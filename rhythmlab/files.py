@@ -80,7 +80,7 @@ def with_ending(path: str | os.PathLike, *endings: str, call: str) -> Path:
 
     Examples
     --------
-    >>> with_ending("score.SVG", ".svg", ".musicxml", call="score(Polyrhythm(7, 4)).write({})").name
+    >>> with_ending("score.SVG", ".svg", ".musicxml", call="score((7, 4)).write({})").name
     'score.SVG'
     """
     path = _path(path, call, "7-against-4" + endings[0])

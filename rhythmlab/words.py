@@ -204,7 +204,7 @@ def heard(c: Composite, most: int = 24) -> str:
 
     Examples
     --------
-    >>> heard(composite(Polyrhythm(3, 2)))
+    >>> heard(composite((3, 2)))
     'Heard as one line, in ticks from sound to sound: 2 1 1 2.'
     """
     return f"Heard as one line, in ticks from sound to sound: {some(c.intervals.tolist(), most, ' ')}."
@@ -273,7 +273,7 @@ def drifts(d: Drift) -> str:
     Examples
     --------
     >>> from rhythmlab.core.gaps import drift
-    >>> drifts(drift(Polyrhythm(16, 15), of=0, home=1))
+    >>> drifts(drift((16, 15), of=0, against=1))
     'The 16 comes one tick earlier at each beat of the 15 and leads the flam until the middle; then \
 the 15 leads. Beat 1 holds two strokes of the 16.'
     """
@@ -332,7 +332,7 @@ def slips(p: Polyrhythm, ratio: NearRatio, first: int = 0, second: int = 1) -> s
     Examples
     --------
     >>> from rhythmlab.core.gaps import near_ratios
-    >>> slips(Polyrhythm(16, 11), near_ratios(Polyrhythm(16, 11))[1])
+    >>> slips(Polyrhythm(16, 11), near_ratios((16, 11))[1])
     'Around 3 against 2: three steps of the 16 are 1 tick longer than two of the 11, so it opens and \
 closes once a cycle.'
     """

@@ -7,7 +7,8 @@ from rhythmlab.classroom.question import Question, parts_named
 from rhythmlab.core.composite import composite
 from rhythmlab.core.feel import Feel, Place
 from rhythmlab.core.gaps import midway, phase_gaps
-from rhythmlab.core.polyrhythm import Polyrhythm, grid
+from rhythmlab.core.grid import grid
+from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.groove import accents
 from rhythmlab.playing.metre import metre

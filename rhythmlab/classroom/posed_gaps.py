@@ -61,7 +61,7 @@ def gaps_midway(p: int, q: int) -> Question:
 def gaps_flam_tempo(p: int, q: int, ms: int) -> Question:
     """Ask from which tempo the narrowest gap is a flam; the trap is to take a stroke for a tick."""
     pair = Polyrhythm(p, q)
-    right = numbers(flams_from(pair, of=0, home=1, flam_ms=Fraction(ms)))
+    right = numbers(flams_from(pair, of=0, against=1, flam_ms=Fraction(ms)))
     return Question(
         "gaps-flam-tempo",
         "gaps and zones",

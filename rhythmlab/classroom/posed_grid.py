@@ -4,7 +4,8 @@ from rhythmlab import words
 from rhythmlab.classroom.posed_kind import Posed, likely, numbers
 from rhythmlab.classroom.question import Question, parts_named
 from rhythmlab.core.composite import composite
-from rhythmlab.core.polyrhythm import Polyrhythm, grid
+from rhythmlab.core.grid import grid
+from rhythmlab.core.polyrhythm import Polyrhythm
 
 
 def grid_ticks(p: int, q: int) -> Question:

@@ -76,7 +76,7 @@ def phrase_ways(n: int, small: int, large: int) -> Question:
 
 def sticking_write(*groups: int) -> Question:
     """Ask for the hands of a phrase; the trap is which hand begins a group."""
-    right = tuple(str(stick(groups, 125, rudiments=["RLRR", "RLL"])).split())
+    right = tuple(str(stick(groups, ms=125, rudiments=["RLRR", "RLL"])).split())
     return Question(
         "sticking-write",
         "sticking",
@@ -94,7 +94,7 @@ def sticking_write(*groups: int) -> Question:
 
 def sticking_fault(hands: str, ms: int) -> Question:
     """Ask which stroke comes too soon; the trap is a run that goes over the end of a group."""
-    (problem,) = check_sticking(hands, ms).problems
+    (problem,) = check_sticking(hands, ms=ms).problems
     rows = limits()
     two, three = (words.number(rows[key].value) for key in ("hand_two", "hand_three"))
     right = numbers(problem.stroke + 1)
@@ -125,7 +125,7 @@ def sticking_fault(hands: str, ms: int) -> Question:
 def sticking_home(*groups: int) -> Question:
     """Ask which hand plays the accents in two cycles hand to hand; the trap is the odd number of strokes."""
     shapes = ["RLRLR"[:size] for size in sorted(set(groups))]
-    lane = stick(groups, 125, rudiments=shapes).cycle(whole=True).lanes[0]
+    lane = stick(groups, ms=125, rudiments=shapes).cycle(whole=True).lanes[0]
     total = sum(groups)
     played = (lane.hands * 2)[: 2 * total]
     right = tuple(

@@ -76,7 +76,7 @@ def notes_said(musicxml: str) -> str:
     --------
     >>> from rhythmlab.core.polyrhythm import Polyrhythm
     >>> from rhythmlab.render.score import score
-    >>> notes_said(score(Polyrhythm(4, 3), counts=False).musicxml)
+    >>> notes_said(score((4, 3), counts=False).musicxml)
     'Line 1, in 3/4: bar 1: dotted eighth, dotted eighth, dotted eighth, dotted eighth. Line 2, in 3/4: \
 bar 1: quarter, quarter, quarter.'
     """
@@ -113,7 +113,7 @@ def small_wav(sound: Sound) -> bytes:
     --------
     >>> from rhythmlab.core.polyrhythm import Polyrhythm
     >>> from rhythmlab.render.sound import sound
-    >>> len(small_wav(sound(Polyrhythm(3, 2), Tempo(60, pulse=1), cycles=1)))
+    >>> len(small_wav(sound((3, 2), 60, cycles=1)))
     96044
     """
     samples = sound.samples().mean(axis=1)

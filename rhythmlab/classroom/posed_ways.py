@@ -21,7 +21,7 @@ def ways_count_ceiling(p: int, q: int, each_second: int, few_ms: int) -> Questio
     """Ask how fast a pair can be counted from either pulse; the trap is which limit holds."""
     pair = Polyrhythm(p, q)
     found = approach(
-        pair, Tempo(60, pulse=1), bounds=limits(part_uneven=each_second, part_heard=few_ms)
+        pair, Tempo(60, pulse=1), limits=limits(part_uneven=each_second, part_heard=few_ms)
     ).counts
     right = numbers(found[1].ceiling_of(1), found[0].ceiling_of(0))
     return Question(
@@ -52,7 +52,7 @@ def ways_count_ceiling(p: int, q: int, each_second: int, few_ms: int) -> Questio
 def ways_ones_floor(p: int, q: int, ms: int) -> Question:
     """Ask how slowly the ones can be held; the trap is the other pulse, or a beat for a cycle."""
     pair = Polyrhythm(p, q)
-    ways = approach(pair, Tempo(60, pulse=1), bounds=limits(ones_longest=ms)).ways
+    ways = approach(pair, Tempo(60, pulse=1), limits=limits(ones_longest=ms)).ways
     right = numbers(next(way for way in ways if way.name == "hold the ones").floor)
     return Question(
         "ways-ones-floor",

@@ -10,10 +10,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from rhythmlab.core import long_work
-from rhythmlab.core.check import few_enough, short, window
+from rhythmlab.core.call import public
+from rhythmlab.core.check import few_enough, window
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.given import Rhythm, rhythm
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.refusal import Refusal
+
+#: Longest line that a rhythm keeps once it is worked out, in sounds.
+MOST_KEPT = 100_000
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -41,17 +45,32 @@ class Composite:
     def __len__(self) -> int:
         return len(self.onsets)
 
+    def _key(self) -> tuple[bytes, bytes, tuple[int, ...], bytes]:
+        return (
+            self.onsets.tobytes(),
+            self.intervals.tobytes(),
+            self.pulses.shape,
+            self.pulses.tobytes(),
+        )
+
+    def __eq__(self, other: object) -> bool:
+        return self._key() == other._key() if isinstance(other, Composite) else NotImplemented
+
+    def __hash__(self) -> int:
+        return hash(self._key())
+
     def __repr__(self) -> str:
         shown = " ".join(map(str, self.intervals[:24])) + " …" * (len(self) > 24)
         return f"Composite({len(self)} sounds, intervals {shown})"
 
 
-def composite(what: Polyrhythm | Cycle, *, start: int | None = None, stop: int | None = None) -> Composite:
+@public("composite((7, 4))")
+def composite(what: Rhythm, *, start: int | None = None, stop: int | None = None) -> Composite:
     """Merge every pulse, or every lane, into the one rhythm a listener hears.
 
     Parameters
     ----------
-    what : Polyrhythm or Cycle
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         What is played.
     start, stop : int, optional
         Window in ticks, half-open; the whole cycle when left out.
@@ -74,7 +93,7 @@ def composite(what: Polyrhythm | Cycle, *, start: int | None = None, stop: int |
 
     Examples
     --------
-    >>> c = composite(Polyrhythm(4, 3))
+    >>> c = composite((4, 3))
     >>> c
     Composite(6 sounds, intervals 3 1 2 2 1 3)
     >>> c.onsets
@@ -82,29 +101,35 @@ def composite(what: Polyrhythm | Cycle, *, start: int | None = None, stop: int |
     >>> c.pulses[0]
     array([ True,  True])
     """
-    if isinstance(what, Polyrhythm):
-        whole_cycle = start is None and stop is None
-        first, last = window(start, stop, what.ticks)
-        steps = [what.step(i) for i in range(len(what.pulses))]
-        strokes = sum(-(-last // step) + -first // step for step in steps)
-        few_enough(strokes, first, last, f"composite({what}, ")
-        two = whole_cycle and len(steps) == 2
-        _say(strokes, two)
-        if two:
-            return _two_pulses(what)
-        rows = [what.onsets(i, start=first, stop=last) for i in range(len(steps))]
-        following = min(-(-last // step) * step for step in steps)
-    elif isinstance(what, Cycle):
-        first, last = window(start, stop, what.ticks)
-        _say(sum(len(lane.onsets) for lane in what.lanes) if first == 0 and last == what.ticks else 0)
-        rows = [lane.onsets[slice(*np.searchsorted(lane.onsets, (first, last)))] for lane in what.lanes]
-        after = [lane.onsets[np.searchsorted(lane.onsets, last) :][:1] for lane in what.lanes]
-        round_again = [lane.onsets[:1] + what.ticks for lane in what.lanes]
-        following = min((int(ticks[0]) for ticks in (*after, *round_again) if len(ticks)), default=what.ticks)
-    else:
-        raise Refusal(
-            f"composite({short(what)}) needs a Polyrhythm or a Cycle", "composite(Polyrhythm(7, 4))"
-        )
+    found = rhythm(what, "what", "composite((7, 4))")
+    first, last = window(start, stop, found.ticks)
+    whole_cycle = first == 0 and last == found.ticks
+    if whole_cycle and isinstance(kept := found._kept.get("composite"), Composite):
+        return kept
+    made = _of_pulses(found, first, last) if isinstance(found, Polyrhythm) else _of_lanes(found, first, last)
+    if whole_cycle and len(made) <= MOST_KEPT:
+        found._kept["composite"] = made
+    return made
+
+
+def _of_pulses(p: Polyrhythm, first: int, last: int) -> Composite:
+    steps = [p.step(i) for i in range(len(p.pulses))]
+    strokes = sum(-(-last // step) + -first // step for step in steps)
+    few_enough(strokes, first, last, f"composite({p}, ")
+    two = first == 0 and last == p.ticks and len(steps) == 2
+    _say(strokes, two)
+    if two:
+        return _two_pulses(p)
+    rows = [p.onsets(i, start=first, stop=last) for i in range(len(steps))]
+    return _merge(rows, min(-(-last // step) * step for step in steps))
+
+
+def _of_lanes(cycle: Cycle, first: int, last: int) -> Composite:
+    _say(sum(len(lane.onsets) for lane in cycle.lanes) if first == 0 and last == cycle.ticks else 0)
+    rows = [lane.onsets[slice(*np.searchsorted(lane.onsets, (first, last)))] for lane in cycle.lanes]
+    after = [lane.onsets[np.searchsorted(lane.onsets, last) :][:1] for lane in cycle.lanes]
+    round_again = [lane.onsets[:1] + cycle.ticks for lane in cycle.lanes]
+    following = min((int(ticks[0]) for ticks in (*after, *round_again) if len(ticks)), default=cycle.ticks)
     return _merge(rows, following)
 
 

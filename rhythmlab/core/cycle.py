@@ -4,7 +4,7 @@ Ticks are whole numbers from 0; nothing here knows about seconds.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -90,10 +90,10 @@ class Lane:
                     argument=what,
                 )
             marked.append(tuple(marks.tolist()))
-        for field, value in (("name", name), ("onsets", ticks), ("limb", limb), ("sound", sound)):
-            object.__setattr__(self, field, value)
-        for field, value in (("accents", marked[0]), ("ghosts", marked[1]), ("hands", hands)):
-            object.__setattr__(self, field, value)
+        for text, value in (("name", name), ("onsets", ticks), ("limb", limb), ("sound", sound)):
+            object.__setattr__(self, text, value)
+        for text, marks in (("accents", marked[0]), ("ghosts", marked[1]), ("hands", hands)):
+            object.__setattr__(self, text, marks)
 
     def _key(self) -> tuple:
         return (
@@ -157,6 +157,7 @@ class Cycle:
     lanes: tuple[Lane, ...]
     beats: np.ndarray
     bars: np.ndarray
+    _kept: dict[str, object] = field(init=False, compare=False)
 
     def __init__(
         self, ticks: int, lanes: Iterable[Lane], beats: Iterable[int], bars: Iterable[int] = ()
@@ -176,8 +177,9 @@ class Cycle:
                     f"{what} has tick {where[-1]}, outside this cycle of {length} ticks (0 to {length - 1})",
                     _CYCLE,
                 )
-        for field, value in (("ticks", length), ("lanes", rows), ("beats", counted), ("bars", barred)):
-            object.__setattr__(self, field, value)
+        for what, value in (("ticks", length), ("lanes", rows), ("beats", counted), ("bars", barred)):
+            object.__setattr__(self, what, value)
+        object.__setattr__(self, "_kept", {})
 
     def _key(self) -> tuple:
         return (self.ticks, self.lanes, self.beats.tobytes(), self.bars.tobytes())
@@ -187,6 +189,21 @@ class Cycle:
 
     def __hash__(self) -> int:
         return hash(self._key())
+
+    @property
+    def beat(self) -> int:
+        """Ticks of a beat: of uneven beats the commonest, the first of those where several are; or the cycle.
+
+        Examples
+        --------
+        >>> Cycle(11, [], beats=[0, 4, 8]).beat
+        4
+        """
+        if not len(self.beats):
+            return self.ticks
+        ends = np.append(self.beats[1:], self.ticks + self.beats[0])
+        lengths = (ends - self.beats).tolist()
+        return max(dict.fromkeys(lengths), key=lengths.count)
 
     def __repr__(self) -> str:
         lanes = ", ".join(lane._said for lane in self.lanes)

@@ -10,10 +10,10 @@ from math import gcd
 
 import numpy as np
 
-from rhythmlab.core.check import MOST_LISTED, few_enough, index, short, window
+from rhythmlab.core.check import MOST_LISTED, few_enough, index, window
 from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
-from rhythmlab.refusal import Refusal
+from rhythmlab.core.given import Rhythm, counted
+from rhythmlab.core.polyrhythm import Polyrhythm
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,11 +102,10 @@ class Feel:
     polyrhythm: Polyrhythm
     home: int
 
-    def __init__(self, polyrhythm: Polyrhythm, home: int | None = None) -> None:
-        if not isinstance(polyrhythm, Polyrhythm):
-            raise Refusal(f"Feel({short(polyrhythm)}) needs a Polyrhythm", "Feel(Polyrhythm(7, 4), home=1)")
-        object.__setattr__(self, "polyrhythm", polyrhythm)
-        object.__setattr__(self, "home", home_or_last(polyrhythm, home))
+    def __init__(self, polyrhythm: Rhythm, home: int | None = None) -> None:
+        p, at = counted(polyrhythm, home, "polyrhythm", "Feel((7, 4), home=1)")
+        object.__setattr__(self, "polyrhythm", p)
+        object.__setattr__(self, "home", at)
 
     @property
     def beats(self) -> int:

@@ -12,9 +12,11 @@ from math import gcd, lcm
 import numpy as np
 
 from rhythmlab.core import long_work
-from rhythmlab.core.check import MOST_LISTED, a, few_enough, window
-from rhythmlab.core.polyrhythm import Polyrhythm, chosen
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.call import public
+from rhythmlab.core.check import MOST_LISTED, few_enough, window
+from rhythmlab.core.given import Rhythm, polyrhythm, two
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Speed, tempo_given
 from rhythmlab.refusal import Refusal
 
 
@@ -26,7 +28,7 @@ class Gaps:
     ----------
     polyrhythm : Polyrhythm
         Where both pulses are from.
-    of, against : int
+    of, against : int, optional
         Indices of the pulse whose strokes are measured, and of the pulse they are measured from.
     onsets : numpy.ndarray
         int64, shape (strokes,): ticks of the measured strokes.
@@ -49,13 +51,13 @@ class Gaps:
         """Ticks from one stroke to the next of the pulse measured from."""
         return self.polyrhythm.step(self.against)
 
-    def ms(self, tempo: Tempo) -> np.ndarray:
+    def ms(self, tempo: Speed) -> np.ndarray:
         """Return the gaps in milliseconds.
 
         Parameters
         ----------
-        tempo : Tempo
-            The speed.
+        tempo : Tempo or number
+            The speed; a number is beats a minute of the pulse measured from.
 
         Returns
         -------
@@ -64,16 +66,25 @@ class Gaps:
 
         Examples
         --------
-        >>> phase_gaps(Polyrhythm(16, 15), of=0, against=1, stop=30).ms(Tempo(60, pulse=1))
+        >>> phase_gaps((16, 15), of=0, against=1, stop=30).ms(60)
         array([  0. , -62.5])
         """
-        a(Tempo, tempo, "tempo", "phase_gaps(Polyrhythm(16, 15), of=0, against=1).ms(Tempo(60, pulse=1))")
+        speed = tempo_given(tempo, self.polyrhythm, self.against, "phase_gaps((16, 15)).ms(60)")
         long_work.say(f"{len(self):,} gaps in milliseconds", megabytes=len(self) * 8 / 1e6)
-        tick_ms = 1000 * tempo.tick_seconds(self.polyrhythm)
+        tick_ms = 1000 * speed.tick_seconds(self.polyrhythm)
         return self.ticks * float(tick_ms)
 
     def __len__(self) -> int:
         return len(self.onsets)
+
+    def _key(self) -> tuple[object, ...]:
+        return (self.polyrhythm, self.of, self.against, self.onsets.tobytes(), self.ticks.tobytes())
+
+    def __eq__(self, other: object) -> bool:
+        return self._key() == other._key() if isinstance(other, Gaps) else NotImplemented
+
+    def __hash__(self) -> int:
+        return hash(self._key())
 
     def __repr__(self) -> str:
         pulses = self.polyrhythm.pulses
@@ -81,17 +92,23 @@ class Gaps:
         return f"Gaps(of the {pulses[self.of]} against the {pulses[self.against]}: {shown})"
 
 
+@public("phase_gaps((7, 4), of=1, against=0)", p="what")
 def phase_gaps(
-    p: Polyrhythm, of: int, against: int, *, start: int | None = None, stop: int | None = None
+    what: Rhythm,
+    of: int | None = None,
+    against: int | None = None,
+    *,
+    start: int | None = None,
+    stop: int | None = None,
 ) -> Gaps:
     """Measure each stroke of one pulse from the nearest stroke of another.
 
     Parameters
     ----------
-    p : Polyrhythm
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         Two or more pulses.
-    of, against : int
-        Indices of the pulse measured, and of the pulse it is measured from.
+    of, against : int, optional
+        Indices of the pulse measured, and of the pulse it is measured from; 0 and 1 when left out.
     start, stop : int, optional
         Window in ticks, half-open, for the strokes measured; the whole cycle when left out.
 
@@ -109,10 +126,11 @@ def phase_gaps(
 
     Examples
     --------
-    >>> phase_gaps(Polyrhythm(7, 4), of=1, against=0).ticks
+    >>> phase_gaps((7, 4), of=1, against=0).ticks
     array([ 0, -1,  2,  1])
     """
-    of, against = chosen(p, "phase_gaps(Polyrhythm(7, 4), of=1, against=0)", of=of, against=against)
+    p = polyrhythm(what, "what", "phase_gaps((7, 4), of=1, against=0)")
+    of, against = two(p, of, against)
     first, last = window(start, stop, p.ticks)
     strokes = -(-last // p.step(of)) + -first // p.step(of)
     few_enough(strokes, first, last, f"phase_gaps({p}, of={of}, against={against}, ")
@@ -134,8 +152,8 @@ class Drift:
     ----------
     polyrhythm : Polyrhythm
         Where both pulses are from.
-    of, home : int
-        Indices of the moving pulse and of home.
+    of, against : int, optional
+        Indices of the moving pulse and of home; 0 and 1 when left out.
     per_stroke : int
         Ticks by which the gap changes from one stroke of the moving pulse to its next, by the
         shorter way round: negative is earlier, positive later, 0 not at all.
@@ -164,7 +182,8 @@ class Drift:
         return ("still", "later", "earlier")[(self.per_stroke > 0) - (self.per_stroke < 0)]
 
 
-def drift(p: Polyrhythm, of: int, home: int) -> Drift:
+@public("drift((16, 15))", p="what", home="against")
+def drift(what: Rhythm, of: int | None = None, against: int | None = None) -> Drift:
     """Say which way a pulse moves against home, and who leads.
 
     With n as home, the n+1 comes one tick earlier at each beat and beat 1 holds two of its strokes; with
@@ -173,10 +192,10 @@ def drift(p: Polyrhythm, of: int, home: int) -> Drift:
 
     Parameters
     ----------
-    p : Polyrhythm
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         Two or more pulses.
-    of, home : int
-        Indices of the moving pulse and of home.
+    of, against : int, optional
+        Indices of the moving pulse and of home; 0 and 1 when left out.
 
     Raises
     ------
@@ -187,17 +206,18 @@ def drift(p: Polyrhythm, of: int, home: int) -> Drift:
 
     Examples
     --------
-    >>> d = drift(Polyrhythm(16, 15), of=0, home=1)
+    >>> d = drift((16, 15), of=0, against=1)
     >>> d.per_stroke, d.direction, d.doubled, d.leads
     (-1, 'earlier', (1,), (0, 1))
     """
-    of, home = chosen(p, "drift(Polyrhythm(16, 15), of=0, home=1)", of=of, home=home)
+    p = polyrhythm(what, "what", "drift((16, 15))")
+    of, home = two(p, of, against)
     moving, still = p.pulses[of], p.pulses[home]
     step, before = p.step(home), (p.step(home) - 1) // 2
     per_stroke = (p.step(of) + before) % step - before
     blocks = gcd(moving, still)
     if blocks == abs(moving - still) and blocks > MOST_LISTED:
-        few = [f"Polyrhythm({moving // blocks}, {still // blocks})", "of=0, home=1"]
+        few = [f"Polyrhythm({moving // blocks}, {still // blocks})", "of=0, against=1"]
         raise Refusal(
             f"{p} repeats one pattern {blocks:,} times, more than the {MOST_LISTED:,} that are listed",
             f"drift({', '.join(few)})",
@@ -213,7 +233,8 @@ def drift(p: Polyrhythm, of: int, home: int) -> Drift:
     return Drift(p, of, home, per_stroke, abs(moving - still), doubled, empty, leads)
 
 
-def midway(p: Polyrhythm, of: int, against: int) -> int | None:
+@public("midway((16, 15))", p="what")
+def midway(what: Rhythm, of: int | None = None, against: int | None = None) -> int | None:
     """Tick of the first stroke that is exactly midway between two strokes of another pulse.
 
     There is one in each repeat of the pattern where `of` is the even one of the two reduced numbers,
@@ -221,10 +242,10 @@ def midway(p: Polyrhythm, of: int, against: int) -> int | None:
 
     Parameters
     ----------
-    p : Polyrhythm
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         Two or more pulses.
-    of, against : int
-        Indices of the pulse whose stroke is sought, and of the pulse it is midway of.
+    of, against : int, optional
+        Indices of the pulse whose stroke is sought, and of the pulse it is midway of; 0 and 1 when left out.
 
     Returns
     -------
@@ -233,12 +254,13 @@ def midway(p: Polyrhythm, of: int, against: int) -> int | None:
 
     Examples
     --------
-    >>> midway(Polyrhythm(16, 15), of=0, against=1)
+    >>> midway((16, 15), of=0, against=1)
     120
-    >>> midway(Polyrhythm(7, 5), of=0, against=1) is None
+    >>> midway((7, 5), of=0, against=1) is None
     True
     """
-    of, against = chosen(p, "midway(Polyrhythm(16, 15), of=0, against=1)", of=of, against=against)
+    p = polyrhythm(what, "what", "midway((16, 15))")
+    of, against = two(p, of, against)
     common = gcd(p.pulses[of], p.pulses[against])
     if (p.pulses[of] // common) % 2:
         return None
@@ -266,15 +288,16 @@ class NearRatio:
     opens: int
 
 
-def near_ratios(p: Polyrhythm, first: int = 0, second: int = 1) -> tuple[NearRatio, ...]:
+@public("near_ratios((16, 11))", p="what", first="of", second="against")
+def near_ratios(what: Rhythm, of: int | None = None, against: int | None = None) -> tuple[NearRatio, ...]:
     """List the nearest simple ratios of two pulses: the convergents of their continued fraction.
 
     Parameters
     ----------
-    p : Polyrhythm
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         Two or more pulses.
-    first, second : int
-        Indices of the two pulses.
+    of, against : int, optional
+        Indices of the two pulses; 0 and 1 when left out.
 
     Returns
     -------
@@ -287,25 +310,27 @@ def near_ratios(p: Polyrhythm, first: int = 0, second: int = 1) -> tuple[NearRat
 
     Examples
     --------
-    >>> [(r.h, r.k, r.slip, r.opens) for r in near_ratios(Polyrhythm(16, 11))]
+    >>> [(r.h, r.k, r.slip, r.opens) for r in near_ratios((16, 11))]
     [(1, 1, -5, 5), (3, 2, 1, 1), (16, 11, 0, 0)]
     """
-    first, second = chosen(p, "near_ratios(Polyrhythm(16, 11))", first=first, second=second)
-    one, two = p.pulses[first], p.pulses[second]
-    rest = Fraction(one, two)
+    p = polyrhythm(what, "what", "near_ratios((16, 11))")
+    of, against = two(p, of, against)
+    one, other = p.pulses[of], p.pulses[against]
+    rest = Fraction(one, other)
     h, k, h_before, k_before = 1, 0, 0, 1
     found = []
     while True:
         term = rest.numerator // rest.denominator
         h, k, h_before, k_before = term * h + h_before, term * k + k_before, h, k
         if h:
-            found.append(NearRatio(h, k, h * p.step(first) - k * p.step(second), abs(one * k - two * h)))
+            found.append(NearRatio(h, k, h * p.step(of) - k * p.step(against), abs(one * k - other * h)))
         if rest == term:
             return tuple(found)
         rest = 1 / (rest - term)
 
 
-def slips_around(p: Polyrhythm, first: int = 0, second: int = 1) -> NearRatio | None:
+@public("slips_around((16, 11))", p="what", first="of", second="against")
+def slips_around(what: Rhythm, of: int | None = None, against: int | None = None) -> NearRatio | None:
     """Return the simplest ratio that two pulses stay close to, or ``None``.
 
     Close means that one group slips by no more than an eighth of the faster pulse's step (a choice made
@@ -313,35 +338,38 @@ def slips_around(p: Polyrhythm, first: int = 0, second: int = 1) -> NearRatio | 
 
     Parameters
     ----------
-    p : Polyrhythm
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         Two or more pulses.
-    first, second : int
-        Indices of the two pulses.
+    of, against : int, optional
+        Indices of the two pulses; 0 and 1 when left out.
 
     Examples
     --------
-    >>> slips_around(Polyrhythm(16, 11))
+    >>> slips_around((16, 11))
     NearRatio(h=3, k=2, slip=1, opens=1)
-    >>> slips_around(Polyrhythm(7, 4)) is None
+    >>> slips_around((7, 4)) is None
     True
     """
-    ratios = near_ratios(p, first, second)
-    step = min(p.step(first), p.step(second))
+    p = polyrhythm(what, "what", "slips_around((16, 11))")
+    of, against = two(p, of, against)
+    ratios = near_ratios(p, of, against)
+    step = min(p.step(of), p.step(against))
     close = (r for r in ratios if r.slip and 8 * abs(r.slip) <= step)
     return next(close, None)
 
 
-def landmarks(p: Polyrhythm, of: int, against: int) -> tuple[int, ...]:
+@public("landmarks((16, 15))", p="what")
+def landmarks(what: Rhythm, of: int | None = None, against: int | None = None) -> tuple[int, ...]:
     """Ticks of the strokes that fall on a quarter, a half or three quarters of a home beat.
 
     They can be named by ear (e, & and a), so they tell a player where in a long cycle they are.
 
     Parameters
     ----------
-    p : Polyrhythm
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         Two or more pulses.
-    of, against : int
-        Indices of the moving pulse and of home.
+    of, against : int, optional
+        Indices of the moving pulse and of home; 0 and 1 when left out.
 
     Raises
     ------
@@ -352,10 +380,11 @@ def landmarks(p: Polyrhythm, of: int, against: int) -> tuple[int, ...]:
 
     Examples
     --------
-    >>> landmarks(Polyrhythm(16, 15), of=0, against=1)       # a of 4, & of 8, e of 12
+    >>> landmarks((16, 15), of=0, against=1)       # a of 4, & of 8, e of 12
     (60, 120, 180)
     """
-    of, against = chosen(p, "landmarks(Polyrhythm(16, 15), of=0, against=1)", of=of, against=against)
+    p = polyrhythm(what, "what", "landmarks((16, 15))")
+    of, against = two(p, of, against)
     step = p.step(against)
     every = lcm(p.step(of), step // gcd(step, 4))  # on a quarter of a beat, as far as they are whole ticks
     if p.ticks // every > MOST_LISTED:

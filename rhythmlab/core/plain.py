@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 from math import gcd
 
-from rhythmlab.core.polyrhythm import Polyrhythm, chosen
+from rhythmlab.core.call import public
+from rhythmlab.core.given import Rhythm, polyrhythm
+from rhythmlab.core.polyrhythm import Polyrhythm
 
 #: Largest number that hands hold without phrasing it (common practice, no source).
 HANDS = 8
@@ -26,12 +28,13 @@ class Plain:
     neighbour: Polyrhythm
 
 
-def plain(p: Polyrhythm) -> Plain | None:
+@public("plain((12, 8))", p="what")
+def plain(what: Rhythm) -> Plain | None:
     """Say why a polyrhythm teaches nothing new, and what to play instead.
 
     Parameters
     ----------
-    p : Polyrhythm
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         Two or more pulses.
 
     Returns
@@ -43,10 +46,10 @@ def plain(p: Polyrhythm) -> Plain | None:
     --------
     >>> [plain(Polyrhythm(*pair)).neighbour for pair in ((12, 8), (7, 7), (1, 5))]
     [Polyrhythm(3, 2), Polyrhythm(7, 6), Polyrhythm(2, 5)]
-    >>> plain(Polyrhythm(7, 4)) is None
+    >>> plain((7, 4)) is None
     True
     """
-    chosen(p, "plain(Polyrhythm(12, 8))")
+    p = polyrhythm(what, "what", "plain((12, 8))")
     pulses = p.reduced.pulses
     fastest = max(pulses)
     if fastest == 1:

@@ -6,7 +6,7 @@ Ticks are counted from 0, beats from 1.
 Unless another pulse is named, the last one is *home*: "7 against 4" is counted from the 4.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import gcd, lcm
 
 import numpy as np
@@ -16,8 +16,8 @@ from rhythmlab.core.check import MOST_TICKS, few_enough, index, short, whole, wi
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.refusal import Refusal
 
-#: Most cells that a printed grid may have, and most pulses of a rhythm: far more than limbs or voices.
-MOST_CELLS, MOST_PULSES = 100_000, 256
+#: Most pulses of a rhythm: far more than limbs or voices.
+MOST_PULSES = 256
 
 
 @dataclass(frozen=True, slots=True, init=False, repr=False)
@@ -57,6 +57,7 @@ class Polyrhythm:
 
     pulses: tuple[int, ...]
     ticks: int
+    _kept: dict[str, object] = field(init=False, compare=False)
 
     def __init__(self, *pulses: int) -> None:
         if len(pulses) == 1 and isinstance(pulses[0], tuple | list):
@@ -85,6 +86,7 @@ class Polyrhythm:
             )
         object.__setattr__(self, "pulses", numbers)
         object.__setattr__(self, "ticks", ticks)
+        object.__setattr__(self, "_kept", {})
 
     def __repr__(self) -> str:
         return f"Polyrhythm({', '.join(map(str, self.pulses))})"
@@ -214,121 +216,12 @@ class Polyrhythm:
         few_enough(sum(self.pulses), 0, self.ticks, f"composite({self}, ")
         long_work.say(f"The whole cycle of {self}", megabytes=sum(self.pulses) * 24 / 1e6)
         lanes = tuple(Lane(str(pulse), self.onsets(i)) for i, pulse in enumerate(self.pulses))
-        return Cycle(self.ticks, lanes, beats=lanes[home].onsets)
-
-
-def chosen(p: Polyrhythm, call: str, **named: int) -> tuple[int, ...]:
-    """Return pulse indices by name, or refuse what is not a polyrhythm or has no such pulse.
-
-    Parameters
-    ----------
-    p : Polyrhythm
-        What the caller gave.
-    call : str
-        A call that works, for the message.
-    **named : int
-        Indices under the names that the caller knows them by.
-
-    Examples
-    --------
-    >>> chosen(Polyrhythm(7, 4), "midway(Polyrhythm(16, 15), of=0, against=1)", of=0, against=1)
-    (0, 1)
-    """
-    if not isinstance(p, Polyrhythm):
-        raise Refusal(f"{call.split('(')[0]}({short(p)}) needs a Polyrhythm", call)
-    return tuple(index(i, len(p.pulses), name, f"pulses {p.pulses}") for name, i in named.items())
+        made = Cycle(self.ticks, lanes, beats=lanes[home].onsets)
+        object.__setattr__(made, "_kept", self._kept)  # the same strokes make the same line from every home
+        return made
 
 
 def home_or_last(p: Polyrhythm, home: int | None) -> int:
     """Return the index of home: the last pulse, where none is named."""
     count = len(p.pulses)
     return count - 1 if home is None else index(home, count, "home", f"pulses {p.pulses}")
-
-
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
-class Grid:
-    """Every pulse on the shared grid; prints as rows of ``x`` and ``.`` under a count line.
-
-    Attributes
-    ----------
-    polyrhythm : Polyrhythm
-        What is shown.
-    rows : numpy.ndarray
-        bool, shape (pulses, ticks in the window): where each pulse has a stroke.
-    home : int
-        Index of the pulse counted in the top line.
-    start : int
-        First tick shown.
-    """
-
-    polyrhythm: Polyrhythm
-    rows: np.ndarray
-    home: int
-    start: int
-
-    def __str__(self) -> str:
-        step = self.polyrhythm.step(self.home)
-        width = self.rows.shape[1]
-        beats = {
-            tick - self.start: str(tick // step + 1)
-            for tick in range(-(-self.start // step) * step, self.start + width, step)
-        }
-        cell = max(1, -(-(max(map(len, beats.values()), default=1) + 1) // step))
-        names = ["count", *map(str, self.polyrhythm.pulses)]
-        left = max(map(len, names))
-        count = [" "] * (cell * width + left)
-        for x, label in beats.items():
-            count[x * cell : x * cell + len(label)] = label
-        lines = [count, *([("x" if on else ".").ljust(cell) for on in row] for row in self.rows.tolist())]
-        return "\n".join(
-            f"{name:>{left}}  {''.join(line)}".rstrip() for name, line in zip(names, lines, strict=True)
-        )
-
-    __repr__ = __str__
-
-
-def grid(
-    p: Polyrhythm, *, home: int | None = None, start: int | None = None, stop: int | None = None
-) -> Grid:
-    """Lay every pulse on the grid they share.
-
-    Parameters
-    ----------
-    p : Polyrhythm
-        The pulses.
-    home : int, optional
-        Index of the pulse to count from; the last one when left out.
-    start, stop : int, optional
-        Window in ticks, half-open; the whole cycle when left out.
-
-    Returns
-    -------
-    Grid
-        Its ``rows`` are a bool array of shape (pulses, ticks).
-
-    Raises
-    ------
-    ValueError
-        If the grid would have more than 100 000 cells, or the window is outside the cycle.
-
-    Examples
-    --------
-    >>> grid(Polyrhythm(7, 4))
-    count  1      2      3      4
-        7  x...x...x...x...x...x...x...
-        4  x......x......x......x......
-    """
-    chosen(p, "grid(Polyrhythm(7, 4))")
-    first, last = window(start, stop, p.ticks)
-    cells = (last - first) * len(p.pulses)
-    if cells > MOST_CELLS:
-        raise Refusal(
-            f"a grid of {short(p)} from tick {first} to {last} has {cells:,} cells, more "
-            f"than {MOST_CELLS:,}; look through a window",
-            f"grid({p}, start={first}, stop={first + min(1000, MOST_CELLS // len(p.pulses))})",
-        )
-    rows = np.zeros((len(p.pulses), last - first), dtype=bool)
-    for row, pulse in zip(rows, range(len(p.pulses)), strict=True):
-        row[p.onsets(pulse, start=first, stop=last) - first] = True
-    rows.flags.writeable = False
-    return Grid(p, rows, home_or_last(p, home), first)

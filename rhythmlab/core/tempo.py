@@ -3,10 +3,16 @@
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from typing import TypeAlias
 
+import numpy as np
+
+from rhythmlab.core.call import public
 from rhythmlab.core.check import MOST_DIGITS, MOST_TICKS, index, positive, short, whole
+from rhythmlab.core.check import bpm as home_bpm
 from rhythmlab.core.cycle import MOST_LANES, Cycle
-from rhythmlab.core.polyrhythm import Polyrhythm, chosen
+from rhythmlab.core.given import Rhythm, polyrhythm, rhythm
+from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.refusal import Refusal
 
 #: Slowest and fastest `Tempo`, in beats a minute: whatever is played at 1 to 1,000 of home can be said in
@@ -74,7 +80,7 @@ class Tempo:
         what = f"pulse={self.pulse}" if self.ticks is None else f"ticks={self.ticks}"
         return f"Tempo({self.bpm}, {what})"
 
-    def beat_ticks(self, what: Polyrhythm | Cycle) -> int:
+    def beat_ticks(self, what: Rhythm) -> int:
         """Ticks to one beat of this tempo.
 
         Parameters
@@ -94,15 +100,11 @@ class Tempo:
         >>> Tempo(72, pulse=1).beat_ticks(Polyrhythm(7, 4))
         7
         """
-        if self.ticks is not None:
-            return self.ticks
+        what = rhythm(what, "what", "Tempo(72, pulse=1).cycle_seconds((7, 4))")
+        if self.pulse is None:
+            return self.ticks or 1
         if isinstance(what, Polyrhythm):
             return what.step(self.pulse)
-        if not isinstance(what, Cycle):
-            raise Refusal(
-                f"{short(what)} has no tempo: it is neither a Polyrhythm nor a Cycle",
-                "Tempo(72, pulse=1).cycle_seconds(Polyrhythm(7, 4))",
-            )
         if not what.lanes:
             raise Refusal(f"{short(what)} has no lane, so no lane is the beat", "Tempo(120, ticks=2)")
         lane = what.lanes[index(self.pulse, len(what.lanes), "pulse", "lanes")]
@@ -116,7 +118,7 @@ class Tempo:
             )
         return step
 
-    def tick_seconds(self, what: Polyrhythm | Cycle) -> Fraction:
+    def tick_seconds(self, what: Rhythm) -> Fraction:
         """Seconds from one tick to the next, exact.
 
         Examples
@@ -126,7 +128,7 @@ class Tempo:
         """
         return 60 / (self.bpm * self.beat_ticks(what))
 
-    def cycle_seconds(self, what: Polyrhythm | Cycle) -> Fraction:
+    def cycle_seconds(self, what: Rhythm) -> Fraction:
         """Seconds of one cycle, exact.
 
         Examples
@@ -134,9 +136,10 @@ class Tempo:
         >>> Tempo(60, pulse=1).cycle_seconds(Polyrhythm(16, 15))
         Fraction(15, 1)
         """
-        return self.tick_seconds(what) * what.ticks
+        found = rhythm(what, "what", "Tempo(72, pulse=1).cycle_seconds((7, 4))")
+        return self.tick_seconds(found) * found.ticks
 
-    def bpm_of(self, p: Polyrhythm, pulse: int) -> Fraction:
+    def bpm_of(self, p: Rhythm, pulse: int) -> Fraction:
         """Say the same speed in another pulse.
 
         Parameters
@@ -156,10 +159,10 @@ class Tempo:
         >>> Tempo(72, pulse=1).bpm_of(Polyrhythm(7, 4), 0)
         Fraction(126, 1)
         """
-        chosen(p, "Tempo(72, pulse=1).bpm_of(Polyrhythm(7, 4), 0)")
+        p = polyrhythm(p, "p", "Tempo(72, pulse=1).bpm_of((7, 4), 0)")
         return 60 / (self.tick_seconds(p) * p.step(pulse))
 
-    def said_in(self, p: Polyrhythm, pulse: int) -> "Tempo":
+    def said_in(self, p: Rhythm, pulse: int) -> "Tempo":
         """Return the same speed as a `Tempo` of another pulse.
 
         Examples
@@ -167,10 +170,57 @@ class Tempo:
         >>> Tempo(72, pulse=1).said_in(Polyrhythm(7, 4), 0)
         Tempo(126, pulse=0)
         """
-        chosen(p, "Tempo(72, pulse=1).said_in(Polyrhythm(7, 4), 0)")
+        p = polyrhythm(p, "p", "Tempo(72, pulse=1).said_in((7, 4), 0)")
         return Tempo(self.bpm_of(p, pulse), pulse=pulse)
 
 
+#: What is taken where a tempo is asked for: a number is beats a minute of home.
+Speed: TypeAlias = Tempo | int | float | Fraction | Decimal
+
+
+def tempo_given(
+    value: object, what: Polyrhythm | Cycle, home: int | None, example: str, name: str = "tempo"
+) -> Tempo:
+    """Return a tempo: what is one already, or a number of beats a minute of home.
+
+    Parameters
+    ----------
+    value : Tempo or number
+        What the caller gave.
+    what : Polyrhythm or Cycle
+        What is played; the beat of a cycle is its own, see `Cycle.beat`.
+    home : int or None
+        Index of the home pulse of a `Polyrhythm`; the last one for ``None``.
+    example : str
+        A call that works.
+    name : str
+        What to call it in the message.
+
+    Raises
+    ------
+    ValueError
+        If it is neither, or no tempo of 1 to 1,000 beats a minute.
+
+    Examples
+    --------
+    >>> tempo_given(72, Polyrhythm(7, 4), None, "sound((7, 4), 72)")
+    Tempo(72, pulse=1)
+    """
+    if isinstance(value, Tempo):
+        return value
+    if isinstance(value, bool) or not isinstance(value, int | float | Fraction | Decimal | np.number):
+        raise Refusal(
+            f"{name}={short(value)} is neither a Tempo nor beats a minute of home", example, argument=name
+        )
+    beats = home_bpm(value, name, example)
+    if isinstance(what, Polyrhythm):
+        return Tempo(beats, pulse=home_or_last(what, home))
+    if not len(what.beats):
+        raise Refusal(f"{name}={short(value)} of a cycle without beats names no beat", example, argument=name)
+    return Tempo(beats, ticks=what.beat)
+
+
+@public("modulate(84, old=3, new=2)")
 def modulate(bpm: int | Fraction | Decimal | float, old: int, new: int) -> Fraction:
     """Return the new tempo after a metric modulation.
 

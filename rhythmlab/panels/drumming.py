@@ -18,7 +18,7 @@ from rhythmlab.panels.refused import FieldRefusal
 from rhythmlab.playing.approach import approach
 from rhythmlab.playing.fill import fill
 from rhythmlab.playing.groove import accents
-from rhythmlab.playing.limits import Limits, limits
+from rhythmlab.playing.limits import limits
 from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.metre import metre as read_metre
 from rhythmlab.playing.order import prepare
@@ -42,8 +42,8 @@ class Ways(Panel):
     """A `Panel` with one view more: which way of learning fits at which tempo."""
 
     VIEWS = {  # noqa: RUF012 - read only
-        "ways by tempo": lambda feel, tempo, bounds, ticks: ways(
-            feel.polyrhythm, tempo, bounds, home=feel.home
+        "ways by tempo": lambda feel, tempo, limits, ticks: ways(
+            feel.polyrhythm, tempo, limits=limits, home=feel.home
         ),
         **VIEWS,
     }
@@ -80,11 +80,11 @@ def choose_way(
     >>> choose_way(7, 4).stage.pictures[1]["said"][0][:60]
     'Learn the line: 10 sounds in 3.3 seconds, the closest 119 ms'
     """
-    bounds: Limits = limits(**moved)
+    rows = limits(**moved)
 
     def said(feel: Feel, tempo: Tempo) -> list[str]:
         p = feel.polyrhythm
-        found = approach(p, tempo, home=feel.home, bounds=bounds)
+        found = approach(p, tempo, home=feel.home, limits=rows)
         best = found.recommended
         counts = [f" Say: {step.count}." if step.count else "" for step in best.steps] if best else []
         steps = [f"{i}. {step.text}{counts[i - 1]}" for i, step in enumerate(best.steps, 1)] if best else []
@@ -102,7 +102,7 @@ def choose_way(
         said=said,
         guess=guess,
         grows=True,
-        bounds=bounds,
+        limits=rows,
         call="choose_way(7, 4)",
     )
 

@@ -322,19 +322,19 @@ def follow_gaps(
     >>> follow_gaps(16, 15, bpm=60).stage.pictures[1]["said"][0][-55:]
     'is 62.5 ms, and it flams only from 93.75 bpm of the 15.'
     """
-    bounds = limits() if flam is None else limits(flam=flam)
+    rows = limits() if flam is None else limits(flam=flam)
 
     def said(feel: Feel, tempo: Tempo) -> list[str]:
         p, moving = feel.polyrhythm, feel.flip().home
         drifting = drift(p, moving, feel.home)
         slipping = [words.slips(p, ratio, moving, feel.home) for ratio in near_ratios(p, moving, feel.home)]
         return [
-            zones_said(zones(phase_gaps(p, moving, feel.home), tempo, bounds)),
+            zones_said(zones(phase_gaps(p, moving, feel.home), tempo, limits=rows)),
             words.drifts(drifting) if drifting.leads or drifting.doubled or drifting.empty else "",
             words.midway_place(feel, moving),
             landmarks_said(feel, moving),
             words.sentences(*slipping[:-1]),
-            meet_said(p, tempo, (moving, feel.home), bounds),
+            meet_said(p, tempo, (moving, feel.home), rows),
             words.nothing_new(p),
         ]
 
@@ -345,6 +345,6 @@ def follow_gaps(
         view="gap cycle",
         said=said,
         guess=guess,
-        bounds=bounds,
+        limits=rows,
         call="follow_gaps(16, 15)",
     )

@@ -35,7 +35,7 @@ from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
 from rhythmlab.panels.told import blamed, told
 from rhythmlab.playing.hearing import zones
-from rhythmlab.playing.limits import Limits, limits
+from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.refusal import plainly
 from rhythmlab.render.layout import readable
 from rhythmlab.render.pictures import homes, shared_grid, strip
@@ -48,18 +48,18 @@ View = Callable[[Feel, Tempo, Limits, Window], Scene | str]
 
 #: The views a panel offers, by the name in its menu.
 VIEWS: dict[str, View] = {
-    "heard line": lambda feel, tempo, bounds, ticks: strip(feel.cycle(), start=ticks[0], stop=ticks[1]),
-    "shared grid": lambda feel, tempo, bounds, ticks: shared_grid(
+    "heard line": lambda feel, tempo, limits, ticks: strip(feel.cycle(), start=ticks[0], stop=ticks[1]),
+    "shared grid": lambda feel, tempo, limits, ticks: shared_grid(
         feel.cycle(), start=ticks[0], stop=ticks[1]
     ),
-    "every home": lambda feel, tempo, bounds, ticks: homes(
+    "every home": lambda feel, tempo, limits, ticks: homes(
         feel.polyrhythm, tempo, start=ticks[0], stop=ticks[1]
     ),
-    "gap cycle": lambda feel, tempo, bounds, ticks: gap_cycle(
+    "gap cycle": lambda feel, tempo, limits, ticks: gap_cycle(
         zones(
             phase_gaps(feel.polyrhythm, feel.flip().home, feel.home, start=ticks[0], stop=ticks[1]),
             tempo,
-            bounds,
+            limits=limits,
         )
     ),
 }
@@ -107,7 +107,7 @@ class Panel(widgets.VBox):
         The reader's guess, which comes back in the result.
     grows : bool
         Whether the reader can add pulses.
-    bounds : Limits, optional
+    limits : Limits, optional
         The limits of hearing to use; the published ones when left out.
     call : str
         A call that works, for messages.
@@ -136,12 +136,12 @@ class Panel(widgets.VBox):
         said: Callable[[Feel, Tempo], list[str]],
         guess: Guess | None = None,
         grows: bool = False,
-        bounds: Limits | None = None,
+        limits: Limits | None = None,
         call: str = "two_numbers(7, 4)",
     ) -> None:
         p, home, tempo = checked_call(pulses, home, bpm, call)
         self.feel, self.tempo, self._said = Feel(p, home), tempo, said
-        self._bounds = bounds or limits()
+        self._limits = limits_or(limits)
         self._why: FieldRefusal | None = None
         self._heading = widgets.HTML()
         self._pulses = Pulses(p.pulses, self._pulses_typed, grows=grows)
@@ -324,7 +324,7 @@ class Panel(widgets.VBox):
         p = self.feel.polyrhythm
         feel, tempo = Feel(p, home), self.tempo.said_in(p, home)
         return {
-            "svg": _painted(self.VIEWS[view](feel, tempo, self._bounds, window)),
+            "svg": _painted(self.VIEWS[view](feel, tempo, self._limits, window)),
             "said": [text for text in self._said(feel, tempo) if text],
             "home": words.pulse_name(p, home),
             "bpm": float(tempo.bpm),
@@ -334,7 +334,7 @@ class Panel(widgets.VBox):
     def _content(self) -> Content:
         """Return what is shown now, to be saved."""
         p, view = self.feel.polyrhythm, self.VIEWS[self._drawn]
-        scene = view(self.feel, self.tempo, self._bounds, self._window)
+        scene = view(self.feel, self.tempo, self._limits, self._window)
         if isinstance(scene, str):  # notes, which are saved as notes; the picture is the heard line
             scene = strip(self.feel.cycle(), start=self._window[0], stop=self._window[1])
         return Content(words.pair(p), p, self.tempo, self.feel.home, scene)

@@ -22,9 +22,9 @@ GAPS = "gap cycle"
 TIDE_ROWS, TIDE_SHARE, TIDE_WIDTH = 7.8, 0.55, 760
 
 
-def gaps(feel: Feel, tempo: Tempo, bounds: Limits, ticks: Window) -> Scene:
+def gaps(feel: Feel, tempo: Tempo, limits: Limits, ticks: Window) -> Scene:
     """Draw the gap cycle on less height, so that its words are larger where it fills the screen."""
-    return squeezed(VIEWS[GAPS](feel, tempo, bounds, ticks), TIDE_ROWS, TIDE_SHARE, TIDE_WIDTH)
+    return squeezed(VIEWS[GAPS](feel, tempo, limits, ticks), TIDE_ROWS, TIDE_SHARE, TIDE_WIDTH)
 
 
 def squeezed(scene: Scene, rows: float, share: float, width: int) -> Scene:
@@ -60,7 +60,7 @@ def squeezed(scene: Scene, rows: float, share: float, width: int) -> Scene:
     return replace(scene, marks=tuple(map(moved, scene.marks)), rows=up(scene.rows), width=width)
 
 
-def possible_said(feel: Feel, tempo: Tempo, bounds: Limits | None = None) -> str:
+def possible_said(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
     """Say in one sentence how to play a rhythm at a tempo, how fast that goes, and why not faster.
 
     Parameters
@@ -69,7 +69,7 @@ def possible_said(feel: Feel, tempo: Tempo, bounds: Limits | None = None) -> str
         What is played, and its home.
     tempo : Tempo
         How fast.
-    bounds : Limits, optional
+    limits : Limits, optional
         The limits to use; the published ones when left out.
 
     Examples
@@ -82,7 +82,7 @@ as two (Danielsen et al. 2026).
     'Nothing fits at 310 bpm of the 3; the nearest is to learn the line, only up to 300 bpm of the 3.'
     """
     p, home = feel.polyrhythm, feel.home
-    best = approach(p, tempo, home=home, bounds=bounds).recommended
+    best = approach(p, tempo, home=home, limits=limits).recommended
     of = f"bpm of {words.pulse_name(p, home)}"
     if not best.fits:
         now = bpm_text(tempo.bpm_of(p, home))
@@ -111,11 +111,11 @@ def halves_said(feel: Feel) -> str:
     return f"{capital(words.listed(said))}."
 
 
-def long(feel: Feel, tempo: Tempo, bounds: Limits) -> bool:
+def long(feel: Feel, tempo: Tempo, limits: Limits) -> bool:
     """Whether all pulses meet so seldom that nobody feels it as one bar."""
     p = feel.polyrhythm
     every = tempo.tick_seconds(p) * p.meet(*range(len(p.pulses)))
-    return every > Fraction(bounds["bar_longest"].value) / 1000
+    return every > Fraction(limits["bar_longest"].value) / 1000
 
 
 def in_beats(said: str, beat_ticks: int) -> str:

@@ -134,7 +134,7 @@ class Wall(Panel):
     def _hint(self) -> str:
         return _HINT
 
-    def _line(self, feel: Feel, tempo: Tempo, bounds: Limits, ticks: Window) -> Scene:
+    def _line(self, feel: Feel, tempo: Tempo, limits: Limits, ticks: Window) -> Scene:
         """Draw the heard line; with halves, each row is named by the half of the room that claps it."""
         cycle = feel.cycle()
         scene = strip(cycle, start=ticks[0], stop=ticks[1], width=WALL_WIDTH)
@@ -151,10 +151,10 @@ class Wall(Panel):
         speeds = [f"{words.pulse_name(p, i)} goes at {words.number(tempo.bpm_of(p, i))}" for i in others]
         home = f"Home is {words.pulse_name(p, feel.home)} at {words.number(tempo.bpm)} bpm"
         halves = f" {halves_said(feel)}" if self.halves else ""
-        slow = long(feel, tempo, self._bounds)
+        slow = long(feel, tempo, self._limits)
         return [
             f"{home}; {words.listed(speeds)}.{halves}",
-            possible_said(feel, tempo, self._bounds),
+            possible_said(feel, tempo, self._limits),
             landmarks_said(feel, others[0]) if slow else "",
             hall_said(p, tempo, self.metres),
         ]
@@ -164,7 +164,7 @@ class Wall(Panel):
         cycle = feel.cycle()
         beats = cycle.beats[:MOST_LOST].tolist()
         told = {"lost": [in_beats(lost(cycle, beat)[0], feel.beat_ticks) for beat in beats]}
-        if long(feel, self.tempo, self._bounds):
+        if long(feel, self.tempo, self._limits):
             moving = next(i for i in range(len(feel.polyrhythm.pulses)) if i != feel.home)
             told["landmarks"] = [[0, "all together"], *landmark_ticks(feel, moving)]
         return told

@@ -47,8 +47,8 @@ class Written(Panel):
     """A `Panel` that opens with the pair in notes, from the home that is chosen."""
 
     VIEWS = {  # noqa: RUF012 - read only
-        "notes": lambda feel, tempo, bounds, ticks: _notes(feel, tempo, grid=False),
-        "notes on the full grid": lambda feel, tempo, bounds, ticks: _notes(feel, tempo, grid=True),
+        "notes": lambda feel, tempo, limits, ticks: _notes(feel, tempo, grid=False),
+        "notes on the full grid": lambda feel, tempo, limits, ticks: _notes(feel, tempo, grid=True),
         **VIEWS,
     }
 

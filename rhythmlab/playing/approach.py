@@ -5,9 +5,11 @@ from fractions import Fraction
 from itertools import pairwise
 
 from rhythmlab import words
+from rhythmlab.core.call import public
 from rhythmlab.core.check import short, whole
-from rhythmlab.core.polyrhythm import Polyrhythm, chosen, home_or_last
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.given import Rhythm, counted
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Speed, Tempo, tempo_given
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.playing.steps import bpm_text
 from rhythmlab.playing.way import LINE_SOUNDS, WAYS, Reckoned, Way, capital
@@ -16,7 +18,7 @@ from rhythmlab.refusal import Refusal
 _DOING = ("learning the line", "counting", "holding the ones", "following the drift")
 #: Most sounds of a line that anyone would learn as one, and most pulses.
 MOST_SOUNDS, MOST_PULSES = 1_000, 32
-_EXAMPLE = "approach(Polyrhythm(7, 4), Tempo(72, pulse=1))"
+_EXAMPLE = "approach((7, 4), 72)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,31 +77,32 @@ class Approach:
 
         Examples
         --------
-        >>> print(approach(Polyrhythm(7, 4), Tempo(72, pulse=1)).would_change)
+        >>> print(approach((7, 4), 72).would_change)
         Slower than 43.6 bpm of the 4: count from the 4. Faster than 133.3 bpm of the 4: hold the ones.
         """
         return words.sentences(self.why, self.would_change)
 
 
+@public(_EXAMPLE, p="what", bounds="limits")
 def approach(
-    p: Polyrhythm,
-    tempo: Tempo,
+    what: Rhythm,
+    tempo: Speed,
     *,
     home: int | None = None,
-    bounds: Limits | None = None,
+    limits: Limits | None = None,
     line_sounds: int = LINE_SOUNDS,
 ) -> Approach:
     """Find the ways to learn a rhythm at a tempo, and recommend one.
 
     Parameters
     ----------
-    p : Polyrhythm
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         Two or more pulses.
-    tempo : Tempo
-        The speed wanted.
+    tempo : Tempo or number
+        The speed wanted; a number is beats a minute of home.
     home : int, optional
         Index of the pulse felt as the beat; the last one when left out.
-    bounds : Limits, optional
+    limits : Limits, optional
         The limits to use; `limits()` when left out.
     line_sounds : int
         Most sounds from one to one that are learned as one line (the default is a choice, no source).
@@ -124,21 +127,19 @@ def approach(
 
     Examples
     --------
-    >>> found = approach(Polyrhythm(7, 4), Tempo(72, pulse=1))
+    >>> found = approach((7, 4), 72)
     >>> found.recommended.name, found.ways[1].ceiling, found.ways[2].floor
     ('learn the line', Fraction(360, 7), Fraction(400, 3))
     """
-    chosen(p, _EXAMPLE)
+    p, home = counted(what, home, "what", _EXAMPLE)
     if len(p.pulses) > MOST_PULSES:
         raise Refusal(
             f"{short(p)} has {len(p.pulses)} pulses, more than the {MOST_PULSES} that a way is sought for",
             _EXAMPLE,
         )
-    if not isinstance(tempo, Tempo):
-        raise Refusal(f"tempo={short(tempo)} is not a Tempo", _EXAMPLE, argument="tempo")
-    rows = limits_or(bounds, _EXAMPLE.replace("=1))", "=1), bounds=limits(part_heard=120))"))
+    tempo = tempo_given(tempo, p, home, _EXAMPLE)
+    rows = limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(part_heard=120))")
     most = whole(line_sounds, "line_sounds", f"{_EXAMPLE[:-1]}, line_sounds=12)", most=MOST_SOUNDS)
-    home = home_or_last(p, home)
     found = Reckoned(p, tempo, rows, most)
     counts = tuple(found.count(i) for i in range(len(p.pulses)))
     ways = (found.line(home), counts[home], found.ones(home), found.drift(home))

@@ -6,6 +6,7 @@ from math import gcd
 
 from rhythmlab import words
 from rhythmlab.core import check
+from rhythmlab.core.call import public
 from rhythmlab.core.check import items, short, whole
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.tempo import Tempo
@@ -36,9 +37,9 @@ class Fills(Sequence):
         How many pairs can be played, those not shown included.
     """
 
-    def __init__(self, choices: Sequence[Fill], bpm: object, too_fast: dict, fitting: int, bounds: object):
+    def __init__(self, choices: Sequence[Fill], bpm: object, too_fast: dict, fitting: int, limits: object):
         self._choices, self.bpm, self.too_fast, self.fitting = tuple(choices), bpm, too_fast, fitting
-        self._bounds = bounds
+        self._limits = limits
 
     def __getitem__(self, i: int) -> Fill:
         return self._choices[i]
@@ -48,7 +49,7 @@ class Fills(Sequence):
 
     def said(self) -> str:
         """Say each choice, and which pairs are too fast."""
-        rows = [f"{i + 1}. {made.said(self.bpm, self._bounds)}" for i, made in enumerate(self)]
+        rows = [f"{i + 1}. {made.said(self.bpm, limits=self._limits)}" for i, made in enumerate(self)]
         if self.fitting > len(self):
             rows.append(f"{len(self)} of {self.fitting} pairs that can be played here.")
         if self.too_fast:
@@ -61,6 +62,7 @@ class Fills(Sequence):
     __repr__ = said
 
 
+@public(_FILL, bounds="limits")
 def fill(
     metre: str | Metre,
     bpm: object,
@@ -72,7 +74,7 @@ def fill(
     best: int = 4,
     bars: int | None = None,
     feet: str | Cycle | None = None,
-    bounds: Limits | None = None,
+    limits: Limits | None = None,
 ) -> Fills:
     """Find the polyrhythms that hands can play as a fill: where to enter, where it lands, what the feet keep.
 
@@ -96,7 +98,7 @@ def fill(
         Bars in all; a bar of time and the fill when left out.
     feet : str, Pattern or Cycle, optional
         What the feet keep, as for `resolve`.
-    bounds : Limits, optional
+    limits : Limits, optional
         The limits of the hands; `limits()` when left out.
 
     Returns
@@ -115,7 +117,7 @@ def fill(
     >>> [made.pair for made in choices], choices.too_fast
     ([(7, 4), (16, 15)], {(31, 4): Fraction(480000, 5177)})
     """
-    bar, rows = metre_of(metre), limits_or(bounds, f"{_FILL[:-1]}, bounds=limits(hand_two=70))")
+    bar, rows = metre_of(metre), limits_or(limits, f"{_FILL[:-1]}, limits=limits(hand_two=70))")
     tempo = bpm if isinstance(bpm, Tempo) else bar.tempo(check.bpm(bpm, "bpm", _FILL))
     most = whole(most, "most", f"{_FILL[:-1]}, most=16)", most=MOST_NUMBER)
     best = whole(best, "best", f"{_FILL[:-1]}, best=4)", most=MOST_BEST)

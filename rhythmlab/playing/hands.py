@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from rhythmlab.core.check import positive, short, whole
 from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.tempo import tempo_given
 from rhythmlab.playing.limits import Limit, Limits, limits_or
 from rhythmlab.refusal import Refusal
 from rhythmlab.words import number
@@ -21,8 +21,7 @@ from rhythmlab.words import number
 _LEAST_MS, _MOST_MS = 10, 2000
 #: Strokes closer or further apart than this, in milliseconds, are taken for another unit (own choice).
 _LEAST_STROKE_MS, _MOST_STROKE_MS = 5, 60_000
-_STICK = "stick((4, 4, 3), 125, bounds=limits(hand_two=70))"
-_BOUNDS = f"{_STICK}"
+_STICK = "stick((4, 4, 3), 120, limits=limits(hand_two=70))"
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +46,7 @@ class Hand:
         >>> hand().need(3).key
         'hand_three'
         """
-        nth = whole(nth, "nth", "stick((4, 4, 3), 125).rules.need(2)", least=2)
+        nth = whole(nth, "nth", "stick((4, 4, 3), 120).rules.need(2)", least=2)
         return max((self.two, self.three, self.sustained)[: min(nth, 4) - 1], key=lambda limit: limit.value)
 
     def longest(self, ms: Fraction) -> int:
@@ -58,16 +57,16 @@ class Hand:
         >>> [hand().longest(Fraction(ms)) for ms in (79, 80, 125, 167)]
         [1, 2, 3, 4]
         """
-        ms = positive(ms, "ms", "stick((4, 4, 3), 125).rules.longest(125)")
+        ms = positive(ms, "ms", "stick((4, 4, 3), 120).rules.longest(125)")
         return max(nth for nth in (1, 2, 3, 4) if nth == 1 or ms >= self.need(nth).value)
 
 
-def hand(bounds: Limits | None = None) -> Hand:
+def hand(limits: Limits | None = None) -> Hand:
     """Return the limits of a hand, or refuse what cannot be milliseconds.
 
     Parameters
     ----------
-    bounds : Limits, optional
+    limits : Limits, optional
         The limits to use; `limits()` when left out.
 
     Raises
@@ -81,14 +80,14 @@ def hand(bounds: Limits | None = None) -> Hand:
     >>> hand(limits(hand_two=70)).two.value
     Fraction(70, 1)
     """
-    rows = limits_or(bounds, _STICK)
+    rows = limits_or(limits, _STICK)
     found = Hand(*(rows[key] for key in ("hand_two", "hand_three", "hand_sustained")))
     for limit in (found.two, found.three, found.sustained):
         if not _LEAST_MS <= limit.value <= _MOST_MS:
             raise Refusal(
                 f"{limit.key}={number(limit.value, 6)} is no limit of a hand in milliseconds "
                 f"between strokes ({_LEAST_MS} to {_MOST_MS})",
-                _BOUNDS,
+                _STICK,
             )
     return found
 
@@ -118,13 +117,15 @@ def why(limit: Limit) -> str:
     return f"{said} {number(limit.value)} ms ({because(limit)})"
 
 
-def milliseconds(tempo: object, cycle: Cycle, example: str) -> Fraction:
-    """Return milliseconds of a tick, from a `Tempo` or, where every tick is a stroke, from a number.
+def milliseconds(tempo: object, ms: object, cycle: Cycle, example: str) -> Fraction:
+    """Return milliseconds of a tick, from a tempo or from milliseconds.
 
     Parameters
     ----------
-    tempo : Tempo or number
-        The speed, or milliseconds from stroke to stroke.
+    tempo : Tempo or number or None
+        The speed; a number is beats a minute of home.
+    ms : number or None
+        Milliseconds from stroke to stroke, where every tick is a stroke; given instead of a tempo.
     cycle : Cycle
         What is played.
     example : str
@@ -133,37 +134,41 @@ def milliseconds(tempo: object, cycle: Cycle, example: str) -> Fraction:
     Raises
     ------
     ValueError
-        If it is neither, or less than 5 ms and so in another unit.
+        If there are both or neither, or one is no speed of strokes.
 
     Examples
     --------
-    >>> milliseconds(Tempo(120, ticks=4), Cycle(4, [], beats=[0]), "stick((4, 4, 3), 125)")
-    Fraction(125, 1)
+    >>> cycle = Cycle(4, [], beats=[0])
+    >>> milliseconds(120, None, cycle, ""), milliseconds(None, 125, cycle, "")
+    (Fraction(125, 1), Fraction(125, 1))
     """
-    if isinstance(tempo, Tempo):
-        return 1000 * tempo.tick_seconds(cycle)
+    if (tempo is None) == (ms is None):
+        given = "both are given" if ms is not None else "neither is given"
+        raise Refusal(f"a speed is said by tempo or by ms=, and {given}", example)
+    if ms is None:
+        return 1000 * tempo_given(tempo, cycle, None, example).tick_seconds(cycle)
     if any(len(lane.onsets) < cycle.ticks for lane in cycle.lanes):
         raise Refusal(
-            f"tempo={short(tempo)} is not a Tempo, which uneven strokes need",
-            "stick(Polyrhythm(9, 8), Tempo(60, pulse=1))",
-            argument="tempo",
+            f"ms={short(ms)} is from stroke to stroke, and these strokes are uneven",
+            "stick((9, 8), 60)",
+            argument="ms",
         )
-    ms = positive(tempo, "tempo", example)
-    if ms < _LEAST_STROKE_MS:
+    exact = positive(ms, "ms", example)
+    if exact < _LEAST_STROKE_MS:
         raise Refusal(
-            f"tempo={short(tempo)} is no time from stroke to stroke in milliseconds (at "
-            f"least {_LEAST_STROKE_MS}; a sixteenth at 120 takes 125)",
+            f"ms={short(ms)} is less than {_LEAST_STROKE_MS} ms from stroke to stroke (a sixteenth at 120 "
+            "takes 125)",
             example,
-            argument="tempo",
+            argument="ms",
         )
-    if ms > _MOST_STROKE_MS:
+    if exact > _MOST_STROKE_MS:
         raise Refusal(
-            f"tempo={short(tempo)} is more than {_MOST_STROKE_MS:,} ms from stroke to "
-            "stroke (a sixteenth at 120 takes 125)",
+            f"ms={short(ms)} is more than {_MOST_STROKE_MS:,} ms from stroke to stroke (a sixteenth at 120 "
+            "takes 125)",
             example,
-            argument="tempo",
+            argument="ms",
         )
-    return ms
+    return exact
 
 
 # A state is what the last stroke leaves behind: codes 0 to 7 are 1 to 8 strokes that changed hands every

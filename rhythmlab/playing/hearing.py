@@ -12,16 +12,17 @@ from fractions import Fraction
 import numpy as np
 
 from rhythmlab.core import long_work
-from rhythmlab.core.check import a, items, positive, short, whole
-from rhythmlab.core.gaps import Gaps
-from rhythmlab.core.polyrhythm import Polyrhythm, chosen
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.call import public
+from rhythmlab.core.check import positive
+from rhythmlab.core.gaps import Gaps, phase_gaps
+from rhythmlab.core.given import Rhythm, counted, polyrhythm, two
+from rhythmlab.core.tempo import Speed, Tempo, tempo_given
 from rhythmlab.playing.limits import Limits, limits, limits_or
-from rhythmlab.refusal import OutOfRange, Refusal
+from rhythmlab.refusal import Refusal
 
 ZONES = ("together", "flam", "open flam", "alternating")
-_ZONES = "zones(phase_gaps(Polyrhythm(16, 15), 0, 1), Tempo(60, pulse=1))"
-_PULL = "pull(Polyrhythm(7, 4), Tempo(72, pulse=1))"
+_ZONES = "zones((16, 15), 100)"
+_PULL = "pull((7, 4), 72)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +55,8 @@ class Zones:
     ----------
     gaps : Gaps
         What was measured.
-    tempo : Tempo
-        The speed.
+    tempo : Tempo or number
+        The speed; a number is beats a minute of home.
     codes : numpy.ndarray
         int8, shape (strokes,): index into `ZONES`.
     flam_ms, order_ms : Fraction
@@ -91,16 +92,26 @@ class Zones:
         )
 
 
-def zones(gaps: Gaps, tempo: Tempo, bounds: Limits | None = None) -> Zones:
+@public(_ZONES, gaps="what", bounds="limits")
+def zones(
+    what: Gaps | Rhythm,
+    tempo: Speed,
+    *,
+    of: int | None = None,
+    against: int | None = None,
+    limits: Limits | None = None,
+) -> Zones:
     """Say how each gap is heard at a tempo.
 
     Parameters
     ----------
-    gaps : Gaps
-        From `phase_gaps`.
-    tempo : Tempo
-        The speed.
-    bounds : Limits, optional
+    what : Gaps, or Polyrhythm, Cycle or pair such as (7, 4)
+        From `phase_gaps`, or the pulses whose gaps are measured.
+    tempo : Tempo or number
+        The speed; a number is beats a minute of the pulse measured from.
+    of, against : int, optional
+        Indices of the pulse measured and of the one it is measured from; 0 and 1 when left out.
+    limits : Limits, optional
         The limits to use; `limits()` when left out.
 
     Returns
@@ -111,14 +122,17 @@ def zones(gaps: Gaps, tempo: Tempo, bounds: Limits | None = None) -> Zones:
 
     Examples
     --------
-    >>> from rhythmlab.core.gaps import phase_gaps
-    >>> gaps = phase_gaps(Polyrhythm(16, 15), of=0, against=1)
-    >>> zones(gaps, Tempo(100, pulse=1)).counts
+    >>> zones((16, 15), 100).counts
     {'together': 1, 'flam': 2, 'open flam': 10, 'alternating': 3}
     """
-    a(Gaps, gaps, "gaps", _ZONES)
-    a(Tempo, tempo, "tempo", _ZONES)
-    rows = limits_or(bounds, f"{_ZONES[:-1]}, bounds=limits(flam=30))")
+    if not isinstance(what, Gaps):
+        gaps = phase_gaps(polyrhythm(what, "what", _ZONES), of, against)
+    elif of is not None or against is not None:
+        raise Refusal("of= and against= are given, and the gaps say them already", _ZONES)
+    else:
+        gaps = what
+    tempo = tempo_given(tempo, gaps.polyrhythm, gaps.against, _ZONES)
+    rows = limits_or(limits, f"{_ZONES[:-1]}, limits=limits(flam=30))")
     long_work.say(f"The zones of {len(gaps):,} gaps", megabytes=len(gaps) * 26 / 1e6)
     flam_ms, order_ms = rows["flam"].value, rows["order"].value
     tick_ms = 1000 * tempo.tick_seconds(gaps.polyrhythm)
@@ -135,15 +149,18 @@ def alternating_from(step: int) -> Fraction:
     return Fraction(step, 2) - max(Fraction(1, 2), Fraction(step, 16))
 
 
-def flams_from(p: Polyrhythm, of: int, home: int, flam_ms: Fraction | None = None) -> Fraction | None:
+@public("flams_from((16, 15))", p="what", home="against")
+def flams_from(
+    what: Rhythm, of: int | None = None, against: int | None = None, flam_ms: object = None
+) -> Fraction | None:
     """Return the tempo from which the narrowest gap is a flam.
 
     Parameters
     ----------
-    p : Polyrhythm
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         Two or more pulses.
-    of, home : int
-        Indices of the moving pulse and of home.
+    of, against : int, optional
+        Indices of the moving pulse and of home; 0 and 1 when left out.
     flam_ms : Fraction, optional
         Widest flam in milliseconds; the limit ``flam`` when left out.
 
@@ -155,13 +172,14 @@ def flams_from(p: Polyrhythm, of: int, home: int, flam_ms: Fraction | None = Non
 
     Examples
     --------
-    >>> flams_from(Polyrhythm(16, 15), of=0, home=1)
+    >>> flams_from((16, 15))
     Fraction(375, 4)
-    >>> flams_from(Polyrhythm(3, 2), of=0, home=1) is None
+    >>> flams_from((3, 2)) is None
     True
     """
-    example = "flams_from(Polyrhythm(16, 15), of=0, home=1)"
-    of, home = chosen(p, example, of=of, home=home)
+    example = "flams_from((16, 15))"
+    p = polyrhythm(what, "what", example)
+    of, home = two(p, of, against)
     if flam_ms is None:
         flam_ms = limits()["flam"].value
     flam_ms = positive(flam_ms, "flam_ms", f"{example[:-1]}, flam_ms=30)")
@@ -195,7 +213,10 @@ class Pull:
     slower: int
 
 
-def changeover(p: Polyrhythm, faster: int, slower: int, bounds: Limits | None = None) -> tuple[float, float]:
+@public("changeover((7, 4))", p="what", faster="of", slower="against", bounds="limits")
+def changeover(
+    what: Rhythm, of: int | None = None, against: int | None = None, *, limits: Limits | None = None
+) -> tuple[float, float]:
     """Return the band of tempos where the pull of the beat changes from one pulse to another.
 
     The change comes where both periods are equally far, as a ratio, from the preferred period; it is a
@@ -203,11 +224,11 @@ def changeover(p: Polyrhythm, faster: int, slower: int, bounds: Limits | None = 
 
     Parameters
     ----------
-    p : Polyrhythm
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         Two or more pulses.
-    faster, slower : int
-        Indices of the two pulses.
-    bounds : Limits, optional
+    of, against : int, optional
+        Indices of the two pulses; 0 and 1 when left out.
+    limits : Limits, optional
         The limits to use.
 
     Returns
@@ -217,30 +238,39 @@ def changeover(p: Polyrhythm, faster: int, slower: int, bounds: Limits | None = 
 
     Examples
     --------
-    >>> [round(bpm) for bpm in changeover(Polyrhythm(7, 4), 0, 1)]
+    >>> [round(bpm) for bpm in changeover((7, 4))]
     [65, 91]
     """
-    example = "changeover(Polyrhythm(7, 4), faster=0, slower=1)"
-    faster, slower = chosen(p, example, faster=faster, slower=slower)
-    preferred = limits_or(bounds, f"{example[:-1]}, bounds=limits(beat_preferred=550))")["beat_preferred"]
+    example = "changeover((7, 4))"
+    p = polyrhythm(what, "what", example)
+    faster, slower = sorted(two(p, of, against), key=lambda pulse: -p.pulses[pulse])
+    preferred = limits_or(limits, f"{example[:-1]}, limits=limits(beat_preferred=550))")["beat_preferred"]
     share = math.sqrt(p.step(faster) / p.step(slower))
-    return tuple(60_000 / float(period) * share for period in (preferred.high, preferred.low))
+    return 60_000 / float(preferred.high) * share, 60_000 / float(preferred.low) * share
 
 
-def pull(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int] = (0, 1), bounds: Limits | None = None) -> Pull:
+@public(_PULL, p="what", pulses="of against", bounds="limits")
+def pull(
+    what: Rhythm,
+    tempo: Speed,
+    *,
+    of: int | None = None,
+    against: int | None = None,
+    limits: Limits | None = None,
+) -> Pull:
     """Say which of two pulses tends to pull as the beat, other things equal.
 
     Loudness, pitch and habit can turn it round: it is a tendency.
 
     Parameters
     ----------
-    p : Polyrhythm
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         Two or more pulses.
-    tempo : Tempo
-        The speed.
-    pulses : tuple of int
-        Indices of the two pulses to compare.
-    bounds : Limits, optional
+    tempo : Tempo or number
+        The speed; a number is beats a minute of home.
+    of, against : int, optional
+        Indices of the two pulses to compare; 0 and 1 when left out.
+    limits : Limits, optional
         The limits to use.
 
     Returns
@@ -254,32 +284,19 @@ def pull(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int] = (0, 1), bounds: 
 
     Examples
     --------
-    >>> pull(Polyrhythm(7, 4), Tempo(50, pulse=1)).pulse
+    >>> pull((7, 4), 50).pulse
     0
-    >>> pull(Polyrhythm(7, 4), Tempo(72, pulse=1)).pulse is None      # inside the band
+    >>> pull((7, 4), 72).pulse is None      # inside the band
     True
     """
-    both, example = (
-        items(pulses, "pulses", f"{_PULL[:-1]}, pulses=(0, 1))", 256),
-        f"{_PULL[:-1]}, pulses=(0, 1))",
-    )
-    if len(both) != 2:
-        raise Refusal(f"pulses={short(pulses)} are not two indices", example, argument="pulses")
-    chosen(p, _PULL)
-    i, j = (whole(one, "one of pulses", example, least=0) for one in both)
-    if max(i, j) >= len(p.pulses):
-        raise OutOfRange(
-            f"pulses={short(pulses)} is out of range: there are {len(p.pulses)} pulses "
-            f"{p.pulses}, numbered from 0",
-            example,
-            argument="pulses",
-        )
-    a(Tempo, tempo, "tempo", _PULL)
-    bounds = limits_or(bounds, f"{_PULL[:-1]}, bounds=limits(beat_preferred=550))")
+    p, home = counted(what, None, "what", _PULL)
+    i, j = two(p, of, against)
+    tempo = tempo_given(tempo, p, home, _PULL)
+    limits = limits_or(limits, f"{_PULL[:-1]}, limits=limits(beat_preferred=550))")
     faster, slower = sorted((i, j), key=lambda pulse: -p.pulses[pulse])
     if 8 * (p.step(slower) - p.step(faster)) <= p.step(faster):
         return Pull(None, None, None, faster, slower)
-    low, high = changeover(p, faster, slower, bounds)
+    low, high = changeover(p, faster, slower, limits=limits)
     bpm = float(tempo.bpm_of(p, slower))
     pulse = faster if bpm < low else slower if bpm > high else None
     said = float(tempo.bpm / tempo.bpm_of(p, slower))

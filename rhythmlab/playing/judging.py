@@ -3,10 +3,12 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import accumulate
 
+from rhythmlab.core.call import public
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.cycle import Cycle, Lane
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.playing.hands import Hand, hand, milliseconds, why
 from rhythmlab.playing.limits import Limit, Limits
 from rhythmlab.playing.phrasing import MOST_STROKES
@@ -127,7 +129,7 @@ class Judged:
 
         Examples
         --------
-        >>> check_sticking("RLRRLRLL", 125).said
+        >>> check_sticking("RLRRLRLL", 120).said
         ('R L R R L R L L passes, 125 ms apart; it would down to 80 ms.',)
         """
         letters = " ".join(self.hands) if len(self.hands) <= 24 else f"{' '.join(self.hands[:23])} …"
@@ -143,7 +145,14 @@ class Judged:
         )
 
 
-def check_sticking(hands: str, tempo: Tempo | Fraction | float, bounds: Limits | None = None) -> Judged:
+@public("check_sticking('RLRR LRLL', 120)", bounds="limits")
+def check_sticking(
+    hands: str,
+    tempo: Speed | None = None,
+    *,
+    ms: int | float | Fraction | None = None,
+    limits: Limits | None = None,
+) -> Judged:
     """Check a sticking, played round and round in even strokes, against what a hand can do at a tempo.
 
     Parameters
@@ -151,8 +160,10 @@ def check_sticking(hands: str, tempo: Tempo | Fraction | float, bounds: Limits |
     hands : str
         ``R`` and ``L``, one a stroke; spaces and bar lines ``|`` may stand between them.
     tempo : Tempo or number
-        The speed, or milliseconds from stroke to stroke.
-    bounds : Limits, optional
+        The speed; a number is beats a minute, of the groups that spaces make, or of four strokes to a beat.
+    ms : number, optional
+        Instead of a tempo: milliseconds from stroke to stroke.
+    limits : Limits, optional
         The limits to use; `limits()` when left out.
 
     Returns
@@ -163,7 +174,7 @@ def check_sticking(hands: str, tempo: Tempo | Fraction | float, bounds: Limits |
     Raises
     ------
     ValueError
-        If there are no strokes, or other letters; or the tempo or the bounds are not of the right kind.
+        If there are no strokes, or other letters; or the tempo or the limits are not of the right kind.
 
     References
     ----------
@@ -172,14 +183,14 @@ def check_sticking(hands: str, tempo: Tempo | Fraction | float, bounds: Limits |
 
     Examples
     --------
-    >>> bool(check_sticking("RLRR LRLL", Tempo(120, ticks=4)))
+    >>> bool(check_sticking("RLRR LRLL", 120))
     True
-    >>> print(check_sticking("RRRL", 100))
+    >>> print(check_sticking("RRRL", ms=100))
     stroke 3: third R in a row, 100 ms apart; three in one hand need 110 ms (common practice).
     R R R L passes from 110 ms from stroke to stroke, or slower.
     """
-    rules = hand(bounds)
-    example = 'check_sticking("RLRR LRLL", 125)'
+    rules = hand(limits)
+    example = 'check_sticking("RLRR LRLL", 120)'
     if not isinstance(hands, str):
         raise Refusal(f"hands={short(hands)} is not letters", example, argument="hands")
     if len(hands) > 10 * MOST_STROKES:  # with bars and spaces
@@ -202,9 +213,20 @@ def check_sticking(hands: str, tempo: Tempo | Fraction | float, bounds: Limits |
     if len(letters) > MOST_STROKES:
         raise Refusal(f"hands has {len(letters)} strokes, more than {MOST_STROKES}", example)
     count = len(letters)
-    tick_ms = milliseconds(tempo, Cycle(count, [Lane("sticking", range(count))], beats=[0]), example)
+    cycle = Cycle(count, [Lane("sticking", range(count))], beats=[0])
+    if not isinstance(tempo, Tempo):
+        cycle = _grouped(hands)
+    tick_ms = milliseconds(tempo, ms, cycle, example)
     gaps = (1,) * count
     # Every limit that this sticking ever meets, found at a speed at which none is kept.
     met = problems(letters, gaps, Fraction(1, 10**6), rules)
     least = max((found.limit.value / (2 if found.turned else 1) for found in met), default=Fraction(0))
     return Judged(letters, tick_ms, problems(letters, gaps, tick_ms, rules), least)
+
+
+def _grouped(hands: str) -> Cycle:
+    """Return a cycle whose beats are the groups that spaces and bars make; without any, of four strokes."""
+    groups = [len(group) for group in hands.replace("|", " ").split()]
+    groups = groups if len(groups) > 1 else [4]
+    strokes = range(sum(groups))
+    return Cycle(len(strokes), [Lane("sticking", strokes)], beats=[0, *accumulate(groups[:-1])])

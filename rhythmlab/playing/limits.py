@@ -5,10 +5,15 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from numbers import Real
+from typing import TYPE_CHECKING, Literal, TypeAlias, overload
 
 from rhythmlab.content import table
+from rhythmlab.core.call import public
 from rhythmlab.core.check import positive, short
 from rhythmlab.refusal import Refusal, Unknown
+
+if TYPE_CHECKING:
+    from IPython.lib.pretty import PrettyPrinter
 
 #: Least and most that a limit can be moved to, in its own unit: a thousandth, and a million.
 LEAST, MOST = Fraction(1, 1000), 1_000_000
@@ -22,10 +27,10 @@ class Limit:
     ----------
     key : str
         Its name.
-    value : Fraction or None
-        The number, in `unit`; ``None`` where only a range is published.
+    number : Fraction or None
+        What `value` gives; ``None`` where only a range is published.
     low, high : Fraction or None
-        The published range.
+        Ends of the published range, as far as they are published.
     unit : str
         Unit of all three.
     meaning : str
@@ -40,7 +45,7 @@ class Limit:
     """
 
     key: str
-    value: Fraction | None
+    number: Fraction | None
     low: Fraction | None
     high: Fraction | None
     unit: str
@@ -48,6 +53,24 @@ class Limit:
     source: str
     page: str
     status: str
+
+    @property
+    def value(self) -> Fraction:
+        """The number, in `unit`.
+
+        Raises
+        ------
+        ValueError
+            Where only a range is published.
+        """
+        if self.number is None:
+            raise Refusal(f"{self.key} is a published range without one value", f'limits()["{self.key}"].low')
+        return self.number
+
+    def __repr__(self) -> str:
+        return (
+            f"{type(self).__name__}({self.key}: {_number(self)} {self.unit} [{self.source}, {self.status}])"
+        )
 
     @property
     def citation(self) -> str:
@@ -67,11 +90,39 @@ class Limit:
         return found[0] if found else self.citation.split(",")[0]
 
 
-class Limits(Mapping):
+@dataclass(frozen=True, slots=True, repr=False)
+class Range(Limit):
+    """A borrowed range, both ends published; it has a `value` too where the source gives one."""
+
+    low: Fraction
+    high: Fraction
+
+
+#: Limits of which both ends are published.
+Ranges: TypeAlias = Literal[
+    "one_sound",
+    "beat",
+    "beat_preferred",
+    "part_heard",
+    "bar_longest",
+    "tap_lead",
+    "practice_warmup",
+    "part_helps",
+    "hand_sustained",
+]
+
+
+class Limits(Mapping[str, Limit]):
     """All limits by name; prints as a table."""
 
     def __init__(self, rows: dict[str, Limit]) -> None:
         self._rows = rows
+
+    @overload
+    def __getitem__(self, key: Ranges) -> Range: ...
+
+    @overload
+    def __getitem__(self, key: str) -> Limit: ...
 
     def __getitem__(self, key: str) -> Limit:
         if not isinstance(key, str) or key not in self._rows:
@@ -84,13 +135,23 @@ class Limits(Mapping):
     def __len__(self) -> int:
         return len(self._rows)
 
-    def __repr__(self) -> str:
+    def __str__(self) -> str:
         return "\n".join(
             f"{row.key:20} {_number(row):>9} {row.unit:24} {row.meaning} [{row.source}, {row.status}]"
             for row in self.values()
         )
 
+    def __repr__(self) -> str:
+        moved = [f"{row.key}={_number(row)}" for row in self.values() if row.status == "moved"]
+        said = f", moved: {', '.join(moved[:6])}{', …' * (len(moved) > 6)}" if moved else ""
+        return f"Limits({len(self)} numbers{said}; print them to see them with their sources)"
 
+    def _repr_pretty_(self, printer: "PrettyPrinter", cycle: bool) -> None:
+        """Show a cell the table."""
+        printer.text(str(self))
+
+
+@public("limits(flam=30)")
 def limits(**moved: Real) -> Limits:
     """Return the limits, with any of them moved.
 
@@ -116,29 +177,35 @@ def limits(**moved: Real) -> Limits:
     >>> limits(flam=30)["flam"].value
     Fraction(30, 1)
     """
-    rows = {}
+    rows: dict[str, Limit] = {}
     for row in table("limits.csv"):
         numbers = {name: Fraction(row[name]) if row[name] else None for name in ("value", "low", "high")}
-        rows[row["key"]] = Limit(**{**row, **numbers})
+        low, high = numbers["low"], numbers["high"]
+        told = (row["unit"], row["meaning"], row["source"], row["page"], row["status"])
+        rows[row["key"]] = (
+            Limit(row["key"], numbers["value"], low, high, *told)
+            if low is None or high is None
+            else Range(row["key"], numbers["value"], low, high, *told)
+        )
     for key, value in moved.items():
         if key not in rows:
             raise Refusal(f"there is no limit {short(key)}; there are {', '.join(rows)}", "limits(flam=30)")
-        if rows[key].value is None:
+        if rows[key].number is None:
             raise Refusal(
                 f"limit {key!r} is a published range without one value, so it cannot be moved",
                 "limits(flam=30)",
             )
         moved_to = positive(value, f"limit {key}", "limits(flam=30)", least=LEAST, most=MOST, digits=100)
-        rows[key] = replace(rows[key], value=moved_to, status="moved")
+        rows[key] = replace(rows[key], number=moved_to, status="moved")
     return Limits(rows)
 
 
-def limits_or(bounds: object, example: str) -> Limits:
+def limits_or(given: object, example: str = "limits(flam=30)") -> Limits:
     """Return the limits to use: those given, or all as they are published; or refuse what are none.
 
     Parameters
     ----------
-    bounds : Limits or None
+    given : Limits or None
         What the caller gave.
     example : str
         A call that works.
@@ -150,17 +217,17 @@ def limits_or(bounds: object, example: str) -> Limits:
 
     Examples
     --------
-    >>> limits_or(None, "check_sticking('RLRR', 125, limits(hand_two=70))")["hand_two"].value
+    >>> limits_or(None, "check_sticking('RLRR', 125, limits=limits(hand_two=70))")["hand_two"].value
     Fraction(80, 1)
     """
-    if bounds is None:
+    if given is None:
         return limits()
-    if not isinstance(bounds, Limits):
-        raise Refusal(f"bounds={short(bounds)} are not Limits", example, argument="bounds")
-    return bounds
+    if not isinstance(given, Limits):
+        raise Refusal(f"limits={short(given)} are not Limits", example, argument="limits")
+    return given
 
 
 def _number(limit: Limit) -> str:
-    if limit.value is None:
-        return f"{float(limit.low):g}-{float(limit.high):g}"
-    return f"{float(limit.value):g}"
+    if limit.number is None:
+        return f"{float(limit.low or 0):g}-{float(limit.high or 0):g}"
+    return f"{float(limit.number):g}"

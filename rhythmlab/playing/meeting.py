@@ -10,8 +10,11 @@ from math import gcd, lcm
 import numpy as np
 
 from rhythmlab.core import long_work
-from rhythmlab.core.check import MOST_STROKES, MOST_TICKS, few_enough, short, window
+from rhythmlab.core.call import public
+from rhythmlab.core.check import MOST_STROKES, MOST_TICKS, few_enough, window
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.given import Rhythm
+from rhythmlab.core.given import cycle as cycle_of
 from rhythmlab.refusal import Refusal
 
 #: Up to so many strokes the plain loop is quicker than any array (measured).
@@ -25,14 +28,18 @@ _AT_ONCE, _MOST_LONG = 2_000_000, 1_000_000
 _MOST_STROKES = 1_000_000
 #: So many rounds of the first cycle are looked through for the first meeting before any are paired.
 _SOON = 64
+_CALL = 'meetings(pattern("x..x"), pattern("x.x.x."))'
 
 
-def meetings(first: Cycle, second: Cycle, *, start: int | None = None, stop: int | None = None) -> np.ndarray:
+@public(_CALL)
+def meetings(
+    first: Rhythm, second: Rhythm, *, start: int | None = None, stop: int | None = None
+) -> np.ndarray:
     """Return the ticks where strokes of two cycles of any lengths meet, both repeated from tick 0.
 
     Parameters
     ----------
-    first, second : Cycle
+    first, second : Cycle, Polyrhythm or pair such as (7, 4)
         For example two patterns; all lanes of each count together.
     start, stop : int, optional
         Window in ticks, half-open; until both come home together when left out.
@@ -55,17 +62,16 @@ def meetings(first: Cycle, second: Cycle, *, start: int | None = None, stop: int
     >>> meetings(four, six)
     array([0, 6])
     """
+    first, second = (
+        what if isinstance(what, Cycle) else cycle_of(what, name, _CALL)
+        for what, name in ((first, "first"), (second, "second"))
+    )
     for cycle in (first, second):
-        if not isinstance(cycle, Cycle):
-            raise Refusal(
-                f"meetings needs two cycles, not {short(cycle)}",
-                'meetings(pattern("x..x"), pattern("x.x.x."))',
-            )
         strokes = sum(len(lane.onsets) for lane in cycle.lanes)
         if strokes > _MOST_STROKES:
             raise Refusal(
                 f"{strokes:,} strokes in a cycle are more than the {_MOST_STROKES:,} looked through",
-                'meetings(pattern("x..x"), pattern("x.x.x."))',
+                _CALL,
             )
     mine, other = (_onsets(cycle) for cycle in (first, second))
     ticks = meeting_ticks(mine, first.ticks, other, second.ticks, start, stop)

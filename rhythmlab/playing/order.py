@@ -5,8 +5,10 @@ from dataclasses import dataclass
 from math import gcd
 
 from rhythmlab import words
+from rhythmlab.core.call import public
 from rhythmlab.core.check import items, short
-from rhythmlab.core.polyrhythm import Polyrhythm, chosen
+from rhythmlab.core.given import Rhythm, polyrhythm
+from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.refusal import Refusal
 
 #: Pairs that learners of 3:2 passed through, in that order (selfpaced1999).
@@ -17,7 +19,7 @@ MEASURED = ((3, 2), (4, 3), (5, 4))
 HYPOTHESIS = "hypothesis"
 #: Most pairs that are put in order.
 MOST_PAIRS = 10_000
-_ORDER = "order([Polyrhythm(7, 4), Polyrhythm(3, 2)])"
+_ORDER = "order([(7, 4), (4, 3)])"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +56,7 @@ def level(p: Polyrhythm) -> int:
 
     Parameters
     ----------
-    p : Polyrhythm
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         Two pulses; their order and a common factor do not matter.
 
     References
@@ -70,6 +72,7 @@ def level(p: Polyrhythm) -> int:
     return sum(_terms(*_two(p, _ORDER)))
 
 
+@public(_ORDER)
 def order(pairs: Iterable[Polyrhythm]) -> Rungs:
     """Put pairs in an order in which to learn them.
 
@@ -101,7 +104,8 @@ def order(pairs: Iterable[Polyrhythm]) -> Rungs:
     """
     if isinstance(pairs, Polyrhythm) or not isinstance(pairs, Iterable):
         raise Refusal(f"order({short(pairs)}) needs a list of pairs", _ORDER)
-    return _ordered(items(pairs, "pairs", _ORDER, MOST_PAIRS))
+    given = items(pairs, "pairs", _ORDER, MOST_PAIRS)
+    return _ordered(polyrhythm(pair, "a pair", _ORDER) for pair in given)
 
 
 def _ordered(pairs: Iterable[Polyrhythm]) -> Rungs:
@@ -109,7 +113,8 @@ def _ordered(pairs: Iterable[Polyrhythm]) -> Rungs:
     return Rungs(Rung(p, rank[0], *_placed(rank)) for rank, p in ranked)
 
 
-def prepare(p: Polyrhythm) -> Rungs:
+@public("prepare((7, 4))", p="what")
+def prepare(what: Rhythm) -> Rungs:
     """List the smaller pairs that prepare a pair, in the order to learn them.
 
     They are the simple ratios nearest to it (convergents), the two smaller pairs that add up to it (its
@@ -117,7 +122,7 @@ def prepare(p: Polyrhythm) -> Rungs:
 
     Parameters
     ----------
-    p : Polyrhythm
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         Two pulses; with more, the pairs among them.
 
     Returns
@@ -127,15 +132,15 @@ def prepare(p: Polyrhythm) -> Rungs:
 
     Examples
     --------
-    >>> [r.polyrhythm.pulses for r in prepare(Polyrhythm(7, 4))]
+    >>> [r.polyrhythm.pulses for r in prepare((7, 4))]
     [(1, 1), (2, 1), (3, 2), (5, 3)]
-    >>> [r.polyrhythm.pulses for r in prepare(Polyrhythm(16, 15))]
+    >>> [r.polyrhythm.pulses for r in prepare((16, 15))]
     [(1, 1), (2, 1), (4, 3), (8, 7), (15, 14)]
     """
-    chosen(p, "prepare(Polyrhythm(7, 4))")
+    p = polyrhythm(what, "what", "prepare((7, 4))")
     if len(p.pulses) > 2:
         among = {(a, b): None for i, a in enumerate(p.pulses) for b in p.pulses[i + 1 :]}
-        return tuple(
+        return Rungs(
             Rung(r.polyrhythm, r.level, HYPOTHESIS, f"Two of the pulses of {words.pair(p)} ({HYPOTHESIS}).")
             for r in _ordered(Polyrhythm(*pair) for pair in among)
         )
@@ -155,7 +160,6 @@ def prepare(p: Polyrhythm) -> Rungs:
 
 def _two(p: Polyrhythm, example: str) -> tuple[int, int]:
     """Return the two pulses in lowest terms, the larger first."""
-    chosen(p, example)
     if len(p.pulses) != 2:
         raise Refusal(f"{short(p)} has {len(p.pulses)} pulses; the order of learning is by pairs", example)
     common = gcd(*p.pulses)

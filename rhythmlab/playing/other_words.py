@@ -11,10 +11,12 @@ import numpy as np
 
 from rhythmlab import words
 from rhythmlab.core import check
+from rhythmlab.core.call import public
 from rhythmlab.core.check import few_enough, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
-from rhythmlab.core.polyrhythm import Polyrhythm, chosen, home_or_last
-from rhythmlab.core.tempo import Tempo, modulate
+from rhythmlab.core.given import Rhythm, counted
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Speed, Tempo, modulate, tempo_given
 from rhythmlab.playing.metre import note_name, with_article
 from rhythmlab.refusal import Refusal
 
@@ -57,15 +59,16 @@ class Wordings(tuple):
         return "\n".join(map(repr, self))
 
 
-def other_words(p: Polyrhythm, bpm: object = None, *, home: int | None = None) -> Wordings:
+@public(_EXAMPLE, p="what", bpm="tempo")
+def other_words(what: Rhythm, tempo: Speed | None = None, *, home: int | None = None) -> Wordings:
     """Say the same strokes as written, as a metre laid over the bar, and as a metric modulation.
 
     Parameters
     ----------
-    p : Polyrhythm
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         Two or more pulses; no stroke of them moves.
-    bpm : number, optional
-        Strokes a minute of home, from 1 to 1,000.
+    tempo : Tempo or number, optional
+        The speed; a number is beats a minute of home, from 1 to 1,000.
     home : int, optional
         Index of the pulse that is the beat as written; the last one when left out.
 
@@ -81,16 +84,15 @@ def other_words(p: Polyrhythm, bpm: object = None, *, home: int | None = None) -
 
     Examples
     --------
-    >>> other_words(Polyrhythm(4, 3), 90)
+    >>> other_words((4, 3), 90)
     As written: 3 beats to the bar at 90 bpm; the 4 lies across them.
     Superimposed metre: the beats stay at 90 bpm in 4 parts each (sixteenths, if the beat is a quarter), and
     the 4 groups these as 3+3+3+3 over 4+4+4.
     Metric modulation: the stroke of the 4 is the pivot and keeps its length (a dotted eighth, if the beat was
     a quarter); there were 4 in the old bar and 3 make the new one: 90 bpm becomes 120.
     """
-    chosen(p, _EXAMPLE)
-    at = home_or_last(p, home)
-    speed = None if bpm is None else check.bpm(bpm, "bpm", _EXAMPLE)
+    p, at = counted(what, home, "what", _EXAMPLE)
+    speed = None if tempo is None else tempo_given(tempo, p, at, _EXAMPLE).bpm_of(p, at)
     others = [i for i in range(len(p.pulses)) if i != at]
     strokes = sum(p.pulses) + sum(_rounds(p, at, i) * (sum(p.pulses) + p.pulses[i]) for i in others)
     few_enough(strokes, 0, p.ticks, f"composite({p}, ", MOST_LAID)

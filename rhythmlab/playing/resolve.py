@@ -12,9 +12,11 @@ from math import gcd
 import numpy as np
 
 from rhythmlab import words
+from rhythmlab.core.call import public
 from rhythmlab.core.check import MOST_TICKS, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import places
+from rhythmlab.core.given import cycle, polyrhythm
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.playing.groove import MOST_LAID, backbeat
 from rhythmlab.playing.limits import Limit, Limits, limits_or
@@ -24,7 +26,8 @@ from rhythmlab.playing.patterns import pattern
 from rhythmlab.refusal import Refusal
 
 _RESOLVE = 'resolve((7, 4), "4/4")'
-_BOUNDS = 'resolve((7, 4), "4/4").said(96, bounds=limits(hand_two=70))'
+_FEET = 'resolve((7, 4), "4/4", feet="x..x..x.")'
+_BOUNDS = 'resolve((7, 4), "4/4").said(96, limits=limits(hand_two=70))'
 
 
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
@@ -67,11 +70,13 @@ class Fill(Bars):
         """
         return 1000 * tempo_of(self.metre, bpm).tick_seconds(self) * self.step
 
-    def hand(self, bounds: Limits | None = None) -> Limit:
+    @public("resolve((7, 4)).hand()", bounds="limits")
+    def hand(self, *, limits: Limits | None = None) -> Limit:
         """Return the limit of one hand, hand to hand, for a run as long as this fill with its landing."""
-        return hand_limit(self.strokes, bounds)
+        return hand_limit(self.strokes, limits)
 
-    def fastest(self, bounds: Limits | None = None) -> Fraction:
+    @public("resolve((7, 4)).fastest()", bounds="limits")
+    def fastest(self, *, limits: Limits | None = None) -> Fraction:
         """Return the fastest tempo, in beats of the metre, at which hand to hand stays within the limits.
 
         Examples
@@ -79,16 +84,17 @@ class Fill(Bars):
         >>> resolve((7, 4), "4/4").fastest()
         Fraction(480000, 1169)
         """
-        return self.stroke_ms(1) * 2 / self.hand(bounds).value
+        return self.stroke_ms(1) * 2 / self.hand(limits=limits).value
 
-    def said(self, bpm: object = None, bounds: Limits | None = None) -> str:
+    @public("resolve((7, 4)).said(120)", bounds="limits")
+    def said(self, bpm: object = None, *, limits: Limits | None = None) -> str:
         """Say what is played, where to enter, where it lands, and what the feet keep.
 
         Parameters
         ----------
         bpm : number or Tempo, optional
             Beats a minute of the metre's beat, for milliseconds.
-        bounds : Limits, optional
+        limits : Limits, optional
             The limits to use.
 
         Examples
@@ -117,14 +123,15 @@ enough for one hand.'
             return text
         ms = self.stroke_ms(bpm)
         text += f" Strokes are {words.number(ms, 0)} ms apart"
-        one, two = _alone(self, bounds), self.hand(bounds)
+        one, two = _alone(self, limits), self.hand(limits=limits)
         if ms >= one.value:
             return f"{text}, slow enough for one hand."
         if 2 * ms >= two.value:
             return f"{text}, too fast for one hand ({_limit_said(one)})."
         return (
             f"{text}, too fast even hand to hand, where each hand plays every {words.number(2 * ms, 0)} ms "
-            f"({_limit_said(two)}); it can be played up to {words.number(self.fastest(bounds), 0)} bpm."
+            f"({_limit_said(two)}); it can be played up to "
+            f"{words.number(self.fastest(limits=limits), 0)} bpm."
         )
 
     @property
@@ -157,7 +164,7 @@ enough for one hand.'
         return self.said()
 
 
-def hand_limit(strokes: int, bounds: Limits | None = None) -> Limit:
+def hand_limit(strokes: int, limits: Limits | None = None) -> Limit:
     """Return the limit of the hand that lands a fill of so many strokes, played hand to hand.
 
     Examples
@@ -167,12 +174,12 @@ def hand_limit(strokes: int, bounds: Limits | None = None) -> Limit:
     """
     run = strokes // 2 + 1  # it plays every other stroke back from where it lands
     key = ("hand_two", "hand_two", "hand_three", "hand_sustained")[min(run, 4) - 1]
-    return limits_or(bounds, _BOUNDS)[key]
+    return limits_or(limits, _BOUNDS)[key]
 
 
-def _alone(made: Fill, bounds: Limits | None) -> Limit:
+def _alone(made: Fill, limits: Limits | None) -> Limit:
     key = {1: "hand_two", 2: "hand_three"}.get(made.strokes, "hand_sustained")
-    return limits_or(bounds, _BOUNDS)[key]
+    return limits_or(limits, _BOUNDS)[key]
 
 
 def _limit_said(limit: Limit) -> str:
@@ -181,6 +188,7 @@ def _limit_said(limit: Limit) -> str:
     return f"{words.number(limit.value, 0)} ms in one hand, {source}"
 
 
+@public(_RESOLVE)
 def resolve(
     pair: Polyrhythm | Sequence[int] = (7, 4),
     metre: str | Metre = "4/4",
@@ -267,12 +275,12 @@ def numbers_of(pair: object) -> tuple[int, int]:
     >>> numbers_of((7, 4)), numbers_of(Polyrhythm(7, 4))
     ((7, 4), (7, 4))
     """
-    numbers = pair.pulses if isinstance(pair, Polyrhythm) else pair
-    if not isinstance(numbers, str | bytes) and isinstance(numbers, Iterable):
-        numbers = tuple(islice(numbers, 3))  # it may be without end
-    if not isinstance(numbers, tuple) or len(numbers) != 2:
-        raise Refusal(f"pair={short(pair)} is not two numbers", _RESOLVE, argument="pair")
-    return Polyrhythm(*numbers).pulses
+    if isinstance(pair, Iterable) and not isinstance(pair, str | bytes):
+        pair = tuple(islice(pair, 3))  # it may be without end
+    pulses = polyrhythm(pair, "pair", _RESOLVE).pulses
+    if len(pulses) != 2:
+        raise Refusal(f"pair={short(pulses)} is not two numbers", _RESOLVE, argument="pair")
+    return pulses
 
 
 def span(bar: Metre, bars: int, beats: int | None, lands: int) -> tuple[int, int, int]:
@@ -310,11 +318,11 @@ def _feet(feet: str | Cycle | None, bar: Metre, bars: int, times: int) -> tuple[
     """Return the lanes of the feet over all bars, and what to call what they keep."""
     if feet is None:
         return [Lane("feet", bar.counted(bars) * times, "right foot", "bass drum")], "every beat"
-    given = pattern(feet) if isinstance(feet, str) else feet
-    if not isinstance(given, Cycle) or not given.lanes:
+    given = pattern(feet) if isinstance(feet, str) else cycle(feet, "feet", _FEET)
+    if not given.lanes:
         raise Refusal(
             f"feet={short(feet)} is neither a pattern nor a cycle",
-            'resolve((7, 4), "4/4", feet="x..x..x.")',
+            _FEET,
             argument="feet",
         )
     if bars * bar.ticks % given.ticks:
@@ -322,7 +330,7 @@ def _feet(feet: str | Cycle | None, bar: Metre, bars: int, times: int) -> tuple[
         raise Refusal(
             f"the feet's {given.ticks} ticks do not come home in {words.plural(bars, 'bar')} "
             f"of {bar} ({bar.ticks} ticks each); they do in {fits}",
-            'resolve((7, 4), "4/4", feet="x..x..x.")',
+            _FEET,
         )
     turns = np.arange(bars * bar.ticks // given.ticks)[:, None] * given.ticks
     lanes = []

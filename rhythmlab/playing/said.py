@@ -8,7 +8,7 @@ from rhythmlab.core.gaps import landmarks
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.hearing import Zones, flams_from, pull
-from rhythmlab.playing.limits import Limits, limits
+from rhythmlab.playing.limits import Limits, limits_or
 
 
 def zones_said(z: Zones) -> str:
@@ -23,7 +23,7 @@ def zones_said(z: Zones) -> str:
     --------
     >>> from rhythmlab.core.gaps import phase_gaps
     >>> from rhythmlab.playing.hearing import zones
-    >>> gaps = phase_gaps(Polyrhythm(16, 15), of=0, against=1)
+    >>> gaps = phase_gaps((16, 15), of=0, against=1)
     >>> zones_said(zones(gaps, Tempo(100, pulse=1)))
     'At 100 bpm of the 15, one tick is 37.5 ms and the 16 plays: 1 together, 1 flam before, 5 open flams \
 before, 3 alternating, 5 open flams after, 1 flam after.'
@@ -69,7 +69,7 @@ def pull_said(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int] = (0, 1)) -> 
     'Other things equal, the 7 tends to pull as the beat here; from about 65 to 91 bpm of the 4 it \
 changes over, and faster than that the 4 tends to pull.'
     """
-    found = pull(p, tempo, pulses)
+    found = pull(p, tempo, of=pulses[0], against=pulses[1])
     faster, slower = (words.pulse_name(p, i) for i in (found.faster, found.slower))
     if found.low is None:
         return f"{faster.capitalize()} and {slower} are too near each other to differ in pull."
@@ -88,7 +88,7 @@ changes over, and faster than that the 4 tends to pull.'
     )
 
 
-def part_said(feel: Feel, tempo: Tempo, bounds: Limits | None = None) -> str:
+def part_said(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
     """Say how long one part of a beat lasts, and whether it is too fast to count.
 
     Parts of 2, 3 or 4 to a beat are held against the limit ``part_heard``, five and more against
@@ -99,7 +99,7 @@ def part_said(feel: Feel, tempo: Tempo, bounds: Limits | None = None) -> str:
     >>> part_said(Feel(Polyrhythm(7, 4), home=0), Tempo(126, pulse=0))
     'Counting the 4 from the 7 takes 4 parts to a beat, 119 ms each.'
     """
-    p, rows = feel.polyrhythm, bounds or limits()
+    p, rows = feel.polyrhythm, limits_or(limits)
     said = []
     for i in range(len(p.pulses)):
         parts = feel.parts(i)
@@ -119,7 +119,7 @@ def part_said(feel: Feel, tempo: Tempo, bounds: Limits | None = None) -> str:
     return " ".join(said)
 
 
-def beat_said(feel: Feel, tempo: Tempo, bounds: Limits | None = None) -> str:
+def beat_said(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
     """Say that home is too fast or too slow to be felt as a beat, where it is.
 
     Examples
@@ -127,7 +127,7 @@ def beat_said(feel: Feel, tempo: Tempo, bounds: Limits | None = None) -> str:
     >>> beat_said(Feel(Polyrhythm(7, 4), home=0), Tempo(350, pulse=0))
     'The 7 at 350 bpm is faster than any pulse felt as a beat (about 300 bpm).'
     """
-    felt = (bounds or limits())["beat"]
+    felt = limits_or(limits)["beat"]
     bpm = tempo.bpm_of(feel.polyrhythm, feel.home)
     name = words.pulse_name(feel.polyrhythm, feel.home).capitalize()
     for way, bound in (("faster", 60_000 / felt.low), ("slower", 60_000 / felt.high)):
@@ -139,7 +139,7 @@ def beat_said(feel: Feel, tempo: Tempo, bounds: Limits | None = None) -> str:
     return ""
 
 
-def meet_said(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int], bounds: Limits | None = None) -> str:
+def meet_said(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int], limits: Limits | None = None) -> str:
     """Say when two pulses next meet, and whether that is too long to be felt as one bar.
 
     Examples
@@ -149,7 +149,7 @@ def meet_said(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int], bounds: Limi
 landmarks.'
     """
     every = tempo.tick_seconds(p) * p.meet(*pulses)
-    bar = (bounds or limits())["bar_longest"].value / 1000
+    bar = limits_or(limits)["bar_longest"].value / 1000
     text = f"The pulses meet every {words.seconds(every)}"
     if every > bar:
         text += f", longer than anything felt as one bar (about {words.seconds(bar)}): go by landmarks"

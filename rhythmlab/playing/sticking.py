@@ -12,11 +12,13 @@ from heapq import heappop, heappush
 from itertools import islice, pairwise
 
 from rhythmlab.content import table
-from rhythmlab.core.check import MOST_LISTED, few_enough, flag, items, short
+from rhythmlab.core.call import public
+from rhythmlab.core.check import MOST_LISTED, few_enough, flag, index, items, short
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
-from rhythmlab.core.polyrhythm import Polyrhythm, chosen, home_or_last
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.given import Rhythm, counted, polyrhythm
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Speed
 from rhythmlab.playing.hands import Hand, Line, best_hands, fastest, hand, milliseconds, why
 from rhythmlab.playing.judging import check_sticking
 from rhythmlab.playing.limits import Limits
@@ -29,6 +31,7 @@ __all__ = ["Sticking", "check_sticking", "hand_to_hand", "split", "stick"]
 _ENDLESS = ("single_strokes", "double_strokes", "triple_strokes")
 _SWAP = str.maketrans("RL", "LR")
 _SEARCHED = "by search"
+_STICK = "stick((4, 4, 3), 120)"
 #: So many choices of rudiments are tried before the hands are searched without any.
 _MOST_CHOICES = 200
 
@@ -86,7 +89,7 @@ class Sticking:
 
         Examples
         --------
-        >>> for reason in stick((4, 4, 3), 125).reasons: print(reason)
+        >>> for reason in stick((4, 4, 3), 120).reasons: print(reason)
         R L R R: single paradiddle; R L L: right left left.
         The lead comes home every cycle: each one begins with R.
         The longest run in one hand is 2, 125 ms apart; two in one hand need 80 ms (common practice).
@@ -131,10 +134,10 @@ class Sticking:
 
         Examples
         --------
-        >>> stick((4, 3), 125).cycle(whole=True).lanes[0].hands
+        >>> stick((4, 3), 120).cycle(whole=True).lanes[0].hands
         'RLRRLRRLRLLRLL'
         """
-        turns = self.cycles if flag(whole, "whole", "stick((4, 3), 125).cycle(whole=True)") else 1
+        turns = self.cycles if flag(whole, "whole", "stick((4, 3), 120).cycle(whole=True)") else 1
         hands = (self.hands + self.hands.translate(_SWAP))[: turns * len(self.hands)]
         onsets, beats = (
             [turn * self.ticks + tick for turn in range(turns) for tick in ticks]
@@ -145,29 +148,33 @@ class Sticking:
         return Cycle(turns * self.ticks, [lane], beats=beats, bars=bars)
 
 
+@public(_STICK, bounds="limits")
 def stick(
-    what: Phrase | Iterable[int] | Polyrhythm,
-    tempo: Tempo | Fraction | float,
+    what: Phrase | Iterable[int] | Polyrhythm | Cycle,
+    tempo: Speed | None = None,
     *,
+    ms: int | float | Fraction | None = None,
     lead: str = "R",
     rudiments: Iterable[str] | None = None,
-    bounds: Limits | None = None,
+    limits: Limits | None = None,
 ) -> Sticking:
     """Give hands to a phrase, or to the heard line of a polyrhythm, that can be played at a tempo.
 
     Parameters
     ----------
-    what : Phrase, sequence of int, or Polyrhythm
-        Groups of equal strokes; or pulses, whose heard line is stuck with accents on the last pulse.
+    what : Phrase, sequence of int, Polyrhythm or Cycle
+        Groups of equal strokes, such as (4, 4, 3); or pulses, whose heard line is stuck with accents on home.
     tempo : Tempo or number
-        The speed, or for a phrase milliseconds from stroke to stroke.
+        The speed; a number is beats a minute of home. The beat of a phrase is its commonest group.
+    ms : number, optional
+        Instead of a tempo, for a phrase: milliseconds from stroke to stroke.
     lead : str
         ``"R"`` or ``"L"``: the hand that begins.
     rudiments : sequence of str, optional
         Keys of ``data/rudiments.csv``, or stickings such as ``"RLL"``, in the order of preference; all of
         the file when left out, none for an empty one.  A group takes the first one of its length that
         the tempo allows, the same for all groups of a length; where there is none, hands are searched.
-    bounds : Limits, optional
+    limits : Limits, optional
         The limits to use; `limits()` when left out.
 
     Returns
@@ -180,31 +187,32 @@ def stick(
     ------
     ValueError
         If no hands can play it at this tempo (the message says which limits, and the fastest tempo that
-        works), or the groups, tempo, lead, rudiments or bounds are not of the right kind.
+        works), or the groups, tempo, lead, rudiments or limits are not of the right kind.
 
     Examples
     --------
-    >>> print(stick((4, 4, 3), Tempo(120, ticks=4)))
+    >>> print(stick((4, 4, 3), 120))
     RLRR LRLL RLL
-    >>> print(stick((4, 4, 3), 125, rudiments=[]))
+    >>> print(stick((4, 4, 3), 120, rudiments=[]))
     RLRL RLRL RLL
     """
-    rules, side = hand(bounds), _letter(lead)
-    if isinstance(what, Polyrhythm):
+    rules, side = hand(limits), _letter(lead)
+    if isinstance(what, Polyrhythm | Cycle):
+        p, home = counted(what, None, "what", _STICK)
         if rudiments is not None:
             raise Refusal(
                 f"rudiments={short(rudiments)} are for even strokes, and the line of "
-                f"{short(what)} is not; leave them out",
-                "stick(Polyrhythm(9, 8), Tempo(60, pulse=1))",
+                f"{short(p)} is not; leave them out",
+                "stick(Polyrhythm(9, 8), 60)",
                 argument="rudiments",
             )
-        if max(what.pulses) > MOST_STROKES or len(composite(what)) > MOST_STROKES:
+        if max(p.pulses) > MOST_STROKES or len(composite(p)) > MOST_STROKES:
             raise Refusal(
-                f"{short(what)} has more than {MOST_STROKES} sounds",
-                "stick(Polyrhythm(9, 8), Tempo(60, pulse=1))",
+                f"{short(p)} has more than {MOST_STROKES} sounds",
+                "stick(Polyrhythm(9, 8), 60)",
             )
-        cycle, ticks = what.cycle(), what.ticks
-        onsets, beats = tuple(composite(what).onsets.tolist()), tuple(cycle.beats.tolist())
+        cycle, ticks = p.cycle(home), p.ticks
+        onsets, beats = tuple(composite(p).onsets.tolist()), tuple(cycle.beats.tolist())
         starts = [onsets.index(beat) for beat in beats]
         groups = tuple(end - start for start, end in zip(starts, [*starts[1:], len(onsets)], strict=True))
         shapes: dict[int, list[tuple[str, str]]] = {}
@@ -213,7 +221,7 @@ def stick(
         cycle, ticks, groups = phrase.cycle(), phrase.ticks, phrase.groups
         onsets, beats = tuple(range(ticks)), phrase.starts
         shapes = _shapes(rudiments, set(groups))
-    tick_ms = milliseconds(tempo, cycle, "stick((4, 4, 3), 125)")
+    tick_ms = milliseconds(tempo, ms, cycle, _STICK)
     gaps = _gaps(onsets, ticks)
     accents = frozenset(onsets.index(beat) for beat in beats)
     free = Line(gaps, accents, (None,) * len(gaps))
@@ -264,7 +272,7 @@ def _longest_run(shape: str) -> int:
 def _shapes(rudiments: Iterable[str] | None, sizes: set[int]) -> dict[int, list[tuple[str, str]]]:
     """Return name and sticking, begun by the right hand, of the rudiments for each size of group."""
     rows = {row["key"]: row for row in table("rudiments.csv")}
-    example = 'stick((4, 4, 3), 125, rudiments=["single_paradiddle", "RLL"])'
+    example = 'stick((4, 4, 3), 120, rudiments=["single_paradiddle", "RLL"])'
     if rudiments is None:
         keys = sorted(rows, key=lambda key: key in _ENDLESS)
     else:
@@ -297,11 +305,11 @@ def _too_fast(line: Line, tick_ms: Fraction, rules: Hand) -> Refusal:
     if even:
         ms = max(84, _up(least))  # without moved limits, too
         works = f"the fastest that works is {number(least)} ms"
-        example = f"stick((4, 4, 3), {ms})"
+        example = f"stick((4, 4, 3), ms={ms})"
     else:
         slower = number(Fraction(int(1000 * tick_ms / least), 10), 1)
         works = f"it works from {slower} % of this tempo down"
-        example = "stick(Polyrhythm(9, 8), Tempo(60, pulse=1))"
+        example = "stick(Polyrhythm(9, 8), 60)"
     return Refusal(
         f"no hands can play {plural(len(line.gaps), 'stroke')} {apart}, round and round: {why(rules.two)}, "
         f"and where the hands take turns each plays every {number(2 * closest, 1)} ms, while "
@@ -314,12 +322,13 @@ def _up(ms: Fraction) -> int:
     return -(-ms.numerator // ms.denominator)
 
 
-def split(p: Polyrhythm, *, right: int = 0) -> Cycle:
+@public("split((7, 4), right=0)", p="what")
+def split(what: Rhythm, *, right: int = 0) -> Cycle:
     """Give each of two pulses a hand; shared strokes are played together.
 
     Parameters
     ----------
-    p : Polyrhythm
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         Two pulses.
     right : int
         Index of the pulse in the right hand.
@@ -327,7 +336,7 @@ def split(p: Polyrhythm, *, right: int = 0) -> Cycle:
     Returns
     -------
     Cycle
-        A lane for each pulse, in their order, counted from the last pulse.
+        A lane for each pulse, in their order, counted from the last pulse, or from the beats of a cycle.
 
     Raises
     ------
@@ -336,15 +345,16 @@ def split(p: Polyrhythm, *, right: int = 0) -> Cycle:
 
     Examples
     --------
-    >>> [(lane.name, lane.limb, lane.hands) for lane in split(Polyrhythm(3, 2)).lanes]
+    >>> [(lane.name, lane.limb, lane.hands) for lane in split((3, 2)).lanes]
     [('3', 'right hand', 'RRR'), ('2', 'left hand', 'LL')]
     """
-    example = "split(Polyrhythm(7, 4), right=0)"
-    (right,) = chosen(p, example, right=right)
+    example = "split((7, 4), right=0)"
+    p = polyrhythm(what, "what", example)
+    right = index(right, len(p.pulses), "right", f"pulses {p.pulses}")
     if len(p.pulses) != 2:
         raise Refusal(f"{short(p)} has {len(p.pulses)} pulses for two hands", example)
     few_enough(sum(p.pulses), 0, p.ticks, f"composite({p}, ", MOST_LISTED)
-    cycle = p.cycle()
+    cycle = p.cycle(counted(what, None, "what", example)[1])
     limbs = [("right hand", "R") if i == right else ("left hand", "L") for i in range(2)]
     lanes = [
         Lane(lane.name, lane.onsets, limb=limb, hands=letter * len(lane.onsets))
@@ -353,12 +363,13 @@ def split(p: Polyrhythm, *, right: int = 0) -> Cycle:
     return Cycle(cycle.ticks, lanes, beats=cycle.beats)
 
 
-def hand_to_hand(p: Polyrhythm, *, lead: str = "R", home: int | None = None) -> Cycle:
+@public("hand_to_hand((7, 4))", p="what")
+def hand_to_hand(what: Rhythm, *, lead: str = "R", home: int | None = None) -> Cycle:
     """Play the heard line with the hands taking turns, accents on home.
 
     Parameters
     ----------
-    p : Polyrhythm
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         Two or more pulses.
     lead : str
         ``"R"`` or ``"L"``: the hand that begins.
@@ -373,16 +384,16 @@ def hand_to_hand(p: Polyrhythm, *, lead: str = "R", home: int | None = None) -> 
 
     Examples
     --------
-    >>> hand_to_hand(Polyrhythm(4, 3)).lanes[0].hands
+    >>> hand_to_hand((4, 3)).lanes[0].hands
     'RLRLRL'
-    >>> cycle = hand_to_hand(Polyrhythm(5, 3))                        # 7 sounds
+    >>> cycle = hand_to_hand((5, 3))                        # 7 sounds
     >>> cycle.ticks, cycle.bars, cycle.lanes[0].hands
     (30, array([ 0, 15]), 'RLRLRLRLRLRLRL')
     """
-    chosen(p, "hand_to_hand(Polyrhythm(7, 4))")
+    p, at = counted(what, home, "what", "hand_to_hand((7, 4))")
     side = _letter(lead)
     few_enough(sum(p.pulses), 0, p.ticks, f"composite({p}, ", MOST_LISTED)
-    beats, onsets = p.onsets(home_or_last(p, home)).tolist(), composite(p).onsets.tolist()
+    beats, onsets = p.onsets(at).tolist(), composite(p).onsets.tolist()
     turns = 1 + len(onsets) % 2
     onsets = [turn * p.ticks + tick for turn in range(turns) for tick in onsets]
     beats = [turn * p.ticks + tick for turn in range(turns) for tick in beats]
@@ -399,6 +410,6 @@ def _gaps(onsets: tuple[int, ...], ticks: int) -> tuple[int, ...]:
 def _letter(lead: object) -> str:
     if not isinstance(lead, str) or lead not in ("R", "L"):
         raise Refusal(
-            f"lead={short(lead)} is not a hand, R or L", "stick((4, 4, 3), 125, lead='L')", argument="lead"
+            f"lead={short(lead)} is not a hand, R or L", "stick((4, 4, 3), 120, lead='L')", argument="lead"
         )
     return str(lead)

@@ -91,7 +91,7 @@ class Way:
         Examples
         --------
         >>> from rhythmlab.playing.approach import approach
-        >>> approach(Polyrhythm(7, 4), Tempo(72, pulse=1)).ways[1].ceiling_of(0)
+        >>> approach((7, 4), 72).ways[1].ceiling_of(0)
         Fraction(90, 1)
         """
         share = self._share(pulse)
@@ -110,7 +110,7 @@ class Way:
         Examples
         --------
         >>> from rhythmlab.playing.approach import approach
-        >>> [way.verdict() for way in approach(Polyrhythm(7, 4), Tempo(72, pulse=1)).ways]
+        >>> [way.verdict() for way in approach((7, 4), 72).ways]
         ['fits', 'only up to 51.4 bpm', 'only from 133.3 bpm', 'at no tempo']
         """
         pulse = self.home if pulse is None else pulse

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from rhythmlab import words
+from rhythmlab.core.call import public
 from rhythmlab.core.check import FASTEST, SLOWEST, a, index
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.practice.measure import measure
@@ -18,14 +19,15 @@ from rhythmlab.practice.where import lane_said, limb_of, lost, place_said
 
 __all__ = ["feedback", "lost"]
 
-_EXAMPLE = 'feedback(take_from_midi("kit.mid", Polyrhythm(7, 4), Tempo(72, pulse=1)))'
+_EXAMPLE = 'feedback(take_from_midi("kit.mid", (7, 4), 72))'
 #: Own choices: tempo of slow work, share of strokes that must be found, share that may be missed or be
 #: extra, and the smallest change of tempo that is told, in percent.
 SLOW, FOUND, STRAY, TEMPO = Fraction(3, 4), 0.25, 0.03, 0.5
 
 
+@public(_EXAMPLE, bounds="limits")
 def feedback(
-    take: Take, measures: Measures | None = None, home: int | None = None, bounds: Limits | None = None
+    take: Take, measures: Measures | None = None, *, home: int | None = None, limits: Limits | None = None
 ) -> list[str]:
     """Say what was early or late, what to change, and what to do next: three sentences at most.
 
@@ -37,7 +39,7 @@ def feedback(
         From `measure`; measured here when left out.
     home : int, optional
         Lane felt as the beat; that of the take when left out.
-    bounds : Limits, optional
+    limits : Limits, optional
         The limits to use: tap_sd_trained, tap_sd_novice, tap_lead, displacement_jnd,
         displacement_jnd_fast and order.
 
@@ -62,11 +64,11 @@ def feedback(
     ['No stroke was heard in 1 cycle.', 'Next: say the rhythm aloud for two cycles, then tap the 3 alone.']
     """
     a(Take, take, "take", _EXAMPLE)
-    bounds = limits_or(bounds, f"{_EXAMPLE[:-1]}, bounds=limits(order=30))")
-    measures = measure(take, bounds) if measures is None else measures
+    limits = limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(order=30))")
+    measures = measure(take, limits=limits) if measures is None else measures
     a(Measures, measures, "measures", _EXAMPLE)
     home = take.home if home is None else index(home, len(take.cycle.lanes), "home", "lanes")
-    teller = _Teller(take, measures, home, bounds)
+    teller = _Teller(take, measures, home, limits)
     if not measures.meant:
         return ["No stroke was meant in this slice.", "Next: choose a slice that holds a stroke."]
     if not measures.matched:
@@ -84,7 +86,7 @@ class _Teller:
     take: Take
     measures: Measures
     home: int
-    bounds: Limits
+    limits: Limits
 
     def who(self, lane: int | None, full: bool = True) -> str:
         """Name a lane with its limb."""
@@ -126,7 +128,7 @@ class _Teller:
 
     def not_calibrated(self) -> str:
         """Name what is not judged, and why."""
-        common, lead = self.measures.common_ms or 0.0, self.bounds["tap_lead"]
+        common, lead = self.measures.common_ms or 0.0, self.limits["tap_lead"]
         low, high = words.number(lead.low), words.number(lead.high)
         usual = f"{low} to {high} ms before a click are usual ({lead.named})"
         if abs(common) < 1:
@@ -153,8 +155,8 @@ class _Teller:
         displacement_jnd at the mean interval of the line, at least displacement_jnd_fast, at most order.
         """
         interval = 1000 * float(self.take.turn) / max(1, len(self.take.ticks(None)))
-        slow, fast = (float(self.bounds[key].value) for key in ("displacement_jnd", "displacement_jnd_fast"))
-        return min(max(fast, interval * slow / 100), float(self.bounds["order"].value))
+        slow, fast = (float(self.limits[key].value) for key in ("displacement_jnd", "displacement_jnd_fast"))
+        return min(max(fast, interval * slow / 100), float(self.limits["order"].value))
 
     def apart(self) -> str:
         """Say which lane is late against the other: on all strokes, else on the shared ones."""
@@ -309,7 +311,7 @@ class _Teller:
 
     def common(self) -> str:
         """Say, only when calibrated, that all was late, or earlier than the usual lead."""
-        m, lead = self.measures, float(self.bounds["tap_lead"].high)
+        m, lead = self.measures, float(self.limits["tap_lead"].high)
         if not m.calibrated or m.common_ms is None or -lead <= m.common_ms <= self.noticed_ms():
             return ""
         what = "play a little earlier" if m.common_ms > 0 else "wait for the sound"
@@ -328,7 +330,7 @@ class _Teller:
         if not rows:
             return ""
         percent, row = max(rows, key=lambda pair: pair[0])
-        limits = [self.bounds[key] for key in ("tap_sd_trained", "tap_sd_novice")]
+        limits = [self.limits[key] for key in ("tap_sd_trained", "tap_sd_novice")]
         trained, novice = (float(limit.value) for limit in limits)
         named = limits[0].named
         m = self.measures

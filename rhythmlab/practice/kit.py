@@ -19,11 +19,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from rhythmlab import words
+from rhythmlab.core.call import public
 from rhythmlab.core.check import index, path, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.given import Rhythm, rhythm
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.tempo import Speed, tempo_given
 from rhythmlab.playing.percussion import drum
 from rhythmlab.practice import checks
 from rhythmlab.practice.lines import named, opened
@@ -53,13 +55,14 @@ PLAIN_SOUNDS = ("high wood block", "low wood block", "bell", "hand drum")
 #: The marker that says where the first cycle begins.
 _BEGINS = re.compile(r"cycle 1\b")
 #: A call, to be completed with a bracket or more arguments.
-_CALL = 'take_from_midi("kit.mid", Polyrhythm(7, 4), Tempo(72, pulse=1)'
+_CALL = 'take_from_midi("kit.mid", (7, 4), 72'
 
 
+@public(f"{_CALL})", cycle="what")
 def take_from_midi(
     file: str | Path | bytes,
-    cycle: Cycle | Polyrhythm,
-    tempo: Tempo,
+    what: Rhythm,
+    tempo: Speed,
     *,
     notes: Mapping[int, int | str] | None = None,
     cycles: int | None = None,
@@ -83,7 +86,7 @@ def take_from_midi(
         A Standard MIDI File of format 0 or 1, or what is in one; at most 1 MB.
     cycle : Cycle or Polyrhythm
         What was to be played.
-    tempo : Tempo
+    tempo : Tempo or number
         How fast.
     notes : dict, optional
         Key number to lane, by index or by name. When left out, each lane has the key of its sound and limb
@@ -126,21 +129,18 @@ def take_from_midi(
     >>> played = [Message("note_on", channel=9, note=key, time=time) for key, time in [(36, 0), (38, 490)]]
     >>> MidiFile(tracks=[MidiTrack(played)], ticks_per_beat=480).save(file=(out := io.BytesIO()))
     >>> cycle = Cycle(2, [Lane("kick", [0], sound="bass drum"), Lane("snare", [1], sound="snare")], [0, 1])
-    >>> take = take_from_midi(out.getvalue(), cycle, Tempo(120, ticks=1))
+    >>> take = take_from_midi(out.getvalue(), cycle, 120)
     >>> take.tap_lanes, take.tap_times.round(4)
     (array([0, 1]), array([0.    , 0.5104]))
     """
-    if isinstance(cycle, Polyrhythm):
-        if sum(cycle.pulses) > MOST:
-            raise Refusal(
-                f"{short(cycle)} has {sum(cycle.pulses):,} strokes, more than one take holds ({MOST:,})",
-                f"{_CALL})",
-            )
-        cycle = cycle.cycle(home)
-    if not isinstance(cycle, Cycle) or not isinstance(tempo, Tempo):
+    found = rhythm(what, "what", f"{_CALL})")
+    if isinstance(found, Polyrhythm) and sum(found.pulses) > MOST:
         raise Refusal(
-            f"a recording of {short(cycle)} at {short(tempo)} is not of a Cycle at a Tempo", f"{_CALL})"
+            f"{short(found)} has {sum(found.pulses):,} strokes, more than one take holds ({MOST:,})",
+            f"{_CALL})",
         )
+    tempo = tempo_given(tempo, found, home if isinstance(found, Polyrhythm) else None, f"{_CALL})")
+    cycle = found.cycle(home) if isinstance(found, Polyrhythm) else found
     if cycles is not None:
         cycles = whole(cycles, "cycles", f"{_CALL}, cycles=4)", most=MOST_CYCLES)
     if lanes is not None:

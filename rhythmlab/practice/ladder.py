@@ -6,6 +6,7 @@ from fractions import Fraction
 from math import ceil
 
 from rhythmlab import words
+from rhythmlab.core.call import public
 from rhythmlab.core.check import FASTEST, a, positive, short, whole
 from rhythmlab.playing.limits import Limits
 from rhythmlab.practice.rows import kind_of, rows_of, takes_in
@@ -236,13 +237,14 @@ passes. Both are assumptions (own choice, no source): it can take longer, and da
         )
         return Days(left, 2 * left, said)
 
+    @public("Ladder(60, 96).plan(20)", bounds="limits")
     def plan(
         self,
         minutes: int,
         standing: Standing | None = None,
         *,
         yesterday: object = None,
-        bounds: Limits | None = None,
+        limits: Limits | None = None,
     ) -> Plan:
         """Plan a session at the step where to stand; see `plan`.
 
@@ -254,12 +256,12 @@ passes. Both are assumptions (own choice, no source): it can take longer, and da
             From `climb`; the first step when left out.
         yesterday : number, optional
             Minutes of the last day of practice.
-        bounds : Limits, optional
+        limits : Limits, optional
             The limits of care to use.
         """
         self._known(standing)
         bpm = standing.bpm if standing else self.now
-        return plan(minutes, bpm=bpm, yesterday=yesterday, bounds=bounds)
+        return plan(minutes, bpm=bpm, yesterday=yesterday, limits=limits)
 
     def _known(self, standing: object) -> None:
         """Refuse a standing that is none, or not on this ladder."""

@@ -12,7 +12,7 @@ import numpy as np
 from rhythmlab.core.check import short
 from rhythmlab.refusal import Refusal
 
-_EXAMPLE = 'measure(take_from_midi("kit.mid", Polyrhythm(7, 4), Tempo(72, pulse=1)))'
+_EXAMPLE = 'measure(take_from_midi("kit.mid", (7, 4), 72))'
 
 
 def match(meant: np.ndarray, played: np.ndarray, window: float) -> tuple[np.ndarray, np.ndarray]:

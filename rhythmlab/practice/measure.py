@@ -10,13 +10,14 @@ from itertools import combinations, pairwise
 import numpy as np
 
 from rhythmlab.core import check
+from rhythmlab.core.call import public
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.practice.match import match, matched
 from rhythmlab.practice.measures import Apart, Broke, GapCurve, LaneMeasure, Measures
 from rhythmlab.practice.really import really_played
 from rhythmlab.practice.take import Take
 
-_EXAMPLE = 'measure(take_from_midi("kit.mid", Polyrhythm(7, 4), Tempo(72, pulse=1)))'
+_EXAMPLE = 'measure(take_from_midi("kit.mid", (7, 4), 72))'
 #: A stroke counts half the way to its neighbour, and never further than this: a quarter second off, about
 #: the shortest interval felt as a beat (limit ``beat``), it is no longer that stroke (own choice).
 WIDEST_S = 0.25
@@ -28,7 +29,8 @@ DOUBLED_S = 0.06
 BACK = 3
 
 
-def measure(take: Take, bounds: Limits | None = None) -> Measures:
+@public(_EXAMPLE, bounds="limits")
+def measure(take: Take, *, limits: Limits | None = None) -> Measures:
     """Measure a take.
 
     A stroke belongs to a place of its lane within half the smallest interval of the lane, at most 250 ms; a
@@ -38,7 +40,7 @@ def measure(take: Take, bounds: Limits | None = None) -> Measures:
     ----------
     take : Take
         What was played.
-    bounds : Limits, optional
+    limits : Limits, optional
         The limits to use; ``flam`` says which gaps of a gap cycle are wrong.
 
     Returns
@@ -63,7 +65,7 @@ def measure(take: Take, bounds: Limits | None = None) -> Measures:
     (30, 0, 1)
     """
     check.a(Take, take, "take", _EXAMPLE)
-    bounds = limits_or(bounds, f"{_EXAMPLE[:-1]}, limits(flam=30))")
+    limits = limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(flam=30))")
     found = _found(take)
     lanes = tuple(_lane(take, one) for one in found)
     means = [lane.mean_ms for lane in lanes if lane.mean_ms is not None]
@@ -74,7 +76,7 @@ def measure(take: Take, bounds: Limits | None = None) -> Measures:
         lanes=lanes,
         common_ms=common,
         calibrated=take.calibrated,
-        gap=_gap(take, found, bounds),
+        gap=_gap(take, found, limits),
         really_played=really_played(take, (common or 0) / 1000),
         broke=_broke(take, found),
         reentry_ms=_reentries(take, found, (common or 0) / 1000),
@@ -266,7 +268,7 @@ def _apart(take: Take, found: list[_Matched]) -> tuple[Apart, ...]:
     return tuple(made)
 
 
-def _gap(take: Take, found: list[_Matched], bounds: Limits) -> GapCurve | None:
+def _gap(take: Take, found: list[_Matched], limits: Limits) -> GapCurve | None:
     """Hold the gaps of the first lane that is not home against those meant; home may be the sound itself."""
     moving = next((one for one in found if one.lane not in (None, take.home)), None)
     if take.mode not in ("both pulses", "gap cycle") or moving is None or not len(moving.meant):
@@ -292,7 +294,7 @@ def _gap(take: Take, found: list[_Matched], bounds: Limits) -> GapCurve | None:
     known = ~np.isnan(off)
     # Half of what the gap changes by from stroke to stroke, but no less than what is heard as a flam.
     change = np.median(np.abs(np.diff(meant))) if len(meant) > 1 else 0.0
-    wrong = max(float(change) / 2, float(bounds["flam"].value))
+    wrong = max(float(change) / 2, float(limits["flam"].value))
     bad = ~(np.abs(off) <= wrong)
     pairs = np.flatnonzero(bad[:-1] & bad[1:]) if known.any() else np.empty(0, dtype=int)
     vary = known.sum() > 2 and np.ptp(meant[known]) > 0 and np.ptp(played[known]) > 0

@@ -101,7 +101,7 @@ class Plan(list):
         return "\n".join([*rows, self.said])
 
 
-def plan(minutes: int, *, bpm: object = None, yesterday: object = None, bounds: Limits | None = None) -> Plan:
+def plan(minutes: int, *, bpm: object = None, yesterday: object = None, limits: Limits | None = None) -> Plan:
     """Plan a session: warm-up, the first take, work on spots, takes at the step, and breaks.
 
     Parameters
@@ -113,7 +113,7 @@ def plan(minutes: int, *, bpm: object = None, yesterday: object = None, bounds: 
     yesterday : number, optional
         Minutes of the last day of practice, breaks included: today has at most ten more
         (practice_increase).  After a day off give the day before it.
-    bounds : Limits, optional
+    limits : Limits, optional
         The limits to use: practice_break and practice_increase; the published ones when left out.
 
     Returns
@@ -136,12 +136,12 @@ def plan(minutes: int, *, bpm: object = None, yesterday: object = None, bounds: 
     35
     """
     wanted = whole(minutes, "minutes", _PLAN, most=LONGEST)
-    rows = limits_or(bounds, f"{_PLAN[:-1]}, bounds=limits(practice_break=5))")
+    rows = limits_or(limits, f"{_PLAN[:-1]}, limits=limits(practice_break=5))")
     rest, more = ceil(rows["practice_break"].value), rows["practice_increase"].value
     if rest >= EVERY:
         raise Refusal(
             f"a break of {rest} minutes in every {EVERY} leaves no time to play",
-            f"{_PLAN[:-1]}, bounds=limits(practice_break=5))",
+            f"{_PLAN[:-1]}, limits=limits(practice_break=5))",
         )
     total, said = wanted, []
     if yesterday is None:

@@ -13,7 +13,8 @@ import numpy as np
 from rhythmlab.core.check import index, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.given import cycle as cycle_given
+from rhythmlab.core.tempo import Tempo, tempo_given
 from rhythmlab.practice import checks
 from rhythmlab.practice.checks import INPUTS, LANES, MODES, MOST_CYCLES, MOST_SECONDS
 from rhythmlab.practice.rows import number_of
@@ -104,14 +105,11 @@ class Take:
     input: str = "keys"
 
     def __post_init__(self) -> None:
-        if not isinstance(self.cycle, Cycle) or not isinstance(self.tempo, Tempo):
-            raise Refusal(
-                f"a take of {short(self.cycle)} at {short(self.tempo)} is not of a Cycle at a Tempo",
-                "cycle=Polyrhythm(4, 3).cycle(), tempo=Tempo(60, pulse=1)",
-            )
+        self._set(cycle=cycle_given(self.cycle, "cycle", "cycle=(4, 3)"))
+        self._set(tempo=tempo_given(self.tempo, self.cycle, None, "tempo=60"))
         count = len(self.cycle.lanes)
         if not count:
-            raise Refusal(f"{short(self.cycle)} has no lane to play", "cycle=Polyrhythm(4, 3).cycle()")
+            raise Refusal(f"{short(self.cycle)} has no lane to play", "cycle=(4, 3)")
         start = whole(self.start, "start", "start=0", least=0)
         stop = whole(self.stop, "stop", f"stop={self.cycle.ticks}", least=1)
         if not start < stop <= self.cycle.ticks:

@@ -3,22 +3,25 @@
 import numpy as np
 
 from rhythmlab import words
-from rhythmlab.core.check import index, short, whole
+from rhythmlab.core.call import public
+from rhythmlab.core.check import index, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import places
+from rhythmlab.core.given import Rhythm
+from rhythmlab.core.given import cycle as cycle_of
 from rhythmlab.practice.take import Take
-from rhythmlab.refusal import Refusal
 
 _HANDS = ("right hand", "left hand")
 
 
-def lost(cycle: Cycle, tick: int, lane: int | None = None) -> list[str]:
+@public("lost((4, 3), 5)", cycle="what")
+def lost(what: Rhythm, tick: int, lane: int | None = None) -> list[str]:
     """Say where to go when lost: the next shared stroke, the next beat 1, and what to drop to.
 
     Parameters
     ----------
-    cycle : Cycle
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         What is played.
     tick : int
         Where the player is, at least 0; past the end it goes round.
@@ -37,15 +40,13 @@ def lost(cycle: Cycle, tick: int, lane: int | None = None) -> list[str]:
 
     Examples
     --------
-    >>> from rhythmlab.core.polyrhythm import Polyrhythm
-    >>> for sentence in lost(Polyrhythm(6, 4).cycle(), 1): print(sentence)
+    >>> for sentence in lost((6, 4), 1): print(sentence)
     Come in on the next shared stroke, beat 3, 5 ticks on.
     Or wait for the next one, beat 1, 11 ticks on.
     Until then drop to the home pulse alone: only the 4 beats.
     """
-    if not isinstance(cycle, Cycle):
-        raise Refusal(f"lost({short(cycle)}, ...) needs a Cycle", "lost(Polyrhythm(4, 3).cycle(), 5)")
-    now = whole(tick, "tick", "lost(Polyrhythm(4, 3).cycle(), 5)", least=0) % cycle.ticks
+    cycle = cycle_of(what, "what", "lost((4, 3), 5)")
+    now = whole(tick, "tick", "lost((4, 3), 5)", least=0) % cycle.ticks
     held = None if lane is None else index(lane, len(cycle.lanes), "lane", "lanes")
     line = composite(cycle)
     meet = line.pulses.sum(axis=1) > 1

@@ -14,7 +14,7 @@ from rhythmlab.refusal import Refusal
 from rhythmlab.render.pulses import Pulses, Row
 from rhythmlab.render.sheet import MOST_NOTES
 
-_CALL = "score(Polyrhythm(7, 4))"
+_CALL = "score((7, 4))"
 
 
 def pulses_of(what: Polyrhythm | Cycle, tempo: object, home: int | None) -> Pulses | None:

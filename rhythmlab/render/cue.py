@@ -4,10 +4,11 @@ from dataclasses import replace
 
 import numpy as np
 
+from rhythmlab.core.call import public
 from rhythmlab.core.check import a, short, whole
 from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.given import Rhythm
+from rhythmlab.core.tempo import Speed
 from rhythmlab.refusal import Refusal
 from rhythmlab.render.mix import FIRST_BEAT, Mix, Row
 from rhythmlab.render.sound import MOST_COUNTED, Sound, sound
@@ -15,14 +16,15 @@ from rhythmlab.render.strokes import MOST, chosen_cycle
 
 #: Most beats of a count-in that is left to the cycle: longer bars are counted in with four.
 LONGEST_BAR = 8
-_CALL = "cue(Polyrhythm(7, 4), Tempo(72, pulse=1)"
+_CALL = "cue((7, 4), 72"
 #: Levels of the click and of the count-in.
 CLICK, COUNT_IN = 0.5, 0.5
 
 
+@public(f"{_CALL})")
 def cue(
-    what: Polyrhythm | Cycle,
-    tempo: Tempo,
+    what: Rhythm,
+    tempo: Speed,
     *,
     home: int | None = None,
     cycles: int = 4,
@@ -38,10 +40,10 @@ def cue(
 
     Parameters
     ----------
-    what : Polyrhythm or Cycle
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         What is played.
-    tempo : Tempo
-        The speed.
+    tempo : Tempo or number
+        The speed; a number is beats a minute of home.
     home : int, optional
         Index of the home pulse of a `Polyrhythm`; the last one when left out.
     cycles : int
@@ -72,7 +74,7 @@ def cue(
 
     Examples
     --------
-    >>> track = cue(Polyrhythm(7, 4), Tempo(72, pulse=1), cycles=2)
+    >>> track = cue((7, 4), 72, cycles=2)
     >>> track
     Sound(7 against 4 at 72 bpm of the 4, click left and guide right, 2 cycles, 10 seconds: 7 on high wood \
 block, 4 on low wood block, click on click and count-in on click.)
@@ -84,7 +86,7 @@ block, 4 on low wood block, click on click and count-in on click.)
             f"mono={short(mono)} is neither True nor False", f"{_CALL}, mono=True)", argument="mono"
         )
     cycles = whole(cycles, "cycles", f"{_CALL}, cycles=4)")
-    cycle = chosen_cycle(what, tempo, home, "cue", MOST)
+    what, cycle, tempo = chosen_cycle(what, tempo, home, "cue", MOST)
     if mix is not None:
         a(Mix, mix, "mix", f"{_CALL}, mix=Mix(levels=[0.8, 0.4]))")
     counted = count_in_ticks(cycle, tempo.beat_ticks(what), count_in, f"{_CALL}, count_in=4)")
@@ -124,7 +126,7 @@ def count_in_ticks(cycle: Cycle, beat: int, count: object, example: str) -> np.n
 
     Examples
     --------
-    >>> count_in_ticks(Polyrhythm(7, 4).cycle(), 7, True, "")
+    >>> count_in_ticks(Cycle(28, [], beats=range(0, 28, 7)), 7, True, "")
     array([-28, -21, -14,  -7])
     """
     beats = cycle.beats

@@ -14,7 +14,7 @@ from rhythmlab.render.scene import ROW, Scene
 PICTURES = (".svg", ".png", ".pdf")
 DPI = 200
 
-_CALL = "figure(strip(Polyrhythm(7, 4).cycle())).savefig({})"
+_CALL = "figure((7, 4)).savefig({})"
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
@@ -49,7 +49,7 @@ def picture(scene: Scene, path: str | Path, *, replace: bool = False) -> Path:
     >>> from rhythmlab.core.polyrhythm import Polyrhythm
     >>> from rhythmlab.render.pictures import strip
     >>> with tempfile.TemporaryDirectory() as folder:
-    ...     picture(strip(Polyrhythm(7, 4).cycle()), f"{folder}/7-4.svg").stat().st_size > 1000
+    ...     picture(strip((7, 4)), f"{folder}/7-4.svg").stat().st_size > 1000
     True
     """
     if not isinstance(scene, Scene):

@@ -2,8 +2,11 @@
 
 from typing import TYPE_CHECKING
 
-from rhythmlab.core.check import a
+from rhythmlab.core import given as core
+from rhythmlab.core.call import public
+from rhythmlab.core.given import Rhythm
 from rhythmlab.render.palette import COLOURS, lane_role, shape
+from rhythmlab.render.pictures import strip
 from rhythmlab.render.scene import ROW, Band, Line, Rule, Scene, Text
 from rhythmlab.render.svg import HANDS, ON_PAPER, pen
 
@@ -14,13 +17,14 @@ _MARKERS = {"disc": "o", "diamond": "D", "square": "s", "triangle": "^"}
 _POINTS = 72 / 100  # one px at 100 dots an inch, in points
 
 
-def figure(scene: Scene) -> "Figure":
+@public("figure((7, 4))")
+def figure(scene: Scene | Rhythm) -> "Figure":
     """Paint a scene as a matplotlib figure.
 
     Parameters
     ----------
-    scene : Scene
-        What to paint.
+    scene : Scene, or Polyrhythm, Cycle or pair such as (7, 4)
+        What to paint; of a rhythm its `strip`.
 
     Returns
     -------
@@ -30,12 +34,10 @@ def figure(scene: Scene) -> "Figure":
 
     Examples
     --------
-    >>> from rhythmlab.core.polyrhythm import Polyrhythm
-    >>> from rhythmlab.render.pictures import strip
-    >>> figure(strip(Polyrhythm(3, 2).cycle())).axes[0].get_label()[:11]
+    >>> figure((3, 2)).axes[0].get_label()[:11]
     '3 against 2'
     """
-    a(Scene, scene, "scene", "figure(strip(Polyrhythm(7, 4).cycle()))")
+    scene = scene if isinstance(scene, Scene) else strip(core.rhythm(scene, "scene", "figure((7, 4))"))
     from matplotlib.figure import Figure
     from matplotlib.patheffects import withStroke
 

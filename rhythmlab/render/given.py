@@ -6,10 +6,11 @@ from fractions import Fraction
 
 import numpy as np
 
-from rhythmlab.core.check import FASTEST, SLOWEST, a, short
+from rhythmlab.core import given as core
+from rhythmlab.core.check import FASTEST, SLOWEST, short
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.tempo import Tempo, tempo_given
 from rhythmlab.refusal import Refusal
 
 #: Most lanes of anything that is shown or sounds, and most letters of a name of one and of a title.
@@ -20,12 +21,12 @@ MOST_STROKES = 1_000_000
 MOST_DRAWN = 5_000
 
 
-def rhythm(what: object, name: str, example: str, *, most: int | None = MOST_STROKES) -> None:
-    """Refuse what is no rhythm, or more of one than can be shown.
+def rhythm(what: object, name: str, example: str, *, most: int | None = MOST_STROKES) -> Polyrhythm | Cycle:
+    """Return a rhythm with names that can be written; refuse what is none, or more than can be shown.
 
     Parameters
     ----------
-    what : Polyrhythm or Cycle
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         What the caller gave.
     name : str
         What to call it in the message.
@@ -41,22 +42,27 @@ def rhythm(what: object, name: str, example: str, *, most: int | None = MOST_STR
 
     Examples
     --------
-    >>> rhythm(Polyrhythm(7, 4), "what", "strip(Polyrhythm(7, 4).cycle())")
+    >>> rhythm((7, 4), "what", "strip((7, 4))")
+    Polyrhythm(7, 4)
     """
-    if not isinstance(what, Polyrhythm | Cycle):
-        raise Refusal(f"{name}={short(what)} is neither a Polyrhythm nor a Cycle", example, argument=name)
-    pulses = isinstance(what, Polyrhythm)
-    lanes = len(what.pulses) if pulses else len(what.lanes)
+    found = core.rhythm(what, name, example)
+    pulses = isinstance(found, Polyrhythm)
+    lanes = len(found.pulses if isinstance(found, Polyrhythm) else found.lanes)
     if lanes > MOST_LANES:
         kind = "pulses" if pulses else "lanes"
-        raise Refusal(f"{name} has {lanes:,} {kind}, more than {MOST_LANES}", example)
-    longest = 0 if pulses else max((len(lane.name) for lane in what.lanes), default=0)
+        raise Refusal(f"{name} has {lanes:,} {kind}, more than {MOST_LANES}", example, argument=name)
+    longest = 0 if isinstance(found, Polyrhythm) else max((len(lane.name) for lane in found.lanes), default=0)
     if longest > LONGEST_NAME:
         raise Refusal(
-            f"{name} has a lane with a name of {longest:,} letters, more than {LONGEST_NAME:,}", example
+            f"{name} has a lane with a name of {longest:,} letters, more than {LONGEST_NAME:,}",
+            example,
+            argument=name,
         )
-    if most is not None and size_of(what) > most:
-        raise Refusal(f"{name} has {size_of(what):,} strokes and beats, more than {most:,}", example)
+    if most is not None and size_of(found) > most:
+        raise Refusal(
+            f"{name} has {size_of(found):,} strokes and beats, more than {most:,}", example, argument=name
+        )
+    return legible(found)
 
 
 def legible(what: Polyrhythm | Cycle) -> Polyrhythm | Cycle:
@@ -86,26 +92,21 @@ def _whole(text: str) -> str:
     return re.sub("[\ud800-\udfff]", "\N{REPLACEMENT CHARACTER}", text)
 
 
-def cycle(value: object, name: str, example: str) -> Cycle:
-    """Return a cycle with names that can be written; refuse another, or more than a picture is made from.
+def cycle(what: object, name: str, example: str, *, most: int | None = MOST_STROKES) -> Cycle:
+    """Return a rhythm as a cycle with names that can be written; refuse more than a picture is made from.
 
     Parameters
     ----------
-    value : Cycle
-        What the caller gave.
-    name : str
-        What to call it in the message.
-    example : str
-        A call that works.
+    what, name, example, most
+        As for `rhythm`.
 
     Examples
     --------
-    >>> cycle(Polyrhythm(7, 4).cycle(), "cycle", "strip(Polyrhythm(7, 4).cycle())").ticks
+    >>> cycle((7, 4), "what", "strip((7, 4))").ticks
     28
     """
-    a(Cycle, value, name, example)
-    rhythm(value, name, example)
-    return legible(value)
+    found = rhythm(what, name, example, most=most)
+    return found.cycle() if isinstance(found, Polyrhythm) else found
 
 
 def few_drawn(what: Cycle, first: int, last: int) -> None:
@@ -166,8 +167,8 @@ def size_of(what: Polyrhythm | Cycle) -> int:
     return max(sum(len(lane.onsets) for lane in what.lanes), len(what.beats) + len(what.bars))
 
 
-def at_tempo(what: Polyrhythm | Cycle, tempo: object, home: int | None, example: str) -> None:
-    """Refuse what is no tempo of a rhythm, or one at which home is slower or faster than anyone counts.
+def at_tempo(what: Polyrhythm | Cycle, tempo: object, home: int | None, example: str) -> Tempo:
+    """Return the tempo of a rhythm; refuse what is none, or one at which home is too slow or fast to count.
 
     A speed that can be counted from one of the pulses is welcome from every home: a flip is never refused.
 
@@ -175,8 +176,8 @@ def at_tempo(what: Polyrhythm | Cycle, tempo: object, home: int | None, example:
     ----------
     what : Polyrhythm or Cycle
         What is played.
-    tempo : Tempo
-        What the caller gave.
+    tempo : Tempo or number
+        What the caller gave; a number is beats a minute of home.
     home : int or None
         Index of the home pulse of a `Polyrhythm`; the last one for ``None``.
     example : str
@@ -191,14 +192,14 @@ def at_tempo(what: Polyrhythm | Cycle, tempo: object, home: int | None, example:
 
     Examples
     --------
-    >>> at_tempo(Polyrhythm(7, 4), Tempo(72, pulse=1), 0, "sound(Polyrhythm(7, 4), Tempo(72, pulse=1))")
+    >>> at_tempo(Polyrhythm(7, 4), 72, None, "sound((7, 4), 72)")
+    Tempo(72, pulse=1)
     """
-    if not isinstance(tempo, Tempo):
-        raise Refusal(f"tempo={short(tempo)} is not a Tempo", example, argument="tempo")
+    tempo = tempo_given(tempo, what, home, example)
     bpm = home_bpm(what, tempo, home)
     pulses = range(len(what.pulses)) if isinstance(what, Polyrhythm) else ()
     if any(SLOWEST <= one <= FASTEST for one in (bpm, *(tempo.bpm_of(what, i) for i in pulses))):
-        return
+        return tempo
     of = "its beats"
     if isinstance(what, Polyrhythm):
         of = f"home, the {what.pulses[home_or_last(what, home)]},"

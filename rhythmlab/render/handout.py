@@ -8,21 +8,21 @@ import io
 import os
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import count
 from pathlib import Path
 
 from rhythmlab import words
-from rhythmlab.core.check import bpm, items, short
+from rhythmlab.core.call import public
+from rhythmlab.core.check import items, short
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.given import Rhythm
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.file_names import safe_name
 from rhythmlab.files import placed, put, save, with_ending
 from rhythmlab.folders import folder_for
-from rhythmlab.playing.limits import Limits, limits
-from rhythmlab.playing.metre import Bars
+from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.playing.steps import bpm_text
 from rhythmlab.refusal import Refusal
 from rhythmlab.render import given
@@ -35,7 +35,7 @@ from rhythmlab.render.lesson_bars import of_bars
 from rhythmlab.render.paper import PAPERS, clean, cut, font, printable
 from rhythmlab.render.worksheet import EDGE, SMALL, Sheet
 
-_EXAMPLE = "handout(Polyrhythm(7, 4), 72)"
+_EXAMPLE = "handout((7, 4), 72)"
 _WRITE = f"{_EXAMPLE}.write({{}})"
 _PACK = "handouts([(Polyrhythm(7, 4), 72), (Polyrhythm(4, 3), 90)], 'handouts')"
 #: Most files of one name that are made beside each other.
@@ -92,7 +92,7 @@ class Handout:
         --------
         >>> import tempfile
         >>> with tempfile.TemporaryDirectory() as folder:
-        ...     handout(Polyrhythm(4, 3), 90).write(f"{folder}/4-3.txt").name
+        ...     handout((4, 3), 90).write(f"{folder}/4-3.txt").name
         '4-3.txt'
         """
         path = with_ending(path, ".pdf", ".txt", call=_WRITE)
@@ -100,20 +100,21 @@ class Handout:
         return save(path, data, _WRITE, replace=replace)
 
 
+@public(_EXAMPLE, bounds="limits")
 def handout(
-    what: Polyrhythm | Cycle,
-    tempo: Tempo | Fraction | float,
+    what: Rhythm,
+    tempo: Speed,
     *,
     home: int | None = None,
     paper: str = "A4",
-    bounds: Limits | None = None,
+    limits: Limits | None = None,
     title: str = "",
 ) -> Handout:
     """Put a rhythm on paper: what it is, how to learn it, and room to write.
 
     Parameters
     ----------
-    what : Polyrhythm or Cycle
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         Pulses against each other, or any cycle of lanes: a fill, a moving accent, feet against hands.
     tempo : Tempo or number
         The speed; a number is beats a minute of home, or of the metre's beat.
@@ -121,7 +122,7 @@ def handout(
         Index of the pulse felt as the beat; the last one when left out.  Bars have their own beat.
     paper : str
         ``"A4"`` or ``"Letter"``.
-    bounds : Limits, optional
+    limits : Limits, optional
         The limits to use; `limits()` when left out.
     title : str
         What stands over it, in place of the rhythm's own name.
@@ -134,30 +135,30 @@ def handout(
     Raises
     ------
     ValueError
-        If one of them is not what it should be, or a number is given as the tempo of a cycle without metre.
+        If one of them is not what it should be, or a number is given as the tempo of a cycle without beats.
     IndexError
         If there is no such pulse.
 
     Examples
     --------
-    >>> made = handout(Polyrhythm(7, 4), 72)
+    >>> made = handout((7, 4), 72)
     >>> made.pages, made.text.splitlines()[0]
     (2, '7 against 4')
     """
-    tempo, home, rows = _asked(what, tempo, home, paper, bounds, title)
-    what = given.legible(what)
+    what, tempo, home, rows = _asked(what, tempo, home, paper, limits, title)
     lesson = _lesson(what, tempo, home, rows)
     heading = title.strip() or lesson.name
     notes = [notation(what, tempo, one) for one in lesson.homes]
     return _made(lesson, heading, notes, paper, tempo)
 
 
+@public(_PACK, bounds="limits")
 def handouts(
     rhythms: Iterable[Sequence | Mapping],
     folder: str | Path,
     *,
     paper: str = "A4",
-    bounds: Limits | None = None,
+    limits: Limits | None = None,
 ) -> list[Path]:
     """Make a pack of handouts, each as PDF with its plain twin beside it; nothing is written over.
 
@@ -167,7 +168,7 @@ def handouts(
         Each a pair ``(what, tempo)``, or a mapping of the arguments of `handout`.
     folder : str or Path
         Where they go; it is made where it is not there.
-    paper, bounds
+    paper, limits
         As for `handout`.
 
     Returns
@@ -197,7 +198,7 @@ def handouts(
     calls = []
     for place, one in enumerate(items(rhythms, "rhythms", example, most=MOST_IN_A_PACK), 1):
         call = _call(one, place, example)
-        call = {"paper": paper, "bounds": bounds, **call}
+        call = {"paper": paper, "limits": limits, **call}
         try:
             _asked(*(call.get(key, "" if key == "title" else None) for key in _ARGUMENTS))
         except Refusal as error:
@@ -211,7 +212,7 @@ def handouts(
         return [_beside(handout(**call), where) for call in shown(calls, len(calls), work, long=long)]
 
 
-_ARGUMENTS = ("what", "tempo", "home", "paper", "bounds", "title")
+_ARGUMENTS = ("what", "tempo", "home", "paper", "limits", "title")
 
 
 def _call(one: object, place: int, example: str) -> dict:
@@ -258,45 +259,28 @@ def _both(made: Handout, path: Path, plain: Path) -> Path:
 
 
 def _asked(
-    what: object, tempo: object, home: object, paper: object, bounds: object, title: object
-) -> tuple[Tempo, int | None, Limits]:
-    """Check every argument once, and return tempo, home and limits."""
-    given.rhythm(what, "what", _EXAMPLE)
+    what: object, tempo: object, home: object, paper: object, limits: object, title: object
+) -> tuple[Polyrhythm | Cycle, Tempo, int | None, Limits]:
+    """Check every argument once, and return rhythm, tempo, home and limits."""
+    found = given.rhythm(what, "what", _EXAMPLE)
     if not isinstance(paper, str) or paper not in PAPERS:
         raise Refusal(
             f"paper={short(paper)} is not a paper; there are {' and '.join(PAPERS)}",
             f'{_EXAMPLE[:-1]}, paper="Letter")',
             argument="paper",
         )
-    if bounds is not None and not isinstance(bounds, Limits):
-        raise Refusal(
-            f"bounds={short(bounds)} are not Limits",
-            f"{_EXAMPLE[:-1]}, bounds=limits(flam=30))",
-            argument="bounds",
-        )
     given.heading(title, f'{_EXAMPLE[:-1]}, title="Seat 4")')
-    rows = limits() if bounds is None else bounds
-    if isinstance(what, Polyrhythm):
-        home = home_or_last(what, home)
-        asked = tempo if isinstance(tempo, Tempo) else Tempo(bpm(tempo, "tempo", _EXAMPLE), pulse=home)
-        given.at_tempo(what, asked, home, _EXAMPLE)
-        return asked, home, rows
+    rows = limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(flam=30))")
+    if isinstance(found, Polyrhythm):
+        at = home_or_last(found, home)
+        return found, given.at_tempo(found, tempo, at, _EXAMPLE), at, rows
     if home is not None:
         raise Refusal(
             f"home={short(home)} is for pulses, and a cycle has its own beat",
             "handout(accents('7/8', 5), 180)",
             argument="home",
         )
-    if isinstance(tempo, Tempo):
-        given.at_tempo(what, tempo, None, "handout(split(Polyrhythm(7, 4)), Tempo(72, ticks=7))")
-        return tempo, None, rows
-    if isinstance(what, Bars):
-        return what.metre.tempo(bpm(tempo, "tempo", "handout(accents('7/8', 5), 180)")), None, rows
-    raise Refusal(
-        f"tempo={short(tempo)} of a cycle without metre does not say how long a beat is",
-        "handout(split(Polyrhythm(7, 4)), Tempo(72, ticks=7))",
-        argument="tempo",
-    )
+    return found, given.at_tempo(found, tempo, None, "handout(accents('7/8', 5), 180)"), None, rows
 
 
 def _lesson(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None, rows: Limits) -> Lesson:

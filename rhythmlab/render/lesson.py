@@ -132,12 +132,12 @@ def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits) -> Lesson:
     >>> found.way
     'Learn the line: 10 sounds in 3.3 seconds, the closest 119 ms apart.'
     """
-    found = approach(p, tempo, home=home, bounds=rows)
+    found = approach(p, tempo, home=home, limits=rows)
     best, name = found.recommended, words.pulse_name(p, home)
     drifting = drifts_around(p)
     tide, marks = None, ""
     if drifting is not None:
-        tide = gap_cycle(zones(phase_gaps(p, 1 - home, home, **_window(p, home)), tempo, rows))
+        tide = gap_cycle(zones(phase_gaps(p, 1 - home, home, **_window(p, home)), tempo, limits=rows))
         if (drifting.h, drifting.k) == (1, 1) and sum(p.pulses) <= 1000:
             marks = landmarks_said(Feel(p, home), 1 - home)
     others = [i for i in range(len(p.pulses)) if i != home]

@@ -214,7 +214,7 @@ def limbs_of(cycle: Cycle) -> dict[str, np.ndarray]:
     --------
     >>> from rhythmlab.core.polyrhythm import Polyrhythm
     >>> from rhythmlab.playing.sticking import split
-    >>> {limb: ticks.tolist() for limb, ticks in limbs_of(split(Polyrhythm(3, 2))).items()}
+    >>> {limb: ticks.tolist() for limb, ticks in limbs_of(split((3, 2))).items()}
     {'right hand': [0, 2, 4], 'left hand': [0, 3]}
     """
     found: dict[str, list[int]] = {}

@@ -18,11 +18,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from rhythmlab import words
+from rhythmlab.core.call import public
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.given import Rhythm
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.files import save, with_ending
 from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.percussion import drum
@@ -48,7 +50,7 @@ MOST_US, MOST_DELTA = 2**24 - 1, 2**28 - 1
 CHANNEL = 9
 #: Velocities: common practice, no source.
 PLAIN, ACCENT, GHOST = 84, 116, 36
-_CALL = "midi(Polyrhythm(7, 4), Tempo(72, pulse=1)"
+_CALL = "midi((7, 4), 72"
 _WRITE = f"{_CALL}).write({{}})"
 
 
@@ -101,9 +103,10 @@ class Midi:
         return f"Midi({self.said})"
 
 
+@public(f"{_CALL})")
 def midi(
-    what: Polyrhythm | Cycle,
-    tempo: Tempo,
+    what: Rhythm,
+    tempo: Speed,
     *,
     home: int | None = None,
     cycles: int = 1,
@@ -117,10 +120,10 @@ def midi(
 
     Parameters
     ----------
-    what : Polyrhythm or Cycle
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         What is played.
-    tempo : Tempo
-        The speed.
+    tempo : Tempo or number
+        The speed; a number is beats a minute of home.
     home : int, optional
         Index of the home pulse of a `Polyrhythm`, the quarter of the file; the last one when left out. A
         `Cycle` with a metre has its written quarter, another its beat where all are equally long, and else
@@ -145,7 +148,7 @@ def midi(
 
     Examples
     --------
-    >>> made = midi(Polyrhythm(7, 4), Tempo(72, pulse=1), cycles=2)
+    >>> made = midi((7, 4), 72, cycles=2)
     >>> made.ticks_per_quarter, made.worst_us, made.data[:4]
     (483, 0.0, b'MThd')
     >>> made.said
@@ -153,7 +156,7 @@ def midi(
 483 ticks to a quarter hold every stroke exactly. The tempo is written as 72.000029 bpm.'
     """
     cycles = whole(cycles, "cycles", f"{_CALL}, cycles=4)", most=MOST_CYCLES)
-    cycle = given.legible(chosen_cycle(what, tempo, home, "midi", MOST, cycles))
+    what, cycle, tempo = chosen_cycle(what, tempo, home, "midi", MOST, cycles)
     quarter = _quarter(what, cycle, tempo)
     exact_us = tempo.tick_seconds(what) * quarter * 10**6
     us = round(exact_us)

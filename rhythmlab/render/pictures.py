@@ -9,12 +9,14 @@ from dataclasses import replace
 import numpy as np
 
 from rhythmlab import words
-from rhythmlab.core.check import a, short, whole
+from rhythmlab.core.call import public
+from rhythmlab.core.check import short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Place, places
+from rhythmlab.core.given import Rhythm, counted
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.tempo import Speed, tempo_given
 from rhythmlab.refusal import Refusal
 from rhythmlab.render import given
 from rhythmlab.render.layout import (
@@ -40,13 +42,14 @@ MOST_MARKS = 36
 LANDS = "lands"
 
 
-def strip(cycle: Cycle, *, start: int | None = None, stop: int | None = None, width: int = WIDTH) -> Scene:
+@public("strip((7, 4))", cycle="what")
+def strip(what: Rhythm, *, start: int | None = None, stop: int | None = None, width: int = WIDTH) -> Scene:
     """Draw the lanes round the line that is heard, with the count under them.
 
     Parameters
     ----------
-    cycle : Cycle
-        What is played; its beats are home.
+    what : Polyrhythm, Cycle or pair such as (7, 4)
+        What is played; the beats of a cycle are home, and else the last pulse.
     start, stop : int, optional
         Window in ticks; as much as can be read when left out.
     width : int
@@ -54,12 +57,12 @@ def strip(cycle: Cycle, *, start: int | None = None, stop: int | None = None, wi
 
     Examples
     --------
-    >>> scene = strip(Polyrhythm(7, 4).cycle())
+    >>> scene = strip((7, 4))
     >>> len(scene.strokes()), scene.alt[:36]
     (11, '7 against 4 on 28 ticks, counted fro')
     """
-    example = "strip(Polyrhythm(7, 4).cycle())"
-    cycle = given.cycle(cycle, "cycle", example)
+    example = "strip((7, 4))"
+    cycle = given.cycle(what, "what", example)
     width = whole(width, "width", f"{example[:-1]}, width={WIDTH})", *WIDTHS)
     start, stop = asked(cycle, start, stop)
     given.few_drawn(cycle, start, stop)
@@ -72,22 +75,23 @@ def strip(cycle: Cycle, *, start: int | None = None, stop: int | None = None, wi
     return Scene("strip", alt, tuple(marks), start, stop, rows, left=_left(cycle), width=width)
 
 
-def shared_grid(cycle: Cycle, *, start: int | None = None, stop: int | None = None) -> Scene:
+@public("shared_grid((7, 4))", cycle="what")
+def shared_grid(what: Rhythm, *, start: int | None = None, stop: int | None = None) -> Scene:
     """Draw every lane on the numbered ticks they share.
 
     Parameters
     ----------
-    cycle : Cycle
-        What is played; its beats are home.
+    what : Polyrhythm, Cycle or pair such as (7, 4)
+        What is played; the beats of a cycle are home, and else the last pulse.
     start, stop : int, optional
         Window in ticks; as much as can be read when left out.
 
     Examples
     --------
-    >>> shared_grid(Polyrhythm(3, 2).cycle()).alt
+    >>> shared_grid((3, 2)).alt
     '3 against 2 on 6 ticks, drawn on the grid they share: the 3 on ticks 0 2 4; the 2 on ticks 0 3.'
     """
-    cycle = given.cycle(cycle, "cycle", "shared_grid(Polyrhythm(7, 4).cycle())")
+    cycle = given.cycle(what, "what", "shared_grid((7, 4))")
     start, stop = asked(cycle, start, stop)
     given.few_drawn(cycle, start, stop)
     lanes = len(cycle.lanes)
@@ -138,34 +142,35 @@ def spoken(p: Polyrhythm) -> Scene:
     return Scene("spoken", alt, tuple(marks), 0, p.ticks, 3.7, left=112)
 
 
+@public("homes((7, 4), 72)", p="what")
 def homes(
-    p: Polyrhythm, tempo: Tempo | None = None, *, start: int | None = None, stop: int | None = None
+    what: Rhythm, tempo: Speed | None = None, *, start: int | None = None, stop: int | None = None
 ) -> Scene:
     """Draw one rhythm under each of its homes: every stroke at the same place, another count.
 
     Parameters
     ----------
-    p : Polyrhythm
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         What is played.
-    tempo : Tempo, optional
-        Says the beats a minute of each home.
+    tempo : Tempo or number, optional
+        Says the beats a minute of each home; a number is those of the last pulse.
     start, stop : int, optional
         Window in ticks; as much as can be read when left out.
 
     Examples
     --------
-    >>> homes(Polyrhythm(7, 4)).alt[:60]
+    >>> homes((7, 4)).alt[:60]
     '7 against 4 under each home, no stroke moved: counted from t'
     """
-    example = "homes(Polyrhythm(7, 4), Tempo(72, pulse=1))"
-    a(Polyrhythm, p, "p", example)
-    given.rhythm(p, "p", example)
+    example = "homes((7, 4), 72)"
+    p, at = counted(what, None, "what", example)
+    given.rhythm(p, "what", example)
     if len(p.pulses) > MOST_HOMES:
         raise Refusal(
-            f"p={short(p)} has {len(p.pulses)} pulses, more than {MOST_HOMES}", example, argument="p"
+            f"what={short(p)} has {len(p.pulses)} pulses, more than {MOST_HOMES}", example, argument="what"
         )
     if tempo is not None:
-        a(Tempo, tempo, "tempo", example)
+        tempo = tempo_given(tempo, p, at, example)
         own = tempo.pulse if tempo.pulse is not None and tempo.pulse < len(p.pulses) else None
         given.at_tempo(p, tempo, own, example)  # the other homes are as fast as they are
     marks: list[Mark] = []

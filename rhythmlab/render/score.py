@@ -10,12 +10,12 @@ from fractions import Fraction
 from html import escape
 from pathlib import Path
 
-import numpy as np
-
+from rhythmlab.core.call import public
 from rhythmlab.core.check import flag, short, whole, window
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.given import Rhythm
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.files import save, with_ending
 from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.metre import metre as metre_of
@@ -32,7 +32,7 @@ from rhythmlab.render.sheet import MOST_NOTES, Sheet, title_of
 from rhythmlab.render.svg import svg
 
 LAYOUTS = ("auto", "bar", "bars")
-_CALL = "score(Polyrhythm(7, 4))"
+_CALL = "score((7, 4))"
 _WRITE = f"{_CALL}.write({{}})"
 _PLAIN = "The engraver is not at hand, so the strokes are drawn on their grid; the MusicXML is complete."
 
@@ -86,7 +86,7 @@ class Score:
 
         Examples
         --------
-        >>> score(Polyrhythm(4, 3)).svg()[:4]
+        >>> score((4, 3)).svg()[:4]
         '<svg'
         """
         page = whole(page, "page", f"{_CALL}.svg(1)", least=0)
@@ -161,9 +161,10 @@ class Score:
         return f"Score({self.said})"
 
 
+@public(_CALL)
 def score(
-    what: Polyrhythm | Cycle,
-    tempo: Tempo | Fraction | float | None = None,
+    what: Rhythm,
+    tempo: Speed | None = None,
     *,
     home: int | None = None,
     metre: str | Metre | None = None,
@@ -179,7 +180,7 @@ def score(
 
     Parameters
     ----------
-    what : Polyrhythm or Cycle
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         What is written.
     tempo : Tempo or number, optional
         Its speed; a number is beats a minute of home, or of the metre's beat.
@@ -216,12 +217,12 @@ def score(
 
     Examples
     --------
-    >>> print(score(Polyrhythm(4, 3), 90).said)
+    >>> print(score((4, 3), 90).said)
     4 against 3 written from the 3 on 2 one-line staves, one bar of 3/4. Counted from the 3, the 4 falls on \
 1, a of 1, & of 2, e of 3.
     """
-    given.rhythm(what, "what", _CALL, most=None if isinstance(what, Polyrhythm) else given.MOST_STROKES)
-    what = given.legible(what)
+    windowed = None if not isinstance(what, Cycle) else given.MOST_STROKES
+    what = given.rhythm(what, "what", _CALL, most=windowed)
     if not isinstance(layout, str) or layout not in LAYOUTS:
         raise Refusal(
             f"layout={short(layout)} is none of {', '.join(LAYOUTS)}",
@@ -335,7 +336,7 @@ def _drum_staff(
     if bar is None:
         bpm = None
         if tempo is not None:
-            given = tempo if isinstance(tempo, Tempo) else Tempo(bpm_of(tempo), ticks=_common(cycle))
+            given = tempo if isinstance(tempo, Tempo) else Tempo(bpm_of(tempo), ticks=cycle.beat)
             bpm = (given.bpm, given.beat_ticks(cycle))
         return in_groups(cycle, bpm, span, *show)
     if cycle.ticks % bar.ticks:
@@ -356,9 +357,3 @@ def _fits(own: Metre | None) -> str:
     if own is None:
         return 'score(pattern("x..x..x."), metre="2/4")'
     return f'metre="{own.count}/{own.unit}"'
-
-
-def _common(cycle: Cycle) -> int:
-    """Return the ticks of the commonest beat."""
-    lengths = np.diff([*cycle.beats.tolist(), cycle.ticks]).tolist() or [1]
-    return max(dict.fromkeys(lengths), key=lengths.count)

@@ -17,11 +17,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from rhythmlab import words
+from rhythmlab.core.call import public
 from rhythmlab.core.check import MOST_STROKES, a, index, short, whole, window
-from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.given import Rhythm
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.tempo import Speed
 from rhythmlab.refusal import Refusal
 from rhythmlab.render import given, wav
 from rhythmlab.render.mix import Mix, Row, all_rows, few_held, loudest, of_cycle, of_pulses
@@ -37,7 +38,7 @@ MOST_A_SECOND, MOST_COUNTED, MOST_BLOCK = 10_000, 64, 10_000_000
 _FRAMES = 262_144  # mixed at a time when nobody asks for blocks of another size
 #: Seconds that a stroke and a sample take to mix on a slow machine.
 _STROKE_S, _FRAME_S = 1e-5, 1e-7
-_CALL = "sound(Polyrhythm(7, 4), Tempo(72, pulse=1)"
+_CALL = "sound((7, 4), 72"
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -112,7 +113,7 @@ class Sound:
 
         Examples
         --------
-        >>> sound(Polyrhythm(3, 2), Tempo(70, pulse=1), cycles=1).onsets("3")
+        >>> sound((3, 2), 70, cycles=1).onsets("3")
         array([    0, 27429, 54857])
         """
         if isinstance(row, str):
@@ -204,7 +205,7 @@ class Sound:
 
         Examples
         --------
-        >>> sound(Polyrhythm(3, 2), Tempo(60, pulse=1), cycles=1).samples().shape
+        >>> sound((3, 2), 60, cycles=1).samples().shape
         (96000, 2)
         """
         if 8 * self.frames > MOST_BYTES:
@@ -243,7 +244,7 @@ class Sound:
 
         Examples
         --------
-        >>> s = sound(Polyrhythm(3, 2), Tempo(60, pulse=1), cycles=1)
+        >>> s = sound((3, 2), 60, cycles=1)
         >>> [len(block) for block in s.blocks(40_000)]
         [40000, 40000, 16000]
         """
@@ -284,7 +285,7 @@ class Sound:
         --------
         >>> import tempfile
         >>> with tempfile.TemporaryDirectory() as folder:
-        ...     sound(Polyrhythm(7, 4), Tempo(72, pulse=1)).write(f"{folder}/seven-four.wav").name
+        ...     sound((7, 4), 72).write(f"{folder}/seven-four.wav").name
         'seven-four.wav'
         """
         most = wav.MOST_DATA // (6 if isinstance(bits, Integral) and bits == 24 else 4)
@@ -359,9 +360,10 @@ class Sound:
         return f"Sound({self.text})"
 
 
+@public(f"{_CALL})")
 def sound(
-    what: Polyrhythm | Cycle,
-    tempo: Tempo,
+    what: Rhythm,
+    tempo: Speed,
     *,
     home: int | None = None,
     cycles: int = 4,
@@ -375,10 +377,10 @@ def sound(
 
     Parameters
     ----------
-    what : Polyrhythm or Cycle
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         What is played.
-    tempo : Tempo
-        The speed.
+    tempo : Tempo or number
+        The speed; a number is beats a minute of home.
     home : int, optional
         Index of the home pulse of a `Polyrhythm`, whose beats sound on the bass drum; the last one when
         left out. A `Cycle` has its own beats.
@@ -408,7 +410,7 @@ def sound(
 
     Examples
     --------
-    >>> sound(Polyrhythm(7, 4), Tempo(72, pulse=1), count_in=4)
+    >>> sound((7, 4), 72, count_in=4)
     Sound(7 against 4 at 72 bpm of the 4, 4 cycles, 16.7 seconds: 7 on high wood block, 4 on low wood \
 block, home on bass drum and count-in on click.)
     """
@@ -416,10 +418,9 @@ block, home on bass drum and count-in on click.)
     count_in = whole(count_in, "count_in", f"{_CALL}, count_in=4)", least=0, most=MOST_COUNTED)
     mix = Mix() if mix is None else mix
     a(Mix, mix, "mix", f"{_CALL}, mix=Mix(levels=[0.8, 0.4]))")
-    given.rhythm(what, "what", f"{_CALL})", most=None)
-    what = given.legible(what)
+    what = given.rhythm(what, "what", f"{_CALL})", most=None)
     parts = of_pulses if isinstance(what, Polyrhythm) else of_cycle
-    given.at_tempo(what, tempo, home if parts is of_pulses else None, f"{_CALL})")
+    tempo = given.at_tempo(what, tempo, home if parts is of_pulses else None, f"{_CALL})")
     first, last = window(start, stop, what.ticks)
     if first == last:
         raise Refusal(

@@ -10,12 +10,14 @@ from typing import NamedTuple
 import numpy as np
 
 from rhythmlab import words
+from rhythmlab.core.call import public
 from rhythmlab.core.check import short
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import places
+from rhythmlab.core.given import Rhythm
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.files import save, with_ending
 from rhythmlab.refusal import Refusal
 from rhythmlab.render import given
@@ -108,15 +110,16 @@ class Strokes:
         return f"Strokes({words.plural(len(self.rows), 'stroke')})"
 
 
-def strokes(what: Polyrhythm | Cycle, tempo: Tempo, *, home: int | None = None) -> Strokes:
+@public("strokes((7, 4), 72)")
+def strokes(what: Rhythm, tempo: Speed, *, home: int | None = None) -> Strokes:
     """Return every stroke of one cycle as a table.
 
     Parameters
     ----------
-    what : Polyrhythm or Cycle
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         What is played.
-    tempo : Tempo
-        The speed.
+    tempo : Tempo or number
+        The speed; a number is beats a minute of home.
     home : int, optional
         Index of the home pulse of a `Polyrhythm`, which is counted; the last one when left out.
 
@@ -134,7 +137,7 @@ def strokes(what: Polyrhythm | Cycle, tempo: Tempo, *, home: int | None = None) 
 
     Examples
     --------
-    >>> for row in strokes(Polyrhythm(3, 2), Tempo(72, pulse=1)).csv.splitlines():
+    >>> for row in strokes((3, 2), 72).csv.splitlines():
     ...     print(row)
     tick,beat,second,lane,limb
     0,1,0.000000,3,
@@ -143,8 +146,8 @@ def strokes(what: Polyrhythm | Cycle, tempo: Tempo, *, home: int | None = None) 
     3,2,0.833333,2,
     4,trip of 2,1.111111,3,
     """
-    cycle = chosen_cycle(what, tempo, home, "strokes", MOST)
-    tick, many, lanes = tempo.tick_seconds(what), given.size_of(what), cycle.lanes
+    found, cycle, speed = chosen_cycle(what, tempo, home, "strokes", MOST)
+    tick, many, lanes = speed.tick_seconds(found), given.size_of(found), cycle.lanes
     work = f"A table of {words.plural(many, 'stroke')}"
     long = say(work, seconds=many * _ROW_S, megabytes=many * _ROW_MB)
     made = [
@@ -180,8 +183,10 @@ def _counted(cycle: Cycle, lane: Lane) -> list[str]:
     return said
 
 
-def chosen_cycle(what: object, tempo: object, home: object, call: str, most: int, times: int = 1) -> Cycle:
-    """Return what is played as a cycle, or refuse it.
+def chosen_cycle(
+    what: object, tempo: object, home: int | None, call: str, most: int, times: int = 1
+) -> tuple[Polyrhythm | Cycle, Cycle, Tempo]:
+    """Return what is played, as a cycle too, and its tempo, or refuse it.
 
     Parameters
     ----------
@@ -196,24 +201,23 @@ def chosen_cycle(what: object, tempo: object, home: object, call: str, most: int
 
     Examples
     --------
-    >>> chosen_cycle(Polyrhythm(3, 2), Tempo(72, pulse=1), 0, "midi", 100)
-    Cycle(6 ticks, beats 0 2 4, lanes '3': 0 2 4, '2': 0 3)
+    >>> chosen_cycle((3, 2), 72, 0, "midi", 100)[1:]
+    (Cycle(6 ticks, beats 0 2 4, lanes '3': 0 2 4, '2': 0 3), Tempo(72, pulse=0))
     """
-    example = f"{call}(Polyrhythm(7, 4), Tempo(72, pulse=1)"
-    given.rhythm(what, "what", f"{example})", most=None)
-    pulses = isinstance(what, Polyrhythm)
-    if not pulses and home is not None:
+    example = f"{call}((7, 4), 72"
+    found = given.rhythm(what, "what", f"{example})", most=None)
+    if isinstance(found, Cycle) and home is not None:
         raise Refusal(
-            f"home={short(home)} is for a Polyrhythm, and a Cycle has its own beats",
+            f"home={short(home)} is for pulses, and a Cycle has its own beats",
             f"{example}, home=0)",
             argument="home",
         )
-    count = times * given.size_of(what)
+    count = times * given.size_of(found)
     if count > most:
         more = f"{count:,}" if count < 10**15 else "too many"
         raise Refusal(f"{more} strokes are more than {most:,}, the most that {call} takes", f"{example})")
-    given.at_tempo(what, tempo, home, f"{example})")
-    return what.cycle(home) if pulses else what
+    speed = given.at_tempo(found, tempo, home, f"{example})")
+    return found, found.cycle(home) if isinstance(found, Polyrhythm) else found, speed
 
 
 def microseconds(second: Fraction) -> str:

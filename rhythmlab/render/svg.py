@@ -53,7 +53,7 @@ def svg(scene: Scene, *, live: bool = False) -> str:
     --------
     >>> from rhythmlab.core.polyrhythm import Polyrhythm
     >>> from rhythmlab.render.pictures import strip
-    >>> svg(strip(Polyrhythm(3, 2).cycle())).count("data-tick=")
+    >>> svg(strip((3, 2))).count("data-tick=")
     5
     """
 

@@ -5,10 +5,13 @@ import math
 import numpy as np
 
 from rhythmlab import words
-from rhythmlab.core.check import a
+from rhythmlab.core.call import public
 from rhythmlab.core.feel import Feel
-from rhythmlab.core.gaps import midway, slips_around
-from rhythmlab.playing.hearing import Zones, alternating_from
+from rhythmlab.core.gaps import midway, phase_gaps, slips_around
+from rhythmlab.core.given import Rhythm, polyrhythm, two
+from rhythmlab.core.tempo import Speed
+from rhythmlab.playing.hearing import Zones, alternating_from, zones
+from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.said import zones_said
 from rhythmlab.refusal import Refusal
 from rhythmlab.render import given
@@ -26,32 +29,45 @@ from rhythmlab.render.scene import Band, Line, Mark, Scene, Stroke, Text
 LEFT, RIGHT = 128, 104
 
 
-def gap_cycle(z: Zones) -> Scene:
+@public("gap_cycle((16, 15), 100)", z="what")
+def gap_cycle(
+    what: Zones | Rhythm,
+    tempo: Speed | None = None,
+    *,
+    of: int | None = None,
+    against: int | None = None,
+    limits: Limits | None = None,
+) -> Scene:
     """Draw the gaps as a tide: home is the shore, each stroke stands at its time and at its gap.
 
     Before the beat is above the shore, after it below; bands name the zones at this tempo.
 
     Parameters
     ----------
-    z : Zones
-        From `zones`, for a whole cycle or a window of it.
+    what : Zones, or Polyrhythm, Cycle or pair such as (16, 15)
+        From `zones`, for a whole cycle or a window of it; or the pulses whose gaps are drawn.
+    tempo : Tempo or number, optional
+        The speed of the pulses, on which the zones depend; a number is beats a minute of the pulse measured
+        from, 100 when left out.
+    of, against : int, optional
+        Indices of the pulse measured and of the one it is measured from; 0 and 1 when left out.
+    limits : Limits, optional
+        The limits to use; `limits()` when left out.
 
     Examples
     --------
-    >>> import rhythmlab as rl
-    >>> gaps = rl.phase_gaps(rl.Polyrhythm(16, 15), of=0, against=1)
-    >>> scene = gap_cycle(rl.zones(gaps, rl.Tempo(100, pulse=1)))
+    >>> scene = gap_cycle((16, 15), 100)
     >>> len(scene.strokes(0)), len(scene.strokes(1))
     (16, 15)
     """
-    example = "gap_cycle(zones(phase_gaps(Polyrhythm(16, 15), 0, 1), Tempo(100, pulse=1)))"
-    a(Zones, z, "z", example)
+    example = "gap_cycle((16, 15), 100)"
+    z = _zones(what, tempo, of, against, limits, example)
     gaps, p = z.gaps, z.gaps.polyrhythm
-    given.rhythm(p, "z", example, most=None)
+    given.rhythm(p, "what", example, most=None)
     given.at_tempo(p, z.tempo, gaps.against, example)
     if len(gaps.onsets) > given.MOST_STROKES:
         raise Refusal(
-            f"z has {len(gaps.onsets):,} strokes, more than the {given.MOST_STROKES:,} that "
+            f"what has {len(gaps.onsets):,} strokes, more than the {given.MOST_STROKES:,} that "
             "a picture looks through",
             example,
         )
@@ -96,6 +112,19 @@ def gap_cycle(z: Zones) -> Scene:
         f"tide over the beats{drawn}: {zones_said(z)} {words.midway_place(Feel(p, gaps.against), gaps.of)}"
     )
     return Scene("gap cycle", alt, tuple(marks), start, stop, label + 0.5, left=LEFT, right=RIGHT)
+
+
+def _zones(
+    what: object, tempo: object, of: object, against: object, limits: Limits | None, example: str
+) -> Zones:
+    """Return the zones that are drawn, as they are or of pulses at a tempo."""
+    if isinstance(what, Zones):
+        if any(one is not None for one in (tempo, of, against, limits)):
+            raise Refusal("a tempo, pulses or limits are given, and the zones have their own", example)
+        return what
+    p = polyrhythm(what, "what", example)
+    first, second = two(p, of, against)
+    return zones(phase_gaps(p, first, second), 100 if tempo is None else tempo, limits=limits)
 
 
 def _gap_window(z: Zones) -> tuple[int, int]:

@@ -15,7 +15,7 @@ from rhythmlab.refusal import Refusal
 #: Bytes of sound that fit into a WAV file, whose header counts in 32 bits.
 MOST_DATA = 2**32 - 64
 
-_CALL = "sound(Polyrhythm(7, 4), Tempo(72, pulse=1)).write({})"
+_CALL = "sound((7, 4), 72).write({})"
 
 
 def put(file: BinaryIO, blocks: Iterable[np.ndarray], frames: int, rate: int, bits: int) -> None:

@@ -4,9 +4,10 @@ from fractions import Fraction
 from math import ceil, floor
 
 from rhythmlab import words
-from rhythmlab.core.check import a, whole
-from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.call import public
+from rhythmlab.core.check import whole
+from rhythmlab.core.given import Rhythm, counted
+from rhythmlab.core.tempo import Speed
 from rhythmlab.playing.approach import Approach, approach
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.steps import bpm_text
@@ -28,11 +29,12 @@ BOLD = 10
 _ROLES = {LINE: "flam", COUNT: "alternating", ONES: "heard", DRIFT: "open"}
 
 
+@public("ways((7, 4), 72)", p="what", bounds="limits")
 def ways(
-    p: Polyrhythm,
-    tempo: Tempo,
-    bounds: Limits | None = None,
+    what: Rhythm,
+    tempo: Speed,
     *,
+    limits: Limits | None = None,
     home: int | None = None,
     line_sounds: int = LINE_SOUNDS,
 ) -> Scene:
@@ -43,11 +45,11 @@ def ways(
 
     Parameters
     ----------
-    p : Polyrhythm
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         Two or more pulses.
-    tempo : Tempo
-        The present tempo.
-    bounds : Limits, optional
+    tempo : Tempo or number
+        The present tempo; a number is beats a minute of home.
+    limits : Limits, optional
         The limits to use; `limits()` when left out.
     home : int, optional
         Index of the pulse felt as the beat; the last one when left out.
@@ -66,17 +68,17 @@ def ways(
 
     Examples
     --------
-    >>> print(ways(Polyrhythm(7, 4), Tempo(72, pulse=1)).alt)
+    >>> print(ways((7, 4), 72).alt)
     Ways to learn 7 against 4 by tempo, in bpm of the 4, at 72 now: learn the line from 43.6 to 214.3 \
 (recommended now); count from the 4 from 5.7 to 51.4; count from the 7 from 5.7 to 85.7; hold the ones \
 from 133.3 to 205.3; follow the drift at no tempo.
     """
-    example = "ways(Polyrhythm(7, 4), Tempo(72, pulse=1)"
-    a(Polyrhythm, p, "p", f"{example})")
-    given.rhythm(p, "p", f"{example})", most=None)
-    given.at_tempo(p, tempo, home, f"{example})")
+    example = "ways((7, 4), 72"
+    p, home = counted(what, home, "what", f"{example})")
+    given.rhythm(p, "what", f"{example})", most=None)
+    tempo = given.at_tempo(p, tempo, home, f"{example})")
     line_sounds = whole(line_sounds, "line_sounds", f"{example}, line_sounds=12)", most=MOST_SOUNDS)
-    found = approach(p, tempo, home=home, bounds=bounds, line_sounds=line_sounds)
+    found = approach(p, tempo, home=home, limits=limits, line_sounds=line_sounds)
     home, now = found.home, tempo.bpm_of(p, found.home)
     line, count, ones, drift = found.ways
     rows = [line, count, *(way for way in found.counts if way.home != home), ones, drift]

@@ -1,0 +1,133 @@
+"""A public call: arguments that do not fit are refused in one line, and their old names still work."""
+
+import inspect
+import warnings
+from collections.abc import Callable, Mapping
+from difflib import get_close_matches
+from functools import wraps
+from typing import Any, ParamSpec, TypeVar, cast
+
+from rhythmlab.core.check import items, short
+from rhythmlab.refusal import Refusal
+
+P, R = ParamSpec("P"), TypeVar("R")
+_said: set[str] = set()
+
+
+def public(example: str, **old: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
+    """Make a function a public call.
+
+    Parameters
+    ----------
+    example : str
+        A call that works, for the refusal of arguments that do not fit.
+    **old : str
+        Names that arguments had in the version before, and what they are called now (a pair of values has
+        two names).  They work for one version more, and say once what is new.
+
+    Examples
+    --------
+    >>> @public("half(4)", number="n")
+    ... def half(n: int) -> int:
+    ...     return n // 2
+    >>> half(4)
+    2
+    >>> half(4, m=1)
+    Traceback (most recent call last):
+    rhythmlab.refusal.Refusal: half has no argument 'm'; it takes n; for example half(4)
+    """
+
+    def decorated(function: Callable[P, R]) -> Callable[P, R]:
+        @wraps(function)
+        def checked(*args: Any, **kwargs: Any) -> R:
+            if old:
+                kwargs = _renamed(function, kwargs, old, example)
+            try:
+                return cast(Callable[..., R], function)(*args, **kwargs)
+            except TypeError as error:
+                inside = error.__traceback__
+                if inside is None or inside.tb_next is not None:  # it comes from deeper than the call itself
+                    raise
+                wrong = _misfit(function, args, kwargs)
+            if wrong:
+                raise Refusal(wrong, example)
+            return cast(Callable[..., R], function)(*args, **kwargs)
+
+        return cast(Callable[P, R], checked)
+
+    return decorated
+
+
+def once(text: str) -> None:
+    """Say something about an old name, the first time only; the reader's own line is named.
+
+    Examples
+    --------
+    >>> with warnings.catch_warnings(record=True) as said:
+    ...     warnings.simplefilter("always")
+    ...     once("bounds= is now called limits="), once("bounds= is now called limits=")
+    (None, None)
+    >>> len(said)
+    1
+    """
+    if text not in _said:
+        _said.add(text)
+        warnings.warn(text, FutureWarning, stacklevel=4)
+
+
+def _renamed(
+    function: Callable[..., object], kwargs: Mapping[str, Any], old: Mapping[str, str], example: str
+) -> dict[str, Any]:
+    """Return the arguments under the names that they have now."""
+    found = dict(kwargs)
+    for before, named in old.items():
+        if before not in found:
+            continue
+        names, value = named.split(), found.pop(before)
+        twice = next((name for name in names if name in found), None)
+        if twice is not None:
+            raise Refusal(f"{before}={short(value)} is the old name of {twice}=, which is given too", example)
+        values = [value] if len(names) == 1 else items(value, before, example, len(names))
+        if len(values) != len(names):
+            raise Refusal(f"{before}={short(value)} are not {len(names)} values", example, argument=before)
+        found |= dict(zip(names, values, strict=True))
+        now = " and ".join(f"{name}=" for name in names)
+        once(f"{before}= of {_name(function)} is now called {now}, and {before}= will be refused later")
+    return found
+
+
+def _misfit(function: Callable[..., object], args: tuple[object, ...], kwargs: Mapping[str, object]) -> str:
+    """Say which arguments do not fit a function; nothing where they all do."""
+    signature = inspect.signature(function)
+    named = {name: one for name, one in signature.parameters.items() if one.kind not in (one.VAR_KEYWORD,)}
+    shown = [
+        f"{one.name}=" if one.kind is one.KEYWORD_ONLY else str(one).split(":")[0].split("=")[0].strip()
+        for one in named.values()
+        if one.name != "self"
+    ]
+    takes = f"it takes {', '.join(shown)}" if shown else "it takes none"
+    name, of_class = _name(function), "self" in named
+    strange = [key for key in kwargs if key not in named]
+    if strange:
+        near = get_close_matches(strange[0], list(named), n=1)
+        meant = f"; did you mean {near[0]}=? If not, {takes}" if near else f"; {takes}"
+        return f"{name} has no argument {short(strange[0])}{meant}"
+    places = [one for one in named.values() if one.kind in (one.POSITIONAL_ONLY, one.POSITIONAL_OR_KEYWORD)]
+    if len(args) > len(places) and not any(one.kind is one.VAR_POSITIONAL for one in named.values()):
+        most, given = len(places) - of_class, len(args) - of_class
+        many = f"at most {most} argument{'s' * (most != 1)}" if most else "no argument"
+        return f"{name} takes {many} without a name and was given {given}; {takes}"
+    twice = [one.name for one in places[: len(args)] if one.name in kwargs]
+    if twice:
+        return f"{name} was given {twice[0]} twice; {takes}"
+    missing = [
+        one.name
+        for one in [*places[len(args) :], *(one for one in named.values() if one.kind is one.KEYWORD_ONLY)]
+        if one.default is one.empty and one.name not in kwargs
+    ]
+    return f"{name} needs {' and '.join(missing)}; {takes}" if missing else ""
+
+
+def _name(function: Callable[..., object]) -> str:
+    """Return what a reader calls it: the class for its making, and the class in front of a method."""
+    return function.__qualname__.removesuffix(".__init__")
