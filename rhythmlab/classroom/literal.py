@@ -1,36 +1,56 @@
 """Read an answer that somebody typed, without ever running it.
 
 An answer is a number, a word in quotes, or a list of them, written out.
-A scanner of its own reads it: what is too long, too deep or no part of an answer is refused where it stands,
-and nothing is handed to Python's own parser.
+It is checked word by word: what is too long, too deep or no part of an answer is refused where it stands.
+Only then is it given to Python's parser, and the value is built from the few kinds of things allowed.
 """
 
+import ast
 import math
 import re
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple, TypeAlias
 
 #: Longest answer, and longest cell with an answer in it, in characters.
 MOST_CHARACTERS, MOST_SOURCE = 20_000, 40_000
 #: Deepest list in a list, most items of all lists together, and most digits of a number.
 DEEPEST, MOST_ITEMS, MOST_DIGITS = 20, 1_000, 30
 
-Value = int | float | Fraction | str | bool | None | list | tuple
+Value: TypeAlias = "int | float | Fraction | str | bool | list[Value] | tuple[Value, ...] | None"
 
 _HOW = (
     'An answer is numbers, words in quotes, or a list of them in brackets, such as [3, 2] or ["1", "& of 2"].'
 )
 _CELL = 'A reply is one line such as work.reply("grid-ticks", answer=[7]).'
-_TOKEN = re.compile(
-    r"""(?P<space>[ \t\r\n\f]+|\\\r?\n|\#[^\n]*)
-      | (?P<number>(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)
+_ALONE = f"This cell is not one reply and nothing else. {_CELL}"
+_COMMA = f"A comma or a bracket is missing. {_CELL}"
+
+_GAP = r"(?:[ \t\r\n\f]|\\\r?\n|\#[^\n]*)*+"  # spaces and comments, never tried in two ways
+_WORD = re.compile(
+    r"""(?P<number>(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)
       | (?P<string>"(?:[^"\\\n]|\\[^\n])*"|'(?:[^'\\\n]|\\[^\n])*')
       | (?P<name>[^\W\d]\w*)
-      | (?P<mark>[][(),./=;-]|\+)""",
+      | (?P<open>[(\[]) | (?P<close>[)\]]) | (?P<comma>,) | (?P<slash>/) | (?P<sign>[+-]) | (?P<mark>[.=;])
+      | (?P<end>\Z)""",
     re.VERBOSE,
 )
-_ESCAPES = {"\\": "\\", "'": "'", '"': '"', "n": "\n", "t": "\t"}
-_WORDS = {"True": True, "False": False, "None": None}
+_SPACE = re.compile(_GAP)
+_HEAD = re.compile(rf"{_GAP}[^\W\d]\w*{_GAP}\.{_GAP}reply{_GAP}\({_GAP}")
+_KEYWORD = re.compile(rf"(?!(?:True|False|None)\b)(?P<name>[^\W\d]\w*){_GAP}(?P<given>=)?{_GAP}")
+_TAIL = re.compile(rf"\){_GAP}(?:;{_GAP})*+\Z")
+
+_BEGIN = frozenset({"start", "open", "comma"})
+_DONE = frozenset({"number", "under", "string", "name", "close"})
+#: What each kind of word may stand behind; ``under`` is the lower number of a fraction.
+_BEHIND = {
+    **dict.fromkeys(("string", "name", "open", "sign"), _BEGIN),
+    "number": _BEGIN | {"sign"},
+    "slash": frozenset({"number"}),
+    "under": frozenset({"slash"}),
+    "comma": _DONE,
+    "close": _DONE | {"open", "comma"},
+    "end": _DONE | {"start", "comma"},
+}
 
 
 class Unreadable(ValueError):
@@ -47,14 +67,6 @@ class Unreadable(ValueError):
     def __init__(self, said: str, id: str | None = None, text: str = "") -> None:
         super().__init__(said)
         self.id, self.text = id, text
-
-
-@dataclass(frozen=True, slots=True)
-class _Token:
-    kind: str
-    text: str
-    start: int
-    stop: int
 
 
 def read(text: str) -> Value:
@@ -88,13 +100,7 @@ words in quotes, or a list of them in brackets, such as [3, 2] or ["1", "& of 2"
     if not isinstance(text, str):
         raise Unreadable(f"There is no text to read. {_HOW}")
     _short_enough(text, MOST_CHARACTERS)
-    reader = _Reader(text)
-    if reader.next is None:
-        return None
-    value = reader.several(reader.value(0))
-    if reader.next is not None:
-        raise reader.strange()
-    return value
+    return _value(_checked(text).words)
 
 
 def reply_of(source: str) -> tuple[str, str, Value]:
@@ -129,61 +135,59 @@ def reply_of(source: str) -> tuple[str, str, Value]:
     if not isinstance(source, str):
         raise Unreadable(f"There is no text in this cell. {_CELL}")
     _short_enough(source, MOST_SOURCE)
-    reader = _Reader(source, "This cell is not one reply and nothing else. " + _CELL)
-    if reader.next is None:
-        raise Unreadable(f"The cell is empty. {_CELL}")
-    for kind, text in (("name", ""), ("mark", "."), ("name", "reply"), ("mark", "(")):
-        reader.take(kind, text)
+    head = _HEAD.match(source)
+    if head is None:
+        raise Unreadable(f"The cell is empty. {_CELL}" if _past_space(source, 0) == len(source) else _ALONE)
     found: dict[str, tuple[str, Value]] = {}
     try:
-        _parts(reader, source, found)
+        _parts(source, head.end(), found)
+        id = found.get("id", ("", None))[1]
+        if not isinstance(id, str):
+            raise Unreadable(f"The reply does not say to which question, in quotes. {_CELL}")
+        text, value = found.get("answer", ("", None))
+        _short_enough(text, MOST_CHARACTERS)
     except Unreadable as error:
         id = found.get("id", ("", None))[1]
         error.id = id if isinstance(id, str) else _id_of(source)
         error.text = error.text or found.get("answer", ("", None))[0][:200]
         raise
-    text, value = found.get("answer", ("", None))
-    return found["id"][1], text, value
+    return id, text, value
 
 
-def _parts(reader: "_Reader", source: str, found: dict[str, tuple[str, Value]]) -> None:
+def _parts(source: str, at: int, found: dict[str, tuple[str, Value]]) -> None:
     """Read what stands in the brackets of a reply, to the end of the cell."""
-    alone = reader.how
-    while not reader.at(")"):
-        name = reader.keyword() or next((one for one in ("id", "answer") if one not in found), "")
+    while not source.startswith(")", at):
+        name = next((one for one in ("id", "answer") if one not in found), "")
+        start, named = at, _KEYWORD.match(source, at)
+        if named and named["given"]:
+            name, start = named["name"], named.end()
+        elif named and (name != "answer" or named["name"] in ("id", "answer")):
+            raise _strange(_word(source, named.end(), _ALONE), _ALONE)
         if not name:
             raise Unreadable(f"There is no bracket round the parts of the answer. {_CELL}")
         if name not in ("id", "answer") or name in found:
             raise Unreadable(f"{name[:40]!r} is no part of a reply, or stands twice. {_CELL}")
-        found[name] = _part(reader, source, name)
-        if not reader.at(")"):
-            reader.how = f"A comma or a bracket is missing. {_CELL}"
-            reader.take("mark", ",")
-            reader.how = alone
-    reader.take("mark", ")")
-    while reader.at(";"):
-        reader.take("mark", ";")
-    if reader.next is not None:
-        raise Unreadable(alone)
-    if not isinstance(found.get("id", ("", None))[1], str):
-        raise Unreadable(f"The reply does not say to which question, in quotes. {_CELL}")
-    if len(found.get("answer", ("", None))[0]) > MOST_CHARACTERS:
-        raise Unreadable(_too_long(len(found["answer"][0]), MOST_CHARACTERS))
+        value, stop = _part(source, start, name)
+        found[name] = source[start:stop], value
+        at = _past_space(source, stop)
+        if source.startswith(",", at):
+            at = _past_space(source, at + 1)
+        elif not source.startswith(")", at):
+            raise _strange(_word(source, at, _COMMA), _COMMA)
+    if not _TAIL.match(source, at):
+        raise Unreadable(_ALONE)
 
 
-def _part(reader: "_Reader", source: str, name: str) -> tuple[str, Value]:
-    """Read one part of a reply; what goes wrong in the answer is told with what was written."""
-    start = reader.next.start if reader.next else len(source)
-    if name == "answer" and (reader.at(")") or reader.at(",")):
-        return "", None
-    before, reader.how = reader.how, _HOW if name == "answer" else reader.how
+def _part(source: str, start: int, name: str) -> tuple[Value, int]:
+    """Read one part of a reply, and where it stops; a wrong answer is told with what was written."""
+    if name == "answer" and source.startswith((",", ")"), start):
+        return None, start
     try:
-        value = reader.value(0)
+        part = _checked(source, start, _HOW if name == "answer" else _ALONE, part=True)
+        return _value(part.words), part.stop
     except Unreadable as error:
         error.text = _written(source[start:])[:200] if name == "answer" else ""
         raise
-    reader.how = before
-    return source[start : reader.last], value
 
 
 def _written(rest: str) -> str:
@@ -200,168 +204,136 @@ def _id_of(source: str) -> str | None:
 
 def _short_enough(text: str, most: int) -> None:
     if len(text) > most:
-        raise Unreadable(_too_long(len(text), most))
+        long = f"{len(text):,} characters long"
+        raise Unreadable(f"The answer is {long}, and the most that is read is {most:,}.")
 
 
-def _too_long(length: int, most: int) -> str:
-    return f"The answer is {length:,} characters long, and the most that is read is {most:,}."
+def _past_space(source: str, at: int) -> int:
+    found = _SPACE.match(source, at)
+    return found.end() if found else at
 
 
-class _Reader:
-    """Reads token by token; nothing is read twice, and no list deeper than allowed is entered."""
+class _Checked(NamedTuple):
+    """The words of an answer, and where the last of them stops."""
 
-    def __init__(self, text: str, how: str = _HOW) -> None:
-        self.source, self.how, self.at_character, self.last, self.items = text, how, 0, 0, 0
-        self.next: _Token | None = None
-        self._advance()
+    words: list[str]
+    stop: int
 
-    def _advance(self) -> None:
-        if self.next is not None:
-            self.last = self.next.stop
-        while self.at_character < len(self.source):
-            found = _TOKEN.match(self.source, self.at_character)
-            if found is None:
-                raise Unreadable(self._no_token())
-            self.at_character = found.end()
-            if found.lastgroup != "space":
-                self.next = _Token(found.lastgroup, found[0], found.start(), found.end())
-                return
-        self.next = None
 
-    def _no_token(self) -> str:
-        letter = self.source[self.at_character]
-        if letter in "\"'":
-            return f"A quote is opened and not closed. {self.how}"
-        if letter in "“”„‘’‚«»":
-            return f"The quote {letter} is a printer's quote; type a straight one. {self.how}"
-        if letter == "−":
-            return f"The minus {letter} is a printer's minus; type a hyphen. {self.how}"
-        shown = letter if letter.isprintable() else f"character number {ord(letter)}"
-        return f"{shown!r} is not part of an answer. {self.how}"
+def _checked(source: str, at: int = 0, how: str = _HOW, *, part: bool = False) -> _Checked:
+    """Check an answer word by word, to the end of the text or of one part of a reply."""
+    words: list[str] = []
+    closing: list[str] = []  # the brackets that are open, by what closes them
+    before, stop, items = "start", at, 0
+    while True:
+        word = _word(source, _past_space(source, stop), how)
+        kind, text = str(word.lastgroup), word[0]
+        if before in ("number", "under") and word.start() == stop and kind in ("name", "number", "string"):
+            raise Unreadable(f"{(words[-1] + text)[:40]!r} is not a plain number. {how}")
+        if before in ("number", "under"):
+            _plain_number(words[-1], how)
+        elif before == "string":
+            _plain_word(words[-1], how)
+        if kind == "number" and before == "slash":
+            kind = "under"
+        fits = before in _BEHIND.get(kind, ())
+        if part and not closing and before in _DONE and not (fits and kind == "slash"):
+            return _Checked(words, stop)
+        if kind == "close" and closing and text != closing[-1] and before not in ("sign", "slash"):
+            raise Unreadable(f"A list is opened and not closed: {closing[-1]!r} is missing. {how}")
+        if not fits or (kind == "close" and not closing) or (kind == "end" and (closing or part)):
+            raise _strange(word, how)
+        if kind == "end":
+            return _Checked(words, stop)
+        if kind in ("number", "string", "name", "open"):
+            items += 1
+        if items > MOST_ITEMS:
+            raise Unreadable(f"There are more than {MOST_ITEMS} items, more than an answer has. {how}")
+        if kind == "open":
+            if len(closing) == DEEPEST:
+                raise Unreadable(
+                    f"There are lists in lists more than {DEEPEST} deep, deeper than an answer is."
+                )
+            closing.append("]" if text == "[" else ")")
+        elif kind == "close":
+            closing.pop()
+        elif kind == "name" and text not in ("True", "False", "None"):
+            raise _strange(word, how)
+        words.append(text)
+        before, stop = kind, word.end()
 
-    def strange(self) -> Unreadable:
-        """Return the error for what stands here."""
-        if self.next is None:
-            return Unreadable(f"Something is missing at the end, perhaps a bracket. {self.how}")
-        text = self.next.text if len(self.next.text) <= 40 else f"{self.next.text[:37]}..."
-        if self.next.kind == "string":
-            return Unreadable(f"There is no comma before {text}. {self.how}")
-        return Unreadable(f"{text!r} is not part of an answer. {self.how}" if self.how == _HOW else self.how)
 
-    def at(self, mark: str) -> bool:
-        """Whether a mark is next."""
-        return self.next is not None and self.next.kind == "mark" and self.next.text == mark
+def _word(source: str, at: int, how: str) -> re.Match[str]:
+    """Return the word that begins here, or refuse a letter that begins none."""
+    found = _WORD.match(source, at)
+    if found is not None:
+        return found
+    letter = source[at]
+    if letter in "\"'":
+        raise Unreadable(f"A quote is opened and not closed. {how}")
+    if letter in "“”„‘’‚«»":
+        raise Unreadable(f"The quote {letter} is a printer's quote; type a straight one. {how}")
+    if letter == "−":
+        raise Unreadable(f"The minus {letter} is a printer's minus; type a hyphen. {how}")
+    shown = letter if letter.isprintable() else f"character number {ord(letter)}"
+    raise Unreadable(f"{shown!r} is not part of an answer. {how}")
 
-    def take(self, kind: str, text: str = "") -> str:
-        """Take one token, or refuse what stands here."""
-        if self.next is None or self.next.kind != kind or (text and self.next.text != text):
-            raise self.strange()
-        taken = self.next.text
-        self._advance()
-        return taken
 
-    def keyword(self) -> str:
-        """Take ``name =``, where it stands here."""
-        if self.next is None or self.next.kind != "name" or self.next.text in _WORDS:
-            return ""
-        name = self.take("name")
-        self.take("mark", "=")
-        return name
+def _strange(word: re.Match[str], how: str) -> Unreadable:
+    """Return the error for a word that has no place where it stands."""
+    text = word[0] if len(word[0]) <= 40 else f"{word[0][:37]}..."
+    if word.lastgroup == "end":
+        return Unreadable(f"Something is missing at the end, perhaps a bracket. {how}")
+    if word.lastgroup == "string":
+        return Unreadable(f"There is no comma before {text}. {how}")
+    return Unreadable(f"{text!r} is not part of an answer. {how}" if how == _HOW else how)
 
-    def value(self, depth: int) -> Value:
-        """Read one value."""
-        self.items += 1
-        if self.items > MOST_ITEMS:
-            raise Unreadable(f"There are more than {MOST_ITEMS} items, more than an answer has. {self.how}")
-        if self.next is None or self.at(")") or self.at("]"):
-            raise self.strange()
-        if self.at("[") or self.at("("):
-            return self._list(depth)
-        kind, text = self.next.kind, self.next.text
-        if kind == "string":
-            return self._string()
-        if kind == "name" and text in _WORDS:
-            self._advance()
-            return _WORDS[text]
-        if kind == "number" or text in ("-", "+"):
-            return self._number()
-        raise self.strange()
 
-    def several(self, first: Value) -> Value:
-        """Read more values with commas between, which make a tuple."""
-        found = [first]
-        comma = False
-        while self.at(","):
-            self._advance()
-            comma = True
-            if self.next is not None:
-                found.append(self.value(0))
-        return tuple(found) if comma else first
+def _plain_word(text: str, how: str) -> None:
+    """Refuse a word in quotes with what cannot be seen in it, and with most backslashes."""
+    strange = next((letter for letter in text if not letter.isprintable() and letter != "\t"), "")
+    if strange:
+        raise Unreadable(f"A word holds character number {ord(strange)}, which cannot be seen. {how}")
+    if any(letter not in "\\'\"nt" for letter in re.findall(r"\\(.)", text)):
+        raise Unreadable(f"A word has no backslash in it. {how}")
 
-    def _list(self, depth: int) -> Value:
-        if depth >= DEEPEST:
-            raise Unreadable(f"There are lists in lists more than {DEEPEST} deep, deeper than an answer is.")
-        close = "]" if self.at("[") else ")"
-        self._advance()
-        found, comma = [], False
-        while not self.at(close):
-            if self.at(")") or self.at("]"):
-                raise self._open(close)
-            found.append(self.value(depth + 1))
-            comma = self.at(",")
-            if comma:
-                self._advance()
-            elif not self.at(close):
-                raise self._open(close) if self.at(")") or self.at("]") else self.strange()
-        self._advance()
-        if close == "]":
-            return found
-        return found[0] if len(found) == 1 and not comma else tuple(found)
 
-    def _open(self, close: str) -> Unreadable:
-        """Return the error for a list that another bracket ends."""
-        return Unreadable(f"A list is opened and not closed: {close!r} is missing. {self.how}")
+def _plain_number(text: str, how: str) -> None:
+    """Refuse a number that is too long or too large."""
+    digits, _, exponent = text.lower().partition("e")
+    if len(digits) > MOST_DIGITS or len(exponent) > 4:
+        raise Unreadable(f"A number of more than {MOST_DIGITS} digits is no answer. {how}")
+    if not math.isfinite(float(text)):
+        raise Unreadable(f"{text} is too large for an answer. {how}")
 
-    def _string(self) -> str:
-        text = self.take("string")
-        inside = text[1:-1]
-        strange = next((c for c in inside if not c.isprintable() and c != "\t"), "")
-        if strange:
-            raise Unreadable(
-                f"A word holds character number {ord(strange)}, which cannot be seen. {self.how}"
-            )
-        if "\\" not in inside:
-            return inside
-        pieces = re.split(r"\\(.)", inside)
-        if any(letter not in _ESCAPES for letter in pieces[1::2]):
-            raise Unreadable(f"A word has no backslash in it. {self.how}")
-        return "".join(_ESCAPES[piece] if i % 2 else piece for i, piece in enumerate(pieces))
 
-    def _number(self) -> int | float | Fraction:
-        minus = self.at("-")
-        if minus or self.at("+"):
-            self._advance()
-        number = self._unsigned()
-        if self.at("/"):
-            self._advance()
-            below = self._unsigned()
-            if not isinstance(number, int) or not isinstance(below, int) or not below:
-                raise Unreadable(f"A fraction is one whole number over another, such as 400/3. {self.how}")
-            number = Fraction(number, below)
-        return -number if minus else number
+def _value(words: list[str]) -> Value:
+    """Return the value of words that were checked."""
+    if not words:
+        return None
+    plain = " ".join(re.sub(r"^0+(?=[0-9])", "", word) for word in words)  # 007 is a number here
+    try:
+        return _built(ast.parse(plain, mode="eval").body)
+    except (SyntaxError, RecursionError, MemoryError):
+        raise Unreadable(f"This is no answer. {_HOW}") from None
 
-    def _unsigned(self) -> int | float:
-        text = self.take("number")
-        after = self.next
-        if after and after.start == self.last and after.kind in ("name", "number", "string"):
-            whole = f"{text}{after.text}"
-            raise Unreadable(f"{whole[:40]!r} is not a plain number. {self.how}")
-        digits, _, exponent = text.lower().partition("e")
-        if len(digits) > MOST_DIGITS or len(exponent) > 4:
-            raise Unreadable(f"A number of more than {MOST_DIGITS} digits is no answer. {self.how}")
-        if text.isdigit():
-            return int(text)
-        value = float(text)
-        if not math.isfinite(value):
-            raise Unreadable(f"{text} is too large for an answer. {self.how}")
-        return value
+
+def _built(node: ast.expr) -> Value:
+    """Build a value from the few kinds of things that an answer is made of."""
+    match node:
+        case ast.Constant(value=bool() | int() | float() | str() | None as value):
+            return value
+        case ast.List(elts=parts):
+            return [_built(part) for part in parts]
+        case ast.Tuple(elts=parts):
+            return tuple(_built(part) for part in parts)
+        case ast.UnaryOp(
+            op=ast.USub() | ast.UAdd() as sign, operand=ast.Constant(value=int() | float() as value)
+        ):
+            return -value if isinstance(sign, ast.USub) else value
+        case ast.BinOp(left=over, op=ast.Div(), right=under):
+            above, below = _built(over), _built(under)
+            if isinstance(above, int) and isinstance(below, int) and below:
+                return Fraction(above, below)
+            raise Unreadable(f"A fraction is one whole number over another, such as 400/3. {_HOW}")
+    raise Unreadable(f"This is no answer. {_HOW}")

@@ -3,13 +3,16 @@
 import ast
 import re
 import time
+import tracemalloc
 from collections.abc import Callable
 from fractions import Fraction
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from rhythmlab.classroom import literal
 from rhythmlab.classroom.literal import MOST_CHARACTERS, Unreadable, read, reply_of
 
 FEW = settings(max_examples=150, deadline=None)
@@ -276,11 +279,98 @@ def test_the_id_is_found_where_it_stands_behind_an_answer_that_cannot_be_read():
         ("[", "']' is missing"),
         ("[3, 4", "']' is missing"),
         ("[3, 4)", "']' is missing"),
+        ("{1: 2}", "'{' is not part of an answer. An answer is numbers"),
+        ("−1", "type a hyphen. An answer is numbers"),
+        ("seven", "'seven' is not part of an answer. An answer is numbers"),
     ],
 )
 def test_an_answer_that_cannot_be_read_is_shown_without_the_bracket_of_the_reply(typed, says):
     """The pupil sees what the pupil wrote, and which bracket is missing."""
+    for source in (f'work.reply("grid-ticks", answer={typed})', f'work.reply("grid-ticks", {typed})'):
+        with pytest.raises(Unreadable) as caught:
+            reply_of(source)
+        assert says in str(caught.value)
+        assert (caught.value.id, caught.value.text) == ("grid-ticks", typed)
+
+
+@pytest.mark.parametrize(
+    ("source", "says"),
+    [
+        ('work.reply("a", answer [1])', "not one reply"),
+        ("work.reply(a', answer=[1])", "A quote is opened"),
+        ("work.reply(“a”, answer=[1])", "printer's quote"),
+        ('work.reply("a", answer=[1]', "missing at the end"),
+        ('work.reply(a, "a", 3)', "not one reply"),
+    ],
+)
+def test_a_slip_of_the_hand_outside_the_answer_is_told_with_what_a_reply_looks_like(source, says):
+    """A quote, a bracket or the sign between name and answer that is missing."""
     with pytest.raises(Unreadable) as caught:
-        reply_of(f'work.reply("grid-ticks", answer={typed})')
+        reply_of(source)
     assert says in str(caught.value)
-    assert caught.value.text == typed
+    assert str(caught.value).endswith('A reply is one line such as work.reply("grid-ticks", answer=[7]).')
+
+
+@pytest.mark.parametrize("kind", sorted(set(HOSTILE) - {"divided by nothing", "divided decimal"}))
+def test_what_is_no_answer_never_comes_to_the_parser(monkeypatch, kind):
+    """Too long, too deep, too large, or not of the few words of an answer: all of it is found before."""
+    asked = []
+    monkeypatch.setattr(literal, "_value", asked.append)
+    with pytest.raises(Unreadable):
+        read(HOSTILE[kind])
+    assert asked == []
+
+
+@FEW
+@given(text=st.text("[](){}'\",.:;0123456789eEjJx-+*/# \\\n\tNoneTrue", max_size=40))
+def test_the_parser_finds_no_fault_in_what_comes_to_it(text):
+    """Whatever passes the checks is grammar: the only faults left are fractions that are none."""
+    said = ""
+    try:
+        read(text)
+    except Unreadable as error:
+        said = str(error)
+    assert "This is no answer" not in said
+
+
+@pytest.mark.parametrize("fault", [MemoryError, RecursionError, SyntaxError])
+def test_a_parser_that_gives_up_is_a_refusal(monkeypatch, fault):
+    """On a machine with little left, an answer is told as unreadable and the next one is read."""
+
+    def parse(*_: object, **__: object) -> None:
+        raise fault
+
+    with monkeypatch.context() as patched:
+        patched.setattr(literal, "ast", SimpleNamespace(parse=parse))
+        with pytest.raises(Unreadable, match="This is no answer"):
+            read("[1]")
+    assert read("[1]") == [1]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "[" + "'a'," * 998 + "'a']",
+        "[" * 20 + "1," * 980 + "]" * 20,
+        "[" + "#" * 19_000 + "\n1]",
+        "# " * 9_999,
+        "'" + "\\\\" * 9_990 + "'",
+        ",".join(["9" * 18] * 1_000),
+    ],
+    ids=["words", "deep", "a comment", "comments", "backslashes", "numbers"],
+)
+def test_the_largest_answers_take_little_time_and_memory(text):
+    """As large, as deep and as long as any answer that is read: under 50 ms and 4 MB."""
+    took = []
+    for _ in range(3):
+        start = time.process_time()
+        read(text)
+        took.append(time.process_time() - start)
+    tracemalloc.start()
+    try:
+        read(text)
+        _, peak = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert min(took) < SOON
+    assert peak < 4_000_000
