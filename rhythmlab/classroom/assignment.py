@@ -12,6 +12,7 @@ from rhythmlab import words
 from rhythmlab.classroom.posed import CATALOGUE, pose, posed, version
 from rhythmlab.classroom.question import Judged, Question
 from rhythmlab.classroom.ready import MOST_SEATS, READY, Ready, ids_of, questions_of, seats_of
+from rhythmlab.classroom.reply import outcome
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.refusal import Refusal
@@ -147,18 +148,17 @@ class Work:
         """
         posed(id)
         asked = self.question(id)
-        judged = asked.judge(answer)
-        if not judged.answered:
+        found = outcome(asked, answer)
+        if not found.judged.answered:
             self._states[id] = _OPEN
-            return judged if self.seat else Noted(f"Not answered yet. {_TYPE_SEAT}")
-        unread = asked.unread(answer)
-        self._states[id] = _UNREAD if unread else _RIGHT if judged.right else _ANSWERED
+            return found.judged if self.seat else Noted(f"Not answered yet. {_TYPE_SEAT}")
+        self._states[id] = _UNREAD if found.unread else _RIGHT if found.judged.right else _ANSWERED
         if not self.seat:
             self._states[id] = _ANSWERED
             return Noted(f"Your answer stays where it is. {_TYPE_SEAT}")
         if self.mode == "practice":
-            return judged
-        return Noted(f"Answered, but {unread}" if unread else "Answered, and it can be read.")
+            return found.judged
+        return Noted(f"Answered, but {found.unread}" if found.unread else "Answered, and it can be read.")
 
     def left(self) -> Noted:
         """Say what is left to do, from the questions asked and the replies given so far.

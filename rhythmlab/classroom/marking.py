@@ -7,9 +7,8 @@ from rhythmlab import words
 from rhythmlab.classroom.assignment import Work, assignment
 from rhythmlab.classroom.handed_in import plain
 from rhythmlab.classroom.posed import CATALOGUE
-from rhythmlab.classroom.posed_play import Played
-from rhythmlab.classroom.question import Question
 from rhythmlab.classroom.ready import MOST_SEATS
+from rhythmlab.classroom.reply import outcome
 from rhythmlab.classroom.returned import SHOWN, Reply, Returned
 from rhythmlab.core.check import short
 
@@ -107,7 +106,7 @@ def _moved(row: Row, paper: Returned, other: Work) -> Row:
     if row.state in ("wrong", "partly right", "wrong type"):
         state = "wrong seat"
         reply, _ = which([reply for reply in paper.replies if reply.id == row.question])
-        if judged(other.question(row.question), reply.value)[0] == "right":
+        if outcome(other.question(row.question), reply.value).state == "right":
             said += f" The answer is right for seat {paper.seat}."
     return replace(row, state=state, reason=plain(f"{said} {row.reason}"))
 
@@ -132,32 +131,8 @@ def _row(paper: Returned, work: Work, id: str) -> Row:
     reply, note = which(mine)
     if reply.unread:
         return row("unreadable", f"{note}{reply.unread}", answer=reply.text)
-    state, said, marks = judged(asked, reply.value)
-    return row(state, f"{note}{said}", marks, reply.text)
-
-
-def judged(asked: Question, value: object) -> tuple[str, str, int]:
-    """Judge a value: a state, a reason, and marks; an answer that breaks a check is told."""
-    if isinstance(asked, Played) and isinstance(value, str) and value.strip():
-        return (
-            "unreadable",
-            f"The take {short(value)} is kept in your own journal, which is not handed in, so it cannot be "
-            "looked up here. Write its strokes instead, lane and seconds, such as "
-            "answer=[[0, 0.01], [1, 0.02]]: rl.taps_of() gives those of your last take.",
-            0,
-        )
-    try:
-        found = asked.judge(value)
-        if not found.answered:
-            return "not answered", found.said, 0
-        if found.right:
-            return "right", found.said, found.marks
-        if not found.marks and asked.unread(value):
-            return "wrong type", found.said, 0
-    except (ArithmeticError, LookupError, TypeError, ValueError, AttributeError) as error:
-        kind = type(error).__name__
-        return "unreadable", f"The check makes nothing of this answer ({kind}); show it to your teacher.", 0
-    return "partly right" if found.marks else "wrong", found.said, found.marks
+    found = outcome(asked, reply.value)
+    return row(found.state, f"{note}{found.reason}", found.judged.marks, reply.text)
 
 
 def which(replies: Sequence[Reply]) -> tuple[Reply, str]:

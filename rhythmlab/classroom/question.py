@@ -4,7 +4,6 @@ An answer is a literal: a number, a word, or a list of them.
 No widgets here; the exercises and the guesses of the pages are questions too.
 """
 
-import ast
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -13,6 +12,7 @@ from html import escape
 from numbers import Rational, Real
 
 from rhythmlab import words
+from rhythmlab.classroom.literal import Unreadable, read
 from rhythmlab.core.check import short
 from rhythmlab.refusal import Refusal
 
@@ -158,10 +158,9 @@ class Question:
         if not isinstance(text, str):
             return self.judge(text)
         try:
-            answer = text if len(text) > LONGEST_TYPED else ast.literal_eval(_with_point(text))
-        except (ValueError, TypeError, SyntaxError, MemoryError, RecursionError):
-            answer = text
-        return self.judge(answer)
+            return self.judge(text if len(text) > LONGEST_TYPED else read(_with_point(text)))
+        except Unreadable:
+            return self.judge(text)
 
     def answer(self) -> "Answer":
         """Return the worked answer, folded away until it is opened."""

@@ -17,10 +17,11 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from rhythmlab import words
-from rhythmlab.classroom.marking import Row, judged, which
+from rhythmlab.classroom.marking import Row, which
 from rhythmlab.classroom.posed import posed, version
 from rhythmlab.classroom.posed_play import Played
 from rhythmlab.classroom.question import Part
+from rhythmlab.classroom.reply import outcome
 from rhythmlab.classroom.returned import Returned
 
 #: Seats that are always compared with, from 1 on; least answers that are wrong here and right there; what
@@ -104,7 +105,7 @@ class Whose:
                 for i, one in enumerate(asked)
                 if not isinstance(one, Played)
                 and len(one.right) == parts
-                and judged(one, value)[0] == "right"
+                and outcome(one, value).state == "right"
             )
             if len(self._known) < 10_000 and len(key[1]) < 1_000:
                 self._known[key] = found

@@ -202,8 +202,8 @@ def test_takes_and_odd_answers_are_no_harm():
 
 def test_wrong_answers_of_a_whole_class_are_judged_once_each(monkeypatch):
     """The same wrong answer is compared with the other versions one time."""
-    calls, real = [], module.judged
-    monkeypatch.setattr(module, "judged", lambda asked, value: calls.append(1) or real(asked, value))
+    calls, real = [], module.outcome
+    monkeypatch.setattr(module, "outcome", lambda asked, value: calls.append(1) or real(asked, value))
     whose = Whose(NAME)
     for seat in range(1, 200):
         read = read_of(seat, {id: [1] for id in IDS})
