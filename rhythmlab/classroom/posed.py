@@ -15,7 +15,7 @@ from rhythmlab.classroom import (
     posed_ways,
 )
 from rhythmlab.classroom.posed_kind import LEVELS, SKILLS, Posed
-from rhythmlab.classroom.question import Question
+from rhythmlab.classroom.question import Question, known
 from rhythmlab.core.check import short, whole
 from rhythmlab.refusal import Refusal
 
@@ -45,9 +45,7 @@ def posed(id: str, example: str = _EXAMPLE) -> Posed:
     >>> posed("grid-ticks").skill, posed("grid-ticks").level
     ('grid', 1)
     """
-    if not isinstance(id, str) or id not in CATALOGUE:
-        raise Refusal(f"there is no question {short(id)}; there are {', '.join(CATALOGUE)}", example)
-    return CATALOGUE[id]
+    return known(id, CATALOGUE, example)
 
 
 def version(assignment: str, seat: int, id: str, count: int) -> int:

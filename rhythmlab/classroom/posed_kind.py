@@ -1,7 +1,7 @@
 """A kind of question that has its own numbers for every seat."""
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import lru_cache
 
@@ -42,7 +42,7 @@ class Posed:
     versions : tuple of tuple
         The numbers of each version, all equally hard.
     make : callable
-        Takes the numbers of a version and gives its `Question`.
+        Takes the numbers of a version and gives its `Question`, which gets this id and skill.
     plays : str
         What goes with it: ``"sound"``, ``"score"``, ``"take"``, or nothing.
     show : callable, optional
@@ -58,7 +58,11 @@ class Posed:
     show: Callable[..., object] | None = field(default=None, repr=False)
 
     def __post_init__(self) -> None:
-        made = lru_cache(maxsize=64)(self.make)  # three hundred seats share a few versions
+        kind = self.make
+
+        @lru_cache(maxsize=64)  # three hundred seats share a few versions
+        def made(*numbers: object) -> Question:
+            return replace(kind(*numbers), id=self.id, skill=self.skill)
 
         def make(*numbers: object) -> Question:
             return made(*self._known(numbers))

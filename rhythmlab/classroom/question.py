@@ -5,11 +5,12 @@ No widgets here; the exercises and the guesses of the pages are questions too.
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from html import escape
 from numbers import Rational, Real
+from typing import TypeVar
 
 from rhythmlab import words
 from rhythmlab.classroom.literal import Unreadable, read
@@ -17,6 +18,7 @@ from rhythmlab.core.check import short
 from rhythmlab.refusal import Refusal
 
 Part = Fraction | str
+Kind = TypeVar("Kind")
 
 #: Most parts of an answer that are read, longest text that is read as one, and most letters shown again.
 MOST_PARTS, LONGEST_TYPED, LONGEST_SHOWN = 1_000, 10_000, 60
@@ -298,12 +300,18 @@ def question(id: str) -> Question:
 
 
 def _found(id: object, example: str) -> Question:
-    """Return a question by its id; the example is a call that works."""
+    """Return a question of the pages by its id; the example is a call that works."""
     from rhythmlab.classroom.exercises import QUESTIONS
 
-    if not isinstance(id, str) or id not in QUESTIONS:
-        raise Refusal(f"there is no question {short(id)}; there are {', '.join(QUESTIONS)}", example)
-    return QUESTIONS[id]
+    kind = known(id, QUESTIONS, example)
+    return kind.make(*kind.versions[0])
+
+
+def known(id: object, questions: Mapping[str, Kind], example: str) -> Kind:
+    """Return a question by its id, or say which there are; the example is a call that works."""
+    if not isinstance(id, str) or id not in questions:
+        raise Refusal(f"there is no question {short(id)}; there are {', '.join(questions)}", example)
+    return questions[id]
 
 
 def check(id: str, answer: object = None) -> Judged:

@@ -7,7 +7,7 @@ from rhythmlab.classroom.exercises import QUESTIONS
 from rhythmlab.classroom.literal import reply_of
 from rhythmlab.classroom.marking import STATES
 from rhythmlab.classroom.posed import CATALOGUE, pose
-from rhythmlab.classroom.question import Question
+from rhythmlab.classroom.question import Question, question
 from rhythmlab.classroom.reply import outcome
 
 NAME, SEAT = "week 1", 7
@@ -67,7 +67,7 @@ def test_a_field_reads_what_was_typed_as_a_reply_is_read(key, typed):
     _, _, value = reply_of(
         f"work.reply('a', answer=({typed}\n))" if "," in typed else f"work.reply('a', {typed}\n)"
     )
-    assert QUESTIONS[key].judge_typed(typed) == QUESTIONS[key].judge(value)
+    assert question(key).judge_typed(typed) == question(key).judge(value)
 
 
 @pytest.mark.parametrize(

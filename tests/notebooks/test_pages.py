@@ -241,12 +241,12 @@ def test_the_right_answer_in_its_cell_is_accepted(page):
     (exercise,) = page.cells("code", "exercise")
     source = page.source(exercise)
     key = re.search(r'"([\w-]+)"', source)[1]
-    right = [part if isinstance(part, str) else int(part) for part in QUESTIONS[key].right]
+    right = [part if isinstance(part, str) else int(part) for part in rl.question(key).right]
     _, judged = run(page, ["import rhythmlab as rl", source.replace("answer=[]", f"answer={right!r}")])
     assert judged.right
     assert repr(judged).startswith("Right. ")
     _, unanswered = run(page, ["import rhythmlab as rl", source])
-    assert repr(unanswered) == f"Not answered yet: {QUESTIONS[key].form}"
+    assert repr(unanswered) == f"Not answered yet: {rl.question(key).form}"
 
 
 @every_page
@@ -254,7 +254,7 @@ def test_the_page_asks_what_the_question_asks(page):
     """Exercise and guess on the page are about the numbers that the check works with."""
     for section, call in (("Exercise", r"rl\.check"), ("Predict", r"rl\.predict")):
         source = "\n".join(map(page.source, page.cells("code")))
-        asked = QUESTIONS[re.search(rf'{call}\("([\w-]+)"', source)[1]]
+        asked = rl.question(re.search(rf'{call}\("([\w-]+)"', source)[1])
         text = page.sections[section]
         numbers = set(re.findall(r"\d+", asked.text)) - {"1"}
         assert numbers <= set(re.findall(r"\d+", text)), (section, numbers)
@@ -266,7 +266,7 @@ def test_the_page_asks_what_the_question_asks(page):
 def test_the_guess_is_not_given_away_by_the_panel(page):
     """The panel starts with other numbers than the guess is about."""
     source = "\n".join(map(page.source, page.cells("code")))
-    asked = QUESTIONS[re.search(r'rl\.predict\("([\w-]+)"', source)[1]].text
+    asked = rl.question(re.search(r'rl\.predict\("([\w-]+)"', source)[1]).text
     starts = re.search(r"rl\.\w+\((\d+)(?:, (\d+))?[^)]*guess=guess", source)
     if not starts:  # a panel that starts with a bar and a number
         starts = re.search(r'rl\.\w+\("([^"]+)", (\d+)[^)]*guess=guess', source)
