@@ -64,6 +64,11 @@ def marked() -> Path | None:
     return next((folder for folder in (here, *here.parents[:2]) if (folder / MARK).is_file()), None)
 
 
+def place_for_files() -> Path:
+    """Return where the reader's own files are: the working folder, or the current one where there is none."""
+    return marked() or Path.cwd()
+
+
 def first_page(source: Path | None = None) -> str:
     """Return the name of the page to open first.
 

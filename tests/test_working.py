@@ -7,7 +7,10 @@ import stat
 
 import pytest
 
+import rhythmlab as rl
 from rhythmlab import content, working
+from rhythmlab.panels import hall
+from rhythmlab.practice.setlist import SetList
 from rhythmlab.working import MARK, Doubtful, FolderError, first_page, prepare
 
 
@@ -582,3 +585,18 @@ def test_a_link_to_a_folder_is_followed(tmp_path, source):
     (tmp_path / "pages").symlink_to(tmp_path / "real")
     prepare(tmp_path / "pages", source)
     assert (tmp_path / "real" / "00-start.ipynb").exists()
+
+
+@pytest.mark.parametrize(("deeper", "found"), [("", True), ("a", True), ("a/b", True), ("a/b/c", False)])
+def test_whatever_the_reader_makes_lies_in_one_place(tmp_path, monkeypatch, deeper, found):
+    """Journal, set list, the length of the hall and what is saved: the marked folder, or the current one."""
+    (tmp_path / MARK).write_text("{}")
+    here = tmp_path / deeper
+    here.mkdir(parents=True, exist_ok=True)
+    monkeypatch.chdir(here)
+    where = tmp_path if found else here
+    saving = rl.two_numbers(4, 3, bpm=90).export
+    saving._open.value = True
+    saved, _ = saving._where()
+    assert working.place_for_files() == where
+    assert {one.parent for one in (rl.Journal().path, SetList().path, hall.place(), saved)} == {where}

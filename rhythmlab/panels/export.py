@@ -17,7 +17,7 @@ from rhythmlab.panels.fields import menu, text
 from rhythmlab.panels.refused import FieldRefusal
 from rhythmlab.refusal import plainly
 from rhythmlab.render.scene import Scene
-from rhythmlab.working import marked
+from rhythmlab.working import place_for_files
 
 #: Most cycles in a file of sound or MIDI.
 MOST_CYCLES = 1000
@@ -195,7 +195,7 @@ class Export(widgets.VBox):
         kind = self._kind.value
         added, ending, _ = KINDS[kind]
         name = safe_name(self._name.value.strip() or self._content().title + added, ending)
-        return (self._folder or marked() or Path.cwd()) / name, kind
+        return (self._folder or place_for_files()) / name, kind
 
     def _number(self) -> int:
         typed = self._cycles.value.strip()

@@ -11,7 +11,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.files import aside, reason
 from rhythmlab.panels.refused import FieldRefusal
-from rhythmlab.working import marked, write
+from rhythmlab.working import place_for_files, write
 
 #: Metres a second: sound in air at about 20 degrees (a physical constant, rounded).
 SOUND = 343
@@ -133,7 +133,7 @@ def given_hall(hall: object) -> Fraction | None:
 
 def place() -> Path:
     """Return where the length is kept: the reader's working folder, or the current one."""
-    return (marked() or Path.cwd()) / FILE
+    return place_for_files() / FILE
 
 
 def kept_hall() -> Fraction | None:

@@ -22,7 +22,7 @@ from rhythmlab.practice.glance import Glance, glance
 from rhythmlab.practice.lines import Entries
 from rhythmlab.practice.rows import asked_limbs, asked_pair, day_of, number_of, pair_of
 from rhythmlab.refusal import Refusal
-from rhythmlab.working import marked
+from rhythmlab.working import place_for_files
 
 #: The file, in the reader's working folder.
 FILE = "journal.jsonl"
@@ -70,7 +70,9 @@ class Journal:
         self, path: str | os.PathLike | None = None, *, clock: Callable[[], datetime] | None = None
     ) -> None:
         example = 'Journal("my-journal.jsonl")'
-        self.path = Path(os.path.abspath(_folder() / FILE if path is None else place(path, "path", example)))
+        self.path = Path(
+            os.path.abspath(place_for_files() / FILE if path is None else place(path, "path", example))
+        )
         self.wait = 10.0  # seconds for another notebook to finish its line
         if clock is not None and not callable(clock):
             raise Refusal(f"clock={short(clock)} cannot be called", example, argument="clock")
@@ -343,11 +345,6 @@ class Journal:
         return {"kind": kind, "id": name, "when": when} | _plain(
             {key: value for key, value in entry.items() if key not in ("kind", "id", "when")}, ""
         )
-
-
-def _folder() -> Path:
-    """Return the marked folder at or above the page, or the current one."""
-    return marked() or Path.cwd()
 
 
 def _plain(value: object, where: str, deep: int = _DEEP) -> object:

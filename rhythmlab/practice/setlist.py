@@ -15,7 +15,7 @@ from rhythmlab.playing.item import Item, read_line
 from rhythmlab.practice.lines import opened
 from rhythmlab.practice.turns import turn
 from rhythmlab.refusal import Refusal, plainly
-from rhythmlab.working import marked
+from rhythmlab.working import place_for_files
 
 #: The file, in the reader's working folder.
 FILE = "set-list.txt"
@@ -123,7 +123,7 @@ class SetList:
     """
 
     def __init__(self, path: str | os.PathLike | None = None) -> None:
-        place = (marked() or Path.cwd()) / FILE
+        place = place_for_files() / FILE
         if path is not None:
             place = check.path(path, "path", 'set_list("my-list.txt")')
         self.path = Path(os.path.abspath(place))
