@@ -19,6 +19,10 @@ from rhythmlab.core.tempo import Tempo
 #: key froseth_counting); for 3, common practice, no source.
 SYLLABLES = {1: (), 2: ("&",), 3: ("trip", "let"), 4: ("e", "&", "a")}
 _PLURALS = {"box": "boxes", "reply": "replies"}
+_ORDINALS = (
+    *("first", "second", "third", "fourth", "fifth", "sixth"),
+    *("seventh", "eighth", "ninth", "tenth", "eleventh", "twelfth"),
+)
 _TIMES = ("", "once", "twice", "three times", "four times", "five times", "six times")
 
 
@@ -67,11 +71,24 @@ def nth(index: int) -> str:
 
     Examples
     --------
-    >>> nth(0), nth(3), nth(11)
-    ('first', 'fourth', '12th')
+    >>> nth(0), nth(3), nth(11), nth(20)
+    ('first', 'fourth', '12th', '21st')
     """
-    names = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
-    return names[index] if index < len(names) else f"{index + 1}th"
+    if index < 8:
+        return _ORDINALS[index]
+    teens, last = (index + 1) % 100 // 10 == 1, (index + 1) % 10
+    return f"{index + 1}{'th' if teens else {1: 'st', 2: 'nd', 3: 'rd'}.get(last, 'th')}"
+
+
+def share_name(parts: int) -> str:
+    """Name one of so many equal parts.
+
+    Examples
+    --------
+    >>> share_name(3), share_name(12), share_name(13)
+    ('third', 'twelfth', '1/13')
+    """
+    return _ORDINALS[parts - 1] if 2 < parts <= len(_ORDINALS) else f"1/{parts}"
 
 
 def plural(count: int | Fraction, word: str) -> str:
@@ -122,9 +139,7 @@ def pulse_name(p: Polyrhythm, pulse: int) -> str:
     value = p.pulses[pulse]
     if p.pulses.count(value) == 1:
         return f"the {value}"
-    nth = ("first", "second", "third", "fourth")
-    place = p.pulses[: pulse + 1].count(value) - 1
-    return f"the {nth[place] if place < len(nth) else f'{place + 1}th'} {value}"
+    return f"the {nth(p.pulses[:pulse].count(value))} {value}"
 
 
 def mark(place: Place) -> str:

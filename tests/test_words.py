@@ -12,6 +12,8 @@ from hypothesis import strategies as st
 import rhythmlab as rl
 from rhythmlab import words
 from rhythmlab.core.feel import Place
+from rhythmlab.panels.controls import MOST_PULSES, pulse_field
+from rhythmlab.practice.where import lane_said
 from tests import brute
 from tests.strategies import TRIES, bpms, coprime_pairs, pairs, several
 
@@ -193,7 +195,7 @@ def test_pulses_have_a_name_each():
     assert words.pair(rl.Polyrhythm(3, 4, 5)) == "3 against 4 against 5"
     p = rl.Polyrhythm(7, 7, 4, 7, 7, 7)
     names = [words.pulse_name(p, i) for i in range(6)]
-    assert names == ["the first 7", "the second 7", "the 4", "the third 7", "the fourth 7", "the 5th 7"]
+    assert names == ["the first 7", "the second 7", "the 4", "the third 7", "the fourth 7", "the fifth 7"]
 
 
 @TRIES
@@ -354,3 +356,27 @@ def test_groups_are_counted_in_words_up_to_nine(h):
     assert (
         f": {names[h - 1]} {steps} of the {3 * h + 1} {verb} 1 tick shorter than one of the 3, so it" in said
     )
+
+
+@pytest.mark.parametrize("index", [*range(130), 1000, 1010, 1011, 1112, 2021])
+def test_an_ordinal_ends_as_it_is_spoken(index):
+    """The last word of the number decides: 21st as twenty-first, but 11th as eleventh and 112th."""
+    said, number = words.nth(index), index + 1
+    if number < 9:
+        spoken = ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth"]
+        assert said == spoken[index]
+        return
+    spoken = number % 100 if number % 100 < 20 else number % 10
+    assert said == f"{number}{ {1: 'st', 2: 'nd', 3: 'rd'}.get(spoken, 'th') }"
+
+
+def test_there_is_one_table_of_ordinals():
+    """Pulses, lanes, strokes in a row and fields say the same word for the same place."""
+    alike = rl.Polyrhythm(*[5] * 6)
+    for i in range(6):
+        assert words.pulse_name(alike, i) == lane_said(alike.cycle(), i) == f"the {words.nth(i)} 5"
+    for i in range(MOST_PULSES):
+        assert pulse_field(i) == f"{words.nth(i)} pulse"
+    assert rl.check_sticking("RRRR", 50).problems[-1].said(4).split(": ")[1].startswith(f"{words.nth(3)} R ")
+    for parts in (3, 5, 6, 7):
+        assert words.share_name(parts) == words.nth(parts - 1)

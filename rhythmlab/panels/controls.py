@@ -21,7 +21,6 @@ from rhythmlab.refusal import OutOfRange
 
 #: Most pulses a panel has fields for, and most strokes in a cycle that it draws.
 MOST_PULSES, MOST_STROKES = 4, 20_000
-_NTH = ("first", "second", "third", "fourth")
 FROM_BEAT = "from beat"
 
 
@@ -52,7 +51,7 @@ def read_pulse(text: str, nth: int) -> int:
 
 def pulse_field(nth: int) -> str:
     """Return the name of the field of a pulse."""
-    return f"{_NTH[nth]} pulse"
+    return f"{words.nth(nth)} pulse"
 
 
 def read_pulses(texts: Sequence[str]) -> Polyrhythm:

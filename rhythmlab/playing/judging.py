@@ -13,9 +13,7 @@ from rhythmlab.playing.hands import Hand, hand, milliseconds, why
 from rhythmlab.playing.limits import Limit, Limits
 from rhythmlab.playing.phrasing import MOST_STROKES
 from rhythmlab.refusal import Refusal
-from rhythmlab.words import number
-
-_NTH = ("", "first", "second", "third", "fourth")
+from rhythmlab.words import nth, number
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +49,10 @@ class Problem:
         cycle, place = divmod(self.stroke, whole(strokes, "strokes", example))
         later = " of the next cycle" if cycle == 1 else f" of cycle {cycle + 1}"
         where = f"stroke {place + 1}{later if cycle else ''}"
-        nth = _NTH[self.nth] if self.nth < len(_NTH) else f"{self.nth}th"
         how = "with the hands taking turns" if self.turned else "in a row"
-        return f"{where}: {nth} {self.hand} {how}, {number(self.ms)} ms apart; {why(self.limit)}"
+        return (
+            f"{where}: {nth(self.nth - 1)} {self.hand} {how}, {number(self.ms)} ms apart; {why(self.limit)}"
+        )
 
 
 def problems(hands: str, gaps: Sequence[int], tick_ms: Fraction, rules: Hand) -> tuple[Problem, ...]:

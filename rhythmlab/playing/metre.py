@@ -154,7 +154,7 @@ class Metre:
         ('sixteenth', 'eighth-note triplet', 'ninth part of a quarter')
         """
         name = note_name(Fraction(1, self.unit * self.parts))
-        return name or f"{_ordinal(self.parts)} part of a {NOTES[self.unit]}"
+        return name or f"{words.share_name(self.parts)} part of a {NOTES[self.unit]}"
 
     @property
     def _beat_notes(self) -> int:
@@ -365,11 +365,6 @@ def _some_groups(count: int) -> tuple[int, ...]:
     if count < 2 or count > 40:
         return (count,)
     return (2,) * (count // 2 - count % 2) + (3,) * (count % 2)
-
-
-def _ordinal(number: int) -> str:
-    names = {3: "third", 5: "fifth", 6: "sixth", 7: "seventh", 9: "ninth", 10: "tenth", 12: "twelfth"}
-    return names.get(number, f"1/{number}")
 
 
 def with_article(name: str) -> str:

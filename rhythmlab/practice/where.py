@@ -89,9 +89,7 @@ def lane_said(cycle: Cycle, lane: int) -> str:
     name = names[lane]
     if names.count(name) == 1:
         return f"the {name}" if name else f"lane {lane + 1}"
-    nth = names[: lane + 1].count(name)
-    order = ("first", "second", "third", "fourth")
-    return f"the {order[nth - 1] if nth <= len(order) else f'{nth}th'} {name or 'lane'}"
+    return f"the {words.nth(names[:lane].count(name))} {name or 'lane'}"
 
 
 def limb_of(take: Take, lane: int) -> str:
