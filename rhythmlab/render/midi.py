@@ -23,6 +23,7 @@ from rhythmlab.core.check import short, whole
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.given import Rhythm
 from rhythmlab.core.long_work import say, shown
+from rhythmlab.core.nearest import nearest
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.files import save, with_ending
@@ -276,7 +277,7 @@ class _Clock:
     def at(self, tick: int) -> int:
         """Return the tick of the file for a tick from the beginning of the first cycle."""
         top, bottom = self._ratio
-        return (2 * (tick + self.lead) * top + bottom) // (2 * bottom)
+        return nearest((tick + self.lead) * top, bottom)
 
     def once(self, ticks: np.ndarray) -> np.ndarray:
         """Return the ticks of the file for some ticks of the count-in."""
@@ -288,7 +289,7 @@ class _Clock:
         small = 2 * (self.lead + self.cycles * self.ticks) * top + bottom < 2**63
         turns = np.arange(self.cycles, dtype=np.int64 if small else object)[:, None] * self.ticks
         places = (turns + onsets.astype(turns.dtype) + self.lead).ravel() * top
-        at = (2 * places + bottom) // (2 * bottom)
+        at = nearest(places, bottom)
         off = abs(at * bottom - places).max() if len(places) else 0
         return at.astype(np.int64), Fraction(int(off), bottom)
 

@@ -21,6 +21,7 @@ from rhythmlab.core.call import public
 from rhythmlab.core.check import MOST_STROKES, a, index, short, whole, window
 from rhythmlab.core.given import Rhythm
 from rhythmlab.core.long_work import say, shown
+from rhythmlab.core.nearest import nearest
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Speed
 from rhythmlab.refusal import Refusal
@@ -80,7 +81,7 @@ class Sound:
     @cached_property
     def frames(self) -> int:
         """Samples of each channel, to the end of the voice that rings longest."""
-        ends = [int(self.seconds * self.rate + Fraction(1, 2))]
+        ends = [nearest(*(self.seconds * self.rate).as_integer_ratio())]
         for row in self.rows:
             strokes = self._count(row)
             if strokes:
@@ -145,7 +146,7 @@ class Sound:
             numbers = numbers.astype(object)
         turn, i = numbers // max(len(row.ticks), 1), (numbers % max(len(row.ticks), 1)).astype(np.int64)
         ticks = turn * (self.stop - self.start) + row.ticks[i] + (self.lead - self.start)
-        return ((2 * top * ticks + bottom) // (2 * bottom)).astype(np.int64)
+        return nearest(top * ticks, bottom).astype(np.int64)
 
     def _first(self, row: Row, frame: int) -> int:
         """Return the number of the first stroke of a row that begins on or after a frame."""
