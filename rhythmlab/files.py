@@ -20,22 +20,28 @@ from rhythmlab.refusal import NotWritten, Refusal, on_disk
 
 #: The ending of a file that is not whole yet.
 PART = ".part"
-#: What stopped the disk, in plain words, and what to do about it.
-_WORDS = {
-    errno.EACCES: ("you are not allowed to {} there", "allow it"),
-    errno.EPERM: ("you are not allowed to {} there", "allow it"),
-    errno.EROFS: ("it can only be read", "allow writing to it"),
-    errno.ENOSPC: ("the disk is full", "free some space"),
-    getattr(errno, "EDQUOT", -1): ("your share of the disk is full", "free some space"),
-    errno.EFBIG: ("the file may not grow any further", "rename it"),
-    errno.ENAMETOOLONG: ("the name is too long", "take a shorter one"),
-    errno.ENOENT: ("its folder is not there", "make the folder"),
-    errno.ENOTDIR: ("part of its path is a file", "mend the path"),
-    errno.EISDIR: ("a folder has that name", "rename the folder"),
-    errno.ELOOP: ("a link in its path leads nowhere", "mend the link"),
-    errno.ESPIPE: ("it is not a plain file", "rename what is there"),
-    errno.EAGAIN: ("another notebook is writing and does not finish", "wait a moment"),
+#: What stopped the disk where a file is written, in plain words; what to do about it; and what stopped it
+#: where somebody's files are looked at. Where there are no words, the system's own are told.
+_WORDS: dict[int | None, tuple[str, str, str]] = {
+    errno.EACCES: ("you are not allowed to {} there", "allow it", "you are not allowed to"),
+    errno.EPERM: ("you are not allowed to {} there", "allow it", "you are not allowed to"),
+    errno.EROFS: ("it can only be read", "allow writing to it", ""),
+    errno.ENOSPC: ("the disk is full", "free some space", ""),
+    getattr(errno, "EDQUOT", -1): ("your share of the disk is full", "free some space", ""),
+    errno.EFBIG: ("the file may not grow any further", "rename it", ""),
+    errno.ENAMETOOLONG: ("the name is too long", "take a shorter one", "its path is too long"),
+    errno.ENOENT: ("its folder is not there", "make the folder", "it is gone"),
+    errno.ESTALE: ("", "", "it is gone"),
+    errno.ENOTDIR: ("part of its path is a file", "mend the path", "it is no folder"),
+    errno.EISDIR: ("a folder has that name", "rename the folder", ""),
+    errno.ELOOP: ("a link in its path leads nowhere", "mend the link", "its links go round in a circle"),
+    errno.ESPIPE: ("it is not a plain file", "rename what is there", ""),
+    errno.EAGAIN: ("another notebook is writing and does not finish", "wait a moment", ""),
+    errno.EIO: ("", "", "the disk cannot read it"),
+    errno.EMFILE: ("", "", "too many files are open"),
+    errno.ENFILE: ("", "", "too many files are open"),
 }
+_NO_WORDS = ("", "", "")
 
 
 def reason(error: OSError, doing: str = "write") -> str:
@@ -46,8 +52,8 @@ def reason(error: OSError, doing: str = "write") -> str:
     >>> reason(OSError(errno.ENOSPC, "No space left on device")), reason(PermissionError(13, ""), "read")
     ('the disk is full', 'you are not allowed to read there')
     """
-    known = _WORDS.get(error.errno)
-    return known[0].format(doing) if known else error.strerror or str(error)
+    known = _WORDS.get(error.errno, _NO_WORDS)[0]
+    return known.format(doing) or error.strerror or str(error)
 
 
 def remedy(error: OSError) -> str:
@@ -58,7 +64,18 @@ def remedy(error: OSError) -> str:
     >>> remedy(OSError(errno.ENOSPC, "No space left on device"))
     'free some space'
     """
-    return _WORDS.get(error.errno, ("", ""))[1]
+    return _WORDS.get(error.errno, _NO_WORDS)[1]
+
+
+def unseen(error: OSError) -> str:
+    """Return in a few words why something in a folder cannot be looked at.
+
+    Examples
+    --------
+    >>> unseen(PermissionError(13, "Permission denied"))
+    'you are not allowed to'
+    """
+    return _WORDS.get(error.errno, _NO_WORDS)[2] or error.strerror or "no reason is known"
 
 
 def with_ending(path: str | os.PathLike, *endings: str, call: str) -> Path:

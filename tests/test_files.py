@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from rhythmlab import file_names
 from rhythmlab.file_names import fault, is_part, safe_name
-from rhythmlab.files import aside, out, placed, put, reason, save, with_ending
+from rhythmlab.files import aside, out, placed, put, reason, remedy, save, unseen, with_ending
 from rhythmlab.folders import folder_for, made, standing
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
@@ -367,6 +367,17 @@ def test_reasons_are_plain_words():
     assert reason(PermissionError(errno.EACCES, ""), "read") == "you are not allowed to read there"
     assert reason(OSError(errno.EIO, "Input/output error")) == "Input/output error"
     assert reason(OSError("no number")) == "no number"
+
+
+@pytest.mark.parametrize("number", [None, *sorted(errno.errorcode)])
+def test_every_reason_is_words_whatever_the_system_refused(number):
+    """Of writing, of reading and of looking: our words, or else the system's, and never nothing."""
+    system = os.strerror(number) if number else "said in words"
+    error = OSError(number, system) if number else OSError(system)
+    for said in (reason(error), reason(error, "read"), unseen(error)):
+        assert said.strip()
+        assert "{" not in said
+    assert (reason(error) == system) <= (remedy(error) == "")  # nothing to do about what has no words
 
 
 def test_what_is_damaged_is_set_aside_and_nothing_is_lost(tmp_path):

@@ -1,6 +1,5 @@
 """A folder of files that strangers wrote: found and read without following a link or waiting for a pipe."""
 
-import errno
 import os
 import re
 import stat
@@ -9,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from rhythmlab.file_names import is_part
+from rhythmlab.files import unseen
 from rhythmlab.refusal import Refusal
 
 #: Most entries of a folder that are looked at, with all that lie below it, and most that are told by name.
@@ -20,30 +20,10 @@ _NOT_ENTERED = (".ipynb_checkpoints", "__MACOSX")
 #: What a gradebook writes; it is not taken for handed in where it lies beside.
 _TABLES = ("marks.csv", "summary.html")
 _PAGES = re.compile(r"(?:seat-[0-9]+(?:-page-[0-9]+)?|not-marked-[0-9]+)\.html")
-_REASONS = {
-    **dict.fromkeys((errno.EACCES, errno.EPERM), "you are not allowed to"),
-    **dict.fromkeys((errno.ENOENT, errno.ESTALE), "it is gone"),
-    errno.ELOOP: "its links go round in a circle",
-    errno.ENAMETOOLONG: "its path is too long",
-    errno.ENOTDIR: "it is no folder",
-    errno.EIO: "the disk cannot read it",
-    **dict.fromkeys((errno.EMFILE, errno.ENFILE), "too many files are open"),
-}
 
 
 class Damaged(ValueError):
     """Why a file cannot be read, in a sentence."""
-
-
-def why(error: OSError) -> str:
-    """Return in a few words why the system refused.
-
-    Examples
-    --------
-    >>> why(PermissionError(13, "Permission denied"))
-    'you are not allowed to'
-    """
-    return _REASONS.get(error.errno, error.strerror or "no reason is known")
 
 
 def plain(text: str, most: int = 600) -> str:
@@ -171,7 +151,7 @@ def _listed(folder: Path) -> tuple[list[os.DirEntry], str]:
         for entry in _entries(folder):
             entries.append(entry)
     except OSError as error:
-        refused = why(error)
+        refused = unseen(error)
     return sorted(entries, key=lambda entry: entry.name), refused
 
 

@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 from rhythmlab import words
 from rhythmlab.classroom.assignment import assignment
 from rhythmlab.classroom.book import troubles_of
-from rhythmlab.classroom.handed_in import Damaged, beginning, why
+from rhythmlab.classroom.handed_in import Damaged, beginning
 from rhythmlab.classroom.marking import Row
 from rhythmlab.classroom.papers import Typed, in_python, in_terminal
 from rhythmlab.core.check import short
 from rhythmlab.file_names import fault
-from rhythmlab.files import put
+from rhythmlab.files import put, unseen
 from rhythmlab.folders import folder_for, made
 from rhythmlab.refusal import AlreadyThere
 from rhythmlab.render.scene import Band, Line, Rule, Scene, Text
@@ -204,7 +204,7 @@ def _fault(path: Path, data: bytes) -> str:
     except FileNotFoundError:
         return ""
     except OSError as error:
-        return f"that cannot be looked at ({why(error)})"
+        return f"that cannot be looked at ({unseen(error)})"
     if not stat.S_ISREG(info.st_mode):
         return "which is a link or no plain file"
     try:

@@ -13,9 +13,10 @@ from dataclasses import dataclass, field
 from itertools import accumulate
 from pathlib import Path
 
-from rhythmlab.classroom.handed_in import LINK, Damaged, beginning, named, plain, why
+from rhythmlab.classroom.handed_in import LINK, Damaged, beginning, named, plain
 from rhythmlab.classroom.literal import MOST_SOURCE, Unreadable, reply_of
 from rhythmlab.classroom.ready import MOST_SEATS
+from rhythmlab.files import unseen
 
 #: Largest file that is read, in bytes, and deepest nesting; a page with its sound and notes is smaller.
 MOST_BYTES, DEEPEST = 20_000_000, 60
@@ -141,7 +142,7 @@ def returned(path: Path, folder: Path) -> Returned:
     except Damaged as error:
         return Returned(path, name, moment, digest, str(error))
     except OSError as error:
-        said = LINK if error.errno == errno.ELOOP else f"The file cannot be read: {why(error)}."
+        said = LINK if error.errno == errno.ELOOP else f"The file cannot be read: {unseen(error)}."
         return Returned(path, name, moment, digest, said)
     except MemoryError:
         said = "The file takes more memory than there is: clear what the cells show, and hand it in again."

@@ -12,6 +12,7 @@ from rhythmlab.classroom import handed_in as finding
 from rhythmlab.classroom.gradebook import gradebook
 from rhythmlab.classroom.handed_in import Damaged, beginning, handed_in, named
 from rhythmlab.classroom.returned import returned
+from rhythmlab.files import unseen
 from tests.classroom.pages import IDS, NAME, page, put
 
 
@@ -184,9 +185,7 @@ def test_a_file_that_may_not_be_read_becomes_a_row(tmp_path, monkeypatch, refuse
         return real(path, *more, **named)
 
     monkeypatch.setattr(finding.os, "open", refusing)
-    assert reasons(marked(tmp_path)) == {
-        name: f"The file cannot be read: {finding.why(OSError(refused, ''))}."
-    }
+    assert reasons(marked(tmp_path)) == {name: f"The file cannot be read: {unseen(OSError(refused, ''))}."}
 
 
 def test_what_vanishes_between_listing_and_reading_is_told(tmp_path, monkeypatch):
