@@ -7,7 +7,7 @@ from rhythmlab.core.call import public
 from rhythmlab.core.given import Rhythm
 from rhythmlab.render.palette import COLOURS, lane_role, shape
 from rhythmlab.render.pictures import strip
-from rhythmlab.render.scene import ROW, Band, Line, Rule, Scene, Text
+from rhythmlab.render.scene import ROW, Band, Line, Rule, Scene, Text, text_at
 from rhythmlab.render.svg import HANDS, ON_PAPER, pen
 
 if TYPE_CHECKING:
@@ -53,13 +53,9 @@ def figure(scene: Scene | Rhythm) -> "Figure":
                 axes.fill_between(
                     x, top * ROW, bottom * ROW, color=COLOURS[role][0], linewidth=0, zorder=order * 1e-4
                 )
-            case Text(tick, row, text, role, side):
+            case Text(_, row, text, role):
                 ink, size, weight = HANDS[role]
-                x = {"left": scene.left - 14.0, "right": scene.width - scene.right + 10.0}.get(
-                    side, scene.x(tick)
-                )
-                x += 16 if side == "from" else 0
-                across = {"left": "right", "right": "left", "from": "left"}.get(side, "center")
+                x, across = text_at(scene, mark)
                 style = {"fontsize": size * _POINTS, "fontweight": weight, "color": COLOURS[ink][0]}
                 if role in ON_PAPER:
                     style["path_effects"] = [withStroke(linewidth=3, foreground=COLOURS["paper"][0])]

@@ -7,6 +7,7 @@ Whoever paints it needs to know nothing about rhythm.
 
 from dataclasses import dataclass
 from numbers import Real
+from typing import Literal
 
 from rhythmlab.core.check import MOST_TICKS, short, whole
 from rhythmlab.refusal import Refusal
@@ -194,3 +195,21 @@ class Scene:
         from rhythmlab.render.svg import svg
 
         return svg(self)
+
+
+def text_at(scene: Scene, text: Text) -> tuple[float, Literal["left", "center", "right"]]:
+    """Return where a text of a picture is, in px from the left edge, and which part of it stands there.
+
+    Examples
+    --------
+    >>> text_at(Scene("a name", "what it shows", (), 0, 4, 1.0), Text(2, 0, "7", side="left"))
+    (62.0, 'right')
+    """
+    match text.side:
+        case "left":
+            return scene.left - 14.0, "right"
+        case "right":
+            return scene.width - scene.right + 10.0, "left"
+        case "from":
+            return scene.x(text.x) + 16, "left"
+    return scene.x(text.x), "center"

@@ -3,7 +3,7 @@
 from html import escape
 
 from rhythmlab.render.palette import COLOURS, lane_role, shape
-from rhythmlab.render.scene import ROW, Band, Line, Mark, Rule, Scene, Stroke, Text
+from rhythmlab.render.scene import ROW, Band, Line, Mark, Rule, Scene, Stroke, Text, text_at
 
 #: Role of a rule or a line -> (colour role, width in px, opacity).
 PENS = {
@@ -94,13 +94,10 @@ def _paint(mark: Mark, scene: Scene, colour, radius: float) -> str:
                 f'<rect x="{x:.2f}" y="{top * ROW:.2f}" width="{width:.2f}" height="{height:.2f}" '
                 f'style="fill:{colour(role)}"/>'
             )
-        case Text(tick, row, text, role, side):
+        case Text(_, row, text, role):
             ink, size, weight = HANDS[role]
-            x = {"left": scene.left - 14.0, "right": scene.width - scene.right + 10.0}.get(
-                side, scene.x(tick)
-            )
-            x += 16 if side == "from" else 0
-            anchor = {"left": "end", "right": "start", "from": "start"}.get(side, "middle")
+            x, across = text_at(scene, mark)
+            anchor = {"left": "start", "center": "middle", "right": "end"}[across]
             under = ""
             if role in ON_PAPER:
                 wide, high = 0.9 * size * len(text), 0.86 * size
