@@ -35,15 +35,22 @@ def hear_pair(p: int, q: int) -> Question:
 
 def hear_pair_shown(p: int, q: int) -> Heard:
     """Return the sound of `hear_pair`."""
+    return _pair(
+        p, q, ("high", "low"), ["high wood block", "low wood block"], "a high wood block and a low one"
+    )
+
+
+def _pair(p: int, q: int, names: tuple[str, str], sounds: list[str], what: str) -> Heard:
+    """Return the sound of a pair three times round, each pulse with its own voice."""
     pair = Polyrhythm(p, q)
-    lanes = [Lane("high", pair.onsets(0)), Lane("low", pair.onsets(1))]
+    lanes = [Lane(name, pair.onsets(i)) for i, name in enumerate(names)]
     return Heard(
-        "A rhythm to listen to: a high wood block and a low one, three times round, about 9 seconds.",
+        f"A rhythm to listen to: {what}, three times round, about 9 seconds.",
         lambda: sound(
             Cycle(pair.ticks, lanes, beats=[0]),
             tempo_for(pair.ticks, 3),
             cycles=3,
-            mix=Mix(home=0, sounds=["high wood block", "low wood block"]),
+            mix=Mix(home=0, sounds=sounds),
         ),
     )
 
@@ -71,17 +78,8 @@ def hear_home(home: int, other: int) -> Question:
 
 def hear_home_shown(home: int, other: int) -> Heard:
     """Return the sound of `hear_home`."""
-    pair = Polyrhythm(home, other)
-    lanes = [Lane("home", pair.onsets(0)), Lane("other", pair.onsets(1))]
-    return Heard(
-        "A rhythm to listen to: a bass drum and a wood block, three times round, about 9 seconds.",
-        lambda: sound(
-            Cycle(pair.ticks, lanes, beats=[0]),
-            tempo_for(pair.ticks, 3),
-            cycles=3,
-            mix=Mix(home=0, sounds=["bass drum", "high wood block"]),
-        ),
-    )
+    sounds = ["bass drum", "high wood block"]
+    return _pair(home, other, ("home", "other"), sounds, "a bass drum and a wood block")
 
 
 def hear_odd(p: int, q: int, which: int, stroke: int, by: int) -> Question:
