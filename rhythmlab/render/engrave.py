@@ -1,6 +1,7 @@
 """MusicXML engraved as SVG by verovio: the same text gives the same picture, byte for byte."""
 
 import re
+from collections.abc import Mapping
 from functools import cache
 from html import escape
 from threading import RLock
@@ -15,7 +16,8 @@ _SCALE = 40
 _PX = 1030
 #: Height of the line of a title in px.
 _TITLE = 36
-_LOCK = RLock()
+#: Verovio engraves one page at a time.
+LOCK = RLock()
 _TEXT = re.compile(r'<text ([^>]*?) ?font-size="0px">((?:<tspan[^>]*>)+)([^<]*)(?:</tspan>)+</text>')
 
 
@@ -57,10 +59,8 @@ def engrave(
     ValueError
         If verovio cannot read the text.
     """
-    with _LOCK:
-        tool = _toolkit()
-        tool.setOptions(_options(numbered, quarter_px, deep))
-        tool.resetXmlIdSeed(7)
+    with LOCK:
+        tool = set_up("scores", WIDTH, HEIGHT, _options(numbered, quarter_px, deep))
         loaded = tool.loadData(text)
         raw = [tool.renderToSVG(page) for page in range(1, tool.getPageCount() + 1)] if loaded else []
     if not all('class="staff"' in page for page in raw) or not raw:
@@ -76,7 +76,7 @@ def engrave(
 
 
 @cache
-def _toolkit() -> Any:
+def _toolkit(maker: str) -> Any:
     import verovio
 
     tool = verovio.toolkit()
@@ -84,27 +84,54 @@ def _toolkit() -> Any:
     return tool
 
 
+def set_up(maker: str, width: int, height: int, options: Mapping[str, object]) -> Any:
+    """Return verovio ready to engrave MusicXML; whoever uses it holds `LOCK`.
+
+    Parameters
+    ----------
+    maker : str
+        Who asks: options that were set stay, so each has a verovio of its own.
+    width, height : int
+        Of a page, in px.
+    options : mapping
+        Verovio's own, besides those that all pages have.
+
+    Raises
+    ------
+    ImportError
+        If verovio is not installed.
+    """
+    tool = _toolkit(maker)
+    tool.setOptions(
+        {
+            "inputFrom": "musicxml",
+            "header": "none",
+            "footer": "none",
+            "scale": _SCALE,
+            "pageWidth": width * 100 // _SCALE,
+            "pageHeight": height * 100 // _SCALE,
+            "adjustPageHeight": True,
+            "adjustPageWidth": True,
+            "breaks": "auto",
+            "spacingNonLinear": 1.0,
+            "tupletAngledOnBeams": True,
+            "xmlIdSeed": 7,
+            **options,
+        }
+    )
+    tool.resetXmlIdSeed(7)
+    return tool
+
+
 def _options(numbered: bool, quarter_px: int, deep: bool) -> dict[str, object]:
     return {
-        "inputFrom": "musicxml",
-        "header": "none",
-        "footer": "none",
-        "scale": _SCALE,
-        "pageWidth": WIDTH * 100 // _SCALE,
-        "pageHeight": HEIGHT * 100 // _SCALE,
-        "adjustPageHeight": True,
-        "adjustPageWidth": True,
-        "breaks": "auto",
-        "spacingNonLinear": 1.0,
         "spacingLinear": quarter_px / _PX,
         "spacingSystem": 6,
-        "tupletAngledOnBeams": True,
         "lyricVerseCollapse": True,
         "lyricTopMinMargin": 8.0 if deep else 2.0,
         "dynamDist": 1.5,
         "mnumInterval": 1 if numbered else 0,
         "svgFormatRaw": True,
-        "xmlIdSeed": 7,
     }
 
 

@@ -3,8 +3,7 @@
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache, lru_cache
-from threading import RLock
+from functools import lru_cache
 
 from rhythmlab import words
 from rhythmlab.core.cycle import Cycle
@@ -12,6 +11,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.refusal import plainly
 from rhythmlab.render import paper
+from rhythmlab.render.engrave import LOCK, set_up
 from rhythmlab.render.flatten import flat
 from rhythmlab.render.pictures import strip
 from rhythmlab.render.scene import Scene
@@ -28,9 +28,8 @@ CLOSE = (0.09, 0.06, 0.035)
 MOST_BARS, SHOWN = 40, 14
 #: Most strokes of a pulse that is drawn a second time where it cannot be written.
 MOST_DRAWN = 1000
-#: Scale of the engraving in percent.
-_SCALE = 40
-_LOCK = RLock()
+#: Highest page that is engraved, in px.
+MOST_HIGH = 20_000
 #: Height of a row of a picture in px, and of what stands over notes in points.
 _ROW, _OVER = 33.0, BODY + 13
 
@@ -124,14 +123,6 @@ def notation(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None) -> Note:
     return Note(heading, "", f"Not written as notes here: {why}.", 0, what, home)
 
 
-@cache
-def _engraver() -> object:
-    import verovio
-
-    verovio.enableLog(verovio.LOG_OFF)
-    return verovio.toolkit()
-
-
 @lru_cache(maxsize=16)
 def engraved(musicxml: str, width: int, height: int = 0, spacing: float = SPACINGS[-1]) -> Engraved:
     """Engrave notes for a page so many px wide, all on one page or on pages so many px high.
@@ -150,7 +141,7 @@ def engraved(musicxml: str, width: int, height: int = 0, spacing: float = SPACIN
     ValueError
         If the engraver cannot read the notes.
     """
-    with _LOCK:
+    with LOCK:
         text = _first_page(musicxml, width, height, spacing)
     wide, high = (
         float(re.search(rf'<svg[^>]*?\b{side}="([\d.]+)px"', text)[1]) for side in ("width", "height")
@@ -160,30 +151,9 @@ def engraved(musicxml: str, width: int, height: int = 0, spacing: float = SPACIN
 
 
 def _first_page(musicxml: str, width: int, height: int, spacing: float) -> str:
-    tool = _engraver()
-    tool.setOptions(
-        {
-            "inputFrom": "musicxml",
-            "header": "none",
-            "footer": "none",
-            "scale": _SCALE,
-            "pageWidth": width * 100 // _SCALE,
-            "pageHeight": min(60_000, (height or 20_000) * 100 // _SCALE),
-            "pageMarginLeft": 0,
-            "pageMarginRight": 0,
-            "pageMarginTop": 0,
-            "pageMarginBottom": 0,
-            "adjustPageHeight": True,
-            "adjustPageWidth": True,
-            "breaks": "auto",
-            "spacingNonLinear": 1.0,
-            "spacingLinear": spacing,
-            "tupletAngledOnBeams": True,
-            "mnumInterval": 0,
-            "xmlIdSeed": 7,
-        }
-    )
-    tool.resetXmlIdSeed(7)
+    margins = dict.fromkeys((f"pageMargin{side}" for side in ("Left", "Right", "Top", "Bottom")), 0)
+    high = min(MOST_HIGH, height or MOST_HIGH)
+    tool = set_up("handouts", width, high, {**margins, "spacingLinear": spacing, "mnumInterval": 0})
     if not tool.loadData(musicxml):
         raise ValueError("the engraver cannot read these notes")
     return tool.renderToSVG(1)

@@ -303,15 +303,15 @@ def test_a_missing_engraver_is_said(monkeypatch):
     """Without verovio the handout is made all the same, with the picture in place of notes."""
     import sys
 
-    from rhythmlab.render import handout_notes
+    from rhythmlab.render import engrave, handout_notes
 
     monkeypatch.setitem(sys.modules, "verovio", None)
-    handout_notes._engraver.cache_clear()
+    engrave._toolkit.cache_clear()
     handout_notes.engraved.cache_clear()
     try:
         one = handout(rl.Polyrhythm(4, 3), 90)
     finally:
-        handout_notes._engraver.cache_clear()
+        engrave._toolkit.cache_clear()
         handout_notes.engraved.cache_clear()
     assert "the engraver (verovio) is not installed" in read(one)
     assert "The picture instead: 4 against 3 on 12 ticks" in one.text
