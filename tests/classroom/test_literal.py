@@ -44,6 +44,10 @@ def test_what_python_writes_is_read_as_python_reads_it(value):
         ("", None),
         ("  # nothing yet\n", None),
         ("28", 28),
+        ("007", 7),
+        ("00", 0),
+        ("-08.50", -8.5),
+        ("[01, 010/003]", [1, Fraction(10, 3)]),
         ("+3", 3),
         ("-2.5", -2.5),
         (".5", 0.5),
@@ -66,6 +70,17 @@ def test_an_answer_may_be_written_in_many_ways(text, value):
     """Lists, tuples, fractions, comments, commas at the end; the type is kept."""
     assert read(text) == value
     assert type(read(text)) is type(value)
+
+
+@pytest.mark.parametrize(
+    ("text", "whole"),
+    [("3a", "3a"), ("[1_000]", "1_000"), ("0x1F", "0x1F"), ("1.2.3", "1.2.3"), ("3'a'", "3'a'")],
+)
+def test_what_hangs_on_a_number_is_told_with_it(text, whole):
+    """The pupil sees the whole word that is no number, and not a part of it."""
+    with pytest.raises(Unreadable) as caught:
+        read(text)
+    assert str(caught.value).startswith(f"{whole!r} is not a plain number. ")
 
 
 HOSTILE = {
@@ -179,6 +194,8 @@ def test_the_longest_answer_is_read_and_a_longer_one_is_not():
     with pytest.raises(Unreadable, match=r"20,001 characters long"):
         read("'" + "x" * (MOST_CHARACTERS - 1) + "'")
     assert len(read("[" + "1," * 999 + "]")) == 999
+    with pytest.raises(Unreadable, match="more than 1000 items"):
+        read("[" + "1," * 1000 + "]")
     assert read("9" * 30) == 10**30 - 1
     assert read("[" * 20 + "]" * 20) is not None
     with pytest.raises(Unreadable, match="deep"):
