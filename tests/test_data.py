@@ -87,6 +87,14 @@ def test_every_source_is_used(key):
     )
 
 
+@pytest.mark.parametrize("row", SOURCES.values(), ids=by_key)
+def test_a_sentence_names_a_source_by_the_beginning_of_its_citation(row):
+    """Authors and year, or whose it is; where a limit is from it, without brackets: it will stand in them."""
+    assert row["citation"].startswith(row["named"])
+    if row["key"] in {limit["source"] for limit in LIMITS}:
+        assert not set(row["named"]) & set("()[]")
+
+
 def test_every_source_that_a_page_names_is_listed():
     """A [key] with a year in it, in a page, is a key of sources.csv."""
     for path in content.folder("notebooks").rglob("*.ipynb"):

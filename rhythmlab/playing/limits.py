@@ -1,6 +1,5 @@
 """Limits of hearing, of the beat and of care, with unit, source and status; the reader can move them."""
 
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -75,19 +74,22 @@ class Limit:
     @property
     def citation(self) -> str:
         """The source in full."""
-        return next(row["citation"] for row in table("sources.csv") if row["key"] == self.source)
+        return self._source["citation"]
 
     @property
     def named(self) -> str:
-        """The source as a sentence names it: the citation up to its year, or else to its first comma.
+        """The source as a sentence names it, also inside brackets.
 
         Examples
         --------
         >>> limits()["tap_sd_novice"].named
         'Repp 2005'
         """
-        found = re.match(r"[^(]*?\b(?:19|20)\d\d\b", self.citation)
-        return found[0] if found else self.citation.split(",")[0]
+        return self._source["named"]
+
+    @property
+    def _source(self) -> dict[str, str]:
+        return next(row for row in table("sources.csv") if row["key"] == self.source)
 
 
 @dataclass(frozen=True, slots=True, repr=False)

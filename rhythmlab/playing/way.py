@@ -383,8 +383,7 @@ def by(limit: Limit) -> str:
     """Name the source of a limit."""
     if limit.status == "moved":
         return "your own limit"
-    named = limit.named.replace(" (", ", ").replace(")", "")  # it will stand in brackets
-    return named.lower() if limit.status == "common practice" else named
+    return limit.named.lower() if limit.status == "common practice" else limit.named
 
 
 def capital(text: str) -> str:
