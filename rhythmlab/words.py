@@ -1,5 +1,7 @@
 """Counts, sentences and names: what the pages, the pictures and the text alternatives say.
 
+The sentences themselves are templates in ``data/sentences.json``.
+
 With 2, 3 or 4 parts to a beat a stroke is counted with a syllable; from 5 parts on it is counted as
 "beat.part", so that no numeral is both a beat and a part.
 """
@@ -14,6 +16,7 @@ from rhythmlab.core.gaps import Drift, NearRatio, midway
 from rhythmlab.core.plain import Plain, plain
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.sentences import form, say, templates
 
 #: Parts of a beat after the first: American counting for 2 and 4 (Froseth/Eastman comparison page,
 #: key froseth_counting); for 3, common practice, no source.
@@ -23,7 +26,6 @@ _ORDINALS = (
     *("first", "second", "third", "fourth", "fifth", "sixth"),
     *("seventh", "eighth", "ninth", "tenth", "eleventh", "twelfth"),
 )
-_TIMES = ("", "once", "twice", "three times", "four times", "five times", "six times")
 
 
 def number(value: Fraction | float, digits: int = 2) -> str:
@@ -52,7 +54,7 @@ def seconds(value: Fraction | float) -> str:
     ('3.3 seconds', '1 second', '0.05 seconds')
     """
     text = number(value, 1 if value >= 1 else 2)
-    return f"{text} second" if text == "1" else f"{text} seconds"
+    return say("counted.second.one" if text == "1" else "counted.second.other", count=text)
 
 
 def times(count: int) -> str:
@@ -63,7 +65,7 @@ def times(count: int) -> str:
     >>> times(2), times(12)
     ('twice', '12 times')
     """
-    return _TIMES[count] if 0 < count < len(_TIMES) else f"{number(count)} times"
+    return templates().get(f"times.{count}") or say("times.more", count=number(count))
 
 
 def nth(index: int) -> str:
@@ -99,6 +101,8 @@ def plural(count: int | Fraction, word: str) -> str:
     >>> plural(1, "sound"), plural(10, "sound"), plural(2, "box"), plural(100, "bpm")
     ('1 sound', '10 sounds', '2 boxes', '100 bpm')
     """
+    if f"counted.{word}.one" in templates():
+        return say(f"counted.{word}.{form(count)}", count=number(count))
     same = count == 1 or word in ("bpm", "ms")
     return f"{number(count)} {word if same else _PLURALS.get(word, f'{word}s')}"
 
@@ -125,7 +129,10 @@ def pair(p: Polyrhythm) -> str:
     >>> pair(Polyrhythm(7, 4))
     '7 against 4'
     """
-    return " against ".join(map(str, p.pulses))
+    first, *others = map(str, p.pulses)
+    for second in others:
+        first = say("name.pair", first=first, second=second)
+    return first
 
 
 def pulse_name(p: Polyrhythm, pulse: int) -> str:
@@ -138,8 +145,8 @@ def pulse_name(p: Polyrhythm, pulse: int) -> str:
     """
     value = p.pulses[pulse]
     if p.pulses.count(value) == 1:
-        return f"the {value}"
-    return f"the {nth(p.pulses[:pulse].count(value))} {value}"
+        return say("name.pulse", pulse=value)
+    return say("name.nth_pulse", nth=nth(p.pulses[:pulse].count(value)), pulse=value)
 
 
 def mark(place: Place) -> str:
@@ -166,7 +173,7 @@ def place_name(place: Place) -> str:
     ('a of 2', '2.6')
     """
     if place.part > 1 and place.parts in SYLLABLES:
-        return f"{mark(place)} of {place.beat}"
+        return say("name.part", part=mark(place), beat=place.beat)
     return mark(place)
 
 
@@ -178,9 +185,8 @@ def tempo(p: Polyrhythm, t: Tempo, home: int) -> str:
     >>> tempo(Polyrhythm(7, 4), Tempo(72, pulse=1), home=1)
     '72 bpm of the 4 is 126 bpm of the 7'
     """
-    others = [i for i in range(len(p.pulses)) if i != home]
-    said = [f"{number(t.bpm_of(p, i))} bpm of {pulse_name(p, i)}" for i in others]
-    return f"{number(t.bpm_of(p, home))} bpm of {pulse_name(p, home)} is {' and '.join(said)}"
+    said = [say("tempo.of", bpm=number(t.bpm_of(p, i)), pulse=pulse_name(p, i)) for i in range(len(p.pulses))]
+    return say("tempo.is", home=said.pop(home), others=" and ".join(said))
 
 
 def facts(p: Polyrhythm, t: Tempo) -> str:
@@ -192,7 +198,7 @@ def facts(p: Polyrhythm, t: Tempo) -> str:
     '28 ticks, 10 sounds, one cycle in 3.3 seconds'
     """
     ticks, sounds = plural(p.ticks, "tick"), plural(len(composite(p)), "sound")
-    return f"{ticks}, {sounds}, one cycle in {seconds(t.cycle_seconds(p))}"
+    return say("facts.pair", ticks=ticks, sounds=sounds, seconds=seconds(t.cycle_seconds(p)))
 
 
 def count(feel: Feel, most: int = 16) -> str:
@@ -203,15 +209,40 @@ def count(feel: Feel, most: int = 16) -> str:
     >>> count(Feel(Polyrhythm(7, 4), home=0))
     'Counted from the 7, the 4 falls on 1, a of 2, & of 4, e of 6.'
     """
+    home = pulse_name(feel.polyrhythm, feel.home)
+    return say("count.from", home=home, falls=falls(feel, most))
+
+
+def falls(feel: Feel, most: int = 16, *, short: bool = False) -> str:
+    """Say where each other pulse falls, where it is known what is counted from.
+
+    Parameters
+    ----------
+    feel : Feel
+        What is counted, and from where.
+    most : int
+        Of a longer row of places the middle is left out.
+    short : bool
+        Whether to leave out the verb.
+
+    Examples
+    --------
+    >>> falls(Feel(Polyrhythm(7, 4), home=0), short=True)
+    'the 4 on 1, a of 2, & of 4, e of 6'
+    """
     p = feel.polyrhythm
     said = []
     for i in range(len(p.pulses)):
-        if i != feel.home:
-            where = some(map(place_name, feel.places(i)), most)
-            parts = feel.parts(i)
-            how = f" (beat and part, {parts} parts to a beat)" if parts not in SYLLABLES else ""
-            said.append(f"{pulse_name(p, i)} falls on {where}{how}")
-    return f"Counted from {pulse_name(p, feel.home)}, {'; '.join(said)}."
+        if i == feel.home:
+            continue
+        pulse, places = pulse_name(p, i), some(map(place_name, feel.places(i)), most)
+        parts = feel.parts(i)
+        if parts in SYLLABLES:
+            said.append(say("count.on" if short else "count.falls", pulse=pulse, places=places))
+        else:
+            key = "count.on_in_parts" if short else "count.falls_in_parts"
+            said.append(say(key, pulse=pulse, places=places, parts=parts))
+    return "; ".join(said)
 
 
 def heard(c: Composite, most: int = 24) -> str:
@@ -222,7 +253,7 @@ def heard(c: Composite, most: int = 24) -> str:
     >>> heard(composite((3, 2)))
     'Heard as one line, in ticks from sound to sound: 2 1 1 2.'
     """
-    return f"Heard as one line, in ticks from sound to sound: {some(c.intervals.tolist(), most, ' ')}."
+    return say("facts.heard", ticks=some(c.intervals.tolist(), most, " "))
 
 
 def clapped(p: Polyrhythm) -> str:
@@ -233,8 +264,23 @@ def clapped(p: Polyrhythm) -> str:
     >>> clapped(Polyrhythm(3, 2))
     'together, right, left, right'
     """
-    hands = {(True, True): "together", (True, False): "right", (False, True): "left"}
-    return ", ".join(hands[tuple(row)] for row in composite(p).pulses[:, :2].tolist())
+    return ", ".join(claps(p))
+
+
+def claps(p: Polyrhythm) -> list[str]:
+    """Return which hand claps each sound of two pulses, sound by sound.
+
+    Examples
+    --------
+    >>> claps(Polyrhythm(3, 2))
+    ['together', 'right', 'left', 'right']
+    """
+    hands = {
+        (True, True): say("name.together"),
+        (True, False): say("name.right"),
+        (False, True): say("name.left"),
+    }
+    return [hands[right, left] for right, left in composite(p).pulses[:, :2].tolist()]
 
 
 def common_factor(p: Polyrhythm) -> str:
@@ -248,13 +294,9 @@ def common_factor(p: Polyrhythm) -> str:
     'The pulses have no common factor: they meet once in a cycle, every 28 ticks.'
     """
     if p.repeats == 1:
-        return (
-            f"The pulses have no common factor: they meet once in a cycle, every {plural(p.ticks, 'tick')}."
-        )
-    return (
-        f"The pulses share the factor {p.repeats}, so they meet {times(p.repeats)} in a cycle, every "
-        f"{plural(p.meet(), 'tick')}."
-    )
+        return say("facts.no_factor", ticks=plural(p.ticks, "tick"))
+    ticks = plural(p.meet(), "tick")
+    return say("facts.factor", factor=p.repeats, times=times(p.repeats), ticks=ticks)
 
 
 def nothing_new(p: Polyrhythm) -> str:
@@ -270,16 +312,17 @@ def nothing_new(p: Polyrhythm) -> str:
     found: Plain | None = plain(p)
     if found is None:
         return ""
-    fastest = max(p.pulses)
-    slow = listed([f"the {pulse}" for pulse in dict.fromkeys(p.pulses) if pulse != fastest])
-    why = {
-        "same": "The pulses are the same, so every sound is together and nothing is against anything",
-        "nested": f"Every stroke of {slow} falls on a stroke of the {fastest}, so you hear one pulse only",
-        "doubled": "One pulse is given twice, which adds no new stroke",
-        "repeats": f"This is {pair(p.reduced)}, {times(p.repeats)} in a cycle, and nothing more",
-    }
-    itself = " itself" if found.kind == "repeats" else ""
-    return f"{why[found.kind]}: try {pair(found.neighbour)}{itself}."
+    neighbour = pair(found.neighbour)
+    match found.kind:
+        case "same":
+            return say("plain.same", pair=neighbour)
+        case "doubled":
+            return say("plain.doubled", pair=neighbour)
+        case "repeats":
+            return say("plain.repeats", pair=neighbour, times=times(p.repeats))
+    fast = max(p.pulses)
+    slow = [say("name.pulse", pulse=pulse) for pulse in dict.fromkeys(p.pulses) if pulse != fast]
+    return say("plain.nested", slow=listed(slow), fast=fast, pair=neighbour)
 
 
 def drifts(d: Drift) -> str:
@@ -293,28 +336,37 @@ def drifts(d: Drift) -> str:
 the 15 leads. Beat 1 holds two strokes of the 16.'
     """
     p = d.polyrhythm
-    moving, home = pulse_name(p, d.of), pulse_name(p, d.home)
+    of, home = pulse_name(p, d.of), pulse_name(p, d.home)
+    moving = capital(of)
     if not d.per_stroke:
-        return f"{moving.capitalize()} does not drift: each of its strokes is on a stroke of {home}."
+        return say("drift.none", moving=moving, home=home)
     by = abs(d.per_stroke)
-    step = "one tick" if by == 1 else plural(by, "tick")
     if 2 * by == p.step(d.home):
-        text = f"{moving.capitalize()} is by turns on a stroke of {home} and exactly midway between two"
-        return f"{text}{_beats_said(d, moving)}."
-    each = f"at each beat of {home}" if d.doubled or d.empty else f"at each of its strokes against {home}"
-    text = f"{moving.capitalize()} comes {step} {d.direction} {each}"
-    if d.leads and (d.doubled or d.empty):
-        lead = "leads" if d.leads[0] == d.of else f"{home} leads"
-        text += f" and {lead} the flam until the middle; then {pulse_name(p, d.leads[1])} leads"
-    return f"{text}{_beats_said(d, moving)}."
+        return sentences(say("drift.by_turns", moving=moving, home=home), *_beats_said(d, of))
+    ticks = say("drift.one_tick") if by == 1 else plural(by, "tick")
+    early, each_beat = d.direction == "earlier", bool(d.doubled or d.empty)
+    if each_beat:
+        key = "drift.earlier_each_beat" if early else "drift.later_each_beat"
+    else:
+        key = "drift.earlier_each_stroke" if early else "drift.later_each_stroke"
+    comes = say(key, moving=moving, ticks=ticks, home=home)
+    if not (d.leads and each_beat):
+        text = say("drift.no_lead", comes=comes)
+    elif d.leads[0] == d.of:
+        text = say("drift.it_leads", comes=comes, then=pulse_name(p, d.leads[1]))
+    else:
+        text = say("drift.home_leads", comes=comes, home=home, then=pulse_name(p, d.leads[1]))
+    return sentences(text, *_beats_said(d, of))
 
 
-def _beats_said(d: Drift, moving: str) -> str:
-    said = ""
-    for beats, what in ((d.doubled, f"two strokes of {moving}"), (d.empty, "none of its strokes")):
-        if beats:
-            which = f"Beats {some(beats, 6)} hold" if len(beats) > 1 else f"Beat {beats[0]} holds"
-            said += f". {which} {what}"
+def _beats_said(d: Drift, moving: str) -> list[str]:
+    said = []
+    if d.doubled:
+        two = "drift.doubled.one" if len(d.doubled) == 1 else "drift.doubled.other"
+        said.append(say(two, beats=some(d.doubled, 6), moving=moving))
+    if d.empty:
+        none = "drift.empty.one" if len(d.empty) == 1 else "drift.empty.other"
+        said.append(say(none, beats=some(d.empty, 6)))
     return said
 
 
@@ -328,17 +380,18 @@ def midway_place(feel: Feel, moving: int) -> str:
     """
     p = feel.polyrhythm
     name, repeats = pulse_name(p, moving), p.ticks // p.meet(moving, feel.home)
-    each, first = (f" in each of {repeats} repeats", "the first ") if repeats > 1 else ("", "")
     tick = midway(p, moving, feel.home)
     if tick is not None:
         beat = tick // feel.beat_ticks + 1
-        return f"One stroke of {name}{each} is exactly midway, {first}on the & of {beat}."
+        if repeats == 1:
+            return say("midway.stroke", moving=name, beat=beat)
+        return say("midway.stroke_each", moving=name, beat=beat, repeats=repeats)
     tick = midway(p, feel.home, moving)
     if tick is not None:
-        beat = f"beat {tick // feel.beat_ticks + 1}" if repeats == 1 else f"one beat{each}"
-        return f"No stroke of {name} is exactly midway, but {beat} is exactly midway between two of them."
-    lowest = ", in lowest terms," if repeats > 1 else ""
-    return f"No stroke is exactly midway, since both numbers{lowest} are odd."
+        if repeats == 1:
+            return say("midway.beat", moving=name, beat=tick // feel.beat_ticks + 1)
+        return say("midway.beat_each", moving=name, repeats=repeats)
+    return say("midway.odd" if repeats == 1 else "midway.odd_in_lowest")
 
 
 def slips(p: Polyrhythm, ratio: NearRatio, first: int = 0, second: int = 1) -> str:
@@ -351,17 +404,23 @@ def slips(p: Polyrhythm, ratio: NearRatio, first: int = 0, second: int = 1) -> s
     'Around 3 against 2: three steps of the 16 are 1 tick longer than two of the 11, so it opens and \
 closes once a cycle.'
     """
-    small = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
-    h, k = (small[n] if n < len(small) else str(n) for n in (ratio.h, ratio.k))
-    a, b = pulse_name(p, first), pulse_name(p, second)
     if not ratio.slip:
-        return f"{ratio.h} against {ratio.k} is the pair itself, and nothing slips."
-    steps = "step" if ratio.h == 1 else "steps"
-    verb = "is" if ratio.h == 1 else "are"
-    longer = "longer" if ratio.slip > 0 else "shorter"
-    return (
-        f"Around {ratio.h} against {ratio.k}: {h} {steps} of {a} {verb} {plural(abs(ratio.slip), 'tick')} "
-        f"{longer} than {k} of {b}, so it opens and closes {times(ratio.opens)} a cycle."
+        return say("slip.itself", h=ratio.h, k=ratio.k)
+    if ratio.slip > 0:
+        key = "slip.longer.one" if ratio.h == 1 else "slip.longer.other"
+    else:
+        key = "slip.shorter.one" if ratio.h == 1 else "slip.shorter.other"
+    steps, others = (templates().get(f"small.{n}", str(n)) for n in (ratio.h, ratio.k))
+    return say(
+        key,
+        h=ratio.h,
+        k=ratio.k,
+        steps=steps,
+        others=others,
+        first=pulse_name(p, first),
+        second=pulse_name(p, second),
+        ticks=plural(abs(ratio.slip), "tick"),
+        times=times(ratio.opens),
     )
 
 
@@ -375,10 +434,18 @@ def pivot(p: Polyrhythm, t: Tempo, old: int, new: int) -> str:
 84 bpm becomes 126.'
     """
     before, after = number(t.bpm_of(p, old)), number(t.bpm_of(p, new))
-    return (
-        f"To make {pulse_name(p, new)} the new beat (a metric modulation) its stroke is the pivot and keeps "
-        f"its length: {before} bpm becomes {after}."
-    )
+    return say("facts.pivot", pulse=pulse_name(p, new), before=before, after=after)
+
+
+def capital(text: str) -> str:
+    """Return a text with its first letter capital, and the rest as it is.
+
+    Examples
+    --------
+    >>> capital("the 7 in 7/8 as A")
+    'The 7 in 7/8 as A'
+    """
+    return f"{text[:1].upper()}{text[1:]}"
 
 
 def sentences(*texts: str) -> str:
@@ -386,7 +453,7 @@ def sentences(*texts: str) -> str:
     return " ".join(text for text in texts if text)
 
 
-class Lines(list):
+class Lines(list[str]):
     """Sentences that print one a line."""
 
     def __repr__(self) -> str:
