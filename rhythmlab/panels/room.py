@@ -11,9 +11,9 @@ from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.panel import VIEWS, Window
 from rhythmlab.playing.approach import approach
 from rhythmlab.playing.limits import Limits
-from rhythmlab.playing.steps import bpm_text
-from rhythmlab.playing.way import capital
+from rhythmlab.playing.steps import tempo_said
 from rhythmlab.render.scene import Mark, Scene
+from rhythmlab.sentences import say
 
 #: What the rows are called when each half of the room has a pulse, as the room sees the screen.
 HALVES = ("left half", "right half", "middle")
@@ -82,19 +82,16 @@ as two (Danielsen et al. 2026).
     'Nothing fits at 310 bpm of the 3; the nearest is to learn the line, only up to 300 bpm of the 3.'
     """
     p, home = feel.polyrhythm, feel.home
-    best = approach(p, tempo, home=home, limits=limits).recommended
-    of = f"bpm of {words.pulse_name(p, home)}"
+    found = approach(p, tempo, home=home, limits=limits)
+    best = found.recommended
     if not best.fits:
-        now = bpm_text(tempo.bpm_of(p, home))
-        verdict = best.verdict(home).replace("bpm", of)
-        return f"Nothing fits at {now} {of}; the nearest is to {best.label}, {verdict}."
-    ceiling = best.ceiling_of(home)
+        return found.lead()
+    way, ceiling = words.capital(best.label), best.ceiling_of(home)
     if ceiling is None:
-        return f"{capital(best.label)}, at any tempo: {best.short}."
-    end = f"up to {bpm_text(best.ceiling)} bpm of {words.pulse_name(p, best.home)}."
-    because = next((reason for reason in best.reasons if reason.endswith(end)), "")
-    why = because.removesuffix(end).rpartition(":")[0] or best.short
-    return f"{capital(best.label)}, up to {bpm_text(ceiling)} {of}: {why[:1].lower()}{why[1:]}."
+        return say("room.any_tempo", way=way, why=best.short)
+    cause = next((cause for cause in best.causes if cause.ceiling == best.ceiling), None)
+    why = best.short if cause is None else cause.body()
+    return say("room.up_to", way=way, tempo=tempo_said(p, home, ceiling), why=f"{why[:1].lower()}{why[1:]}")
 
 
 def halves_said(feel: Feel) -> str:
@@ -108,7 +105,7 @@ def halves_said(feel: Feel) -> str:
     """
     p = feel.polyrhythm
     said = [f"{half} {words.pulse_name(p, i)}" for i, half in zip(range(len(p.pulses)), HALVES, strict=False)]
-    return f"{capital(words.listed(said))}."
+    return f"{words.capital(words.listed(said))}."
 
 
 def long(feel: Feel, tempo: Tempo, limits: Limits) -> bool:

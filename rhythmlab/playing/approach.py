@@ -11,11 +11,11 @@ from rhythmlab.core.given import Rhythm, counted
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Speed, Tempo, tempo_given
 from rhythmlab.playing.limits import Limits, limits_or
-from rhythmlab.playing.steps import bpm_text
-from rhythmlab.playing.way import LINE_SOUNDS, WAYS, Reckoned, Way, capital
+from rhythmlab.playing.steps import tempo_said
+from rhythmlab.playing.way import LINE_SOUNDS, Reckoned, Way
 from rhythmlab.refusal import Refusal
+from rhythmlab.sentences import say
 
-_DOING = ("learning the line", "counting", "holding the ones", "following the drift")
 #: Most sounds of a line that anyone would learn as one, and most pulses.
 MOST_SOUNDS, MOST_PULSES = 1_000, 32
 _EXAMPLE = "approach((7, 4), 72)"
@@ -39,6 +39,37 @@ class Range:
 
 
 @dataclass(frozen=True, slots=True)
+class Change:
+    """A tempo past which another way is recommended.
+
+    Attributes
+    ----------
+    polyrhythm : Polyrhythm
+        What is learned.
+    home : int
+        Index of the pulse felt as the beat.
+    slower : bool
+        Whether it is on the slow side.
+    bpm : Fraction
+        Beats a minute of home.
+    way : Way or None
+        The way there; ``None`` where none fits.
+    """
+
+    polyrhythm: Polyrhythm
+    home: int
+    slower: bool
+    bpm: Fraction
+    way: Way | None
+
+    def said(self, *, of: bool = True) -> str:
+        """Say it as a sentence; `of` is whether the tempo is said with the pulse that it is of."""
+        tempo = tempo_said(self.polyrhythm, self.home, self.bpm, of=of)
+        way = self.way.label if self.way else say("approach.nothing_fits")
+        return say("approach.slower" if self.slower else "approach.faster", tempo=tempo, way=way)
+
+
+@dataclass(frozen=True, slots=True)
 class Approach:
     """How to learn a rhythm at a tempo.
 
@@ -58,8 +89,6 @@ class Approach:
         What is recommended over all tempos, slow to fast.
     recommended : Way
         The way to take; where none fits, the one whose tempos are nearest.
-    why, would_change : str
-        Why, and at which tempos it would be another, in sentences.
     """
 
     polyrhythm: Polyrhythm
@@ -69,8 +98,56 @@ class Approach:
     counts: tuple[Way, ...]
     ranges: tuple[Range, ...]
     recommended: Way
-    why: str
-    would_change: str
+
+    @property
+    def why(self) -> str:
+        """The way, what else fits, and why the others do not, in sentences."""
+        best, home = self.recommended, self.home
+        others = (way for way in self.counts if way.home != home)
+        rest = [way for way in (*self.ways, *others) if not _same(way, best)]
+        also = "; or ".join(say("approach.way", way=way.label, short=way.short) for way in rest if way.fits)
+        out = ", ".join(
+            say("approach.out", doing=way.doing, verdict=way.verdict(home, of=True))
+            for way in self.ways
+            if way in rest and not way.fits
+        )
+        return words.sentences(
+            self.lead(),
+            say("approach.also", also=also) if also else "",
+            say("approach.not_here", out=out) if out else "",
+        )
+
+    def lead(self, *, of: bool = True) -> str:
+        """Say the way to take and what it comes to, or that nothing fits.
+
+        Parameters
+        ----------
+        of : bool
+            Whether how far off the nearest way is, is said with the pulse that its tempo is of.
+        """
+        best = self.recommended
+        if best.fits:
+            return say("approach.lead", way=words.capital(best.label), short=best.short)
+        now = tempo_said(self.polyrhythm, self.home, self.ways[0].bpm)
+        return say("approach.none", tempo=now, way=best.label, verdict=best.verdict(self.home, of=of))
+
+    @property
+    def changes(self) -> tuple[Change, ...]:
+        """The nearest slower and the nearest faster tempo at which it would be another way, if any."""
+        now, best = self.tempo.bpm_of(self.polyrhythm, self.home), self.recommended
+        others = [one for one in self.ranges if not _same(one.way, best if best.fits else None)]
+        slower = [(True, one.high, one.way) for one in others if one.high and one.high <= now]
+        faster = [(False, one.low, one.way) for one in others if one.low and one.low >= now]
+        return tuple(Change(self.polyrhythm, self.home, *one) for one in (*slower[-1:], *faster[:1]))
+
+    @property
+    def would_change(self) -> str:
+        """At which slower and which faster tempo it would be another way, in sentences."""
+        return self.changes_said()
+
+    def changes_said(self, *, of: bool = True) -> str:
+        """Say what would change it; `of` is whether tempos are said with the pulse that they are of."""
+        return " ".join(change.said(of=of) for change in self.changes) or say("approach.no_change")
 
     def said(self) -> str:
         """Say what to do, why, and what would change it.
@@ -147,9 +224,7 @@ def approach(
     chooser = _Chooser(ways, others, found.crowded(home), found.helps(home))
     now = tempo.bpm_of(p, home)
     best, ranges = chooser.best(now), chooser.ranges()
-    recommended = best or chooser.nearest(now)
-    why, changes = _why(chooser, recommended), _changes(p, home, ranges, best, now)
-    return Approach(p, tempo, home, ways, counts, ranges, recommended, why, changes)
+    return Approach(p, tempo, home, ways, counts, ranges, best or chooser.nearest(now))
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,39 +277,3 @@ class _Chooser:
 
 def _same(one: Way | None, other: Way | None) -> bool:
     return (one and (one.name, one.home)) == (other and (other.name, other.home))
-
-
-def _why(chooser: _Chooser, best: Way) -> str:
-    """Say the way, what else fits, and why the others do not."""
-    home = chooser.ways[0].home
-    of = f"bpm of {words.pulse_name(best.polyrhythm, home)}"
-
-    def where(way: Way) -> str:
-        return way.verdict(home).replace("bpm", of)
-
-    rest = [way for way in (*chooser.ways, *chooser.others) if not _same(way, best)]
-    also = "; or ".join(f"{way.label}: {way.short}" for way in rest if way.fits)
-    out = ", ".join(f"{_doing(way)} ({where(way)})" for way in chooser.ways if way in rest and not way.fits)
-    if not best.fits:
-        bpm = bpm_text(chooser.ways[0].bpm)
-        lead = f"Nothing fits at {bpm} {of}; the nearest is to {best.label}, {where(best)}."
-    else:
-        lead = f"{capital(best.label)}: {best.short}."
-    return words.sentences(lead, f"Or {also}." if also else "", f"Not here: {out}." if out else "")
-
-
-def _changes(p: Polyrhythm, home: int, ranges: tuple[Range, ...], best: Way | None, now: Fraction) -> str:
-    """Say at which slower and which faster tempo it would be another way."""
-    slower = [(r.high, r.way) for r in ranges if r.high and r.high <= now and not _same(r.way, best)]
-    faster = [(r.low, r.way) for r in ranges if r.low and r.low >= now and not _same(r.way, best)]
-    of = f"bpm of {words.pulse_name(p, home)}"
-    said = [
-        f"{than} than {bpm_text(bpm)} {of}: {way.label if way else 'nothing fits'}."
-        for than, found in (("Slower", slower[-1:]), ("Faster", faster[:1]))
-        for bpm, way in found
-    ]
-    return " ".join(said) or "No tempo would change that."
-
-
-def _doing(way: Way) -> str:
-    return way.label.replace(way.name, _DOING[WAYS.index(way.name)])

@@ -14,6 +14,7 @@ from rhythmlab.core.gaps import NearRatio
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.said import landmarks_said
+from rhythmlab.sentences import say
 
 #: A count is written out up to so many strokes.
 _WRITTEN = 40
@@ -25,8 +26,8 @@ class Step:
 
     Attributes
     ----------
-    text : str
-        What to do, in a sentence with its tempo.
+    what : str
+        What to do, without its tempo and without a full stop.
     count : str
         What to say or count.
     polyrhythm : Polyrhythm
@@ -42,9 +43,11 @@ class Step:
     merged : bool
         Whether they are played as one line, hand to hand; a later slice goes on with the hand that the
         whole line has there.
+    up : bool
+        Whether the tempo is where it ends, rather than where it is played.
     """
 
-    text: str
+    what: str
     count: str
     polyrhythm: Polyrhythm
     home: int
@@ -53,6 +56,35 @@ class Step:
     stop: int
     lanes: tuple[int, ...]
     merged: bool = False
+    up: bool = False
+
+    @property
+    def text(self) -> str:
+        """What to do, in a sentence with its tempo."""
+        return self.said()
+
+    def said(self, *, of: bool = True, tempo: bool = True) -> str:
+        """Say what to do.
+
+        Parameters
+        ----------
+        of : bool
+            Whether the tempo is said with the pulse that it is of.
+        tempo : bool
+            Whether the tempo is said at all.
+
+        Examples
+        --------
+        >>> step = Step("Play the second half", "2.5", Polyrhythm(4, 3), 1, Fraction(60), 4, 12, (0, 1))
+        >>> step.text, step.said(of=False)
+        ('Play the second half, at 60 bpm of the 3.', 'Play the second half, at 60 bpm.')
+        >>> step.said(tempo=False)
+        'Play the second half.'
+        """
+        if not tempo:
+            return say("step.what", what=self.what)
+        bpm = tempo_said(self.polyrhythm, self.home, self.bpm, of=of)
+        return say("step.up_to" if self.up else "step.at", what=self.what, tempo=bpm)
 
     @property
     def tempo(self) -> Tempo:
@@ -70,7 +102,7 @@ class Step:
         Examples
         --------
         >>> p = Polyrhythm(4, 3)
-        >>> Step("Play the second half.", "2.5, 3, 3.4", p, 1, Fraction(60), 4, 12, (0, 1)).cycle()
+        >>> Step("Play the second half", "2.5, 3, 3.4", p, 1, Fraction(60), 4, 12, (0, 1)).cycle()
         Cycle(8 ticks, beats 0 4, lanes '4' (right hand): 2 5, '3' (left hand): 0 4)
         """
         p, window = self.polyrhythm, {"start": self.start, "stop": self.stop}
@@ -164,6 +196,19 @@ def bpm_text(bpm: Fraction, digits: int = 1) -> str:
     return words.number(bpm, digits) if bpm >= Fraction(1, 10) else f"{float(bpm):.1g}"
 
 
+def tempo_said(p: Polyrhythm, pulse: int, bpm: Fraction, digits: int = 1, *, of: bool = True) -> str:
+    """Write a tempo of a pulse, with or without its name.
+
+    Examples
+    --------
+    >>> p = Polyrhythm(7, 4)
+    >>> tempo_said(p, 1, Fraction(400, 3)), tempo_said(p, 1, Fraction(72), of=False)
+    ('133.3 bpm of the 4', '72 bpm')
+    """
+    text = bpm_text(bpm, digits)
+    return say("tempo.of", bpm=text, pulse=words.pulse_name(p, pulse)) if of else say("tempo.bpm", bpm=text)
+
+
 @dataclass(frozen=True, slots=True)
 class Span:
     """The tempos of home between which a way works, and the one that is wanted.
@@ -207,19 +252,17 @@ class _Practice:
 
     def step(
         self,
-        text: str,
+        what: str,
         count: str,
         bpm: Fraction,
         start: int = 0,
         stop: int | None = None,
         lanes: tuple[int, ...] = (),
         merged: bool = False,
-        at: str = "at",
+        up: bool = False,
     ) -> Step:
-        tempo = f"{bpm_text(bpm)} bpm of {words.pulse_name(self.p, self.home)}"
         stop = self.again if stop is None else stop
-        said = f"{text}, {at} {tempo}."
-        return Step(said, count, self.p, self.home, bpm, start, stop, lanes or self.all, merged)
+        return Step(what, count, self.p, self.home, bpm, start, stop, lanes or self.all, merged, up)
 
     def halved(self, many: bool) -> list[tuple[str, int, int]]:
         """Name the halves, where there are many sounds and more than one beat."""
@@ -247,7 +290,7 @@ def line_steps(p: Polyrhythm, home: int, span: Span, slow: Fraction) -> tuple[St
     found.append(do.step(beat, count, first))
     if span.goal() > first:
         faster = "Speed up only as far as foot and line stay steady"
-        found.append(do.step(faster, count, span.goal(), at="up to"))
+        found.append(do.step(faster, count, span.goal(), up=True))
     return tuple(found)
 
 

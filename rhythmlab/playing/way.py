@@ -10,6 +10,7 @@ Each limit is published or marked as a choice made here, and the reader can move
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import partial
 
 from rhythmlab import words
 from rhythmlab.core.check import index, positive
@@ -19,16 +20,24 @@ from rhythmlab.core.gaps import NearRatio, near_ratios
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.hearing import flams_from
-from rhythmlab.playing.limits import Limit, Limits
-from rhythmlab.playing.steps import Span, Step, bpm_text, count_steps, drift_steps, line_steps, ones_steps
+from rhythmlab.playing.limits import Limits
+from rhythmlab.playing.reasons import Reason, ms_text
+from rhythmlab.playing.steps import (
+    Span,
+    Step,
+    count_steps,
+    drift_steps,
+    line_steps,
+    ones_steps,
+    tempo_said,
+)
+from rhythmlab.sentences import say
 
 LINE, COUNT, ONES, DRIFT = WAYS = ("learn the line", "count", "hold the ones", "follow the drift")
 #: Most sounds from one to one that are learned as one line (own choice, no source).
 LINE_SOUNDS = 12
 #: A pair drifts where it takes at least so many groups from together to together (own choice, no source).
 DRIFT_GROUPS = 5
-
-_NOTES = {2: "eighths", 3: "triplets", 4: "sixteenths"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +60,8 @@ class Way:
         Whether it works at any tempo at all.
     short : str
         What it comes to at the present tempo.
-    reasons : tuple of str
-        Sentences, each with a number, its limit and the source.
+    causes : tuple of Reason
+        What was reckoned, each with its limit and the tempos that follow.
     steps : tuple of Step
         What to practise, in order; empty where it works at no tempo.
     """
@@ -65,8 +74,13 @@ class Way:
     ceiling: Fraction | None
     possible: bool
     short: str
-    reasons: tuple[str, ...]
+    causes: tuple[Reason, ...]
     steps: tuple[Step, ...]
+
+    @property
+    def reasons(self) -> tuple[str, ...]:
+        """The causes as sentences, each with a number, its limit and the source."""
+        return tuple(cause.said() for cause in self.causes)
 
     @property
     def fits(self) -> bool:
@@ -100,12 +114,38 @@ class Way:
     @property
     def label(self) -> str:
         """Its name; for counting, with the pulse counted from."""
-        return self.name + (
-            f" from {words.pulse_name(self.polyrhythm, self.home)}" if self.name == COUNT else ""
-        )
+        if self.name == COUNT:
+            return say("way.count", pulse=words.pulse_name(self.polyrhythm, self.home))
+        return self.name
 
-    def verdict(self, pulse: int | None = None) -> str:
+    @property
+    def doing(self) -> str:
+        """Its label as something that is done.
+
+        Examples
+        --------
+        >>> from rhythmlab.playing.approach import approach
+        >>> [way.doing for way in approach(Polyrhythm(7, 4), Tempo(72, pulse=1)).ways[:2]]
+        ['learning the line', 'counting from the 4']
+        """
+        match self.name:
+            case "learn the line":
+                return say("way.learning_the_line")
+            case "hold the ones":
+                return say("way.holding_the_ones")
+            case "follow the drift":
+                return say("way.following_the_drift")
+        return say("way.counting", pulse=words.pulse_name(self.polyrhythm, self.home))
+
+    def verdict(self, pulse: int | None = None, *, of: bool = False) -> str:
         """Say whether it fits, or how far the tempo is from where it does, in bpm of a pulse.
+
+        Parameters
+        ----------
+        pulse : int, optional
+            Index of the pulse; home when left out.
+        of : bool
+            Whether the tempo is said with the pulse that it is of.
 
         Examples
         --------
@@ -115,16 +155,17 @@ class Way:
         """
         pulse = self.home if pulse is None else pulse
         if not self.possible:
-            return "at no tempo"
+            return say("way.at_no_tempo")
         if self.fits:
-            return "fits"
-        if self.floor is not None and self.bpm < self.floor:
-            return f"only from {bpm_text(self.floor_of(pulse))} bpm"
-        return f"only up to {bpm_text(self.ceiling_of(pulse))} bpm"
+            return say("way.fits")
+        floor, ceiling = self.floor_of(pulse), self.ceiling_of(pulse)
+        if floor is not None and self.floor is not None and self.bpm < self.floor:
+            return say("way.only_from", tempo=tempo_said(self.polyrhythm, pulse, floor, of=of))
+        return say("way.only_up_to", tempo=tempo_said(self.polyrhythm, pulse, ceiling or Fraction(0), of=of))
 
     def said(self) -> str:
         """Say it with all its reasons."""
-        return words.sentences(f"{capital(self.label)}: {self.verdict()}.", *self.reasons)
+        return words.sentences(f"{words.capital(self.label)}: {self.verdict()}.", *self.reasons)
 
     def _share(self, pulse: int | None) -> int:
         pulses = self.polyrhythm.pulses
@@ -179,21 +220,20 @@ class Reckoned:
         ends: tuple[Fraction | None, Fraction | None],
         possible: bool,
         short: str,
-        reasons: Iterable[str],
+        causes: Iterable[Reason],
         steps: Callable[[Span], tuple[Step, ...]],
     ) -> Way:
         floor, ceiling = ends
         bpm = self.tempo.bpm_of(self.p, home)
         possible = possible and (floor is None or ceiling is None or floor <= ceiling)
         practice = steps(Span(floor, ceiling, bpm)) if possible else ()
-        return Way(name, self.p, home, bpm, floor, ceiling, possible, short, tuple(reasons), practice)
+        return Way(name, self.p, home, bpm, floor, ceiling, possible, short, tuple(causes), practice)
 
     def _at(self, home: int, bpm: Fraction, digits: int = 1) -> str:
-        return f"{bpm_text(bpm, digits)} bpm of {words.pulse_name(self.p, home)}"
+        return tempo_said(self.p, home, bpm, digits)
 
     def _ms(self, ticks: int | Fraction) -> str:
-        ms = self.tick_ms * ticks
-        return words.seconds(ms / 1000) if ms >= 1000 else f"{words.number(ms, 0 if ms >= 100 else 1)} ms"
+        return ms_text(self.tick_ms * ticks)
 
     def _parts(self, home: int) -> int:
         feel = Feel(self.p, home)
@@ -212,60 +252,59 @@ class Reckoned:
     def line(self, home: int) -> Way:
         """Learn the line: few enough sounds, inside one bar, each heard and each playable hand to hand."""
         bar, flam = self.rows["bar_longest"], self.rows["flam"]
-        own = "a choice made here, no source" if self.most == LINE_SOUNDS else "your own limit"
-        takes = words.seconds(self.tick_ms * self.again / 1000)
+        why = partial(Reason, polyrhythm=self.p, home=home)
         few = bool(self.line_ticks)
-        least = "" if few or len(self.p.pulses) == 2 else "at least "
         floor, ceiling = self.bpm_at(home, self.again, bar.value), None
-        has = f"{least}{words.plural(self.sounds, 'sound')}"
-        reasons = [
-            f"The line has {has} from one to one; up to {self.most} are learned as one ({own}).",
-            f"One time through takes {takes}; up to {words.seconds(bar.value / 1000)} are felt as one bar "
-            f"({by(bar)}): from {self._at(home, floor)}.",
+        moved = self.most != LINE_SOUNDS
+        causes = [
+            why(kind="sounds", count=self.sounds, most=self.most, moved=moved),
+            why(kind="once through", limit=bar, ms=self.tick_ms * self.again, floor=floor),
         ]
-        short = f"{has} in {takes}"
+        sounds = words.plural(self.sounds, "sound")
+        takes = words.seconds(self.tick_ms * self.again / 1000)
         if few:
             closest = min(self.line_ticks)
-            apart, (hands, hand) = self.bpm_at(home, closest, flam.value), self._hand_to_hand(home)
-            ceiling = min(apart, hands)
-            short += f", the closest {self._ms(closest)} apart"
-            reasons += [
-                f"Its closest sounds are {self._ms(closest)} apart; from {words.number(flam.value)} ms they "
-                f"are heard as two ({by(flam)}): up to {self._at(home, apart)}.",
-                hand,
-            ]
+            apart, hands = self.bpm_at(home, closest, flam.value), self._hand_to_hand(home)
+            ceiling = min(apart, hands.ceiling)
+            short = say("short.line", sounds=sounds, time=takes, closest=self._ms(closest))
+            causes += [why(kind="apart", limit=flam, ms=self.tick_ms * closest, ceiling=apart), hands]
+        else:
+            key = "short.long_line" if len(self.p.pulses) == 2 else "short.longer_line"
+            short = say(key, sounds=sounds, time=takes)
         slow = self.bpm_at(home, min(self.line_ticks, default=1), self.rows["part_helps"].value)
         return self._way(
-            LINE, home, (floor, ceiling), few, short, reasons, lambda s: line_steps(self.p, home, s, slow)
+            LINE, home, (floor, ceiling), few, short, causes, lambda s: line_steps(self.p, home, s, slow)
         )
 
-    def _hand_to_hand(self, home: int) -> tuple[Fraction, str]:
-        """Return the fastest tempo of the line played hand to hand, and the sentence for it."""
+    def _hand_to_hand(self, home: int) -> Reason:
+        """Return what one hand must do where the line is played hand to hand: the tightest of three rules."""
         round_again = self.line_ticks * (1 + -(-4 // len(self.line_ticks)))
 
         def least(count: int) -> int:
             return min(sum(round_again[i : i + count]) for i in range(len(self.line_ticks)))
 
         rules = (
-            (Fraction(least(2)), "hand_two", "two strokes of a hand are at least"),
-            (Fraction(least(4), 2), "hand_three", "three strokes of a hand are at least"),
-            (Fraction(2 * self.again, self.sounds), "hand_sustained", "the strokes of a hand are on average"),
+            (Fraction(least(2)), self.rows["hand_two"]),
+            (Fraction(least(4), 2), self.rows["hand_three"]),
+            (Fraction(2 * self.again, self.sounds), self.rows["hand_sustained"]),
         )
-        found = [
-            (self.bpm_at(home, ticks, self.rows[key].value), ticks, self.rows[key], what)
-            for ticks, key, what in rules
-        ]
-        bpm, ticks, limit, what = min(found, key=lambda rule: rule[0])
-        return bpm, (
-            f"Hand to hand, {what} {self._ms(ticks)} apart; {words.number(limit.value)} ms can be played "
-            f"({by(limit)}): up to {self._at(home, bpm)}."
+        found = [(self.bpm_at(home, ticks, limit.value), ticks, limit) for ticks, limit in rules]
+        bpm, ticks, limit = min(found, key=lambda rule: rule[0])
+        return Reason(
+            kind="hand to hand",
+            limit=limit,
+            ms=self.tick_ms * ticks,
+            ceiling=bpm,
+            polyrhythm=self.p,
+            home=home,
         )
 
     def count(self, home: int) -> Way:
         """Count the parts of a home: none too fast to count, none slower than a beat."""
         p, beat, rows = self.p, self.rows["beat"], self.rows
         feel, parts = Feel(p, home), self._parts(home)
-        reasons, ends = [], []
+        why = partial(Reason, polyrhythm=p, home=home)
+        causes, ends = [], []
         for i in range(len(p.pulses)):
             if i == home:
                 continue
@@ -273,119 +312,105 @@ class Reckoned:
             limit = rows["part_heard" if share <= 4 else "part_uneven"]
             part, ms = Fraction(p.step(home), share), limit.value if share <= 4 else 1000 / limit.value
             ends.append(self.bpm_at(home, part, ms))
-            takes = f"takes {share} parts to a beat" if share > 1 else "falls on beats only"
-            can = (
-                f"parts can be followed from {words.number(ms)} ms"
-                if share <= 4
-                else f"five and more, uneven to group, can be counted to {words.number(limit.value)} a second"
-            )
-            reasons.append(
-                f"{capital(words.pulse_name(p, i))} {takes}, {self._ms(part)} each; {can} ({by(limit)}): "
-                f"up to {self._at(home, ends[-1])}."
+            causes.append(
+                why(kind="parts", limit=limit, pulse=i, count=share, ms=self.tick_ms * part, ceiling=ends[-1])
             )
         helps, floor = self.helps(home), Fraction(60_000, parts) / beat.high
-        reasons += [
-            f"Parts of less than {words.number(rows['part_helps'].value)} ms no longer make it steadier "
-            f"({by(rows['part_helps'])}): from {self._at(home, helps)} count only where a stroke falls.",
-            f"A part longer than {words.seconds(beat.high / 1000)} is slower than any beat ({by(beat)}): "
-            f"from {self._at(home, floor)}.",
+        causes += [
+            why(kind="helps", limit=rows["part_helps"], at=helps),
+            why(kind="slow part", limit=beat, floor=floor),
         ]
-        part, bpm = self._ms(Fraction(p.step(home), parts)), self._at(home, self.tempo.bpm_of(p, home))
-        named = f"{_NOTES[parts]} of {part}" if parts in _NOTES else f"{parts} parts to a beat, {part} each,"
+        longest, now = self._ms(Fraction(p.step(home), parts)), self._at(home, self.tempo.bpm_of(p, home))
         return self._way(
             COUNT,
             home,
             (floor, min(ends)),
             True,
-            f"{named if parts > 1 else 'beats'} at {bpm}",
-            reasons,
+            _counted(parts, longest, now),
+            causes,
             lambda s: count_steps(p, home, s, helps),
         )
 
     def ones(self, home: int) -> Way:
         """Hold the ones: near enough together, small numbers between them, hands fast enough."""
         longest, most, hand = (self.rows[key] for key in ("ones_longest", "ones_numbers", "hand_sustained"))
-        apart, fast = words.seconds(self.tick_ms * self.again / 1000), Fraction(self.again, self.strokes)
+        apart, fast = self.tick_ms * self.again, Fraction(self.again, self.strokes)
         floor, ceiling = (
             self.bpm_at(home, self.again, longest.value),
             self.bpm_at(home, fast, hand.value),
         )
-        strokes = words.plural(self.strokes, "stroke")
-        reasons = (
-            f"The ones are {apart} apart; up to {words.seconds(longest.value / 1000)} can be kept together "
-            f"with ({by(longest)}): from {self._at(home, floor)}.",
-            f"The fastest hand has {strokes} from one to one; up to {words.number(most.value)} are held "
-            f"without counting ({by(most)}).",
-            f"Its strokes are {self._ms(fast)} apart; one hand keeps up {words.number(hand.value)} ms "
-            f"({by(hand)}): up to {self._at(home, ceiling)}.",
+        why = partial(Reason, polyrhythm=self.p, home=home)
+        causes = (
+            why(kind="ones apart", limit=longest, ms=apart, floor=floor),
+            why(kind="ones strokes", limit=most, count=self.strokes),
+            why(kind="ones hand", limit=hand, ms=self.tick_ms * fast, ceiling=ceiling),
         )
-        short = f"{apart} from one to one, {strokes} in the fastest hand"
+        short = say(
+            "short.ones", time=words.seconds(apart / 1000), strokes=words.plural(self.strokes, "stroke")
+        )
         return self._way(
             ONES,
             home,
             (floor, ceiling),
             self.strokes <= most.value,
             short,
-            reasons,
+            causes,
             lambda s: ones_steps(self.p, home, s),
         )
 
     def drift(self, home: int) -> Way:
         """Follow the drift: slow from together to together, home felt as a beat, hands fast enough."""
         p, beat, hand = self.p, self.rows["beat"], self.rows["hand_sustained"]
-        ratio = drifts_around(p)
+        ratio, why = drifts_around(p), partial(Reason, polyrhythm=p, home=home)
         if ratio is None:
-            what = "takes two pulses" if len(p.pulses) > 2 else "needs a simple ratio near the pair"
-            why = (
-                f"A drift {what}, with {DRIFT_GROUPS} groups or more from together to together (a choice "
-                f"made here, no source); {words.pair(p)} has none."
-            )
-            return self._way(DRIFT, home, (None, None), False, "nothing to follow", (why,), lambda s: ())
+            none = why(kind="groups", most=DRIFT_GROUPS)
+            nothing = say("short.no_drift")
+            return self._way(DRIFT, home, (None, None), False, nothing, (none,), lambda s: ())
         slow = 60_000 / beat.high
         fastest = self.bpm_at(home, Fraction(self.again, self.strokes), hand.value)
         felt = 60_000 / beat.low
-        every = self.tick_ms * p.ticks / ratio.opens / 1000
-        slip = self._ms(abs(ratio.slip))
+        every = self.tick_ms * p.ticks / ratio.opens
         flam, bar = self.rows["flam"], self.rows["bar_longest"]
         flams = flams_from(p, 1 - home, home, flam.value)
-        heard = (
-            f"already open, it flams only from {self._at(home, flams, 2)}"
-            if flams is not None and self.tempo.bpm_of(p, home) < flams
-            else "it flams where it meets"
-        )
-        group = "stroke" if ratio.h == ratio.k == 1 else f"group of {ratio.h} against {ratio.k}"
-        reasons = [
-            words.slips(p, ratio),
-            f"The narrowest gap is {self._ms(1)} and a flam is up to {words.number(flam.value)} ms "
-            f"({by(flam)}): {heard}.",
-            f"A beat is felt from {words.seconds(beat.low / 1000)} to {words.seconds(beat.high / 1000)} "
-            f"({by(beat)}): from {self._at(home, slow)} up to {self._at(home, felt)}.",
-            f"One hand keeps up {words.number(hand.value)} ms ({by(hand)}): up to {self._at(home, fastest)}.",
+        if flams is not None and self.tempo.bpm_of(p, home) >= flams:
+            flams = None  # it does so here
+        causes = [
+            why(kind="slips", ratio=ratio),
+            why(kind="flam", limit=flam, ms=self.tick_ms, at=flams),
+            why(kind="beat", limit=beat, floor=slow, ceiling=felt),
+            why(kind="one hand", limit=hand, ceiling=fastest),
         ]
-        if every > bar.value / 1000:
-            reasons.append(
-                f"It takes {words.seconds(every)} from together to together, longer than one bar "
-                f"({words.seconds(bar.value / 1000)}, {by(bar)}): go by landmarks."
-            )
-        short = f"{slip} more at each {group}, {words.seconds(every)} from together to together; {heard}"
+        if every > bar.value:
+            causes.append(why(kind="landmarks", limit=bar, ms=every))
+        slip, round_ = self._ms(abs(ratio.slip)), words.seconds(every / 1000)
+        if ratio.h == ratio.k == 1:
+            lead = say("short.drift", slip=slip, time=round_)
+        else:
+            lead = say("short.drift_around", slip=slip, h=ratio.h, k=ratio.k, time=round_)
+        if flams is None:
+            short = say("short.flams", lead=lead)
+        else:
+            short = say("short.open", lead=lead, tempo=self._at(home, flams, 2))
         return self._way(
             DRIFT,
             home,
             (slow, min(felt, fastest)),
             True,
             short,
-            reasons,
+            causes,
             lambda s: drift_steps(p, home, s, ratio),
         )
 
 
-def by(limit: Limit) -> str:
-    """Name the source of a limit."""
-    if limit.status == "moved":
-        return "your own limit"
-    return limit.named.lower() if limit.status == "common practice" else limit.named
-
-
-def capital(text: str) -> str:
-    """Return a text with its first letter capital, and the rest as it is."""
-    return f"{text[:1].upper()}{text[1:]}"
+def _counted(parts: int, part: str, tempo: str) -> str:
+    """Say what counting comes to: the parts of a beat by their note, where they have one."""
+    match parts:
+        case 1:
+            return say("short.beats", tempo=tempo)
+        case 2:
+            return say("short.eighths", part=part, tempo=tempo)
+        case 3:
+            return say("short.triplets", part=part, tempo=tempo)
+        case 4:
+            return say("short.sixteenths", part=part, tempo=tempo)
+    return say("short.parts", parts=parts, part=part, tempo=tempo)

@@ -2,11 +2,11 @@
 
 from typing import TYPE_CHECKING
 
-from rhythmlab.playing.way import capital
 from rhythmlab.render import paper
 from rhythmlab.render.handout_twin import answer
 from rhythmlab.render.lesson import Exercise, Lesson
 from rhythmlab.render.worksheet import BODY, EDGE, HEAD, LINE, ROOM, SMALL, Sheet
+from rhythmlab.words import capital
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas

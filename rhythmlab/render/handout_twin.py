@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
-from rhythmlab.playing.way import capital
 from rhythmlab.render.lesson import Exercise, Lesson
+from rhythmlab.words import capital
 
 
 def twin(lesson: Lesson, title: str, notes: Sequence[tuple[str, str]]) -> str:

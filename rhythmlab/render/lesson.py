@@ -3,6 +3,7 @@
 Everything here is text, numbers and scenes; `handout` puts it on paper and into its plain twin.
 """
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from math import ceil
@@ -20,7 +21,7 @@ from rhythmlab.playing.hearing import zones
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.said import landmarks_said
 from rhythmlab.playing.steps import bpm_text
-from rhythmlab.playing.way import Way, capital, drifts_around
+from rhythmlab.playing.way import Way, drifts_around
 from rhythmlab.practice.ladder import Ladder
 from rhythmlab.practice.session import CARE
 from rhythmlab.render.pictures import shared_grid
@@ -142,20 +143,18 @@ def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits) -> Lesson:
             marks = landmarks_said(Feel(p, home), 1 - home)
     others = [i for i in range(len(p.pulses)) if i != home]
     meets = words.common_factor(p) if p.repeats > 1 else ""
-    short = f" bpm of {name}", " bpm"  # the page says once of what
     steps = tuple(
-        (_once(step.text, step.bpm, before).replace(*short), step.count)
+        (step.said(of=step.home != home, tempo=step.bpm != before or step.up), step.count)
         for step, before in zip(best.steps, (None, *(step.bpm for step in best.steps)), strict=False)
     )
     goal = _goal(best, tempo.bpm_of(p, home), home)
-    reasons = best.reasons
+    reasons = tuple(cause.said(of=cause.home != home) for cause in best.causes)  # of home it is said once
     if any(reach.way and reach.way is not best for reach in found.ranges):
-        reasons = (*reasons, found.would_change)
-    said = " ".join((*reasons, tide.alt if tide else ""))
+        reasons = (*reasons, found.changes_said(of=False))
     return Lesson(
         name=words.pair(p),
         tempo=_tempo(p, tempo, home),
-        facts=f"Home is {name}. {capital(words.facts(p, tempo))}.",
+        facts=f"Home is {name}. {words.capital(words.facts(p, tempo))}.",
         remarks=tuple(filter(None, (words.nothing_new(p) or meets, marks))),
         picture_title="The grid they share",
         pictures=(shared_grid(p.cycle(home)),),
@@ -165,15 +164,15 @@ def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits) -> Lesson:
         ),
         homes=(home, *others)[:3],
         tide=tide,
-        way=_lead(found, home),
+        way=found.lead(of=False),
         ranges=tuple(_row(way, home) for way in (*found.ways[:2], *_elsewhere(found), *found.ways[2:])),
         unit=f"bpm of {name}",
-        reasons=tuple(reason.replace(*short) for reason in reasons),
+        reasons=reasons,
         steps=steps,
         ladder=rungs(_start(best, goal, home), goal),
         exercises=_exercises(p, tempo, home),
         slip=slip(words.pair(p), f"{bpm_text(goal)} bpm of {name}", name),
-        sources=sources(said, rows),
+        sources=sources((cause.source for cause in best.causes), rows),
         cautions=cautions(rows),
     )
 
@@ -189,8 +188,7 @@ def _count(p: Polyrhythm, home: int) -> str:
     if max(p.pulses) > 1000:
         parts = words.listed([str(feel.parts(i)) for i in range(len(p.pulses)) if i != home])
         return f"{parts} parts to a beat, too many to write out."
-    said = words.count(feel).removeprefix(f"Counted from {words.pulse_name(p, home)}, ").replace(" falls", "")
-    return said
+    return f"{words.falls(feel, short=True)}."
 
 
 def _tempo(p: Polyrhythm, tempo: Tempo, home: int) -> str:
@@ -201,19 +199,6 @@ def _tempo(p: Polyrhythm, tempo: Tempo, home: int) -> str:
     return f"{said.pop(home)} is {words.listed(said)}"
 
 
-def _once(text: str, bpm: Fraction, before: Fraction | None) -> str:
-    """Leave out the tempo of a step where it is that of the step before."""
-    return f"{text.rpartition(', at ')[0]}." if bpm == before and ", at " in text else text
-
-
-def _lead(found: Approach, home: int) -> str:
-    best = found.recommended
-    if best.fits:
-        return f"{capital(best.label)}: {best.short}."
-    bpm = f"{bpm_text(found.ways[0].bpm)} bpm of {words.pulse_name(found.polyrhythm, home)}"
-    return f"Nothing fits at {bpm}; the nearest is to {best.label}, {best.verdict(home)}."
-
-
 def _elsewhere(found: Approach) -> list[Way]:
     return [way for way in found.counts if way.home != found.home][:2]
 
@@ -222,7 +207,7 @@ def _row(way: Way, home: int) -> tuple[str, str, str, str]:
     floor, ceiling = (
         ("–", "–") if not way.possible else (_end(way.floor_of(home)), _end(way.ceiling_of(home)))
     )
-    return capital(way.label), floor, ceiling, way.verdict(home)
+    return words.capital(way.label), floor, ceiling, way.verdict(home)
 
 
 def _end(bpm: Fraction | None) -> str:
@@ -310,17 +295,29 @@ def cautions(rows: Limits) -> tuple[str, ...]:
 _CARE = ("practice_break", "loudness", "loudness_week_child")
 
 
-def sources(said: str, rows: Limits) -> tuple[str, ...]:
-    """Return the citations of the limits that a text names, and of the cautions."""
+def sources(named: Iterable[str], rows: Limits) -> tuple[str, ...]:
+    """Return the citations of what was named and of the cautions: in the order of the limits, practice last.
+
+    Parameters
+    ----------
+    named : iterable of str
+        Keys of sources; an empty one names none.
+    rows : Limits
+        The limits in use.
+    """
+    used = set(named)
+    borrowed = [row for row in rows.values() if row.source in used and row.status != "moved"]
     keys = [
         row.source
         for key, row in rows.items()
-        if key in _CARE or (row.status != "moved" and row.named.replace(" (", ", ").replace(")", "") in said)
+        if key in _CARE or (row in borrowed and row.status != "common practice")
     ]
-    keys += ["common_practice"] if "common practice" in said.lower() else []
-    named = {row["key"]: row for row in table("sources.csv")}
-    found = [named[key] for key in dict.fromkeys(keys)]
-    return tuple(f"{row['citation']} [{row['read'] if row['read'][:2] != '20' else 'read'}]" for row in found)
+    known = {row["key"]: row for row in table("sources.csv")}
+    return tuple(_citation(known[key]) for key in dict.fromkeys((*keys, *(row.source for row in borrowed))))
+
+
+def _citation(row: Mapping[str, str]) -> str:
+    return f"{row['citation']} [{row['read'] if row['read'][:2] != '20' else 'read'}]"
 
 
 def _exercises(p: Polyrhythm, tempo: Tempo, home: int) -> tuple[Exercise, ...]:

@@ -17,9 +17,9 @@ from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import Bars, with_article
 from rhythmlab.playing.ostinato import Ostinato
 from rhythmlab.playing.patterns import Pattern
+from rhythmlab.playing.reasons import Reason
 from rhythmlab.playing.resolve import Fill
 from rhythmlab.playing.steps import bpm_text
-from rhythmlab.playing.way import by, capital
 from rhythmlab.render.layout import asked
 from rhythmlab.render.lesson import BELOW, BOXES, Exercise, Lesson, cautions, rungs, slip, sources
 from rhythmlab.render.pictures import strip
@@ -36,12 +36,20 @@ _HANDS = {"R": "right hand", "L": "left hand"}
 
 @dataclass(frozen=True, slots=True)
 class _End:
-    """A tempo that something allows up to or from, and the sentence that says why."""
+    """What is reckoned, and the reason with its tempos; none where there is nothing to reckon."""
 
     label: str
-    floor: Fraction | None
-    ceiling: Fraction | None
-    why: str
+    cause: Reason | None
+
+    @property
+    def floor(self) -> Fraction | None:
+        """Slowest tempo, where there is one."""
+        return self.cause.floor if self.cause else None
+
+    @property
+    def ceiling(self) -> Fraction | None:
+        """Fastest tempo, where there is one."""
+        return self.cause.ceiling if self.cause else None
 
 
 def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits) -> Lesson:
@@ -62,7 +70,7 @@ def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits) -> Lesson:
     floor = max((end.floor for end in ends if end.floor is not None), default=None)
     goal = now if ceiling is None else min(now, ceiling)
     start = max(goal * BELOW, min(floor or goal * BELOW, goal))
-    reasons = tuple(end.why for end in ends if end.why)
+    causes = [end.cause for end in ends if end.cause]
     facts = (
         f"{words.plural(cycle.ticks, 'tick')}, {words.plural(len(composite(cycle)), 'sound')}, once through "
         f"in {words.seconds(tempo.cycle_seconds(cycle))}."
@@ -75,20 +83,25 @@ def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits) -> Lesson:
         remarks=(_said(cycle, tempo),) if _said(cycle, tempo) else (),
         picture_title="The bars" if metred else "The lanes",
         pictures=bars_drawn(cycle),
-        counts=tuple((capital(lane.name), _where(cycle, lane)) for lane in cycle.lanes if _played(lane)),
+        counts=tuple(
+            (words.capital(lane.name), _where(cycle, lane)) for lane in cycle.lanes if _played(lane)
+        ),
         homes=(None,),
         tide=None,
         way=_lead(now, floor, ceiling, unit),
         ranges=tuple(
-            (end.label, _text(end.floor), _text(end.ceiling), _verdict(now, end)) for end in ends if end.why
+            (end.label, _text(end.floor), _text(end.ceiling), _verdict(now, end)) for end in ends if end.cause
         ),
         unit=unit,
-        reasons=(*reasons, "The order of the steps is a choice made here, no source."),
+        reasons=(
+            *(cause.said() for cause in causes),
+            "The order of the steps is a choice made here, no source.",
+        ),
         steps=_steps(cycle, start),
         ladder=rungs(start, goal),
         exercises=_exercises(cycle, tempo, now, unit),
         slip=slip(name, f"{bpm_text(goal)} {unit}", "the beat of the bar" if metred else "the beat"),
-        sources=sources(" ".join(reasons), rows),
+        sources=sources((cause.source for cause in causes), rows),
         cautions=cautions(rows),
     )
 
@@ -109,11 +122,11 @@ def name_of(cycle: Cycle) -> str:
     if isinstance(cycle, Ostinato):
         return f"Feet of {cycle.feet} against hands of {cycle.hands} in {cycle.metre}"
     if isinstance(cycle, Pattern) and cycle.lanes:
-        return capital(cycle.lanes[0].name)
+        return words.capital(cycle.lanes[0].name)
     if isinstance(cycle, Bars):
         return f"A groove in {cycle.metre}"
     names = [lane.name for lane in cycle.lanes]
-    return capital(" against ".join(names[:4])) if names else "A cycle without strokes"
+    return words.capital(" against ".join(names[:4])) if names else "A cycle without strokes"
 
 
 def bars_drawn(cycle: Cycle) -> tuple[Scene, ...]:
@@ -230,51 +243,36 @@ def limbs_of(cycle: Cycle) -> dict[str, np.ndarray]:
 def _limbs(cycle: Cycle, tempo: Tempo, rows: Limits) -> _End:
     """Return the fastest tempo at which every limb keeps up, round and round, and which limb it is."""
     ms, beat = _tick_ms(cycle, tempo), tempo.beat_ticks(cycle)
-    worst: tuple[Fraction, str] | None = None
+    found: list[tuple[Fraction, Reason]] = []
     for limb, ticks in limbs_of(cycle).items():
         apart = np.diff(np.append(ticks, ticks[0] + cycle.ticks))
         round_again = np.concatenate([apart, apart, apart])
-        for key, gaps, what in (
-            ("hand_two", 1, "two strokes"),
-            ("hand_three", 2, "three strokes"),
-            ("hand_sustained", 3, "four strokes"),
-        ):
+        for gaps, key in enumerate(("hand_two", "hand_three", "hand_sustained"), 1):
             sums = np.convolve(round_again, np.ones(gaps, np.int64), "valid")[: len(apart)]
             least, limit = Fraction(int(sums.min()), gaps), rows[key]
             bpm = Fraction(60_000) * least / (limit.value * beat)
-            feet = "" if "hand" in limb else ", taken for feet as well, a choice made here"
-            said = (
-                f"The closest {what} of the {limb} are {words.number(ms * least, 0)} ms apart; "
-                f"{words.number(limit.value, 0)} ms can be played ({by(limit)}{feet}): "
-                f"up to {bpm_text(bpm)} bpm."
-            )
-            if worst is None or bpm < worst[0]:
-                worst = (bpm, said)
-    return _End("Every limb keeps up", None, *(worst or (None, "")))
+            feet = "hand" not in limb
+            said = Reason(kind="limb", limit=limit, limb=limb, feet=feet, ms=ms * least, ceiling=bpm)
+            found.append((bpm, said))
+    return _End("Every limb keeps up", min(found, key=lambda one: one[0])[1] if found else None)
 
 
 def _beat(cycle: Cycle, tempo: Tempo, rows: Limits) -> _End:
     """Return the tempos at which the beat that is counted is felt as one."""
     felt = rows["beat"]
     low, high = (Fraction(60_000) / end for end in (felt.high, felt.low))
-    said = (
-        f"A beat is felt from {words.seconds(felt.low / 1000)} to {words.seconds(felt.high / 1000)} "
-        f"({by(felt)}): from {bpm_text(low)} up to {bpm_text(high)} bpm."
-    )
-    return _End("The beat is felt as a beat", low, high, said)
+    cause = Reason(kind="beat", limit=felt, floor=low, ceiling=high)
+    return _End("The beat is felt as a beat", cause)
 
 
 def _bar(cycle: Cycle, tempo: Tempo, rows: Limits) -> _End:
     """Return the slowest tempo at which a bar is felt as one."""
     if not isinstance(cycle, Bars):
-        return _End("A bar is felt as one", None, None, "")
+        return _End("A bar is felt as one", None)
     longest, ticks = rows["bar_longest"], cycle.metre.ticks
     floor = Fraction(60_000 * ticks, tempo.beat_ticks(cycle)) / longest.value
-    said = (
-        f"A bar takes {words.seconds(_tick_ms(cycle, tempo) * ticks / 1000)}; up to "
-        f"{words.seconds(longest.value / 1000)} are felt as one ({by(longest)}): from {bpm_text(floor)} bpm."
-    )
-    return _End("A bar is felt as one", floor, None, said)
+    cause = Reason(kind="bar", limit=longest, ms=_tick_ms(cycle, tempo) * ticks, floor=floor)
+    return _End("A bar is felt as one", cause)
 
 
 def _text(bpm: Fraction | None) -> str:
