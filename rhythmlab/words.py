@@ -172,9 +172,20 @@ def place_name(place: Place) -> str:
     >>> place_name(Place(2, 4, 4)), place_name(Place(2, 6, 7))
     ('a of 2', '2.6')
     """
-    if place.part > 1 and place.parts in SYLLABLES:
+    if has_syllable(place):
         return say("name.part", part=mark(place), beat=place.beat)
     return mark(place)
+
+
+def has_syllable(place: Place) -> bool:
+    """Whether a place is counted with a syllable of its beat.
+
+    Examples
+    --------
+    >>> has_syllable(Place(2, 4, 4)), has_syllable(Place(2, 1, 4)), has_syllable(Place(2, 6, 7))
+    (True, False, False)
+    """
+    return place.part > 1 and place.parts in SYLLABLES
 
 
 def tempo(p: Polyrhythm, t: Tempo, home: int) -> str:

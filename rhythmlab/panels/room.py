@@ -1,6 +1,5 @@
 """What a wall says to a room and how it draws the gap cycle: large, in whole sentences, counted in beats."""
 
-import re
 from dataclasses import replace
 from fractions import Fraction
 
@@ -12,6 +11,7 @@ from rhythmlab.panels.panel import VIEWS, Window
 from rhythmlab.playing.approach import approach
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.steps import tempo_said
+from rhythmlab.practice.where import come_in
 from rhythmlab.render.scene import Mark, Scene
 from rhythmlab.sentences import say
 
@@ -115,20 +115,17 @@ def long(feel: Feel, tempo: Tempo, limits: Limits) -> bool:
     return every > Fraction(limits["bar_longest"].value) / 1000
 
 
-def in_beats(said: str, beat_ticks: int) -> str:
-    """Say in beats what is said in ticks, where it comes to whole beats: a room counts beats.
+def come_in_said(feel: Feel, most: int) -> list[str]:
+    """Say from each of the first beats where to come in when lost, in beats where they are whole ones.
 
     Examples
     --------
-    >>> in_beats("Come in on the next one, beat 1, 28 ticks on: the strokes meet there.", 7)
-    'Come in on the next one, beat 1, 4 beats on: the strokes meet there.'
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> come_in_said(Feel(Polyrhythm(7, 4)), 1)
+    ['Come in on the next one, beat 1, 4 beats on: the strokes meet there.']
     """
-
-    def beats(found: re.Match) -> str:
-        ticks = int(re.sub(r"\D", "", found[1]))
-        return found[0] if ticks % beat_ticks else f"{words.plural(ticks // beat_ticks, 'beat')} on"
-
-    return re.sub(r"([\d\u00a0]+) ticks? on", beats, said)
+    cycle = feel.cycle()
+    return [come_in(cycle, beat)[0].said(feel.beat_ticks) for beat in cycle.beats[:most].tolist()]
 
 
 def landmark_ticks(feel: Feel, moving: int) -> list[list[object]]:

@@ -22,9 +22,9 @@ from rhythmlab.panels.refused import FieldRefusal, Line
 from rhythmlab.panels.room import (
     GAPS,
     HALVES,
+    come_in_said,
     gaps,
     halves_said,
-    in_beats,
     landmark_ticks,
     long,
     possible_said,
@@ -33,7 +33,6 @@ from rhythmlab.panels.sounding import plan, plan_of, refuse_too_dense, strokes_o
 from rhythmlab.panels.told import told
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.said import landmarks_said
-from rhythmlab.practice.where import lost
 from rhythmlab.refusal import Refusal
 from rhythmlab.render.layout import readable
 from rhythmlab.render.pictures import strip
@@ -161,9 +160,7 @@ class Wall(Panel):
 
     def _where(self, feel: Feel) -> dict[str, object]:
         """Return the landmarks of a long cycle, and from each beat where to come in when lost."""
-        cycle = feel.cycle()
-        beats = cycle.beats[:MOST_LOST].tolist()
-        told = {"lost": [in_beats(lost(cycle, beat)[0], feel.beat_ticks) for beat in beats]}
+        told: dict[str, object] = {"lost": come_in_said(feel, MOST_LOST)}
         if long(feel, self.tempo, self._limits):
             moving = next(i for i in range(len(feel.polyrhythm.pulses)) if i != feel.home)
             told["landmarks"] = [[0, "all together"], *landmark_ticks(feel, moving)]

@@ -1,5 +1,7 @@
 """Where a player is: lanes, limbs and places by their names, and where to go when lost."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from rhythmlab import words
@@ -11,6 +13,7 @@ from rhythmlab.core.feel import places
 from rhythmlab.core.given import Rhythm
 from rhythmlab.core.given import cycle as cycle_of
 from rhythmlab.practice.take import Take
+from rhythmlab.sentences import say
 
 _HANDS = ("right hand", "left hand")
 
@@ -48,32 +51,109 @@ def lost(what: Rhythm, tick: int, lane: int | None = None) -> list[str]:
     cycle = cycle_of(what, "what", "lost((4, 3), 5)")
     now = whole(tick, "tick", "lost((4, 3), 5)", least=0) % cycle.ticks
     held = None if lane is None else index(lane, len(cycle.lanes), "lane", "lanes")
+    said = words.Lines(place.said() for place in come_in(cycle, now, held))
+    if held is not None:
+        said.append(say("lost.keep", lane=lane_said(cycle, held)))
+    elif len(cycle.beats):
+        said.append(say("lost.drop", beats=words.plural(len(cycle.beats), "beat")))
+    else:
+        said.append(say("lost.tap"))
+    return said
+
+
+@dataclass(frozen=True, slots=True)
+class ComeIn:
+    """A place where whoever is lost can come in.
+
+    Attributes
+    ----------
+    cycle : Cycle
+        What is played.
+    tick : int
+        Where.
+    ahead : int
+        How many ticks on, at least 1.
+    one : bool
+        Whether it is beat 1.
+    shared : bool
+        Whether strokes meet there.
+    later : bool
+        Whether another place comes first.
+    """
+
+    cycle: Cycle
+    tick: int
+    ahead: int
+    one: bool
+    shared: bool
+    later: bool = False
+
+    def said(self, beat_ticks: int = 0) -> str:
+        """Say it as a sentence.
+
+        Parameters
+        ----------
+        beat_ticks : int
+            Ticks of a beat, to say in beats what comes to whole ones; 0 says it in ticks.
+
+        Examples
+        --------
+        >>> from rhythmlab.core.polyrhythm import Polyrhythm
+        >>> place = come_in(Polyrhythm(7, 4).cycle(), 0)[0]
+        >>> place.tick, place.ahead, place.said(7)
+        (0, 28, 'Come in on the next one, beat 1, 4 beats on: the strokes meet there.')
+        """
+        if beat_ticks and self.ahead % beat_ticks == 0:
+            count = words.plural(self.ahead // beat_ticks, "beat")
+        else:
+            count = words.plural(self.ahead, "tick")
+        if not self.one:
+            return say("lost.shared", place=place_said(self.cycle, self.tick), count=count)
+        if self.shared:
+            return say("lost.meet", count=count)
+        return say("lost.or_beat_1" if self.later else "lost.beat_1", count=count)
+
+
+def come_in(cycle: Cycle, now: int, held: int | None = None) -> list[ComeIn]:
+    """Return where to come in after a tick: at the next shared stroke, and at the next beat 1.
+
+    Parameters
+    ----------
+    cycle : Cycle
+        What is played.
+    now : int
+        A tick of it.
+    held : int, optional
+        The lane that still holds; the other lanes come in where they meet it.
+
+    Returns
+    -------
+    list of ComeIn
+        One or two, the nearest first.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> [(place.tick, place.ahead, place.one) for place in come_in(Polyrhythm(6, 4).cycle(), 1)]
+    [(6, 5, False), (0, 11, True)]
+    """
     line = composite(cycle)
     meet = line.pulses.sum(axis=1) > 1
     if held is not None:
         meet &= line.pulses[:, held]
     shared = line.onsets[meet]
     one = int(cycle.beats[0]) if len(cycle.beats) else 0
-    said = words.Lines()
     to_one = (one - now - 1) % cycle.ticks + 1
-    if len(shared):
-        ahead = (shared - now - 1) % cycle.ticks + 1
-        tick = int(shared[ahead.argmin()])
-        if tick == one:
-            said.append(f"Come in on the next one, beat 1, {_on(to_one)}: the strokes meet there.")
-        else:
-            said.append(
-                f"Come in on the next shared stroke, {place_said(cycle, tick)}, {_on(int(ahead.min()))}."
-            )
-    if not len(shared) or tick != one:
-        said.append(f"{'Or wait for' if said else 'Come in on'} the next one, beat 1, {_on(to_one)}.")
-    if held is None:
-        beats = len(cycle.beats)
-        what = f"only the {words.plural(beats, 'beat')}" if beats else "tap beat 1 of every cycle"
-        said.append(f"Until then drop to the home pulse alone: {what}.")
-    else:
-        said.append(f"Until then keep {lane_said(cycle, held)} alone and leave the other lanes out.")
-    return said
+    if not len(shared):
+        return [ComeIn(cycle, one, to_one, one=True, shared=False)]
+    ahead = (shared - now - 1) % cycle.ticks + 1
+    tick, first = int(shared[ahead.argmin()]), int(ahead.min())
+    if tick == one:
+        return [ComeIn(cycle, one, to_one, one=True, shared=True)]
+    return [
+        ComeIn(cycle, tick, first, one=False, shared=True),
+        ComeIn(cycle, one, to_one, one=True, shared=False, later=True),
+    ]
 
 
 def lane_said(cycle: Cycle, lane: int) -> str:
@@ -88,8 +168,9 @@ def lane_said(cycle: Cycle, lane: int) -> str:
     names = [row.name for row in cycle.lanes]
     name = names[lane]
     if names.count(name) == 1:
-        return f"the {name}" if name else f"lane {lane + 1}"
-    return f"the {words.nth(names[:lane].count(name))} {name or 'lane'}"
+        return say("name.lane", lane=name) if name else say("name.unnamed_lane", nth=lane + 1)
+    which = words.nth(names[:lane].count(name))
+    return say("name.nth_lane", nth=which, lane=name) if name else say("name.nth_unnamed_lane", nth=which)
 
 
 def limb_of(take: Take, lane: int) -> str:
@@ -126,15 +207,12 @@ def place_said(cycle: Cycle, tick: int) -> str:
     ('beat 2', 'the a of 1')
     """
     if tick in cycle.beats:
-        return f"beat {int(np.searchsorted(cycle.beats, tick)) + 1}"
+        return say("place.beat", beat=int(np.searchsorted(cycle.beats, tick)) + 1)
     rows = (*(lane.onsets for lane in cycle.lanes), np.array([tick], dtype=np.int64))
     onsets = next(row for row in rows if tick in row)
     counted = places(cycle, onsets)
     if not counted:
-        return f"tick {tick}"
-    name = words.place_name(counted[int(np.searchsorted(onsets, tick))])
-    return f"the {name}" if " of " in name else name
-
-
-def _on(ticks: int) -> str:
-    return f"{words.plural(ticks, 'tick')} on"
+        return say("place.tick", tick=tick)
+    place = counted[int(np.searchsorted(onsets, tick))]
+    name = words.place_name(place)
+    return say("place.part", part=name) if words.has_syllable(place) else name

@@ -2,6 +2,7 @@
 
 import json
 import os
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -15,11 +16,12 @@ from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels import hall
 from rhythmlab.panels.cycles import Shown
 from rhythmlab.panels.panel import SLIDE, VIEWS
-from rhythmlab.panels.room import GAPS, in_beats, possible_said, squeezed
+from rhythmlab.panels.room import GAPS, come_in_said, possible_said, squeezed
 from rhythmlab.panels.wall import WALL_WIDTH, Wall, wall
 from rhythmlab.playing.approach import approach
 from rhythmlab.playing.groove import accents
 from rhythmlab.playing.limits import limits
+from rhythmlab.practice.where import ComeIn
 from rhythmlab.render.scene import WIDTH, Stroke
 
 SEVEN = Polyrhythm(7, 4)
@@ -191,9 +193,23 @@ def test_a_long_cycle_has_landmarks_and_every_beat_says_where_to_come_in():
 
 def test_places_to_come_in_are_said_in_beats():
     """Whole beats only; what is between stays in ticks."""
-    assert in_beats("beat 3, 14 ticks on.", 7) == "beat 3, 2 beats on."
-    assert in_beats("beat 3, 1\u00a0400 ticks on.", 7) == "beat 3, 200 beats on."
-    assert in_beats("beat 3, 5 ticks on.", 7) == "beat 3, 5 ticks on."
+    place = ComeIn(Polyrhythm(7, 4).cycle(), 14, 14, one=False, shared=True)
+    assert place.said(7) == "Come in on the next shared stroke, beat 3, 2 beats on."
+    assert replace(place, ahead=1400).said(7) == "Come in on the next shared stroke, beat 3, 200 beats on."
+    assert replace(place, ahead=1400).said().endswith("beat 3, 1\u00a0400 ticks on.")
+    assert replace(place, ahead=5).said(7) == "Come in on the next shared stroke, beat 3, 5 ticks on."
+
+
+@given(st.integers(2, 24), st.integers(2, 24), st.integers(0, 1))
+def test_from_every_beat_the_place_to_come_in_is_a_meeting_so_many_beats_on(a, b, home):
+    """Counted on by that many beats, all pulses have a stroke; it is the first such place after the beat."""
+    feel = Feel(Polyrhythm(a, b), home)
+    both = {*range(0, 2 * feel.polyrhythm.ticks, feel.polyrhythm.meet())}
+    for beat, said in enumerate(come_in_said(feel, 99)):
+        here = beat * feel.beat_ticks
+        ahead = min(tick for tick in both if tick > here) - here
+        assert f", {ahead // feel.beat_ticks} beat{'s' * (ahead > feel.beat_ticks)} on" in said
+        assert "tick" not in said
 
 
 def test_a_groove_is_shown_and_typed_numbers_bring_the_pair_back():
