@@ -184,12 +184,14 @@ def placed(sheet: Sheet, notes: Sequence[Note], room: float) -> list[tuple[str, 
     written = [note for note in notes if note.musicxml]
     drawn = _chosen(written, sheet.room, room - _OVER * len(notes)) if written else {}
     said: list[tuple[str, str]] = []
+    refused: set[str] = set()  # why notes are not written, told once
     left = room
     for note in notes:
         if drawn and note.musicxml and note.heading not in drawn:
             continue
-        known = any(note.said in other for _, other in said)
+        known = not note.musicxml and note.said in refused
         text, used = _one(sheet, note, drawn.get(note.heading), left, known, bool(said))
+        refused |= {note.said} if not note.musicxml else set()
         left -= used
         said.append((note.heading, text))
     out = [note.heading.lower() for note in written if drawn and note.heading not in drawn]

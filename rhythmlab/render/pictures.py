@@ -128,7 +128,7 @@ def spoken(p: Polyrhythm) -> Scene:
     >>> spoken(Polyrhythm(3, 2)).alt
     'Right hand 3 claps, left hand 2 claps, evenly in the same time; say: together, right, left, right.'
     """
-    cycle, said = p.cycle(), words.clapped(p)
+    cycle, claps = p.cycle(), words.claps(p)
     marks: list[Mark] = [Rule(tick, 0.2, 2.8, "edge") for tick in (0, p.ticks)]
     for lane, hand in enumerate(("right", "left")):
         y = 1.0 + lane
@@ -136,9 +136,9 @@ def spoken(p: Polyrhythm) -> Scene:
         marks += [Stroke(tick, y, lane) for tick in cycle.lanes[lane].onsets.tolist()]
     marks += _ties(cycle, 0, p.ticks, 1.0, 2.0)
     places = composite(p).onsets.tolist()
-    marks += [Text(t, 3.2, word, "name") for t, word in zip(places, said.split(", "), strict=True)]
+    marks += [Text(t, 3.2, word, "name") for t, word in zip(places, claps, strict=True)]
     right, left = (words.plural(count, "clap") for count in p.pulses[:2])
-    alt = f"Right hand {right}, left hand {left}, evenly in the same time; say: {said}."
+    alt = f"Right hand {right}, left hand {left}, evenly in the same time; say: {', '.join(claps)}."
     return Scene("spoken", alt, tuple(marks), 0, p.ticks, 3.7, left=112)
 
 

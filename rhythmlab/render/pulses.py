@@ -289,7 +289,8 @@ def _said(pulses: Pulses, bars: tuple[Bar, ...], window: tuple[int, int]) -> str
         if i != pulses.home:
             where = [words.place_name(pulses.place(i, tick)) for tick in row.between(*window)[0].tolist()]
             falls.append(f"the {row.name} falls on {words.some(where) or 'nothing'}")
-    last = f" Counted from {pulses.home_name}, {'; '.join(falls)}." if falls else ""
+    lead = "In the count" if pulses.home is None else f"Counted from {pulses.home_name}"
+    last = f" {lead}, {'; '.join(falls)}." if falls else ""
     if pulses.home is None:
-        return f"{pulses.name} on {staff}, {many}.{last.replace('Counted from the count', 'In the count')}"
+        return f"{pulses.name} on {staff}, {many}.{last}"
     return f"{pulses.name} written from {pulses.home_name} on {staff}, {many}.{last}"
