@@ -76,7 +76,7 @@ def phrase_ways(n: int, small: int, large: int) -> Question:
 
 def sticking_write(*groups: int) -> Question:
     """Ask for the hands of a phrase; the trap is which hand begins a group."""
-    right = tuple(str(stick(groups, ms=125, rudiments=["RLRR", "RLL"])).split())
+    right = stick(groups, ms=125, rudiments=["RLRR", "RLL"]).shapes
     return Question(
         "sticking-write",
         "sticking",

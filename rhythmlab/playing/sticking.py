@@ -74,9 +74,20 @@ class Sticking:
     rules: Hand
 
     def __str__(self) -> str:
+        return " ".join(self.shapes)
+
+    @property
+    def shapes(self) -> tuple[str, ...]:
+        """The hands of each group.
+
+        Examples
+        --------
+        >>> stick((4, 4, 3), ms=125).shapes
+        ('RLRR', 'LRLL', 'RLL')
+        """
         starts = [sum(self.groups[:i]) for i in range(len(self.groups))]
         pairs = zip(starts, self.groups, strict=True)
-        return " ".join(self.hands[start : start + size] for start, size in pairs)
+        return tuple(self.hands[start : start + size] for start, size in pairs)
 
     @property
     def alternates(self) -> bool:
@@ -96,7 +107,7 @@ class Sticking:
         """
         lead, other = self.hands[0], self.hands[0].translate(_SWAP)  # rudiments are named from the right
         told = {}
-        for shape, name in zip(str(self).split(), self.names, strict=True):
+        for shape, name in zip(self.shapes, self.names, strict=True):
             shape = shape if shape[0] == "R" else shape.translate(_SWAP)
             told.setdefault((shape, name), f"{' '.join(shape)}: {name}")
         home = (
