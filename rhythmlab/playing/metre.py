@@ -21,15 +21,16 @@ from rhythmlab.core.tempo import Tempo
 from rhythmlab.refusal import Refusal
 
 #: Written notes by their number under the line, and how they are called.
-NOTES = {
-    1: "whole note",
-    2: "half note",
+_LENGTHS = {
+    1: "whole",
+    2: "half",
     4: "quarter",
     8: "eighth",
     16: "sixteenth",
     32: "thirty-second",
     64: "sixty-fourth",
 }
+NOTES = {unit: f"{length} note" if unit < 4 else length for unit, length in _LENGTHS.items()}
 #: Most written notes in a bar, and most beats held at once.
 MOST_NOTES = 10_000
 _MOST_BEATS = 1_000_000
@@ -349,14 +350,15 @@ def note_name(share: Fraction) -> str:
     """
     share = Fraction(share)
     plain = {Fraction(1, unit): name for unit, name in NOTES.items()}
+    lengths = {Fraction(1, unit): name for unit, name in _LENGTHS.items()}
     if share in plain:
         return plain[share]
     if share * Fraction(2, 3) in plain:
         return f"dotted {plain[share * Fraction(2, 3)]}"
     for among, normal, name in ((3, 2, "triplet"), (5, 4, "quintuplet"), (7, 4, "septuplet")):
         written = share * Fraction(among, normal)
-        if written in plain:
-            return f"{plain[written].removesuffix(' note')}-note {name}"
+        if written in lengths:
+            return f"{lengths[written]}-note {name}"
     return ""
 
 

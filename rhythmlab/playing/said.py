@@ -57,7 +57,7 @@ before, 3 alternating, 5 open flams after, 1 flam after.'
 
 
 def _some_strokes(zone: str, count: int) -> str:
-    return words.plural(count, zone) if zone.endswith("flam") else f"{count} {zone}"
+    return words.plural(count, zone) if zone in ("flam", "open flam") else f"{count} {zone}"
 
 
 def pull_said(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int] = (0, 1)) -> str:
