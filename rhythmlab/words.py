@@ -28,20 +28,23 @@ _ORDINALS = (
 )
 
 
-def number(value: Fraction | float, digits: int = 2) -> str:
+def number(value: Fraction | float, digits: int = 2, *, between: str = "\N{NO-BREAK SPACE}") -> str:
     """Write a number with at most so many decimals, and no more than it needs.
 
     A number that is not 0 is not written as 0 where two decimals or more are allowed.
+    What stands between thousands is left out where the number is to be typed again.
 
     Examples
     --------
     >>> number(Fraction(384, 5)), number(126), number(Fraction(400, 3)), number(Fraction(1, 300))
     ('76.8', '126', '133.33', '0.0033')
+    >>> number(Fraction(10_000, 3), between="")
+    '3333.33'
     """
     exact = float(value)
     if digits > 1 and 0 < abs(exact) < 0.5 * 0.1**digits:
         digits = 1 - math.floor(math.log10(abs(exact)))
-    text = f"{exact:,.{digits}f}".replace(",", "\N{NO-BREAK SPACE}")
+    text = f"{exact:,.{digits}f}".replace(",", between)
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 

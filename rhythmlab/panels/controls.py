@@ -312,7 +312,7 @@ class TempoField(widgets.Text):
 
 def _bpm(bpm: Fraction) -> str:
     """Write a tempo so that it can be typed."""
-    return words.number(bpm).replace("\N{NO-BREAK SPACE}", "")
+    return words.number(bpm, between="")
 
 
 class FirstBeat(widgets.Text):

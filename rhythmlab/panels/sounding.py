@@ -113,7 +113,7 @@ def slow_enough(most: Fraction) -> str:
     ('1666', '3.33')
     """
     down = floor(most) if most >= 10 else floor(most * 100) / 100
-    return words.number(down).replace("\N{NO-BREAK SPACE}", "")
+    return words.number(down, between="")
 
 
 def plan(feel: Feel, tempo: Tempo, turn: int = 0) -> dict[str, object]:
