@@ -13,9 +13,10 @@ from rhythmlab.core.call import public
 from rhythmlab.core.check import FASTEST, SLOWEST, a, index
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.practice.measure import measure
-from rhythmlab.practice.measures import LaneMeasure, Measures
+from rhythmlab.practice.measures import Measures
 from rhythmlab.practice.take import Take
 from rhythmlab.practice.where import lane_said, limb_of, lost, place_said
+from rhythmlab.sentences import say
 
 __all__ = ["feedback", "lost"]
 
@@ -67,10 +68,10 @@ def feedback(
     limits = limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(order=30))")
     measures = measure(take, limits=limits) if measures is None else measures
     a(Measures, measures, "measures", _EXAMPLE)
-    home = take.home if home is None else index(home, len(take.cycle.lanes), "home", "lanes")
-    teller = _Teller(take, measures, home, limits)
+    felt = take.home if home is None else index(home, len(take.cycle.lanes), "home", "lanes")
+    teller = _Teller(take, measures, felt or 0, limits)  # a take always knows its home
     if not measures.meant:
-        return ["No stroke was meant in this slice.", "Next: choose a slice that holds a stroke."]
+        return [say("take.nothing_meant"), say("take.choose_another")]
     if not measures.matched:
         return teller.nothing()
     shared = [] if take.calibrated else [teller.not_calibrated()]
@@ -91,52 +92,51 @@ class _Teller:
     def who(self, lane: int | None, full: bool = True) -> str:
         """Name a lane with its limb."""
         if lane is None:
-            return "the line"
+            return say("name.line")
         limb, name = limb_of(self.take, lane), lane_said(self.take.cycle, lane)
         if not limb:
             return name
-        return f"the {limb}, {name}," if full else f"the {limb}"
+        return say("name.limb_and_lane", limb=limb, lane=name) if full else say("name.limb", limb=limb)
 
     def tempo(self, share: Fraction = Fraction(1)) -> str:
         """Name the tempo of the take, or a share of it that can be set: from 1 to 1,000."""
         tempo = self.take.tempo
-        of = "" if tempo.pulse is None else f" of {lane_said(self.take.cycle, tempo.pulse)}"
         bpm = tempo.bpm * share
         if share != 1:
-            bpm = max(min(bpm, max(FASTEST, tempo.bpm)), min(SLOWEST, tempo.bpm))
-        return f"{words.number(bpm, 0 if bpm >= 1 else 2)} bpm{of}"
+            bpm = max(min(bpm, max(Fraction(FASTEST), tempo.bpm)), min(Fraction(SLOWEST), tempo.bpm))
+        text = words.number(bpm, 0 if bpm >= 1 else 2)
+        if tempo.pulse is None:
+            return say("tempo.bpm", bpm=text)
+        return say("tempo.of", bpm=text, pulse=lane_said(self.take.cycle, tempo.pulse))
 
     def nothing(self) -> list[str]:
         """Say that no stroke was found."""
-        cycles = words.plural(self.take.cycles, "cycle")
         if not len(self.take.tap_times):
-            heard = f"No stroke was heard in {cycles}."
+            heard = say("take.none_heard", cycles=words.plural(self.take.cycles, "cycle"))
         else:
             taps = words.plural(len(self.take.tap_times), "tap")
-            heard = f"None of {taps} was near one of the {words.plural(self.measures.meant, 'stroke')} meant."
-        home = lane_said(self.take.cycle, self.home)
-        return [heard, f"Next: say the rhythm aloud for two cycles, then tap {home} alone."]
+            heard = say("take.none_near", taps=taps, strokes=words.plural(self.measures.meant, "stroke"))
+        return [heard, say("take.say_aloud", home=lane_said(self.take.cycle, self.home))]
 
     def lost_track(self) -> list[str]:
         """Say that most strokes were not found."""
         m = self.measures
         home = lane_said(self.take.cycle, self.home)
         return [
-            f"{m.matched} of {words.plural(m.meant, 'stroke')} were near their places, too few to say more.",
-            f"Next: {self.tempo(SLOW)}, {home} alone first, then add one lane.",
+            say("take.few_near", near=m.matched, strokes=words.plural(m.meant, "stroke")),
+            say("take.one_lane_first", tempo=self.tempo(SLOW), home=home),
         ]
 
     def not_calibrated(self) -> str:
         """Name what is not judged, and why."""
         common, lead = self.measures.common_ms or 0.0, self.limits["tap_lead"]
         low, high = words.number(lead.low), words.number(lead.high)
-        usual = f"{low} to {high} ms before a click are usual ({lead.named})"
+        usual = say("take.usual_lead", low=low, high=high, source=lead.named)
         if abs(common) < 1:
-            return f"Not calibrated, so how early or late all strokes are together is not judged; {usual}."
-        return (
-            f"Not calibrated: all strokes together were {_ms(common)} {_way(common)}, which is device delay "
-            f"and your own lead and is not judged; {usual}."
-        )
+            return say("take.not_calibrated", usual=usual)
+        if common > 0:
+            return say("take.not_calibrated_late", ms=_ms(common), usual=usual)
+        return say("take.not_calibrated_early", ms=_ms(common), usual=usual)
 
     def findings(self, most: int) -> list[str]:
         """Return what is worth telling, the most useful first, and how even it was where there is room."""
@@ -162,32 +162,39 @@ class _Teller:
         """Say which lane is late against the other: on all strokes, else on the shared ones."""
         rows = [set(self.take.ticks(lane).tolist()) for lane in self.take.lanes]
         both = sorted(set.intersection(*rows))
-        loop = "loop one cycle"
         if both:
-            loop = f"loop {place_said(self.take.cycle, both[0])}, where they meet, and the stroke after it"
-        then = f"next, {loop} at {self.tempo(SLOW)}"
-        known = [x for x in self.measures.lanes if x.lane is not None and x.spread_ms is not None]
+            place = place_said(self.take.cycle, both[0])
+            then = say("take.loop_meeting", place=place, tempo=self.tempo(SLOW))
+        else:
+            then = say("take.loop_cycle", tempo=self.tempo(SLOW))
+        known = [
+            (x.lane, x.mean_ms, x.spread_ms / math.sqrt(x.matched))
+            for x in self.measures.lanes
+            if x.lane is not None and x.mean_ms is not None and x.spread_ms is not None
+        ]
         if len(known) > 1:
-            lane, other, by = _late(known)
-            unsure = 2 * math.hypot(*(x.spread_ms / math.sqrt(x.matched) for x in known))
+            lane, other, by = _late([(lane, mean) for lane, mean, _ in known])
+            unsure = 2 * math.hypot(*(error for _, _, error in known))
             if abs(by) >= max(self.noticed_ms(), unsure):
-                them, it = ("the others", "them") if other is None else (self.who(other, full=False), "it")
-                after, move = ("after", "forward") if by > 0 else ("before", "back")
-                return (
-                    f"{_upper(self.who(lane))} came {_ms(by)} {after} {them} on average, so it is {_way(by)} "
-                    f"against {it}: {then}, and bring {self.who(lane, full=False)} {move} until both sound "
-                    "as one."
-                )
+                return self.shifted(lane, other, by, then)
         for pair in self.measures.apart:
-            if pair.strokes > 2:
+            if pair.strokes > 2 and pair.mean_ms is not None and pair.spread_ms is not None:
                 unsure = 3 * pair.spread_ms / math.sqrt(pair.strokes)
                 if abs(pair.mean_ms) >= max(self.noticed_ms(), unsure):
                     late = pair.first if pair.leads == pair.second else pair.second
-                    return (
-                        f"Where they meet, {self.who(late)} came {_ms(pair.mean_ms)} after "
-                        f"{self.who(pair.leads, full=False)}: {then} until both sound as one."
-                    )
+                    who, first = words.capital(self.who(late)), self.who(pair.leads, full=False)
+                    return say("take.apart", who=who, ms=_ms(pair.mean_ms), first=first, then=then)
         return ""
+
+    def shifted(self, lane: int | None, other: int | None, by: float, then: str) -> str:
+        """Say by how much a lane is late or early against another, or against all the others."""
+        who, limb, ms = words.capital(self.who(lane)), self.who(lane, full=False), _ms(by)
+        if other is None:
+            key = "take.late_of_all" if by > 0 else "take.early_of_all"
+            return say(key, who=who, ms=ms, then=then, limb=limb)
+        first = self.who(other, full=False)
+        which = "take.late" if by > 0 else "take.early"
+        return say(which, who=who, ms=ms, then=then, limb=limb, other=first)
 
     def really(self) -> str:
         """Say which simpler rhythm was played."""
@@ -195,14 +202,17 @@ class _Teller:
         if found is None:
             return ""
         meant, what = " ".join(map(str, found.meant)), " ".join(map(str, found.intervals))
-        if found.name == "even":
-            what = f"{len(found.intervals)} even strokes a cycle"
+        if found.even:
+            what = say("take.even_strokes", count=len(found.intervals))
         elif found.name:
-            what += f", which is {found.name}"
-        return (
-            f"From stroke to stroke you played nearer to {what} ({_ms(found.rms_ms)} off) than to {meant} "
-            f"({_ms(found.meant_rms_ms)} off): next, say {meant} aloud at {self.tempo(SLOW)} and clap that "
-            "line before you split it."
+            what = say("take.line_of", line=what, pair=found.name)
+        return say(
+            "take.really",
+            played=what,
+            played_off=_ms(found.rms_ms),
+            meant=meant,
+            meant_off=_ms(found.meant_rms_ms),
+            tempo=self.tempo(SLOW),
         )
 
     def gap(self) -> str:
@@ -211,17 +221,17 @@ class _Teller:
         if self.take.mode != "gap cycle" or curve is None or curve.rms_ms is None:
             return ""
         if curve.first_wrong is None:
-            return (
-                f"The gaps opened and closed as meant, {_ms(curve.rms_ms)} off on average: next, name the "
-                "leading hand aloud while you play."
-            )
+            return say("take.gaps_right", ms=_ms(curve.rms_ms))
         ticks = self.take.ticks(curve.of)
         cycle, stroke = divmod(curve.first_wrong, len(ticks))
-        rms = "" if curve.rms_ms is None else f" (all gaps: {_ms(curve.rms_ms)} off)"
-        return (
-            f"The gaps went wrong from stroke {stroke + 1} of {self.who(curve.of, full=False)} in cycle "
-            f"{cycle + 1}, at {place_said(self.take.cycle, int(ticks[stroke]))}{rms}: next, loop the two "
-            f"beats round that place at {self.tempo(SLOW)}."
+        return say(
+            "take.gaps_wrong",
+            stroke=stroke + 1,
+            limb=self.who(curve.of, full=False),
+            cycle=cycle + 1,
+            place=place_said(self.take.cycle, int(ticks[stroke])),
+            ms=_ms(curve.rms_ms),
+            tempo=self.tempo(SLOW),
         )
 
     def broke(self) -> str:
@@ -229,36 +239,36 @@ class _Teller:
         broke = self.measures.broke
         if broke is None:
             return ""
-        lane = "" if broke.lane is None else f" in {self.who(broke.lane, full=False)}"
-        back = "did not come back"
-        if broke.strokes is not None:
-            took = words.seconds(broke.seconds)
-            back = f"was back after {words.plural(broke.strokes, 'stroke')}, {took}"
-        return (
-            f"It broke at {place_said(self.take.cycle, broke.tick)} of cycle {broke.cycle}{lane} and {back}: "
-            "next, begin one beat before that place, and when lost drop to "
-            f"{lane_said(self.take.cycle, self.home)} until beat 1."
-        )
+        place, home = place_said(self.take.cycle, broke.tick), lane_said(self.take.cycle, self.home)
+        if broke.lane is None:
+            broken = say("take.broke", place=place, cycle=broke.cycle)
+        else:
+            limb = self.who(broke.lane, full=False)
+            broken = say("take.broke_in", place=place, cycle=broke.cycle, limb=limb)
+        if broke.strokes is None or broke.seconds is None:
+            return say("take.no_way_back", broke=broken, home=home)
+        strokes, took = words.plural(broke.strokes, "stroke"), words.seconds(broke.seconds)
+        return say("take.way_back", broke=broken, strokes=strokes, seconds=took, home=home)
 
     def wrong_hand(self) -> str:
         """Say how often another lane's stroke was played."""
         row = max(self.measures.lanes, key=lambda x: x.wrong_hand)
         if row.wrong_hand <= max(1, STRAY * row.meant):
             return ""
-        return (
-            f"{_upper(self.who(row.lane))} played {words.plural(row.wrong_hand, 'stroke')} of another lane: "
-            "next, say the name of the hand with each stroke, slowly."
-        )
+        who, strokes = words.capital(self.who(row.lane)), words.plural(row.wrong_hand, "stroke")
+        return say("take.wrong_hand", who=who, strokes=strokes)
 
     def missed(self) -> str:
         """Say how many strokes were missed, and by whom."""
         m, row = self.measures, max(self.measures.lanes, key=lambda x: x.missed)
         if m.missed <= max(1, STRAY * m.meant):
             return ""
-        most = f", {row.missed} of them by {self.who(row.lane, full=False)}" if len(m.lanes) > 1 else ""
-        return (
-            f"{m.missed} of {words.plural(m.meant, 'stroke')} were missed{most}: next, play at "
-            f"{self.tempo(SLOW)} until a whole take has every stroke."
+        strokes, tempo = words.plural(m.meant, "stroke"), self.tempo(SLOW)
+        if len(m.lanes) == 1:
+            return say("take.missed", missed=m.missed, strokes=strokes, tempo=tempo)
+        limb = self.who(row.lane, full=False)
+        return say(
+            "take.missed_by", missed=m.missed, strokes=strokes, tempo=tempo, many=row.missed, limb=limb
         )
 
     def extra(self) -> str:
@@ -267,65 +277,55 @@ class _Teller:
         extra = m.extra + m.elsewhere
         if extra <= max(1, STRAY * m.meant):
             return ""
-        most = f", {row.extra} of them by {self.who(row.lane, full=False)}" if len(m.lanes) > 1 else ""
-        return (
-            f"{words.plural(extra, 'stroke')} came beside the {m.meant} meant{most}: next, play one lane "
-            "alone and let the others sound."
-        )
+        strokes = words.plural(extra, "stroke")
+        if len(m.lanes) == 1:
+            return say("take.extra", strokes=strokes, meant=m.meant)
+        limb = self.who(row.lane, full=False)
+        return say("take.extra_by", strokes=strokes, meant=m.meant, many=row.extra, limb=limb)
 
     def drift(self) -> str:
         """Say that the tempo ran away or fell behind."""
-        rows = [x for x in self.measures.lanes if x.drifts and abs(x.tempo_percent) >= TEMPO]
+        rows = [
+            (x.tempo_percent, x.drift_ms_per_cycle, x.lane)
+            for x in self.measures.lanes
+            if x.drifts and x.tempo_percent is not None and x.drift_ms_per_cycle is not None
+        ]
+        rows = [row for row in rows if abs(row[0]) >= TEMPO]
         if not rows:
             return ""
-        row = max(rows, key=lambda x: abs(x.tempo_percent))
-        way, by = ("faster", "earlier") if row.tempo_percent > 0 else ("slower", "later")
-        return (
-            f"{_upper(self.who(row.lane))} went {_percent(row.tempo_percent)} {way}, "
-            f"{_ms(row.drift_ms_per_cycle)} {by} each cycle: next, listen to the home pulse through each "
-            "long interval before you play on."
-        )
+        percent, ms, lane = max(rows, key=lambda row: abs(row[0]))
+        key = "take.faster" if percent > 0 else "take.slower"
+        return say(key, who=words.capital(self.who(lane)), percent=_percent(percent), ms=_ms(ms))
 
     def reentry(self) -> str:
         """Say how far off the strokes after a silence were."""
         known = [ms for ms in self.measures.reentry_ms if not math.isnan(ms)]
         missing = len(self.measures.reentry_ms) - len(known)
         if missing:
-            return (
-                f"After {words.plural(missing, 'silence')} no stroke was near the first one meant: next, one "
-                "silent cycle only, with the foot going on."
-            )
+            return say("take.no_reentry", silences=words.plural(missing, "silence"))
         worst = max(known, key=abs, default=0.0)
         if not known:
             return ""
+        silences = words.plural(len(known), "silence")
         if abs(worst) < 2 * self.noticed_ms():
-            return (
-                f"After {words.plural(len(known), 'silence')} you came back within "
-                f"{_ms(max(1.0, abs(worst)))} of the rest of the take: next, one silent cycle more."
-            )
-        times = words.plural(len(known), "silence")
-        return (
-            f"After {times} you came back up to {_ms(worst)} {_way(worst)} against the rest of the take: "
-            "next, keep the home pulse going with the foot while it is silent."
-        )
+            return say("take.reentry_right", silences=silences, ms=_ms(max(1.0, abs(worst))))
+        key = "take.reentry_late" if worst > 0 else "take.reentry_early"
+        return say(key, silences=silences, ms=_ms(worst))
 
     def common(self) -> str:
         """Say, only when calibrated, that all was late, or earlier than the usual lead."""
         m, lead = self.measures, float(self.limits["tap_lead"].high)
         if not m.calibrated or m.common_ms is None or -lead <= m.common_ms <= self.noticed_ms():
             return ""
-        what = "play a little earlier" if m.common_ms > 0 else "wait for the sound"
-        return (
-            f"All strokes were {_ms(m.common_ms)} {_way(m.common_ms)} on average: next, {what}, or calibrate "
-            "again."
-        )
+        return say("take.all_late" if m.common_ms > 0 else "take.all_early", ms=_ms(m.common_ms))
 
     def spread(self, alone: bool) -> str:
         """Say how even the least even lane was, against published figures; `alone` with what to do next."""
         rows = [
-            (100 * (x.steady_ms if x.drifts else x.spread_ms) / x.interval_ms, x)
+            (100 * off / x.interval_ms, x)
             for x in self.measures.lanes
             if x.steady_ms is not None and x.matched > 4
+            if (off := x.steady_ms if x.drifts else x.spread_ms) is not None
         ]
         if not rows:
             return ""
@@ -334,58 +334,56 @@ class _Teller:
         trained, novice = (float(limit.value) for limit in limits)
         named = limits[0].named
         m = self.measures
-        there = "" if m.missed or m.extra else f", with all {words.plural(m.meant, 'stroke')} in place"
-        head = (
-            f"{_upper(self.who(row.lane))} was {'the least even, ' if len(rows) > 1 else ''}spread by "
-            f"{_ms(percent * row.interval_ms / 100)}, {_percent(percent)} of its interval{there}"
+        strokes = words.plural(m.meant, "stroke")
+        there = "" if m.missed or m.extra else say("take.all_there", strokes=strokes)
+        own = _percent(percent)
+        head = say(
+            "take.least_even" if len(rows) > 1 else "take.spread",
+            who=words.capital(self.who(row.lane)),
+            ms=_ms(percent * row.interval_ms / 100),
+            percent=own,
+            there=there,
         )
         if percent <= trained:
-            judged = f"as even as the best trained tappers (about {_percent(trained)}, {named})"
-            flip = (
-                ", or the other home"
-                if self.take.tempo.pulse is not None and len(self.take.cycle.lanes) > 1
-                else ""
-            )
-            then = f"{self.tempo(Fraction(104, 100))}{flip}"
+            judged = say("take.as_trained", head=head, trained=_percent(trained), source=named)
+            flip = self.take.tempo.pulse is not None and len(self.take.cycle.lanes) > 1
+            faster = self.tempo(Fraction(104, 100))
+            then = say("take.faster_or_flip", tempo=faster) if flip else faster
         elif percent <= novice:
-            judged = (
-                f"between trained tappers (about {_percent(trained)}, {named}) and novices (about "
-                f"{_percent(novice)}, {named})"
+            judged = say(
+                "take.as_between", head=head, trained=_percent(trained), novice=_percent(novice), source=named
             )
-            then = f"stay at {self.tempo()} for another take"
+            then = say("take.stay", tempo=self.tempo())
         else:
-            judged = f"more than novices against a click (about {_percent(novice)}, {named})"
-            then = f"{self.tempo(SLOW)} until it is even"
-        return f"{head}, {judged}: next, {then}." if alone else f"{head}, {judged}."
+            judged = say("take.as_novices", head=head, novice=_percent(novice), source=named)
+            then = say("take.until_even", tempo=self.tempo(SLOW))
+        return (
+            say("take.judged_next", judged=judged, then=then) if alone else say("take.judged", judged=judged)
+        )
 
     def praise(self) -> str:
         """Say with numbers what was there, where there is too little to say more."""
         m = self.measures
-        return f"{m.matched} of {words.plural(m.meant, 'stroke')} were in place: next, a longer take."
+        return say("take.in_place", matched=m.matched, strokes=words.plural(m.meant, "stroke"))
 
 
-def _late(known: list[LaneMeasure]) -> tuple[int, int | None, float]:
-    """Return the lane to tell of, the one it is told against (``None``: the others), and by how much."""
+def _late(known: list[tuple[int, float]]) -> tuple[int, int | None, float]:
+    """Return the lane to tell of, the one it is told against (``None``: the others), and by how much.
+
+    Lanes are given with their mean errors.
+    """
     if len(known) == 2:
-        early, late = sorted(known, key=lambda x: x.mean_ms)
-        return late.lane, early.lane, late.mean_ms - early.mean_ms
-    total = sum(x.mean_ms for x in known)
-    offs = [x.mean_ms - (total - x.mean_ms) / (len(known) - 1) for x in known]
+        (early, first), (late, last) = sorted(known, key=lambda row: row[1])
+        return late, early, last - first
+    total = sum(mean for _, mean in known)
+    offs = [mean - (total - mean) / (len(known) - 1) for _, mean in known]
     most = max(range(len(known)), key=lambda i: abs(offs[i]))
-    return known[most].lane, None, offs[most]
-
-
-def _upper(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    return known[most][0], None, offs[most]
 
 
 def _ms(value: float) -> str:
-    return f"{words.number(abs(value), 0)} ms"
+    return say("unit.ms", count=words.number(abs(value), 0))
 
 
 def _percent(value: float) -> str:
-    return f"{words.number(abs(value), 1)} %"
-
-
-def _way(value: float) -> str:
-    return "late" if value > 0 else "early"
+    return say("unit.percent", count=words.number(abs(value), 1))

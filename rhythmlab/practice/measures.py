@@ -155,6 +155,11 @@ class Simpler:
     meant_rms_ms: float
     cycles: int
 
+    @property
+    def even(self) -> bool:
+        """Whether all its intervals are the same."""
+        return len(set(self.intervals)) == 1
+
 
 @dataclass(frozen=True, slots=True)
 class Broke:
