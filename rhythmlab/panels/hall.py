@@ -11,6 +11,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.files import aside, reason
 from rhythmlab.panels.refused import FieldRefusal
+from rhythmlab.sentences import say
 from rhythmlab.working import place_for_files, write
 
 #: Metres a second: sound in air at about 20 degrees (a physical constant, rounded).
@@ -85,10 +86,11 @@ smallest gap is 37.5 ms, less than twice that.
     gap = ticks * tempo.tick_seconds(p)
     if gap >= 2 * late(metres):
         return ""
-    return (
-        f"Stand side by side for the drift, not across the hall: over {words.number(metres)} m sound comes "
-        f"{words.number(1000 * late(metres), 0)} ms late, and the smallest gap is "
-        f"{words.number(1000 * gap, 1)} ms, less than twice that."
+    return say(
+        "room.side_by_side",
+        metres=words.number(metres),
+        late=words.number(1000 * late(metres), 0),
+        gap=words.number(1000 * gap, 1),
     )
 
 

@@ -104,8 +104,30 @@ def halves_said(feel: Feel) -> str:
     'Left half the 7 and right half the 4.'
     """
     p = feel.polyrhythm
-    said = [f"{half} {words.pulse_name(p, i)}" for i, half in zip(range(len(p.pulses)), HALVES, strict=False)]
-    return f"{words.capital(words.listed(said))}."
+    said = [
+        say("room.half", half=half, pulse=words.pulse_name(p, i))
+        for i, half in zip(range(len(p.pulses)), HALVES, strict=False)
+    ]
+    return say("room.halves", halves=words.capital(words.listed(said)))
+
+
+def speeds_said(feel: Feel, tempo: Tempo) -> str:
+    """Say how fast home goes, and every other pulse.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> speeds_said(Feel(Polyrhythm(7, 4)), Tempo(72, pulse=1))
+    'Home is the 4 at 72 bpm; the 7 goes at 126.'
+    """
+    p = feel.polyrhythm
+    others = [
+        say("room.speed", pulse=words.pulse_name(p, i), bpm=words.number(tempo.bpm_of(p, i)))
+        for i in range(len(p.pulses))
+        if i != feel.home
+    ]
+    home, bpm = words.pulse_name(p, feel.home), words.number(tempo.bpm)
+    return say("room.home", pulse=home, bpm=bpm, others=words.listed(others))
 
 
 def long(feel: Feel, tempo: Tempo, limits: Limits) -> bool:

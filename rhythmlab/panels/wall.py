@@ -28,6 +28,7 @@ from rhythmlab.panels.room import (
     landmark_ticks,
     long,
     possible_said,
+    speeds_said,
 )
 from rhythmlab.panels.sounding import plan, plan_of, refuse_too_dense, strokes_of
 from rhythmlab.panels.told import told
@@ -147,12 +148,10 @@ class Wall(Panel):
     def _sentences(self, feel: Feel, tempo: Tempo) -> list[str]:
         p = feel.polyrhythm
         others = [i for i in range(len(p.pulses)) if i != feel.home]
-        speeds = [f"{words.pulse_name(p, i)} goes at {words.number(tempo.bpm_of(p, i))}" for i in others]
-        home = f"Home is {words.pulse_name(p, feel.home)} at {words.number(tempo.bpm)} bpm"
-        halves = f" {halves_said(feel)}" if self.halves else ""
+        halves = halves_said(feel) if self.halves else ""
         slow = long(feel, tempo, self._limits)
         return [
-            f"{home}; {words.listed(speeds)}.{halves}",
+            words.sentences(speeds_said(feel, tempo), halves),
             possible_said(feel, tempo, self._limits),
             landmarks_said(feel, others[0]) if slow else "",
             hall_said(p, tempo, self.metres),

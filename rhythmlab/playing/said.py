@@ -9,6 +9,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.hearing import Zones, flams_from, pull
 from rhythmlab.playing.limits import Limits, limits_or
+from rhythmlab.sentences import say
 
 
 def zones_said(z: Zones) -> str:
@@ -169,4 +170,4 @@ def landmarks_said(feel: Feel, moving: int) -> str:
     if not ticks:
         return ""
     where = [words.place_name(Place(tick // step + 1, tick % step * 4 // step + 1, 4)) for tick in ticks]
-    return f"Landmarks by ear: {words.pulse_name(p, moving)} falls on {words.some(where)}."
+    return say("room.landmarks", pulse=words.pulse_name(p, moving), places=words.some(where))
