@@ -8,6 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from rhythmlab import words
+from rhythmlab.core.polyrhythm import Polyrhythm
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LaneMeasure:
@@ -139,8 +142,8 @@ class Simpler:
         From sound to sound round the cycle: as played, and as meant.
     ticks : int
         Ticks of the simpler grid in a cycle.
-    name : str
-        ``"even"``, a pair such as ``"3 against 2"``, or empty.
+    pair : tuple of int or None
+        The pair of small numbers whose line it is, where it is one.
     rms_ms, meant_rms_ms : float
         Root mean square distance of the sounds from the simpler rhythm, and from the one meant.
     cycles : int
@@ -150,7 +153,7 @@ class Simpler:
     intervals: tuple[int, ...]
     meant: tuple[int, ...]
     ticks: int
-    name: str
+    pair: tuple[int, int] | None
     rms_ms: float
     meant_rms_ms: float
     cycles: int
@@ -159,6 +162,13 @@ class Simpler:
     def even(self) -> bool:
         """Whether all its intervals are the same."""
         return len(set(self.intervals)) == 1
+
+    @property
+    def name(self) -> str:
+        """``"even"``, a pair such as ``"3 against 2"``, or empty."""
+        if self.even:
+            return "even"
+        return words.pair(Polyrhythm(*self.pair)) if self.pair else ""
 
 
 @dataclass(frozen=True, slots=True)

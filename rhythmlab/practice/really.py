@@ -84,7 +84,7 @@ def really_played(take: Take, shift: float = 0.0) -> Simpler | None:
         intervals,
         tuple(meant_intervals.tolist()),
         grid,
-        _name(intervals, grid),
+        _pair(intervals, grid),
         1000 * rms,
         1000 * meant_rms,
         cycles,
@@ -128,15 +128,13 @@ def _on_grid(rows: np.ndarray, turn: float, grid: int) -> tuple[float, tuple[int
     return best
 
 
-def _name(intervals: tuple[int, ...], grid: int) -> str:
-    """Name a row of intervals: even, or the line of a pair of small numbers."""
-    if len(set(intervals)) == 1:
-        return "even"
+def _pair(intervals: tuple[int, ...], grid: int) -> tuple[int, int] | None:
+    """Return the pair of small numbers whose line these intervals are; ``None`` where they are of none."""
     for p in range(2, 10):
         for q in range(2, p):
             if (
                 p * q // gcd(p, q) == grid
                 and tuple(composite(Polyrhythm(p, q)).intervals.tolist()) == intervals
             ):
-                return f"{p} against {q}"
-    return ""
+                return p, q
+    return None
