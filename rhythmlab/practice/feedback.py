@@ -182,7 +182,7 @@ class _Teller:
                 unsure = 3 * pair.spread_ms / math.sqrt(pair.strokes)
                 if abs(pair.mean_ms) >= max(self.noticed_ms(), unsure):
                     late = pair.first if pair.leads == pair.second else pair.second
-                    who, first = words.capital(self.who(late)), self.who(pair.leads, full=False)
+                    who, first = self.who(late), self.who(pair.leads, full=False)
                     return say("take.apart", who=who, ms=_ms(pair.mean_ms), first=first, then=then)
         return ""
 

@@ -41,6 +41,24 @@ def test_a_left_hand_25_ms_late_is_told_in_words(bpm, lead_ms, spread_ms):
     assert f"loop beat 1, where they meet, and the stroke after it at {slower} bpm of the 3" in first
 
 
+@pytest.mark.parametrize(
+    ("limbs", "names"),
+    [
+        ("hands", "the left hand, the 3, came 40 ms after the right hand"),
+        ("", "the 3 came 40 ms after the 4"),
+    ],
+)
+def test_lanes_that_are_apart_only_where_they_meet_are_told_of_that(limbs, names):
+    """The 3 late on beat 1 and early by half of that on the others: level on average, apart where they meet."""
+    take = pair(4, 3, 8, limbs=limbs)
+    late = np.tile([0.04, -0.02, -0.02], 8)
+    taps = [*take.meant(0), *(take.meant(1) + late)]
+    assert feedback(with_taps(take, np.repeat([0, 1], [32, 24]), taps))[0] == (
+        f"Where they meet, {names}: next, loop beat 1, where they meet, and the stroke after it at 63 bpm of "
+        "the 3 until both sound as one."
+    )
+
+
 def test_without_limbs_the_lanes_are_named():
     """Where it is not known who played, the late lane is told by its name."""
     take = played(pair(4, 3, 8, limbs=""), rng(), bias_ms=(0, 25))
@@ -219,6 +237,9 @@ def test_any_take_gets_one_to_three_sentences(mode, numbers, bias, spread, miss,
         assert sentence[0].isupper() or sentence[0].isdigit()
         assert sentence.endswith(".")
         assert not re.search(r",,|\.\.|  |\bNone\b|\bnan\b|\binf\b", sentence), sentence
+        assert not re.search(r"[a-z,:] The\b", sentence), (
+            sentence
+        )  # a name inside a sentence is written small
     assert sum("next" in sentence.lower() for sentence in told) >= 1
 
 
