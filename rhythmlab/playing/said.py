@@ -7,7 +7,7 @@ from rhythmlab.core.feel import Feel, Place
 from rhythmlab.core.gaps import landmarks
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.playing.hearing import Zones, flams_from, pull
+from rhythmlab.playing.hearing import Run, Zones, flams_from, pull
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.sentences import say
 
@@ -37,28 +37,26 @@ before, 3 alternating, 5 open flams after, 1 flam after.'
     if len(runs) > 9:
         parts = [_some_strokes(zone, count) for zone, count in z.counts.items() if count]
     else:
-        parts = [f"{_some_strokes(run.zone, run.strokes)} {run.side}".strip() for run in runs]
-    text = (
-        f"At {words.number(bpm)} bpm of {home}, one tick is {tick_ms} ms and "
-        f"{moving} plays: {', '.join(parts)}."
-    )
+        parts = [_run_said(run) for run in runs]
+    heard = ", ".join(parts)
+    text = say("heard.zones", bpm=words.number(bpm), home=home, ms=tick_ms, moving=moving, zones=heard)
     start = flams_from(p, gaps.of, gaps.against, z.flam_ms)
     narrowest_ms = 1000 * z.tempo.tick_seconds(p) * math.gcd(p.step(gaps.of), gaps.step)
+    narrowest = words.number(narrowest_ms, 1)
     if start is not None and bpm < start:
-        text += (
-            f" The pair is already open: the narrowest gap is {words.number(narrowest_ms, 1)} ms, and it "
-            f"flams only from {words.number(start)} bpm of {home}."
-        )
-    elif start is not None and narrowest_ms < z.order_ms:
-        text += (
-            f" The narrowest gap, {words.number(narrowest_ms, 1)} ms, is too narrow to hear which came first "
-            f"(that takes about {words.number(z.order_ms)} ms)."
-        )
+        return words.sentences(text, say("heard.open", ms=narrowest, bpm=words.number(start), home=home))
+    if start is not None and narrowest_ms < z.order_ms:
+        return words.sentences(text, say("heard.no_order", ms=narrowest, least=words.number(z.order_ms)))
     return text
 
 
 def _some_strokes(zone: str, count: int) -> str:
     return words.plural(count, zone) if zone in ("flam", "open flam") else f"{count} {zone}"
+
+
+def _run_said(run: Run) -> str:
+    strokes = _some_strokes(run.zone, run.strokes)
+    return f"{strokes} {run.side}" if run.side else strokes
 
 
 def pull_said(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int] = (0, 1)) -> str:
@@ -72,21 +70,19 @@ changes over, and faster than that the 4 tends to pull.'
     """
     found = pull(p, tempo, of=pulses[0], against=pulses[1])
     faster, slower = (words.pulse_name(p, i) for i in (found.faster, found.slower))
-    if found.low is None:
-        return f"{faster.capitalize()} and {slower} are too near each other to differ in pull."
-    said_in = words.pulse_name(p, tempo.pulse) if tempo.pulse is not None else "the tempo's beat"
-    band = f"about {found.low:.0f} to {found.high:.0f} bpm of {said_in}"
-    if found.pulse is None:
-        return (
-            f"This tempo is in the band where the pull of the beat changes over ({band}): "
-            f"below it {faster} tends to pull, above it {slower}."
-        )
-    here, there = (faster, slower) if found.pulse == found.faster else (slower, faster)
-    way = "faster" if found.pulse == found.faster else "slower"
-    return (
-        f"Other things equal, {here} tends to pull as the beat here; from {band} it changes over, "
-        f"and {way} than that {there} tends to pull."
+    if found.low is None or found.high is None:
+        return say("pull.alike", faster=words.capital(faster), slower=slower)
+    band = say(
+        "pull.band",
+        low=f"{found.low:.0f}",
+        high=f"{found.high:.0f}",
+        pulse=say("pull.beat") if tempo.pulse is None else words.pulse_name(p, tempo.pulse),
     )
+    if found.pulse is None:
+        return say("pull.inside", band=band, faster=faster, slower=slower)
+    if found.pulse == found.faster:
+        return say("pull.faster", faster=faster, band=band, slower=slower)
+    return say("pull.slower", faster=faster, band=band, slower=slower)
 
 
 def part_said(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
@@ -109,14 +105,14 @@ def part_said(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
         part_ms = 1000 * tempo.tick_seconds(p) * feel.beat_ticks / parts
         even = parts <= 4
         least = rows["part_heard"].value if even else 1000 / rows["part_uneven"].value
-        kind = "parts can be followed" if even else "uneven groups of parts can be counted"
-        fast = (
-            f", hard at this tempo: {kind} from about {words.number(least, 0)} ms" if part_ms < least else ""
-        )
-        said.append(
-            f"Counting {words.pulse_name(p, i)} from {words.pulse_name(p, feel.home)} takes {parts} parts to "
-            f"a beat, {words.number(part_ms, 0)} ms each{fast}."
-        )
+        names = words.pulse_name(p, i), words.pulse_name(p, feel.home)
+        takes = say("part.takes", pulse=names[0], home=names[1], parts=parts, ms=words.number(part_ms, 0))
+        if part_ms >= least:
+            said.append(say("part.counted", takes=takes))
+        elif even:
+            said.append(say("part.hard", takes=takes, ms=words.number(least, 0)))
+        else:
+            said.append(say("part.hard_uneven", takes=takes, ms=words.number(least, 0)))
     return " ".join(said)
 
 
@@ -130,13 +126,12 @@ def beat_said(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
     """
     felt = limits_or(limits)["beat"]
     bpm = tempo.bpm_of(feel.polyrhythm, feel.home)
-    name = words.pulse_name(feel.polyrhythm, feel.home).capitalize()
-    for way, bound in (("faster", 60_000 / felt.low), ("slower", 60_000 / felt.high)):
-        if (bpm > bound) if way == "faster" else (bpm < bound):
-            return (
-                f"{name} at {words.number(bpm)} bpm is {way} than any pulse felt as a beat "
-                f"(about {words.number(bound)} bpm)."
-            )
+    name = words.capital(words.pulse_name(feel.polyrhythm, feel.home))
+    fastest, slowest = 60_000 / felt.low, 60_000 / felt.high
+    if bpm > fastest:
+        return say("beat.too_fast", pulse=name, bpm=words.number(bpm), bound=words.number(fastest))
+    if bpm < slowest:
+        return say("beat.too_slow", pulse=name, bpm=words.number(bpm), bound=words.number(slowest))
     return ""
 
 
@@ -151,10 +146,9 @@ landmarks.'
     """
     every = tempo.tick_seconds(p) * p.meet(*pulses)
     bar = limits_or(limits)["bar_longest"].value / 1000
-    text = f"The pulses meet every {words.seconds(every)}"
     if every > bar:
-        text += f", longer than anything felt as one bar (about {words.seconds(bar)}): go by landmarks"
-    return f"{text}."
+        return say("meet.too_long", seconds=words.seconds(every), longest=words.seconds(bar))
+    return say("meet.every", seconds=words.seconds(every))
 
 
 def landmarks_said(feel: Feel, moving: int) -> str:

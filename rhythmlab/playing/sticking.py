@@ -106,7 +106,7 @@ class Sticking:
         The longest run in one hand is 2, 125 ms apart; two in one hand need 80 ms (common practice).
         """
         lead, other = self.hands[0], self.hands[0].translate(_SWAP)  # rudiments are named from the right
-        told = {}
+        told: dict[tuple[str, str], str] = {}
         for shape, name in zip(self.shapes, self.names, strict=True):
             shape = shape if shape[0] == "R" else shape.translate(_SWAP)
             told.setdefault((shape, name), f"{' '.join(shape)}: {name}")

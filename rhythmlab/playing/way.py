@@ -207,7 +207,9 @@ class Reckoned:
             self.sounds = sum(p.reduced.pulses) - 1
         else:  # at least so many, where there are too many for one line
             self.sounds = self.strokes if self.strokes > most else len(composite(p, stop=self.again))
-        self.line_ticks = composite(p, stop=self.again).intervals.tolist() if self.sounds <= most else []
+        self.line_ticks: list[int] = []
+        if self.sounds <= most:
+            self.line_ticks = composite(p, stop=self.again).intervals.tolist()
 
     def bpm_at(self, home: int, ticks: int | Fraction, ms: Fraction) -> Fraction:
         """Beats a minute of home at which so many ticks last so many milliseconds."""
