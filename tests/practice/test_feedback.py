@@ -49,7 +49,7 @@ def test_a_left_hand_25_ms_late_is_told_in_words(bpm, lead_ms, spread_ms):
     ],
 )
 def test_lanes_that_are_apart_only_where_they_meet_are_told_of_that(limbs, names):
-    """The 3 late on beat 1 and early by half of that on the others: level on average, apart where they meet."""
+    """The 3 late on beat 1 and early by half of that on the others: level on average, apart there."""
     take = pair(4, 3, 8, limbs=limbs)
     late = np.tile([0.04, -0.02, -0.02], 8)
     taps = [*take.meant(0), *(take.meant(1) + late)]
