@@ -38,7 +38,7 @@ def ways_of(found):
 @given(several, bpms, rows)
 def test_the_tempos_of_the_causes_are_those_of_the_way(p, bpm, moved):
     """A way begins at the highest floor of its causes and ends at the lowest ceiling, to the last digit."""
-    for way in ways_of(rl.approach(p, rl.Tempo(bpm, pulse=0), home=0, bounds=moved)):
+    for way in ways_of(rl.approach(p, rl.Tempo(bpm, pulse=0), home=0, limits=moved)):
         floors = [cause.floor for cause in way.causes if cause.floor is not None]
         ceilings = [cause.ceiling for cause in way.causes if cause.ceiling is not None]
         assert way.floor == max(floors, default=None)
@@ -53,7 +53,7 @@ def test_the_tempos_of_the_causes_are_those_of_the_way(p, bpm, moved):
 @given(several, bpms, rows)
 def test_a_cause_says_its_limit_its_source_and_its_tempos(p, bpm, moved):
     """Said without of what, nothing but the name of the pulse is gone; the source stands in brackets."""
-    for way in ways_of(rl.approach(p, rl.Tempo(bpm, pulse=0), home=0, bounds=moved)):
+    for way in ways_of(rl.approach(p, rl.Tempo(bpm, pulse=0), home=0, limits=moved)):
         assert way.reasons == tuple(map(str, way.causes))
         for cause in way.causes:
             said = cause.said()
