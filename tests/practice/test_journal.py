@@ -672,6 +672,19 @@ def test_the_minutes_of_the_last_day_of_practice(journal):
     assert journal.last_minutes() == Fraction(65, 2)
 
 
+def test_the_minutes_of_a_day_count_for_a_week(tmp_path):
+    """Asked on any of a hundred days: the last day of practice of the seven before, or none at all."""
+    clock = [NOW]
+    journal = Journal(tmp_path / "journal.jsonl", clock=lambda: clock[0])
+    kept = {0: 35, 20: 50, 22: 10, 40: 15, 47: 25, 55: 45}
+    for day, minutes in kept.items():
+        journal.append({"kind": "session", "minutes": minutes, "when": (NOW + timedelta(day)).isoformat()})
+    for day in range(-1, 130):
+        clock[0] = NOW + timedelta(day)
+        before = [one for one in kept if day - 7 <= one < day]
+        assert journal.last_minutes() == (kept[max(before)] if before else None), day
+
+
 @pytest.mark.parametrize(
     ("given", "numbers"), [(None, None), ("7 against 4", (7, 4)), (["a", 4], "['a', 4]"), (7, "7")]
 )

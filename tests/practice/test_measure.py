@@ -228,6 +228,28 @@ def test_what_all_lanes_share_loses_no_stroke(shift_ms):
         assert m.calibrated is False
 
 
+@pytest.mark.parametrize("seed", SEEDS)
+def test_what_all_lanes_share_changes_no_count(seed):
+    """However early or late both lanes are alike, as many strokes are missed, extra and of the wrong hand.
+
+    Strokes given by the other hand stand where they were meant, also when all are off by more than the window.
+    """
+    rng = np.random.default_rng(500 + seed)
+    numbers = [(7, 4), (7, 5), (5, 3)][seed % 3]
+    on_time = played(pair(*numbers, 8, bpm=int(rng.integers(160, 241))), rng, spread_ms=4, extra=seed % 2)
+    n = len(on_time.tap_lanes)
+    hands = on_time.tap_lanes.copy()
+    hands[rng.choice(n, 3, replace=False)] ^= 1
+    kept = np.delete(np.arange(n), rng.choice(n, 2, replace=False))
+    still, *moved = (
+        measure(with_taps(on_time, hands[kept], on_time.tap_times[kept] + shift_ms / 1000))
+        for shift_ms in (0.0, -140, rng.uniform(-140, 140), 110, 140)
+    )
+    for other in moved:
+        for one, same in zip(still.lanes, other.lanes, strict=True):
+            assert (one.missed, one.extra, one.wrong_hand) == (same.missed, same.extra, same.wrong_hand)
+
+
 def test_calibration_is_taken_off():
     """With an offset of -38 ms measured before, taps 38 ms early are on time."""
     take = played(pair(4, 3, 8, offset_ms=-38.0), np.random.default_rng(4), bias_ms=(-38, -38), spread_ms=6)

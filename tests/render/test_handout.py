@@ -223,6 +223,49 @@ def test_letters_are_large_enough(made, name, page):
     assert min(sizes) >= 6.4
 
 
+def strokes_on_paper(one: Handout) -> dict[str, list[tuple[float, float]]]:
+    """Return width and height in points of each outline of the first page that has the ink of a lane."""
+    inks = {ink: name for name, ink in paper.INKS.items() if name.startswith("lane")}
+    page = opened(one).pages[0]
+    now, kept, ink, points, found = np.eye(3), [], "", [], {name: [] for name in inks.values()}
+    for given_, operator in pypdf.generic.ContentStream(page.get_contents(), page.pdf).operations:
+        numbers = [float(number) for number in given_ if isinstance(number, (int, float))]
+        match operator.decode():
+            case "q":
+                kept.append((now, ink))
+            case "Q":
+                now, ink = kept.pop()
+            case "cm":
+                a, b, c, d, e, f = numbers
+                now = np.array([[a, b, 0], [c, d, 0], [e, f, 1]]) @ now
+            case "rg":
+                ink = "#" + "".join(f"{round(255 * part):02x}" for part in numbers)
+            case "m" | "l" | "c":
+                pairs_of = zip(numbers[::2], numbers[1::2], strict=True)
+                points += [np.array([x, y, 1]) @ now for x, y in pairs_of]
+            case "B" | "B*" | "b" | "b*" | "f" | "f*" | "S" | "s" | "n" as painted:
+                if painted[0] in "Bb" and ink in inks:
+                    found[inks[ink]].append(tuple(np.ptp(points, axis=0)[:2]))
+                points = []
+    return found
+
+
+def test_ghost_notes_are_smaller_on_paper():
+    """In the ink of every lane, whatever its shape: a ghost is 0.62 of a plain stroke, an accent no larger."""
+    lanes = [
+        Lane(name, [0, 2, 3, 6], accents=[0], ghosts=[2, 6], sound="snare") for name in ("a", "b", "c", "d")
+    ]
+    one = handout(Cycle(8, lanes, beats=[0, 4]), rl.Tempo(90, ticks=4))
+    drawn = strokes_on_paper(one)
+    assert sorted(drawn) == ["lane0", "lane1", "lane2", "lane3"]
+    for lane, sizes in drawn.items():
+        assert len(sizes) >= 4, lane
+        large = max(sizes)
+        ghosts = [size for size in sizes if size != pytest.approx(large, rel=0.01)]
+        assert 2 * len(ghosts) == len(sizes), lane
+        assert ghosts == [pytest.approx((0.62 * large[0], 0.62 * large[1]), rel=0.01)] * len(ghosts), lane
+
+
 def test_inks_of_the_lanes_stay_apart_in_grey():
     """Printed grey, neighbouring lanes differ in lightness, and letters on every band can be read."""
     from rhythmlab.render.palette import contrast

@@ -256,6 +256,30 @@ def test_markers_stand_where_all_lanes_meet():
     ]
 
 
+@TRIES
+@given(
+    st.sampled_from([32_771, 40_009, 65_537, 99_991]),
+    st.sets(st.integers(1, 999), max_size=6),
+    st.sets(st.integers(1, 999), max_size=3),
+    st.integers(1, 4),
+    st.integers(1, 3),
+)
+def test_a_marker_stands_on_the_strokes_that_it_names(ticks, shared, own, cycles, beats):
+    """Where no resolution is exact: a marker is rounded as its strokes are, so it stands on all of them."""
+    places = [0, *(place * ticks // 1000 for place in sorted(shared))]
+    more = sorted({*places, *(place * ticks // 1000 for place in own)})
+    lanes = [rl.Lane("all", more), rl.Lane("shared", places)]
+    cycle = rl.Cycle(ticks, lanes, beats=[k * ticks // beats for k in range(beats)])
+    made = midi(cycle, rl.Tempo(20, ticks=ticks), cycles=cycles)
+    _, read = tracks(made)
+    exact = [Fraction(turn * ticks + place, ticks) for turn in range(cycles) for place in places]
+    rounded = [int(quarters * made.ticks_per_quarter + Fraction(1, 2)) for quarters in exact]
+    found = [tick for tick, _ in meta(made, "marker")]
+    assert found == rounded
+    for events in read[1:]:
+        assert set(found) <= set(notes(events))
+
+
 def signatures(made: Midi) -> list[tuple[Fraction, int, int]]:
     """Return quarter, count and unit of each time signature."""
     return [
