@@ -35,7 +35,16 @@ export function fakeContext(rate = 48000) {
   return context;
 }
 
-/** An engine on a fake sound card: `run(seconds)` lets time pass, `strokes` are those that were laid and kept. */
+/** Numbers from 0 to 1 that look drawn at random, and are the same every time (Park and Miller 1988, from memory). */
+export function drawn(seed) {
+  let state = seed;
+  return () => (state = (state * 48271) % 2147483647) / 2147483647;
+}
+
+/**
+ * An engine on a fake sound card: `run(seconds)` lets time pass, `strokes` are those that were laid and kept.
+ * The page's clock is `more.aheadMs` ahead of the sound card's.
+ */
 export function fakeEngine(makeEngine, firstSettings, plan, more = {}) {
   const context = fakeContext();
   let pump = null;
@@ -69,7 +78,7 @@ export function fakeEngine(makeEngine, firstSettings, plan, more = {}) {
       return () => (pump = null);
     },
     hidden: () => state.hidden,
-    pageNow: () => context.currentTime * 1000,
+    pageNow: () => context.currentTime * 1000 + (more.aheadMs || 0),
     sounding: () => {},
     whenHidden: (call) => {
       hide = call;

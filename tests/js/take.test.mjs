@@ -6,7 +6,7 @@ import { lanesOf, makeRecorder, takeCountIn } from "../../rhythmlab/panels/stage
 import { calibrated, hold, hourSaid, letGo, makeTaps, storedOffset, unsent } from "../../rhythmlab/panels/stage/take.mjs";
 import { FIRST_KEYS, canTap, give, keepKeys, keySaid, laneOfKey, slotsOf, storedKeys, struck } from "../../rhythmlab/panels/stage/taps.mjs";
 import { offsetSaid, phaseSaid } from "../../rhythmlab/panels/stage/play.mjs";
-import { SEVEN_FOUR, fakeEngine } from "./fakes.mjs";
+import { SEVEN_FOUR, drawn, fakeEngine } from "./fakes.mjs";
 
 function fakeStore() {
   const kept = new Map();
@@ -116,7 +116,7 @@ test("what is known is said in a sentence", () => {
   assert.equal(phaseSaid("take", 1), "recording: 1 stroke");
 });
 
-function recording(more) {
+function recording(more = {}) {
   const store = fakeStore();
   const sent = [];
   const told = [];
@@ -126,7 +126,7 @@ function recording(more) {
   const made = fakeEngine(makeEngine, firstSettings, SEVEN_FOUR, more);
   const { engine, context } = made;
   const link = { plan: () => made.state.plan, home: () => 1, send: (one) => sent.push(one), tell: (text) => told.push(text), told: () => told.at(-1), clear: () => cleared.push(1) };
-  recorder = makeRecorder(engine, link, store, { pageNow: () => context.currentTime * 1000, date: () => new Date(), later: (ms, call) => later.push(call), first: () => true });
+  recorder = makeRecorder(engine, link, store, { pageNow: () => context.currentTime * 1000 + (more.aheadMs || 0), date: () => new Date(), later: (ms, call) => later.push(call), first: () => true });
   Object.assign(made.source, { plan: recorder.plan, pumped: recorder.pumped, stopping: recorder.stopping, disturbed: recorder.disturbed });
   return { ...made, recorder, store, sent, told, link, later, cleared };
 }
@@ -471,6 +471,32 @@ test("a tap is reckoned by the clocks as they stood when it was played, however 
 });
 
 const engineOn = (more, plan = SEVEN_FOUR) => fakeEngine(makeEngine, firstSettings, plan, more);
+
+test("keys are on the audio clock: each within what good readings jitter, however wild one in five is", async () => {
+  for (const [seed, aheadMs] of [[1, 700], [2, 86_400_000], [3, -400], [4, 0.25]]) {
+    const made = recording({ aheadMs });
+    const draw = drawn(seed);
+    made.context.currentTime = 3;
+    let reading = 0;
+    made.context.getOutputTimestamp = () => {
+      reading += 1;
+      const off = reading % 5 === seed % 5 ? 0.01 + 0.3 * draw() : 0.002 * (2 * draw() - 1);
+      return { contextTime: made.context.currentTime + off, performanceTime: made.context.currentTime * 1000 + aheadMs };
+    };
+    await made.recorder.record({ mode: "one pulse", mine: 1, limbs: "hands", cycles: 6 });
+    const t0 = made.engine.timeline().timeOf(0);
+    const struck = Array.from({ length: 24 }, (_, i) => t0 + (i * 60) / 72 + 0.05 * (draw() - 0.5));
+    for (const time of struck) {
+      made.run(time - made.context.currentTime);
+      made.recorder.tap(1, time * 1000 + aheadMs, "keys");
+    }
+    made.run(5);
+    const [message] = made.sent;
+    assert.equal(message.t0, t0);
+    assert.equal(message.taps.length, struck.length);
+    message.taps.forEach(([, time], i) => assert.ok(Math.abs(time - struck[i]) <= 0.002, `${aheadMs} ${i} ${time - struck[i]}`));
+  }
+});
 
 test("home moved by a control and back before its beat stays where it was asked to be", async () => {
   const made = engineOn();
