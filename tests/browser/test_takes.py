@@ -1,5 +1,7 @@
 """Takes on a bare page: keys, pads and MIDI in, one message out, nothing lost."""
 
+from statistics import median
+
 import pytest
 
 from rhythmlab.panels.pages import merge, two_numbers
@@ -48,21 +50,46 @@ def test_a_left_hand_planted_25_ms_late_is_found_and_told(page):
     assert page.evaluate("model.sent.length") == 1
 
 
+#: Keeps what the sound card's clock says whenever the page reads it, and when each key was struck.
+_LISTEN = """
+  window.readings = [];
+  window.stamps = [];
+  const real = AudioContext.prototype.getOutputTimestamp;
+  AudioContext.prototype.getOutputTimestamp = function () {
+    const one = real.call(this);
+    readings.push([one.performanceTime / 1000, one.contextTime]);
+    return one;
+  };
+  document.addEventListener("keydown", (event) => stamps.push(event.timeStamp / 1000), true);
+"""
+
+
 def test_keys_are_on_the_audio_clock(page):
-    """A key sent at a known moment of the audio clock is recorded there, half of them within 5 ms.
+    """However busy the machine: each key is recorded where the middle reading of both clocks near it puts it.
 
-    The limit for a machine at rest, 95 of 100 within 5 ms, is in the benchmarks.
+    The map is reckoned here anew from what the browser's clocks said; how it takes wild readings is held by
+    hand in Node, and the limit for a machine at rest, 95 of 100 within 5 ms, in the benchmarks.
     """
-    open_play(page, two_numbers(4, 3, bpm=120).stage)
+    open_play(page, two_numbers(4, 3, bpm=120).stage, before=_LISTEN)
     record(page, "one pulse", "8", my_pulse="0")
-    strokes = strokes_of((4,), 1.5, 8, (0.0,))
-    play(page.locator(".rl-stage"), strokes)
+    wait_until(page, "engine.playing()")
+    t0 = page.evaluate("engine.timeline().timeOf(0)")
+    for turn in range(1, 8):
+        wait_until(page, f"engine.now().pos > {turn} - 0.5")
+        page.keyboard.press("j")
+        page.locator(".rl-pads").dispatch_event("keydown", {"code": "KeyJ", "key": "j"})
     message = message_of(page)
-    taps = [time - message["t0"] for _, time in message["taps"]]
-    off = sorted(abs(tap - at) for tap, (at, _) in zip(taps, strokes, strict=True))
+    readings, stamps = page.evaluate("[readings, stamps]")
+    said = {at: heard - at for at, heard in reversed(readings) if at > 0 and heard > 0}
+    taps = [time for _, time in message["taps"]]
 
-    assert off[len(off) // 2] < 0.005
-    assert off[-1] < 0.1
+    assert message["t0"] == t0
+    assert len(taps) == len(stamps) == 14
+    for tap, struck in zip(taps, stamps, strict=True):
+        near = [off for at, off in said.items() if abs(at - struck) <= 0.3]
+        assert near, "the page read no clock for over half a second"
+        assert tap - struck == pytest.approx(median(near), abs=1e-6)
+        assert 0 < tap - t0 < 8 * 1.5
 
 
 def test_a_held_key_counts_once_tab_leaves_and_letters_stay_in_the_panel(page):

@@ -232,7 +232,7 @@ def test_what_all_lanes_share_loses_no_stroke(shift_ms):
 def test_what_all_lanes_share_changes_no_count(seed):
     """However early or late both lanes are alike, as many strokes are missed, extra and of the wrong hand.
 
-    Strokes given by the other hand stand where they were meant, also when all are off by more than the window.
+    Strokes given by the other hand stand where they were meant, also when all are off by more than that.
     """
     rng = np.random.default_rng(500 + seed)
     numbers = [(7, 4), (7, 5), (5, 3)][seed % 3]

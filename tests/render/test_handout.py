@@ -251,7 +251,7 @@ def strokes_on_paper(one: Handout) -> dict[str, list[tuple[float, float]]]:
 
 
 def test_ghost_notes_are_smaller_on_paper():
-    """In the ink of every lane, whatever its shape: a ghost is 0.62 of a plain stroke, an accent no larger."""
+    """In the ink of every lane, whatever its shape: a ghost is 0.62 of a plain stroke, and an accent 1."""
     lanes = [
         Lane(name, [0, 2, 3, 6], accents=[0], ghosts=[2, 6], sound="snare") for name in ("a", "b", "c", "d")
     ]
