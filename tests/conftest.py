@@ -1,16 +1,17 @@
 """A real browser and a real JupyterLab, for the tests and the benchmarks that ask for them."""
 
-import os
 import shutil
 
 import pytest
 from hypothesis import settings
 
+from tests.profile import CI
+
 #: A reader's run tries the same examples every time; where every change is checked they are drawn at random,
-#: and what failed can be drawn again from the seed that is printed.
+#: and what failed can be drawn again from the seed that is printed. How many there are is in `tests.profile`.
 settings.register_profile("reader", derandomize=True)
 settings.register_profile("change", derandomize=False, print_blob=True)
-settings.load_profile("change" if os.environ.get("CI") else "reader")
+settings.load_profile("change" if CI else "reader")
 
 FLAGS = [
     *("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
@@ -22,7 +23,7 @@ def pytest_sessionfinish(session):
     """Where every change is checked nothing may be skipped: a skipped test fails the run there."""
     reporter = session.config.pluginmanager.getplugin("terminalreporter")
     skipped = reporter.stats.get("skipped", []) if reporter else []
-    if os.environ.get("CI") and skipped:
+    if CI and skipped:
         reporter.write_line("")
         for report in skipped:
             reporter.write_line(f"FAILED, because skipped: {report.nodeid}: {report.longrepr[-1]}")
@@ -42,14 +43,24 @@ def chromium():
         browser.close()
 
 
-@pytest.fixture(scope="module")
-def lab(tmp_path_factory):
-    """JupyterLab, started by the launcher on a folder that did not exist."""
-    from tests.browser.jupyter import Lab
+@pytest.fixture(scope="session")
+def server(tmp_path_factory):
+    """JupyterLab, started once by the launcher on a folder that did not exist."""
+    from tests.browser.jupyter import Server
 
-    running = Lab(tmp_path_factory.mktemp("reader") / "pages")
+    running = Server(tmp_path_factory.mktemp("reader") / "pages")
     yield running
     running.stop()
+
+
+@pytest.fixture(scope="module")
+def lab(server, request):
+    """Give the tests of a module a working folder of their own in it, with no settings left over."""
+    from tests.browser.jupyter import Lab
+
+    place = Lab(server, request.module.__name__.rpartition(".")[2])
+    yield place
+    place.stop()
 
 
 @pytest.fixture

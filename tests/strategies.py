@@ -7,9 +7,10 @@ from hypothesis import settings
 from hypothesis import strategies as st
 
 import rhythmlab as rl
+from tests.profile import tries
 
 #: How hard a law is tried; no deadline, since the machine may be busy.
-TRIES = settings(max_examples=100, deadline=None)
+TRIES = settings(max_examples=tries(100), deadline=None)
 
 #: One pulse, small enough to be checked stroke by stroke.
 pulses = st.integers(1, 60)

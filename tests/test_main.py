@@ -9,7 +9,6 @@ import signal
 import subprocess
 import sys
 import threading
-import time
 import urllib.error
 import urllib.request
 from pathlib import Path
@@ -22,6 +21,7 @@ from jupyterlab.commands import get_app_dir
 
 import rhythmlab.__main__ as launcher
 from rhythmlab import content
+from tests.waiting import until
 
 LABCONFIG = Path(launcher.__file__).parent / "jupyter" / "labconfig" / "default_setting_overrides.json"
 PAGE = '{"cells": [], "metadata": {}, "nbformat": 4, "nbformat_minor": 5}'
@@ -392,13 +392,14 @@ def test_real_jupyterlab_starts_and_stops(source, tmp_path):
             assert page == "/lab/tree/00-start.ipynb"
 
             def ask(what):
-                for _ in range(100):  # the address is printed a moment before anybody answers there
+                def answer():  # the address is printed a moment before anybody answers there
                     try:
                         with urllib.request.urlopen(f"{server}/{what}?{token}", timeout=30) as answer:
                             return json.load(answer)
                     except urllib.error.URLError:
-                        time.sleep(0.1)
-                raise TimeoutError(what)
+                        return None
+
+                return until(answer, why=what)
 
             names = [entry["name"] for entry in ask("api/contents")["content"]]
             assert sorted(names) == ["00-start.ipynb", "01-next page.ipynb"]

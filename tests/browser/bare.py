@@ -85,6 +85,15 @@ def wait_until(page: Page, condition: str, timeout: float = 10) -> None:
     page.wait_for_function(condition, timeout=timeout * 1000)
 
 
+def drawn(page: Page) -> None:
+    """Wait until the page has done what it had to do, and has drawn it."""
+    page.evaluate(
+        """new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(
+          () => requestIdleCallback(done, { timeout: 2000 })
+        )))"""
+    )
+
+
 def set_plan(page: Page, plan: dict) -> None:
     """Change the plan, as Python would."""
     page.evaluate("(plan) => model.set('plan', plan)", plan)

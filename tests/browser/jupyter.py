@@ -1,22 +1,27 @@
 """A real JupyterLab, started by the launcher on a fresh folder, in a real Chromium."""
 
 import contextlib
+import json
 import os
+import shutil
 import socket
 import subprocess
 import sys
-import time
 import urllib.request
 from collections.abc import Callable
 from pathlib import Path
 
 from playwright.sync_api import Page
 
+from rhythmlab.working import prepare
+from tests.browser.bare import drawn
+from tests.waiting import until
+
 #: Where screenshots are kept, to be looked at.
 SHOTS = Path(os.environ.get("RHYTHMLAB_SHOTS", "") or Path(__file__).parents[2] / ".shots")
 
 
-class Lab:
+class Server:
     """A running JupyterLab on a working folder."""
 
     def __init__(self, folder: Path) -> None:
@@ -39,30 +44,20 @@ class Lab:
         self._wait()
 
     def _wait(self) -> None:
-        for _ in range(300):
-            if self.process.poll() is not None:
-                break
+        def answers() -> bool:
+            assert self.process.poll() is None, f"JupyterLab did not start:\n{self.log.read_text()[-3000:]}"
             with contextlib.suppress(OSError):
-                urllib.request.urlopen(
-                    f"http://127.0.0.1:{self.port}/api?token={self.token}", timeout=1
-                ).close()
-                return
-            time.sleep(0.1)
-        raise AssertionError(f"JupyterLab did not start:\n{self.log.read_text()[-3000:]}")
+                self.ask("api")
+                return True
+            return False
 
-    def url(self, page: str) -> str:
-        return f"http://127.0.0.1:{self.port}/lab/tree/{page}?token={self.token}&reset"
+        until(answers, 60, "JupyterLab")
 
-    def run_in_kernel(self, code: str) -> Callable[[], None]:
-        """Have the kernel that was started last run code, beside the page; return how to let go of it."""
-        from jupyter_client import BlockingKernelClient
-
-        files = (self.folder.parent / "run").glob("kernel-*.json")
-        client = BlockingKernelClient(connection_file=str(max(files, key=lambda file: file.stat().st_mtime)))
-        client.load_connection_file()
-        client.start_channels()
-        client.execute(code)
-        return client.stop_channels
+    def ask(self, what: str, method: str = "GET") -> bytes:
+        """Ask the server."""
+        address = f"http://127.0.0.1:{self.port}/{what}?token={self.token}"
+        with urllib.request.urlopen(urllib.request.Request(address, method=method), timeout=30) as answer:
+            return answer.read()
 
     def stop(self) -> None:
         self.process.terminate()
@@ -71,6 +66,35 @@ class Lab:
         except subprocess.TimeoutExpired:
             self.process.kill()
             self.process.wait()
+
+
+class Lab:
+    """A fresh working folder in a running JupyterLab, as the launcher makes one."""
+
+    def __init__(self, server: Server, name: str) -> None:
+        self.server, self.port, self.token, self.name = server, server.port, server.token, name
+        self.folder = server.folder / name
+        prepare(self.folder)
+        shutil.rmtree(server.folder.parent / "config" / "lab" / "user-settings", ignore_errors=True)
+
+    def url(self, page: str) -> str:
+        return f"http://127.0.0.1:{self.port}/lab/tree/{self.name}/{page}?token={self.token}&reset"
+
+    def stop(self) -> None:
+        """Stop every kernel."""
+        for session in json.loads(self.server.ask("api/sessions")):
+            self.server.ask(f"api/sessions/{session['id']}", "DELETE")
+
+    def run_in_kernel(self, code: str) -> Callable[[], None]:
+        """Have the kernel that was started last run code, beside the page; return how to let go of it."""
+        from jupyter_client import BlockingKernelClient
+
+        files = (self.server.folder.parent / "run").glob("kernel-*.json")
+        client = BlockingKernelClient(connection_file=str(max(files, key=lambda file: file.stat().st_mtime)))
+        client.load_connection_file()
+        client.start_channels()
+        client.execute(code)
+        return client.stop_channels
 
 
 def open_page(page: Page, lab: Lab, name: str) -> None:
@@ -93,6 +117,12 @@ def run_all(page: Page) -> None:
         }""",
         timeout=60_000,
     )
+
+
+def settled(page: Page) -> None:
+    """Wait until the kernel is idle, so that all it had to say has come, and the page has drawn it."""
+    page.wait_for_selector(".jp-Notebook-ExecutionIndicator[data-status=idle]", state="attached")
+    drawn(page)
 
 
 def end_sessions(page: Page, lab: Lab) -> None:

@@ -6,8 +6,14 @@ from playwright.sync_api import Locator
 _PLAY = """
 async (el, strokes) => {
   const engine = el.rlEngine;
-  while (!engine.playing()) await new Promise((done) => setTimeout(done, 5));
-  await new Promise((done) => setTimeout(done, 600)); // until the clocks have been read against each other
+  const frame = () => new Promise((done) => requestAnimationFrame(done));
+  while (!engine.playing()) await frame();
+  const card = engine.context();
+  const read = new Set(); // until the clocks have been read against each other, as often as a map looks at
+  while (read.size < 24) {
+    read.add(card.getOutputTimestamp().performanceTime);
+    await frame();
+  }
   const t0 = engine.timeline().timeOf(0);
   const target = document.activeElement;
   for (const [at, code] of strokes) {

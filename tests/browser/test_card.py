@@ -1,6 +1,7 @@
 """The sound card: one for a page however often its cells are run again, given back, and never overloaded."""
 
 import json
+from time import monotonic
 
 import pytest
 
@@ -9,6 +10,7 @@ from rhythmlab.panels.sounding import MOST_A_SECOND
 from tests.browser.bare import open_stage, set_plan, wait_until
 from tests.browser.jupyter import open_page, run_all
 from tests.browser.test_letters import page_of
+from tests.waiting import until
 
 #: Counts every sound card that is made, and every timer and frame that is asked for.
 _COUNT = """
@@ -25,6 +27,9 @@ _COUNT = """
 _BUSY = """
   window.rlFrames = 0;
   const frame = window.requestAnimationFrame.bind(window);
+  window.rlPass = async (frames) => {
+    for (let i = 0; i < frames; i += 1) await new Promise(frame);
+  };
   window.requestAnimationFrame = (call) => frame((now) => {
     rlFrames += 1;
     call(now);
@@ -55,6 +60,20 @@ def counts(page):
     return nodes, int(metrics["AudioHandlers"])
 
 
+def at_rest(page):
+    """Return the same once nothing is on its way out any more: what fades leaves the sound card."""
+    seen = [(monotonic(), counts(page))]
+
+    def steady():
+        now = counts(page)
+        if now != seen[-1][1]:
+            seen.append((monotonic(), now))
+        return monotonic() - seen[-1][0] > 0.5  # a fade takes a third of a second
+
+    until(steady, why="a page at rest")
+    return seen[-1][1]
+
+
 def test_a_hundred_re_runs_leave_one_card_and_the_nodes_they_began_with(page):
     """Each re-run sounds, and its old panel goes as the new one comes; after the last the card is closed."""
     open_stage(page, two_numbers(7, 4).stage, before=_COUNT)
@@ -70,11 +89,9 @@ def test_a_hundred_re_runs_leave_one_card_and_the_nodes_they_began_with(page):
     )
     page.evaluate(run, 5)
     wait_until(page, "rlLive() === 1")
-    page.wait_for_timeout(400)  # what fades leaves the sound card
-    nodes, graph = counts(page)
+    nodes, graph = at_rest(page)
     page.evaluate(run, 100)
-    page.wait_for_timeout(400)
-    after = counts(page)
+    after = at_rest(page)
     assert page.evaluate("[rlMade.length, rlLive()]") == [1, 1]
     assert after[0] <= nodes + 20
     assert after[1] <= graph
@@ -93,17 +110,16 @@ def test_twenty_panels_have_one_card_one_timer_and_one_frame_at_a_time(page):
         }"""
     )
     assert page.evaluate("all.map((one) => one.engine.playing()).filter(Boolean).length") == 1
-    page.wait_for_timeout(500)
+    until(lambda: counts(page)[1] < 60, why="the sound graph of one")
     before = page.evaluate("[rlFrames, performance.now()]")
-    page.wait_for_timeout(1000)
+    wait_until(page, f"performance.now() > {before[1]} + 1000 && rlFrames > {before[0]}")
     after = page.evaluate("[rlFrames, performance.now()]")
     assert page.evaluate("[rlMade.length, rlTimers.size]") == [1, 1]
     assert 0 < after[0] - before[0] <= (after[1] - before[1]) / 1000 * 61 + 2
-    assert counts(page)[1] < 60  # the sound graph of one
     page.evaluate("all.at(-1).engine.stop()")
     wait_until(page, "rlMade[0].state === 'suspended'")
     still = page.evaluate("rlFrames")
-    page.wait_for_timeout(200)
+    page.evaluate("rlPass(12)")
     assert page.evaluate("[rlTimers.size, rlFrames]") == [0, still]
     page.evaluate("all[3].engine.start()")
     wait_until(page, "all[3].engine.now() && all[3].engine.now().pos > 0.1")
@@ -117,14 +133,15 @@ def test_after_a_rest_what_is_shown_is_what_is_heard(page):
     wait_until(page, "engine.now() && engine.now().pos > 0.05")
     page.evaluate("window.card = engine.context(); engine.stop(); card.suspend()")
     wait_until(page, "card.state === 'suspended'")
-    page.wait_for_timeout(1500)
+    behind = page.evaluate("performance.now() / 1000 - card.currentTime")
+    wait_until(page, f"performance.now() / 1000 - card.currentTime > {behind} + 1")
     page.evaluate("engine.start()")
     wait_until(page, "engine.playing()")
     off = page.evaluate(
         """async () => {
           const found = [];
           for (let i = 0; i < 20; i += 1) {
-            await new Promise((done) => setTimeout(done, 20));
+            await new Promise((done) => requestAnimationFrame(done));
             found.push(engine.audioAt(performance.now()) - card.currentTime);
           }
           return found;
@@ -148,12 +165,12 @@ def test_a_cell_of_a_notebook_run_again_leaves_the_nodes_it_began_with(lab, page
             page.locator(".jp-CodeCell .cm-content").click()
             page.keyboard.press("Control+Enter")
             page.wait_for_function("!!document.querySelector('.rl-stage:not(.rl-old) .rl-start')")
-        page.wait_for_timeout(1500)  # what is closed has gone
 
     run_again(2)
-    nodes, graph = counts(page)
+    nodes, graph = at_rest(page)
     run_again(10)
-    after = counts(page)
+    until(lambda: counts(page)[0] <= nodes + 100, why="what is closed has gone")
+    after = at_rest(page)
     assert page.evaluate("rlLive()") <= 1
     assert after[0] <= nodes + 100  # one panel has a thousand
     assert after[1] <= graph + 5  # a desk has fifteen

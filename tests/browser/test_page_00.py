@@ -1,12 +1,14 @@
 """Page 00 as a reader meets it: opened by the launcher, run, typed into, flipped, reopened next day."""
 
 import re
-import time
 from fractions import Fraction
 
 import pytest
+from playwright.sync_api import expect
 
-from tests.browser.jupyter import end_sessions, open_page, run_all, shot
+from tests.browser.bare import drawn
+from tests.browser.jupyter import end_sessions, open_page, run_all, settled, shot
+from tests.waiting import until
 
 PAGE = "00-make-two-numbers-one-rhythm.ipynb"
 
@@ -44,11 +46,10 @@ def panel(page):
 
 
 def type_into(page, label, text):
-    """Type as a person does, and look up when the panel has followed."""
+    """Type as a person does; what follows is waited for by those who look at it."""
     field = panel(page).get_by_label(label)
     field.fill("")
     field.press_sequentially(text, delay=20)
-    time.sleep(0.4)
 
 
 @pytest.mark.parametrize(("p", "q", "bpm"), [(7, 4, 72), (16, 15, 60)])
@@ -62,8 +63,8 @@ def test_two_numbers_and_a_tempo_make_the_rhythm_that_arithmetic_says(opened, p,
     stage.locator(".rl-words", has_text=f"Home is the {q} at {bpm} bpm:").wait_for(timeout=10_000)
     opened.get_by_text(expected["facts"]).first.wait_for(timeout=10_000)
 
-    assert stage.locator("[data-lane='0']").count() == p
-    assert stage.locator("[data-lane='1']").count() == q
+    expect(stage.locator("[data-lane='0']")).to_have_count(p)
+    expect(stage.locator("[data-lane='1']")).to_have_count(q)
     said = stage.locator(".rl-words").inner_text()
     assert f"Home is the {q} at {bpm} bpm" in said
     heard = re.search(r"sound to sound: ([\d …]+)\.", said)[1]
@@ -87,6 +88,8 @@ def test_flip_moves_the_count_and_no_stroke(opened):
     type_into(opened, re.compile("^bpm of the"), "72")
     stage = panel(opened).locator(".rl-stage")
     stage.locator(".rl-words", has_text="Home is the 4 at 72 bpm:").wait_for(timeout=10_000)
+    expect(stage.locator("[data-tick]")).to_have_count(11)
+    settled(opened)
     place = "strokes => strokes.map(s => [s.dataset.tick, s.dataset.lane, s.getAttribute('d')])"
     before = stage.locator("[data-tick]").evaluate_all(place)
 
@@ -136,7 +139,9 @@ def test_what_cannot_be_read_is_said_beside_its_field_and_the_picture_stays(
     shot(opened, f"page-00-refused-{field.replace(' ', '-')}-{typed or 'empty'}")
     type_into(opened, name, good)
     line.filter(has_text=re.compile(r"\S")).wait_for(state="hidden", timeout=5_000)
-    assert panel(opened).locator("[aria-invalid]").count() == 0
+    expect(panel(opened).locator("[aria-invalid]")).to_have_count(0)
+    expect(stage.locator("[data-tick]")).to_have_count(strokes)
+    settled(opened)
     assert line.bounding_box()["height"] < 2
     assert stage.locator("[data-tick]").count() == strokes
 
@@ -150,7 +155,8 @@ def test_a_slide_dragged_fast_ends_on_its_last_tempo(opened):
     )
     stage = panel(opened).locator(".rl-stage")
     stage.locator(".rl-words", has_text="Home is the 4 at 99 bpm").wait_for(timeout=10_000)
-    time.sleep(0.5)
+    expect(panel(opened).get_by_label("bpm of the 4", exact=True)).to_have_value("99")
+    settled(opened)
 
     assert "at 99 bpm" in stage.locator(".rl-words").inner_text()
     assert panel(opened).get_by_label("bpm of the 4", exact=True).input_value() == "99"
@@ -195,7 +201,7 @@ def test_letters_typed_on_a_control_never_reach_the_notebook(opened):
         control.focus()
         for key in ("b", "d", "d", "a", "x"):
             opened.keyboard.press(key)
-        time.sleep(0.2)
+        drawn(opened)
         assert opened.locator(".jp-Notebook .jp-Cell").count() == cells
 
 
@@ -210,7 +216,8 @@ def test_page_00_can_be_heard_and_flipped_while_it_sounds(opened):
     )
     stage.get_by_role("button", name="Flip home to the 7").click()
     stage.get_by_role("button", name="Flip home to the 4").wait_for(timeout=3_000)
-    time.sleep(0.5)
+    sounding = "[...document.querySelectorAll('.rl-stage')].at(-1).rlEngine"
+    opened.wait_for_function(f"{sounding}.report().scheduled > 5 && {sounding}.now().home === 0")
     stage.scroll_into_view_if_needed()
     shot(opened, "page-00-sounding")
     report = stage.evaluate("el => ({ ...el.rlEngine.report(), home: el.rlEngine.now().home })")
@@ -252,10 +259,8 @@ def test_a_page_reopened_without_its_kernel_shows_its_panels_and_says_how_to_wak
     opened.keyboard.press("Escape")
     opened.locator(".jp-Notebook").press("Control+s")
     opened.wait_for_function("() => !document.querySelector('.jp-mod-dirty')", timeout=10_000)
-    deadline = time.monotonic() + 10
-    while "application/vnd.jupyter.widget-state+json" not in (lab.folder / PAGE).read_text():
-        assert time.monotonic() < deadline, "the page was saved without its panels"
-        time.sleep(0.2)
+    saved = "application/vnd.jupyter.widget-state+json"
+    until(lambda: saved in (lab.folder / PAGE).read_text(), 20, "a page saved with its panels")
     end_sessions(opened, lab)
 
     open_page(page, lab, PAGE)

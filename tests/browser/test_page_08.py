@@ -2,12 +2,12 @@
 
 import json
 import re
-import time
 
 import pytest
 
-from tests.browser.jupyter import end_sessions, open_page, run_all, shot
+from tests.browser.jupyter import end_sessions, open_page, run_all, settled, shot
 from tests.browser.playing import play, strokes_of
+from tests.waiting import until
 
 PAGE = "08-practise-and-keep-a-journal.ipynb"
 
@@ -48,7 +48,8 @@ def test_a_left_hand_25_ms_late_is_told_in_words(opened, lab):
     field = panel(opened).get_by_role("textbox", name=re.compile("^bpm of the 3"))
     field.fill("90")
     field.press("Enter")
-    time.sleep(0.5)
+    panel(opened).locator(".rl-words").get_by_text("90 bpm").first.wait_for()
+    settled(opened)
     cells = opened.locator(".jp-Notebook .jp-Cell").count()
     record(opened, "both pulses", "4")
     play(panel(opened).locator(".rl-stage"), strokes_of((4, 3), 2.0, 4, (0.0, 0.025)))
@@ -82,9 +83,7 @@ def test_a_busy_kernel_neither_stops_the_sound_nor_loses_the_take(opened, lab):
         "() => ![...document.querySelectorAll('.rl-stage')].at(-1).rlEngine.playing()", timeout=20_000
     )
     report = panel(opened).locator(".rl-stage").evaluate("el => el.rlEngine.report()")
-    deadline = time.monotonic() + 30
-    while len(journal(lab)) == before and time.monotonic() < deadline:
-        time.sleep(0.2)
+    until(lambda: len(journal(lab)) > before, why="a take in the journal")
     busy()
 
     assert (report["late"], report["dropped"]) == (0, 0)
@@ -105,11 +104,12 @@ def test_a_kernel_restarted_during_a_take_loses_no_take(opened, lab):
     opened.wait_for_function(
         "() => ![...document.querySelectorAll('.rl-stage')].at(-1).rlEngine.playing()", timeout=20_000
     )
-    time.sleep(6)
+    opened.wait_for_function(  # a take of this moment may still be answered, an older one is sent again
+        """() => Object.entries(localStorage).some(([key, kept]) =>
+          key.startsWith("rhythmlab.take.") && Date.now() - new Date(JSON.parse(kept).when) > 5500)"""
+    )
     run_all(opened)
-    deadline = time.monotonic() + 30
-    while len(journal(lab)) == before and time.monotonic() < deadline:
-        time.sleep(0.2)
+    until(lambda: len(journal(lab)) > before, why="a take in the journal")
 
     assert len(journal(lab)) == before + 1
     assert len(journal(lab)[-1]["tap_times"]) == 8

@@ -4,7 +4,10 @@ import re
 
 from pypdf import PdfReader
 
-from tests.browser.jupyter import end_sessions, open_page, run_all, shot
+from tests.browser.jupyter import end_sessions, open_page, run_all, settled, shot
+
+#: What is said of an answer, whatever it is.
+_JUDGED = re.compile("^(Yes: |Both numbers are right|Home is right|The other pulse is right|Neither yet)")
 
 
 def type_into(panel, label, text):
@@ -54,12 +57,17 @@ def test_page_09_writes_dictates_and_saves(lab, page):
     page.keyboard.press("Escape")
     type_into(dictation, "I heard", "99 98")
     page.keyboard.press("Enter")
+    judged = dictation.get_by_text(_JUDGED)
     dictation.get_by_text("Neither yet").wait_for(timeout=5_000)
     yes = dictation.get_by_text(re.compile("^Yes: "))
     for heard in ("3 2", "2 3", "4 3", "3 4"):  # all pairs of the first level
+        type_into(dictation, "I heard", "zz")  # what was said before goes, so that the next is seen to come
+        page.keyboard.press("Enter")
+        dictation.get_by_text("'zz' is not two numbers").wait_for(timeout=5_000)
         type_into(dictation, "I heard", heard)
         page.keyboard.press("Enter")
-        page.wait_for_timeout(600)
+        judged.wait_for(timeout=5_000)
+        settled(page)
         if yes.count():
             break
     yes.wait_for(timeout=5_000)

@@ -4,7 +4,7 @@ import pytest
 
 from rhythmlab.panels.wall import wall as make_wall
 from tests.browser.bare import open_stage, wait_until
-from tests.browser.jupyter import end_sessions, open_page, run_all, shot
+from tests.browser.jupyter import end_sessions, open_page, run_all, settled, shot
 
 WALL = "workshop/put-two-numbers-on-the-wall.ipynb"
 LIST = "workshop/step-through-a-set-list.ipynb"
@@ -99,7 +99,7 @@ def test_what_cannot_be_read_is_told_large_and_does_not_sound(lab, page):
     call(page, 7, "0")
     wall.locator(".rl-refused", has_text="second pulse '0' is not a whole number").wait_for()
     assert wall.get_by_text("second pulse '0'").count() == 1  # said once
-    page.wait_for_timeout(400)
+    settled(page)
     assert not engine(page, "playing()")
     assert page.evaluate(_FITS)["tall"] <= 0
     call(page, 5, 3)

@@ -6,14 +6,13 @@ import shutil
 import socket
 import subprocess
 import sys
-import time
-import urllib.request
 from pathlib import Path
 
 import pytest
 
 from rhythmlab import content
 from tests.browser.jupyter import shot
+from tests.waiting import until
 
 NAME = "put-two-numbers-on-the-wall.ipynb"
 
@@ -33,16 +32,14 @@ class App:
             self.process = subprocess.Popen(
                 command, stdout=log, stderr=subprocess.STDOUT, env={**os.environ, **places}, cwd=folder
             )
-        for _ in range(300):
-            with contextlib.suppress(OSError):
-                urllib.request.urlopen(f"{self.url}voila/static/", timeout=1).close()
-                return
+
+        def answers() -> bool:
+            assert self.process.poll() is None, f"voila did not start:\n{self.log.read_text()[-3000:]}"
             with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", port), 1):
-                return
-            if self.process.poll() is not None:
-                break
-            time.sleep(0.1)
-        raise AssertionError(f"voila did not start:\n{self.log.read_text()[-3000:]}")
+                return True
+            return False
+
+        until(answers, 60, "voila")
 
     def stop(self) -> None:
         self.process.terminate()

@@ -11,8 +11,9 @@ from sympy import Rational, ilcm
 from rhythmlab.classroom.exercises import QUESTIONS
 from rhythmlab.classroom.posed import CATALOGUE, LEVELS, SKILLS, Posed
 from rhythmlab.classroom.question import Question, answer, check, question
+from tests.profile import tries
 
-FEW = settings(max_examples=100, deadline=None)
+FEW = settings(max_examples=tries(100), deadline=None)
 IDS = [f"{page:02}-{kind}" for page in range(10) for kind in ("guess", "exercise")]
 
 

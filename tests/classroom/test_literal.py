@@ -14,8 +14,9 @@ from hypothesis import strategies as st
 
 from rhythmlab.classroom import literal
 from rhythmlab.classroom.literal import MOST_CHARACTERS, Unreadable, read, reply_of
+from tests.profile import tries
 
-FEW = settings(max_examples=150, deadline=None)
+FEW = settings(max_examples=tries(150), deadline=None)
 #: Most seconds of the processor that a refusal may take; they take about a hundredth of it.
 SOON = 0.05
 

@@ -12,9 +12,10 @@ from rhythmlab.classroom import posed as module
 from rhythmlab.classroom.literal import read
 from rhythmlab.classroom.posed import CATALOGUE, LEVELS, SKILLS, pose, posed, questions, version
 from rhythmlab.classroom.question import Question
+from tests.profile import tries
 from tests.refusals import refusal, works
 
-FEW = settings(max_examples=100, deadline=None)
+FEW = settings(max_examples=tries(100), deadline=None)
 MADE = {id: [kind.make(*numbers) for numbers in kind.versions] for id, kind in CATALOGUE.items()}
 #: Questions of two pulses whose first two numbers are the pair.
 PAIRS = [

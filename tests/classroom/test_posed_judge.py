@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 from rhythmlab.classroom.literal import read
 from rhythmlab.classroom.posed import CATALOGUE, pose, posed
 from rhythmlab.classroom.question import Question
+from tests.profile import tries
 
-FEW = settings(max_examples=40, deadline=None)
+FEW = settings(max_examples=tries(40), deadline=None)
 WRITTEN = [id for id in CATALOGUE if id != "play-take"]
 MADE = {id: [posed(id).make(*numbers) for numbers in posed(id).versions] for id in WRITTEN}
 

@@ -15,8 +15,9 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.practice.journal import Journal
 from rhythmlab.practice.take import Take
+from tests.profile import tries
 
-FEW = settings(max_examples=40, deadline=None)
+FEW = settings(max_examples=tries(40), deadline=None)
 KIND = posed("play-take")
 VERSIONS = KIND.versions
 FORM = "Write the strokes of your take as lane and seconds: record both pulses with these numbers"

@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 import rhythmlab as rl
 from rhythmlab.classroom.exercises import QUESTIONS
 from rhythmlab.classroom.question import Judged, check, question
+from tests.profile import tries
 
-FEW = settings(max_examples=200, deadline=None)
+FEW = settings(max_examples=tries(200), deadline=None)
 LINE = "02-exercise"  # seven ticks
 PLACES = "03-exercise"  # four places
 ROWS = "01-exercise"  # two rows of boxes

@@ -13,6 +13,7 @@ from rhythmlab.classroom.question import question
 from rhythmlab.panels import kept
 from rhythmlab.panels.guess import Guess
 from rhythmlab.working import MARK
+from tests.profile import tries
 
 #: Why there are so many sounds.
 WHY = "5 strokes and 4 strokes make 9, and the one they share is heard once."
@@ -143,7 +144,7 @@ def test_a_damaged_file_of_guesses_does_not_stop_a_page(folder, damaged):
     assert (folder / ".rhythmlab-guesses-damaged.json").read_text() == damaged
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=tries(60), deadline=None)
 @given(st.text(st.characters(exclude_categories=["Cs"]), max_size=20))
 def test_whatever_is_typed_comes_back(text):
     """Any text gives a sentence, and the sentence starts with it."""

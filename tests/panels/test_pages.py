@@ -14,9 +14,10 @@ import rhythmlab as rl
 from rhythmlab.panels.pages import FIRST
 from rhythmlab.panels.panel import VIEWS
 from tests import brute
+from tests.profile import tries
 from tests.render import painted
 
-FEW = settings(max_examples=40, deadline=None)
+FEW = settings(max_examples=tries(40), deadline=None)
 PAGES = {
     "two_numbers": ((7, 4), 72, "heard line"),
     "find_grid": ((3, 2), 72, "shared grid"),

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 import rhythmlab as rl
 from rhythmlab.panels.panel import VIEWS
 from tests import brute
+from tests.profile import tries
 from tests.render import painted
 
 NBSP = "\N{NO-BREAK SPACE}"
@@ -52,7 +53,7 @@ def test_a_panel_shows_its_rhythm_in_words_numbers_and_strokes():
     assert panel.stage.bpm_range == [20, 300]
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=tries(30), deadline=None)
 @given(p=st.integers(1, 40), q=st.integers(1, 40), bpm=st.integers(20, 300))
 def test_numbers_that_are_typed_make_their_rhythm(p, q, bpm):
     """Two numbers and a tempo, typed one by one, give the strokes and facts that arithmetic gives."""

@@ -13,6 +13,7 @@ import rhythmlab as rl
 from rhythmlab.panels.practice import Practice, practise
 from rhythmlab.practice.journal import Journal
 from tests.panels.test_takes import message, send
+from tests.profile import tries
 
 START = datetime(2030, 5, 4, 18, tzinfo=timezone(timedelta(hours=2)))
 
@@ -214,7 +215,7 @@ def unwritable(journal):
     return journal
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=tries(20), deadline=None)
 @given(
     pulses=st.lists(st.integers(1, 40), min_size=2, max_size=4),
     now=st.fractions(1, 300, max_denominator=60),
@@ -304,7 +305,7 @@ def test_a_goal_too_fast_for_the_sound_card_is_refused(folder):
         practise(1000, 7, now=10, goal=900)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=tries(40), deadline=None)
 @example(bpm=1000, late=(0, 0), pulses=(4, 3))
 @example(bpm=1, late=(0.1, -0.1), pulses=(4, 3))
 @given(

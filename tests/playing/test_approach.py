@@ -16,6 +16,7 @@ from rhythmlab.playing.approach import approach
 from rhythmlab.playing.limits import limits
 from rhythmlab.playing.steps import Span, line_steps
 from rhythmlab.playing.way import WAYS, drifts_around
+from tests.profile import tries
 from tests.refusals import refusal, works
 from tests.strategies import TRIES, bpms, pairs, several
 
@@ -231,7 +232,7 @@ def test_a_tempo_is_said_in_any_pulse(p, tempo, home, share):
         ("flam", 0, "ceiling", False),
     ],
 )
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=tries(25), deadline=None)
 @given(share=st.fractions(Fraction(4, 5), Fraction(13, 10), max_denominator=100))
 def test_moving_a_limit_moves_its_end_exactly(key, way, end, faster, share):
     """A limit times a share moves the end by that share, or by its inverse where it is a time."""

@@ -9,10 +9,11 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.playing.fill import Fills, _candidates, fill
+from tests.profile import tries
 from tests.refusals import refusal, works
 
 #: Fewer than elsewhere, since each try lays out a hundred fills.
-FEW = settings(max_examples=15, deadline=None)
+FEW = settings(max_examples=tries(15), deadline=None)
 #: Fujii and others 2009 (abstract) for the sustained rate; the others common practice, no source.
 MS = {2: 80, 3: 110}
 

@@ -13,6 +13,7 @@ from rhythmlab.practice import glance as looking
 from rhythmlab.practice import lines
 from rhythmlab.practice.glance import glance
 from rhythmlab.practice.journal import Journal
+from tests.profile import tries
 
 PATH = Path("journal.jsonl")
 LEFT_OUT = {"lanes", "tap_lanes", "tap_times", "measured", "said", "crc32"}
@@ -89,7 +90,7 @@ def damage(draw) -> bytes:
     return made
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=tries(400), deadline=None)
 @given(damage())
 def test_a_glance_agrees_with_reading(contents):
     """Entries, heads and what is told are the same; in brief all but strokes, taps, lanes and sentences."""
@@ -97,7 +98,7 @@ def test_a_glance_agrees_with_reading(contents):
     agrees(contents)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=tries(200), deadline=None)
 @given(damage(), damage(), damage(), st.booleans())
 def test_a_journal_that_grew_or_changed_is_seen_as_it_is_now(first, more, other, changed):
     """Looked at, then longer or rewritten, then looked at again: never what was there before."""

@@ -22,6 +22,7 @@ from rhythmlab.practice import lines
 from rhythmlab.practice.journal import Journal, JournalError
 from rhythmlab.practice.rows import day_of, number_of, pair_of, rows_of
 from rhythmlab.working import MARK
+from tests.profile import tries
 from tests.wrong import in_time
 
 NOW = datetime(2030, 5, 4, 18, 30, tzinfo=UTC)
@@ -170,7 +171,7 @@ WHOLE, ENTRIES = contents()
 ENDS = [at + 1 for at, byte in enumerate(WHOLE) if byte == 10]
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=tries(300), deadline=None)
 @given(st.integers(0, len(WHOLE)))
 def test_a_file_cut_anywhere_keeps_every_entry_before_the_cut(cut):
     """All lines that end before the cut are read, and at most one damaged line is told."""
@@ -198,7 +199,7 @@ def test_a_file_cut_anywhere_is_appended_to_and_merges_nothing(tmp_path):
         assert written.splitlines(keepends=True)[-1] == lines.line(kept)
 
 
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=tries(500), deadline=None)
 @given(st.integers(0, len(WHOLE) - 1), st.integers(1, 255))
 @example(ENDS[0], WHOLE[ENDS[0]] ^ ord("\n"))
 def test_a_flipped_byte_costs_at_most_its_own_line_and_is_told(at, flip):

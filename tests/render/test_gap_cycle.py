@@ -13,8 +13,9 @@ from rhythmlab import words
 from rhythmlab.playing.said import zones_said
 from rhythmlab.render.scene import Band, Line, Scene, Text
 from tests import brute
+from tests.profile import tries
 
-FEW = settings(max_examples=60, deadline=None)
+FEW = settings(max_examples=tries(60), deadline=None)
 numbers = st.integers(1, 24)
 pairs = st.builds(rl.Polyrhythm, numbers, numbers)
 tempos = st.integers(20, 400)

@@ -12,10 +12,11 @@ import rhythmlab as rl
 from rhythmlab.render.pictures import spoken
 from rhythmlab.render.scene import Band, Line, Rule, Scene, Text
 from tests import brute
+from tests.profile import tries
 from tests.render.measure import outside, overlaps
 from tests.strategies import cycles
 
-FEW = settings(max_examples=40, deadline=None)
+FEW = settings(max_examples=tries(40), deadline=None)
 numbers = st.integers(1, 16)
 small = st.builds(rl.Polyrhythm, numbers, numbers)
 some_pulses = st.one_of(

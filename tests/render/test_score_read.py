@@ -20,10 +20,11 @@ from lxml import etree
 import rhythmlab as rl
 from rhythmlab.render.score import score
 from rhythmlab.render.sheet import MOST_BARS
+from tests.profile import tries
 from tests.strategies import cycles
 
 #: 300 scores and more in all, in under a minute.
-READ = settings(max_examples=70, deadline=None)
+READ = settings(max_examples=tries(70), deadline=None)
 #: What the schema takes from two others that are not shipped: attributes of XLink and of XML itself.
 _BESIDE = {
     "xlink": ("http://www.w3.org/1999/xlink", ("href", "type", "role", "title", "show", "actuate")),
