@@ -8,7 +8,7 @@ Found = TypeVar("Found")
 
 
 def until(found: Callable[[], Found], seconds: float = 30, why: str = "what was waited for") -> Found:
-    """Return what a call gives as soon as it is true; where that does not come in time, fail and say `why`."""
+    """Return what a call gives as soon as it is true; where that is not in time, fail and say `why`."""
     end = time.monotonic() + seconds
     while not (answer := found()):
         assert time.monotonic() < end, f"{why} did not come in {seconds} seconds"

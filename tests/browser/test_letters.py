@@ -167,7 +167,7 @@ def panels_of(page):
     [("pages.ipynb", PAGES, 40), ("room.ipynb", [f"workshop/{one}" for one in ROOM], 3)],
 )
 def test_no_key_reaches_the_notebook_from_any_point_of_any_panel(lab, tall, name, sources, least):
-    """A hundred clicks on each kind of panel, every key after each: no cell comes, goes or changes, no dialog.
+    """A hundred clicks on each kind of panel, every key after each: no cell comes, goes or changes.
 
     Every other panel gets fewer; in the long run all with a stage get a hundred.
     """
