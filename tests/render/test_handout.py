@@ -38,10 +38,31 @@ RHYTHMS = {
 every = pytest.mark.parametrize("name", RHYTHMS)
 
 
-@pytest.fixture(scope="module")
-def made() -> dict[str, Handout]:
+class Made(dict):
+    """Handouts, each made once, when it is first asked for, with the lines that were printed on it."""
+
+    def __init__(self) -> None:
+        self.printed: dict[str, list[tuple[str, float]]] = {}
+
+    def __missing__(self, name: str) -> Handout:
+        lines = self.printed[name] = []
+        real = Sheet.write
+
+        def write(sheet, x, y, text, **style):
+            lines.append((text, style.get("size", 9)))
+            return real(sheet, x, y, text, **style)
+
+        what, tempo, rest = RHYTHMS[name]
+        with pytest.MonkeyPatch.context() as patched:
+            patched.setattr(Sheet, "write", write)
+            self[name] = handout(what, tempo, **rest)
+        return self[name]
+
+
+@pytest.fixture(scope="session")
+def made() -> Made:
     """Make each handout once."""
-    return {name: handout(what, tempo, **rest) for name, (what, tempo, rest) in RHYTHMS.items()}
+    return Made()
 
 
 def opened(one: Handout) -> pypdf.PdfReader:
@@ -134,16 +155,9 @@ _FOR_THE_EYE = (
 
 
 @every
-def test_its_twin_says_all_of_it(name, monkeypatch):
+def test_its_twin_says_all_of_it(made, name):
     """Each line that is printed is in the plain text as well, and nothing is smaller than small print."""
-    printed = []
-
-    def write(sheet, x, y, text, **style):
-        printed.append((text, style.get("size", 9)))
-
-    monkeypatch.setattr(Sheet, "write", write)
-    what, tempo, rest = RHYTHMS[name]
-    one = handout(what, tempo, **rest)
+    one, printed = made[name], made.printed[name]
     plain = letters(one.text)
     assert len(printed) > 60
     for text, size in printed:
