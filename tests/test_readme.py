@@ -18,7 +18,7 @@ MODULES = [
     p for p in sorted(PACKAGE.rglob("*.py")) if p.name != "__init__.py" and "__pycache__" not in p.parts
 ]
 RUN = "python3 -m venv .venv && .venv/bin/pip install -e . && .venv/bin/python -m rhythmlab"
-TEST = 'python3 -m venv .venv && .venv/bin/pip install -e ".[test]" && .venv/bin/python -m pytest'
+TEST = 'python3 -m venv .venv && .venv/bin/pip install -e ".[test]" && .venv/bin/python -m pytest -n 2'
 
 
 @pytest.mark.parametrize("command", [RUN, TEST])

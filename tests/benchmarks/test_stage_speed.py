@@ -4,14 +4,14 @@ Run it with ``python -m pytest tests/benchmarks/test_stage_speed.py -s``; it tak
 """
 
 import re
-import time
 
 import pytest
 
 from rhythmlab.panels.pages import follow_gaps, two_numbers
 from tests.browser.bare import open_stage, wait_until
-from tests.browser.jupyter import end_sessions, open_page, run_all
+from tests.browser.jupyter import end_sessions, open_page, run_all, settled
 from tests.browser.playing import play, strokes_of
+from tests.waiting import until
 
 MINUTES = 5
 PAGE = "04-follow-the-gap-cycle.ipynb"
@@ -21,7 +21,6 @@ def type_into(panel, label, text):
     field = panel.get_by_role("textbox", name=label)
     field.fill("")
     field.press_sequentially(text, delay=20)
-    time.sleep(0.5)
 
 
 @pytest.mark.parametrize("busy", [False, True], ids=["at rest", "kernel busy"])
@@ -35,12 +34,17 @@ def test_no_stroke_of_64_against_63_is_late_in_five_minutes(lab, page, busy):
     type_into(panel, "second pulse", "63")
     type_into(panel, re.compile("^bpm of the"), "158.7")  # a stroke of each about every 0.38 seconds
     stage = panel.locator(".rl-stage")
+    stage.locator(".rl-words").get_by_text("158.7 bpm").first.wait_for()
+    settled(page)
     done = lambda: None  # noqa: E731
     if busy:
         loop = f"import time; t = time.time()\nwhile time.time() - t < {60 * MINUTES + 20}: pass"
         done = lab.run_in_kernel(loop)
     panel.get_by_role("button", name="Start").click()
-    time.sleep(60 * MINUTES)
+    sounded = (
+        "(el) => { const now = el.rlEngine.now(); return now.pos * el.rlEngine.timeline().turnSAt(now.pos); }"
+    )
+    until(lambda: stage.evaluate(sounded) > 60 * MINUTES, 90 * MINUTES, "the end of the minutes")
     report = stage.evaluate("el => el.rlEngine.report()")
     page.keyboard.press("Escape")
     done()
