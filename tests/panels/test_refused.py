@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 from html import unescape
+from itertools import product
 from time import process_time
 
 import ipywidgets as widgets
@@ -261,8 +262,10 @@ def test_a_flip_is_never_refused_and_keeps_the_speed(pulses):
             assert panel.line.said == ""
 
 
-@pytest.mark.parametrize("name", PAIRS)
-@pytest.mark.parametrize("pulses", [(17, 1), (1, 17), (1000, 7), (7, 1000), (301, 299)])
+@pytest.mark.parametrize(
+    ("pulses", "name"),
+    some(product([(17, 1), (1, 17), (1000, 7), (7, 1000), (301, 299)], PAIRS), 3, "views"),
+)
 def test_every_view_shows_what_a_flip_leads_to(name, pulses):
     """At the ends of what can be typed, from every home, each view is drawn, or the one before it stays."""
     page, p = getattr(rl, name), rl.Polyrhythm(*pulses)

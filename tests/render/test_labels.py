@@ -7,6 +7,7 @@ import pytest
 import rhythmlab as rl
 from rhythmlab.render.pictures import spoken
 from rhythmlab.render.scene import ROW, WIDTH, Scene, Text
+from tests.profile import some
 from tests.render.measure import box, outside, overlaps, width
 
 UP_TO_SIXTEEN = list(product(range(1, 17), repeat=2))
@@ -32,19 +33,19 @@ def every_picture(pulses: tuple[int, ...]) -> list[Scene]:
     return scenes
 
 
-@pytest.mark.parametrize("some", [UP_TO_SIXTEEN[:128], UP_TO_SIXTEEN[128:], MORE, LARGE])
-def test_no_label_lies_on_another_and_none_leaves_the_canvas(some):
+@pytest.mark.parametrize("rows", [UP_TO_SIXTEEN[:128], UP_TO_SIXTEEN[128:], MORE, LARGE])
+def test_no_label_lies_on_another_and_none_leaves_the_canvas(rows):
     """For all pairs up to 16:16, several pulses and large pairs, in every picture, from every home."""
-    for pulses in some:
+    for pulses in some(rows, 3, rows[0]):
         for scene in every_picture(pulses):
             assert overlaps(scene) == [], (pulses, scene.name, scene.alt[:60])
             assert outside(scene) == [], (pulses, scene.name, scene.alt[:60])
 
 
-@pytest.mark.parametrize("some", [UP_TO_SIXTEEN[::3], MORE, LARGE])
-def test_no_label_lies_on_a_stroke(some):
+@pytest.mark.parametrize("rows", [UP_TO_SIXTEEN[::3], MORE, LARGE])
+def test_no_label_lies_on_a_stroke(rows):
     """The midway stroke's name and the counts keep clear of every stroke."""
-    for pulses in some:
+    for pulses in some(rows, 3, rows[0]):
         for scene in every_picture(pulses):
             strokes = [
                 (scene.x(s.x), s.y * ROW, scene.radius * (0.62 if s.small else 1)) for s in scene.strokes()
