@@ -237,7 +237,7 @@ def test_a_tempo_is_said_in_any_pulse(p, tempo, home, share):
 def test_moving_a_limit_moves_its_end_exactly(key, way, end, faster, share):
     """A limit times a share moves the end by that share, or by its inverse where it is a time."""
     before = limits()[key].value
-    moved = at(SEVEN, 72, bounds=limits(**{key: before * share})).ways[way]
+    moved = at(SEVEN, 72, limits=limits(**{key: before * share})).ways[way]
     expected = getattr(at(SEVEN, 72).ways[way], end) * (share if faster else 1 / share)
     assert getattr(moved, end) == expected
     assert any("your own limit" in reason for reason in moved.reasons)
@@ -245,14 +245,14 @@ def test_moving_a_limit_moves_its_end_exactly(key, way, end, faster, share):
 
 def test_part_heard_moves_the_count_of_four():
     """From the 7, sixteenths of 150 ms at least: 100 bpm of the 7 instead of 150."""
-    assert at(SEVEN, 72, bounds=limits(part_heard=150)).counts[0].ceiling == 100
+    assert at(SEVEN, 72, limits=limits(part_heard=150)).counts[0].ceiling == 100
 
 
 def test_the_reader_moves_the_numbers_in_the_hands_and_in_the_line():
     """8:3 is held with 8 in a hand, not with 7; its line of 10 sounds is too long where 9 are allowed."""
     p = rl.Polyrhythm(8, 3)
     assert not at(p, 110).ways[2].possible
-    assert at(p, 110, bounds=limits(ones_numbers=8)).ways[2].fits
+    assert at(p, 110, limits=limits(ones_numbers=8)).ways[2].fits
     assert at(p, 60).ways[0].possible
     assert not at(p, 60, line_sounds=9).ways[0].possible
     assert "up to 9 are learned as one (your own limit)" in at(p, 60, line_sounds=9).ways[0].reasons[0]
@@ -409,10 +409,10 @@ def test_a_cycle_too_long_to_hold_is_still_answered():
     [
         (lambda: approach((7, 4), rl.Tempo(72, pulse=1)), "(7, 4)", "needs a Polyrhythm"),
         (lambda: approach(SEVEN, 72), "tempo=72", "is not a Tempo"),
-        (lambda: at(SEVEN, 72, bounds={"flam": 30}), "bounds={'flam': 30}", "are not Limits"),
+        (lambda: at(SEVEN, 72, limits={"flam": 30}), "limits={'flam': 30}", "are not Limits"),
         (lambda: at(SEVEN, 72, line_sounds=0), "line_sounds=0", "whole number of at least 1"),
         (lambda: at(SEVEN, 72, line_sounds=2.5), "line_sounds=2.5", "whole number of at least 1"),
-        (lambda: at(SEVEN, 72, bounds=limits(ones_longest=0)), "ones_longest=0", "above 0"),
+        (lambda: at(SEVEN, 72, limits=limits(ones_longest=0)), "ones_longest=0", "above 0"),
         (lambda: at(SEVEN, 72).ways[0].fits_at(0), "bpm=0", "above 0"),
     ],
 )

@@ -78,7 +78,7 @@ def test_asked_pairs_are_all_answered():
 def test_the_reader_moves_the_limits():
     """With a slower hand fewer pairs fit."""
     slow = rl.limits(hand_sustained=400)
-    assert [made.pair for made in fill("4/4", 100, pairs=[(7, 4), (15, 4)], bounds=slow)] == [(7, 4)]
+    assert [made.pair for made in fill("4/4", 100, pairs=[(7, 4), (15, 4)], limits=slow)] == [(7, 4)]
 
 
 def test_an_uneven_bar_is_filled_over_its_written_notes():
@@ -119,7 +119,7 @@ def test_a_bad_tempo_is_refused():
         ({"beats": 10**9}, "more than 100,000"),
         ({"pairs": [(7, 4)] * 1001}, "holds more than 1,000"),
         ({"pairs": 7}, "not a list of pairs"),
-        ({"bounds": 7}, "are not Limits"),
+        ({"limits": 7}, "are not Limits"),
     ],
 )
 def test_a_search_that_would_not_end_is_refused(named, wrong):

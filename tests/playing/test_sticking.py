@@ -357,7 +357,7 @@ def test_a_tempo_that_no_hands_can_play_is_refused(groups, ms, least):
     example = refusal(lambda: stick(groups, ms), f"{ms} ms apart", f"the fastest that works is {least}")
     assert works(example, **NAMES)
     moved = rl.limits(hand_two=12, hand_three=12, hand_sustained=12)
-    assert works(refusal(lambda: stick(groups, 5, bounds=moved), "5 ms apart", "the fastest that works is"))
+    assert works(refusal(lambda: stick(groups, 5, limits=moved), "5 ms apart", "the fastest that works is"))
     with pytest.raises(ValueError, match=r"two in one hand need 80 ms \(common practice\), .* needs 167 ms"):
         stick(groups, ms)
 
@@ -394,7 +394,7 @@ def test_a_rhythm_too_fast_for_hands_is_refused():
         (lambda: stick((4, 4, 3), 125, rudiments=[""]), "''", "neither a rudiment here"),
         (lambda: stick((4, 4, 3), 125, rudiments=[4]), "4", "neither a rudiment here"),
         (lambda: stick((4, 4, 3), 125, rudiments="RLL"), "rudiments='RLL'", "not a list of rudiments"),
-        (lambda: stick((4, 4, 3), 125, bounds={"hand_two": 0}), "bounds={'hand_two': 0}", "are not Limits"),
+        (lambda: stick((4, 4, 3), 125, limits={"hand_two": 0}), "limits={'hand_two': 0}", "are not Limits"),
         (lambda: stick(rl.Polyrhythm(9, 8), 125), "tempo=125", "not a Tempo"),
         (
             lambda: stick(rl.Polyrhythm(9, 8), rl.Tempo(60, pulse=1), rudiments=[]),
@@ -434,7 +434,7 @@ def test_bad_input_is_refused(call, given, wrong):
 def test_a_limit_in_another_unit_is_refused(key, value):
     """Seconds, or strokes a second, where milliseconds are meant, are named; 0 is refused by `limits`."""
     bounds = rl.limits(**{key: value})
-    for call in (lambda: stick((4, 4), 125, bounds=bounds), lambda: check_sticking("RL", 125, bounds)):
+    for call in (lambda: stick((4, 4), 125, limits=bounds), lambda: check_sticking("RL", 125, bounds)):
         example = refusal(call, f"{key}=", "is no limit of a hand in milliseconds")
         assert works(example, **NAMES)
     refusal(lambda: rl.limits(**{key: 0}), f"limit {key}=0", "not a finite number above 0")

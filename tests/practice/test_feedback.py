@@ -114,7 +114,7 @@ def test_the_spread_is_held_against_published_figures(spread, said):
     told = feedback(take)[0]
     assert said in told
     assert told.startswith("The right hand, the 4, was spread by ")
-    moved = feedback(take, bounds=rl.limits(tap_sd_trained=50))[0]
+    moved = feedback(take, limits=rl.limits(tap_sd_trained=50))[0]
     assert "as even as the best trained tappers (about 50 %, Repp 2005)" in moved
 
 

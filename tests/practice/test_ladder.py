@@ -299,7 +299,7 @@ def test_a_session_adds_up_and_has_its_breaks(minutes, yesterday, rest, more):
     A break is as long as asked, but where it would end the session.
     """
     bounds = rl.limits(practice_break=rest, practice_increase=more)
-    session = plan(minutes, yesterday=yesterday, bounds=bounds)
+    session = plan(minutes, yesterday=yesterday, limits=bounds)
     allowed = minutes if yesterday is None else min(minutes, yesterday + more)
     assert sum(piece.minutes for piece in session) == session.minutes == allowed
     assert all(type(piece.minutes) is int and piece.minutes > 0 for piece in session)
@@ -326,7 +326,7 @@ def test_no_session_begins_or_ends_on_a_break(rest):
     """
     bounds = rl.limits(practice_break=rest)
     for minutes in range(1, 481):
-        pieces = [(piece.kind, piece.minutes) for piece in plan(minutes, bounds=bounds)]
+        pieces = [(piece.kind, piece.minutes) for piece in plan(minutes, limits=bounds)]
         assert sum(length for _, length in pieces) == minutes
         assert min(length for _, length in pieces) >= 1
         kinds = ["break" if kind == "break" else "play" for kind, _ in pieces]
@@ -341,7 +341,7 @@ def test_no_session_begins_or_ends_on_a_break(rest):
 
 def test_the_session_of_sixteen_minutes_with_breaks_of_fifteen():
     """The case that was found by chance: a minute, a break of fourteen, and a minute."""
-    session = plan(16, bounds=rl.limits(practice_break=15))
+    session = plan(16, limits=rl.limits(practice_break=15))
     assert [(piece.minutes, piece.kind) for piece in session] == [
         (1, "warm-up"),
         (14, "break"),
@@ -402,11 +402,11 @@ def test_figures_name_their_key_and_choices_are_called_so():
         (lambda: plan(0), "minutes=0", "not a whole number of at least 1"),
         (lambda: plan(481), "minutes=481", "more than 480"),
         (lambda: plan(30, yesterday=1441), "yesterday=1441", "more than 1,440"),
-        (lambda: plan(30, bounds={}), "bounds={}", "are not Limits"),
+        (lambda: plan(30, limits={}), "limits={}", "are not Limits"),
         (lambda: plan(30.5), "minutes=30.5", "not a whole number of at least 1"),
         (lambda: plan(30, yesterday=-5), "yesterday=-5", "not a finite number above 0"),
         (lambda: plan(30, bpm="fast"), "bpm='fast'", "not a finite number above 0"),
-        (lambda: plan(30, bounds=rl.limits(practice_break=30)), "30 minutes in every 30", "no time to play"),
+        (lambda: plan(30, limits=rl.limits(practice_break=30)), "30 minutes in every 30", "no time to play"),
     ],
 )
 def test_a_session_that_cannot_be_is_refused(call, given, wrong):

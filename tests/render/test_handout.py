@@ -376,7 +376,7 @@ def test_a_missing_engraver_is_said(monkeypatch):
 
 def test_own_limits_are_used():
     """A reader's own limit moves the ceiling and is called their own."""
-    text = handout(rl.Polyrhythm(7, 4), 72, bounds=limits(flam=80, hand_sustained=100)).text
+    text = handout(rl.Polyrhythm(7, 4), 72, limits=limits(flam=80, hand_sustained=100)).text
     assert "your own limit" in text
 
 

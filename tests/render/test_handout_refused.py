@@ -29,7 +29,7 @@ NAMES = {"handout": handout, "handouts": handouts}
         (lambda: handout(P, float("nan")), "tempo=nan", "not a finite number above 0"),
         (lambda: handout(P, 90, paper="A3"), "paper='A3'", "not a paper"),
         (lambda: handout(P, 90, paper=["A4"]), "paper=['A4']", "not a paper"),
-        (lambda: handout(P, 90, bounds={"flam": 30}), "bounds={'flam': 30}", "not Limits"),
+        (lambda: handout(P, 90, limits={"flam": 30}), "limits={'flam': 30}", "not Limits"),
         (lambda: handout(P, 90, title=7), "title=7", "not text"),
         (lambda: handout(rl.accents("7/8", 5), 90, home=0), "home=0", "its own beat"),
         (
