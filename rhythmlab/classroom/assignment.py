@@ -15,6 +15,7 @@ from rhythmlab.classroom.ready import MOST_SEATS, READY, Ready, ids_of, question
 from rhythmlab.classroom.reply import outcome
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.long_work import say, shown
+from rhythmlab.core.shown import Printed
 from rhythmlab.refusal import Refusal
 
 __all__ = [
@@ -56,13 +57,13 @@ class Asked:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Noted:
+@dataclass(repr=False, frozen=True, slots=True)
+class Noted(Printed):
     """What is said in a test: only whether the reply can be read."""
 
     said: str
 
-    def __repr__(self) -> str:
+    def __str__(self) -> str:
         return self.said
 
     def _repr_html_(self) -> str:
@@ -263,8 +264,8 @@ def answers(name: str, seats: int | Iterable[int] = 1, ids: Iterable[str] | None
     return Answers(name, tuple(rows))
 
 
-@dataclass(frozen=True, slots=True)
-class Answers:
+@dataclass(repr=False, frozen=True, slots=True)
+class Answers(Printed):
     """Worked answers by seat and question; prints a line each, and a table in a notebook.
 
     Attributes
@@ -282,7 +283,7 @@ class Answers:
         rows = len(self.rows)
         say(f"{words.plural(rows, 'answer')} as a table", seconds=rows * 1e-4, megabytes=rows * 2.5e-3)
 
-    def __repr__(self) -> str:
+    def __str__(self) -> str:
         self._say()
         return "\n".join(f"seat {seat}, {id}: {answer}. {why}" for seat, id, _, _, answer, why in self.rows)
 

@@ -16,6 +16,7 @@ from rhythmlab.classroom.marking import Row
 from rhythmlab.classroom.papers import Decision, Paper, Typed, in_python
 from rhythmlab.core.check import path as path_of
 from rhythmlab.core.check import short
+from rhythmlab.core.shown import Printed
 from rhythmlab.refusal import Refusal
 
 #: Below this share of its marks a skill is worth hearing again (a choice made here).
@@ -64,7 +65,7 @@ class Share:
 
 
 @dataclass(frozen=True, slots=True, repr=False)
-class Gradebook:
+class Gradebook(Printed):
     """What came of a folder of returned notebooks.
 
     Attributes
@@ -178,7 +179,7 @@ class Gradebook:
         """What came of it, in sentences and lines."""
         return summary_of(self, in_python)
 
-    def __repr__(self) -> str:
+    def __str__(self) -> str:
         return self.summary_text
 
     @apart()

@@ -16,6 +16,7 @@ from rhythmlab.classroom.ready import minutes_of, questions_of, seats_of
 from rhythmlab.classroom.returned import OURS
 from rhythmlab.core.check import short
 from rhythmlab.core.long_work import say, shown
+from rhythmlab.core.shown import Paths
 from rhythmlab.file_names import safe_name
 from rhythmlab.files import put
 from rhythmlab.folders import folder_for, standing
@@ -117,7 +118,7 @@ def write_assignment(
             put(where / file, data)
             if told is not None and done % 50 == 0:
                 told(f"{done} of {len(missing)} pages written")
-    return [where / file for file, _ in pages]
+    return Paths(where / file for file, _ in pages)
 
 
 def _checked(

@@ -17,6 +17,7 @@ from rhythmlab.classroom import (
 from rhythmlab.classroom.posed_kind import LEVELS, SKILLS, Posed
 from rhythmlab.classroom.question import Question, known
 from rhythmlab.core.check import short, whole
+from rhythmlab.core.shown import Printed
 from rhythmlab.refusal import Refusal
 
 __all__ = ["CATALOGUE", "LEVELS", "SKILLS", "Posed", "Questions", "pose", "posed", "questions", "version"]
@@ -130,10 +131,10 @@ def pose(id: str, assignment: str = "", seat: int = 1) -> Question:
     return kind.make(*kind.versions[version(assignment, seat, id, len(kind.versions))])
 
 
-class Questions(tuple):
+class Questions(Printed, tuple):
     """Questions of the catalogue; prints a line each: id, skill, level, and the question of one seat."""
 
-    def __repr__(self) -> str:
+    def __str__(self) -> str:
         wide = max((len(one.id) for one in self), default=0)
         skill = max((len(one.skill) for one in self), default=0)
         return "\n".join(

@@ -25,7 +25,7 @@ CYCLES, TIMES_NOVICE, STROKES_OFF_PERCENT = 4, 2, 10
 LONGEST = 600
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(repr=False, frozen=True, slots=True)
 class Played(Question):
     """A question whose answer is a take.
 

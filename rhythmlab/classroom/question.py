@@ -15,6 +15,7 @@ from typing import TypeVar
 from rhythmlab import words
 from rhythmlab.classroom.literal import Unreadable, read
 from rhythmlab.core.check import short
+from rhythmlab.core.shown import Printed
 from rhythmlab.refusal import Refusal
 
 Part = Fraction | str
@@ -58,8 +59,8 @@ class Judged:
         return f'<p class="rl-kept" role="status" style="font-size:1.05em">{sign}{escape(self.said)}</p>'
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+@dataclass(repr=False, frozen=True, slots=True)
+class Question(Printed):
     """A question with its own numbers.
 
     Attributes
@@ -104,6 +105,9 @@ class Question:
     same: dict[Part, Part] = field(default_factory=dict, hash=False)
     choices: tuple[str, ...] = ()
     told: dict[tuple[int, Part], str] = field(default_factory=dict, hash=False)
+
+    def __str__(self) -> str:
+        return f"{self.text} To answer: {self.form}"
 
     def judge(self, answer: object) -> Judged:
         """Check an answer.
@@ -264,15 +268,15 @@ class Question:
         return f"{lead}{short(given)}, which is none of: {', '.join(self.choices)}."
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+@dataclass(repr=False, frozen=True, slots=True)
+class Answer(Printed):
     """A worked answer; folded away in a notebook until the reader opens it."""
 
     text: str
     right: str
     why: str
 
-    def __repr__(self) -> str:
+    def __str__(self) -> str:
         return f"{self.text} {self.right}. {self.why}"
 
     def _repr_html_(self) -> str:

@@ -14,6 +14,7 @@ from rhythmlab.classroom.handed_in import Damaged, beginning
 from rhythmlab.classroom.marking import Row
 from rhythmlab.classroom.papers import Typed, in_python, in_terminal
 from rhythmlab.core.check import short
+from rhythmlab.core.shown import Paths
 from rhythmlab.file_names import fault
 from rhythmlab.files import put, unseen
 from rhythmlab.folders import folder_for, made
@@ -186,7 +187,7 @@ def write_files(book: "Gradebook", where: Path) -> list[Path]:
         wrong = _fault(where / name, data)
         if wrong:
             raise refused(f"holds {name} {wrong}, and it is not replaced")
-    written = []
+    written = Paths()
     with folder_for(where, call):
         for name, data in files_of(book):
             path = where / name

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from rhythmlab.core.check import MOST_LISTED, MOST_STROKES, MOST_TICKS, items, short, whole
+from rhythmlab.core.shown import line
 from rhythmlab.refusal import Refusal
 
 #: Most lanes of a cycle: far more than limbs or voices.
@@ -113,7 +114,7 @@ class Lane:
         return hash(self._key())
 
     def __repr__(self) -> str:
-        return f"Lane({self._said})"
+        return line(f"Lane({self._said})")
 
     @property
     def _said(self) -> str:
@@ -208,7 +209,7 @@ class Cycle:
     def __repr__(self) -> str:
         lanes = ", ".join(lane._said for lane in self.lanes)
         bars = f", bars {listed(self.bars)}" if len(self.bars) else ""
-        return f"Cycle({self.ticks} ticks, beats {listed(self.beats)}{bars}, lanes {lanes})"
+        return line(f"Cycle({self.ticks} ticks, beats {listed(self.beats)}{bars}, lanes {lanes})")
 
 
 def rising(values: Iterable[int], what: str, example: str, most: int = MOST_STROKES) -> np.ndarray:

@@ -14,6 +14,7 @@ from rhythmlab.core.check import MOST_LISTED, few_enough, index, window
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.given import Rhythm, counted
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.shown import Listed
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +70,7 @@ def places(cycle: Cycle, onsets: np.ndarray, *, start: int = 0, stop: int | None
     shown = slice(*np.searchsorted(onsets, (start, cycle.ticks if stop is None else stop)))
     which, offsets = which[shown], offsets[shown]
     rows = zip((which % len(beats)).tolist(), offsets.tolist(), lengths[which].tolist(), strict=True)
-    return tuple(Place(beat + 1, offset // part + 1, length // part) for beat, offset, length in rows)
+    return Listed(Place(beat + 1, offset // part + 1, length // part) for beat, offset, length in rows)
 
 
 @dataclass(frozen=True, slots=True, init=False)
@@ -170,7 +171,7 @@ class Feel:
         onsets = self.polyrhythm.onsets(pulse, start=start, stop=stop)
         beats, offsets = np.divmod(onsets, self.beat_ticks)
         rows = zip(beats.tolist(), (offsets // part).tolist(), strict=True)
-        return tuple(Place(beat + 1, share + 1, parts) for beat, share in rows)
+        return Listed(Place(beat + 1, share + 1, parts) for beat, share in rows)
 
     def flip(self, to: int | None = None) -> "Feel":
         """Move home to another pulse; no stroke moves.

@@ -16,6 +16,7 @@ from rhythmlab.core.call import public
 from rhythmlab.core.check import MOST_LISTED, few_enough, window
 from rhythmlab.core.given import Rhythm, polyrhythm, two
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.shown import Listed
 from rhythmlab.core.tempo import Speed, tempo_given
 from rhythmlab.refusal import Refusal
 
@@ -325,7 +326,7 @@ def near_ratios(what: Rhythm, of: int | None = None, against: int | None = None)
         if h:
             found.append(NearRatio(h, k, h * p.step(of) - k * p.step(against), abs(one * k - other * h)))
         if rest == term:
-            return tuple(found)
+            return Listed(found)
         rest = 1 / (rest - term)
 
 

@@ -1,7 +1,6 @@
 """Every pulse on the grid they share, printed as rows of ``x`` and ``.`` under a count line."""
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -9,17 +8,15 @@ from rhythmlab.core.call import public
 from rhythmlab.core.check import short, window
 from rhythmlab.core.given import Rhythm, counted
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.shown import Printed
 from rhythmlab.refusal import Refusal
-
-if TYPE_CHECKING:
-    from IPython.lib.pretty import PrettyPrinter
 
 #: Most cells that a printed grid may have.
 MOST_CELLS = 100_000
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
-class Grid:
+class Grid(Printed):
     """Every pulse on the shared grid; prints as rows of ``x`` and ``.`` under a count line.
 
     Attributes
@@ -67,10 +64,6 @@ class Grid:
             else ""
         )
         return f"Grid({self.polyrhythm}, {self.rows.shape[1]:,} ticks{window}; print it to see it)"
-
-    def _repr_pretty_(self, printer: "PrettyPrinter", cycle: bool) -> None:
-        """Show a cell the rows."""
-        printer.text(str(self))
 
     def _key(self) -> tuple[object, ...]:
         return (self.polyrhythm, self.home, self.start, self.rows.shape, self.rows.tobytes())

@@ -14,6 +14,7 @@ import numpy as np
 from rhythmlab.core import long_work
 from rhythmlab.core.check import MOST_TICKS, few_enough, index, short, whole, window
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.shown import line
 from rhythmlab.refusal import Refusal
 
 #: Most pulses of a rhythm: far more than limbs or voices.
@@ -89,6 +90,9 @@ class Polyrhythm:
         object.__setattr__(self, "_kept", {})
 
     def __repr__(self) -> str:
+        return line(str(self))
+
+    def __str__(self) -> str:
         return f"Polyrhythm({', '.join(map(str, self.pulses))})"
 
     @property

@@ -10,6 +10,7 @@ from rhythmlab import words
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import places
+from rhythmlab.core.shown import Quiet
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.controls import MOST_STROKES, read_bpm
 from rhythmlab.panels.export import Content, Export
@@ -47,7 +48,7 @@ class Shown:
     said: list[str]
 
 
-class CyclePanel(widgets.VBox):
+class CyclePanel(Quiet, widgets.VBox):
     """Fields, and the cycle they make on a stage.
 
     Parameters

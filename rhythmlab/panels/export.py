@@ -10,6 +10,7 @@ import ipywidgets as widgets
 from rhythmlab import words
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.shown import Quiet
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.file_names import safe_name
 from rhythmlab.files import replaceable
@@ -129,7 +130,7 @@ KINDS: dict[str, tuple[str, str, Callable[[Content, Path, int, bool], None]]] = 
 }
 
 
-class Export(widgets.VBox):
+class Export(Quiet, widgets.VBox):
     """A line under a panel that saves what it shows; closed until it is asked for.
 
     Parameters

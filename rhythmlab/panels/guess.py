@@ -5,6 +5,7 @@ import ipywidgets as widgets
 from rhythmlab import words
 from rhythmlab.classroom.question import Question, question
 from rhythmlab.core.check import short
+from rhythmlab.core.shown import Quiet
 from rhythmlab.files import reason
 from rhythmlab.panels import kept
 from rhythmlab.panels.stage.stage import Keeper
@@ -14,7 +15,7 @@ from rhythmlab.refusal import Refusal
 MOST_LETTERS = 200
 
 
-class Guess(widgets.Text):
+class Guess(Quiet, widgets.Text):
     """A field for a guess that remembers what was typed.
 
     Parameters

@@ -9,6 +9,7 @@ import numpy as np
 from rhythmlab import words
 from rhythmlab.core.check import a
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.shown import Quiet
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.fields import menu
 from rhythmlab.panels.sounding import plan_of
@@ -60,7 +61,7 @@ def steady_ms(times: np.ndarray) -> tuple[float, float] | None:
     return min(found, default=None)
 
 
-class OwnLimits(widgets.VBox):
+class OwnLimits(Quiet, widgets.VBox):
     """A stage that listens for ten seconds and says how fast the steady strokes were.
 
     Parameters

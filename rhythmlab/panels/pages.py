@@ -14,6 +14,7 @@ from rhythmlab.core.composite import composite
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import drift, near_ratios, phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.shown import Quiet
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import Panel
@@ -37,7 +38,7 @@ from rhythmlab.render.svg import svg
 FIRST = ((1, 1), (2, 1), (3, 1), (3, 2), (4, 3))
 
 
-class FirstRhythms(widgets.VBox):
+class FirstRhythms(Quiet, widgets.VBox):
     """Rhythms to say and clap before any numbers: right hand, left hand, and the words.
 
     Parameters

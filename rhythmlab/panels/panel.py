@@ -13,6 +13,7 @@ from rhythmlab.core.check import bpm as check_bpm
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.shown import Quiet
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.controls import (
     MOST_STROKES,
@@ -88,7 +89,7 @@ def _painted(seen: Scene | str) -> str:
     return seen if isinstance(seen, str) else svg(seen, live=True)
 
 
-class Panel(widgets.VBox):
+class Panel(Quiet, widgets.VBox):
     """Two or more numbers, their home, their tempo and a view, with the picture and the words they make.
 
     Parameters

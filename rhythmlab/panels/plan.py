@@ -9,6 +9,7 @@ import ipywidgets as widgets
 from rhythmlab import words
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.shown import Quiet
 from rhythmlab.panels.fields import menu, text
 from rhythmlab.panels.fields import whole as minutes_in
 from rhythmlab.panels.plan_parts import LEVELS, UNITS, Unit
@@ -259,7 +260,7 @@ def _caution(limit: Limit, said: str) -> str:
     return f"{said.format(value=value, unit=limit.unit)} ({limit.named}{status})."
 
 
-class WorkshopPlan(widgets.VBox):
+class WorkshopPlan(Quiet, widgets.VBox):
     """A plan for a workshop, with a field for its length and a menu of levels.
 
     Parameters
@@ -289,7 +290,7 @@ class WorkshopPlan(widgets.VBox):
         self.add_class("rl-kept")  # an output of ours: its keys stay in it
         self._show()
 
-    def __repr__(self) -> str:
+    def __str__(self) -> str:
         return repr(self.plan)
 
     def _refused(self) -> None:

@@ -14,6 +14,7 @@ from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.shown import Quiet
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.fields import menu, text
 from rhythmlab.panels.guess import Guess
@@ -105,7 +106,7 @@ def write_down(
     )
 
 
-class Dictation(widgets.VBox):
+class Dictation(Quiet, widgets.VBox):
     """A pair that sounds and is not shown, to be named by ear; then it is shown in notes.
 
     Parameters

@@ -9,6 +9,7 @@ from rhythmlab.core.call import public
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.given import Rhythm, counted
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.shown import Printed
 from rhythmlab.core.tempo import Speed, Tempo, tempo_given
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.playing.steps import tempo_said
@@ -69,8 +70,8 @@ class Change:
         return say("approach.slower" if self.slower else "approach.faster", tempo=tempo, way=way)
 
 
-@dataclass(frozen=True, slots=True)
-class Approach:
+@dataclass(repr=False, frozen=True, slots=True)
+class Approach(Printed):
     """How to learn a rhythm at a tempo.
 
     Attributes
@@ -98,6 +99,10 @@ class Approach:
     counts: tuple[Way, ...]
     ranges: tuple[Range, ...]
     recommended: Way
+
+    def __str__(self) -> str:
+        steps = (f"{nth}. {step.text}" for nth, step in enumerate(self.recommended.steps, 1))
+        return "\n".join([self.said(), *steps])
 
     @property
     def why(self) -> str:

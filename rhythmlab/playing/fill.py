@@ -9,6 +9,7 @@ from rhythmlab.core import check
 from rhythmlab.core.call import public
 from rhythmlab.core.check import items, short, whole
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.shown import Printed
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.groove import MOST_LAID
 from rhythmlab.playing.limits import Limits, limits_or
@@ -22,7 +23,7 @@ _FILL = 'fill("4/4", 100, beats=4)'
 MOST_NUMBER, MOST_PAIRS, MOST_BEST = 200, 1_000, 1_000
 
 
-class Fills(Sequence):
+class Fills(Printed, Sequence):
     """Fills that can be played, the simplest first; prints as sentences.
 
     Attributes
@@ -59,7 +60,7 @@ class Fills(Sequence):
             rows.append(f"Too fast at this tempo: {words.some(fast, 6)}.")
         return "\n".join(rows)
 
-    __repr__ = said
+    __str__ = said
 
 
 @public(_FILL, bounds="limits")

@@ -14,6 +14,7 @@ import numpy as np
 from rhythmlab import words
 from rhythmlab.core.check import MOST_TICKS, flag, items, short, whole
 from rhythmlab.core.cycle import Lane
+from rhythmlab.core.shown import Printed
 from rhythmlab.playing.metre import MOST_NOTES, Bars, Metre, tempo_of, with_article
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.refusal import Refusal
@@ -23,7 +24,7 @@ MOST_LAID = 100_000
 
 
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
-class Accents(Bars):
+class Accents(Printed, Bars):
     """A pulse on the bar and an accent every so many ticks that moves through it.
 
     Attributes
@@ -125,7 +126,7 @@ bar 3: & of 1, let of 3; bar 4: 3; bar 5: 2. They are on a beat in bars 1, 4, 5.
             text, moves, f"{named(self._shown, row, 12, '; ').capitalize()}.", beats or "None is on a beat."
         )
 
-    def __repr__(self) -> str:
+    def __str__(self) -> str:
         return self.said()
 
 

@@ -4,15 +4,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from numbers import Real
-from typing import TYPE_CHECKING, Literal, TypeAlias, overload
+from typing import Literal, TypeAlias, overload
 
 from rhythmlab.content import table
 from rhythmlab.core.call import public
 from rhythmlab.core.check import positive, short
+from rhythmlab.core.shown import Printed
 from rhythmlab.refusal import Refusal, Unknown
-
-if TYPE_CHECKING:
-    from IPython.lib.pretty import PrettyPrinter
 
 #: Least and most that a limit can be moved to, in its own unit: a thousandth, and a million.
 LEAST, MOST = Fraction(1, 1000), 1_000_000
@@ -114,7 +112,7 @@ Ranges: TypeAlias = Literal[
 ]
 
 
-class Limits(Mapping[str, Limit]):
+class Limits(Printed, Mapping[str, Limit]):
     """All limits by name; prints as a table."""
 
     def __init__(self, rows: dict[str, Limit]) -> None:
@@ -147,10 +145,6 @@ class Limits(Mapping[str, Limit]):
         moved = [f"{row.key}={_number(row)}" for row in self.values() if row.status == "moved"]
         said = f", moved: {', '.join(moved[:6])}{', …' * (len(moved) > 6)}" if moved else ""
         return f"Limits({len(self)} numbers{said}; print them to see them with their sources)"
-
-    def _repr_pretty_(self, printer: "PrettyPrinter", cycle: bool) -> None:
-        """Show a cell the table."""
-        printer.text(str(self))
 
 
 @public("limits(flam=30)")

@@ -9,6 +9,7 @@ from rhythmlab.core.call import public
 from rhythmlab.core.check import items, short
 from rhythmlab.core.given import Rhythm, polyrhythm
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.shown import Printed
 from rhythmlab.refusal import Refusal
 
 #: Pairs that learners of 3:2 passed through, in that order (selfpaced1999).
@@ -44,10 +45,10 @@ class Rung:
     why: str
 
 
-class Rungs(tuple):
+class Rungs(Printed, tuple):
     """Pairs in order; prints one a line, with why it stands there."""
 
-    def __repr__(self) -> str:
+    def __str__(self) -> str:
         return "\n".join(f"{nth}. {rung.why}" for nth, rung in enumerate(self, 1))
 
 

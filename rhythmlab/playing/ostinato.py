@@ -14,6 +14,7 @@ import numpy as np
 from rhythmlab import words
 from rhythmlab.core.check import short
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.shown import Printed
 from rhythmlab.playing.groove import bars_shown, named
 from rhythmlab.playing.meeting import first_meeting, meeting_count, met_between
 from rhythmlab.playing.metre import Bars, Metre, tempo_of
@@ -40,7 +41,7 @@ class _Voice:
 
 
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
-class Ostinato(Bars):
+class Ostinato(Printed, Bars):
     """Feet of one length against hands of another.
 
     Attributes
@@ -115,7 +116,7 @@ four times: bar 1: 1, 4; bar 2: 3; bar 3: 2.'
 
         return named(rows, row, 12, "; ")
 
-    def __repr__(self) -> str:
+    def __str__(self) -> str:
         return self.said()
 
 

@@ -16,6 +16,7 @@ from rhythmlab.core.check import few_enough, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.given import Rhythm, counted
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.shown import Printed
 from rhythmlab.core.tempo import Speed, Tempo, modulate, tempo_given
 from rhythmlab.playing.metre import note_name, with_article
 from rhythmlab.refusal import Refusal
@@ -26,7 +27,7 @@ _EXAMPLE = "other_words(Polyrhythm(4, 3), 100)"
 
 
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
-class Words(Cycle):
+class Words(Printed, Cycle):
     """A polyrhythm counted in another way: the same strokes, with other beats and bars.
 
     Attributes
@@ -48,14 +49,14 @@ class Words(Cycle):
         for field, value in (("kind", kind), ("tempo", tempo), ("said", said)):
             object.__setattr__(self, field, value)
 
-    def __repr__(self) -> str:
+    def __str__(self) -> str:
         return f"{self.kind.capitalize()}: {self.said}"
 
 
-class Wordings(tuple):
+class Wordings(Printed, tuple):
     """Several `Words`, one a line when printed."""
 
-    def __repr__(self) -> str:
+    def __str__(self) -> str:
         return "\n".join(map(repr, self))
 
 
@@ -159,7 +160,7 @@ def _sum(group: int, times: int) -> str:
 
 
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
-class Modulation(Cycle):
+class Modulation(Printed, Cycle):
     """A bar in the old tempo and a bar in the new one, with the pivot going through both.
 
     Attributes
@@ -211,7 +212,7 @@ an old bar of 4 quarters, 2 in a new one, each 0.95 seconds long. So 84 bpm beco
             f"{words.number(self.new_bpm)} ({words.number(self.old_bpm)} × {ratio})."
         )
 
-    def __repr__(self) -> str:
+    def __str__(self) -> str:
         return self.said
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from rhythmlab.core.check import items, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.shown import Listed
 from rhythmlab.playing.grouping import best, runs, ways
 from rhythmlab.refusal import Refusal
 from rhythmlab.words import SYLLABLES, plural, some
@@ -313,7 +314,7 @@ def phrases(
         )
     if not ways(number, sizes, start):
         raise _cannot(number, sizes, start)
-    return tuple(Phrase(groups) for groups in best(number, sizes, start, most))
+    return Listed(Phrase(groups) for groups in best(number, sizes, start, most))
 
 
 def _sizes(values: object, name: str, example: str) -> tuple[int, ...]:

@@ -113,7 +113,7 @@ from 43.6 bpm.'
         if self.limit is None:
             return self._counted()
         limit, source, time = self.limit, by(self.limit), ms_text(self.ms)
-        value = "" if limit.value is None else words.number(limit.value)
+        value = "" if limit.number is None else words.number(limit.value)
         round_ = words.seconds(self.ms / 1000)
         match self.kind:
             case "once through":
@@ -221,5 +221,5 @@ def ms_text(ms: Fraction) -> str:
 
 def _longest(limit: Limit) -> str:
     """Write the longest time of a limit: its value, or the end of its range."""
-    ms = limit.high if limit.value is None else limit.value
+    ms = limit.high if limit.number is None else limit.value
     return words.seconds((ms or 0) / 1000)

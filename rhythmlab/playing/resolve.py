@@ -18,6 +18,7 @@ from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import places
 from rhythmlab.core.given import cycle, polyrhythm
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.shown import Printed
 from rhythmlab.playing.groove import MOST_LAID, backbeat
 from rhythmlab.playing.limits import Limit, Limits, limits_or
 from rhythmlab.playing.metre import NOTES, Bars, Metre, note_name, tempo_of, with_article
@@ -31,7 +32,7 @@ _BOUNDS = 'resolve((7, 4), "4/4").said(96, limits=limits(hand_two=70))'
 
 
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
-class Fill(Bars):
+class Fill(Printed, Bars):
     """Bars of time with a polyrhythm in the hands that resolves on a beat; the feet go on throughout.
 
     Attributes
@@ -160,7 +161,7 @@ enough for one hand.'
             return name
         return f"its {words.nth(nth)} {NOTES[self.metre.unit]}, counted {name},"
 
-    def __repr__(self) -> str:
+    def __str__(self) -> str:
         return self.said()
 
 

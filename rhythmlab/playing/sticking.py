@@ -18,6 +18,7 @@ from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.given import Rhythm, counted, polyrhythm
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.shown import Printed, Printer, line
 from rhythmlab.core.tempo import Speed
 from rhythmlab.playing.hands import Hand, Line, best_hands, fastest, hand, milliseconds, why
 from rhythmlab.playing.judging import check_sticking
@@ -36,8 +37,8 @@ _STICK = "stick((4, 4, 3), 120)"
 _MOST_CHOICES = 200
 
 
-@dataclass(frozen=True, slots=True)
-class Sticking:
+@dataclass(repr=False, frozen=True, slots=True)
+class Sticking(Printed):
     """Hands for strokes that go round and round.
 
     Attributes
@@ -88,6 +89,13 @@ class Sticking:
         starts = [sum(self.groups[:i]) for i in range(len(self.groups))]
         pairs = zip(starts, self.groups, strict=True)
         return tuple(self.hands[start : start + size] for start, size in pairs)
+
+    def __repr__(self) -> str:
+        return line(f"Sticking({self})")
+
+    def _repr_pretty_(self, printer: Printer, cycle: bool) -> None:
+        """Show a cell the hands, and why they are so."""
+        printer.text("\n".join((str(self), *self.reasons)))
 
     @property
     def alternates(self) -> bool:

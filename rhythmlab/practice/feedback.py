@@ -11,6 +11,7 @@ from fractions import Fraction
 from rhythmlab import words
 from rhythmlab.core.call import public
 from rhythmlab.core.check import FASTEST, SLOWEST, a, index
+from rhythmlab.core.shown import Sentences
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.measures import Measures
@@ -29,7 +30,7 @@ SLOW, FOUND, STRAY, TEMPO = Fraction(3, 4), 0.25, 0.03, 0.5
 @public(_EXAMPLE, bounds="limits")
 def feedback(
     take: Take, measures: Measures | None = None, *, home: int | None = None, limits: Limits | None = None
-) -> list[str]:
+) -> Sentences:
     """Say what was early or late, what to change, and what to do next: three sentences at most.
 
     Parameters
@@ -71,13 +72,13 @@ def feedback(
     felt = take.home if home is None else index(home, len(take.cycle.lanes), "home", "lanes")
     teller = _Teller(take, measures, felt or 0, limits)  # a take always knows its home
     if not measures.meant:
-        return [say("take.nothing_meant"), say("take.choose_another")]
+        return Sentences([say("take.nothing_meant"), say("take.choose_another")])
     if not measures.matched:
         return teller.nothing()
     shared = [] if take.calibrated else [teller.not_calibrated()]
     if measures.matched < FOUND * measures.meant:
         return [*teller.lost_track(), *shared]
-    return [*teller.findings(3 - len(shared)), *shared]
+    return Sentences([*teller.findings(3 - len(shared)), *shared])
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ import numpy as np
 
 from rhythmlab import words
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.shown import Printed
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -196,8 +197,8 @@ class Broke:
     seconds: float | None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Measures:
+@dataclass(repr=False, frozen=True, slots=True, eq=False)
+class Measures(Printed):
     """All that was measured in a take.
 
     Attributes
@@ -235,6 +236,19 @@ class Measures:
     reentry_ms: tuple[float, ...]
     elsewhere: int
     outside: int
+
+    def __str__(self) -> str:
+        rows = [["", "meant", "played", "missed", "extra", "mean ms", "spread ms", "spread %"]]
+        for lane in self.lanes:
+            numbers = (lane.mean_ms, lane.spread_ms, lane.spread_percent)
+            counts = (lane.meant, lane.played, lane.missed, lane.extra)
+            said = ("-" if one is None else f"{one:.1f}" for one in numbers)
+            rows.append([lane.name, *map(str, counts), *said])
+        wide = [max(map(len, column)) for column in zip(*rows, strict=True)]
+        return "\n".join(
+            "  ".join(f"{cell:>{width}}" for cell, width in zip(row, wide, strict=True)).rstrip()
+            for row in rows
+        )
 
     @property
     def _widest(self) -> Apart | None:

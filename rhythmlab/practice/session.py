@@ -5,6 +5,7 @@ from math import ceil
 
 from rhythmlab import words
 from rhythmlab.core.check import positive, whole
+from rhythmlab.core.shown import Printed
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.refusal import Refusal
 
@@ -79,7 +80,7 @@ class Piece:
     why: str
 
 
-class Plan(list):
+class Plan(Printed, list):
     """The pieces of a session in order; prints as a list with the minute that each begins at.
 
     Attributes
@@ -93,7 +94,7 @@ class Plan(list):
     minutes: int = 0
     said: str = ""
 
-    def __repr__(self) -> str:
+    def __str__(self) -> str:
         at, rows = 0, []
         for piece in self:
             rows.append(f"{at:>4} min  {piece.minutes:>2} min  {piece.what}")

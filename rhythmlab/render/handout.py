@@ -18,6 +18,7 @@ from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.given import Rhythm
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
+from rhythmlab.core.shown import Paths
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.file_names import safe_name
 from rhythmlab.files import placed, put, save, with_ending
@@ -205,11 +206,11 @@ def handouts(
             raise error.inside(f"rhythm {place} of the pack") from None
         calls.append(call)
     if not calls:
-        return []
+        return Paths()
     work = f"A pack of {words.plural(len(calls), 'handout')}"
     long = say(work, seconds=len(calls) * _HANDOUT_S)
     with folder_for(folder, example, parents=False) as where:
-        return [_beside(handout(**call), where) for call in shown(calls, len(calls), work, long=long)]
+        return Paths(_beside(handout(**call), where) for call in shown(calls, len(calls), work, long=long))
 
 
 _ARGUMENTS = ("what", "tempo", "home", "paper", "limits", "title")

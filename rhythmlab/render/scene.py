@@ -10,6 +10,7 @@ from numbers import Real
 from typing import Literal
 
 from rhythmlab.core.check import MOST_TICKS, short, whole
+from rhythmlab.core.shown import Listed, Printed
 from rhythmlab.refusal import Refusal
 
 #: Width of a painted scene and height of one row, in px of the painters' common scale.
@@ -130,8 +131,8 @@ class Text:
 Mark = Rule | Band | Stroke | Line | Text
 
 
-@dataclass(frozen=True, slots=True)
-class Scene:
+@dataclass(repr=False, frozen=True, slots=True)
+class Scene(Printed):
     """A picture before it is painted; shows itself in a notebook, with its text alternative.
 
     Attributes
@@ -165,6 +166,9 @@ class Scene:
     width: int = WIDTH
     moves: bool = True
 
+    def __str__(self) -> str:
+        return f"{self.name}: {self.alt}"
+
     def x(self, tick: float) -> float:
         """Return where a tick is, in px from the left edge."""
         if not isinstance(tick, Real) or isinstance(tick, bool) or not -MOST_TICKS <= tick <= MOST_TICKS:
@@ -189,7 +193,7 @@ class Scene:
         if lane is not None:
             lane = whole(lane, "lane", "strip(Polyrhythm(7, 4).cycle()).strokes(0)", least=0)
         found = (mark for mark in self.marks if isinstance(mark, Stroke))
-        return tuple(mark for mark in found if lane is None or mark.lane == lane)
+        return Listed(mark for mark in found if lane is None or mark.lane == lane)
 
     def _repr_html_(self) -> str:
         from rhythmlab.render.svg import svg

@@ -352,7 +352,7 @@ def test_a_pair_of_smaller_numbers_is_named():
 
 @pytest.mark.parametrize(("p", "q"), [(3, 2), (4, 3), (5, 3), (5, 4), (7, 4)])
 def test_a_rhythm_that_was_played_is_not_given_another_name(p, q):
-    """In takes with spread, lead, late left hand, drift and misses, 60 of each, no simpler rhythm is named."""
+    """In takes with spread, lead, late left hand, drift and misses, no simpler rhythm is named."""
     for seed in some(range(60), 3, f"{p}:{q}"):
         rng = np.random.default_rng(1000 * p + seed)
         take = pair(p, q, 6, bpm=int(rng.integers(50, 120)))
