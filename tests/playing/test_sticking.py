@@ -107,9 +107,9 @@ def test_even_strokes_at_each_side_of_each_limit_are_those_of_brute_force(n, ms)
     groups = (3,) * (n // 3) + ((n % 3,) if n % 3 else ())
     expected = brute((1,) * n, Phrase(groups).starts, ms)
     if expected is None:
-        refusal(lambda: stick(groups, ms, rudiments=()), f"{ms} ms apart", "no hands can play")
+        refusal(lambda: stick(groups, ms=ms, rudiments=()), f"{ms} ms apart", "no hands can play")
     else:
-        found = stick(groups, ms, rudiments=())
+        found = stick(groups, ms=ms, rudiments=())
         assert (found.hands, found.cycles) == expected
         assert set(found.names) == {"by search"}
 
@@ -119,13 +119,13 @@ def test_even_strokes_at_each_side_of_each_limit_are_those_of_brute_force(n, ms)
 def test_every_sticking_keeps_the_limits_round_and_round(groups, ms, lead):
     """Any groups at any tempo from 84 ms: begun by the lead, no stroke too soon, home when it says so."""
     for rudiments in (None, ()):
-        found = stick(groups, ms, lead=lead, rudiments=rudiments)
+        found = stick(groups, ms=ms, lead=lead, rudiments=rudiments)
         assert found.hands[0] == lead
         n = sum(groups)
         row = round_and_round(found.hands, found.cycles, 8 // n + 3)
         assert not too_soon(row, (1,) * len(row), ms)
-        assert check_sticking(found.cycle(whole=True).lanes[0].hands, ms)
-        other = stick(groups, ms, lead="L" if lead == "R" else "R", rudiments=rudiments)
+        assert check_sticking(found.cycle(whole=True).lanes[0].hands, ms=ms)
+        other = stick(groups, ms=ms, lead="L" if lead == "R" else "R", rudiments=rudiments)
         assert other.hands == found.hands.translate(SWAP)
 
 
@@ -133,7 +133,7 @@ def test_every_sticking_keeps_the_limits_round_and_round(groups, ms, lead):
 @given(st.lists(st.sampled_from([3, 4, 5, 6, 8, 9]), min_size=1, max_size=8), st.integers(84, 300))
 def test_rudiments_are_played_as_they_are_written(groups, ms):
     """Each group is its named rudiment, right or left first, begun by the hand that did not play last."""
-    found = stick(groups, ms)
+    found = stick(groups, ms=ms)
     rows = {row["name"]: row["sticking"].split()[0] for row in table("rudiments.csv")}
     shapes = str(found).split()
     for shape, name in zip(shapes, found.names, strict=True):
@@ -196,21 +196,21 @@ def test_thirty_one_comes_home_after_two_cycles():
 
 def test_reasons_name_the_rudiments_and_the_limit():
     """The rudiment of each kind of group, the lead, and the longest run with its limit."""
-    first, _, last = stick((4, 4, 4, 3), 125, lead="L").reasons
+    first, _, last = stick((4, 4, 4, 3), ms=125, lead="L").reasons
     assert first == "R L R R: single paradiddle; R L L: right left left."
     assert last == (
         "The longest run in one hand is 2, 125 ms apart; two in one hand need 80 ms (common practice)."
     )
-    assert stick((2, 2), 100, rudiments=["single_strokes"]).reasons[2] == "The hands take turns all the way."
+    assert stick((2, 2), ms=100, rudiments=["single_strokes"]).reasons[2] == "The hands take turns all the way."
 
 
 def test_a_chosen_rudiment_gives_way_where_the_tempo_does_not_allow_it():
     """At 82 ms single strokes tire each hand (164 ms against 167), so they are mixed with hands by search."""
-    assert str(stick((4, 4), 84, rudiments=["single_strokes"])) == "RLRL RLRL"
-    found = stick((4, 4), 82, rudiments=["single_strokes"])
+    assert str(stick((4, 4), ms=84, rudiments=["single_strokes"])) == "RLRL RLRL"
+    found = stick((4, 4), ms=82, rudiments=["single_strokes"])
     assert "by search" in found.names
-    assert str(stick((3, 3), 125, rudiments=["triple_strokes"])) == "RRR LLL"
-    assert "triple strokes" not in stick((3, 3), 109, rudiments=["triple_strokes"]).names
+    assert str(stick((3, 3), ms=125, rudiments=["triple_strokes"])) == "RRR LLL"
+    assert "triple strokes" not in stick((3, 3), ms=109, rudiments=["triple_strokes"]).names
 
 
 @pytest.mark.parametrize(("bpm", "hands"), [(200, "RLRLRLRL"), (300, "RLRRLLRL"), (440, "RLRRLRRL")])
@@ -245,8 +245,8 @@ def test_the_paradiddle_at_120_passes_and_one_hand_is_warned():
         f"({rl.limits()['hand_sustained'].named})."
     )
     assert warned.fastest_ms == 167
-    assert check_sticking("R", 167)
-    assert not check_sticking("R", 166)
+    assert check_sticking("R", ms=167)
+    assert not check_sticking("R", ms=166)
 
 
 @pytest.mark.parametrize(
@@ -271,7 +271,7 @@ def test_the_paradiddle_at_120_passes_and_one_hand_is_warned():
 )
 def test_a_verdict_names_the_stroke_and_why(hands, ms, said):
     """The stroke is counted from 1, the run is named, and the limit has its source."""
-    judged = check_sticking(hands, ms)
+    judged = check_sticking(hands, ms=ms)
     assert not judged
     assert judged.said[0].startswith(said)
     assert str(judged) == "\n".join(judged.said)
@@ -282,7 +282,7 @@ def test_a_verdict_names_the_stroke_and_why(hands, ms, said):
 def test_a_verdict_is_that_of_a_plain_reading(hands, ms, moved):
     """A sticking passes if a long row of it has no stroke too soon; the first one told is the first."""
     bounds = rl.limits(hand_two=moved[0], hand_three=moved[1], hand_sustained=moved[2])
-    judged = check_sticking(hands, ms, bounds)
+    judged = check_sticking(hands, ms=ms, limits=bounds)
     turns = 8 // len(hands) + 3
     expected = too_soon(hands * turns, (1,) * (len(hands) * turns), ms, *moved)
     assert bool(judged) == (not expected)
@@ -290,13 +290,13 @@ def test_a_verdict_is_that_of_a_plain_reading(hands, ms, moved):
     if expected:
         assert judged.problems[0].stroke == min(expected)
     if judged.fastest_ms >= 5:
-        assert check_sticking(hands, judged.fastest_ms, bounds)
-        assert not check_sticking(hands, judged.fastest_ms * Fraction(999, 1000), bounds)
+        assert check_sticking(hands, ms=judged.fastest_ms, limits=bounds)
+        assert not check_sticking(hands, ms=judged.fastest_ms * Fraction(999, 1000), limits=bounds)
 
 
 def test_spaces_and_bar_lines_may_stand_between_strokes():
     """What the reader types is read as letters."""
-    assert check_sticking(" RLRR | LRLL ", 125).hands == "RLRRLRLL"
+    assert check_sticking(" RLRR | LRLL ", ms=125).hands == "RLRRLRLL"
 
 
 @TRIES
@@ -354,12 +354,12 @@ def test_three_against_two_hand_to_hand_and_split():
 @pytest.mark.parametrize(("groups", "ms", "least"), [((4, 4, 3), 60, "80 ms"), ((1,), 70, "83.5 ms")])
 def test_a_tempo_that_no_hands_can_play_is_refused(groups, ms, least):
     """The message gives the strokes and the limits with their sources, and the fastest tempo that works."""
-    example = refusal(lambda: stick(groups, ms), f"{ms} ms apart", f"the fastest that works is {least}")
+    example = refusal(lambda: stick(groups, ms=ms), f"{ms} ms apart", f"the fastest that works is {least}")
     assert works(example, **NAMES)
     moved = rl.limits(hand_two=12, hand_three=12, hand_sustained=12)
-    assert works(refusal(lambda: stick(groups, 5, limits=moved), "5 ms apart", "the fastest that works is"))
+    assert works(refusal(lambda: stick(groups, ms=5, limits=moved), "5 ms apart", "the fastest that works is"))
     with pytest.raises(ValueError, match=r"two in one hand need 80 ms \(common practice\), .* needs 167 ms"):
-        stick(groups, ms)
+        stick(groups, ms=ms)
 
 
 def test_a_rhythm_too_fast_for_hands_is_refused():
@@ -378,24 +378,25 @@ def test_a_rhythm_too_fast_for_hands_is_refused():
 @pytest.mark.parametrize(
     ("call", "given", "wrong"),
     [
-        (lambda: stick((), 125), "groups=()", "are empty"),
-        (lambda: stick((4, 0), 125), "a group in groups=0", "at least 1"),
-        (lambda: stick("443", 125), "groups='443'", "not a list of groups"),
-        (lambda: stick(11, 125), "groups=11", "not a list of groups"),
-        (lambda: stick((4, 4, 3), 0), "tempo=0", "not a finite number above 0"),
-        (lambda: stick((4, 4, 3), -125), "tempo=-125", "not a finite number above 0"),
-        (lambda: stick((4, 4, 3), float("nan")), "tempo=nan", "not a finite number above 0"),
-        (lambda: stick((4, 4, 3), "125"), "tempo='125'", "not a finite number above 0"),
-        (lambda: stick((4, 4, 3), None), "tempo=None", "not a finite number above 0"),
-        (lambda: stick((4, 4, 3), 0.125), "tempo=0.125", "in milliseconds"),
-        (lambda: stick((4, 4, 3), 125, lead="B"), "lead='B'", "not a hand"),
-        (lambda: stick((4, 4, 3), 125, lead=["R"]), "lead=['R']", "not a hand"),
-        (lambda: stick((4, 4, 3), 125, rudiments=["flam"]), "'flam'", "neither a rudiment here"),
-        (lambda: stick((4, 4, 3), 125, rudiments=[""]), "''", "neither a rudiment here"),
-        (lambda: stick((4, 4, 3), 125, rudiments=[4]), "4", "neither a rudiment here"),
-        (lambda: stick((4, 4, 3), 125, rudiments="RLL"), "rudiments='RLL'", "not a list of rudiments"),
-        (lambda: stick((4, 4, 3), 125, limits={"hand_two": 0}), "limits={'hand_two': 0}", "are not Limits"),
-        (lambda: stick(rl.Polyrhythm(9, 8), 125), "tempo=125", "not a Tempo"),
+        (lambda: stick((), ms=125), "groups=()", "are empty"),
+        (lambda: stick((4, 0), ms=125), "a group in groups=0", "at least 1"),
+        (lambda: stick("443", ms=125), "groups='443'", "not a list of groups"),
+        (lambda: stick(11, ms=125), "groups=11", "not a list of groups"),
+        (lambda: stick((4, 4, 3), ms=0), "ms=0", "not a finite number above 0"),
+        (lambda: stick((4, 4, 3), ms=-125), "ms=-125", "not a finite number above 0"),
+        (lambda: stick((4, 4, 3), ms=float("nan")), "ms=nan", "not a finite number above 0"),
+        (lambda: stick((4, 4, 3), ms="125"), "ms='125'", "not a finite number above 0"),
+        (lambda: stick((4, 4, 3)), "by tempo or by ms=", "neither is given"),
+        (lambda: stick((4, 4, 3), 120, ms=125), "by tempo or by ms=", "both are given"),
+        (lambda: stick((4, 4, 3), ms=0.125), "ms=0.125", "less than 5 ms"),
+        (lambda: stick((4, 4, 3), ms=125, lead="B"), "lead='B'", "not a hand"),
+        (lambda: stick((4, 4, 3), ms=125, lead=["R"]), "lead=['R']", "not a hand"),
+        (lambda: stick((4, 4, 3), ms=125, rudiments=["flam"]), "'flam'", "neither a rudiment here"),
+        (lambda: stick((4, 4, 3), ms=125, rudiments=[""]), "''", "neither a rudiment here"),
+        (lambda: stick((4, 4, 3), ms=125, rudiments=[4]), "4", "neither a rudiment here"),
+        (lambda: stick((4, 4, 3), ms=125, rudiments="RLL"), "rudiments='RLL'", "not a list of rudiments"),
+        (lambda: stick((4, 4, 3), ms=125, limits={"hand_two": 0}), "limits={'hand_two': 0}", "are not Limits"),
+        (lambda: stick(rl.Polyrhythm(9, 8), ms=125), "ms=125", "these strokes are uneven"),
         (
             lambda: stick(rl.Polyrhythm(9, 8), rl.Tempo(60, pulse=1), rudiments=[]),
             "rudiments=[]",
@@ -411,13 +412,13 @@ def test_a_rhythm_too_fast_for_hands_is_refused():
             "Polyrhythm(1000000000, 999)",
             "more than 1000 sounds",
         ),
-        (lambda: check_sticking("", 125), "hands=''", "has no strokes"),
-        (lambda: check_sticking(" | ", 125), "hands=' | '", "has no strokes"),
-        (lambda: check_sticking("RLxR", 125), "'x' at stroke 3", "write R or L"),
-        (lambda: check_sticking("rLRR", 125), "'r' at stroke 1", "lower case is for grace notes"),
-        (lambda: check_sticking(["R", "L"], 125), "hands=['R', 'L']", "is not letters"),
-        (lambda: check_sticking("RL" * 501, 125), "1002 strokes", "more than 1000"),
-        (lambda: check_sticking("RL", 0.1), "tempo=0.1", "in milliseconds"),
+        (lambda: check_sticking("", ms=125), "hands=''", "has no strokes"),
+        (lambda: check_sticking(" | ", ms=125), "hands=' | '", "has no strokes"),
+        (lambda: check_sticking("RLxR", ms=125), "'x' at stroke 3", "write R or L"),
+        (lambda: check_sticking("rLRR", ms=125), "'r' at stroke 1", "lower case is for grace notes"),
+        (lambda: check_sticking(["R", "L"], ms=125), "hands=['R', 'L']", "is not letters"),
+        (lambda: check_sticking("RL" * 501, ms=125), "1002 strokes", "more than 1000"),
+        (lambda: check_sticking("RL", ms=0.1), "ms=0.1", "less than 5 ms"),
         (lambda: split(rl.Polyrhythm(3, 4, 5)), "Polyrhythm(3, 4, 5)", "3 pulses for two hands"),
         (lambda: split((7, 4)), "(7, 4)", "needs a Polyrhythm"),
         (lambda: hand_to_hand(7), "7", "needs a Polyrhythm"),
@@ -434,7 +435,7 @@ def test_bad_input_is_refused(call, given, wrong):
 def test_a_limit_in_another_unit_is_refused(key, value):
     """Seconds, or strokes a second, where milliseconds are meant, are named; 0 is refused by `limits`."""
     bounds = rl.limits(**{key: value})
-    for call in (lambda: stick((4, 4), 125, limits=bounds), lambda: check_sticking("RL", 125, bounds)):
+    for call in (lambda: stick((4, 4), ms=125, limits=bounds), lambda: check_sticking("RL", ms=125, limits=bounds)):
         example = refusal(call, f"{key}=", "is no limit of a hand in milliseconds")
         assert works(example, **NAMES)
     refusal(lambda: rl.limits(**{key: 0}), f"limit {key}=0", "not a finite number above 0")
