@@ -13,6 +13,7 @@ from rhythmlab.classroom.posed import CATALOGUE, pose, posed, version
 from rhythmlab.classroom.question import Judged, Question
 from rhythmlab.classroom.ready import MOST_SEATS, READY, Ready, ids_of, questions_of, seats_of
 from rhythmlab.classroom.reply import outcome
+from rhythmlab.core.call import public
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.shown import Printed
@@ -192,6 +193,7 @@ class Work:
         return Noted(" ".join(said))
 
 
+@public('assignment("grid-and-composite", seat=7)')
 def assignment(name: str, seat: int = 0, mode: str = "practice") -> Work:
     """Open an assignment at a seat.
 
@@ -228,6 +230,7 @@ def assignment(name: str, seat: int = 0, mode: str = "practice") -> Work:
     return Work(name.strip(), seat, mode)
 
 
+@public('answers("grid-and-composite", seats=2)')
 def answers(name: str, seats: int | Iterable[int] = 1, ids: Iterable[str] | None = None) -> "Answers":
     """Return every worked answer of an assignment, for the teacher.
 

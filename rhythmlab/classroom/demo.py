@@ -16,6 +16,7 @@ from pathlib import Path
 from rhythmlab import content
 from rhythmlab.classroom.assignment import READY, assignment
 from rhythmlab.classroom.question import Question
+from rhythmlab.core.call import public
 from rhythmlab.core.check import path as path_of
 from rhythmlab.core.check import short
 from rhythmlab.files import placed, put, temporary
@@ -35,6 +36,7 @@ _CHANCES = {
 }
 
 
+@public('demo_class("a-class")')
 def demo_class(folder: str | Path | None = None) -> Path:
     """Put the returned notebooks of an invented class into a folder.
 

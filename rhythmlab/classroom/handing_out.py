@@ -14,6 +14,7 @@ from rhythmlab.classroom.assignment import READY, Work, assignment
 from rhythmlab.classroom.posed import CATALOGUE
 from rhythmlab.classroom.ready import minutes_of, questions_of, seats_of
 from rhythmlab.classroom.returned import OURS
+from rhythmlab.core.call import public
 from rhythmlab.core.check import short
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.shown import Paths
@@ -36,6 +37,7 @@ _METADATA = {
 }
 
 
+@public('write_assignment("week 3", "week-3", ids=["grid-ticks", "grid-rows"])')
 def write_assignment(
     name: str,
     folder: str | Path,

@@ -16,6 +16,7 @@ from rhythmlab.classroom import (
 )
 from rhythmlab.classroom.posed_kind import LEVELS, SKILLS, Posed
 from rhythmlab.classroom.question import Question, known
+from rhythmlab.core.call import public
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.shown import Printed
 from rhythmlab.refusal import Refusal
@@ -142,6 +143,7 @@ class Questions(Printed, tuple):
         )
 
 
+@public('questions(skill="grid")')
 def questions(skill: str | None = None, level: int | None = None) -> Questions:
     """Return the questions that an assignment can be made of.
 

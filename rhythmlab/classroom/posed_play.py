@@ -9,6 +9,7 @@ from numbers import Real
 from rhythmlab import words
 from rhythmlab.classroom.posed_kind import Posed, numbers
 from rhythmlab.classroom.question import Answer, Judged, Question
+from rhythmlab.core.call import public
 from rhythmlab.core.check import short
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
@@ -176,6 +177,7 @@ def _is_tap(tap: object) -> bool:
     return lane in (0, 1) and abs(seconds) < LONGEST and math.isfinite(seconds)
 
 
+@public("taps_of()")
 def taps_of(take: Take | None = None) -> list[list]:
     """Return the strokes of a take as they are written for an answer.
 

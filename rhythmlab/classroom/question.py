@@ -14,6 +14,7 @@ from typing import TypeVar
 
 from rhythmlab import words
 from rhythmlab.classroom.literal import Unreadable, read
+from rhythmlab.core.call import public
 from rhythmlab.core.check import short
 from rhythmlab.core.shown import Printed
 from rhythmlab.refusal import Refusal
@@ -287,6 +288,7 @@ class Answer(Printed):
         )
 
 
+@public('question("01-exercise")')
 def question(id: str) -> Question:
     """Return a question by its id.
 
@@ -318,6 +320,7 @@ def known(id: object, questions: Mapping[str, Kind], example: str) -> Kind:
     return questions[id]
 
 
+@public('check("01-exercise", answer=30)')
 def check(id: str, answer: object = None) -> Judged:
     """Check an answer to an exercise of a page.
 
@@ -346,6 +349,7 @@ def check(id: str, answer: object = None) -> Judged:
     return _found(id, 'check("01-exercise", answer=["x.x.x.", "x..x.."])').judge(answer)
 
 
+@public('answer("01-exercise")')
 def answer(id: str) -> Answer:
     """Show the worked answer to an exercise, folded away until it is opened.
 

@@ -10,7 +10,7 @@ from typing import Any, ParamSpec, TypeVar, cast
 from rhythmlab.core.check import items, short
 from rhythmlab.refusal import Refusal
 
-P, R = ParamSpec("P"), TypeVar("R")
+P, R, T = ParamSpec("P"), TypeVar("R"), TypeVar("T")
 _said: set[str] = set()
 
 
@@ -54,6 +54,36 @@ def public(example: str, **old: str) -> Callable[[Callable[P, R]], Callable[P, R
             return cast(Callable[..., R], function)(*args, **kwargs)
 
         return cast(Callable[P, R], checked)
+
+    return decorated
+
+
+def public_class(example: str, **examples: str) -> Callable[[type[T]], type[T]]:
+    """Make a class and its methods public calls.
+
+    Parameters
+    ----------
+    example : str
+        A call that makes one, for the refusal of arguments that do not fit.
+    **examples : str
+        By the name of a method, a call of it; the call that makes one is shown where none is given.
+
+    Examples
+    --------
+    >>> @public_class("Half(4)")
+    ... class Half:
+    ...     def __init__(self, n: int) -> None:
+    ...         self.n = n // 2
+    >>> Half()
+    Traceback (most recent call last):
+    rhythmlab.refusal.Refusal: Half needs n; it takes n; for example Half(4)
+    """
+
+    def decorated(cls: type[T]) -> type[T]:
+        for name, function in list(vars(cls).items()):
+            if inspect.isfunction(function) and (name == "__init__" or not name.startswith("_")):
+                setattr(cls, name, public(examples.get(name, example))(function))
+        return cls
 
     return decorated
 

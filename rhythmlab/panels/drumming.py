@@ -5,6 +5,7 @@ from fractions import Fraction
 
 from rhythmlab import words
 from rhythmlab.core import check
+from rhythmlab.core.call import public
 from rhythmlab.core.check import short
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.polyrhythm import Polyrhythm
@@ -49,6 +50,7 @@ class Ways(Panel):
     }
 
 
+@public("choose_way(7, 4)")
 def choose_way(
     *pulses: int,
     bpm: object = 72,
@@ -115,6 +117,7 @@ def _numbers(typed: str, field: str, most: int, example: object) -> tuple[int, .
     return tuple(whole(word, field, most, example) for word in found)
 
 
+@public("phrase(31)")
 def phrase(number: int = 31, *, bpm: object = 96, guess: Guess | None = None) -> CyclePanel:
     """Say a large number as small groups, and give it hands: page 06.
 
@@ -197,6 +200,7 @@ on a three. 3 groups to count.'
     return CyclePanel(fields, show, guess=guess, call=call, named=named)
 
 
+@public("land_in_bars(7, 4)")
 def land_in_bars(
     first: int = 7, second: int = 4, *, metre: str = "4/4", bpm: object = 96, guess: Guess | None = None
 ) -> CyclePanel:
@@ -316,6 +320,7 @@ def _needed(typed: str, field: str) -> str:
     return found
 
 
+@public('move_accent("7/8", every=5)')
 def move_accent(
     metre: str = "2+2+3/8", every: int = 5, *, bpm: object = 180, guess: Guess | None = None
 ) -> CyclePanel:
@@ -356,6 +361,7 @@ def move_accent(
     return CyclePanel(fields, show, guess=guess, call=call)
 
 
+@public('feet_against_hands("x..x..x.", "x.x.xx")')
 def feet_against_hands(
     feet: str = "x..x..x.", hands: str = "x.x.xx", *, metre: str = "4/4", bpm: object = 96
 ) -> CyclePanel:

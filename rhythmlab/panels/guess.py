@@ -4,6 +4,7 @@ import ipywidgets as widgets
 
 from rhythmlab import words
 from rhythmlab.classroom.question import Question, question
+from rhythmlab.core.call import public
 from rhythmlab.core.check import short
 from rhythmlab.core.shown import Quiet
 from rhythmlab.files import reason
@@ -79,6 +80,7 @@ def checked(guess: object) -> Guess | None:
     return guess
 
 
+@public('predict("00-guess")')
 def predict(id: str) -> Guess:
     """Ask the reader to predict, and keep the guess.
 

@@ -7,6 +7,7 @@ import ipywidgets as widgets
 import numpy as np
 
 from rhythmlab import words
+from rhythmlab.core.call import public
 from rhythmlab.core.check import a
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.shown import Quiet
@@ -124,6 +125,7 @@ class OwnLimits(Quiet, widgets.VBox):
         return True
 
 
+@public("my_hands()")
 def my_hands() -> OwnLimits:
     """Measure your own fastest steady strokes, and your fastest counted parts: page 05.
 
@@ -139,6 +141,7 @@ def my_hands() -> OwnLimits:
     return OwnLimits()
 
 
+@public("own_limits()")
 def own_limits(journal: Journal | None = None) -> dict[str, float]:
     """Return your own limits from the journal, the best of the last day that each was measured.
 

@@ -10,6 +10,7 @@ from fractions import Fraction
 import ipywidgets as widgets
 
 from rhythmlab import words
+from rhythmlab.core.call import public
 from rhythmlab.core.composite import composite
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import drift, near_ratios, phase_gaps
@@ -87,6 +88,7 @@ def said_slowly(p: Polyrhythm) -> dict[str, object]:
     return {**made, "lanes": lanes, "homes": [[]], "bpms": [60.0], "loops": []}
 
 
+@public("first_rhythms()")
 def first_rhythms() -> FirstRhythms:
     """Show rhythms to say and clap, from 1 against 1 to 4 against 3.
 
@@ -103,6 +105,7 @@ def first_rhythms() -> FirstRhythms:
     return FirstRhythms()
 
 
+@public("two_numbers(7, 4)")
 def two_numbers(*pulses: int, bpm: object = 72, home: int | None = None, guess: Guess | None = None) -> Panel:
     """Make two numbers one rhythm: page 00.
 
@@ -149,6 +152,7 @@ def two_numbers(*pulses: int, bpm: object = 72, home: int | None = None, guess: 
     )
 
 
+@public("find_grid(7, 4)")
 def find_grid(*pulses: int, bpm: object = 72, home: int | None = None, guess: Guess | None = None) -> Panel:
     """Find the smallest grid that holds all pulses: page 01.
 
@@ -197,6 +201,7 @@ def find_grid(*pulses: int, bpm: object = 72, home: int | None = None, guess: Gu
     )
 
 
+@public("merge(7, 4)")
 def merge(*pulses: int, bpm: object = 72, home: int | None = None, guess: Guess | None = None) -> Panel:
     """Merge the pulses into the one line that is heard: page 02.
 
@@ -246,6 +251,7 @@ def merge(*pulses: int, bpm: object = 72, home: int | None = None, guess: Guess 
     )
 
 
+@public("choose_home(7, 4)")
 def choose_home(*pulses: int, bpm: object = 72, home: int | None = None, guess: Guess | None = None) -> Panel:
     """Choose the pulse that is home, and flip it: page 03.
 
@@ -296,6 +302,7 @@ def choose_home(*pulses: int, bpm: object = 72, home: int | None = None, guess: 
     )
 
 
+@public("follow_gaps(16, 15)")
 def follow_gaps(
     *pulses: int, bpm: object = 100, home: int | None = None, flam: object = None, guess: Guess | None = None
 ) -> Panel:

@@ -7,6 +7,7 @@ from html import escape
 import ipywidgets as widgets
 
 from rhythmlab import words
+from rhythmlab.core.call import public
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.shown import Quiet
@@ -326,6 +327,7 @@ class _Notice(widgets.HTML):
         self.value = f"<p role='status'><b>{escape(said)}</b></p>" if said else ""
 
 
+@public("workshop_plan(120)")
 def workshop_plan(minutes: int = 120, level: str = "first time") -> WorkshopPlan:
     """Plan a workshop of 30 to 240 minutes: what to say, to ask and to run, with breaks and cautions.
 

@@ -7,6 +7,7 @@ import ipywidgets as widgets
 
 from rhythmlab import words
 from rhythmlab.core import check
+from rhythmlab.core.call import public
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.guess import Guess
@@ -186,6 +187,7 @@ def _paragraph(text: str) -> str:
     return f"<p style='line-height:1.45;margin:3px 0'>{escape(text)}</p>"
 
 
+@public("practise(7, 4)")
 def practise(
     *pulses: int,
     now: object = 60,

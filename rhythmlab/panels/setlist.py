@@ -8,6 +8,7 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from rhythmlab import words
+from rhythmlab.core.call import public
 from rhythmlab.core.check import a
 from rhythmlab.panels.cycles import Shown, cut
 from rhythmlab.panels.refused import FieldRefusal
@@ -201,6 +202,7 @@ class SetListWall(Wall):
         return f"{here} \u00b7 Page Down: {cut(self.items[self.at + 1].title, _MOST)}"
 
 
+@public('set_list("a-list.json")')
 def set_list(path: str | os.PathLike | None = None, *, hall: object = None) -> SetListWall:
     """Put a set list on the wall of a room.
 

@@ -8,6 +8,7 @@ from html import escape
 import ipywidgets as widgets
 
 from rhythmlab import words
+from rhythmlab.core.call import public
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Feel
@@ -317,6 +318,7 @@ class Wall(Panel):
         return Content(self._shown.title, cycle, self._shown.tempo, None, strip(cycle))
 
 
+@public("wall(7, 4)")
 def wall(*pulses: int, bpm: object = 72, home: int | None = None, hall: object = None) -> Wall:
     """Put two numbers on the wall of a room.
 

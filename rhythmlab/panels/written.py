@@ -9,6 +9,7 @@ from math import gcd
 import ipywidgets as widgets
 
 from rhythmlab import words
+from rhythmlab.core.call import public
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
@@ -54,6 +55,7 @@ class Written(Panel):
     }
 
 
+@public("write_down(7, 4)")
 def write_down(
     *pulses: int, bpm: object = 72, home: int | None = None, guess: Guess | None = None
 ) -> Written:
@@ -198,6 +200,7 @@ class Dictation(Quiet, widgets.VBox):
         self._told.value = f"<p role='status'>{escape(said)}</p>"
 
 
+@public("dictation(seed=1)")
 def dictation(seed: int | None = None) -> Dictation:
     """Let pairs sound that are not shown, to be written down by ear: page 09.
 

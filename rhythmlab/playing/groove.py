@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from rhythmlab import words
+from rhythmlab.core.call import public
 from rhythmlab.core.check import MOST_TICKS, flag, items, short, whole
 from rhythmlab.core.cycle import Lane
 from rhythmlab.core.shown import Printed
@@ -130,6 +131,7 @@ bar 3: & of 1, let of 3; bar 4: 3; bar 5: 2. They are on a beat in bars 1, 4, 5.
         return self.said()
 
 
+@public('accents("7/8", every=5)')
 def accents(
     metre: str | Metre,
     every: int,

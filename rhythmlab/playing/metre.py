@@ -14,6 +14,7 @@ from math import gcd
 import numpy as np
 
 from rhythmlab import words
+from rhythmlab.core.call import public
 from rhythmlab.core.check import MOST_TICKS, items, positive, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import Place
@@ -297,6 +298,7 @@ class Bars(Cycle):
         return tempo_of(self.metre, bpm).cycle_seconds(self)
 
 
+@public('metre("7/8")')
 def metre(what: str | Metre, groups: Sequence[int] | None = None, *, parts: int | None = None) -> Metre:
     """Return a metre from how it is written.
 

@@ -12,6 +12,7 @@ from math import lcm
 import numpy as np
 
 from rhythmlab import words
+from rhythmlab.core.call import public
 from rhythmlab.core.check import short
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.shown import Printed
@@ -120,6 +121,7 @@ four times: bar 1: 1, 4; bar 2: 3; bar 3: 2.'
         return self.said()
 
 
+@public('ostinato("x..x..x.", "x.x.xx", metre="4/4")')
 def ostinato(
     feet: str | Cycle | Mapping,
     hands: str | Cycle | Mapping,

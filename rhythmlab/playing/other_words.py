@@ -216,6 +216,7 @@ an old bar of 4 quarters, 2 in a new one, each 0.95 seconds long. So 84 bpm beco
         return self.said
 
 
+@public("modulation(84, old=3, new=2)")
 def modulation(bpm: object, old: int, new: int, *, beats: int = 4) -> Modulation:
     """Change the tempo by a note that keeps its length, and lay an old and a new bar side by side.
 

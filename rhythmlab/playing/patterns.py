@@ -11,6 +11,7 @@ from functools import cache
 import numpy as np
 
 from rhythmlab.content import table
+from rhythmlab.core.call import public
 from rhythmlab.core.check import a, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
@@ -108,6 +109,7 @@ def _with_lane(old: Pattern, lane: Lane) -> Pattern:
     return Pattern(old.ticks, lane, old.metre, bars, **known)
 
 
+@public('pattern("x..x..x.")')
 def pattern(
     text: str,
     *,
@@ -242,6 +244,7 @@ def patterns() -> Patterns:
     return Patterns(rows)
 
 
+@public("euclid(3, 8)")
 def euclid(strokes: int, ticks: int, *, name: str = "", limb: str = "", sound: str = "click") -> Pattern:
     """Spread strokes over a cycle as evenly as whole ticks allow (a Euclidean rhythm, Toussaint's word).
 

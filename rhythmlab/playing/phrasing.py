@@ -9,6 +9,7 @@ The order is a choice made here, no source.
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from rhythmlab.core.call import public
 from rhythmlab.core.check import items, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.shown import Listed
@@ -231,6 +232,7 @@ class Phrase:
         return Cycle(self.ticks, [lane], beats=self.starts, bars=[0])
 
 
+@public("count_phrases(31)")
 def count_phrases(n: int, allowed: Iterable[int] = (2, 3, 4), *, fixed: Iterable[int] = ()) -> int:
     """Count the ways to say a number as ordered groups, exactly.
 
@@ -262,6 +264,7 @@ def count_phrases(n: int, allowed: Iterable[int] = (2, 3, 4), *, fixed: Iterable
     return ways(number, sizes, start)
 
 
+@public("phrases(31)")
 def phrases(
     n: int, *, allowed: Iterable[int] = (2, 3, 4), fixed: Iterable[int] = (), most: int = 10
 ) -> tuple[Phrase, ...]:

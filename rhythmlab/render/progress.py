@@ -9,6 +9,7 @@ from itertools import pairwise
 from numbers import Integral
 
 from rhythmlab import words
+from rhythmlab.core.call import public
 from rhythmlab.core.check import MOST_TICKS, items, positive, short, whole
 from rhythmlab.core.long_work import say
 from rhythmlab.practice.rows import Row, Rows, kind_of, rows_of
@@ -42,6 +43,7 @@ class _Day:
     warm: Row | None
 
 
+@public("progress([])")
 def progress(rows: Iterable[Mapping], goal: object = None, *, pulse: int | None = None) -> Scene:
     """Draw the tempo of each day of practice: its first take, cold, and the fastest take after it.
 
