@@ -377,6 +377,8 @@ def test_there_is_one_table_of_ordinals():
         assert words.pulse_name(alike, i) == lane_said(alike.cycle(), i) == f"the {words.nth(i)} 5"
     for i in range(MOST_PULSES):
         assert pulse_field(i) == f"{words.nth(i)} pulse"
-    assert rl.check_sticking("RRRR", 50).problems[-1].said(4).split(": ")[1].startswith(f"{words.nth(3)} R ")
+    assert (
+        rl.check_sticking("RRRR", ms=50).problems[-1].said(4).split(": ")[1].startswith(f"{words.nth(3)} R ")
+    )
     for parts in (3, 5, 6, 7):
         assert words.share_name(parts) == words.nth(parts - 1)
