@@ -13,7 +13,7 @@ from rhythmlab.classroom.posed import CATALOGUE, pose, posed, version
 from rhythmlab.classroom.question import Judged, Question
 from rhythmlab.classroom.ready import MOST_SEATS, READY, Ready, ids_of, questions_of, seats_of
 from rhythmlab.classroom.reply import outcome
-from rhythmlab.core.call import public
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.shown import Printed
@@ -74,6 +74,12 @@ class Noted(Printed):
 _OPEN, _UNREAD, _ANSWERED, _RIGHT = _STATES = ("not answered", "unreadable", "answered", "right")
 
 
+@public_class(
+    'assignment("grid-and-composite", 7)',
+    question='assignment("grid-and-composite", 7).question("grid-ticks")',
+    ask='assignment("grid-and-composite", 7).ask("grid-ticks")',
+    reply='assignment("grid-and-composite", 7).reply("grid-ticks", answer=[12])',
+)
 @dataclass(frozen=True, slots=True)
 class Work:
     """The work of one seat on one assignment.

@@ -14,6 +14,7 @@ from rhythmlab import words
 from rhythmlab.apart import apart
 from rhythmlab.classroom.marking import Row
 from rhythmlab.classroom.papers import Decision, Paper, Typed, in_python
+from rhythmlab.core.call import public_class
 from rhythmlab.core.check import path as path_of
 from rhythmlab.core.check import short
 from rhythmlab.core.shown import Printed
@@ -64,6 +65,11 @@ class Share:
         return Fraction(self.marks, self.out_of) if self.out_of else Fraction(0)
 
 
+@public_class(
+    'gradebook("returned")',
+    by='gradebook("returned").by("skill")',
+    write='gradebook("returned").write("marks")',
+)
 @dataclass(frozen=True, slots=True, repr=False)
 class Gradebook(Printed):
     """What came of a folder of returned notebooks.

@@ -14,7 +14,7 @@ from typing import TypeVar
 
 from rhythmlab import words
 from rhythmlab.classroom.literal import Unreadable, read
-from rhythmlab.core.call import public
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import short
 from rhythmlab.core.shown import Printed
 from rhythmlab.refusal import Refusal
@@ -60,6 +60,12 @@ class Judged:
         return f'<p class="rl-kept" role="status" style="font-size:1.05em">{sign}{escape(self.said)}</p>'
 
 
+@public_class(
+    'question("01-exercise")',
+    judge_typed='question("00-exercise").judge_typed("7, 90")',
+    judge='question("00-exercise").judge([7, 90])',
+    unread='question("00-exercise").unread([7, 90])',
+)
 @dataclass(repr=False, frozen=True, slots=True)
 class Question(Printed):
     """A question with its own numbers.

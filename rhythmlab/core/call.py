@@ -81,7 +81,9 @@ def public_class(example: str, **examples: str) -> Callable[[type[T]], type[T]]:
 
     def decorated(cls: type[T]) -> type[T]:
         for name, function in list(vars(cls).items()):
-            if inspect.isfunction(function) and (name == "__init__" or not name.startswith("_")):
+            if hasattr(function, "__wrapped__") or not inspect.isfunction(function):
+                continue
+            if name == "__init__" or not name.startswith("_"):
                 setattr(cls, name, public(examples.get(name, example))(function))
         return cls
 

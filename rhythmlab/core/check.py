@@ -318,6 +318,8 @@ def index(value: object, count: int, name: str, of: str) -> int:
     >>> index(1, 2, "home", "pulses (7, 4)")
     1
     """
+    if type(value) is int and 0 <= value < count:
+        return value
     number = whole(value, name, f"{name}=0", least=0)
     if number >= count:
         raise OutOfRange(
@@ -348,6 +350,8 @@ def window(start: object, stop: object, ticks: int) -> tuple[int, int]:
     >>> window(None, 8, 28)
     (0, 8)
     """
+    if start is None and stop is None:
+        return 0, ticks
     example = f"start=0, stop={min(ticks, 1000)}"
     first = 0 if start is None else whole(start, "start", example, least=0)
     last = ticks if stop is None else whole(stop, "stop", example, least=0)

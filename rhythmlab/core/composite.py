@@ -16,7 +16,7 @@ from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.given import Rhythm, rhythm
 from rhythmlab.core.polyrhythm import Polyrhythm
 
-#: Longest line that a rhythm keeps once it is worked out, in sounds.
+#: Most strokes of a rhythm that keeps its line once it is worked out.
 MOST_KEPT = 100_000
 
 
@@ -103,12 +103,25 @@ def composite(what: Rhythm, *, start: int | None = None, stop: int | None = None
     """
     found = rhythm(what, "what", "composite((7, 4))")
     first, last = window(start, stop, found.ticks)
-    whole_cycle = first == 0 and last == found.ticks
-    if whole_cycle and isinstance(kept := found._kept.get("composite"), Composite):
+    if (first, last) == (0, found.ticks) or _strokes(found) > MOST_KEPT:
+        return _worked_out(found, first, last)
+    line = _worked_out(found, 0, found.ticks)
+    inside = slice(*np.searchsorted(line.onsets, (first, last)))
+    return Composite(line.onsets[inside], line.intervals[inside], line.pulses[inside])
+
+
+def _strokes(what: Polyrhythm | Cycle) -> int:
+    return sum(what.pulses if isinstance(what, Polyrhythm) else map(len, (row.onsets for row in what.lanes)))
+
+
+def _worked_out(what: Polyrhythm | Cycle, first: int, last: int) -> Composite:
+    """Return the line of a window; that of a whole cycle that is not long is worked out once and kept."""
+    keeps = (first, last) == (0, what.ticks) and _strokes(what) <= MOST_KEPT
+    if keeps and isinstance(kept := what._kept.get("composite"), Composite):
         return kept
-    made = _of_pulses(found, first, last) if isinstance(found, Polyrhythm) else _of_lanes(found, first, last)
-    if whole_cycle and len(made) <= MOST_KEPT:
-        found._kept["composite"] = made
+    made = _of_pulses(what, first, last) if isinstance(what, Polyrhythm) else _of_lanes(what, first, last)
+    if keeps:
+        what._kept["composite"] = made
     return made
 
 

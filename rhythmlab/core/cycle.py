@@ -4,10 +4,12 @@ Ticks are whole numbers from 0; nothing here knows about seconds.
 """
 
 from collections.abc import Iterable
+from copy import copy
 from dataclasses import dataclass, field
 
 import numpy as np
 
+from rhythmlab.core.call import public_class
 from rhythmlab.core.check import MOST_LISTED, MOST_STROKES, MOST_TICKS, items, short, whole
 from rhythmlab.core.shown import line
 from rhythmlab.refusal import Refusal
@@ -18,6 +20,7 @@ _LANE = 'Lane("bell", [0, 2, 4])'
 _CYCLE = 'Cycle(6, [Lane("bell", [0, 2, 4])], beats=[0, 3])'
 
 
+@public_class('Lane("bell", [0, 2, 4])')
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
 class Lane:
     """A row of strokes with a name, a limb and a sound.
@@ -126,6 +129,7 @@ class Lane:
         return f"{self.name!r}{limb}: {listed(self.onsets)}{hands}"
 
 
+@public_class('Cycle(6, [Lane("bell", [0, 2, 4])], beats=[0, 3])')
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
 class Cycle:
     """A stretch of ticks after which everything meets again.
@@ -210,6 +214,19 @@ class Cycle:
         lanes = ", ".join(lane._said for lane in self.lanes)
         bars = f", bars {listed(self.bars)}" if len(self.bars) else ""
         return line(f"Cycle({self.ticks} ticks, beats {listed(self.beats)}{bars}, lanes {lanes})")
+
+
+def renamed(cycle: Cycle, lanes: Iterable[Lane]) -> Cycle:
+    """Return a cycle with the same strokes in lanes of other names; what was worked out of it is kept.
+
+    Examples
+    --------
+    >>> renamed(Cycle(4, [Lane("a", [0, 2])], beats=[0]), [Lane("b", [0, 2])])
+    Cycle(4 ticks, beats 0, lanes 'b': 0 2)
+    """
+    found = copy(cycle)
+    object.__setattr__(found, "lanes", tuple(lanes))
+    return found
 
 
 def rising(values: Iterable[int], what: str, example: str, most: int = MOST_STROKES) -> np.ndarray:

@@ -10,6 +10,7 @@ from math import gcd
 
 import numpy as np
 
+from rhythmlab.core.call import public_class
 from rhythmlab.core.check import MOST_LISTED, few_enough, index, window
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.given import Rhythm, counted
@@ -73,6 +74,13 @@ def places(cycle: Cycle, onsets: np.ndarray, *, start: int = 0, stop: int | None
     return Listed(Place(beat + 1, offset // part + 1, length // part) for beat, offset, length in rows)
 
 
+@public_class(
+    "Feel((7, 4), home=1)",
+    parts="Feel((7, 4)).parts(0)",
+    places="Feel((7, 4)).places(0)",
+    flip="Feel((7, 4)).flip()",
+    cycle="Feel((7, 4)).cycle()",
+)
 @dataclass(frozen=True, slots=True, init=False)
 class Feel:
     """A polyrhythm counted from one of its pulses.

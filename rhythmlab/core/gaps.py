@@ -12,7 +12,7 @@ from math import gcd, lcm
 import numpy as np
 
 from rhythmlab.core import long_work
-from rhythmlab.core.call import public
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import MOST_LISTED, few_enough, window
 from rhythmlab.core.given import Rhythm, polyrhythm, two
 from rhythmlab.core.polyrhythm import Polyrhythm
@@ -21,6 +21,7 @@ from rhythmlab.core.tempo import Speed, tempo_given
 from rhythmlab.refusal import Refusal
 
 
+@public_class("phase_gaps((7, 4))", ms="phase_gaps((7, 4)).ms(72)")
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Gaps:
     """The gap of every stroke of one pulse to the nearest stroke of another.

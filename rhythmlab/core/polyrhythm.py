@@ -12,6 +12,7 @@ from math import gcd, lcm
 import numpy as np
 
 from rhythmlab.core import long_work
+from rhythmlab.core.call import public_class
 from rhythmlab.core.check import MOST_TICKS, few_enough, index, short, whole, window
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.shown import line
@@ -21,6 +22,13 @@ from rhythmlab.refusal import Refusal
 MOST_PULSES = 256
 
 
+@public_class(
+    "Polyrhythm(7, 4)",
+    step="Polyrhythm(7, 4).step(0)",
+    meet="Polyrhythm(6, 4).meet(0, 1)",
+    onsets="Polyrhythm(7, 4).onsets(0)",
+    cycle="Polyrhythm(7, 4).cycle(home=0)",
+)
 @dataclass(frozen=True, slots=True, init=False, repr=False)
 class Polyrhythm:
     """Two or more even pulses that start together and share one cycle.

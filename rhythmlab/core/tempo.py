@@ -7,7 +7,7 @@ from typing import TypeAlias
 
 import numpy as np
 
-from rhythmlab.core.call import public
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import MOST_DIGITS, MOST_TICKS, index, positive, short, whole
 from rhythmlab.core.check import bpm as home_bpm
 from rhythmlab.core.cycle import MOST_LANES, Cycle
@@ -21,6 +21,14 @@ SLOWEST, FASTEST = Fraction(1, 10**24), 10**24
 _EXAMPLE = "Tempo(72, pulse=1)"
 
 
+@public_class(
+    "Tempo(72, pulse=1)",
+    beat_ticks="Tempo(72, pulse=1).beat_ticks((7, 4))",
+    tick_seconds="Tempo(72, pulse=1).tick_seconds((7, 4))",
+    cycle_seconds="Tempo(72, pulse=1).cycle_seconds((7, 4))",
+    bpm_of="Tempo(72, pulse=1).bpm_of((7, 4), 0)",
+    said_in="Tempo(72, pulse=1).said_in((7, 4), 0)",
+)
 @dataclass(frozen=True, slots=True, init=False, repr=False)
 class Tempo:
     """So many beats a minute, and what a beat is.

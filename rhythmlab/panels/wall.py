@@ -10,7 +10,7 @@ import ipywidgets as widgets
 from rhythmlab import words
 from rhythmlab.core.call import public
 from rhythmlab.core.composite import composite
-from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.cycle import Cycle, renamed
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
@@ -143,7 +143,7 @@ class Wall(Panel):
             return scene
         names = [*HALVES[: len(cycle.lanes)], *(lane.name for lane in cycle.lanes[len(HALVES) :])]
         lanes = [replace(lane, name=name) for lane, name in zip(cycle.lanes, names, strict=True)]
-        room = strip(replace(cycle, lanes=lanes), start=ticks[0], stop=ticks[1], width=WALL_WIDTH)
+        room = strip(renamed(cycle, lanes), start=ticks[0], stop=ticks[1], width=WALL_WIDTH)
         return replace(room, alt=f"{halves_said(feel)} {scene.alt}")
 
     def _sentences(self, feel: Feel, tempo: Tempo) -> list[str]:

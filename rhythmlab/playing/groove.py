@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from rhythmlab import words
-from rhythmlab.core.call import public
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import MOST_TICKS, flag, items, short, whole
 from rhythmlab.core.cycle import Lane
 from rhythmlab.core.shown import Printed
@@ -24,6 +24,7 @@ from rhythmlab.refusal import Refusal
 MOST_LAID = 100_000
 
 
+@public_class('accents("7/8", 5)', where='accents("7/8", 5).where(2)', said='accents("7/8", 5).said(210)')
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
 class Accents(Printed, Bars):
     """A pulse on the bar and an accent every so many ticks that moves through it.

@@ -10,6 +10,7 @@ Anything else between the strokes of a hand, as in a paradiddle, gives it a rest
 from dataclasses import dataclass
 from fractions import Fraction
 
+from rhythmlab.core.call import public_class
 from rhythmlab.core.check import positive, short, whole
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.tempo import tempo_given
@@ -24,6 +25,11 @@ _LEAST_STROKE_MS, _MOST_STROKE_MS = 5, 60_000
 _STICK = "stick((4, 4, 3), 120, limits=limits(hand_two=70))"
 
 
+@public_class(
+    "stick((4, 3), 120).rules",
+    need="stick((4, 3), 120).rules.need(2)",
+    longest="stick((4, 3), 120).rules.longest(125)",
+)
 @dataclass(frozen=True, slots=True)
 class Hand:
     """The three limits of one hand.

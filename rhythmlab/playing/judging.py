@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import accumulate
 
-from rhythmlab.core.call import public
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.tempo import Speed, Tempo
@@ -16,6 +16,9 @@ from rhythmlab.refusal import Refusal
 from rhythmlab.words import nth, number
 
 
+@public_class(
+    'check_sticking("RRRR", ms=60).problems[0]', said='check_sticking("RRRR", ms=60).problems[0].said(4)'
+)
 @dataclass(frozen=True, slots=True)
 class Problem:
     """A stroke that comes too soon for its hand.

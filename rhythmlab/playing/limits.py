@@ -16,7 +16,7 @@ from rhythmlab.refusal import Refusal, Unknown
 LEAST, MOST = Fraction(1, 1000), 1_000_000
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Limit:
     """A borrowed number.
 
@@ -90,7 +90,7 @@ class Limit:
         return next(row for row in table("sources.csv") if row["key"] == self.source)
 
 
-@dataclass(frozen=True, slots=True, repr=False)
+@dataclass(frozen=True, repr=False)
 class Range(Limit):
     """A borrowed range, both ends published; it has a `value` too where the source gives one."""
 

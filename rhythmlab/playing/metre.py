@@ -14,7 +14,7 @@ from math import gcd
 import numpy as np
 
 from rhythmlab import words
-from rhythmlab.core.call import public
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import MOST_TICKS, items, positive, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import Place
@@ -38,6 +38,16 @@ _MOST_BEATS = 1_000_000
 _EXAMPLE = 'metre("7/8", groups=(2, 2, 3))'
 
 
+@public_class(
+    'metre("7/8")',
+    tempo='metre("7/8").tempo(210)',
+    finer='metre("7/8").finer(7)',
+    place='metre("7/8").place(6)',
+    said='metre("7/8").said(6)',
+    starts='metre("7/8").starts(2)',
+    counted='metre("7/8").counted(2)',
+    cycle='metre("7/8").cycle(bars=2)',
+)
 @dataclass(frozen=True, slots=True, init=False, repr=False)
 class Metre:
     """A bar of equal ticks, grouped.
@@ -265,6 +275,7 @@ class Metre:
         return Bars(self, bars, lanes)
 
 
+@public_class('metre("7/8").cycle()', seconds='metre("7/8").cycle().seconds(210)')
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
 class Bars(Cycle):
     """A `Cycle` of whole bars, which knows its metre: pictures, sound and takes have it as any cycle.

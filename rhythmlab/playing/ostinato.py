@@ -12,7 +12,7 @@ from math import lcm
 import numpy as np
 
 from rhythmlab import words
-from rhythmlab.core.call import public
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import short
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.shown import Printed
@@ -41,6 +41,7 @@ class _Voice:
     ticks: int
 
 
+@public_class('ostinato("x..x", "x..", metre="4/4")', said='ostinato("x..x", "x..", metre="4/4").said(96)')
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
 class Ostinato(Printed, Bars):
     """Feet of one length against hands of another.

@@ -11,7 +11,7 @@ from functools import cache
 import numpy as np
 
 from rhythmlab.content import table
-from rhythmlab.core.call import public
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import a, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
@@ -23,6 +23,7 @@ _EXAMPLE = 'pattern("x..x..x.")'
 _MOST = 100_000
 
 
+@public_class('pattern("x..x")', by='pattern("x..x").by("right foot")')
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
 class Pattern(Cycle):
     """One lane of strokes that comes round: a `Cycle`, so it is seen, heard and played as any other.

@@ -9,7 +9,7 @@ The order is a choice made here, no source.
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from rhythmlab.core.call import public
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import items, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.shown import Listed
@@ -53,6 +53,7 @@ _SAID = {
 COUNTS = ("numbers", "groups", *_SAID)
 
 
+@public_class("phrases(31)[0]", spoken="phrases(31)[0].spoken()", cycle="phrases(31)[0].cycle()")
 @dataclass(frozen=True, slots=True, init=False, repr=False)
 class Phrase:
     """A number of equal strokes as groups, in the order they are played.

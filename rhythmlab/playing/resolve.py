@@ -12,7 +12,7 @@ from math import gcd
 import numpy as np
 
 from rhythmlab import words
-from rhythmlab.core.call import public
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import MOST_TICKS, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import places
@@ -31,6 +31,7 @@ _FEET = 'resolve((7, 4), "4/4", feet="x..x..x.")'
 _BOUNDS = 'resolve((7, 4), "4/4").said(96, limits=limits(hand_two=70))'
 
 
+@public_class("resolve((7, 4))", stroke_ms="resolve((7, 4)).stroke_ms(96)")
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
 class Fill(Printed, Bars):
     """Bars of time with a polyrhythm in the hands that resolves on a beat; the feet go on throughout.

@@ -12,7 +12,7 @@ from heapq import heappop, heappush
 from itertools import islice, pairwise
 
 from rhythmlab.content import table
-from rhythmlab.core.call import public
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import MOST_LISTED, few_enough, flag, index, items, short
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
@@ -37,6 +37,7 @@ _STICK = "stick((4, 4, 3), 120)"
 _MOST_CHOICES = 200
 
 
+@public_class("stick((4, 3), 120)", cycle="stick((4, 3), 120).cycle(whole=True)")
 @dataclass(repr=False, frozen=True, slots=True)
 class Sticking(Printed):
     """Hands for strokes that go round and round.

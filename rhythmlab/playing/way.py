@@ -13,6 +13,7 @@ from fractions import Fraction
 from functools import partial
 
 from rhythmlab import words
+from rhythmlab.core.call import public_class
 from rhythmlab.core.check import index, positive
 from rhythmlab.core.composite import composite
 from rhythmlab.core.feel import Feel
@@ -40,6 +41,13 @@ LINE_SOUNDS = 12
 DRIFT_GROUPS = 5
 
 
+@public_class(
+    "approach((7, 4), 72).ways[0]",
+    fits_at="approach((7, 4), 72).ways[0].fits_at(72, 1)",
+    floor_of="approach((7, 4), 72).ways[0].floor_of(0)",
+    ceiling_of="approach((7, 4), 72).ways[0].ceiling_of(0)",
+    verdict="approach((7, 4), 72).ways[0].verdict(0)",
+)
 @dataclass(frozen=True, slots=True)
 class Way:
     """A way to learn a rhythm, and the tempos between which it works.

@@ -14,6 +14,7 @@ from fractions import Fraction
 from numbers import Integral, Rational, Real
 from pathlib import Path
 
+from rhythmlab.core.call import public_class
 from rhythmlab.core.check import MOST_DIGITS, MOST_LISTED, a, short
 from rhythmlab.core.check import path as place
 from rhythmlab.files import put, reason, remedy, save
@@ -42,6 +43,12 @@ class JournalError(Refusal):
     """The journal cannot be used; the text is for the reader."""
 
 
+@public_class(
+    'Journal("my-journal.jsonl")',
+    append='Journal().append({"kind": "take", "pair": [4, 3], "bpm": 84})',
+    export_csv='Journal().export_csv("journal.csv")',
+    takes="Journal().takes((7, 4))",
+)
 class Journal:
     """What was practised, kept on disk.
 

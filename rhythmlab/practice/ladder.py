@@ -6,7 +6,7 @@ from fractions import Fraction
 from math import ceil
 
 from rhythmlab import words
-from rhythmlab.core.call import public
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import FASTEST, a, positive, short, whole
 from rhythmlab.playing.limits import Limits
 from rhythmlab.practice.rows import kind_of, rows_of, takes_in
@@ -67,6 +67,12 @@ class Days:
     said: str
 
 
+@public_class(
+    "Ladder(60, 96)",
+    climb="Ladder(60, 96).climb([])",
+    climb_each="Ladder(60, 96).climb_each([])",
+    days="Ladder(60, 96).days()",
+)
 class Ladder:
     """Steps from a tested tempo to a goal.
 

@@ -10,6 +10,7 @@ from fractions import Fraction
 
 import numpy as np
 
+from rhythmlab.core.call import public_class
 from rhythmlab.core.check import index, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
@@ -30,6 +31,12 @@ _MESSAGE = (
 _NAMES = ("id", "mode", "lanes", "ticks", "start", "stop", "cycles", "cycle_s", "t0", "taps")
 
 
+@public_class(
+    'take_from_midi("kit.mid", (7, 4), 72)',
+    ticks='take_from_midi("kit.mid", (7, 4), 72).ticks(0)',
+    meant='take_from_midi("kit.mid", (7, 4), 72).meant(0)',
+    played='take_from_midi("kit.mid", (7, 4), 72).played(0)',
+)
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False, repr=False)
 class Take:
     """One recorded run of a player's strokes.

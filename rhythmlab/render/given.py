@@ -1,14 +1,13 @@
 """What a picture, a score, a sound or a file is made from: checked once, before any work begins."""
 
 import re
-from copy import copy
 from fractions import Fraction
 
 import numpy as np
 
 from rhythmlab.core import given as core
 from rhythmlab.core.check import FASTEST, SLOWEST, short
-from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.cycle import Cycle, Lane, renamed
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.tempo import Tempo, tempo_given
 from rhythmlab.refusal import Refusal
@@ -73,7 +72,9 @@ def legible(what: Polyrhythm | Cycle) -> Polyrhythm | Cycle:
     >>> legible(Cycle(4, [Lane("bell" + chr(0xD800), [0])], beats=[0])).lanes[0].name
     'bell�'
     """
-    rows = () if isinstance(what, Polyrhythm) else what.lanes
+    if isinstance(what, Polyrhythm):
+        return what
+    rows = what.lanes
     if all(_whole(lane.name) == lane.name and _whole(lane.limb) == lane.limb for lane in rows):
         return what
     lanes = tuple(
@@ -83,9 +84,7 @@ def legible(what: Polyrhythm | Cycle) -> Polyrhythm | Cycle:
         )
         for lane in rows
     )
-    found = copy(what)
-    object.__setattr__(found, "lanes", lanes)
-    return found
+    return renamed(what, lanes)
 
 
 def _whole(text: str) -> str:

@@ -12,7 +12,7 @@ from itertools import count
 from pathlib import Path
 
 from rhythmlab import words
-from rhythmlab.core.call import public
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import items, short
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.given import Rhythm
@@ -45,6 +45,7 @@ _MOST_ALIKE = 1000
 MOST_IN_A_PACK, _HANDOUT_S = 500, 1
 
 
+@public_class("handout((7, 4), 72)", write='handout((7, 4), 72).write("7-4.pdf")')
 @dataclass(frozen=True, slots=True, repr=False)
 class Handout:
     """A handout, made.

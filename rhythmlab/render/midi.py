@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from rhythmlab import words
-from rhythmlab.core.call import public
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.given import Rhythm
@@ -55,6 +55,7 @@ _CALL = "midi((7, 4), 72"
 _WRITE = f"{_CALL}).write({{}})"
 
 
+@public_class("midi((7, 4), 72)", write='midi((7, 4), 72).write("7-4.mid")')
 @dataclass(frozen=True, repr=False)
 class Midi:
     """A Standard MIDI File of format 1.

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from rhythmlab import words
+from rhythmlab.core.call import public_class
 from rhythmlab.core.check import items, short
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
@@ -25,6 +26,7 @@ LANE_LEVEL = 0.6
 MOST_HELD = 1_000_000
 
 
+@public_class("Mix(levels=[0.8, 0.4])")
 @dataclass(frozen=True)
 class Mix:
     """How loud each row is, where it stands, and which voice it has.

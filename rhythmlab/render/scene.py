@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from numbers import Real
 from typing import Literal
 
+from rhythmlab.core.call import public_class
 from rhythmlab.core.check import MOST_TICKS, short, whole
 from rhythmlab.core.shown import Listed, Printed
 from rhythmlab.refusal import Refusal
@@ -131,6 +132,7 @@ class Text:
 Mark = Rule | Band | Stroke | Line | Text
 
 
+@public_class("strip((7, 4))", x="strip((7, 4)).x(14)", strokes="strip((7, 4)).strokes(0)")
 @dataclass(repr=False, frozen=True, slots=True)
 class Scene(Printed):
     """A picture before it is painted; shows itself in a notebook, with its text alternative.

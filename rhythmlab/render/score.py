@@ -10,7 +10,7 @@ from fractions import Fraction
 from html import escape
 from pathlib import Path
 
-from rhythmlab.core.call import public
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import flag, short, whole, window
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.given import Rhythm
@@ -37,6 +37,7 @@ _WRITE = f"{_CALL}.write({{}})"
 _PLAIN = "The engraver is not at hand, so the strokes are drawn on their grid; the MusicXML is complete."
 
 
+@public_class("score((7, 4))", svg="score((7, 4)).svg(1)", write='score((7, 4)).write("score.svg")')
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Score:
     """A score: MusicXML text, and its pages as SVG.

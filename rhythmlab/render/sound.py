@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from rhythmlab import words
-from rhythmlab.core.call import public
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import MOST_STROKES, a, index, short, whole, window
 from rhythmlab.core.given import Rhythm
 from rhythmlab.core.long_work import say, shown
@@ -42,6 +42,12 @@ _STROKE_S, _FRAME_S = 1e-5, 1e-7
 _CALL = "sound((7, 4), 72"
 
 
+@public_class(
+    "sound((7, 4), 72)",
+    onsets='sound((7, 4), 72).onsets("7")',
+    blocks="sound((7, 4), 72).blocks()",
+    write='sound((7, 4), 72).write("7-4.wav")',
+)
 @dataclass(frozen=True, eq=False, repr=False)
 class Sound:
     """Rows of strokes at a tempo, made into samples when they are asked for.

@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from rhythmlab import words
-from rhythmlab.core.call import public
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import short
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import places
@@ -56,6 +56,7 @@ class Stroke(NamedTuple):
     limb: str
 
 
+@public_class("strokes((7, 4), 72)", write='strokes((7, 4), 72).write("7-4.csv")')
 @dataclass(frozen=True, repr=False)
 class Strokes:
     """The strokes of a cycle, by tick and then by lane.
