@@ -113,7 +113,7 @@ from 43.6 bpm.'
         if self.limit is None:
             return self._counted()
         limit, source, time = self.limit, by(self.limit), ms_text(self.ms)
-        value = "" if limit.number is None else words.number(limit.value)
+        value = "" if limit.number is None else words.number(limit.number)
         round_ = words.seconds(self.ms / 1000)
         match self.kind:
             case "once through":
@@ -151,7 +151,7 @@ from 43.6 bpm.'
                 return say("why.landmarks", time=round_, longest=_longest(limit), source=source)
             case "bar":
                 return say("why.bar", time=round_, longest=_longest(limit), source=source)
-        return self._limb(source)
+        return self._limb(limit, source)
 
     def _counted(self) -> str:
         """Say what is held against a number that is not borrowed."""
@@ -173,15 +173,13 @@ from 43.6 bpm.'
             return say("why.parts", pulse=pulse, parts=self.count, time=time, limit=value, source=source)
         return say("why.on_beats", pulse=pulse, time=time, limit=value, source=source)
 
-    def _limb(self, source: str) -> str:
+    def _limb(self, limit: Limit, source: str) -> str:
         """Say how close the strokes of a limb are in bars."""
-        assert self.limit is not None
-        assert self.limit.value is not None
         if self.feet:
             source = say("limit.feet", source=source)
-        hand = "why.limb_two" if self.limit.key == "hand_two" else "why.limb_four"
-        key = "why.limb_three" if self.limit.key == "hand_three" else hand
-        time, value = (words.number(ms, 0) for ms in (self.ms, self.limit.value))
+        hand = "why.limb_two" if limit.key == "hand_two" else "why.limb_four"
+        key = "why.limb_three" if limit.key == "hand_three" else hand
+        time, value = (words.number(ms, 0) for ms in (self.ms, limit.value))
         return say(key, limb=self.limb, time=time, limit=value, source=source)
 
     def _tempo(self, bpm: Fraction | None, of: bool, digits: int = 1) -> str:
@@ -221,5 +219,5 @@ def ms_text(ms: Fraction) -> str:
 
 def _longest(limit: Limit) -> str:
     """Write the longest time of a limit: its value, or the end of its range."""
-    ms = limit.high if limit.number is None else limit.value
+    ms = limit.high if limit.number is None else limit.number
     return words.seconds((ms or 0) / 1000)
