@@ -7,6 +7,7 @@ from math import ceil, floor
 import numpy as np
 
 from rhythmlab import words
+from rhythmlab.core.check import flag
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import Feel
@@ -18,6 +19,7 @@ from rhythmlab.sentences import say
 
 #: A count is written out up to so many strokes.
 _WRITTEN = 40
+_EXAMPLE = "approach((7, 4), 72)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +83,7 @@ class Step:
         >>> step.said(tempo=False)
         'Play the second half.'
         """
-        if not tempo:
+        if not flag(tempo, "tempo", f"{_EXAMPLE}.ways[0].steps[0].said(tempo=False)"):
             return say("step.what", what=self.what)
         bpm = tempo_said(self.polyrhythm, self.home, self.bpm, of=of)
         return say("step.up_to" if self.up else "step.at", what=self.what, tempo=bpm)
@@ -206,7 +208,9 @@ def tempo_said(p: Polyrhythm, pulse: int, bpm: Fraction, digits: int = 1, *, of:
     ('133.3 bpm of the 4', '72 bpm')
     """
     text = bpm_text(bpm, digits)
-    return say("tempo.of", bpm=text, pulse=words.pulse_name(p, pulse)) if of else say("tempo.bpm", bpm=text)
+    if flag(of, "of", f"{_EXAMPLE}.changes_said(of=False)"):
+        return say("tempo.of", bpm=text, pulse=words.pulse_name(p, pulse))
+    return say("tempo.bpm", bpm=text)
 
 
 @dataclass(frozen=True, slots=True)
