@@ -22,7 +22,7 @@ from rhythmlab.panels import kept
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.setlist import SetList
 from rhythmlab.practice.take import from_row
-from rhythmlab.working import MARK, first_page, prepare
+from rhythmlab.working import MARK, fingerprint, first_page, prepare
 
 ARCHIVE = Path(__file__).parent / "fixtures" / "made-by-0.1.0.zip"
 with zipfile.ZipFile(ARCHIVE) as packed:
@@ -193,7 +193,10 @@ def test_the_folder_is_brought_up_to_date_and_nothing_of_the_reader_is_touched(f
             else:
                 assert after[name] == (source / name).read_bytes(), name
         assert after[DELETED] == (source / DELETED).read_bytes()
-        assert "You changed" not in said[0]
+        for name in (ANSWERED, CHANGED):  # what is newer stands beside it, and nothing else does
+            newer = fingerprint(name, (source / name).read_bytes()) != BROUGHT[name]
+            assert (name.replace(".ipynb", "-new.ipynb") in after) == newer, name
+            assert any(f"You changed {name}" in one for one in said) == newer
 
 
 def test_newer_pages_replace_only_what_was_not_changed(folder, tmp_path):
