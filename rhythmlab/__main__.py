@@ -47,7 +47,8 @@ def main(
     """
     argv = sys.argv[1:] if argv is None else argv
     if argv and argv[0] in _DESK:
-        return import_module("rhythmlab.classroom.desk").main(argv)
+        code: int = import_module("rhythmlab.classroom.desk").main(argv)
+        return code
     cut = argv.index("--") if "--" in argv else len(argv)
     parser = _parser()
     asked, strange = parser.parse_known_args(argv[:cut])
@@ -141,7 +142,7 @@ def run(command: list[str], env: dict[str, str]) -> int:
     return wait(subprocess.Popen(command, env=env))
 
 
-def wait(process: subprocess.Popen) -> int:
+def wait(process: subprocess.Popen[bytes]) -> int:
     """Return the exit code of a process that hears Ctrl-C itself.
 
     Parameters

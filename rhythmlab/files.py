@@ -78,7 +78,7 @@ def unseen(error: OSError) -> str:
     return _WORDS.get(error.errno, _NO_WORDS)[2] or error.strerror or "no reason is known"
 
 
-def with_ending(path: str | os.PathLike, *endings: str, call: str) -> Path:
+def with_ending(path: str | os.PathLike[str], *endings: str, call: str) -> Path:
     """Return a path that ends as it must, or refuse it.
 
     Parameters
@@ -110,7 +110,7 @@ def with_ending(path: str | os.PathLike, *endings: str, call: str) -> Path:
 
 
 def _path(path: object, call: str, instead: str) -> Path:
-    if isinstance(path, str | os.PathLike) and isinstance(os.fspath(path), str):
+    if isinstance(path, str | os.PathLike[str]) and isinstance(os.fspath(path), str):
         return Path(path)
     raise Refusal(f"path={shortly(path)} is not a path", _filled(call, instead), argument="path")
 
@@ -216,7 +216,7 @@ def put(path: Path, data: bytes, *, replace: bool = False) -> Path:
 
 @contextmanager
 def out(
-    path: str | os.PathLike, call: str, *, replace: bool = False, known: bool = False
+    path: str | os.PathLike[str], call: str, *, replace: bool = False, known: bool = False
 ) -> Iterator[BinaryIO]:
     """Open a file for the reader as `placed` does, under a safe name, and say what goes wrong.
 
@@ -264,7 +264,7 @@ def out(
         raise _sentence(error, path, call) from error
 
 
-def _judged(path: str | os.PathLike, call: str) -> Path:
+def _judged(path: str | os.PathLike[str], call: str) -> Path:
     path = _path(path, call, "a-name.txt")
     wrong = fault(path.name) or ("leaves its folder by .." if ".." in path.parts else "")
     if wrong or "\0" in str(path):
@@ -277,7 +277,7 @@ def _judged(path: str | os.PathLike, call: str) -> Path:
 def _sentence(error: OSError, path: Path, call: str) -> NotWritten:
     """Say why a file could not be written, and where it can."""
     if isinstance(error, FileExistsError):
-        there = error.strerror.removeprefix("it is ")
+        there = (error.strerror or "").removeprefix("it is ")
         example = _filled(call, _unused(path))
         return on_disk(
             error, f"path={said_of(path)} is {there}, and is not replaced; take another name", example
@@ -336,7 +336,7 @@ def temporary() -> Path:
 
 
 def save(
-    path: str | os.PathLike, data: bytes, call: str, *, replace: bool = False, known: bool = False
+    path: str | os.PathLike[str], data: bytes, call: str, *, replace: bool = False, known: bool = False
 ) -> Path:
     """Write all of a file for the reader as `out` does.
 

@@ -48,7 +48,7 @@ def made(folder: Path, *, parents: bool = True) -> Iterator[Path]:
 
 
 @contextmanager
-def folder_for(path: str | os.PathLike, call: str, *, parents: bool = True) -> Iterator[Path]:
+def folder_for(path: str | os.PathLike[str], call: str, *, parents: bool = True) -> Iterator[Path]:
     """Make a folder for files that come in numbers, as `made` does, and say what goes wrong in it.
 
     Parameters

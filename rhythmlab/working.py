@@ -2,7 +2,6 @@
 
 import errno
 import hashlib
-import itertools
 import json
 import os
 import re
@@ -121,7 +120,7 @@ def fingerprint(name: str, contents: bytes) -> str:
     return hashlib.sha256(contents).hexdigest()
 
 
-def prepare(folder: str | os.PathLike, source: Path | None = None, *, sure: bool = False) -> list[str]:
+def prepare(folder: str | os.PathLike[str], source: Path | None = None, *, sure: bool = False) -> list[str]:
     """Bring the pages to the reader's working folder, and leave alone what the reader changed.
 
     A page that is missing is copied. One that the reader has not changed is replaced by a newer one.
@@ -282,7 +281,9 @@ def _fingerprint_of(path: Path) -> str | None:
 
 def _put_beside(page: Path, contents: bytes) -> Path:
     """Put `contents` beside the reader's page, under the first name that is free or holds the same."""
-    for number in itertools.count(1):
+    number = 0
+    while True:
+        number += 1
         beside = page.with_name(f"{page.stem}-new{'' if number == 1 else f'-{number}'}{page.suffix}")
         there = _fingerprint_of(beside)
         if there is None:

@@ -10,7 +10,9 @@ from typing import Any, ParamSpec, TypeVar, cast
 from rhythmlab.core.check import items, short
 from rhythmlab.refusal import Refusal
 
-P, R, T = ParamSpec("P"), TypeVar("R"), TypeVar("T")
+P = ParamSpec("P")
+R = TypeVar("R")
+T = TypeVar("T")
 _said: set[str] = set()
 
 

@@ -13,8 +13,12 @@ from fractions import Fraction
 from itertools import islice
 from numbers import Number, Rational, Real
 from pathlib import Path
+from typing import Any, TypeVar, overload
 
 from rhythmlab.refusal import OutOfRange, Refusal
+
+_Kind = TypeVar("_Kind")
+_Given = TypeVar("_Given")
 
 #: Longest grid: tick numbers stay exact in a 64-bit integer, with room to add two of them.
 MOST_TICKS = 2**62
@@ -112,12 +116,14 @@ def positive(
     """
     exact = None
     try:
-        number = isinstance(value, Real | Decimal) and not isinstance(value, bool)
-        if number and (0 < float(value) < math.inf or (zero and float(value) == 0)):
-            whole_parts = isinstance(value, Rational)  # numpy integers among them, which would overflow
+        if (
+            isinstance(value, Real | Decimal)
+            and not isinstance(value, bool)
+            and (0 < float(value) < math.inf or (zero and float(value) == 0))
+        ):
             exact = (
                 Fraction(int(value.numerator), int(value.denominator))
-                if whole_parts
+                if isinstance(value, Rational)  # numpy integers among them, which would overflow
                 else Fraction(str(value))
             )
     except (OverflowError, ValueError):  # too large for a float; a signalling NaN; too many digits
@@ -160,8 +166,16 @@ def bpm(value: object, name: str, example: str) -> Fraction:
     return positive(value, name, example, least=SLOWEST, most=FASTEST)
 
 
-def a(kind: type | tuple[type, ...], value: object, name: str, example: str) -> None:
-    """Refuse a value that is of another kind than is asked for.
+@overload
+def a(kind: type[_Kind], value: object, name: str, example: str) -> _Kind: ...
+
+
+@overload
+def a(kind: type | tuple[type, ...], value: _Given, name: str, example: str) -> _Given: ...
+
+
+def a(kind: type | tuple[type, ...], value: object, name: str, example: str) -> object:
+    """Return a value that is of the kind asked for, or refuse it.
 
     Parameters
     ----------
@@ -182,12 +196,14 @@ def a(kind: type | tuple[type, ...], value: object, name: str, example: str) -> 
     Examples
     --------
     >>> a(str, "x..x", "text", 'pattern("x..x")')
+    'x..x'
     """
     kinds = kind if isinstance(kind, tuple) else (kind,)
     if not isinstance(value, kinds):
         names = " nor ".join(_KINDS.get(one, f"a {one.__name__}") for one in kinds)
         said = f"not {names}" if len(kinds) == 1 else f"neither {names}"
         raise Refusal(f"{name}={short(value)} is {said}", example, argument=name)
+    return value
 
 
 def flag(value: object, name: str, example: str) -> bool:
@@ -254,7 +270,7 @@ def path(value: object, name: str, example: str) -> Path:
         raise Refusal(f"{name}={short(value)} can be the name of no file", example, argument=name) from None
 
 
-def items(value: object, name: str, example: str, most: int = 100_000, of: str = "") -> list:
+def items(value: object, name: str, example: str, most: int = 100_000, of: str = "") -> list[Any]:
     """Return what an iterable holds, or refuse it: no iterable, or more in it than anyone needs.
 
     Parameters
@@ -413,11 +429,12 @@ def short(value: object) -> str:
 
 def _cut(value: object, depth: int = 3) -> object:
     """Return the beginning of what is long: no more of it than a line holds."""
-    if type(value) in (str, bytes):
+    if type(value) in (str, bytes) and isinstance(value, str | bytes):
         return value[:80]
-    if type(value) in (list, tuple):
+    if type(value) in (list, tuple) and isinstance(value, list | tuple):
         return type(value)(_cut(inside, depth - 1) if depth else inside for inside in value[:40])
-    if type(value) in (dict, set, frozenset) and len(value) > 40:
-        first = islice(value.items() if type(value) is dict else value, 40)
-        return type(value)(first)
+    if type(value) is dict and len(value) > 40:
+        return dict(islice(value.items(), 40))
+    if type(value) in (set, frozenset) and isinstance(value, set | frozenset) and len(value) > 40:
+        return type(value)(islice(value, 40))
     return value

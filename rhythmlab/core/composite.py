@@ -14,6 +14,7 @@ from rhythmlab.core.call import public
 from rhythmlab.core.check import few_enough, window
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.given import Rhythm, rhythm
+from rhythmlab.core.kinds import Flags, Ticks
 from rhythmlab.core.polyrhythm import Polyrhythm
 
 #: Most strokes of a rhythm that keeps its line once it is worked out.
@@ -34,9 +35,9 @@ class Composite:
         bool, shape (n, pulses or lanes): who plays each sound.
     """
 
-    onsets: np.ndarray
-    intervals: np.ndarray
-    pulses: np.ndarray
+    onsets: Ticks
+    intervals: Ticks
+    pulses: Flags
 
     def __post_init__(self) -> None:
         for array in (self.onsets, self.intervals, self.pulses):
@@ -156,7 +157,7 @@ def _say(strokes: int, two: bool = False) -> None:
     )
 
 
-def _merge(rows: Sequence[np.ndarray], following: int) -> Composite:
+def _merge(rows: Sequence[Ticks], following: int) -> Composite:
     """Merge rising rows by one stable sort; `following` is the first sound after them."""
     strokes = np.concatenate(rows) if rows else np.empty(0, dtype=np.int64)
     order = np.argsort(strokes, kind="stable")
@@ -171,7 +172,7 @@ def _merge(rows: Sequence[np.ndarray], following: int) -> Composite:
     return Composite(onsets, _intervals(onsets, following), pulses)
 
 
-def _intervals(onsets: np.ndarray, following: int) -> np.ndarray:
+def _intervals(onsets: Ticks, following: int) -> Ticks:
     """Ticks from each sound to the next, the last one to `following`."""
     intervals = np.empty_like(onsets)
     np.subtract(onsets[1:], onsets[:-1], out=intervals[:-1])
@@ -213,5 +214,5 @@ def _two_pulses(p: Polyrhythm) -> Composite:
         offsets = np.arange(1, blocks, dtype=np.int64)[:, None] * block
         np.add(line, offsets, out=onsets[1:])
         players[1:] = who
-    onsets, pulses = onsets.reshape(-1), pulses.reshape(-1, 2)
-    return Composite(onsets, _intervals(onsets, p.ticks), pulses)
+    heard = onsets.reshape(-1)
+    return Composite(heard, _intervals(heard, p.ticks), pulses.reshape(-1, 2))

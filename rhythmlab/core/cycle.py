@@ -11,6 +11,7 @@ import numpy as np
 
 from rhythmlab.core.call import public_class
 from rhythmlab.core.check import MOST_LISTED, MOST_STROKES, MOST_TICKS, items, short, whole
+from rhythmlab.core.kinds import Ticks
 from rhythmlab.core.shown import line
 from rhythmlab.refusal import Refusal
 
@@ -52,7 +53,7 @@ class Lane:
     """
 
     name: str
-    onsets: np.ndarray
+    onsets: Ticks
     limb: str
     sound: str
     accents: tuple[int, ...]
@@ -81,7 +82,7 @@ class Lane:
                 'Lane("bell", [0, 2, 4], hands="RLR")',
                 argument="hands",
             )
-        marked = []
+        marked: list[tuple[int, ...]] = []
         for given, what in ((accents, "accents"), (ghosts, "ghosts")):
             marks = rising(given, f"{what} of lane {said}", _LANE, MOST_LISTED)
             near = np.minimum(np.searchsorted(ticks, marks), len(ticks) - 1)
@@ -94,12 +95,11 @@ class Lane:
                     argument=what,
                 )
             marked.append(tuple(marks.tolist()))
-        for text, value in (("name", name), ("onsets", ticks), ("limb", limb), ("sound", sound)):
-            object.__setattr__(self, text, value)
-        for text, marks in (("accents", marked[0]), ("ghosts", marked[1]), ("hands", hands)):
-            object.__setattr__(self, text, marks)
+        texts = {"name": name, "limb": limb, "sound": sound, "hands": hands}
+        for what, value in {**texts, "onsets": ticks, "accents": marked[0], "ghosts": marked[1]}.items():
+            object.__setattr__(self, what, value)
 
-    def _key(self) -> tuple:
+    def _key(self) -> tuple[object, ...]:
         return (
             self.name,
             self.onsets.tobytes(),
@@ -160,8 +160,8 @@ class Cycle:
 
     ticks: int
     lanes: tuple[Lane, ...]
-    beats: np.ndarray
-    bars: np.ndarray
+    beats: Ticks
+    bars: Ticks
     _kept: dict[str, object] = field(init=False, compare=False)
 
     def __init__(
@@ -186,7 +186,7 @@ class Cycle:
             object.__setattr__(self, what, value)
         object.__setattr__(self, "_kept", {})
 
-    def _key(self) -> tuple:
+    def _key(self) -> tuple[object, ...]:
         return (self.ticks, self.lanes, self.beats.tobytes(), self.bars.tobytes())
 
     def __eq__(self, other: object) -> bool:
@@ -207,7 +207,7 @@ class Cycle:
         if not len(self.beats):
             return self.ticks
         ends = np.append(self.beats[1:], self.ticks + self.beats[0])
-        lengths = (ends - self.beats).tolist()
+        lengths: list[int] = (ends - self.beats).tolist()
         return max(dict.fromkeys(lengths), key=lengths.count)
 
     def __repr__(self) -> str:
@@ -229,7 +229,7 @@ def renamed(cycle: Cycle, lanes: Iterable[Lane]) -> Cycle:
     return found
 
 
-def rising(values: Iterable[int], what: str, example: str, most: int = MOST_STROKES) -> np.ndarray:
+def rising(values: Iterable[int], what: str, example: str, most: int = MOST_STROKES) -> Ticks:
     """Return ticks as a read-only int64 array of its own, or refuse them.
 
     Parameters
@@ -279,7 +279,7 @@ def rising(values: Iterable[int], what: str, example: str, most: int = MOST_STRO
     return ticks
 
 
-def listed(ticks: np.ndarray | str, joint: str = " ") -> str:
+def listed(ticks: Ticks | str, joint: str = " ") -> str:
     """Return ticks, or the letters of hands, in one line, the middle left out where there are many.
 
     Examples

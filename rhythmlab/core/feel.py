@@ -14,6 +14,7 @@ from rhythmlab.core.call import public_class
 from rhythmlab.core.check import MOST_LISTED, few_enough, index, window
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.given import Rhythm, counted
+from rhythmlab.core.kinds import Ticks
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.shown import Listed
 
@@ -37,7 +38,7 @@ class Place:
     parts: int
 
 
-def places(cycle: Cycle, onsets: np.ndarray, *, start: int = 0, stop: int | None = None) -> tuple[Place, ...]:
+def places(cycle: Cycle, onsets: Ticks, *, start: int = 0, stop: int | None = None) -> tuple[Place, ...]:
     """Count strokes from the beats of a cycle, in as few parts to a beat as they need.
 
     Parameters

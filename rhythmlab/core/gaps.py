@@ -15,6 +15,7 @@ from rhythmlab.core import long_work
 from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import MOST_LISTED, few_enough, window
 from rhythmlab.core.given import Rhythm, polyrhythm, two
+from rhythmlab.core.kinds import Floats, Ticks
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.shown import Listed
 from rhythmlab.core.tempo import Speed, tempo_given
@@ -41,8 +42,8 @@ class Gaps:
     polyrhythm: Polyrhythm
     of: int
     against: int
-    onsets: np.ndarray
-    ticks: np.ndarray
+    onsets: Ticks
+    ticks: Ticks
 
     def __post_init__(self) -> None:
         for array in (self.onsets, self.ticks):
@@ -53,7 +54,7 @@ class Gaps:
         """Ticks from one stroke to the next of the pulse measured from."""
         return self.polyrhythm.step(self.against)
 
-    def ms(self, tempo: Speed) -> np.ndarray:
+    def ms(self, tempo: Speed) -> Floats:
         """Return the gaps in milliseconds.
 
         Parameters
@@ -74,7 +75,7 @@ class Gaps:
         speed = tempo_given(tempo, self.polyrhythm, self.against, "phase_gaps((16, 15)).ms(60)")
         long_work.say(f"{len(self):,} gaps in milliseconds", megabytes=len(self) * 8 / 1e6)
         tick_ms = 1000 * speed.tick_seconds(self.polyrhythm)
-        return self.ticks * float(tick_ms)
+        return self.ticks * np.float64(tick_ms)
 
     def __len__(self) -> int:
         return len(self.onsets)

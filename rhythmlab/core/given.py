@@ -7,6 +7,7 @@ import numpy as np
 
 from rhythmlab.core.check import index, items, short
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.kinds import Ticks
 from rhythmlab.core.polyrhythm import MOST_PULSES, Polyrhythm, home_or_last
 from rhythmlab.refusal import Refusal
 
@@ -93,7 +94,7 @@ def polyrhythm(what: object, name: str, example: str) -> Polyrhythm:
     raise Refusal(f"{name} is a cycle that {wrong}", example, argument=name)
 
 
-def _even(onsets: np.ndarray, ticks: int) -> bool:
+def _even(onsets: Ticks, ticks: int) -> bool:
     """Whether strokes are evenly spaced round the cycle, from tick 0."""
     if not len(onsets) or ticks % len(onsets) or onsets[0] != 0:
         return False

@@ -7,6 +7,7 @@ import numpy as np
 from rhythmlab.core.call import public
 from rhythmlab.core.check import short, window
 from rhythmlab.core.given import Rhythm, counted
+from rhythmlab.core.kinds import Flags
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.shown import Printed
 from rhythmlab.refusal import Refusal
@@ -32,7 +33,7 @@ class Grid(Printed):
     """
 
     polyrhythm: Polyrhythm
-    rows: np.ndarray
+    rows: Flags
     home: int
     start: int
 

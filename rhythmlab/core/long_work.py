@@ -6,6 +6,9 @@ not a warning, since nothing is wrong.
 
 import sys
 from collections.abc import Iterable, Iterator
+from typing import TypeVar
+
+_Part = TypeVar("_Part")
 
 #: From here on a call says before it begins how long it takes, and how much memory: seconds and megabytes.
 LONG_S, LARGE_MB = 10, 200
@@ -44,7 +47,7 @@ def say(what: str, *, seconds: float = 0, megabytes: float = 0, instead: str = "
     return bool(takes)
 
 
-def shown(parts: Iterable, count: int, what: str, *, long: bool) -> Iterator:
+def shown(parts: Iterable[_Part], count: int, what: str, *, long: bool) -> Iterator[_Part]:
     """Yield the parts of long work, and say each tenth of it.
 
     Parameters

@@ -15,6 +15,7 @@ from rhythmlab.core import long_work
 from rhythmlab.core.call import public_class
 from rhythmlab.core.check import MOST_TICKS, few_enough, index, short, whole, window
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.kinds import Ticks
 from rhythmlab.core.shown import line
 from rhythmlab.refusal import Refusal
 
@@ -163,7 +164,7 @@ class Polyrhythm:
         chosen = [index(i, count, "pulse", f"pulses {self.pulses}") for i in which] or range(count)
         return self.ticks // gcd(*(self.pulses[i] for i in chosen))
 
-    def onsets(self, pulse: int, *, start: int | None = None, stop: int | None = None) -> np.ndarray:
+    def onsets(self, pulse: int, *, start: int | None = None, stop: int | None = None) -> Ticks:
         """Ticks of a pulse's strokes.
 
         Parameters
@@ -233,7 +234,7 @@ class Polyrhythm:
         return made
 
 
-def home_or_last(p: Polyrhythm, home: int | None) -> int:
+def home_or_last(p: Polyrhythm, home: object) -> int:
     """Return the index of home: the last pulse, where none is named."""
     count = len(p.pulses)
     return count - 1 if home is None else index(home, count, "home", f"pulses {p.pulses}")
