@@ -245,7 +245,7 @@ class _Chooser:
         """Return the way to take at a tempo of home, or ``None`` where none fits."""
         home = self.ways[0].home
         line, count, ones, drift = (way if way.fits_at(bpm, home) else None for way in self.ways)
-        if line and (not ones or bpm <= self.crowded):
+        if line and (not ones or self.crowded is None or bpm <= self.crowded):
             return line
         if ones:
             return ones
@@ -259,7 +259,7 @@ class _Chooser:
 
         def away(way: Way) -> Fraction:
             floor, ceiling = way.floor_of(home), way.ceiling_of(home)
-            return max(floor / bpm if floor else 0, bpm / ceiling if ceiling else 0)
+            return max(floor / bpm if floor else Fraction(0), bpm / ceiling if ceiling else Fraction(0))
 
         return min((way for way in (*self.ways, *self.others) if way.possible), key=away)
 
@@ -268,16 +268,22 @@ class _Chooser:
         home = self.ways[0].home
         possible = [way for way in (*self.ways, *self.others) if way.possible]
         ends = {end for way in possible for end in (way.floor_of(home), way.ceiling_of(home))}
-        edges: list[Fraction | None] = [*sorted({*ends, self.crowded, self.helps} - {None})]
+        edges = sorted(end for end in {*ends, self.crowded, self.helps} if end is not None)
         found: list[Range] = []
         for low, high in pairwise([None, *edges, None]):
-            inside = (high / 2 if low is None else low + 1) if None in (low, high) else (low + high) / 2
-            way = self.best(inside)
+            way = self.best(_inside(low, high))
             if found and _same(found[-1].way, way):
                 found[-1] = Range(found[-1].low, high, way)
             else:
                 found.append(Range(low, high, way))
         return tuple(found)
+
+
+def _inside(low: Fraction | None, high: Fraction | None) -> Fraction:
+    """Return a tempo between two, one of which may be missing."""
+    if low is None:
+        return Fraction(1) if high is None else high / 2
+    return low + 1 if high is None else (low + high) / 2
 
 
 def _same(one: Way | None, other: Way | None) -> bool:

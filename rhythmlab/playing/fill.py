@@ -3,14 +3,16 @@
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from math import gcd
+from typing import overload
 
 from rhythmlab import words
 from rhythmlab.core import check
 from rhythmlab.core.call import public
 from rhythmlab.core.check import items, short, whole
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.shown import Printed
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.playing.groove import MOST_LAID
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.playing.metre import Metre
@@ -23,7 +25,7 @@ _FILL = 'fill("4/4", 100, beats=4)'
 MOST_NUMBER, MOST_PAIRS, MOST_BEST = 200, 1_000, 1_000
 
 
-class Fills(Printed, Sequence):
+class Fills(Printed, Sequence[Fill]):
     """Fills that can be played, the simplest first; prints as sentences.
 
     Attributes
@@ -38,11 +40,24 @@ class Fills(Printed, Sequence):
         How many pairs can be played, those not shown included.
     """
 
-    def __init__(self, choices: Sequence[Fill], bpm: object, too_fast: dict, fitting: int, limits: object):
+    def __init__(
+        self,
+        choices: Sequence[Fill],
+        bpm: Speed,
+        too_fast: dict[tuple[int, int], Fraction],
+        fitting: int,
+        limits: Limits,
+    ) -> None:
         self._choices, self.bpm, self.too_fast, self.fitting = tuple(choices), bpm, too_fast, fitting
         self._limits = limits
 
-    def __getitem__(self, i: int) -> Fill:
+    @overload
+    def __getitem__(self, i: int) -> Fill: ...
+
+    @overload
+    def __getitem__(self, i: slice) -> tuple[Fill, ...]: ...
+
+    def __getitem__(self, i: int | slice) -> Fill | tuple[Fill, ...]:
         return self._choices[i]
 
     def __len__(self) -> int:
@@ -66,11 +81,11 @@ class Fills(Printed, Sequence):
 @public(_FILL, bounds="limits")
 def fill(
     metre: str | Metre,
-    bpm: object,
+    bpm: Speed,
     *,
     beats: int | None = None,
     lands: int = 1,
-    pairs: Iterable | None = None,
+    pairs: Iterable[Sequence[int] | Polyrhythm] | None = None,
     most: int = 16,
     best: int = 4,
     bars: int | None = None,
@@ -134,21 +149,21 @@ def fill(
     else:
         given = items(pairs, "pairs", f"{_FILL[:-1]}, pairs=[(7, 4), (3, 2)])", MOST_PAIRS, "pairs")
         asked = [numbers_of(pair) for pair in given]
-    kinds: tuple[list, ...] = ([], [], [])  # exact, entering later, the end of a longer one
+    kinds: tuple[list[tuple[int, int]], ...] = ([], [], [])  # exact, entering later, the end of a longer one
     too_fast: dict[tuple[int, int], Fraction] = {}
     tick_ms = 1000 * tempo.tick_seconds(bar.cycle())
-    beat_ticks = bar.tempo(1).ticks
+    slow_ms = 1000 * bar.tempo(1).tick_seconds(bar.cycle())  # a tick at 1 bpm
     for p, q in asked:
         strokes = (free // q * q or free) * p // q
         least = hand_limit(strokes, rows).value  # for one hand, which plays every other stroke
         ticks = Fraction(2 * q * beat, p)
         if ticks * tick_ms < least:
-            too_fast[p, q] = 60_000 * ticks / (beat_ticks * least)
+            too_fast[p, q] = ticks * slow_ms / least
         else:
             kinds[2 if q > free else 1 if free % q else 0].append((p, q))
     fitting = sum(map(len, kinds))
     if not fitting:
-        slowest = max(too_fast, key=too_fast.get, default=None)
+        slowest = max(too_fast, key=too_fast.__getitem__, default=None)
         why = ""
         if slowest is not None:
             p, q = slowest

@@ -7,7 +7,7 @@ say in sentences where they fall.
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from math import lcm
-from typing import Any
+from typing import TypeVar
 
 import numpy as np
 
@@ -15,10 +15,14 @@ from rhythmlab import words
 from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import MOST_TICKS, flag, items, short, whole
 from rhythmlab.core.cycle import Lane
+from rhythmlab.core.kinds import Ticks
 from rhythmlab.core.shown import Printed
+from rhythmlab.core.tempo import Speed
 from rhythmlab.playing.metre import MOST_NOTES, Bars, Metre, tempo_of, with_article
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.refusal import Refusal
+
+_One = TypeVar("_One")
 
 #: Most strokes laid out at once: more bars are looked at through a window.
 MOST_LAID = 100_000
@@ -84,7 +88,7 @@ class Accents(Printed, Bars):
     def _shown(self) -> range:
         return range(self.from_bar, self.from_bar + len(self.bars))
 
-    def said(self, bpm: object = None) -> str:
+    def said(self, bpm: Speed | None = None) -> str:
         """Say when the accents come home, how they move, and where they fall in each bar.
 
         Parameters
@@ -207,7 +211,7 @@ def accents(
     return Accents(bar, [*_pulse(bar, pulse, counted), line], count, every, first, at)
 
 
-def _pulse(bar: Metre, pulse: object, counted: np.ndarray) -> list[Lane]:
+def _pulse(bar: Metre, pulse: object, counted: Ticks) -> list[Lane]:
     """Return the lanes that keep the bar."""
     groups = len(bar.groups)
     if isinstance(pulse, str) and pulse == "beats":
@@ -238,13 +242,13 @@ def _pulse(bar: Metre, pulse: object, counted: np.ndarray) -> list[Lane]:
     return [Lane("beats", counted.reshape(-1, groups)[:, which].ravel(), "right foot", "bass drum")]
 
 
-def backbeat(bar: Metre, bars: int) -> tuple[np.ndarray, np.ndarray]:
+def backbeat(bar: Metre, bars: int) -> tuple[Ticks, Ticks]:
     """Return the ticks of the odd beats and of the even beats of so many bars."""
     rows = bar.counted(bars).reshape(bars, -1)
     return rows[:, ::2].ravel(), rows[:, 1::2].ravel()
 
 
-def named(items: Sequence, name: Callable[[Any], str] = str, most: int = 16, joint: str = ", ") -> str:
+def named(items: Sequence[_One], name: Callable[[_One], str] = str, most: int = 16, joint: str = ", ") -> str:
     """Write a list as `words.some` does, naming only what is shown of it.
 
     Examples

@@ -9,7 +9,10 @@ import heapq
 from collections.abc import Iterable
 from itertools import combinations, groupby
 from math import gcd
+from typing import TypeAlias
 
+#: What phrases are ordered by: cost, whether it has no half, and the groups, larger first.
+_Key: TypeAlias = tuple[int, bool, tuple[int, ...]]
 #: One number holds changes, ending and groups, in this order, so that it can be added and compared.
 _LONG = 1 << 20
 _CHANGE = 1 << 21
@@ -81,7 +84,7 @@ def best(number: int, sizes: tuple[int, ...], start: tuple[int, ...], most: int)
     every = sorted({*sizes, *start}, reverse=True)
     found: list[tuple[int, ...]] = []
     for kinds in range(1, len(every) + 1):
-        level: dict[tuple[int, ...], tuple] = {}
+        level: dict[tuple[int, ...], _Key] = {}
         wanted = most - len(found)
         for used in combinations(every, kinds):
             if set(start) <= set(used) and not _missing(number - sum(start), used, sizes, start):
@@ -101,7 +104,7 @@ def _of_kinds(
     start: tuple[int, ...],
     most: int,
     enough: int | None,
-) -> list[tuple[tuple, tuple[int, ...]]]:
+) -> list[tuple[_Key, tuple[int, ...]]]:
     """Return the best phrases of exactly these kinds with their keys; one may be there under two keys.
 
     None that costs more than `enough` is needed.
@@ -179,7 +182,7 @@ def _best(
         return []
     bit = {size: 1 << i for i, size in enumerate(used)}
     free = [(size, one) for size, one in bit.items() if size in sizes]
-    heap: list[tuple] = []
+    heap: list[tuple[int, tuple[int, ...], int, int, int]] = []
     if start:
         begun = sum(bit[size] for size in set(start))
         spent = len(start) + (len(runs(start)) - 1) * _CHANGE
@@ -192,7 +195,7 @@ def _best(
             if ahead is not None:
                 heap.append((1 + ahead, (-size,), rest - size, one, 1))
     heapq.heapify(heap)
-    found = []
+    found: list[tuple[int, tuple[int, ...]]] = []
     while heap and len(found) < most:
         cost, signed, left, seen, spent = heapq.heappop(heap)
         if enough is not None and cost > enough:

@@ -16,6 +16,7 @@ from rhythmlab.core.call import public
 from rhythmlab.core.check import positive
 from rhythmlab.core.gaps import Gaps, phase_gaps
 from rhythmlab.core.given import Rhythm, counted, polyrhythm, two
+from rhythmlab.core.kinds import Codes
 from rhythmlab.core.tempo import Speed, Tempo, tempo_given
 from rhythmlab.playing.limits import Limits, limits, limits_or
 from rhythmlab.refusal import Refusal
@@ -67,7 +68,7 @@ class Zones:
 
     gaps: Gaps
     tempo: Tempo
-    codes: np.ndarray
+    codes: Codes
     flam_ms: Fraction
     order_ms: Fraction
     flam_ticks: int
@@ -136,7 +137,7 @@ def zones(
     long_work.say(f"The zones of {len(gaps):,} gaps", megabytes=len(gaps) * 26 / 1e6)
     flam_ms, order_ms = rows["flam"].value, rows["order"].value
     tick_ms = 1000 * tempo.tick_seconds(gaps.polyrhythm)
-    flam_ticks = int(min(flam_ms / tick_ms, gaps.step))
+    flam_ticks = int(min(flam_ms / tick_ms, Fraction(gaps.step)))
     size = np.abs(gaps.ticks)
     codes = np.where(size == 0, 0, np.where(size <= flam_ticks, 1, 2)).astype(np.int8)
     codes[(size >= math.ceil(alternating_from(gaps.step))) & (size > 0)] = 3

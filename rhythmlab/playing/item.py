@@ -22,11 +22,11 @@ from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.playing.groove import accents
+from rhythmlab.playing.groove import Accents, accents
 from rhythmlab.playing.metre import Metre, metre
-from rhythmlab.playing.ostinato import ostinato
+from rhythmlab.playing.ostinato import Ostinato, ostinato
 from rhythmlab.playing.phrasing import LONGEST_GROUP, phrases
-from rhythmlab.playing.resolve import resolve
+from rhythmlab.playing.resolve import Fill, resolve
 from rhythmlab.playing.sticking import stick
 from rhythmlab.refusal import Refusal, plainly
 
@@ -216,7 +216,7 @@ def _ostinato(fields: Mapping[str, str]) -> Item:
     return _groove("ostinato", f"{fields['feet']} against {fields['hands']}", made, _bpm(fields))
 
 
-def _groove(kind: str, title: str, made: Cycle, bpm: Fraction) -> Item:
+def _groove(kind: str, title: str, made: Accents | Ostinato | Fill, bpm: Fraction) -> Item:
     return Item(kind, title, made, made.metre.tempo(bpm), None, made.said(bpm))
 
 

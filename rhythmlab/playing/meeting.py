@@ -15,6 +15,7 @@ from rhythmlab.core.check import MOST_STROKES, MOST_TICKS, few_enough, window
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.given import Rhythm
 from rhythmlab.core.given import cycle as cycle_of
+from rhythmlab.core.kinds import Ticks
 from rhythmlab.refusal import Refusal
 
 #: Up to so many strokes the plain loop is quicker than any array (measured).
@@ -32,9 +33,7 @@ _CALL = 'meetings(pattern("x..x"), pattern("x.x.x."))'
 
 
 @public(_CALL)
-def meetings(
-    first: Rhythm, second: Rhythm, *, start: int | None = None, stop: int | None = None
-) -> np.ndarray:
+def meetings(first: Rhythm, second: Rhythm, *, start: int | None = None, stop: int | None = None) -> Ticks:
     """Return the ticks where strokes of two cycles of any lengths meet, both repeated from tick 0.
 
     Parameters
@@ -82,7 +81,8 @@ def meetings(
 def _onsets(cycle: Cycle) -> list[int]:
     """Return the ticks where any lane has a stroke, each once, rising."""
     ticks = np.sort(np.concatenate([np.empty(0, dtype=np.int64), *(lane.onsets for lane in cycle.lanes)]))
-    return ticks[np.diff(ticks, prepend=-1) > 0].tolist()
+    each: list[int] = ticks[np.diff(ticks, prepend=-1) > 0].tolist()
+    return each
 
 
 def meeting_ticks(
@@ -92,7 +92,7 @@ def meeting_ticks(
     other: int,
     start: int | None = None,
     stop: int | None = None,
-) -> np.ndarray:
+) -> Ticks:
     """Return what `meetings` returns, for onsets in cycles of `length` and `other` ticks; checks no onset.
 
     Examples
@@ -135,10 +135,10 @@ def meeting_ticks(
         return ticks[np.isin(ticks % other, np.asarray(second, dtype=np.int64))]
     few_enough(count, low, high, "", _MOST_LONG if _too_long(length, other) else MOST_STROKES)
     _say(count, megabytes=40 * count / 1e6)
-    ticks = _paired(first, length, second, other, home)
-    if isinstance(ticks, list):
-        return np.array(sorted(tick for tick in ticks if low <= tick < high), dtype=np.int64)
-    return np.sort(ticks[(ticks >= low) & (ticks < high)] if span < home else ticks)
+    paired = _paired(first, length, second, other, home)
+    if isinstance(paired, list):
+        return np.array(sorted(tick for tick in paired if low <= tick < high), dtype=np.int64)
+    return np.sort(paired[(paired >= low) & (paired < high)] if span < home else paired)
 
 
 def _far(length: int, other: int, low: int) -> Refusal:
@@ -151,7 +151,7 @@ def _far(length: int, other: int, low: int) -> Refusal:
 
 def met_between(
     first: Sequence[int], length: int, second: Sequence[int], other: int, low: int, high: int
-) -> np.ndarray:
+) -> Ticks:
     """Return the meetings from tick `low` up to `high`, however often both have come home by then.
 
     Examples
@@ -231,7 +231,7 @@ def _say(strokes: int, megabytes: float) -> None:
 
 def _masked(
     first: Sequence[int], length: int, second: Sequence[int], other: int, low: int, span: int
-) -> np.ndarray:
+) -> Ticks:
     """Lay both cycles over every tick of a span."""
     rows = []
     for onsets, ticks in ((first, length), (second, other)):
@@ -246,15 +246,15 @@ def _masked(
             inside = [(onset - begin) % ticks for onset in onsets]
             row[[tick for tick in inside if tick < span]] = True
             rows.append(row)
-    ticks = np.flatnonzero(rows[0] & rows[1])
+    both = np.flatnonzero(rows[0] & rows[1]).astype(np.int64, copy=False)
     if low:
-        ticks += low
-    return ticks
+        both += low
+    return both
 
 
 def _paired(
     first: Sequence[int], length: int, second: Sequence[int], other: int, home: int
-) -> np.ndarray | list[int]:
+) -> Ticks | list[int]:
     """Return the meeting of every pair of strokes that meets, in no order."""
     if other > length:
         first, length, second, other = second, other, first, length

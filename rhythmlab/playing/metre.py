@@ -18,7 +18,8 @@ from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import MOST_TICKS, items, positive, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import Place
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.kinds import Ticks
+from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.refusal import Refusal
 
 #: Written notes by their number under the line, and how they are called.
@@ -136,7 +137,7 @@ class Metre:
         return self.count * self.parts
 
     @property
-    def beats(self) -> np.ndarray:
+    def beats(self) -> Ticks:
         """First ticks of the groups, int64."""
         return np.cumsum((0, *self.groups[:-1])) * self.parts
 
@@ -232,7 +233,7 @@ class Metre:
         """
         return words.place_name(self.place(tick))
 
-    def starts(self, bars: int) -> np.ndarray:
+    def starts(self, bars: int) -> Ticks:
         """Return the first ticks of so many bars, int64."""
         count = whole(bars, "bars", 'metre("4/4").starts(4)')
         if count * len(self.groups) > _MOST_BEATS:
@@ -245,7 +246,7 @@ class Metre:
             raise Refusal(f"bars={short(count)} of {self} are beyond tick 2**62", "bars=1", argument="bars")
         return np.arange(count, dtype=np.int64) * self.ticks
 
-    def counted(self, bars: int) -> np.ndarray:
+    def counted(self, bars: int) -> Ticks:
         """Return the beats of so many bars, int64.
 
         Examples
@@ -293,7 +294,7 @@ class Bars(Cycle):
         Cycle.__init__(self, metre.ticks * len(starts), lanes, beats=beats, bars=starts)
         object.__setattr__(self, "metre", metre)
 
-    def seconds(self, bpm: object) -> Fraction:
+    def seconds(self, bpm: Speed) -> Fraction:
         """Return how long it lasts, exact.
 
         Parameters
@@ -346,7 +347,7 @@ def metre(what: str | Metre, groups: Sequence[int] | None = None, *, parts: int 
     return Metre(sum(numbers), int(found[2]), groups, parts)
 
 
-def tempo_of(metre: Metre, bpm: object) -> Tempo:
+def tempo_of(metre: Metre, bpm: Speed) -> Tempo:
     """Return a tempo: what is one already, or beats a minute of the metre's beat."""
     return bpm if isinstance(bpm, Tempo) else metre.tempo(bpm)
 

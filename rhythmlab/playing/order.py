@@ -45,7 +45,7 @@ class Rung:
     why: str
 
 
-class Rungs(Printed, tuple):
+class Rungs(Printed, tuple[Rung, ...]):
     """Pairs in order; prints one a line, with why it stands there."""
 
     def __str__(self) -> str:
@@ -146,15 +146,19 @@ def prepare(what: Rhythm) -> Rungs:
             for r in _ordered(Polyrhythm(*pair) for pair in among)
         )
     high, low = _two(p, "prepare(Polyrhythm(7, 4))")
-    turned = slice(None, None, -1 if p.pulses[0] < p.pulses[1] else 1)
     found = _smaller(high, low)
+    back = p.pulses[0] < p.pulses[1]
+
+    def turned(pair: tuple[int, int]) -> tuple[int, int]:
+        return (pair[1], pair[0]) if back else pair
+
     rungs = []
     for pair in sorted(found, key=lambda pair: (sum(_terms(*pair)), *pair)):
-        smaller, other = Polyrhythm(*pair[turned]), found[pair]
-        what = (
-            other if isinstance(other, str) else f"and {' against '.join(map(str, other[turned]))} add up to"
+        smaller, other = Polyrhythm(*turned(pair)), found[pair]
+        how = (
+            other if isinstance(other, str) else f"and {' against '.join(map(str, turned(other)))} add up to"
         )
-        why = f"{words.pair(smaller)} {what} {words.pair(p.reduced)} ({HYPOTHESIS})."
+        why = f"{words.pair(smaller)} {how} {words.pair(p.reduced)} ({HYPOTHESIS})."
         rungs.append(Rung(smaller, sum(_terms(*pair)), HYPOTHESIS, why))
     return Rungs(rungs)
 
@@ -176,7 +180,7 @@ def _terms(high: int, low: int) -> list[int]:
     return found
 
 
-def _rank(p: object) -> tuple[int, int, int]:
+def _rank(p: Polyrhythm) -> tuple[int, int, int]:
     high, low = _two(p, _ORDER)
     return sum(_terms(high, low)), high, low
 

@@ -15,7 +15,9 @@ from rhythmlab import words
 from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import short
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.kinds import Ticks
 from rhythmlab.core.shown import Printed
+from rhythmlab.core.tempo import Speed
 from rhythmlab.playing.groove import bars_shown, named
 from rhythmlab.playing.meeting import first_meeting, meeting_count, met_between
 from rhythmlab.playing.metre import Bars, Metre, tempo_of
@@ -64,15 +66,15 @@ class Ostinato(Printed, Bars):
     hands: int
     home: int
     from_bar: int
-    meets: dict[tuple[str, str], np.ndarray]
+    meets: dict[tuple[str, str], Ticks]
     counts: dict[tuple[str, str], int]
 
     @property
-    def shared(self) -> np.ndarray:
+    def shared(self) -> Ticks:
         """The ticks where any foot and any hand meet, int64."""
         return np.unique(np.concatenate([np.empty(0, dtype=np.int64), *self.meets.values()]))
 
-    def said(self, bpm: object = None) -> str:
+    def said(self, bpm: Speed | None = None) -> str:
         """Say when feet and hands come home together, and which limb meets which where.
 
         Parameters
@@ -107,13 +109,13 @@ four times: bar 1: 1, 4; bar 2: 3; bar 3: 2.'
         shared = f"The {words.listed(twice)} never {'have' if len(twice) > 1 else 'has'} two strokes at once."
         return words.sentences(text, *rows, shared if twice else "")
 
-    def _places(self, ticks: np.ndarray) -> str:
+    def _places(self, ticks: Ticks) -> str:
         if not len(ticks):
             return "not in these bars"
         bars, first = np.unique(ticks // self.metre.ticks, return_index=True)
         rows = list(zip(bars.tolist(), np.split(ticks, first[1:]), strict=True))
 
-        def row(at: tuple[int, np.ndarray]) -> str:
+        def row(at: tuple[int, Ticks]) -> str:
             return f"bar {at[0] + self.from_bar}: {named(at[1].tolist(), self.metre.said)}"
 
         return named(rows, row, 12, "; ")
@@ -124,8 +126,8 @@ four times: bar 1: 1, 4; bar 2: 3; bar 3: 2.'
 
 @public('ostinato("x..x..x.", "x.x.xx", metre="4/4")')
 def ostinato(
-    feet: str | Cycle | Mapping,
-    hands: str | Cycle | Mapping,
+    feet: str | Cycle | Mapping[str, str | Cycle],
+    hands: str | Cycle | Mapping[str, str | Cycle],
     *,
     metre: str | Metre | None = None,
     bars: int | None = None,
@@ -189,8 +191,10 @@ def ostinato(
     return made
 
 
-def _meets(voices: Sequence[_Voice], low: int, high: int, ticks: int) -> tuple[dict, dict]:
-    meets: dict[tuple[str, str], np.ndarray] = {}
+def _meets(
+    voices: Sequence[_Voice], low: int, high: int, ticks: int
+) -> tuple[dict[tuple[str, str], Ticks], dict[tuple[str, str], int]]:
+    meets: dict[tuple[str, str], Ticks] = {}
     counts: dict[tuple[str, str], int] = {}
     for foot in voices:
         for hand in voices:
@@ -223,7 +227,7 @@ def _side(given: object, side: str, limb: str, sounds: tuple[str, str]) -> tuple
             )
     if sum(len(row.lanes) for row in rows) > _MOST_LANES:
         raise Refusal(f"the {side} have more than {_MOST_LANES} lanes", _EXAMPLE)
-    lanes = []
+    lanes: list[Lane] = []
     for lane in (lane for row in rows for lane in row.lanes):
         who = lane.limb or ("hands" if lane.hands else limb)
         sound = sounds[min(len(lanes), 1)] if lane.sound == "click" else lane.sound
@@ -240,7 +244,7 @@ def _bar(feet: object, ticks: int, lane: Lane) -> Metre:
     if ticks % 4 == 0:
         return Metre(ticks // 4, 4)
     grouped = len(lane.onsets) and lane.onsets[0] == 0
-    return Metre(ticks, 8, np.diff(np.append(lane.onsets, ticks)) if grouped else None)
+    return Metre(ticks, 8, np.diff(np.append(lane.onsets, ticks)).tolist() if grouped else None)
 
 
 def _voices(side: str, lane: Lane, ticks: int) -> list[_Voice]:
@@ -273,7 +277,7 @@ def _one_stroke_each(voices: Sequence[_Voice], bar: Metre) -> None:
 def _laid(lane: Lane, ticks: int, low: int, high: int) -> Lane:
     """Return a lane repeated over a window, its ticks counted from the window's start."""
 
-    def over(onsets: Iterable[int]) -> np.ndarray:
+    def over(onsets: Iterable[int]) -> Ticks:
         turns = np.arange(low // ticks, -(-high // ticks), dtype=np.int64) * ticks
         laid = (turns[:, None] + np.asarray(onsets, dtype=np.int64)).ravel()
         return laid[(laid >= low) & (laid < high)] - low

@@ -3,6 +3,7 @@
 Source by key: delone1975 (the formula and the worked example, as quoted elsewhere).
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from math import gcd, lcm
@@ -15,6 +16,7 @@ from rhythmlab.core.call import public
 from rhythmlab.core.check import few_enough, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.given import Rhythm, counted
+from rhythmlab.core.kinds import Ticks
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.shown import Printed
 from rhythmlab.core.tempo import Speed, Tempo, modulate, tempo_given
@@ -44,7 +46,9 @@ class Words(Printed, Cycle):
     tempo: Tempo | None
     said: str
 
-    def __init__(self, cycle: Cycle, beats: np.ndarray, bars: object, kind: str, tempo: object, said: str):
+    def __init__(
+        self, cycle: Cycle, beats: Ticks, bars: Iterable[int], kind: str, tempo: Tempo | None, said: str
+    ) -> None:
         Cycle.__init__(self, cycle.ticks, cycle.lanes, beats=beats, bars=bars)
         for field, value in (("kind", kind), ("tempo", tempo), ("said", said)):
             object.__setattr__(self, field, value)
@@ -53,7 +57,7 @@ class Words(Printed, Cycle):
         return f"{self.kind.capitalize()}: {self.said}"
 
 
-class Wordings(Printed, tuple):
+class Wordings(Printed, tuple[Words, ...]):
     """Several `Words`, one a line when printed."""
 
     def __str__(self) -> str:

@@ -196,7 +196,7 @@ def _strokes(text: str) -> list[int]:
     return [tick for tick, sign in enumerate(text) if sign == "x"]
 
 
-class Patterns(Mapping):
+class Patterns(Mapping[str, Pattern]):
     """All ready patterns by key, and looked up by name as well; prints as a table of names."""
 
     def __init__(self, rows: dict[str, Pattern]) -> None:
@@ -240,8 +240,15 @@ def patterns() -> Patterns:
         bar = _metre_of(row["metre"])
         bar = _metre_of(bar, parts=int(row["tick"]) // bar.unit)
         lane = Lane(row["name"], _strokes(row["pattern"]))
-        known = {name: row[name] for name in ("key", "note", "source", "status")}
-        rows[row["key"]] = Pattern(int(row["ticks"]), lane, bar, **known)
+        rows[row["key"]] = Pattern(
+            int(row["ticks"]),
+            lane,
+            bar,
+            key=row["key"],
+            note=row["note"],
+            source=row["source"],
+            status=row["status"],
+        )
     return Patterns(rows)
 
 

@@ -333,7 +333,9 @@ def _sizes(values: object, name: str, example: str) -> tuple[int, ...]:
     return found
 
 
-def _asked(n: object, allowed: object, fixed: object, limit: int) -> tuple[int, tuple, tuple]:
+def _asked(
+    n: object, allowed: object, fixed: object, limit: int
+) -> tuple[int, tuple[int, ...], tuple[int, ...]]:
     number = whole(n, "n", "phrases(31)")
     if number > limit:
         raise Refusal(f"n={short(number)} is more than {limit} strokes", "phrases(31)", argument="n")

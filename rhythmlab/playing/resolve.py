@@ -19,6 +19,7 @@ from rhythmlab.core.feel import places
 from rhythmlab.core.given import cycle, polyrhythm
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.shown import Printed
+from rhythmlab.core.tempo import Speed
 from rhythmlab.playing.groove import MOST_LAID, backbeat
 from rhythmlab.playing.limits import Limit, Limits, limits_or
 from rhythmlab.playing.metre import NOTES, Bars, Metre, note_name, tempo_of, with_article
@@ -62,7 +63,7 @@ class Fill(Printed, Bars):
     cycles: Fraction
     kept: str
 
-    def stroke_ms(self, bpm: object) -> Fraction:
+    def stroke_ms(self, bpm: Speed) -> Fraction:
         """Milliseconds from stroke to stroke of the fill, exact.
 
         Examples
@@ -89,7 +90,7 @@ class Fill(Printed, Bars):
         return self.stroke_ms(1) * 2 / self.hand(limits=limits).value
 
     @public("resolve((7, 4)).said(120)", bounds="limits")
-    def said(self, bpm: object = None, *, limits: Limits | None = None) -> str:
+    def said(self, bpm: Speed | None = None, *, limits: Limits | None = None) -> str:
         """Say what is played, where to enter, where it lands, and what the feet keep.
 
         Parameters
