@@ -7,6 +7,7 @@ from numbers import Real
 import numpy as np
 
 from rhythmlab.core.check import MOST_LISTED, index, items, short, whole
+from rhythmlab.core.kinds import Floats
 from rhythmlab.refusal import Refusal
 
 #: What the player was to play: one lane, two or more each for itself, the merged line, or the gap cycle.
@@ -70,7 +71,7 @@ def when(when: str) -> str:
     return when
 
 
-def taps(lanes: object, seconds: object, count: int) -> tuple[np.ndarray, np.ndarray]:
+def taps(lanes: object, seconds: object, count: int) -> tuple[Floats, Floats]:
     """Return lanes and seconds of taps as read-only arrays by time, or refuse them."""
     example = "tap_lanes=[0, 1], tap_times=[0.02, 0.98]"
     rows = (("tap_lanes", lanes), ("tap_times", seconds))

@@ -24,6 +24,7 @@ from rhythmlab.core.check import index, path, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.given import Rhythm, rhythm
+from rhythmlab.core.kinds import Ticks
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Speed, tempo_given
 from rhythmlab.playing.percussion import drum
@@ -220,7 +221,7 @@ def _turns(last: float, cycle: Cycle, lanes: tuple[int, ...], tick: Fraction) ->
     return max(1, floor((last / float(tick) + gap / 2 - end) / cycle.ticks) + 1)
 
 
-def _line(cycle: Cycle, lanes: tuple[int, ...]) -> np.ndarray:
+def _line(cycle: Cycle, lanes: tuple[int, ...]) -> Ticks:
     """Return the merged line of the lanes played."""
     count = len(cycle.lanes)
     chosen = [cycle.lanes[index(lane, count, "lane", "lanes")] for lane in lanes]

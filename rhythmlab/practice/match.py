@@ -10,12 +10,13 @@ from numbers import Real
 import numpy as np
 
 from rhythmlab.core.check import short
+from rhythmlab.core.kinds import Floats
 from rhythmlab.refusal import Refusal
 
 _EXAMPLE = 'measure(take_from_midi("kit.mid", (7, 4), 72))'
 
 
-def match(meant: np.ndarray, played: np.ndarray, window: float) -> tuple[np.ndarray, np.ndarray]:
+def match(meant: Floats, played: Floats, window: float) -> tuple[Floats, Floats]:
     """Pair meant strokes with played ones: first the most pairs, then the least total error.
 
     Strokes that share no neighbour inside the window fall into groups, and each group is solved exactly by
@@ -66,7 +67,7 @@ def match(meant: np.ndarray, played: np.ndarray, window: float) -> tuple[np.ndar
     return rows[kept].astype(np.int64), chosen[kept]
 
 
-def matched(meant: np.ndarray, played: np.ndarray, window: float) -> int:
+def matched(meant: Floats, played: Floats, window: float) -> int:
     """Count the pairs that `match` finds, without finding the best ones.
 
     One pass over both: of two strokes out of reach the earlier can have no pair, and two within reach can
@@ -106,7 +107,7 @@ def matched(meant: np.ndarray, played: np.ndarray, window: float) -> int:
     return pairs
 
 
-def times(values: object, name: str) -> np.ndarray:
+def times(values: object, name: str) -> Floats:
     """Return times as a float64 array, or refuse them.
 
     Parameters
@@ -135,7 +136,7 @@ def times(values: object, name: str) -> np.ndarray:
     return array
 
 
-def _checked(meant: object, played: object, window: object) -> tuple[np.ndarray, np.ndarray, float]:
+def _checked(meant: object, played: object, window: object) -> tuple[Floats, Floats, float]:
     good = isinstance(window, Real) and not isinstance(window, bool)
     if not good or not 0 <= float(window) < math.inf:
         raise Refusal(
@@ -146,7 +147,7 @@ def _checked(meant: object, played: object, window: object) -> tuple[np.ndarray,
     return times(meant, "meant"), times(played, "played"), float(window)
 
 
-def _reach(meant: np.ndarray, played: np.ndarray, window: float) -> tuple[np.ndarray, np.ndarray]:
+def _reach(meant: Floats, played: Floats, window: float) -> tuple[Floats, Floats]:
     """Return the first tap that each meant stroke reaches, and the first one after those."""
     slack = 4 * np.spacing(np.maximum(np.abs(meant), window))  # the sum is rounded, so look a little further
     low = np.searchsorted(played, meant - window - slack, side="left")
@@ -164,7 +165,7 @@ def _reach(meant: np.ndarray, played: np.ndarray, window: float) -> tuple[np.nda
     return low, high
 
 
-def _nearest(meant: np.ndarray, played: np.ndarray, low: np.ndarray, high: np.ndarray) -> np.ndarray:
+def _nearest(meant: Floats, played: Floats, low: Floats, high: Floats) -> Floats:
     """Return the nearest tap of each stroke among those from `low` up to `high`."""
     after = np.clip(np.searchsorted(played, meant), low, high - 1)
     before = np.maximum(after - 1, low)

@@ -11,6 +11,7 @@ import numpy as np
 
 from rhythmlab.core import check
 from rhythmlab.core.call import public
+from rhythmlab.core.kinds import Floats, Ticks
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.practice.match import match, matched
 from rhythmlab.practice.measures import Apart, Broke, GapCurve, LaneMeasure, Measures
@@ -183,7 +184,7 @@ def _doubled(take: Take, line: _Matched) -> None:
     line.extra = np.delete(line.taps[spare], second[other])
 
 
-def _interval(take: Take, ticks: np.ndarray) -> float:
+def _interval(take: Take, ticks: Ticks) -> float:
     """Return the smallest interval between a lane's strokes, round the slice, in seconds."""
     turn = take.stop - take.start
     round_again = np.diff(np.append(ticks, ticks[:1] + turn))
@@ -227,7 +228,7 @@ def _lane(take: Take, one: _Matched) -> LaneMeasure:
     )
 
 
-def line(x: np.ndarray, y: np.ndarray) -> tuple[float | None, float | None]:
+def line(x: Floats, y: Floats) -> tuple[float | None, float | None]:
     """Return the slope of the least-squares line through points, and its standard error.
 
     Parameters

@@ -6,7 +6,7 @@ Errors and gaps are milliseconds; negative is early, positive late.
 import math
 from dataclasses import dataclass
 
-import numpy as np
+from rhythmlab.core.kinds import Floats, Ticks
 
 from rhythmlab import words
 from rhythmlab.core.polyrhythm import Polyrhythm
@@ -62,7 +62,7 @@ class LaneMeasure:
     drift_error_ms: float | None
     tempo_percent: float | None
     steady_ms: float | None
-    errors_ms: np.ndarray
+    errors_ms: Floats
 
     @property
     def drifts(self) -> bool:
@@ -124,9 +124,9 @@ class GapCurve:
 
     of: int
     home: int
-    ticks: np.ndarray
-    meant_ms: np.ndarray
-    played_ms: np.ndarray
+    ticks: Ticks
+    meant_ms: Floats
+    played_ms: Floats
     correlation: float | None
     rms_ms: float | None
     wrong_ms: float

@@ -10,6 +10,7 @@ from math import gcd, log
 import numpy as np
 
 from rhythmlab.core.composite import composite
+from rhythmlab.core.kinds import Floats
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.practice.measures import Simpler
 from rhythmlab.practice.take import Take
@@ -91,7 +92,7 @@ def really_played(take: Take, shift: float = 0.0) -> Simpler | None:
     )
 
 
-def _sounds(take: Take, shift: float, smallest: float) -> np.ndarray:
+def _sounds(take: Take, shift: float, smallest: float) -> Floats:
     """Return the taps of the lanes played as one line: taps of different lanes that are near are one."""
     chosen = np.isin(take.tap_lanes, take.lanes) if take.mode != "composite" else slice(None)
     times, lanes = take.played()[chosen] - shift, take.tap_lanes[chosen]
@@ -106,13 +107,13 @@ def _sounds(take: Take, shift: float, smallest: float) -> np.ndarray:
     return np.array([sum(group) / len(group) for group, _ in made], dtype=np.float64)
 
 
-def _rms(rows: np.ndarray, places: np.ndarray) -> float:
+def _rms(rows: Floats, places: Floats) -> float:
     """Root mean square distance of the rows from places, the best shift of all taken off."""
     off = rows - places
     return float(np.sqrt(((off - off.mean()) ** 2).mean()))
 
 
-def _on_grid(rows: np.ndarray, turn: float, grid: int) -> tuple[float, tuple[int, ...]] | None:
+def _on_grid(rows: Floats, turn: float, grid: int) -> tuple[float, tuple[int, ...]] | None:
     """Return the distance and the intervals of the nearest rhythm on a grid; its first sound is on tick 0."""
     mean = (rows.mean(axis=0) - rows[:, 0].mean()) / turn * grid
     best = None

@@ -15,6 +15,7 @@ from rhythmlab.core.check import index, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.given import cycle as cycle_given
+from rhythmlab.core.kinds import Floats, Ticks
 from rhythmlab.core.tempo import Tempo, tempo_given
 from rhythmlab.practice import checks
 from rhythmlab.practice.checks import INPUTS, LANES, MODES, MOST_CYCLES, MOST_SECONDS
@@ -100,8 +101,8 @@ class Take:
     stop: int
     mode: str
     lanes: tuple[int, ...]
-    tap_lanes: np.ndarray
-    tap_times: np.ndarray
+    tap_lanes: Ticks
+    tap_times: Floats
     offset_ms: float = 0.0
     limbs: str = ""
     when: str = ""
@@ -179,7 +180,7 @@ class Take:
         """Whether device delay and the player's own lead were measured before."""
         return self.offset_ms != 0
 
-    def ticks(self, lane: int | None) -> np.ndarray:
+    def ticks(self, lane: int | None) -> Ticks:
         """Return the ticks of a lane inside the slice; ``None`` is the merged line of the lanes played."""
         if lane is None:
             chosen = Cycle(
@@ -189,7 +190,7 @@ class Take:
         onsets = self.cycle.lanes[index(lane, len(self.cycle.lanes), "lane", "lanes")].onsets
         return onsets[slice(*np.searchsorted(onsets, (self.start, self.stop)))]
 
-    def meant(self, lane: int | None) -> np.ndarray:
+    def meant(self, lane: int | None) -> Floats:
         """Return when a lane's strokes were to be played, all cycles.
 
         Parameters
@@ -206,7 +207,7 @@ class Take:
         ticks = (turns + (self.ticks(lane) - self.start)).ravel()
         return ticks * float(self.tempo.tick_seconds(self.cycle))
 
-    def played(self, lane: int | None = None) -> np.ndarray:
+    def played(self, lane: int | None = None) -> Floats:
         """Return when a lane was tapped, in seconds, the calibration taken off; ``None`` is all."""
         seconds = self.tap_times
         if lane is not None:

@@ -8,6 +8,7 @@ import numpy as np
 
 from rhythmlab.core.check import bpm, index, short
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.kinds import Ticks
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.refusal import Refusal
@@ -89,16 +90,16 @@ def pulses_of(what: Polyrhythm | Cycle, tempo: object, home: int | None) -> Puls
     return Pulses(what.ticks, beat, rows, which, bars, speed, all(steps))
 
 
-def _of_pulse(p: Polyrhythm, pulse: int, low: int, high: int) -> tuple[np.ndarray, int]:
+def _of_pulse(p: Polyrhythm, pulse: int, low: int, high: int) -> tuple[Ticks, int]:
     return p.onsets(pulse, start=low, stop=high), -(-low // p.step(pulse))
 
 
-def _of_lane(onsets: np.ndarray, low: int, high: int) -> tuple[np.ndarray, int]:
+def _of_lane(onsets: Ticks, low: int, high: int) -> tuple[Ticks, int]:
     first, last = np.searchsorted(onsets, (low, high))
     return onsets[first:last], int(first)
 
 
-def _step(cycle: Cycle, onsets: np.ndarray) -> int | None:
+def _step(cycle: Cycle, onsets: Ticks) -> int | None:
     """Return ticks from onset to onset where they are even from tick 0, else ``None``."""
     count = len(onsets)
     if not count or onsets[0] or cycle.ticks % count or np.any(np.diff(onsets) != cycle.ticks // count):

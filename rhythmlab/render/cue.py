@@ -8,6 +8,7 @@ from rhythmlab.core.call import public
 from rhythmlab.core.check import a, short, whole
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.given import Rhythm
+from rhythmlab.core.kinds import Ticks
 from rhythmlab.core.tempo import Speed
 from rhythmlab.refusal import Refusal
 from rhythmlab.render.mix import FIRST_BEAT, Mix, Row
@@ -105,7 +106,7 @@ block, 4 on low wood block, click on click and count-in on click.)
     return replace(made, title=f"{made.title}, {where}", rows=tuple(rows), lead=lead)
 
 
-def count_in_ticks(cycle: Cycle, beat: int, count: object, example: str) -> np.ndarray:
+def count_in_ticks(cycle: Cycle, beat: int, count: object, example: str) -> Ticks:
     """Return the ticks of a count-in: the beats that would come before the cycle, all below 0.
 
     Parameters

@@ -5,6 +5,7 @@ import numpy as np
 from rhythmlab import words
 from rhythmlab.core.check import window
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.kinds import Ticks
 from rhythmlab.refusal import Refusal
 from rhythmlab.render.scene import WIDTH
 
@@ -79,7 +80,7 @@ def every_so_many(room: float, letters: int) -> int:
     return next(n * 10**e for e in range(20) for n in (1, 2, 5) if room * n * 10**e >= needs)
 
 
-def within(ticks: np.ndarray, start: int, stop: int) -> list[int]:
+def within(ticks: Ticks, start: int, stop: int) -> list[int]:
     """Return the ticks inside a window."""
     return ticks[slice(*np.searchsorted(ticks, (start, stop)))].tolist()
 

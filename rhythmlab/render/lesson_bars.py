@@ -11,6 +11,7 @@ from rhythmlab import words
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import places
+from rhythmlab.core.kinds import Ticks
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.groove import Accents
 from rhythmlab.playing.limits import Limits
@@ -220,7 +221,7 @@ def _runs(numbers: Iterable[int]) -> list[str]:
     return [str(a) if a == b else f"{a} to {b}" for a, b in found]
 
 
-def limbs_of(cycle: Cycle) -> dict[str, np.ndarray]:
+def limbs_of(cycle: Cycle) -> dict[str, Ticks]:
     """Return the strokes of each limb; of the lane itself where no limb is named.
 
     Examples

@@ -22,6 +22,7 @@ from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.given import Rhythm
+from rhythmlab.core.kinds import Ticks
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.nearest import nearest
 from rhythmlab.core.polyrhythm import Polyrhythm
@@ -280,11 +281,11 @@ class _Clock:
         top, bottom = self._ratio
         return nearest((tick + self.lead) * top, bottom)
 
-    def once(self, ticks: np.ndarray) -> np.ndarray:
+    def once(self, ticks: Ticks) -> Ticks:
         """Return the ticks of the file for some ticks of the count-in."""
         return np.array([self.at(tick) for tick in ticks.tolist()], dtype=np.int64)
 
-    def all(self, onsets: np.ndarray) -> tuple[np.ndarray, Fraction]:
+    def all(self, onsets: Ticks) -> tuple[Ticks, Fraction]:
         """Return the ticks of the file of a lane in all cycles, and the worst rounding in ticks."""
         top, bottom = self._ratio
         small = 2 * (self.lead + self.cycles * self.ticks) * top + bottom < 2**63
@@ -368,7 +369,7 @@ def _kept(count: int, unit: int, clicks: int) -> dict[str, int]:
 
 
 def _track(
-    name: str, at: np.ndarray, velocities: dict[int, int], key: int, clock: _Clock, each: int = 0
+    name: str, at: Ticks, velocities: dict[int, int], key: int, clock: _Clock, each: int = 0
 ) -> "MidiTrack":
     """Return the track of a lane: a note at each tick, no longer than half way to the next.
 

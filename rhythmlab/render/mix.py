@@ -9,6 +9,7 @@ from rhythmlab import words
 from rhythmlab.core.call import public_class
 from rhythmlab.core.check import items, short
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.kinds import Floats, Ticks
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.refusal import Refusal
@@ -122,13 +123,13 @@ class Row:
 
     name: str
     sound: str
-    ticks: np.ndarray
+    ticks: Ticks
     level: float
     side: float
-    weights: np.ndarray = field(repr=False)
+    weights: Floats = field(repr=False)
     once: bool = False
 
-    def shapes(self, rate: int) -> tuple[list[np.ndarray], np.ndarray, np.ndarray]:
+    def shapes(self, rate: int) -> tuple[list[Floats], Floats, Floats]:
         """Return samples, float32 (n, 2), and peak of each kind of stroke; of which kind each stroke is."""
         mono = voice(self.sound, rate).astype(np.float64)[:, None]
         gains = self.level * np.array(pan(self.side))
@@ -137,7 +138,7 @@ class Row:
         return made, np.array([float(abs(shape).max()) for shape in made]), which
 
 
-def loudest(begins: np.ndarray, ends: np.ndarray, peaks: np.ndarray) -> float:
+def loudest(begins: Floats, ends: Floats, peaks: Floats) -> float:
     """Return what no sample exceeds: the largest sum of the peaks of strokes that sound at the same time.
 
     Parameters
@@ -286,7 +287,7 @@ def of_cycle(c: Cycle, tempo: Tempo, home: None, first: int, last: int) -> _Part
             argument="home",
         )
 
-    def inside(ticks: np.ndarray) -> np.ndarray:
+    def inside(ticks: Ticks) -> Ticks:
         return ticks[slice(*np.searchsorted(ticks, (first, last)))]
 
     def marked(ticks: Iterable[int]) -> list[int]:

@@ -15,6 +15,7 @@ from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Place, places
 from rhythmlab.core.given import Rhythm, counted
+from rhythmlab.core.kinds import Ticks
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Speed, tempo_given
 from rhythmlab.refusal import Refusal
@@ -322,7 +323,7 @@ def _off_beats(cycle: Cycle, lanes: list[int], start: int, stop: int) -> list[tu
     return sorted(found.items())
 
 
-def _counted(cycle: Cycle) -> np.ndarray:
+def _counted(cycle: Cycle) -> Ticks:
     """Return the number of each beat, from 1, and from 1 again in every bar."""
     number = np.arange(len(cycle.beats))
     firsts = np.where(np.isin(cycle.beats, cycle.bars), number, 0)

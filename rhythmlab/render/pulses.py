@@ -9,10 +9,9 @@ from fractions import Fraction
 from itertools import pairwise
 from math import gcd
 
-import numpy as np
-
 from rhythmlab import words
 from rhythmlab.core.feel import Place
+from rhythmlab.core.kinds import Ticks
 from rhythmlab.playing.metre import Metre
 from rhythmlab.refusal import Refusal
 from rhythmlab.render.sheet import MOST_BARS, MOST_NOTES, Bar, Head, Note, Sheet, Staff, Voice, signed
@@ -47,7 +46,7 @@ class Row:
     hands: str
     step: int
     strokes: int
-    between: Callable[[int, int], tuple[np.ndarray, int]]
+    between: Callable[[int, int], tuple[Ticks, int]]
     accents: frozenset[int] = frozenset()
     ghosts: frozenset[int] = frozenset()
 

@@ -20,6 +20,7 @@ from rhythmlab import words
 from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import MOST_STROKES, a, index, short, whole, window
 from rhythmlab.core.given import Rhythm
+from rhythmlab.core.kinds import Floats, Ticks
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.nearest import nearest
 from rhythmlab.core.polyrhythm import Polyrhythm
@@ -96,7 +97,7 @@ class Sound:
                 )
         return max(ends)
 
-    def onsets(self, row: str | int) -> np.ndarray:
+    def onsets(self, row: str | int) -> Ticks:
         """Return the sample on which each stroke of a row begins.
 
         Each is its exact time rounded to the nearest sample, half up, and so within half a sample of it.
@@ -144,7 +145,7 @@ class Sound:
     def _count(self, row: Row) -> int:
         return len(row.ticks) * (1 if row.once else self.cycles)
 
-    def _places(self, row: Row, first: int, last: int) -> np.ndarray:
+    def _places(self, row: Row, first: int, last: int) -> Ticks:
         """Return the samples of the strokes from number `first` to before `last`, in whole numbers."""
         top, bottom = self._per_tick
         numbers = np.arange(first, last, dtype=np.int64)
@@ -176,10 +177,10 @@ class Sound:
         return (self.tick_seconds * self.rate).as_integer_ratio()
 
     @cached_property
-    def _heard(self) -> list[tuple[Row, list[np.ndarray], np.ndarray, np.ndarray]]:
+    def _heard(self) -> list[tuple[Row, list[Floats], Floats, Floats]]:
         return [(row, *row.shapes(self.rate)) for row in self.rows if row.level and len(row.ticks)]
 
-    def _mix(self, out: np.ndarray, start: int) -> None:
+    def _mix(self, out: Floats, start: int) -> None:
         """Add all strokes to the silent block `out` that begins at frame `start`, and limit it."""
         stop, heard = start + len(out), []
         for row, shapes, peaks, which in self._heard:
@@ -197,7 +198,7 @@ class Sound:
                 if max(some.max(), -some.min()) > KNEE:
                     some[:] = limit(some)
 
-    def samples(self) -> np.ndarray:
+    def samples(self) -> Floats:
         """Return all samples at once.
 
         Returns
@@ -236,7 +237,7 @@ class Sound:
         seconds = strokes * _STROKE_S + frames * _FRAME_S
         return what, say(what, seconds=seconds, megabytes=megabytes, instead=instead)
 
-    def blocks(self, size: int = 65_536) -> Iterator[np.ndarray]:
+    def blocks(self, size: int = 65_536) -> Iterator[Floats]:
         """Yield the same samples block by block.
 
         Parameters
@@ -258,7 +259,7 @@ class Sound:
         size = whole(size, "size", f"{_CALL}).blocks(65_536)", most=MOST_BLOCK)
         return (self._block(at, min(size, self.frames - at)) for at in range(0, self.frames, size))
 
-    def _block(self, start: int, size: int) -> np.ndarray:
+    def _block(self, start: int, size: int) -> Floats:
         block = np.zeros((size, 2), np.float32)
         self._mix(block, start)
         return block
@@ -304,7 +305,7 @@ class Sound:
             )
         return wav.save(path, self._buffered(self.frames), self.frames, self.rate, bits, replace=replace)
 
-    def _buffered(self, frames: int) -> Iterator[np.ndarray]:
+    def _buffered(self, frames: int) -> Iterator[Floats]:
         """Yield the first `frames` frames, always in the same memory; one that cuts strokes off fades out."""
         buffer = np.empty((min(_FRAMES, frames), 2), np.float32)
         fade = self.rate // 50 if frames < self.frames else 0

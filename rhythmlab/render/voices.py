@@ -12,6 +12,7 @@ from numbers import Real
 import numpy as np
 
 from rhythmlab.core.check import short
+from rhythmlab.core.kinds import Floats
 from rhythmlab.refusal import Refusal
 
 #: Sample rates, in hertz.
@@ -26,23 +27,23 @@ LOUDNESS_SECONDS = 0.05
 SOFT = 0.4
 
 
-def _rise(t: np.ndarray, seconds: float) -> np.ndarray:
+def _rise(t: Floats, seconds: float) -> Floats:
     """Return a half cosine from 0 to 1."""
     return 0.5 - 0.5 * np.cos(np.pi * np.minimum(t / seconds, 1))
 
 
-def _partials(t: np.ndarray, *parts: tuple[float, float, float]) -> np.ndarray:
+def _partials(t: Floats, *parts: tuple[float, float, float]) -> Floats:
     """Add damped partials, each given by hertz, strength and the seconds it takes to fall to 1/e."""
     return sum(strength * np.sin(2 * np.pi * hz * t) * np.exp(-t / fall) for hz, strength, fall in parts)
 
 
-def _drop(t: np.ndarray, high: float, low: float, bend: float, fall: float) -> np.ndarray:
+def _drop(t: Floats, high: float, low: float, bend: float, fall: float) -> Floats:
     """Return a tone whose pitch drops from `high` to `low` hertz within some `bend` seconds."""
     turns = low * t + (high - low) * bend * (1 - np.exp(-t / bend))
     return np.sin(2 * np.pi * turns) * np.exp(-t / fall)
 
 
-def _noise(t: np.ndarray, low: float, high: float, fall: float, seed: int) -> np.ndarray:
+def _noise(t: Floats, low: float, high: float, fall: float, seed: int) -> Floats:
     """Return damped noise between two frequencies in hertz, the same at every call."""
     rate = 1 / t[1]
     raw = np.random.PCG64(seed).random_raw(len(t))  # numpy keeps this stream the same in all versions
@@ -53,43 +54,43 @@ def _noise(t: np.ndarray, low: float, high: float, fall: float, seed: int) -> np
     return noise / np.sqrt(np.mean(noise**2)) * np.exp(-t / fall)
 
 
-def _wood(t: np.ndarray, hz: float, over: float, fall: float, seed: int) -> np.ndarray:
+def _wood(t: Floats, hz: float, over: float, fall: float, seed: int) -> Floats:
     """Return a wood block: two partials that are not in tune with each other, and the stick on the wood."""
     tone = _partials(t, (hz, 1.0, fall), (hz * over, 0.5, fall / 2))
     return tone + 0.35 * _noise(t, 2 * hz, 7 * hz, 0.0015, seed)
 
 
-def _bell(t: np.ndarray) -> np.ndarray:
+def _bell(t: Floats) -> Floats:
     parts = (1, 1.0, 0.085), (1.506, 0.65, 0.07), (2.34, 0.45, 0.05), (3.27, 0.3, 0.03), (4.61, 0.2, 0.015)
     return _partials(t, *((1370 * over, strength, fall) for over, strength, fall in parts))
 
 
-def _hand_drum(t: np.ndarray) -> np.ndarray:
+def _hand_drum(t: Floats) -> Floats:
     skin = _drop(t, 420, 225, 0.02, 0.05) + 0.4 * _drop(t, 610, 358, 0.02, 0.025)  # 1.593: second mode
     return skin + 0.3 * _noise(t, 500, 2600, 0.004, 3)
 
 
-def _bass_drum(t: np.ndarray) -> np.ndarray:
+def _bass_drum(t: Floats) -> Floats:
     return _drop(t, 330, 62, 0.018, 0.06) + 0.16 * _noise(t, 700, 3200, 0.006, 4)
 
 
-def _snare(t: np.ndarray) -> np.ndarray:
+def _snare(t: Floats) -> Floats:
     return _drop(t, 300, 190, 0.01, 0.03) + 0.5 * _noise(t, 1400, 9000, 0.035, 5)
 
 
-def _hi_hat(t: np.ndarray) -> np.ndarray:
+def _hi_hat(t: Floats) -> Floats:
     return _noise(t, 7500, 15_000, 0.013, 6)
 
 
-def _click(t: np.ndarray) -> np.ndarray:
+def _click(t: Floats) -> Floats:
     return _partials(t, (2350, 1.0, 0.005), (5170, 0.7, 0.002)) + 0.15 * _noise(t, 3000, 12_000, 0.001, 7)
 
 
-def _grid_tick(t: np.ndarray) -> np.ndarray:
+def _grid_tick(t: Floats) -> Floats:
     return _partials(t, (4100, 1.0, 0.002))
 
 
-_MADE: dict[str, tuple[float, Callable[[np.ndarray], np.ndarray]]] = {
+_MADE: dict[str, tuple[float, Callable[[Floats], Floats]]] = {
     "high wood block": (0.075, lambda t: _wood(t, 1180, 1.52, 0.014, 1)),
     "low wood block": (0.09, lambda t: _wood(t, 760, 1.58, 0.018, 2)),
     "bell": (0.31, _bell),
@@ -104,7 +105,7 @@ _MADE: dict[str, tuple[float, Callable[[np.ndarray], np.ndarray]]] = {
 VOICES: tuple[str, ...] = tuple(_MADE)
 
 
-def voice(name: str, rate: int = 48_000) -> np.ndarray:
+def voice(name: str, rate: int = 48_000) -> Floats:
     """Return the samples of a voice.
 
     All voices are equally loud by the root of the A-weighted energy of their first 50 ms (`loudness`),
@@ -136,7 +137,7 @@ def voice(name: str, rate: int = 48_000) -> np.ndarray:
     return _made(known(name), sample_rate(rate))
 
 
-def voice_int16(name: str, rate: int = 48_000) -> np.ndarray:
+def voice_int16(name: str, rate: int = 48_000) -> Floats:
     """Return the samples of a voice as 16-bit whole numbers: 32768 times those of `voice`, exactly.
 
     Parameters
@@ -177,7 +178,7 @@ def sample_rate(rate: object) -> int:
 
 
 @lru_cache
-def _made(name: str, rate: int) -> np.ndarray:
+def _made(name: str, rate: int) -> Floats:
     seconds, recipe = _MADE[name]
     t = np.arange(int(seconds * rate)) / rate
     left = (t[-1] - t) / seconds  # a share of its length that is still to come; the last fifth fades to 0
@@ -189,7 +190,7 @@ def _made(name: str, rate: int) -> np.ndarray:
     return samples
 
 
-def a_weight(hz: np.ndarray) -> np.ndarray:
+def a_weight(hz: Floats) -> Floats:
     """Return the A-weighting, as a factor of the pressure at each frequency; 1 at 1000 Hz.
 
     Parameters
@@ -212,7 +213,7 @@ def a_weight(hz: np.ndarray) -> np.ndarray:
     return weight * 10**0.1
 
 
-def loudness(samples: np.ndarray, rate: int) -> float:
+def loudness(samples: Floats, rate: int) -> float:
     """Measure how loud a stroke is: the root of the A-weighted energy of its first 50 ms.
 
     The ear gathers a short sound over some tens of milliseconds, and hears low pitches less; this is a
@@ -281,7 +282,7 @@ def between(value: object, low: float, high: float) -> bool:
         return False
 
 
-def limit(samples: np.ndarray | float) -> np.ndarray:
+def limit(samples: Floats | float) -> Floats:
     """Bend samples beyond 0.7 so that none is ever beyond 0.95; change nothing below that.
 
     Each sample is bent by itself, so it does not matter in which order or in which blocks.
