@@ -110,7 +110,7 @@ def with_ending(path: str | os.PathLike[str], *endings: str, call: str) -> Path:
 
 
 def _path(path: object, call: str, instead: str) -> Path:
-    if isinstance(path, str | os.PathLike[str]) and isinstance(os.fspath(path), str):
+    if isinstance(path, str | os.PathLike) and isinstance(os.fspath(path), str):
         return Path(path)
     raise Refusal(f"path={shortly(path)} is not a path", _filled(call, instead), argument="path")
 
