@@ -275,7 +275,7 @@ class Reckoned:
         if few:
             closest = min(self.line_ticks)
             apart, hands = self.bpm_at(home, closest, flam.value), self._hand_to_hand(home)
-            ceiling = min(apart, hands.ceiling or apart)
+            ceiling = apart if hands.ceiling is None else min(apart, hands.ceiling)
             short = say("short.line", sounds=sounds, time=takes, closest=self._ms(closest))
             causes += [why(kind="apart", limit=flam, ms=self.tick_ms * closest, ceiling=apart), hands]
         else:

@@ -7,7 +7,7 @@ from numbers import Real
 import numpy as np
 
 from rhythmlab.core.check import MOST_LISTED, index, items, short, whole
-from rhythmlab.core.kinds import Floats
+from rhythmlab.core.kinds import Floats, Ticks
 from rhythmlab.refusal import Refusal
 
 #: What the player was to play: one lane, two or more each for itself, the merged line, or the gap cycle.
@@ -71,14 +71,12 @@ def when(when: str) -> str:
     return when
 
 
-def taps(lanes: object, seconds: object, count: int) -> tuple[Floats, Floats]:
+def taps(lanes: object, seconds: object, count: int) -> tuple[Ticks, Floats]:
     """Return lanes and seconds of taps as read-only arrays by time, or refuse them."""
     example = "tap_lanes=[0, 1], tap_times=[0.02, 0.98]"
     rows = (("tap_lanes", lanes), ("tap_times", seconds))
-    given = [
-        items(row, name, example, MOST_LISTED) if hasattr(row, "__iter__") else None for name, row in rows
-    ]
-    if None in given or len(given[0]) != len(given[1]):
+    given = [items(row, name, example, MOST_LISTED) for name, row in rows if hasattr(row, "__iter__")]
+    if len(given) < len(rows) or len(given[0]) != len(given[1]):
         raise Refusal(
             f"tap_lanes={short(lanes)} and tap_times={short(seconds)} are not as many lanes as times",
             example,

@@ -36,7 +36,7 @@ class Head:
     ----------
     kind : str
         What it is.
-    when : str
+    when : object
         When it was, as it is kept.
     time : datetime or None
         The same, where it is a time with its UTC offset.
@@ -45,13 +45,13 @@ class Head:
     """
 
     kind: str
-    when: str
+    when: object
     time: datetime | None
     day: date | None
     start: int
     stop: int
     own: bytes | None = None  # of a line that runs together with others
-    short: dict | None = None
+    short: lines.Entry | None = None
 
 
 class Glance:
@@ -82,20 +82,24 @@ class Glance:
         heads = [head for head in self.of("session") if head.day and 0 < (today - head.day).days <= 7]
         for head, session in zip(heads, self.brief(heads), strict=True):
             minutes = number_of(session.get("minutes"))
-            if minutes is not None:
+            if minutes is not None and head.day is not None:
                 days[head.day] = days.get(head.day, Fraction(0)) + minutes
         return days[max(days)] if days else None
 
     def last(self, today: date) -> str:
         """Say in one sentence what was practised last."""
-        heads = [head for head in self.of("take") if head.time]
-        if not heads:
+        timed = [
+            (head.time, head.day, head)
+            for head in self.of("take")
+            if head.time is not None and head.day is not None
+        ]
+        if not timed:
             return "No take has been kept yet."
         from rhythmlab import words  # with numpy, which a journal can do without
 
-        head = max(heads, key=lambda head: head.time)
-        take, ago = self.whole(head), (today - head.day).days
-        when = {0: "Today", 1: "Yesterday"}.get(ago, f"{ago} days ago" if ago > 0 else f"On {head.day}")
+        _, day, head = max(timed, key=lambda row: row[0])
+        take, ago = self.whole(head), (today - day).days
+        when = {0: "Today", 1: "Yesterday"}.get(ago, f"{ago} days ago" if ago > 0 else f"On {day}")
         pair, bpm = pair_of(take.get("pair")), number_of(take.get("bpm"))
         what = " against ".join(map(str, pair)) if isinstance(pair, tuple) else str(pair or "a take")
         if bpm is not None:
@@ -107,11 +111,11 @@ class Glance:
         spread = number_of(take.get("spread_percent"))
         return f"{when}: {what}{f'; spread {words.number(spread, 1)} %' if spread is not None else ''}."
 
-    def whole(self, head: Head) -> dict:
+    def whole(self, head: Head) -> lines.Entry:
         """Return an entry as `Journal.read` gives it."""
         return _read(self._raw(head))
 
-    def brief(self, heads: list[Head]) -> list[dict]:
+    def brief(self, heads: list[Head]) -> list[lines.Entry]:
         """Return entries without strokes, taps, lanes and sentences; not to be changed."""
         new = [head for head in heads if head.short is None]
         raws = [self._raw(head) for head in new]
@@ -120,16 +124,16 @@ class Glance:
         except (ValueError, RecursionError):  # one was written by something else
             found = []
         if len(found) != len(new):
-            found = map(_read, raws)
+            found = [_read(raw) for raw in raws]
         for head, entry in zip(new, found, strict=True):
             head.short = entry
-        return [head.short for head in heads]
+        return [{} if head.short is None else head.short for head in heads]
 
     def _raw(self, head: Head) -> bytes:
         return self._contents[head.start : head.stop] if head.own is None else head.own
 
 
-def _read(raw: bytes) -> dict:
+def _read(raw: bytes) -> lines.Entry:
     return lines.good(raw.decode("utf-8", "surrogateescape")) or {}
 
 
@@ -175,18 +179,17 @@ class _Index:
                 self._entry(key, _head(head[1].decode(), when, start, start + len(bare)), contents)
                 return
         text = bare.decode("utf-8", "surrogateescape")
-        whole = lines.good(text) is not None
-        pieces = [text] if whole else lines.pieces(text)
-        if not whole:
-            self.damaged.append(lines.damaged(self.count, text, len(pieces), raw))
-        for piece in pieces:
-            entry = lines.good(piece)
+        whole = lines.good(text)
+        inside = lines.entries_in(text) if whole is None else [(text, whole)]
+        if whole is None:
+            self.damaged.append(lines.damaged(self.count, text, len(inside), raw))
+        for piece, entry in inside:
             if lines.HEAD in entry:
                 self.version = self.version or entry[lines.HEAD]
                 continue
-            head = _head(str(entry.get("kind")), entry.get("when"), 0, 0)
-            head.own = piece.encode("utf-8", "surrogateescape")
-            self._entry(str(entry.get("id", piece)), head, contents)
+            apart = _head(str(entry.get("kind")), entry.get("when"), 0, 0)
+            apart.own = piece.encode("utf-8", "surrogateescape")
+            self._entry(str(entry.get("id", piece)), apart, contents)
 
     def _entry(self, key: str, head: Head, contents: bytes) -> None:
         first = self.found.setdefault(key, head)
@@ -198,7 +201,7 @@ class _Index:
 
     def glance(self, contents: bytes, name: str) -> Glance:
         """Return what is found, with what there is to tell."""
-        entries = lines.Entries(self.found)
+        entries = lines.Entries({} for _ in self.found)  # only how many there are is asked
         entries.version = self.version
         if self.damaged:
             texts = Glance([], "", "", contents)
@@ -217,8 +220,8 @@ class _Index:
 
 def _head(kind: str, when: object, start: int, stop: int) -> Head:
     try:
-        time = datetime.fromisoformat(when)
-        day = day_of(time)
+        time = datetime.fromisoformat(when) if isinstance(when, str) else None
+        day = None if time is None else day_of(time)
     except (TypeError, ValueError, OverflowError):
         time, day = None, None
     if time is not None and time.utcoffset() is None:

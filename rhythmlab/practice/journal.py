@@ -13,6 +13,7 @@ from datetime import date, datetime
 from fractions import Fraction
 from numbers import Integral, Rational, Real
 from pathlib import Path
+from typing import Any
 
 from rhythmlab.core.call import public_class
 from rhythmlab.core.check import MOST_DIGITS, MOST_LISTED, a, short
@@ -20,7 +21,7 @@ from rhythmlab.core.check import path as place
 from rhythmlab.files import put, reason, remedy, save
 from rhythmlab.practice import lines
 from rhythmlab.practice.glance import Glance, glance
-from rhythmlab.practice.lines import Entries
+from rhythmlab.practice.lines import Entries, Entry
 from rhythmlab.practice.rows import asked_limbs, asked_pair, day_of, number_of, pair_of
 from rhythmlab.refusal import Refusal
 from rhythmlab.working import place_for_files
@@ -74,7 +75,7 @@ class Journal:
     """
 
     def __init__(
-        self, path: str | os.PathLike | None = None, *, clock: Callable[[], datetime] | None = None
+        self, path: str | os.PathLike[str] | None = None, *, clock: Callable[[], datetime] | None = None
     ) -> None:
         example = 'Journal("my-journal.jsonl")'
         self.path = Path(
@@ -121,7 +122,7 @@ class Journal:
         kept = f"{escape(seen.last(self.day()))} Kept in {escape(str(self.path.name))}."
         return f"<p class='rl-kept'>{kept}</p>{table}"
 
-    def append(self, entry: Mapping) -> dict:
+    def append(self, entry: Mapping[str, Any]) -> Entry:
         """Add an entry; when this returns, it is on the disk.
 
         Parameters
@@ -238,7 +239,7 @@ class Journal:
             ) from error
         return aside
 
-    def export_csv(self, path: str | os.PathLike) -> Path:
+    def export_csv(self, path: str | os.PathLike[str]) -> Path:
         """Write the entries as a table, for a spreadsheet; whole or not at all, and never over a file.
 
         Parameters
@@ -274,12 +275,12 @@ class Journal:
         except (ValueError, OSError) as error:
             raise JournalError(str(error)) from error
 
-    def today(self) -> tuple[dict, ...]:
+    def today(self) -> tuple[Entry, ...]:
         """Return the entries of today; a day lasts until four in the morning."""
         seen = self.glance()
         return tuple(seen.whole(head) for head in seen.on(self.day()))
 
-    def takes(self, pair: object = None, limbs: str | None = None) -> tuple[dict, ...]:
+    def takes(self, pair: object = None, limbs: str | None = None) -> tuple[Entry, ...]:
         """Return the takes, of one pair and of one kind of limbs where they are given.
 
         Parameters
@@ -299,7 +300,7 @@ class Journal:
             and (limbs is None or entry.get("limbs") == limbs)
         )
 
-    def sessions(self) -> tuple[dict, ...]:
+    def sessions(self) -> tuple[Entry, ...]:
         """Return the sessions."""
         seen = self.glance()
         return tuple(seen.whole(head) for head in seen.of("session"))
@@ -320,11 +321,9 @@ class Journal:
 
     def day(self) -> date:
         """Return the day of practice that it is; a day lasts until four in the morning."""
-        now = self._clock()
-        a(datetime, now, "the time of the clock", 'Journal("my-journal.jsonl")')
-        return day_of(now)
+        return day_of(a(datetime, self._clock(), "the time of the clock", 'Journal("my-journal.jsonl")'))
 
-    def _checked(self, entry: Mapping) -> dict:
+    def _checked(self, entry: Mapping[str, Any]) -> Entry:
         kind = entry.get("kind") if isinstance(entry, Mapping) else None
         if not isinstance(kind, str) or kind not in KINDS:
             raise JournalError(f"{short(entry)} has no kind, one of {', '.join(KINDS)}", _EXAMPLE)
@@ -349,12 +348,11 @@ class Journal:
             raise JournalError(f"id={short(name)} is not a text", _EXAMPLE, argument="id")
         if "crc32" in entry:
             raise JournalError('"crc32" is the name of the journal\'s own checksum, use another', _EXAMPLE)
-        return {"kind": kind, "id": name, "when": when} | _plain(
-            {key: value for key, value in entry.items() if key not in ("kind", "id", "when")}, ""
-        )
+        rest = {key: value for key, value in entry.items() if key not in ("kind", "id", "when")}
+        return {"kind": kind, "id": name, "when": when, **_plain(rest, "")}
 
 
-def _plain(value: object, where: str, deep: int = _DEEP) -> object:
+def _plain(value: Any, where: str, deep: int = _DEEP) -> Any:
     """Return a value as JSON can hold it."""
     many = getattr(value, "size", None) if hasattr(value, "tolist") else None
     if isinstance(many, int) and many <= MOST_LISTED:  # numpy
@@ -365,12 +363,14 @@ def _plain(value: object, where: str, deep: int = _DEEP) -> object:
     match value:
         case None | bool() | str():
             return value
-        case Rational() if max(abs(value.numerator), value.denominator) >= 10**MOST_DIGITS:
+        case Rational() if max(abs(int(value.numerator)), int(value.denominator)) >= 10**MOST_DIGITS:
             raise JournalError(f"{where[:60]}={short(value)} has too many digits", _EXAMPLE)
         case Integral():
             return int(value)
         case Rational():
-            return int(value) if value.denominator == 1 else f"{value.numerator}/{value.denominator}"
+            return (
+                int(value.numerator) if value.denominator == 1 else f"{value.numerator}/{value.denominator}"
+            )
         case Real():
             return float(value) if math.isfinite(value) else None
         case Mapping():
@@ -385,7 +385,7 @@ def _plain(value: object, where: str, deep: int = _DEEP) -> object:
     )
 
 
-def _flat(entry: Mapping, before: str = "") -> Iterator[tuple[str, object]]:
+def _flat(entry: Mapping[str, Any], before: str = "") -> Iterator[tuple[str, object]]:
     """Yield the cells of an entry: a pair as ``4:3``, dicts by dotted names, other lists left out."""
     for key, value in entry.items():
         name = f"{before}{key}"

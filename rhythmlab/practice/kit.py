@@ -29,8 +29,9 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Speed, tempo_given
 from rhythmlab.playing.percussion import drum
 from rhythmlab.practice import checks
+from rhythmlab.practice.checks import MOST_CYCLES
 from rhythmlab.practice.lines import named, opened
-from rhythmlab.practice.take import MOST, MOST_CYCLES, Take
+from rhythmlab.practice.take import MOST, Take
 from rhythmlab.refusal import Refusal, on_disk
 
 if TYPE_CHECKING:

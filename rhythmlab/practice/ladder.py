@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
+from typing import Any
 
 from rhythmlab import words
 from rhythmlab.core.call import public, public_class
@@ -127,7 +128,7 @@ class Ladder:
 
     def climb(
         self,
-        takes: Iterable[Mapping],
+        takes: Iterable[Mapping[str, Any]],
         *,
         pair: object = None,
         limbs: str | None = None,
@@ -195,7 +196,9 @@ class Ladder:
             text = f"The goal of {words.number(self.goal)} bpm has passed cold."
         return Standing(at, self.steps[at], failing, reached, counted, f"{text} {last}")
 
-    def climb_each(self, takes: Iterable[Mapping], **limits: object) -> dict[tuple[object, str], Standing]:
+    def climb_each(
+        self, takes: Iterable[Mapping[str, Any]], **limits: Any
+    ) -> dict[tuple[object, str], Standing]:
         """Say where to stand for each pair and its limbs: every one has its own place on the ladder.
 
         Parameters
@@ -272,7 +275,7 @@ passes. Both are assumptions (own choice, no source): it can take longer, and da
     def _known(self, standing: object) -> None:
         """Refuse a standing that is none, or not on this ladder."""
         if standing is not None:
-            a(Standing, standing, "standing", _STANDING)
+            standing = a(Standing, standing, "standing", _STANDING)
             if not standing.step < len(self.steps):
                 raise Refusal(
                     f"standing={short(standing)} is on step {standing.step + 1} of another ladder; "

@@ -13,10 +13,12 @@ import re
 import stat
 import time
 import zlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
+from typing import Any, TypeAlias
 
 from rhythmlab.core import long_work
 from rhythmlab.refusal import Refusal
@@ -55,7 +57,13 @@ class Damaged:
     raw: bytes
 
 
-class Entries(tuple):
+#: What an entry holds, by name.
+Entry: TypeAlias = dict[str, Any]
+#: What takes or gives back a lock on a descriptor.
+Lock: TypeAlias = Callable[[int], object]
+
+
+class Entries(tuple[Entry, ...]):
     """The entries of a journal in the order of the file, as dicts, each id once.
 
     Attributes
@@ -73,7 +81,7 @@ class Entries(tuple):
     version: int | None = None
 
 
-def line(entry: Mapping) -> bytes:
+def line(entry: Mapping[str, Any]) -> bytes:
     r"""Return an entry as the line that is written, its checksum and the line's end included.
 
     Examples
@@ -88,7 +96,7 @@ def line(entry: Mapping) -> bytes:
     return body[:-1] + b',"crc32":"%08x"}\n' % zlib.crc32(body)
 
 
-def good(text: str) -> dict | None:
+def good(text: str) -> Entry | None:
     """Return what a line holds, without its checksum; ``None`` where the checksum does not fit.
 
     Examples
@@ -125,7 +133,7 @@ def parsed(contents: bytes, name: str) -> Entries:
         Every entry that fits its checksum, also where two lines have run into one.  A line cut short is
         not counted as damaged where the same entry stands whole in another line.
     """
-    found: dict[str, tuple[dict, str]] = {}
+    found: dict[str, tuple[Entry, str]] = {}
     broken: list[Damaged] = []
     unlike: list[str] = []
     version = None
@@ -134,17 +142,17 @@ def parsed(contents: bytes, name: str) -> Entries:
         if not text:
             continue
         entry = good(text)
-        inside = [(text, entry)] if entry is not None else [(one, good(one)) for one in pieces(text)]
+        inside = [(text, entry)] if entry is not None else entries_in(text)
         if entry is None:
             broken.append(damaged(at, text, len(inside), raw))
-        for piece, entry in inside:
-            if HEAD in entry:
-                version = version or entry[HEAD]
+        for piece, one in inside:
+            if HEAD in one:
+                version = version or one[HEAD]
                 continue
-            key = str(entry.get("id", piece))
+            key = str(one.get("id", piece))
             if key not in found:
-                found[key] = (entry, piece)
-            elif {**found[key][0], "when": ""} != {**entry, "when": ""}:
+                found[key] = (one, piece)
+            elif {**found[key][0], "when": ""} != {**one, "when": ""}:
                 unlike.append(key)
     entries = Entries(entry for entry, _ in found.values())
     entries.damaged = tuple(line for line in broken if not torn_copy(line, found))
@@ -158,17 +166,20 @@ def damaged(number: int, text: str, inside: int, raw: bytes) -> Damaged:
     return Damaged(number, text[:40].encode("utf-8", "replace").decode(), _why(text, inside), raw)
 
 
-def pieces(text: str) -> list[str]:
-    """Return the whole lines inside a damaged one."""
-    found, at = [], 0
+def entries_in(text: str) -> list[tuple[str, Entry]]:
+    """Return the whole lines inside a damaged one, each with what it holds."""
+    found: list[tuple[str, Entry]] = []
+    at = 0
     for start in _START.finditer(text):
         if start.start() >= at:
             try:
                 _, end = _DECODER.raw_decode(text, start.start())
             except (ValueError, RecursionError):
                 continue
-            if good(text[start.start() : end]) is not None:
-                found.append(text[start.start() : end])
+            piece = text[start.start() : end]
+            entry = good(piece)
+            if entry is not None:
+                found.append((piece, entry))
                 at = end
     return found
 
@@ -186,7 +197,7 @@ def torn_copy(line: Damaged, found: Mapping[str, tuple[object, str]]) -> bool:
     text = line.raw.decode("utf-8", "surrogateescape")
     name = re.match(r'\{"kind":"[^"\\]*","id":("(?:[^"\\]|\\.)*"),', text)
     try:
-        return bool(name) and found[json.loads(name[1])][1].startswith(text)
+        return name is not None and found[json.loads(name[1])][1].startswith(text)
     except (KeyError, ValueError):
         return False
 
@@ -284,7 +295,7 @@ def locked(fd: int, wait: float, *, shared: bool = False) -> Iterator[None]:
                 give(fd)
 
 
-def lock_of(*, shared: bool) -> tuple:
+def lock_of(*, shared: bool) -> tuple[Lock, Lock | None]:
     """Return how to take a lock on a descriptor without waiting, and how to give it back.
 
     Without locks on this system the second is ``None``.
@@ -295,7 +306,7 @@ def lock_of(*, shared: bool) -> tuple:
         kind = fcntl.LOCK_SH if shared else fcntl.LOCK_EX
         return lambda fd: fcntl.flock(fd, kind | fcntl.LOCK_NB), lambda fd: fcntl.flock(fd, fcntl.LOCK_UN)
     with suppress(ImportError):
-        import msvcrt
+        msvcrt = import_module("msvcrt")  # of another system: its names are not known here
 
         def at_far_end(fd: int, mode: int) -> None:  # beyond any entry, so that nobody is kept from reading
             os.lseek(fd, 2**30, os.SEEK_SET)

@@ -10,13 +10,13 @@ from numbers import Real
 import numpy as np
 
 from rhythmlab.core.check import short
-from rhythmlab.core.kinds import Floats
+from rhythmlab.core.kinds import Floats, Ticks
 from rhythmlab.refusal import Refusal
 
 _EXAMPLE = 'measure(take_from_midi("kit.mid", (7, 4), 72))'
 
 
-def match(meant: Floats, played: Floats, window: float) -> tuple[Floats, Floats]:
+def match(meant: Floats, played: Floats, window: float) -> tuple[Ticks, Ticks]:
     """Pair meant strokes with played ones: first the most pairs, then the least total error.
 
     Strokes that share no neighbour inside the window fall into groups, and each group is solved exactly by
@@ -137,8 +137,7 @@ def times(values: object, name: str) -> Floats:
 
 
 def _checked(meant: object, played: object, window: object) -> tuple[Floats, Floats, float]:
-    good = isinstance(window, Real) and not isinstance(window, bool)
-    if not good or not 0 <= float(window) < math.inf:
+    if not isinstance(window, Real) or isinstance(window, bool) or not 0 <= float(window) < math.inf:
         raise Refusal(
             f"window={short(window)} is not a finite number of seconds of at least 0",
             _EXAMPLE,
@@ -147,7 +146,7 @@ def _checked(meant: object, played: object, window: object) -> tuple[Floats, Flo
     return times(meant, "meant"), times(played, "played"), float(window)
 
 
-def _reach(meant: Floats, played: Floats, window: float) -> tuple[Floats, Floats]:
+def _reach(meant: Floats, played: Floats, window: float) -> tuple[Ticks, Ticks]:
     """Return the first tap that each meant stroke reaches, and the first one after those."""
     slack = 4 * np.spacing(np.maximum(np.abs(meant), window))  # the sum is rounded, so look a little further
     low = np.searchsorted(played, meant - window - slack, side="left")
@@ -165,7 +164,7 @@ def _reach(meant: Floats, played: Floats, window: float) -> tuple[Floats, Floats
     return low, high
 
 
-def _nearest(meant: Floats, played: Floats, low: Floats, high: Floats) -> Floats:
+def _nearest(meant: Floats, played: Floats, low: Ticks, high: Ticks) -> Ticks:
     """Return the nearest tap of each stroke among those from `low` up to `high`."""
     after = np.clip(np.searchsorted(played, meant), low, high - 1)
     before = np.maximum(after - 1, low)

@@ -119,7 +119,7 @@ class _Matched:
 
 def _found(take: Take) -> list[_Matched]:
     """Match every lane, once what they share is known."""
-    lanes = [None] if take.mode == "composite" else list(take.lanes)
+    lanes: list[int | None] = [None] if take.mode == "composite" else list(take.lanes)
     found = [_Matched(take, lane) for lane in lanes]
     shift = _shift(found)
     for one in found:
@@ -133,20 +133,20 @@ def _found(take: Take) -> list[_Matched]:
 
 def _wrong_hands(take: Take, found: list[_Matched]) -> None:
     """Count the extra taps of one lane that stand where another lane left a stroke out."""
-    played = {one.lane: one for one in found}
-    spare = {one.lane: one.extra for one in found}
+    played = {one.lane: one for one in found if one.lane is not None}
+    spare = {lane: one.extra for lane, one in played.items()}
     spare |= {lane: take.played(lane) for lane in set(take.tap_lanes.tolist()) - set(take.lanes)}
     for owner in found:
         left_out = np.flatnonzero(np.isnan(owner.errors))
-        for lane in sorted(set(spare) - {owner.lane}):
+        for lane in sorted(lane for lane in spare if lane != owner.lane):
             strokes, taps = match(owner.meant[left_out], spare[lane] - owner.shift, owner.window)
             owner.lent[left_out[strokes]] = True
             left_out = np.delete(left_out, strokes)  # one hand is enough to give it
             spare[lane] = np.delete(spare[lane], taps)
             if lane in played:
                 played[lane].wrong_hand += len(taps)
-    for one in found:
-        one.extra = spare[one.lane]
+    for lane, one in played.items():
+        one.extra = spare[lane]
 
 
 def _shift(found: list[_Matched]) -> float:
@@ -169,8 +169,8 @@ def _shift(found: list[_Matched]) -> float:
     for one in found:
         i, j = match(one.meant, one.taps - nearest, one.window)
         errors.append(one.taps[j] - one.meant[i])
-    errors = np.concatenate(errors)
-    return float(np.clip(np.median(errors), -SHIFT_S, SHIFT_S)) if len(errors) else 0.0
+    all_errors = np.concatenate(errors)
+    return float(np.clip(np.median(all_errors), -SHIFT_S, SHIFT_S)) if len(all_errors) else 0.0
 
 
 def _doubled(take: Take, line: _Matched) -> None:
@@ -258,14 +258,15 @@ def line(x: Floats, y: Floats) -> tuple[float | None, float | None]:
 
 def _apart(take: Take, found: list[_Matched]) -> tuple[Apart, ...]:
     made = []
-    for a, b in combinations([one for one in found if one.lane is not None], 2):
+    lanes = [(one.lane, one) for one in found if one.lane is not None]
+    for (first, a), (second, b) in combinations(lanes, 2):
         both = np.intersect1d(a.ticks, b.ticks)
         rows = [one.errors.reshape(take.cycles, -1)[:, np.isin(one.ticks, both)].ravel() for one in (a, b)]
         apart = 1000 * (rows[1] - rows[0])
         apart = apart[~np.isnan(apart)]
         mean = float(apart.mean()) if len(apart) else None
         spread = float(apart.std(ddof=1)) if len(apart) > 1 else None
-        made.append(Apart(a.lane, b.lane, len(apart), mean, spread))
+        made.append(Apart(first, second, len(apart), mean, spread))
     return tuple(made)
 
 
@@ -273,6 +274,8 @@ def _gap(take: Take, found: list[_Matched], limits: Limits) -> GapCurve | None:
     """Hold the gaps of the first lane that is not home against those meant; home may be the sound itself."""
     moving = next((one for one in found if one.lane not in (None, take.home)), None)
     if take.mode not in ("both pulses", "gap cycle") or moving is None or not len(moving.meant):
+        return None
+    if moving.lane is None or take.home is None:  # a lane was chosen, and a take has a home
         return None
     at_home = take.meant(take.home)
     if not len(at_home):

@@ -6,9 +6,8 @@ Errors and gaps are milliseconds; negative is early, positive late.
 import math
 from dataclasses import dataclass
 
-from rhythmlab.core.kinds import Floats, Ticks
-
 from rhythmlab import words
+from rhythmlab.core.kinds import Floats, Ticks
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.shown import Printed
 
@@ -67,9 +66,8 @@ class LaneMeasure:
     @property
     def drifts(self) -> bool:
         """Whether the drift is more than three times its standard error."""
-        return bool(
-            self.drift_error_ms is not None and abs(self.drift_ms_per_cycle) > 3 * self.drift_error_ms
-        )
+        slope, unsure = self.drift_ms_per_cycle, self.drift_error_ms
+        return slope is not None and unsure is not None and bool(abs(slope) > 3 * unsure)
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,7 +251,7 @@ class Measures(Printed):
     @property
     def _widest(self) -> Apart | None:
         measured = [apart for apart in self.apart if apart.mean_ms is not None]
-        return max(measured, key=lambda apart: abs(apart.mean_ms), default=None)
+        return max(measured, key=lambda apart: abs(apart.mean_ms or 0.0), default=None)
 
     @property
     def hands_apart_ms(self) -> float | None:

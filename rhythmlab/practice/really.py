@@ -97,13 +97,13 @@ def _sounds(take: Take, shift: float, smallest: float) -> Floats:
     chosen = np.isin(take.tap_lanes, take.lanes) if take.mode != "composite" else slice(None)
     times, lanes = take.played()[chosen] - shift, take.tap_lanes[chosen]
     near = min(ONE_SOUND_S, smallest / 2)
-    made: list[list] = []
+    made: list[tuple[list[float], list[int]]] = []
     for time, lane in zip(times.tolist(), lanes.tolist(), strict=True):
         if made and time - made[-1][0][0] <= near and lane not in made[-1][1]:
             made[-1][0].append(time)
             made[-1][1].append(lane)
         else:
-            made.append([[time], [lane]])
+            made.append(([time], [lane]))
     return np.array([sum(group) / len(group) for group, _ in made], dtype=np.float64)
 
 

@@ -8,6 +8,7 @@ from fractions import Fraction
 from functools import lru_cache
 from itertools import islice
 from numbers import Number
+from typing import Any
 
 from rhythmlab.core.check import a, items, short
 from rhythmlab.refusal import Refusal
@@ -93,7 +94,11 @@ class Rows(tuple[Row, ...]):
 
 
 def rows_of(
-    takes: Iterable[Mapping], *, pair: object = None, limbs: str | None = None, pulse: int | None = None
+    takes: Iterable[Mapping[str, Any]],
+    *,
+    pair: object = None,
+    limbs: str | None = None,
+    pulse: int | None = None,
 ) -> Rows:
     """Return the takes of one pair and one kind of limbs, each id once, by time, the cold ones marked.
 
@@ -115,7 +120,7 @@ def rows_of(
     """
     if isinstance(takes, Rows) and pair is None and limbs is None and takes.pulse == pulse:
         return takes
-    chosen: dict[object, tuple[object, Mapping]] = {}
+    chosen: dict[object, tuple[tuple[object, str], Mapping[str, Any]]] = {}
     asked = asked_pair(pair, _CLIMB)
     asked_limbs(limbs, _CLIMB)
     for number, take in enumerate(takes_in(takes, _CLIMB)):
@@ -150,7 +155,7 @@ def _count(value: object) -> int:
     return value if type(value) is int else int(number_of(value) or 0)
 
 
-def takes_in(takes: object, example: str) -> list[Mapping]:
+def takes_in(takes: object, example: str) -> list[Mapping[str, Any]]:
     """Return the takes of a list, or refuse what is none."""
     rows = items(takes, "takes", example, MOST_TAKES, "takes")
     for row in rows:
@@ -173,13 +178,13 @@ def asked_limbs(limbs: object, example: str) -> None:
         a(str, limbs, "limbs", example)
 
 
-def kind_of(take: Mapping) -> tuple[object, str]:
+def kind_of(take: Mapping[str, Any]) -> tuple[object, str]:
     """Return what a take is of: its pair, and the limbs that played it."""
     limbs = take.get("limbs")
     return pair_of(take.get("pair")), limbs if isinstance(limbs, str) else ""
 
 
-def _when(take: Mapping) -> datetime:
+def _when(take: Mapping[str, Any]) -> datetime:
     try:
         when = take["when"]
         when = datetime.fromisoformat(when) if isinstance(when, str) else when
@@ -195,7 +200,7 @@ def _when(take: Mapping) -> datetime:
     )
 
 
-def _bpm(take: Mapping, pair: object, pulse: int | None) -> Fraction:
+def _bpm(take: Mapping[str, Any], pair: object, pulse: int | None) -> Fraction:
     bpm = number_of(take.get("bpm"))
     if bpm is None or bpm <= 0:
         raise Refusal(

@@ -80,7 +80,7 @@ class Piece:
     why: str
 
 
-class Plan(Printed, list):
+class Plan(Printed, list[Piece]):
     """The pieces of a session in order; prints as a list with the minute that each begins at.
 
     Attributes

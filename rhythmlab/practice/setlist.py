@@ -82,7 +82,8 @@ def parsed(text: str) -> Items:
     >>> len(items), items.told[:71]
     (1, "Line 2 could not be read and stays as it is: 'pear' is not a kind of it")
     """
-    found, damaged = [], []
+    found: list[Item] = []
+    damaged: list[Unread] = []
     for number, raw in enumerate(text.splitlines(), 1):
         line = raw.strip().lstrip("\ufeff")
         if not line or line.startswith("#"):
@@ -122,7 +123,7 @@ class SetList:
     1
     """
 
-    def __init__(self, path: str | os.PathLike | None = None) -> None:
+    def __init__(self, path: str | os.PathLike[str] | None = None) -> None:
         place = place_for_files() / FILE
         if path is not None:
             place = check.path(path, "path", 'set_list("my-list.txt")')

@@ -4,9 +4,10 @@ Times are float64 seconds from the beginning of the first cycle of the take; wha
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -14,9 +15,10 @@ from rhythmlab.core.call import public_class
 from rhythmlab.core.check import index, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.given import Rhythm
 from rhythmlab.core.given import cycle as cycle_given
 from rhythmlab.core.kinds import Floats, Ticks
-from rhythmlab.core.tempo import Tempo, tempo_given
+from rhythmlab.core.tempo import Speed, Tempo, tempo_given
 from rhythmlab.practice import checks
 from rhythmlab.practice.checks import INPUTS, LANES, MODES, MOST_CYCLES, MOST_SECONDS
 from rhythmlab.practice.rows import number_of
@@ -112,6 +114,30 @@ class Take:
     late: int = 0
     input: str = "keys"
 
+    if TYPE_CHECKING:  # what may be given; each is checked and kept as it is named above
+
+        def __init__(
+            self,
+            *,
+            cycle: Rhythm,
+            tempo: Speed,
+            cycles: int,
+            start: int,
+            stop: int,
+            mode: str,
+            lanes: Iterable[int],
+            tap_lanes: Iterable[int],
+            tap_times: Iterable[float],
+            offset_ms: float = 0.0,
+            limbs: str = "",
+            when: str = "",
+            silent: Sequence[int] = (0, 0),
+            id: str = "",
+            home: int | None = None,
+            late: int = 0,
+            input: str = "keys",
+        ) -> None: ...
+
     def __post_init__(self) -> None:
         self._set(cycle=cycle_given(self.cycle, "cycle", "cycle=(4, 3)"))
         self._set(tempo=tempo_given(self.tempo, self.cycle, None, "tempo=60"))
@@ -205,7 +231,7 @@ class Take:
         """
         turns = np.arange(self.cycles, dtype=np.int64)[:, None] * (self.stop - self.start)
         ticks = (turns + (self.ticks(lane) - self.start)).ravel()
-        return ticks * float(self.tempo.tick_seconds(self.cycle))
+        return ticks * np.float64(self.tempo.tick_seconds(self.cycle))
 
     def played(self, lane: int | None = None) -> Floats:
         """Return when a lane was tapped, in seconds, the calibration taken off; ``None`` is all."""
@@ -256,7 +282,7 @@ class Take:
             "tap_times": self.tap_times.tolist(),
         }
 
-    def _key(self) -> tuple:
+    def _key(self) -> tuple[object, ...]:
         return (
             *(self.cycle, self.tempo, self.cycles, self.start, self.stop, self.mode, self.lanes),
             *(self.tap_lanes.tobytes(), self.tap_times.tobytes(), self.offset_ms, self.limbs, self.when),
@@ -296,7 +322,7 @@ def cycle_row(cycle: Cycle) -> dict[str, object]:
     }
 
 
-def cycle_of(row: Mapping) -> Cycle:
+def cycle_of(row: Mapping[str, Any]) -> Cycle:
     """Make a cycle of a row that `cycle_row` gave.
 
     Examples
@@ -309,7 +335,7 @@ def cycle_of(row: Mapping) -> Cycle:
     return Cycle(row["ticks"], lanes, beats=row["beats"], bars=row["bars"])
 
 
-def take_from(message: Mapping, cycle: Cycle, tempo: Tempo) -> Take:
+def take_from(message: Mapping[str, Any], cycle: Cycle, tempo: Tempo) -> Take:
     """Make a take of the one message that the browser sends.
 
     Parameters
@@ -376,7 +402,7 @@ def take_from(message: Mapping, cycle: Cycle, tempo: Tempo) -> Take:
     )
 
 
-def from_row(row: Mapping) -> Take:
+def from_row(row: Mapping[str, Any]) -> Take:
     """Make a take of a row that `Take.as_row` gave; what else the row holds is left alone.
 
     Raises

@@ -55,7 +55,7 @@ def turn(path: Path, wait: float = 10.0) -> Iterator[None]:
         os.close(fd)
 
 
-def _taken(lock: Path, until: float) -> tuple[int, object]:
+def _taken(lock: Path, until: float) -> tuple[int, lines.Lock | None]:
     """Return the open lock file once it is ours, and how to give it back."""
     take, give = lines.lock_of(shared=False)
     while give:
