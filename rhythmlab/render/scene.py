@@ -44,7 +44,7 @@ class Band:
 
     Attributes
     ----------
-    left, right : int
+    left, right : float
         Ticks.
     top, bottom : float
         Rows.
@@ -52,8 +52,8 @@ class Band:
         A role of the palette.
     """
 
-    left: int
-    right: int
+    left: float
+    right: float
     top: float
     bottom: float
     role: str
