@@ -8,7 +8,7 @@ from typing import Any
 from rhythmlab.classroom.posed_count import place_syllables, tempo_flip
 from rhythmlab.classroom.posed_gaps import gaps_midway, gaps_signed
 from rhythmlab.classroom.posed_grid import composite_intervals, composite_sounds, grid_rows, grid_ticks
-from rhythmlab.classroom.posed_kind import Posed, numbers
+from rhythmlab.classroom.posed_kind import Posed, Version, numbers
 from rhythmlab.classroom.posed_phrase import phrase_fours
 from rhythmlab.classroom.posed_ways import ways_count_ceiling
 from rhythmlab.classroom.question import Part, Question, parts_named
@@ -19,7 +19,7 @@ from rhythmlab.playing.groove import accents
 from rhythmlab.playing.metre import metre
 
 
-def _page(id: str, skill: str, kind: Callable[..., Question], *given: object, **words: Any) -> Posed:
+def _page(id: str, skill: str, kind: Callable[..., Question], *given: Version, **words: Any) -> Posed:
     """Return a question of a page: a kind of question with its numbers, in the words of the page.
 
     A guess is one idea, an exercise one idea in full; a page says nothing of likely mistakes.

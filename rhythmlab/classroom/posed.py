@@ -28,7 +28,7 @@ _MODULES = (
     *(posed_phrase, posed_read, posed_hear, posed_play),
 )
 #: Every question by id, skill by skill.
-CATALOGUE = {one.id: one for module in _MODULES for one in module.QUESTIONS}
+CATALOGUE: dict[str, Posed] = {one.id: one for module in _MODULES for one in module.QUESTIONS}
 
 
 _EXAMPLE = 'assignment("grid-and-composite", seat=7).ask("grid-ticks")'
@@ -132,7 +132,7 @@ def pose(id: str, assignment: str = "", seat: int = 1) -> Question:
     return kind.make(*kind.versions[version(assignment, seat, id, len(kind.versions))])
 
 
-class Questions(Printed, tuple):
+class Questions(Printed, tuple[Posed, ...]):
     """Questions of the catalogue; prints a line each: id, skill, level, and the question of one seat."""
 
     def __str__(self) -> str:

@@ -28,7 +28,7 @@ def place_syllables(p: int, q: int) -> Question:
         'answer=["1", "& of 2"] for 2 against 3.',
         ("part",),
         place_scale(feel, 0),
-        dict(other_ways([(q, feel.parts(0))])),
+        other_ways([(q, feel.parts(0))]),
     )
 
 
@@ -49,7 +49,7 @@ def place_parts(p: int, q: int) -> Question:
         'write the places in quotes, for example answer=["1", "1.3", "1.5", "2.2", "2.4"] for 5 against 2.',
         ("part",),
         place_scale(feel, 0),
-        dict(other_ways([(q, p)])),
+        other_ways([(q, p)]),
     )
 
 
@@ -73,7 +73,7 @@ def place_both(p: int, q: int, i: int, j: int) -> Question:
         'write two places in quotes, for example answer=["1.6", "2.2"] for strokes 2 and 2 of 6 against 5.',
         ("part",),
         (place_scale(slow, 0), place_scale(fast, 1)),
-        dict(other_ways([(q, p), (p, q)])),
+        other_ways([(q, p), (p, q)]),
     )
 
 

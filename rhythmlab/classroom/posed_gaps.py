@@ -4,7 +4,7 @@ from fractions import Fraction
 
 from rhythmlab import words
 from rhythmlab.classroom.posed_kind import Posed, likely, numbers
-from rhythmlab.classroom.question import Question, parts_named
+from rhythmlab.classroom.question import Part, Question, parts_named
 from rhythmlab.core.gaps import midway, phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.playing.hearing import flams_from
@@ -16,7 +16,7 @@ def gaps_signed(p: int, q: int) -> Question:
     gaps = phase_gaps(pair, of=0, against=1)
     right = numbers(*gaps.ticks)
     middle = Fraction(gaps.step, 2)
-    same = {-part: part for part in right if part == middle}
+    same: dict[Part, Part] = {-part: part for part in right if part == middle}
     flipped = [
         (i, -part, "Before the beat is negative, after it positive.") for i, part in enumerate(right) if part
     ]
@@ -61,7 +61,9 @@ def gaps_midway(p: int, q: int) -> Question:
 def gaps_flam_tempo(p: int, q: int, ms: int) -> Question:
     """Ask from which tempo the narrowest gap is a flam; the trap is to take a stroke for a tick."""
     pair = Polyrhythm(p, q)
-    right = numbers(flams_from(pair, of=0, against=1, flam_ms=Fraction(ms)))
+    tempo = flams_from(pair, of=0, against=1, flam_ms=Fraction(ms))
+    assert tempo is not None, "a pair of a version has gaps other than 0"
+    right = numbers(tempo)
     return Question(
         "gaps-flam-tempo",
         "gaps and zones",

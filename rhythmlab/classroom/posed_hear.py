@@ -3,7 +3,7 @@
 from rhythmlab.classroom.posed_kind import Posed, likely, numbers
 from rhythmlab.classroom.posed_read import moved
 from rhythmlab.classroom.posed_shown import Heard, tempo_for
-from rhythmlab.classroom.question import Question
+from rhythmlab.classroom.question import Part, Question
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.render.mix import Mix
@@ -85,7 +85,7 @@ def hear_home_shown(home: int, other: int) -> Heard:
 def hear_odd(p: int, q: int, which: int, stroke: int, by: int) -> Question:
     """Ask in which round one sound has moved, and which way; the trap is to take early for late."""
     side = SIDES[by > 0]
-    right = (*numbers(which), side)
+    right: tuple[Part, ...] = (*numbers(which), side)
     other = SIDES[by < 0]
     return Question(
         "hear-odd",

@@ -1,15 +1,19 @@
 """A kind of question that has its own numbers for every seat."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import lru_cache
+from typing import Protocol, SupportsInt, TypeAlias
 
 from rhythmlab import words
-from rhythmlab.classroom.question import Question
+from rhythmlab.classroom.question import Part, Question
 from rhythmlab.core.check import items, short
 from rhythmlab.core.feel import Feel, Place
 from rhythmlab.refusal import Refusal
+
+#: One number of a version: a pulse, a length, or the name of a metre or of hands.
+Version: TypeAlias = int | str | Fraction
 
 SKILLS = (
     "grid",
@@ -27,6 +31,12 @@ SKILLS = (
 )
 #: 1 is one idea, 2 is one idea in full, 3 is two ideas together.
 LEVELS = (1, 2, 3)
+
+
+class Shown(Protocol):
+    """What is heard or read with a question: it shows itself in a notebook."""
+
+    def _repr_html_(self) -> str: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,10 +62,10 @@ class Posed:
     id: str
     skill: str
     level: int
-    versions: tuple[tuple, ...]
+    versions: tuple[tuple[Version, ...], ...]
     make: Callable[..., Question]
     plays: str = ""
-    show: Callable[..., object] | None = field(default=None, repr=False)
+    show: Callable[..., Shown] | None = field(default=None, repr=False)
 
     def __post_init__(self) -> None:
         kind = self.make
@@ -69,7 +79,7 @@ class Posed:
 
         object.__setattr__(self, "make", make)
 
-    def shows(self, numbers: Iterable) -> object | None:
+    def shows(self, numbers: Iterable[object]) -> Shown | None:
         """Return what goes with a version, for a notebook to show; ``None`` where nothing does.
 
         Parameters
@@ -82,10 +92,10 @@ class Posed:
         object or None
             With ``_repr_html_``; nothing is engraved or sounded before that is asked for.
         """
-        numbers = self._known(numbers)
-        return None if self.show is None else self.show(*numbers)
+        known = self._known(numbers)
+        return None if self.show is None else self.show(*known)
 
-    def _known(self, numbers: Iterable) -> tuple:
+    def _known(self, numbers: Iterable[object]) -> tuple[object, ...]:
         """Return the numbers of a version, or refuse others."""
         example = "questions()[0].shows(questions()[0].versions[0])"
         given = tuple(items(numbers, "numbers", example))
@@ -98,7 +108,7 @@ class Posed:
         return given
 
 
-def numbers(*values: object) -> tuple[Fraction, ...]:
+def numbers(*values: SupportsInt) -> tuple[Fraction, ...]:
     """Return right parts of whole numbers and Fractions.
 
     Examples
@@ -109,7 +119,9 @@ def numbers(*values: object) -> tuple[Fraction, ...]:
     return tuple(Fraction(value) if isinstance(value, Fraction) else Fraction(int(value)) for value in values)
 
 
-def likely(right: tuple, mistakes: Iterable[tuple[int, object, str]]) -> dict[tuple[int, object], str]:
+def likely(
+    right: tuple[Part, ...], mistakes: Iterable[tuple[int, SupportsInt | str, str]]
+) -> dict[tuple[int, Part], str]:
     """Return what is said of likely mistakes, without those that are right after all.
 
     Examples
@@ -117,7 +129,9 @@ def likely(right: tuple, mistakes: Iterable[tuple[int, object, str]]) -> dict[tu
     >>> likely(numbers(24), [(0, 48, "That is the product."), (0, 24, "No.")])
     {(0, Fraction(48, 1)): 'That is the product.'}
     """
-    found = {(i, part if isinstance(part, str) else numbers(part)[0]): said for i, part, said in mistakes}
+    found: dict[tuple[int, Part], str] = {
+        (i, part if isinstance(part, str) else numbers(part)[0]): said for i, part, said in mistakes
+    }
     return {key: said for key, said in found.items() if right[key[0]] != key[1]}
 
 
@@ -133,7 +147,7 @@ def place_scale(feel: Feel, pulse: int) -> tuple[str, ...]:
     return tuple(words.place_name(place) for place in _every(feel.beats, feel.parts(pulse)))
 
 
-def other_ways(scales: Iterable[tuple[int, int]]) -> Mapping[str, str]:
+def other_ways(scales: Iterable[tuple[int, int]]) -> dict[Part, Part]:
     """Return other ways to write a place, "1a" and "1.4", each with the way it is said, "a of 1".
 
     Parameters
@@ -146,7 +160,7 @@ def other_ways(scales: Iterable[tuple[int, int]]) -> Mapping[str, str]:
     >>> other_ways([(1, 2)])
     {'1': '1', '1.1': '1', '1&': '& of 1', '1.2': '& of 1'}
     """
-    ways = {}
+    ways: dict[Part, Part] = {}
     for beats, parts in scales:
         for place in _every(beats, parts):
             short = f"{place.beat}{words.mark(place)}" if place.part > 1 and parts < 5 else words.mark(place)

@@ -49,7 +49,7 @@ def phrase_accents(*groups: int) -> Question:
         'write the places in quotes, for example answer=["1", "& of 2"].',
         ("sixteenth",),
         tuple(words.place_name(bar.place(tick)) for tick in range(bar.ticks)),
-        dict(other_ways([(4, 4)])),
+        other_ways([(4, 4)]),
     )
 
 
@@ -191,7 +191,7 @@ def metre_beats(bar: str, every: int, which: int) -> Question:
         'write three places in quotes, for example answer=["1", "& of 2", "4"].',
         ("sixteenth",),
         tuple(words.place_name(m.place(tick)) for tick in range(m.ticks)),
-        dict(other_ways([(m.ticks // 4, 4)])),
+        other_ways([(m.ticks // 4, 4)]),
     )
 
 

@@ -5,6 +5,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from numbers import Real
+from typing import Any
+
+import numpy as np
 
 from rhythmlab import words
 from rhythmlab.classroom.posed_kind import Posed, numbers
@@ -83,7 +86,7 @@ class Played(Question):
         first = ", ".join(f"[{lane}, {seconds}]" for lane, seconds in self.worked()[:4])
         return Answer(self.text, f"every stroke on its place, [{first}, ...]", self.why)
 
-    def worked(self) -> list:
+    def worked(self) -> list[Any]:
         """Return the strokes of an exact take, lane and seconds to the millisecond."""
         rhythm, tempo = Polyrhythm(*self.pulses), Tempo(self.bpm, pulse=1)
         tick = tempo.tick_seconds(rhythm)
@@ -122,8 +125,8 @@ class Played(Question):
             stop=rhythm.ticks,
             mode="both pulses",
             lanes=(0, 1),
-            tap_lanes=[int(lane) for lane, _ in answer],
-            tap_times=[float(seconds) for _, seconds in answer],
+            tap_lanes=np.array([int(lane) for lane, _ in answer], np.int64),
+            tap_times=np.array([float(seconds) for _, seconds in answer], np.float64),
         )
 
     def _fitting(self, take: Take, rhythm: Polyrhythm, tempo: Tempo) -> Take:
@@ -142,7 +145,7 @@ class Played(Question):
     def _faults(self, take: Take) -> list[tuple[int, str]]:
         """Say what does not keep its limit: the index of the part, and a sentence."""
         found, faults = measure(take), []
-        allowed, spread, _, apart = self.right
+        allowed, spread, _, apart = (Fraction(part) for part in self.right)
         off = found.missed + found.extra + found.elsewhere + sum(lane.wrong_hand for lane in found.lanes)
         if 100 * off > STROKES_OFF_PERCENT * found.meant:
             left, many = words.plural(found.missed, "stroke"), words.plural(off - found.missed, "stroke")
@@ -178,7 +181,7 @@ def _is_tap(tap: object) -> bool:
 
 
 @public("taps_of()")
-def taps_of(take: Take | None = None) -> list[list]:
+def taps_of(take: Take | None = None) -> list[list[Any]]:
     """Return the strokes of a take as they are written for an answer.
 
     Parameters

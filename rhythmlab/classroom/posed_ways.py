@@ -4,7 +4,7 @@ from fractions import Fraction
 
 from rhythmlab import words
 from rhythmlab.classroom.posed_kind import Posed, likely, numbers
-from rhythmlab.classroom.question import Question
+from rhythmlab.classroom.question import Part, Question
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.approach import approach
@@ -23,7 +23,10 @@ def ways_count_ceiling(p: int, q: int, each_second: int, few_ms: int) -> Questio
     found = approach(
         pair, Tempo(60, pulse=1), limits=limits(part_uneven=each_second, part_heard=few_ms)
     ).counts
-    right = numbers(found[1].ceiling_of(1), found[0].ceiling_of(0))
+    slow, fast = found[1].ceiling_of(1), found[0].ceiling_of(0)
+    assert slow is not None, "counting has a ceiling"
+    assert fast is not None, "counting has a ceiling"
+    right = numbers(slow, fast)
     return Question(
         "ways-count-ceiling",
         "ways to learn",
@@ -53,7 +56,9 @@ def ways_ones_floor(p: int, q: int, ms: int) -> Question:
     """Ask how slowly the ones can be held; the trap is the other pulse, or a beat for a cycle."""
     pair = Polyrhythm(p, q)
     ways = approach(pair, Tempo(60, pulse=1), limits=limits(ones_longest=ms)).ways
-    right = numbers(next(way for way in ways if way.name == "hold the ones").floor)
+    floor = next(way for way in ways if way.name == "hold the ones").floor
+    assert floor is not None, "holding the ones has a floor"
+    right = numbers(floor)
     return Question(
         "ways-ones-floor",
         "ways to learn",
@@ -86,7 +91,7 @@ def ways_choose(p: int, q: int, bpm: int) -> Question:
     count, ones = fits["count"], fits["hold the ones"]
     part, cycle = 1000 * tempo.tick_seconds(pair), 1000 * tempo.cycle_seconds(pair)
     fit = FITS[2 if count and ones else 0 if count else 1 if ones else 3]
-    right = (*numbers(part, cycle), fit)
+    right: tuple[Part, ...] = (*numbers(part, cycle), fit)
     shortest = words.number(1000 / each_second, 0)
     return Question(
         "ways-choose",

@@ -4,13 +4,14 @@ An answer is a literal: a number, a word, or a list of them.
 No widgets here; the exercises and the guesses of the pages are questions too.
 """
 
+import dataclasses
 import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass
 from fractions import Fraction
 from html import escape
 from numbers import Rational, Real
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from rhythmlab import words
 from rhythmlab.classroom.literal import Unreadable, read
@@ -109,9 +110,9 @@ class Question(Printed):
     form: str
     units: tuple[str, ...] = ("",)
     scale: tuple[str, ...] | tuple[tuple[str, ...], ...] = ()
-    same: dict[Part, Part] = field(default_factory=dict, hash=False)
+    same: Mapping[Part, Part] = dataclasses.field(default_factory=dict, hash=False)
     choices: tuple[str, ...] = ()
-    told: dict[tuple[int, Part], str] = field(default_factory=dict, hash=False)
+    told: Mapping[tuple[int, Part], str] = dataclasses.field(default_factory=dict, hash=False)
 
     def __str__(self) -> str:
         return f"{self.text} To answer: {self.form}"
@@ -180,7 +181,7 @@ class Question(Printed):
         parts = [part if isinstance(part, str) else words.number(part) for part in self.right]
         return Answer(self.text, ", ".join(parts), self.why)
 
-    def worked(self) -> list:
+    def worked(self) -> list[Any]:
         """Return the worked answer as a literal that `judge` gives every mark.
 
         Examples
@@ -230,8 +231,8 @@ class Question(Printed):
 
     def _scale(self, i: int) -> tuple[str, ...]:
         """Return the words with an order for one part."""
-        each = bool(self.scale) and isinstance(self.scale[0], tuple)
-        return self.scale[min(i, len(self.scale) - 1)] if each else self.scale
+        each = [one for one in self.scale if isinstance(one, tuple)]
+        return each[min(i, len(each) - 1)] if each else tuple(map(str, self.scale))
 
     def _off(self, i: int, given: Part) -> str:
         """Say which part is off and by how much."""
@@ -241,17 +242,21 @@ class Question(Printed):
     def _how_far(self, i: int, given: Part) -> str:
         right, name, unit = self.right[i], self.parts[i], self.units[i % len(self.units)]
         lead = f"{name[0].upper()}{name[1:]} is off: you wrote "
-        if isinstance(right, Fraction):
-            by = given - right
-            more, less = ("too fast", "too slow") if unit == "bpm" else ("too many", "too few")
-            way = more if by > 0 else less
-            much = words.plural(abs(by), unit) if abs(by) >= Fraction(1, 200) else "a little"
-            return f"{lead}{words.number(given, 9)}, which is {much} {way}."
-        scale = self._scale(i)
+        if isinstance(right, str) or isinstance(given, str):  # a part is read as what the right one is
+            return f"{lead}{self._other_word(i, str(given), str(right))}"
+        by = given - right
+        more, less = ("too fast", "too slow") if unit == "bpm" else ("too many", "too few")
+        way = more if by > 0 else less
+        much = words.plural(abs(by), unit) if abs(by) >= Fraction(1, 200) else "a little"
+        return f"{lead}{words.number(given, 9)}, which is {much} {way}."
+
+    def _other_word(self, i: int, given: str, right: str) -> str:
+        """Say what was written for a part that is a word, and how far that is from the right one."""
+        scale, unit = self._scale(i), self.units[i % len(self.units)]
         if given in scale and right in scale:
             by = scale.index(given) - scale.index(right)
             way = "too late" if by > 0 else "too early"
-            return f"{lead}{given!r}, which is {words.plural(abs(by), unit)} {way}."
+            return f"{given!r}, which is {words.plural(abs(by), unit)} {way}."
         text = given if len(given) <= LONGEST_SHOWN else f"{given[: LONGEST_SHOWN - 3]}..."
         row, hands = _is_row(right), _is_hands(right)
         if (row or hands) and len(given) == len(right):
@@ -259,20 +264,19 @@ class Question(Printed):
             each = "stroke" if hands else "box"
             differ = f"{words.plural(len(boxes), each)} {'differs' if len(boxes) == 1 else 'differ'}"
             if hands:
-                return f"{lead}{text}, and {differ}, the first of them stroke {boxes[0]}."
+                return f"{text}, and {differ}, the first of them stroke {boxes[0]}."
             what = "has a stroke" if right[boxes[0] - 1] == "x" else "is empty"
-            return f"{lead}{text}, and {differ}; box {boxes[0]} {what}."
+            return f"{text}, and {differ}; box {boxes[0]} {what}."
         if row:
-            boxes = words.plural(len(given), "box")
-            return f"{lead}{text}, with {boxes} where the grid has {len(right)} ticks."
+            return f"{text}, with {words.plural(len(given), 'box')} where the grid has {len(right)} ticks."
         if hands:
             strokes = words.plural(len(given), "stroke")
-            return f"{lead}{text}, with {strokes} where there should be {len(right)}."
+            return f"{text}, with {strokes} where there should be {len(right)}."
         if scale:
-            return f"{lead}{short(given)}, which is not a place in this count. Write it like {scale[1]!r}."
+            return f"{short(given)}, which is not a place in this count. Write it like {scale[1]!r}."
         if given in self.choices:
-            return f"{lead}{given!r}, and it is another one."
-        return f"{lead}{short(given)}, which is none of: {', '.join(self.choices)}."
+            return f"{given!r}, and it is another one."
+        return f"{short(given)}, which is none of: {', '.join(self.choices)}."
 
 
 @dataclass(repr=False, frozen=True, slots=True)
@@ -407,7 +411,7 @@ def _read_number(part: object) -> Fraction:
         raise Refusal(f"{short(part)} is not a number.")
     if part != part or part in (float("inf"), float("-inf")):
         raise Refusal(f"{short(part)} is not a number.")
-    if abs(part) > 10**15:
+    if part < -(10**15) or not part <= 10**15:
         raise Refusal(f"{short(part)} is far too large.")
     if isinstance(part, Rational):
         return Fraction(int(part.numerator), int(part.denominator))
@@ -423,6 +427,6 @@ def _read_word(part: object) -> str:
     return text.replace("and of", "& of").replace("+ of", "& of").replace("ah of", "a of")
 
 
-def parts_named(word: str, count: int) -> Sequence[str]:
+def parts_named(word: str, count: int) -> tuple[str, ...]:
     """Return names for the parts of a list: ``word 1``, ``word 2`` and so on."""
     return tuple(f"{word} {i}" for i in range(1, count + 1))
