@@ -12,6 +12,7 @@ import secrets
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 from rhythmlab import content
 from rhythmlab.classroom.assignment import READY, assignment
@@ -123,7 +124,7 @@ def _name(seat: int, draw: random.Random) -> str:
     )
 
 
-def _page(seat: int, kind: str, draw: random.Random) -> dict:
+def _page(seat: int, kind: str, draw: random.Random) -> dict[str, Any]:
     cells = [
         _code("import rhythmlab as rl"),
         _code(f'work = rl.assignment("{NAME}", seat={seat})', tags=["seat"]),
@@ -142,7 +143,7 @@ def _page(seat: int, kind: str, draw: random.Random) -> dict:
     return {"cells": cells, "metadata": about, "nbformat": 4, "nbformat_minor": 5}
 
 
-def _code(source: str, tags: list[str] | None = None) -> dict:
+def _code(source: str, tags: list[str] | None = None) -> dict[str, Any]:
     metadata = {"tags": tags} if tags else {}
     return {
         "cell_type": "code",
@@ -168,7 +169,7 @@ def _answer(asked: Question, what: str, draw: random.Random) -> str:
     return json.dumps(right) if draw.random() < 0.8 else repr(tuple(right))
 
 
-def _off(part: object, draw: random.Random) -> object:
+def _off(part: str | float, draw: random.Random) -> str | float:
     if isinstance(part, str):
         return part[::-1] if part[::-1] != part else f"{part}."
     return part + draw.choice((-2, -1, 1, 2))
@@ -178,7 +179,7 @@ def _said(moment: float) -> str:
     return datetime.fromtimestamp(moment, UTC).isoformat()
 
 
-def _bytes(page: dict) -> bytes:
+def _bytes(page: dict[str, Any]) -> bytes:
     return (json.dumps(page, indent=1, ensure_ascii=False, sort_keys=True) + "\n").encode("utf-8")
 
 

@@ -119,8 +119,8 @@ def handed_in(folder: Path) -> tuple[list[Path], dict[Path, str], list[str]]:
     first = by_name if len(by_name) < MOST_TOLD + 2 else by_name[:MOST_TOLD]
     aside = []
     if len(first) < len(by_name):
-        left = f"{len(by_name) - len(first):,} more folders"
-        aside = [f"{left} cannot be opened or read to their end, so nothing more in them was marked."]
+        more = f"{len(by_name) - len(first):,} more folders"
+        aside = [f"{more} cannot be opened or read to their end, so nothing more in them was marked."]
     aside += _told(
         [f"{name} is no notebook, and was not marked." for name in sorted(others)],
         "more files are no notebooks, and were not marked.",
@@ -143,9 +143,9 @@ def _told(lines: Sequence[str], more: str) -> list[str]:
     return lines if left < 2 else [*lines[:MOST_TOLD], f"{left:,} {more}"]
 
 
-def _listed(folder: Path) -> tuple[list[os.DirEntry], str]:
+def _listed(folder: Path) -> tuple[list[os.DirEntry[str]], str]:
     """Return what lies in a folder, by name, and why not all of it can be told; empty where it can."""
-    entries: list[os.DirEntry] = []
+    entries: list[os.DirEntry[str]] = []
     refused = ""
     try:
         for entry in _entries(folder):
@@ -155,7 +155,7 @@ def _listed(folder: Path) -> tuple[list[os.DirEntry], str]:
     return sorted(entries, key=lambda entry: entry.name), refused
 
 
-def _entries(folder: Path) -> Iterator[os.DirEntry]:
+def _entries(folder: Path) -> Iterator[os.DirEntry[str]]:
     with os.scandir(folder) as entries:
         for count, entry in enumerate(entries):
             if count > MOST_FILES:
@@ -163,7 +163,7 @@ def _entries(folder: Path) -> Iterator[os.DirEntry]:
             yield entry
 
 
-def _kind(entry: os.DirEntry) -> str:
+def _kind(entry: os.DirEntry[str]) -> str:
     """Say what an entry is, itself and not what it leads to."""
     try:
         if entry.is_symlink():

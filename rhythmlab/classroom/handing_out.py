@@ -8,6 +8,7 @@ import os
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
+from typing import TypeAlias
 
 from rhythmlab import words
 from rhythmlab.classroom.assignment import READY, Work, assignment
@@ -23,6 +24,8 @@ from rhythmlab.files import put
 from rhythmlab.folders import folder_for, standing
 from rhythmlab.refusal import Refusal, on_disk
 
+#: A cell as it stands in the file of a notebook.
+Cell: TypeAlias = dict[str, object]
 #: Longest title of a page, in characters.
 LONGEST_TITLE = 120
 #: How many seats the teacher's page shows at first.
@@ -168,7 +171,7 @@ def _pages(work: Work, ids: Sequence[str], seats: Sequence[int], title: str) -> 
     yield f"{stem}-answers.ipynb", _bytes(_teachers(work, ids, seats, title, stem))
 
 
-def _pupils(work: Work, ids: Sequence[str], seat: int, title: str) -> tuple[list[dict], dict]:
+def _pupils(work: Work, ids: Sequence[str], seat: int, title: str) -> tuple[list[Cell], dict[str, object]]:
     """Return the cells of a pupil's page, and what it says of itself."""
     practice = work.mode == "practice"
     test = "" if practice else ', mode="test"'
@@ -233,7 +236,7 @@ def _needs(ids: Sequence[str]) -> str:
     return f"{heard}, and your hands" if "take" in plays else " and headphones" if heard else ""
 
 
-def _teachers(work: Work, ids: Sequence[str], seats: Sequence[int], title: str, stem: str) -> list[dict]:
+def _teachers(work: Work, ids: Sequence[str], seats: Sequence[int], title: str, stem: str) -> list[Cell]:
     """Return the cells of the teacher's page."""
     own = work.name not in READY
     listed = ", ".join(f'"{id}"' for id in ids)
@@ -304,12 +307,12 @@ def _escaped(text: str) -> str:
     return re.sub(r"([\\`*_\[\]<>#|$&~])", r"\\\1", text)
 
 
-def _text(id: str, source: str) -> dict:
+def _text(id: str, source: str) -> Cell:
     return {"cell_type": "markdown", "id": id, "metadata": {}, "source": source.splitlines(keepends=True)}
 
 
-def _code(id: str, source: str, *, tags: Sequence[str] = (), question: str = "") -> dict:
-    metadata: dict = {"tags": list(tags)} if tags else {}
+def _code(id: str, source: str, *, tags: Sequence[str] = (), question: str = "") -> Cell:
+    metadata: dict[str, object] = {"tags": list(tags)} if tags else {}
     if question:
         metadata[OURS] = {"question": question}
     return {
@@ -322,7 +325,7 @@ def _code(id: str, source: str, *, tags: Sequence[str] = (), question: str = "")
     }
 
 
-def _bytes(cells: list[dict], about: dict | None = None) -> bytes:
+def _bytes(cells: list[Cell], about: dict[str, object] | None = None) -> bytes:
     """Return a notebook as JupyterLab writes it."""
     metadata = _METADATA | ({OURS: about} if about else {})
     page = {"cells": cells, "metadata": metadata, "nbformat": 4, "nbformat_minor": 5}

@@ -9,9 +9,10 @@ import hashlib
 import json
 import re
 import stat
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import accumulate
 from pathlib import Path
+from typing import Any
 
 from rhythmlab.classroom.handed_in import LINK, Damaged, beginning, named, plain
 from rhythmlab.classroom.literal import MOST_SOURCE, Unreadable, reply_of
@@ -138,7 +139,7 @@ def returned(path: Path, folder: Path) -> Returned:
             raise Damaged(LINK)
         data = beginning(path, MOST_BYTES, whole=True)
         digest = hashlib.sha256(data).hexdigest()
-        return Returned(path, name, moment, digest, **_held(data))
+        return _held(data, Returned(path, name, moment, digest))
     except Damaged as error:
         return Returned(path, name, moment, digest, str(error))
     except OSError as error:
@@ -149,8 +150,8 @@ def returned(path: Path, folder: Path) -> Returned:
         return Returned(path, name, moment, digest, said)
 
 
-def _held(data: bytes) -> dict[str, object]:
-    """Find what a notebook holds."""
+def _held(data: bytes, file: Returned) -> Returned:
+    """Find what the notebook in a file holds."""
     notebook = _loaded(data)
     if not isinstance(notebook, dict) or not isinstance(
         notebook.get("cells", notebook.get("worksheets")), list
@@ -186,15 +187,16 @@ def _held(data: bytes) -> dict[str, object]:
     if type(made_for) is not int or not 0 < made_for <= MOST_SEATS:
         made_for = 0
     name, seats, seat_text = _opening(opened)
-    name = name or made.get("assignment")
-    return {
-        "assignment": plain(name.strip(), 80) if isinstance(name, str) else "",
-        "seat": seats[-1] if seats else 0 if seat_text else made_for,
-        "made_for": made_for,
-        "replies": tuple(replies),
-        "seats": seats,
-        "seat_text": seat_text,
-    }
+    named = name or made.get("assignment")
+    return replace(
+        file,
+        assignment=plain(named.strip(), 80) if isinstance(named, str) else "",
+        seat=seats[-1] if seats else 0 if seat_text else made_for,
+        made_for=made_for,
+        replies=tuple(replies),
+        seats=seats,
+        seat_text=seat_text,
+    )
 
 
 def _opening(opened: list[str]) -> tuple[str, tuple[int, ...], str]:
@@ -250,25 +252,24 @@ def _whole(digits: str) -> int:
     return int(digits) if len(digits) < 20 else 0
 
 
-def _source(cell: dict) -> str:
+def _source(cell: dict[str, Any]) -> str:
     source = cell.get("source", "")
     if isinstance(source, list):
         source = "".join(line for line in source if isinstance(line, str))
     return source if isinstance(source, str) else ""
 
 
-def _about(part: dict) -> dict:
+def _about(part: dict[str, Any]) -> dict[str, Any]:
     """Return what the metadata says about a page or a cell."""
     metadata = part.get("metadata")
     about = metadata.get(OURS) if isinstance(metadata, dict) else None
     return about if isinstance(about, dict) else {}
 
 
-def _replies_to(source: str, about: dict) -> tuple[str, str]:
+def _replies_to(source: str, about: dict[str, Any]) -> tuple[str, str]:
     """Return to which question a cell replies: by its metadata, and by its text; empty where to none."""
-    meant = about.get("question") if isinstance(about.get("question"), str) else ""
-    found = _REPLY.search(source[:MOST_CELL])
-    return meant, found["id"] if found else ""
+    meant, found = about.get("question"), _REPLY.search(source[:MOST_CELL])
+    return meant if isinstance(meant, str) else "", found["id"] if found else ""
 
 
 def _reply(source: str, meant: str, found: str) -> Reply:

@@ -309,7 +309,7 @@ def test_the_spoilt_notebooks_are_of_every_kind():
         data = spoilt(number)
         data = data if isinstance(data, bytes) else json.dumps(data).encode()
         try:
-            read = reading.Returned("", "", 0.0, "", **reading._held(data))
+            read = reading._held(data, reading.Returned("", "", 0.0))
         except reading.Damaged:
             found.add("damaged file")
             continue
