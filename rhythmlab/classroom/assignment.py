@@ -7,9 +7,11 @@ in the text; reading it never runs anything.
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from html import escape
+from typing import Any
 
 from rhythmlab import words
 from rhythmlab.classroom.posed import CATALOGUE, pose, posed, version
+from rhythmlab.classroom.posed_kind import Shown
 from rhythmlab.classroom.question import Judged, Question
 from rhythmlab.classroom.ready import MOST_SEATS, READY, Ready, ids_of, questions_of, seats_of
 from rhythmlab.classroom.reply import outcome
@@ -45,7 +47,7 @@ class Asked:
     """A question as the page shows it, with what is heard or read."""
 
     number: Question
-    shown: object | None
+    shown: Shown | None
 
     def __repr__(self) -> str:
         return f"{self.number.text} To answer: {self.number.form}"
@@ -286,7 +288,7 @@ class Answers(Printed):
     """
 
     name: str
-    rows: tuple[tuple, ...]
+    rows: tuple[tuple[int, str, str, str, list[Any], str], ...]
 
     def _say(self) -> None:
         rows = len(self.rows)

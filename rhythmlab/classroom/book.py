@@ -102,7 +102,7 @@ class Gradebook(Printed):
         return tuple(paper for paper in self.papers if not paper.seat)
 
     @property
-    def rows(self) -> Iterator[tuple]:
+    def rows(self) -> Iterator[tuple[object, ...]]:
         """One row a question and file, as in the CSV."""
         for paper in self.papers:
             changed, late = _said(paper.time), "late" if paper.late else ""
@@ -172,8 +172,8 @@ class Gradebook(Printed):
     @property
     def decisions(self) -> tuple[Decision, ...]:
         """What the teacher can decide with ``counts``, in values; first where several pages count."""
-        made = [paper for paper in self.papers if paper.decision]
-        return tuple(paper.decision for paper in sorted(made, key=lambda paper: bool(paper.why_not)))
+        papers = sorted(self.papers, key=lambda paper: bool(paper.why_not))
+        return tuple(paper.decision for paper in papers if paper.decision)
 
     @property
     def troubles(self) -> tuple[str, ...]:

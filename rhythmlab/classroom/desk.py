@@ -46,7 +46,8 @@ def main(argv: list[str]) -> int:
     """
     asked = {"assign": _assigning, "grade": _grading}[argv[0]]().parse_args(argv[1:])
     try:
-        return asked.run(asked)
+        code: int = asked.run(asked)
+        return code
     except (ValueError, OSError) as error:
         said = _sentence(error)
         print(f"rhythmlab: {said}; for example: {program()} {_example(asked, said)}", file=sys.stderr)

@@ -123,7 +123,7 @@ def gradebook(
     return Gradebook(name, chosen, counted(papers, counts), tuple(aside))
 
 
-def _checked(folder: object, counts: object, told: object) -> Path:
+def _checked(folder: object, counts: Mapping[int, str] | None, told: object) -> Path:
     """Return the folder; refuse what is none, and what says neither which page counts nor what to call."""
     example = 'counts={7: "last"}'
     if counts is not None:

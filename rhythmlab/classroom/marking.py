@@ -146,7 +146,7 @@ def which(replies: Sequence[Reply]) -> tuple[Reply, str]:
         return replies[-1], ""
     best = max(enumerate(full), key=lambda one: (not one[1].unread, not one[1].changed, one[0]))[1]
     if len({repr((reply.value, reply.text if reply.unread else "")) for reply in full}) < 2:
-        several = len(full) > 1 and best.unread
+        several = len(full) > 1 and bool(best.unread)
     else:
         several = True
     if not several:

@@ -82,7 +82,7 @@ def in_python(seat: int, counts: str) -> str:
     return f'counts={{{seat}: "{counts}"}}' if plain else f"counts={{{seat}: {counts!r}}}"
 
 
-def in_terminal(seat: int, counts: str, windows: bool = os.name == "nt") -> str:
+def in_terminal(seat: object, counts: object, windows: bool = os.name == "nt") -> str:
     """Return a decision as it is typed in a terminal; nothing where no terminal there takes it as it stands.
 
     A name of a file is a pupil's, so that it is quoted: what is copied from here runs nothing.

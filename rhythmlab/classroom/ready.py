@@ -131,10 +131,8 @@ def seats_of(seats: int | Iterable[int]) -> tuple[int, ...]:
     example = "seats=range(1, 31)"
     if isinstance(seats, str) or not isinstance(seats, Iterable | int):
         raise Refusal(f"seats={short(seats)} is not a list of numbers", example, argument="seats")
-    several = isinstance(seats, Iterable)
-    found = [
-        whole(seat, "seat", example) for seat in (islice(seats, MOST_AT_ONCE + 1) if several else [seats])
-    ]
+    several = islice(seats, MOST_AT_ONCE + 1) if isinstance(seats, Iterable) else [seats]
+    found = [whole(seat, "seat", example) for seat in several]
     twice = next((seat for seat, times in Counter(found).items() if times > 1), None)
     wrong = ""
     if not found:

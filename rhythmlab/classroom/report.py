@@ -19,7 +19,7 @@ from rhythmlab.file_names import fault
 from rhythmlab.files import put, unseen
 from rhythmlab.folders import folder_for, made
 from rhythmlab.refusal import AlreadyThere
-from rhythmlab.render.scene import Band, Line, Rule, Scene, Text
+from rhythmlab.render.scene import Band, Line, Mark, Rule, Scene, Text
 from rhythmlab.render.svg import svg
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def shares(title: str, rows: Sequence["Share"]) -> Scene:
     'Marks by skill: grid 75 %.'
     """
     left = 24 + 9 * max((len(row.name) for row in rows), default=4)
-    marks: list = [Rule(x, 0.1, len(rows) + 0.4, "hair") for x in range(0, 101, 20)]
+    marks: list[Mark] = [Rule(x, 0.1, len(rows) + 0.4, "hair") for x in range(0, 101, 20)]
     for i, row in enumerate(rows):
         y, share = 0.7 + i, float(100 * row.share)
         marks += [
