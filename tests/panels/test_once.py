@@ -7,7 +7,16 @@ import pytest
 import rhythmlab as rl
 from rhythmlab.core import composite as module
 
-PANELS = ("two_numbers", "find_grid", "merge", "choose_home", "follow_gaps", "choose_way", "write_down", "wall")
+PANELS = (
+    "two_numbers",
+    "find_grid",
+    "merge",
+    "choose_home",
+    "follow_gaps",
+    "choose_way",
+    "write_down",
+    "wall",
+)
 
 
 @pytest.fixture

@@ -201,7 +201,9 @@ def test_reasons_name_the_rudiments_and_the_limit():
     assert last == (
         "The longest run in one hand is 2, 125 ms apart; two in one hand need 80 ms (common practice)."
     )
-    assert stick((2, 2), ms=100, rudiments=["single_strokes"]).reasons[2] == "The hands take turns all the way."
+    assert (
+        stick((2, 2), ms=100, rudiments=["single_strokes"]).reasons[2] == "The hands take turns all the way."
+    )
 
 
 def test_a_chosen_rudiment_gives_way_where_the_tempo_does_not_allow_it():
@@ -357,7 +359,9 @@ def test_a_tempo_that_no_hands_can_play_is_refused(groups, ms, least):
     example = refusal(lambda: stick(groups, ms=ms), f"{ms} ms apart", f"the fastest that works is {least}")
     assert works(example, **NAMES)
     moved = rl.limits(hand_two=12, hand_three=12, hand_sustained=12)
-    assert works(refusal(lambda: stick(groups, ms=5, limits=moved), "5 ms apart", "the fastest that works is"))
+    assert works(
+        refusal(lambda: stick(groups, ms=5, limits=moved), "5 ms apart", "the fastest that works is")
+    )
     with pytest.raises(ValueError, match=r"two in one hand need 80 ms \(common practice\), .* needs 167 ms"):
         stick(groups, ms=ms)
 
@@ -395,7 +399,11 @@ def test_a_rhythm_too_fast_for_hands_is_refused():
         (lambda: stick((4, 4, 3), ms=125, rudiments=[""]), "''", "neither a rudiment here"),
         (lambda: stick((4, 4, 3), ms=125, rudiments=[4]), "4", "neither a rudiment here"),
         (lambda: stick((4, 4, 3), ms=125, rudiments="RLL"), "rudiments='RLL'", "not a list of rudiments"),
-        (lambda: stick((4, 4, 3), ms=125, limits={"hand_two": 0}), "limits={'hand_two': 0}", "are not Limits"),
+        (
+            lambda: stick((4, 4, 3), ms=125, limits={"hand_two": 0}),
+            "limits={'hand_two': 0}",
+            "are not Limits",
+        ),
         (lambda: stick(rl.Polyrhythm(9, 8), ms=125), "ms=125", "these strokes are uneven"),
         (
             lambda: stick(rl.Polyrhythm(9, 8), rl.Tempo(60, pulse=1), rudiments=[]),
@@ -435,7 +443,10 @@ def test_bad_input_is_refused(call, given, wrong):
 def test_a_limit_in_another_unit_is_refused(key, value):
     """Seconds, or strokes a second, where milliseconds are meant, are named; 0 is refused by `limits`."""
     bounds = rl.limits(**{key: value})
-    for call in (lambda: stick((4, 4), ms=125, limits=bounds), lambda: check_sticking("RL", ms=125, limits=bounds)):
+    for call in (
+        lambda: stick((4, 4), ms=125, limits=bounds),
+        lambda: check_sticking("RL", ms=125, limits=bounds),
+    ):
         example = refusal(call, f"{key}=", "is no limit of a hand in milliseconds")
         assert works(example, **NAMES)
     refusal(lambda: rl.limits(**{key: 0}), f"limit {key}=0", "not a finite number above 0")
