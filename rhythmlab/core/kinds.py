@@ -1,6 +1,6 @@
-"""Kinds of values, by name: arrays, and what prints in a cell."""
+"""Kinds of arrays, by name."""
 
-from typing import Protocol, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -13,10 +13,3 @@ Floats: TypeAlias = npt.NDArray[np.float64]
 Codes: TypeAlias = npt.NDArray[np.int8]
 #: Yes or no.
 Flags: TypeAlias = npt.NDArray[np.bool_]
-
-
-class Printer(Protocol):
-    """What IPython gives a value that shows itself in a cell."""
-
-    def text(self, text: str) -> None:
-        """Take a text to be shown."""

@@ -89,7 +89,7 @@ def other_words(what: Rhythm, tempo: Speed | None = None, *, home: int | None = 
 
     Examples
     --------
-    >>> other_words((4, 3), 90)
+    >>> print(other_words((4, 3), 90))
     As written: 3 beats to the bar at 90 bpm; the 4 lies across them.
     Superimposed metre: the beats stay at 90 bpm in 4 parts each (sixteenths, if the beat is a quarter), and
     the 4 groups these as 3+3+3+3 over 4+4+4.
