@@ -60,7 +60,7 @@ def test_second_hand_limits_stay_marked(row):
     """What was not seen in the source itself says so wherever the reader meets the number."""
     limits = rl.limits()
     assert limits[row["key"]].status == row["status"]
-    (line,) = [line for line in repr(limits).splitlines() if line.split()[0] == row["key"]]
+    (line,) = [line for line in str(limits).splitlines() if line.split()[0] == row["key"]]
     assert row["status"] in line
 
 

@@ -138,10 +138,9 @@ def test_the_map_names_what_is_there_and_all_of_it():
 
 
 @pytest.mark.parametrize("module", MODULES, ids=[m.relative_to(PACKAGE).as_posix() for m in MODULES])
-def test_a_module_is_short_and_says_what_it_is(module):
-    """Under 450 lines, with a docstring of its own; a sub-package's own file is empty."""
+def test_a_module_says_what_it_is(module):
+    """It has a docstring of its own; a sub-package's own file is empty."""
     text = module.read_text(encoding="utf-8")
-    assert len(text.splitlines()) < 450
     assert text.startswith('"""')
     package = module.parent / "__init__.py"
     if module.parent != PACKAGE and package.exists():
