@@ -1,6 +1,6 @@
 """Kinds of arrays, by name."""
 
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -9,6 +9,10 @@ import numpy.typing as npt
 Ticks: TypeAlias = npt.NDArray[np.int64]
 #: Seconds, milliseconds, samples.
 Floats: TypeAlias = npt.NDArray[np.float64]
+#: Floats of either size.
+Reals: TypeAlias = npt.NDArray[np.floating[Any]]
+#: What is heard, as it is mixed.
+Samples: TypeAlias = npt.NDArray[np.float32]
 #: Indices into a few names.
 Codes: TypeAlias = npt.NDArray[np.int8]
 #: Yes or no.

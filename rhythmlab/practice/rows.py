@@ -94,7 +94,7 @@ class Rows(tuple[Row, ...]):
 
 
 def rows_of(
-    takes: Iterable[Mapping[str, Any]],
+    takes: Iterable[Mapping[str, Any]] | Rows,
     *,
     pair: object = None,
     limbs: str | None = None,
