@@ -40,6 +40,8 @@ def pulses_of(what: Polyrhythm | Cycle, tempo: object, home: int | None) -> Puls
     >>> pulses_of(Polyrhythm(7, 4), 72, None).all_parts
     7
     """
+    which: int | None
+    beat: int | None
     if isinstance(what, Polyrhythm):
         which = home_or_last(what, home)
         rows = tuple(

@@ -55,11 +55,11 @@ def in_metre(
     low, high = first * metre.ticks, last * metre.ticks
     _few(cycle, low, high, last - first, metre.ticks)
     bars = tuple(
-        Bar(n + shift, (n - first) * sum(lengths), lengths, *time_of(lengths, metre))
+        Bar(n + shift, (n - first) * sum(lengths, Fraction(0)), lengths, *time_of(lengths, metre))
         for n in range(first, last)
     )
     voices = _voices(cycle, low, high, quarter, metre.place if counts else None, hands)
-    value = metre.tempo(1).ticks * quarter
+    value = metre.tempo(1).beat_ticks(cycle) * quarter
     is_beat = f" = {words.number(bpm)}" if bpm else ""
     whole = (low, high) == (0, cycle.ticks)
     said = _said(cycle, low, high, bars, lambda tick: metre.said(tick), metre.ticks)
@@ -192,7 +192,7 @@ def _voices(
     low: int,
     high: int,
     quarter: Fraction,
-    place: Callable | None,
+    place: Callable[[int], Place] | None,
     hands: bool,
     groups: bool = False,
 ) -> tuple[Voice, ...]:

@@ -177,7 +177,7 @@ def flat(svg: str, said: str, title: str = "") -> str:
     )
 
 
-def _plain_text(found: re.Match) -> str:
+def _plain_text(found: re.Match[str]) -> str:
     """Return one text element in place of one with nested spans, of which the innermost has the size."""
     where, spans, words = found.groups()
     size = re.search(r'font-size="([^"]*)"', spans)

@@ -79,7 +79,8 @@ def painted(scene: Scene, ending: str) -> bytes:
     with rc_context({"pdf.fonttype": 42}), warnings.catch_warnings():
         warnings.filterwarnings("ignore", "Glyph .* missing from font")  # then a box stands for it
         drawn = figure(scene)
-        for text in drawn.findobj(Text):
-            text.set_parse_math(False)  # a dollar in a name is a dollar
+        for one in drawn.findobj(Text):
+            if isinstance(one, Text):
+                one.set_parse_math(False)  # a dollar in a name is a dollar
         drawn.savefig(out, format=ending[1:], dpi=DPI, metadata=about)
     return out.getvalue()

@@ -1,6 +1,6 @@
 """Scene -> matplotlib, for readers who print, export or build on a figure."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from rhythmlab.core import given as core
 from rhythmlab.core.call import public
@@ -11,6 +11,7 @@ from rhythmlab.render.scene import ROW, Band, Line, Rule, Scene, Text, text_at
 from rhythmlab.render.svg import HANDS, ON_PAPER, pen
 
 if TYPE_CHECKING:
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
 _MARKERS = {"disc": "o", "diamond": "D", "square": "s", "triangle": "^"}
@@ -49,14 +50,18 @@ def figure(scene: Scene | Rhythm) -> "Figure":
     for order, mark in enumerate(scene.marks, 1):
         match mark:
             case Band(left, right, top, bottom, role):
-                x = (scene.x(left), scene.x(right))
+                sides = (scene.x(left), scene.x(right))
                 axes.fill_between(
-                    x, top * ROW, bottom * ROW, color=COLOURS[role][0], linewidth=0, zorder=order * 1e-4
+                    sides, top * ROW, bottom * ROW, color=COLOURS[role][0], linewidth=0, zorder=order * 1e-4
                 )
             case Text(_, row, text, role):
                 ink, size, weight = HANDS[role]
                 x, across = text_at(scene, mark)
-                style = {"fontsize": size * _POINTS, "fontweight": weight, "color": COLOURS[ink][0]}
+                style: dict[str, Any] = {
+                    "fontsize": size * _POINTS,
+                    "fontweight": weight,
+                    "color": COLOURS[ink][0],
+                }
                 if role in ON_PAPER:
                     style["path_effects"] = [withStroke(linewidth=3, foreground=COLOURS["paper"][0])]
                 shown = "".join(sign if sign.isprintable() else " " for sign in text)
@@ -66,9 +71,9 @@ def figure(scene: Scene | Rhythm) -> "Figure":
     return fig
 
 
-def _lines(axes, scene: Scene) -> None:
+def _lines(axes: "Axes", scene: Scene) -> None:
     """Draw rules and lines, one collection a role."""
-    by_role: dict[str, list] = {}
+    by_role: dict[str, list[list[tuple[float, float]]]] = {}
     for mark in scene.marks:
         if isinstance(mark, Rule):
             ends = [(scene.x(mark.x), mark.top * ROW), (scene.x(mark.x), mark.bottom * ROW)]
@@ -79,23 +84,24 @@ def _lines(axes, scene: Scene) -> None:
         by_role.setdefault(mark.role, []).append(ends)
     if by_role:
         from matplotlib.collections import LineCollection
-    for role, ends in by_role.items():
+    for role, lines in by_role.items():
         ink, width, opacity = pen(role)
         axes.add_collection(
-            LineCollection(ends, colors=COLOURS[ink][0], linewidths=width * _POINTS, alpha=opacity, zorder=1)
+            LineCollection(lines, colors=COLOURS[ink][0], linewidths=width * _POINTS, alpha=opacity, zorder=1)
         )
 
 
-def _strokes(axes, scene: Scene) -> None:
+def _strokes(axes: "Axes", scene: Scene) -> None:
     """Draw strokes, one collection a lane; a lane that comes later in the scene lies on top."""
     diameter = 2 * scene.radius * _POINTS
     for order, lane in enumerate(dict.fromkeys(stroke.lane for stroke in scene.strokes())):
         strokes = scene.strokes(lane)
         x, y = [scene.x(s.x) for s in strokes], [s.y * ROW for s in strokes]
         sizes = [(diameter * (0.62 if s.small else 1)) ** 2 for s in strokes]
-        look = {"facecolors": COLOURS[lane_role(lane)][0], "marker": _MARKERS[shape(lane)]}
+        look: dict[str, Any] = {"facecolors": COLOURS[lane_role(lane)][0], "marker": _MARKERS[shape(lane)]}
         axes.scatter(x, y, s=sizes, zorder=2 + order * 1e-3, linewidths=0.6, edgecolors="white", **look)
         ringed = [(scene.x(s.x), s.y * ROW) for s in strokes if s.ring]
         if ringed:
-            ring = {"facecolors": "none", "edgecolors": COLOURS["ink"][0], "zorder": 2.5}
-            axes.scatter(*zip(*ringed, strict=True), s=(diameter + 10 * _POINTS) ** 2, **ring)
+            ring: dict[str, Any] = {"facecolors": "none", "edgecolors": COLOURS["ink"][0], "zorder": 2.5}
+            x, y = [x for x, _ in ringed], [y for _, y in ringed]
+            axes.scatter(x, y, s=(diameter + 10 * _POINTS) ** 2, **ring)

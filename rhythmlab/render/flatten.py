@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from math import cos, radians, sin, sqrt
+from typing import TypeAlias
 from xml.etree import ElementTree
 
 from rhythmlab.refusal import Refusal
@@ -18,6 +19,8 @@ Matrix = tuple[float, float, float, float, float, float]
 #: A move ("M"), a line ("L"), a cubic curve ("C") or a closing ("Z"), with its points.
 Segment = tuple[str, tuple[float, ...]]
 
+#: How a text is written: attributes of SVG, by name.
+_Hand: TypeAlias = dict[str, str]
 _SAME: Matrix = (1, 0, 0, 1, 0, 0)
 _NUMBER = r"[-+]?(?:\d*\.\d+|\d+\.?)(?:[eE][-+]?\d+)?"
 _FIRST = re.compile(_NUMBER)
@@ -92,7 +95,8 @@ class Flat:
 
     def ink(self) -> tuple[float, float, float, float]:
         """Return left, top, right and bottom of all outlines, in px; words are judged by their size."""
-        xs, ys = [], []
+        xs: list[float] = []
+        ys: list[float] = []
         for piece in self.pieces:
             if isinstance(piece, Outline):
                 for _, points in piece.segments:
@@ -156,7 +160,7 @@ class _Reader:
         self.signs, self.width, self.height = signs, width, height
         self.deep = 0
 
-    def read(self, node: ElementTree.Element, to: Matrix, hand: dict) -> Iterator[Outline | Words]:
+    def read(self, node: ElementTree.Element, to: Matrix, hand: _Hand) -> Iterator[Outline | Words]:
         kind = node.tag.rpartition("}")[2] if isinstance(node.tag, str) else ""
         classes = node.get("class", "").split()
         hidden = node.get("visibility") == "hidden" or node.get("display") == "none"
@@ -165,9 +169,8 @@ class _Reader:
         to = _times(to, _map_of(node.get("transform", "")))
         if kind == "svg":
             to = _times(to, self._room(node))
-        hand = {**hand, **{key: node.get(key) for key in ("fill", "stroke", "text-anchor") if node.get(key)}}
-        for key in ("font-weight", "font-style", "font-size"):
-            hand |= {key: node.get(key)} if node.get(key) else {}
+        named = ("fill", "stroke", "text-anchor", "font-weight", "font-style", "font-size")
+        hand = {**hand, **{key: value for key in named if (value := node.get(key))}}
         if {"tempo", "ending", "reh", "fing"} & set(classes):
             hand["font-weight"] = "bold"
         if {"dir", "dynam", "mNum"} & set(classes):
@@ -193,7 +196,7 @@ class _Reader:
         scale = min(wide / box[2], high / box[3])
         return (scale, 0, 0, scale, x - box[0] * scale, y - box[1] * scale)
 
-    def _sign(self, node: ElementTree.Element, to: Matrix, hand: dict) -> Iterator[Outline | Words]:
+    def _sign(self, node: ElementTree.Element, to: Matrix, hand: _Hand) -> Iterator[Outline | Words]:
         """Draw a sign from the list, where it is used."""
         name = (node.get(_LINK) or node.get("href") or "").removeprefix("#")
         sign = self.signs.get(name)
@@ -212,7 +215,7 @@ class _Reader:
             yield from self.read(sign, to, hand)
         self.deep -= 1
 
-    def _outline(self, kind: str, node: ElementTree.Element, to: Matrix, hand: dict) -> Iterator[Outline]:
+    def _outline(self, kind: str, node: ElementTree.Element, to: Matrix, hand: _Hand) -> Iterator[Outline]:
         segments = tuple((name, _mapped(points, to)) for name, points in _drawn(kind, node))
         scale = sqrt(abs(to[0] * to[3] - to[1] * to[2]))
         width = scale * _number(node.get("stroke-width")) if hand.get("stroke") != "none" else 0.0
@@ -220,35 +223,47 @@ class _Reader:
         if segments and (filled or width):
             yield Outline(segments, width, filled)
 
-    def _words(self, node: ElementTree.Element, to: Matrix, hand: dict) -> Iterator[Words]:
+    def _words(self, node: ElementTree.Element, to: Matrix, hand: _Hand) -> Iterator[Words]:
         """Draw text: a run of words each time a place, a size or a hand is named anew."""
         at = [_number(node.get("x")), _number(node.get("y"))]
-        runs: list[list] = []
+        runs: list[_Run] = []
 
-        def walk(one: ElementTree.Element, hand: dict) -> None:
+        def walk(one: ElementTree.Element, hand: _Hand) -> None:
             for key in ("font-weight", "font-style", "font-size", "text-anchor"):
-                hand = {**hand, key: one.get(key)} if one.get(key) else hand
+                value = one.get(key)
+                hand = {**hand, key: value} if value else hand
             if one is not node and (one.get("x") or one.get("y")):
                 at[:] = [_number(one.get("x")) or at[0], _number(one.get("y")) or at[1]]
-                runs.append([*at, hand, ""])
+                runs.append(_Run(at[0], at[1], hand))
             if one.text and one.text.strip():
-                if not runs or (runs[-1][2] != hand and not runs[-1][3]):
-                    runs.append([*at, hand, ""])
-                runs[-1][2] = hand
-                runs[-1][3] += one.text
+                if not runs or (runs[-1].hand != hand and not runs[-1].text):
+                    runs.append(_Run(at[0], at[1], hand))
+                runs[-1].hand = hand
+                runs[-1].text += one.text
             for child in one:
                 walk(child, hand)
                 if child.tail and child.tail.strip() and runs:
-                    runs[-1][3] += child.tail
+                    runs[-1].text += child.tail
 
         walk(node, hand)
         scale = sqrt(abs(to[0] * to[3] - to[1] * to[2]))
-        for x, y, style, text in runs:
+        for run in runs:
+            style, text = run.hand, run.text.strip()
             size = scale * _number(style.get("font-size"))
-            if text.strip() and size:
-                place = _mapped((x, y), to)
+            if text and size:
+                x, y = _mapped((run.x, run.y), to)
                 bold, italic = style.get("font-weight") == "bold", style.get("font-style") == "italic"
-                yield Words(*place, text.strip(), size, style.get("text-anchor", "start"), bold, italic)
+                yield Words(x, y, text, size, style.get("text-anchor", "start"), bold, italic)
+
+
+@dataclass(slots=True)
+class _Run:
+    """Words that are written at one place in one hand."""
+
+    x: float
+    y: float
+    hand: _Hand
+    text: str = ""
 
 
 def _drawn(kind: str, node: ElementTree.Element) -> Iterable[Segment]:
@@ -275,8 +290,8 @@ def _drawn(kind: str, node: ElementTree.Element) -> Iterable[Segment]:
             ("Z", ()),
         ]
     numbers = [float(number) for number in re.findall(_NUMBER, node.get("points", ""))]
-    corners = [tuple(numbers[i : i + 2]) for i in range(0, len(numbers) - 1, 2)]
-    found: list[Segment] = [("L" if i else "M", corner) for i, corner in enumerate(corners)]
+    turns = [tuple(numbers[i : i + 2]) for i in range(0, len(numbers) - 1, 2)]
+    found: list[Segment] = [("L" if i else "M", turn) for i, turn in enumerate(turns)]
     return [*found, ("Z", ())] if kind == "polygon" else found
 
 
@@ -370,7 +385,7 @@ def _map_of(text: str) -> Matrix:
         elif name == "scale" and v:
             one = (v[0], 0, 0, v[-1], 0, 0)
         elif name == "matrix" and len(v) == 6:
-            one = tuple(v)
+            one = (v[0], v[1], v[2], v[3], v[4], v[5])
         elif name == "rotate" and v:
             turn, (cx, cy) = radians(v[0]), v[1:3] or (0, 0)
             one = (cos(turn), sin(turn), -sin(turn), cos(turn), 0, 0)

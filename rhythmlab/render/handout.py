@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import count
 from pathlib import Path
+from typing import Any
 
 from rhythmlab import words
 from rhythmlab.core.call import public, public_class
@@ -156,7 +157,7 @@ def handout(
 
 @public(_PACK, bounds="limits")
 def handouts(
-    rhythms: Iterable[Sequence | Mapping],
+    rhythms: Iterable[Sequence[Any] | Mapping[str, Any]],
     folder: str | Path,
     *,
     paper: str = "A4",
@@ -217,7 +218,7 @@ def handouts(
 _ARGUMENTS = ("what", "tempo", "home", "paper", "limits", "title")
 
 
-def _call(one: object, place: int, example: str) -> dict:
+def _call(one: object, place: int, example: str) -> dict[str, Any]:
     """Return the arguments of one handout of a pack."""
     if isinstance(one, Mapping) and {"what", "tempo"} <= set(one) <= set(_ARGUMENTS):
         return dict(one)
@@ -286,7 +287,9 @@ def _asked(
 
 
 def _lesson(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None, rows: Limits) -> Lesson:
-    return of_pair(what, tempo, home, rows) if isinstance(what, Polyrhythm) else of_bars(what, tempo, rows)
+    if isinstance(what, Polyrhythm):
+        return of_pair(what, tempo, home_or_last(what, home), rows)
+    return of_bars(what, tempo, rows)
 
 
 def _made(lesson: Lesson, heading: str, notes: list[Note], paper: str, tempo: Tempo) -> Handout:
@@ -308,7 +311,8 @@ def _made(lesson: Lesson, heading: str, notes: list[Note], paper: str, tempo: Te
     canvas.setSubject(f"{lesson.name}, {lesson.tempo}")
     canvas.setKeywords(["polyrhythm", "handout", lesson.name])
     canvas.setViewerPreference("DisplayDocTitle", "true")
-    size, said, way_told = PAPERS[paper], [], False
+    size, way_told = PAPERS[paper], False
+    said: list[tuple[str, str]] = []
     for page, (part, mark) in enumerate((("The rhythm", "rhythm"), ("The practice", "practice")), 1):
         canvas.bookmarkPage(mark)
         canvas.addOutlineEntry(part, mark)

@@ -110,9 +110,11 @@ def notation(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None) -> Note:
     try:
         from rhythmlab.render.score import written
 
-        window, bars = (None, None), 0
-        if isinstance(what, Polyrhythm) and what.pulses[home] > MOST_BARS:  # there is room for the first only
-            window, bars = (0, SHOWN * what.step(home)), what.pulses[home]
+        window: tuple[int | None, int | None] = (None, None)
+        bars = 0
+        beats = what.pulses[home] if isinstance(what, Polyrhythm) and home is not None else 0
+        if beats > MOST_BARS:  # there is room for the first only
+            window, bars = (0, SHOWN * (what.ticks // beats)), beats
         made = written(what, tempo, home, span=window)
         engraved(made.musicxml, WIDTHS[-1], spacing=CLOSE[0])
         return Note(heading, made.musicxml, made.said, bars or _bars(made.musicxml), what, home)
@@ -143,9 +145,7 @@ def engraved(musicxml: str, width: int, height: int = 0, spacing: float = SPACIN
     """
     with LOCK:
         text = _first_page(musicxml, width, height, spacing)
-    wide, high = (
-        float(re.search(rf'<svg[^>]*?\b{side}="([\d.]+)px"', text)[1]) for side in ("width", "height")
-    )
+    wide, high = (_px(text, side) for side in ("width", "height"))
     lines, shown = len(re.findall('class="system"', text)), len(re.findall('class="measure"', text))
     return Engraved(text, wide, high, width, spacing, lines, shown)
 
@@ -156,7 +156,16 @@ def _first_page(musicxml: str, width: int, height: int, spacing: float) -> str:
     tool = set_up("handouts", width, high, {**margins, "spacingLinear": spacing, "mnumInterval": 0})
     if not tool.loadData(musicxml):
         raise ValueError("the engraver cannot read these notes")
-    return tool.renderToSVG(1)
+    page: str = tool.renderToSVG(1)
+    return page
+
+
+def _px(svg: str, side: str) -> float:
+    """Return the width or the height of an engraved page."""
+    found = re.search(rf'<svg[^>]*?\b{side}="([\d.]+)px"', svg)
+    if found is None:
+        raise ValueError(f"the engraver's page has no {side}")
+    return float(found[1])
 
 
 def _bars(musicxml: str) -> int:

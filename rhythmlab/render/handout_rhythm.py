@@ -20,7 +20,9 @@ COUNTS = 4
 _ROW, _LETTERS, _TIDE = 33.0, 40.0, 33.0
 
 
-def rhythm(sheet: Sheet, lesson: Lesson, title: str, notes: Sequence[Note]) -> tuple[list, bool]:
+def rhythm(
+    sheet: Sheet, lesson: Lesson, title: str, notes: Sequence[Note]
+) -> tuple[list[tuple[str, str]], bool]:
     """Draw the page; return what its notes say, by heading, and whether the way to learn is on it."""
     _top(sheet, lesson, title)
     sheet.skip(5)

@@ -1,5 +1,7 @@
 """What fits: how much of a cycle a picture shows, and which labels can be written."""
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from rhythmlab import words
@@ -77,12 +79,14 @@ def px_to_a_tick(start: int, stop: int, left: int = 76, right: int = 24, width: 
 def every_so_many(room: float, letters: int) -> int:
     """Return every how many labels, `room` px apart, can be written, from 1, 2, 5, 10 and so on."""
     needs = max(9.5 * (letters + 1), 12.6 * letters + 2)
-    return next(n * 10**e for e in range(20) for n in (1, 2, 5) if room * n * 10**e >= needs)
+    sizes: Iterator[int] = (n * 10**e for e in range(20) for n in (1, 2, 5))
+    return next(size for size in sizes if room * size >= needs)
 
 
 def within(ticks: Ticks, start: int, stop: int) -> list[int]:
     """Return the ticks inside a window."""
-    return ticks[slice(*np.searchsorted(ticks, (start, stop)))].tolist()
+    inside: list[int] = ticks[slice(*np.searchsorted(ticks, (start, stop)))].tolist()
+    return inside
 
 
 def ticks_shown(ticks: int, start: int, stop: int) -> str:

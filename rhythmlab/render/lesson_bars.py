@@ -200,7 +200,8 @@ def _where(cycle: Cycle, lane: Lane) -> str:
         return f"ticks {words.some(lane.onsets.tolist(), MOST_SAID)}"
     if not isinstance(cycle, Bars):
         return words.some(map(words.place_name, places(cycle, lane.onsets)), MOST_SAID)
-    bar, first, rows = cycle.metre.ticks, getattr(cycle, "from_bar", 1), {}
+    bar, first = cycle.metre.ticks, getattr(cycle, "from_bar", 1)
+    rows: dict[str, list[int]] = {}
     for i in range(len(cycle.bars)):
         inside = lane.onsets[(lane.onsets >= i * bar) & (lane.onsets < (i + 1) * bar)].tolist()
         said = words.some(map(cycle.metre.said, inside), MOST_SAID) or "rest"
@@ -362,4 +363,5 @@ def _first(cycle: Cycle) -> Exercise:
 
 def _inside(lane: Lane, bar: int, length: int) -> list[int]:
     onsets = lane.onsets[(lane.onsets >= bar * length) & (lane.onsets < (bar + 1) * length)]
-    return (onsets - bar * length).tolist()
+    inside: list[int] = (onsets - bar * length).tolist()
+    return inside

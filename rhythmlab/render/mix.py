@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -9,7 +10,7 @@ from rhythmlab import words
 from rhythmlab.core.call import public_class
 from rhythmlab.core.check import items, short
 from rhythmlab.core.cycle import Cycle, Lane
-from rhythmlab.core.kinds import Floats, Ticks
+from rhythmlab.core.kinds import Floats, Samples, Ticks
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.refusal import Refusal
@@ -91,7 +92,7 @@ class Mix:
             object.__setattr__(self, name, float(value))
 
 
-def _each(values: object, name: str, example: str) -> tuple | None:
+def _each(values: object, name: str, example: str) -> tuple[Any, ...] | None:
     if values is None:
         return None
     if isinstance(values, dict):
@@ -129,16 +130,17 @@ class Row:
     weights: Floats = field(repr=False)
     once: bool = False
 
-    def shapes(self, rate: int) -> tuple[list[Floats], Floats, Floats]:
+    def shapes(self, rate: int) -> tuple[list[Samples], Floats, Ticks]:
         """Return samples, float32 (n, 2), and peak of each kind of stroke; of which kind each stroke is."""
         mono = voice(self.sound, rate).astype(np.float64)[:, None]
         gains = self.level * np.array(pan(self.side))
         weights, which = np.unique(self.weights, return_inverse=True)
         made = [(mono * (weight * gains)).astype(np.float32) for weight in weights.tolist()]
-        return made, np.array([float(abs(shape).max()) for shape in made]), which
+        peaks = np.array([float(abs(shape).max()) for shape in made])
+        return made, peaks, which.astype(np.int64, copy=False)
 
 
-def loudest(begins: Floats, ends: Floats, peaks: Floats) -> float:
+def loudest(begins: Ticks, ends: Ticks, peaks: Floats) -> float:
     """Return what no sample exceeds: the largest sum of the peaks of strokes that sound at the same time.
 
     Parameters
@@ -180,7 +182,8 @@ def lane_rows(lanes: Sequence[Lane], mix: Mix) -> list[Row]:
     for name in ("levels", "sides", "sounds"):
         values = getattr(mix, name)
         if values is not None and len(values) != len(lanes):
-            fits = {"levels": [LANE_LEVEL], "sides": [0.0], "sounds": ["bell"]}[name] * len(lanes)
+            plain: dict[str, float | str] = {"levels": LANE_LEVEL, "sides": 0.0, "sounds": "bell"}
+            fits = [plain[name]] * len(lanes)
             raise Refusal(
                 f"{name}={short(list(values))} has {len(values)} entries for {len(lanes)} lanes",
                 f"Mix({name}={fits})",
@@ -278,7 +281,7 @@ def of_pulses(p: Polyrhythm, tempo: Tempo, home: int | None, first: int, last: i
     return f"{words.pair(p)} at {bpm} bpm of {words.pulse_name(p, home)}", lanes, beats, steps[home]
 
 
-def of_cycle(c: Cycle, tempo: Tempo, home: None, first: int, last: int) -> _Parts:
+def of_cycle(c: Cycle, tempo: Tempo, home: int | None, first: int, last: int) -> _Parts:
     """Return what sounds in a slice of a cycle; see `of_pulses`."""
     if home is not None:
         raise Refusal(

@@ -4,7 +4,9 @@
 sixteenth earlier from bar to bar.
 """
 
+from collections.abc import Iterable
 from fractions import Fraction
+from typing import TypeAlias
 
 from rhythmlab import words
 from rhythmlab.playing.metre import Metre
@@ -12,6 +14,8 @@ from rhythmlab.refusal import Refusal
 from rhythmlab.render.pulses import Pulses, time_of, too_long
 from rhythmlab.render.sheet import LINE_PX, MOST_BARS, MOST_NOTES, Bar, Head, Note, Sheet, Staff, Voice, fours
 
+#: The lanes that play at a tick, with their hands.
+_Played: TypeAlias = dict[int, list[tuple[int, str]]]
 #: Most sixteenths in a bar.
 MOST_PARTS = 64
 #: Above and under the line: the other pulse, and home.
@@ -64,7 +68,7 @@ def home_bars(
         raise too_long(pulses, last - first, window + ", grid=True" * grid, most)
     long = sum(groups, Fraction(0))
     bars = tuple(Bar(n + 1, (n - first) * long, groups, *time_of(groups, metre)) for n in range(first, last))
-    at: dict[int, list[tuple[int, str]]] = {}  # tick -> lanes that play there, with their hands
+    at: _Played = {}
     for i, row in enumerate(pulses.rows):
         onsets, index = row.between(first * pulses.beat, last * pulses.beat)
         for n, tick in enumerate(onsets.tolist(), index):
@@ -84,7 +88,9 @@ def home_bars(
     )
 
 
-def _voices(pulses: Pulses, at: dict, ticks: object, quarter: Fraction, show: tuple) -> tuple[Voice, ...]:
+def _voices(
+    pulses: Pulses, at: _Played, ticks: Iterable[int], quarter: Fraction, show: tuple[bool, bool, bool]
+) -> tuple[Voice, ...]:
     """Return one voice with all strokes; with the grid, that above the line and home under it."""
     grid, counts, hands = show
     upper: list[Note] = []
@@ -136,7 +142,7 @@ def _tempo(pulses: Pulses, parts: int) -> str:
     return f"♩ = {quarters}: each bar is one beat of {pulses.home_name}, {bpm} a minute"
 
 
-def _said(pulses: Pulses, at: dict, bars: tuple[Bar, ...], parts: int, grid: bool) -> str:
+def _said(pulses: Pulses, at: _Played, bars: tuple[Bar, ...], parts: int, grid: bool) -> str:
     """Say how many bars, and on which sixteenths the other stroke falls."""
     rows: dict[int, list[str]] = {}
     for tick in sorted(at):

@@ -114,7 +114,7 @@ def check(pieces: tuple[Piece, ...], onsets: list[Fraction], bar: Bar) -> None:
             raise ArithmeticError(f"bar {bar.number}: a tuplet is left open, or nested, at {at}")
         tuplet, inside, at = piece.tuplet, inside + piece.length, at + piece.length
         if piece.closes:
-            if inside != piece.tuplet.normal * piece.tuplet.unit:
+            if piece.tuplet is None or inside != piece.tuplet.normal * piece.tuplet.unit:
                 raise ArithmeticError(f"bar {bar.number}: a tuplet that ends at {at} is not full")
             tuplet = None
         if tuplet is None:
@@ -205,7 +205,7 @@ def _piece(row: _Row, piece: Piece, part: str, divisions: int, heard: frozenset[
     dots = "<dot/>" * piece.dots
     tuplet = _modification(piece)
     if piece.stroke is None:
-        covered = row.how.quiet or (row.voice > 1 and piece.start in heard)
+        covered = row.how.quiet or (row.voice > 1 and heard is not None and piece.start in heard)
         hidden = ' print-object="no"' if covered and piece.tuplet is None else ""
         place = "<rest/>" if heard is None else _REST_UP if row.voice == 1 else _REST_DOWN
         return (
@@ -254,7 +254,7 @@ def _notations(piece: Piece, head: Head | None, up: bool, first: bool = True) ->
     if head is not None:
         out += ['<tied type="stop"/>'] * piece.tied_from + ['<tied type="start"/>'] * piece.tied_to
     side = "above" if up else "below"
-    if first and piece.opens:
+    if first and piece.opens and piece.tuplet is not None:
         kind = f"<tuplet-type>{VALUES[piece.tuplet.unit]}</tuplet-type>"
         out.append(
             f'<tuplet type="start" number="1" bracket="yes" show-number="both" placement="{side}">'

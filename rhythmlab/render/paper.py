@@ -7,7 +7,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from rhythmlab.render.flatten import Flat, Outline, path
+from rhythmlab.render.flatten import Flat, Outline, Segment, path
 from rhythmlab.render.palette import COLOURS, lane_role, shape
 from rhythmlab.render.scene import ROW, Band, Line, Mark, Rule, Scene, Stroke, Text
 from rhythmlab.render.svg import HANDS, ON_PAPER, outline, pen
@@ -53,6 +53,8 @@ def font(name: str) -> str:
     from reportlab.pdfbase.ttfonts import TTFont
 
     spec = find_spec("matplotlib")  # found, not loaded
+    if spec is None or spec.origin is None:
+        raise ImportError("matplotlib, whose fonts are printed, is not installed")
     where = Path(spec.origin).parent / "mpl-data" / "fonts" / "ttf" / FONTS[name]
     known = f"rhythmlab {name}"
     pdfmetrics.registerFont(TTFont(known, str(where)))
@@ -124,7 +126,7 @@ def wide(text: str, name: str, size: float) -> float:
     """Return the width of a text in points."""
     from reportlab.pdfbase import pdfmetrics
 
-    return pdfmetrics.stringWidth(text, font(name), size)
+    return float(pdfmetrics.stringWidth(text, font(name), size))
 
 
 def wrapped(text: str, name: str, size: float, room: float) -> list[str]:
@@ -225,7 +227,9 @@ def _runs(text: str, name: str, size: float) -> list[tuple[str, str, float]]:
     return found
 
 
-def rule(canvas: "Canvas", x0: float, y0: float, x1: float, y1: float, width=0.6, ink: str = "ink") -> None:
+def rule(
+    canvas: "Canvas", x0: float, y0: float, x1: float, y1: float, width: float = 0.6, ink: str = "ink"
+) -> None:
     """Draw a straight line."""
     from reportlab.lib.colors import HexColor
 
@@ -272,7 +276,7 @@ def _mark(canvas: "Canvas", mark: Mark, scene: Scene, radius: float, high: float
             if shape(lane) == "disc":
                 canvas.circle(x, y, size, stroke=1, fill=1)
             else:
-                _path(canvas, path(outline(shape(lane), x, y, size)), stroke=1, fill=1)
+                _path(canvas, path(outline(shape(lane), x, y, size)), stroke=True, fill=True)
         case Rule(x, top, bottom, role):
             _pen(canvas, role, scene.x(x), top * high, scene.x(x), bottom * high)
         case Line(left, top, right, bottom, role):
@@ -348,7 +352,7 @@ def draw_flat(canvas: "Canvas", page: Flat, x: float, top: float, scale: float) 
     return (lower - upper) * scale
 
 
-def _path(canvas: "Canvas", segments: Iterable, stroke: bool, fill: bool) -> None:
+def _path(canvas: "Canvas", segments: Iterable[Segment], stroke: bool, fill: bool) -> None:
     drawn = canvas.beginPath()
     for name, points in segments:
         if name == "M":

@@ -368,10 +368,8 @@ def _falls(cycle: Cycle, start: int, stop: int) -> str:
             said.append(f"the {lane.name} falls on {_in_bars(cycle, where)}")
     lands = getattr(cycle, "lands", None)
     if lands is not None and start < lands <= stop:
-        where = (
-            "on 1 as it comes round" if lands == cycle.ticks else f"on {_in_bars(cycle, _at(cycle, lands))}"
-        )
-        said.append(f"it lands {where}")
+        on = "on 1 as it comes round" if lands == cycle.ticks else f"on {_in_bars(cycle, _at(cycle, lands))}"
+        said.append(f"it lands {on}")
     return "; ".join(said)
 
 

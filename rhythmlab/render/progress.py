@@ -1,12 +1,13 @@
 """Progress: how fast each day's first, cold take was, and the fastest one after it, towards the goal."""
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from fractions import Fraction
 from itertools import pairwise
 from numbers import Integral
+from typing import Any
 
 from rhythmlab import words
 from rhythmlab.core.call import public
@@ -44,7 +45,9 @@ class _Day:
 
 
 @public("progress([])")
-def progress(rows: Iterable[Mapping], goal: object = None, *, pulse: int | None = None) -> Scene:
+def progress(
+    rows: Iterable[Mapping[str, Any]] | Rows, goal: object = None, *, pulse: int | None = None
+) -> Scene:
     """Draw the tempo of each day of practice: its first take, cold, and the fastest take after it.
 
     Each day is a column; a square is the cold take, a small triangle the fastest warm one.  Days without
@@ -83,17 +86,19 @@ takes 3.1 % on 1 May and 3.1 % on 3 May.'
     aim = None if goal is None else positive(goal, "goal", example, least=SLOWEST, most=MOST_BPM)
     if pulse is not None:
         pulse = whole(pulse, "pulse", f"{example[:-1]}, pulse=1)", least=0)
-    if not isinstance(rows, Rows):
+    if isinstance(rows, Rows):
+        played = rows
+    else:
         found = items(rows, "rows", example, most=MOST_TAKES)
         say(f"Progress over {words.plural(len(found), 'take')}", seconds=len(found) * _TAKE_S)
         takes = [row for i, row in enumerate(found) if _is_take(row, f"rows[{i}]", example)]
         _alike(takes)
         timed = [take for take in takes if isinstance(take.get("when"), str | datetime)]
-        latest = max(timed, key=lambda take: str(take["when"]), default={})
+        latest: Mapping[str, Any] = max(timed, key=lambda take: str(take["when"]), default={})
         of = latest.get("pulse") if pulse is None else pulse
-        rows = rows_of(takes, pulse=of if isinstance(of, int) else None)
-    by_day = _by_day(rows)
-    shown = [_day(day, played) for day, played in list(by_day.items())[-MOST_DAYS:]]
+        played = rows_of(takes, pulse=of if isinstance(of, int) else None)
+    by_day = _by_day(played)
+    shown = [_day(day, takes_of) for day, takes_of in list(by_day.items())[-MOST_DAYS:]]
     if not shown:
         wanted = f" The goal is {words.number(aim)} bpm." if aim else ""
         said = f"No take has been kept yet, so there is no progress to draw.{wanted}"
@@ -119,7 +124,7 @@ takes 3.1 % on 1 May and 3.1 % on 3 May.'
     if spread:
         marks.append(Text(0, foot + 0.8, f"{spread[0].upper()}{spread[1:]}.", "small", "from"))
     rows_high = foot + (1.3 if spread else 0.5)
-    alt = _alt(len(by_day), shown, rows, aim, spread)
+    alt = _alt(len(by_day), shown, played, aim, spread)
     return Scene("progress", alt, tuple(marks), 0, stop, rows_high, left=LEFT, right=RIGHT, moves=False)
 
 
@@ -142,13 +147,13 @@ def _is_take(row: object, name: str, example: str) -> bool:
     pair = row.get("pair")
     pair = getattr(pair, "pulses", pair)
     numbers = pair if isinstance(pair, list | tuple) else []
-    known = all(isinstance(one, Integral) and 0 < one <= MOST_TICKS for one in numbers)
+    known = all(isinstance(one, Integral) and 0 < int(one) <= MOST_TICKS for one in numbers)
     if not isinstance(pair, str | list | tuple | None) or len(pair or "") > LONGEST_TEXT or not known:
         raise Refusal(f"pair={short(pair)} of {name} is not a pair of numbers", example, argument="pair")
-    return row.get("kind", "take") == "take"
+    return bool(row.get("kind", "take") == "take")
 
 
-def _alike(takes: list[Mapping]) -> None:
+def _alike(takes: list[Mapping[str, Any]]) -> None:
     """Refuse takes of several pairs, or by several kinds of limbs, since each has its own tempo."""
     kinds = list(dict.fromkeys(map(kind_of, takes)))
     if len(kinds) > 1:
@@ -183,7 +188,7 @@ def _range(days: list[_Day], aim: Fraction | None) -> tuple[Fraction, Fraction]:
     return min(tempos), max(tempos)
 
 
-def _scale(days: list[_Day], aim: Fraction | None):
+def _scale(days: list[_Day], aim: Fraction | None) -> Callable[[Fraction], float]:
     """Return the row that a tempo stands at: the slowest and the fastest keep clear of the edges."""
     low, high = _range(days, aim)
     room = (high - low) or Fraction(1)
@@ -192,7 +197,9 @@ def _scale(days: list[_Day], aim: Fraction | None):
     )
 
 
-def _frame(days: list[_Day], stop: int, place, aim: Fraction | None) -> list[Mark]:
+def _frame(
+    days: list[_Day], stop: int, place: Callable[[Fraction], float], aim: Fraction | None
+) -> list[Mark]:
     """Draw the words above, a column for each day, the tempos in the gutter, and the goal."""
     bottom = _TOP + _HIGH
     words_above = (
@@ -236,10 +243,8 @@ def _short(day: date) -> str:
 
 def _spread(days: list[_Day]) -> str:
     """Say the spread of the first and the last cold take that has one."""
-    known = [day for day in days if day.cold.spread is not None]
-    said = [
-        f"{words.number(day.cold.spread, 1)} % on {_short(day.day)}" for day in (known[:1] + known[1:][-1:])
-    ]
+    known = [(day.cold.spread, day.day) for day in days if day.cold.spread is not None]
+    said = [f"{words.number(spread, 1)} % on {_short(day)}" for spread, day in known[:1] + known[1:][-1:]]
     if not said:
         return ""
     return f"spread of the first takes {' and '.join(said)}"
@@ -263,10 +268,10 @@ def _alt(days: int, shown: list[_Day], rows: Rows, aim: Fraction | None, spread:
             f"went from {words.number(first.cold.bpm)} {unit} on {_short(first.day)} "
             f"to {words.number(last.cold.bpm)} on {_short(last.day)}"
         )
-    warm = [day for day in shown if day.warm]
+    warm = [(day.warm.bpm, day.day) for day in shown if day.warm]
     if warm:
-        best = max(warm, key=lambda day: day.warm.bpm)
-        text += f"; the fastest take after it was at {words.number(best.warm.bpm)} on {_short(best.day)}"
+        bpm, on = max(warm, key=lambda one: one[0])
+        text += f"; the fastest take after it was at {words.number(bpm)} on {_short(on)}"
     else:
         text += "; no day had a second take"
     text += f"; the goal is {words.number(aim)} bpm" if aim else ""

@@ -237,7 +237,11 @@ def time_of(beats: tuple[Fraction, ...], metre: Metre | None) -> tuple[str, str]
 
 
 def _staves(
-    pulses: Pulses, window: tuple[int, int], value: Fraction, bars: tuple[Bar, ...], show: tuple
+    pulses: Pulses,
+    window: tuple[int, int],
+    value: Fraction,
+    bars: tuple[Bar, ...],
+    show: tuple[bool, bool, bool],
 ) -> Sheet:
     held, counts, hands = show
     quarter, any_hands = value / pulses.beat, any(row.hands for row in pulses.rows)

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from html import escape
 from pathlib import Path
+from typing import TypedDict
 
 from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import flag, short, whole, window
@@ -37,6 +38,12 @@ _WRITE = f"{_CALL}.write({{}})"
 _PLAIN = "The engraver is not at hand, so the strokes are drawn on their grid; the MusicXML is complete."
 
 
+class _Look(TypedDict):
+    numbered: bool
+    quarter_px: int
+    deep: bool
+
+
 @public_class("score((7, 4))", svg="score((7, 4)).svg(1)", write='score((7, 4)).write("score.svg")')
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Score:
@@ -57,8 +64,8 @@ class Score:
     title: str
     _what: Polyrhythm | Cycle
     _home: int | None
-    _look: dict[str, object]
-    _made: list = field(default_factory=list)
+    _look: _Look
+    _made: list[tuple[str, ...]] = field(default_factory=list)
 
     def _pages(self) -> tuple[str, ...]:
         if not self._made:
@@ -232,9 +239,9 @@ def score(
         )
     title = given.heading(title, f'{_CALL[:-1]}, title="Warm-up")')
     grid = flag(grid, "grid", "score(Polyrhythm(16, 15), grid=True)")
-    show = tuple(
-        flag(value, name, f"{_CALL[:-1]}, {name}=False)")
-        for value, name in ((counts, "counts"), (hands, "hands"))
+    show = (
+        flag(counts, "counts", f"{_CALL[:-1]}, counts=False)"),
+        flag(hands, "hands", f"{_CALL[:-1]}, hands=False)"),
     )
     if isinstance(tempo, Tempo):
         given.at_tempo(what, tempo, home if isinstance(what, Polyrhythm) else None, f"{_CALL[:-1]}, 72)")
@@ -245,7 +252,7 @@ def written(
     what: Polyrhythm | Cycle,
     tempo: object,
     home: int | None,
-    metre: object = None,
+    metre: str | Metre | None = None,
     layout: str = "auto",
     grid: bool = False,
     span: tuple[int | None, int | None] = (None, None),
@@ -267,7 +274,7 @@ def written(
         raise
     except ValueError as fault:
         raise Refusal(f"{short(what)} has no readable notation here: {fault}", _CALL) from None
-    look = {"numbered": sheet.numbered, "quarter_px": sheet.px, "deep": sheet.deep}
+    look: _Look = {"numbered": sheet.numbered, "quarter_px": sheet.px, "deep": sheet.deep}
     return Score(text, sheet.said, title_of(title), what, home, look)
 
 
@@ -284,13 +291,14 @@ def _sheet(
     own = getattr(what, "metre", None)
     pulses = None if isinstance(own, Metre) else pulses_of(what, tempo, home)
     if pulses is None:
+        cycle = what if isinstance(what, Cycle) else what.cycle()
         if home is not None:
             raise Refusal(
                 f"home={short(home)} is given, but this cycle has its own beats; leave home out",
                 _CALL,
                 argument="home",
             )
-        if layout == "bars" or (layout == "bar" and len(what.bars) > 1):
+        if layout == "bars" or (layout == "bar" and len(cycle.bars) > 1):
             raise Refusal(
                 f'layout="{layout}" is for pulses against each other, and this cycle has its own bars',
                 'layout="auto"',
@@ -301,7 +309,7 @@ def _sheet(
                 "grid=True is for two pulses against each other, and this cycle has its own bars",
                 "score(Polyrhythm(16, 15), grid=True)",
             )
-        return _drum_staff(what, tempo, own, bar, span, show)
+        return _drum_staff(cycle, tempo, own, bar, span, show)
     asked = layout_of(pulses) if layout == "auto" else layout
     if grid and layout == "auto":
         asked = "bars"
@@ -322,7 +330,12 @@ def _sheet(
 
 
 def _drum_staff(
-    cycle: Cycle, tempo: object, own: Metre | None, bar: Metre | None, span: tuple, show: tuple
+    cycle: Cycle,
+    tempo: object,
+    own: Metre | None,
+    bar: Metre | None,
+    span: tuple[int, int],
+    show: tuple[bool, bool],
 ) -> Sheet:
     if bar is not None and own is not None:
         parts = Fraction(own.unit * own.parts, bar.unit)
@@ -335,11 +348,11 @@ def _drum_staff(
         bar = Metre(bar.count, bar.unit, bar.groups, int(parts))
     bar = bar or own
     if bar is None:
-        bpm = None
+        beat = None
         if tempo is not None:
             given = tempo if isinstance(tempo, Tempo) else Tempo(bpm_of(tempo), ticks=cycle.beat)
-            bpm = (given.bpm, given.beat_ticks(cycle))
-        return in_groups(cycle, bpm, span, *show)
+            beat = (given.bpm, given.beat_ticks(cycle))
+        return in_groups(cycle, beat, span, *show)
     if cycle.ticks % bar.ticks:
         raise Refusal(
             f"metre={bar} has {bar.ticks} ticks to a bar, which do not fill the "
@@ -350,7 +363,7 @@ def _drum_staff(
     bpm = None
     if tempo is not None:
         given = tempo if isinstance(tempo, Tempo) else bar.tempo(bpm_of(tempo))
-        bpm = 60 / (given.tick_seconds(cycle) * bar.tempo(1).ticks)
+        bpm = 60 / (given.tick_seconds(cycle) * bar.tempo(1).beat_ticks(cycle))
     return in_metre(cycle, bar, bpm, span, *show)
 
 

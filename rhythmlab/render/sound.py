@@ -20,7 +20,7 @@ from rhythmlab import words
 from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import MOST_STROKES, a, index, short, whole, window
 from rhythmlab.core.given import Rhythm
-from rhythmlab.core.kinds import Floats, Ticks
+from rhythmlab.core.kinds import Floats, Samples, Ticks
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.nearest import nearest
 from rhythmlab.core.polyrhythm import Polyrhythm
@@ -177,10 +177,10 @@ class Sound:
         return (self.tick_seconds * self.rate).as_integer_ratio()
 
     @cached_property
-    def _heard(self) -> list[tuple[Row, list[Floats], Floats, Floats]]:
+    def _heard(self) -> list[tuple[Row, list[Samples], Floats, Ticks]]:
         return [(row, *row.shapes(self.rate)) for row in self.rows if row.level and len(row.ticks)]
 
-    def _mix(self, out: Floats, start: int) -> None:
+    def _mix(self, out: Samples, start: int) -> None:
         """Add all strokes to the silent block `out` that begins at frame `start`, and limit it."""
         stop, heard = start + len(out), []
         for row, shapes, peaks, which in self._heard:
@@ -198,7 +198,7 @@ class Sound:
                 if max(some.max(), -some.min()) > KNEE:
                     some[:] = limit(some)
 
-    def samples(self) -> Floats:
+    def samples(self) -> Samples:
         """Return all samples at once.
 
         Returns
@@ -237,7 +237,7 @@ class Sound:
         seconds = strokes * _STROKE_S + frames * _FRAME_S
         return what, say(what, seconds=seconds, megabytes=megabytes, instead=instead)
 
-    def blocks(self, size: int = 65_536) -> Iterator[Floats]:
+    def blocks(self, size: int = 65_536) -> Iterator[Samples]:
         """Yield the same samples block by block.
 
         Parameters
@@ -259,7 +259,7 @@ class Sound:
         size = whole(size, "size", f"{_CALL}).blocks(65_536)", most=MOST_BLOCK)
         return (self._block(at, min(size, self.frames - at)) for at in range(0, self.frames, size))
 
-    def _block(self, start: int, size: int) -> Floats:
+    def _block(self, start: int, size: int) -> Samples:
         block = np.zeros((size, 2), np.float32)
         self._mix(block, start)
         return block
@@ -305,7 +305,7 @@ class Sound:
             )
         return wav.save(path, self._buffered(self.frames), self.frames, self.rate, bits, replace=replace)
 
-    def _buffered(self, frames: int) -> Iterator[Floats]:
+    def _buffered(self, frames: int) -> Iterator[Samples]:
         """Yield the first `frames` frames, always in the same memory; one that cuts strokes off fades out."""
         buffer = np.empty((min(_FRAMES, frames), 2), np.float32)
         fade = self.rate // 50 if frames < self.frames else 0
@@ -427,8 +427,7 @@ block, home on bass drum and count-in on click.)
     mix = Mix() if mix is None else mix
     a(Mix, mix, "mix", f"{_CALL}, mix=Mix(levels=[0.8, 0.4]))")
     what = given.rhythm(what, "what", f"{_CALL})", most=None)
-    parts = of_pulses if isinstance(what, Polyrhythm) else of_cycle
-    tempo = given.at_tempo(what, tempo, home if parts is of_pulses else None, f"{_CALL})")
+    tempo = given.at_tempo(what, tempo, home if isinstance(what, Polyrhythm) else None, f"{_CALL})")
     first, last = window(start, stop, what.ticks)
     if first == last:
         raise Refusal(
@@ -436,7 +435,11 @@ block, home on bass drum and count-in on click.)
         )
     tick_seconds, span = tempo.tick_seconds(what), last - first
     few_held(span if mix.ticks else 0, first, last)
-    title, lanes, beats, beat = parts(what, tempo, home, first, last)
+    title, lanes, beats, beat = (
+        of_pulses(what, tempo, home, first, last)
+        if isinstance(what, Polyrhythm)
+        else of_cycle(what, tempo, home, first, last)
+    )
     if span < what.ticks:
         title += f", ticks {first} to {last}"
     lead = count_in * beat
@@ -448,7 +451,7 @@ block, home on bass drum and count-in on click.)
             f"{_CALL}, cycles=4, stop=14)",
             argument="cycles",
         )
-    if strokes * cycles > MOST_A_SECOND * max(1, tick_seconds * span * cycles):
+    if strokes * cycles > MOST_A_SECOND * max(Fraction(1), tick_seconds * span * cycles):
         raise Refusal(
             f"tempo={short(tempo)} makes more than {MOST_A_SECOND:,} strokes a second of {short(what)}",
             f"{_CALL})",

@@ -12,6 +12,7 @@ from functools import cache
 from heapq import heappop, heappush
 from itertools import pairwise
 from math import lcm
+from typing import TypeAlias
 
 #: Written values in quarters, and what MusicXML calls them.
 VALUES = {
@@ -180,21 +181,24 @@ def _spans(onsets: list[Fraction], marks: list[Fraction]) -> list[_Span]:
     if all((at / SHORTEST).denominator == 1 for at in onsets):
         return [_Span(start, end, None) for start, end in pairwise(marks)]
     count = len(marks) - 1
-    best: list[tuple | None] = [(0, 0, [])] + [None] * count
+    best: list[tuple[int, int, list[_Span]] | None] = [(0, 0, []), *([None] * count)]
     for to in range(1, count + 1):
         for since in range(to - 1, -1, -1):
-            if best[since] is None:
+            row = best[since]
+            if row is None:
                 continue
             span, cost = _span(onsets, marks[since], marks[to])
             if span is None or (span.tuplet is None and to - since > 1):
                 continue
-            parts, long, before = best[since]
+            parts, long, before = row
             found = (parts + cost, long + (to - since - 1), [*before, span])
-            if best[to] is None or found[:2] < best[to][:2]:
+            known = best[to]
+            if known is None or found[:2] < known[:2]:
                 best[to] = found
-    if best[count] is None:
+    whole = best[count]
+    if whole is None:
         raise ValueError("no readable tuplet spells this bar")
-    return best[count][2]
+    return whole[2]
 
 
 def _span(onsets: list[Fraction], start: Fraction, end: Fraction) -> tuple[_Span | None, int]:
@@ -285,16 +289,20 @@ _LENGTHS = tuple(
 )
 
 
+#: Values, those that hide a beat, dots, and where they stand: what is written with the least of it is best.
+_Cost: TypeAlias = tuple[int, int, int, int]
+#: Place, value and dots.
+_Value: TypeAlias = tuple[Fraction, Fraction, int]
+
+
 @cache
-def _values(
-    start: Fraction, end: Fraction, marks: tuple[Fraction, ...], rest: bool
-) -> tuple[tuple[Fraction, Fraction, int], ...]:
+def _values(start: Fraction, end: Fraction, marks: tuple[Fraction, ...], rest: bool) -> tuple[_Value, ...]:
     """Write a length as the fewest values that keep the beats in sight: place, value, dots."""
-    low, high, *beats = (place / _UNIT for place in (start, end, *marks))
-    if any(place.denominator > 1 for place in (low, high, *beats)):
+    places = [place / _UNIT for place in (start, end, *marks)]
+    if any(place.denominator > 1 for place in places):
         raise ValueError(f"no written values go from {start} to {end}")
-    first, last, beats = int(low), int(high), [int(beat) for beat in beats]
-    best: dict[int, tuple] = {first: ((0, 0, 0, 0), ())}
+    first, last, *beats = map(int, places)
+    best: dict[int, tuple[_Cost, tuple[_Value, ...]]] = {first: ((0, 0, 0, 0), ())}
     waiting = [first]
     while waiting:
         at = heappop(waiting)

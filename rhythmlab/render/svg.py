@@ -1,5 +1,6 @@
 """Scene -> SVG: live pictures take their colours from the page's theme, static ones carry their own."""
 
+from collections.abc import Callable
 from html import escape
 
 from rhythmlab.render.palette import COLOURS, lane_role, shape
@@ -74,7 +75,7 @@ def svg(scene: Scene, *, live: bool = False) -> str:
     )
 
 
-def _paint(mark: Mark, scene: Scene, colour, radius: float) -> str:
+def _paint(mark: Mark, scene: Scene, colour: Callable[[str], str], radius: float) -> str:
     match mark:
         case Stroke(tick, row, lane):
             x, y = scene.x(tick), row * ROW
@@ -112,7 +113,7 @@ def _paint(mark: Mark, scene: Scene, colour, radius: float) -> str:
             )
 
 
-def _line(x0: float, y0: float, x1: float, y1: float, role: str, colour) -> str:
+def _line(x0: float, y0: float, x1: float, y1: float, role: str, colour: Callable[[str], str]) -> str:
     ink, width, opacity = pen(role)
     return (
         f'<path d="M{x0:.2f} {y0:.2f}L{x1:.2f} {y1:.2f}" fill="none" style="stroke:{colour(ink)}" '

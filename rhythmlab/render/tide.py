@@ -115,7 +115,7 @@ def gap_cycle(
 
 
 def _zones(
-    what: object, tempo: object, of: object, against: object, limits: Limits | None, example: str
+    what: object, tempo: Speed | None, of: object, against: object, limits: Limits | None, example: str
 ) -> Zones:
     """Return the zones that are drawn, as they are or of pulses at a tempo."""
     if isinstance(what, Zones):

@@ -10,9 +10,10 @@ from functools import lru_cache
 from numbers import Real
 
 import numpy as np
+import numpy.typing as npt
 
 from rhythmlab.core.check import short
-from rhythmlab.core.kinds import Floats
+from rhythmlab.core.kinds import Floats, Reals, Samples
 from rhythmlab.refusal import Refusal
 
 #: Sample rates, in hertz.
@@ -34,7 +35,10 @@ def _rise(t: Floats, seconds: float) -> Floats:
 
 def _partials(t: Floats, *parts: tuple[float, float, float]) -> Floats:
     """Add damped partials, each given by hertz, strength and the seconds it takes to fall to 1/e."""
-    return sum(strength * np.sin(2 * np.pi * hz * t) * np.exp(-t / fall) for hz, strength, fall in parts)
+    return sum(
+        (strength * np.sin(2 * np.pi * hz * t) * np.exp(-t / fall) for hz, strength, fall in parts),
+        np.zeros_like(t),
+    )
 
 
 def _drop(t: Floats, high: float, low: float, bend: float, fall: float) -> Floats:
@@ -51,7 +55,8 @@ def _noise(t: Floats, low: float, high: float, fall: float, seed: int) -> Floats
     hz = np.maximum(np.fft.rfftfreq(len(t), 1 / rate), 1e-9)
     spectrum /= np.sqrt((1 + (low / hz) ** 8) * (1 + (hz / high) ** 8))
     noise = np.fft.irfft(spectrum, len(t))
-    return noise / np.sqrt(np.mean(noise**2)) * np.exp(-t / fall)
+    damped: Floats = noise / np.sqrt(np.mean(noise**2)) * np.exp(-t / fall)
+    return damped
 
 
 def _wood(t: Floats, hz: float, over: float, fall: float, seed: int) -> Floats:
@@ -105,7 +110,7 @@ _MADE: dict[str, tuple[float, Callable[[Floats], Floats]]] = {
 VOICES: tuple[str, ...] = tuple(_MADE)
 
 
-def voice(name: str, rate: int = 48_000) -> Floats:
+def voice(name: str, rate: int = 48_000) -> Samples:
     """Return the samples of a voice.
 
     All voices are equally loud by the root of the A-weighted energy of their first 50 ms (`loudness`),
@@ -137,7 +142,7 @@ def voice(name: str, rate: int = 48_000) -> Floats:
     return _made(known(name), sample_rate(rate))
 
 
-def voice_int16(name: str, rate: int = 48_000) -> Floats:
+def voice_int16(name: str, rate: int = 48_000) -> npt.NDArray[np.int16]:
     """Return the samples of a voice as 16-bit whole numbers: 32768 times those of `voice`, exactly.
 
     Parameters
@@ -174,11 +179,11 @@ def sample_rate(rate: object) -> int:
             "rate=48_000",
             argument="rate",
         )
-    return int(rate)
+    return int(float(rate))
 
 
 @lru_cache
-def _made(name: str, rate: int) -> Floats:
+def _made(name: str, rate: int) -> Samples:
     seconds, recipe = _MADE[name]
     t = np.arange(int(seconds * rate)) / rate
     left = (t[-1] - t) / seconds  # a share of its length that is still to come; the last fifth fades to 0
@@ -190,7 +195,7 @@ def _made(name: str, rate: int) -> Floats:
     return samples
 
 
-def a_weight(hz: Floats) -> Floats:
+def a_weight(hz: Reals) -> Floats:
     """Return the A-weighting, as a factor of the pressure at each frequency; 1 at 1000 Hz.
 
     Parameters
@@ -210,10 +215,11 @@ def a_weight(hz: Floats) -> Floats:
     squared = np.square(hz)
     poles = np.sqrt((squared + 107.7**2) * (squared + 737.9**2))
     weight = 12194**2 * squared**2 / ((squared + 20.6**2) * (squared + 12194**2) * poles)
-    return weight * 10**0.1
+    weighted: Floats = weight * 10**0.1
+    return weighted
 
 
-def loudness(samples: Floats, rate: int) -> float:
+def loudness(samples: Reals, rate: int) -> float:
     """Measure how loud a stroke is: the root of the A-weighted energy of its first 50 ms.
 
     The ear gathers a short sound over some tens of milliseconds, and hears low pitches less; this is a
@@ -276,13 +282,14 @@ def pan(side: float) -> tuple[float, float]:
 def between(value: object, low: float, high: float) -> bool:
     """Return whether a value is a plain number from `low` to `high`, both included."""
     try:
-        number = isinstance(value, Real | Decimal) and not isinstance(value, bool)
-        return number and low <= float(value) <= high
+        if not isinstance(value, Real | Decimal) or isinstance(value, bool):
+            return False
+        return low <= float(value) <= high
     except (ValueError, OverflowError):  # a signalling NaN; too large for a float
         return False
 
 
-def limit(samples: Floats | float) -> Floats:
+def limit(samples: Reals | float) -> Reals:
     """Bend samples beyond 0.7 so that none is ever beyond 0.95; change nothing below that.
 
     Each sample is bent by itself, so it does not matter in which order or in which blocks.

@@ -9,7 +9,7 @@ from typing import BinaryIO
 import numpy as np
 
 from rhythmlab.core.check import short
-from rhythmlab.core.kinds import Floats
+from rhythmlab.core.kinds import Samples
 from rhythmlab.files import out, with_ending
 from rhythmlab.refusal import Refusal
 
@@ -19,7 +19,7 @@ MOST_DATA = 2**32 - 64
 _CALL = "sound((7, 4), 72).write({})"
 
 
-def put(file: BinaryIO, blocks: Iterable[Floats], frames: int, rate: int, bits: int) -> None:
+def put(file: BinaryIO, blocks: Iterable[Samples], frames: int, rate: int, bits: int) -> None:
     """Write blocks of stereo samples as PCM, as they come.
 
     Parameters
@@ -48,7 +48,7 @@ def put(file: BinaryIO, blocks: Iterable[Floats], frames: int, rate: int, bits: 
 
 def save(
     path: str | Path,
-    blocks: Iterable[Floats],
+    blocks: Iterable[Samples],
     frames: int,
     rate: int,
     bits: int,

@@ -31,10 +31,20 @@ class Sheet:
         """Points that are left above the foot of the page."""
         return self.y - EDGE - 10
 
-    def write(self, x: float, y: float, text: str, **style: object) -> None:
+    def write(
+        self,
+        x: float,
+        y: float,
+        text: str,
+        *,
+        name: str = "plain",
+        size: float = BODY,
+        anchor: str = "start",
+        ink: str = "ink",
+    ) -> None:
         """Write one line, as `paper.write` does."""
         if self.canvas:
-            paper.write(self.canvas, x, y, text, **style)
+            paper.write(self.canvas, x, y, text, name=name, size=size, anchor=anchor, ink=ink)
 
     def rule(self, x0: float, y0: float, x1: float, y1: float, width: float = 0.6, ink: str = "ink") -> None:
         """Draw a straight line."""
