@@ -74,10 +74,10 @@ def feedback(
     if not measures.meant:
         return Sentences([say("take.nothing_meant"), say("take.choose_another")])
     if not measures.matched:
-        return teller.nothing()
+        return Sentences(teller.nothing())
     shared = [] if take.calibrated else [teller.not_calibrated()]
     if measures.matched < FOUND * measures.meant:
-        return [*teller.lost_track(), *shared]
+        return Sentences([*teller.lost_track(), *shared])
     return Sentences([*teller.findings(3 - len(shared)), *shared])
 
 
