@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from fractions import Fraction
-from numbers import Real
 from typing import Literal, TypeAlias, overload
 
 from rhythmlab.content import table
@@ -148,7 +148,7 @@ class Limits(Printed, Mapping[str, Limit]):
 
 
 @public("limits(flam=30)")
-def limits(**moved: Real) -> Limits:
+def limits(**moved: int | float | Fraction | Decimal) -> Limits:
     """Return the limits, with any of them moved.
 
     Parameters
