@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from fractions import Fraction
+from typing import Any
 
 import ipywidgets as widgets
 
@@ -238,6 +239,9 @@ class Home(widgets.ToggleButtons):
         Called without arguments when the reader chooses another.
     """
 
+    options: Sequence[str]
+    index: int | None
+
     def __init__(self, changed: Callable[[], None]) -> None:
         self._quiet = False
         self._changed = changed
@@ -248,7 +252,7 @@ class Home(widgets.ToggleButtons):
         super().__init__(description="home", style=look, layout=row)
         self.observe(self._chosen, names=["index"])
 
-    def _chosen(self, change: dict) -> None:
+    def _chosen(self, change: dict[str, Any]) -> None:
         if not self._quiet and change["new"] is not None:
             self._changed()
 
@@ -271,6 +275,8 @@ class TempoField(widgets.Text):
     changed : callable
         Called without arguments when the reader types.
     """
+
+    value: str
 
     def __init__(self, changed: Callable[[], None]) -> None:
         self._quiet = False
@@ -323,6 +329,8 @@ class FirstBeat(widgets.Text):
     changed : callable
         Called without arguments when the reader types.
     """
+
+    value: str
 
     def __init__(self, changed: Callable[[], None]) -> None:
         self._quiet = False

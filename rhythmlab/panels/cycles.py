@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from html import escape
+from typing import Any
 
 import ipywidgets as widgets
 
@@ -99,7 +100,7 @@ class CyclePanel(Quiet, widgets.VBox):
         """Return nothing: all fields are followed together, or one is refused."""
 
     @told
-    def _changed(self, change: dict) -> None:
+    def _changed(self, change: dict[str, Any]) -> None:
         try:
             self._redraw()
         except FieldRefusal:

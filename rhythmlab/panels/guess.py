@@ -1,5 +1,7 @@
 """The reader's guess: asked before the answer is shown, kept, and brought back in the result."""
 
+from typing import Any
+
 import ipywidgets as widgets
 
 from rhythmlab import words
@@ -38,7 +40,7 @@ class Guess(Quiet, widgets.Text):
         self.add_class("rl-kept")  # an output of ours: its keys stay in it
         self.observe(self._typed, names=["value"])
 
-    def _typed(self, change: dict) -> None:
+    def _typed(self, change: dict[str, Any]) -> None:
         if len(change["new"]) > MOST_LETTERS:
             return
         try:

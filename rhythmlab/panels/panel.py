@@ -5,6 +5,7 @@ from contextlib import suppress
 from fractions import Fraction
 from html import escape
 from math import floor
+from typing import Any
 
 import ipywidgets as widgets
 
@@ -79,7 +80,7 @@ def checked_call(
         drawable(p.pulses)
         refuse_too_dense(words.pair(p), strokes_of(p), p.pulses[at], exact, "pulses", instead=0)
     except FieldRefusal as error:
-        most = fastest(strokes_of(p), p.pulses[at]) if sum(p.pulses) <= MOST_STROKES else 0
+        most = fastest(strokes_of(p), p.pulses[at]) if sum(p.pulses) <= MOST_STROKES else Fraction(0)
         slower = f"bpm={slow_enough(most)}" if most >= 1 else call
         raise error.in_a_call(slower) from error
     return p, at, Tempo(exact, pulse=at)
@@ -185,11 +186,11 @@ class Panel(Quiet, widgets.VBox):
         shown = self._shown_now()
         p, bpm = self._asked()
         both = (p or shown[0], bpm or shown[1])
-        wanted = (
-            [both] if both[0] == shown[0] or both[1] == shown[1] else [both, (p, shown[1]), (shown[0], bpm)]
+        each = (
+            [] if both[0] == shown[0] or both[1] == shown[1] else [(both[0], shown[1]), (shown[0], both[1])]
         )
         self._why = None
-        for one in wanted:
+        for one in (both, *each):
             if one == shown:
                 break
             try:
@@ -260,10 +261,11 @@ class Panel(Quiet, widgets.VBox):
 
     @told
     def _home_chosen(self) -> None:
-        self._flip(self._home.index)
+        if self._home.index is not None:
+            self._flip(self._home.index)
 
     @told
-    def _home_flipped(self, change: dict) -> None:
+    def _home_flipped(self, change: dict[str, Any]) -> None:
         self._flip(change["new"])
 
     def _flip(self, home: int) -> None:
@@ -275,7 +277,7 @@ class Panel(Quiet, widgets.VBox):
             self._write_controls()
 
     @told
-    def _bpm_slid(self, change: dict) -> None:
+    def _bpm_slid(self, change: dict[str, Any]) -> None:
         p, home = self.feel.polyrhythm, int(change["new"].get("home", -1))
         if 0 <= home < len(p.pulses):
             name = f"bpm of {words.pulse_name(p, home)}"
@@ -284,7 +286,7 @@ class Panel(Quiet, widgets.VBox):
             self._change(self.feel, Tempo(bpm, pulse=home).said_in(p, self.feel.home), self._start)
 
     @told
-    def _view_chosen(self, _: dict) -> None:
+    def _view_chosen(self, _: dict[str, Any]) -> None:
         self._redraw()
         self._typed()  # what another view could not show
 

@@ -2,12 +2,43 @@
 
 from collections.abc import Callable
 from functools import wraps
+from typing import Concatenate, ParamSpec, Protocol, TypeVar
 
 from rhythmlab.panels.refused import FieldRefusal
 from rhythmlab.refusal import Refusal, plainly
 
 #: Most letters of what is said of a field.
 MOST_LETTERS = 300
+
+
+Given = ParamSpec("Given")
+
+
+class _Line(Protocol):
+    """Where it is said what a field refuses."""
+
+    def tell(self, refused: ValueError | None) -> None: ...
+
+
+class _Stage(Protocol):
+    """Where the rest is said."""
+
+    notice: str
+
+
+class _Tells(Protocol):
+    """A panel that can tell what goes wrong in it."""
+
+    @property
+    def line(self) -> _Line: ...
+
+    @property
+    def stage(self) -> _Stage: ...
+
+    def _refused(self) -> FieldRefusal | None: ...
+
+
+Panel = TypeVar("Panel", bound=_Tells)
 
 
 def blamed(error: Exception, names: dict[str, str], field: str, example: object = "") -> FieldRefusal:
@@ -38,7 +69,9 @@ def blamed(error: Exception, names: dict[str, str], field: str, example: object 
     return FieldRefusal(field, said if len(said) <= MOST_LETTERS else f"{said[:MOST_LETTERS]}...", example)
 
 
-def told(method: Callable) -> Callable:
+def told(
+    method: Callable[Concatenate[Panel, Given], None],
+) -> Callable[Concatenate[Panel, Given], None]:
     """Show what goes wrong in a callback in the panel, where it would otherwise vanish.
 
     A panel has a ``line`` for what a field refuses, a ``stage`` with a ``notice`` for the rest, and says by
@@ -46,10 +79,11 @@ def told(method: Callable) -> Callable:
     """
 
     @wraps(method)
-    def guarded(self: object, *args: object) -> None:
+    def guarded(self: Panel, /, *args: Given.args, **kwargs: Given.kwargs) -> None:
+        refused: FieldRefusal | None
         self.stage.notice = notice = ""
         try:
-            method(self, *args)
+            method(self, *args, **kwargs)
             refused = self._refused()
         except FieldRefusal as error:
             refused = error
