@@ -142,7 +142,8 @@ class Export(Quiet, widgets.VBox):
     """
 
     def __init__(self, content: Callable[[], Content], folder: Path | None = None) -> None:
-        self._content, self._folder, self._asked = content, folder, None
+        self._content, self._folder = content, folder
+        self._asked: Path | None = None
         self._open = widgets.ToggleButton(value=False, description="Save …", tooltip="Save what is shown")
         self._open.layout.width = "92px"
         self._open.observe(self._opened, names=["value"])

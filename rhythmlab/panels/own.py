@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from html import escape
+from typing import Any
 
 import ipywidgets as widgets
 import numpy as np
@@ -91,7 +92,7 @@ class OwnLimits(Quiet, widgets.VBox):
             self.stage.sound(plan_of(cycle, Tempo(60, ticks=4), [cycle.beats], ["the right", "the left"]))
         super().__init__([widgets.HTML(f"<p>{escape(_CARE)}</p>"), self._kind, self.stage])
 
-    def _received(self, message: Mapping) -> bool:
+    def _received(self, message: Mapping[str, Any]) -> bool:
         """Measure a try, tell it and keep it."""
         key = self._kind.value
         taps = [(time, lane) for lane, time in message["taps"] if time >= message["t0"]]
@@ -158,8 +159,8 @@ def own_limits(journal: Journal | None = None) -> dict[str, float]:
     if journal is not None:
         a(Journal, journal, "journal", "own_limits(rl.Journal())")
     seen = (journal or Journal()).glance()
-    heads = [head for head in seen.of("limit") if head.day]
-    rows = list(zip([head.day for head in heads], seen.brief(heads), strict=True))
+    heads = [(head.day, head) for head in seen.of("limit") if head.day]
+    rows = list(zip([day for day, _ in heads], seen.brief([head for _, head in heads]), strict=True))
     found: dict[str, float] = {}
     for key in KINDS.values():
         tries = [(day, row["value"]) for day, row in rows if row.get("key") == key and _measured(row)]
@@ -170,6 +171,6 @@ def own_limits(journal: Journal | None = None) -> dict[str, float]:
     return found
 
 
-def _measured(row: Mapping) -> bool:
+def _measured(row: Mapping[str, Any]) -> bool:
     value = row.get("value")
     return isinstance(value, int | float) and (number_of(value) or 0) > 0

@@ -19,7 +19,7 @@ from rhythmlab.core.shown import Quiet
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import Panel
-from rhythmlab.panels.sounding import plan
+from rhythmlab.panels.sounding import Plan, plan
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
 from rhythmlab.playing.hearing import zones
@@ -71,7 +71,7 @@ class FirstRhythms(Quiet, widgets.VBox):
             self.stage.sound(said_slowly(p))
 
 
-def said_slowly(p: Polyrhythm) -> dict[str, object]:
+def said_slowly(p: Polyrhythm) -> Plan:
     """Return what sounds while a beginner says and claps a pair: both hands, slowly, and no home beat.
 
     A cycle takes as long as its sounds need at two in three seconds, and at least 2 seconds.
@@ -304,7 +304,11 @@ def choose_home(*pulses: int, bpm: object = 72, home: int | None = None, guess: 
 
 @public("follow_gaps(16, 15)")
 def follow_gaps(
-    *pulses: int, bpm: object = 100, home: int | None = None, flam: object = None, guess: Guess | None = None
+    *pulses: int,
+    bpm: object = 100,
+    home: int | None = None,
+    flam: Fraction | float | None = None,
+    guess: Guess | None = None,
 ) -> Panel:
     """Follow the cycle of gaps between two pulses: page 04.
 

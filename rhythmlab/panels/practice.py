@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from html import escape
+from typing import Any
 
 import ipywidgets as widgets
 
@@ -52,6 +53,8 @@ class Practice(Panel):
         The reader's guess, which comes back in the result.
     """
 
+    children: tuple[widgets.Widget, ...]
+
     def __init__(
         self,
         pulses: Sequence[int],
@@ -80,7 +83,7 @@ class Practice(Panel):
         self.children = (self._last, self._climb, self._step, *self.children, self._picture, self._plan)
         self._look()
 
-    def _after_take(self, row: dict) -> str:
+    def _after_take(self, row: dict[str, Any]) -> str:
         self._look()
         return "" if climbs(row) else NO_STEP
 
@@ -160,7 +163,7 @@ class Practice(Panel):
         )
 
 
-def climbs(row: Mapping) -> bool:
+def climbs(row: Mapping[str, Any]) -> bool:
     """Whether a take counts for the ladder (own choice): the whole rhythm, more than once, and really played.
 
     Both pulses, whole cycles, at least two of them, no silent ones, and at least half the strokes found.

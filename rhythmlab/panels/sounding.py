@@ -6,6 +6,7 @@ The same voices and the same levels make the sound files, so that what is export
 from collections.abc import Sequence
 from fractions import Fraction
 from math import floor
+from typing import Any, TypeAlias
 
 import numpy as np
 
@@ -23,6 +24,8 @@ from rhythmlab.render.voices import voice_int16
 
 #: Samples a second of the buffers that the browser plays.
 RATE = 48_000
+#: What is to sound, as the browser reads it.
+Plan: TypeAlias = dict[str, Any]
 #: More sounds in a cycle than this and a loop is chosen from home's beats only.
 MOST_SPOTS = 160
 #: Most strokes a second that a sound card can lay, lanes and home together: a third of what headless Chromium
@@ -116,7 +119,7 @@ def slow_enough(most: Fraction) -> str:
     return words.number(down, between="")
 
 
-def plan(feel: Feel, tempo: Tempo, turn: int = 0) -> dict[str, object]:
+def plan(feel: Feel, tempo: Tempo, turn: int = 0) -> Plan:
     """Say what is to sound, for the stage.
 
     Parameters
@@ -160,9 +163,7 @@ def _names(p: Polyrhythm) -> list[str]:
     return [words.pulse_name(p, i) for i in range(len(p.pulses))]
 
 
-def plan_of(
-    cycle: Cycle, tempo: Tempo, homes: Sequence[np.ndarray], names: Sequence[str]
-) -> dict[str, object]:
+def plan_of(cycle: Cycle, tempo: Tempo, homes: Sequence[np.ndarray], names: Sequence[str]) -> Plan:
     """Say what is to sound, for any cycle.
 
     Parameters
@@ -227,7 +228,7 @@ def slots(cycle: Cycle) -> list[int]:
     return [order.index(i) for i in range(len(cycle.lanes))]
 
 
-def voices(made: dict[str, object]) -> dict[str, bytes]:
+def voices(made: Plan) -> dict[str, bytes]:
     """Return the voices that a plan uses, as 16-bit samples, little end first.
 
     Examples

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from fractions import Fraction
+from typing import Any
 
 from rhythmlab import words
 from rhythmlab.core.cycle import Cycle, Lane
@@ -42,13 +43,13 @@ class Takes:
         self,
         stage: Stage,
         journal: Journal | None = None,
-        after: Callable[[dict], str] | None = None,
+        after: Callable[[dict[str, Any]], str] | None = None,
         instead: Callable[[], str] | None = None,
     ) -> None:
         self._stage, self._journal, self._after, self._instead = stage, journal, after, instead
         stage.on_take(self.received)
 
-    def received(self, message: Mapping) -> bool:
+    def received(self, message: Mapping[str, Any]) -> bool:
         """Measure, tell and keep a take; return whether it is kept, so that the browser can let it go."""
         stage = self._stage
         try:
@@ -85,7 +86,7 @@ def _titled(take: Take) -> str:
     return f"{' against '.join(lanes)} at {words.number(take.tempo.bpm)} bpm{of}"
 
 
-def read_take(message: Mapping) -> Take:
+def read_take(message: Mapping[str, Any]) -> Take:
     """Make a take of what a stage sent, from the numbers in the message alone.
 
     Parameters
@@ -125,7 +126,7 @@ def read_take(message: Mapping) -> Take:
     return take_from(message, cycle, Tempo(Fraction(message["bpm"]), pulse=message["pulse"]))
 
 
-def _measured(take: Take) -> tuple[dict, list[str]]:
+def _measured(take: Take) -> tuple[dict[str, Any], list[str]]:
     """Return the row for the journal and the sentences for the reader."""
     measures = measure(take)
     said = feedback(take, measures)

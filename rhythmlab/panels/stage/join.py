@@ -38,7 +38,13 @@ def join(entry: Path) -> str:
     return "\n".join(texts.values())
 
 
-def _visit(path: Path, above: tuple[str, ...], texts: dict, owners: dict, exports: dict) -> None:
+def _visit(
+    path: Path,
+    above: tuple[str, ...],
+    texts: dict[str, str],
+    owners: dict[str, str],
+    exports: dict[str, set[str]],
+) -> None:
     """Add the modules that `path` needs, then `path` itself."""
     name = path.name
     if name in above:

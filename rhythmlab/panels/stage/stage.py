@@ -6,12 +6,13 @@ browser shows, flips and plays by itself, also while Python is busy, and sends b
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import anywidget
 import traitlets
 
 from rhythmlab.core.check import short
-from rhythmlab.panels.sounding import RATE, voices
+from rhythmlab.panels.sounding import RATE, Plan, voices
 from rhythmlab.panels.stage.join import join
 from rhythmlab.refusal import Refusal
 from rhythmlab.render import palette
@@ -101,18 +102,18 @@ class Stage(anywidget.AnyWidget):
             )
         super().__init__(**settings)
         self.me = self.model_id
-        self._take_received: Callable[[dict], bool] | None = None
-        self._pressed: Callable[[dict], None] | None = None
+        self._take_received: Callable[[dict[str, Any]], bool] | None = None
+        self._pressed: Callable[[dict[str, Any]], None] | None = None
         self.on_msg(self._message)
 
-    def on_take(self, received: Callable[[dict], bool]) -> None:
+    def on_take(self, received: Callable[[dict[str, Any]], bool]) -> None:
         """Call `received` with the message of each take; it returns whether the take is kept.
 
         A take that is not kept stays in the browser and is sent again when a page is next run.
         """
         self._take_received = received
 
-    def on_pressed(self, pressed: Callable[[dict], None]) -> None:
+    def on_pressed(self, pressed: Callable[[dict[str, Any]], None]) -> None:
         """Call `pressed` with what a key or a button of a wall asks for: a dict, its name in ``pressed``."""
         self._pressed = pressed
 
@@ -124,7 +125,7 @@ class Stage(anywidget.AnyWidget):
         if isinstance(take, dict) and self._take_received and self._take_received(take):
             self.taken = [*self.taken[-30:], str(take.get("id"))]
 
-    def sound(self, plan: dict[str, object]) -> None:
+    def sound(self, plan: Plan) -> None:
         """Say what is to sound, with the voices for it; what was said of a take of other strokes goes."""
         made = voices(plan)
         if self.look == "wall":  # the clap of its count-in is made from the snare
