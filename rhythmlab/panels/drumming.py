@@ -56,7 +56,7 @@ def choose_way(
     bpm: object = 72,
     home: int | None = None,
     guess: Guess | None = None,
-    **moved: object,
+    **moved: Fraction | float,
 ) -> Ways:
     """Choose how to learn a pair at a tempo: page 05.
 
@@ -248,26 +248,25 @@ def land_in_bars(
         bar = _bar(values["metre"])
         bpm = read_bpm(values["bpm"], "bpm", 96)
         free = values["beats"].strip()
-        settings = {
-            "bars": whole(values["bars"], "bars", MOST_BARS, 4),
-            "beats": whole(free, "free beats", MOST_BARS * MOST_NOTES, 2) if free else None,
-            "lands": whole(values["lands"], "lands on", MOST_NOTES, 1),
-            "feet": _pattern(values["feet"], "feet") or None,
-        }
-        made = resolve(pair, bar, **settings)
-        title = f"{words.pair(pair)} in {words.plural(settings['bars'], 'bar')} of {values['metre']}"
-        return Shown(title, made, made.metre.tempo(bpm), [made.said(bpm), _others(bar, bpm, settings)])
+        bars = whole(values["bars"], "bars", MOST_BARS, 4)
+        beats = whole(free, "free beats", MOST_BARS * MOST_NOTES, 2) if free else None
+        lands = whole(values["lands"], "lands on", MOST_NOTES, 1)
+        feet = _pattern(values["feet"], "feet") or None
+        made = resolve(pair, bar, bars=bars, beats=beats, lands=lands, feet=feet)
+        title = f"{words.pair(pair)} in {words.plural(bars, 'bar')} of {values['metre']}"
+        said = [made.said(bpm), _others(bar, bpm, bars, beats, lands, feet)]
+        return Shown(title, made, made.metre.tempo(bpm), said)
 
     return CyclePanel(fields, show, guess=guess, call=call)
 
 
-def _others(bar: Metre, bpm: object, settings: dict[str, object]) -> str:
+def _others(bar: Metre, bpm: Fraction, bars: int, beats: int | None, lands: int, feet: str | None) -> str:
     """Say which pairs fit into these beats, and can be played as fast."""
     try:
-        found = fill(bar, bpm, **settings)
+        found = fill(bar, bpm, bars=bars, beats=beats, lands=lands, feet=feet)
     except ValueError:
         return "Nothing in these beats can be played at this tempo: type more free beats, or a slower tempo."
-    begin = Fraction(span(bar, settings["bars"], settings["beats"], settings["lands"])[0], bar.ticks)
+    begin = Fraction(span(bar, bars, beats, lands)[0], bar.ticks)
     rows: dict[str, list[str]] = {"from the first": [], "entering later": [], "the end of a longer cycle": []}
     for one in found:
         later = Fraction(one.enter, one.metre.ticks) > begin
@@ -276,7 +275,7 @@ def _others(bar: Metre, bpm: object, settings: dict[str, object]) -> str:
         )
         rows[kind].append(words.pair(Polyrhythm(*one.pair)))
     said = "; ".join(f"{kind}, {words.listed(row)}" for kind, row in rows.items() if row)
-    free = words.plural(settings["beats"] or len(bar.groups), "free beat")
+    free = words.plural(beats or len(bar.groups), "free beat")
     return f"What hands can play in {free} at this tempo: {said}."
 
 

@@ -12,7 +12,7 @@ from rhythmlab.playing.approach import approach
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.steps import tempo_said
 from rhythmlab.practice.where import come_in
-from rhythmlab.render.scene import Mark, Scene
+from rhythmlab.render.scene import Mark, Scene, Stroke, Text
 from rhythmlab.sentences import say
 
 #: What the rows are called when each half of the room has a pulse, as the room sees the screen.
@@ -24,7 +24,9 @@ TIDE_ROWS, TIDE_SHARE, TIDE_WIDTH = 7.8, 0.55, 760
 
 def gaps(feel: Feel, tempo: Tempo, limits: Limits, ticks: Window) -> Scene:
     """Draw the gap cycle on less height, so that its words are larger where it fills the screen."""
-    return squeezed(VIEWS[GAPS](feel, tempo, limits, ticks), TIDE_ROWS, TIDE_SHARE, TIDE_WIDTH)
+    scene = VIEWS[GAPS](feel, tempo, limits, ticks)
+    assert isinstance(scene, Scene), "the gap cycle is drawn"
+    return squeezed(scene, TIDE_ROWS, TIDE_SHARE, TIDE_WIDTH)
 
 
 def squeezed(scene: Scene, rows: float, share: float, width: int) -> Scene:
@@ -54,8 +56,9 @@ def squeezed(scene: Scene, rows: float, share: float, width: int) -> Scene:
         return y * share if y <= rows else y - rows * (1 - share)
 
     def moved(mark: Mark) -> Mark:
-        heights = [name for name in ("y", "top", "bottom") if hasattr(mark, name)]
-        return replace(mark, **{name: up(getattr(mark, name)) for name in heights})
+        if isinstance(mark, Stroke | Text):
+            return replace(mark, y=up(mark.y))
+        return replace(mark, top=up(mark.top), bottom=up(mark.bottom))
 
     return replace(scene, marks=tuple(map(moved, scene.marks)), rows=up(scene.rows), width=width)
 

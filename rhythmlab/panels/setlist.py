@@ -10,6 +10,8 @@ import ipywidgets as widgets
 from rhythmlab import words
 from rhythmlab.core.call import public
 from rhythmlab.core.check import a
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.panels.controls import home_index
 from rhythmlab.panels.cycles import Shown, cut
 from rhythmlab.panels.refused import FieldRefusal
 from rhythmlab.panels.wall import Wall
@@ -41,11 +43,12 @@ class SetListWall(Wall):
         Index of the item shown.
     """
 
-    def __init__(self, path: str | os.PathLike | None = None, *, hall: object = None) -> None:
+    def __init__(self, path: str | os.PathLike[str] | None = None, *, hall: object = None) -> None:
         if path is not None:
             a((str, os.PathLike), path, "path", 'path="set-list.txt"')
         self.songs, self.items, self.at = SetList(path), Items(), 0
-        self._item_title, self._over = "", None
+        self._item_title = ""
+        self._over: str | None = None
         super().__init__((7, 4), home=None, bpm=72, hall=hall)
         self._text = widgets.Textarea(
             description="set list", layout=widgets.Layout(width="auto", height="170px"), rows=8
@@ -171,8 +174,8 @@ class SetListWall(Wall):
             raise Refusal(f"{item.title} cannot be shown: {error.wrong}.") from error
 
     def _put_item(self, item: Item) -> None:
-        if item.kind == "pair":
-            self.put(item.what, item.tempo, item.home)
+        if isinstance(item.what, Polyrhythm):
+            self.put(item.what, item.tempo, home_index(item.home, len(item.what.pulses)))
             if item.title != words.pair(item.what):
                 self._heading.value = f"<b>{escape(cut(item.title, _MOST))}</b> {self._heading.value}"
         else:
@@ -203,7 +206,7 @@ class SetListWall(Wall):
 
 
 @public('set_list("a-list.json")')
-def set_list(path: str | os.PathLike | None = None, *, hall: object = None) -> SetListWall:
+def set_list(path: str | os.PathLike[str] | None = None, *, hall: object = None) -> SetListWall:
     """Put a set list on the wall of a room.
 
     Parameters

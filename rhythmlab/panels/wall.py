@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
 from html import escape
+from typing import Any
 
 import ipywidgets as widgets
 
@@ -167,7 +168,7 @@ class Wall(Panel):
         return told
 
     @told
-    def _hall_typed(self, change: dict) -> None:
+    def _hall_typed(self, change: dict[str, Any]) -> None:
         self._hall_told.value = ""
         try:
             self.metres = read_metres(change["new"])
@@ -188,7 +189,7 @@ class Wall(Panel):
             super()._flip(home)
 
     @told
-    def _key(self, asked: Mapping) -> None:
+    def _key(self, asked: Mapping[str, Any]) -> None:
         """Do what a key or a button of the wall asks for."""
         match asked["pressed"]:
             case "enter":
@@ -242,7 +243,7 @@ class Wall(Panel):
         finally:
             self._quiet = False
 
-    def _called(self, asked: Mapping) -> None:
+    def _called(self, asked: Mapping[str, Any]) -> None:
         """Show the numbers that stand in the fields, and answer, so that the browser starts them."""
         self._write([str(text)[:99] for text in asked.get("texts", ())])
         self._answered, self._no = int(asked.get("number", 0)), False
