@@ -1,6 +1,7 @@
 """The panels of pages 05 to 07: choose how to learn it, phrase and stick it, put it into music."""
 
 import re
+from decimal import Decimal
 from fractions import Fraction
 
 from rhythmlab import words
@@ -56,7 +57,7 @@ def choose_way(
     bpm: object = 72,
     home: int | None = None,
     guess: Guess | None = None,
-    **moved: Fraction | float,
+    **moved: float | Fraction | Decimal,
 ) -> Ways:
     """Choose how to learn a pair at a tempo: page 05.
 

@@ -5,6 +5,7 @@ page's own.
 """
 
 from collections.abc import Sequence
+from decimal import Decimal
 from fractions import Fraction
 
 import ipywidgets as widgets
@@ -307,7 +308,7 @@ def follow_gaps(
     *pulses: int,
     bpm: object = 100,
     home: int | None = None,
-    flam: Fraction | float | None = None,
+    flam: float | Fraction | Decimal | None = None,
     guess: Guess | None = None,
 ) -> Panel:
     """Follow the cycle of gaps between two pulses: page 04.
