@@ -10,7 +10,7 @@ from rhythmlab import words
 from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import FASTEST, a, positive, short, whole
 from rhythmlab.playing.limits import Limits
-from rhythmlab.practice.rows import kind_of, rows_of, takes_in
+from rhythmlab.practice.rows import Rows, kind_of, rows_of, takes_in
 from rhythmlab.practice.session import Plan, plan
 from rhythmlab.refusal import Refusal
 
@@ -128,7 +128,7 @@ class Ladder:
 
     def climb(
         self,
-        takes: Iterable[Mapping[str, Any]],
+        takes: Iterable[Mapping[str, Any]] | Rows,
         *,
         pair: object = None,
         limbs: str | None = None,
