@@ -182,6 +182,37 @@ class Tempo:
         return Tempo(self.bpm_of(p, pulse), pulse=pulse)
 
 
+def of_beat(value: object, ticks: int, name: str, example: str) -> Fraction:
+    """Return beats a minute of a beat of so many ticks: a number is that already, a `Tempo` is said in it.
+
+    Parameters
+    ----------
+    value : Tempo or number
+        What the caller gave; a `Tempo` says its beat in ticks.
+    ticks : int
+        Ticks of the beat.
+    name : str
+        What to call it in the message.
+    example : str
+        A call that works.
+
+    Raises
+    ------
+    ValueError
+        If it is no tempo of 1 to 1,000 beats a minute, or a `Tempo` of a pulse.
+
+    Examples
+    --------
+    >>> of_beat(96, 4, "bpm", "bpm=96"), of_beat(Tempo(96, ticks=2), 4, "bpm", "bpm=96")
+    (Fraction(96, 1), Fraction(48, 1))
+    """
+    if isinstance(value, Tempo):
+        if value.ticks is None:
+            raise Refusal(f"{name}={value} is of a pulse, and there are none here", example, argument=name)
+        value = value.bpm * value.ticks / ticks
+    return home_bpm(value, name, example)
+
+
 #: What is taken where a tempo is asked for: a number is beats a minute of home.
 Speed: TypeAlias = Tempo | int | float | Fraction | Decimal
 

@@ -10,7 +10,7 @@ from rhythmlab.core.call import public
 from rhythmlab.core.check import short
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.tempo import Tempo, of_beat
 from rhythmlab.panels.controls import read_bpm
 from rhythmlab.panels.cycles import CyclePanel, Shown
 from rhythmlab.panels.fields import menu, text, whole
@@ -143,7 +143,7 @@ on a three. 3 groups to count.'
     """
     call, named = "phrase(31)", {"allowed": "groups", "fixed": "begins", "hands": "mine"}
     number = check.whole(number, "number", "number=31", most=MOST_STROKES)
-    check.bpm(bpm, "bpm", "bpm=96")
+    bpm = _typed(bpm, 4, "bpm=96")
     fields = {
         "number": text("number", number),
         "groups": text("groups of", "2 3 4"),
@@ -231,7 +231,7 @@ def land_in_bars(
     first = check.whole(first, "first", "first=7", most=MOST_PULSE)
     second = check.whole(second, "second", "second=4", most=MOST_PULSE)
     check.a(str, metre, "metre", 'metre="4/4"')
-    check.bpm(bpm, "bpm", "bpm=96")
+    bpm = _typed(bpm, metre, "bpm=96")
     fields = {
         "first": text("hands", first),
         "second": text("against", second),
@@ -278,6 +278,15 @@ def _others(bar: Metre, bpm: Fraction, bars: int, beats: int | None, lands: int,
     said = "; ".join(f"{kind}, {words.listed(row)}" for kind, row in rows.items() if row)
     free = words.plural(beats or len(bar.groups), "free beat")
     return f"What hands can play in {free} at this tempo: {said}."
+
+
+def _typed(bpm: object, beat: str | int, example: str) -> object:
+    """Return a tempo as it stands in a field; one that has its own beat is said in that of the panel."""
+    if isinstance(bpm, Tempo):
+        ticks = beat if isinstance(beat, int) else read_metre(beat).tempo(1).ticks
+        return words.number(of_beat(bpm, ticks or 1, "bpm", example), 6, between="")
+    check.bpm(bpm, "bpm", example)
+    return bpm
 
 
 def _bar(typed: str) -> Metre:
@@ -349,7 +358,7 @@ def move_accent(
     call = 'move_accent("2+2+3/8", 5)'
     check.a(str, metre, "metre", 'metre="2+2+3/8"')
     every = check.whole(every, "every", "every=5", most=MOST_EVERY)
-    check.bpm(bpm, "bpm", "bpm=180")
+    bpm = _typed(bpm, metre, "bpm=180")
     fields = {"metre": text("metre", metre), "every": text("accent every", every), "bpm": text("bpm", bpm)}
 
     def show(values: dict[str, str]) -> Shown:
@@ -392,7 +401,7 @@ def feet_against_hands(
         (metre, "metre", "4/4"),
     ):
         check.a(str, value, name, f'{name}="{example}"')
-    check.bpm(bpm, "bpm", "bpm=96")
+    bpm = _typed(bpm, metre, "bpm=96")
     fields = {
         "feet": text("feet", feet, 240),
         "hands": text("hands", hands, 240),

@@ -11,11 +11,13 @@ import ipywidgets as widgets
 
 from rhythmlab import words
 from rhythmlab.core.check import bpm as check_bpm
+from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import phase_gaps
+from rhythmlab.core.given import counted
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.shown import Quiet
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.tempo import Tempo, tempo_given
 from rhythmlab.panels.controls import (
     MOST_STROKES,
     FirstBeat,
@@ -69,13 +71,27 @@ VIEWS: dict[str, View] = {
 SLIDE = (20.0, 300.0)
 
 
+def pulses_of(given: Sequence[object], call: str) -> tuple[Polyrhythm, int | None]:
+    """Return pulses given one by one, or as one rhythm, with the home that a cycle has.
+
+    Examples
+    --------
+    >>> pulses_of((7, 4), "wall(7, 4)"), pulses_of(((7, 4),), "wall(7, 4)")
+    ((Polyrhythm(7, 4), None), (Polyrhythm(7, 4), None))
+    """
+    if len(given) == 1 and not isinstance(given[0], int):
+        p, home = counted(given[0], None, "the rhythm", call)
+        return p, home if isinstance(given[0], Cycle) else None
+    return Polyrhythm(*given), None
+
+
 def checked_call(
     pulses: Sequence[int], home: object, bpm: object, call: str
 ) -> tuple[Polyrhythm, int, Tempo]:
     """Refuse in a call what the fields would refuse."""
-    p = Polyrhythm(*pulses)
-    at = home_index(home, len(p.pulses))
-    exact = check_bpm(bpm, "bpm", "bpm=72")
+    p, counted_from = pulses_of(pulses, call)
+    at = home_index(counted_from if home is None else home, len(p.pulses))
+    exact = check_bpm(tempo_given(bpm, p, at, "bpm=72", "bpm").bpm_of(p, at), "bpm", "bpm=72")
     try:
         drawable(p.pulses)
         refuse_too_dense(words.pair(p), strokes_of(p), p.pulses[at], exact, "pulses", instead=0)
