@@ -71,7 +71,7 @@ VIEWS: dict[str, View] = {
 SLIDE = (20.0, 300.0)
 
 
-def pulses_of(given: Sequence[object], call: str) -> tuple[Polyrhythm, int | None]:
+def pulses_of(given: Sequence[Any], call: str) -> tuple[Polyrhythm, int | None]:
     """Return pulses given one by one, or as one rhythm, with the home that a cycle has.
 
     Examples
