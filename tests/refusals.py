@@ -1,11 +1,11 @@
 """What an error message must hold: what was given, what is wrong, and an example that works."""
 
-import re
 from collections.abc import Callable
 
 import pytest
 
 import rhythmlab as rl
+from rhythmlab.refusal import Refusal
 
 #: What a message says in place of a whole number of thousands of digits.
 TOO_LONG = "a number too long to print"
@@ -15,12 +15,13 @@ def refusal(call: Callable[[], object], given: str, wrong: str, error: type = Va
     """Return the example in the message of a refused call, having found in it what was given and is wrong."""
     with pytest.raises(error) as caught:
         call()
-    message = str(caught.value)
-    assert given in message
-    assert wrong in message
-    found = re.search(r"for example (.+)$", message)
-    assert found, f"no example in: {message}"
-    return found[1]
+    found = caught.value
+    assert isinstance(found, Refusal), f"raw: {found!r}"
+    assert given in found.wrong
+    assert wrong in found.wrong
+    assert found.example, f"no example in: {found}"
+    assert str(found) == f"{found.wrong}; for example {found.example}"
+    return found.example
 
 
 def works(example: str, **names: object) -> object:

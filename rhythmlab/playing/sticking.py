@@ -324,16 +324,16 @@ def _too_fast(line: Line, tick_ms: Fraction, rules: Hand) -> Refusal:
     apart = f"{number(closest, 1)} ms apart" if even else f"{number(closest, 1)} ms apart at the closest"
     if even:
         ms = max(84, _up(least))  # without moved limits, too
-        works = f"the fastest that works is {number(least)} ms"
+        mended = f"the fastest that works is {number(least)} ms"
         example = f"stick((4, 4, 3), ms={ms})"
     else:
         slower = number(Fraction(int(1000 * tick_ms / least), 10), 1)
-        works = f"it works from {slower} % of this tempo down"
+        mended = f"it works from {slower} % of this tempo down"
         example = "stick(Polyrhythm(9, 8), 60)"
     return Refusal(
         f"no hands can play {plural(len(line.gaps), 'stroke')} {apart}, round and round: {why(rules.two)}, "
         f"and where the hands take turns each plays every {number(2 * closest, 1)} ms, while "
-        f"{why(rules.need(4))}; {works}",
+        f"{why(rules.need(4))}; {mended}",
         example,
     )
 

@@ -253,8 +253,9 @@ def test_too_many_strokes_name_a_window_that_works(p, window):
     assert f"start={first}" in example
 
 
-@pytest.mark.parametrize("bad", [5, "7:4", None, (7, 4), [rl.Lane("bell", [0])]])
+@pytest.mark.parametrize("bad", [5, "7:4", None, (7,), (7, 0), [rl.Lane("bell", [0])]])
 def test_what_is_neither_a_polyrhythm_nor_a_cycle_is_refused(bad):
-    """The message repeats what was given and shows a call that works."""
-    example = refusal(lambda: rl.composite(bad), f"composite({bad!r})", "needs a Polyrhythm or a Cycle")
+    """The message repeats what was given and shows a call that works; a pair of numbers is taken."""
+    example = refusal(lambda: rl.composite(bad), f"what={bad!r}", "is no rhythm: ")
+    assert rl.composite((7, 4)) == rl.composite(rl.Polyrhythm(7, 4))
     assert len(works(example)) == 7 + 4 - gcd(7, 4)

@@ -242,9 +242,10 @@ def test_a_pulse_that_is_not_there_is_refused():
 
 
 def test_what_is_not_a_polyrhythm_is_refused():
-    """A number, text or a pair in place of a rhythm gets a message with a feel that works."""
-    for bad, shown in ((4, "Feel(4)"), ("7:4", "Feel('7:4')"), (10**5000, f"Feel({TOO_LONG})")):
-        example = refusal(lambda bad=bad: rl.Feel(bad), shown, "needs a Polyrhythm")
+    """A number or text in place of a rhythm gets a message with a feel that works; a pair is a rhythm."""
+    assert rl.Feel((7, 4)) == rl.Feel(rl.Polyrhythm(7, 4))
+    for bad, shown in ((4, "4"), ("7:4", "'7:4'"), (10**5000, TOO_LONG)):
+        example = refusal(lambda bad=bad: rl.Feel(bad), f"polyrhythm={shown}", "is no rhythm: ")
         assert works(example) == rl.Feel(rl.Polyrhythm(7, 4), home=1)
 
 

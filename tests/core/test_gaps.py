@@ -217,16 +217,26 @@ def test_pulses_that_are_not_there_are_refused(measure):
     """Each index is checked by its own name: past the end, negative, or not a whole number."""
     p = rl.Polyrhythm(7, 4)
     for name, other in (("of", "against"), ("against", "of")):
-        calls = {bad: partial(measure, p, **{name: bad, other: 0}) for bad in (2, -1, 1.5, None, "1")}
+        calls = {bad: partial(measure, p, **{name: bad, other: 0}) for bad in (2, -1, 1.5, "1")}
         example = refusal(calls.pop(2), f"{name}=2", "there are 2 pulses (7, 4)", IndexError)
         assert keywords(example) == {name: 1}
         for bad, call in calls.items():
             refusal(call, f"{name}={bad!r}", "not a whole number of at least 0")
 
 
+@pytest.mark.parametrize("measure", [rl.phase_gaps, rl.midway, landmarks])
+def test_a_pulse_left_out_is_the_other_of_the_first_two(measure):
+    """Left out, or None, `of` is 0 and `against` is 1; of one that is named the other is what is left."""
+    p = rl.Polyrhythm(7, 4, 3)
+    for left_out in ({}, {"of": None}, {"against": None}, {"of": 0}, {"against": 1}):
+        assert measure(p, **left_out) == measure(p, of=0, against=1)
+    for turned in ({"of": 1}, {"against": 0}, {"of": None, "against": 0}):
+        assert measure(p, **turned) == measure(p, of=1, against=0)
+
+
 def test_what_is_not_a_polyrhythm_is_refused():
     """The message repeats what was given and shows a call that works."""
-    example = refusal(lambda: rl.phase_gaps("7:4", 0, 1), "phase_gaps('7:4')", "needs a Polyrhythm")
+    example = refusal(lambda: rl.phase_gaps("7:4", 0, 1), "what='7:4'", "is no rhythm: ")
     assert works(example).ticks.tolist() == [0, -1, 2, 1]
 
 

@@ -115,7 +115,7 @@ def test_the_largest_grid_allowed_is_held():
 
 def test_what_is_not_a_polyrhythm_and_a_home_that_is_not_there_are_refused():
     """A number in place of a rhythm, and a home out of range, get a message with an example."""
-    example = refusal(lambda: rl.grid(4), "grid(4)", "needs a Polyrhythm")
+    example = refusal(lambda: rl.grid(4), "what=4", "is no rhythm: ")
     assert works(example).rows.shape == (2, 28)
     refusal(lambda: rl.grid(rl.Polyrhythm(7, 4), home=2), "home=2", "there are 2 pulses", IndexError)
     refusal(lambda: rl.grid(rl.Polyrhythm(7, 4), home=-1), "home=-1", "not a whole number of at least 0")

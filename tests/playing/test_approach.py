@@ -407,8 +407,9 @@ def test_a_cycle_too_long_to_hold_is_still_answered():
 @pytest.mark.parametrize(
     ("call", "given", "wrong"),
     [
-        (lambda: approach((7, 4), rl.Tempo(72, pulse=1)), "(7, 4)", "needs a Polyrhythm"),
-        (lambda: approach(SEVEN, 72), "tempo=72", "is not a Tempo"),
+        (lambda: approach("7:4", rl.Tempo(72, pulse=1)), "what='7:4'", "is no rhythm: "),
+        (lambda: approach(SEVEN, "72"), "tempo='72'", "is neither a Tempo nor beats a minute of home"),
+        (lambda: approach(SEVEN, 0), "tempo=0", "not a finite number above 0"),
         (lambda: at(SEVEN, 72, limits={"flam": 30}), "limits={'flam': 30}", "are not Limits"),
         (lambda: at(SEVEN, 72, line_sounds=0), "line_sounds=0", "whole number of at least 1"),
         (lambda: at(SEVEN, 72, line_sounds=2.5), "line_sounds=2.5", "whole number of at least 1"),

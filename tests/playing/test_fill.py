@@ -61,7 +61,9 @@ def test_the_simplest_of_each_kind_come_first():
     assert [made.pair for made in found] == [(3, 2), (5, 2), (2, 3), (4, 3), (4, 5), (6, 5)]
     assert [ceil(made.cycles) for made in found] == [2, 2, 1, 1, 1, 1]
     assert f"6 of {found.fitting} pairs" in found.said()
-    assert repr(found) == found.said()
+    assert str(found) == found.said()
+    assert len(repr(found)) < 300
+    assert found.said().startswith(repr(found).split(" 2. ")[0])
     assert "Too fast at this tempo: 15 against 2 (up to 96 bpm)." in found.said()
 
 

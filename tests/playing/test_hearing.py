@@ -11,8 +11,9 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.playing.hearing import ZONES
+from rhythmlab.playing.hearing import ZONES, Pull
 from tests.brute import gaps
+from tests.refusals import keywords, refusal, works
 from tests.strategies import TRIES, bpms, pairs, several, windows
 
 SIXTEEN = rl.Polyrhythm(16, 15)
@@ -42,7 +43,7 @@ def test_each_gap_is_in_the_zone_of_its_milliseconds_and_its_share(drawn, bpm, f
     p, start, stop = drawn
     tempo = rl.Tempo(bpm, pulse=1)
     measured = rl.phase_gaps(p, of=0, against=1, start=start, stop=stop)
-    found = rl.zones(measured, tempo, rl.limits(flam=flam_ms))
+    found = rl.zones(measured, tempo, limits=rl.limits(flam=flam_ms))
     inside = [
         gap for gap, tick in zip(gaps(p, 0, 1), p.onsets(0).tolist(), strict=True) if start <= tick < stop
     ]
@@ -96,7 +97,7 @@ def test_sixteen_against_fifteen_at_60_is_already_open():
 
 def test_sixteen_against_fifteen_flams_from_93_and_three_quarters():
     """With 40 ms the first flam of 16:15 comes at exactly 93.75 on the 15; below it there is none."""
-    assert rl.flams_from(SIXTEEN, of=0, home=1) == Fraction("93.75") == Fraction(60_000, 16) / FLAM_MS
+    assert rl.flams_from(SIXTEEN, of=0, against=1) == Fraction("93.75") == Fraction(60_000, 16) / FLAM_MS
     measured = rl.phase_gaps(SIXTEEN, of=0, against=1)
     assert rl.zones(measured, rl.Tempo(93.75, pulse=1)).counts["flam"] == 2
     assert rl.zones(measured, rl.Tempo(93.74, pulse=1)).counts["flam"] == 0
@@ -109,20 +110,20 @@ def test_the_tempo_where_flams_begin_is_exact(p, flam_ms):
     limits = rl.limits(flam=flam_ms)
     for of in range(len(p.pulses)):
         for home in range(len(p.pulses)):
-            bpm = rl.flams_from(p, of=of, home=home, flam_ms=flam_ms)
+            bpm = rl.flams_from(p, of=of, against=home, flam_ms=flam_ms)
             zones = {zone(gap, p.step(home), Fraction(1, 10**9)) for gap in gaps(p, of, home)}
             assert (bpm is None) == ("open flam" not in zones)
             if bpm is not None:
                 measured = rl.phase_gaps(p, of=of, against=home)
-                assert rl.zones(measured, rl.Tempo(bpm, pulse=home), limits).counts["flam"] > 0
+                assert rl.zones(measured, rl.Tempo(bpm, pulse=home), limits=limits).counts["flam"] > 0
                 below = rl.Tempo(bpm * Fraction(999_999, 10**6), pulse=home)
-                assert rl.zones(measured, below, limits).counts["flam"] == 0
+                assert rl.zones(measured, below, limits=limits).counts["flam"] == 0
 
 
 @pytest.mark.parametrize("pulses", [(3, 2), (2, 3), (2, 1), (7, 7), (4, 8), (3, 4)])
 def test_pairs_that_only_meet_or_alternate_never_flam(pulses):
     """Small pairs have no gap that could be a flam at any tempo."""
-    assert rl.flams_from(rl.Polyrhythm(*pulses), of=0, home=1) is None
+    assert rl.flams_from(rl.Polyrhythm(*pulses), of=0, against=1) is None
 
 
 def test_zones_cannot_be_changed_and_may_be_empty():
@@ -173,11 +174,11 @@ def test_the_pull_does_not_depend_on_how_the_tempo_is_said(p, bpm):
     """The same speed said in another pulse, or the two pulses named the other way round, pulls the same."""
     tempo = rl.Tempo(bpm, pulse=0)
     last = len(p.pulses) - 1
-    found = rl.pull(p, tempo, pulses=(0, last))
-    again = rl.pull(p, tempo.said_in(p, last), pulses=(0, last))
+    found = rl.pull(p, tempo, of=0, against=last)
+    again = rl.pull(p, tempo.said_in(p, last), of=0, against=last)
     assert found.pulse == again.pulse
     if p.pulses[0] != p.pulses[last]:
-        assert rl.pull(p, tempo, pulses=(last, 0)) == found
+        assert rl.pull(p, tempo, of=last, against=0) == found
     if found.low is not None:
         factor = p.pulses[last] / p.pulses[0]
         assert (again.low, again.high) == pytest.approx((found.low * factor, found.high * factor), rel=1e-9)
@@ -193,16 +194,38 @@ def test_near_equal_pulses_do_not_differ_in_pull():
 
 def test_a_pulse_that_is_not_there_is_refused():
     """Comparing the pull of a third pulse of a pair is an IndexError that names it."""
-    with pytest.raises(
-        IndexError, match=r"pulses=\(0, 2\) .* there are 2 pulses \(7, 4\).* for example pull\("
-    ):
-        rl.pull(rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1), pulses=(0, 2))
-    with pytest.raises(ValueError, match="one of pulses=-1 is not a whole number of at least 0; for "):
-        rl.pull(rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1), pulses=(-1, 0))
+    p, tempo = rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1)
+    example = refusal(lambda: rl.pull(p, tempo, of=0, against=2), "against=2", "2 pulses (7, 4)", IndexError)
+    assert rl.pull(p, tempo, **keywords(example)) == rl.pull(p, tempo)
+    example = refusal(
+        lambda: rl.pull(p, tempo, of=-1, against=0), "of=-1", "not a whole number of at least 0"
+    )
+    assert rl.pull(p, tempo, **keywords(example)).faster == 0
 
 
-@pytest.mark.parametrize("pulses", [(0, 2), (5, 0), (0, "x"), (-1, 0), (0, 10**30), (0,), "01"])
-def test_pulses_of_a_pull_are_refused_by_the_name_they_have(pulses):
-    """No message of `pull` names a parameter that it has not."""
-    with pytest.raises((ValueError, IndexError), match=r"^(one of )?pulses=.*pulses=\(0, 1\)\)$"):
-        rl.pull(SIXTEEN, rl.Tempo(60, pulse=1), pulses)
+@pytest.mark.parametrize(
+    ("pulses", "named"),
+    [
+        *[((0, 2), "against=2"), ((5, 0), "of=5"), ((0, "x"), "against='x'"), ((-1, 0), "of=-1")],
+        *[((0, 10**30), f"against={10**30}"), ((0,), "pulses=(0,)"), ("01", "pulses='01'")],
+        *[((0, 1, 1), "pulses=(0, 1, 1)"), (0, "pulses=0")],
+    ],
+)
+def test_pulses_of_a_pull_are_refused_by_the_name_they_have(pulses, named, recwarn):
+    """Each of the two by its own name; by the old one for both, where they are not two."""
+    asked = [{"pulses": pulses}]
+    if isinstance(pulses, tuple) and len(pulses) == 2:
+        asked.append({"of": pulses[0], "against": pulses[1]})
+    for one in asked:
+        error = (ValueError, IndexError)
+        example = refusal(lambda one=one: rl.pull(SIXTEEN, 60, **one), named, "", error)
+        worked = works(example) if example.startswith("pull(") else rl.pull(SIXTEEN, 60, **keywords(example))
+        assert isinstance(worked, Pull)
+
+
+def test_pulses_of_a_pull_are_not_given_without_a_name():
+    """What stood third is asked for by its name, and the message says which there are."""
+    example = refusal(
+        lambda: rl.pull(SIXTEEN, 60, (0, 1)), "was given 3", "it takes what, tempo, of=, against="
+    )
+    assert isinstance(works(example), Pull)

@@ -9,6 +9,7 @@ import pytest
 
 import rhythmlab as rl
 from rhythmlab.content import table
+from rhythmlab.playing.limits import Range
 from tests.refusals import TOO_LONG, refusal, works
 
 # Copied from the sources named beside each, not from the library: value, low, high, unit, status.
@@ -69,7 +70,10 @@ PUBLISHED = {
 def test_each_limit_is_the_published_number(key):
     """Value, range and unit are those of the source, and the status says how it was seen."""
     found = rl.limits()[key]
-    assert (found.value, found.low, found.high, found.unit, found.status) == PUBLISHED[key]
+    if found.number is not None:
+        assert found.value == found.number
+    assert isinstance(found, Range) == (None not in (found.low, found.high))
+    assert (found.number, found.low, found.high, found.unit, found.status) == PUBLISHED[key]
 
 
 def test_every_limit_has_been_compared_with_its_source():
@@ -91,7 +95,7 @@ def test_every_limit_names_a_source_that_is_listed(key):
 def test_each_value_lies_in_its_published_range():
     """Where a range is given, low <= value <= high, and there is a value or a range."""
     for limit in rl.limits().values():
-        numbers = [number for number in (limit.low, limit.value, limit.high) if number is not None]
+        numbers = [number for number in (limit.low, limit.number, limit.high) if number is not None]
         assert numbers
         assert numbers == sorted(numbers)
         assert all(isinstance(number, Fraction) and number > 0 for number in numbers)
@@ -121,7 +125,7 @@ def test_a_reader_can_move_a_limit(value, exact):
 
 def test_the_limits_print_as_a_table():
     """A line for each limit with its number or range, its unit, its source and its status."""
-    lines = dict(zip(rl.limits(), repr(rl.limits()).splitlines(), strict=True))
+    lines = dict(zip(rl.limits(), str(rl.limits()).splitlines(), strict=True))
     assert all(line.startswith(key) for key, line in lines.items())
     assert all(text in lines["flam"] for text in (" 40 ms ", "danielsen2026", "quoted elsewhere"))
     assert " 200-1500 ms " in lines["beat"]
@@ -129,8 +133,19 @@ def test_the_limits_print_as_a_table():
 
 def test_a_limit_is_frozen():
     """A limit is moved by asking for other limits, not by changing one."""
-    with pytest.raises(FrozenInstanceError):
-        rl.limits()["flam"].value = 30
+    for key in ("flam", "beat"):
+        for field in ("value", "number", "status", "new"):
+            with pytest.raises(FrozenInstanceError):
+                setattr(rl.limits()[key], field, 30)
+
+
+def test_a_range_without_one_value_says_so():
+    """Its value is refused with the way to its ends, and nothing is returned that stands for no number."""
+    found = [limit for limit in rl.limits().values() if limit.number is None]
+    assert [limit.key for limit in found] == [key for key in PUBLISHED if PUBLISHED[key][0] is None]
+    for limit in found:
+        example = refusal(lambda limit=limit: limit.value, limit.key, "a published range without one value")
+        assert works(example) == limit.low
 
 
 def test_a_limit_that_does_not_exist_is_refused():

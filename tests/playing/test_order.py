@@ -139,10 +139,10 @@ def test_the_route_is_a_source_of_the_project():
     [
         (lambda: order(rl.Polyrhythm(7, 4)), "Polyrhythm(7, 4)", "needs a list of pairs"),
         (lambda: order(7), "order(7)", "needs a list of pairs"),
-        (lambda: order([(7, 4)]), "(7, 4)", "needs a Polyrhythm"),
+        (lambda: order(["7:4"]), "a pair='7:4'", "is no rhythm: "),
         (lambda: order([rl.Polyrhythm(3, 4, 5)]), "Polyrhythm(3, 4, 5) has 3 pulses", "by pairs"),
         (lambda: level(rl.Polyrhythm(3, 4, 5)), "Polyrhythm(3, 4, 5) has 3 pulses", "by pairs"),
-        (lambda: prepare((7, 4)), "(7, 4)", "needs a Polyrhythm"),
+        (lambda: prepare("7:4"), "what='7:4'", "is no rhythm: "),
     ],
 )
 def test_bad_input_is_refused_with_an_example(call, given, wrong):

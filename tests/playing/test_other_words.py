@@ -125,9 +125,9 @@ def test_bad_other_words_are_refused():
     """It takes a polyrhythm, one of its pulses as home, and a tempo above zero."""
     p = rl.Polyrhythm(4, 3)
     names = {"other_words": other_words}
-    assert works(refusal(lambda: other_words((4, 3)), "(4, 3)", "needs a Polyrhythm"), **names)
+    assert works(refusal(lambda: other_words("4:3"), "what='4:3'", "is no rhythm: "), **names)
     refusal(lambda: other_words(p, home=2), "home=2", "there are 2 pulses", IndexError)
-    assert works(refusal(lambda: other_words(p, -1), "bpm=-1", "above 0"), **names)
+    assert works(refusal(lambda: other_words(p, -1), "tempo=-1", "above 0"), **names)
     refusal(lambda: other_words(rl.Polyrhythm(10**9 + 7, 10**9 + 6)), "strokes are too many", "window")
 
 

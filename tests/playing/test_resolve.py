@@ -132,7 +132,7 @@ def test_the_sentence_says_how_fast():
     assert "137 ms apart, too fast for one hand (167 ms in one hand, " in four.said(250)
     assert "too fast even hand to hand" in four.said(420)
     assert "up to 411 bpm" in four.said(420)
-    assert "(300 ms in one hand, moved)" in four.said(120, rl.limits(hand_sustained=300))
+    assert "(300 ms in one hand, moved)" in four.said(120, limits=rl.limits(hand_sustained=300))
 
 
 @TRIES
@@ -182,8 +182,9 @@ def test_a_long_pair_is_played_from_its_middle():
 @pytest.mark.parametrize(
     ("call", "given", "wrong"),
     [
-        (lambda: resolve((7,)), "(7,)", "not two numbers"),
-        (lambda: resolve("7:4"), "'7:4'", "not two numbers"),
+        (lambda: resolve((7,)), "(7,)", "takes at least 2"),
+        (lambda: resolve("7:4"), "'7:4'", "is no rhythm: "),
+        (lambda: resolve((7, 4, 3)), "(7, 4, 3)", "not two numbers"),
         (lambda: resolve((7, 4), bars=0), "bars=0", "at least 1"),
         (lambda: resolve((7, 4), beats=0), "beats=0", "at least 1"),
         (lambda: resolve((7, 4), lands=5), "lands=5", "not a beat of 4/4, which has 4"),
@@ -191,7 +192,7 @@ def test_a_long_pair_is_played_from_its_middle():
         (lambda: resolve((7, 4), bars=1, beats=9), "beats=9", "which takes 3"),
         (lambda: resolve((2, 15), beats=1), "2 against 15", "no stroke"),
         (lambda: resolve((10**7, 3)), "10000000 against 3", "more than 100,000 strokes"),
-        (lambda: resolve((7, 4), feet=5), "feet=5", "neither a pattern nor a cycle"),
+        (lambda: resolve((7, 4), feet=5), "feet=5", "neither"),
         (
             lambda: resolve((7, 4), feet=pattern("x...", limb="left hand")),
             "'left hand'",

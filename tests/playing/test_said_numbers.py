@@ -94,9 +94,9 @@ def test_a_gap_too_narrow_for_its_order_is_said_with_its_width(bpm, gap):
 def test_a_flam_limit_that_the_reader_moves_is_the_one_that_is_said():
     """With 30 ms in place of 40 the tempo from which 16:15 flams is 125."""
     p = rl.Polyrhythm(16, 15)
-    z = rl.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(100, pulse=1), rl.limits(flam=30))
+    z = rl.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(100, pulse=1), limits=rl.limits(flam=30))
     assert "flams only from 125 bpm of the 15" in said.zones_said(z)
-    z = rl.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(100, pulse=1), rl.limits(order=38))
+    z = rl.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(100, pulse=1), limits=rl.limits(order=38))
     assert "37.5 ms, is too narrow to hear which came first (that takes about 38 ms)" in said.zones_said(z)
 
 

@@ -428,8 +428,8 @@ def test_a_rhythm_too_fast_for_hands_is_refused():
         (lambda: check_sticking("RL" * 501, ms=125), "1002 strokes", "more than 1000"),
         (lambda: check_sticking("RL", ms=0.1), "ms=0.1", "less than 5 ms"),
         (lambda: split(rl.Polyrhythm(3, 4, 5)), "Polyrhythm(3, 4, 5)", "3 pulses for two hands"),
-        (lambda: split((7, 4)), "(7, 4)", "needs a Polyrhythm"),
-        (lambda: hand_to_hand(7), "7", "needs a Polyrhythm"),
+        (lambda: split("7:4"), "what='7:4'", "is no rhythm: "),
+        (lambda: hand_to_hand(7), "what=7", "is no rhythm: "),
         (lambda: hand_to_hand(rl.Polyrhythm(7, 4), lead="right"), "lead='right'", "not a hand"),
     ],
 )
