@@ -14,7 +14,7 @@ from rhythmlab.files import reason, save
 from rhythmlab.playing.item import Item, read_line
 from rhythmlab.practice.lines import opened
 from rhythmlab.practice.turns import turn
-from rhythmlab.refusal import Refusal, plainly
+from rhythmlab.refusal import Refusal
 from rhythmlab.working import place_for_files
 
 #: The file, in the reader's working folder.
@@ -93,7 +93,7 @@ def parsed(text: str) -> Items:
                 raise SetListError(f"a set list has at most {MOST_ITEMS} items")
             found.append(read_line(line))
         except (ValueError, IndexError) as error:
-            damaged.append(Unread(number, raw, plainly(error).rstrip(".")))
+            damaged.append(Unread(number, raw, str(error)))
     items = Items(found)
     items.damaged = tuple(damaged)
     if damaged:

@@ -122,8 +122,8 @@ def test_every_version_has_a_worked_answer_and_its_reason(id):
         judged = one.judge(one.worked())
         assert judged.right
         assert judged.said == f"Right. {one.why}"
-        assert one.text in repr(one.answer())
-        assert one.why in repr(one.answer())
+        assert one.text in str(one.answer())
+        assert one.why in str(one.answer())
         assert one.judge(read(repr(one.worked()))).right
 
 

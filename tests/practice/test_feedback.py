@@ -332,7 +332,7 @@ def test_places_are_named_in_the_count():
     [
         (lambda: feedback("take"), "'take'", "is not a Take"),
         (lambda: feedback(pair(4, 3), home=2), "home=2", "out of range"),
-        (lambda: lost(rl.Polyrhythm(4, 3), 0), "Polyrhythm(4, 3)", "needs a Cycle"),
+        (lambda: lost("4:3", 0), "what='4:3'", "is no rhythm: "),
         (lambda: lost(rl.Polyrhythm(4, 3).cycle(), -1), "tick=-1", "not a whole number"),
         (lambda: lost(rl.Polyrhythm(4, 3).cycle(), 1.5), "tick=1.5", "not a whole number"),
         (lambda: lost(rl.Polyrhythm(4, 3).cycle(), 0, lane=2), "lane=2", "out of range"),

@@ -335,8 +335,10 @@ def test_what_does_not_fit_is_refused(given_to, named, wrong, error):
 
 def test_what_is_no_cycle_is_refused():
     """Nor a tempo."""
-    refusal(lambda: take_from_midi(BEAT, "4:3", TEMPO), "'4:3'", "is not of a Cycle at a Tempo")
-    refusal(lambda: take_from_midi(BEAT, KICK_SNARE, 120), "120", "is not of a Cycle at a Tempo")
+    refusal(lambda: take_from_midi(BEAT, "4:3", TEMPO), "what='4:3'", "is no rhythm: ")
+    refusal(lambda: take_from_midi(BEAT, KICK_SNARE, "120"), "tempo='120'", "is neither a Tempo nor beats")
+    same = take_from_midi(BEAT, KICK_SNARE, 120)
+    assert same.as_row() == take_from_midi(BEAT, KICK_SNARE, TEMPO).as_row()
 
 
 def _mutated(data: bytes, dice: random.Random) -> bytes:

@@ -376,7 +376,7 @@ def test_a_session_of_half_an_hour_is_what_one_would_expect():
     assert STEPS.plan(30, STEPS.climb([take(1, 84)]), yesterday=30)[2].what.startswith(
         "Play one take at 87 bpm"
     )
-    assert repr(session).splitlines()[3].startswith("  13 min   5 min  Put the sticks down")
+    assert str(session).splitlines()[3].startswith("  13 min   5 min  Put the sticks down")
 
 
 def test_figures_name_their_key_and_choices_are_called_so():

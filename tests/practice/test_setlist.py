@@ -19,6 +19,7 @@ from rhythmlab.playing.ostinato import ostinato
 from rhythmlab.playing.resolve import resolve
 from rhythmlab.practice import setlist
 from rhythmlab.practice.setlist import FIRST, SetList, SetListError, parsed
+from rhythmlab.refusal import Refusal
 from tests.refusals import refusal
 from tests.wrong import in_time
 
@@ -71,8 +72,8 @@ def test_a_title_of_ones_own_is_kept_and_else_the_item_names_itself():
         ("pair | pulses: 4 99999999999999", "is not a whole number"),
         ("pair | pulses: 20000 19999", "are not two to four numbers"),
         ("pair | pulses: 4 3 | home: 5", "home 5 is not one of the pulses 4, 3"),
-        ("pair | bpm: fast", "bpm 'fast' is not a number from 1 to 1\u00a0000, for example bpm: 72"),
-        ("pair | bpm: 0", "bpm '0' is not a number from 1 to 1\u00a0000, for example bpm: 72"),
+        ("pair | bpm: fast", "bpm 'fast' is not a number from 1 to 1\u00a0000; for example bpm: 72"),
+        ("pair | bpm: 0", "bpm '0' is not a number from 1 to 1\u00a0000; for example bpm: 72"),
         ("pair | bpm: 1/0", "is not a number from 1 to 1\u00a0000"),
         ("pair | bpm: 1000.5", "is not a number from 1 to 1\u00a0000"),
         ("pair | bpm: 100000000", "is not a number from 1 to 1\u00a0000"),
@@ -95,7 +96,9 @@ def test_a_line_that_cannot_be_read_says_what_is_wrong(line, said):
     with pytest.raises((ValueError, IndexError)) as refused:
         read_line(line)
     assert said in str(refused.value)
-    assert ", for example " in str(refused.value)
+    assert isinstance(refused.value, Refusal)
+    assert refused.value.example
+    assert str(refused.value).endswith(f"; for example {refused.value.example}")
     assert "=" not in str(refused.value)  # no argument of a call: a line has fields
 
 
@@ -115,9 +118,9 @@ def test_a_line_that_cannot_be_read_says_what_is_wrong(line, said):
 )
 def test_the_example_of_a_refused_field_can_be_typed_in_its_place(line, name):
     """The line is read when the field holds the example."""
-    with pytest.raises(ValueError, match=", for example ") as refused:
+    with pytest.raises(Refusal) as refused:
         read_line(line)
-    example = str(refused.value).rsplit(", for example ", 1)[1]
+    example = refused.value.example
     assert example.startswith(f"{name}: ")
     assert read_line(f"{line.rsplit(' | ', 1)[0]} | {example}")
 

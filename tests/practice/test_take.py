@@ -227,8 +227,11 @@ def test_what_is_no_message_and_no_row_is_refused():
         refusal(lambda bad=bad: from_row(bad), "{", "not a row that a take gave")
     fields = {"cycles": 1, "start": 0, "stop": 12, "mode": "one pulse", "lanes": (0,)}
     taps = {"tap_lanes": [], "tap_times": []}
-    refusal(lambda: Take(cycle=1, tempo=TEMPO, **fields, **taps), "a take of 1 at", "not of a Cycle")
-    refusal(lambda: Take(cycle=CYCLE, tempo=72, **fields, **taps), "at 72", "not of a Cycle at a Tempo")
+    refusal(lambda: Take(cycle=1, tempo=TEMPO, **fields, **taps), "cycle=1", "is no rhythm: ")
+    refusal(lambda: Take(cycle=CYCLE, tempo="72", **fields, **taps), "tempo='72'", "is neither a Tempo nor")
+    for what in ((4, 3), rl.Polyrhythm(4, 3), CYCLE):
+        given = Take(cycle=what, tempo=72, **fields, **taps)
+        assert (given.cycle, given.tempo) == (CYCLE, rl.Tempo(72, ticks=4))
     bare = rl.Cycle(12, [], beats=[0])
     refusal(lambda: Take(cycle=bare, tempo=TEMPO, **fields, **taps), "Cycle(12 ticks", "no lane to play")
     for lanes, times in (([0], []), (0, 0.5)):
