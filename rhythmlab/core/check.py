@@ -63,7 +63,7 @@ def whole(value: object, name: str, example: str, least: int = 1, most: int | No
     try:
         if isinstance(value, bool):
             raise TypeError
-        number = operator.index(value)  # type: ignore[arg-type]
+        number = operator.index(value)  # type: ignore[arg-type]  # what is no number is caught
     except TypeError:
         number = None
     if number is None or number < least:
@@ -299,7 +299,7 @@ def items(value: object, name: str, example: str, most: int = 100_000, of: str =
     try:
         if isinstance(value, str | bytes):
             raise TypeError
-        found = list(islice(iter(value), most + 1))  # type: ignore[call-overload]
+        found = list(islice(iter(value), most + 1))  # type: ignore[call-overload]  # what is no list is caught
     except TypeError:
         what = f"a list of {of}" if of else "a list"
         raise Refusal(f"{name}={short(value)} is not {what}", example, argument=name) from None

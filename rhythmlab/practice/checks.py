@@ -21,9 +21,8 @@ MOST_SECONDS, MOST_CYCLES = 86_400, 100_000
 
 def finite(value: object, name: str, example: str, most: float = 1e15) -> float:
     """Return a float, or refuse by name what is not finite, or further from 0 than `most`."""
-    good = isinstance(value, Real) and not isinstance(value, bool)
     try:
-        number = float(value) if good else math.nan  # type: ignore[arg-type]
+        number = float(value) if isinstance(value, Real) and not isinstance(value, bool) else math.nan
     except OverflowError:
         number = math.inf
     if not math.isfinite(number):

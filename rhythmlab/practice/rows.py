@@ -246,7 +246,8 @@ def pair_of(pair: object) -> tuple[int, ...] | str | None:
         good = all(part.isdecimal() and len(part) <= _DIGITS for part in parts)
         return tuple(map(int, parts)) if good else pair
     try:
-        numbers = None if pair is None else tuple(map(int, islice(pair, _PULSES)))  # type: ignore[call-overload]
+        row: Any = pair  # what is no row of numbers is caught
+        numbers = None if row is None else tuple(map(int, islice(row, _PULSES)))
         if numbers is None or all(abs(number) < 10**_DIGITS for number in numbers):
             return numbers
     except (TypeError, ValueError, OverflowError):
