@@ -24,12 +24,12 @@ def test_the_law_of_neighbours_is_said_from_both_homes(n):
     """Home n: earlier, the n+1 leads first, beat 1 holds two. Home n+1: later, the last beat holds none."""
     # Common practice, no source.
     p = rl.Polyrhythm(n + 1, n)
-    said = words.drifts(rl.drift(p, of=0, home=1))
+    said = words.drifts(rl.drift(p, of=0, against=1))
     assert said == (
         f"The {n + 1} comes one tick earlier at each beat of the {n} and leads the flam until the middle; "
         f"then the {n} leads. Beat 1 holds two strokes of the {n + 1}."
     )
-    said = words.drifts(rl.drift(p, of=1, home=0))
+    said = words.drifts(rl.drift(p, of=1, against=0))
     # Of 3 against 4 every stroke is together or alternating: there is no flam to lead.
     flam = f" and the {n + 1} leads the flam until the middle; then the {n} leads" if n > 3 else ""
     assert said == (

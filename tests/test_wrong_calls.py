@@ -8,7 +8,7 @@ import pytest
 
 import rhythmlab as rl
 from tests.profile import some
-from tests.wrong import BARE, CALLS, MADE, METHODS, TooLong, call, each, fault, in_time
+from tests.wrong import BARE, CALLS, MADE, METHODS, TooLong, call, each, fault, in_time, misfits
 
 #: Packages whose methods are all tried.
 TRIED = ("core", "playing", "practice", "render", "classroom")
@@ -88,6 +88,35 @@ def faults_of(name, made):
             if wrong:
                 faults.append(f"{name}({said}) {wrong}")
     return "\n".join([f"{len(faults)} of them:", *faults[:40]] if faults else [])
+
+
+@pytest.mark.parametrize("name", sorted({*CALLS, *BARE}))
+def test_arguments_that_do_not_fit_are_refused(name):
+    """A strange keyword, one argument too many or twice, one missing: refused, and the example works."""
+    function = getattr(rl, name)
+    assert not misfit_faults(function, CALLS.get(name, dict))
+
+
+@pytest.mark.parametrize("name", sorted(METHODS))
+def test_arguments_that_do_not_fit_a_method_are_refused(name):
+    """The same holds for every method of what a call returns."""
+    what, _ = METHODS[name]()
+    assert not misfit_faults(getattr(what, name.split(".")[-1]), lambda: METHODS[name]()[1])
+
+
+def misfit_faults(function, arguments):
+    """Return what is wrong with a call of a function, given what does not fit it in each way."""
+    faults = []
+    for said, args, named in misfits(function, arguments):
+        try:
+            with in_time():
+                function(*args, **named)
+            faults.append(f"{said} is taken")
+        except (Exception, TooLong) as error:
+            wrong = fault(error, function)
+            if wrong:
+                faults.append(f"{said} {wrong}")
+    return faults
 
 
 @pytest.mark.parametrize("name", rl.__all__)

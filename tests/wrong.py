@@ -1,5 +1,6 @@
 """What a reader may get wrong: a working call of every public name, and values that do not belong there."""
 
+import inspect
 import os
 import re
 import signal
@@ -13,6 +14,7 @@ from functools import cache
 import numpy as np
 
 import rhythmlab as rl
+from rhythmlab.refusal import Refusal
 from tests.refusals import works
 
 #: Longest that a call may run without having said so, in seconds.
@@ -456,7 +458,31 @@ def each(arguments: Callable[[], dict[str, object]]) -> Iterator[tuple[str, dict
             yield f"{argument}={said}", given
 
 
-#: Examples that have worked once; most are shown by many refusals.
+def misfits(
+    function: Callable, arguments: Callable[[], dict[str, object]]
+) -> Iterator[tuple[str, tuple[object, ...], dict[str, object]]]:
+    """Yield what was done, and arguments that no call takes: a strange name, one too many, twice, too few."""
+    taken = list(inspect.signature(function).parameters.values())
+    kinds = {one.kind for one in taken}
+    places = [one.name for one in taken if one.kind in (one.POSITIONAL_ONLY, one.POSITIONAL_OR_KEYWORD)]
+
+    def given(*, without: str = "") -> tuple[tuple[object, ...], dict[str, object]]:
+        named = arguments()
+        return tuple(named.pop("*", ())), {name: one for name, one in named.items() if name != without}
+
+    args, named = given()
+    for strange in ("strange", "whta", "_"):
+        yield f"{strange}=1", args, {**named, strange: 1}
+    if inspect.Parameter.VAR_POSITIONAL not in kinds:
+        args, named = given()
+        first = [named.pop(name, None) for name in places]
+        yield "one argument too many", (*first, 1), named
+        if places and places[0] in arguments():
+            args, named = given()
+            yield f"{places[0]} twice", (named[places[0]],), named
+    for one in taken:
+        if one.default is one.empty and one.kind not in (one.VAR_KEYWORD, one.VAR_POSITIONAL):
+            yield f"no {one.name}", *given(without=one.name)
 
 
 class TooLong(BaseException):
@@ -487,20 +513,14 @@ def call(function: Callable, given: dict[str, object]) -> object:
     return value
 
 
-def example_of(message: str) -> str:
-    """Return the example at the end of a refusal, empty where there is none."""
-    found = re.search(r"(?:for example:?|example is) (.+)$", message, re.DOTALL)
-    return found[1] if found else ""
-
-
 def fault(error: BaseException, function: Callable) -> str:
     """Return what is wrong with a refusal: raw, without an example, or with one that does not work."""
     kind = type(error).__name__
     if isinstance(error, TooLong):
         return f"runs longer than {MOST_S} seconds"
-    if not isinstance(error, ValueError | IndexError | OSError):
+    if not isinstance(error, Refusal):
         return f"ends raw in {kind}: {error!s:.150}"
-    example = example_of(str(error))
+    example = error.example
     if not example:
         return f"{kind} without an example: {error!s:.200}"
     if len(str(error)) > 1000:
@@ -517,7 +537,7 @@ def unable(example: str, folder: str) -> str:
             if re.match(r"[A-Za-z_]+=(?!=)", example):
                 works(f"dict({example})")
             else:
-                value = works(example.rstrip("."))
+                value = works(example)
                 if isinstance(value, types.GeneratorType):
                     next(value)
     except (Exception, TooLong) as wrong:

@@ -14,7 +14,7 @@ from rhythmlab import words
 from rhythmlab.apart import apart
 from rhythmlab.classroom.marking import Row
 from rhythmlab.classroom.papers import Decision, Paper, Typed, in_python
-from rhythmlab.core.call import public_class
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import path as path_of
 from rhythmlab.core.check import short
 from rhythmlab.core.shown import Printed
@@ -68,7 +68,6 @@ class Share:
 @public_class(
     'gradebook("returned")',
     by='gradebook("returned").by("skill")',
-    write='gradebook("returned").write("marks")',
 )
 @dataclass(frozen=True, slots=True, repr=False)
 class Gradebook(Printed):
@@ -195,6 +194,7 @@ class Gradebook(Printed):
         return summary_html(self)
 
     @apart()
+    @public('gradebook("returned").write("marks")')
     def write(self, folder: str | Path) -> list[Path]:
         """Write the table, the summary, and a page of feedback for each seat, into a folder of its own.
 

@@ -18,6 +18,7 @@ from rhythmlab.classroom.marking import rows_of
 from rhythmlab.classroom.papers import Decision, Paper, counted
 from rhythmlab.classroom.returned import MOST_BYTES, Returned, returned
 from rhythmlab.classroom.whose import Fit, Whose
+from rhythmlab.core.call import public
 from rhythmlab.core.check import a, short, whole
 from rhythmlab.core.check import path as path_of
 from rhythmlab.core.long_work import say, shown
@@ -33,6 +34,7 @@ _EXAMPLE = 'gradebook("returned", name="grid-and-composite")'
 
 
 @apart()
+@public(_EXAMPLE)
 def gradebook(
     folder: str | Path,
     name: str | None = None,

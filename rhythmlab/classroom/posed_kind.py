@@ -8,6 +8,7 @@ from typing import Protocol, SupportsInt, TypeAlias
 
 from rhythmlab import words
 from rhythmlab.classroom.question import Part, Question
+from rhythmlab.core.call import public
 from rhythmlab.core.check import items, short
 from rhythmlab.core.feel import Feel, Place
 from rhythmlab.refusal import Refusal
@@ -77,8 +78,10 @@ class Posed:
         def make(*numbers: object) -> Question:
             return made(*self._known(numbers))
 
-        object.__setattr__(self, "make", make)
+        make.__qualname__ = "Posed.make"
+        object.__setattr__(self, "make", public("questions()[0].make(8, 6)")(make))
 
+    @public("questions()[0].shows((8, 6))")
     def shows(self, numbers: Iterable[object]) -> Shown | None:
         """Return what goes with a version, for a notebook to show; ``None`` where nothing does.
 

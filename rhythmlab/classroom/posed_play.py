@@ -12,7 +12,7 @@ import numpy as np
 from rhythmlab import words
 from rhythmlab.classroom.posed_kind import Posed, numbers
 from rhythmlab.classroom.question import Answer, Judged, Question
-from rhythmlab.core.call import public
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import short
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
@@ -27,8 +27,18 @@ from rhythmlab.refusal import Refusal
 CYCLES, TIMES_NOVICE, STROKES_OFF_PERCENT = 4, 2, 10
 #: Latest tap that can belong to such a take, in seconds.
 LONGEST = 600
+_PLAYED = 'assignment("week 9", 7).question("play-take")'
+_TAKE = (
+    'Take(cycle=(4, 3), tempo=72, cycles=1, start=0, stop=12, mode="one pulse", lanes=(1,), '
+    "tap_lanes=[1], tap_times=[0.02])"
+)
 
 
+@public_class(
+    _PLAYED,
+    judge=f"{_PLAYED}.judge([[0, 0.01], [1, 0.02]])",
+    unread=f"{_PLAYED}.unread([[0, 0.01], [1, 0.02]])",
+)
 @dataclass(repr=False, frozen=True, slots=True)
 class Played(Question):
     """A question whose answer is a take.
@@ -180,7 +190,7 @@ def _is_tap(tap: object) -> bool:
     return lane in (0, 1) and abs(seconds) < LONGEST and math.isfinite(seconds)
 
 
-@public("taps_of()")
+@public(f"taps_of({_TAKE})")
 def taps_of(take: Take | None = None) -> list[list[Any]]:
     """Return the strokes of a take as they are written for an answer.
 
@@ -202,7 +212,7 @@ def taps_of(take: Take | None = None) -> list[list[Any]]:
     if not isinstance(take, Take):
         raise Refusal(
             f"take={short(take)} is not a take",
-            'taps_of(take_from_midi("kit.mid", Polyrhythm(7, 4), Tempo(72, pulse=1)))',
+            f"taps_of({_TAKE})",
             argument="take",
         )
     pairs = zip(take.tap_lanes.tolist(), take.played().tolist(), strict=True)

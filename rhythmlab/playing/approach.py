@@ -5,7 +5,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from rhythmlab import words
-from rhythmlab.core.call import public
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.given import Rhythm, counted
 from rhythmlab.core.polyrhythm import Polyrhythm
@@ -39,6 +39,7 @@ class Range:
     way: Way | None
 
 
+@public_class("approach((7, 4), 72).changes[0]", said="approach((7, 4), 72).changes[0].said(of=False)")
 @dataclass(frozen=True, slots=True)
 class Change:
     """A tempo past which another way is recommended.
@@ -70,6 +71,7 @@ class Change:
         return say("approach.slower" if self.slower else "approach.faster", tempo=tempo, way=way)
 
 
+@public_class(_EXAMPLE, lead=f"{_EXAMPLE}.lead(of=False)", changes_said=f"{_EXAMPLE}.changes_said(of=False)")
 @dataclass(repr=False, frozen=True, slots=True)
 class Approach(Printed):
     """How to learn a rhythm at a tempo.

@@ -226,6 +226,7 @@ class Patterns(Mapping[str, Pattern]):
         )
 
 
+@public("patterns()")
 @cache
 def patterns() -> Patterns:
     """Return the ready patterns of ``data/patterns.csv``, by name or key, none of them rotated.

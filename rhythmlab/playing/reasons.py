@@ -4,13 +4,17 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from rhythmlab import words
+from rhythmlab.core.call import public_class
 from rhythmlab.core.gaps import NearRatio
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.playing.limits import Limit
 from rhythmlab.playing.steps import bpm_text, tempo_said
 from rhythmlab.sentences import say
 
+_REASON = "approach((7, 4), 72).recommended.causes[1]"
 
+
+@public_class(_REASON, said=f"{_REASON}.said(of=False)", body=f"{_REASON}.body(of=False)")
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reason:
     """What was reckoned, the limit that it is held against, and the tempos that follow.

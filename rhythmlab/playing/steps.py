@@ -7,6 +7,7 @@ from math import ceil, floor
 import numpy as np
 
 from rhythmlab import words
+from rhythmlab.core.call import public_class
 from rhythmlab.core.check import flag
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
@@ -20,8 +21,10 @@ from rhythmlab.sentences import say
 #: A count is written out up to so many strokes.
 _WRITTEN = 40
 _EXAMPLE = "approach((7, 4), 72)"
+_STEP = f"{_EXAMPLE}.ways[0].steps[0]"
 
 
+@public_class(_STEP, said=f"{_STEP}.said(of=False)", cycle=f"{_STEP}.cycle()")
 @dataclass(frozen=True, slots=True)
 class Step:
     """Something to practise, and how fast.

@@ -197,7 +197,11 @@ class Ladder:
         return Standing(at, self.steps[at], failing, reached, counted, f"{text} {last}")
 
     def climb_each(
-        self, takes: Iterable[Mapping[str, Any]], **limits: Any
+        self,
+        takes: Iterable[Mapping[str, Any]],
+        *,
+        spread: object = 4,
+        missed: object = Fraction(1, 20),
     ) -> dict[tuple[object, str], Standing]:
         """Say where to stand for each pair and its limbs: every one has its own place on the ladder.
 
@@ -205,8 +209,8 @@ class Ladder:
         ----------
         takes : iterable of dict
             As for `climb`.
-        **limits : number
-            ``spread`` and ``missed``, as for `climb`.
+        spread, missed : number
+            As for `climb`.
 
         Returns
         -------
@@ -217,7 +221,8 @@ class Ladder:
         played = [take for take in rows if take.get("kind", "take") == "take"]
         kinds = dict.fromkeys(map(kind_of, played))
         return {
-            kind: self.climb([take for take in played if kind_of(take) == kind], **limits) for kind in kinds
+            kind: self.climb([take for take in played if kind_of(take) == kind], spread=spread, missed=missed)
+            for kind in kinds
         }
 
     def days(self, standing: Standing | None = None) -> Days:

@@ -100,6 +100,7 @@ def _each(values: object, name: str, example: str) -> tuple[Any, ...] | None:
     return tuple(items(values, name, f"Mix({name}={example})", most=MOST_LANES))
 
 
+@public_class("sound((7, 4), 72).rows[0]", shapes="sound((7, 4), 72).rows[0].shapes(48_000)")
 @dataclass(frozen=True, eq=False)
 class Row:
     """Strokes that share a voice, a level and a side.

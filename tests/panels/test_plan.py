@@ -153,5 +153,6 @@ def test_the_panel_follows_its_fields_and_tells_what_it_cannot_read():
     assert panel.line.said == panel.stage.notice == ""
     (output,) = panel._shown.outputs
     assert output["data"]["text/html"] == workshop(90, "plays 7:4")._repr_html_()
-    assert output["data"]["text/plain"] == repr(panel) == repr(panel.plan)
+    assert output["data"]["text/plain"] == str(panel) == repr(panel.plan)
+    assert len(repr(panel)) < 300
     assert "The plan as plain text" in panel._twin.value
