@@ -133,7 +133,8 @@ def _renamed(
 def _misfit(function: Callable[..., object], args: tuple[object, ...], kwargs: Mapping[str, object]) -> str:
     """Say which arguments do not fit a function; nothing where they all do."""
     signature = inspect.signature(function)
-    named = {name: one for name, one in signature.parameters.items() if one.kind not in (one.VAR_KEYWORD,)}
+    named = {name: one for name, one in signature.parameters.items() if one.kind is not one.VAR_KEYWORD}
+    any_name = len(named) < len(signature.parameters)
     shown = [
         f"{one.name}=" if one.kind is one.KEYWORD_ONLY else str(one).split(":")[0].split("=")[0].strip()
         for one in named.values()
@@ -141,9 +142,12 @@ def _misfit(function: Callable[..., object], args: tuple[object, ...], kwargs: M
     ]
     takes = f"it takes {', '.join(shown)}" if shown else "it takes none"
     name, of_class = _name(function), "self" in named
-    strange = [key for key in kwargs if key not in named]
+    by_name = [
+        name for name, one in named.items() if one.kind in (one.POSITIONAL_OR_KEYWORD, one.KEYWORD_ONLY)
+    ]
+    strange = [] if any_name else [key for key in kwargs if key not in by_name]
     if strange:
-        near = get_close_matches(strange[0], list(named), n=1)
+        near = get_close_matches(strange[0], by_name, n=1)
         meant = f"; did you mean {near[0]}=? If not, {takes}" if near else f"; {takes}"
         return f"{name} has no argument {short(strange[0])}{meant}"
     places = [one for one in named.values() if one.kind in (one.POSITIONAL_ONLY, one.POSITIONAL_OR_KEYWORD)]
