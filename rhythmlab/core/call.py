@@ -140,7 +140,8 @@ def _misfit(function: Callable[..., object], args: tuple[object, ...], kwargs: M
         for one in named.values()
         if one.name != "self"
     ]
-    takes = f"it takes {', '.join(shown)}" if shown else "it takes none"
+    shown += ["others by name"] if any_name else []
+    takes = f"it takes {', '.join(shown) or 'none'}"
     name, of_class = _name(function), "self" in named
     by_name = [
         name for name, one in named.items() if one.kind in (one.POSITIONAL_OR_KEYWORD, one.KEYWORD_ONLY)
