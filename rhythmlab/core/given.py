@@ -1,6 +1,6 @@
 """What a reader gives as a rhythm, made into one thing; every public call that takes one begins here."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from typing import TypeAlias
 
 import numpy as np
@@ -39,7 +39,7 @@ def rhythm(what: object, name: str, example: str) -> Polyrhythm | Cycle:
     """
     if isinstance(what, Polyrhythm | Cycle):
         return what
-    if isinstance(what, str | bytes) or not isinstance(what, Iterable):
+    if isinstance(what, str | bytes | Mapping | Set) or not isinstance(what, Iterable):
         raise Refusal(
             f"{name}={short(what)} is no rhythm: neither a Polyrhythm, a Cycle nor a pair such as (7, 4)",
             example,

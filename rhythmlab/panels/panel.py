@@ -86,7 +86,7 @@ def pulses_of(given: Sequence[Any], call: str) -> tuple[Polyrhythm, int | None]:
 
 
 def checked_call(
-    pulses: Sequence[int], home: object, bpm: object, call: str
+    pulses: Sequence[Any], home: object, bpm: object, call: str
 ) -> tuple[Polyrhythm, int, Tempo]:
     """Refuse in a call what the fields would refuse."""
     p, counted_from = pulses_of(pulses, call)

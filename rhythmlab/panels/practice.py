@@ -66,9 +66,10 @@ class Practice(Panel):
         journal: Journal | None = None,
         guess: Guess | None = None,
     ) -> None:
-        p, self._pulse, _ = checked_call(pulses, home, goal, CALL)
+        p, self._pulse, tempo = checked_call(pulses, home, goal, CALL)
+        now = now.bpm_of(p, self._pulse) if isinstance(now, Tempo) else now
         self._journal = journal or Journal()
-        self._ladder = Ladder(now, goal, pulse=self._pulse)
+        self._ladder = Ladder(now, tempo.bpm, pulse=self._pulse)
         self._pair, self._minutes = p.pulses, minutes
         self._last = widgets.HTML()
         self._climb = widgets.HTML()
@@ -232,8 +233,9 @@ def practise(
     >>> practise(4, 3, now=60, goal=96).tempo
     Tempo(60, pulse=1)
     """
-    check.bpm(now, "now", "now=60, goal=96")
-    check.bpm(goal, "goal", "now=60, goal=96")
+    for name, one in (("now", now), ("goal", goal)):
+        if not isinstance(one, Tempo):
+            check.bpm(one, name, "now=60, goal=96")
     minutes = check.whole(minutes, "minutes", "minutes=20", most=LONGEST)
     if journal is not None:
         check.a(Journal, journal, "journal", 'journal=rl.Journal("my-journal.jsonl")')

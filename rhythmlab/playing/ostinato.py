@@ -15,6 +15,7 @@ from rhythmlab import words
 from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import short
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.given import cycle
 from rhythmlab.core.kinds import Ticks
 from rhythmlab.core.shown import Printed
 from rhythmlab.core.tempo import Speed
@@ -216,6 +217,7 @@ def _side(given: object, side: str, limb: str, sounds: tuple[str, str]) -> tuple
         ]
     else:
         rows = [pattern(given) if isinstance(given, str) else given]
+    rows = [row if isinstance(row, Cycle) else cycle(row, side, _EXAMPLE) for row in rows]
     for row in rows:
         if not isinstance(row, Cycle) or not row.lanes:
             raise Refusal(f"{side}={short(row)} is neither a pattern nor a cycle", _EXAMPLE, argument=side)

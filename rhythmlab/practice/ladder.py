@@ -9,6 +9,7 @@ from typing import Any
 from rhythmlab import words
 from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import FASTEST, a, positive, short, whole
+from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.limits import Limits
 from rhythmlab.practice.rows import Rows, kind_of, rows_of, takes_in
 from rhythmlab.practice.session import Plan, plan
@@ -79,8 +80,8 @@ class Ladder:
 
     Parameters
     ----------
-    now, goal : int, Fraction, Decimal or float
-        Beats a minute, exact; the goal is not below.
+    now, goal : number or Tempo
+        Beats a minute, exact, or a tempo of a pulse; the goal is not below.
     step : number, optional
         Beats a minute from one step to the next; about 4 % and at least 1 bpm when left out (own choice).
     pulse : int, optional
@@ -106,8 +107,12 @@ class Ladder:
     """
 
     def __init__(self, now: object, goal: object, *, step: object = None, pulse: int | None = None) -> None:
+        if isinstance(now, Tempo) or isinstance(goal, Tempo):
+            now, goal, of = _of_one_pulse(now, goal, pulse)
+        else:
+            of = pulse
         self.now, self.goal = positive(now, "now", _EXAMPLE), positive(goal, "goal", _EXAMPLE)
-        self.pulse = None if pulse is None else whole(pulse, "pulse", "Ladder(84, 120, pulse=1)", 0, 1_000)
+        self.pulse = None if of is None else whole(of, "pulse", "Ladder(84, 120, pulse=1)", 0, 1_000)
         if self.goal < self.now:
             raise Refusal(
                 f"goal={words.number(self.goal)} is below now={words.number(self.now)}, and a ladder rises",
@@ -288,6 +293,23 @@ passes. Both are assumptions (own choice, no source): it can take longer, and da
                     _STANDING,
                     argument="standing",
                 )
+
+
+def _of_one_pulse(now: object, goal: object, pulse: object) -> tuple[object, object, object]:
+    """Return two tempos, or a tempo and a number, as numbers of one pulse, and that pulse."""
+    example = "Ladder(Tempo(84, pulse=1), Tempo(120, pulse=1))"
+    for name, one in (("now", now), ("goal", goal)):
+        if not isinstance(one, Tempo):
+            continue
+        if one.pulse is None:
+            raise Refusal(f"{name}={short(one)} says no pulse that has this tempo", example, argument=name)
+        if pulse is not None and pulse != one.pulse:
+            raise Refusal(
+                f"{name}={short(one)} is of another pulse than {short(pulse)}", example, argument=name
+            )
+        pulse = one.pulse
+    first, last = (one.bpm if isinstance(one, Tempo) else one for one in (now, goal))
+    return first, last, pulse
 
 
 def _even(now: Fraction, goal: Fraction) -> tuple[Fraction, ...]:

@@ -11,6 +11,8 @@ from numbers import Number
 from typing import Any
 
 from rhythmlab.core.check import a, items, short
+from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.given import polyrhythm
 from rhythmlab.refusal import Refusal
 
 #: Most takes that are looked through, and most letters and digits of a number that a row holds.
@@ -239,6 +241,11 @@ def pair_of(pair: object) -> tuple[int, ...] | str | None:
     >>> pair_of("4:3"), pair_of([4, 3]), pair_of("4 against 3"), pair_of("groove")
     ((4, 3), (4, 3), (4, 3), 'groove')
     """
+    if isinstance(pair, Cycle):
+        try:
+            pair = polyrhythm(pair, "pair", "pair=(7, 4)")
+        except Refusal:  # the caller says what is wrong
+            return short(pair)
     if type(pair) is not list:
         pair = getattr(pair, "pulses", pair)
     if isinstance(pair, str):
