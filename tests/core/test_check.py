@@ -264,8 +264,8 @@ def test_a_window_without_a_call_is_given_by_its_keywords():
 def test_a_kind_of_value_is_named_in_plain_words():
     """Text, a path and a dict, and no class that only a programmer knows."""
     for kind, said in (
-        (str, "x=7 is not text in quotes; "),
-        ((str, os.PathLike), "x=7 is neither text in quotes nor a path; "),
-        (Mapping, "x=7 is not a dict such as {7: 4}; "),
+        (str, "x=7 is not text in quotes"),
+        ((str, os.PathLike), "x=7 is neither text in quotes nor a path"),
+        (Mapping, "x=7 is not a dict such as {7: 4}"),
     ):
         refusal(lambda kind=kind: a(kind, 7, "x", "…"), "x=7", said)

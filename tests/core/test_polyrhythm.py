@@ -257,7 +257,7 @@ def test_a_window_too_long_to_print_is_refused_in_the_same_words():
 
 def test_windows_are_given_by_keyword_only():
     """A bare number after the pulse is not taken for the start of a window."""
-    with pytest.raises(TypeError):
+    with pytest.raises(rl.Refusal, match="at most 1 argument without a name"):
         rl.Polyrhythm(7, 4).onsets(0, 3)
 
 

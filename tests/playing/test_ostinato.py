@@ -169,8 +169,8 @@ def test_lengths_beyond_reason_are_told_and_a_window_works():
 @pytest.mark.parametrize(
     ("call", "given", "wrong"),
     [
-        (lambda: ostinato(5, "x.."), "feet=5", "neither a pattern nor a cycle"),
-        (lambda: ostinato("x...", {}), "hands={}", "neither a pattern nor a cycle"),
+        (lambda: ostinato(5, "x.."), "feet=5", "is no rhythm"),
+        (lambda: ostinato("x...", {}), "hands={}", "is no rhythm"),
         (
             lambda: ostinato({"right foot": "x..", "left foot": "x."}, "x"),
             "3 and 2 ticks",
