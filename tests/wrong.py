@@ -333,7 +333,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
 #: Public names that take no argument.
 BARE = {"first_rhythms", "my_hands", "patterns"}
 #: Kinds of values that are made by calls and never by hand.
-MADE = {"Limit"}
+MADE = {"Limit", "Refusal"}
 
 
 @cache

@@ -48,7 +48,7 @@ class Problem:
 
     def said(self, strokes: int) -> str:
         """Say it, for a cycle of so many strokes; strokes are counted from 1."""
-        example = 'check_sticking("RRRR", 60).problems[0].said(4)'
+        example = 'check_sticking("RRRR", ms=60).problems[0].said(4)'
         cycle, place = divmod(self.stroke, whole(strokes, "strokes", example))
         later = " of the next cycle" if cycle == 1 else f" of cycle {cycle + 1}"
         where = f"stroke {place + 1}{later if cycle else ''}"

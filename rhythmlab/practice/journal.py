@@ -272,8 +272,8 @@ class Journal:
         try:
             data = text.getvalue().encode("utf-8", "backslashreplace")
             return Path(os.path.abspath(save(path, data, "Journal().export_csv({})")))
-        except (ValueError, OSError) as error:
-            raise JournalError(str(error)) from error
+        except Refusal as error:
+            raise JournalError(error.wrong, error.example, argument=error.argument) from error
 
     def today(self) -> tuple[Entry, ...]:
         """Return the entries of today; a day lasts until four in the morning."""

@@ -182,7 +182,9 @@ class SetList:
                 f"{self.path.name} was changed by something else since it was read, so it is left as it is; "
                 "save beside it, or read it again."
             ) from None
-        except (ValueError, OSError) as error:
+        except Refusal as error:
+            raise SetListError(error.wrong, error.example, argument=error.argument) from error
+        except OSError as error:
             raise SetListError(str(error)) from error
         self._seen, self.text = new, text
 
@@ -200,7 +202,9 @@ class SetList:
                 return save(path, _bytes(text), _CALL)
             except FileExistsError:
                 continue
-            except (ValueError, OSError) as error:
+            except Refusal as error:
+                raise SetListError(error.wrong, error.example, argument=error.argument) from error
+            except OSError as error:
                 raise SetListError(str(error)) from error
         raise SetListError(f"there are very many lists beside {self.path.name}; rename some of them")
 
