@@ -158,6 +158,6 @@ def test_what_does_not_fit_is_refused(given_to, named, wrong, error):
 
 def test_what_is_no_rhythm_is_refused():
     """Nor anything that is no tempo, nor a home for a cycle."""
-    refusal(lambda: cue("7:4", TEMPO), "what='7:4'", "neither a Polyrhythm nor a Cycle")
-    refusal(lambda: cue(P, 72), "tempo=72", "not a Tempo")
+    refusal(lambda: cue("7:4", TEMPO), "what='7:4'", "is no rhythm: ")
+    refusal(lambda: cue(P, "72"), "tempo='72'", "is neither a Tempo nor beats a minute of home")
     refusal(lambda: cue(P.cycle(), TEMPO, home=0), "home=0", "own beats")

@@ -25,7 +25,7 @@ ROLES = {"flam": "flam", "open": "open flam", "alternating": "alternating"}
 def tide(p: rl.Polyrhythm, bpm: object = 100, home: int = 1, **limits: int) -> Scene:
     """Draw the gaps of the other pulse at a tempo of home."""
     gaps = rl.phase_gaps(p, of=1 - home, against=home)
-    return rl.gap_cycle(rl.zones(gaps, rl.Tempo(bpm, pulse=home), rl.limits(**limits)))
+    return rl.gap_cycle(rl.zones(gaps, rl.Tempo(bpm, pulse=home), limits=rl.limits(**limits)))
 
 
 def half_beat(scene: Scene) -> float:

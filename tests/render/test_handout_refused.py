@@ -23,8 +23,8 @@ NAMES = {"handout": handout, "handouts": handouts}
 @pytest.mark.parametrize(
     ("call", "given_", "wrong"),
     [
-        (lambda: handout((7, 4), 72), "what=(7, 4)", "neither a Polyrhythm nor a Cycle"),
-        (lambda: handout(P, "fast"), "tempo='fast'", "not a finite number above 0"),
+        (lambda: handout("7:4", 72), "what='7:4'", "is no rhythm: "),
+        (lambda: handout(P, "fast"), "tempo='fast'", "is neither a Tempo nor beats a minute of home"),
         (lambda: handout(P, 0), "tempo=0", "not a finite number above 0"),
         (lambda: handout(P, float("nan")), "tempo=nan", "not a finite number above 0"),
         (lambda: handout(P, 90, paper="A3"), "paper='A3'", "not a paper"),
@@ -33,9 +33,9 @@ NAMES = {"handout": handout, "handouts": handouts}
         (lambda: handout(P, 90, title=7), "title=7", "not text"),
         (lambda: handout(rl.accents("7/8", 5), 90, home=0), "home=0", "its own beat"),
         (
-            lambda: handout(rl.split(rl.Polyrhythm(7, 4)), 72),
+            lambda: handout(rl.Cycle(4, [rl.Lane("bell", [0, 3])], beats=[]), 72),
             "tempo=72",
-            "does not say how long a beat is",
+            "of a cycle without beats names no beat",
         ),
         (lambda: handouts(7, "pack"), "rhythms=7", "not a list"),
         (lambda: handouts([(P, 90)], 7), "folder=7", "not a folder"),

@@ -365,8 +365,8 @@ def test_the_slowest_tempo_is_refused_with_its_number():
 @pytest.mark.parametrize(
     ("call", "given_as", "wrong", "error"),
     [
-        (lambda: midi("7:4", TEMPO), "what='7:4'", "neither a Polyrhythm nor a Cycle", ValueError),
-        (lambda: midi(P, 72), "tempo=72", "not a Tempo", ValueError),
+        (lambda: midi("7:4", TEMPO), "what='7:4'", "is no rhythm: ", ValueError),
+        (lambda: midi(P, "72"), "tempo='72'", "is neither a Tempo nor beats a minute of home", ValueError),
         (lambda: midi(P.cycle(), TEMPO, home=0), "home=0", "own beats", ValueError),
         (lambda: midi(P, TEMPO, home=2), "home=2", "out of range", IndexError),
         (lambda: midi(P, TEMPO, cycles=0), "cycles=0", "not a whole number", ValueError),

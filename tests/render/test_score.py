@@ -367,7 +367,7 @@ HUGE = rl.Polyrhythm(1_000_000_007, 1_000_000_006)
 @pytest.mark.parametrize(
     ("call", "given_", "wrong"),
     [
-        (lambda: score("4:3"), "'4:3'", "neither a Polyrhythm nor a Cycle"),
+        (lambda: score("4:3"), "'4:3'", "is no rhythm: "),
         (lambda: score(FOUR_THREE, layout="page"), "'page'", "none of auto, bar, bars"),
         (lambda: score(FOUR_THREE, -3), "-3", "not a finite number above 0"),
         (lambda: score(FOUR_THREE, title=4), "title=4", "is not text"),

@@ -16,8 +16,8 @@ TEMPO = rl.Tempo(72, pulse=1)
 @pytest.mark.parametrize(
     ("change", "given_", "wrong"),
     [
-        ({"what": 7}, "what=7", "neither a Polyrhythm nor a Cycle"),
-        ({"tempo": 72}, "tempo=72", "not a Tempo"),
+        ({"what": 7}, "what=7", "is no rhythm: "),
+        ({"tempo": "72"}, "tempo='72'", "is neither a Tempo nor beats a minute of home"),
         ({"mix": 0.5}, "mix=0.5", "not a Mix"),
         ({"cycles": 0}, "cycles=0", "at least 1"),
         ({"cycles": 1.5}, "cycles=1.5", "whole number"),

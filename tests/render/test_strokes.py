@@ -106,8 +106,13 @@ def test_the_table_is_written(tmp_path):
 @pytest.mark.parametrize(
     ("call", "given_as", "wrong", "error"),
     [
-        (lambda: strokes("7:4", TEMPO), "what='7:4'", "neither a Polyrhythm nor a Cycle", ValueError),
-        (lambda: strokes(rl.Polyrhythm(7, 4), 72), "tempo=72", "not a Tempo", ValueError),
+        (lambda: strokes("7:4", TEMPO), "what='7:4'", "is no rhythm: ", ValueError),
+        (
+            lambda: strokes(rl.Polyrhythm(7, 4), "72"),
+            "tempo='72'",
+            "is neither a Tempo nor beats a minute of home",
+            ValueError,
+        ),
         (lambda: strokes(rl.Polyrhythm(7, 4).cycle(), TEMPO, home=0), "home=0", "own beats", ValueError),
         (lambda: strokes(rl.Polyrhythm(10**6, 999_999), TEMPO), "1,999,999", "more than", ValueError),
         (lambda: strokes(rl.Polyrhythm(7, 4), TEMPO, home=2), "home=2", "out of range", IndexError),

@@ -85,7 +85,7 @@ def test_the_row_below_names_what_is_recommended_along_the_tempos():
 def test_limits_and_home_are_the_readers():
     """A moved limit moves the edge; another home counts in its own bpm."""
     p, tempo = rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1)
-    assert bands(ways(p, tempo, rl.limits(ones_longest=2400)))["hold the ones"] == (100, 205)
+    assert bands(ways(p, tempo, limits=rl.limits(ones_longest=2400)))["hold the ones"] == (100, 205)
     other = ways(p, tempo, home=0)
     assert bands(other)["count from the 7"] == (20, 150)
     assert "126 bpm of the 7" in texts(other, "")
@@ -133,6 +133,10 @@ def test_both_painters_draw_it(pulses):
 
 def test_bad_input_is_refused():
     """What is no tempo, or none that anyone counts at."""
-    for tempo, wrong in ((72, "is not a Tempo"), (rl.Tempo(1001, pulse=1), "more than 1,000 beats a minute")):
-        example = refusal(lambda given=tempo: ways(rl.Polyrhythm(7, 4), given), f"tempo={tempo}", wrong)
+    for tempo, wrong in (
+        ("72", "is neither a Tempo nor beats a minute of home"),
+        (rl.Tempo(1001, pulse=1), "more than 1,000 beats a minute"),
+        (1001, "more than 1,000"),
+    ):
+        example = refusal(lambda given=tempo: ways(rl.Polyrhythm(7, 4), given), f"tempo={tempo!r}", wrong)
         assert works(example).name == "ways"
