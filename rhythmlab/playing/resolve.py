@@ -3,7 +3,7 @@
 The strokes are laid back from where the fill lands, so that stroke and foot meet there again.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import islice
@@ -278,7 +278,7 @@ def numbers_of(pair: object) -> tuple[int, int]:
     >>> numbers_of((7, 4)), numbers_of(Polyrhythm(7, 4))
     ((7, 4), (7, 4))
     """
-    if isinstance(pair, Iterable) and not isinstance(pair, str | bytes):
+    if isinstance(pair, Iterable) and not isinstance(pair, str | bytes | Mapping | Set):
         pair = tuple(islice(pair, 3))  # it may be without end
     pulses = polyrhythm(pair, "pair", _RESOLVE).pulses
     if len(pulses) != 2:

@@ -15,9 +15,9 @@ from rhythmlab.core.call import public_class
 from rhythmlab.core.check import index, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
-from rhythmlab.core.given import Rhythm
-from rhythmlab.core.given import cycle as cycle_given
+from rhythmlab.core.given import Rhythm, rhythm
 from rhythmlab.core.kinds import Floats, Ticks
+from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Speed, Tempo, tempo_given
 from rhythmlab.practice import checks
 from rhythmlab.practice.checks import INPUTS, LANES, MODES, MOST_CYCLES, MOST_SECONDS
@@ -139,8 +139,10 @@ class Take:
         ) -> None: ...
 
     def __post_init__(self) -> None:
-        self._set(cycle=cycle_given(self.cycle, "cycle", "cycle=(4, 3)"))
-        self._set(tempo=tempo_given(self.tempo, self.cycle, None, "tempo=60"))
+        given = rhythm(self.cycle, "cycle", "cycle=(4, 3)")
+        pulses = isinstance(given, Polyrhythm)
+        self._set(tempo=tempo_given(self.tempo, given, self.home if pulses else None, "tempo=60"))
+        self._set(cycle=given.cycle(self.home) if isinstance(given, Polyrhythm) else given)
         count = len(self.cycle.lanes)
         if not count:
             raise Refusal(f"{short(self.cycle)} has no lane to play", "cycle=(4, 3)")

@@ -229,9 +229,15 @@ def test_what_is_no_message_and_no_row_is_refused():
     taps = {"tap_lanes": [], "tap_times": []}
     refusal(lambda: Take(cycle=1, tempo=TEMPO, **fields, **taps), "cycle=1", "is no rhythm: ")
     refusal(lambda: Take(cycle=CYCLE, tempo="72", **fields, **taps), "tempo='72'", "is neither a Tempo nor")
-    for what in ((4, 3), rl.Polyrhythm(4, 3), CYCLE):
+    for what, tempo in (
+        ((4, 3), rl.Tempo(72, pulse=1)),
+        (rl.Polyrhythm(4, 3), rl.Tempo(72, pulse=1)),
+        (CYCLE, rl.Tempo(72, ticks=4)),
+    ):
         given = Take(cycle=what, tempo=72, **fields, **taps)
-        assert (given.cycle, given.tempo) == (CYCLE, rl.Tempo(72, ticks=4))
+        assert (given.cycle, given.tempo) == (CYCLE, tempo)
+    given = Take(cycle=(4, 3), tempo=72, home=0, **fields, **taps)
+    assert (given.cycle, given.tempo) == (rl.Polyrhythm(4, 3).cycle(0), rl.Tempo(72, pulse=0))
     bare = rl.Cycle(12, [], beats=[0])
     refusal(lambda: Take(cycle=bare, tempo=TEMPO, **fields, **taps), "Cycle(12 ticks", "no lane to play")
     for lanes, times in (([0], []), (0, 0.5)):
