@@ -103,7 +103,7 @@ def _take() -> rl.Take:
 #: For each public name the arguments of a call that works; "*" holds those without a name.
 CALLS: dict[str, Callable[[], dict[str, object]]] = {
     "Cycle": lambda: {"ticks": 4, "lanes": [rl.Lane("a", [0, 2])], "beats": [0, 2], "bars": [0]},
-    "Feel": lambda: {"polyrhythm": P, "home": 1},
+    "Feel": lambda: {"what": P, "home": 1},
     "Ladder": lambda: {"now": 60, "goal": 96, "step": 4, "pulse": 1},
     "Lane": lambda: {
         "name": "a",
@@ -175,7 +175,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
     "euclid": lambda: {"strokes": 3, "ticks": 8, "name": "", "limb": "", "sound": "click"},
     "fill": lambda: {
         "metre": "4/4",
-        "bpm": 96,
+        "tempo": 96,
         "beats": 4,
         "lands": 1,
         "pairs": None,
@@ -332,7 +332,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
 }
 #: Public names that take no argument.
 BARE = {"first_rhythms", "my_hands", "patterns"}
-#: Kinds of values that are made by calls and never by hand.
+#: Kinds of values that are made by calls and never by hand, and what is raised.
 MADE = {"Limit", "Refusal"}
 
 
@@ -366,8 +366,8 @@ METHODS: dict[str, Callable[[], tuple[object, dict[str, object]]]] = {
     "Tempo.beat_ticks": lambda: (T, {"what": P}),
     "Tempo.tick_seconds": lambda: (T, {"what": P}),
     "Tempo.cycle_seconds": lambda: (T, {"what": P}),
-    "Tempo.bpm_of": lambda: (T, {"p": P, "pulse": 0}),
-    "Tempo.said_in": lambda: (T, {"p": P, "pulse": 0}),
+    "Tempo.bpm_of": lambda: (T, {"what": P, "pulse": 0}),
+    "Tempo.said_in": lambda: (T, {"what": P, "pulse": 0}),
     "Gaps.ms": lambda: (rl.phase_gaps(P, 0, 1), {"tempo": T}),
     "Metre.tempo": lambda: (rl.metre("7/8"), {"bpm": 210}),
     "Metre.finer": lambda: (rl.metre("7/8"), {"times": 7}),
@@ -376,14 +376,14 @@ METHODS: dict[str, Callable[[], tuple[object, dict[str, object]]]] = {
     "Metre.starts": lambda: (rl.metre("7/8"), {"bars": 2}),
     "Metre.counted": lambda: (rl.metre("7/8"), {"bars": 2}),
     "Metre.cycle": lambda: (rl.metre("7/8"), {"bars": 1, "lanes": [rl.Lane("a", [0])]}),
-    "Bars.seconds": lambda: (rl.metre("7/8").cycle(), {"bpm": 210}),
+    "Bars.seconds": lambda: (rl.metre("7/8").cycle(), {"tempo": 210}),
     "Accents.where": lambda: (rl.accents("7/8", 5), {"bar": 2}),
-    "Accents.said": lambda: (rl.accents("7/8", 5), {"bpm": 210}),
-    "Ostinato.said": lambda: (rl.ostinato("x..x", "x..", metre="4/4"), {"bpm": 96}),
-    "Fill.stroke_ms": lambda: (rl.resolve((7, 4), "4/4"), {"bpm": 96}),
+    "Accents.said": lambda: (rl.accents("7/8", 5), {"tempo": 210}),
+    "Ostinato.said": lambda: (rl.ostinato("x..x", "x..", metre="4/4"), {"tempo": 96}),
+    "Fill.stroke_ms": lambda: (rl.resolve((7, 4), "4/4"), {"tempo": 96}),
     "Fill.hand": lambda: (rl.resolve((7, 4), "4/4"), {"limits": None}),
     "Fill.fastest": lambda: (rl.resolve((7, 4), "4/4"), {"limits": None}),
-    "Fill.said": lambda: (rl.resolve((7, 4), "4/4"), {"bpm": 96, "limits": None}),
+    "Fill.said": lambda: (rl.resolve((7, 4), "4/4"), {"tempo": 96, "limits": None}),
     "Pattern.by": lambda: (rl.pattern("x..x"), {"limb": "right foot", "sound": "snare"}),
     "Phrase.spoken": lambda: (rl.phrases(31)[0], {"syllables": "beats"}),
     "Phrase.cycle": lambda: (

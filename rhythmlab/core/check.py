@@ -338,8 +338,9 @@ def index(value: object, count: int, name: str, of: str) -> int:
         return value
     number = whole(value, name, f"{name}=0", least=0)
     if number >= count:
+        there, of = (f"there is {count}", of.removesuffix("s")) if count == 1 else (f"there are {count}", of)
         raise OutOfRange(
-            f"{name}={short(number)} is out of range: there are {count} {of}, numbered from 0",
+            f"{name}={short(number)} is out of range: {there} {of}, numbered from 0",
             f"{name}={count - 1}",
             argument=name,
         )

@@ -10,7 +10,7 @@ from math import gcd
 
 import numpy as np
 
-from rhythmlab.core.call import public_class
+from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import MOST_LISTED, few_enough, index, window
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.given import Rhythm, counted
@@ -82,13 +82,13 @@ def places(cycle: Cycle, onsets: Ticks, *, start: int = 0, stop: int | None = No
     flip="Feel((7, 4)).flip()",
     cycle="Feel((7, 4)).cycle()",
 )
-@dataclass(frozen=True, slots=True, init=False)
+@dataclass(frozen=True, slots=True, init=False, repr=False)
 class Feel:
     """A polyrhythm counted from one of its pulses.
 
     Parameters
     ----------
-    polyrhythm : Polyrhythm
+    what : Polyrhythm, Cycle or pair such as (7, 4)
         What is played; it does not change when home does.
     home : int, optional
         Index of the pulse felt as the beat; the last one when left out.
@@ -106,16 +106,20 @@ class Feel:
     >>> feel.places(0)[1]
     Place(beat=1, part=5, parts=7)
     >>> feel.flip()
-    Feel(polyrhythm=Polyrhythm(7, 4), home=0)
+    Feel(Polyrhythm(7, 4), home=0)
     """
 
     polyrhythm: Polyrhythm
     home: int
 
-    def __init__(self, polyrhythm: Rhythm, home: int | None = None) -> None:
-        p, at = counted(polyrhythm, home, "polyrhythm", "Feel((7, 4), home=1)")
+    @public("Feel((7, 4), home=1)", polyrhythm="what")
+    def __init__(self, what: Rhythm, home: int | None = None) -> None:
+        p, at = counted(what, home, "what", "Feel((7, 4), home=1)")
         object.__setattr__(self, "polyrhythm", p)
         object.__setattr__(self, "home", at)
+
+    def __repr__(self) -> str:
+        return f"Feel({self.polyrhythm!r}, home={self.home})"
 
     @property
     def beats(self) -> int:

@@ -1,10 +1,14 @@
-"""Kinds of arrays, by name."""
+"""Kinds of arrays and numbers, by name, for types."""
 
+from decimal import Decimal
+from fractions import Fraction
 from typing import Any, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
+#: A number that a caller gives; a float means the decimal that it prints as.
+Number: TypeAlias = int | float | Fraction | Decimal
 #: Ticks, places and other whole numbers.
 Ticks: TypeAlias = npt.NDArray[np.int64]
 #: Seconds, milliseconds, samples.

@@ -12,6 +12,7 @@ from rhythmlab.core.check import MOST_DIGITS, MOST_TICKS, index, positive, short
 from rhythmlab.core.check import bpm as home_bpm
 from rhythmlab.core.cycle import MOST_LANES, Cycle
 from rhythmlab.core.given import Rhythm, polyrhythm, rhythm
+from rhythmlab.core.kinds import Number
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.refusal import Refusal
 
@@ -26,8 +27,6 @@ _EXAMPLE = "Tempo(72, pulse=1)"
     beat_ticks="Tempo(72, pulse=1).beat_ticks((7, 4))",
     tick_seconds="Tempo(72, pulse=1).tick_seconds((7, 4))",
     cycle_seconds="Tempo(72, pulse=1).cycle_seconds((7, 4))",
-    bpm_of="Tempo(72, pulse=1).bpm_of((7, 4), 0)",
-    said_in="Tempo(72, pulse=1).said_in((7, 4), 0)",
 )
 @dataclass(frozen=True, slots=True, init=False, repr=False)
 class Tempo:
@@ -66,9 +65,7 @@ class Tempo:
     pulse: int | None
     ticks: int | None
 
-    def __init__(
-        self, bpm: int | Fraction | Decimal | float, *, pulse: int | None = None, ticks: int | None = None
-    ) -> None:
+    def __init__(self, bpm: Number, *, pulse: int | None = None, ticks: int | None = None) -> None:
         if (pulse is None) == (ticks is None):
             raise Refusal(
                 f"Tempo({short(bpm)}) needs exactly one of pulse= and ticks= to say what a beat "
@@ -147,12 +144,13 @@ class Tempo:
         found = rhythm(what, "what", "Tempo(72, pulse=1).cycle_seconds((7, 4))")
         return self.tick_seconds(found) * found.ticks
 
-    def bpm_of(self, p: Rhythm, pulse: int) -> Fraction:
+    @public("Tempo(72, pulse=1).bpm_of((7, 4), 0)", p="what")
+    def bpm_of(self, what: Rhythm, pulse: int) -> Fraction:
         """Say the same speed in another pulse.
 
         Parameters
         ----------
-        p : Polyrhythm
+        what : Polyrhythm, Cycle or pair such as (7, 4)
             What is played.
         pulse : int
             Index of the pulse to say it in.
@@ -167,10 +165,11 @@ class Tempo:
         >>> Tempo(72, pulse=1).bpm_of(Polyrhythm(7, 4), 0)
         Fraction(126, 1)
         """
-        p = polyrhythm(p, "p", "Tempo(72, pulse=1).bpm_of((7, 4), 0)")
+        p = polyrhythm(what, "what", "Tempo(72, pulse=1).bpm_of((7, 4), 0)")
         return 60 / (self.tick_seconds(p) * p.step(pulse))
 
-    def said_in(self, p: Rhythm, pulse: int) -> "Tempo":
+    @public("Tempo(72, pulse=1).said_in((7, 4), 0)", p="what")
+    def said_in(self, what: Rhythm, pulse: int) -> "Tempo":
         """Return the same speed as a `Tempo` of another pulse.
 
         Examples
@@ -178,7 +177,7 @@ class Tempo:
         >>> Tempo(72, pulse=1).said_in(Polyrhythm(7, 4), 0)
         Tempo(126, pulse=0)
         """
-        p = polyrhythm(p, "p", "Tempo(72, pulse=1).said_in((7, 4), 0)")
+        p = polyrhythm(what, "what", "Tempo(72, pulse=1).said_in((7, 4), 0)")
         return Tempo(self.bpm_of(p, pulse), pulse=pulse)
 
 
@@ -214,7 +213,7 @@ def of_beat(value: object, ticks: int, name: str, example: str) -> Fraction:
 
 
 #: What is taken where a tempo is asked for: a number is beats a minute of home.
-Speed: TypeAlias = Tempo | int | float | Fraction | Decimal
+Speed: TypeAlias = Tempo | Number
 
 
 def tempo_given(
@@ -260,7 +259,7 @@ def tempo_given(
 
 
 @public("modulate(84, old=3, new=2)")
-def modulate(bpm: int | Fraction | Decimal | float, old: int, new: int) -> Fraction:
+def modulate(bpm: Number, old: int, new: int) -> Fraction:
     """Return the new tempo after a metric modulation.
 
     The pivot is a note value that keeps its length across the change.

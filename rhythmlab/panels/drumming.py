@@ -9,8 +9,9 @@ from rhythmlab.core import check
 from rhythmlab.core.call import public
 from rhythmlab.core.check import short
 from rhythmlab.core.feel import Feel
+from rhythmlab.core.given import Rhythm
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.core.tempo import Tempo, of_beat
+from rhythmlab.core.tempo import Speed, Tempo, of_beat
 from rhythmlab.panels.controls import read_bpm
 from rhythmlab.panels.cycles import CyclePanel, Shown
 from rhythmlab.panels.fields import menu, text, whole
@@ -53,8 +54,8 @@ class Ways(Panel):
 
 @public("choose_way(7, 4)")
 def choose_way(
-    *pulses: int,
-    bpm: object = 72,
+    *pulses: int | Rhythm,
+    bpm: Speed = 72,
     home: int | None = None,
     guess: Guess | None = None,
     **moved: float | Fraction | Decimal,
@@ -63,9 +64,9 @@ def choose_way(
 
     Parameters
     ----------
-    *pulses : int
+    *pulses : int, or one Polyrhythm, Cycle or pair
         What to start with; 7 against 4 when left out.
-    bpm : number
+    bpm : number or Tempo
         Beats a minute of home.
     home : int, optional
         Index of the home pulse; the last one when left out.
@@ -119,14 +120,14 @@ def _numbers(typed: str, field: str, most: int, example: object) -> tuple[int, .
 
 
 @public("phrase(31)")
-def phrase(number: int = 31, *, bpm: object = 96, guess: Guess | None = None) -> CyclePanel:
+def phrase(number: int = 31, *, bpm: Speed = 96, guess: Guess | None = None) -> CyclePanel:
     """Say a large number as small groups, and give it hands: page 06.
 
     Parameters
     ----------
     number : int
         Strokes to start with.
-    bpm : number
+    bpm : number or Tempo
         Beats a minute of a quarter; the strokes are sixteenths.
     guess : Guess, optional
         From `predict`.
@@ -143,14 +144,14 @@ on a three. 3 groups to count.'
     """
     call, named = "phrase(31)", {"allowed": "groups", "fixed": "begins", "hands": "mine"}
     number = check.whole(number, "number", "number=31", most=MOST_STROKES)
-    bpm = _typed(bpm, 4, "bpm=96")
+    typed = _typed(bpm, 4, "bpm=96")
     fields = {
         "number": text("number", number),
         "groups": text("groups of", "2 3 4"),
         "begins": text("begins with", "", example=3),
         "choice": menu("choice", [(words.nth(i), i) for i in range(CHOICES)], 70),
         "count": menu("count", [(name, name) for name in COUNTS], 100),
-        "bpm": text("bpm of a quarter", bpm),
+        "bpm": text("bpm of a quarter", typed),
         "lead": menu("lead", [("right", "R"), ("left", "L")], 70),
         "mine": text("my sticking", "", 260, "RLRR LRLL"),
     }
@@ -203,7 +204,7 @@ on a three. 3 groups to count.'
 
 @public("land_in_bars(7, 4)")
 def land_in_bars(
-    first: int = 7, second: int = 4, *, metre: str = "4/4", bpm: object = 96, guess: Guess | None = None
+    first: int = 7, second: int = 4, *, metre: str = "4/4", bpm: Speed = 96, guess: Guess | None = None
 ) -> CyclePanel:
     """Play bars of time, and a pair that resolves on the 1, feet unbroken: page 07.
 
@@ -213,7 +214,7 @@ def land_in_bars(
         Strokes of the hands, and pulses of home.
     metre : str
         The bar, such as ``"4/4"`` or ``"2+2+3/8"``.
-    bpm : number
+    bpm : number or Tempo
         Beats a minute: of the dotted note in 6/8, 9/8 and 12/8, of the written note in uneven bars.
     guess : Guess, optional
         From `predict`.
@@ -231,13 +232,13 @@ def land_in_bars(
     first = check.whole(first, "first", "first=7", most=MOST_PULSE)
     second = check.whole(second, "second", "second=4", most=MOST_PULSE)
     check.a(str, metre, "metre", 'metre="4/4"')
-    bpm = _typed(bpm, metre, "bpm=96")
+    typed = _typed(bpm, metre, "bpm=96")
     fields = {
         "first": text("hands", first),
         "second": text("against", second),
         "metre": text("metre", metre),
         "bars": text("bars", 4),
-        "bpm": text("bpm", bpm),
+        "bpm": text("bpm", typed),
         "beats": text("free beats", "", example=2),
         "lands": text("lands on", 1),
         "feet": text("feet", "", 240, "x..x..x."),
@@ -280,7 +281,7 @@ def _others(bar: Metre, bpm: Fraction, bars: int, beats: int | None, lands: int,
     return f"What hands can play in {free} at this tempo: {said}."
 
 
-def _typed(bpm: object, beat: str | int, example: str) -> object:
+def _typed(bpm: Speed, beat: str | int, example: str) -> object:
     """Return a tempo as it stands in a field; one that has its own beat is said in that of the panel."""
     if isinstance(bpm, Tempo):
         ticks = beat if isinstance(beat, int) else read_metre(beat).tempo(1).ticks
@@ -331,7 +332,7 @@ def _needed(typed: str, field: str) -> str:
 
 @public('move_accent("7/8", every=5)')
 def move_accent(
-    metre: str = "2+2+3/8", every: int = 5, *, bpm: object = 180, guess: Guess | None = None
+    metre: str = "2+2+3/8", every: int = 5, *, bpm: Speed = 180, guess: Guess | None = None
 ) -> CyclePanel:
     """Move an accent through the bars until it comes home: page 07.
 
@@ -341,7 +342,7 @@ def move_accent(
         The bar, such as ``"2+2+3/8"``.
     every : int
         Ticks from accent to accent.
-    bpm : number
+    bpm : number or Tempo
         Beats a minute: of the dotted note in 6/8, 9/8 and 12/8, of the written note in uneven bars.
     guess : Guess, optional
         From `predict`.
@@ -358,8 +359,8 @@ def move_accent(
     call = 'move_accent("2+2+3/8", 5)'
     check.a(str, metre, "metre", 'metre="2+2+3/8"')
     every = check.whole(every, "every", "every=5", most=MOST_EVERY)
-    bpm = _typed(bpm, metre, "bpm=180")
-    fields = {"metre": text("metre", metre), "every": text("accent every", every), "bpm": text("bpm", bpm)}
+    typed = _typed(bpm, metre, "bpm=180")
+    fields = {"metre": text("metre", metre), "every": text("accent every", every), "bpm": text("bpm", typed)}
 
     def show(values: dict[str, str]) -> Shown:
         bar, bpm = _bar(values["metre"]), read_bpm(values["bpm"], "bpm", 180)
@@ -372,7 +373,7 @@ def move_accent(
 
 @public('feet_against_hands("x..x..x.", "x.x.xx")')
 def feet_against_hands(
-    feet: str = "x..x..x.", hands: str = "x.x.xx", *, metre: str = "4/4", bpm: object = 96
+    feet: str = "x..x..x.", hands: str = "x.x.xx", *, metre: str = "4/4", bpm: Speed = 96
 ) -> CyclePanel:
     """Set an ostinato in the feet against a phrase in the hands: page 07.
 
@@ -382,7 +383,7 @@ def feet_against_hands(
         Patterns of x and dots, each of its own length; or a ready one by name, such as ``"son clave"``.
     metre : str
         The bar.
-    bpm : number
+    bpm : number or Tempo
         Beats a minute: of the dotted note in 6/8, 9/8 and 12/8, of the written note in uneven bars.
 
     Returns
@@ -401,12 +402,12 @@ def feet_against_hands(
         (metre, "metre", "4/4"),
     ):
         check.a(str, value, name, f'{name}="{example}"')
-    bpm = _typed(bpm, metre, "bpm=96")
+    typed = _typed(bpm, metre, "bpm=96")
     fields = {
         "feet": text("feet", feet, 240),
         "hands": text("hands", hands, 240),
         "metre": text("metre", metre),
-        "bpm": text("bpm", bpm),
+        "bpm": text("bpm", typed),
     }
 
     def show(values: dict[str, str]) -> Shown:

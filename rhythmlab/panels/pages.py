@@ -15,9 +15,10 @@ from rhythmlab.core.call import public
 from rhythmlab.core.composite import composite
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import drift, near_ratios, phase_gaps
+from rhythmlab.core.given import Rhythm
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.shown import Quiet
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import Panel
 from rhythmlab.panels.sounding import Plan, plan
@@ -107,14 +108,16 @@ def first_rhythms() -> FirstRhythms:
 
 
 @public("two_numbers(7, 4)")
-def two_numbers(*pulses: int, bpm: object = 72, home: int | None = None, guess: Guess | None = None) -> Panel:
+def two_numbers(
+    *pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, guess: Guess | None = None
+) -> Panel:
     """Make two numbers one rhythm: page 00.
 
     Parameters
     ----------
-    *pulses : int
+    *pulses : int, or one Polyrhythm, Cycle or pair
         What to start with; 7 against 4 when left out.
-    bpm : number
+    bpm : number or Tempo
         Beats a minute of home.
     home : int, optional
         Index of the home pulse; the last one when left out.
@@ -154,14 +157,16 @@ def two_numbers(*pulses: int, bpm: object = 72, home: int | None = None, guess: 
 
 
 @public("find_grid(7, 4)")
-def find_grid(*pulses: int, bpm: object = 72, home: int | None = None, guess: Guess | None = None) -> Panel:
+def find_grid(
+    *pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, guess: Guess | None = None
+) -> Panel:
     """Find the smallest grid that holds all pulses: page 01.
 
     Parameters
     ----------
-    *pulses : int
+    *pulses : int, or one Polyrhythm, Cycle or pair
         What to start with; 3 against 2 when left out.
-    bpm : number
+    bpm : number or Tempo
         Beats a minute of home.
     home : int, optional
         Index of the home pulse; the last one when left out.
@@ -203,14 +208,16 @@ def find_grid(*pulses: int, bpm: object = 72, home: int | None = None, guess: Gu
 
 
 @public("merge(7, 4)")
-def merge(*pulses: int, bpm: object = 72, home: int | None = None, guess: Guess | None = None) -> Panel:
+def merge(
+    *pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, guess: Guess | None = None
+) -> Panel:
     """Merge the pulses into the one line that is heard: page 02.
 
     Parameters
     ----------
-    *pulses : int
+    *pulses : int, or one Polyrhythm, Cycle or pair
         What to start with; 4 against 3 when left out.
-    bpm : number
+    bpm : number or Tempo
         Beats a minute of home.
     home : int, optional
         Index of the home pulse; the last one when left out.
@@ -253,14 +260,16 @@ def merge(*pulses: int, bpm: object = 72, home: int | None = None, guess: Guess 
 
 
 @public("choose_home(7, 4)")
-def choose_home(*pulses: int, bpm: object = 72, home: int | None = None, guess: Guess | None = None) -> Panel:
+def choose_home(
+    *pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, guess: Guess | None = None
+) -> Panel:
     """Choose the pulse that is home, and flip it: page 03.
 
     Parameters
     ----------
-    *pulses : int
+    *pulses : int, or one Polyrhythm, Cycle or pair
         What to start with; 7 against 4 when left out.
-    bpm : number
+    bpm : number or Tempo
         Beats a minute of home.
     home : int, optional
         Index of the home pulse; the last one when left out.
@@ -305,8 +314,8 @@ def choose_home(*pulses: int, bpm: object = 72, home: int | None = None, guess: 
 
 @public("follow_gaps(16, 15)")
 def follow_gaps(
-    *pulses: int,
-    bpm: object = 100,
+    *pulses: int | Rhythm,
+    bpm: Speed = 100,
     home: int | None = None,
     flam: float | Fraction | Decimal | None = None,
     guess: Guess | None = None,
@@ -315,9 +324,9 @@ def follow_gaps(
 
     Parameters
     ----------
-    *pulses : int
+    *pulses : int, or one Polyrhythm, Cycle or pair
         What to start with; 16 against 15 when left out.
-    bpm : number
+    bpm : number or Tempo
         Beats a minute of home.
     home : int, optional
         Index of the home pulse; the last one when left out.

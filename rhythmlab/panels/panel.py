@@ -14,10 +14,10 @@ from rhythmlab.core.check import bpm as check_bpm
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import phase_gaps
-from rhythmlab.core.given import counted
+from rhythmlab.core.given import Rhythm, counted
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.shown import Quiet
-from rhythmlab.core.tempo import Tempo, tempo_given
+from rhythmlab.core.tempo import Speed, Tempo, tempo_given
 from rhythmlab.panels.controls import (
     MOST_STROKES,
     FirstBeat,
@@ -85,9 +85,7 @@ def pulses_of(given: Sequence[Any], call: str) -> tuple[Polyrhythm, int | None]:
     return Polyrhythm(*given), None
 
 
-def checked_call(
-    pulses: Sequence[Any], home: object, bpm: object, call: str
-) -> tuple[Polyrhythm, int, Tempo]:
+def checked_call(pulses: Sequence[Any], home: object, bpm: Speed, call: str) -> tuple[Polyrhythm, int, Tempo]:
     """Refuse in a call what the fields would refuse."""
     p, counted_from = pulses_of(pulses, call)
     at = home_index(counted_from if home is None else home, len(p.pulses))
@@ -115,7 +113,7 @@ class Panel(Quiet, widgets.VBox):
         What it starts with.
     home : int or None
         Index of the home pulse; the last one when ``None``.
-    bpm : number
+    bpm : number or Tempo
         Beats a minute of home.
     view : str
         One of `VIEWS`.
@@ -146,10 +144,10 @@ class Panel(Quiet, widgets.VBox):
 
     def __init__(
         self,
-        pulses: Sequence[int],
+        pulses: Sequence[int | Rhythm],
         *,
         home: int | None,
-        bpm: object,
+        bpm: Speed,
         view: str,
         said: Callable[[Feel, Tempo], list[str]],
         guess: Guess | None = None,

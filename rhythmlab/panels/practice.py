@@ -10,7 +10,8 @@ from rhythmlab import words
 from rhythmlab.core import check
 from rhythmlab.core.call import public
 from rhythmlab.core.feel import Feel
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.given import Rhythm
+from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import Panel, checked_call
 from rhythmlab.panels.sounding import refuse_too_dense, strokes_of
@@ -57,10 +58,10 @@ class Practice(Panel):
 
     def __init__(
         self,
-        pulses: Sequence[int],
+        pulses: Sequence[int | Rhythm],
         *,
-        now: object,
-        goal: object,
+        now: Speed,
+        goal: Speed,
         minutes: int,
         home: int | None,
         journal: Journal | None = None,
@@ -193,9 +194,9 @@ def _paragraph(text: str) -> str:
 
 @public("practise(7, 4)")
 def practise(
-    *pulses: int,
-    now: object = 60,
-    goal: object = 96,
+    *pulses: int | Rhythm,
+    now: Speed = 60,
+    goal: Speed = 96,
     minutes: int = 20,
     home: int | None = None,
     guess: Guess | None = None,
@@ -205,7 +206,7 @@ def practise(
 
     Parameters
     ----------
-    *pulses : int
+    *pulses : int, or one Polyrhythm, Cycle or pair
         What is practised; 4 against 3 when left out.
     now, goal : number
         Beats a minute of home: a tempo that you can play today, and the one you want.

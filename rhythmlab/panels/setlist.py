@@ -10,6 +10,7 @@ import ipywidgets as widgets
 from rhythmlab import words
 from rhythmlab.core.call import public
 from rhythmlab.core.check import a
+from rhythmlab.core.kinds import Number
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.panels.controls import home_index
 from rhythmlab.panels.cycles import Shown, cut
@@ -43,7 +44,7 @@ class SetListWall(Wall):
         Index of the item shown.
     """
 
-    def __init__(self, path: str | os.PathLike[str] | None = None, *, hall: object = None) -> None:
+    def __init__(self, path: str | os.PathLike[str] | None = None, *, hall: Number | None = None) -> None:
         if path is not None:
             a((str, os.PathLike), path, "path", 'path="set-list.txt"')
         self.songs, self.items, self.at = SetList(path), Items(), 0
@@ -206,7 +207,7 @@ class SetListWall(Wall):
 
 
 @public('set_list("a-list.json")')
-def set_list(path: str | os.PathLike[str] | None = None, *, hall: object = None) -> SetListWall:
+def set_list(path: str | os.PathLike[str] | None = None, *, hall: Number | None = None) -> SetListWall:
     """Put a set list on the wall of a room.
 
     Parameters

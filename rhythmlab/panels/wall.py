@@ -1,6 +1,6 @@
 """The panel for the wall of a room: two called numbers, everything large, by keys alone."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from html import escape
@@ -13,8 +13,10 @@ from rhythmlab.core.call import public
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, renamed
 from rhythmlab.core.feel import Feel
+from rhythmlab.core.given import Rhythm
+from rhythmlab.core.kinds import Number
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.panels.controls import drawable, pulse_field, read_pulses
 from rhythmlab.panels.cycles import Shown, cut
 from rhythmlab.panels.export import Content
@@ -59,7 +61,7 @@ class Wall(Panel):
         What it starts with.
     home : int or None
         Index of the home pulse; the last one when ``None``.
-    bpm : number
+    bpm : number or Tempo
         Beats a minute of home.
     hall : number, optional
         Length of the room in metres; the one that was kept when left out.
@@ -73,7 +75,7 @@ class Wall(Panel):
     """
 
     def __init__(
-        self, pulses: tuple[int, ...], *, home: int | None, bpm: object, hall: object = None
+        self, pulses: Sequence[int | Rhythm], *, home: int | None, bpm: Speed, hall: Number | None = None
     ) -> None:
         self.VIEWS = {LINE: self._line, GAPS: gaps}
         self.halves, self._answered, self._no, self._quiet = True, 0, False, False
@@ -320,14 +322,14 @@ class Wall(Panel):
 
 
 @public("wall(7, 4)")
-def wall(*pulses: int, bpm: object = 72, home: int | None = None, hall: object = None) -> Wall:
+def wall(*pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, hall: Number | None = None) -> Wall:
     """Put two numbers on the wall of a room.
 
     Parameters
     ----------
-    *pulses : int
+    *pulses : int, or one Polyrhythm, Cycle or pair
         What to start with; 7 against 4 when left out.
-    bpm : number
+    bpm : number or Tempo
         Beats a minute of home.
     home : int, optional
         Index of the home pulse; the last one when left out.

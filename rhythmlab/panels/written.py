@@ -14,9 +14,10 @@ from rhythmlab.core.check import short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import Feel
+from rhythmlab.core.given import Rhythm
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.shown import Quiet
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.panels.fields import menu, text
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import VIEWS, Panel
@@ -57,15 +58,15 @@ class Written(Panel):
 
 @public("write_down(7, 4)")
 def write_down(
-    *pulses: int, bpm: object = 72, home: int | None = None, guess: Guess | None = None
+    *pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, guess: Guess | None = None
 ) -> Written:
     """Write a pair down in notes: page 09.
 
     Parameters
     ----------
-    *pulses : int
+    *pulses : int, or one Polyrhythm, Cycle or pair
         What to start with; 7 against 4 when left out.
-    bpm : number
+    bpm : number or Tempo
         Beats a minute of home.
     home : int, optional
         Index of the home pulse; the last one when left out.

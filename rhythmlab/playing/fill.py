@@ -10,7 +10,7 @@ from rhythmlab.core import check
 from rhythmlab.core.call import public
 from rhythmlab.core.check import items, short, whole
 from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.given import Rhythm
 from rhythmlab.core.shown import Printed
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.playing.groove import MOST_LAID
@@ -78,14 +78,14 @@ class Fills(Printed, Sequence[Fill]):
     __str__ = said
 
 
-@public(_FILL, bounds="limits")
+@public(_FILL, bpm="tempo", bounds="limits")
 def fill(
     metre: str | Metre,
-    bpm: Speed,
+    tempo: Speed,
     *,
     beats: int | None = None,
     lands: int = 1,
-    pairs: Iterable[Sequence[int] | Polyrhythm] | None = None,
+    pairs: Iterable[Rhythm] | None = None,
     most: int = 16,
     best: int = 4,
     bars: int | None = None,
@@ -98,7 +98,7 @@ def fill(
     ----------
     metre : str or Metre
         The bar.
-    bpm : number or Tempo
+    tempo : number or Tempo
         Beats a minute of the metre's beat, from 1 to 1,000.
     beats : int, optional
         Free beats; one bar when left out.
@@ -134,7 +134,7 @@ def fill(
     ([(7, 4), (16, 15)], {(31, 4): Fraction(480000, 5177)})
     """
     bar, rows = metre_of(metre), limits_or(limits, f"{_FILL[:-1]}, limits=limits(hand_two=70))")
-    tempo = bpm if isinstance(bpm, Tempo) else bar.tempo(check.bpm(bpm, "bpm", _FILL))
+    speed = tempo if isinstance(tempo, Tempo) else bar.tempo(check.bpm(tempo, "tempo", _FILL))
     most = whole(most, "most", f"{_FILL[:-1]}, most=16)", most=MOST_NUMBER)
     best = whole(best, "best", f"{_FILL[:-1]}, best=4)", most=MOST_BEST)
     groups = len(bar.groups)
@@ -151,7 +151,7 @@ def fill(
         asked = [numbers_of(pair) for pair in given]
     kinds: tuple[list[tuple[int, int]], ...] = ([], [], [])  # exact, entering later, the end of a longer one
     too_fast: dict[tuple[int, int], Fraction] = {}
-    tick_ms = 1000 * tempo.tick_seconds(bar.cycle())
+    tick_ms = 1000 * speed.tick_seconds(bar.cycle())
     slow_ms = 1000 * bar.tempo(1).tick_seconds(bar.cycle())  # a tick at 1 bpm
     for p, q in asked:
         strokes = (free // q * q or free) * p // q
@@ -169,10 +169,10 @@ def fill(
             p, q = slowest
             why = f": the slowest of them, {p} against {q}, can be played up to "
             why += f"{words.number(too_fast[slowest], 0)} bpm"
-        raise Refusal(f"no hands can play such a fill at bpm={short(bpm)}{why}", _FILL)
+        raise Refusal(f"no hands can play such a fill at tempo={short(tempo)}{why}", _FILL)
     shown = [pair for row in kinds for pair in (row[:best] if pairs is None else row)]
     choices = [resolve(pair, bar, bars=bars, beats=beats, lands=lands, feet=feet) for pair in shown]
-    return Fills(choices, bpm, too_fast, fitting, rows)
+    return Fills(choices, tempo, too_fast, fitting, rows)
 
 
 def _candidates(free: int, most: int) -> list[tuple[int, int]]:

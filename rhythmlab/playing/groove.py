@@ -23,12 +23,13 @@ from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.refusal import Refusal
 
 _One = TypeVar("_One")
+_SAID = 'accents("7/8", 5).said(210)'
 
 #: Most strokes laid out at once: more bars are looked at through a window.
 MOST_LAID = 100_000
 
 
-@public_class('accents("7/8", 5)', where='accents("7/8", 5).where(2)', said='accents("7/8", 5).said(210)')
+@public_class('accents("7/8", 5)', where='accents("7/8", 5).where(2)')
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
 class Accents(Printed, Bars):
     """A pulse on the bar and an accent every so many ticks that moves through it.
@@ -88,12 +89,13 @@ class Accents(Printed, Bars):
     def _shown(self) -> range:
         return range(self.from_bar, self.from_bar + len(self.bars))
 
-    def said(self, bpm: Speed | None = None) -> str:
+    @public(_SAID, bpm="tempo")
+    def said(self, tempo: Speed | None = None) -> str:
         """Say when the accents come home, how they move, and where they fall in each bar.
 
         Parameters
         ----------
-        bpm : number or Tempo, optional
+        tempo : number or Tempo, optional
             Beats a minute of the metre's beat, for seconds.
 
         Examples
@@ -105,8 +107,8 @@ bar 3: & of 1, let of 3; bar 4: 3; bar 5: 2. They are on a beat in bars 1, 4, 5.
         """
         bar, ticks = self.metre, self.home * self.metre.ticks
         facts = [words.plural(ticks, "tick"), words.plural(ticks // self.every, "accent")]
-        if bpm is not None:
-            facts.append(words.seconds(tempo_of(bar, bpm).tick_seconds(self) * ticks))
+        if tempo is not None:
+            facts.append(words.seconds(tempo_of(bar, tempo, _SAID).tick_seconds(self) * ticks))
         every = "every tick" if self.every == 1 else f"every {words.number(self.every)} ticks"
         tick = with_article(bar.tick)
         text = (

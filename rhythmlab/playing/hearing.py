@@ -16,7 +16,7 @@ from rhythmlab.core.call import public
 from rhythmlab.core.check import positive
 from rhythmlab.core.gaps import Gaps, phase_gaps
 from rhythmlab.core.given import Rhythm, counted, polyrhythm, two
-from rhythmlab.core.kinds import Codes
+from rhythmlab.core.kinds import Codes, Number
 from rhythmlab.core.tempo import Speed, Tempo, tempo_given
 from rhythmlab.playing.limits import Limits, limits, limits_or
 from rhythmlab.refusal import Refusal
@@ -152,7 +152,7 @@ def alternating_from(step: int) -> Fraction:
 
 @public("flams_from((16, 15))", p="what", home="against")
 def flams_from(
-    what: Rhythm, of: int | None = None, against: int | None = None, flam_ms: object = None
+    what: Rhythm, of: int | None = None, against: int | None = None, flam_ms: Number | None = None
 ) -> Fraction | None:
     """Return the tempo from which the narrowest gap is a flam.
 

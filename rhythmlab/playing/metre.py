@@ -7,7 +7,6 @@ Its beats are the first ticks of its groups.
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from fractions import Fraction
 from math import gcd
 
@@ -18,7 +17,7 @@ from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import MOST_TICKS, items, positive, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import Place
-from rhythmlab.core.kinds import Ticks
+from rhythmlab.core.kinds import Number, Ticks
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.refusal import Refusal
 
@@ -37,6 +36,7 @@ NOTES = {unit: f"{length} note" if unit < 4 else length for unit, length in _LEN
 MOST_NOTES = 10_000
 _MOST_BEATS = 1_000_000
 _EXAMPLE = 'metre("7/8", groups=(2, 2, 3))'
+_SECONDS = 'metre("7/8").cycle().seconds(210)'
 
 
 @public_class(
@@ -175,7 +175,7 @@ class Metre:
         size = self.groups[0]
         return size if self.even and note_name(Fraction(size, self.unit)) else 1
 
-    def tempo(self, bpm: int | Fraction | Decimal | float) -> Tempo:
+    def tempo(self, bpm: Number) -> Tempo:
         """Return a tempo counted in the beat of this metre: its group, or the written note if uneven.
 
         Parameters
@@ -276,7 +276,7 @@ class Metre:
         return Bars(self, bars, lanes)
 
 
-@public_class('metre("7/8").cycle()', seconds='metre("7/8").cycle().seconds(210)')
+@public_class('metre("7/8").cycle()')
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
 class Bars(Cycle):
     """A `Cycle` of whole bars, which knows its metre: pictures, sound and takes have it as any cycle.
@@ -294,12 +294,13 @@ class Bars(Cycle):
         Cycle.__init__(self, metre.ticks * len(starts), lanes, beats=beats, bars=starts)
         object.__setattr__(self, "metre", metre)
 
-    def seconds(self, bpm: Speed) -> Fraction:
+    @public(_SECONDS, bpm="tempo")
+    def seconds(self, tempo: Speed) -> Fraction:
         """Return how long it lasts, exact.
 
         Parameters
         ----------
-        bpm : number or Tempo
+        tempo : number or Tempo
             Beats a minute of the metre's beat, or a tempo in its ticks.
 
         Examples
@@ -307,7 +308,7 @@ class Bars(Cycle):
         >>> metre("2+2+3/8").cycle(bars=5).seconds(210)
         Fraction(10, 1)
         """
-        return tempo_of(self.metre, bpm).cycle_seconds(self)
+        return tempo_of(self.metre, tempo, _SECONDS).cycle_seconds(self)
 
 
 @public('metre("7/8")')
@@ -347,9 +348,9 @@ def metre(what: str | Metre, groups: Sequence[int] | None = None, *, parts: int 
     return Metre(sum(numbers), int(found[2]), groups, parts)
 
 
-def tempo_of(metre: Metre, bpm: Speed) -> Tempo:
+def tempo_of(metre: Metre, tempo: Speed, example: str) -> Tempo:
     """Return a tempo: what is one already, or beats a minute of the metre's beat."""
-    return bpm if isinstance(bpm, Tempo) else metre.tempo(bpm)
+    return tempo if isinstance(tempo, Tempo) else metre.tempo(positive(tempo, "tempo", example))
 
 
 def note_name(share: Fraction) -> str:

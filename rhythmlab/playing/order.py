@@ -74,12 +74,12 @@ def level(p: Polyrhythm) -> int:
 
 
 @public(_ORDER)
-def order(pairs: Iterable[Polyrhythm]) -> Rungs:
+def order(pairs: Iterable[Rhythm]) -> Rungs:
     """Put pairs in an order in which to learn them.
 
     Parameters
     ----------
-    pairs : iterable of Polyrhythm
+    pairs : iterable of Polyrhythm, Cycle or pairs such as (7, 4)
         Two pulses each.
 
     Returns
@@ -100,7 +100,7 @@ def order(pairs: Iterable[Polyrhythm]) -> Rungs:
 
     Examples
     --------
-    >>> [(r.polyrhythm.pulses, r.source) for r in order([Polyrhythm(7, 4), Polyrhythm(4, 3)])]
+    >>> [(r.polyrhythm.pulses, r.source) for r in order([(7, 4), (4, 3)])]
     [((4, 3), 'uw_dissertation'), ((7, 4), 'hypothesis')]
     """
     if isinstance(pairs, Polyrhythm) or not isinstance(pairs, Iterable):

@@ -27,6 +27,7 @@ from rhythmlab.playing.patterns import Pattern, pattern
 from rhythmlab.refusal import Refusal
 
 _EXAMPLE = 'ostinato(pattern("x...", limb="right foot"), pattern("x..", limb="right hand"))'
+_SAID = 'ostinato("x..x", "x..", metre="4/4").said(96)'
 
 #: Most lanes of a side: limbs.
 _MOST_LANES = 16
@@ -44,7 +45,7 @@ class _Voice:
     ticks: int
 
 
-@public_class('ostinato("x..x", "x..", metre="4/4")', said='ostinato("x..x", "x..", metre="4/4").said(96)')
+@public_class('ostinato("x..x", "x..", metre="4/4")')
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
 class Ostinato(Printed, Bars):
     """Feet of one length against hands of another.
@@ -75,12 +76,13 @@ class Ostinato(Printed, Bars):
         """The ticks where any foot and any hand meet, int64."""
         return np.unique(np.concatenate([np.empty(0, dtype=np.int64), *self.meets.values()]))
 
-    def said(self, bpm: Speed | None = None) -> str:
+    @public(_SAID, bpm="tempo")
+    def said(self, tempo: Speed | None = None) -> str:
         """Say when feet and hands come home together, and which limb meets which where.
 
         Parameters
         ----------
-        bpm : number or Tempo, optional
+        tempo : number or Tempo, optional
             Beats a minute of the metre's beat, for seconds.
 
         Examples
@@ -91,7 +93,11 @@ ticks, 6 seconds), 12 times round for the feet and 16 times for the hands. Right
 four times: bar 1: 1, 4; bar 2: 3; bar 3: 2.'
         """
         bar, ticks = self.metre, self.home * self.metre.ticks
-        time = "" if bpm is None else f", {words.seconds(tempo_of(bar, bpm).tick_seconds(self) * ticks)}"
+        time = (
+            ""
+            if tempo is None
+            else f", {words.seconds(tempo_of(bar, tempo, _SAID).tick_seconds(self) * ticks)}"
+        )
         text = (
             f"Feet of {words.plural(self.feet, 'tick')} against hands of {words.number(self.hands)}: with "
             f"bars of {bar} they come home together after {words.plural(self.home, 'bar')} "

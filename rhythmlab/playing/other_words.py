@@ -16,7 +16,7 @@ from rhythmlab.core.call import public
 from rhythmlab.core.check import few_enough, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.given import Rhythm, counted
-from rhythmlab.core.kinds import Ticks
+from rhythmlab.core.kinds import Number, Ticks
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.shown import Printed
 from rhythmlab.core.tempo import Speed, Tempo, modulate, tempo_given
@@ -221,7 +221,7 @@ an old bar of 4 quarters, 2 in a new one, each 0.95 seconds long. So 84 bpm beco
 
 
 @public("modulation(84, old=3, new=2)")
-def modulation(bpm: object, old: int, new: int, *, beats: int = 4) -> Modulation:
+def modulation(bpm: Number, old: int, new: int, *, beats: int = 4) -> Modulation:
     """Change the tempo by a note that keeps its length, and lay an old and a new bar side by side.
 
     Parameters

@@ -3,7 +3,7 @@
 The strokes are laid back from where the fill lands, so that stroke and foot meet there again.
 """
 
-from collections.abc import Iterable, Mapping, Sequence, Set
+from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import islice
@@ -16,8 +16,7 @@ from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import MOST_TICKS, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import places
-from rhythmlab.core.given import cycle, polyrhythm
-from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.given import Rhythm, cycle, polyrhythm
 from rhythmlab.core.shown import Printed
 from rhythmlab.core.tempo import Speed
 from rhythmlab.playing.groove import MOST_LAID, backbeat
@@ -28,11 +27,12 @@ from rhythmlab.playing.patterns import pattern
 from rhythmlab.refusal import Refusal
 
 _RESOLVE = 'resolve((7, 4), "4/4")'
+_STROKE_MS = "resolve((7, 4)).stroke_ms(96)"
 _FEET = 'resolve((7, 4), "4/4", feet="x..x..x.")'
 _BOUNDS = 'resolve((7, 4), "4/4").said(96, limits=limits(hand_two=70))'
 
 
-@public_class("resolve((7, 4))", stroke_ms="resolve((7, 4)).stroke_ms(96)")
+@public_class("resolve((7, 4))")
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
 class Fill(Printed, Bars):
     """Bars of time with a polyrhythm in the hands that resolves on a beat; the feet go on throughout.
@@ -63,7 +63,8 @@ class Fill(Printed, Bars):
     cycles: Fraction
     kept: str
 
-    def stroke_ms(self, bpm: Speed) -> Fraction:
+    @public(_STROKE_MS, bpm="tempo")
+    def stroke_ms(self, tempo: Speed) -> Fraction:
         """Milliseconds from stroke to stroke of the fill, exact.
 
         Examples
@@ -71,7 +72,7 @@ class Fill(Printed, Bars):
         >>> resolve((7, 4), "4/4").stroke_ms(120)
         Fraction(2000, 7)
         """
-        return 1000 * tempo_of(self.metre, bpm).tick_seconds(self) * self.step
+        return 1000 * tempo_of(self.metre, tempo, _STROKE_MS).tick_seconds(self) * self.step
 
     @public("resolve((7, 4)).hand()", bounds="limits")
     def hand(self, *, limits: Limits | None = None) -> Limit:
@@ -89,13 +90,13 @@ class Fill(Printed, Bars):
         """
         return self.stroke_ms(1) * 2 / self.hand(limits=limits).value
 
-    @public("resolve((7, 4)).said(120)", bounds="limits")
-    def said(self, bpm: Speed | None = None, *, limits: Limits | None = None) -> str:
+    @public("resolve((7, 4)).said(120)", bpm="tempo", bounds="limits")
+    def said(self, tempo: Speed | None = None, *, limits: Limits | None = None) -> str:
         """Say what is played, where to enter, where it lands, and what the feet keep.
 
         Parameters
         ----------
-        bpm : number or Tempo, optional
+        tempo : number or Tempo, optional
             Beats a minute of the metre's beat, for milliseconds.
         limits : Limits, optional
             The limits to use.
@@ -122,9 +123,9 @@ enough for one hand.'
             f"on {self._enter_said()} with the {lead} hand, {words.plural(self.strokes, 'stroke')} "
             f"hand to hand; the right hand lands {lands}. The feet keep {self.kept}."
         )
-        if bpm is None:
+        if tempo is None:
             return text
-        ms = self.stroke_ms(bpm)
+        ms = self.stroke_ms(tempo)
         text += f" Strokes are {words.number(ms, 0)} ms apart"
         one, two = _alone(self, limits), self.hand(limits=limits)
         if ms >= one.value:
@@ -193,7 +194,7 @@ def _limit_said(limit: Limit) -> str:
 
 @public(_RESOLVE)
 def resolve(
-    pair: Polyrhythm | Sequence[int] = (7, 4),
+    pair: Rhythm = (7, 4),
     metre: str | Metre = "4/4",
     *,
     bars: int = 4,
@@ -275,7 +276,7 @@ def numbers_of(pair: object) -> tuple[int, int]:
 
     Examples
     --------
-    >>> numbers_of((7, 4)), numbers_of(Polyrhythm(7, 4))
+    >>> numbers_of((7, 4)), numbers_of([7, 4])
     ((7, 4), (7, 4))
     """
     if isinstance(pair, Iterable) and not isinstance(pair, str | bytes | Mapping | Set):

@@ -18,6 +18,7 @@ from typing import Any
 from rhythmlab.core.call import public_class
 from rhythmlab.core.check import MOST_DIGITS, MOST_LISTED, a, short
 from rhythmlab.core.check import path as place
+from rhythmlab.core.given import Rhythm
 from rhythmlab.files import put, reason, remedy, save
 from rhythmlab.practice import lines
 from rhythmlab.practice.glance import Glance, glance
@@ -280,7 +281,7 @@ class Journal:
         seen = self.glance()
         return tuple(seen.whole(head) for head in seen.on(self.day()))
 
-    def takes(self, pair: object = None, limbs: str | None = None) -> tuple[Entry, ...]:
+    def takes(self, pair: Rhythm | str | None = None, limbs: str | None = None) -> tuple[Entry, ...]:
         """Return the takes, of one pair and of one kind of limbs where they are given.
 
         Parameters

@@ -9,7 +9,9 @@ from typing import Any
 from rhythmlab import words
 from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import FASTEST, a, positive, short, whole
-from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.given import Rhythm
+from rhythmlab.core.kinds import Number
+from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.playing.limits import Limits
 from rhythmlab.practice.rows import Rows, kind_of, rows_of, takes_in
 from rhythmlab.practice.session import Plan, plan
@@ -106,12 +108,11 @@ class Ladder:
     (Fraction(96, 1), Fraction(100, 1))
     """
 
-    def __init__(self, now: object, goal: object, *, step: object = None, pulse: int | None = None) -> None:
-        if isinstance(now, Tempo) or isinstance(goal, Tempo):
-            now, goal, of = _of_one_pulse(now, goal, pulse)
-        else:
-            of = pulse
-        self.now, self.goal = positive(now, "now", _EXAMPLE), positive(goal, "goal", _EXAMPLE)
+    def __init__(
+        self, now: Speed, goal: Speed, *, step: Number | None = None, pulse: int | None = None
+    ) -> None:
+        first, last, of = _of_one_pulse(now, goal, pulse)
+        self.now, self.goal = positive(first, "now", _EXAMPLE), positive(last, "goal", _EXAMPLE)
         self.pulse = None if of is None else whole(of, "pulse", "Ladder(84, 120, pulse=1)", 0, 1_000)
         if self.goal < self.now:
             raise Refusal(
@@ -135,10 +136,10 @@ class Ladder:
         self,
         takes: Iterable[Mapping[str, Any]] | Rows,
         *,
-        pair: object = None,
+        pair: Rhythm | str | None = None,
         limbs: str | None = None,
-        spread: object = 4,
-        missed: object = Fraction(1, 20),
+        spread: Number = 4,
+        missed: Number = Fraction(1, 20),
     ) -> Standing:
         """Say where to stand now, from what was played.
 
@@ -205,8 +206,8 @@ class Ladder:
         self,
         takes: Iterable[Mapping[str, Any]],
         *,
-        spread: object = 4,
-        missed: object = Fraction(1, 20),
+        spread: Number = 4,
+        missed: Number = Fraction(1, 20),
     ) -> dict[tuple[object, str], Standing]:
         """Say where to stand for each pair and its limbs: every one has its own place on the ladder.
 
@@ -262,7 +263,7 @@ passes. Both are assumptions (own choice, no source): it can take longer, and da
         minutes: int,
         standing: Standing | None = None,
         *,
-        yesterday: object = None,
+        yesterday: Number | None = None,
         limits: Limits | None = None,
     ) -> Plan:
         """Plan a session at the step where to stand; see `plan`.

@@ -5,6 +5,7 @@ from math import ceil
 
 from rhythmlab import words
 from rhythmlab.core.check import positive, whole
+from rhythmlab.core.kinds import Number
 from rhythmlab.core.shown import Printed
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.refusal import Refusal
@@ -102,7 +103,9 @@ class Plan(Printed, list[Piece]):
         return "\n".join([*rows, self.said])
 
 
-def plan(minutes: int, *, bpm: object = None, yesterday: object = None, limits: Limits | None = None) -> Plan:
+def plan(
+    minutes: int, *, bpm: Number | None = None, yesterday: Number | None = None, limits: Limits | None = None
+) -> Plan:
     """Plan a session: warm-up, the first take, work on spots, takes at the step, and breaks.
 
     Parameters

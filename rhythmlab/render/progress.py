@@ -12,6 +12,7 @@ from typing import Any
 from rhythmlab import words
 from rhythmlab.core.call import public
 from rhythmlab.core.check import MOST_TICKS, items, positive, short, whole
+from rhythmlab.core.kinds import Number
 from rhythmlab.core.long_work import say
 from rhythmlab.practice.rows import Row, Rows, kind_of, rows_of
 from rhythmlab.refusal import Refusal
@@ -46,7 +47,7 @@ class _Day:
 
 @public("progress([])")
 def progress(
-    rows: Iterable[Mapping[str, Any]] | Rows, goal: object = None, *, pulse: int | None = None
+    rows: Iterable[Mapping[str, Any]] | Rows, goal: Number | None = None, *, pulse: int | None = None
 ) -> Scene:
     """Draw the tempo of each day of practice: its first take, cold, and the fastest take after it.
 

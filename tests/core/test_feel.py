@@ -245,7 +245,7 @@ def test_what_is_not_a_polyrhythm_is_refused():
     """A number or text in place of a rhythm gets a message with a feel that works; a pair is a rhythm."""
     assert rl.Feel((7, 4)) == rl.Feel(rl.Polyrhythm(7, 4))
     for bad, shown in ((4, "4"), ("7:4", "'7:4'"), (10**5000, TOO_LONG)):
-        example = refusal(lambda bad=bad: rl.Feel(bad), f"polyrhythm={shown}", "is no rhythm: ")
+        example = refusal(lambda bad=bad: rl.Feel(bad), f"what={shown}", "is no rhythm: ")
         assert works(example) == rl.Feel(rl.Polyrhythm(7, 4), home=1)
 
 

@@ -95,10 +95,10 @@ def test_an_uneven_bar_is_filled_over_its_written_notes():
 @pytest.mark.parametrize(
     ("call", "given", "wrong"),
     [
-        (lambda: fill("4/4", 990, pairs=[(7, 4)]), "bpm=990", "no hands can play"),
-        (lambda: fill("4/4", 5000), "bpm=5000", "more than 1,000"),
-        (lambda: fill("4/4", 0.5), "bpm=0.5", "less than 1"),
-        (lambda: fill("4/4", 100, pairs=[(99, 4)]), "bpm=100", "can be played up to 29 bpm"),
+        (lambda: fill("4/4", 990, pairs=[(7, 4)]), "tempo=990", "no hands can play"),
+        (lambda: fill("4/4", 5000), "tempo=5000", "more than 1,000"),
+        (lambda: fill("4/4", 0.5), "tempo=0.5", "less than 1"),
+        (lambda: fill("4/4", 100, pairs=[(99, 4)]), "tempo=100", "can be played up to 29 bpm"),
         (lambda: fill("4/4", 100, beats=0), "beats=0", "at least 1"),
         (lambda: fill("4/4", 100, most=0), "most=0", "at least 1"),
     ],
@@ -110,7 +110,7 @@ def test_a_fill_that_cannot_be_played_is_refused(call, given, wrong):
 
 def test_a_bad_tempo_is_refused():
     """Beats a minute are a number above zero."""
-    refusal(lambda: fill("4/4", 0), "bpm=0", "not a finite number above 0")
+    refusal(lambda: fill("4/4", 0), "tempo=0", "not a finite number above 0")
 
 
 @pytest.mark.parametrize(
