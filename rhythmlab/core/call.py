@@ -16,13 +16,16 @@ T = TypeVar("T")
 _said: set[str] = set()
 
 
-def public(example: str, **old: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
+def public(example: str, *unnamed: str, **old: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
     """Make a function a public call.
 
     Parameters
     ----------
     example : str
         A call that works, for the refusal of arguments that do not fit.
+    *unnamed : str
+        What else was taken without a name in the version before, in its order, and is now given by name
+        (a pair of values has two names).
     **old : str
         Names that arguments had in the version before, and what they are called now (a pair of values has
         two names).  They work for one version more, and say once what is new.
@@ -40,8 +43,13 @@ def public(example: str, **old: str) -> Callable[[Callable[P, R]], Callable[P, R
     """
 
     def decorated(function: Callable[P, R]) -> Callable[P, R]:
+        most = len(_places(function))
+
         @wraps(function)
         def checked(*args: Any, **kwargs: Any) -> R:
+            if most < len(args) <= most + len(unnamed) and _taken_before(args[most:], unnamed):
+                kwargs = _by_name(function, args[most:], kwargs, unnamed, example)
+                args = args[:most]
             if old:
                 kwargs = _renamed(function, kwargs, old, example)
             try:
@@ -121,13 +129,59 @@ def _renamed(
         twice = next((name for name in names if name in found), None)
         if twice is not None:
             raise Refusal(f"{before}={short(value)} is the old name of {twice}=, which is given too", example)
-        values = [value] if len(names) == 1 else items(value, before, example, len(names))
-        if len(values) != len(names):
-            raise Refusal(f"{before}={short(value)} are not {len(names)} values", example, argument=before)
-        found |= dict(zip(names, values, strict=True))
-        now = " and ".join(f"{name}=" for name in names)
-        once(f"{before}= of {_name(function)} is now called {now}, and {before}= will be refused later")
+        found |= _each(value, names, before, example)
+        once(
+            f"{before}= of {_name(function)} is now called {_all(names)}, and {before}= will be refused later"
+        )
     return found
+
+
+def _by_name(
+    function: Callable[..., object],
+    args: tuple[object, ...],
+    kwargs: Mapping[str, Any],
+    unnamed: tuple[str, ...],
+    example: str,
+) -> dict[str, Any]:
+    """Return the arguments with names for those that are no longer taken without one."""
+    found = dict(kwargs)
+    for value, named in zip(args, unnamed, strict=False):
+        names = named.split()
+        twice = next((name for name in names if name in found), None)
+        if twice is not None:
+            raise Refusal(f"{_name(function)} was given {twice} twice, once without its name", example)
+        found |= _each(value, names, named.replace(" ", " and "), example)
+        verb = "is" if len(names) == 1 else "are"
+        now = f"{_all(names)} of {_name(function)} {verb} now given by name"
+        once(f"{now}, and will be refused later without it")
+    return found
+
+
+def _taken_before(args: tuple[object, ...], unnamed: tuple[str, ...]) -> bool:
+    """Whether a list of as many values stands where one was meant; two numbers in a row were never taken."""
+    return all(
+        " " not in named or (isinstance(value, tuple | list) and len(value) == len(named.split()))
+        for value, named in zip(args, unnamed, strict=False)
+    )
+
+
+def _each(value: object, names: list[str], given: str, example: str) -> dict[str, Any]:
+    """Return a value under its name, or each of a pair of values under its own."""
+    values = [value] if len(names) == 1 else items(value, given, example, len(names))
+    if len(values) != len(names):
+        raise Refusal(f"{given}={short(value)} are not {len(names)} values", example, argument=given)
+    return dict(zip(names, values, strict=True))
+
+
+def _all(names: list[str]) -> str:
+    """Return names of arguments as they are typed."""
+    return " and ".join(f"{name}=" for name in names)
+
+
+def _places(function: Callable[..., object]) -> list[inspect.Parameter]:
+    """Return what a function takes without a name."""
+    every = inspect.signature(function).parameters.values()
+    return [one for one in every if one.kind in (one.POSITIONAL_ONLY, one.POSITIONAL_OR_KEYWORD)]
 
 
 def _misfit(function: Callable[..., object], args: tuple[object, ...], kwargs: Mapping[str, object]) -> str:
@@ -151,7 +205,7 @@ def _misfit(function: Callable[..., object], args: tuple[object, ...], kwargs: M
         near = get_close_matches(strange[0], by_name, n=1)
         meant = f"; did you mean {near[0]}=? If not, {takes}" if near else f"; {takes}"
         return f"{name} has no argument {short(strange[0])}{meant}"
-    places = [one for one in named.values() if one.kind in (one.POSITIONAL_ONLY, one.POSITIONAL_OR_KEYWORD)]
+    places = _places(function)
     if len(args) > len(places) and not any(one.kind is one.VAR_POSITIONAL for one in named.values()):
         most, given = len(places) - of_class, len(args) - of_class
         many = f"at most {most} argument{'s' * (most != 1)}" if most else "no argument"

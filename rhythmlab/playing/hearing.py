@@ -17,6 +17,7 @@ from rhythmlab.core.check import positive
 from rhythmlab.core.gaps import Gaps, phase_gaps
 from rhythmlab.core.given import Rhythm, counted, polyrhythm, two
 from rhythmlab.core.kinds import Codes, Number
+from rhythmlab.core.shown import line
 from rhythmlab.core.tempo import Speed, Tempo, tempo_given
 from rhythmlab.playing.limits import Limits, limits, limits_or
 from rhythmlab.refusal import Refusal
@@ -48,7 +49,7 @@ class Run:
     strokes: int
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Zones:
     """The zone of every gap at a tempo.
 
@@ -73,6 +74,11 @@ class Zones:
     order_ms: Fraction
     flam_ticks: int
 
+    def __repr__(self) -> str:
+        p, parts = self.gaps.polyrhythm, [f"{run.strokes} {run.zone} {run.side}".strip() for run in self.runs]
+        of, home = p.pulses[self.gaps.of], p.pulses[self.gaps.against]
+        return line(f"Zones(of the {of} against the {home}, {self.tempo}: {', '.join(parts)})")
+
     @property
     def counts(self) -> dict[str, int]:
         """How many strokes each zone lasts, by zone."""
@@ -93,7 +99,7 @@ class Zones:
         )
 
 
-@public(_ZONES, gaps="what", bounds="limits")
+@public(_ZONES, "limits", gaps="what", bounds="limits")
 def zones(
     what: Gaps | Rhythm,
     tempo: Speed,
@@ -191,7 +197,7 @@ def flams_from(
     return Fraction(60_000 * narrowest, step) / flam_ms
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Pull:
     """Which pulse tends to pull as the beat.
 
@@ -213,8 +219,15 @@ class Pull:
     faster: int
     slower: int
 
+    def __repr__(self) -> str:
+        if self.low is None or self.high is None:
+            return f"Pull(neither: pulses {self.faster} and {self.slower} are too alike to differ)"
+        now = "neither here" if self.pulse is None else f"pulse {self.pulse} here"
+        ends = f"pulse {self.faster} below {self.low:.1f} bpm, pulse {self.slower} above {self.high:.1f}"
+        return f"Pull({now}; {ends})"
 
-@public("changeover((7, 4))", p="what", faster="of", slower="against", bounds="limits")
+
+@public("changeover((7, 4))", "limits", p="what", faster="of", slower="against", bounds="limits")
 def changeover(
     what: Rhythm, of: int | None = None, against: int | None = None, *, limits: Limits | None = None
 ) -> tuple[float, float]:
@@ -250,7 +263,7 @@ def changeover(
     return 60_000 / float(preferred.high) * share, 60_000 / float(preferred.low) * share
 
 
-@public(_PULL, p="what", pulses="of against", bounds="limits")
+@public(_PULL, "of against", "limits", p="what", pulses="of against", bounds="limits")
 def pull(
     what: Rhythm,
     tempo: Speed,

@@ -8,6 +8,7 @@ from itertools import accumulate
 from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.shown import Printed
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.playing.hands import Hand, hand, milliseconds, why
 from rhythmlab.playing.limits import Limit, Limits
@@ -98,8 +99,8 @@ def problems(hands: str, gaps: Sequence[int], tick_ms: Fraction, rules: Hand) ->
     return tuple(found)
 
 
-@dataclass(frozen=True, slots=True)
-class Judged:
+@dataclass(repr=False, frozen=True, slots=True)
+class Judged(Printed):
     """What a tempo makes of a sticking; true where it passes.
 
     Attributes
@@ -147,7 +148,7 @@ class Judged:
         )
 
 
-@public("check_sticking('RLRR LRLL', 120)", bounds="limits")
+@public("check_sticking('RLRR LRLL', 120)", "limits", bounds="limits")
 def check_sticking(
     hands: str,
     tempo: Speed | None = None,

@@ -27,7 +27,7 @@ _EXAMPLE = 'feedback(take_from_midi("kit.mid", (7, 4), 72))'
 SLOW, FOUND, STRAY, TEMPO = Fraction(3, 4), 0.25, 0.03, 0.5
 
 
-@public(_EXAMPLE, bounds="limits")
+@public(_EXAMPLE, "home", "limits", bounds="limits")
 def feedback(
     take: Take, measures: Measures | None = None, *, home: int | None = None, limits: Limits | None = None
 ) -> Sentences:

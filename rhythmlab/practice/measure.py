@@ -30,7 +30,7 @@ DOUBLED_S = 0.06
 BACK = 3
 
 
-@public(_EXAMPLE, bounds="limits")
+@public(_EXAMPLE, "limits", bounds="limits")
 def measure(take: Take, *, limits: Limits | None = None) -> Measures:
     """Measure a take.
 

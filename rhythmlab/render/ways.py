@@ -29,7 +29,7 @@ BOLD = 10
 _ROLES = {LINE: "flam", COUNT: "alternating", ONES: "heard", DRIFT: "open"}
 
 
-@public("ways((7, 4), 72)", p="what", bounds="limits")
+@public("ways((7, 4), 72)", "limits", p="what", bounds="limits")
 def ways(
     what: Rhythm,
     tempo: Speed,
