@@ -1,6 +1,7 @@
 """The one refusal: what was given, what is wrong with it, and an example that works."""
 
 import re
+import sys
 from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Self
@@ -9,6 +10,8 @@ from typing import Self
 _PATH = re.compile(r"\bpath=(?=['\"])")
 #: An argument in front of what was given.
 _ARGUMENT = re.compile(r"\b([a-z_]+)=")
+#: A call that begins with a name of its own, and not with that of an object.
+_CALL = re.compile(r"(?<![\w.\"'])([A-Za-z_]+)(?=\()")
 
 
 class Refusal(ValueError):
@@ -42,8 +45,9 @@ class Refusal(ValueError):
         return f"{self.wrong}; for example {self.example}" if self.example else self.wrong
 
     def _render_traceback_(self) -> list[str]:
-        """Return what a notebook shows: one line, and not the inside of the package."""
-        return [f"{type(self).__name__}: {self}"]
+        """Return what a notebook shows: one line, with an example as its names are typed there."""
+        example = f"; for example {_in_a_cell(self.example)}" if self.example else ""
+        return [f"{type(self).__name__}: {self.wrong}{example}"]
 
     def inside(self, what: str) -> Self:
         """Return the same, said of a part of what was given.
@@ -75,6 +79,25 @@ class Refusal(ValueError):
         """Return it as a sentence for a reader who has fields and not cells."""
         said = self.plainly()
         return f"{said}." if self.example and not said.endswith(".") else said
+
+
+def _in_a_cell(example: str) -> str:
+    """Return an example for the notebook that runs: ``rl.sound(…)`` where `sound` alone is not there."""
+    shell = getattr(sys.modules.get("IPython"), "get_ipython", lambda: None)()
+    package, names = sys.modules.get("rhythmlab"), getattr(shell, "user_ns", {})
+    known = getattr(package, "__all__", ())
+    short = next((name for name, value in list(names.items()) if value is package is not None), "")
+
+    def typed(call: re.Match[str]) -> str:
+        name = call[1]
+        there = name in names and name in known and names[name] is getattr(package, name)
+        return name if there or name not in known else f"{short}.{name}"
+
+    return _CALL.sub(typed, example) if short else example
+
+
+class NoName(Refusal, AttributeError):
+    """A name that the package has not."""
 
 
 class OutOfRange(Refusal, IndexError):
