@@ -8,6 +8,16 @@ from rhythmlab.apart import apart as _apart
 with _apart():
     import lazy_loader as _lazy_loader
 
+#: What a reader may call it, and what it is called here.
+_SAME = {
+    **dict.fromkeys(("hear", "listen", "play", "audio", "wav"), "sound"),
+    **dict.fromkeys(("draw", "plot", "show", "picture"), "strip"),
+    **dict.fromkeys(("write", "notes", "notation", "staff", "sheet"), "score"),
+    **dict.fromkeys(("gap", "gaps"), "phase_gaps"),
+    **dict.fromkeys(("clave", "groove", "rhythm"), "pattern"),
+    **dict.fromkeys(("bpm", "speed"), "Tempo"),
+}
+
 _load, _, __all__ = _lazy_loader.attach_stub(__name__, __file__)
 __all__ = sorted(__all__)
 
@@ -19,7 +29,12 @@ def __getattr__(name: str) -> object:
 
             return version("rhythmlab")
         if name not in __all__:
-            raise AttributeError(f"rhythmlab has no {name[:60]!r}; {_near(name)}it has {', '.join(__all__)}")
+            from rhythmlab.refusal import NoName
+
+            near = _near(name)
+            every = f"it has {', '.join(__all__)}"
+            has = f"did you mean {near}? If not, dir(rhythmlab) lists what there is" if near else every
+            raise NoName(f"rhythmlab has no {name[:60]!r}; {has}")
         value = _load(name)
     globals()[name] = value
     return value
@@ -29,8 +44,9 @@ def _near(name: str) -> str:
     from difflib import get_close_matches
 
     by_small = {known.lower(): known for known in __all__}
-    near = get_close_matches(name[:40].lower().replace("_", ""), [*by_small], n=1, cutoff=0.7)
-    return f"did you mean {by_small[near[0]]}? If not, " if near else ""
+    typed = name[:40].lower().replace("_", "")
+    near = get_close_matches(typed, [*by_small], n=1, cutoff=0.7)
+    return by_small[near[0]] if near else _SAME.get(typed, "")
 
 
 def __dir__() -> list[str]:

@@ -46,6 +46,9 @@ def rhythm(what: object, name: str, example: str) -> Polyrhythm | Cycle:
             argument=name,
         )
     numbers = items(what, name, example, MOST_PULSES, "pulses")
+    if any(isinstance(one, Cycle) for one in numbers):
+        many = f"a list of {len(numbers)} rhythm{'s' * (len(numbers) != 1)}, and one is meant"
+        raise Refusal(f"{name} is {many}: choose one of it, the first by [0]", example, argument=name)
     try:
         return Polyrhythm(*numbers)
     except Refusal as error:
