@@ -129,6 +129,14 @@ def test_one_lane_is_out_of_range_in_the_singular():
         rl.stick((4, 4, 3), T)
 
 
+def test_an_error_made_of_a_refusal_keeps_its_parts():
+    """A journal that cannot be exported says what is wrong apart from the example, and so do its fields."""
+    with pytest.raises(rl.Refusal, match="is not a path; for example ") as caught:
+        rl.Journal("a-journal.jsonl").export_csv(-1)
+    assert (caught.value.argument, caught.value.wrong) == ("path", "path=-1 is not a path")
+    assert caught.value.example.startswith("Journal().export_csv(")
+
+
 def test_a_feel_says_itself_as_it_can_be_typed():
     """What is shown makes the same, without the old name of an argument."""
     feel = rl.Feel((7, 4), home=0)
