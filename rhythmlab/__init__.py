@@ -33,7 +33,11 @@ def __getattr__(name: str) -> object:
 
             near = _near(name)
             every = f"it has {', '.join(__all__)}"
-            has = f"did you mean {near}? If not, dir(rhythmlab) lists what there is" if near else every
+            has = (
+                f"did you mean {near}? If not, press Tab after the dot to see what there is"
+                if near
+                else every
+            )
             raise NoName(f"rhythmlab has no {name[:60]!r}; {has}")
         value = _load(name)
     globals()[name] = value

@@ -75,7 +75,12 @@ class Zones:
     flam_ticks: int
 
     def __repr__(self) -> str:
-        p, parts = self.gaps.polyrhythm, [f"{run.strokes} {run.zone} {run.side}".strip() for run in self.runs]
+        p = self.gaps.polyrhythm
+        many = [run.strokes > 1 and run.zone.endswith("flam") for run in self.runs]
+        parts = [
+            f"{run.strokes} {run.zone}{'s' * more} {run.side}".strip()
+            for run, more in zip(self.runs, many, strict=True)
+        ]
         of, home = p.pulses[self.gaps.of], p.pulses[self.gaps.against]
         return line(f"Zones(of the {of} against the {home}, {self.tempo}: {', '.join(parts)})")
 
