@@ -40,7 +40,7 @@ from rhythmlab.panels.takes import Takes
 from rhythmlab.panels.told import blamed, told
 from rhythmlab.playing.hearing import zones
 from rhythmlab.playing.limits import Limits, limits_or
-from rhythmlab.refusal import plainly
+from rhythmlab.refusal import Refusal, plainly
 from rhythmlab.render.layout import readable
 from rhythmlab.render.pictures import homes, shared_grid, strip
 from rhythmlab.render.scene import Scene
@@ -79,10 +79,13 @@ def pulses_of(given: Sequence[Any], call: str) -> tuple[Polyrhythm, int | None]:
     >>> pulses_of((7, 4), "wall(7, 4)"), pulses_of(((7, 4),), "wall(7, 4)")
     ((Polyrhythm(7, 4), None), (Polyrhythm(7, 4), None))
     """
-    if len(given) == 1 and not isinstance(given[0], int):
-        p, home = counted(given[0], None, "the rhythm", call)
-        return p, home if isinstance(given[0], Cycle) else None
-    return Polyrhythm(*given), None
+    try:
+        if len(given) != 1 or isinstance(given[0], int):
+            return Polyrhythm(*given), None
+        p, home = counted(given[0], None, "pulses", call)
+    except Refusal as error:
+        raise Refusal(error.wrong, call, argument=error.argument) from error
+    return p, home if isinstance(given[0], Cycle) else None
 
 
 def checked_call(pulses: Sequence[Any], home: object, bpm: Speed, call: str) -> tuple[Polyrhythm, int, Tempo]:

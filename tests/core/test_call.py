@@ -27,16 +27,23 @@ def take() -> rl.Take:
 
 #: For each call with old names: the call, and arguments by the names of now, every renamed one among them.
 NOW = {
+    "Accents.said": lambda: (rl.accents("7/8", 5).said, {"tempo": 210}),
+    "Bars.seconds": lambda: (rl.metre("7/8").cycle().seconds, {"tempo": 210}),
+    "Feel.__init__": lambda: (rl.Feel, {"what": P}),
+    "Ostinato.said": lambda: (rl.ostinato("x..x", "x..", metre="4/4").said, {"tempo": 96}),
+    "Tempo.bpm_of": lambda: (T.bpm_of, {"what": P, "pulse": 0}),
+    "Tempo.said_in": lambda: (T.said_in, {"what": P, "pulse": 0}),
+    "Fill.stroke_ms": lambda: (rl.resolve((7, 4)).stroke_ms, {"tempo": 96}),
     "Fill.fastest": lambda: (rl.resolve((7, 4)).fastest, {"limits": MOVED}),
     "Fill.hand": lambda: (rl.resolve((7, 4)).hand, {"limits": MOVED}),
-    "Fill.said": lambda: (rl.resolve((7, 4)).said, {"bpm": 120, "limits": MOVED}),
+    "Fill.said": lambda: (rl.resolve((7, 4)).said, {"tempo": 120, "limits": MOVED}),
     "Ladder.plan": lambda: (rl.Ladder(60, 96).plan, {"minutes": 20, "limits": MOVED}),
     "approach": lambda: (rl.approach, {"what": P, "tempo": T, "limits": MOVED}),
     "changeover": lambda: (rl.changeover, {"what": P, "of": 1, "against": 0, "limits": MOVED}),
     "check_sticking": lambda: (rl.check_sticking, {"hands": "RLRR", "tempo": 120, "limits": MOVED}),
     "drift": lambda: (rl.drift, {"what": P, "of": 1, "against": 0}),
     "feedback": lambda: (rl.feedback, {"take": take(), "limits": MOVED}),
-    "fill": lambda: (rl.fill, {"metre": "4/4", "bpm": 100, "pairs": [(3, 2)], "limits": MOVED}),
+    "fill": lambda: (rl.fill, {"metre": "4/4", "tempo": 100, "pairs": [(3, 2)], "limits": MOVED}),
     "flams_from": lambda: (rl.flams_from, {"what": P, "of": 1, "against": 0}),
     "gap_cycle": lambda: (rl.gap_cycle, {"what": rl.zones(P, T)}),
     "grid": lambda: (rl.grid, {"what": P}),
@@ -132,7 +139,7 @@ def test_an_old_name_gives_the_same_and_says_so_once(name, old):
     (one,) = said
     assert one.category is FutureWarning
     assert one.filename == __file__
-    assert f"{old}= of {name} is now called " in str(one.message)
+    assert f"{old}= of {name.removesuffix('.__init__')} is now called " in str(one.message)
     assert all(f"{new}=" in str(one.message) for new in OLD[name, old].split())
 
 
