@@ -5,6 +5,8 @@ from IPython.core.formatters import DisplayFormatter
 from IPython.core.interactiveshell import InteractiveShell
 
 import rhythmlab as rl
+from rhythmlab.core.shown import Printed
+from rhythmlab.playing.sticking import Sticking
 from tests.wrong import CALLS, METHODS, call
 
 #: Longest that a value may say of itself where it is not shown.
@@ -67,3 +69,16 @@ def test_a_list_of_any_length_is_shown_in_few_rows():
     assert len(rows) == 41
     assert rows[-1] == "and 9,960 more"
     assert pretty(places[:2]) == repr(tuple(places[:2]))
+
+
+@pytest.mark.parametrize("name", sorted({*CALLS, *METHODS} - DATA))
+def test_what_prints_in_rows_is_shown_so_in_a_cell(name):
+    """A value that prints as a table or in sentences is shown as it prints; so are limits, at any length."""
+    from IPython.lib.pretty import pretty
+
+    what, given = METHODS[name]() if name in METHODS else (rl, CALLS[name]())
+    value = call(getattr(what, name.split(".")[-1]), given)
+    if isinstance(value, Printed) and not isinstance(value, Sticking):
+        assert pretty(value) == str(value)
+    if isinstance(value, Sticking):
+        assert pretty(value).splitlines()[0] == str(value)

@@ -55,6 +55,8 @@ class Grid(Printed):
             f"{name:>{left}}  {''.join(line)}".rstrip() for name, line in zip(names, lines, strict=True)
         )
 
+    _repr_pretty_ = Printed._repr_pretty_
+
     def __repr__(self) -> str:
         text = str(self)
         if len(text) <= 300:

@@ -8,13 +8,13 @@ from typing import TypeAlias
 import numpy as np
 
 from rhythmlab.core.call import public, public_class
-from rhythmlab.core.check import MOST_DIGITS, MOST_TICKS, index, positive, short, whole
+from rhythmlab.core.check import MOST_DIGITS, MOST_TICKS, positive, short, whole
 from rhythmlab.core.check import bpm as home_bpm
 from rhythmlab.core.cycle import MOST_LANES, Cycle
 from rhythmlab.core.given import Rhythm, polyrhythm, rhythm
 from rhythmlab.core.kinds import Number
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
-from rhythmlab.refusal import Refusal
+from rhythmlab.refusal import OutOfRange, Refusal
 
 #: Slowest and fastest `Tempo`, in beats a minute: whatever is played at 1 to 1,000 of home can be said in
 #: any pulse of any polyrhythm, whose strokes are up to 2**62 times as many or as few.
@@ -112,7 +112,16 @@ class Tempo:
             return what.step(self.pulse)
         if not what.lanes:
             raise Refusal(f"{short(what)} has no lane, so no lane is the beat", "Tempo(120, ticks=2)")
-        lane = what.lanes[index(self.pulse, len(what.lanes), "pulse", "lanes")]
+        if self.pulse >= len(what.lanes):
+            many = len(what.lanes)
+            lanes = f"there {'is' if many == 1 else 'are'} {many} lane{'s' * (many != 1)}"
+            raise OutOfRange(
+                f"pulse={self.pulse} is out of range: {lanes} here, numbered from 0; "
+                "say how many ticks a beat has",
+                f"Tempo({self.bpm}, ticks={what.beat})",
+                argument="pulse",
+            )
+        lane = what.lanes[self.pulse]
         strokes = len(lane.onsets)
         step = what.ticks // strokes if strokes else 0
         if not strokes or what.ticks % strokes or (lane.onsets[1:] - lane.onsets[:-1] != step).any():

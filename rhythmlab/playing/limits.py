@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from difflib import get_close_matches
 from fractions import Fraction
 from typing import Literal, TypeAlias, overload
 
@@ -126,7 +127,7 @@ class Limits(Printed, Mapping[str, Limit]):
 
     def __getitem__(self, key: str) -> Limit:
         if not isinstance(key, str) or key not in self._rows:
-            raise Unknown(f"there is no limit {short(key)}; there are {', '.join(self._rows)}")
+            raise Unknown(_no_limit(key, self._rows), 'limits()["flam"]')
         return self._rows[key]
 
     def __iter__(self) -> Iterator[str]:
@@ -140,6 +141,8 @@ class Limits(Printed, Mapping[str, Limit]):
             f"{row.key:20} {_number(row):>9} {row.unit:24} {row.meaning} [{row.source}, {row.status}]"
             for row in self.values()
         )
+
+    _repr_pretty_ = Printed._repr_pretty_
 
     def __repr__(self) -> str:
         moved = [f"{row.key}={_number(row)}" for row in self.values() if row.status == "moved"]
@@ -185,7 +188,7 @@ def limits(**moved: int | float | Fraction | Decimal) -> Limits:
         )
     for key, value in moved.items():
         if key not in rows:
-            raise Refusal(f"there is no limit {short(key)}; there are {', '.join(rows)}", "limits(flam=30)")
+            raise Refusal(_no_limit(key, rows), "limits(flam=30)")
         if rows[key].number is None:
             raise Refusal(
                 f"limit {key!r} is a published range without one value, so it cannot be moved",
@@ -221,6 +224,13 @@ def limits_or(given: object, example: str = "limits(flam=30)") -> Limits:
     if not isinstance(given, Limits):
         raise Refusal(f"limits={short(given)} are not Limits", example, argument="limits")
     return given
+
+
+def _no_limit(key: object, rows: Mapping[str, Limit]) -> str:
+    """Say that there is no such limit, and what may be meant, or all that there are."""
+    near = get_close_matches(key, rows, n=3, cutoff=0.5) if isinstance(key, str) and len(key) < 40 else []
+    what = f"did you mean {' or '.join(near)}?" if near else f"there are {', '.join(rows)}"
+    return f"there is no limit {short(key)}; {what}"
 
 
 def _number(limit: Limit) -> str:
