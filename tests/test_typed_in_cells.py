@@ -13,6 +13,7 @@ from rhythmlab.refusal import Refusal
 @pytest.fixture
 def cells(monkeypatch):
     """Give a shell in which only ``rl`` is imported, as `get_ipython` finds it."""
+    monkeypatch.delenv("VIRTUAL_ENV", raising=False)  # IPython warns where another one is active
     shell = InteractiveShell()
     shell.user_ns.clear()
     shell.user_ns["rl"] = rl
