@@ -3,6 +3,7 @@
 import pytest
 from IPython.core.formatters import DisplayFormatter
 from IPython.core.interactiveshell import InteractiveShell
+from IPython.lib.pretty import pretty
 
 import rhythmlab as rl
 from rhythmlab.core.shown import Printed
@@ -25,7 +26,7 @@ def elsewhere(tmp_path, monkeypatch):
 
 @pytest.mark.parametrize("name", sorted({*CALLS, *METHODS} - DATA))
 def test_a_value_says_itself_in_a_line_and_a_cell_shows_it_whole(name):
-    """``repr`` under 300 characters; where there is more to see, a cell shows more than a cut line."""
+    """``repr`` under 300 characters; a cell shows rows as they print, and more than a cut line."""
     what, given = METHODS[name]() if name in METHODS else (rl, CALLS[name]())
     value = call(getattr(what, name.split(".")[-1]), given)
     said = repr(value)
@@ -35,6 +36,9 @@ def test_a_value_says_itself_in_a_line_and_a_cell_shows_it_whole(name):
         shell = InteractiveShell.instance() if InteractiveShell.initialized() else None
         shown, _ = DisplayFormatter(parent=shell).format(value)
         assert len("".join(map(str, shown.values()))) > len(said)
+    if isinstance(value, Printed):  # a table or sentences, also where there is no HTML
+        rows = pretty(value)
+        assert rows.splitlines()[0] == str(value) if isinstance(value, Sticking) else rows == str(value)
 
 
 @pytest.mark.parametrize("name", ["composite", "phase_gaps", "grid", "strip", "approach", "zones", "stick"])
@@ -62,23 +66,8 @@ def test_values_of_other_rhythms_differ():
 
 def test_a_list_of_any_length_is_shown_in_few_rows():
     """Ten thousand places are forty rows and how many more there are."""
-    from IPython.lib.pretty import pretty
-
     places = rl.Feel((10_000, 9_999)).places(0)
     rows = pretty(places).splitlines()
     assert len(rows) == 41
     assert rows[-1] == "and 9,960 more"
     assert pretty(places[:2]) == repr(tuple(places[:2]))
-
-
-@pytest.mark.parametrize("name", sorted({*CALLS, *METHODS} - DATA))
-def test_what_prints_in_rows_is_shown_so_in_a_cell(name):
-    """A value that prints as a table or in sentences is shown as it prints; so are limits, at any length."""
-    from IPython.lib.pretty import pretty
-
-    what, given = METHODS[name]() if name in METHODS else (rl, CALLS[name]())
-    value = call(getattr(what, name.split(".")[-1]), given)
-    if isinstance(value, Printed) and not isinstance(value, Sticking):
-        assert pretty(value) == str(value)
-    if isinstance(value, Sticking):
-        assert pretty(value).splitlines()[0] == str(value)
