@@ -116,8 +116,8 @@ def _strokes(what: Polyrhythm | Cycle) -> int:
 
 
 def _worked_out(what: Polyrhythm | Cycle, first: int, last: int) -> Composite:
-    """Return the line of a window; that of a whole cycle that is not long is worked out once and kept."""
-    keeps = (first, last) == (0, what.ticks) and _strokes(what) <= MOST_KEPT
+    """Return the line of a window of a long cycle, or all of another, which is worked out once and kept."""
+    keeps = _strokes(what) <= MOST_KEPT  # and so it is whole
     if keeps and isinstance(kept := what._kept.get("composite"), Composite):
         return kept
     made = _of_pulses(what, first, last) if isinstance(what, Polyrhythm) else _of_lanes(what, first, last)

@@ -255,7 +255,7 @@ def tempo_given(
     """
     if isinstance(value, Tempo):
         return value
-    if isinstance(value, bool) or not isinstance(value, int | float | Fraction | Decimal | np.number):
+    if not isinstance(value, int | float | Fraction | Decimal | np.number):
         raise Refusal(
             f"{name}={short(value)} is neither a Tempo nor beats a minute of home", example, argument=name
         )

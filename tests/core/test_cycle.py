@@ -260,3 +260,19 @@ def test_an_accent_is_a_stroke_whatever_the_two_are(strokes, marks):
             f"name tick {strange[0]},",
             "where it has no stroke",
         )
+
+
+@given(st.lists(st.integers(1, 9), min_size=1, max_size=12), st.integers(0, 8))
+def test_the_beat_of_a_cycle_is_its_commonest_and_of_those_its_first(lengths, later):
+    """Even or grouped, begun on tick 0 or later: bpm of home are of the length that most beats have."""
+    begin, ticks = later % lengths[-1], sum(lengths)
+    cycle = rl.Cycle(ticks, [], beats=[sum(lengths[:i]) + begin for i in range(len(lengths))])
+    assert cycle.beat == max(lengths, key=lambda length: (lengths.count(length), -lengths.index(length)))
+    assert rl.sound(cycle, 120).tick_seconds == rl.Tempo(120, ticks=cycle.beat).tick_seconds(cycle)
+
+
+def test_a_cycle_without_beats_has_itself_as_beat():
+    """And no number can be its tempo, since there is no beat to count."""
+    assert rl.Cycle(7, [], beats=[]).beat == 7
+    with pytest.raises(rl.Refusal, match="names no beat"):
+        rl.sound(rl.Cycle(7, [rl.Lane("a", [0])], beats=[]), 72)

@@ -456,3 +456,13 @@ def test_pulses_that_are_not_there_are_refused():
     """7:4 has no third pulse to give the right hand, or to count from."""
     refusal(lambda: split(rl.Polyrhythm(7, 4), right=2), "right=2", "there are 2", IndexError)
     refusal(lambda: hand_to_hand(rl.Polyrhythm(7, 4), home=2), "home=2", "there are 2", IndexError)
+
+
+@given(st.lists(st.text("RL", min_size=1, max_size=6), min_size=1, max_size=6), st.integers(20, 300))
+def test_a_number_is_bpm_of_the_groups_that_are_written_or_of_four_strokes(groups, bpm):
+    """With spaces or bars between them the commonest group is the beat; without any it is four strokes."""
+    sizes = [len(group) for group in groups]
+    beat = max(sizes, key=lambda size: (sizes.count(size), -sizes.index(size))) if len(sizes) > 1 else 4
+    for joint in (" ", " | "):
+        assert check_sticking(joint.join(groups), bpm).ms == Fraction(60_000, bpm * beat)
+    assert check_sticking("".join(groups), bpm).ms == Fraction(60_000, bpm * 4)
