@@ -229,3 +229,11 @@ def test_pulses_of_a_pull_given_without_a_name_are_those_named():
     with warnings.catch_warnings(record=True):
         warnings.simplefilter("always")
         assert rl.pull(SIXTEEN, 60, (0, 1)) == rl.pull(SIXTEEN, 60, of=0, against=1)
+
+
+@given(pairs)
+def test_the_change_of_pull_is_the_same_whichever_pulse_is_named_first(p):
+    """The slower pulse is found by the numbers, and its beats a minute are given, low before high."""
+    low, high = rl.changeover(p)
+    assert low < high
+    assert (low, high) == rl.changeover(p, of=1, against=0) == rl.changeover(rl.Polyrhythm(*p.pulses[::-1]))

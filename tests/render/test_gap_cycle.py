@@ -249,3 +249,10 @@ def test_the_tide_is_told_in_full_sentences():
         "is already open: the narrowest gap is 250 ms, and it flams only from 375 bpm of the 3. "
         "One stroke of the 4 is exactly midway, on the & of 2."
     )
+
+
+def test_without_a_tempo_home_is_at_100_as_on_its_page():
+    """The tempo that is left out is the one that its docstring and page 04 have."""
+    assert rl.gap_cycle((16, 15)) == rl.gap_cycle((16, 15), 100)
+    assert rl.gap_cycle((16, 15)) == rl.gap_cycle(rl.zones((16, 15), rl.Tempo(100, pulse=1)))
+    assert rl.follow_gaps().tempo == rl.Tempo(100, pulse=1)
