@@ -3,7 +3,7 @@
 The names, and where each of them lives, are in the stub beside this file.
 """
 
-from rhythmlab.apart import apart as _apart
+from rhythmlab.safe_import import apart as _apart
 
 with _apart():
     import lazy_loader as _lazy_loader

@@ -19,7 +19,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from urllib.parse import quote
 
-from rhythmlab.working import Doubtful, FolderError, first_page, instead, prepare, program
+from rhythmlab.working_folder import Doubtful, FolderError, first_page, instead, prepare, program
 
 #: Holds ``labconfig/default_setting_overrides.json``: panels are saved with a page, no pop-up covers it.
 _JUPYTER = Path(__file__).parent / "jupyter"

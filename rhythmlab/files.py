@@ -1,22 +1,141 @@
-"""The one way out for files: safe names, whole or not at all, never over another file or through a link.
-
-Every file that is written for a reader goes through `placed`, which writes beside its place and gives the
-file its name only when all of it is on the disk; `out` and `save` say in a sentence what went wrong.
-What a stopped process leaves behind is known by `rhythmlab.file_names.is_part`.
-"""
+"""The one way out for files: safe names, whole or not at all, never over another file or through a link."""
 
 import errno
 import os
+import re
 import secrets
 import tempfile
+import unicodedata
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from itertools import count
 from pathlib import Path
 from typing import BinaryIO
 
-from rhythmlab.file_names import fault, plain_ending, safe_name, shortly
 from rhythmlab.refusal import NotWritten, Refusal, on_disk
+
+#: Longest name that `safe_name` makes, and longest that is written, in bytes of UTF-8.
+SHORT_NAME, LONGEST_NAME = 100, 200
+
+#: Names that Windows keeps for devices, whatever their ending (its documentation "Naming Files, Paths, and
+#: Namespaces").
+_DEVICES = {"CON", "PRN", "AUX", "NUL", "CONIN", "CONOUT"} | {
+    f"{port}{number}" for port in ("COM", "LPT") for number in "0123456789¹²³"
+}
+_FORBIDDEN = '<>:"/\\|?*'
+
+
+def safe_name(text: str, ending: str) -> str:
+    """Return a short file name that every system takes, for whatever text.
+
+    Letters, marks and digits of all scripts stay; everything else becomes a hyphen, a dot or an underscore
+    inside stays.
+
+    Parameters
+    ----------
+    text : str
+        What the file is called; a title, or a name that the reader typed.
+    ending : str
+        The ending, with its dot or without; it is not put twice.
+
+    Returns
+    -------
+    str
+        Never empty, no folder in it, and at most 100 bytes long; ``rhythm`` where nothing is left of the
+        text, and before a name that is kept for a device.
+
+    Raises
+    ------
+    ValueError
+        If the text is none, or the ending is more than a few letters and digits.
+
+    Examples
+    --------
+    >>> safe_name("7:4 at ♩ = 72", ".svg"), safe_name("../../CON", "pdf"), safe_name("拍子", ".mid")
+    ('7-4-at-72.svg', 'rhythm-CON.pdf', '拍子.mid')
+    """
+    if not isinstance(text, str):
+        raise Refusal(f"text={shortly(text)} is not text, such as '7 against 4'", argument="text")
+    if not isinstance(ending, str) or not plain_ending(f".{ending.removeprefix('.')}"):
+        raise Refusal(
+            f"ending={shortly(ending)} is not an ending of a file, such as '.svg'", argument="ending"
+        )
+    ending = "." + ending.removeprefix(".").lower()
+    text = unicodedata.normalize("NFC", text[:10_000])
+    if text.lower().endswith(ending):
+        text = text[: -len(ending)]
+    kinds = ((letter, unicodedata.category(letter)) for letter in text)
+    kept = "".join(
+        letter if kind[0] in "LMN" or letter in "._" else "" if kind == "Cf" else "-"
+        for letter, kind in kinds
+    )
+    kept = re.sub(r"-*\.[-.]*", ".", re.sub("--+", "-", kept))
+    kept = _trimmed(kept)
+    if not kept or _device(kept):
+        kept = f"rhythm-{kept}".rstrip("-")
+    room = SHORT_NAME - len(ending)
+    kept = _trimmed(kept.encode()[:room].decode(errors="ignore"))
+    return unicodedata.normalize("NFC", kept) + ending
+
+
+def _trimmed(name: str) -> str:
+    name = name.strip("-._")
+    while name and unicodedata.category(name[0])[0] == "M":  # a mark has nothing to stand on
+        name = name[1:].lstrip("-._")
+    return name
+
+
+def _device(name: str) -> bool:
+    return name.split(".")[0].rstrip(" $").upper() in _DEVICES
+
+
+def plain_ending(ending: str) -> bool:
+    """Whether an ending is a dot with a few letters and digits."""
+    return bool(re.fullmatch(r"\.[A-Za-z0-9]{1,8}", ending))
+
+
+def shortly(value: object) -> str:
+    """Return ``repr(value)``, cut where it would not fit on a line."""
+    try:
+        text = repr(value)
+    except ValueError:  # Python refuses to write out whole numbers of thousands of digits
+        return "a number too long to print"
+    return text if len(text) <= 60 else f"{text[:57]}..."
+
+
+def fault(name: str) -> str:
+    """Return what is wrong with a file name, empty where nothing is.
+
+    Examples
+    --------
+    >>> fault("my take 2.mid"), fault("nul.svg")
+    ('', 'is kept for a device on some systems')
+    """
+    if name in ("", ".", ".."):
+        return "names no file"
+    if name.startswith((".", " ")) or name.endswith((".", " ")):
+        return "begins or ends with a dot or a space"
+    if any(letter in _FORBIDDEN for letter in name):
+        return f"has one of {' '.join(_FORBIDDEN)} in it"
+    if any(unicodedata.category(letter) in ("Cc", "Cf", "Cs", "Zl", "Zp") for letter in name):
+        return "has a letter in it that cannot be seen"
+    if _device(name):
+        return "is kept for a device on some systems"
+    if len(name.encode()) > LONGEST_NAME:
+        return f"is longer than {LONGEST_NAME} bytes"
+    return ""
+
+
+def is_part(name: str) -> bool:
+    """Whether a file of this name was left half-written by a process that was stopped.
+
+    Examples
+    --------
+    >>> is_part(".seven-four.0f9a3c5e.part"), is_part("part.wav")
+    (True, False)
+    """
+    return bool(re.fullmatch(r"\..*\.[0-9a-f]{8}\.part", name, flags=re.DOTALL))
+
 
 #: The ending of a file that is not whole yet.
 PART = ".part"
@@ -385,3 +504,112 @@ def aside(path: Path) -> Path:
             path.unlink(missing_ok=True)
             return beside
     raise AssertionError  # numbers do not end
+
+
+@contextmanager
+def made(folder: Path, *, parents: bool = True) -> Iterator[Path]:
+    """Make a folder where it is not there; if the block fails, take it away again where it is empty.
+
+    Parameters
+    ----------
+    folder : Path
+        The folder.
+    parents : bool
+        Whether those above it are made too.
+
+    Raises
+    ------
+    OSError
+        If it cannot be made.
+    """
+    new: list[Path] = []
+    try:
+        for place in reversed((folder, *folder.parents)):
+            if place.is_dir() or (place != folder and not parents):
+                continue
+            new.append(place)
+            try:
+                place.mkdir()
+            except FileExistsError:
+                new.pop()
+                if not place.is_dir():
+                    raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR), str(place)) from None
+        yield folder
+    except BaseException:
+        for place in reversed(new):
+            with suppress(OSError):
+                place.rmdir()
+        raise
+
+
+@contextmanager
+def folder_for(path: str | os.PathLike[str], call: str, *, parents: bool = True) -> Iterator[Path]:
+    """Make a folder for files that come in numbers, as `made` does, and say what goes wrong in it.
+
+    Parameters
+    ----------
+    path : str or path
+        The folder.
+    call : str
+        A call that works.
+    parents : bool
+        Whether those above it are made too.
+
+    Raises
+    ------
+    ValueError
+        If it is no path or empty, or a folder that is to be made has no safe name (see `fault`).
+    OSError
+        If it cannot be made, or a file in it cannot be written, in one sentence; files that were whole
+        before stay.
+    """
+    text = os.fspath(path) if isinstance(path, str | os.PathLike) else None
+    if not isinstance(text, str) or not text.strip() or "\0" in text:
+        raise Refusal(f"folder={shortly(path)} is not a folder", call, argument="folder")
+    where = Path(path)
+    for place in (where, *where.parents):
+        if os.path.lexists(place):
+            break
+        if place.name != ".." and (wrong := fault(place.name)):
+            raise Refusal(f"folder={said_of(where)} {wrong}", call, argument="folder")
+    said = f"folder={said_of(where)}"
+    try:
+        with made(where, parents=parents):
+            yield where
+    except OSError as error:
+        if error.errno is None:  # a sentence already
+            raise
+        place = Path(error.filename or where)
+        inside = where in place.parents
+        name = place.relative_to(where).as_posix() if inside else ""
+        more = "give another folder"
+        if isinstance(error, FileExistsError) and inside:
+            raise on_disk(
+                error,
+                f"{said} holds {name} already, and it is not replaced; what was whole before stays; {more}",
+                call,
+            ) from error
+        if not inside and isinstance(error, NotADirectoryError):
+            what = "a link that leads to no folder" if place.is_symlink() else "a file, or in one"
+            raise on_disk(error, f"{said} is {what}; {more}", call) from error
+        if not inside and isinstance(error, FileNotFoundError):
+            what = "cannot be made there" if parents else "is in a folder that is not there; make that first"
+            raise on_disk(error, f"{said} {what}; {more}", call) from error
+        what = f": {name} cannot be written" if inside else " cannot be made"
+        stays = "; what was whole before stays" if inside else ""
+        raise on_disk(error, f"{said}{what}: {reason(error)}{stays}; {more}", call) from error
+
+
+def standing(path: Path, data: bytes) -> bool:
+    """Return whether a file that holds just this is there already.
+
+    Raises
+    ------
+    FileExistsError
+        If something else is there.
+    """
+    if not os.path.lexists(path):
+        return False
+    if path.is_file() and path.stat().st_size == len(data) and path.read_bytes() == data:
+        return True
+    raise taken(path)

@@ -7,15 +7,15 @@ import mido
 import numpy as np
 from matplotlib.figure import Figure
 
+from rhythmlab.audio.sound import Sound
+from rhythmlab.export.midi import Midi
+from rhythmlab.notation.score import Score
 from rhythmlab.panels.panel import Panel
 from rhythmlab.playing.fill import Fills
 from rhythmlab.playing.hearing import Zones
-from rhythmlab.practice.measures import Measures
+from rhythmlab.practice.measure import Measures
 from rhythmlab.practice.take import Take
 from rhythmlab.refusal import Refusal
-from rhythmlab.render.midi import Midi
-from rhythmlab.render.score import Score
-from rhythmlab.render.sound import Sound
 
 
 def told(call: Callable[[], object]) -> object:

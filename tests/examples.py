@@ -11,9 +11,9 @@ from functools import cache
 from pathlib import Path
 
 import rhythmlab as rl
-from rhythmlab import content
+from rhythmlab import resources
 
-PACKAGE = Path(content.__file__).parent
+PACKAGE = Path(resources.__file__).parent
 #: Stands in an example where the source puts in something that is only known when the message is made.
 GAP = "_gap_"
 #: The same for a value of the package, shown as it is typed.
@@ -23,7 +23,7 @@ HOLDERS = {"example", "call", "works"}
 PUBLIC = {*rl.__all__, "rl", "rhythmlab"}
 #: Where a message is about a field or a line and not about a call: there an example is what is typed into it.
 FIELDS = (
-    *("panels/", "playing/item.py", "__main__.py", "working.py"),
+    *("panels/", "practice/set_list.py", "__main__.py", "working_folder.py"),
     *("classroom/desk.py", "classroom/posed", "classroom/exercises.py", "classroom/assignment.py"),
 )
 

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 
 import rhythmlab as rl
-from rhythmlab import content
+from rhythmlab import resources
 
-LIMITS = content.table("limits.csv")
-SOURCES = {row["key"]: row for row in content.table("sources.csv")}
+LIMITS = resources.table("limits.csv")
+SOURCES = {row["key"]: row for row in resources.table("sources.csv")}
 ROOT = Path(__file__).parent.parent
 SECOND_HAND = ("quoted elsewhere", "from memory", "common practice")
 
@@ -31,7 +31,7 @@ def text_of(path):
 
 def test_every_key_is_there_once():
     """No limit and no source stands in its file twice."""
-    for rows in (LIMITS, content.table("sources.csv")):
+    for rows in (LIMITS, resources.table("sources.csv")):
         keys = [row["key"] for row in rows]
         assert sorted(set(keys)) == sorted(keys)
 
@@ -78,10 +78,10 @@ def test_every_source_is_used(key):
     """By a limit, as [key] in a page or the README, or by its key in the library."""
     if any(row["source"] == key for row in LIMITS):
         return
-    pages = [*content.folder("notebooks").rglob("*.ipynb"), ROOT / "README.md"]
+    pages = [*resources.folder("notebooks").rglob("*.ipynb"), ROOT / "README.md"]
     pages = [path for path in pages if ".ipynb_checkpoints" not in path.parts]
     named = any(f"[{key}]" in text_of(path) for path in pages)
-    modules = Path(content.__file__).parent.rglob("*.py")
+    modules = Path(resources.__file__).parent.rglob("*.py")
     assert named or any(re.search(rf"\b{key}\b", text_of(path)) for path in modules), (
         f"no limit, page or module names the source {key}; use it, or take it out of data/sources.csv"
     )
@@ -97,7 +97,7 @@ def test_a_sentence_names_a_source_by_the_beginning_of_its_citation(row):
 
 def test_every_source_that_a_page_names_is_listed():
     """A [key] with a year in it, in a page, is a key of sources.csv."""
-    for path in content.folder("notebooks").rglob("*.ipynb"):
+    for path in resources.folder("notebooks").rglob("*.ipynb"):
         if ".ipynb_checkpoints" not in path.parts:
             named = set(re.findall(r"\[([a-z_]+(?:19|20)\d\d)\](?!\()", text_of(path)))
             assert named <= set(SOURCES), f"{path.name} names {named - set(SOURCES)}"
@@ -105,7 +105,7 @@ def test_every_source_that_a_page_names_is_listed():
 
 def test_every_file_is_described_once():
     """data/README.md has one heading for each file, or for a folder of alike ones, and no other."""
-    data = content.folder("data")
+    data = resources.folder("data")
     files = [path for path in data.rglob("*") if path.is_file() and not path.name.startswith(".")]
     files = [path.relative_to(data).as_posix() for path in files]
     files = ["demo/returned/" if name.startswith("demo/returned/") else name for name in files]
@@ -116,7 +116,7 @@ def test_every_file_is_described_once():
 
 def test_every_entry_says_what_who_and_when():
     """Each entry of data/README.md has a sentence, who put the file together, and a date."""
-    readme = (content.folder("data") / "README.md").read_text(encoding="utf-8")
+    readme = (resources.folder("data") / "README.md").read_text(encoding="utf-8")
     for entry in readme.split("\n## ")[1:]:
         heading, _, body = entry.partition("\n")
         assert "Put together by" in body, heading

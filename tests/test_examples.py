@@ -62,7 +62,7 @@ def test_the_sweep_finds_the_examples():
 )
 def test_the_sweep_finds_what_cannot_be_typed(text, wrong):
     """Names that are not public, methods without an object, parameters of no call, plain words."""
-    assert wrong in fault(Example(text, "render/score.py", 1))
+    assert wrong in fault(Example(text, "notation/score.py", 1))
 
 
 @pytest.mark.parametrize(
@@ -78,4 +78,4 @@ def test_the_sweep_finds_what_cannot_be_typed(text, wrong):
 )
 def test_the_sweep_lets_pass_what_can_be_typed(text):
     """Whole calls, beginnings, methods, fragments."""
-    assert fault(Example(text, "render/score.py", 1)) == ""
+    assert fault(Example(text, "notation/score.py", 1)) == ""

@@ -14,10 +14,24 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rhythmlab import file_names
-from rhythmlab.file_names import fault, is_part, safe_name
-from rhythmlab.files import aside, out, placed, put, reason, remedy, save, unseen, with_ending
-from rhythmlab.folders import folder_for, made, standing
+from rhythmlab import files
+from rhythmlab.files import (
+    aside,
+    fault,
+    folder_for,
+    is_part,
+    made,
+    out,
+    placed,
+    put,
+    reason,
+    remedy,
+    safe_name,
+    save,
+    standing,
+    unseen,
+    with_ending,
+)
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
 
@@ -68,7 +82,7 @@ def test_a_safe_name_has_no_fault_and_stays(text, ending):
     name = safe_name(text, ending)
     assert fault(name) == ""
     assert os.path.basename(name) == name
-    assert len(name.encode()) <= file_names.SHORT_NAME
+    assert len(name.encode()) <= files.SHORT_NAME
     assert name == unicodedata.normalize("NFC", name)
     assert safe_name(name, ending) == name
     assert name.isascii() or not text.isascii()

@@ -6,7 +6,7 @@ import io
 import pytest
 
 import rhythmlab as rl
-from rhythmlab.render.scene import Scene
+from rhythmlab.draw.scene import Scene
 from tests.profile import some
 from tests.wrong import CALLS, TooLong, call, each, in_time
 

@@ -20,7 +20,7 @@ from jupyter_core.paths import jupyter_path
 from jupyterlab.commands import get_app_dir
 
 import rhythmlab.__main__ as launcher
-from rhythmlab import content
+from rhythmlab import resources
 from tests.waiting import until
 
 LABCONFIG = Path(launcher.__file__).parent / "jupyter" / "labconfig" / "default_setting_overrides.json"
@@ -29,9 +29,9 @@ PAGE = '{"cells": [], "metadata": {}, "nbformat": 4, "nbformat_minor": 5}'
 ON_PAGES = """
 import pathlib, signal, sys
 signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell starts its background jobs deaf to Ctrl-C
-from rhythmlab import content
+from rhythmlab import resources
 pages = pathlib.Path(sys.argv.pop(1))
-content.folder = lambda name: pages
+resources.folder = lambda name: pages
 from rhythmlab.__main__ import main
 sys.exit(main())
 """
@@ -44,7 +44,7 @@ def source(tmp_path, monkeypatch):
     source.mkdir()
     (source / "00-start.ipynb").write_text(PAGE)
     (source / "01-next page.ipynb").write_text(PAGE)
-    monkeypatch.setattr(content, "folder", lambda name: source)
+    monkeypatch.setattr(resources, "folder", lambda name: source)
     return source
 
 
@@ -332,7 +332,7 @@ def test_jupyterlab_missing(source, started, tmp_path, capsys, monkeypatch):
 
 def test_incomplete_installation(started, tmp_path, capsys, monkeypatch):
     """An installation without notebooks is said in one line."""
-    monkeypatch.setattr(content, "_PACKAGE", tmp_path / "rhythmlab")
+    monkeypatch.setattr(resources, "_PACKAGE", tmp_path / "rhythmlab")
     assert launcher.main([str(tmp_path / "pages")]) == 2
     assert "has no notebooks folder" in one_line(capsys)
 

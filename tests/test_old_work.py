@@ -16,13 +16,13 @@ import nbformat
 import pytest
 
 import rhythmlab as rl
-from rhythmlab import content
+from rhythmlab import resources
 from rhythmlab.classroom import desk
-from rhythmlab.panels import kept
+from rhythmlab.panels import guess as guess_module
 from rhythmlab.practice.measure import measure
-from rhythmlab.practice.setlist import SetList
+from rhythmlab.practice.set_list import SetList
 from rhythmlab.practice.take import from_row
-from rhythmlab.working import MARK, fingerprint, first_page, prepare
+from rhythmlab.working_folder import MARK, fingerprint, first_page, prepare
 
 ARCHIVE = Path(__file__).parent / "fixtures" / "made-by-0.1.0.zip"
 with zipfile.ZipFile(ARCHIVE) as packed:
@@ -42,7 +42,7 @@ def folder(tmp_path, monkeypatch):
         (where / name).parent.mkdir(parents=True, exist_ok=True)
         (where / name).write_bytes(data)
     monkeypatch.chdir(where)
-    monkeypatch.setattr(kept, "_memory", {})
+    monkeypatch.setattr(guess_module, "_memory", {})
     return where
 
 
@@ -106,7 +106,7 @@ def test_the_journal_is_read_whole(folder):
 
 def test_guesses_and_the_set_list_are_those_that_were_kept(folder):
     """Both guesses come back on their page; every line of the list is an item."""
-    assert (kept.recall("00-guess"), kept.recall("08-guess")) == ("7", "the 4")
+    assert (guess_module.recall("00-guess"), guess_module.recall("08-guess")) == ("7", "the 4")
     guess, panel = run(code_of(ANSWERED))[2:4]
     assert guess is None
     assert not panel._result.value.startswith("<p role='status'>No guess yet: ")
@@ -181,7 +181,7 @@ def test_the_folder_is_brought_up_to_date_and_nothing_of_the_reader_is_touched(f
     for _ in range(2):  # the second time there is nothing left to do
         said = prepare(folder)
         after = now(folder)
-        source = content.folder("notebooks")
+        source = resources.folder("notebooks")
         for name, data in OLD.items():
             if name == MARK:
                 continue
@@ -202,7 +202,7 @@ def test_the_folder_is_brought_up_to_date_and_nothing_of_the_reader_is_touched(f
 def test_newer_pages_replace_only_what_was_not_changed(folder, tmp_path):
     """Where every page is a newer one: those that were run or left alone are renewed, the rest beside."""
     source = tmp_path / "newer"
-    shipped = content.folder("notebooks")
+    shipped = resources.folder("notebooks")
     newer = {}
     for path in shipped.rglob("*.ipynb"):
         name = path.relative_to(shipped).as_posix()

@@ -116,25 +116,31 @@ def test_readme_says_how_to_take_care_and_where_the_numbers_are_from():
     assert "data/sources.csv" in care
 
 
-def mapped() -> set[Path]:
-    """Return the files and folders that the map in DEVELOPERS.md names."""
-    table = DEVELOPERS.split("## The map")[1].split("\n## ")[0]
-    found = set()
-    for cell in re.findall(r"^\| (`[^|]+) \|", table, flags=re.MULTILINE):
-        first, *others = re.findall(r"`([^`]+)`", cell)
-        folder = (PACKAGE / first).parent
-        found |= {PACKAGE / first, *(folder / other for other in others)}
+def mapped() -> dict[str, set[str]]:
+    """Return the names on the map in DEVELOPERS.md, by room; what is in none is under "."."""
+    found: dict[str, set[str]] = {".": set()}
+    for line in DEVELOPERS.split("## The map")[1].split("```")[1].strip().splitlines():
+        first, rest = line[:15].strip(), line[15:]
+        if first:
+            room = first.rstrip("/") if first.endswith("/") else "."
+            found.setdefault(room, set()).update({first} if room == "." else ())
+        found[room] |= {name.rstrip("/") for name in re.findall(r"[a-z_0-9]+/?", rest)}
     return found
 
 
-def test_the_map_names_what_is_there_and_all_of_it():
-    """Every name on it is a file or a folder; every module is on it, or in a folder that is."""
+def test_the_map_names_every_module_in_its_room():
+    """Every module stands on it in the line of its room, every room is there, and it fits one screen."""
     named = mapped()
-    assert all(path.exists() for path in named), [path for path in named if not path.exists()]
-    text = DEVELOPERS.split("## The map")[1].split("\n## ")[0]
     for module in MODULES:
-        known = module in named or any(parent in named for parent in module.parents)
-        assert known or re.search(rf"\b{module.name}|^{module.stem} ", text, flags=re.MULTILINE), module
+        room, *deeper = module.relative_to(PACKAGE).parts
+        if not deeper:
+            assert module.stem in named["."], module
+        else:
+            assert module.stem in named[room] or deeper[0] in named[room], module
+    assert set(named) - {"."} == {path.parent.name for path in PACKAGE.glob("*/__init__.py")}
+    lines = DEVELOPERS.split("## The map")[1].split("```")[1].strip().splitlines()
+    assert len(lines) <= 40
+    assert max(map(len, lines)) <= 120
 
 
 @pytest.mark.parametrize("module", MODULES, ids=[m.relative_to(PACKAGE).as_posix() for m in MODULES])

@@ -8,8 +8,8 @@ import warnings
 import pytest
 
 import rhythmlab as rl
-from rhythmlab.core import call
-from rhythmlab.core.given import Rhythm
+from rhythmlab.core import public
+from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Tempo
 from tests.wrong import CALLS, METHODS
 
@@ -115,7 +115,7 @@ SEVEN, T = (7, 4), rl.Tempo(72, pulse=1)
 )
 def test_the_name_of_the_version_before_works_and_says_so_once(new, old, said, monkeypatch):
     """The same comes out, and one warning names the new one."""
-    monkeypatch.setattr(call, "_said", set())
+    monkeypatch.setattr(public, "_said", set())
     with warnings.catch_warnings(record=True) as heard:
         warnings.simplefilter("always")
         assert old() == old() == new()

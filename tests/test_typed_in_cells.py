@@ -6,7 +6,7 @@ import pytest
 from IPython.core.interactiveshell import InteractiveShell
 
 import rhythmlab as rl
-from rhythmlab.core import call
+from rhythmlab.core import public
 from rhythmlab.refusal import Refusal
 
 
@@ -24,7 +24,7 @@ def cells(monkeypatch):
 @pytest.fixture
 def fresh(monkeypatch):
     """Give the notices of old calls, as if none had been said yet."""
-    monkeypatch.setattr(call, "_said", set())
+    monkeypatch.setattr(public, "_said", set())
     with warnings.catch_warnings(record=True) as said:
         warnings.simplefilter("always")
         yield said

@@ -13,13 +13,14 @@ from pathlib import Path
 import pytest
 
 import rhythmlab as rl
-from rhythmlab import content, files, working
+from rhythmlab import files, resources, working_folder
 from rhythmlab.classroom.demo import demo_class
-from rhythmlab.panels import hall, kept
+from rhythmlab.draw import figure
+from rhythmlab.draw.figure import picture
+from rhythmlab.panels import guess, wall
 from rhythmlab.practice.journal import JournalError
-from rhythmlab.practice.setlist import SetList, SetListError
-from rhythmlab.render import export, handout
-from rhythmlab.render.export import picture
+from rhythmlab.practice.set_list import SetList, SetListError
+from rhythmlab.render import handout
 from tests.refusals import refusal, works
 
 P, T = rl.Polyrhythm(4, 3), rl.Tempo(240, pulse=1)
@@ -67,7 +68,7 @@ FOLDERS = {
     "pages of a class": lambda folder: rl.write_assignment(NAME, folder, seats=[1, 2, 3]),
     "marks": _marks,
     "invented class": demo_class,
-    "pages of the reader": lambda folder: working.prepare(folder, Path("shipped")),
+    "pages of the reader": lambda folder: working_folder.prepare(folder, Path("shipped")),
 }
 #: The numbers of what stops a disk, and the words for it.
 DISKS = {
@@ -95,7 +96,7 @@ UNSAFE = {
 
 
 #: What is slow to draw is drawn once; it is written every time.
-PAINTED = cache(export.painted)
+PAINTED = cache(figure.painted)
 HANDED_OUT: dict[str, handout.Handout] = {}
 
 
@@ -126,7 +127,7 @@ def place(needed, tmp_path, monkeypatch):
         (tmp_path / name).mkdir()
     monkeypatch.setenv("HOME", str(tmp_path / "home"))
     monkeypatch.chdir(tmp_path / "here")
-    monkeypatch.setattr(export, "painted", PAINTED)
+    monkeypatch.setattr(figure, "painted", PAINTED)
     monkeypatch.setattr(handout, "_made", handed_out)
     return tmp_path / "out"
 
@@ -364,7 +365,10 @@ def test_long_sounds_are_written_as_they_come(place, disk):
 @pytest.mark.parametrize("step", ["open", "write", "fsync", "link"])
 def test_files_in_numbers_are_each_whole_or_not_there(place, disk, what, number, step):
     """Stopped at any file: no half file, no empty one, no empty folder; the rest can follow."""
-    write, error = FOLDERS[what], KeyboardInterrupt if number is None else (OSError, working.FolderError)
+    write, error = (
+        FOLDERS[what],
+        KeyboardInterrupt if number is None else (OSError, working_folder.FolderError),
+    )
     if number is None and step == "write":
         step = "fsync"
     write(place / "whole")
@@ -399,7 +403,7 @@ def test_no_folder_is_made_of_a_file(place, what, where):
     (place / "file").write_text("mine")
     (place / "link").symlink_to("nowhere")
     before = seen(place)
-    with pytest.raises((OSError, ValueError, working.FolderError)) as refused:
+    with pytest.raises((OSError, ValueError, working_folder.FolderError)) as refused:
         FOLDERS[what](place / where)
     said = plain(refused.value)
     assert "file" in said or "link" in said
@@ -422,7 +426,7 @@ def test_links_in_a_folder_are_neither_followed_nor_replaced(place, what):
     FOLDERS[what](place / "whole")
     (place / "elsewhere").write_text("mine")
     for name, data in seen(place / "whole").items():
-        if data is not None and name != working.MARK:
+        if data is not None and name != working_folder.MARK:
             path = place / "new" / name
             path.parent.mkdir(parents=True, exist_ok=True)
             path.symlink_to(place / "elsewhere")
@@ -488,11 +492,11 @@ def test_where_there_is_no_folder_of_pages_the_class_goes_to_one_of_its_own(plac
 
 
 def _guess(folder):
-    kept.keep("00-guess", "12")
+    guess.keep("00-guess", "12")
 
 
 def _hall(folder):
-    said = hall.keep_hall(12)
+    said = wall.keep_hall(12)
     if "Kept in" not in said:
         raise OSError(said)
 
@@ -508,7 +512,7 @@ def _aside(folder):
 
 
 def _mark(folder):
-    working.prepare(folder, folder.parent / "here" / "shipped", sure=True)
+    working_folder.prepare(folder, folder.parent / "here" / "shipped", sure=True)
 
 
 #: Writes a file of the package's own: its name, what is in it before, how it is written.
@@ -517,16 +521,16 @@ KEPT = {
     "hall": ("hall.json", '{"metres": "9"}', _hall),
     "set list": ("set-list.txt", "pair | pulses: 4 3\n", _list),
     "damaged lines": ("journal-damaged.txt", "first\n", _aside),
-    "mark": (working.MARK, json.dumps({"pages": {}}), _mark),
+    "mark": (working_folder.MARK, json.dumps({"pages": {}}), _mark),
 }
 
 
 @pytest.fixture
 def reader(place, monkeypatch):
     """Stand in a marked folder with a damaged journal, and no guess in memory."""
-    monkeypatch.setattr(kept, "_memory", {})
+    monkeypatch.setattr(guess, "_memory", {})
     monkeypatch.chdir(place)
-    working.prepare(place, place.parent / "here" / "shipped")
+    working_folder.prepare(place, place.parent / "here" / "shipped")
     (place / "journal.jsonl").write_text("torn\n")
     return place
 
@@ -552,7 +556,7 @@ def test_its_own_files_are_not_written_through_links(reader, what, there):
     if there:
         (reader / "elsewhere").write_text(old)
     before = seen(reader)
-    with pytest.raises((OSError, SetListError, JournalError, working.FolderError)) as error:
+    with pytest.raises((OSError, SetListError, JournalError, working_folder.FolderError)) as error:
         write(reader)
     assert "a link" in (files.reason(error.value) if what == "guesses" else plain(error.value))
     assert seen(reader) == before
@@ -567,7 +571,7 @@ def test_its_own_files_stay_whole_on_a_disk_that_fails(reader, disk, what, step,
     (reader / name).write_text(old)
     before = seen(reader)
     patched = disk("fsync" if number is None and step == "write" else step, number)
-    with pytest.raises((OSError, ValueError, working.FolderError, KeyboardInterrupt)) as error:
+    with pytest.raises((OSError, ValueError, working_folder.FolderError, KeyboardInterrupt)) as error:
         write(reader)
     patched.undo()
     if number is not None:
@@ -577,7 +581,7 @@ def test_its_own_files_stay_whole_on_a_disk_that_fails(reader, disk, what, step,
 
 def test_only_one_piece_of_code_writes():
     """No other module of the package opens a file for writing, renames one or makes a folder."""
-    here = Path(content.__file__).parent
+    here = Path(resources.__file__).parent
     ways = re.compile(
         r"os\.(?:replace|link|rename|makedirs)\b|\.(?:rename|write_bytes|write_text|mkdir|touch)\("
         r"|\"\.part\"|open\([^)]*[\"'][wxa]b?[\"']"
@@ -587,7 +591,6 @@ def test_only_one_piece_of_code_writes():
         for path in here.rglob("*.py")
     }
     assert found.pop("files.py")
-    assert found.pop("folders.py") == [".mkdir("]
     assert found.pop("classroom/posed_shown.py") == ['open(file, "wb"']  # sound for a page, in memory
-    assert found.pop("render/wav.py") == ['open(file, "wb"']  # into the file that is given
+    assert found.pop("audio/sound.py") == ['open(file, "wb"']  # into the file that is given
     assert {name: ways for name, ways in found.items() if ways} == {}

@@ -24,19 +24,19 @@ import sys
 from pathlib import Path
 
 import rhythmlab as rl
-from rhythmlab import content, working
+from rhythmlab import resources, working_folder
 import rhythmlab.__main__ as launcher
 
 print(Path(rl.__file__).parent)
-print(content.folder("data"))
-print(content.folder("notebooks"))
+print(resources.folder("data"))
+print(resources.folder("notebooks"))
 assert rl.limits()["flam"].citation
 assert rl.composite(rl.Polyrhythm(7, 4)).intervals.sum() == 28
 settings = Path(launcher.environment()["JUPYTER_CONFIG_PATH"].split(os.pathsep)[0])
 assert (settings / "labconfig" / "default_setting_overrides.json").is_file()
 assert (Path(rl.__file__).parent / "LICENSE").read_text().startswith("MIT License")
-working.prepare(sys.argv[1])
-working.prepare(sys.argv[1])
+working_folder.prepare(sys.argv[1])
+working_folder.prepare(sys.argv[1])
 """
 
 

@@ -9,17 +9,18 @@ from dataclasses import dataclass, field
 from html import escape
 from typing import Any
 
-from rhythmlab import words
 from rhythmlab.classroom.posed import CATALOGUE, pose, posed, version
 from rhythmlab.classroom.posed_kind import Shown
 from rhythmlab.classroom.question import Judged, Question
 from rhythmlab.classroom.ready import MOST_SEATS, READY, Ready, ids_of, questions_of, seats_of
 from rhythmlab.classroom.reply import outcome
-from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import short, whole
+from rhythmlab.core.display import Printed
 from rhythmlab.core.long_work import say, shown
-from rhythmlab.core.shown import Printed
+from rhythmlab.core.public import public, public_class
 from rhythmlab.refusal import Refusal
+from rhythmlab.text import sentences
+from rhythmlab.text.numbers import plural
 
 __all__ = [
     "MODES",
@@ -194,10 +195,10 @@ class Work:
             right = len(ids[_RIGHT])
             said.append(f"{right} of them {'is' if right == 1 else 'are'} right.")
             if ids[_ANSWERED]:
-                said.append(f"Not all right yet: {words.listed(ids[_ANSWERED])}.")
+                said.append(f"Not all right yet: {sentences.listed(ids[_ANSWERED])}.")
         for state, lead in ((_UNREAD, "Cannot be read"), (_OPEN, "Not answered yet")):
             if ids[state]:
-                said.append(f"{lead}: {words.listed(ids[state])}.")
+                said.append(f"{lead}: {sentences.listed(ids[state])}.")
         return Noted(" ".join(said))
 
 
@@ -265,7 +266,7 @@ def answers(name: str, seats: int | Iterable[int] = 1, ids: Iterable[str] | None
     chosen = questions_of(name, ids, 'answers("week 3", seats=[1, 2], ids=["grid-ticks"])')
     rows = []
     numbers = seats_of(seats)
-    what = f"The answers of {words.plural(len(numbers), 'seat')}"
+    what = f"The answers of {plural(len(numbers), 'seat')}"
     long = say(what, seconds=len(numbers) * len(chosen) * _ANSWER_S, instead="Fewer seats take less.")
     for seat in shown(numbers, len(numbers), what, long=long):
         work = assignment(name, seat)
@@ -292,7 +293,7 @@ class Answers(Printed):
 
     def _say(self) -> None:
         rows = len(self.rows)
-        say(f"{words.plural(rows, 'answer')} as a table", seconds=rows * 1e-4, megabytes=rows * 2.5e-3)
+        say(f"{plural(rows, 'answer')} as a table", seconds=rows * 1e-4, megabytes=rows * 2.5e-3)
 
     def __str__(self) -> str:
         self._say()

@@ -10,15 +10,15 @@ from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
 
-from rhythmlab import words
-from rhythmlab.apart import apart
 from rhythmlab.classroom.marking import Row
 from rhythmlab.classroom.papers import Decision, Paper, Typed, in_python
-from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import path as path_of
 from rhythmlab.core.check import short
-from rhythmlab.core.shown import Printed
+from rhythmlab.core.display import Printed
+from rhythmlab.core.public import public, public_class
 from rhythmlab.refusal import Refusal
+from rhythmlab.safe_import import apart
+from rhythmlab.text import numbers, sentences
 
 #: Below this share of its marks a skill is worth hearing again (a choice made here).
 HEAR_AGAIN = Fraction(7, 10)
@@ -258,16 +258,16 @@ def summary_of(book: Gradebook, typed: Typed) -> str:
         As for `troubles_of`.
     """
     counted = book.counted
-    files = words.plural(len(book.papers), "file")
-    pages = words.plural(len(counted), "page")
+    files = numbers.plural(len(book.papers), "file")
+    pages = numbers.plural(len(counted), "page")
     lines = [f"{book.name}: {files}; {pages} {'counts' if len(counted) == 1 else 'count'}."]
     for share in book.by("question") if counted else ():
         lines.append(
             f"{share.name}: {_percent(share.share)} of the marks; "
-            f"{share.right} of {words.plural(share.seats, 'page')} all right."
+            f"{share.right} of {numbers.plural(share.seats, 'page')} all right."
         )
     if counted:
-        again = words.listed(book.hear_again)
+        again = sentences.listed(book.hear_again)
         lines.append(
             f"The class should hear again: {again}." if again else "No skill needs to be heard again."
         )
@@ -293,4 +293,4 @@ def _cell(value: object) -> object:
 
 
 def _percent(share: Fraction) -> str:
-    return f"{words.number(100 * share, 0)} %"
+    return f"{numbers.number(100 * share, 0)} %"

@@ -14,17 +14,16 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from rhythmlab import content
+from rhythmlab import resources
 from rhythmlab.classroom.assignment import READY, assignment
 from rhythmlab.classroom.question import Question
-from rhythmlab.core.call import public
 from rhythmlab.core.check import path as path_of
 from rhythmlab.core.check import short
-from rhythmlab.files import placed, put, temporary
-from rhythmlab.folders import folder_for
-from rhythmlab.folders import made as made_folder
+from rhythmlab.core.public import public
+from rhythmlab.files import folder_for, placed, put, temporary
+from rhythmlab.files import made as made_folder
 from rhythmlab.refusal import Refusal
-from rhythmlab.working import marked
+from rhythmlab.working_folder import marked
 
 #: What is handed in, when it was due, how many seats there are, and what all of it is drawn from.
 NAME, DUE, SEATS, SEED = "grid-and-composite", "2026-11-21T18:00:00+00:00", 30, 2026
@@ -59,7 +58,7 @@ def demo_class(folder: str | Path | None = None) -> Path:
     """
     if folder is None:
         folder = (marked() or temporary() / f"rhythmlab-{secrets.token_hex(4)}") / "demo-class"
-    where, source = path_of(folder, "folder", 'demo_class("demo-class")'), content.folder("data") / "demo"
+    where, source = path_of(folder, "folder", 'demo_class("demo-class")'), resources.folder("data") / "demo"
     if os.path.exists(where) and not os.path.isdir(where):
         raise Refusal(f"folder={short(str(folder))} is a file", 'demo_class("demo-class")', argument="folder")
     rows = list(csv.DictReader(io.StringIO((source / "times.csv").read_text(encoding="utf-8"))))

@@ -8,7 +8,6 @@ import textwrap
 from collections.abc import Callable
 from pathlib import Path
 
-from rhythmlab import words
 from rhythmlab.classroom.assignment import MODES, READY
 from rhythmlab.classroom.handing_out import write_assignment
 from rhythmlab.classroom.papers import ALL, LAST, NoSuchPage, in_terminal
@@ -16,7 +15,8 @@ from rhythmlab.classroom.posed import CATALOGUE
 from rhythmlab.classroom.ready import MOST_AT_ONCE, MOST_SEATS, ids_of
 from rhythmlab.files import reason
 from rhythmlab.refusal import Refusal
-from rhythmlab.working import program
+from rhythmlab.text import numbers
+from rhythmlab.working_folder import program
 
 _OWN = "--ids grid-ticks,gaps-midway"
 _ASSIGN = f"assign week-3 --to handed-out {_OWN}"
@@ -198,7 +198,7 @@ def _grade(asked: argparse.Namespace) -> int:
         print("To keep the table, the summary and a page for each seat, add --to and a folder.")
         return 0
     paths = book.write(asked.to)
-    print(f"Written to {asked.to}: {words.plural(len(paths), 'file')}, {paths[0].name} first.")
+    print(f"Written to {asked.to}: {numbers.plural(len(paths), 'file')}, {paths[0].name} first.")
     return 0
 
 

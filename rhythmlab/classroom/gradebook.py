@@ -9,8 +9,6 @@ from os.path import isdir
 from pathlib import Path
 from time import monotonic
 
-from rhythmlab import words
-from rhythmlab.apart import apart
 from rhythmlab.classroom.assignment import READY, assignment, ids_of
 from rhythmlab.classroom.book import COLUMNS, HEAR_AGAIN, Gradebook, Share
 from rhythmlab.classroom.handed_in import handed_in, named, plain
@@ -18,11 +16,13 @@ from rhythmlab.classroom.marking import rows_of
 from rhythmlab.classroom.papers import Decision, Paper, counted
 from rhythmlab.classroom.returned import MOST_BYTES, Returned, returned
 from rhythmlab.classroom.whose import Fit, Whose
-from rhythmlab.core.call import public
 from rhythmlab.core.check import a, short, whole
 from rhythmlab.core.check import path as path_of
 from rhythmlab.core.long_work import say, shown
+from rhythmlab.core.public import public
 from rhythmlab.refusal import Refusal
+from rhythmlab.safe_import import apart
+from rhythmlab.text import numbers, sentences
 
 __all__ = ["COLUMNS", "HEAR_AGAIN", "Decision", "Gradebook", "Paper", "Share", "gradebook"]
 
@@ -147,7 +147,7 @@ def _said_long(paths: Sequence[Path], times: int) -> bool:
         with suppress(OSError):
             held = path.lstat().st_size
             size += held if held <= MOST_BYTES else 0
-    what = f"Marking {words.plural(len(paths), 'file')} with {size / 1_000_000:,.0f} MB"
+    what = f"Marking {numbers.plural(len(paths), 'file')} with {size / 1_000_000:,.0f} MB"
     return say(what, seconds=times * (len(paths) / FILES_A_SECOND + size / BYTES_A_SECOND))
 
 
@@ -155,7 +155,7 @@ class _Progress:
     """Tells how far the marking is: every fifty files and every few seconds."""
 
     def __init__(self, files: int, told: Callable[[str], None] | None) -> None:
-        self.files, self.told, self.last = words.plural(files, "file"), told, monotonic()
+        self.files, self.told, self.last = numbers.plural(files, "file"), told, monotonic()
         self.count = files
 
     def read(self, done: int) -> None:
@@ -205,7 +205,7 @@ def _only_assignment(root: Path, paths: Sequence[Path], tell: _Progress) -> str:
     if len(names) == 1 or (names and strays <= max(names.total() // 10, 1) < max(names.values())):
         return max(names, key=lambda name: names[name])
     said = (
-        f"there are several assignments ({words.some(sorted(names), 6)})"
+        f"there are several assignments ({numbers.some(sorted(names), 6)})"
         if names
         else "no page says its assignment"
     )
@@ -245,13 +245,13 @@ def _paper(
     late = late_after is not None and read.time > late_after
     notes = []
     if seat and len(read.seats) > 1:
-        typed = words.listed([str(one) for one in read.seats[:6]])
+        typed = sentences.listed([str(one) for one in read.seats[:6]])
         notes.append(
             f"More than one seat is typed on the page, {typed}; the last one is taken for what it says."
         )
     more = sorted({plain(reply.id, 60) for reply in read.replies if reply.id and reply.id not in ids})
     if seat and more:
-        notes.append(f"It also replies to what was not asked: {words.some(more, 6)}.")
+        notes.append(f"It also replies to what was not asked: {numbers.some(more, 6)}.")
     paper = Paper(
         read.name, read.digest, read.time, seat, late, "", rows, read.made_for, read.seat, tuple(notes)
     )

@@ -7,8 +7,7 @@ from collections import deque
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from rhythmlab.file_names import is_part
-from rhythmlab.files import unseen
+from rhythmlab.files import is_part, unseen
 from rhythmlab.refusal import Refusal
 
 #: Most entries of a folder that are looked at, with all that lie below it, and most that are told by name.

@@ -10,19 +10,17 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import TypeAlias
 
-from rhythmlab import words
 from rhythmlab.classroom.assignment import READY, Work, assignment
 from rhythmlab.classroom.posed import CATALOGUE
 from rhythmlab.classroom.ready import minutes_of, questions_of, seats_of
 from rhythmlab.classroom.returned import OURS
-from rhythmlab.core.call import public
 from rhythmlab.core.check import short
+from rhythmlab.core.display import Paths
 from rhythmlab.core.long_work import say, shown
-from rhythmlab.core.shown import Paths
-from rhythmlab.file_names import safe_name
-from rhythmlab.files import put
-from rhythmlab.folders import folder_for, standing
+from rhythmlab.core.public import public
+from rhythmlab.files import folder_for, put, safe_name, standing
 from rhythmlab.refusal import Refusal, on_disk
+from rhythmlab.text import numbers
 
 #: A cell as it stands in the file of a notebook.
 Cell: TypeAlias = dict[str, object]
@@ -103,7 +101,7 @@ def write_assignment(
         )
     where = _folder(folder)
     many = len(asked or (0,)) + 1
-    work_said = f"An assignment of {words.plural(many, 'page')}"
+    work_said = f"An assignment of {numbers.plural(many, 'page')}"
     long = say(work_said, seconds=many * (_PAGE_S + _QUESTION_S * len(chosen)), megabytes=many * _PAGE_MB)
     pages = list(shown(_pages(work, chosen, asked, title), many, work_said, long=long))
     missing = []
@@ -216,7 +214,7 @@ def _first_words(work: Work, ids: Sequence[str], seat: int, title: str) -> str:
     )
     return (
         f"# {_escaped(title)}{'' if not seat else f', seat {seat}'}\n\n"
-        f"{words.plural(len(ids), 'question')}, about {minutes_of(ids)} minutes{kind}. "
+        f"{numbers.plural(len(ids), 'question')}, about {minutes_of(ids)} minutes{kind}. "
         "The numbers change from seat to seat. "
         f"You need pencil and paper{_needs(ids)}.\n\n"
         f"{begin} Then run the whole page: in the menu, *Run*, then *Run All Cells*, and scroll back up to "
@@ -262,8 +260,8 @@ def _teachers(work: Work, ids: Sequence[str], seats: Sequence[int], title: str, 
         _text(
             "title",
             f"# {_escaped(title)}: answers\n\n"
-            f"For the teacher. {words.plural(len(ids), 'question')}, about {minutes_of(ids)} minutes. {pages}"
-            f"{test}\n\n"
+            f"For the teacher. {numbers.plural(len(ids), 'question')}, about {minutes_of(ids)} minutes. "
+            f"{pages}{test}\n\n"
             "Run the whole page: *Run*, then *Run All Cells*. "
             "The answers are worked out by the same code that checks the replies, and they go with the name "
             "of the assignment: under another name every seat has other numbers.",

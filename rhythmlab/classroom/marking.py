@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from rhythmlab import words
 from rhythmlab.classroom.assignment import Work, assignment
 from rhythmlab.classroom.handed_in import plain
 from rhythmlab.classroom.posed import CATALOGUE
@@ -11,6 +10,7 @@ from rhythmlab.classroom.ready import MOST_SEATS
 from rhythmlab.classroom.reply import outcome
 from rhythmlab.classroom.returned import SHOWN, Reply, Returned
 from rhythmlab.core.check import short
+from rhythmlab.text import numbers
 
 #: What can have become of a question.
 STATES = (
@@ -151,7 +151,7 @@ def which(replies: Sequence[Reply]) -> tuple[Reply, str]:
         several = True
     if not several:
         return best, ""
-    count = words.plural(len(full), "reply")
+    count = numbers.plural(len(full), "reply")
     if best.unread:
         return best, f"There are {count} to this question, as if a cell was split, and none can be read. "
     which = "the last one" if best is full[-1] else "the last one of its own that can be read"

@@ -7,10 +7,10 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import PurePosixPath
 
-from rhythmlab import words
 from rhythmlab.classroom.marking import Row
 from rhythmlab.core.check import short
 from rhythmlab.refusal import Refusal
+from rhythmlab.text import numbers, sentences
 
 #: Which pages of a seat count, where it is decided for them: the last one, or all that differ.
 LAST, ALL = "last", "all"
@@ -191,7 +191,7 @@ def _decided(counts: object, by_seat: Mapping[int, Sequence[Paper]]) -> dict[int
             raise NoSuchPage(counts, seat, file, f"seat {short(seat)} has no page")
         files = [paper.file for paper in by_seat[seat]]
         if file not in (LAST, ALL, *files):
-            said = f"seat {seat} has no page {short(file)}, it has {words.some(files, 6)}"
+            said = f"seat {seat} has no page {short(file)}, it has {numbers.some(files, 6)}"
             raise NoSuchPage(counts, seat, file, said)
     return dict(counts)
 
@@ -269,8 +269,8 @@ def _several(best: Sequence[Paper]) -> Decision:
     seat, files = best[0].seat, tuple(paper.file for paper in best)
     said = (
         f"Seat {seat} stands on {len(files)} pages that differ, in folders of their own: "
-        f"{words.listed(files) if len(files) < 7 else words.some(files, 6)}. Perhaps two pupils typed the "
-        "same seat, or two groups have the same numbers, so each of them counts. Look at them:"
+        f"{sentences.listed(files) if len(files) < 7 else numbers.some(files, 6)}. Perhaps two pupils typed "
+        "the same seat, or two groups have the same numbers, so each of them counts. Look at them:"
     )
     return Decision(
         seat, said, files, ((LAST, "counts only the last one"), (files[0], "counts only this one"))

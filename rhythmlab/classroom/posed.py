@@ -16,9 +16,9 @@ from rhythmlab.classroom import (
 )
 from rhythmlab.classroom.posed_kind import LEVELS, SKILLS, Posed
 from rhythmlab.classroom.question import Question, known
-from rhythmlab.core.call import public
 from rhythmlab.core.check import short, whole
-from rhythmlab.core.shown import Printed
+from rhythmlab.core.display import Printed
+from rhythmlab.core.public import public
 from rhythmlab.refusal import Refusal
 
 __all__ = ["CATALOGUE", "LEVELS", "SKILLS", "Posed", "Questions", "pose", "posed", "questions", "version"]

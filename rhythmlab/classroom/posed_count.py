@@ -2,18 +2,19 @@
 
 from fractions import Fraction
 
-from rhythmlab import words
 from rhythmlab.classroom.posed_kind import Posed, likely, numbers, other_ways, place_scale
 from rhythmlab.classroom.question import Question, parts_named
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo, modulate
+from rhythmlab.text import counts
+from rhythmlab.text.numbers import number, times
 
 
 def place_syllables(p: int, q: int) -> Question:
     """Ask where each stroke falls in sixteenths."""
     feel = Feel(Polyrhythm(p, q), home=1)
-    right = tuple(words.place_name(place) for place in feel.places(0))
+    right = tuple(counts.place_name(place) for place in feel.places(0))
     step = feel.polyrhythm.step(0)
     return Question(
         "place-syllables",
@@ -35,7 +36,7 @@ def place_syllables(p: int, q: int) -> Question:
 def place_parts(p: int, q: int) -> Question:
     """Ask where each stroke falls, counted as beat and part."""
     feel = Feel(Polyrhythm(p, q), home=1)
-    right = tuple(words.place_name(place) for place in feel.places(0))
+    right = tuple(counts.place_name(place) for place in feel.places(0))
     return Question(
         "place-parts",
         "place in the count",
@@ -57,7 +58,7 @@ def place_both(p: int, q: int, i: int, j: int) -> Question:
     """Ask for one stroke of each pulse, counted from the other; the trap is the number of parts."""
     pair = Polyrhythm(p, q)
     slow, fast = Feel(pair, home=1), Feel(pair, home=0)
-    right = (words.place_name(slow.places(0)[i - 1]), words.place_name(fast.places(1)[j - 1]))
+    right = (counts.place_name(slow.places(0)[i - 1]), counts.place_name(fast.places(1)[j - 1]))
     return Question(
         "place-both",
         "place in the count",
@@ -114,7 +115,7 @@ def tempo_cycle(p: int, q: int, bpm: int) -> Question:
         "ms of a cycle, ms of a tick",
         ("the cycle", "the tick"),
         right,
-        f"A beat lasts {words.number(Fraction(60_000, bpm))} ms; a cycle has {q} of them, and {pair.ticks} "
+        f"A beat lasts {number(Fraction(60_000, bpm))} ms; a cycle has {q} of them, and {pair.ticks} "
         "ticks share it.",
         "write two numbers with no space in a thousand, for example answer=[2000, 250].",
         ("ms",),
@@ -138,9 +139,9 @@ def tempo_modulation(bpm: int, old: int, new: int, next_old: int, next_new: int)
         "home and tempo",
         f"Two metric modulations in a row, from {bpm} bpm; every bar has the same number of beats. At the "
         f"first, a note "
-        f"that fits {words.times(old)} into the old bar fits {words.times(new)} into the new one and keeps "
-        f"its length. At the second, a note that fits {words.times(next_old)} into that bar fits "
-        f"{words.times(next_new)} into the next and keeps its length too. What is the tempo after the first, "
+        f"that fits {times(old)} into the old bar fits {times(new)} into the new one and keeps "
+        f"its length. At the second, a note that fits {times(next_old)} into that bar fits "
+        f"{times(next_new)} into the next and keeps its length too. What is the tempo after the first, "
         "and what after the second?",
         "two tempos in bpm",
         ("the tempo after the first", "the tempo after the second"),

@@ -2,12 +2,12 @@
 
 from fractions import Fraction
 
-from rhythmlab import words
 from rhythmlab.classroom.posed_kind import Posed, likely, numbers
 from rhythmlab.classroom.question import Part, Question, parts_named
 from rhythmlab.core.gaps import midway, phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.playing.hearing import flams_from
+from rhythmlab.text.numbers import number
 
 
 def gaps_signed(p: int, q: int) -> Question:
@@ -50,7 +50,7 @@ def gaps_midway(p: int, q: int) -> Question:
         f"the {p} is midway on the & of beat",
         ("the beat",),
         right,
-        f"Half the strokes of the {p} take half the cycle, and half of {q} beats is {words.number(q / 2)}: "
+        f"Half the strokes of the {p} take half the cycle, and half of {q} beats is {number(q / 2)}: "
         f"{q // 2} whole beats are over and beat {q // 2 + 1} is half over.",
         "write one number, for example 16 for 32 against 31.",
         ("beat",),

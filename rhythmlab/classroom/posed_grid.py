@@ -1,11 +1,11 @@
 """Questions about the shared grid, and about the line that is heard."""
 
-from rhythmlab import words
 from rhythmlab.classroom.posed_kind import Posed, likely, numbers
 from rhythmlab.classroom.question import Question, parts_named
 from rhythmlab.core.composite import composite
 from rhythmlab.core.grid import grid
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.text.numbers import times
 
 
 def grid_ticks(p: int, q: int) -> Question:
@@ -84,7 +84,7 @@ def composite_sounds(p: int, q: int) -> Question:
         f"sounds in one cycle of {p} against {q}",
         ("the number of sounds",),
         right,
-        f"{p} strokes and {q} strokes make {p + q}; {words.times(shared)} in a cycle two of them fall "
+        f"{p} strokes and {q} strokes make {p + q}; {times(shared)} in a cycle two of them fall "
         f"together and are heard as one sound, which leaves {p + q - shared}.",
         "write one number, for example 8 for 6 against 4.",
         ("sound",),
@@ -130,7 +130,7 @@ def composite_how_often(p: int, q: int) -> Question:
         "times farthest, times nearer",
         ("the count of the farthest", "the count of the nearer"),
         right,
-        f"The farthest is {widest} ticks, one step of the {p}, and comes {words.times(often)}; each of the "
+        f"The farthest is {widest} ticks, one step of the {p}, and comes {times(often)}; each of the "
         f"{widest - 1} shorter distances comes twice, once before and once after the middle.",
         "write two numbers, for example answer=[2, 4] for 4 against 3.",
         ("time",),

@@ -1,13 +1,13 @@
 """Questions about hearing: which pair, how many beats of home, which round is another one."""
 
+from rhythmlab.audio.mix import Mix
+from rhythmlab.audio.sound import sound
 from rhythmlab.classroom.posed_kind import Posed, likely, numbers
 from rhythmlab.classroom.posed_read import moved
 from rhythmlab.classroom.posed_shown import Heard, tempo_for
 from rhythmlab.classroom.question import Part, Question
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.render.mix import Mix
-from rhythmlab.render.sound import sound
 
 SIDES = ("early", "late")
 ROUNDS = 5

@@ -6,12 +6,12 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Protocol, SupportsInt, TypeAlias
 
-from rhythmlab import words
 from rhythmlab.classroom.question import Part, Question
-from rhythmlab.core.call import public
 from rhythmlab.core.check import items, short
 from rhythmlab.core.feel import Feel, Place
+from rhythmlab.core.public import public
 from rhythmlab.refusal import Refusal
+from rhythmlab.text import counts
 
 #: One number of a version: a pulse, a length, or the name of a metre or of hands.
 Version: TypeAlias = int | str | Fraction
@@ -147,7 +147,7 @@ def place_scale(feel: Feel, pulse: int) -> tuple[str, ...]:
     >>> place_scale(Feel(Polyrhythm(2, 3), 1), 0)
     ('1', '& of 1', '2', '& of 2', '3', '& of 3')
     """
-    return tuple(words.place_name(place) for place in _every(feel.beats, feel.parts(pulse)))
+    return tuple(counts.place_name(place) for place in _every(feel.beats, feel.parts(pulse)))
 
 
 def other_ways(scales: Iterable[tuple[int, int]]) -> dict[Part, Part]:
@@ -166,8 +166,10 @@ def other_ways(scales: Iterable[tuple[int, int]]) -> dict[Part, Part]:
     ways: dict[Part, Part] = {}
     for beats, parts in scales:
         for place in _every(beats, parts):
-            short = f"{place.beat}{words.mark(place)}" if place.part > 1 and parts < 5 else words.mark(place)
-            ways |= {way: words.place_name(place) for way in (short, f"{place.beat}.{place.part}")}
+            short = (
+                f"{place.beat}{counts.mark(place)}" if place.part > 1 and parts < 5 else counts.mark(place)
+            )
+            ways |= {way: counts.place_name(place) for way in (short, f"{place.beat}.{place.part}")}
     return ways
 
 

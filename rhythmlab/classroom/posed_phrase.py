@@ -1,15 +1,16 @@
 """Questions about phrasing, sticking, and metre and meeting points."""
 
-from rhythmlab import words
 from rhythmlab.classroom.posed_kind import Posed, likely, numbers, other_ways
 from rhythmlab.classroom.question import Question, parts_named
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.playing.groove import accents
 from rhythmlab.playing.limits import limits
-from rhythmlab.playing.meeting import meetings
 from rhythmlab.playing.metre import metre
+from rhythmlab.playing.ostinato import meetings
 from rhythmlab.playing.phrasing import Phrase, count_phrases, phrases
 from rhythmlab.playing.sticking import check_sticking, stick
+from rhythmlab.text import counts, sentences
+from rhythmlab.text.numbers import nth, number, plural
 
 
 def phrase_fours(n: int) -> Question:
@@ -25,7 +26,7 @@ def phrase_fours(n: int) -> Question:
         f"groups of {n}",
         parts_named("group", len(groups)),
         right,
-        f"{words.plural(fours, 'four')} are {4 * fours}, and {words.plural(threes, 'three')} more make {n}; "
+        f"{plural(fours, 'four')} are {4 * fours}, and {plural(threes, 'three')} more make {n}; "
         f"one four more would leave {n - 4 * fours - 4}, which threes cannot fill.",
         "write the groups in the brackets, for example answer=[4, 3, 3] for 10.",
         ("stroke",),
@@ -39,16 +40,17 @@ def phrase_accents(*groups: int) -> Question:
     return Question(
         "phrase-accents",
         "phrasing",
-        f"A bar of sixteenths in 4/4 is phrased as {words.listed(list(map(str, groups)))}. Counted 1 e & a, "
-        "where does each group begin?",
+        f"A bar of sixteenths in 4/4 is phrased as {sentences.listed(list(map(str, groups)))}. Counted 1 e & "
+        "a, where does each group begin?",
         "places in the count",
         parts_named("group", len(groups)),
         right,
-        f"The groups begin on sixteenths {words.listed([str(tick + 1) for tick in Phrase(groups).starts])} "
-        "of the bar, and a beat has four.",
+        "The groups begin on sixteenths "
+        f"{sentences.listed([str(tick + 1) for tick in Phrase(groups).starts])} of the bar, "
+        "and a beat has four.",
         'write the places in quotes, for example answer=["1", "& of 2"].',
         ("sixteenth",),
-        tuple(words.place_name(bar.place(tick)) for tick in range(bar.ticks)),
+        tuple(counts.place_name(bar.place(tick)) for tick in range(bar.ticks)),
         other_ways([(4, 4)]),
     )
 
@@ -80,9 +82,9 @@ def sticking_write(*groups: int) -> Question:
     return Question(
         "sticking-write",
         "sticking",
-        f"Stick {words.listed(list(map(str, groups)))}: every four as a paradiddle, R L R R or the other way "
-        "round L R L L, every three as R L L or L R R. Begin with the right hand, and begin each group with "
-        "the hand that did not play the stroke before.",
+        f"Stick {sentences.listed(list(map(str, groups)))}: every four as a paradiddle, R L R R or the other "
+        "way round L R L L, every three as R L L or L R R. Begin with the right hand, and begin each group "
+        "with the hand that did not play the stroke before.",
         "hands, group by group",
         parts_named("group", len(groups)),
         right,
@@ -96,7 +98,7 @@ def sticking_fault(hands: str, ms: int) -> Question:
     """Ask which stroke comes too soon; the trap is a run that goes over the end of a group."""
     (problem,) = check_sticking(hands, ms=ms).problems
     rows = limits()
-    two, three = (words.number(rows[key].value) for key in ("hand_two", "hand_three"))
+    two, three = (number(rows[key].value) for key in ("hand_two", "hand_three"))
     right = numbers(problem.stroke + 1)
     return Question(
         "sticking-fault",
@@ -134,7 +136,7 @@ def sticking_home(*groups: int) -> Question:
     return Question(
         "sticking-home",
         "sticking",
-        f"Play {words.listed(list(map(str, groups)))} hand to hand, R L R L without a break, right hand "
+        f"Play {sentences.listed(list(map(str, groups)))} hand to hand, R L R L without a break, right hand "
         "first, with an accent on the first stroke of each group, two times through. Which hands play the "
         "accents the first time, and which the second time?",
         "hands of the accents, twice",
@@ -154,7 +156,7 @@ def metre_home(bar: str, every: int) -> Question:
     return Question(
         "metre-home",
         "metre and meeting points",
-        f"An accent on every {words.nth(every - 1)} sixteenth of {bar}, from the first one on: after how "
+        f"An accent on every {nth(every - 1)} sixteenth of {bar}, from the first one on: after how "
         "many bars is an accent on the 1 again, and how many accents were there before that one?",
         "bars and accents",
         ("the number of bars", "the number of accents"),
@@ -181,7 +183,7 @@ def metre_beats(bar: str, every: int, which: int) -> Question:
     return Question(
         "metre-beats",
         "metre and meeting points",
-        f"An accent on every {words.nth(every - 1)} sixteenth of {bar}, from the 1 of bar 1 on. Counted 1 e "
+        f"An accent on every {nth(every - 1)} sixteenth of {bar}, from the 1 of bar 1 on. Counted 1 e "
         f"& a, where are the three accents of bar {which}?",
         "three places in the count",
         parts_named("accent", len(right)),
@@ -190,7 +192,7 @@ def metre_beats(bar: str, every: int, which: int) -> Question:
         f"multiple of {every}: sixteenth {ticks[0] + 1} of the bar.",
         'write three places in quotes, for example answer=["1", "& of 2", "4"].',
         ("sixteenth",),
-        tuple(words.place_name(m.place(tick)) for tick in range(m.ticks)),
+        tuple(counts.place_name(m.place(tick)) for tick in range(m.ticks)),
         other_ways([(m.ticks // 4, 4)]),
     )
 

@@ -9,18 +9,19 @@ from typing import Any
 
 import numpy as np
 
-from rhythmlab import words
 from rhythmlab.classroom.posed_kind import Posed, numbers
 from rhythmlab.classroom.question import Answer, Judged, Question
-from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import short
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.public import public, public_class
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.limits import limits
 from rhythmlab.practice.journal import Journal
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.take import Take, from_row
 from rhythmlab.refusal import Refusal
+from rhythmlab.text import descriptions, sentences
+from rhythmlab.text.numbers import number, plural
 
 #: How often the cycle goes round, how many times the spread of novices against a click is allowed, and how
 #: many strokes in a hundred may be left out or be too many (own choices, no source).
@@ -80,7 +81,7 @@ class Played(Question):
         if not faults:
             return Judged(4, 4, f"Right. {self.why}")
         also = [self.parts[i] for i, _ in faults[1:]]
-        more = f" Also off: {words.listed(also)}." if also else ""
+        more = f" Also off: {sentences.listed(also)}." if also else ""
         return Judged(marks, 4, f"{faults[0][1]}{more} {marks} of 4 {'is' if marks == 1 else 'are'} right.")
 
     def unread(self, answer: object) -> str:
@@ -145,7 +146,7 @@ class Played(Question):
             rhythm.onsets(i).tolist() for i in (0, 1)
         ]
         if not same or take.lanes != (0, 1) or take.mode == "composite":
-            raise Refusal(f"That take is not of both pulses of {words.pair(rhythm)}.")
+            raise Refusal(f"That take is not of both pulses of {descriptions.pair(rhythm)}.")
         if (take.start, take.stop) != (0, rhythm.ticks) or take.cycles < CYCLES:
             raise Refusal(f"That take is shorter than {CYCLES} whole cycles.")
         if take.tempo.tick_seconds(take.cycle) != tempo.tick_seconds(rhythm):
@@ -158,7 +159,7 @@ class Played(Question):
         allowed, spread, _, apart = (Fraction(part) for part in self.right)
         off = found.missed + found.extra + found.elsewhere + sum(lane.wrong_hand for lane in found.lanes)
         if 100 * off > STROKES_OFF_PERCENT * found.meant:
-            left, many = words.plural(found.missed, "stroke"), words.plural(off - found.missed, "stroke")
+            left, many = plural(found.missed, "stroke"), plural(off - found.missed, "stroke")
             faults.append((0, f"The strokes are off: {left} left out and {many} too many; {allowed} may be."))
         for i, lane in enumerate(found.lanes, 1):
             percent = lane.spread_percent
@@ -167,7 +168,7 @@ class Played(Question):
                     (i, f"Of the {self.pulses[i - 1]} too few strokes were played to tell its spread.")
                 )
             elif percent > spread:
-                much = words.number(percent, 1)
+                much = number(percent, 1)
                 faults.append(
                     (i, f"The {self.pulses[i - 1]} is uneven: it spreads by {much} percent of its interval.")
                 )
@@ -176,7 +177,7 @@ class Played(Question):
             faults.append((3, "Too few strokes were played together to tell how far the hands are apart."))
         elif abs(hands) > apart:
             first = self.pulses[0 if hands > 0 else 1]
-            much = words.number(abs(hands), 0)
+            much = number(abs(hands), 0)
             faults.append((3, f"The hands are apart: where they meet, the {first} comes {much} ms first."))
         return faults
 

@@ -9,8 +9,8 @@ from rhythmlab.classroom.question import Question
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.notation.score import Score, score
 from rhythmlab.playing.metre import Metre
-from rhythmlab.render.score import Score, score
 
 
 def read_length(p: int, q: int) -> Question:

@@ -8,9 +8,9 @@ from dataclasses import dataclass, field, replace
 from html import escape
 from xml.etree import ElementTree
 
+from rhythmlab.audio.sound import Sound
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.render.score import Score
-from rhythmlab.render.sound import Sound
+from rhythmlab.notation.score import Score
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,7 @@ def notes_said(musicxml: str) -> str:
     Examples
     --------
     >>> from rhythmlab.core.polyrhythm import Polyrhythm
-    >>> from rhythmlab.render.score import score
+    >>> from rhythmlab.notation.score import score
     >>> notes_said(score((4, 3), counts=False).musicxml)
     'Line 1, in 3/4: bar 1: dotted eighth, dotted eighth, dotted eighth, dotted eighth. Line 2, in 3/4: \
 bar 1: quarter, quarter, quarter.'
@@ -112,7 +112,7 @@ def small_wav(sound: Sound) -> bytes:
     Examples
     --------
     >>> from rhythmlab.core.polyrhythm import Polyrhythm
-    >>> from rhythmlab.render.sound import sound
+    >>> from rhythmlab.audio.sound import sound
     >>> len(small_wav(sound((3, 2), 60, cycles=1)))
     96044
     """

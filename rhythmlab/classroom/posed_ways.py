@@ -2,19 +2,19 @@
 
 from fractions import Fraction
 
-from rhythmlab import words
 from rhythmlab.classroom.posed_kind import Posed, likely, numbers
 from rhythmlab.classroom.question import Part, Question
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.approach import approach
 from rhythmlab.playing.limits import limits
+from rhythmlab.text.numbers import number
 
 FITS = ("count", "hold the ones", "both", "neither")
 
 
 def _ms(value: Fraction) -> str:
-    return f"{words.number(value)} ms"
+    return f"{number(value)} ms"
 
 
 def ways_count_ceiling(p: int, q: int, each_second: int, few_ms: int) -> Question:
@@ -62,13 +62,13 @@ def ways_ones_floor(p: int, q: int, ms: int) -> Question:
     return Question(
         "ways-ones-floor",
         "ways to learn",
-        f"Suppose that the ones can be held while they are at most {words.number(ms)} ms apart. From how "
+        f"Suppose that the ones can be held while they are at most {number(ms)} ms apart. From how "
         f"many "
         f"bpm of the {q} on can you hold the ones of {p} against {q}?",
         f"bpm of the {q}",
         ("the tempo",),
         right,
-        f"From one to the next there are {q} beats of the {q}; in {words.number(ms)} ms a beat lasts "
+        f"From one to the next there are {q} beats of the {q}; in {number(ms)} ms a beat lasts "
         f"{_ms(Fraction(ms, q))}.",
         "write one number, for example 66.",
         ("bpm",),
@@ -92,14 +92,14 @@ def ways_choose(p: int, q: int, bpm: int) -> Question:
     part, cycle = 1000 * tempo.tick_seconds(pair), 1000 * tempo.cycle_seconds(pair)
     fit = FITS[2 if count and ones else 0 if count else 1 if ones else 3]
     right: tuple[Part, ...] = (*numbers(part, cycle), fit)
-    shortest = words.number(1000 / each_second, 0)
+    shortest = number(1000 / each_second, 0)
     return Question(
         "ways-choose",
         "ways to learn",
         f"{p} against {q}, home the {q} at {bpm} bpm. Suppose that {p} parts to a beat can be counted while "
         f"a "
         f"part lasts at least {shortest} ms, and the ones held while they are at most "
-        f"{words.number(longest)} ms apart. How many ms is one of the {p} parts of a beat, how many ms is it "
+        f"{number(longest)} ms apart. How many ms is one of the {p} parts of a beat, how many ms is it "
         "from the 1 of a cycle to the 1 of the next cycle, and which fits: count, hold the ones, both or "
         "neither?",
         "ms of a part, ms of a cycle, what fits",

@@ -13,12 +13,12 @@ from html import escape
 from numbers import Rational, Real
 from typing import Any, TypeVar
 
-from rhythmlab import words
 from rhythmlab.classroom.literal import Unreadable, read
-from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import short
-from rhythmlab.core.shown import Printed
+from rhythmlab.core.display import Printed
+from rhythmlab.core.public import public, public_class
 from rhythmlab.refusal import Refusal
+from rhythmlab.text import numbers, sentences
 
 Part = Fraction | str
 Kind = TypeVar("Kind")
@@ -142,7 +142,7 @@ class Question(Printed):
             return Judged(0, out_of, f"Not answered yet: {self.form}", answered=False)
         form = f"{self.form[0].upper()}{self.form[1:]}"
         if len(given) > MOST_PARTS:
-            many = words.plural(len(given), "part")
+            many = numbers.plural(len(given), "part")
             return Judged(0, out_of, f"You wrote {many}, and there are {out_of}. {form}")
         try:
             read = [self._read(part, i) for i, part in enumerate(given)]
@@ -155,7 +155,7 @@ class Question(Printed):
             return Judged(
                 min(marks, out_of - 1),
                 out_of,
-                f"You wrote {words.plural(len(read), 'part')}, and there are {out_of}.{where} {form}",
+                f"You wrote {numbers.plural(len(read), 'part')}, and there are {out_of}.{where} {form}",
             )
         if not wrong:
             return Judged(out_of, out_of, f"Right. {self.why}")
@@ -163,7 +163,7 @@ class Question(Printed):
             return Judged(0, out_of, f"The two rows are right, but in the other order. {form}")
         off = self._off(wrong[0], read[wrong[0]])
         if len(wrong) > 1:
-            off += f" Also off: {words.listed([self.parts[i] for i in wrong[1:]])}."
+            off += f" Also off: {sentences.listed([self.parts[i] for i in wrong[1:]])}."
         rest = f" {marks} of {out_of} {'is' if marks == 1 else 'are'} right." if out_of > 1 else ""
         return Judged(marks, out_of, f"{off}{rest}")
 
@@ -178,7 +178,7 @@ class Question(Printed):
 
     def answer(self) -> "Answer":
         """Return the worked answer, folded away until it is opened."""
-        parts = [part if isinstance(part, str) else words.number(part) for part in self.right]
+        parts = [part if isinstance(part, str) else numbers.number(part) for part in self.right]
         return Answer(self.text, ", ".join(parts), self.why)
 
     def worked(self) -> list[Any]:
@@ -247,8 +247,8 @@ class Question(Printed):
         by = given - right
         more, less = ("too fast", "too slow") if unit == "bpm" else ("too many", "too few")
         way = more if by > 0 else less
-        much = words.plural(abs(by), unit) if abs(by) >= Fraction(1, 200) else "a little"
-        return f"{lead}{words.number(given, 9)}, which is {much} {way}."
+        much = numbers.plural(abs(by), unit) if abs(by) >= Fraction(1, 200) else "a little"
+        return f"{lead}{numbers.number(given, 9)}, which is {much} {way}."
 
     def _other_word(self, i: int, given: str, right: str) -> str:
         """Say what was written for a part that is a word, and how far that is from the right one."""
@@ -256,21 +256,21 @@ class Question(Printed):
         if given in scale and right in scale:
             by = scale.index(given) - scale.index(right)
             way = "too late" if by > 0 else "too early"
-            return f"{given!r}, which is {words.plural(abs(by), unit)} {way}."
+            return f"{given!r}, which is {numbers.plural(abs(by), unit)} {way}."
         text = given if len(given) <= LONGEST_SHOWN else f"{given[: LONGEST_SHOWN - 3]}..."
         row, hands = _is_row(right), _is_hands(right)
         if (row or hands) and len(given) == len(right):
             boxes = [n for n, (one, other) in enumerate(zip(given, right, strict=True), 1) if one != other]
             each = "stroke" if hands else "box"
-            differ = f"{words.plural(len(boxes), each)} {'differs' if len(boxes) == 1 else 'differ'}"
+            differ = f"{numbers.plural(len(boxes), each)} {'differs' if len(boxes) == 1 else 'differ'}"
             if hands:
                 return f"{text}, and {differ}, the first of them stroke {boxes[0]}."
             what = "has a stroke" if right[boxes[0] - 1] == "x" else "is empty"
             return f"{text}, and {differ}; box {boxes[0]} {what}."
         if row:
-            return f"{text}, with {words.plural(len(given), 'box')} where the grid has {len(right)} ticks."
+            return f"{text}, with {numbers.plural(len(given), 'box')} where the grid has {len(right)} ticks."
         if hands:
-            strokes = words.plural(len(given), "stroke")
+            strokes = numbers.plural(len(given), "stroke")
             return f"{text}, with {strokes} where there should be {len(right)}."
         if scale:
             return f"{short(given)}, which is not a place in this count. Write it like {scale[1]!r}."

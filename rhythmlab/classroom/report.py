@@ -7,20 +7,18 @@ from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from rhythmlab import words
 from rhythmlab.classroom.assignment import assignment
 from rhythmlab.classroom.book import troubles_of
 from rhythmlab.classroom.handed_in import Damaged, beginning
 from rhythmlab.classroom.marking import Row
 from rhythmlab.classroom.papers import Typed, in_python, in_terminal
 from rhythmlab.core.check import short
-from rhythmlab.core.shown import Paths
-from rhythmlab.file_names import fault
-from rhythmlab.files import put, unseen
-from rhythmlab.folders import folder_for, made
+from rhythmlab.core.display import Paths
+from rhythmlab.draw.scene import Band, Line, Mark, Rule, Scene, Text
+from rhythmlab.draw.svg import svg
+from rhythmlab.files import fault, folder_for, made, put, unseen
 from rhythmlab.refusal import AlreadyThere
-from rhythmlab.render.scene import Band, Line, Mark, Rule, Scene, Text
-from rhythmlab.render.svg import svg
+from rhythmlab.text import numbers, sentences
 
 if TYPE_CHECKING:
     from rhythmlab.classroom.gradebook import Gradebook, Paper, Share
@@ -60,10 +58,10 @@ def shares(title: str, rows: Sequence["Share"]) -> Scene:
             Text(0, y, row.name, "plain", "left"),
             Band(0, max(share, 0.3), y - 0.28, y + 0.28, "heard"),
             Line(0, y + 0.28, max(share, 0.3), y + 0.28, "edge"),
-            Text(100, y, f"{words.number(100 * row.share, 0)} %", "plain", "right"),
+            Text(100, y, f"{numbers.number(100 * row.share, 0)} %", "plain", "right"),
         ]
     marks += [Text(x, len(rows) + 0.8, str(x), "small") for x in range(0, 101, 20)]
-    said = words.listed([f"{row.name} {words.number(100 * row.share, 0)} %" for row in rows])
+    said = sentences.listed([f"{row.name} {numbers.number(100 * row.share, 0)} %" for row in rows])
     alt = f"Marks {title}: {said}."
     return Scene("shares", alt, tuple(marks), 0, 100, len(rows) + 1.3, left=left, right=70, moves=False)
 
@@ -72,9 +70,9 @@ def summary_html(book: "Gradebook", typed: Typed = in_python) -> str:
     """Return the summary of a class: what to hear again, a picture, a table, and what to look at."""
     troubles = troubles_of(book, typed)
     by_question, by_skill = book.by("question"), book.by("skill")
-    files = words.plural(len(book.papers), "file")
-    pages = words.plural(len(book.counted), "page")
-    again = words.listed(book.hear_again)
+    files = numbers.plural(len(book.papers), "file")
+    pages = numbers.plural(len(book.counted), "page")
+    again = sentences.listed(book.hear_again)
     hear = f"The class should hear again: {again}." if again else "No skill needs to be heard again."
     parts = [f"<p>{escape(files)}; {pages} {'counts' if len(book.counted) == 1 else 'count'}.</p>"]
     if book.counted:

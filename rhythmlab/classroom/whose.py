@@ -16,13 +16,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from rhythmlab import words
 from rhythmlab.classroom.marking import Row, which
 from rhythmlab.classroom.posed import posed, version
 from rhythmlab.classroom.posed_play import Played
 from rhythmlab.classroom.question import Part
 from rhythmlab.classroom.reply import outcome
 from rhythmlab.classroom.returned import Returned
+from rhythmlab.text.numbers import plural
 
 #: Seats that are always compared with, from 1 on; least answers that are wrong here and right there; what
 #: all answers together must weigh where each of them is right there, and what the wrong ones where not.
@@ -155,7 +155,7 @@ class Whose:
         same = [str(one) for one in found if score[one] == best]
         others = " or ".join(same) if len(same) < 4 else f"{' or '.join(same[:3])} or another"
         return (
-            f"Look at it once more: {best[0]} of its {words.plural(len(fits), 'answer')} are wrong for seat "
+            f"Look at it once more: {best[0]} of its {plural(len(fits), 'answer')} are wrong for seat "
             f"{seat} and right for seat {others}, as when a seat is typed wrongly or two pages are "
             "exchanged. The marks stay as they are."
         )

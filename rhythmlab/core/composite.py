@@ -10,12 +10,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from rhythmlab.core import long_work
-from rhythmlab.core.call import public
 from rhythmlab.core.check import few_enough, window
 from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.given import Rhythm, rhythm
-from rhythmlab.core.kinds import Flags, Ticks
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.public import public
+from rhythmlab.core.rhythm import Rhythm, rhythm
+from rhythmlab.core.types import Flags, Ticks
 
 #: Most strokes of a rhythm that keeps its line once it is worked out.
 MOST_KEPT = 100_000

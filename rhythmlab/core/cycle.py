@@ -9,10 +9,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from rhythmlab.core.call import public_class
 from rhythmlab.core.check import MOST_LISTED, MOST_STROKES, MOST_TICKS, items, short, whole
-from rhythmlab.core.kinds import Ticks
-from rhythmlab.core.shown import line
+from rhythmlab.core.display import line
+from rhythmlab.core.public import public_class
+from rhythmlab.core.types import Ticks
 from rhythmlab.refusal import Refusal
 
 #: Most lanes of a cycle: far more than limbs or voices.

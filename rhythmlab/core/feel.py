@@ -10,13 +10,13 @@ from math import gcd
 
 import numpy as np
 
-from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import MOST_LISTED, few_enough, index, window
 from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.given import Rhythm, counted
-from rhythmlab.core.kinds import Ticks
+from rhythmlab.core.display import Listed
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.core.shown import Listed
+from rhythmlab.core.public import public, public_class
+from rhythmlab.core.rhythm import Rhythm, counted
+from rhythmlab.core.types import Ticks
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,13 +12,13 @@ from math import gcd, lcm
 import numpy as np
 
 from rhythmlab.core import long_work
-from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import MOST_LISTED, few_enough, window
-from rhythmlab.core.given import Rhythm, polyrhythm, two
-from rhythmlab.core.kinds import Floats, Ticks
+from rhythmlab.core.display import Listed
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.core.shown import Listed
+from rhythmlab.core.public import public, public_class
+from rhythmlab.core.rhythm import Rhythm, polyrhythm, two
 from rhythmlab.core.tempo import Speed, tempo_given
+from rhythmlab.core.types import Floats, Ticks
 from rhythmlab.refusal import Refusal
 
 

@@ -4,12 +4,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from rhythmlab.core.call import public
 from rhythmlab.core.check import short, window
-from rhythmlab.core.given import Rhythm, counted
-from rhythmlab.core.kinds import Flags
+from rhythmlab.core.display import Printed
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.core.shown import Printed
+from rhythmlab.core.public import public
+from rhythmlab.core.rhythm import Rhythm, counted
+from rhythmlab.core.types import Flags
 from rhythmlab.refusal import Refusal
 
 #: Most cells that a printed grid may have.

@@ -12,11 +12,11 @@ from math import gcd, lcm
 import numpy as np
 
 from rhythmlab.core import long_work
-from rhythmlab.core.call import public_class
 from rhythmlab.core.check import MOST_TICKS, few_enough, index, short, whole, window
 from rhythmlab.core.cycle import Cycle, Lane
-from rhythmlab.core.kinds import Ticks
-from rhythmlab.core.shown import line
+from rhythmlab.core.display import line
+from rhythmlab.core.public import public_class
+from rhythmlab.core.types import Ticks
 from rhythmlab.refusal import Refusal
 
 #: Most pulses of a rhythm: far more than limbs or voices.

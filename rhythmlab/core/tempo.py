@@ -3,18 +3,39 @@
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import TypeAlias
+from typing import TypeAlias, TypeVar
 
 import numpy as np
 
-from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import MOST_DIGITS, MOST_TICKS, positive, short, whole
 from rhythmlab.core.check import bpm as home_bpm
 from rhythmlab.core.cycle import MOST_LANES, Cycle
-from rhythmlab.core.given import Rhythm, polyrhythm, rhythm
-from rhythmlab.core.kinds import Number
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
+from rhythmlab.core.public import public, public_class
+from rhythmlab.core.rhythm import Rhythm, polyrhythm, rhythm
+from rhythmlab.core.types import Number
 from rhythmlab.refusal import OutOfRange, Refusal
+
+Whole = TypeVar("Whole", int, np.ndarray)
+
+
+def nearest(over: Whole, under: int) -> Whole:
+    """Return the whole number nearest to a quotient of whole numbers; halfway, the larger one.
+
+    Parameters
+    ----------
+    over : int or numpy.ndarray of int
+        Twice of it, and `under` more, must fit into the type of an array.
+    under : int
+        More than 0.
+
+    Examples
+    --------
+    >>> nearest(7, 2), nearest(-7, 2), nearest(np.array([1, 2, 3]), 4)
+    (4, -3, array([0, 1, 1]))
+    """
+    return (2 * over + under) // (2 * under)
+
 
 #: Slowest and fastest `Tempo`, in beats a minute: whatever is played at 1 to 1,000 of home can be said in
 #: any pulse of any polyrhythm, whose strokes are up to 2**62 times as many or as few.

@@ -1,7 +1,4 @@
-"""Form parts, always in the same order: pulses, home, tempo, view.
-
-Each part keeps what the reader typed, reads it strictly, and says in words what cannot be read.
-"""
+"""Fields and form parts, always in the same order: pulses, home, tempo, view."""
 
 import re
 from collections.abc import Callable, Iterator, Sequence
@@ -11,14 +8,76 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from rhythmlab import words
 from rhythmlab.core import check
 from rhythmlab.core.check import FASTEST, SLOWEST, short
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.panels.fields import whole
-from rhythmlab.panels.refused import FieldRefusal
+from rhythmlab.panels.errors import FieldRefusal
 from rhythmlab.refusal import OutOfRange
+from rhythmlab.text import descriptions, numbers
+
+
+def text(description: str, value: object, width: int = 150, example: object = None) -> widgets.Text:
+    """Return a field with its name; its ``example`` can be typed, at first what it holds."""
+    room = 9 * len(description) + 12
+    layout = widgets.Layout(width=f"{room + width - 70}px")
+    field = widgets.Text(
+        value=str(value), description=description, layout=layout, style={"description_width": f"{room}px"}
+    )
+    field.example = str(value) if example is None else str(example)
+    return field
+
+
+def menu(description: str, options: list[tuple[str, object]], width: int = 170) -> widgets.Dropdown:
+    """Return a menu with its name."""
+    room = 9 * len(description) + 12
+    layout = widgets.Layout(width=f"{room + width}px")
+    field = widgets.Dropdown(
+        options=options, description=description, layout=layout, style={"description_width": f"{room}px"}
+    )
+    field.example = options[0][0]
+    return field
+
+
+def whole(typed: str, field: str, most: int, example: object, least: int = 1) -> int:
+    """Read a whole number from a field.
+
+    Parameters
+    ----------
+    typed : str
+        What stands in it.
+    field : str
+        Its name.
+    most, least : int
+        Ends of what is allowed.
+    example : object
+        A number that works.
+
+    Raises
+    ------
+    FieldRefusal
+        If it is empty, not a whole number, or not between the ends.
+
+    Examples
+    --------
+    >>> whole(" 7 ", "bars", 64, 4)
+    7
+    """
+    text = typed.strip()
+    if not text:
+        raise FieldRefusal(field, f"{field} is empty", example)
+    digits = text.lstrip("0") or "0"
+    plain = text.isascii() and text.isdigit()
+    if plain and (len(digits) > 15 or int(digits) > most):
+        raise FieldRefusal(field, f"{field} {_cut(digits)} is more than {numbers.number(most)}", example)
+    if not plain or int(digits) < least:
+        raise FieldRefusal(field, f"{field} {short(text)} is not a whole number of at least {least}", example)
+    return int(digits)
+
+
+def _cut(digits: str) -> str:
+    return digits if len(digits) <= 20 else f"{digits[:17]}..."
+
 
 #: Most pulses a panel has fields for, and most strokes in a cycle that it draws.
 MOST_PULSES, MOST_STROKES = 4, 20_000
@@ -52,7 +111,7 @@ def read_pulse(text: str, nth: int) -> int:
 
 def pulse_field(nth: int) -> str:
     """Return the name of the field of a pulse."""
-    return f"{words.nth(nth)} pulse"
+    return f"{numbers.nth(nth)} pulse"
 
 
 def read_pulses(texts: Sequence[str]) -> Polyrhythm:
@@ -85,8 +144,8 @@ def drawable(pulses: Sequence[int]) -> Polyrhythm:
         raise FieldRefusal(pulse_field(MOST_PULSES - 1), said, 7)
     if total > MOST_STROKES:
         field = pulse_field(pulses.index(max(pulses)))
-        said = f"{field}: {named} has {words.plural(total, 'stroke')} in a cycle, more than the "
-        said += f"{words.number(MOST_STROKES)} that a panel draws"
+        said = f"{field}: {named} has {numbers.plural(total, 'stroke')} in a cycle, more than the "
+        said += f"{numbers.number(MOST_STROKES)} that a panel draws"
         raise FieldRefusal(field, said, 7, _window(pulses))
     return Polyrhythm(*pulses)
 
@@ -129,7 +188,7 @@ def read_bpm(text: str, field: str = "bpm", example: object = 72) -> Fraction:
     if not re.fullmatch(r"[0-9]*\.?[0-9]*", typed) or typed == "." or len(typed) > 40:
         raise FieldRefusal(field, f"{field} {short(text.strip())} is not a number of beats a minute", example)
     bpm = Fraction(f"0{typed}0" if typed.startswith(".") or typed.endswith(".") else typed)
-    ends = f"{SLOWEST} to {words.number(FASTEST)}"
+    ends = f"{SLOWEST} to {numbers.number(FASTEST)}"
     if not SLOWEST <= bpm <= FASTEST:
         raise FieldRefusal(field, f"{field} {short(text.strip())} is not from {ends} beats a minute", example)
     return bpm
@@ -157,12 +216,12 @@ def read_beat(text: str, beats: int) -> int:
     """
     typed = text.strip()
     if not (typed.isascii() and typed.isdigit() and len(typed) < 10 and 1 <= int(typed) <= beats):
-        said = f"{FROM_BEAT} {short(typed)} is not one of the {words.plural(beats, 'beat')}"
+        said = f"{FROM_BEAT} {short(typed)} is not one of the {numbers.plural(beats, 'beat')}"
         raise FieldRefusal(FROM_BEAT, said, 1)
     return int(typed)
 
 
-class Pulses(widgets.HBox):
+class PulseFields(widgets.HBox):
     """One field a pulse; where `grows`, buttons to add and to remove one.
 
     Parameters
@@ -258,7 +317,7 @@ class Home(widgets.ToggleButtons):
 
     def offer(self, p: Polyrhythm, home: int) -> None:
         """Name the pulses to choose from, and which one is home, without calling back."""
-        names = tuple(words.pulse_name(p, i) for i in range(len(p.pulses)))
+        names = tuple(descriptions.pulse_name(p, i) for i in range(len(p.pulses)))
         with _quietly(self):
             if tuple(self.options) != names:
                 self.options = names
@@ -307,7 +366,7 @@ class TempoField(widgets.Text):
         """
         bpm = tempo.bpm_of(p, home)
         with _quietly(self):
-            self.description = f"bpm of {words.pulse_name(p, home)}"
+            self.description = f"bpm of {descriptions.pulse_name(p, home)}"
             if bpm != self._last and not _same(self.value, bpm):
                 self.value = _bpm(bpm)
                 self._written = (self.value, bpm)
@@ -318,7 +377,7 @@ class TempoField(widgets.Text):
 
 def _bpm(bpm: Fraction) -> str:
     """Write a tempo so that it can be typed."""
-    return words.number(bpm, between="")
+    return numbers.number(bpm, between="")
 
 
 class FirstBeat(widgets.Text):

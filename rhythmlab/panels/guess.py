@@ -1,18 +1,89 @@
 """The reader's guess: asked before the answer is shown, kept, and brought back in the result."""
 
+import json
+from pathlib import Path
 from typing import Any
 
 import ipywidgets as widgets
 
-from rhythmlab import words
 from rhythmlab.classroom.question import Question, question
-from rhythmlab.core.call import public
 from rhythmlab.core.check import short
-from rhythmlab.core.shown import Quiet
-from rhythmlab.files import reason
-from rhythmlab.panels import kept
+from rhythmlab.core.display import Quiet
+from rhythmlab.core.public import public
+from rhythmlab.files import aside, reason
+from rhythmlab.locks import turn
 from rhythmlab.panels.stage.stage import Keeper
 from rhythmlab.refusal import Refusal
+from rhythmlab.text import numbers
+from rhythmlab.working_folder import marked, write
+
+_NAME = ".rhythmlab-guesses.json"
+_memory: dict[str, str] = {}
+#: Guesses of this kernel that are not in the file, since it could not be written.
+_unwritten: set[str] = set()
+
+
+def recall(key: str) -> str:
+    """Return what was guessed before, or an empty string.
+
+    Parameters
+    ----------
+    key : str
+        Id of the question.
+    """
+    try:
+        found = _read(_file()) or {}
+    except OSError:  # it cannot be opened: then nothing is remembered, and `keep` will say why
+        found = {}
+    mine = {name: _memory[name] for name in _unwritten if name in _memory}
+    return {**_memory, **found, **mine}.get(key, "")
+
+
+def keep(key: str, text: str) -> None:
+    """Keep a guess, replacing an earlier one to the same question.
+
+    Parameters
+    ----------
+    key : str
+        Id of the question.
+    text : str
+        What was typed.
+
+    Raises
+    ------
+    OSError
+        If the working folder cannot be written; the guess is then kept only until the kernel stops.
+    """
+    _memory[key] = text
+    _unwritten.add(key)
+    path = _file()
+    if path is None:
+        return
+    with turn(path):
+        if path.exists() and _read(path) is None:
+            aside(path)
+        kept = {**(_read(path) or {}), key: text}
+        write(path, json.dumps(kept, ensure_ascii=False, indent=1).encode("utf-8", "backslashreplace"))
+    _unwritten.discard(key)
+
+
+def _file() -> Path | None:
+    """Return where guesses are kept: in the marked folder at or above the page."""
+    folder = marked()
+    return folder / _NAME if folder else None
+
+
+def _read(path: Path | None) -> dict[str, str] | None:
+    """Return the guesses in a file, or ``None`` where it is damaged."""
+    if path is None or not path.exists():
+        return {}
+    try:
+        found = json.loads(path.read_text(encoding="utf-8"))
+    except (ValueError, RecursionError):
+        return None
+    whole = isinstance(found, dict) and all(isinstance(text, str) for text in found.values())
+    return found if whole else None
+
 
 #: Most letters of a guess.
 MOST_LETTERS = 200
@@ -31,7 +102,7 @@ class Guess(Quiet, widgets.Text):
         self.asked = asked
         self._trouble = ""
         super().__init__(
-            value=kept.recall(asked.id),
+            value=recall(asked.id),
             description=asked.field,
             placeholder="type your guess",
             layout=widgets.Layout(width="460px"),
@@ -44,7 +115,7 @@ class Guess(Quiet, widgets.Text):
         if len(change["new"]) > MOST_LETTERS:
             return
         try:
-            kept.keep(self.asked.id, change["new"])
+            keep(self.asked.id, change["new"])
             self._trouble = ""
         except OSError as error:
             self._trouble = f" (Your guess could not be kept for tomorrow: {reason(error)}.)"
@@ -55,7 +126,7 @@ class Guess(Quiet, widgets.Text):
         if not typed:
             return f"No guess yet: {self.asked.text}"
         if len(typed) > MOST_LETTERS:
-            much = f"{self.asked.field} has {words.plural(len(typed), 'letter')}, more than {MOST_LETTERS}"
+            much = f"{self.asked.field} has {numbers.plural(len(typed), 'letter')}, more than {MOST_LETTERS}"
             return f"{much}: type for example 7."
         judged = self.asked.judge_typed(typed)
         why = "" if judged.right else f" {self.asked.why}"

@@ -9,20 +9,24 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from rhythmlab import words
 from rhythmlab.core.check import bpm as check_bpm
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.display import Quiet
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import phase_gaps
-from rhythmlab.core.given import Rhythm, counted
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.core.shown import Quiet
+from rhythmlab.core.rhythm import Rhythm, counted
 from rhythmlab.core.tempo import Speed, Tempo, tempo_given
+from rhythmlab.draw.gap_cycle import gap_cycle
+from rhythmlab.draw.layout import readable
+from rhythmlab.draw.pictures import homes, shared_grid, strip
+from rhythmlab.draw.scene import Scene
+from rhythmlab.draw.svg import svg
 from rhythmlab.panels.controls import (
     MOST_STROKES,
     FirstBeat,
     Home,
-    Pulses,
+    PulseFields,
     TempoField,
     drawable,
     home_index,
@@ -31,21 +35,16 @@ from rhythmlab.panels.controls import (
     read_bpm,
     read_pulses,
 )
-from rhythmlab.panels.export import Content, Export
+from rhythmlab.panels.errors import ErrorLine, FieldRefusal, blamed, told
 from rhythmlab.panels.guess import Guess, checked
-from rhythmlab.panels.refused import FieldRefusal, Line
-from rhythmlab.panels.sounding import fastest, plan, refuse_too_dense, slow_enough, spots, strokes_of
+from rhythmlab.panels.saving import Content, Export
+from rhythmlab.panels.stage.sounding import fastest, plan, refuse_too_dense, slow_enough, spots, strokes_of
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
-from rhythmlab.panels.told import blamed, told
 from rhythmlab.playing.hearing import zones
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.refusal import Refusal, plainly
-from rhythmlab.render.layout import readable
-from rhythmlab.render.pictures import homes, shared_grid, strip
-from rhythmlab.render.scene import Scene
-from rhythmlab.render.svg import svg
-from rhythmlab.render.tide import gap_cycle
+from rhythmlab.text import descriptions, numbers
 
 Window = tuple[int, int]
 View = Callable[[Feel, Tempo, Limits, Window], Scene | str]
@@ -95,7 +94,7 @@ def checked_call(pulses: Sequence[Any], home: object, bpm: Speed, call: str) -> 
     exact = check_bpm(tempo_given(bpm, p, at, "bpm=72", "bpm").bpm_of(p, at), "bpm", "bpm=72")
     try:
         drawable(p.pulses)
-        refuse_too_dense(words.pair(p), strokes_of(p), p.pulses[at], exact, "pulses", instead=0)
+        refuse_too_dense(descriptions.pair(p), strokes_of(p), p.pulses[at], exact, "pulses", instead=0)
     except FieldRefusal as error:
         most = fastest(strokes_of(p), p.pulses[at]) if sum(p.pulses) <= MOST_STROKES else Fraction(0)
         slower = f"bpm={slow_enough(most)}" if most >= 1 else call
@@ -163,7 +162,7 @@ class Panel(Quiet, widgets.VBox):
         self._limits = limits_or(limits)
         self._why: FieldRefusal | None = None
         self._heading = widgets.HTML()
-        self._pulses = Pulses(p.pulses, self._pulses_typed, grows=grows)
+        self._pulses = PulseFields(p.pulses, self._pulses_typed, grows=grows)
         self._home = Home(self._home_chosen)
         self._bpm = TempoField(self._bpm_typed)
         names = dict.fromkeys([view, *self.VIEWS])
@@ -173,7 +172,7 @@ class Panel(Quiet, widgets.VBox):
         self._view.observe(self._view_chosen, names=["value"])
         self._first = FirstBeat(self._beat_typed)
         self._start = 0
-        self.line = Line()
+        self.line = ErrorLine()
         self.stage = Stage()
         self.stage.observe(self._home_flipped, names=["home"])
         self.stage.observe(self._bpm_slid, names=["slid"])
@@ -245,11 +244,11 @@ class Panel(Quiet, widgets.VBox):
             nth = max(changed or [home], key=lambda i: p.pulses[i])
             field, instead = pulse_field(nth), (*before.pulses, 7, 7, 7)[nth]
         if bpm != old or p != before:
-            refuse_too_dense(words.pair(p), strokes_of(p), p.pulses[home], bpm, field, instead)
+            refuse_too_dense(descriptions.pair(p), strokes_of(p), p.pulses[home], bpm, field, instead)
         try:
             self._change(Feel(p, home), Tempo(bpm, pulse=home), self._start if p == before else 0)
         except (ValueError, IndexError) as error:
-            raise blamed(error, {}, field, instead or words.number(old)) from error
+            raise blamed(error, {}, field, instead or numbers.number(old)) from error
 
     def _change(self, feel: Feel, tempo: Tempo, start: int) -> None:
         """Show something else; where that does not work all stays as it was."""
@@ -297,9 +296,9 @@ class Panel(Quiet, widgets.VBox):
     def _bpm_slid(self, change: dict[str, Any]) -> None:
         p, home = self.feel.polyrhythm, int(change["new"].get("home", -1))
         if 0 <= home < len(p.pulses):
-            name = f"bpm of {words.pulse_name(p, home)}"
+            name = f"bpm of {descriptions.pulse_name(p, home)}"
             bpm = read_bpm(str(change["new"].get("bpm", "")), name)
-            refuse_too_dense(words.pair(p), strokes_of(p), p.pulses[home], bpm, name)
+            refuse_too_dense(descriptions.pair(p), strokes_of(p), p.pulses[home], bpm, name)
             self._change(self.feel, Tempo(bpm, pulse=home).said_in(p, self.feel.home), self._start)
 
     @told
@@ -318,8 +317,10 @@ class Panel(Quiet, widgets.VBox):
         window = readable(self.feel.cycle(), self._start)
         made = self._made(window)
         self._window = window
-        facts = words.facts(p, self.tempo)
-        self._heading.value = f"<b style='font-size:1.5em'>{escape(words.pair(p))}</b> &nbsp; {escape(facts)}"
+        facts = descriptions.facts(p, self.tempo)
+        self._heading.value = (
+            f"<b style='font-size:1.5em'>{escape(descriptions.pair(p))}</b> &nbsp; {escape(facts)}"
+        )
         self._write_controls()  # before the stage, which looks whether all fields can be read
         with self.stage.hold_sync():
             self.stage.pictures = made
@@ -346,7 +347,7 @@ class Panel(Quiet, widgets.VBox):
         return {
             "svg": _painted(self.VIEWS[view](feel, tempo, self._limits, window)),
             "said": [text for text in self._said(feel, tempo) if text],
-            "home": words.pulse_name(p, home),
+            "home": descriptions.pulse_name(p, home),
             "bpm": float(tempo.bpm),
             "spots": spots(feel),
         }
@@ -357,7 +358,7 @@ class Panel(Quiet, widgets.VBox):
         scene = view(self.feel, self.tempo, self._limits, self._window)
         if isinstance(scene, str):  # notes, which are saved as notes; the picture is the heard line
             scene = strip(self.feel.cycle(), start=self._window[0], stop=self._window[1])
-        return Content(words.pair(p), p, self.tempo, self.feel.home, scene)
+        return Content(descriptions.pair(p), p, self.tempo, self.feel.home, scene)
 
     def _write_controls(self) -> None:
         self._home.offer(self.feel.polyrhythm, self.feel.home)

@@ -4,7 +4,6 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from typing import Any
 
-from rhythmlab import words
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
@@ -14,6 +13,7 @@ from rhythmlab.practice.journal import Journal, JournalError
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.take import Take, cycle_of, take_from
 from rhythmlab.refusal import Refusal, plainly
+from rhythmlab.text import numbers, sentences
 
 #: What is played with -> the limb of each lane, in order.
 LIMBS = {
@@ -67,7 +67,7 @@ class Takes:
             again = "It is sent again when the page is next run."
             instead = self._instead() if self._instead else ""
             stage.feedback = said
-            stage.notice = words.sentences(plainly(error), again, instead)
+            stage.notice = sentences.sentences(plainly(error), again, instead)
             return False
         if message.get("again"):
             said = ["A take that had not been kept before is in the journal now.", *said]
@@ -83,7 +83,7 @@ def _titled(take: Take) -> str:
     """Name a take: its numbers and its tempo."""
     lanes = [lane.name for lane in take.cycle.lanes]
     of = "" if take.tempo.pulse is None else f" of the {lanes[take.tempo.pulse]}"
-    return f"{' against '.join(lanes)} at {words.number(take.tempo.bpm)} bpm{of}"
+    return f"{' against '.join(lanes)} at {numbers.number(take.tempo.bpm)} bpm{of}"
 
 
 def read_take(message: Mapping[str, Any]) -> Take:

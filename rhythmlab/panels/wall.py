@@ -1,48 +1,347 @@
 """The panel for the wall of a room: two called numbers, everything large, by keys alone."""
 
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from html import escape
+from math import gcd
+from pathlib import Path
 from typing import Any
 
 import ipywidgets as widgets
 
-from rhythmlab import words
-from rhythmlab.core.call import public
+from rhythmlab.core.check import positive, short
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, renamed
-from rhythmlab.core.feel import Feel
-from rhythmlab.core.given import Rhythm
-from rhythmlab.core.kinds import Number
+from rhythmlab.core.feel import Feel, Place
+from rhythmlab.core.gaps import landmarks
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.public import public
+from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Speed, Tempo
+from rhythmlab.core.types import Number
+from rhythmlab.draw.layout import readable
+from rhythmlab.draw.pictures import strip
+from rhythmlab.draw.scene import Mark, Scene, Stroke, Text
+from rhythmlab.draw.svg import svg
+from rhythmlab.files import aside, reason
 from rhythmlab.panels.controls import drawable, pulse_field, read_pulses
-from rhythmlab.panels.cycles import Shown, cut
-from rhythmlab.panels.export import Content
-from rhythmlab.panels.hall import FIELD, given_hall, hall_said, keep_hall, read_metres
-from rhythmlab.panels.panel import Panel, Window
-from rhythmlab.panels.refused import FieldRefusal, Line
-from rhythmlab.panels.room import (
-    GAPS,
-    HALVES,
-    come_in_said,
-    gaps,
-    halves_said,
-    landmark_ticks,
-    long,
-    possible_said,
-    speeds_said,
-)
-from rhythmlab.panels.sounding import plan, plan_of, refuse_too_dense, strokes_of
-from rhythmlab.panels.told import told
+from rhythmlab.panels.cycle_panel import PanelContent, cut
+from rhythmlab.panels.errors import ErrorLine, FieldRefusal, told
+from rhythmlab.panels.panel import VIEWS, Panel, Window
+from rhythmlab.panels.saving import Content
+from rhythmlab.panels.stage.sounding import plan, plan_of, refuse_too_dense, strokes_of
+from rhythmlab.playing.approach import approach
+from rhythmlab.playing.hearing import landmarks_said
+from rhythmlab.playing.learning import tempo_said
 from rhythmlab.playing.limits import Limits
-from rhythmlab.playing.said import landmarks_said
+from rhythmlab.practice.feedback import come_in
 from rhythmlab.refusal import Refusal
-from rhythmlab.render.layout import readable
-from rhythmlab.render.pictures import strip
-from rhythmlab.render.scene import Scene
-from rhythmlab.render.svg import svg
+from rhythmlab.text import counts, descriptions, numbers, sentences
+from rhythmlab.text.sentences import say
+from rhythmlab.working_folder import place_for_files, write
+
+#: Metres a second: sound in air at about 20 degrees (a physical constant, rounded).
+SOUND = 343
+#: The file that keeps the length, beside the journal.
+FILE = "hall.json"
+#: Longest hall that is believed, in metres.
+LONGEST = 300
+#: The name of the field that asks for it.
+FIELD = "length of the room in metres"
+
+
+def smallest_gap(p: Polyrhythm) -> int | None:
+    """Return the narrowest gap between strokes of two pulses that do not meet, in ticks.
+
+    Parameters
+    ----------
+    p : Polyrhythm
+        Two or more pulses.
+
+    Returns
+    -------
+    int or None
+        ``None`` where all strokes meet.
+
+    Examples
+    --------
+    >>> smallest_gap(Polyrhythm(16, 15)), smallest_gap(Polyrhythm(4, 4))
+    (1, None)
+    >>> smallest_gap(Polyrhythm(3, 4, 5))
+    3
+    """
+    steps = [p.step(i) for i in range(len(p.pulses))]
+    found = [gcd(a, b) for i, a in enumerate(steps) for b in steps[i + 1 :] if a != b]
+    return min(found, default=None)
+
+
+def late(metres: Fraction) -> Fraction:
+    """Return how late sound is from one end of a hall to the other, in seconds.
+
+    Examples
+    --------
+    >>> round(1000 * float(late(12)))
+    35
+    """
+    return Fraction(metres) / SOUND
+
+
+def hall_said(p: Polyrhythm, tempo: Tempo, metres: Fraction | None) -> str:
+    """Say that a rhythm must be played side by side, where sound across the hall would blur it.
+
+    Parameters
+    ----------
+    p : Polyrhythm
+        What is played.
+    tempo : Tempo
+        How fast.
+    metres : Fraction or None
+        Length of the hall; nothing is said where it is not known.
+
+    Examples
+    --------
+    >>> print(hall_said(Polyrhythm(16, 15), Tempo(100, pulse=1), 12))
+    Stand side by side for the drift, not across the hall: over 12 m sound comes 35 ms late, and the \
+smallest gap is 37.5 ms, less than twice that.
+    >>> hall_said(Polyrhythm(7, 4), Tempo(72, pulse=1), 12)
+    ''
+    """
+    ticks = smallest_gap(p)
+    if metres is None or ticks is None:
+        return ""
+    gap = ticks * tempo.tick_seconds(p)
+    if gap >= 2 * late(metres):
+        return ""
+    return say(
+        "room.side_by_side",
+        metres=numbers.number(metres),
+        late=numbers.number(1000 * late(metres), 0),
+        gap=numbers.number(1000 * gap, 1),
+    )
+
+
+def read_metres(text: str) -> Fraction | None:
+    """Read the length of a hall that was typed; nothing typed is not known.
+
+    Raises
+    ------
+    FieldRefusal
+        If it is not a length in metres.
+
+    Examples
+    --------
+    >>> read_metres("12,5"), read_metres(" 12 m"), read_metres("")
+    (Fraction(25, 2), Fraction(12, 1), None)
+    """
+    typed = text.strip().removesuffix("m").strip().replace(",", ".")
+    if not typed:
+        return None
+    digits = typed.replace(".", "", 1)
+    if len(typed) > 9 or not (digits.isascii() and digits.isdigit()) or not 0 < Fraction(typed) <= LONGEST:
+        said = f"{FIELD}: {short(text.strip())} is not a length in metres, up to {LONGEST}"
+        raise FieldRefusal(FIELD, said, 12)
+    return Fraction(typed)
+
+
+def given_hall(hall: object) -> Fraction | None:
+    """Return the length of the room that a call was given, or the one that was kept.
+
+    Raises
+    ------
+    ValueError
+        If it is not a length in metres.
+
+    Examples
+    --------
+    >>> given_hall(12.5)
+    Fraction(25, 2)
+    """
+    return kept_hall() if hall is None else positive(hall, "hall", "hall=12", most=LONGEST)
+
+
+def place() -> Path:
+    """Return where the length is kept: the reader's working folder, or the current one."""
+    return place_for_files() / FILE
+
+
+def kept_hall() -> Fraction | None:
+    """Return the length that was asked for before, or ``None``."""
+    try:
+        return _read(place())
+    except OSError:
+        return None
+
+
+def _read(path: Path) -> Fraction | None:
+    """Return the length that a file holds, or ``None`` where it holds none."""
+    try:
+        return read_metres(str(json.loads(path.read_bytes())["metres"]))
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return None
+
+
+def keep_hall(metres: Fraction) -> str:
+    """Keep the length of the hall, and say so, or why it could not be kept."""
+    about = "kept by rhythmlab: the length of the hall in metres"
+    text = json.dumps({"about": about, "metres": f"{float(metres):g}"}) + "\n"
+    said = f"Kept in {FILE}, beside the journal."
+    try:
+        if place().exists() and _read(place()) is None:  # it was damaged, or is not ours
+            said += f" What was in it is in {aside(place()).name} now."
+        write(place(), text.encode())
+    except OSError as error:
+        return f"It holds for this page only, since {FILE} cannot be written: {reason(error)}."
+    return said
+
+
+#: What the rows are called when each half of the room has a pulse, as the room sees the screen.
+HALVES = ("left half", "right half", "middle")
+GAPS = "gap cycle"
+#: How far the gap cycle is squeezed for a wall: its rows, their share of the height, its width in px.
+TIDE_ROWS, TIDE_SHARE, TIDE_WIDTH = 7.8, 0.55, 760
+
+
+def gaps(feel: Feel, tempo: Tempo, limits: Limits, ticks: Window) -> Scene:
+    """Draw the gap cycle on less height, so that its words are larger where it fills the screen."""
+    scene = VIEWS[GAPS](feel, tempo, limits, ticks)
+    assert isinstance(scene, Scene), "the gap cycle is drawn"
+    return squeezed(scene, TIDE_ROWS, TIDE_SHARE, TIDE_WIDTH)
+
+
+def squeezed(scene: Scene, rows: float, share: float, width: int) -> Scene:
+    """Return a scene whose first rows take less height; what is below them moves up.
+
+    Parameters
+    ----------
+    scene : Scene
+        What is drawn.
+    rows : float
+        How many rows take less height.
+    share : float
+        Their new height, as a share of the old one.
+    width : int
+        Width in px.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> from rhythmlab.playing.limits import limits
+    >>> scene = VIEWS[GAPS](Feel(Polyrhythm(5, 4)), Tempo(100, pulse=1), limits(), (0, 20))
+    >>> round(scene.rows - squeezed(scene, 7.8, 0.5, 700).rows, 2)
+    3.9
+    """
+
+    def up(y: float) -> float:
+        return y * share if y <= rows else y - rows * (1 - share)
+
+    def moved(mark: Mark) -> Mark:
+        if isinstance(mark, Stroke | Text):
+            return replace(mark, y=up(mark.y))
+        return replace(mark, top=up(mark.top), bottom=up(mark.bottom))
+
+    return replace(scene, marks=tuple(map(moved, scene.marks)), rows=up(scene.rows), width=width)
+
+
+def possible_said(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
+    """Say in one sentence how to play a rhythm at a tempo, how fast that goes, and why not faster.
+
+    Parameters
+    ----------
+    feel : Feel
+        What is played, and its home.
+    tempo : Tempo
+        How fast.
+    limits : Limits, optional
+        The limits to use; the published ones when left out.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> print(possible_said(Feel(Polyrhythm(7, 4)), Tempo(72, pulse=1)))
+    Learn the line, up to 214.3 bpm of the 4: its closest sounds are 119 ms apart; from 40 ms they are heard \
+as two (Danielsen et al. 2026).
+    >>> possible_said(Feel(Polyrhythm(5, 3)), Tempo(310, pulse=1))
+    'Nothing fits at 310 bpm of the 3; the nearest is to learn the line, only up to 300 bpm of the 3.'
+    """
+    p, home = feel.polyrhythm, feel.home
+    found = approach(p, tempo, home=home, limits=limits)
+    best = found.recommended
+    if not best.fits:
+        return found.lead()
+    way, ceiling = sentences.capital(best.label), best.ceiling_of(home)
+    if ceiling is None:
+        return say("room.any_tempo", way=way, why=best.short)
+    cause = next((cause for cause in best.causes if cause.ceiling == best.ceiling), None)
+    why = best.short if cause is None else cause.body()
+    return say("room.up_to", way=way, tempo=tempo_said(p, home, ceiling), why=f"{why[:1].lower()}{why[1:]}")
+
+
+def halves_said(feel: Feel) -> str:
+    """Say which half of the room has which pulse.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> halves_said(Feel(Polyrhythm(7, 4)))
+    'Left half the 7 and right half the 4.'
+    """
+    p = feel.polyrhythm
+    said = [
+        say("room.half", half=half, pulse=descriptions.pulse_name(p, i))
+        for i, half in zip(range(len(p.pulses)), HALVES, strict=False)
+    ]
+    return say("room.halves", halves=sentences.capital(sentences.listed(said)))
+
+
+def speeds_said(feel: Feel, tempo: Tempo) -> str:
+    """Say how fast home goes, and every other pulse.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> speeds_said(Feel(Polyrhythm(7, 4)), Tempo(72, pulse=1))
+    'Home is the 4 at 72 bpm; the 7 goes at 126.'
+    """
+    p = feel.polyrhythm
+    others = [
+        say("room.speed", pulse=descriptions.pulse_name(p, i), bpm=numbers.number(tempo.bpm_of(p, i)))
+        for i in range(len(p.pulses))
+        if i != feel.home
+    ]
+    home, bpm = descriptions.pulse_name(p, feel.home), numbers.number(tempo.bpm)
+    return say("room.home", pulse=home, bpm=bpm, others=sentences.listed(others))
+
+
+def long(feel: Feel, tempo: Tempo, limits: Limits) -> bool:
+    """Whether all pulses meet so seldom that nobody feels it as one bar."""
+    p = feel.polyrhythm
+    every = tempo.tick_seconds(p) * p.meet(*range(len(p.pulses)))
+    return every > Fraction(limits["bar_longest"].value) / 1000
+
+
+def come_in_said(feel: Feel, most: int) -> list[str]:
+    """Say from each of the first beats where to come in when lost, in beats where they are whole ones.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> come_in_said(Feel(Polyrhythm(7, 4)), 1)
+    ['Come in on the next one, beat 1, 4 beats on: the strokes meet there.']
+    """
+    cycle = feel.cycle()
+    return [come_in(cycle, beat)[0].said(feel.beat_ticks) for beat in cycle.beats[:most].tolist()]
+
+
+def landmark_ticks(feel: Feel, moving: int) -> list[list[object]]:
+    """Return the landmarks of a moving pulse, as tick and name in the count."""
+    step = feel.beat_ticks
+    return [
+        [tick, counts.place_name(Place(tick // step + 1, tick % step * 4 // step + 1, 4))]
+        for tick in landmarks(feel.polyrhythm, moving, feel.home)
+    ]
+
 
 #: px that a picture on the wall is drawn in: filling a screen it is more than twice as large as on a page.
 WALL_WIDTH = 600
@@ -79,7 +378,7 @@ class Wall(Panel):
     ) -> None:
         self.VIEWS = {LINE: self._line, GAPS: gaps}
         self.halves, self._answered, self._no, self._quiet = True, 0, False, False
-        self._shown: Shown | None = None
+        self._shown: PanelContent | None = None
         self.metres = given_hall(hall)
         call = "wall(7, 4)"
         super().__init__(pulses, home=home, bpm=bpm, view=LINE, said=self._sentences, call=call)
@@ -99,7 +398,7 @@ class Wall(Panel):
             layout=widgets.Layout(width="22em"),
         )
         self._hall.observe(self._hall_typed, names=["value"])
-        self._hall_told, self._hall_line = widgets.HTML(), Line()
+        self._hall_told, self._hall_line = widgets.HTML(), ErrorLine()
         hall_row = widgets.HBox([self._hall, self._hall_told])
         self._below = [hall_row, self._hall_line, self.export]
         for part in self._below:
@@ -118,9 +417,9 @@ class Wall(Panel):
             made = self.stage.pictures
             self.stage.pictures = [{**one, **self._where(Feel(p, home))} for home, one in enumerate(made)]
             self._tell_room()
-        sounds = words.plural(len(composite(p)), "sound")
-        seconds = words.seconds(self.tempo.cycle_seconds(p))
-        facts = f"{words.plural(p.ticks, 'tick')} \u00b7 {sounds} \u00b7 {seconds}"
+        sounds = numbers.plural(len(composite(p)), "sound")
+        seconds = numbers.seconds(self.tempo.cycle_seconds(p))
+        facts = f"{numbers.plural(p.ticks, 'tick')} \u00b7 {sounds} \u00b7 {seconds}"
         self._heading.value = f"<span>{escape(facts)}</span>"
         self.remove_class("rl-shown")
 
@@ -155,7 +454,7 @@ class Wall(Panel):
         halves = halves_said(feel) if self.halves else ""
         slow = long(feel, tempo, self._limits)
         return [
-            words.sentences(speeds_said(feel, tempo), halves),
+            sentences.sentences(speeds_said(feel, tempo), halves),
             possible_said(feel, tempo, self._limits),
             landmarks_said(feel, others[0]) if slow else "",
             hall_said(p, tempo, self.metres),
@@ -227,8 +526,8 @@ class Wall(Panel):
             Index of the home pulse.
         """
         drawable(p.pulses)
-        bpm, field = tempo.bpm_of(p, home), f"bpm of {words.pulse_name(p, home)}"
-        refuse_too_dense(words.pair(p), strokes_of(p), p.pulses[home], bpm, field)
+        bpm, field = tempo.bpm_of(p, home), f"bpm of {descriptions.pulse_name(p, home)}"
+        refuse_too_dense(descriptions.pair(p), strokes_of(p), p.pulses[home], bpm, field)
         self._why = None
         self._change(Feel(p, home), Tempo(bpm, pulse=home), 0)
         self._write([str(pulse) for pulse in p.pulses])
@@ -266,7 +565,7 @@ class Wall(Panel):
             return
         home, sounded = min(self.feel.home, len(p.pulses) - 1), self.stage.plan
         field = pulse_field(p.pulses.index(max(p.pulses)))
-        refuse_too_dense(words.pair(p), strokes_of(p), p.pulses[home], bpm, field, 7)
+        refuse_too_dense(descriptions.pair(p), strokes_of(p), p.pulses[home], bpm, field, 7)
         with self.stage.hold_sync():
             self.stage.sound(plan(Feel(p, home), Tempo(bpm, pulse=home), self.stage.slid.get("turn", 0)))
             self._tell_room(pair=True)
@@ -279,7 +578,7 @@ class Wall(Panel):
     def _step(self, by: int) -> None:
         raise Refusal("There is no set list on this wall: rl.set_list() has one.")
 
-    def show(self, shown: Shown) -> None:
+    def show(self, shown: PanelContent) -> None:
         """Show any cycle, such as a groove; typing numbers brings the pair back.
 
         Parameters
@@ -309,7 +608,7 @@ class Wall(Panel):
             self.stage.home = 0
             self.stage.bpm_range = []
             self._tell_room()
-        facts = f"{words.number(tempo.bpm)} bpm \u00b7 {words.seconds(tempo.cycle_seconds(cycle))}"
+        facts = f"{numbers.number(tempo.bpm)} bpm \u00b7 {numbers.seconds(tempo.cycle_seconds(cycle))}"
         self._heading.value = f"<b>{escape(shown.title)}</b> <span>{escape(facts)}</span>"
         self.add_class("rl-shown")
         self.line.tell(None)

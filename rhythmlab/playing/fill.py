@@ -1,24 +1,363 @@
-"""Which polyrhythms hands can play as a fill at a tempo: where to enter and land, what the feet keep."""
+"""A polyrhythm as a fill: which ones hands can play in a bar, and where each enters and resolves."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
+from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import islice
 from math import gcd
 from typing import overload
 
-from rhythmlab import words
+import numpy as np
+
 from rhythmlab.core import check
-from rhythmlab.core.call import public
-from rhythmlab.core.check import items, short, whole
-from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.given import Rhythm
-from rhythmlab.core.shown import Printed
+from rhythmlab.core.check import MOST_TICKS, items, short, whole
+from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.display import Printed
+from rhythmlab.core.feel import places
+from rhythmlab.core.public import public, public_class
+from rhythmlab.core.rhythm import Rhythm, cycle, polyrhythm
 from rhythmlab.core.tempo import Speed, Tempo
-from rhythmlab.playing.groove import MOST_LAID
-from rhythmlab.playing.limits import Limits, limits_or
-from rhythmlab.playing.metre import Metre
+from rhythmlab.playing.groove import MOST_LAID, backbeat
+from rhythmlab.playing.limits import Limit, Limits, limits_or
+from rhythmlab.playing.metre import NOTES, Bars, Metre, note_name, tempo_of, with_article
 from rhythmlab.playing.metre import metre as metre_of
-from rhythmlab.playing.resolve import Fill, hand_limit, numbers_of, resolve, span
+from rhythmlab.playing.patterns import pattern
 from rhythmlab.refusal import Refusal
+from rhythmlab.text import counts, numbers, sentences
+
+_RESOLVE = 'resolve((7, 4), "4/4")'
+_STROKE_MS = "resolve((7, 4)).stroke_ms(96)"
+_FEET = 'resolve((7, 4), "4/4", feet="x..x..x.")'
+_BOUNDS = 'resolve((7, 4), "4/4").said(96, limits=limits(hand_two=70))'
+
+
+@public_class("resolve((7, 4))")
+@dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
+class Fill(Printed, Bars):
+    """Bars of time with a polyrhythm in the hands that resolves on a beat; the feet go on throughout.
+
+    Attributes
+    ----------
+    pair : tuple of int
+        Strokes of the hands against pulses of home.
+    home : str
+        The note that home is, such as "a quarter".
+    enter, lands : int
+        Tick of the first stroke of the fill, and the tick it lands on; that of a whole cycle where it
+        lands on the first beat when the bars come round.
+    strokes, step : int
+        Strokes of the fill before it lands, and ticks from each to the next.
+    cycles : Fraction
+        How much of the pair is played: 2 is twice round, 4/15 the last four pulses of 15.
+    kept : str
+        What the feet keep.
+    """
+
+    pair: tuple[int, int]
+    home: str
+    enter: int
+    lands: int
+    strokes: int
+    step: int
+    cycles: Fraction
+    kept: str
+
+    @public(_STROKE_MS, bpm="tempo")
+    def stroke_ms(self, tempo: Speed) -> Fraction:
+        """Milliseconds from stroke to stroke of the fill, exact.
+
+        Examples
+        --------
+        >>> resolve((7, 4), "4/4").stroke_ms(120)
+        Fraction(2000, 7)
+        """
+        return 1000 * tempo_of(self.metre, tempo, _STROKE_MS).tick_seconds(self) * self.step
+
+    @public("resolve((7, 4)).hand()", bounds="limits")
+    def hand(self, *, limits: Limits | None = None) -> Limit:
+        """Return the limit of one hand, hand to hand, for a run as long as this fill with its landing."""
+        return hand_limit(self.strokes, limits)
+
+    @public("resolve((7, 4)).fastest()", bounds="limits")
+    def fastest(self, *, limits: Limits | None = None) -> Fraction:
+        """Return the fastest tempo, in beats of the metre, at which hand to hand stays within the limits.
+
+        Examples
+        --------
+        >>> resolve((7, 4), "4/4").fastest()
+        Fraction(480000, 1169)
+        """
+        return self.stroke_ms(1) * 2 / self.hand(limits=limits).value
+
+    @public("resolve((7, 4)).said(120)", bpm="tempo", bounds="limits")
+    def said(self, tempo: Speed | None = None, *, limits: Limits | None = None) -> str:
+        """Say what is played, where to enter, where it lands, and what the feet keep.
+
+        Parameters
+        ----------
+        tempo : number or Tempo, optional
+            Beats a minute of the metre's beat, for milliseconds.
+        limits : Limits, optional
+            The limits to use.
+
+        Examples
+        --------
+        >>> resolve((7, 4), "4/4").said(120)
+        '7 against 4 (the 4 is a quarter): enter in bar 4 on 1 with the left hand, 7 strokes hand to hand; \
+the right hand lands on 1 as the bars come round. The feet keep every beat. Strokes are 286 ms apart, slow \
+enough for one hand.'
+        """
+        p, q = self.pair
+        part = self.cycles
+        often = "" if part == 1 else f", {numbers.times(int(part))}" if part.denominator == 1 else ""
+        if part < 1:
+            often = f", the last {numbers.plural(int(part * q), 'pulse')} of {q}"
+        each = self.metre.ticks
+        lands = f"in bar {self.lands // each + 1} on {self.metre.said(self.lands)}"
+        if self.lands == self.ticks:
+            lands = "on 1 as the bars come round"
+        lead = "left" if self.strokes % 2 else "right"
+        text = (
+            f"{p} against {q}{often} ({self._home_said()}): enter in bar {self.enter // each + 1} "
+            f"on {self._enter_said()} with the {lead} hand, {numbers.plural(self.strokes, 'stroke')} "
+            f"hand to hand; the right hand lands {lands}. The feet keep {self.kept}."
+        )
+        if tempo is None:
+            return text
+        ms = self.stroke_ms(tempo)
+        text += f" Strokes are {numbers.number(ms, 0)} ms apart"
+        one, two = _alone(self, limits), self.hand(limits=limits)
+        if ms >= one.value:
+            return f"{text}, slow enough for one hand."
+        if 2 * ms >= two.value:
+            return f"{text}, too fast for one hand ({_limit_said(one)})."
+        return (
+            f"{text}, too fast even hand to hand, where each hand plays every {numbers.number(2 * ms, 0)} ms "
+            f"({_limit_said(two)}); it can be played up to "
+            f"{numbers.number(self.fastest(limits=limits), 0)} bpm."
+        )
+
+    @property
+    def _on_beats(self) -> bool:
+        """Whether the pulses of home are the beats of the bar, and not the written notes."""
+        pulse = self.step * self.pair[0] // self.pair[1]
+        begin = self.lands - int(self.cycles * self.pair[1]) * pulse
+        inside = self.beats[(self.beats >= begin) & (self.beats < self.lands)]
+        return np.array_equal(inside, np.arange(begin, self.lands, pulse))
+
+    def _home_said(self) -> str:
+        if self._on_beats:
+            return f"the {self.pair[1]} is {self.home}"
+        return f"count the {self.pair[1]} in {NOTES[self.metre.unit]}s"
+
+    def _enter_said(self) -> str:
+        """Say where the first stroke is, counted from the beats as in the pictures."""
+        place = places(self, self.lanes[-1].onsets, stop=self.enter + 1)[0]
+        place = replace(place, beat=(place.beat - 1) % len(self.metre.groups) + 1)
+        name = counts.place_name(place)
+        if place.part == 1 or place.parts in counts.SYLLABLES:
+            return name
+        name += f" (beat {place.beat}, part {place.part} of {place.parts})"
+        nth, off = divmod(self.enter % self.metre.ticks, self.metre.parts)
+        if off or self._on_beats:
+            return name
+        return f"its {numbers.nth(nth)} {NOTES[self.metre.unit]}, counted {name},"
+
+    def __str__(self) -> str:
+        return self.said()
+
+
+def hand_limit(strokes: int, limits: Limits | None = None) -> Limit:
+    """Return the limit of the hand that lands a fill of so many strokes, played hand to hand.
+
+    Examples
+    --------
+    >>> hand_limit(3).key, hand_limit(4).key, hand_limit(7).key
+    ('hand_two', 'hand_three', 'hand_sustained')
+    """
+    run = strokes // 2 + 1  # it plays every other stroke back from where it lands
+    key = ("hand_two", "hand_two", "hand_three", "hand_sustained")[min(run, 4) - 1]
+    return limits_or(limits, _BOUNDS)[key]
+
+
+def _alone(made: Fill, limits: Limits | None) -> Limit:
+    key = {1: "hand_two", 2: "hand_three"}.get(made.strokes, "hand_sustained")
+    return limits_or(limits, _BOUNDS)[key]
+
+
+def _limit_said(limit: Limit) -> str:
+    known = "moved" if limit.status == "moved" else "common practice"
+    source = known if limit.status in ("moved", "common practice") else limit.named
+    return f"{numbers.number(limit.value, 0)} ms in one hand, {source}"
+
+
+@public(_RESOLVE)
+def resolve(
+    pair: Rhythm = (7, 4),
+    metre: str | Metre = "4/4",
+    *,
+    bars: int = 4,
+    beats: int | None = None,
+    lands: int = 1,
+    feet: str | Cycle | None = None,
+) -> Fill:
+    """Play bars of time, then a polyrhythm that resolves on a beat, with the feet unbroken, as one cycle.
+
+    Parameters
+    ----------
+    pair : Polyrhythm or two ints
+        Strokes of the hands against pulses of home. Home is the beat of the bar, or the written note
+        where the beats of the fill are uneven.
+    metre : str or Metre
+        The bar.
+    bars : int
+        Bars in all; the fill is the last thing in them.
+    beats : int, optional
+        Beats of the fill; one bar when left out. A longer pair is played from its middle to its end, a
+        shorter one as often as it fits, entering later where it does not fit exactly.
+    lands : int
+        The beat that it lands on: 1 is the downbeat as the bars come round, another is in the last bar.
+    feet : str, Pattern or Cycle, optional
+        What the feet keep, a pattern that fits the bars a whole number of times; every beat when left out.
+
+    Returns
+    -------
+    Fill
+        A `Cycle` of `bars` bars.
+
+    Raises
+    ------
+    ValueError
+        If a number is out of range, the fill does not fit into the bars, or the feet do not come home.
+
+    Examples
+    --------
+    >>> four = resolve((7, 4), "4/4", bars=4)
+    >>> len(four.bars), four.enter * len(four.bars) // four.ticks, four.strokes
+    (4, 3, 7)
+    """
+    bar, (p, q) = metre_of(metre), numbers_of(pair)
+    begin, end, beat = span(bar, bars, beats, lands)
+    home = note_name(Fraction(beat // bar.parts, bar.unit))
+    home = with_article(home) if home else "a beat"
+    free = (end - begin) // beat
+    if q <= free:
+        cycles = Fraction(free // q)
+        begin = end - q * beat * (free // q)
+    else:
+        cycles = Fraction(free, q)
+    times = p // gcd(p, q * beat)
+    step, begin, end = q * beat * times // p, begin * times, end * times
+    if (end - begin) // step > MOST_LAID:
+        raise Refusal(f"{p} against {q} has more than {MOST_LAID:,} strokes here", _RESOLVE)
+    if bars * bar.ticks * times > MOST_TICKS:
+        raise Refusal(f"{p} against {q} needs ticks beyond 2**62 in {bar}", _RESOLVE)
+    onsets = np.arange(end - (end - begin) // step * step, end, step, dtype=np.int64)
+    if not len(onsets):
+        raise Refusal(
+            f"{p} against {q} has no stroke in the {numbers.plural(free, 'pulse')} before it lands", _RESOLVE
+        )
+    fine = bar.finer(times)
+    lanes, kept = _feet(feet, bar, bars, times)
+    lanes += _time(fine, bars, begin, end)
+    hands = ("RL" * len(onsets))[-len(onsets) :]  # so that the right hand lands
+    lanes.append(Lane("fill", onsets, "hands", "hand drum", hands=hands))
+    made = Fill.__new__(Fill)
+    Bars.__init__(made, fine, bars, lanes)
+    fields = {"pair": (p, q), "home": home, "enter": int(onsets[0]), "lands": end, "strokes": len(onsets)}
+    for field, value in (*fields.items(), ("step", step), ("cycles", cycles), ("kept", kept)):
+        object.__setattr__(made, field, value)
+    return made
+
+
+def numbers_of(pair: object) -> tuple[int, int]:
+    """Return the two numbers of a pair.
+
+    Examples
+    --------
+    >>> numbers_of((7, 4)), numbers_of([7, 4])
+    ((7, 4), (7, 4))
+    """
+    if isinstance(pair, Iterable) and not isinstance(pair, str | bytes | Mapping | Set):
+        pair = tuple(islice(pair, 3))  # it may be without end
+    pulses = polyrhythm(pair, "pair", _RESOLVE).pulses
+    if len(pulses) != 2:
+        raise Refusal(f"pair={short(pulses)} is not two numbers", _RESOLVE, argument="pair")
+    return pulses
+
+
+def span(bar: Metre, bars: int, beats: int | None, lands: int) -> tuple[int, int, int]:
+    """Return first tick, landing and home step of a fill: home is the beat where even, else the note.
+
+    Examples
+    --------
+    >>> span(metre_of("4/4"), 4, None, 1), span(metre_of("2+2+3/8"), 2, 2, 1)
+    ((48, 64, 4), (9, 14, 1))
+    """
+    count = whole(bars, "bars", 'resolve((7, 4), "4/4", bars=4)')
+    groups = len(bar.groups)
+    long = whole(
+        groups if beats is None else beats, "beats", 'resolve((7, 4), "4/4", beats=4)', most=MOST_LAID
+    )
+    on = whole(lands, "lands", 'resolve((7, 4), "4/4", lands=1)')
+    if on > groups:
+        raise Refusal(
+            f"lands={short(on)} is not a beat of {bar}, which has {groups}", _RESOLVE, argument="lands"
+        )
+    last = count * groups if on == 1 else (count - 1) * groups + on - 1
+    if long > last:
+        need = count - (last - long) // groups
+        raise Refusal(
+            f"beats={short(long)} and lands={on} do not fit into bars={count} of {bar}, which takes {need}",
+            _RESOLVE,
+            argument="beats",
+        )
+    marks = [*bar.counted(count).tolist(), count * bar.ticks]
+    spans = set(np.diff(marks[last - long : last + 1]).tolist())
+    return marks[last - long], marks[last], spans.pop() if len(spans) == 1 else bar.parts
+
+
+def _feet(feet: str | Cycle | None, bar: Metre, bars: int, times: int) -> tuple[list[Lane], str]:
+    """Return the lanes of the feet over all bars, and what to call what they keep."""
+    if feet is None:
+        return [Lane("feet", bar.counted(bars) * times, "right foot", "bass drum")], "every beat"
+    given = pattern(feet) if isinstance(feet, str) else cycle(feet, "feet", _FEET)
+    if not given.lanes:
+        raise Refusal(
+            f"feet={short(feet)} is neither a pattern nor a cycle",
+            _FEET,
+            argument="feet",
+        )
+    if bars * bar.ticks % given.ticks:
+        fits = given.ticks // gcd(given.ticks, bar.ticks)
+        raise Refusal(
+            f"the feet's {given.ticks} ticks do not come home in {numbers.plural(bars, 'bar')} "
+            f"of {bar} ({bar.ticks} ticks each); they do in {fits}",
+            _FEET,
+        )
+    turns = np.arange(bars * bar.ticks // given.ticks)[:, None] * given.ticks
+    lanes = []
+    for lane, sound in zip(given.lanes, ("bass drum", *("closed hi-hat",) * len(given.lanes)), strict=False):
+        if lane.hands or "hand" in lane.limb:
+            raise Refusal(
+                f"lane {lane.name!r} of the feet is played by {lane.limb or 'hands'!r}, needed for the fill",
+                'resolve((7, 4), "4/4", feet=pattern("x..x..x.", limb="right foot"))',
+            )
+        over = [((turns + np.asarray(row, np.int64)) * times).ravel() for row in (lane.onsets, lane.accents)]
+        name = "feet" if lane.name == "pattern" else lane.name
+        voice = sound if lane.sound == "click" else lane.sound
+        lanes.append(Lane(name, over[0], lane.limb or "right foot", voice, accents=over[1]))
+    return lanes, getattr(given, "text", "") or sentences.listed([lane.name for lane in lanes])
+
+
+def _time(bar: Metre, bars: int, begin: int, end: int) -> list[Lane]:
+    """Return the hands that keep time outside the fill; the stroke it lands on is accented."""
+    beats, (_, snare) = bar.counted(bars), backbeat(bar, bars)
+    beats, snare = (row[(row < begin) | (row >= end)] for row in (beats, snare))
+    landing = end % (bars * bar.ticks)
+    lanes = [Lane("time", beats, "right hand", "closed hi-hat", accents=beats[beats == landing])]
+    return lanes + [Lane("snare", snare, "left hand", "snare")] * bool(len(snare))
+
 
 _FILL = 'fill("4/4", 100, beats=4)'
 #: Largest number that pairs are looked for up to; most pairs that are given, and that are shown of a kind.
@@ -70,9 +409,10 @@ class Fills(Printed, Sequence[Fill]):
             rows.append(f"{len(self)} of {self.fitting} pairs that can be played here.")
         if self.too_fast:
             fast = [
-                f"{p} against {q} (up to {words.number(bpm, 0)} bpm)" for (p, q), bpm in self.too_fast.items()
+                f"{p} against {q} (up to {numbers.number(bpm, 0)} bpm)"
+                for (p, q), bpm in self.too_fast.items()
             ]
-            rows.append(f"Too fast at this tempo: {words.some(fast, 6)}.")
+            rows.append(f"Too fast at this tempo: {numbers.some(fast, 6)}.")
         return "\n".join(rows)
 
     __str__ = said
@@ -168,7 +508,7 @@ def fill(
         if slowest is not None:
             p, q = slowest
             why = f": the slowest of them, {p} against {q}, can be played up to "
-            why += f"{words.number(too_fast[slowest], 0)} bpm"
+            why += f"{numbers.number(too_fast[slowest], 0)} bpm"
         raise Refusal(f"no hands can play such a fill at tempo={short(tempo)}{why}", _FILL)
     shown = [pair for row in kinds for pair in (row[:best] if pairs is None else row)]
     choices = [resolve(pair, bar, bars=bars, beats=beats, lands=lands, feet=feet) for pair in shown]

@@ -11,16 +11,16 @@ from typing import TypeVar
 
 import numpy as np
 
-from rhythmlab import words
-from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import MOST_TICKS, flag, items, short, whole
 from rhythmlab.core.cycle import Lane
-from rhythmlab.core.kinds import Ticks
-from rhythmlab.core.shown import Printed
+from rhythmlab.core.display import Printed
+from rhythmlab.core.public import public, public_class
 from rhythmlab.core.tempo import Speed
+from rhythmlab.core.types import Ticks
 from rhythmlab.playing.metre import MOST_NOTES, Bars, Metre, tempo_of, with_article
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.refusal import Refusal
+from rhythmlab.text import numbers, sentences
 
 _One = TypeVar("_One")
 _SAID = 'accents("7/8", 5).said(210)'
@@ -106,16 +106,16 @@ class Accents(Printed, Bars):
 bar 3: & of 1, let of 3; bar 4: 3; bar 5: 2. They are on a beat in bars 1, 4, 5.'
         """
         bar, ticks = self.metre, self.home * self.metre.ticks
-        facts = [words.plural(ticks, "tick"), words.plural(ticks // self.every, "accent")]
+        facts = [numbers.plural(ticks, "tick"), numbers.plural(ticks // self.every, "accent")]
         if tempo is not None:
-            facts.append(words.seconds(tempo_of(bar, tempo, _SAID).tick_seconds(self) * ticks))
-        every = "every tick" if self.every == 1 else f"every {words.number(self.every)} ticks"
+            facts.append(numbers.seconds(tempo_of(bar, tempo, _SAID).tick_seconds(self) * ticks))
+        every = "every tick" if self.every == 1 else f"every {numbers.number(self.every)} ticks"
         tick = with_article(bar.tick)
         text = (
             f"An accent {every} in {bar} (a tick is {tick}) comes home after "
-            f"{words.plural(self.home, 'bar')}: {', '.join(facts)}."
+            f"{numbers.plural(self.home, 'bar')}: {', '.join(facts)}."
         )
-        by = words.plural(abs(self.shift), "tick")
+        by = numbers.plural(abs(self.shift), "tick")
         if self.every > bar.ticks:
             moves = "They are further apart than the bar is long."
         elif self.home == 1:
@@ -129,8 +129,8 @@ bar 3: & of 1, let of 3; bar 4: 3; bar 5: 2. They are on a beat in bars 1, 4, 5.
             return f"bar {n}: {named(self.where(n), bar.said) or 'none'}"
 
         on = self.on_beat
-        beats = f"They are on a beat in bar{'s' * (len(on) > 1)} {words.some(on)}." if on else ""
-        return words.sentences(
+        beats = f"They are on a beat in bar{'s' * (len(on) > 1)} {numbers.some(on)}." if on else ""
+        return sentences.sentences(
             text, moves, f"{named(self._shown, row, 12, '; ').capitalize()}.", beats or "None is on a beat."
         )
 

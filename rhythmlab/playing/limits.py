@@ -7,11 +7,11 @@ from difflib import get_close_matches
 from fractions import Fraction
 from typing import Literal, TypeAlias, overload
 
-from rhythmlab.content import table
-from rhythmlab.core.call import public
 from rhythmlab.core.check import positive, short
-from rhythmlab.core.shown import Printed
+from rhythmlab.core.display import Printed
+from rhythmlab.core.public import public
 from rhythmlab.refusal import Refusal, Unknown
+from rhythmlab.resources import table
 
 #: Least and most that a limit can be moved to, in its own unit: a thousandth, and a million.
 LEAST, MOST = Fraction(1, 1000), 1_000_000

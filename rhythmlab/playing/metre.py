@@ -12,14 +12,15 @@ from math import gcd
 
 import numpy as np
 
-from rhythmlab import words
-from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import MOST_TICKS, items, positive, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import Place
-from rhythmlab.core.kinds import Number, Ticks
+from rhythmlab.core.public import public, public_class
 from rhythmlab.core.tempo import Speed, Tempo
+from rhythmlab.core.types import Number, Ticks
 from rhythmlab.refusal import Refusal
+from rhythmlab.text import counts
+from rhythmlab.text.numbers import plural, share_name, some
 
 #: Written notes by their number under the line, and how they are called.
 _LENGTHS = {
@@ -112,7 +113,7 @@ class Metre:
         if sum(groups) != count:
             raise Refusal(
                 f"groups={short(groups)} add up to {short(sum(groups))}, but a bar of {count}/{unit} "
-                f"has {words.plural(count, NOTES[unit])}",
+                f"has {plural(count, NOTES[unit])}",
                 works,
                 argument="groups",
             )
@@ -129,7 +130,7 @@ class Metre:
     def _as_groups(self) -> str:
         plain = Metre(self.count, self.unit).groups
         uneven = self.groups != plain or len(set(plain)) > 1
-        return f" as {words.some(self.groups, 64, '+')}" if uneven else ""
+        return f" as {some(self.groups, 64, '+')}" if uneven else ""
 
     @property
     def ticks(self) -> int:
@@ -167,7 +168,7 @@ class Metre:
         ('sixteenth', 'eighth-note triplet', 'ninth part of a quarter')
         """
         name = note_name(Fraction(1, self.unit * self.parts))
-        return name or f"{words.share_name(self.parts)} part of a {NOTES[self.unit]}"
+        return name or f"{share_name(self.parts)} part of a {NOTES[self.unit]}"
 
     @property
     def _beat_notes(self) -> int:
@@ -231,7 +232,7 @@ class Metre:
         >>> metre("4/4").said(6), metre("4/4").said(16)
         ('& of 2', '1')
         """
-        return words.place_name(self.place(tick))
+        return counts.place_name(self.place(tick))
 
     def starts(self, bars: int) -> Ticks:
         """Return the first ticks of so many bars, int64."""

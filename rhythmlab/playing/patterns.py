@@ -10,14 +10,14 @@ from functools import cache
 
 import numpy as np
 
-from rhythmlab.content import table
-from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import a, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.public import public, public_class
 from rhythmlab.playing.metre import Metre, with_article
 from rhythmlab.playing.metre import metre as _metre_of
 from rhythmlab.refusal import Refusal, Unknown
+from rhythmlab.resources import table
 
 _EXAMPLE = 'pattern("x..x..x.")'
 _MOST = 100_000

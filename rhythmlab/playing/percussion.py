@@ -5,9 +5,9 @@ Sources by key: weinberg1994 (places on the staff), gm1991 (keys of General MIDI
 
 from dataclasses import dataclass
 
-from rhythmlab.content import table
 from rhythmlab.core.check import short
 from rhythmlab.refusal import Refusal
+from rhythmlab.resources import table
 
 _LANE = 'Lane("bell", [0, 2, 4], sound="snare")'
 

@@ -1,31 +1,529 @@
-"""Hands: which hand plays what, at a tempo that the hands can keep.
+"""Hands: which hand plays what, at a tempo that the hands can keep."""
 
-Each group of a phrase takes a rudiment of its length, begun by the hand that did not play the last stroke, or
-else hands found by exact search under the limits of one hand.
-Stickings: [pas1984] as transcribed elsewhere, R L L from [nsmd2022]; see ``data/rudiments.csv``.
-"""
-
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from heapq import heappop, heappush
-from itertools import islice, pairwise
+from itertools import accumulate, islice, pairwise
 
-from rhythmlab.content import table
-from rhythmlab.core.call import public, public_class
-from rhythmlab.core.check import MOST_LISTED, few_enough, flag, index, items, short
+from rhythmlab.core.check import MOST_LISTED, few_enough, flag, index, items, positive, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
-from rhythmlab.core.given import Rhythm, counted, polyrhythm
+from rhythmlab.core.display import Printed, Printer, line
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.core.shown import Printed, Printer, line
-from rhythmlab.core.tempo import Speed
-from rhythmlab.playing.hands import Hand, Line, best_hands, fastest, hand, milliseconds, why
-from rhythmlab.playing.judging import check_sticking
-from rhythmlab.playing.limits import Limits
+from rhythmlab.core.public import public, public_class
+from rhythmlab.core.rhythm import Rhythm, counted, polyrhythm
+from rhythmlab.core.tempo import Speed, Tempo, tempo_given
+from rhythmlab.playing.limits import Limit, Limits, limits_or
 from rhythmlab.playing.phrasing import MOST_STROKES, Phrase
 from rhythmlab.refusal import Refusal
-from rhythmlab.words import number, plural
+from rhythmlab.resources import table
+from rhythmlab.text.numbers import nth, number, plural
+
+#: Limits of a hand outside this range, in milliseconds, are taken for another unit (a choice made here).
+_LEAST_MS, _MOST_MS = 10, 2000
+#: Strokes closer or further apart than this, in milliseconds, are taken for another unit (own choice).
+_LEAST_STROKE_MS, _MOST_STROKE_MS = 5, 60_000
+_LIMITED = "stick((4, 4, 3), 120, limits=limits(hand_two=70))"
+
+
+@public_class(
+    "stick((4, 3), 120).rules",
+    need="stick((4, 3), 120).rules.need(2)",
+    longest="stick((4, 3), 120).rules.longest(125)",
+)
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """The three limits of one hand.
+
+    Attributes
+    ----------
+    two, three, sustained : Limit
+        Milliseconds between strokes in one hand: two, three, and more.
+    """
+
+    two: Limit
+    three: Limit
+    sustained: Limit
+
+    def need(self, nth: int) -> Limit:
+        """Return the limit that the nth stroke in a row must keep; `nth` is at least 2.
+
+        Examples
+        --------
+        >>> hand().need(3).key
+        'hand_three'
+        """
+        nth = whole(nth, "nth", "stick((4, 4, 3), 120).rules.need(2)", least=2)
+        return max((self.two, self.three, self.sustained)[: min(nth, 4) - 1], key=lambda limit: limit.value)
+
+    def longest(self, ms: Fraction) -> int:
+        """Return how many strokes in a row one hand can play at this distance: 1, 2, 3, or 4 for more.
+
+        Examples
+        --------
+        >>> [hand().longest(Fraction(ms)) for ms in (79, 80, 125, 167)]
+        [1, 2, 3, 4]
+        """
+        ms = positive(ms, "ms", "stick((4, 4, 3), 120).rules.longest(125)")
+        return max(nth for nth in (1, 2, 3, 4) if nth == 1 or ms >= self.need(nth).value)
+
+
+def hand(limits: Limits | None = None) -> Hand:
+    """Return the limits of a hand, or refuse what cannot be milliseconds.
+
+    Parameters
+    ----------
+    limits : Limits, optional
+        The limits to use; `limits()` when left out.
+
+    Raises
+    ------
+    ValueError
+        If these are not limits, or one is below 10 ms or above 2000 ms and so in another unit.
+
+    Examples
+    --------
+    >>> from rhythmlab.playing.limits import limits
+    >>> hand(limits(hand_two=70)).two.value
+    Fraction(70, 1)
+    """
+    rows = limits_or(limits, _LIMITED)
+    found = Hand(*(rows[key] for key in ("hand_two", "hand_three", "hand_sustained")))
+    for limit in (found.two, found.three, found.sustained):
+        if not _LEAST_MS <= limit.value <= _MOST_MS:
+            raise Refusal(
+                f"{limit.key}={number(limit.value, 6)} is no limit of a hand in milliseconds "
+                f"between strokes ({_LEAST_MS} to {_MOST_MS})",
+                _LIMITED,
+            )
+    return found
+
+
+def because(limit: Limit) -> str:
+    """Say where a limit is from, as a sentence does.
+
+    Examples
+    --------
+    >>> from rhythmlab.playing.limits import limits
+    >>> because(hand().two), because(hand(limits(hand_two=70)).two)
+    ('common practice', 'moved by you')
+    """
+    return {"common practice": limit.status, "moved": "moved by you"}.get(limit.status, limit.named)
+
+
+def why(limit: Limit) -> str:
+    """Say what a limit asks for.
+
+    Examples
+    --------
+    >>> why(hand().three)
+    'three in one hand need 110 ms (common practice)'
+    """
+    what = {"hand_two": "two in one hand need", "hand_three": "three in one hand need"}
+    said = what.get(limit.key, "stroke after stroke in one hand needs")
+    return f"{said} {number(limit.value)} ms ({because(limit)})"
+
+
+def milliseconds(tempo: object, ms: object, cycle: Cycle, example: str) -> Fraction:
+    """Return milliseconds of a tick, from a tempo or from milliseconds.
+
+    Parameters
+    ----------
+    tempo : Tempo or number or None
+        The speed; a number is beats a minute of home.
+    ms : number or None
+        Milliseconds from stroke to stroke, where every tick is a stroke; given instead of a tempo.
+    cycle : Cycle
+        What is played.
+    example : str
+        A call that works, for the message.
+
+    Raises
+    ------
+    ValueError
+        If there are both or neither, or one is no speed of strokes.
+
+    Examples
+    --------
+    >>> cycle = Cycle(4, [], beats=[0])
+    >>> milliseconds(120, None, cycle, ""), milliseconds(None, 125, cycle, "")
+    (Fraction(125, 1), Fraction(125, 1))
+    """
+    if (tempo is None) == (ms is None):
+        given = "both are given" if ms is not None else "neither is given"
+        raise Refusal(f"a speed is said by tempo or by ms=, and {given}", example)
+    if ms is None:
+        return 1000 * tempo_given(tempo, cycle, None, example).tick_seconds(cycle)
+    if any(len(lane.onsets) < cycle.ticks for lane in cycle.lanes):
+        raise Refusal(
+            f"ms={short(ms)} is from stroke to stroke, and these strokes are uneven",
+            "stick((9, 8), 60)",
+            argument="ms",
+        )
+    exact = positive(ms, "ms", example)
+    if exact < _LEAST_STROKE_MS:
+        raise Refusal(
+            f"ms={short(ms)} is less than {_LEAST_STROKE_MS} ms from stroke to stroke (a sixteenth at 120 "
+            "takes 125)",
+            example,
+            argument="ms",
+        )
+    if exact > _MOST_STROKE_MS:
+        raise Refusal(
+            f"ms={short(ms)} is more than {_MOST_STROKE_MS:,} ms from stroke to stroke (a sixteenth at 120 "
+            "takes 125)",
+            example,
+            argument="ms",
+        )
+    return exact
+
+
+# A state is what the last stroke leaves behind: codes 0 to 7 are 1 to 8 strokes that changed hands every
+# time, 8 to 10 are 2 to 4 strokes in one hand.  8 and 10 stand for all longer ones.
+_SAME = (*(8,) * 8, 9, 10, 10)
+_CHANGE = (*range(1, 8), 7, 1, 1, 1)
+#: Which stroke of its hand the new one is, by the code it leads to.
+_NTH_OF = (1, 1, 2, 2, 3, 3, 4, 4, 2, 3, 4)
+
+
+@dataclass(frozen=True, slots=True)
+class StrokeLoop:
+    """Strokes that go round and round, before hands are given to them.
+
+    Attributes
+    ----------
+    gaps : tuple of int
+        Ticks from the stroke before to each stroke, round the cycle.
+    accents : frozenset of int
+        Indices of the accented strokes.
+    moves : tuple of bool or None
+        For each stroke whether it changes hands, where that is fixed.
+    """
+
+    gaps: tuple[int, ...]
+    accents: frozenset[int]
+    moves: tuple[bool | None, ...]
+
+
+def best_hands(line: StrokeLoop, tick_ms: Fraction, rules: Hand) -> tuple[str, int] | None:
+    """Return the best hands that keep every limit, round and round, by exact search.
+
+    Best is, in this order: fewest accents that repeat the hand before, most accents in the lead hand, home
+    after one cycle, fewest repeats, repeats late (a choice made here, no source).
+
+    Parameters
+    ----------
+    line : Line
+        What is played.
+    tick_ms : Fraction
+        Milliseconds of a tick.
+    rules : Hand
+        The limits.
+
+    Returns
+    -------
+    hands, cycles : str and int
+        ``R`` for the lead hand, which plays the first stroke; and 1 where every cycle is the same, 2 where
+        the hands change sides in every other cycle.  ``None`` where nothing keeps the limits.
+
+    Notes
+    -----
+    A dynamic programme over what the last stroke left behind: which hand, how many in a row.
+    Every such state is tried as the one that the cycle begins with, and must come back at its end.
+
+    Examples
+    --------
+    >>> eleven = StrokeLoop((1,) * 11, frozenset({0, 4, 8}), (None,) * 11)
+    >>> best_hands(eleven, Fraction(125), hand())
+    ('RLRLRLRLRLL', 1)
+    """
+    count = len(line.gaps)
+    apart = [tick_ms * gap for gap in line.gaps]
+    run = [rules.longest(ms) for ms in apart]
+    turn = [rules.longest(apart[i] + apart[i - 1]) for i in range(count)]
+    # Where nothing is ever too fast, all runs are the same to the search.
+    same = _SAME if min(run) < 4 else (8,) * 11
+    change = _CHANGE if min(turn) < 4 else (1,) * 11
+    repeat, most = 1 << count, count + 1  # below it, a bit for each stroke of the lead hand
+    again = repeat * most
+    off = 2 * again
+    weak = off * most
+
+    def played(states: dict[int, int], bound: int | None) -> dict[int, int]:
+        """Return what one cycle leaves behind, with its cost, from what it begins with."""
+        for i in range(count):
+            accent, lead_bit = i in line.accents, repeat >> (i + 1)
+            repeat_cost, off_cost = repeat + weak * accent, off * accent
+            move, run_limit, turn_limit = line.moves[i], run[i], turn[i]
+            new: dict[int, int] = {}
+            for state, cost in states.items():
+                code, side = state >> 1, state & 1
+                for changed in (False, True) if move is None else (move,):
+                    to = side ^ changed
+                    if to and not i:  # the first stroke is the lead hand's
+                        continue
+                    after = change[code] if changed else same[code]
+                    if _NTH_OF[after] > (turn_limit if changed else run_limit):
+                        continue
+                    total = cost + (0 if changed else repeat_cost) + (off_cost if to else lead_bit)
+                    key = 2 * after + to
+                    if total < new.get(key, total + 1) and (bound is None or total < bound):
+                        new[key] = total
+            states = new
+        return states
+
+    best: int | None = None
+    left = played(dict.fromkeys(range(22), 0), None)  # twice the code, and one more for the other hand
+    for entry in sorted({*left, *(state ^ 1 for state in left)}):
+        ends = played({entry: 0}, best)
+        for state, extra in ((entry, 0), (entry ^ 1, again)):
+            if state in ends and (best is None or ends[state] + extra < best):
+                best = ends[state] + extra
+    if best is None:
+        return None
+    bits = f"{best % repeat:0{count}b}"
+    return bits.replace("1", "R").replace("0", "L"), 1 + best // again % 2
+
+
+def fastest(line: StrokeLoop, rules: Hand) -> Fraction:
+    """Return the shortest tick, in milliseconds, at which some sticking of a line keeps every limit.
+
+    Examples
+    --------
+    >>> fastest(StrokeLoop((1,) * 11, frozenset(), (None,) * 11), hand())
+    Fraction(80, 1)
+    """
+    ticks = {*line.gaps, *(line.gaps[i] + line.gaps[i - 1] for i in range(len(line.gaps)))}
+    values = {limit.value for limit in (rules.two, rules.three, rules.sustained)}
+    steps = sorted({value / gap for value in values for gap in ticks})
+    low, high = 0, len(steps) - 1
+    while low < high:
+        middle = (low + high) // 2
+        if best_hands(line, steps[middle], rules):
+            high = middle
+        else:
+            low = middle + 1
+    return steps[low]
+
+
+@public_class(
+    'check_sticking("RRRR", ms=60).problems[0]', said='check_sticking("RRRR", ms=60).problems[0].said(4)'
+)
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """A stroke that comes too soon for its hand.
+
+    Attributes
+    ----------
+    stroke : int
+        Index of the stroke, from 0; beyond the last one it is in the next cycle.
+    hand : str
+        ``"R"`` or ``"L"``.
+    nth : int
+        Which stroke of a run it is.
+    turned : bool
+        Whether the hand plays every other stroke, rather than every stroke.
+    ms : Fraction
+        Milliseconds since the hand's last stroke.
+    limit : Limit
+        What it does not keep.
+    """
+
+    stroke: int
+    hand: str
+    nth: int
+    turned: bool
+    ms: Fraction
+    limit: Limit
+
+    def said(self, strokes: int) -> str:
+        """Say it, for a cycle of so many strokes; strokes are counted from 1."""
+        example = 'check_sticking("RRRR", ms=60).problems[0].said(4)'
+        cycle, place = divmod(self.stroke, whole(strokes, "strokes", example))
+        later = " of the next cycle" if cycle == 1 else f" of cycle {cycle + 1}"
+        where = f"stroke {place + 1}{later if cycle else ''}"
+        how = "with the hands taking turns" if self.turned else "in a row"
+        return (
+            f"{where}: {nth(self.nth - 1)} {self.hand} {how}, {number(self.ms)} ms apart; {why(self.limit)}"
+        )
+
+
+def problems(hands: str, gaps: Sequence[int], tick_ms: Fraction, rules: Hand) -> tuple[Problem, ...]:
+    """Return where hands that go round and round come too soon: the first stroke of a run for each limit.
+
+    Parameters
+    ----------
+    hands : str
+        ``R`` and ``L``, one cycle.
+    gaps : sequence of int
+        Ticks from the stroke before to each stroke, round the cycle.
+    tick_ms : Fraction
+        Milliseconds of a tick.
+    rules : Hand
+        The limits.
+
+    Examples
+    --------
+    >>> [found.stroke for found in problems("RRRL", (1,) * 4, Fraction(100), hand())]
+    [2]
+    """
+    found: list[Problem] = []
+    count, told = len(hands), set()
+    run = turn = 1
+    first = 0  # the stroke that the run, or the taking of turns, began with
+    for i in range(1, count + 9):
+        same = hands[i % count] == hands[(i - 1) % count]
+        if same:
+            first, run, turn = (first if run > 1 else i - 1), run + 1, 1
+            nth, ms = run, tick_ms * gaps[i % count]
+        else:
+            first, run, turn = (first if turn > 1 else i - 1), 1, turn + 1
+            nth, ms = (turn + 1) // 2, tick_ms * (gaps[i % count] + gaps[(i - 1) % count])
+        if nth < 2 or ms >= rules.need(nth).value:
+            continue
+        limit = rules.need(nth)
+        if first < count and (first, same, limit.key) not in told:  # later runs have been told already
+            told.add((first, same, limit.key))
+            found.append(Problem(i, hands[i % count], nth, not same, ms, limit))
+    return tuple(found)
+
+
+@dataclass(repr=False, frozen=True, slots=True)
+class StickingCheck(Printed):
+    """What a tempo makes of a sticking; true where it passes.
+
+    Attributes
+    ----------
+    hands : str
+        The sticking, ``R`` and ``L``.
+    ms : Fraction
+        Milliseconds from stroke to stroke.
+    problems : tuple of Problem
+        Where a hand comes too soon, the first stroke of a run for each limit; none where it passes.
+    fastest_ms : Fraction
+        Milliseconds from stroke to stroke at which it passes, and at anything slower; 0 if at any tempo.
+    """
+
+    hands: str
+    ms: Fraction
+    problems: tuple[Problem, ...]
+    fastest_ms: Fraction
+
+    def __bool__(self) -> bool:
+        return not self.problems
+
+    def __str__(self) -> str:
+        return "\n".join(self.said)
+
+    @property
+    def said(self) -> tuple[str, ...]:
+        """The verdict, in sentences.
+
+        Examples
+        --------
+        >>> check_sticking("RLRRLRLL", 120).said
+        ('R L R R L R L L passes, 125 ms apart; it would down to 80 ms.',)
+        """
+        letters = " ".join(self.hands) if len(self.hands) <= 24 else f"{' '.join(self.hands[:23])} …"
+        if self:
+            return (
+                f"{letters} passes, {number(self.ms)} ms apart; it would down to "
+                f"{number(self.fastest_ms)} ms.",
+            )
+        told = [f"{problem.said(len(self.hands))}." for problem in self.problems]
+        return (
+            *told,
+            f"{letters} passes from {number(self.fastest_ms)} ms from stroke to stroke, or slower.",
+        )
+
+
+@public("check_sticking('RLRR LRLL', 120)", "limits", bounds="limits")
+def check_sticking(
+    hands: str,
+    tempo: Speed | None = None,
+    *,
+    ms: int | float | Fraction | None = None,
+    limits: Limits | None = None,
+) -> StickingCheck:
+    """Check a sticking, played round and round in even strokes, against what a hand can do at a tempo.
+
+    Parameters
+    ----------
+    hands : str
+        ``R`` and ``L``, one a stroke; spaces and bar lines ``|`` may stand between them.
+    tempo : Tempo or number
+        The speed; a number is beats a minute, of the groups that spaces make, or of four strokes to a beat.
+    ms : number, optional
+        Instead of a tempo: milliseconds from stroke to stroke.
+    limits : Limits, optional
+        The limits to use; `limits()` when left out.
+
+    Returns
+    -------
+    Judged
+        True where it passes; prints as sentences.
+
+    Raises
+    ------
+    ValueError
+        If there are no strokes, or other letters; or the tempo or the limits are not of the right kind.
+
+    References
+    ----------
+    The limits ``hand_two`` and ``hand_three`` (common practice, no source) and ``hand_sustained`` (Fujii and
+    others 2009).
+
+    Examples
+    --------
+    >>> bool(check_sticking("RLRR LRLL", 120))
+    True
+    >>> print(check_sticking("RRRL", ms=100))
+    stroke 3: third R in a row, 100 ms apart; three in one hand need 110 ms (common practice).
+    R R R L passes from 110 ms from stroke to stroke, or slower.
+    """
+    rules = hand(limits)
+    example = 'check_sticking("RLRR LRLL", 120)'
+    if not isinstance(hands, str):
+        raise Refusal(f"hands={short(hands)} is not letters", example, argument="hands")
+    if len(hands) > 10 * MOST_STROKES:  # with bars and spaces
+        raise Refusal(
+            f"hands={short(hands)} is a text of {len(hands):,} letters, more than {10 * MOST_STROKES:,}",
+            example,
+            argument="hands",
+        )
+    letters = "".join(letter for letter in hands if letter != "|" and not letter.isspace())
+    if not letters:
+        raise Refusal(f"hands={short(hands)} has no strokes", example, argument="hands")
+    for place, letter in enumerate(letters, 1):
+        if letter not in "RL":
+            grace = ", and lower case is for grace notes" if letter in "rl" else ""
+            raise Refusal(
+                f"hands={short(hands)} has {letter!r} at stroke {place}; write R or L for each stroke{grace}",
+                example,
+                argument="hands",
+            )
+    if len(letters) > MOST_STROKES:
+        raise Refusal(f"hands has {len(letters)} strokes, more than {MOST_STROKES}", example)
+    count = len(letters)
+    cycle = Cycle(count, [Lane("sticking", range(count))], beats=[0])
+    if not isinstance(tempo, Tempo):
+        cycle = _grouped(hands)
+    tick_ms = milliseconds(tempo, ms, cycle, example)
+    gaps = (1,) * count
+    # Every limit that this sticking ever meets, found at a speed at which none is kept.
+    met = problems(letters, gaps, Fraction(1, 10**6), rules)
+    least = max((found.limit.value / (2 if found.turned else 1) for found in met), default=Fraction(0))
+    return StickingCheck(letters, tick_ms, problems(letters, gaps, tick_ms, rules), least)
+
+
+def _grouped(hands: str) -> Cycle:
+    """Return a cycle whose beats are the groups that spaces and bars make; without any, of four strokes."""
+    groups = [len(group) for group in hands.replace("|", " ").split()]
+    groups = groups if len(groups) > 1 else [4]
+    strokes = range(sum(groups))
+    return Cycle(len(strokes), [Lane("sticking", strokes)], beats=[0, *accumulate(groups[:-1])])
+
 
 __all__ = ["Sticking", "check_sticking", "hand_to_hand", "split", "stick"]
 
@@ -244,13 +742,15 @@ def stick(
     tick_ms = milliseconds(tempo, ms, cycle, _STICK)
     gaps = _gaps(onsets, ticks)
     accents = frozenset(onsets.index(beat) for beat in beats)
-    free = Line(gaps, accents, (None,) * len(gaps))
+    free = StrokeLoop(gaps, accents, (None,) * len(gaps))
     searched = best_hands(free, tick_ms, rules)
     if searched is None:
         raise _too_fast(free, tick_ms, rules)
     names, found = (_SEARCHED,) * len(groups), searched
     for chosen_names, moves in islice(_choices(groups, shapes, rules.longest(tick_ms)), _MOST_CHOICES):
-        fixed = best_hands(Line(gaps, accents, moves), tick_ms, rules) if moves != free.moves else searched
+        fixed = (
+            best_hands(StrokeLoop(gaps, accents, moves), tick_ms, rules) if moves != free.moves else searched
+        )
         if fixed:
             names, found = chosen_names, fixed
             break
@@ -317,7 +817,7 @@ def _shapes(rudiments: Iterable[str] | None, sizes: set[int]) -> dict[int, list[
     return found
 
 
-def _too_fast(line: Line, tick_ms: Fraction, rules: Hand) -> Refusal:
+def _too_fast(line: StrokeLoop, tick_ms: Fraction, rules: Hand) -> Refusal:
     least = fastest(line, rules)
     even = len(set(line.gaps)) == 1
     closest = min(line.gaps) * tick_ms

@@ -1,23 +1,227 @@
-"""What to tell a player after a take, in at most three sentences; where to go when lost is in `where`.
-
-What all lanes share is device delay and the player's own lead: without calibration it is named but never
-judged, and the lanes are told against each other.
-"""
+"""What to say to a player after a take, in at most three sentences, and where to go when lost."""
 
 import math
 from dataclasses import dataclass
 from fractions import Fraction
 
-from rhythmlab import words
-from rhythmlab.core.call import public
-from rhythmlab.core.check import FASTEST, SLOWEST, a, index
-from rhythmlab.core.shown import Sentences
+import numpy as np
+
+from rhythmlab.core.check import FASTEST, SLOWEST, a, index, whole
+from rhythmlab.core.composite import composite
+from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.display import Sentences
+from rhythmlab.core.feel import places
+from rhythmlab.core.public import public
+from rhythmlab.core.rhythm import Rhythm
+from rhythmlab.core.rhythm import cycle as cycle_of
 from rhythmlab.playing.limits import Limits, limits_or
-from rhythmlab.practice.measure import measure
-from rhythmlab.practice.measures import Measures
+from rhythmlab.practice.measure import Measures, measure
 from rhythmlab.practice.take import Take
-from rhythmlab.practice.where import lane_said, limb_of, lost, place_said
-from rhythmlab.sentences import say
+from rhythmlab.text import counts, numbers, sentences
+from rhythmlab.text.sentences import say
+
+_HANDS = ("right hand", "left hand")
+
+
+@public("lost((4, 3), 5)", cycle="what")
+def lost(what: Rhythm, tick: int, lane: int | None = None) -> list[str]:
+    """Say where to go when lost: the next shared stroke, the next beat 1, and what to drop to.
+
+    Parameters
+    ----------
+    what : Polyrhythm, Cycle or pair such as (7, 4)
+        What is played.
+    tick : int
+        Where the player is, at least 0; past the end it goes round.
+    lane : int, optional
+        The lane that still holds; the other lanes come in where they meet it.
+
+    Returns
+    -------
+    list of str
+        Two or three sentences, the nearest place first.
+
+    Raises
+    ------
+    ValueError, IndexError
+        If the tick is not a whole number of at least 0, or there is no such lane.
+
+    Examples
+    --------
+    >>> for sentence in lost((6, 4), 1): print(sentence)
+    Come in on the next shared stroke, beat 3, 5 ticks on.
+    Or wait for the next one, beat 1, 11 ticks on.
+    Until then drop to the home pulse alone: only the 4 beats.
+    """
+    cycle = cycle_of(what, "what", "lost((4, 3), 5)")
+    now = whole(tick, "tick", "lost((4, 3), 5)", least=0) % cycle.ticks
+    held = None if lane is None else index(lane, len(cycle.lanes), "lane", "lanes")
+    said = sentences.Lines(place.said() for place in come_in(cycle, now, held))
+    if held is not None:
+        said.append(say("lost.keep", lane=lane_said(cycle, held)))
+    elif len(cycle.beats):
+        said.append(say("lost.drop", beats=numbers.plural(len(cycle.beats), "beat")))
+    else:
+        said.append(say("lost.tap"))
+    return said
+
+
+@dataclass(frozen=True, slots=True)
+class ComeIn:
+    """A place where whoever is lost can come in.
+
+    Attributes
+    ----------
+    cycle : Cycle
+        What is played.
+    tick : int
+        Where.
+    ahead : int
+        How many ticks on, at least 1.
+    one : bool
+        Whether it is beat 1.
+    shared : bool
+        Whether strokes meet there.
+    later : bool
+        Whether another place comes first.
+    """
+
+    cycle: Cycle
+    tick: int
+    ahead: int
+    one: bool
+    shared: bool
+    later: bool = False
+
+    def said(self, beat_ticks: int = 0) -> str:
+        """Say it as a sentence.
+
+        Parameters
+        ----------
+        beat_ticks : int
+            Ticks of a beat, to say in beats what comes to whole ones; 0 says it in ticks.
+
+        Examples
+        --------
+        >>> from rhythmlab.core.polyrhythm import Polyrhythm
+        >>> place = come_in(Polyrhythm(7, 4).cycle(), 0)[0]
+        >>> place.tick, place.ahead, place.said(7)
+        (0, 28, 'Come in on the next one, beat 1, 4 beats on: the strokes meet there.')
+        """
+        if beat_ticks and self.ahead % beat_ticks == 0:
+            count = numbers.plural(self.ahead // beat_ticks, "beat")
+        else:
+            count = numbers.plural(self.ahead, "tick")
+        if not self.one:
+            return say("lost.shared", place=place_said(self.cycle, self.tick), count=count)
+        if self.shared:
+            return say("lost.meet", count=count)
+        return say("lost.or_beat_1" if self.later else "lost.beat_1", count=count)
+
+
+def come_in(cycle: Cycle, now: int, held: int | None = None) -> list[ComeIn]:
+    """Return where to come in after a tick: at the next shared stroke, and at the next beat 1.
+
+    Parameters
+    ----------
+    cycle : Cycle
+        What is played.
+    now : int
+        A tick of it.
+    held : int, optional
+        The lane that still holds; the other lanes come in where they meet it.
+
+    Returns
+    -------
+    list of ComeIn
+        One or two, the nearest first.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> [(place.tick, place.ahead, place.one) for place in come_in(Polyrhythm(6, 4).cycle(), 1)]
+    [(6, 5, False), (0, 11, True)]
+    """
+    line = composite(cycle)
+    meet = line.pulses.sum(axis=1) > 1
+    if held is not None:
+        meet &= line.pulses[:, held]
+    shared = line.onsets[meet]
+    one = int(cycle.beats[0]) if len(cycle.beats) else 0
+    to_one = (one - now - 1) % cycle.ticks + 1
+    if not len(shared):
+        return [ComeIn(cycle, one, to_one, one=True, shared=False)]
+    ahead = (shared - now - 1) % cycle.ticks + 1
+    tick, first = int(shared[ahead.argmin()]), int(ahead.min())
+    if tick == one:
+        return [ComeIn(cycle, one, to_one, one=True, shared=True)]
+    return [
+        ComeIn(cycle, tick, first, one=False, shared=True),
+        ComeIn(cycle, one, to_one, one=True, shared=False, later=True),
+    ]
+
+
+def lane_said(cycle: Cycle, lane: int) -> str:
+    """Name a lane.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> lane_said(Polyrhythm(4, 3).cycle(), 1), lane_said(Polyrhythm(3, 3).cycle(), 1)
+    ('the 3', 'the second 3')
+    """
+    names = [row.name for row in cycle.lanes]
+    name = names[lane]
+    if names.count(name) == 1:
+        return say("name.lane", lane=name) if name else say("name.unnamed_lane", nth=lane + 1)
+    which = numbers.nth(names[:lane].count(name))
+    return say("name.nth_lane", nth=which, lane=name) if name else say("name.nth_unnamed_lane", nth=which)
+
+
+def limb_of(take: Take, lane: int) -> str:
+    """Name the limb of a lane: the lane's own, or its share of the limbs of the take; empty if not known.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> from rhythmlab.core.tempo import Tempo
+    >>> take = Take(cycle=Polyrhythm(4, 3).cycle(), tempo=Tempo(84, pulse=1), cycles=1, start=0, stop=12,
+    ...             mode="both pulses", lanes=(0, 1), tap_lanes=[], tap_times=[], limbs="right hand and foot")
+    >>> limb_of(take, 0), limb_of(take, 1)
+    ('right hand', 'foot')
+    """
+    own = take.cycle.lanes[lane].limb
+    if own:
+        return own
+    if take.limbs == "hands":
+        parts = list(_HANDS) if len(take.cycle.lanes) == 2 else []
+    else:
+        parts = take.limbs.replace(",", " and ").split(" and ")
+        if len(parts) == 1 and take.lanes == (lane,):
+            return parts[0].strip()
+    return parts[lane].strip() if len(parts) == len(take.cycle.lanes) > 1 else ""
+
+
+def place_said(cycle: Cycle, tick: int) -> str:
+    """Name a tick in the count of a cycle.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> place_said(Polyrhythm(4, 3).cycle(), 4), place_said(Polyrhythm(4, 3).cycle(), 3)
+    ('beat 2', 'the a of 1')
+    """
+    if tick in cycle.beats:
+        return say("place.beat", beat=int(np.searchsorted(cycle.beats, tick)) + 1)
+    rows = (*(lane.onsets for lane in cycle.lanes), np.array([tick], dtype=np.int64))
+    onsets = next(row for row in rows if tick in row)
+    counted = places(cycle, onsets)
+    if not counted:
+        return say("place.tick", tick=tick)
+    place = counted[int(np.searchsorted(onsets, tick))]
+    name = counts.place_name(place)
+    return say("place.part", part=name) if counts.has_syllable(place) else name
+
 
 __all__ = ["feedback", "lost"]
 
@@ -105,7 +309,7 @@ class _Teller:
         bpm = tempo.bpm * share
         if share != 1:
             bpm = max(min(bpm, max(Fraction(FASTEST), tempo.bpm)), min(Fraction(SLOWEST), tempo.bpm))
-        text = words.number(bpm, 0 if bpm >= 1 else 2)
+        text = numbers.number(bpm, 0 if bpm >= 1 else 2)
         if tempo.pulse is None:
             return say("tempo.bpm", bpm=text)
         return say("tempo.of", bpm=text, pulse=lane_said(self.take.cycle, tempo.pulse))
@@ -113,10 +317,10 @@ class _Teller:
     def nothing(self) -> list[str]:
         """Say that no stroke was found."""
         if not len(self.take.tap_times):
-            heard = say("take.none_heard", cycles=words.plural(self.take.cycles, "cycle"))
+            heard = say("take.none_heard", cycles=numbers.plural(self.take.cycles, "cycle"))
         else:
-            taps = words.plural(len(self.take.tap_times), "tap")
-            heard = say("take.none_near", taps=taps, strokes=words.plural(self.measures.meant, "stroke"))
+            taps = numbers.plural(len(self.take.tap_times), "tap")
+            heard = say("take.none_near", taps=taps, strokes=numbers.plural(self.measures.meant, "stroke"))
         return [heard, say("take.say_aloud", home=lane_said(self.take.cycle, self.home))]
 
     def lost_track(self) -> list[str]:
@@ -124,14 +328,14 @@ class _Teller:
         m = self.measures
         home = lane_said(self.take.cycle, self.home)
         return [
-            say("take.few_near", near=m.matched, strokes=words.plural(m.meant, "stroke")),
+            say("take.few_near", near=m.matched, strokes=numbers.plural(m.meant, "stroke")),
             say("take.one_lane_first", tempo=self.tempo(SLOW), home=home),
         ]
 
     def not_calibrated(self) -> str:
         """Name what is not judged, and why."""
         common, lead = self.measures.common_ms or 0.0, self.limits["tap_lead"]
-        low, high = words.number(lead.low), words.number(lead.high)
+        low, high = numbers.number(lead.low), numbers.number(lead.high)
         usual = say("take.usual_lead", low=low, high=high, source=lead.named)
         if abs(common) < 1:
             return say("take.not_calibrated", usual=usual)
@@ -189,7 +393,7 @@ class _Teller:
 
     def shifted(self, lane: int | None, other: int | None, by: float, then: str) -> str:
         """Say by how much a lane is late or early against another, or against all the others."""
-        who, limb, ms = words.capital(self.who(lane)), self.who(lane, full=False), _ms(by)
+        who, limb, ms = sentences.capital(self.who(lane)), self.who(lane, full=False), _ms(by)
         if other is None:
             key = "take.late_of_all" if by > 0 else "take.early_of_all"
             return say(key, who=who, ms=ms, then=then, limb=limb)
@@ -248,7 +452,7 @@ class _Teller:
             broken = say("take.broke_in", place=place, cycle=broke.cycle, limb=limb)
         if broke.strokes is None or broke.seconds is None:
             return say("take.no_way_back", broke=broken, home=home)
-        strokes, took = words.plural(broke.strokes, "stroke"), words.seconds(broke.seconds)
+        strokes, took = numbers.plural(broke.strokes, "stroke"), numbers.seconds(broke.seconds)
         return say("take.way_back", broke=broken, strokes=strokes, seconds=took, home=home)
 
     def wrong_hand(self) -> str:
@@ -256,7 +460,7 @@ class _Teller:
         row = max(self.measures.lanes, key=lambda x: x.wrong_hand)
         if row.wrong_hand <= max(1, STRAY * row.meant):
             return ""
-        who, strokes = words.capital(self.who(row.lane)), words.plural(row.wrong_hand, "stroke")
+        who, strokes = sentences.capital(self.who(row.lane)), numbers.plural(row.wrong_hand, "stroke")
         return say("take.wrong_hand", who=who, strokes=strokes)
 
     def missed(self) -> str:
@@ -264,7 +468,7 @@ class _Teller:
         m, row = self.measures, max(self.measures.lanes, key=lambda x: x.missed)
         if m.missed <= max(1, STRAY * m.meant):
             return ""
-        strokes, tempo = words.plural(m.meant, "stroke"), self.tempo(SLOW)
+        strokes, tempo = numbers.plural(m.meant, "stroke"), self.tempo(SLOW)
         if len(m.lanes) == 1:
             return say("take.missed", missed=m.missed, strokes=strokes, tempo=tempo)
         limb = self.who(row.lane, full=False)
@@ -278,7 +482,7 @@ class _Teller:
         extra = m.extra + m.elsewhere
         if extra <= max(1, STRAY * m.meant):
             return ""
-        strokes = words.plural(extra, "stroke")
+        strokes = numbers.plural(extra, "stroke")
         if len(m.lanes) == 1:
             return say("take.extra", strokes=strokes, meant=m.meant)
         limb = self.who(row.lane, full=False)
@@ -296,18 +500,18 @@ class _Teller:
             return ""
         percent, ms, lane = max(rows, key=lambda row: abs(row[0]))
         key = "take.faster" if percent > 0 else "take.slower"
-        return say(key, who=words.capital(self.who(lane)), percent=_percent(percent), ms=_ms(ms))
+        return say(key, who=sentences.capital(self.who(lane)), percent=_percent(percent), ms=_ms(ms))
 
     def reentry(self) -> str:
         """Say how far off the strokes after a silence were."""
         known = [ms for ms in self.measures.reentry_ms if not math.isnan(ms)]
         missing = len(self.measures.reentry_ms) - len(known)
         if missing:
-            return say("take.no_reentry", silences=words.plural(missing, "silence"))
+            return say("take.no_reentry", silences=numbers.plural(missing, "silence"))
         worst = max(known, key=abs, default=0.0)
         if not known:
             return ""
-        silences = words.plural(len(known), "silence")
+        silences = numbers.plural(len(known), "silence")
         if abs(worst) < 2 * self.noticed_ms():
             return say("take.reentry_right", silences=silences, ms=_ms(max(1.0, abs(worst))))
         key = "take.reentry_late" if worst > 0 else "take.reentry_early"
@@ -335,12 +539,12 @@ class _Teller:
         trained, novice = (float(limit.value) for limit in limits)
         named = limits[0].named
         m = self.measures
-        strokes = words.plural(m.meant, "stroke")
+        strokes = numbers.plural(m.meant, "stroke")
         there = "" if m.missed or m.extra else say("take.all_there", strokes=strokes)
         own = _percent(percent)
         head = say(
             "take.least_even" if len(rows) > 1 else "take.spread",
-            who=words.capital(self.who(row.lane)),
+            who=sentences.capital(self.who(row.lane)),
             ms=_ms(percent * row.interval_ms / 100),
             percent=own,
             there=there,
@@ -365,7 +569,7 @@ class _Teller:
     def praise(self) -> str:
         """Say with numbers what was there, where there is too little to say more."""
         m = self.measures
-        return say("take.in_place", matched=m.matched, strokes=words.plural(m.meant, "stroke"))
+        return say("take.in_place", matched=m.matched, strokes=numbers.plural(m.meant, "stroke"))
 
 
 def _late(known: list[tuple[int, float]]) -> tuple[int, int | None, float]:
@@ -383,8 +587,8 @@ def _late(known: list[tuple[int, float]]) -> tuple[int, int | None, float]:
 
 
 def _ms(value: float) -> str:
-    return say("unit.ms", count=words.number(abs(value), 0))
+    return say("unit.ms", count=numbers.number(abs(value), 0))
 
 
 def _percent(value: float) -> str:
-    return say("unit.percent", count=words.number(abs(value), 1))
+    return say("unit.percent", count=numbers.number(abs(value), 1))

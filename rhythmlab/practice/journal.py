@@ -1,31 +1,608 @@
-"""What was practised, kept safely on disk: one line an entry, added at the end, and never rewritten.
-
-How a line is written and read is in `lines`.
-"""
+"""What was practised, kept safely on disk: one line an entry, each with a checksum, never rewritten."""
 
 import errno
+import json
 import math
 import os
+import re
 import secrets
+import stat
+import time
+import zlib
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import suppress
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from fractions import Fraction
 from numbers import Integral, Rational, Real
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeAlias
 
-from rhythmlab.core.call import public_class
+from rhythmlab.core import long_work
 from rhythmlab.core.check import MOST_DIGITS, MOST_LISTED, a, short
 from rhythmlab.core.check import path as place
-from rhythmlab.core.given import Rhythm
+from rhythmlab.core.public import public_class
+from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.files import put, reason, remedy, save
-from rhythmlab.practice import lines
-from rhythmlab.practice.glance import Glance, glance
-from rhythmlab.practice.lines import Entries, Entry
-from rhythmlab.practice.rows import asked_limbs, asked_pair, day_of, number_of, pair_of
+from rhythmlab.locks import BUSY, lock_of
+from rhythmlab.practice.history import asked_limbs, asked_pair, day_of, number_of, pair_of
 from rhythmlab.refusal import Refusal
-from rhythmlab.working import place_for_files
+from rhythmlab.working_folder import place_for_files
+
+#: Largest journal that is read, in bytes: a hundred thousand takes.
+MOST_BYTES = 200_000_000
+#: Version of the format that is written, and the field that names it.
+VERSION, HEAD = 1, "rhythmlab journal"
+
+_END = re.compile(r',"crc32":"([0-9a-f]{8})"\}$')
+_START = re.compile(r'\{"(?:kind":"|rhythmlab journal":)')
+_DECODER = json.JSONDecoder()
+
+
+@dataclass(frozen=True, slots=True)
+class DamagedLine:
+    """A line that could not be read.
+
+    Attributes
+    ----------
+    line : int
+        Its number, from 1.
+    start : str
+        How it begins.
+    why : str
+        What is wrong with it.
+    raw : bytes
+        All of it.
+    """
+
+    line: int
+    start: str
+    why: str
+    raw: bytes
+
+
+#: What an entry holds, by name.
+Entry: TypeAlias = dict[str, Any]
+
+
+class Entries(tuple[Entry, ...]):
+    """The entries of a journal in the order of the file, as dicts, each id once.
+
+    Attributes
+    ----------
+    damaged : tuple of Damaged
+        Lines that could not be read.
+    told : str
+        One sentence for the reader; empty if all is well.
+    version : int or None
+        Version of the format that the file names.
+    """
+
+    damaged: tuple[DamagedLine, ...] = ()
+    told: str = ""
+    version: int | None = None
+
+
+def journal_line(entry: Mapping[str, Any]) -> bytes:
+    r"""Return an entry as the line that is written, its checksum and the line's end included.
+
+    Examples
+    --------
+    >>> journal_line({"kind": "note", "text": "dry sticks"})
+    b'{"kind":"note","text":"dry sticks","crc32":"8ea4f151"}\n'
+    """
+    try:
+        body = json.dumps(entry, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode()
+    except UnicodeEncodeError:  # half a character, as a browser can send
+        body = json.dumps(entry, allow_nan=False, separators=(",", ":")).encode()
+    return body[:-1] + b',"crc32":"%08x"}\n' % zlib.crc32(body)
+
+
+def good(text: str) -> Entry | None:
+    """Return what a line holds, without its checksum; ``None`` where the checksum does not fit.
+
+    Examples
+    --------
+    >>> good('{"kind":"note","text":"dry sticks","crc32":"8ea4f151"}')
+    {'kind': 'note', 'text': 'dry sticks'}
+    >>> good('{"kind":"note","text":"wet sticks","crc32":"8ea4f151"}') is None
+    True
+    """
+    end = _END.search(text)
+    body = f"{text[: end.start()]}}}" if end else ""
+    if not end or zlib.crc32(body.encode("utf-8", "surrogateescape")) != int(end[1], 16):
+        return None
+    try:
+        found = json.loads(body)
+    except (ValueError, RecursionError):
+        return None
+    return found if isinstance(found, dict) else None
+
+
+def parsed(contents: bytes, name: str) -> Entries:
+    """Read a journal, whatever has happened to it.
+
+    Parameters
+    ----------
+    contents : bytes
+        The file.
+    name : str
+        What to call it in the sentence for the reader.
+
+    Returns
+    -------
+    Entries
+        Every entry that fits its checksum, also where two lines have run into one.  A line cut short is
+        not counted as damaged where the same entry stands whole in another line.
+    """
+    found: dict[str, tuple[Entry, str]] = {}
+    broken: list[DamagedLine] = []
+    unlike: list[str] = []
+    version = None
+    for at, raw in enumerate(contents.split(b"\n"), 1):
+        text = raw.decode("utf-8", "surrogateescape").strip(" \r")
+        if not text:
+            continue
+        entry = good(text)
+        inside = [(text, entry)] if entry is not None else entries_in(text)
+        if entry is None:
+            broken.append(damaged_line(at, text, len(inside), raw))
+        for piece, one in inside:
+            if HEAD in one:
+                version = version or one[HEAD]
+                continue
+            key = str(one.get("id", piece))
+            if key not in found:
+                found[key] = (one, piece)
+            elif {**found[key][0], "when": ""} != {**one, "when": ""}:
+                unlike.append(key)
+    entries = Entries(entry for entry, _ in found.values())
+    entries.damaged = tuple(line for line in broken if not torn_copy(line, found))
+    entries.version = version
+    entries.told = damage_report(entries, unlike, name, something=bool(contents.strip()))
+    return entries
+
+
+def damaged_line(number: int, text: str, inside: int, raw: bytes) -> DamagedLine:
+    """Return a damaged line with its number, and how many whole ones are inside it."""
+    return DamagedLine(number, text[:40].encode("utf-8", "replace").decode(), _why(text, inside), raw)
+
+
+def entries_in(text: str) -> list[tuple[str, Entry]]:
+    """Return the whole lines inside a damaged one, each with what it holds."""
+    found: list[tuple[str, Entry]] = []
+    at = 0
+    for start in _START.finditer(text):
+        if start.start() >= at:
+            try:
+                _, end = _DECODER.raw_decode(text, start.start())
+            except (ValueError, RecursionError):
+                continue
+            piece = text[start.start() : end]
+            entry = good(piece)
+            if entry is not None:
+                found.append((piece, entry))
+                at = end
+    return found
+
+
+def _why(text: str, inside: int) -> str:
+    if inside:
+        return f"lines have run into one, and {inside} of them could be read"
+    if not text.endswith("}"):
+        return "it is cut short"
+    return "its checksum does not fit" if _END.search(text) else "it has no checksum"
+
+
+def torn_copy(line: DamagedLine, found: Mapping[str, tuple[object, str]]) -> bool:
+    """Whether a torn line is the beginning of an entry that stands whole elsewhere: it was sent again."""
+    text = line.raw.decode("utf-8", "surrogateescape")
+    name = re.match(r'\{"kind":"[^"\\]*","id":("(?:[^"\\]|\\.)*"),', text)
+    try:
+        return name is not None and found[json.loads(name[1])][1].startswith(text)
+    except (KeyError, ValueError):
+        return False
+
+
+def damage_report(
+    entries: Entries, unlike: list[str], name: str, *, something: bool, call: bool = True
+) -> str:
+    """Say in one sentence what could not be read in a file; with the call that sets it aside, or without."""
+    said = []
+    if something and entries.version is None and not entries:
+        said.append(f"{name} is not a journal, or nothing in it can be read")
+    elif entries.damaged:
+        first, count = entries.damaged[0], len(entries.damaged)
+        lines, them = ("1 line", "it") if count == 1 else (f"{count} lines", "them")
+        said.append(
+            f"{lines} of {name} could not be read (line {first.line}: {first.why}) and everything else was"
+            + f"; Journal().set_aside() copies {them} to a file beside it" * call
+        )
+    if entries.version not in (None, VERSION):
+        said.append(
+            f"{name} was written by a newer rhythmlab, so what can be read is shown and nothing is added"
+        )
+    if unlike:
+        said.append(f"two entries of {name} have the id {unlike[0]!r} but differ, and the first one counts")
+    text = "; ".join(said)
+    return f"{text[:1].upper()}{text[1:]}." if text else ""
+
+
+def named(path: Path) -> str:
+    """Name a file; a name that is longer than any disk takes is cut.
+
+    Examples
+    --------
+    >>> named(Path("journal.jsonl")), len(named(Path("x" * 1000)))
+    ('journal.jsonl', 300)
+    """
+    name = str(path)
+    return name if len(name) <= 300 else f"{name[:297]}..."
+
+
+@contextmanager
+def opened(path: Path, flags: int) -> Iterator[int]:
+    """Open a plain file, and nothing else: a pipe would wait for ever.
+
+    Raises
+    ------
+    OSError
+        If it cannot be opened.
+    """
+    with suppress(FileNotFoundError):
+        mode = os.stat(path).st_mode
+        if not stat.S_ISREG(mode):
+            raise OSError(errno.EISDIR if stat.S_ISDIR(mode) else errno.ESPIPE, "not a plain file")
+    fd = os.open(path, flags | getattr(os, "O_BINARY", 0) | getattr(os, "O_CLOEXEC", 0), 0o666)
+    try:
+        yield fd
+    finally:
+        os.close(fd)
+
+
+@contextmanager
+def locked(fd: int, wait: float, *, shared: bool = False) -> Iterator[None]:
+    """Take turns with other processes: flock on POSIX, msvcrt on Windows, else nothing.
+
+    Parameters
+    ----------
+    fd : int
+        The open file.
+    wait : float
+        Seconds to wait for the others.
+    shared : bool
+        Whether other readers may go on; on Windows they may not.
+
+    Raises
+    ------
+    BlockingIOError
+        If another process does not finish.
+    """
+    take, give = lock_of(shared=shared)
+    until = time.monotonic() + wait
+    while True:
+        try:
+            take(fd)
+            break
+        except OSError as error:
+            if error.errno not in BUSY:
+                give = None  # this file system has no locks
+                break
+            if time.monotonic() > until:
+                raise BlockingIOError(errno.EAGAIN, "another process is writing") from error
+            time.sleep(0.002)
+    try:
+        yield
+    finally:
+        if give:
+            with suppress(OSError):
+                give(fd)
+
+
+def contents(fd: int) -> bytes:
+    """Return all that is in an open file."""
+    size = os.lseek(fd, 0, os.SEEK_END)
+    if size > MOST_BYTES:
+        raise OSError(errno.EFBIG, f"it has {size:,} bytes, more than {MOST_BYTES:,}")
+    long_work.say(f"A journal of {size / 1e6:,.0f} MB", seconds=size / 1e7, megabytes=size * 6 / 1e6)
+    os.lseek(fd, 0, os.SEEK_SET)
+    with os.fdopen(os.dup(fd), "rb") as file:
+        return file.read(MOST_BYTES + 1)
+
+
+def add_bytes(fd: int, new: bytes, path: Path) -> None:
+    """Write a line at the end of a locked journal, and wait until the disk has it.
+
+    A torn line at the end, left by a process that was stopped, stays a line of its own.
+
+    Raises
+    ------
+    ValueError
+        If the file is no journal, or one of a newer version; nothing is written then.
+    OSError
+        If the disk does not take it.
+    """
+    size = os.lseek(fd, 0, os.SEEK_END)
+    version, before = None, b""
+    if size:
+        os.lseek(fd, 0, os.SEEK_SET)
+        first = os.read(fd, 200).split(b"\n")[0]
+        version = (good(first.decode("utf-8", "surrogateescape")) or {}).get(HEAD)
+        if version is None:  # seldom: look at all of it
+            entries = parsed(contents(fd), path.name)
+            version = entries.version
+            if (
+                version is None
+                and not entries
+                and not journal_line({HEAD: VERSION}).startswith(first.strip())
+            ):
+                raise Refusal(f"{path} is not a journal, so nothing is added to it; rename it")
+        if version not in (None, VERSION):
+            raise Refusal(
+                f"{path} was written by a newer rhythmlab (format {version}, this one writes "
+                f"{VERSION}), so nothing is added to it; install the newer one"
+            )
+        os.lseek(fd, -1, os.SEEK_END)
+        before = b"" if os.read(fd, 1) == b"\n" else b"\n"
+    left = memoryview(before + (journal_line({HEAD: VERSION}) if version is None else b"") + new)
+    while left:  # one write, unless the disk takes less
+        written = os.write(fd, left)
+        if not written:
+            raise OSError(errno.ENOSPC, "nothing more is written")
+        left = left[written:]
+    os.fsync(fd)
+    if not size and hasattr(os, "O_DIRECTORY"):  # the new name, too, must be on the disk
+        with suppress(OSError):
+            folder = os.open(path.parent, os.O_RDONLY | os.O_DIRECTORY)
+            try:
+                os.fsync(folder)
+            finally:
+                os.close(folder)
+
+
+#: Journals remembered at once.
+MOST = 4
+
+_HEAD = re.compile(rb'\{"kind":"(\w+)","id":"([^"\\]*)","when":"([^"\\]*)"[,}]')
+#: Lists of numbers, then lists of words and of dicts, that are left out; a quote inside a text is never bare.
+_NUMBERS = re.compile(
+    rb',"(?:beats|bars|onsets|accents|ghosts|tap_lanes|tap_times|reentry_ms)":\[[-+0-9.,eE]*+\]'
+)
+_TEXTS = re.compile(rb',"(?:lanes|measured|said)":\[(?:[^"\]\[]++|"[^"\\]*+(?:\\.[^"\\]*+)*+")*+\]')
+_decoded = json.JSONDecoder().decode
+
+
+@dataclass(slots=True)
+class EntryHead:
+    """How an entry begins, and where it stands in the file.
+
+    Attributes
+    ----------
+    kind : str
+        What it is.
+    when : object
+        When it was, as it is kept.
+    time : datetime or None
+        The same, where it is a time with its UTC offset.
+    day : date or None
+        Its day of practice.
+    """
+
+    kind: str
+    when: object
+    time: datetime | None
+    day: date | None
+    start: int
+    stop: int
+    own: bytes | None = None  # of a line that runs together with others
+    short: Entry | None = None
+
+
+class Glance:
+    """What is in a journal now.
+
+    Attributes
+    ----------
+    heads : list of Head
+        Of every entry, in the order of the file, each id once.
+    told : str
+        One sentence for the reader about what could not be read; empty if all is well.
+    """
+
+    def __init__(self, heads: list[EntryHead], told: str, plain: str, contents: bytes) -> None:
+        self.heads, self.told, self.plain, self._contents = heads, told, plain, contents
+
+    def of(self, kind: str) -> list[EntryHead]:
+        """Return the heads of one kind."""
+        return [head for head in self.heads if head.kind == kind]
+
+    def on(self, day: date) -> list[EntryHead]:
+        """Return the heads of a day of practice."""
+        return [head for head in self.heads if head.day == day]
+
+    def minutes_before(self, today: date) -> Fraction | None:
+        """Return the minutes of all sessions of the last day of practice before today, in the week before."""
+        days: dict[date, Fraction] = {}
+        heads = [head for head in self.of("session") if head.day and 0 < (today - head.day).days <= 7]
+        for head, session in zip(heads, self.brief(heads), strict=True):
+            minutes = number_of(session.get("minutes"))
+            if minutes is not None and head.day is not None:
+                days[head.day] = days.get(head.day, Fraction(0)) + minutes
+        return days[max(days)] if days else None
+
+    def last(self, today: date) -> str:
+        """Say in one sentence what was practised last."""
+        timed = [
+            (head.time, head.day, head)
+            for head in self.of("take")
+            if head.time is not None and head.day is not None
+        ]
+        if not timed:
+            return "No take has been kept yet."
+        from rhythmlab.text import numbers  # with numpy, which a journal can do without
+
+        _, day, head = max(timed, key=lambda row: row[0])
+        take, ago = self.whole(head), (today - day).days
+        when = {0: "Today", 1: "Yesterday"}.get(ago, f"{ago} days ago" if ago > 0 else f"On {day}")
+        pair, bpm = pair_of(take.get("pair")), number_of(take.get("bpm"))
+        what = " against ".join(map(str, pair)) if isinstance(pair, tuple) else str(pair or "a take")
+        if bpm is not None:
+            what += f" at {numbers.number(bpm)} bpm"
+            pulse = take.get("pulse")
+            if isinstance(pair, tuple) and isinstance(pulse, int) and 0 <= pulse < len(pair):
+                what += f" of the {pair[pulse]}"
+        what += f", {take['limbs']}" if take.get("limbs") else ""
+        spread = number_of(take.get("spread_percent"))
+        return f"{when}: {what}{f'; spread {numbers.number(spread, 1)} %' if spread is not None else ''}."
+
+    def whole(self, head: EntryHead) -> Entry:
+        """Return an entry as `Journal.read` gives it."""
+        return _read(self._raw(head))
+
+    def brief(self, heads: list[EntryHead]) -> list[Entry]:
+        """Return entries without strokes, taps, lanes and sentences; not to be changed."""
+        new = [head for head in heads if head.short is None]
+        raws = [self._raw(head) for head in new]
+        try:  # together they are read in half the time
+            found = _decoded(_TEXTS.sub(b"", _NUMBERS.sub(b"", b"[%s]" % b",".join(raws))).decode())
+        except (ValueError, RecursionError):  # one was written by something else
+            found = []
+        if len(found) != len(new):
+            found = [_read(raw) for raw in raws]
+        for head, entry in zip(new, found, strict=True):
+            head.short = entry
+        return [{} if head.short is None else head.short for head in heads]
+
+    def _raw(self, head: EntryHead) -> bytes:
+        return self._contents[head.start : head.stop] if head.own is None else head.own
+
+
+def _read(raw: bytes) -> Entry:
+    return good(raw.decode("utf-8", "surrogateescape")) or {}
+
+
+@dataclass(slots=True)
+class _Index:
+    """What was found in the first so many bytes of a journal."""
+
+    size: int = 0
+    crc: int = 0
+    count: int = 0
+    version: int | None = None
+    found: dict[str, EntryHead] = field(default_factory=dict)
+    damaged: list[DamagedLine] = field(default_factory=list)
+    unlike: list[str] = field(default_factory=list)
+
+    def knows(self, contents: bytes) -> bool:
+        """Whether these bytes begin as they did."""
+        return len(contents) >= self.size and zlib.crc32(memoryview(contents)[: self.size]) == self.crc
+
+    def feed(self, contents: bytes) -> None:
+        """Look at the lines that are new."""
+        at = self.size
+        while at < len(contents):
+            end = contents.find(b"\n", at)
+            stop = len(contents) if end < 0 else end
+            self.count += 1
+            self._line(contents, at, stop)
+            at = stop + 1
+        self.crc = zlib.crc32(memoryview(contents)[self.size :], self.crc)
+        self.size = len(contents)
+
+    def _line(self, contents: bytes, at: int, stop: int) -> None:
+        raw = contents[at:stop]
+        bare = raw.strip(b" \r")
+        if not bare:
+            return
+        if bare[-20:] == b',"crc32":"%08x"}' % zlib.crc32(b"}", zlib.crc32(bare[:-20])):
+            start = at + raw.index(bare)
+            head = _HEAD.match(bare)
+            if head:
+                key = head[2].decode("utf-8", "surrogateescape")
+                when = head[3].decode("utf-8", "surrogateescape")
+                self._entry(key, _head(head[1].decode(), when, start, start + len(bare)), contents)
+                return
+        text = bare.decode("utf-8", "surrogateescape")
+        whole = good(text)
+        inside = entries_in(text) if whole is None else [(text, whole)]
+        if whole is None:
+            self.damaged.append(damaged_line(self.count, text, len(inside), raw))
+        for piece, entry in inside:
+            if HEAD in entry:
+                self.version = self.version or entry[HEAD]
+                continue
+            apart = _head(str(entry.get("kind")), entry.get("when"), 0, 0)
+            apart.own = piece.encode("utf-8", "surrogateescape")
+            self._entry(str(entry.get("id", piece)), apart, contents)
+
+    def _entry(self, key: str, head: EntryHead, contents: bytes) -> None:
+        first = self.found.setdefault(key, head)
+        if first is not head:
+            both = Glance([], "", "", contents)
+            one, two = (both.whole(either) for either in (first, head))
+            if {**one, "when": ""} != {**two, "when": ""}:
+                self.unlike.append(key)
+
+    def glance(self, contents: bytes, name: str) -> Glance:
+        """Return what is found, with what there is to tell."""
+        entries = Entries({} for _ in self.found)  # only how many there are is asked
+        entries.version = self.version
+        if self.damaged:
+            texts = Glance([], "", "", contents)
+            torn = {
+                key: (None, texts._raw(head).decode("utf-8", "surrogateescape"))
+                for key, head in self.found.items()
+            }
+            entries.damaged = tuple(one for one in self.damaged if not torn_copy(one, torn))
+        something = not entries and bool(contents.strip())
+        told, plain = (
+            damage_report(entries, self.unlike, name, something=something, call=call)
+            for call in (True, False)
+        )
+        return Glance(list(self.found.values()), told, plain, contents)
+
+
+def _head(kind: str, when: object, start: int, stop: int) -> EntryHead:
+    try:
+        time = datetime.fromisoformat(when) if isinstance(when, str) else None
+        day = None if time is None else day_of(time)
+    except (TypeError, ValueError, OverflowError):
+        time, day = None, None
+    if time is not None and time.utcoffset() is None:
+        time = None
+    return EntryHead(kind, when, time, day, start, stop)
+
+
+_known: dict[Path, _Index] = {}
+
+
+def glance(contents: bytes, path: Path) -> Glance:
+    """Look at a journal; of one that has only grown since, look at what is new.
+
+    Parameters
+    ----------
+    contents : bytes
+        The file.
+    path : Path
+        Where it is.
+
+    Examples
+    --------
+    >>> entry = {"kind": "note", "id": "n1", "when": "2030-05-04T18:30:00+02:00", "text": "dry sticks"}
+    >>> seen = glance(journal_line({HEAD: 1}) + journal_line(entry), Path("journal.jsonl"))
+    >>> [entry["text"] for entry in seen.brief(seen.of("note"))], seen.told
+    (['dry sticks'], '')
+    """
+    index = _known.pop(path, None)
+    if index is None or not index.knows(contents):
+        index = _Index()
+    index.feed(contents)
+    if contents.endswith(b"\n"):  # else its last line may still grow
+        _known[path] = index
+        while len(_known) > MOST:
+            _known.pop(next(iter(_known)))
+    return index.glance(contents, path.name)
+
 
 #: The file, in the reader's working folder.
 FILE = "journal.jsonl"
@@ -94,7 +671,7 @@ class Journal:
         """Show the last takes as a table, the newest first."""
         from html import escape
 
-        from rhythmlab import words
+        from rhythmlab.text import numbers
 
         seen = self.glance()
         heads = sorted(seen.of("take"), key=lambda head: str(head.when), reverse=True)[:12]
@@ -104,7 +681,7 @@ class Journal:
         for take in takes:
             pair, spread = pair_of(take.get("pair")), number_of(take.get("spread_percent"))
             what = " against ".join(map(str, pair)) if isinstance(pair, tuple) else str(pair or "")
-            even = "" if spread is None else f"{words.number(spread, 1)} %"
+            even = "" if spread is None else f"{numbers.number(spread, 1)} %"
             missed = f"{take['missed']} of {take['meant']}" if {"missed", "meant"} <= take.keys() else ""
             when = str(take.get("when", ""))[:16].replace("T", " ")
             cells = (
@@ -144,7 +721,7 @@ class Journal:
             If the entry cannot be kept, with the reason and what to do.
         """
         kept = self._checked(entry)
-        line = lines.line(kept)
+        line = journal_line(kept)
         if len(line) > MOST_ENTRY:
             raise JournalError(
                 f"{short(entry)} takes {len(line):,} bytes, more than the {MOST_ENTRY:,} of an entry",
@@ -152,14 +729,14 @@ class Journal:
             )
         try:
             flags = os.O_RDWR | os.O_APPEND | os.O_CREAT
-            with lines.opened(self.path, flags) as fd, lines.locked(fd, self.wait):
-                lines.put(fd, line, self.path)
+            with opened(self.path, flags) as fd, locked(fd, self.wait):
+                add_bytes(fd, line, self.path)
         except ValueError as error:
             raise JournalError(f"{error}, {_ELSEWHERE}", _PLACE) from error
         except OSError as error:
             first = f"{remedy(error)} and " if remedy(error) else ""
             raise JournalError(
-                f"{lines.named(self.path)} cannot be written: {reason(error)}. "
+                f"{named(self.path)} cannot be written: {reason(error)}. "
                 f"The {kept['kind']} is still held in the page: {first}send it again, {_ELSEWHERE}",
                 _PLACE,
             ) from error
@@ -179,7 +756,7 @@ class Journal:
             If there is a file that cannot be opened.
         """
         found = self._contents()
-        return Entries() if found is None else lines.parsed(found, self.path.name)
+        return Entries() if found is None else parsed(found, self.path.name)
 
     def glance(self) -> Glance:
         """Look at what is there without reading all of it: heads, and what is to be told.
@@ -195,17 +772,17 @@ class Journal:
     def _contents(self) -> bytes | None:
         """Return all that is in the file; ``None`` where there is none yet."""
         try:
-            with lines.opened(self.path, os.O_RDONLY) as fd:
-                with suppress(BlockingIOError), lines.locked(fd, self.wait / 5, shared=True):
-                    return lines.contents(fd)
+            with opened(self.path, os.O_RDONLY) as fd:
+                with suppress(BlockingIOError), locked(fd, self.wait / 5, shared=True):
+                    return contents(fd)
                 # a writer that does not finish must not stop a reader
-                return lines.contents(fd)
+                return contents(fd)
         except (FileNotFoundError, NotADirectoryError):
             return None
         except OSError as error:
             why = error.strerror if error.errno == errno.EFBIG else reason(error, "read")
             raise JournalError(
-                f"{lines.named(self.path)} cannot be read: {why}; mend that, {_ELSEWHERE}",
+                f"{named(self.path)} cannot be read: {why}; mend that, {_ELSEWHERE}",
                 _PLACE,
             ) from error
 

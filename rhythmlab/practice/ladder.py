@@ -6,16 +6,16 @@ from fractions import Fraction
 from math import ceil
 from typing import Any
 
-from rhythmlab import words
-from rhythmlab.core.call import public, public_class
 from rhythmlab.core.check import FASTEST, a, positive, short, whole
-from rhythmlab.core.given import Rhythm
-from rhythmlab.core.kinds import Number
+from rhythmlab.core.public import public, public_class
+from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Speed, Tempo
+from rhythmlab.core.types import Number
 from rhythmlab.playing.limits import Limits
-from rhythmlab.practice.rows import Rows, kind_of, rows_of, takes_in
+from rhythmlab.practice.history import PastTakes, kind_of, past_takes, takes_in
 from rhythmlab.practice.session import Plan, plan
 from rhythmlab.refusal import Refusal
+from rhythmlab.text import numbers
 
 __all__ = ["Days", "Ladder", "Plan", "Standing", "plan"]
 
@@ -116,13 +116,14 @@ class Ladder:
         self.pulse = None if of is None else whole(of, "pulse", "Ladder(84, 120, pulse=1)", 0, 1_000)
         if self.goal < self.now:
             raise Refusal(
-                f"goal={words.number(self.goal)} is below now={words.number(self.now)}, and a ladder rises",
+                f"goal={numbers.number(self.goal)} is below now={numbers.number(self.now)}, "
+                "and a ladder rises",
                 _EXAMPLE,
                 argument="goal",
             )
         if self.goal > FASTEST:
             raise Refusal(
-                f"goal={words.number(self.goal)} is over {words.number(FASTEST)} bpm",
+                f"goal={numbers.number(self.goal)} is over {numbers.number(FASTEST)} bpm",
                 _EXAMPLE,
                 argument="goal",
             )
@@ -130,11 +131,11 @@ class Ladder:
         self.steps = _even(self.now, self.goal) if by is None else _by(self.now, self.goal, by)
 
     def __repr__(self) -> str:
-        return f"Ladder({words.some(map(words.number, self.steps), joint=' ')})"
+        return f"Ladder({numbers.some(map(numbers.number, self.steps), joint=' ')})"
 
     def climb(
         self,
-        takes: Iterable[Mapping[str, Any]] | Rows,
+        takes: Iterable[Mapping[str, Any]] | PastTakes,
         *,
         pair: Rhythm | str | None = None,
         limbs: str | None = None,
@@ -178,11 +179,11 @@ class Ladder:
         share = positive(missed, "missed", example, most=1, zero=True)
         at, failing, counted, reached, last = 0, 0, 0, False, "No first take of a day has counted yet."
         top = len(self.steps) - 1
-        for row in rows_of(takes, pair=pair, limbs=limbs, pulse=self.pulse):
+        for row in past_takes(takes, pair=pair, limbs=limbs, pulse=self.pulse):
             if not row.cold:
                 continue
             why, bpm = row.failing(most, share), self.steps[at]
-            first = f"The first take of {row.day}, at {words.number(row.bpm)} bpm,"
+            first = f"The first take of {row.day}, at {numbers.number(row.bpm)} bpm,"
             if not why and row.bpm >= bpm:
                 counted, failing, reached = counted + 1, 0, reached or at == top
                 at = min(at + 1, top)
@@ -197,9 +198,9 @@ class Ladder:
             else:
                 side = "below" if row.bpm < bpm else "above"
                 last = f"{first} was {side} the step, so it changes nothing."
-        text = f"Stand at {words.number(self.steps[at])} bpm, step {at + 1} of {top + 1}."
+        text = f"Stand at {numbers.number(self.steps[at])} bpm, step {at + 1} of {top + 1}."
         if reached:
-            text = f"The goal of {words.number(self.goal)} bpm has passed cold."
+            text = f"The goal of {numbers.number(self.goal)} bpm has passed cold."
         return Standing(at, self.steps[at], failing, reached, counted, f"{text} {last}")
 
     def climb_each(
@@ -251,9 +252,9 @@ passes. Both are assumptions (own choice, no source): it can take longer, and da
             return Days(0, 0, "No step is left: the goal has passed cold.")
         verb = "is" if left == 1 else "are"
         said = (
-            f"{words.plural(left, 'step')} {verb} left: {words.plural(left, 'day')} of practice at one step "
-            f"a day at best, {2 * left} if every second first take passes. Both are assumptions (own choice, "
-            "no source): it can take longer, and days off come on top."
+            f"{numbers.plural(left, 'step')} {verb} left: {numbers.plural(left, 'day')} of practice at one "
+            f"step a day at best, {2 * left} if every second first take passes. Both are assumptions (own "
+            "choice, no source): it can take longer, and days off come on top."
         )
         return Days(left, 2 * left, said)
 
@@ -321,7 +322,7 @@ def _even(now: Fraction, goal: Fraction) -> tuple[Fraction, ...]:
         _few(count, now, goal)
     if max(now.denominator, goal.denominator) >= 10**_DIGITS:
         raise Refusal(
-            f"from {words.number(now)} to {words.number(goal)} bpm has more than {_DIGITS} "
+            f"from {numbers.number(now)} to {numbers.number(goal)} bpm has more than {_DIGITS} "
             "digits behind the point",
             _EXAMPLE,
         )
@@ -348,5 +349,5 @@ def _by(now: Fraction, goal: Fraction, by: Fraction) -> tuple[Fraction, ...]:
 def _few(count: int, now: Fraction, goal: Fraction) -> None:
     if count > _MOST:
         raise Refusal(
-            f"from {words.number(now)} to {words.number(goal)} bpm is more than {_MOST} steps", _EXAMPLE
+            f"from {numbers.number(now)} to {numbers.number(goal)} bpm is more than {_MOST} steps", _EXAMPLE
         )

@@ -1,22 +1,479 @@
 """What was early, what was late, what was missed: a take held against what was meant.
 
-What every lane shares is taken off before strokes are matched, since device delay and the player's own lead
-move all strokes alike; errors are told with it.
+At speed players slip to pairs of smaller numbers (key beek1992), and the longer intervals of a rhythm become
+alike (key repp2002, from memory): so a simpler rhythm is tried too, where it fits clearly better.
 """
 
+import math
 from bisect import bisect_left
+from collections import Counter
+from dataclasses import dataclass
 from itertools import combinations, pairwise
+from math import gcd, log
 
 import numpy as np
 
 from rhythmlab.core import check
-from rhythmlab.core.call import public
-from rhythmlab.core.kinds import Floats, Ticks
+from rhythmlab.core.composite import composite
+from rhythmlab.core.display import Printed
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.public import public
+from rhythmlab.core.types import Floats, Ticks
 from rhythmlab.playing.limits import Limits, limits_or
-from rhythmlab.practice.match import match, matched
-from rhythmlab.practice.measures import Apart, Broke, GapCurve, LaneMeasure, Measures
-from rhythmlab.practice.really import really_played
+from rhythmlab.practice.matching import match, matched
 from rhythmlab.practice.take import Take
+from rhythmlab.text import descriptions
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LaneMeasure:
+    """How one lane, or the merged line, was played.
+
+    ``meant = matched + missed`` and ``played = matched + extra + wrong_hand``.  A number that too few
+    strokes can give is ``None``.
+
+    Attributes
+    ----------
+    lane : int or None
+        Index of the lane; ``None`` is the merged line.
+    name : str
+        Name of the lane; ``"line"`` for the merged line.
+    interval_ms, window_ms : float
+        Mean interval between its strokes, and how far from its place a stroke still counts.
+    meant, played, matched, missed : int
+        Strokes there should have been, taps there were, pairs of both, and strokes without a tap.
+    extra, wrong_hand : int
+        Taps that belong nowhere, and taps at a stroke that another lane left out.
+    mean_ms, spread_ms, spread_percent : float or None
+        Mean error, its standard deviation, and that in percent of the interval.
+    drift_ms_per_cycle, drift_error_ms : float or None
+        Slope of a straight line through the errors, milliseconds a cycle (positive falls behind), and its
+        standard error.
+    tempo_percent : float or None
+        The same as a tempo: positive is faster than meant.
+    steady_ms : float or None
+        Standard deviation of the errors round that line.
+    errors_ms : numpy.ndarray
+        float64, shape (meant,): the error of each stroke; NaN where it was missed.
+    """
+
+    lane: int | None
+    name: str
+    interval_ms: float
+    window_ms: float
+    meant: int
+    played: int
+    matched: int
+    missed: int
+    extra: int
+    wrong_hand: int
+    mean_ms: float | None
+    spread_ms: float | None
+    spread_percent: float | None
+    drift_ms_per_cycle: float | None
+    drift_error_ms: float | None
+    tempo_percent: float | None
+    steady_ms: float | None
+    errors_ms: Floats
+
+    @property
+    def drifts(self) -> bool:
+        """Whether the drift is more than three times its standard error."""
+        slope, unsure = self.drift_ms_per_cycle, self.drift_error_ms
+        return slope is not None and unsure is not None and bool(abs(slope) > 3 * unsure)
+
+
+@dataclass(frozen=True, slots=True)
+class Apart:
+    """How far apart two lanes were where both have a stroke.
+
+    Attributes
+    ----------
+    first, second : int
+        Indices of the lanes.
+    strokes : int
+        Shared strokes that both played.
+    mean_ms, spread_ms : float or None
+        Second minus first: positive is the second one later.
+    """
+
+    first: int
+    second: int
+    strokes: int
+    mean_ms: float | None
+    spread_ms: float | None
+
+    @property
+    def leads(self) -> int | None:
+        """The lane that came first on average; ``None`` where that is not known."""
+        if not self.mean_ms:
+            return None
+        return self.first if self.mean_ms > 0 else self.second
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class GapCurve:
+    """The gap of each stroke of a lane to home, as played and as meant.
+
+    Attributes
+    ----------
+    of, home : int
+        Indices of the moving lane and of home.
+    ticks : numpy.ndarray
+        int64, shape (strokes,): the ticks of the strokes in the cycle.
+    meant_ms, played_ms : numpy.ndarray
+        float64, shape (strokes,): the gaps; NaN where a stroke of either lane was missed.
+    correlation : float or None
+        Pearson's, of both over the strokes played.
+    rms_ms : float or None
+        Root mean square of played minus meant.
+    wrong_ms : float
+        A gap is wrong when it is off by more than this.
+    first_wrong : int or None
+        Index of the first of two wrong or missed strokes in a row.
+    """
+
+    of: int
+    home: int
+    ticks: Ticks
+    meant_ms: Floats
+    played_ms: Floats
+    correlation: float | None
+    rms_ms: float | None
+    wrong_ms: float
+    first_wrong: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Simpler:
+    """A simpler rhythm that fits what was played clearly better than the one meant.
+
+    Attributes
+    ----------
+    intervals, meant : tuple of int
+        From sound to sound round the cycle: as played, and as meant.
+    ticks : int
+        Ticks of the simpler grid in a cycle.
+    pair : tuple of int or None
+        The pair of small numbers whose line it is, where it is one.
+    rms_ms, meant_rms_ms : float
+        Root mean square distance of the sounds from the simpler rhythm, and from the one meant.
+    cycles : int
+        Cycles it was found in.
+    """
+
+    intervals: tuple[int, ...]
+    meant: tuple[int, ...]
+    ticks: int
+    pair: tuple[int, int] | None
+    rms_ms: float
+    meant_rms_ms: float
+    cycles: int
+
+    @property
+    def even(self) -> bool:
+        """Whether all its intervals are the same."""
+        return len(set(self.intervals)) == 1
+
+    @property
+    def name(self) -> str:
+        """``"even"``, a pair such as ``"3 against 2"``, or empty."""
+        if self.even:
+            return "even"
+        return descriptions.pair(Polyrhythm(*self.pair)) if self.pair else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Broke:
+    """Where a take first broke: two strokes in a row that went wrong.
+
+    Attributes
+    ----------
+    cycle : int
+        In which cycle, from 1.
+    tick : int
+        At which tick of the cycle.
+    lane : int or None
+        The lane of the first stroke that went wrong; ``None`` is the merged line.
+    strokes : int or None
+        Strokes until three in a row were right again; ``None`` if that never came.
+    seconds : float or None
+        The same in seconds.
+    """
+
+    cycle: int
+    tick: int
+    lane: int | None
+    strokes: int | None
+    seconds: float | None
+
+
+@dataclass(repr=False, frozen=True, slots=True, eq=False)
+class Measures(Printed):
+    """All that was measured in a take.
+
+    Attributes
+    ----------
+    apart : tuple of Apart
+        The lanes on their shared strokes, pair by pair; what a teacher hears first.
+    lanes : tuple of LaneMeasure
+        Each lane that was to be played; one entry in mode "composite".
+    common_ms : float or None
+        What all lanes share: the mean of their mean errors.  Without calibration it holds device delay
+        and the player's own lead, and is no fault.
+    calibrated : bool
+        Whether those were measured before and taken off.
+    gap : GapCurve or None
+        Of the moving lane against home, where one lane was home.
+    really_played : Simpler or None
+        A simpler rhythm that fits clearly better than the one meant.
+    broke : Broke or None
+        Where it first broke.
+    reentry_ms : tuple of float
+        Error of the first stroke after each silence, `common_ms` taken off; NaN where none was near.
+    elsewhere : int
+        Taps in lanes that were not to be played.
+    outside : int
+        Taps before the first cycle or after the last.
+    """
+
+    apart: tuple[Apart, ...]
+    lanes: tuple[LaneMeasure, ...]
+    common_ms: float | None
+    calibrated: bool
+    gap: GapCurve | None
+    really_played: Simpler | None
+    broke: Broke | None
+    reentry_ms: tuple[float, ...]
+    elsewhere: int
+    outside: int
+
+    def __str__(self) -> str:
+        rows = [["", "meant", "played", "missed", "extra", "mean ms", "spread ms", "spread %"]]
+        for lane in self.lanes:
+            numbers = (lane.mean_ms, lane.spread_ms, lane.spread_percent)
+            counts = (lane.meant, lane.played, lane.missed, lane.extra)
+            said = ("-" if one is None else f"{one:.1f}" for one in numbers)
+            rows.append([lane.name, *map(str, counts), *said])
+        wide = [max(map(len, column)) for column in zip(*rows, strict=True)]
+        return "\n".join(
+            "  ".join(f"{cell:>{width}}" for cell, width in zip(row, wide, strict=True)).rstrip()
+            for row in rows
+        )
+
+    @property
+    def _widest(self) -> Apart | None:
+        measured = [apart for apart in self.apart if apart.mean_ms is not None]
+        return max(measured, key=lambda apart: abs(apart.mean_ms or 0.0), default=None)
+
+    @property
+    def hands_apart_ms(self) -> float | None:
+        """Mean of second minus first on the shared strokes, of the two lanes that are furthest apart."""
+        return self._widest.mean_ms if self._widest else None
+
+    @property
+    def hands_apart_spread_ms(self) -> float | None:
+        """Spread of the same."""
+        return self._widest.spread_ms if self._widest else None
+
+    @property
+    def leads(self) -> int | None:
+        """The lane that leads on the shared strokes."""
+        return self._widest.leads if self._widest else None
+
+    @property
+    def meant(self) -> int:
+        """Strokes there should have been."""
+        return sum(lane.meant for lane in self.lanes)
+
+    @property
+    def matched(self) -> int:
+        """Strokes that were played."""
+        return sum(lane.matched for lane in self.lanes)
+
+    @property
+    def missed(self) -> int:
+        """Strokes that were not."""
+        return sum(lane.missed for lane in self.lanes)
+
+    @property
+    def extra(self) -> int:
+        """Taps that belong nowhere."""
+        return sum(lane.extra for lane in self.lanes)
+
+    @property
+    def wrong_hand(self) -> int:
+        """Taps at a stroke that another lane left out."""
+        return sum(lane.wrong_hand for lane in self.lanes)
+
+    @property
+    def spread_percent(self) -> float | None:
+        """Spread of the least even lane, in percent of its interval."""
+        return max((x.spread_percent for x in self.lanes if x.spread_percent is not None), default=None)
+
+    def as_row(self) -> dict[str, object]:
+        """Return the numbers that a journal keeps beside a take: ``{**take.as_row(), **measures.as_row()}``.
+
+        Rounded to a thousandth; ``None`` where there is no number.
+        """
+        return {
+            "meant": self.meant,
+            "matched": self.matched,
+            "missed": self.missed,
+            "extra": self.extra,
+            "wrong_hand": self.wrong_hand,
+            "spread_percent": _rounded(self.spread_percent),
+            "hands_apart_ms": _rounded(self.hands_apart_ms),
+            "hands_apart_spread_ms": _rounded(self.hands_apart_spread_ms),
+            "leads": self.leads,
+            "common_ms": _rounded(self.common_ms),
+            "reentry_ms": [_rounded(ms) for ms in self.reentry_ms],
+            "measured": [
+                {
+                    "lane": lane.lane,
+                    "name": lane.name,
+                    "meant": lane.meant,
+                    "missed": lane.missed,
+                    "mean_ms": _rounded(lane.mean_ms),
+                    "spread_ms": _rounded(lane.spread_ms),
+                    "spread_percent": _rounded(lane.spread_percent),
+                    "drift_ms_per_cycle": _rounded(lane.drift_ms_per_cycle),
+                    "tempo_percent": _rounded(lane.tempo_percent),
+                }
+                for lane in self.lanes
+            ],
+        }
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None or not math.isfinite(value) else round(value, 3)
+
+
+#: Longest line looked at, in sounds a cycle; longest interval of a simpler rhythm, in its ticks.
+MOST_SOUNDS, LONGEST = 16, 4
+#: A simpler rhythm must be at most this share of the distance of the one meant (own choice).
+SHARE = 0.5
+#: Sounds of two lanes closer than this are one (seconds, own choice).
+ONE_SOUND_S = 0.05
+
+
+def really_played(take: Take, shift: float = 0.0) -> Simpler | None:
+    """Name a simpler rhythm that fits the merged line of a take clearly better than the one meant.
+
+    Every cycle that holds the usual number of sounds is laid over the others.  The rhythms tried are those
+    on a coarser grid whose intervals are at most four ticks.  To be named, one must halve the root mean
+    square distance, and gain more than it costs: with N sounds heard, n in a cycle, and a grid of G ticks,
+    ``N ln(rms_meant² / rms²) > n (ln N + 2 ln G)`` (a Bayesian information criterion with the choice of n
+    places on the grid as its parameters; own choice).
+
+    Parameters
+    ----------
+    take : Take
+        In mode "both pulses" or "composite", of two cycles or more; others give ``None``.
+    shift : float
+        Seconds that all strokes are off by.
+
+    Returns
+    -------
+    Simpler or None
+    """
+    line = take.ticks(None)
+    turn_ticks, n = take.stop - take.start, len(line)
+    if take.mode not in ("both pulses", "composite") or take.cycles < 2 or not 2 <= n <= MOST_SOUNDS:
+        return None
+    places = line - take.start
+    turn = float(take.turn)
+    sounds = _sounds(take, shift, np.diff(np.append(line, line[0] + turn_ticks)).min() / turn_ticks * turn)
+    # A cycle reaches from midway before its first sound to midway after its last one.
+    begin = (places[0] - (turn_ticks - places[-1] + places[0]) / 2) / turn_ticks * turn
+    which = np.floor((sounds - begin) / turn).astype(int)
+    inside = (which >= 0) & (which < take.cycles)
+    sounds, which = sounds[inside], which[inside]
+    sizes = Counter(np.bincount(which, minlength=take.cycles).tolist())
+    m, cycles = max(sizes.items(), key=lambda item: (item[1], item[0]))
+    if not 2 <= m <= MOST_SOUNDS or cycles < max(2, 0.6 * take.cycles):
+        return None
+    full = np.flatnonzero(np.bincount(which, minlength=take.cycles) == m)
+    rows = np.array([sounds[which == cycle] - cycle * turn for cycle in full])
+    meant = places / turn_ticks * turn
+    if m == n:
+        meant_rms = _rms(rows, meant)
+    else:  # the nearest sound of the rhythm meant, whichever that is
+        ahead = np.concatenate([meant - turn, meant, meant + turn])
+        meant_rms = float(np.sqrt((np.abs(rows[..., None] - ahead).min(axis=-1) ** 2).mean()))
+    common = gcd(*map(int, places), turn_ticks)
+    best = None
+    for grid in range(m, min(turn_ticks // common, LONGEST * m + 1)):
+        found = _on_grid(rows, turn, grid)
+        if found is None or meant_rms == 0:
+            continue
+        rms, intervals = found
+        gain = rows.size * log(meant_rms**2 / max(rms, 1e-9) ** 2) - m * (log(rows.size) + 2 * log(grid))
+        if rms <= SHARE * meant_rms and gain > 0 and (best is None or gain > best[0]):
+            best = gain, rms, intervals, grid
+    if best is None:
+        return None
+    _, rms, intervals, grid = best
+    meant_intervals = np.diff(np.append(places, places[0] + turn_ticks)) // common
+    return Simpler(
+        intervals,
+        tuple(meant_intervals.tolist()),
+        grid,
+        _pair(intervals, grid),
+        1000 * rms,
+        1000 * meant_rms,
+        cycles,
+    )
+
+
+def _sounds(take: Take, shift: float, smallest: float) -> Floats:
+    """Return the taps of the lanes played as one line: taps of different lanes that are near are one."""
+    chosen = np.isin(take.tap_lanes, take.lanes) if take.mode != "composite" else slice(None)
+    times, lanes = take.played()[chosen] - shift, take.tap_lanes[chosen]
+    near = min(ONE_SOUND_S, smallest / 2)
+    made: list[tuple[list[float], list[int]]] = []
+    for time, lane in zip(times.tolist(), lanes.tolist(), strict=True):
+        if made and time - made[-1][0][0] <= near and lane not in made[-1][1]:
+            made[-1][0].append(time)
+            made[-1][1].append(lane)
+        else:
+            made.append(([time], [lane]))
+    return np.array([sum(group) / len(group) for group, _ in made], dtype=np.float64)
+
+
+def _rms(rows: Floats, places: Floats) -> float:
+    """Root mean square distance of the rows from places, the best shift of all taken off."""
+    off = rows - places
+    return float(np.sqrt(((off - off.mean()) ** 2).mean()))
+
+
+def _on_grid(rows: Floats, turn: float, grid: int) -> tuple[float, tuple[int, ...]] | None:
+    """Return the distance and the intervals of the nearest rhythm on a grid; its first sound is on tick 0."""
+    mean = (rows.mean(axis=0) - rows[:, 0].mean()) / turn * grid
+    best = None
+    for shift in np.linspace(-0.5, 0.5, 21):
+        ticks = np.rint(mean + shift).astype(int)
+        ticks -= ticks[0]
+        intervals = np.diff(np.append(ticks, grid))
+        if intervals.min() < 1 or intervals.max() > LONGEST:
+            continue
+        rms = _rms(rows, ticks / grid * turn)
+        if best is None or rms < best[0]:
+            best = rms, tuple(intervals.tolist())
+    return best
+
+
+def _pair(intervals: tuple[int, ...], grid: int) -> tuple[int, int] | None:
+    """Return the pair of small numbers whose line these intervals are; ``None`` where they are of none."""
+    for p in range(2, 10):
+        for q in range(2, p):
+            if (
+                p * q // gcd(p, q) == grid
+                and tuple(composite(Polyrhythm(p, q)).intervals.tolist()) == intervals
+            ):
+                return p, q
+    return None
+
 
 _EXAMPLE = 'measure(take_from_midi("kit.mid", (7, 4), 72))'
 #: A stroke counts half the way to its neighbour, and never further than this: a quarter second off, about

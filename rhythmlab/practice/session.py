@@ -3,12 +3,12 @@
 from dataclasses import dataclass
 from math import ceil
 
-from rhythmlab import words
 from rhythmlab.core.check import positive, whole
-from rhythmlab.core.kinds import Number
-from rhythmlab.core.shown import Printed
+from rhythmlab.core.display import Printed
+from rhythmlab.core.types import Number
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.refusal import Refusal
+from rhythmlab.text import numbers
 
 #: The break belongs to every so many minutes (practice_break).
 EVERY = 30
@@ -62,7 +62,7 @@ _WORK = (
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class SessionPart:
     """A piece of a session.
 
     Attributes
@@ -81,7 +81,7 @@ class Piece:
     why: str
 
 
-class Plan(Printed, list[Piece]):
+class Plan(Printed, list[SessionPart]):
     """The pieces of a session in order; prints as a list with the minute that each begins at.
 
     Attributes
@@ -123,9 +123,9 @@ def plan(
     Returns
     -------
     Plan
-        A list of `Piece` whose minutes add up exactly, a break neither first nor last.  No stretch without
-        a break is longer than 30 minutes less the break; how the time between is divided is our own choice.
-        Where the last break would end the session, it is shorter, so that it is followed by a minute.
+        A list of `SessionPart` whose minutes add up exactly, a break neither first nor last.  No stretch
+        without a break is longer than 30 minutes less the break; how the time between is divided is our own
+        choice. Where the last break would end the session, it is shorter, so that it is followed by a minute.
 
     Raises
     ------
@@ -151,7 +151,7 @@ def plan(
     if yesterday is None:
         said.append(
             "How long you practised the last time is not known: make it at most "
-            f"{words.number(more)} minutes longer than that (British Association for Performing Arts "
+            f"{numbers.number(more)} minutes longer than that (British Association for Performing Arts "
             f"Medicine)."
         )
     else:
@@ -160,8 +160,8 @@ def plan(
         total = min(wanted, max(1, int(before + more)))
         if total < wanted:
             said.append(
-                f"Cut from {wanted} to {words.plural(total, 'minute')}: at most {words.number(more)} more "
-                "than the last day of practice (British Association for Performing Arts Medicine)."
+                f"Cut from {wanted} to {numbers.plural(total, 'minute')}: at most {numbers.number(more)} "
+                "more than the last day of practice (British Association for Performing Arts Medicine)."
             )
     made = Plan(_pieces(total, rest, _tempo(bpm)))
     made.minutes, made.said = total, " ".join([*said, CARE])
@@ -169,10 +169,10 @@ def plan(
 
 
 def _tempo(bpm: object) -> str:
-    return "at the step" if bpm is None else f"at {words.number(positive(bpm, 'bpm', _PLAN))} bpm"
+    return "at the step" if bpm is None else f"at {numbers.number(positive(bpm, 'bpm', _PLAN))} bpm"
 
 
-def _pieces(total: int, rest: int, tempo: str) -> list[Piece]:
+def _pieces(total: int, rest: int, tempo: str) -> list[SessionPart]:
     breaks = max(0, ceil((total - (EVERY - rest)) / EVERY))
     breaks = min(breaks, (total - 1) // 2)  # a minute before and after each
     play = max(total - breaks * rest, breaks + 1)
@@ -193,12 +193,12 @@ def _pieces(total: int, rest: int, tempo: str) -> list[Piece]:
             length = min(rest, resting - (breaks - stretch))  # a minute at least for those that follow
             resting -= length
             shorter = _SHORTER if length < rest else ""
-            pieces.append(Piece(length, "break", what, why.format(minutes=rest) + shorter))
+            pieces.append(SessionPart(length, "break", what, why.format(minutes=rest) + shorter))
         while left and begins:
             (what, why), wants, kind = begins.pop(0)
             length = min(wants, left)
             if length:
-                pieces.append(Piece(length, kind, what, why))
+                pieces.append(SessionPart(length, kind, what, why))
             if length < wants and kind == "warm-up":  # goes on after the break
                 begins.insert(0, ((what, why), wants - length, kind))
             left -= length
@@ -206,6 +206,6 @@ def _pieces(total: int, rest: int, tempo: str) -> list[Piece]:
         for i in range(count):
             what, why = _WORK[works % len(_WORK)]
             length = left * (count - i) // count - left * (count - i - 1) // count
-            pieces.append(Piece(length, "work", what.format(tempo=tempo), why))
+            pieces.append(SessionPart(length, "work", what.format(tempo=tempo), why))
             works += 1
     return pieces

@@ -1,28 +1,106 @@
-"""A take: one recorded run of a player's strokes, as the browser sends it and as a journal keeps it.
-
-Times are float64 seconds from the beginning of the first cycle of the take; what is not time is exact.
-"""
+"""A take: one recorded run of a player's strokes, as the browser sends it and as a journal keeps it."""
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from fractions import Fraction
+from numbers import Real
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from rhythmlab.core.call import public_class
-from rhythmlab.core.check import index, short, whole
+from rhythmlab.core.check import MOST_LISTED, index, items, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
-from rhythmlab.core.given import Rhythm, rhythm
-from rhythmlab.core.kinds import Floats, Ticks
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.public import public_class
+from rhythmlab.core.rhythm import Rhythm, rhythm
 from rhythmlab.core.tempo import Speed, Tempo, tempo_given
-from rhythmlab.practice import checks
-from rhythmlab.practice.checks import INPUTS, LANES, MODES, MOST_CYCLES, MOST_SECONDS
-from rhythmlab.practice.rows import number_of
+from rhythmlab.core.types import Floats, Ticks
+from rhythmlab.practice.history import number_of
 from rhythmlab.refusal import Refusal
+
+#: What the player was to play: one lane, two or more each for itself, the merged line, or the gap cycle.
+MODES = ("one pulse", "both pulses", "composite", "gap cycle")
+#: What it was played on.
+INPUTS = ("keys", "pads", "midi", "mixed")
+LANES = 'mode="both pulses", lanes=(0, 1)'
+#: Longest take, in seconds, and most cycles of sound or of silence at a time: far more than anyone plays.
+MOST_SECONDS, MOST_CYCLES = 86_400, 100_000
+
+
+def finite(value: object, name: str, example: str, most: float = 1e15) -> float:
+    """Return a float, or refuse by name what is not finite, or further from 0 than `most`."""
+    try:
+        number = float(value) if isinstance(value, Real) and not isinstance(value, bool) else math.nan
+    except OverflowError:
+        number = math.inf
+    if not math.isfinite(number):
+        raise Refusal(f"{name}={short(value)} is not a finite number", example, argument=name)
+    if abs(number) > most:
+        raise Refusal(f"{name}={short(value)} is further from 0 than {most:,.0f}", example, argument=name)
+    return number
+
+
+def checked_lanes(lanes: object, mode: str, count: int) -> tuple[int, ...]:
+    """Return the lanes that a mode asks for, rising, or refuse them."""
+    if not isinstance(lanes, list | tuple):
+        raise Refusal(f"lanes={short(lanes)} is not a list of lanes", LANES, argument="lanes")
+    chosen = tuple(sorted({index(lane, count, "lane", "lanes") for lane in lanes[:MOST_LISTED]}))
+    right = {"one pulse": len(chosen) == 1, "both pulses": len(chosen) > 1}.get(mode, bool(chosen))
+    if not right:
+        need = {"one pulse": "one lane", "both pulses": "two lanes or more"}.get(mode, "a lane")
+        of = f" of mode {mode!r}" if mode else ""
+        raise Refusal(f"lanes={short(lanes)}{of} are not {need}", LANES, argument="lanes")
+    return chosen
+
+
+def checked_silence(silent: object) -> tuple[int, int]:
+    """Return the drop-out as (sounding, silent) cycles, or refuse it; (0, 0) is none."""
+    if not isinstance(silent, list | tuple) or len(silent) != 2:
+        raise Refusal(
+            f"silent={short(silent)} is not two numbers of cycles", "silent=(2, 1)", argument="silent"
+        )
+    sounding, quiet = (whole(cycles, "silent", "silent=(2, 1)", 0, MOST_CYCLES) for cycles in silent)
+    return (sounding, quiet) if sounding and quiet else (0, 0)
+
+
+def checked_time(when: str) -> str:
+    """Return a time with its UTC offset as it is, or refuse it."""
+    try:
+        good = not when or datetime.fromisoformat(when).utcoffset() is not None
+    except ValueError:
+        good = False
+    if not good:
+        raise Refusal(
+            f"when={short(when)} is not a time with its UTC offset",
+            'when="2030-05-04T18:30:00+02:00"',
+            argument="when",
+        )
+    return when
+
+
+def checked_taps(lanes: object, seconds: object, count: int) -> tuple[Ticks, Floats]:
+    """Return lanes and seconds of taps as read-only arrays by time, or refuse them."""
+    example = "tap_lanes=[0, 1], tap_times=[0.02, 0.98]"
+    rows = (("tap_lanes", lanes), ("tap_times", seconds))
+    given = [items(row, name, example, MOST_LISTED) for name, row in rows if hasattr(row, "__iter__")]
+    if len(given) < len(rows) or len(given[0]) != len(given[1]):
+        raise Refusal(
+            f"tap_lanes={short(lanes)} and tap_times={short(seconds)} are not as many lanes as times",
+            example,
+            argument="tap_lanes",
+        )
+    keys = np.array([index(lane, count, "lane", "lanes") for lane in given[0]], dtype=np.int64)
+    times = np.array(
+        [finite(time, "the time of a tap", example, MOST_SECONDS) for time in given[1]], dtype=np.float64
+    )
+    order = np.argsort(times, kind="stable")
+    keys, times = keys[order], times[order]
+    keys.flags.writeable = times.flags.writeable = False
+    return keys, times
+
 
 #: Most meant strokes, and most taps, in a take: hours of practice.
 MOST = 100_000
@@ -170,10 +248,10 @@ class Take:
             cycles=whole(self.cycles, "cycles", "cycles=4", most=MOST_CYCLES),
             start=start,
             stop=stop,
-            lanes=checks.lanes(self.lanes, self.mode, count),
-            offset_ms=checks.finite(self.offset_ms, "offset_ms", "offset_ms=-38.5", 60_000),
-            when=checks.when(self.when),
-            silent=checks.silent(self.silent),
+            lanes=checked_lanes(self.lanes, self.mode, count),
+            offset_ms=finite(self.offset_ms, "offset_ms", "offset_ms=-38.5", 60_000),
+            when=checked_time(self.when),
+            silent=checked_silence(self.silent),
             home=index(count - 1 if self.home is None else self.home, count, "home", "lanes"),
             late=whole(self.late, "late", "late=0", 0, 10**9),
         )
@@ -191,7 +269,7 @@ class Take:
                 "make it shorter",
                 "cycles=1, tempo=Tempo(60, pulse=1)",
             )
-        lanes, seconds = checks.taps(self.tap_lanes, self.tap_times, count)
+        lanes, seconds = checked_taps(self.tap_lanes, self.tap_times, count)
         self._set(tap_lanes=lanes, tap_times=seconds)
 
     def _set(self, **fields: object) -> None:
@@ -379,7 +457,7 @@ def take_from(message: Mapping[str, Any], cycle: Cycle, tempo: Tempo) -> Take:
             f"ticks={ticks}",
             argument="ticks",
         )
-    t0, turn = (checks.finite(message[name], name, f"{name}=4.0") for name in ("t0", "cycle_s"))
+    t0, turn = (finite(message[name], name, f"{name}=4.0") for name in ("t0", "cycle_s"))
     taps = message["taps"]
     if not isinstance(taps, list | tuple) or not all(
         isinstance(tap, list | tuple) and len(tap) == 2 for tap in taps
@@ -387,7 +465,7 @@ def take_from(message: Mapping[str, Any], cycle: Cycle, tempo: Tempo) -> Take:
         raise Refusal(
             f"taps={short(taps)} is not a list of lanes and times", "taps=[[0, 10.02]]", argument="taps"
         )
-    seconds = [checks.finite(tap[1], "the time of a tap", "taps=[[0, 10.02]]") - t0 for tap in taps]
+    seconds = [finite(tap[1], "the time of a tap", "taps=[[0, 10.02]]") - t0 for tap in taps]
     given = {name: message[name] for name in ("id", "mode", "cycles", "start", "stop")}
     known = ("offset_ms", "limbs", "when", "home", "late", "input")
     given |= {name: message[name] for name in known if message.get(name) is not None}

@@ -12,22 +12,19 @@ from itertools import count
 from pathlib import Path
 from typing import Any
 
-from rhythmlab import words
-from rhythmlab.core.call import public, public_class
+from rhythmlab.core import bounds
 from rhythmlab.core.check import items, short
 from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.given import Rhythm
+from rhythmlab.core.display import Paths
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
-from rhythmlab.core.shown import Paths
+from rhythmlab.core.public import public, public_class
+from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Speed, Tempo
-from rhythmlab.file_names import safe_name
-from rhythmlab.files import placed, put, save, with_ending
-from rhythmlab.folders import folder_for
+from rhythmlab.files import folder_for, placed, put, safe_name, save, with_ending
+from rhythmlab.playing.learning import bpm_text
 from rhythmlab.playing.limits import Limits, limits_or
-from rhythmlab.playing.steps import bpm_text
 from rhythmlab.refusal import Refusal
-from rhythmlab.render import given
 from rhythmlab.render.handout_notes import Note, notation
 from rhythmlab.render.handout_practice import practice
 from rhythmlab.render.handout_rhythm import rhythm
@@ -36,6 +33,7 @@ from rhythmlab.render.lesson import Lesson, of_pair
 from rhythmlab.render.lesson_bars import of_bars
 from rhythmlab.render.paper import PAPERS, clean, cut, font, printable
 from rhythmlab.render.worksheet import EDGE, SMALL, Sheet
+from rhythmlab.text import numbers
 
 _EXAMPLE = "handout((7, 4), 72)"
 _WRITE = f"{_EXAMPLE}.write({{}})"
@@ -72,7 +70,9 @@ class Handout:
     name: str
 
     def __repr__(self) -> str:
-        return f"Handout({short(self.title)}, {words.plural(self.pages, 'page')}, {len(self.pdf) // 1000} kB)"
+        return (
+            f"Handout({short(self.title)}, {numbers.plural(self.pages, 'page')}, {len(self.pdf) // 1000} kB)"
+        )
 
     def write(self, path: str | Path, *, replace: bool = False) -> Path:
         """Write it as PDF, or as text, by the ending of the path.
@@ -209,7 +209,7 @@ def handouts(
         calls.append(call)
     if not calls:
         return Paths()
-    work = f"A pack of {words.plural(len(calls), 'handout')}"
+    work = f"A pack of {numbers.plural(len(calls), 'handout')}"
     long = say(work, seconds=len(calls) * _HANDOUT_S)
     with folder_for(folder, example, parents=False) as where:
         return Paths(_beside(handout(**call), where) for call in shown(calls, len(calls), work, long=long))
@@ -265,25 +265,25 @@ def _asked(
     what: object, tempo: object, home: object, paper: object, limits: object, title: object
 ) -> tuple[Polyrhythm | Cycle, Tempo, int | None, Limits]:
     """Check every argument once, and return rhythm, tempo, home and limits."""
-    found = given.rhythm(what, "what", _EXAMPLE)
+    found = bounds.rhythm(what, "what", _EXAMPLE)
     if not isinstance(paper, str) or paper not in PAPERS:
         raise Refusal(
             f"paper={short(paper)} is not a paper; there are {' and '.join(PAPERS)}",
             f'{_EXAMPLE[:-1]}, paper="Letter")',
             argument="paper",
         )
-    given.heading(title, f'{_EXAMPLE[:-1]}, title="Seat 4")')
+    bounds.heading(title, f'{_EXAMPLE[:-1]}, title="Seat 4")')
     rows = limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(flam=30))")
     if isinstance(found, Polyrhythm):
         at = home_or_last(found, home)
-        return found, given.at_tempo(found, tempo, at, _EXAMPLE), at, rows
+        return found, bounds.at_tempo(found, tempo, at, _EXAMPLE), at, rows
     if home is not None:
         raise Refusal(
             f"home={short(home)} is for pulses, and a cycle has its own beat",
             "handout(accents('7/8', 5), 180)",
             argument="home",
         )
-    return found, given.at_tempo(found, tempo, None, "handout(accents('7/8', 5), 180)"), None, rows
+    return found, bounds.at_tempo(found, tempo, None, "handout(accents('7/8', 5), 180)"), None, rows
 
 
 def _lesson(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None, rows: Limits) -> Lesson:

@@ -5,17 +5,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from rhythmlab import words
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.draw.pictures import strip
+from rhythmlab.draw.scene import Scene
+from rhythmlab.notation.engrave import LOCK, set_up
 from rhythmlab.refusal import plainly
 from rhythmlab.render import paper
-from rhythmlab.render.engrave import LOCK, set_up
 from rhythmlab.render.flatten import flat
-from rhythmlab.render.pictures import strip
-from rhythmlab.render.scene import Scene
 from rhythmlab.render.worksheet import BODY, HEAD, Sheet
+from rhythmlab.text import descriptions, sentences
 
 #: Widths of a line of notes in px, tried from large notes to small ones: at the last one the lines of a staff
 #: are 3.3 points apart and counts are 7 points high.
@@ -106,9 +106,9 @@ def notation(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None) -> Note:
     """Write a rhythm as notes, counted from a home; where that fails, say why and keep a picture."""
     heading = "In bars"
     if isinstance(what, Polyrhythm) and home is not None:
-        heading = f"Counted from {words.pulse_name(what, home)}"
+        heading = f"Counted from {descriptions.pulse_name(what, home)}"
     try:
-        from rhythmlab.render.score import written
+        from rhythmlab.notation.score import written
 
         window: tuple[int | None, int | None] = (None, None)
         bars = 0
@@ -205,7 +205,7 @@ def placed(sheet: Sheet, notes: Sequence[Note], room: float) -> list[tuple[str, 
         said.append((note.heading, text))
     out = [note.heading.lower() for note in written if drawn and note.heading not in drawn]
     if out:
-        text = f"There is no room for the notes {words.listed(out)}: they are in its score."
+        text = f"There is no room for the notes {sentences.listed(out)}: they are in its score."
         sheet.text(text, size=8, ink="quiet")
         said.append(("Not here", text))
     return said

@@ -6,7 +6,7 @@ from rhythmlab.render import paper
 from rhythmlab.render.handout_twin import answer
 from rhythmlab.render.lesson import Exercise, Lesson
 from rhythmlab.render.worksheet import BODY, EDGE, HEAD, LINE, ROOM, SMALL, Sheet
-from rhythmlab.words import capital
+from rhythmlab.text.sentences import capital
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas

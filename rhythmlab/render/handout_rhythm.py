@@ -2,11 +2,11 @@
 
 from collections.abc import Sequence
 
+from rhythmlab.draw.scene import Text
 from rhythmlab.render import paper
 from rhythmlab.render.handout_notes import Note, placed
 from rhythmlab.render.handout_practice import way
 from rhythmlab.render.lesson import Lesson
-from rhythmlab.render.scene import Text
 from rhythmlab.render.worksheet import BODY, HEAD, LEAD, ROOM, TITLE, Sheet
 
 #: Said where a title has letters that are not in the print font.

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from rhythmlab.render.lesson import Exercise, Lesson
-from rhythmlab.words import capital
+from rhythmlab.text.sentences import capital
 
 
 def twin(lesson: Lesson, title: str, notes: Sequence[tuple[str, str]]) -> str:

@@ -8,25 +8,24 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from math import ceil
 
-from rhythmlab import words
-from rhythmlab.content import table
 from rhythmlab.core.check import FASTEST
 from rhythmlab.core.composite import composite
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import midway, phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.playing.approach import Approach, approach
-from rhythmlab.playing.hearing import zones
+from rhythmlab.draw.gap_cycle import gap_cycle
+from rhythmlab.draw.pictures import shared_grid
+from rhythmlab.draw.scene import Scene
+from rhythmlab.playing.approach import Approach, Way, approach, drifts_around
+from rhythmlab.playing.hearing import landmarks_said, zones
+from rhythmlab.playing.learning import bpm_text
 from rhythmlab.playing.limits import Limits
-from rhythmlab.playing.said import landmarks_said
-from rhythmlab.playing.steps import bpm_text
-from rhythmlab.playing.way import Way, drifts_around
 from rhythmlab.practice.ladder import Ladder
 from rhythmlab.practice.session import CARE
-from rhythmlab.render.pictures import shared_grid
-from rhythmlab.render.scene import Scene
-from rhythmlab.render.tide import gap_cycle
+from rhythmlab.resources import table
+from rhythmlab.text import descriptions, numbers, sentences
+from rhythmlab.text.counts import falls
 
 #: Most rungs of a ladder, most boxes in a row to fill in, most sounds of a line to write, on paper.
 RUNGS, BOXES, SOUNDS = 8, 36, 16
@@ -120,7 +119,7 @@ class Lesson:
         if not never:
             return tuple(rows)
         never = [never[0], *(f"{name[0].lower()}{name[1:]}" for name in never[1:])]
-        return (*rows, (words.listed(never), "–", "–", "at no tempo"))
+        return (*rows, (sentences.listed(never), "–", "–", "at no tempo"))
 
 
 def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits) -> Lesson:
@@ -134,7 +133,7 @@ def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits) -> Lesson:
     'Learn the line: 10 sounds in 3.3 seconds, the closest 119 ms apart.'
     """
     found = approach(p, tempo, home=home, limits=rows)
-    best, name = found.recommended, words.pulse_name(p, home)
+    best, name = found.recommended, descriptions.pulse_name(p, home)
     drifting = drifts_around(p)
     tide, marks = None, ""
     if drifting is not None:
@@ -142,7 +141,7 @@ def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits) -> Lesson:
         if (drifting.h, drifting.k) == (1, 1) and sum(p.pulses) <= 1000:
             marks = landmarks_said(Feel(p, home), 1 - home)
     others = [i for i in range(len(p.pulses)) if i != home]
-    meets = words.common_factor(p) if p.repeats > 1 else ""
+    meets = descriptions.common_factor(p) if p.repeats > 1 else ""
     steps = tuple(
         (step.said(of=step.home != home, tempo=step.bpm != before or step.up), step.count)
         for step, before in zip(best.steps, (None, *(step.bpm for step in best.steps)), strict=False)
@@ -152,14 +151,14 @@ def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits) -> Lesson:
     if any(reach.way and reach.way is not best for reach in found.ranges):
         reasons = (*reasons, found.changes_said(of=False))
     return Lesson(
-        name=words.pair(p),
+        name=descriptions.pair(p),
         tempo=_tempo(p, tempo, home),
-        facts=f"Home is {name}. {words.capital(words.facts(p, tempo))}.",
-        remarks=tuple(filter(None, (words.nothing_new(p) or meets, marks))),
+        facts=f"Home is {name}. {sentences.capital(descriptions.facts(p, tempo))}.",
+        remarks=tuple(filter(None, (descriptions.nothing_new_text(p) or meets, marks))),
         picture_title="The grid they share",
         pictures=(shared_grid(p.cycle(home)),),
         counts=tuple(
-            (f"From {words.pulse_name(p, i)} ({bpm_text(tempo.bpm_of(p, i))} bpm)", _count(p, i))
+            (f"From {descriptions.pulse_name(p, i)} ({bpm_text(tempo.bpm_of(p, i))} bpm)", _count(p, i))
             for i in (home, *others)
         ),
         homes=(home, *others)[:3],
@@ -171,7 +170,7 @@ def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits) -> Lesson:
         steps=steps,
         ladder=rungs(_start(best, goal, home), goal),
         exercises=_exercises(p, tempo, home),
-        slip=slip(words.pair(p), f"{bpm_text(goal)} bpm of {name}", name),
+        slip=slip(descriptions.pair(p), f"{bpm_text(goal)} bpm of {name}", name),
         sources=sources((cause.source for cause in best.causes), rows),
         cautions=cautions(rows),
     )
@@ -186,17 +185,18 @@ def _count(p: Polyrhythm, home: int) -> str:
     """Say the count from a home; where home is too long to count, how many parts."""
     feel = Feel(p, home)
     if max(p.pulses) > 1000:
-        parts = words.listed([str(feel.parts(i)) for i in range(len(p.pulses)) if i != home])
+        parts = sentences.listed([str(feel.parts(i)) for i in range(len(p.pulses)) if i != home])
         return f"{parts} parts to a beat, too many to write out."
-    return f"{words.falls(feel, short=True)}."
+    return f"{falls(feel, short=True)}."
 
 
 def _tempo(p: Polyrhythm, tempo: Tempo, home: int) -> str:
     """Say the tempo in home and in every other pulse; a very slow one is not rounded to none."""
     said = [
-        f"{bpm_text(tempo.bpm_of(p, i), 2)} bpm of {words.pulse_name(p, i)}" for i in range(len(p.pulses))
+        f"{bpm_text(tempo.bpm_of(p, i), 2)} bpm of {descriptions.pulse_name(p, i)}"
+        for i in range(len(p.pulses))
     ]
-    return f"{said.pop(home)} is {words.listed(said)}"
+    return f"{said.pop(home)} is {sentences.listed(said)}"
 
 
 def _elsewhere(found: Approach) -> list[Way]:
@@ -207,7 +207,7 @@ def _row(way: Way, home: int) -> tuple[str, str, str, str]:
     floor, ceiling = (
         ("–", "–") if not way.possible else (_end(way.floor_of(home)), _end(way.ceiling_of(home)))
     )
-    return words.capital(way.label), floor, ceiling, way.verdict(home)
+    return sentences.capital(way.label), floor, ceiling, way.verdict(home)
 
 
 def _end(bpm: Fraction | None) -> str:
@@ -281,7 +281,7 @@ def cautions(rows: Limits) -> tuple[str, ...]:
     pause, more, loud, child = (
         rows[key] for key in ("practice_break", "practice_increase", "loudness", "loudness_week_child")
     )
-    n = words.number
+    n = numbers.number
     return (
         f"Hands: warm up first. A break of {n(pause.value)} {pause.unit}, at most {n(more.value)} "
         f"{more.unit} more than before. {CARE}",
@@ -323,11 +323,11 @@ def _citation(row: Mapping[str, str]) -> str:
 def _exercises(p: Polyrhythm, tempo: Tempo, home: int) -> tuple[Exercise, ...]:
     """Return three exercises: write a pulse from memory, reckon a tempo, find a place in the line."""
     other = next(i for i in range(len(p.pulses)) if i != home)
-    name, moving = words.pulse_name(p, home), words.pulse_name(p, other)
+    name, moving = descriptions.pulse_name(p, home), descriptions.pulse_name(p, other)
     step, beats = p.step(home), p.pulses[home]
     fits = min(beats, BOXES // step)
     if fits:
-        over = "" if fits == beats else f" over the first {words.plural(fits, 'beat')} of {name}"
+        over = "" if fits == beats else f" over the first {numbers.plural(fits, 'beat')} of {name}"
         row = p.onsets(other, start=0, stop=fits * step).tolist()
         boxes = "".join("x" if tick in row else "." for tick in range(fits * step))
         first = Exercise(
@@ -337,19 +337,19 @@ def _exercises(p: Polyrhythm, tempo: Tempo, home: int) -> tuple[Exercise, ...]:
         strokes = p.onsets(other, start=0, stop=min(p.ticks, 4 * p.step(other))).tolist()
         first = Exercise(
             f"On which ticks of the grid do the first {len(strokes)} strokes of {moving} fall?",
-            ", ".join(map(words.number, strokes)),
+            ", ".join(map(numbers.number, strokes)),
         )
     faster = Fraction(ceil(tempo.bpm_of(p, home) * Fraction(11, 10)))
     quick = Tempo(faster, pulse=home)
     second = Exercise(
         f"With {name} at {bpm_text(faster)} bpm: how many bpm is {moving}, and how long is one cycle?",
-        f"{bpm_text(quick.bpm_of(p, other))} bpm, {words.seconds(quick.cycle_seconds(p))}",
+        f"{bpm_text(quick.bpm_of(p, other))} bpm, {numbers.seconds(quick.cycle_seconds(p))}",
     )
     return first, second, _third(p, home, other)
 
 
 def _third(p: Polyrhythm, home: int, other: int) -> Exercise:
-    name, moving = words.pulse_name(p, home), words.pulse_name(p, other)
+    name, moving = descriptions.pulse_name(p, home), descriptions.pulse_name(p, other)
     if drifts_around(p) is not None and (middle := midway(p, other, home)) is not None:
         again = " (the first time)" if p.repeats > 1 else ""
         return Exercise(
@@ -359,8 +359,8 @@ def _third(p: Polyrhythm, home: int, other: int) -> Exercise:
     step, beats = p.step(home), p.pulses[home]
     most = min(beats, max(1, SOUNDS * p.meet() // (step * max(1, sum(p.reduced.pulses) - 1))))
     line = composite(p, start=0, stop=most * step)
-    over = "" if most == beats else f" in the first {words.plural(most, 'beat')} of {name}"
+    over = "" if most == beats else f" in the first {numbers.plural(most, 'beat')} of {name}"
     return Exercise(
         f"Write the line you hear{over} as ticks from each sound to the next.",
-        words.some(line.intervals.tolist(), SOUNDS, " "),
+        numbers.some(line.intervals.tolist(), SOUNDS, " "),
     )

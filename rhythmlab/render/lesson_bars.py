@@ -7,24 +7,25 @@ from math import ceil
 
 import numpy as np
 
-from rhythmlab import words
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import places
-from rhythmlab.core.kinds import Ticks
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.types import Ticks
+from rhythmlab.draw.layout import asked
+from rhythmlab.draw.pictures import strip
+from rhythmlab.draw.scene import WIDTH, Scene
+from rhythmlab.playing.approach import Reason
+from rhythmlab.playing.fill import Fill
 from rhythmlab.playing.groove import Accents
+from rhythmlab.playing.learning import bpm_text
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import Bars, with_article
 from rhythmlab.playing.ostinato import Ostinato
 from rhythmlab.playing.patterns import Pattern
-from rhythmlab.playing.reasons import Reason
-from rhythmlab.playing.resolve import Fill
-from rhythmlab.playing.steps import bpm_text
-from rhythmlab.render.layout import asked
 from rhythmlab.render.lesson import BELOW, BOXES, Exercise, Lesson, cautions, rungs, slip, sources
-from rhythmlab.render.pictures import strip
-from rhythmlab.render.scene import WIDTH, Scene
+from rhythmlab.text import counts, sentences
+from rhythmlab.text.numbers import plural, seconds, some, times
 
 #: Most pictures of bars under each other, and px that the two closest sounds need in one.
 MOST_ROWS, CLOSEST = 3, 14
@@ -73,8 +74,8 @@ def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits) -> Lesson:
     start = max(goal * BELOW, min(floor or goal * BELOW, goal))
     causes = [end.cause for end in ends if end.cause]
     facts = (
-        f"{words.plural(cycle.ticks, 'tick')}, {words.plural(len(composite(cycle)), 'sound')}, once through "
-        f"in {words.seconds(tempo.cycle_seconds(cycle))}."
+        f"{plural(cycle.ticks, 'tick')}, {plural(len(composite(cycle)), 'sound')}, once through "
+        f"in {seconds(tempo.cycle_seconds(cycle))}."
     )
     metred = isinstance(cycle, Bars)
     return Lesson(
@@ -85,7 +86,7 @@ def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits) -> Lesson:
         picture_title="The bars" if metred else "The lanes",
         pictures=bars_drawn(cycle),
         counts=tuple(
-            (words.capital(lane.name), _where(cycle, lane)) for lane in cycle.lanes if _played(lane)
+            (sentences.capital(lane.name), _where(cycle, lane)) for lane in cycle.lanes if _played(lane)
         ),
         homes=(None,),
         tide=None,
@@ -112,22 +113,22 @@ def name_of(cycle: Cycle) -> str:
 
     Examples
     --------
-    >>> from rhythmlab.playing.resolve import resolve
+    >>> from rhythmlab.playing.fill import resolve
     >>> name_of(resolve((7, 4)))
     '7 against 4, resolved in 4/4'
     """
     if isinstance(cycle, Fill):
         return f"{cycle.pair[0]} against {cycle.pair[1]}, resolved in {cycle.metre}"
     if isinstance(cycle, Accents):
-        return f"An accent every {words.plural(cycle.every, 'tick')} in {cycle.metre}"
+        return f"An accent every {plural(cycle.every, 'tick')} in {cycle.metre}"
     if isinstance(cycle, Ostinato):
         return f"Feet of {cycle.feet} against hands of {cycle.hands} in {cycle.metre}"
     if isinstance(cycle, Pattern) and cycle.lanes:
-        return words.capital(cycle.lanes[0].name)
+        return sentences.capital(cycle.lanes[0].name)
     if isinstance(cycle, Bars):
         return f"A groove in {cycle.metre}"
     names = [lane.name for lane in cycle.lanes]
-    return words.capital(" against ".join(names[:4])) if names else "A cycle without strokes"
+    return sentences.capital(" against ".join(names[:4])) if names else "A cycle without strokes"
 
 
 def bars_drawn(cycle: Cycle) -> tuple[Scene, ...]:
@@ -186,7 +187,7 @@ def _unit(cycle: Cycle, tempo: Tempo) -> str:
         return f"bpm, a beat is {with_article(cycle.metre.beat)}"
     if tempo.pulse is not None:
         return f"bpm of the {cycle.lanes[tempo.pulse].name}"
-    return f"bpm, a beat is {words.plural(ticks, 'tick')}"
+    return f"bpm, a beat is {plural(ticks, 'tick')}"
 
 
 def _said(cycle: Cycle, tempo: Tempo) -> str:
@@ -197,18 +198,18 @@ def _said(cycle: Cycle, tempo: Tempo) -> str:
 def _where(cycle: Cycle, lane: Lane) -> str:
     """Say on which counts a lane plays, bar by bar where there are bars, alike bars once."""
     if not len(cycle.beats):
-        return f"ticks {words.some(lane.onsets.tolist(), MOST_SAID)}"
+        return f"ticks {some(lane.onsets.tolist(), MOST_SAID)}"
     if not isinstance(cycle, Bars):
-        return words.some(map(words.place_name, places(cycle, lane.onsets)), MOST_SAID)
+        return some(map(counts.place_name, places(cycle, lane.onsets)), MOST_SAID)
     bar, first = cycle.metre.ticks, getattr(cycle, "from_bar", 1)
     rows: dict[str, list[int]] = {}
     for i in range(len(cycle.bars)):
         inside = lane.onsets[(lane.onsets >= i * bar) & (lane.onsets < (i + 1) * bar)].tolist()
-        said = words.some(map(cycle.metre.said, inside), MOST_SAID) or "rest"
+        said = some(map(cycle.metre.said, inside), MOST_SAID) or "rest"
         rows.setdefault(said, []).append(i + first)
     if len(rows) == 1:
         return f"{next(iter(rows))} in every bar" if len(cycle.bars) > 1 else next(iter(rows))
-    return "; ".join(f"bar{'s' * (len(n) > 1)} {words.some(_runs(n), 8)}: {said}" for said, n in rows.items())
+    return "; ".join(f"bar{'s' * (len(n) > 1)} {some(_runs(n), 8)}: {said}" for said, n in rows.items())
 
 
 def _runs(numbers: Iterable[int]) -> list[str]:
@@ -303,11 +304,11 @@ def _steps(cycle: Cycle, start: Fraction) -> tuple[tuple[str, str], ...]:
     hands = [limb for limb in limbs if limb not in feet]
     found = []
     if feet:
-        found.append((f"Play the {words.listed(feet)} alone until nothing moves.", "count every beat"))
+        found.append((f"Play the {sentences.listed(feet)} alone until nothing moves.", "count every beat"))
     if hands:
         over = " over it" if feet else " while you tap the beat"
-        found.append((f"Say the {words.listed(hands)}{over}.", "the strokes, not the numbers"))
-        found.append((f"Play the {words.listed(hands)} alone and count aloud.", "the counts above"))
+        found.append((f"Say the {sentences.listed(hands)}{over}.", "the strokes, not the numbers"))
+        found.append((f"Play the {sentences.listed(hands)} alone and count aloud.", "the counts above"))
     found.append(("Play all of it, one bar at a time, then without a stop.", "the bar and its beats"))
     if isinstance(cycle, Fill):
         bar = cycle.enter // cycle.metre.ticks + 1
@@ -325,11 +326,11 @@ def _exercises(cycle: Cycle, tempo: Tempo, now: Fraction, unit: str) -> tuple[Ex
     """Return three exercises: write a lane from memory, reckon a length, count what is together."""
     faster = Fraction(ceil(now * Fraction(11, 10)))
     takes = tempo.cycle_seconds(cycle) * now / faster
-    second = Exercise(f"How long is it once through at {bpm_text(faster)} bpm?", words.seconds(takes))
+    second = Exercise(f"How long is it once through at {bpm_text(faster)} bpm?", seconds(takes))
     together = int((composite(cycle).pulses.sum(axis=1) > 1).sum())
     third = Exercise(
         "How often do two or more lanes sound together once through?",
-        words.times(together) if together else "never",
+        times(together) if together else "never",
     )
     return _first(cycle), second, third
 
@@ -337,11 +338,11 @@ def _exercises(cycle: Cycle, tempo: Tempo, now: Fraction, unit: str) -> tuple[Ex
 def _first(cycle: Cycle) -> Exercise:
     lane = next((lane for lane in reversed(cycle.lanes) if len(lane.onsets)), None)
     if lane is None:
-        return Exercise("How many beats has it?", words.plural(len(cycle.beats), "beat"))
+        return Exercise("How many beats has it?", plural(len(cycle.beats), "beat"))
     if isinstance(cycle, Fill):
         hands = lane.hands or "RL" * len(lane.onsets)
         return Exercise(
-            f"Cover the picture. Write the hands of the fill, {words.plural(len(lane.onsets), 'stroke')}, "
+            f"Cover the picture. Write the hands of the fill, {plural(len(lane.onsets), 'stroke')}, "
             "R or L one box a stroke.",
             hands,
             min(len(lane.onsets), BOXES),
@@ -357,7 +358,7 @@ def _first(cycle: Cycle) -> Exercise:
         gap = int(np.gcd.reduce(np.diff(np.append(cycle.beats, cycle.ticks)))) if len(cycle.beats) else length
         text = f"Cover the picture. Write the {lane.name}{of}, one box a tick: x for a stroke."
         return Exercise(text, row, length, gap if gap > 1 else length)
-    said = words.some(inside, MOST_SAID)
+    said = some(inside, MOST_SAID)
     return Exercise(f"On which ticks{of} does the {lane.name} play, counted from 0?", said)
 
 

@@ -7,10 +7,10 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from rhythmlab.draw.palette import COLOURS, lane_role, shape
+from rhythmlab.draw.scene import ROW, Band, Line, Mark, Rule, Scene, Stroke, Text
+from rhythmlab.draw.svg import HANDS, ON_PAPER, outline, pen
 from rhythmlab.render.flatten import Flat, Outline, Segment, path
-from rhythmlab.render.palette import COLOURS, lane_role, shape
-from rhythmlab.render.scene import ROW, Band, Line, Mark, Rule, Scene, Stroke, Text
-from rhythmlab.render.svg import HANDS, ON_PAPER, outline, pen
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas

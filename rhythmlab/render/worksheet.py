@@ -2,8 +2,8 @@
 
 from typing import TYPE_CHECKING
 
+from rhythmlab.draw.scene import Scene
 from rhythmlab.render import paper
-from rhythmlab.render.scene import Scene
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas

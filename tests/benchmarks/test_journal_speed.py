@@ -8,7 +8,7 @@ import pytest
 
 import rhythmlab as rl
 from rhythmlab.panels.takes import Takes, _measured, read_take
-from rhythmlab.practice import glance, lines
+from rhythmlab.practice import journal
 from rhythmlab.practice.journal import Journal
 from tests.panels.test_takes import message, send
 
@@ -22,11 +22,13 @@ def contents() -> bytes:
     sent = message(bpm=60)
     sent["taps"] = [[lane, time + draw.normal(0, 0.01)] for lane, time in sent["taps"]]
     row, _ = _measured(read_take(sent))
-    rows = [lines.line({lines.HEAD: lines.VERSION})]
+    rows = [journal.journal_line({journal.HEAD: journal.VERSION})]
     for n, when in enumerate(
         np.datetime64("2023-01-01T08:00") + 6 * np.arange(TAKES) * np.timedelta64(1, "h")
     ):
-        rows.append(lines.line({"kind": "take", "id": f"t{n}", "when": f"{when}:00+02:00", **_less(row)}))
+        rows.append(
+            journal.journal_line({"kind": "take", "id": f"t{n}", "when": f"{when}:00+02:00", **_less(row)})
+        )
     return b"".join(rows)
 
 
@@ -39,7 +41,7 @@ def place(tmp_path, monkeypatch, contents):
     """Go to a folder with that journal, of which nothing is known yet."""
     monkeypatch.chdir(tmp_path)
     (tmp_path / "journal.jsonl").write_bytes(contents)
-    glance._known.clear()
+    journal._known.clear()
     return tmp_path
 
 
@@ -54,7 +56,7 @@ def test_page_08_opens_within_a_second(place, contents):
     rl.find_grid(3, 2)  # everything is imported
     took, decoding = [], []
     for _ in range(5):
-        glance._known.clear()
+        journal._known.clear()
         took.append(seconds(lambda: rl.practise(4, 3)))
         decoding.append(seconds(lambda: [json.loads(line) for line in contents.splitlines()]))
     print(f"\npage 08 with {TAKES:,} takes: {min(took):.2f} s; decoding the file {min(decoding):.2f} s")

@@ -20,7 +20,7 @@ import numpy as np
 import pytest
 
 import rhythmlab as rl
-from rhythmlab.practice import lines
+from rhythmlab.practice.journal import HEAD, VERSION, journal_line
 from tests.wrong import CALLS, METHODS, MOST_S, call, example_of
 
 #: Most memory that a call may take without a word, and most that it may take at all, in megabytes.
@@ -245,9 +245,9 @@ TOGETHER: dict[str, Callable[[], object]] = {
 def a_journal(count: int) -> object:
     """Write a journal of many takes, and look at it in every way."""
     with Path("many.jsonl").open("wb") as file:
-        file.write(lines.line({lines.HEAD: lines.VERSION}))
+        file.write(journal_line({HEAD: VERSION}))
         for i, row in enumerate(_rows(count)):
-            file.write(lines.line(row | {"id": str(i), "taps": [i / 7 for i in range(60)]}))
+            file.write(journal_line(row | {"id": str(i), "taps": [i / 7 for i in range(60)]}))
     journal = rl.Journal("many.jsonl")
     journal._repr_html_()
     journal.export_csv("many.csv")

@@ -6,7 +6,7 @@
 import numpy as np
 import pytest
 
-from rhythmlab.practice.match import match, matched
+from rhythmlab.practice.matching import match, matched
 from tests.benchmarks.interleaved import ratio
 
 mir_eval = pytest.importorskip("mir_eval")

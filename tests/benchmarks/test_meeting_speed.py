@@ -10,7 +10,7 @@ from time import process_time_ns
 import numpy as np
 import pytest
 
-from rhythmlab.playing.meeting import meeting_ticks
+from rhythmlab.playing.ostinato import meeting_ticks
 from tests.benchmarks.interleaved import ratio
 
 

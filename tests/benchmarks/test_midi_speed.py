@@ -10,7 +10,7 @@ import mido
 import pretty_midi
 
 import rhythmlab as rl
-from rhythmlab.render.midi import midi
+from rhythmlab.export.midi import midi
 from tests.benchmarks.interleaved import ratio
 
 P, TEMPO, CYCLES = rl.Polyrhythm(64, 63), rl.Tempo(60, pulse=1), 10

@@ -9,8 +9,8 @@ from statistics import median
 import pytest
 
 import rhythmlab as rl
-from rhythmlab.playing.hands import Line, best_hands, hand
 from rhythmlab.playing.phrasing import phrases
+from rhythmlab.playing.sticking import StrokeLoop, best_hands, hand
 from tests.benchmarks.interleaved import ratio, seconds
 
 
@@ -70,7 +70,11 @@ def test_hands_are_found_100_times_faster_than_by_trying_all(bpm):
     gaps = [int(line.intervals[-1]), *line.intervals[:-1].tolist()]
     accents = [i for i, tick in enumerate(line.onsets.tolist()) if tick in beats]
     tick_ms = float(1000 * tempo.tick_seconds(p))
-    search = Line(tuple(gaps), frozenset(accents), (None,) * len(gaps)), 1000 * tempo.tick_seconds(p), hand()
+    search = (
+        StrokeLoop(tuple(gaps), frozenset(accents), (None,) * len(gaps)),
+        1000 * tempo.tick_seconds(p),
+        hand(),
+    )
     assert best_hands(*search) == every_row(gaps, accents, tick_ms)
     measured = 1 / ratio(lambda: best_hands(*search), lambda: every_row(gaps, accents, tick_ms), rounds=5)
     print(f"\nhands for 9:8 at {bpm}, times faster than trying all: {measured:.0f} (limit 100)")

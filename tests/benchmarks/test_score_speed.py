@@ -6,7 +6,7 @@ A limit in one run: medians after a warm-up, spread over the run.
 from statistics import median
 
 import rhythmlab as rl
-from rhythmlab.render.score import score
+from rhythmlab.notation.score import score
 from tests.benchmarks.interleaved import seconds
 
 

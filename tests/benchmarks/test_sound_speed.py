@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 import rhythmlab as rl
-from rhythmlab.render.sound import Sound, sound
+from rhythmlab.audio.sound import Sound, sound
 from tests.benchmarks.interleaved import ratio
 
 

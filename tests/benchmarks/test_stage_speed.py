@@ -7,7 +7,7 @@ import re
 
 import pytest
 
-from rhythmlab.panels.pages import follow_gaps, two_numbers
+from rhythmlab.panels.pages_00_to_04 import follow_gaps, two_numbers
 from tests.browser.bare import open_stage, wait_until
 from tests.browser.jupyter import end_sessions, open_page, run_all, settled
 from tests.browser.playing import play, strokes_of

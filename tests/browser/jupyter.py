@@ -13,7 +13,7 @@ from pathlib import Path
 
 from playwright.sync_api import Page
 
-from rhythmlab.working import prepare
+from rhythmlab.working_folder import prepare
 from tests.browser.bare import drawn
 from tests.waiting import until
 

@@ -5,8 +5,8 @@ from time import monotonic
 
 import pytest
 
-from rhythmlab.panels.pages import two_numbers
-from rhythmlab.panels.sounding import MOST_A_SECOND
+from rhythmlab.panels.pages_00_to_04 import two_numbers
+from rhythmlab.panels.stage.sounding import MOST_A_SECOND
 from tests.browser.bare import open_stage, set_plan, wait_until
 from tests.browser.jupyter import open_page, run_all
 from tests.browser.test_letters import page_of

@@ -5,7 +5,7 @@ import random
 
 import pytest
 
-from rhythmlab import content
+from rhythmlab import resources
 from tests.browser.bare import drawn
 from tests.browser.jupyter import Lab, end_sessions, open_page, run_all, shot
 from tests.profile import LONG, SEED
@@ -19,7 +19,7 @@ _KIND = """(el) => {
   const said = (one) => folded(one) || one.type || one.className;
   return JSON.stringify([...new Set(all.map((one) => `${one.tagName} ${said(one)}`))].sort());
 }"""
-PAGES = sorted(path.name for path in content.folder("notebooks").glob("0*.ipynb"))
+PAGES = sorted(path.name for path in resources.folder("notebooks").glob("0*.ipynb"))
 ROOM = ("put-two-numbers-on-the-wall.ipynb", "step-through-a-set-list.ipynb", "plan-a-workshop.ipynb")
 #: Outputs of ours: not one inside another.
 OUTPUT = ".jp-OutputArea-output:not(.jp-OutputArea-output .jp-OutputArea-output)"
@@ -91,7 +91,7 @@ def page_of(lab: Lab, name: str, codes: list[str]) -> str:
 
 def codes_of(names: list[str]) -> list[str]:
     """Return the code cells of pages, in their order."""
-    pages = [json.loads((content.folder("notebooks") / name).read_text()) for name in names]
+    pages = [json.loads((resources.folder("notebooks") / name).read_text()) for name in names]
     return [
         "".join(cell["source"]) for page in pages for cell in page["cells"] if cell["cell_type"] == "code"
     ]

@@ -6,14 +6,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from rhythmlab.audio.mix import Mix
+from rhythmlab.audio.sound import sound
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.panels import sounding
-from rhythmlab.panels.pages import first_rhythms, follow_gaps, two_numbers
+from rhythmlab.panels.pages_00_to_04 import first_rhythms, follow_gaps, two_numbers
+from rhythmlab.panels.stage import sounding
 from rhythmlab.panels.stage import stage as stage_module
-from rhythmlab.render.mix import Mix
-from rhythmlab.render.sound import sound
 from tests.browser.bare import drawn, open_stage, set_plan, wait_until
 
 STAGE = Path(stage_module.__file__).parent

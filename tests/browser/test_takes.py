@@ -4,7 +4,7 @@ from statistics import median
 
 import pytest
 
-from rhythmlab.panels.pages import merge, two_numbers
+from rhythmlab.panels.pages_00_to_04 import merge, two_numbers
 from rhythmlab.panels.takes import read_take
 from rhythmlab.practice.measure import measure
 from tests.browser.bare import open_stage, wait_until

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from rhythmlab import content
+from rhythmlab import resources
 from tests.browser.jupyter import shot
 from tests.waiting import until
 
@@ -24,7 +24,7 @@ class App:
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             port = free.getsockname()[1]
-        shutil.copy(content.folder("notebooks") / "workshop" / NAME, folder / NAME)
+        shutil.copy(resources.folder("notebooks") / "workshop" / NAME, folder / NAME)
         self.url, self.log = f"http://127.0.0.1:{port}/", folder / "voila.log"
         places = {f"JUPYTER_{name}_DIR": str(folder / name) for name in ("CONFIG", "DATA", "RUNTIME")}
         command = [sys.executable, "-m", "voila", NAME, "--no-browser", f"--port={port}"]

@@ -3,14 +3,14 @@
 from collections import Counter
 
 import rhythmlab as rl
-from rhythmlab import content
+from rhythmlab import resources
 from rhythmlab.classroom.demo import DUE, SEATS, demo_class, made
 from rhythmlab.classroom.gradebook import gradebook
 
 
 def test_the_committed_class_is_the_one_that_the_seed_makes():
     """Files, bytes and times in data/demo are those of the seed, and nothing else is there."""
-    folder = content.folder("data") / "demo"
+    folder = resources.folder("data") / "demo"
     times = (folder / "times.csv").read_text(encoding="utf-8").splitlines()[1:]
     there = {path.relative_to(folder / "returned").as_posix() for path in folder.glob("returned/**/*.ipynb")}
     again = list(made())

@@ -14,7 +14,7 @@ from rhythmlab.classroom import posed_shown
 from rhythmlab.classroom.posed import CATALOGUE, posed
 from rhythmlab.classroom.posed_shown import Heard, Read, notes_said
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.render.score import score
+from rhythmlab.notation.score import score
 
 HEARD = [(id, numbers) for id in ("hear-pair", "hear-home", "hear-odd") for numbers in posed(id).versions]
 READ = [(id, numbers) for id in ("read-length", "read-pair", "read-odd") for numbers in posed(id).versions]
@@ -137,7 +137,7 @@ def test_without_an_engraver_the_notes_stand_there_in_words(monkeypatch):
     def missing(*args, **names):
         raise ImportError("no engraver")
 
-    monkeypatch.setattr("rhythmlab.render.score.engrave", missing)
+    monkeypatch.setattr("rhythmlab.notation.score.engrave", missing)
     shown = posed("read-pair").shows((5, 4))
     html = unescape(shown._repr_html_())
     assert html.startswith(

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
-from rhythmlab import content
+from rhythmlab import resources
 
-FOLDER = content.folder("notebooks")
+FOLDER = resources.folder("notebooks")
 
 
 @dataclass(frozen=True)

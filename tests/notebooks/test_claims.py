@@ -7,7 +7,7 @@ from math import gcd, lcm
 import pytest
 
 import rhythmlab as rl
-from rhythmlab import words
+from rhythmlab.text import descriptions
 from tests import brute
 from tests.notebooks.pages import PAGES
 
@@ -91,10 +91,12 @@ def learned(n: int) -> bool:
 CLAIMS = {
     "00": {
         "At *3 against 2* the words are **together, right, left, right**": lambda: (
-            clap(3, 2) == words.clapped(rl.Polyrhythm(3, 2)) == "together, right, left, right"
+            clap(3, 2) == descriptions.clapped(rl.Polyrhythm(3, 2)) == "together, right, left, right"
         ),
         "at *4 against 3* they are **together, right, left, right, left, right**": lambda: (
-            clap(4, 3) == words.clapped(rl.Polyrhythm(4, 3)) == "together, right, left, right, left, right"
+            clap(4, 3)
+            == descriptions.clapped(rl.Polyrhythm(4, 3))
+            == "together, right, left, right, left, right"
         ),
         "why 7 against 4 has 28 ticks": lambda: lcm(7, 4) == SEVEN.ticks == 28,
         "*2.6* is beat 2, part 6": lambda: brute.counted(4, 7)[3] == (2, "2.6"),
@@ -293,7 +295,7 @@ def test_pairs_that_are_named_as_teaching_nothing_new_do_not(pulses):
     """Page 01 names them; the library says so of each, and the strokes show why."""
     name = f"{pulses[0]} against {pulses[1]}"
     assert name in BY_NUMBER["01"].text
-    assert words.nothing_new(rl.Polyrhythm(*pulses))
+    assert descriptions.nothing_new_text(rl.Polyrhythm(*pulses))
     one, two = map(set, rows(*pulses))
     assert one <= two or two <= one or line(*pulses) == line(3, 2) * 4
 
@@ -303,7 +305,7 @@ def test_pairs_where_one_pulse_adds_no_sound_are_named_on_page_00(pulses):
     """There are no more sounds than strokes of the faster pulse, and the library says so of each."""
     assert f"{pulses[0]} against {pulses[1]}" in BY_NUMBER["00"].sections["For the class"]
     assert len(line(*pulses)) == max(pulses) == sum(pulses) - gcd(*pulses)
-    assert words.nothing_new(rl.Polyrhythm(*pulses))
+    assert descriptions.nothing_new_text(rl.Polyrhythm(*pulses))
 
 
 @pytest.mark.parametrize("n", [3, 4, 8, 15])

@@ -7,9 +7,9 @@ import time
 import pytest
 
 import rhythmlab as rl
-from rhythmlab import content
+from rhythmlab import resources
 from rhythmlab.classroom.exercises import QUESTIONS
-from rhythmlab.panels import kept
+from rhythmlab.panels import guess
 from rhythmlab.panels.stage.stage import Stage
 from tests.notebooks.pages import PAGES, WORKSHOP, Page
 
@@ -133,7 +133,7 @@ def test_the_page_is_committed_stripped(page):
 @every_notebook
 def test_every_key_in_the_text_is_a_source_and_stands_under_sources(page):
     """A [key] is a row of data/sources.csv, and what is named on the way is listed at the end."""
-    keys = {row["key"] for row in content.table("sources.csv")}
+    keys = {row["key"] for row in resources.table("sources.csv")}
     named = set(re.findall(r"\[([a-z0-9_]+)\](?!\()", page.text)) - {"03", "04", "05", "06", "07", "08"}
     assert named
     assert named <= keys
@@ -220,7 +220,7 @@ def run(page: Page, sources: list[str]) -> list[object]:
 def test_run_all_is_green_and_says_what_is_not_answered_yet(page, tmp_path, monkeypatch, capsys):
     """Twice from top to bottom, under ten seconds: no error, no notice, the exercise asks to be answered."""
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(kept, "_memory", {})
+    monkeypatch.setattr(guess, "_memory", {})
     sources = list(map(page.source, page.cells("code")))
     began = time.perf_counter()
     shown = run(page, sources * 2)

@@ -2,13 +2,13 @@
 
 import pytest
 
-from rhythmlab.panels import kept
+from rhythmlab.panels import guess
 
 
 @pytest.fixture(autouse=True)
 def folder(tmp_path, monkeypatch):
     """Go to a fresh folder, with a memory without guesses."""
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(kept, "_memory", {})
-    monkeypatch.setattr(kept, "_unwritten", set())
+    monkeypatch.setattr(guess, "_memory", {})
+    monkeypatch.setattr(guess, "_unwritten", set())
     return tmp_path

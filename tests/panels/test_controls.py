@@ -12,7 +12,7 @@ import rhythmlab as rl
 from rhythmlab.panels.controls import (
     FirstBeat,
     Home,
-    Pulses,
+    PulseFields,
     TempoField,
     home_index,
     read_beat,
@@ -172,7 +172,7 @@ class Calls:
 def test_pulse_fields_have_names_and_call_back():
     """Each field is named by its place; typing calls back once for each change."""
     calls = Calls()
-    pulses = Pulses((7, 4), calls, grows=False)
+    pulses = PulseFields((7, 4), calls, grows=False)
     assert [field.description for field in pulses.fields] == ["first pulse", "second pulse"]
     assert pulses.texts == ["7", "4"]
     assert list(pulses.children) == pulses.fields
@@ -184,7 +184,7 @@ def test_pulse_fields_have_names_and_call_back():
 def test_pulses_can_be_added_up_to_four_and_removed_down_to_two():
     """A button is there only while it can do something, and says what it does."""
     calls = Calls()
-    pulses = Pulses((3, 2), calls, grows=True)
+    pulses = PulseFields((3, 2), calls, grows=True)
 
     def buttons():
         return [child.description for child in pulses.children if child not in pulses.fields]
@@ -223,7 +223,7 @@ def test_pulses_can_be_added_up_to_four_and_removed_down_to_two():
 def test_a_new_field_holds_one_more_than_the_largest_pulse(texts, new):
     """So that it is no pulse that is there; what cannot be read does not count, and 99 is the most."""
     calls = Calls()
-    pulses = Pulses((7, 4), calls, grows=True)
+    pulses = PulseFields((7, 4), calls, grows=True)
     for field, text in zip(pulses.fields, texts, strict=True):
         field.value = text
     before = calls.count

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 import rhythmlab as rl
 from rhythmlab.classroom.exercises import QUESTIONS
 from rhythmlab.classroom.question import question
-from rhythmlab.panels import kept
+from rhythmlab.panels import guess as guess_module
 from rhythmlab.panels.guess import Guess
-from rhythmlab.working import MARK
+from rhythmlab.working_folder import MARK
 from tests.profile import tries
 
 #: Why there are so many sounds.
@@ -100,7 +100,7 @@ def test_a_guess_is_there_again_tomorrow(folder):
     """A new field for the same question, in a new kernel, holds what was typed before; another does not."""
     (folder / MARK).write_text("{}")
     Guess(question("00-guess")).value = "11"
-    kept._memory.clear()
+    guess_module._memory.clear()
     assert Guess(question("00-guess")).value == "11"
     assert Guess(question("01-guess")).value == ""
     assert json.loads((folder / ".rhythmlab-guesses.json").read_text()) == {"00-guess": "11"}
@@ -116,18 +116,18 @@ def test_running_the_cell_twice_keeps_the_guess(folder):
 def test_a_folder_that_cannot_be_written_is_said_beside_the_guess(folder, monkeypatch):
     """The guess still comes back, with the reason why it is gone tomorrow; once it works none is said."""
     (folder / MARK).write_text("{}")
-    works = kept.write
+    works = guess_module.write
 
     def refuse(path, contents):
         raise PermissionError(13, "Permission denied", str(path))
 
-    monkeypatch.setattr(kept, "write", refuse)
+    monkeypatch.setattr(guess_module, "write", refuse)
     guess = Guess(question("00-guess"))
     panel = rl.two_numbers(7, 4, guess=guess)
     guess.value = "8"
     assert "You guessed 8. Right." in result(panel)
     assert "(Your guess could not be kept for tomorrow: you are not allowed to write there.)" in result(panel)
-    monkeypatch.setattr(kept, "write", works)
+    monkeypatch.setattr(guess_module, "write", works)
     guess.value = "11"
     assert "could not be kept" not in result(panel)
 

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 import rhythmlab as rl
 from rhythmlab.panels.panel import VIEWS
 from tests import brute
+from tests.draw import painted
 from tests.profile import tries
-from tests.render import painted
 
 NBSP = "\N{NO-BREAK SPACE}"
 

@@ -7,12 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rhythmlab import content
+from rhythmlab import resources
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.panels.plan import LONGEST, SHORTEST, STRETCH, clock, workshop, workshop_plan
-from rhythmlab.panels.plan_parts import LEVELS, UNITS
+from rhythmlab.panels.plan import LEVELS, LONGEST, SHORTEST, STRETCH, UNITS, clock, workshop, workshop_plan
+from rhythmlab.playing.learning import order
 from rhythmlab.playing.limits import limits
-from rhythmlab.playing.order import order
 
 plans = st.builds(workshop, st.integers(SHORTEST, LONGEST), st.sampled_from(LEVELS))
 
@@ -81,7 +80,7 @@ def test_every_caution_with_a_number_has_the_number_and_the_source_of_the_table(
 @pytest.mark.parametrize("level", LEVELS)
 def test_every_link_leads_to_a_page_and_every_unit_says_asks_and_runs(level):
     """Seen from the folder of the workshop."""
-    folder = content.folder("notebooks") / "workshop"
+    folder = resources.folder("notebooks") / "workshop"
     for unit in UNITS[level]:
         assert unit.say.endswith((".", "!"))
         assert unit.ask.endswith("?")

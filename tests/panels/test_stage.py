@@ -4,8 +4,8 @@ import re
 
 import pytest
 
+from rhythmlab.draw import palette
 from rhythmlab.panels.stage.stage import Stage
-from rhythmlab.render import palette
 
 
 @pytest.mark.parametrize("name", ["bpm", "picture", "homes", "slid", "me", "_esm", "layuot"])

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta, timezone
 
 import pytest
 
-from rhythmlab.panels.pages import first_rhythms, merge
+from rhythmlab.panels.pages_00_to_04 import first_rhythms, merge
 from rhythmlab.panels.takes import LIMBS, Takes, read_take
 from rhythmlab.practice.journal import Journal
 

@@ -13,16 +13,15 @@ from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.panels import hall
-from rhythmlab.panels.cycles import Shown
+from rhythmlab.draw.scene import WIDTH, Stroke
+from rhythmlab.panels import wall as wall_module
+from rhythmlab.panels.cycle_panel import PanelContent
 from rhythmlab.panels.panel import SLIDE, VIEWS
-from rhythmlab.panels.room import GAPS, come_in_said, possible_said, squeezed
-from rhythmlab.panels.wall import WALL_WIDTH, Wall, wall
+from rhythmlab.panels.wall import GAPS, WALL_WIDTH, Wall, come_in_said, possible_said, squeezed, wall
 from rhythmlab.playing.approach import approach
 from rhythmlab.playing.groove import accents
 from rhythmlab.playing.limits import limits
-from rhythmlab.practice.where import ComeIn
-from rhythmlab.render.scene import WIDTH, Stroke
+from rhythmlab.practice.feedback import ComeIn
 
 SEVEN = Polyrhythm(7, 4)
 
@@ -216,7 +215,7 @@ def test_a_groove_is_shown_and_typed_numbers_bring_the_pair_back():
     """No fields, no flip and no slide beside a groove; Enter leads back."""
     panel = wall(7, 4)
     made = accents("2+2+3/8", 5)
-    panel.show(Shown("An accent", made, made.metre.tempo(180), ["Said."]))
+    panel.show(PanelContent("An accent", made, made.metre.tempo(180), ["Said."]))
     assert len(panel.stage.pictures) == 1
     assert panel.stage.plan["ticks"] == made.ticks
     assert panel.stage.bpm_range == []
@@ -246,7 +245,7 @@ def test_a_pair_can_be_put_on_the_wall():
 
 def test_the_browser_gets_what_the_clap_is_made_of():
     """The snare's samples are there on a wall, whatever the lanes play; other panels do not carry them."""
-    from rhythmlab.panels.pages import two_numbers
+    from rhythmlab.panels.pages_00_to_04 import two_numbers
 
     panel = wall(7, 4)
     assert panel.stage.look == "wall"
@@ -271,18 +270,18 @@ def test_the_smallest_gap_is_the_smallest_of_all_gaps(a, b):
     """Found by arithmetic, the same as by looking at every stroke."""
     p = Polyrhythm(a, b)
     gaps = {abs(int(gap)) for of in (0, 1) for gap in phase_gaps(p, of, 1 - of).ticks} - {0}
-    assert hall.smallest_gap(p) == min(gaps, default=None)
+    assert wall_module.smallest_gap(p) == min(gaps, default=None)
 
 
 def test_the_hall_warns_under_twice_its_length_by_the_speed_of_sound():
     """12 m is 35 ms late, so gaps under 70 ms are played side by side (343 m/s: a physical constant)."""
     p = Polyrhythm(16, 15)
-    assert "side by side" in hall.hall_said(p, Tempo(100, pulse=1), Fraction(12))  # 37.5 ms
+    assert "side by side" in wall_module.hall_said(p, Tempo(100, pulse=1), Fraction(12))  # 37.5 ms
     just = Fraction(60 * 343, 16 * 24)  # one tick is exactly 24/343 s
-    assert hall.hall_said(p, Tempo(just, pulse=1), Fraction(12)) == ""
-    assert "side by side" in hall.hall_said(p, Tempo(just + 1, pulse=1), Fraction(12))
-    assert hall.hall_said(p, Tempo(100, pulse=1), None) == ""
-    assert hall.hall_said(Polyrhythm(4, 4), Tempo(100, pulse=1), Fraction(300)) == ""
+    assert wall_module.hall_said(p, Tempo(just, pulse=1), Fraction(12)) == ""
+    assert "side by side" in wall_module.hall_said(p, Tempo(just + 1, pulse=1), Fraction(12))
+    assert wall_module.hall_said(p, Tempo(100, pulse=1), None) == ""
+    assert wall_module.hall_said(Polyrhythm(4, 4), Tempo(100, pulse=1), Fraction(300)) == ""
 
 
 def test_the_hall_is_asked_once_and_kept_in_the_folder(folder):
@@ -310,7 +309,7 @@ def test_a_damaged_file_of_the_hall_is_as_none(folder, text):
     """The panel comes up and asks again; what was in it is set aside."""
     (folder / "hall.json").write_text(text)
     assert wall(7, 4).metres is None
-    assert hall.keep_hall(Fraction(12)).endswith(" What was in it is in hall-damaged.json now.")
+    assert wall_module.keep_hall(Fraction(12)).endswith(" What was in it is in hall-damaged.json now.")
     assert (folder / "hall-damaged.json").read_text() == text
     assert wall(7, 4).metres == 12
 
@@ -321,7 +320,7 @@ def test_a_folder_that_cannot_be_written_to_is_told(monkeypatch):
     def refuse(*_):
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr(hall, "write", refuse)
-    assert hall.keep_hall(Fraction(12)) == (
+    monkeypatch.setattr(wall_module, "write", refuse)
+    assert wall_module.keep_hall(Fraction(12)) == (
         "It holds for this page only, since hall.json cannot be written: you are not allowed to write there."
     )

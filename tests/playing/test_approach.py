@@ -11,11 +11,10 @@ from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab import words
-from rhythmlab.playing.approach import approach
+from rhythmlab.playing.approach import WAYS, approach, drifts_around
+from rhythmlab.playing.learning import Span, line_steps
 from rhythmlab.playing.limits import limits
-from rhythmlab.playing.steps import Span, line_steps
-from rhythmlab.playing.way import WAYS, drifts_around
+from rhythmlab.text import descriptions, numbers
 from tests.profile import tries
 from tests.refusals import refusal, works
 from tests.strategies import TRIES, bpms, pairs, several
@@ -325,7 +324,7 @@ def test_steps_are_slices_at_tempos_where_their_way_works(p, tempo, data):
             assert way.fits_at(step.bpm)
             assert 0 <= step.start < step.stop <= p.ticks
             assert step.start % p.step(home) == 0
-            assert step.text.endswith(f" bpm of {words.pulse_name(p, home)}.")
+            assert step.text.endswith(f" bpm of {descriptions.pulse_name(p, home)}.")
             cycle = step.cycle()
             assert cycle.ticks == step.stop - step.start
             assert step.tempo.tick_seconds(cycle) == rl.Tempo(step.bpm, pulse=home).tick_seconds(p)
@@ -376,7 +375,7 @@ def test_hand_to_hand_is_counted_by_the_hands_that_play(p):
         lane = step.cycle().lanes[0]
         assert lane.hands == "".join(by_tick[tick + step.start] for tick in lane.onsets.tolist())
         said = [{"R": "right", "L": "left"}[hand] for hand in lane.hands]
-        assert step.count == words.some(said, 24)
+        assert step.count == numbers.some(said, 24)
 
 
 def test_the_drift_opens_takes_turns_and_closes():

@@ -8,9 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab import words
 from rhythmlab.playing.groove import Accents, accents, named
 from rhythmlab.playing.metre import Metre, metre
+from rhythmlab.text import numbers
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
 
@@ -127,12 +127,12 @@ def test_the_window_of_a_long_way_home_still_tells_the_way():
 def test_only_the_accents_that_are_shown_are_named(written, every, bars, most, monkeypatch):
     """A bar of 4096 accents names 16 of them, and many bars only those of the twelve shown."""
     found, calls = accents(written, every, bars=bars), []
-    rows = [f"bar {n}: {words.some(map(found.metre.said, found.where(n)))}" for n in range(1, bars + 1)]
+    rows = [f"bar {n}: {numbers.some(map(found.metre.said, found.where(n)))}" for n in range(1, bars + 1)]
     plain = Metre.said
     monkeypatch.setattr(Metre, "said", lambda self, tick: calls.append(tick) or plain(self, tick))
     text = found.said()
     assert 0 < len(calls) <= most
-    assert words.some(rows, 12, "; ").capitalize() in text  # as it reads when all are named
+    assert numbers.some(rows, 12, "; ").capitalize() in text  # as it reads when all are named
 
 
 @TRIES
@@ -140,7 +140,7 @@ def test_only_the_accents_that_are_shown_are_named(written, every, bars, most, m
 def test_a_list_is_cut_before_it_is_named_and_reads_the_same(items, most):
     """The words are those of the plain cut, and each item shown is named once."""
     calls = []
-    assert named(items, lambda item: calls.append(item) or f"<{item}>", most) == words.some(
+    assert named(items, lambda item: calls.append(item) or f"<{item}>", most) == numbers.some(
         [f"<{item}>" for item in items], most
     )
     assert len(calls) == min(len(items), most)

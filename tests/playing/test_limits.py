@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 import rhythmlab as rl
-from rhythmlab.content import table
 from rhythmlab.playing.limits import Range
+from rhythmlab.resources import table
 from tests.refusals import TOO_LONG, refusal, works
 
 # Copied from the sources named beside each, not from the library: value, low, high, unit, status.

@@ -7,10 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab import words
 from rhythmlab.playing.metre import Metre, metre
 from rhythmlab.playing.ostinato import Ostinato, ostinato
 from rhythmlab.playing.patterns import pattern, patterns
+from rhythmlab.text import numbers
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
 
@@ -115,7 +115,9 @@ def test_cut_places_read_as_they_did():
     rows: dict[int, list[str]] = {}
     for tick in at:
         rows.setdefault(tick // found.metre.ticks + 1, []).append(found.metre.said(tick))
-    assert words.some((f"bar {n}: {words.some(row)}" for n, row in rows.items()), 12, "; ") in found.said()
+    assert (
+        numbers.some((f"bar {n}: {numbers.some(row)}" for n, row in rows.items()), 12, "; ") in found.said()
+    )
 
 
 def test_a_clave_in_the_foot_keeps_its_bar():

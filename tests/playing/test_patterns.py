@@ -5,9 +5,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.content import table
 from rhythmlab.playing.metre import metre
 from rhythmlab.playing.patterns import Pattern, euclid, pattern, patterns
+from rhythmlab.resources import table
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
 

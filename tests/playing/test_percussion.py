@@ -4,8 +4,8 @@ import pretty_midi
 import pytest
 
 import rhythmlab as rl
+from rhythmlab.audio.voices import VOICES
 from rhythmlab.playing.percussion import drum, drums
-from rhythmlab.render.voices import VOICES
 from tests.refusals import refusal, works
 
 #: Weinberg 1994, as quoted in the facts of the project: place in treble reading, and head.

@@ -8,10 +8,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.content import table
-from rhythmlab.playing.hands import Line, best_hands, fastest, hand
 from rhythmlab.playing.phrasing import Phrase, phrases
-from rhythmlab.playing.sticking import check_sticking, hand_to_hand, split, stick
+from rhythmlab.playing.sticking import (
+    StrokeLoop,
+    best_hands,
+    check_sticking,
+    fastest,
+    hand,
+    hand_to_hand,
+    split,
+    stick,
+)
+from rhythmlab.resources import table
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
 
@@ -96,7 +104,7 @@ def test_searched_hands_are_those_of_brute_force(gaps, accents, ms, moved):
     """For every line of up to seven strokes, even or not, the search finds the best hands, or none."""
     accents = frozenset(accent for accent in accents if accent < len(gaps))
     bounds = rl.limits(hand_two=moved[0], hand_three=moved[1], hand_sustained=moved[2])
-    found = best_hands(Line(gaps, accents, (None,) * len(gaps)), Fraction(ms), hand(bounds))
+    found = best_hands(StrokeLoop(gaps, accents, (None,) * len(gaps)), Fraction(ms), hand(bounds))
     assert found == brute(gaps, accents, ms, *moved)
 
 
@@ -306,7 +314,7 @@ def test_spaces_and_bar_lines_may_stand_between_strokes():
 def test_the_fastest_tempo_is_the_fastest(gaps, moved):
     """At that tick some hands work, and at a thousandth less none do."""
     rules = hand(rl.limits(hand_two=moved[0], hand_three=moved[1], hand_sustained=moved[2]))
-    line = Line(gaps, frozenset(), (None,) * len(gaps))
+    line = StrokeLoop(gaps, frozenset(), (None,) * len(gaps))
     tick = fastest(line, rules)
     assert best_hands(line, tick, rules)
     assert best_hands(line, tick * Fraction(999, 1000), rules) is None

@@ -8,11 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.practice.feedback import feedback, lost
+from rhythmlab.practice.feedback import feedback, limb_of, lost, place_said
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.take import MODES, Take
-from rhythmlab.practice.where import limb_of, place_said
-from rhythmlab.words import number
+from rhythmlab.text.numbers import number
 from tests.practice.simulate import pair, played, with_taps
 from tests.refusals import refusal
 from tests.strategies import TRIES, cycles

@@ -18,10 +18,9 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.practice import lines
-from rhythmlab.practice.journal import Journal, JournalError
-from rhythmlab.practice.rows import day_of, number_of, pair_of, rows_of
-from rhythmlab.working import MARK
+from rhythmlab.practice.history import day_of, number_of, pair_of, past_takes
+from rhythmlab.practice.journal import HEAD, Journal, JournalError, journal_line, parsed
+from rhythmlab.working_folder import MARK
 from tests.profile import tries
 from tests.wrong import in_time
 
@@ -164,7 +163,7 @@ def contents(count: int = 4) -> tuple[bytes, list[dict]]:
         | {"deep": {"kind": "take", "id": "inner"}}
         for n in range(count)
     ]
-    return b"".join(map(lines.line, [{lines.HEAD: 1}, *entries])), entries
+    return b"".join(map(journal_line, [{HEAD: 1}, *entries])), entries
 
 
 WHOLE, ENTRIES = contents()
@@ -175,7 +174,7 @@ ENDS = [at + 1 for at, byte in enumerate(WHOLE) if byte == 10]
 @given(st.integers(0, len(WHOLE)))
 def test_a_file_cut_anywhere_keeps_every_entry_before_the_cut(cut):
     """All lines that end before the cut are read, and at most one damaged line is told."""
-    entries = lines.parsed(WHOLE[:cut], "journal.jsonl")
+    entries = parsed(WHOLE[:cut], "journal.jsonl")
     before = sum(end <= cut for end in ENDS[1:])
     assert list(entries)[:before] == ENTRIES[:before]
     whole = cut == 0 or cut in ENDS or cut + 1 in ENDS
@@ -196,7 +195,7 @@ def test_a_file_cut_anywhere_is_appended_to_and_merges_nothing(tmp_path):
         assert entries.version == 1
         written = journal.path.read_bytes()
         assert written.startswith(WHOLE[:cut])
-        assert written.splitlines(keepends=True)[-1] == lines.line(kept)
+        assert written.splitlines(keepends=True)[-1] == journal_line(kept)
 
 
 @settings(max_examples=tries(500), deadline=None)
@@ -206,7 +205,7 @@ def test_a_flipped_byte_costs_at_most_its_own_line_and_is_told(at, flip):
     """Whatever one byte becomes, every other entry is read; if one is lost, the reader is told."""
     damaged = bytearray(WHOLE)
     damaged[at] ^= flip
-    entries = lines.parsed(bytes(damaged), "journal.jsonl")
+    entries = parsed(bytes(damaged), "journal.jsonl")
     hit = sum(end <= at for end in ENDS) - 1
     others = [entry for n, entry in enumerate(ENTRIES) if n != hit]
     assert [entry for entry in entries if entry in others] == others
@@ -227,7 +226,7 @@ def test_every_flip_of_a_line_end_loses_nothing():
         for byte in (0, 32, 44, 125, 200):
             damaged = bytearray(WHOLE)
             damaged[end - 1] = byte
-            assert list(lines.parsed(bytes(damaged), "journal.jsonl")) == ENTRIES
+            assert list(parsed(bytes(damaged), "journal.jsonl")) == ENTRIES
 
 
 @pytest.mark.parametrize(
@@ -237,7 +236,7 @@ def test_every_flip_of_a_line_end_loses_nothing():
 )
 def test_rubbish_in_the_middle_is_told_and_stops_nothing(rubbish):
     """Zeros, brackets without end, no UTF-8, no checksum: one damaged line, the rest is read."""
-    entries = lines.parsed(WHOLE + rubbish + b"\n" + lines.line({"kind": "note", "id": "z"}), "journal.jsonl")
+    entries = parsed(WHOLE + rubbish + b"\n" + journal_line({"kind": "note", "id": "z"}), "journal.jsonl")
     assert [entry["id"] for entry in entries] == ["t0", "t1", "t2", "t3", "z"]
     assert [line.line for line in entries.damaged] == [6]
     assert entries.damaged[0].raw == rubbish
@@ -288,7 +287,7 @@ def test_a_damaged_header_stops_nothing(journal):
 def test_a_journal_of_a_newer_version_is_read_and_not_written(journal):
     """What fits is read and told; adding to it is refused, and the file stays as it is."""
     entries = [*ENTRIES, {"kind": "dance", "id": "d"}]
-    newer = b"".join(map(lines.line, [{lines.HEAD: 2, "more": True}, *entries]))
+    newer = b"".join(map(journal_line, [{HEAD: 2, "more": True}, *entries]))
     journal.path.write_bytes(newer)
     assert list(journal.read()) == entries
     assert "a newer rhythmlab" in journal.read().told
@@ -343,7 +342,7 @@ def test_an_entry_is_one_write_and_then_waits_for_the_disk(journal, monkeypatch)
         patch.setattr(os, "fsync", lambda fd, real=os.fsync: calls.append(("s", fd)) or real(fd))
         kept = journal.append({**TAKE, "id": "t2"})
     assert [name for name, _ in calls] == ["w", "s"]
-    assert calls[0][1] == lines.line(kept)
+    assert calls[0][1] == journal_line(kept)
 
 
 def test_a_disk_that_does_not_confirm_is_told(journal, monkeypatch):
@@ -802,7 +801,7 @@ def test_a_number_that_nobody_plays_is_none(far):
         assert number_of(far) is None
     row = {"kind": "take", "when": "2030-05-04T18:30:00+02:00", "pair": [4, 3], "bpm": far}
     with in_time(1), pytest.raises(ValueError, match="is not a tempo above 0"):
-        rows_of([row])
+        past_takes([row])
 
 
 @given(st.fractions(-(10**15), 10**15) | st.integers(-(10**29), 10**29) | st.floats(-1e15, 1e15))
@@ -825,17 +824,17 @@ def test_a_pair_that_nobody_plays_is_text(far):
 def test_what_is_no_list_of_takes_is_refused(row):
     """Neither the list nor what is in it may be something else."""
     with pytest.raises(ValueError, match="a row of takes"):
-        rows_of([row])
+        past_takes([row])
     with pytest.raises(ValueError, match="takes="):
-        rows_of(7)
+        past_takes(7)
 
 
 @pytest.mark.parametrize("when", ["0001-01-01T00:00:00+00:00", "0001-01-01T03:59:59+14:00"])
 def test_times_that_no_day_can_be_made_of_are_told(when):
     """The first morning of all time is refused by name, not made raw."""
     with pytest.raises(ValueError, match="is not a time with its UTC offset"):
-        rows_of([{"kind": "take", "when": when, "pair": [4, 3], "bpm": 84}])
-    (row,) = rows_of([{"kind": "take", "when": "9999-12-31T23:59:59-12:00", "pair": [4, 3], "bpm": 84}])
+        past_takes([{"kind": "take", "when": when, "pair": [4, 3], "bpm": 84}])
+    (row,) = past_takes([{"kind": "take", "when": "9999-12-31T23:59:59-12:00", "pair": [4, 3], "bpm": 84}])
     assert row.day.year == 9999
 
 

@@ -282,7 +282,7 @@ def test_ghost_notes_are_smaller_on_paper():
 
 def test_inks_of_the_lanes_stay_apart_in_grey():
     """Printed grey, neighbouring lanes differ in lightness, and letters on every band can be read."""
-    from rhythmlab.render.palette import contrast
+    from rhythmlab.draw.palette import contrast
 
     greys = []
     for lane in range(4):
@@ -312,7 +312,7 @@ def test_what_is_said_of_any_pair_holds_together(p, bpm):
 @TRIES
 def test_a_ladder_on_paper_rises_from_now_to_the_goal(one, other):
     """Its last rung is the goal, its first is not below where it begins, and no step is twice another."""
-    from rhythmlab.playing.steps import bpm_text
+    from rhythmlab.playing.learning import bpm_text
 
     now, goal = sorted((rl.Tempo(one, pulse=0).bpm, rl.Tempo(other, pulse=0).bpm))
     steps = rungs(now, goal)
@@ -360,7 +360,8 @@ def test_a_missing_engraver_is_said(monkeypatch):
     """Without verovio the handout is made all the same, with the picture in place of notes."""
     import sys
 
-    from rhythmlab.render import engrave, handout_notes
+    from rhythmlab.notation import engrave
+    from rhythmlab.render import handout_notes
 
     monkeypatch.setitem(sys.modules, "verovio", None)
     engrave._toolkit.cache_clear()

@@ -11,12 +11,12 @@ from typing import Any
 import anywidget
 import traitlets
 
+from rhythmlab.audio.voices import voice_int16
 from rhythmlab.core.check import short
-from rhythmlab.panels.sounding import RATE, Plan, voices
+from rhythmlab.draw import palette
 from rhythmlab.panels.stage.join import join
+from rhythmlab.panels.stage.sounding import RATE, Plan, voices
 from rhythmlab.refusal import Refusal
-from rhythmlab.render import palette
-from rhythmlab.render.voices import voice_int16
 
 _HERE = Path(__file__).parent
 _STYLE = (
@@ -53,7 +53,7 @@ class Stage(anywidget.AnyWidget):
     slid : dict
         What the reader slid to: ``bpm``, ``home``, and a running number.
     plan : dict
-        What sounds, from `rhythmlab.panels.sounding.plan`; empty where nothing does.
+        What sounds, from `rhythmlab.panels.stage.sounding.plan`; empty where nothing does.
     voices : dict of bytes
         The samples of each voice that the plan names.
     feedback : list of str

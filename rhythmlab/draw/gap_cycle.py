@@ -1,0 +1,181 @@
+"""The gap cycle as a tide: home is the shore, and the gaps rise before the beat and fall after it."""
+
+import math
+
+import numpy as np
+
+from rhythmlab.core import bounds
+from rhythmlab.core.feel import Feel
+from rhythmlab.core.gaps import midway, phase_gaps, slips_around
+from rhythmlab.core.public import public
+from rhythmlab.core.rhythm import Rhythm, polyrhythm, two
+from rhythmlab.core.tempo import Speed
+from rhythmlab.draw.layout import (
+    LETTER,
+    MOST_STROKES,
+    clear_of_gutter,
+    every_so_many,
+    px_to_a_tick,
+    ticks_shown,
+)
+from rhythmlab.draw.scene import Band, Line, Mark, Scene, Stroke, Text
+from rhythmlab.playing.hearing import Zones, alternating_from, zones, zones_said
+from rhythmlab.playing.limits import Limits
+from rhythmlab.refusal import Refusal
+from rhythmlab.text import descriptions
+from rhythmlab.text.numbers import number
+
+#: Gutters in px: milliseconds on the left, names of the zones on the right.
+LEFT, RIGHT = 128, 104
+
+
+@public("gap_cycle((16, 15), 100)", z="what")
+def gap_cycle(
+    what: Zones | Rhythm,
+    tempo: Speed | None = None,
+    *,
+    of: int | None = None,
+    against: int | None = None,
+    limits: Limits | None = None,
+) -> Scene:
+    """Draw the gaps as a tide: home is the shore, each stroke stands at its time and at its gap.
+
+    Before the beat is above the shore, after it below; bands name the zones at this tempo.
+
+    Parameters
+    ----------
+    what : Zones, or Polyrhythm, Cycle or pair such as (16, 15)
+        From `zones`, for a whole cycle or a window of it; or the pulses whose gaps are drawn.
+    tempo : Tempo or number, optional
+        The speed of the pulses, on which the zones depend; a number is beats a minute of the pulse measured
+        from, 100 when left out.
+    of, against : int, optional
+        Indices of the pulse measured and of the one it is measured from; 0 and 1 when left out.
+    limits : Limits, optional
+        The limits to use; `limits()` when left out.
+
+    Examples
+    --------
+    >>> scene = gap_cycle((16, 15), 100)
+    >>> len(scene.strokes(0)), len(scene.strokes(1))
+    (16, 15)
+    """
+    example = "gap_cycle((16, 15), 100)"
+    z = _zones(what, tempo, of, against, limits, example)
+    gaps, p = z.gaps, z.gaps.polyrhythm
+    bounds.rhythm(p, "what", example, most=None)
+    bounds.at_tempo(p, z.tempo, gaps.against, example)
+    if len(gaps.onsets) > bounds.MOST_STROKES:
+        raise Refusal(
+            f"what has {len(gaps.onsets):,} strokes, more than the {bounds.MOST_STROKES:,} that "
+            "a picture looks through",
+            example,
+        )
+    step, shore, high = gaps.step, 4.1, 3.6  # rows: where the shore is, and the tallest tide
+    start, stop = _gap_window(z)
+    inside = slice(*np.searchsorted(gaps.onsets, (start, stop)))
+    y = {
+        int(tick): shore + 2 * high * int(gap) / step
+        for tick, gap in zip(gaps.onsets[inside], gaps.ticks[inside], strict=True)
+    }
+    marks = _zone_bands(z, start, stop, shore, high)
+    marks += _ms_scale(z, shore, high)
+    marks.append(Line(start, shore, stop, shore, f"lane{gaps.against % 4}"))
+    shown = list(y)
+    ratio = slips_around(p, gaps.of, gaps.against)
+    group = ratio.h if ratio else 1
+    for tick, later in zip(shown, shown[group:], strict=False):
+        if ratio and (y[tick] - shore) * (y[later] - shore) >= 0:
+            marks.append(Line(tick, y[tick], later, y[later], "thread"))
+    marks += [Line(tick, shore, tick, y[tick], "stem") for tick in shown if y[tick] != shore]
+    middle, again = midway(p, gaps.of, gaps.against), p.meet(gaps.of, gaps.against)
+    ringed = [] if middle is None else [tick for tick in shown if (tick - middle) % again == 0]
+    marks += [Stroke(tick, y[tick], gaps.of, ring=tick in ringed) for tick in shown]
+    beats = p.onsets(gaps.against, start=start, stop=stop).tolist()
+    marks += [Stroke(beat, shore, gaps.against, small=True) for beat in beats]
+    for tick in ringed[:1]:  # named below the tide, where no stroke stands
+        where = f"exactly midway, on the & of {tick // step + 1}"
+        last = stop - (LETTER * len(where) / 2 - RIGHT) / px_to_a_tick(start, stop, LEFT, RIGHT)
+        marks.append(Text(min(tick, last), shore + high + 0.65, where))
+    label = shore + high + 1.2
+    px = px_to_a_tick(start, stop, LEFT, RIGHT)
+    every = every_so_many(px * step, len(str(p.pulses[gaps.against])))
+    name = descriptions.pulse_name(p, gaps.against)
+    marks.append(Text(0, label, f"beat of {name}" if len(name) < 8 else "beat", "small", "left"))
+    numbers = [(b, str(b // step + 1)) for b in beats if (b // step) % every == 0]
+    marks += [
+        Text(b, label, text, "big") for b, text in numbers if clear_of_gutter((b - start) * px, 6.3, text)
+    ]
+    drawn = "" if stop - start == p.ticks else f" {ticks_shown(p.ticks, start, stop)}"
+    alt = (
+        f"The gaps of {descriptions.pulse_name(p, gaps.of)} from {name}, drawn as a "
+        f"tide over the beats{drawn}: {zones_said(z)} "
+        f"{descriptions.midway_place(Feel(p, gaps.against), gaps.of)}"
+    )
+    return Scene("gap cycle", alt, tuple(marks), start, stop, label + 0.5, left=LEFT, right=RIGHT)
+
+
+def _zones(
+    what: object, tempo: Speed | None, of: object, against: object, limits: Limits | None, example: str
+) -> Zones:
+    """Return the zones that are drawn, as they are or of pulses at a tempo."""
+    if isinstance(what, Zones):
+        if any(one is not None for one in (tempo, of, against, limits)):
+            raise Refusal("a tempo, pulses or limits are given, and the zones have their own", example)
+        return what
+    p = polyrhythm(what, "what", example)
+    first, second = two(p, of, against)
+    return zones(phase_gaps(p, first, second), 100 if tempo is None else tempo, limits=limits)
+
+
+def _gap_window(z: Zones) -> tuple[int, int]:
+    """Ticks shown: whole beats round the strokes measured, no more strokes than can be told apart."""
+    p, step = z.gaps.polyrhythm, z.gaps.step
+    moving, onsets = p.step(z.gaps.of), z.gaps.onsets
+    start = int(onsets[0]) // step * step if len(onsets) else 0
+    end = int(onsets[-1]) + moving if len(onsets) else p.ticks
+    most = MOST_STROKES * min(moving, step)
+    if end - start <= most:
+        return start, min(p.ticks, -(-end // step) * step)
+    return start, start + (most // step * step or most)
+
+
+def _zone_bands(z: Zones, start: int, stop: int, shore: float, high: float) -> list[Mark]:
+    """Fill and name the zones, before the beat above the shore and after it below."""
+    half = z.gaps.step / 2
+    even = float(alternating_from(z.gaps.step))
+    flam = min(float(z.flam_ms / (1000 * z.tempo.tick_seconds(z.gaps.polyrhythm))), even)
+    edges = [
+        (0, flam, "flam", "flam"),
+        (flam, even, "open", "open flam"),
+        (even, half, "alternating", "alternating"),
+    ]
+    marks: list[Mark] = []
+    for low, top, role, name in edges:
+        near, far = (high * edge / half for edge in (low, top))
+        if far - near < 0.01:
+            continue
+        for sign in (-1, 1):
+            y0, y1 = sorted((shore + sign * near, shore + sign * far))
+            pad = 0.3 if role == "alternating" else 0  # room for a stroke at the very edge
+            marks.append(Band(start, stop, y0 - pad * (sign < 0), y1 + pad * (sign > 0), role))
+            if far - near > 0.45 and role != "flam":
+                marks.append(Text(0, (y0 + y1) / 2, name, "small", "right"))
+    if flam:
+        marks.append(Text(0, shore, "flam", "small", "right"))
+    return marks
+
+
+def _ms_scale(z: Zones, shore: float, high: float) -> list[Mark]:
+    """Name the shore, and two heights on each side, in milliseconds."""
+    half_ms = float(500 * z.tempo.tick_seconds(z.gaps.polyrhythm) * z.gaps.step)
+    size = math.floor(math.log10(half_ms / 2))
+    nice = max(n * 10.0**e for e in (size - 1, size) for n in (1, 2, 5) if 2 * n * 10.0**e <= half_ms)
+    marks: list[Mark] = [Text(0, shore, "0 ms", "small", "left")]
+    for ms in (nice, 2 * nice):
+        if ms < half_ms * 0.98:
+            away = high * ms / half_ms
+            said = f"{number(ms / 1000)} s" if ms >= 1000 else f"{number(ms, max(0, -size))} ms"
+            marks.append(Text(0, shore - away, f"{said} before", "small", "left"))
+            marks.append(Text(0, shore + away, f"{said} after", "small", "left"))
+    return marks

@@ -1,0 +1,397 @@
+"""The pictures: pure functions from a cycle to a `Scene`.
+
+Home is shown by where the heavy lines and the big count numbers stand, never by colour.
+Shared strokes are tied by a bar.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from rhythmlab.core import bounds
+from rhythmlab.core.check import short, whole
+from rhythmlab.core.composite import composite
+from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.feel import Place, places
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.public import public
+from rhythmlab.core.rhythm import Rhythm, counted
+from rhythmlab.core.tempo import Speed, tempo_given
+from rhythmlab.core.types import Ticks
+from rhythmlab.draw.layout import (
+    LETTER,
+    asked,
+    clear_of_gutter,
+    every_so_many,
+    px_to_a_tick,
+    ticks_shown,
+    within,
+)
+from rhythmlab.draw.scene import WIDTH, Band, Line, Mark, Rule, Scene, Stroke, Text
+from rhythmlab.refusal import Refusal
+from rhythmlab.text import counts, descriptions, numbers
+
+#: More ticks than this and the hairlines go.
+MOST_HAIRLINES = 64
+#: Narrowest and widest picture in px, and most pulses that a rhythm is drawn under each of.
+WIDTHS, MOST_HOMES = (400, 10_000), 12
+#: Letters of a lane's name that stand beside a picture.
+_LONGEST_NAME = 24
+#: More strokes than this in a lane and the count shows beats only.
+MOST_MARKS = 36
+#: What stands where a fill lands.
+LANDS = "lands"
+
+
+@public("strip((7, 4))", cycle="what")
+def strip(what: Rhythm, *, start: int | None = None, stop: int | None = None, width: int = WIDTH) -> Scene:
+    """Draw the lanes round the line that is heard, with the count under them.
+
+    Parameters
+    ----------
+    what : Polyrhythm, Cycle or pair such as (7, 4)
+        What is played; the beats of a cycle are home, and else the last pulse.
+    start, stop : int, optional
+        Window in ticks; as much as can be read when left out.
+    width : int
+        Width in px, from 400 to 10,000; narrower is larger on a wall, with fewer labels.
+
+    Examples
+    --------
+    >>> scene = strip((7, 4))
+    >>> len(scene.strokes()), scene.alt[:36]
+    (11, '7 against 4 on 28 ticks, counted fro')
+    """
+    example = "strip((7, 4))"
+    cycle = bounds.cycle(what, "what", example)
+    width = whole(width, "width", f"{example[:-1]}, width={WIDTH})", *WIDTHS)
+    start, stop = asked(cycle, start, stop)
+    bounds.few_drawn(cycle, start, stop)
+    marks, rows = _strip(cycle, start, stop, 0.3, width)
+    line = numbers.some(composite(cycle, start=start, stop=stop).intervals.tolist(), 24, " ")
+    alt = (
+        f"{_title(cycle, start, stop)}, counted from {_home_name(cycle)}: heard as one line the ticks from "
+        f"sound to sound are {'; '.join(filter(None, [line, _falls(cycle, start, stop)]))}."
+    )
+    return Scene("strip", alt, tuple(marks), start, stop, rows, left=_left(cycle), width=width)
+
+
+@public("shared_grid((7, 4))", cycle="what")
+def shared_grid(what: Rhythm, *, start: int | None = None, stop: int | None = None) -> Scene:
+    """Draw every lane on the numbered ticks they share.
+
+    Parameters
+    ----------
+    what : Polyrhythm, Cycle or pair such as (7, 4)
+        What is played; the beats of a cycle are home, and else the last pulse.
+    start, stop : int, optional
+        Window in ticks; as much as can be read when left out.
+
+    Examples
+    --------
+    >>> shared_grid((3, 2)).alt
+    '3 against 2 on 6 ticks, drawn on the grid they share: the 3 on ticks 0 2 4; the 2 on ticks 0 3.'
+    """
+    cycle = bounds.cycle(what, "what", "shared_grid((7, 4))")
+    start, stop = asked(cycle, start, stop)
+    bounds.few_drawn(cycle, start, stop)
+    lanes = len(cycle.lanes)
+    bottom = lanes + 0.9
+    marks: list[Mark] = _frame(cycle, start, stop, 0.8, bottom)
+    px = px_to_a_tick(start, stop, _left(cycle))
+    every = every_so_many(px, len(str(stop)))
+    ticks = [
+        t for t in range(-(-start // every) * every, stop, every) if clear_of_gutter((t - start) * px, 4.5, t)
+    ]
+    marks += [Text(0, 0.45, "tick", "small", "left"), *(Text(t, 0.45, str(t), "small") for t in ticks)]
+    marks += _ties(cycle, start, stop, 1.3, lanes + 0.3)
+    said = []
+    for i, lane in enumerate(cycle.lanes):
+        marks += _row(cycle, i, start, stop, i + 1.3)
+        onsets = within(lane.onsets, start, stop)
+        said.append(f"the {lane.name} on ticks {numbers.some(onsets, 24, ' ')}")
+    count = _count(cycle, start, stop, bottom + 0.4, others=False)
+    marks += count
+    alt = f"{_title(cycle, start, stop)}, drawn on the grid they share: {'; '.join(said)}."
+    return Scene("grid", alt, tuple(marks), start, stop, _lowest(count) + 0.5, left=_left(cycle))
+
+
+def spoken(p: Polyrhythm) -> Scene:
+    """Draw two pulses as right and left hand with the words to say, before any numbers.
+
+    Parameters
+    ----------
+    p : Polyrhythm
+        The first pulse is the right hand, the second the left.
+
+    Examples
+    --------
+    >>> spoken(Polyrhythm(3, 2)).alt
+    'Right hand 3 claps, left hand 2 claps, evenly in the same time; say: together, right, left, right.'
+    """
+    cycle, claps = p.cycle(), descriptions.claps(p)
+    marks: list[Mark] = [Rule(tick, 0.2, 2.8, "edge") for tick in (0, p.ticks)]
+    for lane, hand in enumerate(("right", "left")):
+        y = 1.0 + lane
+        marks += [Text(0, y, hand, "name", "left"), Line(0, y, p.ticks, y, f"lane{lane}")]
+        marks += [Stroke(tick, y, lane) for tick in cycle.lanes[lane].onsets.tolist()]
+    marks += _ties(cycle, 0, p.ticks, 1.0, 2.0)
+    places = composite(p).onsets.tolist()
+    marks += [Text(t, 3.2, word, "name") for t, word in zip(places, claps, strict=True)]
+    right, left = (numbers.plural(count, "clap") for count in p.pulses[:2])
+    alt = f"Right hand {right}, left hand {left}, evenly in the same time; say: {', '.join(claps)}."
+    return Scene("spoken", alt, tuple(marks), 0, p.ticks, 3.7, left=112)
+
+
+@public("homes((7, 4), 72)", p="what")
+def homes(
+    what: Rhythm, tempo: Speed | None = None, *, start: int | None = None, stop: int | None = None
+) -> Scene:
+    """Draw one rhythm under each of its homes: every stroke at the same place, another count.
+
+    Parameters
+    ----------
+    what : Polyrhythm, Cycle or pair such as (7, 4)
+        What is played.
+    tempo : Tempo or number, optional
+        Says the beats a minute of each home; a number is those of the last pulse.
+    start, stop : int, optional
+        Window in ticks; as much as can be read when left out.
+
+    Examples
+    --------
+    >>> homes((7, 4)).alt[:60]
+    '7 against 4 under each home, no stroke moved: counted from t'
+    """
+    example = "homes((7, 4), 72)"
+    p, at = counted(what, None, "what", example)
+    bounds.rhythm(p, "what", example)
+    if len(p.pulses) > MOST_HOMES:
+        raise Refusal(
+            f"what={short(p)} has {len(p.pulses)} pulses, more than {MOST_HOMES}", example, argument="what"
+        )
+    if tempo is not None:
+        tempo = tempo_given(tempo, p, at, example)
+        own = tempo.pulse if tempo.pulse is not None and tempo.pulse < len(p.pulses) else None
+        bounds.at_tempo(p, tempo, own, example)  # the other homes are as fast as they are
+    marks: list[Mark] = []
+    said = []
+    top = 0.0
+    cycles = [p.cycle(home) for home in range(len(p.pulses))]
+    windows = [asked(cycle, start, stop) for cycle in cycles]
+    start, stop = windows[-1][0], min(last for _, last in windows)
+    bounds.few_drawn(cycles[-1], start, stop)
+    for home, cycle in enumerate(cycles):
+        speed = f" at {numbers.number(tempo.bpm_of(p, home))} bpm" if tempo else ""
+        marks.append(
+            Text(start, top + 0.4, f"home is {descriptions.pulse_name(p, home)}{speed}", "name", "from")
+        )
+        drawn, top = _strip(cycle, start, stop, top + 0.8)
+        marks += drawn
+        top += 0.2
+        said.append(f"counted from {descriptions.pulse_name(p, home)}{speed}, {_falls(cycle, start, stop)}")
+    name = descriptions.pair(p) if stop - start == p.ticks else _title(cycles[0], start, stop)
+    alt = f"{name} under each home, no stroke moved: {'; '.join(said)}."
+    return Scene("homes", alt, tuple(marks), start, stop, top)
+
+
+def _strip(cycle: Cycle, start: int, stop: int, top: float, width: int = WIDTH) -> tuple[list[Mark], float]:
+    """Return the marks of a strip that begins at a row, and the row where it ends."""
+    lanes = len(cycle.lanes)
+    above = (lanes + 1) // 2
+    ys = [top + 0.7 + i + (i >= above) for i in range(lanes)]
+    heard = top + 0.7 + above
+    bottom = top + lanes + 1.3
+    marks = _frame(cycle, start, stop, top, bottom)
+    marks.insert(0, Band(start, stop, heard - 0.3, heard + 0.3, "heard"))
+    marks += _heard(cycle, start, stop, heard, width)
+    marks += _ties(cycle, start, stop, top + 0.7, max(ys, default=0))
+    for i, y in enumerate(ys):
+        marks += _row(cycle, i, start, stop, y)
+    rows = _count(cycle, start, stop, bottom + 0.4, others=True, width=width)
+    return marks + rows, _lowest(rows) + 0.5
+
+
+def _lowest(marks: list[Mark]) -> float:
+    return max(mark.y for mark in marks if isinstance(mark, Text))
+
+
+def _frame(cycle: Cycle, start: int, stop: int, top: float, bottom: float) -> list[Mark]:
+    """Hairlines where they can be told apart, heavy lines at home's beats, edges at both ends."""
+    marks: list[Mark] = []
+    if stop - start <= MOST_HAIRLINES:
+        marks += [Rule(tick, top, bottom, "hair") for tick in range(start, stop)]
+    marks += [Rule(beat, top, bottom, "beat") for beat in within(cycle.beats, start, stop)]
+    edges = [tick for tick in (start, stop) if tick % cycle.ticks == 0]
+    edges += [tick for tick in within(cycle.bars, start, stop) if tick not in edges]
+    return marks + [Rule(tick, top, bottom, "edge") for tick in edges]
+
+
+def _row(cycle: Cycle, lane: int, start: int, stop: int, y: float) -> list[Mark]:
+    """One lane: its name, its own line, its strokes."""
+    name = Text(0, y, _named(cycle, lane), "name", "left")
+    one = cycle.lanes[lane]
+    accents, ghosts = set(one.accents), set(one.ghosts)
+    strokes = [
+        Stroke(tick, y, lane, ring=tick in accents, small=tick in ghosts)
+        for tick in within(one.onsets, start, stop)
+    ]
+    letters: list[Mark] = []
+    if (
+        one.hands
+        and px_to_a_tick(start, stop, _left(cycle)) * (stop - start) / max(1, len(strokes)) >= LETTER + 3
+    ):
+        pairs = zip(one.onsets.tolist(), one.hands, strict=True)
+        letters = [Text(tick, y + 0.49, hand, "letter") for tick, hand in pairs if start <= tick < stop]
+    return [name, Line(start, y, stop, y, f"lane{lane % 4}"), *letters, *strokes]
+
+
+def _ties(cycle: Cycle, start: int, stop: int, top: float, bottom: float) -> list[Mark]:
+    """Bars that tie strokes played together by every lane."""
+    line = composite(cycle, start=start, stop=stop)
+    together = line.onsets[line.pulses.all(axis=1)].tolist()
+    return [Rule(tick, top + 0.28, bottom - 0.28, "tie") for tick in together] if bottom > top else []
+
+
+def _heard(cycle: Cycle, start: int, stop: int, y: float, width: int) -> list[Mark]:
+    """Draw the composite: a short thick line at each sound, the ticks to the next between them."""
+    line = composite(cycle, start=start, stop=stop)
+    marks: list[Mark] = [Text(0, y, "heard", "small", "left")]
+    marks += [Rule(tick, y - 0.3, y + 0.3, "sound") for tick in line.onsets.tolist()]
+    px = px_to_a_tick(start, stop, _left(cycle), width=width)
+    for tick, ticks in zip(line.onsets.tolist(), line.intervals.tolist(), strict=True):
+        if ticks * px >= LETTER * len(str(ticks)) + 5 and tick + ticks <= stop:
+            marks.append(Text(tick + ticks / 2, y, str(ticks), "plain"))
+    return marks
+
+
+def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width: int = WIDTH) -> list[Mark]:
+    """Write the count: beats large, where another lane falls small; one line for each other lane.
+
+    Bars have one line for all lanes, and so has a cycle whose beats no lane plays.
+    Where the cycle `lands`, as a fill does, that is written under the count, and at the right edge where it
+    lands as the cycle comes round.
+    A small mark that would touch its neighbour stands half a row lower, and where that is taken too it is
+    left out: the text alternative has all of them.
+    """
+    px = px_to_a_tick(start, stop, _left(cycle), width=width)
+    beats = within(cycle.beats, start, stop)
+    counted_on = _counted(cycle)
+    first = int(np.searchsorted(cycle.beats, start))
+    number_of = dict(zip(beats, counted_on[first : first + len(beats)].tolist(), strict=True))
+    least = int(np.diff(cycle.beats).min()) if len(cycle.beats) > 1 else cycle.ticks
+    every = every_so_many(px * least, len(str(len(cycle.beats))))
+    big = [(b, str(number_of[b])) for b in beats if (number_of[b] - 1) % every == 0]
+    big = [(b, text) for b, text in big if clear_of_gutter((b - start) * px, 6.3, text)]
+    home = _home(cycle)
+    counted = [i for i in range(len(cycle.lanes)) if i != home] if others else []
+    lines = [counted] if home is None or len(cycle.bars) or not counted else [[i] for i in counted]
+    marks: list[Mark] = []
+    for line, lanes in enumerate(lines):
+        at = y + line * 0.95
+        name = cycle.lanes[lanes[0]].name if len(lines) > 1 else ""
+        label = f"count {name}".strip() if len(name) < 3 else name
+        marks.append(Text(0, at, label, "small", "left"))
+        marks += [Text(tick, at, text, "big") for tick, text in big]
+        taken = [[((t - start) * px, 6.0 * len(s) + 2) for t, s in big], []]
+        lands = getattr(cycle, "lands", None)
+        if lands is not None and start < lands <= stop:
+            marks.append(Text(lands, at + 0.42, LANDS, "small"))
+            taken[1].append(((lands - start) * px, LETTER * len(LANDS) / 2))
+        for tick, place in _off_beats(cycle, lanes, start, stop) if len(beats) else ():
+            place = replace(place, beat=int(counted_on[place.beat - 1]))
+            text, x = counts.mark(place), (tick - start) * px
+            half = LETTER * len(text) / 2
+            free = [all(abs(x - centre) >= half + width for centre, width in row) for row in taken]
+            inside = clear_of_gutter(x, LETTER / 2, text) and x + half <= width - _left(cycle)
+            if any(free) and inside:
+                level = free.index(True)
+                marks.append(Text(tick, at + 0.42 * level, text, "small"))
+                taken[level].append((x, half))
+    return marks
+
+
+def _off_beats(cycle: Cycle, lanes: list[int], start: int, stop: int) -> list[tuple[int, Place]]:
+    """Return where lanes of not too many strokes fall off the beats, each tick once, in its fewest parts."""
+    found: dict[int, Place] = {}
+    for lane in lanes:
+        onsets = cycle.lanes[lane].onsets
+        inside = within(onsets, start, stop)
+        if len(inside) > MOST_MARKS:
+            continue
+        for tick, place in zip(inside, places(cycle, onsets, start=start, stop=stop), strict=True):
+            if place.part > 1 and (tick not in found or place.parts < found[tick].parts):
+                found[tick] = place
+    return sorted(found.items())
+
+
+def _counted(cycle: Cycle) -> Ticks:
+    """Return the number of each beat, from 1, and from 1 again in every bar."""
+    number = np.arange(len(cycle.beats))
+    firsts = np.where(np.isin(cycle.beats, cycle.bars), number, 0)
+    return number - np.maximum.accumulate(firsts) + 1
+
+
+def _left(cycle: Cycle) -> int:
+    """Return the width of a gutter, in px, that the names of the lanes fit in."""
+    return max(76, 20 + 11 * max((len(_named(cycle, i)) for i in range(len(cycle.lanes))), default=0))
+
+
+def _named(cycle: Cycle, lane: int) -> str:
+    """Return the name of a lane, cut where it would leave the picture no room."""
+    name = cycle.lanes[lane].name
+    return name if len(name) <= _LONGEST_NAME else f"{name[: _LONGEST_NAME - 1]}\N{HORIZONTAL ELLIPSIS}"
+
+
+def _home(cycle: Cycle) -> int | None:
+    """Index of the lane that is home, where one lane has all the beats and nothing else."""
+    return next((i for i, lane in enumerate(cycle.lanes) if np.array_equal(lane.onsets, cycle.beats)), None)
+
+
+def _home_name(cycle: Cycle) -> str:
+    home = _home(cycle)
+    return f"{len(cycle.beats)} beats" if home is None else f"the {cycle.lanes[home].name}"
+
+
+def _title(cycle: Cycle, start: int, stop: int) -> str:
+    names = " against ".join(lane.name for lane in cycle.lanes)
+    if stop - start == cycle.ticks:
+        return f"{names} on {numbers.plural(cycle.ticks, 'tick')}"
+    return f"{names}, {ticks_shown(cycle.ticks, start, stop)}"
+
+
+def _falls(cycle: Cycle, start: int, stop: int) -> str:
+    """Say where each lane but home falls in the count."""
+    home = _home(cycle)
+    said = []
+    for i, lane in enumerate(cycle.lanes):
+        if i != home and len(lane.onsets) and len(cycle.beats):
+            where = places(cycle, lane.onsets, start=start, stop=stop)
+            said.append(f"the {lane.name} falls on {_in_bars(cycle, where)}")
+    lands = getattr(cycle, "lands", None)
+    if lands is not None and start < lands <= stop:
+        on = "on 1 as it comes round" if lands == cycle.ticks else f"on {_in_bars(cycle, _at(cycle, lands))}"
+        said.append(f"it lands {on}")
+    return "; ".join(said)
+
+
+def _at(cycle: Cycle, tick: int) -> tuple[Place, ...]:
+    """Return the place of one tick."""
+    return places(cycle, np.array([tick], dtype=np.int64))
+
+
+def _in_bars(cycle: Cycle, where: tuple[Place, ...], most: int = 16) -> str:
+    """Say places, the middle left out of many; several bars one by one, each from 1."""
+    ends = (where,) if len(where) <= most else (where[: most // 2], where[-(most // 2) :])
+    if len(cycle.bars) < 2:
+        return " … ".join(", ".join(map(counts.place_name, end)) for end in ends)
+    beat_numbers, beats = _counted(cycle).tolist(), cycle.beats
+    first, said = getattr(cycle, "from_bar", 1), []
+    for end in ends:
+        rows: dict[str, list[str]] = {}
+        for place in end:
+            bar = int(np.searchsorted(cycle.bars, beats[place.beat - 1], side="right")) + first - 1
+            name = counts.place_name(replace(place, beat=beat_numbers[place.beat - 1]))
+            rows.setdefault(f"bar {bar}" if bar >= first else f"before bar {first}", []).append(name)
+        said.append("; ".join(f"{bar}: {', '.join(row)}" for bar, row in rows.items()))
+    return " … ".join(said)

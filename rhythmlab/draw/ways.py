@@ -1,0 +1,192 @@
+"""Which way to learn a rhythm fits at which tempo: the whole range of tempos as one picture."""
+
+from fractions import Fraction
+from math import ceil, floor
+
+from rhythmlab.core import bounds
+from rhythmlab.core.check import whole
+from rhythmlab.core.public import public
+from rhythmlab.core.rhythm import Rhythm, counted
+from rhythmlab.core.tempo import Speed
+from rhythmlab.draw.layout import LETTER, every_so_many
+from rhythmlab.draw.scene import WIDTH, Band, Line, Mark, Rule, Scene, Text
+from rhythmlab.playing.approach import COUNT, DRIFT, LINE, LINE_SOUNDS, ONES, Approach, Way, approach
+from rhythmlab.playing.learning import bpm_text
+from rhythmlab.playing.limits import Limits
+from rhythmlab.text import descriptions
+
+#: Tempos shown, in beats a minute of home, widened where the present tempo lies outside.
+SLOW, FAST = 20, 300
+#: Most that `line_sounds` may be.
+MOST_SOUNDS = 1_000
+#: Gutters in px: the ways on the left, where they fit on the right.
+LEFT, RIGHT = 190, 172
+#: Rows to a way; the row of the first one, and half the height of its band.
+_ROW, _TOP, _HALF = 0.9, 1.7, 0.3
+#: px that a large letter needs.
+BOLD = 10
+_ROLES = {LINE: "flam", COUNT: "alternating", ONES: "heard", DRIFT: "open"}
+
+
+@public("ways((7, 4), 72)", "limits", p="what", bounds="limits")
+def ways(
+    what: Rhythm,
+    tempo: Speed,
+    *,
+    limits: Limits | None = None,
+    home: int | None = None,
+    line_sounds: int = LINE_SOUNDS,
+) -> Scene:
+    """Draw each way to learn a rhythm as a band over the tempos at which it works.
+
+    The present tempo is a strong line across all of them; the way recommended is named in large letters, and
+    the row below the bands names what is recommended at each tempo.
+
+    Parameters
+    ----------
+    what : Polyrhythm, Cycle or pair such as (7, 4)
+        Two or more pulses.
+    tempo : Tempo or number
+        The present tempo; a number is beats a minute of home.
+    limits : Limits, optional
+        The limits to use; `limits()` when left out.
+    home : int, optional
+        Index of the pulse felt as the beat; the last one when left out.
+    line_sounds : int
+        Most sounds that are learned as one line.
+
+    Returns
+    -------
+    Scene
+        x is in beats a minute of home, rounded to whole ones.
+
+    Raises
+    ------
+    ValueError, IndexError
+        As `approach` does.
+
+    Examples
+    --------
+    >>> print(ways((7, 4), 72).alt)
+    Ways to learn 7 against 4 by tempo, in bpm of the 4, at 72 now: learn the line from 43.6 to 214.3 \
+(recommended now); count from the 4 from 5.7 to 51.4; count from the 7 from 5.7 to 85.7; hold the ones \
+from 133.3 to 205.3; follow the drift at no tempo.
+    """
+    example = "ways((7, 4), 72"
+    p, home = counted(what, home, "what", f"{example})")
+    bounds.rhythm(p, "what", f"{example})", most=None)
+    tempo = bounds.at_tempo(p, tempo, home, f"{example})")
+    line_sounds = whole(line_sounds, "line_sounds", f"{example}, line_sounds=12)", most=MOST_SOUNDS)
+    found = approach(p, tempo, home=home, limits=limits, line_sounds=line_sounds)
+    home, now = found.home, tempo.bpm_of(p, found.home)
+    line, count, ones, drift = found.ways
+    rows = [line, count, *(way for way in found.counts if way.home != home), ones, drift]
+    start, stop = min(SLOW, floor(now * Fraction(3, 4))), max(FAST, ceil(now * Fraction(5, 4)))
+    bottom = _TOP + _ROW * (len(rows) + 1) - _HALF
+    marks = _scale(start, stop, bottom - _ROW, bottom + 0.5)
+    for i, way in enumerate(rows):
+        marks += _row(way, found, _TOP + _ROW * i, start, stop)
+    marks += _advice(found, _TOP + _ROW * len(rows), start, stop)
+    here = round(now)
+    marks.append(Rule(here, 0.95, bottom - _ROW, "edge"))
+    unit = f"bpm of {descriptions.pulse_name(p, home)}"
+    said = f"{bpm_text(now)} {unit}"
+    marks.append(Text(_inside(here, said, start, stop), 0.6, said, "plain"))
+    alt = (
+        f"Ways to learn {descriptions.pair(p)} by tempo, in {unit}, at "
+        f"{bpm_text(now)} now: {'; '.join(_said(way, found) for way in rows)}."
+    )
+    return Scene("ways", alt, tuple(marks), start, stop, bottom + 1.1, left=LEFT, right=RIGHT, moves=False)
+
+
+def _px(start: int, stop: int) -> float:
+    return (WIDTH - LEFT - RIGHT) / (stop - start)
+
+
+def _inside(x: float, text: str, start: int, stop: int) -> float:
+    """Move the middle of a text so far that it stays over the tempos."""
+    half = LETTER * len(text) / 2 / _px(start, stop)
+    return min(max(x, start + half), stop - half)
+
+
+def _scale(start: int, stop: int, bottom: float, foot: float) -> list[Mark]:
+    """Draw a hair line for each round tempo, with its number below."""
+    every = every_so_many(_px(start, stop), len(str(stop)))
+    marks: list[Mark] = []
+    for bpm in range(-(-start // every) * every, stop + 1, every):
+        marks.append(Rule(bpm, 0.95, bottom, "hair"))
+        marks.append(Text(bpm, foot, str(bpm), "small"))
+    marks.append(Text(0, foot, "bpm", "small", "left"))
+    return marks
+
+
+def _row(way: Way, found: Approach, y: float, start: int, stop: int) -> list[Mark]:
+    """Draw a way: its name, a band between its floor and its ceiling with an edge at each, and its tempos."""
+    home, best = found.home, (way.name, way.home) == (found.recommended.name, found.recommended.home)
+    role = "name" if best else "plain"
+    marks: list[Mark] = [
+        Text(0, y, _name(way), role, "left"),
+        Text(0, y, _tempos(way, home), "plain" if way.fits else "small", "right"),
+    ]
+    if not way.possible:
+        return marks
+    low, high = way.floor_of(home), way.ceiling_of(home)
+    left = start if low is None else max(start, round(low))
+    right = stop if high is None else min(stop, round(high))
+    if left > stop or right < start:
+        return marks
+    top, foot = y - _HALF, y + _HALF
+    marks.append(Band(left, right, top, foot, _ROLES[way.name]))
+    marks += [Line(left, row, right, row, "stem") for row in (top, foot)]
+    if low is not None and low >= start:
+        marks.append(Rule(left, top, foot, "beat"))
+    if high is not None and high <= stop:
+        marks.append(Rule(right, top, foot, "beat"))
+    return marks
+
+
+def _advice(found: Approach, y: float, start: int, stop: int) -> list[Mark]:
+    """Name what is recommended along the tempos, where its name has room."""
+    marks: list[Mark] = [Text(0, y, "recommended", "small", "left")]
+    for one in found.ranges:
+        left = start if one.low is None else max(start, round(one.low))
+        right = stop if one.high is None else min(stop, round(one.high))
+        if left >= right:
+            continue
+        if left > start:
+            marks.append(Rule(left, y - _HALF, y + _HALF, "beat"))
+        room = (right - left) * _px(start, stop)
+        names = (_name(one.way), _brief(one.way)) if one.way else ("nothing fits", "none")
+        name = next((name for name in names if LETTER * len(name) + 6 <= room), None)
+        if name:
+            marks.append(Text((left + right) / 2, y, name, "small"))
+    return marks
+
+
+def _name(way: Way) -> str:
+    """Name a way so that it fits in the gutter."""
+    return way.label if BOLD * len(way.label) <= LEFT - 14 else f"{way.name} (pulse {way.home + 1})"
+
+
+def _brief(way: Way) -> str:
+    """Say a way in one word."""
+    return {LINE: "line", COUNT: "count", ONES: "ones", DRIFT: "drift"}[way.name]
+
+
+def _tempos(way: Way, home: int) -> str:
+    """Say between which tempos of home a way works, short enough for the gutter."""
+    if not way.possible:
+        return "at no tempo"
+    ends = (("from", way.floor_of(home)), ("to", way.ceiling_of(home)))
+    return " ".join(f"{word} {_bpm(bpm)}" for word, bpm in ends if bpm is not None) or "at any tempo"
+
+
+def _bpm(bpm: Fraction) -> str:
+    text = bpm_text(bpm, 1 if bpm < 1000 else 0)
+    return text if len(text) <= 6 else f"{float(bpm):.0e}"
+
+
+def _said(way: Way, found: Approach) -> str:
+    best = (way.name, way.home) == (found.recommended.name, found.recommended.home)
+    chosen = (" (recommended now)" if way.fits else " (nearest now)") if best else ""
+    return f"{way.label} {_tempos(way, found.home)}{chosen}"

@@ -1,0 +1,196 @@
+"""A panel for any cycle: fields to fill in, and the picture, the sound and the sentences they make."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from html import escape
+from typing import Any
+
+import ipywidgets as widgets
+
+from rhythmlab.core.composite import composite
+from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.display import Quiet
+from rhythmlab.core.feel import places
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.draw.layout import readable
+from rhythmlab.draw.pictures import strip
+from rhythmlab.draw.svg import svg
+from rhythmlab.panels.controls import MOST_STROKES, read_bpm
+from rhythmlab.panels.errors import ErrorLine, FieldRefusal, blamed, told
+from rhythmlab.panels.guess import Guess, checked
+from rhythmlab.panels.saving import Content, Export
+from rhythmlab.panels.stage.sounding import MOST_SPOTS, plan_of, refuse_too_dense
+from rhythmlab.panels.stage.stage import Stage
+from rhythmlab.panels.takes import Takes
+from rhythmlab.refusal import Refusal, plainly
+from rhythmlab.text import counts, numbers
+
+
+@dataclass(frozen=True)
+class PanelContent:
+    """What a panel shows: a title, a cycle at a tempo, and sentences.
+
+    Attributes
+    ----------
+    title : str
+        In large letters.
+    cycle : Cycle
+        What is seen, heard and played.
+    tempo : Tempo
+        How fast.
+    said : list of str
+        Under the picture.
+    """
+
+    title: str
+    cycle: Cycle
+    tempo: Tempo
+    said: list[str]
+
+
+class CyclePanel(Quiet, widgets.VBox):
+    """Fields, and the cycle they make on a stage.
+
+    Parameters
+    ----------
+    fields : mapping of str to widget
+        What the reader fills in, by name.
+    show : callable
+        From the values of the fields, by name, to what is `PanelContent`; what it refuses is said in the
+        panel.
+    guess : Guess, optional
+        The reader's guess, which comes back in the result.
+    call : str
+        A call that works, for messages.
+    named : mapping of str to str, optional
+        Arguments in messages of the library, and the fields that they come from, where names differ.
+    """
+
+    def __init__(
+        self,
+        fields: Mapping[str, widgets.Widget],
+        show: Callable[[dict[str, str]], PanelContent],
+        *,
+        guess: Guess | None = None,
+        call: str,
+        named: Mapping[str, str] | None = None,
+    ) -> None:
+        self._fields, self._show, self._guess = dict(fields), show, checked(guess)
+        self._named = {**{name: name for name in self._fields}, **(named or {})}
+        self._heading, self._result = widgets.HTML(), widgets.HTML()
+        self.line = ErrorLine()
+        self.stage = Stage()
+        self.takes = Takes(self.stage)
+        for field in self._fields.values():
+            field.observe(self._changed, names=["value"])
+        if guess is not None:
+            guess.observe(lambda _: self._tell_guess(), names=["value"])
+        row = widgets.Layout(flex_flow="row wrap", align_items="center")
+        form = widgets.HBox(list(self._fields.values()), layout=row)
+        self.export = Export(self._content)
+        super().__init__([self._heading, form, self.line, self.stage, self._result, self.export])
+        try:
+            self._redraw()
+        except FieldRefusal as error:
+            raise error.in_a_call(call) from error
+        except ValueError as error:
+            raise Refusal(plainly(error).rstrip("."), call) from error
+
+    def _refused(self) -> None:
+        """Return nothing: all fields are followed together, or one is refused."""
+
+    @told
+    def _changed(self, change: dict[str, Any]) -> None:
+        try:
+            self._redraw()
+        except FieldRefusal:
+            raise
+        except (ValueError, IndexError) as error:
+            names = {name: self._fields[field].description for name, field in self._named.items()}
+            refused = blamed(error, names, change["owner"].description)
+            meant = next(one for one in self._fields.values() if one.description == refused.field)
+            raise FieldRefusal(refused.field, refused.wrong, meant.example) from error
+
+    def _playable(self, shown: PanelContent, typed: str) -> None:
+        """Refuse what has more strokes in a second than a sound card can lay."""
+        cycle, field = shown.cycle, self._fields["bpm"].description
+        strokes = sum(len(lane.onsets) for lane in cycle.lanes) + len(cycle.beats)
+        if strokes > MOST_STROKES:
+            raise Refusal(
+                f"{cut(shown.title)} has {numbers.plural(strokes, 'stroke')}, more than the "
+                f"{numbers.number(MOST_STROKES)} that a panel draws"
+            )
+        bpm = read_bpm(typed, field, self._fields["bpm"].example)
+        beats = bpm * shown.tempo.cycle_seconds(cycle) / 60
+        refuse_too_dense(cut(shown.title), strokes, beats, bpm, field)
+
+    def _redraw(self) -> None:
+        values = {name: field.value for name, field in self._fields.items()}
+        shown = self._show(values)
+        self._playable(shown, values["bpm"])
+        cycle, tempo = shown.cycle, shown.tempo
+        start, stop = readable(cycle)
+        seconds = numbers.seconds(tempo.cycle_seconds(cycle))
+        ticks, sounds = numbers.plural(cycle.ticks, "tick"), numbers.plural(len(composite(cycle)), "sound")
+        facts = f"{ticks}, {sounds}, {seconds}"
+        title = f"<b style='font-size:1.5em'>{escape(cut(shown.title))}</b>"
+        picture = {
+            "svg": svg(strip(cycle, start=start, stop=stop), live=True),
+            "said": [text for text in shown.said if text],
+            "home": "the beat",
+            "bpm": float(tempo.bpm),
+            "spots": _spots(cycle),
+        }
+        names = [f"{lane.name}, {lane.limb}" if lane.limb else lane.name for lane in cycle.lanes]
+        made = plan_of(cycle, tempo, [cycle.beats], names)
+        self._shown = shown
+        self._heading.value = f"{title} &nbsp; {escape(facts)}"
+        with self.stage.hold_sync():
+            if len(cycle.lanes) != 2 and self.stage.mode in ("both pulses", "gap cycle"):
+                self.stage.mode = "one pulse"
+            self.stage.pictures = [picture]
+            self.stage.sound(made)
+        self._tell_guess()
+
+    def _content(self) -> Content:
+        """Return what is shown now, to be saved."""
+        one = self._shown
+        return Content(one.title, one.cycle, one.tempo, None, strip(one.cycle))
+
+    def _tell_guess(self) -> None:
+        said = self._guess.said() if self._guess is not None else ""
+        self._result.value = f"<p role='status'>{escape(said)}</p>" if said else ""
+
+
+def cut(title: str, most: int = 72) -> str:
+    """Return a title that fits over a picture, the rest left out.
+
+    Examples
+    --------
+    >>> cut("31 as 4 4 4 4 4 4 4 3", 14)
+    '31 as 4 4 4 4…'
+    """
+    return title if len(title) <= most else title[: most - 1].rstrip() + "\N{HORIZONTAL ELLIPSIS}"
+
+
+def _spots(cycle: Cycle) -> list[list[object]]:
+    """Return where a loop can begin and end: the bars, or the beats where there are few."""
+    ticks = cycle.beats if 1 < len(cycle.beats) <= MOST_SPOTS else cycle.bars
+    named = [counts.place_name(place) for place in places(cycle, cycle.beats)]
+    if ticks is cycle.bars:
+        named = [f"bar {i + 1}" for i in range(len(ticks))]
+    elif len(cycle.bars) > 1:
+        per_bar = _beat_in_bar(cycle)
+        named = [f"bar {bar}, beat {beat}" for bar, beat in per_bar]
+    return [*([int(tick), name] for tick, name in zip(ticks, named, strict=True)), [cycle.ticks, "end"]]
+
+
+def _beat_in_bar(cycle: Cycle) -> list[tuple[int, int]]:
+    found, bars = [], cycle.bars.tolist()
+    bar, beat = 0, 0
+    for tick in cycle.beats.tolist():
+        while bar < len(bars) and tick >= bars[bar]:
+            bar, beat = bar + 1, 0
+        beat += 1
+        found.append((max(bar, 1), beat))
+    return found

@@ -1,0 +1,243 @@
+"""The panel of page 08: a ladder of tempos, takes, a plan for the session, and the journal."""
+
+from collections.abc import Mapping, Sequence
+from html import escape
+from typing import Any
+
+import ipywidgets as widgets
+
+from rhythmlab.core import check
+from rhythmlab.core.feel import Feel
+from rhythmlab.core.public import public
+from rhythmlab.core.rhythm import Rhythm
+from rhythmlab.core.tempo import Speed, Tempo
+from rhythmlab.draw.progress import progress
+from rhythmlab.draw.svg import svg
+from rhythmlab.panels.errors import told
+from rhythmlab.panels.guess import Guess
+from rhythmlab.panels.panel import Panel, checked_call
+from rhythmlab.panels.stage.sounding import refuse_too_dense, strokes_of
+from rhythmlab.panels.takes import Takes
+from rhythmlab.practice.history import past_takes
+from rhythmlab.practice.journal import Glance, Journal, JournalError
+from rhythmlab.practice.ladder import Ladder
+from rhythmlab.refusal import plainly
+from rhythmlab.text import counts, descriptions, numbers, sentences
+
+#: Longest session that is planned, in minutes.
+LONGEST = 480
+CALL = "practise(4, 3, now=60, goal=96)"
+#: What is said of a take that does not count for the ladder.
+NO_STEP = (
+    "It does not move the ladder: that takes both pulses, the whole cycle at least twice, no silence, "
+    "and at least half the strokes."
+)
+
+
+class Practice(Panel):
+    """A `Panel` with a ladder from a tempo tested today to a goal.
+
+    Parameters
+    ----------
+    pulses : sequence of int
+        What is practised.
+    now, goal : number
+        Beats a minute of home: the first step of the ladder and the last.
+    minutes : int
+        Length of the session that is planned.
+    home : int or None
+        Index of the home pulse; the last one when ``None``.
+    journal : Journal, optional
+        Where takes are kept; the one in the reader's folder when left out.
+    guess : Guess, optional
+        The reader's guess, which comes back in the result.
+    """
+
+    children: tuple[widgets.Widget, ...]
+
+    def __init__(
+        self,
+        pulses: Sequence[int | Rhythm],
+        *,
+        now: Speed,
+        goal: Speed,
+        minutes: int,
+        home: int | None,
+        journal: Journal | None = None,
+        guess: Guess | None = None,
+    ) -> None:
+        p, self._pulse, tempo = checked_call(pulses, home, goal, CALL)
+        now = now.bpm_of(p, self._pulse) if isinstance(now, Tempo) else now
+        self._journal = journal or Journal()
+        self._ladder = Ladder(now, tempo.bpm, pulse=self._pulse)
+        self._pair, self._minutes = p.pulses, minutes
+        self._last = widgets.HTML()
+        self._climb = widgets.HTML()
+        self._picture = widgets.HTML()
+        self._plan = widgets.HTML()
+        self._step = widgets.Button(description="go to the step", layout=widgets.Layout(width="auto"))
+        self._step.on_click(self._to_the_step)
+        first = self._ladder.steps[0]
+        super().__init__(pulses, home=home, bpm=first, view="heard line", said=_said, guess=guess, call=CALL)
+        self.takes = Takes(self.stage, self._journal, self._after_take, self._elsewhere)
+        self.stage.observe(self._limbs_chosen, names=["limbs"])
+        self.children = (self._last, self._climb, self._step, *self.children, self._picture, self._plan)
+        self._look()
+
+    def _after_take(self, row: dict[str, Any]) -> str:
+        self._look()
+        return "" if climbs(row) else NO_STEP
+
+    @told
+    def _limbs_chosen(self, _: object) -> None:
+        self._look()
+
+    @told
+    def _pulses_typed(self) -> None:
+        """Other numbers have a ladder of their own."""
+        super()._pulses_typed()
+        pair = self.feel.polyrhythm.pulses
+        if pair != self._pair:
+            self._pair, self._pulse = pair, self.feel.home
+            self._ladder = Ladder(self._ladder.steps[0], self._ladder.goal, pulse=self._pulse)
+            self._look()
+
+    @told
+    def _to_the_step(self, _: object) -> None:
+        p, bpm = self.feel.polyrhythm, self._standing.bpm
+        refuse_too_dense(
+            descriptions.pair(p),
+            strokes_of(p),
+            p.pulses[self._pulse],
+            bpm,
+            f"bpm of {descriptions.pulse_name(p, self._pulse)}",
+        )
+        self._change(self.feel, Tempo(bpm, pulse=self._pulse).said_in(p, self.feel.home), self._start)
+
+    def _elsewhere(self) -> str:
+        """Say the call that keeps the takes of this ladder in another place."""
+        pair, first = self.feel.polyrhythm.pulses, self._ladder.steps[0]
+        home = "" if self._pulse == len(pair) - 1 else f"home={self._pulse}, "
+        tempos = f"now={first}, goal={self._ladder.goal}, minutes={self._minutes}"
+        journal = 'journal=rl.Journal("my-journal.jsonl")'
+        return f"Or keep takes elsewhere: rl.practise({', '.join(map(str, pair))}, {tempos}, {home}{journal})"
+
+    def _glance(self) -> Glance:
+        """Look at the journal; one that cannot be read is told, and nothing is known then."""
+        try:
+            seen = self._journal.glance()
+        except JournalError as error:
+            self.stage.notice = sentences.sentences(plainly(error), self._elsewhere())
+            return Glance([], "", "", b"")
+        if seen.told:
+            self.stage.notice = seen.plain
+        return seen
+
+    def _look(self) -> None:
+        """Read the journal, and say where things stand."""
+        seen, limbs, p = self._glance(), self.stage.limbs, self.feel.polyrhythm
+        takes = [
+            take
+            for take in seen.brief(seen.of("take"))
+            if climbs(take) and tuple(take.get("pair") or ()) == self._pair and take.get("limbs") == limbs
+        ]
+        self._last.value = _paragraph(seen.last(self._journal.day()))
+        rows = past_takes(takes, pulse=self._pulse)
+        self._standing = self._ladder.climb(rows)
+        days = self._ladder.days(self._standing)
+        head = f"{descriptions.pair(p)}, {limbs}, in bpm of {descriptions.pulse_name(p, self._pulse)}: "
+        self._climb.value = _paragraph(head + self._standing.said) + _paragraph(days.said)
+        self._step.disabled = self._standing.reached
+        picture = svg(progress(rows, self._ladder.goal), live=True) if rows else ""
+        self._picture.value = f"<div class='rl-theme'>{picture}</div>" if rows else ""
+        plan = self._ladder.plan(
+            self._minutes, self._standing, yesterday=seen.minutes_before(self._journal.day())
+        )
+        pieces = "".join(
+            f"<li><b>{numbers.plural(piece.minutes, 'minute')}, {escape(piece.kind)}</b>: "
+            f"{escape(piece.what)} <i>{escape(piece.why)}</i></li>"
+            for piece in plan
+        )
+        heading = f"The plan for {numbers.plural(plan.minutes, 'minute')}"
+        self._plan.value = (
+            f"<details><summary>{heading}</summary><ol>{pieces}</ol>{_paragraph(plan.said)}</details>"
+        )
+
+
+def climbs(row: Mapping[str, Any]) -> bool:
+    """Whether a take counts for the ladder (own choice): the whole rhythm, more than once, and really played.
+
+    Both pulses, whole cycles, at least two of them, no silent ones, and at least half the strokes found.
+
+    Examples
+    --------
+    >>> climbs({"kind": "take", "mode": "one pulse"})
+    False
+    """
+    if row.get("kind") != "take" or row.get("mode") != "both pulses":
+        return False
+    whole = row.get("start") == 0 and row.get("stop") == row.get("cycle", {}).get("ticks")
+    sounding = not row.get("silent", [0, 0])[1]
+    return (
+        whole and sounding and row.get("cycles", 0) >= 2 and row.get("missed", 1) * 2 <= row.get("meant", 0)
+    )
+
+
+def _said(feel: Feel, tempo: Tempo) -> list[str]:
+    return [counts.count(feel), f"{descriptions.tempo(feel.polyrhythm, tempo, feel.home)}."]
+
+
+def _paragraph(text: str) -> str:
+    return f"<p style='line-height:1.45;margin:3px 0'>{escape(text)}</p>"
+
+
+@public("practise(7, 4)")
+def practise(
+    *pulses: int | Rhythm,
+    now: Speed = 60,
+    goal: Speed = 96,
+    minutes: int = 20,
+    home: int | None = None,
+    guess: Guess | None = None,
+    journal: Journal | None = None,
+) -> Practice:
+    """Practise a pair up a ladder of tempos, and keep a journal: page 08.
+
+    Parameters
+    ----------
+    *pulses : int, or one Polyrhythm, Cycle or pair
+        What is practised; 4 against 3 when left out.
+    now, goal : number
+        Beats a minute of home: a tempo that you can play today, and the one you want.
+    minutes : int
+        Length of the session that is planned.
+    home : int, optional
+        Index of the home pulse; the last one when left out.
+    guess : Guess, optional
+        From `predict`.
+    journal : Journal, optional
+        Where takes are kept; the one in the reader's folder when left out.
+
+    Returns
+    -------
+    Practice
+
+    Raises
+    ------
+    ValueError
+        If a tempo is not from 1 to 1,000, the goal is below the first step, or the minutes are not from 1
+        to 480.
+
+    Examples
+    --------
+    >>> practise(4, 3, now=60, goal=96).tempo
+    Tempo(60, pulse=1)
+    """
+    for name, one in (("now", now), ("goal", goal)):
+        if not isinstance(one, Tempo):
+            check.bpm(one, name, "now=60, goal=96")
+    minutes = check.whole(minutes, "minutes", "minutes=20", most=LONGEST)
+    if journal is not None:
+        check.a(Journal, journal, "journal", 'journal=rl.Journal("my-journal.jsonl")')
+    pulses = pulses or (4, 3)
+    return Practice(pulses, now=now, goal=goal, minutes=minutes, home=home, guess=guess, journal=journal)

@@ -1,0 +1,374 @@
+"""One function for each notebook page: the name that stands in its cell.
+
+Each takes the numbers to start with and gives a panel; what the panel says under its picture is the
+page's own.
+"""
+
+from collections.abc import Sequence
+from decimal import Decimal
+from fractions import Fraction
+
+import ipywidgets as widgets
+
+from rhythmlab.core.composite import composite
+from rhythmlab.core.display import Quiet
+from rhythmlab.core.feel import Feel
+from rhythmlab.core.gaps import drift, near_ratios, phase_gaps
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.public import public
+from rhythmlab.core.rhythm import Rhythm
+from rhythmlab.core.tempo import Speed, Tempo
+from rhythmlab.draw.pictures import spoken
+from rhythmlab.draw.svg import svg
+from rhythmlab.panels.guess import Guess
+from rhythmlab.panels.panel import Panel
+from rhythmlab.panels.stage.sounding import Plan, plan
+from rhythmlab.panels.stage.stage import Stage
+from rhythmlab.panels.takes import Takes
+from rhythmlab.playing.hearing import (
+    beat_said,
+    landmarks_said,
+    meet_said,
+    part_said,
+    pull_said,
+    zones,
+    zones_said,
+)
+from rhythmlab.playing.limits import limits
+from rhythmlab.text import counts, descriptions, numbers, sentences
+
+#: What a beginner meets first, in the order in which learners of 3:2 passed through them (selfpaced1999).
+FIRST = ((1, 1), (2, 1), (3, 1), (3, 2), (4, 3))
+
+
+class FirstRhythms(Quiet, widgets.VBox):
+    """Rhythms to say and clap before any numbers: right hand, left hand, and the words.
+
+    Parameters
+    ----------
+    pairs : sequence of tuple of int
+        What can be chosen, in order.
+    """
+
+    def __init__(self, pairs: Sequence[tuple[int, int]] = FIRST) -> None:
+        names = [f"{right} against {left}" for right, left in pairs]
+        self._pairs = dict(zip(names, pairs, strict=True))
+        self._choice = widgets.ToggleButtons(options=names, description="clap", value=names[0])
+        self._choice.style = {"description_width": "48px", "button_width": "auto"}
+        self._choice.observe(lambda _: self._show(), names=["value"])
+        self.stage = Stage()
+        self.takes = Takes(self.stage)
+        super().__init__([self._choice, self.stage])
+        self._show()
+
+    def _show(self) -> None:
+        p = Polyrhythm(*self._pairs[self._choice.value])
+        said = [
+            f"Say it, then clap it: {descriptions.clapped(p)}.",
+            'Then round again, with the space that is drawn before the next "together".',
+        ]
+        picture = {"svg": svg(spoken(p), live=True), "said": said, "home": "", "bpm": 0.0, "spots": []}
+        with self.stage.hold_sync():
+            self.stage.pictures = [picture]
+            self.stage.sound(said_slowly(p))
+
+
+def said_slowly(p: Polyrhythm) -> Plan:
+    """Return what sounds while a beginner says and claps a pair: both hands, slowly, and no home beat.
+
+    A cycle takes as long as its sounds need at two in three seconds, and at least 2 seconds.
+
+    Examples
+    --------
+    >>> said_slowly(Polyrhythm(3, 2))["cycle_s"]
+    2.6666666666666665
+    """
+    seconds = max(Fraction(2), Fraction(2, 3) * len(composite(p)))
+    made = plan(Feel(p), Tempo(60 * p.pulses[-1] / seconds, pulse=len(p.pulses) - 1))
+    names = ("right hand", "left hand")
+    lanes = [{**lane, "said": name} for lane, name in zip(made["lanes"], names, strict=True)]
+    return {**made, "lanes": lanes, "homes": [[]], "bpms": [60.0], "loops": []}
+
+
+@public("first_rhythms()")
+def first_rhythms() -> FirstRhythms:
+    """Show rhythms to say and clap, from 1 against 1 to 4 against 3.
+
+    Returns
+    -------
+    FirstRhythms
+        A panel with one choice.
+
+    Examples
+    --------
+    >>> first_rhythms().stage.pictures[0]["said"][0]
+    'Say it, then clap it: together.'
+    """
+    return FirstRhythms()
+
+
+@public("two_numbers(7, 4)")
+def two_numbers(
+    *pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, guess: Guess | None = None
+) -> Panel:
+    """Make two numbers one rhythm: page 00.
+
+    Parameters
+    ----------
+    *pulses : int, or one Polyrhythm, Cycle or pair
+        What to start with; 7 against 4 when left out.
+    bpm : number or Tempo
+        Beats a minute of home.
+    home : int, optional
+        Index of the home pulse; the last one when left out.
+    guess : Guess, optional
+        From `predict`.
+
+    Returns
+    -------
+    Panel
+
+    Examples
+    --------
+    >>> two_numbers(7, 4).stage.pictures[1]["said"][0]
+    'Home is the 4 at 72 bpm: the count 1 to 4 is the beat you tap your foot to.'
+    """
+
+    def said(feel: Feel, tempo: Tempo) -> list[str]:
+        p = feel.polyrhythm
+        home = f"Home is {descriptions.pulse_name(p, feel.home)} at {numbers.number(tempo.bpm)} bpm"
+        beats = "1" if feel.beats == 1 else f"1 to {feel.beats}"
+        return [
+            f"{home}: the count {beats} is the beat you tap your foot to.",
+            counts.count(feel),
+            descriptions.heard(composite(p)),
+            descriptions.nothing_new_text(p),
+        ]
+
+    return Panel(
+        pulses or (7, 4),
+        home=home,
+        bpm=bpm,
+        view="heard line",
+        said=said,
+        guess=guess,
+        call="two_numbers(7, 4)",
+    )
+
+
+@public("find_grid(7, 4)")
+def find_grid(
+    *pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, guess: Guess | None = None
+) -> Panel:
+    """Find the smallest grid that holds all pulses: page 01.
+
+    Parameters
+    ----------
+    *pulses : int, or one Polyrhythm, Cycle or pair
+        What to start with; 3 against 2 when left out.
+    bpm : number or Tempo
+        Beats a minute of home.
+    home : int, optional
+        Index of the home pulse; the last one when left out.
+    guess : Guess, optional
+        From `predict`.
+
+    Returns
+    -------
+    Panel
+
+    Examples
+    --------
+    >>> find_grid(6, 4).stage.pictures[1]["said"][0]
+    'The grid has 12 ticks: the 6 has a stroke every 2 ticks, the 4 every 3.'
+    """
+
+    def said(feel: Feel, tempo: Tempo) -> list[str]:
+        p = feel.polyrhythm
+        first, *rest = (descriptions.pulse_name(p, i) for i in range(len(p.pulses)))
+        steps = [f"{first} has a stroke every {numbers.plural(p.step(0), 'tick')}"]
+        steps += [f"{name} every {numbers.number(p.step(i))}" for i, name in enumerate(rest, 1)]
+        return [
+            f"The grid has {numbers.plural(p.ticks, 'tick')}: {', '.join(steps)}.",
+            descriptions.common_factor(p),
+            part_said(feel, tempo),
+            descriptions.nothing_new_text(p),
+        ]
+
+    return Panel(
+        pulses or (3, 2),
+        home=home,
+        bpm=bpm,
+        view="shared grid",
+        said=said,
+        guess=guess,
+        grows=True,
+        call="find_grid(3, 2)",
+    )
+
+
+@public("merge(7, 4)")
+def merge(
+    *pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, guess: Guess | None = None
+) -> Panel:
+    """Merge the pulses into the one line that is heard: page 02.
+
+    Parameters
+    ----------
+    *pulses : int, or one Polyrhythm, Cycle or pair
+        What to start with; 4 against 3 when left out.
+    bpm : number or Tempo
+        Beats a minute of home.
+    home : int, optional
+        Index of the home pulse; the last one when left out.
+    guess : Guess, optional
+        From `predict`.
+
+    Returns
+    -------
+    Panel
+
+    Examples
+    --------
+    >>> merge(4, 3).stage.pictures[1]["said"][1]
+    '4 + 3 strokes less 1 shared make 6 sounds.'
+    """
+
+    def said(feel: Feel, tempo: Tempo) -> list[str]:
+        p = feel.polyrhythm
+        line = composite(p)
+        strokes = sum(p.pulses)
+        total = " + ".join(map(str, p.pulses))
+        return [
+            descriptions.heard(line),
+            f"{total} strokes less {numbers.number(strokes - len(line))} shared make "
+            f"{numbers.plural(len(line), 'sound')}.",
+            f"Clap it: {descriptions.clapped(p)}." if len(p.pulses) == 2 and len(line) <= 16 else "",
+            descriptions.nothing_new_text(p),
+        ]
+
+    return Panel(
+        pulses or (4, 3),
+        home=home,
+        bpm=bpm,
+        view="heard line",
+        said=said,
+        guess=guess,
+        grows=True,
+        call="merge(4, 3)",
+    )
+
+
+@public("choose_home(7, 4)")
+def choose_home(
+    *pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, guess: Guess | None = None
+) -> Panel:
+    """Choose the pulse that is home, and flip it: page 03.
+
+    Parameters
+    ----------
+    *pulses : int, or one Polyrhythm, Cycle or pair
+        What to start with; 7 against 4 when left out.
+    bpm : number or Tempo
+        Beats a minute of home.
+    home : int, optional
+        Index of the home pulse; the last one when left out.
+    guess : Guess, optional
+        From `predict`.
+
+    Returns
+    -------
+    Panel
+
+    Examples
+    --------
+    >>> choose_home(7, 4).stage.pictures[0]["said"][0]
+    'Counted from the 7, the 4 falls on 1, a of 2, & of 4, e of 6.'
+    """
+
+    def said(feel: Feel, tempo: Tempo) -> list[str]:
+        p = feel.polyrhythm
+        other = feel.flip().home
+        pivot = descriptions.pivot(p, tempo, old=feel.home, new=other) if len(p.pulses) == 2 else ""
+        return [
+            counts.count(feel),
+            f"{descriptions.tempo(p, tempo, feel.home)}.",
+            part_said(feel, tempo),
+            pull_said(p, tempo, (feel.home, other)),
+            beat_said(feel, tempo),
+            pivot,
+            descriptions.nothing_new_text(p),
+        ]
+
+    return Panel(
+        pulses or (7, 4),
+        home=home,
+        bpm=bpm,
+        view="heard line",
+        said=said,
+        guess=guess,
+        grows=True,
+        call="choose_home(7, 4)",
+    )
+
+
+@public("follow_gaps(16, 15)")
+def follow_gaps(
+    *pulses: int | Rhythm,
+    bpm: Speed = 100,
+    home: int | None = None,
+    flam: float | Fraction | Decimal | None = None,
+    guess: Guess | None = None,
+) -> Panel:
+    """Follow the cycle of gaps between two pulses: page 04.
+
+    Parameters
+    ----------
+    *pulses : int, or one Polyrhythm, Cycle or pair
+        What to start with; 16 against 15 when left out.
+    bpm : number or Tempo
+        Beats a minute of home.
+    home : int, optional
+        Index of the home pulse; the last one when left out.
+    flam : number, optional
+        Widest flam in milliseconds; the published limit when left out.
+    guess : Guess, optional
+        From `predict`.
+
+    Returns
+    -------
+    Panel
+
+    Examples
+    --------
+    >>> follow_gaps(16, 15, bpm=60).stage.pictures[1]["said"][0][-55:]
+    'is 62.5 ms, and it flams only from 93.75 bpm of the 15.'
+    """
+    rows = limits() if flam is None else limits(flam=flam)
+
+    def said(feel: Feel, tempo: Tempo) -> list[str]:
+        p, moving = feel.polyrhythm, feel.flip().home
+        drifting = drift(p, moving, feel.home)
+        slipping = [
+            descriptions.slips(p, ratio, moving, feel.home) for ratio in near_ratios(p, moving, feel.home)
+        ]
+        return [
+            zones_said(zones(phase_gaps(p, moving, feel.home), tempo, limits=rows)),
+            descriptions.drifts(drifting) if drifting.leads or drifting.doubled or drifting.empty else "",
+            descriptions.midway_place(feel, moving),
+            landmarks_said(feel, moving),
+            sentences.sentences(*slipping[:-1]),
+            meet_said(p, tempo, (moving, feel.home), rows),
+            descriptions.nothing_new_text(p),
+        ]
+
+    return Panel(
+        pulses or (16, 15),
+        home=home,
+        bpm=bpm,
+        view="gap cycle",
+        said=said,
+        guess=guess,
+        limits=rows,
+        call="follow_gaps(16, 15)",
+    )

@@ -1,0 +1,423 @@
+"""The panels of pages 05 to 07: choose how to learn it, phrase and stick it, put it into music."""
+
+import re
+from decimal import Decimal
+from fractions import Fraction
+
+from rhythmlab.core import check
+from rhythmlab.core.check import short
+from rhythmlab.core.feel import Feel
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.public import public
+from rhythmlab.core.rhythm import Rhythm
+from rhythmlab.core.tempo import Speed, Tempo, of_beat
+from rhythmlab.draw.ways import ways
+from rhythmlab.panels.controls import menu, read_bpm, text, whole
+from rhythmlab.panels.cycle_panel import CyclePanel, PanelContent
+from rhythmlab.panels.errors import FieldRefusal
+from rhythmlab.panels.guess import Guess
+from rhythmlab.panels.panel import VIEWS, Panel
+from rhythmlab.playing.approach import approach
+from rhythmlab.playing.fill import fill, resolve, span
+from rhythmlab.playing.groove import accents
+from rhythmlab.playing.learning import prepare
+from rhythmlab.playing.limits import limits
+from rhythmlab.playing.metre import Metre
+from rhythmlab.playing.metre import metre as read_metre
+from rhythmlab.playing.ostinato import ostinato
+from rhythmlab.playing.patterns import patterns
+from rhythmlab.playing.phrasing import COUNTS, LONGEST_GROUP, phrases
+from rhythmlab.playing.sticking import check_sticking, stick
+from rhythmlab.text import descriptions, numbers, sentences
+
+#: Most notes in a bar or a pattern, and most bars, that a panel draws.
+MOST_NOTES, MOST_BARS = 64, 64
+#: Longest number that a panel phrases; most letters of a metre; largest number of a pair in bars, and of
+#: ticks from accent to accent.
+MOST_STROKES, MOST_LETTERS, MOST_PULSE, MOST_EVERY = 512, 200, 4096, 4096
+#: Choices offered for one number.
+CHOICES = 8
+
+
+class Ways(Panel):
+    """A `Panel` with one view more: which way of learning fits at which tempo."""
+
+    VIEWS = {  # noqa: RUF012 - read only
+        "ways by tempo": lambda feel, tempo, limits, ticks: ways(
+            feel.polyrhythm, tempo, limits=limits, home=feel.home
+        ),
+        **VIEWS,
+    }
+
+
+@public("choose_way(7, 4)")
+def choose_way(
+    *pulses: int | Rhythm,
+    bpm: Speed = 72,
+    home: int | None = None,
+    guess: Guess | None = None,
+    **moved: float | Fraction | Decimal,
+) -> Ways:
+    """Choose how to learn a pair at a tempo: page 05.
+
+    Parameters
+    ----------
+    *pulses : int, or one Polyrhythm, Cycle or pair
+        What to start with; 7 against 4 when left out.
+    bpm : number or Tempo
+        Beats a minute of home.
+    home : int, optional
+        Index of the home pulse; the last one when left out.
+    guess : Guess, optional
+        From `predict`.
+    **moved : number
+        Your own limits by name, as for `limits`, for example ``hand_sustained=150``.
+
+    Returns
+    -------
+    Ways
+
+    Examples
+    --------
+    >>> choose_way(7, 4).stage.pictures[1]["said"][0][:60]
+    'Learn the line: 10 sounds in 3.3 seconds, the closest 119 ms'
+    """
+    rows = limits(**moved)
+
+    def said(feel: Feel, tempo: Tempo) -> list[str]:
+        p = feel.polyrhythm
+        found = approach(p, tempo, home=feel.home, limits=rows)
+        best = found.recommended
+        counts = [f" Say: {step.count}." if step.count else "" for step in best.steps] if best else []
+        steps = [f"{i}. {step.text}{counts[i - 1]}" for i, step in enumerate(best.steps, 1)] if best else []
+        if best and not best.fits:
+            steps.insert(0, "Slower first, since nothing fits at this tempo:")
+        smaller = [descriptions.pair(rung.polyrhythm) for rung in prepare(p)] if len(p.pulses) == 2 else []
+        before = f"Smaller pairs that prepare it: {sentences.listed(smaller)}." if smaller else ""
+        return [
+            found.said(),
+            *(best.reasons[:2] if best else ()),
+            *steps,
+            before,
+            descriptions.nothing_new_text(p),
+        ]
+
+    return Ways(
+        pulses or (7, 4),
+        home=home,
+        bpm=bpm,
+        view="ways by tempo",
+        said=said,
+        guess=guess,
+        grows=True,
+        limits=rows,
+        call="choose_way(7, 4)",
+    )
+
+
+def _numbers(typed: str, field: str, most: int, example: object) -> tuple[int, ...]:
+    """Read whole numbers from a field, with spaces, commas or plus signs between them."""
+    if len(typed) > 4 * MOST_STROKES:
+        raise FieldRefusal(field, f"{field} {short(typed.strip())} is too long to read", example)
+    found = [word for word in re.split(r"[\s,+]+", typed.strip()) if word]
+    return tuple(whole(word, field, most, example) for word in found)
+
+
+@public("phrase(31)")
+def phrase(number: int = 31, *, bpm: Speed = 96, guess: Guess | None = None) -> CyclePanel:
+    """Say a large number as small groups, and give it hands: page 06.
+
+    Parameters
+    ----------
+    number : int
+        Strokes to start with.
+    bpm : number or Tempo
+        Beats a minute of a quarter; the strokes are sixteenths.
+    guess : Guess, optional
+        From `predict`.
+
+    Returns
+    -------
+    CyclePanel
+
+    Examples
+    --------
+    >>> phrase(11).stage.pictures[0]["said"][0]
+    '11 as 4 4 3. Two kinds of group: fours and threes. One change: two fours, then a three. It ends short, \
+on a three. 3 groups to count.'
+    """
+    call, named = "phrase(31)", {"allowed": "groups", "fixed": "begins", "hands": "mine"}
+    number = check.whole(number, "number", "number=31", most=MOST_STROKES)
+    typed = _typed(bpm, 4, "bpm=96")
+    fields = {
+        "number": text("number", number),
+        "groups": text("groups of", "2 3 4"),
+        "begins": text("begins with", "", example=3),
+        "choice": menu("choice", [(numbers.nth(i), i) for i in range(CHOICES)], 70),
+        "count": menu("count", [(name, name) for name in COUNTS], 100),
+        "bpm": text("bpm of a quarter", typed),
+        "lead": menu("lead", [("right", "R"), ("left", "L")], 70),
+        "mine": text("my sticking", "", 260, "RLRR LRLL"),
+    }
+
+    last = {"n": number}
+
+    def show(values: dict[str, str]) -> PanelContent:
+        n = whole(values["number"], "number", MOST_STROKES, 31)
+        tempo = Tempo(read_bpm(values["bpm"], "bpm of a quarter", 96), ticks=4)
+        mine = re.sub(r"[\s,;|]+", "", values["mine"].upper())
+        if len(mine) > MOST_STROKES:
+            said = f"my sticking has {numbers.plural(len(mine), 'letter')}, more than {MOST_STROKES}"
+            raise FieldRefusal("my sticking", said, "RLRR LRLL")
+        found = phrases(
+            n,
+            allowed=_numbers(values["groups"], "groups of", LONGEST_GROUP, "2 3 4") or (2, 3, 4),
+            fixed=_numbers(values["begins"], "begins with", LONGEST_GROUP, 3),
+            most=CHOICES,
+        )
+        if n != last["n"]:  # another number begins with its best phrase
+            last["n"], fields["choice"].value = n, 0
+        one = found[min(fields["choice"].value, len(found) - 1)]
+        hands = stick(one, tempo, lead=values["lead"])
+        judged = list(check_sticking(mine, tempo).said) if mine else []
+        if mine and len(mine) != n:
+            judged.insert(
+                0, f"{numbers.plural(len(mine), 'stroke')} where the phrase has {n}; the picture keeps ours."
+            )
+        ours = len(mine) != n or not set(mine) <= set("RL")
+        cycle = (
+            hands.cycle(whole=True, name="phrase", sound="snare")
+            if ours
+            else one.cycle(hands=mine, name="phrase", limb="hands", sound="snare")
+        )
+        groups = " ".join(map(str, one.groups))
+        return PanelContent(
+            f"{n} as {groups}",
+            cycle,
+            tempo,
+            [
+                f"{n} as {groups}. {' '.join(one.reasons)}",
+                f"Say: {' | '.join(one.spoken(values['count']))}.",
+                f"Hands: {hands}. {' '.join(hands.reasons)}",
+                f"Yours: {' '.join(judged)}" if judged else "",
+            ],
+        )
+
+    return CyclePanel(fields, show, guess=guess, call=call, named=named)
+
+
+@public("land_in_bars(7, 4)")
+def land_in_bars(
+    first: int = 7, second: int = 4, *, metre: str = "4/4", bpm: Speed = 96, guess: Guess | None = None
+) -> CyclePanel:
+    """Play bars of time, and a pair that resolves on the 1, feet unbroken: page 07.
+
+    Parameters
+    ----------
+    first, second : int
+        Strokes of the hands, and pulses of home.
+    metre : str
+        The bar, such as ``"4/4"`` or ``"2+2+3/8"``.
+    bpm : number or Tempo
+        Beats a minute: of the dotted note in 6/8, 9/8 and 12/8, of the written note in uneven bars.
+    guess : Guess, optional
+        From `predict`.
+
+    Returns
+    -------
+    CyclePanel
+
+    Examples
+    --------
+    >>> len(land_in_bars(7, 4).stage.plan["homes"][0])
+    16
+    """
+    call = "land_in_bars(7, 4)"
+    first = check.whole(first, "first", "first=7", most=MOST_PULSE)
+    second = check.whole(second, "second", "second=4", most=MOST_PULSE)
+    check.a(str, metre, "metre", 'metre="4/4"')
+    typed = _typed(bpm, metre, "bpm=96")
+    fields = {
+        "first": text("hands", first),
+        "second": text("against", second),
+        "metre": text("metre", metre),
+        "bars": text("bars", 4),
+        "bpm": text("bpm", typed),
+        "beats": text("free beats", "", example=2),
+        "lands": text("lands on", 1),
+        "feet": text("feet", "", 240, "x..x..x."),
+    }
+
+    def show(values: dict[str, str]) -> PanelContent:
+        hands = whole(values["first"], "hands", MOST_PULSE, 7)
+        pair = Polyrhythm(hands, whole(values["second"], "against", MOST_PULSE, 4))
+        bar = _bar(values["metre"])
+        bpm = read_bpm(values["bpm"], "bpm", 96)
+        free = values["beats"].strip()
+        bars = whole(values["bars"], "bars", MOST_BARS, 4)
+        beats = whole(free, "free beats", MOST_BARS * MOST_NOTES, 2) if free else None
+        lands = whole(values["lands"], "lands on", MOST_NOTES, 1)
+        feet = _pattern(values["feet"], "feet") or None
+        made = resolve(pair, bar, bars=bars, beats=beats, lands=lands, feet=feet)
+        title = f"{descriptions.pair(pair)} in {numbers.plural(bars, 'bar')} of {values['metre']}"
+        said = [made.said(bpm), _others(bar, bpm, bars, beats, lands, feet)]
+        return PanelContent(title, made, made.metre.tempo(bpm), said)
+
+    return CyclePanel(fields, show, guess=guess, call=call)
+
+
+def _others(bar: Metre, bpm: Fraction, bars: int, beats: int | None, lands: int, feet: str | None) -> str:
+    """Say which pairs fit into these beats, and can be played as fast."""
+    try:
+        found = fill(bar, bpm, bars=bars, beats=beats, lands=lands, feet=feet)
+    except ValueError:
+        return "Nothing in these beats can be played at this tempo: type more free beats, or a slower tempo."
+    begin = Fraction(span(bar, bars, beats, lands)[0], bar.ticks)
+    rows: dict[str, list[str]] = {"from the first": [], "entering later": [], "the end of a longer cycle": []}
+    for one in found:
+        later = Fraction(one.enter, one.metre.ticks) > begin
+        kind = (
+            "the end of a longer cycle" if one.cycles < 1 else "entering later" if later else "from the first"
+        )
+        rows[kind].append(descriptions.pair(Polyrhythm(*one.pair)))
+    said = "; ".join(f"{kind}, {sentences.listed(row)}" for kind, row in rows.items() if row)
+    free = numbers.plural(beats or len(bar.groups), "free beat")
+    return f"What hands can play in {free} at this tempo: {said}."
+
+
+def _typed(bpm: Speed, beat: str | int, example: str) -> object:
+    """Return a tempo as it stands in a field; one that has its own beat is said in that of the panel."""
+    if isinstance(bpm, Tempo):
+        ticks = beat if isinstance(beat, int) else read_metre(beat).tempo(1).ticks
+        return numbers.number(of_beat(bpm, ticks or 1, "bpm", example), 6, between="")
+    check.bpm(bpm, "bpm", example)
+    return bpm
+
+
+def _bar(typed: str) -> Metre:
+    """Read a metre; a panel has no room for very long bars."""
+    shown = short(typed.strip())
+    if len(typed) > MOST_LETTERS:
+        raise FieldRefusal("metre", f"metre {shown} is too long to read", "4/4")
+    try:
+        bar = read_metre(typed.replace(" ", ""))
+    except ValueError as error:
+        said = (
+            f"metre {shown} cannot be read: write notes over 1, 2, 4, 8, 16 or 32, with their groups if they"
+        )
+        raise FieldRefusal("metre", f"{said} are uneven", "4/4, 7/8 or 2+2+3/8") from error
+    if bar.count > MOST_NOTES:
+        raise FieldRefusal("metre", f"metre {shown} has {bar.count} notes, more than {MOST_NOTES}", "4/4")
+    return bar
+
+
+def _pattern(typed: str, field: str) -> str:
+    """Read a pattern of x and dots, spaces and capitals welcome, or the name of a ready one."""
+    close = "".join(typed[: 10 * MOST_LETTERS].split()).lower()
+    if len(close) > MOST_NOTES or len(typed) > 10 * MOST_LETTERS:
+        said = f"{field} {short(typed.strip())} has more than {MOST_NOTES} letters"
+        raise FieldRefusal(field, said, "x..x..x.")
+    if set(close) <= set("x."):
+        return close
+    name = typed.strip().lower()
+    if patterns().get(name) is None:
+        said = f"{field} {short(typed.strip())} is not a pattern of x and dots, nor a ready one"
+        raise FieldRefusal(field, said, "x..x..x. or son clave")
+    return name
+
+
+def _needed(typed: str, field: str) -> str:
+    """Read a pattern with a stroke in it at least."""
+    found = _pattern(typed, field)
+    if not found.strip("."):
+        raise FieldRefusal(field, f"{field} {short(typed.strip())} has no stroke", "x..x..x.")
+    return found
+
+
+@public('move_accent("7/8", every=5)')
+def move_accent(
+    metre: str = "2+2+3/8", every: int = 5, *, bpm: Speed = 180, guess: Guess | None = None
+) -> CyclePanel:
+    """Move an accent through the bars until it comes home: page 07.
+
+    Parameters
+    ----------
+    metre : str
+        The bar, such as ``"2+2+3/8"``.
+    every : int
+        Ticks from accent to accent.
+    bpm : number or Tempo
+        Beats a minute: of the dotted note in 6/8, 9/8 and 12/8, of the written note in uneven bars.
+    guess : Guess, optional
+        From `predict`.
+
+    Returns
+    -------
+    CyclePanel
+
+    Examples
+    --------
+    >>> move_accent("2+2+3/8", 5).stage.pictures[0]["said"][0][:69]
+    'An accent every 5 ticks in 7/8 as 2+2+3 (a tick is an eighth) comes h'
+    """
+    call = 'move_accent("2+2+3/8", 5)'
+    check.a(str, metre, "metre", 'metre="2+2+3/8"')
+    every = check.whole(every, "every", "every=5", most=MOST_EVERY)
+    typed = _typed(bpm, metre, "bpm=180")
+    fields = {"metre": text("metre", metre), "every": text("accent every", every), "bpm": text("bpm", typed)}
+
+    def show(values: dict[str, str]) -> PanelContent:
+        bar, bpm = _bar(values["metre"]), read_bpm(values["bpm"], "bpm", 180)
+        made = accents(bar, whole(values["every"], "accent every", MOST_EVERY, 5))
+        title = f"An accent every {values['every']} in {values['metre']}"
+        return PanelContent(title, made, made.metre.tempo(bpm), [made.said(bpm)])
+
+    return CyclePanel(fields, show, guess=guess, call=call)
+
+
+@public('feet_against_hands("x..x..x.", "x.x.xx")')
+def feet_against_hands(
+    feet: str = "x..x..x.", hands: str = "x.x.xx", *, metre: str = "4/4", bpm: Speed = 96
+) -> CyclePanel:
+    """Set an ostinato in the feet against a phrase in the hands: page 07.
+
+    Parameters
+    ----------
+    feet, hands : str
+        Patterns of x and dots, each of its own length; or a ready one by name, such as ``"son clave"``.
+    metre : str
+        The bar.
+    bpm : number or Tempo
+        Beats a minute: of the dotted note in 6/8, 9/8 and 12/8, of the written note in uneven bars.
+
+    Returns
+    -------
+    CyclePanel
+
+    Examples
+    --------
+    >>> feet_against_hands("x..x", "x.x").stage.plan["ticks"] % 12
+    0
+    """
+    call = 'feet_against_hands("x..x..x.", "x.x.xx")'
+    for value, name, example in (
+        (feet, "feet", "x..x..x."),
+        (hands, "hands", "x.x.xx"),
+        (metre, "metre", "4/4"),
+    ):
+        check.a(str, value, name, f'{name}="{example}"')
+    typed = _typed(bpm, metre, "bpm=96")
+    fields = {
+        "feet": text("feet", feet, 240),
+        "hands": text("hands", hands, 240),
+        "metre": text("metre", metre),
+        "bpm": text("bpm", typed),
+    }
+
+    def show(values: dict[str, str]) -> PanelContent:
+        bar, bpm = _bar(values["metre"]), read_bpm(values["bpm"], "bpm", 96)
+        made = ostinato(_needed(values["feet"], "feet"), _needed(values["hands"], "hands"), metre=bar)
+        title = f"{values['feet']} against {values['hands']}"
+        return PanelContent(title, made, made.metre.tempo(bpm), [made.said(bpm)])
+
+    return CyclePanel(fields, show, call=call)

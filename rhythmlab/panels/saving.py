@@ -1,0 +1,218 @@
+"""Saving what a panel shows into the reader's folder: notes, sound, MIDI, a table, a picture, a handout."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from html import escape
+from pathlib import Path
+
+import ipywidgets as widgets
+
+from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.display import Quiet
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.draw.scene import Scene
+from rhythmlab.files import replaceable, safe_name
+from rhythmlab.panels.controls import menu, text
+from rhythmlab.panels.errors import FieldRefusal
+from rhythmlab.refusal import plainly
+from rhythmlab.text import numbers
+from rhythmlab.working_folder import place_for_files
+
+#: Most cycles in a file of sound or MIDI.
+MOST_CYCLES = 1000
+#: Most seconds in a file of sound: an hour; and most strokes, which take about ten seconds to lay.
+MOST_SECONDS, MOST_STROKES = 3600, 200_000
+
+
+@dataclass(frozen=True)
+class Content:
+    """What is to be saved.
+
+    Attributes
+    ----------
+    title : str
+        What it is called.
+    what : Polyrhythm or Cycle
+        What is played.
+    tempo : Tempo
+        How fast.
+    home : int or None
+        Index of the home pulse of a `Polyrhythm`.
+    scene : Scene
+        The picture.
+    """
+
+    title: str
+    what: Polyrhythm | Cycle
+    tempo: Tempo
+    home: int | None
+    scene: Scene
+
+
+def _score(it: Content, path: Path, cycles: int, replace: bool) -> None:
+    from rhythmlab.notation.score import score
+
+    score(it.what, it.tempo, home=it.home, title=it.title).write(path, replace=replace)
+
+
+def _midi(it: Content, path: Path, cycles: int, replace: bool) -> None:
+    from rhythmlab.export.midi import midi
+
+    midi(it.what, it.tempo, home=it.home, cycles=cycles).write(path, replace=replace)
+
+
+def _sound(it: Content, path: Path, cycles: int, replace: bool) -> None:
+    from rhythmlab.audio.sound import sound
+
+    _short_enough(it, cycles)
+    sound(it.what, it.tempo, home=it.home, cycles=cycles).write(path, replace=replace)
+
+
+def _cue(it: Content, path: Path, cycles: int, replace: bool) -> None:
+    from rhythmlab.audio.cue import cue
+
+    _short_enough(it, cycles)
+    cue(it.what, it.tempo, home=it.home, cycles=cycles).write(path, replace=replace)
+
+
+def _strokes(it: Content, path: Path, cycles: int, replace: bool) -> None:
+    from rhythmlab.export.strokes import strokes
+
+    strokes(it.what, it.tempo, home=it.home).write(path, replace=replace)
+
+
+def _picture(it: Content, path: Path, cycles: int, replace: bool) -> None:
+    from rhythmlab.draw.figure import picture
+
+    picture(it.scene, path, replace=replace)
+
+
+def _handout(it: Content, path: Path, cycles: int, replace: bool) -> None:
+    from rhythmlab.render.handout import handout
+
+    handout(it.what, it.tempo, home=it.home, title=it.title).write(path, replace=replace)
+
+
+def _short_enough(it: Content, cycles: int) -> None:
+    seconds = cycles * it.tempo.cycle_seconds(it.what)
+    if seconds > MOST_SECONDS:
+        raise FieldRefusal(
+            "cycles",
+            f"{numbers.plural(cycles, 'cycle')} last {numbers.seconds(seconds)}, more than the "
+            "hour that a panel saves",
+            1,
+        )
+    cycle = it.what if isinstance(it.what, Cycle) else it.what.cycle()
+    strokes = cycles * (sum(len(lane.onsets) for lane in cycle.lanes) + len(cycle.beats))
+    if strokes > MOST_STROKES:
+        raise FieldRefusal(
+            "cycles",
+            f"{numbers.plural(cycles, 'cycle')} have {numbers.plural(strokes, 'stroke')}, more "
+            f"than the {numbers.number(MOST_STROKES)} of a file of sound that a panel saves",
+            1,
+        )
+
+
+#: What can be saved -> what is added to the title, the ending of the file, and how it is written.
+KINDS: dict[str, tuple[str, str, Callable[[Content, Path, int, bool], None]]] = {
+    "notes (SVG)": (" notes", ".svg", _score),
+    "notes (MusicXML)": ("", ".musicxml", _score),
+    "MIDI": ("", ".mid", _midi),
+    "sound (WAV)": ("", ".wav", _sound),
+    "cue track (WAV)": (" cue", ".wav", _cue),
+    "strokes (CSV)": ("", ".csv", _strokes),
+    "picture (SVG)": ("", ".svg", _picture),
+    "picture (PNG)": ("", ".png", _picture),
+    "picture (PDF)": (" picture", ".pdf", _picture),
+    "handout (PDF)": (" handout", ".pdf", _handout),
+}
+
+
+class Export(Quiet, widgets.VBox):
+    """A line under a panel that saves what it shows; closed until it is asked for.
+
+    Parameters
+    ----------
+    content : callable
+        Gives what is shown now.
+    folder : Path, optional
+        Where to; the reader's working folder, or else the current one, when left out.
+    """
+
+    def __init__(self, content: Callable[[], Content], folder: Path | None = None) -> None:
+        self._content, self._folder = content, folder
+        self._asked: Path | None = None
+        self._open = widgets.ToggleButton(value=False, description="Save …", tooltip="Save what is shown")
+        self._open.layout.width = "92px"
+        self._open.observe(self._opened, names=["value"])
+        super().__init__([self._open])
+
+    def _opened(self, _: object) -> None:
+        if len(self.children) == 1:
+            self._build()
+        self.children[1].layout.display = "" if self._open.value else "none"
+
+    def _build(self) -> None:
+        """Make the form, which no page needs before it is asked for."""
+        self._kind = menu("save as", [(kind, kind) for kind in KINDS], 170)
+        self._name = text("name", "", 240)
+        self._name.placeholder = "as the panel is called"
+        self._cycles = text("cycles", 4)
+        self._save = widgets.Button(description="Save", tooltip="Save into your folder")
+        self._save.on_click(lambda _: self._pressed())
+        self._told = widgets.HTML()
+        for field in (self._kind, self._name, self._cycles):
+            field.observe(self._changed, names=["value"])
+        row = widgets.Layout(flex_flow="row wrap", align_items="center")
+        form = widgets.HBox([self._kind, self._name, self._cycles, self._save], layout=row)
+        self.children = [self._open, widgets.VBox([form, self._told])]
+
+    def _changed(self, _: object) -> None:
+        self._asked = None
+        self._save.description = "Save"
+
+    def _pressed(self) -> None:
+        try:
+            path, kind = self._where()
+            cycles = self._number()
+            if replaceable(path) and self._asked != path:
+                self._asked = path
+                self._save.description = "Replace it"
+                again = "Press again to replace it, or type another name to keep both."
+                self._tell(f"{path.name} is there already. {again}")
+                return
+            KINDS[kind][2](self._content(), path, cycles, self._asked == path)
+            self._changed(None)
+            self._tell(f"Saved as {path.name} in {path.parent}.")
+        except KeyboardInterrupt:
+            self._tell("Stopped: the file is there whole, or not at all.")
+        except FileExistsError as error:
+            self._tell(f"{_because(error).rstrip('.')}, for example {path.stem}-2.")
+        except Exception as error:  # whatever it is, the reader is told, and nothing is lost
+            self._tell(_because(error))
+
+    def _where(self) -> tuple[Path, str]:
+        kind = self._kind.value
+        added, ending, _ = KINDS[kind]
+        name = safe_name(self._name.value.strip() or self._content().title + added, ending)
+        return (self._folder or place_for_files()) / name, kind
+
+    def _number(self) -> int:
+        typed = self._cycles.value.strip()
+        if not (
+            typed.isascii() and typed.isdigit() and 1 <= int(typed[:9]) <= MOST_CYCLES and len(typed) < 9
+        ):
+            said = f"cycles {typed[:40]!r} is not a whole number from 1 to {MOST_CYCLES}"
+            raise FieldRefusal("cycles", said, 4)
+        return int(typed)
+
+    def _tell(self, said: str) -> None:
+        self._told.value = f"<p role='status'>{escape(said)}</p>"
+
+
+def _because(error: Exception) -> str:
+    """Say what went wrong in a sentence, without the call that would mend it in a cell."""
+    if isinstance(error, ValueError | OSError | IndexError):
+        return f"Not saved: {plainly(error)}"
+    return f"Not saved, and it is a fault of the page: {type(error).__name__}: {error}"

@@ -1,0 +1,230 @@
+"""The set list on the wall: items prepared beforehand, stepped through with one key, with a handout pack."""
+
+import os
+from collections.abc import Callable
+from html import escape
+from pathlib import Path
+
+import ipywidgets as widgets
+
+from rhythmlab.core.check import a
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.public import public
+from rhythmlab.core.types import Number
+from rhythmlab.panels.controls import home_index
+from rhythmlab.panels.cycle_panel import PanelContent, cut
+from rhythmlab.panels.errors import FieldRefusal
+from rhythmlab.panels.wall import Wall
+from rhythmlab.practice.set_list import Item, Items, SetList, SetListError, line_of, parsed, read_line
+from rhythmlab.refusal import Refusal, plainly
+from rhythmlab.text import descriptions, numbers, sentences
+
+#: The folder of a handout pack, beside the set list.
+PACK = "handouts"
+#: Letters of a title in the large line.
+_MOST = 34
+
+
+class SetListWall(Wall):
+    """A `Wall` with a set list: Page Down shows the next item, Page Up the one before.
+
+    Parameters
+    ----------
+    path : path, optional
+        The file; ``set-list.txt`` in the reader's working folder when left out.
+    hall : number, optional
+        Length of the room in metres; the one that was kept when left out.
+
+    Attributes
+    ----------
+    items : Items
+        What is on the list.
+    at : int
+        Index of the item shown.
+    """
+
+    def __init__(self, path: str | os.PathLike[str] | None = None, *, hall: Number | None = None) -> None:
+        if path is not None:
+            a((str, os.PathLike), path, "path", 'path="set-list.txt"')
+        self.songs, self.items, self.at = SetList(path), Items(), 0
+        self._item_title = ""
+        self._over: str | None = None
+        super().__init__((7, 4), home=None, bpm=72, hall=hall)
+        self._text = widgets.Textarea(
+            description="set list", layout=widgets.Layout(width="auto", height="170px"), rows=8
+        )
+        self._told = widgets.HTML()
+        row = widgets.Layout(flex_flow="row wrap", align_items="center")
+        names: dict[str, Callable[[], str]] = {
+            "Save the list": self._save,
+            "Save beside": self._save_beside,
+            "Read it again": self._read_over,
+            "Add what is on the wall": self._add,
+            "Handouts for all": self._pack,
+        }
+        self._buttons = {name: widgets.Button(description=name) for name in names}
+        for name, button in self._buttons.items():
+            button.layout.width = "auto"
+            button.on_click(lambda _, does=names[name]: self._do(does))
+        form = widgets.VBox([self._text, widgets.HBox(list(self._buttons.values()), layout=row), self._told])
+        form.add_class("rl-page-only")
+        self.children = [*self.children, form]
+        self._do(self._read)
+
+    def _do(self, does: Callable[[], str]) -> None:
+        """Do what a button says, and tell what came of it beside the buttons."""
+        if does != self._read_over:
+            self._over = None
+        try:
+            said = does()
+        except KeyboardInterrupt:
+            said = "Stopped: each file that is there is whole, and the rest was not made."
+        except (ValueError, IndexError, OSError) as error:
+            said = plainly(error)
+        except Exception as error:
+            said = f"This did not work, and it is a fault of the page: {type(error).__name__}: {error}"
+        self._told.value = f"<p role='status'>{escape(said)}</p>" if said else ""
+
+    def _read(self) -> str:
+        """Read the file and show its first item."""
+        self.items = self.songs.read()
+        self._text.value = self.songs.text
+        self.at = 0
+        self._show_item()
+        return sentences.sentences(self._from_where(), self.items.told)
+
+    def _read_over(self) -> str:
+        """Read the file again; lines that are typed and not kept go only when asked for twice."""
+        typed = self._text.value
+        if typed.rstrip("\n") != self.songs.text.rstrip("\n") and self._over != typed:
+            self._over = typed
+            again = f"Press again to read {self.songs.path.name} over it, or press Save beside to keep both."
+            return f"What stands in the field is not saved. {again}"
+        return self._read()
+
+    def _from_where(self) -> str:
+        count = numbers.plural(len(self.items), "item")
+        if self.songs.path.exists():
+            return f"{count} from {self.songs.path.name}."
+        return f"{count} to begin with: nothing is kept before Save the list is pressed."
+
+    def _save(self) -> str:
+        self.songs.save(self._text.value)
+        return self._listed(f"Saved in {self.songs.path.name}")
+
+    def _save_beside(self) -> str:
+        return self._listed(f"Saved in {self.songs.save_beside(self._text.value).name}")
+
+    def _listed(self, saved: str) -> str:
+        """Take over what the field holds; what is on the wall stays there."""
+        self.items = parsed(self._text.value)
+        self.at = min(self.at, max(0, len(self.items) - 1))
+        self._tell_room()
+        return sentences.sentences(f"{saved}: {numbers.plural(len(self.items), 'item')}.", self.items.told)
+
+    def _add(self) -> str:
+        """Write the pair on the wall at the end of the field."""
+        if self._shown is not None:
+            raise SetListError("What is on the wall is a groove that is on the list already.")
+        line = line_of(self.feel.polyrhythm, self.tempo, self.feel.home)
+        read_line(line)  # refuses a home that is too fast for a list: flip it first
+        text = self._text.value
+        self._text.value = f"{text}{'' if not text or text.endswith(chr(10)) else chr(10)}{line}\n"
+        self.items = parsed(self._text.value)
+        self._tell_room()
+        return f"Added, and kept when Save the list is pressed: {line}"
+
+    def _pack(self) -> str:
+        """Make a handout for each item, in a folder beside the list."""
+        if not self.items:
+            raise SetListError("The set list has no items, so there is nothing to hand out.")
+        try:
+            from rhythmlab.render.handout import handouts
+        except ImportError as error:
+            raise SetListError(
+                f"Handouts cannot be made with this installation ({error}): install rhythmlab again with "
+                "everything it needs, as the README says."
+            ) from error
+        folder: Path = self.songs.path.parent / PACK
+        count = numbers.plural(len(self.items), "handout")
+        self._told.value = f"<p role='status'>Making {count}; the square in the tool bar stops it.</p>"
+        made = handouts(
+            [{"what": i.what, "tempo": i.tempo, "home": i.home, "title": i.title} for i in self.items], folder
+        )
+        return f"{numbers.plural(len(made), 'handout')} in the folder {PACK}, beside the set list."
+
+    def _step(self, by: int) -> None:
+        if not self.items:
+            raise SetListError("The set list has no items: write some lines, and press Save the list.")
+        if not 0 <= self.at + by < len(self.items):
+            what, key = ("last", "Page Up goes back") if by > 0 else ("first", "Page Down goes on")
+            raise SetListError(f"That is the {what} item of the set list; {key}.")
+        self.at += by
+        self._show_item()
+
+    def _show_item(self) -> None:
+        if not self.items:
+            return
+        item = self.items[self.at]
+        self._item_title = item.title
+        try:
+            self._put_item(item)
+        except FieldRefusal as error:  # the item before stays on the wall, and the next one can be gone to
+            self._tell_room()
+            raise Refusal(f"{item.title} cannot be shown: {error.wrong}.") from error
+
+    def _put_item(self, item: Item) -> None:
+        if isinstance(item.what, Polyrhythm):
+            self.put(item.what, item.tempo, home_index(item.home, len(item.what.pulses)))
+            if item.title != descriptions.pair(item.what):
+                self._heading.value = f"<b>{escape(cut(item.title, _MOST))}</b> {self._heading.value}"
+        else:
+            self.show(PanelContent(cut(item.title), item.what, item.tempo, [item.said]))
+
+    def _hint_between(self) -> str:
+        """Say what is on the wall in between, and where the list goes on."""
+        here = f"On the wall: {descriptions.pair(self.feel.polyrhythm)}"
+        if self.at + 1 < len(self.items):
+            return f"{here} \u00b7 Page Down: {cut(self.items[self.at + 1].title, _MOST)}"
+        return f"{here} \u00b7 the list is at its end"
+
+    def _on_the_wall(self, item: Item) -> bool:
+        """Return whether the wall shows this item, and not numbers that were called out in between."""
+        if self._shown is not None or item.kind != "pair":
+            return self._shown is not None
+        return self.feel.polyrhythm == item.what
+
+    def _hint(self) -> str:
+        if not self.items:
+            return super()._hint()
+        here = f"{self.at + 1} of {len(self.items)}: {cut(self.items[self.at].title, _MOST)}"
+        if not self._on_the_wall(self.items[self.at]):
+            return self._hint_between()
+        if self.at + 1 == len(self.items):
+            return f"{here} \u00b7 the last one"
+        return f"{here} \u00b7 Page Down: {cut(self.items[self.at + 1].title, _MOST)}"
+
+
+@public('set_list("a-list.json")')
+def set_list(path: str | os.PathLike[str] | None = None, *, hall: Number | None = None) -> SetListWall:
+    """Put a set list on the wall of a room.
+
+    Parameters
+    ----------
+    path : path, optional
+        The file; ``set-list.txt`` in the reader's working folder when left out.
+    hall : number, optional
+        Length of the room in metres; the one that was kept when left out.
+
+    Returns
+    -------
+    SetListWall
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> shown = set_list(Path(tempfile.mkdtemp()) / "set-list.txt")
+    >>> shown.stage.room["hint"]
+    '1 of 5: Together, right, left, right \u00b7 Page Down: 4 against 3'
+    """
+    return SetListWall(path, hall=hall)

@@ -1,0 +1,585 @@
+"""In which order to learn: pairs before other pairs, and in each way what first, next and last."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil, floor, gcd
+
+import numpy as np
+
+from rhythmlab.core.check import flag, items, short
+from rhythmlab.core.composite import composite
+from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.display import Printed
+from rhythmlab.core.feel import Feel
+from rhythmlab.core.gaps import NearRatio
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.public import public, public_class
+from rhythmlab.core.rhythm import Rhythm, polyrhythm
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.playing.hearing import landmarks_said
+from rhythmlab.refusal import Refusal
+from rhythmlab.text import counts, descriptions, numbers, sentences
+from rhythmlab.text.sentences import say
+
+#: A count is written out up to so many strokes.
+_WRITTEN = 40
+_EXAMPLE = "approach((7, 4), 72)"
+_STEP = f"{_EXAMPLE}.ways[0].steps[0]"
+
+
+@public_class(_STEP, said=f"{_STEP}.said(of=False)", cycle=f"{_STEP}.cycle()")
+@dataclass(frozen=True, slots=True)
+class Step:
+    """Something to practise, and how fast.
+
+    Attributes
+    ----------
+    what : str
+        What to do, without its tempo and without a full stop.
+    count : str
+        What to say or count.
+    polyrhythm : Polyrhythm
+        The whole.
+    home : int
+        Index of the pulse felt as the beat.
+    bpm : Fraction
+        Beats a minute of home.
+    start, stop : int
+        The slice, in ticks of the whole, half-open; it starts on a beat of home.
+    lanes : tuple of int
+        Indices of the pulses that are played.
+    merged : bool
+        Whether they are played as one line, hand to hand; a later slice goes on with the hand that the
+        whole line has there.
+    up : bool
+        Whether the tempo is where it ends, rather than where it is played.
+    """
+
+    what: str
+    count: str
+    polyrhythm: Polyrhythm
+    home: int
+    bpm: Fraction
+    start: int
+    stop: int
+    lanes: tuple[int, ...]
+    merged: bool = False
+    up: bool = False
+
+    @property
+    def text(self) -> str:
+        """What to do, in a sentence with its tempo."""
+        return self.said()
+
+    def said(self, *, of: bool = True, tempo: bool = True) -> str:
+        """Say what to do.
+
+        Parameters
+        ----------
+        of : bool
+            Whether the tempo is said with the pulse that it is of.
+        tempo : bool
+            Whether the tempo is said at all.
+
+        Examples
+        --------
+        >>> step = Step("Play the second half", "2.5", Polyrhythm(4, 3), 1, Fraction(60), 4, 12, (0, 1))
+        >>> step.text, step.said(of=False)
+        ('Play the second half, at 60 bpm of the 3.', 'Play the second half, at 60 bpm.')
+        >>> step.said(tempo=False)
+        'Play the second half.'
+        """
+        if not flag(tempo, "tempo", f"{_EXAMPLE}.ways[0].steps[0].said(tempo=False)"):
+            return say("step.what", what=self.what)
+        bpm = tempo_said(self.polyrhythm, self.home, self.bpm, of=of)
+        return say("step.up_to" if self.up else "step.at", what=self.what, tempo=bpm)
+
+    @property
+    def tempo(self) -> Tempo:
+        """The speed, for the whole and for `cycle` alike."""
+        return Tempo(self.bpm, ticks=self.polyrhythm.step(self.home))
+
+    def cycle(self) -> Cycle:
+        """Return the slice as a `Cycle` of its own: what to see, hear and play along with.
+
+        Raises
+        ------
+        ValueError
+            If the slice holds more than 50 million strokes.
+
+        Examples
+        --------
+        >>> p = Polyrhythm(4, 3)
+        >>> Step("Play the second half", "2.5, 3, 3.4", p, 1, Fraction(60), 4, 12, (0, 1)).cycle()
+        Cycle(8 ticks, beats 0 4, lanes '4' (right hand): 2 5, '3' (left hand): 0 4)
+        """
+        p, window = self.polyrhythm, {"start": self.start, "stop": self.stop}
+        if self.merged:
+            onsets = composite(p, **window).onsets - self.start
+            lanes = [Lane("line", onsets, limb="hands", hands=in_turn(p, self.start, self.stop))]
+        else:
+            limbs = ("right hand", "left hand") if len(p.pulses) == 2 else ("",) * len(p.pulses)
+            lanes = [
+                Lane(str(p.pulses[i]), p.onsets(i, **window) - self.start, limb=limbs[i]) for i in self.lanes
+            ]
+        return Cycle(self.stop - self.start, lanes, beats=p.onsets(self.home, **window) - self.start)
+
+
+def halves(p: Polyrhythm, home: int) -> tuple[int, int]:
+    """Return the tick of the beat that ends the first half, and the tick where the pulses meet again.
+
+    Examples
+    --------
+    >>> halves(Polyrhythm(7, 4), 1)
+    (14, 28)
+    """
+    again, step = p.meet(), p.step(home)
+    return (again // step + 1) // 2 * step, again
+
+
+def count_of(p: Polyrhythm, home: int, start: int, stop: int) -> str:
+    """Say where every other pulse falls in a slice, counted from home; a long slice by its beats.
+
+    Examples
+    --------
+    >>> count_of(Polyrhythm(7, 4), 0, 0, 16)
+    'the 4 on 1, a of 2, & of 4'
+    """
+    feel, step = Feel(p, home), p.step(home)
+    said = []
+    for i in range(len(p.pulses)):
+        if i == home:
+            continue
+        if (stop - start) // p.step(i) > _WRITTEN:
+            beats = numbers.plural((stop - start) // step, "beat")
+            said.append(
+                f"{beats} of {numbers.plural(feel.parts(i), 'part')} for {descriptions.pulse_name(p, i)}"
+            )
+            continue
+        places = [counts.place_name(place) for place in feel.places(i, start=start, stop=stop)]
+        said.append(f"{descriptions.pulse_name(p, i)} on {', '.join(places) or 'none of these beats'}")
+    return "; ".join(said)
+
+
+def clapped(p: Polyrhythm, start: int, stop: int) -> str:
+    """Say a slice of the line, sound by sound: by hands for two pulses, else by ticks.
+
+    Examples
+    --------
+    >>> clapped(Polyrhythm(7, 4), 0, 14)
+    'together, right, left, right, right'
+    """
+    line = composite(p, start=start, stop=stop)
+    if len(p.pulses) > 2:
+        return numbers.some(line.intervals.tolist(), 24, " ")
+    hands = np.array(["left", "right", "together"])
+    return numbers.some(hands[line.pulses @ np.array([2, 1]) - 1].tolist(), 24)
+
+
+def in_turn(p: Polyrhythm, start: int, stop: int) -> str:
+    """Return the hands of a slice of the line played hand to hand, from a right hand at tick 0.
+
+    Examples
+    --------
+    >>> in_turn(Polyrhythm(7, 4), 0, 14), in_turn(Polyrhythm(7, 4), 14, 28)
+    ('RLRLR', 'LRLRL')
+    """
+    before = len(composite(p, stop=start)) if start else 0
+    sounds = len(composite(p, start=start, stop=stop))
+    return ("RL" * (sounds // 2 + 1))[before % 2 :][:sounds]
+
+
+def tapped(p: Polyrhythm, start: int, stop: int) -> str:
+    """Say the hands of a slice of the line played hand to hand.
+
+    Examples
+    --------
+    >>> tapped(Polyrhythm(7, 4), 14, 28)
+    'left, right, left, right, left'
+    """
+    names = {"R": "right", "L": "left"}
+    return numbers.some([names[hand] for hand in in_turn(p, start, stop)], 24)
+
+
+def bpm_text(bpm: Fraction, digits: int = 1) -> str:
+    """Write a tempo, a very slow one by its first digit."""
+    return numbers.number(bpm, digits) if bpm >= Fraction(1, 10) else f"{float(bpm):.1g}"
+
+
+def tempo_said(p: Polyrhythm, pulse: int, bpm: Fraction, digits: int = 1, *, of: bool = True) -> str:
+    """Write a tempo of a pulse, with or without its name.
+
+    Examples
+    --------
+    >>> p = Polyrhythm(7, 4)
+    >>> tempo_said(p, 1, Fraction(400, 3)), tempo_said(p, 1, Fraction(72), of=False)
+    ('133.3 bpm of the 4', '72 bpm')
+    """
+    text = bpm_text(bpm, digits)
+    if flag(of, "of", f"{_EXAMPLE}.changes_said(of=False)"):
+        return say("tempo.of", bpm=text, pulse=descriptions.pulse_name(p, pulse))
+    return say("tempo.bpm", bpm=text)
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """The tempos of home between which a way works, and the one that is wanted.
+
+    Attributes
+    ----------
+    low, high : Fraction or None
+        Beats a minute of home; ``None`` where nothing limits it.
+    wanted : Fraction
+        The tempo asked for, inside or outside.
+    """
+
+    low: Fraction | None
+    high: Fraction | None
+    wanted: Fraction
+
+    def goal(self) -> Fraction:
+        """Return the tempo wanted, or the nearest inside."""
+        return self._inside(self.wanted)
+
+    def first(self, slow: Fraction) -> Fraction:
+        """Return where to begin: `slow` or the goal, whichever is slower, as a whole number if one fits."""
+        bpm = self._inside(min(slow, self.goal()))
+        if bpm == self.goal():
+            return bpm
+        whole = [Fraction(n) for n in (floor(bpm), ceil(bpm)) if n and self._inside(Fraction(n)) == n]
+        return next((n for n in whole if n <= self.goal()), bpm)
+
+    def _inside(self, bpm: Fraction) -> Fraction:
+        bpm = bpm if self.low is None else max(bpm, self.low)
+        return bpm if self.high is None else min(bpm, self.high)
+
+
+class _Practice:
+    """Steps of one rhythm counted from one home."""
+
+    def __init__(self, p: Polyrhythm, home: int) -> None:
+        self.p, self.home = p, home
+        self.all = tuple(range(len(p.pulses)))
+        self.half, self.again = halves(p, home)
+
+    def step(
+        self,
+        what: str,
+        count: str,
+        bpm: Fraction,
+        start: int = 0,
+        stop: int | None = None,
+        lanes: tuple[int, ...] = (),
+        merged: bool = False,
+        up: bool = False,
+    ) -> Step:
+        stop = self.again if stop is None else stop
+        return Step(what, count, self.p, self.home, bpm, start, stop, lanes or self.all, merged, up)
+
+    def halved(self, many: bool) -> list[tuple[str, int, int]]:
+        """Name the halves, where there are many sounds and more than one beat."""
+        if not many or self.half == self.again:
+            return []
+        return [("the first half", 0, self.half), ("the second half", self.half, self.again)]
+
+
+def line_steps(p: Polyrhythm, home: int, span: Span, slow: Fraction) -> tuple[Step, ...]:
+    """Return the steps of learning the line: halves if long, the whole, a pulse to each hand, foot, goal."""
+    do = _Practice(p, home)
+    first = span.first(slow)
+    sounds = len(composite(p, stop=do.again))
+    tap = "Say and tap {} line, hand to hand"
+    halves_of = [(f"{name} of the", start, stop) for name, start, stop in do.halved(sounds > 6)]
+    found = [
+        do.step(tap.format(name), tapped(p, start, stop), first, start, stop, merged=True)
+        for name, start, stop in [*halves_of, ("the whole", 0, do.again)]
+    ]
+    right, left = (descriptions.pulse_name(p, i) for i in (0, 1))
+    hands = f"{right} right, {left} left" if len(p.pulses) == 2 else "each pulse in its own limb"
+    found.append(do.step(f"Keep the same line, now {hands}", clapped(p, 0, do.again), first))
+    beat = f"Tap {descriptions.pulse_name(p, home)} with the foot under the line"
+    count = count_of(p, home, 0, do.again)
+    found.append(do.step(beat, count, first))
+    if span.goal() > first:
+        faster = "Speed up only as far as foot and line stay steady"
+        found.append(do.step(faster, count, span.goal(), up=True))
+    return tuple(found)
+
+
+def count_steps(p: Polyrhythm, home: int, span: Span, slow: Fraction) -> tuple[Step, ...]:
+    """Return the steps of counting: home alone, halves, the whole slowly, then at the goal."""
+    do = _Practice(p, home)
+    first = span.first(slow)
+    name, feel = descriptions.pulse_name(p, home), Feel(p, home)
+    parts = sentences.listed([str(n) for n in sorted({feel.parts(i) for i in do.all if i != home})])
+    beats = do.again // p.step(home)
+    aloud = f"Play {name} alone and count {parts} to a beat aloud"
+    found = [do.step(aloud, f"1 to {beats}", first, lanes=(home,))]
+    found += [
+        do.step(f"Add the rest in {half}", count_of(p, home, start, stop), first, start, stop)
+        for half, start, stop in do.halved(beats > 2)
+    ]
+    whole = count_of(p, home, 0, do.again)
+    found.append(do.step("Count the whole cycle and play it", whole, first))
+    found.append(do.step("Count only where a stroke falls, then only the beats", whole, span.goal()))
+    return tuple(found)
+
+
+def ones_steps(p: Polyrhythm, home: int, span: Span) -> tuple[Step, ...]:
+    """Return the steps of holding the ones: each pulse alone from one to one, then all of them."""
+    do = _Practice(p, home)
+    first = span.first(span.low or span.goal())
+    reduced = p.reduced.pulses
+    each = "Play {} alone, even, and land on the one"
+    found = [
+        do.step(each.format(descriptions.pulse_name(p, i)), f"1 to {reduced[i]}, then 1", first, lanes=(i,))
+        for i in do.all
+    ]
+    ones = "only the ones"
+    found.append(do.step("Play all at once: listen for the one, aim at nothing between", ones, first))
+    found.append(do.step("Speed up only as far as the ones stay exact", ones, span.goal()))
+    return tuple(found)
+
+
+def drift_steps(p: Polyrhythm, home: int, span: Span, ratio: NearRatio) -> tuple[Step, ...]:
+    """Return the steps of following the drift of two pulses: open, take turns, close, then all of it."""
+    do = _Practice(p, home)
+    bpm, step, name = span.goal(), p.step(home), descriptions.pulse_name(p, home)
+    beats = round(Fraction(p.pulses[home], ratio.opens))  # from together to together again
+    quarter = max(1, round(Fraction(beats, 4)))
+    group = "" if (ratio.h, ratio.k) == (1, 1) else f" as {ratio.h} against {ratio.k}"
+    slices = [
+        (f"Start together{group} and let it open; leave each hand even", 0, quarter),
+        ("Start where they are well apart and let the strokes take turns", quarter, beats - quarter),
+        ("Start apart and let it close; land on the one", beats - quarter, beats),
+    ]
+    found = [
+        do.step(text, f"beats {start + 1} to {stop} of {name}", bpm, start * step, stop * step)
+        for text, start, stop in slices
+        if start < stop
+    ]
+    known = (ratio.h, ratio.k) == (1, 1) and sum(p.pulses) <= 1000
+    marks = landmarks_said(Feel(p, home), 1 - home) if known else ""
+    whole = "Play from together to together, home loud and steady"
+    found.append(do.step(whole, marks or f"beats 1 to {beats} of {name}", bpm, 0, beats * step))
+    return tuple(found)
+
+
+#: Pairs that learners of 3:2 passed through, in that order (selfpaced1999).
+ROUTE = ((1, 1), (2, 1), (3, 1), (3, 2))
+#: Pairs in the order of accuracy measured with 29 percussionists and pianists (uw_dissertation).
+MEASURED = ((3, 2), (4, 3), (5, 4))
+#: Where no order is published.
+HYPOTHESIS = "hypothesis"
+#: Most pairs that are put in order.
+MOST_PAIRS = 10_000
+_ORDER = "order([(7, 4), (4, 3)])"
+
+
+@dataclass(frozen=True, slots=True)
+class Rung:
+    """A pair in the order of learning.
+
+    Attributes
+    ----------
+    polyrhythm : Polyrhythm
+        The pair.
+    level : int
+        Sum of the terms of its continued fraction.
+    source : str
+        Key of the source that places it, or ``"hypothesis"``.
+    why : str
+        Why it stands here, in a sentence.
+    """
+
+    polyrhythm: Polyrhythm
+    level: int
+    source: str
+    why: str
+
+
+class Rungs(Printed, tuple[Rung, ...]):
+    """Pairs in order; prints one a line, with why it stands there."""
+
+    def __str__(self) -> str:
+        return "\n".join(f"{nth}. {rung.why}" for nth, rung in enumerate(self, 1))
+
+
+def level(p: Polyrhythm) -> int:
+    """Return the level of a pair in the Stern-Brocot tree: the sum of its continued-fraction terms.
+
+    Parameters
+    ----------
+    what : Polyrhythm, Cycle or pair such as (7, 4)
+        Two pulses; their order and a common factor do not matter.
+
+    References
+    ----------
+    That a higher level is harder is a hypothesis beyond 5:4. The levels put 3:2, 4:3 and 5:4 in the order
+    measured; variability rises with Farey level in other two-hand tasks (Dotov & Trainor 2021, abstract).
+
+    Examples
+    --------
+    >>> [level(Polyrhythm(*pair)) for pair in ((1, 1), (3, 2), (4, 3), (5, 4), (8, 5), (8, 7))]
+    [1, 3, 4, 5, 5, 8]
+    """
+    return sum(_terms(*_two(p, _ORDER)))
+
+
+@public(_ORDER)
+def order(pairs: Iterable[Rhythm]) -> Rungs:
+    """Put pairs in an order in which to learn them.
+
+    Parameters
+    ----------
+    pairs : iterable of Polyrhythm, Cycle or pairs such as (7, 4)
+        Two pulses each.
+
+    Returns
+    -------
+    tuple of Rung
+        By level, then by the larger and the smaller number.  This agrees with both published orders, and
+        what neither of them places is marked ``"hypothesis"``.
+
+    Raises
+    ------
+    ValueError
+        If one of them is not a polyrhythm of two pulses.
+
+    References
+    ----------
+    Perceptual and Motor Skills 1999, 88(3): learners of 3:2 passed through 1:1, 2:1 and 3:1.
+    A dissertation at the University of Washington (abstract): accuracy 2:3, then 3:4, then 4:5.
+
+    Examples
+    --------
+    >>> [(r.polyrhythm.pulses, r.source) for r in order([(7, 4), (4, 3)])]
+    [((4, 3), 'uw_dissertation'), ((7, 4), 'hypothesis')]
+    """
+    if isinstance(pairs, Polyrhythm) or not isinstance(pairs, Iterable):
+        raise Refusal(f"order({short(pairs)}) needs a list of pairs", _ORDER)
+    given = items(pairs, "pairs", _ORDER, MOST_PAIRS)
+    return _ordered(polyrhythm(pair, "a pair", _ORDER) for pair in given)
+
+
+def _ordered(pairs: Iterable[Polyrhythm]) -> Rungs:
+    ranked = sorted(((_rank(p), p) for p in pairs), key=lambda both: both[0])
+    return Rungs(Rung(p, rank[0], *_placed(rank)) for rank, p in ranked)
+
+
+@public("prepare((7, 4))", p="what")
+def prepare(what: Rhythm) -> Rungs:
+    """List the smaller pairs that prepare a pair, in the order to learn them.
+
+    They are the simple ratios nearest to it (convergents), the two smaller pairs that add up to it (its
+    Farey parents), and pairs half as far, a quarter as far and so on towards the last convergent.
+
+    Parameters
+    ----------
+    what : Polyrhythm, Cycle or pair such as (7, 4)
+        Two pulses; with more, the pairs among them.
+
+    Returns
+    -------
+    tuple of Rung
+        All marked ``"hypothesis"`` in their sentence, since no study of learning by these steps was found.
+
+    Examples
+    --------
+    >>> [r.polyrhythm.pulses for r in prepare((7, 4))]
+    [(1, 1), (2, 1), (3, 2), (5, 3)]
+    >>> [r.polyrhythm.pulses for r in prepare((16, 15))]
+    [(1, 1), (2, 1), (4, 3), (8, 7), (15, 14)]
+    """
+    p = polyrhythm(what, "what", "prepare((7, 4))")
+    if len(p.pulses) > 2:
+        among = {(a, b): None for i, a in enumerate(p.pulses) for b in p.pulses[i + 1 :]}
+        return Rungs(
+            Rung(
+                r.polyrhythm,
+                r.level,
+                HYPOTHESIS,
+                f"Two of the pulses of {descriptions.pair(p)} ({HYPOTHESIS}).",
+            )
+            for r in _ordered(Polyrhythm(*pair) for pair in among)
+        )
+    high, low = _two(p, "prepare(Polyrhythm(7, 4))")
+    found = _smaller(high, low)
+    back = p.pulses[0] < p.pulses[1]
+
+    def turned(pair: tuple[int, int]) -> tuple[int, int]:
+        return (pair[1], pair[0]) if back else pair
+
+    rungs = []
+    for pair in sorted(found, key=lambda pair: (sum(_terms(*pair)), *pair)):
+        smaller, other = Polyrhythm(*turned(pair)), found[pair]
+        how = (
+            other if isinstance(other, str) else f"and {' against '.join(map(str, turned(other)))} add up to"
+        )
+        why = f"{descriptions.pair(smaller)} {how} {descriptions.pair(p.reduced)} ({HYPOTHESIS})."
+        rungs.append(Rung(smaller, sum(_terms(*pair)), HYPOTHESIS, why))
+    return Rungs(rungs)
+
+
+def _two(p: Polyrhythm, example: str) -> tuple[int, int]:
+    """Return the two pulses in lowest terms, the larger first."""
+    if len(p.pulses) != 2:
+        raise Refusal(f"{short(p)} has {len(p.pulses)} pulses; the order of learning is by pairs", example)
+    common = gcd(*p.pulses)
+    return max(p.pulses) // common, min(p.pulses) // common
+
+
+def _terms(high: int, low: int) -> list[int]:
+    """Terms of the continued fraction of ``high / low``."""
+    found = []
+    while low:
+        found.append(high // low)
+        high, low = low, high % low
+    return found
+
+
+def _rank(p: Polyrhythm) -> tuple[int, int, int]:
+    high, low = _two(p, _ORDER)
+    return sum(_terms(high, low)), high, low
+
+
+def _placed(rank: tuple[int, int, int]) -> tuple[str, str]:
+    """Return the source that places a pair, and the sentence."""
+    found, *pair = rank
+    name = f"{pair[0]} against {pair[1]}"
+    if tuple(pair) in ROUTE:
+        route = ", ".join(f"{a}:{b}" for a, b in ROUTE)
+        return "selfpaced1999", f"{name}: on the way of learners of 3:2, {route} (selfpaced1999)."
+    if tuple(pair) in MEASURED:
+        return (
+            "uw_dissertation",
+            f"{name}: of 3:2, 4:3 and 5:4, the smaller were played more accurately (uw_dissertation).",
+        )
+    return (
+        HYPOTHESIS,
+        f"{name}: level {found} of the Stern-Brocot tree; harder with each level ({HYPOTHESIS}).",
+    )
+
+
+def _smaller(high: int, low: int) -> dict[tuple[int, int], str | tuple[int, int]]:
+    """Smaller pairs of a pair, each with what makes it one: words, or the pair it adds up with."""
+    *terms, end = _terms(high, low)
+    last, before = (1, 0), (0, 1)
+    found: dict[tuple[int, int], str | tuple[int, int]] = {}
+    for term in terms:
+        last, before = (term * last[0] + before[0], term * last[1] + before[1]), last
+        found[last] = "is a simple ratio near"
+
+    def along(steps: int) -> tuple[int, int]:
+        return steps * last[0] + before[0], steps * last[1] + before[1]
+
+    for halving in range(1, end.bit_length()):  # half as far, a quarter as far and so on
+        found.setdefault(along(end >> halving), "is on the way to")
+    one, other = last, along(end - 1)
+    for pair, partner in ((one, other), (other, one)):
+        if min(pair) and min(partner):
+            found[pair] = partner
+        elif min(pair):
+            found.setdefault(pair, "is on the way to")
+    return found

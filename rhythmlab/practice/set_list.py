@@ -1,0 +1,467 @@
+"""A set list: pairs, grooves and tempos prepared beforehand, one a line in a plain file."""
+
+import os
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+from rhythmlab.core import check
+from rhythmlab.core.check import FASTEST, SLOWEST, short
+from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.feel import Feel
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.files import reason, save
+from rhythmlab.locks import turn
+from rhythmlab.playing.fill import Fill, resolve
+from rhythmlab.playing.groove import Accents, accents
+from rhythmlab.playing.metre import Metre, metre
+from rhythmlab.playing.ostinato import Ostinato, ostinato
+from rhythmlab.playing.phrasing import LONGEST_GROUP, phrases
+from rhythmlab.playing.sticking import stick
+from rhythmlab.practice.journal import opened
+from rhythmlab.refusal import Refusal, plainly
+from rhythmlab.text import counts, descriptions, numbers, sentences
+from rhythmlab.working_folder import place_for_files
+
+#: Most strokes of a pair, notes in a bar or pattern, bars, and strokes of a phrase.
+MOST_STROKES, MOST_NOTES, MOST_BARS, MOST_PHRASE = 20_000, 64, 64, 512
+_EXAMPLE = "pair | pulses: 7 4 | bpm: 72"
+#: What can be typed where a panel begins with nothing.
+_TYPED = {"home": "4", "free beats": "2", "feet": "x..x..x.", "begins with": "4"}
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One item of a set list.
+
+    Attributes
+    ----------
+    kind : str
+        ``"pair"``, ``"resolve"``, ``"accents"``, ``"ostinato"`` or ``"phrase"``.
+    title : str
+        What it is called.
+    what : Polyrhythm or Cycle
+        What is played.
+    tempo : Tempo
+        How fast.
+    home : int or None
+        Index of the home pulse of a pair.
+    said : str
+        What there is to say about a groove.
+    """
+
+    kind: str
+    title: str
+    what: Polyrhythm | Cycle
+    tempo: Tempo
+    home: int | None
+    said: str
+
+
+def read_line(text: str) -> Item:
+    """Read one line of a set list.
+
+    Parameters
+    ----------
+    text : str
+        The line.
+
+    Raises
+    ------
+    ValueError
+        If it cannot be read; the message names the field.
+
+    Examples
+    --------
+    >>> read_line("pair | pulses: 7 4 | home: 7 | bpm: 126").tempo
+    Tempo(126, pulse=0)
+    >>> read_line("resolve | hands: 7 | against: 4 | bpm: 96").title
+    '7 against 4 in 4 bars of 4/4'
+    """
+    kind, *pieces = (piece.strip() for piece in text.split("|"))
+    if kind not in _KINDS:
+        raise Refusal(f"{short(kind)} is not a kind of item; there are {', '.join(_KINDS)}", _EXAMPLE)
+    names, first, make = _KINDS[kind]
+    fields: dict[str, str] = {}
+    for piece in pieces:
+        name, colon, value = (part.strip() for part in piece.partition(":"))
+        if not colon or name not in (*names, "title"):
+            raise Refusal(
+                f"{short(piece)} is not a field of {kind}; it has "
+                f"{', '.join((*names, 'title'))}, each with a colon",
+                f"{names[0]}: {first[names[0]]}",
+            )
+        if name in fields:
+            example = first.get(name) or _TYPED.get(name, "Thirty-one")
+            raise Refusal(f"{name} is given twice, and one is meant", f"{name}: {example}")
+        fields[name] = value
+    try:
+        made = make({**first, **{name: value for name, value in fields.items() if value}})
+    except (ValueError, IndexError) as error:
+        raise _with_example(error, kind, first) from error
+    title = fields.get("title", "")[:120]
+    return made if not title else Item(made.kind, title, made.what, made.tempo, made.home, made.said)
+
+
+def _with_example(error: Exception, kind: str, first: Mapping[str, str]) -> Refusal:
+    """Return the refusal with something to type into the line: the field that it names, or the whole line."""
+    why = plainly(error).rstrip(".")
+    if isinstance(error, Refusal) and ": " in error.example:  # a field already
+        return error
+    for name, value in first.items():
+        if why.startswith(f"{name} "):
+            return Refusal(why, f"{name}: {value or _TYPED[name]}", argument=name)
+    return Refusal(why, " | ".join([kind, *(f"{name}: {value}" for name, value in first.items() if value)]))
+
+
+def line_of(p: Polyrhythm, tempo: Tempo, home: int) -> str:
+    """Return a pair as the line that `read_line` reads.
+
+    Examples
+    --------
+    >>> line_of(Polyrhythm(7, 4), Tempo(72, pulse=1), 1)
+    'pair | pulses: 7 4 | home: 4 | bpm: 72'
+    """
+    bpm = tempo.bpm_of(p, home)
+    pulses = " ".join(map(str, p.pulses))
+    return f"pair | pulses: {pulses} | home: {p.pulses[home]} | bpm: {bpm}"
+
+
+def _whole(fields: Mapping[str, str], name: str, most: int) -> int:
+    typed = fields[name]
+    if not (typed.isascii() and typed.isdigit() and len(typed) < 10 and 1 <= int(typed) <= most):
+        raise Refusal(f"{name} {short(typed)} is not a whole number from 1 to {numbers.number(most)}")
+    return int(typed)
+
+
+def _numbers(fields: Mapping[str, str], name: str, most: int) -> tuple[int, ...]:
+    typed = [word for word in re.split(r"[\s,:+]+", fields[name]) if word]
+    return tuple(_whole({name: word}, name, most) for word in typed)
+
+
+def _bpm(fields: Mapping[str, str]) -> Fraction:
+    typed = fields["bpm"].replace(",", ".")
+    try:
+        plain = re.fullmatch(r"\d{1,6}(?:\.\d{1,9}|/\d{1,6})?", typed, flags=re.ASCII)
+        bpm = Fraction(typed if plain else 0)
+    except ZeroDivisionError:
+        bpm = Fraction(0)
+    if not SLOWEST <= bpm <= FASTEST:
+        ends = f"{SLOWEST} to {numbers.number(FASTEST)}"
+        raise Refusal(f"bpm {short(fields['bpm'])} is not a number from {ends}", "bpm: 72")
+    return bpm
+
+
+def _bar(fields: Mapping[str, str]) -> Metre:
+    try:
+        bar = metre(fields["metre"].replace(" ", ""))
+    except ValueError as error:
+        said = f"is not a bar of at most {MOST_NOTES} notes that are written, such as quarters or eighths"
+        raise Refusal(f"metre {short(fields['metre'])} {said}") from error
+    if bar.count > MOST_NOTES:
+        raise Refusal(f"metre {short(fields['metre'])} has {bar.count} notes, more than {MOST_NOTES}")
+    return bar
+
+
+def _pattern(fields: Mapping[str, str], name: str) -> str:
+    close = "".join(fields[name].split()).lower()
+    if len(close) > MOST_NOTES:
+        raise Refusal(f"{name} is a pattern of {len(close)} letters, more than {MOST_NOTES}")
+    return close if set(close) <= set("x.") else fields[name].lower()
+
+
+def _pair(fields: Mapping[str, str]) -> Item:
+    pulses = _numbers(fields, "pulses", MOST_STROKES)
+    if not 2 <= len(pulses) <= 4 or sum(pulses) > MOST_STROKES:
+        most = f"with at most {numbers.number(MOST_STROKES)} strokes together"
+        raise Refusal(f"pulses {short(fields['pulses'])} are not two to four numbers {most}")
+    p, home = Polyrhythm(*pulses), len(pulses) - 1
+    if fields["home"]:
+        named = _whole(fields, "home", MOST_STROKES)
+        if named not in pulses:
+            said = f"home {named} is not one of the pulses {', '.join(map(str, pulses))}"
+            raise Refusal(said, f"home: {pulses[-1]}")
+        home = pulses.index(named)
+    return Item(
+        "pair", descriptions.pair(p), p, Tempo(_bpm(fields), pulse=home), home, counts.count(Feel(p, home))
+    )
+
+
+def _resolve(fields: Mapping[str, str]) -> Item:
+    pair = Polyrhythm(*(_whole(fields, name, MOST_STROKES) for name in ("hands", "against")))
+    bars = _whole(fields, "bars", MOST_BARS)
+    free = _whole(fields, "free beats", 10_000) if fields["free beats"] else None
+    lands, feet, bar = _whole(fields, "lands on", 1000), _pattern(fields, "feet") or None, _bar(fields)
+    if lands > len(bar.groups):
+        raise Refusal(f"lands on {lands} is not a beat of {bar}, which has {len(bar.groups)}")
+    made = resolve(pair, bar, bars=bars, beats=free, lands=lands, feet=feet)
+    title = f"{descriptions.pair(pair)} in {numbers.plural(bars, 'bar')} of {fields['metre']}"
+    return _groove("resolve", title, made, _bpm(fields))
+
+
+def _accents(fields: Mapping[str, str]) -> Item:
+    made = accents(_bar(fields), _whole(fields, "accent every", 10_000))
+    return _groove(
+        "accents", f"An accent every {fields['accent every']} in {fields['metre']}", made, _bpm(fields)
+    )
+
+
+def _ostinato(fields: Mapping[str, str]) -> Item:
+    made = ostinato(_pattern(fields, "feet"), _pattern(fields, "hands"), metre=_bar(fields))
+    return _groove("ostinato", f"{fields['feet']} against {fields['hands']}", made, _bpm(fields))
+
+
+def _groove(kind: str, title: str, made: Accents | Ostinato | Fill, bpm: Fraction) -> Item:
+    return Item(kind, title, made, made.metre.tempo(bpm), None, made.said(bpm))
+
+
+def _phrase(fields: Mapping[str, str]) -> Item:
+    number, tempo = _whole(fields, "number", MOST_PHRASE), Tempo(_bpm(fields), ticks=4)
+    begins = _numbers(fields, "begins with", LONGEST_GROUP) if fields["begins with"] else ()
+    choice = _whole(fields, "choice", 8)
+    found = phrases(number, allowed=_numbers(fields, "groups of", LONGEST_GROUP), fixed=begins, most=8)
+    one = found[min(choice, len(found)) - 1]
+    lead = {"right": "R", "left": "L"}.get(fields["lead"])
+    if lead is None:
+        raise Refusal(f"lead {short(fields['lead'])} is not right or left")
+    hands = stick(one, tempo, lead=lead)
+    groups = " ".join(map(str, one.groups))
+    cycle = hands.cycle(whole=True, name="phrase", sound="snare")
+    said = f"Say: {' | '.join(one.spoken())}."
+    return Item("phrase", f"{number} as {groups}", cycle, tempo, None, said)
+
+
+_Kind = tuple[tuple[str, ...], dict[str, str], Callable[[Mapping[str, str]], Item]]
+
+
+def _kind(make: Callable[[Mapping[str, str]], Item], **first: str) -> _Kind:
+    named = {name.replace("_", " "): value for name, value in first.items()}
+    return tuple(named), named, make
+
+
+_KINDS: dict[str, _Kind] = {
+    "pair": _kind(_pair, pulses="7 4", home="", bpm="72"),
+    "resolve": _kind(
+        _resolve,
+        **{"hands": "7", "against": "4", "metre": "4/4", "bars": "4", "bpm": "96"},
+        **{"free_beats": "", "lands_on": "1", "feet": ""},
+    ),
+    "accents": _kind(_accents, metre="2+2+3/8", accent_every="5", bpm="180"),
+    "ostinato": _kind(_ostinato, feet="x..x..x.", hands="x.x.xx", metre="4/4", bpm="96"),
+    "phrase": _kind(
+        _phrase, number="31", groups_of="2 3 4", begins_with="", choice="1", bpm="96", lead="right"
+    ),
+}
+
+#: The file, in the reader's working folder.
+FILE = "set-list.txt"
+#: Most items of a list, and most bytes of its file.
+MOST_ITEMS, MOST_BYTES = 200, 1_000_000
+#: Most damaged lines that are told by their numbers, after the first.
+MOST_NAMED = 12
+_CALL = "set_list({})"
+#: What a new set list begins with: a workshop in a village hall by the sea.
+FIRST = (
+    "# A set list: one item a line; lines that begin with # are notes.\n"
+    "pair | pulses: 3 2 | bpm: 72 | title: Together, right, left, right\n"
+    "pair | pulses: 4 3 | bpm: 80\n"
+    "pair | pulses: 7 4 | home: 4 | bpm: 72\n"
+    "pair | pulses: 16 15 | bpm: 100 | title: The drift\n"
+    "resolve | hands: 7 | against: 4 | metre: 4/4 | bars: 4 | bpm: 96\n"
+)
+
+
+class SetListError(Refusal):
+    """The set list cannot be read or kept; the text is for the reader."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """A line that could not be read.
+
+    Attributes
+    ----------
+    line : int
+        Its number, from 1.
+    text : str
+        All of it.
+    why : str
+        What is wrong with it.
+    """
+
+    line: int
+    text: str
+    why: str
+
+
+class Items(tuple[Item, ...]):
+    """The items of a set list, in order.
+
+    Attributes
+    ----------
+    damaged : tuple of Unread
+        Lines that could not be read; they stay in the file.
+    told : str
+        What there is to tell of them; empty if all is well.
+    """
+
+    damaged: tuple[Unread, ...] = ()
+    told: str = ""
+
+
+def parsed(text: str) -> Items:
+    r"""Read a set list, whatever has happened to it.
+
+    Examples
+    --------
+    >>> items = parsed("pair | pulses: 4 3\npear | pulses: 4 3")
+    >>> len(items), items.told[:71]
+    (1, "Line 2 could not be read and stays as it is: 'pear' is not a kind of it")
+    """
+    found: list[Item] = []
+    damaged: list[Unread] = []
+    for number, raw in enumerate(text.splitlines(), 1):
+        line = raw.strip().lstrip("\ufeff")
+        if not line or line.startswith("#"):
+            continue
+        try:
+            if len(found) >= MOST_ITEMS:
+                raise SetListError(f"a set list has at most {MOST_ITEMS} items")
+            found.append(read_line(line))
+        except (ValueError, IndexError) as error:
+            damaged.append(Unread(number, raw, str(error)))
+    items = Items(found)
+    items.damaged = tuple(damaged)
+    if damaged:
+        first, *rest = damaged
+        others = [str(one.line) for one in rest[:MOST_NAMED]]
+        if len(rest) > MOST_NAMED:
+            others.append(f"{len(rest) - MOST_NAMED} more")
+        more = f" Nor could line{'s' * (len(rest) > 1)} {sentences.listed(others)}." if rest else ""
+        items.told = f"Line {first.line} could not be read and stays as it is: {first.why}.{more}"
+    return items
+
+
+class SetList:
+    """A set list on disk.
+
+    Parameters
+    ----------
+    path : path, optional
+        The file; ``set-list.txt`` in the reader's working folder when left out.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> songs = SetList(Path(tempfile.mkdtemp()) / "set-list.txt")
+    >>> songs.save("pair | pulses: 4 3")
+    >>> len(SetList(songs.path).read())
+    1
+    """
+
+    def __init__(self, path: str | os.PathLike[str] | None = None) -> None:
+        place = place_for_files() / FILE
+        if path is not None:
+            place = check.path(path, "path", 'set_list("my-list.txt")')
+        self.path = Path(os.path.abspath(place))
+        self.text = ""
+        self._seen: bytes | None = None
+
+    def read(self) -> Items:
+        """Read the file; where there is none, a short list to begin with.
+
+        Raises
+        ------
+        SetListError
+            If there is one and it cannot be read.
+        """
+        try:
+            raw = _contents(self.path)
+        except FileNotFoundError:
+            self._seen, self.text = None, FIRST
+            return parsed(self.text)
+        except OSError as error:
+            raise SetListError(f"{self.path.name} cannot be read: {reason(error, 'read')}.") from error
+        try:
+            self.text = raw.decode("utf-8-sig")
+        except UnicodeDecodeError as error:
+            raise SetListError(
+                f"{self.path.name} is not a text in UTF-8, so it is left as it is; rename it to begin anew."
+            ) from error
+        self._seen = raw
+        return parsed(self.text)
+
+    def save(self, text: str) -> None:
+        """Write the whole list, every line as it is, unless the file has changed since it was read.
+
+        Raises
+        ------
+        SetListError
+            If it has, or is a link, or the disk does not take it; nothing is written then.
+        """
+        new = _bytes(text)
+        if self.path.is_symlink():
+            raise SetListError(
+                f"{self.path.name} is a link, and nothing is written over a link or through it, so that what "
+                "it leads to stays as it is; save beside it."
+            )
+        try:
+            if self._seen is None:
+                save(self.path, new, _CALL)
+            else:
+                with turn(self.path):  # between the look and the writing nobody else writes
+                    if self._now() not in (self._seen, new):
+                        raise FileExistsError
+                    save(self.path, new, _CALL, replace=True, known=True)
+        except FileExistsError:
+            raise SetListError(
+                f"{self.path.name} was changed by something else since it was read, so it is left as it is; "
+                "save beside it, or read it again."
+            ) from None
+        except Refusal as error:
+            raise SetListError(error.wrong, error.example, argument=error.argument) from error
+        except OSError as error:
+            raise SetListError(str(error)) from error
+        self._seen, self.text = new, text
+
+    def save_beside(self, text: str) -> Path:
+        """Write the list under the first free name beside the file, such as ``set-list-2.txt``.
+
+        Raises
+        ------
+        SetListError
+            If the disk does not take it.
+        """
+        for number in range(2, 1000):
+            path = self.path.with_name(f"{self.path.stem}-{number}{self.path.suffix}")
+            try:
+                return save(path, _bytes(text), _CALL)
+            except FileExistsError:
+                continue
+            except Refusal as error:
+                raise SetListError(error.wrong, error.example, argument=error.argument) from error
+            except OSError as error:
+                raise SetListError(str(error)) from error
+        raise SetListError(f"there are very many lists beside {self.path.name}; rename some of them")
+
+    def _now(self) -> bytes | None:
+        try:
+            return _contents(self.path)
+        except FileNotFoundError:
+            return None
+
+
+def _contents(path: Path) -> bytes:
+    """Return what is in a plain file that is no larger than any list."""
+    with opened(path, os.O_RDONLY) as fd, os.fdopen(os.dup(fd), "rb") as file:
+        size = os.fstat(fd).st_size
+        if size > MOST_BYTES:
+            raise OSError(f"it has {size:,} bytes, more than the {MOST_BYTES:,} of a set list")
+        return file.read(MOST_BYTES + 1)
+
+
+def _bytes(text: str) -> bytes:
+    return (text.rstrip("\n") + "\n").encode("utf-8", "replace")

@@ -1,0 +1,254 @@
+"""What is said of a rhythm: its name, its facts, the line that is heard, its drift, its meetings."""
+
+from rhythmlab.core.composite import Composite, composite
+from rhythmlab.core.feel import Feel
+from rhythmlab.core.gaps import Drift, NearRatio, midway
+from rhythmlab.core.nothing_new import Plain, plain
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.text.numbers import nth, number, plural, seconds, some, times
+from rhythmlab.text.sentences import capital, listed, say, sentences, templates
+
+
+def pair(p: Polyrhythm) -> str:
+    """Name a polyrhythm.
+
+    Examples
+    --------
+    >>> pair(Polyrhythm(7, 4))
+    '7 against 4'
+    """
+    first, *others = map(str, p.pulses)
+    for second in others:
+        first = say("name.pair", first=first, second=second)
+    return first
+
+
+def pulse_name(p: Polyrhythm, pulse: int) -> str:
+    """Name one pulse.
+
+    Examples
+    --------
+    >>> pulse_name(Polyrhythm(7, 4), 1), pulse_name(Polyrhythm(7, 7), 1)
+    ('the 4', 'the second 7')
+    """
+    value = p.pulses[pulse]
+    if p.pulses.count(value) == 1:
+        return say("name.pulse", pulse=value)
+    return say("name.nth_pulse", nth=nth(p.pulses[:pulse].count(value)), pulse=value)
+
+
+def tempo(p: Polyrhythm, t: Tempo, home: int) -> str:
+    """Say a tempo in home and in every other pulse.
+
+    Examples
+    --------
+    >>> tempo(Polyrhythm(7, 4), Tempo(72, pulse=1), home=1)
+    '72 bpm of the 4 is 126 bpm of the 7'
+    """
+    said = [say("tempo.of", bpm=number(t.bpm_of(p, i)), pulse=pulse_name(p, i)) for i in range(len(p.pulses))]
+    return say("tempo.is", home=said.pop(home), others=" and ".join(said))
+
+
+def facts(p: Polyrhythm, t: Tempo) -> str:
+    """Say how long a polyrhythm is, in ticks, in sounds and in seconds.
+
+    Examples
+    --------
+    >>> facts(Polyrhythm(7, 4), Tempo(72, pulse=1))
+    '28 ticks, 10 sounds, one cycle in 3.3 seconds'
+    """
+    ticks, sounds = plural(p.ticks, "tick"), plural(len(composite(p)), "sound")
+    return say("facts.pair", ticks=ticks, sounds=sounds, seconds=seconds(t.cycle_seconds(p)))
+
+
+def heard(c: Composite, most: int = 24) -> str:
+    """Say the heard line as ticks from sound to sound.
+
+    Examples
+    --------
+    >>> heard(composite((3, 2)))
+    'Heard as one line, in ticks from sound to sound: 2 1 1 2.'
+    """
+    return say("facts.heard", ticks=some(c.intervals.tolist(), most, " "))
+
+
+def clapped(p: Polyrhythm) -> str:
+    """Say which hand claps each sound of two pulses: the first pulse is the right hand.
+
+    Examples
+    --------
+    >>> clapped(Polyrhythm(3, 2))
+    'together, right, left, right'
+    """
+    return ", ".join(claps(p))
+
+
+def claps(p: Polyrhythm) -> list[str]:
+    """Return which hand claps each sound of two pulses, sound by sound.
+
+    Examples
+    --------
+    >>> claps(Polyrhythm(3, 2))
+    ['together', 'right', 'left', 'right']
+    """
+    hands = {
+        (True, True): say("name.together"),
+        (True, False): say("name.right"),
+        (False, True): say("name.left"),
+    }
+    return [hands[right, left] for right, left in composite(p).pulses[:, :2].tolist()]
+
+
+def common_factor(p: Polyrhythm) -> str:
+    """Say how often the pattern repeats and when the pulses meet.
+
+    Examples
+    --------
+    >>> common_factor(Polyrhythm(6, 4))
+    'The pulses share the factor 2, so they meet twice in a cycle, every 6 ticks.'
+    >>> common_factor(Polyrhythm(7, 4))
+    'The pulses have no common factor: they meet once in a cycle, every 28 ticks.'
+    """
+    if p.repeats == 1:
+        return say("facts.no_factor", ticks=plural(p.ticks, "tick"))
+    ticks = plural(p.meet(), "tick")
+    return say("facts.factor", factor=p.repeats, times=times(p.repeats), ticks=ticks)
+
+
+def nothing_new_text(p: Polyrhythm) -> str:
+    """Say honestly that a pair teaches nothing new, and name a playable neighbour; else say nothing.
+
+    Examples
+    --------
+    >>> nothing_new_text(Polyrhythm(1, 5))
+    'Every stroke of the 1 falls on a stroke of the 5, so you hear one pulse only: try 2 against 5.'
+    >>> nothing_new_text(Polyrhythm(7, 4))
+    ''
+    """
+    found: Plain | None = plain(p)
+    if found is None:
+        return ""
+    neighbour = pair(found.neighbour)
+    match found.kind:
+        case "same":
+            return say("plain.same", pair=neighbour)
+        case "doubled":
+            return say("plain.doubled", pair=neighbour)
+        case "repeats":
+            return say("plain.repeats", pair=neighbour, times=times(p.repeats))
+    fast = max(p.pulses)
+    slow = [say("name.pulse", pulse=pulse) for pulse in dict.fromkeys(p.pulses) if pulse != fast]
+    return say("plain.nested", slow=listed(slow), fast=fast, pair=neighbour)
+
+
+def drifts(d: Drift) -> str:
+    """Say which way a pulse drifts against home, and who leads.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.gaps import drift
+    >>> drifts(drift((16, 15), of=0, against=1))
+    'The 16 comes one tick earlier at each beat of the 15 and leads the flam until the middle; then \
+the 15 leads. Beat 1 holds two strokes of the 16.'
+    """
+    p = d.polyrhythm
+    of, home = pulse_name(p, d.of), pulse_name(p, d.home)
+    moving = capital(of)
+    if not d.per_stroke:
+        return say("drift.none", moving=moving, home=home)
+    by = abs(d.per_stroke)
+    if 2 * by == p.step(d.home):
+        return sentences(say("drift.by_turns", moving=moving, home=home), *_beats_said(d, of))
+    ticks = say("drift.one_tick") if by == 1 else plural(by, "tick")
+    early, each_beat = d.direction == "earlier", bool(d.doubled or d.empty)
+    if each_beat:
+        key = "drift.earlier_each_beat" if early else "drift.later_each_beat"
+    else:
+        key = "drift.earlier_each_stroke" if early else "drift.later_each_stroke"
+    comes = say(key, moving=moving, ticks=ticks, home=home)
+    if not (d.leads and each_beat):
+        text = say("drift.no_lead", comes=comes)
+    elif d.leads[0] == d.of:
+        text = say("drift.it_leads", comes=comes, then=pulse_name(p, d.leads[1]))
+    else:
+        text = say("drift.home_leads", comes=comes, home=home, then=pulse_name(p, d.leads[1]))
+    return sentences(text, *_beats_said(d, of))
+
+
+def _beats_said(d: Drift, moving: str) -> list[str]:
+    said = []
+    if d.doubled:
+        two = "drift.doubled.one" if len(d.doubled) == 1 else "drift.doubled.other"
+        said.append(say(two, beats=some(d.doubled, 6), moving=moving))
+    if d.empty:
+        none = "drift.empty.one" if len(d.empty) == 1 else "drift.empty.other"
+        said.append(say(none, beats=some(d.empty, 6)))
+    return said
+
+
+def midway_place(feel: Feel, moving: int) -> str:
+    """Say where the stroke that is exactly midway falls, or that there is none.
+
+    Examples
+    --------
+    >>> midway_place(Feel(Polyrhythm(16, 15), home=1), moving=0)
+    'One stroke of the 16 is exactly midway, on the & of 8.'
+    """
+    p = feel.polyrhythm
+    name, repeats = pulse_name(p, moving), p.ticks // p.meet(moving, feel.home)
+    tick = midway(p, moving, feel.home)
+    if tick is not None:
+        beat = tick // feel.beat_ticks + 1
+        if repeats == 1:
+            return say("midway.stroke", moving=name, beat=beat)
+        return say("midway.stroke_each", moving=name, beat=beat, repeats=repeats)
+    tick = midway(p, feel.home, moving)
+    if tick is not None:
+        if repeats == 1:
+            return say("midway.beat", moving=name, beat=tick // feel.beat_ticks + 1)
+        return say("midway.beat_each", moving=name, repeats=repeats)
+    return say("midway.odd" if repeats == 1 else "midway.odd_in_lowest")
+
+
+def slips(p: Polyrhythm, ratio: NearRatio, first: int = 0, second: int = 1) -> str:
+    """Say how a pair slips around a simple ratio.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.gaps import near_ratios
+    >>> slips(Polyrhythm(16, 11), near_ratios((16, 11))[1])
+    'Around 3 against 2: three steps of the 16 are 1 tick longer than two of the 11, so it opens and \
+closes once a cycle.'
+    """
+    if not ratio.slip:
+        return say("slip.itself", h=ratio.h, k=ratio.k)
+    if ratio.slip > 0:
+        key = "slip.longer.one" if ratio.h == 1 else "slip.longer.other"
+    else:
+        key = "slip.shorter.one" if ratio.h == 1 else "slip.shorter.other"
+    steps, others = (templates().get(f"small.{n}", str(n)) for n in (ratio.h, ratio.k))
+    return say(
+        key,
+        h=ratio.h,
+        k=ratio.k,
+        steps=steps,
+        others=others,
+        first=pulse_name(p, first),
+        second=pulse_name(p, second),
+        ticks=plural(abs(ratio.slip), "tick"),
+        times=times(ratio.opens),
+    )
+
+
+def pivot(p: Polyrhythm, t: Tempo, old: int, new: int) -> str:
+    """Say the metric modulation that makes another pulse the beat, with its pivot named.
+
+    Examples
+    --------
+    >>> pivot(Polyrhythm(3, 2), Tempo(84, pulse=1), old=1, new=0)
+    'To make the 3 the new beat (a metric modulation) its stroke is the pivot and keeps its length: \
+84 bpm becomes 126.'
+    """
+    before, after = number(t.bpm_of(p, old)), number(t.bpm_of(p, new))
+    return say("facts.pivot", pulse=pulse_name(p, new), before=before, after=after)

@@ -1,0 +1,109 @@
+"""Numbers as they are written and said."""
+
+import math
+from collections.abc import Iterable
+from fractions import Fraction
+
+from rhythmlab.text.sentences import form, say, templates
+
+_PLURALS = {"box": "boxes", "reply": "replies"}
+_ORDINALS = (
+    *("first", "second", "third", "fourth", "fifth", "sixth"),
+    *("seventh", "eighth", "ninth", "tenth", "eleventh", "twelfth"),
+)
+
+
+def number(value: Fraction | float, digits: int = 2, *, between: str = "\N{NO-BREAK SPACE}") -> str:
+    """Write a number with at most so many decimals, and no more than it needs.
+
+    A number that is not 0 is not written as 0 where two decimals or more are allowed.
+    What stands between thousands is left out where the number is to be typed again.
+
+    Examples
+    --------
+    >>> number(Fraction(384, 5)), number(126), number(Fraction(400, 3)), number(Fraction(1, 300))
+    ('76.8', '126', '133.33', '0.0033')
+    >>> number(Fraction(10_000, 3), between="")
+    '3333.33'
+    """
+    exact = float(value)
+    if digits > 1 and 0 < abs(exact) < 0.5 * 0.1**digits:
+        digits = 1 - math.floor(math.log10(abs(exact)))
+    text = f"{exact:,.{digits}f}".replace(",", between)
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def seconds(value: Fraction | float) -> str:
+    """Write a time in seconds.
+
+    Examples
+    --------
+    >>> seconds(Fraction(10, 3)), seconds(1), seconds(Fraction(1, 20))
+    ('3.3 seconds', '1 second', '0.05 seconds')
+    """
+    text = number(value, 1 if value >= 1 else 2)
+    return say("counted.second.one" if text == "1" else "counted.second.other", count=text)
+
+
+def times(count: int) -> str:
+    """Write how often.
+
+    Examples
+    --------
+    >>> times(2), times(12)
+    ('twice', '12 times')
+    """
+    return templates().get(f"times.{count}") or say("times.more", count=number(count))
+
+
+def nth(index: int) -> str:
+    """Write which one of several, counted from 0.
+
+    Examples
+    --------
+    >>> nth(0), nth(3), nth(11), nth(20)
+    ('first', 'fourth', '12th', '21st')
+    """
+    if index < 8:
+        return _ORDINALS[index]
+    teens, last = (index + 1) % 100 // 10 == 1, (index + 1) % 10
+    return f"{index + 1}{'th' if teens else {1: 'st', 2: 'nd', 3: 'rd'}.get(last, 'th')}"
+
+
+def share_name(parts: int) -> str:
+    """Name one of so many equal parts.
+
+    Examples
+    --------
+    >>> share_name(3), share_name(12), share_name(13)
+    ('third', 'twelfth', '1/13')
+    """
+    return _ORDINALS[parts - 1] if 2 < parts <= len(_ORDINALS) else f"1/{parts}"
+
+
+def plural(count: int | Fraction, word: str) -> str:
+    """Write a count with its word.
+
+    Examples
+    --------
+    >>> plural(1, "sound"), plural(10, "sound"), plural(2, "box"), plural(100, "bpm")
+    ('1 sound', '10 sounds', '2 boxes', '100 bpm')
+    """
+    if f"counted.{word}.one" in templates():
+        return say(f"counted.{word}.{form(count)}", count=number(count))
+    same = count == 1 or word in ("bpm", "ms")
+    return f"{number(count)} {word if same else _PLURALS.get(word, f'{word}s')}"
+
+
+def some(items: Iterable[object], most: int = 16, joint: str = ", ") -> str:
+    """Write a list, the middle left out where it is long.
+
+    Examples
+    --------
+    >>> some(range(30), most=6)
+    '0, 1, 2 … 27, 28, 29'
+    """
+    texts = [str(item) for item in items]
+    if len(texts) <= most:
+        return joint.join(texts)
+    return f"{joint.join(texts[: most // 2])} … {joint.join(texts[-(most // 2) :])}"

@@ -1,0 +1,118 @@
+"""The mix: what each lane gets when nothing is said, and what is refused."""
+
+from dataclasses import FrozenInstanceError
+
+import numpy as np
+import pytest
+
+import rhythmlab as rl
+from rhythmlab.audio.mix import Mix, lane_rows
+from rhythmlab.audio.sound import sound
+from rhythmlab.audio.voices import VOICES
+from tests.refusals import refusal, works
+
+TEMPO = rl.Tempo(72, pulse=1)
+
+
+def test_lanes_differ_when_nothing_is_said():
+    """Lanes that say only "click" get wood blocks, bell and hand drum, soft sides and one level."""
+    rows = sound(rl.Polyrhythm(3, 4, 5, 7), TEMPO).rows
+    lanes = rows[:4]
+    assert [row.sound for row in lanes] == ["high wood block", "low wood block", "bell", "hand drum"]
+    assert [row.side for row in lanes] == [-0.35, 0.35, 0.0, 0.2]
+    assert {row.level for row in lanes} == {0.6}
+    assert [(row.name, row.sound, row.level, row.side) for row in rows[4:]] == [
+        ("home", "bass drum", 0.45, 0)
+    ]
+
+
+def test_eight_lanes_are_never_hard_to_one_side():
+    """However many lanes there are, both ears hear each of them."""
+    rows = lane_rows([rl.Lane(str(i), [0]) for i in range(8)], Mix())
+    assert max(abs(row.side) for row in rows) <= 0.5
+    assert {row.sound for row in rows} <= set(VOICES)
+
+
+def test_a_lane_keeps_the_sound_it_names_unless_the_mix_names_another():
+    """The lane's own voice, then the mix's; ``None`` in the mix leaves the lane its own."""
+    lanes = [rl.Lane("a", [0], sound="snare"), rl.Lane("b", [0], sound="snare"), rl.Lane("c", [0])]
+    assert [row.sound for row in lane_rows(lanes, Mix())] == ["snare", "snare", "bell"]
+    rows = lane_rows(lanes, Mix(sounds=[None, "click", None]))
+    assert [row.sound for row in rows] == ["snare", "click", "bell"]
+
+
+def test_accents_and_ghosts_have_their_weights():
+    """An accent is 1.5 times as loud, a ghost 0.35; a stroke that is both counts as an accent."""
+    lane = rl.Lane("hand", [0, 2, 3, 5], accents=[0, 5], ghosts=[3, 5])
+    assert lane_rows([lane], Mix())[0].weights.tolist() == [1.5, 1, 0.35, 1.5]
+    c = rl.Cycle(6, [lane], beats=[2, 4])
+    s = sound(c, rl.Tempo(60, ticks=2), start=1, stop=4)
+    assert s.rows[0].weights.tolist() == [1, 0.35]
+    assert s.rows[1].weights.tolist() == [1.4]  # the first beat of the cycle is on tick 2
+
+
+def test_rows_at_zero_are_off():
+    """Home at 0 and ticks at 0 are no rows; ticks above 0 sound on every tick of the slice."""
+    assert [row.name for row in sound(rl.Polyrhythm(3, 2), TEMPO, mix=Mix(home=0)).rows] == ["3", "2"]
+    rows = sound(rl.Polyrhythm(3, 2), TEMPO, start=1, stop=5, mix=Mix(home=0, ticks=0.2)).rows
+    assert (rows[2].name, rows[2].sound, rows[2].ticks.tolist()) == ("grid ticks", "grid tick", [1, 2, 3, 4])
+
+
+def test_a_lane_at_zero_is_silent_but_there():
+    """Its onsets can still be asked for."""
+    s = sound(rl.Polyrhythm(3, 2), TEMPO, cycles=1, mix=Mix(levels=[0, 0], home=0))
+    assert len(s.onsets("3")) == 3
+    assert not s.samples().any()
+
+
+def test_a_mix_is_a_value():
+    """Lists, tuples and arrays of the same numbers make equal mixes, which cannot be changed."""
+    one = Mix(levels=[0.5, 1], sides=np.array([0, -1]), sounds=["bell", None])
+    assert one == Mix(levels=(0.5, 1.0), sides=[0.0, -1.0], sounds=("bell", None))
+    assert len({one, Mix(levels=[0.5, 1], sides=[0, -1], sounds=["bell", None])}) == 1
+    assert (one.levels, one.sides, one.sounds) == ((0.5, 1.0), (0.0, -1.0), ("bell", None))
+    with pytest.raises(FrozenInstanceError):
+        one.home = 1
+
+
+@pytest.mark.parametrize(
+    ("given", "named", "wrong"),
+    [
+        ({"levels": [0.5, 1.01]}, "levels[1]=1.01", "from 0 to 1"),
+        ({"levels": [-0.1]}, "levels[0]=-0.1", "from 0 to 1"),
+        ({"levels": [True]}, "levels[0]=True", "from 0 to 1"),
+        ({"levels": [None]}, "levels[0]=None", "from 0 to 1"),
+        ({"levels": 0.5}, "levels=0.5", "not a list"),
+        ({"sides": [0, float("nan")]}, "sides[1]=nan", "from -1 to 1"),
+        ({"sides": "left"}, "sides='left'", "not a list"),
+        ({"sounds": "bell"}, "sounds='bell'", "not a list"),
+        ({"sounds": ["cowbell"]}, "sound='cowbell'", "the voices are high wood block"),
+        ({"home": 2}, "home=2", "from 0, off, to 1"),
+        ({"ticks": True}, "ticks=True", "from 0, off, to 1"),
+        ({"count_in": "loud"}, "count_in='loud'", "from 0, off, to 1"),
+    ],
+)
+def test_a_bad_mix_is_refused(given, named, wrong):
+    """The message gives the entry, its range, and a mix that works."""
+    example = refusal(lambda: Mix(**given), named, wrong)
+    if example.startswith("Mix"):
+        assert isinstance(works(example, Mix=Mix), Mix)
+
+
+@pytest.mark.parametrize(
+    "given", [{"levels": [0.5]}, {"sides": [0.0, 0.0, 0.0]}, {"sounds": ["bell"] * 3}, {"levels": []}]
+)
+def test_a_mix_has_one_entry_a_lane(given):
+    """One too few or too many is refused where the mix meets the lanes, with lists of the right length."""
+    name, values = next(iter(given.items()))
+    wrong = f"{len(values)} entries for 2 lanes"
+    example = refusal(
+        lambda: sound(rl.Polyrhythm(7, 4), TEMPO, mix=Mix(**given)), f"{name}={values!r}", wrong
+    )
+    assert sound(rl.Polyrhythm(7, 4), TEMPO, mix=works(example, Mix=Mix))
+
+
+def test_a_lane_with_a_sound_that_is_no_voice_is_refused():
+    """The voices are listed."""
+    c = rl.Cycle(4, [rl.Lane("pot", [0], sound="saucepan")], beats=[0])
+    refusal(lambda: sound(c, rl.Tempo(60, ticks=1)), "sound='saucepan'", "closed hi-hat")

@@ -1,0 +1,73 @@
+"""What a cell shows: whole and for a person; what a list or a log shows: one line."""
+
+import pytest
+from IPython.core.formatters import DisplayFormatter
+from IPython.core.interactiveshell import InteractiveShell
+from IPython.lib.pretty import pretty
+
+import rhythmlab as rl
+from rhythmlab.core.display import Printed
+from rhythmlab.playing.sticking import Sticking
+from tests.wrong import CALLS, METHODS, call
+
+#: Longest that a value may say of itself where it is not shown.
+LONGEST = 300
+#: What gives plain data, to be copied or gone through: as Python, numpy or SVG show it.
+DATA = {"taps_of", "Row.shapes", "Score.svg", "Take.meant", "Take.played", "Take.ticks"}
+
+
+@pytest.fixture(autouse=True)
+def elsewhere(tmp_path, monkeypatch):
+    """Files that a call writes go to a folder of their own; the files that examples name are in it."""
+    monkeypatch.chdir(tmp_path)
+    rl.midi((7, 4), 72).write("kit.mid")
+    rl.write_assignment("grid-and-composite", "returned", seats=[1, 2])
+
+
+@pytest.mark.parametrize("name", sorted({*CALLS, *METHODS} - DATA))
+def test_a_value_says_itself_in_a_line_and_a_cell_shows_it_whole(name):
+    """``repr`` under 300 characters; a cell shows rows as they print, and more than a cut line."""
+    what, given = METHODS[name]() if name in METHODS else (rl, CALLS[name]())
+    value = call(getattr(what, name.split(".")[-1]), given)
+    said = repr(value)
+    assert len(said) < LONGEST
+    assert "object at 0x" not in said
+    if said.endswith(" …"):
+        shell = InteractiveShell.instance() if InteractiveShell.initialized() else None
+        shown, _ = DisplayFormatter(parent=shell).format(value)
+        assert len("".join(map(str, shown.values()))) > len(said)
+    if isinstance(value, Printed):  # a table or sentences, also where there is no HTML
+        rows = pretty(value)
+        assert rows.splitlines()[0] == str(value) if isinstance(value, Sticking) else rows == str(value)
+
+
+@pytest.mark.parametrize("name", ["composite", "phase_gaps", "grid", "strip", "approach", "zones", "stick"])
+def test_what_is_worked_out_twice_is_equal(name):
+    """The same call gives an equal value, with an equal hash where it has one."""
+    one, other = (call(getattr(rl, name), CALLS[name]()) for _ in range(2))
+    if name in ("composite", "phase_gaps", "grid", "strip"):
+        assert one == other
+        assert hash(one) == hash(other)
+    assert repr(one) == repr(other)
+
+
+def test_values_of_other_rhythms_differ():
+    """Lines, gaps and grids of different rhythms or windows are not equal, and nothing else is."""
+    made = [
+        make(p, start=start)
+        for make in (rl.composite, rl.phase_gaps, rl.grid)
+        for p in ((7, 4), (4, 7), (5, 4))
+        for start in (0, 3)
+    ]
+    made += [rl.phase_gaps((7, 4), of=1), rl.grid((7, 4), home=0)]
+    assert len(set(made)) == len(made)
+    assert all(one != 7 and one != "7" for one in made)
+
+
+def test_a_list_of_any_length_is_shown_in_few_rows():
+    """Ten thousand places are forty rows and how many more there are."""
+    places = rl.Feel((10_000, 9_999)).places(0)
+    rows = pretty(places).splitlines()
+    assert len(rows) == 41
+    assert rows[-1] == "and 9,960 more"
+    assert pretty(places[:2]) == repr(tuple(places[:2]))

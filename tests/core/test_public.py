@@ -1,0 +1,207 @@
+"""A public call: old names of arguments still work and say so once; what does not fit is refused."""
+
+import ast
+import warnings
+from pathlib import Path
+
+import pytest
+
+import rhythmlab as rl
+from rhythmlab import resources
+from rhythmlab.core import public as calls
+from rhythmlab.core.public import once, public
+from rhythmlab.refusal import Refusal
+from tests.alike import seen
+from tests.refusals import refusal, works
+
+P, T = rl.Polyrhythm(16, 15), rl.Tempo(100, pulse=1)
+MOVED = rl.limits(flam=30, hand_two=70)
+RECORDED = rl.midi((4, 3), 72).data
+
+
+def take() -> rl.Take:
+    """Return a short take."""
+    named = {"cycle": (4, 3), "tempo": 72, "cycles": 1, "start": 0, "stop": 12, "mode": "one pulse"}
+    return rl.Take(**named, lanes=(1,), tap_lanes=[1, 1], tap_times=[0.02, 0.85], id="t1")
+
+
+#: For each call with old names: the call, and arguments by the names of now, every renamed one among them.
+NOW = {
+    "Accents.said": lambda: (rl.accents("7/8", 5).said, {"tempo": 210}),
+    "Bars.seconds": lambda: (rl.metre("7/8").cycle().seconds, {"tempo": 210}),
+    "Feel.__init__": lambda: (rl.Feel, {"what": P}),
+    "Ostinato.said": lambda: (rl.ostinato("x..x", "x..", metre="4/4").said, {"tempo": 96}),
+    "Tempo.bpm_of": lambda: (T.bpm_of, {"what": P, "pulse": 0}),
+    "Tempo.said_in": lambda: (T.said_in, {"what": P, "pulse": 0}),
+    "Fill.stroke_ms": lambda: (rl.resolve((7, 4)).stroke_ms, {"tempo": 96}),
+    "Fill.fastest": lambda: (rl.resolve((7, 4)).fastest, {"limits": MOVED}),
+    "Fill.hand": lambda: (rl.resolve((7, 4)).hand, {"limits": MOVED}),
+    "Fill.said": lambda: (rl.resolve((7, 4)).said, {"tempo": 120, "limits": MOVED}),
+    "Ladder.plan": lambda: (rl.Ladder(60, 96).plan, {"minutes": 20, "limits": MOVED}),
+    "approach": lambda: (rl.approach, {"what": P, "tempo": T, "limits": MOVED}),
+    "changeover": lambda: (rl.changeover, {"what": P, "of": 1, "against": 0, "limits": MOVED}),
+    "check_sticking": lambda: (rl.check_sticking, {"hands": "RLRR", "tempo": 120, "limits": MOVED}),
+    "drift": lambda: (rl.drift, {"what": P, "of": 1, "against": 0}),
+    "feedback": lambda: (rl.feedback, {"take": take(), "limits": MOVED}),
+    "fill": lambda: (rl.fill, {"metre": "4/4", "tempo": 100, "pairs": [(3, 2)], "limits": MOVED}),
+    "flams_from": lambda: (rl.flams_from, {"what": P, "of": 1, "against": 0}),
+    "gap_cycle": lambda: (rl.gap_cycle, {"what": rl.zones(P, T)}),
+    "grid": lambda: (rl.grid, {"what": P}),
+    "hand_to_hand": lambda: (rl.hand_to_hand, {"what": P}),
+    "handout": lambda: (rl.handout, {"what": (3, 2), "tempo": 72, "limits": MOVED}),
+    "homes": lambda: (rl.homes, {"what": P, "tempo": T}),
+    "landmarks": lambda: (rl.landmarks, {"what": P, "of": 1, "against": 0}),
+    "lost": lambda: (rl.lost, {"what": P, "tick": 5}),
+    "measure": lambda: (rl.measure, {"take": take(), "limits": MOVED}),
+    "midway": lambda: (rl.midway, {"what": P, "of": 1, "against": 0}),
+    "near_ratios": lambda: (rl.near_ratios, {"what": P, "of": 1, "against": 0}),
+    "other_words": lambda: (rl.other_words, {"what": P, "tempo": 72}),
+    "phase_gaps": lambda: (rl.phase_gaps, {"what": P, "of": 1, "against": 0}),
+    "plain": lambda: (rl.plain, {"what": (12, 8)}),
+    "prepare": lambda: (rl.prepare, {"what": P}),
+    "pull": lambda: (rl.pull, {"what": (7, 4), "tempo": 50, "of": 1, "against": 0, "limits": MOVED}),
+    "shared_grid": lambda: (rl.shared_grid, {"what": P}),
+    "slips_around": lambda: (rl.slips_around, {"what": (16, 11), "of": 1, "against": 0}),
+    "split": lambda: (rl.split, {"what": P}),
+    "stick": lambda: (rl.stick, {"what": (4, 4, 3), "tempo": 120, "limits": MOVED}),
+    "strip": lambda: (rl.strip, {"what": P}),
+    "take_from_midi": lambda: (
+        rl.take_from_midi,
+        {
+            "file": RECORDED,
+            "what": (4, 3),
+            "tempo": 72,
+            "notes": {76: 0, 77: 1},
+            "when": "2030-05-04T18:30:00+02:00",
+            "id": "t1",
+        },
+    ),
+    "ways": lambda: (rl.ways, {"what": P, "tempo": T, "limits": MOVED}),
+    "zones": lambda: (rl.zones, {"what": rl.phase_gaps(P), "tempo": T, "limits": MOVED}),
+}
+#: Packs are written into a folder; they take the same argument as one handout.
+WRITTEN = {("handouts", "bounds")}
+
+
+def old_names() -> dict[tuple[str, str], str]:
+    """Return what the source says: of each call and each old name of an argument, the new name or names."""
+    found = {}
+    for path in sorted(Path(resources.__file__).parent.rglob("*.py")):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        for owner in ast.walk(tree):
+            for node in owner.body if isinstance(owner, ast.Module | ast.ClassDef) else ():
+                if not isinstance(node, ast.FunctionDef):
+                    continue
+                name = f"{owner.name}.{node.name}" if isinstance(owner, ast.ClassDef) else node.name
+                for made in node.decorator_list:
+                    if isinstance(made, ast.Call) and getattr(made.func, "id", "") == "public":
+                        found |= {(name, word.arg): word.value.value for word in made.keywords}
+    return found
+
+
+OLD = old_names()
+CASES = sorted(set(OLD) - WRITTEN)
+
+
+@pytest.fixture(autouse=True)
+def unsaid(monkeypatch):
+    """Nothing has been said yet."""
+    monkeypatch.setattr(calls, "_said", set())
+
+
+def by_old(name: str, old: str) -> tuple[object, dict[str, object], dict[str, object]]:
+    """Return a call with its arguments by the names of now, and with one of them by its old name."""
+    function, now = NOW[name]()
+    new = OLD[name, old].split()
+    before = {key: value for key, value in now.items() if key not in new}
+    before[old] = now[new[0]] if len(new) == 1 else tuple(now[key] for key in new)
+    return function, now, before
+
+
+def test_the_old_names_are_found_in_the_source():
+    """All that the issue names are among them, and each has a call in the table."""
+    assert {old for _, old in OLD} >= {
+        *("bounds", "p", "cycle", "home", "first", "second", "faster", "slower", "pulses", "z", "gaps", "bpm")
+    }
+    assert {name for name, _ in CASES} == set(NOW)
+
+
+@pytest.mark.parametrize(("name", "old"), CASES)
+def test_an_old_name_gives_the_same_and_says_so_once(name, old):
+    """As the new name; the first call of a process warns, in the reader's own line, and no other does."""
+    function, now, before = by_old(name, old)
+    with warnings.catch_warnings(record=True) as said:
+        warnings.simplefilter("always")
+        expected = seen(function(**now))
+        assert said == []
+        first, again = function(**before), function(**before)
+    assert seen(first) == seen(again) == expected
+    (one,) = said
+    assert one.category is FutureWarning
+    assert one.filename == __file__
+    assert f"{old}= of {name.removesuffix('.__init__')} is now called " in str(one.message)
+    assert all(f"{new}=" in str(one.message) for new in OLD[name, old].split())
+
+
+@pytest.mark.parametrize(("name", "old"), CASES)
+def test_an_old_and_its_new_name_together_are_refused(name, old):
+    """Which of them is meant is not guessed, and nothing is warned of; the example works."""
+    function, now, before = by_old(name, old)
+    example = refusal(lambda: function(**now, **{old: before[old]}), f"{old}=", "is the old name of ")
+    assert example
+
+
+def test_a_pack_of_handouts_takes_its_old_name(tmp_path):
+    """The same files are written."""
+    (now,) = rl.handouts([((3, 2), 72)], tmp_path / "now", limits=MOVED)
+    with pytest.warns(FutureWarning, match="bounds= of handouts is now called limits="):
+        (before,) = rl.handouts([((3, 2), 72)], tmp_path / "before", bounds=MOVED)
+    assert now.read_bytes() == before.read_bytes()
+
+
+def test_two_old_names_are_said_each_once():
+    """Of one call, and the same old name of another call again."""
+    with warnings.catch_warnings(record=True) as said:
+        warnings.simplefilter("always")
+        for _ in range(3):
+            rl.near_ratios(P, first=0, second=1)
+            rl.slips_around(P, first=0)
+            once("a text of its own")
+    assert len(said) == 4
+
+
+@pytest.mark.parametrize(
+    ("call", "given", "wrong"),
+    [
+        (lambda: rl.pull((7, 4), 72, pulses=(0,)), "pulses=(0,)", "not 2 values"),
+        (lambda: rl.pull((7, 4), 72, pulses=7), "pulses=7", "not a list"),
+        (lambda: rl.grid((7, 4), hoem=1), "grid has no argument 'hoem'", "did you mean home=?"),
+        (lambda: rl.grid((7, 4), 1), "at most 1 argument without a name and was given 2", "home="),
+        (lambda: rl.grid(), "grid needs what", "it takes what, home=, start=, stop="),
+        (lambda: rl.grid((7, 4), what=(3, 2)), "grid was given what twice", "it takes"),
+        (lambda: rl.Cycle(4), "Cycle needs lanes and beats", "it takes ticks, lanes, beats"),
+        (lambda: rl.resolve((7, 4)).said(120, MOVED), "Fill.said takes at most 1 argument", "given 2"),
+        (lambda: rl.patterns(1), "patterns takes no argument without a name and was given 1", "takes none"),
+    ],
+)
+def test_what_does_not_fit_is_said_with_what_does(call, given, wrong):
+    """Which argument, and which there are; the example runs."""
+    works(refusal(call, given, wrong))
+
+
+def test_an_error_from_inside_is_no_misfit():
+    """A fault of the package is not told as one of the reader's."""
+
+    @public("half(4)")
+    def half(n):
+        return inner(n, 2)
+
+    def inner(n):
+        return n
+
+    with pytest.raises(TypeError, match="inner"):
+        half(4)
+    with pytest.raises(TypeError, match="unsupported operand"):
+        public("double(4)")(lambda n: n + "x")(4)
+    with pytest.raises(Refusal):
+        half()

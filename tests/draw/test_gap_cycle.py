@@ -1,0 +1,258 @@
+"""The tide: heights, zones, the stroke midway and the words, recomputed in ticks and milliseconds."""
+
+import re
+from fractions import Fraction
+from math import gcd
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import rhythmlab as rl
+from rhythmlab.draw.scene import Band, Line, Scene, Text
+from rhythmlab.playing.hearing import zones_said
+from rhythmlab.text import descriptions
+from tests import brute
+from tests.profile import tries
+
+FEW = settings(max_examples=tries(60), deadline=None)
+numbers = st.integers(1, 24)
+pairs = st.builds(rl.Polyrhythm, numbers, numbers)
+tempos = st.integers(20, 400)
+ROLES = {"flam": "flam", "open": "open flam", "alternating": "alternating"}
+
+
+def tide(p: rl.Polyrhythm, bpm: object = 100, home: int = 1, **limits: int) -> Scene:
+    """Draw the gaps of the other pulse at a tempo of home."""
+    gaps = rl.phase_gaps(p, of=1 - home, against=home)
+    return rl.gap_cycle(rl.zones(gaps, rl.Tempo(bpm, pulse=home), limits=rl.limits(**limits)))
+
+
+def half_beat(scene: Scene) -> float:
+    """Rows that stand for half a beat: the alternating band ends there, less its margin of 0.3."""
+    edges = [m for m in scene.marks if isinstance(m, Band) and m.role == "alternating"]
+    return (max(m.bottom for m in edges) - min(m.top for m in edges)) / 2 - 0.3
+
+
+def shore_of(scene: Scene, home: int) -> float:
+    (y,) = {stroke.y for stroke in scene.strokes(home)}
+    return y
+
+
+@FEW
+@given(p=pairs, bpm=tempos, home=st.sampled_from([0, 1]))
+def test_each_stroke_stands_at_its_time_and_at_the_height_of_its_gap(p, bpm, home):
+    """Before is above the shore, after below, in proportion to the gap; half a beat is the full tide."""
+    scene, of = tide(p, bpm, home), 1 - home
+    shore, full = shore_of(scene, home), half_beat(scene)
+    step = p.ticks // p.pulses[home]
+    drawn = scene.strokes(of)
+    assert [stroke.x for stroke in drawn] == brute.strokes(p)[of]
+    for stroke, gap in zip(drawn, brute.gaps(p, of, home), strict=True):
+        assert stroke.y - shore == pytest.approx(full * gap / (step / 2))
+    assert [stroke.x for stroke in scene.strokes(home)] == brute.strokes(p)[home]
+    wide = 880 - scene.left - scene.right
+    for lane, pulse in enumerate(p.pulses):
+        at = [scene.x(stroke.x) for stroke in scene.strokes(lane)]
+        assert at == pytest.approx([scene.left + wide * k / pulse for k in range(pulse)])
+
+
+@FEW
+@given(p=pairs, bpm=tempos, home=st.sampled_from([0, 1]), flam=st.sampled_from([20, 40, 60]))
+def test_the_bands_are_the_zones_in_milliseconds_at_this_tempo(p, bpm, home, flam):
+    """On both sides flam, open flam and alternating follow each other, each as wide as it is."""
+    scene = tide(p, bpm, home, flam=flam)
+    shore, full = shore_of(scene, home), half_beat(scene)
+    step = p.ticks // p.pulses[home]
+    tick_ms = Fraction(60_000) / bpm / step
+    even = Fraction(step, 2) - max(Fraction(1, 2), Fraction(step, 16))
+    flammed = min(flam / tick_ms, even)
+    ends = {"flam": (0, flammed), "open": (flammed, even), "alternating": (even, Fraction(step, 2))}
+    bands = [m for m in scene.marks if isinstance(m, Band)]
+    for role, (near, far) in ends.items():
+        inner, outer = (float(edge) / (step / 2) * full for edge in (near, far))
+        here = sorted((m.top - shore, m.bottom - shore) for m in bands if m.role == role)
+        if outer - inner < 0.01:
+            assert here == []
+            continue
+        margin = 0.3 if role == "alternating" else 0
+        assert here[0] == pytest.approx((-outer - margin, -inner), abs=1e-6)
+        assert here[1] == pytest.approx((inner, outer + margin), abs=1e-6)
+    assert {(m.left, m.right) for m in bands} == {(0, p.ticks)}
+
+
+@FEW
+@given(p=pairs, bpm=tempos, home=st.sampled_from([0, 1]))
+def test_every_stroke_stands_on_the_band_of_its_zone(p, bpm, home):
+    """The zone of each gap, worked out here in milliseconds, is the band that lies behind its stroke."""
+    scene, of = tide(p, bpm, home), 1 - home
+    step = p.ticks // p.pulses[home]
+    tick_ms = Fraction(60_000) / bpm / step
+    bands = [m for m in scene.marks if isinstance(m, Band)]
+    for stroke, gap in zip(scene.strokes(of), brute.gaps(p, of, home), strict=True):
+        zone, side = brute.zone(gap, step, tick_ms)
+        if zone != "together":
+            behind = {ROLES[m.role] for m in bands if m.top - 1e-9 <= stroke.y <= m.bottom + 1e-9}
+            assert zone in behind
+            if side:
+                assert (stroke.y < shore_of(scene, home)) == (side == "before")
+
+
+@FEW
+@given(p=pairs, home=st.sampled_from([0, 1]))
+def test_the_stroke_exactly_midway_is_ringed_where_there_is_one(p, home):
+    """One ring in each repeat, on the strokes half a beat away, the first named by its beat; else no ring."""
+    scene, of = tide(p, 60, home), 1 - home
+    step = p.ticks // p.pulses[home]
+    expected = [
+        t for t, gap in zip(brute.strokes(p)[of], brute.gaps(p, of, home), strict=True) if 2 * gap == step
+    ]
+    assert [stroke.x for stroke in scene.strokes() if stroke.ring] == expected
+    assert all(stroke.lane == of for stroke in scene.strokes() if stroke.ring)
+    named = [m for m in scene.marks if isinstance(m, Text) and "midway" in m.text]
+    assert [m.text for m in named] == [f"exactly midway, on the & of {t // step + 1}" for t in expected[:1]]
+    assert len(expected) in (0, gcd(*p.pulses))
+    if expected and p.repeats == 1:
+        assert scene.x(named[0].x) == scene.x(expected[0])
+        assert f"One stroke of the {p.pulses[of]} is {named[0].text}." in scene.alt
+
+
+@FEW
+@given(p=pairs, bpm=st.one_of(tempos, st.sampled_from([1, 5, 1000])))
+def test_heights_are_named_in_milliseconds(p, bpm):
+    """Each height named at the side stands where that many milliseconds are, before above and after below."""
+    scene = tide(p, bpm)
+    shore, full = shore_of(scene, 1), half_beat(scene)
+    half_ms = Fraction(30_000) / bpm
+    found = 0
+    for mark in (m for m in scene.marks if isinstance(m, Text) and m.side == "left"):
+        named = re.fullmatch(r"([\d.]+) (ms|s)( before| after|)", mark.text)
+        if named:
+            ms = Fraction(named[1]) * (1000 if named[2] == "s" else 1)
+            sign = {" before": -1, " after": 1, "": 0}[named[3]]
+            assert mark.y - shore == pytest.approx(sign * full * float(ms / half_ms), abs=1e-6)
+            assert bool(ms) == bool(sign)
+            found += 1
+    assert found in (3, 5)
+
+
+@FEW
+@given(p=pairs, bpm=tempos, home=st.sampled_from([0, 1]))
+def test_the_words_and_the_picture_say_the_same(p, bpm, home):
+    """The text alternative has the zones as sentences, names both pulses, and has no line break."""
+    scene, of = tide(p, bpm, home), 1 - home
+    gaps = rl.phase_gaps(p, of=of, against=home)
+    assert zones_said(rl.zones(gaps, rl.Tempo(bpm, pulse=home))) in scene.alt
+    moving = descriptions.pulse_name(p, of)
+    assert f" and {moving} plays: " in scene.alt
+    assert scene.alt.startswith(f"The gaps of {moving} from {descriptions.pulse_name(p, home)}")
+    totals = scene.alt.partition(" plays: ")[2].partition(".")[0]
+    assert sum(map(int, re.findall(r"\d+", totals))) == len(scene.strokes(of))
+    assert "\n" not in scene.alt
+    assert scene.alt.endswith(".")
+    assert ("no stroke" in scene.alt.lower()) == (not any(stroke.ring for stroke in scene.strokes()))
+    axis = [m.text for m in scene.marks if isinstance(m, Text) and m.text.startswith("beat")]
+    assert len(axis) == 1
+    assert axis[0] in ("beat", f"beat of the {p.pulses[home]}")
+    big = [m for m in scene.marks if isinstance(m, Text) and m.role == "big"]
+    step = p.ticks // p.pulses[home]
+    assert all(m.text == str(int(m.x) // step + 1) and m.x % step == 0 for m in big)
+    numbers = [int(m.text) for m in big]
+    every = numbers[1] - 1 if len(numbers) > 1 else 1
+    assert numbers == list(range(1, p.pulses[home] + 1, every))
+    assert every == 1 or p.pulses[home] > 20
+
+
+@pytest.mark.parametrize("home", [0, 1])
+def test_the_tide_is_low_enough_to_be_seen_whole(home):
+    """A full tide is 3.6 rows on each side of a shore at row 4.1; nothing is cut off above or below."""
+    scene = tide(rl.Polyrhythm(16, 15), home=home)
+    assert (shore_of(scene, home), half_beat(scene)) == (4.1, pytest.approx(3.6))
+    bands = [m for m in scene.marks if isinstance(m, Band)]
+    texts = [m.y for m in scene.marks if isinstance(m, Text)]
+    assert min(m.top for m in bands) > 0
+    assert max(m.bottom for m in bands) < max(texts) < scene.rows
+
+
+def test_strokes_on_the_shore_show_both_pulses():
+    """The stroke of home is painted later and smaller, so that a stroke of the other is seen round it."""
+    for home in (0, 1):
+        scene = tide(rl.Polyrhythm(16, 15), home=home)
+        order = [stroke.lane for stroke in scene.strokes()]
+        assert order == [1 - home] * (16 - (1 - home)) + [home] * (15 + (1 - home))
+        assert all(stroke.small == (stroke.lane == home) for stroke in scene.strokes())
+
+
+def test_sixteen_against_fifteen_at_100_and_at_60():
+    """At 100 two strokes flam, one before and one after; at 60 no stroke lies on the band of the flam."""
+    for bpm, flams in ((100, 2), (60, 0)):
+        scene = tide(rl.Polyrhythm(16, 15), bpm)
+        inside = [m for m in scene.marks if isinstance(m, Band) and m.role == "flam"]
+        reach = max(m.bottom for m in inside)
+        shore = shore_of(scene, 1)
+        near = [s for s in scene.strokes(0) if 0 < abs(s.y - shore) <= reach - shore]
+        assert len(near) == flams
+        assert ("already open" in scene.alt) == (flams == 0)
+        (ringed,) = (s for s in scene.strokes() if s.ring)
+        assert (ringed.x, ringed.lane) == (120, 0)
+
+
+@pytest.mark.parametrize(("pulses", "group", "lines"), [((16, 15), 1, 2), ((16, 11), 3, 4), ((31, 30), 1, 2)])
+def test_the_tide_is_joined_along_the_ratio_that_it_slips_around(pulses, group, lines):
+    """16:15 is one tide with two sides; 16:11 slips around 3:2: every third stroke is joined."""
+    p = rl.Polyrhythm(*pulses)
+    scene = tide(p)
+    threads = [(m.left, m.right) for m in scene.marks if isinstance(m, Line) and m.role == "thread"]
+    assert {right - left for left, right in threads} == {group * p.step(0)}
+    starts = {left for left, _ in threads} - {right for _, right in threads}
+    assert len(starts) == lines
+    assert 0 in starts
+    joined = {t for pair in threads for t in pair}
+    assert joined <= {stroke.x for stroke in scene.strokes(0)}
+    stems = {m.left for m in scene.marks if isinstance(m, Line) and m.role == "stem"}
+    assert stems == {stroke.x for stroke in scene.strokes(0) if stroke.y != shore_of(scene, 1)}
+
+
+@FEW
+@given(data=st.data(), p=pairs)
+def test_a_window_of_gaps_shows_whole_beats_round_them(data, p):
+    """The strokes measured and no others; home's beats from the one before the first to the one after."""
+    start = data.draw(st.integers(0, p.ticks - 1))
+    stop = data.draw(st.integers(start + 1, p.ticks))
+    gaps = rl.phase_gaps(p, of=0, against=1, start=start, stop=stop)
+    scene = rl.gap_cycle(rl.zones(gaps, rl.Tempo(100, pulse=1)))
+    inside = [tick for tick in brute.strokes(p)[0] if start <= tick < stop]
+    assert [stroke.x for stroke in scene.strokes(0)] == inside
+    step = p.ticks // p.pulses[1]
+    assert scene.start % step == scene.stop % step == 0
+    assert scene.start <= (inside or [0])[0]
+    assert (inside or [0])[-1] < scene.stop <= p.ticks
+    drawn = f"ticks {scene.start} to {scene.stop - 1} of {p.ticks}" in scene.alt
+    assert drawn == (scene.stop - scene.start < p.ticks)
+
+
+def test_three_pulses_have_the_gaps_of_any_two():
+    """Of 3:4:5, the 5 against the 4: five strokes, four beats, and nothing of the 3."""
+    p = rl.Polyrhythm(3, 4, 5)
+    scene = rl.gap_cycle(rl.zones(rl.phase_gaps(p, of=2, against=1), rl.Tempo(60, pulse=1)))
+    assert [len(scene.strokes(lane)) for lane in range(3)] == [0, 4, 5]
+    assert scene.alt.startswith("The gaps of the 5 from the 4")
+
+
+def test_the_tide_is_told_in_full_sentences():
+    """Which gaps, the zones at this tempo, and where it is exactly midway."""
+    scene = tide(rl.Polyrhythm(4, 3), 60)
+    assert scene.name == "gap cycle"
+    assert scene.alt == (
+        "The gaps of the 4 from the 3, drawn as a tide over the beats: At 60 bpm of the 3, one tick is "
+        "250 ms and the 4 plays: 1 together, 1 open flam before, 1 alternating, 1 open flam after. The pair "
+        "is already open: the narrowest gap is 250 ms, and it flams only from 375 bpm of the 3. "
+        "One stroke of the 4 is exactly midway, on the & of 2."
+    )
+
+
+def test_without_a_tempo_home_is_at_100_as_on_its_page():
+    """The tempo that is left out is the one that its docstring and page 04 have."""
+    assert rl.gap_cycle((16, 15)) == rl.gap_cycle((16, 15), 100)
+    assert rl.gap_cycle((16, 15)) == rl.gap_cycle(rl.zones((16, 15), rl.Tempo(100, pulse=1)))
+    assert rl.follow_gaps().tempo == rl.Tempo(100, pulse=1)

@@ -1,0 +1,155 @@
+"""Labels can be read: none lies on another or on a stroke, none leaves the canvas; nothing is a smear."""
+
+from itertools import pairwise, product
+
+import pytest
+
+import rhythmlab as rl
+from rhythmlab.draw.pictures import spoken
+from rhythmlab.draw.scene import ROW, WIDTH, Scene, Text
+from tests.audio.measure import box, outside, overlaps, width
+from tests.profile import some
+
+UP_TO_SIXTEEN = list(product(range(1, 17), repeat=2))
+MORE = [(3, 4, 5), (2, 3, 4, 5), (16, 15, 14), (120, 119, 7), (32, 31), (64, 63), (40, 30), (128, 127)]
+LARGE = [
+    *((100, 99), (1000, 999), (256, 255), (254, 255), (9999, 9998), (10007, 9973), (19999, 1)),
+    *((1000, 3), (3, 1000), (1000, 1), (131, 1000), (130, 3), (130, 129, 128)),
+]
+
+
+def tide(p: rl.Polyrhythm, home: int, bpm: int = 60) -> Scene:
+    """Draw the gaps of the next pulse from home."""
+    gaps = rl.phase_gaps(p, of=(home + 1) % len(p.pulses), against=home)
+    return rl.gap_cycle(rl.zones(gaps, rl.Tempo(bpm, pulse=home)))
+
+
+def every_picture(pulses: tuple[int, ...]) -> list[Scene]:
+    """Return all pictures of a rhythm, from all its homes."""
+    p = rl.Polyrhythm(*pulses)
+    scenes = [rl.homes(p, rl.Tempo(72, pulse=0))]
+    for home in range(len(pulses)):
+        scenes += [rl.strip(p.cycle(home)), rl.shared_grid(p.cycle(home)), tide(p, home)]
+    return scenes
+
+
+@pytest.mark.parametrize("rows", [UP_TO_SIXTEEN[:128], UP_TO_SIXTEEN[128:], MORE, LARGE])
+def test_no_label_lies_on_another_and_none_leaves_the_canvas(rows):
+    """For all pairs up to 16:16, several pulses and large pairs, in every picture, from every home."""
+    for pulses in some(rows, 3, rows[0]):
+        for scene in every_picture(pulses):
+            assert overlaps(scene) == [], (pulses, scene.name, scene.alt[:60])
+            assert outside(scene) == [], (pulses, scene.name, scene.alt[:60])
+
+
+@pytest.mark.parametrize("rows", [UP_TO_SIXTEEN[::3], MORE, LARGE])
+def test_no_label_lies_on_a_stroke(rows):
+    """The midway stroke's name and the counts keep clear of every stroke."""
+    for pulses in some(rows, 3, rows[0]):
+        for scene in every_picture(pulses):
+            strokes = [
+                (scene.x(s.x), s.y * ROW, scene.radius * (0.62 if s.small else 1)) for s in scene.strokes()
+            ]
+            for text in (m for m in scene.marks if isinstance(m, Text) and m.side in ("", "from")):
+                left, right, top, bottom = box(scene, text)
+                for x, y, radius in strokes:
+                    across, down = max(left - x, 0, x - right), max(top - y, 0, y - bottom)
+                    assert across**2 + down**2 >= radius**2, (pulses, scene.name, text.text)
+
+
+@pytest.mark.parametrize("pulses", [(16, 15), (100, 99), (1000, 999), (3, 4, 5)])
+def test_labels_in_a_window_from_the_middle_can_be_read(pulses):
+    """Wherever the window begins, numbers stand apart, also those of four digits."""
+    p = rl.Polyrhythm(*pulses)
+    for share, length in product((0.1, 0.4, 0.9), (0.01, 0.03, 0.1)):
+        start = int(p.ticks * share)
+        stop = min(p.ticks, start + max(20, int(p.ticks * length)))
+        for home in range(len(pulses)):
+            for draw in (rl.strip, rl.shared_grid):
+                scene = draw(p.cycle(home), start=start, stop=stop)
+                assert len(pulses) > 2 or [m for m in scene.marks if isinstance(m, Text) and m.role == "big"]
+                assert overlaps(scene) == []
+                assert outside(scene) == []
+    signs = rl.strip(rl.Polyrhythm(16, 15).cycle(), start=120, stop=200)
+    assert {"8.9", "9.8"} <= {m.text for m in signs.marks if isinstance(m, Text)}
+
+
+@pytest.mark.parametrize("bpm", [1, 5, 20, 300, 1000])
+def test_the_names_of_heights_fit_at_any_tempo(bpm):
+    """Milliseconds, or seconds from a thousand of them on, stay on the canvas and off each other."""
+    scene = tide(rl.Polyrhythm(16, 15), 1, bpm)
+    assert overlaps(scene) == []
+    assert outside(scene) == []
+
+
+@pytest.mark.parametrize("pulses", [(1, 1), (2, 1), (3, 1), (3, 2), (4, 3)])
+def test_words_to_clap_can_be_read(pulses):
+    """No word to say touches its neighbour."""
+    scene = spoken(rl.Polyrhythm(*pulses))
+    assert overlaps(scene) == []
+    assert outside(scene) == []
+
+
+def test_long_names_of_lanes_have_room():
+    """A lane called bass drum is read in full: the gutter grows, and strokes and labels go with it."""
+    lanes = [
+        rl.Lane("bass drum", [0, 6]),
+        rl.Lane("high wood block", [0, 3, 6, 9]),
+        rl.Lane("bell", [0, 4, 8]),
+    ]
+    cycle = rl.Cycle(12, lanes, beats=[0, 4, 8])
+    for scene in (rl.strip(cycle), rl.shared_grid(cycle), rl.strip(cycle, start=0, stop=5)):
+        assert outside(scene) == []
+        assert overlaps(scene) == []
+        assert scene.x(scene.stop) == WIDTH - scene.right
+
+
+@pytest.mark.parametrize("pulses", LARGE)
+def test_a_large_pair_gives_a_window_and_never_a_smear(pulses):
+    """At most 140 strokes (130 a pulse in the tide), none touching the next; the words name the window."""
+    p = rl.Polyrhythm(*pulses)
+    for scene in every_picture(pulses):
+        seen = {(s.lane, s.x) for s in scene.strokes()}
+        most = 260 if scene.name == "gap cycle" else 140
+        assert 3 <= len(seen) <= most, (scene.name, len(seen))
+        if scene.stop - scene.start < p.ticks:
+            shown = f"ticks 0 to {scene.stop - 1:,} of {p.ticks:,}".replace(",", "\N{NO-BREAK SPACE}")
+            assert shown in scene.alt
+        for lane in range(len(pulses)):
+            at = sorted({scene.x(stroke.x) for stroke in scene.strokes(lane)})
+            assert len(at) <= 130
+            sizes = {2 * scene.radius * (0.62 if s.small else 1) for s in scene.strokes(lane)}
+            assert all(b - a >= max(sizes) - 0.05 for a, b in pairwise(at))
+
+
+def test_what_lies_in_a_large_window_is_what_is_there():
+    """100:99 from its start: both pulses stroke by stroke, in the picture of both homes as well."""
+    p = rl.Polyrhythm(100, 99)
+    scenes = [rl.strip(p.cycle(0)), rl.strip(p.cycle(1)), rl.shared_grid(p.cycle()), rl.homes(p)]
+    for scene in scenes:
+        rows = {(s.lane, s.y) for s in scene.strokes()}
+        for lane, y in rows:
+            drawn = [s.x for s in scene.strokes(lane) if s.y == y]
+            assert drawn == list(range(0, scene.stop, (99, 100)[lane]))
+    assert len({(s.lane, s.y) for s in scenes[-1].strokes()}) == 4
+
+
+def test_the_rough_width_of_a_letter_is_a_fair_one():
+    """The px a letter is given when labels are thinned are near to the painters' font."""
+    assert width("3.14", "small") <= 4 * 8.5
+    assert width("12", "big") <= 2 * 12.6
+
+
+@pytest.mark.parametrize(
+    ("pulses", "numbers"),
+    [((64, 63), list(range(1, 64, 5))), ((32, 31), list(range(1, 32, 2))), ((16, 15), list(range(1, 16)))],
+)
+def test_beats_that_are_thinned_out_are_counted_from_one(pulses, numbers):
+    """Every second or every fifth number stands, the first of them 1, in the strip, the grid and the tide."""
+    p = rl.Polyrhythm(*pulses)
+    for scene in (rl.strip(p.cycle()), rl.shared_grid(p.cycle()), tide(p, 1)):
+        shown = [int(m.text) for m in scene.marks if isinstance(m, Text) and m.role == "big"]
+        assert shown[0] == 1
+        assert len({b - a for a, b in pairwise(shown)}) == 1
+        if scene.name != "gap cycle":
+            assert shown == numbers

@@ -1,0 +1,222 @@
+"""The set list on the wall: one key on, one key back, kept in a file, and a handout for each item."""
+
+import os
+import sys
+import types
+
+import pytest
+
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.panels.set_list import set_list
+from rhythmlab.practice.set_list import FIRST
+from rhythmlab.refusal import Refusal
+
+MINE = (
+    "pair | pulses: 4 3 | bpm: 80 | title: By the sea\n"
+    "accents | metre: 2+2+3/8 | accent every: 5 | bpm: 180\n"
+    "pair | pulses: 3 4 5 | home: 4 | bpm: 60\n"
+)
+
+
+def press(panel, what, **more):
+    panel.stage._message(None, {"pressed": what, **more}, [])
+
+
+@pytest.fixture
+def mine(folder):
+    """Open a set list of three items."""
+    (folder / "set-list.txt").write_text(MINE)
+    return set_list()
+
+
+def push(panel, name):
+    panel._buttons[name].click()
+    return panel._told.value
+
+
+def test_it_starts_with_the_first_item_and_says_which_comes_next(mine):
+    """Shown, planned, its title over it, and the key that goes on."""
+    assert mine.stage.plan["pulses"] == [4, 3]
+    assert mine.stage.room["hint"] == "1 of 3: By the sea · Page Down: An accent every 5 in 2+2+3/8"
+    assert "<b>By the sea</b>" in mine._heading.value
+    assert mine.stage.notice == ""
+    assert "3 items from set-list.txt." in mine._told.value
+
+
+def test_one_key_goes_on_and_one_goes_back(mine):
+    """A groove, three pulses with their home, and back again; at the ends it says so and stays."""
+    press(mine, "previous")
+    assert mine.stage.notice == "That is the first item of the set list; Page Down goes on."
+    press(mine, "next")
+    assert mine.stage.notice == ""
+    assert mine.stage.plan["ticks"] == 35
+    assert mine._heading.value.startswith("<b>An accent every 5 in 2+2+3/8</b>")
+    press(mine, "next")
+    assert mine.stage.plan["pulses"] == [3, 4, 5]
+    assert mine.stage.home == 1
+    assert float(mine.tempo.bpm_of(Polyrhythm(3, 4, 5), 1)) == 60
+    assert mine.stage.room["hint"] == "3 of 3: 3 against 4 against 5 · the last one"
+    press(mine, "next")
+    assert mine.stage.notice == "That is the last item of the set list; Page Up goes back."
+    assert mine.stage.plan["pulses"] == [3, 4, 5]
+    press(mine, "previous")
+    press(mine, "previous")
+    assert mine.stage.plan["pulses"] == [4, 3]
+    assert mine._pulses.texts == ["4", "3"]
+
+
+def test_numbers_called_in_between_do_not_lose_the_place(mine):
+    """The room's pair sounds; Page Down goes on with the list."""
+    press(mine, "enter", number=1, texts=["7", "4"])
+    assert mine.stage.plan["pulses"] == [7, 4]
+    assert mine.stage.room["answered"] == 1
+    assert mine.stage.room["hint"] == "On the wall: 7 against 4 · Page Down: An accent every 5 in 2+2+3/8"
+    press(mine, "next")
+    assert mine.stage.plan["ticks"] == 35
+
+
+def test_nothing_is_written_before_save_is_pressed(folder):
+    """A list to begin with is shown; the folder stays as it was until the reader keeps it."""
+    panel = set_list()
+    assert panel._text.value == FIRST
+    press(panel, "next")
+    assert os.listdir(folder) == []
+    assert "5 items" in push(panel, "Save the list")
+    assert (folder / "set-list.txt").read_text() == FIRST
+
+
+def test_what_is_on_the_wall_can_be_added_and_saved(mine, folder):
+    """The line of the pair at the end of the field; kept only by Save."""
+    press(mine, "enter", number=1, texts=["7", "4"])
+    assert "pair | pulses: 7 4 | home: 4 | bpm: 106.67" not in mine._text.value
+    push(mine, "Add what is on the wall")
+    assert mine._text.value.startswith(MINE)
+    assert len(mine.items) == 4
+    assert (folder / "set-list.txt").read_text() == MINE
+    push(mine, "Save the list")
+    assert set_list().items[3].what == Polyrhythm(7, 4)
+
+
+def test_a_damaged_line_is_told_and_saved_as_it_is(folder):
+    """The others can be stepped through."""
+    (folder / "set-list.txt").write_text("pair | pulses: 4 3\nwhat <b>is</b> this\npair | pulses: 5 4\n")
+    panel = set_list()
+    assert "Line 2 could not be read and stays as it is" in panel._told.value
+    assert "<b>is" not in panel._told.value
+    press(panel, "next")
+    assert panel.stage.plan["pulses"] == [5, 4]
+    push(panel, "Save the list")
+    assert "what <b>is</b> this\n" in (folder / "set-list.txt").read_text()
+
+
+def test_a_file_that_changed_is_told_and_both_can_be_kept(mine, folder):
+    """Save refuses, Save beside keeps, Read it again shows the other one."""
+    (folder / "set-list.txt").write_text("pair | pulses: 9 8\n")
+    assert "changed by something else" in push(mine, "Save the list")
+    assert "Saved in set-list-2.txt: 3 items." in push(mine, "Save beside")
+    push(mine, "Read it again")
+    assert mine.stage.plan["pulses"] == [9, 8]
+    assert (folder / "set-list-2.txt").read_text() == MINE
+
+
+def test_an_empty_list_and_an_unreadable_file_leave_a_wall_that_works(folder):
+    """What is wrong is told; typing numbers goes on."""
+    (folder / "set-list.txt").write_text("# nothing yet\n")
+    panel = set_list()
+    press(panel, "next")
+    assert "no items" in panel.stage.notice
+    assert panel.stage.room["hint"].startswith("Type a number")
+    assert "no items" in push(panel, "Handouts for all")
+    (folder / "set-list.txt").write_bytes(b"\xff\xff")
+    panel = set_list()
+    assert "not a text in UTF-8" in panel._told.value
+    press(panel, "enter", number=1, texts=["5", "3"])
+    assert panel.stage.plan["pulses"] == [5, 3]
+
+
+def test_a_handout_pack_is_made_in_one_click(mine, folder, monkeypatch):
+    """Each item with its tempo, home and title, into a folder beside the list."""
+    asked = []
+    fake = types.ModuleType("rhythmlab.render.handout")
+    fake.handouts = lambda items, where: (
+        asked.append((items, where)) or [where / f"{i}.pdf" for i in range(3)]
+    )
+    monkeypatch.setitem(sys.modules, "rhythmlab.render.handout", fake)
+    assert "3 handouts in the folder handouts, beside the set list." in push(mine, "Handouts for all")
+    ((items, where),) = asked
+    assert where == folder / "handouts"
+    assert items[0]["title"] == "By the sea"
+    assert [item["home"] for item in items] == [1, None, 1]
+    assert all(set(item) == {"what", "tempo", "home", "title"} for item in items)
+
+
+@pytest.mark.parametrize(
+    ("error", "said"),
+    [
+        (
+            Refusal("no room on this paper", "handout(Polyrhythm(7, 4), 72)"),
+            "no room on this paper.",
+        ),
+        (OSError(28, "No space left on device"), "No space left on device"),
+        (RuntimeError("broken"), "a fault of the page: RuntimeError: broken"),
+    ],
+)
+def test_a_pack_that_cannot_be_made_is_told(mine, monkeypatch, error, said):
+    """In the panel, in a sentence."""
+
+    def refuse(*_):
+        raise error
+
+    fake = types.ModuleType("rhythmlab.render.handout")
+    fake.handouts = refuse
+    monkeypatch.setitem(sys.modules, "rhythmlab.render.handout", fake)
+    assert said in push(mine, "Handouts for all")
+
+
+def test_an_installation_that_cannot_make_handouts_says_so(mine, monkeypatch):
+    """An import that fails is told plainly, and the panel goes on."""
+    monkeypatch.setitem(sys.modules, "rhythmlab.render.handout", None)
+    assert "Handouts cannot be made with this installation" in push(mine, "Handouts for all")
+    press(mine, "next")
+    assert mine.stage.plan["ticks"] == 35
+
+
+def test_the_real_handouts_are_made(folder):
+    """Two PDFs with their plain twins for a list of two pairs."""
+    (folder / "set-list.txt").write_text("pair | pulses: 4 3 | bpm: 80\npair | pulses: 7 4 | title: a/../b\n")
+    panel = set_list()
+    assert "2 handouts in the folder handouts" in push(panel, "Handouts for all")
+    made = sorted(os.listdir(folder / "handouts"))
+    assert sum(name.endswith(".pdf") for name in made) == 2
+    assert all(
+        (folder / "handouts" / name).read_bytes()[:5] == b"%PDF-" for name in made if name.endswith(".pdf")
+    )
+    assert sorted(os.listdir(folder)) == ["handouts", "set-list.txt"]
+
+
+def test_lines_that_are_not_kept_are_read_over_only_when_asked_for_twice(mine, folder):
+    """The first press says so and leaves the field; another button, or another letter, asks anew."""
+    assert "3 items from set-list.txt." in push(mine, "Read it again")
+    typed = mine._text.value = MINE + "pair | pulses: 9 8\n"
+    for press_between in ("Add what is on the wall", None):
+        said = push(mine, "Read it again")
+        assert "not saved. Press again to read set-list.txt over it, or press Save beside" in said
+        assert mine._text.value.startswith(typed)
+        if press_between:
+            push(mine, press_between)
+    assert "3 items from set-list.txt." in push(mine, "Read it again")
+    assert mine._text.value == MINE
+    assert (folder / "set-list.txt").read_text() == MINE
+
+
+def test_handouts_that_take_long_say_so_first_and_say_when_they_were_stopped(mine, monkeypatch):
+    """The line is there while they are made; an interrupt is told, and is no fault of the page."""
+    seen = []
+
+    def stopped(*_):
+        seen.append(mine._told.value)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("rhythmlab.render.handout.handouts", stopped)
+    assert "Stopped: each file that is there is whole" in push(mine, "Handouts for all")
+    assert "Making 3 handouts; the square in the tool bar stops it." in seen[0]

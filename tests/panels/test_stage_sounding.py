@@ -1,0 +1,142 @@
+"""What goes to the browser: whole numbers of the cycle, exact seconds, the voices, the spots to loop."""
+
+import re
+from fractions import Fraction
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from rhythmlab.audio import mix, voices
+from rhythmlab.core.composite import composite
+from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.feel import Feel
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.panels.stage import sounding, stage
+
+STAGE = Path(stage.__file__).parent
+
+
+def constants(module: str) -> str:
+    return (STAGE / module).read_text(encoding="utf-8")
+
+
+@given(st.lists(st.integers(1, 12), min_size=2, max_size=4), st.integers(30, 300))
+def test_a_plan_holds_the_strokes_of_each_pulse_and_the_seconds_of_the_cycle(pulses, bpm):
+    """Onsets and beats are the ticks of the pulses; the cycle lasts as long as its home beats do."""
+    p = Polyrhythm(*pulses)
+    made = sounding.plan(Feel(p), Tempo(bpm, pulse=len(pulses) - 1))
+    for i, pulse in enumerate(pulses):
+        even = [p.ticks * k // pulse for k in range(pulse)]
+        assert made["lanes"][i]["onsets"] == even == made["homes"][i]
+        assert made["bpms"][i] == pytest.approx(bpm * pulse / pulses[-1])
+    assert made["cycle_s"] == float(Fraction(60 * pulses[-1], bpm))
+    assert set(sounding.voices(made)) >= {lane["sound"] for lane in made["lanes"]}
+
+
+def test_the_voices_that_are_sent_are_those_of_the_files():
+    """Bytes of 16-bit numbers, little end first, are the samples that the files are made from."""
+    made = sounding.plan(Feel(Polyrhythm(7, 4)), Tempo(72, pulse=1))
+    for name, data in sounding.voices(made).items():
+        assert np.array_equal(np.frombuffer(data, "<i2") / 32768, voices.voice(name))
+
+
+def test_the_browser_mixes_as_the_files_do():
+    """Levels, sides, accents and the limiter of the desk are those of the library."""
+    desk, rows = constants("desk.mjs"), constants("rows.mjs")
+    python = mix.Mix()
+    assert f"lane: {mix.LANE_LEVEL}, home: {python.home}," in desk
+    assert f"count: {python.count_in} " in desk
+    sides = re.search(r"return \[([^\]]+)\]\[lane % 4\]", desk)[1]
+    assert [float(side) for side in sides.split(",")] == list(mix.LANE_SIDES)
+    assert f"const KNEE = {voices.KNEE};" in desk
+    assert f"const ROOM = {voices.ROOM};" in desk
+    for name in ("FIRST_BEAT", "ACCENT", "GHOST"):
+        assert f"export const {name} = {getattr(mix, name)};" in rows
+
+
+def test_any_cycle_has_a_plan_with_its_own_beats_accents_and_ghosts():
+    """A cycle with uneven beats: its lanes, its voices, and the tempo of its beats."""
+    lane = Lane("bell", [0, 2, 3, 5], sound="bell", accents=[0], ghosts=[3])
+    cycle = Cycle(7, [lane], beats=[0, 2, 4])
+    made = sounding.plan_of(cycle, Tempo(120, ticks=1), [cycle.beats], ["the bell"])
+    assert made["lanes"][0] == {
+        "name": "bell",
+        "said": "the bell",
+        "sound": "bell",
+        "onsets": [0, 2, 3, 5],
+        "accents": [0],
+        "ghosts": [3],
+    }
+    assert made["homes"] == [[0, 2, 4]]
+    assert made["cycle_s"] == 3.5
+
+
+@given(st.integers(2, 40), st.integers(2, 40))
+def test_every_loop_lies_in_the_cycle_and_is_made_of_whole_beats(p, q):
+    """Loops start and stop on home's beats; the one round the middle has it in its middle."""
+    feel = Feel(Polyrhythm(p, q))
+    for loop in sounding.loops(feel):
+        assert 0 <= loop["start"] < loop["stop"] <= feel.polyrhythm.ticks
+        assert loop["start"] % feel.beat_ticks == 0
+        assert loop["stop"] % feel.beat_ticks == 0
+
+
+def test_the_loop_round_the_middle_of_16_against_15_is_beats_7_to_9():
+    """The stroke on the & of beat 8 (tick 120 of 240) stands in the middle of three beats of 16 ticks."""
+    loop = sounding.loops(Feel(Polyrhythm(16, 15)))[0]
+    assert (loop["start"] + loop["stop"]) / 2 == 120
+    assert loop["stop"] - loop["start"] == 3 * 16
+
+
+@given(st.integers(2, 20), st.integers(2, 20))
+def test_a_loop_can_begin_on_every_sound_and_end_on_every_later_one(p, q):
+    """Spots are the sounds of the line, each named in the count, and the end of the cycle."""
+    rhythm = Polyrhythm(p, q)
+    spots = sounding.spots(Feel(rhythm))
+    assert [tick for tick, _ in spots] == [*composite(rhythm).onsets.tolist(), rhythm.ticks]
+    assert spots[0][1] == "1"
+    assert spots[-1][1] == "end"
+
+
+def test_a_long_cycle_offers_its_beats_alone():
+    """1000 against 999 has too many sounds for a menu: the beats of home are enough."""
+    assert len(sounding.spots(Feel(Polyrhythm(1000, 999)))) == 1000
+
+
+def test_a_plan_says_what_a_take_is_known_by():
+    """The tempo is exact text, with the pulse that it belongs to, and the move of the slide is answered."""
+    made = sounding.plan(Feel(Polyrhythm(7, 4), 0), Tempo(Fraction(171, 2), pulse=1), turn=3)
+    assert (made["pulses"], made["bpm"], made["pulse"], made["turn"]) == ([7, 4], "171/2", 1, 3)
+    assert made["loops"] == sounding.loops(Feel(Polyrhythm(7, 4), 0)) != []
+
+
+def test_the_beat_of_any_cycle_is_as_fast_as_its_beats_are_many():
+    """Three beats in 3.5 s are 360 / 7 a minute, whatever the tick goes at."""
+    cycle = Cycle(7, [Lane("bell", [0, 2], sound="bell")], beats=[0, 2, 4])
+    made = sounding.plan_of(cycle, Tempo(120, ticks=1), [cycle.beats, np.array([0])], ["bell"])
+    assert made["bpms"] == pytest.approx([360 / 7, 120 / 7])
+
+
+def test_the_home_beat_the_count_in_and_the_grid_have_their_voices():
+    """Voices of the rows that are not lanes are sent as well."""
+    cycle = Cycle(4, [Lane("bell", [0, 2], sound="bell")], beats=[0, 2])
+    made = sounding.plan_of(cycle, Tempo(60, ticks=2), [cycle.beats], ["bell"])
+    assert sounding.voices(made).keys() == {"bass drum", "bell", "click", "grid tick"}
+
+
+def test_three_beats_or_fewer_are_short_enough_without_a_loop_by_name():
+    """No spot of 4 against 3 is offered with home on the 3; the halves of 7 beats are 4 and 3 of them."""
+    assert sounding.loops(Feel(Polyrhythm(4, 3))) == []
+    first, second = sounding.loops(Feel(Polyrhythm(4, 7)))[-2:]
+    assert (first["start"], first["stop"]) == (0, 16)
+    assert (second["start"], second["stop"]) == (16, 28)
+
+
+def test_a_menu_of_spots_holds_160_sounds():
+    """79 and 81 are 160 strokes, all offered; with one more the beats of home stand alone."""
+    assert len(sounding.spots(Feel(Polyrhythm(81, 79)))) == 160
+    assert len(sounding.spots(Feel(Polyrhythm(82, 79)))) == 80

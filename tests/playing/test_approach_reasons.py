@@ -1,0 +1,108 @@
+"""Reasons as values: their tempos are those of the way, their sources those that a handout prints."""
+
+import re
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import rhythmlab as rl
+from rhythmlab.core.feel import Feel
+from rhythmlab.panels.wall import possible_said
+from rhythmlab.playing.approach import by
+from rhythmlab.playing.limits import limits
+from rhythmlab.render.lesson import of_pair
+from rhythmlab.resources import table
+from rhythmlab.text.descriptions import pulse_name
+from tests.strategies import TRIES, bpms, several
+
+numbers = st.integers(1, 64)
+#: Limits as they are, and moved by a reader.
+rows = st.sampled_from(
+    [
+        limits(),
+        limits(part_heard=120),
+        limits(flam=30, hand_two=60, bar_longest=4000),
+        limits(beat_preferred=550),
+    ]
+)
+CITATIONS = {row["key"]: row["citation"] for row in table("sources.csv")}
+
+
+def ways_of(found):
+    return (*found.ways, *found.counts)
+
+
+@TRIES
+@given(several, bpms, rows)
+def test_the_tempos_of_the_causes_are_those_of_the_way(p, bpm, moved):
+    """A way begins at the highest floor of its causes and ends at the lowest ceiling, to the last digit."""
+    for way in ways_of(rl.approach(p, rl.Tempo(bpm, pulse=0), home=0, limits=moved)):
+        floors = [cause.floor for cause in way.causes if cause.floor is not None]
+        ceilings = [cause.ceiling for cause in way.causes if cause.ceiling is not None]
+        assert way.floor == max(floors, default=None)
+        assert way.ceiling == min(ceilings, default=None)
+        for cause in way.causes:
+            assert cause.home == way.home
+            for tempo in (cause.floor, cause.ceiling):
+                assert tempo is None or isinstance(tempo, int | Fraction)
+
+
+@TRIES
+@given(several, bpms, rows)
+def test_a_cause_says_its_limit_its_source_and_its_tempos(p, bpm, moved):
+    """Said without of what, nothing but the name of the pulse is gone; the source stands in brackets."""
+    for way in ways_of(rl.approach(p, rl.Tempo(bpm, pulse=0), home=0, limits=moved)):
+        assert way.reasons == tuple(map(str, way.causes))
+        for cause in way.causes:
+            said = cause.said()
+            name = f" bpm of {pulse_name(p, way.home)}"
+            assert re.sub(rf"{re.escape(name)}(?!\w)", " bpm", said) == cause.said(of=False)
+            if cause.limit is not None:
+                assert f"{by(cause.limit)})" in said
+                assert cause.source in ("", cause.limit.source)
+            tempos = [tempo for tempo in (cause.floor, cause.ceiling) if tempo is not None]
+            assert said.count(name) >= len(tempos)
+            assert said == f"{cause.body()}." or cause.body() in said or cause.kind == "slips"
+
+
+@TRIES
+@given(numbers, numbers, bpms, st.integers(0, 1), rows)
+def test_a_handout_prints_the_sources_that_its_reasons_name(a, b, bpm, home, moved):
+    """Every source in the brackets of a reason is printed, with those of care, and no other."""
+    found = of_pair(rl.Polyrhythm(a, b), rl.Tempo(bpm, pulse=home), home, moved)
+    printed = {key for key, text in CITATIONS.items() if any(text in line for line in found.sources)}
+    care = {moved[key].source for key in ("practice_break", "loudness", "loudness_week_child")}
+    said = " ".join(found.reasons)
+    named = {
+        row.source
+        for row in moved.values()
+        if row.status != "moved" and (f"({by(row)})" in said or f", {by(row)})" in said)
+    }
+    assert printed == care | named
+    assert len(found.sources) == len(set(found.sources))
+
+
+@pytest.mark.parametrize("pair", [(40, 4), (49, 4), (29, 2), (27, 2), (52, 5), (4, 40), (4, 49)])
+@pytest.mark.parametrize("home", [0, 1])
+@pytest.mark.parametrize("bpm", [6, 30, 90, 200, 300])
+def test_on_a_handout_a_tempo_of_another_pulse_keeps_its_name(pair, home, bpm):
+    """Home is named once for the page; a 4 is not taken for the beginning of a 49 or a 40."""
+    found = of_pair(rl.Polyrhythm(*pair), rl.Tempo(bpm, pulse=home), home, limits())
+    for text in (*found.reasons, *(text for text, _ in found.steps)):
+        assert not re.search(r"bpm\d", text), text
+        for of in re.findall(r"bpm of the (\d+)", text):
+            assert int(of) == pair[1 - home], text
+
+
+@TRIES
+@given(numbers, numbers, bpms, st.integers(0, 1))
+def test_a_room_is_told_the_cause_that_ends_the_way(a, b, bpm, home):
+    """Where the way has an end, why is the cause with exactly that ceiling, said without its tempo."""
+    p, tempo = rl.Polyrhythm(a, b), rl.Tempo(bpm, pulse=home)
+    best = rl.approach(p, tempo, home=home).recommended
+    said = possible_said(Feel(p, home), tempo)
+    if best.fits and best.ceiling is not None:
+        bodies = [cause.body() for cause in best.causes if cause.ceiling == best.ceiling]
+        assert any(said.endswith(f": {body[:1].lower()}{body[1:]}.") for body in bodies)

@@ -1,0 +1,212 @@
+"""Bars of time with a polyrhythm that resolves, against plain fractions of a bar."""
+
+import re
+from fractions import Fraction
+from math import gcd
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import rhythmlab as rl
+from rhythmlab.playing.fill import Fill, resolve
+from rhythmlab.playing.metre import metre
+from rhythmlab.playing.patterns import pattern, patterns
+from tests.refusals import refusal, works
+from tests.strategies import TRIES
+
+NAMES = {"resolve": resolve, "pattern": pattern}
+metres = st.sampled_from(["4/4", "3/4", "9/8", "2+2+3/8", "4+4+3/16"])
+pairs = st.tuples(st.integers(2, 16), st.integers(2, 16)).filter(lambda pair: gcd(*pair) == 1)
+#: Pairs with a stroke in the last three pulses, which every one of these bars has.
+faster = pairs.filter(lambda pair: 3 * pair[0] >= pair[1])
+
+
+def test_three_bars_of_time_and_one_of_the_pair():
+    """Seven against four in the last of four bars: where each stroke falls, in quarters from the start."""
+    four = resolve((7, 4), "4/4", bars=4)
+    quarter = four.ticks // 16
+    assert len(four.bars) == 4
+    lanes = {lane.name: lane for lane in four.lanes}
+    assert [Fraction(tick, quarter) for tick in lanes["fill"].onsets.tolist()] == [
+        12 + Fraction(4 * k, 7) for k in range(7)
+    ]
+    assert lanes["feet"].onsets.tolist() == [n * quarter for n in range(16)]  # unbroken through all four bars
+    assert lanes["time"].onsets.tolist() == [n * quarter for n in range(12)]
+    assert lanes["snare"].onsets.tolist() == [n * quarter for n in (1, 3, 5, 7, 9, 11)]
+    assert lanes["time"].accents == (0,)  # where it lands as the bars come round
+    assert lanes["fill"].hands == "LRLRLRL"  # so that the right hand lands
+
+
+@TRIES
+@given(pairs, metres, st.integers(2, 4), st.data())
+def test_a_fill_is_even_and_meets_its_landing(pair, written, bars, data):
+    """Strokes are evenly p in q pulses of home, inside the free beats, and the next would be the landing."""
+    bar = metre(written)
+    groups = len(bar.groups)
+    lands = data.draw(st.integers(1, groups))
+    beats = data.draw(st.integers(1, groups))
+    marks = [*bar.counted(bars).tolist(), bars * bar.ticks]
+    last = bars * groups if lands == 1 else (bars - 1) * groups + lands - 1
+    free = marks[last] - marks[last - beats]
+    lengths = {marks[i + 1] - marks[i] for i in range(last - beats, last)}
+    home = lengths.pop() if len(lengths) == 1 else bar.parts
+    p, q = pair
+    step = Fraction(q * home, p)
+    if free < step:
+        refusal(
+            lambda: resolve(pair, bar, bars=bars, beats=beats, lands=lands), f"{p} against {q}", "no stroke"
+        )
+        return
+    found = resolve(pair, bar, bars=bars, beats=beats, lands=lands)
+    scale = Fraction(found.ticks, bars * bar.ticks)
+    onsets = [tick / scale for tick in found.lanes[-1].onsets.tolist()]
+    length = free // home // q * q * home or free  # whole rounds, or the end of a longer one
+    assert onsets == [marks[last] - k * step for k in range(length // step, 0, -1)]
+    assert (found.enter / scale, found.lands / scale) == (onsets[0], marks[last])
+    begin = marks[last] - length
+    for lane in found.lanes[1:-1]:
+        kept = [tick / scale for tick in lane.onsets.tolist()]
+        assert not [tick for tick in kept if begin <= tick < marks[last]]
+    assert [tick / scale for tick in found.lanes[1].onsets.tolist()] == [
+        tick for tick in marks[:-1] if not begin <= tick < marks[last]
+    ]
+    assert [tick / scale for tick in found.lanes[0].onsets.tolist()] == marks[:-1]
+
+
+@TRIES
+@given(faster, metres)
+def test_no_limb_plays_twice_at_once_and_hands_take_turns(pair, written):
+    """Over the whole cycle each limb has one stroke a tick, and the right hand lands after the left."""
+    found = resolve(pair, written, bars=3)
+    played = []
+    for lane in found.lanes:
+        sides = {"R": "right hand", "L": "left hand"}
+        limbs = [sides[hand] for hand in lane.hands] or [lane.limb] * len(lane.onsets)
+        played += zip(limbs, lane.onsets.tolist(), strict=True)
+    assert len(set(played)) == len(played)
+    hands = found.lanes[-1].hands
+    assert hands.endswith("L")
+    assert "RR" not in hands
+    assert "LL" not in hands
+
+
+@TRIES
+@given(faster, metres, st.integers(30, 300))
+def test_the_fastest_tempo_is_where_each_hand_meets_its_limit(pair, written, bpm):
+    """At the fastest tempo two strokes of the fill last what the limit allows one hand, exactly."""
+    found = resolve(pair, written)
+    own = [
+        tick
+        for tick, hand in zip(found.lanes[-1].onsets.tolist(), found.lanes[-1].hands, strict=True)
+        if hand == "R"
+    ]
+    run = len(own) + 1  # the right hand lands as well
+    key = "hand_two" if run <= 2 else "hand_three" if run == 3 else "hand_sustained"
+    limit = rl.limits()[key].value
+    assert 2 * found.stroke_ms(found.fastest()) == limit
+    tick_ms = 1000 * found.seconds(bpm) / found.ticks
+    assert found.stroke_ms(bpm) == tick_ms * found.step
+    assert (2 * found.stroke_ms(bpm) >= limit) == (bpm <= found.fastest())
+
+
+def test_the_feet_keep_any_ostinato_that_comes_home():
+    """A pattern in the feet goes on through the fill; one that does not come home names the bars that do."""
+    found = resolve((7, 4), "4/4", feet=patterns()["son_clave"].by("left foot"))
+    scale = found.ticks // 64
+    expected = [16 * bar + tick for bar in range(4) for tick in (0, 3, 6, 10, 12)]
+    assert [tick // scale for tick in found.lanes[0].onsets.tolist()] == expected
+    assert (found.lanes[0].limb, found.lanes[0].name) == ("left foot", "son clave")
+    assert "The feet keep x..x..x...x.x...." in found.said()
+    example = refusal(lambda: resolve((7, 4), "4/4", feet="x.."), "3 ticks", "they do in 3")
+    assert isinstance(works(example, **NAMES), Fill)
+    assert len(resolve((7, 4), "4/4", bars=3, feet="x..").bars) == 3
+
+
+def test_the_sentence_says_how_fast():
+    """One hand, hand to hand or neither, with the limit and its source, and a moved limit says so."""
+    four = resolve((7, 4), "4/4")
+    # Fujii and others 2009, Neuroscience Letters 459(2), 69-73 (abstract): about 6 strokes a second, 167 ms.
+    assert "286 ms apart, slow enough for one hand" in four.said(120)
+    assert "171 ms apart, slow enough for one hand" in four.said(200)
+    assert "137 ms apart, too fast for one hand (167 ms in one hand, " in four.said(250)
+    assert "too fast even hand to hand" in four.said(420)
+    assert "up to 411 bpm" in four.said(420)
+    assert "(300 ms in one hand, moved)" in four.said(120, limits=rl.limits(hand_sustained=300))
+
+
+@TRIES
+@given(faster, metres)
+def test_the_place_to_enter_is_the_one_under_the_picture(pair, written):
+    """The sentence has the beat and part of the first stroke in its bar, as the picture's words have it."""
+    found = resolve(pair, written)
+    shown = re.search(
+        r"the fill falls on (bar \d+): ([^,;.]+(?:\.\d+)?)", rl.strip(found, start=0, stop=found.ticks).alt
+    )
+    said = re.search(
+        r"enter in (bar \d+) on (?:its \w+ \w+, counted )?([^,;(]+?)(?: \(beat| with)", found.said()
+    )
+    assert said.groups() == shown.groups()
+
+
+def test_uneven_bars_are_counted_in_the_written_note():
+    """In 2+2+3/8 the 4 of 5 against 4 is counted in eighths, the fourth of which is part 6 of beat 2."""
+    found = resolve((5, 4), "2+2+3/8")
+    eighth = found.ticks // (4 * 7)
+    assert found.enter == (3 * 7 + 3) * eighth  # four eighths before the bars come round
+    assert found.said().startswith(
+        "5 against 4 (count the 4 in eighths): enter in bar 4 on its fourth eighth, counted 2.6 (beat 2, "
+        "part 6 of 10), with the left hand, 5 strokes hand to hand;"
+    )
+    assert (
+        "(the 2 is a quarter): enter in bar 4 on 1 with"
+        in resolve((3, 2), "2+2+3/8", beats=2, lands=3).said()
+    )
+    assert "on 1.8 (beat 1, part 8 of 32) with" in resolve((16, 15), "2+2+3/8").said()
+    assert "(the 15 is a quarter): enter in bar 4 on 1.5 (beat 1, part 5 of 16) with" in (
+        resolve((16, 15), "4/4").said()
+    )
+    assert "enter in bar 4 on 1 with" in resolve((7, 4), "4/4").said()
+
+
+def test_a_long_pair_is_played_from_its_middle():
+    """The last four pulses of 16 against 15 close in on the feet by a sixteenth of a beat a stroke."""
+    found = resolve((16, 15), "4/4")
+    beat = found.ticks // 16
+    strokes = found.lanes[-1].onsets.tolist()
+    gaps = [Fraction(stroke - 12 * beat, beat) - i for i, stroke in enumerate(strokes)]
+    assert gaps == [Fraction(4, 16), Fraction(3, 16), Fraction(2, 16), Fraction(1, 16)]
+    assert "the last 4 pulses of 15" in found.said()
+
+
+@pytest.mark.parametrize(
+    ("call", "given", "wrong"),
+    [
+        (lambda: resolve((7,)), "(7,)", "takes at least 2"),
+        (lambda: resolve("7:4"), "'7:4'", "is no rhythm: "),
+        (lambda: resolve((7, 4, 3)), "(7, 4, 3)", "not two numbers"),
+        (lambda: resolve((7, 4), bars=0), "bars=0", "at least 1"),
+        (lambda: resolve((7, 4), beats=0), "beats=0", "at least 1"),
+        (lambda: resolve((7, 4), lands=5), "lands=5", "not a beat of 4/4, which has 4"),
+        (lambda: resolve((7, 4), bars=1, lands=3), "beats=4", "do not fit into bars=1 of 4/4, which takes 2"),
+        (lambda: resolve((7, 4), bars=1, beats=9), "beats=9", "which takes 3"),
+        (lambda: resolve((2, 15), beats=1), "2 against 15", "no stroke"),
+        (lambda: resolve((10**7, 3)), "10000000 against 3", "more than 100,000 strokes"),
+        (lambda: resolve((7, 4), feet=5), "feet=5", "neither"),
+        (
+            lambda: resolve((7, 4), feet=pattern("x...", limb="left hand")),
+            "'left hand'",
+            "needed for the fill",
+        ),
+    ],
+)
+def test_a_bad_fill_is_refused(call, given, wrong):
+    """The message says what was given and what is wrong, and its example is a fill."""
+    assert isinstance(works(refusal(call, given, wrong), **NAMES), Fill)
+    assert "takes 2" not in wrong or len(resolve((7, 4), bars=2, lands=3).bars) == 2
+
+
+def test_pulses_of_a_pair_are_numbers_of_a_polyrhythm():
+    """A Polyrhythm is a pair too, and a pulse of zero is refused as anywhere."""
+    assert resolve(rl.Polyrhythm(7, 4)) == resolve((7, 4))
+    refusal(lambda: resolve((7, 0)), "pulse=0", "at least 1")

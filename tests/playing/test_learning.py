@@ -1,0 +1,150 @@
+"""The order of learning pairs, against the published orders, the Stern-Brocot tree and sympy."""
+
+from fractions import Fraction
+from itertools import pairwise, permutations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from sympy.ntheory.continued_fraction import continued_fraction, continued_fraction_convergents
+
+import rhythmlab as rl
+from rhythmlab import resources
+from rhythmlab.playing.learning import level, order, prepare
+from tests.refusals import refusal, works
+from tests.strategies import TRIES, coprime_pairs, pairs
+
+NAMES = {"level": level, "order": order, "prepare": prepare}
+
+
+def path(p: rl.Polyrhythm) -> list[tuple[int, int]]:
+    """Walk down the Stern-Brocot tree to a pair: every fraction met, the pair last."""
+    goal = Fraction(max(p.pulses), min(p.pulses))
+    low, high = (0, 1), (1, 0)
+    met = []
+    while not met or Fraction(*met[-1]) != goal:
+        middle = (low[0] + high[0], low[1] + high[1])
+        met.append(middle)
+        low, high = (middle, high) if Fraction(*middle) < goal else (low, middle)
+    return met
+
+
+def numbers(rungs) -> list[tuple[int, int]]:
+    return [rung.polyrhythm.pulses for rung in rungs]
+
+
+@TRIES
+@given(pairs)
+def test_the_level_is_how_deep_the_pair_stands_in_the_tree(p):
+    """1:1 is at level 1; each step down the tree is a level; sympy's continued fraction has the same sum."""
+    swapped = rl.Polyrhythm(*p.pulses[::-1])
+    assert level(p) == level(swapped) == len(path(p))
+    assert level(p) == sum(continued_fraction(Fraction(max(p.pulses), min(p.pulses))))
+
+
+def test_levels_known_from_outside():
+    """Checked by another program."""
+    known = "2:1=2 3:1=3 3:2=3 4:3=4 5:2=4 5:3=4 5:4=5 7:4=5 7:5=5 8:5=5 8:7=8 9:8=9"
+    for text in known.split():
+        pair, expected = text.split("=")
+        assert level(rl.Polyrhythm(*map(int, pair.split(":")))) == int(expected)
+
+
+@pytest.mark.parametrize(
+    ("published", "source"),
+    [
+        # Perceptual and Motor Skills 1999, 88(3), 1160-1168 (abstract): the way of learners of 3:2.
+        (((1, 1), (2, 1), (3, 1), (3, 2)), "selfpaced1999"),
+        # Dissertation, University of Washington (abstract), 29 percussionists and pianists: accuracy.
+        (((3, 2), (4, 3), (5, 4)), "uw_dissertation"),
+    ],
+)
+def test_the_order_agrees_with_both_published_orders(published, source):
+    """However the pairs are given, and whichever pulse comes first."""
+    for given_pairs in permutations(published):
+        rungs = order(rl.Polyrhythm(*pair) for pair in given_pairs)
+        assert numbers(rungs) == list(published)
+        assert rungs[-1].source == source
+        turned = order(rl.Polyrhythm(*pair[::-1]) for pair in given_pairs)
+        assert numbers(turned) == [pair[::-1] for pair in published]
+    assert all(
+        source in rung.why
+        for rung in order(rl.Polyrhythm(*pair) for pair in published[1:])
+        if rung.source == source
+    )
+
+
+@TRIES
+@given(st.lists(pairs, max_size=12))
+def test_no_pair_is_lost_and_levels_rise(given_pairs):
+    """All that were given, by level; what no study placed is a hypothesis and says so."""
+    rungs = order(given_pairs)
+    assert sorted(numbers(rungs)) == sorted(p.pulses for p in given_pairs)
+    assert all(one.level <= two.level for one, two in pairwise(rungs))
+    assert [rung.polyrhythm for rung in order(rung.polyrhythm for rung in rungs)] == [
+        r.polyrhythm for r in rungs
+    ]
+    for rung in rungs:
+        reduced = tuple(sorted(rung.polyrhythm.reduced.pulses, reverse=True))
+        placed = reduced in {(1, 1), (2, 1), (3, 1), (3, 2), (4, 3), (5, 4)}
+        assert (rung.source == "hypothesis") == ("(hypothesis)" in rung.why) == (not placed)
+
+
+def test_what_prepares_a_pair():
+    """7:4 is 2:1 and 5:3 added up; near-equal pairs are prepared by smaller near-equal ones."""
+    assert numbers(prepare(rl.Polyrhythm(7, 4))) == [(1, 1), (2, 1), (3, 2), (5, 3)]
+    assert numbers(prepare(rl.Polyrhythm(31, 32))) == [(1, 1), (1, 2), (3, 4), (7, 8), (15, 16), (30, 31)]
+    assert numbers(prepare(rl.Polyrhythm(1, 1))) == []
+    why = {rung.polyrhythm.pulses: rung.why for rung in prepare(rl.Polyrhythm(4, 7))}
+    assert why[1, 2] == "1 against 2 and 3 against 5 add up to 4 against 7 (hypothesis)."
+    assert why[1, 1] == "1 against 1 is a simple ratio near 4 against 7 (hypothesis)."
+    assert why[2, 3] == "2 against 3 is on the way to 4 against 7 (hypothesis)."
+
+
+@TRIES
+@given(coprime_pairs)
+def test_preparing_pairs_are_smaller_and_hold_the_parents_and_the_convergents(p):
+    """All stand above it in the tree; two add up to it; sympy's convergents are among them; few in all."""
+    found = set(numbers(prepare(p)))
+    assert found < set(path(p))
+    assert p.pulses not in found
+    high, low = p.pulses
+    parents = [(a, b) for a, b in found if (high - a, low - b) in found and abs(a * low - b * high) == 1]
+    assert len(parents) == 2
+    near = [(c.p, c.q) for c in continued_fraction_convergents(continued_fraction(Fraction(high, low)))][:-1]
+    assert set(near) <= found
+    assert len(found) <= len(near) + high.bit_length() + 2
+
+
+def test_three_pulses_are_prepared_two_by_two():
+    """3:4:5 by its pairs, easiest first."""
+    assert numbers(prepare(rl.Polyrhythm(3, 4, 5))) == [(3, 4), (3, 5), (4, 5)]
+    assert numbers(prepare(rl.Polyrhythm(3, 3, 2))) == [(3, 3), (3, 2)]
+
+
+def test_a_large_pair_is_prepared_at_once():
+    """A billion against its neighbour takes halvings, not a walk of a billion steps."""
+    rungs = prepare(rl.Polyrhythm(1_000_000_007, 1_000_000_006))
+    assert len(rungs) == 31
+    assert rungs[-1].level == 1_000_000_006
+
+
+def test_the_route_is_a_source_of_the_project():
+    """Its key is in the table of sources."""
+    assert "selfpaced1999" in {row["key"] for row in resources.table("sources.csv")}
+
+
+@pytest.mark.parametrize(
+    ("call", "given", "wrong"),
+    [
+        (lambda: order(rl.Polyrhythm(7, 4)), "Polyrhythm(7, 4)", "needs a list of pairs"),
+        (lambda: order(7), "order(7)", "needs a list of pairs"),
+        (lambda: order(["7:4"]), "a pair='7:4'", "is no rhythm: "),
+        (lambda: order([rl.Polyrhythm(3, 4, 5)]), "Polyrhythm(3, 4, 5) has 3 pulses", "by pairs"),
+        (lambda: level(rl.Polyrhythm(3, 4, 5)), "Polyrhythm(3, 4, 5) has 3 pulses", "by pairs"),
+        (lambda: prepare("7:4"), "what='7:4'", "is no rhythm: "),
+    ],
+)
+def test_bad_input_is_refused_with_an_example(call, given, wrong):
+    """What was given, what is wrong, and a call that works."""
+    assert works(refusal(call, given, wrong), **NAMES)

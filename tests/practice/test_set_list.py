@@ -1,0 +1,293 @@
+"""The file of a set list: read past any damage, written whole, and never over what something else wrote."""
+
+import os
+import subprocess
+import sys
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.playing.fill import resolve
+from rhythmlab.playing.groove import accents
+from rhythmlab.playing.ostinato import ostinato
+from rhythmlab.practice import set_list
+from rhythmlab.practice.set_list import FIRST, SetList, SetListError, line_of, parsed, read_line
+from rhythmlab.refusal import Refusal
+from tests.refusals import refusal
+from tests.wrong import in_time
+
+
+@given(
+    st.lists(st.integers(1, 60), min_size=2, max_size=4),
+    st.fractions(min_value=1, max_value=999, max_denominator=999),
+    st.data(),
+)
+def test_a_pair_that_is_written_is_read_back_the_same(pulses, bpm, data):
+    """Numbers, home and tempo, exact; of equal pulses the first is home, at the same tempo."""
+    p = Polyrhythm(*pulses)
+    home = data.draw(st.integers(0, len(pulses) - 1))
+    item = read_line(line_of(p, Tempo(bpm, pulse=home), home))
+    assert item.what == p
+    assert p.pulses[item.home] == p.pulses[home]
+    assert item.tempo.bpm_of(p, item.home) == bpm
+
+
+def test_each_groove_is_the_one_its_panel_would_make():
+    """The fields mean what they mean in the panels; what is left out is as a panel begins."""
+    assert read_line("resolve | hands: 7 | against: 4").what == resolve((7, 4), "4/4", bars=4)
+    later = read_line("resolve | hands: 5 | against: 4 | bars: 8 | free beats: 8 | lands on: 1 | feet: x..x")
+    assert later.what == resolve((5, 4), "4/4", bars=8, beats=8, feet="x..x")
+    assert read_line("accents | metre: 2+2+3/8 | accent every: 5").what == accents("2+2+3/8", 5)
+    assert read_line("ostinato | feet: x..x | hands: x.x").what == ostinato("x..x", "x.x", metre="4/4")
+    assert read_line("ostinato | feet: son clave").what == ostinato("son clave", "x.x.xx", metre="4/4")
+    phrase = read_line("phrase | number: 31 | bpm: 96,5")
+    assert len(phrase.what.lanes[0].onsets) == 62  # twice, since the hands come round after two
+    assert phrase.tempo == Tempo(Fraction("96.5"), ticks=4)
+    assert all(isinstance(read_line(kind).what, Cycle | Polyrhythm) for kind in ("pair", "accents", "phrase"))
+
+
+def test_a_title_of_ones_own_is_kept_and_else_the_item_names_itself():
+    """Any letters; a colon in it too."""
+    assert read_line("pair | pulses: 4 3 | title: Slow: by the sea").title == "Slow: by the sea"
+    assert read_line("pair | pulses: 4 3").title == "4 against 3"
+    assert read_line("accents").title == "An accent every 5 in 2+2+3/8"
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("pear | pulses: 4 3", "'pear' is not a kind of item; there are pair, resolve"),
+        ("pair | 4 3", "is not a field of pair; it has pulses, home, bpm, title"),
+        ("pair | speed: 4", "is not a field of pair"),
+        ("pair | pulses: 4 3 | pulses: 7 4", "pulses is given twice"),
+        ("pair | pulses: 4", "are not two to four numbers"),
+        ("pair | pulses: 4 0", "pulses '0' is not a whole number"),
+        ("pair | pulses: 4 99999999999999", "is not a whole number"),
+        ("pair | pulses: 20000 19999", "are not two to four numbers"),
+        ("pair | pulses: 4 3 | home: 5", "home 5 is not one of the pulses 4, 3"),
+        ("pair | bpm: fast", "bpm 'fast' is not a number from 1 to 1\u00a0000; for example bpm: 72"),
+        ("pair | bpm: 0", "bpm '0' is not a number from 1 to 1\u00a0000; for example bpm: 72"),
+        ("pair | bpm: 1/0", "is not a number from 1 to 1\u00a0000"),
+        ("pair | bpm: 1000.5", "is not a number from 1 to 1\u00a0000"),
+        ("pair | bpm: 100000000", "is not a number from 1 to 1\u00a0000"),
+        ("accents | metre: 9/7", "metre '9/7' is not a bar"),
+        ("accents | metre: 65/8", "65 notes"),
+        ("accents | accent every: 0", "accent every '0'"),
+        ("ostinato | feet: " + "x" * 99, "pattern of 99 letters"),
+        ("ostinato | feet: no such thing", "no such thing"),
+        ("resolve | bars: 99", "bars '99'"),
+        ("resolve | lands on: 9", "lands on 9 is not a beat of 4/4"),
+        ("phrase | number: 9999", "number '9999'"),
+        ("phrase | lead: both", "lead 'both' is not right or left"),
+        ("accents | metre: 99999/8", "metre '99999/8' is not a bar"),
+        ("phrase | groups of: 40", "groups of '40' is not a whole number from 1 to 16"),
+        ("", "is not a kind of item"),
+    ],
+)
+def test_a_line_that_cannot_be_read_says_what_is_wrong(line, said):
+    """By the name of the field that stands on the line."""
+    with pytest.raises((ValueError, IndexError)) as refused:
+        read_line(line)
+    assert said in str(refused.value)
+    assert isinstance(refused.value, Refusal)
+    assert refused.value.example
+    assert str(refused.value).endswith(f"; for example {refused.value.example}")
+    assert "=" not in str(refused.value)  # no argument of a call: a line has fields
+
+
+@pytest.mark.parametrize(
+    ("line", "name"),
+    [
+        ("pair | pulses: 0 4", "pulses"),
+        ("pair | pulses: 7 4 | home: 5", "home"),
+        ("pair | bpm: 100000000", "bpm"),
+        ("resolve | bars: 99", "bars"),
+        ("resolve | lands on: 9", "lands on"),
+        ("resolve | free beats: 99999", "free beats"),
+        ("accents | metre: 9/7", "metre"),
+        ("ostinato | feet: " + "x" * 99, "feet"),
+        ("phrase | begins with: 40", "begins with"),
+    ],
+)
+def test_the_example_of_a_refused_field_can_be_typed_in_its_place(line, name):
+    """The line is read when the field holds the example."""
+    with pytest.raises(Refusal) as refused:
+        read_line(line)
+    example = refused.value.example
+    assert example.startswith(f"{name}: ")
+    assert read_line(f"{line.rsplit(' | ', 1)[0]} | {example}")
+
+
+@given(st.text(max_size=200))
+def test_any_text_is_read_or_told_and_no_line_vanishes(text):
+    """Every line that is no note and not empty is an item or is told with its number."""
+    items = parsed(text)
+    lines = [line for line in text.splitlines() if line.strip().lstrip("\ufeff") and line.strip()[:1] != "#"]
+    assert len(items) + len(items.damaged) <= len(lines)
+    assert len(items) + len(items.damaged) >= sum(1 for line in lines if line.lstrip("\ufeff")[:1] != "#")
+    assert bool(items.told) == bool(items.damaged)
+
+
+def test_damaged_lines_are_told_by_their_number_and_the_others_are_read():
+    """The first with its reason, the rest by their numbers."""
+    items = parsed("# notes\npair | pulses: 4 3\n\npear\npair | bpm: no\npair | pulses: 7 4\n")
+    assert [item.title for item in items] == ["4 against 3", "7 against 4"]
+    assert [(one.line, one.text) for one in items.damaged] == [(4, "pear"), (5, "pair | bpm: no")]
+    assert items.told.startswith("Line 4 could not be read and stays as it is: 'pear'")
+    assert items.told.endswith(" Nor could line 5.")
+    many = parsed("pear\n" * 20).told
+    assert many.endswith(" Nor could lines 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13 and 7 more.")
+
+
+def test_a_list_is_not_endless():
+    """What is beyond the most items is told, not shown."""
+    items = parsed("pair\n" * (set_list.MOST_ITEMS + 1))
+    assert len(items) == set_list.MOST_ITEMS
+    assert "at most 200 items" in items.told
+
+
+def test_the_first_list_is_readable_and_nothing_is_written_by_reading(tmp_path):
+    """Where there is no file, a short list to begin with."""
+    songs = SetList(tmp_path / "set-list.txt")
+    items = songs.read()
+    assert len(items) == 5
+    assert items.told == ""
+    assert songs.text == FIRST
+    assert os.listdir(tmp_path) == []
+
+
+def test_what_is_saved_is_there_line_for_line_and_alone(tmp_path):
+    """Damaged lines, notes and empty lines too; no part of a file is left beside it."""
+    path = tmp_path / "set-list.txt"
+    songs = SetList(path)
+    songs.read()
+    text = "# mine\n\npair | pulses: 4 3\nwhat is this\n"
+    songs.save(text)
+    assert path.read_text() == text
+    songs.save(text + "pair | pulses: 5 4\n")
+    assert SetList(path).read()[1].title == "5 against 4"
+    assert os.listdir(tmp_path) == ["set-list.txt"]
+
+
+def test_a_file_that_something_else_changed_is_never_written_over(tmp_path):
+    """Told, and both are kept: the file as it is, and the new list beside it under a free name."""
+    path = tmp_path / "set-list.txt"
+    songs, other = SetList(path), SetList(path)
+    songs.read(), other.read()
+    other.save("pair | pulses: 5 4")
+    with pytest.raises(SetListError, match="changed by something else"):
+        songs.save("pair | pulses: 7 4")
+    assert "5 4" in path.read_text()
+    assert songs.save_beside("pair | pulses: 7 4").name == "set-list-2.txt"
+    assert songs.save_beside("pair | pulses: 8 5").name == "set-list-3.txt"
+    assert "5 4" in path.read_text()
+    songs.read()
+    path.write_text("pair | pulses: 9 8\n")
+    with pytest.raises(SetListError, match="changed by something else"):
+        songs.save("pair | pulses: 7 4")
+    path.unlink()
+    with pytest.raises(SetListError, match="changed by something else"):
+        songs.save("pair | pulses: 7 4")
+
+
+def test_a_file_that_is_no_text_is_left_alone(tmp_path):
+    """Read as nothing, told, and not written over."""
+    path = tmp_path / "set-list.txt"
+    path.write_bytes(b"\xff\xfe\x00pair")
+    songs = SetList(path)
+    with pytest.raises(SetListError, match="not a text in UTF-8"):
+        songs.read()
+    with pytest.raises(SetListError, match="changed by something else"):
+        songs.save("pair")
+    assert path.read_bytes() == b"\xff\xfe\x00pair"
+
+
+def test_a_folder_in_its_place_and_a_folder_that_is_not_there_are_told(tmp_path):
+    """Sentences, not stack traces."""
+    (tmp_path / "set-list.txt").mkdir()
+    with pytest.raises(SetListError, match=r"set-list\.txt cannot be read"):
+        SetList(tmp_path / "set-list.txt").read()
+    lost = SetList(tmp_path / "nowhere" / "set-list.txt")
+    lost.read()
+    with pytest.raises(SetListError, match=r"set-list\.txt' is in a folder that is not there"):
+        lost.save("pair")
+
+
+def test_a_full_disk_leaves_the_old_list_whole(tmp_path, monkeypatch):
+    """The list is the old one or the new one."""
+    path = tmp_path / "set-list.txt"
+    songs = SetList(path)
+    songs.read()
+    songs.save("pair | pulses: 4 3")
+
+    def full(_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(SetListError, match=r"set-list\.txt' cannot be written: the disk is full"):
+        songs.save("pair | pulses: 7 4")
+    assert path.read_text() == "pair | pulses: 4 3\n"
+    assert os.listdir(tmp_path) == ["set-list.txt"]
+
+
+def test_half_a_character_from_a_browser_does_not_stop_the_save(tmp_path):
+    """It is written as a question mark, and the rest as it is."""
+    songs = SetList(tmp_path / "set-list.txt")
+    songs.read()
+    songs.save("# \ud83d\npair")
+    assert Path(songs.path).read_text() == "# ?\npair\n"
+
+
+#: A notebook that adds a hundred lines, reading again wherever another one was faster.
+NOTEBOOK = """
+import sys
+from rhythmlab.practice.set_list import SetList, SetListError
+path, name = sys.argv[1:]
+done = 0
+while done < 100:
+    songs = SetList(path)
+    songs.read()
+    try:
+        songs.save(f"{songs.text}pair | pulses: 4 3 | title: {name} {done}")
+        done += 1
+    except SetListError:
+        pass
+"""
+
+
+def test_of_two_notebooks_that_save_at_once_none_loses_a_line(tmp_path):
+    """Two notebooks add a hundred lines each to one list: every line that was said to be saved is there."""
+    path = tmp_path / "set-list.txt"
+    SetList(path).save("pair | pulses: 4 3")
+    notebooks = [subprocess.Popen([sys.executable, "-c", NOTEBOOK, path, name]) for name in ("one", "two")]
+    assert [notebook.wait(timeout=300) for notebook in notebooks] == [0, 0]
+    lines = path.read_text().splitlines()
+    for name in ("one", "two"):
+        assert [line.endswith(f": {name} {n}") for n in range(100) for line in lines].count(True) == 100
+    assert os.listdir(tmp_path) == ["set-list.txt"]
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="makes a named pipe, which Windows lacks")
+def test_a_pipe_and_a_file_of_a_gigabyte_are_told_at_once(tmp_path):
+    """Neither is read: what is there is looked at first."""
+    os.mkfifo(tmp_path / "pipe.txt")
+    large = tmp_path / "large.txt"
+    large.touch()
+    os.truncate(large, 10**9)
+    for path, said in ((tmp_path / "pipe.txt", "not a plain file"), (large, "1,000,000,000 bytes, more")):
+        with in_time(2), pytest.raises(SetListError, match=said):
+            SetList(path).read()
+    assert SetList(large).path == large
+
+
+@pytest.mark.parametrize("path", [7, b"list", "", "a\0b", ["list.txt"]])
+def test_what_can_be_no_path_is_refused(path):
+    """The message has a call that works."""
+    wrong = "the name of no file" if isinstance(path, str) else "is not a path"
+    assert refusal(lambda: SetList(path), "path=", wrong) == 'set_list("my-list.txt")'
