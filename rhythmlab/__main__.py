@@ -47,7 +47,7 @@ def main(
     """
     argv = sys.argv[1:] if argv is None else argv
     if argv and argv[0] in _DESK:
-        code: int = import_module("rhythmlab.classroom.desk").main(argv)
+        code: int = import_module("rhythmlab.classroom.cli").main(argv)
         return code
     cut = argv.index("--") if "--" in argv else len(argv)
     parser = _parser()

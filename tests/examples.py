@@ -24,7 +24,7 @@ PUBLIC = {*rl.__all__, "rl", "rhythmlab"}
 #: Where a message is about a field or a line and not about a call: there an example is what is typed into it.
 FIELDS = (
     *("panels/", "practice/set_list.py", "__main__.py", "working_folder.py"),
-    *("classroom/desk.py", "classroom/posed", "classroom/exercises.py", "classroom/assignment.py"),
+    *("classroom/cli.py", "classroom/bank/", "classroom/assignment.py"),
 )
 
 

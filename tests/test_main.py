@@ -120,11 +120,11 @@ def test_a_folder_with_the_name_of_a_command_is_still_reached(source, started, t
 @pytest.mark.parametrize("name", ["assign", "grade"])
 def test_a_command_of_the_teacher_goes_to_the_desk(started, monkeypatch, name):
     """With all its arguments, and its exit code comes back; nothing is copied or started."""
-    desk = Mock()
-    desk.main.return_value = 3
-    monkeypatch.setattr(launcher, "import_module", {"rhythmlab.classroom.desk": desk}.__getitem__)
+    cli = Mock()
+    cli.main.return_value = 3
+    monkeypatch.setattr(launcher, "import_module", {"rhythmlab.classroom.cli": cli}.__getitem__)
     assert launcher.main([name, "--to", "--", "x"]) == 3
-    desk.main.assert_called_once_with([name, "--to", "--", "x"])
+    cli.main.assert_called_once_with([name, "--to", "--", "x"])
     assert not started
 
 

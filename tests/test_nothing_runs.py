@@ -48,7 +48,7 @@ def imported(tmp_path_factory):
     marking = set(said.split("\n")) - {""}
     assert {"numpy", "json", "csv", "rhythmlab"} <= marking
     names = marking | set(sys.stdlib_module_names) | set(packages_distributions())
-    names |= {"sitecustomize", "usercustomize", "readline", "words", "content", "desk", "gradebook"}
+    names |= {"sitecustomize", "usercustomize", "readline", "words", "content", "cli", "gradebook"}
     return sorted(name for name in names if name.isidentifier() and name != "__main__")
 
 

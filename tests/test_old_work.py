@@ -17,7 +17,7 @@ import pytest
 
 import rhythmlab as rl
 from rhythmlab import resources
-from rhythmlab.classroom import desk
+from rhythmlab.classroom import cli
 from rhythmlab.panels import guess as guess_module
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.set_list import SetList
@@ -158,7 +158,7 @@ def test_returned_pages_get_the_marks_that_they_had(folder):
     old = marks_in(OLD["marks/marks.csv"].decode())
     assert len(old) == 28
     assert marks_in(rl.gradebook("returned").csv) == old
-    assert desk.main(["grade", "returned", "--assignment", "grid-and-composite", "--to", "again"]) == 0
+    assert cli.main(["grade", "returned", "--assignment", "grid-and-composite", "--to", "again"]) == 0
     assert marks_in((folder / "again" / "marks.csv").read_text(encoding="utf-8")) == old
     assert {name: data for name, data in now(folder).items() if not name.startswith("again/")} == OLD
 

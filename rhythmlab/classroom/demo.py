@@ -74,7 +74,7 @@ def demo_class(folder: str | Path | None = None) -> Path:
     return where
 
 
-def made(seed: int = SEED) -> Iterator[tuple[str, str, bytes]]:
+def returned_notebooks(seed: int = SEED) -> Iterator[tuple[str, str, bytes]]:
     """Make the returned notebooks anew: the name of each, when it was changed, and its bytes."""
     due = datetime.fromisoformat(DUE).timestamp()
     for seat in range(1, SEATS + 1):
@@ -86,7 +86,7 @@ def made(seed: int = SEED) -> Iterator[tuple[str, str, bytes]]:
         if seat == 5:  # late
             handed_in = due + 3 * 3600
         if seat == 9:  # breaks off
-            yield name, _said(handed_in), _bytes(page)[:900]
+            yield name, _in_utc(handed_in), _bytes(page)[:900]
             continue
         if seat == 14:  # an old kind of notebook
             old = {
@@ -95,7 +95,7 @@ def made(seed: int = SEED) -> Iterator[tuple[str, str, bytes]]:
                 "nbformat_minor": 0,
                 "worksheets": [{"cells": page["cells"]}],
             }
-            yield name, _said(handed_in), _bytes(old)
+            yield name, _in_utc(handed_in), _bytes(old)
             continue
         if seat == 17:  # nobody typed the seat
             page["cells"][1]["source"] = [f'work = rl.assignment("{NAME}", seat=0)']
@@ -104,12 +104,12 @@ def made(seed: int = SEED) -> Iterator[tuple[str, str, bytes]]:
         if seat == 26:  # the tags are lost
             for cell in page["cells"]:
                 cell["metadata"] = {}
-        yield name, _said(handed_in), _bytes(page)
+        yield name, _in_utc(handed_in), _bytes(page)
         if seat == 12:  # the same page again, under another name
-            yield name.replace(".ipynb", " again.ipynb"), _said(handed_in + 60), _bytes(page)
+            yield name.replace(".ipynb", " again.ipynb"), _in_utc(handed_in + 60), _bytes(page)
         if seat == 23:  # a better one later
             better = _page(seat, "steady", random.Random(f"{seed}, again"))
-            yield name.replace(".ipynb", " again.ipynb"), _said(handed_in + 300), _bytes(better)
+            yield name.replace(".ipynb", " again.ipynb"), _in_utc(handed_in + 300), _bytes(better)
 
 
 def _name(seat: int, draw: random.Random) -> str:
@@ -164,17 +164,17 @@ def _answer(asked: Question, what: str, draw: random.Random) -> str:
         return draw.choice((f"{right[:1]}]", "my_answer", f"[{', '.join(map(str, right))}"))
     if what in ("part", "wrong"):
         places = range(len(right)) if what == "wrong" else [draw.randrange(len(right))]
-        right = [_off(part, draw) if i in places else part for i, part in enumerate(right)]
+        right = [_another(part, draw) if i in places else part for i, part in enumerate(right)]
     return json.dumps(right) if draw.random() < 0.8 else repr(tuple(right))
 
 
-def _off(part: str | float, draw: random.Random) -> str | float:
+def _another(part: str | float, draw: random.Random) -> str | float:
     if isinstance(part, str):
         return part[::-1] if part[::-1] != part else f"{part}."
     return part + draw.choice((-2, -1, 1, 2))
 
 
-def _said(moment: float) -> str:
+def _in_utc(moment: float) -> str:
     return datetime.fromtimestamp(moment, UTC).isoformat()
 
 
@@ -185,7 +185,7 @@ def _bytes(page: dict[str, Any]) -> bytes:
 def write_demo(folder: Path, seed: int = SEED) -> None:
     """Write the files of ``data/demo`` anew, for a developer."""
     rows = []
-    for name, changed, data in made(seed):
+    for name, changed, data in returned_notebooks(seed):
         path = folder / "returned" / name
         with made_folder(path.parent):
             put(path, data, replace=True)

@@ -10,10 +10,9 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import TypeAlias
 
-from rhythmlab.classroom.assignment import READY, Work, assignment
-from rhythmlab.classroom.posed import CATALOGUE
-from rhythmlab.classroom.ready import minutes_of, questions_of, seats_of
-from rhythmlab.classroom.returned import OURS
+from rhythmlab.classroom.assignment import READY, Work, assignment, minutes_of, questions_of, seats_of
+from rhythmlab.classroom.bank import BANK
+from rhythmlab.classroom.returned import METADATA_KEY
 from rhythmlab.core.check import short
 from rhythmlab.core.display import Paths
 from rhythmlab.core.long_work import say, shown
@@ -229,7 +228,7 @@ def _first_words(work: Work, ids: Sequence[str], seat: int, title: str) -> str:
 
 
 def _needs(ids: Sequence[str]) -> str:
-    plays = {CATALOGUE[id].plays for id in ids}
+    plays = {BANK[id].plays for id in ids}
     heard = ", headphones" if "sound" in plays else ""
     return f"{heard}, and your hands" if "take" in plays else " and headphones" if heard else ""
 
@@ -239,7 +238,7 @@ def _teachers(work: Work, ids: Sequence[str], seats: Sequence[int], title: str, 
     own = work.name not in READY
     listed = ", ".join(f'"{id}"' for id in ids)
     more = f", ids=[{listed}]" if own else ""
-    every = _said(seats) if seats else "range(1, 31)"
+    every = _seats_text(seats) if seats else "range(1, 31)"
     first = seats[:SHOWN] if seats else tuple(range(1, SHOWN + 1))
     shell = work.name if re.fullmatch(r"[\w.-]+", work.name) else f'"{work.name}"'
     command = f"python -m rhythmlab grade returned --assignment {shell}"
@@ -267,7 +266,7 @@ def _teachers(work: Work, ids: Sequence[str], seats: Sequence[int], title: str, 
             "of the assignment: under another name every seat has other numbers.",
         ),
         _code("import", "import rhythmlab as rl"),
-        _text("answers-text", f"## Answers for {_counted(len(first))}"),
+        _text("answers-text", f"## Answers for {_how_many_seats(len(first))}"),
         _code("answers", f'rl.answers("{work.name}", seats={list(first)}{more})', tags=["answers"]),
         _text(
             "print",
@@ -289,11 +288,11 @@ def _teachers(work: Work, ids: Sequence[str], seats: Sequence[int], title: str, 
     ]
 
 
-def _counted(count: int) -> str:
+def _how_many_seats(count: int) -> str:
     return {1: "one seat", 2: "two seats", 3: "three seats"}[count]
 
 
-def _said(seats: Sequence[int]) -> str:
+def _seats_text(seats: Sequence[int]) -> str:
     """Write a list of seats, in a row as a range."""
     if len(seats) > 2 and list(seats) == list(range(seats[0], seats[-1] + 1)):
         return f"range({seats[0]}, {seats[-1] + 1})"
@@ -312,7 +311,7 @@ def _text(id: str, source: str) -> Cell:
 def _code(id: str, source: str, *, tags: Sequence[str] = (), question: str = "") -> Cell:
     metadata: dict[str, object] = {"tags": list(tags)} if tags else {}
     if question:
-        metadata[OURS] = {"question": question}
+        metadata[METADATA_KEY] = {"question": question}
     return {
         "cell_type": "code",
         "execution_count": None,
@@ -325,6 +324,6 @@ def _code(id: str, source: str, *, tags: Sequence[str] = (), question: str = "")
 
 def _bytes(cells: list[Cell], about: dict[str, object] | None = None) -> bytes:
     """Return a notebook as JupyterLab writes it."""
-    metadata = _METADATA | ({OURS: about} if about else {})
+    metadata = _METADATA | ({METADATA_KEY: about} if about else {})
     page = {"cells": cells, "metadata": metadata, "nbformat": 4, "nbformat_minor": 5}
     return (json.dumps(page, indent=1, sort_keys=True, ensure_ascii=False) + "\n").encode()

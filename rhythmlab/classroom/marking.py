@@ -3,12 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from rhythmlab.classroom.assignment import Work, assignment
-from rhythmlab.classroom.handed_in import plain
-from rhythmlab.classroom.posed import CATALOGUE
-from rhythmlab.classroom.ready import MOST_SEATS
-from rhythmlab.classroom.reply import outcome
-from rhythmlab.classroom.returned import SHOWN, Reply, Returned
+from rhythmlab.classroom.assignment import MOST_SEATS, Work, assignment
+from rhythmlab.classroom.question import outcome
+from rhythmlab.classroom.returned import SHOWN, Reply, ReturnedNotebook, one_line
 from rhythmlab.core.check import short
 from rhythmlab.text import numbers
 
@@ -20,7 +17,7 @@ STATES = (
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class MarkedReply:
     """One question of one file.
 
     Attributes
@@ -52,12 +49,12 @@ class Row:
     answer: str = ""
 
 
-def rows_of(paper: Returned, name: str, ids: Sequence[str]) -> list[Row]:
+def mark(paper: ReturnedNotebook, name: str, ids: Sequence[str]) -> list[MarkedReply]:
     """Mark a returned notebook.
 
     Parameters
     ----------
-    paper : Returned
+    paper : ReturnedNotebook
         What was handed in.
     name : str
         Name of the assignment.
@@ -66,17 +63,17 @@ def rows_of(paper: Returned, name: str, ids: Sequence[str]) -> list[Row]:
 
     Returns
     -------
-    list of Row
+    list of MarkedReply
         One for each question, in order; one alone for a file that cannot be marked at all.
     """
     if paper.damage:
-        return [_whole(paper, "damaged file", paper.damage)]
+        return [_whole_file(paper, "damaged file", paper.damage)]
     if not paper.assignment:
         said = "The page does not say of which assignment it is: the line with rl.assignment(...) is gone."
-        return [_whole(paper, "changed question", said)]
+        return [_whole_file(paper, "changed question", said)]
     if paper.assignment != name:
         said = f"The page is of another assignment, {paper.assignment!r}, and not of {name!r}."
-        return [_whole(paper, "changed question", said)]
+        return [_whole_file(paper, "changed question", said)]
     seat = paper.made_for or paper.seat
     if not seat:
         said = (
@@ -86,7 +83,7 @@ def rows_of(paper: Returned, name: str, ids: Sequence[str]) -> list[Row]:
             else "No seat was typed, so the numbers of the questions are not known: type it at the top, such "
             "as seat=7, save the page, and hand it in again."
         )
-        return [_whole(paper, "no seat", said)]
+        return [_whole_file(paper, "no seat", said)]
     work = assignment(name, seat)
     rows = [_row(paper, work, id) for id in ids]
     if paper.made_for and paper.seat not in (0, paper.made_for):
@@ -95,29 +92,30 @@ def rows_of(paper: Returned, name: str, ids: Sequence[str]) -> list[Row]:
     return rows
 
 
-def _whole(paper: Returned, state: str, reason: str) -> Row:
-    return Row(paper.made_for or paper.seat, "", "", 0, 0, state, plain(reason), paper.name)
+def _whole_file(paper: ReturnedNotebook, state: str, reason: str) -> MarkedReply:
+    return MarkedReply(paper.made_for or paper.seat, "", "", 0, 0, state, one_line(reason), paper.name)
 
 
-def _moved(row: Row, paper: Returned, other: Work) -> Row:
+def _moved(row: MarkedReply, paper: ReturnedNotebook, other: Work) -> MarkedReply:
     """Say beside a row that the page has another seat than it was made for."""
     made, says, state = paper.made_for, paper.seat, row.state
     said = f"The page was made for seat {made} and says seat {says}; it is marked as seat {made}."
     if row.state in ("wrong", "partly right", "wrong type"):
         state = "wrong seat"
-        reply, _ = which([reply for reply in paper.replies if reply.id == row.question])
+        reply, _ = reply_that_counts([reply for reply in paper.replies if reply.id == row.question])
         if outcome(other.question(row.question), reply.value).state == "right":
             said += f" The answer is right for seat {paper.seat}."
-    return replace(row, state=state, reason=plain(f"{said} {row.reason}"))
+    return replace(row, state=state, reason=one_line(f"{said} {row.reason}"))
 
 
-def _row(paper: Returned, work: Work, id: str) -> Row:
+def _row(paper: ReturnedNotebook, work: Work, id: str) -> MarkedReply:
     asked = work.question(id)
 
-    def row(state: str, reason: str, marks: int = 0, answer: str = "") -> Row:
-        skill, out_of = CATALOGUE[id].skill, len(asked.right)
-        shown = plain(answer, SHOWN)
-        return Row(work.seat, id, skill, marks, out_of, state, plain(reason), paper.name, shown)
+    def row(state: str, reason: str, marks: int = 0, answer: str = "") -> MarkedReply:
+        shown = one_line(answer, SHOWN)
+        return MarkedReply(
+            work.seat, id, asked.skill, marks, len(asked.right), state, one_line(reason), paper.name, shown
+        )
 
     mine = [reply for reply in paper.replies if reply.id == id]
     if not mine:
@@ -128,14 +126,14 @@ def _row(paper: Returned, work: Work, id: str) -> Row:
         return row(
             "missing cell", f"There is no cell that replies to {id}: it was deleted, or its id was changed."
         )
-    reply, note = which(mine)
+    reply, note = reply_that_counts(mine)
     if reply.unread:
         return row("unreadable", f"{note}{reply.unread}", answer=reply.text)
     found = outcome(asked, reply.value)
-    return row(found.state, f"{note}{found.reason}", found.judged.marks, reply.text)
+    return row(found.state, f"{note}{found.reason}", found.verdict.marks, reply.text)
 
 
-def which(replies: Sequence[Reply]) -> tuple[Reply, str]:
+def reply_that_counts(replies: Sequence[Reply]) -> tuple[Reply, str]:
     """Choose among several replies to one question.
 
     The last that can be read counts; a cell of another question that was written over comes after the

@@ -1,7 +1,8 @@
-"""A question, and a check that says which part is off and by how much.
+"""What a question is, and how a reply to it is judged: which part is off, and by how much.
 
-An answer is a literal: a number, a word, or a list of them.
-No widgets here; the exercises and the guesses of the pages are questions too.
+An answer is a number, a word, or a list of them, written out.
+Pages and gradebook ask the one judge, `outcome`: a page has the value that its kernel made, a gradebook the
+text, which `reader.reply_of` reads.
 """
 
 import dataclasses
@@ -11,26 +12,23 @@ from dataclasses import dataclass
 from fractions import Fraction
 from html import escape
 from numbers import Rational, Real
-from typing import Any, TypeVar
+from typing import Any
 
-from rhythmlab.classroom.literal import Unreadable, read
+from rhythmlab.classroom.reader import Unreadable, read
 from rhythmlab.core.check import short
 from rhythmlab.core.display import Printed
-from rhythmlab.core.public import public, public_class
+from rhythmlab.core.public import public_class
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
 
 Part = Fraction | str
-Kind = TypeVar("Kind")
-
 #: Most parts of an answer that are read, longest text that is read as one, and most letters shown again.
 MOST_PARTS, LONGEST_TYPED, LONGEST_SHOWN = 1_000, 10_000, 60
-
 _FRACTION = re.compile(r"\s*([+-]?[0-9]{1,15})\s*/\s*([0-9]{1,15})\s*")
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class Verdict:
     """What a check found; shows itself as a sentence.
 
     Attributes
@@ -73,8 +71,6 @@ class Question(Printed):
 
     Attributes
     ----------
-    id, skill : str
-        Its id, as in the page, and what it trains.
     text : str
         The question in a sentence that reads well aloud.
     field : str
@@ -92,16 +88,16 @@ class Question(Printed):
     scale : tuple of str, or tuple of tuples of str
         For words with an order: all of them, so that a wrong one can be told how far off it is; one for
         all parts, or one each.
-    same : dict
+    aliases : dict
         Other ways to write a part, each with the way that `right` and `scale` use.
     choices : tuple of str
         For words without an order: all that can be chosen from.
-    told : dict
+    mistakes : dict
         What is said of a likely mistake: by index of the part and what was written for it.
+    id, skill : str
+        Its id, as in the page, and what it trains; the bank fills them in.
     """
 
-    id: str
-    skill: str
     text: str
     field: str
     parts: tuple[str, ...]
@@ -110,14 +106,16 @@ class Question(Printed):
     form: str
     units: tuple[str, ...] = ("",)
     scale: tuple[str, ...] | tuple[tuple[str, ...], ...] = ()
-    same: Mapping[Part, Part] = dataclasses.field(default_factory=dict, hash=False)
+    aliases: Mapping[Part, Part] = dataclasses.field(default_factory=dict, hash=False)
     choices: tuple[str, ...] = ()
-    told: Mapping[tuple[int, Part], str] = dataclasses.field(default_factory=dict, hash=False)
+    mistakes: Mapping[tuple[int, Part], str] = dataclasses.field(default_factory=dict, hash=False)
+    id: str = ""
+    skill: str = ""
 
     def __str__(self) -> str:
         return f"{self.text} To answer: {self.form}"
 
-    def judge(self, answer: object) -> Judged:
+    def judge(self, answer: object) -> Verdict:
         """Check an answer.
 
         Parameters
@@ -127,47 +125,48 @@ class Question(Printed):
 
         Returns
         -------
-        Judged
+        Verdict
             One mark for each part that is right.
 
         Examples
         --------
+        >>> from rhythmlab.classroom.bank import question
         >>> question("02-exercise").judge([3, 2, 2, 3, 1, 2, 3])
         Interval 3 is off: you wrote 2, which is 1 tick too many. 6 of 7 are right.
         """
         out_of = len(self.right)
-        answer = plain(answer)
+        answer = _array_as_list(answer)
         given = list(answer) if isinstance(answer, list | tuple) else [] if answer is None else [answer]
         if not given or all(part is None or (isinstance(part, str) and not part.strip()) for part in given):
-            return Judged(0, out_of, f"Not answered yet: {self.form}", answered=False)
+            return Verdict(0, out_of, f"Not answered yet: {self.form}", answered=False)
         form = f"{self.form[0].upper()}{self.form[1:]}"
         if len(given) > MOST_PARTS:
             many = numbers.plural(len(given), "part")
-            return Judged(0, out_of, f"You wrote {many}, and there are {out_of}. {form}")
+            return Verdict(0, out_of, f"You wrote {many}, and there are {out_of}. {form}")
         try:
             read = [self._read(part, i) for i, part in enumerate(given)]
         except ValueError as error:
-            return Judged(0, out_of, f"{error} {form}")
+            return Verdict(0, out_of, f"{error} {form}")
         wrong = [i for i, (one, other) in enumerate(zip(read, self.right, strict=False)) if one != other]
         marks = min(len(read), out_of) - len(wrong)
         if len(read) != out_of:
             where = f" The first that is off is {self.parts[wrong[0]]}." if wrong else ""
-            return Judged(
+            return Verdict(
                 min(marks, out_of - 1),
                 out_of,
                 f"You wrote {numbers.plural(len(read), 'part')}, and there are {out_of}.{where} {form}",
             )
         if not wrong:
-            return Judged(out_of, out_of, f"Right. {self.why}")
+            return Verdict(out_of, out_of, f"Right. {self.why}")
         if len(read) == 2 and all(map(_is_row, self.right)) and (read[1], read[0]) == self.right:
-            return Judged(0, out_of, f"The two rows are right, but in the other order. {form}")
+            return Verdict(0, out_of, f"The two rows are right, but in the other order. {form}")
         off = self._off(wrong[0], read[wrong[0]])
         if len(wrong) > 1:
             off += f" Also off: {sentences.listed([self.parts[i] for i in wrong[1:]])}."
         rest = f" {marks} of {out_of} {'is' if marks == 1 else 'are'} right." if out_of > 1 else ""
-        return Judged(marks, out_of, f"{off}{rest}")
+        return Verdict(marks, out_of, f"{off}{rest}")
 
-    def judge_typed(self, text: str) -> Judged:
+    def judge_typed(self, text: str) -> Verdict:
         """Check an answer that was typed into a field, with or without brackets."""
         if not isinstance(text, str):
             return self.judge(text)
@@ -176,16 +175,17 @@ class Question(Printed):
         except Unreadable:
             return self.judge(text)
 
-    def answer(self) -> "Answer":
+    def answer(self) -> "WorkedAnswer":
         """Return the worked answer, folded away until it is opened."""
         parts = [part if isinstance(part, str) else numbers.number(part) for part in self.right]
-        return Answer(self.text, ", ".join(parts), self.why)
+        return WorkedAnswer(self.text, ", ".join(parts), self.why)
 
     def worked(self) -> list[Any]:
         """Return the worked answer as a literal that `judge` gives every mark.
 
         Examples
         --------
+        >>> from rhythmlab.classroom.bank import question
         >>> question("00-exercise").worked()
         [7, 100]
         """
@@ -196,10 +196,11 @@ class Question(Printed):
 
         Examples
         --------
+        >>> from rhythmlab.classroom.bank import question
         >>> question("00-exercise").unread(["seven", 100])
         "'seven' is not a number."
         """
-        answer = plain(answer)
+        answer = _array_as_list(answer)
         given = list(answer) if isinstance(answer, list | tuple) else [answer]
         try:
             for i, part in enumerate(given[: MOST_PARTS + 1]):
@@ -208,12 +209,16 @@ class Question(Printed):
             return str(error)
         return ""
 
+    def _elsewhere(self, answer: object) -> str:
+        """Say where an answer is that is only named and not written out; nothing where it is written out."""
+        return ""
+
     def _read(self, part: object, i: int) -> Part:
         """Read one part, in the way of writing that `right` uses; a number only where it is wanted."""
         wanted = self.right[min(i, len(self.right) - 1)]
         if not isinstance(wanted, str):
             number = _read_number(part)
-            return wanted if i < len(self.right) and self.same.get(number) == wanted else number
+            return wanted if i < len(self.right) and self.aliases.get(number) == wanted else number
         if isinstance(part, float) and str(part) in self._scale(i):  # beat and part, without quotes
             part = str(part)
         text = _read_word(part)
@@ -227,7 +232,7 @@ class Question(Printed):
             strange = sorted(set(text) - set("RL"))
             if strange:
                 raise Refusal(f"Hands are R and L only; you wrote {strange[0].lower()!r}.")
-        return self.same.get(text, text)
+        return self.aliases.get(text, text)
 
     def _scale(self, i: int) -> tuple[str, ...]:
         """Return the words with an order for one part."""
@@ -236,8 +241,8 @@ class Question(Printed):
 
     def _off(self, i: int, given: Part) -> str:
         """Say which part is off and by how much."""
-        told = self.told.get((i, given), "")
-        return f"{self._how_far(i, given)}{' ' * bool(told)}{told}"
+        mistake = self.mistakes.get((i, given), "")
+        return f"{self._how_far(i, given)}{' ' * bool(mistake)}{mistake}"
 
     def _how_far(self, i: int, given: Part) -> str:
         right, name, unit = self.right[i], self.parts[i], self.units[i % len(self.units)]
@@ -280,7 +285,7 @@ class Question(Printed):
 
 
 @dataclass(repr=False, frozen=True, slots=True)
-class Answer(Printed):
+class WorkedAnswer(Printed):
     """A worked answer; folded away in a notebook until the reader opens it."""
 
     text: str
@@ -298,85 +303,69 @@ class Answer(Printed):
         )
 
 
-@public('question("01-exercise")')
-def question(id: str) -> Question:
-    """Return a question by its id.
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of a reply.
 
-    Raises
-    ------
-    ValueError
-        If there is no such question.
-
-    Examples
-    --------
-    >>> question("00-guess").text
-    'How many separate sounds do 5 against 4 make in one cycle?'
+    Attributes
+    ----------
+    state : str
+        ``"right"``, ``"partly right"``, ``"wrong"``, ``"wrong type"``, ``"unreadable"`` or
+        ``"not answered"``.
+    verdict : Verdict
+        Marks, and what is said on the page.
+    reason : str
+        Why, for one who has the reply and not the reader's own folder.
+    unread : str
+        Why it cannot be read as an answer to this question; empty where it can.
     """
-    return _found(id, 'question("01-exercise")')
+
+    state: str
+    verdict: Verdict
+    reason: str
+    unread: str = ""
 
 
-def _found(id: object, example: str) -> Question:
-    """Return a question of the pages by its id; the example is a call that works."""
-    from rhythmlab.classroom.exercises import QUESTIONS
-
-    kind = known(id, QUESTIONS, example)
-    return kind.make(*kind.versions[0])
-
-
-def known(id: object, questions: Mapping[str, Kind], example: str) -> Kind:
-    """Return a question by its id, or say which there are; the example is a call that works."""
-    if not isinstance(id, str) or id not in questions:
-        raise Refusal(f"there is no question {short(id)}; there are {', '.join(questions)}", example)
-    return questions[id]
-
-
-@public('check("01-exercise", answer=30)')
-def check(id: str, answer: object = None) -> Judged:
-    """Check an answer to an exercise of a page.
+def outcome(asked: Question, value: object) -> Outcome:
+    """Judge a reply.
 
     Parameters
     ----------
-    id : str
-        Id of the question, as in the page.
-    answer : number, str, list or tuple
-        Your answer; leave it empty and it says what to write.
+    asked : Question
+        What was asked.
+    value : number, str, list or tuple
+        What was replied.
 
     Returns
     -------
-    Judged
-        Shows itself as a sentence: right and why, or which part is off and by how much.
-
-    Raises
-    ------
-    ValueError
-        If there is no such question.
+    Outcome
+        ``"unreadable"`` also where the check itself fails on the answer.
 
     Examples
     --------
-    >>> check("00-exercise", answer=[7, 90])
-    The tempo of the 5 is off: you wrote 90, which is 10 bpm too slow. 1 of 2 is right.
+    >>> from rhythmlab.classroom.bank import question
+    >>> [outcome(question("00-exercise"), value).state for value in ([7, 100], [7, 90], ["7", 90], [])]
+    ['right', 'partly right', 'wrong type', 'not answered']
     """
-    return _found(id, 'check("01-exercise", answer=["x.x.x.", "x..x.."])').judge(answer)
+    try:
+        judged = asked.judge(value)
+        if not judged.answered:
+            return Outcome("not answered", judged, judged.said)
+        if judged.right:
+            return Outcome("right", judged, judged.said)
+        unread = "" if judged.marks else asked.unread(value)
+    except (ArithmeticError, LookupError, TypeError, ValueError, AttributeError) as error:
+        kind = type(error).__name__
+        said = f"The check makes nothing of this answer ({kind}); show it to your teacher."
+        return Outcome("unreadable", Verdict(0, len(asked.right), said), said, said)
+    elsewhere = asked._elsewhere(value)
+    if elsewhere:
+        return Outcome("unreadable", judged, elsewhere, unread)
+    state = "wrong type" if unread else "partly right" if judged.marks else "wrong"
+    return Outcome(state, judged, judged.said, unread)
 
 
-@public('answer("01-exercise")')
-def answer(id: str) -> Answer:
-    """Show the worked answer to an exercise, folded away until it is opened.
-
-    Parameters
-    ----------
-    id : str
-        Id of the question, as in the page.
-
-    Raises
-    ------
-    ValueError
-        If there is no such question.
-    """
-    return _found(id, 'answer("01-exercise")').answer()
-
-
-def plain(answer: object) -> object:
+def _array_as_list(answer: object) -> object:
     """Return an answer as it is, and an array, such as the library itself gives, as a list."""
     return answer.tolist() if hasattr(answer, "tolist") and not isinstance(answer, type) else answer
 
@@ -425,8 +414,3 @@ def _read_word(part: object) -> str:
         raise Refusal(f"{short(part)} is not a word in quotes.")
     text = " ".join(part.lower().split())
     return text.replace("and of", "& of").replace("+ of", "& of").replace("ah of", "a of")
-
-
-def parts_named(word: str, count: int) -> tuple[str, ...]:
-    """Return names for the parts of a list: ``word 1``, ``word 2`` and so on."""
-    return tuple(f"{word} {i}" for i in range(1, count + 1))

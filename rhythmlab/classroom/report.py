@@ -5,13 +5,11 @@ import stat
 from collections.abc import Iterator, Sequence
 from html import escape
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from rhythmlab.classroom.assignment import assignment
-from rhythmlab.classroom.book import troubles_of
-from rhythmlab.classroom.handed_in import Damaged, beginning
-from rhythmlab.classroom.marking import Row
-from rhythmlab.classroom.papers import Typed, in_python, in_terminal
+from rhythmlab.classroom.gradebook import Gradebook, Paper, Share, Typed, in_python, in_terminal, troubles_of
+from rhythmlab.classroom.marking import MarkedReply
+from rhythmlab.classroom.returned import DamagedFile, read_beginning
 from rhythmlab.core.check import short
 from rhythmlab.core.display import Paths
 from rhythmlab.draw.scene import Band, Line, Mark, Rule, Scene, Text
@@ -19,9 +17,6 @@ from rhythmlab.draw.svg import svg
 from rhythmlab.files import fault, folder_for, made, put, unseen
 from rhythmlab.refusal import AlreadyThere
 from rhythmlab.text import numbers, sentences
-
-if TYPE_CHECKING:
-    from rhythmlab.classroom.gradebook import Gradebook, Paper, Share
 
 #: Names of files are strangers': where notebooks set dollars as formulas, these are left alone, and two
 #: spaces stay two, so that a name can be copied.
@@ -34,7 +29,7 @@ _STYLE = (
 )
 
 
-def shares(title: str, rows: Sequence["Share"]) -> Scene:
+def shares(title: str, rows: Sequence[Share]) -> Scene:
     """Draw how much of its marks each question or skill got.
 
     Parameters
@@ -66,7 +61,7 @@ def shares(title: str, rows: Sequence["Share"]) -> Scene:
     return Scene("shares", alt, tuple(marks), 0, 100, len(rows) + 1.3, left=left, right=70, moves=False)
 
 
-def summary_html(book: "Gradebook", typed: Typed = in_python) -> str:
+def summary_html(book: Gradebook, typed: Typed = in_python) -> str:
     """Return the summary of a class: what to hear again, a picture, a table, and what to look at."""
     troubles = troubles_of(book, typed)
     by_question, by_skill = book.by("question"), book.by("skill")
@@ -83,7 +78,7 @@ def summary_html(book: "Gradebook", typed: Typed = in_python) -> str:
     return f"<div><h2>{escape(book.name)}</h2>{''.join(parts)}</div>"
 
 
-def _table(rows: Sequence["Share"]) -> str:
+def _table(rows: Sequence[Share]) -> str:
     heads = ("question", "marks", "of", "all right", "pages")
     head = "".join(f'<th scope="col">{name}</th>' for name in heads)
     body = "".join(
@@ -94,7 +89,7 @@ def _table(rows: Sequence["Share"]) -> str:
     return f"<table><caption>By question</caption><tr>{head}</tr>{body}</table>"
 
 
-def feedback_html(book: "Gradebook", paper: "Paper", named: bool = False) -> str:
+def feedback_html(book: Gradebook, paper: Paper, named: bool = False) -> str:
     """Return the page of a seat: each question as it was asked, the answer, the marks, and why.
 
     The name of the file stands on it where it is `named`, because the seat has several.
@@ -113,14 +108,14 @@ def feedback_html(book: "Gradebook", paper: "Paper", named: bool = False) -> str
     )
 
 
-def unmarked_html(book: "Gradebook", paper: "Paper") -> str:
+def unmarked_html(book: Gradebook, paper: Paper) -> str:
     """Return the page for a file that could not be marked: what it is called, and why."""
     why = "".join(f"<p>{escape(row.reason)}</p>" for row in paper.rows)
     late = "<p>This page was handed in late.</p>" if paper.late else ""
     return _page(f"{book.name}, not marked yet", f"<p>File: <code>{escape(paper.file)}</code></p>{late}{why}")
 
 
-def _asked(number: int, row: Row, text: str) -> str:
+def _asked(number: int, row: MarkedReply, text: str) -> str:
     answer = f"<p>Your answer: <code>{escape(row.answer)}</code></p>" if row.answer else ""
     return (
         f"<li><p>{escape(text)}</p>{answer}<p><b>{row.marks} of {row.out_of}</b>, {escape(row.state)}: "
@@ -135,13 +130,13 @@ def _page(title: str, body: str) -> str:
     )
 
 
-def files_of(book: "Gradebook") -> Iterator[tuple[str, bytes]]:
+def files_of(book: Gradebook) -> Iterator[tuple[str, bytes]]:
     """Give every file of a gradebook: its name below the folder, and its bytes.
 
     The pages of feedback come one by one, so that a large class takes no more memory than a small one.
     """
     yield "marks.csv", book.csv.encode("utf-8")
-    yield "summary.html", _page(f"Summary: {book.name}", summary_html(book, _typed)).encode("utf-8")
+    yield "summary.html", _page(f"Summary: {book.name}", summary_html(book, _typed_in_both)).encode("utf-8")
     several = book.several
     before, number = 0, 1
     for paper in book.counted:
@@ -156,13 +151,13 @@ def files_of(book: "Gradebook") -> Iterator[tuple[str, bytes]]:
         yield f"feedback/not-marked-{number:03}.html", unmarked_html(book, paper).encode("utf-8")
 
 
-def _typed(seat: int, counts: str) -> str:
+def _typed_in_both(seat: int, counts: str) -> str:
     """Return a decision as it is typed in a notebook and in a terminal, for a file that is read elsewhere."""
     terminal = in_terminal(seat, counts)
     return f"{in_python(seat, counts)} in a notebook{f', or {terminal} in a terminal,' if terminal else ''}"
 
 
-def write_files(book: "Gradebook", where: Path) -> list[Path]:
+def write_files(book: Gradebook, where: Path) -> list[Path]:
     """Write what a gradebook gives into a folder, all of it or nothing; see `Gradebook.write`."""
     name = "marks-2" if fault(f"{where.name}-2") else f"{where.name}-2"
     call = f'gradebook("returned").write({name!r})'
@@ -207,7 +202,7 @@ def _fault(path: Path, data: bytes) -> str:
     if not stat.S_ISREG(info.st_mode):
         return "which is a link or no plain file"
     try:
-        same = info.st_size == len(data) and beginning(path, len(data)) == data
-    except (OSError, Damaged):
+        same = info.st_size == len(data) and read_beginning(path, len(data)) == data
+    except (OSError, DamagedFile):
         return "which cannot be read"
     return "" if same else "of another marking"

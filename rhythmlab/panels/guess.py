@@ -6,7 +6,8 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from rhythmlab.classroom.question import Question, question
+from rhythmlab.classroom.bank import question
+from rhythmlab.classroom.question import Question
 from rhythmlab.core.check import short
 from rhythmlab.core.display import Quiet
 from rhythmlab.core.public import public

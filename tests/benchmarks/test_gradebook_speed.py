@@ -18,7 +18,7 @@ import pytest
 
 from rhythmlab.classroom.gradebook import gradebook
 from rhythmlab.classroom.handing_out import write_assignment
-from rhythmlab.classroom.returned import returned
+from rhythmlab.classroom.returned import read_notebook
 from tests.benchmarks.interleaved import seconds
 from tests.classroom.pages import page, put
 from tests.classroom.test_returned import SLOW
@@ -167,7 +167,7 @@ def test_twice_the_hostile_text_takes_about_twice_the_time(tmp_path, text):
             notebook = page(7)
             notebook["cells"] += [{**notebook["cells"][0], "source": source}] * 20
             path = put(tmp_path / f"{name}.ipynb", notebook)
-            took = seconds(lambda path=path: returned(path, tmp_path))
+            took = seconds(lambda path=path: read_notebook(path, tmp_path))
             found[name] = min(took, found.get(name, took))
     print(f"\n{1000 * found['half']:.0f} ms, {1000 * found['whole']:.0f} ms", end="")
     assert found["whole"] < 3 * found["half"] + 0.01
@@ -180,7 +180,7 @@ def test_twice_a_hostile_file_takes_about_twice_the_time(tmp_path, data):
     for _ in range(5):
         for name, size in (("half", 1_000_000), ("whole", 2_000_000)):
             path = put(tmp_path / f"{name}.ipynb", b'{"cells": [' + data * (size // len(data)) + b"\\")
-            took = seconds(lambda path=path: returned(path, tmp_path))
+            took = seconds(lambda path=path: read_notebook(path, tmp_path))
             found[name] = min(took, found.get(name, took))
     print(f"\n{1000 * found['half']:.0f} ms, {1000 * found['whole']:.0f} ms", end="")
     assert found["whole"] < 3 * found["half"] + 0.01

@@ -8,18 +8,29 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rhythmlab.classroom.assignment import READY, Answers, Asked, answers, assignment, ids_of
-from rhythmlab.classroom.posed import CATALOGUE, LEVELS, SKILLS, pose
-from rhythmlab.classroom.posed_kind import Posed
+from rhythmlab.classroom.assignment import (
+    MOST_AT_ONCE,
+    MOST_SEATS,
+    READY,
+    AnswerKey,
+    AskedQuestion,
+    answers,
+    assignment,
+    ids_of,
+    minutes_of,
+    questions_of,
+    seats_of,
+)
+from rhythmlab.classroom.bank import BANK, CLASS_IDS, LEVELS, SKILLS, question_for
+from rhythmlab.classroom.bank.template import Template
 from rhythmlab.classroom.question import Question
-from rhythmlab.classroom.ready import MOST_AT_ONCE, MOST_SEATS, minutes_of, questions_of, seats_of
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
 
 NAME = "grid-and-composite"
 NO_SEAT = "First type the number of your seat at the top of the page, and run the page again."
 #: All but the take, whose strokes no other question can answer.
-TYPED = [id for id in CATALOGUE if CATALOGUE[id].plays != "take"]
+TYPED = [id for id in CLASS_IDS if BANK[id].plays != "take"]
 ids = st.sampled_from(TYPED)
 seats = st.integers(1, MOST_SEATS)
 
@@ -51,11 +62,11 @@ def test_ready_assignments_ask_every_typed_question():
     """All skills and levels, and nothing that is not in the catalogue; the take is for a teacher to add."""
     used = {id for ready in READY.values() for id in ready.ids}
     assert used == set(TYPED)
-    assert {CATALOGUE[id].skill for id in used} == set(SKILLS) - {"playing"}
-    assert {CATALOGUE[id].level for id in used} == set(LEVELS)
+    assert {BANK[id].skill for id in used} == set(SKILLS) - {"playing"}
+    assert {BANK[id].level for id in used} == set(LEVELS)
 
 
-@pytest.mark.parametrize("id", list(CATALOGUE))
+@pytest.mark.parametrize("id", list(CLASS_IDS))
 def test_practice_says_at_once_what_is_right_wrong_and_half(id):
     """Right with its reason, wrong with the part that is off, half with the marks; as often as one likes."""
     work = assignment("any name", seat=12)
@@ -160,11 +171,11 @@ def test_what_is_asked_is_what_is_checked_and_what_the_teacher_has(id, seat):
     """One text and one answer, by three ways to it."""
     work = assignment("week 3", seat)
     shown = work.ask(id)
-    assert isinstance(shown, Asked)
-    asked = pose(id, "week 3", seat)
+    assert isinstance(shown, AskedQuestion)
+    asked = question_for(id, "week 3", seat)
     assert repr(shown) == f"{asked.text} To answer: {asked.form}"
     ((number, key, skill, text, right, why),) = answers("week 3", seat, ids=[id]).rows
-    assert (number, key, skill, text, why) == (seat, id, CATALOGUE[id].skill, asked.text, asked.why)
+    assert (number, key, skill, text, why) == (seat, id, BANK[id].skill, asked.text, asked.why)
     assert work.reply(id, answer=right).right
 
 
@@ -176,11 +187,11 @@ def test_markup_in_a_question_or_an_answer_is_shown_as_it_is():
     assert "<script>" not in said
     noted = assignment(NAME, seat=7, mode="test").reply("grid-ticks", answer="<b>7</b>")
     assert "<b>" not in noted._repr_html_()
-    assert "<b>" not in Answers("<b>", ((1, "<b>", "", "<b>", ["<b>"], "<b>"),))._repr_html_()
+    assert "<b>" not in AnswerKey("<b>", ((1, "<b>", "", "<b>", ["<b>"], "<b>"),))._repr_html_()
 
 
-@pytest.mark.parametrize("kind", [one for one in CATALOGUE.values() if one.plays in ("sound", "score")])
-def test_what_is_heard_or_read_is_in_the_page(kind: Posed):
+@pytest.mark.parametrize("kind", [BANK[id] for id in CLASS_IDS if BANK[id].plays in ("sound", "score")])
+def test_what_is_heard_or_read_is_in_the_page(kind: Template):
     """A player or notes between the question and what to write."""
     shown = assignment(NAME, seat=5).ask(kind.id)._repr_html_()
     assert "<figure" in shown or "the notes in words" in shown
@@ -270,5 +281,5 @@ def test_an_assignment_of_ones_own_needs_its_questions():
 def test_answers_print_a_line_each():
     """Seat, question, the literal to paste, and why."""
     text = repr(answers("week 3", seats=[7], ids=["grid-ticks"]))
-    asked = pose("grid-ticks", "week 3", 7)
+    asked = question_for("grid-ticks", "week 3", 7)
     assert text == f"seat 7, grid-ticks: {asked.worked()}. {asked.why}"

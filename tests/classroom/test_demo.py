@@ -4,7 +4,7 @@ from collections import Counter
 
 import rhythmlab as rl
 from rhythmlab import resources
-from rhythmlab.classroom.demo import DUE, SEATS, demo_class, made
+from rhythmlab.classroom.demo import DUE, SEATS, demo_class, returned_notebooks
 from rhythmlab.classroom.gradebook import gradebook
 
 
@@ -13,7 +13,7 @@ def test_the_committed_class_is_the_one_that_the_seed_makes():
     folder = resources.folder("data") / "demo"
     times = (folder / "times.csv").read_text(encoding="utf-8").splitlines()[1:]
     there = {path.relative_to(folder / "returned").as_posix() for path in folder.glob("returned/**/*.ipynb")}
-    again = list(made())
+    again = list(returned_notebooks())
     assert {name for name, _, _ in again} == there
     assert [f"{name},{changed}" for name, changed, _ in again] == times
     assert all((folder / "returned" / name).read_bytes() == data for name, _, data in again)

@@ -302,18 +302,18 @@ def test_spoilt_notebooks_end_in_rows_with_reasons_and_none_runs(tmp_path, monke
 def test_the_spoilt_notebooks_are_of_every_kind():
     """The fuzz reaches every state that a page can have by itself, and pages that stay right."""
     from rhythmlab.classroom import returned as reading
-    from rhythmlab.classroom.marking import rows_of
+    from rhythmlab.classroom.marking import mark
 
     found = set()
     for number in range(0, 400):
         data = spoilt(number)
         data = data if isinstance(data, bytes) else json.dumps(data).encode()
         try:
-            read = reading._held(data, reading.Returned("", "", 0.0))
-        except reading.Damaged:
+            read = reading._read_cells(data, reading.ReturnedNotebook("", "", 0.0))
+        except reading.DamagedFile:
             found.add("damaged file")
             continue
-        found |= {row.state for row in rows_of(read, NAME, IDS)}
+        found |= {row.state for row in mark(read, NAME, IDS)}
     assert found == set(STATES) - {"not counted"}
 
 

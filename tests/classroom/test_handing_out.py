@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.classroom.assignment import READY, assignment
+from rhythmlab.classroom.bank import CLASS_IDS
 from rhythmlab.classroom.handing_out import write_assignment
-from rhythmlab.classroom.posed import CATALOGUE
-from rhythmlab.classroom.returned import returned
+from rhythmlab.classroom.returned import read_notebook
 from tests.refusals import refusal
 from tests.strategies import TRIES
 
@@ -163,7 +163,7 @@ NAMES = ["week 3: Grüße, 拍子", "week (3)", "seat=9", "week, seat=9", "#1", 
 
 @TRIES
 @given(
-    st.permutations(list(CATALOGUE)).flatmap(lambda ids: st.integers(1, 5).map(lambda n: ids[:n])),
+    st.permutations(list(CLASS_IDS)).flatmap(lambda ids: st.integers(1, 5).map(lambda n: ids[:n])),
     st.sampled_from(NAMES),
     st.sampled_from(["practice", "test"]),
 )
@@ -172,7 +172,7 @@ def test_what_is_handed_out_is_read_back(tmp_path_factory, ids, name, mode):
     folder = tmp_path_factory.mktemp("out")
     for seats, seat in (([31], 31), (None, 0)):
         path, *_ = write_assignment(name, folder / str(seat), ids=ids, seats=seats, mode=mode)
-        found = returned(path, folder)
+        found = read_notebook(path, folder)
         assert (found.damage, found.assignment) == ("", name)
         assert (found.seat, found.made_for) == (seat, seat)
         assert [(reply.id, reply.value, reply.unread, reply.changed) for reply in found.replies] == [

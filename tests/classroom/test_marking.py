@@ -3,15 +3,15 @@
 import pytest
 
 from rhythmlab.classroom.assignment import READY, assignment
-from rhythmlab.classroom.marking import STATES, rows_of
-from rhythmlab.classroom.posed_play import Played
-from rhythmlab.classroom.returned import returned
+from rhythmlab.classroom.bank.takes import TakeQuestion
+from rhythmlab.classroom.marking import STATES, mark
+from rhythmlab.classroom.returned import read_notebook
 from tests.classroom.pages import IDS, NAME, code, page, put, reply_cell, right
 
 
 def marks(folder, notebook, name=NAME, ids=IDS):
     """Return the rows of a page by question."""
-    rows = rows_of(returned(put(folder / "page.ipynb", notebook), folder), name, ids)
+    rows = mark(read_notebook(put(folder / "page.ipynb", notebook), folder), name, ids)
     assert all(row.reason and row.reason.isprintable() and row.state in STATES for row in rows)
     assert all(0 <= row.marks <= row.out_of for row in rows)
     return {row.question: row for row in rows}
@@ -232,7 +232,7 @@ def test_a_check_that_breaks_is_told_and_ends_no_marking(tmp_path, monkeypatch):
     def broken(self, value, find=None):
         raise ZeroDivisionError
 
-    monkeypatch.setattr(Played, "judge", broken)
+    monkeypatch.setattr(TakeQuestion, "judge", broken)
     row = played(tmp_path, "[[0, 0.1]]")
     assert row.state == "unreadable"
     assert "show it to your teacher" in row.reason

@@ -11,8 +11,11 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.classroom.exercises import QUESTIONS
-from rhythmlab.classroom.question import Judged, check, question
+from rhythmlab.classroom.assignment import assignment
+from rhythmlab.classroom.bank import CLASS_IDS, PAGE_IDS, check, question, question_for
+from rhythmlab.classroom.marking import STATES
+from rhythmlab.classroom.question import Question, Verdict, outcome
+from rhythmlab.classroom.reader import reply_of
 from tests.profile import tries
 
 FEW = settings(max_examples=tries(200), deadline=None)
@@ -108,7 +111,7 @@ def capital(form: str) -> str:
 
 
 @pytest.mark.parametrize("empty", [None, [], (), "", [None], ["", ""], [None] * 7, "  ", [" "]])
-@pytest.mark.parametrize("key", QUESTIONS)
+@pytest.mark.parametrize("key", PAGE_IDS)
 def test_an_empty_answer_is_not_answered_yet_and_says_what_to_write(key, empty):
     """No marks, no blame, and an example."""
     judged = check(key, answer=empty)
@@ -323,7 +326,7 @@ anything = st.recursive(
 def test_no_answer_breaks_the_check(key, written):
     """Whatever stands in the cell, there is a sentence, and marks between none and all."""
     judged = check(key, answer=written)
-    assert isinstance(judged, Judged)
+    assert isinstance(judged, Verdict)
     assert judged.said
     assert 0 <= judged.marks <= judged.out_of
     assert judged.right == (judged.answered and judged.marks == judged.out_of)
@@ -343,7 +346,7 @@ def test_no_answer_breaks_the_check(key, written):
 @example(text="-" * 3000 + "1")
 def test_no_typed_text_breaks_the_check(key, text):
     """A field takes any text; it is read as a literal where it is one, and is never run."""
-    assert isinstance(question(key).judge_typed(text), Judged)
+    assert isinstance(question(key).judge_typed(text), Verdict)
 
 
 @pytest.mark.parametrize(
@@ -383,7 +386,7 @@ def test_a_question_that_is_not_there_is_named_and_those_that_are_listed(ask, ke
     text = str(caught.value)
     assert text.startswith(f"there is no question {repr(key)[:57]}")
     assert (repr(key) if len(repr(key)) < 60 else repr(key)[:57] + "...") in text
-    assert f"; there are {', '.join(QUESTIONS)}; for example " in text
+    assert f"; there are {', '.join(PAGE_IDS)}; for example " in text
 
 
 def test_what_was_judged_shows_itself_with_a_sign_and_escaped():
@@ -398,3 +401,80 @@ def test_what_was_judged_shows_itself_with_a_sign_and_escaped():
         assert judged.said in unescape(html)
         assert repr(judged) == judged.said
     assert "<b>" not in wrong._repr_html_()
+
+
+NAME, SEAT = "week 1", 7
+OTHER = (
+    *([], (), "", "  ", None, 0, -1, 7, 7.5, "seven", "x.x.x.", ["x.x.x.", "x..x.."], [1, 2, 3], [[1], [2]]),
+    *(
+        [0] * 30,
+        [True],
+        ["&"],
+        ["1", "& of 2", "a of 3"],
+        "RLRL",
+        10**20,
+        [[0, 0.01], [1, 0.02]],
+        "t1",
+        [None],
+    ),
+)
+
+
+def replies(id: str) -> list[object]:
+    """Return replies to a question: the right one, each half of it, each part of it off, and other things."""
+    right = list(question_for(id, NAME, SEAT).worked())
+    off = [
+        [*right[:i], part + 1 if isinstance(part, int | float) else "?", *right[i + 1 :]]
+        for i, part in enumerate(right[:6])
+    ]
+    return [right, tuple(right), right[: len(right) // 2], right[::-1], [*right, 1], right[0], *off, *OTHER]
+
+
+@pytest.mark.parametrize("id", CLASS_IDS)
+def test_a_page_says_what_a_gradebook_reads_of_the_same_reply(id):
+    """For every question and every literal: the same marks, and in practice the same sentence."""
+    asked = question_for(id, NAME, SEAT)
+    for answer in replies(id):
+        work = assignment(NAME, SEAT)
+        page = work.reply(id, answer=answer)
+        _, _, value = reply_of(f"work.reply({id!r}, answer={answer!r})")
+        read = outcome(asked, value)
+        assert (read.verdict.marks, read.verdict.said) == (page.marks, page.said)
+        assert read.state in STATES
+        assert ("1 of them is right" in repr(work.left())) is (read.state == "right")
+        assert ("Cannot be read" in repr(work.left())) is bool(read.unread)
+        told = repr(assignment(NAME, SEAT, mode="test").reply(id, answer=answer))
+        assert told == {
+            "not answered": read.verdict.said,
+            "wrong type": f"Answered, but {read.unread}",
+            "unreadable": f"Answered, but {read.unread}",
+        }.get(read.state, "Answered, and it can be read.")
+
+
+@pytest.mark.parametrize("key", PAGE_IDS)
+@pytest.mark.parametrize(
+    "typed", ["7", " 7, 100, 3 ", "[7, 100, 3]", "007", "1/2", "-4", "'1', '& of 1', 2", "1e2", "# no"]
+)
+def test_a_field_reads_what_was_typed_as_a_reply_is_read(key, typed):
+    """The one reader of literals serves the field of a guess and the cell of a reply."""
+    _, _, value = reply_of(
+        f"work.reply('a', answer=({typed}\n))" if "," in typed else f"work.reply('a', {typed}\n)"
+    )
+    assert question(key).judge_typed(typed) == question(key).judge(value)
+
+
+@pytest.mark.parametrize(
+    "fault", [ZeroDivisionError, KeyError, TypeError, ValueError, AttributeError, OverflowError]
+)
+def test_a_check_that_breaks_is_told_on_the_page_and_in_the_gradebook(monkeypatch, fault):
+    """No traceback: the answer counts as unreadable, and the sentence says whom to ask."""
+
+    def judge(self: Question, answer: object) -> None:
+        raise fault
+
+    monkeypatch.setattr(Question, "judge", judge)
+    work = assignment(NAME, SEAT)
+    said = work.reply("grid-ticks", answer=[7]).said
+    assert said == outcome(question_for("grid-ticks"), [7]).reason
+    assert said.endswith("show it to your teacher.")
+    assert "Cannot be read: grid-ticks." in repr(work.left())

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from rhythmlab.classroom.assignment import assignment
+from rhythmlab.classroom.bank import BANK, CLASS_IDS
 from rhythmlab.classroom.gradebook import Share, gradebook
-from rhythmlab.classroom.posed import CATALOGUE
 from rhythmlab.classroom.report import feedback_html, files_of, shares
 from tests.classroom.pages import IDS, NAME, page, put, reply_cell
 
@@ -112,7 +112,7 @@ def test_feedback_says_question_answer_marks_and_why_for_each(tmp_path):
     assert not any(escape(one) in text for one in other)
     worked = assignment(NAME, 7).question("grid-rows").worked()
     assert str(worked[0]) not in text  # the answer to a question without a reply is not given away
-    unasked = [one for id, one in CATALOGUE.items() if id not in IDS]
+    unasked = [BANK[id] for id in CLASS_IDS if id not in IDS]
     assert not any(one.id in text for one in unasked)
 
 

@@ -6,9 +6,9 @@ import re
 import nbformat
 import pytest
 
-from rhythmlab.classroom.assignment import READY, Noted, assignment
+from rhythmlab.classroom.assignment import READY, Notice, assignment
 from rhythmlab.classroom.handing_out import write_assignment
-from rhythmlab.classroom.question import Judged
+from rhythmlab.classroom.question import Verdict
 from tests.notebooks.pages import ASSIGNMENTS, FOLDER, Page
 
 every_page = pytest.mark.parametrize("page", ASSIGNMENTS, ids=[page.path.name for page in ASSIGNMENTS])
@@ -154,14 +154,14 @@ def test_practice_says_at_once_and_a_test_never_says(name, how, tmp_path):
     total = len(READY[name].ids)
     right = {"right": total, "wrong": 0, "half": total // 2}[how]
     judged = replies(practice)
-    assert all(isinstance(one, Judged) and one.answered for one in judged)
+    assert all(isinstance(one, Verdict) and one.answered for one in judged)
     assert sum(one.right for one in judged) == right
     assert sum(repr(one).startswith("Right. ") for one in judged) == right
     assert f"{total} of {total} are answered. {right} of them {'is' if right == 1 else 'are'} right." in repr(
         practice[-1][1]
     )
     test = run(handed_out(name, tmp_path / "t", mode="test"), answered(name, how))
-    assert all(isinstance(one, Noted) for one in replies(test))
+    assert all(isinstance(one, Notice) for one in replies(test))
     assert {repr(one) for one in replies(test)} == {"Answered, and it can be read."}
     assert repr(test[-1][1]) == f"{total} of {total} are answered."
 

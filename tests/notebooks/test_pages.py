@@ -8,7 +8,7 @@ import pytest
 
 import rhythmlab as rl
 from rhythmlab import resources
-from rhythmlab.classroom.exercises import QUESTIONS
+from rhythmlab.classroom.bank import PAGE_IDS
 from rhythmlab.panels import guess
 from rhythmlab.panels.stage.stage import Stage
 from tests.notebooks.pages import PAGES, WORKSHOP, Page
@@ -110,7 +110,7 @@ def test_the_questions_of_a_page_are_its_own(page):
         r'rl\.(?:predict|check|answer)\("([\w-]+)"', "\n".join(map(page.source, page.cells("code")))
     )
     assert len(asked) == 3
-    assert all(key in QUESTIONS and key.startswith(page.path.name[:2]) for key in asked)
+    assert all(key in PAGE_IDS and key.startswith(page.path.name[:2]) for key in asked)
 
 
 @every_notebook

@@ -8,8 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.classroom.exercises import QUESTIONS
-from rhythmlab.classroom.question import question
+from rhythmlab.classroom.bank import PAGE_IDS, question
 from rhythmlab.panels import guess as guess_module
 from rhythmlab.panels.guess import Guess
 from rhythmlab.working_folder import MARK
@@ -74,7 +73,7 @@ def test_the_panel_follows_the_guess_and_keeps_it_while_numbers_change():
     assert result(rl.two_numbers(7, 4)) == ""
 
 
-@pytest.mark.parametrize("key", [key for key in QUESTIONS if key.endswith("guess")])
+@pytest.mark.parametrize("key", [key for key in PAGE_IDS if key.endswith("guess")])
 def test_a_wrong_guess_says_why_as_a_right_one_does(key):
     """The reason follows what is off, once; a guess that is still missing is told nothing."""
     guess, asked = Guess(question(key)), question(key)

@@ -11,13 +11,22 @@ from sympy import Rational, ilcm
 from sympy.ntheory.modular import crt
 
 import rhythmlab as rl
-from rhythmlab.classroom.posed import CATALOGUE, pose, posed, version
-from rhythmlab.classroom.posed_count import place_parts, place_syllables, tempo_flip, tempo_modulation
-from rhythmlab.classroom.posed_gaps import gaps_flam_tempo, gaps_midway, gaps_signed
-from rhythmlab.classroom.posed_grid import composite_intervals, composite_sounds, grid_ticks
-from rhythmlab.classroom.posed_ways import ways_choose, ways_count_ceiling, ways_ones_floor
+from rhythmlab.classroom.bank import CLASS_IDS, find, question_for, version_for
+from rhythmlab.classroom.bank.playing import ways_choose, ways_count_ceiling, ways_ones_floor
+from rhythmlab.classroom.bank.rhythm import (
+    composite_intervals,
+    composite_sounds,
+    gaps_flam_tempo,
+    gaps_midway,
+    gaps_signed,
+    grid_ticks,
+    place_parts,
+    place_syllables,
+    tempo_flip,
+    tempo_modulation,
+)
 from tests import brute
-from tests.classroom.test_posed_shown import heard, read_out
+from tests.classroom.bank.test_hearing_and_notation import heard, read_out
 from tests.core.test_composite import A199408
 
 SEATS = 200
@@ -176,7 +185,7 @@ OUTSIDE = {
 
 @cache
 def made(id: str, numbers: tuple) -> object:
-    return posed(id).make(*numbers)
+    return find(id).make(*numbers)
 
 
 @cache
@@ -186,49 +195,49 @@ def outside(id: str, numbers: tuple) -> list:
 
 def test_every_question_that_is_written_is_worked_out_a_second_time():
     """All but the one that is played, which has tests of its own."""
-    assert set(OUTSIDE) == set(CATALOGUE) - {"play-take"}
+    assert set(OUTSIDE) == set(CLASS_IDS) - {"play-take"}
 
 
 @pytest.mark.parametrize("id", OUTSIDE)
 def test_the_right_answer_is_the_one_worked_out_elsewhere(id):
     """Every version, and the versions of 200 random seats of random assignments."""
-    kind, rng = posed(id), random.Random(f"seats of {id}")
+    kind, rng = find(id), random.Random(f"seats of {id}")
     seats = [(f"week {rng.randrange(40)}", rng.randrange(1, 10_000)) for _ in range(SEATS)]
-    drawn = [kind.versions[version(name, seat, id, len(kind.versions))] for name, seat in seats]
+    drawn = [kind.versions[version_for(name, seat, id, len(kind.versions))] for name, seat in seats]
     for numbers in [*kind.versions, *drawn]:
         assert list(made(id, numbers).right) == outside(id, numbers)
     for (name, seat), numbers in list(zip(seats, drawn, strict=True))[:5]:
-        assert pose(id, name, seat) == made(id, numbers)
+        assert question_for(id, name, seat) == made(id, numbers)
 
 
 @pytest.mark.parametrize(("n", "k"), [(n, k) for n in range(2, 9) for k in range(2, n)])
 def test_sounds_are_those_of_the_published_rows(n, k):
     """OEIS A199408, rows 2 to 8, and the multiples that OEIS A051173 is the table of."""
     # https://oeis.org/A199408, https://oeis.org/A051173 (both read 2026-11-25).
-    assert composite_sounds(n, k).judge([A199408[n - 1][k - 1]]).right
-    assert grid_ticks(n, k).judge([int(ilcm(n, k))]).right
+    assert composite_sounds.write(n, k).judge([A199408[n - 1][k - 1]]).right
+    assert grid_ticks.write(n, k).judge([int(ilcm(n, k))]).right
 
 
 def test_a_published_modulation_posed_as_a_question():
     """84 becomes 126 when three pivots to a bar become two."""
     # DeLone et al. (eds) 1975, Aspects of Twentieth-Century Music, chapter 3, as quoted elsewhere.
-    asked = tempo_modulation(84, 3, 2, 2, 3)
+    asked = tempo_modulation.write(84, 3, 2, 2, 3)
     assert asked.judge([126, 84]).right
     assert asked.judge([56, 84]).marks == 1
 
 
 def test_the_worked_examples_of_the_plan_posed_as_questions():
     """16 against 15, and 7 against 4 at 72, as they were worked out by hand before the library was there."""
-    assert gaps_signed(16, 15).judge([0, *range(-1, -8, -1), 8, *range(7, 0, -1)]).right
-    assert gaps_signed(16, 15).judge([0, *range(-1, -8, -1), -8, *range(7, 0, -1)]).right
-    assert gaps_midway(16, 15).judge(8).right
-    assert gaps_flam_tempo(16, 15, 40).judge(93.75).right
-    assert tempo_flip(7, 4, 72).judge(126).right
-    assert ways_ones_floor(7, 4, 1800).judge("400/3").right
-    assert ways_count_ceiling(7, 4, 6, 100).judge(["360/7", 150]).right
-    assert ways_choose(7, 4, 72).judge(["2500/21", "10000/3", "neither"]).right
-    assert place_syllables(4, 7).judge(["1", "a of 2", "& of 4", "e of 6"]).right
-    assert place_parts(7, 4).right[4 - 1] == "2.6"
+    assert gaps_signed.write(16, 15).judge([0, *range(-1, -8, -1), 8, *range(7, 0, -1)]).right
+    assert gaps_signed.write(16, 15).judge([0, *range(-1, -8, -1), -8, *range(7, 0, -1)]).right
+    assert gaps_midway.write(16, 15).judge(8).right
+    assert gaps_flam_tempo.write(16, 15, 40).judge(93.75).right
+    assert tempo_flip.write(7, 4, 72).judge(126).right
+    assert ways_ones_floor.write(7, 4, 1800).judge("400/3").right
+    assert ways_count_ceiling.write(7, 4, 6, 100).judge(["360/7", 150]).right
+    assert ways_choose.write(7, 4, 72).judge(["2500/21", "10000/3", "neither"]).right
+    assert place_syllables.write(4, 7).judge(["1", "a of 2", "& of 4", "e of 6"]).right
+    assert place_parts.write(7, 4).right[4 - 1] == "2.6"
 
 
 @pytest.mark.parametrize(
@@ -243,4 +252,4 @@ def test_published_lines_posed_as_questions(p, q, line):
     """The resultants of interference of two generators."""
     # Schillinger 1946, The Schillinger System of Musical Composition: Book I (3:2, as quoted elsewhere),
     # introduction, section 5/6 (4:3, read in a transcription), p. 490 (5:4, as transcribed elsewhere).
-    assert composite_intervals(p, q).judge(line).right
+    assert composite_intervals.write(p, q).judge(line).right

@@ -10,20 +10,20 @@ import music21
 import numpy as np
 import pytest
 
-from rhythmlab.classroom import posed_shown
-from rhythmlab.classroom.posed import CATALOGUE, posed
-from rhythmlab.classroom.posed_shown import Heard, Read, notes_said
+from rhythmlab.classroom.bank import BANK, CLASS_IDS, find
+from rhythmlab.classroom.bank.hearing import SoundExhibit, tempo_for
+from rhythmlab.classroom.bank.notation import ScoreExhibit, notes_said
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.notation.score import score
 
-HEARD = [(id, numbers) for id in ("hear-pair", "hear-home", "hear-odd") for numbers in posed(id).versions]
-READ = [(id, numbers) for id in ("read-length", "read-pair", "read-odd") for numbers in posed(id).versions]
+HEARD = [(id, numbers) for id in ("hear-pair", "hear-home", "hear-odd") for numbers in find(id).versions]
+READ = [(id, numbers) for id in ("read-length", "read-pair", "read-odd") for numbers in find(id).versions]
 NAMES = re.compile(r"\bagainst\b|\bpulses?\b|polyrhythm|\bcount(ed)?\b|\bfalls?\b|\d\+\d", re.IGNORECASE)
 
 
 def samples(id: str, numbers: tuple) -> tuple[np.ndarray, int]:
     """Return what the player in a page plays, and its rate."""
-    html = posed(id).shows(numbers)._repr_html_()
+    html = find(id).shows(numbers)._repr_html_()
     (data,) = re.findall(r'src="data:audio/wav;base64,([^"]+)"', html)
     with wave.open(io.BytesIO(base64.b64decode(data))) as file:
         assert (file.getnchannels(), file.getsampwidth()) == (1, 2)
@@ -66,7 +66,7 @@ def heard(id: str, numbers: tuple) -> list:
 
 def read_out(id: str, numbers: tuple) -> list:
     """Answer a reading question with music21, from the MusicXML alone."""
-    parts = list(music21.converter.parseData(posed(id).shows(numbers)._make().musicxml).parts)
+    parts = list(music21.converter.parseData(find(id).shows(numbers)._make().musicxml).parts)
     if id == "read-length":
         (length,) = {note.quarterLength * 4 for note in parts[0].stripTies().flatten().notes}
         return [len(parts[0].stripTies().flatten().notes), length]
@@ -87,19 +87,19 @@ def read_out(id: str, numbers: tuple) -> list:
 @pytest.mark.parametrize(("id", "numbers"), HEARD)
 def test_what_is_heard_has_the_right_answer_in_it(id, numbers):
     """A program that knows only the samples answers as the library does."""
-    assert heard(id, numbers) == list(posed(id).make(*numbers).right)
+    assert heard(id, numbers) == list(find(id).make(*numbers).right)
 
 
 @pytest.mark.parametrize(("id", "numbers"), READ)
 def test_what_is_read_has_the_right_answer_in_it(id, numbers):
     """music21, which knows only the MusicXML, answers as the library does."""
-    assert read_out(id, numbers) == list(posed(id).make(*numbers).right)
+    assert read_out(id, numbers) == list(find(id).make(*numbers).right)
 
 
 @pytest.mark.parametrize(("id", "numbers"), HEARD + READ)
 def test_nothing_beside_it_names_the_answer(id, numbers):
     """No text on the page, in its labels or in its `repr` names a pair, and there is a text alternative."""
-    shown = posed(id).shows(numbers)
+    shown = find(id).shows(numbers)
     html = re.sub(r'src="[^"]*"', "", shown._repr_html_())
     texts = " ".join(
         re.findall(r">([^<>]+)<", html) + re.findall(r'(?:aria-label|title|alt)="([^"]*)"', html)
@@ -107,15 +107,16 @@ def test_nothing_beside_it_names_the_answer(id, numbers):
     said = unescape(texts) + repr(shown)
     assert not NAMES.search(said)
     assert shown.said in unescape(texts)
-    if isinstance(shown, Heard):  # how often and how long it is, and nothing else, stands there as a number
+    if isinstance(shown, SoundExhibit):  # how often and how long it is stands there as a number, no more
         assert set(re.findall(r"\d+", said)) <= {"9", "12"}
 
 
 def test_only_hearing_and_reading_questions_show_something():
     """The others are complete in their text."""
-    for id, kind in CATALOGUE.items():
+    for id in CLASS_IDS:
+        kind = BANK[id]
         shown = kind.shows(kind.versions[0])
-        kinds = {"sound": Heard, "score": Read, "take": type(None), "": type(None)}
+        kinds = {"sound": SoundExhibit, "score": ScoreExhibit, "take": type(None), "": type(None)}
         assert isinstance(shown, kinds[kind.plays]), id
 
 
@@ -125,10 +126,10 @@ def test_nothing_is_made_before_it_is_shown(monkeypatch):
     def refuse(*args, **names):
         raise AssertionError("made too soon")
 
-    for module in ("posed_read.score", "posed_hear.sound"):
+    for module in ("bank.notation.score", "bank.hearing.sound"):
         monkeypatch.setattr(f"rhythmlab.classroom.{module}", refuse)
     for id, numbers in HEARD + READ:
-        posed(id).shows(numbers)
+        find(id).shows(numbers)
 
 
 def test_without_an_engraver_the_notes_stand_there_in_words(monkeypatch):
@@ -138,7 +139,7 @@ def test_without_an_engraver_the_notes_stand_there_in_words(monkeypatch):
         raise ImportError("no engraver")
 
     monkeypatch.setattr("rhythmlab.notation.score.engrave", missing)
-    shown = posed("read-pair").shows((5, 4))
+    shown = find("read-pair").shows((5, 4))
     html = unescape(shown._repr_html_())
     assert html.startswith(
         "<p>The engraver is not at hand; here are the notes in words. Line 1, in 20/16: bar 1:"
@@ -151,19 +152,19 @@ def test_notes_are_said_as_they_are_written():
     """Dots, ties and rests; and a group that the page itself numbers."""
     said = notes_said(score(Polyrhythm(5, 4), counts=False, layout="bar").musicxml)
     assert "of 5 in the time of 4" in said
-    said = posed("read-length").shows((4, 7)).said
+    said = find("read-length").shows((4, 7)).said
     assert said.startswith(
         "Line 1, in 7/4: bar 1: quarter tied to the next, dotted eighth, sixteenth tied to the next, dotted "
     )
-    assert " sixteenth rest," in posed("read-pair").shows((5, 4)).said
+    assert " sixteenth rest," in find("read-pair").shows((5, 4)).said
 
 
 def test_a_small_player_is_small():
     """One channel at half the rate: under a megabyte in the page, and as long as it says."""
     for id, seconds in (("hear-pair", 9), ("hear-odd", 12)):
-        numbers = posed(id).versions[0]
+        numbers = find(id).versions[0]
         sound, rate = samples(id, numbers)
         assert rate == 24_000
         assert seconds <= len(sound) / rate < seconds + 1
-        assert len(posed(id).shows(numbers)._repr_html_()) < 1_000_000
-    assert posed_shown.tempo_for(12, 3).cycle_seconds(Polyrhythm(4, 3)) == 3
+        assert len(find(id).shows(numbers)._repr_html_()) < 1_000_000
+    assert tempo_for(12, 3).cycle_seconds(Polyrhythm(4, 3)) == 3

@@ -6,14 +6,14 @@ from pathlib import Path
 
 import pytest
 
-from rhythmlab.classroom import whose as module
+from rhythmlab.classroom import other_seat as module
 from rhythmlab.classroom.assignment import READY, assignment
+from rhythmlab.classroom.bank import BANK
 from rhythmlab.classroom.gradebook import gradebook
-from rhythmlab.classroom.marking import rows_of
-from rhythmlab.classroom.posed import CATALOGUE
+from rhythmlab.classroom.marking import mark
+from rhythmlab.classroom.other_seat import LEAST, NEAR, SeatComparison
 from rhythmlab.classroom.question import _literal
-from rhythmlab.classroom.returned import Reply, Returned
-from rhythmlab.classroom.whose import LEAST, NEAR, Whose
+from rhythmlab.classroom.returned import Reply, ReturnedNotebook
 from tests.classroom.pages import IDS, NAME, page, put, right
 
 LOOK = "Look at it once more"
@@ -22,16 +22,16 @@ LOOK = "Look at it once more"
 def read_of(seat, answers, name=NAME):
     """Return a page as it is read, with answers by id."""
     replies = tuple(Reply(id, repr(value), value) for id, value in answers.items())
-    return Returned(Path("a"), "a", 0.0, "x", "", name, seat, 0, replies)
+    return ReturnedNotebook(Path("a"), "a", 0.0, "x", "", name, seat, 0, replies)
 
 
 def told(seat, answers, name=NAME, seats=range(1, 31), whose=None):
     """Return what is said of a page."""
     if whose is None:
-        whose = Whose(name)
+        whose = SeatComparison(name)
         whose.against(seats)
     read = read_of(seat, answers, name)
-    return whose.told(seat, whose.fits(read, rows_of(read, name, READY[name].ids)))
+    return whose.hint(seat, whose.fits(read, mark(read, name, READY[name].ids)))
 
 
 def worked(seat, name=NAME):
@@ -42,7 +42,7 @@ def worked(seat, name=NAME):
 @pytest.mark.parametrize("name", READY)
 def test_all_the_answers_of_another_seat_are_told_of_every_pair_of_seats(name):
     """Wherever three questions or more tell the two seats apart: with the right seat, for a whole class."""
-    whose, missed, pairs = Whose(name), [], 0
+    whose, missed, pairs = SeatComparison(name), [], 0
     whose.against(range(1, 31))
     for seat in range(1, 31, 3):
         for other in range(1, 31):
@@ -77,8 +77,8 @@ def slip(draw, question):
         parts.reverse()
     elif kind == 1:
         parts = [-part if isinstance(part, Fraction) else part for part in parts]
-    elif kind == 2 and question.told:
-        (at, part), _ = draw.choice(list(question.told.items()))
+    elif kind == 2 and question.mistakes:
+        (at, part), _ = draw.choice(list(question.mistakes.items()))
         parts[at] = part
     elif kind == 3:
         parts = [part + 1 if isinstance(part, Fraction) else part for part in parts]
@@ -97,7 +97,7 @@ def slip(draw, question):
 @pytest.mark.parametrize("name", READY)
 def test_honest_wrong_answers_are_hardly_ever_told(name):
     """Slips, signs and orders the other way round, likely mistakes: fewer than one page in five hundred."""
-    draw, whose, said = random.Random(name), Whose(name), 0
+    draw, whose, said = random.Random(name), SeatComparison(name), 0
     whose.against(range(1, 31))
     for _ in range(1_000):
         seat, lost = draw.randrange(1, 31), draw.random()
@@ -126,9 +126,9 @@ def test_what_is_told_is_no_accusation_and_changes_no_mark(tmp_path):
     assert LOOK not in book.csv
     for path in book.write(tmp_path / "marks")[2:]:
         assert LOOK not in path.read_text(encoding="utf-8")
-    from rhythmlab.classroom.returned import returned
+    from rhythmlab.classroom.returned import read_notebook
 
-    assert book.papers[0].rows == tuple(rows_of(returned(tmp_path / "a.ipynb", tmp_path), NAME, IDS))
+    assert book.papers[0].rows == tuple(mark(read_notebook(tmp_path / "a.ipynb", tmp_path), NAME, IDS))
 
 
 def test_a_page_alone_is_compared_with_seats_that_are_not_there(tmp_path):
@@ -147,12 +147,12 @@ def test_few_answers_tell_nothing(tmp_path):
     apart = [id for id in IDS if theirs[id] != worked(5)[id]]
     assert told(5, {id: theirs[id] for id in apart[:2]}) == ""
     simple = ["tempo-flip", "gaps-flam-tempo", "ways-ones-floor"]
-    assert all(len(CATALOGUE[id].make(*CATALOGUE[id].versions[0]).right) == 1 for id in simple)
+    assert all(len(BANK[id].make(*BANK[id].versions[0]).right) == 1 for id in simple)
     name = "three of one number"
-    whose = Whose(name)
+    whose = SeatComparison(name)
     whose.against(range(1, 31))
     read = read_of(5, {id: assignment(name, 9).question(id).worked() for id in simple}, name)
-    assert whose.told(5, whose.fits(read, rows_of(read, name, simple))) == ""
+    assert whose.hint(5, whose.fits(read, mark(read, name, simple))) == ""
 
 
 def test_more_seats_take_more_to_be_told():
@@ -160,10 +160,10 @@ def test_more_seats_take_more_to_be_told():
     name, found = "hear-and-read", []
     theirs = worked(9, name)
     for more in (0, 7_000):
-        whose = Whose(name)
+        whose = SeatComparison(name)
         whose.against(range(10_000, 10_000 + more))
         read = read_of(5, dict(list(theirs.items())[:5]), name)
-        found.append(whose.told(5, whose.fits(read, rows_of(read, name, READY[name].ids))))
+        found.append(whose.hint(5, whose.fits(read, mark(read, name, READY[name].ids))))
     assert LOOK in found[0]
     assert found[1] == ""
 
@@ -192,20 +192,20 @@ def test_takes_and_odd_answers_are_no_harm():
     """Strokes are not compared; neither is what cannot be read, nor a value of any other shape."""
     name = "own"
     ids = ("play-take", "grid-ticks", "grid-rows", "grid-three", "composite-sounds")
-    whose = Whose(name)
+    whose = SeatComparison(name)
     whose.against([5])
     odd = [[[0, 0.1]] * 500, [10**30], ["x" * 1_000] * 2, [1e308] * 4, [None], "", [[1]], [True], {}]
     for value in odd:
         read = read_of(5, dict.fromkeys(ids, value), name)
-        assert whose.told(5, whose.fits(read, rows_of(read, name, ids))) == ""
+        assert whose.hint(5, whose.fits(read, mark(read, name, ids))) == ""
 
 
 def test_wrong_answers_of_a_whole_class_are_judged_once_each(monkeypatch):
     """The same wrong answer is compared with the other versions one time."""
     calls, real = [], module.outcome
     monkeypatch.setattr(module, "outcome", lambda asked, value: calls.append(1) or real(asked, value))
-    whose = Whose(NAME)
+    whose = SeatComparison(NAME)
     for seat in range(1, 200):
         read = read_of(seat, {id: [1] for id in IDS})
-        whose.fits(read, rows_of(read, NAME, IDS))
-    assert len(calls) <= sum(len(CATALOGUE[id].versions) for id in IDS)
+        whose.fits(read, mark(read, NAME, IDS))
+    assert len(calls) <= sum(len(BANK[id].versions) for id in IDS)

@@ -8,11 +8,10 @@ import textwrap
 from collections.abc import Callable
 from pathlib import Path
 
-from rhythmlab.classroom.assignment import MODES, READY
+from rhythmlab.classroom.assignment import MODES, MOST_AT_ONCE, MOST_SEATS, READY, ids_of
+from rhythmlab.classroom.bank import CLASS_IDS
+from rhythmlab.classroom.gradebook import ALL, LAST, NoSuchPage, gradebook, in_terminal, summary_of
 from rhythmlab.classroom.handing_out import write_assignment
-from rhythmlab.classroom.papers import ALL, LAST, NoSuchPage, in_terminal
-from rhythmlab.classroom.posed import CATALOGUE
-from rhythmlab.classroom.ready import MOST_AT_ONCE, MOST_SEATS, ids_of
 from rhythmlab.files import reason
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers
@@ -116,10 +115,10 @@ def ids_typed(text: str) -> tuple[str, ...]:
     ('grid-ticks', 'grid-rows')
     """
     ids = [piece.strip() for piece in text.split(",")]
-    unknown = next((id for id in ids if id not in CATALOGUE), None)
+    unknown = next((id for id in ids if id not in CLASS_IDS), None)
     if unknown is not None:
         raise argparse.ArgumentTypeError(
-            f"there is no question {_shown(unknown)}; there are {', '.join(CATALOGUE)}"
+            f"there is no question {_shown(unknown)}; there are {', '.join(CLASS_IDS)}"
         )
     try:
         return ids_of(ids)
@@ -179,9 +178,6 @@ def _assign(asked: argparse.Namespace) -> int:
 
 
 def _grade(asked: argparse.Namespace) -> int:
-    from rhythmlab.classroom.book import summary_of
-    from rhythmlab.classroom.gradebook import gradebook
-
     if asked.to is not None and _within(asked.to, asked.returned):
         raise Refusal(
             f"{asked.to} is in the folder of what was handed in; give a folder of its own for the marks"
@@ -243,7 +239,7 @@ def _assigning() -> argparse.ArgumentParser:
         _ASSIGN,
         "Write the pages of an assignment: the pupils', and yours with answers. "
         "A file that is there and differs is never replaced.",
-        f"Ready assignments: {', '.join(READY)}\n\nQuestions for one of your own: {', '.join(CATALOGUE)}.",
+        f"Ready assignments: {', '.join(READY)}\n\nQuestions for one of your own: {', '.join(CLASS_IDS)}.",
     )
     assign.add_argument("name", metavar="NAME", help="a ready assignment, or a name of your own with --ids")
     assign.add_argument(

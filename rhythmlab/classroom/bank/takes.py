@@ -9,8 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from rhythmlab.classroom.posed_kind import Posed, numbers
-from rhythmlab.classroom.question import Answer, Judged, Question
+from rhythmlab.classroom.bank.template import numbers, question_template
+from rhythmlab.classroom.question import Question, Verdict, WorkedAnswer
 from rhythmlab.core.check import short
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
@@ -41,7 +41,7 @@ _TAKE = (
     unread=f"{_PLAYED}.unread([[0, 0.01], [1, 0.02]])",
 )
 @dataclass(repr=False, frozen=True, slots=True)
-class Played(Question):
+class TakeQuestion(Question):
     """A question whose answer is a take.
 
     Attributes
@@ -55,7 +55,7 @@ class Played(Question):
     pulses: tuple[int, int] = (4, 3)
     bpm: int = 60
 
-    def judge(self, answer: object, find: Callable[[str], Take | None] | None = None) -> Judged:
+    def judge(self, answer: object, find: Callable[[str], Take | None] | None = None) -> Verdict:
         """Check a take.
 
         Parameters
@@ -67,22 +67,22 @@ class Played(Question):
 
         Returns
         -------
-        Judged
+        Verdict
             One mark each for the strokes, for the spread of each pulse, and for the hands.
         """
         try:
             take = self._take(answer, find)
         except ValueError as error:
-            return Judged(0, 4, f"{error} {self.form[0].upper()}{self.form[1:]}")
+            return Verdict(0, 4, f"{error} {self.form[0].upper()}{self.form[1:]}")
         if take is None:
-            return Judged(0, 4, f"Not answered yet: {self.form}", answered=False)
+            return Verdict(0, 4, f"Not answered yet: {self.form}", answered=False)
         faults = self._faults(take)
         marks = 4 - len(faults)
         if not faults:
-            return Judged(4, 4, f"Right. {self.why}")
+            return Verdict(4, 4, f"Right. {self.why}")
         also = [self.parts[i] for i, _ in faults[1:]]
         more = f" Also off: {sentences.listed(also)}." if also else ""
-        return Judged(marks, 4, f"{faults[0][1]}{more} {marks} of 4 {'is' if marks == 1 else 'are'} right.")
+        return Verdict(marks, 4, f"{faults[0][1]}{more} {marks} of 4 {'is' if marks == 1 else 'are'} right.")
 
     def unread(self, answer: object) -> str:
         """Say why an answer cannot be read as a take; nothing where it can."""
@@ -92,10 +92,20 @@ class Played(Question):
             return str(error)
         return ""
 
-    def answer(self) -> Answer:
+    def _elsewhere(self, answer: object) -> str:
+        """Say how to write a take that is only named; nothing where it is written out."""
+        if not isinstance(answer, str):
+            return ""
+        return (
+            f"The take {short(answer)} is kept in your own journal, which is not handed in, so it cannot be "
+            "looked up here. Write its strokes instead, lane and seconds, such as "
+            "answer=[[0, 0.01], [1, 0.02]]: rl.taps_of() gives those of your last take."
+        )
+
+    def answer(self) -> WorkedAnswer:
         """Return what a right take is like."""
         first = ", ".join(f"[{lane}, {seconds}]" for lane, seconds in self.worked()[:4])
-        return Answer(self.text, f"every stroke on its place, [{first}, ...]", self.why)
+        return WorkedAnswer(self.text, f"every stroke on its place, [{first}, ...]", self.why)
 
     def worked(self) -> list[Any]:
         """Return the strokes of an exact take, lane and seconds to the millisecond."""
@@ -220,43 +230,39 @@ def taps_of(take: Take | None = None) -> list[list[Any]]:
     return [[lane, round(seconds, 3)] for lane, seconds in pairs]
 
 
-def play_take(p: int, q: int, bpm: int) -> Played:
+@question_template(
+    "play-take",
+    "playing",
+    level=3,
+    versions=(
+        *((4, 3, 60), (3, 4, 80), (4, 3, 63), (3, 4, 84)),
+        *((4, 3, 66), (3, 4, 88), (4, 3, 69), (3, 4, 92)),
+    ),
+    plays="take",
+)
+def play_take(p: int, q: int, bpm: int) -> TakeQuestion:
     """Ask for a take of both pulses; the trap is to let the slower hand follow the faster one."""
     rows = limits()
     spread, apart = TIMES_NOVICE * rows["tap_sd_novice"].value, rows["flam"].value
     strokes = CYCLES * (p + q)
     off = Fraction(strokes * STROKES_OFF_PERCENT, 100)
     right = numbers(off.numerator // off.denominator, spread, spread, apart)
-    return Played(
-        "play-take",
-        "playing",
-        f"Play {p} against {q}, home the {q} at {bpm} bpm, {CYCLES} cycles with a hand for each pulse. At "
-        f"most {right[0]} of the {strokes} strokes may be left out or be too many, each pulse may spread by "
-        f"{spread} percent of its interval, and where the hands meet they may be {apart} ms apart on "
+    return TakeQuestion(
+        text=f"Play {p} against {q}, home the {q} at {bpm} bpm, {CYCLES} cycles with a hand for each pulse. "
+        f"At most {right[0]} of the {strokes} strokes may be left out or be too many, each pulse may spread "
+        f"by {spread} percent of its interval, and where the hands meet they may be {apart} ms apart on "
         "average.",
-        "a take",
-        ("the number of strokes", f"the spread of the {p}", f"the spread of the {q}", "the hands"),
-        right,
-        "All strokes are there, both pulses are even, and the hands meet.",
-        "write the strokes of your take as lane and seconds: record both pulses with these numbers under "
-        "any panel, run rl.taps_of() in a new cell, and copy what it prints, for example "
-        "answer=[[0, 0.01], [1, 0.02], [0, 0.74]]; lane 0 is the first pulse.",
-        ("stroke", "percent", "percent", "ms"),
+        field="a take",
+        parts=("the number of strokes", f"the spread of the {p}", f"the spread of the {q}", "the hands"),
+        right=right,
+        why="All strokes are there, both pulses are even, and the hands meet.",
+        form="write the strokes of your take as lane and seconds: record both pulses with these numbers "
+        "under any panel, run rl.taps_of() in a new cell, and copy what it prints, for example answer=[[0, "
+        "0.01], [1, 0.02], [0, 0.74]]; lane 0 is the first pulse.",
+        units=("stroke", "percent", "percent", "ms"),
         pulses=(p, q),
         bpm=bpm,
     )
 
 
-QUESTIONS = (
-    Posed(
-        "play-take",
-        "playing",
-        3,
-        (
-            *((4, 3, 60), (3, 4, 80), (4, 3, 63), (3, 4, 84)),
-            *((4, 3, 66), (3, 4, 88), (4, 3, 69), (3, 4, 92)),
-        ),
-        play_take,
-        "take",
-    ),
-)
+QUESTIONS = (play_take,)

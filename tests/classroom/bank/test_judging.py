@@ -7,14 +7,14 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from rhythmlab.classroom.literal import read
-from rhythmlab.classroom.posed import CATALOGUE, pose, posed
+from rhythmlab.classroom.bank import CLASS_IDS, find, question_for
 from rhythmlab.classroom.question import Question
+from rhythmlab.classroom.reader import read
 from tests.profile import tries
 
 FEW = settings(max_examples=tries(40), deadline=None)
-WRITTEN = [id for id in CATALOGUE if id != "play-take"]
-MADE = {id: [posed(id).make(*numbers) for numbers in posed(id).versions] for id in WRITTEN}
+WRITTEN = [id for id in CLASS_IDS if id != "play-take"]
+MADE = {id: [find(id).make(*numbers) for numbers in find(id).versions] for id in WRITTEN}
 
 
 def other_part(draw: st.DrawFn, question: Question, i: int) -> object:
@@ -132,7 +132,7 @@ def test_an_equal_answer_has_every_mark_however_it_is_written(id, data):
 def test_an_answer_that_was_typed_is_judged_as_what_was_meant(id):
     """What a pupil types goes through the safe reader and keeps its marks."""
     for seat in range(1, 6):
-        question = pose(id, "week 1", seat)
+        question = question_for(id, "week 1", seat)
         typed = ", ".join(repr(part) if isinstance(part, str) else f"{part}" for part in question.right)
         for text in (f"[{typed}]", f"({typed},)", f"  [ {typed} ]  # mine"):
             assert question.judge(read(text)).right
@@ -212,7 +212,7 @@ def test_an_answer_that_was_typed_is_judged_as_what_was_meant(id):
 )
 def test_what_is_off_is_said_with_its_place_and_its_likely_reason(id, numbers, answer, said):
     """One sentence on what is off and where, and one on the mistake where it is a likely one."""
-    assert posed(id).make(*numbers).judge(answer).said == said
+    assert find(id).make(*numbers).judge(answer).said == said
 
 
 @pytest.mark.parametrize(
@@ -234,7 +234,7 @@ def test_what_is_off_is_said_with_its_place_and_its_likely_reason(id, numbers, a
 )
 def test_what_cannot_be_an_answer_is_named_and_an_example_follows(id, numbers, answer, begins):
     """The wrong type in one part: no marks, what was given, and what to write."""
-    judged = posed(id).make(*numbers).judge(answer)
+    judged = find(id).make(*numbers).judge(answer)
     assert judged.said.startswith(begins)
     assert "for example" in judged.said
     assert (judged.marks, judged.right) == (0, False)
@@ -242,6 +242,6 @@ def test_what_cannot_be_an_answer_is_named_and_an_example_follows(id, numbers, a
 
 def test_beat_and_part_may_be_written_without_quotes():
     """2.4 is a place here, and no decimal; a number that is no place of this count is refused."""
-    question = posed("place-parts").make(5, 4)
+    question = find("place-parts").make(5, 4)
     assert question.judge([1, 1.5, 2.4, 3.3, 4.2]).right
     assert question.judge(["1", 1.5, "2.4", 3.3, "4.2"]).right

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rhythmlab.classroom.literal import read
-from rhythmlab.classroom.posed import pose, posed
-from rhythmlab.classroom.posed_play import CYCLES, Played, taps_of
+from rhythmlab.classroom.bank import find, question_for
+from rhythmlab.classroom.bank.takes import CYCLES, TakeQuestion, taps_of
+from rhythmlab.classroom.reader import read
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.practice.journal import Journal
@@ -18,12 +18,12 @@ from rhythmlab.practice.take import Take
 from tests.profile import tries
 
 FEW = settings(max_examples=tries(40), deadline=None)
-KIND = posed("play-take")
+KIND = find("play-take")
 VERSIONS = KIND.versions
 FORM = "Write the strokes of your take as lane and seconds: record both pulses with these numbers"
 
 
-def made(numbers: tuple = VERSIONS[0]) -> Played:
+def made(numbers: tuple = VERSIONS[0]) -> TakeQuestion:
     return KIND.make(*numbers)
 
 
@@ -239,7 +239,7 @@ def test_a_take_of_something_else_is_told(take, says):
 def test_the_last_take_of_the_journal_is_written_as_an_answer(tmp_path, monkeypatch):
     """What was kept last comes out as lane and seconds, reads back, and is worth what the take is worth."""
     monkeypatch.chdir(tmp_path)
-    asked = pose("play-take")
+    asked = question_for("play-take")
     with pytest.raises(ValueError, match="no take in your journal yet"):
         taps_of()
     exact = asked._take(asked.worked(), None)

@@ -1,4 +1,4 @@
-"""A kind of question that has its own numbers for every seat."""
+"""A question before it has its numbers: from one template, every seat gets numbers of its own."""
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
@@ -9,12 +9,14 @@ from typing import Protocol, SupportsInt, TypeAlias
 from rhythmlab.classroom.question import Part, Question
 from rhythmlab.core.check import items, short
 from rhythmlab.core.feel import Feel, Place
-from rhythmlab.core.public import public
+from rhythmlab.core.public import public_class
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts
 
 #: One number of a version: a pulse, a length, or the name of a metre or of hands.
-Version: TypeAlias = int | str | Fraction
+Number: TypeAlias = int | str | Fraction
+#: The numbers of one version of a question.
+Version: TypeAlias = tuple[Number, ...]
 
 SKILLS = (
     "grid",
@@ -34,14 +36,19 @@ SKILLS = (
 LEVELS = (1, 2, 3)
 
 
-class Shown(Protocol):
+class Exhibit(Protocol):
     """What is heard or read with a question: it shows itself in a notebook."""
 
     def _repr_html_(self) -> str: ...
 
 
-@dataclass(frozen=True, slots=True)
-class Posed:
+@public_class(
+    "questions()[0]",
+    make="questions()[0].make(8, 6)",
+    shows="questions()[0].shows((8, 6))",
+)
+@dataclass(frozen=True, slots=True, eq=False)
+class Template:
     """A question before it has its numbers.
 
     Attributes
@@ -51,39 +58,43 @@ class Posed:
     level : int
         One of `LEVELS`.
     versions : tuple of tuple
-        The numbers of each version, all equally hard.
-    make : callable
-        Takes the numbers of a version and gives its `Question`, which gets this id and skill.
+        The numbers of each version, all equally hard; a question of a page has one version.
+    write : callable
+        Takes the numbers of a version and writes its `Question`, without id and skill.
     plays : str
         What goes with it: ``"sound"``, ``"score"``, ``"take"``, or nothing.
     show : callable, optional
         Takes the numbers of a version and gives what is heard or read.
+    page : str
+        Number of the page that asks it, such as ``"03"``; empty where classes are asked it.
     """
 
     id: str
     skill: str
     level: int
-    versions: tuple[tuple[Version, ...], ...]
-    make: Callable[..., Question]
+    versions: tuple[Version, ...]
+    write: Callable[..., Question] = field(repr=False)
     plays: str = ""
-    show: Callable[..., Shown] | None = field(default=None, repr=False)
+    show: Callable[..., Exhibit] | None = field(default=None, repr=False)
+    page: str = ""
 
-    def __post_init__(self) -> None:
-        kind = self.make
+    def make(self, *numbers: Number) -> Question:
+        """Return the question with the numbers of a version.
 
-        @lru_cache(maxsize=64)  # three hundred seats share a few versions
-        def made(*numbers: object) -> Question:
-            return replace(kind(*numbers), id=self.id, skill=self.skill)
+        Parameters
+        ----------
+        *numbers : int, str or Fraction
+            One of `versions`.
 
-        def make(*numbers: object) -> Question:
-            return made(*self._known(numbers))
+        Raises
+        ------
+        ValueError
+            If they are no version of it.
+        """
+        return _made(self, self._known(numbers))
 
-        make.__qualname__ = "Posed.make"
-        object.__setattr__(self, "make", public("questions()[0].make(8, 6)")(make))
-
-    @public("questions()[0].shows((8, 6))")
-    def shows(self, numbers: Iterable[object]) -> Shown | None:
-        """Return what goes with a version, for a notebook to show; ``None`` where nothing does.
+    def shows(self, numbers: Iterable[Number]) -> Exhibit | None:
+        """Return what is heard or read with a version, for a notebook to show; ``None`` where nothing is.
 
         Parameters
         ----------
@@ -94,11 +105,16 @@ class Posed:
         -------
         object or None
             With ``_repr_html_``; nothing is engraved or sounded before that is asked for.
+
+        Raises
+        ------
+        ValueError
+            If they are no version of it.
         """
         known = self._known(numbers)
         return None if self.show is None else self.show(*known)
 
-    def _known(self, numbers: Iterable[object]) -> tuple[object, ...]:
+    def _known(self, numbers: Iterable[Number]) -> Version:
         """Return the numbers of a version, or refuse others."""
         example = "questions()[0].shows(questions()[0].versions[0])"
         given = tuple(items(numbers, "numbers", example))
@@ -109,6 +125,38 @@ class Posed:
                 argument="numbers",
             )
         return given
+
+
+@lru_cache(maxsize=1024)  # three hundred seats share a few versions
+def _made(template: Template, numbers: Version) -> Question:
+    return replace(template.write(*numbers), id=template.id, skill=template.skill)
+
+
+def question_template(
+    id: str,
+    skill: str,
+    *,
+    level: int,
+    versions: tuple[Version, ...],
+    plays: str = "",
+    show: Callable[..., Exhibit] | None = None,
+) -> Callable[[Callable[..., Question]], Template]:
+    """Make a template of a function that takes the numbers of a version and writes the question.
+
+    Examples
+    --------
+    >>> @question_template("twice", "grid", level=1, versions=((2,), (3,)))
+    ... def twice(n: int) -> Question:
+    ...     return Question(f"Twice {n}?", "twice", ("it",), numbers(2 * n), "n + n.", "write a number.")
+    >>> twice.make(3).id, twice.make(3).right
+    ('twice', (Fraction(6, 1),))
+    """
+    return lambda write: Template(id, skill, level, versions, write, plays, show)
+
+
+def part_names(word: str, count: int) -> tuple[str, ...]:
+    """Return names for the parts of a list: ``word 1``, ``word 2`` and so on."""
+    return tuple(f"{word} {i}" for i in range(1, count + 1))
 
 
 def numbers(*values: SupportsInt) -> tuple[Fraction, ...]:
@@ -122,14 +170,14 @@ def numbers(*values: SupportsInt) -> tuple[Fraction, ...]:
     return tuple(Fraction(value) if isinstance(value, Fraction) else Fraction(int(value)) for value in values)
 
 
-def likely(
+def likely_mistakes(
     right: tuple[Part, ...], mistakes: Iterable[tuple[int, SupportsInt | str, str]]
 ) -> dict[tuple[int, Part], str]:
     """Return what is said of likely mistakes, without those that are right after all.
 
     Examples
     --------
-    >>> likely(numbers(24), [(0, 48, "That is the product."), (0, 24, "No.")])
+    >>> likely_mistakes(numbers(24), [(0, 48, "That is the product."), (0, 24, "No.")])
     {(0, Fraction(48, 1)): 'That is the product.'}
     """
     found: dict[tuple[int, Part], str] = {
@@ -150,7 +198,7 @@ def place_scale(feel: Feel, pulse: int) -> tuple[str, ...]:
     return tuple(counts.place_name(place) for place in _every(feel.beats, feel.parts(pulse)))
 
 
-def other_ways(scales: Iterable[tuple[int, int]]) -> dict[Part, Part]:
+def place_aliases(scales: Iterable[tuple[int, int]]) -> dict[Part, Part]:
     """Return other ways to write a place, "1a" and "1.4", each with the way it is said, "a of 1".
 
     Parameters
@@ -160,7 +208,7 @@ def other_ways(scales: Iterable[tuple[int, int]]) -> dict[Part, Part]:
 
     Examples
     --------
-    >>> other_ways([(1, 2)])
+    >>> place_aliases([(1, 2)])
     {'1': '1', '1.1': '1', '1&': '& of 1', '1.2': '& of 1'}
     """
     ways: dict[Part, Part] = {}

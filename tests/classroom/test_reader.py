@@ -12,8 +12,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rhythmlab.classroom import literal
-from rhythmlab.classroom.literal import MOST_CHARACTERS, Unreadable, read, reply_of
+from rhythmlab.classroom import reader
+from rhythmlab.classroom.reader import MOST_CHARACTERS, Unreadable, read, reply_of
 from tests.profile import tries
 
 FEW = settings(max_examples=tries(150), deadline=None)
@@ -210,12 +210,12 @@ def test_the_longest_answer_is_read_and_a_longer_one_is_not():
 )
 def test_any_text_is_read_or_refused(text):
     """Nothing but `Unreadable` ever comes out; what is read, Python reads alike."""
-    for reader in (read, reply_of):
+    for way in (read, reply_of):
         try:
-            value = reader(text)
+            value = way(text)
         except Unreadable:
             continue
-        if reader is read and value is not None and "/" not in text:
+        if way is read and value is not None and "/" not in text:
             assert value == _python(text)
 
 
@@ -333,7 +333,7 @@ def test_a_slip_of_the_hand_outside_the_answer_is_told_with_what_a_reply_looks_l
 def test_what_is_no_answer_never_comes_to_the_parser(monkeypatch, kind):
     """Too long, too deep, too large, or not of the few words of an answer: all of it is found before."""
     asked = []
-    monkeypatch.setattr(literal, "_value", asked.append)
+    monkeypatch.setattr(reader, "_value", asked.append)
     with pytest.raises(Unreadable):
         read(HOSTILE[kind])
     assert asked == []
@@ -359,7 +359,7 @@ def test_a_parser_that_gives_up_is_a_refusal(monkeypatch, fault):
         raise fault
 
     with monkeypatch.context() as patched:
-        patched.setattr(literal, "ast", SimpleNamespace(parse=parse))
+        patched.setattr(reader, "ast", SimpleNamespace(parse=parse))
         with pytest.raises(Unreadable, match="This is no answer"):
             read("[1]")
     assert read("[1]") == [1]

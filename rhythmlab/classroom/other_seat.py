@@ -1,12 +1,17 @@
-"""Answers that are those of another seat: said as something to look at, never as more, and no mark changes.
+"""Answers that fit another seat better: a hint for the teacher, which changes no mark.
 
-The rule was measured on invented wrong answers that honest pupils give: one part off, the order or a sign the
-other way round, the likely mistakes that each question names, numbers misread or misheard.
+The rule was measured on invented pages of honest pupils.
+Their wrong answers are off by a part, have the order or a sign the other way round,
+make a likely mistake that the question names, or come of numbers misread or misheard.
 At least three answers must be wrong for the seat and right for one and the same other seat.
-Then either every answer of the page that can be read is right for that other seat, and there are four of them
-or more, or those that are wrong here weigh six: an answer of three parts or more that differ, or a long row,
-weighs two, unless it has the same parts as the right one in another order; every other one weighs one.
-With more than 100 seats to compare with it takes one more, and one more for every eight times as many.
+Besides, one of two things must hold:
+
+- every answer of the page that can be read is right for that other seat, and there are four of them or more;
+- those that are wrong here weigh six. An answer weighs two if three parts or more differ or it is a long row,
+  and it is no reordering of the right one; every other answer weighs one.
+
+With more than 100 seats to compare with, both numbers grow by one, and by one more for every eight times as
+many seats.
 Of 80,000 such pages of the five ready assignments, with 30 to 300 seats, 9 were told.
 Of pages with every right answer of another seat 995 of 1,000 and more are told; with one of them wrong it
 depends on the questions, from one in ten of *Hear and read* to all of *Phrase, stick and place in a bar*.
@@ -16,12 +21,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from rhythmlab.classroom.marking import Row, which
-from rhythmlab.classroom.posed import posed, version
-from rhythmlab.classroom.posed_play import Played
-from rhythmlab.classroom.question import Part
-from rhythmlab.classroom.reply import outcome
-from rhythmlab.classroom.returned import Returned
+from rhythmlab.classroom.bank import find, version_for
+from rhythmlab.classroom.bank.takes import TakeQuestion
+from rhythmlab.classroom.marking import MarkedReply, reply_that_counts
+from rhythmlab.classroom.question import Part, outcome
+from rhythmlab.classroom.returned import ReturnedNotebook
 from rhythmlab.text.numbers import plural
 
 #: Seats that are always compared with, from 1 on; least answers that are wrong here and right there; what
@@ -33,7 +37,7 @@ SEATS, PARTS, LETTERS = 100, 3, 8
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """For which versions of its question an answer is right.
+    """The versions of its question that an answer is right for.
 
     Attributes
     ----------
@@ -51,7 +55,7 @@ class Fit:
 
 
 @dataclass(slots=True)
-class Whose:
+class SeatComparison:
     """Compares the answers of a page with the numbers of other seats.
 
     Attributes
@@ -66,7 +70,7 @@ class Whose:
     _seats: list[int] = field(default_factory=list)
     _of: dict[str, dict[int, int]] = field(default_factory=dict)
 
-    def fits(self, read: Returned, rows: Sequence[Row]) -> tuple[Fit, ...]:
+    def fits(self, read: ReturnedNotebook, rows: Sequence[MarkedReply]) -> tuple[Fit, ...]:
         """Return what the answers of a page are right for; nothing where they can be of no other seat."""
         wrong = [row for row in rows if row.state in ("wrong", "partly right", "wrong seat")]
         if len(wrong) < LEAST:
@@ -77,39 +81,39 @@ class Whose:
         for row in rows:
             if row.state == "right":
                 rights = self._right(row.question)
-                own = rights[version(self.name, row.seat, row.question, len(rights))]
+                own = rights[version_for(self.name, row.seat, row.question, len(rights))]
                 fits.append(Fit(row.question, False, {i: 0 for i, one in enumerate(rights) if one == own}))
         return tuple(fits)
 
     def _right(self, id: str) -> tuple[tuple[Part, ...], ...]:
         """Return the right answers to every version of a question."""
         if id not in self._rights:
-            kind = posed(id)
-            self._rights[id] = tuple(kind.make(*numbers).right for numbers in kind.versions)
+            template = find(id)
+            self._rights[id] = tuple(template.make(*numbers).right for numbers in template.versions)
         return self._rights[id]
 
-    def _fit(self, read: Returned, row: Row) -> Fit:
+    def _fit(self, read: ReturnedNotebook, row: MarkedReply) -> Fit:
         """Find the versions that a wrong answer is right for."""
         id, rights = row.question, self._right(row.question)
-        value = which([reply for reply in read.replies if reply.id == id])[0].value
+        value = reply_that_counts([reply for reply in read.replies if reply.id == id])[0].value
         parts = len(value) if isinstance(value, list | tuple) else 1
         if parts not in {len(right) for right in rights}:
             return Fit(id, True, {})
         key = (id, repr(value))
         found = self._known.get(key)
         if found is None:
-            kind = posed(id)
-            asked = [kind.make(*numbers) for numbers in kind.versions]
+            template = find(id)
+            asked = [template.make(*numbers) for numbers in template.versions]
             found = tuple(
                 i
                 for i, one in enumerate(asked)
-                if not isinstance(one, Played)
+                if not isinstance(one, TakeQuestion)
                 and len(one.right) == parts
                 and outcome(one, value).state == "right"
             )
             if len(self._known) < 10_000 and len(key[1]) < 1_000:
                 self._known[key] = found
-        own = version(self.name, row.seat, id, len(rights))
+        own = version_for(self.name, row.seat, id, len(rights))
         return Fit(id, True, {i: _weight(rights[own], rights[i]) for i in found if i != own})
 
     def against(self, seats: Iterable[int]) -> None:
@@ -117,7 +121,7 @@ class Whose:
         self._seats = sorted(set(range(1, NEAR + 1)).union(seats) - {0})
         self._of = {}
 
-    def told(self, seat: int, fits: Sequence[Fit]) -> str:
+    def hint(self, seat: int, fits: Sequence[Fit]) -> str:
         """Say whose answers those of a page may be; nothing where they are as they should be.
 
         Parameters
@@ -163,9 +167,9 @@ class Whose:
     def _with(self, id: str, one: int) -> int:
         """Return the seats with a version of a question, a bit each."""
         if id not in self._of:
-            self._of[id], versions = {}, len(posed(id).versions)
+            self._of[id], versions = {}, len(find(id).versions)
             for bit, seat in enumerate(self._seats):
-                has = version(self.name, seat, id, versions)
+                has = version_for(self.name, seat, id, versions)
                 self._of[id][has] = self._of[id].get(has, 0) | 1 << bit
         return self._of[id].get(one, 0)
 
@@ -183,7 +187,7 @@ class Whose:
         there = [
             fit
             for fit in fits
-            if version(self.name, seat, fit.id, len(posed(fit.id).versions)) in fit.versions
+            if version_for(self.name, seat, fit.id, len(find(fit.id).versions)) in fit.versions
         ]
         return sum(fit.wrong for fit in there), len(there)
 

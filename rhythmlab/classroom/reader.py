@@ -94,7 +94,7 @@ def read(text: str) -> Value:
     >>> read("__import__('os')")
     Traceback (most recent call last):
     ...
-    rhythmlab.classroom.literal.Unreadable: '__import__' is not part of an answer. An answer is numbers, \
+    rhythmlab.classroom.reader.Unreadable: '__import__' is not part of an answer. An answer is numbers, \
 words in quotes, or a list of them in brackets, such as [3, 2] or ["1", "& of 2"].
     """
     if not isinstance(text, str):

@@ -8,9 +8,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sympy import Rational, ilcm
 
-from rhythmlab.classroom.exercises import QUESTIONS
-from rhythmlab.classroom.posed import CATALOGUE, LEVELS, SKILLS, Posed
-from rhythmlab.classroom.question import Question, answer, check, question
+from rhythmlab.classroom.bank import (
+    BANK,
+    CLASS_IDS,
+    LEVELS,
+    PAGE_IDS,
+    SKILLS,
+    Template,
+    answer,
+    check,
+    question,
+)
+from rhythmlab.classroom.question import Question
 from tests.profile import tries
 
 FEW = settings(max_examples=tries(100), deadline=None)
@@ -117,19 +126,19 @@ def equal(key: str, parts: list) -> list[bool]:
 
 def test_there_is_a_guess_and_an_exercise_for_each_page():
     """Two questions for each page, each under its own id."""
-    assert list(QUESTIONS) == IDS
-    assert all(QUESTIONS[key].id == question(key).id == key for key in IDS)
+    assert list(PAGE_IDS) == IDS
+    assert all(BANK[key].id == question(key).id == key for key in IDS)
 
 
-@pytest.mark.parametrize("one", [*QUESTIONS.values(), *CATALOGUE.values()], ids=lambda one: one.id)
+@pytest.mark.parametrize("one", BANK.values(), ids=lambda one: one.id)
 def test_a_question_of_a_page_and_one_of_a_class_are_made_alike(one):
     """Every one is posed with numbers, and each of its versions has its id and its skill."""
-    assert (type(one), one.level in LEVELS, one.skill in SKILLS) == (Posed, True, True)
+    assert (type(one), one.level in LEVELS, one.skill in SKILLS) == (Template, True, True)
     for version in one.versions:
         made = one.make(*version)
         assert (made.id, made.skill) == (one.id, one.skill)
-    assert (one.id in QUESTIONS) != (one.id in CATALOGUE)
-    assert len(one.versions) == 1 or one.id in CATALOGUE
+    assert (one.id in PAGE_IDS) != (one.id in CLASS_IDS)
+    assert len(one.versions) == 1 or one.id in CLASS_IDS
 
 
 @pytest.mark.parametrize("key", IDS)

@@ -14,11 +14,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab.__main__ as launcher
-from rhythmlab.classroom import desk, gradebook, handing_out
-from rhythmlab.classroom.assignment import READY, assignment
-from rhythmlab.classroom.desk import ids_typed, seats_typed
-from rhythmlab.classroom.posed import CATALOGUE
-from rhythmlab.classroom.ready import MOST_AT_ONCE, MOST_SEATS
+from rhythmlab.classroom import cli, gradebook, handing_out
+from rhythmlab.classroom.assignment import MOST_AT_ONCE, MOST_SEATS, READY, assignment
+from rhythmlab.classroom.bank import CLASS_IDS
+from rhythmlab.classroom.cli import ids_typed, seats_typed
 from tests.classroom.pages import page, put
 from tests.strategies import TRIES
 
@@ -27,7 +26,7 @@ NAME = "grid-and-composite"
 
 def refused(capsys, *argv: str) -> str:
     """Return the one line that a refused command says."""
-    assert desk.main(list(argv)) == 2
+    assert cli.main(list(argv)) == 2
     out, err = capsys.readouterr()
     assert out == ""
     assert err.startswith("rhythmlab: ")
@@ -39,7 +38,7 @@ def refused(capsys, *argv: str) -> str:
 def not_understood(capsys, *argv: str) -> str:
     """Return what is said of arguments that are not understood."""
     with pytest.raises(SystemExit) as end:
-        desk.main(list(argv))
+        cli.main(list(argv))
     assert end.value.code == 2
     said = capsys.readouterr().err
     assert said.startswith(f"usage: python -m rhythmlab {argv[0]} ")
@@ -49,7 +48,7 @@ def not_understood(capsys, *argv: str) -> str:
 def test_assign_writes_one_page_for_all_and_the_answers(tmp_path, capsys):
     """It says what is to be handed out, what is not, and how to mark it."""
     where = tmp_path / "out"
-    assert desk.main(["assign", NAME, "--to", str(where)]) == 0
+    assert cli.main(["assign", NAME, "--to", str(where)]) == 0
     assert sorted(os.listdir(where)) == [f"{NAME}-answers.ipynb", f"{NAME}.ipynb"]
     out, err = capsys.readouterr()
     assert err == ""
@@ -66,7 +65,7 @@ def test_assign_writes_a_test_of_ones_own_for_seats(tmp_path, capsys):
     """All options; the command that it prints marks it."""
     ids = "grid-ticks, gaps-midway"
     argv = ["assign", "week 3", "--to", str(tmp_path), "--seats", "1-2,7", "--mode", "test", "--ids", ids]
-    assert desk.main([*argv, "--title", "Week 3"]) == 0
+    assert cli.main([*argv, "--title", "Week 3"]) == 0
     assert sorted(os.listdir(tmp_path)) == [
         "week-3-answers.ipynb",
         "week-3-seat-001.ipynb",
@@ -85,7 +84,7 @@ def test_assign_writes_a_test_of_ones_own_for_seats(tmp_path, capsys):
 def test_assign_again_changes_nothing_and_never_replaces(tmp_path, capsys):
     """The same is welcome; a page that a pupil wrote in is refused by name and stays."""
     argv = ["assign", NAME, "--to", str(tmp_path)]
-    assert desk.main(argv) == desk.main(argv) == 0
+    assert cli.main(argv) == cli.main(argv) == 0
     capsys.readouterr()
     page = tmp_path / f"{NAME}.ipynb"
     page.write_text(page.read_text().replace("answer=[]", "answer=[7]", 1))
@@ -96,7 +95,7 @@ def test_assign_again_changes_nothing_and_never_replaces(tmp_path, capsys):
 
 def test_long_work_is_told_on_stderr(tmp_path, capsys):
     """So that what is printed can be kept by itself."""
-    desk.main(["assign", "gap-cycles", "--to", str(tmp_path), "--seats", "1-100"])
+    cli.main(["assign", "gap-cycles", "--to", str(tmp_path), "--seats", "1-100"])
     out, err = capsys.readouterr()
     assert err.splitlines() == ["50 of 101 pages written", "100 of 101 pages written"]
     assert "pages written" not in out
@@ -104,7 +103,7 @@ def test_long_work_is_told_on_stderr(tmp_path, capsys):
 
 def test_from_handing_out_to_the_marks(tmp_path, capsys):
     """Two seats of three answer, one rightly and one wrongly; the summary is said, the table is written."""
-    assert desk.main(["assign", NAME, "--to", str(tmp_path / "returned"), "--seats", "1-3"]) == 0
+    assert cli.main(["assign", NAME, "--to", str(tmp_path / "returned"), "--seats", "1-3"]) == 0
     (tmp_path / "returned" / f"{NAME}-answers.ipynb").unlink()
     for seat in (1, 2):
         path = tmp_path / "returned" / f"{NAME}-seat-{seat:03}.ipynb"
@@ -116,7 +115,7 @@ def test_from_handing_out_to_the_marks(tmp_path, capsys):
                 cell["source"] = [f'work.reply("{id}", answer={answer})']
         path.write_text(json.dumps(page))
     capsys.readouterr()
-    assert desk.main(["grade", str(tmp_path / "returned"), "--to", str(tmp_path / "marks")]) == 0
+    assert cli.main(["grade", str(tmp_path / "returned"), "--to", str(tmp_path / "marks")]) == 0
     out, _ = capsys.readouterr()
     book = gradebook.gradebook(tmp_path / "returned", NAME)
     assert out.startswith(book.summary_text)
@@ -125,7 +124,7 @@ def test_from_handing_out_to_the_marks(tmp_path, capsys):
     marks = {seat.name: seat.marks for seat in book.by("seat")}
     assert marks["1"] == sum(row.out_of for row in book.papers[0].rows)
     assert marks["3"] == 0
-    assert desk.main(["grade", str(tmp_path / "returned")]) == 0
+    assert cli.main(["grade", str(tmp_path / "returned")]) == 0
     assert "add --to and a folder" in capsys.readouterr().out
 
 
@@ -143,11 +142,11 @@ def test_the_options_of_grade_reach_the_gradebook(tmp_path, monkeypatch, capsys)
         told("50 of 60 files read")
         return Book()
 
-    monkeypatch.setattr(gradebook, "gradebook", book)
-    monkeypatch.setattr("rhythmlab.classroom.book.summary_of", lambda _, typed: typed(7, "last"))
+    monkeypatch.setattr(cli, "gradebook", book)
+    monkeypatch.setattr("rhythmlab.classroom.cli.summary_of", lambda _, typed: typed(7, "last"))
     more = ["--assignment", "week 3", "--ids", "grid-ticks", "--due", "2030-05-04T18:00"]
     more += ["--counts", "7=last", "--counts", "8=b/page = 1.ipynb", "--to"]
-    assert desk.main(["grade", str(tmp_path / "in"), *more, str(tmp_path / "out")]) == 0
+    assert cli.main(["grade", str(tmp_path / "in"), *more, str(tmp_path / "out")]) == 0
     counts = {7: "last", 8: "b/page = 1.ipynb"}
     assert calls == [
         (tmp_path / "in", "week 3", ("grid-ticks",), "2030-05-04T18:00", counts),
@@ -178,7 +177,7 @@ def two_groups(folder):
 def test_what_the_terminal_says_to_type_can_be_typed_there(tmp_path, capsys):
     """Each --counts of the summary, as a shell reads it, alone and with the others of other seats."""
     where = two_groups(tmp_path)
-    assert desk.main(["grade", where]) == 0
+    assert cli.main(["grade", where]) == 0
     out, _ = capsys.readouterr()
     assert "counts={" not in out
     hints = re.findall(r"--counts (?:'.*?(?:'\"'\"'.*?)*'|\".*?\"|\S+)(?= counts)", out)
@@ -186,14 +185,14 @@ def test_what_the_terminal_says_to_type_can_be_typed_there(tmp_path, capsys):
     assert len(set(hints)) == 8
     for hint in hints:
         words = shlex.split(hint)
-        seat, counts = desk.counts_typed(words[1])
-        assert desk.main(["grade", where, *words]) == 0
+        seat, counts = cli.counts_typed(words[1])
+        assert cli.main(["grade", where, *words]) == 0
         out, _ = capsys.readouterr()
         pages = 7 + (1 if counts == "all" else 0 if seat == 4 else -1)
         assert f"8 files; {pages} pages count." in out
         assert f"Seat {seat} stands on" not in out
     many = [word for seat in (1, 2, 3) for word in ("--counts", f"{seat}=last")]
-    assert desk.main(["grade", where, *many, "--counts", "4=all"]) == 0
+    assert cli.main(["grade", where, *many, "--counts", "4=all"]) == 0
     assert "8 files; 5 pages count." in capsys.readouterr().out
 
 
@@ -208,7 +207,7 @@ def test_decisions_that_cannot_be_taken_are_refused(tmp_path, capsys):
         ("9=last", "--counts 9=last: seat 9 has no page;"),
         ("1=x.ipynb", "--counts 1=x.ipynb: seat 1 has no page 'x.ipynb', it has first group/1.ipynb, it's"),
     ):
-        assert desk.main([*grade, typed]) == 2
+        assert cli.main([*grade, typed]) == 2
         out, err = capsys.readouterr()
         assert out == ""
         assert err.splitlines()[-1].startswith(f"rhythmlab: {said}")
@@ -228,7 +227,7 @@ def test_decisions_that_cannot_be_taken_are_refused(tmp_path, capsys):
         assert "no seat with what counts for it; for example 7=last" in not_understood(
             capsys, "grade", where, f"--counts={wrong}"
         )
-    assert desk.main([*grade, " 1 = last ", "--counts", "1=last"]) == 0
+    assert cli.main([*grade, " 1 = last ", "--counts", "1=last"]) == 0
 
 
 def test_a_terminal_without_all_letters_still_gets_its_summary(tmp_path, monkeypatch):
@@ -237,7 +236,7 @@ def test_a_terminal_without_all_letters_still_gets_its_summary(tmp_path, monkeyp
     put(tmp_path / "in" / "é.png", b"x")
     narrow = io.TextIOWrapper(io.BytesIO(), encoding="ascii")
     monkeypatch.setattr(sys, "stdout", narrow)
-    assert desk.main(["grade", str(tmp_path / "in"), "--to", str(tmp_path / "out")]) == 0
+    assert cli.main(["grade", str(tmp_path / "in"), "--to", str(tmp_path / "out")]) == 0
     narrow.flush()
     assert b"\\xe9.png is no notebook" in narrow.buffer.getvalue()
     assert (tmp_path / "out" / "marks.csv").is_file()
@@ -274,7 +273,7 @@ def test_refusals_of_assign_are_one_plain_line(tmp_path, capsys):
 def test_refusals_of_grade_are_one_plain_line(tmp_path, capsys):
     """No such folder, nothing in it, an hour that is none, a name without questions."""
     assert "is not a folder" in refused(capsys, "grade", str(tmp_path / "nowhere"))
-    desk.main(["assign", "week 3", "--ids", "grid-ticks", "--to", str(tmp_path / "in"), "--seats", "1"])
+    cli.main(["assign", "week 3", "--ids", "grid-ticks", "--to", str(tmp_path / "in"), "--seats", "1"])
     capsys.readouterr()
     assert "noon" in refused(capsys, "grade", str(tmp_path / "in"), "--due", "noon")
     assert "is no ready assignment" in refused(
@@ -286,7 +285,7 @@ def test_refusals_of_grade_are_one_plain_line(tmp_path, capsys):
 def test_a_full_disk_and_ctrl_c_end_in_a_line(tmp_path, monkeypatch, capsys, command):
     """No traceback; 2 for what the system refuses, 130 for Ctrl-C, as shells have it."""
     argv = {"assign": ["assign", NAME, "--to", str(tmp_path)], "grade": ["grade", str(tmp_path)]}[command]
-    where, name = {"assign": (desk, "write_assignment"), "grade": (gradebook, "gradebook")}[command]
+    where, name = {"assign": (cli, "write_assignment"), "grade": (cli, "gradebook")}[command]
 
     def full(*_, **__):
         raise OSError(28, "No space left on device", str(tmp_path))
@@ -298,7 +297,7 @@ def test_a_full_disk_and_ctrl_c_end_in_a_line(tmp_path, monkeypatch, capsys, com
         raise KeyboardInterrupt
 
     monkeypatch.setattr(where, name, interrupted)
-    assert desk.main(argv) == 130
+    assert cli.main(argv) == 130
     assert "Stopped" in capsys.readouterr().err
 
 
@@ -314,10 +313,10 @@ def test_stopped_half_way_it_goes_on_from_there(tmp_path, monkeypatch, capsys):
         return real(path, data)
 
     monkeypatch.setattr(handing_out, "put", put)
-    assert desk.main(argv) == 130
+    assert cli.main(argv) == 130
     assert len(os.listdir(tmp_path)) == 3
     monkeypatch.setattr(handing_out, "put", real)
-    assert desk.main(argv) == 0
+    assert cli.main(argv) == 0
     assert len(os.listdir(tmp_path)) == 6
 
 
@@ -404,12 +403,12 @@ def test_whatever_is_typed_for_seats_or_ids_is_read_or_refused(text):
 def test_help_names_what_there_is_and_fits_a_small_screen(capsys, command):
     """Ready assignments and questions whole, so that they can be copied; the way to a folder of that name."""
     with pytest.raises(SystemExit) as end:
-        desk.main([command, "--help"])
+        cli.main([command, "--help"])
     assert end.value.code == 0
     said = capsys.readouterr().out
     assert len(said.splitlines()) <= 40
     if command == "assign":
-        assert all(name in said for name in (*READY, *CATALOGUE))
+        assert all(name in said for name in (*READY, *CLASS_IDS))
     else:
         assert "./grade or ./assign" in said
 
@@ -448,7 +447,7 @@ def test_the_program_is_named_as_it_was_called(monkeypatch, argv, orig, program)
     """Where there is no `python` on the path, what is printed can still be typed."""
     monkeypatch.setattr(sys, "argv", argv)
     monkeypatch.setattr(sys, "orig_argv", orig)
-    assert desk.program() == program
+    assert cli.program() == program
 
 
 def test_a_refusal_shows_what_was_refused(tmp_path, capsys):
@@ -457,7 +456,7 @@ def test_a_refusal_shows_what_was_refused(tmp_path, capsys):
     marking = ("grade", str(tmp_path))
 
     def example(*argv):
-        assert desk.main(list(argv)) == 2
+        assert cli.main(list(argv)) == 2
         return capsys.readouterr().err.splitlines()[-1].rsplit("; for example: python -m rhythmlab ", 1)[1]
 
     examples = [
@@ -481,5 +480,5 @@ def test_a_refusal_shows_what_was_refused(tmp_path, capsys):
 def test_help_says_in_which_time_a_paper_is_due(capsys):
     """An hour without an offset is not the hour of the teacher's clock."""
     with pytest.raises(SystemExit):
-        desk.main(["grade", "--help"])
+        cli.main(["grade", "--help"])
     assert "in UTC where no offset is given" in " ".join(capsys.readouterr().out.split())
