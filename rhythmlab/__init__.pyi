@@ -72,7 +72,7 @@ from .practice.feedback import lost as lost
 from .refusal import Refusal as Refusal
 from .audio.cue import cue as cue
 from .draw.figure import figure as figure
-from .render.handout import handout as handout, handouts as handouts
+from .export.handout import handout as handout, handouts as handouts
 from .export.midi import midi as midi
 from .audio.mix import Mix as Mix
 from .draw.pictures import homes as homes, shared_grid as shared_grid, strip as strip

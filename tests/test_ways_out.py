@@ -17,10 +17,10 @@ from rhythmlab import files, resources, working_folder
 from rhythmlab.classroom.demo import demo_class
 from rhythmlab.draw import figure
 from rhythmlab.draw.figure import picture
+from rhythmlab.export import handout
 from rhythmlab.panels import guess, wall
 from rhythmlab.practice.journal import JournalError
 from rhythmlab.practice.set_list import SetList, SetListError
-from rhythmlab.render import handout
 from tests.refusals import refusal, works
 
 P, T = rl.Polyrhythm(4, 3), rl.Tempo(240, pulse=1)

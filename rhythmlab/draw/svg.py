@@ -1,6 +1,6 @@
 """Scene -> SVG: live pictures take their colours from the page's theme, static ones carry their own."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from html import escape
 
 from rhythmlab.draw.palette import COLOURS, lane_role, shape
@@ -33,7 +33,7 @@ def pen(role: str) -> tuple[str, float, float]:
     return PENS.get(role, (role, 1.4, 0.75))
 
 
-def svg(scene: Scene, *, live: bool = False) -> str:
+def svg(scene: Scene, *, live: bool = False, inks: Mapping[str, str] | None = None, row: float = ROW) -> str:
     """Paint a scene as SVG text.
 
     Parameters
@@ -43,6 +43,10 @@ def svg(scene: Scene, *, live: bool = False) -> str:
     live : bool
         Whether colours are the theme variables of the stage, and the frame that a playhead moves in is said;
         otherwise colours are literal, on white paper.
+    inks : mapping, optional
+        Colours in place of the screen's, for a print: strokes then have an outline in ink.
+    row : float
+        Height of a row in px.
 
     Returns
     -------
@@ -59,15 +63,16 @@ def svg(scene: Scene, *, live: bool = False) -> str:
     """
 
     def colour(role: str) -> str:
-        return f"var(--rl-{role})" if live else COLOURS[role][0]
+        return f"var(--rl-{role})" if live else inks[role] if inks else COLOURS[role][0]
 
-    height = scene.rows * ROW
+    height = scene.rows * row
+    edge = (colour("ink"), 1.1) if inks else (colour("paper"), 0.8)
     paper = "" if live else f'<rect width="{scene.width}" height="{height:g}" fill="{COLOURS["paper"][0]}"/>'
     limit = "" if live else f' style="max-width:{scene.width}px"'
     frame = f"{scene.start} {scene.stop} {scene.left} {scene.right} {scene.width} {height:g}"
     moving = f' data-frame="{frame}"' if live and scene.moves else ""
     radius = scene.radius
-    marks = "".join(_paint(mark, scene, colour, radius) for mark in scene.marks)
+    marks = "".join(_paint(mark, scene, colour, radius, row, edge) for mark in scene.marks)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="{escape(scene.alt)}" '
         f'viewBox="0 0 {scene.width} {height:g}" width="100%"{limit}{moving} '
@@ -75,24 +80,31 @@ def svg(scene: Scene, *, live: bool = False) -> str:
     )
 
 
-def _paint(mark: Mark, scene: Scene, colour: Callable[[str], str], radius: float) -> str:
+def _paint(
+    mark: Mark,
+    scene: Scene,
+    colour: Callable[[str], str],
+    radius: float,
+    high: float,
+    edge: tuple[str, float],
+) -> str:
     match mark:
         case Stroke(tick, row, lane):
-            x, y = scene.x(tick), row * ROW
+            x, y = scene.x(tick), row * high
             size = radius * (0.62 if mark.small else 1)
             ring = f'<circle cx="{x:.2f}" cy="{y:.2f}" r="{radius + 5:.1f}" fill="none" ' if mark.ring else ""
             ring += f'style="stroke:{colour("ink")}" stroke-width="1.6"/>' if mark.ring else ""
             points = f'd="{outline(shape(lane), x, y, size)}"'
-            style = f'style="fill:{colour(lane_role(lane))};stroke:{colour("paper")}" stroke-width="0.8"'
+            style = f'style="fill:{colour(lane_role(lane))};stroke:{edge[0]}" stroke-width="{edge[1]}"'
             return f'{ring}<path data-tick="{tick}" data-lane="{lane}" {points} {style}/>'
         case Rule(x, top, bottom, role):
-            return _line(scene.x(x), top * ROW, scene.x(x), bottom * ROW, role, colour)
+            return _line(scene.x(x), top * high, scene.x(x), bottom * high, role, colour)
         case Line(left, top, right, bottom, role):
-            return _line(scene.x(left), top * ROW, scene.x(right), bottom * ROW, role, colour)
+            return _line(scene.x(left), top * high, scene.x(right), bottom * high, role, colour)
         case Band(left, right, top, bottom, role):
-            x, width, height = scene.x(left), scene.x(right) - scene.x(left), (bottom - top) * ROW
+            x, width, tall = scene.x(left), scene.x(right) - scene.x(left), (bottom - top) * high
             return (
-                f'<rect x="{x:.2f}" y="{top * ROW:.2f}" width="{width:.2f}" height="{height:.2f}" '
+                f'<rect x="{x:.2f}" y="{top * high:.2f}" width="{width:.2f}" height="{tall:.2f}" '
                 f'style="fill:{colour(role)}"/>'
             )
         case Text(_, row, text, role):
@@ -101,13 +113,13 @@ def _paint(mark: Mark, scene: Scene, colour: Callable[[str], str], radius: float
             anchor = {"left": "start", "center": "middle", "right": "end"}[across]
             under = ""
             if role in ON_PAPER:
-                wide, high = 0.9 * size * len(text), 0.86 * size
+                wide, tall = 0.9 * size * len(text), 0.86 * size
                 under = (
-                    f'<rect x="{x - wide / 2:.2f}" y="{row * ROW - high / 2:.2f}" width="{wide:.2f}" '
-                    f'height="{high:.2f}" style="fill:{colour("paper")}"/>'
+                    f'<rect x="{x - wide / 2:.2f}" y="{row * high - tall / 2:.2f}" width="{wide:.2f}" '
+                    f'height="{tall:.2f}" style="fill:{colour("paper")}"/>'
                 )
             return (
-                f'{under}<text x="{x:.2f}" y="{row * ROW:.2f}" dominant-baseline="central" '
+                f'{under}<text x="{x:.2f}" y="{row * high:.2f}" dominant-baseline="central" '
                 f'text-anchor="{anchor}" font-size="{size}" font-weight="{weight}" '
                 f'style="fill:{colour(ink)}">{escape(text)}</text>'
             )

@@ -1,7 +1,6 @@
 """MusicXML engraved as SVG by verovio: the same text gives the same picture, byte for byte."""
 
 import re
-from collections.abc import Mapping
 from functools import cache
 from html import escape
 from threading import RLock
@@ -17,7 +16,7 @@ _PX = 1030
 #: Height of the line of a title in px.
 _TITLE = 36
 #: Verovio engraves one page at a time.
-LOCK = RLock()
+_LOCK = RLock()
 _TEXT = re.compile(r'<text ([^>]*?) ?font-size="0px">((?:<tspan[^>]*>)+)([^<]*)(?:</tspan>)+</text>')
 
 
@@ -29,6 +28,7 @@ def engrave(
     numbered: bool = False,
     quarter_px: int = 105,
     deep: bool = False,
+    sheet: tuple[int, int] | None = None,
 ) -> tuple[str, ...]:
     """Engrave MusicXML.
 
@@ -46,11 +46,13 @@ def engrave(
         How wide a quarter is, in px; verovio gives more where words would collide.
     deep : bool
         Whether beams hang under the staff, so that words stand lower.
+    sheet : (int, int), optional
+        Width and height in px of a room on paper.  Only the first page is engraved for it, without margins.
 
     Returns
     -------
     tuple of str
-        SVG of each page.
+        SVG of each page, without nested ones and without a style sheet.
 
     Raises
     ------
@@ -59,14 +61,16 @@ def engrave(
     ValueError
         If verovio cannot read the text.
     """
-    with LOCK:
-        tool = set_up("scores", WIDTH, HEIGHT, _options(numbered, quarter_px, deep))
-        loaded = tool.loadData(text)
-        raw = [tool.renderToSVG(page) for page in range(1, tool.getPageCount() + 1)] if loaded else []
+    with _LOCK:
+        tool = _toolkit()
+        tool.setOptions(_options(numbered, quarter_px, deep, sheet))
+        tool.resetXmlIdSeed(7)
+        pages = (1 if sheet else tool.getPageCount()) if tool.loadData(text) else 0
+        raw = [tool.renderToSVG(page) for page in range(1, pages + 1)]
     if not all('class="staff"' in page for page in raw) or not raw:
         raise Refusal("verovio cannot read this score; its MusicXML can still be written")
     return tuple(
-        flat(
+        _flat(
             page,
             said if len(raw) == 1 else f"Page {number} of {len(raw)}. {said}",
             title if number == 1 else "",
@@ -76,7 +80,7 @@ def engrave(
 
 
 @cache
-def _toolkit(maker: str) -> Any:
+def _toolkit() -> Any:
     import verovio
 
     tool = verovio.toolkit()
@@ -84,69 +88,36 @@ def _toolkit(maker: str) -> Any:
     return tool
 
 
-def set_up(maker: str, width: int, height: int, options: Mapping[str, object]) -> Any:
-    """Return verovio ready to engrave MusicXML; whoever uses it holds `LOCK`.
-
-    Parameters
-    ----------
-    maker : str
-        Who asks: options that were set stay, so each has a verovio of its own.
-    width, height : int
-        Of a page, in px.
-    options : mapping
-        Verovio's own, besides those that all pages have.
-
-    Raises
-    ------
-    ImportError
-        If verovio is not installed.
-    """
-    tool = _toolkit(maker)
-    tool.setOptions(
-        {
-            "inputFrom": "musicxml",
-            "header": "none",
-            "footer": "none",
-            "scale": _SCALE,
-            "pageWidth": width * 100 // _SCALE,
-            "pageHeight": height * 100 // _SCALE,
-            "adjustPageHeight": True,
-            "adjustPageWidth": True,
-            "breaks": "auto",
-            "spacingNonLinear": 1.0,
-            "tupletAngledOnBeams": True,
-            "xmlIdSeed": 7,
-            **options,
-        }
-    )
-    tool.resetXmlIdSeed(7)
-    return tool
-
-
-def _options(numbered: bool, quarter_px: int, deep: bool) -> dict[str, object]:
+def _options(numbered: bool, quarter_px: int, deep: bool, sheet: tuple[int, int] | None) -> dict[str, object]:
+    """Return every option of verovio that is ever changed, since it keeps them from one score to the next."""
+    width, height = sheet or (WIDTH, HEIGHT)
+    margins = dict.fromkeys((f"pageMargin{side}" for side in ("Left", "Right", "Top", "Bottom")), 50)
     return {
+        "inputFrom": "musicxml",
+        "header": "none",
+        "footer": "none",
+        "scale": _SCALE,
+        "pageWidth": width * 100 // _SCALE,
+        "pageHeight": height * 100 // _SCALE,
+        "adjustPageHeight": True,
+        "adjustPageWidth": True,
+        "breaks": "auto",
+        "spacingNonLinear": 1.0,
+        "tupletAngledOnBeams": True,
+        "xmlIdSeed": 7,
         "spacingLinear": quarter_px / _PX,
-        "spacingSystem": 6,
+        "spacingSystem": 4 if sheet else 6,
         "lyricVerseCollapse": True,
         "lyricTopMinMargin": 8.0 if deep else 2.0,
         "dynamDist": 1.5,
         "mnumInterval": 1 if numbered else 0,
         "svgFormatRaw": True,
+        **(dict.fromkeys(margins, 0) if sheet else margins),
     }
 
 
-def flat(svg: str, said: str, title: str = "") -> str:
-    """Return one SVG without nested ones and without a style sheet, on white paper.
-
-    Parameters
-    ----------
-    svg : str
-        As verovio writes it.
-    said : str
-        The text alternative.
-    title : str
-        Printed above it.
-    """
+def _flat(svg: str, said: str, title: str = "") -> str:
+    """Return one SVG without nested ones and without a style sheet, on white paper, under a title."""
     size = re.search(r'<svg width="([0-9.]+)px" height="([0-9.]+)px"', svg)
     inner = re.search(r'<svg class="definition-scale"[^>]*viewBox="0 0 ([0-9.]+) ([0-9.]+)">', svg)
     defs = re.search(r"<defs>.*?</defs>", svg, re.DOTALL)

@@ -89,7 +89,7 @@ def _picture(it: Content, path: Path, cycles: int, replace: bool) -> None:
 
 
 def _handout(it: Content, path: Path, cycles: int, replace: bool) -> None:
-    from rhythmlab.render.handout import handout
+    from rhythmlab.export.handout import handout
 
     handout(it.what, it.tempo, home=it.home, title=it.title).write(path, replace=replace)
 

@@ -139,7 +139,7 @@ class SetListWall(Wall):
         if not self.items:
             raise SetListError("The set list has no items, so there is nothing to hand out.")
         try:
-            from rhythmlab.render.handout import handouts
+            from rhythmlab.export.handout import handouts
         except ImportError as error:
             raise SetListError(
                 f"Handouts cannot be made with this installation ({error}): install rhythmlab again with "

@@ -9,8 +9,7 @@ from statistics import median
 from time import perf_counter
 
 import rhythmlab as rl
-from rhythmlab.render.handout import handout, handouts
-from rhythmlab.render.handout_notes import engraved
+from rhythmlab.export.handout import engraved, handout, handouts
 from tests.benchmarks.interleaved import seconds
 
 PACK = [
@@ -46,7 +45,7 @@ def test_a_handout_takes_less_than_two_seconds():
 def test_the_first_handout_takes_less_than_two_seconds_after_import():
     """In a fresh process, fonts and engraver loaded on the way: median of five."""
     code = (
-        "import rhythmlab as rl, reportlab, time, verovio; from rhythmlab.render.handout import handout; "
+        "import rhythmlab as rl, reportlab, time, verovio; from rhythmlab.export.handout import handout; "
         "t = time.perf_counter(); handout(rl.Polyrhythm(7, 4), 72); print(time.perf_counter() - t)"
     )
     runs = [

@@ -137,11 +137,11 @@ def test_an_empty_list_and_an_unreadable_file_leave_a_wall_that_works(folder):
 def test_a_handout_pack_is_made_in_one_click(mine, folder, monkeypatch):
     """Each item with its tempo, home and title, into a folder beside the list."""
     asked = []
-    fake = types.ModuleType("rhythmlab.render.handout")
+    fake = types.ModuleType("rhythmlab.export.handout")
     fake.handouts = lambda items, where: (
         asked.append((items, where)) or [where / f"{i}.pdf" for i in range(3)]
     )
-    monkeypatch.setitem(sys.modules, "rhythmlab.render.handout", fake)
+    monkeypatch.setitem(sys.modules, "rhythmlab.export.handout", fake)
     assert "3 handouts in the folder handouts, beside the set list." in push(mine, "Handouts for all")
     ((items, where),) = asked
     assert where == folder / "handouts"
@@ -167,15 +167,15 @@ def test_a_pack_that_cannot_be_made_is_told(mine, monkeypatch, error, said):
     def refuse(*_):
         raise error
 
-    fake = types.ModuleType("rhythmlab.render.handout")
+    fake = types.ModuleType("rhythmlab.export.handout")
     fake.handouts = refuse
-    monkeypatch.setitem(sys.modules, "rhythmlab.render.handout", fake)
+    monkeypatch.setitem(sys.modules, "rhythmlab.export.handout", fake)
     assert said in push(mine, "Handouts for all")
 
 
 def test_an_installation_that_cannot_make_handouts_says_so(mine, monkeypatch):
     """An import that fails is told plainly, and the panel goes on."""
-    monkeypatch.setitem(sys.modules, "rhythmlab.render.handout", None)
+    monkeypatch.setitem(sys.modules, "rhythmlab.export.handout", None)
     assert "Handouts cannot be made with this installation" in push(mine, "Handouts for all")
     press(mine, "next")
     assert mine.stage.plan["ticks"] == 35
@@ -217,6 +217,6 @@ def test_handouts_that_take_long_say_so_first_and_say_when_they_were_stopped(min
         seen.append(mine._told.value)
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("rhythmlab.render.handout.handouts", stopped)
+    monkeypatch.setattr("rhythmlab.export.handout.handouts", stopped)
     assert "Stopped: each file that is there is whole" in push(mine, "Handouts for all")
     assert "Making 3 handouts; the square in the tool bar stops it." in seen[0]

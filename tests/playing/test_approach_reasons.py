@@ -9,10 +9,10 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.core.feel import Feel
+from rhythmlab.export.lesson import of_pair
 from rhythmlab.panels.wall import possible_said
 from rhythmlab.playing.approach import by
 from rhythmlab.playing.limits import limits
-from rhythmlab.render.lesson import of_pair
 from rhythmlab.resources import table
 from rhythmlab.text.descriptions import pulse_name
 from tests.strategies import TRIES, bpms, several

@@ -11,14 +11,14 @@ import numpy as np
 import pypdf
 import pytest
 from hypothesis import example, given
+from reportlab.platypus import Paragraph
 
 import rhythmlab as rl
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.export import pdf
+from rhythmlab.export.handout import EDGE, SIDE, Handout, handout, handouts
+from rhythmlab.export.lesson import of_bars, of_pair, rungs
 from rhythmlab.playing.limits import limits
-from rhythmlab.render import paper
-from rhythmlab.render.handout import Handout, handout, handouts
-from rhythmlab.render.lesson import of_pair, rungs
-from rhythmlab.render.worksheet import EDGE, SIDE, Sheet
 from tests.strategies import TRIES, bpms, cycles, pairs
 
 RHYTHMS = {
@@ -45,16 +45,16 @@ class Made(dict):
         self.printed: dict[str, list[tuple[str, float]]] = {}
 
     def __missing__(self, name: str) -> Handout:
-        lines = self.printed[name] = []
-        real = Sheet.write
+        printed = self.printed[name] = []
+        real = Paragraph.draw
 
-        def write(sheet, x, y, text, **style):
-            lines.append((text, style.get("size", 9)))
-            return real(sheet, x, y, text, **style)
+        def draw(one):
+            printed.append((one.getPlainText(), one.style.fontSize))
+            return real(one)
 
         what, tempo, rest = RHYTHMS[name]
         with pytest.MonkeyPatch.context() as patched:
-            patched.setattr(Sheet, "write", write)
+            patched.setattr(Paragraph, "draw", draw)
             self[name] = handout(what, tempo, **rest)
         return self[name]
 
@@ -88,7 +88,7 @@ def test_it_is_two_pages_and_small(made, name):
     one = made[name]
     pages = opened(one).pages
     assert one.pages == len(pages) == 2
-    size = paper.PAPERS[RHYTHMS[name][2].get("paper", "A4")]
+    size = pdf.PAPERS[RHYTHMS[name][2].get("paper", "A4")]
     assert all(tuple(map(float, page.mediabox[2:])) == pytest.approx(size, abs=0.01) for page in pages)
     assert len(one.pdf) < 300_000
 
@@ -239,7 +239,7 @@ def test_letters_are_large_enough(made, name, page):
 
 def strokes_on_paper(one: Handout) -> dict[str, list[tuple[float, float]]]:
     """Return width and height in points of each outline of the first page that has the ink of a lane."""
-    inks = {ink: name for name, ink in paper.INKS.items() if name.startswith("lane")}
+    inks = {ink: name for name, ink in pdf.INKS.items() if name.startswith("lane")}
     page = opened(one).pages[0]
     now, kept, ink, points, found = np.eye(3), [], "", [], {name: [] for name in inks.values()}
     for given_, operator in pypdf.generic.ContentStream(page.get_contents(), page.pdf).operations:
@@ -254,9 +254,16 @@ def strokes_on_paper(one: Handout) -> dict[str, list[tuple[float, float]]]:
                 now = np.array([[a, b, 0], [c, d, 0], [e, f, 1]]) @ now
             case "rg":
                 ink = "#" + "".join(f"{round(255 * part):02x}" for part in numbers)
-            case "m" | "l" | "c":
-                pairs_of = zip(numbers[::2], numbers[1::2], strict=True)
-                points += [np.array([x, y, 1]) @ now for x, y in pairs_of]
+            case "m" | "l":
+                points.append(np.array([*numbers, 1]) @ now)
+            case "c":  # where the curve passes, not where its handles are
+                handles = [np.array([*numbers[i : i + 2], 1]) @ now for i in (0, 2, 4)]
+                curve = np.array([points[-1], *handles])
+                shares = np.linspace(0, 1, 33)[1:]
+                points += [
+                    np.array([(1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3]) @ curve
+                    for t in shares
+                ]
             case "B" | "B*" | "b" | "b*" | "f" | "f*" | "S" | "s" | "n" as painted:
                 if painted[0] in "Bb" and ink in inks:
                     found[inks[ink]].append(tuple(np.ptp(points, axis=0)[:2]))
@@ -286,11 +293,11 @@ def test_inks_of_the_lanes_stay_apart_in_grey():
 
     greys = []
     for lane in range(4):
-        red, green, blue = (int(paper.INKS[f"lane{lane}"][i : i + 2], 16) for i in (1, 3, 5))
+        red, green, blue = (int(pdf.INKS[f"lane{lane}"][i : i + 2], 16) for i in (1, 3, 5))
         greys.append(0.299 * red + 0.587 * green + 0.114 * blue)
     assert all(abs(a - b) > 30 for i, a in enumerate(greys) for b in greys[i + 1 :])
     for band in ("flam", "open", "alternating", "heard", "paper"):
-        assert contrast(paper.INKS["quiet"], paper.INKS[band]) >= 4.5
+        assert contrast(pdf.INKS["quiet"], pdf.INKS[band]) >= 4.5
 
 
 @TRIES
@@ -305,7 +312,7 @@ def test_what_is_said_of_any_pair_holds_together(p, bpm):
     assert len(found.exercises) == 3
     assert all(one.text and one.answer for one in found.exercises)
     for text in (found.name, found.tempo, found.way, *found.reasons, *found.cautions, *found.sources):
-        assert not paper.lost(text)
+        assert not pdf.lost(text)
 
 
 @given(bpms, bpms)
@@ -325,8 +332,6 @@ def test_a_ladder_on_paper_rises_from_now_to_the_goal(one, other):
 @given(cycles())
 def test_any_cycle_has_its_lesson(cycle):
     """Uneven lanes, empty ones, no beats: the lesson says something of each lane that plays."""
-    from rhythmlab.render.lesson_bars import of_bars
-
     found = of_bars(cycle, rl.Tempo(90, ticks=1), limits())
     assert len(found.counts) == sum(len(lane.onsets) > 0 for lane in cycle.lanes)
     assert len(found.exercises) == 3
@@ -360,17 +365,17 @@ def test_a_missing_engraver_is_said(monkeypatch):
     """Without verovio the handout is made all the same, with the picture in place of notes."""
     import sys
 
+    from rhythmlab.export.handout import engraved
     from rhythmlab.notation import engrave
-    from rhythmlab.render import handout_notes
 
     monkeypatch.setitem(sys.modules, "verovio", None)
     engrave._toolkit.cache_clear()
-    handout_notes.engraved.cache_clear()
+    engraved.cache_clear()
     try:
         one = handout(rl.Polyrhythm(4, 3), 90)
     finally:
         engrave._toolkit.cache_clear()
-        handout_notes.engraved.cache_clear()
+        engraved.cache_clear()
     assert "the engraver (verovio) is not installed" in read(one)
     assert "The picture instead: 4 against 3 on 12 ticks" in one.text
 

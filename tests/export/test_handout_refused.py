@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.core.cycle import Cycle, Lane
-from rhythmlab.render import paper
-from rhythmlab.render.handout import handout, handouts
+from rhythmlab.export import pdf
+from rhythmlab.export.handout import handout, handouts
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
 
@@ -80,9 +80,9 @@ def test_a_title_is_printed_as_it_is(title, printed):
     """Markup is letters, what has no ink is left out, scripts that the font has are printed."""
     one = handout(P, 90, title=title)
     name, text = read(one.pdf)
-    assert name == paper.clean(title)
+    assert name == pdf.clean(title)
     assert printed in text
-    assert one.text.splitlines()[:2] == [paper.clean(title), "4 against 3"]
+    assert one.text.splitlines()[:2] == [pdf.clean(title), "4 against 3"]
 
 
 @pytest.mark.parametrize("title", ["拍子の練習", "שלום", "تمرين", "अभ्यास", "\U0001f941 4:3"])
@@ -110,10 +110,13 @@ def test_a_very_long_title_is_cut_on_paper_only(title):
 @given(st.text(max_size=60))
 def test_any_text_can_be_printed_in_lines(text):
     """Whatever a title holds: its lines fit, and the font has every sign of them."""
-    for line in paper.wrapped(text, "bold", 19.0, 200.0):
-        assert paper.wide(line, "bold", 19.0) <= 200 or len(line) == 1
-        assert paper.printable(line, "bold") == line
-    assert paper.wide(paper.cut(text, "plain", 9.0, 100.0), "plain", 9.0) <= 110
+    made = pdf.paragraph(text, "bold", 19.0)
+    pdf.lines(made, 200.0)
+    lines = [" ".join(getattr(line, "words", None) or line[1]) for line in made.blPara.lines]
+    assert all(pdf.wide(line, "bold", 19.0) <= 200.01 or len(line) == 1 for line in lines)
+    assert "".join(lines).replace(" ", "") == pdf.printable(text, "bold").replace(" ", "")
+    cut = pdf.paragraph(text, most=1, room=100.0)
+    assert pdf.lines(cut, 100.0) <= 1
 
 
 @pytest.mark.parametrize("bpm", [1, 1.5, 400, 1000])

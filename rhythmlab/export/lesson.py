@@ -1,0 +1,713 @@
+"""What a handout says, before it is laid out: facts, counts, the way to learn, a ladder, exercises, a slip.
+
+Everything here is text, numbers and scenes; `handout` puts it on paper and into its plain twin.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from math import ceil
+
+import numpy as np
+
+from rhythmlab.core.check import FASTEST
+from rhythmlab.core.composite import composite
+from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.feel import Feel, places
+from rhythmlab.core.gaps import midway, phase_gaps
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.types import Ticks
+from rhythmlab.draw.gap_cycle import gap_cycle
+from rhythmlab.draw.layout import asked
+from rhythmlab.draw.pictures import shared_grid, strip
+from rhythmlab.draw.scene import WIDTH, Scene
+from rhythmlab.playing.approach import Approach, Reason, Way, approach, drifts_around
+from rhythmlab.playing.fill import Fill
+from rhythmlab.playing.groove import Accents
+from rhythmlab.playing.hearing import landmarks_said, zones
+from rhythmlab.playing.learning import bpm_text
+from rhythmlab.playing.limits import Limits
+from rhythmlab.playing.metre import Bars, with_article
+from rhythmlab.playing.ostinato import Ostinato
+from rhythmlab.playing.patterns import Pattern
+from rhythmlab.practice.ladder import Ladder
+from rhythmlab.practice.session import CARE
+from rhythmlab.resources import table
+from rhythmlab.text import descriptions, numbers, sentences
+from rhythmlab.text.counts import falls, place_name
+
+#: Most rungs of a ladder, most boxes in a row to fill in, most sounds of a line to write, on paper.
+RUNGS, BOXES, SOUNDS = 8, 36, 16
+#: Where a ladder begins when the way begins at the goal itself: a share of the goal (own choice, no source).
+BELOW = Fraction(3, 4)
+#: Most pictures of bars under each other, and px that the two closest sounds need in one.
+MOST_ROWS, CLOSEST = 3, 14
+#: Most letters of a lane's name beside a picture.
+LONGEST_NAME = 18
+#: Most strokes and most names that are written out.
+MOST_SAID = 16
+_HANDS = {"R": "right hand", "L": "left hand"}
+
+
+@dataclass(frozen=True, slots=True)
+class Exercise:
+    """Something to work out with a pencil.
+
+    Attributes
+    ----------
+    text, answer : str
+        The question, and the answer that the library works out.
+    boxes, every : int
+        Empty boxes to write in, and every how many a beat begins; none where a line will do.
+    """
+
+    text: str
+    answer: str
+    boxes: int = 0
+    every: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Lesson:
+    """All that is said on a handout.
+
+    Attributes
+    ----------
+    name : str
+        What it is about, such as "7 against 4".
+    tempo, facts : str
+        Under the title.
+    remarks : tuple of str
+        What should be known first, such as that the pair teaches nothing new.
+    picture_title : str
+        Over the pictures.
+    pictures : tuple of Scene
+        The grid, or the bars.
+    counts : tuple of (str, str)
+        Home, and the count from it.
+    homes : tuple of int or None
+        Counted from which pulses it is written as notes; ``None`` for bars, which have their own beat.
+    tide : Scene or None
+        The gap cycle, where there is one to follow.
+    way : str
+        The way to learn it at this tempo, in a sentence.
+    ranges : tuple of (str, str, str, str)
+        Way, floor, ceiling, and whether it fits now.
+    unit : str
+        What floors and ceilings are counted in.
+    reasons, steps : tuple
+        Why, in sentences; what to practise, each with its count.
+    ladder : tuple of str
+        Tempos from slow to fast.
+    exercises : tuple of Exercise
+        Three.
+    slip : tuple of (str, str)
+        Label, and what is filled in.
+    sources, cautions : tuple of str
+        For the small print.
+    """
+
+    name: str
+    tempo: str
+    facts: str
+    remarks: tuple[str, ...]
+    picture_title: str
+    pictures: tuple[Scene, ...]
+    counts: tuple[tuple[str, str], ...]
+    homes: tuple[int | None, ...]
+    tide: Scene | None
+    way: str
+    ranges: tuple[tuple[str, str, str, str], ...]
+    unit: str
+    reasons: tuple[str, ...]
+    steps: tuple[tuple[str, str], ...]
+    ladder: tuple[str, ...]
+    exercises: tuple[Exercise, ...]
+    slip: tuple[tuple[str, str], ...]
+    sources: tuple[str, ...] = field(default=())
+    cautions: tuple[str, ...] = field(default=())
+
+    @property
+    def table(self) -> tuple[tuple[str, ...], ...]:
+        """The ranges, those that work at no tempo joined in one row at the end."""
+        rows = [row for row in self.ranges if row[1] != "–"]
+        never = [row[0] for row in self.ranges if row[1] == "–"]
+        if not never:
+            return tuple(rows)
+        never = [never[0], *(f"{name[0].lower()}{name[1:]}" for name in never[1:])]
+        return (*rows, (sentences.listed(never), "–", "–", "at no tempo"))
+
+
+def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits) -> Lesson:
+    """Return what a handout says about pulses against each other.
+
+    Examples
+    --------
+    >>> from rhythmlab.playing.limits import limits
+    >>> found = of_pair(Polyrhythm(7, 4), Tempo(72, pulse=1), 1, limits())
+    >>> found.way
+    'Learn the line: 10 sounds in 3.3 seconds, the closest 119 ms apart.'
+    """
+    found = approach(p, tempo, home=home, limits=rows)
+    best, name = found.recommended, descriptions.pulse_name(p, home)
+    drifting = drifts_around(p)
+    tide, marks = None, ""
+    if drifting is not None:
+        tide = gap_cycle(zones(phase_gaps(p, 1 - home, home, **_window(p, home)), tempo, limits=rows))
+        if (drifting.h, drifting.k) == (1, 1) and sum(p.pulses) <= 1000:
+            marks = landmarks_said(Feel(p, home), 1 - home)
+    others = [i for i in range(len(p.pulses)) if i != home]
+    meets = descriptions.common_factor(p) if p.repeats > 1 else ""
+    steps = tuple(
+        (step.said(of=step.home != home, tempo=step.bpm != before or step.up), step.count)
+        for step, before in zip(best.steps, (None, *(step.bpm for step in best.steps)), strict=False)
+    )
+    goal = _goal(best, tempo.bpm_of(p, home), home)
+    reasons = tuple(cause.said(of=cause.home != home) for cause in best.causes)  # of home it is said once
+    if any(reach.way and reach.way is not best for reach in found.ranges):
+        reasons = (*reasons, found.changes_said(of=False))
+    return Lesson(
+        name=descriptions.pair(p),
+        tempo=_tempo(p, tempo, home),
+        facts=f"Home is {name}. {sentences.capital(descriptions.facts(p, tempo))}.",
+        remarks=tuple(filter(None, (descriptions.nothing_new_text(p) or meets, marks))),
+        picture_title="The grid they share",
+        pictures=(shared_grid(p.cycle(home)),),
+        counts=tuple(
+            (f"From {descriptions.pulse_name(p, i)} ({bpm_text(tempo.bpm_of(p, i))} bpm)", _count(p, i))
+            for i in (home, *others)
+        ),
+        homes=(home, *others)[:3],
+        tide=tide,
+        way=found.lead(of=False),
+        ranges=tuple(_row(way, home) for way in (*found.ways[:2], *_elsewhere(found), *found.ways[2:])),
+        unit=f"bpm of {name}",
+        reasons=reasons,
+        steps=steps,
+        ladder=rungs(_start(best, goal, home), goal),
+        exercises=_exercises_of_pair(p, tempo, home),
+        slip=slip(descriptions.pair(p), f"{bpm_text(goal)} bpm of {name}", name),
+        sources=sources((cause.source for cause in best.causes), rows),
+        cautions=cautions(rows),
+    )
+
+
+def _window(p: Polyrhythm, home: int) -> dict[str, int]:
+    """Return the window that a tide is drawn from: the first 200 beats of a long cycle."""
+    return {} if max(p.pulses) <= 1000 else {"start": 0, "stop": min(p.ticks, 200 * p.step(home))}
+
+
+def _count(p: Polyrhythm, home: int) -> str:
+    """Say the count from a home; where home is too long to count, how many parts."""
+    feel = Feel(p, home)
+    if max(p.pulses) > 1000:
+        parts = sentences.listed([str(feel.parts(i)) for i in range(len(p.pulses)) if i != home])
+        return f"{parts} parts to a beat, too many to write out."
+    return f"{falls(feel, short=True)}."
+
+
+def _tempo(p: Polyrhythm, tempo: Tempo, home: int) -> str:
+    """Say the tempo in home and in every other pulse; a very slow one is not rounded to none."""
+    said = [
+        f"{bpm_text(tempo.bpm_of(p, i), 2)} bpm of {descriptions.pulse_name(p, i)}"
+        for i in range(len(p.pulses))
+    ]
+    return f"{said.pop(home)} is {sentences.listed(said)}"
+
+
+def _elsewhere(found: Approach) -> list[Way]:
+    return [way for way in found.counts if way.home != found.home][:2]
+
+
+def _row(way: Way, home: int) -> tuple[str, str, str, str]:
+    floor, ceiling = (
+        ("–", "–") if not way.possible else (_end(way.floor_of(home)), _end(way.ceiling_of(home)))
+    )
+    return sentences.capital(way.label), floor, ceiling, way.verdict(home)
+
+
+def _end(bpm: Fraction | None) -> str:
+    return "no limit" if bpm is None else bpm_text(bpm)
+
+
+def _goal(best: Way, bpm: Fraction, home: int) -> Fraction:
+    """Return the tempo wanted, or the nearest one that the way allows."""
+    floor, ceiling = best.floor_of(home), best.ceiling_of(home)
+    bpm = bpm if floor is None else max(bpm, floor)
+    return bpm if ceiling is None else min(bpm, ceiling)
+
+
+def _start(best: Way, goal: Fraction, home: int) -> Fraction:
+    """Return where the ladder begins: where the way begins, or below its goal, never below its floor."""
+    first = min((step.bpm * _share(best, home) for step in best.steps), default=goal)
+    if first < goal:
+        return first
+    return max(goal * BELOW, best.floor_of(home) or Fraction(0))
+
+
+def _share(best: Way, home: int) -> Fraction:
+    pulses = best.polyrhythm.pulses
+    return Fraction(pulses[home], pulses[best.home])
+
+
+def rungs(now: Fraction, goal: Fraction) -> tuple[str, ...]:
+    """Return the tempos of a ladder that fits on paper, slow to fast.
+
+    Examples
+    --------
+    >>> rungs(Fraction(44), Fraction(72)), rungs(Fraction(50), Fraction(429, 2))[-2:]
+    (('44', '48', '52', '56', '60', '64', '68', '72'), ('194', '214.5'))
+
+    Of tempos that look the same on paper, the last stands.
+
+    >>> rungs(Fraction(13, 10), Fraction(4, 3))
+    ('1.3',)
+    """
+    if goal > FASTEST or now >= goal:
+        return (bpm_text(goal),)
+    by = max(1, ceil((goal - now) / (RUNGS - 1)))
+    if goal.denominator == 1:
+        now = goal - (goal - now) // by * by
+    elif ceil(now) < goal:
+        now = Fraction(ceil(now))
+    steps = Ladder(now, goal, step=by).steps
+    if len(steps) > 2 and 2 * (steps[-1] - steps[-2]) < by:
+        steps = (*steps[:-2], steps[-1])
+    said = [bpm_text(step) for step in steps]
+    return tuple(one for one, after in zip(said, [*said[1:], ""], strict=True) if one != after)
+
+
+def slip(name: str, goal: str, home: str) -> tuple[tuple[str, str], ...]:
+    """Return the lines of a lesson slip: what is known is filled in, the rest is left to write."""
+    test = "First take of a day: spread at most 4 % of the interval, at most 1 in 20 missed."
+    return (
+        ("Rhythm", name),
+        ("Home", home),
+        ("Limbs", ""),
+        ("Tempo now", ""),
+        ("Goal", goal),
+        ("Date", ""),
+        ("The spot", ""),
+        ("The test", test),
+    )
+
+
+def cautions(rows: Limits) -> tuple[str, ...]:
+    """Return what to take care of, with its numbers from the limits."""
+    pause, more, loud, child = (
+        rows[key] for key in ("practice_break", "practice_increase", "loudness", "loudness_week_child")
+    )
+    n = numbers.number
+    return (
+        f"Hands: warm up first. A break of {n(pause.value)} {pause.unit}, at most {n(more.value)} "
+        f"{more.unit} more than before. {CARE}",
+        f"Ears: start quiet; {n(loud.value)} {loud.unit} is the limit at work, and every "
+        f"{n(rows['loudness_exchange'].value)} dB more halves the time (NIOSH); for children "
+        f"{n(child.value)} {child.unit} (WHO). Wear protection at acoustic drums, and never turn headphones "
+        "up over them.",
+    )
+
+
+_CARE = ("practice_break", "loudness", "loudness_week_child")
+
+
+def sources(named: Iterable[str], rows: Limits) -> tuple[str, ...]:
+    """Return the citations of what was named and of the cautions: in the order of the limits, practice last.
+
+    Parameters
+    ----------
+    named : iterable of str
+        Keys of sources; an empty one names none.
+    rows : Limits
+        The limits in use.
+    """
+    used = set(named)
+    borrowed = [row for row in rows.values() if row.source in used and row.status != "moved"]
+    keys = [
+        row.source
+        for key, row in rows.items()
+        if key in _CARE or (row in borrowed and row.status != "common practice")
+    ]
+    known = {row["key"]: row for row in table("sources.csv")}
+    return tuple(_citation(known[key]) for key in dict.fromkeys((*keys, *(row.source for row in borrowed))))
+
+
+def _citation(row: Mapping[str, str]) -> str:
+    return f"{row['citation']} [{row['read'] if row['read'][:2] != '20' else 'read'}]"
+
+
+def _exercises_of_pair(p: Polyrhythm, tempo: Tempo, home: int) -> tuple[Exercise, ...]:
+    """Return three exercises: write a pulse from memory, reckon a tempo, find a place in the line."""
+    other = next(i for i in range(len(p.pulses)) if i != home)
+    name, moving = descriptions.pulse_name(p, home), descriptions.pulse_name(p, other)
+    step, beats = p.step(home), p.pulses[home]
+    fits = min(beats, BOXES // step)
+    if fits:
+        over = "" if fits == beats else f" over the first {numbers.plural(fits, 'beat')} of {name}"
+        row = p.onsets(other, start=0, stop=fits * step).tolist()
+        boxes = "".join("x" if tick in row else "." for tick in range(fits * step))
+        first = Exercise(
+            f"Cover the grid. Write {moving}{over}, one box a tick: x for a stroke.", boxes, fits * step, step
+        )
+    else:
+        strokes = p.onsets(other, start=0, stop=min(p.ticks, 4 * p.step(other))).tolist()
+        first = Exercise(
+            f"On which ticks of the grid do the first {len(strokes)} strokes of {moving} fall?",
+            ", ".join(map(numbers.number, strokes)),
+        )
+    faster = Fraction(ceil(tempo.bpm_of(p, home) * Fraction(11, 10)))
+    quick = Tempo(faster, pulse=home)
+    second = Exercise(
+        f"With {name} at {bpm_text(faster)} bpm: how many bpm is {moving}, and how long is one cycle?",
+        f"{bpm_text(quick.bpm_of(p, other))} bpm, {numbers.seconds(quick.cycle_seconds(p))}",
+    )
+    return first, second, _third_of_pair(p, home, other)
+
+
+def _third_of_pair(p: Polyrhythm, home: int, other: int) -> Exercise:
+    name, moving = descriptions.pulse_name(p, home), descriptions.pulse_name(p, other)
+    if drifts_around(p) is not None and (middle := midway(p, other, home)) is not None:
+        again = " (the first time)" if p.repeats > 1 else ""
+        return Exercise(
+            f"Between which two beats of {name} is a stroke of {moving} exactly midway{again}?",
+            f"after beat {middle // p.step(home) + 1}, on its &",
+        )
+    step, beats = p.step(home), p.pulses[home]
+    most = min(beats, max(1, SOUNDS * p.meet() // (step * max(1, sum(p.reduced.pulses) - 1))))
+    line = composite(p, start=0, stop=most * step)
+    over = "" if most == beats else f" in the first {numbers.plural(most, 'beat')} of {name}"
+    return Exercise(
+        f"Write the line you hear{over} as ticks from each sound to the next.",
+        numbers.some(line.intervals.tolist(), SOUNDS, " "),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Bound:
+    """What is reckoned, and the reason with its tempos; none where there is nothing to reckon."""
+
+    label: str
+    cause: Reason | None
+
+    @property
+    def floor(self) -> Fraction | None:
+        """Slowest tempo, where there is one."""
+        return self.cause.floor if self.cause else None
+
+    @property
+    def ceiling(self) -> Fraction | None:
+        """Fastest tempo, where there is one."""
+        return self.cause.ceiling if self.cause else None
+
+
+def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits) -> Lesson:
+    """Return what a handout says about a cycle of lanes.
+
+    Examples
+    --------
+    >>> from rhythmlab.playing.groove import accents
+    >>> from rhythmlab.playing.limits import limits
+    >>> a = accents("2+2+3/8", every=5)
+    >>> of_bars(a, a.metre.tempo(180), limits()).name
+    'An accent every 5 ticks in 7/8 as 2+2+3'
+    """
+    name, unit = name_of(cycle), _unit(cycle, tempo)
+    ends = (_limbs(cycle, tempo, rows), _beat(cycle, tempo, rows), _bar(cycle, tempo, rows))
+    now = Fraction(60_000) / (_tick_ms(cycle, tempo) * tempo.beat_ticks(cycle))
+    ceiling = min((end.ceiling for end in ends if end.ceiling is not None), default=None)
+    floor = max((end.floor for end in ends if end.floor is not None), default=None)
+    goal = now if ceiling is None else min(now, ceiling)
+    start = max(goal * BELOW, min(floor or goal * BELOW, goal))
+    causes = [end.cause for end in ends if end.cause]
+    facts = (
+        f"{numbers.plural(cycle.ticks, 'tick')}, {numbers.plural(len(composite(cycle)), 'sound')}, once "
+        f"through in {numbers.seconds(tempo.cycle_seconds(cycle))}."
+    )
+    metred = isinstance(cycle, Bars)
+    return Lesson(
+        name=name,
+        tempo=f"{bpm_text(now, 2)} {unit}",
+        facts=facts,
+        remarks=(_description(cycle, tempo),) if _description(cycle, tempo) else (),
+        picture_title="The bars" if metred else "The lanes",
+        pictures=bars_drawn(cycle),
+        counts=tuple(
+            (sentences.capital(lane.name), _places(cycle, lane)) for lane in cycle.lanes if _played(lane)
+        ),
+        homes=(None,),
+        tide=None,
+        way=_lead(now, floor, ceiling, unit),
+        ranges=tuple(
+            (end.label, _end(end.floor), _end(end.ceiling), _verdict(now, end)) for end in ends if end.cause
+        ),
+        unit=unit,
+        reasons=(
+            *(cause.said() for cause in causes),
+            "The order of the steps is a choice made here, no source.",
+        ),
+        steps=_steps(cycle, start),
+        ladder=rungs(start, goal),
+        exercises=_exercises_of_bars(cycle, tempo, now, unit),
+        slip=slip(name, f"{bpm_text(goal)} {unit}", "the beat of the bar" if metred else "the beat"),
+        sources=sources((cause.source for cause in causes), rows),
+        cautions=cautions(rows),
+    )
+
+
+def name_of(cycle: Cycle) -> str:
+    """Name a cycle for a title.
+
+    Examples
+    --------
+    >>> from rhythmlab.playing.fill import resolve
+    >>> name_of(resolve((7, 4)))
+    '7 against 4, resolved in 4/4'
+    """
+    if isinstance(cycle, Fill):
+        return f"{cycle.pair[0]} against {cycle.pair[1]}, resolved in {cycle.metre}"
+    if isinstance(cycle, Accents):
+        return f"An accent every {numbers.plural(cycle.every, 'tick')} in {cycle.metre}"
+    if isinstance(cycle, Ostinato):
+        return f"Feet of {cycle.feet} against hands of {cycle.hands} in {cycle.metre}"
+    if isinstance(cycle, Pattern) and cycle.lanes:
+        return sentences.capital(cycle.lanes[0].name)
+    if isinstance(cycle, Bars):
+        return f"A groove in {cycle.metre}"
+    names = [lane.name for lane in cycle.lanes]
+    return sentences.capital(" against ".join(names[:4])) if names else "A cycle without strokes"
+
+
+def bars_drawn(cycle: Cycle) -> tuple[Scene, ...]:
+    """Draw the bars in as many rows as they need to be read, three at most, whole bars in each."""
+    cycle = _short_names(cycle)
+    start, stop = asked(cycle, None, None)
+    line = composite(cycle, start=start, stop=stop)
+    bars = [tick for tick in cycle.bars.tolist() if start <= tick < stop]
+    closest = int(np.diff(line.onsets).min()) if len(line.onsets) > 1 else stop - start
+    for count in range(1, MOST_ROWS + 1):
+        each = -(-len(bars) // count) if bars else 1
+        if not bars or each * (count - 1) >= len(bars) or count > len(bars):
+            break
+        longest = max(_bar_end(bars, i, each, stop) - bars[i] for i in range(0, len(bars), each))
+        if (WIDTH - 100) * closest / longest >= CLOSEST or count == MOST_ROWS:
+            break
+    else:
+        each = len(bars)
+    if not bars or each >= len(bars) or bars[0] != start:
+        return (strip(cycle, start=start, stop=stop),)
+    return tuple(
+        strip(cycle, start=bars[i], stop=_bar_end(bars, i, each, stop)) for i in range(0, len(bars), each)
+    )
+
+
+def _short_names(cycle: Cycle) -> Cycle:
+    """Return a cycle whose names leave room for its strokes."""
+    if all(len(lane.name) <= LONGEST_NAME for lane in cycle.lanes):
+        return cycle
+    lanes = [
+        Lane(
+            lane.name if len(lane.name) <= LONGEST_NAME else f"{lane.name[: LONGEST_NAME - 1]}…",
+            *(lane.onsets, lane.limb, lane.sound, lane.accents, lane.ghosts, lane.hands),
+        )
+        for lane in cycle.lanes
+    ]
+    return Cycle(cycle.ticks, lanes, cycle.beats, cycle.bars)
+
+
+def _bar_end(bars: list[int], i: int, each: int, stop: int) -> int:
+    return bars[i + each] if i + each < len(bars) else stop
+
+
+def _played(lane: Lane) -> bool:
+    return len(lane.onsets) > 0
+
+
+def _tick_ms(cycle: Cycle, tempo: Tempo) -> Fraction:
+    return 1000 * tempo.tick_seconds(cycle)
+
+
+def _unit(cycle: Cycle, tempo: Tempo) -> str:
+    """Say what a tempo counts: a written note, a lane, or ticks."""
+    ticks = tempo.beat_ticks(cycle)
+    if isinstance(cycle, Bars) and cycle.metre.tempo(1).ticks == ticks:
+        return f"bpm, a beat is {with_article(cycle.metre.beat)}"
+    if tempo.pulse is not None:
+        return f"bpm of the {cycle.lanes[tempo.pulse].name}"
+    return f"bpm, a beat is {numbers.plural(ticks, 'tick')}"
+
+
+def _description(cycle: Cycle, tempo: Tempo) -> str:
+    """Return what the cycle says of itself, where it does."""
+    return cycle.said(tempo) if isinstance(cycle, Fill | Accents | Ostinato) else ""
+
+
+def _places(cycle: Cycle, lane: Lane) -> str:
+    """Say on which counts a lane plays, bar by bar where there are bars, alike bars once."""
+    if not len(cycle.beats):
+        return f"ticks {numbers.some(lane.onsets.tolist(), MOST_SAID)}"
+    if not isinstance(cycle, Bars):
+        return numbers.some(map(place_name, places(cycle, lane.onsets)), MOST_SAID)
+    bar, first = cycle.metre.ticks, getattr(cycle, "from_bar", 1)
+    rows: dict[str, list[int]] = {}
+    for i in range(len(cycle.bars)):
+        inside = lane.onsets[(lane.onsets >= i * bar) & (lane.onsets < (i + 1) * bar)].tolist()
+        said = numbers.some(map(cycle.metre.said, inside), MOST_SAID) or "rest"
+        rows.setdefault(said, []).append(i + first)
+    if len(rows) == 1:
+        return f"{next(iter(rows))} in every bar" if len(cycle.bars) > 1 else next(iter(rows))
+    return "; ".join(
+        f"bar{'s' * (len(n) > 1)} {numbers.some(_runs(n), 8)}: {said}" for said, n in rows.items()
+    )
+
+
+def _runs(whole: Iterable[int]) -> list[str]:
+    """Return numbers with neighbours joined: 1, 2, 3, 5 are 1 to 3 and 5."""
+    found: list[list[int]] = []
+    for number in whole:
+        if found and number == found[-1][1] + 1:
+            found[-1][1] = number
+        else:
+            found.append([number, number])
+    return [str(a) if a == b else f"{a} to {b}" for a, b in found]
+
+
+def limbs_of(cycle: Cycle) -> dict[str, Ticks]:
+    """Return the strokes of each limb; of the lane itself where no limb is named.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> from rhythmlab.playing.sticking import split
+    >>> {limb: ticks.tolist() for limb, ticks in limbs_of(split((3, 2))).items()}
+    {'right hand': [0, 2, 4], 'left hand': [0, 3]}
+    """
+    found: dict[str, list[int]] = {}
+    for lane in cycle.lanes:
+        if lane.hands:
+            for tick, letter in zip(lane.onsets.tolist(), lane.hands, strict=True):
+                found.setdefault(_HANDS[letter], []).append(tick)
+        elif len(lane.onsets):
+            found.setdefault(lane.limb or lane.name, []).extend(lane.onsets.tolist())
+    return {limb: np.unique(np.array(ticks, np.int64)) for limb, ticks in found.items()}
+
+
+def _limbs(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
+    """Return the fastest tempo at which every limb keeps up, round and round, and which limb it is."""
+    ms, beat = _tick_ms(cycle, tempo), tempo.beat_ticks(cycle)
+    found: list[tuple[Fraction, Reason]] = []
+    for limb, ticks in limbs_of(cycle).items():
+        apart = np.diff(np.append(ticks, ticks[0] + cycle.ticks))
+        round_again = np.concatenate([apart, apart, apart])
+        for gaps, key in enumerate(("hand_two", "hand_three", "hand_sustained"), 1):
+            sums = np.convolve(round_again, np.ones(gaps, np.int64), "valid")[: len(apart)]
+            least, limit = Fraction(int(sums.min()), gaps), rows[key]
+            bpm = Fraction(60_000) * least / (limit.value * beat)
+            feet = "hand" not in limb
+            said = Reason(kind="limb", limit=limit, limb=limb, feet=feet, ms=ms * least, ceiling=bpm)
+            found.append((bpm, said))
+    return _Bound("Every limb keeps up", min(found, key=lambda one: one[0])[1] if found else None)
+
+
+def _beat(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
+    """Return the tempos at which the beat that is counted is felt as one."""
+    felt = rows["beat"]
+    low, high = (Fraction(60_000) / end for end in (felt.high, felt.low))
+    cause = Reason(kind="beat", limit=felt, floor=low, ceiling=high)
+    return _Bound("The beat is felt as a beat", cause)
+
+
+def _bar(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
+    """Return the slowest tempo at which a bar is felt as one."""
+    if not isinstance(cycle, Bars):
+        return _Bound("A bar is felt as one", None)
+    longest, ticks = rows["bar_longest"], cycle.metre.ticks
+    floor = Fraction(60_000 * ticks, tempo.beat_ticks(cycle)) / longest.value
+    cause = Reason(kind="bar", limit=longest, ms=_tick_ms(cycle, tempo) * ticks, floor=floor)
+    return _Bound("A bar is felt as one", cause)
+
+
+def _verdict(now: Fraction, end: _Bound) -> str:
+    if end.floor is not None and now < end.floor:
+        return f"only from {bpm_text(end.floor)} bpm"
+    if end.ceiling is not None and now > end.ceiling:
+        return f"only up to {bpm_text(end.ceiling)} bpm"
+    return "fits"
+
+
+def _lead(now: Fraction, floor: Fraction | None, ceiling: Fraction | None, unit: str) -> str:
+    slow = floor is not None and now < floor
+    fast = ceiling is not None and now > ceiling
+    state = "too slow here" if slow else "too fast here" if fast else "it fits here"
+    return f"Feet first, then the hands over them: {state}, at {bpm_text(now)} {unit}."
+
+
+def _steps(cycle: Cycle, start: Fraction) -> tuple[tuple[str, str], ...]:
+    """Return what to practise: feet, hands said, hands played, all of it, the spot."""
+    limbs = limbs_of(cycle)
+    feet = [limb for limb in limbs if "foot" in limb or "feet" in limb]
+    hands = [limb for limb in limbs if limb not in feet]
+    found = []
+    if feet:
+        found.append((f"Play the {sentences.listed(feet)} alone until nothing moves.", "count every beat"))
+    if hands:
+        over = " over it" if feet else " while you tap the beat"
+        found.append((f"Say the {sentences.listed(hands)}{over}.", "the strokes, not the numbers"))
+        found.append((f"Play the {sentences.listed(hands)} alone and count aloud.", "the counts above"))
+    found.append(("Play all of it, one bar at a time, then without a stop.", "the bar and its beats"))
+    if isinstance(cycle, Fill):
+        bar = cycle.enter // cycle.metre.ticks + 1
+        found.append((f"Loop bar {bar} and the beat it lands on.", "enter and land; the feet go on"))
+    elif isinstance(cycle, Accents):
+        found.append(("Start from another bar of the cycle.", f"bars 1 to {len(cycle.bars)}"))
+    elif isinstance(cycle, Ostinato):
+        found.append(("Start from each place where a hand meets a foot.", "the meetings above"))
+    text, count = found[0]
+    found[0] = (f"{text[:-1]}, at {bpm_text(start)} bpm.", count)
+    return tuple(found)
+
+
+def _exercises_of_bars(cycle: Cycle, tempo: Tempo, now: Fraction, unit: str) -> tuple[Exercise, ...]:
+    """Return three exercises: write a lane from memory, reckon a length, count what is together."""
+    faster = Fraction(ceil(now * Fraction(11, 10)))
+    takes = tempo.cycle_seconds(cycle) * now / faster
+    second = Exercise(f"How long is it once through at {bpm_text(faster)} bpm?", numbers.seconds(takes))
+    together = int((composite(cycle).pulses.sum(axis=1) > 1).sum())
+    third = Exercise(
+        "How often do two or more lanes sound together once through?",
+        numbers.times(together) if together else "never",
+    )
+    return _first_of_bars(cycle), second, third
+
+
+def _first_of_bars(cycle: Cycle) -> Exercise:
+    lane = next((lane for lane in reversed(cycle.lanes) if len(lane.onsets)), None)
+    if lane is None:
+        return Exercise("How many beats has it?", numbers.plural(len(cycle.beats), "beat"))
+    if isinstance(cycle, Fill):
+        hands = lane.hands or "RL" * len(lane.onsets)
+        return Exercise(
+            f"Cover the picture. Write the hands of the fill, {numbers.plural(len(lane.onsets), 'stroke')}, "
+            "R or L one box a stroke.",
+            hands,
+            min(len(lane.onsets), BOXES),
+            BOXES,
+        )
+    length = cycle.metre.ticks if isinstance(cycle, Bars) else cycle.ticks
+    bars = len(cycle.bars) if isinstance(cycle, Bars) else 1
+    bar = next(i for i in (*range(min(1, bars - 1), bars), 0) if _inside(lane, i, length))
+    inside, which = _inside(lane, bar, length), bar + getattr(cycle, "from_bar", 1)
+    of = f" in bar {which}" if bars > 1 else ""
+    if length <= BOXES:
+        row = "".join("x" if tick in inside else "." for tick in range(length))
+        gap = int(np.gcd.reduce(np.diff(np.append(cycle.beats, cycle.ticks)))) if len(cycle.beats) else length
+        text = f"Cover the picture. Write the {lane.name}{of}, one box a tick: x for a stroke."
+        return Exercise(text, row, length, gap if gap > 1 else length)
+    said = numbers.some(inside, MOST_SAID)
+    return Exercise(f"On which ticks{of} does the {lane.name} play, counted from 0?", said)
+
+
+def _inside(lane: Lane, bar: int, length: int) -> list[int]:
+    onsets = lane.onsets[(lane.onsets >= bar * length) & (lane.onsets < (bar + 1) * length)]
+    inside: list[int] = (onsets - bar * length).tolist()
+    return inside
