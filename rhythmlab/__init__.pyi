@@ -4,7 +4,12 @@ from .classroom.assignment import answers as answers, assignment as assignment
 from .classroom.demo import demo_class as demo_class
 from .classroom.gradebook import gradebook as gradebook
 from .classroom.handing_out import write_assignment as write_assignment
-from .classroom.bank import answer as answer, check as check, question as question, questions as questions
+from .classroom.bank.catalogue import (
+    answer as answer,
+    check as check,
+    question as question,
+    questions as questions,
+)
 from .classroom.bank.takes import taps_of as taps_of
 from .core.composite import composite as composite
 from .core.cycle import Cycle as Cycle, Lane as Lane

@@ -24,7 +24,8 @@ PUBLIC = {*rl.__all__, "rl", "rhythmlab"}
 #: Where a message is about a field or a line and not about a call: there an example is what is typed into it.
 FIELDS = (
     *("panels/", "practice/set_list.py", "__main__.py", "working_folder.py"),
-    *("classroom/cli.py", "classroom/bank/", "classroom/assignment.py"),
+    *("classroom/cli.py", "classroom/assignment.py"),
+    *(f"classroom/bank/{what}.py" for what in ("rhythm", "playing", "notation", "hearing", "takes", "pages")),
 )
 
 

@@ -11,7 +11,7 @@ from html import escape
 from itertools import islice
 from typing import Any
 
-from rhythmlab.classroom.bank import CLASS_IDS, find, numbers_for, question_for
+from rhythmlab.classroom.bank.catalogue import CLASS_IDS, find, numbers_for, question_for
 from rhythmlab.classroom.bank.template import Exhibit
 from rhythmlab.classroom.question import Question, Verdict, outcome
 from rhythmlab.core.check import short, whole

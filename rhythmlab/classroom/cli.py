@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from rhythmlab.classroom.assignment import MODES, MOST_AT_ONCE, MOST_SEATS, READY, ids_of
-from rhythmlab.classroom.bank import CLASS_IDS
+from rhythmlab.classroom.bank.catalogue import CLASS_IDS
 from rhythmlab.classroom.gradebook import ALL, LAST, NoSuchPage, gradebook, in_terminal, summary_of
 from rhythmlab.classroom.handing_out import write_assignment
 from rhythmlab.files import reason

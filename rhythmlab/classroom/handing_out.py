@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TypeAlias
 
 from rhythmlab.classroom.assignment import READY, Work, assignment, minutes_of, questions_of, seats_of
-from rhythmlab.classroom.bank import BANK
+from rhythmlab.classroom.bank.catalogue import BANK
 from rhythmlab.classroom.returned import METADATA_KEY
 from rhythmlab.core.check import short
 from rhythmlab.core.display import Paths

@@ -21,7 +21,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from rhythmlab.classroom.bank import find, version_for
+from rhythmlab.classroom.bank.catalogue import find, version_for
 from rhythmlab.classroom.bank.takes import TakeQuestion
 from rhythmlab.classroom.marking import MarkedReply, reply_that_counts
 from rhythmlab.classroom.question import Part, outcome

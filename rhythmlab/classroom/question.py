@@ -130,7 +130,7 @@ class Question(Printed):
 
         Examples
         --------
-        >>> from rhythmlab.classroom.bank import question
+        >>> from rhythmlab.classroom.bank.catalogue import question
         >>> question("02-exercise").judge([3, 2, 2, 3, 1, 2, 3])
         Interval 3 is off: you wrote 2, which is 1 tick too many. 6 of 7 are right.
         """
@@ -185,7 +185,7 @@ class Question(Printed):
 
         Examples
         --------
-        >>> from rhythmlab.classroom.bank import question
+        >>> from rhythmlab.classroom.bank.catalogue import question
         >>> question("00-exercise").worked()
         [7, 100]
         """
@@ -196,7 +196,7 @@ class Question(Printed):
 
         Examples
         --------
-        >>> from rhythmlab.classroom.bank import question
+        >>> from rhythmlab.classroom.bank.catalogue import question
         >>> question("00-exercise").unread(["seven", 100])
         "'seven' is not a number."
         """
@@ -343,7 +343,7 @@ def outcome(asked: Question, value: object) -> Outcome:
 
     Examples
     --------
-    >>> from rhythmlab.classroom.bank import question
+    >>> from rhythmlab.classroom.bank.catalogue import question
     >>> [outcome(question("00-exercise"), value).state for value in ([7, 100], [7, 90], ["7", 90], [])]
     ['right', 'partly right', 'wrong type', 'not answered']
     """

@@ -6,7 +6,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from rhythmlab.classroom.bank import question
+from rhythmlab.classroom.bank.catalogue import question
 from rhythmlab.classroom.question import Question
 from rhythmlab.core.check import short
 from rhythmlab.core.display import Quiet

@@ -21,7 +21,7 @@ from rhythmlab.classroom.assignment import (
     questions_of,
     seats_of,
 )
-from rhythmlab.classroom.bank import BANK, CLASS_IDS, LEVELS, SKILLS, question_for
+from rhythmlab.classroom.bank.catalogue import BANK, CLASS_IDS, LEVELS, SKILLS, question_for
 from rhythmlab.classroom.bank.template import Template
 from rhythmlab.classroom.question import Question
 from tests.refusals import refusal, works

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 import rhythmlab.__main__ as launcher
 from rhythmlab.classroom import cli, gradebook, handing_out
 from rhythmlab.classroom.assignment import MOST_AT_ONCE, MOST_SEATS, READY, assignment
-from rhythmlab.classroom.bank import CLASS_IDS
+from rhythmlab.classroom.bank.catalogue import CLASS_IDS
 from rhythmlab.classroom.cli import ids_typed, seats_typed
 from tests.classroom.pages import page, put
 from tests.strategies import TRIES

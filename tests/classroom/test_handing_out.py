@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.classroom.assignment import READY, assignment
-from rhythmlab.classroom.bank import CLASS_IDS
+from rhythmlab.classroom.bank.catalogue import CLASS_IDS
 from rhythmlab.classroom.handing_out import write_assignment
 from rhythmlab.classroom.returned import read_notebook
 from tests.refusals import refusal

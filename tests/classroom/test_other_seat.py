@@ -8,7 +8,7 @@ import pytest
 
 from rhythmlab.classroom import other_seat as module
 from rhythmlab.classroom.assignment import READY, assignment
-from rhythmlab.classroom.bank import BANK
+from rhythmlab.classroom.bank.catalogue import BANK
 from rhythmlab.classroom.gradebook import gradebook
 from rhythmlab.classroom.marking import mark
 from rhythmlab.classroom.other_seat import LEAST, NEAR, SeatComparison

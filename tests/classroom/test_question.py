@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.classroom.assignment import assignment
-from rhythmlab.classroom.bank import CLASS_IDS, PAGE_IDS, check, question, question_for
+from rhythmlab.classroom.bank.catalogue import CLASS_IDS, PAGE_IDS, check, question, question_for
 from rhythmlab.classroom.marking import STATES
 from rhythmlab.classroom.question import Question, Verdict, outcome
 from rhythmlab.classroom.reader import reply_of

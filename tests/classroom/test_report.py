@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from rhythmlab.classroom.assignment import assignment
-from rhythmlab.classroom.bank import BANK, CLASS_IDS
+from rhythmlab.classroom.bank.catalogue import BANK, CLASS_IDS
 from rhythmlab.classroom.gradebook import Share, gradebook
 from rhythmlab.classroom.report import feedback_html, files_of, shares
 from tests.classroom.pages import IDS, NAME, page, put, reply_cell

@@ -8,7 +8,7 @@ import pytest
 
 import rhythmlab as rl
 from rhythmlab import resources
-from rhythmlab.classroom.bank import PAGE_IDS
+from rhythmlab.classroom.bank.catalogue import PAGE_IDS
 from rhythmlab.panels import guess
 from rhythmlab.panels.stage.stage import Stage
 from tests.notebooks.pages import PAGES, WORKSHOP, Page

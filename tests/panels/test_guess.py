@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.classroom.bank import PAGE_IDS, question
+from rhythmlab.classroom.bank.catalogue import PAGE_IDS, question
 from rhythmlab.panels import guess as guess_module
 from rhythmlab.panels.guess import Guess
 from rhythmlab.working_folder import MARK

@@ -10,7 +10,7 @@ import music21
 import numpy as np
 import pytest
 
-from rhythmlab.classroom.bank import BANK, CLASS_IDS, find
+from rhythmlab.classroom.bank.catalogue import BANK, CLASS_IDS, find
 from rhythmlab.classroom.bank.hearing import SoundExhibit, tempo_for
 from rhythmlab.classroom.bank.notation import ScoreExhibit, notes_said
 from rhythmlab.core.polyrhythm import Polyrhythm

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from rhythmlab.classroom.bank import CLASS_IDS, find, question_for
+from rhythmlab.classroom.bank.catalogue import CLASS_IDS, find, question_for
 from rhythmlab.classroom.question import Question
 from rhythmlab.classroom.reader import read
 from tests.profile import tries

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sympy import Rational, ilcm
 
-from rhythmlab.classroom.bank import (
+from rhythmlab.classroom.bank.catalogue import (
     BANK,
     CLASS_IDS,
     LEVELS,

@@ -11,7 +11,7 @@ from sympy import Rational, ilcm
 from sympy.ntheory.modular import crt
 
 import rhythmlab as rl
-from rhythmlab.classroom.bank import CLASS_IDS, find, question_for, version_for
+from rhythmlab.classroom.bank.catalogue import CLASS_IDS, find, question_for, version_for
 from rhythmlab.classroom.bank.playing import ways_choose, ways_count_ceiling, ways_ones_floor
 from rhythmlab.classroom.bank.rhythm import (
     composite_intervals,

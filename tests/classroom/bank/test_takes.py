@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rhythmlab.classroom.bank import find, question_for
+from rhythmlab.classroom.bank.catalogue import find, question_for
 from rhythmlab.classroom.bank.takes import CYCLES, TakeQuestion, taps_of
 from rhythmlab.classroom.reader import read
 from rhythmlab.core.polyrhythm import Polyrhythm

@@ -8,24 +8,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rhythmlab.classroom.bank import (
+from rhythmlab.classroom.bank import hearing, notation, pages, playing, rhythm, takes
+from rhythmlab.classroom.bank.catalogue import (
     BANK,
     CLASS_IDS,
-    LEVELS,
     PAGE_IDS,
-    SKILLS,
     find,
-    hearing,
-    notation,
-    pages,
-    playing,
     question,
     question_for,
     questions,
-    rhythm,
-    takes,
     version_for,
 )
+from rhythmlab.classroom.bank.template import LEVELS, SKILLS
 from rhythmlab.classroom.question import Question
 from rhythmlab.classroom.reader import read
 from tests.profile import tries
