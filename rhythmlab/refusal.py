@@ -4,14 +4,14 @@ import re
 import sys
 from collections.abc import Mapping
 from types import MappingProxyType
-from typing import Self
+from typing import Any, Self
 
 #: A file is named by its path; that it was given as an argument is for whoever called.
 _PATH = re.compile(r"\bpath=(?=['\"])")
 #: An argument in front of what was given.
 _ARGUMENT = re.compile(r"\b([a-z_]+)=")
-#: A call that begins with a name of its own, and not with that of an object.
-_CALL = re.compile(r"(?<![\w.\"'])([A-Za-z_]+)(?=\()")
+#: A call that begins with a name of its own or with a room and a name, and not with that of an object.
+_CALL = re.compile(r"(?<![\w.\"'])(?:([a-z_]+)\.)?([A-Za-z_]+)(?=\()")
 
 
 class Refusal(ValueError):
@@ -84,16 +84,25 @@ class Refusal(ValueError):
 def _in_a_cell(example: str) -> str:
     """Return an example for the notebook that runs: ``rl.sound(…)`` where `sound` alone is not there."""
     shell = getattr(sys.modules.get("IPython"), "get_ipython", lambda: None)()
-    package, names = sys.modules.get("rhythmlab"), getattr(shell, "user_ns", {})
-    known = getattr(package, "__all__", ())
-    short = next((name for name, value in list(names.items()) if value is package is not None), "")
+    package: Any = sys.modules.get("rhythmlab")
+    names = dict(getattr(shell, "user_ns", {}))
+
+    def called(module: object) -> str:
+        """Return what a module is called there, or nothing."""
+        return next((name for name, value in names.items() if value is module), "")
 
     def typed(call: re.Match[str]) -> str:
-        name = call[1]
-        there = name in names and name in known and names[name] is getattr(package, name)
-        return name if there or name not in known else f"{short}.{name}"
+        room, name = call.groups()
+        if (room or name) not in package.__all__:
+            return call[0]
+        home = getattr(package, room) if room else package
+        if name in names and name in home.__all__ and names[name] is getattr(home, name):
+            return name
+        if room and called(home):
+            return f"{called(home)}.{name}"
+        return f"{called(package)}.{call[0]}" if called(package) else call[0]
 
-    return _CALL.sub(typed, example) if short else example
+    return _CALL.sub(typed, example) if package and names else example
 
 
 class NoName(Refusal, AttributeError):

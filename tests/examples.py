@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-import rhythmlab as rl
 from rhythmlab import resources
+from tests.public import PUBLIC as NAMES
+from tests.public import ROOMS, by_name
 
 PACKAGE = Path(resources.__file__).parent
 #: Stands in an example where the source puts in something that is only known when the message is made.
@@ -20,7 +21,7 @@ GAP = "_gap_"
 SHOWN = f"{GAP}shown_"
 #: Names of parameters and variables that hold an example, whole or its beginning.
 HOLDERS = {"example", "call", "works"}
-PUBLIC = {*rl.__all__, "rl", "rhythmlab"}
+PUBLIC = {*ROOMS[""].__all__, "rl", "rhythmlab"}
 #: Where a message is about a field or a line and not about a call: there an example is what is typed into it.
 FIELDS = (
     *("panels/", "practice/set_list.py", "__main__.py", "working_folder.py"),
@@ -183,7 +184,7 @@ def fault(example: Example) -> str:
     for node in ast.walk(tree):
         if isinstance(node, ast.Name) and not (node.id in PUBLIC | PLAIN or GAP in node.id):
             return f"{node.id} is not a public name"
-        if isinstance(node, ast.Attribute) and not _on_a_public_call(node.value):
+        if isinstance(node, ast.Attribute) and not (_in_a_room(node) or _on_a_public_call(node.value)):
             return f".{node.attr} stands on nothing that a reader has"
     return ""
 
@@ -215,10 +216,15 @@ def whole(example: Example) -> str | None:
 
 def _on_a_public_call(node: ast.expr) -> bool:
     while isinstance(node, ast.Attribute | ast.Call | ast.Subscript):
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
-            return node.func.id in PUBLIC
+        if isinstance(node, ast.Call) and (isinstance(node.func, ast.Name) or _in_a_room(node.func)):
+            return _in_a_room(node.func) or node.func.id in PUBLIC
         node = node.func if isinstance(node, ast.Call) else node.value
     return isinstance(node, ast.Name) and node.id in ("rl", "rhythmlab", SHOWN)
+
+
+def _in_a_room(node: ast.expr) -> bool:
+    """Whether it is a room and a name in it, with or without ``rl`` before them."""
+    return re.sub(r"^(rl|rhythmlab)\.", "", ast.unparse(node)) in {name for name in NAMES if "." in name}
 
 
 #: Names of Python itself that examples may use.
@@ -228,8 +234,8 @@ PLAIN = {"range", "dict", "print"} & set(dir(builtins))
 def _parameters() -> set[str]:
     """Return what public calls take by name, and what their methods do."""
     found = {"cycle_s", "t0", "taps"}  # what a browser sends, which nobody types
-    for name in rl.__all__:
-        found |= set(inspect.signature(getattr(rl, name)).parameters)
+    for name in NAMES:
+        found |= set(inspect.signature(by_name(name)).parameters)
     for path in PACKAGE.rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):

@@ -18,6 +18,7 @@ import numpy as np
 import rhythmlab as rl
 from rhythmlab.core.long_work import LARGE_MB, LONG_S
 from rhythmlab.refusal import Refusal
+from tests.public import by_name
 from tests.wrong import CALLS
 
 #: Most memory of a child, in bytes, and most that it may run at all, in seconds.
@@ -85,12 +86,14 @@ VALUES: dict[str, Callable[[], object]] = {
         for n in range(100_000)
     ],
     "many pairs": lambda: [(rl.Polyrhythm(7, 4), 72)] * 10_000,
-    "strip": lambda: rl.strip(_cycle(5_000, 1), start=0, stop=5_000),
-    "zones": lambda: rl.zones(rl.phase_gaps(rl.Polyrhythm(500_001, 500_000), 0, 1), rl.Tempo(60, pulse=1)),
-    "zones of 10**6": lambda: rl.zones(
+    "strip": lambda: rl.pictures.strip(_cycle(5_000, 1), start=0, stop=5_000),
+    "zones": lambda: rl.playing.zones(
+        rl.phase_gaps(rl.Polyrhythm(500_001, 500_000), 0, 1), rl.Tempo(60, pulse=1)
+    ),
+    "zones of 10**6": lambda: rl.playing.zones(
         rl.phase_gaps(rl.Polyrhythm(2_000_001, 2_000_000), 0, 1), rl.Tempo(60, pulse=1)
     ),
-    "window of zones": lambda: rl.zones(
+    "window of zones": lambda: rl.playing.zones(
         rl.phase_gaps(rl.Polyrhythm(10**9 + 7, 10**9 + 6), 0, 1, start=0, stop=10**14), rl.Tempo(60, pulse=1)
     ),
 }
@@ -118,7 +121,7 @@ def parts(value: object) -> Iterator[tuple[str, Callable[[], object]]]:
 
 def tried(name: str, argument: str, value: object) -> list[str]:
     """Return what is wrong with a call, and with what it returns: silent and long, or large, or raw."""
-    function = getattr(rl, name)
+    function = by_name(name)
     named, found = dict(CALLS[name]()), []
     if argument == "what" and "home" in named:
         named["home"] = None

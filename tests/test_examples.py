@@ -24,7 +24,7 @@ def test_every_example_that_is_whole_runs(tmp_path, monkeypatch):
     needed = tmp_path / "needed"
     needed.mkdir()
     rl.midi(rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1)).write(needed / "kit.mid")
-    rl.write_assignment("grid-and-composite", needed / "returned", seats=[1, 2])
+    rl.classroom.write_assignment("grid-and-composite", needed / "returned", seats=[1, 2])
     failed = []
     codes = sorted({code for example in EXAMPLES if (code := whole(example))})
     for number, code in enumerate(some(codes, 3, "examples")):

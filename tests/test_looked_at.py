@@ -8,11 +8,16 @@ import pytest
 import rhythmlab as rl
 from rhythmlab.draw.scene import Scene
 from tests.profile import some
+from tests.public import by_name
 from tests.wrong import CALLS, TooLong, call, each, in_time
 
 #: The calls whose values are made of others when they are looked at.
 ROOMS = ("draw", "audio", "notation", "export", "classroom")
-LAZY = sorted(name for name in CALLS if getattr(rl, name).__module__.split(".")[1] in ROOMS)
+LAZY = sorted(name for name in CALLS if by_name(name).__module__.split(".")[1] in ROOMS)
+#: Those that write or draw at once, and have tests of their own.
+APART = {
+    *("classroom.demo_class", "classroom.handout_pack", "classroom.write_assignment", "pictures.figure"),
+}
 #: Which files a value can be written to.
 ENDINGS = {
     "Score": (".musicxml", ".svg"),
@@ -42,7 +47,7 @@ pytestmark = pytest.mark.filterwarnings("ignore:Glyph .* missing from font:UserW
 def elsewhere(tmp_path, monkeypatch):
     """Files go to a folder of their own."""
     monkeypatch.chdir(tmp_path)
-    rl.write_assignment("grid-and-composite", "returned", seats=[1, 2])
+    rl.classroom.write_assignment("grid-and-composite", "returned", seats=[1, 2])
 
 
 def look_at(value):
@@ -58,21 +63,19 @@ def look_at(value):
             elif len(inspect.signature(found).parameters) == 1:
                 getattr(value, name)()
     if isinstance(value, Scene):
-        rl.figure(value).savefig(io.BytesIO())
+        rl.pictures.figure(value).savefig(io.BytesIO())
     for ending in ENDINGS.get(type(value).__name__, ()):
         value.write(f"a{ending}").unlink()
 
 
-@pytest.mark.parametrize(
-    "name", [name for name in LAZY if name not in ("figure", "handouts", "write_assignment", "demo_class")]
-)
+@pytest.mark.parametrize("name", [name for name in LAZY if name not in APART])
 def test_what_was_accepted_can_be_looked_at(name):
     """Every value that a call makes, of sensible and of strange arguments alike, shows itself."""
     seen = set()
     for _, given in [("", CALLS[name]()), *some(each(CALLS[name]), 3, name)]:
         try:
             with in_time():
-                value = call(getattr(rl, name), given)
+                value = call(by_name(name), given)
         except (Exception, TooLong):
             continue
         if repr(value) not in seen:
@@ -90,7 +93,12 @@ def test_a_strange_name_or_title_can_be_shown(name, ticks):
     cycle, tempo = rl.Cycle(ticks, lanes, beats=[0, 4]), rl.Tempo(72, ticks=4)
     title = f"a {name}"
     for value in (
-        *(rl.strip(cycle), rl.shared_grid(cycle), rl.midi(cycle, tempo), rl.strokes(cycle, tempo)),
+        *(
+            rl.pictures.strip(cycle),
+            rl.pictures.shared_grid(cycle),
+            rl.midi(cycle, tempo),
+            rl.strokes(cycle, tempo),
+        ),
         *(rl.sound(cycle, tempo, cycles=1), rl.cue(cycle, tempo, cycles=1)),
         *(rl.score(cycle, tempo, title=title), rl.handout(cycle, tempo, title=title)),
     ):

@@ -24,7 +24,7 @@ sys.exit(code)
 """
 ON_A_PAGE = """
 import rhythmlab as rl
-book = rl.gradebook(".", due="2030-05-04T18:00+02:00")
+book = rl.classroom.gradebook(".", due="2030-05-04T18:00+02:00")
 book.write("marks")
 len(book._repr_html_()), len(book.csv)
 """
@@ -43,7 +43,7 @@ def run(*words, cwd, env=None):
 def imported(tmp_path_factory):
     """Give every module that marking imports, and every other that Python or a package here could import."""
     folder = tmp_path_factory.mktemp("honest")
-    rl.write_assignment("grid-and-composite", folder / "returned", seats=[1])
+    rl.classroom.write_assignment("grid-and-composite", folder / "returned", seats=[1])
     said = run(sys.executable, "-c", MARKED, "returned", "marks", cwd=folder)
     marking = set(said.split("\n")) - {""}
     assert {"numpy", "json", "csv", "rhythmlab"} <= marking
@@ -56,7 +56,7 @@ def imported(tmp_path_factory):
 def returned(tmp_path, imported):
     """Fill a folder with two pages and with a file, or a folder, for each of these modules."""
     folder = tmp_path / "returned"
-    rl.write_assignment("grid-and-composite", folder, seats=[1, 2])
+    rl.classroom.write_assignment("grid-and-composite", folder, seats=[1, 2])
     code = LEAVES_A_MARK.format(mark=str(tmp_path / "ran"))
     for name in imported:
         (folder / f"{name}.py").write_text(code)
@@ -145,8 +145,8 @@ def test_the_readers_path_is_as_it_was(monkeypatch):
     """Loading a name leaves the path as it found it, also where the module is not there."""
     monkeypatch.setattr(sys, "path", ["first", "", *sys.path])
     before = list(sys.path)
-    monkeypatch.delitem(rl.__dict__, "order", raising=False)
-    assert callable(rl.order)
+    monkeypatch.delitem(rl.playing.__dict__, "learning_order", raising=False)
+    assert callable(rl.playing.learning_order)
     assert sys.path == before
 
 

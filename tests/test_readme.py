@@ -145,12 +145,14 @@ def test_the_map_names_every_module_in_its_room():
 
 @pytest.mark.parametrize("module", MODULES, ids=[m.relative_to(PACKAGE).as_posix() for m in MODULES])
 def test_a_module_says_what_it_is(module):
-    """It has a docstring of its own; a sub-package's own file is empty, or has one too."""
+    """It has a docstring of its own; a sub-package's own file is empty, or opens a room."""
     text = module.read_text(encoding="utf-8")
     assert text.startswith('"""')
     package = module.parent / "__init__.py"
     if module.parent != PACKAGE and package.exists():
-        assert package.read_text() == "" or package.read_text().startswith('"""')
+        room = package.with_suffix(".pyi").exists()
+        assert package.read_text().endswith("_opened(__name__)\n" if room else "")
+        assert bool(package.read_text()) == room
 
 
 def test_the_commands_of_the_guide_are_those_of_the_readme():

@@ -11,6 +11,7 @@ import rhythmlab as rl
 from rhythmlab.core import public
 from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Tempo
+from tests.public import by_name
 from tests.wrong import CALLS, METHODS
 
 #: What may be anything: a pupil's answer, and numbers of a question that has its own.
@@ -20,7 +21,7 @@ ANYTHING = {"answer", "numbers"}
 def functions():
     """Yield name and function of every public call, and of every method in the table of wrong calls."""
     for name in CALLS:
-        made = getattr(rl, name)  # which loads the module of its methods, too
+        made = by_name(name)  # which loads the module of its methods, too
         yield name, made.__init__ if inspect.isclass(made) else made
     for name in METHODS:
         kind, method = name.split(".")
@@ -87,8 +88,8 @@ SEVEN, T = (7, 4), rl.Tempo(72, pulse=1)
             "bpm= of Bars.seconds",
         ),
         (
-            lambda: rl.accents("7/8", 5).said(tempo=210),
-            lambda: rl.accents("7/8", 5).said(bpm=210),
+            lambda: rl.playing.accents("7/8", 5).said(tempo=210),
+            lambda: rl.playing.accents("7/8", 5).said(bpm=210),
             "bpm= of Accents.said",
         ),
         (
@@ -97,13 +98,13 @@ SEVEN, T = (7, 4), rl.Tempo(72, pulse=1)
             "bpm= of Ostinato.said",
         ),
         (
-            lambda: rl.resolve(SEVEN).stroke_ms(tempo=96),
-            lambda: rl.resolve(SEVEN).stroke_ms(bpm=96),
+            lambda: rl.playing.resolve(SEVEN).stroke_ms(tempo=96),
+            lambda: rl.playing.resolve(SEVEN).stroke_ms(bpm=96),
             "bpm= of Fill.stroke_ms",
         ),
         (
-            lambda: rl.resolve(SEVEN).said(tempo=96),
-            lambda: rl.resolve(SEVEN).said(bpm=96),
+            lambda: rl.playing.resolve(SEVEN).said(tempo=96),
+            lambda: rl.playing.resolve(SEVEN).said(bpm=96),
             "bpm= of Fill.said",
         ),
         (
@@ -132,9 +133,9 @@ def test_one_lane_is_out_of_range_in_the_singular():
 def test_an_error_made_of_a_refusal_keeps_its_parts():
     """A journal that cannot be exported says what is wrong apart from the example, and so do its fields."""
     with pytest.raises(rl.Refusal, match="is not a path; for example ") as caught:
-        rl.Journal("a-journal.jsonl").export_csv(-1)
+        rl.practice.Journal("a-journal.jsonl").export_csv(-1)
     assert (caught.value.argument, caught.value.wrong) == ("path", "path=-1 is not a path")
-    assert caught.value.example.startswith("Journal().export_csv(")
+    assert caught.value.example.startswith("practice.Journal().export_csv(")
 
 
 def test_a_feel_says_itself_as_it_can_be_typed():

@@ -41,7 +41,7 @@ def shown(error: Refusal) -> str:
     [
         "rl.sound((7, 4))",
         "rl.stick((4, 4, 3), ms=10)",
-        "rl.zones((16, 15), 72, limits=30)",
+        "rl.playing.zones((16, 15), 72, limits=30)",
         "rl.Tempo(72)",
         "rl.Cycle((7, 4))",
     ],
@@ -70,7 +70,7 @@ def test_an_example_has_no_prefix_where_its_names_are_there(cells):
     ("typed", "meant"),
     [
         ("hear", "sound"),
-        ("draw", "strip"),
+        ("draw", "rl.pictures.strip"),
         ("write", "score"),
         ("gaps", "phase_gaps"),
         ("tempo", "Tempo"),
@@ -90,7 +90,7 @@ def test_a_guessed_name_is_told_in_one_line(typed, meant):
     [
         "two_numbers",
         "find_grid",
-        "merge",
+        "merge_pulses",
         "choose_home",
         "follow_gaps",
         "choose_way",
@@ -102,12 +102,12 @@ def test_a_guessed_name_is_told_in_one_line(typed, meant):
 def test_a_panel_takes_a_pair_as_every_call_does(name, tmp_path, monkeypatch):
     """(5, 4) shows what 5, 4 shows; what is no rhythm is refused with a call of this panel."""
     monkeypatch.chdir(tmp_path)
-    panel = getattr(rl, name)
+    panel = getattr(rl.pages, name)
     assert panel((5, 4)).feel == panel(5, 4).feel == panel(rl.Polyrhythm(5, 4)).feel
     for wrong in [("5:4",), ((5, 4), 72), (5.5, 4)]:
         with pytest.raises(Refusal) as caught:
             panel(*wrong)
-        assert caught.value.example.startswith(f"{name}(")
+        assert caught.value.example.startswith(f"pages.{name}(")
 
 
 def test_a_list_of_fills_is_told_from_a_pair():
@@ -122,12 +122,12 @@ def test_a_list_of_fills_is_told_from_a_pair():
     ("value", "said"),
     [
         (
-            rl.zones((16, 15), 72),
+            rl.playing.zones((16, 15), 72),
             "16 against the 15, Tempo(72, pulse=1): 1 together, 6 open flams before, 3 alt",
         ),
-        (rl.pull((7, 4), 50), "Pull(pulse 0 here; pulse 0 below 64.8 bpm, pulse 1 above 90.7)"),
-        (rl.pull((7, 4), 72), "Pull(neither here; pulse 0 below"),
-        (rl.pull((16, 15), 72), "Pull(neither: pulses 0 and 1 are too alike to differ)"),
+        (rl.playing.pull((7, 4), 50), "Pull(pulse 0 here; pulse 0 below 64.8 bpm, pulse 1 above 90.7)"),
+        (rl.playing.pull((7, 4), 72), "Pull(neither here; pulse 0 below"),
+        (rl.playing.pull((16, 15), 72), "Pull(neither: pulses 0 and 1 are too alike to differ)"),
     ],
 )
 def test_what_is_heard_says_so_in_words(value, said):
@@ -138,18 +138,27 @@ def test_what_is_heard_says_so_in_words(value, said):
 
 def test_a_judged_sticking_is_shown_as_its_verdict():
     """A cell shows what printing it says."""
-    judged = rl.check_sticking("RRRL", ms=100)
+    judged = rl.playing.check_sticking("RRRL", ms=100)
     assert repr(judged).startswith("stroke 3: third R in a row")
 
 
 @pytest.mark.parametrize(
     ("cell", "now"),
     [
-        ("rl.zones(gaps, t, rl.limits(flam=30))", "rl.zones(gaps, t, limits=rl.limits(flam=30))"),
-        ("rl.pull(p, t, (1, 0), rl.limits())", "rl.pull(p, t, of=1, against=0, limits=rl.limits())"),
-        ("rl.changeover(p, 0, 1, rl.limits())", "rl.changeover(p, 0, 1, limits=rl.limits())"),
-        ("rl.ways(p, t, rl.limits(flam=30))", "rl.ways(p, t, limits=rl.limits(flam=30))"),
-        ("rl.check_sticking('RLRR', 120, rl.limits())", "rl.check_sticking('RLRR', 120, limits=rl.limits())"),
+        (
+            "rl.playing.zones(gaps, t, rl.limits(flam=30))",
+            "rl.playing.zones(gaps, t, limits=rl.limits(flam=30))",
+        ),
+        (
+            "rl.playing.pull(p, t, (1, 0), rl.limits())",
+            "rl.playing.pull(p, t, of=1, against=0, limits=rl.limits())",
+        ),
+        ("rl.playing.changeover(p, 0, 1, rl.limits())", "rl.playing.changeover(p, 0, 1, limits=rl.limits())"),
+        ("rl.pictures.ways(p, t, rl.limits(flam=30))", "rl.pictures.ways(p, t, limits=rl.limits(flam=30))"),
+        (
+            "rl.playing.check_sticking('RLRR', 120, rl.limits())",
+            "rl.playing.check_sticking('RLRR', 120, limits=rl.limits())",
+        ),
     ],
 )
 def test_what_was_taken_without_a_name_still_is_and_says_so_once(fresh, cell, now):
@@ -169,7 +178,7 @@ def test_what_was_never_taken_without_a_name_is_refused(fresh):
     p, t = rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1)
     for args in [(0,), (0, 1), ((0, 1, 2),), ((0, 1), None, 3)]:
         with pytest.raises(Refusal, match="takes at most 2 arguments without a name"):
-            rl.pull(p, t, *args)
+            rl.playing.pull(p, t, *args)
     with pytest.raises(Refusal, match="was given of twice, once without its name"):
-        rl.pull(p, t, (0, 1), of=1)
+        rl.playing.pull(p, t, (0, 1), of=1)
     assert not fresh

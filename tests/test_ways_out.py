@@ -26,7 +26,7 @@ from tests.refusals import refusal, works
 P, T = rl.Polyrhythm(4, 3), rl.Tempo(240, pulse=1)
 SOUND = rl.sound(P, T, cycles=1)
 TWO_PAGES = rl.handout(P, 90)
-SCENE = rl.strip(P.cycle())
+SCENE = rl.pictures.strip(P.cycle())
 SCORE = rl.score(P)
 
 #: Writes one file: its ending, and how.
@@ -43,7 +43,7 @@ FILES = {
     "picture": (".svg", lambda path: picture(SCENE, path)),
     "picture of dots": (".png", lambda path: picture(SCENE, path)),
     "picture to print": (".pdf", lambda path: picture(SCENE, path)),
-    "table of a journal": (".csv", lambda path: rl.Journal("there.jsonl").export_csv(path)),
+    "table of a journal": (".csv", lambda path: rl.practice.Journal("there.jsonl").export_csv(path)),
 }
 #: Those that replace a file when they are told to.
 REPLACING = {
@@ -59,13 +59,15 @@ NAME = "grid-and-composite"
 
 
 def _marks(folder):
-    return rl.gradebook("returned", NAME).write(folder)
+    return rl.classroom.gradebook("returned", NAME).write(folder)
 
 
 #: Writes files that come in numbers into a folder, in an order that is always the same.
 FOLDERS = {
-    "pack of handouts": lambda folder: rl.handouts([(P, 90), (rl.Polyrhythm(3, 2), 90)], folder),
-    "pages of a class": lambda folder: rl.write_assignment(NAME, folder, seats=[1, 2, 3]),
+    "pack of handouts": lambda folder: rl.classroom.handout_pack(
+        [(P, 90), (rl.Polyrhythm(3, 2), 90)], folder
+    ),
+    "pages of a class": lambda folder: rl.classroom.write_assignment(NAME, folder, seats=[1, 2, 3]),
     "marks": _marks,
     "invented class": demo_class,
     "pages of the reader": lambda folder: working_folder.prepare(folder, Path("shipped")),
@@ -111,8 +113,8 @@ def handed_out(lesson, *more, draws=handout._made):
 def needed(tmp_path_factory):
     """Make once what the writers and the examples need."""
     here = tmp_path_factory.mktemp("needed")
-    rl.Journal(here / "there.jsonl").append({"kind": "take", "pair": [4, 3], "bpm": 84})
-    rl.write_assignment(NAME, here / "returned", seats=[1, 2])
+    rl.practice.Journal(here / "there.jsonl").append({"kind": "take", "pair": [4, 3], "bpm": 84})
+    rl.classroom.write_assignment(NAME, here / "returned", seats=[1, 2])
     (here / "shipped" / "workshop").mkdir(parents=True)
     for name in ("00-start", "01-next", "02-then", "workshop/room"):
         (here / "shipped" / f"{name}.ipynb").write_text("{}")
@@ -443,7 +445,7 @@ def test_a_handout_is_not_left_without_its_twin(place, disk, monkeypatch):
     one = [(P, 90)]
     patched = disk("fsync", errno.ENOSPC, after=1)
     with pytest.raises(OSError, match="the disk is full"):
-        rl.handouts(one, place)
+        rl.classroom.handout_pack(one, place)
     patched.undo()
     assert seen(place) == {}
 
@@ -454,7 +456,7 @@ def test_a_handout_is_not_left_without_its_twin(place, disk, monkeypatch):
 
     monkeypatch.setattr(os, "link", named)
     with pytest.raises(KeyboardInterrupt):
-        rl.handouts(one, place)
+        rl.classroom.handout_pack(one, place)
     assert seen(place) == {}
 
 
@@ -508,7 +510,7 @@ def _list(folder):
 
 
 def _aside(folder):
-    rl.Journal(folder / "journal.jsonl").set_aside()
+    rl.practice.Journal(folder / "journal.jsonl").set_aside()
 
 
 def _mark(folder):

@@ -171,7 +171,7 @@ def test_installed_wheel_runs_nothing_that_lies_where_it_is_started(wheel, tmp_p
     run("pip", "install", "--no-index", "--no-deps", "--no-compile", "--target", there, wheel)
     (there / "the-rest.pth").write_text(sysconfig.get_path("purelib"))  # NumPy is found there, after ours
     returned, mark = tmp_path / "returned", tmp_path / "ran"
-    rl.write_assignment("grid-and-composite", returned, seats=[1])
+    rl.classroom.write_assignment("grid-and-composite", returned, seats=[1])
     for name in (*sys.stdlib_module_names, "numpy", "rhythmlab", "mido", "traitlets"):
         (returned / f"{name}.py").write_text(f"open({str(mark)!r}, 'a').write(__name__)\n")
     done = subprocess.run(

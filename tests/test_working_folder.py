@@ -595,8 +595,10 @@ def test_whatever_the_reader_makes_lies_in_one_place(tmp_path, monkeypatch, deep
     here.mkdir(parents=True, exist_ok=True)
     monkeypatch.chdir(here)
     where = tmp_path if found else here
-    saving = rl.two_numbers(4, 3, bpm=90).export
+    saving = rl.pages.two_numbers(4, 3, bpm=90).export
     saving._open.value = True
     saved, _ = saving._where()
     assert working_folder.place_for_files() == where
-    assert {one.parent for one in (rl.Journal().path, SetList().path, wall.place(), saved)} == {where}
+    assert {one.parent for one in (rl.practice.Journal().path, SetList().path, wall.place(), saved)} == {
+        where
+    }

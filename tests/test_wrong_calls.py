@@ -3,11 +3,14 @@
 import inspect
 from collections import Counter
 from collections.abc import Mapping
+from importlib.util import find_spec
 
 import pytest
 
 import rhythmlab as rl
+from rhythmlab.rooms import OLD
 from tests.profile import some
+from tests.public import PUBLIC, ROOMS, by_name, room_of
 from tests.wrong import BARE, CALLS, MADE, METHODS, TooLong, call, each, fault, in_time, misfits
 
 #: Packages whose methods are all tried.
@@ -19,12 +22,12 @@ def elsewhere(tmp_path, monkeypatch):
     """Files that a call writes go to a folder of their own; the files that examples name are in it."""
     monkeypatch.chdir(tmp_path)
     rl.midi(rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1)).write("kit.mid")
-    rl.write_assignment("grid-and-composite", "returned", seats=[1, 2])
+    rl.classroom.write_assignment("grid-and-composite", "returned", seats=[1, 2])
 
 
 def test_every_public_name_is_tried():
     """No public name is left out of the table of calls."""
-    assert set(CALLS) | BARE | MADE == set(rl.__all__)
+    assert set(CALLS) | BARE | MADE == set(PUBLIC)
 
 
 def test_every_method_of_what_a_call_returns_is_tried():
@@ -44,8 +47,8 @@ def test_every_method_of_what_a_call_returns_is_tried():
 def kinds_returned():
     """Return the classes of what the calls and methods return, and of what is inside of that."""
     homes = tuple(f"rhythmlab.{package}." for package in TRIED)
-    names = [name for name in CALLS if getattr(rl, name).__module__.startswith(homes)]
-    waiting = [call(getattr(rl, name), CALLS[name]()) for name in names]
+    names = [name for name in CALLS if by_name(name).__module__.startswith(homes)]
+    waiting = [call(by_name(name), CALLS[name]()) for name in names]
     for name, made in METHODS.items():
         what, given = made()
         waiting.append(call(getattr(what, name.split(".")[-1]), given))
@@ -66,7 +69,7 @@ def kinds_returned():
 @pytest.mark.parametrize("name", sorted(CALLS))
 def test_a_wrong_value_is_refused_with_an_example_that_works(name):
     """For every argument and every value: the call works, or says what is wrong and an example that runs."""
-    assert not faults_of(name, lambda: (rl, CALLS[name]()))
+    assert not faults_of(name, lambda: (room_of(name), CALLS[name]()))
 
 
 @pytest.mark.parametrize("name", sorted(METHODS))
@@ -93,7 +96,7 @@ def faults_of(name, made):
 @pytest.mark.parametrize("name", sorted({*CALLS, *BARE}))
 def test_arguments_that_do_not_fit_are_refused(name):
     """A strange keyword, one argument too many or twice, one missing: refused, and the example works."""
-    function = getattr(rl, name)
+    function = by_name(name)
     assert not misfit_faults(function, CALLS.get(name, dict))
 
 
@@ -119,15 +122,17 @@ def misfit_faults(function, arguments):
     return faults
 
 
-@pytest.mark.parametrize("name", rl.__all__)
+@pytest.mark.parametrize("name", [*PUBLIC, *filter(None, ROOMS)])
 def test_a_name_that_is_nearly_right_is_told(name):
     """Large for small letters, an underscore, a letter too many or too few: what is meant comes first."""
+    room, name = room_of(name), name.rpartition(".")[2]
     for typed in (name.swapcase(), f"{name[0]}_{name[1:]}", f"{name}x", name[:-1]):
-        if typed not in rl.__all__:
+        inside = find_spec(f"{room.__name__}.{typed}") if hasattr(room, "__path__") else None  # a module
+        if typed not in room.__all__ and not inside and not (room is rl and typed in OLD):
             with pytest.raises(AttributeError, match=f"has no '{typed}'; did you mean ") as caught:
-                getattr(rl, typed)
+                getattr(room, typed)
             meant = str(caught.value).split("did you mean ")[1].split("?")[0]
-            assert meant == name or (typed == name[:-1] and meant in rl.__all__)
+            assert meant == name or (typed == name[:-1] and meant.removeprefix("rl.") in PUBLIC)
 
 
 def test_a_name_of_any_length_is_told_in_a_few_lines():

@@ -94,7 +94,7 @@ VALUES: dict[str, Callable[[], object]] = {
 }
 
 
-def _take() -> rl.Take:
+def _take() -> rl.practice.Take:
     from tests.practice.simulate import pair, played
 
     return played(pair(4, 3), np.random.default_rng(7), spread_ms=8)
@@ -104,7 +104,7 @@ def _take() -> rl.Take:
 CALLS: dict[str, Callable[[], dict[str, object]]] = {
     "Cycle": lambda: {"ticks": 4, "lanes": [rl.Lane("a", [0, 2])], "beats": [0, 2], "bars": [0]},
     "Feel": lambda: {"what": P, "home": 1},
-    "Ladder": lambda: {"now": 60, "goal": 96, "step": 4, "pulse": 1},
+    "practice.Ladder": lambda: {"now": 60, "goal": 96, "step": 4, "pulse": 1},
     "Lane": lambda: {
         "name": "a",
         "onsets": [0, 2],
@@ -123,7 +123,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "count_in": 0.4,
     },
     "Polyrhythm": lambda: {"*": (7, 4)},
-    "Take": lambda: {
+    "practice.Take": lambda: {
         "cycle": rl.Polyrhythm(4, 3).cycle(),
         "tempo": T,
         "cycles": 2,
@@ -143,7 +143,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "input": "keys",
     },
     "Tempo": lambda: {"bpm": 72, "pulse": 1, "ticks": None},
-    "accents": lambda: {
+    "playing.accents": lambda: {
         "metre": "7/8",
         "every": 5,
         "first": 0,
@@ -152,15 +152,15 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "bars": 5,
         "from_bar": 1,
     },
-    "answer": lambda: {"id": "01-exercise"},
-    "answers": lambda: {"name": "grid-and-composite", "seats": 2, "ids": None},
+    "pages.answer": lambda: {"id": "01-exercise"},
+    "classroom.answer_key": lambda: {"name": "grid-and-composite", "seats": 2, "ids": None},
     "approach": lambda: {"what": P, "tempo": T, "home": 1, "limits": None, "line_sounds": 12},
-    "assignment": lambda: {"name": "grid-and-composite", "seat": 7, "mode": "practice"},
-    "changeover": lambda: {"what": P, "of": 0, "against": 1, "limits": None},
-    "check": lambda: {"id": "01-exercise", "answer": 30},
-    "check_sticking": lambda: {"hands": "RLRR", "tempo": 120, "ms": None, "limits": None},
+    "classroom.assignment": lambda: {"name": "grid-and-composite", "seat": 7, "mode": "practice"},
+    "playing.changeover": lambda: {"what": P, "of": 0, "against": 1, "limits": None},
+    "pages.check": lambda: {"id": "01-exercise", "answer": 30},
+    "playing.check_sticking": lambda: {"hands": "RLRR", "tempo": 120, "ms": None, "limits": None},
     "composite": lambda: {"what": P, "start": 0, "stop": 28},
-    "count_phrases": lambda: {"n": 31, "allowed": (2, 3, 4), "fixed": ()},
+    "playing.count_phrases": lambda: {"n": 31, "allowed": (2, 3, 4), "fixed": ()},
     "cue": lambda: {
         "what": P,
         "tempo": T,
@@ -172,7 +172,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "rate": 48_000,
     },
     "drift": lambda: {"what": P, "of": 0, "against": 1},
-    "euclid": lambda: {"strokes": 3, "ticks": 8, "name": "", "limb": "", "sound": "click"},
+    "playing.euclid": lambda: {"strokes": 3, "ticks": 8, "name": "", "limb": "", "sound": "click"},
     "fill": lambda: {
         "metre": "4/4",
         "tempo": 96,
@@ -185,15 +185,15 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "feet": "x..x..x.x..x..x.",
         "limits": None,
     },
-    "flams_from": lambda: {"what": P, "of": 0, "against": 1, "flam_ms": 40},
+    "playing.flams_from": lambda: {"what": P, "of": 0, "against": 1, "flam_ms": 40},
     "grid": lambda: {"what": P, "home": 1, "start": 0, "stop": 28},
-    "hand_to_hand": lambda: {"what": P, "lead": "R", "home": 1},
+    "playing.hand_to_hand": lambda: {"what": P, "lead": "R", "home": 1},
     "handout": lambda: {"what": P, "tempo": T, "home": 1, "paper": "A4", "limits": None, "title": "Seat 4"},
-    "homes": lambda: {"what": P, "tempo": T, "start": 0, "stop": 28},
-    "landmarks": lambda: {"what": P, "of": 0, "against": 1},
+    "pictures.homes": lambda: {"what": P, "tempo": T, "start": 0, "stop": 28},
+    "playing.landmarks": lambda: {"what": P, "of": 0, "against": 1},
     "limits": lambda: {"flam": 30},
-    "lost": lambda: {"what": rl.Polyrhythm(4, 3).cycle(), "tick": 5, "lane": None},
-    "meetings": lambda: {
+    "practice.when_lost": lambda: {"what": rl.Polyrhythm(4, 3).cycle(), "tick": 5, "lane": None},
+    "playing.meetings": lambda: {
         "first": rl.pattern("x..x"),
         "second": rl.pattern("x.x.x."),
         "start": None,
@@ -201,13 +201,12 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
     },
     "metre": lambda: {"what": "7/8", "groups": (2, 2, 3), "parts": None},
     "midi": lambda: {"what": P, "tempo": T, "home": 1, "cycles": 1, "count_in": False},
-    "midway": lambda: {"what": P, "of": 0, "against": 1},
-    "modulate": lambda: {"bpm": 84, "old": 3, "new": 2},
-    "modulation": lambda: {"bpm": 84, "old": 3, "new": 2, "beats": 4},
-    "near_ratios": lambda: {"what": P, "of": 0, "against": 1},
-    "order": lambda: {"pairs": [P, rl.Polyrhythm(3, 2)]},
+    "playing.midway": lambda: {"what": P, "of": 0, "against": 1},
+    "playing.modulation": lambda: {"bpm": 84, "old": 3, "new": 2, "beats": 4},
+    "playing.near_ratios": lambda: {"what": P, "of": 0, "against": 1},
+    "playing.learning_order": lambda: {"pairs": [P, rl.Polyrhythm(3, 2)]},
     "ostinato": lambda: {"feet": "x..x..x.", "hands": "x.x.xx", "metre": "4/4", "bars": None, "from_bar": 1},
-    "other_words": lambda: {"what": P, "tempo": 72, "home": 1},
+    "playing.other_words": lambda: {"what": P, "tempo": 72, "home": 1},
     "pattern": lambda: {
         "text": "x..x..x.x..x..x.",
         "metre": "4/4",
@@ -218,12 +217,19 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
     },
     "phase_gaps": lambda: {"what": P, "of": 0, "against": 1, "start": 0, "stop": 28},
     "phrases": lambda: {"n": 31, "allowed": (2, 3, 4), "fixed": (), "most": 10},
-    "plain": lambda: {"what": P},
-    "prepare": lambda: {"what": P},
-    "pull": lambda: {"what": P, "tempo": T, "of": 0, "against": 1, "limits": None},
-    "question": lambda: {"id": "01-exercise"},
-    "questions": lambda: {"skill": None, "level": None},
-    "resolve": lambda: {"pair": (7, 4), "metre": "4/4", "bars": 4, "beats": None, "lands": 1, "feet": None},
+    "playing.nothing_new": lambda: {"what": P},
+    "playing.prepare": lambda: {"what": P},
+    "playing.pull": lambda: {"what": P, "tempo": T, "of": 0, "against": 1, "limits": None},
+    "pages.question": lambda: {"id": "01-exercise"},
+    "classroom.question_bank": lambda: {"skill": None, "level": None},
+    "playing.resolve": lambda: {
+        "pair": (7, 4),
+        "metre": "4/4",
+        "bars": 4,
+        "beats": None,
+        "lands": 1,
+        "feet": None,
+    },
     "score": lambda: {
         "what": P,
         "tempo": 72,
@@ -237,8 +243,8 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "counts": True,
         "hands": True,
     },
-    "shared_grid": lambda: {"what": P.cycle(), "start": 0, "stop": 28},
-    "slips_around": lambda: {"what": P, "of": 0, "against": 1},
+    "pictures.shared_grid": lambda: {"what": P.cycle(), "start": 0, "stop": 28},
+    "playing.slips_around": lambda: {"what": P, "of": 0, "against": 1},
     "sound": lambda: {
         "what": P,
         "tempo": T,
@@ -250,7 +256,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "mix": None,
         "rate": 48_000,
     },
-    "split": lambda: {"what": P, "right": 0},
+    "playing.split": lambda: {"what": P, "right": 0},
     "stick": lambda: {
         "what": (4, 4, 3),
         "tempo": 120,
@@ -259,22 +265,22 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "rudiments": None,
         "limits": None,
     },
-    "strip": lambda: {"what": P.cycle(), "start": 0, "stop": 28, "width": 880},
+    "pictures.strip": lambda: {"what": P.cycle(), "start": 0, "stop": 28, "width": 880},
     "strokes": lambda: {"what": P, "tempo": T, "home": 1},
-    "ways": lambda: {"what": P, "tempo": T, "limits": None, "home": 1, "line_sounds": 12},
-    "workshop_plan": lambda: {"minutes": 120, "level": "first time"},
-    "zones": lambda: {"what": P, "tempo": T, "of": 0, "against": 1, "limits": None},
-    "figure": lambda: {"scene": rl.strip(P.cycle())},
-    "gap_cycle": lambda: {"what": P, "tempo": T, "of": 0, "against": 1, "limits": None},
-    "choose_home": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None},
-    "choose_way": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None},
-    "find_grid": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None},
-    "follow_gaps": lambda: {"*": (16, 15), "bpm": 72, "home": 1, "flam": 40, "guess": None},
-    "merge": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None},
-    "two_numbers": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None},
-    "wall": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "hall": None},
-    "write_down": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None},
-    "practise": lambda: {
+    "pictures.ways": lambda: {"what": P, "tempo": T, "limits": None, "home": 1, "line_sounds": 12},
+    "pages.workshop_plan": lambda: {"minutes": 120, "level": "first time"},
+    "playing.zones": lambda: {"what": P, "tempo": T, "of": 0, "against": 1, "limits": None},
+    "pictures.figure": lambda: {"scene": rl.pictures.strip(P.cycle())},
+    "pictures.gap_cycle": lambda: {"what": P, "tempo": T, "of": 0, "against": 1, "limits": None},
+    "pages.choose_home": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None},
+    "pages.choose_way": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None},
+    "pages.find_grid": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None},
+    "pages.follow_gaps": lambda: {"*": (16, 15), "bpm": 72, "home": 1, "flam": 40, "guess": None},
+    "pages.merge_pulses": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None},
+    "pages.two_numbers": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None},
+    "pages.wall": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "hall": None},
+    "pages.write_down": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None},
+    "pages.practise": lambda: {
         "*": (7, 4),
         "now": 60,
         "goal": 96,
@@ -283,16 +289,16 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "guess": None,
         "journal": None,
     },
-    "feet_against_hands": lambda: {"feet": "x..x..x.", "hands": "x.x.xx", "metre": "4/4", "bpm": 96},
-    "land_in_bars": lambda: {"first": 7, "second": 4, "metre": "4/4", "bpm": 96, "guess": None},
-    "move_accent": lambda: {"metre": "2+2+3/8", "every": 5, "bpm": 180, "guess": None},
-    "phrase": lambda: {"number": 31, "bpm": 96, "guess": None},
-    "dictation": lambda: {"seed": 1},
-    "predict": lambda: {"id": "00-guess"},
-    "set_list": lambda: {"path": "a-list.json", "hall": None},
-    "Journal": lambda: {"path": "a-journal.jsonl", "clock": None},
-    "own_limits": lambda: {"journal": None},
-    "gradebook": lambda: {
+    "pages.feet_against_hands": lambda: {"feet": "x..x..x.", "hands": "x.x.xx", "metre": "4/4", "bpm": 96},
+    "pages.land_in_bars": lambda: {"first": 7, "second": 4, "metre": "4/4", "bpm": 96, "guess": None},
+    "pages.move_accent": lambda: {"metre": "2+2+3/8", "every": 5, "bpm": 180, "guess": None},
+    "pages.phrase_and_stick": lambda: {"number": 31, "bpm": 96, "guess": None},
+    "pages.dictation": lambda: {"seed": 1},
+    "pages.predict": lambda: {"id": "00-guess"},
+    "pages.set_list": lambda: {"path": "a-list.json", "hall": None},
+    "practice.Journal": lambda: {"path": "a-journal.jsonl", "clock": None},
+    "practice.measured_limits": lambda: {"journal": None},
+    "classroom.gradebook": lambda: {
         "folder": "returned",
         "name": "grid-and-composite",
         "ids": None,
@@ -300,8 +306,8 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "counts": None,
         "told": None,
     },
-    "demo_class": lambda: {"folder": "a-class"},
-    "write_assignment": lambda: {
+    "classroom.demo_class": lambda: {"folder": "a-class"},
+    "classroom.write_assignment": lambda: {
         "name": "grid-and-composite",
         "folder": "handed-out",
         "ids": None,
@@ -310,8 +316,8 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "title": "",
         "told": None,
     },
-    "handouts": lambda: {"rhythms": [(P, T)], "folder": "pack", "paper": "A4", "limits": None},
-    "take_from_midi": lambda: {
+    "classroom.handout_pack": lambda: {"rhythms": [(P, T)], "folder": "pack", "paper": "A4", "limits": None},
+    "practice.take_from_midi": lambda: {
         "file": "kit.mid",
         "what": P,
         "tempo": T,
@@ -325,15 +331,15 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "when": "2030-05-04T18:30:00+02:00",
         "id": "t1",
     },
-    "measure": lambda: {"take": _take(), "limits": None},
-    "feedback": lambda: {"take": _take(), "measures": None, "home": None, "limits": None},
-    "taps_of": lambda: {"take": _take()},
-    "progress": lambda: {"rows": [], "goal": None, "pulse": None},
+    "practice.measure": lambda: {"take": _take(), "limits": None},
+    "practice.feedback": lambda: {"take": _take(), "measures": None, "home": None, "limits": None},
+    "classroom.taps_of": lambda: {"take": _take()},
+    "pictures.progress": lambda: {"rows": [], "goal": None, "pulse": None},
 }
 #: Public names that take no argument.
-BARE = {"first_rhythms", "my_hands", "patterns"}
+BARE = {"pages.first_rhythms", "pages.my_hands", "playing.ready_patterns"}
 #: Kinds of values that are made by calls and never by hand, and what is raised.
-MADE = {"Limit", "Refusal"}
+MADE = {"playing.Limit", "Refusal"}
 
 
 @cache
@@ -347,11 +353,11 @@ def _handout() -> object:
 
 
 def _played() -> object:
-    return rl.assignment("week 9", 7).question("play-take")
+    return rl.classroom.assignment("week 9", 7).question("play-take")
 
 
 def _standing() -> object:
-    return rl.Ladder(60, 96).climb([])
+    return rl.practice.Ladder(60, 96).climb([])
 
 
 #: For each method with arguments of what a call returns: something that has it, and arguments that work.
@@ -377,13 +383,13 @@ METHODS: dict[str, Callable[[], tuple[object, dict[str, object]]]] = {
     "Metre.counted": lambda: (rl.metre("7/8"), {"bars": 2}),
     "Metre.cycle": lambda: (rl.metre("7/8"), {"bars": 1, "lanes": [rl.Lane("a", [0])]}),
     "Bars.seconds": lambda: (rl.metre("7/8").cycle(), {"tempo": 210}),
-    "Accents.where": lambda: (rl.accents("7/8", 5), {"bar": 2}),
-    "Accents.said": lambda: (rl.accents("7/8", 5), {"tempo": 210}),
+    "Accents.where": lambda: (rl.playing.accents("7/8", 5), {"bar": 2}),
+    "Accents.said": lambda: (rl.playing.accents("7/8", 5), {"tempo": 210}),
     "Ostinato.said": lambda: (rl.ostinato("x..x", "x..", metre="4/4"), {"tempo": 96}),
-    "Fill.stroke_ms": lambda: (rl.resolve((7, 4), "4/4"), {"tempo": 96}),
-    "Fill.hand": lambda: (rl.resolve((7, 4), "4/4"), {"limits": None}),
-    "Fill.fastest": lambda: (rl.resolve((7, 4), "4/4"), {"limits": None}),
-    "Fill.said": lambda: (rl.resolve((7, 4), "4/4"), {"tempo": 96, "limits": None}),
+    "Fill.stroke_ms": lambda: (rl.playing.resolve((7, 4), "4/4"), {"tempo": 96}),
+    "Fill.hand": lambda: (rl.playing.resolve((7, 4), "4/4"), {"limits": None}),
+    "Fill.fastest": lambda: (rl.playing.resolve((7, 4), "4/4"), {"limits": None}),
+    "Fill.said": lambda: (rl.playing.resolve((7, 4), "4/4"), {"tempo": 96, "limits": None}),
     "Pattern.by": lambda: (rl.pattern("x..x"), {"limb": "right foot", "sound": "snare"}),
     "Phrase.spoken": lambda: (rl.phrases(31)[0], {"syllables": "beats"}),
     "Phrase.cycle": lambda: (
@@ -396,7 +402,7 @@ METHODS: dict[str, Callable[[], tuple[object, dict[str, object]]]] = {
     ),
     "Hand.need": lambda: (rl.stick((4, 3), 120).rules, {"nth": 2}),
     "Hand.longest": lambda: (rl.stick((4, 3), 120).rules, {"ms": 125}),
-    "Problem.said": lambda: (rl.check_sticking("RRRR", ms=60).problems[0], {"strokes": 4}),
+    "Problem.said": lambda: (rl.playing.check_sticking("RRRR", ms=60).problems[0], {"strokes": 4}),
     "Way.fits_at": lambda: (rl.approach(P, T).ways[0], {"bpm": 72, "pulse": 1}),
     "Way.floor_of": lambda: (rl.approach(P, T).ways[0], {"pulse": 0}),
     "Way.ceiling_of": lambda: (rl.approach(P, T).ways[0], {"pulse": 0}),
@@ -407,21 +413,21 @@ METHODS: dict[str, Callable[[], tuple[object, dict[str, object]]]] = {
     "Reason.said": lambda: (rl.approach(P, T).recommended.causes[1], {"of": True}),
     "Reason.body": lambda: (rl.approach(P, T).recommended.causes[1], {"of": True}),
     "Step.said": lambda: (rl.approach(P, T).ways[0].steps[0], {"of": True, "tempo": True}),
-    "Journal.append": lambda: (rl.Journal("a.jsonl"), {"entry": {"kind": "note", "text": "slow"}}),
-    "Journal.export_csv": lambda: (rl.Journal("a.jsonl"), {"path": "a.csv"}),
-    "Journal.takes": lambda: (rl.Journal("a.jsonl"), {"pair": (7, 4), "limbs": "hands"}),
+    "Journal.append": lambda: (rl.practice.Journal("a.jsonl"), {"entry": {"kind": "note", "text": "slow"}}),
+    "Journal.export_csv": lambda: (rl.practice.Journal("a.jsonl"), {"path": "a.csv"}),
+    "Journal.takes": lambda: (rl.practice.Journal("a.jsonl"), {"pair": (7, 4), "limbs": "hands"}),
     "Ladder.climb": lambda: (
-        rl.Ladder(60, 96),
+        rl.practice.Ladder(60, 96),
         {"takes": [], "pair": (7, 4), "limbs": "hands", "spread": 4, "missed": 0.05},
     ),
-    "Ladder.climb_each": lambda: (rl.Ladder(60, 96), {"takes": [], "spread": 4, "missed": 0.05}),
-    "Ladder.days": lambda: (rl.Ladder(60, 96), {"standing": _standing()}),
+    "Ladder.climb_each": lambda: (rl.practice.Ladder(60, 96), {"takes": [], "spread": 4, "missed": 0.05}),
+    "Ladder.days": lambda: (rl.practice.Ladder(60, 96), {"standing": _standing()}),
     "Ladder.plan": lambda: (
-        rl.Ladder(60, 96),
+        rl.practice.Ladder(60, 96),
         {"minutes": 30, "standing": _standing(), "yesterday": 25, "limits": None},
     ),
-    "Scene.x": lambda: (rl.strip(P.cycle()), {"tick": 14}),
-    "Scene.strokes": lambda: (rl.strip(P.cycle()), {"lane": 0}),
+    "Scene.x": lambda: (rl.pictures.strip(P.cycle()), {"tick": 14}),
+    "Scene.strokes": lambda: (rl.pictures.strip(P.cycle()), {"lane": 0}),
     "Score.svg": lambda: (_score(), {"page": 1}),
     "Score.write": lambda: (_score(), {"path": "a.musicxml", "page": None}),
     "Sound.onsets": lambda: (rl.sound(P, T), {"row": "7"}),
@@ -431,18 +437,27 @@ METHODS: dict[str, Callable[[], tuple[object, dict[str, object]]]] = {
     "Midi.write": lambda: (rl.midi(P, T), {"path": "a.mid", "replace": True}),
     "Strokes.write": lambda: (rl.strokes(P, T), {"path": "a.csv", "replace": True}),
     "Handout.write": lambda: (_handout(), {"path": "a.pdf", "replace": True}),
-    "Question.judge": lambda: (rl.question("01-exercise"), {"answer": ["x.x.x.", "x..x.."]}),
-    "Question.judge_typed": lambda: (rl.question("00-exercise"), {"text": "7, 90"}),
-    "Question.unread": lambda: (rl.question("01-exercise"), {"answer": ["x.x.x.", "x..x.."]}),
+    "Question.judge": lambda: (rl.pages.question("01-exercise"), {"answer": ["x.x.x.", "x..x.."]}),
+    "Question.judge_typed": lambda: (rl.pages.question("00-exercise"), {"text": "7, 90"}),
+    "Question.unread": lambda: (rl.pages.question("01-exercise"), {"answer": ["x.x.x.", "x..x.."]}),
     "TakeQuestion.judge": lambda: (_played(), {"answer": [[0, 0.01], [1, 0.02]], "find": None}),
     "TakeQuestion.unread": lambda: (_played(), {"answer": [[0, 0.01], [1, 0.02]]}),
-    "Template.shows": lambda: (rl.questions()[0], {"numbers": rl.questions()[0].versions[0]}),
-    "Template.make": lambda: (rl.questions()[0], {"*": rl.questions()[0].versions[0]}),
-    "Work.question": lambda: (rl.assignment("grid-and-composite", 7), {"id": "grid-ticks"}),
-    "Work.ask": lambda: (rl.assignment("grid-and-composite", 7), {"id": "grid-ticks"}),
-    "Work.reply": lambda: (rl.assignment("grid-and-composite", 7), {"id": "grid-ticks", "answer": [12]}),
-    "Gradebook.by": lambda: (rl.gradebook("returned"), {"what": "skill"}),
-    "Gradebook.write": lambda: (rl.gradebook("returned"), {"folder": "marks"}),
+    "Template.shows": lambda: (
+        rl.classroom.question_bank()[0],
+        {"numbers": rl.classroom.question_bank()[0].versions[0]},
+    ),
+    "Template.make": lambda: (
+        rl.classroom.question_bank()[0],
+        {"*": rl.classroom.question_bank()[0].versions[0]},
+    ),
+    "Work.question": lambda: (rl.classroom.assignment("grid-and-composite", 7), {"id": "grid-ticks"}),
+    "Work.ask": lambda: (rl.classroom.assignment("grid-and-composite", 7), {"id": "grid-ticks"}),
+    "Work.reply": lambda: (
+        rl.classroom.assignment("grid-and-composite", 7),
+        {"id": "grid-ticks", "answer": [12]},
+    ),
+    "Gradebook.by": lambda: (rl.classroom.gradebook("returned"), {"what": "skill"}),
+    "Gradebook.write": lambda: (rl.classroom.gradebook("returned"), {"folder": "marks"}),
     "Take.ticks": lambda: (_take(), {"lane": 0}),
     "Take.meant": lambda: (_take(), {"lane": 0}),
     "Take.played": lambda: (_take(), {"lane": 0}),

@@ -28,7 +28,7 @@ MOST_SEATS, MOST_AT_ONCE = 100_000, 5_000
 MINUTES = {1: 4, 2: 6, 3: 8}
 #: How a page answers: at once, or only that a reply can be read.
 MODES = ("practice", "test")
-_EXAMPLE = 'assignment("grid-and-composite", seat=7)'
+_EXAMPLE = 'classroom.assignment("grid-and-composite", seat=7)'
 #: Seconds that a worked answer takes.
 _ANSWER_S = 3e-4
 _TYPE_SEAT = "First type the number of your seat at the top of the page, and run the page again."
@@ -67,10 +67,10 @@ class Notice(Printed):
 
 
 @public_class(
-    'assignment("grid-and-composite", 7)',
-    question='assignment("grid-and-composite", 7).question("grid-ticks")',
-    ask='assignment("grid-and-composite", 7).ask("grid-ticks")',
-    reply='assignment("grid-and-composite", 7).reply("grid-ticks", answer=[12])',
+    'classroom.assignment("grid-and-composite", 7)',
+    question='classroom.assignment("grid-and-composite", 7).question("grid-ticks")',
+    ask='classroom.assignment("grid-and-composite", 7).ask("grid-ticks")',
+    reply='classroom.assignment("grid-and-composite", 7).reply("grid-ticks", answer=[12])',
 )
 @dataclass(frozen=True, slots=True)
 class Work:
@@ -190,7 +190,7 @@ class Work:
         return Notice(" ".join(said))
 
 
-@public('assignment("grid-and-composite", seat=7)')
+@public('classroom.assignment("grid-and-composite", seat=7)')
 def assignment(name: str, seat: int = 0, mode: str = "practice") -> Work:
     """Open an assignment at a seat.
 
@@ -263,8 +263,8 @@ class AnswerKey(Printed):
         return f"<table><caption>Answers: {escape(self.name)}</caption><tr>{head}</tr>{body}</table>"
 
 
-@public('answers("grid-and-composite", seats=2)')
-def answers(name: str, seats: int | Iterable[int] = 1, ids: Iterable[str] | None = None) -> AnswerKey:
+@public('classroom.answer_key("grid-and-composite", seats=2)')
+def answer_key(name: str, seats: int | Iterable[int] = 1, ids: Iterable[str] | None = None) -> AnswerKey:
     """Return every worked answer of an assignment, for the teacher.
 
     Parameters
@@ -283,11 +283,11 @@ def answers(name: str, seats: int | Iterable[int] = 1, ids: Iterable[str] | None
 
     Examples
     --------
-    >>> len(answers("grid-and-composite", seats=[1, 2]).rows)
+    >>> len(answer_key("grid-and-composite", seats=[1, 2]).rows)
     14
     """
     name = assignment(name).name
-    chosen = questions_of(name, ids, 'answers("week 3", seats=[1, 2], ids=["grid-ticks"])')
+    chosen = questions_of(name, ids, 'classroom.answer_key("week 3", seats=[1, 2], ids=["grid-ticks"])')
     rows = []
     numbers = seats_of(seats)
     what = f"The answers of {plural(len(numbers), 'seat')}"

@@ -36,7 +36,7 @@ _CHANCES = {
 }
 
 
-@public('demo_class("a-class")')
+@public('classroom.demo_class("a-class")')
 def demo_class(folder: str | Path | None = None) -> Path:
     """Put the returned notebooks of an invented class into a folder.
 
@@ -58,11 +58,16 @@ def demo_class(folder: str | Path | None = None) -> Path:
     """
     if folder is None:
         folder = (marked() or temporary() / f"rhythmlab-{secrets.token_hex(4)}") / "demo-class"
-    where, source = path_of(folder, "folder", 'demo_class("demo-class")'), resources.folder("data") / "demo"
+    where, source = (
+        path_of(folder, "folder", 'classroom.demo_class("demo-class")'),
+        resources.folder("data") / "demo",
+    )
     if os.path.exists(where) and not os.path.isdir(where):
-        raise Refusal(f"folder={short(str(folder))} is a file", 'demo_class("demo-class")', argument="folder")
+        raise Refusal(
+            f"folder={short(str(folder))} is a file", 'classroom.demo_class("demo-class")', argument="folder"
+        )
     rows = list(csv.DictReader(io.StringIO((source / "times.csv").read_text(encoding="utf-8"))))
-    with folder_for(where, 'demo_class("demo-class")'):
+    with folder_for(where, 'classroom.demo_class("demo-class")'):
         for row in rows:
             path, data = where / row["file"], (source / "returned" / row["file"]).read_bytes()
             if not os.path.lexists(path):
@@ -98,7 +103,7 @@ def returned_notebooks(seed: int = SEED) -> Iterator[tuple[str, str, bytes]]:
             yield name, _in_utc(handed_in), _bytes(old)
             continue
         if seat == 17:  # nobody typed the seat
-            page["cells"][1]["source"] = [f'work = rl.assignment("{NAME}", seat=0)']
+            page["cells"][1]["source"] = [f'work = rl.classroom.assignment("{NAME}", seat=0)']
         if seat == 21:  # a question written over another
             page["cells"][3]["source"] = ['work.reply("composite-sounds", answer=[9])']
         if seat == 26:  # the tags are lost
@@ -126,7 +131,7 @@ def _name(seat: int, draw: random.Random) -> str:
 def _page(seat: int, kind: str, draw: random.Random) -> dict[str, Any]:
     cells = [
         _code("import rhythmlab as rl"),
-        _code(f'work = rl.assignment("{NAME}", seat={seat})', tags=["seat"]),
+        _code(f'work = rl.classroom.assignment("{NAME}", seat={seat})', tags=["seat"]),
     ]
     work = assignment(NAME, seat)
     for id in READY[NAME].ids:

@@ -50,7 +50,7 @@ Typed = Callable[[int, str], str]
 FILES_A_SECOND, BYTES_A_SECOND = 200, 2_500_000
 #: Seconds after which long work says how far it is.
 _SECONDS = 5
-_EXAMPLE = 'gradebook("returned", name="grid-and-composite")'
+_EXAMPLE = 'classroom.gradebook("returned", name="grid-and-composite")'
 _COUNTS = 'counts={7: "last"}'
 #: Where a spreadsheet would begin a formula: at the start of a cell, and after a semicolon in it.
 _FORMULA = re.compile(r"""[\s"']{0,9}[=+@＝＋－＠-]|[\t\r\n]""")
@@ -161,8 +161,8 @@ class Share:
 
 
 @public_class(
-    'gradebook("returned")',
-    by='gradebook("returned").by("skill")',
+    'classroom.gradebook("returned")',
+    by='classroom.gradebook("returned").by("skill")',
 )
 @dataclass(frozen=True, slots=True, repr=False)
 class Gradebook(Printed):
@@ -229,7 +229,7 @@ class Gradebook(Printed):
         if not isinstance(what, str) or what not in ("question", "skill", "seat"):
             raise Refusal(
                 f'what={short(what)} is none of "question", "skill", "seat"',
-                'gradebook("returned").by("skill")',
+                'classroom.gradebook("returned").by("skill")',
                 argument="what",
             )
         found: dict[object, list[MarkedReply]] = {}
@@ -289,7 +289,7 @@ class Gradebook(Printed):
         return summary_html(self)
 
     @apart()
-    @public('gradebook("returned").write("marks")')
+    @public('classroom.gradebook("returned").write("marks")')
     def write(self, folder: str | Path) -> list[Path]:
         """Write the table, the summary, and a page of feedback for each seat, into a folder of its own.
 
@@ -314,7 +314,7 @@ class Gradebook(Printed):
         """
         from rhythmlab.classroom.report import write_files
 
-        return write_files(self, path_of(folder, "folder", 'gradebook("returned").write("marks")'))
+        return write_files(self, path_of(folder, "folder", 'classroom.gradebook("returned").write("marks")'))
 
 
 @apart()
@@ -372,7 +372,9 @@ def gradebook(
     long = _say_how_long(paths, 2 if name is None else 1)
     name = _only_assignment(root, paths, tell) if name is None else assignment(name).name
     if chosen is None:
-        chosen = questions_of(name, None, 'gradebook("returned", name="week 3", ids=["grid-ticks"])')
+        chosen = questions_of(
+            name, None, 'classroom.gradebook("returned", name="week 3", ids=["grid-ticks"])'
+        )
     comparison = SeatComparison(name)
     papers: list[Paper] = []
     fits: list[tuple[Fit, ...]] = []

@@ -29,7 +29,7 @@ LONGEST_TITLE = 120
 SHOWN = 3
 #: Seconds that a page takes and a question on it, and megabytes.
 _PAGE_S, _QUESTION_S, _PAGE_MB = 1e-2, 5e-4, 0.03
-_EXAMPLE = 'write_assignment("week 3", "week-3", ids=["grid-ticks", "grid-rows"])'
+_EXAMPLE = 'classroom.write_assignment("week 3", "week-3", ids=["grid-ticks", "grid-rows"])'
 _NOT_IN_NAMES = "\"'`\\$"
 _METADATA = {
     "kernelspec": {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"},
@@ -37,7 +37,7 @@ _METADATA = {
 }
 
 
-@public('write_assignment("week 3", "week-3", ids=["grid-ticks", "grid-rows"])')
+@public('classroom.write_assignment("week 3", "week-3", ids=["grid-ticks", "grid-rows"])')
 def write_assignment(
     name: str,
     folder: str | Path,
@@ -175,7 +175,7 @@ def _pupils(work: Work, ids: Sequence[str], seat: int, title: str) -> tuple[list
     cells = [
         _text("title", _first_words(work, ids, seat, title)),
         _code("import", "import rhythmlab as rl"),
-        _code("seat", f'work = rl.assignment("{work.name}", seat={seat}{test})', tags=["seat"]),
+        _code("seat", f'work = rl.classroom.assignment("{work.name}", seat={seat}{test})', tags=["seat"]),
     ]
     for number, id in enumerate(ids, 1):
         cells += [
@@ -267,7 +267,9 @@ def _teachers(work: Work, ids: Sequence[str], seats: Sequence[int], title: str, 
         ),
         _code("import", "import rhythmlab as rl"),
         _text("answers-text", f"## Answers for {_how_many_seats(len(first))}"),
-        _code("answers", f'rl.answers("{work.name}", seats={list(first)}{more})', tags=["answers"]),
+        _code(
+            "answers", f'rl.classroom.answer_key("{work.name}", seats={list(first)}{more})', tags=["answers"]
+        ),
         _text(
             "print",
             "## Print them for every seat\n\n"
@@ -282,7 +284,7 @@ def _teachers(work: Work, ids: Sequence[str], seats: Sequence[int], title: str, 
             "Put all files into one folder, such as `returned`, whatever they are called; "
             "then, in a terminal:\n\n"
             f"```\n{command} --to marks\n```\n\n"
-            f'or in a cell: `rl.gradebook("returned", "{work.name}"{more})`. '
+            f'or in a cell: `rl.classroom.gradebook("returned", "{work.name}"{more})`. '
             "Answers are read as they are written: nothing in a returned page is run.",
         ),
     ]

@@ -69,7 +69,10 @@ def mark(paper: ReturnedNotebook, name: str, ids: Sequence[str]) -> list[MarkedR
     if paper.damage:
         return [_whole_file(paper, "damaged file", paper.damage)]
     if not paper.assignment:
-        said = "The page does not say of which assignment it is: the line with rl.assignment(...) is gone."
+        said = (
+            "The page does not say of which assignment it is: "
+            "the line with rl.classroom.assignment(...) is gone."
+        )
         return [_whole_file(paper, "changed question", said)]
     if paper.assignment != name:
         said = f"The page is of another assignment, {paper.assignment!r}, and not of {name!r}."

@@ -60,10 +60,10 @@ class Verdict:
 
 
 @public_class(
-    'question("01-exercise")',
-    judge_typed='question("00-exercise").judge_typed("7, 90")',
-    judge='question("00-exercise").judge([7, 90])',
-    unread='question("00-exercise").unread([7, 90])',
+    'pages.question("01-exercise")',
+    judge_typed='pages.question("00-exercise").judge_typed("7, 90")',
+    judge='pages.question("00-exercise").judge([7, 90])',
+    unread='pages.question("00-exercise").unread([7, 90])',
 )
 @dataclass(repr=False, frozen=True, slots=True)
 class Question(Printed):

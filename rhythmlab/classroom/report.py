@@ -160,7 +160,7 @@ def _typed_in_both(seat: int, counts: str) -> str:
 def write_files(book: Gradebook, where: Path) -> list[Path]:
     """Write what a gradebook gives into a folder, all of it or nothing; see `Gradebook.write`."""
     name = "marks-2" if fault(f"{where.name}-2") else f"{where.name}-2"
-    call = f'gradebook("returned").write({name!r})'
+    call = f'classroom.gradebook("returned").write({name!r})'
 
     def refused(what: str) -> AlreadyThere:
         return AlreadyThere(

@@ -40,7 +40,7 @@ SHOWN = 200
 #: Where a page keeps what it is about, in the metadata of the notebook and of its cells.
 METADATA_KEY = "rhythmlab"
 _OPENS = re.compile(
-    r"""^[ \t]{0,9}work\s{0,9}=\s{0,9}(?:rl|rhythmlab)\s{0,3}\.\s{0,3}assignment
+    r"""^[ \t]{0,9}work\s{0,9}=\s{0,9}(?:rl|rhythmlab)\s{0,3}\.\s{0,3}(?:classroom\s{0,3}\.\s{0,3})?assignment
         \s{0,3}\((?P<inside>[^()]{0,300})""",
     re.MULTILINE | re.VERBOSE,
 )

@@ -236,7 +236,7 @@ def drift(what: Rhythm, of: int | None = None, against: int | None = None) -> Dr
     return Drift(p, of, home, per_stroke, abs(moving - still), doubled, empty, leads)
 
 
-@public("midway((16, 15))", p="what")
+@public("playing.midway((16, 15))", p="what")
 def midway(what: Rhythm, of: int | None = None, against: int | None = None) -> int | None:
     """Tick of the first stroke that is exactly midway between two strokes of another pulse.
 
@@ -262,7 +262,7 @@ def midway(what: Rhythm, of: int | None = None, against: int | None = None) -> i
     >>> midway((7, 5), of=0, against=1) is None
     True
     """
-    p = polyrhythm(what, "what", "midway((16, 15))")
+    p = polyrhythm(what, "what", "playing.midway((16, 15))")
     of, against = two(p, of, against)
     common = gcd(p.pulses[of], p.pulses[against])
     if (p.pulses[of] // common) % 2:
@@ -291,7 +291,7 @@ class NearRatio:
     opens: int
 
 
-@public("near_ratios((16, 11))", p="what", first="of", second="against")
+@public("playing.near_ratios((16, 11))", p="what", first="of", second="against")
 def near_ratios(what: Rhythm, of: int | None = None, against: int | None = None) -> tuple[NearRatio, ...]:
     """List the nearest simple ratios of two pulses: the convergents of their continued fraction.
 
@@ -316,7 +316,7 @@ def near_ratios(what: Rhythm, of: int | None = None, against: int | None = None)
     >>> [(r.h, r.k, r.slip, r.opens) for r in near_ratios((16, 11))]
     [(1, 1, -5, 5), (3, 2, 1, 1), (16, 11, 0, 0)]
     """
-    p = polyrhythm(what, "what", "near_ratios((16, 11))")
+    p = polyrhythm(what, "what", "playing.near_ratios((16, 11))")
     of, against = two(p, of, against)
     one, other = p.pulses[of], p.pulses[against]
     rest = Fraction(one, other)
@@ -332,7 +332,7 @@ def near_ratios(what: Rhythm, of: int | None = None, against: int | None = None)
         rest = 1 / (rest - term)
 
 
-@public("slips_around((16, 11))", p="what", first="of", second="against")
+@public("playing.slips_around((16, 11))", p="what", first="of", second="against")
 def slips_around(what: Rhythm, of: int | None = None, against: int | None = None) -> NearRatio | None:
     """Return the simplest ratio that two pulses stay close to, or ``None``.
 
@@ -353,7 +353,7 @@ def slips_around(what: Rhythm, of: int | None = None, against: int | None = None
     >>> slips_around((7, 4)) is None
     True
     """
-    p = polyrhythm(what, "what", "slips_around((16, 11))")
+    p = polyrhythm(what, "what", "playing.slips_around((16, 11))")
     of, against = two(p, of, against)
     ratios = near_ratios(p, of, against)
     step = min(p.step(of), p.step(against))
@@ -361,7 +361,7 @@ def slips_around(what: Rhythm, of: int | None = None, against: int | None = None
     return next(close, None)
 
 
-@public("landmarks((16, 15))", p="what")
+@public("playing.landmarks((16, 15))", p="what")
 def landmarks(what: Rhythm, of: int | None = None, against: int | None = None) -> tuple[int, ...]:
     """Ticks of the strokes that fall on a quarter, a half or three quarters of a home beat.
 
@@ -386,13 +386,13 @@ def landmarks(what: Rhythm, of: int | None = None, against: int | None = None) -
     >>> landmarks((16, 15), of=0, against=1)       # a of 4, & of 8, e of 12
     (60, 120, 180)
     """
-    p = polyrhythm(what, "what", "landmarks((16, 15))")
+    p = polyrhythm(what, "what", "playing.landmarks((16, 15))")
     of, against = two(p, of, against)
     step = p.step(against)
     every = lcm(p.step(of), step // gcd(step, 4))  # on a quarter of a beat, as far as they are whole ticks
     if p.ticks // every > MOST_LISTED:
         raise Refusal(
             f"{p} has more than the {MOST_LISTED:,} landmarks that are listed",
-            "landmarks(Polyrhythm(16, 15), of=0, against=1)",
+            "playing.landmarks(Polyrhythm(16, 15), of=0, against=1)",
         )
     return tuple(tick for tick in range(0, p.ticks, every) if tick % step)

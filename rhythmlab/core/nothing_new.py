@@ -12,7 +12,7 @@ HANDS = 8
 
 
 @dataclass(frozen=True, slots=True)
-class Plain:
+class NothingNew:
     """Why a polyrhythm is simpler than it looks.
 
     Attributes
@@ -28,8 +28,8 @@ class Plain:
     neighbour: Polyrhythm
 
 
-@public("plain((12, 8))", p="what")
-def plain(what: Rhythm) -> Plain | None:
+@public("playing.nothing_new((12, 8))", p="what")
+def nothing_new(what: Rhythm) -> NothingNew | None:
     """Say why a polyrhythm teaches nothing new, and what to play instead.
 
     Parameters
@@ -39,28 +39,28 @@ def plain(what: Rhythm) -> Plain | None:
 
     Returns
     -------
-    Plain or None
+    NothingNew or None
         ``None`` where every pulse adds something.
 
     Examples
     --------
-    >>> [plain(Polyrhythm(*pair)).neighbour for pair in ((12, 8), (7, 7), (1, 5))]
+    >>> [nothing_new(Polyrhythm(*pair)).neighbour for pair in ((12, 8), (7, 7), (1, 5))]
     [Polyrhythm(3, 2), Polyrhythm(7, 6), Polyrhythm(2, 5)]
-    >>> plain((7, 4)) is None
+    >>> nothing_new((7, 4)) is None
     True
     """
-    p = polyrhythm(what, "what", "plain((12, 8))")
+    p = polyrhythm(what, "what", "playing.nothing_new((12, 8))")
     pulses = p.reduced.pulses
     fastest = max(pulses)
     if fastest == 1:
         number = min(max(p.pulses[0], 3), HANDS)
-        return Plain("same", Polyrhythm(number, number - 1))
+        return NothingNew("same", Polyrhythm(number, number - 1))
     if len(set(p.pulses)) < len(p.pulses):
-        return Plain("doubled", _playable(tuple(dict.fromkeys(pulses))))
+        return NothingNew("doubled", _playable(tuple(dict.fromkeys(pulses))))
     if all(fastest % pulse == 0 for pulse in pulses):
-        return Plain("nested", _playable(p.pulses))
+        return NothingNew("nested", _playable(p.pulses))
     if p.repeats > 1:
-        return Plain("repeats", p.reduced)
+        return NothingNew("repeats", p.reduced)
     return None
 
 

@@ -288,7 +288,7 @@ def tempo_given(
     return Tempo(beats, ticks=what.beat)
 
 
-@public("modulate(84, old=3, new=2)")
+@public("playing.modulation(84, old=3, new=2).new_bpm")
 def modulate(bpm: Number, old: int, new: int) -> Fraction:
     """Return the new tempo after a metric modulation.
 
@@ -316,7 +316,7 @@ def modulate(bpm: Number, old: int, new: int) -> Fraction:
     >>> modulate(84, old=3, new=2)
     Fraction(126, 1)
     """
-    example = "modulate(84, old=3, new=2)"
+    example = "playing.modulation(84, old=3, new=2).new_bpm"
     pivots = [whole(many, name, example, most=MOST_TICKS) for many, name in ((old, "old"), (new, "new"))]
     return _bpm(bpm, example) * Fraction(*pivots)
 

@@ -24,7 +24,7 @@ _MARKERS = {"disc": "o", "diamond": "D", "square": "s", "triangle": "^"}
 _POINTS = 72 / 100  # one px at 100 dots an inch, in points
 
 
-@public("figure((7, 4))")
+@public("pictures.figure((7, 4))")
 def figure(scene: Scene | Rhythm) -> "Figure":
     """Paint a scene as a matplotlib figure.
 
@@ -44,7 +44,9 @@ def figure(scene: Scene | Rhythm) -> "Figure":
     >>> figure((3, 2)).axes[0].get_label()[:11]
     '3 against 2'
     """
-    scene = scene if isinstance(scene, Scene) else strip(core.rhythm(scene, "scene", "figure((7, 4))"))
+    scene = (
+        scene if isinstance(scene, Scene) else strip(core.rhythm(scene, "scene", "pictures.figure((7, 4))"))
+    )
     from matplotlib.figure import Figure
     from matplotlib.patheffects import withStroke
 
@@ -117,7 +119,7 @@ def _strokes(axes: "Axes", scene: Scene) -> None:
 PICTURES = (".svg", ".png", ".pdf")
 DPI = 200
 
-_CALL = "figure((7, 4)).savefig({})"
+_CALL = "pictures.figure((7, 4)).savefig({})"
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 

@@ -29,7 +29,7 @@ from rhythmlab.text.numbers import number
 LEFT, RIGHT = 128, 104
 
 
-@public("gap_cycle((16, 15), 100)", z="what")
+@public("pictures.gap_cycle((16, 15), 100)", z="what")
 def gap_cycle(
     what: Zones | Rhythm,
     tempo: Speed | None = None,
@@ -60,7 +60,7 @@ def gap_cycle(
     >>> len(scene.strokes(0)), len(scene.strokes(1))
     (16, 15)
     """
-    example = "gap_cycle((16, 15), 100)"
+    example = "pictures.gap_cycle((16, 15), 100)"
     z = _zones(what, tempo, of, against, limits, example)
     gaps, p = z.gaps, z.gaps.polyrhythm
     bounds.rhythm(p, "what", example, most=None)

@@ -43,7 +43,7 @@ MOST_MARKS = 36
 LANDS = "lands"
 
 
-@public("strip((7, 4))", cycle="what")
+@public("pictures.strip((7, 4))", cycle="what")
 def strip(what: Rhythm, *, start: int | None = None, stop: int | None = None, width: int = WIDTH) -> Scene:
     """Draw the lanes round the line that is heard, with the count under them.
 
@@ -62,7 +62,7 @@ def strip(what: Rhythm, *, start: int | None = None, stop: int | None = None, wi
     >>> len(scene.strokes()), scene.alt[:36]
     (11, '7 against 4 on 28 ticks, counted fro')
     """
-    example = "strip((7, 4))"
+    example = "pictures.strip((7, 4))"
     cycle = bounds.cycle(what, "what", example)
     width = whole(width, "width", f"{example[:-1]}, width={WIDTH})", *WIDTHS)
     start, stop = asked(cycle, start, stop)
@@ -76,7 +76,7 @@ def strip(what: Rhythm, *, start: int | None = None, stop: int | None = None, wi
     return Scene("strip", alt, tuple(marks), start, stop, rows, left=_left(cycle), width=width)
 
 
-@public("shared_grid((7, 4))", cycle="what")
+@public("pictures.shared_grid((7, 4))", cycle="what")
 def shared_grid(what: Rhythm, *, start: int | None = None, stop: int | None = None) -> Scene:
     """Draw every lane on the numbered ticks they share.
 
@@ -92,7 +92,7 @@ def shared_grid(what: Rhythm, *, start: int | None = None, stop: int | None = No
     >>> shared_grid((3, 2)).alt
     '3 against 2 on 6 ticks, drawn on the grid they share: the 3 on ticks 0 2 4; the 2 on ticks 0 3.'
     """
-    cycle = bounds.cycle(what, "what", "shared_grid((7, 4))")
+    cycle = bounds.cycle(what, "what", "pictures.shared_grid((7, 4))")
     start, stop = asked(cycle, start, stop)
     bounds.few_drawn(cycle, start, stop)
     lanes = len(cycle.lanes)
@@ -143,7 +143,7 @@ def spoken(p: Polyrhythm) -> Scene:
     return Scene("spoken", alt, tuple(marks), 0, p.ticks, 3.7, left=112)
 
 
-@public("homes((7, 4), 72)", p="what")
+@public("pictures.homes((7, 4), 72)", p="what")
 def homes(
     what: Rhythm, tempo: Speed | None = None, *, start: int | None = None, stop: int | None = None
 ) -> Scene:
@@ -163,7 +163,7 @@ def homes(
     >>> homes((7, 4)).alt[:60]
     '7 against 4 under each home, no stroke moved: counted from t'
     """
-    example = "homes((7, 4), 72)"
+    example = "pictures.homes((7, 4), 72)"
     p, at = counted(what, None, "what", example)
     bounds.rhythm(p, "what", example)
     if len(p.pulses) > MOST_HOMES:

@@ -45,7 +45,7 @@ class _Day:
     warm: PastTake | None
 
 
-@public("progress([])")
+@public("pictures.progress([])")
 def progress(
     rows: Iterable[Mapping[str, Any]] | PastTakes, goal: Number | None = None, *, pulse: int | None = None
 ) -> Scene:
@@ -83,7 +83,7 @@ def progress(
 of the 3 on 1 May to 87 on 3 May; no day had a second take; the goal is 100 bpm; spread of the first \
 takes 3.1 % on 1 May and 3.1 % on 3 May.'
     """
-    example = "progress(Journal().takes(), goal=120)"
+    example = "pictures.progress(practice.Journal().takes(), goal=120)"
     aim = None if goal is None else positive(goal, "goal", example, least=SLOWEST, most=MOST_BPM)
     if pulse is not None:
         pulse = whole(pulse, "pulse", f"{example[:-1]}, pulse=1)", least=0)
@@ -161,7 +161,7 @@ def _alike(takes: list[Mapping[str, Any]]) -> None:
         said = "; ".join(f"pair={short(pair)}, limbs={short(limbs)}" for pair, limbs in kinds[:3])
         raise Refusal(
             f"these takes are of {len(kinds)} kinds ({said}), and each has its own tempo; choose one",
-            'progress(Journal().takes(pair=(4, 3), limbs="hands"))',
+            'pictures.progress(practice.Journal().takes(pair=(4, 3), limbs="hands"))',
         )
 
 

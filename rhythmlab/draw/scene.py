@@ -132,7 +132,9 @@ class Text:
 Mark = Rule | Band | Stroke | Line | Text
 
 
-@public_class("strip((7, 4))", x="strip((7, 4)).x(14)", strokes="strip((7, 4)).strokes(0)")
+@public_class(
+    "pictures.strip((7, 4))", x="pictures.strip((7, 4)).x(14)", strokes="pictures.strip((7, 4)).strokes(0)"
+)
 @dataclass(repr=False, frozen=True, slots=True)
 class Scene(Printed):
     """A picture before it is painted; shows itself in a notebook, with its text alternative.
@@ -175,7 +177,9 @@ class Scene(Printed):
         """Return where a tick is, in px from the left edge."""
         if not isinstance(tick, Real) or isinstance(tick, bool) or not -MOST_TICKS <= tick <= MOST_TICKS:
             raise Refusal(
-                f"tick={short(tick)} is not a tick", "strip(Polyrhythm(7, 4).cycle()).x(14)", argument="tick"
+                f"tick={short(tick)} is not a tick",
+                "pictures.strip(Polyrhythm(7, 4).cycle()).x(14)",
+                argument="tick",
             )
         return self.left + (tick - self.start) / (self.stop - self.start) * (
             self.width - self.left - self.right
@@ -193,7 +197,7 @@ class Scene(Printed):
     def strokes(self, lane: int | None = None) -> tuple[Stroke, ...]:
         """Return the strokes drawn, of one lane or of all."""
         if lane is not None:
-            lane = whole(lane, "lane", "strip(Polyrhythm(7, 4).cycle()).strokes(0)", least=0)
+            lane = whole(lane, "lane", "pictures.strip(Polyrhythm(7, 4).cycle()).strokes(0)", least=0)
         found = (mark for mark in self.marks if isinstance(mark, Stroke))
         return Listed(mark for mark in found if lane is None or mark.lane == lane)
 

@@ -28,7 +28,7 @@ BOLD = 10
 _ROLES = {LINE: "flam", COUNT: "alternating", ONES: "heard", DRIFT: "open"}
 
 
-@public("ways((7, 4), 72)", "limits", p="what", bounds="limits")
+@public("pictures.ways((7, 4), 72)", "limits", p="what", bounds="limits")
 def ways(
     what: Rhythm,
     tempo: Speed,
@@ -72,7 +72,7 @@ def ways(
 (recommended now); count from the 4 from 5.7 to 51.4; count from the 7 from 5.7 to 85.7; hold the ones \
 from 133.3 to 205.3; follow the drift at no tempo.
     """
-    example = "ways((7, 4), 72"
+    example = "pictures.ways((7, 4), 72"
     p, home = counted(what, home, "what", f"{example})")
     bounds.rhythm(p, "what", f"{example})", most=None)
     tempo = bounds.at_tempo(p, tempo, home, f"{example})")

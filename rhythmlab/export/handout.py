@@ -40,7 +40,7 @@ from rhythmlab.text import descriptions, numbers, sentences
 
 _EXAMPLE = "handout((7, 4), 72)"
 _WRITE = f"{_EXAMPLE}.write({{}})"
-_PACK = "handouts([(Polyrhythm(7, 4), 72), (Polyrhythm(4, 3), 90)], 'handouts')"
+_PACK = "classroom.handout_pack([(Polyrhythm(7, 4), 72), (Polyrhythm(4, 3), 90)], 'handouts')"
 #: Most files of one name that are made beside each other.
 _MOST_ALIKE = 1000
 #: Most handouts of a pack, and about how many seconds one takes.
@@ -197,7 +197,7 @@ def handout(
 
 
 @public(_PACK, bounds="limits")
-def handouts(
+def handout_pack(
     rhythms: Iterable[Sequence[Any] | Mapping[str, Any]],
     folder: str | Path,
     *,
@@ -231,7 +231,7 @@ def handouts(
     --------
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as folder:
-    ...     [path.name for path in handouts([(Polyrhythm(4, 3), 90)], folder)]
+    ...     [path.name for path in handout_pack([(Polyrhythm(4, 3), 90)], folder)]
     ['4-against-3-at-90.pdf']
     """
     example = _PACK
@@ -321,10 +321,10 @@ def _asked(
     if home is not None:
         raise Refusal(
             f"home={short(home)} is for pulses, and a cycle has its own beat",
-            "handout(accents('7/8', 5), 180)",
+            "handout(playing.accents('7/8', 5), 180)",
             argument="home",
         )
-    return found, bounds.at_tempo(found, tempo, None, "handout(accents('7/8', 5), 180)"), None, rows
+    return found, bounds.at_tempo(found, tempo, None, "handout(playing.accents('7/8', 5), 180)"), None, rows
 
 
 def _lesson(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None, rows: Limits) -> Lesson:

@@ -149,12 +149,12 @@ def checked(guess: object) -> Guess | None:
     """
     if guess is not None and not isinstance(guess, Guess):
         raise Refusal(
-            f"guess={short(guess)} is not a guess", "guess=rl.predict('00-guess')", argument="guess"
+            f"guess={short(guess)} is not a guess", "guess=rl.pages.predict('00-guess')", argument="guess"
         )
     return guess
 
 
-@public('predict("00-guess")')
+@public('pages.predict("00-guess")')
 def predict(id: str) -> Guess:
     """Ask the reader to predict, and keep the guess.
 

@@ -121,12 +121,12 @@ class OwnLimits(Quiet, widgets.VBox):
             f"Steady at {numbers.number(ms, 0)} ms from stroke to stroke, {rate} a second, spread "
             f"{numbers.number(100 * share, 0)} %: try {len(tries)} of today.",
             *([f"{TRIES} tries are enough: rest the hand now."] if len(tries) >= TRIES else []),
-            "Use it in a cell: rl.choose_way(7, 4, **rl.own_limits())",
+            "Use it in a cell: rl.pages.choose_way(7, 4, **rl.practice.measured_limits())",
         ]
         return True
 
 
-@public("my_hands()")
+@public("pages.my_hands()")
 def my_hands() -> OwnLimits:
     """Measure your own fastest steady strokes, and your fastest counted parts: page 05.
 
@@ -142,8 +142,8 @@ def my_hands() -> OwnLimits:
     return OwnLimits()
 
 
-@public("own_limits()")
-def own_limits(journal: Journal | None = None) -> dict[str, float]:
+@public("practice.measured_limits()")
+def measured_limits(journal: Journal | None = None) -> dict[str, float]:
     """Return your own limits from the journal, the best of the last day that each was measured.
 
     Parameters
@@ -157,7 +157,7 @@ def own_limits(journal: Journal | None = None) -> dict[str, float]:
         By name, as `limits` and `choose_way` take them; empty where nothing was measured yet.
     """
     if journal is not None:
-        a(Journal, journal, "journal", "own_limits(rl.Journal())")
+        a(Journal, journal, "journal", "practice.measured_limits(rl.practice.Journal())")
     seen = (journal or Journal()).glance()
     heads = [(head.day, head) for head in seen.of("limit") if head.day]
     rows = list(zip([day for day, _ in heads], seen.brief([head for _, head in heads]), strict=True))

@@ -26,7 +26,7 @@ from rhythmlab.text import counts, descriptions, numbers, sentences
 
 #: Longest session that is planned, in minutes.
 LONGEST = 480
-CALL = "practise(4, 3, now=60, goal=96)"
+CALL = "pages.practise(4, 3, now=60, goal=96)"
 #: What is said of a take that does not count for the ladder.
 NO_STEP = (
     "It does not move the ladder: that takes both pulses, the whole cycle at least twice, no silence, "
@@ -119,8 +119,9 @@ class Practice(Panel):
         pair, first = self.feel.polyrhythm.pulses, self._ladder.steps[0]
         home = "" if self._pulse == len(pair) - 1 else f"home={self._pulse}, "
         tempos = f"now={first}, goal={self._ladder.goal}, minutes={self._minutes}"
-        journal = 'journal=rl.Journal("my-journal.jsonl")'
-        return f"Or keep takes elsewhere: rl.practise({', '.join(map(str, pair))}, {tempos}, {home}{journal})"
+        journal = 'journal=rl.practice.Journal("my-journal.jsonl")'
+        given = f"{', '.join(map(str, pair))}, {tempos}, {home}{journal}"
+        return f"Or keep takes elsewhere: rl.pages.practise({given})"
 
     def _glance(self) -> Glance:
         """Look at the journal; one that cannot be read is told, and nothing is known then."""
@@ -191,7 +192,7 @@ def _paragraph(text: str) -> str:
     return f"<p style='line-height:1.45;margin:3px 0'>{escape(text)}</p>"
 
 
-@public("practise(7, 4)")
+@public("pages.practise(7, 4)")
 def practise(
     *pulses: int | Rhythm,
     now: Speed = 60,
@@ -238,6 +239,6 @@ def practise(
             check.bpm(one, name, "now=60, goal=96")
     minutes = check.whole(minutes, "minutes", "minutes=20", most=LONGEST)
     if journal is not None:
-        check.a(Journal, journal, "journal", 'journal=rl.Journal("my-journal.jsonl")')
+        check.a(Journal, journal, "journal", 'journal=rl.practice.Journal("my-journal.jsonl")')
     pulses = pulses or (4, 3)
     return Practice(pulses, now=now, goal=goal, minutes=minutes, home=home, guess=guess, journal=journal)

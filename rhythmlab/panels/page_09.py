@@ -55,7 +55,7 @@ class Written(Panel):
     }
 
 
-@public("write_down(7, 4)")
+@public("pages.write_down(7, 4)")
 def write_down(
     *pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, guess: Guess | None = None
 ) -> Written:
@@ -104,7 +104,7 @@ def write_down(
         said=said,
         guess=guess,
         grows=True,
-        call="write_down(7, 4)",
+        call="pages.write_down(7, 4)",
     )
 
 
@@ -200,7 +200,7 @@ class Dictation(Quiet, widgets.VBox):
         self._told.value = f"<p role='status'>{escape(said)}</p>"
 
 
-@public("dictation(seed=1)")
+@public("pages.dictation(seed=1)")
 def dictation(seed: int | None = None) -> Dictation:
     """Let pairs sound that are not shown, to be written down by ear: page 09.
 

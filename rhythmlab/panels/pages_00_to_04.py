@@ -90,7 +90,7 @@ def said_slowly(p: Polyrhythm) -> Plan:
     return {**made, "lanes": lanes, "homes": [[]], "bpms": [60.0], "loops": []}
 
 
-@public("first_rhythms()")
+@public("pages.first_rhythms()")
 def first_rhythms() -> FirstRhythms:
     """Show rhythms to say and clap, from 1 against 1 to 4 against 3.
 
@@ -107,7 +107,7 @@ def first_rhythms() -> FirstRhythms:
     return FirstRhythms()
 
 
-@public("two_numbers(7, 4)")
+@public("pages.two_numbers(7, 4)")
 def two_numbers(
     *pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, guess: Guess | None = None
 ) -> Panel:
@@ -152,11 +152,11 @@ def two_numbers(
         view="heard line",
         said=said,
         guess=guess,
-        call="two_numbers(7, 4)",
+        call="pages.two_numbers(7, 4)",
     )
 
 
-@public("find_grid(7, 4)")
+@public("pages.find_grid(7, 4)")
 def find_grid(
     *pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, guess: Guess | None = None
 ) -> Panel:
@@ -203,12 +203,12 @@ def find_grid(
         said=said,
         guess=guess,
         grows=True,
-        call="find_grid(3, 2)",
+        call="pages.find_grid(3, 2)",
     )
 
 
-@public("merge(7, 4)")
-def merge(
+@public("pages.merge_pulses(7, 4)")
+def merge_pulses(
     *pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, guess: Guess | None = None
 ) -> Panel:
     """Merge the pulses into the one line that is heard: page 02.
@@ -230,7 +230,7 @@ def merge(
 
     Examples
     --------
-    >>> merge(4, 3).stage.pictures[1]["said"][1]
+    >>> merge_pulses(4, 3).stage.pictures[1]["said"][1]
     '4 + 3 strokes less 1 shared make 6 sounds.'
     """
 
@@ -255,11 +255,11 @@ def merge(
         said=said,
         guess=guess,
         grows=True,
-        call="merge(4, 3)",
+        call="pages.merge_pulses(4, 3)",
     )
 
 
-@public("choose_home(7, 4)")
+@public("pages.choose_home(7, 4)")
 def choose_home(
     *pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, guess: Guess | None = None
 ) -> Panel:
@@ -308,11 +308,11 @@ def choose_home(
         said=said,
         guess=guess,
         grows=True,
-        call="choose_home(7, 4)",
+        call="pages.choose_home(7, 4)",
     )
 
 
-@public("follow_gaps(16, 15)")
+@public("pages.follow_gaps(16, 15)")
 def follow_gaps(
     *pulses: int | Rhythm,
     bpm: Speed = 100,
@@ -370,5 +370,5 @@ def follow_gaps(
         said=said,
         guess=guess,
         limits=rows,
-        call="follow_gaps(16, 15)",
+        call="pages.follow_gaps(16, 15)",
     )

@@ -25,7 +25,7 @@ from rhythmlab.playing.limits import limits
 from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.metre import metre as read_metre
 from rhythmlab.playing.ostinato import ostinato
-from rhythmlab.playing.patterns import patterns
+from rhythmlab.playing.patterns import ready_patterns
 from rhythmlab.playing.phrasing import COUNTS, LONGEST_GROUP, phrases
 from rhythmlab.playing.sticking import check_sticking, stick
 from rhythmlab.text import descriptions, numbers, sentences
@@ -50,7 +50,7 @@ class Ways(Panel):
     }
 
 
-@public("choose_way(7, 4)")
+@public("pages.choose_way(7, 4)")
 def choose_way(
     *pulses: int | Rhythm,
     bpm: Speed = 72,
@@ -111,7 +111,7 @@ def choose_way(
         guess=guess,
         grows=True,
         limits=rows,
-        call="choose_way(7, 4)",
+        call="pages.choose_way(7, 4)",
     )
 
 
@@ -123,8 +123,8 @@ def _numbers(typed: str, field: str, most: int, example: object) -> tuple[int, .
     return tuple(whole(word, field, most, example) for word in found)
 
 
-@public("phrase(31)")
-def phrase(number: int = 31, *, bpm: Speed = 96, guess: Guess | None = None) -> CyclePanel:
+@public("pages.phrase_and_stick(31)")
+def phrase_and_stick(number: int = 31, *, bpm: Speed = 96, guess: Guess | None = None) -> CyclePanel:
     """Say a large number as small groups, and give it hands: page 06.
 
     Parameters
@@ -142,11 +142,11 @@ def phrase(number: int = 31, *, bpm: Speed = 96, guess: Guess | None = None) -> 
 
     Examples
     --------
-    >>> phrase(11).stage.pictures[0]["said"][0]
+    >>> phrase_and_stick(11).stage.pictures[0]["said"][0]
     '11 as 4 4 3. Two kinds of group: fours and threes. One change: two fours, then a three. It ends short, \
 on a three. 3 groups to count.'
     """
-    call, named = "phrase(31)", {"allowed": "groups", "fixed": "begins", "hands": "mine"}
+    call, named = "pages.phrase_and_stick(31)", {"allowed": "groups", "fixed": "begins", "hands": "mine"}
     number = check.whole(number, "number", "number=31", most=MOST_STROKES)
     typed = _typed(bpm, 4, "bpm=96")
     fields = {
@@ -206,7 +206,7 @@ on a three. 3 groups to count.'
     return CyclePanel(fields, show, guess=guess, call=call, named=named)
 
 
-@public("land_in_bars(7, 4)")
+@public("pages.land_in_bars(7, 4)")
 def land_in_bars(
     first: int = 7, second: int = 4, *, metre: str = "4/4", bpm: Speed = 96, guess: Guess | None = None
 ) -> CyclePanel:
@@ -232,7 +232,7 @@ def land_in_bars(
     >>> len(land_in_bars(7, 4).stage.plan["homes"][0])
     16
     """
-    call = "land_in_bars(7, 4)"
+    call = "pages.land_in_bars(7, 4)"
     first = check.whole(first, "first", "first=7", most=MOST_PULSE)
     second = check.whole(second, "second", "second=4", most=MOST_PULSE)
     check.a(str, metre, "metre", 'metre="4/4"')
@@ -320,7 +320,7 @@ def _pattern(typed: str, field: str) -> str:
     if set(close) <= set("x."):
         return close
     name = typed.strip().lower()
-    if patterns().get(name) is None:
+    if ready_patterns().get(name) is None:
         said = f"{field} {short(typed.strip())} is not a pattern of x and dots, nor a ready one"
         raise FieldRefusal(field, said, "x..x..x. or son clave")
     return name
@@ -334,7 +334,7 @@ def _needed(typed: str, field: str) -> str:
     return found
 
 
-@public('move_accent("7/8", every=5)')
+@public('pages.move_accent("7/8", every=5)')
 def move_accent(
     metre: str = "2+2+3/8", every: int = 5, *, bpm: Speed = 180, guess: Guess | None = None
 ) -> CyclePanel:
@@ -360,7 +360,7 @@ def move_accent(
     >>> move_accent("2+2+3/8", 5).stage.pictures[0]["said"][0][:69]
     'An accent every 5 ticks in 7/8 as 2+2+3 (a tick is an eighth) comes h'
     """
-    call = 'move_accent("2+2+3/8", 5)'
+    call = 'pages.move_accent("2+2+3/8", 5)'
     check.a(str, metre, "metre", 'metre="2+2+3/8"')
     every = check.whole(every, "every", "every=5", most=MOST_EVERY)
     typed = _typed(bpm, metre, "bpm=180")
@@ -375,7 +375,7 @@ def move_accent(
     return CyclePanel(fields, show, guess=guess, call=call)
 
 
-@public('feet_against_hands("x..x..x.", "x.x.xx")')
+@public('pages.feet_against_hands("x..x..x.", "x.x.xx")')
 def feet_against_hands(
     feet: str = "x..x..x.", hands: str = "x.x.xx", *, metre: str = "4/4", bpm: Speed = 96
 ) -> CyclePanel:
@@ -399,7 +399,7 @@ def feet_against_hands(
     >>> feet_against_hands("x..x", "x.x").stage.plan["ticks"] % 12
     0
     """
-    call = 'feet_against_hands("x..x..x.", "x.x.xx")'
+    call = 'pages.feet_against_hands("x..x..x.", "x.x.xx")'
     for value, name, example in (
         (feet, "feet", "x..x..x."),
         (hands, "hands", "x.x.xx"),

@@ -155,7 +155,7 @@ class Panel(Quiet, widgets.VBox):
         guess: Guess | None = None,
         grows: bool = False,
         limits: Limits | None = None,
-        call: str = "two_numbers(7, 4)",
+        call: str = "pages.two_numbers(7, 4)",
     ) -> None:
         p, home, tempo = checked_call(pulses, home, bpm, call)
         self.feel, self.tempo, self._said = Feel(p, home), tempo, said

@@ -14,7 +14,7 @@ from rhythmlab.panels.controls import menu, text
 from rhythmlab.panels.controls import whole as minutes_in
 from rhythmlab.panels.errors import ErrorLine, told
 from rhythmlab.panels.stage.stage import Keeper
-from rhythmlab.playing.learning import Rungs, order
+from rhythmlab.playing.learning import Rungs, learning_order
 from rhythmlab.playing.limits import Limit, limits
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import descriptions, numbers, sentences
@@ -173,7 +173,7 @@ SHORTEST, LONGEST = 30, 240
 STRETCH, BREAK = 25, 5
 #: Least minutes for a part in which the room plays (a choice, no source).
 PART = 10
-_EXAMPLE = 'workshop_plan(120, "first time")'
+_EXAMPLE = 'pages.workshop_plan(120, "first time")'
 #: The limits that a leader of a room has to know, and how each is said.
 _CAUTIONS = {
     "loudness": "Where people work, at most {value} {unit}",
@@ -383,7 +383,7 @@ def workshop(minutes: int = 120, level: str = "first time") -> Workshop:
             add(length, "play", units.pop(0))
     add(ends, "talk", _CLOSE)
     pairs = {pair for part in parts for pair in part.unit.pairs if len(pair) == 2}
-    rungs = order(Polyrhythm(*pair) for pair in pairs)
+    rungs = learning_order(Polyrhythm(*pair) for pair in pairs)
     return Workshop(total, level, tuple(parts), rungs, _cautions())
 
 
@@ -475,7 +475,7 @@ class _Notice(widgets.HTML):
         self.value = f"<p role='status'><b>{escape(said)}</b></p>" if said else ""
 
 
-@public("workshop_plan(120)")
+@public("pages.workshop_plan(120)")
 def workshop_plan(minutes: int = 120, level: str = "first time") -> WorkshopPlan:
     """Plan a workshop of 30 to 240 minutes: what to say, to ask and to run, with breaks and cautions.
 

@@ -139,7 +139,7 @@ class SetListWall(Wall):
         if not self.items:
             raise SetListError("The set list has no items, so there is nothing to hand out.")
         try:
-            from rhythmlab.export.handout import handouts
+            from rhythmlab.export.handout import handout_pack
         except ImportError as error:
             raise SetListError(
                 f"Handouts cannot be made with this installation ({error}): install rhythmlab again with "
@@ -148,7 +148,7 @@ class SetListWall(Wall):
         folder: Path = self.songs.path.parent / PACK
         count = numbers.plural(len(self.items), "handout")
         self._told.value = f"<p role='status'>Making {count}; the square in the tool bar stops it.</p>"
-        made = handouts(
+        made = handout_pack(
             [{"what": i.what, "tempo": i.tempo, "home": i.home, "title": i.title} for i in self.items], folder
         )
         return f"{numbers.plural(len(made), 'handout')} in the folder {PACK}, beside the set list."
@@ -205,7 +205,7 @@ class SetListWall(Wall):
         return f"{here} \u00b7 Page Down: {cut(self.items[self.at + 1].title, _MOST)}"
 
 
-@public('set_list("a-list.json")')
+@public('pages.set_list("a-list.json")')
 def set_list(path: str | os.PathLike[str] | None = None, *, hall: Number | None = None) -> SetListWall:
     """Put a set list on the wall of a room.
 

@@ -380,7 +380,7 @@ class Wall(Panel):
         self.halves, self._answered, self._no, self._quiet = True, 0, False, False
         self._shown: PanelContent | None = None
         self.metres = given_hall(hall)
-        call = "wall(7, 4)"
+        call = "pages.wall(7, 4)"
         super().__init__(pulses, home=home, bpm=bpm, view=LINE, said=self._sentences, call=call)
         self._view.layout.display = "none"
         self._pulses.add_class("rl-pulses")
@@ -576,7 +576,7 @@ class Wall(Panel):
             raise
 
     def _step(self, by: int) -> None:
-        raise Refusal("There is no set list on this wall: rl.set_list() has one.")
+        raise Refusal("There is no set list on this wall: rl.pages.set_list() has one.")
 
     def show(self, shown: PanelContent) -> None:
         """Show any cycle, such as a groove; typing numbers brings the pair back.
@@ -620,7 +620,7 @@ class Wall(Panel):
         return Content(self._shown.title, cycle, self._shown.tempo, None, strip(cycle))
 
 
-@public("wall(7, 4)")
+@public("pages.wall(7, 4)")
 def wall(*pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, hall: Number | None = None) -> Wall:
     """Put two numbers on the wall of a room.
 

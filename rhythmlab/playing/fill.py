@@ -25,13 +25,13 @@ from rhythmlab.playing.patterns import pattern
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, numbers, sentences
 
-_RESOLVE = 'resolve((7, 4), "4/4")'
-_STROKE_MS = "resolve((7, 4)).stroke_ms(96)"
-_FEET = 'resolve((7, 4), "4/4", feet="x..x..x.")'
-_BOUNDS = 'resolve((7, 4), "4/4").said(96, limits=limits(hand_two=70))'
+_RESOLVE = 'playing.resolve((7, 4), "4/4")'
+_STROKE_MS = "playing.resolve((7, 4)).stroke_ms(96)"
+_FEET = 'playing.resolve((7, 4), "4/4", feet="x..x..x.")'
+_BOUNDS = 'playing.resolve((7, 4), "4/4").said(96, limits=limits(hand_two=70))'
 
 
-@public_class("resolve((7, 4))")
+@public_class("playing.resolve((7, 4))")
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
 class Fill(Printed, Bars):
     """Bars of time with a polyrhythm in the hands that resolves on a beat; the feet go on throughout.
@@ -73,12 +73,12 @@ class Fill(Printed, Bars):
         """
         return 1000 * tempo_of(self.metre, tempo, _STROKE_MS).tick_seconds(self) * self.step
 
-    @public("resolve((7, 4)).hand()", bounds="limits")
+    @public("playing.resolve((7, 4)).hand()", bounds="limits")
     def hand(self, *, limits: Limits | None = None) -> Limit:
         """Return the limit of one hand, hand to hand, for a run as long as this fill with its landing."""
         return hand_limit(self.strokes, limits)
 
-    @public("resolve((7, 4)).fastest()", bounds="limits")
+    @public("playing.resolve((7, 4)).fastest()", bounds="limits")
     def fastest(self, *, limits: Limits | None = None) -> Fraction:
         """Return the fastest tempo, in beats of the metre, at which hand to hand stays within the limits.
 
@@ -89,7 +89,7 @@ class Fill(Printed, Bars):
         """
         return self.stroke_ms(1) * 2 / self.hand(limits=limits).value
 
-    @public("resolve((7, 4)).said(120)", bpm="tempo", bounds="limits")
+    @public("playing.resolve((7, 4)).said(120)", bpm="tempo", bounds="limits")
     def said(self, tempo: Speed | None = None, *, limits: Limits | None = None) -> str:
         """Say what is played, where to enter, where it lands, and what the feet keep.
 
@@ -294,12 +294,12 @@ def span(bar: Metre, bars: int, beats: int | None, lands: int) -> tuple[int, int
     >>> span(metre_of("4/4"), 4, None, 1), span(metre_of("2+2+3/8"), 2, 2, 1)
     ((48, 64, 4), (9, 14, 1))
     """
-    count = whole(bars, "bars", 'resolve((7, 4), "4/4", bars=4)')
+    count = whole(bars, "bars", 'playing.resolve((7, 4), "4/4", bars=4)')
     groups = len(bar.groups)
     long = whole(
-        groups if beats is None else beats, "beats", 'resolve((7, 4), "4/4", beats=4)', most=MOST_LAID
+        groups if beats is None else beats, "beats", 'playing.resolve((7, 4), "4/4", beats=4)', most=MOST_LAID
     )
-    on = whole(lands, "lands", 'resolve((7, 4), "4/4", lands=1)')
+    on = whole(lands, "lands", 'playing.resolve((7, 4), "4/4", lands=1)')
     if on > groups:
         raise Refusal(
             f"lands={short(on)} is not a beat of {bar}, which has {groups}", _RESOLVE, argument="lands"
@@ -341,7 +341,7 @@ def _feet(feet: str | Cycle | None, bar: Metre, bars: int, times: int) -> tuple[
         if lane.hands or "hand" in lane.limb:
             raise Refusal(
                 f"lane {lane.name!r} of the feet is played by {lane.limb or 'hands'!r}, needed for the fill",
-                'resolve((7, 4), "4/4", feet=pattern("x..x..x.", limb="right foot"))',
+                'playing.resolve((7, 4), "4/4", feet=pattern("x..x..x.", limb="right foot"))',
             )
         over = [((turns + np.asarray(row, np.int64)) * times).ravel() for row in (lane.onsets, lane.accents)]
         name = "feet" if lane.name == "pattern" else lane.name

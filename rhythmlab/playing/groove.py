@@ -23,13 +23,13 @@ from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
 
 _One = TypeVar("_One")
-_SAID = 'accents("7/8", 5).said(210)'
+_SAID = 'playing.accents("7/8", 5).said(210)'
 
 #: Most strokes laid out at once: more bars are looked at through a window.
 MOST_LAID = 100_000
 
 
-@public_class('accents("7/8", 5)', where='accents("7/8", 5).where(2)')
+@public_class('playing.accents("7/8", 5)', where='playing.accents("7/8", 5).where(2)')
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
 class Accents(Printed, Bars):
     """A pulse on the bar and an accent every so many ticks that moves through it.
@@ -75,7 +75,7 @@ class Accents(Printed, Bars):
         (3,)
         """
         begin = (
-            whole(bar, "bar", 'accents("7/8", every=5).where(2)', most=MOST_TICKS) - 1
+            whole(bar, "bar", 'playing.accents("7/8", every=5).where(2)', most=MOST_TICKS) - 1
         ) * self.metre.ticks
         return tuple(range((self.first - begin) % self.every, self.metre.ticks, self.every))
 
@@ -138,7 +138,7 @@ bar 3: & of 1, let of 3; bar 4: 3; bar 5: 2. They are on a beat in bars 1, 4, 5.
         return self.said()
 
 
-@public('accents("7/8", every=5)')
+@public('playing.accents("7/8", every=5)')
 def accents(
     metre: str | Metre,
     every: int,
@@ -184,23 +184,23 @@ def accents(
     (5, (1, 4, 5), array([ 0,  5, 10, 15, 20, 25, 30]))
     """
     bar = metre_of(metre)
-    every = whole(every, "every", 'accents("7/8", every=5)')
-    first = whole(first, "first", 'accents("7/8", every=5, first=0)', least=0)
+    every = whole(every, "every", 'playing.accents("7/8", every=5)')
+    first = whole(first, "first", 'playing.accents("7/8", every=5, first=0)', least=0)
     if first >= every:
         raise Refusal(
             f"first={short(first)} is not before the second accent (every={short(every)})",
-            f'accents("7/8", every=5, first={min(4, first % every)})',
+            f'playing.accents("7/8", every=5, first={min(4, first % every)})',
             argument="first",
         )
-    filled = flag(filled, "filled", 'accents("7/8", every=5, filled=True)')
+    filled = flag(filled, "filled", 'playing.accents("7/8", every=5, filled=True)')
     home = lcm(every, bar.ticks) // bar.ticks
     each = bar.ticks if filled else bar.ticks // every + len(bar.groups)
     count, at = bars_shown(
-        bars, from_bar, home, bar.ticks, each, "the accents", 'accents("7/8", every=5, bars=8)'
+        bars, from_bar, home, bar.ticks, each, "the accents", 'playing.accents("7/8", every=5, bars=8)'
     )
     if every > MOST_TICKS:
         raise Refusal(
-            f"every={short(every)} is beyond 2**62 ticks", "accents('7/8', every=5)", argument="every"
+            f"every={short(every)} is beyond 2**62 ticks", "playing.accents('7/8', every=5)", argument="every"
         )
     low, high = (at - 1) * bar.ticks, (at - 1 + count) * bar.ticks
     marks = np.arange(first + -(-(low - first) // every) * every, high, every, dtype=np.int64)

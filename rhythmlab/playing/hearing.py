@@ -22,8 +22,8 @@ from rhythmlab.text import counts, descriptions, numbers, sentences
 from rhythmlab.text.sentences import say
 
 ZONES = ("together", "flam", "open flam", "alternating")
-_ZONES = "zones((16, 15), 100)"
-_PULL = "pull((7, 4), 72)"
+_ZONES = "playing.zones((16, 15), 100)"
+_PULL = "playing.pull((7, 4), 72)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +160,7 @@ def alternating_from(step: int) -> Fraction:
     return Fraction(step, 2) - max(Fraction(1, 2), Fraction(step, 16))
 
 
-@public("flams_from((16, 15))", p="what", home="against")
+@public("playing.flams_from((16, 15))", p="what", home="against")
 def flams_from(
     what: Rhythm, of: int | None = None, against: int | None = None, flam_ms: Number | None = None
 ) -> Fraction | None:
@@ -188,7 +188,7 @@ def flams_from(
     >>> flams_from((3, 2)) is None
     True
     """
-    example = "flams_from((16, 15))"
+    example = "playing.flams_from((16, 15))"
     p = polyrhythm(what, "what", example)
     of, home = two(p, of, against)
     if flam_ms is None:
@@ -231,7 +231,7 @@ class Pull:
         return f"Pull({now}; {ends})"
 
 
-@public("changeover((7, 4))", "limits", p="what", faster="of", slower="against", bounds="limits")
+@public("playing.changeover((7, 4))", "limits", p="what", faster="of", slower="against", bounds="limits")
 def changeover(
     what: Rhythm, of: int | None = None, against: int | None = None, *, limits: Limits | None = None
 ) -> tuple[float, float]:
@@ -259,7 +259,7 @@ def changeover(
     >>> [round(bpm) for bpm in changeover((7, 4))]
     [65, 91]
     """
-    example = "changeover((7, 4))"
+    example = "playing.changeover((7, 4))"
     p = polyrhythm(what, "what", example)
     faster, slower = sorted(two(p, of, against), key=lambda pulse: -p.pulses[pulse])
     preferred = limits_or(limits, f"{example[:-1]}, limits=limits(beat_preferred=550))")["beat_preferred"]

@@ -374,7 +374,7 @@ MEASURED = ((3, 2), (4, 3), (5, 4))
 HYPOTHESIS = "hypothesis"
 #: Most pairs that are put in order.
 MOST_PAIRS = 10_000
-_ORDER = "order([(7, 4), (4, 3)])"
+_ORDER = "playing.learning_order([(7, 4), (4, 3)])"
 
 
 @dataclass(frozen=True, slots=True)
@@ -428,7 +428,7 @@ def level(p: Polyrhythm) -> int:
 
 
 @public(_ORDER)
-def order(pairs: Iterable[Rhythm]) -> Rungs:
+def learning_order(pairs: Iterable[Rhythm]) -> Rungs:
     """Put pairs in an order in which to learn them.
 
     Parameters
@@ -454,11 +454,11 @@ def order(pairs: Iterable[Rhythm]) -> Rungs:
 
     Examples
     --------
-    >>> [(r.polyrhythm.pulses, r.source) for r in order([(7, 4), (4, 3)])]
+    >>> [(r.polyrhythm.pulses, r.source) for r in learning_order([(7, 4), (4, 3)])]
     [((4, 3), 'uw_dissertation'), ((7, 4), 'hypothesis')]
     """
     if isinstance(pairs, Polyrhythm) or not isinstance(pairs, Iterable):
-        raise Refusal(f"order({short(pairs)}) needs a list of pairs", _ORDER)
+        raise Refusal(f"learning_order({short(pairs)}) needs a list of pairs", _ORDER)
     given = items(pairs, "pairs", _ORDER, MOST_PAIRS)
     return _ordered(polyrhythm(pair, "a pair", _ORDER) for pair in given)
 
@@ -468,7 +468,7 @@ def _ordered(pairs: Iterable[Polyrhythm]) -> Rungs:
     return Rungs(Rung(p, rank[0], *_placed(rank)) for rank, p in ranked)
 
 
-@public("prepare((7, 4))", p="what")
+@public("playing.prepare((7, 4))", p="what")
 def prepare(what: Rhythm) -> Rungs:
     """List the smaller pairs that prepare a pair, in the order to learn them.
 
@@ -492,7 +492,7 @@ def prepare(what: Rhythm) -> Rungs:
     >>> [r.polyrhythm.pulses for r in prepare((16, 15))]
     [(1, 1), (2, 1), (4, 3), (8, 7), (15, 14)]
     """
-    p = polyrhythm(what, "what", "prepare((7, 4))")
+    p = polyrhythm(what, "what", "playing.prepare((7, 4))")
     if len(p.pulses) > 2:
         among = {(a, b): None for i, a in enumerate(p.pulses) for b in p.pulses[i + 1 :]}
         return Rungs(
@@ -504,7 +504,7 @@ def prepare(what: Rhythm) -> Rungs:
             )
             for r in _ordered(Polyrhythm(*pair) for pair in among)
         )
-    high, low = _two(p, "prepare(Polyrhythm(7, 4))")
+    high, low = _two(p, "playing.prepare(Polyrhythm(7, 4))")
     found = _smaller(high, low)
     back = p.pulses[0] < p.pulses[1]
 

@@ -25,7 +25,7 @@ from rhythmlab.text import descriptions, numbers, sentences
 
 #: Most strokes that are laid out in other words, all wordings together.
 MOST_LAID = 2_000_000
-_EXAMPLE = "other_words(Polyrhythm(4, 3), 100)"
+_EXAMPLE = "playing.other_words(Polyrhythm(4, 3), 100)"
 
 
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
@@ -220,7 +220,7 @@ an old bar of 4 quarters, 2 in a new one, each 0.95 seconds long. So 84 bpm beco
         return self.said
 
 
-@public("modulation(84, old=3, new=2)")
+@public("playing.modulation(84, old=3, new=2)")
 def modulation(bpm: Number, old: int, new: int, *, beats: int = 4) -> Modulation:
     """Change the tempo by a note that keeps its length, and lay an old and a new bar side by side.
 
@@ -253,10 +253,10 @@ def modulation(bpm: Number, old: int, new: int, *, beats: int = 4) -> Modulation
     >>> change.new_bpm, change.beats, change.lanes[1].onsets
     (Fraction(126, 1), array([ 0,  3,  6,  9, 12, 14, 16, 18]), array([ 0,  4,  8, 12, 16]))
     """
-    example = "modulation(84, old=3, new=2)"
+    example = "playing.modulation(84, old=3, new=2)"
     speed = check.bpm(bpm, "bpm", example)
     old, new = whole(old, "old", example), whole(new, "new", example)
-    count = whole(beats, "beats", "modulation(84, old=3, new=2, beats=4)")
+    count = whole(beats, "beats", "playing.modulation(84, old=3, new=2, beats=4)")
     if max(old, new, count) > 1000:
         raise Refusal(f"{short((old, new, count))} are more than 1000 to a bar", example)
     return _modulation(speed, old, new, count)

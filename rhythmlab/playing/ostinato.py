@@ -34,7 +34,7 @@ _AT_ONCE, _MOST_LONG = 2_000_000, 1_000_000
 _MOST_STROKES = 1_000_000
 #: So many rounds of the first cycle are looked through for the first meeting before any are paired.
 _SOON = 64
-_CALL = 'meetings(pattern("x..x"), pattern("x.x.x."))'
+_CALL = 'playing.meetings(pattern("x..x"), pattern("x.x.x."))'
 
 
 @public(_CALL)

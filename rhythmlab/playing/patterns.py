@@ -76,7 +76,7 @@ class Pattern(Cycle):
 
         Examples
         --------
-        >>> patterns()["son_clave"].intervals
+        >>> ready_patterns()["son_clave"].intervals
         (3, 3, 4, 2, 4)
         """
         return tuple(composite(self).intervals.tolist())
@@ -91,7 +91,7 @@ class Pattern(Cycle):
 
         Examples
         --------
-        >>> patterns()["son_clave"].by("left foot").lanes[0].limb
+        >>> ready_patterns()["son_clave"].by("left foot").lanes[0].limb
         'left foot'
         """
         for text, what in ((limb, "limb"), (sound, "sound")):
@@ -152,7 +152,7 @@ def pattern(
     """
     if not isinstance(text, str):
         raise Refusal(f"pattern {short(text)} is not text", _EXAMPLE)
-    ready = patterns().get(text)
+    ready = ready_patterns().get(text)
     if ready is not None and metre is None:
         return ready.by(limb, "" if sound == "click" else sound) if limb or sound != "click" else ready
     if ready is not None:
@@ -164,7 +164,7 @@ def pattern(
         raise Refusal(
             f"pattern {short(text)} has {text[strange]!r} at place {strange + 1}, where "
             "only x (a stroke) and . (none) can stand, and it is no ready pattern "
-            f"({', '.join(patterns().names)})",
+            f"({', '.join(ready_patterns().names)})",
             _EXAMPLE,
         )
     if len(text) > _MOST:
@@ -226,14 +226,14 @@ class Patterns(Mapping[str, Pattern]):
         )
 
 
-@public("patterns()")
+@public("playing.ready_patterns()")
 @cache
-def patterns() -> Patterns:
+def ready_patterns() -> Patterns:
     """Return the ready patterns of ``data/patterns.csv``, by name or key, none of them rotated.
 
     Examples
     --------
-    >>> patterns()["rumba clave"]
+    >>> ready_patterns()["rumba clave"]
     rumba clave  x..x...x..x.x...  (3 4 3 2 4)
     """
     rows = {}
@@ -253,7 +253,7 @@ def patterns() -> Patterns:
     return Patterns(rows)
 
 
-@public("euclid(3, 8)")
+@public("playing.euclid(3, 8)")
 def euclid(strokes: int, ticks: int, *, name: str = "", limb: str = "", sound: str = "click") -> Pattern:
     """Spread strokes over a cycle as evenly as whole ticks allow (a Euclidean rhythm, Toussaint's word).
 
@@ -284,15 +284,15 @@ def euclid(strokes: int, ticks: int, *, name: str = "", limb: str = "", sound: s
     >>> euclid(3, 8)
     3 over 8  x..x..x.  (3 3 2)
     """
-    ticks = whole(ticks, "ticks", "euclid(3, 8)")
-    strokes = whole(strokes, "strokes", "euclid(3, 8)")
+    ticks = whole(ticks, "ticks", "playing.euclid(3, 8)")
+    strokes = whole(strokes, "strokes", "playing.euclid(3, 8)")
     if strokes > ticks or ticks > _MOST:
         most = f"{_MOST:,}" if ticks > _MOST else "one stroke a tick"
         raise Refusal(
             f"strokes={short(strokes)} over ticks={short(ticks)} is more than {most}",
-            "euclid(3, 8)",
+            "playing.euclid(3, 8)",
             argument="strokes",
         )
-    a(str, name, "name", 'euclid(3, 8, name="feet")')
+    a(str, name, "name", 'playing.euclid(3, 8, name="feet")')
     onsets = [-(-i * ticks // strokes) for i in range(strokes)]
     return Pattern(ticks, Lane(name or f"{strokes} over {ticks}", onsets, limb, sound))

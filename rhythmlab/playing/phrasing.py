@@ -431,7 +431,7 @@ class Phrase:
         return Cycle(self.ticks, [lane], beats=self.starts, bars=[0])
 
 
-@public("count_phrases(31)")
+@public("playing.count_phrases(31)")
 def count_phrases(n: int, allowed: Iterable[int] = (2, 3, 4), *, fixed: Iterable[int] = ()) -> int:
     """Count the ways to say a number as ordered groups, exactly.
 

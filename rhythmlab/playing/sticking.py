@@ -308,7 +308,8 @@ def fastest(line: StrokeLoop, rules: Hand) -> Fraction:
 
 
 @public_class(
-    'check_sticking("RRRR", ms=60).problems[0]', said='check_sticking("RRRR", ms=60).problems[0].said(4)'
+    'playing.check_sticking("RRRR", ms=60).problems[0]',
+    said='playing.check_sticking("RRRR", ms=60).problems[0].said(4)',
 )
 @dataclass(frozen=True, slots=True)
 class Problem:
@@ -339,7 +340,7 @@ class Problem:
 
     def said(self, strokes: int) -> str:
         """Say it, for a cycle of so many strokes; strokes are counted from 1."""
-        example = 'check_sticking("RRRR", ms=60).problems[0].said(4)'
+        example = 'playing.check_sticking("RRRR", ms=60).problems[0].said(4)'
         cycle, place = divmod(self.stroke, whole(strokes, "strokes", example))
         later = " of the next cycle" if cycle == 1 else f" of cycle {cycle + 1}"
         where = f"stroke {place + 1}{later if cycle else ''}"
@@ -438,7 +439,7 @@ class StickingCheck(Printed):
         )
 
 
-@public("check_sticking('RLRR LRLL', 120)", "limits", bounds="limits")
+@public("playing.check_sticking('RLRR LRLL', 120)", "limits", bounds="limits")
 def check_sticking(
     hands: str,
     tempo: Speed | None = None,
@@ -483,7 +484,7 @@ def check_sticking(
     R R R L passes from 110 ms from stroke to stroke, or slower.
     """
     rules = hand(limits)
-    example = 'check_sticking("RLRR LRLL", 120)'
+    example = 'playing.check_sticking("RLRR LRLL", 120)'
     if not isinstance(hands, str):
         raise Refusal(f"hands={short(hands)} is not letters", example, argument="hands")
     if len(hands) > 10 * MOST_STROKES:  # with bars and spaces
@@ -842,7 +843,7 @@ def _up(ms: Fraction) -> int:
     return -(-ms.numerator // ms.denominator)
 
 
-@public("split((7, 4), right=0)", p="what")
+@public("playing.split((7, 4), right=0)", p="what")
 def split(what: Rhythm, *, right: int = 0) -> Cycle:
     """Give each of two pulses a hand; shared strokes are played together.
 
@@ -868,7 +869,7 @@ def split(what: Rhythm, *, right: int = 0) -> Cycle:
     >>> [(lane.name, lane.limb, lane.hands) for lane in split((3, 2)).lanes]
     [('3', 'right hand', 'RRR'), ('2', 'left hand', 'LL')]
     """
-    example = "split((7, 4), right=0)"
+    example = "playing.split((7, 4), right=0)"
     p = polyrhythm(what, "what", example)
     right = index(right, len(p.pulses), "right", f"pulses {p.pulses}")
     if len(p.pulses) != 2:
@@ -883,7 +884,7 @@ def split(what: Rhythm, *, right: int = 0) -> Cycle:
     return Cycle(cycle.ticks, lanes, beats=cycle.beats)
 
 
-@public("hand_to_hand((7, 4))", p="what")
+@public("playing.hand_to_hand((7, 4))", p="what")
 def hand_to_hand(what: Rhythm, *, lead: str = "R", home: int | None = None) -> Cycle:
     """Play the heard line with the hands taking turns, accents on home.
 
@@ -910,7 +911,7 @@ def hand_to_hand(what: Rhythm, *, lead: str = "R", home: int | None = None) -> C
     >>> cycle.ticks, cycle.bars, cycle.lanes[0].hands
     (30, array([ 0, 15]), 'RLRLRLRLRLRLRL')
     """
-    p, at = counted(what, home, "what", "hand_to_hand((7, 4))")
+    p, at = counted(what, home, "what", "playing.hand_to_hand((7, 4))")
     side = _letter(lead)
     few_enough(sum(p.pulses), 0, p.ticks, f"composite({p}, ", MOST_LISTED)
     beats, onsets = p.onsets(at).tolist(), composite(p).onsets.tolist()

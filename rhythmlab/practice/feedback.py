@@ -23,8 +23,8 @@ from rhythmlab.text.sentences import say
 _HANDS = ("right hand", "left hand")
 
 
-@public("lost((4, 3), 5)", cycle="what")
-def lost(what: Rhythm, tick: int, lane: int | None = None) -> list[str]:
+@public("practice.when_lost((4, 3), 5)", cycle="what")
+def when_lost(what: Rhythm, tick: int, lane: int | None = None) -> list[str]:
     """Say where to go when lost: the next shared stroke, the next beat 1, and what to drop to.
 
     Parameters
@@ -48,13 +48,13 @@ def lost(what: Rhythm, tick: int, lane: int | None = None) -> list[str]:
 
     Examples
     --------
-    >>> for sentence in lost((6, 4), 1): print(sentence)
+    >>> for sentence in when_lost((6, 4), 1): print(sentence)
     Come in on the next shared stroke, beat 3, 5 ticks on.
     Or wait for the next one, beat 1, 11 ticks on.
     Until then drop to the home pulse alone: only the 4 beats.
     """
-    cycle = cycle_of(what, "what", "lost((4, 3), 5)")
-    now = whole(tick, "tick", "lost((4, 3), 5)", least=0) % cycle.ticks
+    cycle = cycle_of(what, "what", "practice.when_lost((4, 3), 5)")
+    now = whole(tick, "tick", "practice.when_lost((4, 3), 5)", least=0) % cycle.ticks
     held = None if lane is None else index(lane, len(cycle.lanes), "lane", "lanes")
     said = sentences.Lines(place.said() for place in come_in(cycle, now, held))
     if held is not None:
@@ -223,9 +223,9 @@ def place_said(cycle: Cycle, tick: int) -> str:
     return say("place.part", part=name) if counts.has_syllable(place) else name
 
 
-__all__ = ["feedback", "lost"]
+__all__ = ["feedback", "when_lost"]
 
-_EXAMPLE = 'feedback(take_from_midi("kit.mid", (7, 4), 72))'
+_EXAMPLE = 'practice.feedback(practice.take_from_midi("kit.mid", (7, 4), 72))'
 #: Own choices: tempo of slow work, share of strokes that must be found, share that may be missed or be
 #: extra, and the smallest change of tempo that is told, in percent.
 SLOW, FOUND, STRAY, TEMPO = Fraction(3, 4), 0.25, 0.03, 0.5

@@ -25,7 +25,7 @@ _PULSES = 256
 #: A day of practice lasts until four in the morning, so that a late session is one day (own choice).
 NIGHT = timedelta(hours=4)
 
-_CLIMB = "Ladder(60, 96).climb(Journal().takes(pair=(7, 4)))"
+_CLIMB = "practice.Ladder(60, 96).climb(practice.Journal().takes(pair=(7, 4)))"
 _ROW = '{"when": "2030-05-04T18:30:00+02:00", "pair": [4, 3], "limbs": "hands", "bpm": 84}'
 
 

@@ -216,7 +216,7 @@ def damage_report(
         lines, them = ("1 line", "it") if count == 1 else (f"{count} lines", "them")
         said.append(
             f"{lines} of {name} could not be read (line {first.line}: {first.why}) and everything else was"
-            + f"; Journal().set_aside() copies {them} to a file beside it" * call
+            + f"; practice.Journal().set_aside() copies {them} to a file beside it" * call
         )
     if entries.version not in (None, VERSION):
         said.append(
@@ -611,10 +611,10 @@ KINDS = ("take", "session", "limit", "note")
 
 #: Longest entry, in bytes, and how deep its lists and dicts may be in each other.
 MOST_ENTRY, _DEEP = 10_000_000, 20
-_EXAMPLE = 'Journal().append({"kind": "take", "pair": [4, 3], "bpm": 84})'
-_TAKES = 'Journal().takes(pair=(7, 4), limbs="hands")'
+_EXAMPLE = 'practice.Journal().append({"kind": "take", "pair": [4, 3], "bpm": 84})'
+_TAKES = 'practice.Journal().takes(pair=(7, 4), limbs="hands")'
 _ELSEWHERE = "or give another place"
-_PLACE = 'Journal("my-journal.jsonl")'
+_PLACE = 'practice.Journal("my-journal.jsonl")'
 _CSV = ("when", "kind", "pair", "bpm", "limbs", "mode")
 
 
@@ -623,10 +623,10 @@ class JournalError(Refusal):
 
 
 @public_class(
-    'Journal("my-journal.jsonl")',
-    append='Journal().append({"kind": "take", "pair": [4, 3], "bpm": 84})',
-    export_csv='Journal().export_csv("journal.csv")',
-    takes="Journal().takes((7, 4))",
+    'practice.Journal("my-journal.jsonl")',
+    append='practice.Journal().append({"kind": "take", "pair": [4, 3], "bpm": 84})',
+    export_csv='practice.Journal().export_csv("journal.csv")',
+    takes="practice.Journal().takes((7, 4))",
 )
 class Journal:
     """What was practised, kept on disk.
@@ -655,7 +655,7 @@ class Journal:
     def __init__(
         self, path: str | os.PathLike[str] | None = None, *, clock: Callable[[], datetime] | None = None
     ) -> None:
-        example = 'Journal("my-journal.jsonl")'
+        example = 'practice.Journal("my-journal.jsonl")'
         self.path = Path(
             os.path.abspath(place_for_files() / FILE if path is None else place(path, "path", example))
         )
@@ -849,7 +849,7 @@ class Journal:
         path = os.path.expanduser(path) if isinstance(path, str | os.PathLike) else path
         try:
             data = text.getvalue().encode("utf-8", "backslashreplace")
-            return Path(os.path.abspath(save(path, data, "Journal().export_csv({})")))
+            return Path(os.path.abspath(save(path, data, "practice.Journal().export_csv({})")))
         except Refusal as error:
             raise JournalError(error.wrong, error.example, argument=error.argument) from error
 
@@ -899,7 +899,9 @@ class Journal:
 
     def day(self) -> date:
         """Return the day of practice that it is; a day lasts until four in the morning."""
-        return day_of(a(datetime, self._clock(), "the time of the clock", 'Journal("my-journal.jsonl")'))
+        return day_of(
+            a(datetime, self._clock(), "the time of the clock", 'practice.Journal("my-journal.jsonl")')
+        )
 
     def _checked(self, entry: Mapping[str, Any]) -> Entry:
         kind = entry.get("kind") if isinstance(entry, Mapping) else None
@@ -917,7 +919,7 @@ class Journal:
         if not known:
             raise JournalError(
                 f"when={short(when)} is not a time with its UTC offset",
-                'Journal().append({"kind": "take", "when": "2030-05-04T18:30:00+02:00"})',
+                'practice.Journal().append({"kind": "take", "when": "2030-05-04T18:30:00+02:00"})',
                 argument="when",
             )
         name = entry.get("id")

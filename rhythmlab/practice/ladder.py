@@ -19,11 +19,11 @@ from rhythmlab.text import numbers
 
 __all__ = ["Days", "Ladder", "Plan", "Standing", "plan"]
 
-_EXAMPLE = "Ladder(84, 120)"
+_EXAMPLE = "practice.Ladder(84, 120)"
 #: A step is about 4 % and at least 1 bpm (own choice, no source).
 RATIO, LEAST = Fraction(26, 25), 1
 _MOST, _DIGITS = 1000, 18
-_STANDING = "Ladder(84, 120).days(Ladder(84, 120).climb([]))"
+_STANDING = "practice.Ladder(84, 120).days(practice.Ladder(84, 120).climb([]))"
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,10 +72,10 @@ class Days:
 
 
 @public_class(
-    "Ladder(60, 96)",
-    climb="Ladder(60, 96).climb([])",
-    climb_each="Ladder(60, 96).climb_each([])",
-    days="Ladder(60, 96).days()",
+    "practice.Ladder(60, 96)",
+    climb="practice.Ladder(60, 96).climb([])",
+    climb_each="practice.Ladder(60, 96).climb_each([])",
+    days="practice.Ladder(60, 96).days()",
 )
 class Ladder:
     """Steps from a tested tempo to a goal.
@@ -113,7 +113,7 @@ class Ladder:
     ) -> None:
         first, last, of = _of_one_pulse(now, goal, pulse)
         self.now, self.goal = positive(first, "now", _EXAMPLE), positive(last, "goal", _EXAMPLE)
-        self.pulse = None if of is None else whole(of, "pulse", "Ladder(84, 120, pulse=1)", 0, 1_000)
+        self.pulse = None if of is None else whole(of, "pulse", "practice.Ladder(84, 120, pulse=1)", 0, 1_000)
         if self.goal < self.now:
             raise Refusal(
                 f"goal={numbers.number(self.goal)} is below now={numbers.number(self.now)}, "
@@ -127,7 +127,7 @@ class Ladder:
                 _EXAMPLE,
                 argument="goal",
             )
-        by = None if step is None else positive(step, "step", "Ladder(84, 120, step=4)")
+        by = None if step is None else positive(step, "step", "practice.Ladder(84, 120, step=4)")
         self.steps = _even(self.now, self.goal) if by is None else _by(self.now, self.goal, by)
 
     def __repr__(self) -> str:
@@ -174,8 +174,13 @@ class Ladder:
         >>> Ladder(84, 100).climb(takes).bpm
         Fraction(90, 1)
         """
-        most = positive(spread, "spread", "Ladder(84, 120).climb(Journal().takes(), spread=4)", most=1_000)
-        example = "Ladder(84, 120).climb(Journal().takes(), missed=0.05)"
+        most = positive(
+            spread,
+            "spread",
+            "practice.Ladder(84, 120).climb(practice.Journal().takes(), spread=4)",
+            most=1_000,
+        )
+        example = "practice.Ladder(84, 120).climb(practice.Journal().takes(), missed=0.05)"
         share = positive(missed, "missed", example, most=1, zero=True)
         at, failing, counted, reached, last = 0, 0, 0, False, "No first take of a day has counted yet."
         top = len(self.steps) - 1
@@ -224,7 +229,7 @@ class Ladder:
         dict
             ``{((4, 3), "hands"): Standing, ...}``, in the order they were first played.
         """
-        rows = takes_in(takes, "Ladder(84, 120).climb_each(Journal().takes())")
+        rows = takes_in(takes, "practice.Ladder(84, 120).climb_each(practice.Journal().takes())")
         played = [take for take in rows if take.get("kind", "take") == "take"]
         kinds = dict.fromkeys(map(kind_of, played))
         return {
@@ -258,7 +263,7 @@ passes. Both are assumptions (own choice, no source): it can take longer, and da
         )
         return Days(left, 2 * left, said)
 
-    @public("Ladder(60, 96).plan(20)", bounds="limits")
+    @public("practice.Ladder(60, 96).plan(20)", bounds="limits")
     def plan(
         self,
         minutes: int,
@@ -299,7 +304,7 @@ passes. Both are assumptions (own choice, no source): it can take longer, and da
 
 def _of_one_pulse(now: object, goal: object, pulse: object) -> tuple[object, object, object]:
     """Return two tempos, or a tempo and a number, as numbers of one pulse, and that pulse."""
-    example = "Ladder(Tempo(84, pulse=1), Tempo(120, pulse=1))"
+    example = "practice.Ladder(Tempo(84, pulse=1), Tempo(120, pulse=1))"
     for name, one in (("now", now), ("goal", goal)):
         if not isinstance(one, Tempo):
             continue

@@ -13,7 +13,7 @@ from rhythmlab.core.check import short
 from rhythmlab.core.types import Floats, Ticks
 from rhythmlab.refusal import Refusal
 
-_EXAMPLE = 'measure(take_from_midi("kit.mid", (7, 4), 72))'
+_EXAMPLE = 'practice.measure(practice.take_from_midi("kit.mid", (7, 4), 72))'
 
 
 def match(meant: Floats, played: Floats, window: float) -> tuple[Ticks, Ticks]:

@@ -475,7 +475,7 @@ def _pair(intervals: tuple[int, ...], grid: int) -> tuple[int, int] | None:
     return None
 
 
-_EXAMPLE = 'measure(take_from_midi("kit.mid", (7, 4), 72))'
+_EXAMPLE = 'practice.measure(practice.take_from_midi("kit.mid", (7, 4), 72))'
 #: A stroke counts half the way to its neighbour, and never further than this: a quarter second off, about
 #: the shortest interval felt as a beat (limit ``beat``), it is no longer that stroke (own choice).
 WIDEST_S = 0.25

@@ -51,7 +51,7 @@ PLAIN_SOUNDS = ("high wood block", "low wood block", "bell", "hand drum")
 #: The marker that says where the first cycle begins.
 _BEGINS = re.compile(r"cycle 1\b")
 #: A call, to be completed with a bracket or more arguments.
-_CALL = 'take_from_midi("kit.mid", (7, 4), 72'
+_CALL = 'practice.take_from_midi("kit.mid", (7, 4), 72'
 
 
 @public(f"{_CALL})", cycle="what")

@@ -18,7 +18,7 @@ GENTLE, EASY = 5, 10
 SPOT, REPETITIONS = 5, 6
 #: Longest session, and most minutes of a day, in minutes.
 LONGEST, DAY = 480, 1440
-_PLAN = "Ladder(84, 120).plan(30)"
+_PLAN = "practice.Ladder(84, 120).plan(30)"
 #: Minutes for the first take (own choice).
 COLD = 2
 

@@ -262,7 +262,7 @@ FILE = "set-list.txt"
 MOST_ITEMS, MOST_BYTES = 200, 1_000_000
 #: Most damaged lines that are told by their numbers, after the first.
 MOST_NAMED = 12
-_CALL = "set_list({})"
+_CALL = "pages.set_list({})"
 #: What a new set list begins with: a workshop in a village hall by the sea.
 FIRST = (
     "# A set list: one item a line; lines that begin with # are notes.\n"
@@ -365,7 +365,7 @@ class SetList:
     def __init__(self, path: str | os.PathLike[str] | None = None) -> None:
         place = place_for_files() / FILE
         if path is not None:
-            place = check.path(path, "path", 'set_list("my-list.txt")')
+            place = check.path(path, "path", 'pages.set_list("my-list.txt")')
         self.path = Path(os.path.abspath(place))
         self.text = ""
         self._seen: bytes | None = None

@@ -113,10 +113,10 @@ _NAMES = ("id", "mode", "lanes", "ticks", "start", "stop", "cycles", "cycle_s", 
 
 
 @public_class(
-    'take_from_midi("kit.mid", (7, 4), 72)',
-    ticks='take_from_midi("kit.mid", (7, 4), 72).ticks(0)',
-    meant='take_from_midi("kit.mid", (7, 4), 72).meant(0)',
-    played='take_from_midi("kit.mid", (7, 4), 72).played(0)',
+    'practice.take_from_midi("kit.mid", (7, 4), 72)',
+    ticks='practice.take_from_midi("kit.mid", (7, 4), 72).ticks(0)',
+    meant='practice.take_from_midi("kit.mid", (7, 4), 72).meant(0)',
+    played='practice.take_from_midi("kit.mid", (7, 4), 72).played(0)',
 )
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False, repr=False)
 class Take:
@@ -505,7 +505,7 @@ def from_row(row: Mapping[str, Any]) -> Take:
     except (KeyError, TypeError, ZeroDivisionError) as error:
         raise Refusal(
             f"{short(row)} is not a row that a take gave ({type(error).__name__}: {short(str(error))})",
-            'take_from_midi("kit.mid", Polyrhythm(7, 4), Tempo(72, pulse=1)).as_row()',
+            'practice.take_from_midi("kit.mid", Polyrhythm(7, 4), Tempo(72, pulse=1)).as_row()',
         ) from error
 
 

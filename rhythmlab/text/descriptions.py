@@ -1,9 +1,9 @@
 """What is said of a rhythm: its name, its facts, the line that is heard, its drift, its meetings."""
 
+from rhythmlab.core import nothing_new as as_nothing_new
 from rhythmlab.core.composite import Composite, composite
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import Drift, NearRatio, midway
-from rhythmlab.core.nothing_new import Plain, plain
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.text.numbers import nth, number, plural, seconds, some, times
@@ -126,7 +126,7 @@ def nothing_new_text(p: Polyrhythm) -> str:
     >>> nothing_new_text(Polyrhythm(7, 4))
     ''
     """
-    found: Plain | None = plain(p)
+    found: as_nothing_new.NothingNew | None = as_nothing_new.nothing_new(p)
     if found is None:
         return ""
     neighbour = pair(found.neighbour)

@@ -73,7 +73,7 @@ def test_strokes_come_where_the_sound_player_puts_them():
 
 def test_a_bar_is_counted_in_as_it_is_grouped():
     """2+2+3 is counted in with its own three beats, and each bar's first click is louder."""
-    track = cue(rl.accents("2+2+3/8", every=5), rl.Tempo(210, ticks=1), cycles=1)
+    track = cue(rl.playing.accents("2+2+3/8", every=5), rl.Tempo(210, ticks=1), cycles=1)
     rows = {row.name: row for row in track.rows}
     assert rows["count-in"].ticks.tolist() == [-7, -5, -3]
     assert track.lead == 7

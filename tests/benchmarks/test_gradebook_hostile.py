@@ -69,7 +69,9 @@ def answered(source, count, question="grid-ticks"):
 def opened(count):
     """Return a page that opens the assignment at so many seats."""
     notebook = page(7)
-    notebook["cells"] += [code(f'work = rl.assignment("{NAME}", seat={seat})') for seat in range(1, count)]
+    notebook["cells"] += [
+        code(f'work = rl.classroom.assignment("{NAME}", seat={seat})') for seat in range(1, count)
+    ]
     return json.dumps(notebook).encode()
 
 

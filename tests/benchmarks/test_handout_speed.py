@@ -9,7 +9,7 @@ from statistics import median
 from time import perf_counter
 
 import rhythmlab as rl
-from rhythmlab.export.handout import engraved, handout, handouts
+from rhythmlab.export.handout import engraved, handout, handout_pack
 from tests.benchmarks.interleaved import seconds
 
 PACK = [
@@ -19,10 +19,10 @@ PACK = [
         *((16, 15), (17, 12), (16, 11), (3, 4, 5), (2, 3, 5), (6, 4)),
     ]
 ] + [
-    (rl.resolve((7, 4)), 120),
-    (rl.accents("2+2+3/8", 5), 180),
+    (rl.playing.resolve((7, 4)), 120),
+    (rl.playing.accents("2+2+3/8", 5), 180),
     (rl.ostinato("x..x..x.", "x.x", metre="4/4"), 90),
-    (rl.accents("4/4", 5), 100),
+    (rl.playing.accents("4/4", 5), 100),
 ]
 
 
@@ -64,7 +64,7 @@ def test_a_pack_of_twenty_takes_less_than_thirty_seconds(tmp_path):
         os.sched_setaffinity(0, {min(cores)})
     try:
         start = perf_counter()
-        written = handouts(PACK, tmp_path / "pack")
+        written = handout_pack(PACK, tmp_path / "pack")
         measured = perf_counter() - start
     finally:
         if cores:
@@ -77,14 +77,14 @@ def test_a_pack_of_twenty_takes_less_than_thirty_seconds(tmp_path):
 def test_a_pack_holds_no_more_at_its_end_than_at_its_beginning(tmp_path):
     """The peak of the second half of a pack is at most 1.3 times that of the first, the same ten in each."""
     half = PACK[::2]
-    handouts(half, tmp_path / "warm")
+    handout_pack(half, tmp_path / "warm")
     peaks = []
     gc.collect()
     tracemalloc.start()
     try:
         for name in ("first", "second"):
             tracemalloc.reset_peak()
-            handouts(half, tmp_path / name)
+            handout_pack(half, tmp_path / name)
             peaks.append(tracemalloc.get_traced_memory()[1] / 1e6)
     finally:
         tracemalloc.stop()

@@ -53,11 +53,11 @@ def seconds(call) -> float:
 
 def test_page_08_opens_within_a_second(place, contents):
     """The first time in a kernel it is less than a second of work, about what decoding the file takes."""
-    rl.find_grid(3, 2)  # everything is imported
+    rl.pages.find_grid(3, 2)  # everything is imported
     took, decoding = [], []
     for _ in range(5):
         journal._known.clear()
-        took.append(seconds(lambda: rl.practise(4, 3)))
+        took.append(seconds(lambda: rl.pages.practise(4, 3)))
         decoding.append(seconds(lambda: [json.loads(line) for line in contents.splitlines()]))
     print(f"\npage 08 with {TAKES:,} takes: {min(took):.2f} s; decoding the file {min(decoding):.2f} s")
     assert min(took) < 1
@@ -74,10 +74,10 @@ def test_the_journal_in_a_cell_is_shown_at_once(place):
 def test_a_take_is_kept_without_reading_all_again(place):
     """On page 08 and on any other page, the journal being known: a tenth of what reading it takes."""
     reading = min(seconds(Journal().read) for _ in range(3))
-    other = rl.merge(4, 3)
+    other = rl.pages.merge_pulses(4, 3)
     send(other.stage, message(bpm=60, id="first"))
     kept = [seconds(lambda n=n: send(other.stage, message(bpm=60, id=f"more {n}"))) for n in range(5)]
-    page = rl.practise(4, 3)
+    page = rl.pages.practise(4, 3)
     there = [seconds(lambda n=n: send(page.stage, message(bpm=60, id=f"there {n}"))) for n in range(5)]
     print(f"\nreading {reading:.2f} s; a take {min(kept):.3f} s, on page 08 {min(there):.3f} s")
     assert isinstance(page.takes, Takes)

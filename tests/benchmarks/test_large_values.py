@@ -21,6 +21,7 @@ import pytest
 
 import rhythmlab as rl
 from rhythmlab.practice.journal import HEAD, VERSION, journal_line
+from tests.public import by_name, room_of
 from tests.wrong import CALLS, METHODS, MOST_S, call, example_of
 
 #: Most memory that a call may take without a word, and most that it may take at all, in megabytes.
@@ -137,7 +138,7 @@ ROWS = {
 }
 
 
-def takes() -> dict[str, rl.Take]:
+def takes() -> dict[str, rl.practice.Take]:
     """Return long takes: many taps at their places, many by chance, all at once, and very fast ones."""
     chance = np.random.default_rng(64)
     cycle, tempo = P(4, 3).cycle(), rl.Tempo(200, pulse=1)
@@ -149,8 +150,8 @@ def takes() -> dict[str, rl.Take]:
     one = {"mode": "one pulse", "lanes": (0,), "start": 0, "stop": 20_000 * 19_999}
     large = P(20_000, 19_999).cycle()
 
-    def made(**named: object) -> rl.Take:
-        return rl.Take(**{"cycle": cycle, "tempo": tempo, "cycles": turns, **common, **named})
+    def made(**named: object) -> rl.practice.Take:
+        return rl.practice.Take(**{"cycle": cycle, "tempo": tempo, "cycles": turns, **common, **named})
 
     return {
         "10**5 taps by chance": made(tap_lanes=lanes, tap_times=seconds),
@@ -159,7 +160,7 @@ def takes() -> dict[str, rl.Take]:
         "very fast": made(tempo=fast, tap_lanes=lanes, tap_times=seconds),
         "one line": made(mode="composite", tap_lanes=lanes, tap_times=seconds),
         "gap cycle": made(mode="gap cycle", tap_lanes=lanes, tap_times=seconds, silent=(1, 1)),
-        "20,000 strokes": rl.Take(
+        "20,000 strokes": rl.practice.Take(
             cycle=large, tempo=rl.Tempo(60, pulse=1), cycles=4, **one, tap_lanes=lanes, tap_times=seconds
         ),
     }
@@ -172,7 +173,7 @@ TOGETHER: dict[str, Callable[[], object]] = {
     "phrases of all sizes": lambda: rl.phrases(1000, allowed=range(1, 17), most=1000),
     "phrases of 999": lambda: rl.phrases(999, allowed=(7, 11, 13, 16), most=1000),
     "phrases with a beginning": lambda: rl.phrases(1000, allowed=range(1, 17), fixed=[1] * 499, most=1000),
-    "count of all sizes": lambda: rl.count_phrases(10**5, range(1, 17)),
+    "count of all sizes": lambda: rl.playing.count_phrases(10**5, range(1, 17)),
     "stick 1000 ones": lambda: rl.stick([1] * 1000, 80),
     "stick all sizes": lambda: rl.stick([*range(1, 17)] * 7, 84),
     "stick too fast": lambda: rl.stick([*range(1, 17)] * 7, 5),
@@ -181,16 +182,16 @@ TOGETHER: dict[str, Callable[[], object]] = {
     "all rudiments": lambda: rl.stick(
         [16] * 62, 85, rudiments=["RLRRLRLLRLRRLRLL"[:i] for i in range(1, 17)] * 60
     ),
-    "check a long one": lambda: rl.check_sticking("RLRRLRLL" * 125, 125),
+    "check a long one": lambda: rl.playing.check_sticking("RLRRLRLL" * 125, 125),
     "all fills": lambda: rl.fill("4/4", 20, beats=400, bars=120, most=200, best=1000),
     "long fills": lambda: rl.fill("4/4", 1, beats=10**5, most=200, best=1000),
     "fills in a long bar": lambda: rl.fill("10000/4", 10, most=200, best=1000),
     "given fills": lambda: rl.fill(
         "4/4", 10, pairs=[(i + 1, i) for i in range(2, 1000)], beats=800, bars=300
     ),
-    "resolve long": lambda: rl.resolve((99_991, 99_990), "4/4", bars=10**5, beats=10**5),
-    "resolve far": lambda: rl.resolve((2**31 - 1, 2**31 - 2), "4/4", bars=10**5, beats=10**5),
-    "resolve in long bars": lambda: rl.resolve((7, 4), "10000/64", bars=100),
+    "resolve long": lambda: rl.playing.resolve((99_991, 99_990), "4/4", bars=10**5, beats=10**5),
+    "resolve far": lambda: rl.playing.resolve((2**31 - 1, 2**31 - 2), "4/4", bars=10**5, beats=10**5),
+    "resolve in long bars": lambda: rl.playing.resolve((7, 4), "10000/64", bars=100),
     "long ostinato": lambda: rl.ostinato("x" * 10**5, "x" * 99_991, bars=10),
     "longest ostinato": lambda: rl.ostinato("x." * 15_000, "x.." * 9_999 + "x"),
     "ostinato of one limb": lambda: rl.ostinato(
@@ -199,44 +200,46 @@ TOGETHER: dict[str, Callable[[], object]] = {
     "ostinato that never meets": lambda: rl.ostinato(
         rl.pattern("x." * 49_999, limb="right foot"), rl.pattern(".x" * 49_998, limb="right foot"), bars=1
     ),
-    "meetings of all": lambda: rl.meetings(rl.pattern("x" * 7001), rl.pattern("x" * 7000)),
-    "meetings of more": lambda: rl.meetings(rl.pattern("x" * 10**5), rl.pattern("x" * 99_991)),
-    "meetings of few": lambda: rl.meetings(
+    "meetings of all": lambda: rl.playing.meetings(rl.pattern("x" * 7001), rl.pattern("x" * 7000)),
+    "meetings of more": lambda: rl.playing.meetings(rl.pattern("x" * 10**5), rl.pattern("x" * 99_991)),
+    "meetings of few": lambda: rl.playing.meetings(
         rl.Cycle(10**9 + 7, [rl.Lane("a", range(3000))], beats=[]),
         rl.Cycle(10**9 + 9, [rl.Lane("b", range(3000))], beats=[]),
     ),
-    "meetings of a million": lambda: rl.meetings(CYCLES["10**6 strokes"], CYCLES["prime ticks"]),
-    "meetings of millions": lambda: rl.meetings(CYCLES["10**6 strokes"], CYCLES["10**6 strokes"]),
-    "accents filled": lambda: rl.accents("10000/64", every=7, filled=True, bars=10),
-    "accents far on": lambda: rl.accents("4/4", every=5, bars=6000, from_bar=10**15),
-    "accents with all beats": lambda: rl.accents("10000/4", every=3, pulse=range(1, 10_001), bars=1),
-    "all words": lambda: rl.other_words(P(999, 1000), 1000),
-    "more words": lambda: rl.other_words(P(*range(2, 13))),
-    "modulation": lambda: rl.modulation(1000, 999, 1000, beats=997),
-    "zones of all": lambda: rl.zones(rl.phase_gaps(P(2 * 10**6 + 1, 2 * 10**6), 0, 1), rl.Tempo(60, pulse=1)),
-    "zones of more": lambda: rl.zones(
+    "meetings of a million": lambda: rl.playing.meetings(CYCLES["10**6 strokes"], CYCLES["prime ticks"]),
+    "meetings of millions": lambda: rl.playing.meetings(CYCLES["10**6 strokes"], CYCLES["10**6 strokes"]),
+    "accents filled": lambda: rl.playing.accents("10000/64", every=7, filled=True, bars=10),
+    "accents far on": lambda: rl.playing.accents("4/4", every=5, bars=6000, from_bar=10**15),
+    "accents with all beats": lambda: rl.playing.accents("10000/4", every=3, pulse=range(1, 10_001), bars=1),
+    "all words": lambda: rl.playing.other_words(P(999, 1000), 1000),
+    "more words": lambda: rl.playing.other_words(P(*range(2, 13))),
+    "modulation": lambda: rl.playing.modulation(1000, 999, 1000, beats=997),
+    "zones of all": lambda: rl.playing.zones(
+        rl.phase_gaps(P(2 * 10**6 + 1, 2 * 10**6), 0, 1), rl.Tempo(60, pulse=1)
+    ),
+    "zones of more": lambda: rl.playing.zones(
         rl.phase_gaps(P(24 * 10**6 + 1, 24 * 10**6), 0, 1), rl.Tempo(60, pulse=1)
     ),
-    "zones of some": lambda: rl.zones(rl.phase_gaps(P(8 * 10**6, 1), 0, 1), rl.Tempo(60, pulse=1)),
-    "lost in a cycle of millions": lambda: rl.lost(P(5 * 10**6 + 1, 5 * 10**6).cycle(), 10**18),
+    "zones of some": lambda: rl.playing.zones(rl.phase_gaps(P(8 * 10**6, 1), 0, 1), rl.Tempo(60, pulse=1)),
+    "lost in a cycle of millions": lambda: rl.practice.when_lost(P(5 * 10**6 + 1, 5 * 10**6).cycle(), 10**18),
     "the whole line": lambda: rl.composite(P(24 * 10**6 + 1, 24 * 10**6)),
     "the line of three": lambda: rl.composite(P(16 * 10**6, 16 * 10**6 - 1, 2)),
-    "steep ladder": lambda: rl.Ladder(Fraction(1, 10**12), 1000),
-    "fine ladder": lambda: rl.Ladder(Fraction(LONG, 10**999), 1000),
-    "fine steps": lambda: rl.Ladder(1, 1000, step=Fraction(LONG, 10**999)),
+    "steep ladder": lambda: rl.practice.Ladder(Fraction(1, 10**12), 1000),
+    "fine ladder": lambda: rl.practice.Ladder(Fraction(LONG, 10**999), 1000),
+    "fine steps": lambda: rl.practice.Ladder(1, 1000, step=Fraction(LONG, 10**999)),
     "approach of a fine tempo": lambda: rl.approach(P(1013, 997), rl.Tempo(FINE, pulse=0)),
     "approach of many sounds": lambda: rl.approach(P(499, 498), rl.Tempo(1, pulse=0), line_sounds=1000),
     "approach of many pulses": lambda: rl.approach(
         P(7, 9, 11, 13, 16, 17), rl.Tempo(1, pulse=0), line_sounds=1000
     ),
-    "lost in a long cycle": lambda: rl.lost(P(10**6 + 1, 10**6).cycle(), 10**18),
-    "split": lambda: rl.split(P(250_000, 249_999)),
-    "hand to hand": lambda: rl.hand_to_hand(P(250_000, 249_999)),
-    "prepare many": lambda: rl.prepare(PAIRS["256 pulses"]),
-    "order": lambda: rl.order(LISTS["10**4 polyrhythms"]),
+    "lost in a long cycle": lambda: rl.practice.when_lost(P(10**6 + 1, 10**6).cycle(), 10**18),
+    "split": lambda: rl.playing.split(P(250_000, 249_999)),
+    "hand to hand": lambda: rl.playing.hand_to_hand(P(250_000, 249_999)),
+    "prepare many": lambda: rl.playing.prepare(PAIRS["256 pulses"]),
+    "order": lambda: rl.playing.learning_order(LISTS["10**4 polyrhythms"]),
     "feel": lambda: rl.Feel(P(250_000, 249_999)).places(0),
     "drift of twins": lambda: rl.drift(P(10**6, 500_000), 0, 1),
-    "landmarks of quarters": lambda: rl.landmarks(P(4 * 10**5, 10**5), 0, 1),
+    "landmarks of quarters": lambda: rl.playing.landmarks(P(4 * 10**5, 10**5), 0, 1),
     "a journal of 10**4": lambda: a_journal(10**4),
     "a journal of many": lambda: a_journal(3 * 10**4),
 }
@@ -248,17 +251,21 @@ def a_journal(count: int) -> object:
         file.write(journal_line({HEAD: VERSION}))
         for i, row in enumerate(_rows(count)):
             file.write(journal_line(row | {"id": str(i), "taps": [i / 7 for i in range(60)]}))
-    journal = rl.Journal("many.jsonl")
+    journal = rl.practice.Journal("many.jsonl")
     journal._repr_html_()
     journal.export_csv("many.csv")
-    return rl.Ladder(60, 96).climb(journal.takes(pair=(7, 4))), journal.today(), journal.last_minutes()
+    return (
+        rl.practice.Ladder(60, 96).climb(journal.takes(pair=(7, 4))),
+        journal.today(),
+        journal.last_minutes(),
+    )
 
 
 def batches() -> Iterator[dict[str, Callable[[], object]]]:
     """Yield the calls with one large value in an argument, all values of an argument together; then pairs."""
     for name in [*CALLS, *METHODS]:
-        made = METHODS.get(name) or (lambda name=name: (rl, CALLS[name]()))
-        if name in METHODS or getattr(rl, name).__module__.startswith(TRIED):
+        made = METHODS.get(name) or (lambda name=name: (room_of(name), CALLS[name]()))
+        if name in METHODS or by_name(name).__module__.startswith(TRIED):
             for argument in made()[1]:
                 yield {
                     f"{name}({argument}={said})": partial(_called, made, name.split(".")[-1], argument, value)

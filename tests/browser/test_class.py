@@ -26,7 +26,11 @@ def test_a_pupils_page_is_answered_rightly_wrongly_and_half(lab, page):
     run_all(page)
     out = page.locator(".jp-OutputArea-output")
     out.get_by_text("type the number of your seat").first.wait_for(timeout=20_000)
-    write_cell(page, "work = rl.assignment(", f'work = rl.assignment("grid-and-composite", seat={SEAT})')
+    write_cell(
+        page,
+        "work = rl.classroom.assignment(",
+        f'work = rl.classroom.assignment("grid-and-composite", seat={SEAT})',
+    )
     page.get_by_role("menuitem", name="Run", exact=True).click()
     page.locator(".lm-Menu-itemLabel", has_text="Run All Cells").first.click()
     work = assignment("grid-and-composite", SEAT)

@@ -189,7 +189,7 @@ def test_no_key_reaches_the_notebook_from_any_point_of_any_panel(lab, tall, name
 
 def test_during_a_take_and_after_it_no_key_is_lost_to_the_notebook(lab, tall):
     """Clicks on words and gaps while it records: the cells stay, and the keys of the take still count."""
-    open_codes(tall, lab, "take.ipynb", ["import rhythmlab as rl", "rl.two_numbers(4, 3, bpm=90)"])
+    open_codes(tall, lab, "take.ipynb", ["import rhythmlab as rl", "rl.pages.two_numbers(4, 3, bpm=90)"])
     panel = panels_of(tall)[-1]
     stage = panel.locator(".rl-stage")
     stage.locator("summary", has_text="Play along").click()
@@ -242,7 +242,7 @@ def test_during_a_take_and_after_it_no_key_is_lost_to_the_notebook(lab, tall):
 
 def test_a_wall_that_fills_the_screen_keeps_its_keys(lab, tall):
     """In full screen a click on a plain spot leaves the keys to the wall, and they cut no cell."""
-    open_codes(tall, lab, "wall.ipynb", ["import rhythmlab as rl", "rl.wall(7, 4, bpm=72)"])
+    open_codes(tall, lab, "wall.ipynb", ["import rhythmlab as rl", "rl.pages.wall(7, 4, bpm=72)"])
     wall = tall.locator(".rl-wall")
     wall.get_by_role("button", name="Full screen").click()
     tall.wait_for_function("document.fullscreenElement !== null")
@@ -261,7 +261,7 @@ def test_a_wall_that_fills_the_screen_keeps_its_keys(lab, tall):
 
 def test_panels_without_a_stage_keep_their_keys_by_themselves(lab, tall):
     """A guess alone, and the plan of a workshop alone, on a page with no other panel."""
-    for code in ("rl.predict('00-guess')", "rl.workshop_plan(minutes=60)"):
+    for code in ("rl.pages.predict('00-guess')", "rl.pages.workshop_plan(minutes=60)"):
         open_codes(
             tall, lab, "alone.ipynb", ["import rhythmlab as rl", f"_ = {code}" if "predict" in code else code]
         )
@@ -272,7 +272,7 @@ def test_panels_without_a_stage_keep_their_keys_by_themselves(lab, tall):
 
 def test_what_is_meant_for_the_notebook_reaches_it(lab, tall):
     """From a plain spot: Ctrl and S saves, text is copied, Shift and Enter runs, Escape leads out."""
-    codes = ["import rhythmlab as rl", "rl.two_numbers(4, 3, bpm=90)", "1 + 1"]
+    codes = ["import rhythmlab as rl", "rl.pages.two_numbers(4, 3, bpm=90)", "1 + 1"]
     open_codes(tall, lab, "meant.ipynb", codes)
     stage = tall.locator(".rl-stage")
     words = stage.locator(".rl-words p").first

@@ -4,7 +4,7 @@ from statistics import median
 
 import pytest
 
-from rhythmlab.panels.pages_00_to_04 import merge, two_numbers
+from rhythmlab.panels.pages_00_to_04 import merge_pulses, two_numbers
 from rhythmlab.panels.takes import read_take
 from rhythmlab.practice.measure import measure
 from tests.browser.bare import open_stage, wait_until
@@ -33,7 +33,7 @@ def test_a_left_hand_planted_25_ms_late_is_found_and_told(page):
     """4 against 3 with the left hand 25 ms behind: one message, and the measure and the words find it."""
     from rhythmlab.practice.feedback import feedback
 
-    open_play(page, merge(4, 3, bpm=120).stage)
+    open_play(page, merge_pulses(4, 3, bpm=120).stage)
     record(page, "both pulses", "4")
     play(page.locator(".rl-stage"), strokes_of((4, 3), 1.5, 4, (0.0, 0.025)))
     message = message_of(page)

@@ -64,7 +64,7 @@ def test_the_wall_runs_as_an_app_without_code(app, page):
     wall = page.locator(".rl-wall")
     wall.locator(".rl-picture svg").wait_for(timeout=90_000)
     assert "import rhythmlab" not in page.locator("body").inner_text()
-    assert "rl.wall(" not in page.locator("body").inner_text()
+    assert "rl.pages.wall(" not in page.locator("body").inner_text()
     assert (
         page.locator(".jp-CodeCell .jp-InputArea:visible, .highlight:visible, .cm-editor:visible").count()
         == 0

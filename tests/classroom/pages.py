@@ -30,7 +30,7 @@ def right(id, seat, name=NAME):
 def page(seat=7, answers=None, *, made_for=0, name=NAME, ids=IDS, cells_for=None):
     """Return a page with right answers, but where others are given; a question with None has no cell."""
     typed = {id: right(id, cells_for or seat or 1, name) for id in ids} | (answers or {})
-    cells = [code("import rhythmlab as rl"), code(f'work = rl.assignment("{name}", seat={seat})')]
+    cells = [code("import rhythmlab as rl"), code(f'work = rl.classroom.assignment("{name}", seat={seat})')]
     for id, answer in typed.items():
         if answer is not None:
             cells += [code(f'work.ask("{id}")'), code(f'work.reply("{id}", answer={answer})', id)]

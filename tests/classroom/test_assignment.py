@@ -14,7 +14,7 @@ from rhythmlab.classroom.assignment import (
     READY,
     AnswerKey,
     AskedQuestion,
-    answers,
+    answer_key,
     assignment,
     ids_of,
     minutes_of,
@@ -174,7 +174,7 @@ def test_what_is_asked_is_what_is_checked_and_what_the_teacher_has(id, seat):
     assert isinstance(shown, AskedQuestion)
     asked = question_for(id, "week 3", seat)
     assert repr(shown) == f"{asked.text} To answer: {asked.form}"
-    ((number, key, skill, text, right, why),) = answers("week 3", seat, ids=[id]).rows
+    ((number, key, skill, text, right, why),) = answer_key("week 3", seat, ids=[id]).rows
     assert (number, key, skill, text, why) == (seat, id, BANK[id].skill, asked.text, asked.why)
     assert work.reply(id, answer=right).right
 
@@ -273,13 +273,13 @@ def test_ids_that_are_none_are_refused(given, said):
 
 def test_an_assignment_of_ones_own_needs_its_questions():
     """FieldRefusal with the ready names; with questions it is as good as a ready one."""
-    example = refusal(lambda: answers("week 3", seats=[1]), "name='week 3'", "is no ready assignment")
+    example = refusal(lambda: answer_key("week 3", seats=[1]), "name='week 3'", "is no ready assignment")
     assert len(works(example).rows) == 2
     assert questions_of(NAME, None, "") == READY[NAME].ids
 
 
 def test_answers_print_a_line_each():
     """Seat, question, the literal to paste, and why."""
-    text = repr(answers("week 3", seats=[7], ids=["grid-ticks"]))
+    text = repr(answer_key("week 3", seats=[7], ids=["grid-ticks"]))
     asked = question_for("grid-ticks", "week 3", 7)
     assert text == f"seat 7, grid-ticks: {asked.worked()}. {asked.why}"

@@ -75,7 +75,7 @@ def test_assign_writes_a_test_of_ones_own_for_seats(tmp_path, capsys):
     page = json.loads((tmp_path / "week-3-seat-007.ipynb").read_text())
     texts = ["".join(cell["source"]) for cell in page["cells"]]
     assert texts[0].startswith("# Week 3, seat 7\n")
-    assert 'work = rl.assignment("week 3", seat=7, mode="test")' in texts
+    assert 'work = rl.classroom.assignment("week 3", seat=7, mode="test")' in texts
     said = capsys.readouterr().out
     assert "3 pages, week-3-seat-001.ipynb and so on" in said
     assert 'grade returned --assignment "week 3" --ids grid-ticks,gaps-midway --to marks' in said

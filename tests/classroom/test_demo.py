@@ -46,5 +46,5 @@ def test_the_gradebook_of_the_class_tells_every_state_apart(tmp_path):
 
 def test_the_names_are_public():
     """The page for teachers calls them."""
-    assert rl.demo_class is demo_class
-    assert rl.gradebook is gradebook
+    assert rl.classroom.demo_class is demo_class
+    assert rl.classroom.gradebook is gradebook

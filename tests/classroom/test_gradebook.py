@@ -255,7 +255,7 @@ def test_odd_times_end_no_marking(tmp_path):
 def test_notes_tell_more_replies_and_more_seats(tmp_path):
     """A reply to what was not asked, and a seat that was typed twice, are told to the teacher."""
     notebook = page(7)
-    notebook["cells"].insert(1, code(f'work = rl.assignment("{NAME}", seat=3)'))
+    notebook["cells"].insert(1, code(f'work = rl.classroom.assignment("{NAME}", seat=3)'))
     notebook["cells"].append(code('work.reply("gaps-midway", answer=[7])'))
     put(tmp_path / "a.ipynb", notebook)
     (line,) = gradebook(tmp_path).troubles
@@ -310,15 +310,15 @@ def test_an_assignment_of_the_teachers_own(tmp_path):
     ids = ("gaps-midway", "grid-ticks")
     put(tmp_path / "a.ipynb", page(7, name="week 3", ids=ids))
     assert gradebook(tmp_path, ids=ids).by("question")[0].name == "gaps-midway"
-    with pytest.raises(ValueError, match="give its questions; for example gradebook"):
+    with pytest.raises(ValueError, match=r"give its questions; for example classroom\.gradebook"):
         gradebook(tmp_path)
 
 
 def test_what_cannot_be_marked_is_refused_with_an_example(tmp_path):
     """No folder, an empty one, several assignments, no such day, no such name."""
-    with pytest.raises(ValueError, match=r"is not a folder; for example gradebook\("):
+    with pytest.raises(ValueError, match=r"is not a folder; for example classroom.gradebook\("):
         gradebook(tmp_path / "none")
-    with pytest.raises(ValueError, match=r"holds no notebook; for example gradebook\("):
+    with pytest.raises(ValueError, match=r"holds no notebook; for example classroom.gradebook\("):
         gradebook(tmp_path)
     put(tmp_path / "a.ipynb", page(1))
     with pytest.raises(ValueError, match='due="2030-05-04'):

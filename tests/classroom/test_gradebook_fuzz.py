@@ -194,7 +194,7 @@ def _answer(draw, notebook):
         f'work.reply("{id}", answer=[7]); {answer}',
         f'work.reply({answer}, answer="{id}")',
         f"work.reply(answer={answer}, id='{id}')",
-        f'work = rl.assignment("{NAME}", seat={answer})',
+        f'work = rl.classroom.assignment("{NAME}", seat={answer})',
         answer,
     )
     notebook["cells"].insert(draw.randrange(len(notebook["cells"])), code(draw.choice(lines), id))

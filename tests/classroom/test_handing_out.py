@@ -46,7 +46,7 @@ def test_a_page_asks_each_question_once_and_in_order(tmp_path, name, seats):
         assert path.name == (f"{name}-seat-{seat:03}.ipynb" if seat else f"{name}.ipynb")
         assert page["metadata"]["rhythmlab"] == {"assignment": name, "seat": seat}
         assert sources(page)[0] == "import rhythmlab as rl"
-        assert sources(page, tag="seat") == [f'work = rl.assignment("{name}", seat={seat})']
+        assert sources(page, tag="seat") == [f'work = rl.classroom.assignment("{name}", seat={seat})']
         assert sources(page, tag="ask") == [f'work.ask("{id}")' for id in ids]
         assert sources(page, tag="reply") == [f'work.reply("{id}", answer=[])' for id in ids]
         assert sources(page, tag="left") == ["work.left()"]
@@ -80,7 +80,7 @@ def test_a_test_page_opens_in_test_mode(tmp_path):
     """The mode stands in the cell of the seat, after it."""
     path, _ = write_assignment(NAME, tmp_path, mode="test", seats=4)
     assert sources(page_of(path), tag="seat") == [
-        'work = rl.assignment("grid-and-composite", seat=4, mode="test")'
+        'work = rl.classroom.assignment("grid-and-composite", seat=4, mode="test")'
     ]
 
 
@@ -136,7 +136,7 @@ def test_the_teachers_page_has_answers_by_the_same_code(tmp_path):
     """Its cell runs as it stands, for the first three seats of the list; own questions are named in it."""
     *_, ready = write_assignment(NAME, tmp_path, seats=range(4, 30))
     (call,) = sources(page_of(ready), tag="answers")
-    assert call == 'rl.answers("grid-and-composite", seats=[4, 5, 6])'
+    assert call == 'rl.classroom.answer_key("grid-and-composite", seats=[4, 5, 6])'
     assert {row[0] for row in eval(call, {"rl": rl}).rows} == {4, 5, 6}
     assert "`seats=range(4, 30)`" in ready.read_text()
     *_, own = write_assignment("week 3", tmp_path, ids=OWN, title="Week 3")

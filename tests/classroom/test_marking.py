@@ -112,7 +112,7 @@ def test_a_page_without_a_seat_is_told_once(tmp_path):
     assert (row.state, row.out_of, row.seat) == ("no seat", 0, 0)
     assert "seat=7" in row.reason
     notebook = page(7)
-    notebook["cells"][1]["source"] = f'work = rl.assignment("{NAME}", seat="seven")'
+    notebook["cells"][1]["source"] = f'work = rl.classroom.assignment("{NAME}", seat="seven")'
     (row,) = marks(tmp_path, notebook).values()
     assert row.state == "no seat"
     assert '"seven"' in row.reason
@@ -122,7 +122,7 @@ def test_a_page_without_a_seat_is_told_once(tmp_path):
 def test_a_seat_that_no_class_has_ends_no_marking(tmp_path, seat):
     """Told as no seat, whether it was typed or stands in the metadata."""
     notebook = page(1, made_for=seat)
-    notebook["cells"][1]["source"] = f'work = rl.assignment("{NAME}", seat={seat})'
+    notebook["cells"][1]["source"] = f'work = rl.classroom.assignment("{NAME}", seat={seat})'
     assert [row.state for row in marks(tmp_path, notebook).values()] == ["no seat"]
     del notebook["cells"][1]
     assert [row.state for row in marks(tmp_path, notebook).values()] == ["no seat"]
@@ -198,10 +198,10 @@ def test_the_id_of_a_take_cannot_be_looked_up_and_is_told(tmp_path):
     row = played(tmp_path, '"2026-11-20 18:00"')
     assert (row.state, row.marks) == ("unreadable", 0)
     assert "your own journal" in row.reason
-    assert "rl.taps_of()" in row.reason
+    assert "rl.classroom.taps_of()" in row.reason
     import rhythmlab as rl
 
-    assert callable(rl.taps_of)
+    assert callable(rl.classroom.taps_of)
 
 
 @pytest.mark.parametrize(

@@ -377,7 +377,7 @@ def test_typed_code_is_never_run(tmp_path):
         ast.literal_eval("__import__('os')")
 
 
-@pytest.mark.parametrize("ask", [rl.check, rl.answer, rl.question, rl.predict])
+@pytest.mark.parametrize("ask", [rl.pages.check, rl.pages.answer, rl.pages.question, rl.pages.predict])
 @pytest.mark.parametrize("key", ["00-gues", "", "02", 7, None, "x" * 200, ["00-guess"]])
 def test_a_question_that_is_not_there_is_named_and_those_that_are_listed(ask, key):
     """The id that was given, cut where it is long, and every id there is."""

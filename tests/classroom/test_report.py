@@ -53,10 +53,10 @@ def hostile(tmp_path):
     reply_cell(first, "grid-ticks")["source"] = f"work.reply('{MARKUP}', answer=[1])"
     put(tmp_path / "in" / "b.ipynb", first)
     second = page(3)
-    second["cells"][1]["source"] = f'work = rl.assignment("{NAME}", seat={MARKUP})'
+    second["cells"][1]["source"] = f'work = rl.classroom.assignment("{NAME}", seat={MARKUP})'
     put(tmp_path / "in" / "<i>c.ipynb", second)
     third = page(4)
-    third["cells"][1]["source"] = f"work = rl.assignment('{MARKUP}', seat=4)"
+    third["cells"][1]["source"] = f"work = rl.classroom.assignment('{MARKUP}', seat=4)"
     put(tmp_path / "in" / "d.ipynb", third)
     put(tmp_path / "in" / "<u>e.ipynb", page(1, {"place-syllables": f'"{MARKUP}"'}))
     put(tmp_path / "in" / "<s>f.png", b"png")
@@ -180,7 +180,7 @@ def test_nothing_is_written_through_or_waited_for(marks, tmp_path, kind, name):
     with pytest.raises(FileExistsError, match="nothing was written; give another folder") as caught:
         book.write(where)
     assert f"holds {name}" in str(caught.value)
-    assert "for example gradebook(\"returned\").write('marks-2')" in str(caught.value)
+    assert "for example classroom.gradebook(\"returned\").write('marks-2')" in str(caught.value)
     assert sorted(str(one) for one in tmp_path.rglob("*")) == before
     assert outside.read_bytes() == b"mine"
 

@@ -52,22 +52,22 @@ def test_a_page_says_its_assignment_seat_and_replies(tmp_path):
 @pytest.mark.parametrize(
     ("line", "seats", "text"),
     [
-        ('work = rl.assignment("{n}", seat=7)', (7,), ""),
-        ("work=rl.assignment('{n}',7)", (7,), ""),
-        ('  work = rhythmlab.assignment( "{n}", mode="test", seat = 7 )', (7,), ""),
-        ('work = rl.assignment(\n    "{n}",\n    seat=7,  # not seat=8\n)', (7,), ""),
-        ('work = rl.assignment(seat=7, name="{n}")', (7,), ""),
-        ('work = rl.assignment("{n}", seat=0)', (), ""),
-        ('work = rl.assignment("{n}", mode="test")', (), ""),
-        ('work = rl.assignment("{n}")', (), ""),
-        ('work = rl.assignment("{n}", seat=)', (), ""),
-        ('work = rl.assignment("{n}", seat=1234567)', (), "1234567"),
-        ('work = rl.assignment("{n}", seat=7 + 1)', (), "7 + 1"),
-        ('work = rl.assignment("{n}", seat=-7)', (), "-7"),
-        ('work = rl.assignment("{n}", seat=7.5)', (), "7.5"),
-        ('work = rl.assignment("{n}", seat="7")', (), '"7"'),
-        ('work = rl.assignment("{n}", seat=seven)', (), "seven"),
-        ('work = rl.assignment("{n}", seat=٧)', (), "٧"),
+        ('work = rl.classroom.assignment("{n}", seat=7)', (7,), ""),
+        ("work=rl.classroom.assignment('{n}',7)", (7,), ""),
+        ('  work = rhythmlab.classroom.assignment( "{n}", mode="test", seat = 7 )', (7,), ""),
+        ('work = rl.classroom.assignment(\n    "{n}",\n    seat=7,  # not seat=8\n)', (7,), ""),
+        ('work = rl.classroom.assignment(seat=7, name="{n}")', (7,), ""),
+        ('work = rl.classroom.assignment("{n}", seat=0)', (), ""),
+        ('work = rl.classroom.assignment("{n}", mode="test")', (), ""),
+        ('work = rl.classroom.assignment("{n}")', (), ""),
+        ('work = rl.classroom.assignment("{n}", seat=)', (), ""),
+        ('work = rl.classroom.assignment("{n}", seat=1234567)', (), "1234567"),
+        ('work = rl.classroom.assignment("{n}", seat=7 + 1)', (), "7 + 1"),
+        ('work = rl.classroom.assignment("{n}", seat=-7)', (), "-7"),
+        ('work = rl.classroom.assignment("{n}", seat=7.5)', (), "7.5"),
+        ('work = rl.classroom.assignment("{n}", seat="7")', (), '"7"'),
+        ('work = rl.classroom.assignment("{n}", seat=seven)', (), "seven"),
+        ('work = rl.classroom.assignment("{n}", seat=٧)', (), "٧"),
     ],
 )
 def test_the_seat_is_the_number_that_is_typed_and_nothing_else(tmp_path, line, seats, text):
@@ -82,10 +82,10 @@ def test_the_seat_is_the_number_that_is_typed_and_nothing_else(tmp_path, line, s
 def test_two_openings_are_both_told(tmp_path):
     """The last seat counts, as when the page is run; the cell as it was handed out is no seat."""
     notebook = page(0)
-    notebook["cells"] += [code(f'work = rl.assignment("{NAME}", seat={seat})') for seat in (3, 7)]
+    notebook["cells"] += [code(f'work = rl.classroom.assignment("{NAME}", seat={seat})') for seat in (3, 7)]
     found = read(tmp_path, notebook)
     assert (found.seats, found.seat) == ((3, 7), 7)
-    notebook["cells"] += [code(f'work = rl.assignment("{NAME}", seat=3)')]
+    notebook["cells"] += [code(f'work = rl.classroom.assignment("{NAME}", seat=3)')]
     found = read(tmp_path, notebook)
     assert (found.seats, found.seat) == ((7, 3), 3)
 
@@ -390,13 +390,13 @@ def test_too_many_files_are_refused(tmp_path, monkeypatch):
 SLOW = (
     "\n" * 300_000,
     "work=" * 60_000,
-    "work = rl.assignment(" * 15_000,
+    "work = rl.classroom.assignment(" * 15_000,
     "work.reply(" * 30_000,
     'work.reply("' + "a" * 300_000,
     "work .  reply ( " * 20_000,
-    'work = rl.assignment("' + "a" * 300_000,
+    'work = rl.classroom.assignment("' + "a" * 300_000,
     " " * 300_000,
-    "work = rl.assignment(\n" * 15_000 + "seat=" * 1_000,
+    "work = rl.classroom.assignment(\n" * 15_000 + "seat=" * 1_000,
 )
 
 
@@ -842,7 +842,7 @@ def test_a_folder_that_cannot_be_marked_at_all_is_refused_in_a_line(tmp_path, mo
     elif kind == "empty name":
         said = "can be the name of no file"
         folder = "a\0b"
-    with pytest.raises(ValueError, match=rf"{said}; for example gradebook\("):
+    with pytest.raises(ValueError, match=rf"{said}; for example classroom.gradebook\("):
         gradebook(folder, NAME)
 
 

@@ -31,8 +31,8 @@ def long(strokes: int, beats: int = 4) -> rl.Cycle:
 
 #: What shows or sounds a cycle.
 SHOWN = {
-    "strip": rl.strip,
-    "grid": rl.shared_grid,
+    "strip": rl.pictures.strip,
+    "grid": rl.pictures.shared_grid,
     "sound": lambda c: rl.sound(c, rl.Tempo(60, ticks=c.ticks)),
     "cue": lambda c: rl.cue(c, rl.Tempo(60, ticks=c.ticks)),
     "midi": lambda c: rl.midi(c, rl.Tempo(60, ticks=c.ticks)),
@@ -65,7 +65,7 @@ def test_a_cycle_of_too_many_strokes_or_beats_is_refused(shown):
         )
 
 
-@pytest.mark.parametrize("draw", [rl.strip, rl.shared_grid])
+@pytest.mark.parametrize("draw", [rl.pictures.strip, rl.pictures.shared_grid])
 def test_a_picture_of_too_many_strokes_names_a_window_that_can_be_drawn(draw):
     """Strokes and beats in the window are counted, not those outside."""
     cycle = long(100_000)
@@ -82,14 +82,14 @@ def test_a_picture_of_too_many_strokes_names_a_window_that_can_be_drawn(draw):
 @pytest.mark.parametrize("width", [0, -1, 399, 10_001, 1.5, True, 10**30, float("nan")])
 def test_a_width_that_nothing_fits_in_is_refused(width):
     """From 400 px to 10,000."""
-    assert works(refusal(lambda: rl.strip(P.cycle(), width=width), "width=", "")).width == 880
+    assert works(refusal(lambda: rl.pictures.strip(P.cycle(), width=width), "width=", "")).width == 880
 
 
 @pytest.mark.parametrize("width", [400, 10_000])
 @pytest.mark.parametrize("name", ["a", "n" * 1000])
 def test_the_narrowest_and_the_widest_picture_are_drawn(width, name):
     """Also with a long name in its gutter."""
-    scene = rl.strip(rl.Cycle(12, [rl.Lane(name, range(12))], beats=[0, 3]), width=width)
+    scene = rl.pictures.strip(rl.Cycle(12, [rl.Lane(name, range(12))], beats=[0, 3]), width=width)
     assert 0 < scene.x(0) < scene.x(12) < scene.width == width
 
 
@@ -135,8 +135,10 @@ def test_beats_are_counted_from_one_in_every_bar(beats, bars):
 
 def test_a_rhythm_of_many_pulses_is_not_drawn_under_each():
     """Twelve are."""
-    assert rl.homes(rl.Polyrhythm(*[2] * 12)).strokes()
-    assert works(refusal(lambda: rl.homes(rl.Polyrhythm(*[2] * 13)), "13 pulses", "more than 12")).strokes()
+    assert rl.pictures.homes(rl.Polyrhythm(*[2] * 12)).strokes()
+    assert works(
+        refusal(lambda: rl.pictures.homes(rl.Polyrhythm(*[2] * 13)), "13 pulses", "more than 12")
+    ).strokes()
 
 
 TIMED = {
@@ -145,8 +147,8 @@ TIMED = {
     "midi": lambda tempo: rl.midi(P, tempo),
     "strokes": lambda tempo: rl.strokes(P, tempo),
     "score": lambda tempo: rl.score(P, tempo),
-    "ways": lambda tempo: rl.ways(P, tempo),
-    "gap cycle": lambda tempo: rl.gap_cycle(rl.zones(rl.phase_gaps(P, 0, 1), tempo)),
+    "ways": lambda tempo: rl.pictures.ways(P, tempo),
+    "gap cycle": lambda tempo: rl.pictures.gap_cycle(rl.playing.zones(rl.phase_gaps(P, 0, 1), tempo)),
 }
 
 
@@ -230,12 +232,15 @@ def test_an_interrupt_ends_a_long_sound_and_leaves_no_file(tmp_path, monkeypatch
         (lambda: rl.midi(P, T, cycles=40), "480 events of MIDI: about"),
         (lambda: rl.strokes(P, T), "A table of 11 strokes: about"),
         (lambda: rl.strokes(P, T).csv, "11 strokes as text: about"),
-        (lambda: rl.answers("grid-and-composite", seats=range(1, 5)), "The answers of 4 seats: about"),
         (
-            lambda: rl.write_assignment("gap-cycles", "out", seats=range(1, 5)),
+            lambda: rl.classroom.answer_key("grid-and-composite", seats=range(1, 5)),
+            "The answers of 4 seats: about",
+        ),
+        (
+            lambda: rl.classroom.write_assignment("gap-cycles", "out", seats=range(1, 5)),
             "An assignment of 5 pages: about",
         ),
-        (lambda: rl.handouts([(P, 72)], "out"), "A pack of 1 handout: about"),
+        (lambda: rl.classroom.handout_pack([(P, 72)], "out"), "A pack of 1 handout: about"),
     ],
 )
 def test_long_work_says_so_before_it_begins(call, said, capsys, monkeypatch, tmp_path):
@@ -262,13 +267,21 @@ def test_long_work_says_so_before_it_begins(call, said, capsys, monkeypatch, tmp
         ),
         (lambda: rl.score(P, title="x" * 100_001), "100,001 letters", "more than 100,000"),
         (lambda: rl.handout(P, 72, title="x" * 100_001), "100,001 letters", "more than 100,000"),
-        (lambda: rl.handouts([(P, 72)] * 501, "pack"), "rhythms=", "more than 500"),
-        (lambda: rl.handouts(iter(lambda: (P, 72), None), "pack"), "rhythms=", "more than 500"),
-        (lambda: rl.ways(P, T, line_sounds=1001), "line_sounds=1001", "more than 1,000"),
-        (lambda: rl.progress([], goal=10_001), "goal=10001", "more than 10,000"),
-        (lambda: rl.progress([{}] * 100_001), "rows=", "more than 100,000"),
-        (lambda: rl.answers("grid-and-composite", seats=range(1, 5_002)), "seats", "more than 5,000"),
-        (lambda: rl.answers("grid-and-composite", seats=100_001), "seat=100001", "more than 100,000"),
+        (lambda: rl.classroom.handout_pack([(P, 72)] * 501, "pack"), "rhythms=", "more than 500"),
+        (lambda: rl.classroom.handout_pack(iter(lambda: (P, 72), None), "pack"), "rhythms=", "more than 500"),
+        (lambda: rl.pictures.ways(P, T, line_sounds=1001), "line_sounds=1001", "more than 1,000"),
+        (lambda: rl.pictures.progress([], goal=10_001), "goal=10001", "more than 10,000"),
+        (lambda: rl.pictures.progress([{}] * 100_001), "rows=", "more than 100,000"),
+        (
+            lambda: rl.classroom.answer_key("grid-and-composite", seats=range(1, 5_002)),
+            "seats",
+            "more than 5,000",
+        ),
+        (
+            lambda: rl.classroom.answer_key("grid-and-composite", seats=100_001),
+            "seat=100001",
+            "more than 100,000",
+        ),
         (lambda: rl.Mix(levels=[0.5] * 65), "levels=", "more than 64"),
     ],
 )
@@ -302,7 +315,7 @@ def test_a_page_of_a_score_is_named_in_its_own_numbers():
 @pytest.mark.parametrize("many", [1_001, 10**6])
 def test_an_answer_of_more_parts_than_any_question_has_is_counted_and_not_read(many):
     """It is said how many there are."""
-    judged = rl.check("00-exercise", [1] * many)
+    judged = rl.pages.check("00-exercise", [1] * many)
     assert (judged.marks, judged.answered) == (0, True)
     assert f"You wrote {many:,}".replace(",", "\N{NO-BREAK SPACE}") in judged.said
 
@@ -311,7 +324,11 @@ def test_an_answer_of_more_parts_than_any_question_has_is_counted_and_not_read(m
 @pytest.mark.parametrize("id", ["01-exercise", "02-exercise", "03-exercise", "06-exercise"])
 def test_a_long_answer_is_not_said_again(id, wrong):
     """A row, hands, a place, a number: whatever was typed is cut."""
-    for judged in (rl.check(id, wrong), rl.check(id, [wrong, wrong]), rl.question(id).judge_typed(wrong)):
+    for judged in (
+        rl.pages.check(id, wrong),
+        rl.pages.check(id, [wrong, wrong]),
+        rl.pages.question(id).judge_typed(wrong),
+    ):
         assert len(judged.said) < 1_000
 
 
@@ -320,4 +337,4 @@ def test_a_long_answer_is_not_said_again(id, wrong):
 )
 def test_whatever_is_typed_is_judged_at_once(typed):
     """No answer that is nested or chained is worked out, and none needs to be text."""
-    assert not rl.question("00-exercise").judge_typed(typed).right
+    assert not rl.pages.question("00-exercise").judge_typed(typed).right

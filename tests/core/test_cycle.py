@@ -139,11 +139,11 @@ def test_the_printed_forms_are_short_and_tell_the_ticks():
 def test_the_printed_form_tells_who_plays_what():
     """A limb stands after the name, the letters of the hands after the ticks, and neither is said twice."""
     seven = rl.Polyrhythm(7, 4)
-    assert repr(rl.split(seven)) == (
+    assert repr(rl.playing.split(seven)) == (
         "Cycle(28 ticks, beats 0 7 14 21, lanes '7' (right hand): 0 4 8 12 16 20 24, "
         "'4' (left hand): 0 7 14 21)"
     )
-    assert repr(rl.hand_to_hand(seven)) == (
+    assert repr(rl.playing.hand_to_hand(seven)) == (
         "Cycle(28 ticks, beats 0 7 14 21, bars 0, lanes 'composite': 0 4 7 8 12 14 16 20 21 24, "
         "hands RLRLRLRLRL)"
     )

@@ -8,12 +8,13 @@ from IPython.lib.pretty import pretty
 import rhythmlab as rl
 from rhythmlab.core.display import Printed
 from rhythmlab.playing.sticking import Sticking
+from tests.public import by_name, room_of
 from tests.wrong import CALLS, METHODS, call
 
 #: Longest that a value may say of itself where it is not shown.
 LONGEST = 300
 #: What gives plain data, to be copied or gone through: as Python, numpy or SVG show it.
-DATA = {"taps_of", "Row.shapes", "Score.svg", "Take.meant", "Take.played", "Take.ticks"}
+DATA = {"classroom.taps_of", "Row.shapes", "Score.svg", "Take.meant", "Take.played", "Take.ticks"}
 
 
 @pytest.fixture(autouse=True)
@@ -21,13 +22,13 @@ def elsewhere(tmp_path, monkeypatch):
     """Files that a call writes go to a folder of their own; the files that examples name are in it."""
     monkeypatch.chdir(tmp_path)
     rl.midi((7, 4), 72).write("kit.mid")
-    rl.write_assignment("grid-and-composite", "returned", seats=[1, 2])
+    rl.classroom.write_assignment("grid-and-composite", "returned", seats=[1, 2])
 
 
 @pytest.mark.parametrize("name", sorted({*CALLS, *METHODS} - DATA))
 def test_a_value_says_itself_in_a_line_and_a_cell_shows_it_whole(name):
     """``repr`` under 300 characters; a cell shows rows as they print, and more than a cut line."""
-    what, given = METHODS[name]() if name in METHODS else (rl, CALLS[name]())
+    what, given = METHODS[name]() if name in METHODS else (room_of(name), CALLS[name]())
     value = call(getattr(what, name.split(".")[-1]), given)
     said = repr(value)
     assert len(said) < LONGEST
@@ -41,11 +42,13 @@ def test_a_value_says_itself_in_a_line_and_a_cell_shows_it_whole(name):
         assert rows.splitlines()[0] == str(value) if isinstance(value, Sticking) else rows == str(value)
 
 
-@pytest.mark.parametrize("name", ["composite", "phase_gaps", "grid", "strip", "approach", "zones", "stick"])
+@pytest.mark.parametrize(
+    "name", ["composite", "phase_gaps", "grid", "pictures.strip", "approach", "playing.zones", "stick"]
+)
 def test_what_is_worked_out_twice_is_equal(name):
     """The same call gives an equal value, with an equal hash where it has one."""
-    one, other = (call(getattr(rl, name), CALLS[name]()) for _ in range(2))
-    if name in ("composite", "phase_gaps", "grid", "strip"):
+    one, other = (call(by_name(name), CALLS[name]()) for _ in range(2))
+    if name in ("composite", "phase_gaps", "grid", "pictures.strip"):
         assert one == other
         assert hash(one) == hash(other)
     assert repr(one) == repr(other)

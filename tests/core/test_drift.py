@@ -12,6 +12,7 @@ from sympy.ntheory.continued_fraction import continued_fraction, continued_fract
 
 import rhythmlab as rl
 from tests.brute import gaps, zone
+from tests.public import WHERE, by_name
 from tests.refusals import keywords, refusal, works
 from tests.strategies import TRIES, coprime_pairs, pairs, several
 
@@ -162,9 +163,14 @@ def test_the_simplest_ratios_are_the_convergents_that_sympy_finds():
         for n in range(1, 41):
             terms = continued_fraction(Rational(m, n))
             known = [(x.p, x.q) for x in continued_fraction_convergents(terms) if x != 0]
-            found = rl.near_ratios(rl.Polyrhythm(m, n))
+            found = rl.playing.near_ratios(rl.Polyrhythm(m, n))
             assert [(ratio.h, ratio.k) for ratio in found] == known, (m, n)
-    assert [(r.h, r.k) for r in rl.near_ratios(rl.Polyrhythm(17, 12))] == [(1, 1), (3, 2), (7, 5), (17, 12)]
+    assert [(r.h, r.k) for r in rl.playing.near_ratios(rl.Polyrhythm(17, 12))] == [
+        (1, 1),
+        (3, 2),
+        (7, 5),
+        (17, 12),
+    ]
 
 
 @TRIES
@@ -172,15 +178,18 @@ def test_the_simplest_ratios_are_the_convergents_that_sympy_finds():
 def test_a_group_slips_by_the_time_between_its_ends(p):
     """A group of h strokes of the first ends `slip` ticks after k of the second; the pair itself does not."""
     cycle = [Fraction(1, n) for n in p.pulses]
-    for ratio in rl.near_ratios(p):
+    for ratio in rl.playing.near_ratios(p):
         assert ratio.slip == (ratio.h * cycle[0] - ratio.k * cycle[1]) * p.ticks
         assert ratio.opens == abs(p.pulses[0] * ratio.k - p.pulses[1] * ratio.h)
-    assert rl.near_ratios(p)[-1].slip == 0
+    assert rl.playing.near_ratios(p)[-1].slip == 0
 
 
 def test_two_of_several_pulses_have_the_ratios_of_that_pair():
     """In 3:4:5 the 4 and the 5 have the ratios of 4:5 and open as often; one tick of theirs is three here."""
-    three, two = rl.near_ratios(rl.Polyrhythm(3, 4, 5), 1, 2), rl.near_ratios(rl.Polyrhythm(4, 5))
+    three, two = (
+        rl.playing.near_ratios(rl.Polyrhythm(3, 4, 5), 1, 2),
+        rl.playing.near_ratios(rl.Polyrhythm(4, 5)),
+    )
     assert [(r.h, r.k, r.slip, r.opens) for r in three] == [(r.h, r.k, 3 * r.slip, r.opens) for r in two]
 
 
@@ -189,7 +198,7 @@ def test_two_of_several_pulses_have_the_ratios_of_that_pair():
 def test_a_near_ratio_opens_as_often_as_its_groups_pass_the_beat(p):
     """Groups of h strokes cross from one side of the other pulse to the other |pk - qh| times a cycle."""
     found, step = gaps(p, 0, 1), p.step(1)
-    for ratio in rl.near_ratios(p):
+    for ratio in rl.playing.near_ratios(p):
         if 0 < 2 * abs(ratio.slip) < step:
             ends = [(found[i], found[(i + ratio.h) % len(found)]) for i in range(len(found))]
             near = [(a, b) for a, b in ends if b - a == ratio.slip]
@@ -199,7 +208,7 @@ def test_a_near_ratio_opens_as_often_as_its_groups_pass_the_beat(p):
 
 def test_sixteen_against_eleven_is_three_against_two_that_slips():
     """16:11 slips one tick per group of three against two, and opens and closes once a cycle."""
-    ratio = rl.slips_around(rl.Polyrhythm(16, 11))
+    ratio = rl.playing.slips_around(rl.Polyrhythm(16, 11))
     assert (ratio.h, ratio.k, ratio.slip, ratio.opens) == (3, 2, 1, 1)
     # Three sixteenths of the cycle against two elevenths, by Fractions: one of 176 ticks.
     assert Fraction(3, 16) - Fraction(2, 11) == Fraction(1, 176)
@@ -221,7 +230,7 @@ def test_sixteen_against_eleven_is_three_against_two_that_slips():
 )
 def test_what_a_pair_slips_around(pulses, around):
     """Near-equal pairs slip around 1:1, 16:11 around 3:2, and small pairs around nothing."""
-    found = rl.slips_around(rl.Polyrhythm(*pulses))
+    found = rl.playing.slips_around(rl.Polyrhythm(*pulses))
     assert (found and (found.h, found.k)) == around
 
 
@@ -230,11 +239,11 @@ def test_what_a_pair_slips_around(pulses, around):
 def test_close_means_within_an_eighth_of_the_faster_step(p):
     """It is the first near ratio whose slip is not 0 and at most an eighth of the faster pulse's step."""
     eighth = Fraction(min(p.step(0), p.step(1)), 8)
-    close = [ratio for ratio in rl.near_ratios(p) if 0 < abs(ratio.slip) <= eighth]
-    assert rl.slips_around(p) == (close[0] if close else None)
+    close = [ratio for ratio in rl.playing.near_ratios(p) if 0 < abs(ratio.slip) <= eighth]
+    assert rl.playing.slips_around(p) == (close[0] if close else None)
 
 
-@pytest.mark.parametrize("ask", [rl.near_ratios, rl.slips_around])
+@pytest.mark.parametrize("ask", [rl.playing.near_ratios, rl.playing.slips_around])
 def test_ratios_of_pulses_that_are_not_there_are_refused(ask):
     """An index past the end or below 0 is named and refused."""
     p = rl.Polyrhythm(3, 4, 5)
@@ -255,9 +264,9 @@ def test_drift_between_pulses_that_are_not_there_is_refused():
 )
 def test_what_is_not_a_polyrhythm_is_refused_with_a_call_that_works(call):
     """Text in place of a rhythm is named, and the example in the message runs; a pair is a rhythm."""
-    function = getattr(rl, call)
+    function = by_name(call)
     example = refusal(lambda: function("7:4", 0, 1), "what='7:4'", "is no rhythm: ")
-    assert example.startswith(f"{call}(")
+    assert example.startswith(f"{WHERE[call]}(")
     works(example)
     assert function((7, 4), 0, 1) == function(rl.Polyrhythm(7, 4), 0, 1)
 

@@ -121,7 +121,7 @@ def test_the_landmarks_of_sixteen_against_fifteen():
         7 + Fraction(1, 2),
         11 + Fraction(1, 4),
     ]
-    assert p.onsets(0)[8] == rl.midway(p, of=0, against=1)
+    assert p.onsets(0)[8] == rl.playing.midway(p, of=0, against=1)
 
 
 @TRIES

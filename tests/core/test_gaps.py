@@ -174,14 +174,14 @@ def test_midway_agrees_with_a_look_at_every_stroke():
             p = rl.Polyrhythm(m, n)
             # Stroke k of m falls k*n/m beats of n into the cycle: exactly midway at a half.
             halves = [k * p.step(0) for k in range(m) if Fraction(k * n, m) % 1 == Fraction(1, 2)]
-            assert rl.midway(p, of=0, against=1) == (halves[0] if halves else None), (m, n)
+            assert rl.playing.midway(p, of=0, against=1) == (halves[0] if halves else None), (m, n)
 
 
 @TRIES
 @given(coprime_pairs)
 def test_only_an_even_number_has_a_stroke_exactly_midway(p):
     """If one of two coprime numbers is even its mid-cycle stroke is midway; if both are odd there is none."""
-    found = [rl.midway(p, of=0, against=1), rl.midway(p, of=1, against=0)]
+    found = [rl.playing.midway(p, of=0, against=1), rl.playing.midway(p, of=1, against=0)]
     assert found == [p.ticks // 2 if n % 2 == 0 else None for n in p.pulses]
 
 
@@ -212,7 +212,7 @@ def test_too_many_strokes_name_a_window_that_works():
         assert 500 < len(works(example)) < 2000
 
 
-@pytest.mark.parametrize("measure", [rl.phase_gaps, rl.midway, landmarks])
+@pytest.mark.parametrize("measure", [rl.phase_gaps, rl.playing.midway, landmarks])
 def test_pulses_that_are_not_there_are_refused(measure):
     """Each index is checked by its own name: past the end, negative, or not a whole number."""
     p = rl.Polyrhythm(7, 4)
@@ -224,7 +224,7 @@ def test_pulses_that_are_not_there_are_refused(measure):
             refusal(call, f"{name}={bad!r}", "not a whole number of at least 0")
 
 
-@pytest.mark.parametrize("measure", [rl.phase_gaps, rl.midway, landmarks])
+@pytest.mark.parametrize("measure", [rl.phase_gaps, rl.playing.midway, landmarks])
 def test_a_pulse_left_out_is_the_other_of_the_first_two(measure):
     """Left out, or None, `of` is 0 and `against` is 1; of one that is named the other is what is left."""
     p = rl.Polyrhythm(7, 4, 3)

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.core.nothing_new import plain
+from rhythmlab.core.nothing_new import nothing_new
 from tests.brute import strokes
 from tests.strategies import TRIES, pairs, several
 
@@ -23,7 +23,7 @@ from tests.strategies import TRIES, pairs, several
 )
 def test_the_pairs_that_everybody_tries(pulses, kind, neighbour):
     """12:8 is 3:2 four times, 7:7 is one pulse, 1:5 adds nothing to the 5; each has a neighbour to play."""
-    found = plain(rl.Polyrhythm(*pulses))
+    found = nothing_new(rl.Polyrhythm(*pulses))
     assert (found.kind, found.neighbour) == (kind, rl.Polyrhythm(*neighbour))
 
 
@@ -33,10 +33,10 @@ def test_a_pair_teaches_something_new_unless_it_repeats_or_one_pulse_holds_all(p
     """Coprime pairs of at least 2 pass; a common factor, or a pulse inside the other, does not."""
     m, n = p.pulses
     first, second = map(set, strokes(p))
-    assert (plain(p) is None) == (gcd(m, n) == 1 and min(m, n) > 1)
-    if plain(p) is not None:
+    assert (nothing_new(p) is None) == (gcd(m, n) == 1 and min(m, n) > 1)
+    if nothing_new(p) is not None:
         inside = first <= second or second <= first
-        assert plain(p).kind == ("same" if first == second else "nested" if inside else "repeats")
+        assert nothing_new(p).kind == ("same" if first == second else "nested" if inside else "repeats")
 
 
 @pytest.mark.parametrize(
@@ -45,7 +45,7 @@ def test_a_pair_teaches_something_new_unless_it_repeats_or_one_pulse_holds_all(p
 )
 def test_pulses_given_more_than_once_are_left_out(pulses, kind, neighbour):
     """Three or more pulses, some of them equal, lead to the different ones, without their common factor."""
-    found = plain(rl.Polyrhythm(*pulses))
+    found = nothing_new(rl.Polyrhythm(*pulses))
     assert (found.kind, found.neighbour) == (kind, rl.Polyrhythm(*neighbour))
 
 
@@ -53,8 +53,8 @@ def test_pulses_given_more_than_once_are_left_out(pulses, kind, neighbour):
 @given(st.one_of(several, pairs))
 def test_the_neighbour_can_be_played(p):
     """What is offered instead is never plain itself, and offers nothing further."""
-    found = plain(p)
-    assert found is None or plain(found.neighbour) is None
+    found = nothing_new(p)
+    assert found is None or nothing_new(found.neighbour) is None
 
 
 @pytest.mark.parametrize(
@@ -76,7 +76,7 @@ def test_the_neighbour_can_be_played(p):
 )
 def test_the_neighbour_keeps_the_order_and_small_numbers(pulses, kind, neighbour):
     """The faster hand stays the faster one, several stay several, and a copy gets a number that fits."""
-    found = plain(rl.Polyrhythm(*pulses))
+    found = nothing_new(rl.Polyrhythm(*pulses))
     assert (found.kind, found.neighbour) == (kind, rl.Polyrhythm(*neighbour))
 
 
@@ -84,7 +84,7 @@ def test_the_neighbour_keeps_the_order_and_small_numbers(pulses, kind, neighbour
 @given(pairs)
 def test_the_neighbour_of_a_pair_that_is_one_pulse_fits_in_the_hands(p):
     """Where one pulse holds all, the two numbers offered are at most eight, and differ in the same way."""
-    found = plain(p)
+    found = nothing_new(p)
     if found is not None and found.kind != "repeats":
         assert max(found.neighbour.pulses) <= 8
         if found.kind == "nested":

@@ -19,54 +19,54 @@ MOVED = rl.limits(flam=30, hand_two=70)
 RECORDED = rl.midi((4, 3), 72).data
 
 
-def take() -> rl.Take:
+def take() -> rl.practice.Take:
     """Return a short take."""
     named = {"cycle": (4, 3), "tempo": 72, "cycles": 1, "start": 0, "stop": 12, "mode": "one pulse"}
-    return rl.Take(**named, lanes=(1,), tap_lanes=[1, 1], tap_times=[0.02, 0.85], id="t1")
+    return rl.practice.Take(**named, lanes=(1,), tap_lanes=[1, 1], tap_times=[0.02, 0.85], id="t1")
 
 
 #: For each call with old names: the call, and arguments by the names of now, every renamed one among them.
 NOW = {
-    "Accents.said": lambda: (rl.accents("7/8", 5).said, {"tempo": 210}),
+    "Accents.said": lambda: (rl.playing.accents("7/8", 5).said, {"tempo": 210}),
     "Bars.seconds": lambda: (rl.metre("7/8").cycle().seconds, {"tempo": 210}),
     "Feel.__init__": lambda: (rl.Feel, {"what": P}),
     "Ostinato.said": lambda: (rl.ostinato("x..x", "x..", metre="4/4").said, {"tempo": 96}),
     "Tempo.bpm_of": lambda: (T.bpm_of, {"what": P, "pulse": 0}),
     "Tempo.said_in": lambda: (T.said_in, {"what": P, "pulse": 0}),
-    "Fill.stroke_ms": lambda: (rl.resolve((7, 4)).stroke_ms, {"tempo": 96}),
-    "Fill.fastest": lambda: (rl.resolve((7, 4)).fastest, {"limits": MOVED}),
-    "Fill.hand": lambda: (rl.resolve((7, 4)).hand, {"limits": MOVED}),
-    "Fill.said": lambda: (rl.resolve((7, 4)).said, {"tempo": 120, "limits": MOVED}),
-    "Ladder.plan": lambda: (rl.Ladder(60, 96).plan, {"minutes": 20, "limits": MOVED}),
+    "Fill.stroke_ms": lambda: (rl.playing.resolve((7, 4)).stroke_ms, {"tempo": 96}),
+    "Fill.fastest": lambda: (rl.playing.resolve((7, 4)).fastest, {"limits": MOVED}),
+    "Fill.hand": lambda: (rl.playing.resolve((7, 4)).hand, {"limits": MOVED}),
+    "Fill.said": lambda: (rl.playing.resolve((7, 4)).said, {"tempo": 120, "limits": MOVED}),
+    "Ladder.plan": lambda: (rl.practice.Ladder(60, 96).plan, {"minutes": 20, "limits": MOVED}),
     "approach": lambda: (rl.approach, {"what": P, "tempo": T, "limits": MOVED}),
-    "changeover": lambda: (rl.changeover, {"what": P, "of": 1, "against": 0, "limits": MOVED}),
-    "check_sticking": lambda: (rl.check_sticking, {"hands": "RLRR", "tempo": 120, "limits": MOVED}),
+    "changeover": lambda: (rl.playing.changeover, {"what": P, "of": 1, "against": 0, "limits": MOVED}),
+    "check_sticking": lambda: (rl.playing.check_sticking, {"hands": "RLRR", "tempo": 120, "limits": MOVED}),
     "drift": lambda: (rl.drift, {"what": P, "of": 1, "against": 0}),
-    "feedback": lambda: (rl.feedback, {"take": take(), "limits": MOVED}),
+    "feedback": lambda: (rl.practice.feedback, {"take": take(), "limits": MOVED}),
     "fill": lambda: (rl.fill, {"metre": "4/4", "tempo": 100, "pairs": [(3, 2)], "limits": MOVED}),
-    "flams_from": lambda: (rl.flams_from, {"what": P, "of": 1, "against": 0}),
-    "gap_cycle": lambda: (rl.gap_cycle, {"what": rl.zones(P, T)}),
+    "flams_from": lambda: (rl.playing.flams_from, {"what": P, "of": 1, "against": 0}),
+    "gap_cycle": lambda: (rl.pictures.gap_cycle, {"what": rl.playing.zones(P, T)}),
     "grid": lambda: (rl.grid, {"what": P}),
-    "hand_to_hand": lambda: (rl.hand_to_hand, {"what": P}),
+    "hand_to_hand": lambda: (rl.playing.hand_to_hand, {"what": P}),
     "handout": lambda: (rl.handout, {"what": (3, 2), "tempo": 72, "limits": MOVED}),
-    "homes": lambda: (rl.homes, {"what": P, "tempo": T}),
-    "landmarks": lambda: (rl.landmarks, {"what": P, "of": 1, "against": 0}),
-    "lost": lambda: (rl.lost, {"what": P, "tick": 5}),
-    "measure": lambda: (rl.measure, {"take": take(), "limits": MOVED}),
-    "midway": lambda: (rl.midway, {"what": P, "of": 1, "against": 0}),
-    "near_ratios": lambda: (rl.near_ratios, {"what": P, "of": 1, "against": 0}),
-    "other_words": lambda: (rl.other_words, {"what": P, "tempo": 72}),
+    "homes": lambda: (rl.pictures.homes, {"what": P, "tempo": T}),
+    "landmarks": lambda: (rl.playing.landmarks, {"what": P, "of": 1, "against": 0}),
+    "when_lost": lambda: (rl.practice.when_lost, {"what": P, "tick": 5}),
+    "measure": lambda: (rl.practice.measure, {"take": take(), "limits": MOVED}),
+    "midway": lambda: (rl.playing.midway, {"what": P, "of": 1, "against": 0}),
+    "near_ratios": lambda: (rl.playing.near_ratios, {"what": P, "of": 1, "against": 0}),
+    "other_words": lambda: (rl.playing.other_words, {"what": P, "tempo": 72}),
     "phase_gaps": lambda: (rl.phase_gaps, {"what": P, "of": 1, "against": 0}),
-    "plain": lambda: (rl.plain, {"what": (12, 8)}),
-    "prepare": lambda: (rl.prepare, {"what": P}),
-    "pull": lambda: (rl.pull, {"what": (7, 4), "tempo": 50, "of": 1, "against": 0, "limits": MOVED}),
-    "shared_grid": lambda: (rl.shared_grid, {"what": P}),
-    "slips_around": lambda: (rl.slips_around, {"what": (16, 11), "of": 1, "against": 0}),
-    "split": lambda: (rl.split, {"what": P}),
+    "nothing_new": lambda: (rl.playing.nothing_new, {"what": (12, 8)}),
+    "prepare": lambda: (rl.playing.prepare, {"what": P}),
+    "pull": lambda: (rl.playing.pull, {"what": (7, 4), "tempo": 50, "of": 1, "against": 0, "limits": MOVED}),
+    "shared_grid": lambda: (rl.pictures.shared_grid, {"what": P}),
+    "slips_around": lambda: (rl.playing.slips_around, {"what": (16, 11), "of": 1, "against": 0}),
+    "split": lambda: (rl.playing.split, {"what": P}),
     "stick": lambda: (rl.stick, {"what": (4, 4, 3), "tempo": 120, "limits": MOVED}),
-    "strip": lambda: (rl.strip, {"what": P}),
+    "strip": lambda: (rl.pictures.strip, {"what": P}),
     "take_from_midi": lambda: (
-        rl.take_from_midi,
+        rl.practice.take_from_midi,
         {
             "file": RECORDED,
             "what": (4, 3),
@@ -76,11 +76,11 @@ NOW = {
             "id": "t1",
         },
     ),
-    "ways": lambda: (rl.ways, {"what": P, "tempo": T, "limits": MOVED}),
-    "zones": lambda: (rl.zones, {"what": rl.phase_gaps(P), "tempo": T, "limits": MOVED}),
+    "ways": lambda: (rl.pictures.ways, {"what": P, "tempo": T, "limits": MOVED}),
+    "zones": lambda: (rl.playing.zones, {"what": rl.phase_gaps(P), "tempo": T, "limits": MOVED}),
 }
 #: Packs are written into a folder; they take the same argument as one handout.
-WRITTEN = {("handouts", "bounds")}
+WRITTEN = {("handout_pack", "bounds")}
 
 
 def old_names() -> dict[tuple[str, str], str]:
@@ -153,9 +153,9 @@ def test_an_old_and_its_new_name_together_are_refused(name, old):
 
 def test_a_pack_of_handouts_takes_its_old_name(tmp_path):
     """The same files are written."""
-    (now,) = rl.handouts([((3, 2), 72)], tmp_path / "now", limits=MOVED)
-    with pytest.warns(FutureWarning, match="bounds= of handouts is now called limits="):
-        (before,) = rl.handouts([((3, 2), 72)], tmp_path / "before", bounds=MOVED)
+    (now,) = rl.classroom.handout_pack([((3, 2), 72)], tmp_path / "now", limits=MOVED)
+    with pytest.warns(FutureWarning, match="bounds= of handout_pack is now called limits="):
+        (before,) = rl.classroom.handout_pack([((3, 2), 72)], tmp_path / "before", bounds=MOVED)
     assert now.read_bytes() == before.read_bytes()
 
 
@@ -164,8 +164,8 @@ def test_two_old_names_are_said_each_once():
     with warnings.catch_warnings(record=True) as said:
         warnings.simplefilter("always")
         for _ in range(3):
-            rl.near_ratios(P, first=0, second=1)
-            rl.slips_around(P, first=0)
+            rl.playing.near_ratios(P, first=0, second=1)
+            rl.playing.slips_around(P, first=0)
             once("a text of its own")
     assert len(said) == 4
 
@@ -173,15 +173,23 @@ def test_two_old_names_are_said_each_once():
 @pytest.mark.parametrize(
     ("call", "given", "wrong"),
     [
-        (lambda: rl.pull((7, 4), 72, pulses=(0,)), "pulses=(0,)", "not 2 values"),
-        (lambda: rl.pull((7, 4), 72, pulses=7), "pulses=7", "not a list"),
+        (lambda: rl.playing.pull((7, 4), 72, pulses=(0,)), "pulses=(0,)", "not 2 values"),
+        (lambda: rl.playing.pull((7, 4), 72, pulses=7), "pulses=7", "not a list"),
         (lambda: rl.grid((7, 4), hoem=1), "grid has no argument 'hoem'", "did you mean home=?"),
         (lambda: rl.grid((7, 4), 1), "at most 1 argument without a name and was given 2", "home="),
         (lambda: rl.grid(), "grid needs what", "it takes what, home=, start=, stop="),
         (lambda: rl.grid((7, 4), what=(3, 2)), "grid was given what twice", "it takes"),
         (lambda: rl.Cycle(4), "Cycle needs lanes and beats", "it takes ticks, lanes, beats"),
-        (lambda: rl.resolve((7, 4)).said(120, MOVED), "Fill.said takes at most 1 argument", "given 2"),
-        (lambda: rl.patterns(1), "patterns takes no argument without a name and was given 1", "takes none"),
+        (
+            lambda: rl.playing.resolve((7, 4)).said(120, MOVED),
+            "Fill.said takes at most 1 argument",
+            "given 2",
+        ),
+        (
+            lambda: rl.playing.ready_patterns(1),
+            "patterns takes no argument without a name and was given 1",
+            "takes none",
+        ),
     ],
 )
 def test_what_does_not_fit_is_said_with_what_does(call, given, wrong):

@@ -11,12 +11,13 @@ from rhythmlab.core import rhythm as given_as
 from rhythmlab.refusal import Refusal
 from tests.alike import seen, told
 from tests.profile import tries
+from tests.public import WHERE, by_name
 from tests.refusals import refusal, works
 
 #: Every public call that takes a rhythm, by name: the call of it with nothing else given.
 RHYTHM = {
     "Feel": rl.Feel,
-    "Take": lambda what: rl.Take(
+    "Take": lambda what: rl.practice.Take(
         cycle=what,
         tempo=72,
         cycles=1,
@@ -29,68 +30,78 @@ RHYTHM = {
         id="t1",
     ),
     "approach": lambda what: rl.approach(what, 72),
-    "changeover": rl.changeover,
+    "changeover": rl.playing.changeover,
     "composite": rl.composite,
     "cue": lambda what: rl.cue(what, 72, cycles=1),
     "drift": rl.drift,
-    "figure": rl.figure,
+    "figure": rl.pictures.figure,
     "fill": lambda what: rl.fill("4/4", 100, pairs=[what]),
-    "flams_from": rl.flams_from,
-    "gap_cycle": lambda what: rl.gap_cycle(what, 72),
+    "flams_from": rl.playing.flams_from,
+    "gap_cycle": lambda what: rl.pictures.gap_cycle(what, 72),
     "grid": rl.grid,
-    "hand_to_hand": rl.hand_to_hand,
-    "homes": lambda what: rl.homes(what, 72),
-    "landmarks": rl.landmarks,
-    "lost": lambda what: rl.lost(what, 0),
-    "meetings": lambda what: rl.meetings(what, (3, 2)),
+    "hand_to_hand": rl.playing.hand_to_hand,
+    "homes": lambda what: rl.pictures.homes(what, 72),
+    "landmarks": rl.playing.landmarks,
+    "when_lost": lambda what: rl.practice.when_lost(what, 0),
+    "meetings": lambda what: rl.playing.meetings(what, (3, 2)),
     "midi": lambda what: rl.midi(what, 72),
-    "midway": rl.midway,
-    "near_ratios": rl.near_ratios,
-    "order": lambda what: rl.order([what]),
+    "midway": rl.playing.midway,
+    "near_ratios": rl.playing.near_ratios,
+    "learning_order": lambda what: rl.playing.learning_order([what]),
     "ostinato": lambda what: rl.ostinato("x..x", what, metre="4/4"),
-    "other_words": lambda what: rl.other_words(what, 72),
+    "other_words": lambda what: rl.playing.other_words(what, 72),
     "phase_gaps": rl.phase_gaps,
-    "plain": rl.plain,
-    "prepare": rl.prepare,
-    "pull": lambda what: rl.pull(what, 72),
-    "resolve": rl.resolve,
+    "nothing_new": rl.playing.nothing_new,
+    "prepare": rl.playing.prepare,
+    "pull": lambda what: rl.playing.pull(what, 72),
+    "resolve": rl.playing.resolve,
     "score": lambda what: rl.score(what, 72),
-    "shared_grid": rl.shared_grid,
-    "slips_around": rl.slips_around,
+    "shared_grid": rl.pictures.shared_grid,
+    "slips_around": rl.playing.slips_around,
     "sound": lambda what: rl.sound(what, 72, cycles=1),
-    "split": rl.split,
-    "strip": rl.strip,
+    "split": rl.playing.split,
+    "strip": rl.pictures.strip,
     "strokes": lambda what: rl.strokes(what, 72),
-    "take_from_midi": lambda what: rl.take_from_midi(
+    "take_from_midi": lambda what: rl.practice.take_from_midi(
         RECORDED, what, 72, notes={76: 0, 77: 1}, when="2030-05-04T18:30:00+02:00", id="t1"
     ),
-    "ways": lambda what: rl.ways(what, 72),
-    "zones": lambda what: rl.zones(what, 72),
+    "ways": lambda what: rl.pictures.ways(what, 72),
+    "zones": lambda what: rl.playing.zones(what, 72),
     # methods
     "Tempo.beat_ticks": lambda what: rl.Tempo(72, pulse=1).beat_ticks(what),
     "Tempo.tick_seconds": lambda what: rl.Tempo(72, pulse=1).tick_seconds(what),
     "Tempo.cycle_seconds": lambda what: rl.Tempo(72, pulse=1).cycle_seconds(what),
     "Tempo.bpm_of": lambda what: rl.Tempo(72, pulse=1).bpm_of(what, 0),
     "Tempo.said_in": lambda what: rl.Tempo(72, pulse=1).said_in(what, 0),
-    "Ladder.climb": lambda what: rl.Ladder(60, 96).climb([], pair=what),
+    "Ladder.climb": lambda what: rl.practice.Ladder(60, 96).climb([], pair=what),
 }
 #: Panels take it too, and are slow to make; a handout of a cycle has other pages than one of two pulses.
 PANELS = {
-    "choose_home": rl.choose_home,
-    "choose_way": rl.choose_way,
-    "find_grid": rl.find_grid,
-    "follow_gaps": rl.follow_gaps,
-    "merge": rl.merge,
-    "practise": rl.practise,
-    "two_numbers": rl.two_numbers,
-    "wall": rl.wall,
-    "write_down": rl.write_down,
+    "choose_home": rl.pages.choose_home,
+    "choose_way": rl.pages.choose_way,
+    "find_grid": rl.pages.find_grid,
+    "follow_gaps": rl.pages.follow_gaps,
+    "merge_pulses": rl.pages.merge_pulses,
+    "practise": rl.pages.practise,
+    "two_numbers": rl.pages.two_numbers,
+    "wall": rl.pages.wall,
+    "write_down": rl.pages.write_down,
 }
-APART = {"handout", "handouts", "stick", "Journal", "land_in_bars", *PANELS}
+APART = {"handout", "handout_pack", "stick", "Journal", "land_in_bars", *PANELS}
 #: Calls that look at pulses and not at strokes: a cycle that is not of even pulses has none.
 PULSES = {
     *("Feel", "approach", "changeover", "drift", "flams_from", "gap_cycle", "grid", "hand_to_hand", "homes"),
-    *("landmarks", "midway", "near_ratios", "order", "other_words", "phase_gaps", "plain", "prepare", "pull"),
+    *(
+        "landmarks",
+        "midway",
+        "near_ratios",
+        "learning_order",
+        "other_words",
+        "phase_gaps",
+        "nothing_new",
+        "prepare",
+        "pull",
+    ),
     *("resolve", "slips_around", "split", "ways", "zones", "fill"),
 }
 RECORDED = rl.midi((4, 3), 72).data
@@ -104,8 +115,8 @@ def test_every_call_that_takes_a_rhythm_is_tried():
     names = {"what", "polyrhythm", "cycle", "pair", "pairs", "rhythms", "pulses", "feet"}
     asked = {
         name
-        for name in rl.__all__
-        if names & set(inspect.signature(getattr(rl, name)).parameters)
+        for name in WHERE
+        if names & set(inspect.signature(by_name(name)).parameters)
         and name not in ("metre", "Polyrhythm", "feet_against_hands")  # a bar; the pulses themselves; letters
     }
     assert asked <= {*RHYTHM, *APART}
@@ -164,7 +175,7 @@ def test_a_handout_takes_all_three(tmp_path):
     assert rl.handout((4, 3), 72) == rl.handout([4, 3], rl.Tempo(72, pulse=1)) == expected
     assert rl.handout(p.cycle(), 72) == rl.handout(p.cycle(), rl.Tempo(72, ticks=p.step(1)))
     for nth, form in enumerate(((4, 3), p)):
-        (path,) = rl.handouts([(form, 72)], tmp_path / str(nth))
+        (path,) = rl.classroom.handout_pack([(form, 72)], tmp_path / str(nth))
         assert path.read_bytes() == expected.pdf
 
 
@@ -179,7 +190,7 @@ def test_a_line_of_two_pulses_is_stuck_alike_and_a_list_of_numbers_is_groups(pai
 
 def test_a_journal_finds_a_pair_in_each_form(tmp_path):
     """The takes of a pair, however the pair is given."""
-    journal = rl.Journal(tmp_path / "j.jsonl")
+    journal = rl.practice.Journal(tmp_path / "j.jsonl")
     journal.append(RHYTHM["Take"]((4, 3)).as_row())
     journal.append(RHYTHM["Take"]((5, 4)).as_row())
     for form in ((4, 3), rl.Polyrhythm(4, 3), rl.Polyrhythm(4, 3).cycle()):
@@ -206,7 +217,7 @@ def test_a_cycle_that_is_not_of_even_pulses_is_refused_with_the_reason(name):
 @pytest.mark.parametrize(
     "bad", ["7:4", b"74", 7, None, (7,), (7, 0), (7, "x"), {7: 4}, {7, 4}, frozenset({7, 4})]
 )
-@pytest.mark.parametrize("name", sorted(set(RHYTHM) - {"figure", "ostinato", "lost", "Ladder.climb"}))
+@pytest.mark.parametrize("name", sorted(set(RHYTHM) - {"figure", "ostinato", "when_lost", "Ladder.climb"}))
 def test_what_is_no_rhythm_is_refused_alike(name, bad):
     """Text, one number, pulses that are none, and what has no order are no rhythm anywhere."""
     assert told(lambda: RHYTHM[name](bad)) is Refusal
@@ -214,7 +225,7 @@ def test_what_is_no_rhythm_is_refused_alike(name, bad):
 
 #: Every public call that takes a tempo with a rhythm, with what else it may need.
 TEMPO = {
-    name: getattr(rl, name)
+    name: by_name(name)
     for name in (
         *(
             "approach",
@@ -254,7 +265,7 @@ def test_a_number_is_the_tempo_of_the_last_pulse(name):
 def test_the_beats_of_a_cycle_are_its_home(name):
     """A cycle counted from the first pulse is that rhythm with home 0."""
     call = RHYTHM[name]
-    function = getattr(rl, name)
+    function = by_name(name)
 
     @FEW
     @given(pairs.filter(lambda pair: pair[0] != pair[1]))
@@ -268,27 +279,23 @@ def test_the_beats_of_a_cycle_are_its_home(name):
 
 #: Every public call that asks which two pulses.
 TWO = {
-    "changeover": (rl.changeover, ()),
+    "changeover": (rl.playing.changeover, ()),
     "drift": (rl.drift, ()),
-    "flams_from": (rl.flams_from, ()),
-    "gap_cycle": (rl.gap_cycle, (72,)),
-    "landmarks": (rl.landmarks, ()),
-    "midway": (rl.midway, ()),
-    "near_ratios": (rl.near_ratios, ()),
+    "flams_from": (rl.playing.flams_from, ()),
+    "gap_cycle": (rl.pictures.gap_cycle, (72,)),
+    "landmarks": (rl.playing.landmarks, ()),
+    "midway": (rl.playing.midway, ()),
+    "near_ratios": (rl.playing.near_ratios, ()),
     "phase_gaps": (rl.phase_gaps, ()),
-    "pull": (rl.pull, (72,)),
-    "slips_around": (rl.slips_around, ()),
-    "zones": (rl.zones, (72,)),
+    "pull": (rl.playing.pull, (72,)),
+    "slips_around": (rl.playing.slips_around, ()),
+    "zones": (rl.playing.zones, (72,)),
 }
 
 
 def test_every_call_that_asks_for_two_pulses_is_tried():
     """Whatever has of= and against= is in the table."""
-    asked = {
-        name
-        for name in rl.__all__
-        if {"of", "against"} <= set(inspect.signature(getattr(rl, name)).parameters)
-    }
+    asked = {name for name in WHERE if {"of", "against"} <= set(inspect.signature(by_name(name)).parameters)}
     assert asked == set(TWO)
 
 

@@ -14,6 +14,7 @@ from music21.duration import Duration, Tuplet
 from music21.tempo import MetronomeMark
 
 import rhythmlab as rl
+from rhythmlab.core.tempo import modulate
 from tests.refusals import TOO_LONG, refusal, works
 from tests.strategies import TRIES, bpms, cycles, several
 
@@ -36,7 +37,7 @@ def test_the_published_metric_modulation(old_bpm, pivots_old, pivots_new, new_bp
     # DeLone et al. (eds) 1975, Aspects of Twentieth-Century Music, chapter 3 (as quoted elsewhere): old tempo
     # 84, x/84 = 3/2, x = 126 (Carter, Eight Etudes and a Fantasy).  The pivot is the old half-note triplet:
     # 3 per old bar, 2 per new bar.
-    assert rl.modulate(old_bpm, old=pivots_old, new=pivots_new) == new_bpm
+    assert modulate(old_bpm, old=pivots_old, new=pivots_new) == new_bpm
     # The same seen as a polyrhythm: a bar of two old beats holds three pivots, which become the beats.
     heard = rl.Polyrhythm(3, 2)
     old, new = (1, 0) if pivots_old == 3 else (0, 1)
@@ -48,9 +49,9 @@ def test_the_published_metric_modulation(old_bpm, pivots_old, pivots_new, new_bp
 def test_modulating_there_and_back_returns_exactly(bpm, old, new):
     """The new tempo is old * (pivots in an old bar) / (pivots in a new bar), and the way back undoes it."""
     # The formula: DeLone et al. (eds) 1975, chapter 3 (as quoted elsewhere).
-    there = rl.modulate(bpm, old, new)
+    there = modulate(bpm, old, new)
     assert there * new == rl.Tempo(bpm, pulse=0).bpm * old
-    assert rl.modulate(there, new, old) == rl.Tempo(bpm, pulse=0).bpm
+    assert modulate(there, new, old) == rl.Tempo(bpm, pulse=0).bpm
 
 
 @pytest.mark.parametrize(("actual", "normal"), [(7, 4), (3, 2), (5, 4), (16, 15), (32, 31)])
@@ -171,7 +172,7 @@ BAD_BPMS = [
 def test_a_bad_tempo_is_refused(bad):
     """The message gives the bpm, says it is no finite number above 0, and shows a call that works."""
     given = repr(bad)[:50]
-    for call in (lambda: rl.Tempo(bad, pulse=1), lambda: rl.modulate(bad, 3, 2)):
+    for call in (lambda: rl.Tempo(bad, pulse=1), lambda: modulate(bad, 3, 2)):
         example = refusal(call, f"bpm={given}", "not a finite number above 0")
         assert works(example) in (rl.Tempo(72, pulse=1), 126)
 
@@ -205,7 +206,7 @@ def test_a_tempo_that_nothing_can_have_is_refused():
     for ends in (10**24, Fraction(1, 10**24)):
         assert rl.Tempo(ends, pulse=0).bpm == ends
     for bpm, wrong in ((10**24 + 1, "faster than 10**24"), (Fraction(1, 10**24 + 1), "slower than 1/10**24")):
-        for call in (lambda bpm=bpm: rl.Tempo(bpm, pulse=1), lambda bpm=bpm: rl.modulate(bpm, 3, 2)):
+        for call in (lambda bpm=bpm: rl.Tempo(bpm, pulse=1), lambda bpm=bpm: modulate(bpm, 3, 2)):
             assert works(refusal(call, "bpm=", wrong)) in (rl.Tempo(72, pulse=1), 126)
     refusal(lambda: rl.Tempo(60, pulse=1001), "pulse=1001", "more than 1,000")
     refusal(lambda: rl.Tempo(60, ticks=2**62 + 1), "ticks=", "more than")
@@ -245,7 +246,7 @@ def test_what_a_beat_is_must_be_a_whole_number(what, given, wrong):
 @pytest.mark.parametrize(("old", "new", "given"), [(0, 2, "old=0"), (3, -2, "new=-2"), (3.0, 2, "old=3.0")])
 def test_pivots_are_counted_in_whole_numbers(old, new, given):
     """A bad number of pivots is named, with the published example as the one that works."""
-    assert works(refusal(lambda: rl.modulate(84, old, new), given, "not a whole number of at least 1")) == 126
+    assert works(refusal(lambda: modulate(84, old, new), given, "not a whole number of at least 1")) == 126
 
 
 def test_a_pulse_that_is_not_there_is_refused():

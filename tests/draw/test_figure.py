@@ -27,7 +27,7 @@ def lanes(axes) -> list[PathCollection]:
 @scenes
 def test_both_painters_paint_the_same_strokes(scene):
     """As many strokes at the same places, in the same colours, as the static SVG."""
-    axes = rl.figure(scene).axes[0]
+    axes = rl.pictures.figure(scene).axes[0]
     by_figure = sorted(
         (round(float(x), 1), round(float(y), 1), to_hex(c.get_facecolor()[0]))
         for c in lanes(axes)
@@ -46,7 +46,7 @@ def test_both_painters_paint_the_same_strokes(scene):
 @scenes
 def test_both_painters_write_the_same_words(scene):
     """Every word at the same place, with the same anchor."""
-    axes = rl.figure(scene).axes[0]
+    axes = rl.pictures.figure(scene).axes[0]
     anchors = {"center": "middle", "right": "end", "left": "start"}
     by_figure = [(*map(float, t.get_position()), anchors[t.get_ha()], t.get_text()) for t in axes.texts]
     for one, other in zip(by_figure, painted.texts(painted.parse(svg(scene))), strict=True):
@@ -57,7 +57,7 @@ def test_both_painters_write_the_same_words(scene):
 @scenes
 def test_both_painters_draw_the_same_lines_and_bands(scene):
     """Every rule, line and band of the scene is in the figure, between the same ends."""
-    axes = rl.figure(scene).axes[0]
+    axes = rl.pictures.figure(scene).axes[0]
     drawn = sorted(
         tuple(round(float(v), 2) for end in segment for v in end)
         for c in axes.collections
@@ -81,7 +81,7 @@ def test_both_painters_draw_the_same_lines_and_bands(scene):
 def test_a_figure_has_the_words_of_the_scene_and_leaves_nothing_open(scene):
     """The label of its axes is the text alternative; pyplot knows nothing of it; it saves with its words."""
     before = plt.get_fignums()
-    fig = rl.figure(scene)
+    fig = rl.pictures.figure(scene)
     assert plt.get_fignums() == before == []
     assert fig.axes[0].get_label() == scene.alt
     assert fig.axes[0].get_xlim() == (0, WIDTH)
@@ -102,7 +102,7 @@ def test_painting_twice_paints_the_same():
     saved = []
     for _ in range(2):
         png = io.BytesIO()
-        rl.figure(SCENES["tide"]).savefig(png, format="png", metadata={"Software": None})
+        rl.pictures.figure(SCENES["tide"]).savefig(png, format="png", metadata={"Software": None})
         saved.append(png.getvalue())
     assert saved[0] == saved[1]
 
@@ -111,7 +111,7 @@ def test_shapes_differ_by_lane():
     """Four lanes have four outlines."""
     outlines = {
         tuple(map(tuple, c.get_paths()[0].vertices.round(3)))
-        for c in lanes(rl.figure(SCENES["four lanes"]).axes[0])
+        for c in lanes(rl.pictures.figure(SCENES["four lanes"]).axes[0])
     }
     assert len(outlines) == 4
 
@@ -120,7 +120,7 @@ def test_shapes_differ_by_lane():
 def test_the_stroke_of_home_lies_on_top_and_is_smaller(home):
     """In the tide of either home the later lane is painted over the other, smaller, so both are seen."""
     scene = tide((16, 15), home)
-    found = {to_hex(c.get_facecolor()[0]): c for c in lanes(rl.figure(scene).axes[0])}
+    found = {to_hex(c.get_facecolor()[0]): c for c in lanes(rl.pictures.figure(scene).axes[0])}
     still, moving = found[COLOURS[f"lane{home}"][0]], found[COLOURS[f"lane{1 - home}"][0]]
     assert still.get_zorder() > moving.get_zorder()
     assert max(still.get_sizes()) < min(moving.get_sizes())
@@ -129,7 +129,7 @@ def test_the_stroke_of_home_lies_on_top_and_is_smaller(home):
 def test_the_stroke_midway_has_a_ring():
     """One ring in the tide of 16:15, round the stroke at tick 120, wider than it."""
     scene = SCENES["tide"]
-    axes = rl.figure(scene).axes[0]
+    axes = rl.pictures.figure(scene).axes[0]
     rings = [c for c in axes.collections if isinstance(c, PathCollection) and not len(c.get_facecolor())]
     assert [tuple(map(float, ring.get_offsets()[0])) for ring in rings] == [
         pytest.approx((scene.x(120), next(s.y for s in scene.strokes() if s.ring) * ROW))
@@ -139,13 +139,13 @@ def test_the_stroke_midway_has_a_ring():
 
 def test_a_scene_without_marks_is_a_blank_sheet():
     """Nothing to draw is no error."""
-    assert not rl.figure(Scene("a", "A.", (), 0, 1, 1.0)).axes[0].collections
+    assert not rl.pictures.figure(Scene("a", "A.", (), 0, 1, 1.0)).axes[0].collections
 
 
 @scenes
 def test_sizes_are_those_of_the_svg_in_points(scene):
     """Letters, lines and strokes are as large as in the SVG, where a hundred px are an inch of 72 points."""
-    axes = rl.figure(scene).axes[0]
+    axes = rl.pictures.figure(scene).axes[0]
     letters = [mark.role for mark in scene.marks if isinstance(mark, Text)]
     assert [t.get_fontsize() for t in axes.texts] == pytest.approx(
         [HANDS[role][1] * 0.72 for role in letters]
@@ -161,7 +161,7 @@ def test_sizes_are_those_of_the_svg_in_points(scene):
 
 def test_words_lie_on_strokes_on_lines_on_bands():
     """What is painted later in the SVG covers what is under it here as well."""
-    axes = rl.figure(SCENES["tide"]).axes[0]
+    axes = rl.pictures.figure(SCENES["tide"]).axes[0]
     bands = [c.get_zorder() for c in axes.collections if type(c).__name__.endswith("PolyCollection")]
     lines = [c.get_zorder() for c in axes.collections if isinstance(c, LineCollection)]
     strokes = [c.get_zorder() for c in axes.collections if isinstance(c, PathCollection)]

@@ -25,7 +25,9 @@ ROLES = {"flam": "flam", "open": "open flam", "alternating": "alternating"}
 def tide(p: rl.Polyrhythm, bpm: object = 100, home: int = 1, **limits: int) -> Scene:
     """Draw the gaps of the other pulse at a tempo of home."""
     gaps = rl.phase_gaps(p, of=1 - home, against=home)
-    return rl.gap_cycle(rl.zones(gaps, rl.Tempo(bpm, pulse=home), limits=rl.limits(**limits)))
+    return rl.pictures.gap_cycle(
+        rl.playing.zones(gaps, rl.Tempo(bpm, pulse=home), limits=rl.limits(**limits))
+    )
 
 
 def half_beat(scene: Scene) -> float:
@@ -142,7 +144,7 @@ def test_the_words_and_the_picture_say_the_same(p, bpm, home):
     """The text alternative has the zones as sentences, names both pulses, and has no line break."""
     scene, of = tide(p, bpm, home), 1 - home
     gaps = rl.phase_gaps(p, of=of, against=home)
-    assert zones_said(rl.zones(gaps, rl.Tempo(bpm, pulse=home))) in scene.alt
+    assert zones_said(rl.playing.zones(gaps, rl.Tempo(bpm, pulse=home))) in scene.alt
     moving = descriptions.pulse_name(p, of)
     assert f" and {moving} plays: " in scene.alt
     assert scene.alt.startswith(f"The gaps of {moving} from {descriptions.pulse_name(p, home)}")
@@ -220,7 +222,7 @@ def test_a_window_of_gaps_shows_whole_beats_round_them(data, p):
     start = data.draw(st.integers(0, p.ticks - 1))
     stop = data.draw(st.integers(start + 1, p.ticks))
     gaps = rl.phase_gaps(p, of=0, against=1, start=start, stop=stop)
-    scene = rl.gap_cycle(rl.zones(gaps, rl.Tempo(100, pulse=1)))
+    scene = rl.pictures.gap_cycle(rl.playing.zones(gaps, rl.Tempo(100, pulse=1)))
     inside = [tick for tick in brute.strokes(p)[0] if start <= tick < stop]
     assert [stroke.x for stroke in scene.strokes(0)] == inside
     step = p.ticks // p.pulses[1]
@@ -234,7 +236,7 @@ def test_a_window_of_gaps_shows_whole_beats_round_them(data, p):
 def test_three_pulses_have_the_gaps_of_any_two():
     """Of 3:4:5, the 5 against the 4: five strokes, four beats, and nothing of the 3."""
     p = rl.Polyrhythm(3, 4, 5)
-    scene = rl.gap_cycle(rl.zones(rl.phase_gaps(p, of=2, against=1), rl.Tempo(60, pulse=1)))
+    scene = rl.pictures.gap_cycle(rl.playing.zones(rl.phase_gaps(p, of=2, against=1), rl.Tempo(60, pulse=1)))
     assert [len(scene.strokes(lane)) for lane in range(3)] == [0, 4, 5]
     assert scene.alt.startswith("The gaps of the 5 from the 4")
 
@@ -253,6 +255,8 @@ def test_the_tide_is_told_in_full_sentences():
 
 def test_without_a_tempo_home_is_at_100_as_on_its_page():
     """The tempo that is left out is the one that its docstring and page 04 have."""
-    assert rl.gap_cycle((16, 15)) == rl.gap_cycle((16, 15), 100)
-    assert rl.gap_cycle((16, 15)) == rl.gap_cycle(rl.zones((16, 15), rl.Tempo(100, pulse=1)))
-    assert rl.follow_gaps().tempo == rl.Tempo(100, pulse=1)
+    assert rl.pictures.gap_cycle((16, 15)) == rl.pictures.gap_cycle((16, 15), 100)
+    assert rl.pictures.gap_cycle((16, 15)) == rl.pictures.gap_cycle(
+        rl.playing.zones((16, 15), rl.Tempo(100, pulse=1))
+    )
+    assert rl.pages.follow_gaps().tempo == rl.Tempo(100, pulse=1)

@@ -21,15 +21,15 @@ LARGE = [
 def tide(p: rl.Polyrhythm, home: int, bpm: int = 60) -> Scene:
     """Draw the gaps of the next pulse from home."""
     gaps = rl.phase_gaps(p, of=(home + 1) % len(p.pulses), against=home)
-    return rl.gap_cycle(rl.zones(gaps, rl.Tempo(bpm, pulse=home)))
+    return rl.pictures.gap_cycle(rl.playing.zones(gaps, rl.Tempo(bpm, pulse=home)))
 
 
 def every_picture(pulses: tuple[int, ...]) -> list[Scene]:
     """Return all pictures of a rhythm, from all its homes."""
     p = rl.Polyrhythm(*pulses)
-    scenes = [rl.homes(p, rl.Tempo(72, pulse=0))]
+    scenes = [rl.pictures.homes(p, rl.Tempo(72, pulse=0))]
     for home in range(len(pulses)):
-        scenes += [rl.strip(p.cycle(home)), rl.shared_grid(p.cycle(home)), tide(p, home)]
+        scenes += [rl.pictures.strip(p.cycle(home)), rl.pictures.shared_grid(p.cycle(home)), tide(p, home)]
     return scenes
 
 
@@ -65,12 +65,12 @@ def test_labels_in_a_window_from_the_middle_can_be_read(pulses):
         start = int(p.ticks * share)
         stop = min(p.ticks, start + max(20, int(p.ticks * length)))
         for home in range(len(pulses)):
-            for draw in (rl.strip, rl.shared_grid):
+            for draw in (rl.pictures.strip, rl.pictures.shared_grid):
                 scene = draw(p.cycle(home), start=start, stop=stop)
                 assert len(pulses) > 2 or [m for m in scene.marks if isinstance(m, Text) and m.role == "big"]
                 assert overlaps(scene) == []
                 assert outside(scene) == []
-    signs = rl.strip(rl.Polyrhythm(16, 15).cycle(), start=120, stop=200)
+    signs = rl.pictures.strip(rl.Polyrhythm(16, 15).cycle(), start=120, stop=200)
     assert {"8.9", "9.8"} <= {m.text for m in signs.marks if isinstance(m, Text)}
 
 
@@ -98,7 +98,11 @@ def test_long_names_of_lanes_have_room():
         rl.Lane("bell", [0, 4, 8]),
     ]
     cycle = rl.Cycle(12, lanes, beats=[0, 4, 8])
-    for scene in (rl.strip(cycle), rl.shared_grid(cycle), rl.strip(cycle, start=0, stop=5)):
+    for scene in (
+        rl.pictures.strip(cycle),
+        rl.pictures.shared_grid(cycle),
+        rl.pictures.strip(cycle, start=0, stop=5),
+    ):
         assert outside(scene) == []
         assert overlaps(scene) == []
         assert scene.x(scene.stop) == WIDTH - scene.right
@@ -125,7 +129,12 @@ def test_a_large_pair_gives_a_window_and_never_a_smear(pulses):
 def test_what_lies_in_a_large_window_is_what_is_there():
     """100:99 from its start: both pulses stroke by stroke, in the picture of both homes as well."""
     p = rl.Polyrhythm(100, 99)
-    scenes = [rl.strip(p.cycle(0)), rl.strip(p.cycle(1)), rl.shared_grid(p.cycle()), rl.homes(p)]
+    scenes = [
+        rl.pictures.strip(p.cycle(0)),
+        rl.pictures.strip(p.cycle(1)),
+        rl.pictures.shared_grid(p.cycle()),
+        rl.pictures.homes(p),
+    ]
     for scene in scenes:
         rows = {(s.lane, s.y) for s in scene.strokes()}
         for lane, y in rows:
@@ -147,7 +156,7 @@ def test_the_rough_width_of_a_letter_is_a_fair_one():
 def test_beats_that_are_thinned_out_are_counted_from_one(pulses, numbers):
     """Every second or every fifth number stands, the first of them 1, in the strip, the grid and the tide."""
     p = rl.Polyrhythm(*pulses)
-    for scene in (rl.strip(p.cycle()), rl.shared_grid(p.cycle()), tide(p, 1)):
+    for scene in (rl.pictures.strip(p.cycle()), rl.pictures.shared_grid(p.cycle()), tide(p, 1)):
         shown = [int(m.text) for m in scene.marks if isinstance(m, Text) and m.role == "big"]
         assert shown[0] == 1
         assert len({b - a for a, b in pairwise(shown)}) == 1

@@ -33,7 +33,7 @@ def test_a_picture_may_start_anywhere_and_shows_what_can_be_read_from_there():
     """A start without a stop is the beginning of a readable window."""
     cycle = rl.Polyrhythm(100, 99).cycle()
 
-    scene = rl.strip(cycle, start=5000)
+    scene = rl.pictures.strip(cycle, start=5000)
 
     assert (scene.start, scene.stop) == readable(cycle, 5000)
     assert {stroke.x for stroke in scene.strokes(1)} == set(range(5000, scene.stop, 100))
@@ -44,4 +44,4 @@ def test_a_start_at_the_end_is_refused():
     with pytest.raises(
         ValueError, match="start=28 is at the end of this cycle of 28 ticks; for example start=0"
     ):
-        rl.strip(rl.Polyrhythm(7, 4).cycle(), start=28)
+        rl.pictures.strip(rl.Polyrhythm(7, 4).cycle(), start=28)

@@ -70,8 +70,8 @@ def test_strokes_can_be_seen_on_every_sheet(dark):
 def test_nothing_stands_on_a_sheet_that_was_not_tried(dark):
     """In the tide and the strip, what lies behind a stroke or a word is paper or one of the bands tried."""
     p = rl.Polyrhythm(16, 15)
-    tide = rl.gap_cycle(rl.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(100, pulse=1)))
-    for scene in (tide, rl.strip(p.cycle())):
+    tide = rl.pictures.gap_cycle(rl.playing.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(100, pulse=1)))
+    for scene in (tide, rl.pictures.strip(p.cycle())):
         bands = [m for m in scene.marks if isinstance(m, Band)]
         assert {m.role for m in bands} <= set(SHEETS)
         for mark in scene.marks:

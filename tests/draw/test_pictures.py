@@ -41,7 +41,7 @@ def rows_of(scene: Scene) -> dict[int, set[float]]:
     return {s.lane: {t.y for t in scene.strokes(s.lane)} for s in scene.strokes()}
 
 
-@pytest.mark.parametrize("draw", [rl.strip, rl.shared_grid])
+@pytest.mark.parametrize("draw", [rl.pictures.strip, rl.pictures.shared_grid])
 @FEW
 @given(p=some_pulses, home=homes_of)
 def test_every_stroke_stands_at_its_share_of_the_cycle(draw, p, home):
@@ -61,7 +61,7 @@ def test_every_stroke_stands_at_its_share_of_the_cycle(draw, p, home):
         assert (line.left, line.top, line.right, line.bottom) == (0, order[lane], p.ticks, order[lane])
 
 
-@pytest.mark.parametrize("draw", [rl.strip, rl.shared_grid])
+@pytest.mark.parametrize("draw", [rl.pictures.strip, rl.pictures.shared_grid])
 @FEW
 @given(p=some_pulses, home=homes_of)
 def test_home_is_where_the_heavy_lines_and_the_big_numbers_stand(draw, p, home):
@@ -78,7 +78,7 @@ def test_home_is_where_the_heavy_lines_and_the_big_numbers_stand(draw, p, home):
         assert counted == [(tick, str(n)) for n, tick in enumerate(beats, 1)]
 
 
-@pytest.mark.parametrize("draw", [rl.strip, rl.shared_grid])
+@pytest.mark.parametrize("draw", [rl.pictures.strip, rl.pictures.shared_grid])
 @FEW
 @given(p=some_pulses)
 def test_strokes_that_fall_together_are_tied_and_all_seen(draw, p):
@@ -100,7 +100,7 @@ def test_strokes_that_fall_together_are_tied_and_all_seen(draw, p):
 @given(p=some_pulses, home=homes_of)
 def test_the_heard_line_is_drawn_between_the_rows_with_its_intervals(p, home):
     """A short line at every sound on one band, the ticks to the next in the middle; no sign is wrong."""
-    scene = rl.strip(p.cycle(home % len(p.pulses)))
+    scene = rl.pictures.strip(p.cycle(home % len(p.pulses)))
     onsets, _ = brute.merged(brute.strokes(p))
     assert rules(scene, "sound") == onsets
     (band,) = (m for m in scene.marks if isinstance(m, Band))
@@ -123,7 +123,7 @@ def test_the_heard_line_is_drawn_between_the_rows_with_its_intervals(p, home):
 def test_every_small_sign_is_the_count_of_the_stroke_above_it(p, home):
     """One line of count for each other pulse; a sign stands under its stroke and says beat and part."""
     home = p.pulses.index(p.pulses[home % len(p.pulses)])
-    scene = rl.strip(p.cycle(home))
+    scene = rl.pictures.strip(p.cycle(home))
     signs = {(x, y): text for x, y, text in texts(scene, "small")}
     lines = sorted({y for _, y, _ in texts(scene, "big")})
     others = [i for i in range(len(p.pulses)) if i != home]
@@ -143,12 +143,12 @@ def test_every_small_sign_is_the_count_of_the_stroke_above_it(p, home):
 
 def test_seven_against_four_as_it_is_read_aloud():
     """7:4 from the 4: ten sounds 4 3 1 4 2 2 4 1 3 4, counted 1 1.5 2 2.2 2.6 3 3.3 3.7 4 4.4."""
-    scene = rl.strip(rl.Polyrhythm(7, 4).cycle())
+    scene = rl.pictures.strip(rl.Polyrhythm(7, 4).cycle())
     assert len(rules(scene, "sound")) == 10
     assert [text for *_, text in texts(scene, "plain")] == list("4314224134")
     count = sorted([*texts(scene, "big"), *texts(scene, "small")])
     assert [text for *_, text in count] == ["1", "1.5", "2", "2.2", "2.6", "3", "3.3", "3.7", "4", "4.4"]
-    flipped = rl.strip(rl.Polyrhythm(7, 4).cycle(0))
+    flipped = rl.pictures.strip(rl.Polyrhythm(7, 4).cycle(0))
     count = sorted([*texts(flipped, "big"), *texts(flipped, "small")])
     assert [text for *_, text in count] == list("12a34&56e7")
     assert flipped.strokes() == scene.strokes()
@@ -156,7 +156,7 @@ def test_seven_against_four_as_it_is_read_aloud():
 
 def test_three_against_four_against_five_has_a_count_for_each_other_pulse():
     """From the 4: a line of triplets for the 3 and a line of fives for the 5."""
-    scene = rl.strip(rl.Polyrhythm(3, 4, 5).cycle(1))
+    scene = rl.pictures.strip(rl.Polyrhythm(3, 4, 5).cycle(1))
     assert [text for *_, text in texts(scene, "small")] == ["trip", "let", "1.5", "2.4", "3.3", "4.2"]
     labels = [text for *_, text in texts(scene, "small", "left")]
     assert labels == ["heard", "count 3", "count 5"]
@@ -166,7 +166,7 @@ def test_three_against_four_against_five_has_a_count_for_each_other_pulse():
 @given(p=some_pulses)
 def test_ticks_are_numbered_and_ruled_on_the_shared_grid(p):
     """Each number stands over its own tick, evenly from 0; up to 64 ticks each has a hairline."""
-    scene = rl.shared_grid(p.cycle())
+    scene = rl.pictures.shared_grid(p.cycle())
     ticks = [(x, text) for x, y, text in texts(scene, "small") if y < 1]
     assert ticks[0] == (0, "0")
     assert all(text == str(x) for x, text in ticks)
@@ -183,7 +183,7 @@ def test_the_text_alternative_says_what_is_drawn(p, home):
     """Names, ticks, home, intervals and places in the words are those of the strokes."""
     home %= 2
     other = 1 - home
-    strip, grid = rl.strip(p.cycle(home)), rl.shared_grid(p.cycle(home))
+    strip, grid = rl.pictures.strip(p.cycle(home)), rl.pictures.shared_grid(p.cycle(home))
     m, n = p.pulses
     for scene in (strip, grid):
         ticks = f"{p.ticks} tick{'s' * (p.ticks > 1)}"
@@ -213,7 +213,7 @@ def test_a_window_shows_its_own_ticks_and_says_so(p, data):
     """Strokes, sounds and beats of the window only, at ticks of the whole cycle; the words name it."""
     start = data.draw(st.integers(0, min(p.ticks, 400) - 1))
     stop = data.draw(st.integers(start + 1, min(p.ticks, 400)))
-    for draw in (rl.strip, rl.shared_grid):
+    for draw in (rl.pictures.strip, rl.pictures.shared_grid):
         scene = draw(p.cycle(), start=start, stop=stop)
         for lane, strokes in enumerate(brute.strokes(p)):
             inside = [tick for tick in strokes if start <= tick < stop]
@@ -229,11 +229,11 @@ def test_a_window_shows_its_own_ticks_and_says_so(p, data):
             window = f"ticks {start} to {stop - 1} of {p.ticks:,}".replace(",", "\N{NO-BREAK SPACE}")
             assert window in scene.alt
     onsets = [tick for tick in brute.merged(brute.strokes(p))[0] if start <= tick < stop]
-    assert rules(rl.strip(p.cycle(), start=start, stop=stop), "sound") == onsets
+    assert rules(rl.pictures.strip(p.cycle(), start=start, stop=stop), "sound") == onsets
 
 
 @pytest.mark.parametrize(("start", "stop"), [(3, 3), (4, 3), (0, 7), (-1, 3), (0, 2.0)])
-@pytest.mark.parametrize("draw", [rl.strip, rl.shared_grid])
+@pytest.mark.parametrize("draw", [rl.pictures.strip, rl.pictures.shared_grid])
 def test_a_window_that_cannot_be_drawn_is_refused(draw, start, stop):
     """Empty, turned round, outside or not whole: the message names the window and gives one that works."""
     with pytest.raises(ValueError, match=r"for example start=0, stop=6") as caught:
@@ -247,7 +247,7 @@ def test_a_window_that_cannot_be_drawn_is_refused(draw, start, stop):
 @given(cycles())
 def test_any_cycle_can_be_drawn(cycle):
     """Uneven lanes, empty lanes, no lanes, grouped beats or none: every stroke is there, in its lane."""
-    for draw in (rl.strip, rl.shared_grid):
+    for draw in (rl.pictures.strip, rl.pictures.shared_grid):
         scene = draw(cycle)
         drawn = [(stroke.lane, stroke.x) for stroke in scene.strokes()]
         assert drawn == [(i, tick) for i, lane in enumerate(cycle.lanes) for tick in lane.onsets.tolist()]
@@ -257,7 +257,7 @@ def test_any_cycle_can_be_drawn(cycle):
 def test_no_place_is_said_twice_where_home_is_nobody():
     """A cycle whose beats no lane plays is counted from its beats, and each lane is counted."""
     bell = rl.Lane("bell", [0, 3, 6, 10, 12])
-    scene = rl.strip(rl.Cycle(16, [bell], beats=[0, 4, 8, 12]))
+    scene = rl.pictures.strip(rl.Cycle(16, [bell], beats=[0, 4, 8, 12]))
     assert "counted from 4 beats" in scene.alt
     assert "the bell falls on 1, a of 1, & of 2, & of 3, 4." in scene.alt
     assert [text for *_, text in texts(scene, "small")] == ["a", "&", "&"]
@@ -292,7 +292,7 @@ def test_words_to_clap_stand_under_their_sounds(pulses, line):
 @given(p=some_pulses, bpm=st.integers(20, 300))
 def test_under_every_home_the_strokes_are_the_same(p, bpm):
     """As many pictures as homes, one under the other, each with all strokes at the same places."""
-    scene = rl.homes(p, rl.Tempo(bpm, pulse=0))
+    scene = rl.pictures.homes(p, rl.Tempo(bpm, pulse=0))
     tops = [y for _, y, _ in texts(scene, "name", "from")]
     assert len(tops) == len(p.pulses)
     blocks = []
@@ -316,25 +316,25 @@ def test_under_every_home_the_strokes_are_the_same(p, bpm):
 
 def test_the_flip_of_seven_against_four_in_one_picture():
     """Home 7 at 126 over home 4 at 72, with both counts in the words."""
-    scene = rl.homes(rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1))
+    scene = rl.pictures.homes(rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1))
     headings = [text for *_, text in texts(scene, "name", "from")]
     assert headings == ["home is the 7 at 126 bpm", "home is the 4 at 72 bpm"]
     assert "counted from the 7 at 126 bpm, the 4 falls on 1, a of 2, & of 4, e of 6" in scene.alt
     assert "counted from the 4 at 72 bpm, the 7 falls on 1, 1.5, 2.2, 2.6, 3.3, 3.7, 4.4." in scene.alt
-    assert "bpm" not in rl.homes(rl.Polyrhythm(7, 4)).alt
+    assert "bpm" not in rl.pictures.homes(rl.Polyrhythm(7, 4)).alt
 
 
 @pytest.mark.parametrize(
     ("scene", "name", "alt"),
     [
         (
-            rl.strip(rl.Polyrhythm(3, 2).cycle()),
+            rl.pictures.strip(rl.Polyrhythm(3, 2).cycle()),
             "strip",
             "3 against 2 on 6 ticks, counted from the 2: heard as one line the ticks from sound to sound are "
             "2 1 1 2; the 3 falls on 1, let of 1, trip of 2.",
         ),
         (
-            rl.shared_grid(rl.Polyrhythm(3, 2).cycle()),
+            rl.pictures.shared_grid(rl.Polyrhythm(3, 2).cycle()),
             "grid",
             "3 against 2 on 6 ticks, drawn on the grid they share: the 3 on ticks 0 2 4; the 2 on ticks 0 3.",
         ),
@@ -345,7 +345,7 @@ def test_the_flip_of_seven_against_four_in_one_picture():
             "right.",
         ),
         (
-            rl.homes(rl.Polyrhythm(3, 2)),
+            rl.pictures.homes(rl.Polyrhythm(3, 2)),
             "homes",
             "3 against 2 under each home, no stroke moved: counted from the 3, the 2 falls on 1, & of 2; "
             "counted from the 2, the 3 falls on 1, let of 1, trip of 2.",
@@ -359,7 +359,10 @@ def test_a_picture_is_told_in_one_sentence(scene, name, alt):
 
 def test_every_row_has_its_label():
     """What stands in the gutter of a strip and of a grid, from top to bottom."""
-    strip, grid = rl.strip(rl.Polyrhythm(3, 2).cycle()), rl.shared_grid(rl.Polyrhythm(3, 2).cycle())
+    strip, grid = (
+        rl.pictures.strip(rl.Polyrhythm(3, 2).cycle()),
+        rl.pictures.shared_grid(rl.Polyrhythm(3, 2).cycle()),
+    )
     labels = [
         [
             m.text
@@ -375,7 +378,7 @@ def test_every_row_has_its_label():
 @pytest.mark.parametrize(("strokes", "counted"), [(36, True), (37, False)])
 def test_a_lane_of_many_strokes_shows_beats_only(strokes, counted):
     """Past 36 strokes in a lane the small signs go."""
-    scene = rl.strip(rl.Polyrhythm(strokes, 5).cycle())
+    scene = rl.pictures.strip(rl.Polyrhythm(strokes, 5).cycle())
     assert bool(texts(scene, "small")) is counted
 
 
@@ -383,7 +386,7 @@ def test_each_bar_is_counted_from_one_and_begins_with_a_heavy_line():
     """Two bars of 3: the count is 1 2 3 1 2 3, small marks follow it, and the second bar has its edge."""
     lane = rl.Lane("bell", [0, 7, 16, 26], accents=[0], ghosts=[7], hands="RLRL")
     cycle = rl.Cycle(30, [lane], beats=[0, 5, 10, 15, 20, 25], bars=[0, 15])
-    scene = rl.strip(cycle)
+    scene = rl.pictures.strip(cycle)
     big = [mark.text for mark in scene.marks if isinstance(mark, Text) and mark.role == "big"]
     small = [mark.text for mark in scene.marks if isinstance(mark, Text) and mark.role == "small"]
     assert big == ["1", "2", "3", "1", "2", "3"]
@@ -394,7 +397,7 @@ def test_each_bar_is_counted_from_one_and_begins_with_a_heavy_line():
 def test_accents_have_a_ring_ghosts_are_small_and_hands_have_their_letter():
     """What a lane says about its strokes is drawn by shape and letter, never by colour."""
     lane = rl.Lane("snare", [0, 3, 6, 9], accents=[0], ghosts=[3], hands="RLRL")
-    scene = rl.strip(rl.Cycle(12, [lane], beats=[0, 6]))
+    scene = rl.pictures.strip(rl.Cycle(12, [lane], beats=[0, 6]))
     strokes = {stroke.x: stroke for stroke in scene.strokes(0)}
     assert [strokes[tick].ring for tick in (0, 3, 6, 9)] == [True, False, False, False]
     assert [strokes[tick].small for tick in (0, 3, 6, 9)] == [False, True, False, False]
@@ -403,11 +406,11 @@ def test_accents_have_a_ring_ghosts_are_small_and_hands_have_their_letter():
 
 
 BARS = [
-    rl.resolve((7, 4), "4/4"),
-    rl.resolve((5, 4), "2+2+3/8", bars=2),
-    rl.accents("2+2+3/8", every=5, pulse="backbeat"),
+    rl.playing.resolve((7, 4), "4/4"),
+    rl.playing.resolve((5, 4), "2+2+3/8", bars=2),
+    rl.playing.accents("2+2+3/8", every=5, pulse="backbeat"),
     rl.ostinato(
-        {"right foot": "x...", "left foot": "..x."}, rl.hand_to_hand(rl.Polyrhythm(3, 2)), metre="4/4"
+        {"right foot": "x...", "left foot": "..x."}, rl.playing.hand_to_hand(rl.Polyrhythm(3, 2)), metre="4/4"
     ),
 ]
 
@@ -415,7 +418,7 @@ BARS = [
 @pytest.mark.parametrize("cycle", BARS)
 def test_bars_have_one_line_of_count_for_all_lanes(cycle):
     """Each beat is written once, each place off the beats once, and no lane's name is in the count."""
-    scene = rl.strip(cycle)
+    scene = rl.pictures.strip(cycle)
     big = texts(scene, "big")
     assert len({y for _, y, _ in big}) == 1
     assert [x for x, _, _ in big] == cycle.beats.tolist()
@@ -430,7 +433,7 @@ def test_bars_have_one_line_of_count_for_all_lanes(cycle):
 def test_lanes_whose_beats_nobody_plays_share_one_line_of_count():
     """Three lanes without a home: one line, and a tick of two lanes is written in the fewest parts."""
     lanes = [rl.Lane("a", [0, 6, 9]), rl.Lane("b", [0, 18]), rl.Lane("c", [1, 6])]
-    scene = rl.strip(rl.Cycle(24, lanes, beats=[0, 12]))
+    scene = rl.pictures.strip(rl.Cycle(24, lanes, beats=[0, 12]))
     assert [text for _, _, text in texts(scene, "big")] == ["1", "2"]
     assert {x: text for x, _, text in texts(scene, "small")} == {1: "1.2", 6: "&", 9: "a", 18: "&"}
 
@@ -439,37 +442,37 @@ def test_places_in_bars_are_said_bar_by_bar():
     """Two bars of 3 are told as counted in the picture; more than 16 are cut, each end with its bars."""
     lane = rl.Lane("bell", [0, 7, 16, 26])
     cycle = rl.Cycle(30, [lane], beats=[0, 5, 10, 15, 20, 25], bars=[0, 15])
-    assert rl.strip(cycle).alt.endswith("the bell falls on bar 1: 1, 2.3; bar 2: 1.2, 3.2.")
+    assert rl.pictures.strip(cycle).alt.endswith("the bell falls on bar 1: 1, 2.3; bar 2: 1.2, 3.2.")
     one = rl.Cycle(15, [rl.Lane("bell", [0, 7])], beats=[0, 5, 10], bars=[0])
-    assert rl.strip(one).alt.endswith("the bell falls on 1, 2.3.")
+    assert rl.pictures.strip(one).alt.endswith("the bell falls on 1, 2.3.")
     upbeat = rl.Cycle(12, [rl.Lane("bell", [0, 2, 10])], beats=[0, 4, 8], bars=[4, 8])
-    assert rl.strip(upbeat).alt.endswith("the bell falls on before bar 1: 1, & of 1; bar 2: & of 1.")
+    assert rl.pictures.strip(upbeat).alt.endswith("the bell falls on before bar 1: 1, & of 1; bar 2: & of 1.")
     many = rl.Cycle(40, [rl.Lane("bell", range(0, 40, 2))], beats=range(0, 40, 4), bars=[0, 20])
     bars = ["1, & of 1, 2, & of 2, 3, & of 3, 4, & of 4", "2, & of 2, 3, & of 3, 4, & of 4, 5, & of 5"]
-    assert rl.strip(many).alt.endswith(f"the bell falls on bar 1: {bars[0]} … bar 2: {bars[1]}.")
+    assert rl.pictures.strip(many).alt.endswith(f"the bell falls on bar 1: {bars[0]} … bar 2: {bars[1]}.")
 
 
 def test_bars_from_the_middle_keep_their_numbers():
     """The third bar of an accent that moves is called bar 3, as the sentence calls it."""
-    part = rl.accents("2+2+3/8", every=5, bars=2, from_bar=3)
+    part = rl.playing.accents("2+2+3/8", every=5, bars=2, from_bar=3)
     assert "Bar 3: & of 1, let of 3; bar 4: 3." in part.said()
-    assert "the accent falls on bar 3: & of 1, let of 3; bar 4: 3." in rl.strip(part).alt
+    assert "the accent falls on bar 3: & of 1, let of 3; bar 4: 3." in rl.pictures.strip(part).alt
 
 
-@pytest.mark.parametrize("draw", [rl.strip, rl.shared_grid])
+@pytest.mark.parametrize("draw", [rl.pictures.strip, rl.pictures.shared_grid])
 @pytest.mark.parametrize(
     ("bars", "lands", "said"), [(4, 1, "it lands on 1 as it comes round."), (2, 3, "it lands on bar 2: 3.")]
 )
 def test_where_a_fill_lands_is_written_under_the_count(draw, bars, lands, said):
     """The word stands at its tick, at the right edge where it lands as the bars come round, and once."""
-    fill = rl.resolve((7, 4), "4/4", bars=bars, lands=lands)
+    fill = rl.playing.resolve((7, 4), "4/4", bars=bars, lands=lands)
     scene = draw(fill)
     ((x, y, _),) = [mark for mark in texts(scene, "small") if mark[2] == "lands"]
     assert x == fill.lands
     assert (x == scene.stop) is (lands == 1)
     assert y > max(y for _, y, _ in texts(scene, "big"))
     assert (overlaps(scene), outside(scene)) == ([], [])
-    if draw is rl.strip:
+    if draw is rl.pictures.strip:
         assert scene.alt.endswith(said)
     before = draw(fill, start=0, stop=fill.lands - 1)
     assert "lands" not in [text for *_, text in texts(before, "small")] + before.alt.split()
@@ -477,15 +480,15 @@ def test_where_a_fill_lands_is_written_under_the_count(draw, bars, lands, said):
 
 def test_a_cycle_that_does_not_land_has_no_such_word():
     """A pair and a groove are drawn without it."""
-    for cycle in (rl.Polyrhythm(7, 4).cycle(), rl.accents("4/4", 5)):
-        assert "lands" not in [m.text for m in rl.strip(cycle).marks if isinstance(m, Text)]
-        assert "lands" not in rl.strip(cycle).alt
+    for cycle in (rl.Polyrhythm(7, 4).cycle(), rl.playing.accents("4/4", 5)):
+        assert "lands" not in [m.text for m in rl.pictures.strip(cycle).marks if isinstance(m, Text)]
+        assert "lands" not in rl.pictures.strip(cycle).alt
 
 
 def test_a_long_name_of_a_lane_is_cut_beside_the_picture():
     """300 letters leave room for the strokes; the text alternative has the whole name."""
     name = "n" * 300
-    scene = rl.strip(rl.Cycle(4, [rl.Lane(name, [0, 2])], beats=[0, 2]))
+    scene = rl.pictures.strip(rl.Cycle(4, [rl.Lane(name, [0, 2])], beats=[0, 2]))
     shown = [mark.text for mark in scene.marks if isinstance(mark, Text) and mark.text.startswith("nn")]
     assert shown == ["n" * 23 + "\N{HORIZONTAL ELLIPSIS}"]
     assert name in scene.alt

@@ -10,7 +10,7 @@ import rhythmlab as rl
 from rhythmlab.draw.scene import WIDTH, Scene, Stroke, Text
 from tests.strategies import TRIES
 
-SEVEN = rl.strip(rl.Polyrhythm(7, 4).cycle())
+SEVEN = rl.pictures.strip(rl.Polyrhythm(7, 4).cycle())
 
 
 @TRIES
@@ -61,5 +61,5 @@ def test_a_scene_does_not_change():
     """It is frozen, and the same rhythm draws an equal one."""
     with pytest.raises(FrozenInstanceError):
         SEVEN.alt = "else"
-    assert rl.strip(rl.Polyrhythm(7, 4).cycle()) == SEVEN
-    assert rl.strip(rl.Polyrhythm(7, 4).cycle(0)) != SEVEN
+    assert rl.pictures.strip(rl.Polyrhythm(7, 4).cycle()) == SEVEN
+    assert rl.pictures.strip(rl.Polyrhythm(7, 4).cycle(0)) != SEVEN

@@ -175,7 +175,7 @@ def test_line_weights_tell_home_from_hairlines_in_black_and_white():
 @both
 def test_letters_of_hands_stand_on_paper_that_hides_the_lines(live):
     """Each R or L has paper as wide as the letter right under it, after every line and before the text."""
-    scene = rl.strip(rl.hand_to_hand(rl.Polyrhythm(7, 4)))
+    scene = rl.pictures.strip(rl.playing.hand_to_hand(rl.Polyrhythm(7, 4)))
     text = svg(scene, live=live)
     paper = "var(--rl-paper)" if live else palette.COLOURS["paper"][0]
     letters = re.findall(

@@ -16,7 +16,7 @@ from reportlab.platypus import Paragraph
 import rhythmlab as rl
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.export import pdf
-from rhythmlab.export.handout import EDGE, SIDE, Handout, handout, handouts
+from rhythmlab.export.handout import EDGE, SIDE, Handout, handout, handout_pack
 from rhythmlab.export.lesson import of_bars, of_pair, rungs
 from rhythmlab.playing.limits import limits
 from tests.strategies import TRIES, bpms, cycles, pairs
@@ -30,10 +30,10 @@ RHYTHMS = {
     "6:4": (rl.Polyrhythm(6, 4), 80, {}),
     "1:1": (rl.Polyrhythm(1, 1), 60, {}),
     "64:63": (rl.Polyrhythm(64, 63), 60, {}),
-    "fill": (rl.resolve((7, 4)), 120, {}),
-    "accents": (rl.accents("2+2+3/8", 5), 180, {}),
+    "fill": (rl.playing.resolve((7, 4)), 120, {}),
+    "accents": (rl.playing.accents("2+2+3/8", 5), 180, {}),
     "ostinato": (rl.ostinato("x..x..x.", "x.x", metre="4/4"), 90, {}),
-    "split": (rl.split(rl.Polyrhythm(7, 4)), rl.Tempo(72, ticks=7), {}),
+    "split": (rl.playing.split(rl.Polyrhythm(7, 4)), rl.Tempo(72, ticks=7), {}),
 }
 every = pytest.mark.parametrize("name", RHYTHMS)
 
@@ -355,7 +355,7 @@ def test_the_answers_are_right():
 
 def test_a_rhythm_without_notes_shows_the_picture_and_says_why():
     """17 lanes' worth of parts cannot be written: the reason is printed, and nothing is raised."""
-    bars = rl.accents("4/4", 7, bars=500)
+    bars = rl.playing.accents("4/4", 7, bars=500)
     one = handout(bars, 100)
     assert "Not written as notes here" in read(one)
     assert "Not written as notes here" in one.text
@@ -391,12 +391,12 @@ def test_a_pack_is_one_call(tmp_path):
     folder = tmp_path / "pack"
     four_three = (rl.Polyrhythm(4, 3), 90)
     titled = {"what": rl.Polyrhythm(3, 2), "tempo": 80, "title": "../../etc/<passwd>"}
-    first = handouts([four_three, four_three, titled], folder)
+    first = handout_pack([four_three, four_three, titled], folder)
     assert [path.name for path in first[:2]] == ["4-against-3-at-90.pdf", "4-against-3-at-90-2.pdf"]
     assert all(path.parent == folder and path.exists() for path in first)
     assert all(path.with_suffix(".txt").exists() for path in first)
     before = {path: path.read_bytes() for path in folder.iterdir()}
-    again = handouts([four_three], folder)
+    again = handout_pack([four_three], folder)
     assert again[0].name == "4-against-3-at-90-3.pdf"
     assert all(path.read_bytes() == data for path, data in before.items())
     assert len(list(folder.iterdir())) == 8

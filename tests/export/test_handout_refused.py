@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 import rhythmlab as rl
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.export import pdf
-from rhythmlab.export.handout import handout, handouts
+from rhythmlab.export.handout import handout, handout_pack
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
 
 P = rl.Polyrhythm(4, 3)
-NAMES = {"handout": handout, "handouts": handouts}
+NAMES = {"handout": handout, "handouts": handout_pack}
 
 
 @pytest.mark.parametrize(
@@ -31,17 +31,21 @@ NAMES = {"handout": handout, "handouts": handouts}
         (lambda: handout(P, 90, paper=["A4"]), "paper=['A4']", "not a paper"),
         (lambda: handout(P, 90, limits={"flam": 30}), "limits={'flam': 30}", "not Limits"),
         (lambda: handout(P, 90, title=7), "title=7", "not text"),
-        (lambda: handout(rl.accents("7/8", 5), 90, home=0), "home=0", "its own beat"),
+        (lambda: handout(rl.playing.accents("7/8", 5), 90, home=0), "home=0", "its own beat"),
         (
             lambda: handout(rl.Cycle(4, [rl.Lane("bell", [0, 3])], beats=[]), 72),
             "tempo=72",
             "of a cycle without beats names no beat",
         ),
-        (lambda: handouts(7, "pack"), "rhythms=7", "not a list"),
-        (lambda: handouts([(P, 90)], 7), "folder=7", "not a folder"),
-        (lambda: handouts([(P,)], "pack"), "rhythm 1 of the pack", "neither a pair"),
-        (lambda: handouts([(P, 90), (P, -1)], "pack"), "rhythm 2 of the pack", "not a finite number above 0"),
-        (lambda: handouts([{"what": P, "speed": 90}], "pack"), "rhythm 1 of the pack", "neither a pair"),
+        (lambda: handout_pack(7, "pack"), "rhythms=7", "not a list"),
+        (lambda: handout_pack([(P, 90)], 7), "folder=7", "not a folder"),
+        (lambda: handout_pack([(P,)], "pack"), "rhythm 1 of the pack", "neither a pair"),
+        (
+            lambda: handout_pack([(P, 90), (P, -1)], "pack"),
+            "rhythm 2 of the pack",
+            "not a finite number above 0",
+        ),
+        (lambda: handout_pack([{"what": P, "speed": 90}], "pack"), "rhythm 1 of the pack", "neither a pair"),
     ],
 )
 def test_what_is_refused_is_named_with_an_example_that_works(call, given_, wrong, tmp_path, monkeypatch):
@@ -57,7 +61,7 @@ def test_there_is_no_third_home():
     with pytest.raises(IndexError, match="home=2"):
         handout(P, 90, home=2)
     with pytest.raises(IndexError, match="rhythm 1 of the pack"):
-        handouts([{"what": P, "tempo": 90, "home": 2}], "pack")
+        handout_pack([{"what": P, "tempo": 90, "home": 2}], "pack")
 
 
 def read(pdf: bytes) -> tuple[str, str]:
@@ -156,7 +160,7 @@ def test_odd_rhythms_fit_on_two_pages(pulses):
         Cycle(4, [Lane("a", [])], beats=[]),
         Cycle(1, [Lane("a", [0])], beats=[0]),
         Cycle(97, [Lane("a" * 300, range(0, 97, 2)), Lane("", [0])], beats=[0, 50]),
-        rl.accents("4/4", 7, bars=500).metre.cycle(),
+        rl.playing.accents("4/4", 7, bars=500).metre.cycle(),
         rl.pattern("son_clave"),
     ],
 )
@@ -180,14 +184,14 @@ def test_a_folder_that_cannot_be_made_is_said(tmp_path):
     """A pack inside a file, or in a folder inside none, is an OSError, and changes nothing."""
     (tmp_path / "file").write_text("mine")
     with pytest.raises(OSError, match="file"):
-        handouts([(P, 90)], tmp_path / "file")
+        handout_pack([(P, 90)], tmp_path / "file")
     with pytest.raises(FileNotFoundError):
-        handouts([(P, 90)], tmp_path / "none" / "pack")
+        handout_pack([(P, 90)], tmp_path / "none" / "pack")
     assert (tmp_path / "file").read_text() == "mine"
     assert os.listdir(tmp_path) == ["file"]
 
 
 def test_an_empty_pack_is_no_file(tmp_path):
     """No rhythm, no folder."""
-    assert handouts([], tmp_path / "pack") == []
+    assert handout_pack([], tmp_path / "pack") == []
     assert not list(tmp_path.iterdir())

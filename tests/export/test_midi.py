@@ -31,12 +31,12 @@ def grooves(draw: st.DrawFn) -> tuple:
     kind = draw(st.sampled_from(["accents", "ostinato", "fill", "bars"]))
     metre = draw(st.sampled_from(METRES))
     if kind == "accents":
-        made = rl.accents(metre, every=draw(st.integers(2, 9)), filled=draw(st.booleans()))
+        made = rl.playing.accents(metre, every=draw(st.integers(2, 9)), filled=draw(st.booleans()))
     elif kind == "ostinato":
         hands = "x" + draw(st.text("x.", max_size=6))
         made = rl.ostinato("x.x.", hands, metre=metre)
     elif kind == "fill":
-        made = rl.resolve(draw(st.sampled_from([(3, 2), (4, 3), (7, 4), (5, 4)])), "4/4")
+        made = rl.playing.resolve(draw(st.sampled_from([(3, 2), (4, 3), (7, 4), (5, 4)])), "4/4")
     else:
         made = rl.metre(metre).cycle(draw(st.integers(1, 4)))
     return made, Fraction(made.metre.parts * made.metre.unit, 4)

@@ -113,7 +113,7 @@ RHYTHMS = [
     (rl.Polyrhythm(7, 4), 0),
     (rl.Polyrhythm(16, 15), 1),
     (rl.Polyrhythm(3, 4, 5), 2),
-    (rl.resolve((7, 4)), None),
+    (rl.playing.resolve((7, 4)), None),
     (rl.ostinato("x..x..x.", "x.x", metre="4/4"), None),
 ]
 
@@ -155,8 +155,8 @@ def test_an_engraving_is_cut_to_its_ink(what, home):
     "scene",
     [
         shared_grid(rl.Polyrhythm(7, 4).cycle()),
-        strip(rl.split((7, 4))),
-        strip(rl.resolve((7, 4))),
+        strip(rl.playing.split((7, 4))),
+        strip(rl.playing.resolve((7, 4))),
         strip(Cycle(4, [Lane("<b>\u2669 \u62cd & \x07", [0, 1])], beats=[0, 2])),
     ],
     ids=lambda scene: scene.name,

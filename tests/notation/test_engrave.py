@@ -56,10 +56,10 @@ def test_staves_notes_and_brackets_are_drawn():
     [
         score(rl.Polyrhythm(7, 4), home=0),
         score(rl.Polyrhythm(32, 31)),
-        score(rl.resolve((7, 4)), 120),
+        score(rl.playing.resolve((7, 4)), 120),
         score(rl.phrases(31)[0].cycle(), 96),
         score(rl.Polyrhythm(16, 15), grid=True),
-        score(rl.accents("2+2+3/8", 5)),
+        score(rl.playing.accents("2+2+3/8", 5)),
     ],
     ids=lambda made: made.said[:20],
 )

@@ -168,7 +168,7 @@ def test_the_layout_follows_from_the_numbers(p, home, bars, time):
 
 def test_a_fill_is_ordinary_time_and_one_tuplet():
     """Three bars of time and seven quarters in the time of four over unbroken feet, the landing accented."""
-    text = score(rl.resolve((7, 4)), 120).musicxml
+    text = score(rl.playing.resolve((7, 4)), 120).musicxml
     assert notes(text)[0] == ["quarter >", "quarter+", "quarter", "quarter+"]
     assert notes(text)[1:] == [["quarter", "quarter+"] * 2] * 2 + [["quarter 7:4"] * 7]
     assert notes(text, voice="2") == [["quarter"] * 4] * 4
@@ -179,7 +179,7 @@ def test_a_fill_is_ordinary_time_and_one_tuplet():
 
 def test_accents_in_seven_move_through_the_groups():
     """Every five eighths in 2+2+3: the time signature has its groups, the rests show them."""
-    text = score(rl.accents("2+2+3/8", 5), 210).musicxml
+    text = score(rl.playing.accents("2+2+3/8", 5), 210).musicxml
     assert times(text) == ["2+2+3/8"]
     assert notes(text) == [
         ["quarter", "r quarter", "r eighth", "quarter"],
@@ -250,7 +250,7 @@ def test_ghosts_are_in_parentheses_and_feet_point_down():
         (lambda: score(rl.Polyrhythm(3, 2), metre="6/8"), "♩. is the beat of the 2"),
         (lambda: score(SIXTEEN, 60), "♩ = 240: each bar is one beat of the 15, 60 a minute"),
         (lambda: score(SIXTEEN), "Each bar is one beat of the 15, 16 sixteenths"),
-        (lambda: score(rl.patterns()["bell_12_8"], 100), "♩. = 100 is the beat"),
+        (lambda: score(rl.playing.ready_patterns()["bell_12_8"], 100), "♩. = 100 is the beat"),
         (lambda: score(rl.phrases(31)[0].cycle(), 96), "♩ = 96; each beam is a group"),
     ],
 )
@@ -268,14 +268,14 @@ def test_another_metre_can_be_asked_for():
     assert notes(text, 1) == [["quarter."] * 2]
     assert times(score(SIXTEEN, home=0, metre="5+5+5/16").musicxml) == ["5+5+5/16"]
     assert len(notes(score(SEVEN_FOUR, metre="2/4").musicxml)) == 2
-    assert times(score(rl.accents("4/4", 5), metre="2/4").musicxml) == ["2/4"]
+    assert times(score(rl.playing.accents("4/4", 5), metre="2/4").musicxml) == ["2/4"]
 
 
 def test_counts_and_hands_can_be_left_out():
     """Without counts and hands nothing stands under the notes."""
     assert "<lyric" not in score(SEVEN_FOUR, counts=False).musicxml
     assert "<lyric" not in score(SIXTEEN, counts=False, hands=False).musicxml
-    split = rl.split(FOUR_THREE)
+    split = rl.playing.split(FOUR_THREE)
     assert lyrics(score(split, counts=False).musicxml) == ["R"] * 4
     assert lyrics(score(split, hands=False).musicxml) == ["1", "a", "&", "e"]
 
@@ -286,7 +286,7 @@ def test_the_score_says_what_it_shows():
         "7 against 4 written from the 4 on 2 one-line staves, one bar of 4/4. Counted from the 4, the 7 "
         "falls on 1, 1.5, 2.2, 2.6, 3.3, 3.7, 4.4."
     )
-    assert "bar 2: & of 2" in score(rl.accents("2+2+3/8", 5)).said
+    assert "bar 2: & of 2" in score(rl.playing.accents("2+2+3/8", 5)).said
     assert "1 and 16 of bar 1, 15 of bar 2" in score(SIXTEEN).said
 
 
@@ -373,7 +373,7 @@ HUGE = rl.Polyrhythm(1_000_000_007, 1_000_000_006)
         (lambda: score(FOUR_THREE, title=4), "title=4", "is not text"),
         (lambda: score(FOUR_THREE, layout="bar", grid=True), "grid=True", "bars of the home pulse"),
         (lambda: score(rl.Polyrhythm(3, 4, 5), grid=True), "3 lanes", "two pulses"),
-        (lambda: score(rl.accents("4/4", 5), grid=True), "grid=True", "its own bars"),
+        (lambda: score(rl.playing.accents("4/4", 5), grid=True), "grid=True", "its own bars"),
         (lambda: score(HUGE), "1000000007 against 1000000006", "more than the 64 sixteenths"),
         (lambda: score(HUGE, layout="bar"), "1,000,000,006 beats", "more than 32"),
         (lambda: score(rl.Polyrhythm(3, 1000)), "1,000 bars", "more than the 128"),
@@ -391,9 +391,9 @@ def test_what_cannot_be_written_is_refused_with_a_way_that_works(call, given_, w
     [
         (FOUR_THREE, {"metre": "4/4"}, "metre=4/4", "does not hold 3 beats"),
         (SIXTEEN, {"metre": "5/4"}, "metre=5/4", "does not hold the 16 sixteenths"),
-        (rl.accents("4/4", 5), {"metre": "7/8"}, "14 ticks", "do not fill the 80 ticks"),
-        (rl.accents("4/4", 5), {"layout": "bars"}, "bars", "its own bars"),
-        (rl.accents("4/4", 17, bars=300), {}, "300 bars", "too many for one score"),
+        (rl.playing.accents("4/4", 5), {"metre": "7/8"}, "14 ticks", "do not fill the 80 ticks"),
+        (rl.playing.accents("4/4", 5), {"layout": "bars"}, "bars", "its own bars"),
+        (rl.playing.accents("4/4", 17, bars=300), {}, "300 bars", "too many for one score"),
         (FOUR_THREE, {"start": 5, "stop": 5}, "start=5, stop=5", "empty window"),
         (FOUR_THREE, {"start": 5, "stop": 50}, "stop=50", "not a window"),
     ],
@@ -412,9 +412,9 @@ def test_a_home_that_is_not_there_is_refused(home):
 
 def test_a_home_of_a_cycle_is_an_even_lane():
     """A lane that is not evenly spaced is no home, and a groove has its own beats."""
-    assert times(score(rl.split(FOUR_THREE), home=0).musicxml) == ["4/4"]
-    refusal(lambda: score(rl.hand_to_hand(SEVEN_FOUR), home=0), "home=0", "not evenly spaced")
-    refusal(lambda: score(rl.accents("4/4", 5), home=0), "home=0", "its own beats")
+    assert times(score(rl.playing.split(FOUR_THREE), home=0).musicxml) == ["4/4"]
+    refusal(lambda: score(rl.playing.hand_to_hand(SEVEN_FOUR), home=0), "home=0", "not evenly spaced")
+    refusal(lambda: score(rl.playing.accents("4/4", 5), home=0), "home=0", "its own beats")
 
 
 def test_sounds_that_have_no_place_on_the_staff_are_named():

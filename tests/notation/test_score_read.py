@@ -158,7 +158,7 @@ def test_music21_reads_grooves(schema, cycle):
 @given(st.tuples(st.integers(4, 11), st.integers(2, 8)), st.sampled_from(["4/4", "3/4", "2+2+3/8", "6/8"]))
 def test_music21_reads_fills(pair, metre):
     """A pair in the last bar, over feet that go on: the same strokes, whatever tuplet it takes."""
-    cycle = rl.resolve(pair, metre, bars=2)
+    cycle = rl.playing.resolve(pair, metre, bars=2)
     made = score(cycle, 100)
     agrees(made, [lane.onsets for lane in cycle.lanes], cycle.ticks)
 
@@ -180,11 +180,11 @@ NAMED = {
     "16:15, grid": lambda: score(rl.Polyrhythm(16, 15), 60, grid=True),
     "16:11": lambda: score(rl.Polyrhythm(16, 11)),
     "16:15:14": lambda: score(rl.Polyrhythm(16, 15, 14), home=1),
-    "fill": lambda: score(rl.resolve((7, 4)), 120),
-    "accents": lambda: score(rl.accents("2+2+3/8", 5), 210),
+    "fill": lambda: score(rl.playing.resolve((7, 4)), 120),
+    "accents": lambda: score(rl.playing.accents("2+2+3/8", 5), 210),
     "clave": lambda: score(rl.ostinato("x...", "son clave", metre="4/4"), 100),
     "phrase": lambda: score(rl.phrases(61)[0].cycle(), 96),
-    "hand to hand": lambda: score(rl.hand_to_hand(rl.Polyrhythm(5, 3))),
+    "hand to hand": lambda: score(rl.playing.hand_to_hand(rl.Polyrhythm(5, 3))),
     "title": lambda: score(rl.Polyrhythm(3, 2), title="<b>&amp; 拍子\x00\n" + "x" * 500),
 }
 

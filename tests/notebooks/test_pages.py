@@ -12,6 +12,7 @@ from rhythmlab.classroom.bank.catalogue import PAGE_IDS
 from rhythmlab.panels import guess
 from rhythmlab.panels.stage.stage import Stage
 from tests.notebooks.pages import PAGES, WORKSHOP, Page
+from tests.public import PUBLIC
 
 every_page = pytest.mark.parametrize("page", PAGES, ids=[page.path.name for page in PAGES])
 TEACHING = [*PAGES, *WORKSHOP]  # what is handed out to a class has tests of its own
@@ -68,12 +69,12 @@ def test_predict_asks_a_question_before_the_panel_shows_the_answer(page):
     """A question in bold; the guess is asked for before the panel that gets it."""
     assert re.search(r"\*\*[^*]+\?\*\*", page.sections["Predict"])
     code = list(map(page.source, page.cells("code")))
-    asks = [i for i, source in enumerate(code) if "rl.predict(" in source]
+    asks = [i for i, source in enumerate(code) if "rl.pages.predict(" in source]
     shows = [i for i, source in enumerate(code) if "guess=guess" in source]
     assert len(asks) == len(shows) == 1
     assert asks < shows
     headings = [i for i, cell in enumerate(page.notebook["cells"]) if "## Predict" in page.source(cell)]
-    assert page.source(page.notebook["cells"][headings[0] + 1]).startswith("guess = rl.predict(")
+    assert page.source(page.notebook["cells"][headings[0] + 1]).startswith("guess = rl.pages.predict(")
 
 
 @every_page
@@ -84,8 +85,8 @@ def test_the_code_is_short_and_one_call_a_cell(page):
     assert sum(len(source.splitlines()) for source in code) <= 10
     assert code[0] == "import rhythmlab as rl"
     for source in code[1:]:
-        assert re.fullmatch(r"(guess = )?rl\.\w+\(.*\)", source), source
-        assert getattr(rl, re.search(r"rl\.(\w+)", source)[1])
+        assert re.fullmatch(r"(guess = )?rl\.(\w+\.)?\w+\(.*\)", source), source
+        assert re.search(r"rl\.([\w.]+)\(", source)[1] in PUBLIC
 
 
 @every_page
@@ -95,8 +96,8 @@ def test_the_exercise_is_followed_by_its_folded_answer(page):
     cells = page.notebook["cells"]
     assert cells.index(answer) == cells.index(exercise) + 1
     assert answer["metadata"]["jupyter"] == {"source_hidden": True}
-    asked = re.fullmatch(r'rl\.check\("([\w-]+)", answer=\[\]\)', page.source(exercise))
-    assert page.source(answer) == f'rl.answer("{asked[1]}")'
+    asked = re.fullmatch(r'rl\.pages\.check\("([\w-]+)", answer=\[\]\)', page.source(exercise))
+    assert page.source(answer) == f'rl.pages.answer("{asked[1]}")'
     before = page.source(cells[cells.index(exercise) - 1])
     assert "## Exercise" in before
     hidden = [cell for cell in page.cells() if cell["metadata"].get("jupyter", {}).get("source_hidden")]
@@ -226,7 +227,7 @@ def test_run_all_is_green_and_says_what_is_not_answered_yet(page, tmp_path, monk
     shown = run(page, sources * 2)
     assert time.perf_counter() - began < 10
     for source, value in zip(sources * 2, shown, strict=True):
-        if source.startswith("rl.check"):
+        if source.startswith("rl.pages.check"):
             assert repr(value).startswith("Not answered yet: ")
         if "guess=guess" in source:
             assert value.stage.notice == ""
@@ -241,12 +242,12 @@ def test_the_right_answer_in_its_cell_is_accepted(page):
     (exercise,) = page.cells("code", "exercise")
     source = page.source(exercise)
     key = re.search(r'"([\w-]+)"', source)[1]
-    right = [part if isinstance(part, str) else int(part) for part in rl.question(key).right]
+    right = [part if isinstance(part, str) else int(part) for part in rl.pages.question(key).right]
     _, judged = run(page, ["import rhythmlab as rl", source.replace("answer=[]", f"answer={right!r}")])
     assert judged.right
     assert repr(judged).startswith("Right. ")
     _, unanswered = run(page, ["import rhythmlab as rl", source])
-    assert repr(unanswered) == f"Not answered yet: {rl.question(key).form}"
+    assert repr(unanswered) == f"Not answered yet: {rl.pages.question(key).form}"
 
 
 @every_page
@@ -254,7 +255,7 @@ def test_the_page_asks_what_the_question_asks(page):
     """Exercise and guess on the page are about the numbers that the check works with."""
     for section, call in (("Exercise", r"rl\.check"), ("Predict", r"rl\.predict")):
         source = "\n".join(map(page.source, page.cells("code")))
-        asked = rl.question(re.search(rf'{call}\("([\w-]+)"', source)[1])
+        asked = rl.pages.question(re.search(rf'{call}\("([\w-]+)"', source)[1])
         text = page.sections[section]
         numbers = set(re.findall(r"\d+", asked.text)) - {"1"}
         assert numbers <= set(re.findall(r"\d+", text)), (section, numbers)
@@ -266,7 +267,7 @@ def test_the_page_asks_what_the_question_asks(page):
 def test_the_guess_is_not_given_away_by_the_panel(page):
     """The panel starts with other numbers than the guess is about."""
     source = "\n".join(map(page.source, page.cells("code")))
-    asked = rl.question(re.search(r'rl\.predict\("([\w-]+)"', source)[1]).text
+    asked = rl.pages.question(re.search(r'rl\.pages\.predict\("([\w-]+)"', source)[1]).text
     starts = re.search(r"rl\.\w+\((\d+)(?:, (\d+))?[^)]*guess=guess", source)
     if not starts:  # a panel that starts with a bar and a number
         starts = re.search(r'rl\.\w+\("([^"]+)", (\d+)[^)]*guess=guess', source)

@@ -15,20 +15,20 @@ CALL = re.compile(r"[A-Za-z_]\w*\(")
 #: What a panel may advise for a cell of the page.
 CELL = re.compile(r"rl\.[A-Za-z_]+\(.*\)(?=$| copies)")
 PANELS = {
-    "two_numbers": lambda: rl.two_numbers(7, 4),
-    "find_grid": lambda: rl.find_grid(7, 4),
-    "choose_home": lambda: rl.choose_home(7, 4),
-    "follow_gaps": lambda: rl.follow_gaps(16, 15),
-    "choose_way": lambda: rl.choose_way(7, 4),
-    "phrase": lambda: rl.phrase(11),
-    "land_in_bars": lambda: rl.land_in_bars(7, 4),
-    "move_accent": rl.move_accent,
-    "feet_against_hands": lambda: rl.feet_against_hands("x..x..x.", "x.x.xx"),
-    "practise": lambda: rl.practise(4, 3),
-    "write_down": lambda: rl.write_down(4, 3),
-    "wall": lambda: rl.wall(7, 4),
-    "set_list": rl.set_list,
-    "workshop_plan": rl.workshop_plan,
+    "two_numbers": lambda: rl.pages.two_numbers(7, 4),
+    "find_grid": lambda: rl.pages.find_grid(7, 4),
+    "choose_home": lambda: rl.pages.choose_home(7, 4),
+    "follow_gaps": lambda: rl.pages.follow_gaps(16, 15),
+    "choose_way": lambda: rl.pages.choose_way(7, 4),
+    "phrase_and_stick": lambda: rl.pages.phrase_and_stick(11),
+    "land_in_bars": lambda: rl.pages.land_in_bars(7, 4),
+    "move_accent": rl.pages.move_accent,
+    "feet_against_hands": lambda: rl.pages.feet_against_hands("x..x..x.", "x.x.xx"),
+    "practise": lambda: rl.pages.practise(4, 3),
+    "write_down": lambda: rl.pages.write_down(4, 3),
+    "wall": lambda: rl.pages.wall(7, 4),
+    "set_list": rl.pages.set_list,
+    "workshop_plan": rl.pages.workshop_plan,
 }
 TYPED = ("", "x", "0", "999999", "9" * 40, "7.5", "x..x y", "pear | pulses: 4")
 
@@ -82,9 +82,9 @@ def test_a_take_that_cannot_be_kept_is_told_without_the_example_of_the_journal(t
     monkeypatch.chdir(tmp_path)
     (tmp_path / "journal.jsonl").mkdir()
     with pytest.raises(JournalError, match=r"Journal\(") as refused:
-        rl.Journal().append({"kind": "note"})
+        rl.practice.Journal().append({"kind": "note"})
     assert CALL.search(plainly(refused.value)) is None
-    for panel in (rl.two_numbers(4, 3), rl.practise(4, 3)):
+    for panel in (rl.pages.two_numbers(4, 3), rl.pages.practise(4, 3)):
         panel.stage._take_received({"id": "t1", "when": "2030-05-04T18:30:00+02:00"})
         assert "a folder has that name" in panel.stage.notice
         assert CALL.search(CELL.sub("", panel.stage.notice)) is None
@@ -93,11 +93,11 @@ def test_a_take_that_cannot_be_kept_is_told_without_the_example_of_the_journal(t
 def test_a_damaged_journal_is_told_with_a_call_for_a_cell(tmp_path, monkeypatch):
     """In a cell the journal says it with its call; the panel says the same without one."""
     monkeypatch.chdir(tmp_path)
-    rl.Journal().append({"kind": "note", "id": "n"})
+    rl.practice.Journal().append({"kind": "note", "id": "n"})
     with (tmp_path / "journal.jsonl").open("ab") as file:
         file.write(b"torn\n")
-    assert "Journal().set_aside() copies it" in rl.Journal().read().told
-    said = rl.practise(4, 3).stage.notice
+    assert "Journal().set_aside() copies it" in rl.practice.Journal().read().told
+    said = rl.pages.practise(4, 3).stage.notice
     assert "1 line of journal.jsonl could not be read" in said
     assert CALL.search(said) is None
     assert "(" not in said.replace("(line 3: it is cut short)", "")

@@ -25,7 +25,7 @@ def result(panel) -> str:
 
 def test_predict_shows_a_named_field_and_returns_it(capsys):
     """The field says what is asked for; it is empty until something is typed."""
-    guess = rl.predict("00-guess")
+    guess = rl.pages.predict("00-guess")
     assert isinstance(guess, Guess)
     assert guess.description == "sounds in one cycle of 5 against 4"
     assert guess.value == ""
@@ -53,7 +53,7 @@ def test_the_guess_comes_back_beside_the_answer(typed, said):
     guess = Guess(question("00-guess"))
     guess.value = typed
     assert guess.said() == said
-    panel = rl.two_numbers(7, 4, guess=guess)
+    panel = rl.pages.two_numbers(7, 4, guess=guess)
     assert "role='status'" in result(panel)
     for piece in said.split("'")[::2]:
         assert piece in result(panel).replace("&#x27;", "'")
@@ -62,7 +62,7 @@ def test_the_guess_comes_back_beside_the_answer(typed, said):
 def test_the_panel_follows_the_guess_and_keeps_it_while_numbers_change():
     """Typed after the panel is shown it appears; other numbers, tempos and homes leave it."""
     guess = Guess(question("00-guess"))
-    panel = rl.two_numbers(7, 4, guess=guess)
+    panel = rl.pages.two_numbers(7, 4, guess=guess)
     assert "No guess yet" in result(panel)
     guess.value = "8"
     assert "You guessed 8. Right." in result(panel)
@@ -70,7 +70,7 @@ def test_the_panel_follows_the_guess_and_keeps_it_while_numbers_change():
     panel.stage.home = 0
     panel._bpm.value = "60"
     assert "You guessed 8. Right." in result(panel)
-    assert result(rl.two_numbers(7, 4)) == ""
+    assert result(rl.pages.two_numbers(7, 4)) == ""
 
 
 @pytest.mark.parametrize("key", [key for key in PAGE_IDS if key.endswith("guess")])
@@ -90,7 +90,7 @@ def test_markup_in_a_guess_is_shown_and_not_run():
     """What was typed is escaped."""
     guess = Guess(question("00-guess"))
     guess.value = "<img src=x>"
-    shown = result(rl.two_numbers(7, 4, guess=guess))
+    shown = result(rl.pages.two_numbers(7, 4, guess=guess))
     assert "<img" not in shown
     assert "You guessed &lt;img src=x&gt;." in shown
 
@@ -122,7 +122,7 @@ def test_a_folder_that_cannot_be_written_is_said_beside_the_guess(folder, monkey
 
     monkeypatch.setattr(guess_module, "write", refuse)
     guess = Guess(question("00-guess"))
-    panel = rl.two_numbers(7, 4, guess=guess)
+    panel = rl.pages.two_numbers(7, 4, guess=guess)
     guess.value = "8"
     assert "You guessed 8. Right." in result(panel)
     assert "(Your guess could not be kept for tomorrow: you are not allowed to write there.)" in result(panel)
@@ -157,4 +157,4 @@ def test_whatever_is_typed_comes_back(text):
 def test_what_is_no_guess_is_refused_by_a_panel(wrong):
     """The message shows what was given, and the line that makes a guess."""
     with pytest.raises(ValueError, match=r"is not a guess; for example guess=rl\.predict\('00-guess'\)"):
-        rl.two_numbers(7, 4, guess=wrong)
+        rl.pages.two_numbers(7, 4, guess=wrong)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 import rhythmlab as rl
-from rhythmlab.panels.my_hands import OwnLimits, own_limits, steady_ms
+from rhythmlab.panels.my_hands import OwnLimits, measured_limits, steady_ms
 from rhythmlab.practice.journal import Journal
 from tests.panels.test_takes import send
 
@@ -48,8 +48,8 @@ def test_a_try_is_told_kept_and_moves_the_advice(journal):
     send(panel.stage, tried(np.arange(60) * 0.14))
     assert panel.stage.feedback[0].startswith("Steady at 140 ms from stroke to stroke, 7.1 a second")
     assert panel.stage.taken == ["try-1"]
-    assert own_limits(journal) == {"hand_sustained": 140.0}
-    assert rl.limits(**own_limits(journal))["hand_sustained"].status == "moved"
+    assert measured_limits(journal) == {"hand_sustained": 140.0}
+    assert rl.limits(**measured_limits(journal))["hand_sustained"].status == "moved"
 
 
 def test_one_hand_counts_the_hand_that_played_and_hand_to_hand_both(journal):
@@ -60,7 +60,7 @@ def test_one_hand_counts_the_hand_that_played_and_hand_to_hand_both(journal):
     assert "Steady at 150 ms" in panel.stage.feedback[0]
     panel._kind.value = "part_uneven"
     send(panel.stage, tried(times, id="try-2", lanes=lanes))
-    assert own_limits(journal)["part_uneven"] == pytest.approx(1000 / 75, abs=0.01)
+    assert measured_limits(journal)["part_uneven"] == pytest.approx(1000 / 75, abs=0.01)
 
 
 def test_three_tries_are_enough_and_the_best_of_the_last_day_counts(tmp_path):
@@ -74,12 +74,12 @@ def test_three_tries_are_enough_and_the_best_of_the_last_day_counts(tmp_path):
     for nth, gap in enumerate((0.16, 0.15, 0.17)):
         send(panel.stage, tried(np.arange(50) * gap, id=f"new-{nth}", when="2030-05-05T19:00:00+02:00"))
     assert "3 tries are enough" in panel.stage.feedback[1]
-    assert own_limits(journal) == {"hand_sustained": 150.0}
+    assert measured_limits(journal) == {"hand_sustained": 150.0}
 
 
 def test_nothing_measured_is_no_limit_and_no_strokes_are_said(journal):
     """An empty journal moves nothing; an empty try is told and let go."""
-    assert own_limits(journal) == {}
+    assert measured_limits(journal) == {}
     panel = OwnLimits(journal)
     send(panel.stage, tried([]))
     assert "0 strokes came" in panel.stage.feedback[0]

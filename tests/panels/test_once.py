@@ -10,7 +10,7 @@ from rhythmlab.core import composite as module
 PANELS = (
     "two_numbers",
     "find_grid",
-    "merge",
+    "merge_pulses",
     "choose_home",
     "follow_gaps",
     "choose_way",
@@ -38,7 +38,7 @@ def worked_out(monkeypatch):
 @pytest.mark.parametrize("pair", [(7, 4), (5, 3), (16, 15), (12, 9)])
 def test_a_redraw_works_out_the_line_once(name, pair, worked_out):
     """For every panel of two numbers and several pairs: one line, worked out once, for all that is shown."""
-    panel = getattr(rl, name)(3, 2)
+    panel = getattr(rl.pages, name)(3, 2)
     first, second = (field for field in panel._pulses.children if hasattr(field, "value"))
     first.value = str(pair[0])
     worked_out.clear()
@@ -53,7 +53,7 @@ def test_what_is_kept_is_not_another_rhythm_s(worked_out):
     lines = [rl.composite(what) for what in (p, p.cycle(0), p.cycle(1), p, p.cycle())]
     assert sum(worked_out.values()) == 1
     assert len(set(lines)) == 1
-    assert rl.composite(rl.split(p)) == lines[0]
+    assert rl.composite(rl.playing.split(p)) == lines[0]
     assert rl.composite((7, 5)) != lines[0]
     assert sum(worked_out.values()) == 3
 

@@ -250,7 +250,7 @@ def test_after_other_numbers_the_call_is_of_these(tmp_path):
     panel = made(unwritable(Journal(tmp_path / "journal.jsonl")))
     panel._pulses.fields[0].value = "5"
     send(panel.stage, message((5, 3), 60))
-    assert "rl.practise(5, 3, now=60, goal=96, minutes=20, journal=" in panel.stage.notice
+    assert "rl.pages.practise(5, 3, now=60, goal=96, minutes=20, journal=" in panel.stage.notice
 
 
 def test_a_journal_that_cannot_be_read_leaves_a_page_that_works(tmp_path):
@@ -258,7 +258,7 @@ def test_a_journal_that_cannot_be_read_leaves_a_page_that_works(tmp_path):
     panel = made(unwritable(Journal(tmp_path / "journal.jsonl")))
     assert "Stand at 60 bpm, step 1 of" in panel._climb.value
     assert "a folder has that name" in panel.stage.notice
-    assert 'or give another place, for example Journal("' not in panel.stage.notice
+    assert 'or give another place, for example practice.Journal("' not in panel.stage.notice
     send(panel.stage, message(bpm=60))
     assert panel.stage.taken == []
     assert panel.stage.feedback
@@ -316,7 +316,7 @@ def test_a_goal_too_fast_for_the_sound_card_is_refused(folder):
 def test_a_tempo_that_is_advised_can_be_typed(tmp_path_factory, bpm, late, pulses):
     """Whatever was played at whatever tempo, the next one that is named is from 1 to 1,000."""
     with contextlib.chdir(tmp_path_factory.mktemp("page")):
-        panel = rl.two_numbers(*pulses, bpm=bpm)
+        panel = rl.pages.two_numbers(*pulses, bpm=bpm)
         send(panel.stage, message(pulses, bpm, late=late, cycles=4))
         for said in re.findall(r"([\d\u00a0]+(?:\.\d+)?) bpm", " ".join(panel.stage.feedback[:-1])):
             panel._bpm.value = said.replace("\u00a0", "")

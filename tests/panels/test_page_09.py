@@ -10,7 +10,7 @@ import rhythmlab as rl
 
 def test_the_panel_opens_with_notes_of_both_homes():
     """Each home has its own notes and their text alternative; other views draw as ever."""
-    panel = rl.write_down(7, 4, bpm=72)
+    panel = rl.pages.write_down(7, 4, bpm=72)
     pictures = [picture["svg"] for picture in panel.stage.pictures]
     assert all("<svg" in one and "data-frame" not in one for one in pictures)
     assert pictures[0] != pictures[1]
@@ -21,17 +21,17 @@ def test_the_panel_opens_with_notes_of_both_homes():
 
 def test_a_long_pair_shows_its_first_bars_and_says_how_many_more():
     """What is not shown is said, with the way to have it; 16 against 15 is whole."""
-    panel = rl.write_down(32, 31, bpm=100)
+    panel = rl.pages.write_down(32, 31, bpm=100)
     assert "15 more beats of home to the end" in " ".join(panel.stage.pictures[1]["said"])
     panel._view.value = "notes on the full grid"
     assert panel.line.said == panel.stage.notice == ""
-    whole = rl.write_down(16, 15, bpm=100)
+    whole = rl.pages.write_down(16, 15, bpm=100)
     assert "more beats" not in " ".join(whole.stage.pictures[1]["said"])
 
 
 def test_dictation_hides_the_pair_until_it_is_named():
     """Neither the plan's names nor the picture give it away; a right answer shows the notes."""
-    panel = rl.dictation(seed=3)
+    panel = rl.pages.dictation(seed=3)
     (p, q) = panel._pair
     names = [lane["said"] for lane in panel.stage.plan["lanes"]]
     assert names == ["the other pulse", "home"]
@@ -53,7 +53,7 @@ def test_dictation_hides_the_pair_until_it_is_named():
 )
 def test_a_wrong_answer_says_what_is_right_and_how_to_listen(change, said):
     """Swapped, one number off, both off: each has its own sentence."""
-    panel = rl.dictation(seed=3)
+    panel = rl.pages.dictation(seed=3)
     panel._heard.value = change(*panel._pair)
     assert said in panel._told.value
     assert panel.stage.pictures[0]["svg"] == ""
@@ -61,7 +61,7 @@ def test_a_wrong_answer_says_what_is_right_and_how_to_listen(change, said):
 
 def test_words_are_asked_for_again_and_another_pair_is_another():
     """What is no two numbers is refused with an example; the next pair differs and the field is empty."""
-    panel = rl.dictation(seed=3)
+    panel = rl.pages.dictation(seed=3)
     panel._heard.value = "seven"
     assert "two numbers" in panel.line.said
     seen = []
@@ -77,7 +77,7 @@ def test_words_are_asked_for_again_and_another_pair_is_another():
 @pytest.mark.parametrize("level", ["small", "middle", "bold"])
 def test_a_dictation_is_slow_enough_to_write(level):
     """Two sounds a second on average, and numbers no larger than the level says."""
-    panel = rl.dictation(seed=5)
+    panel = rl.pages.dictation(seed=5)
     panel._level.value = level
     most = {"small": 4, "middle": 7, "bold": 11}[level]
     for _ in range(10):
@@ -94,7 +94,7 @@ def test_without_an_engraver_the_picture_stands_and_says_so(monkeypatch):
         raise ModuleNotFoundError("No module named 'verovio'")
 
     monkeypatch.setattr(sys.modules["rhythmlab.notation.score"], "engrave", missing)
-    panel = rl.write_down(11, 4, bpm=71)
+    panel = rl.pages.write_down(11, 4, bpm=71)
     assert "<svg" in panel.stage.pictures[1]["svg"]
     assert "The engraver is not at hand" in panel.stage.pictures[1]["svg"]
     assert panel.stage.pictures[1]["said"][0].startswith("11 against 4 written from the 4")

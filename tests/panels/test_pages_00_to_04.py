@@ -21,7 +21,7 @@ FEW = settings(max_examples=tries(40), deadline=None)
 PAGES = {
     "two_numbers": ((7, 4), 72, "heard line"),
     "find_grid": ((3, 2), 72, "shared grid"),
-    "merge": ((4, 3), 72, "heard line"),
+    "merge_pulses": ((4, 3), 72, "heard line"),
     "choose_home": ((7, 4), 72, "heard line"),
     "follow_gaps": ((16, 15), 100, "gap cycle"),
 }
@@ -49,17 +49,17 @@ def alt(panel, home: int = 1) -> str:
 def test_a_page_without_numbers_starts_with_its_own(name):
     """Pulses, tempo, home and view are those of the page; numbers given are used instead."""
     pulses, bpm, view = PAGES[name]
-    panel = getattr(rl, name)()
+    panel = getattr(rl.pages, name)()
     assert panel.feel == rl.Feel(rl.Polyrhythm(*pulses))
     assert (panel.tempo, panel._view.value) == (rl.Tempo(bpm, pulse=1), view)
     assert panel._view.options[0] == view
-    other = getattr(rl, name)(5, 3, bpm=Fraction(181, 2), home=0)
+    other = getattr(rl.pages, name)(5, 3, bpm=Fraction(181, 2), home=0)
     assert other.feel == rl.Feel(rl.Polyrhythm(5, 3), 0)
     assert other.tempo == rl.Tempo(Fraction(181, 2), pulse=0)
     assert other._bpm.value == "90.5"
-    same = getattr(rl, name)([5, 3], bpm=rl.Tempo(Fraction(181, 2), pulse=0), home=0)
+    same = getattr(rl.pages, name)([5, 3], bpm=rl.Tempo(Fraction(181, 2), pulse=0), home=0)
     assert (same.feel, same.tempo) == (other.feel, other.tempo)
-    assert getattr(rl, name)(rl.Feel((5, 3), 0).cycle()).feel == other.feel
+    assert getattr(rl.pages, name)(rl.Feel((5, 3), 0).cycle()).feel == other.feel
 
 
 @pages
@@ -67,7 +67,7 @@ def test_a_page_without_numbers_starts_with_its_own(name):
 def test_an_unknown_keyword_is_refused_by_name(name, word):
     """A slip of the pen is an error that names it, never ignored."""
     with pytest.raises(rl.Refusal, match=f"has no argument '{word}'"):
-        getattr(rl, name)(7, 4, **{word: 72})
+        getattr(rl.pages, name)(7, 4, **{word: 72})
 
 
 @pages
@@ -99,27 +99,27 @@ def test_numbers_that_make_no_rhythm_are_refused_where_they_are_given(name, give
     """What was given, what is wrong, an example; the cell fails, and no half panel is shown."""
     rest = {key: value for key, value in given_.items() if key != "args"}
     with pytest.raises(error, match=message) as caught:
-        getattr(rl, name)(*given_.get("args", (7, 4)), **rest)
+        getattr(rl.pages, name)(*given_.get("args", (7, 4)), **rest)
     assert "for example" in str(caught.value)
 
 
 @pages
 def test_running_a_cell_twice_gives_the_same_page(name):
     """Also after the first panel was played with: nothing is kept from one to the next."""
-    first = getattr(rl, name)()
+    first = getattr(rl.pages, name)()
     pictures = first.stage.pictures
     first._pulses.fields[0].value = "9"
     first.stage.home = 0
     first._bpm.value = "200"
-    assert getattr(rl, name)().stage.pictures == pictures
+    assert getattr(rl.pages, name)().stage.pictures == pictures
 
 
 def test_cells_may_be_run_in_any_order():
     """Each page gives the same pictures and sentences whatever ran before it."""
-    alone = {name: getattr(rl, name)().stage.pictures for name in PAGES}
+    alone = {name: getattr(rl.pages, name)().stage.pictures for name in PAGES}
     for order in list(permutations(PAGES))[::17]:
         for name in order:
-            assert getattr(rl, name)().stage.pictures == alone[name]
+            assert getattr(rl.pages, name)().stage.pictures == alone[name]
 
 
 @pages
@@ -127,7 +127,7 @@ def test_cells_may_be_run_in_any_order():
 @given(p=numbers, q=numbers, bpm=st.integers(20, 300), view=st.sampled_from(list(VIEWS)))
 def test_words_and_pictures_hold_the_same_facts(name, p, q, bpm, view):
     """Intervals, places, zones and tempos under a picture are those of its text alternative."""
-    panel = getattr(rl, name)(p, q, bpm=bpm)
+    panel = getattr(rl.pages, name)(p, q, bpm=bpm)
     panel._view.value = view
     assert panel.line.said == panel.stage.notice == ""
     for home in (0, 1):
@@ -165,7 +165,7 @@ def test_words_and_pictures_hold_the_same_facts(name, p, q, bpm, view):
 @given(p=numbers, q=numbers, bpm=st.integers(20, 300))
 def test_page_00_says_home_count_and_line(p, q, bpm):
     """Home with its tempo, where the other falls, and the line in ticks."""
-    panel = rl.two_numbers(p, q, bpm=bpm)
+    panel = rl.pages.two_numbers(p, q, bpm=bpm)
     home, count, line, *rest = said(panel)
     name = f"the {q}" if p != q else f"the second {q}"
     beats = "1" if q == 1 else f"1 to {q}"
@@ -185,7 +185,7 @@ def test_page_00_says_home_count_and_line(p, q, bpm):
 def test_page_01_says_the_grid_and_each_step(pulses):
     """Ticks are the least number that all divide; each pulse has its own step on them."""
     ticks = lcm(*pulses)
-    panel = rl.find_grid(*pulses)
+    panel = rl.pages.find_grid(*pulses)
     first = said(panel, len(pulses) - 1)[0]
     assert first.startswith(f"The grid has {ticks:,} tick".replace(",", "\N{NO-BREAK SPACE}"))
     steps = [
@@ -203,7 +203,7 @@ def test_page_01_says_the_grid_and_each_step(pulses):
 @example(pulses=[11, 7])
 def test_page_02_counts_sounds_by_what_is_shared(pulses):
     """Strokes less those that fall on another are the sounds, counted in a set."""
-    panel = rl.merge(*pulses)
+    panel = rl.pages.merge_pulses(*pulses)
     sentences = said(panel, len(pulses) - 1)
     sounds = len(set().union(*brute.strokes(rl.Polyrhythm(*pulses))))
     total = " + ".join(map(str, pulses))
@@ -217,7 +217,7 @@ def test_page_02_counts_sounds_by_what_is_shared(pulses):
 
 def test_page_03_says_both_tempos_the_pull_and_the_pivot():
     """7:4 at 72 on the 4: 126 on the 7, in the band, sevenths too fast, and the pivot from either home."""
-    panel = rl.choose_home(7, 4, bpm=72)
+    panel = rl.pages.choose_home(7, 4, bpm=72)
     four, seven = " ".join(said(panel, 1)), " ".join(said(panel, 0))
     assert "72 bpm of the 4 is 126 bpm of the 7." in four
     assert "126 bpm of the 7 is 72 bpm of the 4." in seven
@@ -228,22 +228,22 @@ def test_page_03_says_both_tempos_the_pull_and_the_pivot():
     assert "3.7, 4.4 (beat and part, 7 parts to a beat)." in four
     assert "4 parts to a beat, 119 ms each." in seven
     assert "changes over (about 65 to 91 bpm of the 4)" in four
-    fast = " ".join(said(rl.choose_home(7, 4, bpm=200, home=0), 0))
+    fast = " ".join(said(rl.pages.choose_home(7, 4, bpm=200, home=0), 0))
     even = "hard at this tempo: parts can be followed from about 100 ms."
     assert f"4 parts to a beat, 75 ms each, {even}" in fast  # 60000 / 200 / 4
     assert "hard at this tempo" not in seven
     assert "72 bpm becomes 126." in four
     assert "126 bpm becomes 72." in seven
     assert not [text for text in (four, seven) if "felt as a beat" in text]
-    assert "faster than any pulse felt as a beat" in " ".join(said(rl.choose_home(7, 4, bpm=301)))
-    three = " ".join(said(rl.choose_home(3, 4, 5, home=1), 1))
+    assert "faster than any pulse felt as a beat" in " ".join(said(rl.pages.choose_home(7, 4, bpm=301)))
+    three = " ".join(said(rl.pages.choose_home(3, 4, 5, home=1), 1))
     assert "pivot" not in three
     assert "72 bpm of the 4 is 54 bpm of the 3 and 90 bpm of the 5." in three
 
 
 def test_page_04_says_zones_drift_midway_landmarks_and_meeting():
     """16:15 at 100: one tick 37.5 ms, earlier at each beat, & of 8, three landmarks, nine seconds."""
-    panel = rl.follow_gaps(16, 15, bpm=100)
+    panel = rl.pages.follow_gaps(16, 15, bpm=100)
     fifteen, sixteen = " ".join(said(panel, 1)), " ".join(said(panel, 0))
     for piece in (
         "one tick is 37.5 ms and the 16 plays: 1 together, 1 flam before, 5 open flams before",
@@ -256,13 +256,13 @@ def test_page_04_says_zones_drift_midway_landmarks_and_meeting():
         assert piece in fifteen
     assert "The 15 comes one tick later at each beat of the 16" in sixteen
     assert "Beat 16 holds none of its strokes" in sixteen
-    slow = " ".join(said(rl.follow_gaps(16, 15, bpm=60)))
+    slow = " ".join(said(rl.pages.follow_gaps(16, 15, bpm=60)))
     assert (
         "The pair is already open: the narrowest gap is 62.5 ms, and it flams only from 93.75 bpm of the 15"
         in slow
     )
     assert "Around 3 against 2: three steps of the 16 are 1 tick longer" in " ".join(
-        said(rl.follow_gaps(16, 11))
+        said(rl.pages.follow_gaps(16, 11))
     )
 
 
@@ -272,7 +272,7 @@ def test_page_04_names_no_leader_where_nothing_flams(pulses):
     p = rl.Polyrhythm(*pulses)
     assert lcm(*pulses) // pulses[1] <= 3
     assert rl.drift(p, 0, 1).leads == ()
-    text = " ".join(said(rl.follow_gaps(*pulses, bpm=100)))
+    text = " ".join(said(rl.pages.follow_gaps(*pulses, bpm=100)))
     zones = {brute.zone(gap, p.step(1), Fraction(600, p.step(1)))[0] for gap in brute.gaps(p, 0, 1)}
     assert zones <= {"together", "alternating"}
     assert "flam" not in text.partition(" plays: ")[2].partition(".")[0]
@@ -281,20 +281,20 @@ def test_page_04_names_no_leader_where_nothing_flams(pulses):
 
 def test_page_04_takes_a_flam_limit_of_the_readers_own():
     """With 30 ms the same tempo is already open, in words and on the bands; what is no number is refused."""
-    panel = rl.follow_gaps(16, 15, bpm=100, flam=30)
+    panel = rl.pages.follow_gaps(16, 15, bpm=100, flam=30)
     assert "The pair is already open: the narrowest gap is 37.5 ms" in said(panel)[0]
     assert "The pair is already open: the narrowest gap is 37.5 ms" in alt(panel)
     assert "flams only from 125 bpm" in alt(panel)
     for wrong in (0, -1, "30", float("nan"), True):
         with pytest.raises(ValueError, match=r"limit flam=.* is not a finite number above 0"):
-            rl.follow_gaps(16, 15, flam=wrong)
+            rl.pages.follow_gaps(16, 15, flam=wrong)
 
 
 @pages
 @pytest.mark.parametrize("pulses", [(12, 8), (7, 7), (1, 5), (5, 1), (8, 4)])
 def test_pairs_that_teach_nothing_new_are_said_on_every_page(name, pulses):
     """From either home the honest answer is there, with a neighbour to try, once."""
-    panel = getattr(rl, name)(*pulses)
+    panel = getattr(rl.pages, name)(*pulses)
     for home in (0, 1):
         assert sum(": try " in sentence for sentence in said(panel, home)) == 1
         tries = [s.rpartition(": ")[2] for s in said(panel, home) if ": try " in s]
@@ -302,12 +302,12 @@ def test_pairs_that_teach_nothing_new_are_said_on_every_page(name, pulses):
             assert tries == ["try 3 against 2 itself."]
         else:
             assert "itself" not in tries[0]
-    assert not [s for s in said(getattr(rl, name)(7, 4)) if ": try " in s]
+    assert not [s for s in said(getattr(rl.pages, name)(7, 4)) if ": try " in s]
 
 
 def test_the_first_rhythms_are_said_and_clapped_before_any_numbers():
     """1:1, 2:1, 3:1, then 3:2 and 4:3, in this order; words, strokes and picture follow the choice."""
-    panel = rl.first_rhythms()
+    panel = rl.pages.first_rhythms()
     assert FIRST == ((1, 1), (2, 1), (3, 1), (3, 2), (4, 3))
     assert list(panel._choice.options) == [f"{p} against {q}" for p, q in FIRST]
     words = {}
@@ -333,7 +333,7 @@ def test_the_first_rhythms_are_said_and_clapped_before_any_numbers():
 @pages
 def test_help_says_what_goes_in(name):
     """Every parameter of a page function is in its docstring, with the tempo's unit."""
-    function = getattr(rl, name)
+    function = getattr(rl.pages, name)
     for parameter in inspect.signature(function).parameters:
         assert f"{parameter} : " in function.__doc__
     assert "Beats a minute" in function.__doc__

@@ -22,7 +22,7 @@ def said(panel):
 @pytest.mark.parametrize("bpm", [40, 72, 140])
 def test_the_advice_is_that_of_the_library_at_each_tempo(bpm):
     """Page 05 says what approach says, with the steps of the way that it recommends, in order."""
-    panel = rl.choose_way(7, 4, bpm=bpm)
+    panel = rl.pages.choose_way(7, 4, bpm=bpm)
     found = rl.approach(rl.Polyrhythm(7, 4), rl.Tempo(bpm, pulse=1))
     lines = panel.stage.pictures[1]["said"]
     assert lines[0] == found.said()
@@ -33,15 +33,15 @@ def test_the_advice_is_that_of_the_library_at_each_tempo(bpm):
 
 def test_a_limit_of_the_readers_own_moves_the_advice():
     """With parts as short as 50 ms allowed, counting sevenths fits at 72."""
-    plain = rl.choose_way(7, 4).stage.pictures[1]["said"][0]
-    moved = rl.choose_way(7, 4, part_uneven=20).stage.pictures[1]["said"][0]
+    plain = rl.pages.choose_way(7, 4).stage.pictures[1]["said"][0]
+    moved = rl.pages.choose_way(7, 4, part_uneven=20).stage.pictures[1]["said"][0]
     assert "counting from the 4 (only up to 51.4" in plain
     assert "counting from the 4 (only up to 51.4" not in moved
 
 
 def test_the_picture_of_tempos_has_no_playhead_and_the_others_have():
     """Tempo is not time: only pictures over the cycle's ticks say their frame."""
-    panel = rl.choose_way(7, 4)
+    panel = rl.pages.choose_way(7, 4)
     assert "data-frame" not in panel.stage.pictures[0]["svg"]
     panel._view.value = "heard line"
     assert "data-frame" in panel.stage.pictures[0]["svg"]
@@ -49,7 +49,7 @@ def test_the_picture_of_tempos_has_no_playhead_and_the_others_have():
 
 def test_a_number_is_phrased_stuck_and_can_be_heard():
     """31 in sixteenths at 96, twice, since the lead alternates: groups are beats, all hands are drawn."""
-    panel = rl.phrase(31, bpm=96)
+    panel = rl.pages.phrase_and_stick(31, bpm=96)
     assert panel.stage.plan["homes"] == [[start + turn for turn in (0, 31) for start in range(0, 31, 4)]]
     assert panel.stage.plan["lanes"][0]["onsets"] == list(range(62))
     assert panel.stage.plan["cycle_s"] == float(Fraction(62 * 60, 96 * 4))
@@ -58,7 +58,7 @@ def test_a_number_is_phrased_stuck_and_can_be_heard():
 
 def test_another_choice_other_groups_and_a_beginning_are_followed():
     """The fields of page 06 reach the library; what it refuses is said, and the last phrase stays."""
-    panel = rl.phrase(11)
+    panel = rl.pages.phrase_and_stick(11)
     fill_in(panel, begins="3")
     assert said(panel).startswith("11 as 3 ")
     fill_in(panel, begins="", groups="2 3")
@@ -73,7 +73,7 @@ def test_another_choice_other_groups_and_a_beginning_are_followed():
 
 def test_a_typed_sticking_is_judged_and_drawn():
     """A paradiddle passes at 120, one hand does not, and what is typed stands in the picture."""
-    panel = rl.phrase(8, bpm=120)
+    panel = rl.pages.phrase_and_stick(8, bpm=120)
     fill_in(panel, mine="rlrr lrll")
     assert "passes, 125 ms apart" in said(panel)
     assert panel.stage.pictures[0]["svg"].count(">R<") == 4
@@ -84,16 +84,16 @@ def test_a_typed_sticking_is_judged_and_drawn():
 @pytest.mark.parametrize(("first", "second", "metre"), [(7, 4, "4/4"), (5, 3, "3/4"), (4, 3, "6/8")])
 def test_four_bars_last_as_long_as_their_written_notes(first, second, metre):
     """Seconds are bars times beats, dotted ones in 6/8, and those that the library says."""
-    panel = rl.land_in_bars(first, second, metre=metre, bpm=100)
+    panel = rl.pages.land_in_bars(first, second, metre=metre, bpm=100)
     beats = {"4/4": 4, "3/4": 3, "6/8": 2}[metre]
     assert panel.stage.plan["cycle_s"] == pytest.approx(4 * beats * 60 / 100)
-    assert panel.stage.plan["cycle_s"] == float(rl.resolve((first, second), metre).seconds(100))
+    assert panel.stage.plan["cycle_s"] == float(rl.playing.resolve((first, second), metre).seconds(100))
     assert len(panel.stage.plan["cycle"]["bars"]) == 4
 
 
 def test_free_beats_name_the_pairs_that_fit_them():
     """Two free beats hold the last two pulses of 7 against 4, and 3, 5, 7 or 9 against 2, as fill finds."""
-    panel = rl.land_in_bars(7, 4, bpm=96)
+    panel = rl.pages.land_in_bars(7, 4, bpm=96)
     assert "3 against 4 and 7 against 2; entering later, 2 against 3," in said(panel)
     fill_in(panel, beats="2")
     assert "the last 2 pulses of 4" in said(panel)
@@ -106,7 +106,7 @@ def test_free_beats_name_the_pairs_that_fit_them():
 
 def test_a_fill_lands_where_it_is_asked_to_and_the_feet_keep_their_pattern():
     """Landing on 3 ends on the third beat of bar 4; x..x..x. stands in the feet, tick by tick."""
-    panel = rl.land_in_bars(7, 4)
+    panel = rl.pages.land_in_bars(7, 4)
     fill_in(panel, beats="2", lands="3", feet="x..x..x.")
     assert "lands in bar 4 on 3" in said(panel)
     (feet,) = [lane for lane in panel.stage.plan["lanes"] if lane["name"] == "feet"]
@@ -116,14 +116,14 @@ def test_a_fill_lands_where_it_is_asked_to_and_the_feet_keep_their_pattern():
 
 def test_a_field_that_cannot_be_is_said_without_a_call():
     """What the library refuses is said in the panel without the Python that would mend it."""
-    panel = rl.land_in_bars(7, 4)
+    panel = rl.pages.land_in_bars(7, 4)
     fill_in(panel, lands="9")
     assert panel.line.said == "lands on 9 is not a beat of 4/4, which has 4: type for example 1."
 
 
 def test_a_long_title_is_cut():
     """512 strokes have a heading of one line; the sentence below has all groups."""
-    panel = rl.phrase(512)
+    panel = rl.pages.phrase_and_stick(512)
     title = panel._heading.value.split("</b>")[0].split(">")[1]
     assert len(title) in (71, 72)
     assert title.endswith("\N{HORIZONTAL ELLIPSIS}")
@@ -131,7 +131,7 @@ def test_a_long_title_is_cut():
 
 def test_what_was_said_of_a_take_goes_with_its_strokes():
     """Another phrase takes the last take's words away; another tempo of the same strokes does not."""
-    panel = rl.phrase(11)
+    panel = rl.pages.phrase_and_stick(11)
     panel.stage.feedback = ["The take was even."]
     fill_in(panel, bpm="90")
     assert panel.stage.feedback == ["The take was even."]
@@ -141,14 +141,14 @@ def test_what_was_said_of_a_take_goes_with_its_strokes():
 
 def test_hands_have_the_first_key_and_feet_the_next():
     """In every panel of page 07 the hand is played with the key of the right hand."""
-    panel = rl.feet_against_hands("x..x", "x.x")
+    panel = rl.pages.feet_against_hands("x..x", "x.x")
     names = [lane["name"] for lane in panel.stage.plan["lanes"]]
     assert dict(zip(names, panel.stage.plan["slots"], strict=True)) == {"right foot": 1, "right hand": 0}
 
 
 def test_an_accent_comes_home_after_the_least_common_multiple():
     """Every five in 2+2+3: 35 eighths at 180 are 35/3 seconds."""
-    panel = rl.move_accent("2+2+3/8", 5, bpm=180)
+    panel = rl.pages.move_accent("2+2+3/8", 5, bpm=180)
     assert panel.stage.plan["ticks"] == lcm(7, 5)
     assert panel.stage.plan["cycle_s"] == pytest.approx(35 / 3)
     fill_in(panel, every="0")
@@ -157,7 +157,7 @@ def test_an_accent_comes_home_after_the_least_common_multiple():
 
 def test_feet_and_hands_come_home_and_strange_letters_are_refused():
     """Patterns of 8 and 6 sixteenths meet with the bar after 48; a y is no stroke."""
-    panel = rl.feet_against_hands("x..x..x.", "x.x.xx", bpm=96)
+    panel = rl.pages.feet_against_hands("x..x..x.", "x.x.xx", bpm=96)
     assert panel.stage.plan["ticks"] == lcm(8, 6, 16)
     fill_in(panel, hands="x.y")
     assert "x.y" in panel.line.said
@@ -166,7 +166,7 @@ def test_feet_and_hands_come_home_and_strange_letters_are_refused():
 def test_a_take_of_any_cycle_is_measured_and_kept(tmp_path, monkeypatch):
     """The message carries the cycle itself, so a fill is judged as the fill."""
     monkeypatch.chdir(tmp_path)
-    panel = rl.land_in_bars(7, 4, bpm=120)
+    panel = rl.pages.land_in_bars(7, 4, bpm=120)
     plan = panel.stage.plan
     cycle_s, ticks = plan["cycle_s"], plan["ticks"]
     taps = [[3, 1 + cycle_s * tick / ticks] for tick in plan["lanes"][3]["onsets"]]
@@ -176,30 +176,30 @@ def test_a_take_of_any_cycle_is_measured_and_kept(tmp_path, monkeypatch):
         **{"pulses": [], "pulse": 0, "home": 0, "late": 0, "offset_ms": 0, "input": "keys"},
         **{name: plan[name] for name in ("ticks", "cycle_s", "bpm", "beat_ticks", "cycle")},
     }
-    assert read_take(message).cycle.lanes == rl.resolve((7, 4), "4/4").lanes
+    assert read_take(message).cycle.lanes == rl.playing.resolve((7, 4), "4/4").lanes
     send(panel.stage, message)
-    (entry,) = rl.Journal().takes()
+    (entry,) = rl.practice.Journal().takes()
     assert (entry["meant"], entry["missed"]) == (7, 0)
     assert panel.stage.taken == ["t"]
 
 
 def test_the_sound_of_compound_bars_is_that_of_the_sentence():
     """9/8 every 7 at 180 of the dotted quarter: the panel and the sentence have the same seconds."""
-    panel = rl.move_accent("9/8", 7, bpm=180)
+    panel = rl.pages.move_accent("9/8", 7, bpm=180)
     assert panel.stage.plan["cycle_s"] == pytest.approx(7 * 3 * 60 / 180)
     assert "63 ticks, 9 accents, 7 seconds" in said(panel)
 
 
 def test_one_lane_starts_in_a_mode_that_it_has():
     """A phrase is one lane: both pulses would be refused, so it starts with one."""
-    assert rl.phrase(11).stage.mode == "one pulse"
-    assert rl.land_in_bars(7, 4).stage.mode == "one pulse"
-    assert rl.feet_against_hands().stage.mode == "both pulses"
+    assert rl.pages.phrase_and_stick(11).stage.mode == "one pulse"
+    assert rl.pages.land_in_bars(7, 4).stage.mode == "one pulse"
+    assert rl.pages.feet_against_hands().stage.mode == "both pulses"
 
 
 def test_a_typed_sticking_may_have_commas_and_another_length_is_said():
     """R L R R, L R L L reads as eight strokes; twelve where eleven are needed are said and not drawn."""
-    panel = rl.phrase(8, bpm=96)
+    panel = rl.pages.phrase_and_stick(8, bpm=96)
     fill_in(panel, mine="R L R R, L R L L")
     assert "R L R R L R L L passes" in said(panel)
     fill_in(panel, number="11", mine="RLRLRLRLRLRL")
@@ -208,7 +208,7 @@ def test_a_typed_sticking_may_have_commas_and_another_length_is_said():
 
 def test_another_number_begins_with_its_best_phrase():
     """The third choice of 31 is not the third of 11."""
-    panel = rl.phrase(31)
+    panel = rl.pages.phrase_and_stick(31)
     fill_in(panel, choice=2)
     fill_in(panel, number="11")
     assert panel._fields["choice"].value == 0
@@ -217,10 +217,10 @@ def test_another_number_begins_with_its_best_phrase():
 
 def test_very_long_bars_and_patterns_are_refused_in_words():
     """A panel has no room for them; it says so, and what works."""
-    panel = rl.move_accent()
+    panel = rl.pages.move_accent()
     fill_in(panel, metre="10000/4")
     assert "more than 64" in panel.line.said
-    other = rl.feet_against_hands()
+    other = rl.pages.feet_against_hands()
     fill_in(other, feet="X..X  .. x.", hands="x" * 200)
     assert "more than 64" in other.line.said
     fill_in(other, hands="x.x")
@@ -239,7 +239,7 @@ def test_very_long_bars_and_patterns_are_refused_in_words():
 )
 def test_what_cannot_be_read_is_said_by_the_name_of_its_field(field, typed, told):
     """Page 06: the message names the field, what stands in it, and what works; the picture stays."""
-    panel = rl.phrase(31)
+    panel = rl.pages.phrase_and_stick(31)
     before = panel.stage.pictures
     fill_in(panel, **{field: typed})
     assert told in panel.line.said
@@ -249,7 +249,7 @@ def test_what_cannot_be_read_is_said_by_the_name_of_its_field(field, typed, told
 @pytest.mark.parametrize("typed", ["3/7", "4/0", "", "abc", "0/4", "2+0/8"])
 def test_a_metre_that_cannot_be_read_is_said_in_the_trades_words(typed):
     """Page 07: notes over note value, with an example; no word of the code."""
-    panel = rl.move_accent()
+    panel = rl.pages.move_accent()
     fill_in(panel, metre=typed)
     assert panel.line.said.startswith("metre ")
     assert "for example 4/4, 7/8 or 2+2+3/8" in panel.line.said
@@ -257,6 +257,6 @@ def test_a_metre_that_cannot_be_read_is_said_in_the_trades_words(typed):
 
 def test_where_nothing_fits_the_steps_say_that_they_are_slower():
     """11:4 at 90: the steps come under a line that says why."""
-    lines = rl.choose_way(11, 4, bpm=90).stage.pictures[1]["said"]
+    lines = rl.pages.choose_way(11, 4, bpm=90).stage.pictures[1]["said"]
     assert "Slower first, since nothing fits at this tempo:" in lines
     assert lines[0].startswith("Nothing fits at 90 bpm of the 4")

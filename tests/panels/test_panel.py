@@ -41,7 +41,7 @@ def state(panel) -> tuple:
 
 def test_a_panel_shows_its_rhythm_in_words_numbers_and_strokes():
     """7:4 at 72 on the 4: 28 ticks, 10 sounds, 3.3 seconds; eleven strokes, two homes, 126 on the 7."""
-    panel = rl.two_numbers(7, 4, bpm=72)
+    panel = rl.pages.two_numbers(7, 4, bpm=72)
     assert "7 against 4" in panel._heading.value
     assert "28 ticks, 10 sounds, one cycle in 3.3 seconds" in panel._heading.value
     assert [picture["home"] for picture in panel.stage.pictures] == ["the 7", "the 4"]
@@ -57,7 +57,7 @@ def test_a_panel_shows_its_rhythm_in_words_numbers_and_strokes():
 @given(p=st.integers(1, 40), q=st.integers(1, 40), bpm=st.integers(20, 300))
 def test_numbers_that_are_typed_make_their_rhythm(p, q, bpm):
     """Two numbers and a tempo, typed one by one, give the strokes and facts that arithmetic gives."""
-    panel = rl.two_numbers(7, 4, bpm=72)
+    panel = rl.pages.two_numbers(7, 4, bpm=72)
     panel._pulses.fields[0].value = str(p)
     panel._pulses.fields[1].value = str(q)
     panel._bpm.value = str(bpm)
@@ -80,7 +80,7 @@ def test_home_flips_by_button_and_by_choice_and_no_stroke_moves():
         lambda panel, to: setattr(panel.stage, "home", to),
         lambda panel, to: setattr(panel._home, "index", to),
     ):
-        panel = rl.two_numbers(7, 4, bpm=72)
+        panel = rl.pages.two_numbers(7, 4, bpm=72)
         before, strokes = state(panel), drawn(panel)
         flip(panel, 0)
         assert (panel.feel.home, panel.stage.home, panel._home.index) == (0, 0, 0)
@@ -95,7 +95,7 @@ def test_home_flips_by_button_and_by_choice_and_no_stroke_moves():
 @pytest.mark.parametrize("flips", [2, 50, 101])
 def test_flipping_keeps_the_tempo_exact(flips):
     """4:3 at 100 on the 3 is 400/3 on the 4, written 133.33, and however often flipped it is 100 again."""
-    panel = rl.two_numbers(4, 3, bpm=100)
+    panel = rl.pages.two_numbers(4, 3, bpm=100)
     p = panel.feel.polyrhythm
     for n in range(flips):
         panel.stage.home = panel._home.index = n % 2
@@ -107,7 +107,7 @@ def test_flipping_keeps_the_tempo_exact(flips):
 
 def test_what_is_typed_after_a_flip_is_in_the_beats_of_the_new_home():
     """126 typed as the tempo of the 7 is 72 of the 4."""
-    panel = rl.two_numbers(7, 4, bpm=50)
+    panel = rl.pages.two_numbers(7, 4, bpm=50)
     panel.stage.home = 0
     panel._bpm.value = "126"
     panel.stage.home = 1
@@ -117,7 +117,7 @@ def test_what_is_typed_after_a_flip_is_in_the_beats_of_the_new_home():
 
 def test_new_numbers_keep_home_and_its_tempo():
     """The pulse that was home stays home, by its place, and goes on at the same beats a minute."""
-    panel = rl.two_numbers(7, 4, bpm=72)
+    panel = rl.pages.two_numbers(7, 4, bpm=72)
     panel.stage.home = 0
     panel._bpm.value = "90"
     panel._pulses.fields[0].value = "5"
@@ -128,7 +128,7 @@ def test_new_numbers_keep_home_and_its_tempo():
 
 def test_the_slide_moves_the_tempo_of_the_home_it_was_slid_in():
     """It carries bpm and home: one from before a flip is understood, a home that is gone is ignored."""
-    panel = rl.two_numbers(7, 4, bpm=72)
+    panel = rl.pages.two_numbers(7, 4, bpm=72)
     panel.stage.slid = {"bpm": 99, "home": 1, "turn": 1}
     assert (panel._bpm.value, panel.tempo) == ("99", rl.Tempo(99, pulse=1))
     assert panel.stage.pictures[1]["bpm"] == 99
@@ -152,7 +152,7 @@ def test_the_slide_moves_the_tempo_of_the_home_it_was_slid_in():
 )
 def test_a_slide_that_makes_no_sense_is_said_and_changes_nothing(slid):
     """Whatever comes from the browser, the picture stays and the notice says why."""
-    panel = rl.two_numbers(7, 4)
+    panel = rl.pages.two_numbers(7, 4)
     before = state(panel)
     panel.stage.slid = slid
     assert panel.line.said.startswith("bpm of the 4")
@@ -176,7 +176,7 @@ def test_a_slide_that_makes_no_sense_is_said_and_changes_nothing(slid):
 )
 def test_what_cannot_be_read_is_said_and_the_picture_stays(typed, message):
     """Letters, nothing, zero, huge: a sentence with an example; the last rhythm stays."""
-    panel = rl.two_numbers(7, 4)
+    panel = rl.pages.two_numbers(7, 4)
     before = state(panel)
     panel._pulses.fields[0].value = typed
     assert panel.line.said.startswith("first pulse")
@@ -195,7 +195,7 @@ def test_what_cannot_be_read_is_said_and_the_picture_stays(typed, message):
 )
 def test_a_tempo_that_cannot_be_read_is_said(typed, message):
     """The last tempo stays; the next thing that works writes it into the field again."""
-    panel = rl.two_numbers(7, 4, bpm=72)
+    panel = rl.pages.two_numbers(7, 4, bpm=72)
     panel._bpm.value = typed
     assert panel.line.said.startswith("bpm of the 4")
     assert message in panel.line.said
@@ -208,7 +208,7 @@ def test_a_tempo_that_cannot_be_read_is_said(typed, message):
 
 def test_a_notice_stays_while_a_field_shows_what_the_picture_does_not():
     """With letters in a pulse field a flip and a slide work, and the field is still said to be unreadable."""
-    panel = rl.two_numbers(7, 4)
+    panel = rl.pages.two_numbers(7, 4)
     panel._pulses.fields[0].value = "x"
     for act in (
         lambda: setattr(panel.stage, "home", 0),
@@ -225,7 +225,7 @@ def test_a_notice_stays_while_a_field_shows_what_the_picture_does_not():
 def test_the_fastest_tempo_and_the_slowest_can_be_drawn():
     """The ends of what can be typed give a picture in every view; what is beyond is refused."""
     for view, (bpm, beyond) in product(VIEWS, (("1000", "1000.1"), ("1", "0.99"))):
-        panel = rl.two_numbers(16, 15)
+        panel = rl.pages.two_numbers(16, 15)
         panel._view.value = view
         panel._bpm.value = bpm
         assert panel.line.said == panel.stage.notice == ""
@@ -237,7 +237,7 @@ def test_the_fastest_tempo_and_the_slowest_can_be_drawn():
 
 def test_the_view_changes_the_picture_and_nothing_else():
     """Every view of the menu draws every stroke, and the words stay."""
-    panel = rl.two_numbers(7, 4)
+    panel = rl.pages.two_numbers(7, 4)
     assert list(panel._view.options) == list(VIEWS)
     said = [picture["said"] for picture in panel.stage.pictures]
     seen = set()
@@ -252,7 +252,7 @@ def test_the_view_changes_the_picture_and_nothing_else():
 
 def test_pulses_can_be_added_and_removed():
     """A third pulse makes three homes, and home stays, at its tempo; removed, it is as it was."""
-    panel = rl.find_grid(3, 2)
+    panel = rl.pages.find_grid(3, 2)
     before = state(panel)
     panel._pulses._add.click()
     assert panel.feel.polyrhythm.pulses == (3, 2, 4)
@@ -274,7 +274,7 @@ def test_pulses_can_be_added_and_removed():
 @pytest.mark.parametrize("home", [0, 1])
 def test_adding_a_pulse_keeps_home_whichever_it_is(home):
     """Home, its name and its tempo stay, twice; the new pulse is one more than the largest."""
-    panel = rl.merge(7, 4, bpm=90, home=home)
+    panel = rl.pages.merge_pulses(7, 4, bpm=90, home=home)
     for pulses in ((7, 4, 8), (7, 4, 8, 9)):
         panel._pulses._add.click()
         assert panel.feel == rl.Feel(rl.Polyrhythm(*pulses), home)
@@ -287,7 +287,7 @@ def test_adding_a_pulse_keeps_home_whichever_it_is(home):
 
 def test_when_the_home_pulse_is_removed_the_last_one_is_home():
     """It goes on at the beats a minute that stand in the field."""
-    panel = rl.find_grid(3, 2, 5, bpm=80)
+    panel = rl.pages.find_grid(3, 2, 5, bpm=80)
     assert panel.feel.home == 2
     panel._pulses._remove.click()
     assert panel.feel == rl.Feel(rl.Polyrhythm(3, 2), 1)
@@ -297,7 +297,7 @@ def test_when_the_home_pulse_is_removed_the_last_one_is_home():
 
 def test_pages_with_two_numbers_have_no_button_to_add():
     """Where the page is about two numbers nothing grows."""
-    for page in (rl.two_numbers, rl.follow_gaps):
+    for page in (rl.pages.two_numbers, rl.pages.follow_gaps):
         panel = page(7, 4)
         assert len(panel._pulses.children) == 2
         assert not {panel._pulses._add, panel._pulses._remove} & set(panel._pulses.children)
@@ -306,7 +306,7 @@ def test_pages_with_two_numbers_have_no_button_to_add():
 @pytest.mark.parametrize(
     ("error", "notice"),
     [
-        (ValueError("no such thing; for example two_numbers(7, 4)"), "no such thing"),
+        (ValueError("no such thing; for example pages.two_numbers(7, 4)"), "no such thing"),
         (IndexError("no such home"), "no such home"),
         (RuntimeError("broken"), "This did not work, and it is a fault of the page: RuntimeError: broken"),
         (
@@ -327,7 +327,7 @@ def test_pages_with_two_numbers_have_no_button_to_add():
 )
 def test_an_error_in_a_callback_is_seen_in_the_panel(act, error, notice):
     """Expected or not, it stands in the notice, and goes when the next thing works."""
-    panel = rl.two_numbers(7, 4)
+    panel = rl.pages.two_numbers(7, 4)
     works = panel._said
 
     def breaks(feel, tempo):
@@ -348,7 +348,7 @@ def test_an_error_in_a_callback_is_seen_in_the_panel(act, error, notice):
 )
 def test_an_error_in_a_flip_is_seen_as_well(act, monkeypatch):
     """From the stage and from the form."""
-    panel = rl.two_numbers(7, 4)
+    panel = rl.pages.two_numbers(7, 4)
 
     def breaks():
         raise RuntimeError("broken")
@@ -361,7 +361,7 @@ def test_an_error_in_a_flip_is_seen_as_well(act, monkeypatch):
 @pytest.mark.parametrize("home", [-1, 2, 99])
 def test_a_home_that_the_browser_makes_up_changes_nothing(home):
     """Out of range is ignored: feel, tempo and fields stay."""
-    panel = rl.two_numbers(7, 4)
+    panel = rl.pages.two_numbers(7, 4)
     before = state(panel)
     panel.stage.home = home
     assert panel.feel == rl.Feel(rl.Polyrhythm(7, 4), 1)
@@ -372,7 +372,7 @@ def test_a_home_that_the_browser_makes_up_changes_nothing(home):
 
 def test_every_control_has_a_name_and_they_come_in_one_order():
     """Pulses, home, tempo, view, first beat: each carries its description, for eyes and screen readers."""
-    panel = rl.choose_home(7, 4)
+    panel = rl.pages.choose_home(7, 4)
     form = panel.children[1]
     assert list(form.children) == [panel._pulses, panel._home, panel._bpm, panel._view, panel._first]
     names = [*(f.description for f in panel._pulses.fields), panel._home.description, panel._bpm.description]
@@ -388,14 +388,14 @@ def test_every_control_has_a_name_and_they_come_in_one_order():
 
 def test_equal_pulses_are_told_apart():
     """7 against 7: the first 7 and the second 7, each with its own picture."""
-    panel = rl.two_numbers(7, 7)
+    panel = rl.pages.two_numbers(7, 7)
     assert [picture["home"] for picture in panel.stage.pictures] == ["the first 7", "the second 7"]
     assert re.search("try 7 against 6", " ".join(panel.stage.pictures[0]["said"]))
 
 
 def test_a_tempo_that_cannot_be_read_stays_said_until_it_is_mended():
     """Another control neither rewrites the half typed tempo nor hides the message; a slide replaces both."""
-    panel = rl.two_numbers(7, 4)
+    panel = rl.pages.two_numbers(7, 4)
     panel._bpm.value = "x"
     panel._pulses.fields[0].value = "5"
 

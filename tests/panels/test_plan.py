@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from rhythmlab import resources
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.panels.plan import LEVELS, LONGEST, SHORTEST, STRETCH, UNITS, clock, workshop, workshop_plan
-from rhythmlab.playing.learning import order
+from rhythmlab.playing.learning import learning_order
 from rhythmlab.playing.limits import limits
 
 plans = st.builds(workshop, st.integers(SHORTEST, LONGEST), st.sampled_from(LEVELS))
@@ -56,7 +56,7 @@ def test_the_pairs_are_those_played_by_difficulty(plan):
     """The sheet is the order of learning of exactly the pairs in the parts."""
     played = {pair for part in plan.parts for pair in part.unit.pairs if len(pair) == 2}
     assert [rung.polyrhythm.pulses for rung in plan.pairs] == [
-        rung.polyrhythm.pulses for rung in order(Polyrhythm(*pair) for pair in played)
+        rung.polyrhythm.pulses for rung in learning_order(Polyrhythm(*pair) for pair in played)
     ]
 
 

@@ -34,10 +34,10 @@ def save(export, kind, name=""):
 
 
 PANELS = {
-    "a pair": lambda: rl.two_numbers(4, 3, bpm=90),
-    "a phrase": lambda: rl.phrase(11),
-    "a fill": lambda: rl.land_in_bars(7, 4),
-    "an ostinato": lambda: rl.feet_against_hands("x..x..x.", "x.x.xx"),
+    "a pair": lambda: rl.pages.two_numbers(4, 3, bpm=90),
+    "a phrase": lambda: rl.pages.phrase_and_stick(11),
+    "a fill": lambda: rl.pages.land_in_bars(7, 4),
+    "an ostinato": lambda: rl.pages.feet_against_hands("x..x..x.", "x.x.xx"),
 }
 
 
@@ -71,7 +71,7 @@ def test_every_panel_saves_every_kind_of_file(opened, tmp_path, which, kind):
 
 def test_a_closed_form_costs_nothing_and_opens_and_closes():
     """Pages are as quick as before: no field is made until it is asked for; closing hides it again."""
-    export = rl.two_numbers(4, 3).export
+    export = rl.pages.two_numbers(4, 3).export
     assert len(export.children) == 1
     export._open.value = True
     assert export.children[1].layout.display == ""
@@ -81,7 +81,7 @@ def test_a_closed_form_costs_nothing_and_opens_and_closes():
 
 def test_a_file_that_is_there_is_replaced_only_when_asked_twice(opened, tmp_path):
     """The first press says that it is there and leaves it; the second replaces it; another name asks anew."""
-    export = opened(rl.two_numbers(4, 3))
+    export = opened(rl.pages.two_numbers(4, 3))
     save(export, "strokes (CSV)", "mine")
     path = tmp_path / "mine.csv"
     path.write_text("my own notes")
@@ -101,7 +101,7 @@ def test_a_file_that_is_there_is_replaced_only_when_asked_twice(opened, tmp_path
 @pytest.mark.parametrize("name", ["../../out", "a/b", "con", ".hidden", "x" * 400, "<b>7</b>", "\x00\n"])
 def test_hostile_names_stay_in_the_folder(opened, tmp_path, name):
     """Whatever is typed, one plain file comes into the folder, and the name is never markup in the page."""
-    export = opened(rl.two_numbers(4, 3))
+    export = opened(rl.pages.two_numbers(4, 3))
     said = save(export, "strokes (CSV)", name)
     (path,) = tmp_path.iterdir()
     assert path.parent == tmp_path
@@ -112,7 +112,7 @@ def test_hostile_names_stay_in_the_folder(opened, tmp_path, name):
 
 def test_what_cannot_be_saved_is_said_and_nothing_is_left(opened, tmp_path):
     """Too many cycles, a word for cycles, a folder that is not there: a sentence, and no half file."""
-    export = opened(rl.two_numbers(4, 3, bpm=20))
+    export = opened(rl.pages.two_numbers(4, 3, bpm=20))
     export._cycles.value = "many"
     assert "cycles &#x27;many&#x27;" in save(export, "MIDI")
     export._cycles.value = "1000"
@@ -136,7 +136,7 @@ def test_a_link_or_a_folder_is_never_replaced_however_often_it_is_asked(opened, 
         "folder": path.mkdir,
     }
     makes[there]()
-    export = opened(rl.two_numbers(4, 3))
+    export = opened(rl.pages.two_numbers(4, 3))
     for _ in range(3):
         said = save(export, kind, "mine")
         assert f"is there already, as a {there.split()[0]}, and is not replaced; take another name," in said
@@ -152,7 +152,7 @@ def test_a_link_or_a_folder_is_never_replaced_however_often_it_is_asked(opened, 
 @pytest.mark.parametrize("replacing", [False, True])
 def test_a_full_disk_is_said_and_keeps_what_was_there(opened, tmp_path, monkeypatch, kind, replacing):
     """In a sentence without a call; the old file is whole, and nothing is left beside it."""
-    export = opened(rl.two_numbers(4, 3))
+    export = opened(rl.pages.two_numbers(4, 3))
     path = tmp_path / f"mine{KINDS[kind][1]}"
     if replacing:
         path.write_text("my own notes")
@@ -170,7 +170,7 @@ def test_a_full_disk_is_said_and_keeps_what_was_there(opened, tmp_path, monkeypa
 
 def test_more_strokes_than_a_file_of_sound_takes_are_refused_at_once(folder):
     """Within the hour, and yet too much to lay: said with how many, and fewer cycles work."""
-    panel = rl.two_numbers(997, 7, bpm=70)
+    panel = rl.pages.two_numbers(997, 7, bpm=70)
     panel.export._open.value = True
     panel.export._kind.value, panel.export._cycles.value = "sound (WAV)", "500"
     panel.export._save.click()
@@ -187,7 +187,7 @@ def test_a_file_that_is_stopped_while_it_is_written_is_told_and_leaves_nothing(
     opened, tmp_path, monkeypatch, kind
 ):
     """The line says so, not that of the file before."""
-    export = opened(rl.two_numbers(4, 3))
+    export = opened(rl.pages.two_numbers(4, 3))
 
     def stop(_):
         raise KeyboardInterrupt

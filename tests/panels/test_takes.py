@@ -6,7 +6,7 @@ from datetime import datetime, timedelta, timezone
 
 import pytest
 
-from rhythmlab.panels.pages_00_to_04 import first_rhythms, merge
+from rhythmlab.panels.pages_00_to_04 import first_rhythms, merge_pulses
 from rhythmlab.panels.takes import LIMBS, Takes, read_take
 from rhythmlab.practice.journal import Journal
 
@@ -57,7 +57,7 @@ def send(stage, content):
 
 def test_a_late_left_hand_is_told_and_the_take_is_kept(journal):
     """The planted 25 ms are in the words and in the journal, and the browser is told that it may let go."""
-    stage = merge(4, 3).stage
+    stage = merge_pulses(4, 3).stage
     Takes(stage, journal)
     send(stage, message(late=(0, 0.025)))
 
@@ -73,7 +73,7 @@ def test_a_late_left_hand_is_told_and_the_take_is_kept(journal):
 
 def test_a_take_is_read_from_its_own_numbers_whatever_the_page_shows_now(journal):
     """The page has gone on to 4 against 3; the take of 7 against 4 is measured as that."""
-    stage = merge(4, 3).stage
+    stage = merge_pulses(4, 3).stage
     Takes(stage, journal)
     send(stage, message((7, 4), 72))
 
@@ -83,7 +83,7 @@ def test_a_take_is_read_from_its_own_numbers_whatever_the_page_shows_now(journal
 
 def test_one_that_comes_twice_is_kept_once_and_said_to_be_late(journal):
     """What was never acknowledged comes again with the same id."""
-    stage = merge(4, 3).stage
+    stage = merge_pulses(4, 3).stage
     Takes(stage, journal)
     send(stage, message())
     send(stage, message(again=True))
@@ -95,7 +95,7 @@ def test_one_that_comes_twice_is_kept_once_and_said_to_be_late(journal):
 def test_a_journal_that_cannot_be_written_is_told_and_the_take_stays_in_the_browser(tmp_path):
     """The words come all the same; nothing is acknowledged, so the browser sends it again."""
     (tmp_path / "journal.jsonl").mkdir()
-    stage = merge(4, 3).stage
+    stage = merge_pulses(4, 3).stage
     Takes(stage, Journal(tmp_path / "journal.jsonl"))
     send(stage, message(late=(0, 0.025)))
 
@@ -111,7 +111,7 @@ def test_a_journal_that_cannot_be_written_is_told_and_the_take_stays_in_the_brow
 )
 def test_what_cannot_be_measured_is_kept_as_it_came(journal, strange):
     """Nothing is lost: it goes to the journal as a note, and is told."""
-    stage = merge(4, 3).stage
+    stage = merge_pulses(4, 3).stage
     Takes(stage, journal)
     send(stage, {**message(), **strange})
 
@@ -124,7 +124,7 @@ def test_what_cannot_be_measured_is_kept_as_it_came(journal, strange):
 
 def test_a_message_of_another_kind_is_nobodys(journal):
     """Only a take is a take."""
-    stage = merge(4, 3).stage
+    stage = merge_pulses(4, 3).stage
     Takes(stage, journal)
     for content in ({}, {"take": 3}, {"other": {}}):
         stage._handle_custom_msg(content, [])
@@ -170,7 +170,7 @@ def test_home_of_a_take_is_the_one_that_was_felt_or_the_last_pulse():
     take = read_take(without)
     assert take.cycle.beats.tolist() == [0, 4, 8]
     assert [lane.sound for lane in take.cycle.lanes] == [
-        lane.sound for lane in merge(4, 3).feel.cycle().lanes
+        lane.sound for lane in merge_pulses(4, 3).feel.cycle().lanes
     ]
 
 
@@ -187,7 +187,7 @@ def test_takes_are_counted_by_the_day_and_notes_are_none(tmp_path):
     """The first take of a day is take 1, whatever was kept before it and whatever could not be measured."""
     now = datetime(2030, 5, 5, 18, tzinfo=timezone(timedelta(hours=2)))
     journal = Journal(tmp_path / "journal.jsonl", clock=lambda: now)
-    stage = merge(4, 3).stage
+    stage = merge_pulses(4, 3).stage
     Takes(stage, journal)
     send(stage, message(id="yesterday"))
     send(stage, {**message(id="strange"), "mode": "polka"})
@@ -197,7 +197,7 @@ def test_takes_are_counted_by_the_day_and_notes_are_none(tmp_path):
 
 def test_a_take_that_cannot_be_measured_counts_once_when_it_comes_twice(journal):
     """The note has the id of the take."""
-    stage = merge(4, 3).stage
+    stage = merge_pulses(4, 3).stage
     Takes(stage, journal)
     for again in (False, True):
         send(stage, {**message(again=again), "mode": "polka"})
@@ -206,7 +206,7 @@ def test_a_take_that_cannot_be_measured_counts_once_when_it_comes_twice(journal)
 
 def test_a_take_that_comes_the_first_time_is_not_said_to_be_late(journal):
     """Only one that is sent again is."""
-    stage = merge(4, 3).stage
+    stage = merge_pulses(4, 3).stage
     Takes(stage, journal)
     send(stage, message())
     assert not any("had not been kept" in line for line in stage.feedback)
@@ -214,7 +214,7 @@ def test_a_take_that_comes_the_first_time_is_not_said_to_be_late(journal):
 
 def test_a_take_that_is_kept_clears_what_was_told_before(journal):
     """A notice of a full disk goes when the next take is kept."""
-    stage = merge(4, 3).stage
+    stage = merge_pulses(4, 3).stage
     Takes(stage, journal)
     stage.notice = "the disk is full"
     send(stage, message())

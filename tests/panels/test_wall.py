@@ -176,7 +176,7 @@ def test_next_without_a_set_list_says_what_has_one():
     """A remote for slides does no harm."""
     panel = wall(7, 4)
     press(panel, "next")
-    assert "rl.set_list()" in panel.stage.notice
+    assert "rl.pages.set_list()" in panel.stage.notice
 
 
 def test_a_long_cycle_has_landmarks_and_every_beat_says_where_to_come_in():

@@ -15,7 +15,7 @@ def ticks(panel, home):
 
 def test_the_field_for_the_first_beat_is_there_only_where_it_is_needed():
     """7 against 4 fits whole and has no such field; 100 against 99 starts on beat 1 and has one."""
-    panel = rl.two_numbers(7, 4)
+    panel = rl.pages.two_numbers(7, 4)
     assert panel._first.layout.display == "none"
 
     panel._pulses.fields[0].value, panel._pulses.fields[1].value = "100", "99"
@@ -24,7 +24,9 @@ def test_the_field_for_the_first_beat_is_there_only_where_it_is_needed():
     assert panel._first.value == "1"
 
 
-@pytest.mark.parametrize("page", [rl.two_numbers, rl.find_grid, rl.choose_home, rl.follow_gaps])
+@pytest.mark.parametrize(
+    "page", [rl.pages.two_numbers, rl.pages.find_grid, rl.pages.choose_home, rl.pages.follow_gaps]
+)
 def test_a_beat_typed_starts_the_picture_there(page):
     """From beat 34 of the 99, the first tick shown is 33 steps of it, in every page."""
     panel = page(100, 99)
@@ -38,7 +40,7 @@ def test_a_beat_typed_starts_the_picture_there(page):
 
 def test_flipping_a_window_moves_no_stroke():
     """Both homes show the same stretch, stroke for stroke, and the field counts in the new home."""
-    panel = rl.two_numbers(100, 99)
+    panel = rl.pages.two_numbers(100, 99)
     panel._first.value = "34"
 
     assert ticks(panel, 0) == ticks(panel, 1)
@@ -49,7 +51,7 @@ def test_flipping_a_window_moves_no_stroke():
 @pytest.mark.parametrize("typed", ["0", "100", "x", "", "1.5", "-1", "9" * 40])
 def test_a_beat_that_is_not_there_is_said_and_the_picture_stays(typed):
     """The message names what was typed and how many beats there are."""
-    panel = rl.two_numbers(100, 99)
+    panel = rl.pages.two_numbers(100, 99)
     before = panel.stage.pictures
 
     panel._first.value = typed
@@ -60,7 +62,7 @@ def test_a_beat_that_is_not_there_is_said_and_the_picture_stays(typed):
 
 def test_new_numbers_start_from_the_first_beat_again():
     """A window into one cycle says nothing about another."""
-    panel = rl.two_numbers(100, 99)
+    panel = rl.pages.two_numbers(100, 99)
     panel._first.value = "34"
 
     panel._pulses.fields[0].value = "101"

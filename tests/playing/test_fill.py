@@ -138,5 +138,6 @@ def test_pairs_that_are_looked_for_teach_something(free):
         (p, q)
         for p in range(2, 13)
         for q in range(2, 13)
-        if rl.plain(rl.Polyrhythm(p, q)) is None and (q <= free or (abs(p - q) == 1 and p * free >= q))
+        if rl.playing.nothing_new(rl.Polyrhythm(p, q)) is None
+        and (q <= free or (abs(p - q) == 1 and p * free >= q))
     }

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 import rhythmlab as rl
 from rhythmlab.playing.fill import Fill, resolve
 from rhythmlab.playing.metre import metre
-from rhythmlab.playing.patterns import pattern, patterns
+from rhythmlab.playing.patterns import pattern, ready_patterns
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
 
@@ -112,7 +112,7 @@ def test_the_fastest_tempo_is_where_each_hand_meets_its_limit(pair, written, bpm
 
 def test_the_feet_keep_any_ostinato_that_comes_home():
     """A pattern in the feet goes on through the fill; one that does not come home names the bars that do."""
-    found = resolve((7, 4), "4/4", feet=patterns()["son_clave"].by("left foot"))
+    found = resolve((7, 4), "4/4", feet=ready_patterns()["son_clave"].by("left foot"))
     scale = found.ticks // 64
     expected = [16 * bar + tick for bar in range(4) for tick in (0, 3, 6, 10, 12)]
     assert [tick // scale for tick in found.lanes[0].onsets.tolist()] == expected
@@ -141,7 +141,8 @@ def test_the_place_to_enter_is_the_one_under_the_picture(pair, written):
     """The sentence has the beat and part of the first stroke in its bar, as the picture's words have it."""
     found = resolve(pair, written)
     shown = re.search(
-        r"the fill falls on (bar \d+): ([^,;.]+(?:\.\d+)?)", rl.strip(found, start=0, stop=found.ticks).alt
+        r"the fill falls on (bar \d+): ([^,;.]+(?:\.\d+)?)",
+        rl.pictures.strip(found, start=0, stop=found.ticks).alt,
     )
     said = re.search(
         r"enter in (bar \d+) on (?:its \w+ \w+, counted )?([^,;(]+?)(?: \(beat| with)", found.said()

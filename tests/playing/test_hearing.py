@@ -44,7 +44,7 @@ def test_each_gap_is_in_the_zone_of_its_milliseconds_and_its_share(drawn, bpm, f
     p, start, stop = drawn
     tempo = rl.Tempo(bpm, pulse=1)
     measured = rl.phase_gaps(p, of=0, against=1, start=start, stop=stop)
-    found = rl.zones(measured, tempo, limits=rl.limits(flam=flam_ms))
+    found = rl.playing.zones(measured, tempo, limits=rl.limits(flam=flam_ms))
     inside = [
         gap for gap, tick in zip(gaps(p, 0, 1), p.onsets(0).tolist(), strict=True) if start <= tick < stop
     ]
@@ -60,7 +60,7 @@ def test_runs_are_neighbours_in_one_zone_on_one_side(drawn, bpm):
     """Runs follow each other without a hole, each in one zone and on one side; alternating takes both."""
     p, start, stop = drawn
     measured = rl.phase_gaps(p, of=0, against=1, start=start, stop=stop)
-    found = rl.zones(measured, rl.Tempo(bpm, pulse=1))
+    found = rl.playing.zones(measured, rl.Tempo(bpm, pulse=1))
     signs = np.sign(measured.ticks).tolist()
     sides = {0: "", 1: "after", -1: "before"}
     heard = [
@@ -79,7 +79,7 @@ def test_runs_are_neighbours_in_one_zone_on_one_side(drawn, bpm):
 def test_the_widest_flam_is_a_flam_and_one_tick_more_is_not(p, bpm):
     """`flam_ticks` is the most whole ticks that last no longer than the limit, up to a beat."""
     tempo = rl.Tempo(bpm, pulse=1)
-    found = rl.zones(rl.phase_gaps(p, of=0, against=1), tempo)
+    found = rl.playing.zones(rl.phase_gaps(p, of=0, against=1), tempo)
     tick_ms = 1000 * tempo.tick_seconds(p)
     assert found.flam_ticks * tick_ms <= FLAM_MS
     assert found.flam_ticks == p.step(1) or (found.flam_ticks + 1) * tick_ms > FLAM_MS
@@ -89,7 +89,7 @@ def test_sixteen_against_fifteen_at_60_is_already_open():
     """At 60 on the 15 there is no flam at all: the first gap is 62.5 ms."""
     # Common practice, no source; the limit of 40 ms is Danielsen et al. 2026 (as summarised elsewhere).
     measured = rl.phase_gaps(SIXTEEN, of=0, against=1)
-    found = rl.zones(measured, rl.Tempo(60, pulse=1))
+    found = rl.playing.zones(measured, rl.Tempo(60, pulse=1))
     assert (found.counts["together"], found.counts["flam"]) == (1, 0)
     assert abs(measured.ms(rl.Tempo(60, pulse=1))[1]) == 62.5
     assert [run.zone for run in found.runs] == ["together", "open flam", "alternating", "open flam"]
@@ -98,10 +98,12 @@ def test_sixteen_against_fifteen_at_60_is_already_open():
 
 def test_sixteen_against_fifteen_flams_from_93_and_three_quarters():
     """With 40 ms the first flam of 16:15 comes at exactly 93.75 on the 15; below it there is none."""
-    assert rl.flams_from(SIXTEEN, of=0, against=1) == Fraction("93.75") == Fraction(60_000, 16) / FLAM_MS
+    assert (
+        rl.playing.flams_from(SIXTEEN, of=0, against=1) == Fraction("93.75") == Fraction(60_000, 16) / FLAM_MS
+    )
     measured = rl.phase_gaps(SIXTEEN, of=0, against=1)
-    assert rl.zones(measured, rl.Tempo(93.75, pulse=1)).counts["flam"] == 2
-    assert rl.zones(measured, rl.Tempo(93.74, pulse=1)).counts["flam"] == 0
+    assert rl.playing.zones(measured, rl.Tempo(93.75, pulse=1)).counts["flam"] == 2
+    assert rl.playing.zones(measured, rl.Tempo(93.74, pulse=1)).counts["flam"] == 0
 
 
 @TRIES
@@ -111,38 +113,42 @@ def test_the_tempo_where_flams_begin_is_exact(p, flam_ms):
     limits = rl.limits(flam=flam_ms)
     for of in range(len(p.pulses)):
         for home in range(len(p.pulses)):
-            bpm = rl.flams_from(p, of=of, against=home, flam_ms=flam_ms)
+            bpm = rl.playing.flams_from(p, of=of, against=home, flam_ms=flam_ms)
             zones = {zone(gap, p.step(home), Fraction(1, 10**9)) for gap in gaps(p, of, home)}
             assert (bpm is None) == ("open flam" not in zones)
             if bpm is not None:
                 measured = rl.phase_gaps(p, of=of, against=home)
-                assert rl.zones(measured, rl.Tempo(bpm, pulse=home), limits=limits).counts["flam"] > 0
+                assert rl.playing.zones(measured, rl.Tempo(bpm, pulse=home), limits=limits).counts["flam"] > 0
                 below = rl.Tempo(bpm * Fraction(999_999, 10**6), pulse=home)
-                assert rl.zones(measured, below, limits=limits).counts["flam"] == 0
+                assert rl.playing.zones(measured, below, limits=limits).counts["flam"] == 0
 
 
 @pytest.mark.parametrize("pulses", [(3, 2), (2, 3), (2, 1), (7, 7), (4, 8), (3, 4)])
 def test_pairs_that_only_meet_or_alternate_never_flam(pulses):
     """Small pairs have no gap that could be a flam at any tempo."""
-    assert rl.flams_from(rl.Polyrhythm(*pulses), of=0, against=1) is None
+    assert rl.playing.flams_from(rl.Polyrhythm(*pulses), of=0, against=1) is None
 
 
 def test_zones_cannot_be_changed_and_may_be_empty():
     """Codes are read-only, fields are frozen, and a window without strokes has no runs."""
-    found = rl.zones(rl.phase_gaps(SIXTEEN, of=0, against=1), rl.Tempo(100, pulse=1))
+    found = rl.playing.zones(rl.phase_gaps(SIXTEEN, of=0, against=1), rl.Tempo(100, pulse=1))
     with pytest.raises(ValueError, match="read-only"):
         found.codes[0] = 1
-    for value, field in ((found, "codes"), (found.runs[0], "zone"), (rl.pull(SIXTEEN, found.tempo), "pulse")):
+    for value, field in (
+        (found, "codes"),
+        (found.runs[0], "zone"),
+        (rl.playing.pull(SIXTEEN, found.tempo), "pulse"),
+    ):
         with pytest.raises(FrozenInstanceError):
             setattr(value, field, None)
-    empty = rl.zones(rl.phase_gaps(SIXTEEN, of=0, against=1, start=1, stop=2), rl.Tempo(100, pulse=1))
+    empty = rl.playing.zones(rl.phase_gaps(SIXTEEN, of=0, against=1, start=1, stop=2), rl.Tempo(100, pulse=1))
     assert (empty.runs, sum(empty.counts.values())) == ((), 0)
 
 
 def test_the_pull_of_seven_against_four_changes_over_between_65_and_91():
     """In the band both periods are equally far, as a ratio, from 500 to 700 ms: about 65 to 91."""
     # London 2012, Hearing in Time, ch. 2 (abstract): preferred beat 500 to 700 ms.
-    low, high = rl.changeover(rl.Polyrhythm(7, 4), 0, 1)
+    low, high = rl.playing.changeover(rl.Polyrhythm(7, 4), 0, 1)
     assert (round(low), round(high)) == (65, 91)
     for bpm, preferred in ((low, 700), (high, 500)):
         slow, fast = 60_000 / bpm, 60_000 / bpm * 4 / 7
@@ -153,7 +159,7 @@ def test_the_pull_of_seven_against_four_changes_over_between_65_and_91():
 @given(several, st.integers(20, 400))
 def test_below_the_band_the_faster_pulls_and_above_it_the_slower(p, bpm):
     """The pulse nearer, as a ratio, to all published periods pulls; in between neither does."""
-    found = rl.pull(p, rl.Tempo(bpm, pulse=0))
+    found = rl.playing.pull(p, rl.Tempo(bpm, pulse=0))
     faster, slower = (0, 1) if p.pulses[0] >= p.pulses[1] else (1, 0)
     assert (found.faster, found.slower) == (faster, slower)
     periods = [Fraction(60_000, bpm) * p.pulses[0] / pulse for pulse in p.pulses]
@@ -175,11 +181,11 @@ def test_the_pull_does_not_depend_on_how_the_tempo_is_said(p, bpm):
     """The same speed said in another pulse, or the two pulses named the other way round, pulls the same."""
     tempo = rl.Tempo(bpm, pulse=0)
     last = len(p.pulses) - 1
-    found = rl.pull(p, tempo, of=0, against=last)
-    again = rl.pull(p, tempo.said_in(p, last), of=0, against=last)
+    found = rl.playing.pull(p, tempo, of=0, against=last)
+    again = rl.playing.pull(p, tempo.said_in(p, last), of=0, against=last)
     assert found.pulse == again.pulse
     if p.pulses[0] != p.pulses[last]:
-        assert rl.pull(p, tempo, of=last, against=0) == found
+        assert rl.playing.pull(p, tempo, of=last, against=0) == found
     if found.low is not None:
         factor = p.pulses[last] / p.pulses[0]
         assert (again.low, again.high) == pytest.approx((found.low * factor, found.high * factor), rel=1e-9)
@@ -187,21 +193,23 @@ def test_the_pull_does_not_depend_on_how_the_tempo_is_said(p, bpm):
 
 def test_near_equal_pulses_do_not_differ_in_pull():
     """16:15 has no changeover at any tempo; 7:4 at 50, 72 and 100 on the 4 has the 7, neither and the 4."""
-    assert all(rl.pull(SIXTEEN, rl.Tempo(bpm, pulse=1)).pulse is None for bpm in (20, 60, 200))
+    assert all(rl.playing.pull(SIXTEEN, rl.Tempo(bpm, pulse=1)).pulse is None for bpm in (20, 60, 200))
     p = rl.Polyrhythm(7, 4)
-    assert [rl.pull(p, rl.Tempo(bpm, pulse=1)).pulse for bpm in (50, 72, 100)] == [0, None, 1]
-    assert rl.pull(SIXTEEN, rl.Tempo(60, pulse=1)).low is None
+    assert [rl.playing.pull(p, rl.Tempo(bpm, pulse=1)).pulse for bpm in (50, 72, 100)] == [0, None, 1]
+    assert rl.playing.pull(SIXTEEN, rl.Tempo(60, pulse=1)).low is None
 
 
 def test_a_pulse_that_is_not_there_is_refused():
     """Comparing the pull of a third pulse of a pair is an IndexError that names it."""
     p, tempo = rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1)
-    example = refusal(lambda: rl.pull(p, tempo, of=0, against=2), "against=2", "2 pulses (7, 4)", IndexError)
-    assert rl.pull(p, tempo, **keywords(example)) == rl.pull(p, tempo)
     example = refusal(
-        lambda: rl.pull(p, tempo, of=-1, against=0), "of=-1", "not a whole number of at least 0"
+        lambda: rl.playing.pull(p, tempo, of=0, against=2), "against=2", "2 pulses (7, 4)", IndexError
     )
-    assert rl.pull(p, tempo, **keywords(example)).faster == 0
+    assert rl.playing.pull(p, tempo, **keywords(example)) == rl.playing.pull(p, tempo)
+    example = refusal(
+        lambda: rl.playing.pull(p, tempo, of=-1, against=0), "of=-1", "not a whole number of at least 0"
+    )
+    assert rl.playing.pull(p, tempo, **keywords(example)).faster == 0
 
 
 @pytest.mark.parametrize(
@@ -219,8 +227,12 @@ def test_pulses_of_a_pull_are_refused_by_the_name_they_have(pulses, named, recwa
         asked.append({"of": pulses[0], "against": pulses[1]})
     for one in asked:
         error = (ValueError, IndexError)
-        example = refusal(lambda one=one: rl.pull(SIXTEEN, 60, **one), named, "", error)
-        worked = works(example) if example.startswith("pull(") else rl.pull(SIXTEEN, 60, **keywords(example))
+        example = refusal(lambda one=one: rl.playing.pull(SIXTEEN, 60, **one), named, "", error)
+        worked = (
+            works(example)
+            if example.startswith("playing.pull(")
+            else rl.playing.pull(SIXTEEN, 60, **keywords(example))
+        )
         assert isinstance(worked, Pull)
 
 
@@ -228,12 +240,16 @@ def test_pulses_of_a_pull_given_without_a_name_are_those_named():
     """What stood third in the version before is of= and against=, and is said once to be."""
     with warnings.catch_warnings(record=True):
         warnings.simplefilter("always")
-        assert rl.pull(SIXTEEN, 60, (0, 1)) == rl.pull(SIXTEEN, 60, of=0, against=1)
+        assert rl.playing.pull(SIXTEEN, 60, (0, 1)) == rl.playing.pull(SIXTEEN, 60, of=0, against=1)
 
 
 @given(pairs)
 def test_the_change_of_pull_is_the_same_whichever_pulse_is_named_first(p):
     """The slower pulse is found by the numbers, and its beats a minute are given, low before high."""
-    low, high = rl.changeover(p)
+    low, high = rl.playing.changeover(p)
     assert low < high
-    assert (low, high) == rl.changeover(p, of=1, against=0) == rl.changeover(rl.Polyrhythm(*p.pulses[::-1]))
+    assert (
+        (low, high)
+        == rl.playing.changeover(p, of=1, against=0)
+        == rl.playing.changeover(rl.Polyrhythm(*p.pulses[::-1]))
+    )

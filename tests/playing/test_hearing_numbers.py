@@ -45,7 +45,7 @@ def test_the_zones_said_are_those_of_every_stroke(p, bpm):
         f"{count} {zone}{'s' if count > 1 and zone.endswith('flam') else ''} {side}".strip()
         for zone, side, count in runs
     ]
-    text = hearing.zones_said(rl.zones(rl.phase_gaps(p, of, home), tempo))
+    text = hearing.zones_said(rl.playing.zones(rl.phase_gaps(p, of, home), tempo))
     moving, beat = (descriptions.pulse_name(p, i) for i in (of, home))
     assert text.startswith(
         f"At {numbers.number(Fraction(bpm))} bpm of {beat}, one tick is {numbers.number(tick_ms, 1)} ms and "
@@ -69,7 +69,7 @@ def test_the_zones_said_are_those_of_every_stroke(p, bpm):
 def test_sixteen_against_fifteen_flams_from_93_75(bpm, open_):
     """A sixteenth of a beat is 40 ms when a beat is 640 ms, 93.75 a minute; at 60 it is 62.5 ms."""
     p = rl.Polyrhythm(16, 15)
-    text = hearing.zones_said(rl.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(bpm, pulse=1)))
+    text = hearing.zones_said(rl.playing.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(bpm, pulse=1)))
     assert ("The pair is already open" in text) is open_
     assert Fraction(60_000) / (16 * 40) == Fraction(375, 4)
     if open_:
@@ -83,7 +83,7 @@ def test_a_gap_too_narrow_for_its_order_is_said_with_its_width(bpm, gap):
     """Under 20 ms nobody can tell which came first: from above 187.5 on the 15, and not at it."""
     # Watson 2004, citing Hirsh (abstract).
     p = rl.Polyrhythm(16, 15)
-    text = hearing.zones_said(rl.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(bpm, pulse=1)))
+    text = hearing.zones_said(rl.playing.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(bpm, pulse=1)))
     assert ("too narrow" in text) == bool(gap)
     assert (
         f"The narrowest gap, {gap}, is too narrow to hear which came first (that takes about 20 ms)." in text
@@ -94,9 +94,9 @@ def test_a_gap_too_narrow_for_its_order_is_said_with_its_width(bpm, gap):
 def test_a_flam_limit_that_the_reader_moves_is_the_one_that_is_said():
     """With 30 ms in place of 40 the tempo from which 16:15 flams is 125."""
     p = rl.Polyrhythm(16, 15)
-    z = rl.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(100, pulse=1), limits=rl.limits(flam=30))
+    z = rl.playing.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(100, pulse=1), limits=rl.limits(flam=30))
     assert "flams only from 125 bpm of the 15" in hearing.zones_said(z)
-    z = rl.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(100, pulse=1), limits=rl.limits(order=38))
+    z = rl.playing.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(100, pulse=1), limits=rl.limits(order=38))
     assert "37.5 ms, is too narrow to hear which came first (that takes about 38 ms)" in hearing.zones_said(z)
 
 

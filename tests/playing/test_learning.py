@@ -10,11 +10,11 @@ from sympy.ntheory.continued_fraction import continued_fraction, continued_fract
 
 import rhythmlab as rl
 from rhythmlab import resources
-from rhythmlab.playing.learning import level, order, prepare
+from rhythmlab.playing.learning import learning_order, level, prepare
 from tests.refusals import refusal, works
 from tests.strategies import TRIES, coprime_pairs, pairs
 
-NAMES = {"level": level, "order": order, "prepare": prepare}
+NAMES = {"level": level, "order": learning_order, "prepare": prepare}
 
 
 def path(p: rl.Polyrhythm) -> list[tuple[int, int]]:
@@ -62,14 +62,14 @@ def test_levels_known_from_outside():
 def test_the_order_agrees_with_both_published_orders(published, source):
     """However the pairs are given, and whichever pulse comes first."""
     for given_pairs in permutations(published):
-        rungs = order(rl.Polyrhythm(*pair) for pair in given_pairs)
+        rungs = learning_order(rl.Polyrhythm(*pair) for pair in given_pairs)
         assert numbers(rungs) == list(published)
         assert rungs[-1].source == source
-        turned = order(rl.Polyrhythm(*pair[::-1]) for pair in given_pairs)
+        turned = learning_order(rl.Polyrhythm(*pair[::-1]) for pair in given_pairs)
         assert numbers(turned) == [pair[::-1] for pair in published]
     assert all(
         source in rung.why
-        for rung in order(rl.Polyrhythm(*pair) for pair in published[1:])
+        for rung in learning_order(rl.Polyrhythm(*pair) for pair in published[1:])
         if rung.source == source
     )
 
@@ -78,10 +78,10 @@ def test_the_order_agrees_with_both_published_orders(published, source):
 @given(st.lists(pairs, max_size=12))
 def test_no_pair_is_lost_and_levels_rise(given_pairs):
     """All that were given, by level; what no study placed is a hypothesis and says so."""
-    rungs = order(given_pairs)
+    rungs = learning_order(given_pairs)
     assert sorted(numbers(rungs)) == sorted(p.pulses for p in given_pairs)
     assert all(one.level <= two.level for one, two in pairwise(rungs))
-    assert [rung.polyrhythm for rung in order(rung.polyrhythm for rung in rungs)] == [
+    assert [rung.polyrhythm for rung in learning_order(rung.polyrhythm for rung in rungs)] == [
         r.polyrhythm for r in rungs
     ]
     for rung in rungs:
@@ -137,10 +137,10 @@ def test_the_route_is_a_source_of_the_project():
 @pytest.mark.parametrize(
     ("call", "given", "wrong"),
     [
-        (lambda: order(rl.Polyrhythm(7, 4)), "Polyrhythm(7, 4)", "needs a list of pairs"),
-        (lambda: order(7), "order(7)", "needs a list of pairs"),
-        (lambda: order(["7:4"]), "a pair='7:4'", "is no rhythm: "),
-        (lambda: order([rl.Polyrhythm(3, 4, 5)]), "Polyrhythm(3, 4, 5) has 3 pulses", "by pairs"),
+        (lambda: learning_order(rl.Polyrhythm(7, 4)), "Polyrhythm(7, 4)", "needs a list of pairs"),
+        (lambda: learning_order(7), "learning_order(7)", "needs a list of pairs"),
+        (lambda: learning_order(["7:4"]), "a pair='7:4'", "is no rhythm: "),
+        (lambda: learning_order([rl.Polyrhythm(3, 4, 5)]), "Polyrhythm(3, 4, 5) has 3 pulses", "by pairs"),
         (lambda: level(rl.Polyrhythm(3, 4, 5)), "Polyrhythm(3, 4, 5) has 3 pulses", "by pairs"),
         (lambda: prepare("7:4"), "what='7:4'", "is no rhythm: "),
     ],

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 import rhythmlab as rl
 from rhythmlab.playing.metre import Metre, metre
 from rhythmlab.playing.ostinato import Ostinato, ostinato
-from rhythmlab.playing.patterns import pattern, patterns
+from rhythmlab.playing.patterns import pattern, ready_patterns
 from rhythmlab.text import numbers
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
@@ -79,7 +79,7 @@ def test_how_often_is_said_in_one_way():
 def test_a_limb_in_two_voices_is_said_to_have_one_stroke_at_a_time():
     """Where each limb has one voice there is nothing to say; where a limb has two, it is named."""
     assert "at once" not in ostinato("x...", "x..").said()
-    assert "at once" not in ostinato("x...", rl.hand_to_hand(rl.Polyrhythm(3, 2))).said()
+    assert "at once" not in ostinato("x...", rl.playing.hand_to_hand(rl.Polyrhythm(3, 2))).said()
     two = rl.Cycle(
         4, [rl.Lane("a", [0, 2], limb="left hand"), rl.Lane("b", [1], limb="left hand")], beats=[0]
     )
@@ -122,7 +122,7 @@ def test_cut_places_read_as_they_did():
 
 def test_a_clave_in_the_foot_keeps_its_bar():
     """The metre of a ready pattern is the bar, its voice and its order stay."""
-    found = ostinato(patterns()["son_clave"].by("left foot", "bell"), "x.x.x..")
+    found = ostinato(ready_patterns()["son_clave"].by("left foot", "bell"), "x.x.x..")
     assert (str(found.metre), found.home) == ("4/4", 7)
     assert found.lanes[0].onsets[:5].tolist() == [0, 3, 6, 10, 12]
     assert (found.lanes[0].limb, found.lanes[0].sound) == ("left foot", "bell")

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.playing.metre import metre
-from rhythmlab.playing.patterns import Pattern, euclid, pattern, patterns
+from rhythmlab.playing.patterns import Pattern, euclid, pattern, ready_patterns
 from rhythmlab.resources import table
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
@@ -72,15 +72,15 @@ def test_even_spreading_is_even(numbers):
 def test_the_patterns_of_common_practice(key, gaps, ticks):
     """The two claves and the 12/8 bell, from their first stroke, marked as having no source."""
     # Common practice, no source.
-    found = patterns()[key]
+    found = ready_patterns()[key]
     assert (found.intervals, found.ticks, found.lanes[0].onsets[0]) == (gaps, ticks, 0)
     assert (found.source, found.status) == ("common_practice", "common practice")
 
 
-@pytest.mark.parametrize("key", [key for key, p in patterns().items() if p.source == "toussaint2005"])
+@pytest.mark.parametrize("key", [key for key, p in ready_patterns().items() if p.source == "toussaint2005"])
 def test_the_patterns_of_the_table_start_as_printed(key):
     """A pattern from Toussaint's table is one of its strings, not a rotation, and says it was quoted."""
-    found = patterns()[key]
+    found = ready_patterns()[key]
     assert found.text in TOUSSAINT
     assert found.status == "quoted elsewhere"
     assert "Toussaint 2005" in found.citation
@@ -89,36 +89,36 @@ def test_the_patterns_of_the_table_start_as_printed(key):
 @pytest.mark.parametrize("row", table("patterns.csv"), ids=lambda row: row["key"])
 def test_every_ready_pattern_is_whole(row):
     """Its signs are its ticks and fill a bar of its metre, it is played as written, its source is listed."""
-    found = patterns()[row["key"]]
+    found = ready_patterns()[row["key"]]
     assert len(row["pattern"]) == int(row["ticks"]) == found.ticks == found.metre.ticks
     assert found.text == row["pattern"]
     assert found.metre.unit * found.metre.parts == int(row["tick"])
     assert found.citation
     assert all(row[name] for name in ("name", "note", "status"))
-    assert any(line.startswith(f"{row['name']} ") for line in repr(patterns()).splitlines())
+    assert any(line.startswith(f"{row['name']} ") for line in repr(ready_patterns()).splitlines())
 
 
 @pytest.mark.parametrize("row", table("patterns.csv"), ids=lambda row: row["key"])
 def test_a_ready_pattern_is_found_as_it_is_printed_and_by_its_key(row):
     """Key, name and key with spaces give the same pattern, in the table and in `pattern`."""
-    found = patterns()[row["key"]]
+    found = ready_patterns()[row["key"]]
     for asked in (row["key"], row["name"], row["key"].replace("_", " ")):
-        assert patterns()[asked] is found
+        assert ready_patterns()[asked] is found
         assert pattern(asked) is found
-        assert asked in patterns()
+        assert asked in ready_patterns()
 
 
 def test_the_table_has_no_word_with_an_underscore_for_a_name():
     """Names are printed as people say them, a line each; the keys stay what the table is looped over."""
-    printed = [line[:18].rstrip() for line in repr(patterns()).splitlines()]
-    assert printed == [row["name"] for row in table("patterns.csv")] == list(patterns().names)
+    printed = [line[:18].rstrip() for line in repr(ready_patterns()).splitlines()]
+    assert printed == [row["name"] for row in table("patterns.csv")] == list(ready_patterns().names)
     assert not [name for name in printed if "_" in name]
-    assert list(patterns()) == [row["key"] for row in table("patterns.csv")]
+    assert list(ready_patterns()) == [row["key"] for row in table("patterns.csv")]
 
 
 def test_the_two_bells_are_one_necklace():
     """The 12/8 bell of common practice and the one in the table are rotations, and both stay as they are."""
-    ours, printed = patterns()["bell_12_8"].text, patterns()["west_african_bell"].text
+    ours, printed = ready_patterns()["bell_12_8"].text, ready_patterns()["west_african_bell"].text
     assert ours != printed
     assert printed in rotations(ours)
 
@@ -138,7 +138,7 @@ def test_a_pattern_in_its_bar_has_the_beats_of_the_bar():
     """With a metre, beats and bars are those of the metre; a ready one can be asked for by name."""
     seven = pattern("x.x.x..x.x.x..", metre="2+2+3/8", bars=2)
     assert (seven.beats.tolist(), seven.bars.tolist()) == ([0, 2, 4, 7, 9, 11], [0, 7])
-    assert pattern("son clave") is patterns()["son_clave"]
+    assert pattern("son clave") is ready_patterns()["son_clave"]
     assert pattern("rumba_clave", limb="left foot").lanes[0].limb == "left foot"
     assert isinstance(seven, rl.Cycle)
 
@@ -169,4 +169,4 @@ def test_spreading_more_strokes_than_ticks_is_refused():
     for call in (lambda: euclid(9, 8), lambda: euclid(3, 10**9)):
         assert works(refusal(call, "strokes=", "more than"), euclid=euclid).text == "x..x..x."
     with pytest.raises(KeyError, match="there is no pattern 'waltz'; there are son clave, rumba clave"):
-        patterns()["waltz"]
+        ready_patterns()["waltz"]

@@ -268,7 +268,7 @@ def test_a_file_that_is_no_journal_is_left_alone(journal):
     """Nothing is added to somebody's text, and the reader is told."""
     for text in (b"my notes\n", b'{"kind": "take"}\n', b"\xff\xd8\xff"):
         journal.path.write_bytes(text)
-        refused(lambda: journal.append(TAKE), "is not a journal", "for example Journal(")
+        refused(lambda: journal.append(TAKE), "is not a journal", "for example practice.Journal(")
         assert journal.path.read_bytes() == text
         assert list(journal.read()) == []
         assert "is not a journal" in journal.read().told
@@ -405,7 +405,9 @@ def test_a_file_that_can_only_be_read_is_told(journal, monkeypatch, code, why, w
 
     with monkeypatch.context() as patch:
         patch.setattr(os, "open", refuse)
-        refused(lambda: journal.append(TAKE), why, f"{what} and send it again", "for example Journal(")
+        refused(
+            lambda: journal.append(TAKE), why, f"{what} and send it again", "for example practice.Journal("
+        )
         assert len(journal.read()) == 1
 
 
@@ -723,7 +725,9 @@ def test_the_table_never_takes_the_place_of_a_file(journal, tmp_path, monkeypatc
     path = journal.export_csv(tmp_path / "practice.csv")
     assert path.read_text().startswith("when,kind,pair")
     path.write_text("mine")
-    refused(lambda: journal.export_csv(path), "is there already", "for example Journal().export_csv(")
+    refused(
+        lambda: journal.export_csv(path), "is there already", "for example practice.Journal().export_csv("
+    )
     assert path.read_text() == "mine"
     refused(lambda: journal.export_csv(tmp_path / "no" / "a.csv"), "is in a folder that is not there")
     assert sorted(os.listdir(tmp_path)) == ["journal.jsonl", "practice.csv"]

@@ -477,7 +477,7 @@ def test_landing_on_the_one_after_the_last_cycle_is_no_break_and_no_extra(mode, 
         cycle=cycle, tempo=rl.Tempo(180, pulse=1), cycles=4, start=0, stop=12, mode=mode,
         lanes=(0, 1), tap_lanes=lanes, tap_times=times,
     )  # fmt: skip
-    found = rl.measure(take)
+    found = rl.practice.measure(take)
 
     assert (found.missed, found.extra) == (0, 0)
     assert found.broke is None

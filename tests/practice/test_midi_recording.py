@@ -380,9 +380,9 @@ def test_mutated_files_are_a_take_or_a_clear_error():
         BEAT,
         written(everything, played((0, 36), (480, 38)), form=1),
         written(everything, form=0, division=96),
-        midi(rl.accents("2+2+3/8", every=5), rl.Tempo(210, ticks=1), count_in=True).data,
+        midi(rl.playing.accents("2+2+3/8", every=5), rl.Tempo(210, ticks=1), count_in=True).data,
     ]
-    cycles = [KICK_SNARE, KICK_SNARE, KICK_SNARE, rl.accents("2+2+3/8", every=5)]
+    cycles = [KICK_SNARE, KICK_SNARE, KICK_SNARE, rl.playing.accents("2+2+3/8", every=5)]
     tempos = [TEMPO, TEMPO, TEMPO, rl.Tempo(210, ticks=1)]
     dice, takes = random.Random(64 * 63), 0
     said, begun = [], perf_counter()

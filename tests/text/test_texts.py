@@ -325,7 +325,7 @@ def test_the_published_metric_modulation_is_said_both_ways_with_its_pivot(bpm, o
 @given(coprime_pairs)
 def test_slips_say_how_much_longer_a_group_is(p):
     """Steps of the one, h of them, and k of the other, measured in ticks, differ by what is said."""
-    for ratio in rl.near_ratios(p):
+    for ratio in rl.playing.near_ratios(p):
         said = descriptions.slips(p, ratio)
         longer = ratio.h * (p.ticks // p.pulses[0]) - ratio.k * (p.ticks // p.pulses[1])
         if not longer:
@@ -341,7 +341,7 @@ def test_slips_say_how_much_longer_a_group_is(p):
 def test_sixteen_against_eleven_slips_around_three_against_two():
     """Three steps of the 16 are one tick longer than two of the 11: 33 ticks against 32."""
     p = rl.Polyrhythm(16, 11)
-    said = descriptions.slips(p, rl.near_ratios(p)[1])
+    said = descriptions.slips(p, rl.playing.near_ratios(p)[1])
     assert "three steps of the 16 are 1 tick longer than two of the 11" in said
     assert 3 * Fraction(176, 16) - 2 * Fraction(176, 11) == 1
 
@@ -351,7 +351,7 @@ def test_groups_are_counted_in_words_up_to_nine(h):
     """Around h against 1: one step is, more are; from ten on the number is a numeral."""
     names = [*("one", "two", "three", "four", "five", "six", "seven", "eight", "nine"), "10", "11", "12"]
     p = rl.Polyrhythm(3 * h + 1, 3)
-    said = descriptions.slips(p, rl.near_ratios(p)[0])
+    said = descriptions.slips(p, rl.playing.near_ratios(p)[0])
     steps = "step" if h == 1 else "steps"
     verb = "is" if h == 1 else "are"
     assert (
@@ -379,7 +379,7 @@ def test_there_is_one_table_of_ordinals():
     for i in range(MOST_PULSES):
         assert pulse_field(i) == f"{numbers.nth(i)} pulse"
     assert (
-        rl.check_sticking("RRRR", ms=50)
+        rl.playing.check_sticking("RRRR", ms=50)
         .problems[-1]
         .said(4)
         .split(": ")[1]

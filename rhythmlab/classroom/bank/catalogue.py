@@ -19,7 +19,7 @@ BANK: dict[str, Template] = {
 #: What a class can be asked, and what the pages ask.
 CLASS_IDS = tuple(id for id, one in BANK.items() if not one.page)
 PAGE_IDS = tuple(id for id, one in BANK.items() if one.page)
-_EXAMPLE = 'assignment("grid-and-composite", seat=7).ask("grid-ticks")'
+_EXAMPLE = 'classroom.assignment("grid-and-composite", seat=7).ask("grid-ticks")'
 
 
 def find(id: object, example: str = _EXAMPLE, ids: tuple[str, ...] = CLASS_IDS) -> Template:
@@ -40,7 +40,7 @@ def find(id: object, example: str = _EXAMPLE, ids: tuple[str, ...] = CLASS_IDS) 
     return BANK[id]
 
 
-@public('question("01-exercise")')
+@public('pages.question("01-exercise")')
 def question(id: str) -> Question:
     """Return a question by its id.
 
@@ -54,10 +54,10 @@ def question(id: str) -> Question:
     >>> question("00-guess").text
     'How many separate sounds do 5 against 4 make in one cycle?'
     """
-    return _on_page(id, 'question("01-exercise")')
+    return _on_page(id, 'pages.question("01-exercise")')
 
 
-@public('check("01-exercise", answer=30)')
+@public('pages.check("01-exercise", answer=30)')
 def check(id: str, answer: object = None) -> Verdict:
     """Check an answer to an exercise of a page.
 
@@ -83,10 +83,10 @@ def check(id: str, answer: object = None) -> Verdict:
     >>> check("00-exercise", answer=[7, 90])
     The tempo of the 5 is off: you wrote 90, which is 10 bpm too slow. 1 of 2 is right.
     """
-    return _on_page(id, 'check("01-exercise", answer=["x.x.x.", "x..x.."])').judge(answer)
+    return _on_page(id, 'pages.check("01-exercise", answer=["x.x.x.", "x..x.."])').judge(answer)
 
 
-@public('answer("01-exercise")')
+@public('pages.answer("01-exercise")')
 def answer(id: str) -> WorkedAnswer:
     """Show the worked answer to an exercise, folded away until it is opened.
 
@@ -100,7 +100,7 @@ def answer(id: str) -> WorkedAnswer:
     ValueError
         If there is no such question.
     """
-    return _on_page(id, 'answer("01-exercise")').answer()
+    return _on_page(id, 'pages.answer("01-exercise")').answer()
 
 
 def _on_page(id: object, example: str) -> Question:
@@ -121,8 +121,8 @@ class QuestionBank(Printed, tuple[Template, ...]):
         )
 
 
-@public('questions(skill="grid")')
-def questions(skill: str | None = None, level: int | None = None) -> QuestionBank:
+@public('classroom.question_bank(skill="grid")')
+def question_bank(skill: str | None = None, level: int | None = None) -> QuestionBank:
     """Return the questions that an assignment can be made of.
 
     Parameters
@@ -144,17 +144,19 @@ def questions(skill: str | None = None, level: int | None = None) -> QuestionBan
 
     Examples
     --------
-    >>> [one.id for one in questions(skill="grid")]
+    >>> [one.id for one in question_bank(skill="grid")]
     ['grid-ticks', 'grid-rows', 'grid-three']
     """
     if skill is not None and not (isinstance(skill, str) and skill in SKILLS):
         raise Refusal(
             f"skill={short(skill)} is none of {', '.join(SKILLS)}",
-            'questions(skill="grid")',
+            'classroom.question_bank(skill="grid")',
             argument="skill",
         )
     if level is not None and not (isinstance(level, Real) and level in LEVELS):
-        raise Refusal(f"level={short(level)} is none of 1, 2, 3", "questions(level=1)", argument="level")
+        raise Refusal(
+            f"level={short(level)} is none of 1, 2, 3", "classroom.question_bank(level=1)", argument="level"
+        )
     return QuestionBank(
         BANK[id] for id in CLASS_IDS if skill in (None, BANK[id].skill) and level in (None, BANK[id].level)
     )

@@ -28,9 +28,9 @@ from rhythmlab.text.numbers import number, plural
 CYCLES, TIMES_NOVICE, STROKES_OFF_PERCENT = 4, 2, 10
 #: Latest tap that can belong to such a take, in seconds.
 LONGEST = 600
-_PLAYED = 'assignment("week 9", 7).question("play-take")'
+_PLAYED = 'classroom.assignment("week 9", 7).question("play-take")'
 _TAKE = (
-    'Take(cycle=(4, 3), tempo=72, cycles=1, start=0, stop=12, mode="one pulse", lanes=(1,), '
+    'practice.Take(cycle=(4, 3), tempo=72, cycles=1, start=0, stop=12, mode="one pulse", lanes=(1,), '
     "tap_lanes=[1], tap_times=[0.02])"
 )
 
@@ -99,7 +99,7 @@ class TakeQuestion(Question):
         return (
             f"The take {short(answer)} is kept in your own journal, which is not handed in, so it cannot be "
             "looked up here. Write its strokes instead, lane and seconds, such as "
-            "answer=[[0, 0.01], [1, 0.02]]: rl.taps_of() gives those of your last take."
+            "answer=[[0, 0.01], [1, 0.02]]: rl.classroom.taps_of() gives those of your last take."
         )
 
     def answer(self) -> WorkedAnswer:
@@ -201,7 +201,7 @@ def _is_tap(tap: object) -> bool:
     return lane in (0, 1) and abs(seconds) < LONGEST and math.isfinite(seconds)
 
 
-@public(f"taps_of({_TAKE})")
+@public(f"classroom.taps_of({_TAKE})")
 def taps_of(take: Take | None = None) -> list[list[Any]]:
     """Return the strokes of a take as they are written for an answer.
 
@@ -218,12 +218,12 @@ def taps_of(take: Take | None = None) -> list[list[Any]]:
     if take is None:
         kept = Journal().takes()
         if not kept:
-            raise Refusal("there is no take in your journal yet; record one first", "practise()")
+            raise Refusal("there is no take in your journal yet; record one first", "pages.practise()")
         take = from_row(kept[-1])
     if not isinstance(take, Take):
         raise Refusal(
             f"take={short(take)} is not a take",
-            f"taps_of({_TAKE})",
+            f"classroom.taps_of({_TAKE})",
             argument="take",
         )
     pairs = zip(take.tap_lanes.tolist(), take.played().tolist(), strict=True)
@@ -257,8 +257,8 @@ def play_take(p: int, q: int, bpm: int) -> TakeQuestion:
         right=right,
         why="All strokes are there, both pulses are even, and the hands meet.",
         form="write the strokes of your take as lane and seconds: record both pulses with these numbers "
-        "under any panel, run rl.taps_of() in a new cell, and copy what it prints, for example answer=[[0, "
-        "0.01], [1, 0.02], [0, 0.74]]; lane 0 is the first pulse.",
+        "under any panel, run rl.classroom.taps_of() in a new cell, and copy what it prints, for example "
+        "answer=[[0, 0.01], [1, 0.02], [0, 0.74]]; lane 0 is the first pulse.",
         units=("stroke", "percent", "percent", "ms"),
         pulses=(p, q),
         bpm=bpm,

@@ -116,7 +116,7 @@ class Template:
 
     def _known(self, numbers: Iterable[Number]) -> Version:
         """Return the numbers of a version, or refuse others."""
-        example = "questions()[0].shows(questions()[0].versions[0])"
+        example = "classroom.question_bank()[0].shows(classroom.question_bank()[0].versions[0])"
         given = tuple(items(numbers, "numbers", example))
         if not all(isinstance(one, int | str | Fraction) for one in given) or given not in self.versions:
             raise Refusal(

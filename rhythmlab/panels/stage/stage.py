@@ -98,7 +98,7 @@ class Stage(anywidget.AnyWidget):
         if strange:
             raise Refusal(
                 f"Stage has no setting {strange[0]}={short(settings[strange[0]])}; it has {', '.join(known)}",
-                "two_numbers(7, 4, home=0)",
+                "pages.two_numbers(7, 4, home=0)",
             )
         super().__init__(**settings)
         self.me = self.model_id

@@ -15,8 +15,8 @@ from rhythmlab.classroom.bank.catalogue import (
     PAGE_IDS,
     find,
     question,
+    question_bank,
     question_for,
-    questions,
     version_for,
 )
 from rhythmlab.classroom.bank.template import LEVELS, SKILLS
@@ -47,13 +47,13 @@ def numbers_in(text: str) -> set[str]:
 def test_there_are_enough_questions_over_all_skills_and_levels():
     """At least 28; three levels of every skill, and one question that is played."""
     assert len(CLASS_IDS) >= 28
-    assert {template.skill for template in questions()} == set(SKILLS)
+    assert {template.skill for template in question_bank()} == set(SKILLS)
     levels = {
-        skill: [template.level for template in questions() if template.skill == skill] for skill in SKILLS
+        skill: [template.level for template in question_bank() if template.skill == skill] for skill in SKILLS
     }
     assert levels.pop("playing") == [3]
     assert all(sorted(found) == list(LEVELS) for found in levels.values())
-    assert [template.plays for template in questions()].count("take") == 1
+    assert [template.plays for template in question_bank()].count("take") == 1
 
 
 @pytest.mark.parametrize("id", CLASS_IDS)
@@ -246,7 +246,7 @@ def test_no_question_takes_the_place_of_another():
 def test_a_question_of_a_page_is_not_for_a_class_and_the_other_way_round(id):
     """A class is asked questions that have numbers for every seat, and a page one that it has words for."""
     assert BANK[id].page == id[:2]
-    assert BANK[id] not in questions()
+    assert BANK[id] not in question_bank()
     with pytest.raises(ValueError, match=f"there is no question '{id}'; there are {', '.join(CLASS_IDS)}; "):
         question_for(id)
     with pytest.raises(
@@ -257,10 +257,10 @@ def test_a_question_of_a_page_is_not_for_a_class_and_the_other_way_round(id):
 
 def test_the_list_of_questions_prints_a_line_each_and_can_be_narrowed():
     """By skill and by level; what is neither is refused with an example."""
-    assert len(str(questions()).splitlines()) == len(CLASS_IDS)
-    assert {one.level for one in questions(level=2)} == {2}
-    assert {one.skill for one in questions(skill="hearing")} == {"hearing"}
-    with pytest.raises(ValueError, match=r"level=9 is none of 1, 2, 3; for example questions"):
-        questions(level=9)
+    assert len(str(question_bank()).splitlines()) == len(CLASS_IDS)
+    assert {one.level for one in question_bank(level=2)} == {2}
+    assert {one.skill for one in question_bank(skill="hearing")} == {"hearing"}
+    with pytest.raises(ValueError, match=r"level=9 is none of 1, 2, 3; for example classroom.question_bank"):
+        question_bank(level=9)
     with pytest.raises(ValueError, match=r"skill='cooking' is none of grid"):
-        questions(skill="cooking")
+        question_bank(skill="cooking")
