@@ -161,8 +161,8 @@ def everywhere() -> dict[str, str]:
 
 @cache
 def _taken() -> frozenset[str]:
-    """Return the public names of now and before, as a module may be called: in small letters."""
-    return frozenset(name.lower() for name in (*everywhere(), *OLD))
+    """Return the public names of now and before and what else they may be called, in small letters."""
+    return frozenset(name.lower() for name in (*everywhere(), *OLD, *_SAME))
 
 
 def _loaded(module: str, name: str) -> object:

@@ -319,6 +319,6 @@ def test_importing_the_package_loads_no_module_of_it():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     loaded, others = done.stdout.splitlines()
-    own = {"apart", "rooms", "pages", "playing", "practice"}
+    own = {"safe_import", "rooms", "pages", "playing", "practice"}
     assert {name.removeprefix("rhythmlab.") for name in loaded.split()} == own
     assert others == "[]"

@@ -464,7 +464,7 @@ def test_the_invented_class_is_never_thought_to_be_there(place, disk):
     """An empty page of a full disk was taken for a page; now the next run brings it, with its time."""
     patched = disk("write", errno.ENOSPC, after=2, room=100)
     with pytest.raises(
-        OSError, match=r"cannot be written: the disk is full; .* demo_class\(\"demo-class\"\)"
+        OSError, match=r"cannot be written: the disk is full; .* classroom\.demo_class\(\"demo-class\"\)"
     ):
         demo_class(place / "class")
     patched.undo()

@@ -108,7 +108,7 @@ def test_the_exercise_is_followed_by_its_folded_answer(page):
 def test_the_questions_of_a_page_are_its_own(page):
     """The ids of guess and exercise begin with the page's number and exist."""
     asked = re.findall(
-        r'rl\.(?:predict|check|answer)\("([\w-]+)"', "\n".join(map(page.source, page.cells("code")))
+        r'rl\.pages\.(?:predict|check|answer)\("([\w-]+)"', "\n".join(map(page.source, page.cells("code")))
     )
     assert len(asked) == 3
     assert all(key in PAGE_IDS and key.startswith(page.path.name[:2]) for key in asked)
@@ -166,7 +166,7 @@ def test_the_map_leads_to_every_page():
     assert all(name.startswith(number) for number, name in found)
 
 
-MORE_PANELS = re.compile(r"rl\.(land_in_bars|feet_against_hands)\(")
+MORE_PANELS = re.compile(r"rl\.pages\.(land_in_bars|feet_against_hands)\(")
 
 
 def names_of(panel) -> set[str]:
@@ -253,7 +253,7 @@ def test_the_right_answer_in_its_cell_is_accepted(page):
 @every_page
 def test_the_page_asks_what_the_question_asks(page):
     """Exercise and guess on the page are about the numbers that the check works with."""
-    for section, call in (("Exercise", r"rl\.check"), ("Predict", r"rl\.predict")):
+    for section, call in (("Exercise", r"rl\.pages\.check"), ("Predict", r"rl\.pages\.predict")):
         source = "\n".join(map(page.source, page.cells("code")))
         asked = rl.pages.question(re.search(rf'{call}\("([\w-]+)"', source)[1])
         text = page.sections[section]
@@ -268,9 +268,9 @@ def test_the_guess_is_not_given_away_by_the_panel(page):
     """The panel starts with other numbers than the guess is about."""
     source = "\n".join(map(page.source, page.cells("code")))
     asked = rl.pages.question(re.search(r'rl\.pages\.predict\("([\w-]+)"', source)[1]).text
-    starts = re.search(r"rl\.\w+\((\d+)(?:, (\d+))?[^)]*guess=guess", source)
+    starts = re.search(r"rl\.pages\.\w+\((\d+)(?:, (\d+))?[^)]*guess=guess", source)
     if not starts:  # a panel that starts with a bar and a number
-        starts = re.search(r'rl\.\w+\("([^"]+)", (\d+)[^)]*guess=guess', source)
+        starts = re.search(r'rl\.pages\.\w+\("([^"]+)", (\d+)[^)]*guess=guess', source)
         assert starts[1] not in asked
         return
     shown = f"{starts[1]} against {starts[2]}" if starts[2] else starts[1]

@@ -13,7 +13,7 @@ from rhythmlab.refusal import plainly
 
 CALL = re.compile(r"[A-Za-z_]\w*\(")
 #: What a panel may advise for a cell of the page.
-CELL = re.compile(r"rl\.[A-Za-z_]+\(.*\)(?=$| copies)")
+CELL = re.compile(r"rl\.[A-Za-z_.]+\(.*\)(?=$| copies)")
 PANELS = {
     "two_numbers": lambda: rl.pages.two_numbers(7, 4),
     "find_grid": lambda: rl.pages.find_grid(7, 4),

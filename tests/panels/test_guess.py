@@ -156,5 +156,5 @@ def test_whatever_is_typed_comes_back(text):
 @pytest.mark.parametrize("wrong", ["10", 10, question("00-guess"), object()])
 def test_what_is_no_guess_is_refused_by_a_panel(wrong):
     """The message shows what was given, and the line that makes a guess."""
-    with pytest.raises(ValueError, match=r"is not a guess; for example guess=rl\.predict\('00-guess'\)"):
+    with pytest.raises(ValueError, match=r"is not a guess; for example guess=rl\.pages\.predict\('00-guess'\)"):
         rl.pages.two_numbers(7, 4, guess=wrong)

@@ -233,7 +233,7 @@ def test_the_call_that_is_advised_works_and_keeps_the_ladder(
         pulses, now=now, goal=now + more, minutes=minutes, home=home,
         journal=unwritable(Journal(place / "journal.jsonl")),
     )  # fmt: skip
-    call = re.search(r"rl\.practise\(.*\)$", panel.stage.notice)[0]
+    call = re.search(r"rl\.pages\.practise\(.*\)$", panel.stage.notice)[0]
     with contextlib.chdir(place):
         again = typed(call)
     assert again.stage.notice == ""

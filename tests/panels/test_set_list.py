@@ -138,7 +138,7 @@ def test_a_handout_pack_is_made_in_one_click(mine, folder, monkeypatch):
     """Each item with its tempo, home and title, into a folder beside the list."""
     asked = []
     fake = types.ModuleType("rhythmlab.export.handout")
-    fake.handouts = lambda items, where: (
+    fake.handout_pack = lambda items, where: (
         asked.append((items, where)) or [where / f"{i}.pdf" for i in range(3)]
     )
     monkeypatch.setitem(sys.modules, "rhythmlab.export.handout", fake)
@@ -168,7 +168,7 @@ def test_a_pack_that_cannot_be_made_is_told(mine, monkeypatch, error, said):
         raise error
 
     fake = types.ModuleType("rhythmlab.export.handout")
-    fake.handouts = refuse
+    fake.handout_pack = refuse
     monkeypatch.setitem(sys.modules, "rhythmlab.export.handout", fake)
     assert said in push(mine, "Handouts for all")
 
@@ -217,6 +217,6 @@ def test_handouts_that_take_long_say_so_first_and_say_when_they_were_stopped(min
         seen.append(mine._told.value)
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("rhythmlab.export.handout.handouts", stopped)
+    monkeypatch.setattr("rhythmlab.export.handout.handout_pack", stopped)
     assert "Stopped: each file that is there is whole" in push(mine, "Handouts for all")
     assert "Making 3 handouts; the square in the tool bar stops it." in seen[0]

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.practice.feedback import feedback, limb_of, lost, place_said
+from rhythmlab.practice.feedback import feedback, limb_of, place_said, when_lost
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.take import MODES, Take
 from rhythmlab.text.numbers import number
@@ -290,7 +290,7 @@ def test_limbs_are_those_of_the_take(limbs, names):
 @given(cycles().filter(lambda cycle: len(cycle.lanes) > 0), st.integers(0, 200))
 def test_lost_names_the_nearest_shared_stroke(cycle, tick):
     """From any tick of any cycle: as many ticks on as a walk tick by tick finds, and beat 1 after it."""
-    told = lost(cycle, tick)
+    told = when_lost(cycle, tick)
     one = int(cycle.beats[0]) if len(cycle.beats) else 0
     rows = [set(lane.onsets.tolist()) for lane in cycle.lanes]
 
@@ -307,15 +307,15 @@ def test_lost_names_the_nearest_shared_stroke(cycle, tick):
 def test_lost_in_known_rhythms():
     """6:4 from tick 13 is tick 1 of the next cycle; a lane that holds is kept; beat 1 is told once."""
     six_four = rl.Polyrhythm(6, 4).cycle()
-    assert lost(six_four, 13) == lost(six_four, 1)
-    assert lost(six_four, 1, lane=0)[-1] == "Until then keep the 6 alone and leave the other lanes out."
-    assert lost(rl.Polyrhythm(4, 3).cycle(), 5) == [
+    assert when_lost(six_four, 13) == when_lost(six_four, 1)
+    assert when_lost(six_four, 1, lane=0)[-1] == "Until then keep the 6 alone and leave the other lanes out."
+    assert when_lost(rl.Polyrhythm(4, 3).cycle(), 5) == [
         "Come in on the next one, beat 1, 7 ticks on: the strokes meet there.",
         "Until then drop to the home pulse alone: only the 3 beats.",
     ]
     three = rl.Polyrhythm(2, 3, 4).cycle()  # the 2 and the 4 meet on tick 6, the 3 has no stroke there
-    assert "6 ticks on" in lost(three, 0)[0]
-    assert "12 ticks on" in lost(three, 0, lane=1)[0]
+    assert "6 ticks on" in when_lost(three, 0)[0]
+    assert "12 ticks on" in when_lost(three, 0, lane=1)[0]
 
 
 def test_places_are_named_in_the_count():
@@ -331,10 +331,10 @@ def test_places_are_named_in_the_count():
     [
         (lambda: feedback("take"), "'take'", "is not a Take"),
         (lambda: feedback(pair(4, 3), home=2), "home=2", "out of range"),
-        (lambda: lost("4:3", 0), "what='4:3'", "is no rhythm: "),
-        (lambda: lost(rl.Polyrhythm(4, 3).cycle(), -1), "tick=-1", "not a whole number"),
-        (lambda: lost(rl.Polyrhythm(4, 3).cycle(), 1.5), "tick=1.5", "not a whole number"),
-        (lambda: lost(rl.Polyrhythm(4, 3).cycle(), 0, lane=2), "lane=2", "out of range"),
+        (lambda: when_lost("4:3", 0), "what='4:3'", "is no rhythm: "),
+        (lambda: when_lost(rl.Polyrhythm(4, 3).cycle(), -1), "tick=-1", "not a whole number"),
+        (lambda: when_lost(rl.Polyrhythm(4, 3).cycle(), 1.5), "tick=1.5", "not a whole number"),
+        (lambda: when_lost(rl.Polyrhythm(4, 3).cycle(), 0, lane=2), "lane=2", "out of range"),
     ],
 )
 def test_what_cannot_be_told_of_is_refused(call, given, wrong):

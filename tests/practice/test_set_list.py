@@ -290,4 +290,4 @@ def test_a_pipe_and_a_file_of_a_gigabyte_are_told_at_once(tmp_path):
 def test_what_can_be_no_path_is_refused(path):
     """The message has a call that works."""
     wrong = "the name of no file" if isinstance(path, str) else "is not a path"
-    assert refusal(lambda: SetList(path), "path=", wrong) == 'set_list("my-list.txt")'
+    assert refusal(lambda: SetList(path), "path=", wrong) == 'pages.set_list("my-list.txt")'

@@ -43,9 +43,9 @@ class Exhibit(Protocol):
 
 
 @public_class(
-    "questions()[0]",
-    make="questions()[0].make(8, 6)",
-    shows="questions()[0].shows((8, 6))",
+    "classroom.question_bank()[0]",
+    make="classroom.question_bank()[0].make(8, 6)",
+    shows="classroom.question_bank()[0].shows((8, 6))",
 )
 @dataclass(frozen=True, slots=True, eq=False)
 class Template:

@@ -3,6 +3,7 @@
 import base64
 import io
 import re
+import sys
 import wave
 from html import unescape
 
@@ -138,7 +139,7 @@ def test_without_an_engraver_the_notes_stand_there_in_words(monkeypatch):
     def missing(*args, **names):
         raise ImportError("no engraver")
 
-    monkeypatch.setattr("rhythmlab.notation.score.engrave", missing)
+    monkeypatch.setattr(sys.modules["rhythmlab.notation.score"], "engrave", missing)
     shown = find("read-pair").shows((5, 4))
     html = unescape(shown._repr_html_())
     assert html.startswith(
