@@ -224,7 +224,7 @@ def with_ending(path: str | os.PathLike[str], *endings: str, call: str) -> Path:
         instead = safe_name(path.stem if path.suffix else path.name, endings[0])
         known = " or ".join(filter(None, (", ".join(endings[:-1]), endings[-1])))
         example = _filled(call, _unused(Path(instead)))
-        raise Refusal(f"path={said_of(path)} does not end in {known}", example, argument="path")
+        raise Refusal(f"path={path_text(path)} does not end in {known}", example, argument="path")
     return path
 
 
@@ -234,7 +234,7 @@ def _path(path: object, call: str, instead: str) -> Path:
     raise Refusal(f"path={shortly(path)} is not a path", _filled(call, instead), argument="path")
 
 
-def said_of(path: Path) -> str:
+def path_text(path: Path) -> str:
     """Return a path as it is said in a message."""
     return repr(str(path)) if len(str(path)) <= 200 else f"…{shortly(path.name)}"
 
@@ -389,7 +389,8 @@ def _judged(path: str | os.PathLike[str], call: str) -> Path:
     if wrong or "\0" in str(path):
         instead = safe_name(path.stem, path.suffix if plain_ending(path.suffix) else ".txt")
         wrong = wrong or "has a letter in it that cannot be seen"
-        raise Refusal(f"path={said_of(path)} {wrong}", _filled(call, _unused(Path(instead))), argument="path")
+        works = _filled(call, _unused(Path(instead)))
+        raise Refusal(f"path={path_text(path)} {wrong}", works, argument="path")
     return path
 
 
@@ -399,21 +400,21 @@ def _sentence(error: OSError, path: Path, call: str) -> NotWritten:
         there = (error.strerror or "").removeprefix("it is ")
         example = _filled(call, _unused(path))
         return on_disk(
-            error, f"path={said_of(path)} is {there}, and is not replaced; take another name", example
+            error, f"path={path_text(path)} is {there}, and is not replaced; take another name", example
         )
     if isinstance(error, FileNotFoundError | NotADirectoryError) and not path.parent.is_dir():
         where = _no_folder(path.parent)
         example = _filled(call, _unused(Path(path.name)))
         return on_disk(
             error,
-            f"path={said_of(path)} is in {where}; make the folder first, or write into this one",
+            f"path={path_text(path)} is in {where}; make the folder first, or write into this one",
             example,
         )
     why = "no file can be made there" if isinstance(error, FileNotFoundError) else reason(error)
     example = _filled(call, _unused(_elsewhere(path) / path.name))
     return on_disk(
         error,
-        f"path={said_of(path)} cannot be written: {why}; nothing of it was written; "
+        f"path={path_text(path)} cannot be written: {why}; nothing of it was written; "
         "write into another folder",
         example,
     )
@@ -571,8 +572,8 @@ def folder_for(path: str | os.PathLike[str], call: str, *, parents: bool = True)
         if os.path.lexists(place):
             break
         if place.name != ".." and (wrong := fault(place.name)):
-            raise Refusal(f"folder={said_of(where)} {wrong}", call, argument="folder")
-    said = f"folder={said_of(where)}"
+            raise Refusal(f"folder={path_text(where)} {wrong}", call, argument="folder")
+    said = f"folder={path_text(where)}"
     try:
         with made(where, parents=parents):
             yield where

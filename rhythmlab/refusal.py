@@ -59,7 +59,7 @@ class Refusal(ValueError):
         """
         return type(self)(f"{what}: {self.wrong}", self.example, argument=self.argument)
 
-    def plainly(self, names: Mapping[str, str] = MappingProxyType({})) -> str:
+    def in_a_field(self, names: Mapping[str, str] = MappingProxyType({})) -> str:
         """Return it for a reader who has fields and not cells: nothing to type, no end.
 
         Parameters
@@ -69,7 +69,7 @@ class Refusal(ValueError):
 
         Examples
         --------
-        >>> Refusal("lands=5 is not a beat of 4/4", "resolve((7, 4))").plainly({"lands": "lands on"})
+        >>> Refusal("lands=5 is not a beat of 4/4", "resolve((7, 4))").in_a_field({"lands": "lands on"})
         'lands on 5 is not a beat of 4/4'
         """
         said = _PATH.sub("", self.wrong)
@@ -77,7 +77,7 @@ class Refusal(ValueError):
 
     def sentence(self) -> str:
         """Return it as a sentence for a reader who has fields and not cells."""
-        said = self.plainly()
+        said = self.in_a_field()
         return f"{said}." if self.example and not said.endswith(".") else said
 
 
@@ -164,7 +164,7 @@ def on_disk(error: OSError, wrong: str, example: str = "") -> NotWritten:
     return kind(wrong, example)
 
 
-def plainly(error: BaseException) -> str:
+def as_sentence(error: BaseException) -> str:
     """Return what an error says to a reader who has fields and not cells, as a sentence.
 
     Parameters
@@ -174,7 +174,7 @@ def plainly(error: BaseException) -> str:
 
     Examples
     --------
-    >>> plainly(Refusal("lands=5 is not a beat of 4/4, which has 4", "resolve((7, 4))"))
+    >>> as_sentence(Refusal("lands=5 is not a beat of 4/4, which has 4", "resolve((7, 4))"))
     'lands=5 is not a beat of 4/4, which has 4.'
     """
     return error.sentence() if isinstance(error, Refusal) else str(error)

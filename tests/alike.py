@@ -31,7 +31,7 @@ def seen(value: object) -> object:
     if isinstance(value, np.ndarray):
         return value.dtype, value.tolist()
     if isinstance(value, Score):
-        return value.musicxml, value.said
+        return value.musicxml, value.alt
     if isinstance(value, Sound):
         rows = [(row.name, row.sound, row.ticks.tolist(), row.level, row.side) for row in value.rows]
         return rows, value.tick_seconds, value.start, value.stop, value.cycles, value.lead
@@ -47,7 +47,7 @@ def seen(value: object) -> object:
     if isinstance(value, Figure):
         return value.axes[0].get_label()
     if isinstance(value, Fills):
-        return [seen(one) for one in value], value.too_fast, value.said()
+        return [seen(one) for one in value], value.too_fast, value.describe()
     if isinstance(value, Take):
         row = value.as_row()
         return {

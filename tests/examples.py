@@ -145,16 +145,16 @@ class _Reader(ast.NodeVisitor):
 
     def visit_Constant(self, node: ast.Constant) -> None:
         if isinstance(node.value, str) and id(node) not in self.docs and id(node) not in self.inside:
-            self.said(node, node.value)
+            self.describe(node, node.value)
 
     def visit_JoinedStr(self, node: ast.JoinedStr) -> None:
         self.inside |= {id(inner) for inner in ast.walk(node)}
-        self.said(node, self.text(node))
+        self.describe(node, self.text(node))
         for part in node.values:
             if isinstance(part, ast.FormattedValue):
                 self.visit(part.value)
 
-    def said(self, node: ast.expr, text: str) -> None:
+    def describe(self, node: ast.expr, text: str) -> None:
         for found in re.finditer(r"for example:? ", text):
             self.add(node, text[found.end() :])
 

@@ -91,7 +91,7 @@ def test_the_journal_is_read_whole(folder):
     assert [{**entry} for entry in entries] == [
         {key: value for key, value in line.items() if key != "crc32"} for line in lines
     ]
-    assert (journal.read().damaged, journal.read().told) == ((), "")
+    assert (journal.read().damaged, journal.read().warning) == ((), "")
     assert [entry["kind"] for entry in entries] == ["take"] * 6 + ["session"] * 2 + ["note", "limit"]
     assert journal.last_minutes() == Fraction(35)
     assert journal.last().startswith("Yesterday: 16 against 15 at 60 bpm of the 15, hands")
@@ -113,7 +113,7 @@ def test_guesses_and_the_set_list_are_those_that_were_kept(folder):
     assert guess is None
     assert not panel._result.value.startswith("<p role='status'>No guess yet: ")
     songs = SetList().read()
-    assert (songs.damaged, songs.told) == ((), "")
+    assert (songs.damaged, songs.warning) == ((), "")
     assert len(songs) == 6
     assert songs[-1].title == "Hall, seats 1 to 12"
     assert now(folder) == OLD

@@ -80,7 +80,11 @@ SEVEN, T = (7, 4), rl.Tempo(72, pulse=1)
     ("new", "old", "said"),
     [
         (lambda: T.bpm_of(what=SEVEN, pulse=0), lambda: T.bpm_of(p=SEVEN, pulse=0), "p= of Tempo.bpm_of"),
-        (lambda: T.said_in(what=SEVEN, pulse=0), lambda: T.said_in(p=SEVEN, pulse=0), "p= of Tempo.said_in"),
+        (
+            lambda: T.in_pulse(what=SEVEN, pulse=0),
+            lambda: T.in_pulse(p=SEVEN, pulse=0),
+            "p= of Tempo.in_pulse",
+        ),
         (lambda: rl.Feel(what=SEVEN), lambda: rl.Feel(polyrhythm=SEVEN), "polyrhythm= of Feel is"),
         (
             lambda: rl.metre("7/8").cycle().seconds(tempo=210),
@@ -88,14 +92,14 @@ SEVEN, T = (7, 4), rl.Tempo(72, pulse=1)
             "bpm= of Bars.seconds",
         ),
         (
-            lambda: rl.playing.accents("7/8", 5).said(tempo=210),
-            lambda: rl.playing.accents("7/8", 5).said(bpm=210),
-            "bpm= of Accents.said",
+            lambda: rl.playing.accents("7/8", 5).describe(tempo=210),
+            lambda: rl.playing.accents("7/8", 5).describe(bpm=210),
+            "bpm= of Accents.describe",
         ),
         (
-            lambda: rl.ostinato("x..x", "x..", metre="4/4").said(tempo=96),
-            lambda: rl.ostinato("x..x", "x..", metre="4/4").said(bpm=96),
-            "bpm= of Ostinato.said",
+            lambda: rl.ostinato("x..x", "x..", metre="4/4").describe(tempo=96),
+            lambda: rl.ostinato("x..x", "x..", metre="4/4").describe(bpm=96),
+            "bpm= of Ostinato.describe",
         ),
         (
             lambda: rl.playing.resolve(SEVEN).stroke_ms(tempo=96),
@@ -103,9 +107,9 @@ SEVEN, T = (7, 4), rl.Tempo(72, pulse=1)
             "bpm= of Fill.stroke_ms",
         ),
         (
-            lambda: rl.playing.resolve(SEVEN).said(tempo=96),
-            lambda: rl.playing.resolve(SEVEN).said(bpm=96),
-            "bpm= of Fill.said",
+            lambda: rl.playing.resolve(SEVEN).describe(tempo=96),
+            lambda: rl.playing.resolve(SEVEN).describe(bpm=96),
+            "bpm= of Fill.describe",
         ),
         (
             lambda: str(rl.fill("4/4", tempo=100, pairs=[SEVEN])),

@@ -498,7 +498,7 @@ def _guess(folder):
 
 
 def _hall(folder):
-    said = wall.keep_hall(12)
+    said = wall.remember_hall(12)
     if "Kept in" not in said:
         raise OSError(said)
 

@@ -291,14 +291,14 @@ class Sound:
                 "block by block or write it to a file",
                 f'{_CALL}, cycles=2000).write("long.wav")',
             )
-        what, long = self._said_long(self.frames, 9 * self.frames / 10**6)
+        what, long = self._long_text(self.frames, 9 * self.frames / 10**6)
         result = np.zeros((self.frames, 2), np.float32)
         starts = range(0, self.frames, 4 * _FRAMES)
         for start in shown(starts, len(starts), what, long=long):
             self._mix(result[start : start + 4 * _FRAMES], start)
         return result
 
-    def _said_long(self, frames: int, megabytes: float = 0) -> tuple[str, bool]:
+    def _long_text(self, frames: int, megabytes: float = 0) -> tuple[str, bool]:
         """Say what mixing so many frames takes where it is much; return its name, and whether it was said."""
         strokes = sum(map(self._count, self.rows)) * frames // max(1, self.frames)
         what = f"{numbers.seconds(Fraction(frames, self.rate))} of sound"
@@ -378,7 +378,7 @@ class Sound:
         """Yield the first `frames` frames, always in the same memory; one that cuts strokes off fades out."""
         buffer = np.empty((min(_FRAMES, frames), 2), np.float32)
         fade = self.rate // 50 if frames < self.frames else 0
-        what, long = self._said_long(frames)
+        what, long = self._long_text(frames)
         starts = range(0, frames, _FRAMES)
         for start in shown(starts, len(starts), what, long=long):
             block = buffer[: frames - start]

@@ -57,13 +57,13 @@ class AskedQuestion:
 class Notice(Printed):
     """A sentence in place of a verdict: in a test it says only whether a reply can be read."""
 
-    said: str
+    text: str
 
     def __str__(self) -> str:
-        return self.said
+        return self.text
 
     def _repr_html_(self) -> str:
-        return f'<p class="rl-kept" role="status">{escape(self.said)}</p>'
+        return f'<p class="rl-kept" role="status">{escape(self.text)}</p>'
 
 
 @public_class(

@@ -188,7 +188,7 @@ def _grade(asked: argparse.Namespace) -> int:
             asked.returned, asked.assignment, ids=asked.ids, due=asked.due, counts=counts, told=_tell
         )
     except NoSuchPage as error:
-        raise Refusal(f"{in_terminal(error.seat, error.counts)}: {error.said}") from None
+        raise Refusal(f"{in_terminal(error.seat, error.counts)}: {error.text}") from None
     _print(summary_of(book, in_terminal))
     if asked.to is None:
         print("To keep the table, the summary and a page for each seat, add --to and a folder.")

@@ -65,7 +65,7 @@ class Decision:
     ----------
     seat : int
         Whose pages.
-    said : str
+    text : str
         Why there is something to decide.
     files : tuple of str
         The pages that it is about, by name.
@@ -74,20 +74,20 @@ class Decision:
     """
 
     seat: int
-    said: str
+    text: str
     files: tuple[str, ...]
     ways: tuple[tuple[str, str], ...]
 
-    def text(self, typed: Typed) -> str:
+    def describe(self, typed: Typed) -> str:
         """Return it as sentences, with each way as it is typed.
 
         Examples
         --------
-        >>> Decision(7, "Two pages differ.", (), (("last", "counts the last one"),)).text(in_python)
+        >>> Decision(7, "Two pages differ.", (), (("last", "counts the last one"),)).describe(in_python)
         'Two pages differ. counts={7: "last"} counts the last one.'
         """
         ways = [(typed(self.seat, counts), does) for counts, does in self.ways]
-        return f"{self.said} {'; '.join(f'{way} {does}' for way, does in ways if way)}."
+        return f"{self.text} {'; '.join(f'{way} {does}' for way, does in ways if way)}."
 
 
 @dataclass(frozen=True, slots=True)
@@ -682,13 +682,13 @@ class NoSuchPage(Refusal):
         For whom it was to be.
     counts : object
         What was to count.
-    said : str
+    text : str
         What is wrong with it.
     """
 
     def __init__(self, given: object, seat: object, counts: object, said: str) -> None:
         super().__init__(f"counts={short(given)}: {said}", _COUNTS, argument="counts")
-        self.seat, self.counts, self.said = seat, counts, said
+        self.seat, self.counts, self.text = seat, counts, said
 
 
 def in_python(seat: int, counts: str) -> str:
@@ -763,9 +763,9 @@ def troubles_of(book: Gradebook, typed: Typed) -> tuple[str, ...]:
     for paper in book.papers:
         lines = [paper.why_not] if paper.why_not else []
         if paper.decision and not paper.why_not:
-            first.append(paper.decision.text(typed))
+            first.append(paper.decision.describe(typed))
         elif paper.decision:
-            lines.append(paper.decision.text(typed))
+            lines.append(paper.decision.describe(typed))
         lines += [paper.rows[0].reason] if not paper.seat else []
         lines += ["Handed in late."] if paper.late else []
         lines += paper.notes

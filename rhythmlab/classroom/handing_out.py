@@ -100,9 +100,9 @@ def write_assignment(
         )
     where = _folder(folder)
     many = len(asked or (0,)) + 1
-    work_said = f"An assignment of {numbers.plural(many, 'page')}"
-    long = say(work_said, seconds=many * (_PAGE_S + _QUESTION_S * len(chosen)), megabytes=many * _PAGE_MB)
-    pages = list(shown(_pages(work, chosen, asked, title), many, work_said, long=long))
+    work_text = f"An assignment of {numbers.plural(many, 'page')}"
+    long = say(work_text, seconds=many * (_PAGE_S + _QUESTION_S * len(chosen)), megabytes=many * _PAGE_MB)
+    pages = list(shown(_pages(work, chosen, asked, title), many, work_text, long=long))
     missing = []
     with folder_for(where, _EXAMPLE):
         for file, data in pages:

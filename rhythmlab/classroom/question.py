@@ -35,7 +35,7 @@ class Verdict:
     ----------
     marks, out_of : int
         Parts that are right, and parts in all.
-    said : str
+    text : str
         What is off and where, or that all is right and why.
     answered : bool
         Whether there was an answer to judge.
@@ -43,7 +43,7 @@ class Verdict:
 
     marks: int
     out_of: int
-    said: str
+    text: str
     answered: bool = True
 
     @property
@@ -52,11 +52,11 @@ class Verdict:
         return self.answered and self.marks == self.out_of
 
     def __repr__(self) -> str:
-        return self.said
+        return self.text
 
     def _repr_html_(self) -> str:
         sign = "✓ " if self.right else "✗ " if self.answered else ""
-        return f'<p class="rl-kept" role="status" style="font-size:1.05em">{sign}{escape(self.said)}</p>'
+        return f'<p class="rl-kept" role="status" style="font-size:1.05em">{sign}{escape(self.text)}</p>'
 
 
 @public_class(
@@ -350,9 +350,9 @@ def outcome(asked: Question, value: object) -> Outcome:
     try:
         judged = asked.judge(value)
         if not judged.answered:
-            return Outcome("not answered", judged, judged.said)
+            return Outcome("not answered", judged, judged.text)
         if judged.right:
-            return Outcome("right", judged, judged.said)
+            return Outcome("right", judged, judged.text)
         unread = "" if judged.marks else asked.unread(value)
     except (ArithmeticError, LookupError, TypeError, ValueError, AttributeError) as error:
         kind = type(error).__name__
@@ -362,7 +362,7 @@ def outcome(asked: Question, value: object) -> Outcome:
     if elsewhere:
         return Outcome("unreadable", judged, elsewhere, unread)
     state = "wrong type" if unread else "partly right" if judged.marks else "wrong"
-    return Outcome(state, judged, judged.said, unread)
+    return Outcome(state, judged, judged.text, unread)
 
 
 def _array_as_list(answer: object) -> object:

@@ -198,16 +198,16 @@ class Tempo:
         p = polyrhythm(what, "what", "Tempo(72, pulse=1).bpm_of((7, 4), 0)")
         return 60 / (self.tick_seconds(p) * p.step(pulse))
 
-    @public("Tempo(72, pulse=1).said_in((7, 4), 0)", p="what")
-    def said_in(self, what: Rhythm, pulse: int) -> "Tempo":
+    @public("Tempo(72, pulse=1).in_pulse((7, 4), 0)", p="what")
+    def in_pulse(self, what: Rhythm, pulse: int) -> "Tempo":
         """Return the same speed as a `Tempo` of another pulse.
 
         Examples
         --------
-        >>> Tempo(72, pulse=1).said_in(Polyrhythm(7, 4), 0)
+        >>> Tempo(72, pulse=1).in_pulse(Polyrhythm(7, 4), 0)
         Tempo(126, pulse=0)
         """
-        p = polyrhythm(what, "what", "Tempo(72, pulse=1).said_in((7, 4), 0)")
+        p = polyrhythm(what, "what", "Tempo(72, pulse=1).in_pulse((7, 4), 0)")
         return Tempo(self.bpm_of(p, pulse), pulse=pulse)
 
 

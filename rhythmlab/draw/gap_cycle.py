@@ -19,7 +19,7 @@ from rhythmlab.draw.layout import (
     ticks_shown,
 )
 from rhythmlab.draw.scene import Band, Line, Mark, Scene, Stroke, Text
-from rhythmlab.playing.hearing import Zones, alternating_from, zones, zones_said
+from rhythmlab.playing.hearing import Zones, alternating_from, zones, zones_text
 from rhythmlab.playing.limits import Limits
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import descriptions
@@ -109,7 +109,7 @@ def gap_cycle(
     drawn = "" if stop - start == p.ticks else f" {ticks_shown(p.ticks, start, stop)}"
     alt = (
         f"The gaps of {descriptions.pulse_name(p, gaps.of)} from {name}, drawn as a "
-        f"tide over the beats{drawn}: {zones_said(z)} "
+        f"tide over the beats{drawn}: {zones_text(z)} "
         f"{descriptions.midway_place(Feel(p, gaps.against), gaps.of)}"
     )
     return Scene("gap cycle", alt, tuple(marks), start, stop, label + 0.5, left=LEFT, right=RIGHT)

@@ -35,7 +35,7 @@ from rhythmlab.files import folder_for, placed, put, safe_name, save, with_endin
 from rhythmlab.notation.engrave import engrave
 from rhythmlab.playing.learning import bpm_text
 from rhythmlab.playing.limits import Limits, limits_or
-from rhythmlab.refusal import Refusal, plainly
+from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import descriptions, numbers, sentences
 
 _EXAMPLE = "handout((7, 4), 72)"
@@ -420,7 +420,7 @@ class Note:
         Counted from where.
     musicxml : str
         The notes; empty where there are none.
-    said : str
+    text : str
         The text alternative, or why there are no notes.
     bars : int
         Bars of the whole, of which `musicxml` may hold the first.
@@ -430,7 +430,7 @@ class Note:
 
     heading: str
     musicxml: str
-    said: str
+    text: str
     bars: int
     what: Polyrhythm | Cycle
     home: int | None
@@ -493,11 +493,11 @@ def notation(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None) -> Note:
             window, bars = (0, SHOWN * (what.ticks // beats)), beats
         made = written(what, tempo, home, span=window)
         engraved(made.musicxml, WIDTHS[-1], spacing=CLOSE[0])
-        return Note(heading, made.musicxml, made.said, bars or _bars(made.musicxml), what, home)
+        return Note(heading, made.musicxml, made.alt, bars or _bars(made.musicxml), what, home)
     except ImportError:
         why = "the engraver (verovio) is not installed"
     except (ValueError, RuntimeError, OSError) as error:
-        why = plainly(error).rstrip(".")
+        why = as_sentence(error).rstrip(".")
     return Note(heading, "", f"Not written as notes here: {why}.", 0, what, home)
 
 
@@ -659,8 +659,8 @@ def _notes(notes: Sequence[Note], wide: float, room: float) -> tuple[Story, list
         if note.heading in drawn:
             more, text = _engraving(note, drawn[note.heading], wide)
         else:
-            more, text = _in_place(note, wide, room, note.said in refused, bool(said))
-            refused.add(note.said)
+            more, text = _in_place(note, wide, room, note.text in refused, bool(said))
+            refused.add(note.text)
         room -= height(more, wide)
         story += more
         said.append((note.heading, text))
@@ -674,7 +674,7 @@ def _notes(notes: Sequence[Note], wide: float, room: float) -> tuple[Story, list
 
 def _engraving(note: Note, made: Engraved, wide: float) -> tuple[Story, str]:
     """Return one home as notes, and what it says."""
-    said, more = note.said, ""
+    said, more = note.text, ""
     if made.bars < note.bars:
         more = f"bars 1 to {made.bars} of {note.bars}; the rest is in its score"
         said = f"{said} This page shows {more}."
@@ -685,7 +685,7 @@ def _engraving(note: Note, made: Engraved, wide: float) -> tuple[Story, str]:
 
 def _in_place(note: Note, wide: float, room: float, known: bool, second: bool) -> tuple[Story, str]:
     """Return what stands in place of notes: why there are none, and a picture where there is room for it."""
-    said = "Too many notes to be read here; they are in its score." if note.musicxml else note.said
+    said = "Too many notes to be read here; they are in its score." if note.musicxml else note.text
     story: Story = [paragraph(note.heading, "bold", BODY)]
     if not known:
         story.append(paragraph(said, "plain", ASIDE, ink="quiet", most=2, room=wide))

@@ -25,7 +25,7 @@ from rhythmlab.draw.scene import WIDTH, Scene
 from rhythmlab.playing.approach import Approach, Reason, Way, approach, drifts_around
 from rhythmlab.playing.fill import Fill
 from rhythmlab.playing.groove import Accents
-from rhythmlab.playing.hearing import landmarks_said, zones
+from rhythmlab.playing.hearing import landmarks_text, zones
 from rhythmlab.playing.learning import bpm_text
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import Bars, with_article
@@ -46,7 +46,7 @@ MOST_ROWS, CLOSEST = 3, 14
 #: Most letters of a lane's name beside a picture.
 LONGEST_NAME = 18
 #: Most strokes and most names that are written out.
-MOST_SAID = 16
+MOST_WORDS = 16
 _HANDS = {"R": "right hand", "L": "left hand"}
 
 
@@ -156,17 +156,17 @@ def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits) -> Lesson:
     if drifting is not None:
         tide = gap_cycle(zones(phase_gaps(p, 1 - home, home, **_window(p, home)), tempo, limits=rows))
         if (drifting.h, drifting.k) == (1, 1) and sum(p.pulses) <= 1000:
-            marks = landmarks_said(Feel(p, home), 1 - home)
+            marks = landmarks_text(Feel(p, home), 1 - home)
     others = [i for i in range(len(p.pulses)) if i != home]
     meets = descriptions.common_factor(p) if p.repeats > 1 else ""
     steps = tuple(
-        (step.said(of=step.home != home, tempo=step.bpm != before or step.up), step.count)
+        (step.describe(of=step.home != home, tempo=step.bpm != before or step.up), step.count)
         for step, before in zip(best.steps, (None, *(step.bpm for step in best.steps)), strict=False)
     )
     goal = _goal(best, tempo.bpm_of(p, home), home)
-    reasons = tuple(cause.said(of=cause.home != home) for cause in best.causes)  # of home it is said once
+    reasons = tuple(cause.describe(of=cause.home != home) for cause in best.causes)  # of home it is said once
     if any(reach.way and reach.way is not best for reach in found.ranges):
-        reasons = (*reasons, found.changes_said(of=False))
+        reasons = (*reasons, found.changes_text(of=False))
     return Lesson(
         name=descriptions.pair(p),
         tempo=_tempo(p, tempo, home),
@@ -443,7 +443,7 @@ def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits) -> Lesson:
         ),
         unit=unit,
         reasons=(
-            *(cause.said() for cause in causes),
+            *(cause.describe() for cause in causes),
             "The order of the steps is a choice made here, no source.",
         ),
         steps=_steps(cycle, start),
@@ -539,20 +539,20 @@ def _unit(cycle: Cycle, tempo: Tempo) -> str:
 
 def _description(cycle: Cycle, tempo: Tempo) -> str:
     """Return what the cycle says of itself, where it does."""
-    return cycle.said(tempo) if isinstance(cycle, Fill | Accents | Ostinato) else ""
+    return cycle.describe(tempo) if isinstance(cycle, Fill | Accents | Ostinato) else ""
 
 
 def _places(cycle: Cycle, lane: Lane) -> str:
     """Say on which counts a lane plays, bar by bar where there are bars, alike bars once."""
     if not len(cycle.beats):
-        return f"ticks {numbers.some(lane.onsets.tolist(), MOST_SAID)}"
+        return f"ticks {numbers.some(lane.onsets.tolist(), MOST_WORDS)}"
     if not isinstance(cycle, Bars):
-        return numbers.some(map(place_name, places(cycle, lane.onsets)), MOST_SAID)
+        return numbers.some(map(place_name, places(cycle, lane.onsets)), MOST_WORDS)
     bar, first = cycle.metre.ticks, getattr(cycle, "from_bar", 1)
     rows: dict[str, list[int]] = {}
     for i in range(len(cycle.bars)):
         inside = lane.onsets[(lane.onsets >= i * bar) & (lane.onsets < (i + 1) * bar)].tolist()
-        said = numbers.some(map(cycle.metre.said, inside), MOST_SAID) or "rest"
+        said = numbers.some(map(cycle.metre.describe, inside), MOST_WORDS) or "rest"
         rows.setdefault(said, []).append(i + first)
     if len(rows) == 1:
         return f"{next(iter(rows))} in every bar" if len(cycle.bars) > 1 else next(iter(rows))
@@ -703,7 +703,7 @@ def _first_of_bars(cycle: Cycle) -> Exercise:
         gap = int(np.gcd.reduce(np.diff(np.append(cycle.beats, cycle.ticks)))) if len(cycle.beats) else length
         text = f"Cover the picture. Write the {lane.name}{of}, one box a tick: x for a stroke."
         return Exercise(text, row, length, gap if gap > 1 else length)
-    said = numbers.some(inside, MOST_SAID)
+    said = numbers.some(inside, MOST_WORDS)
     return Exercise(f"On which ticks{of} does the {lane.name} play, counted from 0?", said)
 
 

@@ -72,7 +72,7 @@ class Midi:
         0 where the resolution holds every stroke exactly.
     tempo_error : Fraction
         The tempo written over the tempo asked for, less 1.
-    said : str
+    text : str
         What is in it and how exact it is, in a few sentences.
     """
 
@@ -81,7 +81,7 @@ class Midi:
     bpm: Fraction
     worst_us: float
     tempo_error: Fraction
-    said: str
+    text: str
 
     def write(self, path: str | Path, *, replace: bool = False) -> Path:
         """Write the file, ending in ``.mid``.
@@ -101,7 +101,7 @@ class Midi:
         return save(with_ending(path, ".mid", ".midi", call=_WRITE), self.data, _WRITE, replace=replace)
 
     def __repr__(self) -> str:
-        return f"Midi({self.said})"
+        return f"Midi({self.text})"
 
 
 @public(f"{_CALL})")
@@ -152,7 +152,7 @@ def midi(
     >>> made = midi((7, 4), 72, cycles=2)
     >>> made.ticks_per_quarter, made.worst_us, made.data[:4]
     (483, 0.0, b'MThd')
-    >>> made.said
+    >>> made.text
     '7 against 4, 2 cycles, 6.7 seconds: 7 on high wood block (key 76) and 4 on low wood block (key 77). \
 483 ticks to a quarter hold every stroke exactly. The tempo is written as 72.000029 bpm.'
     """

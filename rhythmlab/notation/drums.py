@@ -73,7 +73,7 @@ def in_metre(
     value = metre.tempo(1).beat_ticks(cycle) * quarter
     is_beat = f" = {numbers.number(bpm)}" if bpm else ""
     whole = (low, high) == (0, cycle.ticks)
-    said = _said(cycle, low, high, bars, lambda tick: metre.said(tick), metre.ticks)
+    said = _said(cycle, low, high, bars, lambda tick: metre.describe(tick), metre.ticks)
     return _sheet(f"{signed(value)}{is_beat} is the beat", bars, voices, cycle, whole, said)
 
 

@@ -23,7 +23,7 @@ _TEXT = re.compile(r'<text ([^>]*?) ?font-size="0px">((?:<tspan[^>]*>)+)([^<]*)(
 def engrave(
     text: str,
     *,
-    said: str = "",
+    alt: str = "",
     title: str = "",
     numbered: bool = False,
     quarter_px: int = 105,
@@ -36,7 +36,7 @@ def engrave(
     ----------
     text : str
         MusicXML.
-    said : str
+    text : str
         Text alternative of the pages.
     title : str
         Printed above the first page.
@@ -72,7 +72,7 @@ def engrave(
     return tuple(
         _flat(
             page,
-            said if len(raw) == 1 else f"Page {number} of {len(raw)}. {said}",
+            alt if len(raw) == 1 else f"Page {number} of {len(raw)}. {alt}",
             title if number == 1 else "",
         )
         for number, page in enumerate(raw, 1)
@@ -116,7 +116,7 @@ def _options(numbered: bool, quarter_px: int, deep: bool, sheet: tuple[int, int]
     }
 
 
-def _flat(svg: str, said: str, title: str = "") -> str:
+def _flat(svg: str, alt: str, title: str = "") -> str:
     """Return one SVG without nested ones and without a style sheet, on white paper, under a title."""
     size = re.search(r'<svg width="([0-9.]+)px" height="([0-9.]+)px"', svg)
     inner = re.search(r'<svg class="definition-scale"[^>]*viewBox="0 0 ([0-9.]+) ([0-9.]+)">', svg)
@@ -132,7 +132,7 @@ def _flat(svg: str, said: str, title: str = "") -> str:
     body = re.sub(r"<(path|ellipse|polygon|polyline|rect) ", r'<\1 stroke="#000" ', body)
     body = body.replace('<g class="mNum"', '<g font-style="italic" class="mNum"')
     top = _TITLE if title else 0
-    label = escape(said, quote=True)
+    label = escape(alt, quote=True)
     head = (
         f'<text x="20" y="{_TITLE - 10}" font-family="Times, serif" font-size="20" font-weight="bold">'
         f"{escape(title)}</text>"

@@ -127,7 +127,7 @@ class Sheet:
         Name and General MIDI key of each lane.
     repeats : bool
         Whether it is a whole cycle, which comes round.
-    said : str
+    text : str
         What a reader of the page sees, in words.
     numbered : bool
         Whether every bar carries its number.
@@ -140,7 +140,7 @@ class Sheet:
     staves: tuple[Staff, ...]
     instruments: tuple[tuple[str, int], ...]
     repeats: bool
-    said: str
+    text: str
     numbered: bool = False
     quarter_px: int = 0
 
@@ -447,7 +447,7 @@ def _staves(
         staves.append(Staff(row.name, 1, (Voice(tuple(notes), held=held),)))
     whole = window == (0, pulses.ticks)
     return Sheet(
-        tempo_said(pulses, value),
+        tempo_text(pulses, value),
         bars,
         tuple(staves),
         tuple((row.name, 37) for row in pulses.rows),
@@ -456,7 +456,7 @@ def _staves(
     )
 
 
-def tempo_said(pulses: EvenLanes, value: Fraction) -> str:
+def tempo_text(pulses: EvenLanes, value: Fraction) -> str:
     """Say what note the tempo belongs to.
 
     Parameters

@@ -61,14 +61,14 @@ class Score:
     ----------
     musicxml : str
         MusicXML 4.0.
-    said : str
+    alt : str
         What the page shows, in one or two sentences.
     title : str
         Its title, as printed.
     """
 
     musicxml: str
-    said: str
+    alt: str
     title: str
     _what: Polyrhythm | Cycle
     _home: int | None
@@ -77,7 +77,7 @@ class Score:
 
     def _pages(self) -> tuple[str, ...]:
         if not self._made:
-            self._made.append(engrave(self.musicxml, said=self.said, title=self.title, **self._look))
+            self._made.append(engrave(self.musicxml, alt=self.alt, title=self.title, **self._look))
         return self._made[0]
 
     @property
@@ -152,7 +152,7 @@ class Score:
         return save(path, self.svg(1 if page is None else page).encode(), _WRITE, replace=replace)
 
     def _repr_html_(self) -> str:
-        label = escape(self.said, quote=True)
+        label = escape(self.alt, quote=True)
         try:
             pages, note = self._pages(), ""
         except Exception:  # whatever an engraver that is missing or broken raises: the picture falls back
@@ -174,7 +174,7 @@ class Score:
         return (svg(strip(cycle)),)
 
     def __repr__(self) -> str:
-        return f"Score({self.said})"
+        return f"Score({self.alt})"
 
 
 @public(_CALL)
@@ -233,7 +233,7 @@ def score(
 
     Examples
     --------
-    >>> print(score((4, 3), 90).said)
+    >>> print(score((4, 3), 90).alt)
     4 against 3 written from the 3 on 2 one-line staves, one bar of 3/4. Counted from the 3, the 4 falls on \
 1, a of 1, & of 2, e of 3.
     """
@@ -283,7 +283,7 @@ def written(
     except ValueError as fault:
         raise Refusal(f"{short(what)} has no readable notation here: {fault}", _CALL) from None
     look: _Look = {"numbered": sheet.numbered, "quarter_px": sheet.px, "deep": sheet.deep}
-    return Score(text, sheet.said, title_of(title), what, home, look)
+    return Score(text, sheet.text, title_of(title), what, home, look)
 
 
 def _sheet(

@@ -16,13 +16,13 @@ from rhythmlab.draw.layout import readable
 from rhythmlab.draw.pictures import strip
 from rhythmlab.draw.svg import svg
 from rhythmlab.panels.controls import MOST_STROKES, read_bpm
-from rhythmlab.panels.errors import ErrorLine, FieldRefusal, blamed, told
+from rhythmlab.panels.errors import ErrorLine, FieldRefusal, blamed, shows_errors
 from rhythmlab.panels.guess import Guess, checked
 from rhythmlab.panels.saving import Content, Export
 from rhythmlab.panels.stage.sounding import MOST_SPOTS, plan_of, refuse_too_dense
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
-from rhythmlab.refusal import Refusal, plainly
+from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import counts, numbers
 
 
@@ -38,14 +38,14 @@ class PanelContent:
         What is seen, heard and played.
     tempo : Tempo
         How fast.
-    said : list of str
+    text : list of str
         Under the picture.
     """
 
     title: str
     cycle: Cycle
     tempo: Tempo
-    said: list[str]
+    text: list[str]
 
 
 class CyclePanel(Quiet, widgets.VBox):
@@ -94,12 +94,12 @@ class CyclePanel(Quiet, widgets.VBox):
         except FieldRefusal as error:
             raise error.in_a_call(call) from error
         except ValueError as error:
-            raise Refusal(plainly(error).rstrip("."), call) from error
+            raise Refusal(as_sentence(error).rstrip("."), call) from error
 
     def _refused(self) -> None:
         """Return nothing: all fields are followed together, or one is refused."""
 
-    @told
+    @shows_errors
     def _changed(self, change: dict[str, Any]) -> None:
         try:
             self._redraw()
@@ -136,7 +136,7 @@ class CyclePanel(Quiet, widgets.VBox):
         title = f"<b style='font-size:1.5em'>{escape(cut(shown.title))}</b>"
         picture = {
             "svg": svg(strip(cycle, start=start, stop=stop), live=True),
-            "said": [text for text in shown.said if text],
+            "said": [text for text in shown.text if text],
             "home": "the beat",
             "bpm": float(tempo.bpm),
             "spots": _spots(cycle),
@@ -158,7 +158,7 @@ class CyclePanel(Quiet, widgets.VBox):
         return Content(one.title, one.cycle, one.tempo, None, strip(one.cycle))
 
     def _tell_guess(self) -> None:
-        said = self._guess.said() if self._guess is not None else ""
+        said = self._guess.describe() if self._guess is not None else ""
         self._result.value = f"<p role='status'>{escape(said)}</p>" if said else ""
 
 

@@ -7,7 +7,7 @@ from typing import Concatenate, ParamSpec, Protocol, TypeVar
 import anywidget
 import traitlets
 
-from rhythmlab.refusal import Refusal, plainly
+from rhythmlab.refusal import Refusal, as_sentence
 
 _ESM = """
 function render({ model, el }) {
@@ -18,11 +18,11 @@ function render({ model, el }) {
   el.append(line);
   const named = (field) => field.labels && field.labels[0] && field.labels[0].textContent.trim();
   const update = () => {
-    const [said, name] = [model.get("said"), model.get("field")];
-    if (line.textContent !== said) line.textContent = said;
+    const [text, name] = [model.get("text"), model.get("field")];
+    if (line.textContent !== text) line.textContent = text;
     const panel = el.closest(".widget-vbox") || el.parentElement;
     const fields = panel ? [...panel.querySelectorAll("input, select, textarea")] : [];
-    const wrong = said && fields.find((field) => named(field) === name);
+    const wrong = text && fields.find((field) => named(field) === name);
     for (const field of fields) {
       if (field === wrong) {
         field.setAttribute("aria-invalid", "true");
@@ -33,9 +33,9 @@ function render({ model, el }) {
       }
     }
   };
-  model.on("change:said change:field", update);
+  model.on("change:text change:field", update);
   update();
-  return () => model.off("change:said change:field", update);
+  return () => model.off("change:text change:field", update);
 }
 export default { render };
 """
@@ -72,7 +72,7 @@ class FieldRefusal(Refusal):
     ----------
     field : str
         The field's name, as it stands beside it.
-    said : str
+    text : str
         What is wrong, without an end.
     example : object
         What can be typed instead.
@@ -108,20 +108,20 @@ class ErrorLine(anywidget.AnyWidget):
 
     Attributes
     ----------
-    said : str
+    text : str
         Which field cannot be followed, why, and what can; empty when all is well.
     field : str
         The name of that field.
     """
 
     _esm, _css = _ESM, _CSS
-    said = traitlets.Unicode("").tag(sync=True)
+    text = traitlets.Unicode("").tag(sync=True)
     field = traitlets.Unicode("").tag(sync=True)
 
     def tell(self, refused: ValueError | None) -> None:
         """Say what is refused, or nothing."""
         with self.hold_sync():
-            self.said = "" if refused is None else str(refused)
+            self.text = "" if refused is None else str(refused)
             self.field = getattr(refused, "field", "")
 
 
@@ -180,14 +180,14 @@ def blamed(error: Exception, names: dict[str, str], field: str, example: object 
     lands on 5 is not a beat of 4/4, which has 4: type for example 1.
     """
     if isinstance(error, Refusal):
-        field, said = names.get(error.argument, field), error.plainly({"": "", **names})
+        field, said = names.get(error.argument, field), error.in_a_field({"": "", **names})
     else:
         said = str(error).rstrip(".")
     said = said if said.startswith(field) else f"{field}: {said}"
     return FieldRefusal(field, said if len(said) <= MOST_LETTERS else f"{said[:MOST_LETTERS]}...", example)
 
 
-def told(
+def shows_errors(
     method: Callable[Concatenate[Panel, Given], None],
 ) -> Callable[Concatenate[Panel, Given], None]:
     """Show what goes wrong in a callback in the panel, where it would otherwise vanish.
@@ -206,7 +206,7 @@ def told(
         except FieldRefusal as error:
             refused = error
         except (ValueError, IndexError) as error:
-            notice, refused = plainly(error), self._refused()
+            notice, refused = as_sentence(error), self._refused()
         except Exception as error:
             notice, refused = (
                 f"This did not work, and it is a fault of the page: {type(error).__name__}: {error}",

@@ -121,7 +121,7 @@ class Guess(Quiet, widgets.Text):
         except OSError as error:
             self._trouble = f" (Your guess could not be kept for tomorrow: {reason(error)}.)"
 
-    def said(self) -> str:
+    def describe(self) -> str:
         """Return the guess beside the answer, or a reminder to guess."""
         typed = self.value.strip()
         if not typed:
@@ -131,7 +131,7 @@ class Guess(Quiet, widgets.Text):
             return f"{much}: type for example 7."
         judged = self.asked.judge_typed(typed)
         why = "" if judged.right else f" {self.asked.why}"
-        return f"You guessed {typed}. {judged.said}{why}{self._trouble}"
+        return f"You guessed {typed}. {judged.text}{why}{self._trouble}"
 
 
 def checked(guess: object) -> Guess | None:

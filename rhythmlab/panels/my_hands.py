@@ -19,7 +19,7 @@ from rhythmlab.panels.stage.sounding import plan_of
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.practice.history import number_of
 from rhythmlab.practice.journal import Journal, JournalError
-from rhythmlab.refusal import plainly
+from rhythmlab.refusal import as_sentence
 from rhythmlab.text import numbers
 
 #: What can be measured -> the limit that it moves.
@@ -113,7 +113,7 @@ class OwnLimits(Quiet, widgets.VBox):
             self._journal.append({**row, "id": str(message["id"]), "when": message["when"]})
             tries = [one for one in self._journal.today() if one.get("key") == key]
         except JournalError as error:
-            self.stage.notice = f"{plainly(error)} It is sent again when the page is next run."
+            self.stage.notice = f"{as_sentence(error)} It is sent again when the page is next run."
             return False
         self.stage.notice = ""
         rate = numbers.number(1000 / ms, 1)

@@ -13,7 +13,7 @@ from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.draw.progress import progress
 from rhythmlab.draw.svg import svg
-from rhythmlab.panels.errors import told
+from rhythmlab.panels.errors import shows_errors
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import Panel, checked_call
 from rhythmlab.panels.stage.sounding import refuse_too_dense, strokes_of
@@ -21,7 +21,7 @@ from rhythmlab.panels.takes import Takes
 from rhythmlab.practice.history import past_takes
 from rhythmlab.practice.journal import Glance, Journal, JournalError
 from rhythmlab.practice.ladder import Ladder
-from rhythmlab.refusal import plainly
+from rhythmlab.refusal import as_sentence
 from rhythmlab.text import counts, descriptions, numbers, sentences
 
 #: Longest session that is planned, in minutes.
@@ -78,7 +78,9 @@ class Practice(Panel):
         self._step = widgets.Button(description="go to the step", layout=widgets.Layout(width="auto"))
         self._step.on_click(self._to_the_step)
         first = self._ladder.steps[0]
-        super().__init__(pulses, home=home, bpm=first, view="heard line", said=_said, guess=guess, call=CALL)
+        super().__init__(
+            pulses, home=home, bpm=first, view="heard line", describe=_describe, guess=guess, call=CALL
+        )
         self.takes = Takes(self.stage, self._journal, self._after_take, self._elsewhere)
         self.stage.observe(self._limbs_chosen, names=["limbs"])
         self.children = (self._last, self._climb, self._step, *self.children, self._picture, self._plan)
@@ -88,11 +90,11 @@ class Practice(Panel):
         self._look()
         return "" if climbs(row) else NO_STEP
 
-    @told
+    @shows_errors
     def _limbs_chosen(self, _: object) -> None:
         self._look()
 
-    @told
+    @shows_errors
     def _pulses_typed(self) -> None:
         """Other numbers have a ladder of their own."""
         super()._pulses_typed()
@@ -102,7 +104,7 @@ class Practice(Panel):
             self._ladder = Ladder(self._ladder.steps[0], self._ladder.goal, pulse=self._pulse)
             self._look()
 
-    @told
+    @shows_errors
     def _to_the_step(self, _: object) -> None:
         p, bpm = self.feel.polyrhythm, self._standing.bpm
         refuse_too_dense(
@@ -112,7 +114,7 @@ class Practice(Panel):
             bpm,
             f"bpm of {descriptions.pulse_name(p, self._pulse)}",
         )
-        self._change(self.feel, Tempo(bpm, pulse=self._pulse).said_in(p, self.feel.home), self._start)
+        self._change(self.feel, Tempo(bpm, pulse=self._pulse).in_pulse(p, self.feel.home), self._start)
 
     def _elsewhere(self) -> str:
         """Say the call that keeps the takes of this ladder in another place."""
@@ -128,10 +130,10 @@ class Practice(Panel):
         try:
             seen = self._journal.glance()
         except JournalError as error:
-            self.stage.notice = sentences.sentences(plainly(error), self._elsewhere())
+            self.stage.notice = sentences.sentences(as_sentence(error), self._elsewhere())
             return Glance([], "", "", b"")
-        if seen.told:
-            self.stage.notice = seen.plain
+        if seen.warning:
+            self.stage.notice = seen.panel_warning
         return seen
 
     def _look(self) -> None:
@@ -147,7 +149,7 @@ class Practice(Panel):
         self._standing = self._ladder.climb(rows)
         days = self._ladder.days(self._standing)
         head = f"{descriptions.pair(p)}, {limbs}, in bpm of {descriptions.pulse_name(p, self._pulse)}: "
-        self._climb.value = _paragraph(head + self._standing.said) + _paragraph(days.said)
+        self._climb.value = _paragraph(head + self._standing.text) + _paragraph(days.text)
         self._step.disabled = self._standing.reached
         picture = svg(progress(rows, self._ladder.goal), live=True) if rows else ""
         self._picture.value = f"<div class='rl-theme'>{picture}</div>" if rows else ""
@@ -161,7 +163,7 @@ class Practice(Panel):
         )
         heading = f"The plan for {numbers.plural(plan.minutes, 'minute')}"
         self._plan.value = (
-            f"<details><summary>{heading}</summary><ol>{pieces}</ol>{_paragraph(plan.said)}</details>"
+            f"<details><summary>{heading}</summary><ol>{pieces}</ol>{_paragraph(plan.text)}</details>"
         )
 
 
@@ -184,7 +186,7 @@ def climbs(row: Mapping[str, Any]) -> bool:
     )
 
 
-def _said(feel: Feel, tempo: Tempo) -> list[str]:
+def _describe(feel: Feel, tempo: Tempo) -> list[str]:
     return [counts.count(feel), f"{descriptions.tempo(feel.polyrhythm, tempo, feel.home)}."]
 
 

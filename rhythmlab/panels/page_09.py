@@ -19,13 +19,13 @@ from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.notation.score import Score, score
 from rhythmlab.panels.controls import menu, text
-from rhythmlab.panels.errors import ErrorLine, FieldRefusal, told
+from rhythmlab.panels.errors import ErrorLine, FieldRefusal, shows_errors
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import VIEWS, Panel
 from rhythmlab.panels.stage.sounding import plan_of
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
-from rhythmlab.refusal import plainly
+from rhythmlab.refusal import as_sentence
 from rhythmlab.text import descriptions, numbers
 
 #: Home beats of a long cycle that a panel writes, and the ticks above which it is long; the rest is saved.
@@ -82,7 +82,7 @@ def write_down(
     '7 against 4 written from the 4 on 2 one-line staves, on'
     """
 
-    def said(feel: Feel, tempo: Tempo) -> list[str]:
+    def describe(feel: Feel, tempo: Tempo) -> list[str]:
         p = feel.polyrhythm
         more = feel.beats - MOST_BEATS if p.ticks > LONG else 0
         rest = (
@@ -91,9 +91,9 @@ def write_down(
             else ""
         )
         try:
-            written = _score(feel, tempo).said
+            written = _score(feel, tempo).alt
         except ValueError as error:  # the other views show it all the same
-            written, rest = plainly(error), ""
+            written, rest = as_sentence(error), ""
         return [written, rest, descriptions.nothing_new_text(p)]
 
     return Written(
@@ -101,7 +101,7 @@ def write_down(
         home=home,
         bpm=bpm,
         view="notes",
-        said=said,
+        describe=describe,
         guess=guess,
         grows=True,
         call="pages.write_down(7, 4)",
@@ -163,7 +163,7 @@ class Dictation(Quiet, widgets.VBox):
         p = Polyrhythm(*self._pair)
         return Tempo(Fraction(120 * p.pulses[1], max(4, len(composite(p)))), ticks=p.step(1))
 
-    @told
+    @shows_errors
     def _answered(self, _: object) -> None:
         typed = self._heard.value.strip()
         if not typed:
@@ -177,7 +177,7 @@ class Dictation(Quiet, widgets.VBox):
             self._tell(f"Yes: {right[0]} against {right[1]}, home the {right[1]}.")
             p = Polyrhythm(*right)
             made = score(p, None, home=1)
-            self._show(made._repr_html_(), [made.said], p.cycle())
+            self._show(made._repr_html_(), [made.alt], p.cycle())
         elif (home, other) == right:
             self._tell("Both numbers are right, but the low drum plays the other one: write home last.")
         elif home == right[1]:

@@ -26,13 +26,13 @@ from rhythmlab.panels.stage.sounding import Plan, plan
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
 from rhythmlab.playing.hearing import (
-    beat_said,
-    landmarks_said,
-    meet_said,
-    part_said,
-    pull_said,
+    beat_text,
+    landmarks_text,
+    meet_text,
+    part_text,
+    pull_text,
     zones,
-    zones_said,
+    zones_text,
 )
 from rhythmlab.playing.limits import limits
 from rhythmlab.text import counts, descriptions, numbers, sentences
@@ -70,17 +70,17 @@ class FirstRhythms(Quiet, widgets.VBox):
         picture = {"svg": svg(spoken(p), live=True), "said": said, "home": "", "bpm": 0.0, "spots": []}
         with self.stage.hold_sync():
             self.stage.pictures = [picture]
-            self.stage.sound(said_slowly(p))
+            self.stage.sound(slow_plan(p))
 
 
-def said_slowly(p: Polyrhythm) -> Plan:
+def slow_plan(p: Polyrhythm) -> Plan:
     """Return what sounds while a beginner says and claps a pair: both hands, slowly, and no home beat.
 
     A cycle takes as long as its sounds need at two in three seconds, and at least 2 seconds.
 
     Examples
     --------
-    >>> said_slowly(Polyrhythm(3, 2))["cycle_s"]
+    >>> slow_plan(Polyrhythm(3, 2))["cycle_s"]
     2.6666666666666665
     """
     seconds = max(Fraction(2), Fraction(2, 3) * len(composite(p)))
@@ -134,7 +134,7 @@ def two_numbers(
     'Home is the 4 at 72 bpm: the count 1 to 4 is the beat you tap your foot to.'
     """
 
-    def said(feel: Feel, tempo: Tempo) -> list[str]:
+    def describe(feel: Feel, tempo: Tempo) -> list[str]:
         p = feel.polyrhythm
         home = f"Home is {descriptions.pulse_name(p, feel.home)} at {numbers.number(tempo.bpm)} bpm"
         beats = "1" if feel.beats == 1 else f"1 to {feel.beats}"
@@ -150,7 +150,7 @@ def two_numbers(
         home=home,
         bpm=bpm,
         view="heard line",
-        said=said,
+        describe=describe,
         guess=guess,
         call="pages.two_numbers(7, 4)",
     )
@@ -183,7 +183,7 @@ def find_grid(
     'The grid has 12 ticks: the 6 has a stroke every 2 ticks, the 4 every 3.'
     """
 
-    def said(feel: Feel, tempo: Tempo) -> list[str]:
+    def describe(feel: Feel, tempo: Tempo) -> list[str]:
         p = feel.polyrhythm
         first, *rest = (descriptions.pulse_name(p, i) for i in range(len(p.pulses)))
         steps = [f"{first} has a stroke every {numbers.plural(p.step(0), 'tick')}"]
@@ -191,7 +191,7 @@ def find_grid(
         return [
             f"The grid has {numbers.plural(p.ticks, 'tick')}: {', '.join(steps)}.",
             descriptions.common_factor(p),
-            part_said(feel, tempo),
+            part_text(feel, tempo),
             descriptions.nothing_new_text(p),
         ]
 
@@ -200,7 +200,7 @@ def find_grid(
         home=home,
         bpm=bpm,
         view="shared grid",
-        said=said,
+        describe=describe,
         guess=guess,
         grows=True,
         call="pages.find_grid(3, 2)",
@@ -234,7 +234,7 @@ def merge_pulses(
     '4 + 3 strokes less 1 shared make 6 sounds.'
     """
 
-    def said(feel: Feel, tempo: Tempo) -> list[str]:
+    def describe(feel: Feel, tempo: Tempo) -> list[str]:
         p = feel.polyrhythm
         line = composite(p)
         strokes = sum(p.pulses)
@@ -252,7 +252,7 @@ def merge_pulses(
         home=home,
         bpm=bpm,
         view="heard line",
-        said=said,
+        describe=describe,
         guess=guess,
         grows=True,
         call="pages.merge_pulses(4, 3)",
@@ -286,16 +286,16 @@ def choose_home(
     'Counted from the 7, the 4 falls on 1, a of 2, & of 4, e of 6.'
     """
 
-    def said(feel: Feel, tempo: Tempo) -> list[str]:
+    def describe(feel: Feel, tempo: Tempo) -> list[str]:
         p = feel.polyrhythm
         other = feel.flip().home
         pivot = descriptions.pivot(p, tempo, old=feel.home, new=other) if len(p.pulses) == 2 else ""
         return [
             counts.count(feel),
             f"{descriptions.tempo(p, tempo, feel.home)}.",
-            part_said(feel, tempo),
-            pull_said(p, tempo, (feel.home, other)),
-            beat_said(feel, tempo),
+            part_text(feel, tempo),
+            pull_text(p, tempo, (feel.home, other)),
+            beat_text(feel, tempo),
             pivot,
             descriptions.nothing_new_text(p),
         ]
@@ -305,7 +305,7 @@ def choose_home(
         home=home,
         bpm=bpm,
         view="heard line",
-        said=said,
+        describe=describe,
         guess=guess,
         grows=True,
         call="pages.choose_home(7, 4)",
@@ -346,19 +346,19 @@ def follow_gaps(
     """
     rows = limits() if flam is None else limits(flam=flam)
 
-    def said(feel: Feel, tempo: Tempo) -> list[str]:
+    def describe(feel: Feel, tempo: Tempo) -> list[str]:
         p, moving = feel.polyrhythm, feel.flip().home
         drifting = drift(p, moving, feel.home)
         slipping = [
             descriptions.slips(p, ratio, moving, feel.home) for ratio in near_ratios(p, moving, feel.home)
         ]
         return [
-            zones_said(zones(phase_gaps(p, moving, feel.home), tempo, limits=rows)),
+            zones_text(zones(phase_gaps(p, moving, feel.home), tempo, limits=rows)),
             descriptions.drifts(drifting) if drifting.leads or drifting.doubled or drifting.empty else "",
             descriptions.midway_place(feel, moving),
-            landmarks_said(feel, moving),
+            landmarks_text(feel, moving),
             sentences.sentences(*slipping[:-1]),
-            meet_said(p, tempo, (moving, feel.home), rows),
+            meet_text(p, tempo, (moving, feel.home), rows),
             descriptions.nothing_new_text(p),
         ]
 
@@ -367,7 +367,7 @@ def follow_gaps(
         home=home,
         bpm=bpm,
         view="gap cycle",
-        said=said,
+        describe=describe,
         guess=guess,
         limits=rows,
         call="pages.follow_gaps(16, 15)",

@@ -84,7 +84,7 @@ def choose_way(
     """
     rows = limits(**moved)
 
-    def said(feel: Feel, tempo: Tempo) -> list[str]:
+    def describe(feel: Feel, tempo: Tempo) -> list[str]:
         p = feel.polyrhythm
         found = approach(p, tempo, home=feel.home, limits=rows)
         best = found.recommended
@@ -95,7 +95,7 @@ def choose_way(
         smaller = [descriptions.pair(rung.polyrhythm) for rung in prepare(p)] if len(p.pulses) == 2 else []
         before = f"Smaller pairs that prepare it: {sentences.listed(smaller)}." if smaller else ""
         return [
-            found.said(),
+            found.describe(),
             *(best.reasons[:2] if best else ()),
             *steps,
             before,
@@ -107,7 +107,7 @@ def choose_way(
         home=home,
         bpm=bpm,
         view="ways by tempo",
-        said=said,
+        describe=describe,
         guess=guess,
         grows=True,
         limits=rows,
@@ -179,7 +179,7 @@ on a three. 3 groups to count.'
             last["n"], fields["choice"].value = n, 0
         one = found[min(fields["choice"].value, len(found) - 1)]
         hands = stick(one, tempo, lead=values["lead"])
-        judged = list(check_sticking(mine, tempo).said) if mine else []
+        judged = list(check_sticking(mine, tempo).text) if mine else []
         if mine and len(mine) != n:
             judged.insert(
                 0, f"{numbers.plural(len(mine), 'stroke')} where the phrase has {n}; the picture keeps ours."
@@ -260,7 +260,7 @@ def land_in_bars(
         feet = _pattern(values["feet"], "feet") or None
         made = resolve(pair, bar, bars=bars, beats=beats, lands=lands, feet=feet)
         title = f"{descriptions.pair(pair)} in {numbers.plural(bars, 'bar')} of {values['metre']}"
-        said = [made.said(bpm), _others(bar, bpm, bars, beats, lands, feet)]
+        said = [made.describe(bpm), _others(bar, bpm, bars, beats, lands, feet)]
         return PanelContent(title, made, made.metre.tempo(bpm), said)
 
     return CyclePanel(fields, show, guess=guess, call=call)
@@ -370,7 +370,7 @@ def move_accent(
         bar, bpm = _bar(values["metre"]), read_bpm(values["bpm"], "bpm", 180)
         made = accents(bar, whole(values["every"], "accent every", MOST_EVERY, 5))
         title = f"An accent every {values['every']} in {values['metre']}"
-        return PanelContent(title, made, made.metre.tempo(bpm), [made.said(bpm)])
+        return PanelContent(title, made, made.metre.tempo(bpm), [made.describe(bpm)])
 
     return CyclePanel(fields, show, guess=guess, call=call)
 
@@ -418,6 +418,6 @@ def feet_against_hands(
         bar, bpm = _bar(values["metre"]), read_bpm(values["bpm"], "bpm", 96)
         made = ostinato(_needed(values["feet"], "feet"), _needed(values["hands"], "hands"), metre=bar)
         title = f"{values['feet']} against {values['hands']}"
-        return PanelContent(title, made, made.metre.tempo(bpm), [made.said(bpm)])
+        return PanelContent(title, made, made.metre.tempo(bpm), [made.describe(bpm)])
 
     return CyclePanel(fields, show, call=call)

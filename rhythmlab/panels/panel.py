@@ -35,7 +35,7 @@ from rhythmlab.panels.controls import (
     read_bpm,
     read_pulses,
 )
-from rhythmlab.panels.errors import ErrorLine, FieldRefusal, blamed, told
+from rhythmlab.panels.errors import ErrorLine, FieldRefusal, blamed, shows_errors
 from rhythmlab.panels.guess import Guess, checked
 from rhythmlab.panels.saving import Content, Export
 from rhythmlab.panels.stage.sounding import fastest, plan, refuse_too_dense, slow_enough, spots, strokes_of
@@ -43,7 +43,7 @@ from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
 from rhythmlab.playing.hearing import zones
 from rhythmlab.playing.limits import Limits, limits_or
-from rhythmlab.refusal import Refusal, plainly
+from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import descriptions, numbers
 
 Window = tuple[int, int]
@@ -119,7 +119,7 @@ class Panel(Quiet, widgets.VBox):
         Beats a minute of home.
     view : str
         One of `VIEWS`.
-    said : callable
+    text : callable
         From `Feel` and `Tempo` to the sentences under the picture.
     guess : Guess, optional
         The reader's guess, which comes back in the result.
@@ -151,14 +151,14 @@ class Panel(Quiet, widgets.VBox):
         home: int | None,
         bpm: Speed,
         view: str,
-        said: Callable[[Feel, Tempo], list[str]],
+        describe: Callable[[Feel, Tempo], list[str]],
         guess: Guess | None = None,
         grows: bool = False,
         limits: Limits | None = None,
         call: str = "pages.two_numbers(7, 4)",
     ) -> None:
         p, home, tempo = checked_call(pulses, home, bpm, call)
-        self.feel, self.tempo, self._said = Feel(p, home), tempo, said
+        self.feel, self.tempo, self._describe = Feel(p, home), tempo, describe
         self._limits = limits_or(limits)
         self._why: FieldRefusal | None = None
         self._heading = widgets.HTML()
@@ -189,11 +189,11 @@ class Panel(Quiet, widgets.VBox):
         super().__init__([self._heading, form, self.line, self.stage, self._result, self.export])
         self._redraw()
 
-    @told
+    @shows_errors
     def _pulses_typed(self) -> None:
         self._typed()
 
-    @told
+    @shows_errors
     def _bpm_typed(self) -> None:
         self._typed()
 
@@ -275,12 +275,12 @@ class Panel(Quiet, widgets.VBox):
             return FieldRefusal("view", said, self._drawn)
         return None
 
-    @told
+    @shows_errors
     def _home_chosen(self) -> None:
         if self._home.index is not None:
             self._flip(self._home.index)
 
-    @told
+    @shows_errors
     def _home_flipped(self, change: dict[str, Any]) -> None:
         self._flip(change["new"])
 
@@ -288,25 +288,25 @@ class Panel(Quiet, widgets.VBox):
         """Move home; the pictures of all homes are there already and the speed stays what it is."""
         p = self.feel.polyrhythm
         if home != self.feel.home and 0 <= home < len(p.pulses):
-            self.feel, self.tempo = self.feel.flip(home), self.tempo.said_in(p, home)
+            self.feel, self.tempo = self.feel.flip(home), self.tempo.in_pulse(p, home)
             self.stage.home = home
             self._write_controls()
 
-    @told
+    @shows_errors
     def _bpm_slid(self, change: dict[str, Any]) -> None:
         p, home = self.feel.polyrhythm, int(change["new"].get("home", -1))
         if 0 <= home < len(p.pulses):
             name = f"bpm of {descriptions.pulse_name(p, home)}"
             bpm = read_bpm(str(change["new"].get("bpm", "")), name)
             refuse_too_dense(descriptions.pair(p), strokes_of(p), p.pulses[home], bpm, name)
-            self._change(self.feel, Tempo(bpm, pulse=home).said_in(p, self.feel.home), self._start)
+            self._change(self.feel, Tempo(bpm, pulse=home).in_pulse(p, self.feel.home), self._start)
 
-    @told
+    @shows_errors
     def _view_chosen(self, _: dict[str, Any]) -> None:
         self._redraw()
         self._typed()  # what another view could not show
 
-    @told
+    @shows_errors
     def _beat_typed(self) -> None:
         beat = read_beat(self._first.value, self.feel.beats)
         self._change(self.feel, self.tempo, (beat - 1) * self.feel.beat_ticks)
@@ -337,16 +337,16 @@ class Panel(Quiet, widgets.VBox):
         except (ValueError, IndexError) as error:
             if self._view.value == self._drawn:
                 raise
-            self._undrawn = plainly(error).rstrip(".")
+            self._undrawn = as_sentence(error).rstrip(".")
             made = [self._one(home, self._drawn, window) for home in every]
         return made
 
     def _one(self, home: int, view: str, window: Window) -> dict[str, object]:
         p = self.feel.polyrhythm
-        feel, tempo = Feel(p, home), self.tempo.said_in(p, home)
+        feel, tempo = Feel(p, home), self.tempo.in_pulse(p, home)
         return {
             "svg": _painted(self.VIEWS[view](feel, tempo, self._limits, window)),
-            "said": [text for text in self._said(feel, tempo) if text],
+            "said": [text for text in self._describe(feel, tempo) if text],
             "home": descriptions.pulse_name(p, home),
             "bpm": float(tempo.bpm),
             "spots": spots(feel),
@@ -376,5 +376,5 @@ class Panel(Quiet, widgets.VBox):
         return [float(min(SLIDE[0], max(1, high // 2))), float(high)]
 
     def _tell_guess(self) -> None:
-        said = self._guess.said() if self._guess is not None else ""
+        said = self._guess.describe() if self._guess is not None else ""
         self._result.value = f"<p role='status'>{escape(said)}</p>" if said else ""

@@ -12,7 +12,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
 from rhythmlab.panels.controls import menu, text
 from rhythmlab.panels.controls import whole as minutes_in
-from rhythmlab.panels.errors import ErrorLine, told
+from rhythmlab.panels.errors import ErrorLine, shows_errors
 from rhythmlab.panels.stage.stage import Keeper
 from rhythmlab.playing.learning import Rungs, learning_order
 from rhythmlab.playing.limits import Limit, limits
@@ -445,7 +445,7 @@ class WorkshopPlan(Quiet, widgets.VBox):
     def _refused(self) -> None:
         """Return nothing: both fields are followed together, or one is refused."""
 
-    @told
+    @shows_errors
     def _changed(self, _: object) -> None:
         typed = minutes_in(self._minutes.value, "minutes", LONGEST, 120, least=SHORTEST)
         self.plan = workshop(typed, self._level.value)

@@ -15,7 +15,7 @@ from rhythmlab.draw.scene import Scene
 from rhythmlab.files import replaceable, safe_name
 from rhythmlab.panels.controls import menu, text
 from rhythmlab.panels.errors import FieldRefusal
-from rhythmlab.refusal import plainly
+from rhythmlab.refusal import as_sentence
 from rhythmlab.text import numbers
 from rhythmlab.working_folder import place_for_files
 
@@ -214,5 +214,5 @@ class Export(Quiet, widgets.VBox):
 def _because(error: Exception) -> str:
     """Say what went wrong in a sentence, without the call that would mend it in a cell."""
     if isinstance(error, ValueError | OSError | IndexError):
-        return f"Not saved: {plainly(error)}"
+        return f"Not saved: {as_sentence(error)}"
     return f"Not saved, and it is a fault of the page: {type(error).__name__}: {error}"

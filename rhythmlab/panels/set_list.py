@@ -16,7 +16,7 @@ from rhythmlab.panels.cycle_panel import PanelContent, cut
 from rhythmlab.panels.errors import FieldRefusal
 from rhythmlab.panels.wall import Wall
 from rhythmlab.practice.set_list import Item, Items, SetList, SetListError, line_of, parsed, read_line
-from rhythmlab.refusal import Refusal, plainly
+from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import descriptions, numbers, sentences
 
 #: The folder of a handout pack, beside the set list.
@@ -80,7 +80,7 @@ class SetListWall(Wall):
         except KeyboardInterrupt:
             said = "Stopped: each file that is there is whole, and the rest was not made."
         except (ValueError, IndexError, OSError) as error:
-            said = plainly(error)
+            said = as_sentence(error)
         except Exception as error:
             said = f"This did not work, and it is a fault of the page: {type(error).__name__}: {error}"
         self._told.value = f"<p role='status'>{escape(said)}</p>" if said else ""
@@ -91,7 +91,7 @@ class SetListWall(Wall):
         self._text.value = self.songs.text
         self.at = 0
         self._show_item()
-        return sentences.sentences(self._from_where(), self.items.told)
+        return sentences.sentences(self._from_where(), self.items.warning)
 
     def _read_over(self) -> str:
         """Read the file again; lines that are typed and not kept go only when asked for twice."""
@@ -120,7 +120,7 @@ class SetListWall(Wall):
         self.items = parsed(self._text.value)
         self.at = min(self.at, max(0, len(self.items) - 1))
         self._tell_room()
-        return sentences.sentences(f"{saved}: {numbers.plural(len(self.items), 'item')}.", self.items.told)
+        return sentences.sentences(f"{saved}: {numbers.plural(len(self.items), 'item')}.", self.items.warning)
 
     def _add(self) -> str:
         """Write the pair on the wall at the end of the field."""
@@ -179,7 +179,7 @@ class SetListWall(Wall):
             if item.title != descriptions.pair(item.what):
                 self._heading.value = f"<b>{escape(cut(item.title, _MOST))}</b> {self._heading.value}"
         else:
-            self.show(PanelContent(cut(item.title), item.what, item.tempo, [item.said]))
+            self.show(PanelContent(cut(item.title), item.what, item.tempo, [item.text]))
 
     def _hint_between(self) -> str:
         """Say what is on the wall in between, and where the list goes on."""

@@ -12,7 +12,7 @@ from rhythmlab.practice.feedback import feedback
 from rhythmlab.practice.journal import Journal, JournalError
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.take import Take, cycle_of, take_from
-from rhythmlab.refusal import Refusal, plainly
+from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import numbers, sentences
 
 #: What is played with -> the limb of each lane, in order.
@@ -57,17 +57,18 @@ class Takes:
             row, said = _measured(take)
         except Exception as error:  # whatever is wrong with it, it is kept as it came and told
             row = {"kind": "note", "id": str(message.get("id") or ""), "message": dict(message)}
-            said = [f"This take cannot be measured ({plainly(error)}); it is kept in the journal as it came."]
+            why = as_sentence(error)
+            said = [f"This take cannot be measured ({why}); it is kept in the journal as it came."]
         try:
             journal = self._journal or Journal()
             journal.append(row)
             seen = journal.glance()
-            today, told = sum(head.kind == "take" for head in seen.on(journal.day())), seen.plain
+            today, told = sum(head.kind == "take" for head in seen.on(journal.day())), seen.panel_warning
         except JournalError as error:
             again = "It is sent again when the page is next run."
             instead = self._instead() if self._instead else ""
             stage.feedback = said
-            stage.notice = sentences.sentences(plainly(error), again, instead)
+            stage.notice = sentences.sentences(as_sentence(error), again, instead)
             return False
         if message.get("again"):
             said = ["A take that had not been kept before is in the journal now.", *said]

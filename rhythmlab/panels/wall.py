@@ -28,13 +28,13 @@ from rhythmlab.draw.svg import svg
 from rhythmlab.files import aside, reason
 from rhythmlab.panels.controls import drawable, pulse_field, read_pulses
 from rhythmlab.panels.cycle_panel import PanelContent, cut
-from rhythmlab.panels.errors import ErrorLine, FieldRefusal, told
+from rhythmlab.panels.errors import ErrorLine, FieldRefusal, shows_errors
 from rhythmlab.panels.panel import VIEWS, Panel, Window
 from rhythmlab.panels.saving import Content
 from rhythmlab.panels.stage.sounding import plan, plan_of, refuse_too_dense, strokes_of
 from rhythmlab.playing.approach import approach
-from rhythmlab.playing.hearing import landmarks_said
-from rhythmlab.playing.learning import tempo_said
+from rhythmlab.playing.hearing import landmarks_text
+from rhythmlab.playing.learning import tempo_text
 from rhythmlab.playing.limits import Limits
 from rhythmlab.practice.feedback import come_in
 from rhythmlab.refusal import Refusal
@@ -88,7 +88,7 @@ def late(metres: Fraction) -> Fraction:
     return Fraction(metres) / SOUND
 
 
-def hall_said(p: Polyrhythm, tempo: Tempo, metres: Fraction | None) -> str:
+def hall_text(p: Polyrhythm, tempo: Tempo, metres: Fraction | None) -> str:
     """Say that a rhythm must be played side by side, where sound across the hall would blur it.
 
     Parameters
@@ -102,10 +102,10 @@ def hall_said(p: Polyrhythm, tempo: Tempo, metres: Fraction | None) -> str:
 
     Examples
     --------
-    >>> print(hall_said(Polyrhythm(16, 15), Tempo(100, pulse=1), 12))
+    >>> print(hall_text(Polyrhythm(16, 15), Tempo(100, pulse=1), 12))
     Stand side by side for the drift, not across the hall: over 12 m sound comes 35 ms late, and the \
 smallest gap is 37.5 ms, less than twice that.
-    >>> hall_said(Polyrhythm(7, 4), Tempo(72, pulse=1), 12)
+    >>> hall_text(Polyrhythm(7, 4), Tempo(72, pulse=1), 12)
     ''
     """
     ticks = smallest_gap(p)
@@ -158,7 +158,7 @@ def given_hall(hall: object) -> Fraction | None:
     >>> given_hall(12.5)
     Fraction(25, 2)
     """
-    return kept_hall() if hall is None else positive(hall, "hall", "hall=12", most=LONGEST)
+    return remembered_hall() if hall is None else positive(hall, "hall", "hall=12", most=LONGEST)
 
 
 def place() -> Path:
@@ -166,7 +166,7 @@ def place() -> Path:
     return place_for_files() / FILE
 
 
-def kept_hall() -> Fraction | None:
+def remembered_hall() -> Fraction | None:
     """Return the length that was asked for before, or ``None``."""
     try:
         return _read(place())
@@ -182,7 +182,7 @@ def _read(path: Path) -> Fraction | None:
         return None
 
 
-def keep_hall(metres: Fraction) -> str:
+def remember_hall(metres: Fraction) -> str:
     """Keep the length of the hall, and say so, or why it could not be kept."""
     about = "kept by rhythmlab: the length of the hall in metres"
     text = json.dumps({"about": about, "metres": f"{float(metres):g}"}) + "\n"
@@ -244,7 +244,7 @@ def squeezed(scene: Scene, rows: float, share: float, width: int) -> Scene:
     return replace(scene, marks=tuple(map(moved, scene.marks)), rows=up(scene.rows), width=width)
 
 
-def possible_said(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
+def possible_text(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
     """Say in one sentence how to play a rhythm at a tempo, how fast that goes, and why not faster.
 
     Parameters
@@ -259,10 +259,10 @@ def possible_said(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str
     Examples
     --------
     >>> from rhythmlab.core.polyrhythm import Polyrhythm
-    >>> print(possible_said(Feel(Polyrhythm(7, 4)), Tempo(72, pulse=1)))
+    >>> print(possible_text(Feel(Polyrhythm(7, 4)), Tempo(72, pulse=1)))
     Learn the line, up to 214.3 bpm of the 4: its closest sounds are 119 ms apart; from 40 ms they are heard \
 as two (Danielsen et al. 2026).
-    >>> possible_said(Feel(Polyrhythm(5, 3)), Tempo(310, pulse=1))
+    >>> possible_text(Feel(Polyrhythm(5, 3)), Tempo(310, pulse=1))
     'Nothing fits at 310 bpm of the 3; the nearest is to learn the line, only up to 300 bpm of the 3.'
     """
     p, home = feel.polyrhythm, feel.home
@@ -275,16 +275,16 @@ as two (Danielsen et al. 2026).
         return say("room.any_tempo", way=way, why=best.short)
     cause = next((cause for cause in best.causes if cause.ceiling == best.ceiling), None)
     why = best.short if cause is None else cause.body()
-    return say("room.up_to", way=way, tempo=tempo_said(p, home, ceiling), why=f"{why[:1].lower()}{why[1:]}")
+    return say("room.up_to", way=way, tempo=tempo_text(p, home, ceiling), why=f"{why[:1].lower()}{why[1:]}")
 
 
-def halves_said(feel: Feel) -> str:
+def halves_text(feel: Feel) -> str:
     """Say which half of the room has which pulse.
 
     Examples
     --------
     >>> from rhythmlab.core.polyrhythm import Polyrhythm
-    >>> halves_said(Feel(Polyrhythm(7, 4)))
+    >>> halves_text(Feel(Polyrhythm(7, 4)))
     'Left half the 7 and right half the 4.'
     """
     p = feel.polyrhythm
@@ -295,13 +295,13 @@ def halves_said(feel: Feel) -> str:
     return say("room.halves", halves=sentences.capital(sentences.listed(said)))
 
 
-def speeds_said(feel: Feel, tempo: Tempo) -> str:
+def speeds_text(feel: Feel, tempo: Tempo) -> str:
     """Say how fast home goes, and every other pulse.
 
     Examples
     --------
     >>> from rhythmlab.core.polyrhythm import Polyrhythm
-    >>> speeds_said(Feel(Polyrhythm(7, 4)), Tempo(72, pulse=1))
+    >>> speeds_text(Feel(Polyrhythm(7, 4)), Tempo(72, pulse=1))
     'Home is the 4 at 72 bpm; the 7 goes at 126.'
     """
     p = feel.polyrhythm
@@ -321,17 +321,17 @@ def long(feel: Feel, tempo: Tempo, limits: Limits) -> bool:
     return every > Fraction(limits["bar_longest"].value) / 1000
 
 
-def come_in_said(feel: Feel, most: int) -> list[str]:
+def come_in_text(feel: Feel, most: int) -> list[str]:
     """Say from each of the first beats where to come in when lost, in beats where they are whole ones.
 
     Examples
     --------
     >>> from rhythmlab.core.polyrhythm import Polyrhythm
-    >>> come_in_said(Feel(Polyrhythm(7, 4)), 1)
+    >>> come_in_text(Feel(Polyrhythm(7, 4)), 1)
     ['Come in on the next one, beat 1, 4 beats on: the strokes meet there.']
     """
     cycle = feel.cycle()
-    return [come_in(cycle, beat)[0].said(feel.beat_ticks) for beat in cycle.beats[:most].tolist()]
+    return [come_in(cycle, beat)[0].describe(feel.beat_ticks) for beat in cycle.beats[:most].tolist()]
 
 
 def landmark_ticks(feel: Feel, moving: int) -> list[list[object]]:
@@ -381,7 +381,7 @@ class Wall(Panel):
         self._shown: PanelContent | None = None
         self.metres = given_hall(hall)
         call = "pages.wall(7, 4)"
-        super().__init__(pulses, home=home, bpm=bpm, view=LINE, said=self._sentences, call=call)
+        super().__init__(pulses, home=home, bpm=bpm, view=LINE, describe=self._sentences, call=call)
         self._view.layout.display = "none"
         self._pulses.add_class("rl-pulses")
         self._write(self._pulses.texts)
@@ -398,8 +398,8 @@ class Wall(Panel):
             layout=widgets.Layout(width="22em"),
         )
         self._hall.observe(self._hall_typed, names=["value"])
-        self._hall_told, self._hall_line = widgets.HTML(), ErrorLine()
-        hall_row = widgets.HBox([self._hall, self._hall_told])
+        self._hall_warned, self._hall_line = widgets.HTML(), ErrorLine()
+        hall_row = widgets.HBox([self._hall, self._hall_warned])
         self._below = [hall_row, self._hall_line, self.export]
         for part in self._below:
             part.add_class("rl-page-only")
@@ -446,38 +446,38 @@ class Wall(Panel):
         names = [*HALVES[: len(cycle.lanes)], *(lane.name for lane in cycle.lanes[len(HALVES) :])]
         lanes = [replace(lane, name=name) for lane, name in zip(cycle.lanes, names, strict=True)]
         room = strip(renamed(cycle, lanes), start=ticks[0], stop=ticks[1], width=WALL_WIDTH)
-        return replace(room, alt=f"{halves_said(feel)} {scene.alt}")
+        return replace(room, alt=f"{halves_text(feel)} {scene.alt}")
 
     def _sentences(self, feel: Feel, tempo: Tempo) -> list[str]:
         p = feel.polyrhythm
         others = [i for i in range(len(p.pulses)) if i != feel.home]
-        halves = halves_said(feel) if self.halves else ""
+        halves = halves_text(feel) if self.halves else ""
         slow = long(feel, tempo, self._limits)
         return [
-            sentences.sentences(speeds_said(feel, tempo), halves),
-            possible_said(feel, tempo, self._limits),
-            landmarks_said(feel, others[0]) if slow else "",
-            hall_said(p, tempo, self.metres),
+            sentences.sentences(speeds_text(feel, tempo), halves),
+            possible_text(feel, tempo, self._limits),
+            landmarks_text(feel, others[0]) if slow else "",
+            hall_text(p, tempo, self.metres),
         ]
 
     def _where(self, feel: Feel) -> dict[str, object]:
         """Return the landmarks of a long cycle, and from each beat where to come in when lost."""
-        told: dict[str, object] = {"lost": come_in_said(feel, MOST_LOST)}
+        told: dict[str, object] = {"lost": come_in_text(feel, MOST_LOST)}
         if long(feel, self.tempo, self._limits):
             moving = next(i for i in range(len(feel.polyrhythm.pulses)) if i != feel.home)
             told["landmarks"] = [[0, "all together"], *landmark_ticks(feel, moving)]
         return told
 
-    @told
+    @shows_errors
     def _hall_typed(self, change: dict[str, Any]) -> None:
-        self._hall_told.value = ""
+        self._hall_warned.value = ""
         try:
             self.metres = read_metres(change["new"])
         except FieldRefusal as error:
             return self._hall_line.tell(error)
         self._hall_line.tell(None)
         if self.metres is not None:
-            self._hall_told.value = f"<span role='status'>{escape(keep_hall(self.metres))}</span>"
+            self._hall_warned.value = f"<span role='status'>{escape(remember_hall(self.metres))}</span>"
         if self._shown is None:
             self._redraw()
         return None
@@ -489,7 +489,7 @@ class Wall(Panel):
         if self._shown is None:  # a groove has one home
             super()._flip(home)
 
-    @told
+    @shows_errors
     def _key(self, asked: Mapping[str, Any]) -> None:
         """Do what a key or a button of the wall asks for."""
         match asked["pressed"]:
@@ -595,7 +595,7 @@ class Wall(Panel):
         start, stop = readable(cycle)
         picture = {
             "svg": svg(strip(cycle, start=start, stop=stop, width=WALL_WIDTH), live=True),
-            "said": [text for text in shown.said if text],
+            "said": [text for text in shown.text if text],
             "home": "the beat",
             "bpm": float(tempo.bpm),
             "spots": [],

@@ -24,7 +24,7 @@ from rhythmlab.playing.learning import (
     drift_steps,
     line_steps,
     ones_steps,
-    tempo_said,
+    tempo_text,
 )
 from rhythmlab.playing.limits import Limit, Limits, limits_or
 from rhythmlab.refusal import Refusal
@@ -34,7 +34,7 @@ from rhythmlab.text.sentences import say
 _REASON = "approach((7, 4), 72).recommended.causes[1]"
 
 
-@public_class(_REASON, said=f"{_REASON}.said(of=False)", body=f"{_REASON}.body(of=False)")
+@public_class(_REASON, describe=f"{_REASON}.describe(of=False)", body=f"{_REASON}.body(of=False)")
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reason:
     """What was reckoned, the limit that it is held against, and the tempos that follow.
@@ -91,9 +91,9 @@ class Reason:
         return self.limit.source if self.limit is not None and self.limit.status != "moved" else ""
 
     def __str__(self) -> str:
-        return self.said()
+        return self.describe()
 
-    def said(self, *, of: bool = True) -> str:
+    def describe(self, *, of: bool = True) -> str:
         """Say it as a sentence.
 
         Parameters
@@ -108,7 +108,7 @@ class Reason:
         >>> reason = approach(Polyrhythm(7, 4), Tempo(72, pulse=1)).recommended.causes[1]
         >>> reason.kind, reason.limit.key, reason.floor
         ('once through', 'bar_longest', Fraction(480, 11))
-        >>> reason.said(of=False)
+        >>> reason.describe(of=False)
         'One time through takes 3.3 seconds; up to 5.5 seconds are felt as one bar (London 2012): \
 from 43.6 bpm.'
         """
@@ -210,7 +210,7 @@ from 43.6 bpm.'
         bpm = bpm or Fraction(0)
         if self.polyrhythm is None:
             return say("tempo.bpm", bpm=bpm_text(bpm, digits))
-        return tempo_said(self.polyrhythm, self.home, bpm, digits, of=of)
+        return tempo_text(self.polyrhythm, self.home, bpm, digits, of=of)
 
     def _name(self, pulse: int) -> str:
         return "" if self.polyrhythm is None else descriptions.pulse_name(self.polyrhythm, pulse)
@@ -301,7 +301,7 @@ class Way:
     @property
     def reasons(self) -> tuple[str, ...]:
         """The causes as sentences, each with a number, its limit and the source."""
-        return tuple(cause.said() for cause in self.causes)
+        return tuple(cause.describe() for cause in self.causes)
 
     @property
     def fits(self) -> bool:
@@ -381,10 +381,10 @@ class Way:
             return say("way.fits")
         floor, ceiling = self.floor_of(pulse), self.ceiling_of(pulse)
         if floor is not None and self.floor is not None and self.bpm < self.floor:
-            return say("way.only_from", tempo=tempo_said(self.polyrhythm, pulse, floor, of=of))
-        return say("way.only_up_to", tempo=tempo_said(self.polyrhythm, pulse, ceiling or Fraction(0), of=of))
+            return say("way.only_from", tempo=tempo_text(self.polyrhythm, pulse, floor, of=of))
+        return say("way.only_up_to", tempo=tempo_text(self.polyrhythm, pulse, ceiling or Fraction(0), of=of))
 
-    def said(self) -> str:
+    def describe(self) -> str:
         """Say it with all its reasons."""
         return sentences.sentences(f"{sentences.capital(self.label)}: {self.verdict()}.", *self.reasons)
 
@@ -453,7 +453,7 @@ class Reckoned:
         return Way(name, self.p, home, bpm, floor, ceiling, possible, short, tuple(causes), practice)
 
     def _at(self, home: int, bpm: Fraction, digits: int = 1) -> str:
-        return tempo_said(self.p, home, bpm, digits)
+        return tempo_text(self.p, home, bpm, digits)
 
     def _ms(self, ticks: int | Fraction) -> str:
         return ms_text(self.tick_ms * ticks)
@@ -661,7 +661,9 @@ class TempoRange:
     way: Way | None
 
 
-@public_class("approach((7, 4), 72).changes[0]", said="approach((7, 4), 72).changes[0].said(of=False)")
+@public_class(
+    "approach((7, 4), 72).changes[0]", describe="approach((7, 4), 72).changes[0].describe(of=False)"
+)
 @dataclass(frozen=True, slots=True)
 class Change:
     """A tempo past which another way is recommended.
@@ -686,14 +688,14 @@ class Change:
     bpm: Fraction
     way: Way | None
 
-    def said(self, *, of: bool = True) -> str:
+    def describe(self, *, of: bool = True) -> str:
         """Say it as a sentence; `of` is whether the tempo is said with the pulse that it is of."""
-        tempo = tempo_said(self.polyrhythm, self.home, self.bpm, of=of)
+        tempo = tempo_text(self.polyrhythm, self.home, self.bpm, of=of)
         way = self.way.label if self.way else say("approach.nothing_fits")
         return say("approach.slower" if self.slower else "approach.faster", tempo=tempo, way=way)
 
 
-@public_class(_EXAMPLE, lead=f"{_EXAMPLE}.lead(of=False)", changes_said=f"{_EXAMPLE}.changes_said(of=False)")
+@public_class(_EXAMPLE, lead=f"{_EXAMPLE}.lead(of=False)", changes_text=f"{_EXAMPLE}.changes_text(of=False)")
 @dataclass(repr=False, frozen=True, slots=True)
 class Approach(Printed):
     """How to learn a rhythm at a tempo.
@@ -726,7 +728,7 @@ class Approach(Printed):
 
     def __str__(self) -> str:
         steps = (f"{nth}. {step.text}" for nth, step in enumerate(self.recommended.steps, 1))
-        return "\n".join([self.said(), *steps])
+        return "\n".join([self.describe(), *steps])
 
     @property
     def why(self) -> str:
@@ -757,7 +759,7 @@ class Approach(Printed):
         best = self.recommended
         if best.fits:
             return say("approach.lead", way=sentences.capital(best.label), short=best.short)
-        now = tempo_said(self.polyrhythm, self.home, self.ways[0].bpm)
+        now = tempo_text(self.polyrhythm, self.home, self.ways[0].bpm)
         return say("approach.none", tempo=now, way=best.label, verdict=best.verdict(self.home, of=of))
 
     @property
@@ -772,13 +774,13 @@ class Approach(Printed):
     @property
     def would_change(self) -> str:
         """At which slower and which faster tempo it would be another way, in sentences."""
-        return self.changes_said()
+        return self.changes_text()
 
-    def changes_said(self, *, of: bool = True) -> str:
+    def changes_text(self, *, of: bool = True) -> str:
         """Say what would change it; `of` is whether tempos are said with the pulse that they are of."""
-        return " ".join(change.said(of=of) for change in self.changes) or say("approach.no_change")
+        return " ".join(change.describe(of=of) for change in self.changes) or say("approach.no_change")
 
-    def said(self) -> str:
+    def describe(self) -> str:
         """Say what to do, why, and what would change it.
 
         Examples

@@ -28,7 +28,7 @@ from rhythmlab.text import counts, numbers, sentences
 _RESOLVE = 'playing.resolve((7, 4), "4/4")'
 _STROKE_MS = "playing.resolve((7, 4)).stroke_ms(96)"
 _FEET = 'playing.resolve((7, 4), "4/4", feet="x..x..x.")'
-_BOUNDS = 'playing.resolve((7, 4), "4/4").said(96, limits=limits(hand_two=70))'
+_BOUNDS = 'playing.resolve((7, 4), "4/4").describe(96, limits=limits(hand_two=70))'
 
 
 @public_class("playing.resolve((7, 4))")
@@ -89,8 +89,8 @@ class Fill(Printed, Bars):
         """
         return self.stroke_ms(1) * 2 / self.hand(limits=limits).value
 
-    @public("playing.resolve((7, 4)).said(120)", bpm="tempo", bounds="limits")
-    def said(self, tempo: Speed | None = None, *, limits: Limits | None = None) -> str:
+    @public("playing.resolve((7, 4)).describe(120)", bpm="tempo", bounds="limits")
+    def describe(self, tempo: Speed | None = None, *, limits: Limits | None = None) -> str:
         """Say what is played, where to enter, where it lands, and what the feet keep.
 
         Parameters
@@ -102,7 +102,7 @@ class Fill(Printed, Bars):
 
         Examples
         --------
-        >>> resolve((7, 4), "4/4").said(120)
+        >>> resolve((7, 4), "4/4").describe(120)
         '7 against 4 (the 4 is a quarter): enter in bar 4 on 1 with the left hand, 7 strokes hand to hand; \
 the right hand lands on 1 as the bars come round. The feet keep every beat. Strokes are 286 ms apart, slow \
 enough for one hand.'
@@ -113,13 +113,13 @@ enough for one hand.'
         if part < 1:
             often = f", the last {numbers.plural(int(part * q), 'pulse')} of {q}"
         each = self.metre.ticks
-        lands = f"in bar {self.lands // each + 1} on {self.metre.said(self.lands)}"
+        lands = f"in bar {self.lands // each + 1} on {self.metre.describe(self.lands)}"
         if self.lands == self.ticks:
             lands = "on 1 as the bars come round"
         lead = "left" if self.strokes % 2 else "right"
         text = (
-            f"{p} against {q}{often} ({self._home_said()}): enter in bar {self.enter // each + 1} "
-            f"on {self._enter_said()} with the {lead} hand, {numbers.plural(self.strokes, 'stroke')} "
+            f"{p} against {q}{often} ({self._home_text()}): enter in bar {self.enter // each + 1} "
+            f"on {self._enter_text()} with the {lead} hand, {numbers.plural(self.strokes, 'stroke')} "
             f"hand to hand; the right hand lands {lands}. The feet keep {self.kept}."
         )
         if tempo is None:
@@ -130,10 +130,10 @@ enough for one hand.'
         if ms >= one.value:
             return f"{text}, slow enough for one hand."
         if 2 * ms >= two.value:
-            return f"{text}, too fast for one hand ({_limit_said(one)})."
+            return f"{text}, too fast for one hand ({_limit_text(one)})."
         return (
             f"{text}, too fast even hand to hand, where each hand plays every {numbers.number(2 * ms, 0)} ms "
-            f"({_limit_said(two)}); it can be played up to "
+            f"({_limit_text(two)}); it can be played up to "
             f"{numbers.number(self.fastest(limits=limits), 0)} bpm."
         )
 
@@ -145,12 +145,12 @@ enough for one hand.'
         inside = self.beats[(self.beats >= begin) & (self.beats < self.lands)]
         return np.array_equal(inside, np.arange(begin, self.lands, pulse))
 
-    def _home_said(self) -> str:
+    def _home_text(self) -> str:
         if self._on_beats:
             return f"the {self.pair[1]} is {self.home}"
         return f"count the {self.pair[1]} in {NOTES[self.metre.unit]}s"
 
-    def _enter_said(self) -> str:
+    def _enter_text(self) -> str:
         """Say where the first stroke is, counted from the beats as in the pictures."""
         place = places(self, self.lanes[-1].onsets, stop=self.enter + 1)[0]
         place = replace(place, beat=(place.beat - 1) % len(self.metre.groups) + 1)
@@ -164,7 +164,7 @@ enough for one hand.'
         return f"its {numbers.nth(nth)} {NOTES[self.metre.unit]}, counted {name},"
 
     def __str__(self) -> str:
-        return self.said()
+        return self.describe()
 
 
 def hand_limit(strokes: int, limits: Limits | None = None) -> Limit:
@@ -185,7 +185,7 @@ def _alone(made: Fill, limits: Limits | None) -> Limit:
     return limits_or(limits, _BOUNDS)[key]
 
 
-def _limit_said(limit: Limit) -> str:
+def _limit_text(limit: Limit) -> str:
     known = "moved" if limit.status == "moved" else "common practice"
     source = known if limit.status in ("moved", "common practice") else limit.named
     return f"{numbers.number(limit.value, 0)} ms in one hand, {source}"
@@ -312,7 +312,7 @@ def span(bar: Metre, bars: int, beats: int | None, lands: int) -> tuple[int, int
             _RESOLVE,
             argument="beats",
         )
-    marks = [*bar.counted(count).tolist(), count * bar.ticks]
+    marks = [*bar.beats_in(count).tolist(), count * bar.ticks]
     spans = set(np.diff(marks[last - long : last + 1]).tolist())
     return marks[last - long], marks[last], spans.pop() if len(spans) == 1 else bar.parts
 
@@ -320,7 +320,7 @@ def span(bar: Metre, bars: int, beats: int | None, lands: int) -> tuple[int, int
 def _feet(feet: str | Cycle | None, bar: Metre, bars: int, times: int) -> tuple[list[Lane], str]:
     """Return the lanes of the feet over all bars, and what to call what they keep."""
     if feet is None:
-        return [Lane("feet", bar.counted(bars) * times, "right foot", "bass drum")], "every beat"
+        return [Lane("feet", bar.beats_in(bars) * times, "right foot", "bass drum")], "every beat"
     given = pattern(feet) if isinstance(feet, str) else cycle(feet, "feet", _FEET)
     if not given.lanes:
         raise Refusal(
@@ -352,7 +352,7 @@ def _feet(feet: str | Cycle | None, bar: Metre, bars: int, times: int) -> tuple[
 
 def _time(bar: Metre, bars: int, begin: int, end: int) -> list[Lane]:
     """Return the hands that keep time outside the fill; the stroke it lands on is accented."""
-    beats, (_, snare) = bar.counted(bars), backbeat(bar, bars)
+    beats, (_, snare) = bar.beats_in(bars), backbeat(bar, bars)
     beats, snare = (row[(row < begin) | (row >= end)] for row in (beats, snare))
     landing = end % (bars * bar.ticks)
     lanes = [Lane("time", beats, "right hand", "closed hi-hat", accents=beats[beats == landing])]
@@ -402,9 +402,9 @@ class Fills(Printed, Sequence[Fill]):
     def __len__(self) -> int:
         return len(self._choices)
 
-    def said(self) -> str:
+    def describe(self) -> str:
         """Say each choice, and which pairs are too fast."""
-        rows = [f"{i + 1}. {made.said(self.bpm, limits=self._limits)}" for i, made in enumerate(self)]
+        rows = [f"{i + 1}. {made.describe(self.bpm, limits=self._limits)}" for i, made in enumerate(self)]
         if self.fitting > len(self):
             rows.append(f"{len(self)} of {self.fitting} pairs that can be played here.")
         if self.too_fast:
@@ -415,7 +415,7 @@ class Fills(Printed, Sequence[Fill]):
             rows.append(f"Too fast at this tempo: {numbers.some(fast, 6)}.")
         return "\n".join(rows)
 
-    __str__ = said
+    __str__ = describe
 
 
 @public(_FILL, bpm="tempo", bounds="limits")

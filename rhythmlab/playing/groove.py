@@ -23,13 +23,13 @@ from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
 
 _One = TypeVar("_One")
-_SAID = 'playing.accents("7/8", 5).said(210)'
+_SAID = 'playing.accents("7/8", 5).describe(210)'
 
 #: Most strokes laid out at once: more bars are looked at through a window.
 MOST_LAID = 100_000
 
 
-@public_class('playing.accents("7/8", 5)', where='playing.accents("7/8", 5).where(2)')
+@public_class('playing.accents("7/8", 5)', accented='playing.accents("7/8", 5).accented(2)')
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
 class Accents(Printed, Bars):
     """A pulse on the bar and an accent every so many ticks that moves through it.
@@ -61,7 +61,7 @@ class Accents(Printed, Bars):
         later = -self.metre.ticks % self.every
         return later - self.every if 2 * later > self.every else later
 
-    def where(self, bar: int) -> tuple[int, ...]:
+    def accented(self, bar: int) -> tuple[int, ...]:
         """Return the accented ticks of a bar, counted from its first.
 
         Parameters
@@ -71,11 +71,11 @@ class Accents(Printed, Bars):
 
         Examples
         --------
-        >>> accents("2+2+3/8", every=5).where(2)
+        >>> accents("2+2+3/8", every=5).accented(2)
         (3,)
         """
         begin = (
-            whole(bar, "bar", 'playing.accents("7/8", every=5).where(2)', most=MOST_TICKS) - 1
+            whole(bar, "bar", 'playing.accents("7/8", every=5).accented(2)', most=MOST_TICKS) - 1
         ) * self.metre.ticks
         return tuple(range((self.first - begin) % self.every, self.metre.ticks, self.every))
 
@@ -83,14 +83,14 @@ class Accents(Printed, Bars):
     def on_beat(self) -> tuple[int, ...]:
         """The bars, from 1, that have an accent on a beat."""
         beats = set(self.metre.beats.tolist())
-        return tuple(bar for bar in self._shown if beats & set(self.where(bar)))
+        return tuple(bar for bar in self._shown if beats & set(self.accented(bar)))
 
     @property
     def _shown(self) -> range:
         return range(self.from_bar, self.from_bar + len(self.bars))
 
     @public(_SAID, bpm="tempo")
-    def said(self, tempo: Speed | None = None) -> str:
+    def describe(self, tempo: Speed | None = None) -> str:
         """Say when the accents come home, how they move, and where they fall in each bar.
 
         Parameters
@@ -100,7 +100,7 @@ class Accents(Printed, Bars):
 
         Examples
         --------
-        >>> accents("2+2+3/8", every=5).said(210)
+        >>> accents("2+2+3/8", every=5).describe(210)
         'An accent every 5 ticks in 7/8 as 2+2+3 (a tick is an eighth) comes home after 5 bars: 35 ticks, \
 7 accents, 10 seconds. From bar to bar the accents come 2 ticks earlier. Bar 1: 1, trip of 3; bar 2: & of 2; \
 bar 3: & of 1, let of 3; bar 4: 3; bar 5: 2. They are on a beat in bars 1, 4, 5.'
@@ -126,7 +126,7 @@ bar 3: & of 1, let of 3; bar 4: 3; bar 5: 2. They are on a beat in bars 1, 4, 5.
             moves = f"From bar to bar the accents come {by} {'later' if self.shift > 0 else 'earlier'}."
 
         def row(n: int) -> str:
-            return f"bar {n}: {named(self.where(n), bar.said) or 'none'}"
+            return f"bar {n}: {named(self.accented(n), bar.describe) or 'none'}"
 
         on = self.on_beat
         beats = f"They are on a beat in bar{'s' * (len(on) > 1)} {numbers.some(on)}." if on else ""
@@ -135,7 +135,7 @@ bar 3: & of 1, let of 3; bar 4: 3; bar 5: 2. They are on a beat in bars 1, 4, 5.
         )
 
     def __str__(self) -> str:
-        return self.said()
+        return self.describe()
 
 
 @public('playing.accents("7/8", every=5)')
@@ -205,7 +205,7 @@ def accents(
     low, high = (at - 1) * bar.ticks, (at - 1 + count) * bar.ticks
     marks = np.arange(first + -(-(low - first) // every) * every, high, every, dtype=np.int64)
     marks -= low
-    counted = bar.counted(count)
+    counted = bar.beats_in(count)
     if filled:
         line = Lane("accent", range(high - low), "right hand", "closed hi-hat", accents=marks)
     else:
@@ -246,7 +246,7 @@ def _pulse(bar: Metre, pulse: object, counted: Ticks) -> list[Lane]:
 
 def backbeat(bar: Metre, bars: int) -> tuple[Ticks, Ticks]:
     """Return the ticks of the odd beats and of the even beats of so many bars."""
-    rows = bar.counted(bars).reshape(bars, -1)
+    rows = bar.beats_in(bars).reshape(bars, -1)
     return rows[:, ::2].ravel(), rows[:, 1::2].ravel()
 
 
@@ -277,10 +277,10 @@ def bars_shown(
     at = whole(from_bar, "from_bar", example)
     count = home if bars is None else whole(bars, "bars", example)
     if count * each > MOST_LAID or (at + count) * bar_ticks > MOST_TICKS:
-        home_said = f"{home:,}" if home < 10**30 else "more than 10**30"
+        home_text = f"{home:,}" if home < 10**30 else "more than 10**30"
         asked = "all of these" if bars is None else f"bars={short(bars)} from bar {short(at)}"
         raise Refusal(
-            f"{what} come home only after {home_said} bars, and {asked} are too many to "
+            f"{what} come home only after {home_text} bars, and {asked} are too many to "
             f"lay out (at most {MOST_LAID:,} strokes, up to tick 2**62); look at some bars",
             example,
         )

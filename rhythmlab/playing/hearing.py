@@ -321,7 +321,7 @@ def pull(
     return Pull(pulse, low * said, high * said, faster, slower)
 
 
-def zones_said(z: Zones) -> str:
+def zones_text(z: Zones) -> str:
     """Say how the gaps are heard, zone by zone, or from which tempo they flam at all.
 
     Parameters
@@ -334,7 +334,7 @@ def zones_said(z: Zones) -> str:
     >>> from rhythmlab.core.gaps import phase_gaps
     >>> from rhythmlab.playing.hearing import zones
     >>> gaps = phase_gaps((16, 15), of=0, against=1)
-    >>> zones_said(zones(gaps, Tempo(100, pulse=1)))
+    >>> zones_text(zones(gaps, Tempo(100, pulse=1)))
     'At 100 bpm of the 15, one tick is 37.5 ms and the 16 plays: 1 together, 1 flam before, 5 open flams \
 before, 3 alternating, 5 open flams after, 1 flam after.'
     """
@@ -346,7 +346,7 @@ before, 3 alternating, 5 open flams after, 1 flam after.'
     if len(runs) > 9:
         parts = [_some_strokes(zone, count) for zone, count in z.counts.items() if count]
     else:
-        parts = [_run_said(run) for run in runs]
+        parts = [_run_text(run) for run in runs]
     heard = ", ".join(parts)
     text = say("heard.zones", bpm=numbers.number(bpm), home=home, ms=tick_ms, moving=moving, zones=heard)
     start = flams_from(p, gaps.of, gaps.against, z.flam_ms)
@@ -367,17 +367,17 @@ def _some_strokes(zone: str, count: int) -> str:
     return numbers.plural(count, zone) if zone in ("flam", "open flam") else f"{count} {zone}"
 
 
-def _run_said(run: Run) -> str:
+def _run_text(run: Run) -> str:
     strokes = _some_strokes(run.zone, run.strokes)
     return f"{strokes} {run.side}" if run.side else strokes
 
 
-def pull_said(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int] = (0, 1)) -> str:
+def pull_text(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int] = (0, 1)) -> str:
     """Say which of two pulses tends to pull as the beat, and where it changes over.
 
     Examples
     --------
-    >>> pull_said(Polyrhythm(7, 4), Tempo(50, pulse=1))
+    >>> pull_text(Polyrhythm(7, 4), Tempo(50, pulse=1))
     'Other things equal, the 7 tends to pull as the beat here; from about 65 to 91 bpm of the 4 it \
 changes over, and faster than that the 4 tends to pull.'
     """
@@ -398,7 +398,7 @@ changes over, and faster than that the 4 tends to pull.'
     return say("pull.slower", faster=faster, band=band, slower=slower)
 
 
-def part_said(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
+def part_text(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
     """Say how long one part of a beat lasts, and whether it is too fast to count.
 
     Parts of 2, 3 or 4 to a beat are held against the limit ``part_heard``, five and more against
@@ -406,7 +406,7 @@ def part_said(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
 
     Examples
     --------
-    >>> part_said(Feel(Polyrhythm(7, 4), home=0), Tempo(126, pulse=0))
+    >>> part_text(Feel(Polyrhythm(7, 4), home=0), Tempo(126, pulse=0))
     'Counting the 4 from the 7 takes 4 parts to a beat, 119 ms each.'
     """
     p, rows = feel.polyrhythm, limits_or(limits)
@@ -429,12 +429,12 @@ def part_said(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
     return " ".join(said)
 
 
-def beat_said(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
+def beat_text(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
     """Say that home is too fast or too slow to be felt as a beat, where it is.
 
     Examples
     --------
-    >>> beat_said(Feel(Polyrhythm(7, 4), home=0), Tempo(350, pulse=0))
+    >>> beat_text(Feel(Polyrhythm(7, 4), home=0), Tempo(350, pulse=0))
     'The 7 at 350 bpm is faster than any pulse felt as a beat (about 300 bpm).'
     """
     felt = limits_or(limits)["beat"]
@@ -448,12 +448,12 @@ def beat_said(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
     return ""
 
 
-def meet_said(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int], limits: Limits | None = None) -> str:
+def meet_text(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int], limits: Limits | None = None) -> str:
     """Say when two pulses next meet, and whether that is too long to be felt as one bar.
 
     Examples
     --------
-    >>> meet_said(Polyrhythm(16, 15), Tempo(100, pulse=1), (0, 1))
+    >>> meet_text(Polyrhythm(16, 15), Tempo(100, pulse=1), (0, 1))
     'The pulses meet every 9 seconds, longer than anything felt as one bar (about 5.5 seconds): go by \
 landmarks.'
     """
@@ -464,12 +464,12 @@ landmarks.'
     return say("meet.every", seconds=numbers.seconds(every))
 
 
-def landmarks_said(feel: Feel, moving: int) -> str:
+def landmarks_text(feel: Feel, moving: int) -> str:
     """Say which strokes of a moving pulse fall on the e, the & or the a of a home beat.
 
     Examples
     --------
-    >>> landmarks_said(Feel(Polyrhythm(16, 15), home=1), moving=0)
+    >>> landmarks_text(Feel(Polyrhythm(16, 15), home=1), moving=0)
     'Landmarks by ear: the 16 falls on a of 4, & of 8, e of 12.'
     """
     p, step = feel.polyrhythm, feel.beat_ticks

@@ -17,7 +17,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.playing.hearing import landmarks_said
+from rhythmlab.playing.hearing import landmarks_text
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions, numbers, sentences
 from rhythmlab.text.sentences import say
@@ -28,7 +28,7 @@ _EXAMPLE = "approach((7, 4), 72)"
 _STEP = f"{_EXAMPLE}.ways[0].steps[0]"
 
 
-@public_class(_STEP, said=f"{_STEP}.said(of=False)", cycle=f"{_STEP}.cycle()")
+@public_class(_STEP, describe=f"{_STEP}.describe(of=False)", cycle=f"{_STEP}.cycle()")
 @dataclass(frozen=True, slots=True)
 class Step:
     """Something to practise, and how fast.
@@ -70,9 +70,9 @@ class Step:
     @property
     def text(self) -> str:
         """What to do, in a sentence with its tempo."""
-        return self.said()
+        return self.describe()
 
-    def said(self, *, of: bool = True, tempo: bool = True) -> str:
+    def describe(self, *, of: bool = True, tempo: bool = True) -> str:
         """Say what to do.
 
         Parameters
@@ -85,14 +85,14 @@ class Step:
         Examples
         --------
         >>> step = Step("Play the second half", "2.5", Polyrhythm(4, 3), 1, Fraction(60), 4, 12, (0, 1))
-        >>> step.text, step.said(of=False)
+        >>> step.text, step.describe(of=False)
         ('Play the second half, at 60 bpm of the 3.', 'Play the second half, at 60 bpm.')
-        >>> step.said(tempo=False)
+        >>> step.describe(tempo=False)
         'Play the second half.'
         """
-        if not flag(tempo, "tempo", f"{_EXAMPLE}.ways[0].steps[0].said(tempo=False)"):
+        if not flag(tempo, "tempo", f"{_EXAMPLE}.ways[0].steps[0].describe(tempo=False)"):
             return say("step.what", what=self.what)
-        bpm = tempo_said(self.polyrhythm, self.home, self.bpm, of=of)
+        bpm = tempo_text(self.polyrhythm, self.home, self.bpm, of=of)
         return say("step.up_to" if self.up else "step.at", what=self.what, tempo=bpm)
 
     @property
@@ -207,17 +207,17 @@ def bpm_text(bpm: Fraction, digits: int = 1) -> str:
     return numbers.number(bpm, digits) if bpm >= Fraction(1, 10) else f"{float(bpm):.1g}"
 
 
-def tempo_said(p: Polyrhythm, pulse: int, bpm: Fraction, digits: int = 1, *, of: bool = True) -> str:
+def tempo_text(p: Polyrhythm, pulse: int, bpm: Fraction, digits: int = 1, *, of: bool = True) -> str:
     """Write a tempo of a pulse, with or without its name.
 
     Examples
     --------
     >>> p = Polyrhythm(7, 4)
-    >>> tempo_said(p, 1, Fraction(400, 3)), tempo_said(p, 1, Fraction(72), of=False)
+    >>> tempo_text(p, 1, Fraction(400, 3)), tempo_text(p, 1, Fraction(72), of=False)
     ('133.3 bpm of the 4', '72 bpm')
     """
     text = bpm_text(bpm, digits)
-    if flag(of, "of", f"{_EXAMPLE}.changes_said(of=False)"):
+    if flag(of, "of", f"{_EXAMPLE}.changes_text(of=False)"):
         return say("tempo.of", bpm=text, pulse=descriptions.pulse_name(p, pulse))
     return say("tempo.bpm", bpm=text)
 
@@ -360,7 +360,7 @@ def drift_steps(p: Polyrhythm, home: int, span: Span, ratio: NearRatio) -> tuple
         if start < stop
     ]
     known = (ratio.h, ratio.k) == (1, 1) and sum(p.pulses) <= 1000
-    marks = landmarks_said(Feel(p, home), 1 - home) if known else ""
+    marks = landmarks_text(Feel(p, home), 1 - home) if known else ""
     whole = "Play from together to together, home loud and steady"
     found.append(do.step(whole, marks or f"beats 1 to {beats} of {name}", bpm, 0, beats * step))
     return tuple(found)

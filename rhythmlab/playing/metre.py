@@ -45,7 +45,7 @@ _SECONDS = 'metre("7/8").cycle().seconds(210)'
     tempo='metre("7/8").tempo(210)',
     finer='metre("7/8").finer(7)',
     place='metre("7/8").place(6)',
-    said='metre("7/8").said(6)',
+    describe='metre("7/8").describe(6)',
     starts='metre("7/8").starts(2)',
     counted='metre("7/8").counted(2)',
     cycle='metre("7/8").cycle(bars=2)',
@@ -224,12 +224,12 @@ class Metre:
         part = 1 if length <= 4 else gcd(length, offset)
         return Place(beat + 1, offset // part + 1, length // part)
 
-    def said(self, tick: int) -> str:
+    def describe(self, tick: int) -> str:
         """Say where in its bar a tick is.
 
         Examples
         --------
-        >>> metre("4/4").said(6), metre("4/4").said(16)
+        >>> metre("4/4").describe(6), metre("4/4").describe(16)
         ('& of 2', '1')
         """
         return counts.place_name(self.place(tick))
@@ -247,12 +247,12 @@ class Metre:
             raise Refusal(f"bars={short(count)} of {self} are beyond tick 2**62", "bars=1", argument="bars")
         return np.arange(count, dtype=np.int64) * self.ticks
 
-    def counted(self, bars: int) -> Ticks:
+    def beats_in(self, bars: int) -> Ticks:
         """Return the beats of so many bars, int64.
 
         Examples
         --------
-        >>> metre("7/8", groups=(2, 2, 3)).counted(2)
+        >>> metre("7/8", groups=(2, 2, 3)).beats_in(2)
         array([ 0,  2,  4,  7,  9, 11])
         """
         return (self.starts(bars)[:, None] + self.beats).ravel()
@@ -273,7 +273,7 @@ class Metre:
         Cycle(7 ticks, beats 0 2 4, bars 0, lanes 'beat': 0 2 4)
         """
         if lanes is None:
-            lanes = [Lane("beat", self.counted(bars), accents=self.starts(bars))]
+            lanes = [Lane("beat", self.beats_in(bars), accents=self.starts(bars))]
         return Bars(self, bars, lanes)
 
 
@@ -291,7 +291,7 @@ class Bars(Cycle):
     metre: Metre
 
     def __init__(self, metre: Metre, bars: int, lanes: Iterable[Lane]) -> None:
-        beats, starts = metre.counted(bars), metre.starts(bars)
+        beats, starts = metre.beats_in(bars), metre.starts(bars)
         Cycle.__init__(self, metre.ticks * len(starts), lanes, beats=beats, bars=starts)
         object.__setattr__(self, "metre", metre)
 

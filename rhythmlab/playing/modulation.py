@@ -38,23 +38,23 @@ class Recounted(Printed, Cycle):
         ``"as written"``, ``"superimposed metre"`` or ``"metric modulation"``.
     tempo : Tempo or None
         Beats a minute of the beats counted, and their ticks; ``None`` where no tempo was given.
-    said : str
+    text : str
         The same in a sentence.
     """
 
     kind: str
     tempo: Tempo | None
-    said: str
+    text: str
 
     def __init__(
-        self, cycle: Cycle, beats: Ticks, bars: Iterable[int], kind: str, tempo: Tempo | None, said: str
+        self, cycle: Cycle, beats: Ticks, bars: Iterable[int], kind: str, tempo: Tempo | None, text: str
     ) -> None:
         Cycle.__init__(self, cycle.ticks, cycle.lanes, beats=beats, bars=bars)
-        for field, value in (("kind", kind), ("tempo", tempo), ("said", said)):
+        for field, value in (("kind", kind), ("tempo", tempo), ("text", text)):
             object.__setattr__(self, field, value)
 
     def __str__(self) -> str:
-        return f"{self.kind.capitalize()}: {self.said}"
+        return f"{self.kind.capitalize()}: {self.text}"
 
 
 class Wordings(Printed, tuple[Recounted, ...]):
@@ -193,12 +193,12 @@ class Modulation(Printed, Cycle):
         return _modulation(self.new_bpm, self.new, self.old, self.count)
 
     @property
-    def said(self) -> str:
+    def text(self) -> str:
         """The change in a sentence, with the pivot named by its note in either bar.
 
         Examples
         --------
-        >>> modulation(84, 3, 2).said
+        >>> modulation(84, 3, 2).text
         'The pivot is a half-note triplet of the old bar, which becomes a half note of the new one: 3 in \
 an old bar of 4 quarters, 2 in a new one, each 0.95 seconds long. So 84 bpm becomes 126 (84 × 3/2).'
         >>> modulation(84, 3, 2).back().new_bpm
@@ -217,7 +217,7 @@ an old bar of 4 quarters, 2 in a new one, each 0.95 seconds long. So 84 bpm beco
         )
 
     def __str__(self) -> str:
-        return self.said
+        return self.text
 
 
 @public("playing.modulation(84, old=3, new=2)")

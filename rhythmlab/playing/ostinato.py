@@ -293,7 +293,7 @@ def _paired(
 
 
 _EXAMPLE = 'ostinato(pattern("x...", limb="right foot"), pattern("x..", limb="right hand"))'
-_SAID = 'ostinato("x..x", "x..", metre="4/4").said(96)'
+_SAID = 'ostinato("x..x", "x..", metre="4/4").describe(96)'
 
 #: Most lanes of a side: limbs.
 _MOST_LANES = 16
@@ -343,7 +343,7 @@ class Ostinato(Printed, Bars):
         return np.unique(np.concatenate([np.empty(0, dtype=np.int64), *self.meets.values()]))
 
     @public(_SAID, bpm="tempo")
-    def said(self, tempo: Speed | None = None) -> str:
+    def describe(self, tempo: Speed | None = None) -> str:
         """Say when feet and hands come home together, and which limb meets which where.
 
         Parameters
@@ -353,7 +353,7 @@ class Ostinato(Printed, Bars):
 
         Examples
         --------
-        >>> ostinato("x...", "x..", metre="4/4").said(120)
+        >>> ostinato("x...", "x..", metre="4/4").describe(120)
         'Feet of 4 ticks against hands of 3: with bars of 4/4 they come home together after 3 bars (48 \
 ticks, 6 seconds), 12 times round for the feet and 16 times for the hands. Right foot and right hand meet \
 four times: bar 1: 1, 4; bar 2: 3; bar 3: 2.'
@@ -391,12 +391,12 @@ four times: bar 1: 1, 4; bar 2: 3; bar 3: 2.'
         rows = list(zip(bars.tolist(), np.split(ticks, first[1:]), strict=True))
 
         def row(at: tuple[int, Ticks]) -> str:
-            return f"bar {at[0] + self.from_bar}: {named(at[1].tolist(), self.metre.said)}"
+            return f"bar {at[0] + self.from_bar}: {named(at[1].tolist(), self.metre.describe)}"
 
         return named(rows, row, 12, "; ")
 
     def __str__(self) -> str:
-        return self.said()
+        return self.describe()
 
 
 @public('ostinato("x..x..x.", "x.x.xx", metre="4/4")')
@@ -544,7 +544,7 @@ def _one_stroke_each(voices: Sequence[_Voice], bar: Metre) -> None:
             if tick is not None:
                 raise Refusal(
                     f"the {a.limb} is asked for two strokes at tick {tick:,} (bar "
-                    f"{tick // bar.ticks + 1:,}, on {bar.said(tick)}): by {a.name!r} in the "
+                    f"{tick // bar.ticks + 1:,}, on {bar.describe(tick)}): by {a.name!r} in the "
                     f"{a.side} and by {b.name!r} in the {b.side}; give one of them another limb",
                     _EXAMPLE,
                 )

@@ -57,7 +57,7 @@ class Pattern(Cycle):
         source: str = "",
         status: str = "",
     ) -> None:
-        beats, starts = ([0], [0]) if metre is None else (metre.counted(bars), metre.starts(bars))
+        beats, starts = ([0], [0]) if metre is None else (metre.beats_in(bars), metre.starts(bars))
         Cycle.__init__(self, ticks, [lane], beats=beats, bars=starts)
         named = {"key": key, "name": lane.name, "metre": metre, "note": note}
         for field, value in (*named.items(), ("source", source), ("status", status)):
@@ -181,14 +181,14 @@ def pattern(
             if plain:
                 works = f'pattern("x{"." * (bar.ticks - 1)}", metre="{bar.count}/{bar.unit}")'
             raise Refusal(
-                f"pattern {short(text)} has {len(text)} ticks, but {_bars_said(bars)} of {bar} "
+                f"pattern {short(text)} has {len(text)} ticks, but {_bars_text(bars)} of {bar} "
                 f"has {length} (a tick is {with_article(bar.tick)})",
                 works,
             )
     return Pattern(len(text), Lane(name, _strokes(text), limb, sound), bar, bars)
 
 
-def _bars_said(bars: int) -> str:
+def _bars_text(bars: int) -> str:
     return "a bar" if bars == 1 else f"{bars} bars"
 
 

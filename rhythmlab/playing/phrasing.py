@@ -268,7 +268,7 @@ class Phrase:
 
     Examples
     --------
-    >>> Phrase([4, 4, 3]).said
+    >>> Phrase([4, 4, 3]).text
     '11 as two fours and a three'
     """
 
@@ -307,15 +307,15 @@ class Phrase:
         return tuple(sum(self.groups[:i]) for i in range(len(self.groups)))
 
     @property
-    def said(self) -> str:
+    def text(self) -> str:
         """The phrase in words, run by run.
 
         Examples
         --------
-        >>> Phrase([3, 4, 3, 4]).said
+        >>> Phrase([3, 4, 3, 4]).text
         '14 as a three, a four, a three and a four'
         """
-        *head, last = [_run_said(size, count) for size, count in runs(self.groups)]
+        *head, last = [_run_text(size, count) for size, count in runs(self.groups)]
         if len(head) > 7:
             return f"{self.ticks} as {some(map(str, self.groups), 16, ' ')}"
         return f"{self.ticks} as {', '.join(head)}{' and ' if head else ''}{last}"
@@ -343,19 +343,19 @@ class Phrase:
         names = [_plural(size) for size in kinds]
         told = []
         if len(kinds) == 1:
-            told.append(f"One kind of group: {_run_said(*alike[0])}.")
+            told.append(f"One kind of group: {_run_text(*alike[0])}.")
         else:
             told.append(
                 f"{_word(len(kinds)).capitalize()} kinds of group: {', '.join(names[:-1])} and {names[-1]}."
             )
-            listed = f": {', then '.join(_run_said(*run) for run in alike)}" if len(alike) < 6 else ""
+            listed = f": {', then '.join(_run_text(*run) for run in alike)}" if len(alike) < 6 else ""
             changes = len(alike) - 1
             told.append(f"{_word(changes).capitalize()} change{'s' * (changes > 1)}{listed}.")
         if self.halves_alike:
             half = " ".join(map(str, groups[: len(groups) // 2]))
             told.append(f"Both halves are alike: learn {half}, and play it twice.")
         if len(kinds) > 1:
-            end = _run_said(groups[-1], 1)
+            end = _run_text(groups[-1], 1)
             ends = f"It ends short, on {end}" if groups[-1] == kinds[-1] else f"It ends long, on {end}"
             told.append(f"{ends}.")
         return (*told, f"{plural(len(groups), 'group')} to count.")
@@ -574,7 +574,7 @@ def _plural(size: int) -> str:
     return f"{_NAMES[size - 1]}{'es' if size == 6 else 's'}"
 
 
-def _run_said(size: int, count: int) -> str:
+def _run_text(size: int, count: int) -> str:
     if count == 1:
         return f"{'an' if size in (8, 11) else 'a'} {_NAMES[size - 1]}"
     return f"{_word(count)} {_plural(size)}"

@@ -309,7 +309,7 @@ def fastest(line: StrokeLoop, rules: Hand) -> Fraction:
 
 @public_class(
     'playing.check_sticking("RRRR", ms=60).problems[0]',
-    said='playing.check_sticking("RRRR", ms=60).problems[0].said(4)',
+    describe='playing.check_sticking("RRRR", ms=60).problems[0].describe(4)',
 )
 @dataclass(frozen=True, slots=True)
 class Problem:
@@ -338,9 +338,9 @@ class Problem:
     ms: Fraction
     limit: Limit
 
-    def said(self, strokes: int) -> str:
+    def describe(self, strokes: int) -> str:
         """Say it, for a cycle of so many strokes; strokes are counted from 1."""
-        example = 'playing.check_sticking("RRRR", ms=60).problems[0].said(4)'
+        example = 'playing.check_sticking("RRRR", ms=60).problems[0].describe(4)'
         cycle, place = divmod(self.stroke, whole(strokes, "strokes", example))
         later = " of the next cycle" if cycle == 1 else f" of cycle {cycle + 1}"
         where = f"stroke {place + 1}{later if cycle else ''}"
@@ -415,15 +415,15 @@ class StickingCheck(Printed):
         return not self.problems
 
     def __str__(self) -> str:
-        return "\n".join(self.said)
+        return "\n".join(self.text)
 
     @property
-    def said(self) -> tuple[str, ...]:
+    def text(self) -> tuple[str, ...]:
         """The verdict, in sentences.
 
         Examples
         --------
-        >>> check_sticking("RLRRLRLL", 120).said
+        >>> check_sticking("RLRRLRLL", 120).text
         ('R L R R L R L L passes, 125 ms apart; it would down to 80 ms.',)
         """
         letters = " ".join(self.hands) if len(self.hands) <= 24 else f"{' '.join(self.hands[:23])} …"
@@ -432,7 +432,7 @@ class StickingCheck(Printed):
                 f"{letters} passes, {number(self.ms)} ms apart; it would down to "
                 f"{number(self.fastest_ms)} ms.",
             )
-        told = [f"{problem.said(len(self.hands))}." for problem in self.problems]
+        told = [f"{problem.describe(len(self.hands))}." for problem in self.problems]
         return (
             *told,
             f"{letters} passes from {number(self.fastest_ms)} ms from stroke to stroke, or slower.",
@@ -623,9 +623,9 @@ class Sticking(Printed):
             if self.alternates
             else f"The lead comes home every cycle: each one begins with {lead}."
         )
-        return (f"{'; '.join(told.values())}.", home, self._tempo_said())
+        return (f"{'; '.join(told.values())}.", home, self._tempo_text())
 
-    def _tempo_said(self) -> str:
+    def _tempo_text(self) -> str:
         played = self.hands + (self.hands.translate(_SWAP) if self.alternates else self.hands)
         gaps, count, run, longest, apart = _gaps(self.onsets, self.ticks), len(self.hands), 1, 1, 0
         for i in range(1, len(played)):

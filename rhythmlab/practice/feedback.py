@@ -56,9 +56,9 @@ def when_lost(what: Rhythm, tick: int, lane: int | None = None) -> list[str]:
     cycle = cycle_of(what, "what", "practice.when_lost((4, 3), 5)")
     now = whole(tick, "tick", "practice.when_lost((4, 3), 5)", least=0) % cycle.ticks
     held = None if lane is None else index(lane, len(cycle.lanes), "lane", "lanes")
-    said = sentences.Lines(place.said() for place in come_in(cycle, now, held))
+    said = sentences.Lines(place.describe() for place in come_in(cycle, now, held))
     if held is not None:
-        said.append(say("lost.keep", lane=lane_said(cycle, held)))
+        said.append(say("lost.keep", lane=lane_name(cycle, held)))
     elif len(cycle.beats):
         said.append(say("lost.drop", beats=numbers.plural(len(cycle.beats), "beat")))
     else:
@@ -93,7 +93,7 @@ class ComeIn:
     shared: bool
     later: bool = False
 
-    def said(self, beat_ticks: int = 0) -> str:
+    def describe(self, beat_ticks: int = 0) -> str:
         """Say it as a sentence.
 
         Parameters
@@ -105,7 +105,7 @@ class ComeIn:
         --------
         >>> from rhythmlab.core.polyrhythm import Polyrhythm
         >>> place = come_in(Polyrhythm(7, 4).cycle(), 0)[0]
-        >>> place.tick, place.ahead, place.said(7)
+        >>> place.tick, place.ahead, place.describe(7)
         (0, 28, 'Come in on the next one, beat 1, 4 beats on: the strokes meet there.')
         """
         if beat_ticks and self.ahead % beat_ticks == 0:
@@ -113,7 +113,7 @@ class ComeIn:
         else:
             count = numbers.plural(self.ahead, "tick")
         if not self.one:
-            return say("lost.shared", place=place_said(self.cycle, self.tick), count=count)
+            return say("lost.shared", place=tick_name(self.cycle, self.tick), count=count)
         if self.shared:
             return say("lost.meet", count=count)
         return say("lost.or_beat_1" if self.later else "lost.beat_1", count=count)
@@ -161,13 +161,13 @@ def come_in(cycle: Cycle, now: int, held: int | None = None) -> list[ComeIn]:
     ]
 
 
-def lane_said(cycle: Cycle, lane: int) -> str:
+def lane_name(cycle: Cycle, lane: int) -> str:
     """Name a lane.
 
     Examples
     --------
     >>> from rhythmlab.core.polyrhythm import Polyrhythm
-    >>> lane_said(Polyrhythm(4, 3).cycle(), 1), lane_said(Polyrhythm(3, 3).cycle(), 1)
+    >>> lane_name(Polyrhythm(4, 3).cycle(), 1), lane_name(Polyrhythm(3, 3).cycle(), 1)
     ('the 3', 'the second 3')
     """
     names = [row.name for row in cycle.lanes]
@@ -202,13 +202,13 @@ def limb_of(take: Take, lane: int) -> str:
     return parts[lane].strip() if len(parts) == len(take.cycle.lanes) > 1 else ""
 
 
-def place_said(cycle: Cycle, tick: int) -> str:
+def tick_name(cycle: Cycle, tick: int) -> str:
     """Name a tick in the count of a cycle.
 
     Examples
     --------
     >>> from rhythmlab.core.polyrhythm import Polyrhythm
-    >>> place_said(Polyrhythm(4, 3).cycle(), 4), place_said(Polyrhythm(4, 3).cycle(), 3)
+    >>> tick_name(Polyrhythm(4, 3).cycle(), 4), tick_name(Polyrhythm(4, 3).cycle(), 3)
     ('beat 2', 'the a of 1')
     """
     if tick in cycle.beats:
@@ -298,7 +298,7 @@ class _Teller:
         """Name a lane with its limb."""
         if lane is None:
             return say("name.line")
-        limb, name = limb_of(self.take, lane), lane_said(self.take.cycle, lane)
+        limb, name = limb_of(self.take, lane), lane_name(self.take.cycle, lane)
         if not limb:
             return name
         return say("name.limb_and_lane", limb=limb, lane=name) if full else say("name.limb", limb=limb)
@@ -312,7 +312,7 @@ class _Teller:
         text = numbers.number(bpm, 0 if bpm >= 1 else 2)
         if tempo.pulse is None:
             return say("tempo.bpm", bpm=text)
-        return say("tempo.of", bpm=text, pulse=lane_said(self.take.cycle, tempo.pulse))
+        return say("tempo.of", bpm=text, pulse=lane_name(self.take.cycle, tempo.pulse))
 
     def nothing(self) -> list[str]:
         """Say that no stroke was found."""
@@ -321,12 +321,12 @@ class _Teller:
         else:
             taps = numbers.plural(len(self.take.tap_times), "tap")
             heard = say("take.none_near", taps=taps, strokes=numbers.plural(self.measures.meant, "stroke"))
-        return [heard, say("take.say_aloud", home=lane_said(self.take.cycle, self.home))]
+        return [heard, say("take.say_aloud", home=lane_name(self.take.cycle, self.home))]
 
     def lost_track(self) -> list[str]:
         """Say that most strokes were not found."""
         m = self.measures
-        home = lane_said(self.take.cycle, self.home)
+        home = lane_name(self.take.cycle, self.home)
         return [
             say("take.few_near", near=m.matched, strokes=numbers.plural(m.meant, "stroke")),
             say("take.one_lane_first", tempo=self.tempo(SLOW), home=home),
@@ -346,11 +346,11 @@ class _Teller:
     def findings(self, most: int) -> list[str]:
         """Return what is worth telling, the most useful first, and how even it was where there is room."""
         told = [
-            *(self.apart(), self.really(), self.gap(), self.broke(), self.wrong_hand(), self.missed()),
+            *(self.apart(), self.simpler(), self.gap(), self.broke(), self.wrong_hand(), self.missed()),
             *(self.extra(), self.drift(), self.reentry(), self.common()),
         ]
         told = [sentence for sentence in told if sentence][:most]
-        if len(told) < most and self.measures.really_played is None:
+        if len(told) < most and self.measures.played_instead is None:
             told.append(self.spread(alone=not told))
         return [sentence for sentence in told if sentence] or [self.praise()]
 
@@ -368,7 +368,7 @@ class _Teller:
         rows = [set(self.take.ticks(lane).tolist()) for lane in self.take.lanes]
         both = sorted(set.intersection(*rows))
         if both:
-            place = place_said(self.take.cycle, both[0])
+            place = tick_name(self.take.cycle, both[0])
             then = say("take.loop_meeting", place=place, tempo=self.tempo(SLOW))
         else:
             then = say("take.loop_cycle", tempo=self.tempo(SLOW))
@@ -401,9 +401,9 @@ class _Teller:
         which = "take.late" if by > 0 else "take.early"
         return say(which, who=who, ms=ms, then=then, limb=limb, other=first)
 
-    def really(self) -> str:
+    def simpler(self) -> str:
         """Say which simpler rhythm was played."""
-        found = self.measures.really_played
+        found = self.measures.played_instead
         if found is None:
             return ""
         meant, what = " ".join(map(str, found.meant)), " ".join(map(str, found.intervals))
@@ -434,7 +434,7 @@ class _Teller:
             stroke=stroke + 1,
             limb=self.who(curve.of, full=False),
             cycle=cycle + 1,
-            place=place_said(self.take.cycle, int(ticks[stroke])),
+            place=tick_name(self.take.cycle, int(ticks[stroke])),
             ms=_ms(curve.rms_ms),
             tempo=self.tempo(SLOW),
         )
@@ -444,7 +444,7 @@ class _Teller:
         broke = self.measures.broke
         if broke is None:
             return ""
-        place, home = place_said(self.take.cycle, broke.tick), lane_said(self.take.cycle, self.home)
+        place, home = tick_name(self.take.cycle, broke.tick), lane_name(self.take.cycle, self.home)
         if broke.lane is None:
             broken = say("take.broke", place=place, cycle=broke.cycle)
         else:

@@ -72,14 +72,14 @@ class Entries(tuple[Entry, ...]):
     ----------
     damaged : tuple of Damaged
         Lines that could not be read.
-    told : str
+    warning : str
         One sentence for the reader; empty if all is well.
     version : int or None
         Version of the format that the file names.
     """
 
     damaged: tuple[DamagedLine, ...] = ()
-    told: str = ""
+    warning: str = ""
     version: int | None = None
 
 
@@ -159,7 +159,7 @@ def parsed(contents: bytes, name: str) -> Entries:
     entries = Entries(entry for entry, _ in found.values())
     entries.damaged = tuple(line for line in broken if not torn_copy(line, found))
     entries.version = version
-    entries.told = damage_report(entries, unlike, name, something=bool(contents.strip()))
+    entries.warning = damage_report(entries, unlike, name, something=bool(contents.strip()))
     return entries
 
 
@@ -394,7 +394,7 @@ class EntryHead:
     day: date | None
     start: int
     stop: int
-    own: bytes | None = None  # of a line that runs together with others
+    raw: bytes | None = None  # of a line that runs together with others
     short: Entry | None = None
 
 
@@ -405,12 +405,12 @@ class Glance:
     ----------
     heads : list of Head
         Of every entry, in the order of the file, each id once.
-    told : str
+    warning : str
         One sentence for the reader about what could not be read; empty if all is well.
     """
 
-    def __init__(self, heads: list[EntryHead], told: str, plain: str, contents: bytes) -> None:
-        self.heads, self.told, self.plain, self._contents = heads, told, plain, contents
+    def __init__(self, heads: list[EntryHead], warning: str, panel_warning: str, contents: bytes) -> None:
+        self.heads, self.warning, self.panel_warning, self._contents = heads, warning, panel_warning, contents
 
     def of(self, kind: str) -> list[EntryHead]:
         """Return the heads of one kind."""
@@ -474,7 +474,7 @@ class Glance:
         return [{} if head.short is None else head.short for head in heads]
 
     def _raw(self, head: EntryHead) -> bytes:
-        return self._contents[head.start : head.stop] if head.own is None else head.own
+        return self._contents[head.start : head.stop] if head.raw is None else head.raw
 
 
 def _read(raw: bytes) -> Entry:
@@ -532,7 +532,7 @@ class _Index:
                 self.version = self.version or entry[HEAD]
                 continue
             apart = _head(str(entry.get("kind")), entry.get("when"), 0, 0)
-            apart.own = piece.encode("utf-8", "surrogateescape")
+            apart.raw = piece.encode("utf-8", "surrogateescape")
             self._entry(str(entry.get("id", piece)), apart, contents)
 
     def _entry(self, key: str, head: EntryHead, contents: bytes) -> None:
@@ -555,11 +555,11 @@ class _Index:
             }
             entries.damaged = tuple(one for one in self.damaged if not torn_copy(one, torn))
         something = not entries and bool(contents.strip())
-        told, plain = (
+        warning, panel_warning = (
             damage_report(entries, self.unlike, name, something=something, call=call)
             for call in (True, False)
         )
-        return Glance(list(self.found.values()), told, plain, contents)
+        return Glance(list(self.found.values()), warning, panel_warning, contents)
 
 
 def _head(kind: str, when: object, start: int, stop: int) -> EntryHead:
@@ -590,7 +590,7 @@ def glance(contents: bytes, path: Path) -> Glance:
     --------
     >>> entry = {"kind": "note", "id": "n1", "when": "2030-05-04T18:30:00+02:00", "text": "dry sticks"}
     >>> seen = glance(journal_line({HEAD: 1}) + journal_line(entry), Path("journal.jsonl"))
-    >>> [entry["text"] for entry in seen.brief(seen.of("note"))], seen.told
+    >>> [entry["text"] for entry in seen.brief(seen.of("note"))], seen.warning
     (['dry sticks'], '')
     """
     index = _known.pop(path, None)

@@ -42,7 +42,7 @@ class Standing:
         Whether a cold take has passed at the goal, and the ladder has not gone down since.
     counted : int
         How many cold takes counted.
-    said : str
+    text : str
         All of this in sentences.
     """
 
@@ -51,7 +51,7 @@ class Standing:
     failing: int
     reached: bool
     counted: int
-    said: str
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +62,13 @@ class Days:
     ----------
     best, half : int
         If every cold take passes, and if every second one does.
-    said : str
+    text : str
         Both, with what is assumed.
     """
 
     best: int
     half: int
-    said: str
+    text: str
 
 
 @public_class(
@@ -247,7 +247,7 @@ class Ladder:
 
         Examples
         --------
-        >>> Ladder(84, 100).days().said
+        >>> Ladder(84, 100).days().text
         '6 steps are left: 6 days of practice at one step a day at best, 12 if every second first take \
 passes. Both are assumptions (own choice, no source): it can take longer, and days off come on top.'
         """

@@ -225,7 +225,7 @@ class Measures(Printed):
         Whether those were measured before and taken off.
     gap : GapCurve or None
         Of the moving lane against home, where one lane was home.
-    really_played : Simpler or None
+    played_instead : Simpler or None
         A simpler rhythm that fits clearly better than the one meant.
     broke : Broke or None
         Where it first broke.
@@ -242,7 +242,7 @@ class Measures(Printed):
     common_ms: float | None
     calibrated: bool
     gap: GapCurve | None
-    really_played: Simpler | None
+    played_instead: Simpler | None
     broke: Broke | None
     reentry_ms: tuple[float, ...]
     elsewhere: int
@@ -357,7 +357,7 @@ SHARE = 0.5
 ONE_SOUND_S = 0.05
 
 
-def really_played(take: Take, shift: float = 0.0) -> Simpler | None:
+def played_instead(take: Take, shift: float = 0.0) -> Simpler | None:
     """Name a simpler rhythm that fits the merged line of a take clearly better than the one meant.
 
     Every cycle that holds the usual number of sounds is laid over the others.  The rhythms tried are those
@@ -535,7 +535,7 @@ def measure(take: Take, *, limits: Limits | None = None) -> Measures:
         common_ms=common,
         calibrated=take.calibrated,
         gap=_gap(take, found, limits),
-        really_played=really_played(take, (common or 0) / 1000),
+        played_instead=played_instead(take, (common or 0) / 1000),
         broke=_broke(take, found),
         reentry_ms=_reentries(take, found, (common or 0) / 1000),
         elsewhere=elsewhere,

@@ -88,19 +88,19 @@ class Plan(Printed, list[SessionPart]):
     ----------
     minutes : int
         Length, breaks included: the sum of the pieces.
-    said : str
+    text : str
         What was cut and why, and when to stop, in sentences.
     """
 
     minutes: int = 0
-    said: str = ""
+    text: str = ""
 
     def __str__(self) -> str:
         at, rows = 0, []
         for piece in self:
             rows.append(f"{at:>4} min  {piece.minutes:>2} min  {piece.what}")
             at += piece.minutes
-        return "\n".join([*rows, self.said])
+        return "\n".join([*rows, self.text])
 
 
 def plan(
@@ -164,7 +164,7 @@ def plan(
                 "more than the last day of practice (British Association for Performing Arts Medicine)."
             )
     made = Plan(_pieces(total, rest, _tempo(bpm)))
-    made.minutes, made.said = total, " ".join([*said, CARE])
+    made.minutes, made.text = total, " ".join([*said, CARE])
     return made
 
 

@@ -22,7 +22,7 @@ from rhythmlab.playing.ostinato import Ostinato, ostinato
 from rhythmlab.playing.phrasing import LONGEST_GROUP, phrases
 from rhythmlab.playing.sticking import stick
 from rhythmlab.practice.journal import opened
-from rhythmlab.refusal import Refusal, plainly
+from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import counts, descriptions, numbers, sentences
 from rhythmlab.working_folder import place_for_files
 
@@ -49,7 +49,7 @@ class Item:
         How fast.
     home : int or None
         Index of the home pulse of a pair.
-    said : str
+    text : str
         What there is to say about a groove.
     """
 
@@ -58,7 +58,7 @@ class Item:
     what: Polyrhythm | Cycle
     tempo: Tempo
     home: int | None
-    said: str
+    text: str
 
 
 def read_line(text: str) -> Item:
@@ -103,12 +103,12 @@ def read_line(text: str) -> Item:
     except (ValueError, IndexError) as error:
         raise _with_example(error, kind, first) from error
     title = fields.get("title", "")[:120]
-    return made if not title else Item(made.kind, title, made.what, made.tempo, made.home, made.said)
+    return made if not title else Item(made.kind, title, made.what, made.tempo, made.home, made.text)
 
 
 def _with_example(error: Exception, kind: str, first: Mapping[str, str]) -> Refusal:
     """Return the refusal with something to type into the line: the field that it names, or the whole line."""
-    why = plainly(error).rstrip(".")
+    why = as_sentence(error).rstrip(".")
     if isinstance(error, Refusal) and ": " in error.example:  # a field already
         return error
     for name, value in first.items():
@@ -215,7 +215,7 @@ def _ostinato(fields: Mapping[str, str]) -> Item:
 
 
 def _groove(kind: str, title: str, made: Accents | Ostinato | Fill, bpm: Fraction) -> Item:
-    return Item(kind, title, made, made.metre.tempo(bpm), None, made.said(bpm))
+    return Item(kind, title, made, made.metre.tempo(bpm), None, made.describe(bpm))
 
 
 def _phrase(fields: Mapping[str, str]) -> Item:
@@ -304,12 +304,12 @@ class Items(tuple[Item, ...]):
     ----------
     damaged : tuple of Unread
         Lines that could not be read; they stay in the file.
-    told : str
+    warning : str
         What there is to tell of them; empty if all is well.
     """
 
     damaged: tuple[Unread, ...] = ()
-    told: str = ""
+    warning: str = ""
 
 
 def parsed(text: str) -> Items:
@@ -318,7 +318,7 @@ def parsed(text: str) -> Items:
     Examples
     --------
     >>> items = parsed("pair | pulses: 4 3\npear | pulses: 4 3")
-    >>> len(items), items.told[:71]
+    >>> len(items), items.warning[:71]
     (1, "Line 2 could not be read and stays as it is: 'pear' is not a kind of it")
     """
     found: list[Item] = []
@@ -341,7 +341,7 @@ def parsed(text: str) -> Items:
         if len(rest) > MOST_NAMED:
             others.append(f"{len(rest) - MOST_NAMED} more")
         more = f" Nor could line{'s' * (len(rest) > 1)} {sentences.listed(others)}." if rest else ""
-        items.told = f"Line {first.line} could not be read and stays as it is: {first.why}.{more}"
+        items.warning = f"Line {first.line} could not be read and stays as it is: {first.why}.{more}"
     return items
 
 

@@ -159,7 +159,7 @@ the 15 leads. Beat 1 holds two strokes of the 16.'
         return say("drift.none", moving=moving, home=home)
     by = abs(d.per_stroke)
     if 2 * by == p.step(d.home):
-        return sentences(say("drift.by_turns", moving=moving, home=home), *_beats_said(d, of))
+        return sentences(say("drift.by_turns", moving=moving, home=home), *_beats_text(d, of))
     ticks = say("drift.one_tick") if by == 1 else plural(by, "tick")
     early, each_beat = d.direction == "earlier", bool(d.doubled or d.empty)
     if each_beat:
@@ -173,10 +173,10 @@ the 15 leads. Beat 1 holds two strokes of the 16.'
         text = say("drift.it_leads", comes=comes, then=pulse_name(p, d.leads[1]))
     else:
         text = say("drift.home_leads", comes=comes, home=home, then=pulse_name(p, d.leads[1]))
-    return sentences(text, *_beats_said(d, of))
+    return sentences(text, *_beats_text(d, of))
 
 
-def _beats_said(d: Drift, moving: str) -> list[str]:
+def _beats_text(d: Drift, moving: str) -> list[str]:
     said = []
     if d.doubled:
         two = "drift.doubled.one" if len(d.doubled) == 1 else "drift.doubled.other"

@@ -77,7 +77,7 @@ def test_practice_says_at_once_what_is_right_wrong_and_half(id):
         if id in TYPED:
             off = work.reply(id, answer=wrong(asked))
             assert (off.marks, off.answered, off.right) == (0, True, False)
-            assert off.said
+            assert off.text
             if len(right) > 2:
                 half = work.reply(id, answer=[*right[:-1], wrong(asked)[-1]])
                 assert half.marks == len(right) - 1

@@ -508,7 +508,7 @@ def test_two_groups_with_the_same_seats_are_both_counted():
     made = choose_counted(papers)
     assert not any(one.why_not for one in made)
     assert [one.decision.seat for one in made if one.decision] == [1, 2, 3, 4, 5]
-    said = made[1].decision.text(in_python)
+    said = made[1].decision.describe(in_python)
     assert "first/seat-1.ipynb and second/seat-1.ipynb" in said
     assert said.endswith(
         'Look at them: counts={1: "last"} counts only the last one; '
@@ -522,7 +522,7 @@ def test_of_one_folder_the_last_page_counts_and_the_others_say_so():
     made = {one.file: one for one in choose_counted(papers)}
     assert not made["a.ipynb"].why_not
     assert made["b.ipynb"].why_not == "Seat 7 handed in a later page, a.ipynb, which counts."
-    assert made["b.ipynb"].decision.text(in_python) == (
+    assert made["b.ipynb"].decision.describe(in_python) == (
         'If it is another pupil\'s: counts={7: "all"} counts them all; counts={7: "b.ipynb"} counts this one.'
     )
     made = choose_counted([paper("b.ipynb"), paper("a.ipynb")])
@@ -550,7 +550,7 @@ def test_two_pupils_who_typed_the_same_seat_are_both_counted_and_told():
     ]
     made = {one.file: one for one in choose_counted(papers)}
     assert chosen(papers) == ["one/again.ipynb", "two/page.ipynb"]
-    assert "Perhaps two pupils typed the same seat" in made["two/page.ipynb"].decision.said
+    assert "Perhaps two pupils typed the same seat" in made["two/page.ipynb"].decision.text
     nested = [paper("two/page.ipynb", time=1), paper("again/two/page.ipynb", time=2)]
     assert chosen(nested) == ["again/two/page.ipynb", "two/page.ipynb"]
     same = [paper("two/page.ipynb", time=1, digest="x"), paper("again/two/page.ipynb", time=2, digest="x")]

@@ -85,7 +85,7 @@ def test_rows_of_boxes_may_have_capitals_and_spaces(rows):
 def test_a_row_with_other_letters_is_refused_by_the_letter(rows, letter):
     """The letter, and what to write; no marks, since a row cannot be read."""
     judged = check(ROWS, answer=rows)
-    assert judged.said == (
+    assert judged.text == (
         f"A row is x and dots only; you wrote {letter!r}. Write two rows in quotes, for example "
         'answer=["x.x.x.", "x..x.."] for 3 against 2.'
     )
@@ -96,13 +96,13 @@ def test_rows_in_the_other_order_are_said_to_be_so():
     """Both are right and neither is where it belongs: no marks; one row twice is another matter."""
     four, three = "x..x..x..x..", "x...x...x..."
     judged = check(ROWS, answer=[three, four])
-    assert judged.said == f"The two rows are right, but in the other order. {capital(question(ROWS).form)}"
+    assert judged.text == f"The two rows are right, but in the other order. {capital(question(ROWS).form)}"
     assert (judged.marks, judged.out_of, judged.answered, judged.right) == (0, 2, True, False)
     for twice, off in ((four, three), (three, four)):
         judged = check(ROWS, answer=[twice, twice])
-        assert "other order" not in judged.said
+        assert "other order" not in judged.text
         assert judged.marks == 1
-        assert judged.said.startswith(f"The row of the {off.count('x')} is off: you wrote {twice}, and ")
+        assert judged.text.startswith(f"The row of the {off.count('x')} is off: you wrote {twice}, and ")
 
 
 def capital(form: str) -> str:
@@ -115,9 +115,9 @@ def capital(form: str) -> str:
 def test_an_empty_answer_is_not_answered_yet_and_says_what_to_write(key, empty):
     """No marks, no blame, and an example."""
     judged = check(key, answer=empty)
-    assert judged.said == f"Not answered yet: {question(key).form}"
+    assert judged.text == f"Not answered yet: {question(key).form}"
     assert (judged.marks, judged.answered, judged.right) == (0, False, False)
-    assert repr(check(key)) == judged.said
+    assert repr(check(key)) == judged.text
 
 
 @pytest.mark.parametrize(
@@ -207,7 +207,7 @@ def test_an_empty_answer_is_not_answered_yet_and_says_what_to_write(key, empty):
 )
 def test_what_is_off_and_by_how_much(key, written, said):
     """The first part that is off is named, how far off in the unit it counts, and how many are right."""
-    assert check(key, answer=written).said == said
+    assert check(key, answer=written).text == said
 
 
 @pytest.mark.parametrize(
@@ -227,21 +227,21 @@ def test_what_is_off_and_by_how_much(key, written, said):
 )
 def test_boxes_that_are_off(rows, said):
     """The row is named, and the first box that differs, or how many boxes there should be."""
-    assert check(ROWS, answer=rows).said == f"The row of the {said} 1 of 2 is right."
+    assert check(ROWS, answer=rows).text == f"The row of the {said} 1 of 2 is right."
 
 
 def test_a_number_too_long_to_print_is_only_too_large():
     """Python itself refuses to write it out; the check does not stumble over that."""
-    assert check("00-guess", -(10**5000)).said.startswith("a number too long to print is far too large.")
+    assert check("00-guess", -(10**5000)).text.startswith("a number too long to print is far too large.")
     assert check(PLACES, [10**5000, "a of 1", "& of 2", "e of 3"]).marks == 3
 
 
 def test_a_little_off_is_said_to_be_so():
     """A difference under a hundredth is not called nothing."""
-    assert check("00-guess", 8.0001).said == (
+    assert check("00-guess", 8.0001).text == (
         "The number of sounds is off: you wrote 8.0001, which is a little too many."
     )
-    assert check("03-guess", 119.9999).said == (
+    assert check("03-guess", 119.9999).text == (
         "The tempo of the 4 is off: you wrote 119.9999, which is a little too slow."
     )
 
@@ -273,28 +273,28 @@ def test_a_little_off_is_said_to_be_so():
 def test_what_cannot_be_an_answer_is_named_and_an_example_follows(key, written, begins):
     """The wrong type, nan, infinite, nested or enormous: no marks, what was given, and what to write."""
     judged = check(key, answer=written)
-    assert judged.said.startswith(begins)
-    assert judged.said.endswith(f". {capital(question(key).form)}")
+    assert judged.text.startswith(begins)
+    assert judged.text.endswith(f". {capital(question(key).form)}")
     if begins.endswith("."):
-        assert judged.said == f"{begins} {capital(question(key).form)}"
+        assert judged.text == f"{begins} {capital(question(key).form)}"
     assert (judged.marks, judged.answered, judged.right) == (0, True, False)
 
 
 def test_a_decimal_that_is_typed_as_one_is_refused_by_name():
     """A Decimal is not one of the numbers an answer is written with; it is named and not guessed at."""
-    assert check("00-guess", Decimal(8)).said.startswith("Decimal('8') is not a number.")
+    assert check("00-guess", Decimal(8)).text.startswith("Decimal('8') is not a number.")
 
 
 def test_the_wrong_number_of_parts_is_said_with_the_first_that_is_off():
     """Too few, too many, and the first part that does not fit."""
-    assert check(LINE, [3, 2, 1]).said.startswith("You wrote 3 parts, and there are 7. Write")
-    assert check(LINE, [3, 1]).said.startswith(
+    assert check(LINE, [3, 2, 1]).text.startswith("You wrote 3 parts, and there are 7. Write")
+    assert check(LINE, [3, 1]).text.startswith(
         "You wrote 2 parts, and there are 7. The first that is off is interval 2."
     )
     full = check(LINE, [3, 2, 1, 3, 1, 2, 3, 3])
-    assert full.said.startswith("You wrote 8 parts, and there are 7.")
+    assert full.text.startswith("You wrote 8 parts, and there are 7.")
     assert (full.marks, full.out_of, full.right) == (6, 7, False)
-    assert check(ROWS, "x..x..x..x..").said.startswith("You wrote 1 part, and there are 2.")
+    assert check(ROWS, "x..x..x..x..").text.startswith("You wrote 1 part, and there are 2.")
 
 
 anything = st.recursive(
@@ -327,10 +327,10 @@ def test_no_answer_breaks_the_check(key, written):
     """Whatever stands in the cell, there is a sentence, and marks between none and all."""
     judged = check(key, answer=written)
     assert isinstance(judged, Verdict)
-    assert judged.said
+    assert judged.text
     assert 0 <= judged.marks <= judged.out_of
     assert judged.right == (judged.answered and judged.marks == judged.out_of)
-    assert len(judged.said) < 1500
+    assert len(judged.text) < 1500
 
 
 @pytest.mark.parametrize("key", ["00-guess", LINE, PLACES])
@@ -398,8 +398,8 @@ def test_what_was_judged_shows_itself_with_a_sign_and_escaped():
     for judged in (right, wrong, empty):
         html = judged._repr_html_()
         assert 'role="status"' in html
-        assert judged.said in unescape(html)
-        assert repr(judged) == judged.said
+        assert judged.text in unescape(html)
+        assert repr(judged) == judged.text
     assert "<b>" not in wrong._repr_html_()
 
 
@@ -439,13 +439,13 @@ def test_a_page_says_what_a_gradebook_reads_of_the_same_reply(id):
         page = work.reply(id, answer=answer)
         _, _, value = reply_of(f"work.reply({id!r}, answer={answer!r})")
         read = outcome(asked, value)
-        assert (read.verdict.marks, read.verdict.said) == (page.marks, page.said)
+        assert (read.verdict.marks, read.verdict.text) == (page.marks, page.text)
         assert read.state in STATES
         assert ("1 of them is right" in repr(work.left())) is (read.state == "right")
         assert ("Cannot be read" in repr(work.left())) is bool(read.unread)
         told = repr(assignment(NAME, SEAT, mode="test").reply(id, answer=answer))
         assert told == {
-            "not answered": read.verdict.said,
+            "not answered": read.verdict.text,
             "wrong type": f"Answered, but {read.unread}",
             "unreadable": f"Answered, but {read.unread}",
         }.get(read.state, "Answered, and it can be read.")
@@ -474,7 +474,7 @@ def test_a_check_that_breaks_is_told_on_the_page_and_in_the_gradebook(monkeypatc
 
     monkeypatch.setattr(Question, "judge", judge)
     work = assignment(NAME, SEAT)
-    said = work.reply("grid-ticks", answer=[7]).said
+    said = work.reply("grid-ticks", answer=[7]).text
     assert said == outcome(question_for("grid-ticks"), [7]).reason
     assert said.endswith("show it to your teacher.")
     assert "Cannot be read: grid-ticks." in repr(work.left())

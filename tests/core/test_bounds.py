@@ -296,7 +296,7 @@ def test_more_than_anyone_wants_is_refused(call, given_as, wrong, tmp_path, monk
 def test_a_score_of_a_long_cycle_without_a_metre_is_looked_through_once():
     """A window of 100,000 ticks is written in no time; one tick more, or one group of all, is not."""
     cycle = rl.Cycle(100_000, [rl.Lane("a", np.arange(100_000))], beats=np.arange(33_000) * 3, bars=[0, 7])
-    assert "Drum staff" in rl.score(cycle, start=50_000, stop=50_100).said
+    assert "Drum staff" in rl.score(cycle, start=50_000, stop=50_100).alt
     for ticks in (100_001, 10**18):
         odd = rl.Cycle(ticks, [rl.Lane("a", [0, 1, 5])], beats=[0, 3])
         assert works(refusal(lambda given=odd: rl.score(given), f"{ticks:,} ticks", "more than the 100,000"))
@@ -317,7 +317,7 @@ def test_an_answer_of_more_parts_than_any_question_has_is_counted_and_not_read(m
     """It is said how many there are."""
     judged = rl.pages.check("00-exercise", [1] * many)
     assert (judged.marks, judged.answered) == (0, True)
-    assert f"You wrote {many:,}".replace(",", "\N{NO-BREAK SPACE}") in judged.said
+    assert f"You wrote {many:,}".replace(",", "\N{NO-BREAK SPACE}") in judged.text
 
 
 @pytest.mark.parametrize("wrong", ["x" * 10**6, "xyz" * 10**6, "R" * 10**6, "word " * 10**6])
@@ -329,7 +329,7 @@ def test_a_long_answer_is_not_said_again(id, wrong):
         rl.pages.check(id, [wrong, wrong]),
         rl.pages.question(id).judge_typed(wrong),
     ):
-        assert len(judged.said) < 1_000
+        assert len(judged.text) < 1_000
 
 
 @pytest.mark.parametrize(

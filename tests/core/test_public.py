@@ -27,16 +27,16 @@ def take() -> rl.practice.Take:
 
 #: For each call with old names: the call, and arguments by the names of now, every renamed one among them.
 NOW = {
-    "Accents.said": lambda: (rl.playing.accents("7/8", 5).said, {"tempo": 210}),
+    "Accents.describe": lambda: (rl.playing.accents("7/8", 5).describe, {"tempo": 210}),
     "Bars.seconds": lambda: (rl.metre("7/8").cycle().seconds, {"tempo": 210}),
     "Feel.__init__": lambda: (rl.Feel, {"what": P}),
-    "Ostinato.said": lambda: (rl.ostinato("x..x", "x..", metre="4/4").said, {"tempo": 96}),
+    "Ostinato.describe": lambda: (rl.ostinato("x..x", "x..", metre="4/4").describe, {"tempo": 96}),
     "Tempo.bpm_of": lambda: (T.bpm_of, {"what": P, "pulse": 0}),
-    "Tempo.said_in": lambda: (T.said_in, {"what": P, "pulse": 0}),
+    "Tempo.in_pulse": lambda: (T.in_pulse, {"what": P, "pulse": 0}),
     "Fill.stroke_ms": lambda: (rl.playing.resolve((7, 4)).stroke_ms, {"tempo": 96}),
     "Fill.fastest": lambda: (rl.playing.resolve((7, 4)).fastest, {"limits": MOVED}),
     "Fill.hand": lambda: (rl.playing.resolve((7, 4)).hand, {"limits": MOVED}),
-    "Fill.said": lambda: (rl.playing.resolve((7, 4)).said, {"tempo": 120, "limits": MOVED}),
+    "Fill.describe": lambda: (rl.playing.resolve((7, 4)).describe, {"tempo": 120, "limits": MOVED}),
     "Ladder.plan": lambda: (rl.practice.Ladder(60, 96).plan, {"minutes": 20, "limits": MOVED}),
     "approach": lambda: (rl.approach, {"what": P, "tempo": T, "limits": MOVED}),
     "changeover": lambda: (rl.playing.changeover, {"what": P, "of": 1, "against": 0, "limits": MOVED}),
@@ -181,8 +181,8 @@ def test_two_old_names_are_said_each_once():
         (lambda: rl.grid((7, 4), what=(3, 2)), "grid was given what twice", "it takes"),
         (lambda: rl.Cycle(4), "Cycle needs lanes and beats", "it takes ticks, lanes, beats"),
         (
-            lambda: rl.playing.resolve((7, 4)).said(120, MOVED),
-            "Fill.said takes at most 1 argument",
+            lambda: rl.playing.resolve((7, 4)).describe(120, MOVED),
+            "Fill.describe takes at most 1 argument",
             "given 2",
         ),
         (

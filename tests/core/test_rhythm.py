@@ -72,7 +72,7 @@ RHYTHM = {
     "Tempo.tick_seconds": lambda what: rl.Tempo(72, pulse=1).tick_seconds(what),
     "Tempo.cycle_seconds": lambda what: rl.Tempo(72, pulse=1).cycle_seconds(what),
     "Tempo.bpm_of": lambda what: rl.Tempo(72, pulse=1).bpm_of(what, 0),
-    "Tempo.said_in": lambda what: rl.Tempo(72, pulse=1).said_in(what, 0),
+    "Tempo.in_pulse": lambda what: rl.Tempo(72, pulse=1).in_pulse(what, 0),
     "Ladder.climb": lambda what: rl.practice.Ladder(60, 96).climb([], pair=what),
 }
 #: Panels take it too, and are slow to make; a handout of a cycle has other pages than one of two pulses.

@@ -94,9 +94,9 @@ def test_the_tempos_of_the_pulses_are_in_the_ratio_of_the_pulses(p, bpm):
     tempo = rl.Tempo(bpm, pulse=0)
     for i, strokes in enumerate(p.pulses):
         assert tempo.bpm_of(p, i) / strokes == tempo.bpm / p.pulses[0]
-        said = tempo.said_in(p, i)
+        said = tempo.in_pulse(p, i)
         assert said.cycle_seconds(p) == tempo.cycle_seconds(p) == 60 * p.pulses[0] / tempo.bpm
-        assert said.said_in(p, 0) == tempo
+        assert said.in_pulse(p, 0) == tempo
 
 
 @TRIES
@@ -194,8 +194,8 @@ def test_what_is_played_at_1_to_1000_of_home_can_be_said_in_any_pulse(numbers, b
     p = rl.Polyrhythm(*numbers)
     home, other = (data.draw(st.integers(0, len(numbers) - 1)) for _ in range(2))
     tempo = rl.Tempo(bpm, pulse=home)
-    said = tempo.said_in(p, other)
-    assert said.said_in(p, home) == tempo
+    said = tempo.in_pulse(p, other)
+    assert said.in_pulse(p, home) == tempo
     assert said.cycle_seconds(p) == tempo.cycle_seconds(p)
     assert said.bpm == tempo.bpm * Fraction(p.pulses[other], p.pulses[home])
     assert isfinite(float(said.tick_seconds(p)))

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.draw.scene import Band, Line, Scene, Text
-from rhythmlab.playing.hearing import zones_said
+from rhythmlab.playing.hearing import zones_text
 from rhythmlab.text import descriptions
 from tests import brute
 from tests.profile import tries
@@ -144,7 +144,7 @@ def test_the_words_and_the_picture_say_the_same(p, bpm, home):
     """The text alternative has the zones as sentences, names both pulses, and has no line break."""
     scene, of = tide(p, bpm, home), 1 - home
     gaps = rl.phase_gaps(p, of=of, against=home)
-    assert zones_said(rl.playing.zones(gaps, rl.Tempo(bpm, pulse=home))) in scene.alt
+    assert zones_text(rl.playing.zones(gaps, rl.Tempo(bpm, pulse=home))) in scene.alt
     moving = descriptions.pulse_name(p, of)
     assert f" and {moving} plays: " in scene.alt
     assert scene.alt.startswith(f"The gaps of {moving} from {descriptions.pulse_name(p, home)}")

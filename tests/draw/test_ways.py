@@ -103,7 +103,7 @@ def test_a_tempo_beyond_the_range_widens_it():
 @given(st.one_of(pairs, several), st.one_of(bpms, st.sampled_from([1, 1000])))
 def test_any_rhythm_at_any_tempo_can_be_read_and_painted(p, bpm):
     """Bands lie in the frame where their way works; labels neither touch nor leave the canvas."""
-    tempo = rl.Tempo(bpm, pulse=len(p.pulses) - 1).said_in(p, 0)
+    tempo = rl.Tempo(bpm, pulse=len(p.pulses) - 1).in_pulse(p, 0)
     scene = ways(p, tempo)
     found = approach(p, tempo)
     home = found.home

@@ -139,7 +139,7 @@ def test_a_tempo_that_nobody_counts_at_is_refused(bpm, wrong):
     """As a number, as a tempo of home, and as a tempo of the other pulse."""
     p = rl.Polyrhythm(7, 4)
     of_home = rl.Tempo(bpm, pulse=1)
-    for tempo in (bpm, of_home, of_home.said_in(p, 0)):
+    for tempo in (bpm, of_home, of_home.in_pulse(p, 0)):
         assert works(refusal(lambda given=tempo: handout(p, given), "tempo=", wrong)).pages == 2
 
 

@@ -164,7 +164,7 @@ def test_a_grid_that_does_not_fit_is_rounded_once():
     check(made, p.cycle(2), Fraction(p.step(2)), 3)
     check(midi(p, TEMPO, home=2), p.cycle(2), Fraction(p.step(2)), 1)
     assert 5 < made.worst_us < 15
-    assert f"the worst stroke is {made.worst_us:.1f} microseconds off" in made.said
+    assert f"the worst stroke is {made.worst_us:.1f} microseconds off" in made.text
     _, read = tracks(made)
     for lane, events in enumerate(read[1:]):
         exact = [
@@ -318,7 +318,7 @@ def test_the_count_in_has_a_track_of_its_own():
         (483 * k, 37, PLAIN if k else ACCENT) for k in range(4)
     ]
     assert [tick for tick, _ in meta(made, "marker")] == [4 * 483, 8 * 483]
-    assert "after a count-in of 4 beats" in made.said
+    assert "after a count-in of 4 beats" in made.text
 
 
 def test_the_tempo_that_is_written_is_said():
@@ -326,7 +326,7 @@ def test_the_tempo_that_is_written_is_said():
     made = midi(P, rl.Tempo(130, pulse=1))
     assert made.bpm == Fraction(60 * 10**6, 461_538)
     assert made.tempo_error == Fraction(60 * 10**6, 130) / 461_538 - 1
-    assert "130.00013 bpm" in made.said
+    assert "130.00013 bpm" in made.text
     assert midi(P, rl.Tempo(120, pulse=1)).tempo_error == 0
     assert midi(P, rl.Tempo(126, pulse=0)).bpm == midi(P, TEMPO).bpm
 

@@ -25,7 +25,7 @@ def read(table: Strokes) -> list[dict[str, str]]:
 @given(several, bpms)
 def test_every_stroke_is_there_once(p, bpm):
     """By tick, with its lane, and its second within half a microsecond of the exact one."""
-    tempo = rl.Tempo(bpm, pulse=len(p.pulses) - 1).said_in(p, 0)
+    tempo = rl.Tempo(bpm, pulse=len(p.pulses) - 1).in_pulse(p, 0)
     rows = read(strokes(p, tempo))
     wanted = sorted((tick, i) for i in range(len(p.pulses)) for tick in p.onsets(i).tolist())
     assert [(int(row["tick"]), row["lane"]) for row in rows] == [(t, str(p.pulses[i])) for t, i in wanted]

@@ -25,7 +25,7 @@ def test_the_same_text_gives_the_same_picture():
 
 def test_a_page_is_flat_and_needs_nothing_else():
     """One svg element, no style sheet, no script, links to its own glyphs only, strokes said, white paper."""
-    (page,) = engrave(SEVEN, said='said & "done"')
+    (page,) = engrave(SEVEN, alt='said & "done"')
     root = ElementTree.fromstring(page)
     assert page.count("<svg") == 1
     assert "<style" not in page
@@ -61,7 +61,7 @@ def test_staves_notes_and_brackets_are_drawn():
         score(rl.Polyrhythm(16, 15), grid=True),
         score(rl.playing.accents("2+2+3/8", 5)),
     ],
-    ids=lambda made: made.said[:20],
+    ids=lambda made: made.alt[:20],
 )
 def test_pages_fit_a_notebook_and_are_not_empty(made):
     """No page is much wider than a notebook's line, nor empty, nor taller than its sheet."""

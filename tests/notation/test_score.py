@@ -282,12 +282,12 @@ def test_counts_and_hands_can_be_left_out():
 
 def test_the_score_says_what_it_shows():
     """Staff, bars, and where the strokes fall, in words."""
-    assert score(SEVEN_FOUR).said == (
+    assert score(SEVEN_FOUR).alt == (
         "7 against 4 written from the 4 on 2 one-line staves, one bar of 4/4. Counted from the 4, the 7 "
         "falls on 1, 1.5, 2.2, 2.6, 3.3, 3.7, 4.4."
     )
-    assert "bar 2: & of 2" in score(rl.playing.accents("2+2+3/8", 5)).said
-    assert "1 and 16 of bar 1, 15 of bar 2" in score(SIXTEEN).said
+    assert "bar 2: & of 2" in score(rl.playing.accents("2+2+3/8", 5)).alt
+    assert "1 and 16 of bar 1, 15 of bar 2" in score(SIXTEEN).alt
 
 
 def test_in_a_notebook_it_is_a_picture_with_words():

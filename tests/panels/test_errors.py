@@ -9,7 +9,7 @@ import pytest
 import rhythmlab as rl
 from rhythmlab.panels.errors import ErrorLine
 from rhythmlab.practice.journal import JournalError
-from rhythmlab.refusal import plainly
+from rhythmlab.refusal import as_sentence
 
 CALL = re.compile(r"[A-Za-z_]\w*\(")
 #: What a panel may advise for a cell of the page.
@@ -48,7 +48,7 @@ def test_what_is_no_refusal_stays():
         "7 lasts 3 s (slow)",
         "",
     ):
-        assert plainly(ValueError(message)) == message
+        assert as_sentence(ValueError(message)) == message
 
 
 @pytest.mark.parametrize("which", PANELS)
@@ -62,12 +62,12 @@ def test_no_field_of_any_panel_makes_it_tell_a_call(which):
         for typed in TYPED:
             field.value = typed
             told |= {one.notice for one in inside(panel) if hasattr(one, "notice")}
-            told |= {one.said for one in inside(panel) if isinstance(one, ErrorLine)}
+            told |= {one.text for one in inside(panel) if isinstance(one, ErrorLine)}
             for button in (one for one in inside(panel) if isinstance(one, widgets.Button)):
                 if button.description in ("Save the list", "Read it again"):
                     button.click()
             for one in inside(panel):
-                told |= {one.said} if isinstance(one, ErrorLine) else set()
+                told |= {one.text} if isinstance(one, ErrorLine) else set()
                 told |= {one.notice} if hasattr(one, "notice") else set()
                 if isinstance(one, widgets.HTML) and "role='status'" in one.value:
                     told.add(unescape(one.value))
@@ -83,7 +83,7 @@ def test_a_take_that_cannot_be_kept_is_told_without_the_example_of_the_journal(t
     (tmp_path / "journal.jsonl").mkdir()
     with pytest.raises(JournalError, match=r"Journal\(") as refused:
         rl.practice.Journal().append({"kind": "note"})
-    assert CALL.search(plainly(refused.value)) is None
+    assert CALL.search(as_sentence(refused.value)) is None
     for panel in (rl.pages.two_numbers(4, 3), rl.pages.practise(4, 3)):
         panel.stage._take_received({"id": "t1", "when": "2030-05-04T18:30:00+02:00"})
         assert "a folder has that name" in panel.stage.notice
@@ -96,7 +96,7 @@ def test_a_damaged_journal_is_told_with_a_call_for_a_cell(tmp_path, monkeypatch)
     rl.practice.Journal().append({"kind": "note", "id": "n"})
     with (tmp_path / "journal.jsonl").open("ab") as file:
         file.write(b"torn\n")
-    assert "Journal().set_aside() copies it" in rl.practice.Journal().read().told
+    assert "Journal().set_aside() copies it" in rl.practice.Journal().read().warning
     said = rl.pages.practise(4, 3).stage.notice
     assert "1 line of journal.jsonl could not be read" in said
     assert CALL.search(said) is None

@@ -138,7 +138,7 @@ def shown(panel: widgets.Widget) -> list[tuple]:
 
 def told(panel: widgets.Widget) -> list[tuple[str, str]]:
     """Return what is said beside fields, with the name of the field that is marked."""
-    return [(one.field, one.said) for one in inside(panel) if isinstance(one, ErrorLine) and one.said]
+    return [(one.field, one.text) for one in inside(panel) if isinstance(one, ErrorLine) and one.text]
 
 
 def faults(panel: widgets.Widget) -> list[str]:
@@ -255,7 +255,7 @@ def test_a_flip_is_never_refused_and_keeps_the_speed(pulses):
         seconds = panel.stage.plan["cycle_s"]
         for other in [*range(len(pulses)), home]:
             panel.stage.home = other
-            assert (panel.line.said, panel.stage.notice) == ("", "")
+            assert (panel.line.text, panel.stage.notice) == ("", "")
             assert panel.tempo.bpm_of(p, home) == most
             assert panel.stage.plan["cycle_s"] == seconds
             assert float(panel._bpm.value) == pytest.approx(float(panel.tempo.bpm), rel=0.01, abs=0.006)
@@ -263,7 +263,7 @@ def test_a_flip_is_never_refused_and_keeps_the_speed(pulses):
             low, high = panel.stage.bpm_range
             assert 1 <= low <= high <= 300
             panel._view.value, panel._view.value = "gap cycle", "heard line"
-            assert panel.line.said == ""
+            assert panel.line.text == ""
 
 
 @pytest.mark.parametrize(
@@ -281,7 +281,7 @@ def test_every_view_shows_what_a_flip_leads_to(name, pulses):
             (panel._bpm, *panel._pulses.fields, panel._bpm), (1, *pulses, bpm), strict=True
         ):
             field.value = str(typed)
-        assert (panel.line.said, panel.tempo) == ("", rl.Tempo(bpm, pulse=1))
+        assert (panel.line.text, panel.tempo) == ("", rl.Tempo(bpm, pulse=1))
         for view in panel.VIEWS:
             panel._view.value = view
             for home in (0, 1):
@@ -299,11 +299,11 @@ def test_no_slide_goes_further_than_the_sound_card():
             panel.stage.home = home
             for bpm in panel.stage.bpm_range:
                 panel.stage.slid = {"bpm": bpm, "home": home, "turn": panel.stage.slid.get("turn", 0) + 1}
-                assert panel.line.said == ""
+                assert panel.line.text == ""
                 assert panel.tempo.bpm_of(panel.feel.polyrhythm, home) == bpm
             before = panel.tempo
             panel.stage.slid = {"bpm": 1e9, "home": home, "turn": panel.stage.slid["turn"] + 1}
-            assert panel.line.said.startswith("bpm of ")
+            assert panel.line.text.startswith("bpm of ")
             assert panel.tempo == before
 
 
@@ -311,22 +311,22 @@ def test_what_is_refused_together_is_followed_together():
     """1000 against 7 is too fast at 900; slower, both are followed, whichever field is mended."""
     panel = rl.pages.two_numbers(7, 4, bpm=900)
     panel._pulses.fields[0].value = "1000"
-    assert panel.line.said.startswith("first pulse: 1000 against 4 at 900 bpm is ")
+    assert panel.line.text.startswith("first pulse: 1000 against 4 at 900 bpm is ")
     assert panel.feel.polyrhythm.pulses == (7, 4)
     panel._bpm.value = "30"
-    assert panel.line.said == ""
+    assert panel.line.text == ""
     assert panel.feel.polyrhythm.pulses == (1000, 4)
     assert panel.tempo == rl.Tempo(30, pulse=1)
     panel._bpm.value = "900"
-    assert panel.line.said.startswith("bpm of the 4: 1000 against 4 at 900 bpm is ")
-    example = panel.line.said.rpartition("for example ")[2].rstrip(".")
+    assert panel.line.text.startswith("bpm of the 4: 1000 against 4 at 900 bpm is ")
+    example = panel.line.text.rpartition("for example ")[2].rstrip(".")
     assert panel.tempo == rl.Tempo(30, pulse=1)
     panel._pulses.fields[0].value = "5"
-    assert panel.line.said == ""
+    assert panel.line.text == ""
     assert panel.tempo == rl.Tempo(900, pulse=1)
     panel._pulses.fields[0].value = "1000"
     panel._bpm.value = example
-    assert panel.line.said == ""
+    assert panel.line.text == ""
 
 
 def test_a_page_that_cannot_be_written_stays_the_page_it_was():
@@ -334,13 +334,13 @@ def test_a_page_that_cannot_be_written_stays_the_page_it_was():
     panel = rl.pages.write_down(7, 4)
     before = shown(panel)
     panel._pulses.fields[0].value = "10007"
-    assert panel.line.said.startswith("first pulse: ")
+    assert panel.line.text.startswith("first pulse: ")
     assert shown(panel) == before
     panel.stage.home = 0
     assert panel.feel == rl.Feel(rl.Polyrhythm(7, 4), 0)
     panel._view.value = "heard line"
     assert panel.feel.polyrhythm.pulses == (10007, 4)
-    assert panel.line.said == ""
+    assert panel.line.text == ""
 
 
 def test_a_view_that_cannot_be_drawn_is_said_of_the_view():
@@ -350,11 +350,11 @@ def test_a_view_that_cannot_be_drawn_is_said_of_the_view():
     panel._pulses.fields[0].value = "101"
     panel._view.value = "notes"
     assert panel.line.field == "view"
-    assert panel.line.said.startswith("view notes: ")
-    assert panel.line.said.endswith(": type for example heard line.")
+    assert panel.line.text.startswith("view notes: ")
+    assert panel.line.text.endswith(": type for example heard line.")
     panel._bpm.value = "60"
     assert panel.tempo == rl.Tempo(60, pulse=1)
     assert panel.line.field == "view"
     panel._pulses.fields[0].value = "5"
-    assert panel.line.said == ""
+    assert panel.line.text == ""
     assert "<svg" in panel.stage.pictures[1]["svg"]

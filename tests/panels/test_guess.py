@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 
 import pytest
 from hypothesis import given, settings
@@ -52,7 +53,7 @@ def test_the_guess_comes_back_beside_the_answer(typed, said):
     """Right or how far off, with the reason once; an empty one is reminded of and not blamed."""
     guess = Guess(question("00-guess"))
     guess.value = typed
-    assert guess.said() == said
+    assert guess.describe() == said
     panel = rl.pages.two_numbers(7, 4, guess=guess)
     assert "role='status'" in result(panel)
     for piece in said.split("'")[::2]:
@@ -77,13 +78,13 @@ def test_the_panel_follows_the_guess_and_keeps_it_while_numbers_change():
 def test_a_wrong_guess_says_why_as_a_right_one_does(key):
     """The reason follows what is off, once; a guess that is still missing is told nothing."""
     guess, asked = Guess(question(key)), question(key)
-    assert asked.why not in guess.said()
+    assert asked.why not in guess.describe()
     for typed, right in ((int(asked.right[0]), True), (int(asked.right[0]) + 3, False)):
         guess.value = str(typed)
-        assert guess.said() == f"You guessed {typed}. {asked.judge(typed).said}" + f" {asked.why}" * (
+        assert guess.describe() == f"You guessed {typed}. {asked.judge(typed).text}" + f" {asked.why}" * (
             not right
         )
-        assert guess.said().count(asked.why) == 1
+        assert guess.describe().count(asked.why) == 1
 
 
 def test_markup_in_a_guess_is_shown_and_not_run():
@@ -139,7 +140,7 @@ def test_a_damaged_file_of_guesses_does_not_stop_a_page(folder, damaged):
     guess = Guess(question("00-guess"))
     assert guess.value == ""
     guess.value = "8"
-    assert guess.said().startswith("You guessed 8. Right.")
+    assert guess.describe().startswith("You guessed 8. Right.")
     assert (folder / ".rhythmlab-guesses-damaged.json").read_text() == damaged
 
 
@@ -150,11 +151,12 @@ def test_whatever_is_typed_comes_back(text):
     guess = Guess(question("04-guess"))
     guess.value = text
     typed = text.strip()
-    assert guess.said().startswith(f"You guessed {typed}. " if typed else "No guess yet: ")
+    assert guess.describe().startswith(f"You guessed {typed}. " if typed else "No guess yet: ")
 
 
 @pytest.mark.parametrize("wrong", ["10", 10, question("00-guess"), object()])
 def test_what_is_no_guess_is_refused_by_a_panel(wrong):
     """The message shows what was given, and the line that makes a guess."""
-    with pytest.raises(ValueError, match=r"is not a guess; for example guess=rl\.pages\.predict\('00-guess'\)"):
+    works = re.escape("is not a guess; for example guess=rl.pages.predict('00-guess')")
+    with pytest.raises(ValueError, match=works):
         rl.pages.two_numbers(7, 4, guess=wrong)

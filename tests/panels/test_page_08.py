@@ -320,4 +320,4 @@ def test_a_tempo_that_is_advised_can_be_typed(tmp_path_factory, bpm, late, pulse
         send(panel.stage, message(pulses, bpm, late=late, cycles=4))
         for said in re.findall(r"([\d\u00a0]+(?:\.\d+)?) bpm", " ".join(panel.stage.feedback[:-1])):
             panel._bpm.value = said.replace("\u00a0", "")
-            assert panel.line.said == ""
+            assert panel.line.text == ""

@@ -14,7 +14,7 @@ def test_the_panel_opens_with_notes_of_both_homes():
     pictures = [picture["svg"] for picture in panel.stage.pictures]
     assert all("<svg" in one and "data-frame" not in one for one in pictures)
     assert pictures[0] != pictures[1]
-    assert panel.stage.pictures[1]["said"][0] == rl.score(panel.feel.polyrhythm, panel.tempo, home=1).said
+    assert panel.stage.pictures[1]["said"][0] == rl.score(panel.feel.polyrhythm, panel.tempo, home=1).alt
     panel._view.value = "heard line"
     assert "data-frame" in panel.stage.pictures[1]["svg"]
 
@@ -24,7 +24,7 @@ def test_a_long_pair_shows_its_first_bars_and_says_how_many_more():
     panel = rl.pages.write_down(32, 31, bpm=100)
     assert "15 more beats of home to the end" in " ".join(panel.stage.pictures[1]["said"])
     panel._view.value = "notes on the full grid"
-    assert panel.line.said == panel.stage.notice == ""
+    assert panel.line.text == panel.stage.notice == ""
     whole = rl.pages.write_down(16, 15, bpm=100)
     assert "more beats" not in " ".join(whole.stage.pictures[1]["said"])
 
@@ -63,7 +63,7 @@ def test_words_are_asked_for_again_and_another_pair_is_another():
     """What is no two numbers is refused with an example; the next pair differs and the field is empty."""
     panel = rl.pages.dictation(seed=3)
     panel._heard.value = "seven"
-    assert "two numbers" in panel.line.said
+    assert "two numbers" in panel.line.text
     seen = []
     for _ in range(20):
         before = panel._pair

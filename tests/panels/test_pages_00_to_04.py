@@ -129,7 +129,7 @@ def test_words_and_pictures_hold_the_same_facts(name, p, q, bpm, view):
     """Intervals, places, zones and tempos under a picture are those of its text alternative."""
     panel = getattr(rl.pages, name)(p, q, bpm=bpm)
     panel._view.value = view
-    assert panel.line.said == panel.stage.notice == ""
+    assert panel.line.text == panel.stage.notice == ""
     for home in (0, 1):
         text, words = " ".join(said(panel, home)), alt(panel, home)
         strokes = painted.strokes(painted.parse(panel.stage.pictures[home]["svg"]))

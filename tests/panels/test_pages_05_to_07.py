@@ -25,7 +25,7 @@ def test_the_advice_is_that_of_the_library_at_each_tempo(bpm):
     panel = rl.pages.choose_way(7, 4, bpm=bpm)
     found = rl.approach(rl.Polyrhythm(7, 4), rl.Tempo(bpm, pulse=1))
     lines = panel.stage.pictures[1]["said"]
-    assert lines[0] == found.said()
+    assert lines[0] == found.describe()
     steps = [line for line in lines if line[:2] in ("1.", "2.", "3.", "4.", "5.", "6.")]
     meant = enumerate(found.recommended.steps, 1)
     assert steps == [f"{i}. {step.text} Say: {step.count}." for i, step in meant]
@@ -65,10 +65,10 @@ def test_another_choice_other_groups_and_a_beginning_are_followed():
     assert set(said(panel).split(".")[0].removeprefix("11 as ").split()) <= {"2", "3"}
     before = said(panel)
     fill_in(panel, groups="4")
-    assert panel.line.said != ""
+    assert panel.line.text != ""
     assert said(panel) == before
     fill_in(panel, groups="2 3 4")
-    assert panel.line.said == panel.stage.notice == ""
+    assert panel.line.text == panel.stage.notice == ""
 
 
 def test_a_typed_sticking_is_judged_and_drawn():
@@ -118,7 +118,7 @@ def test_a_field_that_cannot_be_is_said_without_a_call():
     """What the library refuses is said in the panel without the Python that would mend it."""
     panel = rl.pages.land_in_bars(7, 4)
     fill_in(panel, lands="9")
-    assert panel.line.said == "lands on 9 is not a beat of 4/4, which has 4: type for example 1."
+    assert panel.line.text == "lands on 9 is not a beat of 4/4, which has 4: type for example 1."
 
 
 def test_a_long_title_is_cut():
@@ -152,7 +152,7 @@ def test_an_accent_comes_home_after_the_least_common_multiple():
     assert panel.stage.plan["ticks"] == lcm(7, 5)
     assert panel.stage.plan["cycle_s"] == pytest.approx(35 / 3)
     fill_in(panel, every="0")
-    assert "accent every" in panel.line.said
+    assert "accent every" in panel.line.text
 
 
 def test_feet_and_hands_come_home_and_strange_letters_are_refused():
@@ -160,7 +160,7 @@ def test_feet_and_hands_come_home_and_strange_letters_are_refused():
     panel = rl.pages.feet_against_hands("x..x..x.", "x.x.xx", bpm=96)
     assert panel.stage.plan["ticks"] == lcm(8, 6, 16)
     fill_in(panel, hands="x.y")
-    assert "x.y" in panel.line.said
+    assert "x.y" in panel.line.text
 
 
 def test_a_take_of_any_cycle_is_measured_and_kept(tmp_path, monkeypatch):
@@ -219,12 +219,12 @@ def test_very_long_bars_and_patterns_are_refused_in_words():
     """A panel has no room for them; it says so, and what works."""
     panel = rl.pages.move_accent()
     fill_in(panel, metre="10000/4")
-    assert "more than 64" in panel.line.said
+    assert "more than 64" in panel.line.text
     other = rl.pages.feet_against_hands()
     fill_in(other, feet="X..X  .. x.", hands="x" * 200)
-    assert "more than 64" in other.line.said
+    assert "more than 64" in other.line.text
     fill_in(other, hands="x.x")
-    assert other.line.said == ""
+    assert other.line.text == ""
 
 
 @pytest.mark.parametrize(
@@ -242,7 +242,7 @@ def test_what_cannot_be_read_is_said_by_the_name_of_its_field(field, typed, told
     panel = rl.pages.phrase_and_stick(31)
     before = panel.stage.pictures
     fill_in(panel, **{field: typed})
-    assert told in panel.line.said
+    assert told in panel.line.text
     assert panel.stage.pictures == before
 
 
@@ -251,8 +251,8 @@ def test_a_metre_that_cannot_be_read_is_said_in_the_trades_words(typed):
     """Page 07: notes over note value, with an example; no word of the code."""
     panel = rl.pages.move_accent()
     fill_in(panel, metre=typed)
-    assert panel.line.said.startswith("metre ")
-    assert "for example 4/4, 7/8 or 2+2+3/8" in panel.line.said
+    assert panel.line.text.startswith("metre ")
+    assert "for example 4/4, 7/8 or 2+2+3/8" in panel.line.text
 
 
 def test_where_nothing_fits_the_steps_say_that_they_are_slower():

@@ -35,7 +35,7 @@ def state(panel) -> tuple:
         (tuple(panel._home.options), panel._home.index, panel.stage.home),
         (panel._bpm.description, panel._bpm.value),
         panel.stage.pictures,
-        panel.line.said or panel.stage.notice,
+        panel.line.text or panel.stage.notice,
     )
 
 
@@ -155,10 +155,10 @@ def test_a_slide_that_makes_no_sense_is_said_and_changes_nothing(slid):
     panel = rl.pages.two_numbers(7, 4)
     before = state(panel)
     panel.stage.slid = slid
-    assert panel.line.said.startswith("bpm of the 4")
+    assert panel.line.text.startswith("bpm of the 4")
     assert state(panel)[:5] == before[:5]
     panel.stage.slid = {"bpm": 80, "home": 1}
-    assert panel.line.said == panel.stage.notice == ""
+    assert panel.line.text == panel.stage.notice == ""
 
 
 @pytest.mark.parametrize(
@@ -179,9 +179,9 @@ def test_what_cannot_be_read_is_said_and_the_picture_stays(typed, message):
     panel = rl.pages.two_numbers(7, 4)
     before = state(panel)
     panel._pulses.fields[0].value = typed
-    assert panel.line.said.startswith("first pulse")
-    assert message in panel.line.said
-    assert ": type for example 7" in panel.line.said
+    assert panel.line.text.startswith("first pulse")
+    assert message in panel.line.text
+    assert ": type for example 7" in panel.line.text
     assert (panel.line.field, panel.stage.notice) == ("first pulse", "")
     assert [*state(panel)[:1], *state(panel)[2:5]] == [*before[:1], *before[2:5]]
     assert panel._pulses.texts[0] == typed
@@ -197,13 +197,13 @@ def test_a_tempo_that_cannot_be_read_is_said(typed, message):
     """The last tempo stays; the next thing that works writes it into the field again."""
     panel = rl.pages.two_numbers(7, 4, bpm=72)
     panel._bpm.value = typed
-    assert panel.line.said.startswith("bpm of the 4")
-    assert message in panel.line.said
-    assert panel.line.said.endswith(": type for example 72.")
+    assert panel.line.text.startswith("bpm of the 4")
+    assert message in panel.line.text
+    assert panel.line.text.endswith(": type for example 72.")
     assert (panel.line.field, panel.stage.notice) == ("bpm of the 4", "")
     assert panel.tempo == rl.Tempo(72, pulse=1)
     panel.stage.home = 0
-    assert (panel._bpm.value, panel.line.said) == ("126", "")
+    assert (panel._bpm.value, panel.line.text) == ("126", "")
 
 
 def test_a_notice_stays_while_a_field_shows_what_the_picture_does_not():
@@ -215,10 +215,10 @@ def test_a_notice_stays_while_a_field_shows_what_the_picture_does_not():
         lambda: setattr(panel.stage, "slid", {"bpm": 80, "home": 0}),
     ):
         act()
-        assert "'x' is not a whole number" in panel.line.said
+        assert "'x' is not a whole number" in panel.line.text
     assert (panel.feel.home, panel.tempo) == (0, rl.Tempo(80, pulse=0))
     panel._pulses.fields[0].value = "16"
-    assert panel.line.said == panel.stage.notice == ""
+    assert panel.line.text == panel.stage.notice == ""
     assert sorted(drawn(panel)) == expected(16, 4)
 
 
@@ -228,10 +228,10 @@ def test_the_fastest_tempo_and_the_slowest_can_be_drawn():
         panel = rl.pages.two_numbers(16, 15)
         panel._view.value = view
         panel._bpm.value = bpm
-        assert panel.line.said == panel.stage.notice == ""
+        assert panel.line.text == panel.stage.notice == ""
         assert drawn(panel)
         panel._bpm.value = beyond
-        assert "1 to 1\u00a0000 beats a minute: type for example" in panel.line.said
+        assert "1 to 1\u00a0000 beats a minute: type for example" in panel.line.text
         assert panel.tempo.bpm == int(bpm)
 
 
@@ -328,19 +328,19 @@ def test_pages_with_two_numbers_have_no_button_to_add():
 def test_an_error_in_a_callback_is_seen_in_the_panel(act, error, notice):
     """Expected or not, it stands in the notice, and goes when the next thing works."""
     panel = rl.pages.two_numbers(7, 4)
-    works = panel._said
+    works = panel._describe
 
     def breaks(feel, tempo):
         raise error
 
-    panel._said = breaks
+    panel._describe = breaks
     before = state(panel)[4]
     act(panel)
-    assert notice in f"{panel.line.said}{panel.stage.notice}"
+    assert notice in f"{panel.line.text}{panel.stage.notice}"
     assert state(panel)[4] == before
-    panel._said = works
+    panel._describe = works
     panel._bpm.value = "90"
-    assert panel.line.said == panel.stage.notice == ""
+    assert panel.line.text == panel.stage.notice == ""
 
 
 @pytest.mark.parametrize(
@@ -400,8 +400,8 @@ def test_a_tempo_that_cannot_be_read_stays_said_until_it_is_mended():
     panel._pulses.fields[0].value = "5"
 
     assert panel._bpm.value == "x"
-    assert "bpm of the 4 'x' is not a number" in panel.line.said
+    assert "bpm of the 4 'x' is not a number" in panel.line.text
 
     panel.stage.slid = {"bpm": 80, "home": 1, "turn": 1}
     assert panel._bpm.value == "80"
-    assert panel.line.said == panel.stage.notice == ""
+    assert panel.line.text == panel.stage.notice == ""

@@ -139,17 +139,17 @@ def test_what_cannot_be_planned_is_refused_by_name():
 def test_the_panel_follows_its_fields_and_tells_what_it_cannot_read():
     """Another length, another level; a bad one is told and the last plan stays."""
     panel = workshop_plan(120)
-    assert panel.line.said == panel.stage.notice == ""
+    assert panel.line.text == panel.stage.notice == ""
     panel._minutes.value = "60"
     assert panel.plan == workshop(60)
     panel._level.value = "plays 7:4"
     assert panel.plan == workshop(60, "plays 7:4")
     for typed in ("", "soon", "5", "9999999", "-60"):
         panel._minutes.value = typed
-        assert panel.line.said
+        assert panel.line.text
         assert panel.plan == workshop(60, "plays 7:4")
     panel._minutes.value = "90"
-    assert panel.line.said == panel.stage.notice == ""
+    assert panel.line.text == panel.stage.notice == ""
     (output,) = panel._shown.outputs
     assert output["data"]["text/html"] == workshop(90, "plays 7:4")._repr_html_()
     assert output["data"]["text/plain"] == str(panel) == repr(panel.plan)

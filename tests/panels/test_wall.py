@@ -17,7 +17,7 @@ from rhythmlab.draw.scene import WIDTH, Stroke
 from rhythmlab.panels import wall as wall_module
 from rhythmlab.panels.cycle_panel import PanelContent
 from rhythmlab.panels.panel import SLIDE, VIEWS
-from rhythmlab.panels.wall import GAPS, WALL_WIDTH, Wall, come_in_said, possible_said, squeezed, wall
+from rhythmlab.panels.wall import GAPS, WALL_WIDTH, Wall, come_in_text, possible_text, squeezed, wall
 from rhythmlab.playing.approach import approach
 from rhythmlab.playing.groove import accents
 from rhythmlab.playing.limits import limits
@@ -56,7 +56,7 @@ def test_the_tempo_that_is_possible_is_that_of_the_way_recommended(a, b, bpm, ho
     """The sentence names the way, its ceiling in home's beats where it fits, and else how far it is off."""
     p, tempo = Polyrhythm(a, b), Tempo(bpm, pulse=home)
     best = approach(p, tempo, home=home).recommended
-    said = possible_said(Feel(p, home), tempo)
+    said = possible_text(Feel(p, home), tempo)
     assert best.label in said.lower() or best.label in said
     assert said.endswith(".")
     if not best.fits:
@@ -152,7 +152,7 @@ def test_what_cannot_be_read_is_told_and_the_old_numbers_stay(typed):
     """The notice comes with the answer, so that the browser does not start; good numbers clear it."""
     panel = wall(7, 4)
     call(panel, 5, typed, number=1)
-    assert "second pulse" in panel.line.said
+    assert "second pulse" in panel.line.text
     assert panel.stage.room["refused"]
     assert panel.stage.room["answered"] == 1
     assert panel.stage.plan["pulses"] == [7, 4]
@@ -193,10 +193,11 @@ def test_a_long_cycle_has_landmarks_and_every_beat_says_where_to_come_in():
 def test_places_to_come_in_are_said_in_beats():
     """Whole beats only; what is between stays in ticks."""
     place = ComeIn(Polyrhythm(7, 4).cycle(), 14, 14, one=False, shared=True)
-    assert place.said(7) == "Come in on the next shared stroke, beat 3, 2 beats on."
-    assert replace(place, ahead=1400).said(7) == "Come in on the next shared stroke, beat 3, 200 beats on."
-    assert replace(place, ahead=1400).said().endswith("beat 3, 1\u00a0400 ticks on.")
-    assert replace(place, ahead=5).said(7) == "Come in on the next shared stroke, beat 3, 5 ticks on."
+    assert place.describe(7) == "Come in on the next shared stroke, beat 3, 2 beats on."
+    later = replace(place, ahead=1400)
+    assert later.describe(7) == "Come in on the next shared stroke, beat 3, 200 beats on."
+    assert replace(place, ahead=1400).describe().endswith("beat 3, 1\u00a0400 ticks on.")
+    assert replace(place, ahead=5).describe(7) == "Come in on the next shared stroke, beat 3, 5 ticks on."
 
 
 @given(st.integers(2, 24), st.integers(2, 24), st.integers(0, 1))
@@ -204,7 +205,7 @@ def test_from_every_beat_the_place_to_come_in_is_a_meeting_so_many_beats_on(a, b
     """Counted on by that many beats, all pulses have a stroke; it is the first such place after the beat."""
     feel = Feel(Polyrhythm(a, b), home)
     both = {*range(0, 2 * feel.polyrhythm.ticks, feel.polyrhythm.meet())}
-    for beat, said in enumerate(come_in_said(feel, 99)):
+    for beat, said in enumerate(come_in_text(feel, 99)):
         here = beat * feel.beat_ticks
         ahead = min(tick for tick in both if tick > here) - here
         assert f", {ahead // feel.beat_ticks} beat{'s' * (ahead > feel.beat_ticks)} on" in said
@@ -276,12 +277,12 @@ def test_the_smallest_gap_is_the_smallest_of_all_gaps(a, b):
 def test_the_hall_warns_under_twice_its_length_by_the_speed_of_sound():
     """12 m is 35 ms late, so gaps under 70 ms are played side by side (343 m/s: a physical constant)."""
     p = Polyrhythm(16, 15)
-    assert "side by side" in wall_module.hall_said(p, Tempo(100, pulse=1), Fraction(12))  # 37.5 ms
+    assert "side by side" in wall_module.hall_text(p, Tempo(100, pulse=1), Fraction(12))  # 37.5 ms
     just = Fraction(60 * 343, 16 * 24)  # one tick is exactly 24/343 s
-    assert wall_module.hall_said(p, Tempo(just, pulse=1), Fraction(12)) == ""
-    assert "side by side" in wall_module.hall_said(p, Tempo(just + 1, pulse=1), Fraction(12))
-    assert wall_module.hall_said(p, Tempo(100, pulse=1), None) == ""
-    assert wall_module.hall_said(Polyrhythm(4, 4), Tempo(100, pulse=1), Fraction(300)) == ""
+    assert wall_module.hall_text(p, Tempo(just, pulse=1), Fraction(12)) == ""
+    assert "side by side" in wall_module.hall_text(p, Tempo(just + 1, pulse=1), Fraction(12))
+    assert wall_module.hall_text(p, Tempo(100, pulse=1), None) == ""
+    assert wall_module.hall_text(Polyrhythm(4, 4), Tempo(100, pulse=1), Fraction(300)) == ""
 
 
 def test_the_hall_is_asked_once_and_kept_in_the_folder(folder):
@@ -289,7 +290,7 @@ def test_the_hall_is_asked_once_and_kept_in_the_folder(folder):
     panel = wall(16, 15, bpm=100)
     assert panel.metres is None
     panel._hall.value = "12"
-    assert "hall.json" in panel._hall_told.value
+    assert "hall.json" in panel._hall_warned.value
     assert any("side by side" in said for said in panel.stage.pictures[1]["said"])
     assert json.loads((folder / "hall.json").read_text())["metres"] == "12"
     assert wall(7, 4).metres == 12
@@ -300,7 +301,7 @@ def test_a_hall_that_cannot_be_read_is_told_and_nothing_is_kept(folder, typed):
     """By name, with an example; numbers typed afterwards do not hide it."""
     panel = wall(7, 4)
     panel._hall.value = typed
-    assert "not a length in metres, up to 300: type for example 12" in panel._hall_line.said
+    assert "not a length in metres, up to 300: type for example 12" in panel._hall_line.text
     assert os.listdir(folder) == []
 
 
@@ -309,7 +310,7 @@ def test_a_damaged_file_of_the_hall_is_as_none(folder, text):
     """The panel comes up and asks again; what was in it is set aside."""
     (folder / "hall.json").write_text(text)
     assert wall(7, 4).metres is None
-    assert wall_module.keep_hall(Fraction(12)).endswith(" What was in it is in hall-damaged.json now.")
+    assert wall_module.remember_hall(Fraction(12)).endswith(" What was in it is in hall-damaged.json now.")
     assert (folder / "hall-damaged.json").read_text() == text
     assert wall(7, 4).metres == 12
 
@@ -321,6 +322,6 @@ def test_a_folder_that_cannot_be_written_to_is_told(monkeypatch):
         raise PermissionError(13, "Permission denied")
 
     monkeypatch.setattr(wall_module, "write", refuse)
-    assert wall_module.keep_hall(Fraction(12)) == (
+    assert wall_module.remember_hall(Fraction(12)) == (
         "It holds for this page only, since hall.json cannot be written: you are not allowed to write there."
     )

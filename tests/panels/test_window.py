@@ -33,7 +33,7 @@ def test_a_beat_typed_starts_the_picture_there(page):
 
     panel._first.value = "34"
 
-    assert panel.line.said == panel.stage.notice == ""
+    assert panel.line.text == panel.stage.notice == ""
     beats = [tick for tick, lane in ticks(panel, 1) if lane == 1]
     assert beats[:3] == [3300, 3400, 3500]
 
@@ -56,7 +56,7 @@ def test_a_beat_that_is_not_there_is_said_and_the_picture_stays(typed):
 
     panel._first.value = typed
 
-    assert "is not one of the 99 beats: type for example 1." in panel.line.said
+    assert "is not one of the 99 beats: type for example 1." in panel.line.text
     assert panel.stage.pictures == before
 
 

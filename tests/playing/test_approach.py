@@ -64,7 +64,7 @@ def test_seven_against_four_at_72():
     assert found.would_change == (
         "Slower than 43.6 bpm of the 4: count from the 4. Faster than 133.3 bpm of the 4: hold the ones."
     )
-    assert found.said() == f"{found.why} {found.would_change}"
+    assert found.describe() == f"{found.why} {found.would_change}"
 
 
 def test_sixteen_against_fifteen_at_60_is_already_open_and_at_100_flams():

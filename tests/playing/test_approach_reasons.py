@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 import rhythmlab as rl
 from rhythmlab.core.feel import Feel
 from rhythmlab.export.lesson import of_pair
-from rhythmlab.panels.wall import possible_said
+from rhythmlab.panels.wall import possible_text
 from rhythmlab.playing.approach import by
 from rhythmlab.playing.limits import limits
 from rhythmlab.resources import table
@@ -56,9 +56,9 @@ def test_a_cause_says_its_limit_its_source_and_its_tempos(p, bpm, moved):
     for way in ways_of(rl.approach(p, rl.Tempo(bpm, pulse=0), home=0, limits=moved)):
         assert way.reasons == tuple(map(str, way.causes))
         for cause in way.causes:
-            said = cause.said()
+            said = cause.describe()
             name = f" bpm of {pulse_name(p, way.home)}"
-            assert re.sub(rf"{re.escape(name)}(?!\w)", " bpm", said) == cause.said(of=False)
+            assert re.sub(rf"{re.escape(name)}(?!\w)", " bpm", said) == cause.describe(of=False)
             if cause.limit is not None:
                 assert f"{by(cause.limit)})" in said
                 assert cause.source in ("", cause.limit.source)
@@ -102,7 +102,7 @@ def test_a_room_is_told_the_cause_that_ends_the_way(a, b, bpm, home):
     """Where the way has an end, why is the cause with exactly that ceiling, said without its tempo."""
     p, tempo = rl.Polyrhythm(a, b), rl.Tempo(bpm, pulse=home)
     best = rl.approach(p, tempo, home=home).recommended
-    said = possible_said(Feel(p, home), tempo)
+    said = possible_text(Feel(p, home), tempo)
     if best.fits and best.ceiling is not None:
         bodies = [cause.body() for cause in best.causes if cause.ceiling == best.ceiling]
         assert any(said.endswith(f": {body[:1].lower()}{body[1:]}.") for body in bodies)

@@ -60,11 +60,11 @@ def test_the_simplest_of_each_kind_come_first():
     found = fill("4/4", 100, best=2)
     assert [made.pair for made in found] == [(3, 2), (5, 2), (2, 3), (4, 3), (4, 5), (6, 5)]
     assert [ceil(made.cycles) for made in found] == [2, 2, 1, 1, 1, 1]
-    assert f"6 of {found.fitting} pairs" in found.said()
-    assert str(found) == found.said()
+    assert f"6 of {found.fitting} pairs" in found.describe()
+    assert str(found) == found.describe()
     assert len(repr(found)) < 300
-    assert found.said().startswith(repr(found).split(" 2. ")[0])
-    assert "Too fast at this tempo: 15 against 2 (up to 96 bpm)." in found.said()
+    assert found.describe().startswith(repr(found).split(" 2. ")[0])
+    assert "Too fast at this tempo: 15 against 2 (up to 96 bpm)." in found.describe()
 
 
 def test_asked_pairs_are_all_answered():

@@ -46,7 +46,7 @@ def test_a_fill_is_even_and_meets_its_landing(pair, written, bars, data):
     groups = len(bar.groups)
     lands = data.draw(st.integers(1, groups))
     beats = data.draw(st.integers(1, groups))
-    marks = [*bar.counted(bars).tolist(), bars * bar.ticks]
+    marks = [*bar.beats_in(bars).tolist(), bars * bar.ticks]
     last = bars * groups if lands == 1 else (bars - 1) * groups + lands - 1
     free = marks[last] - marks[last - beats]
     lengths = {marks[i + 1] - marks[i] for i in range(last - beats, last)}
@@ -117,7 +117,7 @@ def test_the_feet_keep_any_ostinato_that_comes_home():
     expected = [16 * bar + tick for bar in range(4) for tick in (0, 3, 6, 10, 12)]
     assert [tick // scale for tick in found.lanes[0].onsets.tolist()] == expected
     assert (found.lanes[0].limb, found.lanes[0].name) == ("left foot", "son clave")
-    assert "The feet keep x..x..x...x.x...." in found.said()
+    assert "The feet keep x..x..x...x.x...." in found.describe()
     example = refusal(lambda: resolve((7, 4), "4/4", feet="x.."), "3 ticks", "they do in 3")
     assert isinstance(works(example, **NAMES), Fill)
     assert len(resolve((7, 4), "4/4", bars=3, feet="x..").bars) == 3
@@ -127,12 +127,12 @@ def test_the_sentence_says_how_fast():
     """One hand, hand to hand or neither, with the limit and its source, and a moved limit says so."""
     four = resolve((7, 4), "4/4")
     # Fujii and others 2009, Neuroscience Letters 459(2), 69-73 (abstract): about 6 strokes a second, 167 ms.
-    assert "286 ms apart, slow enough for one hand" in four.said(120)
-    assert "171 ms apart, slow enough for one hand" in four.said(200)
-    assert "137 ms apart, too fast for one hand (167 ms in one hand, " in four.said(250)
-    assert "too fast even hand to hand" in four.said(420)
-    assert "up to 411 bpm" in four.said(420)
-    assert "(300 ms in one hand, moved)" in four.said(120, limits=rl.limits(hand_sustained=300))
+    assert "286 ms apart, slow enough for one hand" in four.describe(120)
+    assert "171 ms apart, slow enough for one hand" in four.describe(200)
+    assert "137 ms apart, too fast for one hand (167 ms in one hand, " in four.describe(250)
+    assert "too fast even hand to hand" in four.describe(420)
+    assert "up to 411 bpm" in four.describe(420)
+    assert "(300 ms in one hand, moved)" in four.describe(120, limits=rl.limits(hand_sustained=300))
 
 
 @TRIES
@@ -145,7 +145,7 @@ def test_the_place_to_enter_is_the_one_under_the_picture(pair, written):
         rl.pictures.strip(found, start=0, stop=found.ticks).alt,
     )
     said = re.search(
-        r"enter in (bar \d+) on (?:its \w+ \w+, counted )?([^,;(]+?)(?: \(beat| with)", found.said()
+        r"enter in (bar \d+) on (?:its \w+ \w+, counted )?([^,;(]+?)(?: \(beat| with)", found.describe()
     )
     assert said.groups() == shown.groups()
 
@@ -155,19 +155,19 @@ def test_uneven_bars_are_counted_in_the_written_note():
     found = resolve((5, 4), "2+2+3/8")
     eighth = found.ticks // (4 * 7)
     assert found.enter == (3 * 7 + 3) * eighth  # four eighths before the bars come round
-    assert found.said().startswith(
+    assert found.describe().startswith(
         "5 against 4 (count the 4 in eighths): enter in bar 4 on its fourth eighth, counted 2.6 (beat 2, "
         "part 6 of 10), with the left hand, 5 strokes hand to hand;"
     )
     assert (
         "(the 2 is a quarter): enter in bar 4 on 1 with"
-        in resolve((3, 2), "2+2+3/8", beats=2, lands=3).said()
+        in resolve((3, 2), "2+2+3/8", beats=2, lands=3).describe()
     )
-    assert "on 1.8 (beat 1, part 8 of 32) with" in resolve((16, 15), "2+2+3/8").said()
+    assert "on 1.8 (beat 1, part 8 of 32) with" in resolve((16, 15), "2+2+3/8").describe()
     assert "(the 15 is a quarter): enter in bar 4 on 1.5 (beat 1, part 5 of 16) with" in (
-        resolve((16, 15), "4/4").said()
+        resolve((16, 15), "4/4").describe()
     )
-    assert "enter in bar 4 on 1 with" in resolve((7, 4), "4/4").said()
+    assert "enter in bar 4 on 1 with" in resolve((7, 4), "4/4").describe()
 
 
 def test_a_long_pair_is_played_from_its_middle():
@@ -177,7 +177,7 @@ def test_a_long_pair_is_played_from_its_middle():
     strokes = found.lanes[-1].onsets.tolist()
     gaps = [Fraction(stroke - 12 * beat, beat) - i for i, stroke in enumerate(strokes)]
     assert gaps == [Fraction(4, 16), Fraction(3, 16), Fraction(2, 16), Fraction(1, 16)]
-    assert "the last 4 pulses of 15" in found.said()
+    assert "the last 4 pulses of 15" in found.describe()
 
 
 @pytest.mark.parametrize(

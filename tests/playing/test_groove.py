@@ -21,12 +21,12 @@ def test_seven_eighths_with_an_accent_every_five():
     """Counted by hand: five bars, accents on 0 5 | 3 | 1 6 | 4 | 2, on a beat in bars 1, 4 and 5."""
     found = accents("2+2+3/8", every=5)
     assert found.home == len(found.bars) == 5
-    assert [found.where(bar) for bar in range(1, 6)] == [(0, 5), (3,), (1, 6), (4,), (2,)]
+    assert [found.accented(bar) for bar in range(1, 6)] == [(0, 5), (3,), (1, 6), (4,), (2,)]
     assert found.on_beat == (1, 4, 5)
     assert found.shift == -2
     assert found.seconds(210) == Fraction(35, 1) * Fraction(60, 210)
-    assert "comes home after 5 bars: 35 ticks, 7 accents, 10 seconds" in found.said(210)
-    assert repr(found) == found.said()
+    assert "comes home after 5 bars: 35 ticks, 7 accents, 10 seconds" in found.describe(210)
+    assert repr(found) == found.describe()
 
 
 @TRIES
@@ -40,10 +40,10 @@ def test_accents_are_every_so_many_ticks_until_they_come_home(bar, every, data):
     assert (found.ticks, found.home) == (ticks, ticks // bar.ticks)
     assert found.lanes[-1].onsets.tolist() == marks
     rows = [[t - n * bar.ticks for t in marks if t // bar.ticks == n] for n in range(found.home)]
-    assert [list(found.where(n + 1)) for n in range(found.home)] == rows
+    assert [list(found.accented(n + 1)) for n in range(found.home)] == rows
     beats = set(bar.beats.tolist())
     assert list(found.on_beat) == [n + 1 for n, row in enumerate(rows) if beats & set(row)]
-    assert found.beats.tolist() == bar.counted(found.home).tolist()
+    assert found.beats.tolist() == bar.beats_in(found.home).tolist()
 
 
 @TRIES
@@ -80,12 +80,12 @@ def test_the_bar_is_kept_by_a_pulse_a_backbeat_or_chosen_beats():
 
 def test_the_sentences_say_what_is_so():
     """Still accents, half-way ones, wide ones and ones on no beat are each said in their own words."""
-    assert "same places in every bar" in accents("4/4", 4).said()
-    assert "by half their distance, 4 ticks" in accents("3/4", 8).said()
-    assert "further apart than the bar is long" in accents("4/4", 23).said()
-    assert "None is on a beat" in accents("4/4", 4, first=1).said()
-    assert "come 1 tick earlier" in accents("4/4", 5).said()
-    assert "come 1 tick later" in accents("2/4", 3).said()
+    assert "same places in every bar" in accents("4/4", 4).describe()
+    assert "by half their distance, 4 ticks" in accents("3/4", 8).describe()
+    assert "further apart than the bar is long" in accents("4/4", 23).describe()
+    assert "None is on a beat" in accents("4/4", 4, first=1).describe()
+    assert "come 1 tick earlier" in accents("4/4", 5).describe()
+    assert "come 1 tick later" in accents("2/4", 3).describe()
 
 
 @pytest.mark.parametrize(
@@ -127,10 +127,12 @@ def test_the_window_of_a_long_way_home_still_tells_the_way():
 def test_only_the_accents_that_are_shown_are_named(written, every, bars, most, monkeypatch):
     """A bar of 4096 accents names 16 of them, and many bars only those of the twelve shown."""
     found, calls = accents(written, every, bars=bars), []
-    rows = [f"bar {n}: {numbers.some(map(found.metre.said, found.where(n)))}" for n in range(1, bars + 1)]
-    plain = Metre.said
-    monkeypatch.setattr(Metre, "said", lambda self, tick: calls.append(tick) or plain(self, tick))
-    text = found.said()
+    rows = [
+        f"bar {n}: {numbers.some(map(found.metre.describe, found.accented(n)))}" for n in range(1, bars + 1)
+    ]
+    plain = Metre.describe
+    monkeypatch.setattr(Metre, "describe", lambda self, tick: calls.append(tick) or plain(self, tick))
+    text = found.describe()
     assert 0 < len(calls) <= most
     assert numbers.some(rows, 12, "; ").capitalize() in text  # as it reads when all are named
 

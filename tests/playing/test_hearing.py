@@ -182,7 +182,7 @@ def test_the_pull_does_not_depend_on_how_the_tempo_is_said(p, bpm):
     tempo = rl.Tempo(bpm, pulse=0)
     last = len(p.pulses) - 1
     found = rl.playing.pull(p, tempo, of=0, against=last)
-    again = rl.playing.pull(p, tempo.said_in(p, last), of=0, against=last)
+    again = rl.playing.pull(p, tempo.in_pulse(p, last), of=0, against=last)
     assert found.pulse == again.pulse
     if p.pulses[0] != p.pulses[last]:
         assert rl.playing.pull(p, tempo, of=last, against=0) == found

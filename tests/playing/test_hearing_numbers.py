@@ -45,7 +45,7 @@ def test_the_zones_said_are_those_of_every_stroke(p, bpm):
         f"{count} {zone}{'s' if count > 1 and zone.endswith('flam') else ''} {side}".strip()
         for zone, side, count in runs
     ]
-    text = hearing.zones_said(rl.playing.zones(rl.phase_gaps(p, of, home), tempo))
+    text = hearing.zones_text(rl.playing.zones(rl.phase_gaps(p, of, home), tempo))
     moving, beat = (descriptions.pulse_name(p, i) for i in (of, home))
     assert text.startswith(
         f"At {numbers.number(Fraction(bpm))} bpm of {beat}, one tick is {numbers.number(tick_ms, 1)} ms and "
@@ -69,7 +69,7 @@ def test_the_zones_said_are_those_of_every_stroke(p, bpm):
 def test_sixteen_against_fifteen_flams_from_93_75(bpm, open_):
     """A sixteenth of a beat is 40 ms when a beat is 640 ms, 93.75 a minute; at 60 it is 62.5 ms."""
     p = rl.Polyrhythm(16, 15)
-    text = hearing.zones_said(rl.playing.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(bpm, pulse=1)))
+    text = hearing.zones_text(rl.playing.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(bpm, pulse=1)))
     assert ("The pair is already open" in text) is open_
     assert Fraction(60_000) / (16 * 40) == Fraction(375, 4)
     if open_:
@@ -83,7 +83,7 @@ def test_a_gap_too_narrow_for_its_order_is_said_with_its_width(bpm, gap):
     """Under 20 ms nobody can tell which came first: from above 187.5 on the 15, and not at it."""
     # Watson 2004, citing Hirsh (abstract).
     p = rl.Polyrhythm(16, 15)
-    text = hearing.zones_said(rl.playing.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(bpm, pulse=1)))
+    text = hearing.zones_text(rl.playing.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(bpm, pulse=1)))
     assert ("too narrow" in text) == bool(gap)
     assert (
         f"The narrowest gap, {gap}, is too narrow to hear which came first (that takes about 20 ms)." in text
@@ -95,9 +95,9 @@ def test_a_flam_limit_that_the_reader_moves_is_the_one_that_is_said():
     """With 30 ms in place of 40 the tempo from which 16:15 flams is 125."""
     p = rl.Polyrhythm(16, 15)
     z = rl.playing.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(100, pulse=1), limits=rl.limits(flam=30))
-    assert "flams only from 125 bpm of the 15" in hearing.zones_said(z)
+    assert "flams only from 125 bpm of the 15" in hearing.zones_text(z)
     z = rl.playing.zones(rl.phase_gaps(p, 0, 1), rl.Tempo(100, pulse=1), limits=rl.limits(order=38))
-    assert "37.5 ms, is too narrow to hear which came first (that takes about 38 ms)" in hearing.zones_said(z)
+    assert "37.5 ms, is too narrow to hear which came first (that takes about 38 ms)" in hearing.zones_text(z)
 
 
 @TRIES
@@ -109,7 +109,7 @@ def test_parts_said_last_as_long_as_they_do(p, bpm, home):
     # Repp 2006 (abstract), 100 ms; Repp, London & Keller 2005 (first page), about 6 Hz.
     other = 1 - home
     parts = lcm(*p.pulses) // p.pulses[home]
-    text = hearing.part_said(rl.Feel(p, home), rl.Tempo(bpm, pulse=home))
+    text = hearing.part_text(rl.Feel(p, home), rl.Tempo(bpm, pulse=home))
     if parts == 1:
         assert text == ""
         return
@@ -127,7 +127,7 @@ def test_parts_said_last_as_long_as_they_do(p, bpm, home):
 
 def test_each_of_three_pulses_is_counted_on_its_own():
     """3:4:5 from the 4 at 60: triplets of 333 ms and fives of 200 ms, no fifteenths."""
-    text = hearing.part_said(rl.Feel(rl.Polyrhythm(3, 4, 5), home=1), rl.Tempo(60, pulse=1))
+    text = hearing.part_text(rl.Feel(rl.Polyrhythm(3, 4, 5), home=1), rl.Tempo(60, pulse=1))
     assert text == (
         "Counting the 3 from the 4 takes 3 parts to a beat, 333 ms each. "
         "Counting the 5 from the 4 takes 5 parts to a beat, 200 ms each."
@@ -140,7 +140,7 @@ def test_the_pull_and_its_band_are_said_in_the_beats_of_home(p, bpm, home):
     """The band is where both periods are equally far, as a ratio, from 500 and from 700 ms."""
     # London 2012, Hearing in Time, ch. 2 (abstract): preferred beat 500 to 700 ms.
     fast, slow = max(p.pulses), min(p.pulses)
-    text = hearing.pull_said(p, rl.Tempo(bpm, pulse=home))
+    text = hearing.pull_text(p, rl.Tempo(bpm, pulse=home))
     if 8 * (fast - slow) <= slow:
         assert "too near each other to differ in pull" in text
         return
@@ -168,9 +168,9 @@ def test_the_pull_and_its_band_are_said_in_the_beats_of_home(p, bpm, home):
 def test_the_band_of_seven_against_four_in_both_homes():
     """About 65 to 91 on the 4, which is 113 to 159 on the 7."""
     p = rl.Polyrhythm(7, 4)
-    assert "about 65 to 91 bpm of the 4" in hearing.pull_said(p, rl.Tempo(50, pulse=1))
-    assert "about 113 to 159 bpm of the 7" in hearing.pull_said(p, rl.Tempo(126, pulse=0), (0, 1))
-    assert "the tempo's beat" in hearing.pull_said(p, rl.Tempo(72, ticks=7))
+    assert "about 65 to 91 bpm of the 4" in hearing.pull_text(p, rl.Tempo(50, pulse=1))
+    assert "about 113 to 159 bpm of the 7" in hearing.pull_text(p, rl.Tempo(126, pulse=0), (0, 1))
+    assert "the tempo's beat" in hearing.pull_text(p, rl.Tempo(72, ticks=7))
 
 
 @TRIES
@@ -178,7 +178,7 @@ def test_the_band_of_seven_against_four_in_both_homes():
 def test_a_home_outside_the_beat_is_said_with_its_bound(p, bpm):
     """200 to 1500 ms: only a beat outside is a sentence, and it names 300 or 40 a minute."""
     # London 2012, Hearing in Time, ch. 2 (abstract).
-    text = hearing.beat_said(rl.Feel(p, home=1), rl.Tempo(bpm, pulse=1))
+    text = hearing.beat_text(rl.Feel(p, home=1), rl.Tempo(bpm, pulse=1))
     period = Fraction(60_000) / Fraction(bpm)
     assert ("faster than any pulse felt as a beat (about 300 bpm)" in text) == (period < 200)
     assert ("slower than any pulse felt as a beat (about 40 bpm)" in text) == (period > 1500)
@@ -193,7 +193,7 @@ def test_the_meeting_said_is_the_first_shared_stroke(p, bpm):
     shared = sorted(set.intersection(*map(set, brute.strokes(p))))
     ticks = [*shared, p.ticks][1]
     every = Fraction(60 * p.pulses[1]) / Fraction(bpm) * ticks / p.ticks
-    text = hearing.meet_said(p, rl.Tempo(bpm, pulse=1), (0, 1))
+    text = hearing.meet_text(p, rl.Tempo(bpm, pulse=1), (0, 1))
     assert text.startswith(f"The pulses meet every {numbers.seconds(every)}")
     assert ("longer than anything felt as one bar (about 5.5 seconds): go by landmarks" in text) == (
         every > 5.5
@@ -208,7 +208,7 @@ def test_landmarks_are_the_strokes_on_a_quarter_of_a_beat(p, home):
     signs = {Fraction(1, 4): "e", Fraction(1, 2): "&", Fraction(3, 4): "a"}
     places = [Fraction(k * p.pulses[home], p.pulses[of]) for k in range(p.pulses[of])]
     names = [f"{signs[at % 1]} of {int(at) + 1}" for at in places if at % 1 in signs]
-    text = hearing.landmarks_said(rl.Feel(p, home), of)
+    text = hearing.landmarks_text(rl.Feel(p, home), of)
     assert text == (
         f"Landmarks by ear: {descriptions.pulse_name(p, of)} falls on {numbers.some(names)}." if names else ""
     )

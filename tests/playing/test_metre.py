@@ -80,7 +80,7 @@ def test_the_two_metres_of_the_trade_with_their_own_grouping():
     assert (seven.ticks, seven.beats.tolist(), str(seven)) == (7, [0, 2, 4], "7/8 as 2+2+3")
     assert (eleven.ticks, eleven.beats.tolist(), eleven.tick) == (11, [0, 4, 8], "sixteenth")
     assert seven == metre("2+2+3/8") == metre(seven)
-    assert [seven.said(tick) for tick in range(7)] == [
+    assert [seven.describe(tick) for tick in range(7)] == [
         "1",
         "& of 1",
         "2",
@@ -89,7 +89,7 @@ def test_the_two_metres_of_the_trade_with_their_own_grouping():
         "trip of 3",
         "let of 3",
     ]
-    assert [metre("4/4").said(tick) for tick in (0, 1, 6, 15)] == ["1", "e of 1", "& of 2", "a of 4"]
+    assert [metre("4/4").describe(tick) for tick in (0, 1, 6, 15)] == ["1", "e of 1", "& of 2", "a of 4"]
 
 
 @TRIES

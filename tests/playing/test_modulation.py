@@ -19,10 +19,10 @@ def test_the_published_modulation_both_ways():
     # DeLone et al. (eds) 1975, Aspects of Twentieth-Century Music, chapter 3 (as quoted elsewhere).
     there = modulation(84, old=3, new=2)
     assert (there.new_bpm, there.back().new_bpm) == (126, 84)
-    assert "a half-note triplet of the old bar, which becomes a half note of the new one" in there.said
-    assert "84 bpm becomes 126 (84 × 3/2)" in there.said
-    assert "a half note of the old bar, which becomes a half-note triplet of the new one" in there.back().said
-    assert "126 bpm becomes 84 (126 × 2/3)" in there.back().said
+    assert "a half-note triplet of the old bar, which becomes a half note of the new one" in there.text
+    assert "84 bpm becomes 126 (84 × 3/2)" in there.text
+    assert "a half note of the old bar, which becomes a half-note triplet of the new one" in there.back().text
+    assert "126 bpm becomes 84 (126 × 2/3)" in there.back().text
     # The same as a polyrhythm: home the 2 at 84, the 3 becomes the beat.
     assert other_words(rl.Polyrhythm(3, 2), 84)[2].tempo.bpm == 126
     assert other_words(rl.Polyrhythm(3, 2), 126, home=0)[2].tempo.bpm == 84
@@ -90,7 +90,7 @@ def test_new_bars_have_as_many_beats_as_the_old_and_come_home(p):
 )
 def test_a_metre_laid_over_the_bar(pair, groups, note):
     """Groups over groups of the parts that both pulses fall on, each summing to the same bar."""
-    said = other_words(rl.Polyrhythm(*pair))[1].said
+    said = other_words(rl.Polyrhythm(*pair))[1].text
     assert f"groups these as {groups}." in said
     assert f"({note}, if the beat is a quarter)" in said
     upper, lower = (sum(map(int, row.split("+"))) for row in groups.split(" over "))
@@ -100,8 +100,8 @@ def test_a_metre_laid_over_the_bar(pair, groups, note):
 def test_without_a_tempo_nothing_is_said_of_one():
     """No bpm, no number of it; a pivot without a note's name has none said."""
     ways = other_words(rl.Polyrhythm(11, 4))
-    assert all(way.tempo is None and "bpm" not in way.said for way in ways)
-    assert "keeps its length; there were 11 in the old bar and 4 make the new one." in ways[2].said
+    assert all(way.tempo is None and "bpm" not in way.text for way in ways)
+    assert "keeps its length; there were 11 in the old bar and 4 make the new one." in ways[2].text
     assert repr(ways[1]).startswith("Superimposed metre: the beats stay in 11 parts each")
 
 

@@ -64,30 +64,31 @@ def test_each_limb_meets_each_limb_by_name():
     # right hand plays 0 2 3 of 6, left hand 1 of 6; the feet are on multiples of 4, and two later
     assert [lane.limb for lane in found.lanes] == ["right foot", "left foot", "hands"]
     assert found.lanes[2].hands == "RLRR" * 2
-    assert "Right foot and left hand never meet." in found.said()
+    assert "Right foot and left hand never meet." in found.describe()
 
 
 def test_how_often_is_said_in_one_way():
     """Small numbers are words on both sides, large ones digits on both sides."""
-    assert "three times round for the feet and four times for the hands." in ostinato("x...", "x..").said()
+    found = ostinato("x...", "x..")
+    assert "three times round for the feet and four times for the hands." in found.describe()
     assert "12 times round for the feet and 16 times for the hands." in (
-        ostinato("x...", "x..", metre="4/4").said()
+        ostinato("x...", "x..", metre="4/4").describe()
     )
-    assert "once round for the feet and twice for the hands." in ostinato("x...", "x.").said()
+    assert "once round for the feet and twice for the hands." in ostinato("x...", "x.").describe()
 
 
 def test_a_limb_in_two_voices_is_said_to_have_one_stroke_at_a_time():
     """Where each limb has one voice there is nothing to say; where a limb has two, it is named."""
-    assert "at once" not in ostinato("x...", "x..").said()
-    assert "at once" not in ostinato("x...", rl.playing.hand_to_hand(rl.Polyrhythm(3, 2))).said()
+    assert "at once" not in ostinato("x...", "x..").describe()
+    assert "at once" not in ostinato("x...", rl.playing.hand_to_hand(rl.Polyrhythm(3, 2))).describe()
     two = rl.Cycle(
         4, [rl.Lane("a", [0, 2], limb="left hand"), rl.Lane("b", [1], limb="left hand")], beats=[0]
     )
-    assert ostinato("x...", two).said().endswith(" The left hand never has two strokes at once.")
+    assert ostinato("x...", two).describe().endswith(" The left hand never has two strokes at once.")
     lettered = rl.Cycle(4, [rl.Lane("a", [0, 1], hands="RL"), rl.Lane("b", [3], limb="left hand")], beats=[0])
-    assert "The left hand never has" in ostinato("x...", lettered).said()
+    assert "The left hand never has" in ostinato("x...", lettered).describe()
     both = rl.Cycle(4, [rl.Lane("a", [0, 1], hands="RL"), rl.Lane("b", [2, 3], hands="RL")], beats=[0])
-    assert "The right hand and left hand never have two strokes at once." in ostinato("x...", both).said()
+    assert "The right hand and left hand never have two strokes at once." in ostinato("x...", both).describe()
 
 
 @pytest.mark.parametrize(
@@ -101,9 +102,9 @@ def test_a_limb_in_two_voices_is_said_to_have_one_stroke_at_a_time():
 def test_only_the_places_that_are_shown_are_named(call, most, monkeypatch):
     """A bar of 4096 notes names 16 of them, and many bars only those of the twelve shown."""
     found, named = call(), []
-    plain = Metre.said
-    monkeypatch.setattr(Metre, "said", lambda self, tick: named.append(tick) or plain(self, tick))
-    text = found.said()
+    plain = Metre.describe
+    monkeypatch.setattr(Metre, "describe", lambda self, tick: named.append(tick) or plain(self, tick))
+    text = found.describe()
     assert len(named) == most
     assert all(plain(found.metre, tick) in text for tick in named)
 
@@ -114,9 +115,10 @@ def test_cut_places_read_as_they_did():
     at = found.meets["right foot", "right hand"].tolist()
     rows: dict[int, list[str]] = {}
     for tick in at:
-        rows.setdefault(tick // found.metre.ticks + 1, []).append(found.metre.said(tick))
+        rows.setdefault(tick // found.metre.ticks + 1, []).append(found.metre.describe(tick))
     assert (
-        numbers.some((f"bar {n}: {numbers.some(row)}" for n, row in rows.items()), 12, "; ") in found.said()
+        numbers.some((f"bar {n}: {numbers.some(row)}" for n, row in rows.items()), 12, "; ")
+        in found.describe()
     )
 
 

@@ -232,10 +232,10 @@ def test_reasons_say_what_is_true_of_the_phrase():
 @TRIES
 @given(st.integers(2, 60))
 def test_the_words_for_a_phrase_add_up(n):
-    """The runs that `said` names are those of the groups, and the first reason counts the kinds."""
+    """The runs that `text` names are those of the groups, and the first reason counts the kinds."""
     for phrase in phrases(n, most=5):
         runs = [(size, len(list(row))) for size, row in groupby(phrase.groups)]
-        said = phrase.said.split(" as ")[1].replace(" and ", ", ")
+        said = phrase.text.split(" as ")[1].replace(" and ", ", ")
         assert said.count(", ") == len(runs) - 1 or len(runs) > 8
         assert phrase.reasons[0].startswith(("", "One", "Two", "Three")[len(set(phrase.groups))])
         assert phrase.halves_alike == (phrase.groups * 2 == phrase.groups[: len(phrase) // 2] * 4)

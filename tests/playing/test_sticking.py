@@ -250,7 +250,7 @@ def test_the_paradiddle_at_120_passes_and_one_hand_is_warned():
         125,
         "hand_sustained",
     )
-    assert warned.said[0] == (
+    assert warned.text[0] == (
         "stroke 4: fourth R in a row, 125 ms apart; stroke after stroke in one hand needs 167 ms "
         f"({rl.limits()['hand_sustained'].named})."
     )
@@ -283,8 +283,8 @@ def test_a_verdict_names_the_stroke_and_why(hands, ms, said):
     """The stroke is counted from 1, the run is named, and the limit has its source."""
     judged = check_sticking(hands, ms=ms)
     assert not judged
-    assert judged.said[0].startswith(said)
-    assert str(judged) == "\n".join(judged.said)
+    assert judged.text[0].startswith(said)
+    assert str(judged) == "\n".join(judged.text)
 
 
 @TRIES

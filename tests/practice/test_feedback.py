@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.practice.feedback import feedback, limb_of, place_said, when_lost
+from rhythmlab.practice.feedback import feedback, limb_of, tick_name, when_lost
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.take import MODES, Take
 from rhythmlab.text.numbers import number
@@ -321,9 +321,9 @@ def test_lost_in_known_rhythms():
 def test_places_are_named_in_the_count():
     """Beats by number, parts by syllable or number, what is no stroke by its place as well."""
     seven = rl.Polyrhythm(7, 4).cycle()
-    assert [place_said(seven, tick) for tick in (0, 7, 4, 8)] == ["beat 1", "beat 2", "1.5", "2.2"]
-    assert place_said(rl.Polyrhythm(4, 3).cycle(), 6) == "the & of 2"
-    assert place_said(rl.Cycle(4, [rl.Lane("bell", [1])], beats=[]), 1) == "tick 1"
+    assert [tick_name(seven, tick) for tick in (0, 7, 4, 8)] == ["beat 1", "beat 2", "1.5", "2.2"]
+    assert tick_name(rl.Polyrhythm(4, 3).cycle(), 6) == "the & of 2"
+    assert tick_name(rl.Cycle(4, [rl.Lane("bell", [1])], beats=[]), 1) == "tick 1"
 
 
 @pytest.mark.parametrize(

@@ -56,7 +56,7 @@ def test_an_entry_comes_back_as_it_was_given(journal):
         journal.append({"kind": "limit", "key": "flam", "value": 32.5, "deep": {"a": [1, None, True]}}),
     ]
     assert list(journal.read()) == kept
-    assert (journal.read().damaged, journal.read().told) == ((), "")
+    assert (journal.read().damaged, journal.read().warning) == ((), "")
     assert kept[0] == {**TAKE, "id": kept[0]["id"], "when": "2030-05-04T18:30:00+00:00"}
     assert kept[1]["text"] == 'leise, "zwölf" \n 拍'
     assert kept[2]["when"] == "2030-05-04T19:00:00+02:00"
@@ -106,10 +106,10 @@ def test_a_take_sent_twice_counts_once(journal):
     journal.append({**TAKE, "id": "t1"})
     journal.append({**TAKE, "id": "t1", "when": NOW + timedelta(seconds=5)})
     assert [take["id"] for take in journal.read()] == ["t1"]
-    assert journal.read().told == ""
+    assert journal.read().warning == ""
     journal.append({**TAKE, "id": "t1", "bpm": 90})
     assert [take["bpm"] for take in journal.read()] == [84]
-    assert "'t1' but differ, and the first one counts" in journal.read().told
+    assert "'t1' but differ, and the first one counts" in journal.read().warning
 
 
 @pytest.mark.parametrize(
@@ -179,7 +179,7 @@ def test_a_file_cut_anywhere_keeps_every_entry_before_the_cut(cut):
     assert list(entries)[:before] == ENTRIES[:before]
     whole = cut == 0 or cut in ENDS or cut + 1 in ENDS
     assert len(entries.damaged) == (not whole)
-    assert bool(entries.told) == (not whole)
+    assert bool(entries.warning) == (not whole)
 
 
 def test_a_file_cut_anywhere_is_appended_to_and_merges_nothing(tmp_path):
@@ -217,7 +217,7 @@ def test_a_flipped_byte_costs_at_most_its_own_line_and_is_told(at, flip):
         pushed_down = at == ENDS[hit] and damaged[at] == ord("\n")  # an empty line came before it
         line = hit + 2 + pushed_down
         assert entries.damaged[0].line == line
-        assert f"line {line}:" in entries.told
+        assert f"line {line}:" in entries.warning
 
 
 def test_every_flip_of_a_line_end_loses_nothing():
@@ -240,7 +240,7 @@ def test_rubbish_in_the_middle_is_told_and_stops_nothing(rubbish):
     assert [entry["id"] for entry in entries] == ["t0", "t1", "t2", "t3", "z"]
     assert [line.line for line in entries.damaged] == [6]
     assert entries.damaged[0].raw == rubbish
-    assert "1 line of journal.jsonl could not be read (line 6:" in entries.told
+    assert "1 line of journal.jsonl could not be read (line 6:" in entries.warning
 
 
 def test_damaged_lines_are_copied_aside_when_asked(journal):
@@ -261,7 +261,7 @@ def test_damaged_lines_are_copied_aside_when_asked(journal):
     journal.set_aside()
     assert aside.read_bytes() == torn + b"\nsecond\nthird\n"
     assert sorted(os.listdir(journal.path.parent)) == ["journal-damaged.txt", "journal.jsonl"]
-    assert "3 lines" in journal.read().told
+    assert "3 lines" in journal.read().warning
 
 
 def test_a_file_that_is_no_journal_is_left_alone(journal):
@@ -271,14 +271,14 @@ def test_a_file_that_is_no_journal_is_left_alone(journal):
         refused(lambda: journal.append(TAKE), "is not a journal", "for example practice.Journal(")
         assert journal.path.read_bytes() == text
         assert list(journal.read()) == []
-        assert "is not a journal" in journal.read().told
+        assert "is not a journal" in journal.read().warning
 
 
 def test_a_damaged_header_stops_nothing(journal):
     """Entries are read, it is told, and appending goes on with a new header."""
     journal.path.write_bytes(WHOLE.replace(b"journal", b"jourmal", 1))
     assert list(journal.read()) == ENTRIES
-    assert "line 1: its checksum does not fit" in journal.read().told
+    assert "line 1: its checksum does not fit" in journal.read().warning
     journal.append(TAKE)
     assert len(journal.read()) == len(ENTRIES) + 1
     assert journal.read().version == 1
@@ -290,7 +290,7 @@ def test_a_journal_of_a_newer_version_is_read_and_not_written(journal):
     newer = b"".join(map(journal_line, [{HEAD: 2, "more": True}, *entries]))
     journal.path.write_bytes(newer)
     assert list(journal.read()) == entries
-    assert "a newer rhythmlab" in journal.read().told
+    assert "a newer rhythmlab" in journal.read().warning
     assert len(journal.takes()) == 4
     refused(lambda: journal.append(TAKE), "newer rhythmlab (format 2, this one writes 1)", "nothing is added")
     assert journal.path.read_bytes() == newer
@@ -330,7 +330,7 @@ def test_a_short_write_is_completed(journal, monkeypatch, most):
         patch.setattr(os, "write", lambda fd, data, write=os.write: write(fd, data[:most]))
         kept = [journal.append({**TAKE, "id": name}) for name in "ab"]
     assert list(journal.read()) == kept
-    assert journal.read().told == ""
+    assert journal.read().warning == ""
 
 
 def test_an_entry_is_one_write_and_then_waits_for_the_disk(journal, monkeypatch):
@@ -537,7 +537,7 @@ def test_notebooks_that_write_at_once_lose_nothing(tmp_path, short):
     journal = Journal(tmp_path / "journal.jsonl")
     run(TOGETHER, journal.path, 40, *short)
     entries = journal.read()
-    assert (len(entries), entries.damaged, entries.told) == (120, (), "")
+    assert (len(entries), entries.damaged, entries.warning) == (120, (), "")
     for who in "abc":
         assert [e["id"] for e in entries if e["id"][0] == who] == [f"{who}{n}" for n in range(40)]
     assert journal.path.read_bytes().count(b"rhythmlab journal") == 1

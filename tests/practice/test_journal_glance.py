@@ -63,7 +63,7 @@ def agrees(contents: bytes) -> None:
     """Hold a glance against what reading all of it gives."""
     read, seen = journal_module.parsed(contents, PATH.name), glance(contents, PATH)
     assert [seen.whole(head) for head in seen.heads] == list(read)
-    assert seen.told == read.told
+    assert seen.warning == read.warning
     for head, brief, whole in zip(seen.heads, seen.brief(seen.heads), read, strict=True):
         assert (head.kind, head.when) == (str(whole.get("kind")), whole.get("when"))
         left = {key: value for key, value in whole.items() if key not in LEFT_OUT}
@@ -114,7 +114,7 @@ def test_a_journal_that_grew_or_changed_is_seen_as_it_is_now(first, more, other,
 def test_a_byte_that_flips_in_the_old_part_is_told(at):
     """Between two looks the part that was known is damaged: the second look says so."""
     whole = b"".join(LINES)
-    assert glance(whole, PATH).told == journal_module.parsed(whole, PATH.name).told
+    assert glance(whole, PATH).warning == journal_module.parsed(whole, PATH.name).warning
     damaged = bytearray(whole)
     damaged[len(LINES[0]) + at] ^= 1
     agrees(bytes(damaged) + journal_module.journal_line(entry(7)))

@@ -124,7 +124,7 @@ def test_without_takes_one_stands_at_the_tested_tempo():
     assert (standing.step, standing.bpm, standing.failing, standing.reached, standing.counted) == (
         *(0, 84, 0, False, 0),
     )
-    assert standing.said == "Stand at 84 bpm, step 1 of 6. No first take of a day has counted yet."
+    assert standing.text == "Stand at 84 bpm, step 1 of 6. No first take of a day has counted yet."
 
 
 def test_only_the_first_take_of_a_day_moves_the_ladder():
@@ -173,7 +173,7 @@ def test_the_goal_is_reached_when_it_passes_cold():
     assert (STEPS.climb(takes).bpm, STEPS.climb(takes).reached) == (100, False)
     takes.append(take(6, 100))
     assert STEPS.climb(takes).reached
-    assert STEPS.climb(takes).said.startswith("The goal of 100 bpm has passed cold.")
+    assert STEPS.climb(takes).text.startswith("The goal of 100 bpm has passed cold.")
     takes += [take(7, 100, False), take(8, 100, False)]
     assert (STEPS.climb(takes).bpm, STEPS.climb(takes).reached) == (97, False)
 
@@ -197,7 +197,7 @@ def test_what_passes(more, limits, passes, why):
     standing = STEPS.climb([take(1, 84, **more)], **limits)
     assert standing.step == passes
     assert standing.failing == (not passes)
-    assert why in standing.said
+    assert why in standing.text
 
 
 def test_each_pair_and_its_limbs_have_a_ladder_of_their_own():
@@ -277,15 +277,15 @@ def test_the_days_it_takes_are_those_of_climbing(passing, days):
         if day % passing == 0:
             assert left + day == getattr(STEPS.days(), days)
     assert day == getattr(STEPS.days(), days)
-    assert STEPS.days(STEPS.climb(takes)).said == "No step is left: the goal has passed cold."
+    assert STEPS.days(STEPS.climb(takes)).text == "No step is left: the goal has passed cold."
 
 
 def test_the_days_say_what_they_assume():
     """The range is said to be an assumption without a source."""
-    said = STEPS.days().said
+    said = STEPS.days().text
     assert "one step a day at best" in said
     assert "own choice, no source" in said
-    assert Ladder(84, 84).days().said.startswith("1 step is left: 1 day of practice")
+    assert Ladder(84, 84).days().text.startswith("1 step is left: 1 day of practice")
 
 
 # --- a session -----------------------------------------------------------------------------------------
@@ -315,7 +315,7 @@ def test_a_session_adds_up_and_has_its_breaks(minutes, yesterday, rest, more):
     assert kinds[-1] != "break"
     assert kinds.count("break") >= allowed // 30
     assert kinds.count("first take") == (allowed > 1)
-    assert ("Cut from" in session.said) == (allowed < minutes)
+    assert ("Cut from" in session.text) == (allowed < minutes)
 
 
 @pytest.mark.parametrize("rest", range(1, 30))
@@ -389,9 +389,9 @@ def test_figures_name_their_key_and_choices_are_called_so():
         "see a clinician",
         "(British Association for Performing Arts Medicine)",
     ):
-        assert word in session.said
-    assert "is not known" in session.said
-    assert "British Association" in plan(60, yesterday=10).said
+        assert word in session.text
+    assert "is not known" in session.text
+    assert "British Association" in plan(60, yesterday=10).text
     assert plan(60, yesterday=0).minutes == 10  # BAPAM, Ten top health tips, tip 1: at most 10 more a day
     assert [piece.minutes for piece in plan(60) if piece.kind == "break"] == [5, 5]  # tip 4
 

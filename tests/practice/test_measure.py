@@ -198,7 +198,7 @@ def test_no_taps_at_all():
     m = measure(pair(4, 3))
     assert (m.meant, m.missed, m.matched, m.extra) == (56, 56, 0, 0)
     assert (m.common_ms, m.hands_apart_ms, m.leads, m.spread_percent) == (None, None, None, None)
-    assert (m.broke, m.really_played) == (None, None)
+    assert (m.broke, m.played_instead) == (None, None)
 
 
 def test_all_taps_on_one_lane():
@@ -337,7 +337,7 @@ def test_long_intervals_made_alike_are_named(mode):
     # Repp, Windsor & Desain 2002 (from memory): at speed the two longer of three intervals become alike.
     rng = np.random.default_rng(9)
     take = pair(4, 3, 8, mode=mode)
-    found = measure(assimilated(take, [0, 0, 2, 3, 5, 7, 8], 10, [0, 1, 0, 1, 0, 0, 1], rng)).really_played
+    found = measure(assimilated(take, [0, 0, 2, 3, 5, 7, 8], 10, [0, 1, 0, 1, 0, 0, 1], rng)).played_instead
     assert (found.intervals, found.ticks, found.meant) == ((2, 1, 2, 2, 1, 2), 10, (3, 1, 2, 2, 1, 3))
     assert found.rms_ms < 15
     assert found.meant_rms_ms > 60
@@ -346,7 +346,7 @@ def test_long_intervals_made_alike_are_named(mode):
 def test_even_strokes_are_named():
     """3:2 played as four even strokes is named even."""
     rng = np.random.default_rng(10)
-    found = measure(assimilated(pair(3, 2, 12), [0, 0, 1, 2, 3], 4, [0, 1, 0, 1, 0], rng)).really_played
+    found = measure(assimilated(pair(3, 2, 12), [0, 0, 1, 2, 3], 4, [0, 1, 0, 1, 0], rng)).played_instead
     assert (found.name, found.intervals) == ("even", (1, 1, 1, 1))
 
 
@@ -355,7 +355,7 @@ def test_a_pair_of_smaller_numbers_is_named():
     # Beek, Peper & van Wieringen 1992: performance slips to ratios with smaller integers.
     rng = np.random.default_rng(11)
     take = pair(5, 3, 12)
-    found = measure(assimilated(take, [0, 0, 2, 3, 4], 6, [0, 1, 0, 1, 0], rng)).really_played
+    found = measure(assimilated(take, [0, 0, 2, 3, 4], 6, [0, 1, 0, 1, 0], rng)).played_instead
     assert (found.name, found.intervals, found.ticks) == ("3 against 2", (2, 1, 1, 2), 6)
 
 
@@ -373,7 +373,7 @@ def test_a_rhythm_that_was_played_is_not_given_another_name(p, q):
             drift_ms_per_cycle=rng.uniform(-8, 8),
             miss=rng.choice([0, 0.03]),
         )
-        assert measure(take).really_played is None
+        assert measure(take).played_instead is None
 
 
 def test_where_it_broke_and_the_way_back():

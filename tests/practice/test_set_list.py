@@ -131,7 +131,7 @@ def test_any_text_is_read_or_told_and_no_line_vanishes(text):
     lines = [line for line in text.splitlines() if line.strip().lstrip("\ufeff") and line.strip()[:1] != "#"]
     assert len(items) + len(items.damaged) <= len(lines)
     assert len(items) + len(items.damaged) >= sum(1 for line in lines if line.lstrip("\ufeff")[:1] != "#")
-    assert bool(items.told) == bool(items.damaged)
+    assert bool(items.warning) == bool(items.damaged)
 
 
 def test_damaged_lines_are_told_by_their_number_and_the_others_are_read():
@@ -139,9 +139,9 @@ def test_damaged_lines_are_told_by_their_number_and_the_others_are_read():
     items = parsed("# notes\npair | pulses: 4 3\n\npear\npair | bpm: no\npair | pulses: 7 4\n")
     assert [item.title for item in items] == ["4 against 3", "7 against 4"]
     assert [(one.line, one.text) for one in items.damaged] == [(4, "pear"), (5, "pair | bpm: no")]
-    assert items.told.startswith("Line 4 could not be read and stays as it is: 'pear'")
-    assert items.told.endswith(" Nor could line 5.")
-    many = parsed("pear\n" * 20).told
+    assert items.warning.startswith("Line 4 could not be read and stays as it is: 'pear'")
+    assert items.warning.endswith(" Nor could line 5.")
+    many = parsed("pear\n" * 20).warning
     assert many.endswith(" Nor could lines 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13 and 7 more.")
 
 
@@ -149,7 +149,7 @@ def test_a_list_is_not_endless():
     """What is beyond the most items is told, not shown."""
     items = parsed("pair\n" * (set_list.MOST_ITEMS + 1))
     assert len(items) == set_list.MOST_ITEMS
-    assert "at most 200 items" in items.told
+    assert "at most 200 items" in items.warning
 
 
 def test_the_first_list_is_readable_and_nothing_is_written_by_reading(tmp_path):
@@ -157,7 +157,7 @@ def test_the_first_list_is_readable_and_nothing_is_written_by_reading(tmp_path):
     songs = SetList(tmp_path / "set-list.txt")
     items = songs.read()
     assert len(items) == 5
-    assert items.told == ""
+    assert items.warning == ""
     assert songs.text == FIRST
     assert os.listdir(tmp_path) == []
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 import rhythmlab as rl
 from rhythmlab.core.feel import Place
 from rhythmlab.panels.controls import MOST_PULSES, pulse_field
-from rhythmlab.practice.feedback import lane_said
+from rhythmlab.practice.feedback import lane_name
 from rhythmlab.text import counts, descriptions, numbers, sentences
 from tests import brute
 from tests.strategies import TRIES, bpms, coprime_pairs, pairs, several
@@ -375,13 +375,13 @@ def test_there_is_one_table_of_ordinals():
     """Pulses, lanes, strokes in a row and fields say the same word for the same place."""
     alike = rl.Polyrhythm(*[5] * 6)
     for i in range(6):
-        assert descriptions.pulse_name(alike, i) == lane_said(alike.cycle(), i) == f"the {numbers.nth(i)} 5"
+        assert descriptions.pulse_name(alike, i) == lane_name(alike.cycle(), i) == f"the {numbers.nth(i)} 5"
     for i in range(MOST_PULSES):
         assert pulse_field(i) == f"{numbers.nth(i)} pulse"
     assert (
         rl.playing.check_sticking("RRRR", ms=50)
         .problems[-1]
-        .said(4)
+        .describe(4)
         .split(": ")[1]
         .startswith(f"{numbers.nth(3)} R ")
     )

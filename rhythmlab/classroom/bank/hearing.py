@@ -27,15 +27,15 @@ class SoundExhibit:
 
     Attributes
     ----------
-    said : str
+    text : str
         Its text alternative: how long it is and which voices it has, never the rhythm.
     """
 
-    said: str
+    text: str
     _make: Callable[[], Sound] = field(repr=False)
 
     def _repr_html_(self) -> str:
-        sound, said = self._make(), escape(self.said, quote=True)
+        sound, said = self._make(), escape(self.text, quote=True)
         source = base64.b64encode(small_wav(sound)).decode()
         return (
             f'<figure><audio controls preload="metadata" aria-label="{said}" '
@@ -43,7 +43,7 @@ class SoundExhibit:
         )
 
     def __repr__(self) -> str:
-        return self.said
+        return self.text
 
 
 def hear_pair_sound(p: int, q: int) -> SoundExhibit:

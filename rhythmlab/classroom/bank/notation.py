@@ -22,14 +22,14 @@ class ScoreExhibit:
     _make: Callable[[], Score] = field(repr=False)
 
     @property
-    def said(self) -> str:
+    def text(self) -> str:
         """The notes one by one, as the page has them."""
-        return notes_said(self._make().musicxml)
+        return notes_text(self._make().musicxml)
 
     def _repr_html_(self) -> str:
         score = self._make()
-        said = notes_said(score.musicxml)
-        shown = replace(score, said=said, title="", _made=[])
+        said = notes_text(score.musicxml)
+        shown = replace(score, alt=said, title="", _made=[])
         try:
             pages = "".join(shown.svg(page + 1) for page in range(shown.pages))
         except Exception:  # whatever an engraver that is missing or broken raises: the notes in words remain
@@ -38,7 +38,7 @@ class ScoreExhibit:
         return f'<figure style="margin:0"><div role="img" aria-label="{label}">{pages}</div></figure>'
 
     def __repr__(self) -> str:
-        return self.said
+        return self.text
 
 
 def read_length_score(p: int, q: int) -> ScoreExhibit:
@@ -143,7 +143,7 @@ def read_odd(p: int, q: int, bar: int, note: int, by: int) -> Question:
     )
 
 
-def notes_said(musicxml: str) -> str:
+def notes_text(musicxml: str) -> str:
     """Say the notes of a score one by one: their values, dots and ties, and nothing that is not written.
 
     Parameters
@@ -155,7 +155,7 @@ def notes_said(musicxml: str) -> str:
     --------
     >>> from rhythmlab.core.polyrhythm import Polyrhythm
     >>> from rhythmlab.notation.score import score
-    >>> notes_said(score((4, 3), counts=False).musicxml)
+    >>> notes_text(score((4, 3), counts=False).musicxml)
     'Line 1, in 3/4: bar 1: dotted eighth, dotted eighth, dotted eighth, dotted eighth. Line 2, in 3/4: \
 bar 1: quarter, quarter, quarter.'
     """

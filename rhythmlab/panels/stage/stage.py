@@ -44,7 +44,7 @@ class Stage(anywidget.AnyWidget):
     Attributes
     ----------
     pictures : list of dict
-        One for each home: ``svg``, ``said`` (list of sentences), ``home`` (its name), ``bpm`` (float), and
+        One for each home: ``svg``, ``text`` (list of sentences), ``home`` (its name), ``bpm`` (float), and
         ``spots`` where a loop can begin and end.
     home : int
         Which one is shown; the browser changes it when the reader flips.

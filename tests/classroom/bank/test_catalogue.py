@@ -133,7 +133,7 @@ def test_every_version_has_a_worked_answer_and_its_reason(id):
     for one in MADE[id]:
         judged = one.judge(one.worked())
         assert judged.right
-        assert judged.said == f"Right. {one.why}"
+        assert judged.text == f"Right. {one.why}"
         assert one.text in str(one.answer())
         assert one.why in str(one.answer())
         assert one.judge(read(repr(one.worked()))).right
@@ -148,7 +148,7 @@ def test_a_likely_mistake_is_told_what_it_is(id):
             answer[i] = part
             judged = one.judge(answer)
             assert not judged.right
-            assert said in judged.said
+            assert said in judged.text
 
 
 @FEW

@@ -13,7 +13,7 @@ import pytest
 
 from rhythmlab.classroom.bank.catalogue import BANK, CLASS_IDS, find
 from rhythmlab.classroom.bank.hearing import SoundExhibit, tempo_for
-from rhythmlab.classroom.bank.notation import ScoreExhibit, notes_said
+from rhythmlab.classroom.bank.notation import ScoreExhibit, notes_text
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.notation.score import score
 
@@ -107,7 +107,7 @@ def test_nothing_beside_it_names_the_answer(id, numbers):
     )
     said = unescape(texts) + repr(shown)
     assert not NAMES.search(said)
-    assert shown.said in unescape(texts)
+    assert shown.text in unescape(texts)
     if isinstance(shown, SoundExhibit):  # how often and how long it is stands there as a number, no more
         assert set(re.findall(r"\d+", said)) <= {"9", "12"}
 
@@ -145,19 +145,19 @@ def test_without_an_engraver_the_notes_stand_there_in_words(monkeypatch):
     assert html.startswith(
         "<p>The engraver is not at hand; here are the notes in words. Line 1, in 20/16: bar 1:"
     )
-    assert shown.said in html
+    assert shown.text in html
     assert not NAMES.search(html)
 
 
 def test_notes_are_said_as_they_are_written():
     """Dots, ties and rests; and a group that the page itself numbers."""
-    said = notes_said(score(Polyrhythm(5, 4), counts=False, layout="bar").musicxml)
+    said = notes_text(score(Polyrhythm(5, 4), counts=False, layout="bar").musicxml)
     assert "of 5 in the time of 4" in said
-    said = find("read-length").shows((4, 7)).said
+    said = find("read-length").shows((4, 7)).text
     assert said.startswith(
         "Line 1, in 7/4: bar 1: quarter tied to the next, dotted eighth, sixteenth tied to the next, dotted "
     )
-    assert " sixteenth rest," in find("read-pair").shows((5, 4)).said
+    assert " sixteenth rest," in find("read-pair").shows((5, 4)).text
 
 
 def test_a_small_player_is_small():

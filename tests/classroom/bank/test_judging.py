@@ -76,10 +76,10 @@ def test_an_answer_that_differs_in_meaning_never_has_every_mark(id, data):
     judged = question.judge(answer)
     assert not judged.right
     assert judged.marks < judged.out_of == len(question.right)
-    assert judged.said
-    assert judged.said.replace("\N{NO-BREAK SPACE}", " ").isprintable()
+    assert judged.text
+    assert judged.text.replace("\N{NO-BREAK SPACE}", " ").isprintable()
     if judged.answered and len(answer) == len(question.right) and not isinstance(answer[0], list):
-        assert "Right." not in judged.said
+        assert "Right." not in judged.text
         same = sum(one == two for one, two in zip(answer, question.right, strict=True))
         assert judged.marks <= same or question.same
 
@@ -123,7 +123,7 @@ def test_an_equal_answer_has_every_mark_however_it_is_written(id, data):
     assume(not any(isinstance(part, str) and part.endswith("&") and len(part) > 2 for part in answer))
     shape = data.draw(st.sampled_from([list, tuple]))
     judged = question.judge(shape(answer))
-    assert judged.right, (answer, judged.said)
+    assert judged.right, (answer, judged.text)
     if len(answer) == 1:
         assert question.judge(answer[0]).right
 
@@ -212,7 +212,7 @@ def test_an_answer_that_was_typed_is_judged_as_what_was_meant(id):
 )
 def test_what_is_off_is_said_with_its_place_and_its_likely_reason(id, numbers, answer, said):
     """One sentence on what is off and where, and one on the mistake where it is a likely one."""
-    assert find(id).make(*numbers).judge(answer).said == said
+    assert find(id).make(*numbers).judge(answer).text == said
 
 
 @pytest.mark.parametrize(
@@ -235,8 +235,8 @@ def test_what_is_off_is_said_with_its_place_and_its_likely_reason(id, numbers, a
 def test_what_cannot_be_an_answer_is_named_and_an_example_follows(id, numbers, answer, begins):
     """The wrong type in one part: no marks, what was given, and what to write."""
     judged = find(id).make(*numbers).judge(answer)
-    assert judged.said.startswith(begins)
-    assert "for example" in judged.said
+    assert judged.text.startswith(begins)
+    assert "for example" in judged.text
     assert (judged.marks, judged.right) == (0, False)
 
 

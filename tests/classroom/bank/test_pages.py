@@ -154,7 +154,7 @@ def test_the_right_answer_gets_every_mark(key):
         judged = check(key, given_)
         assert judged.right
         assert (judged.marks, judged.out_of) == (len(PLAIN[key]), len(PLAIN[key]))
-        assert judged.said == f"Right. {question(key).why}"
+        assert judged.text == f"Right. {question(key).why}"
     if len(PLAIN[key]) == 1:
         assert check(key, PLAIN[key][0]).right
         assert question(key).judge_typed(f" {PLAIN[key][0]} ").right
@@ -190,13 +190,13 @@ def test_a_changed_answer_is_never_right_and_the_first_part_that_is_off_is_named
     assert judged.answered
     assert judged.marks == sum(same)
     name = question(key).parts[same.index(False)]
-    assert judged.said.lower().startswith(f"{name} is off: you wrote ".lower())
+    assert judged.text.lower().startswith(f"{name} is off: you wrote ".lower())
     others = [part for part, fits in zip(question(key).parts, same, strict=True) if not fits][1:]
-    assert ("Also off: " in judged.said) == bool(others)
+    assert ("Also off: " in judged.text) == bool(others)
     if others:
         *most, last = others
         listed = f"{', '.join(most)} and {last}" if most else last
-        assert f". Also off: {listed}. {sum(same)} of {len(same)} " in judged.said
+        assert f". Also off: {listed}. {sum(same)} of {len(same)} " in judged.text
 
 
 @pytest.mark.parametrize("key", IDS)
@@ -210,8 +210,8 @@ def test_an_answer_of_another_length_is_never_right(key, data):
     judged = check(key, parts)
     assert not judged.right
     assert judged.marks <= len(right) - 1
-    assert judged.said.startswith(f"You wrote {length} part{'s' * (length > 1)}, and there ")
-    assert f"there are {len(right)}." in judged.said or f"there is {len(right)}." in judged.said
+    assert judged.text.startswith(f"You wrote {length} part{'s' * (length > 1)}, and there ")
+    assert f"there are {len(right)}." in judged.text or f"there is {len(right)}." in judged.text
 
 
 @pytest.mark.parametrize("key", IDS)
@@ -282,13 +282,13 @@ def test_exactly_midway_either_sign_will_do_and_only_there():
         assert judged.right == (k == midway or right[k] == 0)
         assert judged.marks == (8 if judged.right else 7)
         if judged.right:
-            assert judged.said == f"Right. {question('04-exercise').why}"
+            assert judged.text == f"Right. {question('04-exercise').why}"
         else:
-            assert judged.said.startswith(f"Gap {k + 1} is off: you wrote {-right[k]}, which is ")
+            assert judged.text.startswith(f"Gap {k + 1} is off: you wrote {-right[k]}, which is ")
     for k in set(range(8)) - {midway}:
         parts = [-4 if i == k else gap for i, gap in enumerate(right)]
         by = -4 - right[k]
-        assert check("04-exercise", parts).said == (
+        assert check("04-exercise", parts).text == (
             f"Gap {k + 1} is off: you wrote -4, which is {abs(by)} tick{'s' * (abs(by) > 1)} too few. "
             "7 of 8 are right."
         )
@@ -305,11 +305,11 @@ def test_every_place_may_be_written_in_three_ways():
                     check("03-exercise", [way if i == k else place for i, place in enumerate(right)])
                     for way in (said, f"{beat}{sign}", f"{beat}.{part}", f" {beat}{sign.upper()} ")
                 ]
-                assert {one.said for one in judged} == {judged[0].said}
+                assert {one.text for one in judged} == {judged[0].text}
                 assert {one.right for one in judged} == {said == right[k]}
     for alone in ("a", "e", "&"):
         judged = check("03-exercise", ["1", alone, "& of 2", "e of 3"])
-        assert judged.said == (
+        assert judged.text == (
             f"Place 2 is off: you wrote {alone!r}, which is not a place in this count. "
             "Write it like 'e of 1'. 3 of 4 are right."
         )

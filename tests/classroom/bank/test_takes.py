@@ -102,10 +102,10 @@ def test_the_spread_is_judged_as_the_statistics_module_reckons_it(seed, numbers,
         for (lane, found), pulse in zip(errors.items(), (p, q), strict=True)
     }
     if all(one < 7.9 for one in real.values()) and percent <= 6:
-        assert "is uneven" not in judged.said
+        assert "is uneven" not in judged.text
     if any(one > 8.1 for one in real.values()) and percent >= 9:
         assert not judged.right
-        assert "spread" in judged.said or "uneven" in judged.said
+        assert "spread" in judged.text or "uneven" in judged.text
 
 
 @pytest.mark.parametrize(
@@ -141,7 +141,7 @@ def test_the_spread_is_judged_as_the_statistics_module_reckons_it(seed, numbers,
 def test_each_fault_costs_its_own_mark_and_is_named(change, marks, says):
     """Strokes left out or too many, hands apart; a delay that all strokes share is no fault."""
     judged = made().judge(change(made().worked()))
-    assert judged.said.startswith(says)
+    assert judged.text.startswith(says)
     assert judged.marks <= marks
     assert judged.right == (marks == 4)
     if marks in (3, 4):
@@ -153,10 +153,10 @@ def test_a_few_even_strokes_do_not_make_a_pulse_even():
     worked = made().worked()
     few = [tap for tap in worked if tap[0]] + [tap for tap in worked if not tap[0]][:6]
     judged = made().judge(few)
-    assert judged.said.startswith(
+    assert judged.text.startswith(
         "The strokes are off: 10 strokes left out and 0 strokes too many; 2 may be."
     )
-    assert judged.said.endswith("Also off: the spread of the 4. 2 of 4 are right.")
+    assert judged.text.endswith("Also off: the spread of the 4. 2 of 4 are right.")
 
 
 @FEW
@@ -166,7 +166,7 @@ def test_random_taps_are_never_right(data):
     tap = st.tuples(st.integers(0, 1), st.floats(0, 12)).map(list)
     judged = made().judge(data.draw(st.lists(tap, min_size=1, max_size=40)))
     assert not judged.right
-    assert judged.said
+    assert judged.text
 
 
 @pytest.mark.parametrize(
@@ -187,8 +187,8 @@ def test_random_taps_are_never_right(data):
 def test_what_is_no_take_is_named(answer, begins):
     """No marks, what was given, and what to write."""
     judged = made().judge(answer)
-    assert judged.said.startswith(begins)
-    assert FORM in judged.said
+    assert judged.text.startswith(begins)
+    assert FORM in judged.text
     assert (judged.marks, judged.out_of, judged.answered) == (0, 4, True)
 
 
@@ -196,7 +196,7 @@ def test_what_is_no_take_is_named(answer, begins):
 def test_an_empty_answer_is_not_answered_yet(empty):
     """No marks, no blame, and what to write."""
     judged = made().judge(empty)
-    assert judged.said.startswith("Not answered yet: write the strokes of your take")
+    assert judged.text.startswith("Not answered yet: write the strokes of your take")
     assert (judged.marks, judged.answered) == (0, False)
 
 
@@ -207,7 +207,7 @@ def test_a_take_of_the_journal_is_found_by_its_id():
     assert made().judge("t1", journal.get).right
     assert made().judge(" t1 ", journal.get).right
     assert made().judge(take).right
-    assert made().judge("t2", journal.get).said.startswith("The take 't2' is in your own journal only")
+    assert made().judge("t2", journal.get).text.startswith("The take 't2' is in your own journal only")
 
 
 def test_a_take_is_written_out_with_its_calibration_taken_off():
@@ -232,7 +232,7 @@ def test_a_take_is_written_out_with_its_calibration_taken_off():
 def test_a_take_of_something_else_is_told(take, says):
     """Another pair, another mode, too short, or another tempo."""
     judged = made().judge(take)
-    assert judged.said.startswith(says)
+    assert judged.text.startswith(says)
     assert judged.marks == 0
 
 
