@@ -169,7 +169,7 @@ test("the busiest second agrees with counting one by one", () => {
 });
 
 test("the most a second is Python's, and a plan may ask for less but never for more", () => {
-  const python = readFileSync(new URL("../../rhythmlab/panels/sounding.py", import.meta.url), "utf8");
+  const python = readFileSync(new URL("../../rhythmlab/panels/stage/sounding.py", import.meta.url), "utf8");
   assert.equal(Number(/^MOST_A_SECOND = (\d+)$/m.exec(python)[1]), MOST_A_SECOND);
   const dense = plan({ cycle_s: 0.1 }); // 180 a second
   assert.equal(refusal(dense, settings()), "");
