@@ -304,7 +304,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "ids": None,
         "due": None,
         "counts": None,
-        "told": None,
+        "progress": None,
     },
     "classroom.demo_class": lambda: {"folder": "a-class"},
     "classroom.write_assignment": lambda: {
@@ -314,7 +314,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "seats": [1, 2],
         "mode": "practice",
         "title": "",
-        "told": None,
+        "progress": None,
     },
     "classroom.handout_pack": lambda: {"rhythms": [(P, T)], "folder": "pack", "paper": "A4", "limits": None},
     "practice.take_from_midi": lambda: {

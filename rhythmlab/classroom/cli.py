@@ -161,7 +161,13 @@ def _decided(typed: list[tuple[int, str]] | None) -> dict[int, str] | None:
 
 def _assign(asked: argparse.Namespace) -> int:
     paths = write_assignment(
-        asked.name, asked.to, ids=asked.ids, seats=asked.seats, mode=asked.mode, title=asked.title, told=_tell
+        asked.name,
+        asked.to,
+        ids=asked.ids,
+        seats=asked.seats,
+        mode=asked.mode,
+        title=asked.title,
+        progress=_tell,
     )
     *pupils, teachers = paths
     print(f"In {teachers.parent} there are now:")
@@ -185,7 +191,7 @@ def _grade(asked: argparse.Namespace) -> int:
     counts = _decided(asked.counts)
     try:
         book = gradebook(
-            asked.returned, asked.assignment, ids=asked.ids, due=asked.due, counts=counts, told=_tell
+            asked.returned, asked.assignment, ids=asked.ids, due=asked.due, counts=counts, progress=_tell
         )
     except NoSuchPage as error:
         raise Refusal(f"{in_terminal(error.seat, error.counts)}: {error.text}") from None

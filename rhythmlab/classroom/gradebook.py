@@ -317,8 +317,7 @@ class Gradebook(Printed):
         return write_files(self, path_of(folder, "folder", 'classroom.gradebook("returned").write("marks")'))
 
 
-@apart()
-@public(_EXAMPLE)
+@public(_EXAMPLE, told="progress")
 def gradebook(
     folder: str | Path,
     name: str | None = None,
@@ -326,7 +325,7 @@ def gradebook(
     ids: Iterable[str] | None = None,
     due: datetime | str | None = None,
     counts: Mapping[int, str] | None = None,
-    told: Callable[[str], None] | None = None,
+    progress: Callable[[str], None] | None = None,
 ) -> Gradebook:
     """Mark a folder of returned notebooks, nested or flat, whatever they are called; nothing in them runs.
 
@@ -343,8 +342,8 @@ def gradebook(
     counts : dict of int to str, optional
         By seat, which page counts where several differ: ``"last"``, ``"all"``, or the name of the file.
         When left out, the last page of each folder counts, so that no pupil takes the place of another.
-    told : callable, optional
-        Called with a sentence now and then during long work.
+    progress : callable, optional
+        Called with a sentence now and then during long work, such as ``print``.
 
     Returns
     -------
@@ -357,7 +356,20 @@ def gradebook(
     ValueError
         If there is no such folder, no notebook in it, or several assignments and no `name`.
     """
-    root = _checked(folder, counts, told)
+    with apart():
+        return _book(folder, name, ids, due, counts, progress)
+
+
+def _book(
+    folder: str | Path,
+    name: str | None,
+    ids: Iterable[str] | None,
+    due: datetime | str | None,
+    counts: Mapping[int, str] | None,
+    progress: Callable[[str], None] | None,
+) -> Gradebook:
+    """Mark every notebook of a folder; the arguments are those of `gradebook`."""
+    root = _checked(folder, counts, progress)
     if not isdir(root):
         raise Refusal(f"folder={short(str(folder))} is not a folder", _EXAMPLE, argument="folder")
     try:
@@ -368,7 +380,7 @@ def gradebook(
         raise Refusal(f"folder={short(str(folder))} holds no notebook", _EXAMPLE, argument="folder")
     late_after = _moment_of(due)
     chosen = None if ids is None else ids_of(ids)
-    tell = _Progress(len(paths), told)
+    tell = _Progress(len(paths), progress)
     long = _say_how_long(paths, 2 if name is None else 1)
     name = _only_assignment(root, paths, tell) if name is None else assignment(name).name
     if chosen is None:
@@ -380,7 +392,7 @@ def gradebook(
     fits: list[tuple[Fit, ...]] = []
     kept: dict[str, str] = {}
     names: Counter[str] = Counter()
-    for done, path in enumerate(shown(paths, len(paths), "Marking", long=long and told is None), 1):
+    for done, path in enumerate(shown(paths, len(paths), "Marking", long=long and progress is None), 1):
         read = _numbered(_read_safely(path, root), names)
         try:
             paper, fit = _marked(read, name, chosen, late_after, kept, comparison)
@@ -411,33 +423,35 @@ def gradebook(
 class _Progress:
     """Tells how far the marking is: every fifty files and every few seconds."""
 
-    def __init__(self, files: int, told: Callable[[str], None] | None) -> None:
-        self.files, self.told, self.last = numbers.plural(files, "file"), told, monotonic()
+    def __init__(self, files: int, progress: Callable[[str], None] | None) -> None:
+        self.files, self.progress, self.last = numbers.plural(files, "file"), progress, monotonic()
         self.count = files
 
     def read(self, done: int) -> None:
         """Tell that so many are read, where it is time to."""
-        if self.told and (done % 50 == 0 or done == self.count or monotonic() > self.last + _SECONDS):
-            self.told(f"{done} of {self.files} read")
+        if self.progress and (done % 50 == 0 or done == self.count or monotonic() > self.last + _SECONDS):
+            self.progress(f"{done} of {self.files} read")
             self.last = monotonic()
 
     def looked_at(self, done: int) -> None:
         """Tell that so many were looked at, where that takes long."""
-        if self.told and monotonic() > self.last + _SECONDS:
-            self.told(f"{done} of {self.files} looked at")
+        if self.progress and monotonic() > self.last + _SECONDS:
+            self.progress(f"{done} of {self.files} looked at")
             self.last = monotonic()
 
 
-def _checked(folder: object, counts: Mapping[int, str] | None, told: object) -> Path:
+def _checked(folder: object, counts: Mapping[int, str] | None, progress: object) -> Path:
     """Return the folder; refuse what is none, and what says neither which page counts nor what to call."""
     if counts is not None:
         a(Mapping, counts, "counts", _COUNTS)
         for seat, which in counts.items():
             whole(seat, "a seat in counts", _COUNTS)
             a(str, which, f"counts[{seat}]", _COUNTS)
-    if told is not None and (not callable(told) or isinstance(told, type)):
+    if progress is not None and (not callable(progress) or isinstance(progress, type)):
         raise Refusal(
-            f"told={short(told)} cannot be called", f"{_EXAMPLE[:-1]}, told=print)", argument="told"
+            f"progress={short(progress)} cannot be called",
+            f"{_EXAMPLE[:-1]}, progress=print)",
+            argument="progress",
         )
     return path_of(folder, "folder", _EXAMPLE)
 

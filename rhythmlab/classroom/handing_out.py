@@ -37,7 +37,7 @@ _METADATA = {
 }
 
 
-@public('classroom.write_assignment("week 3", "week-3", ids=["grid-ticks", "grid-rows"])')
+@public(_EXAMPLE, told="progress")
 def write_assignment(
     name: str,
     folder: str | Path,
@@ -46,7 +46,7 @@ def write_assignment(
     seats: int | Iterable[int] | None = None,
     mode: str = "practice",
     title: str = "",
-    told: Callable[[str], None] | None = None,
+    progress: Callable[[str], None] | None = None,
 ) -> list[Path]:
     """Write the notebooks of an assignment: the pupils' pages, and the teacher's page with answers.
 
@@ -65,8 +65,8 @@ def write_assignment(
         it can be read.
     title : str
         Of the pages; that of the ready assignment, or the name, when left out.
-    told : callable, optional
-        Called with a sentence now and then during long work.
+    progress : callable, optional
+        Called with a sentence now and then during long work, such as ``print``.
 
     Returns
     -------
@@ -94,9 +94,11 @@ def write_assignment(
     gap-cycles-answers.ipynb
     """
     work, chosen, asked, title = _checked(name, ids, seats, mode, title)
-    if told is not None and (not callable(told) or isinstance(told, type)):
+    if progress is not None and (not callable(progress) or isinstance(progress, type)):
         raise Refusal(
-            f"told={short(told)} cannot be called", f"{_EXAMPLE[:-1]}, told=print)", argument="told"
+            f"progress={short(progress)} cannot be called",
+            f"{_EXAMPLE[:-1]}, progress=print)",
+            argument="progress",
         )
     where = _folder(folder)
     many = len(asked or (0,)) + 1
@@ -118,8 +120,8 @@ def write_assignment(
                 ) from None
         for done, (file, data) in enumerate(missing, 1):
             put(where / file, data)
-            if told is not None and done % 50 == 0:
-                told(f"{done} of {len(missing)} pages written")
+            if progress is not None and done % 50 == 0:
+                progress(f"{done} of {len(missing)} pages written")
     return Paths(where / file for file, _ in pages)
 
 

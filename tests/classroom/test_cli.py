@@ -140,9 +140,9 @@ def test_the_options_of_grade_reach_the_gradebook(tmp_path, monkeypatch, capsys)
             calls.append(folder)
             return [folder / "marks.csv"]
 
-    def book(folder, name=None, *, ids=None, due=None, counts=None, told=None):
+    def book(folder, name=None, *, ids=None, due=None, counts=None, progress=None):
         calls.append((folder, name, ids, due, counts))
-        told("50 of 60 files read")
+        progress("50 of 60 files read")
         return Book()
 
     monkeypatch.setattr(cli, "gradebook", book)

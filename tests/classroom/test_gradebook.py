@@ -272,7 +272,7 @@ def test_long_reading_is_told_by_the_clock_too(tmp_path, monkeypatch):
     for i in range(7):
         put(tmp_path / f"{i}.ipynb", page(i + 1))
     said = []
-    gradebook(tmp_path, told=said.append)
+    gradebook(tmp_path, progress=said.append)
     assert said[0] == "2 of 7 files looked at"
     assert said[-1] == "7 of 7 files read"
     assert len(said) > 5
@@ -283,7 +283,7 @@ def test_progress_is_told(tmp_path):
     for i in range(51):
         put(tmp_path / f"{i}.ipynb", b"{}")
     said = []
-    gradebook(tmp_path, NAME, told=said.append)
+    gradebook(tmp_path, NAME, progress=said.append)
     assert said == ["50 of 51 files read", "51 of 51 files read"]
 
 

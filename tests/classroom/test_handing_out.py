@@ -251,7 +251,7 @@ def test_a_folder_that_is_a_file_is_named(tmp_path):
 def test_long_work_tells_how_far_it_is(tmp_path):
     """Now and then, in sentences; nothing for a small one."""
     told: list[str] = []
-    write_assignment(NAME, tmp_path / "a", seats=range(1, 121), told=told.append)
+    write_assignment(NAME, tmp_path / "a", seats=range(1, 121), progress=told.append)
     assert told == ["50 of 121 pages written", "100 of 121 pages written"]
-    write_assignment(NAME, tmp_path / "b", seats=[1], told=told.append)
+    write_assignment(NAME, tmp_path / "b", seats=[1], progress=told.append)
     assert len(told) == 2

@@ -79,8 +79,8 @@ NOW = {
     "ways": lambda: (rl.pictures.ways, {"what": P, "tempo": T, "limits": MOVED}),
     "zones": lambda: (rl.playing.zones, {"what": rl.phase_gaps(P), "tempo": T, "limits": MOVED}),
 }
-#: Packs are written into a folder; they take the same argument as one handout.
-WRITTEN = {("handout_pack", "bounds")}
+#: These write or read a folder, and have a test each below.
+WRITTEN = {("handout_pack", "bounds"), ("gradebook", "told"), ("write_assignment", "told")}
 
 
 def old_names() -> dict[tuple[str, str], str]:
@@ -157,6 +157,30 @@ def test_a_pack_of_handouts_takes_its_old_name(tmp_path):
     with pytest.warns(FutureWarning, match="bounds= of handout_pack is now called limits="):
         (before,) = rl.classroom.handout_pack([((3, 2), 72)], tmp_path / "before", bounds=MOVED)
     assert now.read_bytes() == before.read_bytes()
+
+
+def test_an_assignment_and_a_gradebook_take_the_old_name_of_progress(tmp_path):
+    """The same calls are made and the same result is given; the warning names the reader's own line, once."""
+    was, now = [], []
+    write, mark = rl.classroom.write_assignment, rl.classroom.gradebook
+    with warnings.catch_warnings(record=True) as said:
+        warnings.simplefilter("always")
+        write("gap-cycles", tmp_path / "now", seats=range(1, 61), progress=now.append)
+        expected = mark(tmp_path / "now", progress=now.append)
+        assert said == []
+        for nth in range(2):
+            write("gap-cycles", tmp_path / f"was-{nth}", seats=range(1, 61), told=was.append)
+            assert mark(tmp_path / "now", told=was.append).csv == expected.csv
+    assert was == now * 2
+    assert "50 of 61 pages written" in now
+    assert "50 of 61 files read" in now
+    assert [str(one.message).split(", and ")[0] for one in said] == [
+        "told= of write_assignment is now called progress=",
+        "told= of gradebook is now called progress=",
+    ]
+    assert {(one.category, one.filename) for one in said} == {(FutureWarning, __file__)}
+    for call in (write, mark):
+        refusal(lambda call=call: call("a", progress=print, told=print), "told=", "is the old name of ")
 
 
 def test_two_old_names_are_said_each_once():
