@@ -47,7 +47,7 @@ _SECONDS = 'metre("7/8").cycle().seconds(210)'
     place='metre("7/8").place(6)',
     describe='metre("7/8").describe(6)',
     starts='metre("7/8").starts(2)',
-    counted='metre("7/8").counted(2)',
+    beats_in='metre("7/8").beats_in(2)',
     cycle='metre("7/8").cycle(bars=2)',
 )
 @dataclass(frozen=True, slots=True, init=False, repr=False)

@@ -221,6 +221,19 @@ def test_what_does_not_fit_is_said_with_what_does(call, given, wrong):
     works(refusal(call, given, wrong))
 
 
+def test_an_example_of_a_class_is_given_for_a_method_that_it_has():
+    """By the name of the method, in its call; an example of a method that was renamed is shown nowhere."""
+    found = 0
+    for path in sorted(Path(resources.__file__).parent.rglob("*.py")):
+        for owner in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            for made in owner.decorator_list if isinstance(owner, ast.ClassDef) else ():
+                if isinstance(made, ast.Call) and getattr(made.func, "id", "") == "public_class":
+                    methods = {node.name for node in owner.body if isinstance(node, ast.FunctionDef)}
+                    assert {word.arg for word in made.keywords} <= methods, owner.name
+                    found += len(made.keywords)
+    assert found
+
+
 def test_an_error_from_inside_is_no_misfit():
     """A fault of the package is not told as one of the reader's."""
 
