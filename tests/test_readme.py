@@ -7,11 +7,13 @@ from pathlib import Path
 
 import pytest
 
+from rhythmlab.rooms import OLD
 from tests.notebooks.pages import EVERY, PAGES, WORKSHOP
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+CHANGES = (ROOT / "rhythmlab" / "CHANGES.md").read_text(encoding="utf-8")
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 PACKAGE = ROOT / "rhythmlab"
 MODULES = [
@@ -77,7 +79,7 @@ def test_the_table_of_pages_is_the_folder():
         f"{first:02} to {last:02}" if first < last else f"{first:02}"
         for first, last in zip(*runs, strict=True)
     ]
-    for text in (README, DEVELOPERS):
+    for text in (README, CHANGES):
         assert f"pages {' and '.join(said)}" in text
 
 
@@ -91,6 +93,14 @@ def test_what_is_installed_is_named_with_its_licence():
     assert PROJECT["license"] == "MIT"
     assert "rhythmlab/license" in section
     assert (PACKAGE / "LICENSE").read_text().startswith("MIT License")
+
+
+def test_the_changes_begin_with_this_version_and_name_every_old_name():
+    """The newest version first, and each name of before beside the room, or the whole name, of now."""
+    assert re.findall(r"^## (.+)$", CHANGES, flags=re.MULTILINE)[0] == PROJECT["version"]
+    rows = dict(re.findall(r"^\| (`[^|]+) \| `rhythmlab\.([\w.]+)`[^|]* \|$", CHANGES, flags=re.MULTILINE))
+    moved = {name: place for names, place in rows.items() for name in re.findall(r"`(\w+)`", names)}
+    assert {name: place if "." in place else f"{place}.{name}" for name, place in moved.items()} == OLD
 
 
 def test_python_is_the_same_everywhere():
@@ -184,6 +194,7 @@ def test_nothing_shipped_names_a_machine():
     texts = [
         README,
         DEVELOPERS,
+        CHANGES,
         *(page.path.read_text() for page in EVERY),
         *(m.read_text() for m in MODULES),
     ]

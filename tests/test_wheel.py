@@ -106,6 +106,7 @@ def test_wheel_holds_exactly_what_the_checkout_does(checkout, wheel):
 @pytest.mark.parametrize(
     "pattern",
     [
+        "rhythmlab/CHANGES.md",
         "rhythmlab/LICENSE",
         "rhythmlab/jupyter/labconfig/default_setting_overrides.json",
         "rhythmlab/data/README.md",
