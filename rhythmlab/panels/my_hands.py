@@ -7,7 +7,6 @@ from typing import Any
 import ipywidgets as widgets
 import numpy as np
 
-from rhythmlab.core.check import a
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.display import Quiet
 from rhythmlab.core.public import public
@@ -17,50 +16,17 @@ from rhythmlab.draw.svg import svg
 from rhythmlab.panels.controls import menu
 from rhythmlab.panels.stage.sounding import plan_of
 from rhythmlab.panels.stage.stage import Stage
-from rhythmlab.practice.history import number_of
 from rhythmlab.practice.journal import Journal, JournalError
+from rhythmlab.practice.measured_limits import MEASURABLE, STEADY, steady_ms
 from rhythmlab.refusal import as_sentence
 from rhythmlab.text import numbers
 
-#: What can be measured -> the limit that it moves.
-KINDS = {
-    "one hand, stroke after stroke": "hand_sustained",
-    "parts counted aloud, hand to hand": "part_uneven",
-}
-#: Tries, seconds of each; intervals that must be steady, and how steady: spread over mean (own choices).
-TRIES, SECONDS, STEADY, EVEN = 3, 10, 12, 0.15
+#: Tries, and seconds of each (own choices).
+TRIES, SECONDS = 3, 10
 _CARE = (
     f"Warm up first. {SECONDS} seconds a try, {TRIES} tries, on a pad or a soft surface; stop at tightness "
     "in the forearm, and for pain, numbness or tingling see a clinician."
 )
-
-
-def steady_ms(times: np.ndarray) -> tuple[float, float] | None:
-    """Return the fastest steady run of strokes: mean interval in ms, and its spread as a share of it.
-
-    Parameters
-    ----------
-    times : numpy.ndarray
-        float64 seconds, rising.
-
-    Returns
-    -------
-    (float, float) or None
-        ``None`` if no twelve intervals in a row are steady.
-
-    Examples
-    --------
-    >>> steady_ms(np.arange(20) * 0.15)[0]
-    150.0
-    """
-    gaps = np.diff(times) * 1000
-    found = []
-    for start in range(len(gaps) - STEADY + 1):
-        run = gaps[start : start + STEADY]
-        share = float(run.std() / run.mean()) if run.mean() > 0 else 1.0
-        if share <= EVEN:
-            found.append((round(float(run.mean()), 1), share))
-    return min(found, default=None)
 
 
 class OwnLimits(Quiet, widgets.VBox):
@@ -74,7 +40,7 @@ class OwnLimits(Quiet, widgets.VBox):
 
     def __init__(self, journal: Journal | None = None) -> None:
         self._journal = journal or Journal()
-        self._kind = menu("measure", list(KINDS.items()), 260)
+        self._kind = menu("measure", list(MEASURABLE.items()), 260)
         self.stage = Stage()
         self.stage.mode, self.stage.cycles = "composite", 1
         self.stage.on_take(self._received)
@@ -140,37 +106,3 @@ def my_hands() -> OwnLimits:
     10.0
     """
     return OwnLimits()
-
-
-@public("practice.measured_limits()")
-def measured_limits(journal: Journal | None = None) -> dict[str, float]:
-    """Return your own limits from the journal, the best of the last day that each was measured.
-
-    Parameters
-    ----------
-    journal : Journal, optional
-        The one in the reader's folder when left out.
-
-    Returns
-    -------
-    dict
-        By name, as `limits` and `choose_way` take them; empty where nothing was measured yet.
-    """
-    if journal is not None:
-        a(Journal, journal, "journal", "practice.measured_limits(rl.practice.Journal())")
-    seen = (journal or Journal()).glance()
-    heads = [(head.day, head) for head in seen.of("limit") if head.day]
-    rows = list(zip([day for day, _ in heads], seen.brief([head for _, head in heads]), strict=True))
-    found: dict[str, float] = {}
-    for key in KINDS.values():
-        tries = [(day, row["value"]) for day, row in rows if row.get("key") == key and _measured(row)]
-        if tries:
-            last = max(day for day, _ in tries)
-            values = [value for day, value in tries if day == last]
-            found[key] = min(values) if key == "hand_sustained" else max(values)
-    return found
-
-
-def _measured(row: Mapping[str, Any]) -> bool:
-    value = row.get("value")
-    return isinstance(value, int | float) and (number_of(value) or 0) > 0

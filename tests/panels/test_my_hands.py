@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 
 import rhythmlab as rl
-from rhythmlab.panels.my_hands import OwnLimits, measured_limits, steady_ms
+from rhythmlab.panels.my_hands import OwnLimits
 from rhythmlab.practice.journal import Journal
+from rhythmlab.practice.measured_limits import measured_limits, steady_ms
 from tests.panels.test_takes import send
 
 
