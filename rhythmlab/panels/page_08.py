@@ -131,7 +131,7 @@ class Practice(Panel):
             seen = self._journal.glance()
         except JournalError as error:
             self.stage.notice = sentences.sentences(as_sentence(error), self._elsewhere())
-            return Glance([], "", "", b"")
+            return Glance()
         if seen.warning:
             self.stage.notice = seen.panel_warning
         return seen

@@ -1,6 +1,8 @@
-"""What was practised, kept safely on disk: one line an entry, each with a checksum, never rewritten."""
+"""What was practised, on disk: a file to which each entry is added as one line with its checksum."""
 
+import csv
 import errno
+import io
 import json
 import math
 import os
@@ -9,34 +11,68 @@ import secrets
 import stat
 import time
 import zlib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from fractions import Fraction
+from html import escape
 from numbers import Integral, Rational, Real
 from pathlib import Path
 from typing import Any, TypeAlias
 
-from rhythmlab.core import long_work
+from rhythmlab.core import check, long_work
 from rhythmlab.core.check import MOST_DIGITS, MOST_LISTED, a, short
-from rhythmlab.core.check import path as place
 from rhythmlab.core.public import public_class
 from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.files import put, reason, remedy, save
 from rhythmlab.locks import BUSY, lock_of
 from rhythmlab.practice.history import asked_limbs, asked_pair, day_of, number_of, pair_of
 from rhythmlab.refusal import Refusal
+from rhythmlab.text import numbers
 from rhythmlab.working_folder import place_for_files
 
-#: Largest journal that is read, in bytes: a hundred thousand takes.
-MOST_BYTES = 200_000_000
+#: The file, in the reader's working folder.
+FILE = "journal.jsonl"
+#: What an entry can be.
+KINDS = ("take", "session", "limit", "note")
 #: Version of the format that is written, and the field that names it.
 VERSION, HEAD = 1, "rhythmlab journal"
-
+#: Largest journal that is read, in bytes: a hundred thousand takes.
+MOST_BYTES = 200_000_000
+#: Longest entry, in bytes, and how deep its lists and dicts may be in each other.
+MOST_ENTRY, _DEEP = 10_000_000, 20
+#: Journals remembered at once.
+MOST_REMEMBERED = 4
+#: The end of a line: its checksum.  The start of a line, also inside a damaged one.
 _END = re.compile(r',"crc32":"([0-9a-f]{8})"\}$')
 _START = re.compile(r'\{"(?:kind":"|rhythmlab journal":)')
 _DECODER = json.JSONDecoder()
+#: The start of a line that this package wrote: kind, id and time.
+_HEAD = re.compile(rb'\{"kind":"(\w+)","id":"([^"\\]*)","when":"([^"\\]*)"[,}]')
+#: Lists of numbers, then lists of words and of dicts, that are left out; a quote inside a text is never bare.
+_NUMBERS = re.compile(
+    rb',"(?:beats|bars|onsets|accents|ghosts|tap_lanes|tap_times|reentry_ms)":\[[-+0-9.,eE]*+\]'
+)
+_TEXTS = re.compile(rb',"(?:lanes|measured|said)":\[(?:[^"\]\[]++|"[^"\\]*+(?:\\.[^"\\]*+)*+")*+\]')
+_decoded = _DECODER.decode
+#: First columns of the table.
+_CSV = ("when", "kind", "pair", "bpm", "limbs", "mode")
+#: Examples and advice of refusals.
+_EXAMPLE = 'practice.Journal().append({"kind": "take", "pair": [4, 3], "bpm": 84})'
+_TAKES = 'practice.Journal().takes(pair=(7, 4), limbs="hands")'
+_PLACE = 'practice.Journal("my-journal.jsonl")'
+_ELSEWHERE = "or give another place"
+
+
+# What is found in a journal
+
+#: What an entry holds, by name.
+Entry: TypeAlias = dict[str, Any]
+
+
+class JournalError(Refusal):
+    """The journal cannot be read or written; its text is for the reader."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,16 +97,12 @@ class DamagedLine:
     raw: bytes
 
 
-#: What an entry holds, by name.
-Entry: TypeAlias = dict[str, Any]
-
-
 class Entries(tuple[Entry, ...]):
     """The entries of a journal in the order of the file, as dicts, each id once.
 
     Attributes
     ----------
-    damaged : tuple of Damaged
+    damaged : tuple of DamagedLine
         Lines that could not be read.
     warning : str
         One sentence for the reader; empty if all is well.
@@ -81,6 +113,41 @@ class Entries(tuple[Entry, ...]):
     damaged: tuple[DamagedLine, ...] = ()
     warning: str = ""
     version: int | None = None
+
+
+@dataclass(slots=True)
+class EntryHead:
+    """How an entry begins, and where it stands in the file.
+
+    Attributes
+    ----------
+    kind : str
+        One of `KINDS`.
+    when : object
+        When it was, as the entry says.
+    time : datetime or None
+        The same, where it is a time with its UTC offset.
+    day : date or None
+        Its day of practice.
+    start, stop : int
+        Where its line begins and ends in the file, in bytes.
+    raw : bytes or None
+        Its line, where that runs together with others in the file.
+    brief : dict or None
+        The entry as `Glance.brief` gives it, once it has been asked for.
+    """
+
+    kind: str
+    when: object
+    time: datetime | None
+    day: date | None
+    start: int
+    stop: int
+    raw: bytes | None = None
+    brief: Entry | None = None
+
+
+# One line
 
 
 def journal_line(entry: Mapping[str, Any]) -> bytes:
@@ -98,14 +165,14 @@ def journal_line(entry: Mapping[str, Any]) -> bytes:
     return body[:-1] + b',"crc32":"%08x"}\n' % zlib.crc32(body)
 
 
-def good(text: str) -> Entry | None:
+def entry_of_line(text: str) -> Entry | None:
     """Return what a line holds, without its checksum; ``None`` where the checksum does not fit.
 
     Examples
     --------
-    >>> good('{"kind":"note","text":"dry sticks","crc32":"8ea4f151"}')
+    >>> entry_of_line('{"kind":"note","text":"dry sticks","crc32":"8ea4f151"}')
     {'kind': 'note', 'text': 'dry sticks'}
-    >>> good('{"kind":"note","text":"wet sticks","crc32":"8ea4f151"}') is None
+    >>> entry_of_line('{"kind":"note","text":"wet sticks","crc32":"8ea4f151"}') is None
     True
     """
     end = _END.search(text)
@@ -117,6 +184,75 @@ def good(text: str) -> Entry | None:
     except (ValueError, RecursionError):
         return None
     return found if isinstance(found, dict) else None
+
+
+def _entries_in(text: str) -> list[tuple[str, Entry]]:
+    """Return the whole lines inside a damaged one, each with its entry."""
+    found: list[tuple[str, Entry]] = []
+    at = 0
+    for start in _START.finditer(text):
+        if start.start() >= at:
+            try:
+                _, end = _DECODER.raw_decode(text, start.start())
+            except (ValueError, RecursionError):
+                continue
+            piece = text[start.start() : end]
+            entry = entry_of_line(piece)
+            if entry is not None:
+                found.append((piece, entry))
+                at = end
+    return found
+
+
+# All of a file
+
+
+def _why(text: str, inside: int) -> str:
+    """Say what is wrong with a line."""
+    if inside:
+        return f"lines have run into one, and {inside} of them could be read"
+    if not text.endswith("}"):
+        return "it is cut short"
+    return "its checksum does not fit" if _END.search(text) else "it has no checksum"
+
+
+def _damaged_line(number: int, text: str, inside: int, raw: bytes) -> DamagedLine:
+    """Return a line that could not be read, with the reason; `inside` is how many whole ones it holds."""
+    return DamagedLine(number, text[:40].encode("utf-8", "replace").decode(), _why(text, inside), raw)
+
+
+def _torn_copy(line: DamagedLine, found: Mapping[str, tuple[object, str]]) -> bool:
+    """Whether a line cut short begins an entry that stands whole elsewhere, since it was sent again."""
+    text = line.raw.decode("utf-8", "surrogateescape")
+    name = re.match(r'\{"kind":"[^"\\]*","id":("(?:[^"\\]|\\.)*"),', text)
+    try:
+        return name is not None and found[json.loads(name[1])][1].startswith(text)
+    except (KeyError, ValueError):
+        return False
+
+
+def _damage_report(
+    entries: Entries, unlike: list[str], name: str, *, something: bool, call: bool = True
+) -> str:
+    """Say in one sentence what could not be read in a file, with the `call` that sets it aside or without."""
+    said = []
+    if something and entries.version is None and not entries:
+        said.append(f"{name} is not a journal, or nothing in it can be read")
+    elif entries.damaged:
+        first, count = entries.damaged[0], len(entries.damaged)
+        lines, them = ("1 line", "it") if count == 1 else (f"{count} lines", "them")
+        said.append(
+            f"{lines} of {name} could not be read (line {first.line}: {first.why}) and everything else was"
+            + f"; practice.Journal().set_aside() copies {them} to a file beside it" * call
+        )
+    if entries.version not in (None, VERSION):
+        said.append(
+            f"{name} was written by a newer rhythmlab, so what can be read is shown and nothing is added"
+        )
+    if unlike:
+        said.append(f"two entries of {name} have the id {unlike[0]!r} but differ, and the first one counts")
+    text = "; ".join(said)
+    return f"{text[:1].upper()}{text[1:]}." if text else ""
 
 
 def parsed(contents: bytes, name: str) -> Entries:
@@ -143,10 +279,10 @@ def parsed(contents: bytes, name: str) -> Entries:
         text = raw.decode("utf-8", "surrogateescape").strip(" \r")
         if not text:
             continue
-        entry = good(text)
-        inside = [(text, entry)] if entry is not None else entries_in(text)
+        entry = entry_of_line(text)
+        inside = [(text, entry)] if entry is not None else _entries_in(text)
         if entry is None:
-            broken.append(damaged_line(at, text, len(inside), raw))
+            broken.append(_damaged_line(at, text, len(inside), raw))
         for piece, one in inside:
             if HEAD in one:
                 version = version or one[HEAD]
@@ -157,260 +293,47 @@ def parsed(contents: bytes, name: str) -> Entries:
             elif {**found[key][0], "when": ""} != {**one, "when": ""}:
                 unlike.append(key)
     entries = Entries(entry for entry, _ in found.values())
-    entries.damaged = tuple(line for line in broken if not torn_copy(line, found))
+    entries.damaged = tuple(line for line in broken if not _torn_copy(line, found))
     entries.version = version
-    entries.warning = damage_report(entries, unlike, name, something=bool(contents.strip()))
+    entries.warning = _damage_report(entries, unlike, name, something=bool(contents.strip()))
     return entries
 
 
-def damaged_line(number: int, text: str, inside: int, raw: bytes) -> DamagedLine:
-    """Return a damaged line with its number, and how many whole ones are inside it."""
-    return DamagedLine(number, text[:40].encode("utf-8", "replace").decode(), _why(text, inside), raw)
+# A file at a glance
 
 
-def entries_in(text: str) -> list[tuple[str, Entry]]:
-    """Return the whole lines inside a damaged one, each with what it holds."""
-    found: list[tuple[str, Entry]] = []
-    at = 0
-    for start in _START.finditer(text):
-        if start.start() >= at:
-            try:
-                _, end = _DECODER.raw_decode(text, start.start())
-            except (ValueError, RecursionError):
-                continue
-            piece = text[start.start() : end]
-            entry = good(piece)
-            if entry is not None:
-                found.append((piece, entry))
-                at = end
-    return found
+def _raw(head: EntryHead, contents: bytes) -> bytes:
+    """Return the bytes of an entry in the file that its head was found in."""
+    return contents[head.start : head.stop] if head.raw is None else head.raw
 
 
-def _why(text: str, inside: int) -> str:
-    if inside:
-        return f"lines have run into one, and {inside} of them could be read"
-    if not text.endswith("}"):
-        return "it is cut short"
-    return "its checksum does not fit" if _END.search(text) else "it has no checksum"
-
-
-def torn_copy(line: DamagedLine, found: Mapping[str, tuple[object, str]]) -> bool:
-    """Whether a torn line is the beginning of an entry that stands whole elsewhere: it was sent again."""
-    text = line.raw.decode("utf-8", "surrogateescape")
-    name = re.match(r'\{"kind":"[^"\\]*","id":("(?:[^"\\]|\\.)*"),', text)
-    try:
-        return name is not None and found[json.loads(name[1])][1].startswith(text)
-    except (KeyError, ValueError):
-        return False
-
-
-def damage_report(
-    entries: Entries, unlike: list[str], name: str, *, something: bool, call: bool = True
-) -> str:
-    """Say in one sentence what could not be read in a file; with the call that sets it aside, or without."""
-    said = []
-    if something and entries.version is None and not entries:
-        said.append(f"{name} is not a journal, or nothing in it can be read")
-    elif entries.damaged:
-        first, count = entries.damaged[0], len(entries.damaged)
-        lines, them = ("1 line", "it") if count == 1 else (f"{count} lines", "them")
-        said.append(
-            f"{lines} of {name} could not be read (line {first.line}: {first.why}) and everything else was"
-            + f"; practice.Journal().set_aside() copies {them} to a file beside it" * call
-        )
-    if entries.version not in (None, VERSION):
-        said.append(
-            f"{name} was written by a newer rhythmlab, so what can be read is shown and nothing is added"
-        )
-    if unlike:
-        said.append(f"two entries of {name} have the id {unlike[0]!r} but differ, and the first one counts")
-    text = "; ".join(said)
-    return f"{text[:1].upper()}{text[1:]}." if text else ""
-
-
-def named(path: Path) -> str:
-    """Name a file; a name that is longer than any disk takes is cut.
-
-    Examples
-    --------
-    >>> named(Path("journal.jsonl")), len(named(Path("x" * 1000)))
-    ('journal.jsonl', 300)
-    """
-    name = str(path)
-    return name if len(name) <= 300 else f"{name[:297]}..."
-
-
-@contextmanager
-def opened(path: Path, flags: int) -> Iterator[int]:
-    """Open a plain file, and nothing else: a pipe would wait for ever.
-
-    Raises
-    ------
-    OSError
-        If it cannot be opened.
-    """
-    with suppress(FileNotFoundError):
-        mode = os.stat(path).st_mode
-        if not stat.S_ISREG(mode):
-            raise OSError(errno.EISDIR if stat.S_ISDIR(mode) else errno.ESPIPE, "not a plain file")
-    fd = os.open(path, flags | getattr(os, "O_BINARY", 0) | getattr(os, "O_CLOEXEC", 0), 0o666)
-    try:
-        yield fd
-    finally:
-        os.close(fd)
-
-
-@contextmanager
-def locked(fd: int, wait: float, *, shared: bool = False) -> Iterator[None]:
-    """Take turns with other processes: flock on POSIX, msvcrt on Windows, else nothing.
-
-    Parameters
-    ----------
-    fd : int
-        The open file.
-    wait : float
-        Seconds to wait for the others.
-    shared : bool
-        Whether other readers may go on; on Windows they may not.
-
-    Raises
-    ------
-    BlockingIOError
-        If another process does not finish.
-    """
-    take, give = lock_of(shared=shared)
-    until = time.monotonic() + wait
-    while True:
-        try:
-            take(fd)
-            break
-        except OSError as error:
-            if error.errno not in BUSY:
-                give = None  # this file system has no locks
-                break
-            if time.monotonic() > until:
-                raise BlockingIOError(errno.EAGAIN, "another process is writing") from error
-            time.sleep(0.002)
-    try:
-        yield
-    finally:
-        if give:
-            with suppress(OSError):
-                give(fd)
-
-
-def contents(fd: int) -> bytes:
-    """Return all that is in an open file."""
-    size = os.lseek(fd, 0, os.SEEK_END)
-    if size > MOST_BYTES:
-        raise OSError(errno.EFBIG, f"it has {size:,} bytes, more than {MOST_BYTES:,}")
-    long_work.say(f"A journal of {size / 1e6:,.0f} MB", seconds=size / 1e7, megabytes=size * 6 / 1e6)
-    os.lseek(fd, 0, os.SEEK_SET)
-    with os.fdopen(os.dup(fd), "rb") as file:
-        return file.read(MOST_BYTES + 1)
-
-
-def add_bytes(fd: int, new: bytes, path: Path) -> None:
-    """Write a line at the end of a locked journal, and wait until the disk has it.
-
-    A torn line at the end, left by a process that was stopped, stays a line of its own.
-
-    Raises
-    ------
-    ValueError
-        If the file is no journal, or one of a newer version; nothing is written then.
-    OSError
-        If the disk does not take it.
-    """
-    size = os.lseek(fd, 0, os.SEEK_END)
-    version, before = None, b""
-    if size:
-        os.lseek(fd, 0, os.SEEK_SET)
-        first = os.read(fd, 200).split(b"\n")[0]
-        version = (good(first.decode("utf-8", "surrogateescape")) or {}).get(HEAD)
-        if version is None:  # seldom: look at all of it
-            entries = parsed(contents(fd), path.name)
-            version = entries.version
-            if (
-                version is None
-                and not entries
-                and not journal_line({HEAD: VERSION}).startswith(first.strip())
-            ):
-                raise Refusal(f"{path} is not a journal, so nothing is added to it; rename it")
-        if version not in (None, VERSION):
-            raise Refusal(
-                f"{path} was written by a newer rhythmlab (format {version}, this one writes "
-                f"{VERSION}), so nothing is added to it; install the newer one"
-            )
-        os.lseek(fd, -1, os.SEEK_END)
-        before = b"" if os.read(fd, 1) == b"\n" else b"\n"
-    left = memoryview(before + (journal_line({HEAD: VERSION}) if version is None else b"") + new)
-    while left:  # one write, unless the disk takes less
-        written = os.write(fd, left)
-        if not written:
-            raise OSError(errno.ENOSPC, "nothing more is written")
-        left = left[written:]
-    os.fsync(fd)
-    if not size and hasattr(os, "O_DIRECTORY"):  # the new name, too, must be on the disk
-        with suppress(OSError):
-            folder = os.open(path.parent, os.O_RDONLY | os.O_DIRECTORY)
-            try:
-                os.fsync(folder)
-            finally:
-                os.close(folder)
-
-
-#: Journals remembered at once.
-MOST = 4
-
-_HEAD = re.compile(rb'\{"kind":"(\w+)","id":"([^"\\]*)","when":"([^"\\]*)"[,}]')
-#: Lists of numbers, then lists of words and of dicts, that are left out; a quote inside a text is never bare.
-_NUMBERS = re.compile(
-    rb',"(?:beats|bars|onsets|accents|ghosts|tap_lanes|tap_times|reentry_ms)":\[[-+0-9.,eE]*+\]'
-)
-_TEXTS = re.compile(rb',"(?:lanes|measured|said)":\[(?:[^"\]\[]++|"[^"\\]*+(?:\\.[^"\\]*+)*+")*+\]')
-_decoded = json.JSONDecoder().decode
-
-
-@dataclass(slots=True)
-class EntryHead:
-    """How an entry begins, and where it stands in the file.
-
-    Attributes
-    ----------
-    kind : str
-        What it is.
-    when : object
-        When it was, as it is kept.
-    time : datetime or None
-        The same, where it is a time with its UTC offset.
-    day : date or None
-        Its day of practice.
-    """
-
-    kind: str
-    when: object
-    time: datetime | None
-    day: date | None
-    start: int
-    stop: int
-    raw: bytes | None = None  # of a line that runs together with others
-    short: Entry | None = None
+def _whole(raw: bytes) -> Entry:
+    """Return the entry that a line holds; empty where it holds none."""
+    return entry_of_line(raw.decode("utf-8", "surrogateescape")) or {}
 
 
 class Glance:
-    """What is in a journal now.
+    """What is in a journal now, without reading all of it.
 
     Attributes
     ----------
-    heads : list of Head
+    heads : list of EntryHead
         Of every entry, in the order of the file, each id once.
     warning : str
         One sentence for the reader about what could not be read; empty if all is well.
+    panel_warning : str
+        The same without the call that sets damaged lines aside.
     """
 
-    def __init__(self, heads: list[EntryHead], warning: str, panel_warning: str, contents: bytes) -> None:
-        self.heads, self.warning, self.panel_warning, self._contents = heads, warning, panel_warning, contents
+    def __init__(
+        self,
+        heads: Iterable[EntryHead] = (),
+        warning: str = "",
+        panel_warning: str = "",
+        contents: bytes = b"",
+    ) -> None:
+        self.heads, self.warning, self.panel_warning = list(heads), warning, panel_warning
+        self._contents = contents
 
     def of(self, kind: str) -> list[EntryHead]:
         """Return the heads of one kind."""
@@ -439,8 +362,6 @@ class Glance:
         ]
         if not timed:
             return "No take has been kept yet."
-        from rhythmlab.text import numbers  # with numpy, which a journal can do without
-
         _, day, head = max(timed, key=lambda row: row[0])
         take, ago = self.whole(head), (today - day).days
         when = {0: "Today", 1: "Yesterday"}.get(ago, f"{ago} days ago" if ago > 0 else f"On {day}")
@@ -457,28 +378,33 @@ class Glance:
 
     def whole(self, head: EntryHead) -> Entry:
         """Return an entry as `Journal.read` gives it."""
-        return _read(self._raw(head))
+        return _whole(_raw(head, self._contents))
 
     def brief(self, heads: list[EntryHead]) -> list[Entry]:
-        """Return entries without strokes, taps, lanes and sentences; not to be changed."""
-        new = [head for head in heads if head.short is None]
-        raws = [self._raw(head) for head in new]
+        """Return entries without strokes, taps, lanes and sentences; do not change them."""
+        new = [head for head in heads if head.brief is None]
+        raws = [_raw(head, self._contents) for head in new]
         try:  # together they are read in half the time
             found = _decoded(_TEXTS.sub(b"", _NUMBERS.sub(b"", b"[%s]" % b",".join(raws))).decode())
         except (ValueError, RecursionError):  # one was written by something else
             found = []
         if len(found) != len(new):
-            found = [_read(raw) for raw in raws]
+            found = [_whole(raw) for raw in raws]
         for head, entry in zip(new, found, strict=True):
-            head.short = entry
-        return [{} if head.short is None else head.short for head in heads]
-
-    def _raw(self, head: EntryHead) -> bytes:
-        return self._contents[head.start : head.stop] if head.raw is None else head.raw
+            head.brief = entry
+        return [{} if head.brief is None else head.brief for head in heads]
 
 
-def _read(raw: bytes) -> Entry:
-    return good(raw.decode("utf-8", "surrogateescape")) or {}
+def _head(kind: str, when: object, start: int, stop: int) -> EntryHead:
+    """Return the head of an entry, its time and day read where they can be."""
+    try:
+        time = datetime.fromisoformat(when) if isinstance(when, str) else None
+        day = None if time is None else day_of(time)
+    except (TypeError, ValueError, OverflowError):
+        time, day = None, None
+    if time is not None and time.utcoffset() is None:
+        time = None
+    return EntryHead(kind, when, time, day, start, stop)
 
 
 @dataclass(slots=True)
@@ -523,10 +449,10 @@ class _Index:
                 self._entry(key, _head(head[1].decode(), when, start, start + len(bare)), contents)
                 return
         text = bare.decode("utf-8", "surrogateescape")
-        whole = good(text)
-        inside = entries_in(text) if whole is None else [(text, whole)]
+        whole = entry_of_line(text)
+        inside = _entries_in(text) if whole is None else [(text, whole)]
         if whole is None:
-            self.damaged.append(damaged_line(self.count, text, len(inside), raw))
+            self.damaged.append(_damaged_line(self.count, text, len(inside), raw))
         for piece, entry in inside:
             if HEAD in entry:
                 self.version = self.version or entry[HEAD]
@@ -538,8 +464,7 @@ class _Index:
     def _entry(self, key: str, head: EntryHead, contents: bytes) -> None:
         first = self.found.setdefault(key, head)
         if first is not head:
-            both = Glance([], "", "", contents)
-            one, two = (both.whole(either) for either in (first, head))
+            one, two = (_whole(_raw(either, contents)) for either in (first, head))
             if {**one, "when": ""} != {**two, "when": ""}:
                 self.unlike.append(key)
 
@@ -548,29 +473,17 @@ class _Index:
         entries = Entries({} for _ in self.found)  # only how many there are is asked
         entries.version = self.version
         if self.damaged:
-            texts = Glance([], "", "", contents)
             torn = {
-                key: (None, texts._raw(head).decode("utf-8", "surrogateescape"))
+                key: (None, _raw(head, contents).decode("utf-8", "surrogateescape"))
                 for key, head in self.found.items()
             }
-            entries.damaged = tuple(one for one in self.damaged if not torn_copy(one, torn))
+            entries.damaged = tuple(one for one in self.damaged if not _torn_copy(one, torn))
         something = not entries and bool(contents.strip())
         warning, panel_warning = (
-            damage_report(entries, self.unlike, name, something=something, call=call)
+            _damage_report(entries, self.unlike, name, something=something, call=call)
             for call in (True, False)
         )
-        return Glance(list(self.found.values()), warning, panel_warning, contents)
-
-
-def _head(kind: str, when: object, start: int, stop: int) -> EntryHead:
-    try:
-        time = datetime.fromisoformat(when) if isinstance(when, str) else None
-        day = None if time is None else day_of(time)
-    except (TypeError, ValueError, OverflowError):
-        time, day = None, None
-    if time is not None and time.utcoffset() is None:
-        time = None
-    return EntryHead(kind, when, time, day, start, stop)
+        return Glance(self.found.values(), warning, panel_warning, contents)
 
 
 _known: dict[Path, _Index] = {}
@@ -599,27 +512,178 @@ def glance(contents: bytes, path: Path) -> Glance:
     index.feed(contents)
     if contents.endswith(b"\n"):  # else its last line may still grow
         _known[path] = index
-        while len(_known) > MOST:
+        while len(_known) > MOST_REMEMBERED:
             _known.pop(next(iter(_known)))
     return index.glance(contents, path.name)
 
 
-#: The file, in the reader's working folder.
-FILE = "journal.jsonl"
-#: What an entry can be.
-KINDS = ("take", "session", "limit", "note")
-
-#: Longest entry, in bytes, and how deep its lists and dicts may be in each other.
-MOST_ENTRY, _DEEP = 10_000_000, 20
-_EXAMPLE = 'practice.Journal().append({"kind": "take", "pair": [4, 3], "bpm": 84})'
-_TAKES = 'practice.Journal().takes(pair=(7, 4), limbs="hands")'
-_ELSEWHERE = "or give another place"
-_PLACE = 'practice.Journal("my-journal.jsonl")'
-_CSV = ("when", "kind", "pair", "bpm", "limbs", "mode")
+# The file on the disk
 
 
-class JournalError(Refusal):
-    """The journal cannot be used; the text is for the reader."""
+def named(path: Path) -> str:
+    """Return the path of a file as text, cut where it is longer than any disk takes.
+
+    Examples
+    --------
+    >>> named(Path("journal.jsonl")), len(named(Path("x" * 1000)))
+    ('journal.jsonl', 300)
+    """
+    name = str(path)
+    return name if len(name) <= 300 else f"{name[:297]}..."
+
+
+@contextmanager
+def opened(path: Path, flags: int) -> Iterator[int]:
+    """Open a file for a ``with`` block; refuse a folder, and a pipe, which would wait for ever.
+
+    Raises
+    ------
+    OSError
+        If it cannot be opened.
+    """
+    with suppress(FileNotFoundError):
+        mode = os.stat(path).st_mode
+        if not stat.S_ISREG(mode):
+            raise OSError(errno.EISDIR if stat.S_ISDIR(mode) else errno.ESPIPE, "not a plain file")
+    fd = os.open(path, flags | getattr(os, "O_BINARY", 0) | getattr(os, "O_CLOEXEC", 0), 0o666)
+    try:
+        yield fd
+    finally:
+        os.close(fd)
+
+
+@contextmanager
+def _locked(fd: int, wait: float, *, shared: bool = False) -> Iterator[None]:
+    """Hold the lock of an open file; `BlockingIOError` if another process has it longer than `wait` seconds.
+
+    With `shared` other readers may go on, but not on Windows.  Where the file system has no locks, go on.
+    """
+    take, give = lock_of(shared=shared)
+    until = time.monotonic() + wait
+    while True:
+        try:
+            take(fd)
+            break
+        except OSError as error:
+            if error.errno not in BUSY:
+                give = None  # this file system has no locks
+                break
+            if time.monotonic() > until:
+                raise BlockingIOError(errno.EAGAIN, "another process is writing") from error
+            time.sleep(0.002)
+    try:
+        yield
+    finally:
+        if give:
+            with suppress(OSError):
+                give(fd)
+
+
+def _contents_of(fd: int) -> bytes:
+    """Return all that is in an open file."""
+    size = os.lseek(fd, 0, os.SEEK_END)
+    if size > MOST_BYTES:
+        raise OSError(errno.EFBIG, f"it has {size:,} bytes, more than {MOST_BYTES:,}")
+    long_work.say(f"A journal of {size / 1e6:,.0f} MB", seconds=size / 1e7, megabytes=size * 6 / 1e6)
+    os.lseek(fd, 0, os.SEEK_SET)
+    with os.fdopen(os.dup(fd), "rb") as file:
+        return file.read(MOST_BYTES + 1)
+
+
+def _add_line(fd: int, new: bytes, path: Path) -> None:
+    """Add a line to the end of a locked journal, and return when the disk has it.
+
+    Where a process was stopped in the middle of a line, the new one begins on a line of its own.  A file that
+    is no journal, or one of a newer version, is refused by a `ValueError`, and nothing is written.
+    """
+    size = os.lseek(fd, 0, os.SEEK_END)
+    version, before = None, b""
+    if size:
+        os.lseek(fd, 0, os.SEEK_SET)
+        first = os.read(fd, 200).split(b"\n")[0]
+        version = (entry_of_line(first.decode("utf-8", "surrogateescape")) or {}).get(HEAD)
+        if version is None:  # seldom: look at all of it
+            entries = parsed(_contents_of(fd), path.name)
+            version = entries.version
+            if (
+                version is None
+                and not entries
+                and not journal_line({HEAD: VERSION}).startswith(first.strip())
+            ):
+                raise Refusal(f"{path} is not a journal, so nothing is added to it; rename it")
+        if version not in (None, VERSION):
+            raise Refusal(
+                f"{path} was written by a newer rhythmlab (format {version}, this one writes "
+                f"{VERSION}), so nothing is added to it; install the newer one"
+            )
+        os.lseek(fd, -1, os.SEEK_END)
+        before = b"" if os.read(fd, 1) == b"\n" else b"\n"
+    left = memoryview(before + (journal_line({HEAD: VERSION}) if version is None else b"") + new)
+    while left:  # one write, unless the disk takes less
+        written = os.write(fd, left)
+        if not written:
+            raise OSError(errno.ENOSPC, "nothing more is written")
+        left = left[written:]
+    os.fsync(fd)
+    if not size and hasattr(os, "O_DIRECTORY"):  # the new name, too, must be on the disk
+        with suppress(OSError):
+            folder = os.open(path.parent, os.O_RDONLY | os.O_DIRECTORY)
+            try:
+                os.fsync(folder)
+            finally:
+                os.close(folder)
+
+
+# The journal of a reader
+
+
+def _as_json(value: Any, where: str, deep: int = _DEEP) -> Any:
+    """Return a value as JSON can hold it; `where` is its name, `deep` the levels that are still allowed."""
+    many = getattr(value, "size", None) if hasattr(value, "tolist") else None
+    if isinstance(many, int) and many <= MOST_LISTED:  # numpy
+        value = value.tolist()
+    if not deep or (isinstance(value, Mapping | list | tuple) and len(value) > MOST_LISTED):
+        wrong = f"holds more than {MOST_LISTED:,}" if deep else f"is more than {_DEEP} deep"
+        raise JournalError(f"{where[:60]} {wrong}", _EXAMPLE)
+    match value:
+        case None | bool() | str():
+            return value
+        case Rational() if max(abs(int(value.numerator)), int(value.denominator)) >= 10**MOST_DIGITS:
+            raise JournalError(f"{where[:60]}={short(value)} has too many digits", _EXAMPLE)
+        case Integral():
+            return int(value)
+        case Rational():
+            return (
+                int(value.numerator) if value.denominator == 1 else f"{value.numerator}/{value.denominator}"
+            )
+        case Real():
+            return float(value) if math.isfinite(value) else None
+        case Mapping():
+            if not all(isinstance(key, str) for key in value):
+                raise JournalError(f"{short(value)} has a name that is not a text", _EXAMPLE)
+            return {key: _as_json(inside, key, deep - 1) for key, inside in value.items()}
+        case list() | tuple():
+            return [_as_json(inside, where, deep - 1) for inside in value]
+    raise JournalError(
+        f"{where[:60]}={short(value)} is not a number, a text, or a list or dict of these",
+        _EXAMPLE,
+    )
+
+
+def _csv_cells(entry: Mapping[str, Any], before: str = "") -> Iterator[tuple[str, object]]:
+    """Yield names and cells of an entry: a pair as ``4:3``, dicts by dotted names, no other lists."""
+    for key, value in entry.items():
+        name = f"{before}{key}"
+        if name == "pair" and isinstance(value, list):
+            yield name, ":".join(map(str, value))
+        elif name == "bpm" and isinstance(value, str) and (bpm := number_of(value)) is not None:
+            yield name, float(bpm)
+        elif isinstance(value, dict):
+            yield from _csv_cells(value, f"{name}.")
+        elif isinstance(value, str) and value[:1] in ("=", "+", "-", "@", "\t", "\r"):
+            yield name, f"'{value}"
+        elif not isinstance(value, list):
+            yield name, value
 
 
 @public_class(
@@ -655,13 +719,11 @@ class Journal:
     def __init__(
         self, path: str | os.PathLike[str] | None = None, *, clock: Callable[[], datetime] | None = None
     ) -> None:
-        example = 'practice.Journal("my-journal.jsonl")'
-        self.path = Path(
-            os.path.abspath(place_for_files() / FILE if path is None else place(path, "path", example))
-        )
+        chosen = place_for_files() / FILE if path is None else check.path(path, "path", _PLACE)
+        self.path = Path(os.path.abspath(chosen))
         self.wait = 10.0  # seconds for another notebook to finish its line
         if clock is not None and not callable(clock):
-            raise Refusal(f"clock={short(clock)} cannot be called", example, argument="clock")
+            raise Refusal(f"clock={short(clock)} cannot be called", _PLACE, argument="clock")
         self._clock = clock or (lambda: datetime.now().astimezone())
 
     def __repr__(self) -> str:
@@ -669,10 +731,6 @@ class Journal:
 
     def _repr_html_(self) -> str:
         """Show the last takes as a table, the newest first."""
-        from html import escape
-
-        from rhythmlab.text import numbers
-
         seen = self.glance()
         heads = sorted(seen.of("take"), key=lambda head: str(head.when), reverse=True)[:12]
         takes = [seen.whole(head) for head in heads]
@@ -684,21 +742,14 @@ class Journal:
             even = "" if spread is None else f"{numbers.number(spread, 1)} %"
             missed = f"{take['missed']} of {take['meant']}" if {"missed", "meant"} <= take.keys() else ""
             when = str(take.get("when", ""))[:16].replace("T", " ")
-            cells = (
-                when,
-                what,
-                take.get("bpm", ""),
-                take.get("limbs", ""),
-                take.get("mode", ""),
-                even,
-                missed,
-            )
+            known = (take.get(name, "") for name in ("bpm", "limbs", "mode"))
+            cells = (when, what, *known, even, missed)
             rows.append("".join(f"<td>{escape(str(cell))}</td>" for cell in cells))
         head = "".join(f"<th scope='col'>{name}</th>" for name in names)
         body = "".join(f"<tr>{row}</tr>" for row in rows)
         table = f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>" if rows else ""
-        kept = f"{escape(seen.last(self.day()))} Kept in {escape(str(self.path.name))}."
-        return f"<p class='rl-kept'>{kept}</p>{table}"
+        summary = f"{escape(seen.last(self.day()))} Kept in {escape(self.path.name)}."
+        return f"<p class='rl-kept'>{summary}</p>{table}"
 
     def append(self, entry: Mapping[str, Any]) -> Entry:
         """Add an entry; when this returns, it is on the disk.
@@ -729,8 +780,8 @@ class Journal:
             )
         try:
             flags = os.O_RDWR | os.O_APPEND | os.O_CREAT
-            with opened(self.path, flags) as fd, locked(fd, self.wait):
-                add_bytes(fd, line, self.path)
+            with opened(self.path, flags) as fd, _locked(fd, self.wait):
+                _add_line(fd, line, self.path)
         except ValueError as error:
             raise JournalError(f"{error}, {_ELSEWHERE}", _PLACE) from error
         except OSError as error:
@@ -743,7 +794,7 @@ class Journal:
         return kept
 
     def read(self) -> Entries:
-        """Return all entries that can be read, and tell of those that cannot.
+        """Return all entries that can be read, with what is known of those that cannot.
 
         Returns
         -------
@@ -759,7 +810,7 @@ class Journal:
         return Entries() if found is None else parsed(found, self.path.name)
 
     def glance(self) -> Glance:
-        """Look at what is there without reading all of it: heads, and what is to be told.
+        """Return how each entry begins, and a warning about what cannot be read, without reading all of it.
 
         Raises
         ------
@@ -767,23 +818,22 @@ class Journal:
             If there is a file that cannot be opened.
         """
         found = self._contents()
-        return Glance([], "", "", b"") if found is None else glance(found, self.path)
+        return Glance() if found is None else glance(found, self.path)
 
     def _contents(self) -> bytes | None:
         """Return all that is in the file; ``None`` where there is none yet."""
         try:
             with opened(self.path, os.O_RDONLY) as fd:
-                with suppress(BlockingIOError), locked(fd, self.wait / 5, shared=True):
-                    return contents(fd)
+                with suppress(BlockingIOError), _locked(fd, self.wait / 5, shared=True):
+                    return _contents_of(fd)
                 # a writer that does not finish must not stop a reader
-                return contents(fd)
+                return _contents_of(fd)
         except (FileNotFoundError, NotADirectoryError):
             return None
         except OSError as error:
             why = error.strerror if error.errno == errno.EFBIG else reason(error, "read")
             raise JournalError(
-                f"{named(self.path)} cannot be read: {why}; mend that, {_ELSEWHERE}",
-                _PLACE,
+                f"{named(self.path)} cannot be read: {why}; mend that, {_ELSEWHERE}", _PLACE
             ) from error
 
     def set_aside(self) -> Path | None:
@@ -837,10 +887,7 @@ class Journal:
         JournalError
             If the name is no safe one, or is taken, or the file cannot be written.
         """
-        import csv
-        import io
-
-        rows = [dict(_flat(entry)) for entry in self.read()]
+        rows = [dict(_csv_cells(entry)) for entry in self.read()]
         names = list(dict.fromkeys((*_CSV, *(name for row in rows for name in row))))
         text = io.StringIO(newline="")
         table = csv.DictWriter(text, names, restval="")
@@ -868,8 +915,8 @@ class Journal:
         limbs : str, optional
             Such as ``"hands"``.
         """
-        asked, example = asked_pair(pair, _TAKES), _TAKES
-        asked_limbs(limbs, example)
+        asked = asked_pair(pair, _TAKES)
+        asked_limbs(limbs, _TAKES)
         return tuple(
             entry
             for entry in self.read()
@@ -899,83 +946,33 @@ class Journal:
 
     def day(self) -> date:
         """Return the day of practice that it is; a day lasts until four in the morning."""
-        return day_of(
-            a(datetime, self._clock(), "the time of the clock", 'practice.Journal("my-journal.jsonl")')
-        )
+        return day_of(a(datetime, self._clock(), "the time of the clock", _PLACE))
 
     def _checked(self, entry: Mapping[str, Any]) -> Entry:
+        """Return an entry as it is written, with its kind, id and time, or refuse it."""
         kind = entry.get("kind") if isinstance(entry, Mapping) else None
         if not isinstance(kind, str) or kind not in KINDS:
             raise JournalError(f"{short(entry)} has no kind, one of {', '.join(KINDS)}", _EXAMPLE)
         when = entry.get("when")
-        when = (
-            self._clock() if when is None or when is False or (isinstance(when, str) and not when) else when
-        )
+        if when is None or when is False or (isinstance(when, str) and not when):
+            when = self._clock()
         when = when.isoformat(timespec="seconds") if isinstance(when, datetime) else when
         try:
-            known = datetime.fromisoformat(when).utcoffset() is not None
+            has_offset = datetime.fromisoformat(when).utcoffset() is not None
         except (TypeError, ValueError):
-            known = False
-        if not known:
+            has_offset = False
+        if not has_offset:
             raise JournalError(
                 f"when={short(when)} is not a time with its UTC offset",
                 'practice.Journal().append({"kind": "take", "when": "2030-05-04T18:30:00+02:00"})',
                 argument="when",
             )
         name = entry.get("id")
-        name = secrets.token_hex(8) if name is None or (isinstance(name, str) and not name) else name
+        if name is None or (isinstance(name, str) and not name):
+            name = secrets.token_hex(8)
         if not isinstance(name, str):
             raise JournalError(f"id={short(name)} is not a text", _EXAMPLE, argument="id")
         if "crc32" in entry:
             raise JournalError('"crc32" is the name of the journal\'s own checksum, use another', _EXAMPLE)
         rest = {key: value for key, value in entry.items() if key not in ("kind", "id", "when")}
-        return {"kind": kind, "id": name, "when": when, **_plain(rest, "")}
-
-
-def _plain(value: Any, where: str, deep: int = _DEEP) -> Any:
-    """Return a value as JSON can hold it."""
-    many = getattr(value, "size", None) if hasattr(value, "tolist") else None
-    if isinstance(many, int) and many <= MOST_LISTED:  # numpy
-        value = value.tolist()
-    if not deep or (isinstance(value, Mapping | list | tuple) and len(value) > MOST_LISTED):
-        wrong = f"holds more than {MOST_LISTED:,}" if deep else f"is more than {_DEEP} deep"
-        raise JournalError(f"{where[:60]} {wrong}", _EXAMPLE)
-    match value:
-        case None | bool() | str():
-            return value
-        case Rational() if max(abs(int(value.numerator)), int(value.denominator)) >= 10**MOST_DIGITS:
-            raise JournalError(f"{where[:60]}={short(value)} has too many digits", _EXAMPLE)
-        case Integral():
-            return int(value)
-        case Rational():
-            return (
-                int(value.numerator) if value.denominator == 1 else f"{value.numerator}/{value.denominator}"
-            )
-        case Real():
-            return float(value) if math.isfinite(value) else None
-        case Mapping():
-            if not all(isinstance(key, str) for key in value):
-                raise JournalError(f"{short(value)} has a name that is not a text", _EXAMPLE)
-            return {key: _plain(inside, key, deep - 1) for key, inside in value.items()}
-        case list() | tuple():
-            return [_plain(inside, where, deep - 1) for inside in value]
-    raise JournalError(
-        f"{where[:60]}={short(value)} is not a number, a text, or a list or dict of these",
-        _EXAMPLE,
-    )
-
-
-def _flat(entry: Mapping[str, Any], before: str = "") -> Iterator[tuple[str, object]]:
-    """Yield the cells of an entry: a pair as ``4:3``, dicts by dotted names, other lists left out."""
-    for key, value in entry.items():
-        name = f"{before}{key}"
-        if name == "pair" and isinstance(value, list):
-            yield name, ":".join(map(str, value))
-        elif name == "bpm" and isinstance(value, str) and (bpm := number_of(value)) is not None:
-            yield name, float(bpm)
-        elif isinstance(value, dict):
-            yield from _flat(value, f"{name}.")
-        elif isinstance(value, str) and value[:1] in ("=", "+", "-", "@", "\t", "\r"):
-            yield name, f"'{value}"
-        elif not isinstance(value, list):
-            yield name, value
+        return {"kind": kind, "id": name, "when": when, **_as_json(rest, "")}

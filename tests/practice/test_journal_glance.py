@@ -130,7 +130,7 @@ def test_only_new_lines_are_read_again(tmp_path, monkeypatch):
     journal.append({"kind": "take", "id": "new"})
     read = []
     monkeypatch.setattr(looking, "_decoded", lambda text: read.append(text) or json.loads(text))
-    monkeypatch.setattr(journal_module, "good", lambda text: read.append(text))
+    monkeypatch.setattr(journal_module, "entry_of_line", lambda text: read.append(text))
     seen = journal.glance()
     assert [head.when[:10] for head in seen.on(journal.day())] == ["2030-05-04"]
     assert read == []
