@@ -1,8 +1,4 @@
-"""What was early, what was late, what was missed: a take held against what was meant.
-
-At speed players slip to pairs of smaller numbers (key beek1992), and the longer intervals of a rhythm become
-alike (key repp2002, from memory): so a simpler rhythm is tried too, where it fits clearly better.
-"""
+"""What was early, late, missed or extra in a take, in numbers."""
 
 import math
 from bisect import bisect_left
@@ -23,6 +19,26 @@ from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.practice.matching import match, matched
 from rhythmlab.practice.take import Take
 from rhythmlab.text import descriptions
+
+#: A stroke counts half the way to its neighbour, and never further than this: a quarter second off, about
+#: the shortest interval felt as a beat (limit ``beat``), it is no longer that stroke (own choice).
+WIDEST_S = 0.25
+#: The shift that all lanes share is looked for this far to both sides, in these steps (own choice).
+SHIFT_S, STEP_S = 0.15, 0.01
+#: Two taps this near on a shared sound are both of it (own choice).
+DOUBLED_S = 0.06
+#: Sounds of two lanes closer than this are one (seconds, own choice).
+ONE_SOUND_S = 0.05
+#: So many strokes in a row are right when the way back is found (own choice).
+BACK = 3
+#: Longest line looked at, in sounds a cycle; longest interval of a simpler rhythm, in its ticks.
+MOST_SOUNDS, LONGEST = 16, 4
+#: A simpler rhythm must be at most this share of the distance of the one meant (own choice).
+SHARE = 0.5
+_EXAMPLE = 'practice.measure(practice.take_from_midi("kit.mid", (7, 4), 72))'
+
+
+# What is measured
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -85,7 +101,7 @@ class LaneMeasure:
 
 @dataclass(frozen=True, slots=True)
 class Apart:
-    """How far apart two lanes were where both have a stroke.
+    """How far apart two lanes were on the strokes that they share.
 
     Attributes
     ----------
@@ -146,7 +162,7 @@ class GapCurve:
 
 @dataclass(frozen=True, slots=True)
 class Simpler:
-    """A simpler rhythm that fits what was played clearly better than the one meant.
+    """A simpler rhythm that fits what was played clearly better than the one meant does.
 
     Attributes
     ----------
@@ -208,6 +224,11 @@ class Broke:
     seconds: float | None
 
 
+def _rounded(value: float | None) -> float | None:
+    """Round to a thousandth; ``None`` where there is no finite number."""
+    return None if value is None or not math.isfinite(value) else round(value, 3)
+
+
 @dataclass(repr=False, frozen=True, slots=True, eq=False)
 class Measures(Printed):
     """All that was measured in a take.
@@ -215,14 +236,14 @@ class Measures(Printed):
     Attributes
     ----------
     apart : tuple of Apart
-        The lanes on their shared strokes, pair by pair; what a teacher hears first.
+        Every two lanes on their shared strokes; what a teacher hears first.
     lanes : tuple of LaneMeasure
         Each lane that was to be played; one entry in mode "composite".
     common_ms : float or None
         What all lanes share: the mean of their mean errors.  Without calibration it holds device delay
         and the player's own lead, and is no fault.
     calibrated : bool
-        Whether those were measured before and taken off.
+        Whether device delay and lead were measured before and taken off.
     gap : GapCurve or None
         Of the moving lane against home, where one lane was home.
     played_instead : Simpler or None
@@ -230,7 +251,7 @@ class Measures(Printed):
     broke : Broke or None
         Where it first broke.
     reentry_ms : tuple of float
-        Error of the first stroke after each silence, `common_ms` taken off; NaN where none was near.
+        Error of the first stroke after each silence, less `common_ms`; NaN where no tap was near.
     elsewhere : int
         Taps in lanes that were not to be played.
     outside : int
@@ -253,8 +274,8 @@ class Measures(Printed):
         for lane in self.lanes:
             numbers = (lane.mean_ms, lane.spread_ms, lane.spread_percent)
             counts = (lane.meant, lane.played, lane.missed, lane.extra)
-            said = ("-" if one is None else f"{one:.1f}" for one in numbers)
-            rows.append([lane.name, *map(str, counts), *said])
+            cells = ("-" if one is None else f"{one:.1f}" for one in numbers)
+            rows.append([lane.name, *map(str, counts), *cells])
         wide = [max(map(len, column)) for column in zip(*rows, strict=True)]
         return "\n".join(
             "  ".join(f"{cell:>{width}}" for cell, width in zip(row, wide, strict=True)).rstrip()
@@ -263,6 +284,7 @@ class Measures(Printed):
 
     @property
     def _widest(self) -> Apart | None:
+        """The two lanes that are furthest apart."""
         measured = [apart for apart in self.apart if apart.mean_ms is not None]
         return max(measured, key=lambda apart: abs(apart.mean_ms or 0.0), default=None)
 
@@ -273,7 +295,7 @@ class Measures(Printed):
 
     @property
     def hands_apart_spread_ms(self) -> float | None:
-        """Spread of the same."""
+        """Spread of second minus first, of the same two lanes."""
         return self._widest.spread_ms if self._widest else None
 
     @property
@@ -345,208 +367,20 @@ class Measures(Printed):
         }
 
 
-def _rounded(value: float | None) -> float | None:
-    return None if value is None or not math.isfinite(value) else round(value, 3)
+# Which tap is which stroke
 
 
-#: Longest line looked at, in sounds a cycle; longest interval of a simpler rhythm, in its ticks.
-MOST_SOUNDS, LONGEST = 16, 4
-#: A simpler rhythm must be at most this share of the distance of the one meant (own choice).
-SHARE = 0.5
-#: Sounds of two lanes closer than this are one (seconds, own choice).
-ONE_SOUND_S = 0.05
+def _interval(take: Take, ticks: Ticks) -> float:
+    """Return the smallest interval between a lane's strokes, round the slice, in seconds."""
+    turn = take.stop - take.start
+    round_again = np.diff(np.append(ticks, ticks[:1] + turn))
+    return int(round_again.min(initial=turn)) * float(take.tempo.tick_seconds(take.cycle))
 
 
-def played_instead(take: Take, shift: float = 0.0) -> Simpler | None:
-    """Name a simpler rhythm that fits the merged line of a take clearly better than the one meant.
+class _MatchedLane:
+    """A lane (``None``: the merged line) with its taps; `place` gives each tap its stroke.
 
-    Every cycle that holds the usual number of sounds is laid over the others.  The rhythms tried are those
-    on a coarser grid whose intervals are at most four ticks.  To be named, one must halve the root mean
-    square distance, and gain more than it costs: with N sounds heard, n in a cycle, and a grid of G ticks,
-    ``N ln(rms_meant² / rms²) > n (ln N + 2 ln G)`` (a Bayesian information criterion with the choice of n
-    places on the grid as its parameters; own choice).
-
-    Parameters
-    ----------
-    take : Take
-        In mode "both pulses" or "composite", of two cycles or more; others give ``None``.
-    shift : float
-        Seconds that all strokes are off by.
-
-    Returns
-    -------
-    Simpler or None
-    """
-    line = take.ticks(None)
-    turn_ticks, n = take.stop - take.start, len(line)
-    if take.mode not in ("both pulses", "composite") or take.cycles < 2 or not 2 <= n <= MOST_SOUNDS:
-        return None
-    places = line - take.start
-    turn = float(take.turn)
-    sounds = _sounds(take, shift, np.diff(np.append(line, line[0] + turn_ticks)).min() / turn_ticks * turn)
-    # A cycle reaches from midway before its first sound to midway after its last one.
-    begin = (places[0] - (turn_ticks - places[-1] + places[0]) / 2) / turn_ticks * turn
-    which = np.floor((sounds - begin) / turn).astype(int)
-    inside = (which >= 0) & (which < take.cycles)
-    sounds, which = sounds[inside], which[inside]
-    sizes = Counter(np.bincount(which, minlength=take.cycles).tolist())
-    m, cycles = max(sizes.items(), key=lambda item: (item[1], item[0]))
-    if not 2 <= m <= MOST_SOUNDS or cycles < max(2, 0.6 * take.cycles):
-        return None
-    full = np.flatnonzero(np.bincount(which, minlength=take.cycles) == m)
-    rows = np.array([sounds[which == cycle] - cycle * turn for cycle in full])
-    meant = places / turn_ticks * turn
-    if m == n:
-        meant_rms = _rms(rows, meant)
-    else:  # the nearest sound of the rhythm meant, whichever that is
-        ahead = np.concatenate([meant - turn, meant, meant + turn])
-        meant_rms = float(np.sqrt((np.abs(rows[..., None] - ahead).min(axis=-1) ** 2).mean()))
-    common = gcd(*map(int, places), turn_ticks)
-    best = None
-    for grid in range(m, min(turn_ticks // common, LONGEST * m + 1)):
-        found = _on_grid(rows, turn, grid)
-        if found is None or meant_rms == 0:
-            continue
-        rms, intervals = found
-        gain = rows.size * log(meant_rms**2 / max(rms, 1e-9) ** 2) - m * (log(rows.size) + 2 * log(grid))
-        if rms <= SHARE * meant_rms and gain > 0 and (best is None or gain > best[0]):
-            best = gain, rms, intervals, grid
-    if best is None:
-        return None
-    _, rms, intervals, grid = best
-    meant_intervals = np.diff(np.append(places, places[0] + turn_ticks)) // common
-    return Simpler(
-        intervals,
-        tuple(meant_intervals.tolist()),
-        grid,
-        _pair(intervals, grid),
-        1000 * rms,
-        1000 * meant_rms,
-        cycles,
-    )
-
-
-def _sounds(take: Take, shift: float, smallest: float) -> Floats:
-    """Return the taps of the lanes played as one line: taps of different lanes that are near are one."""
-    chosen = np.isin(take.tap_lanes, take.lanes) if take.mode != "composite" else slice(None)
-    times, lanes = take.played()[chosen] - shift, take.tap_lanes[chosen]
-    near = min(ONE_SOUND_S, smallest / 2)
-    made: list[tuple[list[float], list[int]]] = []
-    for time, lane in zip(times.tolist(), lanes.tolist(), strict=True):
-        if made and time - made[-1][0][0] <= near and lane not in made[-1][1]:
-            made[-1][0].append(time)
-            made[-1][1].append(lane)
-        else:
-            made.append(([time], [lane]))
-    return np.array([sum(group) / len(group) for group, _ in made], dtype=np.float64)
-
-
-def _rms(rows: Floats, places: Floats) -> float:
-    """Root mean square distance of the rows from places, the best shift of all taken off."""
-    off = rows - places
-    return float(np.sqrt(((off - off.mean()) ** 2).mean()))
-
-
-def _on_grid(rows: Floats, turn: float, grid: int) -> tuple[float, tuple[int, ...]] | None:
-    """Return the distance and the intervals of the nearest rhythm on a grid; its first sound is on tick 0."""
-    mean = (rows.mean(axis=0) - rows[:, 0].mean()) / turn * grid
-    best = None
-    for shift in np.linspace(-0.5, 0.5, 21):
-        ticks = np.rint(mean + shift).astype(int)
-        ticks -= ticks[0]
-        intervals = np.diff(np.append(ticks, grid))
-        if intervals.min() < 1 or intervals.max() > LONGEST:
-            continue
-        rms = _rms(rows, ticks / grid * turn)
-        if best is None or rms < best[0]:
-            best = rms, tuple(intervals.tolist())
-    return best
-
-
-def _pair(intervals: tuple[int, ...], grid: int) -> tuple[int, int] | None:
-    """Return the pair of small numbers whose line these intervals are; ``None`` where they are of none."""
-    for p in range(2, 10):
-        for q in range(2, p):
-            if (
-                p * q // gcd(p, q) == grid
-                and tuple(composite(Polyrhythm(p, q)).intervals.tolist()) == intervals
-            ):
-                return p, q
-    return None
-
-
-_EXAMPLE = 'practice.measure(practice.take_from_midi("kit.mid", (7, 4), 72))'
-#: A stroke counts half the way to its neighbour, and never further than this: a quarter second off, about
-#: the shortest interval felt as a beat (limit ``beat``), it is no longer that stroke (own choice).
-WIDEST_S = 0.25
-#: The shift that all lanes share is looked for this far to both sides, in these steps (own choice).
-SHIFT_S, STEP_S = 0.15, 0.01
-#: Two taps this near on a shared sound are both of it (own choice).
-DOUBLED_S = 0.06
-#: So many strokes in a row are right when the way back is found (own choice).
-BACK = 3
-
-
-@public(_EXAMPLE, "limits", bounds="limits")
-def measure(take: Take, *, limits: Limits | None = None) -> Measures:
-    """Measure a take.
-
-    A stroke belongs to a place of its lane within half the smallest interval of the lane, at most 250 ms; a
-    tap that is extra in its lane, at a stroke that another lane left out, is a wrong hand.
-
-    Parameters
-    ----------
-    take : Take
-        What was played.
-    limits : Limits, optional
-        The limits to use; ``flam`` says which gaps of a gap cycle are wrong.
-
-    Returns
-    -------
-    Measures
-        Numbers that too few strokes can give are ``None``.
-
-    Raises
-    ------
-    ValueError
-        If it is not a `Take`.
-
-    Examples
-    --------
-    >>> from rhythmlab.core.polyrhythm import Polyrhythm
-    >>> from rhythmlab.core.tempo import Tempo
-    >>> take = Take(cycle=Polyrhythm(2, 1).cycle(), tempo=Tempo(60, pulse=0), cycles=2, start=0, stop=2,
-    ...             mode="both pulses", lanes=(0, 1), tap_lanes=[0, 1, 0, 0, 1],
-    ...             tap_times=[0.0, 0.03, 1.0, 2.0, 2.03])
-    >>> m = measure(take)
-    >>> round(m.hands_apart_ms), m.leads, m.missed
-    (30, 0, 1)
-    """
-    check.a(Take, take, "take", _EXAMPLE)
-    limits = limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(flam=30))")
-    found = _found(take)
-    lanes = tuple(_lane(take, one) for one in found)
-    means = [lane.mean_ms for lane in lanes if lane.mean_ms is not None]
-    common = float(np.mean(means)) if means else None
-    elsewhere = 0 if take.mode == "composite" else int((~np.isin(take.tap_lanes, take.lanes)).sum())
-    return Measures(
-        apart=_apart(take, found),
-        lanes=lanes,
-        common_ms=common,
-        calibrated=take.calibrated,
-        gap=_gap(take, found, limits),
-        played_instead=played_instead(take, (common or 0) / 1000),
-        broke=_broke(take, found),
-        reentry_ms=_reentries(take, found, (common or 0) / 1000),
-        elsewhere=elsewhere,
-        outside=sum(one.outside for one in found),
-    )
-
-
-class _Matched:
-    """A lane (``None``: the merged line) with its taps, each given its place.
-
-    ``errors`` are seconds, NaN where a stroke was missed; ``extra`` are taps that have no place.
+    ``errors`` are seconds, NaN where a stroke was missed; ``extra`` are the taps that have no stroke.
     """
 
     def __init__(self, take: Take, lane: int | None) -> None:
@@ -561,8 +395,8 @@ class _Matched:
         first, last = self.meant[[0, -1]] if len(self.meant) else (0.0, end)
         self._edges = first - self.window, (last + first + end) / 2 if len(self.meant) else end
 
-    def pair(self, shift: float) -> None:
-        """Give the taps their places, `shift` seconds taken off."""
+    def place(self, shift: float) -> None:
+        """Match taps to strokes, once `shift` seconds are taken off the taps."""
         times = self.taps - shift
         inside = (times >= self._edges[0]) & (times <= self._edges[1])
         self.shift, self.outside = shift, int((~inside).sum())
@@ -571,45 +405,13 @@ class _Matched:
         self.errors = np.full(len(self.meant), np.nan)
         self.errors[strokes] = self.taps[taps] - self.meant[strokes]
         self.extra = np.delete(self.taps, taps)
-        self.lent = np.zeros(len(self.meant), dtype=bool)  # given by another lane
+        self.lent = np.zeros(len(self.meant), dtype=bool)  # played by another lane
 
 
-def _found(take: Take) -> list[_Matched]:
-    """Match every lane, once what they share is known."""
-    lanes: list[int | None] = [None] if take.mode == "composite" else list(take.lanes)
-    found = [_Matched(take, lane) for lane in lanes]
-    shift = _shift(found)
-    for one in found:
-        one.pair(shift)
-    if take.mode == "composite":
-        _doubled(take, found[0])
-    else:
-        _wrong_hands(take, found)
-    return found
+def _shift(found: list[_MatchedLane]) -> float:
+    """Return the seconds by which all lanes are off alike: the median error at the best shift.
 
-
-def _wrong_hands(take: Take, found: list[_Matched]) -> None:
-    """Count the extra taps of one lane that stand where another lane left a stroke out."""
-    played = {one.lane: one for one in found if one.lane is not None}
-    spare = {lane: one.extra for lane, one in played.items()}
-    spare |= {lane: take.played(lane) for lane in set(take.tap_lanes.tolist()) - set(take.lanes)}
-    for owner in found:
-        left_out = np.flatnonzero(np.isnan(owner.errors))
-        for lane in sorted(lane for lane in spare if lane != owner.lane):
-            strokes, taps = match(owner.meant[left_out], spare[lane] - owner.shift, owner.window)
-            owner.lent[left_out[strokes]] = True
-            left_out = np.delete(left_out, strokes)  # one hand is enough to give it
-            spare[lane] = np.delete(spare[lane], taps)
-            if lane in played:
-                played[lane].wrong_hand += len(taps)
-    for lane, one in played.items():
-        one.extra = spare[lane]
-
-
-def _shift(found: list[_Matched]) -> float:
-    """Return the seconds by which all lanes are off alike, as far as it can be told.
-
-    0 unless another shift finds clearly more strokes (a tenth of all more), then the median of the errors.
+    The best shift is 0, unless another one finds more strokes by a tenth of all.
     """
     strokes = sum(len(one.meant) for one in found)
     if not strokes:
@@ -630,8 +432,8 @@ def _shift(found: list[_Matched]) -> float:
     return float(np.clip(np.median(all_errors), -SHIFT_S, SHIFT_S)) if len(all_errors) else 0.0
 
 
-def _doubled(take: Take, line: _Matched) -> None:
-    """Forget the second tap on a sound that lanes share: it is no extra when another lane gave it."""
+def _doubled(take: Take, line: _MatchedLane) -> None:
+    """Take the second tap on a shared sound from the extra ones where another lane played it."""
     players = sum(np.isin(line.ticks, take.ticks(lane)).astype(int) for lane in take.lanes)
     strokes, taps = line.pairs
     shared = taps[np.tile(players, take.cycles)[strokes] > 1]
@@ -641,14 +443,71 @@ def _doubled(take: Take, line: _Matched) -> None:
     line.extra = np.delete(line.taps[spare], second[other])
 
 
-def _interval(take: Take, ticks: Ticks) -> float:
-    """Return the smallest interval between a lane's strokes, round the slice, in seconds."""
-    turn = take.stop - take.start
-    round_again = np.diff(np.append(ticks, ticks[:1] + turn))
-    return int(round_again.min(initial=turn)) * float(take.tempo.tick_seconds(take.cycle))
+def _wrong_hands(take: Take, found: list[_MatchedLane]) -> None:
+    """Count the extra taps of one lane that stand where another lane left a stroke out."""
+    played = {one.lane: one for one in found if one.lane is not None}
+    spare = {lane: one.extra for lane, one in played.items()}
+    spare |= {lane: take.played(lane) for lane in set(take.tap_lanes.tolist()) - set(take.lanes)}
+    for owner in found:
+        left_out = np.flatnonzero(np.isnan(owner.errors))
+        for lane in sorted(lane for lane in spare if lane != owner.lane):
+            strokes, taps = match(owner.meant[left_out], spare[lane] - owner.shift, owner.window)
+            owner.lent[left_out[strokes]] = True
+            left_out = np.delete(left_out, strokes)  # one hand is enough to give it
+            spare[lane] = np.delete(spare[lane], taps)
+            if lane in played:
+                played[lane].wrong_hand += len(taps)
+    for lane, one in played.items():
+        one.extra = spare[lane]
 
 
-def _lane(take: Take, one: _Matched) -> LaneMeasure:
+def _matched_lanes(take: Take) -> list[_MatchedLane]:
+    """Match the taps of every lane, after the shift that all lanes share is taken off."""
+    lanes: list[int | None] = [None] if take.mode == "composite" else list(take.lanes)
+    found = [_MatchedLane(take, lane) for lane in lanes]
+    shift = _shift(found)
+    for one in found:
+        one.place(shift)
+    if take.mode == "composite":
+        _doubled(take, found[0])
+    else:
+        _wrong_hands(take, found)
+    return found
+
+
+# Each lane, and the lanes against each other
+
+
+def fitted_slope(x: Floats, y: Floats) -> tuple[float | None, float | None]:
+    """Return the slope of the least-squares line through points, and its standard error.
+
+    Parameters
+    ----------
+    x, y : numpy.ndarray
+        float64, of the same length.
+
+    Returns
+    -------
+    tuple of float or None
+        ``None`` where there are too few points.
+
+    Examples
+    --------
+    >>> fitted_slope(np.array([0.0, 1.0, 2.0]), np.array([1.0, 3.0, 5.0]))
+    (2.0, 0.0)
+    """
+    square = float(((x - x.mean()) ** 2).sum()) if len(x) else 0.0
+    if not square:
+        return None, None
+    slope = float(((x - x.mean()) * (y - y.mean())).sum()) / square
+    if len(x) < 3:
+        return slope, None
+    rest = y - y.mean() - slope * (x - x.mean())
+    return slope, float(np.sqrt((rest**2).sum() / (len(x) - 2) / square))
+
+
+def _measured_lane(take: Take, one: _MatchedLane) -> LaneMeasure:
+    """Measure a lane by the errors of its strokes."""
     played = ~np.isnan(one.errors)
     errors = 1000 * one.errors[played]
     errors_ms = 1000 * one.errors
@@ -657,7 +516,7 @@ def _lane(take: Take, one: _Matched) -> LaneMeasure:
     interval = turn_ms / max(1, len(one.ticks))
     spread = float(errors.std(ddof=1)) if len(errors) > 1 else None
     times = 1000 * one.meant[played]
-    slope, slope_error = line(times, errors)
+    slope, slope_error = fitted_slope(times, errors)
     steady = None
     if slope_error is not None:
         rest = errors - errors.mean() - slope * (times - times.mean())
@@ -685,35 +544,8 @@ def _lane(take: Take, one: _Matched) -> LaneMeasure:
     )
 
 
-def line(x: Floats, y: Floats) -> tuple[float | None, float | None]:
-    """Return the slope of the least-squares line through points, and its standard error.
-
-    Parameters
-    ----------
-    x, y : numpy.ndarray
-        float64, of the same length.
-
-    Returns
-    -------
-    tuple of float or None
-        ``None`` where there are too few points.
-
-    Examples
-    --------
-    >>> line(np.array([0.0, 1.0, 2.0]), np.array([1.0, 3.0, 5.0]))
-    (2.0, 0.0)
-    """
-    square = float(((x - x.mean()) ** 2).sum()) if len(x) else 0.0
-    if not square:
-        return None, None
-    slope = float(((x - x.mean()) * (y - y.mean())).sum()) / square
-    if len(x) < 3:
-        return slope, None
-    rest = y - y.mean() - slope * (x - x.mean())
-    return slope, float(np.sqrt((rest**2).sum() / (len(x) - 2) / square))
-
-
-def _apart(take: Take, found: list[_Matched]) -> tuple[Apart, ...]:
+def _measured_apart(take: Take, found: list[_MatchedLane]) -> tuple[Apart, ...]:
+    """Measure every two lanes on the strokes that they share."""
     made = []
     lanes = [(one.lane, one) for one in found if one.lane is not None]
     for (first, a), (second, b) in combinations(lanes, 2):
@@ -727,8 +559,8 @@ def _apart(take: Take, found: list[_Matched]) -> tuple[Apart, ...]:
     return tuple(made)
 
 
-def _gap(take: Take, found: list[_Matched], limits: Limits) -> GapCurve | None:
-    """Hold the gaps of the first lane that is not home against those meant; home may be the sound itself."""
+def _gap_curve(take: Take, found: list[_MatchedLane], limits: Limits) -> GapCurve | None:
+    """Measure the gaps of the first lane that is not home; home may be only sounded, not played."""
     moving = next((one for one in found if one.lane not in (None, take.home)), None)
     if take.mode not in ("both pulses", "gap cycle") or moving is None or not len(moving.meant):
         return None
@@ -774,12 +606,140 @@ def _gap(take: Take, found: list[_Matched], limits: Limits) -> GapCurve | None:
     )
 
 
-def _broke(take: Take, found: list[_Matched]) -> Broke | None:
+# The rhythm that was played instead
+
+
+def _sounds(take: Take, shift: float, smallest: float) -> Floats:
+    """Return the taps of the lanes played as one line: taps of different lanes that are near are one."""
+    chosen = np.isin(take.tap_lanes, take.lanes) if take.mode != "composite" else slice(None)
+    times, lanes = take.played()[chosen] - shift, take.tap_lanes[chosen]
+    near = min(ONE_SOUND_S, smallest / 2)
+    made: list[tuple[list[float], list[int]]] = []
+    for time, lane in zip(times.tolist(), lanes.tolist(), strict=True):
+        if made and time - made[-1][0][0] <= near and lane not in made[-1][1]:
+            made[-1][0].append(time)
+            made[-1][1].append(lane)
+        else:
+            made.append(([time], [lane]))
+    return np.array([sum(group) / len(group) for group, _ in made], dtype=np.float64)
+
+
+def _rms(rows: Floats, places: Floats) -> float:
+    """Root mean square distance of the rows from places, the best shift of all taken off."""
+    off = rows - places
+    return float(np.sqrt(((off - off.mean()) ** 2).mean()))
+
+
+def _on_grid(rows: Floats, turn: float, grid: int) -> tuple[float, tuple[int, ...]] | None:
+    """Return the distance and the intervals of the nearest rhythm on a grid; its first sound is on tick 0."""
+    mean = (rows.mean(axis=0) - rows[:, 0].mean()) / turn * grid
+    best = None
+    for shift in np.linspace(-0.5, 0.5, 21):
+        ticks = np.rint(mean + shift).astype(int)
+        ticks -= ticks[0]
+        intervals = np.diff(np.append(ticks, grid))
+        if intervals.min() < 1 or intervals.max() > LONGEST:
+            continue
+        rms = _rms(rows, ticks / grid * turn)
+        if best is None or rms < best[0]:
+            best = rms, tuple(intervals.tolist())
+    return best
+
+
+def _pair_with(intervals: tuple[int, ...], grid: int) -> tuple[int, int] | None:
+    """Return the pair of small numbers whose line these intervals are; ``None`` where they are of none."""
+    for p in range(2, 10):
+        for q in range(2, p):
+            if (
+                p * q // gcd(p, q) == grid
+                and tuple(composite(Polyrhythm(p, q)).intervals.tolist()) == intervals
+            ):
+                return p, q
+    return None
+
+
+def played_instead(take: Take, shift: float = 0.0) -> Simpler | None:
+    """Return a simpler rhythm that fits the merged line of a take clearly better than the one meant.
+
+    At speed players slip to pairs of smaller numbers (key beek1992), and the longer intervals of a rhythm
+    become alike (key repp2002, from memory).
+
+    All cycles with the most frequent number of sounds are laid over each other.  The rhythms tried are those
+    on a coarser grid whose intervals are at most four ticks.  The one returned is at most half as far from
+    the sounds (root mean square) as the one meant, and its better fit outweighs its freedom: with N sounds
+    heard, n in a cycle, and a grid of G ticks, ``N ln(rms_meant² / rms²) > n (ln N + 2 ln G)``.  This is a
+    Bayesian information criterion with the choice of n places on the grid as its parameters (own choice).
+
+    Parameters
+    ----------
+    take : Take
+        In mode "both pulses" or "composite", of two cycles or more; others give ``None``.
+    shift : float
+        Seconds that all strokes are off by.
+
+    Returns
+    -------
+    Simpler or None
+        ``None`` where no simpler rhythm fits so much better.
+    """
+    line = take.ticks(None)
+    turn_ticks, n = take.stop - take.start, len(line)
+    if take.mode not in ("both pulses", "composite") or take.cycles < 2 or not 2 <= n <= MOST_SOUNDS:
+        return None
+    places = line - take.start
+    turn = float(take.turn)
+    sounds = _sounds(take, shift, np.diff(np.append(line, line[0] + turn_ticks)).min() / turn_ticks * turn)
+    # A cycle reaches from midway before its first sound to midway after its last one.
+    begin = (places[0] - (turn_ticks - places[-1] + places[0]) / 2) / turn_ticks * turn
+    which = np.floor((sounds - begin) / turn).astype(int)
+    inside = (which >= 0) & (which < take.cycles)
+    sounds, which = sounds[inside], which[inside]
+    sizes = Counter(np.bincount(which, minlength=take.cycles).tolist())
+    m, cycles = max(sizes.items(), key=lambda item: (item[1], item[0]))
+    if not 2 <= m <= MOST_SOUNDS or cycles < max(2, 0.6 * take.cycles):
+        return None
+    full = np.flatnonzero(np.bincount(which, minlength=take.cycles) == m)
+    rows = np.array([sounds[which == cycle] - cycle * turn for cycle in full])
+    meant = places / turn_ticks * turn
+    if m == n:
+        meant_rms = _rms(rows, meant)
+    else:  # the nearest sound of the rhythm meant, whichever that is
+        ahead = np.concatenate([meant - turn, meant, meant + turn])
+        meant_rms = float(np.sqrt((np.abs(rows[..., None] - ahead).min(axis=-1) ** 2).mean()))
+    common = gcd(*map(int, places), turn_ticks)
+    best = None
+    for grid in range(m, min(turn_ticks // common, LONGEST * m + 1)):
+        found = _on_grid(rows, turn, grid)
+        if found is None or meant_rms == 0:
+            continue
+        rms, intervals = found
+        gain = rows.size * log(meant_rms**2 / max(rms, 1e-9) ** 2) - m * (log(rows.size) + 2 * log(grid))
+        if rms <= SHARE * meant_rms and gain > 0 and (best is None or gain > best[0]):
+            best = gain, rms, intervals, grid
+    if best is None:
+        return None
+    _, rms, intervals, grid = best
+    meant_intervals = np.diff(np.append(places, places[0] + turn_ticks)) // common
+    return Simpler(
+        intervals,
+        tuple(meant_intervals.tolist()),
+        grid,
+        _pair_with(intervals, grid),
+        1000 * rms,
+        1000 * meant_rms,
+        cycles,
+    )
+
+
+# Where it broke, and how it came in again
+
+
+def _first_break(take: Take, found: list[_MatchedLane]) -> Broke | None:
     """Find the first two strokes in a row that went wrong, between the first and the last that was played.
 
-    In a row is in the merged line, where a shared stroke is one, or in one lane.  A stroke is wrong when
-    nobody played it, or when an extra tap is nearest to it and none beside it was missed.  The way back
-    ends where the next three strokes, and the next two of each lane, are right.
+    Two strokes are in a row in the merged line, where a shared stroke counts once, or in one lane.  A stroke
+    is wrong when nobody played it, or when an extra tap is nearest to it and neither neighbour was missed.
+    The way back ends where the next three strokes, and the next two of each lane, are right.
     """
     rows = []
     for one in found:
@@ -819,7 +779,7 @@ def _broke(take: Take, found: list[_Matched]) -> Broke | None:
     )
 
 
-def _reentries(take: Take, found: list[_Matched], common: float) -> tuple[float, ...]:
+def _reentries(take: Take, found: list[_MatchedLane], common: float) -> tuple[float, ...]:
     """Return the error of the first stroke after each silence, in milliseconds."""
     sounding, silent = take.silent
     if not silent:
@@ -841,3 +801,62 @@ def _reentries(take: Take, found: list[_Matched], common: float) -> tuple[float,
                 off += [far] if abs(far) <= one.interval / 2 else []
         errors.append(1000 * float(np.mean(off)) if off else float("nan"))
     return tuple(errors)
+
+
+# A take
+
+
+@public(_EXAMPLE, "limits", bounds="limits")
+def measure(take: Take, *, limits: Limits | None = None) -> Measures:
+    """Measure a take: what was early, late, missed or extra, lane by lane and between lanes.
+
+    A tap counts for a stroke of its lane up to half the smallest interval of the lane away, at most 250 ms.
+    A tap that is extra in its lane and falls on a stroke that another lane left out is a wrong hand.
+
+    Parameters
+    ----------
+    take : Take
+        What was played.
+    limits : Limits, optional
+        The limits to use; ``flam`` says which gaps of a gap cycle are wrong.
+
+    Returns
+    -------
+    Measures
+        Numbers that too few strokes can give are ``None``.
+
+    Raises
+    ------
+    ValueError
+        If it is not a `Take`.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> from rhythmlab.core.tempo import Tempo
+    >>> take = Take(cycle=Polyrhythm(2, 1).cycle(), tempo=Tempo(60, pulse=0), cycles=2, start=0, stop=2,
+    ...             mode="both pulses", lanes=(0, 1), tap_lanes=[0, 1, 0, 0, 1],
+    ...             tap_times=[0.0, 0.03, 1.0, 2.0, 2.03])
+    >>> m = measure(take)
+    >>> round(m.hands_apart_ms), m.leads, m.missed
+    (30, 0, 1)
+    """
+    check.a(Take, take, "take", _EXAMPLE)
+    limits = limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(flam=30))")
+    found = _matched_lanes(take)
+    lanes = tuple(_measured_lane(take, one) for one in found)
+    means = [lane.mean_ms for lane in lanes if lane.mean_ms is not None]
+    common = float(np.mean(means)) if means else None
+    elsewhere = 0 if take.mode == "composite" else int((~np.isin(take.tap_lanes, take.lanes)).sum())
+    return Measures(
+        apart=_measured_apart(take, found),
+        lanes=lanes,
+        common_ms=common,
+        calibrated=take.calibrated,
+        gap=_gap_curve(take, found, limits),
+        played_instead=played_instead(take, (common or 0) / 1000),
+        broke=_first_break(take, found),
+        reentry_ms=_reentries(take, found, (common or 0) / 1000),
+        elsewhere=elsewhere,
+        outside=sum(one.outside for one in found),
+    )

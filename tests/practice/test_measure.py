@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 import rhythmlab as rl
-from rhythmlab.practice.measure import line, measure
+from rhythmlab.practice.measure import fitted_slope, measure
 from rhythmlab.practice.take import MODES, Take
 from tests.practice.simulate import pair, played, two_timers, with_taps
 from tests.profile import some
@@ -86,7 +86,7 @@ def test_a_known_drift_comes_back_and_is_scipys(seed):
 def test_the_line_is_scipys_line(points):
     """For any points the slope and its standard error are those of linregress."""
     x, y = (np.array(row, dtype=float) for row in zip(*points, strict=True))
-    slope, error = line(x, y)
+    slope, error = fitted_slope(x, y)
     if np.ptp(x) == 0 or np.ptp(y) == 0:  # scipy has no error for a level line
         assert (slope, error) == ((None, None) if np.ptp(x) == 0 else (0, 0))
         return
