@@ -21,49 +21,79 @@ from rhythmlab.text import counts, numbers, sentences
 from rhythmlab.text.sentences import say
 
 _HANDS = ("right hand", "left hand")
+#: Own choices: tempo of slow work as a share, share of strokes that must be found, share that may be missed
+#: or be extra, and the smallest change of tempo that is mentioned, in percent.
+SLOW, FOUND, STRAY, TEMPO = Fraction(3, 4), 0.25, 0.03, 0.5
+_LOST = "practice.when_lost((4, 3), 5)"
+_EXAMPLE = 'practice.feedback(practice.take_from_midi("kit.mid", (7, 4), 72))'
 
 
-@public("practice.when_lost((4, 3), 5)", cycle="what")
-def when_lost(what: Rhythm, tick: int, lane: int | None = None) -> list[str]:
-    """Say where to go when lost: the next shared stroke, the next beat 1, and what to drop to.
+# Names of lanes, limbs and ticks
 
-    Parameters
-    ----------
-    what : Polyrhythm, Cycle or pair such as (7, 4)
-        What is played.
-    tick : int
-        Where the player is, at least 0; past the end it goes round.
-    lane : int, optional
-        The lane that still holds; the other lanes come in where they meet it.
 
-    Returns
-    -------
-    list of str
-        Two or three sentences, the nearest place first.
-
-    Raises
-    ------
-    ValueError, IndexError
-        If the tick is not a whole number of at least 0, or there is no such lane.
+def lane_name(cycle: Cycle, lane: int) -> str:
+    """Return the name of a lane in a sentence; lanes of the same name are numbered.
 
     Examples
     --------
-    >>> for sentence in when_lost((6, 4), 1): print(sentence)
-    Come in on the next shared stroke, beat 3, 5 ticks on.
-    Or wait for the next one, beat 1, 11 ticks on.
-    Until then drop to the home pulse alone: only the 4 beats.
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> lane_name(Polyrhythm(4, 3).cycle(), 1), lane_name(Polyrhythm(3, 3).cycle(), 1)
+    ('the 3', 'the second 3')
     """
-    cycle = cycle_of(what, "what", "practice.when_lost((4, 3), 5)")
-    now = whole(tick, "tick", "practice.when_lost((4, 3), 5)", least=0) % cycle.ticks
-    held = None if lane is None else index(lane, len(cycle.lanes), "lane", "lanes")
-    said = sentences.Lines(place.describe() for place in come_in(cycle, now, held))
-    if held is not None:
-        said.append(say("lost.keep", lane=lane_name(cycle, held)))
-    elif len(cycle.beats):
-        said.append(say("lost.drop", beats=numbers.plural(len(cycle.beats), "beat")))
+    names = [row.name for row in cycle.lanes]
+    name = names[lane]
+    if names.count(name) == 1:
+        return say("name.lane", lane=name) if name else say("name.unnamed_lane", nth=lane + 1)
+    which = numbers.nth(names[:lane].count(name))
+    return say("name.nth_lane", nth=which, lane=name) if name else say("name.nth_unnamed_lane", nth=which)
+
+
+def limb_of(take: Take, lane: int) -> str:
+    """Return the limb that plays a lane: the lane's own, or its share of the limbs of the take, or ``""``.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> from rhythmlab.core.tempo import Tempo
+    >>> take = Take(cycle=Polyrhythm(4, 3).cycle(), tempo=Tempo(84, pulse=1), cycles=1, start=0, stop=12,
+    ...             mode="both pulses", lanes=(0, 1), tap_lanes=[], tap_times=[], limbs="right hand and foot")
+    >>> limb_of(take, 0), limb_of(take, 1)
+    ('right hand', 'foot')
+    """
+    own = take.cycle.lanes[lane].limb
+    if own:
+        return own
+    if take.limbs == "hands":
+        parts = list(_HANDS) if len(take.cycle.lanes) == 2 else []
     else:
-        said.append(say("lost.tap"))
-    return said
+        parts = take.limbs.replace(",", " and ").split(" and ")
+        if len(parts) == 1 and take.lanes == (lane,):
+            return parts[0].strip()
+    return parts[lane].strip() if len(parts) == len(take.cycle.lanes) > 1 else ""
+
+
+def tick_name(cycle: Cycle, tick: int) -> str:
+    """Return the name of a tick as the cycle is counted.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> tick_name(Polyrhythm(4, 3).cycle(), 4), tick_name(Polyrhythm(4, 3).cycle(), 3)
+    ('beat 2', 'the a of 1')
+    """
+    if tick in cycle.beats:
+        return say("place.beat", beat=int(np.searchsorted(cycle.beats, tick)) + 1)
+    rows = (*(lane.onsets for lane in cycle.lanes), np.array([tick], dtype=np.int64))
+    onsets = next(row for row in rows if tick in row)
+    counted = places(cycle, onsets)
+    if not counted:
+        return say("place.tick", tick=tick)
+    place = counted[int(np.searchsorted(onsets, tick))]
+    name = counts.place_name(place)
+    return say("place.part", part=name) if counts.has_syllable(place) else name
+
+
+# Where to go when lost
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,13 +107,13 @@ class ComeIn:
     tick : int
         Where.
     ahead : int
-        How many ticks on, at least 1.
+        In how many ticks, at least 1.
     one : bool
-        Whether it is beat 1.
+        Whether it is beat 1, the "one" of the cycle.
     shared : bool
         Whether strokes meet there.
     later : bool
-        Whether another place comes first.
+        Whether another place to come in is nearer.
     """
 
     cycle: Cycle
@@ -99,7 +129,7 @@ class ComeIn:
         Parameters
         ----------
         beat_ticks : int
-            Ticks of a beat, to say in beats what comes to whole ones; 0 says it in ticks.
+            Ticks of a beat: a whole number of beats is said in beats.  With 0 all is said in ticks.
 
         Examples
         --------
@@ -161,132 +191,78 @@ def come_in(cycle: Cycle, now: int, held: int | None = None) -> list[ComeIn]:
     ]
 
 
-def lane_name(cycle: Cycle, lane: int) -> str:
-    """Name a lane.
-
-    Examples
-    --------
-    >>> from rhythmlab.core.polyrhythm import Polyrhythm
-    >>> lane_name(Polyrhythm(4, 3).cycle(), 1), lane_name(Polyrhythm(3, 3).cycle(), 1)
-    ('the 3', 'the second 3')
-    """
-    names = [row.name for row in cycle.lanes]
-    name = names[lane]
-    if names.count(name) == 1:
-        return say("name.lane", lane=name) if name else say("name.unnamed_lane", nth=lane + 1)
-    which = numbers.nth(names[:lane].count(name))
-    return say("name.nth_lane", nth=which, lane=name) if name else say("name.nth_unnamed_lane", nth=which)
-
-
-def limb_of(take: Take, lane: int) -> str:
-    """Name the limb of a lane: the lane's own, or its share of the limbs of the take; empty if not known.
-
-    Examples
-    --------
-    >>> from rhythmlab.core.polyrhythm import Polyrhythm
-    >>> from rhythmlab.core.tempo import Tempo
-    >>> take = Take(cycle=Polyrhythm(4, 3).cycle(), tempo=Tempo(84, pulse=1), cycles=1, start=0, stop=12,
-    ...             mode="both pulses", lanes=(0, 1), tap_lanes=[], tap_times=[], limbs="right hand and foot")
-    >>> limb_of(take, 0), limb_of(take, 1)
-    ('right hand', 'foot')
-    """
-    own = take.cycle.lanes[lane].limb
-    if own:
-        return own
-    if take.limbs == "hands":
-        parts = list(_HANDS) if len(take.cycle.lanes) == 2 else []
-    else:
-        parts = take.limbs.replace(",", " and ").split(" and ")
-        if len(parts) == 1 and take.lanes == (lane,):
-            return parts[0].strip()
-    return parts[lane].strip() if len(parts) == len(take.cycle.lanes) > 1 else ""
-
-
-def tick_name(cycle: Cycle, tick: int) -> str:
-    """Name a tick in the count of a cycle.
-
-    Examples
-    --------
-    >>> from rhythmlab.core.polyrhythm import Polyrhythm
-    >>> tick_name(Polyrhythm(4, 3).cycle(), 4), tick_name(Polyrhythm(4, 3).cycle(), 3)
-    ('beat 2', 'the a of 1')
-    """
-    if tick in cycle.beats:
-        return say("place.beat", beat=int(np.searchsorted(cycle.beats, tick)) + 1)
-    rows = (*(lane.onsets for lane in cycle.lanes), np.array([tick], dtype=np.int64))
-    onsets = next(row for row in rows if tick in row)
-    counted = places(cycle, onsets)
-    if not counted:
-        return say("place.tick", tick=tick)
-    place = counted[int(np.searchsorted(onsets, tick))]
-    name = counts.place_name(place)
-    return say("place.part", part=name) if counts.has_syllable(place) else name
-
-
-__all__ = ["feedback", "when_lost"]
-
-_EXAMPLE = 'practice.feedback(practice.take_from_midi("kit.mid", (7, 4), 72))'
-#: Own choices: tempo of slow work, share of strokes that must be found, share that may be missed or be
-#: extra, and the smallest change of tempo that is told, in percent.
-SLOW, FOUND, STRAY, TEMPO = Fraction(3, 4), 0.25, 0.03, 0.5
-
-
-@public(_EXAMPLE, "home", "limits", bounds="limits")
-def feedback(
-    take: Take, measures: Measures | None = None, *, home: int | None = None, limits: Limits | None = None
-) -> Sentences:
-    """Say what was early or late, what to change, and what to do next: three sentences at most.
+@public(_LOST, cycle="what")
+def when_lost(what: Rhythm, tick: int, lane: int | None = None) -> list[str]:
+    """Say where to go when lost: the next shared stroke, the next beat 1, and what to drop to.
 
     Parameters
     ----------
-    take : Take
-        What was played.
-    measures : Measures, optional
-        From `measure`; measured here when left out.
-    home : int, optional
-        Lane felt as the beat; that of the take when left out.
-    limits : Limits, optional
-        The limits to use: tap_sd_trained, tap_sd_novice, tap_lead, displacement_jnd,
-        displacement_jnd_fast and order.
+    what : Polyrhythm, Cycle or pair such as (7, 4)
+        What is played.
+    tick : int
+        Where the player is, at least 0; past the end it goes round.
+    lane : int, optional
+        The lane that still holds; the other lanes come in where they meet it.
 
     Returns
     -------
     list of str
-        The most useful first.
+        Two or three sentences, the nearest place first.
 
     Raises
     ------
     ValueError, IndexError
-        If it is not a `Take`, or there is no such lane.
+        If the tick is not a whole number of at least 0, or there is no such lane.
 
     Examples
     --------
-    >>> from rhythmlab.core.polyrhythm import Polyrhythm
-    >>> from rhythmlab.core.tempo import Tempo
-    >>> cycle, tempo = Polyrhythm(4, 3).cycle(), Tempo(84, pulse=1)
-    >>> take = Take(cycle=cycle, tempo=tempo, cycles=1, start=0, stop=12, mode="both pulses", lanes=(0, 1),
-    ...             tap_lanes=[], tap_times=[], limbs="hands")
-    >>> feedback(take)
-    ['No stroke was heard in 1 cycle.', 'Next: say the rhythm aloud for two cycles, then tap the 3 alone.']
+    >>> for sentence in when_lost((6, 4), 1): print(sentence)
+    Come in on the next shared stroke, beat 3, 5 ticks on.
+    Or wait for the next one, beat 1, 11 ticks on.
+    Until then drop to the home pulse alone: only the 4 beats.
     """
-    a(Take, take, "take", _EXAMPLE)
-    limits = limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(order=30))")
-    measures = measure(take, limits=limits) if measures is None else measures
-    a(Measures, measures, "measures", _EXAMPLE)
-    felt = take.home if home is None else index(home, len(take.cycle.lanes), "home", "lanes")
-    teller = _Teller(take, measures, felt or 0, limits)  # a take always knows its home
-    if not measures.meant:
-        return Sentences([say("take.nothing_meant"), say("take.choose_another")])
-    if not measures.matched:
-        return Sentences(teller.nothing())
-    shared = [] if take.calibrated else [teller.not_calibrated()]
-    if measures.matched < FOUND * measures.meant:
-        return Sentences([*teller.lost_track(), *shared])
-    return Sentences([*teller.findings(3 - len(shared)), *shared])
+    cycle = cycle_of(what, "what", _LOST)
+    now = whole(tick, "tick", _LOST, least=0) % cycle.ticks
+    held = None if lane is None else index(lane, len(cycle.lanes), "lane", "lanes")
+    advice = sentences.Lines(place.describe() for place in come_in(cycle, now, held))
+    if held is not None:
+        advice.append(say("lost.keep", lane=lane_name(cycle, held)))
+    elif len(cycle.beats):
+        advice.append(say("lost.drop", beats=numbers.plural(len(cycle.beats), "beat")))
+    else:
+        advice.append(say("lost.tap"))
+    return advice
+
+
+# After a take
+
+
+def _ms(value: float) -> str:
+    """Write milliseconds, without their sign."""
+    return say("unit.ms", count=numbers.number(abs(value), 0))
+
+
+def _percent(value: float) -> str:
+    """Write percent, without their sign."""
+    return say("unit.percent", count=numbers.number(abs(value), 1))
+
+
+def _late(known: list[tuple[int, float]]) -> tuple[int, int | None, float]:
+    """Return the lane furthest off, the lane it is compared with (``None``: all others), and by how much.
+
+    `known` holds lanes with their mean errors in milliseconds; what is returned is positive when it is late.
+    """
+    if len(known) == 2:
+        (early, first), (late, last) = sorted(known, key=lambda row: row[1])
+        return late, early, last - first
+    total = sum(mean for _, mean in known)
+    offs = [mean - (total - mean) / (len(known) - 1) for _, mean in known]
+    most = max(range(len(known)), key=lambda i: abs(offs[i]))
+    return known[most][0], None, offs[most]
 
 
 @dataclass(frozen=True, slots=True)
-class _Teller:
+class _TakeSentences:
     """Sentences about one take."""
 
     take: Take
@@ -333,7 +309,7 @@ class _Teller:
         ]
 
     def not_calibrated(self) -> str:
-        """Name what is not judged, and why."""
+        """Say that early and late as a whole are not judged, since the take is not calibrated."""
         common, lead = self.measures.common_ms or 0.0, self.limits["tap_lead"]
         low, high = numbers.number(lead.low), numbers.number(lead.high)
         usual = say("take.usual_lead", low=low, high=high, source=lead.named)
@@ -344,20 +320,20 @@ class _Teller:
         return say("take.not_calibrated_early", ms=_ms(common), usual=usual)
 
     def findings(self, most: int) -> list[str]:
-        """Return what is worth telling, the most useful first, and how even it was where there is room."""
-        told = [
+        """Return at most so many findings, the most useful first, and how even it was where there is room."""
+        found = [
             *(self.apart(), self.simpler(), self.gap(), self.broke(), self.wrong_hand(), self.missed()),
             *(self.extra(), self.drift(), self.reentry(), self.common()),
         ]
-        told = [sentence for sentence in told if sentence][:most]
-        if len(told) < most and self.measures.played_instead is None:
-            told.append(self.spread(alone=not told))
-        return [sentence for sentence in told if sentence] or [self.praise()]
+        found = [sentence for sentence in found if sentence][:most]
+        if len(found) < most and self.measures.played_instead is None:
+            found.append(self.spread(alone=not found))
+        return [sentence for sentence in found if sentence] or [self.praise()]
 
     def noticed_ms(self) -> float:
-        """Smallest shift in the merged line that is told.
+        """Return the smallest shift in the merged line that is mentioned, in milliseconds.
 
-        displacement_jnd at the mean interval of the line, at least displacement_jnd_fast, at most order.
+        It is displacement_jnd at the mean interval of the line, from displacement_jnd_fast to order.
         """
         interval = 1000 * float(self.take.turn) / max(1, len(self.take.ticks(None)))
         slow, fast = (float(self.limits[key].value) for key in ("displacement_jnd", "displacement_jnd_fast"))
@@ -525,7 +501,7 @@ class _Teller:
         return say("take.all_late" if m.common_ms > 0 else "take.all_early", ms=_ms(m.common_ms))
 
     def spread(self, alone: bool) -> str:
-        """Say how even the least even lane was, against published figures; `alone` with what to do next."""
+        """Say how even the least even lane was, beside published figures; `alone` adds what to do next."""
         rows = [
             (100 * off / x.interval_ms, x)
             for x in self.measures.lanes
@@ -541,12 +517,11 @@ class _Teller:
         m = self.measures
         strokes = numbers.plural(m.meant, "stroke")
         there = "" if m.missed or m.extra else say("take.all_there", strokes=strokes)
-        own = _percent(percent)
         head = say(
             "take.least_even" if len(rows) > 1 else "take.spread",
             who=sentences.capital(self.who(row.lane)),
             ms=_ms(percent * row.interval_ms / 100),
-            percent=own,
+            percent=_percent(percent),
             there=there,
         )
         if percent <= trained:
@@ -567,28 +542,60 @@ class _Teller:
         )
 
     def praise(self) -> str:
-        """Say with numbers what was there, where there is too little to say more."""
+        """Say how many strokes were in place, where there is nothing else to say."""
         m = self.measures
         return say("take.in_place", matched=m.matched, strokes=numbers.plural(m.meant, "stroke"))
 
 
-def _late(known: list[tuple[int, float]]) -> tuple[int, int | None, float]:
-    """Return the lane to tell of, the one it is told against (``None``: the others), and by how much.
+@public(_EXAMPLE, "home", "limits", bounds="limits")
+def feedback(
+    take: Take, measures: Measures | None = None, *, home: int | None = None, limits: Limits | None = None
+) -> Sentences:
+    """Say what was early or late, what to change, and what to do next: three sentences at most.
 
-    Lanes are given with their mean errors.
+    Parameters
+    ----------
+    take : Take
+        What was played.
+    measures : Measures, optional
+        From `measure`; measured here when left out.
+    home : int, optional
+        Index of the lane felt as the beat; that of the take when left out.
+    limits : Limits, optional
+        The limits to use: tap_sd_trained, tap_sd_novice, tap_lead, displacement_jnd,
+        displacement_jnd_fast and order.
+
+    Returns
+    -------
+    list of str
+        The most useful first.
+
+    Raises
+    ------
+    ValueError, IndexError
+        If it is not a `Take`, or there is no such lane.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> from rhythmlab.core.tempo import Tempo
+    >>> cycle, tempo = Polyrhythm(4, 3).cycle(), Tempo(84, pulse=1)
+    >>> take = Take(cycle=cycle, tempo=tempo, cycles=1, start=0, stop=12, mode="both pulses", lanes=(0, 1),
+    ...             tap_lanes=[], tap_times=[], limbs="hands")
+    >>> feedback(take)
+    ['No stroke was heard in 1 cycle.', 'Next: say the rhythm aloud for two cycles, then tap the 3 alone.']
     """
-    if len(known) == 2:
-        (early, first), (late, last) = sorted(known, key=lambda row: row[1])
-        return late, early, last - first
-    total = sum(mean for _, mean in known)
-    offs = [mean - (total - mean) / (len(known) - 1) for _, mean in known]
-    most = max(range(len(known)), key=lambda i: abs(offs[i]))
-    return known[most][0], None, offs[most]
-
-
-def _ms(value: float) -> str:
-    return say("unit.ms", count=numbers.number(abs(value), 0))
-
-
-def _percent(value: float) -> str:
-    return say("unit.percent", count=numbers.number(abs(value), 1))
+    a(Take, take, "take", _EXAMPLE)
+    limits = limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(order=30))")
+    measures = measure(take, limits=limits) if measures is None else measures
+    a(Measures, measures, "measures", _EXAMPLE)
+    beat = take.home if home is None else index(home, len(take.cycle.lanes), "home", "lanes")
+    about = _TakeSentences(take, measures, beat or 0, limits)  # a take always has its home
+    if not measures.meant:
+        return Sentences([say("take.nothing_meant"), say("take.choose_another")])
+    if not measures.matched:
+        return Sentences(about.nothing())
+    shared = [] if take.calibrated else [about.not_calibrated()]
+    if measures.matched < FOUND * measures.meant:
+        return Sentences([*about.lost_track(), *shared])
+    return Sentences([*about.findings(3 - len(shared)), *shared])

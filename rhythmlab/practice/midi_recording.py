@@ -25,7 +25,7 @@ from rhythmlab.core.types import Ticks
 from rhythmlab.playing.percussion import drum
 from rhythmlab.practice import take
 from rhythmlab.practice.journal import named, opened
-from rhythmlab.practice.take import MOST, MOST_CYCLES, Take
+from rhythmlab.practice.take import MOST_CYCLES, MOST_STROKES, Take
 from rhythmlab.refusal import Refusal, on_disk
 from rhythmlab.text import numbers
 
@@ -130,9 +130,9 @@ def take_from_midi(
     (array([0, 1]), array([0.    , 0.5104]))
     """
     found = rhythm(what, "what", f"{_CALL})")
-    if isinstance(found, Polyrhythm) and sum(found.pulses) > MOST:
+    if isinstance(found, Polyrhythm) and sum(found.pulses) > MOST_STROKES:
         raise Refusal(
-            f"{short(found)} has {sum(found.pulses):,} strokes, more than one take holds ({MOST:,})",
+            f"{short(found)} has {sum(found.pulses):,} strokes, more than one take holds ({MOST_STROKES:,})",
             f"{_CALL})",
         )
     tempo = tempo_given(tempo, found, home if isinstance(found, Polyrhythm) else None, f"{_CALL})")
@@ -146,9 +146,9 @@ def take_from_midi(
     strokes = [(time, lane_of[key]) for time, key in recording.notes if key in lane_of]
     if not strokes:
         raise _no_lane(recording, cycle.lanes, lane_of)
-    if len(strokes) > MOST:
+    if len(strokes) > MOST_STROKES:
         raise Refusal(
-            f"the recording has {len(strokes):,} strokes, more than one take holds ({MOST:,}); "
+            f"the recording has {len(strokes):,} strokes, more than one take holds ({MOST_STROKES:,}); "
             "cut it to its first minutes",
             f"{_CALL})",
         )

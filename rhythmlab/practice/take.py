@@ -25,13 +25,25 @@ from rhythmlab.refusal import Refusal
 MODES = ("one pulse", "both pulses", "composite", "gap cycle")
 #: What it was played on.
 INPUTS = ("keys", "pads", "midi", "mixed")
-LANES = 'mode="both pulses", lanes=(0, 1)'
 #: Longest take, in seconds, and most cycles of sound or of silence at a time: far more than anyone plays.
 MOST_SECONDS, MOST_CYCLES = 86_400, 100_000
+#: Most meant strokes, and most taps, in a take: hours of practice.
+MOST_STROKES = 100_000
+#: Examples of refusals: the lanes, and the message of the browser.
+_LANES = 'mode="both pulses", lanes=(0, 1)'
+_MESSAGE = (
+    'message={"id": "t1", "mode": "one pulse", "lanes": [0], "ticks": 28, "start": 0, "stop": 28, '
+    '"cycles": 1, "cycle_s": 4.0, "t0": 10.0, "taps": [[0, 10.02]]}'
+)
+#: What a message holds at least.
+_FIELDS = ("id", "mode", "lanes", "ticks", "start", "stop", "cycles", "cycle_s", "t0", "taps")
+
+
+# What a take is made of, checked
 
 
 def finite(value: object, name: str, example: str, most: float = 1e15) -> float:
-    """Return a float, or refuse by name what is not finite, or further from 0 than `most`."""
+    """Return a number as a float; refuse it by `name` if it is not finite or further from 0 than `most`."""
     try:
         number = float(value) if isinstance(value, Real) and not isinstance(value, bool) else math.nan
     except OverflowError:
@@ -44,15 +56,15 @@ def finite(value: object, name: str, example: str, most: float = 1e15) -> float:
 
 
 def checked_lanes(lanes: object, mode: str, count: int) -> tuple[int, ...]:
-    """Return the lanes that a mode asks for, rising, or refuse them."""
+    """Return the lanes to be played, rising and each once, or refuse as many as do not fit the mode."""
     if not isinstance(lanes, list | tuple):
-        raise Refusal(f"lanes={short(lanes)} is not a list of lanes", LANES, argument="lanes")
+        raise Refusal(f"lanes={short(lanes)} is not a list of lanes", _LANES, argument="lanes")
     chosen = tuple(sorted({index(lane, count, "lane", "lanes") for lane in lanes[:MOST_LISTED]}))
     right = {"one pulse": len(chosen) == 1, "both pulses": len(chosen) > 1}.get(mode, bool(chosen))
     if not right:
         need = {"one pulse": "one lane", "both pulses": "two lanes or more"}.get(mode, "a lane")
         of = f" of mode {mode!r}" if mode else ""
-        raise Refusal(f"lanes={short(lanes)}{of} are not {need}", LANES, argument="lanes")
+        raise Refusal(f"lanes={short(lanes)}{of} are not {need}", _LANES, argument="lanes")
     return chosen
 
 
@@ -102,14 +114,7 @@ def checked_taps(lanes: object, seconds: object, count: int) -> tuple[Ticks, Flo
     return keys, times
 
 
-#: Most meant strokes, and most taps, in a take: hours of practice.
-MOST = 100_000
-
-_MESSAGE = (
-    'message={"id": "t1", "mode": "one pulse", "lanes": [0], "ticks": 28, "start": 0, "stop": 28, '
-    '"cycles": 1, "cycle_s": 4.0, "t0": 10.0, "taps": [[0, 10.02]]}'
-)
-_NAMES = ("id", "mode", "lanes", "ticks", "start", "stop", "cycles", "cycle_s", "t0", "taps")
+# A take
 
 
 @public_class(
@@ -135,12 +140,12 @@ class Take:
     mode : str
         One of `MODES`.
     lanes : tuple of int
-        Lanes that the player was to play, rising.
+        Indices of the lanes that the player was to play, rising.
     tap_lanes, tap_times : numpy.ndarray
         int64 and float64: the lane of each tap, and its seconds after the beginning of the first cycle
-        (below 0 in the count-in).  They are kept by time.
+        (below 0 in the count-in).  They are sorted by time.
     offset_ms : float
-        Device delay and the player's own lead together, from a tap-along; 0 when not calibrated.
+        Device delay and the player's lead together, measured by a tap-along; 0 when not calibrated.
     limbs : str
         What it was played with, for example ``"hands"`` or ``"right hand and foot"``.
     when : str
@@ -148,7 +153,7 @@ class Take:
     silent : tuple of int
         (sounding, silent) cycles of the drop-out; (0, 0) for none.
     id : str
-        Its own name.
+        What tells it from other takes in a journal.
     home : int, optional
         Lane felt as the beat; the last one when left out.
     late : int
@@ -192,7 +197,7 @@ class Take:
     late: int = 0
     input: str = "keys"
 
-    if TYPE_CHECKING:  # what may be given; each is checked and kept as it is named above
+    if TYPE_CHECKING:  # what may be given; a take then holds it as the fields say
 
         def __init__(
             self,
@@ -234,7 +239,9 @@ class Take:
                 argument="start",
             )
         if not isinstance(self.mode, str) or self.mode not in MODES:
-            raise Refusal(f"mode={short(self.mode)} is not one of {', '.join(MODES)}", LANES, argument="mode")
+            raise Refusal(
+                f"mode={short(self.mode)} is not one of {', '.join(MODES)}", _LANES, argument="mode"
+            )
         if not isinstance(self.input, str) or self.input not in INPUTS:
             raise Refusal(
                 f"input={short(self.input)} is not one of {', '.join(INPUTS)}",
@@ -258,9 +265,10 @@ class Take:
         turn = self.turn  # refuses a tempo of a lane that has none
         strokes = self.cycles * sum(len(self.ticks(lane)) for lane in self.lanes)
         taps = len(self.tap_times) if hasattr(self.tap_times, "__len__") else 0
-        if max(strokes, taps) > MOST:
+        if max(strokes, taps) > MOST_STROKES:
             raise Refusal(
-                f"{max(strokes, taps):,} strokes are more than one take holds ({MOST:,}); make it shorter",
+                f"{max(strokes, taps):,} strokes are more than one take holds ({MOST_STROKES:,}); "
+                "make it shorter",
                 "cycles=4",
             )
         if self.cycles * turn > MOST_SECONDS:
@@ -273,6 +281,7 @@ class Take:
         self._set(tap_lanes=lanes, tap_times=seconds)
 
     def _set(self, **fields: object) -> None:
+        """Set fields although the take is frozen."""
         for name, value in fields.items():
             object.__setattr__(self, name, value)
 
@@ -283,7 +292,7 @@ class Take:
 
     @property
     def calibrated(self) -> bool:
-        """Whether device delay and the player's own lead were measured before."""
+        """Whether device delay and the player's lead were measured before."""
         return self.offset_ms != 0
 
     def ticks(self, lane: int | None) -> Ticks:
@@ -363,6 +372,7 @@ class Take:
         }
 
     def _key(self) -> tuple[object, ...]:
+        """Return all fields as values that can be compared and hashed."""
         return (
             *(self.cycle, self.tempo, self.cycles, self.start, self.stop, self.mode, self.lanes),
             *(self.tap_lanes.tobytes(), self.tap_times.tobytes(), self.offset_ms, self.limbs, self.when),
@@ -378,6 +388,9 @@ class Take:
     def __repr__(self) -> str:
         taps, ticks = len(self.tap_times), self.stop - self.start
         return f"Take({self.mode}: {taps} taps in {self.cycles} cycles of {ticks} ticks, {self.tempo})"
+
+
+# A take of a journal's row, and of the browser's message
 
 
 def cycle_row(cycle: Cycle) -> dict[str, object]:
@@ -415,8 +428,52 @@ def cycle_of(row: Mapping[str, Any]) -> Cycle:
     return Cycle(row["ticks"], lanes, beats=row["beats"], bars=row["bars"])
 
 
+def from_row(row: Mapping[str, Any]) -> Take:
+    """Make a take of a row that `Take.as_row` gave; other names in the row are ignored.
+
+    Raises
+    ------
+    ValueError
+        If the row holds no take, or a part that does not fit.
+    """
+    try:
+        cycle = cycle_of(row["cycle"])
+        bpm = number_of(row["bpm"])
+        if bpm is None:
+            raise TypeError("bpm is no number")
+        tempo = Tempo(bpm, pulse=row["pulse"], ticks=row["beat_ticks"])
+        named = {
+            name: row[name]
+            for name in Take.__dataclass_fields__
+            if name not in ("cycle", "tempo", "lanes", "silent")
+        }
+        return Take(cycle=cycle, tempo=tempo, lanes=tuple(row["lanes"]), silent=tuple(row["silent"]), **named)
+    except (KeyError, TypeError, ZeroDivisionError) as error:
+        raise Refusal(
+            f"{short(row)} is not a row that a take gave ({type(error).__name__}: {short(str(error))})",
+            'practice.take_from_midi("kit.mid", Polyrhythm(7, 4), Tempo(72, pulse=1)).as_row()',
+        ) from error
+
+
+def _sounded(tempo: Tempo, cycle: Cycle, slice_ticks: int, turn: float) -> Tempo:
+    """Return `tempo`, or where a turn of the slice took other seconds, the tempo that it sounded at."""
+    if turn <= 0 or slice_ticks < 1:
+        raise Refusal(
+            f"cycle_s={turn} for a slice of {slice_ticks} ticks is not a time above 0",
+            "cycle_s=4.0",
+            argument="cycle_s",
+        )
+    expected = tempo.tick_seconds(cycle) * slice_ticks
+    if math.isclose(float(expected), turn, rel_tol=1e-6):
+        return tempo
+    bpm = tempo.bpm * expected / Fraction(turn)
+    simple = bpm.limit_denominator(1000)  # 45, not 45 and a millionth: the turn was sent as a float
+    bpm = simple if simple and abs(simple / bpm - 1) < Fraction(1, 10**6) else bpm
+    return Tempo(bpm, pulse=tempo.pulse, ticks=tempo.ticks)
+
+
 def take_from(message: Mapping[str, Any], cycle: Cycle, tempo: Tempo) -> Take:
-    """Make a take of the one message that the browser sends.
+    """Make a take of the message that the browser sends at the end of a recording.
 
     Parameters
     ----------
@@ -428,8 +485,12 @@ def take_from(message: Mapping[str, Any], cycle: Cycle, tempo: Tempo) -> Take:
     cycle : Cycle
         What the page shows.
     tempo : Tempo
-        Its tempo.  Where ``cycle_s`` says that the take sounded slower or faster, the take has that tempo,
-        in the same beat.
+        Its tempo.  Where ``cycle_s`` shows that it sounded slower or faster, the take gets that tempo, with
+        the same pulse.
+
+    Returns
+    -------
+    Take
 
     Raises
     ------
@@ -447,7 +508,7 @@ def take_from(message: Mapping[str, Any], cycle: Cycle, tempo: Tempo) -> Take:
     """
     if not isinstance(message, Mapping):
         raise Refusal(f"{short(message)} is not a message with names", _MESSAGE)
-    for name in _NAMES:
+    for name in _FIELDS:
         if name not in message:
             raise Refusal(f"the message of the take has no {name!r}", _MESSAGE)
     if not isinstance(cycle, Cycle) or message["ticks"] != cycle.ticks:
@@ -480,47 +541,3 @@ def take_from(message: Mapping[str, Any], cycle: Cycle, tempo: Tempo) -> Take:
         silent=message.get("silent") or (0, 0),
         **given,
     )
-
-
-def from_row(row: Mapping[str, Any]) -> Take:
-    """Make a take of a row that `Take.as_row` gave; what else the row holds is left alone.
-
-    Raises
-    ------
-    ValueError
-        If the row holds no take, or a part that does not fit.
-    """
-    try:
-        cycle = cycle_of(row["cycle"])
-        bpm = number_of(row["bpm"])
-        if bpm is None:
-            raise TypeError("bpm is no number")
-        tempo = Tempo(bpm, pulse=row["pulse"], ticks=row["beat_ticks"])
-        named = {
-            name: row[name]
-            for name in Take.__dataclass_fields__
-            if name not in ("cycle", "tempo", "lanes", "silent")
-        }
-        return Take(cycle=cycle, tempo=tempo, lanes=tuple(row["lanes"]), silent=tuple(row["silent"]), **named)
-    except (KeyError, TypeError, ZeroDivisionError) as error:
-        raise Refusal(
-            f"{short(row)} is not a row that a take gave ({type(error).__name__}: {short(str(error))})",
-            'practice.take_from_midi("kit.mid", Polyrhythm(7, 4), Tempo(72, pulse=1)).as_row()',
-        ) from error
-
-
-def _sounded(tempo: Tempo, cycle: Cycle, slice_ticks: int, turn: float) -> Tempo:
-    """Return the tempo that was sounded: `tempo`, or the same beat at the speed that the turn tells."""
-    if turn <= 0 or slice_ticks < 1:
-        raise Refusal(
-            f"cycle_s={turn} for a slice of {slice_ticks} ticks is not a time above 0",
-            "cycle_s=4.0",
-            argument="cycle_s",
-        )
-    expected = tempo.tick_seconds(cycle) * slice_ticks
-    if math.isclose(float(expected), turn, rel_tol=1e-6):
-        return tempo
-    bpm = tempo.bpm * expected / Fraction(turn)
-    simple = bpm.limit_denominator(1000)  # 45, not 45 and a millionth: the turn was sent as a float
-    bpm = simple if simple and abs(simple / bpm - 1) < Fraction(1, 10**6) else bpm
-    return Tempo(bpm, pulse=tempo.pulse, ticks=tempo.ticks)
