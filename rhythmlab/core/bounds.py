@@ -83,7 +83,7 @@ def rhythm(what: object, name: str, example: str, *, most: int | None = MOST_STR
     >>> rhythm((7, 4), "what", "strip((7, 4))")
     Polyrhythm(7, 4)
     """
-    found = core.rhythm(what, name, example)
+    found = core.as_rhythm(what, name, example)
     pulses = isinstance(found, Polyrhythm)
     lanes = len(found.pulses if isinstance(found, Polyrhythm) else found.lanes)
     if lanes > MOST_LANES:

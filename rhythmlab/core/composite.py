@@ -14,7 +14,7 @@ from rhythmlab.core.check import few_enough, window
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
-from rhythmlab.core.rhythm import Rhythm, rhythm
+from rhythmlab.core.rhythm import Rhythm, as_rhythm
 from rhythmlab.core.types import Flags, Ticks
 
 #: Most strokes of a rhythm that keeps its line once it is worked out.
@@ -102,7 +102,7 @@ def composite(what: Rhythm, *, start: int | None = None, stop: int | None = None
     >>> c.pulses[0]
     array([ True,  True])
     """
-    found = rhythm(what, "what", "composite((7, 4))")
+    found = as_rhythm(what, "what", "composite((7, 4))")
     first, last = window(start, stop, found.ticks)
     if (first, last) == (0, found.ticks) or _strokes(found) > MOST_KEPT:
         return _worked_out(found, first, last)

@@ -15,7 +15,7 @@ from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.display import Listed
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
-from rhythmlab.core.rhythm import Rhythm, counted
+from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
 from rhythmlab.core.types import Ticks
 
 
@@ -114,7 +114,7 @@ class Feel:
 
     @public("Feel((7, 4), home=1)", polyrhythm="what")
     def __init__(self, what: Rhythm, home: int | None = None) -> None:
-        p, at = counted(what, home, "what", "Feel((7, 4), home=1)")
+        p, at = polyrhythm_and_home(what, home, "what", "Feel((7, 4), home=1)")
         object.__setattr__(self, "polyrhythm", p)
         object.__setattr__(self, "home", at)
 

@@ -16,7 +16,7 @@ from rhythmlab.core.check import MOST_LISTED, few_enough, window
 from rhythmlab.core.display import Listed
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
-from rhythmlab.core.rhythm import Rhythm, polyrhythm, two
+from rhythmlab.core.rhythm import Rhythm, as_polyrhythm, pulse_indices
 from rhythmlab.core.tempo import Speed, tempo_given
 from rhythmlab.core.types import Floats, Ticks
 from rhythmlab.refusal import Refusal
@@ -132,8 +132,8 @@ def phase_gaps(
     >>> phase_gaps((7, 4), of=1, against=0).ticks
     array([ 0, -1,  2,  1])
     """
-    p = polyrhythm(what, "what", "phase_gaps((7, 4), of=1, against=0)")
-    of, against = two(p, of, against)
+    p = as_polyrhythm(what, "what", "phase_gaps((7, 4), of=1, against=0)")
+    of, against = pulse_indices(p, of, against)
     first, last = window(start, stop, p.ticks)
     strokes = -(-last // p.step(of)) + -first // p.step(of)
     few_enough(strokes, first, last, f"phase_gaps({p}, of={of}, against={against}, ")
@@ -213,8 +213,8 @@ def drift(what: Rhythm, of: int | None = None, against: int | None = None) -> Dr
     >>> d.per_stroke, d.direction, d.doubled, d.leads
     (-1, 'earlier', (1,), (0, 1))
     """
-    p = polyrhythm(what, "what", "drift((16, 15))")
-    of, home = two(p, of, against)
+    p = as_polyrhythm(what, "what", "drift((16, 15))")
+    of, home = pulse_indices(p, of, against)
     moving, still = p.pulses[of], p.pulses[home]
     step, before = p.step(home), (p.step(home) - 1) // 2
     per_stroke = (p.step(of) + before) % step - before
@@ -262,8 +262,8 @@ def midway(what: Rhythm, of: int | None = None, against: int | None = None) -> i
     >>> midway((7, 5), of=0, against=1) is None
     True
     """
-    p = polyrhythm(what, "what", "playing.midway((16, 15))")
-    of, against = two(p, of, against)
+    p = as_polyrhythm(what, "what", "playing.midway((16, 15))")
+    of, against = pulse_indices(p, of, against)
     common = gcd(p.pulses[of], p.pulses[against])
     if (p.pulses[of] // common) % 2:
         return None
@@ -316,8 +316,8 @@ def near_ratios(what: Rhythm, of: int | None = None, against: int | None = None)
     >>> [(r.h, r.k, r.slip, r.opens) for r in near_ratios((16, 11))]
     [(1, 1, -5, 5), (3, 2, 1, 1), (16, 11, 0, 0)]
     """
-    p = polyrhythm(what, "what", "playing.near_ratios((16, 11))")
-    of, against = two(p, of, against)
+    p = as_polyrhythm(what, "what", "playing.near_ratios((16, 11))")
+    of, against = pulse_indices(p, of, against)
     one, other = p.pulses[of], p.pulses[against]
     rest = Fraction(one, other)
     h, k, h_before, k_before = 1, 0, 0, 1
@@ -353,8 +353,8 @@ def slips_around(what: Rhythm, of: int | None = None, against: int | None = None
     >>> slips_around((7, 4)) is None
     True
     """
-    p = polyrhythm(what, "what", "playing.slips_around((16, 11))")
-    of, against = two(p, of, against)
+    p = as_polyrhythm(what, "what", "playing.slips_around((16, 11))")
+    of, against = pulse_indices(p, of, against)
     ratios = near_ratios(p, of, against)
     step = min(p.step(of), p.step(against))
     close = (r for r in ratios if r.slip and 8 * abs(r.slip) <= step)
@@ -386,8 +386,8 @@ def landmarks(what: Rhythm, of: int | None = None, against: int | None = None) -
     >>> landmarks((16, 15), of=0, against=1)       # a of 4, & of 8, e of 12
     (60, 120, 180)
     """
-    p = polyrhythm(what, "what", "playing.landmarks((16, 15))")
-    of, against = two(p, of, against)
+    p = as_polyrhythm(what, "what", "playing.landmarks((16, 15))")
+    of, against = pulse_indices(p, of, against)
     step = p.step(against)
     every = lcm(p.step(of), step // gcd(step, 4))  # on a quarter of a beat, as far as they are whole ticks
     if p.ticks // every > MOST_LISTED:

@@ -8,7 +8,7 @@ from rhythmlab.core.check import short, window
 from rhythmlab.core.display import Printed
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
-from rhythmlab.core.rhythm import Rhythm, counted
+from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
 from rhythmlab.core.types import Flags
 from rhythmlab.refusal import Refusal
 
@@ -108,7 +108,7 @@ def grid(what: Rhythm, *, home: int | None = None, start: int | None = None, sto
         7  x...x...x...x...x...x...x...
         4  x......x......x......x......
     """
-    p, at = counted(what, home, "what", "grid((7, 4))")
+    p, at = polyrhythm_and_home(what, home, "what", "grid((7, 4))")
     first, last = window(start, stop, p.ticks)
     cells = (last - first) * len(p.pulses)
     if cells > MOST_CELLS:

@@ -5,7 +5,7 @@ from math import gcd
 
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
-from rhythmlab.core.rhythm import Rhythm, polyrhythm
+from rhythmlab.core.rhythm import Rhythm, as_polyrhythm
 
 #: Largest number that hands hold without phrasing it (common practice, no source).
 HANDS = 8
@@ -49,7 +49,7 @@ def nothing_new(what: Rhythm) -> NothingNew | None:
     >>> nothing_new((7, 4)) is None
     True
     """
-    p = polyrhythm(what, "what", "playing.nothing_new((12, 8))")
+    p = as_polyrhythm(what, "what", "playing.nothing_new((12, 8))")
     pulses = p.reduced.pulses
     fastest = max(pulses)
     if fastest == 1:

@@ -1,4 +1,8 @@
-"""What a reader gives as a rhythm, made into one thing; every public call that takes one begins here."""
+"""What a reader gives as a rhythm, made into one thing; every public call that takes one begins here.
+
+Each function takes what the reader gave, the name of that argument, and a call that works; the last two stand
+in the `Refusal` of what is no rhythm.
+"""
 
 from collections.abc import Iterable, Mapping, Sequence, Set
 from typing import TypeAlias
@@ -15,26 +19,12 @@ from rhythmlab.refusal import Refusal
 Rhythm: TypeAlias = Polyrhythm | Cycle | Sequence[int]
 
 
-def rhythm(what: object, name: str, example: str) -> Polyrhythm | Cycle:
+def as_rhythm(what: object, name: str, example: str) -> Polyrhythm | Cycle:
     """Return a rhythm as it is, or a plain pair such as ``(7, 4)`` as a `Polyrhythm`.
-
-    Parameters
-    ----------
-    what : Polyrhythm, Cycle or sequence of int
-        What the caller gave.
-    name : str
-        What to call it in the message.
-    example : str
-        A call that works.
-
-    Raises
-    ------
-    ValueError
-        If it is none of these.
 
     Examples
     --------
-    >>> rhythm((7, 4), "what", "strip((7, 4))")
+    >>> as_rhythm((7, 4), "what", "strip((7, 4))")
     Polyrhythm(7, 4)
     """
     if isinstance(what, Polyrhythm | Cycle):
@@ -55,29 +45,27 @@ def rhythm(what: object, name: str, example: str) -> Polyrhythm | Cycle:
         raise Refusal(f"{name}={short(what)} is no rhythm: {error.wrong}", example, argument=name) from error
 
 
-def polyrhythm(what: object, name: str, example: str) -> Polyrhythm:
-    """Return a rhythm as a `Polyrhythm`; of a cycle, where its lanes are even pulses from tick 0.
-
-    Parameters
-    ----------
-    what : Polyrhythm, Cycle or sequence of int
-        What the caller gave.
-    name : str
-        What to call it in the message.
-    example : str
-        A call that works.
-
-    Raises
-    ------
-    ValueError
-        If it is no rhythm, or a cycle whose lanes are not even pulses on the grid that they share.
+def as_cycle(what: object, name: str, example: str) -> Cycle:
+    """Return a rhythm as a `Cycle`, pulses counted from the last one.
 
     Examples
     --------
-    >>> polyrhythm(Polyrhythm(7, 4).cycle(home=0), "what", "homes((7, 4))")
+    >>> as_cycle((3, 2), "what", "strip((3, 2))")
+    Cycle(6 ticks, beats 0 3, lanes '3': 0 2 4, '2': 0 3)
+    """
+    found = as_rhythm(what, name, example)
+    return found.cycle() if isinstance(found, Polyrhythm) else found
+
+
+def as_polyrhythm(what: object, name: str, example: str) -> Polyrhythm:
+    """Return a rhythm as a `Polyrhythm`; a cycle is refused unless its lanes are even pulses from tick 0.
+
+    Examples
+    --------
+    >>> as_polyrhythm(Polyrhythm(7, 4).cycle(home=0), "what", "homes((7, 4))")
     Polyrhythm(7, 4)
     """
-    found = rhythm(what, name, example)
+    found = as_rhythm(what, name, example)
     if isinstance(found, Polyrhythm):
         return found
     wrong = ""
@@ -104,67 +92,34 @@ def _even(onsets: Ticks, ticks: int) -> bool:
     return not np.any(np.diff(onsets) != ticks // len(onsets))
 
 
-def counted(what: object, home: object, name: str, example: str) -> tuple[Polyrhythm, int]:
-    """Return a rhythm as a `Polyrhythm` with the index of home.
+def polyrhythm_and_home(what: object, home: object, name: str, example: str) -> tuple[Polyrhythm, int]:
+    """Return a rhythm as a `Polyrhythm`, and the index of home.
 
-    Home is the pulse named, or that of the beats of a cycle, or else the last.
+    Home is `home` where given, else the pulse that the beats of a cycle fall on, else the last pulse.
 
     Examples
     --------
-    >>> counted(Polyrhythm(7, 4).cycle(home=0), None, "what", "approach((7, 4), 72)")
+    >>> polyrhythm_and_home(Polyrhythm(7, 4).cycle(home=0), None, "what", "approach((7, 4), 72)")
     (Polyrhythm(7, 4), 0)
     """
-    p = polyrhythm(what, name, example)
+    p = as_polyrhythm(what, name, example)
     if home is None and isinstance(what, Cycle):
         same = [i for i, lane in enumerate(what.lanes) if np.array_equal(lane.onsets, what.beats)]
         return p, same[-1] if same else len(p.pulses) - 1
     return p, home_or_last(p, home)
 
 
-def cycle(what: object, name: str, example: str) -> Cycle:
-    """Return a rhythm as a `Cycle`, pulses counted from the last one.
-
-    Parameters
-    ----------
-    what : Polyrhythm, Cycle or sequence of int
-        What the caller gave.
-    name : str
-        What to call it in the message.
-    example : str
-        A call that works.
+def pulse_indices(p: Polyrhythm, of: object, against: object) -> tuple[int, int]:
+    """Return the indices of two pulses; where one is ``None`` it becomes 0 or 1, whichever is free.
 
     Examples
     --------
-    >>> cycle((3, 2), "what", "strip((3, 2))")
-    Cycle(6 ticks, beats 0 3, lanes '3': 0 2 4, '2': 0 3)
-    """
-    found = rhythm(what, name, example)
-    return found.cycle() if isinstance(found, Polyrhythm) else found
-
-
-def two(p: Polyrhythm, of: object, against: object) -> tuple[int, int]:
-    """Return the indices of two pulses: those named, and 0 and 1 where they are left out.
-
-    Parameters
-    ----------
-    p : Polyrhythm
-        The pulses.
-    of, against : int or None
-        Which pulse is looked at, and against which one; where one is left out it is the other of 0 and 1.
-
-    Raises
-    ------
-    IndexError
-        If there is no such pulse.
-
-    Examples
-    --------
-    >>> two(Polyrhythm(7, 4), None, None), two(Polyrhythm(7, 4), None, 0)
+    >>> pulse_indices(Polyrhythm(7, 4), None, None), pulse_indices(Polyrhythm(7, 4), None, 0)
     ((0, 1), (1, 0))
     """
-    count, said = len(p.pulses), f"pulses {p.pulses}"
-    first = None if of is None else index(of, count, "of", said)
-    second = None if against is None else index(against, count, "against", said)
+    count, among = len(p.pulses), f"pulses {p.pulses}"
+    first = None if of is None else index(of, count, "of", among)
+    second = None if against is None else index(against, count, "against", among)
     if first is None:
         first = 1 if second == 0 else 0
     if second is None:

@@ -12,7 +12,7 @@ from rhythmlab.core.check import bpm as home_bpm
 from rhythmlab.core.cycle import MOST_LANES, Cycle
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.public import public, public_class
-from rhythmlab.core.rhythm import Rhythm, polyrhythm, rhythm
+from rhythmlab.core.rhythm import Rhythm, as_polyrhythm, as_rhythm
 from rhythmlab.core.types import Number
 from rhythmlab.refusal import OutOfRange, Refusal
 
@@ -126,7 +126,7 @@ class Tempo:
         >>> Tempo(72, pulse=1).beat_ticks(Polyrhythm(7, 4))
         7
         """
-        what = rhythm(what, "what", "Tempo(72, pulse=1).cycle_seconds((7, 4))")
+        what = as_rhythm(what, "what", "Tempo(72, pulse=1).cycle_seconds((7, 4))")
         if self.pulse is None:
             return self.ticks or 1
         if isinstance(what, Polyrhythm):
@@ -171,7 +171,7 @@ class Tempo:
         >>> Tempo(60, pulse=1).cycle_seconds(Polyrhythm(16, 15))
         Fraction(15, 1)
         """
-        found = rhythm(what, "what", "Tempo(72, pulse=1).cycle_seconds((7, 4))")
+        found = as_rhythm(what, "what", "Tempo(72, pulse=1).cycle_seconds((7, 4))")
         return self.tick_seconds(found) * found.ticks
 
     @public("Tempo(72, pulse=1).bpm_of((7, 4), 0)", p="what")
@@ -195,7 +195,7 @@ class Tempo:
         >>> Tempo(72, pulse=1).bpm_of(Polyrhythm(7, 4), 0)
         Fraction(126, 1)
         """
-        p = polyrhythm(what, "what", "Tempo(72, pulse=1).bpm_of((7, 4), 0)")
+        p = as_polyrhythm(what, "what", "Tempo(72, pulse=1).bpm_of((7, 4), 0)")
         return 60 / (self.tick_seconds(p) * p.step(pulse))
 
     @public("Tempo(72, pulse=1).in_pulse((7, 4), 0)", p="what")
@@ -207,7 +207,7 @@ class Tempo:
         >>> Tempo(72, pulse=1).in_pulse(Polyrhythm(7, 4), 0)
         Tempo(126, pulse=0)
         """
-        p = polyrhythm(what, "what", "Tempo(72, pulse=1).in_pulse((7, 4), 0)")
+        p = as_polyrhythm(what, "what", "Tempo(72, pulse=1).in_pulse((7, 4), 0)")
         return Tempo(self.bpm_of(p, pulse), pulse=pulse)
 
 

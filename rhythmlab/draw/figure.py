@@ -45,7 +45,9 @@ def figure(scene: Scene | Rhythm) -> "Figure":
     '3 against 2'
     """
     scene = (
-        scene if isinstance(scene, Scene) else strip(core.rhythm(scene, "scene", "pictures.figure((7, 4))"))
+        scene
+        if isinstance(scene, Scene)
+        else strip(core.as_rhythm(scene, "scene", "pictures.figure((7, 4))"))
     )
     from matplotlib.figure import Figure
     from matplotlib.patheffects import withStroke

@@ -8,7 +8,7 @@ from rhythmlab.core import bounds
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import midway, phase_gaps, slips_around
 from rhythmlab.core.public import public
-from rhythmlab.core.rhythm import Rhythm, polyrhythm, two
+from rhythmlab.core.rhythm import Rhythm, as_polyrhythm, pulse_indices
 from rhythmlab.core.tempo import Speed
 from rhythmlab.draw.layout import (
     LETTER,
@@ -123,8 +123,8 @@ def _zones(
         if any(one is not None for one in (tempo, of, against, limits)):
             raise Refusal("a tempo, pulses or limits are given, and the zones have their own", example)
         return what
-    p = polyrhythm(what, "what", example)
-    first, second = two(p, of, against)
+    p = as_polyrhythm(what, "what", example)
+    first, second = pulse_indices(p, of, against)
     return zones(phase_gaps(p, first, second), 100 if tempo is None else tempo, limits=limits)
 
 

@@ -15,7 +15,7 @@ from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Place, places
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
-from rhythmlab.core.rhythm import Rhythm, counted
+from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
 from rhythmlab.core.tempo import Speed, tempo_given
 from rhythmlab.core.types import Ticks
 from rhythmlab.draw.layout import (
@@ -164,7 +164,7 @@ def homes(
     '7 against 4 under each home, no stroke moved: counted from t'
     """
     example = "pictures.homes((7, 4), 72)"
-    p, at = counted(what, None, "what", example)
+    p, at = polyrhythm_and_home(what, None, "what", example)
     bounds.rhythm(p, "what", example)
     if len(p.pulses) > MOST_HOMES:
         raise Refusal(

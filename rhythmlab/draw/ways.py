@@ -6,7 +6,7 @@ from math import ceil, floor
 from rhythmlab.core import bounds
 from rhythmlab.core.check import whole
 from rhythmlab.core.public import public
-from rhythmlab.core.rhythm import Rhythm, counted
+from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
 from rhythmlab.core.tempo import Speed
 from rhythmlab.draw.layout import LETTER, every_so_many
 from rhythmlab.draw.scene import WIDTH, Band, Line, Mark, Rule, Scene, Text
@@ -73,7 +73,7 @@ def ways(
 from 133.3 to 205.3; follow the drift at no tempo.
     """
     example = "pictures.ways((7, 4), 72"
-    p, home = counted(what, home, "what", f"{example})")
+    p, home = polyrhythm_and_home(what, home, "what", f"{example})")
     bounds.rhythm(p, "what", f"{example})", most=None)
     tempo = bounds.at_tempo(p, tempo, home, f"{example})")
     line_sounds = whole(line_sounds, "line_sounds", f"{example}, line_sounds=12)", most=MOST_SOUNDS)

@@ -15,7 +15,7 @@ from rhythmlab.core.display import Quiet
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.core.rhythm import Rhythm, counted
+from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
 from rhythmlab.core.tempo import Speed, Tempo, tempo_given
 from rhythmlab.draw.gap_cycle import gap_cycle
 from rhythmlab.draw.layout import readable
@@ -81,7 +81,7 @@ def pulses_of(given: Sequence[Any], call: str) -> tuple[Polyrhythm, int | None]:
     try:
         if len(given) != 1 or isinstance(given[0], int):
             return Polyrhythm(*given), None
-        p, home = counted(given[0], None, "pulses", call)
+        p, home = polyrhythm_and_home(given[0], None, "pulses", call)
     except Refusal as error:
         raise Refusal(error.wrong, call, argument=error.argument) from error
     return p, home if isinstance(given[0], Cycle) else None

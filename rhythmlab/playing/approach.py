@@ -13,7 +13,7 @@ from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import NearRatio, near_ratios
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
-from rhythmlab.core.rhythm import Rhythm, counted
+from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
 from rhythmlab.core.tempo import Speed, Tempo, tempo_given
 from rhythmlab.playing.hearing import flams_from
 from rhythmlab.playing.learning import (
@@ -839,7 +839,7 @@ def approach(
     >>> found.recommended.name, found.ways[1].ceiling, found.ways[2].floor
     ('learn the line', Fraction(360, 7), Fraction(400, 3))
     """
-    p, home = counted(what, home, "what", _EXAMPLE)
+    p, home = polyrhythm_and_home(what, home, "what", _EXAMPLE)
     if len(p.pulses) > MOST_PULSES:
         raise Refusal(
             f"{short(p)} has {len(p.pulses)} pulses, more than the {MOST_PULSES} that a way is sought for",

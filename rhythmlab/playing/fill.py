@@ -15,7 +15,7 @@ from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.display import Printed
 from rhythmlab.core.feel import places
 from rhythmlab.core.public import public, public_class
-from rhythmlab.core.rhythm import Rhythm, cycle, polyrhythm
+from rhythmlab.core.rhythm import Rhythm, as_cycle, as_polyrhythm
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.playing.groove import MOST_LAID, backbeat
 from rhythmlab.playing.limits import Limit, Limits, limits_or
@@ -280,7 +280,7 @@ def numbers_of(pair: object) -> tuple[int, int]:
     """
     if isinstance(pair, Iterable) and not isinstance(pair, str | bytes | Mapping | Set):
         pair = tuple(islice(pair, 3))  # it may be without end
-    pulses = polyrhythm(pair, "pair", _RESOLVE).pulses
+    pulses = as_polyrhythm(pair, "pair", _RESOLVE).pulses
     if len(pulses) != 2:
         raise Refusal(f"pair={short(pulses)} is not two numbers", _RESOLVE, argument="pair")
     return pulses
@@ -321,7 +321,7 @@ def _feet(feet: str | Cycle | None, bar: Metre, bars: int, times: int) -> tuple[
     """Return the lanes of the feet over all bars, and what to call what they keep."""
     if feet is None:
         return [Lane("feet", bar.beats_in(bars) * times, "right foot", "bass drum")], "every beat"
-    given = pattern(feet) if isinstance(feet, str) else cycle(feet, "feet", _FEET)
+    given = pattern(feet) if isinstance(feet, str) else as_cycle(feet, "feet", _FEET)
     if not given.lanes:
         raise Refusal(
             f"feet={short(feet)} is neither a pattern nor a cycle",

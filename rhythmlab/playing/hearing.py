@@ -13,7 +13,7 @@ from rhythmlab.core.feel import Feel, Place
 from rhythmlab.core.gaps import Gaps, landmarks, phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
-from rhythmlab.core.rhythm import Rhythm, counted, polyrhythm, two
+from rhythmlab.core.rhythm import Rhythm, as_polyrhythm, polyrhythm_and_home, pulse_indices
 from rhythmlab.core.tempo import Speed, Tempo, tempo_given
 from rhythmlab.core.types import Codes, Number
 from rhythmlab.playing.limits import Limits, limits, limits_or
@@ -137,7 +137,7 @@ def zones(
     {'together': 1, 'flam': 2, 'open flam': 10, 'alternating': 3}
     """
     if not isinstance(what, Gaps):
-        gaps = phase_gaps(polyrhythm(what, "what", _ZONES), of, against)
+        gaps = phase_gaps(as_polyrhythm(what, "what", _ZONES), of, against)
     elif of is not None or against is not None:
         raise Refusal("of= and against= are given, and the gaps say them already", _ZONES)
     else:
@@ -189,8 +189,8 @@ def flams_from(
     True
     """
     example = "playing.flams_from((16, 15))"
-    p = polyrhythm(what, "what", example)
-    of, home = two(p, of, against)
+    p = as_polyrhythm(what, "what", example)
+    of, home = pulse_indices(p, of, against)
     if flam_ms is None:
         flam_ms = limits()["flam"].value
     flam_ms = positive(flam_ms, "flam_ms", f"{example[:-1]}, flam_ms=30)")
@@ -260,8 +260,8 @@ def changeover(
     [65, 91]
     """
     example = "playing.changeover((7, 4))"
-    p = polyrhythm(what, "what", example)
-    faster, slower = sorted(two(p, of, against), key=lambda pulse: -p.pulses[pulse])
+    p = as_polyrhythm(what, "what", example)
+    faster, slower = sorted(pulse_indices(p, of, against), key=lambda pulse: -p.pulses[pulse])
     preferred = limits_or(limits, f"{example[:-1]}, limits=limits(beat_preferred=550))")["beat_preferred"]
     share = math.sqrt(p.step(faster) / p.step(slower))
     return 60_000 / float(preferred.high) * share, 60_000 / float(preferred.low) * share
@@ -307,8 +307,8 @@ def pull(
     >>> pull((7, 4), 72).pulse is None      # inside the band
     True
     """
-    p, home = counted(what, None, "what", _PULL)
-    i, j = two(p, of, against)
+    p, home = polyrhythm_and_home(what, None, "what", _PULL)
+    i, j = pulse_indices(p, of, against)
     tempo = tempo_given(tempo, p, home, _PULL)
     limits = limits_or(limits, f"{_PULL[:-1]}, limits=limits(beat_preferred=550))")
     faster, slower = sorted((i, j), key=lambda pulse: -p.pulses[pulse])

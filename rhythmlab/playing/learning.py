@@ -15,7 +15,7 @@ from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import NearRatio
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
-from rhythmlab.core.rhythm import Rhythm, polyrhythm
+from rhythmlab.core.rhythm import Rhythm, as_polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.hearing import landmarks_text
 from rhythmlab.refusal import Refusal
@@ -460,7 +460,7 @@ def learning_order(pairs: Iterable[Rhythm]) -> Rungs:
     if isinstance(pairs, Polyrhythm) or not isinstance(pairs, Iterable):
         raise Refusal(f"learning_order({short(pairs)}) needs a list of pairs", _ORDER)
     given = items(pairs, "pairs", _ORDER, MOST_PAIRS)
-    return _ordered(polyrhythm(pair, "a pair", _ORDER) for pair in given)
+    return _ordered(as_polyrhythm(pair, "a pair", _ORDER) for pair in given)
 
 
 def _ordered(pairs: Iterable[Polyrhythm]) -> Rungs:
@@ -492,7 +492,7 @@ def prepare(what: Rhythm) -> Rungs:
     >>> [r.polyrhythm.pulses for r in prepare((16, 15))]
     [(1, 1), (2, 1), (4, 3), (8, 7), (15, 14)]
     """
-    p = polyrhythm(what, "what", "playing.prepare((7, 4))")
+    p = as_polyrhythm(what, "what", "playing.prepare((7, 4))")
     if len(p.pulses) > 2:
         among = {(a, b): None for i, a in enumerate(p.pulses) for b in p.pulses[i + 1 :]}
         return Rungs(

@@ -16,7 +16,7 @@ from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.display import Printed
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
-from rhythmlab.core.rhythm import Rhythm, counted
+from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
 from rhythmlab.core.tempo import Speed, Tempo, modulate, tempo_given
 from rhythmlab.core.types import Number, Ticks
 from rhythmlab.playing.metre import note_name, with_article
@@ -96,7 +96,7 @@ def other_words(what: Rhythm, tempo: Speed | None = None, *, home: int | None = 
     Metric modulation: the stroke of the 4 is the pivot and keeps its length (a dotted eighth, if the beat was
     a quarter); there were 4 in the old bar and 3 make the new one: 90 bpm becomes 120.
     """
-    p, at = counted(what, home, "what", _EXAMPLE)
+    p, at = polyrhythm_and_home(what, home, "what", _EXAMPLE)
     speed = None if tempo is None else tempo_given(tempo, p, at, _EXAMPLE).bpm_of(p, at)
     others = [i for i in range(len(p.pulses)) if i != at]
     strokes = sum(p.pulses) + sum(_rounds(p, at, i) * (sum(p.pulses) + p.pulses[i]) for i in others)

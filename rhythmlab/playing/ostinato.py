@@ -12,8 +12,7 @@ from rhythmlab.core.check import MOST_STROKES, MOST_TICKS, few_enough, short, wi
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.display import Printed
 from rhythmlab.core.public import public, public_class
-from rhythmlab.core.rhythm import Rhythm, cycle
-from rhythmlab.core.rhythm import cycle as cycle_of
+from rhythmlab.core.rhythm import Rhythm, as_cycle
 from rhythmlab.core.tempo import Speed
 from rhythmlab.core.types import Ticks
 from rhythmlab.playing.groove import bars_shown, named
@@ -66,10 +65,7 @@ def meetings(first: Rhythm, second: Rhythm, *, start: int | None = None, stop: i
     >>> meetings(four, six)
     array([0, 6])
     """
-    first, second = (
-        what if isinstance(what, Cycle) else cycle_of(what, name, _CALL)
-        for what, name in ((first, "first"), (second, "second"))
-    )
+    first, second = as_cycle(first, "first", _CALL), as_cycle(second, "second", _CALL)
     for given in (first, second):
         strokes = sum(len(lane.onsets) for lane in given.lanes)
         if strokes > _MOST_STROKES:
@@ -491,9 +487,9 @@ def _side(given: object, side: str, limb: str, sounds: tuple[str, str]) -> tuple
         ]
     else:
         rows = [pattern(given) if isinstance(given, str) else given]
-    rows = [row if isinstance(row, Cycle) else cycle(row, side, _EXAMPLE) for row in rows]
+    rows = [as_cycle(row, side, _EXAMPLE) for row in rows]
     for row in rows:
-        if not isinstance(row, Cycle) or not row.lanes:
+        if not row.lanes:
             raise Refusal(f"{side}={short(row)} is neither a pattern nor a cycle", _EXAMPLE, argument=side)
         if row.ticks != rows[0].ticks:
             raise Refusal(

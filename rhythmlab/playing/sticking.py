@@ -12,7 +12,7 @@ from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.display import Printed, Printer, line
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
-from rhythmlab.core.rhythm import Rhythm, counted, polyrhythm
+from rhythmlab.core.rhythm import Rhythm, as_polyrhythm, polyrhythm_and_home
 from rhythmlab.core.tempo import Speed, Tempo, tempo_given
 from rhythmlab.playing.limits import Limit, Limits, limits_or
 from rhythmlab.playing.phrasing import MOST_STROKES, Phrase
@@ -717,7 +717,7 @@ def stick(
     """
     rules, side = hand(limits), _letter(lead)
     if isinstance(what, Polyrhythm | Cycle):
-        p, home = counted(what, None, "what", _STICK)
+        p, home = polyrhythm_and_home(what, None, "what", _STICK)
         if rudiments is not None:
             raise Refusal(
                 f"rudiments={short(rudiments)} are for even strokes, and the line of "
@@ -870,12 +870,12 @@ def split(what: Rhythm, *, right: int = 0) -> Cycle:
     [('3', 'right hand', 'RRR'), ('2', 'left hand', 'LL')]
     """
     example = "playing.split((7, 4), right=0)"
-    p = polyrhythm(what, "what", example)
+    p = as_polyrhythm(what, "what", example)
     right = index(right, len(p.pulses), "right", f"pulses {p.pulses}")
     if len(p.pulses) != 2:
         raise Refusal(f"{short(p)} has {len(p.pulses)} pulses for two hands", example)
     few_enough(sum(p.pulses), 0, p.ticks, f"composite({p}, ", MOST_LISTED)
-    cycle = p.cycle(counted(what, None, "what", example)[1])
+    cycle = p.cycle(polyrhythm_and_home(what, None, "what", example)[1])
     limbs = [("right hand", "R") if i == right else ("left hand", "L") for i in range(2)]
     lanes = [
         Lane(lane.name, lane.onsets, limb=limb, hands=letter * len(lane.onsets))
@@ -911,7 +911,7 @@ def hand_to_hand(what: Rhythm, *, lead: str = "R", home: int | None = None) -> C
     >>> cycle.ticks, cycle.bars, cycle.lanes[0].hands
     (30, array([ 0, 15]), 'RLRLRLRLRLRLRL')
     """
-    p, at = counted(what, home, "what", "playing.hand_to_hand((7, 4))")
+    p, at = polyrhythm_and_home(what, home, "what", "playing.hand_to_hand((7, 4))")
     side = _letter(lead)
     few_enough(sum(p.pulses), 0, p.ticks, f"composite({p}, ", MOST_LISTED)
     beats, onsets = p.onsets(at).tolist(), composite(p).onsets.tolist()

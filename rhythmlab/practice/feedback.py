@@ -12,8 +12,7 @@ from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.display import Sentences
 from rhythmlab.core.feel import places
 from rhythmlab.core.public import public
-from rhythmlab.core.rhythm import Rhythm
-from rhythmlab.core.rhythm import cycle as cycle_of
+from rhythmlab.core.rhythm import Rhythm, as_cycle
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.practice.measure import Measures, measure
 from rhythmlab.practice.take import Take
@@ -221,7 +220,7 @@ def when_lost(what: Rhythm, tick: int, lane: int | None = None) -> list[str]:
     Or wait for the next one, beat 1, 11 ticks on.
     Until then drop to the home pulse alone: only the 4 beats.
     """
-    cycle = cycle_of(what, "what", _LOST)
+    cycle = as_cycle(what, "what", _LOST)
     now = whole(tick, "tick", _LOST, least=0) % cycle.ticks
     held = None if lane is None else index(lane, len(cycle.lanes), "lane", "lanes")
     advice = sentences.Lines(place.describe() for place in come_in(cycle, now, held))

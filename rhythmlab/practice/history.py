@@ -12,7 +12,7 @@ from typing import Any
 
 from rhythmlab.core.check import a, items, short
 from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.rhythm import polyrhythm
+from rhythmlab.core.rhythm import as_polyrhythm
 from rhythmlab.refusal import Refusal
 
 #: Most takes that are looked through, and most letters and digits of a number that a row holds.
@@ -243,7 +243,7 @@ def pair_of(pair: object) -> tuple[int, ...] | str | None:
     """
     if isinstance(pair, Cycle):
         try:
-            pair = polyrhythm(pair, "pair", "pair=(7, 4)")
+            pair = as_polyrhythm(pair, "pair", "pair=(7, 4)")
         except Refusal:  # the caller says what is wrong
             return short(pair)
     if type(pair) is not list:

@@ -19,7 +19,7 @@ from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
-from rhythmlab.core.rhythm import Rhythm, rhythm
+from rhythmlab.core.rhythm import Rhythm, as_rhythm
 from rhythmlab.core.tempo import Speed, tempo_given
 from rhythmlab.core.types import Ticks
 from rhythmlab.playing.percussion import drum
@@ -129,7 +129,7 @@ def take_from_midi(
     >>> take.tap_lanes, take.tap_times.round(4)
     (array([0, 1]), array([0.    , 0.5104]))
     """
-    found = rhythm(what, "what", f"{_CALL})")
+    found = as_rhythm(what, "what", f"{_CALL})")
     if isinstance(found, Polyrhythm) and sum(found.pulses) > MOST_STROKES:
         raise Refusal(
             f"{short(found)} has {sum(found.pulses):,} strokes, more than one take holds ({MOST_STROKES:,})",

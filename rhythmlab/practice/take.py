@@ -15,7 +15,7 @@ from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public_class
-from rhythmlab.core.rhythm import Rhythm, rhythm
+from rhythmlab.core.rhythm import Rhythm, as_rhythm
 from rhythmlab.core.tempo import Speed, Tempo, tempo_given
 from rhythmlab.core.types import Floats, Ticks
 from rhythmlab.practice.history import number_of
@@ -222,7 +222,7 @@ class Take:
         ) -> None: ...
 
     def __post_init__(self) -> None:
-        given = rhythm(self.cycle, "cycle", "cycle=(4, 3)")
+        given = as_rhythm(self.cycle, "cycle", "cycle=(4, 3)")
         pulses = isinstance(given, Polyrhythm)
         self._set(tempo=tempo_given(self.tempo, given, self.home if pulses else None, "tempo=60"))
         self._set(cycle=given.cycle(self.home) if isinstance(given, Polyrhythm) else given)

@@ -324,6 +324,6 @@ def test_the_pulses_of_a_cycle_are_those_it_is_made_of(pulses):
     """Through a cycle and back, from every home."""
     p = rl.Polyrhythm(*pulses)
     for home in range(len(pulses)):
-        assert given_as.polyrhythm(p.cycle(home), "what", "") == p
-        found, at = given_as.counted(p.cycle(home), None, "what", "")
+        assert given_as.as_polyrhythm(p.cycle(home), "what", "") == p
+        found, at = given_as.polyrhythm_and_home(p.cycle(home), None, "what", "")
         assert (found, pulses[at]) == (p, pulses[home])
