@@ -16,13 +16,36 @@ from rhythmlab.refusal import NotWritten, Refusal, on_disk
 
 #: Longest name that `safe_name` makes, and longest that is written, in bytes of UTF-8.
 SHORT_NAME, LONGEST_NAME = 100, 200
-
+#: The ending of a file that is not whole yet.
+PART = ".part"
 #: Names that Windows keeps for devices, whatever their ending (its documentation "Naming Files, Paths, and
 #: Namespaces").
 _DEVICES = {"CON", "PRN", "AUX", "NUL", "CONIN", "CONOUT"} | {
     f"{port}{number}" for port in ("COM", "LPT") for number in "0123456789¹²³"
 }
 _FORBIDDEN = '<>:"/\\|?*'
+#: What stopped the disk where a file is written, in plain words; what to do about it; and what stopped it
+#: where somebody's files are looked at. Where there are no words, the system's own are told.
+_WORDS: dict[int | None, tuple[str, str, str]] = {
+    errno.EACCES: ("you are not allowed to {} there", "allow it", "you are not allowed to"),
+    errno.EPERM: ("you are not allowed to {} there", "allow it", "you are not allowed to"),
+    errno.EROFS: ("it can only be read", "allow writing to it", ""),
+    errno.ENOSPC: ("the disk is full", "free some space", ""),
+    getattr(errno, "EDQUOT", -1): ("your share of the disk is full", "free some space", ""),
+    errno.EFBIG: ("the file may not grow any further", "rename it", ""),
+    errno.ENAMETOOLONG: ("the name is too long", "take a shorter one", "its path is too long"),
+    errno.ENOENT: ("its folder is not there", "make the folder", "it is gone"),
+    errno.ESTALE: ("", "", "it is gone"),
+    errno.ENOTDIR: ("part of its path is a file", "mend the path", "it is no folder"),
+    errno.EISDIR: ("a folder has that name", "rename the folder", ""),
+    errno.ELOOP: ("a link in its path leads nowhere", "mend the link", "its links go round in a circle"),
+    errno.ESPIPE: ("it is not a plain file", "rename what is there", ""),
+    errno.EAGAIN: ("another notebook is writing and does not finish", "wait a moment", ""),
+    errno.EIO: ("", "", "the disk cannot read it"),
+    errno.EMFILE: ("", "", "too many files are open"),
+    errno.ENFILE: ("", "", "too many files are open"),
+}
+_NO_WORDS = ("", "", "")
 
 
 def safe_name(text: str, ending: str) -> str:
@@ -78,31 +101,6 @@ def safe_name(text: str, ending: str) -> str:
     return unicodedata.normalize("NFC", kept) + ending
 
 
-def _trimmed(name: str) -> str:
-    name = name.strip("-._")
-    while name and unicodedata.category(name[0])[0] == "M":  # a mark has nothing to stand on
-        name = name[1:].lstrip("-._")
-    return name
-
-
-def _device(name: str) -> bool:
-    return name.split(".")[0].rstrip(" $").upper() in _DEVICES
-
-
-def plain_ending(ending: str) -> bool:
-    """Whether an ending is a dot with a few letters and digits."""
-    return bool(re.fullmatch(r"\.[A-Za-z0-9]{1,8}", ending))
-
-
-def shortly(value: object) -> str:
-    """Return ``repr(value)``, cut where it would not fit on a line."""
-    try:
-        text = repr(value)
-    except ValueError:  # Python refuses to write out whole numbers of thousands of digits
-        return "a number too long to print"
-    return text if len(text) <= 60 else f"{text[:57]}..."
-
-
 def fault(name: str) -> str:
     """Return what is wrong with a file name, empty where nothing is.
 
@@ -137,30 +135,20 @@ def is_part(name: str) -> bool:
     return bool(re.fullmatch(r"\..*\.[0-9a-f]{8}\.part", name, flags=re.DOTALL))
 
 
-#: The ending of a file that is not whole yet.
-PART = ".part"
-#: What stopped the disk where a file is written, in plain words; what to do about it; and what stopped it
-#: where somebody's files are looked at. Where there are no words, the system's own are told.
-_WORDS: dict[int | None, tuple[str, str, str]] = {
-    errno.EACCES: ("you are not allowed to {} there", "allow it", "you are not allowed to"),
-    errno.EPERM: ("you are not allowed to {} there", "allow it", "you are not allowed to"),
-    errno.EROFS: ("it can only be read", "allow writing to it", ""),
-    errno.ENOSPC: ("the disk is full", "free some space", ""),
-    getattr(errno, "EDQUOT", -1): ("your share of the disk is full", "free some space", ""),
-    errno.EFBIG: ("the file may not grow any further", "rename it", ""),
-    errno.ENAMETOOLONG: ("the name is too long", "take a shorter one", "its path is too long"),
-    errno.ENOENT: ("its folder is not there", "make the folder", "it is gone"),
-    errno.ESTALE: ("", "", "it is gone"),
-    errno.ENOTDIR: ("part of its path is a file", "mend the path", "it is no folder"),
-    errno.EISDIR: ("a folder has that name", "rename the folder", ""),
-    errno.ELOOP: ("a link in its path leads nowhere", "mend the link", "its links go round in a circle"),
-    errno.ESPIPE: ("it is not a plain file", "rename what is there", ""),
-    errno.EAGAIN: ("another notebook is writing and does not finish", "wait a moment", ""),
-    errno.EIO: ("", "", "the disk cannot read it"),
-    errno.EMFILE: ("", "", "too many files are open"),
-    errno.ENFILE: ("", "", "too many files are open"),
-}
-_NO_WORDS = ("", "", "")
+def plain_ending(ending: str) -> bool:
+    """Whether an ending is a dot with a few letters and digits."""
+    return bool(re.fullmatch(r"\.[A-Za-z0-9]{1,8}", ending))
+
+
+def _trimmed(name: str) -> str:
+    name = name.strip("-._")
+    while name and unicodedata.category(name[0])[0] == "M":  # a mark has nothing to stand on
+        name = name[1:].lstrip("-._")
+    return name
+
+
+def _device(name: str) -> bool:
+    return name.split(".")[0].rstrip(" $").upper() in _DEVICES
 
 
 def reason(error: OSError, doing: str = "write") -> str:
@@ -186,61 +174,26 @@ def remedy(error: OSError) -> str:
     return _WORDS.get(error.errno, _NO_WORDS)[1]
 
 
-def unseen(error: OSError) -> str:
+def reason_unseen(error: OSError) -> str:
     """Return in a few words why something in a folder cannot be looked at.
 
     Examples
     --------
-    >>> unseen(PermissionError(13, "Permission denied"))
+    >>> reason_unseen(PermissionError(13, "Permission denied"))
     'you are not allowed to'
     """
     return _WORDS.get(error.errno, _NO_WORDS)[2] or error.strerror or "no reason is known"
 
 
-def with_ending(path: str | os.PathLike[str], *endings: str, call: str) -> Path:
-    """Return a path that ends as it must, or refuse it.
-
-    Parameters
-    ----------
-    path : str or path
-        Where to write.
-    *endings : str
-        The endings that are known, such as ``".svg"``.
-    call : str
-        A call that works, with ``{}`` where the path stands.
-
-    Raises
-    ------
-    ValueError
-        If it is no path, or ends otherwise.
-
-    Examples
-    --------
-    >>> with_ending("score.SVG", ".svg", ".musicxml", call="score((7, 4)).write({})").name
-    'score.SVG'
-    """
-    path = _path(path, call, "7-against-4" + endings[0])
-    if path.suffix.lower() not in endings:
-        instead = safe_name(path.stem if path.suffix else path.name, endings[0])
-        known = " or ".join(filter(None, (", ".join(endings[:-1]), endings[-1])))
-        example = _filled(call, _unused(Path(instead)))
-        raise Refusal(f"path={path_text(path)} does not end in {known}", example, argument="path")
-    return path
+def taken(path: Path) -> FileExistsError:
+    """Return the error that says what is there already."""
+    kind = ", as a link" if path.is_symlink() else ", as a folder" if path.is_dir() else ""
+    return FileExistsError(errno.EEXIST, f"it is there already{kind}", str(path))
 
 
-def _path(path: object, call: str, instead: str) -> Path:
-    if isinstance(path, str | os.PathLike) and isinstance(os.fspath(path), str):
-        return Path(path)
-    raise Refusal(f"path={shortly(path)} is not a path", _filled(call, instead), argument="path")
-
-
-def path_text(path: Path) -> str:
-    """Return a path as it is said in a message."""
-    return repr(str(path)) if len(str(path)) <= 200 else f"…{shortly(path.name)}"
-
-
-def _filled(call: str, path: str | Path) -> str:
-    return call.replace("{}", repr(str(path)))
+def replaceable(path: Path) -> bool:
+    """Whether a plain file is there; anything else of that name is never replaced."""
+    return path.is_file() and not path.is_symlink()
 
 
 @contextmanager
@@ -261,7 +214,7 @@ def placed(path: Path, *, replace: bool = False) -> Iterator[BinaryIO]:
     OSError
         If the disk does not take it; `reason` says why.
     """
-    _free(path, replace)
+    _refuse_taken(path, replace)
     part = path.with_name(f".{path.name[:40]}.{secrets.token_hex(4)}{PART}")
     try:
         file = part.open("xb")
@@ -275,10 +228,10 @@ def placed(path: Path, *, replace: bool = False) -> Iterator[BinaryIO]:
             raise
         file.close()
         if replace and os.path.lexists(path):
-            _free(path, replace)
+            _refuse_taken(path, replace)
             os.replace(part, path)
         else:
-            _name(part, path)
+            _give_name(part, path)
     except OSError as error:
         if error.errno is not None and error.filename in (None, str(part)):
             error.filename = str(path)  # a disk that is full does not say where
@@ -288,33 +241,63 @@ def placed(path: Path, *, replace: bool = False) -> Iterator[BinaryIO]:
             part.unlink(missing_ok=True)
 
 
-def _free(path: Path, replace: bool) -> None:
+def put(path: Path, data: bytes, *, replace: bool = False) -> Path:
+    """Write all of a file as `placed` does."""
+    with placed(path, replace=replace) as file:
+        file.write(data)
+    return path
+
+
+def holds_already(path: Path, data: bytes) -> bool:
+    """Return whether a file that holds just this is there already.
+
+    Raises
+    ------
+    FileExistsError
+        If something else is there.
+    """
+    if not os.path.lexists(path):
+        return False
+    if path.is_file() and path.stat().st_size == len(data) and path.read_bytes() == data:
+        return True
+    raise taken(path)
+
+
+def set_aside(path: Path) -> Path:
+    """Rename a damaged file to the first free name like ``hall-damaged.json``, and return it.
+
+    Raises
+    ------
+    OSError
+        If it is a link, or cannot be renamed.
+    """
+    if path.is_symlink():
+        raise taken(path)
+    for number in count(1):
+        beside = path.with_name(f"{path.stem}-damaged{'' if number == 1 else f'-{number}'}{path.suffix}")
+        with suppress(FileExistsError):
+            _give_name(path, beside)
+            path.unlink(missing_ok=True)
+            return beside
+    raise AssertionError  # numbers do not end
+
+
+def _refuse_taken(path: Path, replace: bool) -> None:
     """Refuse a place that is taken, or whose folder is none."""
     if not path.parent.is_dir():
-        there = _standing(path.parent)
+        there = _nearest_above(path.parent)
         number = errno.ENOENT if there.is_dir() else errno.ENOTDIR
         raise OSError(number, os.strerror(number), str(path))
     if os.path.lexists(path) and not (replace and replaceable(path)):
         raise taken(path)
 
 
-def _standing(folder: Path) -> Path:
+def _nearest_above(folder: Path) -> Path:
     """Return the first of a folder and those above it that is there, whatever it is."""
     return next((place for place in (folder, *folder.parents) if os.path.lexists(place)), Path())
 
 
-def replaceable(path: Path) -> bool:
-    """Whether a plain file is there; anything else of that name is never replaced."""
-    return path.is_file() and not path.is_symlink()
-
-
-def taken(path: Path) -> FileExistsError:
-    """Return the error that says what is there already."""
-    kind = ", as a link" if path.is_symlink() else ", as a folder" if path.is_dir() else ""
-    return FileExistsError(errno.EEXIST, f"it is there already{kind}", str(path))
-
-
-def _name(part: Path, path: Path) -> None:
+def _give_name(part: Path, path: Path) -> None:
     """Give a finished file its name, unless something has come to bear it meanwhile."""
     try:
         os.link(part, path)  # unlike a renaming, this never replaces a file
@@ -324,13 +307,6 @@ def _name(part: Path, path: Path) -> None:
         if os.path.lexists(path):
             raise taken(path) from None
         os.rename(part, path)
-
-
-def put(path: Path, data: bytes, *, replace: bool = False) -> Path:
-    """Write all of a file as `placed` does."""
-    with placed(path, replace=replace) as file:
-        file.write(data)
-    return path
 
 
 @contextmanager
@@ -373,86 +349,14 @@ def out(
         raise Refusal(
             f"replace={shortly(replace)} is neither True nor False", "replace=True", argument="replace"
         )
-    path = Path(path) if known else _judged(path, call)
+    path = Path(path) if known else _safe_path(path, call)
     try:
         with placed(path, replace=replace) as file:
             yield file
     except OSError as error:
         if error.errno is None:  # a sentence already
             raise
-        raise _sentence(error, path, call) from error
-
-
-def _judged(path: str | os.PathLike[str], call: str) -> Path:
-    path = _path(path, call, "a-name.txt")
-    wrong = fault(path.name) or ("leaves its folder by .." if ".." in path.parts else "")
-    if wrong or "\0" in str(path):
-        instead = safe_name(path.stem, path.suffix if plain_ending(path.suffix) else ".txt")
-        wrong = wrong or "has a letter in it that cannot be seen"
-        works = _filled(call, _unused(Path(instead)))
-        raise Refusal(f"path={path_text(path)} {wrong}", works, argument="path")
-    return path
-
-
-def _sentence(error: OSError, path: Path, call: str) -> NotWritten:
-    """Say why a file could not be written, and where it can."""
-    if isinstance(error, FileExistsError):
-        there = (error.strerror or "").removeprefix("it is ")
-        example = _filled(call, _unused(path))
-        return on_disk(
-            error, f"path={path_text(path)} is {there}, and is not replaced; take another name", example
-        )
-    if isinstance(error, FileNotFoundError | NotADirectoryError) and not path.parent.is_dir():
-        where = _no_folder(path.parent)
-        example = _filled(call, _unused(Path(path.name)))
-        return on_disk(
-            error,
-            f"path={path_text(path)} is in {where}; make the folder first, or write into this one",
-            example,
-        )
-    why = "no file can be made there" if isinstance(error, FileNotFoundError) else reason(error)
-    example = _filled(call, _unused(_elsewhere(path) / path.name))
-    return on_disk(
-        error,
-        f"path={path_text(path)} cannot be written: {why}; nothing of it was written; "
-        "write into another folder",
-        example,
-    )
-
-
-def _no_folder(place: Path) -> str:
-    """Say what is where a folder should be."""
-    there = _standing(place)
-    if there.is_dir():
-        return "a folder that is not there"
-    return "a link that leads to no folder" if there.is_symlink() else "a file, not in a folder"
-
-
-def _unused(path: Path) -> Path:
-    """Return this path where it is free, or one like it beside it."""
-    stem, ending = (path.stem, path.suffix) if plain_ending(path.suffix) else (path.name, "")
-    for number in count(1):
-        name = f"{stem}{ending}" if number == 1 else f"{stem}-{number}{ending}"
-        if fault(name):  # too long with its number
-            stem = safe_name(stem, ".txt").removesuffix(".txt")
-        elif not os.path.lexists(path.with_name(name)):
-            return path.with_name(name)
-    raise AssertionError  # numbers do not end
-
-
-def _elsewhere(path: Path) -> Path:
-    """Return a folder to write into instead: the reader's own, or the one for temporary files."""
-    home = Path(os.path.expanduser("~"))
-    here = Path(os.path.abspath(path)).parent
-    return home if home.is_dir() and here != home else temporary()
-
-
-def temporary() -> Path:
-    """Return the folder for temporary files; the current one where no such folder can be written to."""
-    try:
-        return Path(tempfile.gettempdir())
-    except OSError:
-        return Path.cwd()
+        raise _not_written(error, path, call) from error
 
 
 def save(
@@ -488,27 +392,135 @@ def save(
     return Path(path)
 
 
-def aside(path: Path) -> Path:
-    """Rename a damaged file to the first free name like ``hall-damaged.json``, and return it.
+def with_ending(path: str | os.PathLike[str], *endings: str, call: str) -> Path:
+    """Return a path that ends as it must, or refuse it.
+
+    Parameters
+    ----------
+    path : str or path
+        Where to write.
+    *endings : str
+        The endings that are known, such as ``".svg"``.
+    call : str
+        A call that works, with ``{}`` where the path stands.
 
     Raises
     ------
-    OSError
-        If it is a link, or cannot be renamed.
+    ValueError
+        If it is no path, or ends otherwise.
+
+    Examples
+    --------
+    >>> with_ending("score.SVG", ".svg", ".musicxml", call="score((7, 4)).write({})").name
+    'score.SVG'
     """
-    if path.is_symlink():
-        raise taken(path)
+    path = _path(path, call, "7-against-4" + endings[0])
+    if path.suffix.lower() not in endings:
+        instead = safe_name(path.stem if path.suffix else path.name, endings[0])
+        known = " or ".join(filter(None, (", ".join(endings[:-1]), endings[-1])))
+        example = _example(call, _free_path(Path(instead)))
+        raise Refusal(f"path={path_text(path)} does not end in {known}", example, argument="path")
+    return path
+
+
+def path_text(path: Path) -> str:
+    """Return a path as it is said in a message."""
+    return repr(str(path)) if len(str(path)) <= 200 else f"…{shortly(path.name)}"
+
+
+def shortly(value: object) -> str:
+    """Return ``repr(value)``, cut where it would not fit on a line."""
+    try:
+        text = repr(value)
+    except ValueError:  # Python refuses to write out whole numbers of thousands of digits
+        return "a number too long to print"
+    return text if len(text) <= 60 else f"{text[:57]}..."
+
+
+def temporary() -> Path:
+    """Return the folder for temporary files; the current one where no such folder can be written to."""
+    try:
+        return Path(tempfile.gettempdir())
+    except OSError:
+        return Path.cwd()
+
+
+def _path(path: object, call: str, instead: str) -> Path:
+    if isinstance(path, str | os.PathLike) and isinstance(os.fspath(path), str):
+        return Path(path)
+    raise Refusal(f"path={shortly(path)} is not a path", _example(call, instead), argument="path")
+
+
+def _safe_path(path: str | os.PathLike[str], call: str) -> Path:
+    path = _path(path, call, "a-name.txt")
+    wrong = fault(path.name) or ("leaves its folder by .." if ".." in path.parts else "")
+    if wrong or "\0" in str(path):
+        instead = safe_name(path.stem, path.suffix if plain_ending(path.suffix) else ".txt")
+        wrong = wrong or "has a letter in it that cannot be seen"
+        works = _example(call, _free_path(Path(instead)))
+        raise Refusal(f"path={path_text(path)} {wrong}", works, argument="path")
+    return path
+
+
+def _not_written(error: OSError, path: Path, call: str) -> NotWritten:
+    """Say why a file could not be written, and where it can."""
+    if isinstance(error, FileExistsError):
+        there = (error.strerror or "").removeprefix("it is ")
+        example = _example(call, _free_path(path))
+        return on_disk(
+            error, f"path={path_text(path)} is {there}, and is not replaced; take another name", example
+        )
+    if isinstance(error, FileNotFoundError | NotADirectoryError) and not path.parent.is_dir():
+        where = _wrong_folder(path.parent)
+        example = _example(call, _free_path(Path(path.name)))
+        return on_disk(
+            error,
+            f"path={path_text(path)} is in {where}; make the folder first, or write into this one",
+            example,
+        )
+    why = "no file can be made there" if isinstance(error, FileNotFoundError) else reason(error)
+    example = _example(call, _free_path(_another_folder(path) / path.name))
+    return on_disk(
+        error,
+        f"path={path_text(path)} cannot be written: {why}; nothing of it was written; "
+        "write into another folder",
+        example,
+    )
+
+
+def _wrong_folder(place: Path) -> str:
+    """Say what is where a folder should be."""
+    there = _nearest_above(place)
+    if there.is_dir():
+        return "a folder that is not there"
+    return "a link that leads to no folder" if there.is_symlink() else "a file, not in a folder"
+
+
+def _example(call: str, path: str | Path) -> str:
+    return call.replace("{}", repr(str(path)))
+
+
+def _free_path(path: Path) -> Path:
+    """Return this path where it is free, or one like it beside it."""
+    stem, ending = (path.stem, path.suffix) if plain_ending(path.suffix) else (path.name, "")
     for number in count(1):
-        beside = path.with_name(f"{path.stem}-damaged{'' if number == 1 else f'-{number}'}{path.suffix}")
-        with suppress(FileExistsError):
-            _name(path, beside)
-            path.unlink(missing_ok=True)
-            return beside
+        name = f"{stem}{ending}" if number == 1 else f"{stem}-{number}{ending}"
+        if fault(name):  # too long with its number
+            stem = safe_name(stem, ".txt").removesuffix(".txt")
+        elif not os.path.lexists(path.with_name(name)):
+            return path.with_name(name)
     raise AssertionError  # numbers do not end
 
 
+def _another_folder(path: Path) -> Path:
+    """Return a folder to write into instead: the reader's own, or the one for temporary files."""
+    home = Path(os.path.expanduser("~"))
+    here = Path(os.path.abspath(path)).parent
+    return home if home.is_dir() and here != home else temporary()
+
+
 @contextmanager
-def made(folder: Path, *, parents: bool = True) -> Iterator[Path]:
+def make_folder(folder: Path, *, parents: bool = True) -> Iterator[Path]:
     """Make a folder where it is not there; if the block fails, take it away again where it is empty.
 
     Parameters
@@ -545,7 +557,7 @@ def made(folder: Path, *, parents: bool = True) -> Iterator[Path]:
 
 @contextmanager
 def folder_for(path: str | os.PathLike[str], call: str, *, parents: bool = True) -> Iterator[Path]:
-    """Make a folder for files that come in numbers, as `made` does, and say what goes wrong in it.
+    """Make a folder for files that come in numbers, as `make_folder` does, and say what goes wrong in it.
 
     Parameters
     ----------
@@ -575,7 +587,7 @@ def folder_for(path: str | os.PathLike[str], call: str, *, parents: bool = True)
             raise Refusal(f"folder={path_text(where)} {wrong}", call, argument="folder")
     said = f"folder={path_text(where)}"
     try:
-        with made(where, parents=parents):
+        with make_folder(where, parents=parents):
             yield where
     except OSError as error:
         if error.errno is None:  # a sentence already
@@ -599,18 +611,3 @@ def folder_for(path: str | os.PathLike[str], call: str, *, parents: bool = True)
         what = f": {name} cannot be written" if inside else " cannot be made"
         stays = "; what was whole before stays" if inside else ""
         raise on_disk(error, f"{said}{what}: {reason(error)}{stays}; {more}", call) from error
-
-
-def standing(path: Path, data: bytes) -> bool:
-    """Return whether a file that holds just this is there already.
-
-    Raises
-    ------
-    FileExistsError
-        If something else is there.
-    """
-    if not os.path.lexists(path):
-        return False
-    if path.is_file() and path.stat().st_size == len(data) and path.read_bytes() == data:
-        return True
-    raise taken(path)

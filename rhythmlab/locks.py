@@ -11,6 +11,10 @@ from typing import TypeAlias
 
 #: What a lock says that another process holds.
 BUSY = (errno.EAGAIN, errno.EACCES, errno.EDEADLK)
+#: Seconds without locks after which a lock file counts as left behind by a notebook that was stopped.
+LEFT = 5.0
+#: A lock file is never one that a link leads to.
+_FLAGS = getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_NOFOLLOW", 0)
 #: What takes or gives back a lock on a descriptor.
 Lock: TypeAlias = Callable[[int], object]
 
@@ -34,12 +38,6 @@ def lock_of(*, shared: bool) -> tuple[Lock, Lock | None]:
 
         return lambda fd: at_far_end(fd, msvcrt.LK_NBLCK), lambda fd: at_far_end(fd, msvcrt.LK_UNLCK)
     return lambda fd: None, None
-
-
-#: Seconds without locks after which a lock file counts as left behind by a notebook that was stopped.
-LEFT = 5.0
-#: A lock file is never one that a link leads to.
-_FLAGS = getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_NOFOLLOW", 0)
 
 
 @contextmanager
@@ -70,7 +68,7 @@ def turn(path: Path, wait: float = 10.0) -> Iterator[None]:
     """
     lock = path.with_name(f".{path.name.lstrip('.')}.lock")
     until = time.monotonic() + wait
-    fd, give = _taken(lock, until)
+    fd, give = _open_lock(lock, until)
     try:
         yield
     finally:
@@ -82,14 +80,14 @@ def turn(path: Path, wait: float = 10.0) -> Iterator[None]:
         os.close(fd)
 
 
-def _taken(lock: Path, until: float) -> tuple[int, Lock | None]:
+def _open_lock(lock: Path, until: float) -> tuple[int, Lock | None]:
     """Return the open lock file once it is ours, and how to give it back."""
     take, give = lock_of(shared=False)
     while give:
         fd = os.open(lock, os.O_RDWR | os.O_CREAT | _FLAGS, 0o666)
         try:
             take(fd)
-            if _same(fd, lock):
+            if _still_there(fd, lock):
                 return fd, give
         except OSError as error:
             if error.errno not in BUSY:  # this file system has no locks
@@ -100,10 +98,10 @@ def _taken(lock: Path, until: float) -> tuple[int, Lock | None]:
             raise
         os.close(fd)  # another has it, or it was the last one's and is gone
         _wait(until)
-    return _made(lock, until), None
+    return _lock_by_file(lock, until), None
 
 
-def _same(fd: int, lock: Path) -> bool:
+def _still_there(fd: int, lock: Path) -> bool:
     """Whether the open file is still the one beside the path."""
     try:
         return os.path.samestat(os.fstat(fd), os.stat(lock))
@@ -111,7 +109,7 @@ def _same(fd: int, lock: Path) -> bool:
         return False
 
 
-def _made(lock: Path, until: float) -> int:
+def _lock_by_file(lock: Path, until: float) -> int:
     """Make the lock file where there are no locks; one that stays unchanged for long was left behind."""
     seen, since = None, 0.0
     while True:

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from rhythmlab import files, resources
-from rhythmlab.files import is_part, made
+from rhythmlab.files import is_part, make_folder
 
 #: The small file that marks a working folder and remembers which version of each page was brought.
 MARK = ".rhythmlab.json"
@@ -162,7 +162,7 @@ def prepare(folder: str | os.PathLike[str], source: Path | None = None, *, sure:
         if doubt:
             raise Doubtful(f"{doubt}: put {len(pages)} files of rhythmlab into it all the same?")
         _not_in_a_file(folder)
-        with made(folder):
+        with make_folder(folder):
             return _bring(pages, folder)
     except FileExistsError as error:
         name = Path(error.filename or folder).name
@@ -264,7 +264,7 @@ def _remembered(folder: Path) -> tuple[dict[str, str], list[str]]:
         return {}, []
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return {}, [
-            f"The file {MARK} in it could not be read, so it is kept as {files.aside(mark).name}. "
+            f"The file {MARK} in it could not be read, so it is kept as {files.set_aside(mark).name}. "
             "Every page that differs from the one that comes with rhythmlab counts as changed by you."
         ]
 
@@ -300,7 +300,7 @@ def write(path: Path, contents: bytes, *, replace: bool = True) -> None:
         If it cannot be written; `rhythmlab.files.reason` says why.
     """
     _not_in_a_file(path.parent)
-    with made(path.parent):
+    with make_folder(path.parent):
         files.put(path, contents, replace=replace)
 
 

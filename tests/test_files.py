@@ -16,20 +16,20 @@ from hypothesis import strategies as st
 
 from rhythmlab import files
 from rhythmlab.files import (
-    aside,
     fault,
     folder_for,
+    holds_already,
     is_part,
-    made,
+    make_folder,
     out,
     placed,
     put,
     reason,
+    reason_unseen,
     remedy,
     safe_name,
     save,
-    standing,
-    unseen,
+    set_aside,
     with_ending,
 )
 from tests.refusals import refusal, works
@@ -200,7 +200,7 @@ def test_where_there_are_no_hard_links_files_are_written_all_the_same(tmp_path, 
     without_links(monkeypatch, how)
     write(tmp_path / "note.txt", b"new")
     assert (tmp_path / "note.txt").read_bytes() == b"new"
-    assert aside(tmp_path / "note.txt").read_bytes() == b"new"
+    assert set_aside(tmp_path / "note.txt").read_bytes() == b"new"
     assert [file.name for file in tmp_path.iterdir()] == ["note-damaged.txt"]
 
 
@@ -388,7 +388,7 @@ def test_every_reason_is_words_whatever_the_system_refused(number):
     """Of writing, of reading and of looking: our words, or else the system's, and never nothing."""
     system = os.strerror(number) if number else "said in words"
     error = OSError(number, system) if number else OSError(system)
-    for said in (reason(error), reason(error, "read"), unseen(error)):
+    for said in (reason(error), reason(error, "read"), reason_unseen(error)):
         assert said.strip()
         assert "{" not in said
     assert (reason(error) == system) <= (remedy(error) == "")  # nothing to do about what has no words
@@ -398,24 +398,24 @@ def test_what_is_damaged_is_set_aside_and_nothing_is_lost(tmp_path):
     """Under the first free name; a link is not moved."""
     for number, name in enumerate(("list-damaged.json", "list-damaged-2.json", "list-damaged-3.json")):
         (tmp_path / "list.json").write_text(str(number))
-        assert aside(tmp_path / "list.json") == tmp_path / name
+        assert set_aside(tmp_path / "list.json") == tmp_path / name
         assert (tmp_path / name).read_text() == str(number)
     (tmp_path / "list.json").symlink_to("elsewhere")
     with pytest.raises(FileExistsError):
-        aside(tmp_path / "list.json")
+        set_aside(tmp_path / "list.json")
     assert (tmp_path / "list.json").is_symlink()
 
 
 def test_the_same_is_there_already(tmp_path):
     """Just these bytes; anything else is an error, and nothing is nothing."""
     path = tmp_path / "a"
-    assert not standing(path, b"one")
+    assert not holds_already(path, b"one")
     put(path, b"one")
-    assert standing(path, b"one")
+    assert holds_already(path, b"one")
     for there in (lambda: path.write_bytes(b"two"), lambda: (path.unlink(), path.mkdir())):
         there()
         with pytest.raises(FileExistsError):
-            standing(path, b"one")
+            holds_already(path, b"one")
 
 
 # --- folders -------------------------------------------------------------------------------------------
@@ -426,12 +426,12 @@ def test_folders_that_were_made_in_vain_go_again(tmp_path, error):
     """All that were made and are empty; one that was there stays, and so does one with a file in it."""
     (tmp_path / "there").mkdir()
     for place in (tmp_path / "there", tmp_path / "there" / "a" / "b"):
-        with pytest.raises(error), made(place):
+        with pytest.raises(error), make_folder(place):
             raise error("stop")
     assert list((tmp_path / "there").iterdir()) == []
 
     def breaks():
-        with made(tmp_path / "a" / "b"):
+        with make_folder(tmp_path / "a" / "b"):
             put(tmp_path / "a" / "note.txt", b"x")
             raise error("stop")
 

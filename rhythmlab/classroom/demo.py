@@ -20,8 +20,7 @@ from rhythmlab.classroom.question import Question
 from rhythmlab.core.check import path as path_of
 from rhythmlab.core.check import short
 from rhythmlab.core.public import public
-from rhythmlab.files import folder_for, placed, put, temporary
-from rhythmlab.files import made as made_folder
+from rhythmlab.files import folder_for, make_folder, placed, put, temporary
 from rhythmlab.refusal import Refusal
 from rhythmlab.working_folder import marked
 
@@ -71,7 +70,7 @@ def demo_class(folder: str | Path | None = None) -> Path:
         for row in rows:
             path, data = where / row["file"], (source / "returned" / row["file"]).read_bytes()
             if not os.path.lexists(path):
-                with made_folder(path.parent), placed(path) as file:
+                with make_folder(path.parent), placed(path) as file:
                     file.write(data)
                     file.flush()
                     moment = datetime.fromisoformat(row["changed"]).timestamp()
@@ -192,7 +191,7 @@ def write_demo(folder: Path, seed: int = SEED) -> None:
     rows = []
     for name, changed, data in returned_notebooks(seed):
         path = folder / "returned" / name
-        with made_folder(path.parent):
+        with make_folder(path.parent):
             put(path, data, replace=True)
         rows.append((name, changed))
     out = io.StringIO()

@@ -17,7 +17,7 @@ from rhythmlab.core.check import short
 from rhythmlab.core.display import Paths
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.public import public
-from rhythmlab.files import folder_for, put, safe_name, standing
+from rhythmlab.files import folder_for, holds_already, put, safe_name
 from rhythmlab.refusal import Refusal, on_disk
 from rhythmlab.text import numbers
 
@@ -109,7 +109,7 @@ def write_assignment(
     with folder_for(where, _EXAMPLE):
         for file, data in pages:
             try:
-                if not standing(where / file, data):
+                if not holds_already(where / file, data):
                     missing.append((file, data))
             except FileExistsError as error:
                 raise on_disk(

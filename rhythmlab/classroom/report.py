@@ -14,7 +14,7 @@ from rhythmlab.core.check import short
 from rhythmlab.core.display import Paths
 from rhythmlab.draw.scene import Band, Line, Mark, Rule, Scene, Text
 from rhythmlab.draw.svg import svg
-from rhythmlab.files import fault, folder_for, made, put, unseen
+from rhythmlab.files import fault, folder_for, make_folder, put, reason_unseen
 from rhythmlab.refusal import AlreadyThere
 from rhythmlab.text import numbers, sentences
 
@@ -184,7 +184,7 @@ def write_files(book: Gradebook, where: Path) -> list[Path]:
     with folder_for(where, call):
         for name, data in files_of(book):
             path = where / name
-            with made(path.parent):
+            with make_folder(path.parent):
                 if not os.path.lexists(path):
                     put(path, data)
             written.append(path)
@@ -198,7 +198,7 @@ def _fault(path: Path, data: bytes) -> str:
     except FileNotFoundError:
         return ""
     except OSError as error:
-        return f"that cannot be looked at ({unseen(error)})"
+        return f"that cannot be looked at ({reason_unseen(error)})"
     if not stat.S_ISREG(info.st_mode):
         return "which is a link or no plain file"
     try:

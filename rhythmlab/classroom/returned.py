@@ -19,7 +19,7 @@ from typing import Any
 
 from rhythmlab.classroom.assignment import MOST_SEATS
 from rhythmlab.classroom.reader import MOST_SOURCE, Unreadable, reply_of
-from rhythmlab.files import is_part, unseen
+from rhythmlab.files import is_part, reason_unseen
 from rhythmlab.refusal import Refusal
 
 #: Most entries of a folder that are looked at, with all that lie below it, and most that are told by name.
@@ -223,7 +223,7 @@ def _entries_by_name(folder: Path) -> tuple[list[os.DirEntry[str]], str]:
         for entry in _entries(folder):
             entries.append(entry)
     except OSError as error:
-        refused = unseen(error)
+        refused = reason_unseen(error)
     return sorted(entries, key=lambda entry: entry.name), refused
 
 
@@ -283,7 +283,7 @@ def read_notebook(path: Path, folder: Path) -> ReturnedNotebook:
     except DamagedFile as error:
         return ReturnedNotebook(path, name, moment, digest, str(error))
     except OSError as error:
-        said = LINK if error.errno == errno.ELOOP else f"The file cannot be read: {unseen(error)}."
+        said = LINK if error.errno == errno.ELOOP else f"The file cannot be read: {reason_unseen(error)}."
         return ReturnedNotebook(path, name, moment, digest, said)
     except MemoryError:
         said = "The file takes more memory than there is: clear what the cells show, and hand it in again."

@@ -11,7 +11,7 @@ from rhythmlab.classroom.question import Question
 from rhythmlab.core.check import short
 from rhythmlab.core.display import Quiet
 from rhythmlab.core.public import public
-from rhythmlab.files import aside, reason
+from rhythmlab.files import reason, set_aside
 from rhythmlab.locks import turn
 from rhythmlab.panels.stage.stage import Keeper
 from rhythmlab.refusal import Refusal
@@ -62,7 +62,7 @@ def keep(key: str, text: str) -> None:
         return
     with turn(path):
         if path.exists() and _read(path) is None:
-            aside(path)
+            set_aside(path)
         kept = {**(_read(path) or {}), key: text}
         write(path, json.dumps(kept, ensure_ascii=False, indent=1).encode("utf-8", "backslashreplace"))
     _unwritten.discard(key)

@@ -25,7 +25,7 @@ from rhythmlab.draw.layout import readable
 from rhythmlab.draw.pictures import strip
 from rhythmlab.draw.scene import Mark, Scene, Stroke, Text
 from rhythmlab.draw.svg import svg
-from rhythmlab.files import aside, reason
+from rhythmlab.files import reason, set_aside
 from rhythmlab.panels.controls import drawable, pulse_field, read_pulses
 from rhythmlab.panels.cycle_panel import PanelContent, cut
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal, shows_errors
@@ -189,7 +189,7 @@ def remember_hall(metres: Fraction) -> str:
     said = f"Kept in {FILE}, beside the journal."
     try:
         if place().exists() and _read(place()) is None:  # it was damaged, or is not ours
-            said += f" What was in it is in {aside(place()).name} now."
+            said += f" What was in it is in {set_aside(place()).name} now."
         write(place(), text.encode())
     except OSError as error:
         return f"It holds for this page only, since {FILE} cannot be written: {reason(error)}."

@@ -24,7 +24,7 @@ from rhythmlab.classroom.returned import (
     read_beginning,
     read_notebook,
 )
-from rhythmlab.files import unseen
+from rhythmlab.files import reason_unseen
 from tests.classroom.pages import IDS, NAME, code, page, put, reply_cell
 
 #: The module; its function of the same name is what the room has.
@@ -600,7 +600,9 @@ def test_a_file_that_may_not_be_read_becomes_a_row(tmp_path, monkeypatch, refuse
         return real(path, *more, **named)
 
     monkeypatch.setattr(module.os, "open", refusing)
-    assert reasons(marked(tmp_path)) == {name: f"The file cannot be read: {unseen(OSError(refused, ''))}."}
+    assert reasons(marked(tmp_path)) == {
+        name: f"The file cannot be read: {reason_unseen(OSError(refused, ''))}."
+    }
 
 
 def test_what_vanishes_between_listing_and_reading_is_told(tmp_path, monkeypatch):
