@@ -19,7 +19,7 @@ from rhythmlab.safe_import import apart
 _HERE = Path(__file__).parent
 _PACKAGE = "rhythmlab"
 #: What a reader may call it, and what it is called here.
-_SAME = {
+_OTHER_WORDS = {
     **dict.fromkeys(("hear", "listen", "play", "audio", "wav"), "sound"),
     **dict.fromkeys(("draw", "plot", "show", "picture"), "pictures.strip"),
     **dict.fromkeys(("write", "notes", "notation", "staff", "sheet"), "score"),
@@ -80,7 +80,7 @@ class Room(ModuleType):
             raise _no_name(self, name)
 
     def __setattr__(self, name: str, value: object) -> None:
-        if isinstance(value, ModuleType) and name in _taken():
+        if isinstance(value, ModuleType) and name in _reserved():
             return  # a module that was just imported, beside a public name
         super().__setattr__(name, value)
 
@@ -160,9 +160,9 @@ def everywhere() -> dict[str, str]:
 
 
 @cache
-def _taken() -> frozenset[str]:
+def _reserved() -> frozenset[str]:
     """Return the public names of now and before and what else they may be called, in small letters."""
-    return frozenset(name.lower() for name in (*everywhere(), *OLD, *_SAME))
+    return frozenset(name.lower() for name in (*everywhere(), *OLD, *_OTHER_WORDS))
 
 
 def _loaded(module: str, name: str) -> object:
@@ -199,7 +199,7 @@ def _near(room: Room, name: str) -> str:
     own = {known.lower().replace("_", ""): known for known in room.__all__}
     others = {known.lower().replace("_", ""): f"rl.{place}" for known, place in everywhere().items()}
     before = room.__name__.partition(".")[2]
-    for old, known in ((OLD, OLD.get(name)), (_SAME, _SAME.get(typed))):
+    for old, known in ((OLD, OLD.get(name)), (_OTHER_WORDS, _OTHER_WORDS.get(typed))):
         if known and (old is OLD or not get_close_matches(typed, [*own], n=1, cutoff=0.7)):
             where, _, last = known.rpartition(".")
             return last if where == before else f"rl.{known}"

@@ -49,7 +49,7 @@ import IPython, ipywidgets, matplotlib.figure, mido, numpy, reportlab, verovio
 import rhythmlab
 from rhythmlab import rooms
 
-known = {*rooms._taken(), *rhythmlab.__all__}
+known = {*rooms._reserved(), *rhythmlab.__all__}
 packages = {"rhythmlab", *map("rhythmlab.{}".format, rhythmlab.__all__)}
 found = [one.name.rpartition(".") for one in pkgutil.walk_packages(rhythmlab.__path__, "rhythmlab.")]
 first = [f"{package}.{name}" for package, _, name in found if name in known and package in packages]
@@ -93,7 +93,7 @@ print(len(first), "tried", flush=True)
 @pytest.fixture
 def fresh(monkeypatch):
     """Give what old names say, as if nothing had been said yet."""
-    monkeypatch.setattr(public, "_said", set())
+    monkeypatch.setattr(public, "_warned", set())
     with warnings.catch_warnings(record=True) as said:
         warnings.simplefilter("always")
         yield said

@@ -120,7 +120,7 @@ SEVEN, T = (7, 4), rl.Tempo(72, pulse=1)
 )
 def test_the_name_of_the_version_before_works_and_says_so_once(new, old, said, monkeypatch):
     """The same comes out, and one warning names the new one."""
-    monkeypatch.setattr(public, "_said", set())
+    monkeypatch.setattr(public, "_warned", set())
     with warnings.catch_warnings(record=True) as heard:
         warnings.simplefilter("always")
         assert old() == old() == new()

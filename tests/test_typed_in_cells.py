@@ -24,7 +24,7 @@ def cells(monkeypatch):
 @pytest.fixture
 def fresh(monkeypatch):
     """Give the notices of old calls, as if none had been said yet."""
-    monkeypatch.setattr(public, "_said", set())
+    monkeypatch.setattr(public, "_warned", set())
     with warnings.catch_warnings(record=True) as said:
         warnings.simplefilter("always")
         yield said

@@ -5,51 +5,12 @@ from fractions import Fraction
 
 import numpy as np
 
-from rhythmlab.core import bounds
-from rhythmlab.core import rhythm as core
 from rhythmlab.core.check import FASTEST, SLOWEST, short
 from rhythmlab.core.cycle import Cycle, Lane, renamed
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
+from rhythmlab.core.rhythm import as_rhythm
 from rhythmlab.core.tempo import Tempo, tempo_given
 from rhythmlab.refusal import Refusal
-
-
-def chosen_cycle(
-    what: object, tempo: object, home: int | None, call: str, most: int, times: int = 1
-) -> tuple[Polyrhythm | Cycle, Cycle, Tempo]:
-    """Return what is played, as a cycle too, and its tempo, or refuse it.
-
-    Parameters
-    ----------
-    what, tempo, home
-        What the caller gave.
-    call : str
-        Name of the function, for the message.
-    most : int
-        Most strokes in all.
-    times : int
-        How often the cycle is played.
-
-    Examples
-    --------
-    >>> chosen_cycle((3, 2), 72, 0, "midi", 100)[1:]
-    (Cycle(6 ticks, beats 0 2 4, lanes '3': 0 2 4, '2': 0 3), Tempo(72, pulse=0))
-    """
-    example = f"{call}((7, 4), 72"
-    found = bounds.rhythm(what, "what", f"{example})", most=None)
-    if isinstance(found, Cycle) and home is not None:
-        raise Refusal(
-            f"home={short(home)} is for pulses, and a Cycle has its own beats",
-            f"{example}, home=0)",
-            argument="home",
-        )
-    count = times * bounds.size_of(found)
-    if count > most:
-        more = f"{count:,}" if count < 10**15 else "too many"
-        raise Refusal(f"{more} strokes are more than {most:,}, the most that {call} takes", f"{example})")
-    speed = bounds.at_tempo(found, tempo, home, f"{example})")
-    return found, found.cycle(home) if isinstance(found, Polyrhythm) else found, speed
-
 
 #: Most lanes of anything that is shown or sounds, and most letters of a name of one and of a title.
 MOST_LANES, LONGEST_NAME, LONGEST_TITLE = 64, 1_000, 100_000
@@ -59,35 +20,48 @@ MOST_STROKES = 1_000_000
 MOST_DRAWN = 5_000
 
 
+def chosen_cycle(
+    what: object, tempo: object, home: int | None, call: str, most: int, times: int = 1
+) -> tuple[Polyrhythm | Cycle, Cycle, Tempo]:
+    """Return what is played, the same as a cycle, and its tempo; refuse more than `most` strokes in all.
+
+    `call` is the name of the function, for the message; the cycle is played `times` times.
+
+    Examples
+    --------
+    >>> chosen_cycle((3, 2), 72, 0, "midi", 100)[1:]
+    (Cycle(6 ticks, beats 0 2 4, lanes '3': 0 2 4, '2': 0 3), Tempo(72, pulse=0))
+    """
+    example = f"{call}((7, 4), 72"
+    found = rhythm(what, "what", f"{example})", most=None)
+    if isinstance(found, Cycle) and home is not None:
+        raise Refusal(
+            f"home={short(home)} is for pulses, and a Cycle has its own beats",
+            f"{example}, home=0)",
+            argument="home",
+        )
+    count = times * size_of(found)
+    if count > most:
+        more = f"{count:,}" if count < 10**15 else "too many"
+        raise Refusal(f"{more} strokes are more than {most:,}, the most that {call} takes", f"{example})")
+    speed = at_tempo(found, tempo, home, f"{example})")
+    return found, found.cycle(home) if isinstance(found, Polyrhythm) else found, speed
+
+
 def rhythm(what: object, name: str, example: str, *, most: int | None = MOST_STROKES) -> Polyrhythm | Cycle:
-    """Return a rhythm with names that can be written; refuse what is none, or more than can be shown.
+    """Return a rhythm whose names can be written; refuse too many lanes or strokes, and too long names.
 
-    Parameters
-    ----------
-    what : Polyrhythm, Cycle or pair such as (7, 4)
-        What the caller gave.
-    name : str
-        What to call it in the message.
-    example : str
-        A call that works.
-    most : int or None
-        Most strokes of a cycle; any number for ``None``, where a window of it is taken.
-
-    Raises
-    ------
-    ValueError
-        If it is of another kind, or has too many lanes or strokes, or a lane with too long a name.
+    `most` is the largest number of strokes, beats and bars; ``None`` where only a window is looked at.
 
     Examples
     --------
     >>> rhythm((7, 4), "what", "strip((7, 4))")
     Polyrhythm(7, 4)
     """
-    found = core.as_rhythm(what, name, example)
-    pulses = isinstance(found, Polyrhythm)
+    found = as_rhythm(what, name, example)
     lanes = len(found.pulses if isinstance(found, Polyrhythm) else found.lanes)
     if lanes > MOST_LANES:
-        kind = "pulses" if pulses else "lanes"
+        kind = "pulses" if isinstance(found, Polyrhythm) else "lanes"
         raise Refusal(f"{name} has {lanes:,} {kind}, more than {MOST_LANES}", example, argument=name)
     longest = 0 if isinstance(found, Polyrhythm) else max((len(lane.name) for lane in found.lanes), default=0)
     if longest > LONGEST_NAME:
@@ -101,6 +75,18 @@ def rhythm(what: object, name: str, example: str, *, most: int | None = MOST_STR
             f"{name} has {size_of(found):,} strokes and beats, more than {most:,}", example, argument=name
         )
     return legible(found)
+
+
+def cycle(what: object, name: str, example: str, *, most: int | None = MOST_STROKES) -> Cycle:
+    """Return what `rhythm` returns, as a cycle.
+
+    Examples
+    --------
+    >>> cycle((7, 4), "what", "strip((7, 4))").ticks
+    28
+    """
+    found = rhythm(what, name, example, most=most)
+    return found.cycle() if isinstance(found, Polyrhythm) else found
 
 
 def legible(what: Polyrhythm | Cycle) -> Polyrhythm | Cycle:
@@ -130,32 +116,8 @@ def _whole(text: str) -> str:
     return re.sub("[\ud800-\udfff]", "\N{REPLACEMENT CHARACTER}", text)
 
 
-def cycle(what: object, name: str, example: str, *, most: int | None = MOST_STROKES) -> Cycle:
-    """Return a rhythm as a cycle with names that can be written; refuse more than a picture is made from.
-
-    Parameters
-    ----------
-    what, name, example, most
-        As for `rhythm`.
-
-    Examples
-    --------
-    >>> cycle((7, 4), "what", "strip((7, 4))").ticks
-    28
-    """
-    found = rhythm(what, name, example, most=most)
-    return found.cycle() if isinstance(found, Polyrhythm) else found
-
-
 def few_drawn(what: Cycle, first: int, last: int) -> None:
-    """Refuse more strokes than a picture shows, and name a window that works.
-
-    Parameters
-    ----------
-    what : Cycle
-        What is drawn.
-    first, last : int
-        The window in ticks.
+    """Refuse a window of ticks with more strokes than a picture shows, and name one that works.
 
     Examples
     --------
@@ -192,41 +154,11 @@ def heading(value: object, example: str) -> str:
     return value
 
 
-def size_of(what: Polyrhythm | Cycle) -> int:
-    """Return how many strokes a cycle has, or how many beats and bars where those are more.
-
-    Examples
-    --------
-    >>> size_of(Polyrhythm(7, 4)), size_of(Polyrhythm(7, 4).cycle())
-    (11, 11)
-    """
-    if isinstance(what, Polyrhythm):
-        return sum(what.pulses)
-    return max(sum(len(lane.onsets) for lane in what.lanes), len(what.beats) + len(what.bars))
-
-
 def at_tempo(what: Polyrhythm | Cycle, tempo: object, home: int | None, example: str) -> Tempo:
-    """Return the tempo of a rhythm; refuse what is none, or one at which home is too slow or fast to count.
+    """Return the tempo of a rhythm; a number is beats a minute of home.
 
-    A speed that can be counted from one of the pulses is welcome from every home: a flip is never refused.
-
-    Parameters
-    ----------
-    what : Polyrhythm or Cycle
-        What is played.
-    tempo : Tempo or number
-        What the caller gave; a number is beats a minute of home.
-    home : int or None
-        Index of the home pulse of a `Polyrhythm`; the last one for ``None``.
-    example : str
-        A call that works.
-
-    Raises
-    ------
-    ValueError
-        If it is no `Tempo`, or home has less than 1 or more than 1,000 beats a minute and so has every pulse.
-    IndexError
-        If there is no such pulse.
+    Refused is a tempo at which every pulse has less than 1 or more than 1,000 beats a minute.
+    One pulse within these is enough, so that a flip of home is never refused.
 
     Examples
     --------
@@ -258,3 +190,16 @@ def home_bpm(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None = None) ->
         return tempo.bpm_of(what, home_or_last(what, home))
     beat = tempo.beat_ticks(what)
     return tempo.bpm * beat * len(what.beats) / what.ticks if len(what.beats) > 1 else tempo.bpm
+
+
+def size_of(what: Polyrhythm | Cycle) -> int:
+    """Return how many strokes a cycle has, or how many beats and bars where those are more.
+
+    Examples
+    --------
+    >>> size_of(Polyrhythm(7, 4)), size_of(Polyrhythm(7, 4).cycle())
+    (11, 11)
+    """
+    if isinstance(what, Polyrhythm):
+        return sum(what.pulses)
+    return max(sum(len(lane.onsets) for lane in what.lanes), len(what.beats) + len(what.bars))

@@ -18,7 +18,7 @@ from rhythmlab.core.rhythm import Rhythm, as_rhythm
 from rhythmlab.core.types import Flags, Ticks
 
 #: Most strokes of a rhythm that keeps its line once it is worked out.
-MOST_KEPT = 100_000
+MOST_CACHED = 100_000
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -104,7 +104,7 @@ def composite(what: Rhythm, *, start: int | None = None, stop: int | None = None
     """
     found = as_rhythm(what, "what", "composite((7, 4))")
     first, last = window(start, stop, found.ticks)
-    if (first, last) == (0, found.ticks) or _strokes(found) > MOST_KEPT:
+    if (first, last) == (0, found.ticks) or _strokes(found) > MOST_CACHED:
         return _worked_out(found, first, last)
     line = _worked_out(found, 0, found.ticks)
     inside = slice(*np.searchsorted(line.onsets, (first, last)))
@@ -117,12 +117,12 @@ def _strokes(what: Polyrhythm | Cycle) -> int:
 
 def _worked_out(what: Polyrhythm | Cycle, first: int, last: int) -> Composite:
     """Return the line of a window of a long cycle, or all of another, which is worked out once and kept."""
-    keeps = _strokes(what) <= MOST_KEPT  # and so it is whole
-    if keeps and isinstance(kept := what._kept.get("composite"), Composite):
+    keeps = _strokes(what) <= MOST_CACHED  # and so it is whole
+    if keeps and isinstance(kept := what._cache.get("composite"), Composite):
         return kept
     made = _of_pulses(what, first, last) if isinstance(what, Polyrhythm) else _of_lanes(what, first, last)
     if keeps:
-        what._kept["composite"] = made
+        what._cache["composite"] = made
     return made
 
 

@@ -117,10 +117,10 @@ class Lane:
         return hash(self._key())
 
     def __repr__(self) -> str:
-        return line(f"Lane({self._said})")
+        return line(f"Lane({self._summary})")
 
     @property
-    def _said(self) -> str:
+    def _summary(self) -> str:
         """Name, limb, ticks and hands in one line; a hand said by the limb is not said again."""
         plain = {"R": "right hand", "L": "left hand"}.get(self.hands[:1])
         letters = self.hands if self.limb != plain or len(set(self.hands)) > 1 else ""
@@ -162,7 +162,7 @@ class Cycle:
     lanes: tuple[Lane, ...]
     beats: Ticks
     bars: Ticks
-    _kept: dict[str, object] = field(init=False, compare=False)
+    _cache: dict[str, object] = field(init=False, compare=False)
 
     def __init__(
         self, ticks: int, lanes: Iterable[Lane], beats: Iterable[int], bars: Iterable[int] = ()
@@ -184,7 +184,7 @@ class Cycle:
                 )
         for what, value in (("ticks", length), ("lanes", rows), ("beats", counted), ("bars", barred)):
             object.__setattr__(self, what, value)
-        object.__setattr__(self, "_kept", {})
+        object.__setattr__(self, "_cache", {})
 
     def _key(self) -> tuple[object, ...]:
         return (self.ticks, self.lanes, self.beats.tobytes(), self.bars.tobytes())
@@ -211,7 +211,7 @@ class Cycle:
         return max(dict.fromkeys(lengths), key=lengths.count)
 
     def __repr__(self) -> str:
-        lanes = ", ".join(lane._said for lane in self.lanes)
+        lanes = ", ".join(lane._summary for lane in self.lanes)
         bars = f", bars {listed(self.bars)}" if len(self.bars) else ""
         return line(f"Cycle({self.ticks} ticks, beats {listed(self.beats)}{bars}, lanes {lanes})")
 

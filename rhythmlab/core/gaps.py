@@ -31,7 +31,7 @@ class Gaps:
     ----------
     polyrhythm : Polyrhythm
         Where both pulses are from.
-    of, against : int, optional
+    of, against : int
         Indices of the pulse whose strokes are measured, and of the pulse they are measured from.
     onsets : numpy.ndarray
         int64, shape (strokes,): ticks of the measured strokes.
@@ -155,8 +155,8 @@ class Drift:
     ----------
     polyrhythm : Polyrhythm
         Where both pulses are from.
-    of, against : int, optional
-        Indices of the moving pulse and of home; 0 and 1 when left out.
+    of, home : int
+        Indices of the pulse that moves, and of home.
     per_stroke : int
         Ticks by which the gap changes from one stroke of the moving pulse to its next, by the
         shorter way round: negative is earlier, positive later, 0 not at all.

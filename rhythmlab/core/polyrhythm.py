@@ -67,7 +67,7 @@ class Polyrhythm:
 
     pulses: tuple[int, ...]
     ticks: int
-    _kept: dict[str, object] = field(init=False, compare=False)
+    _cache: dict[str, object] = field(init=False, compare=False)
 
     def __init__(self, *pulses: int) -> None:
         if len(pulses) == 1 and isinstance(pulses[0], tuple | list):
@@ -96,7 +96,7 @@ class Polyrhythm:
             )
         object.__setattr__(self, "pulses", numbers)
         object.__setattr__(self, "ticks", ticks)
-        object.__setattr__(self, "_kept", {})
+        object.__setattr__(self, "_cache", {})
 
     def __repr__(self) -> str:
         return line(str(self))
@@ -230,7 +230,7 @@ class Polyrhythm:
         long_work.say(f"The whole cycle of {self}", megabytes=sum(self.pulses) * 24 / 1e6)
         lanes = tuple(Lane(str(pulse), self.onsets(i)) for i, pulse in enumerate(self.pulses))
         made = Cycle(self.ticks, lanes, beats=lanes[home].onsets)
-        object.__setattr__(made, "_kept", self._kept)  # the same strokes make the same line from every home
+        object.__setattr__(made, "_cache", self._cache)  # the same strokes make the same line from every home
         return made
 
 

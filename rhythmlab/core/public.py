@@ -13,7 +13,7 @@ from rhythmlab.refusal import Refusal
 P = ParamSpec("P")
 R = TypeVar("R")
 T = TypeVar("T")
-_said: set[str] = set()
+_warned: set[str] = set()
 
 
 def public(example: str, *unnamed: str, **old: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
@@ -112,8 +112,8 @@ def once(text: str) -> None:
     >>> len(said)
     1
     """
-    if text not in _said:
-        _said.add(text)
+    if text not in _warned:
+        _warned.add(text)
         warnings.warn(text, FutureWarning, stacklevel=4)
 
 

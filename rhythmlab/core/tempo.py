@@ -17,26 +17,6 @@ from rhythmlab.core.types import Number
 from rhythmlab.refusal import OutOfRange, Refusal
 
 Whole = TypeVar("Whole", int, np.ndarray)
-
-
-def nearest(over: Whole, under: int) -> Whole:
-    """Return the whole number nearest to a quotient of whole numbers; halfway, the larger one.
-
-    Parameters
-    ----------
-    over : int or numpy.ndarray of int
-        Twice of it, and `under` more, must fit into the type of an array.
-    under : int
-        More than 0.
-
-    Examples
-    --------
-    >>> nearest(7, 2), nearest(-7, 2), nearest(np.array([1, 2, 3]), 4)
-    (4, -3, array([0, 1, 1]))
-    """
-    return (2 * over + under) // (2 * under)
-
-
 #: Slowest and fastest `Tempo`, in beats a minute: whatever is played at 1 to 1,000 of home can be said in
 #: any pulse of any polyrhythm, whose strokes are up to 2**62 times as many or as few.
 SLOWEST, FASTEST = Fraction(1, 10**24), 10**24
@@ -211,37 +191,6 @@ class Tempo:
         return Tempo(self.bpm_of(p, pulse), pulse=pulse)
 
 
-def of_beat(value: object, ticks: int, name: str, example: str) -> Fraction:
-    """Return beats a minute of a beat of so many ticks: a number is that already, a `Tempo` is said in it.
-
-    Parameters
-    ----------
-    value : Tempo or number
-        What the caller gave; a `Tempo` says its beat in ticks.
-    ticks : int
-        Ticks of the beat.
-    name : str
-        What to call it in the message.
-    example : str
-        A call that works.
-
-    Raises
-    ------
-    ValueError
-        If it is no tempo of 1 to 1,000 beats a minute, or a `Tempo` of a pulse.
-
-    Examples
-    --------
-    >>> of_beat(96, 4, "bpm", "bpm=96"), of_beat(Tempo(96, ticks=2), 4, "bpm", "bpm=96")
-    (Fraction(96, 1), Fraction(48, 1))
-    """
-    if isinstance(value, Tempo):
-        if value.ticks is None:
-            raise Refusal(f"{name}={value} is of a pulse, and there are none here", example, argument=name)
-        value = value.bpm * value.ticks / ticks
-    return home_bpm(value, name, example)
-
-
 #: What is taken where a tempo is asked for: a number is beats a minute of home.
 Speed: TypeAlias = Tempo | Number
 
@@ -288,6 +237,37 @@ def tempo_given(
     return Tempo(beats, ticks=what.beat)
 
 
+def of_beat(value: object, ticks: int, name: str, example: str) -> Fraction:
+    """Return beats a minute of a beat of so many ticks: a number is that already, a `Tempo` is said in it.
+
+    Parameters
+    ----------
+    value : Tempo or number
+        What the caller gave; a `Tempo` says its beat in ticks.
+    ticks : int
+        Ticks of the beat.
+    name : str
+        What to call it in the message.
+    example : str
+        A call that works.
+
+    Raises
+    ------
+    ValueError
+        If it is no tempo of 1 to 1,000 beats a minute, or a `Tempo` of a pulse.
+
+    Examples
+    --------
+    >>> of_beat(96, 4, "bpm", "bpm=96"), of_beat(Tempo(96, ticks=2), 4, "bpm", "bpm=96")
+    (Fraction(96, 1), Fraction(48, 1))
+    """
+    if isinstance(value, Tempo):
+        if value.ticks is None:
+            raise Refusal(f"{name}={value} is of a pulse, and there are none here", example, argument=name)
+        value = value.bpm * value.ticks / ticks
+    return home_bpm(value, name, example)
+
+
 @public("playing.modulation(84, old=3, new=2).new_bpm")
 def modulate(bpm: Number, old: int, new: int) -> Fraction:
     """Return the new tempo after a metric modulation.
@@ -328,3 +308,21 @@ def _bpm(value: object, example: str) -> Fraction:
         wrong = "slower than 1/10**24" if exact < SLOWEST else "faster than 10**24"
         raise Refusal(f"bpm={short(value)} is {wrong}", example, argument="bpm")
     return exact
+
+
+def nearest(over: Whole, under: int) -> Whole:
+    """Return the whole number nearest to a quotient of whole numbers; halfway, the larger one.
+
+    Parameters
+    ----------
+    over : int or numpy.ndarray of int
+        Twice of it, and `under` more, must fit into the type of an array.
+    under : int
+        More than 0.
+
+    Examples
+    --------
+    >>> nearest(7, 2), nearest(-7, 2), nearest(np.array([1, 2, 3]), 4)
+    (4, -3, array([0, 1, 1]))
+    """
+    return (2 * over + under) // (2 * under)

@@ -1,9 +1,9 @@
 """What is said of a rhythm: its name, its facts, the line that is heard, its drift, its meetings."""
 
-from rhythmlab.core import nothing_new as as_nothing_new
 from rhythmlab.core.composite import Composite, composite
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import Drift, NearRatio, midway
+from rhythmlab.core.nothing_new import nothing_new
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.text.numbers import nth, number, plural, seconds, some, times
@@ -126,7 +126,7 @@ def nothing_new_text(p: Polyrhythm) -> str:
     >>> nothing_new_text(Polyrhythm(7, 4))
     ''
     """
-    found: as_nothing_new.NothingNew | None = as_nothing_new.nothing_new(p)
+    found = nothing_new(p)
     if found is None:
         return ""
     neighbour = pair(found.neighbour)
@@ -176,34 +176,34 @@ the 15 leads. Beat 1 holds two strokes of the 16.'
     return sentences(text, *_beats_text(d, of))
 
 
-def _beats_text(d: Drift, moving: str) -> list[str]:
+def _beats_text(d: Drift, pulse: str) -> list[str]:
     said = []
     if d.doubled:
         two = "drift.doubled.one" if len(d.doubled) == 1 else "drift.doubled.other"
-        said.append(say(two, beats=some(d.doubled, 6), moving=moving))
+        said.append(say(two, beats=some(d.doubled, 6), moving=pulse))
     if d.empty:
         none = "drift.empty.one" if len(d.empty) == 1 else "drift.empty.other"
         said.append(say(none, beats=some(d.empty, 6)))
     return said
 
 
-def midway_place(feel: Feel, moving: int) -> str:
+def midway_place(feel: Feel, pulse: int) -> str:
     """Say where the stroke that is exactly midway falls, or that there is none.
 
     Examples
     --------
-    >>> midway_place(Feel(Polyrhythm(16, 15), home=1), moving=0)
+    >>> midway_place(Feel(Polyrhythm(16, 15), home=1), pulse=0)
     'One stroke of the 16 is exactly midway, on the & of 8.'
     """
     p = feel.polyrhythm
-    name, repeats = pulse_name(p, moving), p.ticks // p.meet(moving, feel.home)
-    tick = midway(p, moving, feel.home)
+    name, repeats = pulse_name(p, pulse), p.ticks // p.meet(pulse, feel.home)
+    tick = midway(p, pulse, feel.home)
     if tick is not None:
         beat = tick // feel.beat_ticks + 1
         if repeats == 1:
             return say("midway.stroke", moving=name, beat=beat)
         return say("midway.stroke_each", moving=name, beat=beat, repeats=repeats)
-    tick = midway(p, feel.home, moving)
+    tick = midway(p, feel.home, pulse)
     if tick is not None:
         if repeats == 1:
             return say("midway.beat", moving=name, beat=tick // feel.beat_ticks + 1)

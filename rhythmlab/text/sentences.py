@@ -12,41 +12,6 @@ from types import MappingProxyType
 
 from rhythmlab.resources import folder
 
-
-def capital(text: str) -> str:
-    """Return a text with its first letter capital, and the rest as it is.
-
-    Examples
-    --------
-    >>> capital("the 7 in 7/8 as A")
-    'The 7 in 7/8 as A'
-    """
-    return f"{text[:1].upper()}{text[1:]}"
-
-
-def sentences(*texts: str) -> str:
-    """Join sentences, leaving out the empty ones."""
-    return " ".join(text for text in texts if text)
-
-
-class Lines(list[str]):
-    """Sentences that print one a line."""
-
-    def __repr__(self) -> str:
-        return "\n".join(self)
-
-
-def listed(texts: Sequence[str]) -> str:
-    """Join words as a person would.
-
-    Examples
-    --------
-    >>> listed(["flam", "open flam", "alternating"])
-    'flam, open flam and alternating'
-    """
-    return " and ".join(filter(None, [", ".join(texts[:-1]), *texts[-1:]]))
-
-
 #: The file in the data folder.
 FILE = "sentences.json"
 
@@ -134,3 +99,37 @@ def _leaves(path: str, node: object) -> Iterator[tuple[str, str]]:
             yield from _leaves(f"{path}.{key}" if path else key, inside)
     else:
         yield path, str(node)
+
+
+def capital(text: str) -> str:
+    """Return a text with its first letter capital, and the rest as it is.
+
+    Examples
+    --------
+    >>> capital("the 7 in 7/8 as A")
+    'The 7 in 7/8 as A'
+    """
+    return f"{text[:1].upper()}{text[1:]}"
+
+
+def sentences(*texts: str) -> str:
+    """Join sentences, leaving out the empty ones."""
+    return " ".join(text for text in texts if text)
+
+
+def listed(texts: Sequence[str]) -> str:
+    """Join words as a person would.
+
+    Examples
+    --------
+    >>> listed(["flam", "open flam", "alternating"])
+    'flam, open flam and alternating'
+    """
+    return " and ".join(filter(None, [", ".join(texts[:-1]), *texts[-1:]]))
+
+
+class Lines(list[str]):
+    """Sentences that print one a line."""
+
+    def __repr__(self) -> str:
+        return "\n".join(self)

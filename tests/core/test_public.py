@@ -106,7 +106,7 @@ CASES = sorted(set(OLD) - WRITTEN)
 @pytest.fixture(autouse=True)
 def unsaid(monkeypatch):
     """Nothing has been said yet."""
-    monkeypatch.setattr(calls, "_said", set())
+    monkeypatch.setattr(calls, "_warned", set())
 
 
 def by_old(name: str, old: str) -> tuple[object, dict[str, object], dict[str, object]]:

@@ -59,8 +59,8 @@ def test_what_is_kept_is_not_another_rhythm_s(worked_out):
 
 
 def test_a_long_line_is_not_kept(monkeypatch):
-    """Memory is given back: a rhythm of more strokes than `MOST_KEPT` holds nothing."""
-    monkeypatch.setattr(module, "MOST_KEPT", 10)
+    """Memory is given back: a rhythm of more strokes than `MOST_CACHED` holds nothing."""
+    monkeypatch.setattr(module, "MOST_CACHED", 10)
     p = rl.Polyrhythm(7, 4)
     assert rl.composite(p) == rl.composite(p)
-    assert not p._kept
+    assert not p._cache
