@@ -18,7 +18,7 @@ from rhythmlab.panels.errors import FieldRefusal
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import VIEWS, Panel
 from rhythmlab.playing.approach import approach
-from rhythmlab.playing.fill import fill, resolve, span
+from rhythmlab.playing.fill import fill, fill_window, resolve
 from rhythmlab.playing.groove import accents
 from rhythmlab.playing.learning import prepare
 from rhythmlab.playing.limits import limits
@@ -272,7 +272,7 @@ def _others(bar: Metre, bpm: Fraction, bars: int, beats: int | None, lands: int,
         found = fill(bar, bpm, bars=bars, beats=beats, lands=lands, feet=feet)
     except ValueError:
         return "Nothing in these beats can be played at this tempo: type more free beats, or a slower tempo."
-    begin = Fraction(span(bar, bars, beats, lands)[0], bar.ticks)
+    begin = Fraction(fill_window(bar, bars, beats, lands)[0], bar.ticks)
     rows: dict[str, list[str]] = {"from the first": [], "entering later": [], "the end of a longer cycle": []}
     for one in found:
         later = Fraction(one.enter, one.metre.ticks) > begin

@@ -31,7 +31,17 @@ from rhythmlab.refusal import Refusal
 from rhythmlab.text import descriptions, numbers, sentences
 from rhythmlab.text.sentences import say
 
-_REASON = "approach((7, 4), 72).recommended.causes[1]"
+LINE, COUNT, ONES, DRIFT = WAYS = ("learn the line", "count", "hold the ones", "follow the drift")
+#: Most sounds from one to one that are learned as one line (own choice, no source).
+LINE_SOUNDS = 12
+#: A pair drifts where it takes at least so many groups from together to together (own choice, no source).
+DRIFT_GROUPS = 5
+#: Most sounds of a line that anyone would learn as one, and most pulses.
+MOST_SOUNDS, MOST_PULSES = 1_000, 32
+_EXAMPLE = "approach((7, 4), 72)"
+_REASON = f"{_EXAMPLE}.recommended.causes[1]"
+_WAY = f"{_EXAMPLE}.ways[0]"
+_CHANGE = f"{_EXAMPLE}.changes[0]"
 
 
 @public_class(_REASON, describe=f"{_REASON}.describe(of=False)", body=f"{_REASON}.body(of=False)")
@@ -50,7 +60,7 @@ class Reason:
     floor, ceiling : Fraction or None
         From which and up to which tempo the limit is kept, in beats a minute of home.
     at : Fraction or None
-        Another tempo that it tells of, such as the one from which the narrowest gap is a flam.
+        Another tempo that it is about, such as the one from which the narrowest gap is a flam.
     ms : Fraction
         The time reckoned, in milliseconds.
     count, most : int
@@ -60,7 +70,7 @@ class Reason:
     polyrhythm : Polyrhythm or None
         What is learned; ``None`` for bars, whose beat is no pulse.
     home, pulse : int
-        Indices of the pulse that tempos are of, and of the one that it tells of.
+        Indices of the pulse that tempos are of, and of the pulse that it is about.
     ratio : NearRatio or None
         The simple ratio that two pulses slip around.
     limb : str
@@ -103,8 +113,6 @@ class Reason:
 
         Examples
         --------
-        >>> from rhythmlab.core.tempo import Tempo
-        >>> from rhythmlab.playing.approach import approach
         >>> reason = approach(Polyrhythm(7, 4), Tempo(72, pulse=1)).recommended.causes[1]
         >>> reason.kind, reason.limit.key, reason.floor
         ('once through', 'bar_longest', Fraction(480, 11))
@@ -135,8 +143,8 @@ from 43.6 bpm.'
         'One hand keeps up 167 ms (Fujii, Kudo, Ohtsuki & Oda 2009)'
         """
         if self.limit is None:
-            return self._counted()
-        limit, source, time = self.limit, by(self.limit), ms_text(self.ms)
+            return self._without_source()
+        limit, source, time = self.limit, source_text(self.limit), ms_text(self.ms)
         value = "" if limit.number is None else numbers.number(limit.number)
         round_ = numbers.seconds(self.ms / 1000)
         match self.kind:
@@ -177,7 +185,7 @@ from 43.6 bpm.'
                 return say("why.bar", time=round_, longest=_longest(limit), source=source)
         return self._limb(limit, source)
 
-    def _counted(self) -> str:
+    def _without_source(self) -> str:
         """Say what is held against a number that is not borrowed."""
         source = say("limit.own") if self.moved else say("limit.choice")
         p = self.polyrhythm
@@ -216,50 +224,12 @@ from 43.6 bpm.'
         return "" if self.polyrhythm is None else descriptions.pulse_name(self.polyrhythm, pulse)
 
 
-def by(limit: Limit) -> str:
-    """Name the source of a limit.
-
-    Examples
-    --------
-    >>> from rhythmlab.playing.limits import limits
-    >>> by(limits()["hand_two"]), by(limits(flam=30)["flam"])
-    ('common practice of drummers and teachers', 'your own limit')
-    """
-    if limit.status == "moved":
-        return say("limit.own")
-    return limit.named.lower() if limit.status == "common practice" else limit.named
-
-
-def ms_text(ms: Fraction) -> str:
-    """Write a time that is known in milliseconds, in seconds from 1 on.
-
-    Examples
-    --------
-    >>> ms_text(Fraction(75, 2)), ms_text(Fraction(5500))
-    ('37.5 ms', '5.5 seconds')
-    """
-    return numbers.seconds(ms / 1000) if ms >= 1000 else f"{numbers.number(ms, 0 if ms >= 100 else 1)} ms"
-
-
-def _longest(limit: Limit) -> str:
-    """Write the longest time of a limit: its value, or the end of its range."""
-    ms = limit.high if limit.number is None else limit.number
-    return numbers.seconds((ms or 0) / 1000)
-
-
-LINE, COUNT, ONES, DRIFT = WAYS = ("learn the line", "count", "hold the ones", "follow the drift")
-#: Most sounds from one to one that are learned as one line (own choice, no source).
-LINE_SOUNDS = 12
-#: A pair drifts where it takes at least so many groups from together to together (own choice, no source).
-DRIFT_GROUPS = 5
-
-
 @public_class(
-    "approach((7, 4), 72).ways[0]",
-    fits_at="approach((7, 4), 72).ways[0].fits_at(72, 1)",
-    floor_of="approach((7, 4), 72).ways[0].floor_of(0)",
-    ceiling_of="approach((7, 4), 72).ways[0].ceiling_of(0)",
-    verdict="approach((7, 4), 72).ways[0].verdict(0)",
+    _WAY,
+    fits_at=f"{_WAY}.fits_at(72, 1)",
+    floor_of=f"{_WAY}.floor_of(0)",
+    ceiling_of=f"{_WAY}.ceiling_of(0)",
+    verdict=f"{_WAY}.verdict(0)",
 )
 @dataclass(frozen=True, slots=True)
 class Way:
@@ -325,7 +295,6 @@ class Way:
 
         Examples
         --------
-        >>> from rhythmlab.playing.approach import approach
         >>> approach((7, 4), 72).ways[1].ceiling_of(0)
         Fraction(90, 1)
         """
@@ -345,7 +314,6 @@ class Way:
 
         Examples
         --------
-        >>> from rhythmlab.playing.approach import approach
         >>> [way.doing for way in approach(Polyrhythm(7, 4), Tempo(72, pulse=1)).ways[:2]]
         ['learning the line', 'counting from the 4']
         """
@@ -370,7 +338,6 @@ class Way:
 
         Examples
         --------
-        >>> from rhythmlab.playing.approach import approach
         >>> [way.verdict() for way in approach((7, 4), 72).ways]
         ['fits', 'only up to 51.4 bpm', 'only from 133.3 bpm', 'at no tempo']
         """
@@ -393,257 +360,6 @@ class Way:
         return pulses[self.home if pulse is None else index(pulse, len(pulses), "pulse", f"pulses {pulses}")]
 
 
-def drifts_around(p: Polyrhythm) -> NearRatio | None:
-    """Return the simplest ratio that two pulses drift around slowly enough to follow, or ``None``.
-
-    Slowly enough means at least `DRIFT_GROUPS` groups from together to together.
-
-    Examples
-    --------
-    >>> drifts_around(Polyrhythm(16, 11)).opens, drifts_around(Polyrhythm(7, 4)) is None
-    (1, True)
-    """
-    if len(p.pulses) != 2:
-        return None
-    a, b = p.pulses
-    return next(
-        (
-            ratio
-            for ratio in near_ratios(p)
-            if ratio.opens and min(Fraction(a, ratio.h), Fraction(b, ratio.k)) >= DRIFT_GROUPS * ratio.opens
-        ),
-        None,
-    )
-
-
-class Reckoned:
-    """A rhythm at a tempo: what each way comes to, counted from any home."""
-
-    def __init__(self, p: Polyrhythm, tempo: Tempo, rows: Limits, most: int) -> None:
-        self.p, self.tempo, self.rows, self.most = p, tempo, rows, most
-        self.again = p.meet()
-        self.tick_ms = 1000 * tempo.tick_seconds(p)
-        self.strokes = max(p.reduced.pulses)  # of the fastest pulse, from one to one
-        if len(p.pulses) == 2:
-            self.sounds = sum(p.reduced.pulses) - 1
-        else:  # at least so many, where there are too many for one line
-            self.sounds = self.strokes if self.strokes > most else len(composite(p, stop=self.again))
-        self.line_ticks: list[int] = []
-        if self.sounds <= most:
-            self.line_ticks = composite(p, stop=self.again).intervals.tolist()
-
-    def bpm_at(self, home: int, ticks: int | Fraction, ms: Fraction) -> Fraction:
-        """Beats a minute of home at which so many ticks last so many milliseconds."""
-        return Fraction(60_000, self.p.step(home)) * ticks / ms
-
-    def _way(
-        self,
-        name: str,
-        home: int,
-        ends: tuple[Fraction | None, Fraction | None],
-        possible: bool,
-        short: str,
-        causes: Iterable[Reason],
-        steps: Callable[[Span], tuple[Step, ...]],
-    ) -> Way:
-        floor, ceiling = ends
-        bpm = self.tempo.bpm_of(self.p, home)
-        possible = possible and (floor is None or ceiling is None or floor <= ceiling)
-        practice = steps(Span(floor, ceiling, bpm)) if possible else ()
-        return Way(name, self.p, home, bpm, floor, ceiling, possible, short, tuple(causes), practice)
-
-    def _at(self, home: int, bpm: Fraction, digits: int = 1) -> str:
-        return tempo_text(self.p, home, bpm, digits)
-
-    def _ms(self, ticks: int | Fraction) -> str:
-        return ms_text(self.tick_ms * ticks)
-
-    def _parts(self, home: int) -> int:
-        feel = Feel(self.p, home)
-        return max(feel.parts(i) for i in range(len(self.p.pulses)) if i != home)
-
-    def helps(self, home: int) -> Fraction:
-        """Fastest tempo at which counting every part makes it steadier."""
-        part = Fraction(self.p.step(home), self._parts(home))
-        return self.bpm_at(home, part, self.rows["part_helps"].value)
-
-    def crowded(self, home: int) -> Fraction | None:
-        """Fastest tempo at which the line can be followed sound by sound."""
-        closest = min(self.line_ticks, default=None)
-        return None if closest is None else self.bpm_at(home, closest, self.rows["part_heard"].value)
-
-    def line(self, home: int) -> Way:
-        """Learn the line: few enough sounds, inside one bar, each heard and each playable hand to hand."""
-        bar, flam = self.rows["bar_longest"], self.rows["flam"]
-        why = partial(Reason, polyrhythm=self.p, home=home)
-        few = bool(self.line_ticks)
-        floor, ceiling = self.bpm_at(home, self.again, bar.value), None
-        moved = self.most != LINE_SOUNDS
-        causes = [
-            why(kind="sounds", count=self.sounds, most=self.most, moved=moved),
-            why(kind="once through", limit=bar, ms=self.tick_ms * self.again, floor=floor),
-        ]
-        sounds = numbers.plural(self.sounds, "sound")
-        takes = numbers.seconds(self.tick_ms * self.again / 1000)
-        if few:
-            closest = min(self.line_ticks)
-            apart, hands = self.bpm_at(home, closest, flam.value), self._hand_to_hand(home)
-            ceiling = apart if hands.ceiling is None else min(apart, hands.ceiling)
-            short = say("short.line", sounds=sounds, time=takes, closest=self._ms(closest))
-            causes += [why(kind="apart", limit=flam, ms=self.tick_ms * closest, ceiling=apart), hands]
-        else:
-            key = "short.long_line" if len(self.p.pulses) == 2 else "short.longer_line"
-            short = say(key, sounds=sounds, time=takes)
-        slow = self.bpm_at(home, min(self.line_ticks, default=1), self.rows["part_helps"].value)
-        return self._way(
-            LINE, home, (floor, ceiling), few, short, causes, lambda s: line_steps(self.p, home, s, slow)
-        )
-
-    def _hand_to_hand(self, home: int) -> Reason:
-        """Return what one hand must do where the line is played hand to hand: the tightest of three rules."""
-        round_again = self.line_ticks * (1 + -(-4 // len(self.line_ticks)))
-
-        def least(count: int) -> int:
-            return min(sum(round_again[i : i + count]) for i in range(len(self.line_ticks)))
-
-        rules = (
-            (Fraction(least(2)), self.rows["hand_two"]),
-            (Fraction(least(4), 2), self.rows["hand_three"]),
-            (Fraction(2 * self.again, self.sounds), self.rows["hand_sustained"]),
-        )
-        found = [(self.bpm_at(home, ticks, limit.value), ticks, limit) for ticks, limit in rules]
-        bpm, ticks, limit = min(found, key=lambda rule: rule[0])
-        return Reason(
-            kind="hand to hand",
-            limit=limit,
-            ms=self.tick_ms * ticks,
-            ceiling=bpm,
-            polyrhythm=self.p,
-            home=home,
-        )
-
-    def count(self, home: int) -> Way:
-        """Count the parts of a home: none too fast to count, none slower than a beat."""
-        p, beat, rows = self.p, self.rows["beat"], self.rows
-        feel, parts = Feel(p, home), self._parts(home)
-        why = partial(Reason, polyrhythm=p, home=home)
-        causes, ends = [], []
-        for i in range(len(p.pulses)):
-            if i == home:
-                continue
-            share = feel.parts(i)
-            limit = rows["part_heard" if share <= 4 else "part_uneven"]
-            part, ms = Fraction(p.step(home), share), limit.value if share <= 4 else 1000 / limit.value
-            ends.append(self.bpm_at(home, part, ms))
-            causes.append(
-                why(kind="parts", limit=limit, pulse=i, count=share, ms=self.tick_ms * part, ceiling=ends[-1])
-            )
-        helps, floor = self.helps(home), Fraction(60_000, parts) / beat.high
-        causes += [
-            why(kind="helps", limit=rows["part_helps"], at=helps),
-            why(kind="slow part", limit=beat, floor=floor),
-        ]
-        longest, now = self._ms(Fraction(p.step(home), parts)), self._at(home, self.tempo.bpm_of(p, home))
-        return self._way(
-            COUNT,
-            home,
-            (floor, min(ends)),
-            True,
-            _counted(parts, longest, now),
-            causes,
-            lambda s: count_steps(p, home, s, helps),
-        )
-
-    def ones(self, home: int) -> Way:
-        """Hold the ones: near enough together, small numbers between them, hands fast enough."""
-        longest, most, hand = (self.rows[key] for key in ("ones_longest", "ones_numbers", "hand_sustained"))
-        apart, fast = self.tick_ms * self.again, Fraction(self.again, self.strokes)
-        floor, ceiling = (
-            self.bpm_at(home, self.again, longest.value),
-            self.bpm_at(home, fast, hand.value),
-        )
-        why = partial(Reason, polyrhythm=self.p, home=home)
-        causes = (
-            why(kind="ones apart", limit=longest, ms=apart, floor=floor),
-            why(kind="ones strokes", limit=most, count=self.strokes),
-            why(kind="ones hand", limit=hand, ms=self.tick_ms * fast, ceiling=ceiling),
-        )
-        short = say(
-            "short.ones", time=numbers.seconds(apart / 1000), strokes=numbers.plural(self.strokes, "stroke")
-        )
-        return self._way(
-            ONES,
-            home,
-            (floor, ceiling),
-            self.strokes <= most.value,
-            short,
-            causes,
-            lambda s: ones_steps(self.p, home, s),
-        )
-
-    def drift(self, home: int) -> Way:
-        """Follow the drift: slow from together to together, home felt as a beat, hands fast enough."""
-        p, beat, hand = self.p, self.rows["beat"], self.rows["hand_sustained"]
-        ratio, why = drifts_around(p), partial(Reason, polyrhythm=p, home=home)
-        if ratio is None:
-            none = why(kind="groups", most=DRIFT_GROUPS)
-            nothing = say("short.no_drift")
-            return self._way(DRIFT, home, (None, None), False, nothing, (none,), lambda s: ())
-        slow = 60_000 / beat.high
-        fastest = self.bpm_at(home, Fraction(self.again, self.strokes), hand.value)
-        felt = 60_000 / beat.low
-        every = self.tick_ms * p.ticks / ratio.opens
-        flam, bar = self.rows["flam"], self.rows["bar_longest"]
-        flams = flams_from(p, 1 - home, home, flam.value)
-        if flams is not None and self.tempo.bpm_of(p, home) >= flams:
-            flams = None  # it does so here
-        causes = [
-            why(kind="slips", ratio=ratio),
-            why(kind="flam", limit=flam, ms=self.tick_ms, at=flams),
-            why(kind="beat", limit=beat, floor=slow, ceiling=felt),
-            why(kind="one hand", limit=hand, ceiling=fastest),
-        ]
-        if every > bar.value:
-            causes.append(why(kind="landmarks", limit=bar, ms=every))
-        slip, round_ = self._ms(abs(ratio.slip)), numbers.seconds(every / 1000)
-        if ratio.h == ratio.k == 1:
-            lead = say("short.drift", slip=slip, time=round_)
-        else:
-            lead = say("short.drift_around", slip=slip, h=ratio.h, k=ratio.k, time=round_)
-        if flams is None:
-            short = say("short.flams", lead=lead)
-        else:
-            short = say("short.open", lead=lead, tempo=self._at(home, flams, 2))
-        return self._way(
-            DRIFT,
-            home,
-            (slow, min(felt, fastest)),
-            True,
-            short,
-            causes,
-            lambda s: drift_steps(p, home, s, ratio),
-        )
-
-
-def _counted(parts: int, part: str, tempo: str) -> str:
-    """Say what counting comes to: the parts of a beat by their note, where they have one."""
-    match parts:
-        case 1:
-            return say("short.beats", tempo=tempo)
-        case 2:
-            return say("short.eighths", part=part, tempo=tempo)
-        case 3:
-            return say("short.triplets", part=part, tempo=tempo)
-        case 4:
-            return say("short.sixteenths", part=part, tempo=tempo)
-    return say("short.parts", parts=parts, part=part, tempo=tempo)
-
-
-#: Most sounds of a line that anyone would learn as one, and most pulses.
-MOST_SOUNDS, MOST_PULSES = 1_000, 32
-_EXAMPLE = "approach((7, 4), 72)"
-
-
 @dataclass(frozen=True, slots=True)
 class TempoRange:
     """Tempos over which the same way is recommended.
@@ -661,9 +377,7 @@ class TempoRange:
     way: Way | None
 
 
-@public_class(
-    "approach((7, 4), 72).changes[0]", describe="approach((7, 4), 72).changes[0].describe(of=False)"
-)
+@public_class(_CHANGE, describe=f"{_CHANGE}.describe(of=False)")
 @dataclass(frozen=True, slots=True)
 class Change:
     """A tempo past which another way is recommended.
@@ -712,7 +426,7 @@ class Approach(Printed):
         All four, in the order of `WAYS`, counted from home.
     counts : tuple of Way
         Counting from each pulse, in the order of the pulses.
-    ranges : tuple of Range
+    ranges : tuple of TempoRange
         What is recommended over all tempos, slow to fast.
     recommended : Way
         The way to take; where none fits, the one whose tempos are nearest.
@@ -735,7 +449,7 @@ class Approach(Printed):
         """The way, what else fits, and why the others do not, in sentences."""
         best, home = self.recommended, self.home
         others = (way for way in self.counts if way.home != home)
-        rest = [way for way in (*self.ways, *others) if not _same(way, best)]
+        rest = [way for way in (*self.ways, *others) if not _same_way(way, best)]
         also = "; or ".join(say("approach.way", way=way.label, short=way.short) for way in rest if way.fits)
         out = ", ".join(
             say("approach.out", doing=way.doing, verdict=way.verdict(home, of=True))
@@ -766,7 +480,7 @@ class Approach(Printed):
     def changes(self) -> tuple[Change, ...]:
         """The nearest slower and the nearest faster tempo at which it would be another way, if any."""
         now, best = self.tempo.bpm_of(self.polyrhythm, self.home), self.recommended
-        others = [one for one in self.ranges if not _same(one.way, best if best.fits else None)]
+        others = [one for one in self.ranges if not _same_way(one.way, best if best.fits else None)]
         slower = [(True, one.high, one.way) for one in others if one.high and one.high <= now]
         faster = [(False, one.low, one.way) for one in others if one.low and one.low >= now]
         return tuple(Change(self.polyrhythm, self.home, *one) for one in (*slower[-1:], *faster[:1]))
@@ -848,7 +562,7 @@ def approach(
     tempo = tempo_given(tempo, p, home, _EXAMPLE)
     rows = limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(part_heard=120))")
     most = whole(line_sounds, "line_sounds", f"{_EXAMPLE[:-1]}, line_sounds=12)", most=MOST_SOUNDS)
-    found = Reckoned(p, tempo, rows, most)
+    found = _Ways(p, tempo, rows, most)
     counts = tuple(found.count(i) for i in range(len(p.pulses)))
     ways = (found.line(home), counts[home], found.ones(home), found.drift(home))
     others = tuple(way for way in counts if way.home != home)
@@ -897,20 +611,300 @@ class _Chooser:
         edges = sorted(end for end in {*ends, self.crowded, self.helps} if end is not None)
         found: list[TempoRange] = []
         for low, high in pairwise([None, *edges, None]):
-            way = self.best(_inside(low, high))
-            if found and _same(found[-1].way, way):
+            way = self.best(_tempo_between(low, high))
+            if found and _same_way(found[-1].way, way):
                 found[-1] = TempoRange(found[-1].low, high, way)
             else:
                 found.append(TempoRange(low, high, way))
         return tuple(found)
 
 
-def _inside(low: Fraction | None, high: Fraction | None) -> Fraction:
+def _tempo_between(low: Fraction | None, high: Fraction | None) -> Fraction:
     """Return a tempo between two, one of which may be missing."""
     if low is None:
         return Fraction(1) if high is None else high / 2
     return low + 1 if high is None else (low + high) / 2
 
 
-def _same(one: Way | None, other: Way | None) -> bool:
+def _same_way(one: Way | None, other: Way | None) -> bool:
     return (one and (one.name, one.home)) == (other and (other.name, other.home))
+
+
+class _Ways:
+    """The four ways of a rhythm at a tempo, counted from any home."""
+
+    def __init__(self, p: Polyrhythm, tempo: Tempo, rows: Limits, most: int) -> None:
+        self.p, self.tempo, self.rows, self.most = p, tempo, rows, most
+        self.again = p.meet()
+        self.tick_ms = 1000 * tempo.tick_seconds(p)
+        self.strokes = max(p.reduced.pulses)  # of the fastest pulse, from one to one
+        if len(p.pulses) == 2:
+            self.sounds = sum(p.reduced.pulses) - 1
+        else:  # at least so many, where there are too many for one line
+            self.sounds = self.strokes if self.strokes > most else len(composite(p, stop=self.again))
+        self.line_ticks: list[int] = []
+        if self.sounds <= most:
+            self.line_ticks = composite(p, stop=self.again).intervals.tolist()
+
+    def bpm_at(self, home: int, ticks: int | Fraction, ms: Fraction) -> Fraction:
+        """Beats a minute of home at which so many ticks last so many milliseconds."""
+        return Fraction(60_000, self.p.step(home)) * ticks / ms
+
+    def _way(
+        self,
+        name: str,
+        home: int,
+        ends: tuple[Fraction | None, Fraction | None],
+        possible: bool,
+        short: str,
+        causes: Iterable[Reason],
+        steps: Callable[[Span], tuple[Step, ...]],
+    ) -> Way:
+        floor, ceiling = ends
+        bpm = self.tempo.bpm_of(self.p, home)
+        possible = possible and (floor is None or ceiling is None or floor <= ceiling)
+        practice = steps(Span(floor, ceiling, bpm)) if possible else ()
+        return Way(name, self.p, home, bpm, floor, ceiling, possible, short, tuple(causes), practice)
+
+    def _bpm_text(self, home: int, bpm: Fraction, digits: int = 1) -> str:
+        return tempo_text(self.p, home, bpm, digits)
+
+    def _time_text(self, ticks: int | Fraction) -> str:
+        return ms_text(self.tick_ms * ticks)
+
+    def _most_parts(self, home: int) -> int:
+        feel = Feel(self.p, home)
+        return max(feel.parts(i) for i in range(len(self.p.pulses)) if i != home)
+
+    def helps(self, home: int) -> Fraction:
+        """Fastest tempo at which counting every part makes it steadier."""
+        part = Fraction(self.p.step(home), self._most_parts(home))
+        return self.bpm_at(home, part, self.rows["part_helps"].value)
+
+    def crowded(self, home: int) -> Fraction | None:
+        """Fastest tempo at which the line can be followed sound by sound."""
+        closest = min(self.line_ticks, default=None)
+        return None if closest is None else self.bpm_at(home, closest, self.rows["part_heard"].value)
+
+    def line(self, home: int) -> Way:
+        """Learn the line: few enough sounds, inside one bar, each heard and each playable hand to hand."""
+        bar, flam = self.rows["bar_longest"], self.rows["flam"]
+        why = partial(Reason, polyrhythm=self.p, home=home)
+        few = bool(self.line_ticks)
+        floor, ceiling = self.bpm_at(home, self.again, bar.value), None
+        moved = self.most != LINE_SOUNDS
+        causes = [
+            why(kind="sounds", count=self.sounds, most=self.most, moved=moved),
+            why(kind="once through", limit=bar, ms=self.tick_ms * self.again, floor=floor),
+        ]
+        sounds = numbers.plural(self.sounds, "sound")
+        takes = numbers.seconds(self.tick_ms * self.again / 1000)
+        if few:
+            closest = min(self.line_ticks)
+            apart, hands = self.bpm_at(home, closest, flam.value), self._hand_to_hand(home)
+            ceiling = apart if hands.ceiling is None else min(apart, hands.ceiling)
+            short = say("short.line", sounds=sounds, time=takes, closest=self._time_text(closest))
+            causes += [why(kind="apart", limit=flam, ms=self.tick_ms * closest, ceiling=apart), hands]
+        else:
+            key = "short.long_line" if len(self.p.pulses) == 2 else "short.longer_line"
+            short = say(key, sounds=sounds, time=takes)
+        slow = self.bpm_at(home, min(self.line_ticks, default=1), self.rows["part_helps"].value)
+        return self._way(
+            LINE, home, (floor, ceiling), few, short, causes, lambda s: line_steps(self.p, home, s, slow)
+        )
+
+    def _hand_to_hand(self, home: int) -> Reason:
+        """Return what one hand must do where the line is played hand to hand: the tightest of three rules."""
+        round_again = self.line_ticks * (1 + -(-4 // len(self.line_ticks)))
+
+        def least(count: int) -> int:
+            return min(sum(round_again[i : i + count]) for i in range(len(self.line_ticks)))
+
+        rules = (
+            (Fraction(least(2)), self.rows["hand_two"]),
+            (Fraction(least(4), 2), self.rows["hand_three"]),
+            (Fraction(2 * self.again, self.sounds), self.rows["hand_sustained"]),
+        )
+        found = [(self.bpm_at(home, ticks, limit.value), ticks, limit) for ticks, limit in rules]
+        bpm, ticks, limit = min(found, key=lambda rule: rule[0])
+        return Reason(
+            kind="hand to hand",
+            limit=limit,
+            ms=self.tick_ms * ticks,
+            ceiling=bpm,
+            polyrhythm=self.p,
+            home=home,
+        )
+
+    def count(self, home: int) -> Way:
+        """Count the parts of a home: none too fast to count, none slower than a beat."""
+        p, beat, rows = self.p, self.rows["beat"], self.rows
+        feel, parts = Feel(p, home), self._most_parts(home)
+        why = partial(Reason, polyrhythm=p, home=home)
+        causes, ends = [], []
+        for i in range(len(p.pulses)):
+            if i == home:
+                continue
+            share = feel.parts(i)
+            limit = rows["part_heard" if share <= 4 else "part_uneven"]
+            part, ms = Fraction(p.step(home), share), limit.value if share <= 4 else 1000 / limit.value
+            ends.append(self.bpm_at(home, part, ms))
+            causes.append(
+                why(kind="parts", limit=limit, pulse=i, count=share, ms=self.tick_ms * part, ceiling=ends[-1])
+            )
+        helps, floor = self.helps(home), Fraction(60_000, parts) / beat.high
+        causes += [
+            why(kind="helps", limit=rows["part_helps"], at=helps),
+            why(kind="slow part", limit=beat, floor=floor),
+        ]
+        longest, now = (
+            self._time_text(Fraction(p.step(home), parts)),
+            self._bpm_text(home, self.tempo.bpm_of(p, home)),
+        )
+        return self._way(
+            COUNT,
+            home,
+            (floor, min(ends)),
+            True,
+            _count_text(parts, longest, now),
+            causes,
+            lambda s: count_steps(p, home, s, helps),
+        )
+
+    def ones(self, home: int) -> Way:
+        """Hold the ones: near enough together, small numbers between them, hands fast enough."""
+        longest, most, hand = (self.rows[key] for key in ("ones_longest", "ones_numbers", "hand_sustained"))
+        apart, fast = self.tick_ms * self.again, Fraction(self.again, self.strokes)
+        floor, ceiling = (
+            self.bpm_at(home, self.again, longest.value),
+            self.bpm_at(home, fast, hand.value),
+        )
+        why = partial(Reason, polyrhythm=self.p, home=home)
+        causes = (
+            why(kind="ones apart", limit=longest, ms=apart, floor=floor),
+            why(kind="ones strokes", limit=most, count=self.strokes),
+            why(kind="ones hand", limit=hand, ms=self.tick_ms * fast, ceiling=ceiling),
+        )
+        short = say(
+            "short.ones", time=numbers.seconds(apart / 1000), strokes=numbers.plural(self.strokes, "stroke")
+        )
+        return self._way(
+            ONES,
+            home,
+            (floor, ceiling),
+            self.strokes <= most.value,
+            short,
+            causes,
+            lambda s: ones_steps(self.p, home, s),
+        )
+
+    def drift(self, home: int) -> Way:
+        """Follow the drift: slow from together to together, home felt as a beat, hands fast enough."""
+        p, beat, hand = self.p, self.rows["beat"], self.rows["hand_sustained"]
+        ratio, why = drifts_around(p), partial(Reason, polyrhythm=p, home=home)
+        if ratio is None:
+            none = why(kind="groups", most=DRIFT_GROUPS)
+            nothing = say("short.no_drift")
+            return self._way(DRIFT, home, (None, None), False, nothing, (none,), lambda s: ())
+        slow = 60_000 / beat.high
+        fastest = self.bpm_at(home, Fraction(self.again, self.strokes), hand.value)
+        felt = 60_000 / beat.low
+        every = self.tick_ms * p.ticks / ratio.opens
+        flam, bar = self.rows["flam"], self.rows["bar_longest"]
+        flams = flams_from(p, 1 - home, home, flam.value)
+        if flams is not None and self.tempo.bpm_of(p, home) >= flams:
+            flams = None  # it does so here
+        causes = [
+            why(kind="slips", ratio=ratio),
+            why(kind="flam", limit=flam, ms=self.tick_ms, at=flams),
+            why(kind="beat", limit=beat, floor=slow, ceiling=felt),
+            why(kind="one hand", limit=hand, ceiling=fastest),
+        ]
+        if every > bar.value:
+            causes.append(why(kind="landmarks", limit=bar, ms=every))
+        slip, round_ = self._time_text(abs(ratio.slip)), numbers.seconds(every / 1000)
+        if ratio.h == ratio.k == 1:
+            lead = say("short.drift", slip=slip, time=round_)
+        else:
+            lead = say("short.drift_around", slip=slip, h=ratio.h, k=ratio.k, time=round_)
+        if flams is None:
+            short = say("short.flams", lead=lead)
+        else:
+            short = say("short.open", lead=lead, tempo=self._bpm_text(home, flams, 2))
+        return self._way(
+            DRIFT,
+            home,
+            (slow, min(felt, fastest)),
+            True,
+            short,
+            causes,
+            lambda s: drift_steps(p, home, s, ratio),
+        )
+
+
+def _count_text(parts: int, part: str, tempo: str) -> str:
+    """Say what counting comes to: the parts of a beat by their note, where they have one."""
+    match parts:
+        case 1:
+            return say("short.beats", tempo=tempo)
+        case 2:
+            return say("short.eighths", part=part, tempo=tempo)
+        case 3:
+            return say("short.triplets", part=part, tempo=tempo)
+        case 4:
+            return say("short.sixteenths", part=part, tempo=tempo)
+    return say("short.parts", parts=parts, part=part, tempo=tempo)
+
+
+def drifts_around(p: Polyrhythm) -> NearRatio | None:
+    """Return the simplest ratio that two pulses drift around slowly enough to follow, or ``None``.
+
+    Slowly enough means at least `DRIFT_GROUPS` groups from together to together.
+
+    Examples
+    --------
+    >>> drifts_around(Polyrhythm(16, 11)).opens, drifts_around(Polyrhythm(7, 4)) is None
+    (1, True)
+    """
+    if len(p.pulses) != 2:
+        return None
+    a, b = p.pulses
+    return next(
+        (
+            ratio
+            for ratio in near_ratios(p)
+            if ratio.opens and min(Fraction(a, ratio.h), Fraction(b, ratio.k)) >= DRIFT_GROUPS * ratio.opens
+        ),
+        None,
+    )
+
+
+def source_text(limit: Limit) -> str:
+    """Name the source of a limit.
+
+    Examples
+    --------
+    >>> from rhythmlab.playing.limits import limits
+    >>> source_text(limits()["hand_two"]), source_text(limits(flam=30)["flam"])
+    ('common practice of drummers and teachers', 'your own limit')
+    """
+    if limit.status == "moved":
+        return say("limit.own")
+    return limit.named.lower() if limit.status == "common practice" else limit.named
+
+
+def ms_text(ms: Fraction) -> str:
+    """Write a time that is known in milliseconds, in seconds from 1 on.
+
+    Examples
+    --------
+    >>> ms_text(Fraction(75, 2)), ms_text(Fraction(5500))
+    ('37.5 ms', '5.5 seconds')
+    """
+    return numbers.seconds(ms / 1000) if ms >= 1000 else f"{numbers.number(ms, 0 if ms >= 100 else 1)} ms"
+
+
+def _longest(limit: Limit) -> str:
+    """Write the longest time of a limit: its value, or the end of its range."""
+    ms = limit.high if limit.number is None else limit.number
+    return numbers.seconds((ms or 0) / 1000)

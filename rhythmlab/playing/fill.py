@@ -25,10 +25,13 @@ from rhythmlab.playing.patterns import pattern
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, numbers, sentences
 
+#: Largest number that pairs are looked for up to; most pairs that are given, and that are shown of a kind.
+MOST_NUMBER, MOST_PAIRS, MOST_BEST = 200, 1_000, 1_000
+_FILL = 'fill("4/4", 100, beats=4)'
 _RESOLVE = 'playing.resolve((7, 4), "4/4")'
-_STROKE_MS = "playing.resolve((7, 4)).stroke_ms(96)"
 _FEET = 'playing.resolve((7, 4), "4/4", feet="x..x..x.")'
-_BOUNDS = 'playing.resolve((7, 4), "4/4").describe(96, limits=limits(hand_two=70))'
+_STROKE_MS = "playing.resolve((7, 4)).stroke_ms(96)"
+_DESCRIBE = 'playing.resolve((7, 4), "4/4").describe(96, limits=limits(hand_two=70))'
 
 
 @public_class("playing.resolve((7, 4))")
@@ -126,7 +129,7 @@ enough for one hand.'
             return text
         ms = self.stroke_ms(tempo)
         text += f" Strokes are {numbers.number(ms, 0)} ms apart"
-        one, two = _alone(self, limits), self.hand(limits=limits)
+        one, two = _one_hand_limit(self, limits), self.hand(limits=limits)
         if ms >= one.value:
             return f"{text}, slow enough for one hand."
         if 2 * ms >= two.value:
@@ -165,30 +168,6 @@ enough for one hand.'
 
     def __str__(self) -> str:
         return self.describe()
-
-
-def hand_limit(strokes: int, limits: Limits | None = None) -> Limit:
-    """Return the limit of the hand that lands a fill of so many strokes, played hand to hand.
-
-    Examples
-    --------
-    >>> hand_limit(3).key, hand_limit(4).key, hand_limit(7).key
-    ('hand_two', 'hand_three', 'hand_sustained')
-    """
-    run = strokes // 2 + 1  # it plays every other stroke back from where it lands
-    key = ("hand_two", "hand_two", "hand_three", "hand_sustained")[min(run, 4) - 1]
-    return limits_or(limits, _BOUNDS)[key]
-
-
-def _alone(made: Fill, limits: Limits | None) -> Limit:
-    key = {1: "hand_two", 2: "hand_three"}.get(made.strokes, "hand_sustained")
-    return limits_or(limits, _BOUNDS)[key]
-
-
-def _limit_text(limit: Limit) -> str:
-    known = "moved" if limit.status == "moved" else "common practice"
-    source = known if limit.status in ("moved", "common practice") else limit.named
-    return f"{numbers.number(limit.value, 0)} ms in one hand, {source}"
 
 
 @public(_RESOLVE)
@@ -236,8 +215,8 @@ def resolve(
     >>> len(four.bars), four.enter * len(four.bars) // four.ticks, four.strokes
     (4, 3, 7)
     """
-    bar, (p, q) = metre_of(metre), numbers_of(pair)
-    begin, end, beat = span(bar, bars, beats, lands)
+    bar, (p, q) = metre_of(metre), pair_numbers(pair)
+    begin, end, beat = fill_window(bar, bars, beats, lands)
     home = note_name(Fraction(beat // bar.parts, bar.unit))
     home = with_article(home) if home else "a beat"
     free = (end - begin) // beat
@@ -258,8 +237,8 @@ def resolve(
             f"{p} against {q} has no stroke in the {numbers.plural(free, 'pulse')} before it lands", _RESOLVE
         )
     fine = bar.finer(times)
-    lanes, kept = _feet(feet, bar, bars, times)
-    lanes += _time(fine, bars, begin, end)
+    lanes, kept = _feet_lanes(feet, bar, bars, times)
+    lanes += _time_lanes(fine, bars, begin, end)
     hands = ("RL" * len(onsets))[-len(onsets) :]  # so that the right hand lands
     lanes.append(Lane("fill", onsets, "hands", "hand drum", hands=hands))
     made = Fill.__new__(Fill)
@@ -268,100 +247,6 @@ def resolve(
     for field, value in (*fields.items(), ("step", step), ("cycles", cycles), ("kept", kept)):
         object.__setattr__(made, field, value)
     return made
-
-
-def numbers_of(pair: object) -> tuple[int, int]:
-    """Return the two numbers of a pair.
-
-    Examples
-    --------
-    >>> numbers_of((7, 4)), numbers_of([7, 4])
-    ((7, 4), (7, 4))
-    """
-    if isinstance(pair, Iterable) and not isinstance(pair, str | bytes | Mapping | Set):
-        pair = tuple(islice(pair, 3))  # it may be without end
-    pulses = as_polyrhythm(pair, "pair", _RESOLVE).pulses
-    if len(pulses) != 2:
-        raise Refusal(f"pair={short(pulses)} is not two numbers", _RESOLVE, argument="pair")
-    return pulses
-
-
-def span(bar: Metre, bars: int, beats: int | None, lands: int) -> tuple[int, int, int]:
-    """Return first tick, landing and home step of a fill: home is the beat where even, else the note.
-
-    Examples
-    --------
-    >>> span(metre_of("4/4"), 4, None, 1), span(metre_of("2+2+3/8"), 2, 2, 1)
-    ((48, 64, 4), (9, 14, 1))
-    """
-    count = whole(bars, "bars", 'playing.resolve((7, 4), "4/4", bars=4)')
-    groups = len(bar.groups)
-    long = whole(
-        groups if beats is None else beats, "beats", 'playing.resolve((7, 4), "4/4", beats=4)', most=MOST_LAID
-    )
-    on = whole(lands, "lands", 'playing.resolve((7, 4), "4/4", lands=1)')
-    if on > groups:
-        raise Refusal(
-            f"lands={short(on)} is not a beat of {bar}, which has {groups}", _RESOLVE, argument="lands"
-        )
-    last = count * groups if on == 1 else (count - 1) * groups + on - 1
-    if long > last:
-        need = count - (last - long) // groups
-        raise Refusal(
-            f"beats={short(long)} and lands={on} do not fit into bars={count} of {bar}, which takes {need}",
-            _RESOLVE,
-            argument="beats",
-        )
-    marks = [*bar.beats_in(count).tolist(), count * bar.ticks]
-    spans = set(np.diff(marks[last - long : last + 1]).tolist())
-    return marks[last - long], marks[last], spans.pop() if len(spans) == 1 else bar.parts
-
-
-def _feet(feet: str | Cycle | None, bar: Metre, bars: int, times: int) -> tuple[list[Lane], str]:
-    """Return the lanes of the feet over all bars, and what to call what they keep."""
-    if feet is None:
-        return [Lane("feet", bar.beats_in(bars) * times, "right foot", "bass drum")], "every beat"
-    given = pattern(feet) if isinstance(feet, str) else as_cycle(feet, "feet", _FEET)
-    if not given.lanes:
-        raise Refusal(
-            f"feet={short(feet)} is neither a pattern nor a cycle",
-            _FEET,
-            argument="feet",
-        )
-    if bars * bar.ticks % given.ticks:
-        fits = given.ticks // gcd(given.ticks, bar.ticks)
-        raise Refusal(
-            f"the feet's {given.ticks} ticks do not come home in {numbers.plural(bars, 'bar')} "
-            f"of {bar} ({bar.ticks} ticks each); they do in {fits}",
-            _FEET,
-        )
-    turns = np.arange(bars * bar.ticks // given.ticks)[:, None] * given.ticks
-    lanes = []
-    for lane, sound in zip(given.lanes, ("bass drum", *("closed hi-hat",) * len(given.lanes)), strict=False):
-        if lane.hands or "hand" in lane.limb:
-            raise Refusal(
-                f"lane {lane.name!r} of the feet is played by {lane.limb or 'hands'!r}, needed for the fill",
-                'playing.resolve((7, 4), "4/4", feet=pattern("x..x..x.", limb="right foot"))',
-            )
-        over = [((turns + np.asarray(row, np.int64)) * times).ravel() for row in (lane.onsets, lane.accents)]
-        name = "feet" if lane.name == "pattern" else lane.name
-        voice = sound if lane.sound == "click" else lane.sound
-        lanes.append(Lane(name, over[0], lane.limb or "right foot", voice, accents=over[1]))
-    return lanes, getattr(given, "text", "") or sentences.listed([lane.name for lane in lanes])
-
-
-def _time(bar: Metre, bars: int, begin: int, end: int) -> list[Lane]:
-    """Return the hands that keep time outside the fill; the stroke it lands on is accented."""
-    beats, (_, snare) = bar.beats_in(bars), backbeat(bar, bars)
-    beats, snare = (row[(row < begin) | (row >= end)] for row in (beats, snare))
-    landing = end % (bars * bar.ticks)
-    lanes = [Lane("time", beats, "right hand", "closed hi-hat", accents=beats[beats == landing])]
-    return lanes + [Lane("snare", snare, "left hand", "snare")] * bool(len(snare))
-
-
-_FILL = 'fill("4/4", 100, beats=4)'
-#: Largest number that pairs are looked for up to; most pairs that are given, and that are shown of a kind.
-MOST_NUMBER, MOST_PAIRS, MOST_BEST = 200, 1_000, 1_000
 
 
 class Fills(Printed, Sequence[Fill]):
@@ -482,13 +367,13 @@ def fill(
         long = whole(groups if beats is None else beats, "beats", _FILL, most=MOST_LAID)
         on = whole(lands, "lands", _FILL)
         bars = 1 + -(-(long + (groups - on + 1) * (on > 1)) // groups)
-    begin, end, beat = span(bar, bars, beats, lands)
+    begin, end, beat = fill_window(bar, bars, beats, lands)
     free = (end - begin) // beat
     if pairs is None:
         asked = _candidates(free, most)
     else:
         given = items(pairs, "pairs", f"{_FILL[:-1]}, pairs=[(7, 4), (3, 2)])", MOST_PAIRS, "pairs")
-        asked = [numbers_of(pair) for pair in given]
+        asked = [pair_numbers(pair) for pair in given]
     kinds: tuple[list[tuple[int, int]], ...] = ([], [], [])  # exact, entering later, the end of a longer one
     too_fast: dict[tuple[int, int], Fraction] = {}
     tick_ms = 1000 * speed.tick_seconds(bar.cycle())
@@ -515,6 +400,53 @@ def fill(
     return Fills(choices, tempo, too_fast, fitting, rows)
 
 
+def pair_numbers(pair: object) -> tuple[int, int]:
+    """Return the two numbers of a pair.
+
+    Examples
+    --------
+    >>> pair_numbers((7, 4)), pair_numbers([7, 4])
+    ((7, 4), (7, 4))
+    """
+    if isinstance(pair, Iterable) and not isinstance(pair, str | bytes | Mapping | Set):
+        pair = tuple(islice(pair, 3))  # it may be without end
+    pulses = as_polyrhythm(pair, "pair", _RESOLVE).pulses
+    if len(pulses) != 2:
+        raise Refusal(f"pair={short(pulses)} is not two numbers", _RESOLVE, argument="pair")
+    return pulses
+
+
+def fill_window(bar: Metre, bars: int, beats: int | None, lands: int) -> tuple[int, int, int]:
+    """Return first tick, landing and home step of a fill: home is the beat where even, else the note.
+
+    Examples
+    --------
+    >>> fill_window(metre_of("4/4"), 4, None, 1), fill_window(metre_of("2+2+3/8"), 2, 2, 1)
+    ((48, 64, 4), (9, 14, 1))
+    """
+    count = whole(bars, "bars", 'playing.resolve((7, 4), "4/4", bars=4)')
+    groups = len(bar.groups)
+    long = whole(
+        groups if beats is None else beats, "beats", 'playing.resolve((7, 4), "4/4", beats=4)', most=MOST_LAID
+    )
+    on = whole(lands, "lands", 'playing.resolve((7, 4), "4/4", lands=1)')
+    if on > groups:
+        raise Refusal(
+            f"lands={short(on)} is not a beat of {bar}, which has {groups}", _RESOLVE, argument="lands"
+        )
+    last = count * groups if on == 1 else (count - 1) * groups + on - 1
+    if long > last:
+        need = count - (last - long) // groups
+        raise Refusal(
+            f"beats={short(long)} and lands={on} do not fit into bars={count} of {bar}, which takes {need}",
+            _RESOLVE,
+            argument="beats",
+        )
+    marks = [*bar.beats_in(count).tolist(), count * bar.ticks]
+    spans = set(np.diff(marks[last - long : last + 1]).tolist())
+    return marks[last - long], marks[last], spans.pop() if len(spans) == 1 else bar.parts
+
+
 def _candidates(free: int, most: int) -> list[tuple[int, int]]:
     """Return pairs by how few strokes and pulses they have: whole ones, and neighbours that are longer."""
     found = [
@@ -524,3 +456,69 @@ def _candidates(free: int, most: int) -> list[tuple[int, int]]:
         if gcd(p, q) == 1 and (q <= free or (abs(p - q) == 1 and p * free >= q))
     ]
     return sorted(found, key=lambda pair: (sum(pair), -pair[0]))
+
+
+def _feet_lanes(feet: str | Cycle | None, bar: Metre, bars: int, times: int) -> tuple[list[Lane], str]:
+    """Return the lanes of the feet over all bars, and what to call what they keep."""
+    if feet is None:
+        return [Lane("feet", bar.beats_in(bars) * times, "right foot", "bass drum")], "every beat"
+    given = pattern(feet) if isinstance(feet, str) else as_cycle(feet, "feet", _FEET)
+    if not given.lanes:
+        raise Refusal(
+            f"feet={short(feet)} is neither a pattern nor a cycle",
+            _FEET,
+            argument="feet",
+        )
+    if bars * bar.ticks % given.ticks:
+        fits = given.ticks // gcd(given.ticks, bar.ticks)
+        raise Refusal(
+            f"the feet's {given.ticks} ticks do not come home in {numbers.plural(bars, 'bar')} "
+            f"of {bar} ({bar.ticks} ticks each); they do in {fits}",
+            _FEET,
+        )
+    turns = np.arange(bars * bar.ticks // given.ticks)[:, None] * given.ticks
+    lanes = []
+    for lane, sound in zip(given.lanes, ("bass drum", *("closed hi-hat",) * len(given.lanes)), strict=False):
+        if lane.hands or "hand" in lane.limb:
+            raise Refusal(
+                f"lane {lane.name!r} of the feet is played by {lane.limb or 'hands'!r}, needed for the fill",
+                'playing.resolve((7, 4), "4/4", feet=pattern("x..x..x.", limb="right foot"))',
+            )
+        over = [((turns + np.asarray(row, np.int64)) * times).ravel() for row in (lane.onsets, lane.accents)]
+        name = "feet" if lane.name == "pattern" else lane.name
+        voice = sound if lane.sound == "click" else lane.sound
+        lanes.append(Lane(name, over[0], lane.limb or "right foot", voice, accents=over[1]))
+    return lanes, getattr(given, "text", "") or sentences.listed([lane.name for lane in lanes])
+
+
+def _time_lanes(bar: Metre, bars: int, begin: int, end: int) -> list[Lane]:
+    """Return the hands that keep time outside the fill; the stroke it lands on is accented."""
+    beats, (_, snare) = bar.beats_in(bars), backbeat(bar, bars)
+    beats, snare = (row[(row < begin) | (row >= end)] for row in (beats, snare))
+    landing = end % (bars * bar.ticks)
+    lanes = [Lane("time", beats, "right hand", "closed hi-hat", accents=beats[beats == landing])]
+    return lanes + [Lane("snare", snare, "left hand", "snare")] * bool(len(snare))
+
+
+def hand_limit(strokes: int, limits: Limits | None = None) -> Limit:
+    """Return the limit of the hand that lands a fill of so many strokes, played hand to hand.
+
+    Examples
+    --------
+    >>> hand_limit(3).key, hand_limit(4).key, hand_limit(7).key
+    ('hand_two', 'hand_three', 'hand_sustained')
+    """
+    run = strokes // 2 + 1  # it plays every other stroke back from where it lands
+    key = ("hand_two", "hand_two", "hand_three", "hand_sustained")[min(run, 4) - 1]
+    return limits_or(limits, _DESCRIBE)[key]
+
+
+def _one_hand_limit(made: Fill, limits: Limits | None) -> Limit:
+    key = {1: "hand_two", 2: "hand_three"}.get(made.strokes, "hand_sustained")
+    return limits_or(limits, _DESCRIBE)[key]
+
+
+def _limit_text(limit: Limit) -> str:
+    known = "moved" if limit.status == "moved" else "common practice"
+    source = known if limit.status in ("moved", "common practice") else limit.named
+    return f"{numbers.number(limit.value, 0)} ms in one hand, {source}"

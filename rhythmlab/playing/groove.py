@@ -23,7 +23,7 @@ from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
 
 _One = TypeVar("_One")
-_SAID = 'playing.accents("7/8", 5).describe(210)'
+_DESCRIBE = 'playing.accents("7/8", 5).describe(210)'
 
 #: Most strokes laid out at once: more bars are looked at through a window.
 MOST_LAID = 100_000
@@ -89,7 +89,7 @@ class Accents(Printed, Bars):
     def _shown(self) -> range:
         return range(self.from_bar, self.from_bar + len(self.bars))
 
-    @public(_SAID, bpm="tempo")
+    @public(_DESCRIBE, bpm="tempo")
     def describe(self, tempo: Speed | None = None) -> str:
         """Say when the accents come home, how they move, and where they fall in each bar.
 
@@ -108,7 +108,7 @@ bar 3: & of 1, let of 3; bar 4: 3; bar 5: 2. They are on a beat in bars 1, 4, 5.
         bar, ticks = self.metre, self.home * self.metre.ticks
         facts = [numbers.plural(ticks, "tick"), numbers.plural(ticks // self.every, "accent")]
         if tempo is not None:
-            facts.append(numbers.seconds(tempo_of(bar, tempo, _SAID).tick_seconds(self) * ticks))
+            facts.append(numbers.seconds(tempo_of(bar, tempo, _DESCRIBE).tick_seconds(self) * ticks))
         every = "every tick" if self.every == 1 else f"every {numbers.number(self.every)} ticks"
         tick = with_article(bar.tick)
         text = (
@@ -126,12 +126,15 @@ bar 3: & of 1, let of 3; bar 4: 3; bar 5: 2. They are on a beat in bars 1, 4, 5.
             moves = f"From bar to bar the accents come {by} {'later' if self.shift > 0 else 'earlier'}."
 
         def row(n: int) -> str:
-            return f"bar {n}: {named(self.accented(n), bar.describe) or 'none'}"
+            return f"bar {n}: {names_text(self.accented(n), bar.describe) or 'none'}"
 
         on = self.on_beat
         beats = f"They are on a beat in bar{'s' * (len(on) > 1)} {numbers.some(on)}." if on else ""
         return sentences.sentences(
-            text, moves, f"{named(self._shown, row, 12, '; ').capitalize()}.", beats or "None is on a beat."
+            text,
+            moves,
+            f"{names_text(self._shown, row, 12, '; ').capitalize()}.",
+            beats or "None is on a beat.",
         )
 
     def __str__(self) -> str:
@@ -205,25 +208,25 @@ def accents(
     low, high = (at - 1) * bar.ticks, (at - 1 + count) * bar.ticks
     marks = np.arange(first + -(-(low - first) // every) * every, high, every, dtype=np.int64)
     marks -= low
-    counted = bar.beats_in(count)
+    beats = bar.beats_in(count)
     if filled:
         line = Lane("accent", range(high - low), "right hand", "closed hi-hat", accents=marks)
     else:
         line = Lane("accent", marks, "right hand", "bell")
-    return Accents(bar, [*_pulse(bar, pulse, counted), line], count, every, first, at)
+    return Accents(bar, [*_pulse(bar, pulse, beats), line], count, every, first, at)
 
 
-def _pulse(bar: Metre, pulse: object, counted: Ticks) -> list[Lane]:
+def _pulse(bar: Metre, pulse: object, beats: Ticks) -> list[Lane]:
     """Return the lanes that keep the bar."""
     groups = len(bar.groups)
     if isinstance(pulse, str) and pulse == "beats":
-        return [Lane("beats", counted, "right foot", "bass drum")]
+        return [Lane("beats", beats, "right foot", "bass drum")]
     if isinstance(pulse, str) and pulse == "backbeat":
         if groups < 2:
             raise Refusal(
                 f'pulse="backbeat" needs a second beat, and {bar} has one', 'pulse="beats"', argument="pulse"
             )
-        bass, snare = backbeat(bar, len(counted) // groups)
+        bass, snare = backbeat(bar, len(beats) // groups)
         return [
             Lane("bass drum", bass, "right foot", "bass drum"),
             Lane("snare", snare, "left hand", "snare"),
@@ -241,7 +244,7 @@ def _pulse(bar: Metre, pulse: object, counted: Ticks) -> list[Lane]:
             f"pulse={short(pulse)} is not in {bar}, with beats 1 to {groups}", "pulse=(1,)", argument="pulse"
         )
     which = np.array(chosen) - 1
-    return [Lane("beats", counted.reshape(-1, groups)[:, which].ravel(), "right foot", "bass drum")]
+    return [Lane("beats", beats.reshape(-1, groups)[:, which].ravel(), "right foot", "bass drum")]
 
 
 def backbeat(bar: Metre, bars: int) -> tuple[Ticks, Ticks]:
@@ -250,12 +253,14 @@ def backbeat(bar: Metre, bars: int) -> tuple[Ticks, Ticks]:
     return rows[:, ::2].ravel(), rows[:, 1::2].ravel()
 
 
-def named(items: Sequence[_One], name: Callable[[_One], str] = str, most: int = 16, joint: str = ", ") -> str:
-    """Write a list as `words.some` does, naming only what is shown of it.
+def names_text(
+    items: Sequence[_One], name: Callable[[_One], str] = str, most: int = 16, joint: str = ", "
+) -> str:
+    """Write a list as `numbers.some` does, naming only what is shown of it.
 
     Examples
     --------
-    >>> named(range(10**9), "tick {}".format, most=4)
+    >>> names_text(range(10**9), "tick {}".format, most=4)
     'tick 0, tick 1 … tick 999999998, tick 999999999'
     """
     if len(items) <= most:

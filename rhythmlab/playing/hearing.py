@@ -155,9 +155,48 @@ def zones(
     return Zones(gaps, tempo, codes, flam_ms, order_ms, flam_ticks)
 
 
-def alternating_from(step: int) -> Fraction:
-    """Return the smallest gap, in ticks, that counts as alternating, for a beat of `step` ticks."""
-    return Fraction(step, 2) - max(Fraction(1, 2), Fraction(step, 16))
+def zones_text(z: Zones) -> str:
+    """Say how the gaps are heard, zone by zone, and from which tempo they flam where they do not here.
+
+    Examples
+    --------
+    >>> gaps = phase_gaps((16, 15), of=0, against=1)
+    >>> zones_text(zones(gaps, Tempo(100, pulse=1)))
+    'At 100 bpm of the 15, one tick is 37.5 ms and the 16 plays: 1 together, 1 flam before, 5 open flams \
+before, 3 alternating, 5 open flams after, 1 flam after.'
+    """
+    gaps, p = z.gaps, z.gaps.polyrhythm
+    home, moving = descriptions.pulse_name(p, gaps.against), descriptions.pulse_name(p, gaps.of)
+    bpm = z.tempo.bpm_of(p, gaps.against)
+    tick_ms = numbers.number(1000 * z.tempo.tick_seconds(p), 1)
+    runs = z.runs
+    if len(runs) > 9:
+        parts = [_some_strokes(zone, count) for zone, count in z.counts.items() if count]
+    else:
+        parts = [_run_text(run) for run in runs]
+    heard = ", ".join(parts)
+    text = say("heard.zones", bpm=numbers.number(bpm), home=home, ms=tick_ms, moving=moving, zones=heard)
+    start = flams_from(p, gaps.of, gaps.against, z.flam_ms)
+    narrowest_ms = 1000 * z.tempo.tick_seconds(p) * math.gcd(p.step(gaps.of), gaps.step)
+    narrowest = numbers.number(narrowest_ms, 1)
+    if start is not None and bpm < start:
+        return sentences.sentences(
+            text, say("heard.open", ms=narrowest, bpm=numbers.number(start), home=home)
+        )
+    if start is not None and narrowest_ms < z.order_ms:
+        return sentences.sentences(
+            text, say("heard.no_order", ms=narrowest, least=numbers.number(z.order_ms))
+        )
+    return text
+
+
+def _some_strokes(zone: str, count: int) -> str:
+    return numbers.plural(count, zone) if zone in ("flam", "open flam") else f"{count} {zone}"
+
+
+def _run_text(run: Run) -> str:
+    strokes = _some_strokes(run.zone, run.strokes)
+    return f"{strokes} {run.side}" if run.side else strokes
 
 
 @public("playing.flams_from((16, 15))", p="what", home="against")
@@ -201,6 +240,11 @@ def flams_from(
     return Fraction(60_000 * narrowest, step) / flam_ms
 
 
+def alternating_from(step: int) -> Fraction:
+    """Return the smallest gap, in ticks, that counts as alternating, for a beat of `step` ticks."""
+    return Fraction(step, 2) - max(Fraction(1, 2), Fraction(step, 16))
+
+
 @dataclass(frozen=True, slots=True, repr=False)
 class Pull:
     """Which pulse tends to pull as the beat.
@@ -229,42 +273,6 @@ class Pull:
         now = "neither here" if self.pulse is None else f"pulse {self.pulse} here"
         ends = f"pulse {self.faster} below {self.low:.1f} bpm, pulse {self.slower} above {self.high:.1f}"
         return f"Pull({now}; {ends})"
-
-
-@public("playing.changeover((7, 4))", "limits", p="what", faster="of", slower="against", bounds="limits")
-def changeover(
-    what: Rhythm, of: int | None = None, against: int | None = None, *, limits: Limits | None = None
-) -> tuple[float, float]:
-    """Return the band of tempos where the pull of the beat changes from one pulse to another.
-
-    The change comes where both periods are equally far, as a ratio, from the preferred period; it is a
-    band because the published centres differ.
-
-    Parameters
-    ----------
-    what : Polyrhythm, Cycle or pair such as (7, 4)
-        Two or more pulses.
-    of, against : int, optional
-        Indices of the two pulses; 0 and 1 when left out.
-    limits : Limits, optional
-        The limits to use.
-
-    Returns
-    -------
-    low, high : float
-        Beats a minute of the slower pulse: below `low` the faster tends to pull, above `high` the slower.
-
-    Examples
-    --------
-    >>> [round(bpm) for bpm in changeover((7, 4))]
-    [65, 91]
-    """
-    example = "playing.changeover((7, 4))"
-    p = as_polyrhythm(what, "what", example)
-    faster, slower = sorted(pulse_indices(p, of, against), key=lambda pulse: -p.pulses[pulse])
-    preferred = limits_or(limits, f"{example[:-1]}, limits=limits(beat_preferred=550))")["beat_preferred"]
-    share = math.sqrt(p.step(faster) / p.step(slower))
-    return 60_000 / float(preferred.high) * share, 60_000 / float(preferred.low) * share
 
 
 @public(_PULL, "of against", "limits", p="what", pulses="of against", bounds="limits")
@@ -317,59 +325,44 @@ def pull(
     low, high = changeover(p, faster, slower, limits=limits)
     bpm = float(tempo.bpm_of(p, slower))
     pulse = faster if bpm < low else slower if bpm > high else None
-    said = float(tempo.bpm / tempo.bpm_of(p, slower))
-    return Pull(pulse, low * said, high * said, faster, slower)
+    share = float(tempo.bpm / tempo.bpm_of(p, slower))  # of the pulse of the tempo
+    return Pull(pulse, low * share, high * share, faster, slower)
 
 
-def zones_text(z: Zones) -> str:
-    """Say how the gaps are heard, zone by zone, or from which tempo they flam at all.
+@public("playing.changeover((7, 4))", "limits", p="what", faster="of", slower="against", bounds="limits")
+def changeover(
+    what: Rhythm, of: int | None = None, against: int | None = None, *, limits: Limits | None = None
+) -> tuple[float, float]:
+    """Return the band of tempos where the pull of the beat changes from one pulse to another.
+
+    The change comes where both periods are equally far, as a ratio, from the preferred period; it is a
+    band because the published centres differ.
 
     Parameters
     ----------
-    z : Zones
-        From `zones`.
+    what : Polyrhythm, Cycle or pair such as (7, 4)
+        Two or more pulses.
+    of, against : int, optional
+        Indices of the two pulses; 0 and 1 when left out.
+    limits : Limits, optional
+        The limits to use.
+
+    Returns
+    -------
+    low, high : float
+        Beats a minute of the slower pulse: below `low` the faster tends to pull, above `high` the slower.
 
     Examples
     --------
-    >>> from rhythmlab.core.gaps import phase_gaps
-    >>> from rhythmlab.playing.hearing import zones
-    >>> gaps = phase_gaps((16, 15), of=0, against=1)
-    >>> zones_text(zones(gaps, Tempo(100, pulse=1)))
-    'At 100 bpm of the 15, one tick is 37.5 ms and the 16 plays: 1 together, 1 flam before, 5 open flams \
-before, 3 alternating, 5 open flams after, 1 flam after.'
+    >>> [round(bpm) for bpm in changeover((7, 4))]
+    [65, 91]
     """
-    gaps, p = z.gaps, z.gaps.polyrhythm
-    home, moving = descriptions.pulse_name(p, gaps.against), descriptions.pulse_name(p, gaps.of)
-    bpm = z.tempo.bpm_of(p, gaps.against)
-    tick_ms = numbers.number(1000 * z.tempo.tick_seconds(p), 1)
-    runs = z.runs
-    if len(runs) > 9:
-        parts = [_some_strokes(zone, count) for zone, count in z.counts.items() if count]
-    else:
-        parts = [_run_text(run) for run in runs]
-    heard = ", ".join(parts)
-    text = say("heard.zones", bpm=numbers.number(bpm), home=home, ms=tick_ms, moving=moving, zones=heard)
-    start = flams_from(p, gaps.of, gaps.against, z.flam_ms)
-    narrowest_ms = 1000 * z.tempo.tick_seconds(p) * math.gcd(p.step(gaps.of), gaps.step)
-    narrowest = numbers.number(narrowest_ms, 1)
-    if start is not None and bpm < start:
-        return sentences.sentences(
-            text, say("heard.open", ms=narrowest, bpm=numbers.number(start), home=home)
-        )
-    if start is not None and narrowest_ms < z.order_ms:
-        return sentences.sentences(
-            text, say("heard.no_order", ms=narrowest, least=numbers.number(z.order_ms))
-        )
-    return text
-
-
-def _some_strokes(zone: str, count: int) -> str:
-    return numbers.plural(count, zone) if zone in ("flam", "open flam") else f"{count} {zone}"
-
-
-def _run_text(run: Run) -> str:
-    strokes = _some_strokes(run.zone, run.strokes)
-    return f"{strokes} {run.side}" if run.side else strokes
+    example = "playing.changeover((7, 4))"
+    p = as_polyrhythm(what, "what", example)
+    faster, slower = sorted(pulse_indices(p, of, against), key=lambda pulse: -p.pulses[pulse])
+    preferred = limits_or(limits, f"{example[:-1]}, limits=limits(beat_preferred=550))")["beat_preferred"]
+    share = math.sqrt(p.step(faster) / p.step(slower))
+    return 60_000 / float(preferred.high) * share, 60_000 / float(preferred.low) * share
 
 
 def pull_text(p: Polyrhythm, tempo: Tempo, pulses: tuple[int, int] = (0, 1)) -> str:
@@ -464,17 +457,17 @@ landmarks.'
     return say("meet.every", seconds=numbers.seconds(every))
 
 
-def landmarks_text(feel: Feel, moving: int) -> str:
-    """Say which strokes of a moving pulse fall on the e, the & or the a of a home beat.
+def landmarks_text(feel: Feel, pulse: int) -> str:
+    """Say which strokes of a pulse fall on the e, the & or the a of a home beat.
 
     Examples
     --------
-    >>> landmarks_text(Feel(Polyrhythm(16, 15), home=1), moving=0)
+    >>> landmarks_text(Feel(Polyrhythm(16, 15), home=1), pulse=0)
     'Landmarks by ear: the 16 falls on a of 4, & of 8, e of 12.'
     """
     p, step = feel.polyrhythm, feel.beat_ticks
-    ticks = landmarks(p, moving, feel.home)
+    ticks = landmarks(p, pulse, feel.home)
     if not ticks:
         return ""
     where = [counts.place_name(Place(tick // step + 1, tick % step * 4 // step + 1, 4)) for tick in ticks]
-    return say("room.landmarks", pulse=descriptions.pulse_name(p, moving), places=numbers.some(where))
+    return say("room.landmarks", pulse=descriptions.pulse_name(p, pulse), places=numbers.some(where))

@@ -15,6 +15,18 @@ from rhythmlab.resources import table
 
 #: Least and most that a limit can be moved to, in its own unit: a thousandth, and a million.
 LEAST, MOST = Fraction(1, 1000), 1_000_000
+#: Limits of which both ends are published.
+Ranges: TypeAlias = Literal[
+    "one_sound",
+    "beat",
+    "beat_preferred",
+    "part_heard",
+    "bar_longest",
+    "tap_lead",
+    "practice_warmup",
+    "part_helps",
+    "hand_sustained",
+]
 
 
 @dataclass(frozen=True)
@@ -66,9 +78,8 @@ class Limit:
         return self.number
 
     def __repr__(self) -> str:
-        return (
-            f"{type(self).__name__}({self.key}: {_number(self)} {self.unit} [{self.source}, {self.status}])"
-        )
+        known = f"[{self.source}, {self.status}]"
+        return f"{type(self).__name__}({self.key}: {_number_text(self)} {self.unit} {known})"
 
     @property
     def citation(self) -> str:
@@ -99,20 +110,6 @@ class Range(Limit):
     high: Fraction
 
 
-#: Limits of which both ends are published.
-Ranges: TypeAlias = Literal[
-    "one_sound",
-    "beat",
-    "beat_preferred",
-    "part_heard",
-    "bar_longest",
-    "tap_lead",
-    "practice_warmup",
-    "part_helps",
-    "hand_sustained",
-]
-
-
 class Limits(Printed, Mapping[str, Limit]):
     """All limits by name; prints as a table."""
 
@@ -138,14 +135,14 @@ class Limits(Printed, Mapping[str, Limit]):
 
     def __str__(self) -> str:
         return "\n".join(
-            f"{row.key:20} {_number(row):>9} {row.unit:24} {row.meaning} [{row.source}, {row.status}]"
+            f"{row.key:20} {_number_text(row):>9} {row.unit:24} {row.meaning} [{row.source}, {row.status}]"
             for row in self.values()
         )
 
     _repr_pretty_ = Printed._repr_pretty_
 
     def __repr__(self) -> str:
-        moved = [f"{row.key}={_number(row)}" for row in self.values() if row.status == "moved"]
+        moved = [f"{row.key}={_number_text(row)}" for row in self.values() if row.status == "moved"]
         said = f", moved: {', '.join(moved[:6])}{', …' * (len(moved) > 6)}" if moved else ""
         return f"Limits({len(self)} numbers{said}; print them to see them with their sources)"
 
@@ -180,11 +177,11 @@ def limits(**moved: int | float | Fraction | Decimal) -> Limits:
     for row in table("limits.csv"):
         numbers = {name: Fraction(row[name]) if row[name] else None for name in ("value", "low", "high")}
         low, high = numbers["low"], numbers["high"]
-        told = (row["unit"], row["meaning"], row["source"], row["page"], row["status"])
+        rest = (row["unit"], row["meaning"], row["source"], row["page"], row["status"])
         rows[row["key"]] = (
-            Limit(row["key"], numbers["value"], low, high, *told)
+            Limit(row["key"], numbers["value"], low, high, *rest)
             if low is None or high is None
-            else Range(row["key"], numbers["value"], low, high, *told)
+            else Range(row["key"], numbers["value"], low, high, *rest)
         )
     for key, value in moved.items():
         if key not in rows:
@@ -200,19 +197,7 @@ def limits(**moved: int | float | Fraction | Decimal) -> Limits:
 
 
 def limits_or(given: object, example: str = "limits(flam=30)") -> Limits:
-    """Return the limits to use: those given, or all as they are published; or refuse what are none.
-
-    Parameters
-    ----------
-    given : Limits or None
-        What the caller gave.
-    example : str
-        A call that works.
-
-    Raises
-    ------
-    ValueError
-        If these are not `Limits`.
+    """Return the limits given, or those published where none are; refuse what is no `Limits`.
 
     Examples
     --------
@@ -233,7 +218,7 @@ def _no_limit(key: object, rows: Mapping[str, Limit]) -> str:
     return f"there is no limit {short(key)}; {what}"
 
 
-def _number(limit: Limit) -> str:
+def _number_text(limit: Limit) -> str:
     if limit.number is None:
         return f"{float(limit.low or 0):g}-{float(limit.high or 0):g}"
     return f"{float(limit.number):g}"

@@ -1,4 +1,4 @@
-"""A bar of equal ticks with its own grouping, and a groove in such bars.
+"""A bar of equal ticks with its own grouping, and cycles laid in such bars.
 
 A metre is written as ever: ``"4/4"``, ``"7/8"``, ``"2+2+3/8"``.
 Its beats are the first ticks of its groups.

@@ -106,20 +106,20 @@ def other_words(what: Rhythm, tempo: Speed | None = None, *, home: int | None = 
     across = sentences.listed([descriptions.pulse_name(p, i) for i in others])
     lies = f"{across} {'lies' if len(others) == 1 else 'lie'} across them"
     said = f"{numbers.plural(p.pulses[at], 'beat')} to the bar{rate}; {lies}."
-    made = [Recounted(cycle, cycle.beats, [0], "as written", _tempo(p, at, at, speed), said)]
+    made = [Recounted(cycle, cycle.beats, [0], "as written", _tempo_in(p, at, at, speed), said)]
     for i in others:
-        made += [_over(p, cycle, at, i, speed), _modulated(p, cycle, at, i, speed)]
+        made += [_superimposed(p, cycle, at, i, speed), _modulated(p, cycle, at, i, speed)]
     return Wordings(made)
 
 
-def _tempo(p: Polyrhythm, home: int, pulse: int, speed: Fraction | None) -> Tempo | None:
+def _tempo_in(p: Polyrhythm, home: int, pulse: int, speed: Fraction | None) -> Tempo | None:
     """Return the speed of home said in a pulse."""
     if speed is None:
         return None
     return Tempo(speed * Fraction(p.pulses[pulse], p.pulses[home]), ticks=p.step(pulse))
 
 
-def _over(p: Polyrhythm, cycle: Cycle, home: int, pulse: int, speed: Fraction | None) -> Recounted:
+def _superimposed(p: Polyrhythm, cycle: Cycle, home: int, pulse: int, speed: Fraction | None) -> Recounted:
     """Count another pulse as a metre laid over the bar."""
     n, q = p.pulses[pulse], p.pulses[home]
     common = gcd(n, q)
@@ -129,9 +129,12 @@ def _over(p: Polyrhythm, cycle: Cycle, home: int, pulse: int, speed: Fraction | 
     rate = "" if speed is None else f" at {numbers.number(speed)} bpm"
     said = (
         f"the beats stay{rate} in {numbers.plural(parts, 'part')} each{named}, and "
-        f"{descriptions.pulse_name(p, pulse)} groups these as {_sum(group, n)} over {_sum(parts, q)}."
+        f"{descriptions.pulse_name(p, pulse)} groups these as {_groups_text(group, n)} over "
+        f"{_groups_text(parts, q)}."
     )
-    return Recounted(cycle, p.onsets(pulse), [0], "superimposed metre", _tempo(p, home, pulse, speed), said)
+    return Recounted(
+        cycle, p.onsets(pulse), [0], "superimposed metre", _tempo_in(p, home, pulse, speed), said
+    )
 
 
 def _rounds(p: Polyrhythm, home: int, pulse: int) -> int:
@@ -156,10 +159,10 @@ def _modulated(p: Polyrhythm, cycle: Cycle, home: int, pulse: int, speed: Fracti
         f"the stroke of {descriptions.pulse_name(p, pulse)} is the pivot and keeps its length{named}; there "
         f"were {n} in the old bar and {q} make the new one{change}."
     )
-    return Recounted(long, beats, beats[::q], "metric modulation", _tempo(p, home, pulse, speed), said)
+    return Recounted(long, beats, beats[::q], "metric modulation", _tempo_in(p, home, pulse, speed), said)
 
 
-def _sum(group: int, times: int) -> str:
+def _groups_text(group: int, times: int) -> str:
     return numbers.some([group] * times, 12, "+")
 
 

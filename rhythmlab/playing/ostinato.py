@@ -15,7 +15,7 @@ from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, as_cycle
 from rhythmlab.core.tempo import Speed
 from rhythmlab.core.types import Ticks
-from rhythmlab.playing.groove import bars_shown, named
+from rhythmlab.playing.groove import bars_shown, names_text
 from rhythmlab.playing.metre import Bars, Metre, tempo_of
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.patterns import Pattern, pattern
@@ -33,10 +33,15 @@ _AT_ONCE, _MOST_LONG = 2_000_000, 1_000_000
 _MOST_STROKES = 1_000_000
 #: So many rounds of the first cycle are looked through for the first meeting before any are paired.
 _SOON = 64
-_CALL = 'playing.meetings(pattern("x..x"), pattern("x.x.x."))'
+#: Most lanes of a side: limbs.
+_MOST_LANES = 16
+_HANDS = {"R": "right hand", "L": "left hand"}
+_MEETINGS = 'playing.meetings(pattern("x..x"), pattern("x.x.x."))'
+_OSTINATO = 'ostinato(pattern("x...", limb="right foot"), pattern("x..", limb="right hand"))'
+_DESCRIBE = 'ostinato("x..x", "x..", metre="4/4").describe(96)'
 
 
-@public(_CALL)
+@public(_MEETINGS)
 def meetings(first: Rhythm, second: Rhythm, *, start: int | None = None, stop: int | None = None) -> Ticks:
     """Return the ticks where strokes of two cycles of any lengths meet, both repeated from tick 0.
 
@@ -65,25 +70,18 @@ def meetings(first: Rhythm, second: Rhythm, *, start: int | None = None, stop: i
     >>> meetings(four, six)
     array([0, 6])
     """
-    first, second = as_cycle(first, "first", _CALL), as_cycle(second, "second", _CALL)
+    first, second = as_cycle(first, "first", _MEETINGS), as_cycle(second, "second", _MEETINGS)
     for given in (first, second):
         strokes = sum(len(lane.onsets) for lane in given.lanes)
         if strokes > _MOST_STROKES:
             raise Refusal(
                 f"{strokes:,} strokes in a cycle are more than the {_MOST_STROKES:,} looked through",
-                _CALL,
+                _MEETINGS,
             )
     mine, other = (_onsets(cycle) for cycle in (first, second))
     ticks = meeting_ticks(mine, first.ticks, other, second.ticks, start, stop)
     ticks.flags.writeable = False
     return ticks
-
-
-def _onsets(cycle: Cycle) -> list[int]:
-    """Return the ticks where any lane has a stroke, each once, rising."""
-    ticks = np.sort(np.concatenate([np.empty(0, dtype=np.int64), *(lane.onsets for lane in cycle.lanes)]))
-    each: list[int] = ticks[np.diff(ticks, prepend=-1) > 0].tolist()
-    return each
 
 
 def meeting_ticks(
@@ -111,43 +109,35 @@ def meeting_ticks(
             rounds = range(0, home, length)
             met = [tick for turn in rounds for onset in first if (tick := turn + onset) % other in known]
             if met and met[-1] > MOST_TICKS:
-                raise _far(length, other, 0)
+                raise _home_too_far(length, other, 0)
             return np.array(met, dtype=np.int64)
         low, high = 0, home
     else:
         low, high = window(start, stop, home)
     if high > MOST_TICKS:
-        raise _far(length, other, low)
+        raise _home_too_far(length, other, low)
     count = meeting_count(first, length, second, other)
     if low == 0 and high == home:
         few_enough(count, low, high, "")
     span = high - low
     if span <= min(_MOST_MASK, max(4096, _TICKS_A_MEETING * count)):
         strokes = len(first) + len(second)
-        _say(count * span // home, megabytes=(3 * span + 8 * count * span // home + 60 * strokes) / 1e6)
+        _announce(count * span // home, megabytes=(3 * span + 8 * count * span // home + 60 * strokes) / 1e6)
         return _masked(first, length, second, other, low, span)
     strokes = (span // length + 2) * len(first)
     if strokes < count:  # a short window of a long pattern: look stroke by stroke
         few_enough(strokes, low, high, "")
-        _say(strokes, megabytes=24 * strokes / 1e6)
+        _announce(strokes, megabytes=24 * strokes / 1e6)
         turns = np.arange(low // length, -(-high // length), dtype=np.int64) * length
         ticks = (turns[:, None] + np.asarray(first, dtype=np.int64)).ravel()
         ticks = ticks[(ticks >= low) & (ticks < high)]
         return ticks[np.isin(ticks % other, np.asarray(second, dtype=np.int64))]
-    few_enough(count, low, high, "", _MOST_LONG if _too_long(length, other) else MOST_STROKES)
-    _say(count, megabytes=40 * count / 1e6)
+    few_enough(count, low, high, "", _MOST_LONG if _needs_long_ints(length, other) else MOST_STROKES)
+    _announce(count, megabytes=40 * count / 1e6)
     paired = _paired(first, length, second, other, home)
     if isinstance(paired, list):
         return np.array(sorted(tick for tick in paired if low <= tick < high), dtype=np.int64)
     return np.sort(paired[(paired >= low) & (paired < high)] if span < home else paired)
-
-
-def _far(length: int, other: int, low: int) -> Refusal:
-    return Refusal(
-        f"cycles of {length:,} and {other:,} ticks come home together after {lcm(length, other):,} ticks, "
-        "more than 2**62; look through a window",
-        f"start={low}, stop={low + 1000}",
-    )
 
 
 def met_between(
@@ -209,7 +199,7 @@ def first_meeting(first: Sequence[int], length: int, second: Sequence[int], othe
             if (tick + turn * length) % other in known:
                 return tick + turn * length
     home = lcm(length, other)
-    few_enough(count, 0, home, "", _MOST_LONG if _too_long(length, other) else MOST_STROKES)
+    few_enough(count, 0, home, "", _MOST_LONG if _needs_long_ints(length, other) else MOST_STROKES)
     some = max(1, _AT_ONCE // len(second))
     parts = (_paired(first[i : i + some], length, second, other, home) for i in range(0, len(first), some))
     return min(
@@ -217,12 +207,27 @@ def first_meeting(first: Sequence[int], length: int, second: Sequence[int], othe
     )
 
 
-def _too_long(length: int, other: int) -> bool:
+def _onsets(cycle: Cycle) -> list[int]:
+    """Return the ticks where any lane has a stroke, each once, rising."""
+    ticks = np.sort(np.concatenate([np.empty(0, dtype=np.int64), *(lane.onsets for lane in cycle.lanes)]))
+    each: list[int] = ticks[np.diff(ticks, prepend=-1) > 0].tolist()
+    return each
+
+
+def _needs_long_ints(length: int, other: int) -> bool:
     """Whether products of ticks are too long for 64-bit whole numbers."""
     return min(length, other) // gcd(length, other) >= 2**31 or lcm(length, other) > MOST_TICKS
 
 
-def _say(strokes: int, megabytes: float) -> None:
+def _home_too_far(length: int, other: int, low: int) -> Refusal:
+    return Refusal(
+        f"cycles of {length:,} and {other:,} ticks come home together after {lcm(length, other):,} ticks, "
+        "more than 2**62; look through a window",
+        f"start={low}, stop={low + 1000}",
+    )
+
+
+def _announce(strokes: int, megabytes: float) -> None:
     long_work.say(
         f"Meetings of {strokes:,} strokes",
         megabytes=megabytes,
@@ -262,7 +267,7 @@ def _paired(
     common = gcd(length, other)
     turns = other // common
     inverse = pow(length // common, -1, turns)
-    if _too_long(length, other):
+    if _needs_long_ints(length, other):
         by_share: dict[int, list[int]] = {}
         for tick in second:
             by_share.setdefault(tick % common, []).append(tick)
@@ -286,14 +291,6 @@ def _paired(
     later *= inverse
     later %= turns
     return x + later * length
-
-
-_EXAMPLE = 'ostinato(pattern("x...", limb="right foot"), pattern("x..", limb="right hand"))'
-_SAID = 'ostinato("x..x", "x..", metre="4/4").describe(96)'
-
-#: Most lanes of a side: limbs.
-_MOST_LANES = 16
-_HANDS = {"R": "right hand", "L": "left hand"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -338,7 +335,7 @@ class Ostinato(Printed, Bars):
         """The ticks where any foot and any hand meet, int64."""
         return np.unique(np.concatenate([np.empty(0, dtype=np.int64), *self.meets.values()]))
 
-    @public(_SAID, bpm="tempo")
+    @public(_DESCRIBE, bpm="tempo")
     def describe(self, tempo: Speed | None = None) -> str:
         """Say when feet and hands come home together, and which limb meets which where.
 
@@ -358,7 +355,7 @@ four times: bar 1: 1, 4; bar 2: 3; bar 3: 2.'
         time = (
             ""
             if tempo is None
-            else f", {numbers.seconds(tempo_of(bar, tempo, _SAID).tick_seconds(self) * ticks)}"
+            else f", {numbers.seconds(tempo_of(bar, tempo, _DESCRIBE).tick_seconds(self) * ticks)}"
         )
         text = (
             f"Feet of {numbers.plural(self.feet, 'tick')} against hands of {numbers.number(self.hands)}: "
@@ -387,9 +384,9 @@ four times: bar 1: 1, 4; bar 2: 3; bar 3: 2.'
         rows = list(zip(bars.tolist(), np.split(ticks, first[1:]), strict=True))
 
         def row(at: tuple[int, Ticks]) -> str:
-            return f"bar {at[0] + self.from_bar}: {named(at[1].tolist(), self.metre.describe)}"
+            return f"bar {at[0] + self.from_bar}: {names_text(at[1].tolist(), self.metre.describe)}"
 
-        return named(rows, row, 12, "; ")
+        return names_text(rows, row, 12, "; ")
 
     def __str__(self) -> str:
         return self.describe()
@@ -434,8 +431,8 @@ def ostinato(
     >>> o.home, o.meets["right foot", "right hand"]
     (3, array([ 0, 12, 24, 36]))
     """
-    low_ticks, low_lanes = _side(feet, "feet", "right foot", ("bass drum", "closed hi-hat"))
-    high_ticks, high_lanes = _side(hands, "hands", "right hand", ("bell", "snare"))
+    low_ticks, low_lanes = _side_lanes(feet, "feet", "right foot", ("bass drum", "closed hi-hat"))
+    high_ticks, high_lanes = _side_lanes(hands, "hands", "right hand", ("bell", "snare"))
     bar = _bar(feet, low_ticks, low_lanes[0]) if metre is None else metre_of(metre)
     voices = [
         *(voice for lane in low_lanes for voice in _voices("feet", lane, low_ticks)),
@@ -449,20 +446,20 @@ def ostinato(
         *(len(lane.onsets) * bar.ticks // length for lanes, length in sides for lane in lanes),
     )
     home = ticks // bar.ticks
-    example = _EXAMPLE.removesuffix(")") + ", bars=8)"
+    example = _OSTINATO.removesuffix(")") + ", bars=8)"
     count, at = bars_shown(bars, from_bar, home, bar.ticks, each, "feet and hands", example)
     low, high = (at - 1) * bar.ticks, (at - 1 + count) * bar.ticks
-    laid = [_laid(lane, length, low, high) for lanes, length in sides for lane in lanes]
+    laid = [_lane_in_window(lane, length, low, high) for lanes, length in sides for lane in lanes]
     made = Ostinato.__new__(Ostinato)
     Bars.__init__(made, bar, count, laid)
-    meets, counts = _meets(voices, low, high, ticks)
+    meets, counts = _meetings_by_limb(voices, low, high, ticks)
     fields = {"feet": low_ticks, "hands": high_ticks, "home": home, "from_bar": at}
     for field, value in (*fields.items(), ("meets", meets), ("counts", counts)):
         object.__setattr__(made, field, value)
     return made
 
 
-def _meets(
+def _meetings_by_limb(
     voices: Sequence[_Voice], low: int, high: int, ticks: int
 ) -> tuple[dict[tuple[str, str], Ticks], dict[tuple[str, str], int]]:
     meets: dict[tuple[str, str], Ticks] = {}
@@ -478,7 +475,7 @@ def _meets(
     return meets, counts
 
 
-def _side(given: object, side: str, limb: str, sounds: tuple[str, str]) -> tuple[int, tuple[Lane, ...]]:
+def _side_lanes(given: object, side: str, limb: str, sounds: tuple[str, str]) -> tuple[int, tuple[Lane, ...]]:
     """Return the length and the lanes of the feet or of the hands."""
     if isinstance(given, Mapping) and 0 < len(given) <= _MOST_LANES:
         rows = [pattern(row).by(who) if isinstance(row, str) else row for who, row in given.items()]
@@ -487,18 +484,18 @@ def _side(given: object, side: str, limb: str, sounds: tuple[str, str]) -> tuple
         ]
     else:
         rows = [pattern(given) if isinstance(given, str) else given]
-    rows = [as_cycle(row, side, _EXAMPLE) for row in rows]
+    rows = [as_cycle(row, side, _OSTINATO) for row in rows]
     for row in rows:
         if not row.lanes:
-            raise Refusal(f"{side}={short(row)} is neither a pattern nor a cycle", _EXAMPLE, argument=side)
+            raise Refusal(f"{side}={short(row)} is neither a pattern nor a cycle", _OSTINATO, argument=side)
         if row.ticks != rows[0].ticks:
             raise Refusal(
                 f"the {side} have patterns of {rows[0].ticks} and {row.ticks} ticks, but one "
                 "side has one length",
-                _EXAMPLE,
+                _OSTINATO,
             )
     if sum(len(row.lanes) for row in rows) > _MOST_LANES:
-        raise Refusal(f"the {side} have more than {_MOST_LANES} lanes", _EXAMPLE)
+        raise Refusal(f"the {side} have more than {_MOST_LANES} lanes", _OSTINATO)
     lanes: list[Lane] = []
     for lane in (lane for row in rows for lane in row.lanes):
         who = lane.limb or ("hands" if lane.hands else limb)
@@ -542,11 +539,11 @@ def _one_stroke_each(voices: Sequence[_Voice], bar: Metre) -> None:
                     f"the {a.limb} is asked for two strokes at tick {tick:,} (bar "
                     f"{tick // bar.ticks + 1:,}, on {bar.describe(tick)}): by {a.name!r} in the "
                     f"{a.side} and by {b.name!r} in the {b.side}; give one of them another limb",
-                    _EXAMPLE,
+                    _OSTINATO,
                 )
 
 
-def _laid(lane: Lane, ticks: int, low: int, high: int) -> Lane:
+def _lane_in_window(lane: Lane, ticks: int, low: int, high: int) -> Lane:
     """Return a lane repeated over a window, its ticks counted from the window's start."""
 
     def over(onsets: Iterable[int]) -> Ticks:

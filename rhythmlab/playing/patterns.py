@@ -20,7 +20,7 @@ from rhythmlab.refusal import Refusal, Unknown
 from rhythmlab.resources import table
 
 _EXAMPLE = 'pattern("x..x..x.")'
-_MOST = 100_000
+_MOST_TICKS = 100_000
 
 
 @public_class('pattern("x..x")', by='pattern("x..x").by("right foot")')
@@ -167,13 +167,13 @@ def pattern(
             f"({', '.join(ready_patterns().names)})",
             _EXAMPLE,
         )
-    if len(text) > _MOST:
-        raise Refusal(f"pattern {short(text)} has {len(text):,} ticks, more than {_MOST:,}", _EXAMPLE)
+    if len(text) > _MOST_TICKS:
+        raise Refusal(f"pattern {short(text)} has {len(text):,} ticks, more than {_MOST_TICKS:,}", _EXAMPLE)
     if "x" not in text:
         raise Refusal(f"pattern {short(text)} has no stroke", _EXAMPLE)
     bar = None if metre is None else _metre_of(metre)
     if bar is not None:
-        bars = whole(bars, "bars", 'pattern("x..x..x.", metre="8/8", bars=1)', most=_MOST)
+        bars = whole(bars, "bars", 'pattern("x..x..x.", metre="8/8", bars=1)', most=_MOST_TICKS)
         length = bar.ticks * bars
         if length != len(text):
             plain = Metre(bar.count, bar.unit).ticks == bar.ticks <= 40
@@ -286,8 +286,8 @@ def euclid(strokes: int, ticks: int, *, name: str = "", limb: str = "", sound: s
     """
     ticks = whole(ticks, "ticks", "playing.euclid(3, 8)")
     strokes = whole(strokes, "strokes", "playing.euclid(3, 8)")
-    if strokes > ticks or ticks > _MOST:
-        most = f"{_MOST:,}" if ticks > _MOST else "one stroke a tick"
+    if strokes > ticks or ticks > _MOST_TICKS:
+        most = f"{_MOST_TICKS:,}" if ticks > _MOST_TICKS else "one stroke a tick"
         raise Refusal(
             f"strokes={short(strokes)} over ticks={short(ticks)} is more than {most}",
             "playing.euclid(3, 8)",

@@ -15,206 +15,6 @@ from rhythmlab.refusal import Refusal
 from rhythmlab.text.counts import SYLLABLES
 from rhythmlab.text.numbers import plural, some
 
-#: What phrases are ordered by: cost, whether it has no half, and the groups, larger first.
-_Key: TypeAlias = tuple[int, bool, tuple[int, ...]]
-#: One number holds changes, ending and groups, in this order, so that it can be added and compared.
-_LONG = 1 << 20
-_CHANGE = 1 << 21
-
-
-def runs(groups: Iterable[int]) -> list[tuple[int, int]]:
-    """Return the runs of groups alike: size and how many.
-
-    Examples
-    --------
-    >>> runs([4, 4, 3])
-    [(4, 2), (3, 1)]
-    """
-    return [(size, len(list(alike))) for size, alike in groupby(groups)]
-
-
-def ways(number: int, sizes: tuple[int, ...], start: tuple[int, ...] = ()) -> int:
-    """Count the orders of groups that come to a number, exactly.
-
-    Parameters
-    ----------
-    number : int
-        Strokes.
-    sizes : tuple of int
-        Sizes of group, each once.
-    start : tuple of int
-        Groups it begins with.
-
-    Examples
-    --------
-    >>> ways(11, (2, 3, 4))
-    24
-    """
-    rest, kept = number - sum(start), max(sizes)
-    if rest < 0:
-        return 0
-    last = [0] * (kept - 1) + [1]  # the ways to make the numbers before, the nearest last
-    for _ in range(rest):
-        last.append(sum(last[-size] for size in sizes))
-        del last[0]
-    return last[-1]
-
-
-def best(number: int, sizes: tuple[int, ...], start: tuple[int, ...], most: int) -> list[tuple[int, ...]]:
-    """Return the best few orders of groups that come to a number, the best first.
-
-    Parameters
-    ----------
-    number : int
-        Strokes.
-    sizes : tuple of int
-        Sizes of group, each once.
-    start : tuple of int
-        Groups it begins with, of any size.
-    most : int
-        How many to return at most.
-
-    Notes
-    -----
-    A best-first search for each set of kinds, guided by the exact cost of the best way to finish, so that
-    it opens little more than it returns.
-    Phrases with halves alike are found as halves, and the two lists are merged.
-
-    Examples
-    --------
-    >>> best(15, (2, 3, 4), (), 2)
-    [(3, 3, 3, 3, 3), (4, 4, 4, 3)]
-    """
-    every = sorted({*sizes, *start}, reverse=True)
-    found: list[tuple[int, ...]] = []
-    for kinds in range(1, len(every) + 1):
-        level: dict[tuple[int, ...], _Key] = {}
-        wanted = most - len(found)
-        for used in combinations(every, kinds):
-            if set(start) <= set(used) and not _missing(number - sum(start), used, sizes, start):
-                enough = sorted(level.values())[wanted - 1][0] if len(level) >= wanted else None
-                for key, groups in _of_kinds(number, used, sizes, start, wanted, enough):
-                    level[groups] = min(level.get(groups, key), key)
-        found += sorted(level, key=level.__getitem__)
-        if len(found) >= most:
-            break
-    return found[:most]
-
-
-def _of_kinds(
-    number: int,
-    used: tuple[int, ...],
-    sizes: tuple[int, ...],
-    start: tuple[int, ...],
-    most: int,
-    enough: int | None,
-) -> list[tuple[_Key, tuple[int, ...]]]:
-    """Return the best phrases of exactly these kinds with their keys; one may be there under two keys.
-
-    None that costs more than `enough` is needed.
-    """
-    finish = _to_go(number - sum(start), used, sizes, start)
-    found = []
-    for cost, groups in _best(number, used, sizes, start, most, enough, finish):
-        found.append(((cost, True, tuple(-size for size in groups)), groups))
-    if number % 2 == 0:
-        half, allowed = number // 2, set(sizes)
-        halves = []
-        if set(start) <= allowed and sum(start) <= half:
-            halves = _best(half, used, sizes, start, most, enough, finish)
-        for length in range(1, len(start)):  # the fixed groups reach into the second half
-            groups = start[:length]
-            if sum(groups) == half and set(groups) == set(used):
-                twice = groups + groups
-                if twice[: len(start)] == start and set(twice[len(start) :]) <= allowed:
-                    cost = (len(runs(groups)) - 1) * _CHANGE + (groups[-1] != min(used)) * _LONG + length
-                    halves.append((cost, groups))
-        for cost, groups in halves:
-            twice = groups + groups
-            found.append(((cost + len(groups), False, tuple(-size for size in twice)), twice))
-    return found
-
-
-def _missing(rest: int, used: tuple[int, ...], sizes: tuple[int, ...], start: tuple[int, ...]) -> bool:
-    """Return whether these kinds plainly cannot all be used, and come to the rest."""
-    step = gcd(*(size for size in used if size in sizes))  # 0 where no size is free
-    left = rest - sum(size for size in used if size not in start)
-    return left < 0 or (left % step != 0 if step else left > 0)
-
-
-def _to_go(
-    rest: int, used: tuple[int, ...], sizes: tuple[int, ...], start: tuple[int, ...]
-) -> list[dict[tuple[int, int], int]]:
-    """Return, for every number left up to the rest, what the best way to finish costs.
-
-    By last group and kinds seen so far, one bit a kind; a state with no way to finish is left out.
-    """
-    bits = [(size, 1 << i) for i, size in enumerate(used)]
-    full, shortest = (1 << len(used)) - 1, min(used)
-    finish: list[dict[tuple[int, int], int]] = [{(size, full): (size != shortest) * _LONG for size in used}]
-    for left in range(1, rest + 1):
-        here: dict[tuple[int, int], int] = {}
-        for size, one in bits:
-            if size > left or size not in sizes:
-                continue
-            for (last, seen), cost in finish[left - size].items():
-                if last != size:
-                    continue
-                for before in (seen, seen ^ one):
-                    for previous, bit in bits:
-                        if before & bit:
-                            new = cost + 1 + (previous != size) * _CHANGE
-                            state = (previous, before)
-                            if new < here.get(state, new + 1):
-                                here[state] = new
-        finish.append(here)
-    return finish
-
-
-def _best(
-    total: int,
-    used: tuple[int, ...],
-    sizes: tuple[int, ...],
-    start: tuple[int, ...],
-    most: int,
-    enough: int | None,
-    finish: list[dict[tuple[int, int], int]],
-) -> list[tuple[int, tuple[int, ...]]]:
-    """Return the cheapest phrases of exactly these kinds, in order, none that costs more than `enough`."""
-    rest = total - sum(start)
-    if _missing(rest, used, sizes, start):
-        return []
-    bit = {size: 1 << i for i, size in enumerate(used)}
-    free = [(size, one) for size, one in bit.items() if size in sizes]
-    heap: list[tuple[int, tuple[int, ...], int, int, int]] = []
-    if start:
-        begun = sum(bit[size] for size in set(start))
-        spent = len(start) + (len(runs(start)) - 1) * _CHANGE
-        ahead = finish[rest].get((start[-1], begun))
-        if ahead is not None:
-            heap.append((spent + ahead, tuple(-size for size in start), rest, begun, spent))
-    else:
-        for size, one in free:
-            ahead = finish[rest - size].get((size, one)) if size <= rest else None
-            if ahead is not None:
-                heap.append((1 + ahead, (-size,), rest - size, one, 1))
-    heapq.heapify(heap)
-    found: list[tuple[int, tuple[int, ...]]] = []
-    while heap and len(found) < most:
-        cost, signed, left, seen, spent = heapq.heappop(heap)
-        if enough is not None and cost > enough:
-            break
-        if not left:
-            found.append((cost, tuple(-size for size in signed)))
-            continue
-        for size, one in free:
-            ahead = finish[left - size].get((size, seen | one)) if size <= left else None
-            if ahead is not None:
-                so_far = spent + 1 + (size != -signed[-1]) * _CHANGE
-                heapq.heappush(heap, (so_far + ahead, (*signed, -size), left - size, seen | one, so_far))
-    return found
-
-
 #: Longest number that is phrased, longest group, and most phrases at once; longest number counted, of which
 #: the ways can still be printed.
 MOST_STROKES, LONGEST_GROUP, MOST_PHRASES, MOST_COUNTED = 1000, 16, 1000, 10_000
@@ -224,13 +24,11 @@ _NAMES = (
     *("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"),
     *("thirteen", "fourteen", "fifteen", "sixteen"),
 )
-_EXAMPLE = "phrases(31, allowed=(2, 3, 4))"
-
 #: What is said after the first stroke of a group (``beats``, ``eastman``) or from it (``takadimi``), by size.
 #: beats: [froseth_counting] for 4; 2 and 3 common practice, no source.
 #: eastman: [froseth_counting] for 3, 4 and 6; 2 from memory.
 #: takadimi: [hoffman1996] as quoted elsewhere; the order for 5 from memory.
-_SAID = {
+_SYLLABLES = {
     "beats": {1: (), **SYLLABLES},
     "eastman": {
         1: (),
@@ -248,7 +46,13 @@ _SAID = {
         6: ("ta", "va", "ki", "di", "da", "ma"),
     },
 }
-COUNTS = ("numbers", "groups", *_SAID)
+COUNTS = ("numbers", "groups", *_SYLLABLES)
+_EXAMPLE = "phrases(31, allowed=(2, 3, 4))"
+#: What phrases are ordered by: cost, whether it has no half, and the groups, larger first.
+_Key: TypeAlias = tuple[int, bool, tuple[int, ...]]
+#: One number holds changes, ending and groups, in this order, so that it can be added and compared.
+_ENDS_LONG = 1 << 20
+_CHANGE = 1 << 21
 
 
 @public_class("phrases(31)[0]", spoken="phrases(31)[0].spoken()", cycle="phrases(31)[0].cycle()")
@@ -403,7 +207,7 @@ class Phrase:
             )
         said = []
         for number, size in enumerate(self.groups, 1):
-            words = _SAID.get(syllables, {}).get(size)
+            words = _SYLLABLES.get(syllables, {}).get(size)
             if words is None:
                 words = tuple(map(str, range(2, size + 1)))
                 own = syllables in ("numbers", "takadimi")
@@ -460,7 +264,7 @@ def count_phrases(n: int, allowed: Iterable[int] = (2, 3, 4), *, fixed: Iterable
     (24, 15308187336, 1)
     """
     number, sizes, start = _asked(n, allowed, fixed, MOST_COUNTED)
-    return ways(number, sizes, start)
+    return count_orders(number, sizes, start)
 
 
 @public("phrases(31)")
@@ -493,7 +297,8 @@ def phrases(
 
     Notes
     -----
-    The order is that of the module: kinds, changes, ending, number of groups, halves, longer groups earlier.
+    First come fewer kinds of group, then fewer changes, a short last group, fewer groups, halves that
+    are alike, and larger groups earlier.
 
     Examples
     --------
@@ -514,9 +319,9 @@ def phrases(
             f"phrases(31, most={min(most, MOST_SEARCHED // number)})",
             argument="most",
         )
-    if not ways(number, sizes, start):
-        raise _cannot(number, sizes, start)
-    return Listed(Phrase(groups) for groups in best(number, sizes, start, most))
+    if not count_orders(number, sizes, start):
+        raise _no_phrase(number, sizes, start)
+    return Listed(Phrase(groups) for groups in best_groups(number, sizes, start, most))
 
 
 def _sizes(values: object, name: str, example: str) -> tuple[int, ...]:
@@ -543,7 +348,7 @@ def _asked(
     return number, tuple(sorted(set(sizes))), _sizes(fixed, "fixed", "phrases(31, fixed=(4, 4))")
 
 
-def _cannot(number: int, sizes: tuple[int, ...], start: tuple[int, ...]) -> Refusal:
+def _no_phrase(number: int, sizes: tuple[int, ...], start: tuple[int, ...]) -> Refusal:
     """Say that a number cannot be made, and which numbers near it can."""
     begins = f" after {some(start, 16, ' ')}" if start else ""
     names = [str(size) for size in sizes]
@@ -551,7 +356,7 @@ def _cannot(number: int, sizes: tuple[int, ...], start: tuple[int, ...]) -> Refu
     can = [
         m
         for m in range(max(1, number - 2 * LONGEST_GROUP), max(number, sum(start)) + 2 * LONGEST_GROUP)
-        if m <= MOST_STROKES and ways(m, sizes, start)
+        if m <= MOST_STROKES and count_orders(m, sizes, start)
     ]
     near = sorted(sorted(can, key=lambda m: (abs(m - number), m))[:4])
     if not near:
@@ -578,3 +383,178 @@ def _run_text(size: int, count: int) -> str:
     if count == 1:
         return f"{'an' if size in (8, 11) else 'a'} {_NAMES[size - 1]}"
     return f"{_word(count)} {_plural(size)}"
+
+
+def runs(groups: Iterable[int]) -> list[tuple[int, int]]:
+    """Return runs of equal groups, each as size and how many.
+
+    Examples
+    --------
+    >>> runs([4, 4, 3])
+    [(4, 2), (3, 1)]
+    """
+    return [(size, len(list(alike))) for size, alike in groupby(groups)]
+
+
+def count_orders(number: int, sizes: tuple[int, ...], start: tuple[int, ...] = ()) -> int:
+    """Count the orders of groups that add up to a number and begin with `start`; `sizes` are each there once.
+
+    Examples
+    --------
+    >>> count_orders(11, (2, 3, 4))
+    24
+    """
+    rest, longest = number - sum(start), max(sizes)
+    if rest < 0:
+        return 0
+    last = [0] * (longest - 1) + [1]  # the ways to make the numbers before, the nearest last
+    for _ in range(rest):
+        last.append(sum(last[-size] for size in sizes))
+        del last[0]
+    return last[-1]
+
+
+def best_groups(
+    number: int, sizes: tuple[int, ...], start: tuple[int, ...], most: int
+) -> list[tuple[int, ...]]:
+    """Return at most `most` orders of groups that add up to a number and begin with `start`, the best first.
+
+    A best-first search for each set of kinds, guided by the exact cost of the best way to finish, so that
+    it opens little more than it returns.
+    Phrases with halves alike are found as halves, and the two lists are merged.
+
+    Examples
+    --------
+    >>> best_groups(15, (2, 3, 4), (), 2)
+    [(3, 3, 3, 3, 3), (4, 4, 4, 3)]
+    """
+    every = sorted({*sizes, *start}, reverse=True)
+    found: list[tuple[int, ...]] = []
+    for kinds in range(1, len(every) + 1):
+        level: dict[tuple[int, ...], _Key] = {}
+        wanted = most - len(found)
+        for used in combinations(every, kinds):
+            if set(start) <= set(used) and not _missing(number - sum(start), used, sizes, start):
+                enough = sorted(level.values())[wanted - 1][0] if len(level) >= wanted else None
+                for key, groups in _of_kinds(number, used, sizes, start, wanted, enough):
+                    level[groups] = min(level.get(groups, key), key)
+        found += sorted(level, key=level.__getitem__)
+        if len(found) >= most:
+            break
+    return found[:most]
+
+
+def _of_kinds(
+    number: int,
+    used: tuple[int, ...],
+    sizes: tuple[int, ...],
+    start: tuple[int, ...],
+    most: int,
+    enough: int | None,
+) -> list[tuple[_Key, tuple[int, ...]]]:
+    """Return the best phrases of exactly these kinds with their keys; one may be there under two keys.
+
+    None that costs more than `enough` is needed.
+    """
+    finish = _to_go(number - sum(start), used, sizes, start)
+    found = []
+    for cost, groups in _cheapest(number, used, sizes, start, most, enough, finish):
+        found.append(((cost, True, tuple(-size for size in groups)), groups))
+    if number % 2 == 0:
+        half, allowed = number // 2, set(sizes)
+        halves = []
+        if set(start) <= allowed and sum(start) <= half:
+            halves = _cheapest(half, used, sizes, start, most, enough, finish)
+        for length in range(1, len(start)):  # the fixed groups reach into the second half
+            groups = start[:length]
+            if sum(groups) == half and set(groups) == set(used):
+                twice = groups + groups
+                if twice[: len(start)] == start and set(twice[len(start) :]) <= allowed:
+                    cost = (len(runs(groups)) - 1) * _CHANGE + (groups[-1] != min(used)) * _ENDS_LONG + length
+                    halves.append((cost, groups))
+        for cost, groups in halves:
+            twice = groups + groups
+            found.append(((cost + len(groups), False, tuple(-size for size in twice)), twice))
+    return found
+
+
+def _missing(rest: int, used: tuple[int, ...], sizes: tuple[int, ...], start: tuple[int, ...]) -> bool:
+    """Whether these kinds cannot all be used and add up to the rest."""
+    step = gcd(*(size for size in used if size in sizes))  # 0 where no size is free
+    left = rest - sum(size for size in used if size not in start)
+    return left < 0 or (left % step != 0 if step else left > 0)
+
+
+def _to_go(
+    rest: int, used: tuple[int, ...], sizes: tuple[int, ...], start: tuple[int, ...]
+) -> list[dict[tuple[int, int], int]]:
+    """Return, for every number left up to the rest, what the best way to finish costs.
+
+    By last group and kinds seen so far, one bit a kind; a state with no way to finish is left out.
+    """
+    bits = [(size, 1 << i) for i, size in enumerate(used)]
+    full, shortest = (1 << len(used)) - 1, min(used)
+    finish: list[dict[tuple[int, int], int]] = [
+        {(size, full): (size != shortest) * _ENDS_LONG for size in used}
+    ]
+    for left in range(1, rest + 1):
+        here: dict[tuple[int, int], int] = {}
+        for size, one in bits:
+            if size > left or size not in sizes:
+                continue
+            for (last, seen), cost in finish[left - size].items():
+                if last != size:
+                    continue
+                for before in (seen, seen ^ one):
+                    for previous, bit in bits:
+                        if before & bit:
+                            new = cost + 1 + (previous != size) * _CHANGE
+                            state = (previous, before)
+                            if new < here.get(state, new + 1):
+                                here[state] = new
+        finish.append(here)
+    return finish
+
+
+def _cheapest(
+    total: int,
+    used: tuple[int, ...],
+    sizes: tuple[int, ...],
+    start: tuple[int, ...],
+    most: int,
+    enough: int | None,
+    finish: list[dict[tuple[int, int], int]],
+) -> list[tuple[int, tuple[int, ...]]]:
+    """Return the cheapest phrases of exactly these kinds, in order, none that costs more than `enough`."""
+    rest = total - sum(start)
+    if _missing(rest, used, sizes, start):
+        return []
+    bit = {size: 1 << i for i, size in enumerate(used)}
+    free = [(size, one) for size, one in bit.items() if size in sizes]
+    heap: list[tuple[int, tuple[int, ...], int, int, int]] = []
+    if start:
+        begun = sum(bit[size] for size in set(start))
+        spent = len(start) + (len(runs(start)) - 1) * _CHANGE
+        ahead = finish[rest].get((start[-1], begun))
+        if ahead is not None:
+            heap.append((spent + ahead, tuple(-size for size in start), rest, begun, spent))
+    else:
+        for size, one in free:
+            ahead = finish[rest - size].get((size, one)) if size <= rest else None
+            if ahead is not None:
+                heap.append((1 + ahead, (-size,), rest - size, one, 1))
+    heapq.heapify(heap)
+    found: list[tuple[int, tuple[int, ...]]] = []
+    while heap and len(found) < most:
+        cost, signed, left, seen, spent = heapq.heappop(heap)
+        if enough is not None and cost > enough:
+            break
+        if not left:
+            found.append((cost, tuple(-size for size in signed)))
+            continue
+        for size, one in free:
+            ahead = finish[left - size].get((size, seen | one)) if size <= left else None
+            if ahead is not None:
+                so_far = spent + 1 + (size != -signed[-1]) * _CHANGE
+                heapq.heappush(heap, (so_far + ahead, (*signed, -size), left - size, seen | one, so_far))
+    return found

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from heapq import heappop, heappush
 from itertools import accumulate, islice, pairwise
+from math import ceil
 
 from rhythmlab.core.check import MOST_LISTED, few_enough, flag, index, items, positive, short, whole
 from rhythmlab.core.composite import composite
@@ -24,7 +25,19 @@ from rhythmlab.text.numbers import nth, number, plural
 _LEAST_MS, _MOST_MS = 10, 2000
 #: Strokes closer or further apart than this, in milliseconds, are taken for another unit (own choice).
 _LEAST_STROKE_MS, _MOST_STROKE_MS = 5, 60_000
+#: So many choices of rudiments are tried before the hands are searched without any.
+_MOST_CHOICES = 200
+_ENDLESS = ("single_strokes", "double_strokes", "triple_strokes")
+_SEARCHED = "by search"
+_SWAP = str.maketrans("RL", "LR")
+# A state is what the last stroke leaves behind: codes 0 to 7 are 1 to 8 strokes that changed hands every
+# time, 8 to 10 are 2 to 4 strokes in one hand.  8 and 10 stand for all longer ones.
+_SAME = (*(8,) * 8, 9, 10, 10)
+_CHANGE = (*range(1, 8), 7, 1, 1, 1)
+#: Which stroke of its hand the new one is, by the code it leads to.
+_NTH_OF = (1, 1, 2, 2, 3, 3, 4, 4, 2, 3, 4)
 _LIMITED = "stick((4, 4, 3), 120, limits=limits(hand_two=70))"
+_STICK = "stick((4, 4, 3), 120)"
 
 
 @public_class(
@@ -51,7 +64,7 @@ class Hand:
 
         Examples
         --------
-        >>> hand().need(3).key
+        >>> hand_limits().need(3).key
         'hand_three'
         """
         nth = whole(nth, "nth", "stick((4, 4, 3), 120).rules.need(2)", least=2)
@@ -62,30 +75,20 @@ class Hand:
 
         Examples
         --------
-        >>> [hand().longest(Fraction(ms)) for ms in (79, 80, 125, 167)]
+        >>> [hand_limits().longest(Fraction(ms)) for ms in (79, 80, 125, 167)]
         [1, 2, 3, 4]
         """
         ms = positive(ms, "ms", "stick((4, 4, 3), 120).rules.longest(125)")
         return max(nth for nth in (1, 2, 3, 4) if nth == 1 or ms >= self.need(nth).value)
 
 
-def hand(limits: Limits | None = None) -> Hand:
-    """Return the limits of a hand, or refuse what cannot be milliseconds.
-
-    Parameters
-    ----------
-    limits : Limits, optional
-        The limits to use; `limits()` when left out.
-
-    Raises
-    ------
-    ValueError
-        If these are not limits, or one is below 10 ms or above 2000 ms and so in another unit.
+def hand_limits(limits: Limits | None = None) -> Hand:
+    """Return the limits of a hand; one below 10 ms or above 2000 ms is in another unit, and refused.
 
     Examples
     --------
     >>> from rhythmlab.playing.limits import limits
-    >>> hand(limits(hand_two=70)).two.value
+    >>> hand_limits(limits(hand_two=70)).two.value
     Fraction(70, 1)
     """
     rows = limits_or(limits, _LIMITED)
@@ -100,54 +103,38 @@ def hand(limits: Limits | None = None) -> Hand:
     return found
 
 
-def because(limit: Limit) -> str:
-    """Say where a limit is from, as a sentence does.
+def source_text(limit: Limit) -> str:
+    """Name the source of a limit, as it stands in brackets.
 
     Examples
     --------
     >>> from rhythmlab.playing.limits import limits
-    >>> because(hand().two), because(hand(limits(hand_two=70)).two)
+    >>> source_text(hand_limits().two), source_text(hand_limits(limits(hand_two=70)).two)
     ('common practice', 'moved by you')
     """
     return {"common practice": limit.status, "moved": "moved by you"}.get(limit.status, limit.named)
 
 
-def why(limit: Limit) -> str:
+def limit_text(limit: Limit) -> str:
     """Say what a limit asks for.
 
     Examples
     --------
-    >>> why(hand().three)
+    >>> limit_text(hand_limits().three)
     'three in one hand need 110 ms (common practice)'
     """
     what = {"hand_two": "two in one hand need", "hand_three": "three in one hand need"}
     said = what.get(limit.key, "stroke after stroke in one hand needs")
-    return f"{said} {number(limit.value)} ms ({because(limit)})"
+    return f"{said} {number(limit.value)} ms ({source_text(limit)})"
 
 
-def milliseconds(tempo: object, ms: object, cycle: Cycle, example: str) -> Fraction:
-    """Return milliseconds of a tick, from a tempo or from milliseconds.
-
-    Parameters
-    ----------
-    tempo : Tempo or number or None
-        The speed; a number is beats a minute of home.
-    ms : number or None
-        Milliseconds from stroke to stroke, where every tick is a stroke; given instead of a tempo.
-    cycle : Cycle
-        What is played.
-    example : str
-        A call that works, for the message.
-
-    Raises
-    ------
-    ValueError
-        If there are both or neither, or one is no speed of strokes.
+def tick_milliseconds(tempo: object, ms: object, cycle: Cycle, example: str) -> Fraction:
+    """Return the milliseconds of a tick from a tempo or, where every tick is a stroke, from `ms`; not both.
 
     Examples
     --------
     >>> cycle = Cycle(4, [], beats=[0])
-    >>> milliseconds(120, None, cycle, ""), milliseconds(None, 125, cycle, "")
+    >>> tick_milliseconds(120, None, cycle, ""), tick_milliseconds(None, 125, cycle, "")
     (Fraction(125, 1), Fraction(125, 1))
     """
     if (tempo is None) == (ms is None):
@@ -179,14 +166,6 @@ def milliseconds(tempo: object, ms: object, cycle: Cycle, example: str) -> Fract
     return exact
 
 
-# A state is what the last stroke leaves behind: codes 0 to 7 are 1 to 8 strokes that changed hands every
-# time, 8 to 10 are 2 to 4 strokes in one hand.  8 and 10 stand for all longer ones.
-_SAME = (*(8,) * 8, 9, 10, 10)
-_CHANGE = (*range(1, 8), 7, 1, 1, 1)
-#: Which stroke of its hand the new one is, by the code it leads to.
-_NTH_OF = (1, 1, 2, 2, 3, 3, 4, 4, 2, 3, 4)
-
-
 @dataclass(frozen=True, slots=True)
 class StrokeLoop:
     """Strokes that go round and round, before hands are given to them.
@@ -207,19 +186,10 @@ class StrokeLoop:
 
 
 def best_hands(line: StrokeLoop, tick_ms: Fraction, rules: Hand) -> tuple[str, int] | None:
-    """Return the best hands that keep every limit, round and round, by exact search.
+    """Return the best hands that keep every limit in a repeated cycle, by exact search.
 
     Best is, in this order: fewest accents that repeat the hand before, most accents in the lead hand, home
     after one cycle, fewest repeats, repeats late (a choice made here, no source).
-
-    Parameters
-    ----------
-    line : Line
-        What is played.
-    tick_ms : Fraction
-        Milliseconds of a tick.
-    rules : Hand
-        The limits.
 
     Returns
     -------
@@ -235,7 +205,7 @@ def best_hands(line: StrokeLoop, tick_ms: Fraction, rules: Hand) -> tuple[str, i
     Examples
     --------
     >>> eleven = StrokeLoop((1,) * 11, frozenset({0, 4, 8}), (None,) * 11)
-    >>> best_hands(eleven, Fraction(125), hand())
+    >>> best_hands(eleven, Fraction(125), hand_limits())
     ('RLRLRLRLRLL', 1)
     """
     count = len(line.gaps)
@@ -291,7 +261,7 @@ def fastest(line: StrokeLoop, rules: Hand) -> Fraction:
 
     Examples
     --------
-    >>> fastest(StrokeLoop((1,) * 11, frozenset(), (None,) * 11), hand())
+    >>> fastest(StrokeLoop((1,) * 11, frozenset(), (None,) * 11), hand_limits())
     Fraction(80, 1)
     """
     ticks = {*line.gaps, *(line.gaps[i] + line.gaps[i - 1] for i in range(len(line.gaps)))}
@@ -305,235 +275,6 @@ def fastest(line: StrokeLoop, rules: Hand) -> Fraction:
         else:
             low = middle + 1
     return steps[low]
-
-
-@public_class(
-    'playing.check_sticking("RRRR", ms=60).problems[0]',
-    describe='playing.check_sticking("RRRR", ms=60).problems[0].describe(4)',
-)
-@dataclass(frozen=True, slots=True)
-class Problem:
-    """A stroke that comes too soon for its hand.
-
-    Attributes
-    ----------
-    stroke : int
-        Index of the stroke, from 0; beyond the last one it is in the next cycle.
-    hand : str
-        ``"R"`` or ``"L"``.
-    nth : int
-        Which stroke of a run it is.
-    turned : bool
-        Whether the hand plays every other stroke, rather than every stroke.
-    ms : Fraction
-        Milliseconds since the hand's last stroke.
-    limit : Limit
-        What it does not keep.
-    """
-
-    stroke: int
-    hand: str
-    nth: int
-    turned: bool
-    ms: Fraction
-    limit: Limit
-
-    def describe(self, strokes: int) -> str:
-        """Say it, for a cycle of so many strokes; strokes are counted from 1."""
-        example = 'playing.check_sticking("RRRR", ms=60).problems[0].describe(4)'
-        cycle, place = divmod(self.stroke, whole(strokes, "strokes", example))
-        later = " of the next cycle" if cycle == 1 else f" of cycle {cycle + 1}"
-        where = f"stroke {place + 1}{later if cycle else ''}"
-        how = "with the hands taking turns" if self.turned else "in a row"
-        return (
-            f"{where}: {nth(self.nth - 1)} {self.hand} {how}, {number(self.ms)} ms apart; {why(self.limit)}"
-        )
-
-
-def problems(hands: str, gaps: Sequence[int], tick_ms: Fraction, rules: Hand) -> tuple[Problem, ...]:
-    """Return where hands that go round and round come too soon: the first stroke of a run for each limit.
-
-    Parameters
-    ----------
-    hands : str
-        ``R`` and ``L``, one cycle.
-    gaps : sequence of int
-        Ticks from the stroke before to each stroke, round the cycle.
-    tick_ms : Fraction
-        Milliseconds of a tick.
-    rules : Hand
-        The limits.
-
-    Examples
-    --------
-    >>> [found.stroke for found in problems("RRRL", (1,) * 4, Fraction(100), hand())]
-    [2]
-    """
-    found: list[Problem] = []
-    count, told = len(hands), set()
-    run = turn = 1
-    first = 0  # the stroke that the run, or the taking of turns, began with
-    for i in range(1, count + 9):
-        same = hands[i % count] == hands[(i - 1) % count]
-        if same:
-            first, run, turn = (first if run > 1 else i - 1), run + 1, 1
-            nth, ms = run, tick_ms * gaps[i % count]
-        else:
-            first, run, turn = (first if turn > 1 else i - 1), 1, turn + 1
-            nth, ms = (turn + 1) // 2, tick_ms * (gaps[i % count] + gaps[(i - 1) % count])
-        if nth < 2 or ms >= rules.need(nth).value:
-            continue
-        limit = rules.need(nth)
-        if first < count and (first, same, limit.key) not in told:  # later runs have been told already
-            told.add((first, same, limit.key))
-            found.append(Problem(i, hands[i % count], nth, not same, ms, limit))
-    return tuple(found)
-
-
-@dataclass(repr=False, frozen=True, slots=True)
-class StickingCheck(Printed):
-    """What a tempo makes of a sticking; true where it passes.
-
-    Attributes
-    ----------
-    hands : str
-        The sticking, ``R`` and ``L``.
-    ms : Fraction
-        Milliseconds from stroke to stroke.
-    problems : tuple of Problem
-        Where a hand comes too soon, the first stroke of a run for each limit; none where it passes.
-    fastest_ms : Fraction
-        Milliseconds from stroke to stroke at which it passes, and at anything slower; 0 if at any tempo.
-    """
-
-    hands: str
-    ms: Fraction
-    problems: tuple[Problem, ...]
-    fastest_ms: Fraction
-
-    def __bool__(self) -> bool:
-        return not self.problems
-
-    def __str__(self) -> str:
-        return "\n".join(self.text)
-
-    @property
-    def text(self) -> tuple[str, ...]:
-        """The verdict, in sentences.
-
-        Examples
-        --------
-        >>> check_sticking("RLRRLRLL", 120).text
-        ('R L R R L R L L passes, 125 ms apart; it would down to 80 ms.',)
-        """
-        letters = " ".join(self.hands) if len(self.hands) <= 24 else f"{' '.join(self.hands[:23])} …"
-        if self:
-            return (
-                f"{letters} passes, {number(self.ms)} ms apart; it would down to "
-                f"{number(self.fastest_ms)} ms.",
-            )
-        told = [f"{problem.describe(len(self.hands))}." for problem in self.problems]
-        return (
-            *told,
-            f"{letters} passes from {number(self.fastest_ms)} ms from stroke to stroke, or slower.",
-        )
-
-
-@public("playing.check_sticking('RLRR LRLL', 120)", "limits", bounds="limits")
-def check_sticking(
-    hands: str,
-    tempo: Speed | None = None,
-    *,
-    ms: int | float | Fraction | None = None,
-    limits: Limits | None = None,
-) -> StickingCheck:
-    """Check a sticking, played round and round in even strokes, against what a hand can do at a tempo.
-
-    Parameters
-    ----------
-    hands : str
-        ``R`` and ``L``, one a stroke; spaces and bar lines ``|`` may stand between them.
-    tempo : Tempo or number
-        The speed; a number is beats a minute, of the groups that spaces make, or of four strokes to a beat.
-    ms : number, optional
-        Instead of a tempo: milliseconds from stroke to stroke.
-    limits : Limits, optional
-        The limits to use; `limits()` when left out.
-
-    Returns
-    -------
-    Judged
-        True where it passes; prints as sentences.
-
-    Raises
-    ------
-    ValueError
-        If there are no strokes, or other letters; or the tempo or the limits are not of the right kind.
-
-    References
-    ----------
-    The limits ``hand_two`` and ``hand_three`` (common practice, no source) and ``hand_sustained`` (Fujii and
-    others 2009).
-
-    Examples
-    --------
-    >>> bool(check_sticking("RLRR LRLL", 120))
-    True
-    >>> print(check_sticking("RRRL", ms=100))
-    stroke 3: third R in a row, 100 ms apart; three in one hand need 110 ms (common practice).
-    R R R L passes from 110 ms from stroke to stroke, or slower.
-    """
-    rules = hand(limits)
-    example = 'playing.check_sticking("RLRR LRLL", 120)'
-    if not isinstance(hands, str):
-        raise Refusal(f"hands={short(hands)} is not letters", example, argument="hands")
-    if len(hands) > 10 * MOST_STROKES:  # with bars and spaces
-        raise Refusal(
-            f"hands={short(hands)} is a text of {len(hands):,} letters, more than {10 * MOST_STROKES:,}",
-            example,
-            argument="hands",
-        )
-    letters = "".join(letter for letter in hands if letter != "|" and not letter.isspace())
-    if not letters:
-        raise Refusal(f"hands={short(hands)} has no strokes", example, argument="hands")
-    for place, letter in enumerate(letters, 1):
-        if letter not in "RL":
-            grace = ", and lower case is for grace notes" if letter in "rl" else ""
-            raise Refusal(
-                f"hands={short(hands)} has {letter!r} at stroke {place}; write R or L for each stroke{grace}",
-                example,
-                argument="hands",
-            )
-    if len(letters) > MOST_STROKES:
-        raise Refusal(f"hands has {len(letters)} strokes, more than {MOST_STROKES}", example)
-    count = len(letters)
-    cycle = Cycle(count, [Lane("sticking", range(count))], beats=[0])
-    if not isinstance(tempo, Tempo):
-        cycle = _grouped(hands)
-    tick_ms = milliseconds(tempo, ms, cycle, example)
-    gaps = (1,) * count
-    # Every limit that this sticking ever meets, found at a speed at which none is kept.
-    met = problems(letters, gaps, Fraction(1, 10**6), rules)
-    least = max((found.limit.value / (2 if found.turned else 1) for found in met), default=Fraction(0))
-    return StickingCheck(letters, tick_ms, problems(letters, gaps, tick_ms, rules), least)
-
-
-def _grouped(hands: str) -> Cycle:
-    """Return a cycle whose beats are the groups that spaces and bars make; without any, of four strokes."""
-    groups = [len(group) for group in hands.replace("|", " ").split()]
-    groups = groups if len(groups) > 1 else [4]
-    strokes = range(sum(groups))
-    return Cycle(len(strokes), [Lane("sticking", strokes)], beats=[0, *accumulate(groups[:-1])])
-
-
-__all__ = ["Sticking", "check_sticking", "hand_to_hand", "split", "stick"]
-
-_ENDLESS = ("single_strokes", "double_strokes", "triple_strokes")
-_SWAP = str.maketrans("RL", "LR")
-_SEARCHED = "by search"
-_STICK = "stick((4, 4, 3), 120)"
-#: So many choices of rudiments are tried before the hands are searched without any.
-_MOST_CHOICES = 200
 
 
 @public_class("stick((4, 3), 120)", cycle="stick((4, 3), 120).cycle(whole=True)")
@@ -638,7 +379,7 @@ class Sticking(Printed):
         far = "" if len(set(gaps)) == 1 else " at the closest"
         return (
             f"The longest run in one hand is {longest}, {number(apart * self.tick_ms, 1)} ms apart{far}; "
-            f"{why(self.rules.need(longest))}."
+            f"{limit_text(self.rules.need(longest))}."
         )
 
     def cycle(self, *, whole: bool = False, name: str = "sticking", sound: str = "click") -> Cycle:
@@ -715,7 +456,7 @@ def stick(
     >>> print(stick((4, 4, 3), 120, rudiments=[]))
     RLRL RLRL RLL
     """
-    rules, side = hand(limits), _letter(lead)
+    rules, side = hand_limits(limits), _lead_hand(lead)
     if isinstance(what, Polyrhythm | Cycle):
         p, home = polyrhythm_and_home(what, None, "what", _STICK)
         if rudiments is not None:
@@ -740,7 +481,7 @@ def stick(
         cycle, ticks, groups = phrase.cycle(), phrase.ticks, phrase.groups
         onsets, beats = tuple(range(ticks)), phrase.starts
         shapes = _shapes(rudiments, set(groups))
-    tick_ms = milliseconds(tempo, ms, cycle, _STICK)
+    tick_ms = tick_milliseconds(tempo, ms, cycle, _STICK)
     gaps = _gaps(onsets, ticks)
     accents = frozenset(onsets.index(beat) for beat in beats)
     free = StrokeLoop(gaps, accents, (None,) * len(gaps))
@@ -824,7 +565,7 @@ def _too_fast(line: StrokeLoop, tick_ms: Fraction, rules: Hand) -> Refusal:
     closest = min(line.gaps) * tick_ms
     apart = f"{number(closest, 1)} ms apart" if even else f"{number(closest, 1)} ms apart at the closest"
     if even:
-        ms = max(84, _up(least))  # without moved limits, too
+        ms = max(84, ceil(least))  # without moved limits, too
         mended = f"the fastest that works is {number(least)} ms"
         example = f"stick((4, 4, 3), ms={ms})"
     else:
@@ -832,15 +573,222 @@ def _too_fast(line: StrokeLoop, tick_ms: Fraction, rules: Hand) -> Refusal:
         mended = f"it works from {slower} % of this tempo down"
         example = "stick(Polyrhythm(9, 8), 60)"
     return Refusal(
-        f"no hands can play {plural(len(line.gaps), 'stroke')} {apart}, round and round: {why(rules.two)}, "
-        f"and where the hands take turns each plays every {number(2 * closest, 1)} ms, while "
-        f"{why(rules.need(4))}; {mended}",
+        f"no hands can play {plural(len(line.gaps), 'stroke')} {apart}, round and round: "
+        f"{limit_text(rules.two)}, and where the hands take turns each plays every "
+        f"{number(2 * closest, 1)} ms, while {limit_text(rules.need(4))}; {mended}",
         example,
     )
 
 
-def _up(ms: Fraction) -> int:
-    return -(-ms.numerator // ms.denominator)
+@public_class(
+    'playing.check_sticking("RRRR", ms=60).problems[0]',
+    describe='playing.check_sticking("RRRR", ms=60).problems[0].describe(4)',
+)
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """A stroke that comes too soon for its hand.
+
+    Attributes
+    ----------
+    stroke : int
+        Index of the stroke, from 0; beyond the last one it is in the next cycle.
+    hand : str
+        ``"R"`` or ``"L"``.
+    nth : int
+        Which stroke of a run it is.
+    turned : bool
+        Whether the hand plays every other stroke, rather than every stroke.
+    ms : Fraction
+        Milliseconds since the hand's last stroke.
+    limit : Limit
+        What it does not keep.
+    """
+
+    stroke: int
+    hand: str
+    nth: int
+    turned: bool
+    ms: Fraction
+    limit: Limit
+
+    def describe(self, strokes: int) -> str:
+        """Say it, for a cycle of so many strokes; strokes are counted from 1."""
+        example = 'playing.check_sticking("RRRR", ms=60).problems[0].describe(4)'
+        cycle, place = divmod(self.stroke, whole(strokes, "strokes", example))
+        later = " of the next cycle" if cycle == 1 else f" of cycle {cycle + 1}"
+        where = f"stroke {place + 1}{later if cycle else ''}"
+        how = "with the hands taking turns" if self.turned else "in a row"
+        return (
+            f"{where}: {nth(self.nth - 1)} {self.hand} {how}, {number(self.ms)} ms apart; "
+            f"{limit_text(self.limit)}"
+        )
+
+
+def problems(hands: str, gaps: Sequence[int], tick_ms: Fraction, rules: Hand) -> tuple[Problem, ...]:
+    """Return the strokes of a repeated cycle that come too soon for their hand: of a run one for each limit.
+
+    `hands` are ``R`` and ``L``; `gaps` are ticks from the stroke before to each stroke, round the cycle.
+
+    Examples
+    --------
+    >>> [found.stroke for found in problems("RRRL", (1,) * 4, Fraction(100), hand_limits())]
+    [2]
+    """
+    found: list[Problem] = []
+    count, told = len(hands), set()
+    run = turn = 1
+    first = 0  # the stroke that the run, or the taking of turns, began with
+    for i in range(1, count + 9):
+        same = hands[i % count] == hands[(i - 1) % count]
+        if same:
+            first, run, turn = (first if run > 1 else i - 1), run + 1, 1
+            nth, ms = run, tick_ms * gaps[i % count]
+        else:
+            first, run, turn = (first if turn > 1 else i - 1), 1, turn + 1
+            nth, ms = (turn + 1) // 2, tick_ms * (gaps[i % count] + gaps[(i - 1) % count])
+        if nth < 2 or ms >= rules.need(nth).value:
+            continue
+        limit = rules.need(nth)
+        if first < count and (first, same, limit.key) not in told:  # later runs are the same
+            told.add((first, same, limit.key))
+            found.append(Problem(i, hands[i % count], nth, not same, ms, limit))
+    return tuple(found)
+
+
+@dataclass(repr=False, frozen=True, slots=True)
+class StickingCheck(Printed):
+    """What a tempo makes of a sticking; true where it passes.
+
+    Attributes
+    ----------
+    hands : str
+        The sticking, ``R`` and ``L``.
+    ms : Fraction
+        Milliseconds from stroke to stroke.
+    problems : tuple of Problem
+        Where a hand comes too soon, the first stroke of a run for each limit; none where it passes.
+    fastest_ms : Fraction
+        Milliseconds from stroke to stroke at which it passes, and at anything slower; 0 if at any tempo.
+    """
+
+    hands: str
+    ms: Fraction
+    problems: tuple[Problem, ...]
+    fastest_ms: Fraction
+
+    def __bool__(self) -> bool:
+        return not self.problems
+
+    def __str__(self) -> str:
+        return "\n".join(self.text)
+
+    @property
+    def text(self) -> tuple[str, ...]:
+        """The verdict, in sentences.
+
+        Examples
+        --------
+        >>> check_sticking("RLRRLRLL", 120).text
+        ('R L R R L R L L passes, 125 ms apart; it would down to 80 ms.',)
+        """
+        letters = " ".join(self.hands) if len(self.hands) <= 24 else f"{' '.join(self.hands[:23])} …"
+        if self:
+            return (
+                f"{letters} passes, {number(self.ms)} ms apart; it would down to "
+                f"{number(self.fastest_ms)} ms.",
+            )
+        told = [f"{problem.describe(len(self.hands))}." for problem in self.problems]
+        return (
+            *told,
+            f"{letters} passes from {number(self.fastest_ms)} ms from stroke to stroke, or slower.",
+        )
+
+
+@public("playing.check_sticking('RLRR LRLL', 120)", "limits", bounds="limits")
+def check_sticking(
+    hands: str,
+    tempo: Speed | None = None,
+    *,
+    ms: int | float | Fraction | None = None,
+    limits: Limits | None = None,
+) -> StickingCheck:
+    """Check a sticking, played round and round in even strokes, against what a hand can do at a tempo.
+
+    Parameters
+    ----------
+    hands : str
+        ``R`` and ``L``, one a stroke; spaces and bar lines ``|`` may stand between them.
+    tempo : Tempo or number
+        The speed; a number is beats a minute, of the groups that spaces make, or of four strokes to a beat.
+    ms : number, optional
+        Instead of a tempo: milliseconds from stroke to stroke.
+    limits : Limits, optional
+        The limits to use; `limits()` when left out.
+
+    Returns
+    -------
+    StickingCheck
+        True where it passes; prints as sentences.
+
+    Raises
+    ------
+    ValueError
+        If there are no strokes, or other letters; or the tempo or the limits are not of the right kind.
+
+    References
+    ----------
+    The limits ``hand_two`` and ``hand_three`` (common practice, no source) and ``hand_sustained`` (Fujii and
+    others 2009).
+
+    Examples
+    --------
+    >>> bool(check_sticking("RLRR LRLL", 120))
+    True
+    >>> print(check_sticking("RRRL", ms=100))
+    stroke 3: third R in a row, 100 ms apart; three in one hand need 110 ms (common practice).
+    R R R L passes from 110 ms from stroke to stroke, or slower.
+    """
+    rules = hand_limits(limits)
+    example = 'playing.check_sticking("RLRR LRLL", 120)'
+    if not isinstance(hands, str):
+        raise Refusal(f"hands={short(hands)} is not letters", example, argument="hands")
+    if len(hands) > 10 * MOST_STROKES:  # with bars and spaces
+        raise Refusal(
+            f"hands={short(hands)} is a text of {len(hands):,} letters, more than {10 * MOST_STROKES:,}",
+            example,
+            argument="hands",
+        )
+    letters = "".join(letter for letter in hands if letter != "|" and not letter.isspace())
+    if not letters:
+        raise Refusal(f"hands={short(hands)} has no strokes", example, argument="hands")
+    for place, letter in enumerate(letters, 1):
+        if letter not in "RL":
+            grace = ", and lower case is for grace notes" if letter in "rl" else ""
+            raise Refusal(
+                f"hands={short(hands)} has {letter!r} at stroke {place}; write R or L for each stroke{grace}",
+                example,
+                argument="hands",
+            )
+    if len(letters) > MOST_STROKES:
+        raise Refusal(f"hands has {len(letters)} strokes, more than {MOST_STROKES}", example)
+    count = len(letters)
+    cycle = Cycle(count, [Lane("sticking", range(count))], beats=[0])
+    if not isinstance(tempo, Tempo):
+        cycle = _grouped(hands)
+    tick_ms = tick_milliseconds(tempo, ms, cycle, example)
+    gaps = (1,) * count
+    # Every limit that this sticking ever meets, found at a speed at which none is kept.
+    met = problems(letters, gaps, Fraction(1, 10**6), rules)
+    least = max((found.limit.value / (2 if found.turned else 1) for found in met), default=Fraction(0))
+    return StickingCheck(letters, tick_ms, problems(letters, gaps, tick_ms, rules), least)
+
+
+def _grouped(hands: str) -> Cycle:
+    """Return a cycle whose beats are the groups that spaces and bars make; without any, of four strokes."""
+    groups = [len(group) for group in hands.replace("|", " ").split()]
+    groups = groups if len(groups) > 1 else [4]
+    strokes = range(sum(groups))
+    return Cycle(len(strokes), [Lane("sticking", strokes)], beats=[0, *accumulate(groups[:-1])])
 
 
 @public("playing.split((7, 4), right=0)", p="what")
@@ -912,7 +860,7 @@ def hand_to_hand(what: Rhythm, *, lead: str = "R", home: int | None = None) -> C
     (30, array([ 0, 15]), 'RLRLRLRLRLRLRL')
     """
     p, at = polyrhythm_and_home(what, home, "what", "playing.hand_to_hand((7, 4))")
-    side = _letter(lead)
+    side = _lead_hand(lead)
     few_enough(sum(p.pulses), 0, p.ticks, f"composite({p}, ", MOST_LISTED)
     beats, onsets = p.onsets(at).tolist(), composite(p).onsets.tolist()
     turns = 1 + len(onsets) % 2
@@ -928,7 +876,7 @@ def _gaps(onsets: tuple[int, ...], ticks: int) -> tuple[int, ...]:
     return tuple((onsets[i] - onsets[i - 1] - 1) % ticks + 1 for i in range(len(onsets)))
 
 
-def _letter(lead: object) -> str:
+def _lead_hand(lead: object) -> str:
     if not isinstance(lead, str) or lead not in ("R", "L"):
         raise Refusal(
             f"lead={short(lead)} is not a hand, R or L", "stick((4, 4, 3), 120, lead='L')", argument="lead"

@@ -10,7 +10,7 @@ import pytest
 
 import rhythmlab as rl
 from rhythmlab.playing.phrasing import phrases
-from rhythmlab.playing.sticking import StrokeLoop, best_hands, hand
+from rhythmlab.playing.sticking import StrokeLoop, best_hands, hand_limits
 from tests.benchmarks.interleaved import ratio, seconds
 
 
@@ -73,7 +73,7 @@ def test_hands_are_found_100_times_faster_than_by_trying_all(bpm):
     search = (
         StrokeLoop(tuple(gaps), frozenset(accents), (None,) * len(gaps)),
         1000 * tempo.tick_seconds(p),
-        hand(),
+        hand_limits(),
     )
     assert best_hands(*search) == every_row(gaps, accents, tick_ms)
     measured = 1 / ratio(lambda: best_hands(*search), lambda: every_row(gaps, accents, tick_ms), rounds=5)

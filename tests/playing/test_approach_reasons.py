@@ -11,7 +11,7 @@ import rhythmlab as rl
 from rhythmlab.core.feel import Feel
 from rhythmlab.export.lesson import of_pair
 from rhythmlab.panels.wall import possible_text
-from rhythmlab.playing.approach import by
+from rhythmlab.playing.approach import source_text
 from rhythmlab.playing.limits import limits
 from rhythmlab.resources import table
 from rhythmlab.text.descriptions import pulse_name
@@ -60,7 +60,7 @@ def test_a_cause_says_its_limit_its_source_and_its_tempos(p, bpm, moved):
             name = f" bpm of {pulse_name(p, way.home)}"
             assert re.sub(rf"{re.escape(name)}(?!\w)", " bpm", said) == cause.describe(of=False)
             if cause.limit is not None:
-                assert f"{by(cause.limit)})" in said
+                assert f"{source_text(cause.limit)})" in said
                 assert cause.source in ("", cause.limit.source)
             tempos = [tempo for tempo in (cause.floor, cause.ceiling) if tempo is not None]
             assert said.count(name) >= len(tempos)
@@ -78,7 +78,7 @@ def test_a_handout_prints_the_sources_that_its_reasons_name(a, b, bpm, home, mov
     named = {
         row.source
         for row in moved.values()
-        if row.status != "moved" and (f"({by(row)})" in said or f", {by(row)})" in said)
+        if row.status != "moved" and (f"({source_text(row)})" in said or f", {source_text(row)})" in said)
     }
     assert printed == care | named
     assert len(found.sources) == len(set(found.sources))

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.playing.groove import Accents, accents, named
+from rhythmlab.playing.groove import Accents, accents, names_text
 from rhythmlab.playing.metre import Metre, metre
 from rhythmlab.text import numbers
 from tests.refusals import refusal, works
@@ -142,7 +142,7 @@ def test_only_the_accents_that_are_shown_are_named(written, every, bars, most, m
 def test_a_list_is_cut_before_it_is_named_and_reads_the_same(items, most):
     """The words are those of the plain cut, and each item shown is named once."""
     calls = []
-    assert named(items, lambda item: calls.append(item) or f"<{item}>", most) == numbers.some(
+    assert names_text(items, lambda item: calls.append(item) or f"<{item}>", most) == numbers.some(
         [f"<{item}>" for item in items], most
     )
     assert len(calls) == min(len(items), most)

@@ -78,4 +78,4 @@ def test_when_pulses_meet_is_said_and_whether_that_is_a_bar(bpm, seconds, long):
 def test_the_landmarks_of_sixteen_against_fifteen_are_said():
     """Home the 15: a of 4, & of 8, e of 12."""
     # Common practice, no source.
-    assert "a of 4, & of 8, e of 12" in landmarks_text(rl.Feel(SIXTEEN, home=1), moving=0)
+    assert "a of 4, & of 8, e of 12" in landmarks_text(rl.Feel(SIXTEEN, home=1), pulse=0)

@@ -14,7 +14,7 @@ from rhythmlab.playing.sticking import (
     best_hands,
     check_sticking,
     fastest,
-    hand,
+    hand_limits,
     hand_to_hand,
     split,
     stick,
@@ -90,7 +90,7 @@ def brute(gaps, accents, ms, two=80, three=110, sustained=167):
     return best and best[1:]
 
 
-hand_limits = st.tuples(st.integers(60, 120), st.integers(60, 160), st.integers(60, 240))
+three_limits = st.tuples(st.integers(60, 120), st.integers(60, 160), st.integers(60, 240))
 
 
 @TRIES
@@ -98,13 +98,13 @@ hand_limits = st.tuples(st.integers(60, 120), st.integers(60, 160), st.integers(
     st.lists(st.integers(1, 3), min_size=1, max_size=7).map(tuple),
     st.sets(st.integers(0, 6), max_size=4),
     st.integers(15, 200),
-    hand_limits,
+    three_limits,
 )
 def test_searched_hands_are_those_of_brute_force(gaps, accents, ms, moved):
     """For every line of up to seven strokes, even or not, the search finds the best hands, or none."""
     accents = frozenset(accent for accent in accents if accent < len(gaps))
     bounds = rl.limits(hand_two=moved[0], hand_three=moved[1], hand_sustained=moved[2])
-    found = best_hands(StrokeLoop(gaps, accents, (None,) * len(gaps)), Fraction(ms), hand(bounds))
+    found = best_hands(StrokeLoop(gaps, accents, (None,) * len(gaps)), Fraction(ms), hand_limits(bounds))
     assert found == brute(gaps, accents, ms, *moved)
 
 
@@ -288,7 +288,7 @@ def test_a_verdict_names_the_stroke_and_why(hands, ms, said):
 
 
 @TRIES
-@given(st.text("RL", min_size=1, max_size=12), st.integers(30, 200), hand_limits)
+@given(st.text("RL", min_size=1, max_size=12), st.integers(30, 200), three_limits)
 def test_a_verdict_is_that_of_a_plain_reading(hands, ms, moved):
     """A sticking passes if a long row of it has no stroke too soon; the first one told is the first."""
     bounds = rl.limits(hand_two=moved[0], hand_three=moved[1], hand_sustained=moved[2])
@@ -310,10 +310,10 @@ def test_spaces_and_bar_lines_may_stand_between_strokes():
 
 
 @TRIES
-@given(st.lists(st.integers(1, 3), min_size=1, max_size=6).map(tuple), hand_limits)
+@given(st.lists(st.integers(1, 3), min_size=1, max_size=6).map(tuple), three_limits)
 def test_the_fastest_tempo_is_the_fastest(gaps, moved):
     """At that tick some hands work, and at a thousandth less none do."""
-    rules = hand(rl.limits(hand_two=moved[0], hand_three=moved[1], hand_sustained=moved[2]))
+    rules = hand_limits(rl.limits(hand_two=moved[0], hand_three=moved[1], hand_sustained=moved[2]))
     line = StrokeLoop(gaps, frozenset(), (None,) * len(gaps))
     tick = fastest(line, rules)
     assert best_hands(line, tick, rules)
