@@ -1,6 +1,7 @@
 """The checks every value passes once, where it is made.
 
-Each message says what was given, what is wrong with it, and an example that works.
+Each takes what the caller gave as ``value``, what to call it as ``name``, and a call that works as
+``example``; what does not pass is a `Refusal`, which says all three and what is wrong.
 """
 
 import math
@@ -41,19 +42,8 @@ def whole(value: object, name: str, example: str, least: int = 1, most: int | No
 
     Parameters
     ----------
-    value : object
-        What the caller gave.
-    name : str
-        What to call it in the message.
-    example : str
-        A call that works.
     least, most : int
         The smallest number allowed, and the largest where there is one.
-
-    Raises
-    ------
-    ValueError
-        If it is not a whole number, is less than `least` or more than `most`.
 
     Examples
     --------
@@ -91,23 +81,12 @@ def positive(
 
     Parameters
     ----------
-    value : object
-        What the caller gave.
-    name : str
-        What to call it in the message.
-    example : str
-        A call that works.
     least, most : int or Fraction, optional
         Ends of what is allowed, themselves included.
     zero : bool
         Whether 0 passes too.
     digits : int
         Most digits above or below the line.
-
-    Raises
-    ------
-    ValueError
-        If it is not a finite number above 0, or not between the ends.
 
     Examples
     --------
@@ -142,21 +121,7 @@ def positive(
 
 
 def bpm(value: object, name: str, example: str) -> Fraction:
-    """Return a tempo of home in beats a minute, exact, or refuse it by name.
-
-    Parameters
-    ----------
-    value : object
-        What the caller gave.
-    name : str
-        What to call it in the message.
-    example : str
-        A call that works.
-
-    Raises
-    ------
-    ValueError
-        If it is not a number between `SLOWEST` and `FASTEST`.
+    """Return beats a minute of home as an exact Fraction; refuse what is not between `SLOWEST` and `FASTEST`.
 
     Examples
     --------
@@ -175,23 +140,7 @@ def a(kind: type | tuple[type, ...], value: _Given, name: str, example: str) -> 
 
 
 def a(kind: type | tuple[type, ...], value: object, name: str, example: str) -> object:
-    """Return a value that is of the kind asked for, or refuse it.
-
-    Parameters
-    ----------
-    kind : type or tuple of type
-        What it must be.
-    value : object
-        What the caller gave.
-    name : str
-        What to call it in the message.
-    example : str
-        A call that works.
-
-    Raises
-    ------
-    ValueError
-        If it is of another kind.
+    """Return `value` where it is of a kind, or of one of several; refuse it otherwise.
 
     Examples
     --------
@@ -207,21 +156,7 @@ def a(kind: type | tuple[type, ...], value: object, name: str, example: str) -> 
 
 
 def flag(value: object, name: str, example: str) -> bool:
-    """Return `value` as ``True`` or ``False``, or refuse what is neither.
-
-    Parameters
-    ----------
-    value : object
-        What the caller gave; 0 and 1 pass too.
-    name : str
-        What to call it in the message.
-    example : str
-        A call that works.
-
-    Raises
-    ------
-    ValueError
-        If it is something else.
+    """Return `value` as ``True`` or ``False``; 0 and 1 pass too, and all else is refused.
 
     Examples
     --------
@@ -240,20 +175,6 @@ def flag(value: object, name: str, example: str) -> bool:
 def path(value: object, name: str, example: str) -> Path:
     """Return `value` as a path, ``~`` written out, or refuse what can be the name of no file.
 
-    Parameters
-    ----------
-    value : object
-        What the caller gave.
-    name : str
-        What to call it in the message.
-    example : str
-        A call that works.
-
-    Raises
-    ------
-    ValueError
-        If it is not a path, is empty, or no file can be called so.
-
     Examples
     --------
     >>> path("journal.jsonl", "path", 'Journal("journal.jsonl")').name
@@ -271,25 +192,9 @@ def path(value: object, name: str, example: str) -> Path:
 
 
 def items(value: object, name: str, example: str, most: int = 100_000, of: str = "") -> list[Any]:
-    """Return what an iterable holds, or refuse it: no iterable, or more in it than anyone needs.
+    """Return what an iterable holds; refuse text, what is no iterable, and one of more than `most` items.
 
-    Parameters
-    ----------
-    value : object
-        What the caller gave; it may be without end.
-    name : str
-        What to call it in the message.
-    example : str
-        A call that works.
-    most : int
-        Most that is taken from it.
-    of : str
-        What it is a list of, for the message.
-
-    Raises
-    ------
-    ValueError
-        If it is text or no iterable, or holds more than `most`.
+    The iterable may be without end; `of` says in the message what it is a list of.
 
     Examples
     --------
@@ -309,25 +214,9 @@ def items(value: object, name: str, example: str, most: int = 100_000, of: str =
 
 
 def index(value: object, count: int, name: str, of: str) -> int:
-    """Return `value` as an index below `count`, or refuse it.
+    """Return `value` as an index below `count`, or refuse it; `of` says in the message what is chosen from.
 
-    Parameters
-    ----------
-    value : object
-        What the caller gave.
-    count : int
-        How many there are.
-    name : str
-        What to call it in the message.
-    of : str
-        What is being chosen from, for the message.
-
-    Raises
-    ------
-    ValueError
-        If it is not a whole number of at least 0.
-    IndexError
-        If there are not so many.
+    What is too large is refused as an IndexError.
 
     Examples
     --------
