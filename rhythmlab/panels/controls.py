@@ -1,4 +1,4 @@
-"""Fields and form parts, always in the same order: pulses, home, tempo, view."""
+"""Fields of a panel, and how each reads what was typed: pulses, home, tempo, first beat."""
 
 import re
 from collections.abc import Callable, Iterator, Sequence
@@ -16,9 +16,13 @@ from rhythmlab.panels.errors import FieldRefusal
 from rhythmlab.refusal import OutOfRange
 from rhythmlab.text import descriptions, numbers
 
+#: Most pulses a panel has fields for, and most strokes in a cycle that it draws.
+MOST_PULSES, MOST_STROKES = 4, 20_000
+FROM_BEAT = "from beat"
+
 
 def text(description: str, value: object, width: int = 150, example: object = None) -> widgets.Text:
-    """Return a field with its name; its ``example`` can be typed, at first what it holds."""
+    """Return a text field with its name, and with an example of what can be typed into it."""
     room = 9 * len(description) + 12
     layout = widgets.Layout(width=f"{room + width - 70}px")
     field = widgets.Text(
@@ -29,7 +33,7 @@ def text(description: str, value: object, width: int = 150, example: object = No
 
 
 def menu(description: str, options: list[tuple[str, object]], width: int = 170) -> widgets.Dropdown:
-    """Return a menu with its name."""
+    """Return a menu with its name, and with its first option as the example."""
     room = 9 * len(description) + 12
     layout = widgets.Layout(width=f"{room + width}px")
     field = widgets.Dropdown(
@@ -39,28 +43,12 @@ def menu(description: str, options: list[tuple[str, object]], width: int = 170) 
     return field
 
 
-def whole(typed: str, field: str, most: int, example: object, least: int = 1) -> int:
-    """Read a whole number from a field.
-
-    Parameters
-    ----------
-    typed : str
-        What stands in it.
-    field : str
-        Its name.
-    most, least : int
-        Ends of what is allowed.
-    example : object
-        A number that works.
-
-    Raises
-    ------
-    FieldRefusal
-        If it is empty, not a whole number, or not between the ends.
+def read_whole(typed: str, field: str, most: int, example: object, least: int = 1) -> int:
+    """Read a whole number from a field, from `least` to `most`.
 
     Examples
     --------
-    >>> whole(" 7 ", "bars", 64, 4)
+    >>> read_whole(" 7 ", "bars", 64, 4)
     7
     """
     text = typed.strip()
@@ -76,149 +64,8 @@ def whole(typed: str, field: str, most: int, example: object, least: int = 1) ->
 
 
 def _cut(digits: str) -> str:
+    """Return many digits shortened."""
     return digits if len(digits) <= 20 else f"{digits[:17]}..."
-
-
-#: Most pulses a panel has fields for, and most strokes in a cycle that it draws.
-MOST_PULSES, MOST_STROKES = 4, 20_000
-FROM_BEAT = "from beat"
-
-
-def read_pulse(text: str, nth: int) -> int:
-    """Read a pulse that was typed.
-
-    Parameters
-    ----------
-    text : str
-        What stands in the field.
-    nth : int
-        Index of the field.
-
-    Raises
-    ------
-    FieldRefusal
-        If it is not a whole number from 1 to what a panel draws.
-
-    Examples
-    --------
-    >>> read_pulse(" 7 ", 0)
-    7
-    """
-    typed = text.strip()
-    few = typed.isascii() and typed.isdigit() and len(typed) < 16 and int(typed) > 0
-    return int(typed) if few else whole(text, pulse_field(nth), MOST_STROKES, 7)
-
-
-def pulse_field(nth: int) -> str:
-    """Return the name of the field of a pulse."""
-    return f"{numbers.nth(nth)} pulse"
-
-
-def read_pulses(texts: Sequence[str]) -> Polyrhythm:
-    """Read all pulse fields.
-
-    Raises
-    ------
-    FieldRefusal
-        If one cannot be read, there are more than four, or their cycle has more strokes than a panel draws.
-
-    Examples
-    --------
-    >>> read_pulses(["16", "15"])
-    Polyrhythm(16, 15)
-    """
-    return drawable([read_pulse(text, nth) for nth, text in enumerate(texts)])
-
-
-def drawable(pulses: Sequence[int]) -> Polyrhythm:
-    """Return pulses as a rhythm, if a panel can draw it.
-
-    Raises
-    ------
-    FieldRefusal
-        If their cycle has more strokes than a panel draws.
-    """
-    named, total = " against ".join(map(str, pulses)), sum(pulses)
-    if len(pulses) > MOST_PULSES:
-        said = f"{named} is {len(pulses)} pulses, and a panel has fields for {MOST_PULSES}"
-        raise FieldRefusal(pulse_field(MOST_PULSES - 1), said, 7)
-    if total > MOST_STROKES:
-        field = pulse_field(pulses.index(max(pulses)))
-        said = f"{field}: {named} has {numbers.plural(total, 'stroke')} in a cycle, more than the "
-        said += f"{numbers.number(MOST_STROKES)} that a panel draws"
-        raise FieldRefusal(field, said, 7, _window(pulses))
-    return Polyrhythm(*pulses)
-
-
-def _window(pulses: Sequence[int]) -> str:
-    """Return the call that looks through a window of a long cycle; nothing where its grid is too long."""
-    try:
-        p = Polyrhythm(*pulses)
-    except ValueError:
-        return ""
-    stop = min(p.ticks, 100 * min(p.step(i) for i in range(len(pulses))))
-    return f"rl.composite(rl.Polyrhythm({', '.join(map(str, pulses))}), start=0, stop={stop})"
-
-
-def read_bpm(text: str, field: str = "bpm", example: object = 72) -> Fraction:
-    """Read a tempo that was typed; a decimal comma is welcome.
-
-    Parameters
-    ----------
-    text : str
-        What stands in the field.
-    field : str
-        Its name.
-    example : object
-        A tempo that works.
-
-    Raises
-    ------
-    FieldRefusal
-        If it is empty, not a number, or not from 1 to 1,000.
-
-    Examples
-    --------
-    >>> read_bpm("72"), read_bpm("76,8")
-    (Fraction(72, 1), Fraction(384, 5))
-    """
-    typed = text.strip().replace(",", ".")
-    if not typed:
-        raise FieldRefusal(field, f"{field} is empty: beats a minute are meant", example)
-    if not re.fullmatch(r"[0-9]*\.?[0-9]*", typed) or typed == "." or len(typed) > 40:
-        raise FieldRefusal(field, f"{field} {short(text.strip())} is not a number of beats a minute", example)
-    bpm = Fraction(f"0{typed}0" if typed.startswith(".") or typed.endswith(".") else typed)
-    ends = f"{SLOWEST} to {numbers.number(FASTEST)}"
-    if not SLOWEST <= bpm <= FASTEST:
-        raise FieldRefusal(field, f"{field} {short(text.strip())} is not from {ends} beats a minute", example)
-    return bpm
-
-
-def read_beat(text: str, beats: int) -> int:
-    """Read the beat that a window starts on.
-
-    Parameters
-    ----------
-    text : str
-        What stands in the field.
-    beats : int
-        Beats in the cycle.
-
-    Raises
-    ------
-    FieldRefusal
-        If it is not one of them.
-
-    Examples
-    --------
-    >>> read_beat("33", 99)
-    33
-    """
-    typed = text.strip()
-    if not (typed.isascii() and typed.isdigit() and len(typed) < 10 and 1 <= int(typed) <= beats):
-        said = f"{FROM_BEAT} {short(typed)} is not one of the {numbers.plural(beats, 'beat')}"
-        raise FieldRefusal(FROM_BEAT, said, 1)
-    return int(typed)
 
 
 class PulseFields(widgets.HBox):
@@ -279,9 +126,62 @@ class PulseFields(widgets.HBox):
         self.children = (*self.fields, *buttons)
 
 
+def pulse_field(nth: int) -> str:
+    """Return the name of the field of a pulse."""
+    return f"{numbers.nth(nth)} pulse"
+
+
+def read_pulse(text: str, nth: int) -> int:
+    """Read a pulse, from 1 to what a panel draws.
+
+    Examples
+    --------
+    >>> read_pulse(" 7 ", 0)
+    7
+    """
+    typed = text.strip()
+    few = typed.isascii() and typed.isdigit() and len(typed) < 16 and int(typed) > 0
+    return int(typed) if few else read_whole(text, pulse_field(nth), MOST_STROKES, 7)
+
+
+def read_pulses(texts: Sequence[str]) -> Polyrhythm:
+    """Read all pulse fields, as one rhythm that a panel can draw.
+
+    Examples
+    --------
+    >>> read_pulses(["16", "15"])
+    Polyrhythm(16, 15)
+    """
+    return drawable([read_pulse(text, nth) for nth, text in enumerate(texts)])
+
+
+def drawable(pulses: Sequence[int]) -> Polyrhythm:
+    """Return pulses as a rhythm; refuse one with too many pulses or strokes for a panel."""
+    named, total = " against ".join(map(str, pulses)), sum(pulses)
+    if len(pulses) > MOST_PULSES:
+        said = f"{named} is {len(pulses)} pulses, and a panel has fields for {MOST_PULSES}"
+        raise FieldRefusal(pulse_field(MOST_PULSES - 1), said, 7)
+    if total > MOST_STROKES:
+        field = pulse_field(pulses.index(max(pulses)))
+        said = f"{field}: {named} has {numbers.plural(total, 'stroke')} in a cycle, more than the "
+        said += f"{numbers.number(MOST_STROKES)} that a panel draws"
+        raise FieldRefusal(field, said, 7, _window(pulses))
+    return Polyrhythm(*pulses)
+
+
+def _window(pulses: Sequence[int]) -> str:
+    """Return the call that shows the beginning of a long cycle; empty where its grid is too long."""
+    try:
+        p = Polyrhythm(*pulses)
+    except ValueError:
+        return ""
+    stop = min(p.ticks, 100 * min(p.step(i) for i in range(len(pulses))))
+    return f"rl.composite(rl.Polyrhythm({', '.join(map(str, pulses))}), start=0, stop={stop})"
+
+
 @contextmanager
 def _quietly(field: widgets.Widget) -> Iterator[None]:
-    """Change a field without calling back."""
+    """Change a field without its callback."""
     field._quiet = True
     try:
         yield
@@ -326,8 +226,20 @@ class Home(widgets.ToggleButtons):
                 self.index = home
 
 
+def home_index(home: object, count: int) -> int:
+    """Check the `home` of a page call: the index of a pulse, the last one when left out."""
+    number = count - 1 if home is None else check.whole(home, "home", "home=1", least=0)
+    if number >= count:
+        raise OutOfRange(
+            f"home={short(number)} is out of range: there are {count} pulses, numbered from 0",
+            "home=1",
+            argument="home",
+        )
+    return number
+
+
 class TempoField(widgets.Text):
-    """The tempo in beats a minute of home; what is exact stays exact until the reader types another.
+    """The tempo in beats a minute of home; an exact tempo stays exact until the reader types another.
 
     Parameters
     ----------
@@ -346,7 +258,7 @@ class TempoField(widgets.Text):
         self.observe(lambda _: None if self._quiet else self._changed(), names=["value"])
 
     def read(self) -> Fraction:
-        """Read the tempo; what was written here is meant exactly, and may be any.
+        """Read the tempo; exactly the one that `show` wrote, where the field still holds it.
 
         Raises
         ------
@@ -361,8 +273,8 @@ class TempoField(widgets.Text):
     def show(self, p: Polyrhythm, tempo: Tempo, home: int) -> None:
         """Write a tempo in home's beats without calling back, if it is another one than before.
 
-        What stands in the field is the reader's: while the tempo is the same it is never rewritten, not
-        even where it is half typed.
+        While the tempo is the same, the text of the field is never rewritten, not even where it is half
+        typed.
         """
         bpm = tempo.bpm_of(p, home)
         with _quietly(self):
@@ -375,9 +287,37 @@ class TempoField(widgets.Text):
         self._last = bpm
 
 
+def read_bpm(text: str, field: str = "bpm", example: object = 72) -> Fraction:
+    """Read a tempo from 1 to 1,000 bpm, with a decimal point or a decimal comma.
+
+    Examples
+    --------
+    >>> read_bpm("72"), read_bpm("76,8")
+    (Fraction(72, 1), Fraction(384, 5))
+    """
+    typed = text.strip().replace(",", ".")
+    if not typed:
+        raise FieldRefusal(field, f"{field} is empty: beats a minute are meant", example)
+    if not re.fullmatch(r"[0-9]*\.?[0-9]*", typed) or typed == "." or len(typed) > 40:
+        raise FieldRefusal(field, f"{field} {short(text.strip())} is not a number of beats a minute", example)
+    bpm = Fraction(f"0{typed}0" if typed.startswith(".") or typed.endswith(".") else typed)
+    ends = f"{SLOWEST} to {numbers.number(FASTEST)}"
+    if not SLOWEST <= bpm <= FASTEST:
+        raise FieldRefusal(field, f"{field} {short(text.strip())} is not from {ends} beats a minute", example)
+    return bpm
+
+
 def _bpm(bpm: Fraction) -> str:
     """Write a tempo so that it can be typed."""
     return numbers.number(bpm, between="")
+
+
+def _same(typed: str, bpm: Fraction) -> bool:
+    """Whether what is typed means this tempo already, so that the field is left as it is."""
+    try:
+        return read_bpm(typed) == bpm
+    except FieldRefusal:
+        return False
 
 
 class FirstBeat(widgets.Text):
@@ -407,21 +347,16 @@ class FirstBeat(widgets.Text):
         self._last = beat
 
 
-def _same(typed: str, bpm: Fraction) -> bool:
-    """Whether what is typed means this tempo, so that typing is not rewritten underway."""
-    try:
-        return read_bpm(typed) == bpm
-    except FieldRefusal:
-        return False
+def read_beat(text: str, beats: int) -> int:
+    """Read the beat that a picture starts on.
 
-
-def home_index(home: object, count: int) -> int:
-    """Read the `home` of a page call: an index; the last pulse when left out."""
-    number = count - 1 if home is None else check.whole(home, "home", "home=1", least=0)
-    if number >= count:
-        raise OutOfRange(
-            f"home={short(number)} is out of range: there are {count} pulses, numbered from 0",
-            "home=1",
-            argument="home",
-        )
-    return number
+    Examples
+    --------
+    >>> read_beat("33", 99)
+    33
+    """
+    typed = text.strip()
+    if not (typed.isascii() and typed.isdigit() and len(typed) < 10 and 1 <= int(typed) <= beats):
+        said = f"{FROM_BEAT} {short(typed)} is not one of the {numbers.plural(beats, 'beat')}"
+        raise FieldRefusal(FROM_BEAT, said, 1)
+    return int(typed)

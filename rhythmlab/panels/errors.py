@@ -1,4 +1,4 @@
-"""What goes wrong in a panel is said in it: beside the field that it belongs to, or under the picture."""
+"""Errors of a panel, shown in it: beside the field that they belong to, or under the picture."""
 
 from collections.abc import Callable
 from functools import wraps
@@ -39,6 +39,7 @@ function render({ model, el }) {
 }
 export default { render };
 """
+
 _CSS = """
 .rl-refused {
   font-family: var(--jp-content-font-family, system-ui, sans-serif);
@@ -64,20 +65,23 @@ _CSS = """
 }
 """
 
+#: Most letters of an error of the library that is shown as one of a field.
+MOST_LETTERS = 300
+
 
 class FieldRefusal(Refusal):
-    """What stands in a field cannot be followed.
+    """A field holds what cannot be used.
 
     Parameters
     ----------
     field : str
         The field's name, as it stands beside it.
-    text : str
-        What is wrong, without an end.
+    wrong : str
+        What is wrong, without a full stop.
     example : object
         What can be typed instead.
     window : str
-        A call for a cell that shows a part of it, where a panel cannot show it; a panel tells no calls.
+        A call that shows a part of it in a cell, where a panel cannot show it; not shown in the panel.
 
     Examples
     --------
@@ -85,93 +89,26 @@ class FieldRefusal(Refusal):
     bars '0' is not a whole number of at least 1: type for example 4.
     """
 
-    def __init__(self, field: str, said: str, example: object, window: str = "") -> None:
-        super().__init__(said, str(example))
+    def __init__(self, field: str, wrong: str, example: object, window: str = "") -> None:
+        super().__init__(wrong, str(example))
         self.field, self.window = field, window
 
     def __str__(self) -> str:
         return f"{self.wrong}: type for example {self.example}."
 
     def sentence(self) -> str:
-        """Return the whole of it: what can be typed is for the field."""
+        """Return the refusal with what can be typed, as the line shows it."""
         return str(self)
 
     def in_a_call(self, call: str) -> Refusal:
-        """Return the same for whoever called, with a call that works."""
+        """Return the refusal for a call in a cell, with a call that works."""
         if self.window:
             return Refusal(f"{self.wrong}: look through a window in a cell of your own", self.window)
         return Refusal(self.wrong, call)
 
 
-class ErrorLine(anywidget.AnyWidget):
-    """A line under a row of fields; the field that it names is marked, and described by it.
-
-    Attributes
-    ----------
-    text : str
-        Which field cannot be followed, why, and what can; empty when all is well.
-    field : str
-        The name of that field.
-    """
-
-    _esm, _css = _ESM, _CSS
-    text = traitlets.Unicode("").tag(sync=True)
-    field = traitlets.Unicode("").tag(sync=True)
-
-    def tell(self, refused: ValueError | None) -> None:
-        """Say what is refused, or nothing."""
-        with self.hold_sync():
-            self.text = "" if refused is None else str(refused)
-            self.field = getattr(refused, "field", "")
-
-
-#: Most letters of what is said of a field.
-MOST_LETTERS = 300
-
-
-Given = ParamSpec("Given")
-
-
-class _Line(Protocol):
-    """Where it is said what a field refuses."""
-
-    def tell(self, refused: ValueError | None) -> None: ...
-
-
-class _Stage(Protocol):
-    """Where the rest is said."""
-
-    notice: str
-
-
-class _Tells(Protocol):
-    """A panel that can tell what goes wrong in it."""
-
-    @property
-    def line(self) -> _Line: ...
-
-    @property
-    def stage(self) -> _Stage: ...
-
-    def _refused(self) -> FieldRefusal | None: ...
-
-
-Panel = TypeVar("Panel", bound=_Tells)
-
-
 def blamed(error: Exception, names: dict[str, str], field: str, example: object = "") -> FieldRefusal:
-    """Say an error of the library as one of a field.
-
-    Parameters
-    ----------
-    error : Exception
-        What the library says.
-    names : dict
-        Names of arguments, and of the fields that they come from.
-    field : str
-        The field that was typed in, which is meant where the message names no other.
-    example : object
-        What can be typed into it.
+    """Return an error of the library as the refusal of a field, by the name that stands beside it.
 
     Examples
     --------
@@ -187,13 +124,59 @@ def blamed(error: Exception, names: dict[str, str], field: str, example: object 
     return FieldRefusal(field, said if len(said) <= MOST_LETTERS else f"{said[:MOST_LETTERS]}...", example)
 
 
+class ErrorLine(anywidget.AnyWidget):
+    """A line under a row of fields that says what is wrong in one of them, and marks that field.
+
+    Attributes
+    ----------
+    text : str
+        What is wrong, and what can be typed; empty when all is well.
+    field : str
+        The name of that field.
+    """
+
+    _esm, _css = _ESM, _CSS
+    text = traitlets.Unicode("").tag(sync=True)
+    field = traitlets.Unicode("").tag(sync=True)
+
+    def tell(self, refused: ValueError | None) -> None:
+        """Show a refusal, or nothing."""
+        with self.hold_sync():
+            self.text = "" if refused is None else str(refused)
+            self.field = getattr(refused, "field", "")
+
+
+Given = ParamSpec("Given")
+
+
+class _Notice(Protocol):
+    """What shows the errors that belong to no field."""
+
+    notice: str
+
+
+class _ShowsErrors(Protocol):
+    """A panel that can show its errors."""
+
+    @property
+    def line(self) -> ErrorLine: ...
+
+    @property
+    def stage(self) -> _Notice: ...
+
+    def _refused(self) -> FieldRefusal | None: ...
+
+
+Panel = TypeVar("Panel", bound=_ShowsErrors)
+
+
 def shows_errors(
     method: Callable[Concatenate[Panel, Given], None],
 ) -> Callable[Concatenate[Panel, Given], None]:
-    """Show what goes wrong in a callback in the panel, where it would otherwise vanish.
+    """Make a callback show its errors in the panel, where they would otherwise vanish.
 
-    A panel has a ``line`` for what a field refuses, a ``stage`` with a ``notice`` for the rest, and says by
-    `_refused` what still stands in a field and is not what is shown.
+    What a field refuses goes to the ``line`` of the panel, every other error to the ``notice`` of its
+    ``stage``; `_refused` returns what is still wrong in a field after the callback.
     """
 
     @wraps(method)

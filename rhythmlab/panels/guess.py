@@ -1,4 +1,4 @@
-"""The reader's guess: asked before the answer is shown, kept, and brought back in the result."""
+"""The reader's guess: asked before the answer is shown, remembered, and compared with it."""
 
 import json
 from pathlib import Path
@@ -18,80 +18,18 @@ from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers
 from rhythmlab.working_folder import marked, write
 
+#: Most letters of a guess.
+MOST_LETTERS = 200
+#: The file of guesses, in the marked folder.
 _NAME = ".rhythmlab-guesses.json"
+#: Guesses of this kernel.
 _memory: dict[str, str] = {}
-#: Guesses of this kernel that are not in the file, since it could not be written.
+#: Questions whose guess is not in the file, since it could not be written.
 _unwritten: set[str] = set()
 
 
-def recall(key: str) -> str:
-    """Return what was guessed before, or an empty string.
-
-    Parameters
-    ----------
-    key : str
-        Id of the question.
-    """
-    try:
-        found = _read(_file()) or {}
-    except OSError:  # it cannot be opened: then nothing is remembered, and `keep` will say why
-        found = {}
-    mine = {name: _memory[name] for name in _unwritten if name in _memory}
-    return {**_memory, **found, **mine}.get(key, "")
-
-
-def keep(key: str, text: str) -> None:
-    """Keep a guess, replacing an earlier one to the same question.
-
-    Parameters
-    ----------
-    key : str
-        Id of the question.
-    text : str
-        What was typed.
-
-    Raises
-    ------
-    OSError
-        If the working folder cannot be written; the guess is then kept only until the kernel stops.
-    """
-    _memory[key] = text
-    _unwritten.add(key)
-    path = _file()
-    if path is None:
-        return
-    with turn(path):
-        if path.exists() and _read(path) is None:
-            set_aside(path)
-        kept = {**(_read(path) or {}), key: text}
-        write(path, json.dumps(kept, ensure_ascii=False, indent=1).encode("utf-8", "backslashreplace"))
-    _unwritten.discard(key)
-
-
-def _file() -> Path | None:
-    """Return where guesses are kept: in the marked folder at or above the page."""
-    folder = marked()
-    return folder / _NAME if folder else None
-
-
-def _read(path: Path | None) -> dict[str, str] | None:
-    """Return the guesses in a file, or ``None`` where it is damaged."""
-    if path is None or not path.exists():
-        return {}
-    try:
-        found = json.loads(path.read_text(encoding="utf-8"))
-    except (ValueError, RecursionError):
-        return None
-    whole = isinstance(found, dict) and all(isinstance(text, str) for text in found.values())
-    return found if whole else None
-
-
-#: Most letters of a guess.
-MOST_LETTERS = 200
-
-
 class Guess(Quiet, widgets.Text):
-    """A field for a guess that remembers what was typed.
+    """A field for a guess, which is remembered until another day.
 
     Parameters
     ----------
@@ -134,26 +72,6 @@ class Guess(Quiet, widgets.Text):
         return f"You guessed {typed}. {judged.text}{why}{self._trouble}"
 
 
-def checked(guess: object) -> Guess | None:
-    """Return a guess, or refuse what is none.
-
-    Parameters
-    ----------
-    guess : Guess or None
-        What the caller gave.
-
-    Raises
-    ------
-    ValueError
-        If it is not from `predict`.
-    """
-    if guess is not None and not isinstance(guess, Guess):
-        raise Refusal(
-            f"guess={short(guess)} is not a guess", "guess=rl.pages.predict('00-guess')", argument="guess"
-        )
-    return guess
-
-
 @public('pages.predict("00-guess")')
 def predict(id: str) -> Guess:
     """Ask the reader to predict, and keep the guess.
@@ -184,3 +102,55 @@ def predict(id: str) -> Guess:
     guess = Guess(question(id))
     display(widgets.HBox([guess, Keeper()]))
     return guess
+
+
+def checked(guess: object) -> Guess | None:
+    """Return the `guess` of a page call; refuse what `predict` did not make."""
+    if guess is not None and not isinstance(guess, Guess):
+        raise Refusal(
+            f"guess={short(guess)} is not a guess", "guess=rl.pages.predict('00-guess')", argument="guess"
+        )
+    return guess
+
+
+def recall(key: str) -> str:
+    """Return the guess that was typed before; empty where there is none."""
+    try:
+        found = _read(_file()) or {}
+    except OSError:  # it cannot be opened: then nothing is remembered, and `keep` will say why
+        found = {}
+    mine = {name: _memory[name] for name in _unwritten if name in _memory}
+    return {**_memory, **found, **mine}.get(key, "")
+
+
+def keep(key: str, text: str) -> None:
+    """Remember a guess in the file; where that fails, until the kernel stops."""
+    _memory[key] = text
+    _unwritten.add(key)
+    path = _file()
+    if path is None:
+        return
+    with turn(path):
+        if path.exists() and _read(path) is None:
+            set_aside(path)
+        kept = {**(_read(path) or {}), key: text}
+        write(path, json.dumps(kept, ensure_ascii=False, indent=1).encode("utf-8", "backslashreplace"))
+    _unwritten.discard(key)
+
+
+def _file() -> Path | None:
+    """Return the file of guesses in the marked folder at or above the page; none where there is no folder."""
+    folder = marked()
+    return folder / _NAME if folder else None
+
+
+def _read(path: Path | None) -> dict[str, str] | None:
+    """Return the guesses in a file, or ``None`` where it is damaged."""
+    if path is None or not path.exists():
+        return {}
+    try:
+        found = json.loads(path.read_text(encoding="utf-8"))
+    except (ValueError, RecursionError):
+        return None
+    whole = isinstance(found, dict) and all(isinstance(text, str) for text in found.values())
+    return found if whole else None

@@ -12,7 +12,7 @@ from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Speed, Tempo, of_beat
 from rhythmlab.draw.ways import ways
-from rhythmlab.panels.controls import menu, read_bpm, text, whole
+from rhythmlab.panels.controls import menu, read_bpm, read_whole, text
 from rhythmlab.panels.cycle_panel import CyclePanel, PanelContent
 from rhythmlab.panels.errors import FieldRefusal
 from rhythmlab.panels.guess import Guess
@@ -120,7 +120,7 @@ def _numbers(typed: str, field: str, most: int, example: object) -> tuple[int, .
     if len(typed) > 4 * MOST_STROKES:
         raise FieldRefusal(field, f"{field} {short(typed.strip())} is too long to read", example)
     found = [word for word in re.split(r"[\s,+]+", typed.strip()) if word]
-    return tuple(whole(word, field, most, example) for word in found)
+    return tuple(read_whole(word, field, most, example) for word in found)
 
 
 @public("pages.phrase_and_stick(31)")
@@ -163,7 +163,7 @@ on a three. 3 groups to count.'
     last = {"n": number}
 
     def show(values: dict[str, str]) -> PanelContent:
-        n = whole(values["number"], "number", MOST_STROKES, 31)
+        n = read_whole(values["number"], "number", MOST_STROKES, 31)
         tempo = Tempo(read_bpm(values["bpm"], "bpm of a quarter", 96), ticks=4)
         mine = re.sub(r"[\s,;|]+", "", values["mine"].upper())
         if len(mine) > MOST_STROKES:
@@ -249,14 +249,14 @@ def land_in_bars(
     }
 
     def show(values: dict[str, str]) -> PanelContent:
-        hands = whole(values["first"], "hands", MOST_PULSE, 7)
-        pair = Polyrhythm(hands, whole(values["second"], "against", MOST_PULSE, 4))
+        hands = read_whole(values["first"], "hands", MOST_PULSE, 7)
+        pair = Polyrhythm(hands, read_whole(values["second"], "against", MOST_PULSE, 4))
         bar = _bar(values["metre"])
         bpm = read_bpm(values["bpm"], "bpm", 96)
         free = values["beats"].strip()
-        bars = whole(values["bars"], "bars", MOST_BARS, 4)
-        beats = whole(free, "free beats", MOST_BARS * MOST_NOTES, 2) if free else None
-        lands = whole(values["lands"], "lands on", MOST_NOTES, 1)
+        bars = read_whole(values["bars"], "bars", MOST_BARS, 4)
+        beats = read_whole(free, "free beats", MOST_BARS * MOST_NOTES, 2) if free else None
+        lands = read_whole(values["lands"], "lands on", MOST_NOTES, 1)
         feet = _pattern(values["feet"], "feet") or None
         made = resolve(pair, bar, bars=bars, beats=beats, lands=lands, feet=feet)
         title = f"{descriptions.pair(pair)} in {numbers.plural(bars, 'bar')} of {values['metre']}"
@@ -368,7 +368,7 @@ def move_accent(
 
     def show(values: dict[str, str]) -> PanelContent:
         bar, bpm = _bar(values["metre"]), read_bpm(values["bpm"], "bpm", 180)
-        made = accents(bar, whole(values["every"], "accent every", MOST_EVERY, 5))
+        made = accents(bar, read_whole(values["every"], "accent every", MOST_EVERY, 5))
         title = f"An accent every {values['every']} in {values['metre']}"
         return PanelContent(title, made, made.metre.tempo(bpm), [made.describe(bpm)])
 
