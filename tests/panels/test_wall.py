@@ -290,7 +290,7 @@ def test_the_hall_is_asked_once_and_kept_in_the_folder(folder):
     panel = wall(16, 15, bpm=100)
     assert panel.metres is None
     panel._hall.value = "12"
-    assert "hall.json" in panel._hall_warned.value
+    assert "hall.json" in panel._hall_note.value
     assert any("side by side" in said for said in panel.stage.pictures[1]["said"])
     assert json.loads((folder / "hall.json").read_text())["metres"] == "12"
     assert wall(7, 4).metres == 12
