@@ -14,7 +14,7 @@ from tests.public import PUBLIC, ROOMS, by_name, room_of
 from tests.wrong import BARE, CALLS, MADE, METHODS, TooLong, call, each, fault, in_time, misfits
 
 #: Packages whose methods are all tried.
-TRIED = ("core", "playing", "practice", "render", "classroom")
+TRIED = ("core", "playing", "practice", "draw", "notation", "export", "classroom")
 
 
 @pytest.fixture(autouse=True)
