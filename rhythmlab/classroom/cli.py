@@ -17,16 +17,16 @@ from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers
 from rhythmlab.working_folder import program
 
-_OWN = "--ids grid-ticks,gaps-midway"
-_ASSIGN = f"assign week-3 --to handed-out {_OWN}"
+_IDS = "--ids grid-ticks,gaps-midway"
+_ASSIGN = f"assign week-3 --to handed-out {_IDS}"
 _ASSIGN_READY = "assign grid-and-composite --seats 1-30 --to handed-out"
 _GRADE = "grade returned --to marks"
-#: What an example shows besides, by how the refusal begins, so that it shows what was refused.
-_SHOWN_TOO = (
+#: What is added to an example, by the beginning of the refusal, so that it shows what was refused.
+_EXAMPLE_ENDS = (
     ("due=", "--due 2030-05-04T18:00+02:00"),
     ("--counts ", "--counts 7=last"),
     ("name=None", "--assignment grid-and-composite"),
-    ("name=", f"--assignment week-3 {_OWN}"),
+    ("name=", f"--assignment week-3 {_IDS}"),
 )
 
 
@@ -60,7 +60,7 @@ def _example(asked: argparse.Namespace, said: str) -> str:
     """Return a command that shows what was refused."""
     if asked.run is _assign:
         return _ASSIGN if asked.ids or asked.name.strip() not in READY else _ASSIGN_READY
-    more = next((more for begins, more in _SHOWN_TOO if said.startswith(begins)), "")
+    more = next((more for begins, more in _EXAMPLE_ENDS if said.startswith(begins)), "")
     return f"{_GRADE} {more}".rstrip()
 
 
@@ -210,14 +210,15 @@ def _within(inner: Path, outer: Path) -> bool:
     return any(one == other or other in one.parents for one, other in places)
 
 
-def _print(said: str) -> None:
+def _print(text: str) -> None:
     """Print what holds names of files, also where the terminal has not all letters."""
     coding = sys.stdout.encoding or "utf-8"
-    print(said.encode(coding, "backslashreplace").decode(coding))
+    print(text.encode(coding, "backslashreplace").decode(coding))
 
 
-def _tell(said: str) -> None:
-    print(said, file=sys.stderr, flush=True)
+def _tell(text: str) -> None:
+    """Print how far long work is."""
+    print(text, file=sys.stderr, flush=True)
 
 
 def _sentence(error: Exception) -> str:

@@ -25,8 +25,8 @@ from rhythmlab.text import numbers
 Cell: TypeAlias = dict[str, object]
 #: Longest title of a page, in characters.
 LONGEST_TITLE = 120
-#: How many seats the teacher's page shows at first.
-SHOWN = 3
+#: How many seats the teacher's page has answers for at first.
+SEATS_SHOWN = 3
 #: Seconds that a page takes and a question on it, and megabytes.
 _PAGE_S, _QUESTION_S, _PAGE_MB = 1e-2, 5e-4, 0.03
 _EXAMPLE = 'classroom.write_assignment("week 3", "week-3", ids=["grid-ticks", "grid-rows"])'
@@ -166,39 +166,43 @@ def _pages(work: Work, ids: Sequence[str], seats: Sequence[int], title: str) -> 
     stem = safe_name(work.name, ".ipynb").removesuffix(".ipynb")
     for seat in seats or (0,):
         file = f"{stem}-seat-{seat:03}.ipynb" if seat else f"{stem}.ipynb"
-        yield file, _bytes(*_pupils(work, ids, seat, title))
-    yield f"{stem}-answers.ipynb", _bytes(_teachers(work, ids, seats, title, stem))
+        yield file, _notebook(*_pupil_page(work, ids, seat, title))
+    yield f"{stem}-answers.ipynb", _notebook(_teacher_page(work, ids, seats, title, stem))
 
 
-def _pupils(work: Work, ids: Sequence[str], seat: int, title: str) -> tuple[list[Cell], dict[str, object]]:
+def _pupil_page(
+    work: Work, ids: Sequence[str], seat: int, title: str
+) -> tuple[list[Cell], dict[str, object]]:
     """Return the cells of a pupil's page, and what it says of itself."""
     practice = work.mode == "practice"
     test = "" if practice else ', mode="test"'
     cells = [
-        _text("title", _first_words(work, ids, seat, title)),
-        _code("import", "import rhythmlab as rl"),
-        _code("seat", f'work = rl.classroom.assignment("{work.name}", seat={seat}{test})', tags=["seat"]),
+        _markdown_cell("title", _instructions(work, ids, seat, title)),
+        _code_cell("import", "import rhythmlab as rl"),
+        _code_cell(
+            "seat", f'work = rl.classroom.assignment("{work.name}", seat={seat}{test})', tags=["seat"]
+        ),
     ]
     for number, id in enumerate(ids, 1):
         cells += [
-            _text(f"heading-{id}", f"## Question {number} of {len(ids)}: {id}"),
-            _code(f"ask-{id}", f'work.ask("{id}")', tags=["ask"]),
-            _code(f"reply-{id}", f'work.reply("{id}", answer=[])', tags=["reply"], question=id),
+            _markdown_cell(f"heading-{id}", f"## Question {number} of {len(ids)}: {id}"),
+            _code_cell(f"ask-{id}", f'work.ask("{id}")', tags=["ask"]),
+            _code_cell(f"reply-{id}", f'work.reply("{id}", answer=[])', tags=["reply"], question=id),
         ]
     cells += [
-        _text(
+        _markdown_cell(
             "end",
             "## Before you hand in\n\n"
             "Run the whole page once more. The next cell says what is still to be answered. "
             "Then save the page, and hand it in.",
         ),
-        _code("left", "work.left()", tags=["left"]),
+        _code_cell("left", "work.left()", tags=["left"]),
     ]
     return cells, {"assignment": work.name, "seat": seat}
 
 
-def _first_words(work: Work, ids: Sequence[str], seat: int, title: str) -> str:
-    """Say how long it takes, where to begin, how to answer and how to hand in."""
+def _instructions(work: Work, ids: Sequence[str], seat: int, title: str) -> str:
+    """Return the text at the top of a pupil's page: how long it takes, how to begin, answer and hand in."""
     practice = work.mode == "practice"
     kind = "" if practice else ", a test"
     begin = (
@@ -214,7 +218,7 @@ def _first_words(work: Work, ids: Sequence[str], seat: int, title: str) -> str:
         "You may change your answer as often as you like."
     )
     return (
-        f"# {_escaped(title)}{'' if not seat else f', seat {seat}'}\n\n"
+        f"# {_as_markdown(title)}{'' if not seat else f', seat {seat}'}\n\n"
         f"{numbers.plural(len(ids), 'question')}, about {minutes_of(ids)} minutes{kind}. "
         "The numbers change from seat to seat. "
         f"You need pencil and paper{_needs(ids)}.\n\n"
@@ -235,13 +239,13 @@ def _needs(ids: Sequence[str]) -> str:
     return f"{heard}, and your hands" if "take" in plays else " and headphones" if heard else ""
 
 
-def _teachers(work: Work, ids: Sequence[str], seats: Sequence[int], title: str, stem: str) -> list[Cell]:
+def _teacher_page(work: Work, ids: Sequence[str], seats: Sequence[int], title: str, stem: str) -> list[Cell]:
     """Return the cells of the teacher's page."""
     own = work.name not in READY
     listed = ", ".join(f'"{id}"' for id in ids)
     more = f", ids=[{listed}]" if own else ""
     every = _seats_text(seats) if seats else "range(1, 31)"
-    first = seats[:SHOWN] if seats else tuple(range(1, SHOWN + 1))
+    first = seats[:SEATS_SHOWN] if seats else tuple(range(1, SEATS_SHOWN + 1))
     shell = work.name if re.fullmatch(r"[\w.-]+", work.name) else f'"{work.name}"'
     command = f"python -m rhythmlab grade returned --assignment {shell}"
     command += f" --ids {','.join(ids)}" if own else ""
@@ -258,21 +262,21 @@ def _teachers(work: Work, ids: Sequence[str], seats: Sequence[int], title: str, 
         "worked out wherever rhythmlab is installed, so for marks that count stay in the room."
     )
     return [
-        _text(
+        _markdown_cell(
             "title",
-            f"# {_escaped(title)}: answers\n\n"
+            f"# {_as_markdown(title)}: answers\n\n"
             f"For the teacher. {numbers.plural(len(ids), 'question')}, about {minutes_of(ids)} minutes. "
             f"{pages}{test}\n\n"
             "Run the whole page: *Run*, then *Run All Cells*. "
             "The answers are worked out by the same code that checks the replies, and they go with the name "
             "of the assignment: under another name every seat has other numbers.",
         ),
-        _code("import", "import rhythmlab as rl"),
-        _text("answers-text", f"## Answers for {_how_many_seats(len(first))}"),
-        _code(
+        _code_cell("import", "import rhythmlab as rl"),
+        _markdown_cell("answers-text", f"## Answers for {_how_many_seats(len(first))}"),
+        _code_cell(
             "answers", f'rl.classroom.answer_key("{work.name}", seats={list(first)}{more})', tags=["answers"]
         ),
-        _text(
+        _markdown_cell(
             "print",
             "## Print them for every seat\n\n"
             f"Put `seats={every}` into the cell above for your whole class, or `seats=[{first[-1]}]` for one "
@@ -280,7 +284,7 @@ def _teachers(work: Work, ids: Sequence[str], seats: Sequence[int], title: str, 
             "Then print the page from the menu: *File*, then *Print*. "
             "Before you hand this page on or show it, clear it: *Edit*, then *Clear Outputs of All Cells*.",
         ),
-        _text(
+        _markdown_cell(
             "mark",
             "## When the pages come back\n\n"
             "Put all files into one folder, such as `returned`, whatever they are called; "
@@ -303,16 +307,16 @@ def _seats_text(seats: Sequence[int]) -> str:
     return str(list(seats))
 
 
-def _escaped(text: str) -> str:
+def _as_markdown(text: str) -> str:
     """Return text that stays as it is in Markdown."""
     return re.sub(r"([\\`*_\[\]<>#|$&~])", r"\\\1", text)
 
 
-def _text(id: str, source: str) -> Cell:
+def _markdown_cell(id: str, source: str) -> Cell:
     return {"cell_type": "markdown", "id": id, "metadata": {}, "source": source.splitlines(keepends=True)}
 
 
-def _code(id: str, source: str, *, tags: Sequence[str] = (), question: str = "") -> Cell:
+def _code_cell(id: str, source: str, *, tags: Sequence[str] = (), question: str = "") -> Cell:
     metadata: dict[str, object] = {"tags": list(tags)} if tags else {}
     if question:
         metadata[METADATA_KEY] = {"question": question}
@@ -326,7 +330,7 @@ def _code(id: str, source: str, *, tags: Sequence[str] = (), question: str = "")
     }
 
 
-def _bytes(cells: list[Cell], about: dict[str, object] | None = None) -> bytes:
+def _notebook(cells: list[Cell], about: dict[str, object] | None = None) -> bytes:
     """Return a notebook as JupyterLab writes it."""
     metadata = _METADATA | ({METADATA_KEY: about} if about else {})
     page = {"cells": cells, "metadata": metadata, "nbformat": 4, "nbformat_minor": 5}

@@ -59,13 +59,13 @@ class Unreadable(ValueError):
     Attributes
     ----------
     id : str or None
-        Id of the question, where the cell told it.
+        Id of the question, where it was found in the cell.
     text : str
         What was written for an answer, as far as it was found, cut where it is long.
     """
 
-    def __init__(self, said: str, id: str | None = None, text: str = "") -> None:
-        super().__init__(said)
+    def __init__(self, sentence: str, id: str | None = None, text: str = "") -> None:
+        super().__init__(sentence)
         self.id, self.text = id, text
 
 
@@ -179,7 +179,7 @@ def _parts(source: str, at: int, found: dict[str, tuple[str, Value]]) -> None:
 
 
 def _part(source: str, start: int, name: str) -> tuple[Value, int]:
-    """Read one part of a reply, and where it stops; a wrong answer is told with what was written."""
+    """Return one part of a reply and where it stops; the error for an answer has its text."""
     if name == "answer" and source.startswith((",", ")"), start):
         return None, start
     try:
@@ -231,9 +231,9 @@ def _checked(source: str, at: int = 0, how: str = _HOW, *, part: bool = False) -
         if before in ("number", "under") and word.start() == stop and kind in ("name", "number", "string"):
             raise Unreadable(f"{(words[-1] + text)[:40]!r} is not a plain number. {how}")
         if before in ("number", "under"):
-            _plain_number(words[-1], how)
+            _check_number(words[-1], how)
         elif before == "string":
-            _plain_word(words[-1], how)
+            _check_word(words[-1], how)
         if kind == "number" and before == "slash":
             kind = "under"
         fits = before in _BEHIND.get(kind, ())
@@ -289,7 +289,7 @@ def _strange(word: re.Match[str], how: str) -> Unreadable:
     return Unreadable(f"{text!r} is not part of an answer. {how}" if how == _HOW else how)
 
 
-def _plain_word(text: str, how: str) -> None:
+def _check_word(text: str, how: str) -> None:
     """Refuse a word in quotes with what cannot be seen in it, and with most backslashes."""
     strange = next((letter for letter in text if not letter.isprintable() and letter != "\t"), "")
     if strange:
@@ -298,7 +298,7 @@ def _plain_word(text: str, how: str) -> None:
         raise Unreadable(f"A word has no backslash in it. {how}")
 
 
-def _plain_number(text: str, how: str) -> None:
+def _check_number(text: str, how: str) -> None:
     """Refuse a number that is too long or too large."""
     digits, _, exponent = text.lower().partition("e")
     if len(digits) > MOST_DIGITS or len(exponent) > 4:
