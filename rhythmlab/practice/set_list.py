@@ -1,4 +1,4 @@
-"""A set list: pairs, grooves and tempos prepared beforehand, one a line in a plain file."""
+"""A set list: pairs, grooves and tempos prepared beforehand, one item a line in a text file."""
 
 import os
 import re
@@ -26,11 +26,30 @@ from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import counts, descriptions, numbers, sentences
 from rhythmlab.working_folder import place_for_files
 
+#: The file, in the reader's working folder.
+FILE = "set-list.txt"
+#: Most items of a list, and most bytes of its file.
+MOST_ITEMS, MOST_BYTES = 200, 1_000_000
+#: Most damaged lines that are named by their numbers, after the first.
+MOST_NAMED = 12
 #: Most strokes of a pair, notes in a bar or pattern, bars, and strokes of a phrase.
 MOST_STROKES, MOST_NOTES, MOST_BARS, MOST_PHRASE = 20_000, 64, 64, 512
-_EXAMPLE = "pair | pulses: 7 4 | bpm: 72"
+#: What a new set list begins with: a workshop in a village hall by the sea.
+FIRST = (
+    "# A set list: one item a line; lines that begin with # are notes.\n"
+    "pair | pulses: 3 2 | bpm: 72 | title: Together, right, left, right\n"
+    "pair | pulses: 4 3 | bpm: 80\n"
+    "pair | pulses: 7 4 | home: 4 | bpm: 72\n"
+    "pair | pulses: 16 15 | bpm: 100 | title: The drift\n"
+    "resolve | hands: 7 | against: 4 | metre: 4/4 | bars: 4 | bpm: 96\n"
+)
 #: What can be typed where a panel begins with nothing.
 _TYPED = {"home": "4", "free beats": "2", "feet": "x..x..x.", "begins with": "4"}
+_EXAMPLE = "pair | pulses: 7 4 | bpm: 72"
+_CALL = "pages.set_list({})"
+
+
+# What a set list is made of
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +69,7 @@ class Item:
     home : int or None
         Index of the home pulse of a pair.
     text : str
-        What there is to say about a groove.
+        How a pair is counted, or what there is to say about a groove or a phrase.
     """
 
     kind: str
@@ -59,6 +78,203 @@ class Item:
     tempo: Tempo
     home: int | None
     text: str
+
+
+class SetListError(Refusal):
+    """The set list cannot be read or written; its text is for the reader."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """A line that could not be read.
+
+    Attributes
+    ----------
+    line : int
+        Its number, from 1.
+    text : str
+        All of it.
+    why : str
+        What is wrong with it.
+    """
+
+    line: int
+    text: str
+    why: str
+
+
+class Items(tuple[Item, ...]):
+    """The items of a set list, in order.
+
+    Attributes
+    ----------
+    damaged : tuple of Unread
+        Lines that could not be read; they stay in the file.
+    warning : str
+        One sentence for the reader about them; empty if all is well.
+    """
+
+    damaged: tuple[Unread, ...] = ()
+    warning: str = ""
+
+
+# Fields of a line
+
+
+def _whole(fields: Mapping[str, str], name: str, most: int) -> int:
+    """Return the whole number of a field, or refuse it."""
+    typed = fields[name]
+    if not (typed.isascii() and typed.isdigit() and len(typed) < 10 and 1 <= int(typed) <= most):
+        raise Refusal(f"{name} {short(typed)} is not a whole number from 1 to {numbers.number(most)}")
+    return int(typed)
+
+
+def _numbers(fields: Mapping[str, str], name: str, most: int) -> tuple[int, ...]:
+    """Return the whole numbers of a field, or refuse them."""
+    typed = [word for word in re.split(r"[\s,:+]+", fields[name]) if word]
+    return tuple(_whole({name: word}, name, most) for word in typed)
+
+
+def _bpm(fields: Mapping[str, str]) -> Fraction:
+    """Return the beats a minute, exact, or refuse them."""
+    typed = fields["bpm"].replace(",", ".")
+    try:
+        plain = re.fullmatch(r"\d{1,6}(?:\.\d{1,9}|/\d{1,6})?", typed, flags=re.ASCII)
+        bpm = Fraction(typed if plain else 0)
+    except ZeroDivisionError:
+        bpm = Fraction(0)
+    if not SLOWEST <= bpm <= FASTEST:
+        ends = f"{SLOWEST} to {numbers.number(FASTEST)}"
+        raise Refusal(f"bpm {short(fields['bpm'])} is not a number from {ends}", "bpm: 72")
+    return bpm
+
+
+def _bar(fields: Mapping[str, str]) -> Metre:
+    """Return the bar that the metre names, or refuse it."""
+    try:
+        bar = metre(fields["metre"].replace(" ", ""))
+    except ValueError as error:
+        said = f"is not a bar of at most {MOST_NOTES} notes that are written, such as quarters or eighths"
+        raise Refusal(f"metre {short(fields['metre'])} {said}") from error
+    if bar.count > MOST_NOTES:
+        raise Refusal(f"metre {short(fields['metre'])} has {bar.count} notes, more than {MOST_NOTES}")
+    return bar
+
+
+def _pattern(fields: Mapping[str, str], name: str) -> str:
+    """Return a pattern without its spaces, where it is one of x and dots."""
+    close = "".join(fields[name].split()).lower()
+    if len(close) > MOST_NOTES:
+        raise Refusal(f"{name} is a pattern of {len(close)} letters, more than {MOST_NOTES}")
+    return close if set(close) <= set("x.") else fields[name].lower()
+
+
+# Kinds of items
+
+
+def _pair_item(fields: Mapping[str, str]) -> Item:
+    """Make the item of two to four pulses."""
+    pulses = _numbers(fields, "pulses", MOST_STROKES)
+    if not 2 <= len(pulses) <= 4 or sum(pulses) > MOST_STROKES:
+        most = f"with at most {numbers.number(MOST_STROKES)} strokes together"
+        raise Refusal(f"pulses {short(fields['pulses'])} are not two to four numbers {most}")
+    p, home = Polyrhythm(*pulses), len(pulses) - 1
+    if fields["home"]:
+        named = _whole(fields, "home", MOST_STROKES)
+        if named not in pulses:
+            said = f"home {named} is not one of the pulses {', '.join(map(str, pulses))}"
+            raise Refusal(said, f"home: {pulses[-1]}")
+        home = pulses.index(named)
+    return Item(
+        "pair", descriptions.pair(p), p, Tempo(_bpm(fields), pulse=home), home, counts.count(Feel(p, home))
+    )
+
+
+def _groove_item(kind: str, title: str, made: Accents | Ostinato | Fill, bpm: Fraction) -> Item:
+    """Return the item of a groove, at beats a minute of its metre."""
+    return Item(kind, title, made, made.metre.tempo(bpm), None, made.describe(bpm))
+
+
+def _resolve_item(fields: Mapping[str, str]) -> Item:
+    """Make the item of a pair that resolves in bars of a metre."""
+    pair = Polyrhythm(*(_whole(fields, name, MOST_STROKES) for name in ("hands", "against")))
+    bars = _whole(fields, "bars", MOST_BARS)
+    free = _whole(fields, "free beats", 10_000) if fields["free beats"] else None
+    lands, feet, bar = _whole(fields, "lands on", 1000), _pattern(fields, "feet") or None, _bar(fields)
+    if lands > len(bar.groups):
+        raise Refusal(f"lands on {lands} is not a beat of {bar}, which has {len(bar.groups)}")
+    made = resolve(pair, bar, bars=bars, beats=free, lands=lands, feet=feet)
+    title = f"{descriptions.pair(pair)} in {numbers.plural(bars, 'bar')} of {fields['metre']}"
+    return _groove_item("resolve", title, made, _bpm(fields))
+
+
+def _accents_item(fields: Mapping[str, str]) -> Item:
+    """Make the item of an accent every so many notes of a metre."""
+    made = accents(_bar(fields), _whole(fields, "accent every", 10_000))
+    return _groove_item(
+        "accents", f"An accent every {fields['accent every']} in {fields['metre']}", made, _bpm(fields)
+    )
+
+
+def _ostinato_item(fields: Mapping[str, str]) -> Item:
+    """Make the item of a pattern of the feet against one of the hands."""
+    made = ostinato(_pattern(fields, "feet"), _pattern(fields, "hands"), metre=_bar(fields))
+    return _groove_item("ostinato", f"{fields['feet']} against {fields['hands']}", made, _bpm(fields))
+
+
+def _phrase_item(fields: Mapping[str, str]) -> Item:
+    """Make the item of a number of sixteenths in groups, with sticking."""
+    number, tempo = _whole(fields, "number", MOST_PHRASE), Tempo(_bpm(fields), ticks=4)
+    begins = _numbers(fields, "begins with", LONGEST_GROUP) if fields["begins with"] else ()
+    choice = _whole(fields, "choice", 8)
+    found = phrases(number, allowed=_numbers(fields, "groups of", LONGEST_GROUP), fixed=begins, most=8)
+    one = found[min(choice, len(found)) - 1]
+    lead = {"right": "R", "left": "L"}.get(fields["lead"])
+    if lead is None:
+        raise Refusal(f"lead {short(fields['lead'])} is not right or left")
+    hands = stick(one, tempo, lead=lead)
+    groups = " ".join(map(str, one.groups))
+    cycle = hands.cycle(whole=True, name="phrase", sound="snare")
+    said = f"Say: {' | '.join(one.spoken())}."
+    return Item("phrase", f"{number} as {groups}", cycle, tempo, None, said)
+
+
+_Kind = tuple[tuple[str, ...], dict[str, str], Callable[[Mapping[str, str]], Item]]
+
+
+def _kind(make: Callable[[Mapping[str, str]], Item], **first: str) -> _Kind:
+    """Return a kind of item: the names of its fields, what each has at first, and what makes the item."""
+    named = {name.replace("_", " "): value for name, value in first.items()}
+    return tuple(named), named, make
+
+
+_KINDS: dict[str, _Kind] = {
+    "pair": _kind(_pair_item, pulses="7 4", home="", bpm="72"),
+    "resolve": _kind(
+        _resolve_item,
+        **{"hands": "7", "against": "4", "metre": "4/4", "bars": "4", "bpm": "96"},
+        **{"free_beats": "", "lands_on": "1", "feet": ""},
+    ),
+    "accents": _kind(_accents_item, metre="2+2+3/8", accent_every="5", bpm="180"),
+    "ostinato": _kind(_ostinato_item, feet="x..x..x.", hands="x.x.xx", metre="4/4", bpm="96"),
+    "phrase": _kind(
+        _phrase_item, number="31", groups_of="2 3 4", begins_with="", choice="1", bpm="96", lead="right"
+    ),
+}
+
+
+# A line
+
+
+def _with_example(error: Exception, kind: str, first: Mapping[str, str]) -> Refusal:
+    """Return an error as a refusal whose example can be typed: the field that it names, or the whole line."""
+    why = as_sentence(error).rstrip(".")
+    if isinstance(error, Refusal) and ": " in error.example:  # a field already
+        return error
+    for name, value in first.items():
+        if why.startswith(f"{name} "):
+            return Refusal(why, f"{name}: {value or _TYPED[name]}", argument=name)
+    return Refusal(why, " | ".join([kind, *(f"{name}: {value}" for name, value in first.items() if value)]))
 
 
 def read_line(text: str) -> Item:
@@ -106,17 +322,6 @@ def read_line(text: str) -> Item:
     return made if not title else Item(made.kind, title, made.what, made.tempo, made.home, made.text)
 
 
-def _with_example(error: Exception, kind: str, first: Mapping[str, str]) -> Refusal:
-    """Return the refusal with something to type into the line: the field that it names, or the whole line."""
-    why = as_sentence(error).rstrip(".")
-    if isinstance(error, Refusal) and ": " in error.example:  # a field already
-        return error
-    for name, value in first.items():
-        if why.startswith(f"{name} "):
-            return Refusal(why, f"{name}: {value or _TYPED[name]}", argument=name)
-    return Refusal(why, " | ".join([kind, *(f"{name}: {value}" for name, value in first.items() if value)]))
-
-
 def line_of(p: Polyrhythm, tempo: Tempo, home: int) -> str:
     """Return a pair as the line that `read_line` reads.
 
@@ -130,190 +335,11 @@ def line_of(p: Polyrhythm, tempo: Tempo, home: int) -> str:
     return f"pair | pulses: {pulses} | home: {p.pulses[home]} | bpm: {bpm}"
 
 
-def _whole(fields: Mapping[str, str], name: str, most: int) -> int:
-    typed = fields[name]
-    if not (typed.isascii() and typed.isdigit() and len(typed) < 10 and 1 <= int(typed) <= most):
-        raise Refusal(f"{name} {short(typed)} is not a whole number from 1 to {numbers.number(most)}")
-    return int(typed)
-
-
-def _numbers(fields: Mapping[str, str], name: str, most: int) -> tuple[int, ...]:
-    typed = [word for word in re.split(r"[\s,:+]+", fields[name]) if word]
-    return tuple(_whole({name: word}, name, most) for word in typed)
-
-
-def _bpm(fields: Mapping[str, str]) -> Fraction:
-    typed = fields["bpm"].replace(",", ".")
-    try:
-        plain = re.fullmatch(r"\d{1,6}(?:\.\d{1,9}|/\d{1,6})?", typed, flags=re.ASCII)
-        bpm = Fraction(typed if plain else 0)
-    except ZeroDivisionError:
-        bpm = Fraction(0)
-    if not SLOWEST <= bpm <= FASTEST:
-        ends = f"{SLOWEST} to {numbers.number(FASTEST)}"
-        raise Refusal(f"bpm {short(fields['bpm'])} is not a number from {ends}", "bpm: 72")
-    return bpm
-
-
-def _bar(fields: Mapping[str, str]) -> Metre:
-    try:
-        bar = metre(fields["metre"].replace(" ", ""))
-    except ValueError as error:
-        said = f"is not a bar of at most {MOST_NOTES} notes that are written, such as quarters or eighths"
-        raise Refusal(f"metre {short(fields['metre'])} {said}") from error
-    if bar.count > MOST_NOTES:
-        raise Refusal(f"metre {short(fields['metre'])} has {bar.count} notes, more than {MOST_NOTES}")
-    return bar
-
-
-def _pattern(fields: Mapping[str, str], name: str) -> str:
-    close = "".join(fields[name].split()).lower()
-    if len(close) > MOST_NOTES:
-        raise Refusal(f"{name} is a pattern of {len(close)} letters, more than {MOST_NOTES}")
-    return close if set(close) <= set("x.") else fields[name].lower()
-
-
-def _pair(fields: Mapping[str, str]) -> Item:
-    pulses = _numbers(fields, "pulses", MOST_STROKES)
-    if not 2 <= len(pulses) <= 4 or sum(pulses) > MOST_STROKES:
-        most = f"with at most {numbers.number(MOST_STROKES)} strokes together"
-        raise Refusal(f"pulses {short(fields['pulses'])} are not two to four numbers {most}")
-    p, home = Polyrhythm(*pulses), len(pulses) - 1
-    if fields["home"]:
-        named = _whole(fields, "home", MOST_STROKES)
-        if named not in pulses:
-            said = f"home {named} is not one of the pulses {', '.join(map(str, pulses))}"
-            raise Refusal(said, f"home: {pulses[-1]}")
-        home = pulses.index(named)
-    return Item(
-        "pair", descriptions.pair(p), p, Tempo(_bpm(fields), pulse=home), home, counts.count(Feel(p, home))
-    )
-
-
-def _resolve(fields: Mapping[str, str]) -> Item:
-    pair = Polyrhythm(*(_whole(fields, name, MOST_STROKES) for name in ("hands", "against")))
-    bars = _whole(fields, "bars", MOST_BARS)
-    free = _whole(fields, "free beats", 10_000) if fields["free beats"] else None
-    lands, feet, bar = _whole(fields, "lands on", 1000), _pattern(fields, "feet") or None, _bar(fields)
-    if lands > len(bar.groups):
-        raise Refusal(f"lands on {lands} is not a beat of {bar}, which has {len(bar.groups)}")
-    made = resolve(pair, bar, bars=bars, beats=free, lands=lands, feet=feet)
-    title = f"{descriptions.pair(pair)} in {numbers.plural(bars, 'bar')} of {fields['metre']}"
-    return _groove("resolve", title, made, _bpm(fields))
-
-
-def _accents(fields: Mapping[str, str]) -> Item:
-    made = accents(_bar(fields), _whole(fields, "accent every", 10_000))
-    return _groove(
-        "accents", f"An accent every {fields['accent every']} in {fields['metre']}", made, _bpm(fields)
-    )
-
-
-def _ostinato(fields: Mapping[str, str]) -> Item:
-    made = ostinato(_pattern(fields, "feet"), _pattern(fields, "hands"), metre=_bar(fields))
-    return _groove("ostinato", f"{fields['feet']} against {fields['hands']}", made, _bpm(fields))
-
-
-def _groove(kind: str, title: str, made: Accents | Ostinato | Fill, bpm: Fraction) -> Item:
-    return Item(kind, title, made, made.metre.tempo(bpm), None, made.describe(bpm))
-
-
-def _phrase(fields: Mapping[str, str]) -> Item:
-    number, tempo = _whole(fields, "number", MOST_PHRASE), Tempo(_bpm(fields), ticks=4)
-    begins = _numbers(fields, "begins with", LONGEST_GROUP) if fields["begins with"] else ()
-    choice = _whole(fields, "choice", 8)
-    found = phrases(number, allowed=_numbers(fields, "groups of", LONGEST_GROUP), fixed=begins, most=8)
-    one = found[min(choice, len(found)) - 1]
-    lead = {"right": "R", "left": "L"}.get(fields["lead"])
-    if lead is None:
-        raise Refusal(f"lead {short(fields['lead'])} is not right or left")
-    hands = stick(one, tempo, lead=lead)
-    groups = " ".join(map(str, one.groups))
-    cycle = hands.cycle(whole=True, name="phrase", sound="snare")
-    said = f"Say: {' | '.join(one.spoken())}."
-    return Item("phrase", f"{number} as {groups}", cycle, tempo, None, said)
-
-
-_Kind = tuple[tuple[str, ...], dict[str, str], Callable[[Mapping[str, str]], Item]]
-
-
-def _kind(make: Callable[[Mapping[str, str]], Item], **first: str) -> _Kind:
-    named = {name.replace("_", " "): value for name, value in first.items()}
-    return tuple(named), named, make
-
-
-_KINDS: dict[str, _Kind] = {
-    "pair": _kind(_pair, pulses="7 4", home="", bpm="72"),
-    "resolve": _kind(
-        _resolve,
-        **{"hands": "7", "against": "4", "metre": "4/4", "bars": "4", "bpm": "96"},
-        **{"free_beats": "", "lands_on": "1", "feet": ""},
-    ),
-    "accents": _kind(_accents, metre="2+2+3/8", accent_every="5", bpm="180"),
-    "ostinato": _kind(_ostinato, feet="x..x..x.", hands="x.x.xx", metre="4/4", bpm="96"),
-    "phrase": _kind(
-        _phrase, number="31", groups_of="2 3 4", begins_with="", choice="1", bpm="96", lead="right"
-    ),
-}
-
-#: The file, in the reader's working folder.
-FILE = "set-list.txt"
-#: Most items of a list, and most bytes of its file.
-MOST_ITEMS, MOST_BYTES = 200, 1_000_000
-#: Most damaged lines that are told by their numbers, after the first.
-MOST_NAMED = 12
-_CALL = "pages.set_list({})"
-#: What a new set list begins with: a workshop in a village hall by the sea.
-FIRST = (
-    "# A set list: one item a line; lines that begin with # are notes.\n"
-    "pair | pulses: 3 2 | bpm: 72 | title: Together, right, left, right\n"
-    "pair | pulses: 4 3 | bpm: 80\n"
-    "pair | pulses: 7 4 | home: 4 | bpm: 72\n"
-    "pair | pulses: 16 15 | bpm: 100 | title: The drift\n"
-    "resolve | hands: 7 | against: 4 | metre: 4/4 | bars: 4 | bpm: 96\n"
-)
-
-
-class SetListError(Refusal):
-    """The set list cannot be read or kept; the text is for the reader."""
-
-
-@dataclass(frozen=True, slots=True)
-class Unread:
-    """A line that could not be read.
-
-    Attributes
-    ----------
-    line : int
-        Its number, from 1.
-    text : str
-        All of it.
-    why : str
-        What is wrong with it.
-    """
-
-    line: int
-    text: str
-    why: str
-
-
-class Items(tuple[Item, ...]):
-    """The items of a set list, in order.
-
-    Attributes
-    ----------
-    damaged : tuple of Unread
-        Lines that could not be read; they stay in the file.
-    warning : str
-        What there is to tell of them; empty if all is well.
-    """
-
-    damaged: tuple[Unread, ...] = ()
-    warning: str = ""
+# The file
 
 
 def parsed(text: str) -> Items:
-    r"""Read a set list, whatever has happened to it.
+    r"""Read a set list; a line that cannot be read does not stop the others.
 
     Examples
     --------
@@ -343,6 +369,20 @@ def parsed(text: str) -> Items:
         more = f" Nor could line{'s' * (len(rest) > 1)} {sentences.listed(others)}." if rest else ""
         items.warning = f"Line {first.line} could not be read and stays as it is: {first.why}.{more}"
     return items
+
+
+def _contents(path: Path) -> bytes:
+    """Return what is in a file, unless it is larger than any set list."""
+    with opened(path, os.O_RDONLY) as fd, os.fdopen(os.dup(fd), "rb") as file:
+        size = os.fstat(fd).st_size
+        if size > MOST_BYTES:
+            raise OSError(f"it has {size:,} bytes, more than the {MOST_BYTES:,} of a set list")
+        return file.read(MOST_BYTES + 1)
+
+
+def _bytes(text: str) -> bytes:
+    """Return a list as its file holds it, with one line end at its end."""
+    return (text.rstrip("\n") + "\n").encode("utf-8", "replace")
 
 
 class SetList:
@@ -400,7 +440,7 @@ class SetList:
         Raises
         ------
         SetListError
-            If it has, or is a link, or the disk does not take it; nothing is written then.
+            If the file has changed, or is a link, or the disk does not take it; nothing is written then.
         """
         new = _bytes(text)
         if self.path.is_symlink():
@@ -448,20 +488,8 @@ class SetList:
         raise SetListError(f"there are very many lists beside {self.path.name}; rename some of them")
 
     def _now(self) -> bytes | None:
+        """Return what the file holds now; ``None`` where there is none."""
         try:
             return _contents(self.path)
         except FileNotFoundError:
             return None
-
-
-def _contents(path: Path) -> bytes:
-    """Return what is in a plain file that is no larger than any list."""
-    with opened(path, os.O_RDONLY) as fd, os.fdopen(os.dup(fd), "rb") as file:
-        size = os.fstat(fd).st_size
-        if size > MOST_BYTES:
-            raise OSError(f"it has {size:,} bytes, more than the {MOST_BYTES:,} of a set list")
-        return file.read(MOST_BYTES + 1)
-
-
-def _bytes(text: str) -> bytes:
-    return (text.rstrip("\n") + "\n").encode("utf-8", "replace")
