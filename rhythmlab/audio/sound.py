@@ -30,13 +30,22 @@ from rhythmlab.text import numbers, sentences
 
 if TYPE_CHECKING:
     from IPython.display import Audio
+#: Longest sound, in seconds: a day. Longest held at once, in bytes. Longest put into a page, in seconds.
+MOST_SECONDS, MOST_BYTES, PLAYER_SECONDS = 86_400, 2**31, 30
+#: Most strokes a second, most beats of a count-in, and most samples of a block.
+MOST_A_SECOND, MOST_COUNTED, MOST_BLOCK = 10_000, 64, 10_000_000
 #: Bytes of sound that fit into a WAV file, whose header counts in 32 bits.
 MOST_DATA = 2**32 - 64
-
+#: Samples mixed at a time where nobody asks for blocks of another size.
+_FRAMES = 262_144
+#: Seconds that a stroke and a sample take to mix on a slow machine.
+_STROKE_S, _FRAME_S = 1e-5, 1e-7
+#: A call, to be completed with a bracket or more arguments; and a call that writes.
+_CALL = "sound((7, 4), 72"
 _WRITE = "sound((7, 4), 72).write({})"
 
 
-def put(file: BinaryIO, blocks: Iterable[Samples], frames: int, rate: int, bits: int) -> None:
+def write_pcm(file: BinaryIO, blocks: Iterable[Samples], frames: int, rate: int, bits: int) -> None:
     """Write blocks of stereo samples as PCM, as they come.
 
     Parameters
@@ -63,7 +72,7 @@ def put(file: BinaryIO, blocks: Iterable[Samples], frames: int, rate: int, bits:
                 made.writeframesraw(block.astype("<i4").view(np.uint8).reshape(-1, 4)[:, :3].tobytes())
 
 
-def save(
+def save_wav(
     path: str | Path,
     blocks: Iterable[Samples],
     frames: int,
@@ -79,7 +88,7 @@ def save(
     path : str or Path
         Where to, ending in ``.wav``; its folder must exist.
     blocks, frames, rate, bits
-        As for `put`; the bits are 16 or 24.
+        As for `write_pcm`; the bits are 16 or 24.
     replace : bool
         Whether a file of that name may be replaced.
 
@@ -91,25 +100,15 @@ def save(
     Raises
     ------
     ValueError, OSError
-        As for `rhythmlab.files.out`, or if the name does not end in ``.wav``, or the bits are others.
+        As for `rhythmlab.files.out`, or if the name does not end in ``.wav``, or the bits are not 16 or 24.
     """
     path = with_ending(path, ".wav", call=_WRITE)
     if isinstance(bits, bool) or not isinstance(bits, Integral) or bits not in (16, 24):
         call = _WRITE.replace("{}", "{}, bits=16").format(repr(path.name))
         raise Refusal(f"bits={short(bits)} is neither 16 nor 24", call, argument="bits")
     with out(path, _WRITE, replace=replace) as file:
-        put(file, blocks, frames, rate, int(bits))
+        write_pcm(file, blocks, frames, rate, int(bits))
     return path
-
-
-#: Longest sound, in seconds: a day. Longest held at once, in bytes. Longest put into a page, in seconds.
-MOST_SECONDS, MOST_BYTES, PLAYER_SECONDS = 86_400, 2**31, 30
-#: Most strokes a second, most beats of a count-in, and most samples of a block.
-MOST_A_SECOND, MOST_COUNTED, MOST_BLOCK = 10_000, 64, 10_000_000
-_FRAMES = 262_144  # mixed at a time when nobody asks for blocks of another size
-#: Seconds that a stroke and a sample take to mix on a slow machine.
-_STROKE_S, _FRAME_S = 1e-5, 1e-7
-_CALL = "sound((7, 4), 72"
 
 
 @public_class(
@@ -126,14 +125,14 @@ class Sound:
     ----------
     title : str
         What is played, and how fast.
-    rows : tuple of Row
+    rows : tuple of VoiceRow
         The lanes, then home, the grid ticks and the count-in where they sound.
     tick_seconds : Fraction
         Seconds from one tick to the next, exact.
     start, stop : int
         The slice of the cycle that is repeated, in ticks, half-open.
     cycles : int
-        How often.
+        How often it is played.
     lead : int
         Ticks of the count-in; the first sample is where it begins.
     rate : int
@@ -212,6 +211,7 @@ class Sound:
         return self._places(chosen, 0, strokes)
 
     def _count(self, row: VoiceRow) -> int:
+        """Return how many strokes a row has, all cycles together."""
         return len(row.ticks) * (1 if row.once else self.cycles)
 
     def _places(self, row: VoiceRow, first: int, last: int) -> Ticks:
@@ -237,16 +237,18 @@ class Sound:
 
     @cached_property
     def _exact_in_objects(self) -> bool:
-        """Whether the places need larger whole numbers than an array of 64 bits holds."""
+        """Whether the places need whole numbers too large for an array of 64-bit integers."""
         top, bottom = self._per_tick
         return 2 * (self.lead + self.cycles * (self.stop - self.start)) * top + bottom >= 2**63
 
     @cached_property
     def _per_tick(self) -> tuple[int, int]:
+        """Samples from tick to tick, as a numerator and a denominator."""
         return (self.tick_seconds * self.rate).as_integer_ratio()
 
     @cached_property
     def _heard(self) -> list[tuple[VoiceRow, list[Samples], Floats, Ticks]]:
+        """The rows that sound, each with its voices, their peaks, and which of them each stroke is."""
         return [(row, *row.shapes(self.rate)) for row in self.rows if row.level and len(row.ticks)]
 
     def _mix(self, out: Samples, start: int) -> None:
@@ -299,7 +301,7 @@ class Sound:
         return result
 
     def _long_text(self, frames: int, megabytes: float = 0) -> tuple[str, bool]:
-        """Say what mixing so many frames takes where it is much; return its name, and whether it was said."""
+        """Say where mixing so many frames takes long; return what is mixed, and whether that was said."""
         strokes = sum(map(self._count, self.rows)) * frames // max(1, self.frames)
         what = f"{numbers.seconds(Fraction(frames, self.rate))} of sound"
         instead = "A file needs no such memory." if megabytes else ""
@@ -329,6 +331,7 @@ class Sound:
         return (self._block(at, min(size, self.frames - at)) for at in range(0, self.frames, size))
 
     def _block(self, start: int, size: int) -> Samples:
+        """Return `size` samples of each channel from `start`."""
         block = np.zeros((size, 2), np.float32)
         self._mix(block, start)
         return block
@@ -372,10 +375,10 @@ class Sound:
                 f"{numbers.seconds(Fraction(most, self.rate))}",
                 f"{_CALL}, cycles=4)",
             )
-        return save(path, self._buffered(self.frames), self.frames, self.rate, bits, replace=replace)
+        return save_wav(path, self._buffered(self.frames), self.frames, self.rate, bits, replace=replace)
 
     def _buffered(self, frames: int) -> Iterator[Samples]:
-        """Yield the first `frames` frames, always in the same memory; one that cuts strokes off fades out."""
+        """Yield the first `frames` frames, each block in the same memory; fade out where strokes are cut."""
         buffer = np.empty((min(_FRAMES, frames), 2), np.float32)
         fade = self.rate // 50 if frames < self.frames else 0
         what, long = self._long_text(frames)
@@ -390,7 +393,7 @@ class Sound:
             yield block
 
     def _excerpt(self) -> tuple["Sound", int, str]:
-        """Return what a page plays of it: whole cycles, or its beginning; how many frames; its text."""
+        """Return what a page plays, whole cycles or the beginning: sound, number of frames, text."""
         room = Fraction(PLAYER_SECONDS) - self.lead * self.tick_seconds
         fit = int(room / (self.tick_seconds * (self.stop - self.start)))
         if fit >= self.cycles:
@@ -401,9 +404,10 @@ class Sound:
         return self, PLAYER_SECONDS * self.rate, f"{self.text} Played here: the first 30 seconds."
 
     def _wav(self) -> tuple[bytes, str]:
+        """Return the excerpt for a page as a WAV file, and its text."""
         excerpt, frames, text = self._excerpt()
         file = io.BytesIO()
-        put(file, excerpt._buffered(frames), frames, self.rate, 16)
+        write_pcm(file, excerpt._buffered(frames), frames, self.rate, 16)
         return file.getvalue(), text
 
     def player(self) -> "Audio":
@@ -417,11 +421,12 @@ class Sound:
         return Audio(data=self._wav()[0])
 
     def _repr_html_(self) -> str:
+        """Show a player and what is heard."""
         data, text = self._wav()
-        source, said = base64.b64encode(data).decode(), escape(text, quote=True)
+        source, label = base64.b64encode(data).decode(), escape(text, quote=True)
         return (
-            f'<figure class="rl-kept"><audio controls preload="metadata" aria-label="{said}" '
-            f'src="data:audio/wav;base64,{source}"></audio><figcaption>{said}</figcaption></figure>'
+            f'<figure class="rl-kept"><audio controls preload="metadata" aria-label="{label}" '
+            f'src="data:audio/wav;base64,{source}"></audio><figcaption>{label}</figcaption></figure>'
         )
 
     @property
@@ -466,7 +471,7 @@ def sound(
     start, stop : int, optional
         Slice in ticks, half-open; the whole cycle when left out.
     count_in : int
-        Beats before, up to 64, as long as the first beat that begins in the slice.
+        Beats before the first cycle, up to 64, each as long as the first beat that begins in the slice.
     mix : Mix, optional
         Levels, sides and voices.
     rate : int

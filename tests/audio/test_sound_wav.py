@@ -7,7 +7,7 @@ import pytest
 import soundfile
 
 import rhythmlab as rl
-from rhythmlab.audio.sound import save, sound
+from rhythmlab.audio.sound import save_wav, sound
 from tests.refusals import refusal, works
 
 SHORT = sound(rl.Polyrhythm(3, 2), rl.Tempo(240, pulse=1), cycles=1)
@@ -39,7 +39,7 @@ def test_a_file_that_comes_meanwhile_stays(tmp_path, monkeypatch, links):
         yield np.zeros((10, 2), np.float32)
         path.write_bytes(b"mine")
 
-    refusal(lambda: save(path, blocks(), 10, 48_000, 16), "take.wav", "is not replaced", FileExistsError)
+    refusal(lambda: save_wav(path, blocks(), 10, 48_000, 16), "take.wav", "is not replaced", FileExistsError)
     assert [file.name for file in tmp_path.iterdir()] == ["take.wav"]
     assert path.read_bytes() == b"mine"
 
@@ -65,7 +65,7 @@ def test_a_write_that_fails_leaves_nothing(tmp_path, error):
         raise error("stop")
 
     with pytest.raises(error):
-        save(tmp_path / "take.wav", blocks(), 100, 48_000, 16)
+        save_wav(tmp_path / "take.wav", blocks(), 100, 48_000, 16)
     assert not list(tmp_path.iterdir())
 
 
@@ -96,5 +96,5 @@ def test_other_bits_are_refused(tmp_path, monkeypatch, bits):
 def test_the_loudest_samples_fit(tmp_path, bits):
     """The limiter's 0.95 on both sides is written and read without wrapping round."""
     block = np.array([[0.95, -0.95], [-0.95, 0.95], [0.0, 0.7]], np.float32)
-    path = save(tmp_path / "loud.wav", [block.copy()], 3, 44_100, bits)
+    path = save_wav(tmp_path / "loud.wav", [block.copy()], 3, 44_100, bits)
     assert np.abs(soundfile.read(path)[0] - block).max() <= 2.0**-bits
