@@ -19,7 +19,8 @@ from rhythmlab.notation.layout import (
     Sheet,
     Staff,
     Voice,
-    signed,
+    fours,
+    note_sign,
     time_of,
 )
 from rhythmlab.playing.metre import Metre
@@ -74,7 +75,7 @@ def in_metre(
     is_beat = f" = {numbers.number(bpm)}" if bpm else ""
     whole = (low, high) == (0, cycle.ticks)
     said = _said(cycle, low, high, bars, lambda tick: metre.describe(tick), metre.ticks)
-    return _sheet(f"{signed(value)}{is_beat} is the beat", bars, voices, cycle, whole, said)
+    return _sheet(f"{note_sign(value)}{is_beat} is the beat", bars, voices, cycle, whole, said)
 
 
 def in_groups(
@@ -126,7 +127,7 @@ def in_groups(
     tempo = "A sixteenth is a tick; each beam is a group"
     if bpm:
         value = Fraction(bpm[1], 4)
-        sign = signed(value)
+        sign = note_sign(value)
         if sign == "beat":
             sign, bpm = "sixteenth", (bpm[0] * bpm[1], 1)
         tempo = f"{sign} = {numbers.number(bpm[0])}; each beam is a group"
@@ -143,8 +144,6 @@ def groups_of(cycle: Cycle) -> list[tuple[int, int]]:
     >>> groups_of(Cycle(11, [Lane("bell", [0])], beats=[0, 4, 8]))
     [(0, 4), (4, 4), (8, 3)]
     """
-    from rhythmlab.notation.layout import fours
-
     marks = sorted({0, *cycle.beats.tolist(), *cycle.bars.tolist()})
     found = []
     for a, b in pairwise([*marks, cycle.ticks]):

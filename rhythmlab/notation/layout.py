@@ -16,7 +16,7 @@ from rhythmlab.core.feel import Place
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.core.types import Ticks
-from rhythmlab.playing.metre import Metre
+from rhythmlab.playing.metre import Metre, note_name
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
 from rhythmlab.text.counts import mark, place_name
@@ -24,8 +24,22 @@ from rhythmlab.text.numbers import number, some
 
 #: Most bars and most notes in a score: more are written through a window.
 MOST_BARS, MOST_NOTES = 128, 4000
+#: Most beats of home, and most strokes of a pulse or parts of a beat, that are read in one bar.
+MOST_BEATS, MOST_STROKES = 9, 12
+#: Most beats of a bar that are written at all.
+LONGEST_BAR = 32
+#: Most sixteenths in a bar.
+MOST_PARTS = 64
 #: Px of a line that notes stand on, and between the closest strokes.
 LINE_PX, CLOSE_PX = 800, 26
+#: The line of a one-line staff.
+LINE = "E4"
+#: Places above and under the line: the other pulse, and home.
+_ABOVE, _UNDER = "F4", "D4"
+_CALL = "score((7, 4))"
+
+
+# What a page is made of
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +68,7 @@ class Notehead:
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """What one voice plays at one place, and the words under it, line by line."""
+    """What one voice plays at one place, in quarters, and the words under it, line by line."""
 
     at: Fraction
     heads: tuple[Notehead, ...]
@@ -132,7 +146,7 @@ class Sheet:
     numbered : bool
         Whether every bar carries its number.
     quarter_px : int
-        How wide a quarter is in px; reckoned from the notes where it is 0.
+        Width of a quarter in px; 0 takes it from the notes.
     """
 
     tempo: str
@@ -165,16 +179,30 @@ class Sheet:
         return any(b.at - a.at < 1 for notes in low for a, b in pairwise(notes))
 
 
-def signed(value: Fraction) -> str:
+# Texts and numbers on a page
+
+
+def title_of(text: str) -> str:
+    """Return a title that can be printed: one line, no control characters, at most 120 letters.
+
+    Examples
+    --------
+    >>> title_of(" 7 against  4")
+    '7 against 4'
+    """
+    plain = "".join(sign if sign.isprintable() else " " for sign in text)
+    plain = " ".join(plain.split())
+    return plain if len(plain) <= 120 else f"{plain[:119]}…"
+
+
+def note_sign(value: Fraction) -> str:
     """Return a note value, given in quarters, as a sign that every font has, or in words.
 
     Examples
     --------
-    >>> signed(Fraction(1)), signed(Fraction(3, 2)), signed(Fraction(2))
+    >>> note_sign(Fraction(1)), note_sign(Fraction(3, 2)), note_sign(Fraction(2))
     ('♩', '♩.', 'half note')
     """
-    from rhythmlab.playing.metre import note_name
-
     signs = {Fraction(1): "♩", Fraction(3, 2): "♩.", Fraction(1, 2): "♪", Fraction(3, 4): "♪."}
     return signs.get(value) or note_name(value / 4) or "beat"
 
@@ -191,30 +219,29 @@ def fours(number: int) -> tuple[int, ...]:
     return (4,) * ((number - sum(rest)) // 4) + rest
 
 
-def title_of(text: str) -> str:
-    """Return a title that can be printed: one line, no control characters, at most 120 letters.
+def time_of(beats: tuple[Fraction, ...], metre: Metre | None) -> tuple[str, str]:
+    """Return the two numbers of a time signature, grouped where the groups are not the plain ones.
 
     Examples
     --------
-    >>> title_of(" 7 against  4")
-    '7 against 4'
+    >>> time_of((Fraction(1),) * 3, None), time_of((Fraction(3, 4),) * 4, None)
+    (('3', '4'), ('12', '16'))
     """
-    plain = "".join(sign if sign.isprintable() else " " for sign in text)
-    plain = " ".join(plain.split())
-    return plain if len(plain) <= 120 else f"{plain[:119]}…"
+    if metre is not None:
+        plain = Metre(metre.count, metre.unit).groups
+        grouped = "+".join(map(str, metre.groups))
+        return (str(metre.count) if metre.groups == plain else grouped), str(metre.unit)
+    length = sum(beats, Fraction(0))
+    quarters = all(beat.denominator == 1 for beat in beats)
+    return (str(length), "4") if quarters else (str(length * 4), "16")
 
 
-#: Most beats of home, and most strokes of a pulse or parts of a beat, that are read in one bar.
-MOST_BEATS, MOST_STROKES = 9, 12
-#: Most beats of a bar that are written at all.
-LONGEST_BAR = 32
-#: The line of a one-line staff.
-LINE = "E4"
+# What is written: lanes counted from even beats
 
 
 @dataclass(frozen=True, slots=True)
 class LaneRow:
-    """One lane counted from even beats.
+    """One of the lanes that are counted from even beats.
 
     Attributes
     ----------
@@ -245,13 +272,13 @@ class LaneRow:
 
 @dataclass(frozen=True, slots=True)
 class EvenLanes:
-    """Lanes counted from even beats.
+    """All lanes of a rhythm, counted from even beats.
 
     Attributes
     ----------
     ticks, beat : int
         Ticks of the cycle and of a beat of home.
-    rows : tuple of Row
+    rows : tuple of LaneRow
         The lanes.
     home : int or None
         Which of them is home.
@@ -303,8 +330,8 @@ class EvenLanes:
         p, q = (row.strokes for row in self.rows)
         return p != q and 8 * abs(p - q) <= max(p, q)
 
-    def crumbs(self, row: int) -> bool:
-        """Whether an even pulse would be tied from eighth parts of a beat, thirty-seconds, all through."""
+    def tied_throughout(self, row: int) -> bool:
+        """Whether an even pulse would be written as thirty-seconds that are tied all through."""
         parts, long = self.parts(row), self.rows[row].step * self.parts(row) // self.beat
         plain = long & (long - 1) == 0 or (long % 3 == 0 and long // 3 & (long // 3 - 1) == 0)
         return self.even and parts == 8 and not plain
@@ -315,8 +342,111 @@ class EvenLanes:
         return Place(tick // self.beat + 1, tick % self.beat // part + 1, self.parts(row))
 
 
+def bpm_of(tempo: object) -> Fraction:
+    """Return beats a minute, exact, or refuse them."""
+    return bpm(tempo, "tempo", "score(Polyrhythm(7, 4), 72)")
+
+
+def _step(cycle: Cycle, onsets: Ticks) -> int | None:
+    """Return the ticks from onset to onset where they are even from tick 0, else ``None``."""
+    count = len(onsets)
+    if not count or onsets[0] or cycle.ticks % count or np.any(np.diff(onsets) != cycle.ticks // count):
+        return None
+    return cycle.ticks // count
+
+
+def _is_phrase(cycle: Cycle) -> bool:
+    """Whether it is one lane with a stroke on every tick: its beats are groups."""
+    return len(cycle.lanes) == 1 and len(cycle.lanes[0].onsets) == cycle.ticks
+
+
+def _pulse_between(p: Polyrhythm, pulse: int, low: int, high: int) -> tuple[Ticks, int]:
+    """Return the onsets of a pulse in a window, and the index of the first of them."""
+    return p.onsets(pulse, start=low, stop=high), -(-low // p.step(pulse))
+
+
+def _onsets_between(onsets: Ticks, low: int, high: int) -> tuple[Ticks, int]:
+    """Return the onsets that are in a window, and the index of the first of them."""
+    first, last = np.searchsorted(onsets, (low, high))
+    return onsets[first:last], int(first)
+
+
+def even_lanes(what: Polyrhythm | Cycle, tempo: object, home: int | None) -> EvenLanes | None:
+    """Return the lanes of a rhythm as they are counted from even beats.
+
+    Parameters
+    ----------
+    what : Polyrhythm or Cycle
+        What is written.
+    tempo : Tempo or number or None
+        A number is beats a minute of home.
+    home : int or None
+        Index of the home pulse or lane.
+
+    Returns
+    -------
+    EvenLanes or None
+        ``None`` where the beats are uneven, and so are groups.
+
+    Examples
+    --------
+    >>> even_lanes(Polyrhythm(7, 4), 72, None).all_parts
+    7
+    """
+    which: int | None
+    beat: int | None
+    if isinstance(what, Polyrhythm):
+        which = home_or_last(what, home)
+        rows = tuple(
+            LaneRow(str(pulse), "", what.step(i), pulse, partial(_pulse_between, what, i))
+            for i, pulse in enumerate(what.pulses)
+        )
+        beat, even = what.step(which), True
+        speed = None
+        if tempo is not None:
+            speed = tempo.bpm_of(what, which) if isinstance(tempo, Tempo) else bpm_of(tempo)
+        return EvenLanes(what.ticks, beat, rows, which, (0,), speed, even)
+    steps = [_step(what, lane.onsets) for lane in what.lanes]
+    if home is not None:
+        which = index(home, len(what.lanes), "home", "lanes")
+        beat = steps[which]
+        if beat is None:
+            raise Refusal(
+                f"home={short(home)} is lane {what.lanes[which].name!r}, which is not evenly "
+                "spaced from tick 0",
+                _CALL,
+                argument="home",
+            )
+    else:
+        beat = _step(what, what.beats)
+        if beat is None or len(what.beats) < 2 or not what.lanes or _is_phrase(what):
+            return None
+        which = next((i for i, step in enumerate(steps) if step == beat), None)
+    bars = tuple(what.bars.tolist()) or (0,)
+    if bars[0] or any(tick % beat for tick in bars):
+        return None
+    rows = tuple(
+        LaneRow(
+            lane.name,
+            lane.hands,
+            gcd(what.ticks, *lane.onsets.tolist()),
+            len(lane.onsets),
+            partial(_onsets_between, lane.onsets),
+            frozenset(lane.accents),
+            frozenset(lane.ghosts),
+        )
+        for lane in what.lanes
+    )
+    if sum(row.strokes for row in rows) > MOST_NOTES * 100:
+        raise Refusal(f"{what.ticks:,} ticks hold too many strokes for a score", _CALL)
+    speed = None
+    if tempo is not None:
+        speed = bpm_of(tempo) if not isinstance(tempo, Tempo) else 60 / (tempo.tick_seconds(what) * beat)
+    return EvenLanes(what.ticks, beat, rows, which, bars, speed, all(steps))
+
+
 def layout_of(pulses: EvenLanes) -> str:
-    """Return the layout that reads better: ``"bar"`` or ``"bars"``."""
+    """Return the layout that is easier to read: ``"bar"`` or ``"bars"``."""
     starts = (*pulses.bars, pulses.ticks)
     longest = max(b - a for a, b in pairwise(starts)) // pulses.beat
     strokes = max(row.strokes for row in pulses.rows) // len(pulses.bars)
@@ -325,12 +455,108 @@ def layout_of(pulses: EvenLanes) -> str:
     if pulses.even:
         small = small and strokes <= MOST_STROKES
     if len(pulses.rows) == 2:
-        small = small and not pulses.near and not any(map(pulses.crumbs, range(2)))
+        small = small and not pulses.near and not any(map(pulses.tied_throughout, range(2)))
     return "bar" if small else "bars"
 
 
+def _too_many_bars(pulses: EvenLanes, bars: int, window: str, most: int = MOST_BARS) -> Refusal:
+    """Return the refusal of too many bars, with a window that fits."""
+    numbers = ", ".join(str(row.strokes) for row in pulses.rows)
+    return Refusal(
+        f"{pulses.name} takes {bars:,} bars, more than the {most} that fit in one score; write a window in "
+        "ticks",
+        f"score(Polyrhythm({numbers}), {window})",
+    )
+
+
+# A staff for each lane
+
+
+def _tempo_text(pulses: EvenLanes, value: Fraction) -> str:
+    """Say which note is the beat, and its tempo where one is given; `value` is home's note in quarters."""
+    bpm = f" = {number(pulses.bpm)}" if pulses.bpm else ""
+    what = "the beat" if pulses.home is None else f"the beat of {pulses.home_name}"
+    return f"{note_sign(value)}{bpm} is {what}"
+
+
+def _staves_text(pulses: EvenLanes, bars: tuple[Bar, ...], window: tuple[int, int]) -> str:
+    """Say in words which staves and bars there are, and where the strokes fall."""
+    count = len(pulses.rows)
+    staff = "a one-line staff" if count == 1 else f"{count} one-line staves"
+    time = f"{bars[0].top}/{bars[0].bottom}"
+    many = f"one bar of {time}" if len(bars) == 1 else f"{len(bars)} bars, the first of {time}"
+    falls = []
+    for i, row in enumerate(pulses.rows):
+        if i != pulses.home:
+            where = [place_name(pulses.place(i, tick)) for tick in row.between(*window)[0].tolist()]
+            falls.append(f"the {row.name} falls on {some(where) or 'nothing'}")
+    lead = "In the count" if pulses.home is None else f"Counted from {pulses.home_name}"
+    last = f" {lead}, {'; '.join(falls)}." if falls else ""
+    if pulses.home is None:
+        return f"{pulses.name} on {staff}, {many}.{last}"
+    return f"{pulses.name} written from {pulses.home_name} on {staff}, {many}.{last}"
+
+
+def _bars(lengths: list[int], metre: Metre | None) -> tuple[Fraction, tuple[Bar, ...]]:
+    """Return home's note value and the bars that hold so many beats each."""
+    value, each = Fraction(1), 0
+    if metre is not None:
+        by_group = metre.even and all(length % len(metre.groups) == 0 for length in lengths)
+        if not by_group and any(length % metre.count for length in lengths):
+            raise Refusal(
+                f"metre={metre} does not hold "
+                f"{sentences.listed([str(n) for n in dict.fromkeys(lengths)])} beats of home in "
+                "whole bars",
+                f'metre="{lengths[0]}/4"',
+                argument="metre",
+            )
+        value = Fraction(4 * (metre.groups[0] if by_group else 1), metre.unit)
+        each = len(metre.groups) if by_group else metre.count
+    bars: list[Bar] = []
+    at = Fraction(0)
+    for length in lengths:
+        beats = (Fraction(1),) * length
+        if metre is not None:
+            beats = tuple(Fraction(4 * group, metre.unit) for group in metre.groups)
+        for _ in range(length // each if each else 1):
+            bars.append(Bar(len(bars) + 1, at, beats, *time_of(beats, metre)))
+            at += bars[-1].length
+    return value, tuple(bars)
+
+
+def _staves(
+    pulses: EvenLanes,
+    window: tuple[int, int],
+    value: Fraction,
+    bars: tuple[Bar, ...],
+    show: tuple[bool, bool, bool],
+) -> Sheet:
+    """Write a staff for each lane; `show` is whether notes are held, with counts, and with hands."""
+    held, counts, hands = show
+    quarter, any_hands = value / pulses.beat, any(row.hands for row in pulses.rows)
+    staves = []
+    for i, row in enumerate(pulses.rows):
+        onsets, index = row.between(*window)
+        notes = []
+        for n, tick in enumerate(onsets.tolist(), index):
+            under = [row.hand(n)] if hands and any_hands else []
+            under += [mark(pulses.place(i, tick))] if counts else []
+            head = Notehead(i, LINE, "normal", tick in row.accents, tick in row.ghosts)
+            notes.append(Note((tick - window[0]) * quarter, (head,), tuple(under)))
+        staves.append(Staff(row.name, 1, (Voice(tuple(notes), held=held),)))
+    whole = window == (0, pulses.ticks)
+    return Sheet(
+        _tempo_text(pulses, value),
+        bars,
+        tuple(staves),
+        tuple((row.name, 37) for row in pulses.rows),
+        whole,
+        _staves_text(pulses, bars, window),
+    )
+
+
 def in_bar(pulses: EvenLanes, metre: Metre | None, counts: bool, hands: bool) -> Sheet:
-    """Write a one-line staff for each lane: the whole cycle as one bar, or each of its own bars.
+    """Write a one-line staff for each lane: the cycle in its own bars, or as one bar where it has none.
 
     Raises
     ------
@@ -367,238 +593,89 @@ def in_beats(
     full, rest = divmod(last - first, each)
     if full > MOST_BARS:
         window = f"start={first * pulses.beat}, stop={(first + each * MOST_BARS) * pulses.beat}"
-        raise too_long(pulses, full, window)
+        raise _too_many_bars(pulses, full, window)
     value, bars = _bars([each] * full + [rest] * (rest > 0), metre)
     return _staves(pulses, (first * pulses.beat, last * pulses.beat), value, bars, (False, counts, hands))
 
 
-def too_long(pulses: EvenLanes, bars: int, window: str, most: int = MOST_BARS) -> Refusal:
-    """Return the refusal of too many bars, with a window that fits."""
-    numbers = ", ".join(str(row.strokes) for row in pulses.rows)
-    return Refusal(
-        f"{pulses.name} takes {bars:,} bars, more than the {most} that fit in one score; write a window in "
-        "ticks",
-        f"score(Polyrhythm({numbers}), {window})",
-    )
-
-
-def _bars(lengths: list[int], metre: Metre | None) -> tuple[Fraction, tuple[Bar, ...]]:
-    """Return home's note value and the bars that hold so many beats each."""
-    value, each = Fraction(1), 0
-    if metre is not None:
-        by_group = metre.even and all(length % len(metre.groups) == 0 for length in lengths)
-        if not by_group and any(length % metre.count for length in lengths):
-            raise Refusal(
-                f"metre={metre} does not hold "
-                f"{sentences.listed([str(n) for n in dict.fromkeys(lengths)])} beats of home in "
-                "whole bars",
-                f'metre="{lengths[0]}/4"',
-                argument="metre",
-            )
-        value = Fraction(4 * (metre.groups[0] if by_group else 1), metre.unit)
-        each = len(metre.groups) if by_group else metre.count
-    bars: list[Bar] = []
-    at = Fraction(0)
-    for length in lengths:
-        beats = (Fraction(1),) * length
-        if metre is not None:
-            beats = tuple(Fraction(4 * group, metre.unit) for group in metre.groups)
-        for _ in range(length // each if each else 1):
-            bars.append(Bar(len(bars) + 1, at, beats, *time_of(beats, metre)))
-            at += bars[-1].length
-    return value, tuple(bars)
-
-
-def time_of(beats: tuple[Fraction, ...], metre: Metre | None) -> tuple[str, str]:
-    """Return the two numbers of a time signature, grouped where the groups are not the plain ones.
-
-    Examples
-    --------
-    >>> time_of((Fraction(1),) * 3, None), time_of((Fraction(3, 4),) * 4, None)
-    (('3', '4'), ('12', '16'))
-    """
-    if metre is not None:
-        plain = Metre(metre.count, metre.unit).groups
-        grouped = "+".join(map(str, metre.groups))
-        return (str(metre.count) if metre.groups == plain else grouped), str(metre.unit)
-    length = sum(beats, Fraction(0))
-    quarters = all(beat.denominator == 1 for beat in beats)
-    return (str(length), "4") if quarters else (str(length * 4), "16")
-
-
-def _staves(
-    pulses: EvenLanes,
-    window: tuple[int, int],
-    value: Fraction,
-    bars: tuple[Bar, ...],
-    show: tuple[bool, bool, bool],
-) -> Sheet:
-    held, counts, hands = show
-    quarter, any_hands = value / pulses.beat, any(row.hands for row in pulses.rows)
-    staves = []
-    for i, row in enumerate(pulses.rows):
-        onsets, index = row.between(*window)
-        notes = []
-        for n, tick in enumerate(onsets.tolist(), index):
-            under = [row.hand(n)] if hands and any_hands else []
-            under += [mark(pulses.place(i, tick))] if counts else []
-            head = Notehead(i, LINE, "normal", tick in row.accents, tick in row.ghosts)
-            notes.append(Note((tick - window[0]) * quarter, (head,), tuple(under)))
-        staves.append(Staff(row.name, 1, (Voice(tuple(notes), held=held),)))
-    whole = window == (0, pulses.ticks)
-    return Sheet(
-        tempo_text(pulses, value),
-        bars,
-        tuple(staves),
-        tuple((row.name, 37) for row in pulses.rows),
-        whole,
-        _pulses_text(pulses, bars, window),
-    )
-
-
-def tempo_text(pulses: EvenLanes, value: Fraction) -> str:
-    """Say what note the tempo belongs to.
-
-    Parameters
-    ----------
-    pulses : Pulses
-        With or without beats a minute.
-    value : Fraction
-        Home's note in quarters.
-    """
-    bpm = f" = {number(pulses.bpm)}" if pulses.bpm else ""
-    what = "the beat" if pulses.home is None else f"the beat of {pulses.home_name}"
-    return f"{signed(value)}{bpm} is {what}"
-
-
-def _pulses_text(pulses: EvenLanes, bars: tuple[Bar, ...], window: tuple[int, int]) -> str:
-    """Say what staff, what bars, and where the strokes fall."""
-    count = len(pulses.rows)
-    staff = "a one-line staff" if count == 1 else f"{count} one-line staves"
-    time = f"{bars[0].top}/{bars[0].bottom}"
-    many = f"one bar of {time}" if len(bars) == 1 else f"{len(bars)} bars, the first of {time}"
-    falls = []
-    for i, row in enumerate(pulses.rows):
-        if i != pulses.home:
-            where = [place_name(pulses.place(i, tick)) for tick in row.between(*window)[0].tolist()]
-            falls.append(f"the {row.name} falls on {some(where) or 'nothing'}")
-    lead = "In the count" if pulses.home is None else f"Counted from {pulses.home_name}"
-    last = f" {lead}, {'; '.join(falls)}." if falls else ""
-    if pulses.home is None:
-        return f"{pulses.name} on {staff}, {many}.{last}"
-    return f"{pulses.name} written from {pulses.home_name} on {staff}, {many}.{last}"
-
-
-_CALL = "score((7, 4))"
-
-
-def pulses_of(what: Polyrhythm | Cycle, tempo: object, home: int | None) -> EvenLanes | None:
-    """Return the lanes of a rhythm as they are counted from even beats.
-
-    Parameters
-    ----------
-    what : Polyrhythm or Cycle
-        What is written.
-    tempo : Tempo or number or None
-        A number is beats a minute of home.
-    home : int or None
-        Index of the home pulse or lane.
-
-    Returns
-    -------
-    Pulses or None
-        ``None`` where the beats are uneven, and so are groups.
-
-    Examples
-    --------
-    >>> pulses_of(Polyrhythm(7, 4), 72, None).all_parts
-    7
-    """
-    which: int | None
-    beat: int | None
-    if isinstance(what, Polyrhythm):
-        which = home_or_last(what, home)
-        rows = tuple(
-            LaneRow(str(pulse), "", what.step(i), pulse, partial(_of_pulse, what, i))
-            for i, pulse in enumerate(what.pulses)
-        )
-        beat, even = what.step(which), True
-        speed = None
-        if tempo is not None:
-            speed = tempo.bpm_of(what, which) if isinstance(tempo, Tempo) else bpm_of(tempo)
-        return EvenLanes(what.ticks, beat, rows, which, (0,), speed, even)
-    steps = [_step(what, lane.onsets) for lane in what.lanes]
-    if home is not None:
-        which = index(home, len(what.lanes), "home", "lanes")
-        beat = steps[which]
-        if beat is None:
-            raise Refusal(
-                f"home={short(home)} is lane {what.lanes[which].name!r}, which is not evenly "
-                "spaced from tick 0",
-                _CALL,
-                argument="home",
-            )
-    else:
-        beat = _step(what, what.beats)
-        if beat is None or len(what.beats) < 2 or not what.lanes or _phrase(what):
-            return None
-        which = next((i for i, step in enumerate(steps) if step == beat), None)
-    bars = tuple(what.bars.tolist()) or (0,)
-    if bars[0] or any(tick % beat for tick in bars):
-        return None
-    rows = tuple(
-        LaneRow(
-            lane.name,
-            lane.hands,
-            gcd(what.ticks, *lane.onsets.tolist()),
-            len(lane.onsets),
-            partial(_of_lane, lane.onsets),
-            frozenset(lane.accents),
-            frozenset(lane.ghosts),
-        )
-        for lane in what.lanes
-    )
-    if sum(row.strokes for row in rows) > MOST_NOTES * 100:
-        raise Refusal(f"{what.ticks:,} ticks hold too many strokes for a score", _CALL)
-    speed = None
-    if tempo is not None:
-        speed = bpm_of(tempo) if not isinstance(tempo, Tempo) else 60 / (tempo.tick_seconds(what) * beat)
-    return EvenLanes(what.ticks, beat, rows, which, bars, speed, all(steps))
-
-
-def _of_pulse(p: Polyrhythm, pulse: int, low: int, high: int) -> tuple[Ticks, int]:
-    return p.onsets(pulse, start=low, stop=high), -(-low // p.step(pulse))
-
-
-def _of_lane(onsets: Ticks, low: int, high: int) -> tuple[Ticks, int]:
-    first, last = np.searchsorted(onsets, (low, high))
-    return onsets[first:last], int(first)
-
-
-def _step(cycle: Cycle, onsets: Ticks) -> int | None:
-    """Return ticks from onset to onset where they are even from tick 0, else ``None``."""
-    count = len(onsets)
-    if not count or onsets[0] or cycle.ticks % count or np.any(np.diff(onsets) != cycle.ticks // count):
-        return None
-    return cycle.ticks // count
-
-
-def _phrase(cycle: Cycle) -> bool:
-    """Whether it is one lane with a stroke on every tick: its beats are groups."""
-    return len(cycle.lanes) == 1 and len(cycle.lanes[0].onsets) == cycle.ticks
-
-
-def bpm_of(tempo: object) -> Fraction:
-    """Return beats a minute, exact, or refuse them."""
-    return bpm(tempo, "tempo", "score(Polyrhythm(7, 4), 72)")
-
+# One staff, each bar a beat of home
 
 #: The lanes that play at a tick, with their hands.
 _Played: TypeAlias = dict[int, list[tuple[int, str]]]
-#: Most sixteenths in a bar.
-MOST_PARTS = 64
-#: Above and under the line: the other pulse, and home.
-_ABOVE, _UNDER = "F4", "D4"
+
+
+def _home_bars_px(bars: int, long: Fraction, grid: bool) -> int:
+    """Return px to a quarter that put the bars on as few lines as can be read."""
+    if grid:
+        return min(96, max(84, int(LINE_PX / long)))
+    on_a_line = max(2, -(-bars // 11))
+    return int(min(Fraction(110), max(Fraction(24), (LINE_PX - 60) / (on_a_line * long))))
+
+
+def _home_bars_tempo(pulses: EvenLanes, parts: int) -> str:
+    """Say that each bar is a beat of home, and its tempo where one is given."""
+    if not pulses.bpm:
+        return f"Each bar is one beat of {pulses.home_name}, {numbers.plural(parts, 'sixteenth')}"
+    quarters = numbers.number(pulses.bpm * parts / 4)
+    bpm = numbers.number(pulses.bpm)
+    return f"♩ = {quarters}: each bar is one beat of {pulses.home_name}, {bpm} a minute"
+
+
+def _home_bars_text(pulses: EvenLanes, at: _Played, bars: tuple[Bar, ...], parts: int, grid: bool) -> str:
+    """Say in words how many bars there are, and on which sixteenths the other pulse falls."""
+    rows: dict[int, list[str]] = {}
+    for tick in sorted(at):
+        if any(i != pulses.home for i, _ in at[tick]):
+            number = tick % pulses.beat * parts // pulses.beat + 1
+            rows.setdefault(tick // pulses.beat + 1, []).append(str(number))
+    where = numbers.some([f"{' and '.join(row)} of bar {bar}" for bar, row in rows.items()], 8)
+    other = next(row.name for i, row in enumerate(pulses.rows) if i != pulses.home)
+    home = pulses.home_name
+    full = ", every sixteenth written and the strokes accented" if grid else ""
+    time = f"{bars[0].top}/{bars[0].bottom}"
+    return (
+        f"{pulses.name} written from {home}: {numbers.plural(len(bars), 'bar')} of {time} "
+        f"on a one-line staff{full}, {home} under the line on the first of each bar. "
+        f"The {other} above the line falls on sixteenth {where or 'none'}."
+    )
+
+
+def _home_bars_voices(
+    pulses: EvenLanes, at: _Played, ticks: Iterable[int], quarter: Fraction, show: tuple[bool, bool, bool]
+) -> tuple[Voice, ...]:
+    """Return one voice with all strokes, or with the grid two: the grid above the line, home under it."""
+    grid, counts, hands = show
+    upper: list[Note] = []
+    lower: list[Note] = []
+    zero = None
+    for tick in ticks:
+        here = at.get(tick, [])
+        zero = tick // pulses.beat * pulses.beat if zero is None else zero
+        heads = [
+            Notehead(
+                i,
+                _UNDER if i == pulses.home else _ABOVE,
+                accent=tick in pulses.rows[i].accents or (grid and i != pulses.home),
+                ghost=tick in pulses.rows[i].ghosts,
+            )
+            for i, _ in here
+        ]
+        heads.sort(key=lambda head: head.place != _UNDER)
+        under = ["".join(sorted(hand for _, hand in here)[::-1])] if hands else []
+        number = tick % pulses.beat * pulses.all_parts // pulses.beat + 1
+        under += [str(number) if here else ""] if counts else []
+        where = (tick - zero) * quarter
+        if not grid:
+            upper.append(Note(where, tuple(heads), tuple(under)))
+            continue
+        other = [head for head in heads if head.lane != pulses.home]
+        words_above = tuple(under) if other else ()
+        upper.append(Note(where, tuple(other) or (Notehead(2, _ABOVE, small=True),), words_above))
+        words_under = () if other else tuple(under)
+        lower += [Note(where, (head,), words_under) for head in heads if head.lane == pulses.home]
+    if not grid:
+        return (Voice(tuple(upper)),)
+    return (Voice(tuple(upper)), Voice(tuple(lower), up=False, quiet=True))
 
 
 def home_bars(
@@ -608,7 +685,7 @@ def home_bars(
 
     Parameters
     ----------
-    pulses : Pulses
+    pulses : EvenLanes
         Two lanes, one of them home.
     metre : Metre, optional
         How the sixteenths of a bar are grouped.
@@ -644,7 +721,7 @@ def home_bars(
     most = min(MOST_BARS, MOST_NOTES // parts) if grid else MOST_BARS
     if last - first > most:
         window = f"start={first * pulses.beat}, stop={(first + most) * pulses.beat}"
-        raise too_long(pulses, last - first, window + ", grid=True" * grid, most)
+        raise _too_many_bars(pulses, last - first, window + ", grid=True" * grid, most)
     long = sum(groups, Fraction(0))
     bars = tuple(Bar(n + 1, (n - first) * long, groups, *time_of(groups, metre)) for n in range(first, last))
     at: _Played = {}
@@ -653,88 +730,17 @@ def home_bars(
         for n, tick in enumerate(onsets.tolist(), index):
             at.setdefault(tick, []).append((i, row.hand(n) or "RL"[i]))
     every = range(first * pulses.beat, last * pulses.beat, pulses.beat // parts)
-    voices = _voices(pulses, at, every if grid else sorted(at), long / pulses.beat, (grid, counts, hands))
+    voices = _home_bars_voices(
+        pulses, at, every if grid else sorted(at), long / pulses.beat, (grid, counts, hands)
+    )
     keys = [(row.name, 37) for row in pulses.rows] + [("grid", 42)] * grid
     return Sheet(
-        _tempo(pulses, parts),
+        _home_bars_tempo(pulses, parts),
         bars,
         (Staff("", 1, voices),),
         tuple(keys),
         (first, last) == (0, pulses.beats),
-        _moving_text(pulses, at, bars, parts, grid),
+        _home_bars_text(pulses, at, bars, parts, grid),
         numbered=True,
-        quarter_px=_px(len(bars), long, grid),
-    )
-
-
-def _voices(
-    pulses: EvenLanes, at: _Played, ticks: Iterable[int], quarter: Fraction, show: tuple[bool, bool, bool]
-) -> tuple[Voice, ...]:
-    """Return one voice with all strokes; with the grid, that above the line and home under it."""
-    grid, counts, hands = show
-    upper: list[Note] = []
-    lower: list[Note] = []
-    zero = None
-    for tick in ticks:
-        here = at.get(tick, [])
-        zero = tick // pulses.beat * pulses.beat if zero is None else zero
-        heads = [
-            Notehead(
-                i,
-                _UNDER if i == pulses.home else _ABOVE,
-                accent=tick in pulses.rows[i].accents or (grid and i != pulses.home),
-                ghost=tick in pulses.rows[i].ghosts,
-            )
-            for i, _ in here
-        ]
-        heads.sort(key=lambda head: head.place != _UNDER)
-        under = ["".join(sorted(hand for _, hand in here)[::-1])] if hands else []
-        number = tick % pulses.beat * pulses.all_parts // pulses.beat + 1
-        under += [str(number) if here else ""] if counts else []
-        where = (tick - zero) * quarter
-        if not grid:
-            upper.append(Note(where, tuple(heads), tuple(under)))
-            continue
-        moving = [head for head in heads if head.lane != pulses.home]
-        words_above = tuple(under) if moving else ()
-        upper.append(Note(where, tuple(moving) or (Notehead(2, _ABOVE, small=True),), words_above))
-        words_under = () if moving else tuple(under)
-        lower += [Note(where, (head,), words_under) for head in heads if head.lane == pulses.home]
-    if not grid:
-        return (Voice(tuple(upper)),)
-    return (Voice(tuple(upper)), Voice(tuple(lower), up=False, quiet=True))
-
-
-def _px(bars: int, long: Fraction, grid: bool) -> int:
-    """Return px to a quarter that put the bars on as few lines as can be read."""
-    if grid:
-        return min(96, max(84, int(LINE_PX / long)))
-    on_a_line = max(2, -(-bars // 11))
-    return int(min(Fraction(110), max(Fraction(24), (LINE_PX - 60) / (on_a_line * long))))
-
-
-def _tempo(pulses: EvenLanes, parts: int) -> str:
-    if not pulses.bpm:
-        return f"Each bar is one beat of {pulses.home_name}, {numbers.plural(parts, 'sixteenth')}"
-    quarters = numbers.number(pulses.bpm * parts / 4)
-    bpm = numbers.number(pulses.bpm)
-    return f"♩ = {quarters}: each bar is one beat of {pulses.home_name}, {bpm} a minute"
-
-
-def _moving_text(pulses: EvenLanes, at: _Played, bars: tuple[Bar, ...], parts: int, grid: bool) -> str:
-    """Say how many bars, and on which sixteenths the other stroke falls."""
-    rows: dict[int, list[str]] = {}
-    for tick in sorted(at):
-        if any(i != pulses.home for i, _ in at[tick]):
-            number = tick % pulses.beat * parts // pulses.beat + 1
-            rows.setdefault(tick // pulses.beat + 1, []).append(str(number))
-    where = numbers.some([f"{' and '.join(row)} of bar {bar}" for bar, row in rows.items()], 8)
-    other = next(row.name for i, row in enumerate(pulses.rows) if i != pulses.home)
-    home = pulses.home_name
-    full = ", every sixteenth written and the strokes accented" if grid else ""
-    time = f"{bars[0].top}/{bars[0].bottom}"
-    return (
-        f"{pulses.name} written from {home}: {numbers.plural(len(bars), 'bar')} of {time} "
-        f"on a one-line staff{full}, {home} under the line on the first of each bar. "
-        f"The {other} above the line falls on sixteenth {where or 'none'}."
+        quarter_px=_home_bars_px(len(bars), long, grid),
     )

@@ -28,11 +28,11 @@ from rhythmlab.notation.layout import (
     MOST_PARTS,
     Sheet,
     bpm_of,
+    even_lanes,
     home_bars,
     in_bar,
     in_beats,
     layout_of,
-    pulses_of,
     title_of,
 )
 from rhythmlab.notation.musicxml import musicxml
@@ -297,7 +297,7 @@ def _sheet(
     show: tuple[bool, bool],
 ) -> Sheet:
     own = getattr(what, "metre", None)
-    pulses = None if isinstance(own, Metre) else pulses_of(what, tempo, home)
+    pulses = None if isinstance(own, Metre) else even_lanes(what, tempo, home)
     if pulses is None:
         cycle = what if isinstance(what, Cycle) else what.cycle()
         if home is not None:
