@@ -13,7 +13,7 @@ from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.draw.palette import COLOURS, lane_role, shape
 from rhythmlab.draw.pictures import strip
 from rhythmlab.draw.scene import ROW, Band, Line, Rule, Scene, Text, text_at
-from rhythmlab.draw.svg import HANDS, ON_PAPER, pen
+from rhythmlab.draw.svg import HANDS, ON_PAPER, pen, svg
 from rhythmlab.files import save, with_ending
 from rhythmlab.refusal import Refusal
 
@@ -21,7 +21,50 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 _MARKERS = {"disc": "o", "diamond": "D", "square": "s", "triangle": "^"}
-_POINTS = 72 / 100  # one px at 100 dots an inch, in points
+#: One px at 100 dots an inch, in points.
+_POINTS = 72 / 100
+#: Endings of pictures, and dots an inch of a PNG.
+PICTURES = (".svg", ".png", ".pdf")
+DPI = 200
+_CALL = "pictures.figure((7, 4)).savefig({})"
+#: Characters that XML cannot hold.
+_NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
+def _draw_lines(axes: "Axes", scene: Scene) -> None:
+    """Draw rules and lines, one collection a role."""
+    by_role: dict[str, list[list[tuple[float, float]]]] = {}
+    for mark in scene.marks:
+        if isinstance(mark, Rule):
+            ends = [(scene.x(mark.x), mark.top * ROW), (scene.x(mark.x), mark.bottom * ROW)]
+        elif isinstance(mark, Line):
+            ends = [(scene.x(mark.left), mark.top * ROW), (scene.x(mark.right), mark.bottom * ROW)]
+        else:
+            continue
+        by_role.setdefault(mark.role, []).append(ends)
+    if by_role:
+        from matplotlib.collections import LineCollection
+    for role, lines in by_role.items():
+        ink, width, opacity = pen(role)
+        axes.add_collection(
+            LineCollection(lines, colors=COLOURS[ink][0], linewidths=width * _POINTS, alpha=opacity, zorder=1)
+        )
+
+
+def _draw_strokes(axes: "Axes", scene: Scene) -> None:
+    """Draw strokes, one collection a lane; a lane that comes later in the scene lies on top."""
+    diameter = 2 * scene.radius * _POINTS
+    for order, lane in enumerate(dict.fromkeys(stroke.lane for stroke in scene.strokes())):
+        strokes = scene.strokes(lane)
+        x, y = [scene.x(s.x) for s in strokes], [s.y * ROW for s in strokes]
+        sizes = [(diameter * (0.62 if s.small else 1)) ** 2 for s in strokes]
+        look: dict[str, Any] = {"facecolors": COLOURS[lane_role(lane)][0], "marker": _MARKERS[shape(lane)]}
+        axes.scatter(x, y, s=sizes, zorder=2 + order * 1e-3, linewidths=0.6, edgecolors="white", **look)
+        ringed = [(scene.x(s.x), s.y * ROW) for s in strokes if s.ring]
+        if ringed:
+            ring: dict[str, Any] = {"facecolors": "none", "edgecolors": COLOURS["ink"][0], "zorder": 2.5}
+            x, y = [x for x, _ in ringed], [y for _, y in ringed]
+            axes.scatter(x, y, s=(diameter + 10 * _POINTS) ** 2, **ring)
 
 
 @public("pictures.figure((7, 4))")
@@ -76,53 +119,31 @@ def figure(scene: Scene | Rhythm) -> "Figure":
                     style["path_effects"] = [withStroke(linewidth=3, foreground=COLOURS["paper"][0])]
                 shown = "".join(sign if sign.isprintable() else " " for sign in text)
                 axes.text(x, row * ROW, shown, ha=across, va="center", zorder=3, parse_math=False, **style)
-    _lines(axes, scene)
-    _strokes(axes, scene)
+    _draw_lines(axes, scene)
+    _draw_strokes(axes, scene)
     return fig
 
 
-def _lines(axes: "Axes", scene: Scene) -> None:
-    """Draw rules and lines, one collection a role."""
-    by_role: dict[str, list[list[tuple[float, float]]]] = {}
-    for mark in scene.marks:
-        if isinstance(mark, Rule):
-            ends = [(scene.x(mark.x), mark.top * ROW), (scene.x(mark.x), mark.bottom * ROW)]
-        elif isinstance(mark, Line):
-            ends = [(scene.x(mark.left), mark.top * ROW), (scene.x(mark.right), mark.bottom * ROW)]
-        else:
-            continue
-        by_role.setdefault(mark.role, []).append(ends)
-    if by_role:
-        from matplotlib.collections import LineCollection
-    for role, lines in by_role.items():
-        ink, width, opacity = pen(role)
-        axes.add_collection(
-            LineCollection(lines, colors=COLOURS[ink][0], linewidths=width * _POINTS, alpha=opacity, zorder=1)
-        )
+def painted(scene: Scene, ending: str) -> bytes:
+    """Return a picture as the bytes of an ``.svg``, ``.png`` or ``.pdf`` file."""
+    if ending == ".svg":
+        size = f'width="{scene.width}" height="{scene.rows * ROW:g}"'
+        text = svg(scene).replace('width="100%"', size, 1)  # a file by itself has no page to fill
+        return _NOT_XML.sub("\N{REPLACEMENT CHARACTER}", text).encode()
+    from matplotlib import rc_context
+    from matplotlib.text import Text
 
-
-def _strokes(axes: "Axes", scene: Scene) -> None:
-    """Draw strokes, one collection a lane; a lane that comes later in the scene lies on top."""
-    diameter = 2 * scene.radius * _POINTS
-    for order, lane in enumerate(dict.fromkeys(stroke.lane for stroke in scene.strokes())):
-        strokes = scene.strokes(lane)
-        x, y = [scene.x(s.x) for s in strokes], [s.y * ROW for s in strokes]
-        sizes = [(diameter * (0.62 if s.small else 1)) ** 2 for s in strokes]
-        look: dict[str, Any] = {"facecolors": COLOURS[lane_role(lane)][0], "marker": _MARKERS[shape(lane)]}
-        axes.scatter(x, y, s=sizes, zorder=2 + order * 1e-3, linewidths=0.6, edgecolors="white", **look)
-        ringed = [(scene.x(s.x), s.y * ROW) for s in strokes if s.ring]
-        if ringed:
-            ring: dict[str, Any] = {"facecolors": "none", "edgecolors": COLOURS["ink"][0], "zorder": 2.5}
-            x, y = [x for x, _ in ringed], [y for _, y in ringed]
-            axes.scatter(x, y, s=(diameter + 10 * _POINTS) ** 2, **ring)
-
-
-#: Endings of pictures, and dots an inch of a PNG.
-PICTURES = (".svg", ".png", ".pdf")
-DPI = 200
-
-_CALL = "pictures.figure((7, 4)).savefig({})"
-_NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+    title = _NOT_XML.sub(" ", scene.alt)
+    about = {"Title": title, "CreationDate": None} if ending == ".pdf" else {"Title": title}
+    out = io.BytesIO()
+    with rc_context({"pdf.fonttype": 42}), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", "Glyph .* missing from font")  # a box stands for the letter
+        drawn = figure(scene)
+        for one in drawn.findobj(Text):
+            if isinstance(one, Text):
+                one.set_parse_math(False)  # a dollar in a name is a dollar
+        drawn.savefig(out, format=ending[1:], dpi=DPI, metadata=about)
+    return out.getvalue()
 
 
 def picture(scene: Scene, path: str | Path, *, replace: bool = False) -> Path:
@@ -165,27 +186,3 @@ def picture(scene: Scene, path: str | Path, *, replace: bool = False) -> Path:
         )
     path = with_ending(path, *PICTURES, call=_CALL)
     return save(path, painted(scene, path.suffix.lower()), _CALL, replace=replace)
-
-
-def painted(scene: Scene, ending: str) -> bytes:
-    """Return a picture as the bytes of an ``.svg``, ``.png`` or ``.pdf`` file."""
-    if ending == ".svg":
-        from rhythmlab.draw.svg import svg
-
-        size = f'width="{scene.width}" height="{scene.rows * ROW:g}"'
-        text = svg(scene).replace('width="100%"', size, 1)  # a file by itself has no page to fill
-        return _NOT_XML.sub("\N{REPLACEMENT CHARACTER}", text).encode()
-    from matplotlib import rc_context
-    from matplotlib.text import Text
-
-    title = _NOT_XML.sub(" ", scene.alt)
-    about = {"Title": title, "CreationDate": None} if ending == ".pdf" else {"Title": title}
-    out = io.BytesIO()
-    with rc_context({"pdf.fonttype": 42}), warnings.catch_warnings():
-        warnings.filterwarnings("ignore", "Glyph .* missing from font")  # then a box stands for it
-        drawn = figure(scene)
-        for one in drawn.findobj(Text):
-            if isinstance(one, Text):
-                one.set_parse_math(False)  # a dollar in a name is a dollar
-        drawn.savefig(out, format=ending[1:], dpi=DPI, metadata=about)
-    return out.getvalue()

@@ -1,4 +1,4 @@
-"""A handout: one rhythm on two pages of paper, and all of it again as plain text for a screen reader.
+"""A handout: one rhythm on two pages of paper, and all of it again as text for a screen reader.
 
 The first page is the rhythm: grid, count, notes and gap cycle or bars.
 The second is the practice: the way to learn it, a ladder, exercises, a lesson slip, room to write.
@@ -33,19 +33,16 @@ from rhythmlab.export.lesson import Exercise, Lesson, of_bars, of_pair
 from rhythmlab.export.pdf import PAPERS, Story, clean, gap, height, lost, paragraph, printable, rule, table
 from rhythmlab.files import folder_for, placed, put, safe_name, save, with_ending
 from rhythmlab.notation.engrave import engrave
+from rhythmlab.notation.score import written
 from rhythmlab.playing.learning import bpm_text
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import descriptions, numbers, sentences
 
-_EXAMPLE = "handout((7, 4), 72)"
-_WRITE = f"{_EXAMPLE}.write({{}})"
-_PACK = "classroom.handout_pack([(Polyrhythm(7, 4), 72), (Polyrhythm(4, 3), 90)], 'handouts')"
-#: Most files of one name that are made beside each other.
-_MOST_ALIKE = 1000
 #: Most handouts of a pack, and about how many seconds one takes.
 MOST_IN_A_PACK, _HANDOUT_S = 500, 1
-
+#: Most files of one name that are written beside each other.
+_MOST_ALIKE = 1000
 #: Margins left and right, and above and below, in points.
 SIDE, EDGE = 45.0, 40.0
 #: Sizes of letters in points: title, lead, heading, text, remarks, small print.
@@ -57,17 +54,13 @@ ROOM = HEAD + 18 + 2 * LINE
 _ROW, _LETTERS = 33.0, 40.0
 #: Most counts that are printed.
 COUNTS = 4
-#: Said where a title has letters that are not in the print font.
-LOST = (
-    "Some letters of the title are not in the print font; it stands in full in the properties of this file "
-    "and in its plain text."
-)
 #: Widths of the columns of the table of ways, and of the steps, with a gap before the ladder, as shares.
 _COLUMNS, _STEPS = (0.42, 0.14, 0.14, 0.30), (0.60, 0.04, 0.36)
 #: Height of a rung of the ladder, and of a box to write in.
 _RUNG, _BOX = 16.0, 13.0
 #: Least room behind a question that an answer can be written in.
 _ANSWER = 95.0
+_LINE_BESIDE = rule("LINEBELOW", (1, 0), (1, 0), 0.5, "quiet")
 #: Widths of a line of notes in px, tried from large notes to small ones: at the last one the lines of a staff
 #: are 3.3 points apart and counts are 7 points high.
 WIDTHS = (760, 840, 920, 1010, 1110)
@@ -83,6 +76,18 @@ MOST_DRAWN = 1000
 MOST_HIGH = 20_000
 #: Height of what stands over notes in points.
 _OVER = BODY + 13
+#: Printed where a title has letters that are not in the print font.
+LOST = (
+    "Some letters of the title are not in the print font; it stands in full in the properties of this file "
+    "and in its plain text."
+)
+_ARGUMENTS = ("what", "tempo", "home", "paper", "limits", "title")
+_EXAMPLE = "handout((7, 4), 72)"
+_WRITE = f"{_EXAMPLE}.write({{}})"
+_PACK = "classroom.handout_pack([(Polyrhythm(7, 4), 72), (Polyrhythm(4, 3), 90)], 'handouts')"
+
+
+# What is made
 
 
 @public_class("handout((7, 4), 72)", write='handout((7, 4), 72).write("7-4.pdf")')
@@ -95,11 +100,11 @@ class Handout:
     pdf : bytes
         The PDF: vector, fonts inside, the same bytes each time.
     text : str
-        Its plain twin: everything on the pages in reading order.
+        Its twin: everything on the pages in reading order.
     pages : int
-        How many.
+        How many pages it has.
     title : str
-        What stands over it.
+        Its heading.
     name : str
         A safe name for its file, without an ending.
     """
@@ -144,280 +149,17 @@ class Handout:
         return save(path, data, _WRITE, replace=replace)
 
 
-@public(_EXAMPLE, bounds="limits")
-def handout(
-    what: Rhythm,
-    tempo: Speed,
-    *,
-    home: int | None = None,
-    paper: str = "A4",
-    limits: Limits | None = None,
-    title: str = "",
-) -> Handout:
-    """Put a rhythm on paper: what it is, how to learn it, and room to write.
-
-    Parameters
-    ----------
-    what : Polyrhythm, Cycle or pair such as (7, 4)
-        Pulses against each other, or any cycle of lanes: a fill, a moving accent, feet against hands.
-    tempo : Tempo or number
-        The speed; a number is beats a minute of home, or of the metre's beat.
-    home : int, optional
-        Index of the pulse felt as the beat; the last one when left out.  Bars have their own beat.
-    paper : str
-        ``"A4"`` or ``"Letter"``.
-    limits : Limits, optional
-        The limits to use; `limits()` when left out.
-    title : str
-        What stands over it, in place of the rhythm's own name.
-
-    Returns
-    -------
-    Handout
-        Two pages, under 300 kB; notes that cannot be written are said so, and drawn as a picture.
-
-    Raises
-    ------
-    ValueError
-        If one of them is not what it should be, or a number is given as the tempo of a cycle without beats.
-    IndexError
-        If there is no such pulse.
-
-    Examples
-    --------
-    >>> made = handout((7, 4), 72)
-    >>> made.pages, made.text.splitlines()[0]
-    (2, '7 against 4')
-    """
-    what, tempo, home, rows = _asked(what, tempo, home, paper, limits, title)
-    lesson = _lesson(what, tempo, home, rows)
-    heading = title.strip() or lesson.name
-    notes = [notation(what, tempo, one) for one in lesson.homes]
-    return _made(lesson, heading, notes, paper, tempo)
-
-
-@public(_PACK, bounds="limits")
-def handout_pack(
-    rhythms: Iterable[Sequence[Any] | Mapping[str, Any]],
-    folder: str | Path,
-    *,
-    paper: str = "A4",
-    limits: Limits | None = None,
-) -> list[Path]:
-    """Make a pack of handouts, each as PDF with its plain twin beside it; nothing is written over.
-
-    Parameters
-    ----------
-    rhythms : iterable
-        Each a pair ``(what, tempo)``, or a mapping of the arguments of `handout`.
-    folder : str or Path
-        Where they go; it is made where it is not there.
-    paper, limits
-        As for `handout`.
-
-    Returns
-    -------
-    list of Path
-        The PDFs, in order.
-
-    Raises
-    ------
-    ValueError, IndexError
-        If one of them cannot be made; it is named by its place, and no file has been written.
-    OSError
-        If a file cannot be written.
-
-    Examples
-    --------
-    >>> import tempfile
-    >>> with tempfile.TemporaryDirectory() as folder:
-    ...     [path.name for path in handout_pack([(Polyrhythm(4, 3), 90)], folder)]
-    ['4-against-3-at-90.pdf']
-    """
-    example = _PACK
-    if not isinstance(folder, str | Path):
-        raise Refusal(f"folder={short(folder)} is not a folder", example, argument="folder")
-    if isinstance(rhythms, Mapping):
-        raise Refusal(f"rhythms={short(rhythms)} is not a list", example, argument="rhythms")
-    calls = []
-    for place, one in enumerate(items(rhythms, "rhythms", example, most=MOST_IN_A_PACK), 1):
-        call = _call(one, place, example)
-        call = {"paper": paper, "limits": limits, **call}
-        try:
-            _asked(*(call.get(key, "" if key == "title" else None) for key in _ARGUMENTS))
-        except Refusal as error:
-            raise error.inside(f"rhythm {place} of the pack") from None
-        calls.append(call)
-    if not calls:
-        return Paths()
-    work = f"A pack of {numbers.plural(len(calls), 'handout')}"
-    long = say(work, seconds=len(calls) * _HANDOUT_S)
-    with folder_for(folder, example, parents=False) as where:
-        return Paths(_beside(handout(**call), where) for call in shown(calls, len(calls), work, long=long))
-
-
-_ARGUMENTS = ("what", "tempo", "home", "paper", "limits", "title")
-
-
-def _call(one: object, place: int, example: str) -> dict[str, Any]:
-    """Return the arguments of one handout of a pack."""
-    if isinstance(one, Mapping) and {"what", "tempo"} <= set(one) <= set(_ARGUMENTS):
-        return dict(one)
-    if isinstance(one, list | tuple) and len(one) == 2:
-        return dict(zip(("what", "tempo"), one, strict=True))
-    raise Refusal(
-        f"rhythm {place} of the pack, {short(one)}, is neither a pair of rhythm and "
-        f"tempo nor a mapping of {', '.join(_ARGUMENTS)}",
-        example,
-    )
-
-
-def _beside(made: Handout, folder: Path) -> Path:
-    """Write a handout and its twin under the first name that is free for both."""
-    for number in count(1):
-        name = made.name if number == 1 else f"{made.name}-{number}"
-        path, plain = (folder / safe_name(name, ending) for ending in (".pdf", ".txt"))
-        if number <= _MOST_ALIKE and (os.path.lexists(path) or os.path.lexists(plain)):
-            continue
-        try:
-            return _both(made, path, plain)
-        except FileExistsError:
-            if number > _MOST_ALIKE:
-                raise
-    raise AssertionError  # the loop only ends by returning or raising
-
-
-def _both(made: Handout, path: Path, plain: Path) -> Path:
-    """Write a handout and its twin, or neither."""
-    twin_there = False
-    try:
-        with placed(path) as file:
-            file.write(made.pdf)
-            put(plain, made.text.encode())
-            twin_there = True
-    except BaseException:
-        if twin_there:
-            plain.unlink(missing_ok=True)
-        raise
-    return path
-
-
-def _asked(
-    what: object, tempo: object, home: object, paper: object, limits: object, title: object
-) -> tuple[Polyrhythm | Cycle, Tempo, int | None, Limits]:
-    """Check every argument once, and return rhythm, tempo, home and limits."""
-    found = bounds.rhythm(what, "what", _EXAMPLE)
-    if not isinstance(paper, str) or paper not in PAPERS:
-        raise Refusal(
-            f"paper={short(paper)} is not a paper; there are {' and '.join(PAPERS)}",
-            f'{_EXAMPLE[:-1]}, paper="Letter")',
-            argument="paper",
-        )
-    bounds.heading(title, f'{_EXAMPLE[:-1]}, title="Seat 4")')
-    rows = limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(flam=30))")
-    if isinstance(found, Polyrhythm):
-        at = home_or_last(found, home)
-        return found, bounds.at_tempo(found, tempo, at, _EXAMPLE), at, rows
-    if home is not None:
-        raise Refusal(
-            f"home={short(home)} is for pulses, and a cycle has its own beat",
-            "handout(playing.accents('7/8', 5), 180)",
-            argument="home",
-        )
-    return found, bounds.at_tempo(found, tempo, None, "handout(playing.accents('7/8', 5), 180)"), None, rows
-
-
-def _lesson(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None, rows: Limits) -> Lesson:
-    if isinstance(what, Polyrhythm):
-        return of_pair(what, tempo, home_or_last(what, home), rows)
-    return of_bars(what, tempo, rows)
-
-
-def _made(lesson: Lesson, heading: str, notes: list["Note"], paper: str, tempo: Tempo) -> Handout:
-    """Draw the pages and write the twin."""
-    out, size = io.BytesIO(), PAPERS[paper]
-    canvas = pdf.Page(
-        out,
-        pagesize=size,
-        invariant=1,  # no time of day inside: the same handout is the same bytes
-        pageCompression=1,
-        initialFontName=pdf.font("plain"),
-        lang="en",
-    )
-    canvas.setTitle(clean(heading))
-    canvas.setAuthor("rhythmlab")
-    canvas.setCreator("rhythmlab")
-    canvas.setSubject(f"{lesson.name}, {lesson.tempo}")
-    canvas.setKeywords(["polyrhythm", "handout", lesson.name])
-    canvas.setViewerPreference("DisplayDocTitle", "true")
-    wide, high = size[0] - 2 * SIDE, size[1] - 2 * EDGE - 10
-    first, said, way_too = _rhythm(lesson, heading, notes, wide, high)
-    second = _practice(lesson, wide, high, not way_too)
-    for page, (part, story) in enumerate((("The rhythm", first), ("The practice", second)), 1):
-        canvas.bookmarkPage(part)
-        canvas.addOutlineEntry(part, part)
-        frame = Frame(SIDE, EDGE + 10, wide, high, 0, 0, 0, 0)
-        frame.addFromList([KeepInFrame(wide, high, story, mode="shrink")], canvas)
-        foot = _foot(heading, lesson, page, wide)
-        foot.wrapOn(canvas, wide, EDGE)
-        foot.drawOn(canvas, SIDE, EDGE - 18)
-        canvas.showPage()
-    canvas.save()
-    name = safe_name(f"{clean(heading)} at {bpm_text(tempo.bpm)}", ".pdf").removesuffix(".pdf")
-    return Handout(out.getvalue(), _twin(lesson, clean(heading), said), 2, heading, name)
-
-
-def _foot(title: str, lesson: Lesson, page: int, wide: float) -> Flowable:
-    """Return what a page is, should it be alone."""
-    name = printable(title) or lesson.name
-    left = paragraph(name, "plain", SMALL, ink="quiet", most=1, room=0.7 * wide)
-    return table(
-        [[left, paragraph(f"page {page} of 2", "plain", SMALL, ink="quiet", right=True)]],
-        [0.7 * wide, 0.3 * wide],
-    )
-
-
-def _heading(text: str, wide: float, beside: str = "") -> Story:
-    """Return a heading over a thin rule, with a remark at its right end."""
-    right = paragraph(beside, "plain", ASIDE, ink="quiet", right=True)
-    under = rule("LINEBELOW", (0, 0), (-1, 0), 0.6)
-    return [gap(3), _row(paragraph(text, "bold", HEAD), right, wide, under), gap(4)]
-
-
-def _row(left: Flowable, right: Flowable, wide: float, *style: Any) -> Flowable:
-    """Return a line of two parts, as wide as the left one needs and the rest."""
-    narrow = (
-        pdf.wide(left.getPlainText(), left.style.fontName.removeprefix("rhythmlab "), left.style.fontSize) + 4
-    )
-    return table([[left, right]], [narrow, wide - narrow], ("VALIGN", (0, 0), (-1, -1), "BOTTOM"), *style)
-
-
-def _bullet(sign: str, text: str) -> Flowable:
-    return paragraph(text, "plain", BODY, indent=14, bullet=sign)
-
-
-def _blank(rows: int, wide: float, high: float = LINE) -> Flowable:
-    """Return lines to write on."""
-    return table([[""]] * rows, [wide], rule("LINEBELOW", (0, 0), (-1, -1), 0.5, "quiet"), high=high)
-
-
-def _your_notes(room: float, wide: float) -> Story:
-    """Fill a room with lines to write on, under a heading, where one fits."""
-    rows = int((room - ROOM) // LINE) + 2
-    if rows < 1:
-        return [gap(max(0.0, room))]
-    story = [gap(5), *_heading("Your notes", wide), _blank(rows, wide)]
-    return [*story, gap(room - height(story, wide))]
+# Notes, as large as there is room for
 
 
 @dataclass(frozen=True, slots=True)
-class Note:
-    """Notes for one home, or why there are none.
+class WrittenNotes:
+    """A rhythm as notes, counted from one home, or why there are none.
 
     Attributes
     ----------
     heading : str
-        Counted from where.
+        Where the notes are counted from.
     musicxml : str
         The notes; empty where there are none.
     text : str
@@ -440,9 +182,30 @@ class Note:
         return strip(self.what.cycle(self.home) if isinstance(self.what, Polyrhythm) else self.what)
 
 
+def notation(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None) -> WrittenNotes:
+    """Write a rhythm as notes, counted from a home; where that fails, the text says why."""
+    heading = "In bars"
+    if isinstance(what, Polyrhythm) and home is not None:
+        heading = f"Counted from {descriptions.pulse_name(what, home)}"
+    try:
+        window: tuple[int | None, int | None] = (None, None)
+        bars = 0
+        beats = what.pulses[home] if isinstance(what, Polyrhythm) and home is not None else 0
+        if beats > MOST_BARS:  # there is room for the first only
+            window, bars = (0, SHOWN * (what.ticks // beats)), beats
+        made = written(what, tempo, home, span=window)
+        engraved(made.musicxml, WIDTHS[-1], spacing=CLOSE[0])
+        return WrittenNotes(heading, made.musicxml, made.alt, bars or _bar_count(made.musicxml), what, home)
+    except ImportError:
+        why = "the engraver (verovio) is not installed"
+    except (ValueError, RuntimeError, OSError) as error:
+        why = as_sentence(error).rstrip(".")
+    return WrittenNotes(heading, "", f"Not written as notes here: {why}.", 0, what, home)
+
+
 @dataclass(frozen=True, slots=True)
 class Engraved:
-    """Notes at a size.
+    """Notes engraved at a size.
 
     Attributes
     ----------
@@ -478,27 +241,12 @@ class Engraved:
         return self.width <= 1.01 * self.asked
 
 
-def notation(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None) -> Note:
-    """Write a rhythm as notes, counted from a home; where that fails, say why and keep a picture."""
-    heading = "In bars"
-    if isinstance(what, Polyrhythm) and home is not None:
-        heading = f"Counted from {descriptions.pulse_name(what, home)}"
-    try:
-        from rhythmlab.notation.score import written
-
-        window: tuple[int | None, int | None] = (None, None)
-        bars = 0
-        beats = what.pulses[home] if isinstance(what, Polyrhythm) and home is not None else 0
-        if beats > MOST_BARS:  # there is room for the first only
-            window, bars = (0, SHOWN * (what.ticks // beats)), beats
-        made = written(what, tempo, home, span=window)
-        engraved(made.musicxml, WIDTHS[-1], spacing=CLOSE[0])
-        return Note(heading, made.musicxml, made.alt, bars or _bars(made.musicxml), what, home)
-    except ImportError:
-        why = "the engraver (verovio) is not installed"
-    except (ValueError, RuntimeError, OSError) as error:
-        why = as_sentence(error).rstrip(".")
-    return Note(heading, "", f"Not written as notes here: {why}.", 0, what, home)
+def _px_of(svg: str, side: str) -> float:
+    """Return the width or the height of an engraved page."""
+    found = re.search(rf'<svg[^>]*?\b{side}="([\d.]+)"', svg)
+    if found is None:
+        raise ValueError(f"the engraver's page has no {side}")
+    return float(found[1])
 
 
 @lru_cache(maxsize=16)
@@ -521,25 +269,18 @@ def engraved(musicxml: str, width: int, height: int = 0, spacing: int = SPACINGS
     """
     sheet = (width, min(MOST_HIGH, height or MOST_HIGH))
     (page,) = engrave(musicxml, quarter_px=spacing, sheet=sheet)
-    wide, high = (_px(page, side) for side in ("width", "height"))
+    wide, high = (_px_of(page, side) for side in ("width", "height"))
     lines, shown = len(re.findall('class="system"', page)), len(re.findall('class="measure"', page))
     return Engraved(page, wide, high, width, spacing, lines, shown)
 
 
-def _px(svg: str, side: str) -> float:
-    """Return the width or the height of an engraved page."""
-    found = re.search(rf'<svg[^>]*?\b{side}="([\d.]+)"', svg)
-    if found is None:
-        raise ValueError(f"the engraver's page has no {side}")
-    return float(found[1])
-
-
-def _bars(musicxml: str) -> int:
+def _bar_count(musicxml: str) -> int:
+    """Return how many bars the notes have."""
     return len(re.findall("<measure[ >]", musicxml.partition("</part>")[0]))
 
 
 def _wider(musicxml: str, close: Engraved, height: int = 0) -> Engraved:
-    """Set notes as far apart as they can be without another line."""
+    """Engrave notes with the widest spacing that takes no further line."""
     for spacing in sorted(SPACINGS):
         if spacing > close.spacing:
             made = engraved(musicxml, close.asked, height, spacing)
@@ -549,8 +290,20 @@ def _wider(musicxml: str, close: Engraved, height: int = 0) -> Engraved:
     return close
 
 
-def _chosen(notes: Sequence[Note], wide: float, room: float) -> dict[str, Engraved]:
-    """Engrave notes in the largest size at which all of them fit into a room; else their first bars."""
+def _all_fit(
+    notes: Sequence[WrittenNotes], width: int, spacing: int, wide: float, room: float
+) -> list[Engraved] | None:
+    """Engrave notes for a page so many px wide; ``None`` where they do not all fit into a room."""
+    made = []
+    for note in notes:
+        made.append(engraved(note.musicxml, width, spacing=spacing))
+        if not made[-1].fits or sum(one.height(wide) for one in made) > room:
+            return None
+    return made
+
+
+def _largest_that_fit(notes: Sequence[WrittenNotes], wide: float, room: float) -> dict[str, Engraved]:
+    """Engrave notes as large as all of them fit into a room, else only their first bars."""
     for spacing in CLOSE:
         close = _all_fit(notes, WIDTHS[-1], spacing, wide, room)
         if not close:
@@ -567,50 +320,47 @@ def _chosen(notes: Sequence[Note], wide: float, room: float) -> dict[str, Engrav
         return {
             note.heading: _wider(note.musicxml, one, height) for note, one in zip(notes, first, strict=True)
         }
-    return _chosen(notes[:-1], wide, room + _OVER) if len(notes) > 1 else {}
+    return _largest_that_fit(notes[:-1], wide, room + _OVER) if len(notes) > 1 else {}
 
 
-def _all_fit(
-    notes: Sequence[Note], width: int, spacing: int, wide: float, room: float
-) -> list[Engraved] | None:
-    """Engrave notes for a page so many px wide; ``None`` where they do not all fit into a room."""
-    made = []
-    for note in notes:
-        made.append(engraved(note.musicxml, width, spacing=spacing))
-        if not made[-1].fits or sum(one.height(wide) for one in made) > room:
-            return None
-    return made
+# Parts of a page
 
 
-def _rhythm(
-    lesson: Lesson, title: str, notes: Sequence[Note], wide: float, high: float
-) -> tuple[Story, list[tuple[str, str]], bool]:
-    """Return the first page, what its notes say, by heading, and whether the way to learn is on it."""
-    story = [*_top(lesson, title, wide), gap(5), *_heading(lesson.picture_title, wide)]
-    for scene in lesson.pictures:
-        letters = any(isinstance(mark, Text) and mark.role == "letter" for mark in scene.marks)
-        story += [gap(2), pdf.picture(scene, wide, _LETTERS if letters else _ROW)]
-    story += [gap(3), *_heading("The count", wide), *_counts(lesson, wide), gap(5)]
-    tide: Story = []
-    if lesson.tide is not None:
-        beside = "before the beat above the line, after it below"
-        tide = [
-            gap(4),
-            *_heading("The gap cycle", wide, beside),
-            gap(2),
-            pdf.picture(lesson.tide, wide, _ROW),
-        ]
-    drawn, said = _notes(notes, wide, high - height([*story, *tide], wide))
-    story += [*drawn, *tide]
-    free = high - height(story, wide)
-    way = [gap(4), *_way(lesson, len(lesson.reasons), wide)]
-    fits = height(way, wide) <= free
-    if fits:
-        story += way
-        free -= height(way, wide)
-    if free >= ROOM:
-        story += _your_notes(free, wide)
-    return story, said, fits
+def _row(left: Flowable, right: Flowable, wide: float, *style: Any) -> Flowable:
+    """Return a line of two parts: the left one as wide as its text, the right one the rest."""
+    narrow = (
+        pdf.wide(left.getPlainText(), left.style.fontName.removeprefix("rhythmlab "), left.style.fontSize) + 4
+    )
+    return table([[left, right]], [narrow, wide - narrow], ("VALIGN", (0, 0), (-1, -1), "BOTTOM"), *style)
+
+
+def _heading(text: str, wide: float, beside: str = "") -> Story:
+    """Return a heading over a thin rule, with a remark at its right end."""
+    right = paragraph(beside, "plain", ASIDE, ink="quiet", right=True)
+    under = rule("LINEBELOW", (0, 0), (-1, 0), 0.6)
+    return [gap(3), _row(paragraph(text, "bold", HEAD), right, wide, under), gap(4)]
+
+
+def _bullet(sign: str, text: str) -> Flowable:
+    """Return a paragraph behind a sign or a number."""
+    return paragraph(text, "plain", BODY, indent=14, bullet=sign)
+
+
+def _blank(rows: int, wide: float, high: float = LINE) -> Flowable:
+    """Return lines to write on."""
+    return table([[""]] * rows, [wide], rule("LINEBELOW", (0, 0), (-1, -1), 0.5, "quiet"), high=high)
+
+
+def _your_notes(room: float, wide: float) -> Story:
+    """Fill a room with lines to write on, under a heading, where one fits."""
+    rows = int((room - ROOM) // LINE) + 2
+    if rows < 1:
+        return [gap(max(0.0, room))]
+    story = [gap(5), *_heading("Your notes", wide), _blank(rows, wide)]
+    return [*story, gap(room - height(story, wide))]
+
+
+# The first page: the rhythm
 
 
 def _top(lesson: Lesson, title: str, wide: float) -> Story:
@@ -642,38 +392,8 @@ def _counts(lesson: Lesson, wide: float) -> Story:
     return story
 
 
-def _notes(notes: Sequence[Note], wide: float, room: float) -> tuple[Story, list[tuple[str, str]]]:
-    """Return the notes as large as they can be in a room, and what all of them say.
-
-    Where they do not fit whole, each shows its first bars, or a picture, or nothing; that is said.
-    """
-    story = _heading("Notation", wide)
-    room -= height(story, wide)
-    written = [note for note in notes if note.musicxml]
-    drawn = _chosen(written, wide, room - _OVER * len(notes)) if written else {}
-    said: list[tuple[str, str]] = []
-    refused: set[str] = set()  # why notes are not written, told once
-    for note in notes:
-        if drawn and note.musicxml and note.heading not in drawn:
-            continue
-        if note.heading in drawn:
-            more, text = _engraving(note, drawn[note.heading], wide)
-        else:
-            more, text = _in_place(note, wide, room, note.text in refused, bool(said))
-            refused.add(note.text)
-        room -= height(more, wide)
-        story += more
-        said.append((note.heading, text))
-    out = [note.heading.lower() for note in written if drawn and note.heading not in drawn]
-    if out:
-        text = f"There is no room for the notes {sentences.listed(out)}: they are in its score."
-        story.append(paragraph(text, "plain", ASIDE, ink="quiet"))
-        said.append(("Not here", text))
-    return story, said
-
-
-def _engraving(note: Note, made: Engraved, wide: float) -> tuple[Story, str]:
-    """Return one home as notes, and what it says."""
+def _engraving(note: WrittenNotes, made: Engraved, wide: float) -> tuple[Story, str]:
+    """Return engraved notes under their heading, and their text."""
     said, more = note.text, ""
     if made.bars < note.bars:
         more = f"bars 1 to {made.bars} of {note.bars}; the rest is in its score"
@@ -683,7 +403,9 @@ def _engraving(note: Note, made: Engraved, wide: float) -> tuple[Story, str]:
     return [over, gap(5), pdf.notes(made.svg, made.scale(wide)), gap(4)], said
 
 
-def _in_place(note: Note, wide: float, room: float, known: bool, second: bool) -> tuple[Story, str]:
+def _instead_of_notes(
+    note: WrittenNotes, wide: float, room: float, known: bool, second: bool
+) -> tuple[Story, str]:
     """Return what stands in place of notes: why there are none, and a picture where there is room for it."""
     said = "Too many notes to be read here; they are in its score." if note.musicxml else note.text
     story: Story = [paragraph(note.heading, "bold", BODY)]
@@ -698,31 +420,34 @@ def _in_place(note: Note, wide: float, room: float, known: bool, second: bool) -
     return [*story, *picture], f"{said} The picture instead: {scene.alt}"
 
 
-def _practice(lesson: Lesson, wide: float, high: float, way_too: bool) -> Story:
-    """Return the second page, with the way to learn it where the first page has no room for it.
+def _notes(notes: Sequence[WrittenNotes], wide: float, room: float) -> tuple[Story, list[tuple[str, str]]]:
+    """Return the notes as large as they can be in a room, and the text of each by its heading.
 
-    Where it would overflow, long counts are cut, and then the last reasons stay in the plain twin only.
+    Where they do not fit whole, each shows its first bars, or a picture, or nothing, and the text says so.
     """
-    foot = _small_print(lesson, wide)
-    high -= height(foot, wide)
-    every = len(lesson.reasons) if way_too else 0
-    tiers = ((ROOM, 2), (ROOM - LINE, 1), (0, 0))  # fewer than two reasons only for want of any room
-    tries = [
-        (n, most, room)
-        for room, least in tiers
-        for n in range(every, min(least, every) - 1, -1)
-        for most in (3, 2, 1)
-    ]
-    way = _way(lesson, every, wide) if way_too else []  # its reasons come last
-    rest = [gap(4), *_exercises(lesson, wide), gap(6), _slip(lesson, wide)]
-    high -= height(rest, wide)
-    for reasons, most, room in tries:
-        known = [*way[: len(way) - every + reasons], gap(4)] if way else []
-        story = [*known, _steps_and_ladder(lesson, wide, most)]
-        free = high - height(story, wide)
-        if free >= room:
-            break
-    return [*story, *rest, *_your_notes(free, wide), *foot]
+    story = _heading("Notation", wide)
+    room -= height(story, wide)
+    written = [note for note in notes if note.musicxml]
+    drawn = _largest_that_fit(written, wide, room - _OVER * len(notes)) if written else {}
+    said: list[tuple[str, str]] = []
+    refused: set[str] = set()  # why notes are not written, each printed once
+    for note in notes:
+        if drawn and note.musicxml and note.heading not in drawn:
+            continue
+        if note.heading in drawn:
+            more, text = _engraving(note, drawn[note.heading], wide)
+        else:
+            more, text = _instead_of_notes(note, wide, room, note.text in refused, bool(said))
+            refused.add(note.text)
+        room -= height(more, wide)
+        story += more
+        said.append((note.heading, text))
+    out = [note.heading.lower() for note in written if drawn and note.heading not in drawn]
+    if out:
+        text = f"There is no room for the notes {sentences.listed(out)}: they are in its score."
+        story.append(paragraph(text, "plain", ASIDE, ink="quiet"))
+        said.append(("Not here", text))
+    return story, said
 
 
 def _way(lesson: Lesson, reasons: int, wide: float) -> Story:
@@ -746,6 +471,40 @@ def _way(lesson: Lesson, reasons: int, wide: float) -> Story:
     why = [_bullet("•", reason) for reason in lesson.reasons[:reasons]]
     way = paragraph(lesson.way, "bold", BODY, most=2, room=wide)
     return [*_heading("How to learn it", wide), way, gap(3), ends, gap(4), *why]
+
+
+def _first_page(
+    lesson: Lesson, title: str, notes: Sequence[WrittenNotes], wide: float, high: float
+) -> tuple[Story, list[tuple[str, str]], bool]:
+    """Return the first page, the text of its notes by heading, and whether the way to learn is on it."""
+    story = [*_top(lesson, title, wide), gap(5), *_heading(lesson.picture_title, wide)]
+    for scene in lesson.pictures:
+        letters = any(isinstance(mark, Text) and mark.role == "letter" for mark in scene.marks)
+        story += [gap(2), pdf.picture(scene, wide, _LETTERS if letters else _ROW)]
+    story += [gap(3), *_heading("The count", wide), *_counts(lesson, wide), gap(5)]
+    tide: Story = []
+    if lesson.gap_picture is not None:
+        beside = "before the beat above the line, after it below"
+        tide = [
+            gap(4),
+            *_heading("The gap cycle", wide, beside),
+            gap(2),
+            pdf.picture(lesson.gap_picture, wide, _ROW),
+        ]
+    drawn, said = _notes(notes, wide, high - height([*story, *tide], wide))
+    story += [*drawn, *tide]
+    free = high - height(story, wide)
+    way = [gap(4), *_way(lesson, len(lesson.reasons), wide)]
+    fits = height(way, wide) <= free
+    if fits:
+        story += way
+        free -= height(way, wide)
+    if free >= ROOM:
+        story += _your_notes(free, wide)
+    return story, said, fits
+
+
+# The second page: the practice
 
 
 def _steps_and_ladder(lesson: Lesson, wide: float, most: int) -> Flowable:
@@ -774,6 +533,16 @@ def _steps_and_ladder(lesson: Lesson, wide: float, most: int) -> Flowable:
     return table([[steps, "", ladder]], [left, between, right])
 
 
+def _boxes(one: Exercise, wide: float) -> Flowable:
+    """Return empty boxes; where a beat begins, a thicker line stands out above."""
+    side = min(_BOX, (wide - 14) / one.boxes)
+    beats = [rule("LINEBEFORE", (i, 0), (i, 1), 1.1) for i in range(1, one.boxes + 1, one.every)]
+    lines = (*beats, rule("LINEAFTER", (-1, 0), (-1, 1), 1.1))
+    rows = [[""] * (1 + one.boxes)] * 2
+    boxes = rule("GRID", (1, 1), (-1, 1), 0.4)
+    return table(rows, [14, *[side] * one.boxes], boxes, *lines, high=[3, _BOX])
+
+
 def _exercises(lesson: Lesson, wide: float) -> Story:
     """Return the questions, each with boxes or a line for the answer."""
     story = _heading("Exercises", wide, "answers at the foot of the page")
@@ -789,17 +558,9 @@ def _exercises(lesson: Lesson, wide: float) -> Story:
     return story
 
 
-_LINE_BESIDE = rule("LINEBELOW", (1, 0), (1, 0), 0.5, "quiet")
-
-
-def _boxes(one: Exercise, wide: float) -> Flowable:
-    """Return empty boxes; where a beat begins, a thicker line stands out above."""
-    side = min(_BOX, (wide - 14) / one.boxes)
-    beats = [rule("LINEBEFORE", (i, 0), (i, 1), 1.1) for i in range(1, one.boxes + 1, one.every)]
-    lines = (*beats, rule("LINEAFTER", (-1, 0), (-1, 1), 1.1))
-    rows = [[""] * (1 + one.boxes)] * 2
-    boxes = rule("GRID", (1, 1), (-1, 1), 0.4)
-    return table(rows, [14, *[side] * one.boxes], boxes, *lines, high=[3, _BOX])
+def _field(label: str, text: str, room: float) -> list[Flowable]:
+    """Return a label and what is filled in."""
+    return [paragraph(label, "bold", BODY), paragraph(text, most=1, room=room - 2)]
 
 
 def _slip(lesson: Lesson, wide: float) -> Flowable:
@@ -835,13 +596,13 @@ def _slip(lesson: Lesson, wide: float) -> Flowable:
     return table([[inside]], [wide], *framed, rule("BOX", (0, 0), (-1, -1), 0.9))
 
 
-def _field(label: str, text: str, room: float) -> list[Flowable]:
-    """Return a label and what is filled in."""
-    return [paragraph(label, "bold", BODY), paragraph(text, most=1, room=room - 2)]
+def _answer(number: int, one: Exercise) -> str:
+    """Return the answer of an exercise behind its number."""
+    return f"{number}: {one.answer}"
 
 
 def _small_print(lesson: Lesson, wide: float) -> Story:
-    """Return cautions and sources, and the answers upside down."""
+    """Return the foot of the second page: cautions, sources, and the answers upside down."""
     lead, *more = lesson.cautions or ("",)
     body = [f"Take care. {lead}", *more, f"Sources: {'; '.join(lesson.sources)}."]
     line = table([[""]], [wide], rule("LINEABOVE", (0, 0), (-1, 0), 0.4, "quiet"), high=2)
@@ -857,11 +618,48 @@ def _small_print(lesson: Lesson, wide: float) -> Story:
     ]
 
 
-def _twin(lesson: Lesson, title: str, notes: Sequence[tuple[str, str]]) -> str:
-    """Say everything that is on the pages, in the same order, as plain text.
+def _second_page(lesson: Lesson, wide: float, high: float, way_too: bool) -> Story:
+    """Return the second page, with the way to learn it where the first page has no room for it.
 
-    Blank lines to write on are said as such; the answers come last.
+    Where it would overflow, long counts are cut, and then the last reasons stand in the text only.
     """
+    foot = _small_print(lesson, wide)
+    high -= height(foot, wide)
+    every = len(lesson.reasons) if way_too else 0
+    tiers = ((ROOM, 2), (ROOM - LINE, 1), (0, 0))  # fewer than two reasons only for want of any room
+    tries = [
+        (n, most, room)
+        for room, least in tiers
+        for n in range(every, min(least, every) - 1, -1)
+        for most in (3, 2, 1)
+    ]
+    way = _way(lesson, every, wide) if way_too else []  # its reasons come last
+    rest = [gap(4), *_exercises(lesson, wide), gap(6), _slip(lesson, wide)]
+    high -= height(rest, wide)
+    for reasons, most, room in tries:
+        known = [*way[: len(way) - every + reasons], gap(4)] if way else []
+        story = [*known, _steps_and_ladder(lesson, wide, most)]
+        free = high - height(story, wide)
+        if free >= room:
+            break
+    return [*story, *rest, *_your_notes(free, wide), *foot]
+
+
+# The handout, as pages and as text
+
+
+def _foot(title: str, lesson: Lesson, page: int, wide: float) -> Flowable:
+    """Return the foot of a page: what it belongs to, and its number."""
+    name = printable(title) or lesson.name
+    left = paragraph(name, "plain", SMALL, ink="quiet", most=1, room=0.7 * wide)
+    return table(
+        [[left, paragraph(f"page {page} of 2", "plain", SMALL, ink="quiet", right=True)]],
+        [0.7 * wide, 0.3 * wide],
+    )
+
+
+def _twin(lesson: Lesson, title: str, notes: Sequence[tuple[str, str]]) -> str:
+    """Return everything that is on the pages as text, in the same order, the answers last."""
     own = [lesson.name] if title != lesson.name else []
     lines = [title, *own, f"{lesson.tempo}.", lesson.facts, *lesson.remarks]
 
@@ -871,8 +669,8 @@ def _twin(lesson: Lesson, title: str, notes: Sequence[tuple[str, str]]) -> str:
     part(lesson.picture_title, [scene.alt for scene in lesson.pictures])
     part("The count", [f"{label}: {text}" for label, text in lesson.counts])
     part("Notation", [f"{heading}: {said}" for heading, said in notes])
-    if lesson.tide is not None:
-        part("The gap cycle", [lesson.tide.alt])
+    if lesson.gap_picture is not None:
+        part("The gap cycle", [lesson.gap_picture.alt])
     part("How to learn it", [lesson.way])
     rows = [
         f"{way}: from {low}, up to {high}; {now}." if low != "–" else f"{way}: {now}."
@@ -895,5 +693,226 @@ def _twin(lesson: Lesson, title: str, notes: Sequence[tuple[str, str]]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _answer(number: int, one: Exercise) -> str:
-    return f"{number}: {one.answer}"
+def _checked(
+    what: object, tempo: object, home: object, paper: object, limits: object, title: object
+) -> tuple[Polyrhythm | Cycle, Tempo, int | None, Limits]:
+    """Check every argument once, and return rhythm, tempo, home and limits."""
+    found = bounds.rhythm(what, "what", _EXAMPLE)
+    if not isinstance(paper, str) or paper not in PAPERS:
+        raise Refusal(
+            f"paper={short(paper)} is not a paper; there are {' and '.join(PAPERS)}",
+            f'{_EXAMPLE[:-1]}, paper="Letter")',
+            argument="paper",
+        )
+    bounds.heading(title, f'{_EXAMPLE[:-1]}, title="Seat 4")')
+    rows = limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(flam=30))")
+    if isinstance(found, Polyrhythm):
+        at = home_or_last(found, home)
+        return found, bounds.at_tempo(found, tempo, at, _EXAMPLE), at, rows
+    if home is not None:
+        raise Refusal(
+            f"home={short(home)} is for pulses, and a cycle has its own beat",
+            "handout(playing.accents('7/8', 5), 180)",
+            argument="home",
+        )
+    return found, bounds.at_tempo(found, tempo, None, "handout(playing.accents('7/8', 5), 180)"), None, rows
+
+
+def _lesson(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None, rows: Limits) -> Lesson:
+    """Return what the handout says."""
+    if isinstance(what, Polyrhythm):
+        return of_pair(what, tempo, home_or_last(what, home), rows)
+    return of_bars(what, tempo, rows)
+
+
+def _made(lesson: Lesson, heading: str, notes: list[WrittenNotes], paper: str, tempo: Tempo) -> Handout:
+    """Draw the pages and write the twin."""
+    out, size = io.BytesIO(), PAPERS[paper]
+    canvas = pdf.Page(
+        out,
+        pagesize=size,
+        invariant=1,  # no time of day inside: the same handout is the same bytes
+        pageCompression=1,
+        initialFontName=pdf.font("plain"),
+        lang="en",
+    )
+    canvas.setTitle(clean(heading))
+    canvas.setAuthor("rhythmlab")
+    canvas.setCreator("rhythmlab")
+    canvas.setSubject(f"{lesson.name}, {lesson.tempo}")
+    canvas.setKeywords(["polyrhythm", "handout", lesson.name])
+    canvas.setViewerPreference("DisplayDocTitle", "true")
+    wide, high = size[0] - 2 * SIDE, size[1] - 2 * EDGE - 10
+    first, said, way_too = _first_page(lesson, heading, notes, wide, high)
+    second = _second_page(lesson, wide, high, not way_too)
+    for page, (part, story) in enumerate((("The rhythm", first), ("The practice", second)), 1):
+        canvas.bookmarkPage(part)
+        canvas.addOutlineEntry(part, part)
+        frame = Frame(SIDE, EDGE + 10, wide, high, 0, 0, 0, 0)
+        frame.addFromList([KeepInFrame(wide, high, story, mode="shrink")], canvas)
+        foot = _foot(heading, lesson, page, wide)
+        foot.wrapOn(canvas, wide, EDGE)
+        foot.drawOn(canvas, SIDE, EDGE - 18)
+        canvas.showPage()
+    canvas.save()
+    name = safe_name(f"{clean(heading)} at {bpm_text(tempo.bpm)}", ".pdf").removesuffix(".pdf")
+    return Handout(out.getvalue(), _twin(lesson, clean(heading), said), 2, heading, name)
+
+
+@public(_EXAMPLE, bounds="limits")
+def handout(
+    what: Rhythm,
+    tempo: Speed,
+    *,
+    home: int | None = None,
+    paper: str = "A4",
+    limits: Limits | None = None,
+    title: str = "",
+) -> Handout:
+    """Put a rhythm on paper: what it is, how to learn it, and room to write.
+
+    Parameters
+    ----------
+    what : Polyrhythm, Cycle or pair such as (7, 4)
+        Pulses against each other, or any cycle of lanes: a fill, a moving accent, feet against hands.
+    tempo : Tempo or number
+        The speed; a number is beats a minute of home, or of the metre's beat.
+    home : int, optional
+        Index of the pulse felt as the beat; the last one when left out.  Bars have their own beat.
+    paper : str
+        ``"A4"`` or ``"Letter"``.
+    limits : Limits, optional
+        The limits to use; `limits()` when left out.
+    title : str
+        The heading, in place of the name of the rhythm.
+
+    Returns
+    -------
+    Handout
+        Two pages, under 300 kB.  Where the rhythm cannot be written as notes, the page says why and shows a
+        picture instead.
+
+    Raises
+    ------
+    ValueError
+        If one of them is not what it should be, or a number is given as the tempo of a cycle without beats.
+    IndexError
+        If there is no such pulse.
+
+    Examples
+    --------
+    >>> made = handout((7, 4), 72)
+    >>> made.pages, made.text.splitlines()[0]
+    (2, '7 against 4')
+    """
+    what, tempo, home, rows = _checked(what, tempo, home, paper, limits, title)
+    lesson = _lesson(what, tempo, home, rows)
+    heading = title.strip() or lesson.name
+    notes = [notation(what, tempo, one) for one in lesson.homes]
+    return _made(lesson, heading, notes, paper, tempo)
+
+
+# A pack of handouts
+
+
+def _call(one: object, place: int) -> dict[str, Any]:
+    """Return the arguments of one handout of a pack."""
+    if isinstance(one, Mapping) and {"what", "tempo"} <= set(one) <= set(_ARGUMENTS):
+        return dict(one)
+    if isinstance(one, list | tuple) and len(one) == 2:
+        return dict(zip(("what", "tempo"), one, strict=True))
+    raise Refusal(
+        f"rhythm {place} of the pack, {short(one)}, is neither a pair of rhythm and "
+        f"tempo nor a mapping of {', '.join(_ARGUMENTS)}",
+        _PACK,
+    )
+
+
+def _write_both(made: Handout, path: Path, twin: Path) -> Path:
+    """Write a handout and its twin, or neither."""
+    twin_there = False
+    try:
+        with placed(path) as file:
+            file.write(made.pdf)
+            put(twin, made.text.encode())
+            twin_there = True
+    except BaseException:
+        if twin_there:
+            twin.unlink(missing_ok=True)
+        raise
+    return path
+
+
+def _write_beside(made: Handout, folder: Path) -> Path:
+    """Write a handout and its twin under the first name that is free for both."""
+    for number in count(1):
+        name = made.name if number == 1 else f"{made.name}-{number}"
+        path, twin = (folder / safe_name(name, ending) for ending in (".pdf", ".txt"))
+        if number <= _MOST_ALIKE and (os.path.lexists(path) or os.path.lexists(twin)):
+            continue
+        try:
+            return _write_both(made, path, twin)
+        except FileExistsError:
+            if number > _MOST_ALIKE:
+                raise
+    raise AssertionError  # the loop only ends by returning or raising
+
+
+@public(_PACK, bounds="limits")
+def handout_pack(
+    rhythms: Iterable[Sequence[Any] | Mapping[str, Any]],
+    folder: str | Path,
+    *,
+    paper: str = "A4",
+    limits: Limits | None = None,
+) -> list[Path]:
+    """Make a pack of handouts, each as PDF with its text beside it; no file is replaced.
+
+    Parameters
+    ----------
+    rhythms : iterable
+        Each a pair ``(what, tempo)``, or a mapping of the arguments of `handout`.
+    folder : str or Path
+        Where they go; it is made where it is not there.
+    paper, limits
+        As for `handout`.
+
+    Returns
+    -------
+    list of Path
+        The PDFs, in order.
+
+    Raises
+    ------
+    ValueError, IndexError
+        If one of them cannot be made; it is named by its place, and no file has been written.
+    OSError
+        If a file cannot be written.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     [path.name for path in handout_pack([(Polyrhythm(4, 3), 90)], folder)]
+    ['4-against-3-at-90.pdf']
+    """
+    if not isinstance(folder, str | Path):
+        raise Refusal(f"folder={short(folder)} is not a folder", _PACK, argument="folder")
+    if isinstance(rhythms, Mapping):
+        raise Refusal(f"rhythms={short(rhythms)} is not a list", _PACK, argument="rhythms")
+    calls = []
+    for place, one in enumerate(items(rhythms, "rhythms", _PACK, most=MOST_IN_A_PACK), 1):
+        call = {"paper": paper, "limits": limits, **_call(one, place)}
+        try:
+            _checked(*(call.get(key, "" if key == "title" else None) for key in _ARGUMENTS))
+        except Refusal as error:
+            raise error.inside(f"rhythm {place} of the pack") from None
+        calls.append(call)
+    if not calls:
+        return Paths()
+    work = f"A pack of {numbers.plural(len(calls), 'handout')}"
+    long = say(work, seconds=len(calls) * _HANDOUT_S)
+    with folder_for(folder, _PACK, parents=False) as where:
+        return Paths(
+            _write_beside(handout(**call), where) for call in shown(calls, len(calls), work, long=long)
+        )

@@ -1,6 +1,6 @@
 """What a handout says, before it is laid out: facts, counts, the way to learn, a ladder, exercises, a slip.
 
-Everything here is text, numbers and scenes; `handout` puts it on paper and into its plain twin.
+Everything here is text, numbers and scenes; `handout` puts it on paper and into its text.
 """
 
 from collections.abc import Iterable, Mapping
@@ -48,6 +48,10 @@ LONGEST_NAME = 18
 #: Most strokes and most names that are written out.
 MOST_WORDS = 16
 _HANDS = {"R": "right hand", "L": "left hand"}
+_CARE = ("practice_break", "loudness", "loudness_week_child")
+
+
+# What a handout says
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +92,7 @@ class Lesson:
         Home, and the count from it.
     homes : tuple of int or None
         Counted from which pulses it is written as notes; ``None`` for bars, which have their own beat.
-    tide : Scene or None
+    gap_picture : Scene or None
         The gap cycle, where there is one to follow.
     way : str
         The way to learn it at this tempo, in a sentence.
@@ -116,7 +120,7 @@ class Lesson:
     pictures: tuple[Scene, ...]
     counts: tuple[tuple[str, str], ...]
     homes: tuple[int | None, ...]
-    tide: Scene | None
+    gap_picture: Scene | None
     way: str
     ranges: tuple[tuple[str, str, str, str], ...]
     unit: str
@@ -139,116 +143,12 @@ class Lesson:
         return (*rows, (sentences.listed(never), "–", "–", "at no tempo"))
 
 
-def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits) -> Lesson:
-    """Return what a handout says about pulses against each other.
-
-    Examples
-    --------
-    >>> from rhythmlab.playing.limits import limits
-    >>> found = of_pair(Polyrhythm(7, 4), Tempo(72, pulse=1), 1, limits())
-    >>> found.way
-    'Learn the line: 10 sounds in 3.3 seconds, the closest 119 ms apart.'
-    """
-    found = approach(p, tempo, home=home, limits=rows)
-    best, name = found.recommended, descriptions.pulse_name(p, home)
-    drifting = drifts_around(p)
-    tide, marks = None, ""
-    if drifting is not None:
-        tide = gap_cycle(zones(phase_gaps(p, 1 - home, home, **_window(p, home)), tempo, limits=rows))
-        if (drifting.h, drifting.k) == (1, 1) and sum(p.pulses) <= 1000:
-            marks = landmarks_text(Feel(p, home), 1 - home)
-    others = [i for i in range(len(p.pulses)) if i != home]
-    meets = descriptions.common_factor(p) if p.repeats > 1 else ""
-    steps = tuple(
-        (step.describe(of=step.home != home, tempo=step.bpm != before or step.up), step.count)
-        for step, before in zip(best.steps, (None, *(step.bpm for step in best.steps)), strict=False)
-    )
-    goal = _goal(best, tempo.bpm_of(p, home), home)
-    reasons = tuple(cause.describe(of=cause.home != home) for cause in best.causes)  # of home it is said once
-    if any(reach.way and reach.way is not best for reach in found.ranges):
-        reasons = (*reasons, found.changes_text(of=False))
-    return Lesson(
-        name=descriptions.pair(p),
-        tempo=_tempo(p, tempo, home),
-        facts=f"Home is {name}. {sentences.capital(descriptions.facts(p, tempo))}.",
-        remarks=tuple(filter(None, (descriptions.nothing_new_text(p) or meets, marks))),
-        picture_title="The grid they share",
-        pictures=(shared_grid(p.cycle(home)),),
-        counts=tuple(
-            (f"From {descriptions.pulse_name(p, i)} ({bpm_text(tempo.bpm_of(p, i))} bpm)", _count(p, i))
-            for i in (home, *others)
-        ),
-        homes=(home, *others)[:3],
-        tide=tide,
-        way=found.lead(of=False),
-        ranges=tuple(_row(way, home) for way in (*found.ways[:2], *_elsewhere(found), *found.ways[2:])),
-        unit=f"bpm of {name}",
-        reasons=reasons,
-        steps=steps,
-        ladder=rungs(_start(best, goal, home), goal),
-        exercises=_exercises_of_pair(p, tempo, home),
-        slip=slip(descriptions.pair(p), f"{bpm_text(goal)} bpm of {name}", name),
-        sources=sources((cause.source for cause in best.causes), rows),
-        cautions=cautions(rows),
-    )
-
-
-def _window(p: Polyrhythm, home: int) -> dict[str, int]:
-    """Return the window that a tide is drawn from: the first 200 beats of a long cycle."""
-    return {} if max(p.pulses) <= 1000 else {"start": 0, "stop": min(p.ticks, 200 * p.step(home))}
-
-
-def _count(p: Polyrhythm, home: int) -> str:
-    """Say the count from a home; where home is too long to count, how many parts."""
-    feel = Feel(p, home)
-    if max(p.pulses) > 1000:
-        parts = sentences.listed([str(feel.parts(i)) for i in range(len(p.pulses)) if i != home])
-        return f"{parts} parts to a beat, too many to write out."
-    return f"{falls(feel, short=True)}."
-
-
-def _tempo(p: Polyrhythm, tempo: Tempo, home: int) -> str:
-    """Say the tempo in home and in every other pulse; a very slow one is not rounded to none."""
-    said = [
-        f"{bpm_text(tempo.bpm_of(p, i), 2)} bpm of {descriptions.pulse_name(p, i)}"
-        for i in range(len(p.pulses))
-    ]
-    return f"{said.pop(home)} is {sentences.listed(said)}"
-
-
-def _elsewhere(found: Approach) -> list[Way]:
-    return [way for way in found.counts if way.home != found.home][:2]
-
-
-def _row(way: Way, home: int) -> tuple[str, str, str, str]:
-    floor, ceiling = (
-        ("–", "–") if not way.possible else (_end(way.floor_of(home)), _end(way.ceiling_of(home)))
-    )
-    return sentences.capital(way.label), floor, ceiling, way.verdict(home)
+# What every handout has
 
 
 def _end(bpm: Fraction | None) -> str:
+    """Write an end of a range of tempos."""
     return "no limit" if bpm is None else bpm_text(bpm)
-
-
-def _goal(best: Way, bpm: Fraction, home: int) -> Fraction:
-    """Return the tempo wanted, or the nearest one that the way allows."""
-    floor, ceiling = best.floor_of(home), best.ceiling_of(home)
-    bpm = bpm if floor is None else max(bpm, floor)
-    return bpm if ceiling is None else min(bpm, ceiling)
-
-
-def _start(best: Way, goal: Fraction, home: int) -> Fraction:
-    """Return where the ladder begins: where the way begins, or below its goal, never below its floor."""
-    first = min((step.bpm * _share(best, home) for step in best.steps), default=goal)
-    if first < goal:
-        return first
-    return max(goal * BELOW, best.floor_of(home) or Fraction(0))
-
-
-def _share(best: Way, home: int) -> Fraction:
-    pulses = best.polyrhythm.pulses
-    return Fraction(pulses[home], pulses[best.home])
 
 
 def rungs(now: Fraction, goal: Fraction) -> tuple[str, ...]:
@@ -309,16 +209,18 @@ def cautions(rows: Limits) -> tuple[str, ...]:
     )
 
 
-_CARE = ("practice_break", "loudness", "loudness_week_child")
+def _citation(row: Mapping[str, str]) -> str:
+    """Write a source with how it was read."""
+    return f"{row['citation']} [{row['read'] if row['read'][:2] != '20' else 'read'}]"
 
 
 def sources(named: Iterable[str], rows: Limits) -> tuple[str, ...]:
-    """Return the citations of what was named and of the cautions: in the order of the limits, practice last.
+    """Return the citations of the sources named and of the cautions, in the order of the limits.
 
     Parameters
     ----------
     named : iterable of str
-        Keys of sources; an empty one names none.
+        Keys of sources; empty ones are ignored.  Common practice comes last.
     rows : Limits
         The limits in use.
     """
@@ -333,8 +235,83 @@ def sources(named: Iterable[str], rows: Limits) -> tuple[str, ...]:
     return tuple(_citation(known[key]) for key in dict.fromkeys((*keys, *(row.source for row in borrowed))))
 
 
-def _citation(row: Mapping[str, str]) -> str:
-    return f"{row['citation']} [{row['read'] if row['read'][:2] != '20' else 'read'}]"
+# Pulses against each other
+
+
+def _window(p: Polyrhythm, home: int) -> dict[str, int]:
+    """Return the window that a gap cycle is drawn from: the first 200 beats of a long cycle."""
+    return {} if max(p.pulses) <= 1000 else {"start": 0, "stop": min(p.ticks, 200 * p.step(home))}
+
+
+def _count(p: Polyrhythm, home: int) -> str:
+    """Say the count from a home; where home is too long to count, how many parts."""
+    feel = Feel(p, home)
+    if max(p.pulses) > 1000:
+        parts = sentences.listed([str(feel.parts(i)) for i in range(len(p.pulses)) if i != home])
+        return f"{parts} parts to a beat, too many to write out."
+    return f"{falls(feel, short=True)}."
+
+
+def _tempo(p: Polyrhythm, tempo: Tempo, home: int) -> str:
+    """Say the tempo in home and in every other pulse; a very slow one is not rounded to none."""
+    said = [
+        f"{bpm_text(tempo.bpm_of(p, i), 2)} bpm of {descriptions.pulse_name(p, i)}"
+        for i in range(len(p.pulses))
+    ]
+    return f"{said.pop(home)} is {sentences.listed(said)}"
+
+
+def _ways_of_other_homes(found: Approach) -> list[Way]:
+    """Return the first two ways to count that are counted from another home."""
+    return [way for way in found.counts if way.home != found.home][:2]
+
+
+def _range_row(way: Way, home: int) -> tuple[str, str, str, str]:
+    """Return the row of a way: its name, its slowest and fastest tempo, and whether it fits."""
+    floor, ceiling = (
+        ("–", "–") if not way.possible else (_end(way.floor_of(home)), _end(way.ceiling_of(home)))
+    )
+    return sentences.capital(way.label), floor, ceiling, way.verdict(home)
+
+
+def _goal(best: Way, bpm: Fraction, home: int) -> Fraction:
+    """Return the tempo wanted, or the nearest one that the way allows."""
+    floor, ceiling = best.floor_of(home), best.ceiling_of(home)
+    bpm = bpm if floor is None else max(bpm, floor)
+    return bpm if ceiling is None else min(bpm, ceiling)
+
+
+def _share(best: Way, home: int) -> Fraction:
+    """Return beats of home for each beat that the way is counted in."""
+    pulses = best.polyrhythm.pulses
+    return Fraction(pulses[home], pulses[best.home])
+
+
+def _start(best: Way, goal: Fraction, home: int) -> Fraction:
+    """Return where the ladder begins: where the way begins, or below its goal, never below its floor."""
+    first = min((step.bpm * _share(best, home) for step in best.steps), default=goal)
+    if first < goal:
+        return first
+    return max(goal * BELOW, best.floor_of(home) or Fraction(0))
+
+
+def _third_of_pair(p: Polyrhythm, home: int, other: int) -> Exercise:
+    """Ask for the stroke midway between two beats where the pair drifts, else for its line."""
+    name, moving = descriptions.pulse_name(p, home), descriptions.pulse_name(p, other)
+    if drifts_around(p) is not None and (middle := midway(p, other, home)) is not None:
+        again = " (the first time)" if p.repeats > 1 else ""
+        return Exercise(
+            f"Between which two beats of {name} is a stroke of {moving} exactly midway{again}?",
+            f"after beat {middle // p.step(home) + 1}, on its &",
+        )
+    step, beats = p.step(home), p.pulses[home]
+    most = min(beats, max(1, SOUNDS * p.meet() // (step * max(1, sum(p.reduced.pulses) - 1))))
+    line = composite(p, start=0, stop=most * step)
+    over = "" if most == beats else f" in the first {numbers.plural(most, 'beat')} of {name}"
+    return Exercise(
+        f"Write the line you hear{over} as ticks from each sound to the next.",
+        numbers.some(line.intervals.tolist(), SOUNDS, " "),
+    )
 
 
 def _exercises_of_pair(p: Polyrhythm, tempo: Tempo, home: int) -> tuple[Exercise, ...]:
@@ -365,94 +342,63 @@ def _exercises_of_pair(p: Polyrhythm, tempo: Tempo, home: int) -> tuple[Exercise
     return first, second, _third_of_pair(p, home, other)
 
 
-def _third_of_pair(p: Polyrhythm, home: int, other: int) -> Exercise:
-    name, moving = descriptions.pulse_name(p, home), descriptions.pulse_name(p, other)
-    if drifts_around(p) is not None and (middle := midway(p, other, home)) is not None:
-        again = " (the first time)" if p.repeats > 1 else ""
-        return Exercise(
-            f"Between which two beats of {name} is a stroke of {moving} exactly midway{again}?",
-            f"after beat {middle // p.step(home) + 1}, on its &",
-        )
-    step, beats = p.step(home), p.pulses[home]
-    most = min(beats, max(1, SOUNDS * p.meet() // (step * max(1, sum(p.reduced.pulses) - 1))))
-    line = composite(p, start=0, stop=most * step)
-    over = "" if most == beats else f" in the first {numbers.plural(most, 'beat')} of {name}"
-    return Exercise(
-        f"Write the line you hear{over} as ticks from each sound to the next.",
-        numbers.some(line.intervals.tolist(), SOUNDS, " "),
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class _Bound:
-    """What is reckoned, and the reason with its tempos; none where there is nothing to reckon."""
-
-    label: str
-    cause: Reason | None
-
-    @property
-    def floor(self) -> Fraction | None:
-        """Slowest tempo, where there is one."""
-        return self.cause.floor if self.cause else None
-
-    @property
-    def ceiling(self) -> Fraction | None:
-        """Fastest tempo, where there is one."""
-        return self.cause.ceiling if self.cause else None
-
-
-def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits) -> Lesson:
-    """Return what a handout says about a cycle of lanes.
+def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits) -> Lesson:
+    """Return what a handout says about pulses against each other.
 
     Examples
     --------
-    >>> from rhythmlab.playing.groove import accents
     >>> from rhythmlab.playing.limits import limits
-    >>> a = accents("2+2+3/8", every=5)
-    >>> of_bars(a, a.metre.tempo(180), limits()).name
-    'An accent every 5 ticks in 7/8 as 2+2+3'
+    >>> found = of_pair(Polyrhythm(7, 4), Tempo(72, pulse=1), 1, limits())
+    >>> found.way
+    'Learn the line: 10 sounds in 3.3 seconds, the closest 119 ms apart.'
     """
-    name, unit = name_of(cycle), _unit(cycle, tempo)
-    ends = (_limbs(cycle, tempo, rows), _beat(cycle, tempo, rows), _bar(cycle, tempo, rows))
-    now = Fraction(60_000) / (_tick_ms(cycle, tempo) * tempo.beat_ticks(cycle))
-    ceiling = min((end.ceiling for end in ends if end.ceiling is not None), default=None)
-    floor = max((end.floor for end in ends if end.floor is not None), default=None)
-    goal = now if ceiling is None else min(now, ceiling)
-    start = max(goal * BELOW, min(floor or goal * BELOW, goal))
-    causes = [end.cause for end in ends if end.cause]
-    facts = (
-        f"{numbers.plural(cycle.ticks, 'tick')}, {numbers.plural(len(composite(cycle)), 'sound')}, once "
-        f"through in {numbers.seconds(tempo.cycle_seconds(cycle))}."
+    found = approach(p, tempo, home=home, limits=rows)
+    best, name = found.recommended, descriptions.pulse_name(p, home)
+    drifting = drifts_around(p)
+    gap_picture, marks = None, ""
+    if drifting is not None:
+        gap_picture = gap_cycle(zones(phase_gaps(p, 1 - home, home, **_window(p, home)), tempo, limits=rows))
+        if (drifting.h, drifting.k) == (1, 1) and sum(p.pulses) <= 1000:
+            marks = landmarks_text(Feel(p, home), 1 - home)
+    others = [i for i in range(len(p.pulses)) if i != home]
+    meets = descriptions.common_factor(p) if p.repeats > 1 else ""
+    steps = tuple(
+        (step.describe(of=step.home != home, tempo=step.bpm != before or step.up), step.count)
+        for step, before in zip(best.steps, (None, *(step.bpm for step in best.steps)), strict=False)
     )
-    metred = isinstance(cycle, Bars)
+    goal = _goal(best, tempo.bpm_of(p, home), home)
+    reasons = tuple(cause.describe(of=cause.home != home) for cause in best.causes)  # of home it is said once
+    if any(reach.way and reach.way is not best for reach in found.ranges):
+        reasons = (*reasons, found.changes_text(of=False))
     return Lesson(
-        name=name,
-        tempo=f"{bpm_text(now, 2)} {unit}",
-        facts=facts,
-        remarks=(_description(cycle, tempo),) if _description(cycle, tempo) else (),
-        picture_title="The bars" if metred else "The lanes",
-        pictures=bars_drawn(cycle),
+        name=descriptions.pair(p),
+        tempo=_tempo(p, tempo, home),
+        facts=f"Home is {name}. {sentences.capital(descriptions.facts(p, tempo))}.",
+        remarks=tuple(filter(None, (descriptions.nothing_new_text(p) or meets, marks))),
+        picture_title="The grid they share",
+        pictures=(shared_grid(p.cycle(home)),),
         counts=tuple(
-            (sentences.capital(lane.name), _places(cycle, lane)) for lane in cycle.lanes if _played(lane)
+            (f"From {descriptions.pulse_name(p, i)} ({bpm_text(tempo.bpm_of(p, i))} bpm)", _count(p, i))
+            for i in (home, *others)
         ),
-        homes=(None,),
-        tide=None,
-        way=_lead(now, floor, ceiling, unit),
+        homes=(home, *others)[:3],
+        gap_picture=gap_picture,
+        way=found.lead(of=False),
         ranges=tuple(
-            (end.label, _end(end.floor), _end(end.ceiling), _verdict(now, end)) for end in ends if end.cause
+            _range_row(way, home) for way in (*found.ways[:2], *_ways_of_other_homes(found), *found.ways[2:])
         ),
-        unit=unit,
-        reasons=(
-            *(cause.describe() for cause in causes),
-            "The order of the steps is a choice made here, no source.",
-        ),
-        steps=_steps(cycle, start),
-        ladder=rungs(start, goal),
-        exercises=_exercises_of_bars(cycle, tempo, now, unit),
-        slip=slip(name, f"{bpm_text(goal)} {unit}", "the beat of the bar" if metred else "the beat"),
-        sources=sources((cause.source for cause in causes), rows),
+        unit=f"bpm of {name}",
+        reasons=reasons,
+        steps=steps,
+        ladder=rungs(_start(best, goal, home), goal),
+        exercises=_exercises_of_pair(p, tempo, home),
+        slip=slip(descriptions.pair(p), f"{bpm_text(goal)} bpm of {name}", name),
+        sources=sources((cause.source for cause in best.causes), rows),
         cautions=cautions(rows),
     )
+
+
+# A cycle of lanes: its pictures and counts
 
 
 def name_of(cycle: Cycle) -> str:
@@ -478,6 +424,25 @@ def name_of(cycle: Cycle) -> str:
     return sentences.capital(" against ".join(names[:4])) if names else "A cycle without strokes"
 
 
+def _short_names(cycle: Cycle) -> Cycle:
+    """Return a cycle whose names leave room for its strokes."""
+    if all(len(lane.name) <= LONGEST_NAME for lane in cycle.lanes):
+        return cycle
+    lanes = [
+        Lane(
+            lane.name if len(lane.name) <= LONGEST_NAME else f"{lane.name[: LONGEST_NAME - 1]}…",
+            *(lane.onsets, lane.limb, lane.sound, lane.accents, lane.ghosts, lane.hands),
+        )
+        for lane in cycle.lanes
+    ]
+    return Cycle(cycle.ticks, lanes, cycle.beats, cycle.bars)
+
+
+def _bar_end(bars: list[int], i: int, each: int, stop: int) -> int:
+    """Return the tick at which a row of so many bars ends."""
+    return bars[i + each] if i + each < len(bars) else stop
+
+
 def bars_drawn(cycle: Cycle) -> tuple[Scene, ...]:
     """Draw the bars in as many rows as they need to be read, three at most, whole bars in each."""
     cycle = _short_names(cycle)
@@ -501,32 +466,6 @@ def bars_drawn(cycle: Cycle) -> tuple[Scene, ...]:
     )
 
 
-def _short_names(cycle: Cycle) -> Cycle:
-    """Return a cycle whose names leave room for its strokes."""
-    if all(len(lane.name) <= LONGEST_NAME for lane in cycle.lanes):
-        return cycle
-    lanes = [
-        Lane(
-            lane.name if len(lane.name) <= LONGEST_NAME else f"{lane.name[: LONGEST_NAME - 1]}…",
-            *(lane.onsets, lane.limb, lane.sound, lane.accents, lane.ghosts, lane.hands),
-        )
-        for lane in cycle.lanes
-    ]
-    return Cycle(cycle.ticks, lanes, cycle.beats, cycle.bars)
-
-
-def _bar_end(bars: list[int], i: int, each: int, stop: int) -> int:
-    return bars[i + each] if i + each < len(bars) else stop
-
-
-def _played(lane: Lane) -> bool:
-    return len(lane.onsets) > 0
-
-
-def _tick_ms(cycle: Cycle, tempo: Tempo) -> Fraction:
-    return 1000 * tempo.tick_seconds(cycle)
-
-
 def _unit(cycle: Cycle, tempo: Tempo) -> str:
     """Say what a tempo counts: a written note, a lane, or ticks."""
     ticks = tempo.beat_ticks(cycle)
@@ -538,8 +477,19 @@ def _unit(cycle: Cycle, tempo: Tempo) -> str:
 
 
 def _description(cycle: Cycle, tempo: Tempo) -> str:
-    """Return what the cycle says of itself, where it does."""
+    """Return how the cycle describes itself; empty where it does not."""
     return cycle.describe(tempo) if isinstance(cycle, Fill | Accents | Ostinato) else ""
+
+
+def _runs(whole: Iterable[int]) -> list[str]:
+    """Return numbers with neighbours joined: 1, 2, 3, 5 are 1 to 3 and 5."""
+    found: list[list[int]] = []
+    for number in whole:
+        if found and number == found[-1][1] + 1:
+            found[-1][1] = number
+        else:
+            found.append([number, number])
+    return [str(a) if a == b else f"{a} to {b}" for a, b in found]
 
 
 def _places(cycle: Cycle, lane: Lane) -> str:
@@ -561,15 +511,30 @@ def _places(cycle: Cycle, lane: Lane) -> str:
     )
 
 
-def _runs(whole: Iterable[int]) -> list[str]:
-    """Return numbers with neighbours joined: 1, 2, 3, 5 are 1 to 3 and 5."""
-    found: list[list[int]] = []
-    for number in whole:
-        if found and number == found[-1][1] + 1:
-            found[-1][1] = number
-        else:
-            found.append([number, number])
-    return [str(a) if a == b else f"{a} to {b}" for a, b in found]
+# A cycle of lanes: tempos, steps and exercises
+
+
+@dataclass(frozen=True, slots=True)
+class _Bound:
+    """A demand on the tempo, and the reason with its slowest and fastest tempo, where there is one."""
+
+    label: str
+    cause: Reason | None
+
+    @property
+    def floor(self) -> Fraction | None:
+        """Slowest tempo, where there is one."""
+        return self.cause.floor if self.cause else None
+
+    @property
+    def ceiling(self) -> Fraction | None:
+        """Fastest tempo, where there is one."""
+        return self.cause.ceiling if self.cause else None
+
+
+def _tick_ms(cycle: Cycle, tempo: Tempo) -> Fraction:
+    """Return the milliseconds of a tick, exact."""
+    return 1000 * tempo.tick_seconds(cycle)
 
 
 def limbs_of(cycle: Cycle) -> dict[str, Ticks]:
@@ -592,7 +557,7 @@ def limbs_of(cycle: Cycle) -> dict[str, Ticks]:
     return {limb: np.unique(np.array(ticks, np.int64)) for limb, ticks in found.items()}
 
 
-def _limbs(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
+def _limbs_bound(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
     """Return the fastest tempo at which every limb keeps up, round and round, and which limb it is."""
     ms, beat = _tick_ms(cycle, tempo), tempo.beat_ticks(cycle)
     found: list[tuple[Fraction, Reason]] = []
@@ -609,16 +574,16 @@ def _limbs(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
     return _Bound("Every limb keeps up", min(found, key=lambda one: one[0])[1] if found else None)
 
 
-def _beat(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
-    """Return the tempos at which the beat that is counted is felt as one."""
+def _beat_bound(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
+    """Return the tempos at which the beat is felt as a beat."""
     felt = rows["beat"]
     low, high = (Fraction(60_000) / end for end in (felt.high, felt.low))
     cause = Reason(kind="beat", limit=felt, floor=low, ceiling=high)
     return _Bound("The beat is felt as a beat", cause)
 
 
-def _bar(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
-    """Return the slowest tempo at which a bar is felt as one."""
+def _bar_bound(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
+    """Return the slowest tempo at which a bar is felt as a whole."""
     if not isinstance(cycle, Bars):
         return _Bound("A bar is felt as one", None)
     longest, ticks = rows["bar_longest"], cycle.metre.ticks
@@ -628,6 +593,7 @@ def _bar(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
 
 
 def _verdict(now: Fraction, end: _Bound) -> str:
+    """Say whether a tempo fits a demand, or from or up to where it would."""
     if end.floor is not None and now < end.floor:
         return f"only from {bpm_text(end.floor)} bpm"
     if end.ceiling is not None and now > end.ceiling:
@@ -635,7 +601,8 @@ def _verdict(now: Fraction, end: _Bound) -> str:
     return "fits"
 
 
-def _lead(now: Fraction, floor: Fraction | None, ceiling: Fraction | None, unit: str) -> str:
+def _way_text(now: Fraction, floor: Fraction | None, ceiling: Fraction | None, unit: str) -> str:
+    """Say how to learn it, and whether that fits the tempo."""
     slow = floor is not None and now < floor
     fast = ceiling is not None and now > ceiling
     state = "too slow here" if slow else "too fast here" if fast else "it fits here"
@@ -643,7 +610,7 @@ def _lead(now: Fraction, floor: Fraction | None, ceiling: Fraction | None, unit:
 
 
 def _steps(cycle: Cycle, start: Fraction) -> tuple[tuple[str, str], ...]:
-    """Return what to practise: feet, hands said, hands played, all of it, the spot."""
+    """Return what to practise: feet, hands spoken, hands played, all of it, one spot."""
     limbs = limbs_of(cycle)
     feet = [limb for limb in limbs if "foot" in limb or "feet" in limb]
     hands = [limb for limb in limbs if limb not in feet]
@@ -667,20 +634,15 @@ def _steps(cycle: Cycle, start: Fraction) -> tuple[tuple[str, str], ...]:
     return tuple(found)
 
 
-def _exercises_of_bars(cycle: Cycle, tempo: Tempo, now: Fraction, unit: str) -> tuple[Exercise, ...]:
-    """Return three exercises: write a lane from memory, reckon a length, count what is together."""
-    faster = Fraction(ceil(now * Fraction(11, 10)))
-    takes = tempo.cycle_seconds(cycle) * now / faster
-    second = Exercise(f"How long is it once through at {bpm_text(faster)} bpm?", numbers.seconds(takes))
-    together = int((composite(cycle).pulses.sum(axis=1) > 1).sum())
-    third = Exercise(
-        "How often do two or more lanes sound together once through?",
-        numbers.times(together) if together else "never",
-    )
-    return _first_of_bars(cycle), second, third
+def _inside(lane: Lane, bar: int, length: int) -> list[int]:
+    """Return the ticks of a lane in a bar, counted from its beginning."""
+    onsets = lane.onsets[(lane.onsets >= bar * length) & (lane.onsets < (bar + 1) * length)]
+    inside: list[int] = (onsets - bar * length).tolist()
+    return inside
 
 
 def _first_of_bars(cycle: Cycle) -> Exercise:
+    """Ask for the strokes of a lane, or the hands of a fill, from memory."""
     lane = next((lane for lane in reversed(cycle.lanes) if len(lane.onsets)), None)
     if lane is None:
         return Exercise("How many beats has it?", numbers.plural(len(cycle.beats), "beat"))
@@ -707,7 +669,68 @@ def _first_of_bars(cycle: Cycle) -> Exercise:
     return Exercise(f"On which ticks{of} does the {lane.name} play, counted from 0?", said)
 
 
-def _inside(lane: Lane, bar: int, length: int) -> list[int]:
-    onsets = lane.onsets[(lane.onsets >= bar * length) & (lane.onsets < (bar + 1) * length)]
-    inside: list[int] = (onsets - bar * length).tolist()
-    return inside
+def _exercises_of_bars(cycle: Cycle, tempo: Tempo, now: Fraction, unit: str) -> tuple[Exercise, ...]:
+    """Return three exercises: write a lane from memory, reckon a length, count what is together."""
+    faster = Fraction(ceil(now * Fraction(11, 10)))
+    takes = tempo.cycle_seconds(cycle) * now / faster
+    second = Exercise(f"How long is it once through at {bpm_text(faster)} bpm?", numbers.seconds(takes))
+    together = int((composite(cycle).pulses.sum(axis=1) > 1).sum())
+    third = Exercise(
+        "How often do two or more lanes sound together once through?",
+        numbers.times(together) if together else "never",
+    )
+    return _first_of_bars(cycle), second, third
+
+
+def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits) -> Lesson:
+    """Return what a handout says about a cycle of lanes.
+
+    Examples
+    --------
+    >>> from rhythmlab.playing.groove import accents
+    >>> from rhythmlab.playing.limits import limits
+    >>> a = accents("2+2+3/8", every=5)
+    >>> of_bars(a, a.metre.tempo(180), limits()).name
+    'An accent every 5 ticks in 7/8 as 2+2+3'
+    """
+    name, unit = name_of(cycle), _unit(cycle, tempo)
+    ends = (_limbs_bound(cycle, tempo, rows), _beat_bound(cycle, tempo, rows), _bar_bound(cycle, tempo, rows))
+    now = Fraction(60_000) / (_tick_ms(cycle, tempo) * tempo.beat_ticks(cycle))
+    ceiling = min((end.ceiling for end in ends if end.ceiling is not None), default=None)
+    floor = max((end.floor for end in ends if end.floor is not None), default=None)
+    goal = now if ceiling is None else min(now, ceiling)
+    start = max(goal * BELOW, min(floor or goal * BELOW, goal))
+    causes = [end.cause for end in ends if end.cause]
+    facts = (
+        f"{numbers.plural(cycle.ticks, 'tick')}, {numbers.plural(len(composite(cycle)), 'sound')}, once "
+        f"through in {numbers.seconds(tempo.cycle_seconds(cycle))}."
+    )
+    metred = isinstance(cycle, Bars)
+    return Lesson(
+        name=name,
+        tempo=f"{bpm_text(now, 2)} {unit}",
+        facts=facts,
+        remarks=(_description(cycle, tempo),) if _description(cycle, tempo) else (),
+        picture_title="The bars" if metred else "The lanes",
+        pictures=bars_drawn(cycle),
+        counts=tuple(
+            (sentences.capital(lane.name), _places(cycle, lane)) for lane in cycle.lanes if len(lane.onsets)
+        ),
+        homes=(None,),
+        gap_picture=None,
+        way=_way_text(now, floor, ceiling, unit),
+        ranges=tuple(
+            (end.label, _end(end.floor), _end(end.ceiling), _verdict(now, end)) for end in ends if end.cause
+        ),
+        unit=unit,
+        reasons=(
+            *(cause.describe() for cause in causes),
+            "The order of the steps is a choice made here, no source.",
+        ),
+        steps=_steps(cycle, start),
+        ladder=rungs(start, goal),
+        exercises=_exercises_of_bars(cycle, tempo, now, unit),
+        slip=slip(name, f"{bpm_text(goal)} {unit}", "the beat of the bar" if metred else "the beat"),
+        sources=sources((cause.source for cause in causes), rows),
+        cautions=cautions(rows),
+    )
