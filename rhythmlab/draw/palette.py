@@ -76,6 +76,7 @@ def contrast(one: str, two: str) -> float:
 
 
 def _luminance(colour: str) -> float:
+    """Return the relative luminance of a colour, from 0 to 1."""
     channels = (int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5))
     linear = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels)
     return sum(weight * c for weight, c in zip((0.2126, 0.7152, 0.0722), linear, strict=True))

@@ -213,6 +213,7 @@ def _strip(cycle: Cycle, start: int, stop: int, top: float, width: int = WIDTH) 
 
 
 def _lowest(marks: list[Mark]) -> float:
+    """Return the row of the lowest text."""
     return max(mark.y for mark in marks if isinstance(mark, Text))
 
 
@@ -276,7 +277,7 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width
     """
     px = px_to_a_tick(start, stop, _left(cycle), width=width)
     beats = within(cycle.beats, start, stop)
-    counted_on = _counted(cycle)
+    counted_on = _beat_numbers(cycle)
     first = int(np.searchsorted(cycle.beats, start))
     number_of = dict(zip(beats, counted_on[first : first + len(beats)].tolist(), strict=True))
     least = int(np.diff(cycle.beats).min()) if len(cycle.beats) > 1 else cycle.ticks
@@ -325,7 +326,7 @@ def _off_beats(cycle: Cycle, lanes: list[int], start: int, stop: int) -> list[tu
     return sorted(found.items())
 
 
-def _counted(cycle: Cycle) -> Ticks:
+def _beat_numbers(cycle: Cycle) -> Ticks:
     """Return the number of each beat, from 1, and from 1 again in every bar."""
     number = np.arange(len(cycle.beats))
     firsts = np.where(np.isin(cycle.beats, cycle.bars), number, 0)
@@ -349,11 +350,13 @@ def _home(cycle: Cycle) -> int | None:
 
 
 def _home_name(cycle: Cycle) -> str:
+    """Return the name of home, or how many beats there are."""
     home = _home(cycle)
     return f"{len(cycle.beats)} beats" if home is None else f"the {cycle.lanes[home].name}"
 
 
 def _title(cycle: Cycle, start: int, stop: int) -> str:
+    """Return the names of the lanes, and which ticks are shown."""
     names = " against ".join(lane.name for lane in cycle.lanes)
     if stop - start == cycle.ticks:
         return f"{names} on {numbers.plural(cycle.ticks, 'tick')}"
@@ -380,12 +383,12 @@ def _at(cycle: Cycle, tick: int) -> tuple[Place, ...]:
     return places(cycle, np.array([tick], dtype=np.int64))
 
 
-def _in_bars(cycle: Cycle, where: tuple[Place, ...], most: int = 16) -> str:
+def _in_bars(cycle: Cycle, found: tuple[Place, ...], most: int = 16) -> str:
     """Say places, the middle left out of many; several bars one by one, each from 1."""
-    ends = (where,) if len(where) <= most else (where[: most // 2], where[-(most // 2) :])
+    ends = (found,) if len(found) <= most else (found[: most // 2], found[-(most // 2) :])
     if len(cycle.bars) < 2:
         return " … ".join(", ".join(map(counts.place_name, end)) for end in ends)
-    beat_numbers, beats = _counted(cycle).tolist(), cycle.beats
+    beat_numbers, beats = _beat_numbers(cycle).tolist(), cycle.beats
     first, said = getattr(cycle, "from_bar", 1), []
     for end in ends:
         rows: dict[str, list[str]] = {}

@@ -94,7 +94,7 @@ from 133.3 to 205.3; follow the drift at no tempo.
     marks.append(Text(_inside(here, said, start, stop), 0.6, said, "plain"))
     alt = (
         f"Ways to learn {descriptions.pair(p)} by tempo, in {unit}, at "
-        f"{bpm_text(now)} now: {'; '.join(_said(way, found) for way in rows)}."
+        f"{bpm_text(now)} now: {'; '.join(_way_text(way, found) for way in rows)}."
     )
     return Scene("ways", alt, tuple(marks), start, stop, bottom + 1.1, left=LEFT, right=RIGHT, moves=False)
 
@@ -182,11 +182,13 @@ def _tempos(way: Way, home: int) -> str:
 
 
 def _bpm(bpm: Fraction) -> str:
+    """Write a tempo in six letters at most."""
     text = bpm_text(bpm, 1 if bpm < 1000 else 0)
     return text if len(text) <= 6 else f"{float(bpm):.0e}"
 
 
-def _said(way: Way, found: Approach) -> str:
+def _way_text(way: Way, found: Approach) -> str:
+    """Say what a way is, at which tempos it works, and whether it is recommended."""
     best = (way.name, way.home) == (found.recommended.name, found.recommended.home)
     chosen = (" (recommended now)" if way.fits else " (nearest now)") if best else ""
     return f"{way.label} {_tempos(way, found.home)}{chosen}"

@@ -303,7 +303,7 @@ def _conductor(title: str, us: int, cycle: Cycle, metre: Metre | None, clock: _C
     from mido import MetaMessage, MidiTrack
 
     events: list[tuple[int, object]] = [
-        (0, MetaMessage("track_name", name=_plain(title))),
+        (0, MetaMessage("track_name", name=_printable(title))),
         (0, MetaMessage("set_tempo", tempo=us)),
     ]
     events += [
@@ -340,7 +340,7 @@ def _signatures(cycle: Cycle, metre: Metre | None, clock: _Clock) -> list[tuple[
         if clicks.denominator > 1 or not 1 <= clicks <= 255:
             clicks = Fraction(24)
         fits = metre.count <= 255
-        own = _kept(metre.count, metre.unit, int(clicks)) if fits else None
+        own = _time_signature_fields(metre.count, metre.unit, int(clicks)) if fits else None
         if wanted and clock.lead == metre.ticks:
             wanted = [(-clock.lead, own)]
         wanted.append((0, own))
@@ -363,10 +363,11 @@ def _signature(length: int, quarter: Fraction) -> dict[str, int] | None:
     unit = 4 * count.denominator
     if unit & (unit - 1) or unit > 64 or count.numerator > 255:
         return None
-    return _kept(count.numerator, unit, 24)
+    return _time_signature_fields(count.numerator, unit, 24)
 
 
-def _kept(count: int, unit: int, clicks: int) -> dict[str, int]:
+def _time_signature_fields(count: int, unit: int, clicks: int) -> dict[str, int]:
+    """Return the fields of a time signature as a MIDI message takes them."""
     return {"numerator": count, "denominator": unit, "clocks_per_click": clicks}
 
 
@@ -392,7 +393,7 @@ def _track(
         return message
 
     on, off = maker("note_on"), maker("note_off")
-    track = MidiTrack([MetaMessage("track_name", name=_plain(name), time=0)])
+    track = MidiTrack([MetaMessage("track_name", name=_printable(name), time=0)])
     lengths = np.clip(np.diff(at, append=clock.end) // 2, 1, clock.per_quarter // 8)
     waits = np.diff(at, prepend=0)
     waits[1:] -= lengths[:-1]
@@ -404,12 +405,13 @@ def _track(
     return track
 
 
-def _plain(text: str) -> str:
+def _printable(text: str) -> str:
     """Return a text without what cannot be seen, short enough for a name of a track."""
     return "".join(c if unicodedata.category(c)[0] != "C" else " " for c in text[:200])
 
 
 def _file(tracks: Sequence["MidiTrack"], per_quarter: int) -> bytes:
+    """Return tracks as the bytes of a MIDI file of format 1."""
     from mido import MidiFile
 
     out = io.BytesIO()

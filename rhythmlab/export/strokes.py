@@ -152,7 +152,7 @@ def strokes(what: Rhythm, tempo: Speed, *, home: int | None = None) -> Strokes:
     made = [
         (onset, i, beat)
         for i, lane in enumerate(lanes)
-        for onset, beat in zip(lane.onsets.tolist(), _counted(cycle, lane), strict=True)
+        for onset, beat in zip(lane.onsets.tolist(), _count_names(cycle, lane), strict=True)
     ]
     made.sort()
     return Strokes(
@@ -163,7 +163,7 @@ def strokes(what: Rhythm, tempo: Speed, *, home: int | None = None) -> Strokes:
     )
 
 
-def _counted(cycle: Cycle, lane: Lane) -> list[str]:
+def _count_names(cycle: Cycle, lane: Lane) -> list[str]:
     """Return how each stroke of a lane is counted; in several bars, each bar from 1."""
     where = places(cycle, lane.onsets)
     if not where:
@@ -195,4 +195,5 @@ def microseconds(second: Fraction) -> str:
 
 
 def _text(text: str) -> str:
+    """Put an apostrophe before a text that a spreadsheet would take for a formula."""
     return f"'{text}" if text.lstrip(" ").startswith(_FORMULA) else text

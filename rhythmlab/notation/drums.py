@@ -37,6 +37,121 @@ LONGEST, ABOUT = 32, 16
 MOST_TICKS = 100_000
 
 
+def _check_length(cycle: Cycle, low: int, high: int, bars: int, each: int) -> None:
+    """Refuse more bars or strokes than one score holds, with a window that fits."""
+    notes = sum(int(((lane.onsets >= low) & (lane.onsets < high)).sum()) for lane in cycle.lanes)
+    if bars > MOST_BARS or notes > MOST_NOTES:
+        fits = max(1, min(MOST_BARS, bars * MOST_NOTES // max(notes, 1) - 1))
+        raise Refusal(
+            f"{bars:,} bars with {notes:,} strokes are too many for one score (at most "
+            f"{MOST_BARS} bars and {MOST_NOTES:,} strokes); write a window in ticks",
+            f"start={low}, stop={low + fits * each}",
+        )
+
+
+def _foot(lane: Lane, found: Drum) -> bool:
+    """Whether a foot plays a lane."""
+    return "foot" in lane.limb or (found.foot and "hand" not in lane.limb and not lane.hands)
+
+
+def _drums(cycle: Cycle) -> list[tuple[Drum, str, bool]]:
+    """Return the drum, the place and whether a foot plays it, for each lane; no two at one place."""
+    found, taken = [], set()
+    for lane in cycle.lanes:
+        row = drum(lane.sound, lane.limb)
+        place = row.pitch
+        if (place, row.head) in taken:
+            place = next((free for free in _FREE if (free, row.head) not in taken), place)
+        taken.add((place, row.head))
+        found.append((row, place, _foot(lane, row)))
+    return found
+
+
+def _count(place: Place, groups: bool) -> str:
+    """Write a place under a note: its number in the group, or as it is counted."""
+    return str(place.part) if groups else mark(place)
+
+
+def _height(head: Notehead) -> int:
+    """Return how high a notehead stands, in steps of the staff."""
+    return int(head.place[1]) * 7 + "CDEFGAB".index(head.place[0])
+
+
+def _voices(
+    cycle: Cycle,
+    low: int,
+    high: int,
+    quarter: Fraction,
+    place: Callable[[int], Place] | None,
+    hands: bool,
+    groups: bool = False,
+) -> tuple[Voice, ...]:
+    """Return a voice for the hands and one for the feet, each where it has a note."""
+    rows = _drums(cycle)
+    any_hands = hands and any(lane.hands for lane in cycle.lanes)
+    at: dict[tuple[int, bool], list[tuple[int, Notehead, str]]] = {}
+    for i, (lane, (row, where, foot)) in enumerate(zip(cycle.lanes, rows, strict=True)):
+        accents, ghosts = set(lane.accents), set(lane.ghosts)
+        for n, tick in enumerate(lane.onsets.tolist()):
+            if low <= tick < high:
+                head = Notehead(i, where, row.head, tick in accents, tick in ghosts)
+                letter = lane.hands[n] if lane.hands else ""
+                at.setdefault((tick, foot), []).append((i, head, letter))
+    voices = []
+    for foot in (False, True):
+        notes = []
+        for tick, who in sorted(at):
+            if who is not foot:
+                continue
+            here = at[tick, foot]
+            under = ["".join(letter for _, _, letter in here)] if any_hands else []
+            if place is not None:
+                counted = not foot or (tick, False) not in at
+                under.append(_count(place(tick), groups) if counted else "")
+            heads = sorted((head for _, head, _ in here), key=_height)
+            notes.append(Note((tick - low) * quarter, tuple(heads), tuple(under)))
+        if notes:
+            voices.append(Voice(tuple(notes), up=not foot))
+    return tuple(voices) or (Voice(()),)
+
+
+def _staff_text(
+    cycle: Cycle, low: int, high: int, bars: tuple[Bar, ...], name: Callable[[int], str], each: int
+) -> str:
+    """Say where each lane has its strokes, bar by bar where the bars differ."""
+    rows = []
+    for lane, (row, _, foot) in zip(cycle.lanes, _drums(cycle), strict=True):
+        shown = [tick for tick in lane.onsets.tolist() if low <= tick < high]
+        by: dict[int, list[int]] = {n: [] for n in range(low // each, -(-high // each))}
+        for tick in shown:
+            by[tick // each].append(tick % each)
+        limb = lane.limb or ("feet" if foot else "hands")
+        head = "" if row.head == "normal" else f", {row.head} heads"
+        if len({tuple(row) for row in by.values()}) == 1:
+            where = numbers.some([name(tick) for tick in next(iter(by.values()))])
+            where = f"{'in every bar on ' if len(by) > 1 else 'on '}{where or 'nothing'}"
+        else:
+            told = [
+                f"bar {n + bars[0].number - low // each}: {numbers.some(map(name, ticks)) or 'none'}"
+                for n, ticks in by.items()
+            ]
+            where = numbers.some(told, 8, "; ")
+        rows.append(f"{lane.name} ({lane.sound}, {limb}{head}) {where}")
+    time = f"{bars[0].top}/{bars[0].bottom}"
+    many = numbers.plural(len(bars), "bar")
+    return f"Drum staff, {many} of {time}{''.join(f'. {row}' for row in rows)}."
+
+
+def _sheet(
+    tempo: str, bars: tuple[Bar, ...], voices: tuple[Voice, ...], cycle: Cycle, whole: bool, text: str
+) -> Sheet:
+    """Return the sheet of one drum staff."""
+    keys = tuple(
+        (lane.name, row.general_midi) for lane, (row, _, _) in zip(cycle.lanes, _drums(cycle), strict=True)
+    )
+    return Sheet(tempo, bars, (Staff("", 5, voices),), keys or (("none", 37),), whole, text)
+
+
 def in_metre(
     cycle: Cycle, metre: Metre, bpm: Fraction | None, window: tuple[int, int], counts: bool, hands: bool
 ) -> Sheet:
@@ -65,7 +180,7 @@ def in_metre(
     quarter = Fraction(4, metre.unit * metre.parts)
     lengths = tuple(Fraction(4 * group, metre.unit) for group in metre.groups)
     low, high = first * metre.ticks, last * metre.ticks
-    _few(cycle, low, high, last - first, metre.ticks)
+    _check_length(cycle, low, high, last - first, metre.ticks)
     bars = tuple(
         Bar(n + shift, (n - first) * sum(lengths, Fraction(0)), lengths, *time_of(lengths, metre))
         for n in range(first, last)
@@ -74,8 +189,41 @@ def in_metre(
     value = metre.tempo(1).beat_ticks(cycle) * quarter
     is_beat = f" = {numbers.number(bpm)}" if bpm else ""
     whole = (low, high) == (0, cycle.ticks)
-    said = _said(cycle, low, high, bars, lambda tick: metre.describe(tick), metre.ticks)
-    return _sheet(f"{note_sign(value)}{is_beat} is the beat", bars, voices, cycle, whole, said)
+    text = _staff_text(cycle, low, high, bars, metre.describe, metre.ticks)
+    return _sheet(f"{note_sign(value)}{is_beat} is the beat", bars, voices, cycle, whole, text)
+
+
+def groups_of(cycle: Cycle) -> list[tuple[int, int]]:
+    """Return first tick and length of each group: the beats, and in fours where they are long.
+
+    Examples
+    --------
+    >>> groups_of(Cycle(11, [Lane("bell", [0])], beats=[0, 4, 8]))
+    [(0, 4), (4, 4), (8, 3)]
+    """
+    marks = sorted({0, *cycle.beats.tolist(), *cycle.bars.tolist()})
+    found = []
+    for a, b in pairwise([*marks, cycle.ticks]):
+        sizes = (b - a,) if b - a <= ABOUT and len(marks) > 1 else fours(b - a)
+        for size in sizes:
+            found.append((a, size))
+            a += size
+    return found
+
+
+def bars_of(cycle: Cycle, groups: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Return first tick and length of each bar written: the cycle's own, cut between groups where long."""
+    own, starts = sorted({0, *cycle.bars.tolist()}), [start for start, _ in groups]
+    found = []
+    for a, b in pairwise([*own, cycle.ticks]):
+        begin = a
+        if b - a > LONGEST:
+            for start, size in groups[bisect_left(starts, a) : bisect_left(starts, b)]:
+                if start > begin and start + size - begin > ABOUT:
+                    found.append((begin, start - begin))
+                    begin = start
+        found.append((begin, b - begin))
+    return found
 
 
 def in_groups(
@@ -107,10 +255,10 @@ def in_groups(
         )
     groups = groups_of(cycle)
     starts = [start for start, _ in groups]
-    ends = [start for start, _ in pairwise_bars(cycle, groups)] + [cycle.ticks]
+    ends = [start for start, _ in bars_of(cycle, groups)] + [cycle.ticks]
     rows = [(a, b) for a, b in pairwise(ends) if b > window[0] and a < max(window[1], window[0] + 1)]
     low, high = rows[0][0], rows[-1][1]
-    _few(cycle, low, high, len(rows), ABOUT)
+    _check_length(cycle, low, high, len(rows), ABOUT)
     own = {0, *cycle.bars.tolist(), cycle.ticks}
     bars = []
     for a, b in rows:
@@ -132,147 +280,5 @@ def in_groups(
             sign, bpm = "sixteenth", (bpm[0] * bpm[1], 1)
         tempo = f"{sign} = {numbers.number(bpm[0])}; each beam is a group"
     whole = (low, high) == (0, cycle.ticks)
-    said = _said(cycle, low, high, tuple(bars), lambda tick: str(tick + 1), cycle.ticks)
-    return _sheet(tempo, tuple(bars), voices, cycle, whole, said)
-
-
-def groups_of(cycle: Cycle) -> list[tuple[int, int]]:
-    """Return first tick and length of each group: the beats, and in fours where they are long.
-
-    Examples
-    --------
-    >>> groups_of(Cycle(11, [Lane("bell", [0])], beats=[0, 4, 8]))
-    [(0, 4), (4, 4), (8, 3)]
-    """
-    marks = sorted({0, *cycle.beats.tolist(), *cycle.bars.tolist()})
-    found = []
-    for a, b in pairwise([*marks, cycle.ticks]):
-        sizes = (b - a,) if b - a <= ABOUT and len(marks) > 1 else fours(b - a)
-        for size in sizes:
-            found.append((a, size))
-            a += size
-    return found
-
-
-def pairwise_bars(cycle: Cycle, groups: list[tuple[int, int]]) -> list[tuple[int, int]]:
-    """Return first tick and length of each bar written: the cycle's own, cut between groups where long."""
-    own, starts = sorted({0, *cycle.bars.tolist()}), [start for start, _ in groups]
-    found = []
-    for a, b in pairwise([*own, cycle.ticks]):
-        begin = a
-        if b - a > LONGEST:
-            for start, size in groups[bisect_left(starts, a) : bisect_left(starts, b)]:
-                if start > begin and start + size - begin > ABOUT:
-                    found.append((begin, start - begin))
-                    begin = start
-        found.append((begin, b - begin))
-    return found
-
-
-def _few(cycle: Cycle, low: int, high: int, bars: int, each: int) -> None:
-    notes = sum(int(((lane.onsets >= low) & (lane.onsets < high)).sum()) for lane in cycle.lanes)
-    if bars > MOST_BARS or notes > MOST_NOTES:
-        fits = max(1, min(MOST_BARS, bars * MOST_NOTES // max(notes, 1) - 1))
-        raise Refusal(
-            f"{bars:,} bars with {notes:,} strokes are too many for one score (at most "
-            f"{MOST_BARS} bars and {MOST_NOTES:,} strokes); write a window in ticks",
-            f"start={low}, stop={low + fits * each}",
-        )
-
-
-def _foot(lane: Lane, found: Drum) -> bool:
-    return "foot" in lane.limb or (found.foot and "hand" not in lane.limb and not lane.hands)
-
-
-def _drums(cycle: Cycle) -> list[tuple[Drum, str, bool]]:
-    """Return the drum, the place and whether a foot plays it, for each lane; no two at one place."""
-    found, taken = [], set()
-    for lane in cycle.lanes:
-        row = drum(lane.sound, lane.limb)
-        place = row.pitch
-        if (place, row.head) in taken:
-            place = next((free for free in _FREE if (free, row.head) not in taken), place)
-        taken.add((place, row.head))
-        found.append((row, place, _foot(lane, row)))
-    return found
-
-
-def _voices(
-    cycle: Cycle,
-    low: int,
-    high: int,
-    quarter: Fraction,
-    place: Callable[[int], Place] | None,
-    hands: bool,
-    groups: bool = False,
-) -> tuple[Voice, ...]:
-    rows = _drums(cycle)
-    any_hands = hands and any(lane.hands for lane in cycle.lanes)
-    at: dict[tuple[int, bool], list[tuple[int, Notehead, str]]] = {}
-    for i, (lane, (row, where, foot)) in enumerate(zip(cycle.lanes, rows, strict=True)):
-        accents, ghosts = set(lane.accents), set(lane.ghosts)
-        for n, tick in enumerate(lane.onsets.tolist()):
-            if low <= tick < high:
-                head = Notehead(i, where, row.head, tick in accents, tick in ghosts)
-                letter = lane.hands[n] if lane.hands else ""
-                at.setdefault((tick, foot), []).append((i, head, letter))
-    voices = []
-    for foot in (False, True):
-        notes = []
-        for tick, who in sorted(at):
-            if who is not foot:
-                continue
-            here = at[tick, foot]
-            under = ["".join(letter for _, _, letter in here)] if any_hands else []
-            if place is not None:
-                counted = not foot or (tick, False) not in at
-                under.append(_count(place(tick), groups) if counted else "")
-            heads = sorted((head for _, head, _ in here), key=_height)
-            notes.append(Note((tick - low) * quarter, tuple(heads), tuple(under)))
-        if notes:
-            voices.append(Voice(tuple(notes), up=not foot))
-    return tuple(voices) or (Voice(()),)
-
-
-def _count(place: Place, groups: bool) -> str:
-    return str(place.part) if groups else mark(place)
-
-
-def _height(head: Notehead) -> int:
-    return int(head.place[1]) * 7 + "CDEFGAB".index(head.place[0])
-
-
-def _sheet(
-    tempo: str, bars: tuple[Bar, ...], voices: tuple[Voice, ...], cycle: Cycle, whole: bool, said: str
-) -> Sheet:
-    keys = tuple(
-        (lane.name, row.general_midi) for lane, (row, _, _) in zip(cycle.lanes, _drums(cycle), strict=True)
-    )
-    return Sheet(tempo, bars, (Staff("", 5, voices),), keys or (("none", 37),), whole, said)
-
-
-def _said(
-    cycle: Cycle, low: int, high: int, bars: tuple[Bar, ...], name: Callable[[int], str], each: int
-) -> str:
-    """Say where each lane has its strokes, bar by bar where the bars differ."""
-    rows = []
-    for lane, (row, _, foot) in zip(cycle.lanes, _drums(cycle), strict=True):
-        shown = [tick for tick in lane.onsets.tolist() if low <= tick < high]
-        by: dict[int, list[int]] = {n: [] for n in range(low // each, -(-high // each))}
-        for tick in shown:
-            by[tick // each].append(tick % each)
-        limb = lane.limb or ("feet" if foot else "hands")
-        head = "" if row.head == "normal" else f", {row.head} heads"
-        if len({tuple(row) for row in by.values()}) == 1:
-            where = numbers.some([name(tick) for tick in next(iter(by.values()))])
-            where = f"{'in every bar on ' if len(by) > 1 else 'on '}{where or 'nothing'}"
-        else:
-            told = [
-                f"bar {n + bars[0].number - low // each}: {numbers.some(map(name, ticks)) or 'none'}"
-                for n, ticks in by.items()
-            ]
-            where = numbers.some(told, 8, "; ")
-        rows.append(f"{lane.name} ({lane.sound}, {limb}{head}) {where}")
-    time = f"{bars[0].top}/{bars[0].bottom}"
-    many = numbers.plural(len(bars), "bar")
-    return f"Drum staff, {many} of {time}{''.join(f'. {row}' for row in rows)}."
+    text = _staff_text(cycle, low, high, tuple(bars), lambda tick: str(tick + 1), cycle.ticks)
+    return _sheet(tempo, tuple(bars), voices, cycle, whole, text)

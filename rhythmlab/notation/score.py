@@ -156,7 +156,7 @@ class Score:
         try:
             pages, note = self._pages(), ""
         except Exception:  # whatever an engraver that is missing or broken raises: the picture falls back
-            pages, note = self._plain(), f"<p>{_PLAIN}</p>"
+            pages, note = self._grid_picture(), f"<p>{_PLAIN}</p>"
         fit = '<svg style="max-width:100%;height:auto" '
         body = "".join(f"<div>{page.replace('<svg ', fit, 1)}</div>" for page in pages)
         return (
@@ -164,7 +164,7 @@ class Score:
             f"{note}</figure>"
         )
 
-    def _plain(self) -> tuple[str, ...]:
+    def _grid_picture(self) -> tuple[str, ...]:
         """Return the picture of the cycle on its grid, where it is not too long to hold."""
         cycle = self._what
         if isinstance(cycle, Polyrhythm):
@@ -296,8 +296,9 @@ def _sheet(
     span: tuple[int, int],
     show: tuple[bool, bool],
 ) -> Sheet:
-    own = getattr(what, "metre", None)
-    pulses = None if isinstance(own, Metre) else even_lanes(what, tempo, home)
+    """Lay a rhythm out on the staves that fit it, or refuse what does not fit it."""
+    cycle_metre = getattr(what, "metre", None)
+    pulses = None if isinstance(cycle_metre, Metre) else even_lanes(what, tempo, home)
     if pulses is None:
         cycle = what if isinstance(what, Cycle) else what.cycle()
         if home is not None:
@@ -317,7 +318,7 @@ def _sheet(
                 "grid=True is for two pulses against each other, and this cycle has its own bars",
                 "score(Polyrhythm(16, 15), grid=True)",
             )
-        return _drum_staff(cycle, tempo, own, bar, span, show)
+        return _drum_staff(cycle, tempo, cycle_metre, bar, span, show)
     asked = layout_of(pulses) if layout == "auto" else layout
     if grid and layout == "auto":
         asked = "bars"
@@ -340,21 +341,22 @@ def _sheet(
 def _drum_staff(
     cycle: Cycle,
     tempo: object,
-    own: Metre | None,
+    cycle_metre: Metre | None,
     bar: Metre | None,
     span: tuple[int, int],
     show: tuple[bool, bool],
 ) -> Sheet:
-    if bar is not None and own is not None:
-        parts = Fraction(own.unit * own.parts, bar.unit)
+    """Lay a cycle out on a drum staff; `cycle_metre` is its metre where it has one."""
+    if bar is not None and cycle_metre is not None:
+        parts = Fraction(cycle_metre.unit * cycle_metre.parts, bar.unit)
         if parts.denominator > 1:
             raise Refusal(
                 f"metre={bar} has notes shorter than the ticks of this cycle",
-                f"metre={str(own)!r}",
+                f"metre={str(cycle_metre)!r}",
                 argument="metre",
             )
         bar = Metre(bar.count, bar.unit, bar.groups, int(parts))
-    bar = bar or own
+    bar = bar or cycle_metre
     if bar is None:
         beat = None
         if tempo is not None:
@@ -365,7 +367,7 @@ def _drum_staff(
         raise Refusal(
             f"metre={bar} has {bar.ticks} ticks to a bar, which do not fill the "
             f"{cycle.ticks} ticks of this cycle",
-            _fits(own),
+            _fits(cycle_metre),
             argument="metre",
         )
     bpm = None
@@ -375,7 +377,8 @@ def _drum_staff(
     return in_metre(cycle, bar, bpm, span, *show)
 
 
-def _fits(own: Metre | None) -> str:
-    if own is None:
+def _fits(cycle_metre: Metre | None) -> str:
+    """Return an example of a metre that fits a cycle."""
+    if cycle_metre is None:
         return 'score(pattern("x..x..x."), metre="2/4")'
-    return f'metre="{own.count}/{own.unit}"'
+    return f'metre="{cycle_metre.count}/{cycle_metre.unit}"'

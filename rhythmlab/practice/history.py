@@ -14,6 +14,7 @@ from rhythmlab.core.check import a, items, short
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.rhythm import as_polyrhythm
 from rhythmlab.refusal import Refusal
+from rhythmlab.text import numbers
 
 #: Most takes that are looked through, and most letters and digits of a number that a row holds.
 MOST_TAKES, _LETTERS, _DIGITS = 100_000, 3_000, 30
@@ -67,8 +68,6 @@ class PastTake:
         missed : Fraction
             Largest share of missed strokes that passes.
         """
-        from rhythmlab.text import numbers  # with numpy, which a journal can do without
-
         if self.spread is None:
             return "its spread was not measured"
         if not self.meant:
@@ -106,8 +105,8 @@ def past_takes(
 
     Parameters
     ----------
-    takes : iterable of dict, or Rows
-        Rows of this pulse come back as they are; else dicts with ``"when"`` and ``"bpm"``, and where
+    takes : iterable of dict, or PastTakes
+        Past takes of this pulse come back as they are; else dicts with ``"when"`` and ``"bpm"``, and where
         they are known ``"pair"``, ``"limbs"``, ``"pulse"``, ``"spread_percent"``, ``"missed"``,
         ``"meant"`` and ``"id"``.
     pair, limbs : optional
@@ -154,6 +153,7 @@ def past_takes(
 
 
 def _count(value: object) -> int:
+    """Return a number of strokes that a row holds; 0 where it holds none."""
     return value if type(value) is int else int(number_of(value) or 0)
 
 
@@ -187,6 +187,7 @@ def kind_of(take: Mapping[str, Any]) -> tuple[object, str]:
 
 
 def _when(take: Mapping[str, Any]) -> datetime:
+    """Return the time of a take, or refuse one without its UTC offset."""
     try:
         when = take["when"]
         when = datetime.fromisoformat(when) if isinstance(when, str) else when
@@ -203,6 +204,7 @@ def _when(take: Mapping[str, Any]) -> datetime:
 
 
 def _bpm(take: Mapping[str, Any], pair: object, pulse: int | None) -> Fraction:
+    """Return the tempo of a take, said in the pulse asked for where that is known."""
     bpm = number_of(take.get("bpm"))
     if bpm is None or bpm <= 0:
         raise Refusal(
@@ -280,5 +282,6 @@ def number_of(value: object) -> Fraction | None:
 
 @lru_cache(maxsize=2**15)  # in a journal of years the same few numbers come again and again
 def _exact(text: str) -> Fraction | None:
+    """Return the number that a text holds, unless it is too long or too large."""
     number = Fraction(text) if len(text) <= _LETTERS and not _FAR.search(text) else None
     return None if number is None or abs(number) >= 10**_DIGITS else number

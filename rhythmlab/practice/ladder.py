@@ -17,8 +17,6 @@ from rhythmlab.practice.session import Plan, plan
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers
 
-__all__ = ["Days", "Ladder", "Plan", "Standing", "plan"]
-
 _EXAMPLE = "practice.Ladder(84, 120)"
 #: A step is about 4 % and at least 1 bpm (own choice, no source).
 RATIO, LEAST = Fraction(26, 25), 1
@@ -128,7 +126,7 @@ class Ladder:
                 argument="goal",
             )
         by = None if step is None else positive(step, "step", "practice.Ladder(84, 120, step=4)")
-        self.steps = _even(self.now, self.goal) if by is None else _by(self.now, self.goal, by)
+        self.steps = _even_steps(self.now, self.goal) if by is None else _steps_by(self.now, self.goal, by)
 
     def __repr__(self) -> str:
         return f"Ladder({numbers.some(map(numbers.number, self.steps), joint=' ')})"
@@ -251,7 +249,7 @@ class Ladder:
         '6 steps are left: 6 days of practice at one step a day at best, 12 if every second first take \
 passes. Both are assumptions (own choice, no source): it can take longer, and days off come on top.'
         """
-        self._known(standing)
+        self._check_standing(standing)
         left = len(self.steps) - (standing.step if standing else 0)
         if standing and standing.reached:
             return Days(0, 0, "No step is left: the goal has passed cold.")
@@ -285,11 +283,11 @@ passes. Both are assumptions (own choice, no source): it can take longer, and da
         limits : Limits, optional
             The limits of care to use.
         """
-        self._known(standing)
+        self._check_standing(standing)
         bpm = standing.bpm if standing else self.now
         return plan(minutes, bpm=bpm, yesterday=yesterday, limits=limits)
 
-    def _known(self, standing: object) -> None:
+    def _check_standing(self, standing: object) -> None:
         """Refuse a standing that is none, or not on this ladder."""
         if standing is not None:
             standing = a(Standing, standing, "standing", _STANDING)
@@ -319,12 +317,12 @@ def _of_one_pulse(now: object, goal: object, pulse: object) -> tuple[object, obj
     return first, last, pulse
 
 
-def _even(now: Fraction, goal: Fraction) -> tuple[Fraction, ...]:
+def _even_steps(now: Fraction, goal: Fraction) -> tuple[Fraction, ...]:
     """Return steps of equal ratio, rounded to whole numbers at least 1 apart, exactly."""
     count, reach = 1, now * RATIO
     while reach < goal:
         count, reach = count + 1, reach * RATIO
-        _few(count, now, goal)
+        _check_count(count, now, goal)
     if max(now.denominator, goal.denominator) >= 10**_DIGITS:
         raise Refusal(
             f"from {numbers.number(now)} to {numbers.number(goal)} bpm has more than {_DIGITS} "
@@ -345,13 +343,15 @@ def _even(now: Fraction, goal: Fraction) -> tuple[Fraction, ...]:
     return (*steps, goal) if goal > now else (now,)
 
 
-def _by(now: Fraction, goal: Fraction, by: Fraction) -> tuple[Fraction, ...]:
+def _steps_by(now: Fraction, goal: Fraction, by: Fraction) -> tuple[Fraction, ...]:
+    """Return steps of so many beats a minute, the goal last."""
     count = ceil((goal - now) / by)
-    _few(count, now, goal)
+    _check_count(count, now, goal)
     return (*(now + i * by for i in range(count)), goal)
 
 
-def _few(count: int, now: Fraction, goal: Fraction) -> None:
+def _check_count(count: int, now: Fraction, goal: Fraction) -> None:
+    """Refuse a ladder of too many steps."""
     if count > _MOST:
         raise Refusal(
             f"from {numbers.number(now)} to {numbers.number(goal)} bpm is more than {_MOST} steps", _EXAMPLE

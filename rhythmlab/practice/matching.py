@@ -63,8 +63,8 @@ def match(meant: Floats, played: Floats, window: float) -> tuple[Ticks, Ticks]:
         for first, last in zip(starts[several].tolist(), ends[several].tolist(), strict=True):
             for row, tap in _group(times, taps, lows, highs, first, last):
                 chosen[row] = tap
-    kept = chosen >= 0
-    return rows[kept].astype(np.int64), chosen[kept]
+    paired = chosen >= 0
+    return rows[paired].astype(np.int64), chosen[paired]
 
 
 def matched(meant: Floats, played: Floats, window: float) -> int:
@@ -137,6 +137,7 @@ def times(values: object, name: str) -> Floats:
 
 
 def _checked(meant: object, played: object, window: object) -> tuple[Floats, Floats, float]:
+    """Return the arguments as arrays and a number, or refuse them."""
     if not isinstance(window, Real) or isinstance(window, bool) or not 0 <= float(window) < math.inf:
         raise Refusal(
             f"window={short(window)} is not a finite number of seconds of at least 0",

@@ -141,7 +141,7 @@ def take_from_midi(
         cycles = whole(cycles, "cycles", f"{_CALL}, cycles=4)", most=MOST_CYCLES)
     if lanes is not None:
         lanes = take.checked_lanes(lanes, "", len(cycle.lanes))
-    lane_of = _by_default(cycle.lanes) if notes is None else _given(notes, cycle.lanes)
+    lane_of = _default_lanes(cycle.lanes) if notes is None else _lanes_given(notes, cycle.lanes)
     recording = _read(_contents(file))
     strokes = [(time, lane_of[key]) for time, key in recording.notes if key in lane_of]
     if not strokes:
@@ -201,8 +201,8 @@ def _beginning(
     """Return the seconds in the file where the first cycle begins."""
     if begins is not None:
         return Fraction(take.finite(begins, "begins", f"{_CALL}, begins=0)"))
-    if recording.marked is not None:
-        return recording.marked
+    if recording.marker is not None:
+        return recording.marker
     return strokes[0][0] - int(_line(cycle, lanes)[:1].sum()) * tick
 
 
@@ -223,7 +223,7 @@ def _line(cycle: Cycle, lanes: tuple[int, ...]) -> Ticks:
     return composite(Cycle(cycle.ticks, chosen, beats=cycle.beats)).onsets
 
 
-def _by_default(lanes: tuple[Lane, ...]) -> dict[int, int]:
+def _default_lanes(lanes: tuple[Lane, ...]) -> dict[int, int]:
     """Return the lane of each key, as lanes are written here and kits send them."""
     own: dict[int, int] = {}
     wider: list[tuple[int, int]] = []
@@ -249,7 +249,7 @@ def _by_default(lanes: tuple[Lane, ...]) -> dict[int, int]:
     return own
 
 
-def _given(notes: object, lanes: tuple[Lane, ...]) -> dict[int, int]:
+def _lanes_given(notes: object, lanes: tuple[Lane, ...]) -> dict[int, int]:
     """Return the lane of each key as the caller says it."""
     names, example = [lane.name for lane in lanes], f"{_CALL}, notes={{76: 0, 77: 1}})"
     if not isinstance(notes, Mapping) or not notes:
@@ -267,6 +267,7 @@ def _given(notes: object, lanes: tuple[Lane, ...]) -> dict[int, int]:
 
 
 def _no_lane(recording: "_Recording", lanes: tuple[Lane, ...], lane_of: dict[int, int]) -> Refusal:
+    """Return the refusal of a recording in which no note has a lane."""
     if not recording.notes:
         return Refusal("the recording has no notes in it; give a file recorded while you play", f"{_CALL})")
     counts = Counter(key for _, key in recording.notes)
@@ -288,11 +289,12 @@ class _Recording:
     """What a MIDI file holds: seconds and key of each note, where the marker is, and its length in ticks."""
 
     notes: list[tuple[Fraction, int]]
-    marked: Fraction | None
+    marker: Fraction | None
     ticks: int
 
 
 def _contents(file: object) -> bytes:
+    """Return the bytes of a file, at most one more than are read."""
     if isinstance(file, bytes | bytearray | memoryview):
         return bytes(memoryview(file).cast("B")[: MOST_BYTES + 1])
     if not isinstance(file, str | os.PathLike):
@@ -351,6 +353,7 @@ def _checked(data: bytes) -> None:
 
 
 def _refused(wrong: str, instead: str) -> Refusal:
+    """Return the refusal of a file, with what to do instead."""
     return Refusal(f"the MIDI file {wrong}; {instead}", f"{_CALL})")
 
 
@@ -387,6 +390,6 @@ def _timed(file: "MidiFile") -> _Recording:
         return [Fraction(starts[i] + (tick - tempos[i][0]) * tempos[i][1], scale) for tick, i in rows]
 
     times = seconds([tick for tick, _ in notes])
-    marked = seconds(sorted(marks)[:1])
+    marker = seconds(sorted(marks)[:1])
     played = list(zip(times, (key for _, key in notes), strict=True))
-    return _Recording(played, marked[0] if marked else None, end)
+    return _Recording(played, marker[0] if marker else None, end)

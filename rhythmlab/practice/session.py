@@ -169,10 +169,12 @@ def plan(
 
 
 def _tempo(bpm: object) -> str:
+    """Say at which tempo to play."""
     return "at the step" if bpm is None else f"at {numbers.number(positive(bpm, 'bpm', _PLAN))} bpm"
 
 
 def _pieces(total: int, rest: int, tempo: str) -> list[SessionPart]:
+    """Return the pieces of a session whose minutes add up to `total`, with breaks of `rest` minutes."""
     breaks = max(0, ceil((total - (EVERY - rest)) / EVERY))
     breaks = min(breaks, (total - 1) // 2)  # a minute before and after each
     play = max(total - breaks * rest, breaks + 1)

@@ -11,7 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.practice.ladder import Ladder, plan
+from rhythmlab.practice.ladder import Ladder
+from rhythmlab.practice.session import plan
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
 
