@@ -38,9 +38,9 @@ Rooms, each with a map like this one: help(rl.pages)
   rl.Refusal                          what a refused call raises: what is wrong, and an example
 """
 
-from rhythmlab.safe_import import apart as _apart
+from rhythmlab.safe_import import safe_imports as _safe_imports
 
-with _apart():
+with _safe_imports():
     from rhythmlab.rooms import opened as _opened
 
 _opened(__name__)

@@ -14,7 +14,7 @@ from pathlib import Path
 from types import ModuleType
 from typing import Any
 
-from rhythmlab.safe_import import apart
+from rhythmlab.safe_import import safe_imports
 
 _HERE = Path(__file__).parent
 _PACKAGE = "rhythmlab"
@@ -67,7 +67,7 @@ class Room(ModuleType):
     def __getattr__(self, name: str) -> Any:
         if name.startswith("__") and name != "__version__":
             raise AttributeError(f"{self.__name__} has no {name[:60]!r}")
-        with apart():
+        with safe_imports():
             if name == "__version__" and self.__name__ == _PACKAGE:
                 from importlib.metadata import version
 

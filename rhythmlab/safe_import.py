@@ -6,7 +6,7 @@ from contextlib import contextmanager
 
 
 @contextmanager
-def apart() -> Iterator[None]:
+def safe_imports() -> Iterator[None]:
     """Import what this package needs from where it is installed, and from nowhere else.
 
     A notebook looks for modules in its own folder before it looks where packages are installed: a file there
@@ -14,7 +14,7 @@ def apart() -> Iterator[None]:
 
     Examples
     --------
-    >>> with apart():
+    >>> with safe_imports():
     ...     "" in sys.path
     False
     """

@@ -33,7 +33,7 @@ from rhythmlab.core.display import Printed
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.public import public, public_class
 from rhythmlab.refusal import Refusal
-from rhythmlab.safe_import import apart
+from rhythmlab.safe_import import safe_imports
 from rhythmlab.text import numbers, sentences
 
 #: Below this share of its marks a skill is worth hearing again (a choice made here).
@@ -282,13 +282,13 @@ class Gradebook(Printed):
     def __str__(self) -> str:
         return self.summary_text
 
-    @apart()
+    @safe_imports()
     def _repr_html_(self) -> str:
         from rhythmlab.classroom.report import summary_html
 
         return summary_html(self)
 
-    @apart()
+    @safe_imports()
     @public('classroom.gradebook("returned").write("marks")')
     def write(self, folder: str | Path) -> list[Path]:
         """Write the table, the summary, and a page of feedback for each seat, into a folder of its own.
@@ -356,7 +356,7 @@ def gradebook(
     ValueError
         If there is no such folder, no notebook in it, or several assignments and no `name`.
     """
-    with apart():
+    with safe_imports():
         return _book(folder, name, ids, due, counts, progress)
 
 

@@ -10,7 +10,7 @@ from rhythmlab.core.gaps import midway, phase_gaps, slips_around
 from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm, as_polyrhythm, pulse_indices
 from rhythmlab.core.tempo import Speed
-from rhythmlab.draw.layout import (
+from rhythmlab.draw.fit import (
     LETTER,
     MOST_STROKES,
     clear_of_gutter,

@@ -18,7 +18,7 @@ from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
 from rhythmlab.core.tempo import Speed, tempo_given
 from rhythmlab.core.types import Ticks
-from rhythmlab.draw.layout import (
+from rhythmlab.draw.fit import (
     LETTER,
     asked,
     clear_of_gutter,

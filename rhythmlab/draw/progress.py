@@ -13,7 +13,7 @@ from rhythmlab.core.check import MOST_TICKS, items, positive, short, whole
 from rhythmlab.core.long_work import say
 from rhythmlab.core.public import public
 from rhythmlab.core.types import Number
-from rhythmlab.draw.layout import LETTER, every_so_many
+from rhythmlab.draw.fit import LETTER, every_so_many
 from rhythmlab.draw.scene import WIDTH, Line, Mark, Rule, Scene, Stroke, Text
 from rhythmlab.practice.history import PastTake, PastTakes, kind_of, past_takes
 from rhythmlab.refusal import Refusal

@@ -8,7 +8,7 @@ from rhythmlab.core.check import whole
 from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
 from rhythmlab.core.tempo import Speed
-from rhythmlab.draw.layout import LETTER, every_so_many
+from rhythmlab.draw.fit import LETTER, every_so_many
 from rhythmlab.draw.scene import WIDTH, Band, Line, Mark, Rule, Scene, Text
 from rhythmlab.playing.approach import COUNT, DRIFT, LINE, LINE_SOUNDS, ONES, Approach, Way, approach
 from rhythmlab.playing.learning import bpm_text

@@ -18,8 +18,8 @@ from rhythmlab.core.gaps import midway, phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.core.types import Ticks
+from rhythmlab.draw.fit import asked
 from rhythmlab.draw.gap_cycle import gap_cycle
-from rhythmlab.draw.layout import asked
 from rhythmlab.draw.pictures import shared_grid, strip
 from rhythmlab.draw.scene import WIDTH, Scene
 from rhythmlab.playing.approach import Approach, Reason, Way, approach, drifts_around

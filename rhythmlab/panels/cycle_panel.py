@@ -12,7 +12,7 @@ from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.display import Quiet
 from rhythmlab.core.feel import places
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.draw.layout import readable
+from rhythmlab.draw.fit import readable
 from rhythmlab.draw.pictures import strip
 from rhythmlab.draw.svg import svg
 from rhythmlab.panels.controls import MOST_STROKES, read_bpm

@@ -17,8 +17,8 @@ from rhythmlab.core.gaps import phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
 from rhythmlab.core.tempo import Speed, Tempo, tempo_given
+from rhythmlab.draw.fit import readable
 from rhythmlab.draw.gap_cycle import gap_cycle
-from rhythmlab.draw.layout import readable
 from rhythmlab.draw.pictures import homes, shared_grid, strip
 from rhythmlab.draw.scene import Scene
 from rhythmlab.draw.svg import svg

@@ -21,7 +21,7 @@ from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.core.types import Number
-from rhythmlab.draw.layout import readable
+from rhythmlab.draw.fit import readable
 from rhythmlab.draw.pictures import strip
 from rhythmlab.draw.scene import Mark, Scene, Stroke, Text
 from rhythmlab.draw.svg import svg

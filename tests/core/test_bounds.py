@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 import rhythmlab as rl
 from rhythmlab.audio import sound as sounds
 from rhythmlab.core import bounds, long_work
-from rhythmlab.draw.layout import MOST_STROKES, readable
+from rhythmlab.draw.fit import MOST_STROKES, readable
 from rhythmlab.draw.pictures import _counted
 from tests.refusals import keywords, refusal, works
 from tests.strategies import TRIES, cycles, pairs

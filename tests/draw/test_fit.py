@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.draw.layout import MOST_STROKES, readable
+from rhythmlab.draw.fit import MOST_STROKES, readable
 
 
 @given(st.integers(1, 400), st.integers(1, 400), st.data())
