@@ -176,9 +176,9 @@ def _moved(name: str) -> object:
 
     room, _, new = OLD[name].partition(".")
     if name == "modulate":  # what is left of it is a part of something larger
-        once("rhythmlab.modulate is now rhythmlab.playing.modulation, as .new_bpm; the old name still works")
+        once("rl.modulate is now rl.playing.modulation(96, 3, 2).new_bpm; the old name still works")
         return _loaded("rhythmlab.core.tempo", name)
-    once(f"rhythmlab.{name} is now rhythmlab.{room}.{new}; the old name still works")
+    once(f"rl.{name} is now rl.{room}.{new}; the old name still works")
     return getattr(import_module(f"{_PACKAGE}.{room}"), new)
 
 
