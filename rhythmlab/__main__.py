@@ -53,10 +53,10 @@ def main(
     parser = _parser()
     asked, strange = parser.parse_known_args(argv[:cut])
     if strange:
-        parser.error(
-            f"unrecognized arguments: {' '.join(strange)}; a folder with a space in its "
-            f'name stands in quotes, for example {parser.prog} "my pages"'
-        )
+        way = 'a folder with a space in its name stands in quotes, for example {} "my pages"'
+        if any(one.startswith("-") for one in strange):
+            way = "what JupyterLab is told stands after --, for example {} --no-browser -- --port=8890"
+        parser.error(f"unrecognized arguments: {' '.join(strange)}; {way.format(parser.prog)}")
     folder = Path(os.path.abspath(os.path.expanduser(asked.folder)))
     try:
         if find_spec("jupyterlab") is None:
