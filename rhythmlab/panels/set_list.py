@@ -151,7 +151,9 @@ class SetListWall(Wall):
         made = handout_pack(
             [{"what": i.what, "tempo": i.tempo, "home": i.home, "title": i.title} for i in self.items], folder
         )
-        return f"{numbers.plural(len(made), 'handout')} in the folder {PACK}, beside the set list."
+        # the list is kept in the working folder, which is not where its page lies
+        where = f"{folder.parent.name}/{PACK}"
+        return f"{numbers.plural(len(made), 'handout')} in the folder {where}, beside the set list."
 
     def _step(self, by: int) -> None:
         if not self.items:

@@ -142,7 +142,9 @@ def test_a_handout_pack_is_made_in_one_click(mine, folder, monkeypatch):
         asked.append((items, where)) or [where / f"{i}.pdf" for i in range(3)]
     )
     monkeypatch.setitem(sys.modules, "rhythmlab.export.handout", fake)
-    assert "3 handouts in the folder handouts, beside the set list." in push(mine, "Handouts for all")
+    assert f"3 handouts in the folder {folder.name}/handouts, beside the set list." in push(
+        mine, "Handouts for all"
+    )
     ((items, where),) = asked
     assert where == folder / "handouts"
     assert items[0]["title"] == "By the sea"
