@@ -65,6 +65,8 @@ _LINK = "{http://www.w3.org/1999/xlink}href"
 _POINTS = 0.75
 #: Letters of the plain font beside those of scores: of the same height when they are so much smaller.
 _PLAIN_IN_SCORE = 0.86
+#: Notes before a tempo: the bold font of scores has none, and those of the plain one hang under the line.
+_NOTE_SIGNS = ("\u2669", "\u266a")
 #: How far under the middle of a line of text its baseline is, as a share of its size.
 _MIDDLE = 0.36
 
@@ -368,3 +370,13 @@ def _readable(text: ElementTree.Element, scale: float, family: str) -> None:
     family, weight, _, _ = FONTS[name]
     text.attrib |= {"font-family": f"rhythmlab {family}", "font-weight": weight, "font-size": f"{size:g}"}
     text[:], text.text = [], printable(words)
+    sign, rest = words[:1], words[1:]
+    if name == "score" and hand == "bold" and sign in _NOTE_SIGNS and printable(rest, "score bold"):
+        text.text = None  # a note that stands on the line, and words as heavy as they were set
+        for part, of in ((sign, "plain"), (rest, "score bold")):
+            family, weight, _, _ = FONTS[of]
+            small = max(size * (_PLAIN_IN_SCORE if of == "plain" else 1), SMALLEST / scale)
+            face = {"font-family": f"rhythmlab {family}", "font-weight": weight, "font-size": f"{small:g}"}
+            ElementTree.SubElement(text, f"{_SVG}tspan", face).text = part.replace(
+                " ", "\N{NO-BREAK SPACE}", 1
+            )

@@ -97,10 +97,13 @@ def test_words_in_notes_are_large_enough_and_have_all_their_signs():
         '<g transform="translate(0 0) scale(0.05)"><text x="1" y="1" font-size="100px">1</text>'
         '<text x="1" y="1" font-size="400px" font-weight="bold">\u2669 = 72</text></g>'
     )
-    count, tempo = shapes(made)
+    count, note, tempo = shapes(made)
     assert count.fontName == pdf.font("score")
     assert count.fontSize * 0.05 == pytest.approx(pdf.SMALLEST)
-    assert (tempo.fontName, tempo.text) == (pdf.font("score"), "\u2669 = 72")  # the bold one has no such note
+    # the bold font of scores has no such note, and that of the other hangs under the line
+    assert (note.fontName, note.text, tempo.fontName) == (pdf.font("plain"), "\u2669", pdf.font("score bold"))
+    assert (tempo.text.replace("\N{NO-BREAK SPACE}", " "), tempo.y) == (" = 72", note.y)
+    assert 0 < tempo.x - note.x < 400  # beside it, not over it
     made, _ = drawn('<g fill="#000"><text x="1" y="1" font-size="20px" font-weight="bold">\u10d0</text></g>')
     (georgian,) = shapes(made)
     assert (georgian.fontName, georgian.fontSize) == (pdf.font("bold"), pytest.approx(17.2))
@@ -130,7 +133,9 @@ def test_every_shape_and_word_of_an_engraving_is_kept(what, home, caplog):
     found = shapes(pdf.notes(made.svg, 0.5))
     assert not caplog.records
     texts = [" ".join("".join(one.itertext()).split()) for one in body.iter(f"{pdf._SVG}text")]
-    assert [one.text for one in found if isinstance(one, String)] == [text for text in texts if text]
+    words = "\n".join(one.text for one in found if isinstance(one, String)).replace("\N{NO-BREAK SPACE}", " ")
+    whole = words.replace("\u2669\n", "\u2669").replace("\u266a\n", "\u266a")  # a note is set by itself
+    assert whole.split("\n") == [text for text in texts if text]
     outlines = sum(kinds.count(kind) for kind in ("path", "use", "polygon", "polyline", "rect", "ellipse"))
     lines = [one for one in found if not isinstance(one, String)]
     assert len(lines) >= outlines > 10
