@@ -223,7 +223,7 @@ def when_lost(what: Rhythm, tick: int, lane: int | None = None) -> list[str]:
     cycle = as_cycle(what, "what", _LOST)
     now = whole(tick, "tick", _LOST, least=0) % cycle.ticks
     held = None if lane is None else index(lane, len(cycle.lanes), "lane", "lanes")
-    advice = sentences.Lines(place.describe() for place in come_in(cycle, now, held))
+    advice = Sentences(place.describe() for place in come_in(cycle, now, held))
     if held is not None:
         advice.append(say("lost.keep", lane=lane_name(cycle, held)))
     elif len(cycle.beats):

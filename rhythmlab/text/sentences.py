@@ -126,10 +126,3 @@ def listed(texts: Sequence[str]) -> str:
     'flam, open flam and alternating'
     """
     return " and ".join(filter(None, [", ".join(texts[:-1]), *texts[-1:]]))
-
-
-class Lines(list[str]):
-    """Sentences that print one a line."""
-
-    def __repr__(self) -> str:
-        return "\n".join(self)
