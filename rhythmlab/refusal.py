@@ -49,15 +49,15 @@ class Refusal(ValueError):
         example = f"; for example {_in_a_cell(self.example)}" if self.example else ""
         return [f"{type(self).__name__}: {self.wrong}{example}"]
 
-    def inside(self, what: str) -> Self:
-        """Return the same, said of a part of what was given.
+    def inside(self, what: str, example: str = "") -> Self:
+        """Return the same, said of a part of what was given; an example of the whole call replaces its own.
 
         Examples
         --------
         >>> print(Refusal("paper='A9' is no size", "paper='A4'").inside("rhythm 2 of the pack"))
         rhythm 2 of the pack: paper='A9' is no size; for example paper='A4'
         """
-        return type(self)(f"{what}: {self.wrong}", self.example, argument=self.argument)
+        return type(self)(f"{what}: {self.wrong}", example or self.example, argument=self.argument)
 
     def in_a_field(self, names: Mapping[str, str] = MappingProxyType({})) -> str:
         """Return it for a reader who has fields and not cells: nothing to type, no end.
@@ -81,11 +81,28 @@ class Refusal(ValueError):
         return f"{said}." if self.example and not said.endswith(".") else said
 
 
+def notebook() -> Any:
+    """Return the notebook, or the shell of that kind, that runs; nothing elsewhere."""
+    return getattr(sys.modules.get("IPython"), "get_ipython", lambda: None)()
+
+
+def package_name() -> str:
+    """Return what the package is called where the reader types: ``rl`` in a notebook that names it so.
+
+    Examples
+    --------
+    >>> package_name()
+    'rhythmlab'
+    """
+    names = dict(getattr(notebook(), "user_ns", {}))
+    package = sys.modules.get("rhythmlab")
+    return next((name for name, value in names.items() if value is package), "rhythmlab")
+
+
 def _in_a_cell(example: str) -> str:
     """Return an example for the notebook that runs: ``rl.sound(…)`` where `sound` alone is not there."""
-    shell = getattr(sys.modules.get("IPython"), "get_ipython", lambda: None)()
     package: Any = sys.modules.get("rhythmlab")
-    names = dict(getattr(shell, "user_ns", {}))
+    names = dict(getattr(notebook(), "user_ns", {}))
 
     def called(module: object) -> str:
         """Return what a module is called there, or nothing."""

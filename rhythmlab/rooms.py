@@ -173,12 +173,14 @@ def _loaded(module: str, name: str) -> object:
 def _moved(name: str) -> object:
     """Return what an old name names, and say once where it lives now."""
     from rhythmlab.core.public import once
+    from rhythmlab.refusal import package_name
 
+    rl = package_name()
     room, _, new = OLD[name].partition(".")
     if name == "modulate":  # what is left of it is a part of something larger
-        once("rl.modulate is now rl.playing.modulation(96, 3, 2).new_bpm; the old name still works")
+        once(f"{rl}.modulate is now {rl}.playing.modulation(96, 3, 2).new_bpm; the old name still works")
         return _loaded("rhythmlab.core.tempo", name)
-    once(f"rl.{name} is now rl.{room}.{new}; the old name still works")
+    once(f"{rl}.{name} is now {rl}.{room}.{new}; the old name still works")
     return getattr(import_module(f"{_PACKAGE}.{room}"), new)
 
 

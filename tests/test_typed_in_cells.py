@@ -182,3 +182,17 @@ def test_what_was_never_taken_without_a_name_is_refused(fresh):
     with pytest.raises(Refusal, match="was given of twice, once without its name"):
         rl.playing.pull(p, t, (0, 1), of=1)
     assert not fresh
+
+
+def test_an_old_name_is_told_in_one_line_as_it_is_typed_there(cells, monkeypatch):
+    """Below the cell, without a file that nobody made and the line that stands there."""
+    monkeypatch.setattr(public, "_said", set())
+    usual, said = warnings.formatwarning, []
+    monkeypatch.setattr(
+        warnings, "showwarning", lambda *given: said.append(warnings.formatwarning(*given[:4]))
+    )
+    with warnings.catch_warnings():
+        warnings.simplefilter("always")
+        eval("rl.questions", cells)
+    assert said == ["rl.questions is now rl.classroom.question_bank; the old name still works\n"]
+    assert warnings.formatwarning is usual

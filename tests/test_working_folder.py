@@ -599,6 +599,6 @@ def test_whatever_the_reader_makes_lies_in_one_place(tmp_path, monkeypatch, deep
     saving._open.value = True
     saved, _ = saving._where()
     assert working_folder.place_for_files() == where
-    assert {one.parent for one in (rl.practice.Journal().path, SetList().path, wall.place(), saved)} == {
+    assert {one.parent for one in (rl.practice.Journal().path, SetList().path, wall.hall_file(), saved)} == {
         where
     }

@@ -8,7 +8,7 @@ from functools import wraps
 from typing import Any, ParamSpec, TypeVar, cast
 
 from rhythmlab.core.check import items, short
-from rhythmlab.refusal import Refusal
+from rhythmlab.refusal import Refusal, notebook
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -101,7 +101,9 @@ def public_class(example: str, **examples: str) -> Callable[[type[T]], type[T]]:
 
 
 def once(text: str) -> None:
-    """Say something about an old name, the first time only; the reader's own line is named.
+    """Say something about an old name, the first time only.
+
+    The reader's own line is named; a notebook shows the sentence alone, below that line.
 
     Examples
     --------
@@ -114,7 +116,13 @@ def once(text: str) -> None:
     """
     if text not in _warned:
         _warned.add(text)
-        warnings.warn(text, FutureWarning, stacklevel=4)
+        usual = warnings.formatwarning
+        if notebook():  # which shows it under the cell: where and what the line is, is seen
+            warnings.formatwarning = lambda message, *_, **__: f"{message}\n"
+        try:
+            warnings.warn(text, FutureWarning, stacklevel=4)
+        finally:
+            warnings.formatwarning = usual
 
 
 def _renamed(

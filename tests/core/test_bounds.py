@@ -11,7 +11,7 @@ import rhythmlab as rl
 from rhythmlab.audio import sound as sounds
 from rhythmlab.core import bounds, long_work
 from rhythmlab.draw.fit import MOST_STROKES, readable
-from rhythmlab.draw.pictures import _counted
+from rhythmlab.draw.pictures import _beat_numbers
 from tests.refusals import keywords, refusal, works
 from tests.strategies import TRIES, cycles, pairs
 
@@ -130,7 +130,7 @@ def test_beats_are_counted_from_one_in_every_bar(beats, bars):
     for tick in sorted(beats):
         number = 1 if tick in bars else number + 1
         wanted.append(number)
-    assert _counted(rl.Cycle(61, [], beats=sorted(beats), bars=sorted(bars))).tolist() == wanted
+    assert _beat_numbers(rl.Cycle(61, [], beats=sorted(beats), bars=sorted(bars))).tolist() == wanted
 
 
 def test_a_rhythm_of_many_pulses_is_not_drawn_under_each():

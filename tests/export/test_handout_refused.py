@@ -56,6 +56,13 @@ def test_what_is_refused_is_named_with_an_example_that_works(call, given_, wrong
     works(example, **NAMES)
 
 
+@pytest.mark.parametrize("rhythms", [[(7, 4), (3, 2)], [(P, "fast")], [(P, 90), (P, 5000)]])
+def test_what_is_wrong_in_a_pack_has_a_pack_as_example(rhythms, tmp_path):
+    """Not the call of a single handout, which nobody made; a list of bare pairs is the usual slip."""
+    example = refusal(lambda: handout_pack(rhythms, tmp_path / "pack"), "rhythm ", "")
+    assert example.startswith("classroom.handout_pack([(")
+
+
 def test_there_is_no_third_home():
     """A pulse that is not there is an IndexError."""
     with pytest.raises(IndexError, match="home=2"):
