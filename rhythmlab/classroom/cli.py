@@ -18,10 +18,10 @@ from rhythmlab.text import numbers
 from rhythmlab.working_folder import program
 
 _IDS = "--ids grid-ticks,gaps-midway"
-_ASSIGN = f"assign week-3 --to handed-out {_IDS}"
-_ASSIGN_READY = "assign grid-and-composite --seats 1-30 --to handed-out"
-_GRADE = "grade returned --to marks"
-#: What is added to an example, by the beginning of the refusal, so that it shows what was refused.
+_ASSIGN = f"assign week-3 {_IDS} --to"
+_ASSIGN_READY = "assign grid-and-composite --seats 1-30 --to"
+_GRADE = "grade returned --to"
+#: What an example shows besides, by how the refusal begins, so that it shows what was refused.
 _EXAMPLE_ENDS = (
     ("due=", "--due 2030-05-04T18:00+02:00"),
     ("--counts ", "--counts 7=last"),
@@ -49,19 +49,24 @@ def main(argv: list[str]) -> int:
         return code
     except (ValueError, OSError) as error:
         said = _sentence(error)
-        print(f"rhythmlab: {said}; for example: {program()} {_example(asked, said)}", file=sys.stderr)
+        print(f"rhythmlab: {said}; for example: {program()} {_example(asked, error, said)}", file=sys.stderr)
         return 2
     except KeyboardInterrupt:
         print("\nStopped. What was written stays, and the same command goes on from there.", file=sys.stderr)
         return 130
 
 
-def _example(asked: argparse.Namespace, said: str) -> str:
-    """Return a command that shows what was refused."""
+def _example(asked: argparse.Namespace, error: Exception, said: str) -> str:
+    """Return a command that shows what was refused, with another folder where that one is taken."""
+    folder = "handed-out" if asked.run is _assign else "marks"
+    if isinstance(error, FileExistsError) and asked.to is not None:
+        plain = re.fullmatch(r"[\w.-]+", asked.to.name)
+        folder = f"{asked.to.name if plain else folder}-2"
     if asked.run is _assign:
-        return _ASSIGN if asked.ids or asked.name.strip() not in READY else _ASSIGN_READY
+        call = _ASSIGN if asked.ids or asked.name.strip() not in READY else _ASSIGN_READY
+        return f"{call} {folder}"
     more = next((more for begins, more in _EXAMPLE_ENDS if said.startswith(begins)), "")
-    return f"{_GRADE} {more}".rstrip()
+    return f"{_GRADE} {folder} {more}".rstrip()
 
 
 def seats_typed(text: str) -> list[int]:
@@ -243,7 +248,7 @@ def _assigning() -> argparse.ArgumentParser:
     assign = _command(
         "assign",
         _assign,
-        _ASSIGN,
+        f"{_ASSIGN} handed-out",
         "Write the pages of an assignment: the pupils', and yours with answers. "
         "A file that is there and differs is never replaced.",
         f"Ready assignments: {', '.join(READY)}\n\nQuestions for one of your own: {', '.join(CLASS_IDS)}.",
@@ -271,7 +276,7 @@ def _grading() -> argparse.ArgumentParser:
     grade = _command(
         "grade",
         _grade,
-        _GRADE,
+        f"{_GRADE} marks",
         "Mark a folder of returned notebooks. Answers are read as they are written; nothing in them is run.",
         "For a working folder of that name, write ./grade or ./assign.",
     )

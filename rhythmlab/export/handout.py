@@ -906,7 +906,7 @@ def handout_pack(
         try:
             _checked(*(call.get(key, "" if key == "title" else None) for key in _ARGUMENTS))
         except Refusal as error:
-            raise error.inside(f"rhythm {place} of the pack", example) from None
+            raise error.inside(f"rhythm {place} of the pack", _PACK) from None
         calls.append(call)
     if not calls:
         return Paths()

@@ -96,6 +96,23 @@ def test_assign_again_changes_nothing_and_never_replaces(tmp_path, capsys):
     assert page.read_bytes() == before
 
 
+def test_a_folder_that_is_taken_is_answered_with_another_one(tmp_path, capsys):
+    """The example is not the command that was just refused; what is there stays."""
+    handed, marks = tmp_path / "handed-out", tmp_path / "marks"
+    argv = ["assign", NAME, "--to", str(handed)]
+    assert cli.main(argv) == 0
+    grade = ["grade", str(handed), "--to", str(marks)]
+    assert cli.main(grade) == 0
+    page = handed / f"{NAME}.ipynb"
+    page.write_text(page.read_text().replace("answer=[]", "answer=[7]", 1))
+    (marks / "marks.csv").write_text("of before")
+    capsys.readouterr()
+    assert refused(capsys, *argv).endswith(f"assign {NAME} --seats 1-30 --to handed-out-2\n")
+    assert cli.main(grade) == 2
+    assert capsys.readouterr().err.endswith("python -m rhythmlab grade returned --to marks-2\n")
+    assert (marks / "marks.csv").read_text() == "of before"
+
+
 def test_long_work_is_told_on_stderr(tmp_path, capsys):
     """So that what is printed can be kept by itself."""
     cli.main(["assign", "gap-cycles", "--to", str(tmp_path), "--seats", "1-100"])
@@ -475,7 +492,7 @@ def test_a_refusal_shows_what_was_refused(tmp_path, capsys):
         "grade returned --to marks --counts 7=last",
         "grade returned --to marks --assignment week-3 --ids grid-ticks,gaps-midway",
         "grade returned --to marks",
-        "assign week-3 --to handed-out --ids grid-ticks,gaps-midway",
+        "assign week-3 --ids grid-ticks,gaps-midway --to handed-out",
         "assign grid-and-composite --seats 1-30 --to handed-out",
     ]
 
