@@ -3,7 +3,7 @@
 Hand out
   rl.classroom.question_bank()        all questions, with skill and level
   rl.classroom.assignment("gap-cycles", seat=7)  an assignment at a seat
-  rl.classroom.write_assignment("gap-cycles", "handed-out")  a notebook for every seat
+  rl.classroom.write_assignment("gap-cycles", "handed-out", seats=range(1, 31))  a page a seat
   rl.classroom.answer_key("gap-cycles", seats=2)  worked answers, for the teacher
   rl.classroom.handout_pack([((7, 4), 72)], "pack")  rhythms on paper
 Mark

@@ -223,7 +223,7 @@ def assignment(name: str, seat: int = 0, mode: str = "practice") -> Work:
     if seat > MOST_SEATS:
         raise Refusal(f"seat={short(seat)} is more than {MOST_SEATS:,}", _EXAMPLE, argument="seat")
     if not isinstance(mode, str) or mode not in MODES:
-        raise Refusal(f"mode={short(mode)} is neither of {', '.join(MODES)}", _EXAMPLE, argument="mode")
+        raise Refusal(f"mode={short(mode)} is neither of {', '.join(MODES)}", 'mode="test"', argument="mode")
     return Work(name.strip(), seat, mode)
 
 

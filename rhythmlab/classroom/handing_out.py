@@ -58,8 +58,9 @@ def write_assignment(
         Where to; made if it is not there.
     ids : list of str, optional
         Its questions, in order; those of the ready assignment when left out.
-    seats : list of int, optional
-        A page for each of these seats; when left out, one page for all, on which each pupil types the seat.
+    seats : int or list of int, optional
+        A page for each of these seats, ``range(1, 31)`` for thirty; a number alone is one seat. When left
+        out, one page for all, on which each pupil types the seat.
     mode : str
         ``"practice"``, where each reply is checked at once, or ``"test"``, where a reply only says whether
         it can be read.

@@ -24,7 +24,7 @@ from rhythmlab.classroom.assignment import (
 from rhythmlab.classroom.bank.catalogue import BANK, CLASS_IDS, LEVELS, SKILLS, question_for
 from rhythmlab.classroom.bank.template import Template
 from rhythmlab.classroom.question import Question
-from tests.refusals import refusal, works
+from tests.refusals import keywords, refusal, works
 from tests.strategies import TRIES
 
 NAME = "grid-and-composite"
@@ -216,8 +216,9 @@ def test_a_seat_that_is_none_is_refused(seat):
 
 @pytest.mark.parametrize("mode", ["exam", "", None, 1])
 def test_a_mode_that_is_none_is_refused(mode):
-    """Only practice and test."""
-    refusal(lambda: assignment(NAME, 1, mode), "mode=", "is neither of practice, test")
+    """Only practice and test; the example is one that fits into the call, for a page and a whole class."""
+    example = refusal(lambda: assignment(NAME, 1, mode), "mode=", "is neither of practice, test")
+    assert keywords(example) == {"mode": "test"}
 
 
 @pytest.mark.parametrize("id", ["grid", "", None, 3, ["grid-ticks"]])
