@@ -177,8 +177,8 @@ def test_an_old_name_works_and_says_once_where_it_is_now(old, fresh):
     want = modulate if old == "modulate" else by_name(rooms.OLD[old])
     assert getattr(rl, old) is want
     said = sentence(fresh)
-    assert said.startswith(f"rl.{old} is now rl.{rooms.OLD[old]}")
-    eval(said.split(" is now ")[1].split(";")[0], {"rl": rl})  # it can be typed as it stands
+    assert said.startswith(f"rhythmlab.{old} is now rhythmlab.{rooms.OLD[old]}")
+    eval(said.split(" is now ")[1].split(";")[0], {"rhythmlab": rl})  # it can be typed as it stands
     assert fresh[0].filename == __file__
     space = {}
     exec(f"from rhythmlab import {old}", space)

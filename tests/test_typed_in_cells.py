@@ -186,7 +186,7 @@ def test_what_was_never_taken_without_a_name_is_refused(fresh):
 
 def test_an_old_name_is_told_in_one_line_as_it_is_typed_there(cells, monkeypatch):
     """Below the cell, without a file that nobody made and the line that stands there."""
-    monkeypatch.setattr(public, "_said", set())
+    monkeypatch.setattr(public, "_warned", set())
     usual, said = warnings.formatwarning, []
     monkeypatch.setattr(
         warnings, "showwarning", lambda *given: said.append(warnings.formatwarning(*given[:4]))
