@@ -22,7 +22,7 @@ import pytest
 import rhythmlab as rl
 from rhythmlab.practice.journal import HEAD, VERSION, journal_line
 from tests.public import by_name, room_of
-from tests.wrong import CALLS, METHODS, MOST_S, call, example_of
+from tests.wrong import CALLS, METHODS, MOST_S, call
 
 #: Most memory that a call may take without a word, and most that it may take at all, in megabytes.
 MOST_MB, MOST_EVER_MB = 200, 4_000
@@ -302,7 +302,7 @@ def look(value: object, deep: int = 2) -> None:
             try:
                 found = found()
             except ValueError as error:
-                if not example_of(str(error)):
+                if not getattr(error, "example", ""):
                     raise
                 continue
         look(found, deep - 1)
@@ -317,7 +317,7 @@ def ended(run: Callable[[], object], said: int) -> dict:
         until = time.process_time()
         look(value)
     except (ValueError, IndexError, OSError) as error:
-        end = "refused" if example_of(str(error)) else f"no example: {error!s:.200}"
+        end = "refused" if getattr(error, "example", "") else f"no example: {error!s:.200}"
         end = end if len(str(error)) <= 1000 else f"long: {error!s:.100}"
     except BaseException as error:
         end = f"raw {type(error).__name__}: {error!s:.200}"

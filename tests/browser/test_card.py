@@ -153,7 +153,7 @@ def test_after_a_rest_what_is_shown_is_what_is_heard(page):
 def test_a_cell_of_a_notebook_run_again_leaves_the_nodes_it_began_with(lab, page):
     """In JupyterLab: one card, and no element of the old panels is kept, though their models live on."""
     page.add_init_script(f"{{{_COUNT}}}")
-    codes = ["import rhythmlab as rl\nrl.two_numbers(7, 4, bpm=72)"]
+    codes = ["import rhythmlab as rl\nrl.pages.two_numbers(7, 4, bpm=72)"]
     open_page(page, lab, page_of(lab, "again.ipynb", codes))
     run_all(page)
     page.locator(".rl-start").wait_for()
