@@ -187,7 +187,8 @@ def test_the_real_handouts_are_made(folder):
     """Two PDFs with their plain twins for a list of two pairs."""
     (folder / "set-list.txt").write_text("pair | pulses: 4 3 | bpm: 80\npair | pulses: 7 4 | title: a/../b\n")
     panel = set_list()
-    assert "2 handouts in the folder handouts" in push(panel, "Handouts for all")
+    said = push(panel, "Handouts for all")
+    assert f"2 handouts in the folder {folder.name}/handouts, beside the set list." in said
     made = sorted(os.listdir(folder / "handouts"))
     assert sum(name.endswith(".pdf") for name in made) == 2
     assert all(
