@@ -6,7 +6,7 @@ import re
 
 import pypdf
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
@@ -117,13 +117,20 @@ def test_a_very_long_title_is_cut_on_paper_only(title):
     assert len(one.name) <= 100
 
 
+def words_of(row) -> str:
+    """Return a laid-out line: its words, or pieces with their spaces where it has a "&"."""
+    return " ".join(row) if all(isinstance(one, str) for one in row) else "".join(one.text for one in row)
+
+
 @TRIES
 @given(st.text(max_size=60))
+@example("0&")
+@example("one & two, a longer row of words & signs < > that takes two lines & more")
 def test_any_text_can_be_printed_in_lines(text):
     """Whatever a title holds: its lines fit, and the font has every sign of them."""
     made = pdf.paragraph(text, "bold", 19.0)
     pdf.lines(made, 200.0)
-    lines = [" ".join(getattr(line, "words", None) or line[1]) for line in made.blPara.lines]
+    lines = [words_of(getattr(line, "words", None) or line[1]) for line in made.blPara.lines]
     assert all(pdf.wide(line, "bold", 19.0) <= 200.01 or len(line) == 1 for line in lines)
     assert "".join(lines).replace(" ", "") == pdf.printable(text, "bold").replace(" ", "")
     cut = pdf.paragraph(text, most=1, room=100.0)
