@@ -131,7 +131,8 @@ def test_any_text_can_be_printed_in_lines(text):
     made = pdf.paragraph(text, "bold", 19.0)
     pdf.lines(made, 200.0)
     lines = [words_of(getattr(line, "words", None) or line[1]) for line in made.blPara.lines]
-    assert all(pdf.wide(line, "bold", 19.0) <= 200.01 or len(line) == 1 for line in lines)
+    seen = [line.strip() for line in lines]  # what has no ink may stand over the edge
+    assert all(pdf.wide(line, "bold", 19.0) <= 200.01 or len(line) == 1 for line in seen)
     assert "".join(lines).replace(" ", "") == pdf.printable(text, "bold").replace(" ", "")
     cut = pdf.paragraph(text, most=1, room=100.0)
     assert pdf.lines(cut, 100.0) <= 1
