@@ -14,10 +14,10 @@ See and hear how pulses fit
   rl.sound((7, 4), 72)     a player, and a WAV file
   rl.Mix(levels=[0.5, 1])  levels, sides and voices of a sound
 Learn it
-  rl.approach((7, 4), 72)   which way to learn it fits at this tempo, and why
-  rl.phrases(31)            a large number as small groups
-  rl.stick((4, 4, 3), 120)  hands that can play it
-  rl.limits()               the borrowed numbers, each with its source, for you to move
+  rl.approach((7, 4), 72)      which way to learn it fits at this tempo, and why
+  rl.phrases(31)               a large number as small groups
+  rl.stick((4, 3, 4, 3), 120)  hands that can play it
+  rl.limits()                  the borrowed numbers, each with its source, for you to move
 Put it in bars
   rl.metre("7/8")                    a bar and its groups
   rl.pattern("x..x..x.")             your own pattern, or a ready one by its name

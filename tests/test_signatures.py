@@ -131,7 +131,7 @@ def test_the_name_of_the_version_before_works_and_says_so_once(new, old, said, m
 def test_one_lane_is_out_of_range_in_the_singular():
     """A tempo of the second pulse, for hands that have one line."""
     with pytest.raises(IndexError, match="there is 1 lane here, numbered from 0"):
-        rl.stick((4, 4, 3), T)
+        rl.stick((4, 3, 4, 3), T)
 
 
 def test_an_error_made_of_a_refusal_keeps_its_parts():

@@ -40,7 +40,7 @@ def shown(error: Refusal) -> str:
     "cell",
     [
         "rl.sound((7, 4))",
-        "rl.stick((4, 4, 3), ms=10)",
+        "rl.stick((4, 3, 4, 3), ms=10)",
         "rl.playing.zones((16, 15), 72, limits=30)",
         "rl.Tempo(72)",
         "rl.Cycle((7, 4))",

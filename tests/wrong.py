@@ -258,7 +258,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
     },
     "playing.split": lambda: {"what": P, "right": 0},
     "stick": lambda: {
-        "what": (4, 4, 3),
+        "what": (4, 3, 4, 3),
         "tempo": 120,
         "ms": None,
         "lead": "R",

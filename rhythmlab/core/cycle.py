@@ -201,7 +201,7 @@ class Cycle:
 
         Examples
         --------
-        >>> Cycle(11, [], beats=[0, 4, 8]).beat
+        >>> Cycle(13, [], beats=[0, 4, 8]).beat
         4
         """
         if not len(self.beats):

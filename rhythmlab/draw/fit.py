@@ -44,8 +44,8 @@ def readable(cycle: Cycle, start: int = 0) -> tuple[int, int]:
     Examples
     --------
     >>> from rhythmlab.core.polyrhythm import Polyrhythm
-    >>> readable(Polyrhythm(16, 15).cycle()), readable(Polyrhythm(100, 99).cycle(), 5000)
-    ((0, 240), (5000, 8200))
+    >>> readable(Polyrhythm(16, 15).cycle()), readable(Polyrhythm(128, 127).cycle(), 5120)
+    ((0, 240), (5120, 9216))
     """
     if start >= cycle.ticks:
         raise Refusal(

@@ -198,8 +198,8 @@ def groups_of(cycle: Cycle) -> list[tuple[int, int]]:
 
     Examples
     --------
-    >>> groups_of(Cycle(11, [Lane("bell", [0])], beats=[0, 4, 8]))
-    [(0, 4), (4, 4), (8, 3)]
+    >>> groups_of(Cycle(13, [Lane("bell", [0])], beats=[0, 4, 8]))
+    [(0, 4), (4, 4), (8, 5)]
     """
     marks = sorted({0, *cycle.beats.tolist(), *cycle.bars.tolist()})
     found = []

@@ -63,7 +63,7 @@ NOW = {
     "shared_grid": lambda: (rl.pictures.shared_grid, {"what": P}),
     "slips_around": lambda: (rl.playing.slips_around, {"what": (16, 11), "of": 1, "against": 0}),
     "split": lambda: (rl.playing.split, {"what": P}),
-    "stick": lambda: (rl.stick, {"what": (4, 4, 3), "tempo": 120, "limits": MOVED}),
+    "stick": lambda: (rl.stick, {"what": (4, 3, 4, 3), "tempo": 120, "limits": MOVED}),
     "strip": lambda: (rl.pictures.strip, {"what": P}),
     "take_from_midi": lambda: (
         rl.practice.take_from_midi,

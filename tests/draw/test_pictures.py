@@ -208,7 +208,7 @@ def test_the_text_alternative_says_what_is_drawn(p, home):
 
 
 @FEW
-@given(p=st.one_of(small, st.just(rl.Polyrhythm(100, 99))), data=st.data())
+@given(p=st.one_of(small, st.just(rl.Polyrhythm(128, 127))), data=st.data())
 def test_a_window_shows_its_own_ticks_and_says_so(p, data):
     """Strokes, sounds and beats of the window only, at ticks of the whole cycle; the words name it."""
     start = data.draw(st.integers(0, min(p.ticks, 400) - 1))

@@ -90,7 +90,7 @@ PANELS = {
     "find_grid": lambda: guessed(rl.pages.find_grid, "01-guess"),
     "merge_pulses": lambda: rl.pages.merge_pulses(3, 4, 5),
     "choose_home": lambda: guessed(rl.pages.choose_home, "03-guess"),
-    "follow_gaps": lambda: rl.pages.follow_gaps(100, 99),
+    "follow_gaps": lambda: rl.pages.follow_gaps(128, 127),
     "choose_way": lambda: guessed(rl.pages.choose_way, "05-guess"),
     "phrase_and_stick": lambda: guessed(rl.pages.phrase_and_stick, "06-guess"),
     "land_in_bars": lambda: guessed(rl.pages.land_in_bars, "07-guess"),

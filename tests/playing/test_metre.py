@@ -74,11 +74,11 @@ def test_beats_are_where_music21_has_them(written):
 
 
 def test_the_two_metres_of_the_trade_with_their_own_grouping():
-    """Seven eighths as 2+2+3 and eleven sixteenths as 4+4+3: a tick is the written note."""
+    """Seven eighths as 2+2+3 and thirteen sixteenths as 4+4+5: a tick is the written note."""
     # Common practice, no source.
-    seven, eleven = metre("7/8", groups=(2, 2, 3)), metre("11/16", groups=(4, 4, 3))
+    seven, thirteen = metre("7/8", groups=(2, 2, 3)), metre("13/16", groups=(4, 4, 5))
     assert (seven.ticks, seven.beats.tolist(), str(seven)) == (7, [0, 2, 4], "7/8 as 2+2+3")
-    assert (eleven.ticks, eleven.beats.tolist(), eleven.tick) == (11, [0, 4, 8], "sixteenth")
+    assert (thirteen.ticks, thirteen.beats.tolist(), thirteen.tick) == (13, [0, 4, 8], "sixteenth")
     assert seven == metre("2+2+3/8") == metre(seven)
     assert [seven.describe(tick) for tick in range(7)] == [
         "1",

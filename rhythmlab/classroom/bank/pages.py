@@ -171,7 +171,7 @@ QUESTIONS = (
         (27,),
         text="27 as groups: fours, as many as fit, and a three at the end.",
         why="Six fours are 24, and the three makes 27.",
-        form="write the groups in the brackets, for example answer=[4, 4, 3] for 11.",
+        form="write the groups in the brackets, for example answer=[4, 4, 4, 3] for 15.",
     ),
     _page(
         "07-guess",
