@@ -88,8 +88,9 @@ class Question(Printed):
     scale : tuple of str, or tuple of tuples of str
         For words with an order: all of them, so that a wrong one can be told how far off it is; one for
         all parts, or one each.
-    aliases : dict
-        Other ways to write a part, each with the way that `right` and `scale` use.
+    aliases : dict, or tuple of dict
+        Other ways to write a part, each with the way that `right` and `scale` use; one for all parts, or one
+        each.
     choices : tuple of str
         For words without an order: all that can be chosen from.
     mistakes : dict
@@ -106,7 +107,9 @@ class Question(Printed):
     form: str
     units: tuple[str, ...] = ("",)
     scale: tuple[str, ...] | tuple[tuple[str, ...], ...] = ()
-    aliases: Mapping[Part, Part] = dataclasses.field(default_factory=dict, hash=False)
+    aliases: Mapping[Part, Part] | tuple[Mapping[Part, Part], ...] = dataclasses.field(
+        default_factory=dict, hash=False
+    )
     choices: tuple[str, ...] = ()
     mistakes: Mapping[tuple[int, Part], str] = dataclasses.field(default_factory=dict, hash=False)
     id: str = ""
@@ -218,7 +221,7 @@ class Question(Printed):
         wanted = self.right[min(i, len(self.right) - 1)]
         if not isinstance(wanted, str):
             number = _read_number(part)
-            return wanted if i < len(self.right) and self.aliases.get(number) == wanted else number
+            return wanted if i < len(self.right) and self._aliases(i).get(number) == wanted else number
         if isinstance(part, float) and str(part) in self._scale(i):  # beat and part, without quotes
             part = str(part)
         text = _read_word(part)
@@ -232,7 +235,15 @@ class Question(Printed):
             strange = sorted(set(text) - set("RL"))
             if strange:
                 raise Refusal(f"Hands are R and L only; you wrote {strange[0].lower()!r}.")
-        return self.aliases.get(text, text)
+        elif self.scale:
+            text = re.sub(r"\b(and|ah)\b|\+", lambda found: "a" if found[0] == "ah" else "&", text)
+        return self._aliases(i).get(text, text)
+
+    def _aliases(self, i: int) -> Mapping[Part, Part]:
+        """Return the other ways to write one part."""
+        return (
+            self.aliases[min(i, len(self.aliases) - 1)] if isinstance(self.aliases, tuple) else self.aliases
+        )
 
     def _scale(self, i: int) -> tuple[str, ...]:
         """Return the words with an order for one part."""
@@ -412,5 +423,4 @@ def _read_word(part: object) -> str:
         part = short(part)
     if not isinstance(part, str):
         raise Refusal(f"{short(part)} is not a word in quotes.")
-    text = " ".join(part.lower().split())
-    return text.replace("and of", "& of").replace("+ of", "& of").replace("ah of", "a of")
+    return " ".join(part.lower().split())

@@ -163,6 +163,7 @@ class Cycle:
     beats: Ticks
     bars: Ticks
     _cache: dict[str, object] = field(init=False, compare=False)
+    _written: int | None = field(init=False, compare=False)
 
     def __init__(
         self, ticks: int, lanes: Iterable[Lane], beats: Iterable[int], bars: Iterable[int] = ()
@@ -185,6 +186,7 @@ class Cycle:
         for what, value in (("ticks", length), ("lanes", rows), ("beats", counted), ("bars", barred)):
             object.__setattr__(self, what, value)
         object.__setattr__(self, "_cache", {})
+        object.__setattr__(self, "_written", None)
 
     def _key(self) -> tuple[object, ...]:
         return (self.ticks, self.lanes, self.beats.tobytes(), self.bars.tobytes())
@@ -209,6 +211,25 @@ class Cycle:
         ends = np.append(self.beats[1:], self.ticks + self.beats[0])
         lengths: list[int] = (ends - self.beats).tolist()
         return max(dict.fromkeys(lengths), key=lengths.count)
+
+    @property
+    def written(self) -> int:
+        """Ticks of a written note where a beat is a group of them; 0 where a beat is one note, divided.
+
+        Bars have it from their metre.  Elsewhere uneven beats are groups, and so are the beats of a phrase,
+        one lane with a stroke on every tick.
+
+        Examples
+        --------
+        >>> Cycle(7, [], beats=[0, 2, 4]).written, Cycle(6, [], beats=[0, 3]).written
+        (1, 0)
+        """
+        if self._written is not None:
+            return self._written
+        if len(self.lanes) == 1 and len(self.lanes[0].onsets) == self.ticks and len(self.beats) > 1:
+            return 1
+        lengths = np.diff(np.append(self.beats, self.beats[:1] + self.ticks))
+        return int(np.gcd.reduce(lengths)) if len(lengths) and np.any(lengths != lengths[0]) else 0
 
     def __repr__(self) -> str:
         lanes = ", ".join(lane._summary for lane in self.lanes)

@@ -31,11 +31,47 @@ class Place:
         Which part of that beat, from 1; part 1 is on the beat.
     parts : int
         Into how many parts the beat is cut.
+    longest : int
+        Where the beats are groups of written notes, the notes in the longest group, and the parts of this
+        beat are its notes; 0 where a beat is divided.
     """
 
     beat: int
     part: int
     parts: int
+    longest: int = 0
+
+
+def in_group(beat: int, offset: int, length: int, note: int, longest: int, finest: int = 1) -> Place:
+    """Count a tick in a group of written notes: on a note as that note, between two in finer parts.
+
+    Parameters
+    ----------
+    beat : int
+        Number of the group.
+    offset, length : int
+        Ticks from its start, and in it.
+    note : int
+        Ticks of a written note.
+    longest : int
+        Written notes in the longest group.
+    finest : int
+        Ticks of a finer part; it divides the others.
+
+    Examples
+    --------
+    >>> in_group(3, 4, 6, 2, 3), in_group(3, 1, 6, 2, 3)
+    (Place(beat=3, part=3, parts=3, longest=3), Place(beat=3, part=2, parts=6, longest=3))
+    """
+    notes = length // note
+    whole = notes <= 4 or finest == note
+    part = note if whole and offset % note == 0 else finest
+    if notes == 2 and longest < 4 and part != note and 2 * offset % note == 0:  # two eighths are "1 e & a"
+        part = note // 2
+    elif part != note and length // part <= 4:  # so that no finer place has the word of a written note
+        times = -(-5 * part // length)
+        return Place(beat, offset // part * times + 1, length // part * times, longest)
+    return Place(beat, offset // part + 1, length // part, longest)
 
 
 def places(cycle: Cycle, onsets: Ticks, *, start: int = 0, stop: int | None = None) -> tuple[Place, ...]:
@@ -68,6 +104,14 @@ def places(cycle: Cycle, onsets: Ticks, *, start: int = 0, stop: int | None = No
     which = np.searchsorted(beats, onsets, side="right") - 1
     offsets = onsets - beats[which]
     offsets[which < 0] += cycle.ticks
+    if note := cycle.written:
+        shown = slice(*np.searchsorted(onsets, (start, cycle.ticks if stop is None else stop)))
+        which, longest = which[shown] % len(beats), int(lengths.max()) // note
+        finest = gcd(note, int(np.gcd.reduce(offsets)))
+        rows = zip(which.tolist(), offsets[shown].tolist(), lengths[which].tolist(), strict=True)
+        return Listed(
+            in_group(beat + 1, offset, length, note, longest, finest) for beat, offset, length in rows
+        )
     part = gcd(int(np.gcd.reduce(lengths)), int(np.gcd.reduce(offsets)))
     shown = slice(*np.searchsorted(onsets, (start, cycle.ticks if stop is None else stop)))
     which, offsets = which[shown], offsets[shown]
@@ -104,7 +148,7 @@ class Feel:
     >>> feel.parts(0)
     7
     >>> feel.places(0)[1]
-    Place(beat=1, part=5, parts=7)
+    Place(beat=1, part=5, parts=7, longest=0)
     >>> feel.flip()
     Feel(Polyrhythm(7, 4), home=0)
     """

@@ -9,7 +9,6 @@ from fractions import Fraction
 from itertools import pairwise
 
 from rhythmlab.core.cycle import Cycle, Lane
-from rhythmlab.core.feel import Place
 from rhythmlab.notation.layout import (
     MOST_BARS,
     MOST_NOTES,
@@ -27,7 +26,7 @@ from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.percussion import Drum, drum
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers
-from rhythmlab.text.counts import mark
+from rhythmlab.text.counts import aloud, mark
 
 #: Places for a lane whose own place is taken by another with the same head.
 _FREE = ("E5", "D5", "A4", "C5", "G5", "F4", "D4", "B4", "A5", "G4")
@@ -67,11 +66,6 @@ def _drums(cycle: Cycle) -> list[tuple[Drum, str, bool]]:
     return found
 
 
-def _count(place: Place, groups: bool) -> str:
-    """Write a place under a note: its number in the group, or as it is counted."""
-    return str(place.part) if groups else mark(place)
-
-
 def _height(head: Notehead) -> int:
     """Return how high a notehead stands, in steps of the staff."""
     return int(head.place[1]) * 7 + "CDEFGAB".index(head.place[0])
@@ -82,9 +76,8 @@ def _voices(
     low: int,
     high: int,
     quarter: Fraction,
-    place: Callable[[int], Place] | None,
+    count: Callable[[int], str] | None,
     hands: bool,
-    groups: bool = False,
 ) -> tuple[Voice, ...]:
     """Return a voice for the hands and one for the feet, each where it has a note."""
     rows = _drums(cycle)
@@ -105,9 +98,9 @@ def _voices(
                 continue
             here = at[tick, foot]
             under = ["".join(letter for _, _, letter in here)] if any_hands else []
-            if place is not None:
+            if count is not None:
                 counted = not foot or (tick, False) not in at
-                under.append(_count(place(tick), groups) if counted else "")
+                under.append(count(tick) if counted else "")
             heads = sorted((head for _, head, _ in here), key=_height)
             notes.append(Note((tick - low) * quarter, tuple(heads), tuple(under)))
         if notes:
@@ -185,7 +178,8 @@ def in_metre(
         Bar(n + shift, (n - first) * sum(lengths, Fraction(0)), lengths, *time_of(lengths, metre))
         for n in range(first, last)
     )
-    voices = _voices(cycle, low, high, quarter, metre.place if counts else None, hands)
+    count = (lambda tick: mark(metre.place(tick))) if counts else None
+    voices = _voices(cycle, low, high, quarter, count, hands)
     value = metre.tempo(1).beat_ticks(cycle) * quarter
     is_beat = f" = {numbers.number(bpm)}" if bpm else ""
     whole = (low, high) == (0, cycle.ticks)
@@ -267,11 +261,13 @@ def in_groups(
         number = bisect_left(ends, a) + 1
         bars.append(Bar(number, Fraction(a - low, 4), lengths, *time_of(lengths, None), dashed=b not in own))
 
-    def place(tick: int) -> Place:
-        which = bisect_right(starts, tick) - 1
-        return Place(which + 1, tick - starts[which] + 1, groups[which][1])
+    longest = max(size for _, size in groups)
 
-    voices = _voices(cycle, low, high, Fraction(1, 4), place if counts else None, hands, groups=True)
+    def count(tick: int) -> str:
+        which = bisect_right(starts, tick) - 1
+        return aloud(which + 1, groups[which][1], longest).split()[tick - starts[which]]
+
+    voices = _voices(cycle, low, high, Fraction(1, 4), count if counts else None, hands)
     tempo = "A sixteenth is a tick; each beam is a group"
     if bpm:
         value = Fraction(bpm[1], 4)

@@ -19,7 +19,7 @@ from rhythmlab.core.types import Ticks
 from rhythmlab.playing.metre import Metre, note_name
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
-from rhythmlab.text.counts import mark, place_name
+from rhythmlab.text.counts import mark_with_beat, place_name
 from rhythmlab.text.numbers import number, some
 
 #: Most bars and most notes in a score: more are written through a window.
@@ -540,7 +540,7 @@ def _staves(
         notes = []
         for n, tick in enumerate(onsets.tolist(), index):
             under = [row.hand(n)] if hands and any_hands else []
-            under += [mark(pulses.place(i, tick))] if counts else []
+            under += [mark_with_beat(pulses.place(i, tick))] if counts else []
             head = Notehead(i, LINE, "normal", tick in row.accents, tick in row.ghosts)
             notes.append(Note((tick - window[0]) * quarter, (head,), tuple(under)))
         staves.append(Staff(row.name, 1, (Voice(tuple(notes), held=held),)))

@@ -158,7 +158,7 @@ enough for one hand.'
         place = places(self, self.lanes[-1].onsets, stop=self.enter + 1)[0]
         place = replace(place, beat=(place.beat - 1) % len(self.metre.groups) + 1)
         name = counts.place_name(place)
-        if place.part == 1 or place.parts in counts.SYLLABLES:
+        if place.part == 1 or counts.has_syllable(place):
             return name
         name += f" (beat {place.beat}, part {place.part} of {place.parts})"
         nth, off = divmod(self.enter % self.metre.ticks, self.metre.parts)

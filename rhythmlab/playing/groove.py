@@ -102,8 +102,8 @@ class Accents(Printed, Bars):
         --------
         >>> accents("2+2+3/8", every=5).describe(210)
         'An accent every 5 ticks in 7/8 as 2+2+3 (a tick is an eighth) comes home after 5 bars: 35 ticks, \
-7 accents, 10 seconds. From bar to bar the accents come 2 ticks earlier. Bar 1: 1, trip of 3; bar 2: & of 2; \
-bar 3: & of 1, let of 3; bar 4: 3; bar 5: 2. They are on a beat in bars 1, 4, 5.'
+7 accents, 10 seconds. From bar to bar the accents come 2 ticks earlier. Bar 1: 1, & of 3; bar 2: & of 2; \
+bar 3: & of 1, a of 3; bar 4: 3; bar 5: 2. They are on a beat in bars 1, 4, 5.'
         """
         bar, ticks = self.metre, self.home * self.metre.ticks
         facts = [numbers.plural(ticks, "tick"), numbers.plural(ticks // self.every, "accent")]

@@ -14,7 +14,7 @@ import numpy as np
 
 from rhythmlab.core.check import MOST_TICKS, items, positive, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
-from rhythmlab.core.feel import Place
+from rhythmlab.core.feel import Place, in_group
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.core.types import Number, Ticks
@@ -148,6 +148,11 @@ class Metre:
         return len(set(self.groups)) == 1
 
     @property
+    def grouped(self) -> bool:
+        """Whether a beat is a group of written notes, as in 6/8, and not one of them, as in 4/4."""
+        return max(self.groups) > 1
+
+    @property
     def beat(self) -> str:
         """The note that a tempo of this metre is counted in.
 
@@ -215,12 +220,14 @@ class Metre:
         Examples
         --------
         >>> metre("4/4").place(6), metre("7/8", groups=(2, 2, 3)).place(7 + 5)
-        (Place(beat=2, part=3, parts=4), Place(beat=3, part=2, parts=3))
+        (Place(beat=2, part=3, parts=4, longest=0), Place(beat=3, part=2, parts=3, longest=3))
         """
         tick = whole(tick, "tick", 'metre("4/4").place(6)', least=0) % self.ticks
         starts = self.beats
         beat = int(np.searchsorted(starts, tick, side="right")) - 1
         length, offset = self.groups[beat] * self.parts, tick - int(starts[beat])
+        if self.grouped:
+            return in_group(beat + 1, offset, length, self.parts, max(self.groups))
         part = 1 if length <= 4 else gcd(length, offset)
         return Place(beat + 1, offset // part + 1, length // part)
 
@@ -293,6 +300,7 @@ class Bars(Cycle):
     def __init__(self, metre: Metre, bars: int, lanes: Iterable[Lane]) -> None:
         beats, starts = metre.beats_in(bars), metre.starts(bars)
         Cycle.__init__(self, metre.ticks * len(starts), lanes, beats=beats, bars=starts)
+        object.__setattr__(self, "_written", metre.parts if metre.grouped else 0)
         object.__setattr__(self, "metre", metre)
 
     @public(_SECONDS, bpm="tempo")

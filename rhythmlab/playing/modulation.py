@@ -277,6 +277,7 @@ def _modulation(speed: Fraction, old: int, new: int, count: int) -> Modulation:
     ]
     made = Modulation.__new__(Modulation)
     Cycle.__init__(made, first + last, lanes, beats=marks, bars=[0, first])
+    object.__setattr__(made, "_written", 0)  # both bars count quarters, of two lengths
     fields = {"old_bpm": speed, "new_bpm": modulate(speed, old, new), "old": old, "new": new, "count": count}
     for field, value in fields.items():
         object.__setattr__(made, field, value)

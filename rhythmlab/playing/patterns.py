@@ -59,6 +59,8 @@ class Pattern(Cycle):
     ) -> None:
         beats, starts = ([0], [0]) if metre is None else (metre.beats_in(bars), metre.starts(bars))
         Cycle.__init__(self, ticks, [lane], beats=beats, bars=starts)
+        if metre is not None:
+            object.__setattr__(self, "_written", metre.parts if metre.grouped else 0)
         named = {"key": key, "name": lane.name, "metre": metre, "note": note}
         for field, value in (*named.items(), ("source", source), ("status", status)):
             object.__setattr__(self, field, value)

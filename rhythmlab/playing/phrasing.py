@@ -12,7 +12,7 @@ from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.display import Listed
 from rhythmlab.core.public import public, public_class
 from rhythmlab.refusal import Refusal
-from rhythmlab.text.counts import SYLLABLES
+from rhythmlab.text.counts import aloud
 from rhythmlab.text.numbers import plural, some
 
 #: Longest number that is phrased, longest group, and most phrases at once; longest number counted, of which
@@ -24,12 +24,10 @@ _NAMES = (
     *("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"),
     *("thirteen", "fourteen", "fifteen", "sixteen"),
 )
-#: What is said after the first stroke of a group (``beats``, ``eastman``) or from it (``takadimi``), by size.
-#: beats: [froseth_counting] for 4; 2 and 3 common practice, no source.
+#: What is said after the first stroke of a group (``eastman``) or from it (``takadimi``), by size.
 #: eastman: [froseth_counting] for 3, 4 and 6; 2 from memory.
 #: takadimi: [hoffman1996] as quoted elsewhere; the order for 5 from memory.
 _SYLLABLES = {
-    "beats": {1: (), **SYLLABLES},
     "eastman": {
         1: (),
         2: ("te",),
@@ -46,7 +44,7 @@ _SYLLABLES = {
         6: ("ta", "va", "ki", "di", "da", "ma"),
     },
 }
-COUNTS = ("numbers", "groups", *_SYLLABLES)
+COUNTS = ("numbers", "groups", "beats", *_SYLLABLES)
 _EXAMPLE = "phrases(31, allowed=(2, 3, 4))"
 #: What phrases are ordered by: cost, whether it has no half, and the groups, larger first.
 _Key: TypeAlias = tuple[int, bool, tuple[int, ...]]
@@ -172,10 +170,12 @@ class Phrase:
         syllables : str
             ``"numbers"``: each group from 1.
             ``"groups"``: the same, but the first word is the number of the group.
-            ``"beats"``: each group as a beat, "1 e & a".
+            ``"beats"``: each group as a beat, "1 e & a", three left over "1 e &"; where no group is
+            longer than three, as eighths, "1 & a"; five and more in fours and threes, "1 e & TA e".
             ``"eastman"``: "1 ti te ta".
             ``"takadimi"``: "ta ka di mi".
-            Where a way of counting has no words for a group of that size, its strokes are numbered.
+            Where ``"eastman"`` has no words for a group of that size, it is said as in ``"beats"``, and where
+            ``"takadimi"`` has none, its strokes are numbered.
 
         Returns
         -------
@@ -195,7 +195,7 @@ class Phrase:
         Examples
         --------
         >>> Phrase([4, 4, 3]).spoken("beats")
-        ('1 e & a', '2 e & a', '3 trip let')
+        ('1 e & a', '2 e & a', '3 e &')
         >>> Phrase([4, 4, 3]).spoken("groups")
         ('1 2 3 4', '2 2 3 4', '3 2 3')
         """
@@ -208,6 +208,9 @@ class Phrase:
         said = []
         for number, size in enumerate(self.groups, 1):
             words = _SYLLABLES.get(syllables, {}).get(size)
+            if syllables == "beats" or (syllables == "eastman" and words is None):
+                said.append(aloud(number, size, max(self.groups)))
+                continue
             if words is None:
                 words = tuple(map(str, range(2, size + 1)))
                 own = syllables in ("numbers", "takadimi")

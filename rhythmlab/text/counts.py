@@ -1,17 +1,33 @@
-"""Counting: where a stroke falls, as it is said and as it is written.
+"""Counting: where a stroke falls, as it is written, and the words that are said for it.
 
-With 2, 3 or 4 parts to a beat a stroke is counted with a syllable; from 5 parts on it is counted as
-"beat.part", so that no numeral is both a beat and a part.
+A beat in 2, 3 or 4 parts has a word for each part, and so has a group of written notes; from 5 parts on a
+place is written as "beat.part", so that no numeral is both a beat and a part, and the beat is said in small
+groups: the first opens on the beat's own number, the others on ta, ka, di, mi, ti, each with "e & a" inside.
 """
+
+from collections.abc import Sequence
 
 from rhythmlab.core.feel import Feel, Place
 from rhythmlab.text.descriptions import pulse_name
 from rhythmlab.text.numbers import some
 from rhythmlab.text.sentences import say
 
-#: Parts of a beat after the first: American counting for 2 and 4 (Froseth/Eastman comparison page,
-#: key froseth_counting); for 3, common practice, no source.
+#: Parts of a beat after the first, where the beat is one note: American counting for 2 and 4 (Froseth/Eastman
+#: comparison page, key froseth_counting); for 3 and 6, three in the time of two, common practice, no source.
 SYLLABLES = {1: (), 2: ("&",), 3: ("trip", "let"), 4: ("e", "&", "a")}
+_SIX = (("trip",), ("let",), ("&",), ("&", "trip"), ("&", "let"))
+#: The same where the beat is a group of eighths, none of more than three (7/8 as 2+2+3, 6/8), and of three of
+#: them in sixteenths: common practice, no source.
+_EIGHTHS = {1: (), 2: ("&",), 3: ("&", "a"), 4: ("e", "&", "a")}
+_THREE_EIGHTHS = (("ta",), ("&",), ("&", "ta"), ("a",), ("a", "ta"))
+#: The same where it is a group of sixteenths, some of four: "1 e & a" is American counting as above, three or
+#: two left over are common practice, no source.
+_SIXTEENTHS = {1: (), 2: ("e",), 3: ("e", "&"), 4: ("e", "&", "a")}
+#: What opens the second group of a long beat, the third, and so on: our own choice, in the order of "ta ka di
+#: mi ti" (key hoffman1996, the order from memory).
+OPENERS = ("ta", "ka", "di", "mi", "ti")
+#: Most notes in a group that is said without being cut, and most parts of a beat that have words.
+LONGEST_SAID, MOST_PARTS = 4, 24
 
 
 def mark(place: Place) -> str:
@@ -21,16 +37,29 @@ def mark(place: Place) -> str:
     --------
     >>> mark(Place(2, 1, 4)), mark(Place(2, 4, 4)), mark(Place(2, 6, 7))
     ('2', 'a', '2.6')
+    >>> mark(Place(3, 3, 3)), mark(Place(3, 3, 3, longest=3)), mark(Place(8, 3, 3, longest=4))
+    ('let', 'a', '&')
     """
     if place.part == 1:
         return str(place.beat)
-    if place.parts in SYLLABLES:
-        return SYLLABLES[place.parts][place.part - 2]
+    if has_syllable(place):
+        return part_words(place.parts, place.longest)[place.part - 2]
     return f"{place.beat}.{place.part}"
 
 
+def mark_with_beat(place: Place) -> str:
+    """Write a place with its beat in front, as it stands where the beat is not seen.
+
+    Examples
+    --------
+    >>> mark_with_beat(Place(2, 2, 3)), mark_with_beat(Place(2, 1, 3)), mark_with_beat(Place(2, 6, 7))
+    ('2 trip', '2', '2.6')
+    """
+    return f"{place.beat} {mark(place)}" if has_syllable(place) else mark(place)
+
+
 def place_name(place: Place) -> str:
-    """Write a place as it is said.
+    """Name a place, with its beat.
 
     Examples
     --------
@@ -42,15 +71,128 @@ def place_name(place: Place) -> str:
     return mark(place)
 
 
+def said_name(place: Place, groups: Sequence[int] = ()) -> str:
+    """Name a place by the word that is said there, with its beat.
+
+    Examples
+    --------
+    >>> said_name(Place(2, 1, 7)), said_name(Place(2, 6, 7)), said_name(Place(2, 4, 4))
+    ('2', 'ta e of 2', 'a of 2')
+    >>> said_name(Place(2, 6, 7), groups=(3, 4))
+    'ta & of 2'
+    """
+    words = part_words(place.parts, place.longest, groups)
+    if place.part == 1 or not words:
+        return mark(place)
+    return say("name.part", part=words[place.part - 2], beat=place.beat)
+
+
 def has_syllable(place: Place) -> bool:
-    """Whether a place is counted with a syllable of its beat.
+    """Whether a place is written as a word of its beat, and not as beat and part.
 
     Examples
     --------
     >>> has_syllable(Place(2, 4, 4)), has_syllable(Place(2, 1, 4)), has_syllable(Place(2, 6, 7))
     (True, False, False)
     """
-    return place.part > 1 and place.parts in SYLLABLES
+    return place.part > 1 and place.parts <= LONGEST_SAID
+
+
+def part_words(parts: int, longest: int = 0, groups: Sequence[int] = ()) -> tuple[str, ...]:
+    """Return a word for each part of a beat after the first; no word is there twice.
+
+    Parameters
+    ----------
+    parts : int
+        Into how many parts the beat is cut.
+    longest : int
+        As for `Place`: where beats are groups of written notes, the notes in the longest.
+    groups : sequence of int
+        The reader's own groups of a beat of five parts or more, of 1 to 4 parts each, in place of ours; taken
+        where they fill the beat.
+
+    Returns
+    -------
+    tuple of str
+        Empty where there are too many parts to say.
+
+    Examples
+    --------
+    >>> part_words(3), part_words(6), part_words(3, longest=3), part_words(3, longest=4)
+    (('trip', 'let'), ('trip', 'let', '&', '& trip', '& let'), ('&', 'a'), ('e', '&'))
+    >>> part_words(7), part_words(7, groups=(3, 4))
+    (('e', '&', 'a', 'ta', 'ta e', 'ta &'), ('e', '&', 'ta', 'ta e', 'ta &', 'ta a'))
+    """
+    return tuple(map(" ".join, _syllables(parts, longest, groups)))
+
+
+def _syllables(parts: int, longest: int = 0, groups: Sequence[int] = ()) -> tuple[tuple[str, ...], ...]:
+    """Return the words of the parts after the first, each as what opens its group and what follows."""
+    own = parts > LONGEST_SAID and sum(groups) == parts
+    if not own:
+        if parts == 6 and longest < LONGEST_SAID:
+            return _THREE_EIGHTHS if longest else _SIX
+        table = SYLLABLES if not longest else _EIGHTHS if longest < LONGEST_SAID else _SIXTEENTHS
+        if parts in table:
+            return tuple((word,) for word in table[parts])
+    sizes = groups if own else said_groups(parts)
+    if len(sizes) > len(OPENERS) + 1 or max(sizes) > LONGEST_SAID:
+        return ()
+    words: list[tuple[str, ...]] = []
+    for opens, size in zip(((), *((opener,) for opener in OPENERS)), sizes, strict=False):
+        words += [opens, *((*opens, word) for word in SYLLABLES[LONGEST_SAID][: size - 1])]
+    return tuple(words[1:])
+
+
+def said_groups(parts: int) -> tuple[int, ...]:
+    """Return the groups that a long beat is said in: fours and what is left last, an even rest as two halves.
+
+    Examples
+    --------
+    >>> said_groups(5), said_groups(7), said_groups(9), said_groups(14), said_groups(16)
+    ((3, 2), (4, 3), (4, 3, 2), (4, 3, 4, 3), (4, 4, 4, 4))
+    """
+    if parts <= LONGEST_SAID:
+        return (parts,)
+    if parts % 4 == 2:
+        return said_groups(parts // 2) * 2
+    rest = {0: (), 1: (3, 2), 3: (3,)}[parts % 4]
+    return (4,) * ((parts - sum(rest)) // 4) + rest
+
+
+def aloud(beat: int | str, parts: int, longest: int = 0, groups: Sequence[int] = ()) -> str:
+    """Write a whole beat as it is said, a word a part; what opens a group is stressed, so in capitals.
+
+    Examples
+    --------
+    >>> aloud(2, 7), aloud(2, 6), aloud(2, 3), aloud(2, 5, groups=(2, 3))
+    ('2 e & a TA e &', '2 trip let & trip let', '2 trip let', '2 e TA e &')
+    """
+    words = _syllables(parts, longest, groups)
+    stressed = () if words == _THREE_EIGHTHS else [(opener,) for opener in OPENERS]
+    return " ".join((str(beat), *(word[-1].upper() if word in stressed else word[-1] for word in words)))
+
+
+def ways_to_write(place: Place, groups: Sequence[int] = ()) -> tuple[str, ...]:
+    """Return every way in which a place is printed anywhere, or may be typed, in small letters.
+
+    Examples
+    --------
+    >>> ways_to_write(Place(1, 4, 4))
+    ('a of 1', '1a', '1 a', '1.4')
+    >>> ways_to_write(Place(2, 6, 7))
+    ('2.6', 'ta e of 2', '2ta e', '2 ta e', '2tae')
+    """
+    beat, number = str(place.beat), f"{place.beat}.{place.part}"
+    if place.part == 1:
+        return (beat, number, f"beat {beat}")
+    words = _syllables(place.parts, place.longest, groups)
+    if not words:
+        return (number,)
+    syllables = words[place.part - 2]
+    word, closed = " ".join(syllables), "".join(syllables)
+    ways = (f"{beat}{word}", f"{beat} {word}", f"{beat}{closed}", number)
+    return tuple(dict.fromkeys((place_name(place), said_name(place, groups), *ways)))
 
 
 def count(feel: Feel, most: int = 16) -> str:
@@ -61,6 +203,8 @@ def count(feel: Feel, most: int = 16) -> str:
     >>> from rhythmlab.core.polyrhythm import Polyrhythm
     >>> count(Feel(Polyrhythm(7, 4), home=0))
     'Counted from the 7, the 4 falls on 1, a of 2, & of 4, e of 6.'
+    >>> count(Feel(Polyrhythm(5, 2), home=1))
+    'Counted from the 2, the 5 falls on 1, 1.3, 1.5, 2.2, 2.4 (beat and part: say 1 e & TA e).'
     """
     home = pulse_name(feel.polyrhythm, feel.home)
     return say("count.from", home=home, falls=falls(feel, most))
@@ -93,7 +237,10 @@ def falls(feel: Feel, most: int = 16, *, short: bool = False) -> str:
         parts = feel.parts(i)
         if parts in SYLLABLES:
             said.append(say("count.on" if short else "count.falls", pulse=pulse, places=places))
+        elif part_words(parts):
+            on_in_words = "count.on_in_words" if short else "count.falls_in_words"
+            said.append(say(on_in_words, pulse=pulse, places=places, words=aloud(1, parts)))
         else:
-            key = "count.on_in_parts" if short else "count.falls_in_parts"
-            said.append(say(key, pulse=pulse, places=places, parts=parts))
+            on_in_parts = "count.on_in_parts" if short else "count.falls_in_parts"
+            said.append(say(on_in_parts, pulse=pulse, places=places, parts=parts))
     return "; ".join(said)

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 import rhythmlab as rl
 from rhythmlab.panels.pages_00_to_04 import FIRST
 from rhythmlab.panels.panel import VIEWS
+from rhythmlab.text.counts import aloud
 from tests import brute
 from tests.draw import painted
 from tests.profile import tries
@@ -35,9 +36,9 @@ def said(panel, home: int = 1) -> list[str]:
 
 
 def how(home: int, other: int) -> str:
-    """Return what is added to a count by beat and part: how many parts, where there are five or more."""
+    """Return what is added to a count by beat and part: what is said, where there are five parts or more."""
     parts = lcm(home, other) // home
-    return f" (beat and part, {parts} parts to a beat)" if parts >= 5 else ""
+    return f" (beat and part: say {aloud(1, parts)})" if parts >= 5 else ""
 
 
 def alt(panel, home: int = 1) -> str:
@@ -225,7 +226,7 @@ def test_page_03_says_both_tempos_the_pull_and_the_pivot():
     assert f"7 parts to a beat, 119 ms each, {uneven}" in four
     assert "e of 6." in seven
     assert "beat and part" not in seven
-    assert "3.7, 4.4 (beat and part, 7 parts to a beat)." in four
+    assert "3.7, 4.4 (beat and part: say 1 e & a TA e &)." in four
     assert "4 parts to a beat, 119 ms each." in seven
     assert "changes over (about 65 to 91 bpm of the 4)" in four
     fast = " ".join(said(rl.pages.choose_home(7, 4, bpm=200, home=0), 0))

@@ -151,13 +151,13 @@ def test_the_place_to_enter_is_the_one_under_the_picture(pair, written):
 
 
 def test_uneven_bars_are_counted_in_the_written_note():
-    """In 2+2+3/8 the 4 of 5 against 4 is counted in eighths, the fourth of which is part 6 of beat 2."""
+    """In 2+2+3/8 the 4 of 5 against 4 is counted in eighths, the fourth of which is the & of 2."""
     found = resolve((5, 4), "2+2+3/8")
     eighth = found.ticks // (4 * 7)
     assert found.enter == (3 * 7 + 3) * eighth  # four eighths before the bars come round
     assert found.describe().startswith(
-        "5 against 4 (count the 4 in eighths): enter in bar 4 on its fourth eighth, counted 2.6 (beat 2, "
-        "part 6 of 10), with the left hand, 5 strokes hand to hand;"
+        "5 against 4 (count the 4 in eighths): enter in bar 4 on & of 2 with the left hand, "
+        "5 strokes hand to hand;"
     )
     assert (
         "(the 2 is a quarter): enter in bar 4 on 1 with"

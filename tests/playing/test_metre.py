@@ -86,8 +86,8 @@ def test_the_two_metres_of_the_trade_with_their_own_grouping():
         "2",
         "& of 2",
         "3",
-        "trip of 3",
-        "let of 3",
+        "& of 3",
+        "a of 3",
     ]
     assert [metre("4/4").describe(tick) for tick in (0, 1, 6, 15)] == ["1", "e of 1", "& of 2", "a of 4"]
 

@@ -36,7 +36,7 @@ def test_a_rhythm_counted_aloud(home, other, falls):
     """Syllables for two, three and four parts to a beat, beat.part from five, as a player would say it."""
     feel = rl.Feel(rl.Polyrhythm(home, other), home=0)
     parts = lcm(home, other) // home
-    how = f" (beat and part, {parts} parts to a beat)" if parts >= 5 else ""
+    how = f" (beat and part: say {counts.aloud(1, parts)})" if parts >= 5 else ""
     assert counts.count(feel) == f"Counted from the {home}, the {other} falls on {falls}{how}."
     assert falls == ", ".join(brute.said(home, other))
 
@@ -72,7 +72,7 @@ def test_three_against_four_against_five_from_the_four_has_threes_and_fives():
     said = counts.count(rl.Feel(rl.Polyrhythm(3, 4, 5), home=1))
     assert said == (
         "Counted from the 4, the 3 falls on 1, trip of 2, let of 3; the 5 falls on 1, 1.5, 2.4, 3.3, 4.2 "
-        "(beat and part, 5 parts to a beat)."
+        "(beat and part: say 1 e & TA e)."
     )
     assert not {int(part) for part in re.findall(r"\.(\d+)", said)} - set(range(1, 6))
 
@@ -88,14 +88,15 @@ def test_a_long_count_leaves_out_its_middle():
 @TRIES
 @given(several)
 def test_a_count_by_beat_and_part_says_how_many_parts_there_are(p):
-    """Each pulse with five parts to a beat or more says what its numerals are, and no other does."""
+    """Each pulse with five parts to a beat or more says its words, past 24 how many parts; no other does."""
     for home, beats in enumerate(p.pulses):
         feel = rl.Feel(p, home)
         others = [pulse for i, pulse in enumerate(p.pulses) if i != home]
         clauses = counts.count(feel).partition(", ")[2].removesuffix(".").split("; ")
         for other, clause in zip(others, clauses, strict=True):
             parts = lcm(beats, other) // beats
-            how = f" (beat and part, {parts} parts to a beat)" if parts >= 5 else ""
+            how = f" (beat and part: say {counts.aloud(1, parts)})" if 5 <= parts <= 24 else ""
+            how = how or (f" (beat and part, {parts} parts to a beat)" if parts > 24 else "")
             assert clause.endswith(f"{brute.said(beats, other)[-1]}{how}")
             assert ("beat and part" in clause) == (parts >= 5)
 

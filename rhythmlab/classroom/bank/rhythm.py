@@ -267,7 +267,7 @@ def place_both(p: int, q: int, i: int, j: int) -> Question:
         "against 5.",
         units=("part",),
         scale=(place_scale(slow, 0), place_scale(fast, 1)),
-        aliases=place_aliases([(q, p), (p, q)]),
+        aliases=(place_aliases([(q, p)]), place_aliases([(p, q)])),
     )
 
 

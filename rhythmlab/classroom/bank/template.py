@@ -199,7 +199,7 @@ def place_scale(feel: Feel, pulse: int) -> tuple[str, ...]:
 
 
 def place_aliases(scales: Iterable[tuple[int, int]]) -> dict[Part, Part]:
-    """Return other ways to write a place, "1a" and "1.4", each with the way it is said, "a of 1".
+    """Return every way to write a place, "1a", "1.4" or the word said there, each with its name, "a of 1".
 
     Parameters
     ----------
@@ -208,17 +208,16 @@ def place_aliases(scales: Iterable[tuple[int, int]]) -> dict[Part, Part]:
 
     Examples
     --------
-    >>> place_aliases([(1, 2)])
-    {'1': '1', '1.1': '1', '1&': '& of 1', '1.2': '& of 1'}
+    >>> read = place_aliases([(1, 2)])
+    >>> read["beat 1"], read["1&"], read["1.2"]
+    ('1', '& of 1', '& of 1')
     """
-    ways: dict[Part, Part] = {}
-    for beats, parts in scales:
-        for place in _every(beats, parts):
-            short = (
-                f"{place.beat}{counts.mark(place)}" if place.part > 1 and parts < 5 else counts.mark(place)
-            )
-            ways |= {way: counts.place_name(place) for way in (short, f"{place.beat}.{place.part}")}
-    return ways
+    return {
+        way: counts.place_name(place)
+        for beats, parts in scales
+        for place in _every(beats, parts)
+        for way in counts.ways_to_write(place)
+    }
 
 
 def _every(beats: int, parts: int) -> list[Place]:
