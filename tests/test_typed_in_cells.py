@@ -139,7 +139,7 @@ def test_what_is_heard_says_so_in_words(value, said):
 def test_a_judged_sticking_is_shown_as_its_verdict():
     """A cell shows what printing it says."""
     judged = rl.playing.check_sticking("RRRL", ms=100)
-    assert repr(judged).startswith("stroke 3: third R in a row")
+    assert repr(judged).startswith("stroke 3: the third R without a break")
 
 
 @pytest.mark.parametrize(

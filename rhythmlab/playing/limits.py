@@ -25,6 +25,7 @@ Ranges: TypeAlias = Literal[
     "tap_lead",
     "practice_warmup",
     "part_helps",
+    "hand_two",
     "hand_sustained",
 ]
 
@@ -202,7 +203,7 @@ def limits_or(given: object, example: str = "limits(flam=30)") -> Limits:
     Examples
     --------
     >>> limits_or(None, "check_sticking('RLRR', 125, limits=limits(hand_two=70))")["hand_two"].value
-    Fraction(80, 1)
+    Fraction(62, 1)
     """
     if given is None:
         return limits()

@@ -1,11 +1,13 @@
 """Hands: which hand plays what, at a tempo that the hands can keep."""
 
+from bisect import bisect
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from heapq import heappop, heappush
 from itertools import accumulate, islice, pairwise
-from math import ceil
+from math import ceil, floor
+from typing import TypeAlias
 
 from rhythmlab.core.check import MOST_LISTED, few_enough, flag, index, items, positive, short, whole
 from rhythmlab.core.composite import composite
@@ -15,14 +17,13 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, as_polyrhythm, polyrhythm_and_home
 from rhythmlab.core.tempo import Speed, Tempo, tempo_given
-from rhythmlab.playing.limits import Limit, Limits, limits_or
+from rhythmlab.playing.hands import Hand, Least, Soon, ceiling, hand_limits, sticking, too_soon
+from rhythmlab.playing.limits import Limit, Limits
 from rhythmlab.playing.phrasing import MOST_STROKES, Phrase
 from rhythmlab.refusal import Refusal
 from rhythmlab.resources import table
 from rhythmlab.text.numbers import nth, number, plural
 
-#: Limits of a hand outside this range, in milliseconds, are taken for another unit (a choice made here).
-_LEAST_MS, _MOST_MS = 10, 2000
 #: Strokes closer or further apart than this, in milliseconds, are taken for another unit (own choice).
 _LEAST_STROKE_MS, _MOST_STROKE_MS = 5, 60_000
 #: So many choices of rudiments are tried before the hands are searched without any.
@@ -30,77 +31,9 @@ _MOST_CHOICES = 200
 _ENDLESS = ("single_strokes", "double_strokes", "triple_strokes")
 _SEARCHED = "by search"
 _SWAP = str.maketrans("RL", "LR")
-# A state is what the last stroke leaves behind: codes 0 to 7 are 1 to 8 strokes that changed hands every
-# time, 8 to 10 are 2 to 4 strokes in one hand.  8 and 10 stand for all longer ones.
-_SAME = (*(8,) * 8, 9, 10, 10)
-_CHANGE = (*range(1, 8), 7, 1, 1, 1)
-#: Which stroke of its hand the new one is, by the code it leads to.
-_NTH_OF = (1, 1, 2, 2, 3, 3, 4, 4, 2, 3, 4)
-_LIMITED = "stick((4, 4, 3), 120, limits=limits(hand_two=70))"
+_HandState: TypeAlias = tuple[int, int, int]
+_RESTED: _HandState = (0, 0, 0)
 _STICK = "stick((4, 4, 3), 120)"
-
-
-@public_class(
-    "stick((4, 3), 120).rules",
-    need="stick((4, 3), 120).rules.need(2)",
-    longest="stick((4, 3), 120).rules.longest(125)",
-)
-@dataclass(frozen=True, slots=True)
-class Hand:
-    """The three limits of one hand.
-
-    Attributes
-    ----------
-    two, three, sustained : Limit
-        Milliseconds between strokes in one hand: two, three, and more.
-    """
-
-    two: Limit
-    three: Limit
-    sustained: Limit
-
-    def need(self, nth: int) -> Limit:
-        """Return the limit that the nth stroke in a row must keep; `nth` is at least 2.
-
-        Examples
-        --------
-        >>> hand_limits().need(3).key
-        'hand_three'
-        """
-        nth = whole(nth, "nth", "stick((4, 4, 3), 120).rules.need(2)", least=2)
-        return max((self.two, self.three, self.sustained)[: min(nth, 4) - 1], key=lambda limit: limit.value)
-
-    def longest(self, ms: Fraction) -> int:
-        """Return how many strokes in a row one hand can play at this distance: 1, 2, 3, or 4 for more.
-
-        Examples
-        --------
-        >>> [hand_limits().longest(Fraction(ms)) for ms in (79, 80, 125, 167)]
-        [1, 2, 3, 4]
-        """
-        ms = positive(ms, "ms", "stick((4, 4, 3), 120).rules.longest(125)")
-        return max(nth for nth in (1, 2, 3, 4) if nth == 1 or ms >= self.need(nth).value)
-
-
-def hand_limits(limits: Limits | None = None) -> Hand:
-    """Return the limits of a hand; one below 10 ms or above 2000 ms is in another unit, and refused.
-
-    Examples
-    --------
-    >>> from rhythmlab.playing.limits import limits
-    >>> hand_limits(limits(hand_two=70)).two.value
-    Fraction(70, 1)
-    """
-    rows = limits_or(limits, _LIMITED)
-    found = Hand(*(rows[key] for key in ("hand_two", "hand_three", "hand_sustained")))
-    for limit in (found.two, found.three, found.sustained):
-        if not _LEAST_MS <= limit.value <= _MOST_MS:
-            raise Refusal(
-                f"{limit.key}={number(limit.value, 6)} is no limit of a hand in milliseconds "
-                f"between strokes ({_LEAST_MS} to {_MOST_MS})",
-                _LIMITED,
-            )
-    return found
 
 
 def source_text(limit: Limit) -> str:
@@ -128,20 +61,23 @@ def limit_text(limit: Limit) -> str:
     return f"{said} {number(limit.value)} ms ({source_text(limit)})"
 
 
-def tick_milliseconds(tempo: object, ms: object, cycle: Cycle, example: str) -> Fraction:
-    """Return the milliseconds of a tick from a tempo or, where every tick is a stroke, from `ms`; not both.
+def tick_and_beat(tempo: object, ms: object, cycle: Cycle, example: str) -> tuple[Fraction, int | None]:
+    """Return the milliseconds of a tick and the ticks of a beat, which there is not where `ms` is given.
+
+    `ms` is from stroke to stroke, for cycles with a stroke on every tick.
 
     Examples
     --------
     >>> cycle = Cycle(4, [], beats=[0])
-    >>> tick_milliseconds(120, None, cycle, ""), tick_milliseconds(None, 125, cycle, "")
-    (Fraction(125, 1), Fraction(125, 1))
+    >>> tick_and_beat(120, None, cycle, ""), tick_and_beat(None, 125, cycle, "")
+    ((Fraction(125, 1), 4), (Fraction(125, 1), None))
     """
     if (tempo is None) == (ms is None):
         given = "both are given" if ms is not None else "neither is given"
         raise Refusal(f"a speed is said by tempo or by ms=, and {given}", example)
     if ms is None:
-        return 1000 * tempo_given(tempo, cycle, None, example).tick_seconds(cycle)
+        speed = tempo_given(tempo, cycle, None, example)
+        return 1000 * speed.tick_seconds(cycle), speed.beat_ticks(cycle)
     if any(len(lane.onsets) < cycle.ticks for lane in cycle.lanes):
         raise Refusal(
             f"ms={short(ms)} is from stroke to stroke, and these strokes are uneven",
@@ -163,7 +99,60 @@ def tick_milliseconds(tempo: object, ms: object, cycle: Cycle, example: str) -> 
             example,
             argument="ms",
         )
-    return exact
+    return exact, None
+
+
+def speed_text(tick_ms: Fraction, beat: int | None) -> str:
+    """Say a speed that fits: whole bpm of a beat of so many ticks, or milliseconds where there is no beat.
+
+    Examples
+    --------
+    >>> speed_text(Fraction(167, 2), 4), speed_text(Fraction(167, 2), None)
+    ('179 bpm', '83.5 ms from stroke to stroke')
+    """
+    if beat is None:
+        return f"{number(tick_ms)} ms from stroke to stroke"
+    bpm = 60_000 / (tick_ms * beat)
+    return f"{number(floor(bpm) if bpm >= 10 else bpm)} bpm"
+
+
+def stroke_name(hands: str, groups: Sequence[int], index: int) -> str:
+    """Name a stroke by its hand and group; by its number where there is one group.
+
+    Examples
+    --------
+    >>> stroke_name("RLRRLRLL", (4, 4), 7), stroke_name("RLRRLRLL", (4, 4), 1), stroke_name("RLL", (3,), 2)
+    ('the third L of group 2', 'the L of group 1', 'stroke 3')
+    """
+    if len(groups) == 1:
+        return f"stroke {index + 1}"
+    starts = [0, *accumulate(groups)]
+    group = bisect(starts, index) - 1
+    shape, letter = hands[starts[group] : starts[group + 1]], hands[index]
+    which = shape[: index - starts[group] + 1].count(letter)
+    counted = f"{nth(which - 1)} " if shape.count(letter) > 1 else ""
+    return f"the {counted}{letter} of group {group + 1}"
+
+
+def bound_text(bound: Soon, name: str, beat: int | None) -> str:
+    """Say up to which speed hands go, and which stroke sets that.
+
+    Examples
+    --------
+    >>> bound_text(ceiling(sticking("RRLL"), 4, hand_limits()), "stroke 2", 8)
+    "up to 120 bpm: stroke 2 then comes 62 ms after that hand's last, as close as two in one hand can \
+(common practice)"
+    """
+    least = number(bound.limit.value)
+    what = {
+        2: f"then comes {least} ms after that hand's last, as close as two in one hand can",
+        3: f"is then the third in that hand, {least} ms apart, as close as three can",
+    }
+    how = what.get(
+        bound.nth, f"then comes {least} ms after that hand's last, as fast as one hand keeps going"
+    )
+    upto, source = "down to" if beat is None else "up to", source_text(bound.limit)
+    return f"{upto} {speed_text(bound.tick_ms, beat)}: {name} {how} ({source})"
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,8 +174,57 @@ class StrokeLoop:
     moves: tuple[bool | None, ...]
 
 
+class _Moves:
+    """What two hands can play next, by what their last strokes left behind.
+
+    A hand is the ticks since its last stroke, the strokes since its last rest, and of two of them the ticks
+    between; a rested one is `_RESTED`.  A state is the hand that played last, and the other.
+    """
+
+    def __init__(self, gaps: Sequence[int], least: Least) -> None:
+        self.gaps, self.least = gaps, least
+        self.codes = {(_RESTED, _RESTED): 0}
+        self.states = [(_RESTED, _RESTED)]
+        self.known: list[dict[int, tuple[int, int]]] = [{} for _ in gaps]
+
+    def after(self, i: int, code: int) -> tuple[int, int]:
+        """Return the states after stroke i by the hand that played last and by the other; -1 if too soon."""
+        if (found := self.known[i].get(code)) is None:
+            last, other = self.states[code]
+            found = self.known[i][code] = (self._played(i, last, other), self._played(i, other, last))
+        return found
+
+    def _played(self, i: int, hand: _HandState, other: _HandState) -> int:
+        apart, follows = self.gaps[i], self.gaps[(i + 1) % len(self.gaps)]
+        played = self._again(hand, apart)
+        if played is None:
+            return -1
+        waits = _RESTED if other is _RESTED else (other[0] + apart, *other[1:])
+        # A hand that will have rested whenever it plays next has rested.
+        rest = self.least.rest - follows
+        played, waits = (_RESTED if one[0] >= rest else one for one in (played, waits))
+        state = played, waits
+        if state not in self.codes:
+            self.codes[state] = len(self.states)
+            self.states.append(state)
+        return self.codes[state]
+
+    def _again(self, hand: _HandState, apart: int) -> _HandState | None:
+        """Return a hand after one more stroke, or None where that comes too soon."""
+        least, (before, strokes, first) = self.least, hand
+        gap = before + apart
+        if hand is _RESTED or gap >= least.rest:
+            return (0, 1, 0)
+        if gap < least.two or strokes == 3:
+            return None
+        if strokes == 2:
+            return None if first + gap < least.three else (0, 3, 0)
+        # Two so close that a third would only be in time after a rest are as good as three.
+        return (0, 2, gap) if gap + least.rest > least.three else (0, 3, 0)
+
+
 def best_hands(line: StrokeLoop, tick_ms: Fraction, rules: Hand) -> tuple[str, int] | None:
-    """Return the best hands that keep every limit in a repeated cycle, by exact search.
+    """Return the best hands that the judge lets pass in a repeated cycle, by exact search.
 
     Best is, in this order: fewest accents that repeat the hand before, most accents in the lead hand, home
     after one cycle, fewest repeats, repeats late (a choice made here, no source).
@@ -199,7 +237,7 @@ def best_hands(line: StrokeLoop, tick_ms: Fraction, rules: Hand) -> tuple[str, i
 
     Notes
     -----
-    A dynamic programme over what the last stroke left behind: which hand, how many in a row.
+    A dynamic programme over what the last strokes of both hands left behind.
     Every such state is tried as the one that the cycle begins with, and must come back at its end.
 
     Examples
@@ -208,13 +246,7 @@ def best_hands(line: StrokeLoop, tick_ms: Fraction, rules: Hand) -> tuple[str, i
     >>> best_hands(eleven, Fraction(125), hand_limits())
     ('RLRLRLRLRLL', 1)
     """
-    count = len(line.gaps)
-    apart = [tick_ms * gap for gap in line.gaps]
-    run = [rules.longest(ms) for ms in apart]
-    turn = [rules.longest(apart[i] + apart[i - 1]) for i in range(count)]
-    # Where nothing is ever too fast, all runs are the same to the search.
-    same = _SAME if min(run) < 4 else (8,) * 11
-    change = _CHANGE if min(turn) < 4 else (1,) * 11
+    count, moves = len(line.gaps), _Moves(line.gaps, Least.at(tick_ms, rules))
     repeat, most = 1 << count, count + 1  # below it, a bit for each stroke of the lead hand
     again = repeat * most
     off = 2 * again
@@ -225,27 +257,30 @@ def best_hands(line: StrokeLoop, tick_ms: Fraction, rules: Hand) -> tuple[str, i
         for i in range(count):
             accent, lead_bit = i in line.accents, repeat >> (i + 1)
             repeat_cost, off_cost = repeat + weak * accent, off * accent
-            move, run_limit, turn_limit = line.moves[i], run[i], turn[i]
+            move = line.moves[i]
             new: dict[int, int] = {}
             for state, cost in states.items():
-                code, side = state >> 1, state & 1
-                for changed in (False, True) if move is None else (move,):
+                side = state & 1
+                for changed, code in enumerate(moves.after(i, state >> 1)):
                     to = side ^ changed
-                    if to and not i:  # the first stroke is the lead hand's
-                        continue
-                    after = change[code] if changed else same[code]
-                    if _NTH_OF[after] > (turn_limit if changed else run_limit):
+                    # The first stroke is the lead hand's.
+                    if code < 0 or (to and not i) or (move is not None and move != changed):
                         continue
                     total = cost + (0 if changed else repeat_cost) + (off_cost if to else lead_bit)
-                    key = 2 * after + to
+                    key = 2 * code + to
                     if total < new.get(key, total + 1) and (bound is None or total < bound):
                         new[key] = total
             states = new
         return states
 
+    # A cycle begins as cycles before it can end, which began with rested hands.
+    entries, fresh = {0, 1}, {0, 1}
+    while fresh:
+        left = played(dict.fromkeys(fresh, 0), None)
+        fresh = {*left, *(state ^ 1 for state in left)} - entries
+        entries |= fresh
     best: int | None = None
-    left = played(dict.fromkeys(range(22), 0), None)  # twice the code, and one more for the other hand
-    for entry in sorted({*left, *(state ^ 1 for state in left)}):
+    for entry in sorted(entries):
         ends = played({entry: 0}, best)
         for state, extra in ((entry, 0), (entry ^ 1, again)):
             if state in ends and (best is None or ends[state] + extra < best):
@@ -262,11 +297,13 @@ def fastest(line: StrokeLoop, rules: Hand) -> Fraction:
     Examples
     --------
     >>> fastest(StrokeLoop((1,) * 11, frozenset(), (None,) * 11), hand_limits())
-    Fraction(80, 1)
+    Fraction(167, 2)
     """
-    ticks = {*line.gaps, *(line.gaps[i] + line.gaps[i - 1] for i in range(len(line.gaps)))}
-    values = {limit.value for limit in (rules.two, rules.three, rules.sustained)}
-    steps = sorted({value / gap for value in values for gap in ticks})
+    # While a hand has not rested the other plays three strokes at most, so it waits for four gaps at most.
+    gaps = line.gaps * 9
+    sums = {sum(gaps[i : i + many]) for i in range(len(line.gaps)) for many in range(1, 9)}
+    two, three, rest = (rules.need(nth).value for nth in (2, 3, 4))
+    steps = sorted({value / gap for value in (two, 2 * three, rest) for gap in sums})
     low, high = 0, len(steps) - 1
     while low < high:
         middle = (low + high) // 2
@@ -303,6 +340,8 @@ class Sticking(Printed):
         Milliseconds of a tick.
     rules : Hand
         The limits that it keeps.
+    beat : int or None
+        Ticks of the beat of its tempo; ``None`` where milliseconds were given.
     """
 
     hands: str
@@ -314,6 +353,7 @@ class Sticking(Printed):
     ticks: int
     tick_ms: Fraction
     rules: Hand
+    beat: int | None = None
 
     def __str__(self) -> str:
         return " ".join(self.shapes)
@@ -352,7 +392,8 @@ class Sticking(Printed):
         >>> for reason in stick((4, 4, 3), 120).reasons: print(reason)
         R L R R: single paradiddle; R L L: right left left.
         The lead comes home every cycle: each one begins with R.
-        The longest run in one hand is 2, 125 ms apart; two in one hand need 80 ms (common practice).
+        These hands go up to 179 bpm: the L of group 1 then comes 167 ms after that hand's last, as fast as \
+one hand keeps going (Fujii, Kudo, Ohtsuki & Oda 2009).
         """
         lead, other = self.hands[0], self.hands[0].translate(_SWAP)  # rudiments are named from the right
         told: dict[tuple[str, str], str] = {}
@@ -366,21 +407,25 @@ class Sticking(Printed):
         )
         return (f"{'; '.join(told.values())}.", home, self._tempo_text())
 
+    @property
+    def bound(self) -> Soon:
+        """The stroke that sets how fast these hands can go; its `tick_ms` is the shortest tick.
+
+        Examples
+        --------
+        >>> stick((4, 4, 3), 120).bound.tick_ms
+        Fraction(167, 2)
+        """
+        whole = self.cycle(whole=True)
+        found = ceiling(whole, whole.ticks, self.rules)
+        assert found is not None  # there is a stroke
+        return found
+
     def _tempo_text(self) -> str:
-        played = self.hands + (self.hands.translate(_SWAP) if self.alternates else self.hands)
-        gaps, count, run, longest, apart = _gaps(self.onsets, self.ticks), len(self.hands), 1, 1, 0
-        for i in range(1, len(played)):
-            run = run + 1 if played[i] == played[i - 1] else 1
-            gap = gaps[i % count]
-            if run > longest or (1 < run == longest and gap < apart):
-                longest, apart = run, gap
-        if longest == 1:
-            return "The hands take turns all the way."
-        far = "" if len(set(gaps)) == 1 else " at the closest"
-        return (
-            f"The longest run in one hand is {longest}, {number(apart * self.tick_ms, 1)} ms apart{far}; "
-            f"{limit_text(self.rules.need(longest))}."
-        )
+        bound, whole = self.bound, self.cycle(whole=True)
+        index = whole.lanes[0].onsets.tolist().index(bound.tick)
+        name = stroke_name(whole.lanes[0].hands, self.groups * self.cycles, index)
+        return f"These hands go {bound_text(bound, name, self.beat)}."
 
     def cycle(self, *, whole: bool = False, name: str = "sticking", sound: str = "click") -> Cycle:
         """Return it as a cycle, with hands and with accents on the group starts.
@@ -481,13 +526,13 @@ def stick(
         cycle, ticks, groups = phrase.cycle(), phrase.ticks, phrase.groups
         onsets, beats = tuple(range(ticks)), phrase.starts
         shapes = _shapes(rudiments, set(groups))
-    tick_ms = tick_milliseconds(tempo, ms, cycle, _STICK)
+    tick_ms, beat = tick_and_beat(tempo, ms, cycle, _STICK)
     gaps = _gaps(onsets, ticks)
     accents = frozenset(onsets.index(beat) for beat in beats)
     free = StrokeLoop(gaps, accents, (None,) * len(gaps))
     searched = best_hands(free, tick_ms, rules)
     if searched is None:
-        raise _too_fast(free, tick_ms, rules)
+        raise _too_fast(free, tick_ms, beat, rules)
     names, found = (_SEARCHED,) * len(groups), searched
     for chosen_names, moves in islice(_choices(groups, shapes, rules.longest(tick_ms)), _MOST_CHOICES):
         fixed = (
@@ -497,7 +542,7 @@ def stick(
             names, found = chosen_names, fixed
             break
     hands = found[0] if side == "R" else found[0].translate(_SWAP)
-    return Sticking(hands, groups, names, found[1], onsets, beats, ticks, tick_ms, rules)
+    return Sticking(hands, groups, names, found[1], onsets, beats, ticks, tick_ms, rules, beat)
 
 
 def _choices(
@@ -559,24 +604,16 @@ def _shapes(rudiments: Iterable[str] | None, sizes: set[int]) -> dict[int, list[
     return found
 
 
-def _too_fast(line: StrokeLoop, tick_ms: Fraction, rules: Hand) -> Refusal:
-    least = fastest(line, rules)
+def _too_fast(line: StrokeLoop, tick_ms: Fraction, beat: int | None, rules: Hand) -> Refusal:
     even = len(set(line.gaps)) == 1
-    closest = min(line.gaps) * tick_ms
-    apart = f"{number(closest, 1)} ms apart" if even else f"{number(closest, 1)} ms apart at the closest"
-    if even:
-        ms = max(84, ceil(least))  # without moved limits, too
-        mended = f"the fastest that works is {number(least)} ms"
-        example = f"stick((4, 4, 3), ms={ms})"
-    else:
-        slower = number(Fraction(int(1000 * tick_ms / least), 10), 1)
-        mended = f"it works from {slower} % of this tempo down"
-        example = "stick(Polyrhythm(9, 8), 60)"
+    apart = f"{number(min(line.gaps) * tick_ms, 1)} ms apart{'' if even else ' at the closest'}"
+    least = fastest(line, rules)
+    example = f"stick((4, 4, 3), ms={max(84, ceil(least))})" if even and beat is None else _STICK
     return Refusal(
         f"no hands can play {plural(len(line.gaps), 'stroke')} {apart}, round and round: "
-        f"{limit_text(rules.two)}, and where the hands take turns each plays every "
-        f"{number(2 * closest, 1)} ms, while {limit_text(rules.need(4))}; {mended}",
-        example,
+        f"{limit_text(rules.need(2))}, and {limit_text(rules.need(4))}; "
+        f"the fastest that works is {speed_text(least, beat)}",
+        example if even else "stick(Polyrhythm(9, 8), 60)",
     )
 
 
@@ -591,15 +628,15 @@ class Problem:
     Attributes
     ----------
     stroke : int
-        Index of the stroke, from 0; beyond the last one it is in the next cycle.
+        Index of the stroke, from 0.
     hand : str
         ``"R"`` or ``"L"``.
     nth : int
-        Which stroke of a run it is.
+        Which stroke it is since the hand last had a break: 2, 3, or 4 for more.
     turned : bool
-        Whether the hand plays every other stroke, rather than every stroke.
+        Whether the other hand played between.
     ms : Fraction
-        Milliseconds since the hand's last stroke.
+        Milliseconds since the hand's last stroke; of three strokes the mean.
     limit : Limit
         What it does not keep.
     """
@@ -617,42 +654,9 @@ class Problem:
         cycle, place = divmod(self.stroke, whole(strokes, "strokes", example))
         later = " of the next cycle" if cycle == 1 else f" of cycle {cycle + 1}"
         where = f"stroke {place + 1}{later if cycle else ''}"
-        how = "with the hands taking turns" if self.turned else "in a row"
-        return (
-            f"{where}: {nth(self.nth - 1)} {self.hand} {how}, {number(self.ms)} ms apart; "
-            f"{limit_text(self.limit)}"
-        )
-
-
-def problems(hands: str, gaps: Sequence[int], tick_ms: Fraction, rules: Hand) -> tuple[Problem, ...]:
-    """Return the strokes of a repeated cycle that come too soon for their hand: of a run one for each limit.
-
-    `hands` are ``R`` and ``L``; `gaps` are ticks from the stroke before to each stroke, round the cycle.
-
-    Examples
-    --------
-    >>> [found.stroke for found in problems("RRRL", (1,) * 4, Fraction(100), hand_limits())]
-    [2]
-    """
-    found: list[Problem] = []
-    count, told = len(hands), set()
-    run = turn = 1
-    first = 0  # the stroke that the run, or the taking of turns, began with
-    for i in range(1, count + 9):
-        same = hands[i % count] == hands[(i - 1) % count]
-        if same:
-            first, run, turn = (first if run > 1 else i - 1), run + 1, 1
-            nth, ms = run, tick_ms * gaps[i % count]
-        else:
-            first, run, turn = (first if turn > 1 else i - 1), 1, turn + 1
-            nth, ms = (turn + 1) // 2, tick_ms * (gaps[i % count] + gaps[(i - 1) % count])
-        if nth < 2 or ms >= rules.need(nth).value:
-            continue
-        limit = rules.need(nth)
-        if first < count and (first, same, limit.key) not in told:  # later runs are the same
-            told.add((first, same, limit.key))
-            found.append(Problem(i, hands[i % count], nth, not same, ms, limit))
-    return tuple(found)
+        what = {2: f"{self.hand} again", 3: f"the third {self.hand} without a break"}
+        how = what.get(self.nth, f"{self.hand} goes on without a break")
+        return f"{where}: {how}, {number(self.ms)} ms apart; {limit_text(self.limit)}"
 
 
 @dataclass(repr=False, frozen=True, slots=True)
@@ -668,13 +672,22 @@ class StickingCheck(Printed):
     problems : tuple of Problem
         Where a hand comes too soon, the first stroke of a run for each limit; none where it passes.
     fastest_ms : Fraction
-        Milliseconds from stroke to stroke at which it passes, and at anything slower; 0 if at any tempo.
+        Milliseconds from stroke to stroke at which it passes, and at anything slower.
+    groups : tuple of int
+        Strokes in each group that was written.
+    beat : int or None
+        Strokes in a beat of its tempo; ``None`` where milliseconds were given.
+    bound : Soon
+        The stroke that sets how fast it can go.
     """
 
     hands: str
     ms: Fraction
     problems: tuple[Problem, ...]
     fastest_ms: Fraction
+    groups: tuple[int, ...]
+    beat: int | None
+    bound: Soon
 
     def __bool__(self) -> bool:
         return not self.problems
@@ -688,20 +701,18 @@ class StickingCheck(Printed):
 
         Examples
         --------
-        >>> check_sticking("RLRRLRLL", 120).text
-        ('R L R R L R L L passes, 125 ms apart; it would down to 80 ms.',)
+        >>> for sentence in check_sticking("RLRR LRLL", 120).text: print(sentence)
+        R L R R L R L L passes at 120 bpm, 125 ms apart.
+        It goes up to 179 bpm: the L of group 1 then comes 167 ms after that hand's last, as fast as one \
+hand keeps going (Fujii, Kudo, Ohtsuki & Oda 2009).
         """
         letters = " ".join(self.hands) if len(self.hands) <= 24 else f"{' '.join(self.hands[:23])} …"
-        if self:
-            return (
-                f"{letters} passes, {number(self.ms)} ms apart; it would down to "
-                f"{number(self.fastest_ms)} ms.",
-            )
+        now = "" if self.beat is None else f" at {number(60_000 / (self.ms * self.beat))} bpm"
         told = [f"{problem.describe(len(self.hands))}." for problem in self.problems]
-        return (
-            *told,
-            f"{letters} passes from {number(self.fastest_ms)} ms from stroke to stroke, or slower.",
-        )
+        if self:
+            told = [f"{letters} passes{now}, {number(self.ms)} ms apart."]
+        name = stroke_name(self.hands, self.groups, self.bound.tick)
+        return (*told, f"It goes {bound_text(self.bound, name, self.beat)}.")
 
 
 @public("playing.check_sticking('RLRR LRLL', 120)", "limits", bounds="limits")
@@ -745,8 +756,9 @@ def check_sticking(
     >>> bool(check_sticking("RLRR LRLL", 120))
     True
     >>> print(check_sticking("RRRL", ms=100))
-    stroke 3: third R in a row, 100 ms apart; three in one hand need 110 ms (common practice).
-    R R R L passes from 110 ms from stroke to stroke, or slower.
+    stroke 3: the third R without a break, 100 ms apart; three in one hand need 110 ms (common practice).
+    It goes down to 110 ms from stroke to stroke: stroke 3 is then the third in that hand, 110 ms apart, as \
+close as three can (common practice).
     """
     rules = hand_limits(limits)
     example = 'playing.check_sticking("RLRR LRLL", 120)'
@@ -772,20 +784,24 @@ def check_sticking(
     if len(letters) > MOST_STROKES:
         raise Refusal(f"hands has {len(letters)} strokes, more than {MOST_STROKES}", example)
     count = len(letters)
+    groups = [len(group) for group in hands.replace("|", " ").split()]
     cycle = Cycle(count, [Lane("sticking", range(count))], beats=[0])
     if not isinstance(tempo, Tempo):
-        cycle = _grouped(hands)
-    tick_ms = tick_milliseconds(tempo, ms, cycle, example)
-    gaps = (1,) * count
-    # Every limit that this sticking ever meets, found at a speed at which none is kept.
-    met = problems(letters, gaps, Fraction(1, 10**6), rules)
-    least = max((found.limit.value / (2 if found.turned else 1) for found in met), default=Fraction(0))
-    return StickingCheck(letters, tick_ms, problems(letters, gaps, tick_ms, rules), least)
+        cycle = _grouped(groups)
+    tick_ms, beat = tick_and_beat(tempo, ms, cycle, example)
+    strokes = sticking(letters)
+    bound = ceiling(strokes, count, rules)
+    assert bound is not None  # there are strokes
+    found = []
+    for soon in too_soon(strokes, count, tick_ms, rules):
+        turned = letters[soon.tick] != letters[soon.tick - 1]
+        ms_apart = soon.apart * tick_ms
+        found.append(Problem(soon.tick, letters[soon.tick], soon.nth, turned, ms_apart, soon.limit))
+    return StickingCheck(letters, tick_ms, tuple(found), bound.tick_ms, tuple(groups), beat, bound)
 
 
-def _grouped(hands: str) -> Cycle:
+def _grouped(groups: Sequence[int]) -> Cycle:
     """Return a cycle whose beats are the groups that spaces and bars make; without any, of four strokes."""
-    groups = [len(group) for group in hands.replace("|", " ").split()]
     groups = groups if len(groups) > 1 else [4]
     strokes = range(sum(groups))
     return Cycle(len(strokes), [Lane("sticking", strokes)], beats=[0, *accumulate(groups[:-1])])

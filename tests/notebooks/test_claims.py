@@ -225,7 +225,7 @@ CLAIMS = {
         ),
         "*RLRR LRLL RLL*": lambda: str(rl.stick((4, 4, 3), 125)) == "RLRR LRLL RLL",
         "four fours, and three fours and a three": lambda: (4 * 4, 3 * 4 + 3) == (16, 15),
-        "about 80 milliseconds apart, by the rebound": lambda: limit("hand_two") == [80],
+        "about 62 milliseconds apart, by the rebound": lambda: limit("hand_two") == [62],
         "three about 110": lambda: limit("hand_three") == [110],
         "stroke after stroke about 167": lambda: limit("hand_sustained") == [167],
         "a paradiddle in sixteenths at 120 passes": lambda: (

@@ -75,7 +75,7 @@ def test_a_typed_sticking_is_judged_and_drawn():
     """A paradiddle passes at 120, one hand does not, and what is typed stands in the picture."""
     panel = rl.pages.phrase_and_stick(8, bpm=120)
     fill_in(panel, mine="rlrr lrll")
-    assert "passes, 125 ms apart" in said(panel)
+    assert "passes at 120 bpm, 125 ms apart" in said(panel)
     assert panel.stage.pictures[0]["svg"].count(">R<") == 4
     fill_in(panel, mine="RRRRRRRR")
     assert "needs 167 ms" in said(panel)

@@ -45,7 +45,7 @@ PUBLISHED = {
     "ones_longest": (1800, 1800, None, "ms", "read"),
     # Common practice, no source.
     "ones_numbers": (7, None, None, "strokes in one hand between the ones", "common practice"),
-    "hand_two": (80, None, None, "ms", "common practice"),
+    "hand_two": (62, 62, 75, "ms", "common practice"),
     "hand_three": (110, None, None, "ms", "common practice"),
     # Fujii and others 2009, Neuroscience Letters 459(2), 69-73 (abstract): 5 to 7 strokes a second, about 6.
     "hand_sustained": (167, 143, 200, "ms", "read"),

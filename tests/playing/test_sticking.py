@@ -1,25 +1,26 @@
 """Hands: published rudiments, every search against brute force, every verdict against a plain reading."""
 
 from fractions import Fraction
-from itertools import pairwise, product
+from itertools import accumulate, pairwise, product
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
+from rhythmlab.playing.hands import ceiling, hand_limits, sticking
 from rhythmlab.playing.phrasing import Phrase, phrases
 from rhythmlab.playing.sticking import (
     StrokeLoop,
     best_hands,
     check_sticking,
     fastest,
-    hand_limits,
     hand_to_hand,
     split,
     stick,
 )
 from rhythmlab.resources import table
+from tests.playing.test_hands import row_plays, three_limits
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
 
@@ -38,34 +39,12 @@ PUBLISHED = {
 }
 
 
-def too_soon(hands, gaps, ms, two=80, three=110, sustained=167):
-    """Return the strokes of a long row that come too soon, each run read off as it stands.
-
-    A run is strokes in one hand, or every other stroke while the hands take turns.  Default limits: 80 and
-    110 ms are common practice, no source; 167 ms is Fujii and others 2009 (6 strokes a second).
-    """
-    need = [0, 0, two, max(two, three), max(two, three, sustained)]
-    times = [sum(gaps[1 : i + 1]) * ms for i in range(len(hands))]
-    found = set()
-    for i in range(1, len(hands)):
-        if hands[i] == hands[i - 1]:
-            nth = next(k for k in range(1, i + 2) if k == i + 1 or hands[i - k] != hands[i])
-            if times[i] - times[i - 1] < need[min(nth, 4)]:
-                found.add(i)
-        else:
-            turns = next(k for k in range(1, i + 2) if k == i + 1 or hands[i - k] == hands[i - k + 1])
-            nth = (turns + 1) // 2
-            if nth > 1 and times[i] - times[i - 2] < need[min(nth, 4)]:
-                found.add(i)
-    return found
-
-
 def round_and_round(hands, cycles, times):
     other = hands.translate(SWAP) if cycles == 2 else hands
     return ((hands + other) * times)[: len(hands) * times]
 
 
-def brute(gaps, accents, ms, two=80, three=110, sustained=167):
+def brute(gaps, accents, ms, *moved):
     """Return the best hands and cycles by trying every row of letters, or None."""
     n, best = len(gaps), None
     turns = 8 // n + 3
@@ -73,7 +52,7 @@ def brute(gaps, accents, ms, two=80, three=110, sustained=167):
         hands = "R" + "".join(rest)
         for cycles in (1, 2):
             row = round_and_round(hands, cycles, turns)
-            if too_soon(row, gaps * turns, ms, two, three, sustained):
+            if not row_plays(row, gaps * turns, ms, *moved):
                 continue
             again = [row[i + n] == row[i + n - 1] for i in range(n)]
             flipped = hands if cycles == 1 else hands.translate(SWAP)
@@ -88,9 +67,6 @@ def brute(gaps, accents, ms, two=80, three=110, sustained=167):
             if best is None or key < best[0]:
                 best = key, hands, cycles
     return best and best[1:]
-
-
-three_limits = st.tuples(st.integers(60, 120), st.integers(60, 160), st.integers(60, 240))
 
 
 @TRIES
@@ -108,7 +84,7 @@ def test_searched_hands_are_those_of_brute_force(gaps, accents, ms, moved):
     assert found == brute(gaps, accents, ms, *moved)
 
 
-@pytest.mark.parametrize("ms", [60, 79, 80, 83, 84, 109, 110, 166, 167])
+@pytest.mark.parametrize("ms", [61, 62, 73, 74, 83, 84, 109, 110, 166, 167])
 @pytest.mark.parametrize("n", range(1, 11))
 def test_even_strokes_at_each_side_of_each_limit_are_those_of_brute_force(n, ms):
     """Groups of threes and what is left, up to ten strokes, just under and on every limit."""
@@ -131,7 +107,7 @@ def test_every_sticking_keeps_the_limits_round_and_round(groups, ms, lead):
         assert found.hands[0] == lead
         n = sum(groups)
         row = round_and_round(found.hands, found.cycles, 8 // n + 3)
-        assert not too_soon(row, (1,) * len(row), ms)
+        assert row_plays(row, (1,) * len(row), ms)
         assert check_sticking(found.cycle(whole=True).lanes[0].hands, ms=ms)
         other = stick(groups, ms=ms, lead="L" if lead == "R" else "R", rudiments=rudiments)
         assert other.hands == found.hands.translate(SWAP)
@@ -207,10 +183,16 @@ def test_reasons_name_the_rudiments_and_the_limit():
     first, _, last = stick((4, 4, 4, 3), ms=125, lead="L").reasons
     assert first == "R L R R: single paradiddle; R L L: right left left."
     assert last == (
-        "The longest run in one hand is 2, 125 ms apart; two in one hand need 80 ms (common practice)."
+        "These hands go down to 83.5 ms from stroke to stroke: the R of group 1 then comes 167 ms after that "
+        "hand's last, as fast as one hand keeps going (Fujii, Kudo, Ohtsuki & Oda 2009)."
     )
-    assert (
-        stick((2, 2), ms=100, rudiments=["single_strokes"]).reasons[2] == "The hands take turns all the way."
+    assert stick((4, 4), rl.Tempo(60, ticks=8), rudiments=["double_strokes"]).reasons[2] == (
+        "These hands go up to 120 bpm: the second R of group 1 then comes 62 ms after that hand's last, as "
+        "close as two in one hand can (common practice)."
+    )
+    assert stick((3, 3), 60, rudiments=["triple_strokes"]).reasons[2] == (
+        "These hands go up to 181 bpm: the third R of group 1 is then the third in that hand, 110 ms apart, "
+        "as close as three can (common practice)."
     )
 
 
@@ -223,7 +205,7 @@ def test_a_chosen_rudiment_gives_way_where_the_tempo_does_not_allow_it():
     assert "triple strokes" not in stick((3, 3), ms=109, rudiments=["triple_strokes"]).names
 
 
-@pytest.mark.parametrize(("bpm", "hands"), [(200, "RLRLRLRL"), (300, "RLRRLLRL"), (440, "RLRRLRRL")])
+@pytest.mark.parametrize(("bpm", "hands"), [(200, "RLRLRLRL"), (300, "RLRRLLRL"), (327, "RLRRLLRL")])
 def test_a_rhythm_can_be_stuck_as_it_is_heard(bpm, hands):
     """5:4 from easy to nearly too fast: the hands for its 8 sounds are those of brute force."""
     p, tempo = rl.Polyrhythm(5, 4), rl.Tempo(bpm, pulse=1)
@@ -250,9 +232,12 @@ def test_the_paradiddle_at_120_passes_and_one_hand_is_warned():
         125,
         "hand_sustained",
     )
-    assert warned.text[0] == (
-        "stroke 4: fourth R in a row, 125 ms apart; stroke after stroke in one hand needs 167 ms "
-        f"({rl.limits()['hand_sustained'].named})."
+    named = rl.limits()["hand_sustained"].named
+    assert warned.text == (
+        "stroke 4: R goes on without a break, 125 ms apart; stroke after stroke in one hand needs 167 ms "
+        f"({named}).",
+        f"It goes up to 89 bpm: stroke 1 then comes 167 ms after that hand's last, as fast as one hand keeps "
+        f"going ({named}).",
     )
     assert warned.fastest_ms == 167
     assert check_sticking("R", ms=167)
@@ -265,18 +250,10 @@ def test_the_paradiddle_at_120_passes_and_one_hand_is_warned():
         (
             "RRRL",
             100,
-            "stroke 3: third R in a row, 100 ms apart; three in one hand need 110 ms (common practice).",
+            "stroke 3: the third R without a break, 100 ms apart; three in one hand need 110 ms",
         ),
-        (
-            "RLLR",
-            70,
-            "stroke 3: second L in a row, 70 ms apart; two in one hand need 80 ms (common practice).",
-        ),
-        (
-            "RL",
-            80,
-            "stroke 1 of cycle 4: fourth R with the hands taking turns, 160 ms apart; stroke after stroke",
-        ),
+        ("LLRLRRLR", 55, "stroke 2: L again, 55 ms apart; two in one hand need 62 ms (common practice)."),
+        ("RL", 80, "stroke 1: R goes on without a break, 160 ms apart; stroke after stroke"),
     ],
 )
 def test_a_verdict_names_the_stroke_and_why(hands, ms, said):
@@ -290,15 +267,16 @@ def test_a_verdict_names_the_stroke_and_why(hands, ms, said):
 @TRIES
 @given(st.text("RL", min_size=1, max_size=12), st.integers(30, 200), three_limits)
 def test_a_verdict_is_that_of_a_plain_reading(hands, ms, moved):
-    """A sticking passes if a long row of it has no stroke too soon; the first one told is the first."""
+    """A sticking passes if a long row of it can be played, and every problem lies under its own limit."""
     bounds = rl.limits(hand_two=moved[0], hand_three=moved[1], hand_sustained=moved[2])
     judged = check_sticking(hands, ms=ms, limits=bounds)
-    turns = 8 // len(hands) + 3
-    expected = too_soon(hands * turns, (1,) * (len(hands) * turns), ms, *moved)
-    assert bool(judged) == (not expected)
-    assert {problem.stroke for problem in judged.problems} <= expected
-    if expected:
-        assert judged.problems[0].stroke == min(expected)
+    turns = 8 // len(hands) + 8
+    row = hands * turns
+    assert bool(judged) == row_plays(row, (1,) * len(row), ms, *moved) == (ms >= judged.fastest_ms)
+    for problem in judged.problems:
+        assert problem.hand == hands[problem.stroke]
+        assert problem.ms < problem.limit.value
+        assert problem.turned == (hands[problem.stroke - 1] != problem.hand)
     if judged.fastest_ms >= 5:
         assert check_sticking(hands, ms=judged.fastest_ms, limits=bounds)
         assert not check_sticking(hands, ms=judged.fastest_ms * Fraction(999, 1000), limits=bounds)
@@ -312,11 +290,14 @@ def test_spaces_and_bar_lines_may_stand_between_strokes():
 @TRIES
 @given(st.lists(st.integers(1, 3), min_size=1, max_size=6).map(tuple), three_limits)
 def test_the_fastest_tempo_is_the_fastest(gaps, moved):
-    """At that tick some hands work, and at a thousandth less none do."""
+    """At that tick the judge passes what is found, just so, and at a thousandth less there are no hands."""
     rules = hand_limits(rl.limits(hand_two=moved[0], hand_three=moved[1], hand_sustained=moved[2]))
     line = StrokeLoop(gaps, frozenset(), (None,) * len(gaps))
     tick = fastest(line, rules)
-    assert best_hands(line, tick, rules)
+    hands, cycles = best_hands(line, tick, rules)
+    onsets = list(accumulate([*gaps[1:], *(gaps * (cycles - 1))], initial=0))
+    row = hands if cycles == 1 else hands + hands.translate(SWAP)
+    assert ceiling(sticking(row, onsets), cycles * sum(gaps), rules).tick_ms == tick
     assert best_hands(line, tick * Fraction(999, 1000), rules) is None
 
 
@@ -361,7 +342,7 @@ def test_three_against_two_hand_to_hand_and_split():
     ]
 
 
-@pytest.mark.parametrize(("groups", "ms", "least"), [((4, 4, 3), 60, "80 ms"), ((1,), 70, "83.5 ms")])
+@pytest.mark.parametrize(("groups", "ms", "least"), [((4, 4, 3), 70, "83.5 ms"), ((4, 4), 60, "62 ms")])
 def test_a_tempo_that_no_hands_can_play_is_refused(groups, ms, least):
     """The message gives the strokes and the limits with their sources, and the fastest tempo that works."""
     example = refusal(lambda: stick(groups, ms=ms), f"{ms} ms apart", f"the fastest that works is {least}")
@@ -370,21 +351,21 @@ def test_a_tempo_that_no_hands_can_play_is_refused(groups, ms, least):
     assert works(
         refusal(lambda: stick(groups, ms=5, limits=moved), "5 ms apart", "the fastest that works is")
     )
-    with pytest.raises(ValueError, match=r"two in one hand need 80 ms \(common practice\), .* needs 167 ms"):
+    with pytest.raises(ValueError, match=r"two in one hand need 62 ms \(common practice\), .* needs 167 ms"):
         stick(groups, ms=ms)
 
 
 def test_a_rhythm_too_fast_for_hands_is_refused():
-    """9:8 at 1000 works from 41.7 (rounded down: 41.6) % of that tempo."""
+    """The fastest tempo that is named works, and one more beat a minute does not."""
     p = rl.Polyrhythm(9, 8)
     example = refusal(
         lambda: stick(p, rl.Tempo(1000, pulse=1)),
         "16 strokes 6.7 ms apart at the closest",
-        "it works from 41.6 %",
+        "the fastest that works is 319 bpm",
     )
     assert works(example, **NAMES)
-    assert stick(p, rl.Tempo(416, pulse=1))
-    refusal(lambda: stick(p, rl.Tempo(417, pulse=1)), "16 strokes", "no hands can play")
+    assert stick(p, rl.Tempo(319, pulse=1))
+    refusal(lambda: stick(p, rl.Tempo(320, pulse=1)), "16 strokes", "no hands can play")
 
 
 @pytest.mark.parametrize(
