@@ -17,7 +17,6 @@ from rhythmlab.core.feel import Feel, places
 from rhythmlab.core.gaps import midway, phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.core.types import Ticks
 from rhythmlab.draw.fit import asked
 from rhythmlab.draw.gap_cycle import gap_cycle
 from rhythmlab.draw.pictures import shared_grid, strip
@@ -25,17 +24,20 @@ from rhythmlab.draw.scene import WIDTH, Scene
 from rhythmlab.playing.approach import Approach, Reason, Way, approach, drifts_around
 from rhythmlab.playing.fill import Fill
 from rhythmlab.playing.groove import Accents
+from rhythmlab.playing.hands import Soon, ceiling, hand_of, limbs
 from rhythmlab.playing.hearing import landmarks_text, zones
 from rhythmlab.playing.learning import bpm_text
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import Bars, with_article
 from rhythmlab.playing.ostinato import Ostinato
 from rhythmlab.playing.patterns import Pattern
+from rhythmlab.playing.sticking import stroke_name
 from rhythmlab.practice.ladder import Ladder
 from rhythmlab.practice.session import CARE
 from rhythmlab.resources import table
 from rhythmlab.text import descriptions, numbers, sentences
 from rhythmlab.text.counts import falls, place_name
+from rhythmlab.text.sentences import say
 
 #: Most rungs of a ladder, most boxes in a row to fill in, most sounds of a line to write, on paper.
 RUNGS, BOXES, SOUNDS = 8, 36, 16
@@ -47,7 +49,6 @@ MOST_ROWS, CLOSEST = 3, 14
 LONGEST_NAME = 18
 #: Most strokes and most names that are written out.
 MOST_WORDS = 16
-_HANDS = {"R": "right hand", "L": "left hand"}
 _CARE = ("practice_break", "loudness", "loudness_week_child")
 
 
@@ -537,41 +538,41 @@ def _tick_ms(cycle: Cycle, tempo: Tempo) -> Fraction:
     return 1000 * tempo.tick_seconds(cycle)
 
 
-def limbs_of(cycle: Cycle) -> dict[str, Ticks]:
-    """Return the strokes of each limb; of the lane itself where no limb is named.
-
-    Examples
-    --------
-    >>> from rhythmlab.core.polyrhythm import Polyrhythm
-    >>> from rhythmlab.playing.sticking import split
-    >>> {limb: ticks.tolist() for limb, ticks in limbs_of(split((3, 2))).items()}
-    {'right hand': [0, 2, 4], 'left hand': [0, 3]}
-    """
-    found: dict[str, list[int]] = {}
-    for lane in cycle.lanes:
-        if lane.hands:
-            for tick, letter in zip(lane.onsets.tolist(), lane.hands, strict=True):
-                found.setdefault(_HANDS[letter], []).append(tick)
-        elif len(lane.onsets):
-            found.setdefault(lane.limb or lane.name, []).extend(lane.onsets.tolist())
-    return {limb: np.unique(np.array(ticks, np.int64)) for limb, ticks in found.items()}
-
-
 def _limbs_bound(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
-    """Return the fastest tempo at which every limb keeps up, round and round, and which limb it is."""
-    ms, beat = _tick_ms(cycle, tempo), tempo.beat_ticks(cycle)
-    found: list[tuple[Fraction, Reason]] = []
-    for limb, ticks in limbs_of(cycle).items():
-        apart = np.diff(np.append(ticks, ticks[0] + cycle.ticks))
-        round_again = np.concatenate([apart, apart, apart])
-        for gaps, key in enumerate(("hand_two", "hand_three", "hand_sustained"), 1):
-            sums = np.convolve(round_again, np.ones(gaps, np.int64), "valid")[: len(apart)]
-            least, limit = Fraction(int(sums.min()), gaps), rows[key]
-            bpm = Fraction(60_000) * least / (limit.value * beat)
-            feet = "hand" not in limb
-            said = Reason(kind="limb", limit=limit, limb=limb, feet=feet, ms=ms * least, ceiling=bpm)
-            found.append((bpm, said))
-    return _Bound("Every limb keeps up", min(found, key=lambda one: one[0])[1] if found else None)
+    """Return the fastest tempo at which every limb keeps up, round and round, and which stroke sets it."""
+    bound = ceiling(cycle, cycle.ticks, hand_of(rows))
+    if bound is None:
+        return _Bound("Every limb keeps up", None)
+    cause = Reason(
+        kind="limb",
+        limit=bound.limit,
+        limb=_limb_and_stroke(cycle, bound),
+        feet="foot" in bound.limb or "feet" in bound.limb,
+        ms=_tick_ms(cycle, tempo) * bound.apart,
+        ceiling=bound.bpm(tempo.beat_ticks(cycle)),
+    )
+    return _Bound("Every limb keeps up", cause)
+
+
+def _limb_and_stroke(cycle: Cycle, bound: Soon) -> str:
+    """Name a limb and its stroke that sets a ceiling: in a sticking by its group, else by its count."""
+    limb, tick, beats = bound.limb, bound.tick, cycle.beats
+    if isinstance(cycle, Bars):
+        bar, inside = divmod(tick, cycle.metre.ticks)
+        place = cycle.metre.describe(inside)
+        if len(cycle.bars) > 1:
+            first = getattr(cycle, "from_bar", 1)
+            return say("why.limb_bar", limb=limb, place=place, bar=bar + first)
+        return say("why.limb_place", limb=limb, place=place)
+    if not len(beats):
+        return say("why.limb_tick", limb=limb, tick=tick)
+    if len(cycle.lanes) == 1 and cycle.lanes[0].hands:
+        lane = cycle.lanes[0]
+        ends = np.searchsorted(lane.onsets, [*beats[1:], cycle.ticks])
+        at, groups = int(np.searchsorted(lane.onsets, tick)), np.diff(ends, prepend=0).tolist()
+        return say("why.limb_group", limb=limb, stroke=stroke_name(lane.hands, groups, at))
+    place = place_name(places(cycle, np.array([tick], np.int64))[0])
+    return say("why.limb_place", limb=limb, place=place)
 
 
 def _beat_bound(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
@@ -611,9 +612,9 @@ def _way_text(now: Fraction, floor: Fraction | None, ceiling: Fraction | None, u
 
 def _steps(cycle: Cycle, start: Fraction) -> tuple[tuple[str, str], ...]:
     """Return what to practise: feet, hands spoken, hands played, all of it, one spot."""
-    limbs = limbs_of(cycle)
-    feet = [limb for limb in limbs if "foot" in limb or "feet" in limb]
-    hands = [limb for limb in limbs if limb not in feet]
+    names = limbs(cycle)
+    feet = [limb for limb in names if "foot" in limb or "feet" in limb]
+    hands = [limb for limb in names if limb not in feet]
     found = []
     if feet:
         found.append((f"Play the {sentences.listed(feet)} alone until nothing moves.", "count every beat"))

@@ -80,8 +80,7 @@ def hand_limits(limits: Limits | None = None) -> Hand:
     >>> hand_limits(limits(hand_two=70)).two.value
     Fraction(70, 1)
     """
-    rows = limits_or(limits, _LIMITED)
-    found = Hand(*(rows[key] for key in ("hand_two", "hand_three", "hand_sustained")))
+    found = hand_of(limits_or(limits, _LIMITED))
     for limit in (found.two, found.three, found.sustained):
         if not _LEAST_MS <= limit.value <= _MOST_MS:
             raise Refusal(
@@ -90,6 +89,18 @@ def hand_limits(limits: Limits | None = None) -> Hand:
                 _LIMITED,
             )
     return found
+
+
+def hand_of(limits: Limits) -> Hand:
+    """Return the limits of a hand, whatever they were moved to.
+
+    Examples
+    --------
+    >>> from rhythmlab.playing.limits import limits
+    >>> hand_of(limits()).three.value
+    Fraction(110, 1)
+    """
+    return Hand(*(limits[key] for key in ("hand_two", "hand_three", "hand_sustained")))
 
 
 @public_class(_BOUND, bpm=f"{_BOUND}.bpm(4)")
@@ -183,6 +194,20 @@ def sticking(hands: str, onsets: Iterable[int] | None = None) -> dict[str, Ticks
     """
     row = Lane("sticking", range(len(hands)) if onsets is None else onsets, hands=hands)
     return limbs(Cycle(int(row.onsets[-1]) + 1 if len(hands) else 1, [row], beats=[0]))
+
+
+def taking_turns(onsets: Ticks, ticks: int) -> tuple[dict[str, Ticks], int]:
+    """Return the strokes of two hands that take turns, and the ticks until the lead is home.
+
+    Examples
+    --------
+    >>> found, ticks = taking_turns(np.array([0, 2, 3]), 4)
+    >>> {limb: row.tolist() for limb, row in found.items()}, ticks
+    ({'right hand': [0, 3, 6], 'left hand': [2, 4, 7]}, 8)
+    """
+    if len(onsets) % 2:
+        onsets, ticks = np.concatenate([onsets, onsets + ticks]), 2 * ticks
+    return {"right hand": onsets[::2], "left hand": onsets[1::2]}, ticks
 
 
 def ceiling(strokes: Mapping[str, Ticks] | Cycle, ticks: int, rules: Hand) -> Soon | None:

@@ -8,11 +8,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
+from rhythmlab.export.lesson import of_bars
 from rhythmlab.playing.hands import ceiling, hand_limits, limbs, sticking, too_soon
+from rhythmlab.playing.learning import bpm_text
+from rhythmlab.playing.phrasing import Phrase
 from tests.strategies import TRIES
 
 #: Common practice, no source: 62 (an open roll), 110; Fujii and others 2009: 167, six strokes a second.
 DEFAULT = (62, 110, 167)
+SIDES = {"R": "right hand", "L": "left hand"}
 three_limits = st.tuples(st.integers(60, 120), st.integers(60, 160), st.integers(60, 240))
 
 
@@ -127,3 +131,24 @@ def test_a_far_longer_cycle_is_judged_exactly(length, strokes):
     onsets = [i * length * scale for i in range(strokes)]
     cycle = rl.Cycle(length * scale * strokes, [rl.Lane("pad", onsets, "hand")], beats=[0])
     assert ceiling(cycle, cycle.ticks, hand_limits()).tick_ms == Fraction(167, length * scale)
+
+
+@TRIES
+@given(st.text("RL", min_size=2, max_size=16), st.integers(40, 200), three_limits)
+def test_one_sticking_has_one_ceiling_whoever_says_it(hands, bpm, moved):
+    """`check_sticking`, its cycle on a handout, `stick` given it, two lanes of limbs: the same, exactly."""
+    bounds = rl.limits(hand_two=moved[0], hand_three=moved[1], hand_sustained=moved[2])
+    judged = rl.playing.check_sticking(hands, bpm, limits=bounds)
+    n, least = len(hands), judged.fastest_ms
+    fastest = 60_000 / (4 * least)
+    cycle = Phrase([n]).cycle(hands=hands)
+    letters = {hand: [i for i in range(n) if hands[i] == hand] for hand in "RL"}
+    lanes = [rl.Lane(hand, row, SIDES[hand]) for hand, row in letters.items()]
+    bar = rl.metre(f"{n}/16").cycle(1, lanes)
+    for one in (cycle, bar):
+        assert ceiling(one, n, hand_limits(bounds)).tick_ms == least
+        row = of_bars(one, rl.Tempo(bpm, ticks=4), bounds).ranges[0]
+        assert row[2] == bpm_text(fastest)
+    if hands[0] != hands[-1]:  # a group begins with the hand that did not play last
+        stuck = rl.stick([n], ms=least, rudiments=[hands], lead=hands[0], limits=bounds)
+        assert (stuck.hands, stuck.bound.tick_ms) == (hands, least)
