@@ -239,7 +239,7 @@ class Phrase:
 
 
 @public("playing.count_phrases(31)")
-def count_phrases(n: int, allowed: Iterable[int] = (2, 3, 4), *, fixed: Iterable[int] = ()) -> int:
+def count_phrases(n: int, allowed: Iterable[int] = (2, 3, 4, 5), *, fixed: Iterable[int] = ()) -> int:
     """Count the ways to say a number as ordered groups, exactly.
 
     Parameters
@@ -263,8 +263,8 @@ def count_phrases(n: int, allowed: Iterable[int] = (2, 3, 4), *, fixed: Iterable
 
     Examples
     --------
-    >>> count_phrases(11), count_phrases(64), count_phrases(11, fixed=[4, 4])
-    (24, 15308187336, 1)
+    >>> count_phrases(13), count_phrases(64, (2, 3, 4)), count_phrases(13, fixed=[4, 4])
+    (87, 15308187336, 3)
     """
     number, sizes, start = _asked(n, allowed, fixed, MOST_COUNTED)
     return count_orders(number, sizes, start)
@@ -272,7 +272,7 @@ def count_phrases(n: int, allowed: Iterable[int] = (2, 3, 4), *, fixed: Iterable
 
 @public("phrases(31)")
 def phrases(
-    n: int, *, allowed: Iterable[int] = (2, 3, 4), fixed: Iterable[int] = (), most: int = 10
+    n: int, *, allowed: Iterable[int] = (2, 3, 4, 5), fixed: Iterable[int] = (), most: int = 10
 ) -> tuple[Phrase, ...]:
     """Return the best few ways to say a number as groups, the best first.
 
@@ -300,15 +300,18 @@ def phrases(
 
     Notes
     -----
-    First come fewer kinds of group, then fewer changes, a short last group, fewer groups, halves that
-    are alike, and larger groups earlier.
+    First come all fours, then two halves alike of which each is one of these first ones, then fours with
+    one other group last (the nearest to four first), then one kind of group, of threes or more (the largest
+    first).  Where no fours are allowed their place is taken by the next size below, or else the smallest.
+    All others follow by fewer kinds of group, fewer changes, a short last group, fewer groups, halves that
+    are alike, and larger groups earlier.  (A choice made here, no source.)
 
     Examples
     --------
-    >>> phrases(31)[0]
-    Phrase(4 4 4 4 4 4 4 3)
+    >>> phrases(31)[0], phrases(13)[0]
+    (Phrase(4 4 4 4 4 4 4 3), Phrase(4 4 5))
     >>> phrases(14, most=3)
-    (Phrase(2 2 2 2 2 2 2), Phrase(4 3 4 3), Phrase(4 4 4 2))
+    (Phrase(4 3 4 3), Phrase(4 4 4 2), Phrase(2 2 2 2 2 2 2))
     """
     number, sizes, start = _asked(n, allowed, fixed, MOST_STROKES)
     most = whole(most, "most", "phrases(31, most=10)")
@@ -422,14 +425,47 @@ def best_groups(
 ) -> list[tuple[int, ...]]:
     """Return at most `most` orders of groups that add up to a number and begin with `start`, the best first.
 
-    A best-first search for each set of kinds, guided by the exact cost of the best way to finish, so that
-    it opens little more than it returns.
-    Phrases with halves alike are found as halves, and the two lists are merged.
-
     Examples
     --------
     >>> best_groups(15, (2, 3, 4), (), 2)
-    [(3, 3, 3, 3, 3), (4, 4, 4, 3)]
+    [(4, 4, 4, 3), (3, 3, 3, 3, 3)]
+    """
+    first = [groups for groups in first_choices(number, sizes) if groups[: len(start)] == start]
+    if len(first) >= most:
+        return first[:most]
+    others = _by_kinds(number, sizes, start, most + len(first))
+    return [*first, *(groups for groups in others if groups not in first)][:most]
+
+
+def first_choices(number: int, sizes: Iterable[int]) -> list[tuple[int, ...]]:
+    """Return what a drummer would say first: all fours, halves, fours with one other last, one kind.
+
+    Examples
+    --------
+    >>> first_choices(18, (2, 3, 4, 5))
+    [(4, 5, 4, 5), (3, 3, 3, 3, 3, 3), (4, 4, 4, 4, 2)]
+    """
+    main = max((size for size in sizes if size <= 4), default=min(sizes))
+    found = [(main,) * (number // main)] if number % main == 0 else []
+    if number % 2 == 0:
+        found += [half + half for half in first_choices(number // 2, sizes)]
+    for size in sorted({*sizes} - {main}, key=lambda size: (abs(size - main), -size)):
+        if number > size and (number - size) % main == 0:
+            found.append((*(main,) * ((number - size) // main), size))
+    for size in sorted({*sizes} - {1, 2}, reverse=True):
+        if number % size == 0:
+            found.append((size,) * (number // size))
+    return list(dict.fromkeys(found))
+
+
+def _by_kinds(
+    number: int, sizes: tuple[int, ...], start: tuple[int, ...], most: int
+) -> list[tuple[int, ...]]:
+    """Return orders of groups by kinds, changes, ending, groups and halves.
+
+    A best-first search for each set of kinds, guided by the exact cost of the best way to finish, so that
+    it opens little more than it returns.
+    Phrases with halves alike are found as halves, and the two lists are merged.
     """
     every = sorted({*sizes, *start}, reverse=True)
     found: list[tuple[int, ...]] = []

@@ -273,8 +273,8 @@ def sticking_write(*groups: int) -> Question:
 )
 def sticking_fault(hands: str, ms: int) -> Question:
     """Ask which stroke comes too soon; the trap is a run that goes over the end of a group."""
-    (problem,) = check_sticking(hands, ms=ms).problems
-    rows = limits()
+    rows = limits(hand_two=80)  # as the pages that are out suppose
+    (problem,) = check_sticking(hands, ms=ms, limits=rows).problems
     two, three = (number(rows[key].value) for key in ("hand_two", "hand_three"))
     right = numbers(problem.stroke + 1)
     return Question(
