@@ -1,12 +1,15 @@
 """Patterns of strokes: ready ones, the reader's own, and strokes spread as evenly as possible.
 
-A pattern is written with one sign a tick: ``x`` is a stroke, ``.`` is none.
+A pattern is written with one sign a tick: ``x`` is a stroke, ``.`` is none; ``R`` and ``L`` say which side
+plays it.  A phrase is written as its groups: ``4 3 4 3`` is a stroke on every tick, accents on the groups.
 Sources by key: common_practice, toussaint2005, barton2017 (in ``data/patterns.csv``).
 """
 
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
+from itertools import accumulate, pairwise
 
 import numpy as np
 
@@ -16,11 +19,17 @@ from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.public import public, public_class
 from rhythmlab.playing.metre import Metre, with_article
 from rhythmlab.playing.metre import metre as _metre_of
+from rhythmlab.playing.phrasing import LONGEST_GROUP, MOST_STROKES, Phrase, phrases
 from rhythmlab.refusal import Refusal, Unknown
 from rhythmlab.resources import table
 
 _EXAMPLE = 'pattern("x..x..x.")'
 _MOST_TICKS = 100_000
+#: The side of each limb, as a sticking writes it, and longest number that an example phrases.
+_SIDES = {"right hand": "R", "left hand": "L", "right foot": "R", "left foot": "L"}
+_MOST_PHRASED = 64
+#: A phrase as it is typed: its groups, and before them, if wanted, what they add up to.
+_PHRASE = re.compile(r"\s*(?:([0-9]+)\s+as\s+)?([0-9]+(?:[\s,+]+[0-9]+)*)\s*")
 
 
 @public_class('pattern("x..x")', by='pattern("x..x").by("right foot")')
@@ -34,6 +43,8 @@ class Pattern(Cycle):
         Its key among the ready patterns, empty for the reader's own; what it is called.
     metre : Metre or None
         The bar that it fills, where it has one.
+    groups : tuple of int
+        Strokes in each group of a phrase or of a sticking with spaces; empty for every other pattern.
     note, source, status : str
         What is known about it, the key of its source, and how it is known.
     """
@@ -41,6 +52,7 @@ class Pattern(Cycle):
     key: str
     name: str
     metre: Metre | None
+    groups: tuple[int, ...]
     note: str
     source: str
     status: str
@@ -53,15 +65,17 @@ class Pattern(Cycle):
         bars: int = 1,
         *,
         key: str = "",
+        groups: tuple[int, ...] = (),
         note: str = "",
         source: str = "",
         status: str = "",
     ) -> None:
-        beats, starts = ([0], [0]) if metre is None else (metre.beats_in(bars), metre.starts(bars))
+        beats: Iterable[int] = _starts(groups) if groups else [0]
+        beats, starts = (beats, [0]) if metre is None else (metre.beats_in(bars), metre.starts(bars))
         Cycle.__init__(self, ticks, [lane], beats=beats, bars=starts)
         if metre is not None:
             object.__setattr__(self, "_written", metre.parts if metre.grouped else 0)
-        named = {"key": key, "name": lane.name, "metre": metre, "note": note}
+        named = {"key": key, "name": lane.name, "metre": metre, "groups": groups, "note": note}
         for field, value in (*named.items(), ("source", source), ("status", status)):
             object.__setattr__(self, field, value)
 
@@ -71,6 +85,17 @@ class Pattern(Cycle):
         signs = np.full(self.ticks, ".")
         signs[self.lanes[0].onsets] = "x"
         return "".join(signs.tolist())
+
+    @property
+    def is_phrase(self) -> bool:
+        """Whether it was written as groups: a stroke on every tick, and nobody named who plays them.
+
+        Examples
+        --------
+        >>> pattern("4 3 4 3").is_phrase, pattern("RLRR LRL").is_phrase
+        (True, False)
+        """
+        return bool(self.groups) and not self.lanes[0].hands
 
     @property
     def intervals(self) -> tuple[int, ...]:
@@ -103,12 +128,18 @@ class Pattern(Cycle):
         return _with_lane(self, lane)
 
     def __repr__(self) -> str:
+        if self.groups or self.lanes[0].hands:
+            lane = self.lanes[0]
+            signs = np.full(self.ticks, ".")
+            signs[lane.onsets] = list(lane.hands) if lane.hands else "x"
+            ends = [*_starts(self.groups or (self.ticks,)), self.ticks]
+            return f"{self.name}  {' '.join(''.join(signs[a:b]) for a, b in pairwise(ends))}"
         return f"{self.name}  {self.text}  ({' '.join(map(str, self.intervals))})"
 
 
 def _with_lane(old: Pattern, lane: Lane) -> Pattern:
     bars = max(1, len(old.bars))
-    known = {"key": old.key, "note": old.note, "source": old.source, "status": old.status}
+    known = {"key": old.key, "groups": old.groups, "note": old.note, "source": old.source, "status": old.status}
     return Pattern(old.ticks, lane, old.metre, bars, **known)
 
 
@@ -122,12 +153,14 @@ def pattern(
     limb: str = "",
     sound: str = "click",
 ) -> Pattern:
-    """Return the reader's own pattern, or a ready one by its key or its name.
+    """Return the reader's own pattern, a phrase, a sticking, or a ready one by its key or its name.
 
     Parameters
     ----------
     text : str
-        One sign a tick, ``x`` for a stroke and ``.`` for none; or such as ``"son clave"``.
+        One sign a tick, ``x`` for a stroke and ``.`` for none; a ready one, such as ``"son clave"``; a phrase
+        as its groups, ``"4 3 4 3"`` or ``"14 as 4 3 4 3"``: a stroke on every tick, accents on the groups;
+        or a sticking, ``"RLRR LRL"``, whose groups have accents where spaces make them.
     metre : str or Metre, optional
         The bar that it has to fill.
     bars : int
@@ -143,12 +176,15 @@ def pattern(
     Raises
     ------
     ValueError
-        If it is empty, has other letters, has no stroke, or has another length than its bar.
+        If it is empty, has other letters, has no stroke, has another length than its bar, or its groups do
+        not add up.
 
     Examples
     --------
     >>> pattern("x..x..x.")
     pattern  x..x..x.  (3 3 2)
+    >>> pattern("4 3 4 3").lanes[0].accents, pattern("RLRR LRL").lanes[0].hands
+    ((0, 4, 7, 11), 'RLRRLRL')
     >>> pattern("son clave", limb="left foot").lanes[0].limb
     'left foot'
     """
@@ -161,33 +197,102 @@ def pattern(
         text, name = ready.text, ready.name
     if not text:
         raise Refusal('pattern "" is empty: it takes one sign a tick', _EXAMPLE)
-    strange = next((i for i, sign in enumerate(text) if sign not in "x."), None)
-    if strange is not None:
-        raise Refusal(
-            f"pattern {short(text)} has {text[strange]!r} at place {strange + 1}, where "
-            "only x (a stroke) and . (none) can stand, and it is no ready pattern "
-            f"({', '.join(ready_patterns().names)})",
-            _EXAMPLE,
-        )
-    if len(text) > _MOST_TICKS:
-        raise Refusal(f"pattern {short(text)} has {len(text):,} ticks, more than {_MOST_TICKS:,}", _EXAMPLE)
-    if "x" not in text:
+    found = _PHRASE.fullmatch(text) if len(text) <= _MOST_TICKS else None
+    groups: tuple[int, ...] = ()
+    if found:
+        groups = _phrase_groups(text, found[1], found[2])
+        ticks, onsets, hands = sum(groups), list(range(sum(groups))), ""
+    else:
+        signs, groups = _signs(text)
+        ticks, onsets = len(signs), [tick for tick, sign in enumerate(signs) if sign != "."]
+        hands = "" if "x" in signs else signs.replace(".", "")
+    if ticks > _MOST_TICKS:
+        raise Refusal(f"pattern {short(text)} has {ticks:,} ticks, more than {_MOST_TICKS:,}", _EXAMPLE)
+    if not onsets:
         raise Refusal(f"pattern {short(text)} has no stroke", _EXAMPLE)
+    if hands and limb in _SIDES and set(hands) != {_SIDES[limb]}:
+        other = next(who for who, side in _SIDES.items() if side != _SIDES[limb] and who[-4:] == limb[-4:])
+        raise Refusal(
+            f"pattern {short(text)} has strokes of the {other}, and is given to the {limb}",
+            f'pattern("x..x..x.", limb="{limb}")',
+            argument="limb",
+        )
     bar = None if metre is None else _metre_of(metre)
     if bar is not None:
         bars = whole(bars, "bars", 'pattern("x..x..x.", metre="8/8", bars=1)', most=_MOST_TICKS)
         length = bar.ticks * bars
-        if length != len(text):
+        if length != ticks:
             plain = Metre(bar.count, bar.unit).ticks == bar.ticks <= 40
             works = _EXAMPLE
             if plain:
                 works = f'pattern("x{"." * (bar.ticks - 1)}", metre="{bar.count}/{bar.unit}")'
             raise Refusal(
-                f"pattern {short(text)} has {len(text)} ticks, but {_bars_text(bars)} of {bar} "
+                f"pattern {short(text)} has {ticks} ticks, but {_bars_text(bars)} of {bar} "
                 f"has {length} (a tick is {with_article(bar.tick)})",
                 works,
             )
-    return Pattern(len(text), Lane(name, _strokes(text), limb, sound), bar, bars)
+    accents = [tick for tick in _starts(groups) if tick in set(onsets)] if groups else []
+    lane = Lane(name, onsets, limb, sound, accents, hands=hands)
+    return Pattern(ticks, lane, bar, bars, groups=groups)
+
+
+def _starts(groups: tuple[int, ...]) -> list[int]:
+    """Return the first ticks of groups."""
+    return [0, *accumulate(groups[:-1])]
+
+
+def _phrase_groups(text: str, total: str | None, typed: str) -> tuple[int, ...]:
+    """Return the groups of a phrase, or refuse them where they are too long or do not add up."""
+    words = re.split(r"[\s,+]+", typed)
+    long = next((word for word in words if not 1 <= int(word[:9]) <= LONGEST_GROUP or len(word) > 9), None)
+    if long is not None:
+        raise Refusal(
+            f"phrase {short(text)} has a group of {short(long)}, and a group has 1 to {LONGEST_GROUP} strokes",
+            'pattern("4 3 4 3")',
+        )
+    groups = tuple(map(int, words))
+    if sum(groups) > MOST_STROKES:
+        raise Refusal(
+            f"phrase {short(text)} has {sum(groups):,} strokes, more than {MOST_STROKES:,}",
+            'pattern("4 3 4 3")',
+        )
+    if total is not None and int(total[:9]) != sum(groups):
+        asked = int(total[:9])
+        fits = phrases(asked)[0] if 1 < asked <= _MOST_PHRASED else Phrase((4, 3, 4, 3))
+        raise Refusal(
+            f"phrase {short(text)} adds up to {sum(groups)}, and not to {total[:9]}",
+            f'pattern("{fits.ticks} as {fits}")',
+        )
+    return groups
+
+
+def _signs(text: str) -> tuple[str, tuple[int, ...]]:
+    """Return the signs of a pattern or a sticking, one a tick, and the groups that spaces make of it."""
+    words = text.replace("|", " ").split()
+    signs = "".join(words)
+    if signs and "x" not in text and set(signs) <= set("RL.") and signs.strip("."):
+        return signs, tuple(map(len, words)) if len(words) > 1 else ()
+    strange = next((i for i, sign in enumerate(text) if sign not in "x."), None)
+    if strange is None:
+        return text, ()
+    if set(signs) <= set("xRL.") and set("RL") & set(signs) and "x" in signs:
+        raise Refusal(
+            f"pattern {short(text)} has both x and hands: write R or L for each stroke, or x for all",
+            'pattern("RLRR LRL")',
+        )
+    if signs.strip(".") and set(signs) <= set("RLrl."):
+        small = next(i for i, sign in enumerate(text) if sign in "rl")
+        raise Refusal(
+            f"pattern {short(text)} has {text[small]!r} at place {small + 1}; write R and L as capitals, "
+            "lower case is for grace notes",
+            'pattern("RLRR LRL")',
+        )
+    raise Refusal(
+        f"pattern {short(text)} has {text[strange]!r} at place {strange + 1}, where only x (a stroke) and . "
+        "(none) can stand; and it is no sticking, such as RLRR LRL, no phrase, such as 4 3 4 3, and no ready "
+        f"pattern ({', '.join(ready_patterns().names)})",
+        _EXAMPLE,
+    )
 
 
 def _bars_text(bars: int) -> str:
