@@ -19,6 +19,7 @@ from rhythmlab.playing.groove import bars_shown, names_text
 from rhythmlab.playing.metre import Bars, Metre, tempo_of
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.patterns import Pattern, pattern
+from rhythmlab.playing.sticking import stick
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
 
@@ -36,6 +37,9 @@ _SOON = 64
 #: Most lanes of a side: limbs.
 _MOST_LANES = 16
 _HANDS = {"R": "right hand", "L": "left hand"}
+_FEET = {"R": "right foot", "L": "left foot"}
+#: A phrase is stuck as for strokes so far apart: slow enough for every sticking, as page 06 does at 60 bpm.
+_SLOW_MS = 250
 _MEETINGS = 'playing.meetings(pattern("x..x"), pattern("x.x.x."))'
 _OSTINATO = 'ostinato(pattern("x...", limb="right foot"), pattern("x..", limb="right hand"))'
 _DESCRIBE = 'ostinato("x..x", "x..", metre="4/4").describe(96)'
@@ -312,7 +316,7 @@ class Ostinato(Printed, Bars):
     Attributes
     ----------
     feet, hands : int
-        Their lengths in ticks.
+        Their lengths in ticks: until all limbs of the side come home together.
     home : int
         Bars until feet, hands and bar come home together.
     from_bar : int
@@ -329,6 +333,7 @@ class Ostinato(Printed, Bars):
     from_bar: int
     meets: dict[tuple[str, str], Ticks]
     counts: dict[tuple[str, str], int]
+    _lengths: tuple[str, str]
 
     @property
     def shared(self) -> Ticks:
@@ -358,7 +363,8 @@ four times: bar 1: 1, 4; bar 2: 3; bar 3: 2.'
             else f", {numbers.seconds(tempo_of(bar, tempo, _DESCRIBE).tick_seconds(self) * ticks)}"
         )
         text = (
-            f"Feet of {numbers.plural(self.feet, 'tick')} against hands of {numbers.number(self.hands)}: "
+            f"Feet of {self._lengths[0]} tick{'s' * (self._lengths[0] != '1')} against hands of "
+            f"{self._lengths[1]}: "
             f"with bars of {bar} they come home together after {numbers.plural(self.home, 'bar')} "
             f"({numbers.plural(ticks, 'tick')}{time}), {numbers.times(ticks // self.feet)} round for the "
             f"feet and {numbers.times(ticks // self.hands)} for the hands."
@@ -406,9 +412,10 @@ def ostinato(
     Parameters
     ----------
     feet, hands : str, Pattern, Cycle or dict
-        A pattern such as ``"x..x"``, any cycle, or patterns of one length by limb, such as
-        ``{"right hand": "x.x.", "left hand": ".x.x"}``. A pattern without a limb is played by the right
-        foot or the right hand; the strokes of a lane with `hands` are played by those hands.
+        A pattern such as ``"x..x"``, a phrase ``"4 3 4 3"``, a sticking ``"RLRR LRL"``, any cycle, or such
+        patterns by limb, each of its own length: ``{"right hand": "x.x.", "left hand": ".x.x.."}``. A
+        pattern without a limb is played by the right foot or the right hand, a phrase by both hands or on
+        the first of each group by the right foot, a sticking by both hands or both feet.
     metre : str or Metre, optional
         The bar; that of the feet, or a bar as long as the feet, when left out.
     bars, from_bar : int, optional
@@ -433,28 +440,27 @@ def ostinato(
     """
     low_ticks, low_lanes = _side_lanes(feet, "feet", "right foot", ("bass drum", "closed hi-hat"))
     high_ticks, high_lanes = _side_lanes(hands, "hands", "right hand", ("bell", "snare"))
-    bar = _bar(feet, low_ticks, low_lanes[0]) if metre is None else metre_of(metre)
-    voices = [
-        *(voice for lane in low_lanes for voice in _voices("feet", lane, low_ticks)),
-        *(voice for lane in high_lanes for voice in _voices("hands", lane, high_ticks)),
-    ]
+    bar = _bar(feet, *low_lanes[0]) if metre is None else metre_of(metre)
+    sides = (("feet", low_lanes), ("hands", high_lanes))
+    voices = [voice for side, lanes in sides for length, lane in lanes for voice in _voices(side, lane, length)]
     _one_stroke_each(voices, bar)
     ticks = lcm(low_ticks, high_ticks, bar.ticks)
-    sides = ((low_lanes, low_ticks), (high_lanes, high_ticks))
-    each = max(
-        len(bar.groups),
-        *(len(lane.onsets) * bar.ticks // length for lanes, length in sides for lane in lanes),
-    )
+    all_lanes = [*low_lanes, *high_lanes]
+    each = max(len(bar.groups), *(len(lane.onsets) * bar.ticks // length for length, lane in all_lanes))
     home = ticks // bar.ticks
     example = _OSTINATO.removesuffix(")") + ", bars=8)"
     count, at = bars_shown(bars, from_bar, home, bar.ticks, each, "feet and hands", example)
     low, high = (at - 1) * bar.ticks, (at - 1 + count) * bar.ticks
-    laid = [_lane_in_window(lane, length, low, high) for lanes, length in sides for lane in lanes]
+    laid = [_lane_in_window(lane, length, low, high) for length, lane in all_lanes]
     made = Ostinato.__new__(Ostinato)
     Bars.__init__(made, bar, count, laid)
     meets, counts = _meetings_by_limb(voices, low, high, ticks)
     fields = {"feet": low_ticks, "hands": high_ticks, "home": home, "from_bar": at}
-    for field, value in (*fields.items(), ("meets", meets), ("counts", counts)):
+    lengths = tuple(
+        sentences.listed([numbers.number(length) for length in sorted({length for length, _ in lanes})])
+        for _, lanes in sides
+    )
+    for field, value in (*fields.items(), ("meets", meets), ("counts", counts), ("_lengths", lengths)):
         object.__setattr__(made, field, value)
     return made
 
@@ -475,34 +481,86 @@ def _meetings_by_limb(
     return meets, counts
 
 
-def _side_lanes(given: object, side: str, limb: str, sounds: tuple[str, str]) -> tuple[int, tuple[Lane, ...]]:
-    """Return the length and the lanes of the feet or of the hands."""
-    if isinstance(given, Mapping) and 0 < len(given) <= _MOST_LANES:
-        rows = [pattern(row).by(who) if isinstance(row, str) else row for who, row in given.items()]
-        rows = [
-            row.by(who) if isinstance(row, Pattern) else row for row, who in zip(rows, given, strict=True)
-        ]
-    else:
-        rows = [pattern(given) if isinstance(given, str) else given]
-    rows = [as_cycle(row, side, _OSTINATO) for row in rows]
-    for row in rows:
+def _side_lanes(
+    given: object, side: str, limb: str, sounds: tuple[str, str]
+) -> tuple[int, list[tuple[int, Lane]]]:
+    """Return the length of the feet or of the hands, and each of their lanes with its own length."""
+    named = given if isinstance(given, Mapping) and 0 < len(given) <= _MOST_LANES else {side: given}
+    rows = [(who, _row(row, side, who)) for who, row in named.items()]
+    for who, row in rows:
         if not row.lanes:
-            raise Refusal(f"{side}={short(row)} is neither a pattern nor a cycle", _OSTINATO, argument=side)
-        if row.ticks != rows[0].ticks:
-            raise Refusal(
-                f"the {side} have patterns of {rows[0].ticks} and {row.ticks} ticks, but one "
-                "side has one length",
-                _OSTINATO,
-            )
-    if sum(len(row.lanes) for row in rows) > _MOST_LANES:
+            what = side if who == side else f"{side}[{short(who)}]"
+            raise Refusal(f"{what}={short(row)} is neither a pattern nor a cycle", _OSTINATO, argument=side)
+    if sum(len(row.lanes) for _, row in rows) > _MOST_LANES:
         raise Refusal(f"the {side} have more than {_MOST_LANES} lanes", _OSTINATO)
-    lanes: list[Lane] = []
-    for lane in (lane for row in rows for lane in row.lanes):
-        who = lane.limb or ("hands" if lane.hands else limb)
-        sound = sounds[min(len(lanes), 1)] if lane.sound == "click" else lane.sound
-        name = who if lane.name == "pattern" else lane.name
-        lanes.append(Lane(name, lane.onsets, who, sound, lane.accents, lane.ghosts, lane.hands))
-    return rows[0].ticks, tuple(lanes)
+    lanes: list[tuple[int, Lane]] = []
+    for who, row in rows:
+        for lane in row.lanes:
+            plays = lane.limb or ("hands" if lane.hands else limb if who == side else who)
+            second = bool(lanes) or plays.startswith("left")
+            sound = sounds[second] if lane.sound == "click" else lane.sound
+            name = plays if lane.name == "pattern" else lane.name
+            made = Lane(name, lane.onsets, plays, sound, lane.accents, lane.ghosts, lane.hands)
+            lanes.append((row.ticks, made))
+    return lcm(*(row.ticks for _, row in rows)), lanes
+
+
+def _row(given: object, side: str, who: object) -> Cycle:
+    """Return what a side, or a limb of it, plays: phrases and stickings with the limbs that play them."""
+    if not isinstance(who, str):
+        raise Refusal(f"{side} has {short(who)} where a limb is named", _OSTINATO, argument=side)
+    alone = who == side
+    if isinstance(given, str):
+        try:
+            given = pattern(given) if alone else pattern(given, limb=who)
+        except Refusal as error:
+            raise Refusal(f"{side if alone else who}: {error.wrong}", _OSTINATO, argument=side) from error
+    elif isinstance(given, Pattern) and not alone:
+        given = given.by(who)
+    if not isinstance(given, Pattern):
+        return as_cycle(given, side, _OSTINATO)
+    if side == "feet":
+        return foot_pattern(given)
+    return hand_phrase(given) if alone and given.is_phrase and not given.lanes[0].limb else given
+
+
+def hand_phrase(given: Pattern) -> Cycle:
+    """Return a phrase with the hands that it has at a slow tempo, until the lead comes home.
+
+    Examples
+    --------
+    >>> hand_phrase(pattern("3 3 2")).lanes[0].accents
+    (0, 3, 6)
+    """
+    return stick(given.groups, ms=_SLOW_MS).cycle(whole=True, name="pattern")
+
+
+def foot_pattern(given: Pattern) -> Cycle:
+    """Return a pattern for the feet: of a phrase the first of each group, of a sticking a lane for each foot.
+
+    Examples
+    --------
+    >>> foot_pattern(pattern("3 3 2")).lanes[0].onsets
+    array([0, 3, 6])
+    >>> [(lane.limb, lane.onsets.tolist()) for lane in foot_pattern(pattern("RLRR")).lanes]
+    [('right foot', [0, 2, 3]), ('left foot', [1])]
+    """
+    lane = given.lanes[0]
+    if given.is_phrase and "hand" not in lane.limb:
+        struck = Lane(lane.name, lane.accents, lane.limb, lane.sound)
+        return Cycle(given.ticks, [struck], given.beats, given.bars)
+    if lane.hands:
+        rows = {
+            limb: [tick for tick, by in zip(lane.onsets.tolist(), lane.hands, strict=True) if by == letter]
+            for letter, limb in _FEET.items()
+        }
+        feet = [
+            Lane(lane.name, row, limb, lane.sound, accents=[tick for tick in lane.accents if tick in set(row)])
+            for limb, row in rows.items()
+            if row
+        ]
+        return Cycle(given.ticks, feet, given.beats, given.bars)
+    return given
 
 
 def _bar(feet: object, ticks: int, lane: Lane) -> Metre:

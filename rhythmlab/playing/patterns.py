@@ -287,6 +287,8 @@ def _signs(text: str) -> tuple[str, tuple[int, ...]]:
             "lower case is for grace notes",
             'pattern("RLRR LRL")',
         )
+    stuck = "x" not in text and set("RL") & set(text)
+    strange = next((i for i, sign in enumerate(text) if sign not in ("RL. |" if stuck else "x.")), strange)
     raise Refusal(
         f"pattern {short(text)} has {text[strange]!r} at place {strange + 1}, where only x (a stroke) and . "
         "(none) can stand; and it is no sticking, such as RLRR LRL, no phrase, such as 4 3 4 3, and no ready "

@@ -67,6 +67,71 @@ def test_each_limb_meets_each_limb_by_name():
     assert "Right foot and left hand never meet." in found.describe()
 
 
+@TRIES
+@given(texts, texts, texts)
+def test_each_limb_of_a_side_has_a_length_of_its_own(right, left, hands):
+    """Two feet of any lengths come home with hands and bar, each repeated sign by sign."""
+    found = ostinato({"right foot": right, "left foot": left}, hands, metre="3/8")
+    ticks = lcm(len(right), len(left), len(hands), 3)
+    rows = {lane.limb: lane.onsets.tolist() for lane in found.lanes}
+    meant = {"right foot": right, "left foot": left, "right hand": hands}
+    assert rows == {limb: ticks_of(text, ticks) for limb, text in meant.items()}
+    assert (found.ticks, found.feet) == (ticks, lcm(len(right), len(left)))
+    lengths = sorted({len(right), len(left)})
+    assert found.describe().startswith(f"Feet of {' and '.join(map(str, lengths))} tick")
+
+
+groups = st.lists(st.integers(1, 9), min_size=1, max_size=6)
+
+
+@TRIES
+@given(groups, texts)
+def test_a_phrase_goes_on_any_lane(sizes, other):
+    """Of a phrase hands have every tick with accents on its groups, stuck as on page 06; a foot its groups."""
+    text, starts = " ".join(map(str, sizes)), [sum(sizes[:i]) for i in range(len(sizes))]
+    hands = ostinato(other, text).lanes[-1]
+    stuck = rl.stick(sizes, ms=250).cycle(whole=True)
+    turns = len(hands.onsets) // stuck.ticks
+    assert hands.onsets.tolist() == list(range(turns * stuck.ticks))
+    assert hands.hands == stuck.lanes[0].hands * turns
+    assert [tick for tick in hands.accents if tick < sum(sizes)] == starts
+    feet = ostinato(text, other).lanes[0]
+    ticks = lcm(sum(sizes), len(other), ostinato(text, other).metre.ticks)
+    assert feet.onsets.tolist() == [tick for tick in range(ticks) if tick % sum(sizes) in starts]
+    assert feet.limb == "right foot"
+    left = ostinato(other, {"left hand": text}).lanes[-1]
+    assert (left.limb, left.hands, left.onsets[:2].tolist()) == ("left hand", "", [0, 1][: len(left.onsets)])
+
+
+@TRIES
+@given(st.text("RL.", min_size=1, max_size=12).filter(lambda text: text.strip(".")), texts)
+def test_a_sticking_goes_on_any_lane(letters, other):
+    """R and L are both hands in the hands and both feet in the feet; meetings are those of a plain count."""
+    found = ostinato(letters, letters, metre="4/4")
+    ticks = lcm(len(letters), 16)
+    for side, limb in (("R", "right"), ("L", "left")):
+        meant = [tick for tick in range(ticks) if letters[tick % len(letters)] == side]
+        feet = [lane.onsets.tolist() for lane in found.lanes if lane.limb == f"{limb} foot"]
+        assert feet == [meant] * (side in letters)
+        if meant:
+            assert found.meets[f"{limb} foot", f"{limb} hand"].tolist() == meant
+    assert found.lanes[-1].hands == letters.replace(".", "") * (ticks // len(letters))
+    assert ostinato(other, letters).lanes[-1].hands.startswith(letters.replace(".", ""))
+
+
+def test_hi_hat_on_two_and_four_goes_under_a_phrase():
+    """Four limbs at once: bass drum on the groups, hi-hat by the left foot, a phrase in the hands."""
+    found = ostinato(
+        {"feet": "4 3 4 3", "left foot": "....x.......x..."}, {"hands": "RLRR LRL"}, metre="4/4"
+    )
+    assert [lane.limb for lane in found.lanes] == ["right foot", "left foot", "hands"]
+    assert [lane.sound for lane in found.lanes][:2] == ["bass drum", "closed hi-hat"]
+    assert found.describe().startswith("Feet of 14 and 16 ticks against hands of 7: with bars of 4/4")
+    both = {"feet": "RLRL", "left foot": ".x.."}
+    example = refusal(lambda: ostinato(both, "x"), "the left foot is asked for two strokes", "tick 1")
+    assert isinstance(works(example, **NAMES), Ostinato)
+
+
 def test_how_often_is_said_in_one_way():
     """Small numbers are words on both sides, large ones digits on both sides."""
     found = ostinato("x...", "x..")
@@ -175,11 +240,12 @@ def test_lengths_beyond_reason_are_told_and_a_window_works():
     [
         (lambda: ostinato(5, "x.."), "feet=5", "is no rhythm"),
         (lambda: ostinato("x...", {}), "hands={}", "is no rhythm"),
-        (
-            lambda: ostinato({"right foot": "x..", "left foot": "x."}, "x"),
-            "3 and 2 ticks",
-            "one side has one",
-        ),
+        (lambda: ostinato({"right foot": "x..", 7: "x."}, "x"), "has 7 where", "a limb is named"),
+        (lambda: ostinato("x..", {"left hand": "RLRR"}), "'RLRR'", "has strokes of the right hand"),
+        (lambda: ostinato({"right foot": "LL"}, "x"), "'LL'", "strokes of the left foot"),
+        (lambda: ostinato("x...", "RLY"), "'RLY'", "'Y' at place 3"),
+        (lambda: ostinato("14 as 4 3 4", "x"), "'14 as 4 3 4'", "adds up to 11, and not to 14"),
+        (lambda: ostinato("x...", "4 3 0"), "'4 3 0'", "a group has 1 to 16 strokes"),
         (lambda: ostinato("x...", "x.", bars=0), "bars=0", "at least 1"),
     ],
 )

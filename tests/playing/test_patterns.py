@@ -143,9 +143,52 @@ def test_a_pattern_in_its_bar_has_the_beats_of_the_bar():
     assert isinstance(seven, rl.Cycle)
 
 
+@TRIES
+@given(st.lists(st.integers(1, 16), min_size=1, max_size=8), st.sampled_from([" ", ", ", "+", "  "]))
+def test_a_phrase_is_read_as_page_06_writes_it(sizes, joint):
+    """Groups by spaces, commas or plus signs, with or without their sum: a stroke a tick, accents on groups."""
+    phrase = rl.phrases(sum(sizes), allowed=sizes, fixed=sizes, most=1)[0].cycle()
+    for text in (joint.join(map(str, sizes)), f"{sum(sizes)} as {' '.join(map(str, sizes))}"):
+        found = pattern(text)
+        assert found.groups == tuple(sizes)
+        assert found.is_phrase
+        assert found.lanes[0].onsets.tolist() == phrase.lanes[0].onsets.tolist()
+        assert found.lanes[0].accents == phrase.lanes[0].accents
+        assert found.beats.tolist() == phrase.beats.tolist()
+    wrong = f"{sum(sizes) + 1} as {' '.join(map(str, sizes))}"
+    assert isinstance(works(refusal(lambda: pattern(wrong), repr(wrong)[:20], "adds up to")), Pattern)
+
+
+@TRIES
+@given(st.lists(st.text("RL.", min_size=1, max_size=6), min_size=1, max_size=5))
+def test_a_sticking_is_read_letter_by_letter(words):
+    """R and L are strokes with their hands, a point is none; spaces and bar lines make groups with accents."""
+    letters = "".join(words)
+    if not letters.strip("."):
+        return
+    for text in (" ".join(words), " | ".join(words)):
+        found, lane = pattern(text), pattern(text).lanes[0]
+        assert found.ticks == len(letters)
+        assert lane.onsets.tolist() == [i for i, letter in enumerate(letters) if letter != "."]
+        assert lane.hands == letters.replace(".", "")
+        starts = [sum(map(len, words[:i])) for i in range(len(words))] if len(words) > 1 else []
+        assert list(lane.accents) == [tick for tick in starts if letters[tick] != "."]
+        assert not found.is_phrase
+
+
 @pytest.mark.parametrize(
     ("call", "given", "wrong"),
     [
+        (lambda: pattern("RLRY"), "'RLRY'", "'Y' at place 4"),
+        (lambda: pattern("RlRR"), "'RlRR'", "'l' at place 2; write R and L as capitals"),
+        (lambda: pattern("RLx."), "'RLx.'", "both x and hands"),
+        (lambda: pattern("RLRL", limb="left hand"), "'RLRL'", "has strokes of the right hand"),
+        (lambda: pattern("4 3 17"), "'4 3 17'", "a group has 1 to 16 strokes"),
+        (lambda: pattern("4 0"), "'4 0'", "a group has 1 to 16 strokes"),
+        (lambda: pattern("16 " * 63), "'16 16", "1,008 strokes, more than 1,000"),
+        (lambda: pattern("13 as 4 3 4 3"), "'13 as 4 3 4 3'", "adds up to 14, and not to 13"),
+        (lambda: pattern("9" * 40 + " as 4"), "as 4'", "adds up to 4"),
+        (lambda: pattern("4 3 4 3", metre="4/4"), "'4 3 4 3'", "has 14 ticks, but a bar of 4/4 has 16"),
         (lambda: pattern(""), '""', "empty"),
         (lambda: pattern("x..o"), "'x..o'", "'o' at place 4"),
         (lambda: pattern("x.X."), "'x.X.'", "'X' at place 3"),
