@@ -87,6 +87,20 @@ def _hi_hat(t: Floats) -> Floats:
     return _noise(t, 7500, 15_000, 0.013, 6)
 
 
+def _high_tom(t: Floats) -> Floats:
+    skin = _drop(t, 330, 165, 0.025, 0.09) + 0.35 * _drop(t, 520, 262, 0.02, 0.04)
+    return skin + 0.2 * _noise(t, 600, 3000, 0.004, 8)
+
+
+def _ride(t: Floats) -> Floats:
+    parts = (3470, 0.8, 0.11), (4690, 1.0, 0.13), (5830, 0.9, 0.1), (7310, 0.6, 0.06), (9150, 0.35, 0.03)
+    return _partials(t, *parts) + 0.25 * _noise(t, 4000, 12_000, 0.004, 11)
+
+
+def _crash(t: Floats) -> Floats:
+    return _noise(t, 3800, 10_500, 0.2, 9) + 0.35 * _noise(t, 3000, 12_000, 0.012, 10)
+
+
 def _click(t: Floats) -> Floats:
     return _partials(t, (2350, 1.0, 0.005), (5170, 0.7, 0.002)) + 0.15 * _noise(t, 3000, 12_000, 0.001, 7)
 
@@ -103,6 +117,9 @@ _MADE: dict[str, tuple[float, Callable[[Floats], Floats]]] = {
     "bass drum": (0.22, _bass_drum),
     "snare": (0.15, _snare),
     "closed hi-hat": (0.06, _hi_hat),
+    "high tom": (0.26, _high_tom),
+    "ride": (0.45, _ride),
+    "crash": (0.8, _crash),
     "click": (0.025, _click),
     "grid tick": (0.01, _grid_tick),
 }

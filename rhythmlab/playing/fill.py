@@ -1,4 +1,4 @@
-"""A polyrhythm as a fill: which ones hands can play in a bar, and where each enters and resolves."""
+"""A polyrhythm as a fill: which ones hands can play in a bar, where each enters, and what it lands on."""
 
 from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
@@ -10,7 +10,7 @@ from typing import overload
 import numpy as np
 
 from rhythmlab.core import check
-from rhythmlab.core.check import MOST_TICKS, items, short, whole
+from rhythmlab.core.check import MOST_TICKS, flag, items, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.display import Printed
 from rhythmlab.core.feel import places
@@ -21,12 +21,14 @@ from rhythmlab.playing.groove import MOST_LAID, backbeat
 from rhythmlab.playing.limits import Limit, Limits, limits_or
 from rhythmlab.playing.metre import NOTES, Bars, Metre, note_name, tempo_of, with_article
 from rhythmlab.playing.metre import metre as metre_of
-from rhythmlab.playing.patterns import pattern
+from rhythmlab.playing.patterns import Pattern, foot_pattern, pattern
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, numbers, sentences
 
 #: Largest number that pairs are looked for up to; most pairs that are given, and that are shown of a kind.
 MOST_NUMBER, MOST_PAIRS, MOST_BEST = 200, 1_000, 1_000
+#: What a fill is played on, and lands on where no crash is wanted.
+_DRUM = "high tom"
 _FILL = 'fill("4/4", 100, beats=4)'
 _RESOLVE = 'playing.resolve((7, 4), "4/4")'
 _FEET = 'playing.resolve((7, 4), "4/4", feet="x..x..x.")'
@@ -54,6 +56,8 @@ class Fill(Printed, Bars):
         How much of the pair is played: 2 is twice round, 4/15 the last four pulses of 15.
     kept : str
         What the feet keep.
+    landing : str
+        The drum that it lands on, the fill's own or a crash.
     """
 
     pair: tuple[int, int]
@@ -64,6 +68,7 @@ class Fill(Printed, Bars):
     step: int
     cycles: Fraction
     kept: str
+    landing: str
 
     @public(_STROKE_MS, bpm="tempo")
     def stroke_ms(self, tempo: Speed) -> Fraction:
@@ -120,10 +125,11 @@ enough for one hand.'
         if self.lands == self.ticks:
             lands = "on 1 as the bars come round"
         lead = "left" if self.strokes % 2 else "right"
+        on = "" if self.landing == _DRUM else f", with a {self.landing}"
         text = (
             f"{p} against {q}{often} ({self._home_text()}): enter in bar {self.enter // each + 1} "
             f"on {self._enter_text()} with the {lead} hand, {numbers.plural(self.strokes, 'stroke')} "
-            f"hand to hand; the right hand lands {lands}. The feet keep {self.kept}."
+            f"hand to hand; the right hand lands {lands}{on}. The feet keep {self.kept}."
         )
         if tempo is None:
             return text
@@ -179,6 +185,7 @@ def resolve(
     beats: int | None = None,
     lands: int = 1,
     feet: str | Cycle | None = None,
+    crash: bool = False,
 ) -> Fill:
     """Play bars of time, then a polyrhythm that resolves on a beat, with the feet unbroken, as one cycle.
 
@@ -198,11 +205,15 @@ def resolve(
         The beat that it lands on: 1 is the downbeat as the bars come round, another is in the last bar.
     feet : str, Pattern or Cycle, optional
         What the feet keep, a pattern that fits the bars a whole number of times; every beat when left out.
+        Of a phrase such as ``"4 4"`` the right foot has the first of each group, of a sticking each foot its
+        letters.
+    crash : bool
+        Whether it lands on a crash cymbal, or on the drum that it is played on.
 
     Returns
     -------
     Fill
-        A `Cycle` of `bars` bars.
+        A `Cycle` of `bars` bars, with a lane for the landing note.
 
     Raises
     ------
@@ -216,6 +227,7 @@ def resolve(
     (4, 3, 7)
     """
     bar, (p, q) = metre_of(metre), pair_numbers(pair)
+    landing = "crash" if flag(crash, "crash", f"{_RESOLVE[:-1]}, crash=True)") else _DRUM
     begin, end, beat = fill_window(bar, bars, beats, lands)
     home = note_name(Fraction(beat // bar.parts, bar.unit))
     home = with_article(home) if home else "a beat"
@@ -239,12 +251,20 @@ def resolve(
     fine = bar.finer(times)
     lanes, kept = _feet_lanes(feet, bar, bars, times)
     lanes += _time_lanes(fine, bars, begin, end)
+    lands_at = [end % (bars * fine.ticks)]
+    lanes.append(Lane("landing", lands_at, "right hand", landing, accents=lands_at))
     hands = ("RL" * len(onsets))[-len(onsets) :]  # so that the right hand lands
-    lanes.append(Lane("fill", onsets, "hands", "hand drum", hands=hands))
+    lanes.append(Lane("fill", onsets, "hands", _DRUM, hands=hands))
     made = Fill.__new__(Fill)
     Bars.__init__(made, fine, bars, lanes)
     fields = {"pair": (p, q), "home": home, "enter": int(onsets[0]), "lands": end, "strokes": len(onsets)}
-    for field, value in (*fields.items(), ("step", step), ("cycles", cycles), ("kept", kept)):
+    for field, value in (
+        *fields.items(),
+        ("step", step),
+        ("cycles", cycles),
+        ("kept", kept),
+        ("landing", landing),
+    ):
         object.__setattr__(made, field, value)
     return made
 
@@ -462,7 +482,8 @@ def _feet_lanes(feet: str | Cycle | None, bar: Metre, bars: int, times: int) -> 
     """Return the lanes of the feet over all bars, and what to call what they keep."""
     if feet is None:
         return [Lane("feet", bar.beats_in(bars) * times, "right foot", "bass drum")], "every beat"
-    given = pattern(feet) if isinstance(feet, str) else as_cycle(feet, "feet", _FEET)
+    written = pattern(feet) if isinstance(feet, str) else as_cycle(feet, "feet", _FEET)
+    given = foot_pattern(written) if isinstance(written, Pattern) else written
     if not given.lanes:
         raise Refusal(
             f"feet={short(feet)} is neither a pattern nor a cycle",
@@ -488,15 +509,16 @@ def _feet_lanes(feet: str | Cycle | None, bar: Metre, bars: int, times: int) -> 
         name = "feet" if lane.name == "pattern" else lane.name
         voice = sound if lane.sound == "click" else lane.sound
         lanes.append(Lane(name, over[0], lane.limb or "right foot", voice, accents=over[1]))
-    return lanes, getattr(given, "text", "") or sentences.listed([lane.name for lane in lanes])
+    if isinstance(feet, str):
+        return lanes, " ".join(feet.split())
+    return lanes, getattr(written, "text", "") or sentences.listed([lane.name for lane in lanes])
 
 
 def _time_lanes(bar: Metre, bars: int, begin: int, end: int) -> list[Lane]:
-    """Return the hands that keep time outside the fill; the stroke it lands on is accented."""
+    """Return the hands that keep time outside the fill; the right hand leaves the beat that it lands on."""
     beats, (_, snare) = bar.beats_in(bars), backbeat(bar, bars)
     beats, snare = (row[(row < begin) | (row >= end)] for row in (beats, snare))
-    landing = end % (bars * bar.ticks)
-    lanes = [Lane("time", beats, "right hand", "closed hi-hat", accents=beats[beats == landing])]
+    lanes = [Lane("time", beats[beats != end % (bars * bar.ticks)], "right hand", "closed hi-hat")]
     return lanes + [Lane("snare", snare, "left hand", "snare")] * bool(len(snare))
 
 

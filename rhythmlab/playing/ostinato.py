@@ -18,7 +18,7 @@ from rhythmlab.core.types import Ticks
 from rhythmlab.playing.groove import bars_shown, names_text
 from rhythmlab.playing.metre import Bars, Metre, tempo_of
 from rhythmlab.playing.metre import metre as metre_of
-from rhythmlab.playing.patterns import Pattern, pattern
+from rhythmlab.playing.patterns import Pattern, foot_pattern, pattern
 from rhythmlab.playing.sticking import stick
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
@@ -37,7 +37,6 @@ _SOON = 64
 #: Most lanes of a side: limbs.
 _MOST_LANES = 16
 _HANDS = {"R": "right hand", "L": "left hand"}
-_FEET = {"R": "right foot", "L": "left foot"}
 #: A phrase is stuck as for strokes so far apart: slow enough for every sticking, as page 06 does at 60 bpm.
 _SLOW_MS = 250
 _MEETINGS = 'playing.meetings(pattern("x..x"), pattern("x.x.x."))'
@@ -442,7 +441,9 @@ def ostinato(
     high_ticks, high_lanes = _side_lanes(hands, "hands", "right hand", ("bell", "snare"))
     bar = _bar(feet, *low_lanes[0]) if metre is None else metre_of(metre)
     sides = (("feet", low_lanes), ("hands", high_lanes))
-    voices = [voice for side, lanes in sides for length, lane in lanes for voice in _voices(side, lane, length)]
+    voices = [
+        voice for side, lanes in sides for length, lane in lanes for voice in _voices(side, lane, length)
+    ]
     _one_stroke_each(voices, bar)
     ticks = lcm(low_ticks, high_ticks, bar.ticks)
     all_lanes = [*low_lanes, *high_lanes]
@@ -533,34 +534,6 @@ def hand_phrase(given: Pattern) -> Cycle:
     (0, 3, 6)
     """
     return stick(given.groups, ms=_SLOW_MS).cycle(whole=True, name="pattern")
-
-
-def foot_pattern(given: Pattern) -> Cycle:
-    """Return a pattern for the feet: of a phrase the first of each group, of a sticking a lane for each foot.
-
-    Examples
-    --------
-    >>> foot_pattern(pattern("3 3 2")).lanes[0].onsets
-    array([0, 3, 6])
-    >>> [(lane.limb, lane.onsets.tolist()) for lane in foot_pattern(pattern("RLRR")).lanes]
-    [('right foot', [0, 2, 3]), ('left foot', [1])]
-    """
-    lane = given.lanes[0]
-    if given.is_phrase and "hand" not in lane.limb:
-        struck = Lane(lane.name, lane.accents, lane.limb, lane.sound)
-        return Cycle(given.ticks, [struck], given.beats, given.bars)
-    if lane.hands:
-        rows = {
-            limb: [tick for tick, by in zip(lane.onsets.tolist(), lane.hands, strict=True) if by == letter]
-            for letter, limb in _FEET.items()
-        }
-        feet = [
-            Lane(lane.name, row, limb, lane.sound, accents=[tick for tick in lane.accents if tick in set(row)])
-            for limb, row in rows.items()
-            if row
-        ]
-        return Cycle(given.ticks, feet, given.beats, given.bars)
-    return given
 
 
 def _bar(feet: object, ticks: int, lane: Lane) -> Metre:

@@ -27,6 +27,7 @@ _EXAMPLE = 'pattern("x..x..x.")'
 _MOST_TICKS = 100_000
 #: The side of each limb, as a sticking writes it, and longest number that an example phrases.
 _SIDES = {"right hand": "R", "left hand": "L", "right foot": "R", "left foot": "L"}
+_FEET = {"R": "right foot", "L": "left foot"}
 _MOST_PHRASED = 64
 #: A phrase as it is typed: its groups, and before them, if wanted, what they add up to.
 _PHRASE = re.compile(r"\s*(?:([0-9]+)\s+as\s+)?([0-9]+(?:[\s,+]+[0-9]+)*)\s*")
@@ -139,7 +140,13 @@ class Pattern(Cycle):
 
 def _with_lane(old: Pattern, lane: Lane) -> Pattern:
     bars = max(1, len(old.bars))
-    known = {"key": old.key, "groups": old.groups, "note": old.note, "source": old.source, "status": old.status}
+    known = {
+        "key": old.key,
+        "groups": old.groups,
+        "note": old.note,
+        "source": old.source,
+        "status": old.status,
+    }
     return Pattern(old.ticks, lane, old.metre, bars, **known)
 
 
@@ -247,7 +254,8 @@ def _phrase_groups(text: str, total: str | None, typed: str) -> tuple[int, ...]:
     long = next((word for word in words if not 1 <= int(word[:9]) <= LONGEST_GROUP or len(word) > 9), None)
     if long is not None:
         raise Refusal(
-            f"phrase {short(text)} has a group of {short(long)}, and a group has 1 to {LONGEST_GROUP} strokes",
+            f"phrase {short(text)} has a group of {short(long)}, and a group has 1 to {LONGEST_GROUP} "
+            "strokes",
             'pattern("4 3 4 3")',
         )
     groups = tuple(map(int, words))
@@ -256,11 +264,11 @@ def _phrase_groups(text: str, total: str | None, typed: str) -> tuple[int, ...]:
             f"phrase {short(text)} has {sum(groups):,} strokes, more than {MOST_STROKES:,}",
             'pattern("4 3 4 3")',
         )
-    if total is not None and int(total[:9]) != sum(groups):
-        asked = int(total[:9])
+    if total is not None and int(total[:19]) != sum(groups):
+        asked = int(total[:19])
         fits = phrases(asked)[0] if 1 < asked <= _MOST_PHRASED else Phrase((4, 3, 4, 3))
         raise Refusal(
-            f"phrase {short(text)} adds up to {sum(groups)}, and not to {total[:9]}",
+            f"phrase {short(text)} adds up to {sum(groups)}, and not to {short(asked)}",
             f'pattern("{fits.ticks} as {fits}")',
         )
     return groups
@@ -295,6 +303,31 @@ def _signs(text: str) -> tuple[str, tuple[int, ...]]:
         f"pattern ({', '.join(ready_patterns().names)})",
         _EXAMPLE,
     )
+
+
+def foot_pattern(given: Pattern) -> Cycle:
+    """Return a pattern for the feet: of a phrase the first of each group, of a sticking a lane for each foot.
+
+    Examples
+    --------
+    >>> foot_pattern(pattern("3 3 2")).lanes[0].onsets
+    array([0, 3, 6])
+    >>> [(lane.limb, lane.onsets.tolist()) for lane in foot_pattern(pattern("RLRR")).lanes]
+    [('right foot', [0, 2, 3]), ('left foot', [1])]
+    """
+    lane = given.lanes[0]
+    if given.is_phrase and "hand" not in lane.limb:
+        struck = Lane(lane.name, lane.accents, lane.limb, lane.sound)
+        return Cycle(given.ticks, [struck], given.beats, given.bars)
+    if lane.hands:
+        rows = {
+            limb: [tick for tick, by in zip(lane.onsets.tolist(), lane.hands, strict=True) if by == letter]
+            for letter, limb in _FEET.items()
+        }
+        accents = {limb: [tick for tick in row if tick in lane.accents] for limb, row in rows.items()}
+        feet = [Lane(lane.name, row, limb, lane.sound, accents[limb]) for limb, row in rows.items() if row]
+        return Cycle(given.ticks, feet, given.beats, given.bars)
+    return given
 
 
 def _bars_text(bars: int) -> str:

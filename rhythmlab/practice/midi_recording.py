@@ -42,6 +42,8 @@ FAMILIES = (
     (22, 26, 42, 46),  # hi-hat with a hand: edge closed and open, closed, open
     (44,),  # hi-hat with the foot
     (51, 53, 59),  # ride, its bell, a second ride
+    (47, 48, 50),  # toms that are not on the floor
+    (49, 57),  # crash cymbals
     (76,),
     (77,),
     (60, 61, 62, 63, 64),  # hand drums

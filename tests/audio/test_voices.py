@@ -32,6 +32,9 @@ LONGEST_MS = {
     "bass drum": 220,
     "snare": 150,
     "closed hi-hat": 60,
+    "high tom": 260,
+    "ride": 450,
+    "crash": 800,
     "click": 25,
     "grid tick": 10,
 }
@@ -60,7 +63,7 @@ def flatness(samples: np.ndarray, rate: int) -> float:
 def test_the_voices_are_these():
     """Their names are the contract with the lanes and with the browser."""
     assert set(LONGEST_MS) == set(VOICES)
-    assert len(VOICES) == 9
+    assert len(VOICES) == 12
 
 
 @each_rate
@@ -128,13 +131,13 @@ def test_any_two_voices_are_told_apart_by_pitch_and_length(rate):
 
 
 def test_noises_are_noise_and_tones_are_tones():
-    """The snare and the hi-hat have a flatter spectrum than every other voice."""
+    """The snare, the hi-hat and the crash have a flatter spectrum than every other voice."""
     flat = {name: flatness(voice(name), 48_000) for name in VOICES}
-    noisy = {"snare", "closed hi-hat"}
+    noisy = {"snare", "closed hi-hat", "crash"}
     assert min(flat[name] for name in noisy) > 2 * max(flat[name] for name in set(VOICES) - noisy)
 
 
-@pytest.mark.parametrize("name", ["bass drum", "hand drum"])
+@pytest.mark.parametrize("name", ["bass drum", "hand drum", "high tom"])
 def test_the_drums_fall_in_pitch(name):
     """Zero crossings are wider apart later on."""
     samples = voice(name)[48:]

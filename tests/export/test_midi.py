@@ -203,6 +203,9 @@ def test_music21_reads_the_same_strokes(home):
         ("low wood block", "", "Low Wood Block"),
         ("bell", "", "Ride Bell"),
         ("hand drum", "", "Open Hi Conga"),
+        ("high tom", "hands", "High Tom"),
+        ("crash", "right hand", "Crash Cymbal 1"),
+        ("ride", "right hand", "Ride Cymbal 1"),
     ],
 )
 def test_keys_are_those_of_general_midi(sound, limb, name):

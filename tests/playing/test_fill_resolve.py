@@ -12,6 +12,7 @@ import rhythmlab as rl
 from rhythmlab.playing.fill import Fill, resolve
 from rhythmlab.playing.metre import metre
 from rhythmlab.playing.patterns import pattern, ready_patterns
+from rhythmlab.playing.percussion import drum
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
 
@@ -32,9 +33,11 @@ def test_three_bars_of_time_and_one_of_the_pair():
         12 + Fraction(4 * k, 7) for k in range(7)
     ]
     assert lanes["feet"].onsets.tolist() == [n * quarter for n in range(16)]  # unbroken through all four bars
-    assert lanes["time"].onsets.tolist() == [n * quarter for n in range(12)]
+    assert lanes["time"].onsets.tolist() == [n * quarter for n in range(1, 12)]
     assert lanes["snare"].onsets.tolist() == [n * quarter for n in (1, 3, 5, 7, 9, 11)]
-    assert lanes["time"].accents == (0,)  # where it lands as the bars come round
+    landing = lanes["landing"]  # where it lands as the bars come round
+    assert (landing.onsets.tolist(), landing.accents, landing.limb) == ([0], (0,), "right hand")
+    assert landing.sound == lanes["fill"].sound == "high tom"
     assert lanes["fill"].hands == "LRLRLRL"  # so that the right hand lands
 
 
@@ -65,11 +68,14 @@ def test_a_fill_is_even_and_meets_its_landing(pair, written, bars, data):
     assert onsets == [marks[last] - k * step for k in range(length // step, 0, -1)]
     assert (found.enter / scale, found.lands / scale) == (onsets[0], marks[last])
     begin = marks[last] - length
+    (landing,) = [lane for lane in found.lanes if lane.name == "landing"]
+    assert [tick / scale for tick in landing.onsets.tolist()] == [marks[last] % marks[-1]]
+    assert (landing.accents, landing.limb) == (tuple(landing.onsets.tolist()), "right hand")
     for lane in found.lanes[1:-1]:
         kept = [tick / scale for tick in lane.onsets.tolist()]
         assert not [tick for tick in kept if begin <= tick < marks[last]]
     assert [tick / scale for tick in found.lanes[1].onsets.tolist()] == [
-        tick for tick in marks[:-1] if not begin <= tick < marks[last]
+        tick for tick in marks[:-1] if not begin <= tick < marks[last] and tick != marks[last] % marks[-1]
     ]
     assert [tick / scale for tick in found.lanes[0].onsets.tolist()] == marks[:-1]
 
@@ -89,6 +95,47 @@ def test_no_limb_plays_twice_at_once_and_hands_take_turns(pair, written):
     assert hands.endswith("L")
     assert "RR" not in hands
     assert "LL" not in hands
+
+
+@TRIES
+@given(faster, metres, st.booleans())
+def test_the_drums_of_a_fill_are_the_same_on_paper_in_midi_and_in_the_ear(pair, written, crash):
+    """Every lane has a voice and, under its name, a row in the table of drums; the fill is on a tom."""
+    found = resolve(pair, written, crash=crash)
+    sounds = {lane.name: lane.sound for lane in found.lanes}
+    assert sounds["fill"] == "high tom"
+    assert sounds["landing"] == found.landing == ("crash" if crash else "high tom")
+    made = rl.sound(found, rl.Tempo(90, ticks=found.metre.parts))
+    assert [row.sound for row in made.rows][: len(found.lanes)] == [lane.sound for lane in found.lanes]
+    for lane in found.lanes:
+        row = drum(lane.sound, lane.limb)
+        assert row.sound == lane.sound
+        # General MIDI System Level 1, percussion: high tom, crash cymbal 1, closed hi-hat, bass drum, snare.
+        assert row.general_midi == {"fill": 50, "landing": 49 if crash else 50, "time": 42, "snare": 38}.get(
+            lane.name, 36
+        )
+    assert (", with a crash." in found.describe()) == crash
+
+
+@pytest.mark.parametrize(
+    ("feet", "rows"),
+    [
+        ("4 4", {"right foot": (0, 4)}),
+        ("8 as 3 3 2", {"right foot": (0, 3, 6)}),
+        ("RLRRLRLL", {"right foot": (0, 2, 3, 5), "left foot": (1, 4, 6, 7)}),
+        ("tresillo", {"right foot": (0, 3, 6)}),
+    ],
+)
+def test_a_phrase_or_a_sticking_goes_under_a_fill(feet, rows):
+    """The right foot has the first of each group, a sticking is for both feet, unbroken through all bars."""
+    found = resolve((7, 4), "4/4", feet=feet)
+    scale = found.ticks // 64
+    played = {lane.limb: lane.onsets.tolist() for lane in found.lanes if "foot" in lane.limb}
+    assert played == {
+        limb: [(8 * turn + tick) * scale for turn in range(8) for tick in ticks]
+        for limb, ticks in rows.items()
+    }
+    assert f"The feet keep {feet}." in found.describe()
 
 
 @TRIES

@@ -87,7 +87,7 @@ groups = st.lists(st.integers(1, 9), min_size=1, max_size=6)
 @TRIES
 @given(groups, texts)
 def test_a_phrase_goes_on_any_lane(sizes, other):
-    """Of a phrase hands have every tick with accents on its groups, stuck as on page 06; a foot its groups."""
+    """Hands have every tick of a phrase with accented groups, stuck as on page 06; a foot has its groups."""
     text, starts = " ".join(map(str, sizes)), [sum(sizes[:i]) for i in range(len(sizes))]
     hands = ostinato(other, text).lanes[-1]
     stuck = rl.stick(sizes, ms=250).cycle(whole=True)
@@ -121,9 +121,7 @@ def test_a_sticking_goes_on_any_lane(letters, other):
 
 def test_hi_hat_on_two_and_four_goes_under_a_phrase():
     """Four limbs at once: bass drum on the groups, hi-hat by the left foot, a phrase in the hands."""
-    found = ostinato(
-        {"feet": "4 3 4 3", "left foot": "....x.......x..."}, {"hands": "RLRR LRL"}, metre="4/4"
-    )
+    found = ostinato({"feet": "4 3 4 3", "left foot": "....x.......x..."}, {"hands": "RLRR LRL"}, metre="4/4")
     assert [lane.limb for lane in found.lanes] == ["right foot", "left foot", "hands"]
     assert [lane.sound for lane in found.lanes][:2] == ["bass drum", "closed hi-hat"]
     assert found.describe().startswith("Feet of 14 and 16 ticks against hands of 7: with bars of 4/4")

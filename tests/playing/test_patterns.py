@@ -146,7 +146,7 @@ def test_a_pattern_in_its_bar_has_the_beats_of_the_bar():
 @TRIES
 @given(st.lists(st.integers(1, 16), min_size=1, max_size=8), st.sampled_from([" ", ", ", "+", "  "]))
 def test_a_phrase_is_read_as_page_06_writes_it(sizes, joint):
-    """Groups by spaces, commas or plus signs, with or without their sum: a stroke a tick, accents on groups."""
+    """Groups by spaces, commas or plus signs, with their sum or without: a stroke a tick, accented groups."""
     phrase = rl.phrases(sum(sizes), allowed=sizes, fixed=sizes, most=1)[0].cycle()
     for text in (joint.join(map(str, sizes)), f"{sum(sizes)} as {' '.join(map(str, sizes))}"):
         found = pattern(text)
@@ -162,7 +162,7 @@ def test_a_phrase_is_read_as_page_06_writes_it(sizes, joint):
 @TRIES
 @given(st.lists(st.text("RL.", min_size=1, max_size=6), min_size=1, max_size=5))
 def test_a_sticking_is_read_letter_by_letter(words):
-    """R and L are strokes with their hands, a point is none; spaces and bar lines make groups with accents."""
+    """R and L are strokes of their hands, a point is none; spaces and bar lines make accented groups."""
     letters = "".join(words)
     if not letters.strip("."):
         return
