@@ -140,14 +140,8 @@ class Pattern(Cycle):
 
 def _with_lane(old: Pattern, lane: Lane) -> Pattern:
     bars = max(1, len(old.bars))
-    known = {
-        "key": old.key,
-        "groups": old.groups,
-        "note": old.note,
-        "source": old.source,
-        "status": old.status,
-    }
-    return Pattern(old.ticks, lane, old.metre, bars, **known)
+    known = {"key": old.key, "note": old.note, "source": old.source, "status": old.status}
+    return Pattern(old.ticks, lane, old.metre, bars, groups=old.groups, **known)
 
 
 @public('pattern("x..x..x.")')
