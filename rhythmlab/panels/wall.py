@@ -455,7 +455,7 @@ def come_in_text(feel: Feel, most: int) -> list[str]:
     ['Come in on the next one, beat 1, 4 beats on: the strokes meet there.']
     """
     cycle = feel.cycle()
-    return [come_in(cycle, beat)[0].describe(feel.beat_ticks) for beat in cycle.beats[:most].tolist()]
+    return [come_in(cycle, beat)[0].describe() for beat in cycle.beats[:most].tolist()]
 
 
 def landmark_ticks(feel: Feel, pulse: int) -> list[list[object]]:

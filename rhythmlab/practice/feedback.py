@@ -122,30 +122,29 @@ class ComeIn:
     shared: bool
     later: bool = False
 
-    def describe(self, beat_ticks: int = 0) -> str:
-        """Say it as a sentence.
-
-        Parameters
-        ----------
-        beat_ticks : int
-            Ticks of a beat: a whole number of beats is said in beats.  With 0 all is said in ticks.
+    def describe(self) -> str:
+        """Say it as a sentence, with the beats to it; where nothing is counted, with the sounds to it.
 
         Examples
         --------
         >>> from rhythmlab.core.polyrhythm import Polyrhythm
         >>> place = come_in(Polyrhythm(7, 4).cycle(), 0)[0]
-        >>> place.tick, place.ahead, place.describe(7)
+        >>> place.tick, place.ahead, place.describe()
         (0, 28, 'Come in on the next one, beat 1, 4 beats on: the strokes meet there.')
         """
-        if beat_ticks and self.ahead % beat_ticks == 0:
-            count = numbers.plural(self.ahead // beat_ticks, "beat")
-        else:
-            count = numbers.plural(self.ahead, "tick")
+        counted = len(self.cycle.beats) > 0
+        steps = self.cycle.beats if counted else composite(self.cycle).onsets
+        round_ = np.concatenate([steps - self.cycle.ticks, steps])
+        many = int(((round_ > self.tick - self.ahead) & (round_ <= self.tick)).sum())
+        on = say("lost.on", count=numbers.plural(many, "beat" if counted else "sound"))
+        when = on if many else say("lost.in_this_beat")
         if not self.one:
-            return say("lost.shared", place=tick_name(self.cycle, self.tick), count=count)
+            if not counted:
+                return say("lost.meeting", when=when)
+            return say("lost.shared", place=tick_name(self.cycle, self.tick), when=when)
         if self.shared:
-            return say("lost.meet", count=count)
-        return say("lost.or_beat_1" if self.later else "lost.beat_1", count=count)
+            return say("lost.meet", when=when)
+        return say("lost.or_beat_1" if self.later else "lost.beat_1", when=when)
 
 
 def come_in(cycle: Cycle, now: int, held: int | None = None) -> list[ComeIn]:
@@ -216,8 +215,8 @@ def when_lost(what: Rhythm, tick: int, lane: int | None = None) -> list[str]:
     Examples
     --------
     >>> for sentence in when_lost((6, 4), 1): print(sentence)
-    Come in on the next shared stroke, beat 3, 5 ticks on.
-    Or wait for the next one, beat 1, 11 ticks on.
+    Come in on the next shared stroke, beat 3, 2 beats on.
+    Or wait for the next one, beat 1, 4 beats on.
     Until then drop to the home pulse alone: only the 4 beats.
     """
     cycle = as_cycle(what, "what", _LOST)

@@ -2,7 +2,6 @@
 
 import json
 import os
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -21,7 +20,6 @@ from rhythmlab.panels.wall import GAPS, WALL_WIDTH, Wall, come_in_text, possible
 from rhythmlab.playing.approach import approach
 from rhythmlab.playing.groove import accents
 from rhythmlab.playing.limits import limits
-from rhythmlab.practice.feedback import ComeIn
 
 SEVEN = Polyrhythm(7, 4)
 
@@ -188,16 +186,6 @@ def test_a_long_cycle_has_landmarks_and_every_beat_says_where_to_come_in():
     assert len(home["lost"]) == 15
     assert home["lost"][14] == "Come in on the next one, beat 1, 1 beat on: the strokes meet there."
     assert "landmarks" not in wall(7, 4).stage.pictures[1]
-
-
-def test_places_to_come_in_are_said_in_beats():
-    """Whole beats only; what is between stays in ticks."""
-    place = ComeIn(Polyrhythm(7, 4).cycle(), 14, 14, one=False, shared=True)
-    assert place.describe(7) == "Come in on the next shared stroke, beat 3, 2 beats on."
-    later = replace(place, ahead=1400)
-    assert later.describe(7) == "Come in on the next shared stroke, beat 3, 200 beats on."
-    assert replace(place, ahead=1400).describe().endswith("beat 3, 1\u00a0400 ticks on.")
-    assert replace(place, ahead=5).describe(7) == "Come in on the next shared stroke, beat 3, 5 ticks on."
 
 
 @given(st.integers(2, 24), st.integers(2, 24), st.integers(0, 1))

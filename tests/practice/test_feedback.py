@@ -288,19 +288,30 @@ def test_limbs_are_those_of_the_take(limbs, names):
 
 @TRIES
 @given(cycles().filter(lambda cycle: len(cycle.lanes) > 0), st.integers(0, 200))
-def test_lost_names_the_nearest_shared_stroke(cycle, tick):
-    """From any tick of any cycle: as many ticks on as a walk tick by tick finds, and beat 1 after it."""
+def test_lost_counts_beats_to_the_nearest_shared_stroke_and_never_ticks(cycle, tick):
+    """From any tick of any cycle: the beats that a walk passes, or the sounds where nothing is counted."""
     told = when_lost(cycle, tick)
     one = int(cycle.beats[0]) if len(cycle.beats) else 0
     rows = [set(lane.onsets.tolist()) for lane in cycle.lanes]
+    steps = set(cycle.beats.tolist()) or set.union(*rows)
 
     def walk(stop):
-        return next((n for n in range(1, cycle.ticks + 1) if stop((tick + n) % cycle.ticks)), None)
+        """Return how many ticks on it stops, and how many steps it has passed by then."""
+        passed = 0
+        for n in range(1, cycle.ticks + 1):
+            at = (tick + n) % cycle.ticks
+            passed += at in steps
+            if stop(at):
+                return n, passed
+        return None
 
     shared = walk(lambda at: sum(at in row for row in rows) > 1)
     to_one = walk(lambda at: at == one)
-    ticks = [int(re.search(r"(\d+) ticks? on", sentence)[1]) for sentence in told[:-1]]
-    assert ticks == ([to_one] if shared in (None, to_one) else [shared, to_one])
+    wanted = [to_one] if shared in (None, to_one) else [shared, to_one]
+    said = [re.search(r"(?:(\d+) (beat|sound)s? on|in this beat)[.:]", sentence) for sentence in told[:-1]]
+    assert [int(found[1] or 0) for found in said] == [passed for _, passed in wanted]
+    assert {found[2] for found in said} <= {None, "beat" if len(cycle.beats) else "sound"}
+    assert not re.search(r"\bticks?\b", " ".join(told))
     assert told[-1].startswith("Until then drop to the home pulse alone: ")
 
 
@@ -310,12 +321,14 @@ def test_lost_in_known_rhythms():
     assert when_lost(six_four, 13) == when_lost(six_four, 1)
     assert when_lost(six_four, 1, lane=0)[-1] == "Until then keep the 6 alone and leave the other lanes out."
     assert when_lost(rl.Polyrhythm(4, 3).cycle(), 5) == [
-        "Come in on the next one, beat 1, 7 ticks on: the strokes meet there.",
+        "Come in on the next one, beat 1, 2 beats on: the strokes meet there.",
         "Until then drop to the home pulse alone: only the 3 beats.",
     ]
     three = rl.Polyrhythm(2, 3, 4).cycle()  # the 2 and the 4 meet on tick 6, the 3 has no stroke there
-    assert "6 ticks on" in when_lost(three, 0)[0]
-    assert "12 ticks on" in when_lost(three, 0, lane=1)[0]
+    assert "beat 3, 2 beats on" in when_lost(three, 0)[0]
+    assert "beat 1, 4 beats on" in when_lost(three, 0, lane=1)[0]
+    pair = rl.Polyrhythm(16, 15).cycle()
+    assert when_lost(pair, 100)[0] == "Come in on the next one, beat 1, 9 beats on: the strokes meet there."
 
 
 def test_places_are_named_in_the_count():
