@@ -18,6 +18,7 @@ PENS = {
 }
 #: Role of a text -> (colour role, size in px, weight).
 HANDS = {
+    "bare": ("ink", 19, 700),
     "big": ("ink", 18, 700),
     "name": ("ink", 16, 700),
     "plain": ("ink", 14, 400),

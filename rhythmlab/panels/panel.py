@@ -294,6 +294,10 @@ class Panel(Quiet, widgets.VBox):
 
     @shows_errors
     def _bpm_slid(self, change: dict[str, Any]) -> None:
+        self._slide_to(change)
+
+    def _slide_to(self, change: dict[str, Any]) -> None:
+        """Show the tempo that the slide was moved to."""
         p, home = self.feel.polyrhythm, int(change["new"].get("home", -1))
         if 0 <= home < len(p.pulses):
             name = f"bpm of {descriptions.pulse_name(p, home)}"

@@ -5,13 +5,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from html import escape
-from math import gcd
+from itertools import pairwise
+from math import floor, gcd
+from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
 import ipywidgets as widgets
 
-from rhythmlab.core.check import positive, short
+from rhythmlab.core.check import SLOWEST, positive, short
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, renamed
 from rhythmlab.core.feel import Feel, Place
@@ -29,14 +31,13 @@ from rhythmlab.files import reason, set_aside
 from rhythmlab.panels.controls import drawable, pulse_field, read_pulses
 from rhythmlab.panels.cycle_panel import PanelContent, cut
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal, shows_errors
-from rhythmlab.panels.panel import VIEWS, Panel, Window
+from rhythmlab.panels.panel import VIEWS, Panel, Window, pulses_of
 from rhythmlab.panels.saving import Content
 from rhythmlab.panels.stage.sounding import plan, plan_of, refuse_too_dense, strokes_of
 from rhythmlab.playing.approach import approach
 from rhythmlab.playing.hearing import landmarks_text
 from rhythmlab.playing.learning import tempo_text
-from rhythmlab.playing.limits import Limits
-from rhythmlab.practice.feedback import come_in
+from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions, numbers, sentences
 from rhythmlab.text.sentences import say
@@ -46,13 +47,17 @@ LINE = "heard line"
 GAPS = "gap cycle"
 #: Width of a picture in px; on a full screen it is more than twice as large as on a page.
 WALL_WIDTH = 600
-#: Most beats that say where to come in.
-MOST_LOST = 64
+#: Most landmarks of a cycle; more would be no landmarks.
+MOST_MARKS = 99
+#: Neighbours from this number up are shown as their gap cycle.
+DRIFTS_FROM = 7
 #: Names of the rows when each half of the room has a pulse, as the room sees the screen.
 HALVES = ("left half", "right half", "middle")
 _HINT = "Type a number, Tab, a number, Enter: it sounds."
 #: How the gap cycle is squeezed for a wall: its rows, their share of the height, its width in px.
 SQUEEZED_ROWS, SQUEEZED_SHARE, SQUEEZED_WIDTH = 7.8, 0.55, 760
+#: A bare picture: its height in rows, px of its cycle and beside it, and px that a letter of its count needs.
+BARE_ROWS, BARE_TIME, BARE_SIDE, BARE_LETTER = 4.5, 440, 20, 14.6
 #: Speed of sound in air at about 20 degrees, in metres a second (a physical constant, rounded).
 SOUND_SPEED = 343
 #: The file that keeps the length of the hall, beside the journal.
@@ -81,6 +86,10 @@ class Wall(Panel):
     ----------
     halves : bool
         Whether each half of the room has a pulse, in sound and on the screen.
+    bare : bool
+        Whether only the numbers, the picture and the count are left.
+    evening : Fraction
+        The tempo that the presenter last set, in beats a minute of home; the next called pair starts at it.
     metres : Fraction or None
         Length of the room.
     """
@@ -88,12 +97,16 @@ class Wall(Panel):
     def __init__(
         self, pulses: Sequence[int | Rhythm], *, home: int | None, bpm: Speed, hall: Number | None = None
     ) -> None:
-        self.VIEWS = {LINE: self._line, GAPS: gap_picture}
+        self.VIEWS = {LINE: self._line, GAPS: self._gaps}
         self.halves, self._answer, self._answer_refused, self._quiet = True, 0, False, False
         self._shown: PanelContent | None = None
+        self.bare, self._put, self._slower, self._item_view = False, 0, "", ""
+        self._chosen: dict[tuple[tuple[int, ...], str], str] = {}  # views that the presenter chose
         self.metres = given_hall(hall)
         call = "pages.wall(7, 4)"
-        super().__init__(pulses, home=home, bpm=bpm, view=LINE, describe=self._sentences, call=call)
+        view = fitting_view(pulses_of(pulses, call)[0])
+        super().__init__(pulses, home=home, bpm=bpm, view=view, describe=self._sentences, call=call)
+        self.evening = self.tempo.bpm
         self._view.layout.display = "none"
         self._pulses.add_class("rl-pulses")
         self._write(self._pulses.texts)
@@ -141,6 +154,8 @@ class Wall(Panel):
             "pair": pair,
             "halves": pair and self.halves,
             "gaps": pair and self._view.value == GAPS,
+            "bare": self.bare,
+            "put": self._put,
             "hint": self._hint(),
             "answered": self._answer,
             "refused": self._answer_refused,
@@ -154,11 +169,17 @@ class Wall(Panel):
         cycle = feel.cycle()
         scene = strip(cycle, start=ticks[0], stop=ticks[1], width=WALL_WIDTH)
         if not self.halves:
-            return scene
+            return bared(scene) if self.bare else scene
         names = [*HALVES[: len(cycle.lanes)], *(lane.name for lane in cycle.lanes[len(HALVES) :])]
         lanes = [replace(lane, name=name) for lane, name in zip(cycle.lanes, names, strict=True)]
         room = strip(renamed(cycle, lanes), start=ticks[0], stop=ticks[1], width=WALL_WIDTH)
-        return replace(room, alt=f"{halves_text(feel)} {scene.alt}")
+        room = replace(room, alt=f"{halves_text(feel)} {scene.alt}")
+        return bared(room) if self.bare else room
+
+    def _gaps(self, feel: Feel, tempo: Tempo, limits: Limits, ticks: Window) -> Scene:
+        """Draw the gap cycle on less height, so that its words are larger on a full screen."""
+        scene = gap_picture(feel, tempo, limits, ticks)
+        return bared(scene) if self.bare else scene
 
     def _sentences(self, feel: Feel, tempo: Tempo) -> list[str]:
         p = feel.polyrhythm
@@ -166,6 +187,7 @@ class Wall(Panel):
         halves = halves_text(feel) if self.halves else ""
         slow = too_long_for_a_bar(feel, tempo, self._limits)
         return [
+            self._slower,
             sentences.sentences(speeds_text(feel, tempo), halves),
             possible_text(feel, tempo, self._limits),
             landmarks_text(feel, others[0]) if slow else "",
@@ -173,12 +195,11 @@ class Wall(Panel):
         ]
 
     def _places(self, feel: Feel) -> dict[str, object]:
-        """Return the landmarks of a long cycle, and where to come in from each beat, for the browser."""
-        places: dict[str, object] = {"lost": come_in_text(feel, MOST_LOST)}
-        if too_long_for_a_bar(feel, self.tempo, self._limits):
-            pulse = next(i for i in range(len(feel.polyrhythm.pulses)) if i != feel.home)
-            places["landmarks"] = [[0, "all together"], *landmark_ticks(feel, pulse)]
-        return places
+        """Return the landmarks, for the browser; of a long cycle also with its meeting, to be called out."""
+        marks = marks_of(feel)
+        if not too_long_for_a_bar(feel, self.tempo, self._limits):
+            return {"marks": marks}
+        return {"marks": marks, "landmarks": [[0, "all together"], *marks]}
 
     @shows_errors
     def _hall_typed(self, change: dict[str, Any]) -> None:
@@ -209,9 +230,13 @@ class Wall(Panel):
                 self._enter(asked)
             case "gaps" if self._shown is None:
                 self._view.value = GAPS if self._view.value == LINE else LINE
+                self._chosen[self.feel.polyrhythm.pulses, self._item_view] = self._view.value
             case "halves" if self._shown is None:
                 self.halves = not self.halves
                 self._redraw()
+            case "bare":
+                self.bare = asked.get("on") is True
+                self._redraw() if self._shown is None else self._draw_shown(self._shown)
             case "next" | "previous" as way:
                 self._step(1 if way == "next" else -1)
 
@@ -225,8 +250,39 @@ class Wall(Panel):
         else:
             self._follow(read_pulses(self._pulses.texts), self._bpm.read())
 
-    def put(self, p: Polyrhythm, tempo: Tempo, home: int) -> None:
-        """Show a pair, as if its numbers had been called out.
+    def _follow(self, p: Polyrhythm, bpm: Fraction) -> None:
+        """Show other numbers as a called pair, or another tempo, which is the evening's from then on."""
+        before, old = self._shown_now()
+        kept = self.evening, self._slower
+        if bpm != old:
+            self.evening, self._slower = bpm, ""
+        try:
+            if p == before and self._shown is None:
+                super()._follow(p, bpm)
+            else:
+                self._call(p)
+        except FieldRefusal:
+            self.evening, self._slower = kept
+            raise
+
+    @shows_errors
+    def _bpm_slid(self, change: dict[str, Any]) -> None:
+        kept, self._slower = self._slower, ""
+        try:
+            self._slide_to(change)
+        except ValueError:
+            self._slower = kept
+            raise
+        self.evening = self.tempo.bpm
+
+    @shows_errors
+    def _view_chosen(self, _: dict[str, Any]) -> None:
+        if not self._quiet:
+            self._redraw()
+            self._typed()  # what another view could not show
+
+    def put(self, p: Polyrhythm, tempo: Tempo, home: int, view: str = "") -> None:
+        """Show a pair at a tempo of its own, which is the evening's from then on.
 
         Parameters
         ----------
@@ -236,14 +292,55 @@ class Wall(Panel):
             How fast.
         home : int
             Index of the home pulse.
+        view : str
+            ``"heard line"`` or ``"gap cycle"``; the one that fits when empty.
         """
         drawable(p.pulses)
         bpm, field = tempo.bpm_of(p, home), f"bpm of {descriptions.pulse_name(p, home)}"
         refuse_too_dense(descriptions.pair(p), strokes_of(p), p.pulses[home], bpm, field)
         self._why = None
-        self._change(Feel(p, home), Tempo(bpm, pulse=home), 0)
+        self._start_with(Feel(p, home), bpm, "", view)
+        self.evening = bpm
         self._write([str(pulse) for pulse in p.pulses])
         self.line.tell(self._refused())
+
+    def _call(self, p: Polyrhythm) -> None:
+        """Show called numbers, the last of them home, at the evening's tempo or as near as hands can."""
+        home = len(p.pulses) - 1
+        bpm = start_tempo(p, self.evening, self._limits)
+        field = pulse_field(p.pulses.index(max(p.pulses)))
+        refuse_too_dense(descriptions.pair(p), strokes_of(p), p.pulses[home], bpm, field, 7)
+        self._start_with(Feel(p, home), bpm, slower_text(p, self.evening, bpm), "")
+
+    def _start_with(self, feel: Feel, bpm: Fraction, slower: str, view: str) -> None:
+        """Show a pair from its start: the sound first, then the picture; where it fails all stays."""
+        kept = self._slower, self._item_view, self._view.value, self._put
+        sounded, home = self.stage.plan, self.stage.home
+        tempo, pulses = Tempo(bpm, pulse=feel.home), feel.polyrhythm.pulses
+        fits = self._chosen.get((pulses, view), view or fitting_view(feel.polyrhythm))
+        self._slower, self._item_view, self._put = slower, view, self._put + 1
+        self._choose_view(fits)
+        try:
+            with self.stage.hold_sync():
+                self.stage.sound(plan(feel, tempo, self.stage.slid.get("turn", 0)))
+                self.stage.home = feel.home
+                self._tell_room(pair=True)
+            self._change(feel, tempo, 0)
+        except BaseException:
+            self._slower, self._item_view, shown, self._put = kept
+            self._choose_view(shown)
+            with self.stage.hold_sync():
+                self.stage.sound(sounded)
+                self.stage.home = home
+            raise
+
+    def _choose_view(self, view: str) -> None:
+        """Choose a view without drawing it yet."""
+        self._quiet = True
+        try:
+            self._view.value = view
+        finally:
+            self._quiet = False
 
     def _write(self, texts: list[str]) -> None:
         """Write into the fields of the pulses, without showing them yet."""
@@ -262,30 +359,13 @@ class Wall(Panel):
         self._answer, self._answer_refused = int(asked.get("number", 0)), False
         self._why = None
         try:
-            self._show_pair(read_pulses(self._pulses.texts))
+            self._call(read_pulses(self._pulses.texts))
         except FieldRefusal as error:
             self._answer_refused = True  # sent with the answer, so that nothing starts
             self.line.tell(error)
             raise
         finally:
             self._tell_room()
-
-    def _show_pair(self, p: Polyrhythm) -> None:
-        """Show other numbers at the same tempo: the sound first, then the picture."""
-        before, bpm = self._shown_now()
-        if p == before and self._shown is None:
-            return
-        home, sounded = min(self.feel.home, len(p.pulses) - 1), self.stage.plan
-        field = pulse_field(p.pulses.index(max(p.pulses)))
-        refuse_too_dense(descriptions.pair(p), strokes_of(p), p.pulses[home], bpm, field, 7)
-        with self.stage.hold_sync():
-            self.stage.sound(plan(Feel(p, home), Tempo(bpm, pulse=home), self.stage.slid.get("turn", 0)))
-            self._tell_room(pair=True)
-        try:
-            self._follow(p, bpm)
-        except FieldRefusal:
-            self.stage.sound(sounded)
-            raise
 
     def _step(self, by: int) -> None:
         raise Refusal("There is no set list on this wall: rl.pages.set_list() has one.")
@@ -304,9 +384,17 @@ class Wall(Panel):
             tempo.beat_ticks(cycle),
         )
         refuse_too_dense(cut(shown.title), strokes, Fraction(cycle.ticks, beat), tempo.bpm, "bpm")
+        self._put += 1
+        self._draw_shown(shown)
+        self.line.tell(None)
+
+    def _draw_shown(self, shown: PanelContent) -> None:
+        """Draw what is no pair, and say what sounds."""
+        cycle, tempo = shown.cycle, shown.tempo
         start, stop = readable(cycle)
+        scene = strip(cycle, start=start, stop=stop, width=WALL_WIDTH)
         picture = {
-            "svg": svg(strip(cycle, start=start, stop=stop, width=WALL_WIDTH), live=True),
+            "svg": svg(bared(scene) if self.bare else scene, live=True),
             "said": [text for text in shown.text if text],
             "home": "the beat",
             "bpm": float(tempo.bpm),
@@ -323,13 +411,16 @@ class Wall(Panel):
         facts = f"{numbers.number(tempo.bpm)} bpm \u00b7 {numbers.seconds(tempo.cycle_seconds(cycle))}"
         self._heading.value = f"<b>{escape(shown.title)}</b> <span>{escape(facts)}</span>"
         self.add_class("rl-shown")
-        self.line.tell(None)
 
     def _content(self) -> Content:
-        if self._shown is None:
+        if self._shown is not None:
+            cycle: Cycle = self._shown.cycle
+            return Content(self._shown.title, cycle, self._shown.tempo, None, strip(cycle))
+        bare, self.bare = self.bare, False  # what is saved has all its words
+        try:
             return super()._content()
-        cycle: Cycle = self._shown.cycle
-        return Content(self._shown.title, cycle, self._shown.tempo, None, strip(cycle))
+        finally:
+            self.bare = bare
 
 
 @public("pages.wall(7, 4)")
@@ -364,6 +455,35 @@ def gap_picture(feel: Feel, tempo: Tempo, limits: Limits, ticks: Window) -> Scen
     scene = VIEWS[GAPS](feel, tempo, limits, ticks)
     assert isinstance(scene, Scene), "the gap cycle is drawn"
     return squeezed(scene, SQUEEZED_ROWS, SQUEEZED_SHARE, SQUEEZED_WIDTH)
+
+
+def bared(scene: Scene) -> Scene:
+    """Return a scene with nothing written but the count of its beats, which is large from the last row.
+
+    Examples
+    --------
+    >>> scene = bared(strip((16, 15), width=WALL_WIDTH))
+    >>> [mark.text for mark in scene.marks if isinstance(mark, Text)] == [str(beat) for beat in range(1, 16)]
+    True
+    """
+    count = [mark for mark in scene.marks if isinstance(mark, Text) and mark.role == "big"]
+    row = min((mark.y for mark in count), default=scene.rows)
+    room = BARE_TIME / (scene.stop - scene.start)
+    beats = [mark for mark in count if mark.y == row]
+    apart = min((b.x - a.x for a, b in pairwise(beats)), default=scene.stop) * room
+    longest = max((len(mark.text) for mark in beats), default=1)
+    enough = (n * 10**e for e in range(9) for n in (1, 2, 5) if n * 10**e * apart >= BARE_LETTER * longest)
+    every = next(enough, 1)
+    drawn = [mark for mark in scene.marks if not isinstance(mark, Text) and mark_top(mark) < row]
+    kept = replace(scene, marks=(*drawn, *(replace(mark, role="bare") for mark in beats[::every])))
+    kept = replace(kept, rows=row + 0.55, left=BARE_SIDE, right=BARE_SIDE)
+    rows = row - 0.7
+    return squeezed(kept, rows, (BARE_ROWS - 1.25) / rows, BARE_TIME + 2 * BARE_SIDE)
+
+
+def mark_top(mark: Mark) -> float:
+    """Return the highest row of a mark."""
+    return mark.y if isinstance(mark, Stroke | Text) else mark.top
 
 
 def squeezed(scene: Scene, rows: float, share: float, width: int) -> Scene:
@@ -446,16 +566,65 @@ as two (Danielsen et al. 2026).
     return say("room.up_to", way=way, tempo=tempo_text(p, home, ceiling), why=f"{why[:1].lower()}{why[1:]}")
 
 
-def come_in_text(feel: Feel, most: int) -> list[str]:
-    """Say from each of the first `most` beats where to come in when lost.
+def fitting_view(p: Polyrhythm) -> str:
+    """Return the view that a pair is shown in at first: neighbours from 8:7 up drift, others are a line.
 
     Examples
     --------
-    >>> come_in_text(Feel(Polyrhythm(7, 4)), 1)
-    ['Come in on the next one, beat 1, 4 beats on: the strokes meet there.']
+    >>> fitting_view(Polyrhythm(7, 6)), fitting_view(Polyrhythm(8, 7)), fitting_view(Polyrhythm(64, 63))
+    ('heard line', 'gap cycle', 'gap cycle')
     """
-    cycle = feel.cycle()
-    return [come_in(cycle, beat)[0].describe() for beat in cycle.beats[:most].tolist()]
+    drifts = len(p.pulses) == 2 and abs(p.pulses[0] - p.pulses[1]) == 1 and min(p.pulses) >= DRIFTS_FROM
+    return GAPS if drifts else LINE
+
+
+def start_tempo(p: Polyrhythm, bpm: Fraction, limits: Limits | None = None) -> Fraction:
+    """Return the tempo at which a called rhythm starts, in beats a minute of its last pulse.
+
+    Where a hand that keeps up its fastest pulse cannot go at the tempo wanted, it is the fastest whole one
+    at which it can.
+
+    Examples
+    --------
+    >>> start_tempo(Polyrhythm(7, 4), Fraction(72)), start_tempo(Polyrhythm(13, 2), Fraction(72))
+    (Fraction(72, 1), Fraction(55, 1))
+    """
+    each = Fraction(limits_or(limits)["hand_sustained"].value)
+    most = 60_000 / each * Fraction(p.pulses[-1], max(p.pulses))
+    return bpm if bpm <= most else Fraction(max(SLOWEST, floor(most)))
+
+
+def slower_text(p: Polyrhythm, wanted: Fraction, bpm: Fraction) -> str:
+    """Say that a called rhythm starts slower than wanted, and which pulse is the cause; else nothing.
+
+    Examples
+    --------
+    >>> slower_text(Polyrhythm(13, 2), Fraction(72), Fraction(55))
+    'Starts at 55 bpm, not 72: at 72 no hand keeps up the 13.'
+    """
+    if bpm >= wanted:
+        return ""
+    pulse = descriptions.pulse_name(p, p.pulses.index(max(p.pulses)))
+    return say("room.slower", bpm=numbers.number(bpm), wanted=numbers.number(wanted), pulse=pulse)
+
+
+def marks_of(feel: Feel) -> list[list[object]]:
+    """Return where a player can come in within the cycle: meetings and landmarks, each a tick and its name.
+
+    Examples
+    --------
+    >>> marks_of(Feel(Polyrhythm(6, 4)))
+    [[6, 'meeting on beat 3']]
+    >>> marks_of(Feel(Polyrhythm(16, 15)))
+    [[60, 'a of 4'], [120, '& of 8'], [180, 'e of 12']]
+    """
+    p, step = feel.polyrhythm, feel.beat_ticks
+    every = p.meet(*range(len(p.pulses)))
+    meetings = range(every, p.ticks, every)
+    other = next(i for i in range(len(p.pulses)) if i != feel.home)
+    named: list[list[object]] = [[at, say("room.together", beat=at // step + 1)] for at in meetings]
+    rows = (named, landmark_ticks(feel, other))
+    return sorted((mark for row in rows if len(row) <= MOST_MARKS for mark in row), key=itemgetter(0))
 
 
 def landmark_ticks(feel: Feel, pulse: int) -> list[list[object]]:

@@ -4,14 +4,14 @@ import { clapOf } from "../../rhythmlab/panels/stage/clap.mjs";
 import { makeDesk } from "../../rhythmlab/panels/stage/desk.mjs";
 import { makeEngine } from "../../rhythmlab/panels/stage/engine.mjs";
 import { firstSettings } from "../../rhythmlab/panels/stage/settings.mjs";
-import { CLAPS, SLOWED, landmarkSaid, makeRoom, sides } from "../../rhythmlab/panels/stage/room.mjs";
+import { CLAPS, SLOWED, landmarkSaid, makeRoom, sides, whereSaid } from "../../rhythmlab/panels/stage/room.mjs";
 import { meant } from "../../rhythmlab/panels/stage/roomkeys.mjs";
 import { SEVEN_FOUR, fakeContext, fakeEngine } from "./fakes.mjs";
 
 const key = (name, more = {}) => ({ key: name, ctrlKey: false, metaKey: false, altKey: false, ...more });
 
 test("each key of the wall means one thing, capitals too, and none with Ctrl, Alt or Cmd", () => {
-  const wanted = { f: "flip", s: "slow", g: "gaps", h: "halves", c: "clap", w: "where", n: "next", p: "previous" };
+  const wanted = { f: "flip", s: "slow", g: "gaps", h: "halves", c: "clap", w: "where", b: "bare", n: "next", p: "previous" };
   for (const [name, does] of Object.entries(wanted)) {
     assert.deepEqual(meant(key(name), false, false), { does });
     assert.deepEqual(meant(key(name.toUpperCase()), false, false), { does });
@@ -123,6 +123,7 @@ function withPage(call) {
 }
 
 function room(make, state) {
+  const wall = { has: new Set(), classList: { toggle: (name, on) => wall.has[on ? "add" : "delete"](name) } };
   const sent = [];
   const told = [];
   const fake = fakeEngine(makeEngine, firstSettings, SEVEN_FOUR);
@@ -132,13 +133,14 @@ function room(make, state) {
   const controls = make();
   const stage = {
     model: { get: (name) => state[name], send: (message) => sent.push(message) },
-    el: { closest: () => null }, figure: make(), plan: () => SEVEN_FOUR,
+    el: Object.assign(make(), { closest: () => wall }), figure: make(), plan: () => SEVEN_FOUR,
     picture: () => state.picture, flip: () => {}, flipButton: make(), setBpm: (bpm) => sent.push({ bpm }),
     tell: (text) => told.push(text),
   };
   const made = makeRoom(controls, fake.engine, stage);
   const button = (text) => controls.children.find((one) => one.textContent === text);
-  return { made, sent, told, button, fake, stage, started: () => started };
+  const spoken = stage.el.children.find((one) => one.className === "rl-spoken");
+  return { made, sent, told, button, fake, stage, wall, spoken, started: () => started };
 }
 
 test("the numbers sound as soon as Python has answered, and not where it could not read them", () => {
@@ -198,19 +200,154 @@ test("slow and clap are pressed and let go, and halves and gap cycle are asked o
   });
 });
 
-test("where we are is the sentence of the beat that sounds", () => {
+const placesOf = (p, q) => {
+  const ticks = (p * q) / gcd(p, q);
+  return { ticks, beats: Array.from({ length: q }, (_, i) => (i * ticks) / q) };
+};
+const gcd = (a, b) => (b ? gcd(b, a % b) : a);
+
+test("where we are: the beat of how many, the beats to beat 1 and to the next landmark, by counting them one by one", () => {
+  for (let p = 2; p <= 24; p += 1) {
+    for (let q = 2; q <= 24; q += 1) {
+      const { ticks, beats } = placesOf(p, q);
+      const step = ticks / q;
+      const marks = [];
+      for (let tick = 1; tick < ticks; tick += 1) {
+        if (tick % (ticks / p) === 0 && (4 * (tick % step)) % step === 0) marks.push([tick, `mark ${tick}`]);
+      }
+      for (let beat = 0; beat < q; beat += 1) {
+        const said = whereSaid(beats, [], marks, beat * step);
+        let [left, here] = [1, beat + 1];
+        for (; here < q; here += 1) left += 1;
+        assert.ok(said.startsWith(`beat ${beat + 1} of ${q} \u00b7 ${left} beat${left === 1 ? "" : "s"} to beat 1`), said);
+        const next = marks.find(([tick]) => tick > beat * step);
+        let passed = 0;
+        if (next) for (let tick = beat * step + 1; tick <= next[0]; tick += 1) passed += tick % step === 0;
+        const far = passed ? `${passed} beat${passed === 1 ? "" : "s"} to the ${next?.[1]}` : `the ${next?.[1]} in this beat`;
+        assert.equal(said.split(" \u00b7 ")[2], next ? far : undefined);
+        assert.doesNotMatch(said, /tick/);
+        // nothing changes within the beat
+        for (const part of [0.25, 0.5, 0.999]) assert.equal(whereSaid(beats, [], marks, (beat + part) * step), said);
+      }
+    }
+  }
+});
+
+test("where we are in bars: the bar of how many, the beat in it, and the beats to bar 1", () => {
+  const beats = Array.from({ length: 16 }, (_, i) => 4 * i);
+  assert.equal(whereSaid(beats, [0, 16, 32, 48], [], 40), "bar 3 of 4, beat 3 \u00b7 6 beats to bar 1");
+  assert.equal(whereSaid([4, 8], [], [[6, "a"]], 1), "beat 2 of 2 \u00b7 1 beat to beat 1"); // before its first beat
+  assert.equal(whereSaid([], [], [], 3), "");
+});
+
+test("Where? stands while it sounds, changes on the beat, and is gone after Stop and when pressed again", () => {
   withPage((make) => {
-    const picture = { bpm: 72, lost: ["one", "two", "three", "four"] };
-    const wall = room(make, { room: { pair: true }, bpm_range: [20, 300], picture });
+    const pictures = [{ bpm: 126, marks: [] }, { bpm: 72, marks: [[14, "meeting on beat 3"]] }];
+    const wall = room(make, { room: { pair: true, hint: "type" }, bpm_range: [20, 300], picture: pictures[1], pictures });
     const press = () => wall.button("Where?").presses.forEach((call) => call());
     press();
     assert.match(wall.told.at(-1), /^Start first/);
-    wall.fake.engine.now = () => ({ beats: [0, 7, 14, 21], tick: 15 });
-    const again = room(make, { room: { pair: true }, bpm_range: [20, 300], picture });
-    again.fake.engine.now = wall.fake.engine.now;
-    again.button("Where?").presses.forEach((call) => call());
-    assert.equal(again.told.at(-1), "three");
+    let sounding = true;
+    wall.fake.engine.playing = () => sounding;
+    const at = (tick) => ({ beats: [0, 7, 14, 21], tick, turn: 0, home: 1, whole: true });
+    wall.fake.engine.now = () => at(1);
+    press();
+    assert.equal(wall.button("Where?").attributes["aria-pressed"], "true");
+    assert.equal(wall.made.line(at(6.9), "beat 1"), "beat 1 of 4 \u00b7 4 beats to beat 1 \u00b7 2 beats to the meeting on beat 3");
+    assert.equal(wall.made.line(at(7), "beat 2"), "beat 2 of 4 \u00b7 3 beats to beat 1 \u00b7 1 beat to the meeting on beat 3");
+    assert.equal(wall.spoken.textContent, wall.made.line(at(1), ""));
+    assert.equal(wall.made.line({ ...at(7), turn: -1 }, "count-in"), "count-in");
+    sounding = false;
+    wall.made.update();
+    assert.equal(wall.spoken.textContent, "");
+    assert.equal(wall.button("Where?").attributes["aria-pressed"], "false");
+    assert.equal(wall.made.line(null, ""), "type");
+    sounding = true;
+    assert.equal(wall.made.line(at(7), "beat 2"), "beat 2");
+    press();
+    press();
+    assert.equal(wall.made.line(at(7), "beat 2"), "beat 2");
     wall.made.close();
-    again.made.close();
+  });
+});
+
+test("presses of + and - give their whole sum, however late Python answers, from either home", () => {
+  withPage((make) => {
+    const state = { room: { pair: true }, bpm_range: [20, 300], picture: { bpm: 72 }, slid: {}, home: 1 };
+    const wall = room(make, state);
+    const plan = { ...SEVEN_FOUR, pulses: [7, 4], turn: 0 };
+    let turn = 0;
+    wall.stage.plan = () => plan;
+    wall.stage.setBpm = (bpm) => (state.slid = { bpm, home: state.home, turn: (turn += 1) });
+    const again = makeRoom(make(), wall.fake.engine, wall.stage);
+    for (let nth = 1; nth <= 5; nth += 1) {
+      again.does.faster();
+      assert.equal(state.slid.bpm, 72 + 4 * nth);
+      if (nth === 2) [state.picture, plan.turn] = [{ bpm: 76 }, 1]; // Python is one behind
+    }
+    assert.equal(state.slid.bpm, 92);
+    [state.picture, plan.turn] = [{ bpm: 92 }, 5];
+    again.does.slower();
+    assert.equal(state.slid.bpm, 88);
+    state.home = 0; // flipped before the answer: 88 of the 4 are 154 of the 7
+    again.does.faster();
+    assert.equal(state.slid.bpm, 158);
+    for (let nth = 0; nth < 99; nth += 1) again.does.faster();
+    assert.equal(state.slid.bpm, 300);
+    wall.made.close();
+    again.close();
+  });
+});
+
+test("what is put on the wall next goes at its own tempo: Slow is off, and nothing else is touched", () => {
+  withPage((make) => {
+    const state = { room: { pair: true, put: 3 }, bpm_range: [20, 300], picture: { bpm: 72 } };
+    const wall = room(make, state);
+    const { settings } = wall.fake.engine;
+    const press = (text) => wall.button(text).presses.forEach((call) => call());
+    press("Slow");
+    press("Clap in");
+    wall.made.update();
+    assert.equal(settings.slow, SLOWED); // the same pair still
+    state.room = { ...state.room, put: 4 };
+    wall.made.update();
+    assert.equal(settings.slow, 100);
+    assert.equal(settings.countIn, CLAPS);
+    press("Slow");
+    wall.made.update();
+    assert.equal(settings.slow, SLOWED);
+    wall.made.close();
+  });
+});
+
+test("bare is one key there and back, told to Python and to a screen reader", () => {
+  withPage((make) => {
+    const state = { room: { pair: true, hint: "type" }, bpm_range: [20, 300], picture: { bpm: 72, landmarks: [[0, "all"]] } };
+    const wall = room(make, state);
+    const press = () => wall.button("Bare").presses.forEach((call) => call());
+    wall.made.update();
+    assert.equal(wall.button("Bare").attributes["aria-pressed"], "false");
+    assert.equal(wall.button("Bare").attributes["aria-keyshortcuts"], "B");
+    press();
+    assert.deepEqual(wall.sent.at(-1), { pressed: "bare", on: true });
+    assert.ok(wall.wall.has.has("rl-bare"));
+    assert.equal(wall.button("Bare").attributes["aria-pressed"], "true");
+    assert.match(wall.spoken.textContent, /^Bare: .* B brings the rest back\.$/);
+    assert.equal(wall.made.line(null, ""), "");
+    const now = { beats: [0, 7, 14, 21], tick: 1, turn: 0, home: 0, whole: true };
+    assert.equal(wall.made.line(now, "beat 1"), "beat 1"); // no landmark: the count alone
+    state.room = { ...state.room, bare: true };
+    wall.made.update();
+    press();
+    assert.deepEqual(wall.sent.at(-1), { pressed: "bare", on: false });
+    assert.ok(!wall.wall.has.has("rl-bare"));
+    assert.equal(wall.spoken.textContent, "");
+    assert.equal(wall.made.line(null, ""), "type");
+    state.room = { ...state.room, bare: false };
+    wall.made.update();
+    state.room = { ...state.room, bare: true }; // pressed in another view
+    wall.made.update();
+    assert.ok(wall.wall.has.has("rl-bare"));
+    wall.made.close();
   });
 });

@@ -1,8 +1,10 @@
 // The room: what a wall has more than a page. Its buttons, and the numbers that were called out.
-import { button } from "./parts.mjs";
+import { button, element } from "./parts.mjs";
 import { sideOf } from "./desk.mjs";
 import { roomKeys } from "./roomkeys.mjs";
+import { beatOf, placeSaid } from "./rows.mjs";
 import { firstLane } from "./settings.mjs";
+import { held } from "./slide.mjs";
 
 /** The speed of Slow in percent, beats of a clapped count-in, and bpm a press of + or -. */
 export const SLOWED = 60;
@@ -14,6 +16,7 @@ const AT_ONCE = 0.05;
 const PATIENCE = 3000;
 const ASLEEP_NOW = "The page has not answered, so the old numbers stay: run the page again, or press Enter again.";
 const LOST_SILENT = "Start first: where we are is said while it sounds.";
+const BARED = "Bare: the numbers, the picture and the count are left. B brings the rest back.";
 
 /** Sides of the lanes: one half of the room each, or where they stand at first. */
 export function sides(lanes, count, halves) {
@@ -22,6 +25,8 @@ export function sides(lanes, count, halves) {
     side: halves ? [-1, 1, 0, 0][i % 4] : sideOf(i),
   }));
 }
+
+const beatsSaid = (count) => `${count} beat${count === 1 ? "" : "s"}`;
 
 /** The next landmark from a tick on, or that it is here: for `within` ticks it is called now. */
 export function landmarkSaid(landmarks, beats, ticks, tick, within) {
@@ -32,7 +37,30 @@ export function landmarkSaid(landmarks, beats, ticks, tick, within) {
   const from = beats.filter((beat) => beat > tick && beat <= at).length;
   const round = at >= ticks ? beats.filter((beat) => beat + ticks <= at).length : 0;
   const left = from + round;
-  return `next landmark: ${name}${left > 0 ? `, ${left} beat${left === 1 ? "" : "s"} on` : ", in this beat"}`;
+  return `next landmark: ${name}${left > 0 ? `, ${beatsSaid(left)} on` : ", in this beat"}`;
+}
+
+/** Where we are, in whole beats: the beat of how many, the beats left to beat 1, and to the next landmark before it. */
+export function whereSaid(beats, bars, marks, tick) {
+  const many = beats.length;
+  if (!many) return "";
+  const beat = beatOf(beats, tick);
+  const first = beats[beat - 1] <= tick + 1e-6 ? beats[beat - 1] : -1; // before the first beat: the end of the cycle before
+  const left = first < 0 ? 1 : many - beat + 1;
+  const said = [placeSaid(beats, bars, tick, true), `${beatsSaid(left)} to ${bars.length > 1 ? "bar 1" : "beat 1"}`];
+  const mark = (marks || []).find(([place]) => place > first);
+  if (mark && first >= 0) {
+    const to = beats.filter((place) => place > first && place <= mark[0]).length;
+    said.push(to > 0 ? `${beatsSaid(to)} to the ${mark[1]}` : `the ${mark[1]} in this beat`);
+  }
+  return said.join(" \u00b7 ");
+}
+
+/** The tempo of home that was last asked for: on its way to Python, or what Python has answered. */
+export function askedBpm(slid, plan, home, shown) {
+  const open = slid && slid.turn > (plan && plan.turn || 0);
+  if (!open || !plan.pulses) return shown;
+  return (slid.bpm * plan.pulses[home]) / plan.pulses[slid.home];
 }
 
 /** Build the buttons of a wall. `stage` is {model, el, figure, plan, picture, flip, flipButton, setBpm, tell}. */
@@ -41,8 +69,8 @@ export function makeRoom(controls, engine, stage) {
   const { settings } = engine;
   const room = () => model.get("room") || {};
   const ask = (pressed, more = {}) => model.send({ pressed, ...more });
-  let asked = 0;
-  let waiting = null;
+  let [asked, waiting, lost, bare] = [0, null, false, Boolean(room().bare)];
+  let [told, put] = [bare, room().put];
   const clear = () => {
     if (waiting) clearTimeout(waiting.timer);
     waiting = null;
@@ -75,11 +103,27 @@ export function makeRoom(controls, engine, stage) {
     faster: () => nudge(STEP),
     slower: () => nudge(-STEP),
     where: () => {
-      const now = engine.now();
-      const said = now && picture().lost;
-      const beat = now ? Math.max(0, now.beats.findLastIndex((at) => at <= now.tick + 1e-6)) : 0;
-      tell(said ? said[beat] || said[0] || "" : LOST_SILENT);
+      if (!engine.playing()) return tell(LOST_SILENT);
+      lost = !lost;
+      update();
+      speak(lost ? whereNow(engine.now()) : "");
     },
+    bare: () => {
+      bare = !bare;
+      figure.focus({ preventScroll: true }); // the button pressed may be gone
+      update();
+      ask("bare", { on: bare });
+    },
+  };
+  /** Where we are now; "" before the first beat of all. */
+  const whereNow = (now) => {
+    if (!now || now.turn < 0) return "";
+    const shown = (model.get("pictures") || [])[now.home] || picture();
+    return whereSaid(now.beats, now.bars || [], shown && shown.marks, now.tick);
+  };
+  /** Said to a screen reader, and not seen. */
+  const speak = (text) => {
+    if (spoken.textContent !== text) spoken.textContent = text;
   };
   /** Another item may take away the button in focus, so that the next key would be lost: the picture has it first. */
   const step = (way) => {
@@ -92,9 +136,10 @@ export function makeRoom(controls, engine, stage) {
     const wall = el.closest(".rl-wall");
     if (wall) wall.classList.toggle("rl-calling", on);
   };
+  /** Faster or slower than what was last asked for, also while Python has not answered that yet. */
   const nudge = (by) => {
     const [low, high] = model.get("bpm_range");
-    if (high) stage.setBpm(Math.min(Math.max(Math.round(picture().bpm) + by, low), high));
+    if (high) stage.setBpm(held(Math.round(askedBpm(model.get("slid"), plan(), model.get("home"), picture().bpm)) + by, low, high));
   };
   const named = (text, key, action) => {
     const made = button(text, controls, () => does[action]());
@@ -107,6 +152,9 @@ export function makeRoom(controls, engine, stage) {
   const halves = named("Halves", "H", "halves");
   const clap = named("Clap in", "C", "clap");
   const where = named("Where?", "W", "where");
+  const bareButton = named("Bare", "B", "bare");
+  bareButton.className += " rl-bare-button";
+  const spoken = element("p", "rl-spoken", el, { role: "status" });
   const press = (one, on) => one.setAttribute("aria-pressed", String(Boolean(on)));
   let sidesFor = "";
   const update = () => {
@@ -121,15 +169,30 @@ export function makeRoom(controls, engine, stage) {
     press(gaps, room().gaps);
     press(halves, room().halves);
     press(clap, settings.countIn > 0);
+    if (!engine.playing()) {
+      if (lost) speak("");
+      lost = false;
+    }
+    press(where, lost);
+    if (Boolean(room().bare) !== told) bare = told = Boolean(room().bare); // another view of this wall was pressed
+    if (bare !== spoken.rlBare) speak(bare ? BARED : "");
+    spoken.rlBare = bare;
+    press(bareButton, bare);
+    const wall = el.closest(".rl-wall");
+    if (wall) wall.classList.toggle("rl-bare", bare);
     if (room().pair) calling(false);
     gaps.hidden = halves.hidden = !room().pair;
-    where.hidden = !(picture() && picture().lost);
+    if (put !== room().put) {
+      put = room().put;
+      if (settings.slow !== 100) engine.set("slow", 100); // what is called next goes at its own tempo
+    }
     answered();
   };
   /** The large line: where we are, and in a long cycle the next landmark; at rest, what to press. */
   const line = (now, said) => {
-    if (!now) return room().hint || "";
-    if (now.turn < 0 || now.silent || !picture() || !picture().landmarks) return said;
+    if (!now) return bare ? "" : room().hint || "";
+    if (lost && now.turn >= 0) return whereNow(now) || said;
+    if (bare || now.turn < 0 || now.silent || !picture() || !picture().landmarks) return said;
     const { ticks } = plan();
     const within = now.beats.length > 1 ? now.beats[1] - now.beats[0] : ticks / 16;
     const mark = now.whole ? landmarkSaid(picture().landmarks, now.beats, ticks, now.tick, within) : "";
@@ -140,5 +203,5 @@ export function makeRoom(controls, engine, stage) {
     clear();
     unkey();
   };
-  return { update, line, close, enter };
+  return { update, line, close, enter, does };
 }

@@ -2,7 +2,7 @@
 
 /** What each key asks for, when no field is being typed in. */
 const ACTIONS = {
-  f: "flip", s: "slow", g: "gaps", h: "halves", c: "clap", w: "where", n: "next", p: "previous",
+  f: "flip", s: "slow", g: "gaps", h: "halves", c: "clap", w: "where", b: "bare", n: "next", p: "previous",
   PageDown: "next", PageUp: "previous", "+": "faster", "-": "slower",
 };
 /** Keys that go from the first number to the second while the first is typed. */

@@ -67,8 +67,9 @@ class Stage(anywidget.AnyWidget):
     look : str
         ``""``, or ``"wall"`` for a panel that fills the screen of a room.
     room : dict
-        What a wall shows and asks: ``pair``, ``halves``, ``gaps`` (bool), ``hint`` (what to press, at rest),
-        ``answered``, the number of the last Enter that was answered, and ``refused``, if it was no good.
+        What a wall shows and asks: ``pair``, ``halves``, ``gaps``, ``bare`` (bool), ``put`` (how often
+        something else was put there), ``hint`` (what to press, at rest), ``answered``, the number of the last
+        Enter that was answered, and ``refused``, if it was no good.
     notice : str
         A message to the reader; empty when all is well.
     """
