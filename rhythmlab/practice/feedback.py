@@ -1,4 +1,4 @@
-"""What to say to a player after a take, in at most three sentences, and where to go when lost."""
+"""What to say to a player after a take, one finding with one thing to do, and where to go when lost."""
 
 import math
 from dataclasses import dataclass
@@ -14,15 +14,16 @@ from rhythmlab.core.feel import places
 from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm, as_cycle
 from rhythmlab.playing.limits import Limits, limits_or
-from rhythmlab.practice.measure import Measures, measure
+from rhythmlab.practice.causes import Cause, causes
+from rhythmlab.practice.measure import Measures, Simpler, measure
 from rhythmlab.practice.take import Take
 from rhythmlab.text import counts, numbers, sentences
 from rhythmlab.text.sentences import say
 
 _HANDS = ("right hand", "left hand")
-#: Own choices: tempo of slow work as a share, share of strokes that must be found, share that may be missed
-#: or be extra, and the smallest change of tempo that is mentioned, in percent.
-SLOW, FOUND, STRAY, TEMPO = Fraction(3, 4), 0.25, 0.03, 0.5
+#: Own choices: tempo of slow work as a share, share of strokes that must be found, and share that may be
+#: missed or be extra.
+SLOW, FOUND, STRAY = Fraction(3, 4), 0.25, 0.03
 _LOST = "practice.when_lost((4, 3), 5)"
 _EXAMPLE = 'practice.feedback(practice.take_from_midi("kit.mid", (7, 4), 72))'
 
@@ -240,23 +241,15 @@ def _ms(value: float) -> str:
     return say("unit.ms", count=numbers.number(abs(value), 0))
 
 
+def _faster(us: int, turn: Fraction) -> float:
+    """Return by how many percent a tempo is faster whose cycle is so many microseconds longer."""
+    share = us / (1_000_000 * float(turn))
+    return -100 * share / (1 + share)
+
+
 def _percent(value: float) -> str:
     """Write percent, without their sign."""
     return say("unit.percent", count=numbers.number(abs(value), 1))
-
-
-def _late(known: list[tuple[int, float]]) -> tuple[int, int | None, float]:
-    """Return the lane furthest off, the lane it is compared with (``None``: all others), and by how much.
-
-    `known` holds lanes with their mean errors in milliseconds; what is returned is positive when it is late.
-    """
-    if len(known) == 2:
-        (early, first), (late, last) = sorted(known, key=lambda row: row[1])
-        return late, early, last - first
-    total = sum(mean for _, mean in known)
-    offs = [mean - (total - mean) / (len(known) - 1) for _, mean in known]
-    most = max(range(len(known)), key=lambda i: abs(offs[i]))
-    return known[most][0], None, offs[most]
 
 
 @dataclass(frozen=True, slots=True)
@@ -306,27 +299,17 @@ class _TakeSentences:
             say("take.one_lane_first", tempo=self.tempo(SLOW), home=home),
         ]
 
-    def not_calibrated(self) -> str:
-        """Say that early and late as a whole are not judged, since the take is not calibrated."""
-        common, lead = self.measures.common_ms or 0.0, self.limits["tap_lead"]
-        low, high = numbers.number(lead.low), numbers.number(lead.high)
-        usual = say("take.usual_lead", low=low, high=high, source=lead.named)
-        if abs(common) < 1:
-            return say("take.not_calibrated", usual=usual)
-        if common > 0:
-            return say("take.not_calibrated_late", ms=_ms(common), usual=usual)
-        return say("take.not_calibrated_early", ms=_ms(common), usual=usual)
-
-    def findings(self, most: int) -> list[str]:
-        """Return at most so many findings, the most useful first, and how even it was where there is room."""
+    def symptom(self) -> str:
+        """Return the most useful symptom, or how even it was."""
         found = [
-            *(self.apart(), self.simpler(), self.gap(), self.broke(), self.wrong_hand(), self.missed()),
-            *(self.extra(), self.drift(), self.reentry(), self.common()),
+            *(self.gap(), self.broke(), self.wrong_hand(), self.missed(), self.extra(), self.reentry()),
+            self.common(),
         ]
-        found = [sentence for sentence in found if sentence][:most]
-        if len(found) < most and self.measures.played_instead is None:
-            found.append(self.spread(alone=not found))
-        return [sentence for sentence in found if sentence] or [self.praise()]
+        return next((sentence for sentence in found if sentence), "")
+
+    def even(self) -> str:
+        """Say how even it was, and what to do next."""
+        return (self.spread() if self.measures.played_instead is None else "") or self.praise()
 
     def noticed_ms(self) -> float:
         """Return the smallest shift in the merged line that is mentioned, in milliseconds.
@@ -337,49 +320,100 @@ class _TakeSentences:
         slow, fast = (float(self.limits[key].value) for key in ("displacement_jnd", "displacement_jnd_fast"))
         return min(max(fast, interval * slow / 100), float(self.limits["order"].value))
 
-    def apart(self) -> str:
-        """Say which lane is late against the other: on all strokes, else on the shared ones."""
-        rows = [set(self.take.ticks(lane).tolist()) for lane in self.take.lanes]
-        both = sorted(set.intersection(*rows))
-        if both:
-            place = tick_name(self.take.cycle, both[0])
-            then = say("take.loop_meeting", place=place, tempo=self.tempo(SLOW))
-        else:
-            then = say("take.loop_cycle", tempo=self.tempo(SLOW))
-        known = [
-            (x.lane, x.mean_ms, x.spread_ms / math.sqrt(x.matched))
-            for x in self.measures.lanes
-            if x.lane is not None and x.mean_ms is not None and x.spread_ms is not None
-        ]
-        if len(known) > 1:
-            lane, other, by = _late([(lane, mean) for lane, mean, _ in known])
-            unsure = 2 * math.hypot(*(error for _, _, error in known))
-            if abs(by) >= max(self.noticed_ms(), unsure):
-                return self.shifted(lane, other, by, then)
-        for pair in self.measures.apart:
-            if pair.strokes > 2 and pair.mean_ms is not None and pair.spread_ms is not None:
-                unsure = 3 * pair.spread_ms / math.sqrt(pair.strokes)
-                if abs(pair.mean_ms) >= max(self.noticed_ms(), unsure):
-                    late = pair.first if pair.leads == pair.second else pair.second
-                    who, first = self.who(late), self.who(pair.leads, full=False)
-                    return say("take.apart", who=who, ms=_ms(pair.mean_ms), first=first, then=then)
-        return ""
+    def spread_ms(self) -> float:
+        """Return the spread of the least even lane, in milliseconds."""
+        return max((x.spread_ms for x in self.measures.lanes if x.spread_ms is not None), default=0.0)
 
-    def shifted(self, lane: int | None, other: int | None, by: float, then: str) -> str:
-        """Say by how much a lane is late or early against another, or against all the others."""
-        who, limb, ms = sentences.capital(self.who(lane)), self.who(lane, full=False), _ms(by)
-        if other is None:
-            key = "take.late_of_all" if by > 0 else "take.early_of_all"
-            return say(key, who=who, ms=ms, then=then, limb=limb)
-        first = self.who(other, full=False)
-        which = "take.late" if by > 0 else "take.early"
-        return say(which, who=who, ms=ms, then=then, limb=limb, other=first)
+    def cause(self, cause: Cause) -> str:
+        """Say a cause, and the one thing to do about it."""
+        said = {
+            **{"spoiled": self.spoiled, "swapped": self.swapped, "shifted": self.shifted},
+            **{"slipped": self.slipped, "tempo": self.another_tempo, "rushed": self.rushed},
+            **{"locked": self.locked, "hand": self.hand, "looser": self.looser, "place": self.place},
+            "unsure": self.unsure,
+        }
+        return said[cause.kind](cause)
 
-    def simpler(self) -> str:
+    def spoiled(self, cause: Cause) -> str:
+        """Say why the take counts for nothing."""
+        if not cause.count:
+            return say("cause.interrupted")
+        return say("cause.spoiled", strokes=numbers.plural(cause.count, "stroke"))
+
+    def swapped(self, cause: Cause) -> str:
+        """Say which hand or key played which lane."""
+        played = []
+        for lane, instead in zip(self.take.lanes, cause.lanes, strict=True):
+            if lane != instead:
+                name = lane_name(self.take.cycle, lane)
+                limb = limb_of(self.take, lane)
+                who = say("name.limb", limb=limb) if limb else say("cause.key_of", lane=name)
+                played.append(say("cause.played", who=who, lane=lane_name(self.take.cycle, instead)))
+        return say("cause.swapped", played=sentences.listed(played))
+
+    def amount(self, ticks: int) -> str:
+        """Say a shift in beats, in a stroke of a lane, or in parts of a beat."""
+        cycle, turn = self.take.cycle, self.take.stop - self.take.start
+        beats = set(np.diff(cycle.beats).tolist()) or {turn}
+        if len(beats) == 1 and not ticks % (beat := beats.pop()):
+            return numbers.plural(abs(ticks) // beat, "beat")
+        for lane in self.take.lanes:
+            if {abs(ticks)} == set(np.diff(self.take.ticks(lane)).tolist()):
+                return say("cause.stroke_of", lane=lane_name(cycle, lane))
+        ms = 1000 * abs(ticks) * float(self.take.tempo.tick_seconds(cycle))
+        return numbers.plural(abs(ticks), "part") if len(beats) == 0 and len(cycle.beats) > 1 else _ms(ms)
+
+    def shifted(self, cause: Cause) -> str:
+        """Say by how much all was shifted, and where beat 1 fell."""
+        take, by = self.take, self.amount(cause.ticks)
+        if (take.start, take.stop) != (0, take.cycle.ticks) or not len(take.cycle.beats):
+            return say("cause.shifted_on", by=by)
+        place = tick_name(take.cycle, (int(take.cycle.beats[0]) + cause.ticks) % take.cycle.ticks)
+        return say("cause.shifted", by=by, place=place)
+
+    def slipped(self, cause: Cause) -> str:
+        """Say where how much was dropped or added."""
+        place = tick_name(self.take.cycle, cause.tick)
+        key = "cause.dropped" if cause.ticks < 0 else "cause.added"
+        return say(key, by=self.amount(cause.ticks), place=place, cycle=cause.cycle, tempo=self.tempo(SLOW))
+
+    def another_tempo(self, cause: Cause) -> str:
+        """Say how much faster or slower than its tempo all was."""
+        percent = _faster(cause.us, self.take.turn)
+        key = "cause.faster" if percent > 0 else "cause.slower"
+        return say(key, percent=_percent(percent), tempo=self.tempo())
+
+    def rushed(self, cause: Cause) -> str:
+        """Say how much faster or slower the take became."""
+        percent = _faster(cause.then_us, self.take.turn) - _faster(cause.us, self.take.turn)
+        key = "cause.rushed" if percent > 0 else "cause.dragged"
+        return say(key, percent=_percent(percent), home=lane_name(self.take.cycle, self.home))
+
+    def locked(self, cause: Cause) -> str:
         """Say which simpler rhythm was played."""
-        found = self.measures.played_instead
-        if found is None:
-            return ""
+        if cause.line is not None:
+            return self.simpler(cause.line)
+        who, cycle = sentences.capital(self.who(cause.lane)), self.take.cycle
+        name = lane_name(cycle, cause.lane or 0)
+        meant = len(self.take.ticks(cause.lane))
+        other = next((lane for lane in (self.home, *self.take.lanes) if lane != cause.lane), None)
+        tempo = self.tempo(SLOW)
+        if other is None:
+            return say("cause.locked", who=who, count=cause.count, meant=meant, lane=name, tempo=tempo)
+        against = len(self.take.ticks(other))
+        if cause.count == against:
+            to = lane_name(cycle, other)
+            return say(
+                "cause.locked_onto", who=who, other=to, count=against, meant=meant, lane=name, tempo=tempo
+            )
+        common = math.gcd(cause.count, against)
+        pair = say("name.pair", first=cause.count // common, second=against // common)
+        return say(
+            "cause.locked_to", who=who, count=cause.count, meant=meant, pair=pair, lane=name, tempo=tempo
+        )
+
+    def simpler(self, found: Simpler) -> str:
+        """Say which simpler line was played."""
         meant, what = " ".join(map(str, found.meant)), " ".join(map(str, found.intervals))
         if found.even:
             what = say("take.even_strokes", count=len(found.intervals))
@@ -393,6 +427,53 @@ class _TakeSentences:
             meant_off=_ms(found.meant_rms_ms),
             tempo=self.tempo(SLOW),
         )
+
+    def hand(self, cause: Cause) -> str:
+        """Say by how much a lane is late or early against another, or against all the others."""
+        rows = [set(self.take.ticks(lane).tolist()) for lane in self.take.lanes]
+        both = sorted(set.intersection(*rows))
+        if both:
+            place = tick_name(self.take.cycle, both[0])
+            then = say("take.loop_meeting", place=place, tempo=self.tempo(SLOW))
+        else:
+            then = say("take.loop_cycle", tempo=self.tempo(SLOW))
+        who, limb = sentences.capital(self.who(cause.lane)), self.who(cause.lane, full=False)
+        ms = _ms(cause.us / 1000)
+        if cause.other is None:
+            key = "take.late_of_all" if cause.us > 0 else "take.early_of_all"
+            return say(key, who=who, ms=ms, then=then, limb=limb)
+        return say("take.late", who=who, ms=ms, then=then, limb=limb, other=self.who(cause.other, full=False))
+
+    def looser(self, cause: Cause) -> str:
+        """Say from which cycle on it was looser."""
+        return say(
+            "cause.looser",
+            cycle=cause.cycle,
+            after=_ms(cause.then_us / 1000),
+            before=_ms(cause.us / 1000),
+            cycles=numbers.plural(cause.cycle - 1, "cycle"),
+        )
+
+    def place(self, cause: Cause) -> str:
+        """Say which place was early or late, or where lanes meet, how far apart they were."""
+        for pair in self.measures.apart:
+            meet = set(self.take.ticks(pair.first)) & set(self.take.ticks(pair.second))
+            if cause.lane in (pair.first, pair.second) and meet == {cause.tick} and pair.mean_ms:
+                late = pair.first if pair.leads == pair.second else pair.second
+                at = say(
+                    "take.loop_meeting", place=tick_name(self.take.cycle, cause.tick), tempo=self.tempo(SLOW)
+                )
+                who, first = self.who(late), self.who(pair.leads, full=False)
+                return say("take.apart", who=who, ms=_ms(pair.mean_ms), first=first, then=at)
+        key = "cause.late_place" if cause.us > 0 else "cause.early_place"
+        place = tick_name(self.take.cycle, cause.tick)
+        return say(
+            key, place=place, who=self.who(cause.lane), ms=_ms(cause.us / 1000), tempo=self.tempo(SLOW)
+        )
+
+    def unsure(self, cause: Cause) -> str:
+        """Say that it cannot be told yet."""
+        return say("cause.unsure", ms=_ms(max(1.0, cause.us / 1000)))
 
     def gap(self) -> str:
         """Say where the gaps of a gap cycle first go wrong."""
@@ -462,20 +543,6 @@ class _TakeSentences:
         limb = self.who(row.lane, full=False)
         return say("take.extra_by", strokes=strokes, meant=m.meant, many=row.extra, limb=limb)
 
-    def drift(self) -> str:
-        """Say that the tempo ran away or fell behind."""
-        rows = [
-            (x.tempo_percent, x.drift_ms_per_cycle, x.lane)
-            for x in self.measures.lanes
-            if x.drifts and x.tempo_percent is not None and x.drift_ms_per_cycle is not None
-        ]
-        rows = [row for row in rows if abs(row[0]) >= TEMPO]
-        if not rows:
-            return ""
-        percent, ms, lane = max(rows, key=lambda row: abs(row[0]))
-        key = "take.faster" if percent > 0 else "take.slower"
-        return say(key, who=sentences.capital(self.who(lane)), percent=_percent(percent), ms=_ms(ms))
-
     def reentry(self) -> str:
         """Say how far off the strokes after a silence were."""
         known = [ms for ms in self.measures.reentry_ms if not math.isnan(ms)]
@@ -486,7 +553,7 @@ class _TakeSentences:
         if not known:
             return ""
         silences = numbers.plural(len(known), "silence")
-        if abs(worst) < 2 * self.noticed_ms():
+        if abs(worst) < max(2 * self.noticed_ms(), 3 * self.spread_ms()):
             return say("take.reentry_right", silences=silences, ms=_ms(max(1.0, abs(worst))))
         key = "take.reentry_late" if worst > 0 else "take.reentry_early"
         return say(key, silences=silences, ms=_ms(worst))
@@ -494,12 +561,15 @@ class _TakeSentences:
     def common(self) -> str:
         """Say, only when calibrated, that all was late, or earlier than the usual lead."""
         m, lead = self.measures, float(self.limits["tap_lead"].high)
-        if not m.calibrated or m.common_ms is None or -lead <= m.common_ms <= self.noticed_ms():
+        if not m.calibrated or m.common_ms is None:
+            return ""
+        sure = 4 * self.spread_ms() / math.sqrt(m.matched)
+        if -lead - sure <= m.common_ms <= max(self.noticed_ms(), sure):
             return ""
         return say("take.all_late" if m.common_ms > 0 else "take.all_early", ms=_ms(m.common_ms))
 
-    def spread(self, alone: bool) -> str:
-        """Say how even the least even lane was, beside published figures; `alone` adds what to do next."""
+    def spread(self) -> str:
+        """Say how even the least even lane was, beside published figures, and what to do next."""
         rows = [
             (100 * off / x.interval_ms, x)
             for x in self.measures.lanes
@@ -535,9 +605,7 @@ class _TakeSentences:
         else:
             judged = say("take.as_novices", head=head, novice=_percent(novice), source=named)
             then = say("take.until_even", tempo=self.tempo(SLOW))
-        return (
-            say("take.judged_next", judged=judged, then=then) if alone else say("take.judged", judged=judged)
-        )
+        return say("take.judged_next", judged=judged, then=then)
 
     def praise(self) -> str:
         """Say how many strokes were in place, where there is nothing else to say."""
@@ -549,7 +617,7 @@ class _TakeSentences:
 def feedback(
     take: Take, measures: Measures | None = None, *, home: int | None = None, limits: Limits | None = None
 ) -> Sentences:
-    """Say what was early or late, what to change, and what to do next: three sentences at most.
+    """Say why a take was off, or how even it was, and one thing to do next.
 
     Parameters
     ----------
@@ -566,7 +634,7 @@ def feedback(
     Returns
     -------
     list of str
-        The most useful first.
+        The first cause of the take with its next step, and where the take is not calibrated, that.
 
     Raises
     ------
@@ -591,9 +659,15 @@ def feedback(
     about = _TakeSentences(take, measures, beat or 0, limits)  # a take always has its home
     if not measures.meant:
         return Sentences([say("take.nothing_meant"), say("take.choose_another")])
-    if not measures.matched:
+    why = causes(take, measures)
+    if why and why[0].kind == "spoiled":
+        return Sentences([about.cause(why[0])])
+    if not measures.matched and not why:
         return Sentences(about.nothing())
-    shared = [] if take.calibrated else [about.not_calibrated()]
+    shared = [] if take.calibrated else [say("take.not_calibrated")]
+    if why and why[0].kind != "unsure":
+        return Sentences([about.cause(why[0]), *shared])
     if measures.matched < FOUND * measures.meant:
         return Sentences([*about.lost_track(), *shared])
-    return Sentences([*about.findings(3 - len(shared)), *shared])
+    told = about.symptom() or (about.cause(why[0]) if why else about.even())
+    return Sentences([told, *shared])

@@ -632,18 +632,19 @@ def _rms(rows: Floats, places: Floats) -> float:
 
 def _on_grid(rows: Floats, turn: float, grid: int) -> tuple[float, tuple[int, ...]] | None:
     """Return the distance and the intervals of the nearest rhythm on a grid; its first sound is on tick 0."""
-    mean = (rows.mean(axis=0) - rows[:, 0].mean()) / turn * grid
-    best = None
-    for shift in np.linspace(-0.5, 0.5, 21):
-        ticks = np.rint(mean + shift).astype(int)
-        ticks -= ticks[0]
-        intervals = np.diff(np.append(ticks, grid))
-        if intervals.min() < 1 or intervals.max() > LONGEST:
-            continue
-        rms = _rms(rows, ticks / grid * turn)
-        if best is None or rms < best[0]:
-            best = rms, tuple(intervals.tolist())
-    return best
+    middle = rows.mean(axis=0)
+    mean = (middle - middle[0]) / turn * grid
+    ticks = np.rint(mean + np.linspace(-0.5, 0.5, 21)[:, None]).astype(int)
+    ticks -= ticks[:, :1]
+    intervals = np.diff(ticks, axis=1, append=grid)
+    good = (intervals.min(axis=1) >= 1) & (intervals.max(axis=1) <= LONGEST)
+    if not good.any():
+        return None
+    # Of every cycle the same places: the distance is that of the mean cycle, and of the cycles from it.
+    away = middle - ticks / grid * turn
+    square = away.var(axis=1) + rows.var(axis=0).mean()
+    best = int(np.argmin(np.where(good, square, np.inf)))
+    return float(np.sqrt(square[best])), tuple(intervals[best].tolist())
 
 
 def _pair_with(intervals: tuple[int, ...], grid: int) -> tuple[int, int] | None:

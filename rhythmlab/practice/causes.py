@@ -1,0 +1,701 @@
+"""Why a take was off: causes before symptoms, each a value with its numbers in whole microseconds.
+
+A take can be explained in several ways: lanes swapped, all of it shifted, a beat dropped, another tempo, a
+simpler ratio.  Each way moves the taps back to where they would have been; the one after which they lie
+nearest to the strokes meant is taken, and looked at again for another.  What is left is tested for a hand
+that is early or late, for looseness from a cycle on, and for single places.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import permutations
+from math import gcd, log
+from typing import NamedTuple
+
+import numpy as np
+
+from rhythmlab.core.types import Floats, Ticks
+from rhythmlab.practice.matching import match
+from rhythmlab.practice.measure import ONE_SOUND_S, WIDEST_S, Measures, Simpler, played_instead
+from rhythmlab.practice.take import Take
+
+#: In which order causes are told.
+KINDS = (
+    *("spoiled", "swapped", "shifted", "slipped", "tempo", "rushed", "locked", "hand", "looser", "place"),
+    *("unsure",),
+)
+#: Shortest shift that is told, in seconds: the shortest part that is counted (limit ``part``), below it a
+#: delay of the device looks the same; largest lead or delay that a take can have (own choice).
+LEAST_SHIFT_S, LEAD_S = 0.1, 0.15
+#: Smallest change of tempo that is told, as a share; largest that is looked for (own choices).
+LEAST_TEMPO, MOST_TEMPO = 0.005, 0.12
+#: Smallest error of a hand or a place that is told, in seconds: about the smallest that is heard (limit
+#: ``displacement_jnd_fast``); largest of a hand (own choice).
+LEAST_HAND_S, MOST_HAND_S = 0.006, 0.06
+#: Errors smaller than this are no better than others, in seconds.
+FINEST_S = 0.002
+#: By how many nats a way must be better than none, and a bent tempo better than an even one (own choices).
+CLEAR, BENT = 5.0, 4.0
+#: Fewest strokes before and after a slip, and share of the errors that it may leave (own choices).
+FEWEST, SLIP_SHARE = 4, 0.6
+#: Most lanes that are swapped, parts of a cycle that are tried one by one, and ways that explain one take.
+MOST_SWAPPED, MOST_PARTS, MOST_FOUND = 4, 64, 3
+#: Share of the window that the strokes of a lane are off by where it fits as it is (own choice).
+FITTING = 0.25
+#: Share of an error that the next stroke corrects: the median of adults with a click (Vishne et al. 2021, as
+#: summarised).
+GAIN = 0.37
+#: Weight of errors that are independent, in stretches (own choice).
+PRIOR = 4
+#: So many standard errors are enough to name a cause, or to say that it cannot be told yet (own choices).
+SURE_HAND, SURE_LOOSER, SURE_PLACE, UNSURE = 2.8, 3.1, 3.0, 2.2
+_HERE = np.zeros(1)
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """One cause, with its numbers.
+
+    Attributes
+    ----------
+    kind : str
+        One of `KINDS`.
+    lane : int or None
+        The lane it is about; ``None`` is all of them, or the merged line.
+    other : int or None
+        The lane it is held against; ``None`` is all others.
+    us : int
+        Microseconds: how late ("hand", "place"), how much later than meant ("shifted", "slipped"), how much
+        longer a cycle was ("tempo", and "rushed" at the beginning), the spread before ("looser"), the spread
+        ("unsure").
+    then_us : int
+        Microseconds: how much longer a cycle was at the end ("rushed"), the spread after ("looser").
+    ticks : int
+        How far it was shifted.
+    cycle : int
+        In, or from, which cycle, from 1; 0 where it is about all.
+    tick : int
+        At which tick of the cycle.
+    lanes : tuple of int
+        For each lane that was to be played, the one that was played on it ("swapped").
+    count : int
+        Strokes a cycle that were played ("locked"), strokes that sounded late ("spoiled").
+    line : Simpler or None
+        The simpler line that was played ("locked").
+    """
+
+    kind: str
+    lane: int | None = None
+    other: int | None = None
+    us: int = 0
+    then_us: int = 0
+    ticks: int = 0
+    cycle: int = 0
+    tick: int = 0
+    lanes: tuple[int, ...] = ()
+    count: int = 0
+    line: Simpler | None = None
+
+
+def _us(seconds: float) -> int:
+    """Return seconds as whole microseconds."""
+    return round(1_000_000 * seconds)
+
+
+# The taps of a take on the strokes meant
+
+
+class _Row(NamedTuple):
+    """A lane: where its strokes are in a turn, how far from one a tap still is its own, and its taps."""
+
+    lane: int | None
+    onsets: Floats
+    window: float
+    taps: Floats
+
+
+class _Off(NamedTuple):
+    """How far taps are from the nearest stroke, and which one that is, counted from the first cycle on."""
+
+    seconds: Floats
+    stroke: Ticks
+
+
+def _off(row: _Row, turn: float, taps: Floats) -> _Off:
+    """Look at taps of any shape on the strokes of a row, which go on before and after the take."""
+    n = len(row.onsets)
+    around = np.concatenate((row.onsets[-1:] - turn, row.onsets, row.onsets[:1] + turn))
+    cycle = np.floor(taps / turn)
+    inside = taps - cycle * turn
+    near = np.searchsorted((around[1:] + around[:-1]) / 2, inside)
+    return _Off(inside - around[near], (cycle * n + near - 1).astype(np.int64))
+
+
+def _rows(take: Take) -> list[_Row]:
+    """Return the lanes played, or the merged line, whose shared strokes are one."""
+    tick = float(take.tempo.tick_seconds(take.cycle))
+    made = []
+    for lane in [None] if take.mode == "composite" else take.lanes:
+        ticks = take.ticks(lane)
+        if not len(ticks):
+            continue
+        onsets = (ticks - take.start) * tick
+        least = float(np.diff(np.append(onsets, onsets[0] + float(take.turn))).min())
+        taps = take.played(lane)
+        if lane is None:
+            near = np.diff(taps, prepend=-math.inf) < min(ONE_SOUND_S, least / 2)
+            taps = taps[~(near & (np.diff(take.tap_lanes, prepend=-1) != 0))]
+        made.append(_Row(lane, onsets, min(least / 2, WIDEST_S), taps))
+    return made
+
+
+class _Look:
+    """A take as it is explained so far: lanes with their taps where those would have been."""
+
+    def __init__(self, take: Take, rows: list[_Row], turn: float) -> None:
+        self.take, self.rows, self.turn = take, rows, turn
+        self.end = self.turn * take.cycles
+        turns = np.arange(take.cycles)[:, None] * self.turn
+        self.meant = [(turns + row.onsets).ravel() for row in rows]
+        taps, strokes = sum(len(row.taps) for row in rows), sum(map(len, self.meant))
+        self.count = max(taps, strokes)
+
+    def moved(self, taps: Sequence[Floats]) -> "_Look":
+        """Return it with its taps elsewhere."""
+        return _Look(
+            self.take,
+            [row._replace(taps=np.sort(one)) for row, one in zip(self.rows, taps, strict=True)],
+            self.turn,
+        )
+
+    def later(self, seconds: float) -> "_Look":
+        """Return it as if the strokes had been meant so much later."""
+        return self.moved([row.taps - seconds for row in self.rows])
+
+    def loss(self, shifts: Floats) -> Floats:
+        """Return how far the taps are from the strokes, in seconds, for each shift of the strokes.
+
+        A stroke that nobody played, and a tap without a stroke, is as far as a tap can be.
+        """
+        offs = [_off(row, self.turn, row.taps - shifts[:, None]) for row in self.rows]
+        shared, own = _middle([off.seconds for off in offs])
+        total = np.zeros(len(shifts))
+        for row, meant, off, more in zip(self.rows, self.meant, offs, own, strict=True):
+            error = np.abs(off.seconds - (shared + more)[:, None])
+            inside = (off.stroke >= 0) & (off.stroke < len(meant))
+            # Taps of the count-in, and the one that lands on the 1 after the take, cost nothing.
+            free = (row.taps > self.end - row.window) | (row.taps < -row.window)
+            total += np.where(inside, np.minimum(error, row.window), ~free * row.window).sum(axis=1)
+            stroke = np.where(inside & (error <= row.window), off.stroke, -1)
+            played = (np.diff(np.maximum.accumulate(stroke, axis=1), axis=1, prepend=-1) > 0).sum(axis=1)
+            to_come = np.searchsorted(meant, self.end - shifts)  # nothing is recorded after the end
+            total += np.maximum(to_come - played, 0) * row.window
+            total += (
+                np.abs(more) * len(row.taps) / 20
+            )  # a hand that is off is better than one that is far off
+        return total
+
+    def score(self, shifts: Floats, count: int = 0) -> Floats:
+        """Return how unlikely the taps are, in nats: of errors with the best scale (Laplace)."""
+        n = count or self.count
+        return n * np.log(self.loss(shifts) / n + FINEST_S)
+
+
+def _median(values: Floats) -> Floats:
+    """Return the middle value of each row."""
+    return np.sort(values, axis=-1)[..., values.shape[-1] // 2]
+
+
+def _middle(offs: Sequence[Floats]) -> tuple[Floats, list[Floats]]:
+    """Return what all lanes are off by, and each of them beside that; both as far as players are."""
+    medians = [_median(off) if off.shape[-1] else None for off in offs]
+    known = [one for one in medians if one is not None]
+    if not known:
+        return np.zeros(offs[0].shape[:-1]), [np.zeros(off.shape[:-1]) for off in offs]
+    shared = np.clip((np.max(known, axis=0) + np.min(known, axis=0)) / 2, -LEAD_S, LEAD_S)
+    most = MOST_HAND_S / 2
+    own = [0 * shared if one is None else np.clip(one - shared, -most, most) for one in medians]
+    return shared, own
+
+
+# Ways to explain all of it
+
+
+class _Way(NamedTuple):
+    """A way to explain a take: by how many nats it is better, the cause, and the take as explained."""
+
+    gain: float
+    cause: Cause
+    look: _Look
+
+
+def _swapped(look: _Look, base: float) -> _Way | None:
+    """Find lanes that were played for each other."""
+    count, best = len(look.rows), None
+    if not 2 <= count <= MOST_SWAPPED:
+        return None
+    orders = [order for order in permutations(range(count)) if order != tuple(range(count))]
+    for order in orders:
+        moved = look.moved([look.rows[i].taps for i in order])
+        gain = base - float(moved.score(_HERE)[0]) - log(len(orders)) - CLEAR
+        if best is None or gain > best.gain:
+            lanes = tuple(look.rows[order.index(i)].lane or 0 for i in range(count))
+            best = _Way(gain, Cause("swapped", lanes=lanes), moved)
+    return best
+
+
+def _shifts(look: _Look) -> list[int]:
+    """Return the ticks that a player can be wrong by: parts, beats and strokes of a lane."""
+    take, cycle = look.take, look.take.cycle
+    tick, turn = float(take.tempo.tick_seconds(cycle)), take.stop - take.start
+    beats = np.diff(cycle.beats).tolist() if len(cycle.beats) > 1 else [turn]
+    steps = {beat * k for beat in beats for k in range(1, 1 + min(16, turn // min(beats)))}
+    for row in look.rows:
+        steps |= set(np.rint(np.diff(row.onsets) / tick).astype(int).tolist())
+    if tick >= LEAST_SHIFT_S and turn <= MOST_PARTS:
+        steps |= set(range(1, turn))
+    steps = {step for step in steps if step * tick >= LEAST_SHIFT_S and 2 * step <= turn}
+    return sorted({*steps, *(-step for step in steps)}, key=lambda step: (abs(step), step))
+
+
+def _shifted(look: _Look, base: float) -> _Way | None:
+    """Find a shift of all strokes."""
+    steps = _shifts(look)
+    if not steps:
+        return None
+    seconds = np.array(steps) * float(look.take.tempo.tick_seconds(look.take.cycle))
+    scores = look.score(seconds)
+    i = int(np.argmin(scores))
+    gain = base - float(scores[i]) - log(len(steps)) - CLEAR
+    return _Way(gain, Cause("shifted", ticks=steps[i], us=_us(seconds[i])), look.later(seconds[i]))
+
+
+def _slipped(look: _Look, base: float) -> _Way | None:
+    """Find a place from which on all strokes are shifted."""
+    steps, take = _shifts(look), look.take
+    times = np.concatenate([row.taps for row in look.rows])
+    if not steps or len(times) < 2 * FEWEST:
+        return None
+    tick = float(take.tempo.tick_seconds(take.cycle))
+    seconds = np.array([0, *steps]) * tick
+    offs = [_off(row, look.turn, row.taps - seconds[:, None]).seconds for row in look.rows]
+    order = np.argsort(times, kind="stable")
+    times = times[order]
+    widths = np.concatenate([np.full(len(row.taps), row.window) for row in look.rows])[order]
+    least = max(0.0, sum(map(len, look.meant)) - len(times)) * float(widths.mean())
+    best, none = None, math.inf
+    for first, last in (
+        (0.0, 1.0),
+        (0.0, 0.3),
+        (0.7, 1.0),
+    ):  # what is off before, or after, is not off itself
+        parts = [
+            off[0][(row.taps >= first * look.end) & (row.taps <= last * look.end)]
+            for row, off in zip(look.rows, offs, strict=True)
+        ]
+        shared, own = _middle(parts)
+        off = np.concatenate([one - shared - add for one, add in zip(offs, own, strict=True)], axis=1)
+        cost = np.minimum(np.abs(off[:, order]), widths)
+        before = np.cumsum(cost[0]) - cost[0]
+        after = np.cumsum(cost[1:, ::-1], axis=1)[:, ::-1]
+        total = (before + after)[:, FEWEST:-FEWEST]
+        none = min(none, float(cost[0].sum()))
+        step, k = np.unravel_index(int(np.argmin(total)), total.shape)
+        k += FEWEST
+        rest = float(cost[0, k:].mean()), float(cost[step + 1, k:].mean())
+        here = float(total.min())
+        if best is None or here < best[0]:
+            best = here, steps[step], int(k), rest, float(shared)
+    here, step, k, (was, now), shared = best
+    if now > SLIP_SHARE * was:
+        return None
+    by, turn = step * tick, take.stop - take.start
+    silent = float(times[k] - times[k - 1])
+    if by < 0 and silent >= 0.8 * (by + look.turn):  # it was not left out: there was a pause
+        step, by = step + turn, by + look.turn
+    at = round(float(times[k] - shared - max(by, 0.0)) / tick)
+    gain = look.count * log((none + least + FINEST_S * look.count) / (here + least + FINEST_S * look.count))
+    gain -= log(len(steps) * len(times)) + CLEAR
+    cause = Cause("slipped", ticks=step, us=_us(by), cycle=at // turn + 1, tick=take.start + at % turn)
+    return _Way(
+        gain, cause, look.moved([np.where(row.taps < times[k], row.taps, row.taps - by) for row in look.rows])
+    )
+
+
+def _unbent(taps: Floats, slower: float, bend: float) -> Floats:
+    """Return where taps would be at the tempo meant: a tap is at t + slower t + bend t²."""
+    made = taps / (1 + slower)
+    for _ in range(3 if bend else 0):
+        made = taps - slower * made - bend * made**2
+    return made
+
+
+def _tempo(look: _Look, base: float) -> _Way | None:
+    """Find another tempo, held or changing: follow the taps from the beginning, further and further."""
+    widest = min(row.window for row in look.rows)
+    reach = min(look.end, max(look.turn, 4.0))
+    steps = math.ceil(MOST_TEMPO * reach / (0.3 * widest))
+    tried = np.arange(-steps, steps + 1) / steps * MOST_TEMPO
+    costs = np.zeros(len(tried))
+    offs = [
+        _off(row, look.turn, row.taps[row.taps <= 1.05 * reach] / (1 + tried[:, None])).seconds
+        for row in look.rows
+    ]
+    shared, own = _middle(offs)
+    for row, off, more in zip(look.rows, offs, own, strict=True):
+        costs += np.minimum(np.abs(off - (shared + more)[:, None]), row.window).sum(axis=1)
+    slower, bend, done = float(tried[np.argmin(costs + 1e-6 * np.abs(tried))]), 0.0, False
+    while True:
+        fit = _followed(look, slower, bend, reach)
+        if fit is None:
+            return None
+        slower, bend = fit[:2]
+        if done:
+            break
+        done, reach = reach >= look.end, min(look.end, 1.4 * reach)
+    _, _, when, later, lanes = fit
+    even, error = _slope(when, later, lanes)
+    straight = look.moved([_unbent(row.taps, even, 0.0) for row in look.rows])
+    gain = base - float(straight.score(_HERE)[0]) - CLEAR
+    turn = look.turn
+    way = None
+    if abs(even) >= LEAST_TEMPO and abs(even) > 4 * error:
+        way = _Way(gain, Cause("tempo", us=_us(even * turn)), straight)
+    ends = slower, slower + 2 * bend * look.end
+    bent = look.moved([_unbent(row.taps, *fit[:2]) for row in look.rows])
+    more = base - float(bent.score(_HERE)[0]) - 2 * CLEAR
+    if abs(ends[1] - ends[0]) >= 2 * LEAST_TEMPO and more > gain + BENT and (way is None or more > way.gain):
+        way = _Way(more, Cause("rushed", us=_us(ends[0] * turn), then_us=_us(ends[1] * turn)), bent)
+    return way
+
+
+def _followed(
+    look: _Look, slower: float, bend: float, reach: float
+) -> tuple[float, float, Floats, Floats, Ticks] | None:
+    """Fit a tempo and its bend to the taps up to a time, on the strokes that they are nearest to."""
+    when, later, lanes = [], [], []
+    for i, row in enumerate(look.rows):
+        taps = row.taps[row.taps <= reach * (1 + MOST_TEMPO)]
+        straight = _unbent(taps, slower, bend)
+        off = _off(row, look.turn, straight).seconds
+        good = (straight <= reach) & (np.abs(off - (_median(off) if len(off) else 0.0)) < row.window)
+        when.append((straight - off)[good])
+        later.append((taps - straight + off)[good])
+        lanes.append(np.full(int(good.sum()), i))
+    x, y, lane = np.concatenate(when), np.concatenate(later), np.concatenate(lanes)
+    if len(x) < FEWEST:
+        return None
+    columns = [*(lane == i for i in range(len(look.rows)) if (lane == i).any()), x]
+    if reach >= 2.5 * look.turn or reach >= look.end:
+        columns.append(x**2)
+    fitted = np.linalg.lstsq(np.stack(columns, axis=1).astype(float), y, rcond=None)[0]
+    line = len(columns) - 1 - (columns[-1] is not x)
+    return float(fitted[line]), float(fitted[-1]) if line < len(columns) - 1 else 0.0, x, y, lane
+
+
+def _slope(when: Floats, later: Floats, lanes: Ticks) -> tuple[float, float]:
+    """Return the slope of a line through errors, each lane with its own middle, and its standard error."""
+    x, y = when.copy(), later.copy()
+    for lane in set(lanes.tolist()):
+        here = lanes == lane
+        x[here] -= x[here].mean()
+        y[here] -= y[here].mean()
+    square = float((x**2).sum())
+    if not square:
+        return 0.0, math.inf
+    slope = float((x * y).sum()) / square
+    return slope, math.sqrt(_variance(when, x / square, y - slope * x))
+
+
+def _locked(look: _Look, base: float) -> _Way | None:
+    """Find a lane that was played as another number of even strokes, which make a simpler ratio."""
+    best, take = None, look.take
+    if take.mode == "composite":
+        return None
+    for i, row in enumerate(look.rows):
+        n = len(row.onsets)
+        against = [len(one.onsets) for one in look.rows if one is not row]
+        if not against and take.home is not None and take.home != row.lane:
+            against = [len(take.ticks(take.home))]
+        steps = np.diff(np.append(row.onsets, row.onsets[0] + look.turn))
+        if not against or np.ptp(steps) > 1e-6 or _fits(look, row, look.meant[i]):
+            continue
+        tried = [m for m in range(1, 2 * n + 1) if m != n and _size(m, against) < _size(n, against)]
+        for m in tried:
+            onsets = row.onsets[0] + np.arange(m) * (look.turn / m)
+            rows = [*look.rows[:i], row._replace(onsets=onsets), *look.rows[i + 1 :]]
+            other = _Look(take, rows, look.turn)
+            gain = base - float(other.score(_HERE, look.count)[0]) - log(len(tried)) - 2 * CLEAR
+            if best is None or gain > best.gain:
+                best = _Way(gain, Cause("locked", lane=row.lane, count=m), other)
+    return best
+
+
+def _fits(look: _Look, row: _Row, meant: Floats) -> bool:
+    """Whether the taps of a lane are nearly all there and near its strokes."""
+    if not len(row.taps):
+        return False
+    off = _off(row, look.turn, row.taps).seconds
+    error = np.minimum(np.abs(off - _median(off)), row.window).sum()
+    gone = abs(len(meant) - len(row.taps)) * row.window
+    return bool(error + gone < FITTING * row.window * len(meant))
+
+
+def _size(count: int, against: Sequence[int]) -> int:
+    """Return how large the numbers of the ratios of a count to others are."""
+    return sum((count + other) // gcd(count, other) for other in against)
+
+
+# What is left
+
+
+def _variance(when: Floats, weights: Floats, errors: Floats) -> float:
+    """Return the variance of a weighted sum of errors that may hang together with their neighbours.
+
+    Errors of one time are summed, and of one stretch of time: what hangs together stays together.
+    A few stretches say little, so that independent errors count as `PRIOR` more of them.
+    """
+    parts = weights * errors
+    alone = float((parts**2).sum())
+    if len(when) < 4:
+        return alone
+    groups = min(24, max(4, len(when) // 5))
+    order = np.argsort(when, kind="stable")
+    group = np.arange(len(when)) * groups // len(when)
+    sums = np.bincount(group, weights=parts[order], minlength=groups)
+    together = float((sums**2).sum()) * groups / (groups - 1)
+    return (PRIOR * alone + groups * together) / (PRIOR + groups)
+
+
+class _Error(NamedTuple):
+    """The strokes that were played: their rows, numbers and times, and how late each was, in seconds."""
+
+    row: Ticks
+    stroke: Ticks
+    when: Floats
+    late: Floats
+
+
+def _errors(look: _Look) -> _Error:
+    """Match what is explained, and return what is left, by time."""
+    made = []
+    for i, (row, meant) in enumerate(zip(look.rows, look.meant, strict=True)):
+        strokes, taps = match(meant, row.taps, row.window)
+        made.append((np.full(len(strokes), i), strokes, meant[strokes], row.taps[taps] - meant[strokes]))
+    rows, strokes, when, late = (np.concatenate(column) for column in zip(*made, strict=True))
+    order = np.argsort(when, kind="stable")
+    return _Error(rows[order], strokes[order], when[order], late[order])
+
+
+def _tamed(values: Floats) -> Floats:
+    """Return values with those far out drawn in to three standard deviations."""
+    middle = _median(values)
+    far = 3 * 1.4826 * float(_median(np.abs(values - middle)))
+    return np.clip(values, middle - far, middle + far)
+
+
+def _at_places(values: Floats, places: Ticks) -> Floats:
+    """Return for each value the mean of those at its place of the cycle."""
+    counts, sums = np.bincount(places), np.bincount(places, weights=values)
+    return (sums / np.maximum(counts, 1))[places]
+
+
+def _hand(look: _Look, errors: _Error) -> tuple[float, Cause] | None:
+    """Find the lane that is early or late against the others, and by how many standard errors."""
+    count, best = len(look.rows), None
+    known = [i for i in range(count) if (errors.row == i).sum() >= 3]
+    if count < 2 or len(known) < count:
+        return None
+    late, left = errors.late.copy(), errors.late.copy()
+    for i in known:
+        here = errors.row == i
+        steady = _at_places(late[here], errors.stroke[here] % len(look.rows[i].onsets))
+        late[here] = steady + _tamed(late[here] - steady)
+        left[here] = late[here] - late[here].mean()
+    hangs = _hangs(errors.row, left)
+    for i in known if count > 2 else known[:1]:
+        mine = errors.row == i
+        weights = np.where(mine, 1 / mine.sum(), 0.0)
+        for k in known:
+            if k != i:
+                weights[errors.row == k] = -1 / ((errors.row == k).sum() * (count - 1))
+        by = float((weights * late).sum())
+        unsure = math.sqrt(max(hangs * float(((weights * left) ** 2).sum()), 1e-12))
+        z = abs(by) / unsure / (1 + FEWEST / len(late))
+        if best is None or z > best[0]:
+            late_one, early_one = (i, 1 - i) if by > 0 else (1 - i, i)
+            if count == 2:
+                cause = Cause("hand", look.rows[late_one].lane, look.rows[early_one].lane, us=_us(abs(by)))
+            else:
+                cause = Cause("hand", look.rows[i].lane, us=_us(by))
+            best = z, cause
+    return best
+
+
+def _hangs(rows: Ticks, left: Floats) -> float:
+    """Return how much more the difference of two lanes varies than if errors did not hang together.
+
+    An error goes on in the next strokes of its lane, each time less by `GAIN`; what the other lane shares of
+    it is no difference.
+    """
+    square, n = max(float((left**2).mean()), 1e-12), len(left)
+    own = np.concatenate([left[rows == i][1:] * left[rows == i][:-1] for i in set(rows.tolist())])
+    across = (left[1:] * left[:-1])[rows[1:] != rows[:-1]]
+    goes_on = float(own.mean()) / square if len(own) else 0.0
+    goes_on += 2 * (1 + 2 * goes_on) / n  # few strokes look as if it did not
+    shared = max(0.0, float(across.mean()) / square) if len(across) else 0.0
+    return max(0.3, 1 - shared + 2 * max(goes_on - shared, 0.0) / GAIN)
+
+
+def _looser(look: _Look, errors: _Error) -> tuple[float, Cause] | None:
+    """Find the cycle from which on the strokes are spread more than before."""
+    late = errors.late.copy()
+    for i in range(len(look.rows)):
+        here = errors.row == i
+        if here.any():
+            late[here] -= _median(late[here])
+    if len(late) < 2 * FEWEST:
+        return None
+    tame = _tamed(late)
+    hangs = float((tame[1:] * tame[:-1]).sum() / max(float((tame**2).sum()), 1e-12))
+    new = np.abs(
+        late[1:] - min(max(hangs, 0.0), 1.0) * late[:-1]
+    )  # what is not left over from the stroke before
+    cycle = np.minimum(errors.when[1:] // look.turn, look.take.cycles - 1).astype(int)
+    best = None
+    for first in range(1, look.take.cycles):
+        one, two = new[cycle < first], new[cycle >= first]
+        if min(len(one), len(two)) < 6:
+            continue
+        before, after = max(float(one.mean()), 1e-4), max(float(two.mean()), 1e-4)
+        vary = max(0.571, float(one.var()) / before**2, float(two.var()) / after**2)
+        z = log(after / before) / math.sqrt(vary * (1 / len(one) + 1 / len(two)))
+        if best is None or z > best[0]:
+            was, now = (1.2533 * side for side in (before, after))
+            best = z, Cause("looser", cycle=first + 1, us=_us(was), then_us=_us(now))
+    return best
+
+
+def _place(look: _Look, errors: _Error) -> tuple[float, Cause] | None:
+    """Find the place of the cycle that is early or late, in its lane, in cycle after cycle."""
+    if look.take.cycles < 2:
+        return None
+    keys, late, left = [], [], []
+    for i, row in enumerate(look.rows):
+        here = errors.row == i
+        if not here.any():
+            continue
+        n = len(row.onsets)
+        if n < 3:  # the middle of two places is between them
+            continue
+        values = errors.late[here] - _median(errors.late[here])
+        place = errors.stroke[here] % n
+        counts = np.bincount(place, minlength=n)
+        means = np.bincount(place, weights=values, minlength=n) / np.maximum(counts, 1)
+        left.append(values - _at_places(values, place))
+        for p in np.flatnonzero(counts >= 2).tolist():
+            keys.append((row, p, int(counts[p])))
+            most = float(_median(values[place == p]))  # a few wild strokes make no place
+            late.append(float(means[p]) if most * means[p] > means[p] ** 2 / 2 else 0.0)
+    if len(keys) < 3:
+        return None
+    rest = np.concatenate(left)
+    free = max(1, len(rest) - len(keys))
+    spread = math.sqrt(max(float((_tamed(rest) ** 2).sum()) / free, 1e-12))
+    zs = [abs(by) * math.sqrt(n) / spread for by, (_, _, n) in zip(late, keys, strict=True)]
+    i = int(np.argmax(zs))
+    row, place, _ = keys[i]
+    tick = look.take.ticks(row.lane)[place] if len(row.onsets) == len(look.take.ticks(row.lane)) else 0
+    return zs[i] - log(len(keys)) / 4, Cause("place", row.lane, us=_us(late[i]), tick=int(tick))
+
+
+def _without(look: _Look, errors: _Error, place: Cause) -> _Error:
+    """Return what is left without a place."""
+    row = next(i for i, row in enumerate(look.rows) if row.lane == place.lane)
+    at = int(np.searchsorted(look.take.ticks(place.lane), place.tick))
+    keep = (errors.row != row) | (errors.stroke % len(look.rows[row].onsets) != at)
+    return _Error(*(column[keep] for column in errors))
+
+
+# A take
+
+
+def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
+    """Return why a take was off: causes before symptoms, in the order in which they are told.
+
+    Parameters
+    ----------
+    take : Take
+        What was played.
+    measures : Measures, optional
+        From `measure`; a simpler line is looked for here when left out.
+
+    Returns
+    -------
+    tuple of Cause
+        None where nothing was off; one of kind "unsure" where something may be, but cannot be told.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> cycle = Polyrhythm(4, 3).cycle()
+    >>> take = Take(cycle=cycle, tempo=60, cycles=2, start=0, stop=12, mode="both pulses", lanes=(0, 1),
+    ...             tap_lanes=[0, 0, 0, 0, 0, 0, 1, 1, 1, 1, 1, 1, 1, 1],
+    ...             tap_times=[0, 1, 2, 3, 4, 5, 0, 0.75, 1.5, 2.25, 3, 3.75, 4.5, 5.25])
+    >>> [(cause.kind, cause.lanes) for cause in causes(take)]
+    [('swapped', (1, 0))]
+    """
+    if take.late:
+        return (Cause("spoiled", count=take.late),)
+    look = _Look(take, _rows(take), float(take.turn))
+    if not look.rows or sum(len(row.taps) for row in look.rows) < FEWEST:
+        return ()
+    if not take.calibrated:  # a delay of the device is no fault
+        delays = np.array([0.0, -LEAST_SHIFT_S, LEAST_SHIFT_S])
+        scores = look.score(delays) + np.array([0.0, CLEAR, CLEAR])
+        look = look.later(float(delays[np.argmin(scores)]))
+    found: list[Cause] = []
+    ways = [_swapped, _shifted, _slipped, _tempo, _locked]
+    while ways and len(found) < MOST_FOUND:
+        base = float(look.score(_HERE)[0])
+        best = None
+        for way in ways:
+            one = way(look, base)
+            if one is not None and one.gain > (best[0].gain if best else 0.0):
+                best = one, way
+        if best is None:
+            break
+        found.append(best[0].cause)
+        look = best[0].look
+        ways.remove(best[1])
+    simpler = None
+    if not found:
+        simpler = played_instead(take) if measures is None else measures.played_instead
+    if simpler is not None:
+        return (Cause("locked", line=simpler),)
+    errors = _errors(look)
+    unsure = False
+    place = _place(look, errors)
+    hand = None
+    if place is not None and place[0] >= SURE_PLACE:  # it makes no hand late
+        hand = _hand(look, errors)
+        errors = _without(look, errors, place[1])
+    looser = _looser(look, errors)
+    steady = errors
+    if looser is not None and looser[0] >= SURE_LOOSER:  # what is loose says little of a hand
+        keep = errors.when < (looser[1].cycle - 1) * look.turn
+        steady = _Error(*(column[keep] for column in errors))
+    hands = [one for one in (hand, _hand(look, steady)) if one is not None]
+    hand = min(hands, key=lambda one: one[0], default=None)
+    tests = ((hand, SURE_HAND), (looser, SURE_LOOSER), (place, SURE_PLACE))
+    for one, enough in tests:
+        if one is None or (one[1].kind != "looser" and abs(one[1].us) < 1e6 * LEAST_HAND_S):
+            continue
+        if one[0] >= enough:
+            found.append(one[1])
+        unsure |= one[0] >= UNSURE
+    if unsure and not found:
+        late = errors.late - _median(errors.late)
+        found.append(Cause("unsure", us=_us(float(late.std()))))
+    return tuple(sorted(found, key=lambda cause: KINDS.index(cause.kind)))

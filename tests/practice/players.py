@@ -1,0 +1,169 @@
+"""Simulated players with one planted cause, and the noise of a person who follows a click.
+
+All takes are invented and seeded.
+"""
+
+from functools import cache
+from typing import NamedTuple
+
+import numpy as np
+
+from rhythmlab.practice.take import Take
+from tests.practice.simulate import pair, with_taps
+
+#: Share of an error that the next stroke corrects: the median of typical adults, Vishne et al. 2021 (as
+#: summarised).
+GAIN = 0.37
+#: Eight pairs, two of them nearly equal.
+PAIRS = ((3, 2), (4, 3), (5, 4), (7, 4), (8, 5), (7, 3), (16, 15), (10, 9))
+SPREADS, TEMPOS = (8, 15, 25), (60, 92)
+#: Causes and their sizes: percent, ms, beats, times; the rest is drawn.
+PLANTED = {
+    "swapped": (1,),
+    "shifted": (1, -1),
+    "slipped": (1, -1),
+    "tempo": (-4, -2, -1, 1, 2, 4),
+    "rushed": (-4, 4),
+    "locked": (1,),
+    "hand": (-40, -25, -15, 15, 25, 40),
+    "looser": (2, 3),
+    "place": (40, -60),
+}
+
+
+def two_level(rng: np.random.Generator, taps: int, spread: float) -> np.ndarray:
+    """Return errors of so many taps with a click: a clock and motor delays as wide, a gain of .37.
+
+    Wing & Kristofferson 1973 (from memory): an interval is one of the clock plus the difference of two motor
+    delays; each error is corrected by `GAIN` on the next tap.
+    """
+    clock, motor = rng.normal(0, 1, taps), rng.normal(0, 1, taps + 1)
+    errors = np.empty(taps)
+    last = 0.0
+    for k in range(taps):
+        last = (1 - GAIN) * last + clock[k] + motor[k + 1] - motor[k]
+        errors[k] = last
+    return spread * errors / np.sqrt(2.89)  # of the sum: 1 / (1 - .63²) + 1 + .37² / (1 - .63²)
+
+
+def noise(rng, kind: str, meant: list[np.ndarray], spread: float) -> list[np.ndarray]:
+    """Return errors of all lanes: "white", "timers" of a hand each, or one "clock" for both hands."""
+    if kind == "white":
+        return [rng.normal(0, spread, len(one)) for one in meant]
+    if kind == "timers":
+        return [two_level(rng, len(one), spread) for one in meant]
+    line = np.unique(np.round(np.concatenate(meant), 6))
+    shared, last = np.empty(len(line)), 0.0
+    for k, clock in enumerate(rng.normal(0, 1, len(line))):
+        last = shared[k] = (1 - GAIN) * last + clock
+    shared *= spread * np.sqrt(0.5 * (1 - (1 - GAIN) ** 2))
+    return [
+        shared[np.searchsorted(line, np.round(one, 6))] + rng.normal(0, spread * np.sqrt(0.5), len(one))
+        for one in meant
+    ]
+
+
+class Case(NamedTuple):
+    """One cell of the matrix."""
+
+    kind: str
+    size: float
+    pair: tuple[int, int]
+    spread_ms: float
+    bpm: float
+    noise: str = "timers"
+    cycles: int = 8
+    at: int = 0  # the cycle, from 1, from which on it is looser or a beat is lost; drawn where it is 0
+
+
+def take_of(case: Case, rng: np.random.Generator, lead_ms: float | None = None, **fields) -> Take:
+    """Return a take with the cause of a case planted in it."""
+    take = pair(*case.pair, case.cycles, bpm=case.bpm, **fields)
+    lead = -rng.uniform(20, 50) if lead_ms is None else lead_ms
+    turn, beat, end = float(take.turn), 60 / case.bpm, float(take.turn) * case.cycles
+    rows = [take.meant(lane) for lane in take.lanes]
+    kind, size = case.kind, case.size
+    if kind == "locked":  # to the nearest simpler ratio: one stroke fewer, or more
+        p, q = case.pair
+        count = simpler(p, q)
+        rows[0] = (np.arange(case.cycles)[:, None] * turn + np.arange(count) * turn / count).ravel()
+    errors = noise(rng, case.noise, rows, case.spread_ms / 1000)
+    late = [np.zeros(len(row)) for row in rows]
+    if kind == "shifted":
+        late = [one + size * beat for one in late]
+    if kind == "tempo":
+        late = [row * size / 100 for row in rows]
+    if kind == "rushed":  # right at the beginning, off by `size` percent at the end
+        late = [row**2 * size / 200 / end for row in rows]
+    if kind == "hand":
+        late[0] = late[0] + size / 1000
+    if kind == "looser":
+        first = case.at - 1 if case.at else _middle(rng, case.cycles)
+        errors = [np.where(row >= first * turn - 1e-9, size, 1) * one for row, one in zip(rows, errors, strict=True)]
+    if kind == "place":
+        n = case.pair[0]
+        late[0] = late[0] + np.where(np.arange(len(rows[0])) % n == n // 2, size / 1000, 0)
+    times = [row + a + b + lead / 1000 for row, a, b in zip(rows, late, errors, strict=True)]
+    lanes = [np.full(len(row), lane) for row, lane in zip(rows, take.lanes, strict=True)]
+    if kind == "slipped":
+        first = case.at - 1 if case.at else _middle(rng, case.cycles)
+        from_beat = first * case.pair[1] + int(rng.integers(0, case.pair[1]))
+        at = from_beat * beat - 1e-6
+        for i, row in enumerate(rows):
+            if size < 0:  # a beat is left out
+                keep = (row < at) | (row >= at + beat)
+                times[i] = np.where(row < at, times[i], times[i] - beat)[keep]
+                lanes[i] = lanes[i][keep]
+            else:  # waited for a beat
+                times[i] = np.where(row < at, times[i], times[i] + beat)
+    if kind == "swapped":
+        lanes = [1 - one for one in lanes]
+    all_lanes, all_times = np.concatenate(lanes), np.concatenate(times)
+    kept = all_times < end + 0.35  # nothing is recorded later
+    return with_taps(take, all_lanes[kept], all_times[kept])
+
+
+def simpler(p: int, q: int) -> int:
+    """Return how many strokes the first pulse of a pair is played as when it locks."""
+    near = [m for m in (p - 1, p + 1, p - 2, p + 2) if m > 0]
+    return min(near, key=lambda m: ((m + q) // np.gcd(m, q), abs(m - p)))
+
+
+def _middle(rng: np.random.Generator, cycles: int) -> int:
+    """Return a cycle, from 0, that has others before and after it."""
+    return int(rng.integers(2, cycles - 1)) if cycles > 3 else cycles // 2
+
+
+@cache
+def standard_error(kind: str, pair_: tuple[int, int], noise_: str, cycles: int, at: int) -> float:
+    """Return how much an effect varies from take to take where there is none, for a spread of one ms.
+
+    In ms of a hand, in percent of tempo per ms at 60 beats a minute, or in logarithms of looseness, of 200
+    takes of the same noise.
+    """
+    rng = np.random.default_rng(17)
+    take = pair(*pair_, cycles, bpm=60)
+    rows, turn = [take.meant(lane) for lane in take.lanes], float(take.turn)
+    when, found = np.concatenate(rows), []
+    for _ in range(200):
+        errors = noise(rng, noise_, rows, 1.0)
+        if kind == "hand":
+            found.append(errors[0].mean() - errors[1].mean())
+        elif kind == "tempo":
+            found.append(np.polyfit(when, np.concatenate(errors), 1)[0] / 10)
+        else:
+            late, early = np.concatenate(errors), when < (at - 1) * turn - 1e-9
+            found.append(np.log(late[~early].std() / late[early].std()))
+    return float(np.std(found))
+
+
+def effect(case: Case) -> float:
+    """Return how many standard errors the planted cause is large; infinite where it moves whole strokes."""
+    if case.kind not in ("hand", "tempo", "looser"):
+        return np.inf
+    error = standard_error(case.kind, case.pair, case.noise, case.cycles, case.at)
+    if case.kind == "hand":
+        return abs(case.size) / (case.spread_ms * error)
+    if case.kind == "tempo":
+        return abs(case.size) / (case.spread_ms * error * case.bpm / 60)
+    return np.log(case.size) / error
