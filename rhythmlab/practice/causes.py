@@ -43,13 +43,15 @@ FEWEST, SLIP_SHARE = 4, 0.6
 MOST_SWAPPED, MOST_PARTS, MOST_FOUND = 4, 64, 3
 #: Share of the window that the strokes of a lane are off by where it fits as it is (own choice).
 FITTING = 0.25
+#: Smallest loosening that is told, times the spread before (own choice).
+LOOSE = 1.5
 #: Share of an error that the next stroke corrects: the median of adults with a click (Vishne et al. 2021, as
 #: summarised).
 GAIN = 0.37
 #: Weight of errors that are independent, in stretches (own choice).
 PRIOR = 4
 #: So many standard errors are enough to name a cause, or to say that it cannot be told yet (own choices).
-SURE_HAND, SURE_LOOSER, SURE_PLACE, UNSURE = 2.8, 3.1, 3.0, 2.2
+SURE_HAND, SURE_LOOSER, SURE_PLACE, UNSURE = 3.5, 2.7, 3.2, 2.3
 _HERE = np.zeros(1)
 
 
@@ -140,7 +142,7 @@ def _rows(take: Take) -> list[_Row]:
         ticks = take.ticks(lane)
         if not len(ticks):
             continue
-        onsets = (ticks - take.start) * tick
+        onsets = np.asarray((ticks - take.start) * tick, dtype=np.float64)
         least = float(np.diff(np.append(onsets, onsets[0] + float(take.turn))).min())
         taps = take.played(lane)
         if lane is None:
@@ -275,7 +277,7 @@ def _slipped(look: _Look, base: float) -> _Way | None:
     """Find a place from which on all strokes are shifted."""
     steps, take = _shifts(look), look.take
     times = np.concatenate([row.taps for row in look.rows])
-    if not steps or len(times) < 2 * FEWEST:
+    if not steps or len(times) <= 2 * FEWEST:
         return None
     tick = float(take.tempo.tick_seconds(take.cycle))
     seconds = np.array([0, *steps]) * tick
@@ -301,20 +303,20 @@ def _slipped(look: _Look, base: float) -> _Way | None:
         after = np.cumsum(cost[1:, ::-1], axis=1)[:, ::-1]
         total = (before + after)[:, FEWEST:-FEWEST]
         none = min(none, float(cost[0].sum()))
-        step, k = np.unravel_index(int(np.argmin(total)), total.shape)
+        step, k = divmod(int(np.argmin(total)), total.shape[1])
         k += FEWEST
         rest = float(cost[0, k:].mean()), float(cost[step + 1, k:].mean())
         here = float(total.min())
         if best is None or here < best[0]:
-            best = here, steps[step], int(k), rest, float(shared)
-    here, step, k, (was, now), shared = best
-    if now > SLIP_SHARE * was:
+            best = here, steps[step], k, rest, float(shared)
+    if best is None or best[3][1] > SLIP_SHARE * best[3][0]:
         return None
+    here, step, k, _, middle = best
     by, turn = step * tick, take.stop - take.start
     silent = float(times[k] - times[k - 1])
     if by < 0 and silent >= 0.8 * (by + look.turn):  # it was not left out: there was a pause
         step, by = step + turn, by + look.turn
-    at = round(float(times[k] - shared - max(by, 0.0)) / tick)
+    at = round((float(times[k]) - middle - max(by, 0.0)) / tick)
     gain = look.count * log((none + least + FINEST_S * look.count) / (here + least + FINEST_S * look.count))
     gain -= log(len(steps) * len(times)) + CLEAR
     cause = Cause("slipped", ticks=step, us=_us(by), cycle=at // turn + 1, tick=take.start + at % turn)
@@ -343,8 +345,8 @@ def _tempo(look: _Look, base: float) -> _Way | None:
         for row in look.rows
     ]
     shared, own = _middle(offs)
-    for row, off, more in zip(look.rows, offs, own, strict=True):
-        costs += np.minimum(np.abs(off - (shared + more)[:, None]), row.window).sum(axis=1)
+    for row, off, add in zip(look.rows, offs, own, strict=True):
+        costs += np.minimum(np.abs(off - (shared + add)[:, None]), row.window).sum(axis=1)
     slower, bend, done = float(tried[np.argmin(costs + 1e-6 * np.abs(tried))]), 0.0, False
     while True:
         fit = _followed(look, slower, bend, reach)
@@ -362,11 +364,11 @@ def _tempo(look: _Look, base: float) -> _Way | None:
     way = None
     if abs(even) >= LEAST_TEMPO and abs(even) > 4 * error:
         way = _Way(gain, Cause("tempo", us=_us(even * turn)), straight)
-    ends = slower, slower + 2 * bend * look.end
+    first, last = slower, slower + 2 * bend * look.end
     bent = look.moved([_unbent(row.taps, *fit[:2]) for row in look.rows])
     more = base - float(bent.score(_HERE)[0]) - 2 * CLEAR
-    if abs(ends[1] - ends[0]) >= 2 * LEAST_TEMPO and more > gain + BENT and (way is None or more > way.gain):
-        way = _Way(more, Cause("rushed", us=_us(ends[0] * turn), then_us=_us(ends[1] * turn)), bent)
+    if abs(last - first) >= 2 * LEAST_TEMPO and more > gain + BENT and (way is None or more > way.gain):
+        way = _Way(more, Cause("rushed", us=_us(first * turn), then_us=_us(last * turn)), bent)
     return way
 
 
@@ -476,6 +478,10 @@ class _Error(NamedTuple):
     when: Floats
     late: Floats
 
+    def some(self, keep: np.ndarray) -> "_Error":
+        """Return some of them."""
+        return _Error(self.row[keep], self.stroke[keep], self.when[keep], self.late[keep])
+
 
 def _errors(look: _Look) -> _Error:
     """Match what is explained, and return what is left, by time."""
@@ -562,7 +568,7 @@ def _looser(look: _Look, errors: _Error) -> tuple[float, Cause] | None:
     new = np.abs(
         late[1:] - min(max(hangs, 0.0), 1.0) * late[:-1]
     )  # what is not left over from the stroke before
-    cycle = np.minimum(errors.when[1:] // look.turn, look.take.cycles - 1).astype(int)
+    cycle = np.floor(errors.when[1:] / look.turn + 1e-6).astype(int)
     best = None
     for first in range(1, look.take.cycles):
         one, two = new[cycle < first], new[cycle >= first]
@@ -571,8 +577,11 @@ def _looser(look: _Look, errors: _Error) -> tuple[float, Cause] | None:
         before, after = max(float(one.mean()), 1e-4), max(float(two.mean()), 1e-4)
         vary = max(0.571, float(one.var()) / before**2, float(two.var()) / after**2)
         z = log(after / before) / math.sqrt(vary * (1 / len(one) + 1 / len(two)))
-        if best is None or z > best[0]:
-            was, now = (1.2533 * side for side in (before, after))
+        z /= 1 + 2 / min(len(one), len(two))
+        if _median(two) <= 1.2 * _median(one):  # not all of it, but a few wild strokes
+            continue
+        if after >= LOOSE * before and (best is None or z > best[0]):
+            was, now = (1.2533 * side for side in (before, after))  # standard deviations of a normal spread
             best = z, Cause("looser", cycle=first + 1, us=_us(was), then_us=_us(now))
     return best
 
@@ -587,7 +596,7 @@ def _place(look: _Look, errors: _Error) -> tuple[float, Cause] | None:
         if not here.any():
             continue
         n = len(row.onsets)
-        if n < 3:  # the middle of two places is between them
+        if n < 3 or n != len(look.take.ticks(row.lane)):  # the middle of two places is between them
             continue
         values = errors.late[here] - _median(errors.late[here])
         place = errors.stroke[here] % n
@@ -606,8 +615,8 @@ def _place(look: _Look, errors: _Error) -> tuple[float, Cause] | None:
     zs = [abs(by) * math.sqrt(n) / spread for by, (_, _, n) in zip(late, keys, strict=True)]
     i = int(np.argmax(zs))
     row, place, _ = keys[i]
-    tick = look.take.ticks(row.lane)[place] if len(row.onsets) == len(look.take.ticks(row.lane)) else 0
-    return zs[i] - log(len(keys)) / 4, Cause("place", row.lane, us=_us(late[i]), tick=int(tick))
+    tick = int(look.take.ticks(row.lane)[place])
+    return zs[i] - log(len(keys)) / 4, Cause("place", row.lane, us=_us(late[i]), tick=tick)
 
 
 def _without(look: _Look, errors: _Error, place: Cause) -> _Error:
@@ -615,7 +624,7 @@ def _without(look: _Look, errors: _Error, place: Cause) -> _Error:
     row = next(i for i, row in enumerate(look.rows) if row.lane == place.lane)
     at = int(np.searchsorted(look.take.ticks(place.lane), place.tick))
     keep = (errors.row != row) | (errors.stroke % len(look.rows[row].onsets) != at)
-    return _Error(*(column[keep] for column in errors))
+    return errors.some(keep)
 
 
 # A take
@@ -655,47 +664,49 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
         delays = np.array([0.0, -LEAST_SHIFT_S, LEAST_SHIFT_S])
         scores = look.score(delays) + np.array([0.0, CLEAR, CLEAR])
         look = look.later(float(delays[np.argmin(scores)]))
-    found: list[Cause] = []
-    ways = [_swapped, _shifted, _slipped, _tempo, _locked]
-    while ways and len(found) < MOST_FOUND:
-        base = float(look.score(_HERE)[0])
-        best = None
-        for way in ways:
-            one = way(look, base)
-            if one is not None and one.gain > (best[0].gain if best else 0.0):
-                best = one, way
-        if best is None:
-            break
-        found.append(best[0].cause)
-        look = best[0].look
-        ways.remove(best[1])
+    found, look = _explained(look)
     simpler = None
     if not found:
         simpler = played_instead(take) if measures is None else measures.played_instead
     if simpler is not None:
         return (Cause("locked", line=simpler),)
     errors = _errors(look)
-    unsure = False
-    place = _place(look, errors)
-    hand = None
-    if place is not None and place[0] >= SURE_PLACE:  # it makes no hand late
-        hand = _hand(look, errors)
-        errors = _without(look, errors, place[1])
-    looser = _looser(look, errors)
-    steady = errors
-    if looser is not None and looser[0] >= SURE_LOOSER:  # what is loose says little of a hand
-        keep = errors.when < (looser[1].cycle - 1) * look.turn
-        steady = _Error(*(column[keep] for column in errors))
-    hands = [one for one in (hand, _hand(look, steady)) if one is not None]
-    hand = min(hands, key=lambda one: one[0], default=None)
-    tests = ((hand, SURE_HAND), (looser, SURE_LOOSER), (place, SURE_PLACE))
-    for one, enough in tests:
-        if one is None or (one[1].kind != "looser" and abs(one[1].us) < 1e6 * LEAST_HAND_S):
-            continue
-        if one[0] >= enough:
-            found.append(one[1])
-        unsure |= one[0] >= UNSURE
-    if unsure and not found:
+    tests = _left(look, errors)
+    found += [cause for z, enough, cause in tests if z >= enough]
+    if not found and any(z >= UNSURE for z, _, _ in tests):
         late = errors.late - _median(errors.late)
         found.append(Cause("unsure", us=_us(float(late.std()))))
     return tuple(sorted(found, key=lambda cause: KINDS.index(cause.kind)))
+
+
+def _explained(look: _Look) -> tuple[list[Cause], _Look]:
+    """Take the best way to explain all of it, again and again while one is clear."""
+    found: list[Cause] = []
+    ways = [_swapped, _shifted, _slipped, _tempo, _locked]
+    while ways and len(found) < MOST_FOUND:
+        base = float(look.score(_HERE)[0])
+        gains = [(made.gain, i, made) for i, way in enumerate(ways) if (made := way(look, base)) is not None]
+        gain, i, best = max(gains, key=lambda row: row[0], default=(0.0, 0, None))
+        if best is None or gain <= 0:
+            break
+        found.append(best.cause)
+        look = best.look
+        del ways[i]
+    return found, look
+
+
+def _left(look: _Look, errors: _Error) -> list[tuple[float, float, Cause]]:
+    """Test what is left: by how many standard errors, how many are enough, and what that would be."""
+    place, hand = _place(look, errors), None
+    if place is not None and place[0] >= SURE_PLACE:  # a place that is late makes no hand late
+        hand = _hand(look, errors)
+        errors = _without(look, errors, place[1])
+    looser, steady = _looser(look, errors), errors
+    if looser is not None and looser[0] >= SURE_LOOSER:  # what is loose says little of a hand
+        steady = errors.some(errors.when < (looser[1].cycle - 1) * look.turn)
+    hands = [one for one in (hand, _hand(look, steady)) if one is not None]
+    hand = min(hands, key=lambda one: one[0], default=None)
+    tests = ((hand, SURE_HAND), (looser, SURE_LOOSER), (place, SURE_PLACE))
+    found = [(test[0], enough, test[1]) for test, enough in tests if test is not None]
+    least = 1_000_000 * LEAST_HAND_S
+    return [row for row in found if row[2].kind == "looser" or abs(row[2].us) >= least]

@@ -302,8 +302,8 @@ class _TakeSentences:
     def symptom(self) -> str:
         """Return the most useful symptom, or how even it was."""
         found = [
-            *(self.gap(), self.broke(), self.wrong_hand(), self.missed(), self.extra(), self.reentry()),
-            self.common(),
+            *(self.gap(), self.reentry(), self.broke(), self.wrong_hand(), self.missed(), self.extra()),
+            *(self.common(), self.came_back()),
         ]
         return next((sentence for sentence in found if sentence), "")
 
@@ -543,20 +543,28 @@ class _TakeSentences:
         limb = self.who(row.lane, full=False)
         return say("take.extra_by", strokes=strokes, meant=m.meant, many=row.extra, limb=limb)
 
-    def reentry(self) -> str:
-        """Say how far off the strokes after a silence were."""
+    def worst_reentry(self) -> tuple[str, float] | None:
+        """Return after how many silences a stroke was there, and how far off the furthest was."""
         known = [ms for ms in self.measures.reentry_ms if not math.isnan(ms)]
-        missing = len(self.measures.reentry_ms) - len(known)
+        return (numbers.plural(len(known), "silence"), max(known, key=abs)) if known else None
+
+    def reentry(self) -> str:
+        """Say how far off the strokes after a silence were, where they were."""
+        missing = sum(map(math.isnan, self.measures.reentry_ms))
         if missing:
             return say("take.no_reentry", silences=numbers.plural(missing, "silence"))
-        worst = max(known, key=abs, default=0.0)
-        if not known:
+        worst = self.worst_reentry()
+        if worst is None or abs(worst[1]) < max(2 * self.noticed_ms(), 3 * self.spread_ms()):
             return ""
-        silences = numbers.plural(len(known), "silence")
-        if abs(worst) < max(2 * self.noticed_ms(), 3 * self.spread_ms()):
-            return say("take.reentry_right", silences=silences, ms=_ms(max(1.0, abs(worst))))
-        key = "take.reentry_late" if worst > 0 else "take.reentry_early"
-        return say(key, silences=silences, ms=_ms(worst))
+        key = "take.reentry_late" if worst[1] > 0 else "take.reentry_early"
+        return say(key, silences=worst[0], ms=_ms(worst[1]))
+
+    def came_back(self) -> str:
+        """Say that the strokes after a silence were right."""
+        worst = self.worst_reentry()
+        if worst is None:
+            return ""
+        return say("take.reentry_right", silences=worst[0], ms=_ms(max(1.0, abs(worst[1]))))
 
     def common(self) -> str:
         """Say, only when calibrated, that all was late, or earlier than the usual lead."""

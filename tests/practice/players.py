@@ -99,7 +99,9 @@ def take_of(case: Case, rng: np.random.Generator, lead_ms: float | None = None, 
         late[0] = late[0] + size / 1000
     if kind == "looser":
         first = case.at - 1 if case.at else _middle(rng, case.cycles)
-        errors = [np.where(row >= first * turn - 1e-9, size, 1) * one for row, one in zip(rows, errors, strict=True)]
+        errors = [
+            np.where(row >= first * turn - 1e-9, size, 1) * one for row, one in zip(rows, errors, strict=True)
+        ]
     if kind == "place":
         n = case.pair[0]
         late[0] = late[0] + np.where(np.arange(len(rows[0])) % n == n // 2, size / 1000, 0)
@@ -159,6 +161,8 @@ def standard_error(kind: str, pair_: tuple[int, int], noise_: str, cycles: int, 
 
 def effect(case: Case) -> float:
     """Return how many standard errors the planted cause is large; infinite where it moves whole strokes."""
+    if case.kind == "place":  # of one mean of so many strokes, one of all places
+        return 0.8 * abs(case.size) * np.sqrt(case.cycles) / case.spread_ms
     if case.kind not in ("hand", "tempo", "looser"):
         return np.inf
     error = standard_error(case.kind, case.pair, case.noise, case.cycles, case.at)

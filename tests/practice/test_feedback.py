@@ -1,4 +1,4 @@
-"""Feedback: at most three sentences that name lane, limb and milliseconds; and where to go when lost."""
+"""Feedback: one finding with one thing to do, in words; and where to go when lost."""
 
 import re
 
@@ -16,6 +16,7 @@ from tests.practice.simulate import pair, played, with_taps
 from tests.refusals import refusal
 from tests.strategies import TRIES, cycles
 
+NOT_CALIBRATED = "Not calibrated: where the whole take lay against the click is not judged."
 #: A sentence that tells of milliseconds, a share, or a count.
 NUMBER = re.compile(r"\d")
 
@@ -83,9 +84,7 @@ def test_a_lead_that_all_lanes_share_is_never_a_fault(lead_ms, offset_ms):
     assert len(judged) == 1
     assert "as even as the best trained tappers (about 2 %, Repp 2005)" in judged[0]
     assert not any(word in judged[0] for word in ("early", "late", "before", "after"))
-    if offset_ms == 0:
-        assert re.search(r"\d+ ms early, which is device delay and your own lead and is not judged", told[-1])
-        assert "30 to 50 ms before a click are usual (Aschersleben & Prinz 1995)" in told[-1]
+    assert told[1:] == ([NOT_CALIBRATED] if offset_ms == 0 else [])
 
 
 @pytest.mark.parametrize(("bias", "said"), [(40, r"4\d ms late|39 ms late"), (-90, r"(8\d|9\d) ms early")])
@@ -122,8 +121,7 @@ def test_misses_are_counted_and_their_lane_is_named():
     missing = [(1, 2), (1, 6), (1, 10), (1, 14)]
     told = feedback(played(pair(4, 3, 8), rng(), spread_ms=4, missing=missing))
     assert told[0].startswith("4 of 56 strokes were missed, 4 of them by the left hand: next, play at 63 bpm")
-    assert "as even as" in told[1]
-    assert "next" not in told[1]  # one thing to do at a time
+    assert told[1:] == [NOT_CALIBRATED]  # one thing to do at a time
 
 
 def test_a_break_is_told_with_its_place_and_the_way_back():
@@ -151,12 +149,9 @@ def test_wrong_hands_extras_drift_and_silences_are_told():
         "4 strokes came beside the 56 meant, 4 of them by the left hand: next, play one lane alone" in extras
     )
     drifting = feedback(played(pair(4, 3, 8), rng(6), spread_ms=6, drift_ms_per_cycle=25))
-    assert re.match(
-        r"The \w+ hand, the \d, went 1\.\d % slower, 2\d ms later each cycle: next, ", drifting[0]
-    )
+    assert drifting[0].startswith("You dragged from the start, 1.1 % slower than 84 bpm of the 3: next, ")
     rushing = feedback(played(pair(4, 3, 8), rng(6), spread_ms=6, drift_ms_per_cycle=-25))
-    assert "faster, 2" in rushing[0]
-    assert "ms earlier each cycle" in rushing[0]
+    assert re.match(r"You rushed from the start, 1\.2 % faster than 84 bpm of the 3: next, ", rushing[0])
     take = pair(4, 3, 8, silent=(2, 1))
     late = times + 0.1 * np.isclose(times, 3 * float(take.turn))
     assert re.match(
@@ -181,14 +176,17 @@ def test_the_rhythm_that_was_really_played_is_named():
 
 
 def test_a_gap_cycle_says_where_the_gaps_go_wrong():
-    """Locking to the fifteens from the sixth stroke on is told with its place."""
+    """Two strokes 40 ms late are told with their place; all of it with the fifteens is locking to them."""
     take = pair(16, 15, 1, bpm=100, mode="gap cycle")
     moving = take.meant(0).copy()
+    moving[5:7] += 0.045
+    told = feedback(with_taps(take, [1] * 15 + [0] * 16, [*take.meant(1), *moving]))
+    assert told[0].startswith("The gaps went wrong from stroke 6 of the right hand in cycle 1, at 5.12")
     moving[5:15] = take.meant(1)[5:15]
     told = feedback(with_taps(take, [1] * 15 + [0] * 16, [*take.meant(1), *moving]))
-    assert any(
-        "The gaps went wrong from stroke 6 of the right hand in cycle 1, at 5.12" in sentence
-        for sentence in told
+    assert told[0] == (
+        "The right hand, the 16, locked to the 15 and played 15 strokes a cycle, not 16: next, play the 16 "
+        "alone against the click at 75 bpm of the 15 until it keeps its own pulse."
     )
 
 
@@ -222,7 +220,7 @@ def test_no_taps_and_hopeless_takes():
     st.sampled_from(["", "hands", "right hand and foot", "sticks"]),
     st.integers(0, 99),
 )
-def test_any_take_gets_one_to_three_sentences(mode, numbers, bias, spread, miss, extra, limbs, seed):
+def test_any_take_gets_one_finding(mode, numbers, bias, spread, miss, extra, limbs, seed):
     """Sentence case, a full stop, a number in the first, no doubled marks, and no None or nan."""
     lanes = (0,) if mode == "one pulse" else (0, 1)
     take = pair(*numbers, 3, mode=mode, lanes=lanes, limbs=limbs, silent=(1, 1))
@@ -230,7 +228,7 @@ def test_any_take_gets_one_to_three_sentences(mode, numbers, bias, spread, miss,
     measures = measure(take)
     told = feedback(take, measures)
     assert told == feedback(take)
-    assert 1 <= len(told) <= 3
+    assert len([sentence for sentence in told if sentence != NOT_CALIBRATED]) == 1 or "Next" in told[1]
     assert NUMBER.search(told[0])
     for sentence in told:
         assert sentence[0].isupper() or sentence[0].isdigit()
@@ -239,7 +237,7 @@ def test_any_take_gets_one_to_three_sentences(mode, numbers, bias, spread, miss,
         assert not re.search(r"[a-z,:] The\b", sentence), (
             sentence
         )  # a name inside a sentence is written small
-    assert sum("next" in sentence.lower() for sentence in told) >= 1
+    assert sum(sentence.lower().count("next") for sentence in told) == 1
 
 
 def test_three_lanes_are_told_against_the_others():
