@@ -25,9 +25,11 @@ KINDS = (
     *("spoiled", "swapped", "shifted", "slipped", "tempo", "rushed", "locked", "hand", "looser", "place"),
     *("unsure",),
 )
-#: Shortest shift that is told, in seconds: the shortest part that is counted (limit ``part``), below it a
-#: delay of the device looks the same; largest lead or delay that a take can have (own choice).
-LEAST_SHIFT_S, LEAD_S = 0.1, 0.15
+#: Shortest shift that is told, in seconds: the shortest part that is counted (limit ``part_heard``).
+LEAST_SHIFT_S = 0.1
+#: Largest lead or delay of a take, in seconds, not calibrated and calibrated, and how far off is likely
+#: (own choices): a shorter shift looks the same as a delay of the device.
+DELAY_S, LEAD_S, LIKELY_S = 0.15, 0.08, 0.06
 #: Smallest change of tempo that is told, as a share; largest that is looked for (own choices).
 LEAST_TEMPO, MOST_TEMPO = 0.005, 0.12
 #: Smallest error of a hand or a place that is told, in seconds: about the smallest that is heard (limit
@@ -175,13 +177,14 @@ class _Look:
         """Return it as if the strokes had been meant so much later."""
         return self.moved([row.taps - seconds for row in self.rows])
 
-    def loss(self, shifts: Floats) -> Floats:
+    def loss(self, shifts: Floats) -> tuple[Floats, Floats]:
         """Return how far the taps are from the strokes, in seconds, for each shift of the strokes.
 
-        A stroke that nobody played, and a tap without a stroke, is as far as a tap can be.
+        And what all lanes are off by beside it.  A stroke that nobody played, and a tap without a stroke, is
+        as far as a tap can be.
         """
         offs = [_off(row, self.turn, row.taps - shifts[:, None]) for row in self.rows]
-        shared, own = _middle([off.seconds for off in offs])
+        shared, own = self.middle([off.seconds for off in offs])
         total = np.zeros(len(shifts))
         for row, meant, off, more in zip(self.rows, self.meant, offs, own, strict=True):
             error = np.abs(off.seconds - (shared + more)[:, None])
@@ -193,32 +196,30 @@ class _Look:
             played = (np.diff(np.maximum.accumulate(stroke, axis=1), axis=1, prepend=-1) > 0).sum(axis=1)
             to_come = np.searchsorted(meant, self.end - shifts)  # nothing is recorded after the end
             total += np.maximum(to_come - played, 0) * row.window
-            total += (
-                np.abs(more) * len(row.taps) / 20
-            )  # a hand that is off is better than one that is far off
-        return total
+            total += np.abs(more) * len(row.taps) / 20  # a hand that is less off is better
+        return total, shared
 
     def score(self, shifts: Floats, count: int = 0) -> Floats:
         """Return how unlikely the taps are, in nats: of errors with the best scale (Laplace)."""
         n = count or self.count
-        return n * np.log(self.loss(shifts) / n + FINEST_S)
+        loss, shared = self.loss(shifts)
+        nats: Floats = n * np.log(loss / n + FINEST_S) + (shared / LIKELY_S) ** 2
+        return nats
+
+    def middle(self, offs: Sequence[Floats]) -> tuple[Floats, list[Floats]]:
+        """Return what all lanes are off by, and each of them beside that; both as far as players are."""
+        medians = [_median(off) if off.shape[-1] else None for off in offs]
+        known = [one for one in medians if one is not None]
+        if not known:
+            return np.zeros(offs[0].shape[:-1]), [np.zeros(off.shape[:-1]) for off in offs]
+        most, half = LEAD_S if self.take.calibrated else DELAY_S, MOST_HAND_S / 2
+        shared = np.clip((np.max(known, axis=0) + np.min(known, axis=0)) / 2, -most, most)
+        return shared, [0 * shared if one is None else np.clip(one - shared, -half, half) for one in medians]
 
 
 def _median(values: Floats) -> Floats:
     """Return the middle value of each row."""
     return np.sort(values, axis=-1)[..., values.shape[-1] // 2]
-
-
-def _middle(offs: Sequence[Floats]) -> tuple[Floats, list[Floats]]:
-    """Return what all lanes are off by, and each of them beside that; both as far as players are."""
-    medians = [_median(off) if off.shape[-1] else None for off in offs]
-    known = [one for one in medians if one is not None]
-    if not known:
-        return np.zeros(offs[0].shape[:-1]), [np.zeros(off.shape[:-1]) for off in offs]
-    shared = np.clip((np.max(known, axis=0) + np.min(known, axis=0)) / 2, -LEAD_S, LEAD_S)
-    most = MOST_HAND_S / 2
-    own = [0 * shared if one is None else np.clip(one - shared, -most, most) for one in medians]
-    return shared, own
 
 
 # Ways to explain all of it
@@ -269,6 +270,10 @@ def _shifted(look: _Look, base: float) -> _Way | None:
     seconds = np.array(steps) * float(look.take.tempo.tick_seconds(look.take.cycle))
     scores = look.score(seconds)
     i = int(np.argmin(scores))
+    # One stroke that is missing at the beginning is no shift, even if one comes after the end.
+    saved = look.loss(_HERE)[0] - look.loss(seconds[i : i + 1])[0]
+    if saved[0] < 1.5 * max(row.window for row in look.rows):
+        return None
     gain = base - float(scores[i]) - log(len(steps)) - CLEAR
     return _Way(gain, Cause("shifted", ticks=steps[i], us=_us(seconds[i])), look.later(seconds[i]))
 
@@ -296,7 +301,7 @@ def _slipped(look: _Look, base: float) -> _Way | None:
             off[0][(row.taps >= first * look.end) & (row.taps <= last * look.end)]
             for row, off in zip(look.rows, offs, strict=True)
         ]
-        shared, own = _middle(parts)
+        shared, own = look.middle(parts)
         off = np.concatenate([one - shared - add for one, add in zip(offs, own, strict=True)], axis=1)
         cost = np.minimum(np.abs(off[:, order]), widths)
         before = np.cumsum(cost[0]) - cost[0]
@@ -304,7 +309,7 @@ def _slipped(look: _Look, base: float) -> _Way | None:
         total = (before + after)[:, FEWEST:-FEWEST]
         none = min(none, float(cost[0].sum()))
         step, k = divmod(int(np.argmin(total)), total.shape[1])
-        k += FEWEST
+        k = _on_beat(look, times[FEWEST:], total[step], k, steps[step] * tick) + FEWEST
         rest = float(cost[0, k:].mean()), float(cost[step + 1, k:].mean())
         here = float(total.min())
         if best is None or here < best[0]:
@@ -323,6 +328,18 @@ def _slipped(look: _Look, base: float) -> _Way | None:
     return _Way(
         gain, cause, look.moved([np.where(row.taps < times[k], row.taps, row.taps - by) for row in look.rows])
     )
+
+
+def _on_beat(look: _Look, times: Floats, costs: Floats, best: int, by: float) -> int:
+    """Return the tap from which on all is shifted: of those that say the same, one on a beat."""
+    tick, turn = look.turn / (look.take.stop - look.take.start), look.take.stop - look.take.start
+    near = range(max(0, best - 4), min(len(costs), best + 5))
+    enough = costs[best] + 2 * float(costs.min()) / look.count
+    for k in near:
+        place = look.take.start + round((float(times[k]) - max(by, 0.0)) / tick) % turn
+        if costs[k] <= enough and place in look.take.cycle.beats:
+            return k
+    return best
 
 
 def _unbent(taps: Floats, slower: float, bend: float) -> Floats:
@@ -344,7 +361,7 @@ def _tempo(look: _Look, base: float) -> _Way | None:
         _off(row, look.turn, row.taps[row.taps <= 1.05 * reach] / (1 + tried[:, None])).seconds
         for row in look.rows
     ]
-    shared, own = _middle(offs)
+    shared, own = look.middle(offs)
     for row, off, add in zip(look.rows, offs, own, strict=True):
         costs += np.minimum(np.abs(off - (shared + add)[:, None]), row.window).sum(axis=1)
     slower, bend, done = float(tried[np.argmin(costs + 1e-6 * np.abs(tried))]), 0.0, False
