@@ -3,6 +3,7 @@
 import re
 from decimal import Decimal
 from fractions import Fraction
+from math import floor
 
 from rhythmlab.core import check
 from rhythmlab.core.check import short
@@ -27,7 +28,7 @@ from rhythmlab.playing.metre import metre as read_metre
 from rhythmlab.playing.ostinato import ostinato
 from rhythmlab.playing.patterns import ready_patterns
 from rhythmlab.playing.phrasing import COUNTS, LONGEST_GROUP, phrases
-from rhythmlab.playing.sticking import check_sticking, stick
+from rhythmlab.playing.sticking import TooFast, check_sticking, ornaments, stick
 from rhythmlab.text import descriptions, numbers, sentences
 
 #: Most notes in a bar or a pattern, and most bars, that a panel draws.
@@ -151,7 +152,7 @@ on a three. 3 groups to count.'
     typed = _typed(bpm, 4, "bpm=96")
     fields = {
         "number": text("number", number),
-        "groups": text("groups of", "2 3 4"),
+        "groups": text("groups of", "2 3 4 5"),
         "begins": text("begins with", "", example=3),
         "choice": menu("choice", [(numbers.nth(i), i) for i in range(CHOICES)], 70),
         "count": menu("count", [(name, name) for name in COUNTS], 100),
@@ -171,34 +172,45 @@ on a three. 3 groups to count.'
             raise FieldRefusal("my sticking", said, "RLRR LRLL")
         found = phrases(
             n,
-            allowed=_numbers(values["groups"], "groups of", LONGEST_GROUP, "2 3 4") or (2, 3, 4),
+            allowed=_numbers(values["groups"], "groups of", LONGEST_GROUP, "2 3 4 5") or (2, 3, 4, 5),
             fixed=_numbers(values["begins"], "begins with", LONGEST_GROUP, 3),
             most=CHOICES,
         )
         if n != last["n"]:  # another number begins with its best phrase
             last["n"], fields["choice"].value = n, 0
         one = found[min(fields["choice"].value, len(found) - 1)]
-        hands = stick(one, tempo, lead=values["lead"])
-        judged = list(check_sticking(mine, tempo).text) if mine else []
+        try:
+            hands = stick(one, tempo, lead=values["lead"])
+        except TooFast as error:
+            most = max(1, floor(60_000 / (4 * error.tick_ms)))
+            raise FieldRefusal("bpm of a quarter", error.wrong, most) from error
+        ours = len(mine) != n or not set(mine) <= set("RL")
+        typed = (
+            mine
+            if ours
+            else " ".join(mine[at : at + size] for at, size in zip(one.starts, one.groups, strict=True))
+        )
+        judged = list(check_sticking(typed, tempo).text) if mine else []
         if mine and len(mine) != n:
             judged.insert(
                 0, f"{numbers.plural(len(mine), 'stroke')} where the phrase has {n}; the picture keeps ours."
             )
-        ours = len(mine) != n or not set(mine) <= set("RL")
         cycle = (
-            hands.cycle(whole=True, name="phrase", sound="snare")
+            hands.cycle(name="phrase", sound="snare")
             if ours
             else one.cycle(hands=mine, name="phrase", limb="hands", sound="snare")
         )
         groups = " ".join(map(str, one.groups))
+        twice = ", twice through, until the lead comes home" if ours and hands.alternates else ""
         return PanelContent(
-            f"{n} as {groups}",
+            f"{n} as {groups}{twice}",
             cycle,
             tempo,
             [
                 f"{n} as {groups}. {' '.join(one.reasons)}",
                 f"Say: {' | '.join(one.spoken(values['count']))}.",
                 f"Hands: {hands}. {' '.join(hands.reasons)}",
+                f"Ornaments: {dressed}" if (dressed := ornaments(one.groups)) else "",
                 f"Yours: {' '.join(judged)}" if judged else "",
             ],
         )

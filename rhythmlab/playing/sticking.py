@@ -29,7 +29,12 @@ _LEAST_STROKE_MS, _MOST_STROKE_MS = 5, 60_000
 #: So many choices of rudiments are tried before the hands are searched without any.
 _MOST_CHOICES = 200
 _ENDLESS = ("single_strokes", "double_strokes", "triple_strokes")
-_SEARCHED = "by search"
+_DOUBLES, _SEARCHED = "double strokes", "by search"
+#: Longest group that brings the lead home by itself, as the last one (own choice).
+_SHORT = 4
+#: A name and a sticking.
+_Shape: TypeAlias = tuple[str, str]
+_FREE: _Shape = (_SEARCHED, "")
 _SWAP = str.maketrans("RL", "LR")
 _HandState: TypeAlias = tuple[int, int, int]
 _RESTED: _HandState = (0, 0, 0)
@@ -427,8 +432,8 @@ one hand keeps going (Fujii, Kudo, Ohtsuki & Oda 2009).
         name = stroke_name(whole.lanes[0].hands, self.groups * self.cycles, index)
         return f"These hands go {bound_text(bound, name, self.beat)}."
 
-    def cycle(self, *, whole: bool = False, name: str = "sticking", sound: str = "click") -> Cycle:
-        """Return it as a cycle, with hands and with accents on the group starts.
+    def cycle(self, *, whole: bool = True, name: str = "sticking", sound: str = "click") -> Cycle:
+        """Return it as a cycle, with hands and with accents on the group starts, until the lead comes home.
 
         Parameters
         ----------
@@ -439,8 +444,8 @@ one hand keeps going (Fujii, Kudo, Ohtsuki & Oda 2009).
 
         Examples
         --------
-        >>> stick((4, 3), 120).cycle(whole=True).lanes[0].hands
-        'RLRRLRRLRLLRLL'
+        >>> stick((4, 4, 4), 120).cycle().lanes[0].hands
+        'RLRRLRLLRLRRLRLLRLRRLRLL'
         """
         turns = self.cycles if flag(whole, "whole", "stick((4, 3), 120).cycle(whole=True)") else 1
         hands = (self.hands + self.hands.translate(_SWAP))[: turns * len(self.hands)]
@@ -476,9 +481,12 @@ def stick(
     lead : str
         ``"R"`` or ``"L"``: the hand that begins.
     rudiments : sequence of str, optional
-        Keys of ``data/rudiments.csv``, or stickings such as ``"RLL"``, in the order of preference; all of
-        the file when left out, none for an empty one.  A group takes the first one of its length that
-        the tempo allows, the same for all groups of a length; where there is none, hands are searched.
+        Keys of ``data/rudiments.csv``, or stickings such as ``"RLL"``, in the order of preference; none for
+        an empty one.  A group takes the first one of its length that the tempo allows, the same for all
+        groups of a length; where there is none, hands are searched.  A roll is an ornament: it fills a group
+        one stroke shorter than itself, and its last, accented stroke is the first of the next group.
+        When left out, all of the file but rolls and triple strokes; and where groups differ and the lead
+        would alternate, one of them is played otherwise, so that it comes home.
     limits : Limits, optional
         The limits to use; `limits()` when left out.
 
@@ -500,6 +508,8 @@ def stick(
     RLRR LRLL RLL
     >>> print(stick((4, 4, 3), 120, rudiments=[]))
     RLRL RLRL RLL
+    >>> print(stick((4, 5), 120), stick((4, 4, 5), 120), stick((4, 3, 4, 3), 120), sep=" | ")
+    RLRL RLRRL | RLRR LRLL RLRRL | RLRR LRL RLRR LRL
     """
     rules, side = hand_limits(limits), _lead_hand(lead)
     if isinstance(what, Polyrhythm | Cycle):
@@ -520,7 +530,7 @@ def stick(
         onsets, beats = tuple(composite(p).onsets.tolist()), tuple(cycle.beats.tolist())
         starts = [onsets.index(beat) for beat in beats]
         groups = tuple(end - start for start, end in zip(starts, [*starts[1:], len(onsets)], strict=True))
-        shapes: dict[int, list[tuple[str, str]]] = {}
+        shapes: dict[int, list[_Shape]] = {}
     else:
         phrase = what if isinstance(what, Phrase) else Phrase(what)
         cycle, ticks, groups = phrase.cycle(), phrase.ticks, phrase.groups
@@ -534,25 +544,58 @@ def stick(
     if searched is None:
         raise _too_fast(free, tick_ms, beat, rules)
     names, found = (_SEARCHED,) * len(groups), searched
-    for chosen_names, moves in islice(_choices(groups, shapes, rules.longest(tick_ms)), _MOST_CHOICES):
-        fixed = (
-            best_hands(StrokeLoop(gaps, accents, moves), tick_ms, rules) if moves != free.moves else searched
-        )
-        if fixed:
-            names, found = chosen_names, fixed
-            break
+    if shapes:
+        home = rudiments is None
+        part = _part(groups) if home else groups
+        again, one = len(groups) // len(part), _with_rudiments(part, shapes, tick_ms, rules, home=home)
+        if one and (again == 1 or one[1][1] == 1):  # what is played again has the same hands again
+            names, found = one[0] * again, (one[1][0] * again, one[1][1])
+        else:
+            names, found = _with_rudiments(groups, shapes, tick_ms, rules, home=home) or (names, found)
     hands = found[0] if side == "R" else found[0].translate(_SWAP)
     return Sticking(hands, groups, names, found[1], onsets, beats, ticks, tick_ms, rules, beat)
 
 
+def _part(groups: tuple[int, ...]) -> tuple[int, ...]:
+    """Return the groups that are played again and again, where they are of more than one kind; or all."""
+    count = len(groups)
+    if len(set(groups)) == 1:
+        return groups
+    return next(
+        groups[:n] for n in range(1, count + 1) if count % n == 0 and groups[:n] * (count // n) == groups
+    )
+
+
+def _with_rudiments(
+    groups: tuple[int, ...], shapes: dict[int, list[_Shape]], tick_ms: Fraction, rules: Hand, *, home: bool
+) -> tuple[tuple[str, ...], tuple[str, int]] | None:
+    """Return the names and the hands of even groups by rudiments, or None where none of them can be played.
+
+    Where groups differ and the lead would alternate, `home` asks for one of them to be played otherwise.
+    """
+    gaps, accents = (1,) * sum(groups), frozenset(accumulate(groups[:-1], initial=0))
+
+    def hands(taken: tuple[_Shape, ...]) -> tuple[str, int] | None:
+        return best_hands(StrokeLoop(gaps, accents, _moves(taken)), tick_ms, rules)
+
+    for taken in islice(_choices(groups, shapes, rules.longest(tick_ms)), _MOST_CHOICES):
+        if found := hands(taken):
+            if found[1] == 2 and home and len(set(groups)) > 1:
+                others = ((other, hands(other)) for other in _home(taken, shapes))
+                taken, found = next(
+                    ((other, came) for other, came in others if came and came[1] == 1), (taken, found)
+                )
+            return tuple(name for name, _ in taken), found
+    return None
+
+
 def _choices(
-    groups: tuple[int, ...], shapes: dict[int, list[tuple[str, str]]], longest: int
-) -> Iterable[tuple[tuple[str, ...], tuple[bool | None, ...]]]:
-    """Yield the name of each group and the moves that it fixes, the preferred rudiments first."""
+    groups: tuple[int, ...], shapes: dict[int, list[_Shape]], longest: int
+) -> Iterable[tuple[_Shape, ...]]:
+    """Yield the name and the sticking of each group, the preferred ones first; none is free."""
     sizes = sorted(set(groups))
-    free = (_SEARCHED, "")
     options = [
-        [*((name, shape) for name, shape in shapes.get(size, ()) if _longest_run(shape) <= longest), free]
+        [*((name, shape) for name, shape in shapes.get(size, ()) if _longest_run(shape) <= longest), _FREE]
         for size in sizes
     ]
     first = (0,) * len(sizes)
@@ -565,31 +608,53 @@ def _choices(
                 seen.add(after)
                 heappush(waiting, (total + 1, after))
         taken = {size: options[i][pick] for i, (size, pick) in enumerate(zip(sizes, picks, strict=True))}
-        moves: list[bool | None] = []
-        for size in groups:
-            shape = taken[size][1]
-            moves += [True, *(a != b for a, b in pairwise(shape))] if shape else [None] * size
-        yield tuple(taken[size][0] for size in groups), tuple(moves)
+        yield tuple((taken[size][0], taken[size][1] or " " * size) for size in groups)
+
+
+def _moves(taken: Iterable[_Shape]) -> tuple[bool | None, ...]:
+    """Return which strokes change hands, the first of each group among them; blanks are free."""
+    moves: list[bool | None] = []
+    for _, shape in taken:
+        blank = not shape.strip()
+        moves += [None] * len(shape) if blank else [True, *(a != b for a, b in pairwise(shape))]
+    return tuple(moves)
+
+
+def _home(taken: tuple[_Shape, ...], shapes: dict[int, list[_Shape]]) -> Iterable[tuple[_Shape, ...]]:
+    """Yield what one group can do otherwise, so that the lead comes home every cycle.
+
+    That is the last group where it is a short one, R L R for R L L, or else the first, R L R L for R L R R.
+    """
+    sizes = [len(shape) for _, shape in taken]
+    last = len(taken) - 1
+    for place in ([last] if sizes[last] <= _SHORT else []) + [0, last]:
+        for option in shapes.get(sizes[place], ()):
+            if option[1] != taken[place][1] and option[0] != _DOUBLES:
+                yield (*taken[:place], option, *taken[place + 1 :])
 
 
 def _longest_run(shape: str) -> int:
     return max(run for run in range(1, len(shape) + 1) if "R" * run in shape or "L" * run in shape)
 
 
-def _shapes(rudiments: Iterable[str] | None, sizes: set[int]) -> dict[int, list[tuple[str, str]]]:
+def _shapes(rudiments: Iterable[str] | None, sizes: set[int]) -> dict[int, list[_Shape]]:
     """Return name and sticking, begun by the right hand, of the rudiments for each size of group."""
     rows = {row["key"]: row for row in table("rudiments.csv")}
     example = 'stick((4, 4, 3), 120, rudiments=["single_paradiddle", "RLL"])'
     if rudiments is None:
-        keys = sorted(rows, key=lambda key: key in _ENDLESS)
+        kinds = {"group": 0, "strokes": 1}
+        asked = [key for key, row in rows.items() if row["kind"] in kinds and key != "triple_strokes"]
+        keys = sorted(asked, key=lambda key: kinds[rows[key]["kind"]])
     else:
         keys = items(rudiments, "rudiments", example, MOST_STROKES, "rudiments")
-    found: dict[int, list[tuple[str, str]]] = {size: [] for size in sizes}
+    found: dict[int, list[_Shape]] = {size: [] for size in sizes}
     for key in keys:
         if isinstance(key, str) and 0 < len(key) <= MOST_STROKES and not set(key) - set("RL"):
             name, shape = "as given", key if key[0] == "R" else key.translate(_SWAP)
         elif isinstance(key, str) and key in rows:
             name, shape = rows[key]["name"], rows[key]["sticking"].split()[0]
+            if rows[key]["kind"] == "roll":  # its last stroke is the first of the next group
+                name, shape = f"{name} into the next group", shape[:-1]
         else:
             raise Refusal(
                 f"rudiments has {short(key)}, which is neither a rudiment here ({', '.join(rows)}) "
@@ -604,16 +669,54 @@ def _shapes(rudiments: Iterable[str] | None, sizes: set[int]) -> dict[int, list[
     return found
 
 
-def _too_fast(line: StrokeLoop, tick_ms: Fraction, beat: int | None, rules: Hand) -> Refusal:
+class TooFast(Refusal):
+    """No hands can play so fast.
+
+    Parameters
+    ----------
+    wrong, example : str
+        As for `Refusal`.
+    tick_ms : Fraction
+        The shortest tick at which some hands can.
+    """
+
+    def __init__(self, wrong: str, example: str, tick_ms: Fraction) -> None:
+        super().__init__(wrong, example)
+        self.tick_ms = tick_ms
+
+
+def _too_fast(line: StrokeLoop, tick_ms: Fraction, beat: int | None, rules: Hand) -> TooFast:
     even = len(set(line.gaps)) == 1
     apart = f"{number(min(line.gaps) * tick_ms, 1)} ms apart{'' if even else ' at the closest'}"
     least = fastest(line, rules)
-    example = f"stick((4, 4, 3), ms={max(84, ceil(least))})" if even and beat is None else _STICK
-    return Refusal(
+    example = f"stick((4, 3, 4, 3), ms={max(84, ceil(least))})" if even and beat is None else _STICK
+    return TooFast(
         f"no hands can play {plural(len(line.gaps), 'stroke')} {apart}, round and round: "
         f"{limit_text(rules.need(2))}, and {limit_text(rules.need(4))}; "
         f"the fastest that works is {speed_text(least, beat)}",
         example if even else "stick(Polyrhythm(9, 8), 60)",
+        least,
+    )
+
+
+def ornaments(groups: Iterable[int]) -> str:
+    """Say which rolls fit into groups of these sizes; empty where none does.
+
+    Examples
+    --------
+    >>> ornaments((4, 3))
+    'In a group of 4, a five-stroke roll: R R L L, and its accented last stroke is the first of the next \
+group.'
+    """
+    rolls = {
+        len(row["sticking"].split()[0]) - 1: (row["name"], row["sticking"].split()[0][:-1])
+        for row in table("rudiments.csv")
+        if row["kind"] == "roll"
+    }
+    return " ".join(
+        f"In a group of {size}, a {rolls[size][0]}: {' '.join(rolls[size][1])}, and its accented "
+        "last stroke is the first of the next group."
+        for size in sorted({*groups} & {*rolls})
     )
 
 

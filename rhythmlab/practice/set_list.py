@@ -234,7 +234,7 @@ def _phrase_item(fields: Mapping[str, str]) -> Item:
         raise Refusal(f"lead {short(fields['lead'])} is not right or left")
     hands = stick(one, tempo, lead=lead)
     groups = " ".join(map(str, one.groups))
-    cycle = hands.cycle(whole=True, name="phrase", sound="snare")
+    cycle = hands.cycle(name="phrase", sound="snare")
     said = f"Say: {' | '.join(one.spoken())}."
     return Item("phrase", f"{number} as {groups}", cycle, tempo, None, said)
 
@@ -258,7 +258,7 @@ _KINDS: dict[str, _Kind] = {
     "accents": _kind(_accents_item, metre="2+2+3/8", accent_every="5", bpm="180"),
     "ostinato": _kind(_ostinato_item, feet="x..x..x.", hands="x.x.xx", metre="4/4", bpm="96"),
     "phrase": _kind(
-        _phrase_item, number="31", groups_of="2 3 4", begins_with="", choice="1", bpm="96", lead="right"
+        _phrase_item, number="31", groups_of="2 3 4 5", begins_with="", choice="1", bpm="96", lead="right"
     ),
 }
 

@@ -48,12 +48,30 @@ def test_the_picture_of_tempos_has_no_playhead_and_the_others_have():
 
 
 def test_a_number_is_phrased_stuck_and_can_be_heard():
-    """31 in sixteenths at 96, twice, since the lead alternates: groups are beats, all hands are drawn."""
+    """28 in sixteenths at 96, twice, since the lead alternates: groups are beats, all hands are drawn."""
+    panel = rl.pages.phrase_and_stick(28, bpm=96)
+    assert panel.stage.plan["homes"] == [list(range(0, 56, 4))]
+    assert panel.stage.plan["lanes"][0]["onsets"] == list(range(56))
+    assert panel.stage.plan["cycle_s"] == float(Fraction(56 * 60, 96 * 4))
+    assert panel.stage.pictures[0]["svg"].count(">R<") == 28
+    assert "twice through" in panel._heading.value
+    fill_in(panel, number="31")
+    assert panel.stage.plan["lanes"][0]["onsets"] == list(range(31))
+
+
+def test_hands_say_how_fast_they_go_in_the_tempo_of_the_field():
+    """The ceiling is the judge's, in bpm of a quarter; a tempo beyond it names the fastest one to type."""
     panel = rl.pages.phrase_and_stick(31, bpm=96)
-    assert panel.stage.plan["homes"] == [[start + turn for turn in (0, 31) for start in range(0, 31, 4)]]
-    assert panel.stage.plan["lanes"][0]["onsets"] == list(range(62))
-    assert panel.stage.plan["cycle_s"] == float(Fraction(62 * 60, 96 * 4))
-    assert panel.stage.pictures[0]["svg"].count(">R<") == 31
+    hands = rl.stick(rl.phrases(31)[0], rl.Tempo(96, ticks=4))
+    assert f"These hands go up to {int(hands.bound.bpm(4))} bpm: the first R of group 1" in said(panel)
+    fill_in(panel, mine=str(hands))
+    assert f"It goes up to {int(hands.bound.bpm(4))} bpm: the first R of group 1" in said(panel)
+    assert "a five-stroke roll: R R L L, and its accented last stroke is the first of the next" in said(panel)
+    fill_in(panel, mine="", bpm="200")
+    assert panel.line.text.startswith("no hands can play 31 strokes 75 ms apart")
+    assert panel.line.text.endswith("the fastest that works is 179 bpm: type for example 179.")
+    fill_in(panel, bpm="179")
+    assert panel.line.text == ""
 
 
 def test_another_choice_other_groups_and_a_beginning_are_followed():

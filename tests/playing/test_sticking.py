@@ -121,9 +121,11 @@ def test_rudiments_are_played_as_they_are_written(groups, ms):
     rows = {row["name"]: row["sticking"].split()[0] for row in table("rudiments.csv")}
     shapes = str(found).split()
     for shape, name in zip(shapes, found.names, strict=True):
-        assert rows[name] in (shape, shape.translate(SWAP))
+        written = "RLRLRLRLR"[: len(shape)] if name == "single strokes" else rows[name]
+        assert written in (shape, shape.translate(SWAP))
     assert all(after[0] != before[-1] for before, after in pairwise(shapes))
     assert (found.hands[-1] == found.hands[0]) == found.alternates == (found.cycles == 2)
+    assert found.cycles == 1 or len(set(groups)) == 1 or not {3, 4} & set(groups)
 
 
 def test_published_rudiments_are_in_the_file():
@@ -148,43 +150,102 @@ def test_every_rudiment_is_whole(row):
         assert left == [right.translate(SWAP)]
         assert right[-1] == "R"
     sources = {source["key"]: source["read"] for source in table("sources.csv")}
-    assert row["status"] in ("read", "quoted elsewhere", "from memory")
+    assert row["status"] in ("read", "quoted elsewhere", "from memory", "common practice")
+    assert (row["source"] == "common_practice") == (row["status"] == "common practice")
+    assert row["kind"] in ("strokes", "group", "roll")
     if sources[row["source"]] == "quoted elsewhere":
         assert row["status"] != "read"
 
 
-def test_eleven_is_two_paradiddles_and_right_left_left():
-    """Common practice, no source: 4 4 3 as R L R R, L R L L, R L L, home every cycle."""
-    found = stick((4, 4, 3), SIXTEENTHS)
-    assert str(found) == "RLRR LRLL RLL"
-    assert found.names == ("single paradiddle", "single paradiddle", "right left left")
-    assert (found.cycles, found.alternates, found.tick_ms) == (1, False, 125)
-    assert str(stick(phrases(11)[0], SIXTEENTHS, rudiments=["RLL", "single_paradiddle"])) == str(found)
-    assert str(stick((4, 4, 3), SIXTEENTHS, rudiments=["LRR", "single_paradiddle"])) == str(found)
+@pytest.mark.parametrize(
+    ("groups", "hands"),
+    [
+        ((5,), "RLRRL"),
+        ((4, 3), "RLRR LRL"),
+        ((4, 5), "RLRL RLRRL"),
+        ((4, 4, 3), "RLRR LRLL RLL"),
+        ((4, 4, 5), "RLRR LRLL RLRRL"),
+        ((4, 3, 4, 3), "RLRR LRL RLRR LRL"),
+        ((4,) * 7 + (3,), "RLRR LRLL RLRR LRLL RLRR LRLL RLRR LRL"),
+    ],
+)
+def test_groups_are_stuck_as_drummers_play_them(groups, hands):
+    """Common practice, no source: paradiddles, fives and threes that bring the lead home every cycle."""
+    found = stick(groups, SIXTEENTHS)
+    assert (str(found), found.cycles) == (hands, 1)
 
 
-def test_thirty_one_comes_home_after_two_cycles():
-    """Seven paradiddles and a three: the three is led by the left, so the next cycle is too."""
-    found = stick(phrases(31)[0], SIXTEENTHS)
+@pytest.mark.parametrize("n", range(2, 129))
+def test_every_number_has_a_sticking_that_is_played(n):
+    """Each group begins with the hand that did not play last, over the seam too, and none has three alike.
+
+    The lead comes home every cycle, unless all groups are one rudiment that changes sides; halves alike have
+    the same hands.
+    """
+    for phrase in phrases(n, most=3):
+        found = stick(phrase, SIXTEENTHS)
+        turned = found.hands.translate(SWAP) if found.alternates else found.hands
+        row = found.hands + turned + found.hands
+        assert "RRR" not in row
+        assert "LLL" not in row
+        starts = {turn * n + start for turn in range(3) for start in phrase.starts} - {0}
+        assert all(row[start] != row[start - 1] for start in starts)
+        assert found.cycles == 1 or len(set(phrase.groups)) == 1
+        assert "roll" not in " ".join(found.names)
+        half = len(phrase) // 2
+        if phrase.halves_alike and len(set(phrase.groups)) > 1:
+            assert found.shapes[:half] == found.shapes[half:]
+
+
+def test_rudiments_that_are_asked_for_are_played_throughout():
+    """With paradiddles and R L L asked for, 31 ends on the hand that leads, and comes home after two."""
+    found = stick(phrases(31)[0], SIXTEENTHS, rudiments=["single_paradiddle", "RLL"])
     assert str(found) == "RLRR LRLL RLRR LRLL RLRR LRLL RLRR LRR"
     assert found.reasons[1] == (
         "The lead alternates: the next cycle begins with L, and it comes home after 2 cycles."
     )
-    whole = found.cycle(whole=True)
-    assert (whole.ticks, whole.bars.tolist()) == (62, [0, 31])
+    asked = stick((4, 4, 3), SIXTEENTHS, rudiments=["LRR", "single_paradiddle"])
+    assert (str(asked), asked.names[-1]) == ("RLRR LRLL RLL", "as given")
+
+
+@pytest.mark.parametrize("groups", [(4, 4, 4), (4,), (8,), (6, 6, 6)])
+def test_a_lead_that_alternates_is_written_as_its_whole_round(groups):
+    """Two cycles, the second with the hands the other way: no hand plays twice over a repeat that swaps."""
+    found = stick(groups, SIXTEENTHS, rudiments=["single_paradiddle", "double_paradiddle", "RLRRLRRR"])
+    assert found.cycles == 2
+    whole, n = found.cycle(), sum(groups)
+    assert (whole.ticks, whole.bars.tolist()) == (2 * n, [0, n])
     assert whole.lanes[0].hands == found.hands + found.hands.translate(SWAP)
-    assert list(whole.lanes[0].accents) == whole.beats.tolist() == [*range(0, 31, 4), *range(31, 62, 4)]
-    assert found.cycle().lanes[0].hands == found.hands
-    assert stick(phrases(16)[0], SIXTEENTHS).cycles == 1
+    assert list(whole.lanes[0].accents) == whole.beats.tolist()
+    starts = [tick for tick in whole.beats.tolist() if tick]
+    assert all(whole.lanes[0].hands[tick] != whole.lanes[0].hands[tick - 1] for tick in starts)
+    assert whole.lanes[0].hands[0] != whole.lanes[0].hands[-1]
+    assert found.cycle(whole=False).lanes[0].hands == found.hands
+    assert stick((4, 4), SIXTEENTHS).cycle().ticks == 8
+
+
+@pytest.mark.parametrize(
+    "key", ["five_stroke_roll", "six_stroke_roll", "seven_stroke_roll", "nine_stroke_roll"]
+)
+def test_a_roll_lands_on_the_first_of_the_next_group(key):
+    """Asked for, it fills a group one shorter; with the accent that follows it is the roll as published."""
+    row = next(row for row in table("rudiments.csv") if row["key"] == key)
+    right = row["sticking"].split()[0]
+    n = len(right) - 1
+    found = stick((n, n), ms=84, rudiments=[key])
+    assert set(found.names) == {f"{row['name']} into the next group"}
+    landed = (found.cycle().lanes[0].hands * 2)[: n + 1]
+    assert landed == right
+    assert n in found.cycle().lanes[0].accents
 
 
 def test_reasons_name_the_rudiments_and_the_limit():
     """The rudiment of each kind of group, the lead, and the longest run with its limit."""
     first, _, last = stick((4, 4, 4, 3), ms=125, lead="L").reasons
-    assert first == "R L R R: single paradiddle; R L L: right left left."
+    assert first == "R L R R: single paradiddle; R L R: single strokes."
     assert last == (
-        "These hands go down to 83.5 ms from stroke to stroke: the R of group 1 then comes 167 ms after that "
-        "hand's last, as fast as one hand keeps going (Fujii, Kudo, Ohtsuki & Oda 2009)."
+        "These hands go down to 83.5 ms from stroke to stroke: the first L of group 1 then comes 167 ms "
+        "after that hand's last, as fast as one hand keeps going (Fujii, Kudo, Ohtsuki & Oda 2009)."
     )
     assert stick((4, 4), rl.Tempo(60, ticks=8), rudiments=["double_strokes"]).reasons[2] == (
         "These hands go up to 120 bpm: the second R of group 1 then comes 62 ms after that hand's last, as "

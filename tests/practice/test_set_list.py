@@ -46,8 +46,8 @@ def test_each_groove_is_the_one_its_panel_would_make():
     assert read_line("accents | metre: 2+2+3/8 | accent every: 5").what == accents("2+2+3/8", 5)
     assert read_line("ostinato | feet: x..x | hands: x.x").what == ostinato("x..x", "x.x", metre="4/4")
     assert read_line("ostinato | feet: son clave").what == ostinato("son clave", "x.x.xx", metre="4/4")
-    phrase = read_line("phrase | number: 31 | bpm: 96,5")
-    assert len(phrase.what.lanes[0].onsets) == 62  # twice, since the hands come round after two
+    phrase = read_line("phrase | number: 28 | bpm: 96,5")
+    assert len(phrase.what.lanes[0].onsets) == 56  # twice, since the hands come round after two
     assert phrase.tempo == Tempo(Fraction("96.5"), ticks=4)
     assert all(isinstance(read_line(kind).what, Cycle | Polyrhythm) for kind in ("pair", "accents", "phrase"))
 
