@@ -21,6 +21,7 @@ from rhythmlab.notation.layout import (
     fours,
     note_sign,
     time_of,
+    title_of,
 )
 from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.percussion import Drum, drum
@@ -30,6 +31,19 @@ from rhythmlab.text.counts import aloud, mark
 
 #: Places for a lane whose own place is taken by another with the same head.
 _FREE = ("E5", "D5", "A4", "C5", "G5", "F4", "D4", "B4", "A5", "G4")
+#: Lines and spaces of a staff from the bottom, and what is next to it, by steps from the lowest line.
+_ON_STAFF = {
+    -2: "the first ledger line below",
+    -1: "the space below the staff",
+    **dict(enumerate(("the bottom line", "the first space", "the second line", "the second space"))),
+    **dict(enumerate(("the middle line", "the third space", "the fourth line", "the top space"), 4)),
+    **dict(enumerate(("the top line", "the space above the staff", "the first ledger line above"), 8)),
+    11: "the space over the first ledger line",
+}
+#: What a head is called that is not solid.
+_HEADS = {"x": "a cross", "diamond": "a diamond", "triangle": "a triangle"}
+#: Room that a letter of a count takes where notes are engraved closest, in quarters.
+_LETTER = Fraction(1, 4)
 #: Longest bar of a phrase, and about how long its bars are where it is longer, in sixteenths.
 LONGEST, ABOUT = 32, 16
 #: Most ticks of a cycle without a metre.
@@ -68,7 +82,56 @@ def _drums(cycle: Cycle) -> list[tuple[Drum, str, bool]]:
 
 def _height(head: Notehead) -> int:
     """Return how high a notehead stands, in steps of the staff."""
-    return int(head.place[1]) * 7 + "CDEFGAB".index(head.place[0])
+    return _steps(head.place)
+
+
+def _steps(place: str) -> int:
+    """Return how many steps a place is above the lowest line."""
+    return int(place[1]) * 7 + "CDEFGAB".index(place[0]) - 30
+
+
+def place_on_staff(place: str) -> str:
+    """Say which line or space a place is, given as the pitch in treble reading.
+
+    Examples
+    --------
+    >>> place_on_staff("F4"), place_on_staff("C5"), place_on_staff("G5"), place_on_staff("A5")
+    ('the first space', 'the third space', 'the space above the staff', 'the first ledger line above')
+    """
+    return _ON_STAFF[_steps(place)]
+
+
+def _where(row: Drum, place: str) -> str:
+    """Say where a drum stands on the staff, and with which head where it is not solid."""
+    head = f"{_HEADS[row.head]} " if row.head in _HEADS else ""
+    return f"{head}{'in' if _steps(place) % 2 else 'on'} {place_on_staff(place)}"
+
+
+def key_of(cycle: Cycle, low: int, high: int) -> str:
+    """Say which line or space is which drum, from top to bottom, of those that play between two ticks.
+
+    Examples
+    --------
+    >>> feet, snare = Lane("feet", [0], "right foot", "bass drum"), Lane("snare", [2], sound="snare")
+    >>> key_of(Cycle(4, [feet, snare], beats=[0]), 0, 4)
+    'Key: snare, in the third space; feet (bass drum), in the first space'
+    """
+    rows = []
+    for lane, (row, place, _) in zip(cycle.lanes, _drums(cycle), strict=True):
+        if not ((lane.onsets >= low) & (lane.onsets < high)).any():
+            continue
+        name = title_of(lane.name) or row.sound
+        drum_too = "" if row.sound in name else f" ({row.sound})"
+        rows.append((-_steps(place), f"{name}{drum_too}, {_where(row, place)}"))
+    return f"Key: {numbers.some([said for _, said in sorted(rows)], 12, '; ')}" if rows else ""
+
+
+def _apart(counts: list[tuple[Fraction, bool, str]]) -> bool:
+    """Whether counts of feet would stand in those of hands: place in quarters, whether a foot's, count."""
+    return any(
+        foot != other and b - a < _LETTER * len(count)
+        for (a, foot, count), (b, other, _) in pairwise(sorted(counts))
+    )
 
 
 def _voices(
@@ -90,6 +153,9 @@ def _voices(
                 head = Notehead(i, where, row.head, tick in accents, tick in ghosts)
                 letter = lane.hands[n] if lane.hands else ""
                 at.setdefault((tick, foot), []).append((i, head, letter))
+    said = {} if count is None else {tick: count(tick) for tick, _ in at}
+    merged = [(tick, foot) for tick, foot in at if not foot or (tick, False) not in at]
+    apart = _apart([((tick - low) * quarter, foot, said.get(tick, "")) for tick, foot in merged])
     voices = []
     for foot in (False, True):
         notes = []
@@ -98,9 +164,9 @@ def _voices(
                 continue
             here = at[tick, foot]
             under = ["".join(letter for _, _, letter in here)] if any_hands else []
-            if count is not None:
-                counted = not foot or (tick, False) not in at
-                under.append(count(tick) if counted else "")
+            if count is not None:  # each count once; apart, those of the feet have a line of their own
+                once = foot is apart or (tick, not foot) not in at
+                under += [*[""] * (apart and foot), said[tick] if once else ""]
             heads = sorted((head for _, head, _ in here), key=_height)
             notes.append(Note((tick - low) * quarter, tuple(heads), tuple(under)))
         if notes:
@@ -113,13 +179,12 @@ def _staff_text(
 ) -> str:
     """Say where each lane has its strokes, bar by bar where the bars differ."""
     rows = []
-    for lane, (row, _, foot) in zip(cycle.lanes, _drums(cycle), strict=True):
+    for lane, (row, place, foot) in zip(cycle.lanes, _drums(cycle), strict=True):
         shown = [tick for tick in lane.onsets.tolist() if low <= tick < high]
         by: dict[int, list[int]] = {n: [] for n in range(low // each, -(-high // each))}
         for tick in shown:
             by[tick // each].append(tick % each)
         limb = lane.limb or ("feet" if foot else "hands")
-        head = "" if row.head == "normal" else f", {row.head} heads"
         if len({tuple(row) for row in by.values()}) == 1:
             where = numbers.some([name(tick) for tick in next(iter(by.values()))])
             where = f"{'in every bar on ' if len(by) > 1 else 'on '}{where or 'nothing'}"
@@ -129,20 +194,33 @@ def _staff_text(
                 for n, ticks in by.items()
             ]
             where = numbers.some(told, 8, "; ")
-        rows.append(f"{lane.name} ({lane.sound}, {limb}{head}) {where}")
+        rows.append(f"{lane.name} ({lane.sound}, {_where(row, place)}, {limb}) {where}")
     time = f"{bars[0].top}/{bars[0].bottom}"
     many = numbers.plural(len(bars), "bar")
     return f"Drum staff, {many} of {time}{''.join(f'. {row}' for row in rows)}."
 
 
 def _sheet(
-    tempo: str, bars: tuple[Bar, ...], voices: tuple[Voice, ...], cycle: Cycle, whole: bool, text: str
+    tempo: str,
+    bars: tuple[Bar, ...],
+    voices: tuple[Voice, ...],
+    cycle: Cycle,
+    window: tuple[int, int],
+    text: str,
 ) -> Sheet:
     """Return the sheet of one drum staff."""
     keys = tuple(
         (lane.name, row.general_midi) for lane, (row, _, _) in zip(cycle.lanes, _drums(cycle), strict=True)
     )
-    return Sheet(tempo, bars, (Staff("", 5, voices),), keys or (("none", 37),), whole, text)
+    return Sheet(
+        tempo,
+        bars,
+        (Staff("", 5, voices),),
+        keys or (("none", 37),),
+        window == (0, cycle.ticks),
+        text,
+        key=key_of(cycle, *window),
+    )
 
 
 def in_metre(
@@ -181,10 +259,14 @@ def in_metre(
     count = (lambda tick: mark(metre.place(tick))) if counts else None
     voices = _voices(cycle, low, high, quarter, count, hands)
     value = metre.tempo(1).beat_ticks(cycle) * quarter
-    is_beat = f" = {numbers.number(bpm)}" if bpm else ""
-    whole = (low, high) == (0, cycle.ticks)
+    tempo = f"{note_sign(value)}{f' = {numbers.number(bpm)}' if bpm else ''}"
+    if set(lengths) == {value}:
+        tempo += " is the beat"
+    else:  # the beats are the groups that are counted, and the tempo is that of a written note
+        beats, sizes = numbers.plural(len(lengths), "beat"), numbers.some(metre.groups, 16, "+")
+        tempo += f"; {beats} to the bar, {sizes}"
     text = _staff_text(cycle, low, high, bars, metre.describe, metre.ticks)
-    return _sheet(f"{note_sign(value)}{is_beat} is the beat", bars, voices, cycle, whole, text)
+    return _sheet(tempo, bars, voices, cycle, (low, high), text)
 
 
 def groups_of(cycle: Cycle) -> list[tuple[int, int]]:
@@ -275,6 +357,5 @@ def in_groups(
         if sign == "beat":
             sign, bpm = "sixteenth", (bpm[0] * bpm[1], 1)
         tempo = f"{sign} = {numbers.number(bpm[0])}; each beam is a group"
-    whole = (low, high) == (0, cycle.ticks)
     text = _staff_text(cycle, low, high, tuple(bars), lambda tick: str(tick + 1), cycle.ticks)
-    return _sheet(tempo, tuple(bars), voices, cycle, whole, text)
+    return _sheet(tempo, tuple(bars), voices, cycle, (low, high), text)

@@ -73,7 +73,8 @@ def engrave(
     """
     with _LOCK:
         tool = _toolkit()
-        tool.setOptions(_options(numbered, quarter_px, deep, sheet))
+        under = 8.0 if deep else 6.0 if "<stem>down" in text else 2.0
+        tool.setOptions(_options(numbered, quarter_px, under, sheet))
         tool.resetXmlIdSeed(7)
         pages = (1 if sheet else tool.getPageCount()) if tool.loadData(_roomy(text)) else 0
         raw = [tool.renderToSVG(page) for page in range(1, pages + 1)]
@@ -99,8 +100,13 @@ def _toolkit() -> Any:
     return tool
 
 
-def _options(numbered: bool, quarter_px: int, deep: bool, sheet: tuple[int, int] | None) -> dict[str, object]:
-    """Return every option of verovio that is ever changed, since it keeps them from one score to the next."""
+def _options(
+    numbered: bool, quarter_px: int, under: float, sheet: tuple[int, int] | None
+) -> dict[str, object]:
+    """Return every option of verovio that is ever changed, since it keeps them from one score to the next.
+
+    `under` is the room between a staff and the words under it, in halves of a space.
+    """
     width, height = sheet or (WIDTH, HEIGHT)
     margins = dict.fromkeys((f"pageMargin{side}" for side in ("Left", "Right", "Top", "Bottom")), 50)
     return {
@@ -120,7 +126,7 @@ def _options(numbered: bool, quarter_px: int, deep: bool, sheet: tuple[int, int]
         "spacingSystem": 4 if sheet else 6,
         "lyricVerseCollapse": True,
         "lyricWordSpace": 2.0,
-        "lyricTopMinMargin": 8.0 if deep else 2.0,
+        "lyricTopMinMargin": under,
         "dynamDist": 1.5,
         "mnumInterval": 1 if numbered else 0,
         "svgFormatRaw": True,

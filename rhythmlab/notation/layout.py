@@ -147,6 +147,8 @@ class Sheet:
         Whether every bar carries its number.
     quarter_px : int
         Width of a quarter in px; 0 takes it from the notes.
+    key : str
+        Which line or space is which drum; empty where every staff has one line.
     """
 
     tempo: str
@@ -157,6 +159,7 @@ class Sheet:
     text: str
     numbered: bool = False
     quarter_px: int = 0
+    key: str = ""
 
     @property
     def px(self) -> int:

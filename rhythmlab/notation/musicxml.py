@@ -58,6 +58,8 @@ def musicxml(sheet: Sheet, title: str = "") -> str:
     if shown := title_of(title):
         head.append(f"<movement-title>{escape(shown)}</movement-title>")
     head.append("<identification><encoding><software>rhythmlab</software></encoding></identification>")
+    if sheet.key:
+        head.append(f'<credit page="1"><credit-words>{escape(sheet.key)}</credit-words></credit>')
     parts = ["<part-list>"]
     for i, staff in enumerate(sheet.staves):
         parts.append(f'<score-part id="P{i + 1}"><part-name>{escape(title_of(staff.name))}</part-name>')

@@ -65,11 +65,14 @@ class Score:
         What the page shows, in one or two sentences.
     title : str
         Its title, as printed.
+    key : str
+        Which line or space is which drum, as printed; empty where there is no drum staff.
     """
 
     musicxml: str
     alt: str
     title: str
+    key: str
     _what: Polyrhythm | Cycle
     _home: int | None
     _look: _Look
@@ -77,7 +80,9 @@ class Score:
 
     def _pages(self) -> tuple[str, ...]:
         if not self._made:
-            self._made.append(engrave(self.musicxml, alt=self.alt, title=self.title, **self._look))
+            self._made.append(
+                engrave(self.musicxml, alt=self.alt, title=self.title, key=self.key, **self._look)
+            )
         return self._made[0]
 
     @property
@@ -283,7 +288,7 @@ def written(
     except ValueError as fault:
         raise Refusal(f"{short(what)} has no readable notation here: {fault}", _CALL) from None
     look: _Look = {"numbered": sheet.numbered, "quarter_px": sheet.px, "deep": sheet.deep}
-    return Score(text, sheet.text, title_of(title), what, home, look)
+    return Score(text, sheet.text, title_of(title), sheet.key, what, home, look)
 
 
 def _sheet(

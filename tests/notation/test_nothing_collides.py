@@ -1,12 +1,42 @@
 """Nothing on a page of notes stands in anything else: every box against every other, from its outline."""
 
+from itertools import product
+
 import pytest
 
 import rhythmlab as rl
+from rhythmlab.export.handout import SPACINGS, WIDTHS, engraved
 from rhythmlab.notation.score import score
 from tests.notation.boxes import boxes, collisions
 from tests.profile import some
 
+METRES = ("4/4", "3/4", "2/4", "7/8", "2+2+3/8", "3+2+2/8", "5/4", "12/8", "6/8", "9/8", "5/8", "15/16")
+PHRASES = ("4343", "445", "77", "3322", "44444443", "4442", "53", "997", "2222222", "433")
+
+
+def drum_scores():
+    """Yield drum-kit scores by name: fills, accents, phrases with and without hands, grooves, patterns."""
+    for p, q in product(range(2, 13), range(2, 9)):
+        if p != q:
+            yield f"{p}:{q} as a fill", lambda p=p, q=q: rl.playing.resolve((p, q))
+    for metre, every in product(METRES, (2, 3, 4, 5, 7)):
+        yield f"every {every} in {metre}", lambda m=metre, n=every: rl.playing.accents(m, n)
+    for groups in PHRASES:
+        phrase = [int(size) for size in groups]
+        yield f"phrase {groups}", lambda p=phrase: rl.playing.Phrase(p).cycle()
+        yield f"hands of {groups}", lambda p=phrase: rl.stick(p, 60).cycle()
+    for metre, feet, hands in product(
+        ("4/4", "3/4", "7/8", "12/8"), ("x...", "x..x..x.", "x.x"), ("son clave", "x.x", "x..x..", "xxxxx")
+    ):
+        yield f"{feet} under {hands} in {metre}", lambda m=metre, f=feet, h=hands: rl.ostinato(f, h, metre=m)
+    for name in rl.playing.ready_patterns():
+        yield name, lambda name=name: rl.playing.ready_patterns()[name]
+    for pair in ((7, 4), (5, 4), (13, 8)):
+        yield f"split {pair}", lambda pair=pair: rl.playing.split(pair)
+        yield f"hand to hand {pair}", lambda pair=pair: rl.playing.hand_to_hand(pair)
+
+
+DRUMS = dict(drum_scores())
 PAIRS = [(p, q, home) for p in range(2, 13) for q in range(2, 13) if p != q for home in (0, 1)]
 
 
@@ -24,6 +54,51 @@ def test_nothing_collides_in_a_pair(p, q, home):
     for page in pages(made):
         assert boxes(page)
         assert not collisions(page)
+
+
+def written(name):
+    """Return a drum score by its name, or ``None`` where there is no such rhythm."""
+    try:
+        what = DRUMS[name]()
+    except ValueError:  # such a pair has no fill in this bar, or such feet no bar of this metre
+        return None
+    return score(what, 90, title=name)
+
+
+@pytest.mark.parametrize("name", some(DRUMS, 8, "drums engraved", ["7:4 as a fill", "every 5 in 2+2+3/8"]))
+def test_nothing_collides_on_a_drum_staff(name):
+    """With counts of hands and feet, stickings, accents, crosses, tuplets and a key over the first line."""
+    made = written(name)
+    for page in pages(made) if made else ():
+        assert not collisions(page)
+
+
+@pytest.mark.parametrize(
+    ("name", "width", "spacing"),
+    some(product(DRUMS, WIDTHS[::4], SPACINGS), 60, "drums on paper", [("7:4 as a fill", 1110, 36)]),
+)
+def test_nothing_collides_on_paper(name, width, spacing):
+    """At every width and spacing of a handout, from the widest to the closest, the same holds."""
+    made = written(name)
+    assert not made or not collisions(engraved(made.musicxml, width, spacing=spacing).svg)
+
+
+def test_a_count_keeps_clear_of_the_stems_of_the_feet():
+    """Under a stem that hangs down are three px or more of white paper, and then the count."""
+    found = boxes(score(rl.playing.resolve((7, 4)), 120).svg())
+    stems = [box for box in found if box.what == "stem"]
+    for count in (box for box in found if box.what == "count"):
+        over = [
+            one.bottom
+            for one in stems
+            if count.left - 4 < one.left < count.right and one.bottom < count.bottom
+        ]
+        assert all(count.top - bottom >= 3 for bottom in over if count.top - bottom < 60)
+
+
+def test_a_few_rhythms_only_are_not_there():
+    """The cases above are real ones: nearly all of them can be written."""
+    assert sum(written(name) is None for name in some(DRUMS, 10, "drums that are there")) <= len(DRUMS) // 20
 
 
 @pytest.mark.parametrize("metre", ["4/4", "3/4", "2+2+3/8", "5/4", "12/8", "15/16"])

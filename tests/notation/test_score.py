@@ -189,7 +189,74 @@ def test_accents_in_seven_move_through_the_groups():
         ["r quarter", "quarter", "r quarter."],
     ]
     assert notes(text, voice="2") == [["quarter", "quarter", "quarter."]] * 5
-    assert printed(text) == "♪ = 210 is the beat"
+    assert printed(text) == "♪ = 210; 3 beats to the bar, 2+2+3"
+
+
+def test_feet_that_play_between_the_hands_are_counted_on_a_line_of_their_own():
+    """7:4 as a fill: the four beats of the feet stand under the places of the seven, each count once."""
+    text = score(rl.playing.resolve((7, 4)), 120).musicxml
+    assert lyrics(text, line="3")[-4:] == ["1", "2", "3", "4"]
+    assert "1" not in lyrics(text, line="2")
+
+
+def test_feet_that_play_with_the_hands_share_their_line():
+    """A foot on every beat under eighths is counted with them, as 1 & 2 & are read."""
+    text = score(rl.ostinato("x...", "x.x.x.x.", metre="4/4")).musicxml
+    assert lyrics(text) == ["1", "&", "2", "&", "3", "&", "4", "&"]
+    assert not lyrics(text, line="2")
+
+
+@pytest.mark.parametrize(
+    "made",
+    [
+        lambda: rl.playing.resolve((7, 4)),
+        lambda: rl.playing.accents("2+2+3/8", 5),
+        lambda: rl.phrases(14)[0].cycle(),
+        lambda: rl.ostinato("x..x..x.", "son clave", metre="4/4"),
+    ],
+)
+def test_a_drum_staff_has_a_key(made):
+    """Each lane's line or space is said over the first line of notes, in the MusicXML and in the words."""
+    cycle = made()
+    one = score(cycle, 90)
+    root = ElementTree.fromstring(one.musicxml)
+    assert root.findtext("credit/credit-words") == one.key
+    shown = " ".join(
+        row.text for row in ElementTree.fromstring(one.svg()).iter() if row.get("class") == "key"
+    )
+    assert shown == one.key
+    places = {
+        int(note.find("instrument").get("id").split("-I")[1]) - 1: note.find("unpitched")
+        for note in root.iter("note")
+        if note.find("unpitched") is not None
+    }
+    for number, place in places.items():
+        where = STAFF[place.findtext("display-step") + place.findtext("display-octave")]
+        assert f"{cycle.lanes[number].name}" in one.key
+        assert where in one.key
+        assert where in one.alt
+
+
+#: Lines and spaces of a staff in treble reading: any primer of notation.
+STAFF = {
+    "D4": "the space below the staff",
+    "F4": "the first space",
+    "A4": "the second space",
+    "B4": "the middle line",
+    "C5": "the third space",
+    "D5": "the fourth line",
+    "E5": "the top space",
+    "F5": "the top line",
+    "G5": "the space above the staff",
+    "A5": "the first ledger line above",
+}
+
+
+def test_pulses_on_lines_of_their_own_need_no_key():
+    """Each staff has the name of its pulse in front."""
+    made = score(SEVEN_FOUR)
+    assert made.key == ""
+    assert "credit" not in made.musicxml
 
 
 def test_a_clave_over_feet():
