@@ -256,6 +256,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "mix": None,
         "rate": 48_000,
     },
+    "playing.sentence": lambda: {"what": rl.Polyrhythm(3, 2), "text": "*hear the *har-bour", "home": 1},
     "playing.split": lambda: {"what": P, "right": 0},
     "stick": lambda: {
         "what": (4, 3, 4, 3),

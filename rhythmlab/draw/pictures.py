@@ -5,6 +5,7 @@ Shared strokes are tied by a bar.
 """
 
 from dataclasses import replace
+from unicodedata import east_asian_width
 
 import numpy as np
 
@@ -28,6 +29,7 @@ from rhythmlab.draw.fit import (
     within,
 )
 from rhythmlab.draw.scene import WIDTH, Band, Line, Mark, Rule, Scene, Stroke, Text
+from rhythmlab.playing.sentence import Sentence
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions, numbers
 
@@ -37,6 +39,8 @@ MOST_HAIRLINES = 64
 WIDTHS, MOST_HOMES = (400, 10_000), 12
 #: Letters of a lane's name that stand beside a picture.
 _LONGEST_NAME = 24
+#: Width of a letter of a sentence, in px: with stress and without, and of a script of wide signs.
+_SAID, _WIDE = {"name": 12.5, "plain": 9.0}, 16.5
 #: More strokes than this in a lane and the count shows beats only.
 MOST_MARKS = 36
 #: What stands where a fill lands.
@@ -69,9 +73,10 @@ def strip(what: Rhythm, *, start: int | None = None, stop: int | None = None, wi
     bounds.few_drawn(cycle, start, stop)
     marks, rows = _strip(cycle, start, stop, 0.3, width)
     line = numbers.some(composite(cycle, start=start, stop=stop).intervals.tolist(), 24, " ")
+    said = f"say: {cycle.text}" if isinstance(cycle, Sentence) else ""
     alt = (
         f"{_title(cycle, start, stop)}, counted from {_home_name(cycle)}: heard as one line the ticks from "
-        f"sound to sound are {'; '.join(filter(None, [line, _falls(cycle, start, stop)]))}."
+        f"sound to sound are {'; '.join(filter(None, [line, _falls(cycle, start, stop), said]))}."
     )
     return Scene("strip", alt, tuple(marks), start, stop, rows, left=_left(cycle), width=width)
 
@@ -209,7 +214,27 @@ def _strip(cycle: Cycle, start: int, stop: int, top: float, width: int = WIDTH) 
     for i, y in enumerate(ys):
         marks += _row(cycle, i, start, stop, y)
     rows = _count(cycle, start, stop, bottom + 0.4, others=True, width=width)
+    rows += _sentence(cycle, start, stop, _lowest(rows) + 0.7, width)
     return marks + rows, _lowest(rows) + 0.5
+
+
+def _sentence(cycle: Cycle, start: int, stop: int, y: float, width: int) -> list[Mark]:
+    """Write a sentence said on the line, where the cycle has one; what would touch stands a row lower."""
+    if not isinstance(cycle, Sentence):
+        return []
+    px = px_to_a_tick(start, stop, _left(cycle), width=width)
+    marks: list[Mark] = [Text(0, y, "say", "small", "left")]
+    ends: list[float] = []  # where each row is written to
+    for tick, one in zip(composite(cycle).onsets.tolist(), cycle.syllables, strict=True):
+        if not start <= tick < stop:
+            continue
+        text, role = (str(one).upper(), "name") if one.stressed else (str(one), "plain")
+        half = sum(_WIDE if east_asian_width(letter) in "WF" else _SAID[role] for letter in text) / 2 + 2
+        x = min(max((tick - start) * px, half - LETTER), (stop - start) * px - half + LETTER)
+        row = next((i for i, end in enumerate(ends) if x - half >= end), len(ends))
+        ends[row : row + 1] = [x + half]
+        marks.append(Text(start + x / px, y + 0.6 * row, text, role))
+    return marks
 
 
 def _lowest(marks: list[Mark]) -> float:

@@ -8,7 +8,7 @@ import io
 import os
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import count
 from pathlib import Path
@@ -29,13 +29,14 @@ from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.draw.pictures import strip
 from rhythmlab.draw.scene import Scene, Text
 from rhythmlab.export import pdf
-from rhythmlab.export.lesson import Exercise, Lesson, of_bars, of_pair
+from rhythmlab.export.lesson import Exercise, Lesson, of_bars, of_pair, with_sentence
 from rhythmlab.export.pdf import PAPERS, Story, clean, gap, height, lost, paragraph, printable, rule, table
 from rhythmlab.files import folder_for, placed, put, safe_name, save, with_ending
 from rhythmlab.notation.engrave import engrave
 from rhythmlab.notation.score import written
 from rhythmlab.playing.learning import bpm_text
 from rhythmlab.playing.limits import Limits, limits_or
+from rhythmlab.playing.sentence import Sentence
 from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import descriptions, numbers, sentences
 
@@ -806,9 +807,14 @@ def handout(
     (2, '7 against 4')
     """
     what, tempo, home, rows = _checked(what, tempo, home, paper, limits, title)
-    lesson = _lesson(what, tempo, home, rows)
+    if isinstance(what, Sentence):
+        lesson = with_sentence(_lesson(what.polyrhythm, tempo, what.home, rows), what)
+        notes = [notation(what.polyrhythm, tempo, one) for one in lesson.homes]
+        notes[0] = replace(notation(what, tempo, None), heading=notes[0].heading)
+    else:
+        lesson = _lesson(what, tempo, home, rows)
+        notes = [notation(what, tempo, one) for one in lesson.homes]
     heading = title.strip() or lesson.name
-    notes = [notation(what, tempo, one) for one in lesson.homes]
     return _made(lesson, heading, notes, paper, tempo)
 
 

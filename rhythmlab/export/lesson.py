@@ -4,7 +4,7 @@ Everything here is text, numbers and scenes; `handout` puts it on paper and into
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from math import ceil
 
@@ -31,6 +31,7 @@ from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import Bars, with_article
 from rhythmlab.playing.ostinato import Ostinato
 from rhythmlab.playing.patterns import Pattern
+from rhythmlab.playing.sentence import Sentence
 from rhythmlab.playing.sticking import stroke_name
 from rhythmlab.practice.ladder import Ladder
 from rhythmlab.practice.session import CARE
@@ -396,6 +397,16 @@ def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits) -> Lesson:
         slip=slip(descriptions.pair(p), f"{bpm_text(goal)} bpm of {name}", name),
         sources=sources((cause.source for cause in best.causes), rows),
         cautions=cautions(rows),
+    )
+
+
+def with_sentence(lesson: Lesson, said: Sentence) -> Lesson:
+    """Return the lesson with a sentence on the line that is heard, above the counts."""
+    return replace(
+        lesson,
+        picture_title="The line that is heard, and what is said on it",
+        pictures=(strip(said),),
+        counts=(("Say", f"{said.text}."), *lesson.counts),
     )
 
 

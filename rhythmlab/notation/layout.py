@@ -17,6 +17,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.core.types import Ticks
 from rhythmlab.playing.metre import Metre, note_name
+from rhythmlab.playing.sentence import Sentence
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
 from rhythmlab.text.counts import mark_with_beat, place_name
@@ -291,6 +292,8 @@ class EvenLanes:
         Beats of home a minute.
     even : bool
         Whether each lane is an even pulse from tick 0.
+    said : Sentence or None
+        The sentence that is said on the line.
     """
 
     ticks: int
@@ -300,6 +303,7 @@ class EvenLanes:
     bars: tuple[int, ...]
     bpm: Fraction | None
     even: bool
+    said: Sentence | None = None
 
     @property
     def beats(self) -> int:
@@ -445,7 +449,8 @@ def even_lanes(what: Polyrhythm | Cycle, tempo: object, home: int | None) -> Eve
     speed = None
     if tempo is not None:
         speed = bpm_of(tempo) if not isinstance(tempo, Tempo) else 60 / (tempo.tick_seconds(what) * beat)
-    return EvenLanes(what.ticks, beat, rows, which, bars, speed, all(steps))
+    said = what if isinstance(what, Sentence) else None
+    return EvenLanes(what.ticks, beat, rows, which, bars, speed, all(steps), said)
 
 
 def layout_of(pulses: EvenLanes) -> str:
@@ -495,6 +500,7 @@ def _staves_text(pulses: EvenLanes, bars: tuple[Bar, ...], window: tuple[int, in
             falls.append(f"the {row.name} falls on {some(where) or 'nothing'}")
     lead = "In the count" if pulses.home is None else f"Counted from {pulses.home_name}"
     last = f" {lead}, {'; '.join(falls)}." if falls else ""
+    last += f" Say: {pulses.said.text}." if pulses.said is not None else ""
     if pulses.home is None:
         return f"{pulses.name} on {staff}, {many}.{last}"
     return f"{pulses.name} written from {pulses.home_name} on {staff}, {many}.{last}"
@@ -544,6 +550,9 @@ def _staves(
         for n, tick in enumerate(onsets.tolist(), index):
             under = [row.hand(n)] if hands and any_hands else []
             under += [mark_with_beat(pulses.place(i, tick))] if counts else []
+            if pulses.said is not None:  # under the lowest note that sounds there
+                lower = any(tick % other.step == 0 for other in pulses.rows[i + 1 :])
+                under.append("" if lower else pulses.said.at(tick))
             head = Notehead(i, LINE, "normal", tick in row.accents, tick in row.ghosts)
             notes.append(Note((tick - window[0]) * quarter, (head,), tuple(under)))
         staves.append(Staff(row.name, 1, (Voice(tuple(notes), held=held),)))

@@ -255,6 +255,7 @@ def merge_pulses(
         describe=describe,
         guess=guess,
         grows=True,
+        says=True,
         call="pages.merge_pulses(4, 3)",
     )
 

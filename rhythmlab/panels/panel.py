@@ -43,6 +43,7 @@ from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
 from rhythmlab.playing.hearing import zones
 from rhythmlab.playing.limits import Limits, limits_or
+from rhythmlab.playing.sentence import Sentence, sentence
 from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import descriptions, numbers
 
@@ -66,6 +67,8 @@ VIEWS: dict[str, View] = {
         )
     ),
 }
+#: The name of the field of a sentence of one's own, and one for 3 against 2.
+SENTENCE_FIELD, _SAID = "sentence", "*hear the *har-bour, for 3 against 2"
 #: Ends of the tempo slide, in beats a minute of home.
 SLIDE = (20.0, 300.0)
 
@@ -125,6 +128,8 @@ class Panel(Quiet, widgets.VBox):
         The reader's guess, which comes back in the result.
     grows : bool
         Whether the reader can add pulses.
+    says : bool
+        Whether there is a field for a sentence of one's own.
     limits : Limits, optional
         The limits of hearing to use; the published ones when left out.
     call : str
@@ -154,6 +159,7 @@ class Panel(Quiet, widgets.VBox):
         describe: Callable[[Feel, Tempo], list[str]],
         guess: Guess | None = None,
         grows: bool = False,
+        says: bool = False,
         limits: Limits | None = None,
         call: str = "pages.two_numbers(7, 4)",
     ) -> None:
@@ -178,6 +184,16 @@ class Panel(Quiet, widgets.VBox):
         self.stage.observe(self._bpm_slid, names=["slid"])
         self.takes = Takes(self.stage)
         self._result = widgets.HTML()
+        self.words = ""
+        self._words = widgets.Text(
+            description=SENTENCE_FIELD,
+            placeholder="*hear the *har-bour",
+            style={"description_width": "auto"},
+            layout=widgets.Layout(width="34em", max_width="100%"),
+        )
+        self._words.continuous_update = False  # followed by Enter, or when left
+        self._words.observe(self._words_typed, names=["value"])
+        self._words_line = ErrorLine()
         self._guess = checked(guess)
         if guess is not None:
             guess.observe(lambda _: self._tell_guess(), names=["value"])
@@ -186,8 +202,34 @@ class Panel(Quiet, widgets.VBox):
             layout=widgets.Layout(flex_flow="row wrap", align_items="center"),
         )
         self.export = Export(self._content)
-        super().__init__([self._heading, form, self.line, self.stage, self._result, self.export])
+        said = [self._words, self._words_line] if says else []
+        super().__init__([self._heading, form, self.line, *said, self.stage, self._result, self.export])
         self._redraw()
+
+    @shows_errors
+    def _words_typed(self, change: dict[str, Any]) -> None:
+        self.say(change["new"])
+
+    def say(self, words: str) -> None:
+        """Say a sentence on the line that is heard; an empty one says none."""
+        self.words = words if isinstance(words, str) and words.strip() else ""
+        self._redraw()
+
+    def _said_on(self, feel: Feel) -> Cycle:
+        """Return what is shown of a home, with its sentence where there is one that fits."""
+        if self.words:
+            with suppress(Refusal):
+                return sentence(feel.polyrhythm, self.words, home=feel.home)
+        return feel.cycle()
+
+    def _tell_words(self) -> None:
+        """Say under the field of the sentence why it is not said."""
+        try:
+            if self.words:
+                sentence(self.feel.polyrhythm, self.words, home=self.feel.home)
+            self._words_line.tell(None)
+        except Refusal as error:
+            self._words_line.tell(blamed(error, {"text": SENTENCE_FIELD}, SENTENCE_FIELD, _SAID))
 
     @shows_errors
     def _pulses_typed(self) -> None:
@@ -331,6 +373,7 @@ class Panel(Quiet, widgets.VBox):
             self.stage.sound(plan(self.feel, self.tempo, self.stage.slid.get("turn", 0)))
             self.stage.home = self.feel.home
         self._tell_guess()
+        self._tell_words()
 
     def _made(self, window: Window) -> list[dict[str, object]]:
         """Make the pictures in the chosen view; where it cannot show them, in the one shown so far."""
@@ -348,20 +391,31 @@ class Panel(Quiet, widgets.VBox):
     def _one(self, home: int, view: str, window: Window) -> dict[str, object]:
         p = self.feel.polyrhythm
         feel, tempo = Feel(p, home), self.tempo.in_pulse(p, home)
+        cycle = self._said_on(feel)
+        said = [str(cycle)] if isinstance(cycle, Sentence) else []
         return {
-            "svg": _painted(self.VIEWS[view](feel, tempo, self._limits, window)),
-            "said": [text for text in self._describe(feel, tempo) if text],
+            "svg": _painted(self._scene(view, feel, tempo, window)),
+            "said": [*said, *(text for text in self._describe(feel, tempo) if text)],
             "home": descriptions.pulse_name(p, home),
             "bpm": float(tempo.bpm),
             "spots": spots(feel),
         }
 
+    def _scene(self, view: str, feel: Feel, tempo: Tempo, window: Window) -> Scene | str:
+        """Draw a view; the heard line with the sentence that is said on it."""
+        cycle = self._said_on(feel)
+        if isinstance(cycle, Sentence) and self.VIEWS[view] is VIEWS["heard line"]:
+            return strip(cycle, start=window[0], stop=window[1])
+        return self.VIEWS[view](feel, tempo, self._limits, window)
+
     def _content(self) -> Content:
         """Return what is shown now, to be saved."""
-        p, view = self.feel.polyrhythm, self.VIEWS[self._drawn]
-        scene = view(self.feel, self.tempo, self._limits, self._window)
+        p, cycle = self.feel.polyrhythm, self._said_on(self.feel)
+        scene = self._scene(self._drawn, self.feel, self.tempo, self._window)
         if isinstance(scene, str):  # notes, which are saved as notes; the picture is the heard line
-            scene = strip(self.feel.cycle(), start=self._window[0], stop=self._window[1])
+            scene = strip(cycle, start=self._window[0], stop=self._window[1])
+        if isinstance(cycle, Sentence):
+            return Content(descriptions.pair(p), cycle, self.tempo, None, scene)
         return Content(descriptions.pair(p), p, self.tempo, self.feel.home, scene)
 
     def _write_controls(self) -> None:

@@ -125,7 +125,7 @@ class Wall(Panel):
         self._hall.observe(self._hall_typed, names=["value"])
         self._hall_note, self._hall_line = widgets.HTML(), ErrorLine()
         hall_row = widgets.HBox([self._hall, self._hall_note])
-        self._below = [hall_row, self._hall_line, self.export]
+        self._below = [self._words, self._words_line, hall_row, self._hall_line, self.export]
         for part in self._below:
             part.add_class("rl-page-only")
         self.children = [top, self.line, self.stage, *self._below]
@@ -166,7 +166,7 @@ class Wall(Panel):
 
     def _line(self, feel: Feel, tempo: Tempo, limits: Limits, ticks: Window) -> Scene:
         """Draw the heard line; with halves, each row is named by the half of the room that claps it."""
-        cycle = feel.cycle()
+        cycle = self._said_on(feel)
         scene = strip(cycle, start=ticks[0], stop=ticks[1], width=WALL_WIDTH)
         if not self.halves:
             return bared(scene) if self.bare else scene

@@ -11,7 +11,8 @@ Where its strokes are
   rl.playing.near_ratios((16, 11))    the nearest simple ratios
   rl.playing.slips_around((16, 11))   the simple ratio that it stays close to
   rl.playing.meetings(rl.pattern("x..x"), rl.pattern("x.x.x."))  where two cycles meet
-How to learn it, and with which hands
+How to learn it, in which words, and with which hands
+  rl.playing.sentence((3, 2), "*hear the *har-bour")  a sentence of your own, a syllable a sound
   rl.playing.learning_order([(7, 4), (4, 3)])  which pair before which
   rl.playing.prepare((7, 4))          smaller pairs that prepare it
   rl.playing.nothing_new((12, 8))     whether it is simpler than it looks

@@ -15,5 +15,6 @@ from .learning import learning_order as learning_order, prepare as prepare
 from .modulation import modulation as modulation, other_words as other_words
 from .patterns import euclid as euclid, ready_patterns as ready_patterns
 from .phrasing import count_phrases as count_phrases
+from .sentence import sentence as sentence
 from .fill import resolve as resolve
 from .sticking import check_sticking as check_sticking, hand_to_hand as hand_to_hand, split as split

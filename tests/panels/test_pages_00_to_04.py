@@ -338,3 +338,22 @@ def test_help_says_what_goes_in(name):
     for parameter in inspect.signature(function).parameters:
         assert f"{parameter} : " in function.__doc__
     assert "Beats a minute" in function.__doc__
+
+
+@pytest.mark.parametrize("page", [rl.pages.merge_pulses, rl.pages.wall])
+def test_a_sentence_is_typed_beside_the_picture(page):
+    """It is drawn and told on every home, leaves with what is saved, and one that does not fit is refused."""
+    panel = page(3, 2)
+    plain = [one["svg"] for one in panel.stage.pictures]
+    panel._words.value = "*hear the *har-bour"
+    assert panel._words_line.text == ""
+    for one in panel.stage.pictures:
+        assert "say: HEAR the HAR-bour" in one["svg"]
+        assert one["said"][0].startswith("HEAR the HAR-bour.")
+    assert "make the 2 home" in panel.stage.pictures[0]["said"][0]
+    assert panel._content().what.text == "HEAR the HAR-bour"
+    panel._words.value = "<i>la</i> la"
+    assert "2 syllables for the 4 sounds" in panel._words_line.text
+    assert [one["svg"] for one in panel.stage.pictures] == plain
+    panel._words.value = ""
+    assert panel._words_line.text == ""

@@ -1,0 +1,322 @@
+"""A sentence of one's own, said on the line that is heard: one syllable a sound.
+
+It is typed as it is said: a hyphen between the syllables of a word, a star before a syllable with stress, as
+in ``"*low *tide com-ing *in"``.
+"""
+
+import re
+import unicodedata
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from rhythmlab.core.check import few_enough, short
+from rhythmlab.core.composite import composite
+from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.display import Printed
+from rhythmlab.core.feel import places
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.core.public import public
+from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
+from rhythmlab.refusal import Refusal
+from rhythmlab.text import counts, descriptions, numbers
+from rhythmlab.text.sentences import listed, say, sentences
+
+#: Longest sentence, in characters, most sounds that it is laid on, and longest syllable.
+MOST_CHARACTERS, MOST_SOUNDS, LONGEST_SYLLABLE = 2000, 200, 20
+_EXAMPLE = 'playing.sentence((3, 2), "*hear the *sea bells")'
+_STRESS, _HYPHENS = "*", "-\N{HYPHEN}\N{NON-BREAKING HYPHEN}"
+#: Consonants that begin a syllable together, in words of Latin letters.
+_TOGETHER = frozenset(
+    (
+        *("bl", "br", "ch", "cl", "cr", "dr", "fl", "fr", "gh", "gl", "gr", "ph", "pl", "pr", "qu", "sh"),
+        *("sl", "sp", "st", "sw", "th", "tr", "tw", "wh", "wr"),
+    )
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Syllable:
+    """One syllable of a sentence.
+
+    Attributes
+    ----------
+    text : str
+        As it is typed, without its star.
+    stressed : bool
+        Whether it had a star.
+    goes_on : bool
+        Whether the next syllable belongs to the same word.
+    """
+
+    text: str
+    stressed: bool
+    goes_on: bool
+
+    def __str__(self) -> str:
+        return f"{self.text}-" if self.goes_on else self.text
+
+
+@dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
+class Sentence(Printed, Cycle):
+    """Pulses with a sentence said on them, one syllable a sound.
+
+    A `Cycle`: it is drawn, sounded, written down and handed out as any other, with its syllables.
+
+    Attributes
+    ----------
+    syllables : tuple of Syllable
+        One a sound of the line that is heard, in order.
+    home : int
+        Index of the pulse that it is said from.
+    better_home : int or None
+        Another pulse that the stresses fit better; ``None`` where none does.
+    """
+
+    syllables: tuple[Syllable, ...]
+    home: int
+    better_home: int | None
+
+    def at(self, tick: int) -> str:
+        """Return the syllable said on a tick, with a hyphen where its word goes on; empty between two."""
+        sounds = composite(self).onsets
+        found = int(np.searchsorted(sounds, tick))
+        return str(self.syllables[found]) if found < len(sounds) and sounds[found] == tick else ""
+
+    @property
+    def polyrhythm(self) -> Polyrhythm:
+        """The pulses that it is said on."""
+        return Polyrhythm(*(len(lane.onsets) for lane in self.lanes))
+
+    @property
+    def text(self) -> str:
+        """The sentence with its syllables, those with stress in capitals where their script has them."""
+        return _written(self.syllables)
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What its stresses ask for, in sentences: where one is missing, and which home they fit better."""
+        p = self.polyrhythm
+        stressed = [one.stressed for one in self.syllables]
+        if not any(stressed):
+            return (say("sentence.no_stress"),)
+        line = composite(self)
+        missing = [
+            str(self.syllables[i].text)
+            for i in np.flatnonzero(line.pulses.all(axis=1)).tolist()
+            if not stressed[i]
+        ]
+        told = (
+            [say("sentence.together", syllables=listed([f"“{one}”" for one in missing]))] if missing else []
+        )
+        where = line.pulses[:, self.home] & ~line.pulses.all(axis=1) & ~np.array(stressed)
+        beats = [
+            say("sentence.on_beat", syllable=one.text, beat=int(np.searchsorted(self.beats, tick)) + 1)
+            for one, tick, bare in zip(self.syllables, line.onsets.tolist(), where.tolist(), strict=True)
+            if bare
+        ]
+        if self.better_home is not None:
+            other, own = (_stresses_on(line.pulses, stressed, i) for i in (self.better_home, self.home))
+            told.append(
+                say(
+                    "sentence.better_home",
+                    pulse=descriptions.pulse_name(p, self.better_home),
+                    home=descriptions.pulse_name(p, self.home),
+                    other=other,
+                    own=own or "none",
+                    stresses=sum(stressed),
+                )
+            )
+        elif beats:
+            home = descriptions.pulse_name(p, self.home)
+            bare = "sentence.beats.one" if len(beats) == 1 else "sentence.beats.other"
+            told.append(say(bare, home=home, beats=numbers.some(beats, 6)))
+        return tuple(told)
+
+    def __str__(self) -> str:
+        return sentences(say("sentence.said", sentence=self.text), *self.remarks)
+
+
+@public(_EXAMPLE)
+def sentence(what: Rhythm, text: str, *, home: int | None = None) -> Sentence:
+    """Lay a sentence on the line that is heard, one syllable a sound.
+
+    Parameters
+    ----------
+    what : Polyrhythm, Cycle or pair such as (7, 4)
+        Two or more pulses.
+    text : str
+        The sentence, hyphens between the syllables of a word and a star before each syllable with stress.
+        Where its hyphens do not come to the number of sounds, words without one are split by their vowels;
+        a word that was split by hand stays so.
+    home : int, optional
+        Index of the pulse that is felt as the beat; the last one when left out.
+
+    Returns
+    -------
+    Sentence
+        A `Cycle` with the syllables; its `remarks` say where a stress is missing, and which home it fits.
+
+    Raises
+    ------
+    ValueError
+        If it has more or fewer syllables than there are sounds: they are said by number and place.
+
+    Examples
+    --------
+    >>> bells = sentence((3, 2), "*hear the *har-bour")
+    >>> bells.at(0), bells.at(3), bells.at(1)
+    ('hear', 'har-', '')
+    >>> print(bells)
+    HEAR the HAR-bour.
+    """
+    p, at = polyrhythm_and_home(what, home, "what", _EXAMPLE)
+    few_enough(sum(p.pulses), 0, p.ticks, f"composite({p}, ", 2 * MOST_SOUNDS)
+    cycle = p.cycle(at)
+    line = composite(cycle)
+    if len(line) > MOST_SOUNDS:
+        raise Refusal(f"what={short(p)} has {len(line)} sounds, more than {MOST_SOUNDS}", _EXAMPLE)
+    syllables = _fitted(_words(text), p, at)
+    stressed = [one.stressed for one in syllables]
+    on = [_stresses_on(line.pulses, stressed, i) for i in range(len(p.pulses))]
+    best = max(range(len(p.pulses)), key=lambda i: (on[i], i == at))
+    better = best if on[best] > on[at] < p.pulses[at] else None
+    made = Sentence.__new__(Sentence)
+    Cycle.__init__(made, cycle.ticks, cycle.lanes, beats=cycle.beats)
+    fields = {"syllables": syllables, "home": at, "better_home": better}
+    for field, value in fields.items():
+        object.__setattr__(made, field, value)
+    return made
+
+
+def _stresses_on(who: np.ndarray, stressed: list[bool], pulse: int) -> int:
+    """Return how many stresses fall on a pulse."""
+    return int(np.count_nonzero(who[:, pulse] & np.array(stressed)))
+
+
+# What was typed
+
+
+def _words(text: object) -> list[list[tuple[str, bool]]]:
+    """Return the words of a sentence, each as syllables with whether they are stressed."""
+    if not isinstance(text, str):
+        raise Refusal(f"text={short(text)} is not a sentence in quotes", _EXAMPLE, argument="text")
+    if len(text) > MOST_CHARACTERS:
+        raise Refusal(
+            f"text has {len(text):,} characters, more than {MOST_CHARACTERS:,}", _EXAMPLE, argument="text"
+        )
+    said = unicodedata.normalize("NFC", text)
+    strange = next(
+        (
+            one
+            for one in said
+            if unicodedata.category(one) in ("Cc", "Cf", "Cs", "Co", "Cn")
+            and one not in "\t\n\r\N{ZERO WIDTH JOINER}\N{ZERO WIDTH NON-JOINER}"
+        ),
+        None,
+    )
+    if strange is not None:
+        raise Refusal(f"text holds a sign that cannot be said, {short(strange)}", _EXAMPLE, argument="text")
+    words: list[list[tuple[str, bool]]] = []
+    said = re.sub(f"[{_HYPHENS}]", "-", said)
+    for word in re.sub(r"(?<=[^\s*-])\*", "-*", said).split():
+        found = [(one.replace(_STRESS, ""), _STRESS in one) for one in word.split("-")]
+        found = [(one, stress) for one, stress in found if any(map(str.isalnum, one))]
+        if found:
+            words.append(found)
+    longest = max((one for word in words for one, _ in word), key=len, default="")
+    if len(longest) > LONGEST_SYLLABLE and not _split(longest)[1:]:
+        raise Refusal(
+            f"text has a syllable of {len(longest)} letters, {short(longest)}: put hyphens between syllables",
+            _EXAMPLE,
+            argument="text",
+        )
+    if not words:
+        raise Refusal(f"text={short(text)} has no syllable to say", _EXAMPLE, argument="text")
+    return words
+
+
+def _fitted(words: list[list[tuple[str, bool]]], p: Polyrhythm, home: int) -> tuple[Syllable, ...]:
+    """Return as many syllables as there are sounds, split by hand or else by vowels, or refuse them."""
+    by_hand = list(_syllables(words))
+    sounds = composite(p).onsets
+    if len(by_hand) == len(sounds):
+        return tuple(by_hand)
+    split = [
+        [(part, stress and i == 0) for i, part in enumerate(_split(one))] if len(word) == 1 else word
+        for word in words
+        for one, stress in word[:1]
+    ]
+    found = list(_syllables(split))
+    if len(found) == len(sounds):
+        return tuple(found)
+    raise Refusal(_how_many(found, p, home), _EXAMPLE, argument="text")
+
+
+def _how_many(found: list[Syllable], p: Polyrhythm, home: int) -> str:
+    """Say how many syllables are missing or left over, and where."""
+    sounds = composite(p).onsets
+    sounds_of = f"{numbers.plural(len(sounds), 'sound')} of {descriptions.pair(p)}"
+    many = f"{numbers.plural(len(found), 'syllable')} for the {sounds_of}"
+    as_said = short(_written(tuple(found)))
+    if len(found) > len(sounds):
+        over = [f"{i} (“{one.text}”)" for i, one in enumerate(found[len(sounds) :], len(sounds) + 1)]
+        none = f"no sound for {'syllable' if len(over) == 1 else 'syllables'} {numbers.some(over, 6)}"
+        return f"text has {many}: {none}; it was read as {as_said}"
+    cycle = p.cycle(home)
+    left = sounds[len(found) :]
+    where = [_place(cycle, tick) for tick in left.tolist()]
+    bare = [f"{i} ({'beat ' * name.isdecimal()}{name})" for i, name in enumerate(where, len(found) + 1)]
+    none = f"no syllable for {'sound' if len(bare) == 1 else 'sounds'} {numbers.some(bare, 6)}"
+    return f"text has {many}: {none}; it was read as {as_said}"
+
+
+def _place(cycle: Cycle, tick: int) -> str:
+    """Return the place of a sound, by the word that is said there."""
+    lane = next(lane for lane in cycle.lanes if tick in lane.onsets)
+    return counts.said_name(places(cycle, lane.onsets)[int(np.searchsorted(lane.onsets, tick))])
+
+
+def _syllables(words: list[list[tuple[str, bool]]]) -> Iterator[Syllable]:
+    for word in words:
+        for i, (text, stress) in enumerate(word):
+            yield Syllable(text, stress, i + 1 < len(word))
+
+
+def _written(syllables: tuple[Syllable, ...]) -> str:
+    said = [
+        (one.text.upper() if one.stressed else one.text) + ("-" if one.goes_on else " ") for one in syllables
+    ]
+    return "".join(said).strip()
+
+
+def _split(word: str) -> list[str]:
+    """Split a word of Latin letters into syllables by its vowels, as well as that goes; others stay whole.
+
+    Examples
+    --------
+    >>> [_split(word) for word in ("water", "little", "comes", "sailing", "bells", "played", "wanted")]
+    [['wa', 'ter'], ['lit', 'tle'], ['comes'], ['sai', 'ling'], ['bells'], ['played'], ['wan', 'ted']]
+    """
+    plain = "".join(unicodedata.normalize("NFD", one)[0] for one in word).lower()
+    end = len(re.sub(r"[^a-z]+$", "", plain))
+    if not re.fullmatch(r"[^\w]*[a-z'’]+[^\w]*", plain):
+        return [word]
+    runs = [[found.start(), found.end()] for found in re.finditer(r"(?<!q)[aeiou]+y?|(?<=[^aeiou])y+", plain)]
+    silent = re.search(r"(?:e|es|ed)$", plain[:end])
+    if len(runs) > 1 and silent and silent.start() == runs[-1][0]:
+        said = plain[: silent.start()]
+        spoken = (silent[0] == "ed" and said[-1:] in "td") or (
+            silent[0] == "es" and re.search(r"(s|x|z|ch|sh|c|g)$", said)
+        )
+        spoken = spoken or bool(silent[0] != "ed" and re.search(r"[bcdfgkptz]l$", said))
+        if not spoken:
+            runs.pop()
+    cuts = [0]
+    for (_, stop), (start, _) in pairwise(runs):
+        between = plain[stop:start]
+        keep = 2 if between[-2:] in _TOGETHER or (between[-1:] == "l" and start == end - 1) else 1
+        cuts.append(start - min(keep, len(between)) if between else start)
+    return [word[a:b] for a, b in zip(cuts, [*cuts[1:], len(word)], strict=True)]

@@ -1,0 +1,146 @@
+"""A sentence of one's own: one syllable a sound, stresses told and never refused, the same on every face."""
+
+import re
+from itertools import pairwise
+from xml.etree import ElementTree
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import rhythmlab as rl
+from rhythmlab.core.composite import composite
+from rhythmlab.draw.scene import Text
+from rhythmlab.draw.svg import svg
+from rhythmlab.export.handout import handout
+from rhythmlab.notation.score import score
+from rhythmlab.playing.sentence import _split, sentence
+from rhythmlab.refusal import Refusal
+from tests.strategies import TRIES, coprime_pairs
+
+SEVEN_FOUR = "*down at the *har-bour the *gulls cry *loud-ly"
+
+
+def typed(stressed: list[bool]) -> str:
+    """Return a sentence of plain syllables with these stresses."""
+    return " ".join(f"{'*' * one}la" for one in stressed)
+
+
+@TRIES
+@given(coprime_pairs, st.integers(0, 1), st.data())
+def test_each_sound_has_one_syllable_in_order(p, home, data):
+    """Whatever is stressed, as many syllables as sounds are laid on them, and none elsewhere."""
+    sounds = composite(p).onsets.tolist()
+    stressed = data.draw(st.lists(st.booleans(), min_size=len(sounds), max_size=len(sounds)))
+    said = sentence(p, typed(stressed), home=home)
+    assert [one.stressed for one in said.syllables] == stressed
+    assert [tick for tick in range(p.ticks) if said.at(tick)] == sounds
+    assert said == p.cycle(home)
+    remarks = " ".join(said.remarks)
+    if not any(stressed):
+        assert remarks.startswith("No stress is marked")
+        return
+    assert ("together there must be a stress" in remarks) == (not stressed[0])
+    rows = [[tick % p.step(i) == 0 for tick in sounds] for i in (0, 1)]
+    on = [sum(a and b for a, b in zip(row, stressed, strict=True)) for row in rows]
+    other = 1 - home
+    assert said.better_home == (other if on[other] > on[home] < p.pulses[home] else None)
+    if said.better_home is not None:
+        assert f"make the {p.pulses[other]} home" in remarks
+
+
+@TRIES
+@given(coprime_pairs, st.integers(-5, 5).filter(bool))
+def test_too_many_and_too_few_are_said_by_number_and_place(p, off):
+    """The refusal names how many there are of how many, and the first that is missing or left over."""
+    sounds = len(composite(p))
+    many = max(1, sounds + off)
+    if many == sounds:
+        return
+    with pytest.raises(Refusal) as refused:
+        sentence(p, "la " * many)
+    said = str(refused.value)
+    assert f"for the {sounds} sound" in said
+    first = min(many, sounds) + 1
+    assert re.search(rf"no (syllable for sounds?|sound for syllables?) {first} \(", said)
+
+
+def test_what_is_split_by_hand_wins():
+    """A fit by hand is taken as it is; only words without hyphens are split, where that is needed."""
+    assert sentence((3, 2), "*every *evening boats go").text == "EVERY EVENING boats go"
+    assert sentence((3, 2), "*e-ve-ry *day").text == "E-ve-ry DAY"
+    assert sentence((4, 3), "*har-bour *water *ris-ing").text == "HAR-bour WA-ter RIS-ing"
+    assert sentence((3, 2), "a*way a*way").text == "a-WAY a-WAY"
+
+
+@pytest.mark.parametrize(
+    ("word", "parts"),
+    [
+        *(("water", 2), ("little", 2), ("sailing", 2), ("together", 3), ("table", 2), ("comes", 1)),
+        *(("played", 1), ("wanted", 2), ("boats", 1), ("harbour", 2), ("Über", 2), ("mañana", 3)),
+        *(("潮", 1), ("rhythm", 1)),
+    ],
+)
+def test_words_are_split_by_their_vowels(word, parts):
+    """As well as vowels tell; no letter is lost, and scripts that it does not know stay whole."""
+    found = _split(word)
+    assert ("".join(found), len(found)) == (word, parts)
+
+
+@given(st.text(max_size=60))
+@TRIES
+def test_no_text_breaks_it(text):
+    """Any text is laid or refused in a sentence that says what to type; no letter is lost in splitting."""
+    try:
+        many, said = len(sentence((3, 2), text).syllables), "for example playing.sentence("
+    except Refusal as refused:
+        many, said = 4, str(refused)
+    assert many == 4
+    assert "for example playing.sentence(" in said
+    for word in text.split():
+        assert "".join(_split(word)) == word
+
+
+def test_other_scripts_and_markup_are_text():
+    """Other scripts are said as they are, markup is escaped, and signs that nobody can say are refused."""
+    assert sentence((3, 2), "*潮 が *満 ちる").text == "潮 が 満 ちる"
+    assert sentence((3, 2), "*κα-λη-*μέ-ρα").text == "ΚΑ-λη-ΜΈ-ρα"
+    drawn = svg(rl.pictures.strip(sentence((3, 2), "*<b>x</b> <script> *&amp; \"'y")))
+    assert "<b>" not in drawn
+    assert "<script" not in drawn.lower()
+    ElementTree.fromstring(drawn)
+    for strange in ("\N{RIGHT-TO-LEFT OVERRIDE}a b c d", "a\x00 b c d", "\ud800 b c d", "", "*", "- - - -"):
+        with pytest.raises(Refusal):
+            sentence((3, 2), strange)
+
+
+def test_every_face_says_it():
+    """Picture, its words, notes, their words and handout have every syllable, in order."""
+    said = sentence((7, 4), SEVEN_FOUR)
+    scene = rl.pictures.strip(said)
+    marks = sorted(
+        (m for m in scene.marks if isinstance(m, Text) and m.role in ("name", "plain")), key=lambda m: m.x
+    )
+    drawn = [m.text.lower() for m in marks if m.side == "" and not m.text.isdecimal()]
+    assert drawn == [str(one).lower() for one in said.syllables]
+    assert scene.alt.endswith(f"say: {said.text}.")
+    notes = score(said, 72)
+    assert notes.alt.endswith(f"Say: {said.text}.")
+    lyrics = [row.text for row in ElementTree.fromstring(notes.musicxml).iter("text")]
+    assert {one.text for one in said.syllables} <= {row.removesuffix("-") for row in lyrics}
+    paper = handout(said, 72)
+    assert f"Say: {said.text}." in paper.text
+    assert "Home is the 4" in paper.text
+
+
+@pytest.mark.parametrize("width", [740, 1600])
+def test_syllables_of_one_row_never_touch(width):
+    """Long syllables close together stand a row lower each; none is dropped."""
+    said = sentence((7, 6), " ".join(["*strengths"] * 12))
+    scene = rl.pictures.strip(said, width=width)
+    words = [m for m in scene.marks if isinstance(m, Text) and m.text == "STRENGTHS"]
+    assert len(words) == 12
+    px = (scene.width - 2 * scene.left) / 42
+    for row in {m.y for m in words}:
+        xs = sorted(m.x * px for m in words if m.y == row)
+        assert all(b - a >= 9 * 11 for a, b in pairwise(xs))
