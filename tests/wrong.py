@@ -152,6 +152,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "bars": 5,
         "from_bar": 1,
     },
+    "pages.first_rhythms": lambda: {"left_handed": True},
     "pages.answer": lambda: {"id": "01-exercise"},
     "classroom.answer_key": lambda: {"name": "grid-and-composite", "seats": 2, "ids": None},
     "approach": lambda: {"what": P, "tempo": T, "home": 1, "limits": None, "line_sounds": 12},
@@ -338,7 +339,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
     "pictures.progress": lambda: {"rows": [], "goal": None, "pulse": None},
 }
 #: Public names that take no argument.
-BARE = {"pages.first_rhythms", "pages.my_hands", "playing.ready_patterns"}
+BARE = {"pages.my_hands", "playing.ready_patterns"}
 #: Kinds of values that are made by calls and never by hand, and what is raised.
 MADE = {"playing.Limit", "Refusal"}
 

@@ -121,30 +121,33 @@ def shared_grid(what: Rhythm, *, start: int | None = None, stop: int | None = No
     return Scene("grid", alt, tuple(marks), start, stop, _lowest(count) + 0.5, left=_left(cycle))
 
 
-def spoken(p: Polyrhythm) -> Scene:
+def spoken(p: Polyrhythm, left_handed: bool = False) -> Scene:
     """Draw two pulses as right and left hand with the words to say, before any numbers.
 
     Parameters
     ----------
     p : Polyrhythm
         The first pulse is the right hand, the second the left.
+    left_handed : bool
+        Whether the hands are mirrored.
 
     Examples
     --------
     >>> spoken(Polyrhythm(3, 2)).alt
     'Right hand 3 claps, left hand 2 claps, evenly in the same time; say: together, right, left, right.'
     """
-    cycle, claps = p.cycle(), descriptions.claps(p)
+    cycle, claps = p.cycle(), descriptions.claps(p, left_handed)
+    hands = descriptions.hands_of_two(left_handed)
     marks: list[Mark] = [Rule(tick, 0.2, 2.8, "edge") for tick in (0, p.ticks)]
-    for lane, hand in enumerate(("right", "left")):
+    for lane, hand in enumerate(hands):
         y = 1.0 + lane
         marks += [Text(0, y, hand, "name", "left"), Line(0, y, p.ticks, y, f"lane{lane}")]
         marks += [Stroke(tick, y, lane) for tick in cycle.lanes[lane].onsets.tolist()]
     marks += _ties(cycle, 0, p.ticks, 1.0, 2.0)
     places = composite(p).onsets.tolist()
     marks += [Text(t, 3.2, word, "name") for t, word in zip(places, claps, strict=True)]
-    right, left = (numbers.plural(count, "clap") for count in p.pulses[:2])
-    alt = f"Right hand {right}, left hand {left}, evenly in the same time; say: {', '.join(claps)}."
+    said = [f"{hand} hand {numbers.plural(n, 'clap')}" for hand, n in zip(hands, p.pulses, strict=False)]
+    alt = f"{', '.join(said).capitalize()}, evenly in the same time; say: {', '.join(claps)}."
     return Scene("spoken", alt, tuple(marks), 0, p.ticks, 3.7, left=112)
 
 

@@ -7,6 +7,8 @@ page's own.
 from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
+from html import escape
+from typing import Any
 
 import ipywidgets as widgets
 
@@ -21,6 +23,7 @@ from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.draw.pictures import spoken
 from rhythmlab.draw.svg import svg
 from rhythmlab.panels.guess import Guess
+from rhythmlab.panels.handed import given_hands, hands_switch, remember_hands, remembered_hands
 from rhythmlab.panels.panel import Panel
 from rhythmlab.panels.stage.sounding import Plan, plan
 from rhythmlab.panels.stage.stage import Stage
@@ -48,32 +51,47 @@ class FirstRhythms(Quiet, widgets.VBox):
     ----------
     pairs : sequence of tuple of int
         What can be chosen, in order.
+    left_handed : bool, optional
+        Whether all hands are mirrored; what was chosen before when left out.
     """
 
-    def __init__(self, pairs: Sequence[tuple[int, int]] = FIRST) -> None:
+    def __init__(self, pairs: Sequence[tuple[int, int]] = FIRST, left_handed: bool | None = None) -> None:
+        self.left_handed = given_hands(left_handed)
         names = [f"{right} against {left}" for right, left in pairs]
         self._pairs = dict(zip(names, pairs, strict=True))
         self._choice = widgets.ToggleButtons(options=names, description="clap", value=names[0])
         self._choice.style = {"description_width": "48px", "button_width": "auto"}
         self._choice.observe(lambda _: self._show(), names=["value"])
+        self._hands = hands_switch(self.left_handed)
+        self._hands.observe(self._mirrored, names=["value"])
+        self._hands_note = widgets.HTML()
         self.stage = Stage()
         self.takes = Takes(self.stage)
-        super().__init__([self._choice, self.stage])
+        row = widgets.HBox([self._hands, self._hands_note])
+        super().__init__([self._choice, self.stage, row])
+        self._show()
+
+    def _mirrored(self, change: dict[str, Any]) -> None:
+        """Mirror all hands here, and in every panel that is made from now on."""
+        self.left_handed = change["new"] is True
+        self._hands_note.value = f"<span role='status'>{escape(remember_hands(self.left_handed))}</span>"
         self._show()
 
     def _show(self) -> None:
         p = Polyrhythm(*self._pairs[self._choice.value])
         said = [
-            f"Say it, then clap it: {descriptions.clapped(p)}.",
+            f"Say it, then clap it: {descriptions.clapped(p, self.left_handed)}.",
             'Then round again, with the space that is drawn before the next "together".',
         ]
-        picture = {"svg": svg(spoken(p), live=True), "said": said, "home": "", "bpm": 0.0, "spots": []}
+        drawn = svg(spoken(p, self.left_handed), live=True)
+        picture = {"svg": drawn, "said": said, "home": "", "bpm": 0.0, "spots": []}
         with self.stage.hold_sync():
             self.stage.pictures = [picture]
-            self.stage.sound(slow_plan(p))
+            self.stage.limbs = "hands swapped" if self.left_handed else "hands"
+            self.stage.sound(slow_plan(p, self.left_handed))
 
 
-def slow_plan(p: Polyrhythm) -> Plan:
+def slow_plan(p: Polyrhythm, left_handed: bool = False) -> Plan:
     """Return what sounds while a beginner says and claps a pair: both hands, slowly, and no home beat.
 
     A cycle takes as long as its sounds need at two in three seconds, and at least 2 seconds.
@@ -85,14 +103,19 @@ def slow_plan(p: Polyrhythm) -> Plan:
     """
     seconds = max(Fraction(2), Fraction(2, 3) * len(composite(p)))
     made = plan(Feel(p), Tempo(60 * p.pulses[-1] / seconds, pulse=len(p.pulses) - 1))
-    names = ("right hand", "left hand")
+    names = [f"{hand} hand" for hand in descriptions.hands_of_two(left_handed)]
     lanes = [{**lane, "said": name} for lane, name in zip(made["lanes"], names, strict=True)]
     return {**made, "lanes": lanes, "homes": [[]], "bpms": [60.0], "loops": []}
 
 
 @public("pages.first_rhythms()")
-def first_rhythms() -> FirstRhythms:
+def first_rhythms(*, left_handed: bool | None = None) -> FirstRhythms:
     """Show rhythms to say and clap, from 1 against 1 to 4 against 3.
+
+    Parameters
+    ----------
+    left_handed : bool, optional
+        Whether all hands are mirrored; what was chosen before when left out.
 
     Returns
     -------
@@ -104,7 +127,7 @@ def first_rhythms() -> FirstRhythms:
     >>> first_rhythms().stage.pictures[0]["said"][0]
     'Say it, then clap it: together.'
     """
-    return FirstRhythms()
+    return FirstRhythms(left_handed=left_handed)
 
 
 @public("pages.two_numbers(7, 4)")
@@ -239,11 +262,12 @@ def merge_pulses(
         line = composite(p)
         strokes = sum(p.pulses)
         total = " + ".join(map(str, p.pulses))
+        clapped = descriptions.clapped(p, remembered_hands())
         return [
             descriptions.heard(line),
             f"{total} strokes less {numbers.number(strokes - len(line))} shared make "
             f"{numbers.plural(len(line), 'sound')}.",
-            f"Clap it: {descriptions.clapped(p)}." if len(p.pulses) == 2 and len(line) <= 16 else "",
+            f"Clap it: {clapped}." if len(p.pulses) == 2 and len(line) <= 16 else "",
             descriptions.nothing_new_text(p),
         ]
 

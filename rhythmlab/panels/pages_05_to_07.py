@@ -17,6 +17,7 @@ from rhythmlab.panels.controls import menu, read_bpm, read_whole, text
 from rhythmlab.panels.cycle_panel import CyclePanel, PanelContent
 from rhythmlab.panels.errors import FieldRefusal
 from rhythmlab.panels.guess import Guess
+from rhythmlab.panels.handed import remembered_hands
 from rhythmlab.panels.panel import VIEWS, Panel
 from rhythmlab.playing.approach import approach
 from rhythmlab.playing.fill import fill, fill_window, resolve
@@ -150,6 +151,7 @@ on a three. 3 groups to count.'
     call, named = "pages.phrase_and_stick(31)", {"allowed": "groups", "fixed": "begins", "hands": "mine"}
     number = check.whole(number, "number", "number=31", most=MOST_STROKES)
     typed = _typed(bpm, 4, "bpm=96")
+    leads: list[tuple[str, object]] = [("right", "R"), ("left", "L")]
     fields = {
         "number": text("number", number),
         "groups": text("groups of", "2 3 4 5"),
@@ -157,7 +159,7 @@ on a three. 3 groups to count.'
         "choice": menu("choice", [(numbers.nth(i), i) for i in range(CHOICES)], 70),
         "count": menu("count", [(name, name) for name in COUNTS], 100),
         "bpm": text("bpm of a quarter", typed),
-        "lead": menu("lead", [("right", "R"), ("left", "L")], 70),
+        "lead": menu("lead", leads[::-1] if remembered_hands() else leads, 70),
         "mine": text("my sticking", "", 260, "RLRR LRLL"),
     }
 

@@ -37,6 +37,7 @@ from rhythmlab.panels.controls import (
 )
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal, blamed, shows_errors
 from rhythmlab.panels.guess import Guess, checked
+from rhythmlab.panels.handed import remembered_hands
 from rhythmlab.panels.saving import Content, Export
 from rhythmlab.panels.stage.sounding import fastest, plan, refuse_too_dense, slow_enough, spots, strokes_of
 from rhythmlab.panels.stage.stage import Stage
@@ -143,6 +144,8 @@ class Panel(Quiet, widgets.VBox):
         How fast, exact.
     stage : Stage
         The picture, its words and its sound.
+    left_handed : bool
+        Whether all hands are mirrored.
     line : Line
         Under the fields: what one of them refuses.
     """
@@ -180,6 +183,9 @@ class Panel(Quiet, widgets.VBox):
         self._start = 0
         self.line = ErrorLine()
         self.stage = Stage()
+        self.left_handed = remembered_hands()
+        if self.left_handed:
+            self.stage.limbs = "hands swapped"
         self.stage.observe(self._home_flipped, names=["home"])
         self.stage.observe(self._bpm_slid, names=["slid"])
         self.takes = Takes(self.stage)

@@ -51,8 +51,9 @@ WALL_WIDTH = 600
 MOST_MARKS = 99
 #: Neighbours from this number up are shown as their gap cycle.
 DRIFTS_FROM = 7
-#: Names of the rows when each half of the room has a pulse, as the room sees the screen.
-HALVES = ("left half", "right half", "middle")
+#: Which half of the room has which pulse, as the room faces the wall: the right half has what the right hand
+#: has, the first pulse, so that "together, right, left, right" holds for hands and for halves.
+HALVES = ("right half", "left half", "middle")
 _HINT = "Type a number, Tab, a number, Enter: it sounds."
 #: How the gap cycle is squeezed for a wall: its rows, their share of the height, its width in px.
 SQUEEZED_ROWS, SQUEEZED_SHARE, SQUEEZED_WIDTH = 7.8, 0.55, 760
@@ -153,6 +154,7 @@ class Wall(Panel):
         self.stage.room = {
             "pair": pair,
             "halves": pair and self.halves,
+            "mirrored": self.left_handed,
             "gaps": pair and self._view.value == GAPS,
             "bare": self.bare,
             "put": self._put,
@@ -170,10 +172,13 @@ class Wall(Panel):
         scene = strip(cycle, start=ticks[0], stop=ticks[1], width=WALL_WIDTH)
         if not self.halves:
             return bared(scene) if self.bare else scene
-        names = [*HALVES[: len(cycle.lanes)], *(lane.name for lane in cycle.lanes[len(HALVES) :])]
+        names = [
+            *halves_of(self.left_handed)[: len(cycle.lanes)],
+            *(lane.name for lane in cycle.lanes[len(HALVES) :]),
+        ]
         lanes = [replace(lane, name=name) for lane, name in zip(cycle.lanes, names, strict=True)]
         room = strip(renamed(cycle, lanes), start=ticks[0], stop=ticks[1], width=WALL_WIDTH)
-        room = replace(room, alt=f"{halves_text(feel)} {scene.alt}")
+        room = replace(room, alt=f"{halves_text(feel, self.left_handed)} {scene.alt}")
         return bared(room) if self.bare else room
 
     def _gaps(self, feel: Feel, tempo: Tempo, limits: Limits, ticks: Window) -> Scene:
@@ -184,7 +189,7 @@ class Wall(Panel):
     def _sentences(self, feel: Feel, tempo: Tempo) -> list[str]:
         p = feel.polyrhythm
         others = [i for i in range(len(p.pulses)) if i != feel.home]
-        halves = halves_text(feel) if self.halves else ""
+        halves = halves_text(feel, self.left_handed) if self.halves else ""
         slow = too_long_for_a_bar(feel, tempo, self._limits)
         return [
             self._slower,
@@ -445,7 +450,8 @@ def wall(*pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, hall: 
     Examples
     --------
     >>> wall(4, 3, bpm=90).stage.pictures[1]["said"][0]
-    'Home is the 3 at 90 bpm; the 4 goes at 120. Left half the 4 and right half the 3.'
+    'Home is the 3 at 90 bpm; the 4 goes at 120. Right half (your left) the 4 and left half \
+(your right) the 3.'
     """
     return Wall(pulses or (7, 4), home=home, bpm=bpm, hall=hall)
 
@@ -526,18 +532,30 @@ def speeds_text(feel: Feel, tempo: Tempo) -> str:
     return say("room.home", pulse=home, bpm=bpm, others=sentences.listed(others))
 
 
-def halves_text(feel: Feel) -> str:
-    """Say which half of the room has which pulse.
+def halves_of(left_handed: bool) -> tuple[str, ...]:
+    """Return the half of the room for each pulse; for left-handed players the first pulse is the left.
+
+    Examples
+    --------
+    >>> halves_of(False)[0], halves_of(True)[0]
+    ('right half', 'left half')
+    """
+    return (*HALVES[1::-1], *HALVES[2:]) if left_handed else HALVES
+
+
+def halves_text(feel: Feel, left_handed: bool = False) -> str:
+    """Say to the presenter, who faces the room, which half of it has which pulse.
 
     Examples
     --------
     >>> halves_text(Feel(Polyrhythm(7, 4)))
-    'Left half the 7 and right half the 4.'
+    'Right half (your left) the 7 and left half (your right) the 4.'
     """
     p = feel.polyrhythm
+    yours = {"right half": say("room.your_left"), "left half": say("room.your_right")}
     said = [
-        say("room.half", half=half, pulse=descriptions.pulse_name(p, i))
-        for i, half in zip(range(len(p.pulses)), HALVES, strict=False)
+        say("room.half", half=f"{half}{yours.get(half, '')}", pulse=descriptions.pulse_name(p, i))
+        for i, half in zip(range(len(p.pulses)), halves_of(left_handed), strict=False)
     ]
     return say("room.halves", halves=sentences.capital(sentences.listed(said)))
 

@@ -73,18 +73,18 @@ def heard(c: Composite, most: int = 24) -> str:
     return say("facts.heard", ticks=some(c.intervals.tolist(), most, " "))
 
 
-def clapped(p: Polyrhythm) -> str:
+def clapped(p: Polyrhythm, left_handed: bool = False) -> str:
     """Say which hand claps each sound of two pulses: the first pulse is the right hand.
 
     Examples
     --------
-    >>> clapped(Polyrhythm(3, 2))
-    'together, right, left, right'
+    >>> clapped(Polyrhythm(3, 2)), clapped(Polyrhythm(3, 2), left_handed=True)
+    ('together, right, left, right', 'together, left, right, left')
     """
-    return ", ".join(claps(p))
+    return ", ".join(claps(p, left_handed))
 
 
-def claps(p: Polyrhythm) -> list[str]:
+def claps(p: Polyrhythm, left_handed: bool = False) -> list[str]:
     """Return which hand claps each sound of two pulses, sound by sound.
 
     Examples
@@ -92,12 +92,21 @@ def claps(p: Polyrhythm) -> list[str]:
     >>> claps(Polyrhythm(3, 2))
     ['together', 'right', 'left', 'right']
     """
-    hands = {
-        (True, True): say("name.together"),
-        (True, False): say("name.right"),
-        (False, True): say("name.left"),
-    }
-    return [hands[right, left] for right, left in composite(p).pulses[:, :2].tolist()]
+    first, second = hands_of_two(left_handed)
+    said = {(True, True): say("name.together"), (True, False): first, (False, True): second}
+    return [said[one, other] for one, other in composite(p).pulses[:, :2].tolist()]
+
+
+def hands_of_two(left_handed: bool = False) -> tuple[str, str]:
+    """Return the hand of the first pulse and of the second; for left-handed players they are mirrored.
+
+    Examples
+    --------
+    >>> hands_of_two(), hands_of_two(left_handed=True)
+    (('right', 'left'), ('left', 'right'))
+    """
+    right, left = say("name.right"), say("name.left")
+    return (left, right) if left_handed else (right, left)
 
 
 def common_factor(p: Polyrhythm) -> str:

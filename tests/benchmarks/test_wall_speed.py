@@ -29,7 +29,8 @@ _READ = """async () => {
 }"""
 _PLAYS = """([a, b]) => {
   const stage = document.querySelector(".rl-stage");
-  return stage.rlEngine.playing() && stage.innerText.includes(`Left half the ${a} and right half the ${b}.`);
+  const halves = `Right half (your left) the ${a} and left half (your right) the ${b}.`;
+  return stage.rlEngine.playing() && stage.innerText.includes(halves);
 }"""
 
 

@@ -54,7 +54,9 @@ def test_by_keys_alone_on_one_screen(lab, page):
     assert not hall.is_visible()
     for pair in ((7, 4), (16, 15), (32, 31), (3, 2), (13, 12), (64, 63)):
         call(page, *pair, between="Space" if pair == (3, 2) else "Tab")
-        wall.get_by_text(f"Left half the {pair[0]} and right half the {pair[1]}.").wait_for()
+        first, second = pair
+        said = f"Right half (your left) the {first} and left half (your right) the {second}."
+        wall.get_by_text(said).wait_for()
         wait_until(page, "document.querySelector('.rl-stage').rlEngine.playing()")
         for view in ("line", "gaps"):
             fits = page.evaluate(_FITS)
@@ -67,12 +69,12 @@ def test_by_keys_alone_on_one_screen(lab, page):
             pressed = "true" if view == "line" else "false"
             wall.locator(f"button[aria-pressed={pressed}]", has_text="Gap cycle").wait_for()
     call(page, 7, 4)
-    wall.get_by_text("Left half the 7 and right half the 4.").wait_for()
+    wall.get_by_text("Right half (your left) the 7 and left half (your right) the 4.").wait_for()
     assert [lane["side"] for lane in engine(page, "settings.lanes")] == [-1, 1]
     shot(page, "room-7-4")
     page.keyboard.press("h")
     wait_until(page, "document.querySelector('.rl-stage').rlEngine.settings.lanes[0].side > -0.5")
-    assert wall.locator("svg text", has_text="left half").count() == 0
+    assert wall.locator("svg text", has_text="right half").count() == 0
     page.keyboard.press("h")
     wait_until(page, "document.querySelector('.rl-stage').rlEngine.settings.lanes[0].side === -1")
     page.keyboard.press("s")
@@ -104,7 +106,7 @@ def test_what_cannot_be_read_is_told_large_and_does_not_sound(lab, page):
     assert page.evaluate(_FITS)["tall"] <= 0
     call(page, 5, 3)
     wait_until(page, "document.querySelector('.rl-stage').rlEngine.playing()")
-    wall.get_by_text("Left half the 5 and right half the 3.").wait_for()
+    wall.get_by_text("Right half (your left) the 5 and left half (your right) the 3.").wait_for()
 
 
 def test_a_remote_for_slides_steps_through_the_set_list(lab, page):
@@ -148,7 +150,7 @@ def test_numbers_are_called_out_over_a_groove_too_and_the_list_goes_on(lab, page
     assert not engine(page, "playing()")
     assert page.evaluate(_FITS)["tall"] <= 0
     call(page, 9, 4)
-    wall.get_by_text("Left half the 9 and right half the 4.").wait_for()
+    wall.get_by_text("Right half (your left) the 9 and left half (your right) the 4.").wait_for()
     wait_until(page, "document.querySelector('.rl-stage').rlEngine.playing()")
     page.keyboard.press("Space")
     wall.locator(".rl-now", has_text="On the wall: 9 against 4").wait_for()

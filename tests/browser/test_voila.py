@@ -80,7 +80,7 @@ def test_the_wall_runs_as_an_app_without_code(app, page):
         "document.querySelector('.rl-stage').rlEngine.report().scheduled > 6", timeout=15_000
     )
     assert stage.evaluate("el => el.rlEngine.playing()")
-    assert wall.get_by_text("Left half the 5 and right half the 3.").is_visible()
+    assert wall.get_by_text("Right half (your left) the 5 and left half (your right) the 3.").is_visible()
     assert stage.evaluate("el => el.rlEngine.report().dropped") == 0
     shot(page, "voila-wall")
     page.keyboard.press("f")

@@ -38,10 +38,11 @@ test("a figure begins with the first number; in a field letters and figures are 
   assert.equal(meant(key(" "), true, false), null); // in the tempo
 });
 
-test("with halves the first pulse is left and the second right, and the rest of the mix stays", () => {
+test("with halves the first pulse is right and the second left, mirrored for left hands, and the rest of the mix stays", () => {
   const mixed = [{ level: 0.2, side: 0, mute: true, solo: false }];
-  assert.deepEqual(sides(mixed, 2, true).map((lane) => lane.side), [-1, 1]);
-  assert.deepEqual(sides(mixed, 3, true).map((lane) => lane.side), [-1, 1, 0]);
+  assert.deepEqual(sides(mixed, 2, true).map((lane) => lane.side), [1, -1]);
+  assert.deepEqual(sides(mixed, 2, true, true).map((lane) => lane.side), [-1, 1]);
+  assert.deepEqual(sides(mixed, 3, true).map((lane) => lane.side), [1, -1, 0]);
   assert.equal(sides(mixed, 2, true)[0].level, 0.2);
   assert.equal(sides(mixed, 2, true)[0].mute, true);
   assert.ok(sides(mixed, 2, false).every((lane) => Math.abs(lane.side) < 0.5));
@@ -187,7 +188,7 @@ test("slow and clap are pressed and let go, and halves and gap cycle are asked o
     assert.deepEqual(wall.sent, [{ pressed: "halves" }, { pressed: "gaps" }]);
     state.room = { ...state.room, halves: true };
     wall.made.update();
-    assert.deepEqual(settings.lanes.map((lane) => lane.side), [-1, 1]);
+    assert.deepEqual(settings.lanes.map((lane) => lane.side), [1, -1]);
     settings.lanes[0].side = 0.2; // moved by hand: it stays
     wall.made.update();
     assert.equal(settings.lanes[0].side, 0.2);

@@ -60,7 +60,10 @@ def test_the_picture_is_drawn_narrower_and_so_larger():
 def test_it_says_both_tempos_the_halves_and_the_tempo_that_is_possible():
     """Home first, then which half claps what; then one sentence with the way, its ceiling and why."""
     first, possible, *more = wall(7, 4).stage.pictures[1]["said"]
-    assert first == "Home is the 4 at 72 bpm; the 7 goes at 126. Left half the 7 and right half the 4."
+    assert first == (
+        "Home is the 4 at 72 bpm; the 7 goes at 126. "
+        "Right half (your left) the 7 and left half (your right) the 4."
+    )
     assert possible.startswith("Learn the line, up to 214.3 bpm of the 4: its closest sounds are 119 ms")
     assert more == []
 
@@ -84,8 +87,8 @@ def test_the_tempo_that_is_possible_is_that_of_the_way_recommended(a, b, bpm, ho
 def test_the_rows_are_the_halves_of_the_room_and_h_takes_that_back():
     """Named on the screen, told to the browser for the sides, and off again with numbers as names."""
     panel = wall(7, 4)
-    assert ">left half<" in panel.stage.pictures[0]["svg"]
-    assert ">right half<" in panel.stage.pictures[1]["svg"]
+    assert ">right half<" in panel.stage.pictures[0]["svg"]
+    assert ">left half<" in panel.stage.pictures[1]["svg"]
     assert panel.stage.room["halves"]
     press(panel, "halves")
     assert ">left half<" not in panel.stage.pictures[0]["svg"]
@@ -95,7 +98,7 @@ def test_the_rows_are_the_halves_of_the_room_and_h_takes_that_back():
 
 
 def test_three_pulses_have_a_middle():
-    """Three rows of seats: left, right and middle."""
+    """Three rows of seats: right, left and middle."""
     panel = wall(3, 4, 5, bpm=60)
     assert [
         f">{half}<" in panel.stage.pictures[2]["svg"] for half in ("left half", "right half", "middle")
@@ -104,13 +107,16 @@ def test_three_pulses_have_a_middle():
         True,
         True,
     ]
-    assert panel.stage.pictures[2]["said"][0].endswith("Left half the 3, right half the 4 and middle the 5.")
+    assert panel.stage.pictures[2]["said"][0].endswith(
+        "Right half (your left) the 3, left half (your right) the 4 and middle the 5."
+    )
 
 
 def test_the_text_alternative_names_halves_and_numbers():
     """Who cannot see the rows is told which half has which pulse, and the line in numbers."""
     assert (
-        "Left half the 7 and right half the 4. 7 against 4 on 28 ticks" in wall(7, 4).stage.pictures[0]["svg"]
+        "Right half (your left) the 7 and left half (your right) the 4. 7 against 4 on 28 ticks"
+        in wall(7, 4).stage.pictures[0]["svg"]
     )
 
 

@@ -18,11 +18,12 @@ const ASLEEP_NOW = "The page has not answered, so the old numbers stay: run the 
 const LOST_SILENT = "Start first: where we are is said while it sounds.";
 const BARED = "Bare: the numbers, the picture and the count are left. B brings the rest back.";
 
-/** Sides of the lanes: one half of the room each, or where they stand at first. */
-export function sides(lanes, count, halves) {
+/** Sides of the lanes: one half of the room each, the first the right one, or where they stand at first. */
+export function sides(lanes, count, halves, mirrored = false) {
+  const first = mirrored ? -1 : 1;
   return Array.from({ length: count }, (_, i) => ({
     ...(lanes[i] || firstLane(i)),
-    side: halves ? [-1, 1, 0, 0][i % 4] : sideOf(i),
+    side: halves ? [first, -first, 0, 0][i % 4] : sideOf(i),
   }));
 }
 
@@ -159,10 +160,10 @@ export function makeRoom(controls, engine, stage) {
   let sidesFor = "";
   const update = () => {
     const lanes = (plan() && plan().lanes) || [];
-    const want = `${Boolean(room().halves)} ${lanes.length}`;
+    const want = `${Boolean(room().halves)} ${Boolean(room().mirrored)} ${lanes.length}`;
     if (sidesFor !== want && lanes.length) {
       sidesFor = want;
-      engine.set("lanes", sides(settings.lanes, lanes.length, room().halves));
+      engine.set("lanes", sides(settings.lanes, lanes.length, room().halves, room().mirrored));
     }
     settings.clap = true; // a wall is counted in with claps, however long
     press(slow, settings.slow !== 100);

@@ -1,0 +1,57 @@
+"""The one switch for left-handed players: kept beside the journal, followed by every panel."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import ipywidgets as widgets
+
+from rhythmlab.core.check import flag
+from rhythmlab.files import reason
+from rhythmlab.working_folder import place_for_files, write
+
+#: The file that keeps it.
+HANDS_FILE = "hands.json"
+_ABOUT = "kept by rhythmlab: whether all hands are mirrored, for left-handed players"
+
+
+def given_hands(left_handed: object) -> bool:
+    """Check the `left_handed` of a page call: the remembered choice when left out.
+
+    Examples
+    --------
+    >>> given_hands(True), given_hands(False)
+    (True, False)
+    """
+    if left_handed is None:
+        return remembered_hands()
+    return flag(left_handed, "left_handed", "pages.first_rhythms(left_handed=True)")
+
+
+def remembered_hands() -> bool:
+    """Whether the reader chose left-handed before; no where the file is missing or damaged."""
+    try:
+        return json.loads(hands_file().read_bytes())["left_handed"] is True
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return False
+
+
+def remember_hands(left_handed: bool) -> str:
+    """Write the choice into its file, and say whether that worked."""
+    text = json.dumps({"about": _ABOUT, "left_handed": left_handed}) + "\n"
+    try:
+        write(hands_file(), text.encode())
+    except OSError as error:
+        return f"It holds for this panel only, since {HANDS_FILE} cannot be written: {reason(error)}."
+    return f"Kept in {HANDS_FILE}, beside the journal: run a page again, and its hands follow."
+
+
+def hands_file() -> Path:
+    """Return the file, in the reader's working folder or in the current one."""
+    return place_for_files() / HANDS_FILE
+
+
+def hands_switch(left_handed: bool) -> widgets.Checkbox:
+    """Return the field of the switch."""
+    said: dict[str, Any] = {"description_width": "auto"}
+    return widgets.Checkbox(value=left_handed, description="left-handed: mirror all hands", style=said)

@@ -1,0 +1,93 @@
+"""Counts in hands and halves of the room never contradict each other; one switch mirrors them all."""
+
+import json
+
+import pytest
+
+import rhythmlab as rl
+from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.panels.handed import HANDS_FILE, hands_file, remember_hands, remembered_hands
+from rhythmlab.panels.plan import UNITS
+from rhythmlab.panels.wall import halves_of, halves_text
+from rhythmlab.text import descriptions
+
+
+@pytest.fixture(params=[False, True])
+def left_handed(request, tmp_path, monkeypatch):
+    """Choose in a folder of its own whether all hands are mirrored."""
+    monkeypatch.chdir(tmp_path)
+    if request.param:
+        assert remember_hands(True).startswith(f"Kept in {HANDS_FILE}")
+    return request.param
+
+
+def hand_of(said: list[str], rows: list[tuple[bool, bool]], pulse: int) -> set[str]:
+    """Return which hands are named where a pulse sounds alone."""
+    return {
+        word.strip(" .").lower() for word, row in zip(said, rows, strict=True) if row[pulse] and not all(row)
+    }
+
+
+@pytest.mark.parametrize("pair", [(a, b) for a in range(2, 13) for b in range(2, 13) if a % b and b % a])
+def test_a_hand_and_a_half_of_the_room_have_the_same_pulse(left_handed, pair):
+    """Words of page 00 and 02, rows of the wall and its sentence: right is one pulse, left the other."""
+    p = Polyrhythm(*pair)
+    rows = [tuple(row) for row in rl.composite(p).pulses.tolist()]
+    words = descriptions.claps(p, left_handed)
+    for pulse in (0, 1):
+        (hand,) = hand_of(words, rows, pulse)
+        assert halves_of(left_handed)[pulse] == f"{hand} half"
+        yours = {"right": "left", "left": "right"}[hand]
+        said = halves_text(rl.Feel(p), left_handed).lower()
+        assert f"{hand} half (your {yours}) {descriptions.pulse_name(p, pulse)}" in said
+
+
+def test_every_page_follows_the_switch(left_handed):
+    """Page 00, 02, the wall with its set list, page 06 and what a take is played with."""
+    right, left = ("left", "right") if left_handed else ("right", "left")
+    together = f"together, {right}, {left}, {right}"
+    first = rl.pages.first_rhythms()
+    first._choice.value = "3 against 2"
+    assert f"Say it, then clap it: {together}." in first.stage.pictures[0]["said"]
+    assert f"{right.capitalize()} hand 3 claps, {left} hand 2 claps" in first.stage.pictures[0]["svg"]
+    assert [lane["said"] for lane in first.stage.plan["lanes"]] == [f"{right} hand", f"{left} hand"]
+    merged = rl.pages.merge_pulses(3, 2)
+    assert f"Clap it: {together}." in merged.stage.pictures[1]["said"]
+    wall = rl.pages.wall(3, 2)
+    svg = wall.stage.pictures[1]["svg"]
+    assert svg.index(f">{right} half<") < svg.index(f">{left} half<")
+    assert wall.stage.room["mirrored"] == left_handed
+    for panel in (first, merged, wall):
+        assert panel.stage.limbs == ("hands swapped" if left_handed else "hands")
+    phrase = rl.pages.phrase_and_stick(14)
+    assert phrase._fields["lead"].value == ("L" if left_handed else "R")
+
+
+def test_the_words_of_the_set_list_and_of_the_plan_are_those_of_the_hands(tmp_path, monkeypatch):
+    """Whatever row of words in hands stands in a plan or a set list is that of its own pair."""
+    monkeypatch.chdir(tmp_path)
+    shown = rl.pages.set_list()
+    titles = [(item.title, item.what) for item in shown.items if item.kind == "pair"]
+    units = [(unit.say, Polyrhythm(*unit.pairs[0])) for row in UNITS.values() for unit in row if unit.pairs]
+    found = 0
+    for said, p in (*titles, *units):
+        if "together, right" in said.lower():
+            found += 1
+            assert descriptions.clapped(p) in said.lower()
+    assert found >= 3
+
+
+def test_the_switch_is_kept_and_a_damaged_file_is_no(tmp_path, monkeypatch):
+    """Pressed on page 00 it holds there at once and for every panel made later."""
+    monkeypatch.chdir(tmp_path)
+    first = rl.pages.first_rhythms()
+    first._choice.value = "3 against 2"
+    first._hands.value = True
+    assert "together, left, right, left" in first.stage.pictures[0]["said"][0]
+    assert json.loads(hands_file().read_text())["left_handed"] is True
+    assert remembered_hands()
+    assert rl.pages.merge_pulses(3, 2).left_handed
+    assert not rl.pages.first_rhythms(left_handed=False).left_handed
+    for damaged in ("", "[]", "{", "[" * 10_000, json.dumps({"left_handed": "yes"})):
+        hands_file().write_text(damaged)
+        assert not remembered_hands()
