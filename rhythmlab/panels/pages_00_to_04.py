@@ -262,12 +262,12 @@ def merge_pulses(
         line = composite(p)
         strokes = sum(p.pulses)
         total = " + ".join(map(str, p.pulses))
-        clapped = descriptions.clapped(p, remembered_hands())
+        clapped = descriptions.clapped(p, remembered_hands()) if len(p.pulses) == 2 else ""
         return [
             descriptions.heard(line),
             f"{total} strokes less {numbers.number(strokes - len(line))} shared make "
             f"{numbers.plural(len(line), 'sound')}.",
-            f"Clap it: {clapped}." if len(p.pulses) == 2 and len(line) <= 16 else "",
+            f"Clap it: {clapped}." if clapped and len(line) <= 16 else "",
             descriptions.nothing_new_text(p),
         ]
 
