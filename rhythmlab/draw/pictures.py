@@ -319,7 +319,7 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width
     for line, lanes in enumerate(lines):
         at = y + line * 0.95
         name = cycle.lanes[lanes[0]].name if len(lines) > 1 else ""
-        label = f"count {name}".strip() if len(name) < 3 else name
+        label = f"the {name}" if 0 < len(name) < 3 else name or "count"
         marks.append(Text(0, at, label, "small", "left"))
         marks += [Text(tick, at, text, "big") for tick, text in big]
         taken = [[((t - start) * px, 6.0 * len(s) + 2) for t, s in big], []]

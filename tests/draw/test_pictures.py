@@ -159,7 +159,7 @@ def test_three_against_four_against_five_has_a_count_for_each_other_pulse():
     scene = rl.pictures.strip(rl.Polyrhythm(3, 4, 5).cycle(1))
     assert [text for *_, text in texts(scene, "small")] == ["trip", "let", "1.5", "2.4", "3.3", "4.2"]
     labels = [text for *_, text in texts(scene, "small", "left")]
-    assert labels == ["heard", "count 3", "count 5"]
+    assert labels == ["heard", "the 3", "the 5"]
 
 
 @FEW
