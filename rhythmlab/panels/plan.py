@@ -1,8 +1,11 @@
 """A plan for a workshop: parts that add up to its minutes, with what to say, ask and run, and cautions."""
 
+import os
 from collections.abc import Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 from html import escape
+from pathlib import Path
 
 import ipywidgets as widgets
 
@@ -10,11 +13,14 @@ from rhythmlab.core.check import short, whole
 from rhythmlab.core.display import Quiet
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
+from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.controls import menu, read_whole, text
 from rhythmlab.panels.errors import ErrorLine, shows_errors
 from rhythmlab.panels.stage.stage import Keeper
+from rhythmlab.panels.wall import GAPS, fitting_view, start_tempo
 from rhythmlab.playing.learning import Rungs, learning_order
 from rhythmlab.playing.limits import Limit, limits
+from rhythmlab.practice.set_list import FILE, SetList, line_of, parsed
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import descriptions, numbers, sentences
 
@@ -24,6 +30,8 @@ LEVELS = ("first time", "knows 3:2", "plays 7:4")
 SHORTEST, LONGEST = 30, 240
 #: Most minutes from break to break: with a break of five it is the published five in every thirty.
 STRETCH, BREAK = 25, 5
+#: Beats a minute of home that the items of its set list start at, and those that drift (a choice, no source).
+BPM, DRIFT_BPM = 72, 100
 #: Least minutes for a part in which the room plays (a choice, no source).
 PART = 10
 _EXAMPLE = 'pages.workshop_plan(120, "first time")'
@@ -48,6 +56,8 @@ class Unit:
         What to open: each a name and a link from the folder of the workshop.
     pairs : tuple of tuple of int
         What is played.
+    lines : tuple of str
+        Lines of a set list for what is no pair, such as a phrase.
     """
 
     name: str
@@ -56,6 +66,7 @@ class Unit:
     ask: str
     run: tuple[tuple[str, str], ...]
     pairs: tuple[tuple[int, ...], ...]
+    lines: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +135,30 @@ class Workshop:
     def title(self) -> str:
         """The length and the level, in one line."""
         return f"A workshop of {numbers.plural(self.minutes, 'minute')} for a room that {_WHO[self.level]}"
+
+    def set_list(self) -> str:
+        r"""Return the parts in which the room plays as a set list, a line an item, each part under its words.
+
+        Examples
+        --------
+        >>> print("\n".join(workshop(30).set_list().splitlines()[:4]))
+        # A workshop of 30 minutes for a room that does this for the first time.
+        # 0:03 Three against two, by its words. Say: Say it before you clap it: together, right, left, right.
+        # Ask: How many sounds are there, and how many claps?
+        pair | pulses: 3 2 | home: 2 | bpm: 72 | title: Three against two, by its words
+        """
+        rows = [f"# {self.title}."]
+        for part in (part for part in self.parts if part.kind == "play"):
+            unit = part.unit
+            rows += [f"# {clock(part.start)} {unit.name}. Say: {unit.say}", f"# Ask: {unit.ask}"]
+            named = [Polyrhythm(*pair) for pair in unit.pairs]
+            for p in named:
+                home, title = len(p.pulses) - 1, unit.name
+                title += f": {descriptions.pair(p)}" if len(named) > 1 else ""
+                bpm = start_tempo(p, Fraction(DRIFT_BPM if fitting_view(p) == GAPS else BPM))
+                rows.append(line_of(p, Tempo(bpm, pulse=home), home, title=title))
+            rows += [f"{line} | title: {unit.name}" for line in unit.lines]
+        return "\n".join(rows) + "\n"
 
     def _repr_html_(self) -> str:
         heads = ("from", "minutes", "part", "say", "ask", "run")
@@ -211,7 +246,9 @@ class WorkshopPlan(Quiet, widgets.VBox):
         self._shown, self._twin = widgets.Output(), widgets.HTML()
         for field in (self._minutes, self._level):
             field.observe(self._changed, names=["value"])
-        row = widgets.HBox([self._minutes, self._level])
+        self._listed = widgets.Button(description="Make a set list", layout=widgets.Layout(width="auto"))
+        self._listed.on_click(self._make_list)
+        row = widgets.HBox([self._minutes, self._level, self._listed])
         super().__init__([row, self.line, self.stage, self._shown, self._twin, Keeper()])
         self.add_class("rl-kept")  # an output of ours: its keys stay in it
         self._show()
@@ -227,6 +264,16 @@ class WorkshopPlan(Quiet, widgets.VBox):
         typed = read_whole(self._minutes.value, "minutes", LONGEST, 120, least=SHORTEST)
         self.plan = workshop(typed, self._level.value)
         self._show()
+
+    @shows_errors
+    def _make_list(self, _: object) -> None:
+        """Write the plan as a set list, beside any that is there, and say how to open it."""
+        text, songs = self.plan.set_list(), SetList().free()
+        songs.save(text)
+        name = songs.path.name
+        opens = "" if name == FILE else f'"{Path(os.path.relpath(songs.path)).as_posix()}"'
+        count = numbers.plural(len(parsed(text)), "item")
+        self.stage.notice = f"{count} kept in {name}: rl.pages.set_list({opens}) steps through them."
 
     def _show(self) -> None:
         """Show the table as an output, so that its links lead to the other pages, and the plan as text."""
@@ -366,10 +413,16 @@ _PAGES = {
 
 
 def _unit(
-    name: str, rank: int, pages: tuple[int, ...], pairs: tuple[tuple[int, ...], ...], say: str, ask: str
+    name: str,
+    rank: int,
+    pages: tuple[int, ...],
+    pairs: tuple[tuple[int, ...], ...],
+    say: str,
+    ask: str,
+    *lines: str,
 ) -> Unit:
     named = [(f"page {page:02}", f"../{_PAGES[page]}") for page in pages]
-    return Unit(name, rank, say, ask, (_WALL, *named), pairs)
+    return Unit(name, rank, say, ask, (_WALL, *named), pairs, lines)
 
 
 UNITS: dict[str, tuple[Unit, ...]] = {
@@ -386,6 +439,11 @@ UNITS: dict[str, tuple[Unit, ...]] = {
         _unit("Four against three, by its words", 0, (2,), ((4, 3),),
               "Together, right, left, right, left, right: one line, shared by two hands.",
               "Where are the two longest spaces?"),
+        _unit("Two numbers from the room, 1 to 4", 1, (), ((4, 1), (4, 2)),
+              "Call out two numbers from 1 to 4: the left half claps the first, the right half the second. "
+              "Equal numbers are all together; 4 and 2 is 2 and 1, twice; for 3 and 2 and for 4 and 3 say "
+              "our words.",
+              "Which pair would you have known without the wall?"),
         _unit("Why it works: the shared grid", 3, (1,), ((3, 2), (4, 3)),
               "Both pulses fit on one grid; find the smallest one.",
               "How many boxes does 4 against 3 need?"),
@@ -397,7 +455,8 @@ UNITS: dict[str, tuple[Unit, ...]] = {
               "Is it hard because it is fast, or because it is long?"),
         _unit("Into bars", 7, (7,), ((4, 3),),
               "Three bars of time, one bar of the pair, and everybody lands on the 1.",
-              "Whose foot stopped?"),
+              "Whose foot stopped?",
+              "resolve | hands: 4 | against: 3 | metre: 3/4 | bars: 4 | bpm: 96"),
         _unit("Two that drift", 6, (4,), ((16, 15),),
               "Neighbours above ten start together, come apart and meet again. Only listen at first.",
               "When do the two sound like an echo, and when like one line?"),
@@ -423,10 +482,12 @@ UNITS: dict[str, tuple[Unit, ...]] = {
               "Which numbers have a common factor, and what is left of them?"),
         _unit("Bars of time, a bar of the pair", 5, (7,), ((7, 4),),
               "The feet never stop. Land on the 1, then on the 3.",
-              "What did you count: the bar, or the pair?"),
+              "What did you count: the bar, or the pair?",
+              "resolve | hands: 7 | against: 4 | metre: 4/4 | bars: 4 | bpm: 96"),
         _unit("A large number in small words", 6, (6,), (),
               "31 as seven fours and a three: say the groups, not the numbers.",
-              "Where does the short group go, at the end or in the middle?"),
+              "Where does the short group go, at the end or in the middle?",
+              "phrase | number: 31 | groups of: 3 4 | bpm: 96"),
         _unit("Two that drift", 7, (4,), ((16, 15),),
               "Stand side by side. Follow the gap as it opens, takes turns, and closes.",
               "Which half is ahead now?"),
@@ -452,16 +513,21 @@ UNITS: dict[str, tuple[Unit, ...]] = {
               "Come in at a landmark, not at the one. Who was there?"),
         _unit("Bars of time, a bar of the pair", 4, (7,), ((7, 4), (8, 5)),
               "Enter late, and land on 2, on 3, on 4.",
-              "Where do you enter so that it lands there?"),
+              "Where do you enter so that it lands there?",
+              "resolve | hands: 7 | against: 4 | metre: 4/4 | bars: 4 | bpm: 96",
+              "resolve | hands: 8 | against: 5 | metre: 5/4 | bars: 4 | bpm: 96"),
         _unit("Numbers from the room", 5, (), ((11, 8), (13, 12)),
               "Two numbers above ten. Decide before you play: the line, the count, the ones or the drift.",
               "Which simple pair is this one close to?"),
         _unit("A large number in small words", 6, (6,), (),
               "16 as 4 4 4 4 beside 15 as 4 4 4 3.",
-              "Which hand leads the last group?"),
+              "Which hand leads the last group?",
+              "phrase | number: 16 | groups of: 3 4 | bpm: 96",
+              "phrase | number: 15 | groups of: 3 4 | bpm: 96"),
         _unit("An accent that walks", 7, (7,), (),
               "An accent every five in 7/8: it comes home after five bars.",
-              "On which beats does it meet the bar?"),
+              "On which beats does it meet the bar?",
+              "accents | metre: 2+2+3/8 | accent every: 5 | bpm: 180"),
         _unit("Three rows of seats", 8, (2,), ((3, 4, 5),),
               "Each row has a pulse, one foot keeps the 4, and home goes from row to row.",
               "Count the 3 from the 4. How many parts to a beat?"),

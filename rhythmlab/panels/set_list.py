@@ -8,13 +8,16 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from rhythmlab.core.check import a
+from rhythmlab.core.feel import Feel
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
+from rhythmlab.core.tempo import Tempo
 from rhythmlab.core.types import Number
 from rhythmlab.panels.controls import home_index
 from rhythmlab.panels.cycle_panel import PanelContent, cut
 from rhythmlab.panels.errors import FieldRefusal
-from rhythmlab.panels.wall import Wall
+from rhythmlab.panels.plan import Workshop, WorkshopPlan
+from rhythmlab.panels.wall import Wall, fitting_view
 from rhythmlab.practice.set_list import Item, Items, SetList, SetListError, line_of, parsed, read_line
 from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import descriptions, numbers, sentences
@@ -30,7 +33,7 @@ class SetListWall(Wall):
 
     Parameters
     ----------
-    path : path, optional
+    path : path, or a plan, optional
         The file; ``set-list.txt`` in the reader's working folder when left out.
     hall : number, optional
         Length of the room in metres; the one that was kept when left out.
@@ -43,11 +46,21 @@ class SetListWall(Wall):
         Index of the item shown.
     """
 
-    def __init__(self, path: str | os.PathLike[str] | None = None, *, hall: Number | None = None) -> None:
-        if path is not None:
-            a((str, os.PathLike), path, "path", 'path="set-list.txt"')
-        self.songs, self.items, self.at = SetList(path), Items(), 0
-        self._item_title = ""
+    def __init__(
+        self,
+        path: str | os.PathLike[str] | WorkshopPlan | Workshop | None = None,
+        *,
+        hall: Number | None = None,
+    ) -> None:
+        plan = path.plan if isinstance(path, WorkshopPlan) else path
+        if plan is None or isinstance(plan, Workshop):
+            self.songs = SetList()
+        else:
+            self.songs = SetList(a((str, os.PathLike), plan, "path", 'path="set-list.txt"'))
+        self._planned = plan.set_list() if isinstance(plan, Workshop) else ""
+        self.items, self.at = Items(), 0
+        self._words = ""  # the sentence of the item shown
+        self._on: Item | None = None  # what of the list is on the wall, if it is not something in between
         self._over: str | None = None
         super().__init__((7, 4), home=None, bpm=72, hall=hall)
         self._text = widgets.Textarea(
@@ -86,9 +99,13 @@ class SetListWall(Wall):
         self._told.value = f"<p role='status'>{escape(said)}</p>" if said else ""
 
     def _read(self) -> str:
-        """Read the file and show its first item."""
-        self.items = self.songs.read()
-        self._text.value = self.songs.text
+        """Read the file, or take over a plan, and show the first item."""
+        if self._planned:
+            self.songs, text, self._planned = self.songs.free(), self._planned, ""
+            self.items, self._text.value = parsed(text), text
+        else:
+            self.items = self.songs.read()
+            self._text.value = self.songs.text
         self.at = 0
         self._show_item()
         return sentences.sentences(self._from_where(), self.items.warning)
@@ -116,22 +133,32 @@ class SetListWall(Wall):
         return self._listed(f"Saved in {self.songs.save_beside(self._text.value).name}")
 
     def _listed(self, saved: str) -> str:
-        """Take over what the field holds; what is on the wall stays there."""
-        self.items = parsed(self._text.value)
-        self.at = min(self.at, max(0, len(self.items) - 1))
-        self._tell_room()
+        """Take over what the field holds; what is on the wall stays there, and its place is found again."""
+        self._take(parsed(self._text.value))
         return sentences.sentences(f"{saved}: {numbers.plural(len(self.items), 'item')}.", self.items.warning)
+
+    def _take(self, items: Items) -> None:
+        """Take over other items; where the one shown is gone, the next is the one that took its place."""
+        last = self.items[self.at] if 0 <= self.at < len(self.items) else None
+        places = [i for i, item in enumerate(items) if item == last]
+        self.items = items
+        if places:
+            self.at = min(places, key=lambda i: abs(i - self.at))
+        else:
+            self.at, self._on = min(self.at, len(items)) - 1, None
+        self._tell_room()
 
     def _add(self) -> str:
         """Write the pair on the wall at the end of the field."""
         if self._shown is not None:
             raise SetListError("What is on the wall is a groove that is on the list already.")
-        line = line_of(self.feel.polyrhythm, self.tempo, self.feel.home)
+        p = self.feel.polyrhythm
+        view = self._view.value if self._view.value != fitting_view(p) else ""
+        line = line_of(p, self.tempo, self.feel.home, view=view)
         read_line(line)  # refuses a home that is too fast for a list: flip it first
         text = self._text.value
         self._text.value = f"{text}{'' if not text or text.endswith(chr(10)) else chr(10)}{line}\n"
-        self.items = parsed(self._text.value)
-        self._tell_room()
+        self._take(parsed(self._text.value))
         return f"Added, and kept when Save the list is pressed: {line}"
 
     def _pack(self) -> str:
@@ -167,54 +194,67 @@ class SetListWall(Wall):
     def _show_item(self) -> None:
         if not self.items:
             return
-        item = self.items[self.at]
-        self._item_title = item.title
+        item, words = self.items[self.at], self._words
+        self._on, self._words = None, item.sentence
         try:
             self._put_item(item)
+            self._on = item
         except FieldRefusal as error:  # the item before stays on the wall, and the next one can be gone to
-            self._tell_room()
+            self._words = words
             raise Refusal(f"{item.title} cannot be shown: {error.wrong}.") from error
+        finally:
+            self._tell_room()
 
     def _put_item(self, item: Item) -> None:
         if isinstance(item.what, Polyrhythm):
-            self.put(item.what, item.tempo, home_index(item.home, len(item.what.pulses)))
+            self.put(item.what, item.tempo, home_index(item.home, len(item.what.pulses)), item.view)
             if item.title != descriptions.pair(item.what):
                 self._heading.value = f"<b>{escape(cut(item.title, _MOST))}</b> {self._heading.value}"
         else:
-            self.show(PanelContent(cut(item.title), item.what, item.tempo, [item.text]))
+            self.show(PanelContent(cut(item.title), item.what, item.tempo, [item.sentence, item.text]))
+
+    def _call(self, p: Polyrhythm) -> None:
+        on, words = self._on, self._words
+        self._on, self._words = None, ""
+        try:
+            super()._call(p)
+        except BaseException:
+            self._on, self._words = on, words
+            raise
+
+    def _sentences(self, feel: Feel, tempo: Tempo) -> list[str]:
+        return [self._words, *super()._sentences(feel, tempo)]
 
     def _hint_between(self) -> str:
         """Say what is on the wall in between, and where the list goes on."""
-        here = f"On the wall: {descriptions.pair(self.feel.polyrhythm)}"
+        shown = self._shown.title if self._shown else descriptions.pair(self.feel.polyrhythm)
+        here = f"On the wall: {cut(shown, _MOST)}"
         if self.at + 1 < len(self.items):
             return f"{here} \u00b7 Page Down: {cut(self.items[self.at + 1].title, _MOST)}"
         return f"{here} \u00b7 the list is at its end"
 
-    def _on_the_wall(self, item: Item) -> bool:
-        """Return whether the wall shows this item, and not numbers that were called out in between."""
-        if self._shown is not None or item.kind != "pair":
-            return self._shown is not None
-        return self.feel.polyrhythm == item.what
-
     def _hint(self) -> str:
         if not self.items:
             return super()._hint()
-        here = f"{self.at + 1} of {len(self.items)}: {cut(self.items[self.at].title, _MOST)}"
-        if not self._on_the_wall(self.items[self.at]):
+        if self._on is None or self.at < 0:
             return self._hint_between()
+        here = f"{self.at + 1} of {len(self.items)}: {cut(self.items[self.at].title, _MOST)}"
         if self.at + 1 == len(self.items):
             return f"{here} \u00b7 the last one"
         return f"{here} \u00b7 Page Down: {cut(self.items[self.at + 1].title, _MOST)}"
 
 
 @public('pages.set_list("a-list.json")')
-def set_list(path: str | os.PathLike[str] | None = None, *, hall: Number | None = None) -> SetListWall:
+def set_list(
+    path: str | os.PathLike[str] | WorkshopPlan | Workshop | None = None, *, hall: Number | None = None
+) -> SetListWall:
     """Put a set list on the wall of a room.
 
     Parameters
     ----------
-    path : path, optional
-        The file; ``set-list.txt`` in the reader's working folder when left out.
+    path : path, or a plan, optional
+        The file; ``set-list.txt`` in the reader's working folder when left out.  Of a plan, such as
+        ``pages.workshop_plan(60)``, its items; a new file once they are saved.
     hall : number, optional
         Length of the room in metres; the one that was kept when left out.
 

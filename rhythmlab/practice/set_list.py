@@ -3,7 +3,7 @@
 import os
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -34,6 +34,10 @@ MOST_ITEMS, MOST_BYTES = 200, 1_000_000
 MOST_NAMED = 12
 #: Most strokes of a pair, notes in a bar or pattern, bars, and strokes of a phrase.
 MOST_STROKES, MOST_NOTES, MOST_BARS, MOST_PHRASE = 20_000, 64, 64, 512
+#: Views that a pair can be shown in, and most letters of a title and of a sentence.
+VIEWS, MOST_TITLE, MOST_SENTENCE = ("heard line", "gap cycle"), 120, 400
+#: Fields that end a line of any kind.
+_ENDS = ("view", "sentence", "title")
 #: What a new set list begins with: a workshop in a village hall by the sea.
 FIRST = (
     "# A set list: one item a line; lines that begin with # are notes.\n"
@@ -44,7 +48,8 @@ FIRST = (
     "resolve | hands: 7 | against: 4 | metre: 4/4 | bars: 4 | bpm: 96\n"
 )
 #: What can be typed where a panel begins with nothing.
-_TYPED = {"home": "4", "free beats": "2", "feet": "x..x..x.", "begins with": "4"}
+_TYPED = {"home": "4", "free beats": "2", "feet": "x..x..x.", "begins with": "4", "view": VIEWS[1]}
+_TYPED |= {"sentence": "to-geth-er", "title": "By the sea"}
 _EXAMPLE = "pair | pulses: 7 4 | bpm: 72"
 _CALL = "pages.set_list({})"
 
@@ -70,6 +75,10 @@ class Item:
         Index of the home pulse of a pair.
     text : str
         How a pair is counted, or what there is to say about a groove or a phrase.
+    view : str
+        The view of a pair, one of `VIEWS`; the one that fits when empty.
+    sentence : str
+        Words to say on its sounds, as they were typed.
     """
 
     kind: str
@@ -78,6 +87,8 @@ class Item:
     tempo: Tempo
     home: int | None
     text: str
+    view: str = ""
+    sentence: str = ""
 
 
 class SetListError(Refusal):
@@ -304,25 +315,38 @@ def read_line(text: str) -> Item:
     fields: dict[str, str] = {}
     for piece in pieces:
         name, colon, value = (part.strip() for part in piece.partition(":"))
-        if not colon or name not in (*names, "title"):
+        if not colon or name not in (*names, *_ENDS):
             raise Refusal(
                 f"{short(piece)} is not a field of {kind}; it has "
-                f"{', '.join((*names, 'title'))}, each with a colon",
+                f"{', '.join((*names, *_ENDS))}, each with a colon",
                 f"{names[0]}: {first[names[0]]}",
             )
         if name in fields:
-            example = first.get(name) or _TYPED.get(name, "Thirty-one")
+            example = first.get(name) or _TYPED[name]
             raise Refusal(f"{name} is given twice, and one is meant", f"{name}: {example}")
         fields[name] = value
     try:
         made = make({**first, **{name: value for name, value in fields.items() if value}})
+        view = _view(fields.get("view", ""), made.what)
     except (ValueError, IndexError) as error:
         raise _with_example(error, kind, first) from error
-    title = fields.get("title", "")[:120]
-    return made if not title else Item(made.kind, title, made.what, made.tempo, made.home, made.text)
+    title, sentence = fields.get("title", "")[:MOST_TITLE], fields.get("sentence", "")
+    if len(sentence) > MOST_SENTENCE:
+        wrong = f"sentence has {len(sentence)} letters, more than {MOST_SENTENCE}"
+        raise Refusal(wrong, f"sentence: {_TYPED['sentence']}", argument="sentence")
+    return replace(made, title=title or made.title, view=view, sentence=sentence)
 
 
-def line_of(p: Polyrhythm, tempo: Tempo, home: int) -> str:
+def _view(named: str, what: Polyrhythm | Cycle) -> str:
+    """Return the view of an item, or refuse it."""
+    if named and named not in VIEWS:
+        raise Refusal(f"view {short(named)} is not one of {', '.join(VIEWS)}", f"view: {VIEWS[1]}")
+    if named == VIEWS[1] and not (isinstance(what, Polyrhythm) and len(what.pulses) == 2):
+        raise Refusal(f"view {named} is of two numbers, and this item has others", f"view: {VIEWS[0]}")
+    return named
+
+
+def line_of(p: Polyrhythm, tempo: Tempo, home: int, *, view: str = "", title: str = "") -> str:
     """Return a pair as the line that `read_line` reads.
 
     Examples
@@ -332,7 +356,8 @@ def line_of(p: Polyrhythm, tempo: Tempo, home: int) -> str:
     """
     bpm = tempo.bpm_of(p, home)
     pulses = " ".join(map(str, p.pulses))
-    return f"pair | pulses: {pulses} | home: {p.pulses[home]} | bpm: {bpm}"
+    ends = "".join(f" | {name}: {text}" for name, text in (("view", view), ("title", title)) if text)
+    return f"pair | pulses: {pulses} | home: {p.pulses[home]} | bpm: {bpm}{ends}"
 
 
 # The file
@@ -467,6 +492,23 @@ class SetList:
             raise SetListError(str(error)) from error
         self._seen, self.text = new, text
 
+    def free(self) -> "SetList":
+        """Return this set list where there is no such file yet, or the first free one beside it.
+
+        Raises
+        ------
+        SetListError
+            If very many are there.
+        """
+        paths = (self.path, *(self._beside(number) for number in range(2, 1000)))
+        found = next((path for path in paths if not os.path.lexists(path)), None)
+        if found is None:
+            raise SetListError(f"there are very many lists beside {self.path.name}; rename some of them")
+        return SetList(found)
+
+    def _beside(self, number: int) -> Path:
+        return self.path.with_name(f"{self.path.stem}-{number}{self.path.suffix}")
+
     def save_beside(self, text: str) -> Path:
         """Write the list under the first free name beside the file, such as ``set-list-2.txt``.
 
@@ -476,7 +518,7 @@ class SetList:
             If the disk does not take it.
         """
         for number in range(2, 1000):
-            path = self.path.with_name(f"{self.path.stem}-{number}{self.path.suffix}")
+            path = self._beside(number)
             try:
                 return save(path, _bytes(text), _CALL)
             except FileExistsError:

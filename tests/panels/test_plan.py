@@ -51,6 +51,14 @@ def test_each_part_is_taken_once_in_the_order_of_its_level_and_the_needed_ones_f
     assert min(part.minutes for part in plan.parts if part.kind == "play") >= 5
 
 
+def test_beginners_call_two_numbers_from_1_to_4_in_their_first_hour():
+    """From an hour on; it is said what to say to a call that is no new rhythm."""
+    for minutes in range(60, LONGEST + 1):
+        (unit,) = [part.unit for part in workshop(minutes, "first time").parts if "1 to 4" in part.unit.name]
+        assert unit.say.startswith("Call out two numbers from 1 to 4")
+        assert "4 and 2 is 2 and 1, twice" in unit.say
+
+
 @given(plans)
 def test_the_pairs_are_those_played_by_difficulty(plan):
     """The sheet is the order of learning of exactly the pairs in the parts."""

@@ -1,12 +1,14 @@
 """The set list on the wall: one key on, one key back, kept in a file, and a handout for each item."""
 
 import os
+import re
 import sys
 import types
 
 import pytest
 
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.panels.plan import LEVELS, workshop_plan
 from rhythmlab.panels.set_list import set_list
 from rhythmlab.practice.set_list import FIRST
 from rhythmlab.refusal import Refusal
@@ -117,6 +119,99 @@ def test_a_file_that_changed_is_told_and_both_can_be_kept(mine, folder):
     push(mine, "Read it again")
     assert mine.stage.plan["pulses"] == [9, 8]
     assert (folder / "set-list-2.txt").read_text() == MINE
+
+
+@pytest.mark.parametrize(
+    ("edit", "hint"),
+    [
+        (lambda rows: ["pair | pulses: 9 8", *rows], "3 of 4: An accent every 5 in 2+2+3/8"),
+        (lambda rows: rows[1:], "1 of 2: An accent every 5 in 2+2+3/8"),
+        (lambda rows: rows[::-1], "2 of 3: An accent every 5 in 2+2+3/8"),
+        (
+            lambda rows: rows[:1] + rows[2:],
+            "On the wall: An accent every 5 in 2+2+3/8 \u00b7 Page Down: 3 against",
+        ),
+        (lambda rows: rows[:1], "On the wall: An accent every 5 in 2+2+3/8 \u00b7 the list is at its end"),
+        (lambda rows: [rows[0], "accents | accent every: 3", rows[2]], "On the wall: An accent every 5"),
+        (lambda rows: [], "Type a number"),
+    ],
+)
+@pytest.mark.parametrize("button", ["Save the list", "Save beside"])
+def test_after_a_save_the_large_line_says_what_is_on_the_wall(mine, edit, hint, button):
+    """Whatever was added, taken out, moved or changed: its own title, and the next one comes next."""
+    press(mine, "next")
+    ticks = mine.stage.plan["ticks"]
+    mine._text.value = "\n".join(edit(MINE.splitlines()))
+    push(mine, button)
+    assert mine.stage.plan["ticks"] == ticks
+    assert mine.stage.room["hint"].startswith(hint)
+    following = mine.stage.room["hint"].partition("Page Down: ")[2]
+    if following:
+        press(mine, "next")
+        assert mine.items[mine.at].title == following
+
+
+def test_numbers_called_and_a_save_leave_the_numbers_in_the_line(mine):
+    """The line says what is on the wall, and the list goes on where it was."""
+    press(mine, "enter", number=1, texts=["7", "4"])
+    push(mine, "Save the list")
+    assert (
+        mine.stage.room["hint"] == "On the wall: 7 against 4 \u00b7 Page Down: An accent every 5 in 2+2+3/8"
+    )
+
+
+def test_an_item_is_shown_in_its_view_with_its_sentence(folder):
+    """The gap cycle for a pair that fits the line; the sentence first of all words, and gone with a call."""
+    (folder / "set-list.txt").write_text(
+        "pair | pulses: 5 4 | view: gap cycle | sentence: tide comes in\n"
+        "pair | pulses: 5 4\naccents | sentence: walk a-long the shore\n"
+    )
+    panel = set_list()
+    assert panel.stage.room["gaps"]
+    assert panel.stage.pictures[1]["said"][0] == "tide comes in"
+    press(panel, "enter", number=1, texts=["5", "4"])
+    assert not panel.stage.room["gaps"]
+    assert "tide comes in" not in panel.stage.pictures[1]["said"]
+    press(panel, "next")
+    assert not panel.stage.room["gaps"]
+    press(panel, "next")
+    assert panel.stage.pictures[0]["said"][0] == "walk a-long the shore"
+
+
+def test_what_is_added_keeps_the_view_that_was_chosen(mine):
+    """The gap cycle of 5 against 4, since it is not the one that fits."""
+    press(mine, "enter", number=1, texts=["5", "4"])
+    press(mine, "gaps")
+    assert "pair | pulses: 5 4 | home: 4 | bpm: 80 | view: gap cycle" in push(mine, "Add what is on the wall")
+
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("minutes", [30, 60, 120, 240])
+def test_a_plan_becomes_a_set_list_in_one_call_and_in_one_click(folder, minutes, level):
+    """Each pair and phrase of each part, in order, under its name; nothing that is there is written over."""
+    planned = workshop_plan(minutes, level)
+    panel = set_list(planned)
+    units = [part.unit for part in planned.plan.parts if part.kind == "play"]
+    pairs = [pair for unit in units for pair in unit.pairs]
+    assert [item.what.pulses for item in panel.items if item.kind == "pair"] == pairs
+    assert len(panel.items) == len(pairs) + sum(len(unit.lines) for unit in units)
+    names = [name for unit in units for name in [unit.name] * (len(unit.pairs) + len(unit.lines))]
+    assert all(item.title.startswith(name) for item, name in zip(panel.items, names, strict=True))
+    assert panel.items.warning == ""
+    for unit in units:
+        assert f"Say: {unit.say}" in panel._text.value
+    assert os.listdir(folder) == []
+    for _ in panel.items[1:]:
+        press(panel, "next")
+        assert panel.stage.notice == ""
+    (folder / "set-list.txt").write_text(MINE)
+    push(set_list(planned.plan), "Save the list")
+    planned._listed.click()
+    assert (folder / "set-list.txt").read_text() == MINE
+    assert (folder / "set-list-2.txt").read_text() == (folder / "set-list-3.txt").read_text()
+    assert "kept in set-list-3.txt: rl.pages.set_list(" in planned.stage.notice
+    name = re.search(r'set_list\("(.*)"\)', planned.stage.notice)[1]
+    assert len(set_list(name).items) == len(panel.items)
 
 
 def test_an_empty_list_and_an_unreadable_file_leave_a_wall_that_works(folder):

@@ -23,6 +23,20 @@ from tests.refusals import refusal
 from tests.wrong import in_time
 
 
+def test_an_item_holds_a_view_and_a_sentence_and_an_old_line_has_neither():
+    """Of any kind; the sentence is kept letter for letter, colons and other scripts too."""
+    item = read_line(
+        "pair | pulses: 16 15 | view: gap cycle | sentence: al-le: zu-sam-men, \u6f6e | title: Sea"
+    )
+    assert (item.view, item.sentence, item.title) == ("gap cycle", "al-le: zu-sam-men, \u6f6e", "Sea")
+    assert read_line("accents | sentence: one and two").sentence == "one and two"
+    old = [read_line(line) for line in FIRST.splitlines()[1:]]
+    assert {(one.view, one.sentence) for one in old} == {("", "")}
+    p = Polyrhythm(16, 15)
+    line = line_of(p, Tempo(100, pulse=1), 1, view="heard line", title="Sea")
+    assert (read_line(line).view, read_line(line).title) == ("heard line", "Sea")
+
+
 @given(
     st.lists(st.integers(1, 60), min_size=2, max_size=4),
     st.fractions(min_value=1, max_value=999, max_denominator=999),
@@ -63,7 +77,7 @@ def test_a_title_of_ones_own_is_kept_and_else_the_item_names_itself():
     ("line", "said"),
     [
         ("pear | pulses: 4 3", "'pear' is not a kind of item; there are pair, resolve"),
-        ("pair | 4 3", "is not a field of pair; it has pulses, home, bpm, title"),
+        ("pair | 4 3", "is not a field of pair; it has pulses, home, bpm, view, sentence, title"),
         ("pair | speed: 4", "is not a field of pair"),
         ("pair | pulses: 4 3 | pulses: 7 4", "pulses is given twice"),
         ("pair | pulses: 4", "are not two to four numbers"),
@@ -87,6 +101,10 @@ def test_a_title_of_ones_own_is_kept_and_else_the_item_names_itself():
         ("phrase | lead: both", "lead 'both' is not right or left"),
         ("accents | metre: 99999/8", "metre '99999/8' is not a bar"),
         ("phrase | groups of: 40", "groups of '40' is not a whole number from 1 to 16"),
+        ("pair | view: upside down", "view 'upside down' is not one of heard line, gap cycle"),
+        ("pair | pulses: 3 4 5 | view: gap cycle", "view gap cycle is of two numbers"),
+        ("accents | view: gap cycle", "view gap cycle is of two numbers"),
+        ("pair | sentence: " + "la " * 200, "sentence has 599 letters, more than 400"),
         ("", "is not a kind of item"),
     ],
 )
@@ -113,6 +131,9 @@ def test_a_line_that_cannot_be_read_says_what_is_wrong(line, said):
         ("accents | metre: 9/7", "metre"),
         ("ostinato | feet: " + "x" * 99, "feet"),
         ("phrase | begins with: 40", "begins with"),
+        ("pair | pulses: 7 4 | view: a strip", "view"),
+        ("accents | view: gap cycle", "view"),
+        ("pair | pulses: 7 4 | sentence: " + "la " * 200, "sentence"),
     ],
 )
 def test_the_example_of_a_refused_field_can_be_typed_in_its_place(line, name):
