@@ -4,8 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from rhythmlab.audio.mix import FIRST_BEAT, Mix, VoiceRow
+from rhythmlab.audio.mix import Mix, VoiceRow
 from rhythmlab.audio.sound import MOST_COUNTED, Sound, sound
+from rhythmlab.audio.struck import FIRST_BEAT, PLAIN
 from rhythmlab.core.bounds import MOST_STROKES, chosen_cycle
 from rhythmlab.core.check import a, short, whole
 from rhythmlab.core.cycle import Cycle
@@ -96,10 +97,10 @@ block, 4 on low wood block, click on click and count-in on click.)
     guide = replace(mix or Mix(), sides=(right,) * len(cycle.lanes), home=0.0, ticks=0.0)
     made = sound(what, tempo, home=home, cycles=cycles, mix=guide, rate=rate)
     firsts = cycle.bars if len(cycle.bars) else cycle.beats[:1]
-    weights = np.where(np.isin(cycle.beats, firsts), FIRST_BEAT, 1.0)
+    weights = np.where(np.isin(cycle.beats, firsts), FIRST_BEAT, PLAIN)
     rows = [*made.rows, VoiceRow("click", "click", cycle.beats, click, left, weights)]
     if len(counted):
-        loud = np.where(np.arange(len(counted)) == 0, FIRST_BEAT, 1.0)
+        loud = np.where(np.arange(len(counted)) == 0, FIRST_BEAT, PLAIN)
         rows.append(VoiceRow("count-in", "click", counted, lead_level, left, loud, once=True))
     where = "click and guide in the middle" if mono else "click left and guide right"
     lead = -int(counted[0]) if len(counted) else 0

@@ -6,7 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from rhythmlab.audio.voices import between, known, pan, voice
+from rhythmlab.audio.struck import ACCENT, FIRST_BEAT, GHOST, PLAIN, VARIANTS, struck, variants
+from rhythmlab.audio.voices import between, known, pan, sample_rate
 from rhythmlab.core.bounds import MOST_LANES
 from rhythmlab.core.check import items, short
 from rhythmlab.core.cycle import Cycle, Lane
@@ -17,8 +18,8 @@ from rhythmlab.core.types import Floats, Samples, Ticks
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import descriptions, numbers
 
-#: How much louder the first beat, an accent and a ghost stroke are; the browser's stage uses the same.
-FIRST_BEAT, ACCENT, GHOST = 1.4, 1.5, 0.35
+#: The voice of the beats of home, and the one that they have where a lane plays the bass drum between them.
+HOME_SOUND, HOME_OTHER = "bass drum", "click"
 #: Voices of lanes that name none of their own, and where lanes stand: never hard to one side, since two
 #: ears that hear one pulse each hear no flam.
 LANE_SOUNDS = ("high wood block", "low wood block", "bell", "hand drum")
@@ -43,7 +44,8 @@ class Mix:
         One voice a lane; each lane's own `sound` when left out. A lane that says only ``"click"`` gets a
         wood block, a bell or a hand drum, so that the lanes differ.
     home : float
-        Level of the beats of home, on the bass drum, from 0, off, to 1.
+        Level of the beats of home, on the bass drum, from 0, off, to 1. Where a lane plays the bass drum on
+        every one of them they are not doubled, and where it plays others they are on the click.
     ticks : float
         Level of a soft sound on every tick of the grid, from 0, off, to 1.
     count_in : float
@@ -118,7 +120,8 @@ class VoiceRow:
     side : float
         From -1, left, to 1, right.
     weights : numpy.ndarray
-        float64, same shape as `ticks`: how much louder each stroke is than the level.
+        float64, same shape as `ticks`: how strong each stroke is; `rhythmlab.audio.struck` has the three
+        levels, of which each is 9 dB above the next, and the first of the beats.
     once : bool
         Whether it is played one time instead of in every cycle.
     """
@@ -133,12 +136,16 @@ class VoiceRow:
 
     def shapes(self, rate: int) -> tuple[list[Samples], Floats, Ticks]:
         """Return samples, float32 (n, 2), and peak of each kind of stroke; of which kind each stroke is."""
-        mono = voice(self.sound, rate).astype(np.float64)[:, None]
-        gains = self.level * np.array(pan(self.side))
+        rate, gains = sample_rate(rate), self.level * np.array(pan(self.side))
         weights, which = np.unique(self.weights, return_inverse=True)
-        made = [(mono * (weight * gains)).astype(np.float32) for weight in weights.tolist()]
+        each = which * len(VARIANTS) + variants(len(which))
+        kinds = np.flatnonzero(np.bincount(each, minlength=1)).tolist()
+        made = []
+        for weight, variant in (divmod(kind, len(VARIANTS)) for kind in kinds):
+            mono = struck(self.sound, rate, float(weights[weight]), variant).astype(np.float64)[:, None]
+            made.append((mono * gains).astype(np.float32))
         peaks = np.array([float(abs(shape).max()) for shape in made])
-        return made, peaks, which.astype(np.int64, copy=False)
+        return made, peaks, np.searchsorted(kinds, each).astype(np.int64, copy=False)
 
 
 def loudest(begins: Ticks, ends: Ticks, peaks: Floats) -> float:
@@ -196,7 +203,7 @@ def lane_rows(lanes: Sequence[Lane], mix: Mix) -> list[VoiceRow]:
         own = LANE_SOUNDS[i % len(LANE_SOUNDS)] if lane.sound == "click" else lane.sound
         level = mix.levels[i] if mix.levels else LANE_LEVEL
         side = mix.sides[i] if mix.sides else LANE_SIDES[i % len(LANE_SIDES)]
-        weights = np.ones(len(lane.onsets))
+        weights = np.full(len(lane.onsets), PLAIN)
         weights[np.isin(lane.onsets, lane.ghosts)] = GHOST
         weights[np.isin(lane.onsets, lane.accents)] = ACCENT
         example = 'Lane("bell", [0, 2], sound="bell")'
@@ -230,18 +237,36 @@ def all_rows(
     """
     rows = lane_rows(lanes, mix)
     first, last = span
-    if mix.home:
-        weights = np.where(np.isin(beats.onsets, beats.accents), FIRST_BEAT, 1.0)
-        rows.append(VoiceRow("home", "bass drum", beats.onsets, mix.home, 0.0, weights))
+    home = home_sound(rows, beats.onsets)
+    if mix.home and home:
+        weights = np.where(np.isin(beats.onsets, beats.accents), FIRST_BEAT, PLAIN)
+        rows.append(VoiceRow("home", home, beats.onsets, mix.home, 0.0, weights))
     if mix.ticks:
         ticks = np.arange(first, last)
-        rows.append(VoiceRow("grid ticks", "grid tick", ticks, mix.ticks, 0.0, np.ones(len(ticks))))
+        rows.append(VoiceRow("grid ticks", "grid tick", ticks, mix.ticks, 0.0, np.full(len(ticks), PLAIN)))
     strokes, beat = count_in
     if strokes:
         ticks = np.array([first - (strokes - j) * beat for j in range(strokes)])
-        weights = np.where(np.arange(strokes) == 0, FIRST_BEAT, 1.0)
+        weights = np.where(np.arange(strokes) == 0, FIRST_BEAT, PLAIN)
         rows.append(VoiceRow("count-in", "click", ticks, mix.count_in, 0.0, weights, once=True))
     return tuple(rows)
+
+
+def home_sound(rows: Iterable[VoiceRow], beats: Ticks) -> str:
+    """Return the voice of the beats of home, or none where a lane that is heard plays them on the same drum.
+
+    Examples
+    --------
+    >>> feet = [Lane("feet", [0, 3], sound="bass drum")]
+    >>> [home_sound(lane_rows(feet, Mix()), np.array(beats)) for beats in ([0, 2], [0])]
+    ['click', '']
+    >>> home_sound(lane_rows(feet, Mix(levels=[0])), np.array([0]))
+    'bass drum'
+    """
+    same = [row.ticks for row in rows if row.level and row.sound == HOME_SOUND]
+    if not same:
+        return HOME_SOUND
+    return HOME_OTHER if len(np.setdiff1d(beats, np.concatenate(same))) or not len(beats) else ""
 
 
 _Parts = tuple[str, list[Lane], Lane, int]

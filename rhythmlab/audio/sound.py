@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, BinaryIO
 import numpy as np
 
 from rhythmlab.audio.mix import Mix, VoiceRow, all_rows, few_held, loudest, of_cycle, of_pulses
+from rhythmlab.audio.struck import DAMPED_S, damped
 from rhythmlab.audio.voices import KNEE, limit, sample_rate, voice
 from rhythmlab.core import bounds
 from rhythmlab.core.check import MOST_STROKES, a, index, short, whole, window
@@ -251,6 +252,19 @@ class Sound:
         """The rows that sound, each with its voices, their peaks, and which of them each stroke is."""
         return [(row, *row.shapes(self.rate)) for row in self.rows if row.level and len(row.ticks)]
 
+    def _gaps(self, row: VoiceRow, first: int, places: Ticks, length: int) -> Ticks | None:
+        """Return how many samples come from each stroke, the first number `first`, to the next of its row.
+
+        None where every stroke has rung out, after `length` samples, before the next.
+        """
+        (top, bottom), again = self._per_tick, row.ticks[0] + self.stop - self.start
+        nearest_ticks = min(int(np.diff(row.ticks).min(initial=again)), again - int(row.ticks[-1]))
+        if nearest_ticks * top >= (length + 1) * bottom:
+            return None
+        last = first + len(places)
+        after = self._places(row, last, last + 1) if last < self._count(row) else (places[-1] + length,)
+        return np.diff(places, append=after)
+
     def _mix(self, out: Samples, start: int) -> None:
         """Add all strokes to the silent block `out` that begins at frame `start`, and limit it."""
         stop, heard = start + len(out), []
@@ -260,10 +274,17 @@ class Sound:
             if first == last:
                 continue
             places, kinds = self._places(row, first, last), which[np.arange(first, last) % len(which)]
-            heard.append((places, places + length, peaks[kinds]))
-            for at, kind in zip(places.tolist(), kinds.tolist(), strict=True):
-                begin, end = max(at, start), min(at + length, stop)
-                out[begin - start : end - start] += shapes[kind][begin - at : end - at]
+            gaps, each = self._gaps(row, first, places, length), map(shapes.__getitem__, kinds.tolist())
+            ends = places + length
+            if gaps is not None:
+                fades = np.minimum(gaps, round(self.rate * DAMPED_S))
+                ends = np.minimum(ends, places + gaps + fades)
+                each = map(damped, each, gaps.tolist(), fades.tolist())
+            heard.append((places, ends, peaks[kinds]))
+            for at, shape in zip(places.tolist(), each, strict=True):
+                begin, end = max(at, start), min(at + len(shape), stop)
+                if begin < end:
+                    out[begin - start : end - start] += shape[begin - at : end - at]
         if heard and loudest(*map(np.concatenate, zip(*heard, strict=True))) > KNEE - 1e-5:
             for some in (out[i : i + _FRAMES] for i in range(0, len(out), _FRAMES)):
                 if max(some.max(), -some.min()) > KNEE:

@@ -61,52 +61,57 @@ def _noise(t: Floats, low: float, high: float, fall: float, seed: int) -> Floats
 
 def _wood(t: Floats, hz: float, over: float, fall: float, seed: int) -> Floats:
     """Return a wood block: two partials that are not in tune with each other, and the stick on the wood."""
-    tone = _partials(t, (hz, 1.0, fall), (hz * over, 0.5, fall / 2))
-    return tone + 0.35 * _noise(t, 2 * hz, 7 * hz, 0.0015, seed)
+    tone = _partials(t, (hz, 1.0, fall), (hz * over, 0.65, fall * 0.7))
+    return tone + 0.42 * _noise(t, 2 * hz, 7 * hz, 0.0035, seed)
 
 
 def _bell(t: Floats) -> Floats:
-    parts = (1, 1.0, 0.085), (1.506, 0.65, 0.07), (2.34, 0.45, 0.05), (3.27, 0.3, 0.03), (4.61, 0.2, 0.015)
+    parts = (1, 1.0, 0.085), (1.506, 0.65, 0.07), (2.34, 0.55, 0.05), (3.27, 0.45, 0.03), (4.61, 0.3, 0.015)
     return _partials(t, *((1370 * over, strength, fall) for over, strength, fall in parts))
 
 
 def _hand_drum(t: Floats) -> Floats:
     skin = _drop(t, 420, 225, 0.02, 0.05) + 0.4 * _drop(t, 610, 358, 0.02, 0.025)  # 1.593: second mode
-    return skin + 0.3 * _noise(t, 500, 2600, 0.004, 3)
+    return skin + 0.5 * _noise(t, 500, 2600, 0.006, 3)
+
+
+def _tom(t: Floats, hz: float, fall: float, seed: int) -> Floats:
+    """Return a tom: two modes of its skin that drop a little, and the stick."""
+    skin = _drop(t, 1.5 * hz, hz, 0.03, fall) + 0.6 * _drop(t, 2.4 * hz, 1.593 * hz, 0.03, 0.7 * fall)
+    return skin + 0.36 * _noise(t, 5 * hz, 20 * hz, 0.007, seed)
 
 
 def _bass_drum(t: Floats) -> Floats:
-    return _drop(t, 330, 62, 0.018, 0.06) + 0.16 * _noise(t, 700, 3200, 0.006, 4)
+    """Return a bass drum: a deep drop, its overtones for loudspeakers that have no depth, and the beater."""
+    deep = _drop(t, 330, 62, 0.018, 0.05) + 0.8 * _drop(t, 520, 186, 0.02, 0.028)
+    return deep + 0.4 * _drop(t, 700, 310, 0.02, 0.02) + 0.18 * _noise(t, 700, 3200, 0.006, 4)
 
 
 def _snare(t: Floats) -> Floats:
-    return _drop(t, 300, 190, 0.01, 0.03) + 0.5 * _noise(t, 1400, 9000, 0.035, 5)
+    return _drop(t, 300, 190, 0.01, 0.03) + 0.55 * _noise(t, 1400, 9000, 0.035, 5)
 
 
 def _hi_hat(t: Floats) -> Floats:
-    return _noise(t, 7500, 15_000, 0.013, 6)
-
-
-def _high_tom(t: Floats) -> Floats:
-    skin = _drop(t, 330, 165, 0.025, 0.09) + 0.35 * _drop(t, 520, 262, 0.02, 0.04)
-    return skin + 0.2 * _noise(t, 600, 3000, 0.004, 8)
+    return _noise(t, 6000, 15_000, 0.013, 6)
 
 
 def _ride(t: Floats) -> Floats:
-    parts = (3470, 0.8, 0.11), (4690, 1.0, 0.13), (5830, 0.9, 0.1), (7310, 0.6, 0.06), (9150, 0.35, 0.03)
-    return _partials(t, *parts) + 0.25 * _noise(t, 4000, 12_000, 0.004, 11)
+    """Return a ride cymbal: the tip on the metal, and a wash that stays under it."""
+    parts = (1, 0.5, 0.06), (1.34, 0.45, 0.05), (1.79, 0.5, 0.05), (2.41, 0.4, 0.04)
+    ping = _partials(t, *((2080 * over, strength, fall) for over, strength, fall in parts))
+    return ping + 0.3 * _noise(t, 2500, 9000, 0.09, 8)
 
 
 def _crash(t: Floats) -> Floats:
-    return _noise(t, 3800, 10_500, 0.2, 9) + 0.35 * _noise(t, 3000, 12_000, 0.012, 10)
+    return _noise(t, 2200, 10_000, 0.045, 9) + 0.35 * _noise(t, 2600, 9000, 0.19, 12)
 
 
 def _click(t: Floats) -> Floats:
-    return _partials(t, (2350, 1.0, 0.005), (5170, 0.7, 0.002)) + 0.15 * _noise(t, 3000, 12_000, 0.001, 7)
+    return _partials(t, (2350, 1.0, 0.005), (5170, 0.8, 0.0035)) + 0.2 * _noise(t, 3000, 12_000, 0.001, 7)
 
 
 def _grid_tick(t: Floats) -> Floats:
-    return _partials(t, (4100, 1.0, 0.002))
+    return _partials(t, (3700, 1.0, 0.002), (8300, 0.85, 0.0012))
 
 
 _MADE: dict[str, tuple[float, Callable[[Floats], Floats]]] = {
@@ -116,10 +121,11 @@ _MADE: dict[str, tuple[float, Callable[[Floats], Floats]]] = {
     "hand drum": (0.2, _hand_drum),
     "bass drum": (0.22, _bass_drum),
     "snare": (0.15, _snare),
+    "high tom": (0.18, lambda t: _tom(t, 176, 0.04, 10)),
+    "floor tom": (0.26, lambda t: _tom(t, 122, 0.06, 11)),
     "closed hi-hat": (0.06, _hi_hat),
-    "high tom": (0.26, _high_tom),
-    "ride": (0.45, _ride),
-    "crash": (0.8, _crash),
+    "ride": (0.36, _ride),
+    "crash": (0.6, _crash),
     "click": (0.025, _click),
     "grid tick": (0.01, _grid_tick),
 }

@@ -43,6 +43,7 @@ FAMILIES = (
     (44,),  # hi-hat with the foot
     (51, 53, 59),  # ride, its bell, a second ride
     (47, 48, 50),  # toms that are not on the floor
+    (41, 43, 45),  # floor toms and the low one
     (49, 57),  # crash cymbals
     (76,),
     (77,),

@@ -7,9 +7,10 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.audio.cue import count_in_ticks, cue
-from rhythmlab.audio.mix import FIRST_BEAT, Mix
+from rhythmlab.audio.mix import Mix
 from rhythmlab.audio.sound import sound
-from rhythmlab.audio.voices import limit, voice
+from rhythmlab.audio.struck import FIRST_BEAT, PLAIN, struck, variants
+from rhythmlab.audio.voices import limit
 from tests.refusals import refusal, works
 from tests.strategies import TRIES, cycles
 
@@ -18,30 +19,24 @@ P = rl.Polyrhythm(7, 4)
 RATE = 48_000
 
 
-def laid(length: int, voices: list[tuple[str, list[int], list[float]]]) -> np.ndarray:
-    """Add voices at their samples, by the plainest means."""
-    out = np.zeros(length)
-    for name, places, gains in voices:
-        shape = voice(name, RATE).astype(float)
-        for at, gain in zip(places, gains, strict=True):
-            out[at : at + len(shape)] += gain * shape
-    return out
+def laid(out: np.ndarray, name: str, level: float, places: list[int], strengths: list[float]) -> None:
+    """Add the strokes of a row that comes round, at their samples, by the plainest means."""
+    each = len(strengths)
+    for i, at in enumerate(places):
+        shape = struck(name, RATE, strengths[i % each], int(variants(each)[i % each])).astype(float)
+        out[at : at + len(shape)] += level * shape
 
 
 def test_each_side_has_only_its_own():
     """The left is the count-in and the clicks and nothing else, the right the lanes and nothing else."""
     track = cue(P, TEMPO, cycles=2)
     samples, lead = track.samples(), RATE * 10 // 3
-    click = [lead * k // 4 for k in range(4)]
-    click += [lead + lead * k // 4 for k in range(8)]
-    gains = [0.5 * FIRST_BEAT, 0.5, 0.5, 0.5] * 3
-    left = laid(len(samples), [("click", click, gains)])
-    level = 0.6
-    voices = [
-        ("high wood block", [lead + round(lead * k / 7) for k in range(14)], [level] * 14),
-        ("low wood block", [lead + lead * k // 4 for k in range(8)], [level] * 8),
-    ]
-    right = laid(len(samples), voices)
+    left, right = np.zeros(len(samples)), np.zeros(len(samples))
+    beats = [FIRST_BEAT, PLAIN, PLAIN, PLAIN]
+    laid(left, "click", 0.5, [lead * k // 4 for k in range(4)], beats)
+    laid(left, "click", 0.5, [lead + lead * k // 4 for k in range(8)], beats)
+    laid(right, "high wood block", 0.6, [lead + round(lead * k / 7) for k in range(14)], [PLAIN] * 7)
+    laid(right, "low wood block", 0.6, [lead + lead * k // 4 for k in range(8)], [PLAIN] * 4)
     assert np.abs(samples[:, 0] - limit(left)).max() < 1e-5
     assert np.abs(samples[:, 1] - limit(right)).max() < 1e-5
     assert not samples[: lead - 1, 1].any()
@@ -77,7 +72,7 @@ def test_a_bar_is_counted_in_as_it_is_grouped():
     rows = {row.name: row for row in track.rows}
     assert rows["count-in"].ticks.tolist() == [-7, -5, -3]
     assert track.lead == 7
-    assert rows["click"].weights.tolist() == [FIRST_BEAT, 1, 1] * 5
+    assert rows["click"].weights.tolist() == [FIRST_BEAT, PLAIN, PLAIN] * 5
     assert track.text.startswith("Cycle of 35 ticks at 210 bpm, click left and guide right, 1 cycle")
 
 

@@ -8,6 +8,7 @@ import pytest
 import rhythmlab as rl
 from rhythmlab.audio.mix import Mix, lane_rows
 from rhythmlab.audio.sound import sound
+from rhythmlab.audio.struck import ACCENT, FIRST_BEAT, GHOST, PLAIN
 from rhythmlab.audio.voices import VOICES
 from tests.refusals import refusal, works
 
@@ -42,13 +43,13 @@ def test_a_lane_keeps_the_sound_it_names_unless_the_mix_names_another():
 
 
 def test_accents_and_ghosts_have_their_weights():
-    """An accent is 1.5 times as loud, a ghost 0.35; a stroke that is both counts as an accent."""
+    """Each stroke has one of three strengths; a stroke that is both counts as an accent."""
     lane = rl.Lane("hand", [0, 2, 3, 5], accents=[0, 5], ghosts=[3, 5])
-    assert lane_rows([lane], Mix())[0].weights.tolist() == [1.5, 1, 0.35, 1.5]
+    assert lane_rows([lane], Mix())[0].weights.tolist() == [ACCENT, PLAIN, GHOST, ACCENT]
     c = rl.Cycle(6, [lane], beats=[2, 4])
     s = sound(c, rl.Tempo(60, ticks=2), start=1, stop=4)
-    assert s.rows[0].weights.tolist() == [1, 0.35]
-    assert s.rows[1].weights.tolist() == [1.4]  # the first beat of the cycle is on tick 2
+    assert s.rows[0].weights.tolist() == [PLAIN, GHOST]
+    assert s.rows[1].weights.tolist() == [FIRST_BEAT]  # the first beat of the cycle is on tick 2
 
 
 def test_rows_at_zero_are_off():
@@ -116,3 +117,22 @@ def test_a_lane_with_a_sound_that_is_no_voice_is_refused():
     """The voices are listed."""
     c = rl.Cycle(4, [rl.Lane("pot", [0], sound="saucepan")], beats=[0])
     refusal(lambda: sound(c, rl.Tempo(60, ticks=1)), "sound='saucepan'", "closed hi-hat")
+
+
+@pytest.mark.parametrize(
+    ("feet", "levels", "home"),
+    [
+        ([0, 4, 8, 12], [0.6, 0.6], None),
+        ([0, 2, 4, 8, 10, 12], [0.6, 0.6], None),
+        ([0, 3, 6], [0.6, 0.6], "click"),
+        ([0, 4, 8, 12], [0.6, 0], "bass drum"),
+        ([], [0.6, 0.6], "click"),
+    ],
+)
+def test_feet_and_the_home_beat_are_not_doubled(feet, levels, home):
+    """Feet on the bass drum that play every beat are the home beat; where they play others it is a click."""
+    lanes = [rl.Lane("hands", range(16), sound="snare"), rl.Lane("feet", feet, sound="bass drum")]
+    made = sound(rl.Cycle(16, lanes, beats=[0, 4, 8, 12]), rl.Tempo(90, ticks=4), mix=Mix(levels=levels))
+    assert [row.sound for row in made.rows if row.name == "home"] == [home] * (home is not None)
+    on_beat = [row.name for row in made.rows if row.level and row.sound == "bass drum" and 4 in row.ticks]
+    assert len(on_beat) <= 1

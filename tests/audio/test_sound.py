@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.audio.sound import Mix, Sound, sound
-from rhythmlab.audio.voices import RATES, VOICES, limit, voice, voice_int16
+from rhythmlab.audio.struck import FIRST_BEAT, PLAIN, struck, variants
+from rhythmlab.audio.voices import RATES, VOICES, limit, voice
 from tests.strategies import TRIES, bpms, cycles, pairs, windows
 
 SEVEN_FOUR = rl.Polyrhythm(7, 4)
@@ -31,14 +32,24 @@ def exact(s: Sound, row: object) -> list[Fraction]:
 
 
 def plainly_mixed(s: Sound) -> np.ndarray:
-    """Mix a sound the slow way: stroke by stroke in float64, with cos and sin and the limiter at the end."""
+    """Mix a sound the slow way: stroke by stroke in float64, with cos and sin and the limiter at the end.
+
+    Each stroke fades from where the next of its row begins, within 4 ms or as long as the two are apart.
+    """
     out = np.zeros((s.frames, 2))
     for row in s.rows:
         angle = (row.side + 1) * np.pi / 4
-        stroke = voice(row.sound, s.rate).astype(float)[:, None] * row.level * [np.cos(angle), np.sin(angle)]
-        for place, weight in zip(exact(s, row), np.tile(row.weights, s.cycles), strict=False):
-            at = floor(place + Fraction(1, 2))
-            out[at : at + len(stroke)] += weight * stroke
+        places = [floor(place + Fraction(1, 2)) for place in exact(s, row)]
+        for n, at in enumerate(places):
+            i = n % len(row.ticks)
+            variant = int(variants(len(row.ticks))[i])
+            stroke = struck(row.sound, s.rate, float(row.weights[i]), variant).astype(float)
+            if row.level and n + 1 < len(places):
+                gap = places[n + 1] - at
+                fade = max(1, min(gap, round(s.rate / 250)))
+                stroke = stroke * np.clip(1 - (np.arange(len(stroke)) - gap) / fade, 0, 1)
+            gains = [np.cos(angle), np.sin(angle)]
+            out[at : at + len(stroke)] += stroke[: len(out) - at, None] * row.level * gains
     return limit(out)
 
 
@@ -99,7 +110,9 @@ def test_blocks_of_any_size_are_the_samples(s, size):
 
 def test_small_blocks_of_a_loud_sound_are_the_samples():
     """Blocks of 7 samples, most of them limited, are the same bits."""
-    s = sound(rl.Polyrhythm(3, 2), rl.Tempo(400, pulse=1), cycles=1, mix=Mix(levels=[1, 1], home=1))
+    lanes = [rl.Lane(name, [0, 2, 4], sound=name, accents=[0, 2, 4]) for name in ("snare", "bass drum")]
+    mix = Mix(levels=[1, 1], sides=[0, 0])
+    s = sound(rl.Cycle(6, lanes, beats=[0]), rl.Tempo(400, ticks=3), cycles=1, mix=mix)
     assert np.abs(s.samples()).max() > 0.7
     assert np.concatenate(list(s.blocks(7))).tobytes() == s.samples().tobytes()
 
@@ -157,7 +170,7 @@ def test_ten_thousand_strokes_are_found_where_they_belong(tmp_path):
     beat = rl.Cycle(1, [rl.Lane("line", [0], sound="grid tick")], beats=[])
     s = sound(beat, rl.Tempo(71.3, ticks=32), cycles=10_000, mix=Mix(levels=[1], sides=[-1]))
     read, rate = soundfile.read(s.write(tmp_path / "long.wav"), dtype="int16")
-    left, shape = read[:, 0], voice_int16("grid tick")
+    left, shape = read[:, 0], np.rint(struck("grid tick", rate) * 32768).astype(np.int16)
     assert not read[:, 1].any()
     loud = np.flatnonzero(left)
     begins = loud[np.diff(loud, prepend=-1000) > 240] - np.flatnonzero(shape)[0]
@@ -195,14 +208,17 @@ def test_a_slice_plays_the_strokes_of_the_whole():
     for row in ("7", "4", "home"):
         inside = [at - 5000 for at in whole.onsets(row).tolist() if 5000 <= at < 20_000]
         assert part.onsets(row).tolist() == inside + [at + 15_000 for at in inside]
-    assert part.rows[2].weights.tolist() == [1, 1]
-    assert whole.rows[2].weights.tolist() == [1.4, 1, 1, 1]
+    assert part.rows[2].weights.tolist() == [PLAIN, PLAIN]
+    assert whole.rows[2].weights.tolist() == [FIRST_BEAT, PLAIN, PLAIN, PLAIN]
 
 
 def test_two_lanes_are_the_sum_of_each():
     """Under the knee nothing but addition happens, also where strokes overlap."""
-    lanes = [rl.Lane("bell", range(24), sound="bell"), rl.Lane("drum", [0, 7, 8], sound="hand drum")]
-    tempo = rl.Tempo(700, ticks=2)  # a bell every 43 ms: seven ring at a time
+    lanes = [
+        rl.Lane("bell", range(24), sound="bell", accents=range(24)),
+        rl.Lane("drum", [0, 7, 8], sound="hand drum", accents=[0, 7]),
+    ]
+    tempo = rl.Tempo(700, ticks=2)  # a bell every 43 ms
 
     def mixed(levels: list[float]) -> np.ndarray:
         return sound(
@@ -218,7 +234,7 @@ def test_two_lanes_are_the_sum_of_each():
 def test_nothing_clips_with_everything_up():
     """All levels at 1, both lanes on one side, a stroke every few milliseconds: within 0.95, and bent."""
     lanes = [rl.Lane(name, range(16), sound=name, accents=range(16)) for name in VOICES]
-    mix = Mix(levels=[1] * 9, sides=[-1] * 9, home=1, ticks=1, count_in=1)
+    mix = Mix(levels=[1] * len(VOICES), sides=[-1] * len(VOICES), home=1, ticks=1, count_in=1)
     c = rl.Cycle(16, lanes, beats=[0])
     samples = sound(c, rl.Tempo(375, ticks=16), cycles=8, count_in=16, mix=mix).samples()
     assert 0.9 < np.abs(samples).max() <= 0.95
@@ -251,7 +267,7 @@ def test_the_count_in_comes_before():
     count_in = s.rows[-1]
     assert (count_in.name, count_in.sound, count_in.level, count_in.once) == ("count-in", "click", 0.5, True)
     assert count_in.ticks.tolist() == [-28, -21, -14, -7]
-    assert count_in.weights.tolist() == [1.4, 1, 1, 1]
+    assert count_in.weights.tolist() == [FIRST_BEAT, PLAIN, PLAIN, PLAIN]
     assert s.onsets("count-in").tolist() == [0, 40_000, 80_000, 120_000]
     assert s.onsets("4")[0] == s.onsets("7")[0] == 160_000
     assert s.seconds == 5 * Fraction(10, 3)

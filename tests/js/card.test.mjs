@@ -139,7 +139,7 @@ test("each voice is made into a buffer once for a card; another version of it is
   const bell = (first) => ({ bell: new DataView(Int16Array.from([first, 2, 3]).buffer) });
   const shared = new Map();
   const desks = [bell(1), bell(1), bell(9), bell(1)].map((voices) => makeDesk(context, () => voices, 48000, shared));
-  const used = desks.map((desk) => desk.play("lane0", "bell", 0).buffer.number);
+  const used = desks.map((desk) => desk.play("lane0", "bell", 0).source.buffer.number);
   assert.deepEqual(used, [1, 1, 2, 1]);
 });
 

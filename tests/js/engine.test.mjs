@@ -3,6 +3,7 @@ import { test } from "node:test";
 import { AHEAD, makeEngine } from "../../rhythmlab/panels/stage/engine.mjs";
 import { firstSettings } from "../../rhythmlab/panels/stage/settings.mjs";
 import { SEVEN_FOUR, fakeEngine } from "./fakes.mjs";
+import { makeDesk } from "../../rhythmlab/panels/stage/desk.mjs";
 
 const make = (more, plan = SEVEN_FOUR) => fakeEngine(makeEngine, firstSettings, plan, more);
 const near = (a, b, by = 1e-9) => assert.ok(Math.abs(a - b) <= by, `${a} is not ${b}`);
@@ -233,7 +234,7 @@ function wired(context) {
   } });
   context.createStereoPanner = () => Object.assign(node("side"), { pan: knob(0) });
   context.createWaveShaper = () => node("limiter");
-  context.createBuffer = (channels, length, rate) => ({ channels, length, rate, copyToChannel() {} });
+  context.createBuffer = (channels, length, rate) => ({ channels, length, rate, copyToChannel(samples) { this.samples = samples; } });
   context.createBufferSource = () => {
     const source = node("source", { stopped: false });
     source.start = (when) => {
@@ -294,11 +295,11 @@ test("a stroke goes through its lane's level and side, the limiter and the volum
   made.run(1);
   for (const lane of [0, 1]) {
     const { level, side, way } = knobsOf(made, lane);
-    assert.deepEqual(way.map((one) => one.kind), ["source", "gain", "side", "gain", "gain", "limiter", "gain", undefined]);
+    assert.deepEqual(way.map((one) => one.kind), ["source", "gain", "gain", "side", "gain", "gain", "limiter", "gain", undefined]);
     assert.equal(way.at(-1), made.context.destination);
     assert.deepEqual([level.value, side.value], [0.6, [-0.35, 0.35][lane]]);
-    assert.equal(way[4].gain.value, 1 / 4); // the curve of the limiter spans -4 to 4
-    assert.ok(way[5].curve.length > 1000);
+    assert.equal(way[5].gain.value, 1 / 4); // the curve of the limiter spans -4 to 4
+    assert.ok(way[6].curve.length > 1000);
   }
 });
 
@@ -306,12 +307,36 @@ test("the first beat of home is louder in every cycle, and so is the first click
   const made = heard();
   await made.engine.start({ countIn: 4 });
   made.run(12);
-  const weight = (one) => {
-    const way = wayOf(one.source);
-    return way[2].kind === "side" ? 1 : way[1].gain.value;
+  const loud = (one) => Math.max(...one.source.buffer.samples) > 1.3 * softest;
+  const softest = Math.min(...made.strokes("home").map((one) => Math.max(...one.source.buffer.samples)));
+  assert.deepEqual(made.strokes("count").map(loud), [true, false, false, false]);
+  assert.deepEqual(made.strokes("home").slice(0, 9).map(loud), [0, 1, 2, 3, 4, 5, 6, 7, 8].map((i) => i % 4 === 0));
+});
+
+test("feet on the bass drum that play every beat are the home beat, and where they play others it is a click", async () => {
+  const feet = (onsets) => ({ ...SEVEN_FOUR, lanes: [SEVEN_FOUR.lanes[0], { name: "feet", sound: "bass drum", onsets, accents: [], ghosts: [] }] });
+  const homes = async (onsets, quiet = []) => {
+    const made = heard({}, feet(onsets));
+    made.settings.quiet = quiet;
+    await made.engine.start();
+    made.run(8);
+    return made.strokes("home");
   };
-  assert.deepEqual(made.strokes("count").map(weight), [1.4, 1, 1, 1]);
-  assert.deepEqual(made.strokes("home").slice(0, 9).map(weight), [1.4, 1, 1, 1, 1.4, 1, 1, 1, 1.4]);
+  assert.equal((await homes([0, 7, 14, 21])).length, 0);
+  assert.ok((await homes([0, 7, 14])).length > 4);
+  assert.ok((await homes([0, 7, 14, 21], [1])).length > 4); // whoever plays the feet hears the beat
+});
+
+test("a stroke that still rings ends where the next of its lane begins, and one that has ended is left alone", async () => {
+  const voices = () => ({ bell: new DataView(Int16Array.from({ length: 4800 }, (_, i) => 900 * Math.sin(i)).buffer) });
+  const made = heard();
+  const desk = makeDesk(made.context, voices, 48000);
+  const [one, two, far] = [1, 1.05, 3].map((when) => desk.play("lane0", "bell", when));
+  desk.damp(one, two);
+  desk.damp(two, far);
+  assert.ok(Math.abs(one.source.ends - 1.054) < 1e-9);
+  assert.deepEqual(one.gain.gain.told.map(([name, to]) => [name, to]), [["at", 1], ["ramp", 0]]);
+  assert.equal(two.source.ends, undefined);
 });
 
 test("level, side, volume and home beat follow at once while it sounds", async () => {

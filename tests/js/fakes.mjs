@@ -18,7 +18,7 @@ export function fakeContext(rate = 48000) {
     createGain: () => node({ gain: param(1) }),
     createWaveShaper: () => node(),
     createStereoPanner: () => node({ pan: param(0) }),
-    createBuffer: (channels, length) => ({ length, copyToChannel() {} }),
+    createBuffer: (channels, length) => ({ length, copyToChannel(samples) { this.samples = samples; } }),
     createBufferSource: () => {
       const source = node({
         stopped: false,
@@ -53,7 +53,7 @@ export function fakeEngine(makeEngine, firstSettings, plan, more = {}) {
   const told = [];
   const state = { home: more.home ?? plan.homes.length - 1, plan, seen: true, hidden: false };
   const voices = Object.fromEntries(
-    ["a", "b", "bass drum", "click", "grid tick"].map((name) => [name, new DataView(new ArrayBuffer(8))]),
+    ["a", "b", "bass drum", "click", "grid tick"].map((name) => [name, new DataView(Int16Array.from({ length: 40 }, (_, i) => 9000 * Math.sin(i / 3)).buffer)]),
   );
   const source = {
     plan: () => state.plan,

@@ -2,14 +2,16 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { VOICE, limited, limiterCurve, makeDesk, samplesOf, sideOf } from "../../rhythmlab/panels/stage/desk.mjs";
 import { makeClockMap, median } from "../../rhythmlab/panels/stage/clockmap.mjs";
-import { ACCENT, FIRST_BEAT, GHOST, beatOf, beatTicks, firstFrom, makeRows, positionOf, sameStrokes, sliceOf } from "../../rhythmlab/panels/stage/rows.mjs";
+import { beatOf, beatTicks, firstFrom, makeRows, positionOf, sameStrokes, sliceOf } from "../../rhythmlab/panels/stage/rows.mjs";
 import { FIRST_VOLUME, firstSettings, keepVolume, levelOf, risen, silentAt, speedAt, storedVolume, voiceOf } from "../../rhythmlab/panels/stage/settings.mjs";
 import { makePractise, tappedBpm, tapsWith } from "../../rhythmlab/panels/stage/practise.mjs";
 import { frameOf, makePlayhead, xOf } from "../../rhythmlab/panels/stage/playhead.mjs";
 import { makeSoundbar, nowSaid } from "../../rhythmlab/panels/stage/soundbar.mjs";
 import { sideSaid } from "../../rhythmlab/panels/stage/mixer.mjs";
 import { SEVEN_FOUR } from "./fakes.mjs";
+import { STRENGTH, strokeOf, variantsOf } from "../../rhythmlab/panels/stage/struck.mjs";
 
+const { accent, plain, ghost, first } = STRENGTH;
 const WHOLE = { start: 0, stop: 28 };
 
 test("the limiter changes nothing up to 0.7, rises always, and never reaches 0.95", () => {
@@ -161,9 +163,9 @@ test("a loop may end where the cycle ends", () => {
 test("accents are louder, ghosts softer, and only the first beat of the cycle and of a count-in stands out", () => {
   const lanes = [{ ...SEVEN_FOUR.lanes[1], accents: [7], ghosts: [14] }];
   const rows = makeRows({ ...SEVEN_FOUR, lanes, homes: [[0, 7, 14, 21]] }, WHOLE, { countIn: 3 });
-  assert.deepEqual(rows.map((row) => row.weights), [[1, ACCENT, GHOST, 1], [FIRST_BEAT, 1, 1, 1], [FIRST_BEAT, 1, 1]]);
+  assert.deepEqual(rows.map((row) => row.weights), [[plain, accent, ghost, plain], [first, plain, plain, plain], [first, plain, plain]]);
   const [, home] = makeRows({ ...SEVEN_FOUR, lanes, homes: [[0, 7, 14, 21]] }, { start: 7, stop: 21 });
-  assert.deepEqual(home.weights, [1, 1]); // a loop that begins on beat 2 has no first beat
+  assert.deepEqual(home.weights, [plain, plain]); // a loop that begins on beat 2 has no first beat
 });
 
 test("a count-in goes in the beats that its loop begins with, also on the last beat and where beats differ", () => {
@@ -444,4 +446,30 @@ test("in several bars the bar and its own beat are said", () => {
   const now = { pos: 0.5, turn: 0, tick: 20, beats: [0, 4, 8, 12, 16, 20, 24, 28], bars: [0, 16], silent: false, speed: 1, whole: true };
   assert.equal(nowSaid(now, 72), "bar 2, beat 2 · cycle 1");
   assert.equal(nowSaid({ ...now, bars: [0] }, 72), "beat 6 · cycle 1");
+});
+
+test("a stroke is louder and brighter the harder it is, its variants differ, and it ends in silence", () => {
+  const rate = 48000;
+  const voice = Float32Array.from({ length: 4800 }, (_, i) => 0.3 * (Math.sin(i / 20) + Math.sin(i / 3)) * Math.exp(-i / 900) * Math.min(1, i / 48));
+  const energy = (samples) => samples.reduce((sum, x) => sum + x * x, 0);
+  const steps = (samples) => samples.map((x, i) => x - (samples[i - 1] ?? 0));
+  const made = [ghost, plain, accent].map((strength) => [0, 1, 2].map((variant) => strokeOf(voice, rate, strength, variant)));
+  const db = made.map((row) => row.map((one) => 10 * Math.log10(energy(one))));
+  const bright = made.map((row) => row.map((one) => energy(steps(one)) / energy(one)));
+  for (const level of [1, 2]) {
+    assert.ok(Math.min(...db[level]) >= Math.max(...db[level - 1]) + 8);
+    assert.ok(Math.min(...bright[level]) > Math.max(...bright[level - 1]));
+  }
+  for (const row of made) assert.equal(new Set(row.map((one) => one.join())).size, 3);
+  for (const one of made.flat()) assert.deepEqual([one.length, one[0], one.at(-1) + 0], [4800, 0, 0]);
+  assert.deepEqual([...strokeOf(new Float32Array(4), rate, plain, 0)], [0, 0, 0, 0]);
+});
+
+test("neighbours are never the same variant, round the cycle too", () => {
+  assert.deepEqual(variantsOf(8), [0, 1, 2, 1, 2, 0, 2, 1]); // as the sound files have them
+  for (let count = 2; count < 500; count += 1) {
+    const made = variantsOf(count);
+    assert.ok(made.every((one, i) => one !== made[(i + 1) % count] && one >= 0 && one < 3), String(count));
+  }
+  assert.deepEqual([variantsOf(1), variantsOf(0)], [[0], []]);
 });

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rhythmlab.audio import mix, voices
+from rhythmlab.audio import mix, struck, voices
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.feel import Feel
@@ -46,7 +46,7 @@ def test_the_voices_that_are_sent_are_those_of_the_files():
 
 def test_the_browser_mixes_as_the_files_do():
     """Levels, sides, accents and the limiter of the desk are those of the library."""
-    desk, rows = constants("desk.mjs"), constants("rows.mjs")
+    desk, made = constants("desk.mjs"), constants("struck.mjs")
     python = mix.Mix()
     assert f"lane: {mix.LANE_LEVEL}, home: {python.home}," in desk
     assert f"count: {python.count_in} " in desk
@@ -54,8 +54,15 @@ def test_the_browser_mixes_as_the_files_do():
     assert [float(side) for side in sides.split(",")] == list(mix.LANE_SIDES)
     assert f"const KNEE = {voices.KNEE};" in desk
     assert f"const ROOM = {voices.ROOM};" in desk
-    for name in ("FIRST_BEAT", "ACCENT", "GHOST"):
-        assert f"export const {name} = {getattr(mix, name)};" in rows
+    strengths = f"accent: {struck.ACCENT}, plain: {struck.PLAIN}, ghost: {struck.GHOST}"
+    assert f"STRENGTH = {{ {strengths}, first: 1.4 * {struck.PLAIN} }};" in made
+    assert 1.4 * struck.PLAIN == struck.FIRST_BEAT
+    each = ", ".join(f"[{gain:g}, {bright:g}]" for gain, bright in struck.VARIANTS)
+    assert f"const VARIANTS = [{each}];" in made
+    for name in ("BRIGHT", "DULLING", "STRENGTH_SECONDS", "DAMPED_S"):
+        assert f"const {name} = {getattr(struck, name):g};" in made
+    assert f'home: "{mix.HOME_SOUND}"' in desk
+    assert f'HOME_OTHER = "{mix.HOME_OTHER}";' in desk
 
 
 def test_any_cycle_has_a_plan_with_its_own_beats_accents_and_ghosts():

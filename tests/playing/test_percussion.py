@@ -29,6 +29,7 @@ NAMES = {
     ("closed hi-hat", ""): "Closed Hi Hat",
     ("closed hi-hat", "left foot"): "Pedal Hi Hat",
     ("high tom", ""): "High Tom",
+    ("floor tom", ""): "High Floor Tom",
     ("ride", ""): "Ride Cymbal 1",
     ("crash", ""): "Crash Cymbal 1",
     ("click", ""): "Side Stick",
@@ -44,11 +45,12 @@ def test_places_on_the_staff_are_the_published_ones(which):
     assert (found.staff_source, found.staff_status) == ("weinberg1994", "read")
 
 
-def test_the_tom_stands_where_the_high_one_of_three_does():
-    """Its place is known only from a text that quotes Weinberg 1994, and the table says so."""
-    # E5 for the high tom of three: Weinberg 1994, 17-19, as quoted elsewhere.
-    found = drum("high tom")
-    assert (found.pitch, found.head, found.staff_source) == ("E5", "normal", "weinberg1994")
+@pytest.mark.parametrize(("sound", "pitch"), [("high tom", "E5"), ("floor tom", "A4")])
+def test_the_toms_stand_where_those_of_three_do(sound, pitch):
+    """Their places are known only from a text that quotes Weinberg 1994, and the table says so."""
+    # E5 and A4 for the high and the floor tom of three: Weinberg 1994, 17-19, as quoted elsewhere.
+    found = drum(sound)
+    assert (found.pitch, found.head, found.staff_source) == (pitch, "normal", "weinberg1994")
     assert found.staff_status == "quoted elsewhere"
 
 

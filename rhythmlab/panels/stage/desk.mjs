@@ -1,11 +1,14 @@
 // The desk: buffers, levels, sides, the limiter and the volume. Works on a live and on an offline context.
 
 import { clapOf } from "./clap.mjs";
+import { DAMPED_S, STRENGTH, strokeOf } from "./struck.mjs";
 
 /** Levels at first: those of the sound files. */
 export const LEVELS = { lane: 0.6, home: 0.45, grid: 0.25, count: 0.5 };
 /** Voices of the rows that are not lanes. */
 export const VOICE = { home: "bass drum", grid: "grid tick", count: "click" };
+/** The voice of the beats of home where a lane plays the bass drum between them. */
+export const HOME_OTHER = "click";
 const KNEE = 0.7;
 const ROOM = 0.25;
 const REACH = 4;
@@ -54,22 +57,26 @@ export function makeDesk(context, voices, rate, shared = new Map()) {
   mix.connect(scale).connect(limiter).connect(out).connect(context.destination);
   const buffers = new Map();
   const strips = new Map();
-  const bufferOf = (name) => {
-    if (!buffers.has(name)) {
+  const prints = new Map();
+  /** The buffer of a stroke of a voice, made when first needed and shared by the page. */
+  const bufferOf = (name, strength, variant) => {
+    const which = `${name} ${strength} ${variant}`;
+    if (!buffers.has(which)) {
       const bytes = voices()[name === "clap" ? "snare" : name];
       if (!bytes) return null;
       const view = bytes instanceof DataView ? bytes : new DataView(bytes);
-      const print = printOf(name, view);
+      if (!prints.has(name)) prints.set(name, printOf(name, view));
+      const print = `${prints.get(name)} ${strength} ${variant}`;
       if (!shared.has(print)) {
         const own = samplesOf(view);
-        const samples = name === "clap" ? clapOf(own, rate) : own;
+        const samples = strokeOf(name === "clap" ? clapOf(own, rate) : own, rate, strength, variant);
         const buffer = context.createBuffer(1, samples.length, rate);
         buffer.copyToChannel(samples, 0);
         shared.set(print, buffer);
       }
-      buffers.set(name, shared.get(print));
+      buffers.set(which, shared.get(print));
     }
-    return buffers.get(name);
+    return buffers.get(which);
   };
   /** The level and the side of a row, made when first needed. */
   const strip = (key) => {
@@ -91,23 +98,27 @@ export function makeDesk(context, voices, rate, shared = new Map()) {
       panner.pan.setTargetAtTime(side, context.currentTime, 0.008);
     }
   };
-  /** Play a voice on a row at a time, on a whole sample. Returns its source, or null. */
-  const play = (key, voice, when, weight = 1) => {
-    const buffer = bufferOf(voice);
+  /** Play a stroke of a voice on a row at a time, on a whole sample. Returns it, so that it can be damped, or null. */
+  const play = (key, voice, when, strength = STRENGTH.plain, variant = 0) => {
+    const buffer = bufferOf(voice, strength, variant);
     if (!buffer) return null;
     const source = context.createBufferSource();
+    const gain = context.createGain();
     source.buffer = buffer;
-    let last = source;
-    if (weight !== 1) {
-      const gain = context.createGain();
-      gain.gain.value = weight;
-      last = source.connect(gain);
-    }
-    last.connect(strip(key).gain);
-    source.start(Math.floor(when * rate + 0.5) / rate);
-    return source;
+    source.connect(gain).connect(strip(key).gain);
+    const at = Math.floor(when * rate + 0.5);
+    source.start(at / rate);
+    return { source, gain, at, ends: at + buffer.length };
+  };
+  /** End a stroke where the next of its row begins, if it still rings then. */
+  const damp = (stroke, next) => {
+    if (next.at >= stroke.ends || next.at < stroke.at) return;
+    const fade = Math.min(next.at - stroke.at, Math.round(rate * DAMPED_S));
+    stroke.gain.gain.setValueAtTime(1, next.at / rate);
+    stroke.gain.gain.linearRampToValueAtTime(0, (next.at + fade) / rate);
+    stroke.source.stop((next.at + fade) / rate);
   };
   /** Off the sound card: what is not heard must cost nothing. */
   const close = () => out.disconnect();
-  return { play, set, out, strip, close };
+  return { play, damp, set, out, strip, close };
 }

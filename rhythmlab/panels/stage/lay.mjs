@@ -1,8 +1,8 @@
 // Laying strokes: what is handed to the desk ahead of time, taken back when something changes, and laid anew.
 import { makeTimeline, turnSeconds } from "./timeline.mjs";
-import { beatTicks, firstFrom, hasStroke, makeRows, positionOf, sliceOf } from "./rows.mjs";
-import { VOICE } from "./desk.mjs";
-import { silentAt, speedAt, voiceOf } from "./settings.mjs";
+import { allPlayed, beatTicks, firstFrom, hasStroke, makeRows, positionOf, sliceOf } from "./rows.mjs";
+import { HOME_OTHER, VOICE } from "./desk.mjs";
+import { levelOf, silentAt, speedAt, voiceOf } from "./settings.mjs";
 import { BURST, hasGrid, mostOf, placesOf, tooMany } from "./bounds.mjs";
 
 /** A moment that is near enough to be heard at once and far enough to be laid in time, in seconds. */
@@ -18,7 +18,7 @@ const KEEP_TURNS = 4;
 /** Make a layer of strokes on a desk. `source` says what to play, as for the engine. */
 export function makeLay(source, settings, context, desk) {
   let rows = [], nodes = [], homes = [], slice = null, timeline = null, boundary = 1, limit = Infinity, counted = 0;
-  let places = null, heap = 0, reached = 0, held = false, first = 0;
+  let places = null, heap = 0, reached = 0, held = false, first = 0, doubled = null;
   let report = { late: 0, dropped: 0, scheduled: 0 };
   const homeAt = (pos) => homes.findLast((one) => one.pos <= pos + 1e-9) || homes[0];
   const wished = (turn) => {
@@ -37,6 +37,7 @@ export function makeLay(source, settings, context, desk) {
   };
   const layRows = () => {
     const grid = hasGrid(source.plan(), settings.grid);
+    doubled = new Map(); // whether some lanes play every beat of a home, by the numbers of both
     rows = makeRows(source.plan(), slice, { countIn: counted, home: source.home(), gridTicks: grid });
     places = placesOf(source.plan(), slice, settings);
   };
@@ -56,6 +57,19 @@ export function makeLay(source, settings, context, desk) {
     const ahead = (countIn * beatTicks(plan, slice, source.home()) * seconds) / (slice.stop - slice.start);
     timeline = makeTimeline(Math.ceil((context.currentTime + lead + ahead) * plan.rate) / plan.rate, seconds);
   };
+  /** The voice of a row; none for a home whose every beat a lane that is heard plays on the same drum. */
+  const voiceFor = ({ kind, index }) => {
+    const plan = source.plan();
+    if (kind === "lane") return voiceOf(plan, settings.sounds, index);
+    if (kind === "count" && settings.clap) return "clap";
+    if (kind !== "home") return VOICE[kind];
+    const lanes = settings.lanes.slice(0, plan.lanes.length);
+    const same = rows.filter((row) => row.kind === "lane" && voiceFor(row) === VOICE.home && levelOf(lanes, row.index, settings.quiet) > 0);
+    if (!same.length) return VOICE.home;
+    const which = [index, ...same.map((row) => row.index)].join();
+    if (!doubled.has(which)) doubled.set(which, allPlayed(rows.find((row) => row.kind === kind && row.index === index), same));
+    return doubled.get(which) ? null : HOME_OTHER;
+  };
   const stroke = (row, n) => {
     const pos = positionOf(row, n);
     const when = timeline.timeOf(pos);
@@ -66,15 +80,20 @@ export function makeLay(source, settings, context, desk) {
       report.dropped += 1;
       return;
     }
+    const voice = voiceFor(row);
+    if (voice === null) return;
     if (when < now) report.late += 1;
     heap += 1;
     const lane = row.kind === "lane";
-    const rowVoice = row.kind === "count" && settings.clap ? "clap" : VOICE[row.kind];
-    const voice = lane ? voiceOf(source.plan(), settings.sounds, row.index) : rowVoice;
-    const weight = row.weights[row.once ? n : n % row.ticks.length];
-    const played = desk.play(lane ? `lane${row.index}` : row.kind, voice, Math.max(when, now), weight);
+    const i = row.once ? n : n % row.ticks.length;
+    const key = lane ? `lane${row.index}` : row.kind;
+    const played = voice && desk.play(key, voice, Math.max(when, now), row.weights[i], row.variants[i]);
     report.scheduled += 1;
-    if (played) nodes.push({ source: played, when, pos, kind: row.kind });
+    if (played) {
+      if (row.rings) desk.damp(row.rings, played);
+      row.rings = played;
+      nodes.push({ source: played.source, when, pos, kind: row.kind });
+    }
     if (source.scheduled) source.scheduled({ kind: row.kind, index: row.index, pos, when, now });
   };
   /** Lay what comes before a position; returns how many steps are left, fewer than 0 when it is too much. */
@@ -136,7 +155,7 @@ export function makeLay(source, settings, context, desk) {
     boundary = Math.max(1, Math.floor(pos) + 1);
     timeline.change(pos, turnS(Math.max(0, Math.floor(pos))));
     [heap, reached] = [0, context.currentTime];
-    for (const row of rows) row.next = firstFrom(row, pos);
+    for (const row of rows) [row.next, row.rings] = [firstFrom(row, pos), null];
   };
   /** The home that was asked for by hand and has not come yet, or null. */
   const asked = (pos) => homes.filter((one) => !one.onCall && one.pos > pos).at(-1)?.home ?? null;

@@ -78,6 +78,7 @@ export function makeOutput(source, settings, tools) {
     [context, desk, map] = [null, null, null];
   };
   const play = (...stroke) => desk.play(...stroke);
-  return { ready, play, level, open, fadeIn, fadeOut, release, inherit: card.inherit,
+  const damp = (...strokes) => desk.damp(...strokes);
+  return { ready, play, damp, level, open, fadeIn, fadeOut, release, inherit: card.inherit,
     context: () => context, desk: () => desk, read: () => map.read(), audioAt: (ms) => map.audioAt(ms) };
 }

@@ -1,9 +1,5 @@
 // Rows of strokes: each lane, each home's beats, the grid ticks and the count-in, as places in the turn.
-
-/** How much louder the first beat, an accent and a ghost stroke are; the sound files use the same. */
-export const FIRST_BEAT = 1.4;
-export const ACCENT = 1.5;
-export const GHOST = 0.35;
+import { STRENGTH, variantsOf } from "./struck.mjs";
 
 /** Whole cycle, or the slice asked for where it lies inside. */
 export function sliceOf(plan, slice) {
@@ -22,17 +18,17 @@ export function makeRows(plan, slice, { countIn = 0, home = 0, gridTicks = false
   };
   plan.lanes.forEach((lane, i) => {
     const [accents, ghosts] = [new Set(lane.accents), new Set(lane.ghosts)];
-    add("lane", i, lane.onsets, (tick) => (accents.has(tick) ? ACCENT : ghosts.has(tick) ? GHOST : 1));
+    add("lane", i, lane.onsets, (tick) => (accents.has(tick) ? STRENGTH.accent : ghosts.has(tick) ? STRENGTH.ghost : STRENGTH.plain));
   });
-  plan.homes.forEach((beats, i) => add("home", i, beats, (tick) => (tick === 0 ? FIRST_BEAT : 1)));
-  if (gridTicks) add("grid", 0, Array.from({ length: stop - start }, (_, i) => start + i), () => 1);
+  plan.homes.forEach((beats, i) => add("home", i, beats, (tick) => (tick === 0 ? STRENGTH.first : STRENGTH.plain)));
+  if (gridTicks) add("grid", 0, Array.from({ length: stop - start }, (_, i) => start + i), () => STRENGTH.plain);
   if (countIn > 0) {
     const beat = beatTicks(plan, slice, home);
     const ticks = Array.from({ length: countIn }, (_, j) => start - (countIn - j) * beat);
-    const weights = ticks.map((_, j) => (j === 0 ? FIRST_BEAT : 1));
+    const weights = ticks.map((_, j) => (j === 0 ? STRENGTH.first : STRENGTH.plain));
     rows.push({ kind: "count", index: 0, ticks, weights, next: 0, once: true });
   }
-  return rows.map((row) => ({ ...row, start, span: stop - start }));
+  return rows.map((row) => ({ ...row, variants: variantsOf(row.ticks.length), start, span: stop - start }));
 }
 
 /** Ticks of the beat that a slice begins with (or of the first one after its start). */
@@ -42,6 +38,12 @@ export function beatTicks(plan, slice, home) {
   const at = beats.findIndex((beat) => beat >= slice.start);
   const i = at < 0 ? 0 : at;
   return (beats[i + 1] ?? beats[0] + plan.ticks) - beats[i];
+}
+
+/** Whether every stroke of a row is one of some other rows, too. */
+export function allPlayed(row, others) {
+  const played = new Set(others.flatMap((other) => other.ticks));
+  return row.ticks.every((tick) => played.has(tick));
 }
 
 /** Position of the n-th stroke of a row, in turns. */
