@@ -16,7 +16,7 @@ from rhythmlab.core.public import public_class
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.core.types import Floats, Samples, Ticks
 from rhythmlab.refusal import Refusal
-from rhythmlab.text import descriptions, numbers
+from rhythmlab.text import descriptions, numbers, sentences
 
 #: The voice of the beats of home, and the one that they have where a lane plays the bass drum between them.
 HOME_SOUND, HOME_OTHER = "bass drum", "click"
@@ -339,7 +339,7 @@ def of_cycle(c: Cycle, tempo: Tempo, home: int | None, first: int, last: int) ->
         beat = int(following - c.beats[i])
     else:
         beat = tempo.beat_ticks(c)
-    title = f"Cycle of {numbers.plural(c.ticks, 'tick')} at {numbers.number(tempo.bpm)} bpm"
+    title = f"{sentences.capital(descriptions.cycle_name(c))} at {numbers.number(tempo.bpm)} bpm"
     return title, lanes, Lane("home", beats, accents=inside(c.beats[:1])), beat
 
 

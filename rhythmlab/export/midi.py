@@ -17,12 +17,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from rhythmlab.audio import struck
 from rhythmlab.audio.cue import count_in_ticks
 from rhythmlab.audio.mix import Mix, lane_rows
 from rhythmlab.core import bounds
 from rhythmlab.core.bounds import chosen_cycle
 from rhythmlab.core.check import short, whole
-from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
@@ -31,7 +32,7 @@ from rhythmlab.core.tempo import Speed, Tempo, nearest
 from rhythmlab.core.types import Ticks
 from rhythmlab.files import save, with_ending
 from rhythmlab.playing.metre import Metre
-from rhythmlab.playing.percussion import drum
+from rhythmlab.playing.percussion import Drum, drum
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import descriptions, numbers, sentences
 
@@ -48,8 +49,12 @@ LEAST_TICKS, MOST_TICKS, OTHER_TICKS = 480, 32_767, 32_760
 MOST_US, MOST_DELTA = 2**24 - 1, 2**28 - 1
 #: Channel 10, counted from 0: percussion in General MIDI.
 CHANNEL = 9
-#: Velocities: common practice, no source.
-PLAIN, ACCENT, GHOST = 84, 116, 36
+#: Velocities. A sampler makes about 40 log10 of their ratio decibels (Downloadable Sounds Level 1, from
+#: memory), so these are as far apart as the strokes of the sound files.
+ACCENT = 120
+PLAIN, GHOST = (
+    round(ACCENT * (strength / struck.ACCENT) ** 0.5) for strength in (struck.PLAIN, struck.GHOST)
+)
 _CALL = "midi((7, 4), 72"
 _WRITE = f"{_CALL}).write({{}})"
 
@@ -115,6 +120,8 @@ def midi(
 ) -> Midi:
     """Make a Standard MIDI File: a track a lane on channel 10, with tempo, time signature and markers.
 
+    A track is named by its lane, its drum and its limb; accents, plain and ghost strokes are velocities.
+
     Every tick is rounded once from its exact place, never from the one before. The file ends exactly where
     the last cycle ends. The first tick of each cycle has a marker, and so has every tick on which all lanes
     meet. Time signatures are those of the metre or of the bars; otherwise a cycle is one bar of home pulses.
@@ -173,11 +180,7 @@ def midi(
     clock = _Clock.of(cycle, quarter, cycles, -int(counted[0]) if len(counted) else 0)
     rows = lane_rows(cycle.lanes, Mix())
     drums = [drum(row.sound, lane.limb) for row, lane in zip(rows, cycle.lanes, strict=True)]
-    title = (
-        descriptions.pair(what)
-        if isinstance(what, Polyrhythm)
-        else f"Cycle of {numbers.plural(cycle.ticks, 'tick')}"
-    )
+    title = descriptions.pair(what) if isinstance(what, Polyrhythm) else descriptions.cycle_name(cycle)
 
     events = cycles * (bounds.size_of(cycle) + 1)
     work = f"{numbers.plural(events, 'event')} of MIDI"
@@ -198,7 +201,9 @@ def midi(
             )
         velocities = dict.fromkeys(np.flatnonzero(np.isin(lane.onsets, lane.ghosts)).tolist(), GHOST)
         velocities |= dict.fromkeys(np.flatnonzero(np.isin(lane.onsets, lane.accents)).tolist(), ACCENT)
-        tracks.append(_track(lane.name, at, velocities, sound.general_midi, clock, len(lane.onsets)))
+        tracks.append(
+            _track(_track_name(lane, sound), at, velocities, sound.general_midi, clock, len(lane.onsets))
+        )
     worst_us = float(worst * us / clock.per_quarter)
     sounds = [
         f"{lane.name} on {row.sound} (key {sound.general_midi})"
@@ -213,7 +218,7 @@ def midi(
         60 * Fraction(10**6, us),
         worst_us,
         exact_us / us - 1,
-        f"{title}, {numbers.plural(cycles, 'cycle')}, {numbers.seconds(seconds)}{beats}: "
+        f"{sentences.capital(title)}, {numbers.plural(cycles, 'cycle')}, {numbers.seconds(seconds)}{beats}: "
         f"{sentences.listed(sounds) or 'silence'}. {_exactness(clock.per_quarter, worst_us)} "
         f"The tempo is written as {numbers.number(60 * Fraction(10**6, us), 6)} bpm.",
     )
@@ -403,6 +408,13 @@ def _track(
     last = int(at[-1] + lengths[-1]) if len(at) else 0
     track.append(MetaMessage("end_of_track", time=clock.end - last))
     return track
+
+
+def _track_name(lane: Lane, sound: Drum) -> str:
+    """Say what a lane is, on which drum and with which limb, each once."""
+    name = lane.name.strip()
+    more = [said for said in (sound.sound, lane.limb) if said and said.lower() not in name.lower()]
+    return ", ".join(filter(None, (name, *dict.fromkeys(more))))
 
 
 def _printable(text: str) -> str:

@@ -1,6 +1,7 @@
 """What is said of a rhythm: its name, its facts, the line that is heard, its drift, its meetings."""
 
 from rhythmlab.core.composite import Composite, composite
+from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import Drift, NearRatio, midway
 from rhythmlab.core.nothing_new import nothing_new
@@ -22,6 +23,27 @@ def pair(p: Polyrhythm) -> str:
     for second in others:
         first = say("name.pair", first=first, second=second)
     return first
+
+
+def cycle_name(c: Cycle, most: int = 6) -> str:
+    """Name a cycle by what plays in it, its bars counted where it has more than one.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.cycle import Lane
+    >>> cycle_name(Cycle(8, [Lane("feet", [0, 4]), Lane("fill", [3])], beats=[0, 4], bars=[0, 4]))
+    '2 bars of feet and fill'
+    >>> cycle_name(Polyrhythm(7, 4).cycle())
+    '7 against 4'
+    """
+    names = [lane.name.strip() for lane in c.lanes if len(lane.onsets)]
+    if len(names) > 1 and all(name.isdecimal() for name in names):
+        return " against ".join(names[:most])
+    known = [name if len(name) <= 40 else f"{name[:39]}…" for name in dict.fromkeys(filter(None, names))]
+    if len(known) > most:
+        known = [*known[: most - 1], f"{len(known) - most + 1} more"]
+    what = listed(known) or ("a rhythm" if names else "rests")
+    return f"{plural(len(c.bars), 'bar')} of {what}" if len(c.bars) > 1 else what
 
 
 def pulse_name(p: Polyrhythm, pulse: int) -> str:

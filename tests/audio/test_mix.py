@@ -9,7 +9,7 @@ import rhythmlab as rl
 from rhythmlab.audio.mix import Mix, lane_rows
 from rhythmlab.audio.sound import sound
 from rhythmlab.audio.struck import ACCENT, FIRST_BEAT, GHOST, PLAIN
-from rhythmlab.audio.voices import VOICES
+from rhythmlab.audio.voices import VOICES, a_weight
 from tests.refusals import refusal, works
 
 TEMPO = rl.Tempo(72, pulse=1)
@@ -136,3 +136,31 @@ def test_feet_and_the_home_beat_are_not_doubled(feet, levels, home):
     assert [row.sound for row in made.rows if row.name == "home"] == [home] * (home is not None)
     on_beat = [row.name for row in made.rows if row.level and row.sound == "bass drum" and 4 in row.ticks]
     assert len(on_beat) <= 1
+
+
+def levels_of(samples: np.ndarray) -> tuple[float, float]:
+    """Return the root mean square in decibels, as it is and A-weighted."""
+    power = np.abs(np.fft.rfft(samples.astype(float))) ** 2 / len(samples) ** 2
+    weighted = power * a_weight(np.fft.rfftfreq(len(samples), 1 / 48_000)) ** 2
+    return tuple(float(10 * np.log10(2 * one.sum())) for one in (power, weighted))
+
+
+@pytest.mark.parametrize("crash", [False, True])
+@pytest.mark.parametrize("bpm", [60, 100, 140])
+@pytest.mark.parametrize("pair", [(3, 4), (5, 4), (7, 4), (9, 4), (16, 15), (13, 8)])
+def test_a_fill_is_as_loud_as_the_groove(pair, bpm, crash):
+    """Its bar is at least as loud as the bar before, and its hands as loud as the hands that keep time."""
+    made = rl.playing.resolve(pair, "4/4", bars=4, crash=crash)
+    tempo, bar = made.metre.tempo(bpm), 48_000 * 240 // bpm
+
+    def bars(*silent: str) -> list[tuple[float, float]]:
+        mix = Mix(levels=[0.6 * (lane.name not in silent) for lane in made.lanes], home=0)
+        heard = sound(made, tempo, cycles=1, mix=mix).samples().mean(axis=1)
+        return [levels_of(heard[nth * bar : (nth + 1) * bar]) for nth in (2, 3)]
+
+    (groove, groove_a), (fill, fill_a) = bars()
+    assert fill > groove - 0.5
+    assert abs(fill_a - groove_a) < 4  # the ear, by A-weighting; three strokes are fewer than six
+    (groove, groove_a), (fill, fill_a) = bars("feet")
+    assert fill > groove
+    assert abs(fill_a - groove_a) < 5

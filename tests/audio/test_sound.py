@@ -258,7 +258,7 @@ def test_a_silent_cycle_is_silence():
     s = sound(rl.Cycle(8, [], beats=[]), rl.Tempo(120, ticks=2), cycles=3)
     assert s.samples().shape == (6 * 48_000, 2)
     assert not s.samples().any()
-    assert s.text == "Cycle of 8 ticks at 120 bpm, 3 cycles, 6 seconds: silence."
+    assert s.text == "Rests at 120 bpm, 3 cycles, 6 seconds: silence."
 
 
 def test_the_count_in_comes_before():
@@ -307,7 +307,7 @@ def test_a_polyrhythm_sounds_as_its_cycle():
     """`p` and `p.cycle()` give the same samples."""
     one, other = (sound(what, TEMPO, cycles=1, count_in=1) for what in (SEVEN_FOUR, SEVEN_FOUR.cycle()))
     assert one.samples().tobytes() == other.samples().tobytes()
-    assert other.text.startswith("Cycle of 28 ticks at 72 bpm, 1 cycle, 4.2 seconds: 7 on high wood block")
+    assert other.text.startswith("7 against 4 at 72 bpm, 1 cycle, 4.2 seconds: 7 on high wood block")
 
 
 @pytest.mark.parametrize(

@@ -41,7 +41,7 @@ def test_a_static_page_plays_it_and_says_what_it_is():
     c = rl.Cycle(4, [rl.Lane('<b>"tune" & co', [0, 2])], beats=[0])
     page, samples = playable(sound(c, rl.Tempo(120, ticks=1), cycles=2))
     said = (
-        'Cycle of 4 ticks at 120 bpm, 2 cycles, 4 seconds: <b>"tune" & co on high wood block '
+        '<b>"tune" & co at 120 bpm, 2 cycles, 4 seconds: <b>"tune" & co on high wood block '
         "and home on bass drum."
     )
     assert page.found["audio"]["aria-label"] == page.text == said
