@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import islice
-from math import gcd
+from math import floor, gcd
 from typing import overload
 
 import numpy as np
@@ -18,6 +18,7 @@ from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, as_cycle, as_polyrhythm
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.playing.groove import MOST_LAID, backbeat
+from rhythmlab.playing.hands import Hand, Soon, ceiling, hand_of
 from rhythmlab.playing.limits import Limit, Limits, limits_or
 from rhythmlab.playing.metre import NOTES, Bars, Metre, note_name, tempo_of, with_article
 from rhythmlab.playing.metre import metre as metre_of
@@ -29,6 +30,8 @@ from rhythmlab.text import counts, numbers, sentences
 MOST_NUMBER, MOST_PAIRS, MOST_BEST = 200, 1_000, 1_000
 #: What a fill is played on, and lands on where no crash is wanted.
 _DRUM = "high tom"
+#: From so many strokes of a fill on each hand keeps the limit of stroke after stroke.
+_SUSTAINED = 7
 _FILL = 'fill("4/4", 100, beats=4)'
 _RESOLVE = 'playing.resolve((7, 4), "4/4")'
 _FEET = 'playing.resolve((7, 4), "4/4", feet="x..x..x.")'
@@ -83,19 +86,24 @@ class Fill(Printed, Bars):
 
     @public("playing.resolve((7, 4)).hand()", bounds="limits")
     def hand(self, *, limits: Limits | None = None) -> Limit:
-        """Return the limit of one hand, hand to hand, for a run as long as this fill with its landing."""
-        return hand_limit(self.strokes, limits)
+        """Return the limit that sets its fastest tempo, of the hand or foot that is first at its end."""
+        return self._bound(limits).limit
+
+    def _bound(self, limits: Limits | None) -> Soon:
+        found = ceiling(self, self.ticks, hand_of(limits_or(limits, _DESCRIBE)))
+        assert found is not None  # there is a stroke
+        return found
 
     @public("playing.resolve((7, 4)).fastest()", bounds="limits")
     def fastest(self, *, limits: Limits | None = None) -> Fraction:
-        """Return the fastest tempo, in beats of the metre, at which hand to hand stays within the limits.
+        """Return the fastest tempo, in beats of the metre, at which hands and feet stay within the limits.
 
         Examples
         --------
-        >>> resolve((7, 4), "4/4").fastest()
-        Fraction(480000, 1169)
+        >>> resolve((7, 2), "4/4").fastest()
+        Fraction(240000, 1169)
         """
-        return self.stroke_ms(1) * 2 / self.hand(limits=limits).value
+        return self.stroke_ms(1) / self.step / self._bound(limits).tick_ms
 
     @public("playing.resolve((7, 4)).describe(120)", bpm="tempo", bounds="limits")
     def describe(self, tempo: Speed | None = None, *, limits: Limits | None = None) -> str:
@@ -135,16 +143,18 @@ enough for one hand.'
             return text
         ms = self.stroke_ms(tempo)
         text += f" Strokes are {numbers.number(ms, 0)} ms apart"
-        one, two = _one_hand_limit(self, limits), self.hand(limits=limits)
+        bound, one = self._bound(limits), _one_hand_limit(self, limits)
+        if ms < self.step * bound.tick_ms:
+            apart = numbers.number(bound.apart * ms / self.step, 0)
+            even = " even hand to hand" if "hand" in bound.limb else ""
+            return (
+                f"{text}, too fast{even}: the {bound.limb} plays every {apart} ms "
+                f"({_limit_text(bound.limit)}); it can be played up to "
+                f"{numbers.number(floor(self.fastest(limits=limits)), 0)} bpm."
+            )
         if ms >= one.value:
             return f"{text}, slow enough for one hand."
-        if 2 * ms >= two.value:
-            return f"{text}, too fast for one hand ({_limit_text(one)})."
-        return (
-            f"{text}, too fast even hand to hand, where each hand plays every {numbers.number(2 * ms, 0)} ms "
-            f"({_limit_text(two)}); it can be played up to "
-            f"{numbers.number(self.fastest(limits=limits), 0)} bpm."
-        )
+        return f"{text}, too fast for one hand ({_limit_text(one)})."
 
     @property
     def _on_beats(self) -> bool:
@@ -396,14 +406,20 @@ def fill(
         asked = [pair_numbers(pair) for pair in given]
     kinds: tuple[list[tuple[int, int]], ...] = ([], [], [])  # exact, entering later, the end of a longer one
     too_fast: dict[tuple[int, int], Fraction] = {}
-    tick_ms = 1000 * speed.tick_seconds(bar.cycle())
+    made: dict[tuple[int, int], Fill] = {}
     slow_ms = 1000 * bar.tempo(1).tick_seconds(bar.cycle())  # a tick at 1 bpm
+    now = slow_ms / (1000 * speed.tick_seconds(bar.cycle()))
+    common = _common(bar, bars, feet, slow_ms, hand_of(rows)) if pairs is None else None
     for p, q in asked:
         strokes = (free // q * q or free) * p // q
-        least = hand_limit(strokes, rows).value  # for one hand, which plays every other stroke
-        ticks = Fraction(2 * q * beat, p)
-        if ticks * tick_ms < least:
-            too_fast[p, q] = ticks * slow_ms / least
+        # Stroke after stroke fits any number of them; the others may be a burst, and be faster.
+        steady = Fraction(2 * q * beat, p) * slow_ms / hand_of(rows).need(4).value
+        fastest = min(common, steady) if common else Fraction(0)
+        if fastest < now and (common is None or 0 < strokes < _SUSTAINED):
+            made[p, q] = resolve((p, q), bar, bars=bars, beats=beats, lands=lands, feet=feet)
+            fastest = made[p, q].fastest(limits=rows)
+        if fastest < now:
+            too_fast[p, q] = fastest
         else:
             kinds[2 if q > free else 1 if free % q else 0].append((p, q))
     fitting = sum(map(len, kinds))
@@ -416,7 +432,9 @@ def fill(
             why += f"{numbers.number(too_fast[slowest], 0)} bpm"
         raise Refusal(f"no hands can play such a fill at tempo={short(tempo)}{why}", _FILL)
     shown = [pair for row in kinds for pair in (row[:best] if pairs is None else row)]
-    choices = [resolve(pair, bar, bars=bars, beats=beats, lands=lands, feet=feet) for pair in shown]
+    choices = [
+        made.get(pair) or resolve(pair, bar, bars=bars, beats=beats, lands=lands, feet=feet) for pair in shown
+    ]
     return Fills(choices, tempo, too_fast, fitting, rows)
 
 
@@ -522,17 +540,11 @@ def _time_lanes(bar: Metre, bars: int, begin: int, end: int) -> list[Lane]:
     return lanes + [Lane("snare", snare, "left hand", "snare")] * bool(len(snare))
 
 
-def hand_limit(strokes: int, limits: Limits | None = None) -> Limit:
-    """Return the limit of the hand that lands a fill of so many strokes, played hand to hand.
-
-    Examples
-    --------
-    >>> hand_limit(3).key, hand_limit(4).key, hand_limit(7).key
-    ('hand_two', 'hand_three', 'hand_sustained')
-    """
-    run = strokes // 2 + 1  # it plays every other stroke back from where it lands
-    key = ("hand_two", "hand_two", "hand_three", "hand_sustained")[min(run, 4) - 1]
-    return limits_or(limits, _DESCRIBE)[key]
+def _common(bar: Metre, bars: int, feet: str | Cycle | None, slow_ms: Fraction, rules: Hand) -> Fraction:
+    """Return the fastest tempo of the feet and the time of all fills; `slow_ms` is a tick at 1 bpm."""
+    lanes = [*_feet_lanes(feet, bar, bars, 1)[0], *_time_lanes(bar, bars, 0, 0)]
+    found = ceiling(bar.cycle(bars, lanes), bars * bar.ticks, rules)
+    return slow_ms / found.tick_ms if found else slow_ms
 
 
 def _one_hand_limit(made: Fill, limits: Limits | None) -> Limit:

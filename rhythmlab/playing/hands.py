@@ -169,7 +169,7 @@ def limbs(cycle: Cycle) -> dict[str, Ticks]:
                 found.setdefault(limb, []).append(tick)
         elif len(lane.onsets):
             found.setdefault(lane.limb or lane.name, []).extend(lane.onsets.tolist())
-    return {limb: np.unique(np.array(ticks, np.int64)) for limb, ticks in found.items()}
+    return {limb: np.array(sorted({*ticks}), np.int64) for limb, ticks in found.items()}
 
 
 def letter_limbs(lane: Lane) -> list[str]:
@@ -235,8 +235,17 @@ def ceiling(strokes: Mapping[str, Ticks] | Cycle, ticks: int, rules: Hand) -> So
     ('left hand', 1, 'hand_sustained', Fraction(167, 2))
     """
     rows = limbs(strokes) if isinstance(strokes, Cycle) else strokes
-    found = [_Row(limb, onsets, ticks).ceiling(rules) for limb, onsets in rows.items() if len(onsets)]
-    return min(found, key=lambda one: (-one.tick_ms, one.tick), default=None)
+    found: Soon | None = None
+    for limb, onsets in rows.items():
+        if not len(onsets):
+            continue
+        row = _Row(limb, onsets, ticks)
+        if found and row.fits(Least.under(found.tick_ms, rules)):
+            continue  # it can go faster
+        one = row.ceiling(rules)
+        if found is None or (-one.tick_ms, one.tick) < (-found.tick_ms, found.tick):
+            found = one
+    return found
 
 
 def too_soon(
@@ -274,14 +283,24 @@ class Least:
         >>> Least.at(Fraction(125), hand_limits())
         Least(two=1, three=2, rest=2)
         """
-        two, three, rest = (rules.need(nth).value / tick_ms for nth in (2, 3, 4))
-        return cls(ceil(two), ceil(2 * three), ceil(rest))
+        return cls(*(ceil(ms / tick_ms) for ms in milliseconds(rules)))
 
     @classmethod
     def under(cls, tick_ms: Fraction, rules: Hand) -> "Least":
-        """For a tick shorter than this by no more than makes the difference."""
-        two, three, rest = (rules.need(nth).value / tick_ms for nth in (2, 3, 4))
-        return cls(floor(two) + 1, floor(2 * three) + 1, floor(rest) + 1)
+        """Return them for a tick that is shorter by no more than makes the difference."""
+        return cls(*(floor(ms / tick_ms) + 1 for ms in milliseconds(rules)))
+
+
+def milliseconds(rules: Hand) -> tuple[Fraction, Fraction, Fraction]:
+    """Return the least time of two strokes, of three from first to last, and of a break.
+
+    Examples
+    --------
+    >>> [int(ms) for ms in milliseconds(hand_limits())]
+    [62, 220, 167]
+    """
+    two, three = rules.two.value, max(rules.two.value, rules.three.value)
+    return two, 2 * three, max(three, rules.sustained.value)
 
 
 class _Row:
@@ -298,9 +317,8 @@ class _Row:
     def steps(self, rules: Hand) -> list[Fraction]:
         """Return the milliseconds of a tick at which a stroke just keeps a limit, rising."""
         gaps, pairs = set(self.gaps.tolist()), set(self.pairs.tolist())
-        two, three, rest = (rules.need(nth).value for nth in (2, 3, 4))
-        found = {value / gap for value in (two, rest) for gap in gaps} | {2 * three / pair for pair in pairs}
-        return sorted(found)
+        two, three, rest = milliseconds(rules)
+        return sorted({ms / gap for ms in (two, rest) for gap in gaps} | {three / pair for pair in pairs})
 
     def ceiling(self, rules: Hand) -> Soon:
         """Return the stroke that sets the shortest tick at which every limit is kept."""
@@ -362,5 +380,7 @@ class _Row:
 
     def binding(self, run: list[int], tick_ms: Fraction, rules: Hand) -> list[Soon]:
         """Return the strokes of a run that just keep a limit."""
-        found = [self.soon(i, nth, rules) for i in run for nth in (2, 3, 4) if nth != 3 or i != run[0]]
-        return [one for one in found if one.apart * tick_ms == one.limit.value]
+        two, three, rest = (ms / tick_ms for ms in milliseconds(rules))
+        found = [(i, nth) for i in run for nth, ms in ((2, two), (4, rest)) if self.gaps[i] == ms]
+        found += [(i, 3) for i in run[1:] if self.pairs[i] == three]
+        return [self.soon(i, nth, rules) for i, nth in found]

@@ -17,7 +17,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, as_polyrhythm, polyrhythm_and_home
 from rhythmlab.core.tempo import Speed, Tempo, tempo_given
-from rhythmlab.playing.hands import Hand, Least, Soon, ceiling, hand_limits, sticking, too_soon
+from rhythmlab.playing.hands import Hand, Least, Soon, ceiling, hand_limits, milliseconds, sticking, too_soon
 from rhythmlab.playing.limits import Limit, Limits
 from rhythmlab.playing.phrasing import MOST_STROKES, Phrase
 from rhythmlab.refusal import Refusal
@@ -307,8 +307,7 @@ def fastest(line: StrokeLoop, rules: Hand) -> Fraction:
     # While a hand has not rested the other plays three strokes at most, so it waits for four gaps at most.
     gaps = line.gaps * 9
     sums = {sum(gaps[i : i + many]) for i in range(len(line.gaps)) for many in range(1, 9)}
-    two, three, rest = (rules.need(nth).value for nth in (2, 3, 4))
-    steps = sorted({value / gap for value in (two, 2 * three, rest) for gap in sums})
+    steps = sorted({value / gap for value in milliseconds(rules) for gap in sums})
     low, high = 0, len(steps) - 1
     while low < high:
         middle = (low + high) // 2

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.playing.fill import Fill, resolve
+from rhythmlab.playing.hands import ceiling, hand_limits, too_soon
 from rhythmlab.playing.metre import metre
 from rhythmlab.playing.patterns import pattern, ready_patterns
 from rhythmlab.playing.percussion import drum
@@ -141,20 +142,16 @@ def test_a_phrase_or_a_sticking_goes_under_a_fill(feet, rows):
 @TRIES
 @given(faster, metres, st.integers(30, 300))
 def test_the_fastest_tempo_is_where_each_hand_meets_its_limit(pair, written, bpm):
-    """At the fastest tempo two strokes of the fill last what the limit allows one hand, exactly."""
+    """The fastest tempo is that of the one judge of hands, feet and time included, and slower always fits."""
     found = resolve(pair, written)
-    own = [
-        tick
-        for tick, hand in zip(found.lanes[-1].onsets.tolist(), found.lanes[-1].hands, strict=True)
-        if hand == "R"
-    ]
-    run = len(own) + 1  # the right hand lands as well
-    key = "hand_two" if run <= 2 else "hand_three" if run == 3 else "hand_sustained"
-    limit = rl.limits()[key].value
-    assert 2 * found.stroke_ms(found.fastest()) == limit
+    bound = ceiling(found, found.ticks, hand_limits())
+    beat = found.metre.tempo(1).beat_ticks(found)
+    assert found.fastest() == bound.bpm(beat)
+    assert found.hand() == bound.limit
     tick_ms = 1000 * found.seconds(bpm) / found.ticks
     assert found.stroke_ms(bpm) == tick_ms * found.step
-    assert (2 * found.stroke_ms(bpm) >= limit) == (bpm <= found.fastest())
+    assert (bpm <= found.fastest()) == (not too_soon(found, found.ticks, tick_ms, hand_limits()))
+    assert ("too fast" in found.describe(bpm).replace("too fast for one hand", "")) == (bpm > found.fastest())
 
 
 def test_the_feet_keep_any_ostinato_that_comes_home():
@@ -177,8 +174,11 @@ def test_the_sentence_says_how_fast():
     assert "286 ms apart, slow enough for one hand" in four.describe(120)
     assert "171 ms apart, slow enough for one hand" in four.describe(200)
     assert "137 ms apart, too fast for one hand (167 ms in one hand, " in four.describe(250)
-    assert "too fast even hand to hand" in four.describe(420)
-    assert "up to 411 bpm" in four.describe(420)
+    # Its strokes would go up to 411 bpm, the foot on every beat up to 359 (167 ms).
+    assert "too fast: the right foot plays every 143 ms (167 ms in one hand, " in four.describe(420)
+    assert "up to 359 bpm" in four.describe(420)
+    assert "too fast even hand to hand: the right hand plays every 114 ms" in resolve((7, 2)).describe(300)
+    assert "up to 205 bpm" in resolve((7, 2)).describe(300)
     assert "(300 ms in one hand, moved)" in four.describe(120, limits=rl.limits(hand_sustained=300))
 
 
