@@ -16,7 +16,6 @@ WEINBERG = {
     ("closed hi-hat", "left foot"): ("D4", "x"),
     ("ride", ""): ("F5", "x"),
     ("crash", ""): ("A5", "x"),
-    ("click", ""): ("C5", "x"),  # the side stick
 }
 #: Names in the table of General MIDI percussion that pretty_midi carries.
 NAMES = {
@@ -39,7 +38,7 @@ NAMES = {
 
 @pytest.mark.parametrize("which", WEINBERG)
 def test_places_on_the_staff_are_the_published_ones(which):
-    """Bass drum, snare, hi-hat by hand and foot, cymbals and side stick stand where Weinberg 1994 says."""
+    """Bass drum, snare, hi-hat by hand and foot and cymbals stand where Weinberg 1994 says."""
     found = drum(*which)
     assert (found.pitch, found.head) == WEINBERG[which]
     assert (found.staff_source, found.staff_status) == ("weinberg1994", "read")
@@ -52,6 +51,13 @@ def test_the_toms_stand_where_those_of_three_do(sound, pitch):
     found = drum(sound)
     assert (found.pitch, found.head, found.staff_source) == (pitch, "normal", "weinberg1994")
     assert found.staff_status == "quoted elsewhere"
+
+
+def test_crosses_are_for_cymbals_and_the_hi_hat_only():
+    """Crosses are cymbals, hi-hat and side stick, drums are solid (Weinberg 1994): a click is no side stick."""
+    assert {row.sound for row in drums() if row.head == "x"} == {"closed hi-hat", "ride", "crash"}
+    drums_and_strokes = ("bass drum", "snare", "high tom", "hand drum", "click")
+    assert {drum(sound).head for sound in drums_and_strokes} == {"normal"}
 
 
 @pytest.mark.parametrize("which", NAMES)
