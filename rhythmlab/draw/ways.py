@@ -10,7 +10,20 @@ from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
 from rhythmlab.core.tempo import Speed
 from rhythmlab.draw.fit import LETTER, every_so_many
 from rhythmlab.draw.scene import WIDTH, Band, Line, Mark, Rule, Scene, Text
-from rhythmlab.playing.approach import COUNT, DRIFT, LINE, LINE_SOUNDS, ONES, Approach, Way, approach
+from rhythmlab.playing.approach import (
+    COUNT,
+    DRIFT,
+    HAND,
+    LINE,
+    LINE_SOUNDS,
+    NEAR,
+    ONES,
+    PHRASE,
+    SPLIT,
+    Approach,
+    Way,
+    approach,
+)
 from rhythmlab.playing.learning import bpm_text
 from rhythmlab.playing.limits import Limits
 from rhythmlab.text import descriptions
@@ -40,7 +53,7 @@ def ways(
     """Draw each way to learn a rhythm as a band over the tempos at which it works.
 
     The present tempo is a strong line across all of them; the way recommended is named in large letters, and
-    the row below the bands names what is recommended at each tempo.
+    the row below the bands names what is recommended at each tempo: a road where no way fits.
 
     Parameters
     ----------
@@ -68,8 +81,8 @@ def ways(
     Examples
     --------
     >>> print(ways((7, 4), 72).alt)
-    Ways to learn 7 against 4 by tempo, in bpm of the 4, at 72 now: learn the line from 43.6 to 214.3 \
-(recommended now); count from the 4 from 5.7 to 51.4; count from the 7 from 5.7 to 85.7; hold the ones \
+    Ways to learn 7 against 4 by tempo, in bpm of the 4, at 72 now: learn the line from 43.6 to 205.3 \
+(recommended now); count from the 4 from 30 to 51.4; count from the 7 from 30 to 85.7; hold the ones \
 from 133.3 to 205.3; follow the drift at no tempo.
     """
     example = "pictures.ways((7, 4), 72"
@@ -92,9 +105,10 @@ from 133.3 to 205.3; follow the drift at no tempo.
     unit = f"bpm of {descriptions.pulse_name(p, home)}"
     said = f"{bpm_text(now)} {unit}"
     marks.append(Text(_inside(here, said, start, stop), 0.6, said, "plain"))
+    road = f" No way fits now: {found.recommended.label}." if found.recommended.road else ""
     alt = (
         f"Ways to learn {descriptions.pair(p)} by tempo, in {unit}, at "
-        f"{bpm_text(now)} now: {'; '.join(_way_text(way, found) for way in rows)}."
+        f"{bpm_text(now)} now: {'; '.join(_way_text(way, found) for way in rows)}.{road}"
     )
     return Scene("ways", alt, tuple(marks), start, stop, bottom + 1.1, left=LEFT, right=RIGHT, moves=False)
 
@@ -156,7 +170,7 @@ def _advice(found: Approach, y: float, start: int, stop: int) -> list[Mark]:
         if left > start:
             marks.append(Rule(left, y - _HALF, y + _HALF, "beat"))
         room = (right - left) * _px(start, stop)
-        names = (_name(one.way), _brief(one.way)) if one.way else ("nothing fits", "none")
+        names = (_name(one.way), _brief(one.way))
         name = next((name for name in names if LETTER * len(name) + 6 <= room), None)
         if name:
             marks.append(Text((left + right) / 2, y, name, "small"))
@@ -170,7 +184,8 @@ def _name(way: Way) -> str:
 
 def _brief(way: Way) -> str:
     """Say a way in one word."""
-    return {LINE: "line", COUNT: "count", ONES: "ones", DRIFT: "drift"}[way.name]
+    ways = {LINE: "line", COUNT: "count", ONES: "ones", DRIFT: "drift"}
+    return (ways | {NEAR: "near", HAND: "hands", PHRASE: "phrase", SPLIT: "split"})[way.name]
 
 
 def _tempos(way: Way, home: int) -> str:
@@ -190,5 +205,5 @@ def _bpm(bpm: Fraction) -> str:
 def _way_text(way: Way, found: Approach) -> str:
     """Say what a way is, at which tempos it works, and whether it is recommended."""
     best = (way.name, way.home) == (found.recommended.name, found.recommended.home)
-    chosen = (" (recommended now)" if way.fits else " (nearest now)") if best else ""
+    chosen = " (recommended now)" if best else ""
     return f"{way.label} {_tempos(way, found.home)}{chosen}"

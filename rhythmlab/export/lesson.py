@@ -21,7 +21,7 @@ from rhythmlab.draw.fit import asked
 from rhythmlab.draw.gap_cycle import gap_cycle
 from rhythmlab.draw.pictures import shared_grid, strip
 from rhythmlab.draw.scene import WIDTH, Scene
-from rhythmlab.playing.approach import Approach, Reason, Way, approach, drifts_around
+from rhythmlab.playing.approach import DRIFT, Approach, Reason, Way, approach, drifts_around, whole_from
 from rhythmlab.playing.fill import Fill
 from rhythmlab.playing.groove import Accents
 from rhythmlab.playing.hands import Soon, ceiling, hand_of, limbs
@@ -277,10 +277,8 @@ def _range_row(way: Way, home: int) -> tuple[str, str, str, str]:
 
 
 def _goal(best: Way, bpm: Fraction, home: int) -> Fraction:
-    """Return the tempo wanted, or the nearest one that the way allows."""
-    floor, ceiling = best.floor_of(home), best.ceiling_of(home)
-    bpm = bpm if floor is None else max(bpm, floor)
-    return bpm if ceiling is None else min(bpm, ceiling)
+    """Return the tempo wanted, or the nearest one at which the last step is played."""
+    return best.steps[-1].bpm * _share(best, home) if best.steps else bpm
 
 
 def _share(best: Way, home: int) -> Fraction:
@@ -289,12 +287,15 @@ def _share(best: Way, home: int) -> Fraction:
     return Fraction(pulses[home], pulses[best.home])
 
 
-def _start(best: Way, goal: Fraction, home: int) -> Fraction:
-    """Return where the ladder begins: where the way begins, or below its goal, never below its floor."""
+def _start(best: Way, goal: Fraction, home: int, least: Fraction | None) -> Fraction:
+    """Return where the ladder begins: where the way begins, or below its goal, never below its floor.
+
+    `least` is the slowest tempo at which a ladder starts, where there is one.
+    """
     first = min((step.bpm * _share(best, home) for step in best.steps), default=goal)
     if first < goal:
         return first
-    return max(goal * BELOW, best.floor_of(home) or Fraction(0))
+    return max(goal * BELOW, best.floor_of(home) or Fraction(0), least or Fraction(0))
 
 
 def _third_of_pair(p: Polyrhythm, home: int, other: int) -> Exercise:
@@ -369,6 +370,7 @@ def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits) -> Lesson:
         for step, before in zip(best.steps, (None, *(step.bpm for step in best.steps)), strict=False)
     )
     goal = _goal(best, tempo.bpm_of(p, home), home)
+    least = None if best.name == DRIFT else whole_from(p, home, rows)
     reasons = tuple(cause.describe(of=cause.home != home) for cause in best.causes)  # of home it is said once
     if any(reach.way and reach.way is not best for reach in found.ranges):
         reasons = (*reasons, found.changes_text(of=False))
@@ -392,7 +394,7 @@ def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits) -> Lesson:
         unit=f"bpm of {name}",
         reasons=reasons,
         steps=steps,
-        ladder=rungs(_start(best, goal, home), goal),
+        ladder=rungs(_start(best, goal, home, least), goal),
         exercises=_exercises_of_pair(p, tempo, home),
         slip=slip(descriptions.pair(p), f"{bpm_text(goal)} bpm of {name}", name),
         sources=sources((cause.source for cause in best.causes), rows),

@@ -36,7 +36,6 @@ from rhythmlab.panels.saving import Content
 from rhythmlab.panels.stage.sounding import plan, plan_of, refuse_too_dense, strokes_of
 from rhythmlab.playing.approach import approach
 from rhythmlab.playing.hearing import landmarks_text
-from rhythmlab.playing.learning import tempo_text
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions, numbers, sentences
@@ -561,27 +560,14 @@ def halves_text(feel: Feel, left_handed: bool = False) -> str:
 
 
 def possible_text(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
-    """Say how to play a rhythm at a tempo, up to which tempo that works, and why not faster.
+    """Say how to play a rhythm at a tempo: the way or the road, where to start and how far it goes.
 
     Examples
     --------
     >>> print(possible_text(Feel(Polyrhythm(7, 4)), Tempo(72, pulse=1)))
-    Learn the line, up to 214.3 bpm of the 4: its closest sounds are 119 ms apart; from 40 ms they are heard \
-as two (Danielsen et al. 2026).
-    >>> possible_text(Feel(Polyrhythm(5, 3)), Tempo(310, pulse=1))
-    'Nothing fits at 310 bpm of the 3; the nearest is to learn the line, only up to 300 bpm of the 3.'
+    Learn the line: start at 44 bpm of the 4, and go up to 133. Faster: hold the ones.
     """
-    p, home = feel.polyrhythm, feel.home
-    found = approach(p, tempo, home=home, limits=limits)
-    best = found.recommended
-    if not best.fits:
-        return found.lead()
-    way, ceiling = sentences.capital(best.label), best.ceiling_of(home)
-    if ceiling is None:
-        return say("room.any_tempo", way=way, why=best.short)
-    cause = next((cause for cause in best.causes if cause.ceiling == best.ceiling), None)
-    why = best.short if cause is None else cause.body()
-    return say("room.up_to", way=way, tempo=tempo_text(p, home, ceiling), why=f"{why[:1].lower()}{why[1:]}")
+    return approach(feel.polyrhythm, tempo, home=feel.home, limits=limits).in_the_room()
 
 
 def fitting_view(p: Polyrhythm) -> str:

@@ -1,10 +1,10 @@
-"""Which way to learn a rhythm at a tempo: four ways, between which tempos each works, and why."""
+"""Which way to learn a rhythm at a tempo: four ways, a road where none fits, from where to where, and why."""
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import partial
-from itertools import pairwise
+from math import ceil, floor
 
 from rhythmlab.core.check import index, positive, short, whole
 from rhythmlab.core.composite import composite
@@ -22,20 +22,40 @@ from rhythmlab.playing.learning import (
     bpm_text,
     count_steps,
     drift_steps,
+    hand_steps,
+    inside_text,
     line_steps,
+    near_steps,
     ones_steps,
+    phrase_steps,
+    split_steps,
     tempo_text,
+    whole_bpm,
 )
 from rhythmlab.playing.limits import Limit, Limits, limits_or
+from rhythmlab.playing.phrasing import MOST_STROKES, phrases
+from rhythmlab.playing.spans import Share, Stretch, share_out
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import descriptions, numbers, sentences
 from rhythmlab.text.sentences import say
 
 LINE, COUNT, ONES, DRIFT = WAYS = ("learn the line", "count", "hold the ones", "follow the drift")
+#: What to do where no way fits, the one that is preferred first (the order is a choice made here).
+NEAR, HAND, PHRASE, SPLIT = ROADS = (
+    "play a near ratio",
+    "hand to hand",
+    "phrase the larger number",
+    "split between two players",
+)
 #: Most sounds from one to one that are learned as one line (own choice, no source).
 LINE_SOUNDS = 12
 #: A pair drifts where it takes at least so many groups from together to together (own choice, no source).
 DRIFT_GROUPS = 5
+#: A near ratio goes at least so many times into the cycle, and each time it slips by no more than such a
+#: share of the shorter step of the pair (own choices, no source).
+NEAR_TIMES, NEAR_SLIP = 3, Fraction(1, 4)
+#: Neighbours from 8 against 7 up are seen as their gap cycle (own choice, no source).
+SEEN_AS_GAPS = 8
 #: Most sounds of a line that anyone would learn as one, and most pulses.
 MOST_SOUNDS, MOST_PULSES = 1_000, 32
 _EXAMPLE = "approach((7, 4), 72)"
@@ -118,19 +138,19 @@ class Reason:
         ('once through', 'bar_longest', Fraction(480, 11))
         >>> reason.describe(of=False)
         'One time through takes 3.3 seconds; up to 5.5 seconds are felt as one bar (London 2012): \
-from 43.6 bpm.'
+from 44 bpm.'
         """
-        if self.ratio is not None and self.polyrhythm is not None:
+        if self.kind == "slips" and self.ratio is not None and self.polyrhythm is not None:
             return descriptions.slips(self.polyrhythm, self.ratio)
         why = self.body(of=of)
         if self.floor is not None and self.ceiling is not None:
             once = self.polyrhythm is None  # bars say the unit once
-            low = bpm_text(self.floor) if once else self._tempo(self.floor, of)
-            return say("end.from_up_to", why=why, floor=low, ceiling=self._tempo(self.ceiling, of))
+            low = bpm_text(self.floor) if once else self._end(self.floor, of, up=True)
+            return say("end.from_up_to", why=why, floor=low, ceiling=self._end(self.ceiling, of))
         if self.floor is not None:
-            return say("end.from", why=why, floor=self._tempo(self.floor, of))
+            return say("end.from", why=why, floor=self._end(self.floor, of, up=True))
         if self.ceiling is not None:
-            return say("end.up_to", why=why, ceiling=self._tempo(self.ceiling, of))
+            return say("end.up_to", why=why, ceiling=self._end(self.ceiling, of))
         return say("end.none", why=why)
 
     def body(self, *, of: bool = True) -> str:
@@ -159,7 +179,7 @@ from 43.6 bpm.'
             case "parts":
                 return self._parts(value, source, time)
             case "helps":
-                return say("why.helps", limit=value, source=source, tempo=self._tempo(self.at, of))
+                return say("why.helps", limit=value, source=source, tempo=self._end(self.at, of, up=True))
             case "slow part":
                 return say("why.slow_part", longest=_longest(limit), source=source)
             case "ones apart":
@@ -170,7 +190,7 @@ from 43.6 bpm.'
             case "ones hand":
                 return say("why.ones_hand", time=time, limit=value, source=source)
             case "flam" if self.at is not None:
-                tempo = self._tempo(self.at, of, 2)
+                tempo = self._end(self.at, of, up=True)
                 return say("why.open", time=time, limit=value, source=source, tempo=tempo)
             case "flam":
                 return say("why.flams", time=time, limit=value, source=source)
@@ -183,12 +203,57 @@ from 43.6 bpm.'
                 return say("why.landmarks", time=round_, longest=_longest(limit), source=source)
             case "bar":
                 return say("why.bar", time=round_, longest=_longest(limit), source=source)
+            case "each hand":
+                return say("why.each_hand", time=time, limit=value, source=source)
+            case "foot":
+                pulse, least = self._name(self.pulse), ms_text(self._foot_ms())
+                return say("why.foot", pulse=pulse, time=time, limit=least, source=source)
+            case "foot joins":
+                pulse, least = self._name(self.pulse), ms_text(self._foot_ms())
+                return say(
+                    "why.foot_joins", pulse=pulse, limit=least, source=source, tempo=self._end(self.at, of)
+                )
+            case "stream":
+                pulse = self._name(self.pulse)
+                return say("why.stream", pulse=pulse, time=time, limit=value, source=source)
+            case "round":
+                return say("why.round", time=round_, longest=_longest(limit), source=source)
+            case "begin":
+                start = self._end(self.at, of, up=True)
+                return say("why.begin", longest=_longest(limit), source=source, tempo=start)
+            case "shared strokes":
+                strokes = numbers.plural(self.count, "stroke")
+                return say(
+                    "why.two_hands", strokes=strokes, most=numbers.number(2 * limit.value), source=source
+                )
+            case "slip heard":
+                return self._slip_heard(value, source, time)
         return self._limb(limit, source)
+
+    def _foot_ms(self) -> Fraction:
+        """Return how close the strokes of a foot may be: a beat, or what a limb keeps up."""
+        limit = self.limit
+        if limit is None:
+            return Fraction(0)
+        return limit.value if limit.key == "hand_sustained" else limit.low or Fraction(0)
+
+    def _slip_heard(self, value: str, source: str, time: str) -> str:
+        """Say on which beat a near ratio is heard to slip."""
+        pair = ratio_text(self.ratio) if self.ratio is not None else ""
+        if not self.count:
+            return say("why.slips_unheard", pair=pair, time=time, limit=value, source=source)
+        beat, pulse = self.count, self._name(self.home)
+        return say(
+            "why.slips_heard", pair=pair, time=time, limit=value, source=source, beat=beat, pulse=pulse
+        )
 
     def _without_source(self) -> str:
         """Say what is held against a number that is not borrowed."""
         source = say("limit.own") if self.moved else say("limit.choice")
         p = self.polyrhythm
+        if self.kind == "goes into" and self.ratio is not None:
+            pair = ratio_text(self.ratio)
+            return say("why.goes_into", pair=pair, count=numbers.times(self.count), source=source)
         if self.kind == "sounds":
             many = self.count > self.most and p is not None and len(p.pulses) > 2
             key = "why.at_least" if many else "why.few"
@@ -214,6 +279,12 @@ from 43.6 bpm.'
         time, value = (numbers.number(ms, 0) for ms in (self.ms, limit.value))
         return say(key, limb=self.limb, time=time, limit=value, source=source)
 
+    def _end(self, bpm: Fraction | None, of: bool, *, up: bool = False) -> str:
+        """Say the end of a span in whole beats a minute, rounded towards its inside; of bars as it is."""
+        if bpm is None or self.polyrhythm is None:
+            return self._tempo(bpm, of)
+        return self._tempo(whole_bpm(bpm, up=up), of)
+
     def _tempo(self, bpm: Fraction | None, of: bool, digits: int = 1) -> str:
         bpm = bpm or Fraction(0)
         if self.polyrhythm is None:
@@ -230,15 +301,16 @@ from 43.6 bpm.'
     floor_of=f"{_WAY}.floor_of(0)",
     ceiling_of=f"{_WAY}.ceiling_of(0)",
     verdict=f"{_WAY}.verdict(0)",
+    start_of=f"{_WAY}.start_of(0)",
 )
 @dataclass(frozen=True, slots=True)
 class Way:
-    """A way to learn a rhythm, and the tempos between which it works.
+    """A way to learn a rhythm, or a road where no way fits, and the tempos between which it works.
 
     Attributes
     ----------
     name : str
-        One of `WAYS`.
+        One of `WAYS` or `ROADS`.
     polyrhythm : Polyrhythm
         What is learned.
     home : int
@@ -255,6 +327,10 @@ class Way:
         What was reckoned, each with its limit and the tempos that follow.
     steps : tuple of Step
         What to practise, in order; empty where it works at no tempo.
+    ratio : NearRatio or None
+        Of the road of a near ratio: which.
+    groups : tuple of int
+        Of the road of phrasing: how the larger number is said.
     """
 
     name: str
@@ -267,6 +343,13 @@ class Way:
     short: str
     causes: tuple[Reason, ...]
     steps: tuple[Step, ...]
+    ratio: NearRatio | None = None
+    groups: tuple[int, ...] = ()
+
+    @property
+    def road(self) -> bool:
+        """Whether it is a road: what to do where no way fits."""
+        return self.name in ROADS
 
     @property
     def reasons(self) -> tuple[str, ...]:
@@ -301,11 +384,37 @@ class Way:
         share = self._share(pulse)
         return None if self.ceiling is None else self.ceiling * share / self._share(self.home)
 
+    def start_of(self, pulse: int) -> Fraction | None:
+        """Return the tempo to start at, in beats a minute of a pulse; ``None`` where it works at no tempo.
+
+        Examples
+        --------
+        >>> approach((7, 4), 72).ways[0].start_of(1)
+        Fraction(44, 1)
+        """
+        share = self._share(pulse)
+        if not self.steps:
+            return None
+        return min(step.bpm for step in self.steps) * share / self._share(self.home)
+
     @property
     def label(self) -> str:
-        """Its name; for counting, with the pulse counted from."""
-        if self.name == COUNT:
-            return say("way.count", pulse=descriptions.pulse_name(self.polyrhythm, self.home))
+        """Its name; for counting, with the pulse counted from; for a road, with its numbers."""
+        p, large = self.polyrhythm, descriptions.pulse_name(self.polyrhythm, largest(self.polyrhythm))
+        match self.name:
+            case "count":
+                return say("way.count", pulse=descriptions.pulse_name(p, self.home))
+            case "play a near ratio" if self.ratio is not None:
+                return say("way.near", pair=ratio_text(self.ratio))
+            case "hand to hand":
+                return say("way.hand", pulse=large)
+            case "phrase the larger number" if len(self.groups) > 1:
+                return say("way.phrase", pulse=large, groups=" ".join(map(str, self.groups)))
+            case "phrase the larger number":
+                return say("way.phrase_one", pulse=large)
+            case "split between two players":
+                many = numbers.word(len(p.pulses))
+                return say("way.split" if len(p.pulses) == 2 else "way.split_more", players=many)
         return self.name
 
     @property
@@ -339,17 +448,19 @@ class Way:
         Examples
         --------
         >>> [way.verdict() for way in approach((7, 4), 72).ways]
-        ['fits', 'only up to 51.4 bpm', 'only from 133.3 bpm', 'at no tempo']
+        ['fits', 'only up to 51 bpm', 'only from 134 bpm', 'at no tempo']
         """
         pulse = self.home if pulse is None else pulse
         if not self.possible:
             return say("way.at_no_tempo")
         if self.fits:
             return say("way.fits")
-        floor, ceiling = self.floor_of(pulse), self.ceiling_of(pulse)
-        if floor is not None and self.floor is not None and self.bpm < self.floor:
-            return say("way.only_from", tempo=tempo_text(self.polyrhythm, pulse, floor, of=of))
-        return say("way.only_up_to", tempo=tempo_text(self.polyrhythm, pulse, ceiling or Fraction(0), of=of))
+        slow, fast = self.floor_of(pulse), self.ceiling_of(pulse)
+        p = self.polyrhythm
+        if slow is not None and self.floor is not None and self.bpm < self.floor:
+            return say("way.only_from", tempo=inside_text(p, pulse, slow, fast, up=True, of=of))
+        high = fast or Fraction(0)
+        return say("way.only_up_to", tempo=inside_text(p, pulse, high, slow, up=False, of=of))
 
     def describe(self) -> str:
         """Say it with all its reasons."""
@@ -362,19 +473,23 @@ class Way:
 
 @dataclass(frozen=True, slots=True)
 class TempoRange:
-    """Tempos over which the same way is recommended.
+    """Tempos over which the same way or road is recommended.
 
     Attributes
     ----------
     low, high : Fraction or None
         Beats a minute of home; ``None`` at the ends of all tempos.
-    way : Way or None
-        The way; ``None`` where none fits.
+    way : Way
+        The way or the road.
+    with_low, with_high : bool
+        Whether the ends themselves are among them.
     """
 
     low: Fraction | None
     high: Fraction | None
-    way: Way | None
+    way: Way
+    with_low: bool = True
+    with_high: bool = True
 
 
 @public_class(_CHANGE, describe=f"{_CHANGE}.describe(of=False)")
@@ -392,21 +507,24 @@ class Change:
         Whether it is on the slow side.
     bpm : Fraction
         Beats a minute of home.
-    way : Way or None
-        The way there; ``None`` where none fits.
+    way : Way
+        The way or the road there.
+    end : Fraction or None
+        Where the span of that way ends on the other side, if it does.
     """
 
     polyrhythm: Polyrhythm
     home: int
     slower: bool
     bpm: Fraction
-    way: Way | None
+    way: Way
+    end: Fraction | None = None
 
     def describe(self, *, of: bool = True) -> str:
-        """Say it as a sentence; `of` is whether the tempo is said with the pulse that it is of."""
-        tempo = tempo_text(self.polyrhythm, self.home, self.bpm, of=of)
-        way = self.way.label if self.way else say("approach.nothing_fits")
-        return say("approach.slower" if self.slower else "approach.faster", tempo=tempo, way=way)
+        """Say it as a sentence, in whole beats a minute; `of` is whether the tempo names its pulse."""
+        p, home = self.polyrhythm, self.home
+        tempo = inside_text(p, home, self.bpm, self.end, up=not self.slower, of=of)
+        return say("approach.slower" if self.slower else "approach.faster", tempo=tempo, way=self.way.label)
 
 
 @public_class(_EXAMPLE, lead=f"{_EXAMPLE}.lead(of=False)", changes_text=f"{_EXAMPLE}.changes_text(of=False)")
@@ -428,8 +546,10 @@ class Approach(Printed):
         Counting from each pulse, in the order of the pulses.
     ranges : tuple of TempoRange
         What is recommended over all tempos, slow to fast.
+    roads : tuple of Way
+        What there is to do where no way fits, in the order of `ROADS`.
     recommended : Way
-        The way to take; where none fits, the one whose tempos are nearest.
+        The way to take, or the road where none fits.
     """
 
     polyrhythm: Polyrhythm
@@ -438,6 +558,7 @@ class Approach(Printed):
     ways: tuple[Way, ...]
     counts: tuple[Way, ...]
     ranges: tuple[TempoRange, ...]
+    roads: tuple[Way, ...]
     recommended: Way
 
     def __str__(self) -> str:
@@ -463,27 +584,80 @@ class Approach(Printed):
         )
 
     def lead(self, *, of: bool = True) -> str:
-        """Say the way to take and what it comes to, or that nothing fits.
+        """Say the way to take and what it comes to, or the road where no way fits.
 
         Parameters
         ----------
         of : bool
-            Whether how far off the nearest way is, is said with the pulse that its tempo is of.
+            Whether the tempo at which no way fits is said with the pulse that it is of.
+
+        Examples
+        --------
+        >>> print(approach((13, 8), 72).lead())
+        No way fits at 72 bpm of the 8. Play 3 against 2: start at 60 bpm of the 8; it goes into the cycle 4 \
+times and slips on beat 3; then play on to the one as 13 against 8.
         """
         best = self.recommended
-        if best.fits:
+        if not best.road:
             return say("approach.lead", way=sentences.capital(best.label), short=best.short)
-        now = tempo_text(self.polyrhythm, self.home, self.ways[0].bpm)
-        return say("approach.none", tempo=now, way=best.label, verdict=best.verdict(self.home, of=of))
+        now = tempo_text(self.polyrhythm, self.home, self.ways[0].bpm, of=of)
+        road = sentences.capital(best.label)
+        if best.fits:
+            return say("approach.road", tempo=now, road=road, short=best.short)
+        up = inside_text(self.polyrhythm, self.home, best.ceiling or Fraction(0), None, up=False, of=False)
+        return say("approach.too_fast", tempo=now, road=road, short=best.short, ceiling=up)
+
+    def in_the_room(self) -> str:
+        """Say the way or the road for a room: what to do, the tempo to start at, and up to which it goes.
+
+        Examples
+        --------
+        >>> approach((7, 4), 72).in_the_room()
+        'Learn the line: start at 44 bpm of the 4, and go up to 133. Faster: hold the ones.'
+        >>> print(approach((13, 8), 72).in_the_room())
+        Play 3 against 2: start at 60 bpm of the 8; it goes into the cycle 4 times and slips on beat 3; then \
+play on to the one as 13 against 8. Or give each half of the room one number.
+        """
+        p, home, best = self.polyrhythm, self.home, self.recommended
+        label = sentences.capital(best.label)
+        if best.road:
+            road = say("approach.lead", way=label, short=best.short)
+            halves = len(p.pulses) == 2 and best.name != SPLIT
+            return sentences.sentences(road, say("approach.or_halves") if halves else "")
+        here = next(i for i, one in enumerate(self.ranges) if _same_way(one.way, best))
+        low, high = best.start_of(home) or Fraction(0), self.ranges[here].high
+        start = inside_text(p, home, low, high, up=True)
+        if high is None:
+            return say("approach.start", way=label, start=start)
+        after = self.ranges[here + 1].way.label
+        top = inside_text(p, home, high, low, up=False, of=None)
+        return say("approach.start_up_to", way=label, start=start, top=top, after=after)
+
+    @property
+    def view(self) -> str:
+        """The picture that fits: neighbours from 8 against 7 up as their gap cycle, others as the line.
+
+        Examples
+        --------
+        >>> approach((16, 15), 60).view, approach((7, 4), 72).view
+        ('gap cycle', 'heard line')
+        """
+        few = sorted(self.polyrhythm.reduced.pulses)
+        gaps = len(few) == 2 and few[1] - few[0] == 1 and few[1] >= SEEN_AS_GAPS
+        return "gap cycle" if gaps else "heard line"
 
     @property
     def changes(self) -> tuple[Change, ...]:
         """The nearest slower and the nearest faster tempo at which it would be another way, if any."""
-        now, best = self.tempo.bpm_of(self.polyrhythm, self.home), self.recommended
-        others = [one for one in self.ranges if not _same_way(one.way, best if best.fits else None)]
-        slower = [(True, one.high, one.way) for one in others if one.high and one.high <= now]
-        faster = [(False, one.low, one.way) for one in others if one.low and one.low >= now]
-        return tuple(Change(self.polyrhythm, self.home, *one) for one in (*slower[-1:], *faster[:1]))
+        p, home = self.polyrhythm, self.home
+        here = next(i for i, one in enumerate(self.ranges) if _same_way(one.way, self.recommended))
+        found = []
+        for there, slower in ((here - 1, True), (here + 1, False)):
+            if 0 <= there < len(self.ranges):
+                one = self.ranges[there]
+                bpm, end = (one.high, one.low) if slower else (one.low, one.high)
+                found.append(Change(p, home, slower, bpm or Fraction(0), one.way, end))
+        return tuple(found)
 
     @property
     def would_change(self) -> str:
@@ -500,7 +674,7 @@ class Approach(Printed):
         Examples
         --------
         >>> print(approach((7, 4), 72).would_change)
-        Slower than 43.6 bpm of the 4: count from the 4. Faster than 133.3 bpm of the 4: hold the ones.
+        Slower than 43 bpm of the 4: count from the 4. Faster than 134 bpm of the 4: hold the ones.
         """
         return sentences.sentences(self.why, self.would_change)
 
@@ -565,69 +739,97 @@ def approach(
     found = _Ways(p, tempo, rows, most)
     counts = tuple(found.count(i) for i in range(len(p.pulses)))
     ways = (found.line(home), counts[home], found.ones(home), found.drift(home))
-    others = tuple(way for way in counts if way.home != home)
-    chooser = _Chooser(ways, others, found.crowded(home), found.helps(home))
+    every, roads = (*ways, *(way for way in counts if way.home != home)), found.roads(home)
+    wishes = _wishes(every, found.crowded(home), found.helps(home))
+    reach = [Stretch(road.floor, road.ceiling) for road in roads]
+    shares = share_out(wishes, reach, len(every))
+    ranges = tuple(_range(one, (*every, *roads)[one.owner]) for one in shares)
     now = tempo.bpm_of(p, home)
-    best, ranges = chooser.best(now), chooser.ranges()
-    return Approach(p, tempo, home, ways, counts, ranges, best or chooser.nearest(now))
+    best = next(reached.way for share, reached in zip(shares, ranges, strict=True) if now in share)
+    return Approach(p, tempo, home, ways, counts, ranges, roads, best)
 
 
-@dataclass(frozen=True, slots=True)
-class _Chooser:
-    """Which way to take at a tempo: the order in which they are preferred is a choice made here."""
+def slowest_start(what: Rhythm, *, home: int | None = None, limits: Limits | None = None) -> Fraction | None:
+    """Return the slowest tempo at which a ladder starts; ``None`` where a drift is followed.
 
-    ways: tuple[Way, ...]
-    others: tuple[Way, ...]
-    crowded: Fraction | None
-    helps: Fraction
+    Parameters
+    ----------
+    what : Polyrhythm, Cycle or pair such as (7, 4)
+        What is practised.
+    home : int, optional
+        Index of the pulse that has the tempo; the last one when left out.
+    limits : Limits, optional
+        The limits to use; ``cycle_longest`` is the longest cycle to start on, our own choice.
 
-    def best(self, bpm: Fraction) -> Way | None:
-        """Return the way to take at a tempo of home, or ``None`` where none fits."""
-        home = self.ways[0].home
-        line, count, ones, drift = (way if way.fits_at(bpm, home) else None for way in self.ways)
-        if line and (not ones or self.crowded is None or bpm <= self.crowded):
-            return line
-        if ones:
-            return ones
-        if drift and not (count and bpm <= self.helps):
-            return drift
-        return count or next((way for way in self.others if way.fits_at(bpm, home)), None)
-
-    def nearest(self, bpm: Fraction) -> Way:
-        """Return the way whose tempos are nearest, as a ratio."""
-        home = self.ways[0].home
-
-        def away(way: Way) -> Fraction:
-            floor, ceiling = way.floor_of(home), way.ceiling_of(home)
-            return max(floor / bpm if floor else Fraction(0), bpm / ceiling if ceiling else Fraction(0))
-
-        return min((way for way in (*self.ways, *self.others) if way.possible), key=away)
-
-    def ranges(self) -> tuple[TempoRange, ...]:
-        """Return what is recommended over all tempos."""
-        home = self.ways[0].home
-        possible = [way for way in (*self.ways, *self.others) if way.possible]
-        ends = {end for way in possible for end in (way.floor_of(home), way.ceiling_of(home))}
-        edges = sorted(end for end in {*ends, self.crowded, self.helps} if end is not None)
-        found: list[TempoRange] = []
-        for low, high in pairwise([None, *edges, None]):
-            way = self.best(_tempo_between(low, high))
-            if found and _same_way(found[-1].way, way):
-                found[-1] = TempoRange(found[-1].low, high, way)
-            else:
-                found.append(TempoRange(low, high, way))
-        return tuple(found)
+    Examples
+    --------
+    >>> slowest_start((13, 8)), slowest_start((16, 15)) is None
+    (Fraction(60, 1), True)
+    """
+    example = "approach((13, 8), 72, limits=limits(cycle_longest=10_000))"
+    p, home = polyrhythm_and_home(what, home, "what", example)
+    rows = limits_or(limits, example)
+    return None if drifts_around(p) is not None else whole_from(p, home, rows)
 
 
-def _tempo_between(low: Fraction | None, high: Fraction | None) -> Fraction:
-    """Return a tempo between two, one of which may be missing."""
-    if low is None:
-        return Fraction(1) if high is None else high / 2
-    return low + 1 if high is None else (low + high) / 2
+def whole_from(p: Polyrhythm, home: int, rows: Limits) -> Fraction:
+    """Return the slowest tempo of home at which a whole cycle is short enough to start on.
+
+    Examples
+    --------
+    >>> from rhythmlab.playing.limits import limits
+    >>> whole_from(Polyrhythm(13, 8), 1, limits())
+    Fraction(60, 1)
+    """
+    return Fraction(60_000 * p.meet(), p.step(home)) / rows["cycle_longest"].value
 
 
-def _same_way(one: Way | None, other: Way | None) -> bool:
-    return (one and (one.name, one.home)) == (other and (other.name, other.home))
+def _wishes(every: tuple[Way, ...], crowded: Fraction | None, helps: Fraction) -> list[tuple[int, Stretch]]:
+    """Return which way wants which tempos of home, the most wanted first: a choice made here.
+
+    Small pairs are learned as a line until its sounds are too close to follow one by one and the ones can be
+    held; a drift is counted only as far as counting makes it steadier.
+    """
+    home = every[0].home
+    whole = [Stretch(way.floor_of(home), way.ceiling_of(home)) for way in every]
+    line, count, ones, drift = whole[:4]
+    found: list[tuple[int, Stretch]] = []
+    if every[0].possible:
+        found.append((0, _until_the_ones(line, ones, crowded) if every[2].possible else line))
+    if every[2].possible:
+        found.append((2, ones))
+    if every[3].possible:
+        if every[1].possible and count.low is not None and drift.low is not None and count.low <= drift.low:
+            found.append((1, _until_the_drift(count, drift, helps)))
+        found.append((3, drift))
+    found += [(i, whole[i]) for i in (1, *range(4, len(every))) if every[i].possible]
+    return [
+        (owner, one) for owner, one in found if one.low is None or one.high is None or one.low <= one.high
+    ]
+
+
+def _until_the_ones(line: Stretch, ones: Stretch, crowded: Fraction | None) -> Stretch:
+    """Return what the line wants: its tempos up to where it is crowded, but as far as the ones begin."""
+    if crowded is None or line.high is None or (ones.low is not None and crowded < ones.low):
+        short_of = ones.low is not None and line.high is not None and ones.low <= line.high
+        return Stretch(line.low, ones.low if short_of else line.high, below=short_of)
+    return Stretch(line.low, min(line.high, crowded))
+
+
+def _until_the_drift(count: Stretch, drift: Stretch, helps: Fraction) -> Stretch:
+    """Return what counting wants before a drift: as far as it helps, or as the drift begins."""
+    if drift.low is not None and drift.low > helps and count.high is not None:
+        short_of = drift.low <= count.high
+        return Stretch(count.low, drift.low if short_of else count.high, below=short_of)
+    return Stretch(count.low, helps if count.high is None else min(count.high, helps))
+
+
+def _range(share: Share, way: Way) -> TempoRange:
+    return TempoRange(share.low, share.high, way, share.with_low, share.with_high)
+
+
+def _same_way(one: Way, other: Way) -> bool:
+    return (one.name, one.home) == (other.name, other.home)
 
 
 class _Ways:
@@ -666,6 +868,34 @@ class _Ways:
         practice = steps(Span(floor, ceiling, bpm)) if possible else ()
         return Way(name, self.p, home, bpm, floor, ceiling, possible, short, tuple(causes), practice)
 
+    def _each_hand(self, home: int) -> Reason:
+        """Return how fast a hand is that has the fastest pulse for itself."""
+        hand, fast = self.rows["hand_sustained"], Fraction(self.again, self.strokes)
+        ceiling = self.bpm_at(home, fast, hand.value)
+        return Reason(
+            kind="each hand",
+            limit=hand,
+            ms=self.tick_ms * fast,
+            ceiling=ceiling,
+            polyrhythm=self.p,
+            home=home,
+        )
+
+    def _foot(self, home: int, pulse: int) -> Reason:
+        """Return how fast a foot taps a pulse: a beat, and no faster than a limb keeps up."""
+        hand, beat = self.rows["hand_sustained"], self.rows["beat"]
+        step = self.p.step(pulse)
+        return Reason(
+            kind="foot",
+            limit=hand if hand.value > beat.low else beat,
+            ms=self.tick_ms * step,
+            ceiling=self.bpm_at(home, step, max(hand.value, beat.low)),
+            polyrhythm=self.p,
+            home=home,
+            pulse=pulse,
+            feet=True,
+        )
+
     def _bpm_text(self, home: int, bpm: Fraction, digits: int = 1) -> str:
         return tempo_text(self.p, home, bpm, digits)
 
@@ -701,10 +931,15 @@ class _Ways:
         takes = numbers.seconds(self.tick_ms * self.again / 1000)
         if few:
             closest = min(self.line_ticks)
-            apart, hands = self.bpm_at(home, closest, flam.value), self._hand_to_hand(home)
-            ceiling = apart if hands.ceiling is None else min(apart, hands.ceiling)
+            apart = self.bpm_at(home, closest, flam.value)
             short = say("short.line", sounds=sounds, time=takes, closest=self._time_text(closest))
-            causes += [why(kind="apart", limit=flam, ms=self.tick_ms * closest, ceiling=apart), hands]
+            causes += [
+                why(kind="apart", limit=flam, ms=self.tick_ms * closest, ceiling=apart),
+                self._hand_to_hand(home, self.line_ticks),
+                self._each_hand(home),  # each pulse has a hand of its own in the end, and the foot has home
+                self._foot(home, home),
+            ]
+            ceiling = _lowest(causes)
         else:
             key = "short.long_line" if len(self.p.pulses) == 2 else "short.longer_line"
             short = say(key, sounds=sounds, time=takes)
@@ -713,50 +948,64 @@ class _Ways:
             LINE, home, (floor, ceiling), few, short, causes, lambda s: line_steps(self.p, home, s, slow)
         )
 
-    def _hand_to_hand(self, home: int) -> Reason:
-        """Return what one hand must do where the line is played hand to hand: the tightest of three rules."""
-        round_again = self.line_ticks * (1 + -(-4 // len(self.line_ticks)))
+    def _hand_to_hand(self, home: int, line: Sequence[int | Fraction], pulse: int = -1) -> Reason:
+        """Return what one hand must do where strokes are played hand to hand: the tightest of three rules.
 
-        def least(count: int) -> int:
-            return min(sum(round_again[i : i + count]) for i in range(len(self.line_ticks)))
+        `line` is the ticks from each stroke to the next, round the cycle.
+        """
+        again = sum(line)
+        round_again = [*line] * (1 + -(-4 // len(line)))
+
+        def least(count: int) -> int | Fraction:
+            return min(sum(round_again[i : i + count]) for i in range(len(line)))
 
         rules = (
             (Fraction(least(2)), self.rows["hand_two"]),
-            (Fraction(least(4), 2), self.rows["hand_three"]),
-            (Fraction(2 * self.again, self.sounds), self.rows["hand_sustained"]),
+            (Fraction(least(4)) / 2, self.rows["hand_three"]),
+            (Fraction(2 * again) / len(line), self.rows["hand_sustained"]),
         )
         found = [(self.bpm_at(home, ticks, limit.value), ticks, limit) for ticks, limit in rules]
         bpm, ticks, limit = min(found, key=lambda rule: rule[0])
         return Reason(
-            kind="hand to hand",
+            kind="hand to hand" if pulse < 0 else "stream",
             limit=limit,
             ms=self.tick_ms * ticks,
             ceiling=bpm,
             polyrhythm=self.p,
             home=home,
+            pulse=pulse,
         )
 
+    def _stream(self, home: int) -> Reason:
+        """Return how fast the fastest pulse goes hand to hand."""
+        pulse = largest(self.p)
+        return self._hand_to_hand(home, [self.p.step(pulse)], pulse)
+
     def count(self, home: int) -> Way:
-        """Count the parts of a home: none too fast to count, none slower than a beat."""
+        """Count the parts of a home: none too fast to count, none slower than a beat, hands fast enough."""
         p, beat, rows = self.p, self.rows["beat"], self.rows
         feel, parts = Feel(p, home), self._most_parts(home)
         why = partial(Reason, polyrhythm=p, home=home)
-        causes, ends = [], []
+        causes = []
         for i in range(len(p.pulses)):
             if i == home:
                 continue
             share = feel.parts(i)
             limit = rows["part_heard" if share <= 4 else "part_uneven"]
             part, ms = Fraction(p.step(home), share), limit.value if share <= 4 else 1000 / limit.value
-            ends.append(self.bpm_at(home, part, ms))
+            ceiling = self.bpm_at(home, part, ms)
             causes.append(
-                why(kind="parts", limit=limit, pulse=i, count=share, ms=self.tick_ms * part, ceiling=ends[-1])
+                why(kind="parts", limit=limit, pulse=i, count=share, ms=self.tick_ms * part, ceiling=ceiling)
             )
-        helps, floor = self.helps(home), Fraction(60_000, parts) / beat.high
+        helps, slow = self.helps(home), Fraction(60_000, parts) / beat.high
+        longest_round, hands = self._round(home), self._each_hand(home)
         causes += [
             why(kind="helps", limit=rows["part_helps"], at=helps),
-            why(kind="slow part", limit=beat, floor=floor),
+            why(kind="slow part", limit=beat, floor=slow),
+            longest_round,
+            hands,
         ]
+        floor = max(slow, longest_round.floor or slow)
         longest, now = (
             self._time_text(Fraction(p.step(home), parts)),
             self._bpm_text(home, self.tempo.bpm_of(p, home)),
@@ -764,7 +1013,7 @@ class _Ways:
         return self._way(
             COUNT,
             home,
-            (floor, min(ends)),
+            (floor, _lowest(causes)),
             True,
             _count_text(parts, longest, now),
             causes,
@@ -830,7 +1079,7 @@ class _Ways:
         if flams is None:
             short = say("short.flams", lead=lead)
         else:
-            short = say("short.open", lead=lead, tempo=self._bpm_text(home, flams, 2))
+            short = say("short.open", lead=lead, tempo=self._bpm_text(home, whole_bpm(flams, up=True)))
         return self._way(
             DRIFT,
             home,
@@ -840,6 +1089,184 @@ class _Ways:
             causes,
             lambda s: drift_steps(p, home, s, ratio),
         )
+
+    def _round(self, home: int) -> Reason:
+        """Return how slow a cycle may be that is practised whole, outside a drift."""
+        longest = self.rows["cycle_longest"]
+        floor, ms = self.bpm_at(home, self.again, longest.value), self.tick_ms * self.again
+        return Reason(kind="round", limit=longest, ms=ms, floor=floor, polyrhythm=self.p, home=home)
+
+    def roads(self, home: int) -> tuple[Way, ...]:
+        """Return what there is to do where no way fits, in the order of `ROADS`; the last one always is."""
+        two = len(self.p.pulses) == 2
+        some = (self.near(home), self.hand(home)) if two else ()
+        return (*(road for road in some if road is not None), self.phrase(home), self.split(home))
+
+    def _road(
+        self,
+        name: str,
+        home: int,
+        causes: list[Reason],
+        short: Callable[[str], str],
+        steps: Callable[[Span], tuple[Step, ...]],
+        ratio: NearRatio | None = None,
+        groups: tuple[int, ...] = (),
+    ) -> Way:
+        """Return a road: it starts on a cycle short enough, and goes as far as its limbs go."""
+        begin = self._round(home)
+        slow, ceiling = begin.floor or Fraction(1), _lowest(causes) or Fraction(1)
+        floor = max((cause.floor for cause in causes if cause.floor is not None), default=None)
+        bpm = self.tempo.bpm_of(self.p, home)
+        practice = steps(Span(max(min(slow, ceiling), floor or slow), ceiling, bpm))
+        start = inside_text(self.p, home, min(step.bpm for step in practice), ceiling, up=True)
+        first = replace(begin, kind="begin", floor=None, at=slow)
+        return Way(
+            name,
+            self.p,
+            home,
+            bpm,
+            floor,
+            ceiling,
+            True,
+            short(start),
+            (*causes, first),
+            practice,
+            ratio,
+            groups,
+        )
+
+    def near(self, home: int) -> Way | None:
+        """Play a near ratio: the nearest that is a line, goes in three times and slips little."""
+        p, rows = self.p, self.rows
+        ratio = near_enough(p, self.most)
+        if ratio is None:
+            return None
+        flam, simple = rows["flam"], Polyrhythm(ratio.h, ratio.k)
+        beats = simple.pulses[home]  # of home in each group
+        a, b = p.reduced.pulses
+        many = floor(min(Fraction(a, ratio.h), Fraction(b, ratio.k)))
+        why = partial(Reason, polyrhythm=p, home=home, ratio=ratio)
+        theirs = Fraction(60_000 * beats, max(simple.pulses)) / rows["hand_sustained"].value
+        hands = self._each_hand(home)
+        slower = min(theirs, hands.ceiling or theirs)
+        goal = min(max(self.tempo.bpm_of(p, home), self._round(home).floor or slower), slower)
+        each = Fraction(60_000 * abs(ratio.slip), p.step(home)) / goal  # ms that a group slips at the goal
+        nth = ceil(flam.value / each)
+        beat = nth * beats + 1 if nth <= many else 0
+        pulse = descriptions.pulse_name(p, home)
+        heard = why(kind="slip heard", limit=flam, ms=each, count=beat)
+        causes = [why(kind="goes into", count=many), heard, replace(hands, ceiling=slower)]
+
+        def short(start: str) -> str:
+            often, pair = numbers.times(many), descriptions.pair(p)
+            if not beat:
+                return say("short.near_unheard", start=start, times=often, pair=pair)
+            return say("short.near", start=start, times=often, beat=beat, pulse=pulse, pair=pair)
+
+        return self._road(
+            NEAR, home, causes, short, lambda s: near_steps(p, home, s, ratio, many, beat), ratio
+        )
+
+    def _foot_joins(self, home: int, pulse: int) -> Reason:
+        """Return up to which tempo a foot taps a pulse; faster, it has only the one."""
+        foot = self._foot(home, pulse)
+        return replace(foot, kind="foot joins", ceiling=None, at=foot.ceiling)
+
+    def hand(self, home: int) -> Way | None:
+        """Play the larger number hand to hand, the other with the foot, and land on the one."""
+        p, longest, most = self.p, self.rows["ones_longest"], self.rows["ones_numbers"]
+        large, small = largest(p), smallest(p)
+        if self.strokes > 2 * most.value:
+            return None
+        floor, apart = self.bpm_at(home, self.again, longest.value), self.tick_ms * self.again
+        why = partial(Reason, polyrhythm=p, home=home)
+        causes = [
+            why(kind="ones apart", limit=longest, ms=apart, floor=floor),
+            why(kind="shared strokes", limit=most, count=self.strokes),
+            self._stream(home),
+            self._foot_joins(home, small),
+        ]
+        if floor > (_lowest(causes) or floor):
+            return None
+        foot = descriptions.pulse_name(p, small)
+        return self._road(
+            HAND,
+            home,
+            causes,
+            lambda start: say("short.hand", start=start, pulse=foot),
+            lambda s: hand_steps(p, home, s, (large, small), self._foot(home, small).ceiling),
+        )
+
+    def phrase(self, home: int) -> Way:
+        """Phrase the larger number hand to hand, and tap the smallest with the foot."""
+        p, large, small = self.p, largest(self.p), smallest(self.p)
+        known = 4 < self.strokes <= MOST_STROKES
+        groups = phrases(self.strokes, most=1)[0].groups if known else ()
+        foot = descriptions.pulse_name(p, small)
+        return self._road(
+            PHRASE,
+            home,
+            [self._stream(home), self._foot_joins(home, small)],
+            lambda start: say("short.phrase", start=start, pulse=foot),
+            lambda s: phrase_steps(p, home, s, (large, small), self._foot(home, small).ceiling, groups),
+            groups=groups,
+        )
+
+    def split(self, home: int) -> Way:
+        """Split it between players, or the halves of a room: each has one pulse, hand to hand."""
+        return self._road(
+            SPLIT,
+            home,
+            [self._stream(home)],
+            lambda start: say("short.split", start=start),
+            lambda s: split_steps(self.p, home, s),
+        )
+
+
+def _lowest(causes: Iterable[Reason]) -> Fraction | None:
+    return min((cause.ceiling for cause in causes if cause.ceiling is not None), default=None)
+
+
+def largest(p: Polyrhythm) -> int:
+    """Return the index of the fastest pulse, the first of them."""
+    return max(range(len(p.pulses)), key=lambda i: p.pulses[i])
+
+
+def smallest(p: Polyrhythm) -> int:
+    """Return the index of the slowest pulse, the last of them: another one than the fastest."""
+    return min(reversed(range(len(p.pulses))), key=lambda i: p.pulses[i])
+
+
+def ratio_text(ratio: NearRatio) -> str:
+    """Name a near ratio.
+
+    Examples
+    --------
+    >>> ratio_text(near_ratios((16, 11))[1])
+    '3 against 2'
+    """
+    return descriptions.pair(Polyrhythm(ratio.h, ratio.k))
+
+
+def near_enough(p: Polyrhythm, most: int = LINE_SOUNDS) -> NearRatio | None:
+    """Return the near ratio that is played on the way to two pulses, or ``None``.
+
+    It is the nearest of those that are polyrhythms of few enough sounds, go at least three times into the
+    cycle, and slip each time by at most a quarter of the shorter step (own choices, no source).
+
+    Examples
+    --------
+    >>> near_enough(Polyrhythm(13, 8)).h, near_enough(Polyrhythm(16, 15)) is None
+    (3, True)
+    """
+    a, b = p.reduced.pulses
+    q, fits = p.reduced, []
+    for ratio in near_ratios(q):
+        few = min(ratio.h, ratio.k) > 1 and ratio.h + ratio.k - 1 <= most
+        often = min(Fraction(a, ratio.h), Fraction(b, ratio.k)) >= NEAR_TIMES
+        if few and often and ratio.slip and abs(ratio.slip) <= NEAR_SLIP * min(q.step(0), q.step(1)):
+            fits.append(ratio)
+    return fits[-1] if fits else None
 
 
 def _count_text(parts: int, part: str, tempo: str) -> str:
@@ -890,7 +1317,8 @@ def source_text(limit: Limit) -> str:
     """
     if limit.status == "moved":
         return say("limit.own")
-    return limit.named.lower() if limit.status == "common practice" else limit.named
+    unpublished = limit.status in ("common practice", "our choice")
+    return limit.named.lower() if unpublished else limit.named
 
 
 def ms_text(ms: Fraction) -> str:

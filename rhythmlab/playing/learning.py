@@ -63,6 +63,10 @@ class Step:
         whole line has there.
     up : bool
         Whether the tempo is where it ends, rather than where it is played.
+    streams : bool
+        Whether each pulse goes hand to hand, but that of the foot.
+    foot : int
+        Index of the pulse that the foot has; -1 where none is tapped.
     """
 
     what: str
@@ -75,6 +79,8 @@ class Step:
     lanes: tuple[int, ...]
     merged: bool = False
     up: bool = False
+    streams: bool = False
+    foot: int = -1
 
     @property
     def text(self) -> str:
@@ -127,6 +133,15 @@ class Step:
         if self.merged:
             onsets = composite(p, **window).onsets - self.start
             lanes = [Lane("line", onsets, limb="hands", hands=alternating_hands(p, self.start, self.stop))]
+        elif self.streams:
+            lanes = []
+            for i in self.lanes:
+                onsets, name = p.onsets(i, **window), str(p.pulses[i])
+                if i == self.foot:
+                    lanes.append(Lane(name, onsets - self.start, limb="foot"))
+                    continue
+                hands = ("RL" * (len(onsets) // 2 + 1))[: len(onsets)]
+                lanes.append(Lane(name, onsets - self.start, limb="hands", hands=hands))
         else:
             limbs = ("right hand", "left hand") if len(p.pulses) == 2 else ("",) * len(p.pulses)
             lanes = [
@@ -152,8 +167,12 @@ class Span:
     wanted: Fraction
 
     def goal(self) -> Fraction:
-        """Return the tempo wanted, or the nearest inside."""
-        return self._inside(self.wanted)
+        """Return the tempo wanted, or the nearest inside, as a whole number if one fits."""
+        bpm = self._inside(self.wanted)
+        if bpm == self.wanted:
+            return bpm
+        whole = whole_bpm(bpm, up=bpm > self.wanted)
+        return whole if self._inside(whole) == whole else bpm
 
     def first(self, slow: Fraction) -> Fraction:
         """Return where to begin: `slow` or the goal, whichever is slower, as a whole number if one fits."""
@@ -250,6 +269,118 @@ def drift_steps(p: Polyrhythm, home: int, span: Span, ratio: NearRatio) -> tuple
     return tuple(found)
 
 
+def near_steps(
+    p: Polyrhythm, home: int, span: Span, ratio: NearRatio, many: int, beat: int
+) -> tuple[Step, ...]:
+    """Return the steps of a near ratio: the ratio alone, the pair itself through the slip, then faster."""
+    simple = Polyrhythm(ratio.h, ratio.k)
+    known, do = _Practice(simple, home), _Practice(p, home)
+    first, name = span.first(span.low or span.goal()), descriptions.pulse_name(p, home)
+    pair = descriptions.pair(simple)
+    found = [
+        known.step(f"Play {pair} round and round", sounds_text(simple, 0, simple.ticks), first),
+        do.step(
+            f"Begin the same way, but play on as {descriptions.pair(p)}, and land on the one",
+            f"{numbers.times(many)} {pair}; the slip is heard on beat {beat}" if beat else "only the ones",
+            first,
+        ),
+    ]
+    if span.goal() > first:
+        faster = f"Speed up only as far as {name} stays steady through the slip"
+        found.append(do.step(faster, "only the ones", span.goal(), up=True))
+    return tuple(found)
+
+
+def hand_steps(
+    p: Polyrhythm, home: int, span: Span, pulses: tuple[int, int], foot: Fraction | None
+) -> tuple[Step, ...]:
+    """Return the steps of playing the larger pulse hand to hand over the foot, and landing on the one."""
+    many = p.reduced.pulses[pulses[0]]
+    return _stream_steps(p, home, span, pulses, foot, ("hand to hand, and land on the one", f"1 to {many}"))
+
+
+def phrase_steps(
+    p: Polyrhythm,
+    home: int,
+    span: Span,
+    pulses: tuple[int, int],
+    foot: Fraction | None,
+    groups: tuple[int, ...],
+) -> tuple[Step, ...]:
+    """Return the steps of phrasing the larger pulse: hand to hand in groups, then with the foot."""
+    how = ("hand to hand, counted aloud", f"1 to {p.reduced.pulses[pulses[0]]}")
+    if groups:
+        said = " | ".join(" ".join(map(str, range(1, group + 1))) for group in groups)
+        how = (f"hand to hand as {' '.join(map(str, groups))}, the first of each group loud", said)
+    return _stream_steps(p, home, span, pulses, foot, how)
+
+
+def _stream_steps(
+    p: Polyrhythm,
+    home: int,
+    span: Span,
+    pulses: tuple[int, int],
+    foot: Fraction | None,
+    how: tuple[str, str],
+) -> tuple[Step, ...]:
+    """Return the steps of one pulse hand to hand, the other with the foot, as far as a foot goes."""
+    do, (large, small), goal = _Practice(p, home), pulses, span.goal()
+    first, top = span.first(span.low or goal), goal if foot is None else min(goal, foot)
+    hands, tapped = (descriptions.pulse_name(p, i) for i in pulses)
+    both = tuple(sorted(pulses))
+    found = [do.step(f"Play {hands} {how[0]}", how[1], first, lanes=(large,), streams=True, foot=small)]
+    if first <= top:
+        found.append(
+            do.step(
+                f"Tap {tapped} with the foot under it",
+                "meet on the one",
+                first,
+                lanes=both,
+                streams=True,
+                foot=small,
+            )
+        )
+    if first < top:
+        whole = top if top == goal else max(first, whole_bpm(top, up=False))
+        faster = "Speed up only as far as foot and hands meet on the one"
+        found.append(do.step(faster, "only the ones", whole, lanes=both, up=True, streams=True, foot=small))
+    if top < goal:
+        one = "Faster still, tap only the one with the foot"
+        found.append(do.step(one, "only the ones", goal, lanes=(large,), up=True, streams=True, foot=small))
+    return tuple(found)
+
+
+def split_steps(p: Polyrhythm, home: int, span: Span) -> tuple[Step, ...]:
+    """Return the steps of splitting a rhythm: each player one pulse, home first, then all together."""
+    do = _Practice(p, home)
+    first, name = span.first(span.low or span.goal()), descriptions.pulse_name(p, home)
+    rest = sentences.listed([descriptions.pulse_name(p, i) for i in do.all if i != home])
+    everyone = "Both" if len(p.pulses) == 2 else "All"
+    found = [
+        do.step(
+            f"One player has {name}, hand to hand",
+            f"1 to {p.reduced.pulses[home]}",
+            first,
+            lanes=(home,),
+            streams=True,
+        ),
+        do.step(
+            f"The other adds {rest}" if len(p.pulses) == 2 else f"The others add {rest}",
+            "only the ones",
+            first,
+            streams=True,
+        ),
+        do.step(
+            f"{everyone} play it through, then change parts",
+            "only the ones",
+            span.goal(),
+            up=span.goal() > first,
+            streams=True,
+        ),
+    ]
+    return tuple(found)
+
+
 class _Practice:
     """Steps of one rhythm counted from one home."""
 
@@ -268,9 +399,13 @@ class _Practice:
         lanes: tuple[int, ...] = (),
         merged: bool = False,
         up: bool = False,
+        streams: bool = False,
+        foot: int = -1,
     ) -> Step:
         stop = self.again if stop is None else stop
-        return Step(what, count, self.p, self.home, bpm, start, stop, lanes or self.all, merged, up)
+        return Step(
+            what, count, self.p, self.home, bpm, start, stop, lanes or self.all, merged, up, streams, foot
+        )
 
     def halved(self, many: bool) -> list[tuple[str, int, int]]:
         """Name the halves, where there are many sounds and more than one beat."""
@@ -373,6 +508,54 @@ def tempo_text(p: Polyrhythm, pulse: int, bpm: Fraction, digits: int = 1, *, of:
     if flag(of, "of", f"{_EXAMPLE}.changes_text(of=False)"):
         return say("tempo.of", bpm=text, pulse=descriptions.pulse_name(p, pulse))
     return say("tempo.bpm", bpm=text)
+
+
+def whole_bpm(bpm: Fraction, *, up: bool) -> Fraction:
+    """Return the next whole tempo up or down; one below 1 is left as it is.
+
+    Examples
+    --------
+    >>> whole_bpm(Fraction(400, 3), up=True), whole_bpm(Fraction(360, 7), up=False)
+    (Fraction(134, 1), Fraction(51, 1))
+    """
+    whole = Fraction(ceil(bpm) if up else floor(bpm))
+    return whole if whole and (bpm >= 1 or up) else bpm
+
+
+def inside_text(
+    p: Polyrhythm,
+    pulse: int,
+    bpm: Fraction,
+    other: Fraction | None,
+    *,
+    up: bool,
+    of: bool | None = True,
+) -> str:
+    """Write an end of a span of tempos as a whole number inside it; with digits where none is inside.
+
+    Parameters
+    ----------
+    bpm, other : Fraction
+        The end that is written, and the other end of the span.
+    up : bool
+        Whether the inside is faster than the end.
+    of : bool or None
+        Whether it is said with its pulse; ``None`` for the number alone.
+
+    Examples
+    --------
+    >>> p = Polyrhythm(7, 4)
+    >>> inside_text(p, 1, Fraction(400, 3), None, up=True)
+    '134 bpm of the 4'
+    >>> inside_text(p, 1, Fraction(81, 2), Fraction(206, 5), up=True, of=None)
+    '41'
+    >>> inside_text(p, 1, Fraction(81, 2), Fraction(204, 5), up=True, of=None)
+    '40.5'
+    """
+    whole = whole_bpm(bpm, up=up)
+    outside = other is not None and (whole > other if up else whole < other)
+    said = bpm if outside else whole
+    return bpm_text(said) if of is None else tempo_text(p, pulse, said, of=of)
 
 
 @dataclass(frozen=True, slots=True)

@@ -51,8 +51,8 @@ class Limit:
     page : str
         Where in the source.
     status : str
-        ``"read"``, ``"quoted elsewhere"``, ``"computed"``, ``"from memory"``, ``"common practice"`` or
-        ``"moved"``.
+        ``"read"``, ``"quoted elsewhere"``, ``"computed"``, ``"from memory"``, ``"common practice"``,
+        ``"our choice"`` or ``"moved"``.
     """
 
     key: str

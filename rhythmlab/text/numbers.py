@@ -70,6 +70,17 @@ def nth(index: int) -> str:
     return f"{index + 1}{'th' if teens else {1: 'st', 2: 'nd', 3: 'rd'}.get(last, 'th')}"
 
 
+def word(count: int) -> str:
+    """Write a small count as a word.
+
+    Examples
+    --------
+    >>> word(2), word(12)
+    ('two', '12')
+    """
+    return templates().get(f"small.{count}") or number(count)
+
+
 def share_name(parts: int) -> str:
     """Name one of so many equal parts.
 

@@ -97,12 +97,19 @@ def test_on_a_handout_a_tempo_of_another_pulse_keeps_its_name(pair, home, bpm):
 
 
 @TRIES
-@given(numbers, numbers, bpms, st.integers(0, 1))
-def test_a_room_is_told_the_cause_that_ends_the_way(a, b, bpm, home):
-    """Where the way has an end, why is the cause with exactly that ceiling, said without its tempo."""
-    p, tempo = rl.Polyrhythm(a, b), rl.Tempo(bpm, pulse=home)
-    best = rl.approach(p, tempo, home=home).recommended
-    said = possible_text(Feel(p, home), tempo)
-    if best.fits and best.ceiling is not None:
-        bodies = [cause.body() for cause in best.causes if cause.ceiling == best.ceiling]
-        assert any(said.endswith(f": {body[:1].lower()}{body[1:]}.") for body in bodies)
+@given(several, bpms, st.integers(0, 1), rows)
+def test_a_room_is_told_whole_tempos_that_are_true(p, bpm, home, moved):
+    """The way, where to start and how far it goes: whole numbers inside its span, with its name."""
+    found = rl.approach(p, rl.Tempo(bpm, pulse=home), home=home, limits=moved)
+    best, said = found.recommended, found.in_the_room()
+    assert said == possible_text(Feel(p, home), rl.Tempo(bpm, pulse=home), moved)
+    assert said.lower().startswith(f"{best.label.lower()}: start at ")
+    start = re.search(r"start at ([0-9.,\u00a0e-]+) bpm of ", said)[1].replace("\u00a0", "")
+    own = best.ceiling_of(home)
+    if best.start_of(home) >= 1 and (own is None or own >= best.start_of(home) + 1):
+        assert start.isdigit()
+        assert best.fits_at(Fraction(start), home)
+    span = next(one for one in found.ranges if (one.way.name, one.way.home) == (best.name, best.home))
+    top = re.search(r"go up to ([0-9]+)\. Faster: ", said.replace("\u00a0", ""))
+    if top and not best.road:
+        assert Fraction(top[1]) <= span.high
