@@ -141,6 +141,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "home": 1,
         "late": 0,
         "input": "keys",
+        "interrupted": False,
     },
     "Tempo": lambda: {"bpm": 72, "pulse": 1, "ticks": None},
     "playing.accents": lambda: {

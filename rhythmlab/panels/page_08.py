@@ -18,7 +18,7 @@ from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import Panel, checked_call
 from rhythmlab.panels.stage.sounding import refuse_too_dense, strokes_of
 from rhythmlab.panels.takes import Takes
-from rhythmlab.practice.history import past_takes
+from rhythmlab.practice.history import past_takes, spoiled
 from rhythmlab.practice.journal import Glance, Journal, JournalError
 from rhythmlab.practice.ladder import Ladder
 from rhythmlab.refusal import as_sentence
@@ -88,7 +88,7 @@ class Practice(Panel):
 
     def _after_take(self, row: dict[str, Any]) -> str:
         self._look()
-        return "" if climbs(row) else NO_STEP
+        return "" if climbs(row) or spoiled(row) else NO_STEP
 
     @shows_errors
     def _limbs_chosen(self, _: object) -> None:
@@ -170,14 +170,15 @@ class Practice(Panel):
 def climbs(row: Mapping[str, Any]) -> bool:
     """Whether a take counts for the ladder (own choice): the whole rhythm, more than once, and really played.
 
-    Both pulses, whole cycles, at least two of them, no silent ones, and at least half the strokes found.
+    Both pulses, whole cycles, at least two of them, no silent ones, at least half the strokes found, and not
+    spoiled by the browser.
 
     Examples
     --------
     >>> climbs({"kind": "take", "mode": "one pulse"})
     False
     """
-    if row.get("kind") != "take" or row.get("mode") != "both pulses":
+    if row.get("kind") != "take" or row.get("mode") != "both pulses" or spoiled(row):
         return False
     whole = row.get("start") == 0 and row.get("stop") == row.get("cycle", {}).get("ticks")
     sounding = not row.get("silent", [0, 0])[1]

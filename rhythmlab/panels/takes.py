@@ -9,6 +9,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.practice.feedback import feedback
+from rhythmlab.practice.history import spoiled
 from rhythmlab.practice.journal import Journal, JournalError
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.take import Take, cycle_of, take_from
@@ -63,7 +64,9 @@ class Takes:
             journal = self._journal or Journal()
             journal.append(row)
             seen = journal.glance()
-            today, told = sum(head.kind == "take" for head in seen.on(journal.day())), seen.panel_warning
+            heads = [head for head in seen.on(journal.day()) if head.kind == "take"]
+            today = sum(not spoiled(entry) for entry in seen.brief(heads))
+            told = seen.panel_warning
         except JournalError as error:
             again = "It is sent again when the page is next run."
             instead = self._instead() if self._instead else ""
@@ -74,7 +77,8 @@ class Takes:
             said = ["A take that had not been kept before is in the journal now.", *said]
         stage.notice = told
         if row["kind"] == "take":
-            said = [*said, f"Kept in {journal.path.name}: take {today} of today, {_titled(take)}."]
+            which = "not counted" if take.spoiled else f"take {today} of today"
+            said = [*said, f"Kept in {journal.path.name}: {which}, {_titled(take)}."]
         more = self._after(row) if self._after and row["kind"] == "take" else ""
         stage.feedback = [*said, more] if more else said
         return True

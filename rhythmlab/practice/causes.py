@@ -672,7 +672,7 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
     >>> [(cause.kind, cause.lanes) for cause in causes(take)]
     [('swapped', (1, 0))]
     """
-    if take.late:
+    if take.spoiled:
         return (Cause("spoiled", count=take.late),)
     look = _Look(take, _rows(take), float(take.turn))
     if not look.rows or sum(len(row.taps) for row in look.rows) < FEWEST:

@@ -103,12 +103,14 @@ def past_takes(
 ) -> PastTakes:
     """Return the takes of one pair and one kind of limbs, each id once, by time, the cold ones marked.
 
+    A take that the browser spoiled is left out: it was none.
+
     Parameters
     ----------
     takes : iterable of dict, or PastTakes
         Past takes of this pulse come back as they are; else dicts with ``"when"`` and ``"bpm"``, and where
         they are known ``"pair"``, ``"limbs"``, ``"pulse"``, ``"spread_percent"``, ``"missed"``,
-        ``"meant"`` and ``"id"``.
+        ``"meant"``, ``"id"``, ``"late"`` and ``"interrupted"``.
     pair, limbs : optional
         Which ones; not needed where there is only one kind.
     pulse : int, optional
@@ -125,7 +127,7 @@ def past_takes(
     asked = asked_pair(pair, _CLIMB)
     asked_limbs(limbs, _CLIMB)
     for number, take in enumerate(takes_in(takes, _CLIMB)):
-        if take.get("kind", "take") != "take":
+        if take.get("kind", "take") != "take" or spoiled(take):
             continue
         kind = kind_of(take)
         if (asked is None or kind[0] == asked) and (limbs is None or kind[1] == limbs):
@@ -150,6 +152,17 @@ def past_takes(
     made = PastTakes(rows)
     made.kind, made.pulse = kinds[0] if kinds else (None, ""), pulse
     return made
+
+
+def spoiled(take: Mapping[str, Any]) -> bool:
+    """Whether the browser disturbed a take, so that it counts for nothing.
+
+    Examples
+    --------
+    >>> spoiled({"late": 3}), spoiled({"late": 0}), spoiled({"interrupted": True})
+    (True, False, True)
+    """
+    return _count(take.get("late")) > 0 or take.get("interrupted") is True
 
 
 def _count(value: object) -> int:

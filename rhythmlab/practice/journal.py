@@ -27,7 +27,7 @@ from rhythmlab.core.public import public_class
 from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.files import put, reason, remedy, save
 from rhythmlab.locks import BUSY, lock_of
-from rhythmlab.practice.history import asked_limbs, asked_pair, day_of, number_of, pair_of
+from rhythmlab.practice.history import asked_limbs, asked_pair, day_of, number_of, pair_of, spoiled
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers
 from rhythmlab.working_folder import place_for_files
@@ -354,7 +354,7 @@ class Glance:
         return days[max(days)] if days else None
 
     def last(self, today: date) -> str:
-        """Say in one sentence what was practised last."""
+        """Say in one sentence what was practised last; a take that the browser spoiled was not."""
         timed = [
             (head.time, head.day, head)
             for head in self.of("take")
@@ -362,8 +362,13 @@ class Glance:
         ]
         if not timed:
             return "No take has been kept yet."
-        _, day, head = max(timed, key=lambda row: row[0])
-        take, ago = self.whole(head), (today - day).days
+        newest = sorted(timed, key=lambda row: row[0], reverse=True)
+        whole = ((self.whole(head), day) for _, day, head in newest)
+        counted = next(((take, day) for take, day in whole if not spoiled(take)), None)
+        if counted is None:
+            return "No take that counts has been kept yet."
+        take, day = counted
+        ago = (today - day).days
         when = {0: "Today", 1: "Yesterday"}.get(ago, f"{ago} days ago" if ago > 0 else f"On {day}")
         pair, bpm = pair_of(take.get("pair")), number_of(take.get("bpm"))
         what = " against ".join(map(str, pair)) if isinstance(pair, tuple) else str(pair or "a take")
@@ -373,8 +378,9 @@ class Glance:
             if isinstance(pair, tuple) and isinstance(pulse, int) and 0 <= pulse < len(pair):
                 what += f" of the {pair[pulse]}"
         what += f", {take['limbs']}" if take.get("limbs") else ""
-        spread = number_of(take.get("spread_percent"))
-        return f"{when}: {what}{f'; spread {numbers.number(spread, 1)} %' if spread is not None else ''}."
+        missed, spread = _missed(take), _spread(take)
+        how = f"; {missed} missed" if _gappy(take) else f"; spread {spread}" if spread else ""
+        return f"{when}: {what}{how}."
 
     def whole(self, head: EntryHead) -> Entry:
         """Return an entry as `Journal.read` gives it."""
@@ -393,6 +399,23 @@ class Glance:
         for head, entry in zip(new, found, strict=True):
             head.brief = entry
         return [{} if head.brief is None else head.brief for head in heads]
+
+
+def _gappy(take: Entry) -> bool:
+    """Whether more than one stroke in twenty was missed, so that the spread of the others says little."""
+    missed, meant = number_of(take.get("missed")), number_of(take.get("meant"))
+    return missed is not None and meant is not None and 20 * missed > meant
+
+
+def _missed(take: Entry) -> str:
+    """Say how many strokes of a take were missed, where that is known."""
+    return f"{take['missed']} of {take['meant']}" if {"missed", "meant"} <= take.keys() else ""
+
+
+def _spread(take: Entry) -> str:
+    """Say the spread of a take, where that is known."""
+    spread = number_of(take.get("spread_percent"))
+    return "" if spread is None else f"{numbers.number(spread, 1)} %"
 
 
 def _head(kind: str, when: object, start: int, stop: int) -> EntryHead:
@@ -737,10 +760,10 @@ class Journal:
         names = ("when", "rhythm", "bpm", "limbs", "mode", "spread", "missed")
         rows = []
         for take in takes:
-            pair, spread = pair_of(take.get("pair")), number_of(take.get("spread_percent"))
+            pair, lost = pair_of(take.get("pair")), _gappy(take) or spoiled(take)
             what = " against ".join(map(str, pair)) if isinstance(pair, tuple) else str(pair or "")
-            even = "" if spread is None else f"{numbers.number(spread, 1)} %"
-            missed = f"{take['missed']} of {take['meant']}" if {"missed", "meant"} <= take.keys() else ""
+            even = "" if lost else _spread(take)
+            missed = "not counted" if spoiled(take) else _missed(take)
             when = str(take.get("when", ""))[:16].replace("T", " ")
             known = (take.get(name, "") for name in ("bpm", "limbs", "mode"))
             cells = (when, what, *known, even, missed)
@@ -941,7 +964,7 @@ class Journal:
         return self.glance().minutes_before(self.day())
 
     def last(self) -> str:
-        """Say in one sentence what was practised last."""
+        """Say in one sentence what was practised last; a take that the browser spoiled was not."""
         return self.glance().last(self.day())
 
     def day(self) -> date:

@@ -160,6 +160,8 @@ class Take:
         Strokes that the browser sounded late.
     input : str
         One of `INPUTS`.
+    interrupted : bool
+        Whether another tab or window began to sound while it was played.
 
     Raises
     ------
@@ -196,6 +198,7 @@ class Take:
     home: int | None = None
     late: int = 0
     input: str = "keys"
+    interrupted: bool = False
 
     if TYPE_CHECKING:  # what may be given; a take then holds it as the fields say
 
@@ -219,6 +222,7 @@ class Take:
             home: int | None = None,
             late: int = 0,
             input: str = "keys",
+            interrupted: bool = False,
         ) -> None: ...
 
     def __post_init__(self) -> None:
@@ -247,6 +251,12 @@ class Take:
                 f"input={short(self.input)} is not one of {', '.join(INPUTS)}",
                 'input="keys"',
                 argument="input",
+            )
+        if not isinstance(self.interrupted, bool):
+            raise Refusal(
+                f"interrupted={short(self.interrupted)} is neither True nor False",
+                "interrupted=False",
+                argument="interrupted",
             )
         for name in ("limbs", "when", "id"):
             if not isinstance(getattr(self, name), str):
@@ -289,6 +299,11 @@ class Take:
     def turn(self) -> Fraction:
         """Seconds of one turn of the slice, exact."""
         return self.tempo.tick_seconds(self.cycle) * (self.stop - self.start)
+
+    @property
+    def spoiled(self) -> bool:
+        """Whether the browser disturbed it, so that it counts for nothing."""
+        return self.late > 0 or self.interrupted
 
     @property
     def calibrated(self) -> bool:
@@ -366,6 +381,7 @@ class Take:
             "home": self.home,
             "late": self.late,
             "input": self.input,
+            "interrupted": self.interrupted,
             "cycle": cycle_row(cycle),
             "tap_lanes": self.tap_lanes.tolist(),
             "tap_times": self.tap_times.tolist(),
@@ -376,7 +392,7 @@ class Take:
         return (
             *(self.cycle, self.tempo, self.cycles, self.start, self.stop, self.mode, self.lanes),
             *(self.tap_lanes.tobytes(), self.tap_times.tobytes(), self.offset_ms, self.limbs, self.when),
-            *(self.silent, self.id, self.home, self.late, self.input),
+            *(self.silent, self.id, self.home, self.late, self.input, self.interrupted),
         )
 
     def __eq__(self, other: object) -> bool:
@@ -445,8 +461,9 @@ def from_row(row: Mapping[str, Any]) -> Take:
         named = {
             name: row[name]
             for name in Take.__dataclass_fields__
-            if name not in ("cycle", "tempo", "lanes", "silent")
+            if name not in ("cycle", "tempo", "lanes", "silent", "interrupted")
         }
+        named["interrupted"] = row.get("interrupted", False)  # not known before 0.3.0
         return Take(cycle=cycle, tempo=tempo, lanes=tuple(row["lanes"]), silent=tuple(row["silent"]), **named)
     except (KeyError, TypeError, ZeroDivisionError) as error:
         raise Refusal(
@@ -481,7 +498,7 @@ def take_from(message: Mapping[str, Any], cycle: Cycle, tempo: Tempo) -> Take:
         ``id``, ``mode``, ``lanes``, ``ticks``, ``start``, ``stop``, ``cycles``, ``cycle_s`` (seconds of one
         turn of the slice), ``t0`` (seconds on the audio clock at the beginning of the first cycle), ``taps``
         (lane and seconds on the audio clock), and where they are known ``offset_ms``, ``limbs``, ``when``,
-        ``silent``, ``home``, ``late`` and ``input``.
+        ``silent``, ``home``, ``late``, ``input`` and ``interrupted``.
     cycle : Cycle
         What the page shows.
     tempo : Tempo
@@ -528,7 +545,7 @@ def take_from(message: Mapping[str, Any], cycle: Cycle, tempo: Tempo) -> Take:
         )
     seconds = [finite(tap[1], "the time of a tap", "taps=[[0, 10.02]]") - t0 for tap in taps]
     given = {name: message[name] for name in ("id", "mode", "cycles", "start", "stop")}
-    known = ("offset_ms", "limbs", "when", "home", "late", "input")
+    known = ("offset_ms", "limbs", "when", "home", "late", "input", "interrupted")
     given |= {name: message[name] for name in known if message.get(name) is not None}
     start, stop = message["start"], message["stop"]
     slice_ticks = whole(stop, "stop", f"stop={cycle.ticks}") - whole(start, "start", "start=0", least=0)

@@ -637,7 +637,7 @@ test("a change of tempo during a calibration leaves it alone, and under one cycl
   assert.match(made.told.at(-1), /nothing to measure/);
 });
 
-test("a take is ended by another tab as by Stop: what was played counts, and a line says why", async () => {
+test("a take is ended by another tab and kept, but counts for nothing, and a line says why", async () => {
   const made = recording();
   await made.recorder.record({ mode: "both pulses", mine: 0, limbs: "hands", cycles: 4 });
   playAt(made, 0, [4, 5, 6, 9]);
@@ -646,7 +646,8 @@ test("a take is ended by another tab as by Stop: what was played counts, and a l
   assert.equal(made.engine.playing(), false);
   assert.equal(made.sent.length, 1);
   assert.equal(made.sent[0].taps.length, 4);
-  assert.equal(made.told.at(-1), "The take ended because another tab or window began to sound: what was played before that counts.");
+  assert.equal(made.told.at(-1), "The take ended because another tab or window began to sound: it counts for nothing.");
+  assert.equal(made.sent[0].interrupted, true);
 });
 
 test("a take without one full cycle, a calibration and plain playing say why they stopped too", async () => {

@@ -50,6 +50,23 @@ def test_the_first_even_take_moves_the_ladder_and_draws_the_picture(journal):
     assert "Stand at 62 bpm" in panel._climb.value
 
 
+@pytest.mark.parametrize("spoiled", [{"late": 3}, {"interrupted": True}])
+def test_a_spoiled_take_counts_for_nothing(journal, spoiled):
+    """It is kept and told as such, and the next take is the day's first, which moves the ladder."""
+    panel = made(journal)
+    send(panel.stage, message(bpm=60) | spoiled)
+    first, kept = panel.stage.feedback
+    assert first.startswith("This take counts for nothing, since ")
+    assert kept == "Kept in journal.jsonl: not counted, 4 against 3 at 60 bpm of the 3."
+    assert "No take that counts has been kept yet." in panel._last.value
+    assert "Stand at 60 bpm, step 1 of" in panel._climb.value
+    assert panel._picture.value == ""
+    send(panel.stage, message(bpm=60, id="take-2", when="2030-05-04T19:00:00+02:00"))
+    assert "Kept in journal.jsonl: take " in panel.stage.feedback[-1]
+    assert "Stand at 62 bpm" in panel._climb.value
+    assert journal._repr_html_().count("not counted") == 1
+
+
 def test_tomorrow_finds_todays_work(journal):
     """A new panel on the same journal says what was practised last and stands where it stood."""
     send(made(journal).stage, message(bpm=60))

@@ -628,6 +628,17 @@ def test_tomorrow_finds_what_was_practised_last(journal, ago, said):
     assert journal.last() == said
 
 
+def test_a_spread_does_not_stand_beside_many_missed_strokes(journal):
+    """More than one in twenty missed: what was missed is said, and how even the others were is not."""
+    journal.append({**TAKE, "missed": 8, "meant": 28, "spread_percent": 1.3, "when": at(minutes=5)})
+    assert journal.last() == "Today: 4 against 3 at 84 bpm of the 3, hands; 8 of 28 missed."
+    assert "8 of 28" in journal._repr_html_()
+    assert "1.3 %" not in journal._repr_html_()
+    journal.append({**TAKE, "missed": 1, "meant": 28, "spread_percent": 1.3, "when": at(minutes=4)})
+    assert journal.last() == "Today: 4 against 3 at 84 bpm of the 3, hands; spread 1.3 %."
+    assert journal._repr_html_().count("1.3 %") == 2
+
+
 @pytest.mark.parametrize(
     ("take", "said"),
     [

@@ -139,6 +139,15 @@ def test_only_the_first_take_of_a_day_moves_the_ladder():
     assert stand(take(1, 84, hour=23), take(2, 87, hour=5)) == 90
 
 
+@pytest.mark.parametrize("spoiled", [{"late": 1}, {"late": 9}, {"interrupted": True}])
+def test_a_spoiled_take_is_not_the_cold_one(spoiled):
+    """Late strokes or another tab: it moves nothing, up or down, and the next take of the day is the first."""
+    assert stand({**take(1, 84), **spoiled}) == 84
+    assert stand({**take(1, 84), **spoiled}, take(1, 84, hour=19)) == 87
+    failing = [{**take(day, 87, good=False), **spoiled} for day in (2, 3, 4)]
+    assert stand(take(1, 84), *failing) == 87
+
+
 def test_the_order_of_the_file_does_not_matter():
     """Takes are put in the order of their times, wherever the clocks stood."""
     takes = [take(1, 84), take(1, 84, good=False, hour=20), take(2, 87), take(3, 90, good=False)]

@@ -70,6 +70,7 @@ def takes(draw):
         home=draw(st.integers(0, count - 1)),
         late=draw(st.integers(0, 9)),
         input=draw(st.sampled_from(INPUTS)),
+        interrupted=draw(st.booleans()),
     )
 
 
@@ -84,6 +85,9 @@ def test_a_row_gives_the_take_back(take):
     assert back.tempo.bpm == take.tempo.bpm
     assert np.array_equal(back.tap_times, take.tap_times)
     assert from_row({**row, "spread_percent": 3.1, "measured": []}) == take  # what else is kept is left alone
+    assert take.spoiled == (take.late > 0 or take.interrupted)
+    del row["interrupted"]  # as kept before 0.3.0
+    assert not from_row(row).interrupted
 
 
 @TRIES

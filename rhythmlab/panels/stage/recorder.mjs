@@ -31,7 +31,7 @@ export function lanesOf(mode, plan, mine) {
  * not acknowledged; `tools` as for the engine, and date().
  */
 export function makeRecorder(engine, link, store, tools) {
-  let phase = "idle", wanted = null, taps = null, before = null, sent = 0;
+  let phase = "idle", wanted = null, taps = null, before = null, sent = 0, interrupted = false;
   const waiting = new Set();
   const watchers = new Set();
   const changed = () => watchers.forEach((watcher) => watcher());
@@ -106,7 +106,7 @@ export function makeRecorder(engine, link, store, tools) {
       id: newId(), when: hourSaid(tools.date()), plan: wanted.plan, wanted: { ...wanted, cycles }, slice: engine.slice(),
       t0: timeline.timeOf(0), turnS: timeline.turnSAt(0), taps: taps.all().filter((one) => one.time <= end),
       report: engine.report(), offset: storedOffset(store), context: engine.context(),
-      slow: wanted.slow, home: wanted.home,
+      slow: wanted.slow, home: wanted.home, interrupted,
     });
     deliver(message);
     finish();
@@ -136,8 +136,10 @@ export function makeRecorder(engine, link, store, tools) {
   /** Another tab or window begins to sound: ours stops as Stop does, and says why. */
   const elsewhere = () => {
     const [was, already] = [phase, sent];
+    interrupted = true; // such a take counts for nothing
     engine.stop();
-    if (sent > already) return link.tell(`The take ended because ${ELSEWHERE}: what was played before that counts.`);
+    interrupted = false;
+    if (sent > already) return link.tell(`The take ended because ${ELSEWHERE}: it counts for nothing.`);
     const more = was === "idle" ? "" : ` ${link.told()}`;
     link.tell(`The sound stopped because ${ELSEWHERE}.${more}`.trim());
   };

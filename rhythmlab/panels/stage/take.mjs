@@ -65,12 +65,12 @@ export function makeTaps(audioAt) {
 }
 
 /** The one message of a take. */
-export function messageOf({ id, when, plan, wanted, slice, t0, turnS, taps, report, offset, context, slow, home }) {
+export function messageOf({ id, when, plan, wanted, slice, t0, turnS, taps, report, offset, context, slow, home, interrupted = false }) {
   const inputs = new Set(taps.map((tap) => tap.input));
   return {
     id, when, mode: wanted.mode, lanes: wanted.lanes, limbs: wanted.limbs, cycles: wanted.cycles, silent: wanted.silent,
     pulses: plan.pulses || [], bpm: plan.bpm || "", pulse: plan.pulse ?? 0, cycle: plan.cycle || null, beat_ticks: plan.beat_ticks ?? null, ticks: plan.ticks, start: slice.start, stop: slice.stop, slow, home,
-    cycle_s: turnS, t0, taps: taps.map((tap) => [tap.lane, tap.time]), late: report.late + report.dropped,
+    cycle_s: turnS, t0, taps: taps.map((tap) => [tap.lane, tap.time]), late: report.late + report.dropped, interrupted,
     offset_ms: offset ?? 0, calibrated: offset !== null,
     input: inputs.size > 1 ? "mixed" : [...inputs][0] || "keys",
     rate: context.sampleRate, latency_s: [context.baseLatency || 0, context.outputLatency || 0],
