@@ -13,6 +13,8 @@ from rhythmlab.core.check import short
 from rhythmlab.core.types import Floats, Ticks
 from rhythmlab.refusal import Refusal
 
+#: Most strokes that are solved group by group; and about how many a stretch of more of them has.
+LONG, STRETCH = 512, 64
 _EXAMPLE = 'practice.measure(practice.take_from_midi("kit.mid", (7, 4), 72))'
 
 
@@ -20,7 +22,8 @@ def match(meant: Floats, played: Floats, window: float) -> tuple[Ticks, Ticks]:
     """Pair meant strokes with played ones: first the most pairs, then the least total error.
 
     Strokes that share no neighbour inside the window fall into groups, and each group is solved exactly by
-    a dynamic programme that compares (pairs, error) in this order.
+    a dynamic programme that compares (pairs, error) in this order.  More than `LONG` strokes are cut into
+    stretches that are solved side by side, for every tap at which a stretch can begin.
 
     Parameters
     ----------
@@ -57,7 +60,10 @@ def match(meant: Floats, played: Floats, window: float) -> tuple[Ticks, Ticks]:
     alone = starts[ends - starts == 1]
     chosen[alone] = _nearest(meant[rows[alone]], played, low[alone], high[alone])
     several = np.flatnonzero(ends - starts > 1)
-    if len(several):
+    crowded = np.repeat(ends - starts > 1, ends - starts)
+    if crowded.sum() > LONG:
+        chosen[crowded] = _side_by_side(meant[rows[crowded]], played, low[crowded], high[crowded], window)
+    elif len(several):
         times, taps = meant[rows].tolist(), played.tolist()
         lows, highs = low.tolist(), high.tolist()
         for first, last in zip(starts[several].tolist(), ends[several].tolist(), strict=True):
@@ -216,3 +222,104 @@ def _group(
             j -= 1
             pairs.append((i, j))
     return pairs
+
+
+def _side_by_side(
+    strokes: Floats, played: Floats, low: Ticks, high: Ticks, window: float, stretch: int = STRETCH
+) -> Ticks:
+    """Solve many strokes, cut into stretches: return the tap of each, -1 where it has none.
+
+    A state is how many taps from the first in reach on are behind.  Where a stretch begins it is not known
+    yet, so every stretch is solved for each state that it can begin with, all at a time, a column for each;
+    then the best states are chosen from stretch to stretch, and the pairs are read back, all at a time again.
+    """
+    first = _cuts(low, high, stretch)
+    last = np.append(first[1:], len(strokes)) - 1
+    ways = np.append(1, np.maximum(0, high[last[:-1]] - low[first[1:]]) + 1)
+    rows = np.minimum(first + np.arange(int((last - first).max()) + 1)[:, None], last)
+    wide = int((high - low).max())
+    at = low[rows][:, None] + np.arange(wide)[:, None]
+    inside = (at < high[rows][:, None]) & (first + np.arange(len(rows))[:, None] <= last)[:, None]
+    pair = 2 * len(rows) * (window + 1)  # one pair more is worth any error of a stretch
+    error = np.abs(played[np.minimum(at, len(played) - 1)] - strokes[rows][:, None])
+    cost = np.where(inside, error - pair, np.inf)
+    further = np.diff(low[rows], axis=0, prepend=low[rows[:1]])
+    states = np.arange(wide + 1)[:, None]
+    # For each state that a stretch can begin with.
+    of = np.repeat(np.arange(len(first)), ways)
+    begin = np.arange(len(of)) - np.repeat(np.cumsum(ways) - ways, ways)
+    ends = np.where(states >= begin, 0.0, np.inf)
+    for row in range(len(rows)):
+        ends = _one_more(_further(ends, further[row][of]), cost[row][:, of])
+    begins = _chosen_states(ends, first, last, ways, low, pair)
+    # Once more, only from where each stretch begins, to read the pairs.
+    values, before, after = np.where(states >= begins[:-1], 0.0, np.inf), [], []
+    for row in range(len(rows)):
+        before.append(_further(values, further[row]))
+        values = _one_more(before[-1], cost[row])
+        after.append(values)
+    chosen = np.full(len(strokes), -1, dtype=np.int64)
+    all_of = np.arange(len(first))
+    state = np.minimum(np.append(low[first[1:]], low[-1] + wide) - low[last] + begins[1:], wide)
+    for row in range(len(rows) - 1, -1, -1):
+        value = after[row][state, all_of]
+        state = (after[row] == value).argmax(axis=0)  # the fewest taps that do as well
+        paired = before[row][state, all_of] != value
+        state = state - paired
+        chosen[rows[row][paired]] = (low[rows[row]] + state)[paired]
+        state = np.minimum(state + further[row], wide)
+    return chosen
+
+
+def _cuts(low: Ticks, high: Ticks, stretch: int) -> Ticks:
+    """Return where stretches begin: where few taps are in reach of both sides."""
+    both = np.maximum(0, high[:-1] - low[1:])
+    near = max(1, stretch // 8)
+    aims = np.arange(stretch, len(low) - near, stretch)
+    around = aims[:, None] + np.arange(-near, near)
+    return np.append(0, np.unique(around[np.arange(len(aims)), both[around - 1].argmin(axis=1)]))
+
+
+def _further(values: Floats, by: Ticks) -> Floats:
+    """Return values by state once the first tap in reach of each column is so many further on."""
+    states, columns = np.arange(len(values))[:, None], np.arange(values.shape[1])
+    index = np.minimum(states + by, len(values) - 1) * values.shape[1] + columns
+    moved: Floats = values.take(index)
+    return moved
+
+
+def _one_more(before: Floats, cost: Floats) -> Floats:
+    """Return the best of each state after one more stroke of each column."""
+    best = before.copy()
+    np.minimum(best[1:], before[:-1] + cost, out=best[1:])
+    return np.minimum.accumulate(best, axis=0)
+
+
+def _chosen_states(ends: Floats, first: Ticks, last: Ticks, ways: Ticks, low: Ticks, pair: float) -> Ticks:
+    """Return the states at which stretches begin, and a last one: of the most pairs, then the least error."""
+    wide = len(ends) - 1
+    known = np.isfinite(ends)
+    pairs = np.where(known, np.ceil(-np.where(known, ends, 0.0) / pair), -math.inf)
+    errors = np.where(known, ends + np.where(known, pairs, 0.0) * pair, math.inf)
+    best, came, column = [(0.0, 0.0)], [], 0
+    for one in range(len(first)):
+        here = range(column, column + int(ways[one]))
+        if one + 1 < len(first):
+            away = int(low[first[one + 1]] - low[last[one]])
+            to = [min(away + k, wide) for k in range(int(ways[one + 1]))]
+        else:
+            to = [wide]
+        rows, far = pairs[to, here.start : here.stop].tolist(), errors[to, here.start : here.stop].tolist()
+        made = [
+            min(
+                (-count - n, error + e, k)
+                for k, ((count, error), n, e) in enumerate(zip(best, ns, es, strict=True))
+            )
+            for ns, es in zip(rows, far, strict=True)
+        ]
+        best, column = [(-count, error) for count, error, _ in made], here.stop
+        came.append([k for _, _, k in made])
+    states = [0]
+    for back in reversed(came):
+        states.append(back[states[-1]])
+    return np.array([*states[:0:-1], 0], dtype=np.int64)

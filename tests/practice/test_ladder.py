@@ -141,7 +141,7 @@ def test_only_the_first_take_of_a_day_moves_the_ladder():
 
 @pytest.mark.parametrize("spoiled", [{"late": 1}, {"late": 9}, {"interrupted": True}])
 def test_a_spoiled_take_is_not_the_cold_one(spoiled):
-    """Late strokes or another tab: it moves nothing, up or down, and the next take of the day is the first."""
+    """Late strokes or another tab: it moves nothing, and the next take of the day is the first."""
     assert stand({**take(1, 84), **spoiled}) == 84
     assert stand({**take(1, 84), **spoiled}, take(1, 84, hour=19)) == 87
     failing = [{**take(day, 87, good=False), **spoiled} for day in (2, 3, 4)]

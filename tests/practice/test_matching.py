@@ -7,8 +7,10 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.optimize import linear_sum_assignment
 
 import rhythmlab as rl
+from rhythmlab.practice import matching
 from rhythmlab.practice.matching import match, matched
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
@@ -102,6 +104,41 @@ def test_the_f_measure_of_a_published_library_comes_from_our_count():
     hits = matched(meant, played, 0.025)
     assert theirs == pytest.approx(0.75)
     assert 2 * hits / (len(meant) + len(played)) == theirs
+
+
+@TRIES
+@given(rows, rows, windows, st.integers(1, 5))
+def test_many_strokes_side_by_side_are_matched_as_well(meant, played, window, stretch):
+    """Cut into stretches of any length, the pairs are as many, and their error as small, as of all ways."""
+    low, high = matching._reach(meant, played, window)
+    some = np.flatnonzero(high > low)
+    size, least = every_way(meant, played, window)
+    if not len(some):
+        assert size == 0
+        return
+    taps = matching._side_by_side(meant[some], played, low[some], high[some], window, stretch)
+    pairs = some[taps >= 0], taps[taps >= 0]
+    assert len(pairs[0]) == size
+    assert error(meant, played, pairs) == pytest.approx(least, abs=1e-9)
+    assert (np.diff(pairs[1]) > 0).all()
+    assert (np.abs(played[pairs[1]] - meant[pairs[0]]) <= window).all()
+
+
+@pytest.mark.parametrize("window", [0.05, 0.125, 0.25, 0.5, 0.8])
+def test_many_strokes_are_matched_as_an_assignment_of_least_cost(window):
+    """Side by side: as many pairs and as little error as the assignment of scipy."""
+    rng = np.random.default_rng(int(1000 * window))
+    for _ in range(3):
+        meant, played = random_take(rng, matching.LONG + 60, 0.25, rng.uniform(0.01, 0.15), 0.2, 0.3)
+        away = np.abs(played - meant[:, None])
+        cost = np.where(away <= window, away - 10_000, 0.0)
+        i, j = linear_sum_assignment(cost)
+        inside = away[i, j] <= window
+        pairs = match(meant, played, window)
+        assert len(pairs[0]) == inside.sum()
+        assert error(meant, played, pairs) == pytest.approx(float(away[i, j][inside].sum()), abs=1e-6)
+        assert (np.diff(pairs[0]) > 0).all()
+        assert (np.diff(pairs[1]) > 0).all()
 
 
 def test_more_pairs_go_before_nearer_pairs():
