@@ -54,7 +54,7 @@ def test_the_toms_stand_where_those_of_three_do(sound, pitch):
 
 
 def test_crosses_are_for_cymbals_and_the_hi_hat_only():
-    """Crosses are cymbals, hi-hat and side stick, drums are solid (Weinberg 1994): a click is no side stick."""
+    """Crosses are cymbals and hi-hat, drums are solid (Weinberg 1994): a click is no side stick."""
     assert {row.sound for row in drums() if row.head == "x"} == {"closed hi-hat", "ride", "crash"}
     drums_and_strokes = ("bass drum", "snare", "high tom", "hand drum", "click")
     assert {drum(sound).head for sound in drums_and_strokes} == {"normal"}
