@@ -5,7 +5,7 @@ What was played
   rl.practice.Take                    strokes as panels record them and journals keep them
 What it says, where take is one of these
   rl.practice.measure(take)         early, late, missed, uneven, in numbers
-  rl.practice.feedback(take)        the same in three sentences, and what to do next
+  rl.practice.feedback(take)        why it was off, in one sentence, and one thing to do next
   rl.practice.when_lost((4, 3), 5)  where to go when lost
 From day to day
   rl.practice.Journal()          what was practised, kept on disk

@@ -25,6 +25,8 @@ KINDS = (
     *("spoiled", "swapped", "shifted", "slipped", "tempo", "rushed", "locked", "hand", "looser", "place"),
     *("unsure",),
 )
+#: Those that move all strokes, or many.
+MOVES_ALL = KINDS[:7]
 #: Shortest shift that is told, in seconds: the shortest part that is counted (limit ``part_heard``).
 LEAST_SHIFT_S = 0.1
 #: Largest lead or delay of a take, in seconds, not calibrated and calibrated, and how far off is likely
@@ -440,7 +442,13 @@ def _locked(look: _Look, base: float) -> _Way | None:
         steps = np.diff(np.append(row.onsets, row.onsets[0] + look.turn))
         if not against or np.ptp(steps) > 1e-6 or _fits(look, row, look.meant[i]):
             continue
-        tried = [m for m in range(1, 2 * n + 1) if m != n and _size(m, against) < _size(n, against)]
+        a_cycle = len(row.taps) / take.cycles
+        near = range(
+            math.ceil(a_cycle / 1.3), math.floor(a_cycle / 0.7) + 1
+        )  # as many as were played, or nearly
+        tried = [m for m in near if 0 < m != n and _size(m, against) < _size(n, against)]
+        if not tried:
+            continue
         for m in tried:
             onsets = row.onsets[0] + np.arange(m) * (look.turn / m)
             rows = [*look.rows[:i], row._replace(onsets=onsets), *look.rows[i + 1 :]]

@@ -3,11 +3,15 @@
 10 000 strokes with misses and extras, against the maximum matching of a general library for music research.
 """
 
+from time import process_time
+
 import numpy as np
 import pytest
 
+from rhythmlab.practice.feedback import feedback
 from rhythmlab.practice.matching import match, matched
 from tests.benchmarks.interleaved import ratio
+from tests.practice.players import PAIRS, PLANTED, Case, take_of
 
 mir_eval = pytest.importorskip("mir_eval")
 
@@ -40,3 +44,18 @@ def test_counting_is_five_times_faster(window):
     )
     print(f"\nmatched, times faster than mir_eval, window {window} s: {measured:.1f} (limit 5)")
     assert measured >= 5
+
+
+@pytest.mark.parametrize("kind", ["clean", *PLANTED])
+def test_a_take_is_measured_and_told_in_20_ms(kind):
+    """Eight cycles of any pair of the matrix, whatever was wrong with it: the middle of five runs."""
+    rng = np.random.default_rng(1)
+    for numbers in PAIRS:
+        take = take_of(Case(kind, PLANTED.get(kind, (0,))[0], numbers, 15, 60), rng)
+        runs = []
+        for _ in range(5):
+            before = process_time()
+            feedback(take)
+            runs.append(1000 * (process_time() - before))
+        print(f"\n{kind} {numbers}: {sorted(runs)[2]:.1f} ms (limit 20)", end="")
+        assert sorted(runs)[2] < 20

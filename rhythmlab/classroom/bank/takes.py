@@ -16,6 +16,8 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.limits import limits
+from rhythmlab.practice.causes import MOVES_ALL, causes
+from rhythmlab.practice.feedback import feedback
 from rhythmlab.practice.journal import Journal
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.take import Take, from_row
@@ -80,9 +82,14 @@ class TakeQuestion(Question):
         marks = 4 - len(faults)
         if not faults:
             return Verdict(4, 4, f"Right. {self.why}")
+        right = f"{marks} of 4 {'is' if marks == 1 else 'are'} right."
+        found = causes(take)
+        if found and found[0].kind in MOVES_ALL:  # what is off follows from it
+            off = sentences.listed([self.parts[i] for i, _ in faults])
+            return Verdict(marks, 4, f"{feedback(take)[0]} Off by that: {off}. {right}")
         also = [self.parts[i] for i, _ in faults[1:]]
         more = f" Also off: {sentences.listed(also)}." if also else ""
-        return Verdict(marks, 4, f"{faults[0][1]}{more} {marks} of 4 {'is' if marks == 1 else 'are'} right.")
+        return Verdict(marks, 4, f"{faults[0][1]}{more} {right}")
 
     def unread(self, answer: object) -> str:
         """Say why an answer cannot be read as a take; nothing where it can."""

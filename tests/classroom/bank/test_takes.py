@@ -135,7 +135,12 @@ def test_the_spread_is_judged_as_the_statistics_module_reckons_it(seed, numbers,
         (lambda taps: [[lane, s + 0.03 * lane] for lane, s in taps], 4, "Right."),
         (lambda taps: [[lane, s + 0.1] for lane, s in taps], 4, "Right."),
         (lambda taps: [tap for tap in taps if tap[0]], 1, "The strokes are off: 16 strokes left out"),
-        (lambda taps: [[1 - lane, s] for lane, s in taps], 1, "The strokes are off"),
+        (
+            lambda taps: [[1 - lane, s] for lane, s in taps],
+            1,
+            "You swapped sides (the key of the 4 played the 3 and the key of the 3 played the 4): next, swap "
+            "back and play the same again. Off by that: the number of strokes, the spread of the 4 and ",
+        ),
     ],
 )
 def test_each_fault_costs_its_own_mark_and_is_named(change, marks, says):
