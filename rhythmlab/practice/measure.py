@@ -707,6 +707,8 @@ def played_instead(take: Take, shift: float = 0.0) -> Simpler | None:
     else:  # the nearest sound of the rhythm meant, whichever that is
         ahead = np.concatenate([meant - turn, meant, meant + turn])
         meant_rms = float(np.sqrt((np.abs(rows[..., None] - ahead).min(axis=-1) ** 2).mean()))
+    if float(rows.var(axis=0).mean()) > (SHARE * meant_rms) ** 2:  # no places of a cycle are so near
+        return None
     common = gcd(*map(int, places), turn_ticks)
     best = None
     for grid in range(m, min(turn_ticks // common, LONGEST * m + 1)):
