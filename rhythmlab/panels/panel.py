@@ -221,6 +221,13 @@ class Panel(Quiet, widgets.VBox):
         self.words = words if isinstance(words, str) and words.strip() else ""
         self._redraw()
 
+    def _keep_words(self, words: str) -> None:
+        """Hold a sentence, in its field too, for the next picture."""
+        self.words = words
+        self._words.unobserve(self._words_typed, names=["value"])
+        self._words.value = words
+        self._words.observe(self._words_typed, names=["value"])
+
     def _said_on(self, feel: Feel) -> Cycle:
         """Return what is shown of a home, with its sentence where there is one that fits."""
         if self.words:

@@ -18,6 +18,7 @@ from rhythmlab.panels.cycle_panel import PanelContent, cut
 from rhythmlab.panels.errors import FieldRefusal
 from rhythmlab.panels.plan import Workshop, WorkshopPlan
 from rhythmlab.panels.wall import Wall, fitting_view
+from rhythmlab.playing.sentence import Sentence
 from rhythmlab.practice.set_list import Item, Items, SetList, SetListError, line_of, parsed, read_line
 from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import descriptions, numbers, sentences
@@ -59,7 +60,6 @@ class SetListWall(Wall):
             self.songs = SetList(a((str, os.PathLike), plan, "path", 'path="set-list.txt"'))
         self._planned = plan.set_list() if isinstance(plan, Workshop) else ""
         self.items, self.at = Items(), 0
-        self._words = ""  # the sentence of the item shown
         self._on: Item | None = None  # what of the list is on the wall, if it is not something in between
         self._over: str | None = None
         super().__init__((7, 4), home=None, bpm=72, hall=hall)
@@ -194,13 +194,13 @@ class SetListWall(Wall):
     def _show_item(self) -> None:
         if not self.items:
             return
-        item, words = self.items[self.at], self._words
-        self._on, self._words = None, item.sentence
+        item, words, self._on = self.items[self.at], self.words, None
+        self._keep_words(item.sentence)
         try:
             self._put_item(item)
             self._on = item
         except FieldRefusal as error:  # the item before stays on the wall, and the next one can be gone to
-            self._words = words
+            self._keep_words(words)
             raise Refusal(f"{item.title} cannot be shown: {error.wrong}.") from error
         finally:
             self._tell_room()
@@ -214,16 +214,18 @@ class SetListWall(Wall):
             self.show(PanelContent(cut(item.title), item.what, item.tempo, [item.sentence, item.text]))
 
     def _call(self, p: Polyrhythm) -> None:
-        on, words = self._on, self._words
-        self._on, self._words = None, ""
+        on, words, self._on = self._on, self.words, None
+        self._keep_words("")
         try:
             super()._call(p)
         except BaseException:
-            self._on, self._words = on, words
+            self._on = on
+            self._keep_words(words)
             raise
 
     def _sentences(self, feel: Feel, tempo: Tempo) -> list[str]:
-        return [self._words, *super()._sentences(feel, tempo)]
+        drawn = isinstance(self._said_on(feel), Sentence)  # and told with its stresses
+        return ["" if drawn else self.words, *super()._sentences(feel, tempo)]
 
     def _hint_between(self) -> str:
         """Say what is on the wall in between, and where the list goes on."""
@@ -267,6 +269,6 @@ def set_list(
     >>> import tempfile
     >>> shown = set_list(Path(tempfile.mkdtemp()) / "set-list.txt")
     >>> shown.stage.room["hint"]
-    '1 of 5: Together, right, left, right \u00b7 Page Down: 4 against 3'
+    '1 of 5: Three claps over two \u00b7 Page Down: 4 against 3'
     """
     return SetListWall(path, hall=hall)

@@ -41,7 +41,7 @@ _ENDS = ("view", "sentence", "title")
 #: What a new set list begins with: a workshop in a village hall by the sea.
 FIRST = (
     "# A set list: one item a line; lines that begin with # are notes.\n"
-    "pair | pulses: 3 2 | bpm: 72 | title: Together, right, left, right\n"
+    "pair | pulses: 3 2 | bpm: 72 | title: Three claps over two\n"
     "pair | pulses: 4 3 | bpm: 80\n"
     "pair | pulses: 7 4 | home: 4 | bpm: 72\n"
     "pair | pulses: 16 15 | bpm: 100 | title: The drift\n"

@@ -112,7 +112,7 @@ def test_what_cannot_be_read_is_told_large_and_does_not_sound(lab, page):
 def test_a_remote_for_slides_steps_through_the_set_list(lab, page):
     """Page Down goes on while it sounds, over pairs and a groove; Page Up goes back; all on one screen."""
     wall = fill_screen(page, lab, LIST)
-    wall.locator(".rl-now", has_text="1 of 5: Together, right, left, right").wait_for()
+    wall.locator(".rl-now", has_text="1 of 5: Three claps over two").wait_for()
     page.keyboard.press("Space")
     wait_until(page, "document.querySelector('.rl-stage').rlEngine.playing()")
     for words in ("Home is the 3 at 80 bpm", "Home is the 4 at 72 bpm", "Home is the 15 at 100 bpm"):

@@ -178,6 +178,20 @@ def test_an_item_is_shown_in_its_view_with_its_sentence(folder):
     assert panel.stage.pictures[0]["said"][0] == "walk a-long the shore"
 
 
+def test_a_sentence_that_fits_is_laid_on_the_line(folder):
+    """Each syllable stands in the picture and in the field; the next item says its own or none."""
+    (folder / "set-list.txt").write_text(
+        "pair | pulses: 3 2 | sentence: *hear the *har-bour\npair | pulses: 3 2\n"
+    )
+    panel = set_list()
+    assert "say: HEAR the HAR-bour" in panel.stage.pictures[1]["svg"]
+    assert panel.stage.pictures[1]["said"][0] == "HEAR the HAR-bour."
+    assert panel._words.value == "*hear the *har-bour"
+    press(panel, "next")
+    assert "HAR" not in panel.stage.pictures[1]["svg"]
+    assert panel._words.value == ""
+
+
 def test_what_is_added_keeps_the_view_that_was_chosen(mine):
     """The gap cycle of 5 against 4, since it is not the one that fits."""
     press(mine, "enter", number=1, texts=["5", "4"])
