@@ -223,7 +223,15 @@ CLAIMS = {
         "31 is seven fours and a three": lambda: (
             rl.phrases(31)[0].groups == (4,) * 7 + (3,) and 7 * 4 + 3 == 31
         ),
-        "*RLRR LRLL RLL*": lambda: str(rl.stick((4, 4, 3), 125)) == "RLRR LRLL RLL",
+        "4 3 4 3 as *RLRR LRL*, twice": lambda: str(rl.stick(rl.phrases(14)[0], 120)) == "RLRR LRL RLRR LRL",
+        "13 is 4 4 5": lambda: rl.phrases(13)[0].groups == (4, 4, 5),
+        "a five R L R R L": lambda: str(rl.stick((5,), 120)) == "RLRRL",
+        "12 begins with the left the second time": lambda: (
+            rl.stick(rl.phrases(12)[0], 120).cycle().lanes[0].hands[12:16] == "LRLL"
+        ),
+        "R R L L even in thirty-seconds": lambda: bool(
+            rl.playing.check_sticking("RRLL", rl.Tempo(120, ticks=8))
+        ),
         "four fours, and three fours and a three": lambda: (4 * 4, 3 * 4 + 3) == (16, 15),
         "about 62 milliseconds apart, by the rebound": lambda: limit("hand_two") == [62],
         "three about 110": lambda: limit("hand_three") == [110],
