@@ -15,6 +15,8 @@ from rhythmlab.text import numbers
 MOST_STROKES = 130
 #: px that a letter of a label needs.
 LETTER = 8.5
+#: px that a figure of a number needs where there is little room.
+FINE = 7.7
 
 
 def asked(cycle: Cycle, start: int | None, stop: int | None) -> tuple[int, int]:

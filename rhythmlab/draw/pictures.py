@@ -4,6 +4,7 @@ Home is shown by where the heavy lines and the big count numbers stand, never by
 Shared strokes are tied by a bar.
 """
 
+import math
 from dataclasses import replace
 from unicodedata import east_asian_width
 
@@ -20,6 +21,7 @@ from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
 from rhythmlab.core.tempo import Speed, tempo_given
 from rhythmlab.core.types import Ticks
 from rhythmlab.draw.fit import (
+    FINE,
     LETTER,
     asked,
     clear_of_gutter,
@@ -212,11 +214,13 @@ def _strip(cycle: Cycle, start: int, stop: int, top: float, width: int = WIDTH) 
     bottom = top + lanes + 1.3
     marks = _frame(cycle, start, stop, top, bottom)
     marks.insert(0, Band(start, stop, heard - 0.3, heard + 0.3, "heard"))
-    marks += _heard(cycle, start, stop, heard, width)
+    numbers_, left_out = _heard(cycle, start, stop, heard, width)
+    marks += numbers_
     marks += _ties(cycle, start, stop, top + 0.7, max(ys, default=0))
     for i, y in enumerate(ys):
         marks += _row(cycle, i, start, stop, y)
     rows = _count(cycle, start, stop, bottom + 0.4, others=True, width=width)
+    rows += _no_room(start, _lowest(rows) + 0.42, *left_out, "number")
     rows += _sentence(cycle, start, stop, _lowest(rows) + 0.7, width)
     return marks + rows, _lowest(rows) + 0.5
 
@@ -238,6 +242,12 @@ def _sentence(cycle: Cycle, start: int, stop: int, y: float, width: int) -> list
         ends[row : row + 1] = [x + half]
         marks.append(Text(start + x / px, y + 0.6 * row, text, role))
     return marks
+
+
+def _no_room(start: int, y: float, without: int, of: int, what: str) -> list[Mark]:
+    """Say how many numbers or places are not written, where there is no room for them."""
+    said = f"no room for {numbers.number(without)} of {numbers.plural(of, what)}"
+    return [Text(start, y, said, "fine", "from")] if without else []
 
 
 def _lowest(marks: list[Mark]) -> float:
@@ -282,16 +292,37 @@ def _ties(cycle: Cycle, start: int, stop: int, top: float, bottom: float) -> lis
     return [Rule(tick, top + 0.28, bottom - 0.28, "tie") for tick in together] if bottom > top else []
 
 
-def _heard(cycle: Cycle, start: int, stop: int, y: float, width: int) -> list[Mark]:
-    """Draw the composite: a short thick line at each sound, the ticks to the next between them."""
+def _heard(cycle: Cycle, start: int, stop: int, y: float, width: int) -> tuple[list[Mark], tuple[int, int]]:
+    """Draw the composite: a short thick line at each sound, the ticks to the next between them.
+
+    A number that its gap cannot hold is written smaller, or smaller under the row; how many find no room
+    even there, and of how many, is returned too.  Where that is more than half, none is written.
+    """
     line = composite(cycle, start=start, stop=stop)
     marks: list[Mark] = [Text(0, y, "heard", "small", "left")]
     marks += [Rule(tick, y - 0.3, y + 0.3, "sound") for tick in line.onsets.tolist()]
     px = px_to_a_tick(start, stop, _left(cycle), width=width)
-    for tick, ticks in zip(line.onsets.tolist(), line.intervals.tolist(), strict=True):
-        if ticks * px >= LETTER * len(str(ticks)) + 5 and tick + ticks <= stop:
-            marks.append(Text(tick + ticks / 2, y, str(ticks), "plain"))
-    return marks
+    inside = [
+        (tick + ticks / 2, ticks)
+        for tick, ticks in zip(line.onsets.tolist(), line.intervals.tolist(), strict=True)
+        if tick + ticks <= stop
+    ]
+    under, without = -math.inf, 0
+    written: list[Mark] = []
+    for middle, ticks in inside:
+        text, x, half = str(ticks), (middle - start) * px, FINE * len(str(ticks)) / 2
+        if ticks * px >= LETTER * len(text) + 5:
+            written.append(Text(middle, y, text, "plain"))
+        elif ticks * px >= 2 * half + 4:
+            written.append(Text(middle, y, text, "fine"))
+        elif x - half >= under + 2 and clear_of_gutter(x, FINE / 2, text):
+            written.append(Text(middle, y + 0.5, text, "fine"))
+            under = x + half
+        else:
+            without += 1
+    if 2 * without > len(inside):
+        written, without = [], len(inside)
+    return marks + written, (without, len(inside))
 
 
 def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width: int = WIDTH) -> list[Mark]:
@@ -300,8 +331,8 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width
     Bars have one line for all lanes, and so has a cycle whose beats no lane plays.
     Where the cycle `lands`, as a fill does, that is written under the count, and at the right edge where it
     lands as the cycle comes round.
-    A small mark that would touch its neighbour stands half a row lower, and where that is taken too it is
-    left out: the text alternative has all of them.
+    A small mark that would touch its neighbour stands half a row lower, or a row; where that is taken too
+    it is left out, and how many are is said: the text alternative has all of them.
     """
     px = px_to_a_tick(start, stop, _left(cycle), width=width)
     beats = within(cycle.beats, start, stop)
@@ -316,18 +347,24 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width
     counted = [i for i in range(len(cycle.lanes)) if i != home] if others else []
     lines = [counted] if home is None or len(cycle.bars) or not counted else [[i] for i in counted]
     marks: list[Mark] = []
-    for line, lanes in enumerate(lines):
-        at = y + line * 0.95
+    at, without, of = y, 0, 0
+    for lanes in lines:
         name = cycle.lanes[lanes[0]].name if len(lines) > 1 else ""
         label = f"the {name}" if 0 < len(name) < 3 else name or "count"
         marks.append(Text(0, at, label, "small", "left"))
         marks += [Text(tick, at, text, "big") for tick, text in big]
-        taken = [[((t - start) * px, 6.0 * len(s) + 2) for t, s in big], []]
+        taken: list[list[tuple[float, float]]] = [
+            [((t - start) * px, 6.0 * len(s) + 2) for t, s in big],
+            [],
+            [],
+        ]
         lands = getattr(cycle, "lands", None)
         if lands is not None and start < lands <= stop:
             marks.append(Text(lands, at + 0.42, LANDS, "small"))
             taken[1].append(((lands - start) * px, LETTER * len(LANDS) / 2))
-        for tick, place in _off_beats(cycle, lanes, start, stop) if len(beats) else ():
+        off_beats, many = _off_beats(cycle, lanes, start, stop) if len(beats) else ([], 0)
+        without, of = without + many, of + many + len(off_beats)
+        for tick, place in off_beats:
             place = replace(place, beat=int(counted_on[place.beat - 1]))
             text, x = counts.mark(place), (tick - start) * px
             half = LETTER * len(text) / 2
@@ -337,21 +374,26 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width
                 level = free.index(True)
                 marks.append(Text(tick, at + 0.42 * level, text, "small"))
                 taken[level].append((x, half))
-    return marks
+            else:
+                without += 1
+        at += 1.37 if taken[2] else 0.95
+    return marks + _no_room(start, _lowest(marks) + 0.42, without, of, "place")
 
 
-def _off_beats(cycle: Cycle, lanes: list[int], start: int, stop: int) -> list[tuple[int, Place]]:
-    """Return where lanes of not too many strokes fall off the beats, each tick once, in its fewest parts."""
+def _off_beats(cycle: Cycle, lanes: list[int], start: int, stop: int) -> tuple[list[tuple[int, Place]], int]:
+    """Return where lanes fall off the beats, each once, in its fewest parts, and how many are too many."""
     found: dict[int, Place] = {}
+    many: set[int] = set()
     for lane in lanes:
         onsets = cycle.lanes[lane].onsets
         inside = within(onsets, start, stop)
         if len(inside) > MOST_MARKS:
+            many.update(np.setdiff1d(inside, cycle.beats).tolist())
             continue
         for tick, place in zip(inside, places(cycle, onsets, start=start, stop=stop), strict=True):
             if place.part > 1 and (tick not in found or place.parts < found[tick].parts):
                 found[tick] = place
-    return sorted(found.items())
+    return sorted(found.items()), len(many - found.keys())
 
 
 def _beat_numbers(cycle: Cycle) -> Ticks:

@@ -116,8 +116,9 @@ class Text:
     text : str
         What it says.
     role : str
-        ``"big"``, ``"plain"``, ``"small"``, ``"name"``, ``"bare"`` for a count alone, or ``"letter"`` for the
-        hand at a stroke, which is centred on x and readable over lines.
+        ``"big"``, ``"plain"``, ``"small"``, ``"name"``, ``"fine"`` where there is little room,
+        ``"bare"`` for a count alone, or ``"letter"`` for the hand at a stroke, which is centred on x and
+        readable over lines.
     side : str
         ``""`` centred on x, ``"left"`` or ``"right"`` in that gutter, ``"from"`` starting beside x.
     """

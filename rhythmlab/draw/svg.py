@@ -23,6 +23,7 @@ HANDS = {
     "name": ("ink", 16, 700),
     "plain": ("ink", 14, 400),
     "small": ("quiet", 14, 400),
+    "fine": ("ink", 12, 400),
     "letter": ("quiet", 14, 400),
 }
 #: Roles of text that stand where lines pass, and so on paper of their own.

@@ -10,7 +10,7 @@ from rhythmlab.draw.scene import ROW, WIDTH, Scene, Text
 from rhythmlab.draw.svg import HANDS
 
 #: Px that a letter is given at a size: rougher than the font, and safe for one a little wider.
-ROUGH = {14: 8.5, 16: 10.0, 18: 11.0}
+ROUGH = {12: 7.7, 14: 8.5, 16: 10.0, 18: 11.0, 19: 12.0}
 
 
 @cache

@@ -1,5 +1,6 @@
 """Labels can be read: none lies on another or on a stroke, none leaves the canvas; nothing is a smear."""
 
+import re
 from itertools import pairwise, product
 
 import pytest
@@ -72,6 +73,54 @@ def test_labels_in_a_window_from_the_middle_can_be_read(pulses):
                 assert outside(scene) == []
     signs = rl.pictures.strip(rl.Polyrhythm(16, 15).cycle(), start=120, stop=200)
     assert {"8.9", "9.8"} <= {m.text for m in signs.marks if isinstance(m, Text)}
+
+
+def said(scene: Scene, what: str) -> tuple[int, int]:
+    """Return how many numbers or places a picture says have no room, and of how many."""
+    found = [re.fullmatch(rf"no room for (\S+) of (\S+) {what}s?", m.text) for m in texts(scene)]
+    (row,) = [one.groups() for one in found if one] or [("0", "0")]
+    return tuple(int(number.replace("\N{NO-BREAK SPACE}", "")) for number in row)
+
+
+def texts(scene: Scene) -> list[Text]:
+    """Return the words of a picture."""
+    return [mark for mark in scene.marks if isinstance(mark, Text)]
+
+
+@pytest.mark.parametrize("width", [400, 600, WIDTH])
+@pytest.mark.parametrize(
+    "rows", [list(product(range(2, 25), repeat=2)), [(3, 4, 5), (32, 31), (64, 63), (40, 30)]]
+)
+def test_no_number_and_no_place_is_left_out_in_silence(width, rows):
+    """What is written in the heard row and the count, and what is said to have no room, are all there are."""
+    for pulses in some(rows, 8, (width, len(rows)), [(13, 8), (7, 4), (9, 8)]):
+        p = rl.Polyrhythm(*pulses)
+        for home in range(len(pulses)):
+            scene = rl.pictures.strip(p.cycle(home), width=width)
+            heard = 2.0 if len(pulses) == 2 else 3.0
+            written = [
+                m for m in texts(scene) if m.role in ("plain", "fine") and m.side == "" and m.y < heard + 0.6
+            ]
+            line = rl.composite(p)
+            left_out, of = said(scene, "number")
+            assert len(written) + left_out == len(line), (pulses, home)
+            assert of == (len(line) if left_out else 0)
+            assert not {m.text for m in written} - set(map(str, line.intervals.tolist()))
+            for m in written:  # each in the middle of its own gap
+                at = [i for i, tick in enumerate(line.onsets) if tick + line.intervals[i] / 2 == m.x]
+                assert str(line.intervals[at[0]]) == m.text
+            places = [len(set(p.onsets(i)) - set(p.onsets(home))) for i in range(len(pulses)) if i != home]
+            small = [m for m in texts(scene) if m.role == "small" and m.side == ""]
+            without, all_places = said(scene, "place")
+            assert len(small) + without == sum(places), (pulses, home)
+            assert all_places == (sum(places) if without else 0)
+            assert overlaps(scene) == []
+
+
+def test_the_wall_holds_every_number_of_13_against_8():
+    """All twenty numbers and twelve places, on the width of a wall."""
+    scene = rl.pictures.strip((13, 8), width=600)
+    assert [mark.text for mark in texts(scene) if mark.text.startswith("no room")] == []
 
 
 @pytest.mark.parametrize("bpm", [1, 5, 20, 300, 1000])

@@ -161,7 +161,8 @@ def test_shapes_differ_and_are_about_as_large():
 def test_text_is_never_too_small_to_read():
     """At least 12 px for every role, and what is counted stands out by size and weight."""
     assert min(size for _, size, _ in HANDS.values()) >= 12
-    assert HANDS["big"][1] == max(size for _, size, _ in HANDS.values())
+    full = [size for role, (_, size, _) in HANDS.items() if role != "bare"]  # which stands alone
+    assert HANDS["big"][1] == max(full) < HANDS["bare"][1]
     assert HANDS["big"][2] > HANDS["small"][2]
 
 
