@@ -1,5 +1,7 @@
 """The room: by keys alone, on one screen, the halves in sound and on screen, the set list by one key."""
 
+import re
+
 import pytest
 
 from rhythmlab.panels.wall import wall as make_wall
@@ -58,7 +60,8 @@ def test_by_keys_alone_on_one_screen(lab, page):
         said = f"Right half (your left) the {first} and left half (your right) the {second}."
         wall.get_by_text(said).wait_for()
         wait_until(page, "document.querySelector('.rl-stage').rlEngine.playing()")
-        for view in ("line", "gaps"):
+        drifts = pair[0] - pair[1] == 1 and pair[1] >= 7
+        for view in ("gaps", "line") if drifts else ("line", "gaps"):
             fits = page.evaluate(_FITS)
             assert fits["tall"] <= 0, (pair, view, fits)
             assert fits["wide"] <= 0
@@ -85,13 +88,84 @@ def test_by_keys_alone_on_one_screen(lab, page):
     page.keyboard.press("+")
     wall.get_by_text("Home is the 7 at 130 bpm").wait_for()
     page.keyboard.press("w")
-    wall.get_by_text("Come in on the next one, beat 1").wait_for()
+    wall.locator(".rl-now", has_text=re.compile(r"^beat \d of 7 \u00b7 \d beats? to beat 1")).wait_for()
     page.keyboard.press("Space")
+    wall.locator(".rl-now", has_text="Type a number").wait_for()
     assert not engine(page, "playing()")
     page.keyboard.press("c")
     assert engine(page, "settings.countIn") == 4
     page.keyboard.press("Space")
     wait_until(page, "document.querySelector('.rl-now').textContent === 'count-in'")
+    page.keyboard.press("Space")
+
+
+_WORDS = """() => {
+  const wall = document.querySelector(".rl-wall");
+  const svg = wall.querySelector(".rl-picture svg");
+  const high = svg.getBoundingClientRect().height;
+  const scale = Math.min(svg.getBoundingClientRect().width / svg.viewBox.baseVal.width,
+    high / svg.viewBox.baseVal.height);
+  const written = (one) => [...one.childNodes].some((part) => part.nodeType === 3 && part.data.trim());
+  const leaf = (one) => !one.closest("style") && (one.matches("input, svg text") || written(one));
+  const seen = [...wall.querySelectorAll("*")].filter((one) => one.checkVisibility() && leaf(one));
+  const large = seen.filter((one) => one.getBoundingClientRect().width > 2);
+  const drawn = (one) => scale * one.getAttribute("font-size");
+  const size = (one) => (one.matches("svg text") ? drawn(one) : parseFloat(getComputedStyle(one).fontSize));
+  return large.map((one) => [one.value || one.textContent, 0.72 * size(one), high]);
+}"""
+
+
+@pytest.mark.parametrize("size", [(1280, 720), (1920, 1080)])
+def test_bare_leaves_two_numbers_picture_and_count_large_and_comes_back(lab, page, size):
+    """By one key in full screen: capitals of a twentieth of the picture; a call goes on there."""
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    wall = fill_screen(page, lab, WALL)
+    page.keyboard.press("b")
+    wall.get_by_role("status").filter(has_text="Bare: the numbers").wait_for(state="attached")
+    for pair in ((5, 4), (7, 4), (13, 8), (16, 15), (64, 63)):
+        call(page, *pair)
+        page.wait_for_function(_COUNTED, arg=list(pair))
+        page.wait_for_function("document.querySelector('.rl-now').textContent.startsWith('beat')")
+        words = page.evaluate(_WORDS)
+        assert [text for text, *_ in words][:2] == [str(number) for number in pair]
+        for text, capital, high in words:
+            assert text.isdecimal() or text.startswith("beat "), text
+            assert capital >= high / 20, (pair, text, capital, high)
+        fits = page.evaluate(_FITS)
+        assert (fits["tall"], fits["wide"]) == (0, 0)
+        shot(page, f"room-bare-{pair[0]}-{pair[1]}-{size[1]}")
+        assert not wall.get_by_role("button", name="Stop").is_visible()
+    page.keyboard.press("b")
+    wall.get_by_role("button", name="Stop").wait_for()
+    assert wall.get_by_role("button", name="Bare").get_attribute("aria-pressed") == "false"
+    page.keyboard.press("Space")
+
+
+_COUNTED = """([a, b]) => {
+  const texts = [...document.querySelectorAll(".rl-picture svg text")].map((one) => one.textContent);
+  const fields = [...document.querySelectorAll(".rl-pulses input")].map((one) => one.value);
+  const drawn = (lane) => document.querySelectorAll(`.rl-picture svg [data-lane="${lane}"]`).length;
+  return texts.every((one) => /^[0-9]+$/.test(one)) && fields.join() === [a, b].join()
+    && drawn(0) === a && drawn(1) === b
+    && document.querySelector(".rl-stage").rlEngine.playing();
+}"""
+
+
+def test_quick_presses_and_slow_and_a_flip_before_the_next_call(lab, page):
+    """Five presses of + at once are twenty bpm; the next call is at that tempo of its second number."""
+    wall = fill_screen(page, lab, WALL)
+    page.locator(".rl-picture").focus()
+    for _ in range(5):
+        page.keyboard.press("+")
+    wall.get_by_text("Home is the 4 at 92 bpm").wait_for()
+    page.keyboard.press("f")
+    wall.get_by_text("Home is the 7 at 161 bpm").wait_for()
+    page.keyboard.press("s")
+    assert engine(page, "settings.slow") == 60
+    call(page, 5, 3)
+    wall.get_by_text("Home is the 3 at 92 bpm").wait_for()
+    wait_until(page, "document.querySelector('.rl-stage').rlEngine.playing()")
+    assert engine(page, "settings.slow") == 100
     page.keyboard.press("Space")
 
 
