@@ -321,6 +321,23 @@ test("what is put on the wall next goes at its own tempo: Slow is off, and nothi
   });
 });
 
+test("a flip that is still on its way when numbers are called does not move their home", () => {
+  withPage((make) => {
+    const pictures = [{ bpm: 126 }, { bpm: 72 }];
+    const wall = room(make, { room: { pair: true }, bpm_range: [20, 300], picture: pictures[1], pictures, home: 0 });
+    const flipped = [];
+    wall.fake.engine.flip = (home) => flipped.push(home);
+    const state = wall.stage.model;
+    wall.made.enter([{ value: "5" }, { value: "3" }]);
+    const get = state.get;
+    state.get = (name) => (name === "room" ? { pair: true, answered: 1 } : get(name));
+    wall.made.update();
+    assert.deepEqual(flipped, [1]);
+    assert.equal(wall.started(), 1);
+    wall.made.close();
+  });
+});
+
 test("bare is one key there and back, told to Python and to a screen reader", () => {
   withPage((make) => {
     const state = { room: { pair: true, hint: "type" }, bpm_range: [20, 300], picture: { bpm: 72, landmarks: [[0, "all"]] } };

@@ -79,7 +79,10 @@ export function makeRoom(controls, engine, stage) {
   const answered = () => {
     if (!waiting || room().answered !== waiting.number) return;
     clear();
-    if (!model.get("notice") && !room().refused) engine.start({ lead: AT_ONCE });
+    if (model.get("notice") || room().refused) return;
+    const last = (model.get("pictures") || []).length - 1;
+    if (last > 0 && model.get("home") !== last) engine.flip(last); // a flip just before was still on its way
+    engine.start({ lead: AT_ONCE });
   };
   /** Have Python show the numbers that stand in the fields, and start as soon as it has. */
   const enter = (fields) => {
