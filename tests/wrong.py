@@ -149,7 +149,8 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "every": 5,
         "first": 0,
         "pulse": "beats",
-        "filled": False,
+        "filled": True,
+        "hands": "RLRRL",
         "bars": 5,
         "from_bar": 1,
     },
@@ -225,6 +226,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
     "pages.question": lambda: {"id": "01-exercise"},
     "classroom.question_bank": lambda: {"skill": None, "level": None},
     "playing.resolve": lambda: {
+        "crash": True,
         "pair": (7, 4),
         "metre": "4/4",
         "bars": 4,

@@ -441,6 +441,10 @@ def _falls(cycle: Cycle, start: int, stop: int) -> str:
         if i != home and len(lane.onsets) and len(cycle.beats):
             where = places(cycle, lane.onsets, start=start, stop=stop)
             said.append(f"the {lane.name} falls on {_in_bars(cycle, where)}")
+            if 0 < len(lane.accents) < len(lane.onsets):
+                ticks, strong = within(lane.onsets, start, stop), set(lane.accents)
+                marked = tuple(place for tick, place in zip(ticks, where, strict=True) if tick in strong)
+                said[-1] += f", accented on {_in_bars(cycle, marked)}" if marked else ", not accented here"
     lands = getattr(cycle, "lands", None)
     if lands is not None and start < lands <= stop:
         on = "on 1 as it comes round" if lands == cycle.ticks else f"on {_in_bars(cycle, _at(cycle, lands))}"

@@ -180,24 +180,32 @@ def _staff_text(
     """Say where each lane has its strokes, bar by bar where the bars differ."""
     rows = []
     for lane, (row, place, foot) in zip(cycle.lanes, _drums(cycle), strict=True):
-        shown = [tick for tick in lane.onsets.tolist() if low <= tick < high]
-        by: dict[int, list[int]] = {n: [] for n in range(low // each, -(-high // each))}
-        for tick in shown:
-            by[tick // each].append(tick % each)
         limb = lane.limb or ("feet" if foot else "hands")
-        if len({tuple(row) for row in by.values()}) == 1:
-            where = numbers.some([name(tick) for tick in next(iter(by.values()))])
-            where = f"{'in every bar on ' if len(by) > 1 else 'on '}{where or 'nothing'}"
-        else:
-            told = [
-                f"bar {n + bars[0].number - low // each}: {numbers.some(map(name, ticks)) or 'none'}"
-                for n, ticks in by.items()
-            ]
-            where = numbers.some(told, 8, "; ")
+        where = _in_bars(lane.onsets.tolist(), low, high, bars, name, each)
+        if 0 < len(lane.accents) < len(lane.onsets):
+            where += f", accents {_in_bars(list(lane.accents), low, high, bars, name, each)}"
         rows.append(f"{lane.name} ({lane.sound}, {_where(row, place)}, {limb}) {where}")
     time = f"{bars[0].top}/{bars[0].bottom}"
     many = numbers.plural(len(bars), "bar")
     return f"Drum staff, {many} of {time}{''.join(f'. {row}' for row in rows)}."
+
+
+def _in_bars(
+    onsets: list[int], low: int, high: int, bars: tuple[Bar, ...], name: Callable[[int], str], each: int
+) -> str:
+    """Say where strokes are, once where all bars are alike."""
+    by: dict[int, list[int]] = {n: [] for n in range(low // each, -(-high // each))}
+    for tick in onsets:
+        if low <= tick < high:
+            by[tick // each].append(tick % each)
+    if len({tuple(row) for row in by.values()}) == 1:
+        where = numbers.some([name(tick) for tick in next(iter(by.values()))])
+        return f"{'in every bar on ' if len(by) > 1 else 'on '}{where or 'nothing'}"
+    told = [
+        f"bar {n + bars[0].number - low // each}: {numbers.some(map(name, ticks)) or 'none'}"
+        for n, ticks in by.items()
+    ]
+    return numbers.some(told, 8, "; ")
 
 
 def _sheet(

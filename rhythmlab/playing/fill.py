@@ -262,7 +262,8 @@ def resolve(
     lanes, kept = _feet_lanes(feet, bar, bars, times)
     lanes += _time_lanes(fine, bars, begin, end)
     lands_at = [end % (bars * fine.ticks)]
-    lanes.append(Lane("landing", lands_at, "right hand", landing, accents=lands_at))
+    name = landing.split()[-1]  # "tom" or "crash": short, so that the picture keeps its room
+    lanes.append(Lane(name, lands_at, "right hand", landing, accents=lands_at))
     hands = ("RL" * len(onsets))[-len(onsets) :]  # so that the right hand lands
     lanes.append(Lane("fill", onsets, "hands", _DRUM, hands=hands))
     made = Fill.__new__(Fill)

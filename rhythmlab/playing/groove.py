@@ -1,4 +1,4 @@
-"""A pulse or a backbeat on the bar, and accents that move through it.
+"""A pulse or a backbeat on the bar, and a stream of strokes over it whose accents move.
 
 They are a `Cycle` of whole bars, so they are seen, heard and played along with as any other; printed, they
 say in sentences where they fall.
@@ -19,6 +19,7 @@ from rhythmlab.core.tempo import Speed
 from rhythmlab.core.types import Ticks
 from rhythmlab.playing.metre import MOST_NOTES, Bars, Metre, tempo_of, with_article
 from rhythmlab.playing.metre import metre as metre_of
+from rhythmlab.playing.patterns import hand_phrase, pattern
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
 
@@ -32,7 +33,7 @@ MOST_LAID = 100_000
 @public_class('playing.accents("7/8", 5)', accented='playing.accents("7/8", 5).accented(2)')
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
 class Accents(Printed, Bars):
-    """A pulse on the bar and an accent every so many ticks that moves through it.
+    """A pulse on the bar and a stream of strokes over it, with an accent every so many that moves.
 
     Attributes
     ----------
@@ -42,17 +43,23 @@ class Accents(Printed, Bars):
         Bars until the accents come home.
     from_bar : int
         The bar that this cycle begins with, from 1.
+    hands : str
+        The sticking of the stream, from which each round is made; empty where one hand or nobody plays it.
     """
 
     every: int
     first: int
     home: int
     from_bar: int
+    hands: str
 
-    def __init__(self, metre: Metre, lanes: Iterable[Lane], bars: int, every: int, first: int, at: int):
+    def __init__(
+        self, metre: Metre, lanes: Iterable[Lane], bars: int, every: int, first: int, at: int, hands: str = ""
+    ):
         Bars.__init__(self, metre, bars, lanes)
         home = lcm(every, metre.ticks) // metre.ticks
-        for field, value in (("every", every), ("first", first), ("home", home), ("from_bar", at)):
+        fields = {"every": every, "first": first, "home": home, "from_bar": at, "hands": hands}
+        for field, value in fields.items():
             object.__setattr__(self, field, value)
 
     @property
@@ -103,7 +110,8 @@ class Accents(Printed, Bars):
         >>> accents("2+2+3/8", every=5).describe(210)
         'An accent every 5 ticks in 7/8 as 2+2+3 (a tick is an eighth) comes home after 5 bars: 35 ticks, \
 7 accents, 10 seconds. From bar to bar the accents come 2 ticks earlier. Bar 1: 1, & of 3; bar 2: & of 2; \
-bar 3: & of 1, a of 3; bar 4: 3; bar 5: 2. They are on a beat in bars 1, 4, 5.'
+bar 3: & of 1, a of 3; bar 4: 3; bar 5: 2. They are on a beat in bars 1, 4, 5. \
+A stroke on every eighth: R L R R L from each accent.'
         """
         bar, ticks = self.metre, self.home * self.metre.ticks
         facts = [numbers.plural(ticks, "tick"), numbers.plural(ticks // self.every, "accent")]
@@ -135,7 +143,23 @@ bar 3: & of 1, a of 3; bar 4: 3; bar 5: 2. They are on a beat in bars 1, 4, 5.'
             moves,
             f"{names_text(self._shown, row, 12, '; ').capitalize()}.",
             beats or "None is on a beat.",
+            self._stream_text(),
         )
+
+    def _stream_text(self) -> str:
+        """Say which strokes stand between the accents, and which hands play them."""
+        stream = self.lanes[-1]
+        if not stream.accents and len(stream.onsets) < self.ticks:
+            return ""
+        said = f"A stroke on every {self.metre.tick}"
+        if not self.hands:
+            return f"{said}, by the {stream.limb}."
+        letters = " ".join(self.hands if len(self.hands) <= 24 else f"{self.hands[:23]}…")
+        where = "from each accent" if len(self.hands) == self.every else "over and over"
+        round_ = lcm(len(self.hands), self.home * self.metre.ticks) // self.metre.ticks
+        late = round_ > self.home and self.every <= MOST_LAID
+        home = f", which comes home after {numbers.plural(round_, 'bar')}" if late else ""
+        return f"{said}: {letters} {where}{home}."
 
     def __str__(self) -> str:
         return self.describe()
@@ -148,11 +172,12 @@ def accents(
     *,
     first: int = 0,
     pulse: str | Sequence[int] = "beats",
-    filled: bool = False,
+    filled: bool = True,
+    hands: str = "",
     bars: int | None = None,
     from_bar: int = 1,
 ) -> Accents:
-    """Set an accent every so many ticks against a pulse or a backbeat on the bar.
+    """Move an accent through a stream of strokes, over a pulse or a backbeat on the bar.
 
     Parameters
     ----------
@@ -166,9 +191,13 @@ def accents(
         ``"beats"``, ``"backbeat"`` (bass drum on the odd beats, snare on the even ones), or the beats of
         the bar to play, from 1.
     filled : bool
-        Whether the accents stand in a line of strokes on every tick, or by themselves.
+        Whether the accents stand in a stream of strokes on every tick, or by themselves on a bell.
+    hands : str
+        The sticking of the stream, such as ``"RLRRL"``, or a phrase, such as ``"3 2"``; it begins with the
+        first accent, and again and again until it comes home with them. When left out, the right hand has
+        every accent; over a backbeat, whose snare is the left hand's, it has every stroke.
     bars, from_bar : int, optional
-        How many bars, and from which on; until the accents come home when left out.
+        How many bars, and from which on; until everything comes home when left out.
 
     Returns
     -------
@@ -178,13 +207,16 @@ def accents(
     Raises
     ------
     ValueError
-        If a number is out of range, or the bars until the accents come home are too many to lay out.
+        If a number is out of range, the sticking has other letters or asks a hand for two strokes at once, or
+        the bars until everything comes home are too many to lay out.
 
     Examples
     --------
     >>> a = accents("2+2+3/8", every=5)
-    >>> a.home, a.on_beat, a.lanes[1].onsets
-    (5, (1, 4, 5), array([ 0,  5, 10, 15, 20, 25, 30]))
+    >>> a.home, a.on_beat, a.lanes[1].accents
+    (5, (1, 4, 5), (0, 5, 10, 15, 20, 25, 30))
+    >>> a.lanes[1].hands[:10], len(accents("2+2+3/8", every=5, hands="RL").bars)
+    ('RLRRLRLRRL', 10)
     """
     bar = metre_of(metre)
     every = whole(every, "every", 'playing.accents("7/8", every=5)')
@@ -196,7 +228,10 @@ def accents(
             argument="first",
         )
     filled = flag(filled, "filled", 'playing.accents("7/8", every=5, filled=True)')
-    home = lcm(every, bar.ticks) // bar.ticks
+    own = "" if hands == "" and (pulse == "backbeat" or not filled) else group_hands(every, bar.ticks)
+    if not isinstance(hands, str) or hands:
+        own = _stream_hands(hands, filled)
+    home = lcm(every, bar.ticks, len(own) if hands else 1) // bar.ticks
     each = bar.ticks if filled else bar.ticks // every + len(bar.groups)
     count, at = bars_shown(
         bars, from_bar, home, bar.ticks, each, "the accents", 'playing.accents("7/8", every=5, bars=8)'
@@ -208,12 +243,70 @@ def accents(
     low, high = (at - 1) * bar.ticks, (at - 1 + count) * bar.ticks
     marks = np.arange(first + -(-(low - first) // every) * every, high, every, dtype=np.int64)
     marks -= low
-    beats = bar.beats_in(count)
-    if filled:
-        line = Lane("accent", range(high - low), "right hand", "closed hi-hat", accents=marks)
-    else:
+    kept = _pulse(bar, pulse, bar.beats_in(count))
+    if not filled:
         line = Lane("accent", marks, "right hand", "bell")
-    return Accents(bar, [*_pulse(bar, pulse, beats), line], count, every, first, at)
+    elif own:
+        letters = np.array(list(own))[(np.arange(low, high) - first) % len(own)]
+        line = Lane("stream", range(high - low), "hands", "snare", marks, hands="".join(letters.tolist()))
+        _one_hand_once(kept, line, bar)
+    else:
+        line = Lane("stream", range(high - low), "right hand", "closed hi-hat", accents=marks)
+    return Accents(bar, [*kept, line], count, every, first, at, own)
+
+
+def group_hands(every: int, ticks: int) -> str:
+    """Return hands for the strokes from accent to accent that give every accent to the right hand.
+
+    Hand to hand, and where the number is odd with one double near its end (common practice, no source).
+    Where every stroke is accented the hands take turns through a bar of so many ticks.
+
+    Examples
+    --------
+    >>> [group_hands(every, 16) for every in (2, 3, 5, 7, 9)]
+    ['RL', 'RLL', 'RLRRL', 'RLRLRLL', 'RLRLRLRRL']
+    """
+    count = ticks if every == 1 else every
+    if count % 2 == 0 or count > MOST_LAID:
+        return "RL" * (count // 2 if count <= MOST_LAID else 1)
+    return {1: "R", 3: "RLL", 7: "RLRLRLL"}.get(count, "RL" * ((count - 3) // 2) + "RRL")
+
+
+def _stream_hands(typed: object, filled: bool) -> str:
+    """Return the sticking that a stream is asked for, or refuse it."""
+    example = 'playing.accents("7/8", every=5, hands="RLRRL")'
+    if not isinstance(typed, str):
+        raise Refusal(f"hands={short(typed)} is not letters", example, argument="hands")
+    if not filled:
+        raise Refusal(
+            f"hands={short(typed)} is the sticking of a stream of strokes, and filled=False has none",
+            example,
+            argument="hands",
+        )
+    try:
+        found = pattern(typed)
+    except Refusal as error:
+        raise Refusal(f"hands: {error.wrong}", example, argument="hands") from error
+    lane = (hand_phrase(found) if found.is_phrase else found).lanes[0]
+    if not lane.hands or (not found.is_phrase and len(lane.onsets) < found.ticks):
+        raise Refusal(
+            f"hands={short(typed)} is not R or L for every stroke of the stream", example, argument="hands"
+        )
+    return lane.hands
+
+
+def _one_hand_once(kept: Iterable[Lane], stream: Lane, bar: Metre) -> None:
+    """Refuse a stream whose sticking asks a hand for a stroke that the bar asks it for, too."""
+    for lane in kept:
+        letter = {"right hand": "R", "left hand": "L"}.get(lane.limb)
+        twice = next((tick for tick in lane.onsets.tolist() if stream.hands[tick] == letter), None)
+        if twice is not None:
+            raise Refusal(
+                f"the {lane.limb} is asked for two strokes in bar {twice // bar.ticks + 1:,} on "
+                f"{bar.describe(twice)}: by {lane.name!r} and by the sticking of the stream",
+                'playing.accents("7/8", every=5, pulse="beats", hands="RLRRL")',
+                argument="hands",
+            )
 
 
 def _pulse(bar: Metre, pulse: object, beats: Ticks) -> list[Lane]:

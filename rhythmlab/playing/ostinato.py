@@ -18,8 +18,7 @@ from rhythmlab.core.types import Ticks
 from rhythmlab.playing.groove import bars_shown, names_text
 from rhythmlab.playing.metre import Bars, Metre, tempo_of
 from rhythmlab.playing.metre import metre as metre_of
-from rhythmlab.playing.patterns import Pattern, foot_pattern, pattern
-from rhythmlab.playing.sticking import stick
+from rhythmlab.playing.patterns import Pattern, foot_pattern, hand_phrase, pattern
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
 
@@ -37,8 +36,6 @@ _SOON = 64
 #: Most lanes of a side: limbs.
 _MOST_LANES = 16
 _HANDS = {"R": "right hand", "L": "left hand"}
-#: A phrase is stuck as for strokes so far apart: slow enough for every sticking, as page 06 does at 60 bpm.
-_SLOW_MS = 250
 _MEETINGS = 'playing.meetings(pattern("x..x"), pattern("x.x.x."))'
 _OSTINATO = 'ostinato(pattern("x...", limb="right foot"), pattern("x..", limb="right hand"))'
 _DESCRIBE = 'ostinato("x..x", "x..", metre="4/4").describe(96)'
@@ -523,17 +520,6 @@ def _row(given: object, side: str, who: object) -> Cycle:
     if side == "feet":
         return foot_pattern(given)
     return hand_phrase(given) if alone and given.is_phrase and not given.lanes[0].limb else given
-
-
-def hand_phrase(given: Pattern) -> Cycle:
-    """Return a phrase with the hands that it has at a slow tempo, until the lead comes home.
-
-    Examples
-    --------
-    >>> hand_phrase(pattern("3 3 2")).lanes[0].accents
-    (0, 3, 6)
-    """
-    return stick(given.groups, ms=_SLOW_MS).cycle(whole=True, name="pattern")
 
 
 def _bar(feet: object, ticks: int, lane: Lane) -> Metre:

@@ -20,6 +20,7 @@ from rhythmlab.core.public import public, public_class
 from rhythmlab.playing.metre import Metre, with_article
 from rhythmlab.playing.metre import metre as _metre_of
 from rhythmlab.playing.phrasing import LONGEST_GROUP, MOST_STROKES, Phrase, phrases
+from rhythmlab.playing.sticking import stick
 from rhythmlab.refusal import Refusal, Unknown
 from rhythmlab.resources import table
 
@@ -29,6 +30,8 @@ _MOST_TICKS = 100_000
 _SIDES = {"right hand": "R", "left hand": "L", "right foot": "R", "left foot": "L"}
 _FEET = {"R": "right foot", "L": "left foot"}
 _MOST_PHRASED = 64
+#: A phrase is stuck as for strokes so far apart: slow enough for every sticking, as page 06 does at 60 bpm.
+_SLOW_MS = 250
 #: A phrase as it is typed: its groups, and before them, if wanted, what they add up to.
 _PHRASE = re.compile(r"\s*(?:([0-9]+)\s+as\s+)?([0-9]+(?:[\s,+]+[0-9]+)*)\s*")
 
@@ -297,6 +300,17 @@ def _signs(text: str) -> tuple[str, tuple[int, ...]]:
         f"pattern ({', '.join(ready_patterns().names)})",
         _EXAMPLE,
     )
+
+
+def hand_phrase(given: Pattern) -> Cycle:
+    """Return a phrase with the hands that it has at a slow tempo, until the lead comes home.
+
+    Examples
+    --------
+    >>> hand_phrase(pattern("3 3 2")).lanes[0].accents
+    (0, 3, 6)
+    """
+    return stick(given.groups, ms=_SLOW_MS).cycle(whole=True, name="pattern")
 
 
 def foot_pattern(given: Pattern) -> Cycle:

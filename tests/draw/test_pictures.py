@@ -456,7 +456,9 @@ def test_bars_from_the_middle_keep_their_numbers():
     """The third bar of an accent that moves is called bar 3, as the sentence calls it."""
     part = rl.playing.accents("2+2+3/8", every=5, bars=2, from_bar=3)
     assert "Bar 3: & of 1, a of 3; bar 4: 3." in part.describe()
-    assert "the accent falls on bar 3: & of 1, a of 3; bar 4: 3." in rl.pictures.strip(part).alt
+    assert ", accented on bar 3: & of 1, a of 3; bar 4: 3." in rl.pictures.strip(part).alt
+    alone = rl.playing.accents("2+2+3/8", every=5, bars=2, from_bar=3, filled=False)
+    assert "the accent falls on bar 3: & of 1, a of 3; bar 4: 3." in rl.pictures.strip(alone).alt
 
 
 @pytest.mark.parametrize("draw", [rl.pictures.strip, rl.pictures.shared_grid])

@@ -179,7 +179,7 @@ def test_a_fill_is_ordinary_time_and_one_tuplet():
 
 def test_accents_in_seven_move_through_the_groups():
     """Every five eighths in 2+2+3: the time signature has its groups, the rests show them."""
-    text = score(rl.playing.accents("2+2+3/8", 5), 210).musicxml
+    text = score(rl.playing.accents("2+2+3/8", 5, filled=False), 210).musicxml
     assert times(text) == ["2+2+3/8"]
     assert notes(text) == [
         ["quarter", "r quarter", "r eighth", "quarter"],
@@ -259,6 +259,19 @@ def test_pulses_on_lines_of_their_own_need_no_key():
     assert "credit" not in made.musicxml
 
 
+def test_a_moving_accent_is_written_as_strokes_with_accents_and_sticking():
+    """Every five eighths in 2+2+3: all eighths stand there, the sign on every fifth, R or L under each."""
+    made = rl.playing.accents("2+2+3/8", 5)
+    text = score(made, 210, counts=False).musicxml
+    signs = [" >" if tick % 5 == 0 else "" for tick in range(35)]
+    written = [f"eighth{sign}" for sign in signs]
+    assert notes(text) == [written[7 * bar : 7 * bar + 7] for bar in range(5)]
+    assert notes(text, voice="2") == [["quarter", "quarter", "quarter."]] * 5
+    assert lyrics(text) == list("RLRRL" * 7)
+    assert printed(text) == "♪ = 210; 3 beats to the bar, 2+2+3"
+    assert "accents bar 1: 1" in score(made).alt
+
+
 def test_a_clave_over_feet():
     """The son clave in 4/4 reads as ever: dotted eighth, sixteenth, two offbeats, a quarter."""
     text = score(rl.ostinato("x...", "son clave", metre="4/4"), 100).musicxml
@@ -320,6 +333,9 @@ def test_ghosts_are_in_parentheses_and_feet_point_down():
         (lambda: score(SIXTEEN, 60), "♩ = 240: each bar is one beat of the 15, 60 a minute"),
         (lambda: score(SIXTEEN), "Each bar is one beat of the 15, 16 sixteenths"),
         (lambda: score(rl.playing.ready_patterns()["bell_12_8"], 100), "♩. = 100 is the beat"),
+        (lambda: score(rl.playing.accents("4/4", 3), 90), "♩ = 90 is the beat"),
+        (lambda: score(rl.playing.accents("5+5/8", 3), 90), "♪ = 90; the beats are 5+5"),
+        (lambda: score(rl.playing.accents("3+2/8", 3)), "♪; the beats are 3+2"),
         (lambda: score(rl.phrases(31)[0].cycle(), 96), "♩ = 96; each beam is a group"),
     ],
 )

@@ -187,9 +187,10 @@ def test_a_take_of_any_cycle_is_measured_and_kept(tmp_path, monkeypatch):
     panel = rl.pages.land_in_bars(7, 4, bpm=120)
     plan = panel.stage.plan
     cycle_s, ticks = plan["cycle_s"], plan["ticks"]
-    taps = [[3, 1 + cycle_s * tick / ticks] for tick in plan["lanes"][3]["onsets"]]
+    fill = [lane["name"] for lane in plan["lanes"]].index("fill")
+    taps = [[fill, 1 + cycle_s * tick / ticks] for tick in plan["lanes"][fill]["onsets"]]
     message = {
-        **{"id": "t", "when": "2030-05-04T18:00:00+02:00", "mode": "one pulse", "lanes": [3], "cycles": 1},
+        **{"id": "t", "when": "2030-05-04T18:00:00+02:00", "mode": "one pulse", "lanes": [fill], "cycles": 1},
         **{"limbs": "hands", "silent": [0, 0], "start": 0, "stop": ticks, "t0": 1.0, "taps": taps},
         **{"pulses": [], "pulse": 0, "home": 0, "late": 0, "offset_ms": 0, "input": "keys"},
         **{name: plan[name] for name in ("ticks", "cycle_s", "bpm", "beat_ticks", "cycle")},

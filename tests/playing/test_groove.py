@@ -26,7 +26,8 @@ def test_seven_eighths_with_an_accent_every_five():
     assert found.shift == -2
     assert found.seconds(210) == Fraction(35, 1) * Fraction(60, 210)
     assert "comes home after 5 bars: 35 ticks, 7 accents, 10 seconds" in found.describe(210)
-    assert repr(found) == found.describe()
+    assert str(found) == found.describe()
+    assert found.describe().endswith("A stroke on every eighth: R L R R L from each accent.")
 
 
 @TRIES
@@ -38,7 +39,8 @@ def test_accents_are_every_so_many_ticks_until_they_come_home(bar, every, data):
     ticks = lcm(bar.ticks, every)
     marks = list(range(first, ticks, every))
     assert (found.ticks, found.home) == (ticks, ticks // bar.ticks)
-    assert found.lanes[-1].onsets.tolist() == marks
+    assert list(found.lanes[-1].accents) == marks
+    assert accents(bar, every, first=first, filled=False).lanes[-1].onsets.tolist() == marks
     rows = [[t - n * bar.ticks for t in marks if t // bar.ticks == n] for n in range(found.home)]
     assert [list(found.accented(n + 1)) for n in range(found.home)] == rows
     beats = set(bar.beats.tolist())
@@ -53,7 +55,11 @@ def test_some_bars_are_the_same_bars(bar, every, at, count):
     found = accents(bar, every, bars=count, from_bar=at)
     low = (at - 1) * bar.ticks
     expected = [t - low for t in range(low, low + count * bar.ticks) if t % every == 0]
-    assert found.lanes[-1].onsets.tolist() == expected
+    assert list(found.lanes[-1].accents) == expected
+    assert found.lanes[-1].onsets.tolist() == list(range(found.ticks))
+    whole = accents(bar, every, bars=at - 1 + count).lanes[-1].hands
+    assert found.lanes[-1].hands == whole[low:]
+    assert accents(bar, every, bars=count, from_bar=at, filled=False).lanes[-1].onsets.tolist() == expected
     assert found.ticks == count * bar.ticks
 
 
@@ -73,9 +79,50 @@ def test_the_bar_is_kept_by_a_pulse_a_backbeat_or_chosen_beats():
     assert (bass.onsets.tolist()[:2], snare.onsets.tolist()[:2]) == ([0, 8], [4, 12])
     assert len({lane.limb for lane in (bass, snare, bell)}) == 3
     assert accents("4/4", 5, pulse=(2, 4)).lanes[0].onsets.tolist()[:2] == [4, 12]
-    filled = accents("4/4", 5, filled=True).lanes[-1]
-    assert len(filled.onsets) == 80
-    assert list(filled.accents) == list(range(0, 80, 5))
+    assert accents("4/4", 5, filled=False).lanes[-1].sound == "bell"
+
+
+@TRIES
+@given(bars, st.integers(1, 40), st.data())
+def test_the_accent_moves_through_a_stream_of_strokes(bar, every, data):
+    """A stroke on every tick, the accents marked among them, both hands named; the foot keeps the beats.
+
+    The right hand has every accent of two strokes or more; no hand has three in a row, across the seam too.
+    """
+    found = accents(bar, every, first=data.draw(st.integers(0, every - 1)))
+    foot, stream = found.lanes
+    assert (foot.limb, foot.onsets.tolist()) == ("right foot", found.beats.tolist())
+    assert stream.onsets.tolist() == list(range(found.ticks))
+    assert list(stream.accents) == [tick for tick in range(found.ticks) if tick % every == found.first]
+    assert (len(stream.hands), set(stream.hands) <= set("RL")) == (found.ticks, True)
+    if every > 1:
+        assert {stream.hands[tick] for tick in stream.accents} == {"R"}
+    if every > 1 or bar.ticks > 1:
+        assert not {"RRR", "LLL"} & {(stream.hands * 3)[i : i + 3] for i in range(found.ticks)}
+
+
+@TRIES
+@given(bars, st.integers(1, 12), st.text("RL", min_size=1, max_size=9))
+def test_a_sticking_of_the_readers_own_comes_home_with_the_accents(bar, every, letters):
+    """It begins with the first accent and goes round unbroken; bars and accents come home with it."""
+    found = accents(bar, every, hands=letters)
+    stream = found.lanes[-1]
+    assert found.ticks == lcm(bar.ticks, every, len(letters))
+    assert stream.hands == letters * (found.ticks // len(letters))
+    assert list(stream.accents) == list(range(0, found.ticks, every))
+    assert found.home == lcm(bar.ticks, every) // bar.ticks
+    if len(found.bars) > found.home:
+        assert f"comes home after {len(found.bars)} bars." in found.describe()
+
+
+def test_over_a_backbeat_the_right_hand_has_the_stream_and_no_hand_is_in_two_places():
+    """The snare is the left hand's; a sticking that asks it for both at once is refused by hand and place."""
+    snare, stream = accents("4/4", 5, pulse="backbeat").lanes[1:]
+    assert (snare.limb, stream.limb, stream.hands) == ("left hand", "right hand", "")
+    call = lambda: accents("4/4", 5, pulse="backbeat", hands="RLRRL")  # noqa: E731
+    example = refusal(call, "the left hand is asked for two strokes in bar 1 on 2", "by 'snare'")
+    assert isinstance(works(example, accents=accents), Accents)
+    assert accents("4/4", 4, pulse="backbeat", hands="RRLR").lanes[-1].hands[:8] == "RRLRRRLR"
 
 
 def test_the_sentences_say_what_is_so():
@@ -94,6 +141,11 @@ def test_the_sentences_say_what_is_so():
         (lambda: accents("7/8", 0), "every=0", "at least 1"),
         (lambda: accents("7/8", 2.5), "every=2.5", "not a whole number"),
         (lambda: accents("7/8", 5, first=5), "first=5", "not before the second accent"),
+        (lambda: accents("7/8", 5, hands="RLX"), "'RLX'", "'X' at place 3"),
+        (lambda: accents("7/8", 5, hands="R.L"), "hands='R.L'", "not R or L for every stroke"),
+        (lambda: accents("7/8", 5, hands="x.x"), "hands='x.x'", "not R or L for every stroke"),
+        (lambda: accents("7/8", 5, hands="5 as 3 3"), "'5 as 3 3'", "adds up to 6"),
+        (lambda: accents("7/8", 5, hands="RL", filled=False), "hands='RL'", "filled=False has none"),
         (lambda: accents("7/8", 5, bars=0), "bars=0", "at least 1"),
         (lambda: accents("7/8", 5, from_bar=0), "from_bar=0", "at least 1"),
         (lambda: accents("4/4", 1_000_003), "1,000,003 bars", "too many to lay out"),

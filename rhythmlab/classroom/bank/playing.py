@@ -341,7 +341,7 @@ def sticking_home(*groups: int) -> Question:
 def metre_home(bar: str, every: int) -> Question:
     """Ask when a moving accent is home; the trap is a common factor."""
     found = accents(metre(bar), every)
-    right = numbers(len(found.bars), len(found.lanes[-1].onsets))
+    right = numbers(len(found.bars), len(found.lanes[-1].accents))
     ticks = metre(bar).ticks
     return Question(
         text=f"An accent on every {nth(every - 1)} sixteenth of {bar}, from the first one on: after "
