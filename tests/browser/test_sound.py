@@ -200,7 +200,7 @@ def test_what_comes_out_is_heard_and_stays_under_full_level(page):
           return peak;
         }"""
     )
-    assert 0.5 < peak < 0.96
+    assert 0.25 < peak < 0.96  # plain strokes: the room above them is for accents
 
 
 def test_home_flips_while_it_sounds_and_no_stroke_is_touched(page):

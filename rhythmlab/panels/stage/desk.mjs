@@ -78,6 +78,13 @@ export function makeDesk(context, voices, rate, shared = new Map()) {
     }
     return buffers.get(which);
   };
+  /** Make what some rows need before the first of them sounds: made in between, it would come late. */
+  const prepare = (rows, voiceFor) => {
+    for (const row of rows) {
+      const voice = voiceFor(row);
+      if (voice) row.ticks.forEach((_, i) => bufferOf(voice, row.weights[i], row.variants[i]));
+    }
+  };
   /** The level and the side of a row, made when first needed. */
   const strip = (key) => {
     if (!strips.has(key)) {
@@ -120,5 +127,5 @@ export function makeDesk(context, voices, rate, shared = new Map()) {
   };
   /** Off the sound card: what is not heard must cost nothing. */
   const close = () => out.disconnect();
-  return { play, damp, set, out, strip, close };
+  return { prepare, play, damp, set, out, strip, close };
 }

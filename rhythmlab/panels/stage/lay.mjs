@@ -53,6 +53,7 @@ export function makeLay(source, settings, context, desk) {
     counted = countIn;
     [heap, reached, held] = [0, context.currentTime, false];
     layRows();
+    desk.prepare(rows, voiceFor);
     const seconds = wished(0);
     const ahead = (countIn * beatTicks(plan, slice, source.home()) * seconds) / (slice.stop - slice.start);
     timeline = makeTimeline(Math.ceil((context.currentTime + lead + ahead) * plan.rate) / plan.rate, seconds);
@@ -85,8 +86,7 @@ export function makeLay(source, settings, context, desk) {
     if (when < now) report.late += 1;
     heap += 1;
     const lane = row.kind === "lane";
-    const i = row.once ? n : n % row.ticks.length;
-    const key = lane ? `lane${row.index}` : row.kind;
+    const [i, key] = [row.once ? n : n % row.ticks.length, lane ? `lane${row.index}` : row.kind];
     const played = voice && desk.play(key, voice, Math.max(when, now), row.weights[i], row.variants[i]);
     report.scheduled += 1;
     if (played) {

@@ -78,7 +78,8 @@ export function makeOutput(source, settings, tools) {
     [context, desk, map] = [null, null, null];
   };
   const play = (...stroke) => desk.play(...stroke);
+  const prepare = (...rows) => desk.prepare(...rows);
   const damp = (...strokes) => desk.damp(...strokes);
-  return { ready, play, damp, level, open, fadeIn, fadeOut, release, inherit: card.inherit,
+  return { ready, prepare, play, damp, level, open, fadeIn, fadeOut, release, inherit: card.inherit,
     context: () => context, desk: () => desk, read: () => map.read(), audioAt: (ms) => map.audioAt(ms) };
 }

@@ -26,25 +26,31 @@ export function variantsOf(count) {
   return made;
 }
 
-/** Samples of which each is a share `pole` of the way from the last one made to the one given. */
-function smoothed(samples, pole) {
-  let last = 0;
-  return samples.map((one) => (last += pole * (one - last)));
+/** The root of the energy of the first samples, and of the steps between them. */
+function rootsOf(samples, many) {
+  let [energy, steps] = [samples[0] ** 2, 0];
+  for (let i = 1; i < many; i += 1) {
+    energy += samples[i] * samples[i];
+    steps += (samples[i] - samples[i - 1]) ** 2;
+  }
+  return [Math.sqrt(energy), Math.sqrt(steps)];
 }
-
-const energy = (samples) => samples.reduce((sum, one) => sum + one * one, 0);
 
 /** The samples of one stroke of a voice. */
 export function strokeOf(voice, rate, strength, variant) {
-  const one = Float64Array.from(voice);
-  if (!energy(one)) return Float32Array.from(voice);
+  const many = voice.length;
+  const heard = Math.min(many, Math.floor(rate * STRENGTH_SECONDS));
+  const [all, steps] = rootsOf(voice, many);
+  if (!all) return Float32Array.from(voice);
   const [gain, bright] = VARIANTS[variant];
-  const steps = one.subarray(1).map((x, i) => x - one[i]);
-  const middle = Math.sqrt(energy(steps) / energy(one));
-  const pole = 1 - Math.exp(-middle * BRIGHT * bright * (Math.max(strength, 0.01) / STRENGTH.accent) ** DULLING);
-  const many = one.length;
-  const dull = smoothed(smoothed(one, pole), pole).map((x, i) => x * Math.min((many - 1 - i) / (0.1 * many), 1));
-  const heard = Math.floor(rate * STRENGTH_SECONDS);
-  const level = Math.sqrt(energy(one.subarray(0, heard)) / energy(dull.subarray(0, heard)));
-  return Float32Array.from(dull, (x) => x * (strength * gain * level));
+  const pole = 1 - Math.exp((-steps / all) * BRIGHT * bright * (Math.max(strength, 0.01) / STRENGTH.accent) ** DULLING);
+  const dull = new Float64Array(many);
+  let [once, twice] = [0, 0]; // smoothed, and smoothed again: each a share of the way to what comes
+  for (let i = 0; i < many; i += 1) {
+    once += pole * (voice[i] - once);
+    twice += pole * (once - twice);
+    dull[i] = twice * Math.min((many - 1 - i) / (0.1 * many), 1);
+  }
+  const level = strength * gain * (rootsOf(voice, heard)[0] / rootsOf(dull, heard)[0]);
+  return Float32Array.from(dull, (x) => x * level);
 }
