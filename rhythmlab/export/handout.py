@@ -54,7 +54,7 @@ ROOM = HEAD + 18 + 2 * LINE
 #: Height of a row of a picture in px, and of one with letters under the strokes.
 _ROW, _LETTERS = 33.0, 40.0
 #: Most counts that are printed.
-COUNTS = 4
+COUNTS = 6
 #: Widths of the columns of the table of ways, and of the steps, with a gap before the ladder, as shares.
 _COLUMNS, _STEPS = (0.42, 0.14, 0.14, 0.30), (0.60, 0.04, 0.36)
 #: Height of a rung of the ladder, and of a box to write in.
@@ -169,6 +169,8 @@ class WrittenNotes:
         Bars of the whole, of which `musicxml` may hold the first.
     what, home
         What is written, and counted from which pulse.
+    key : str
+        Which line or space is which drum, where there is a drum staff.
     """
 
     heading: str
@@ -177,6 +179,7 @@ class WrittenNotes:
     bars: int
     what: Polyrhythm | Cycle
     home: int | None
+    key: str = ""
 
     def picture(self) -> Scene:
         """Return the picture that stands in for notes."""
@@ -196,7 +199,8 @@ def notation(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None) -> Writte
             window, bars = (0, SHOWN * (what.ticks // beats)), beats
         made = written(what, tempo, home, span=window)
         engraved(made.musicxml, WIDTHS[-1], spacing=CLOSE[0])
-        return WrittenNotes(heading, made.musicxml, made.alt, bars or _bar_count(made.musicxml), what, home)
+        bars = bars or _bar_count(made.musicxml)
+        return WrittenNotes(heading, made.musicxml, made.alt, bars, what, home, made.key)
     except ImportError:
         why = "the engraver (verovio) is not installed"
     except (ValueError, RuntimeError, OSError) as error:
@@ -218,6 +222,8 @@ class Engraved:
         Width in px and spacing that were asked for.
     lines, bars : int
         How many lines and bars are on it.
+    even : bool
+        Whether each line has as many bars, the last no more.
     """
 
     svg: str
@@ -227,6 +233,7 @@ class Engraved:
     spacing: int
     lines: int
     bars: int
+    even: bool
 
     def scale(self, room: float) -> float:
         """Return points to a px: a page of the width asked for fills the room."""
@@ -272,7 +279,9 @@ def engraved(musicxml: str, width: int, height: int = 0, spacing: int = SPACINGS
     (page,) = engrave(musicxml, quarter_px=spacing, sheet=sheet)
     wide, high = (_px_of(page, side) for side in ("width", "height"))
     lines, shown = len(re.findall('class="system"', page)), len(re.findall('class="measure"', page))
-    return Engraved(page, wide, high, width, spacing, lines, shown)
+    first, *rest = [line.count('class="measure"') for line in page.split('class="system"')[1:]] or [0]
+    even = not rest or (all(bars == first for bars in rest[:-1]) and rest[-1] <= first)
+    return Engraved(page, wide, high, width, spacing, lines, shown, even)
 
 
 def _bar_count(musicxml: str) -> int:
@@ -289,6 +298,16 @@ def _wider(musicxml: str, close: Engraved, height: int = 0) -> Engraved:
                 break
             close = made
     return close
+
+
+def _even(musicxml: str, made: Engraved) -> Engraved:
+    """Engrave notes somewhat closer where that gives each line as many bars: 2 and 2, and not 1, 2 and 1."""
+    best = made
+    for spacing in sorted((one for one in SPACINGS if one < made.spacing), reverse=True):
+        if best.even or best.lines < 2:
+            break
+        best = engraved(musicxml, made.asked, spacing=spacing)
+    return best if best.even and best.fits and best.lines <= made.lines else made
 
 
 def _all_fit(
@@ -313,7 +332,7 @@ def _largest_that_fit(notes: Sequence[WrittenNotes], wide: float, room: float) -
         larger = [width for width in WIDTHS[:-1] if high * WIDTHS[-1] <= room * width]
         close = next(filter(None, (_all_fit(notes, width, spacing, wide, room) for width in larger)), close)
         pairs = zip(notes, close, strict=True)
-        return {note.heading: _wider(note.musicxml, one) for note, one in pairs}
+        return {note.heading: _even(note.musicxml, _wider(note.musicxml, one)) for note, one in pairs}
     share, width = room / len(notes), WIDTHS[-2]
     height = max(60, int(share * width / wide))
     first = [engraved(note.musicxml, width, height) for note in notes]
@@ -369,7 +388,7 @@ def _top(lesson: Lesson, title: str, wide: float) -> Story:
     shown, own = printable(title), title.strip() != lesson.name
     sizes = (TITLE, 16.0, 13.0)
     fits = next((s for s in sizes if pdf.lines(paragraph(shown, "bold", s), wide) < 3), sizes[-1])
-    story = [paragraph(shown or lesson.name, "bold", fits, lead=1.2, most=2, room=wide), gap(4)]
+    story = [paragraph(shown or lesson.name, "bold", fits, lead=1.2, most=4, room=wide), gap(4)]
     if own and shown:
         story.append(paragraph(lesson.name, "bold", LEAD, most=2, room=wide))
     story += [paragraph(lesson.tempo, "bold", LEAD), paragraph(lesson.facts)]
@@ -399,9 +418,15 @@ def _engraving(note: WrittenNotes, made: Engraved, wide: float) -> tuple[Story, 
     if made.bars < note.bars:
         more = f"bars 1 to {made.bars} of {note.bars}; the rest is in its score"
         said = f"{said} This page shows {more}."
+    said = f"{note.key}. {said}" if note.key else said
     right = paragraph(more, "plain", ASIDE, ink="quiet", right=True)
     over = _row(paragraph(note.heading, "bold", BODY), right, wide)
-    return [over, gap(5), pdf.notes(made.svg, made.scale(wide)), gap(4)], said
+    return [over, *_key(note, wide), gap(5), pdf.notes(made.svg, made.scale(wide)), gap(4)], said
+
+
+def _key(note: WrittenNotes, wide: float) -> Story:
+    """Return which line or space is which drum, where there are drums."""
+    return [paragraph(note.key, "plain", ASIDE, most=3, room=wide)] if note.key else []
 
 
 def _instead_of_notes(
@@ -429,7 +454,8 @@ def _notes(notes: Sequence[WrittenNotes], wide: float, room: float) -> tuple[Sto
     story = _heading("Notation", wide)
     room -= height(story, wide)
     written = [note for note in notes if note.musicxml]
-    drawn = _largest_that_fit(written, wide, room - _OVER * len(notes)) if written else {}
+    over = _OVER * len(notes) + sum(height(_key(note, wide), wide) for note in written)
+    drawn = _largest_that_fit(written, wide, room - over) if written else {}
     said: list[tuple[str, str]] = []
     refused: set[str] = set()  # why notes are not written, each printed once
     for note in notes:
@@ -483,6 +509,10 @@ def _first_page(
         letters = any(isinstance(mark, Text) and mark.role == "letter" for mark in scene.marks)
         story += [gap(2), pdf.picture(scene, wide, _LETTERS if letters else _ROW)]
     story += [gap(3), *_heading("The count", wide), *_counts(lesson, wide), gap(5)]
+    if lesson.line is not None:
+        scene, aloud = lesson.line
+        line = [gap(2), pdf.picture(scene, wide, _LETTERS), gap(2)]
+        story += [*_heading("The line", wide), *line, paragraph(aloud, most=3, room=wide), gap(5)]
     tide: Story = []
     if lesson.gap_picture is not None:
         beside = "before the beat above the line, after it below"
@@ -669,6 +699,8 @@ def _twin(lesson: Lesson, title: str, notes: Sequence[tuple[str, str]]) -> str:
 
     part(lesson.picture_title, [scene.alt for scene in lesson.pictures])
     part("The count", [f"{label}: {text}" for label, text in lesson.counts])
+    if lesson.line is not None:
+        part("The line", [lesson.line[0].alt, lesson.line[1]])
     part("Notation", [f"{heading}: {said}" for heading, said in notes])
     if lesson.gap_picture is not None:
         part("The gap cycle", [lesson.gap_picture.alt])
@@ -827,6 +859,12 @@ def _call(one: object, place: int) -> dict[str, Any]:
         return dict(one)
     if isinstance(one, list | tuple) and len(one) == 2:
         return dict(zip(("what", "tempo"), one, strict=True))
+    if isinstance(one, str):
+        raise Refusal(
+            f"rhythm {place} of the pack, {short(one)}, is text; each is a rhythm with its tempo, "
+            "as ((7, 4), 72)",
+            _PACK,
+        )
     raise Refusal(
         f"rhythm {place} of the pack, {short(one)}, is neither a pair of rhythm and "
         f"tempo nor a mapping of {', '.join(_ARGUMENTS)}",
@@ -904,7 +942,7 @@ def handout_pack(
     """
     if not isinstance(folder, str | Path):
         raise Refusal(f"folder={short(folder)} is not a folder", _PACK, argument="folder")
-    if isinstance(rhythms, Mapping):
+    if isinstance(rhythms, Mapping | str):
         raise Refusal(f"rhythms={short(rhythms)} is not a list", _PACK, argument="rhythms")
     calls = []
     for place, one in enumerate(items(rhythms, "rhythms", _PACK, most=MOST_IN_A_PACK), 1):
@@ -915,7 +953,9 @@ def handout_pack(
             raise error.inside(f"rhythm {place} of the pack", _PACK) from None
         calls.append(call)
     if not calls:
-        return Paths()
+        raise Refusal(
+            f"rhythms={short(rhythms)} has no rhythm, so there is nothing to print", _PACK, argument="rhythms"
+        )
     work = f"A pack of {numbers.plural(len(calls), 'handout')}"
     long = say(work, seconds=len(calls) * _HANDOUT_S)
     with folder_for(folder, _PACK, parents=False) as where:

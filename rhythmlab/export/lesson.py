@@ -96,6 +96,8 @@ class Lesson:
         Counted from which pulses it is written as notes; ``None`` for bars, which have their own beat.
     gap_picture : Scene or None
         The gap cycle, where there is one to follow.
+    line : (Scene, str) or None
+        Where the way plays the whole line as one: that line with its hands, and what is said to it.
     way : str
         The way to learn it at this tempo, in a sentence.
     ranges : tuple of (str, str, str, str)
@@ -133,6 +135,7 @@ class Lesson:
     slip: tuple[tuple[str, str], ...]
     sources: tuple[str, ...] = field(default=())
     cautions: tuple[str, ...] = field(default=())
+    line: tuple[Scene, str] | None = None
 
     @property
     def table(self) -> tuple[tuple[str, ...], ...]:
@@ -298,6 +301,21 @@ def _start(best: Way, goal: Fraction, home: int, least: Fraction | None) -> Frac
     return max(goal * BELOW, best.floor_of(home) or Fraction(0), least or Fraction(0))
 
 
+def _line(p: Polyrhythm, best: Way) -> tuple[Scene, str] | None:
+    """Draw the line that the way plays as one, with its hands, and say it; ``None`` where it does not."""
+    whole = [
+        step for step in best.steps if step.start == 0 and step.stop in (p.meet(), p.ticks) and not step.up
+    ]
+    merged = next((step for step in whole if step.merged), None)
+    if merged is None or len(composite(p)) > BOXES:
+        return None
+    both = next((step for step in whole if not step.merged and len(step.lanes) == len(p.pulses)), None)
+    said = [f"Hand to hand: {merged.count}."]
+    if both is not None:
+        said.append(f"{both.what}: {both.count}.")
+    return strip(merged.cycle()), " ".join(said)
+
+
 def _third_of_pair(p: Polyrhythm, home: int, other: int) -> Exercise:
     """Ask for the stroke midway between two beats where the pair drifts, else for its line."""
     name, moving = descriptions.pulse_name(p, home), descriptions.pulse_name(p, other)
@@ -399,6 +417,7 @@ def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits) -> Lesson:
         slip=slip(descriptions.pair(p), f"{bpm_text(goal)} bpm of {name}", name),
         sources=sources((cause.source for cause in best.causes), rows),
         cautions=cautions(rows),
+        line=_line(p, best),
     )
 
 
@@ -413,6 +432,14 @@ def with_sentence(lesson: Lesson, said: Sentence) -> Lesson:
 
 
 # A cycle of lanes: its pictures and counts
+
+
+def _phrase(cycle: Cycle) -> list[int]:
+    """Return the groups of a phrase, one lane with a stroke on every tick; none of anything else."""
+    if len(cycle.lanes) != 1 or len(cycle.lanes[0].onsets) != cycle.ticks or len(cycle.beats) < 2:
+        return []
+    groups: list[int] = np.diff(np.append(cycle.beats, cycle.ticks + cycle.beats[0])).tolist()
+    return groups if cycle.beats[0] == 0 else []
 
 
 def name_of(cycle: Cycle) -> str:
@@ -434,6 +461,8 @@ def name_of(cycle: Cycle) -> str:
         return sentences.capital(cycle.lanes[0].name)
     if isinstance(cycle, Bars):
         return f"A groove in {cycle.metre}"
+    if groups := _phrase(cycle):
+        return f"{cycle.ticks} as {numbers.some(groups, MOST_WORDS, ' ')}"
     names = [lane.name for lane in cycle.lanes]
     return sentences.capital(" against ".join(names[:4])) if names else "A cycle without strokes"
 
@@ -615,33 +644,61 @@ def _verdict(now: Fraction, end: _Bound) -> str:
     return "fits"
 
 
-def _way_text(now: Fraction, floor: Fraction | None, ceiling: Fraction | None, unit: str) -> str:
-    """Say how to learn it, and whether that fits the tempo."""
+def _feet_and_rest(cycle: Cycle) -> tuple[list[str], list[str]]:
+    """Return the limbs of a cycle, by name: feet, and all else."""
+    names = list(limbs(cycle))
+    feet = [limb for limb in names if "foot" in limb or "feet" in limb]
+    return feet, [limb for limb in names if limb not in feet]
+
+
+def _way_text(
+    cycle: Cycle, now: Fraction, floor: Fraction | None, ceiling: Fraction | None, unit: str
+) -> str:
+    """Say how to learn it, of what there is to play, and whether that fits the tempo."""
+    feet, rest = _feet_and_rest(cycle)
+    over = "the hands" if all("hand" in limb for limb in rest) else "the rest"
+    order = "Say it first, then play it"
+    if feet and rest:
+        order = f"{'Feet' if len(feet) > 1 or 'feet' in feet[0] else 'The foot'} first, then {over} over it"
     slow = floor is not None and now < floor
     fast = ceiling is not None and now > ceiling
     state = "too slow here" if slow else "too fast here" if fast else "it fits here"
-    return f"Feet first, then the hands over them: {state}, at {bpm_text(now)} {unit}."
+    return f"{order}: {state}, at {bpm_text(now)} {unit}."
 
 
 def _steps(cycle: Cycle, start: Fraction) -> tuple[tuple[str, str], ...]:
     """Return what to practise: feet, hands spoken, hands played, all of it, one spot."""
-    names = limbs(cycle)
-    feet = [limb for limb in names if "foot" in limb or "feet" in limb]
-    hands = [limb for limb in names if limb not in feet]
+    feet, rest = _feet_and_rest(cycle)
+    counted = len(cycle.beats) > 0
     found = []
     if feet:
-        found.append((f"Play the {sentences.listed(feet)} alone until nothing moves.", "count every beat"))
-    if hands:
-        over = " over it" if feet else " while you tap the beat"
-        found.append((f"Say the {sentences.listed(hands)}{over}.", "the strokes, not the numbers"))
-        found.append((f"Play the {sentences.listed(hands)} alone and count aloud.", "the counts above"))
-    found.append(("Play all of it, one bar at a time, then without a stop.", "the bar and its beats"))
+        alone = "alone until nothing moves" if rest or len(feet) > 1 else "until nothing moves"
+        found.append(
+            (
+                f"Play the {sentences.listed(feet)} {alone}.",
+                "count every beat" if counted else "the counts above",
+            )
+        )
+    if rest:
+        over = " over it" if feet else " while you tap the beat" if counted else ""
+        found.append((f"Say the {sentences.listed(rest)}{over}.", "the strokes, not the numbers"))
+        alone = " alone" if feet or len(rest) > 1 else " slowly"
+        aloud = " and count aloud" if counted else ""
+        found.append((f"Play the {sentences.listed(rest)}{alone}{aloud}.", "the counts above"))
+    by_bar = (
+        "one bar at a time, then without a stop" if len(cycle.bars) > 1 else "round and round without a stop"
+    )
+    all_of_it = "all of it" if len(feet) + len(rest) > 1 else "it"
+    found.append(
+        (f"Play {all_of_it}, {by_bar}.", "the bar and its beats" if isinstance(cycle, Bars) else "the ones")
+    )
     if isinstance(cycle, Fill):
         bar = cycle.enter // cycle.metre.ticks + 1
-        found.append((f"Loop bar {bar} and the beat it lands on.", "enter and land; the feet go on"))
+        goes_on = "enter and land; the feet go on" if feet else "enter and land"
+        found.append((f"Loop bar {bar} and the beat it lands on.", goes_on))
     elif isinstance(cycle, Accents):
         found.append(("Start from another bar of the cycle.", f"bars 1 to {len(cycle.bars)}"))
-    elif isinstance(cycle, Ostinato):
+    elif isinstance(cycle, Ostinato) and feet and rest:
         found.append(("Start from each place where a hand meets a foot.", "the meetings above"))
     text, count = found[0]
     found[0] = (f"{text[:-1]}, at {bpm_text(start)} bpm.", count)
@@ -669,6 +726,16 @@ def _first_of_bars(cycle: Cycle) -> Exercise:
             min(len(lane.onsets), BOXES),
             BOXES,
         )
+    if len(lane.onsets) == cycle.ticks and cycle.ticks <= BOXES:  # a box for each would all be x
+        row = "".join("x" if tick in lane.accents else "." for tick in range(cycle.ticks))
+        what, text = ("R or L", lane.hands) if lane.hands else ("x for an accent", row)
+        which = "hands" if lane.hands else "accents"
+        return Exercise(
+            f"Cover the picture. Write the {which} of the {lane.name}, one box a stroke: {what}.",
+            text,
+            cycle.ticks,
+            cycle.ticks,
+        )
     length = cycle.metre.ticks if isinstance(cycle, Bars) else cycle.ticks
     bars = len(cycle.bars) if isinstance(cycle, Bars) else 1
     bar = next(i for i in (*range(min(1, bars - 1), bars), 0) if _inside(lane, i, length))
@@ -688,12 +755,25 @@ def _exercises_of_bars(cycle: Cycle, tempo: Tempo, now: Fraction, unit: str) -> 
     faster = Fraction(ceil(now * Fraction(11, 10)))
     takes = tempo.cycle_seconds(cycle) * now / faster
     second = Exercise(f"How long is it once through at {bpm_text(faster)} bpm?", numbers.seconds(takes))
-    together = int((composite(cycle).pulses.sum(axis=1) > 1).sum())
-    third = Exercise(
-        "How often do two or more lanes sound together once through?",
-        numbers.times(together) if together else "never",
-    )
-    return _first_of_bars(cycle), second, third
+    return _first_of_bars(cycle), second, _third_of_bars(cycle)
+
+
+def _third_of_bars(cycle: Cycle) -> Exercise:
+    """Ask how often lanes sound together, where there are several; else how many strokes are on a beat."""
+    played = [lane for lane in cycle.lanes if len(lane.onsets)]
+    if len(played) > 1:
+        together = int((composite(cycle).pulses.sum(axis=1) > 1).sum())
+        lanes = "both lanes" if len(played) == 2 else "two or more lanes"
+        return Exercise(
+            f"How often do {lanes} sound together once through?",
+            numbers.times(together) if together else "never",
+        )
+    onsets = played[0].onsets if played else cycle.beats[:0]
+    if len(cycle.beats):
+        on = int(np.isin(onsets, cycle.beats).sum())
+        question = "How many strokes has it once through, and how many of them are on a beat?"
+        return Exercise(question, f"{len(onsets)}, {on}")
+    return Exercise("How many strokes has it once through?", str(len(onsets)))
 
 
 def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits) -> Lesson:
@@ -725,14 +805,14 @@ def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits) -> Lesson:
         tempo=f"{bpm_text(now, 2)} {unit}",
         facts=facts,
         remarks=(_description(cycle, tempo),) if _description(cycle, tempo) else (),
-        picture_title="The bars" if metred else "The lanes",
+        picture_title="The bars" if metred else "The lanes" if len(cycle.lanes) > 1 else "The strokes",
         pictures=bars_drawn(cycle),
         counts=tuple(
             (sentences.capital(lane.name), _places(cycle, lane)) for lane in cycle.lanes if len(lane.onsets)
         ),
         homes=(None,),
         gap_picture=None,
-        way=_way_text(now, floor, ceiling, unit),
+        way=_way_text(cycle, now, floor, ceiling, unit),
         ranges=tuple(
             (end.label, _end(end.floor), _end(end.ceiling), _verdict(now, end)) for end in ends if end.cause
         ),

@@ -38,6 +38,9 @@ NAMES = {"handout": handout, "handouts": handout_pack}
             "of a cycle without beats names no beat",
         ),
         (lambda: handout_pack(7, "pack"), "rhythms=7", "not a list"),
+        (lambda: handout_pack("7:4", "pack"), "rhythms='7:4'", "not a list"),
+        (lambda: handout_pack([], "pack"), "rhythms=[]", "no rhythm"),
+        (lambda: handout_pack(["7:4"], "pack"), "'7:4'", "is text; each is a rhythm with its tempo"),
         (lambda: handout_pack([(P, 90)], 7), "folder=7", "not a folder"),
         (lambda: handout_pack([(P,)], "pack"), "rhythm 1 of the pack", "neither a pair"),
         (
@@ -109,12 +112,23 @@ def test_a_title_in_another_script_falls_back_and_is_said(title):
 
 @pytest.mark.parametrize("title", ["word " * 200, "w" * 3000])
 def test_a_very_long_title_is_cut_on_paper_only(title):
-    """Two lines with a sign that it goes on; the whole title is in the plain text."""
+    """Four lines with a sign that it goes on; the whole title is in the plain text."""
     one = handout(P, 90, title=title)
     _, text = read(one.pdf)
     assert "…" in text
     assert one.text.splitlines()[0] == title.strip()
     assert len(one.name) <= 100
+
+
+def test_a_title_of_a_hundred_letters_is_printed_whole():
+    """It takes the lines that it needs."""
+    title = (
+        "A warm-up for the second hour, seats one to twelve, with a bass drum and a bell, slowly, by the sea"
+    )
+    one = handout(P, 90, title=title)
+    _, text = read(one.pdf)
+    assert title in text
+    assert "…" not in text
 
 
 def words_of(row) -> str:
@@ -207,6 +221,6 @@ def test_a_folder_that_cannot_be_made_is_said(tmp_path):
 
 
 def test_an_empty_pack_is_no_file(tmp_path):
-    """No rhythm, no folder."""
-    assert handout_pack([], tmp_path / "pack") == []
+    """No rhythm, no folder, and no silence either: it says that there is nothing to print."""
+    refusal(lambda: handout_pack([], tmp_path / "pack"), "rhythms=[]", "nothing to print")
     assert not list(tmp_path.iterdir())

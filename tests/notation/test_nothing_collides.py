@@ -7,6 +7,7 @@ import pytest
 import rhythmlab as rl
 from rhythmlab.export.handout import SPACINGS, WIDTHS, engraved
 from rhythmlab.notation.score import score
+from rhythmlab.playing.phrasing import Phrase
 from tests.notation.boxes import boxes, collisions
 from tests.profile import some
 
@@ -23,7 +24,7 @@ def drum_scores():
         yield f"every {every} in {metre}", lambda m=metre, n=every: rl.playing.accents(m, n)
     for groups in PHRASES:
         phrase = [int(size) for size in groups]
-        yield f"phrase {groups}", lambda p=phrase: rl.playing.Phrase(p).cycle()
+        yield f"phrase {groups}", lambda p=phrase: Phrase(p).cycle()
         yield f"hands of {groups}", lambda p=phrase: rl.stick(p, 60).cycle()
     for metre, feet, hands in product(
         ("4/4", "3/4", "7/8", "12/8"), ("x...", "x..x..x.", "x.x"), ("son clave", "x.x", "x..x..", "xxxxx")

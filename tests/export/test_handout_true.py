@@ -1,0 +1,133 @@
+"""A handout draws what it advises, and speaks of nothing that is not there: no feet, no lanes, no drums."""
+
+import re
+
+import pytest
+
+import rhythmlab as rl
+from rhythmlab.export.handout import handout
+from rhythmlab.export.lesson import Lesson, of_bars, of_pair
+from rhythmlab.playing.limits import limits
+from rhythmlab.playing.phrasing import Phrase
+from tests.profile import some
+
+BELL, DRUM = "bell", "bass drum"
+
+
+def cycles():
+    """Yield rhythms of lanes by name, with and without feet, of one lane and of several."""
+    for groups in ("4343", "445", "77", "433", "2222222", "53", "44444443"):
+        phrase = [int(size) for size in groups]
+        yield f"phrase {groups}", Phrase(phrase).cycle()
+        yield f"hands of {groups}", rl.stick(phrase, 60).cycle()
+        yield f"foot plays {groups}", Phrase(phrase).cycle(limb="right foot", sound=DRUM)
+    for metre, every in (("4/4", 3), ("2+2+3/8", 5), ("5/4", 4), ("12/8", 7)):
+        yield f"every {every} in {metre}", rl.playing.accents(metre, every)
+    for pair in ((7, 4), (5, 4), (5, 3), (4, 3)):
+        yield f"fill {pair}", rl.playing.resolve(pair)
+        yield f"split {pair}", rl.playing.split(pair)
+        yield f"hand to hand {pair}", rl.playing.hand_to_hand(pair)
+    yield "ostinato", rl.ostinato("x..x..x.", "x.x", metre="4/4")
+    yield from rl.playing.ready_patterns().items()
+    yield "one lane", rl.Cycle(8, [rl.Lane("bell", [0, 3, 6], sound=BELL)], beats=[0, 4])
+    yield "one lane without beats", rl.Cycle(8, [rl.Lane("bell", [0, 3, 6], sound=BELL)], beats=[])
+    yield "a lane and an empty one", rl.Cycle(8, [rl.Lane("a", [0, 3]), rl.Lane("b", [])], beats=[0, 4])
+    yield "two lanes", rl.Cycle(8, [rl.Lane("a", [0, 3]), rl.Lane("b", [1, 3])], beats=[0, 4])
+
+
+CYCLES = dict(cycles())
+
+
+def words(lesson: Lesson) -> str:
+    """Return what a lesson says of its own rhythm, in small letters: not its limits, cautions and sources."""
+    said = [lesson.way, *(part for step in lesson.steps for part in step)]
+    said += [one.text for one in lesson.exercises]
+    return " ".join(said).lower()
+
+
+def lesson_of(name: str) -> Lesson:
+    """Return what a handout says of one of the rhythms."""
+    cycle = CYCLES[name]
+    return of_bars(cycle, rl.Tempo(90, ticks=cycle.beat if len(cycle.beats) else 2), limits())
+
+
+def feet_in(cycle) -> bool:
+    """Whether a foot plays anything."""
+    limbs = [lane.limb for lane in cycle.lanes if len(lane.onsets)] + [
+        lane.name for lane in cycle.lanes if len(lane.onsets) and not lane.limb
+    ]
+    return any("foot" in limb or "feet" in limb for limb in limbs)
+
+
+@pytest.mark.parametrize("name", CYCLES)
+def test_feet_are_spoken_of_only_where_feet_play(name):
+    """Way, steps and exercises of hands alone name no foot; where feet play, they come first."""
+    cycle, said = CYCLES[name], words(lesson_of(name))
+    assert bool(re.search(r"\b(foot|feet)\b", said)) == feet_in(cycle)
+
+
+@pytest.mark.parametrize("name", CYCLES)
+def test_lanes_together_are_asked_of_only_where_there_are_several(name):
+    """One lane sounds together with nothing, is not played alone, and is no part of an "all of it"."""
+    cycle, said = CYCLES[name], words(lesson_of(name))
+    played = [lane for lane in cycle.lanes if len(lane.onsets)]
+    if len(played) < 2:
+        assert "lanes" not in said
+        assert "together" not in said
+    if len(played) < 2 and not played[0].hands:
+        assert "alone" not in said
+        assert "all of it" not in said
+    if len(played) == 2:
+        assert "two or more" not in said
+
+
+@pytest.mark.parametrize("name", CYCLES)
+def test_bars_and_beats_are_spoken_of_only_where_they_are(name):
+    """One bar is not played one bar at a time; without beats there is nothing to count aloud."""
+    cycle, said = CYCLES[name], words(lesson_of(name))
+    if len(cycle.bars) < 2:
+        assert "one bar at a time" not in said
+    if not len(cycle.beats):
+        assert not any("beat" in part for step in lesson_of(name).steps for part in step)
+        assert "count aloud" not in said
+
+
+@pytest.mark.parametrize("name", CYCLES)
+def test_no_exercise_has_the_same_sign_in_every_box(name):
+    """A row of boxes that are all x teaches nothing: accents or hands are asked instead."""
+    first = lesson_of(name).exercises[0]
+    assert not first.boxes or len(first.answer) == 1 or len(set(first.answer)) > 1
+
+
+PAIRS = [
+    (p, q, home, bpm) for p in range(2, 13) for q in range(2, p) for home in (0, 1) for bpm in (40, 72, 120)
+]
+
+
+@pytest.mark.parametrize(("p", "q", "home", "bpm"), some(PAIRS, 10, "pairs drawn", [(7, 4, 1, 72)]))
+def test_a_line_that_is_advised_is_drawn(p, q, home, bpm):
+    """Where the way is to learn the line, each of its sounds is drawn with a hand, and its words are said."""
+    pair = rl.Polyrhythm(p, q)
+    lesson = of_pair(pair, rl.Tempo(bpm, pulse=home), home, limits())
+    advised = lesson.way.lower().startswith("learn the line")
+    assert not advised or lesson.line is not None
+    if lesson.line is not None:
+        scene, said = lesson.line
+        hands = [mark.text for mark in scene.marks if getattr(mark, "role", "") == "letter"]
+        assert len(hands) in (len(rl.composite(pair)), len(rl.composite(pair)) // pair.repeats)
+        assert set(hands) <= {"R", "L"}
+        assert said.lower().count("right") >= len(hands) // 2
+
+
+def test_the_line_stands_on_the_page_of_seven_against_four():
+    """The 7:4 handout says to learn the line: picture and words are in its text, too."""
+    text = handout((7, 4), 72).text
+    assert "\nTHE LINE\n" in text
+    assert "together, right, left, right, right, left, right, right, left, right" in text
+
+
+@pytest.mark.parametrize("name", ["fill (7, 4)", "phrase 4343", "every 5 in 2+2+3/8"])
+def test_the_key_of_the_drums_is_on_paper(name):
+    """Which line or space is which drum stands over the notes, and in the text."""
+    cycle = CYCLES[name]
+    assert "Key: " in handout(cycle, rl.Tempo(90, ticks=cycle.beat)).text
