@@ -8,7 +8,10 @@ from collections.abc import Callable
 from fractions import Fraction
 from itertools import pairwise
 
+import numpy as np
+
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.types import Ticks
 from rhythmlab.notation.layout import (
     MOST_BARS,
     MOST_NOTES,
@@ -26,7 +29,7 @@ from rhythmlab.notation.layout import (
 from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.percussion import Drum, drum
 from rhythmlab.refusal import Refusal
-from rhythmlab.text import numbers
+from rhythmlab.text import numbers, sentences
 from rhythmlab.text.counts import aloud, mark
 
 #: Places for a lane whose own place is taken by another with the same head.
@@ -68,15 +71,24 @@ def _foot(lane: Lane, found: Drum) -> bool:
 
 
 def _drums(cycle: Cycle) -> list[tuple[Drum, str, bool]]:
-    """Return the drum, the place and whether a foot plays it, for each lane; no two at one place."""
-    found, taken = [], set()
+    """Return the drum, the place and whether a foot plays it, for each lane.
+
+    A drum has one place, also where several lanes play it; lanes that would be taken for each other, another
+    drum or two strokes of one at once, stand apart.
+    """
+    found: list[tuple[Drum, str, bool]] = []
+    taken: dict[tuple[str, str], list[tuple[str, bool, Ticks]]] = {}
     for lane in cycle.lanes:
         row = drum(lane.sound, lane.limb)
-        place = row.pitch
-        if (place, row.head) in taken:
+        foot, place = _foot(lane, row), row.pitch
+        there = taken.get((place, row.head), [])
+        if any(
+            (row.sound, foot) != (sound, who) or np.isin(lane.onsets, onsets).any()
+            for sound, who, onsets in there
+        ):
             place = next((free for free in _FREE if (free, row.head) not in taken), place)
-        taken.add((place, row.head))
-        found.append((row, place, _foot(lane, row)))
+        taken.setdefault((place, row.head), []).append((row.sound, foot, lane.onsets))
+        found.append((row, place, foot))
     return found
 
 
@@ -116,14 +128,16 @@ def key_of(cycle: Cycle, low: int, high: int) -> str:
     >>> key_of(Cycle(4, [feet, snare], beats=[0]), 0, 4)
     'Key: snare, in the third space; feet (bass drum), in the first space'
     """
-    rows = []
+    rows: dict[tuple[int, str, str], list[str]] = {}
     for lane, (row, place, _) in zip(cycle.lanes, _drums(cycle), strict=True):
-        if not ((lane.onsets >= low) & (lane.onsets < high)).any():
-            continue
-        name = title_of(lane.name) or row.sound
-        drum_too = "" if row.sound in name else f" ({row.sound})"
-        rows.append((-_steps(place), f"{name}{drum_too}, {_where(row, place)}"))
-    return f"Key: {numbers.some([said for _, said in sorted(rows)], 12, '; ')}" if rows else ""
+        if ((lane.onsets >= low) & (lane.onsets < high)).any():
+            name = title_of(lane.name) or row.sound
+            rows.setdefault((-_steps(place), _where(row, place), row.sound), []).append(name)
+    said = []
+    for (_, where, sound), names in sorted(rows.items()):
+        drum_too = "" if any(sound in name for name in names) else f" ({sound})"
+        said.append(f"{sentences.listed(names)}{drum_too}, {where}")
+    return f"Key: {numbers.some(said, 12, '; ')}" if said else ""
 
 
 def _apart(counts: list[tuple[Fraction, bool, str]]) -> bool:

@@ -515,7 +515,7 @@ def test_a_place_without_a_readable_value_is_refused():
 
 
 def test_lanes_that_share_a_place_are_moved_apart():
-    """Two lanes of one sound stand at two places, so that each can be read."""
+    """Two lanes of one sound that play at once stand at two places, so that each can be read."""
     cycle = rl.Cycle(8, [rl.Lane("a", [0, 1]), rl.Lane("b", [0, 2])], beats=[0, 3])
     root = ElementTree.fromstring(score(cycle).musicxml)
     places = {
@@ -524,6 +524,15 @@ def test_lanes_that_share_a_place_are_moved_apart():
         if note.find("instrument") is not None
     }
     assert len(set(places.values())) == 2
+
+
+def test_a_drum_has_one_place_whatever_lane_plays_it():
+    """A tom that fills and lands is one tom on paper: one place, and one entry in the key."""
+    lanes = [rl.Lane("fill", [5, 6, 7], sound="hand drum"), rl.Lane("landing", [0], sound="hand drum")]
+    made = score(rl.metre("4/4").cycle(1, lanes))
+    root = ElementTree.fromstring(made.musicxml)
+    assert len({note.findtext("display-step") for note in root.iter("unpitched")}) == 1
+    assert made.key == "Key: fill and landing (hand drum), on the fourth line"
 
 
 def test_even_beats_longer_than_a_bar_go_on_in_bars():
