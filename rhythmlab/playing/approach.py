@@ -1,10 +1,12 @@
 """Which way to learn a rhythm at a tempo: four ways, a road where none fits, from where to where, and why."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import partial
 from math import ceil, floor
+
+import numpy as np
 
 from rhythmlab.core.check import index, positive, short, whole
 from rhythmlab.core.composite import composite
@@ -15,6 +17,9 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
 from rhythmlab.core.tempo import Speed, Tempo, tempo_given
+from rhythmlab.core.types import Ticks
+from rhythmlab.playing.hands import ceiling as slowest_stroke
+from rhythmlab.playing.hands import hand_of, taking_turns
 from rhythmlab.playing.hearing import flams_from
 from rhythmlab.playing.learning import (
     Span,
@@ -235,7 +240,7 @@ from 44 bpm.'
         limit = self.limit
         if limit is None:
             return Fraction(0)
-        return limit.value if limit.key == "hand_sustained" else limit.low or Fraction(0)
+        return limit.low or Fraction(0) if limit.key == "beat" else limit.value
 
     def _slip_heard(self, value: str, source: str, time: str) -> str:
         """Say on which beat a near ratio is heard to slip."""
@@ -844,9 +849,12 @@ class _Ways:
             self.sounds = sum(p.reduced.pulses) - 1
         else:  # at least so many, where there are too many for one line
             self.sounds = self.strokes if self.strokes > most else len(composite(p, stop=self.again))
+        self.rules = hand_of(rows)
+        self.line_onsets: Ticks = np.array([0])
         self.line_ticks: list[int] = []
         if self.sounds <= most:
-            self.line_ticks = composite(p, stop=self.again).intervals.tolist()
+            line = composite(p, stop=self.again)
+            self.line_onsets, self.line_ticks = line.onsets, line.intervals.tolist()
 
     def bpm_at(self, home: int, ticks: int | Fraction, ms: Fraction) -> Fraction:
         """Beats a minute of home at which so many ticks last so many milliseconds."""
@@ -870,7 +878,7 @@ class _Ways:
 
     def _each_hand(self, home: int) -> Reason:
         """Return how fast a hand is that has the fastest pulse for itself."""
-        hand, fast = self.rows["hand_sustained"], Fraction(self.again, self.strokes)
+        hand, fast = self.rules.need(4), Fraction(self.again, self.strokes)
         ceiling = self.bpm_at(home, fast, hand.value)
         return Reason(
             kind="each hand",
@@ -883,7 +891,7 @@ class _Ways:
 
     def _foot(self, home: int, pulse: int) -> Reason:
         """Return how fast a foot taps a pulse: a beat, and no faster than a limb keeps up."""
-        hand, beat = self.rows["hand_sustained"], self.rows["beat"]
+        hand, beat = self.rules.need(4), self.rows["beat"]
         step = self.p.step(pulse)
         return Reason(
             kind="foot",
@@ -935,7 +943,7 @@ class _Ways:
             short = say("short.line", sounds=sounds, time=takes, closest=self._time_text(closest))
             causes += [
                 why(kind="apart", limit=flam, ms=self.tick_ms * closest, ceiling=apart),
-                self._hand_to_hand(home, self.line_ticks),
+                self._hand_to_hand(home, self.line_onsets, self.again),
                 self._each_hand(home),  # each pulse has a hand of its own in the end, and the foot has home
                 self._foot(home, home),
             ]
@@ -948,29 +956,17 @@ class _Ways:
             LINE, home, (floor, ceiling), few, short, causes, lambda s: line_steps(self.p, home, s, slow)
         )
 
-    def _hand_to_hand(self, home: int, line: Sequence[int | Fraction], pulse: int = -1) -> Reason:
-        """Return what one hand must do where strokes are played hand to hand: the tightest of three rules.
-
-        `line` is the ticks from each stroke to the next, round the cycle.
-        """
-        again = sum(line)
-        round_again = [*line] * (1 + -(-4 // len(line)))
-
-        def least(count: int) -> int | Fraction:
-            return min(sum(round_again[i : i + count]) for i in range(len(line)))
-
-        rules = (
-            (Fraction(least(2)), self.rows["hand_two"]),
-            (Fraction(least(4)) / 2, self.rows["hand_three"]),
-            (Fraction(2 * again) / len(line), self.rows["hand_sustained"]),
-        )
-        found = [(self.bpm_at(home, ticks, limit.value), ticks, limit) for ticks, limit in rules]
-        bpm, ticks, limit = min(found, key=lambda rule: rule[0])
+    def _hand_to_hand(self, home: int, onsets: Ticks, ticks: int, pulse: int = -1) -> Reason:
+        """Return the stroke that decides how fast two hands take turns, by the one judge of hands."""
+        strokes, again = taking_turns(onsets, ticks)
+        soon = slowest_stroke(strokes, again, self.rules)
+        if soon is None:
+            raise AssertionError("a line has a sound")
         return Reason(
             kind="hand to hand" if pulse < 0 else "stream",
-            limit=limit,
-            ms=self.tick_ms * ticks,
-            ceiling=bpm,
+            limit=soon.limit,
+            ms=self.tick_ms * soon.apart,
+            ceiling=self.bpm_at(home, soon.apart, soon.limit.value),
             polyrhythm=self.p,
             home=home,
             pulse=pulse,
@@ -979,7 +975,7 @@ class _Ways:
     def _stream(self, home: int) -> Reason:
         """Return how fast the fastest pulse goes hand to hand."""
         pulse = largest(self.p)
-        return self._hand_to_hand(home, [self.p.step(pulse)], pulse)
+        return self._hand_to_hand(home, np.array([0]), self.p.step(pulse), pulse)
 
     def count(self, home: int) -> Way:
         """Count the parts of a home: none too fast to count, none slower than a beat, hands fast enough."""
@@ -1022,7 +1018,7 @@ class _Ways:
 
     def ones(self, home: int) -> Way:
         """Hold the ones: near enough together, small numbers between them, hands fast enough."""
-        longest, most, hand = (self.rows[key] for key in ("ones_longest", "ones_numbers", "hand_sustained"))
+        longest, most, hand = self.rows["ones_longest"], self.rows["ones_numbers"], self.rules.need(4)
         apart, fast = self.tick_ms * self.again, Fraction(self.again, self.strokes)
         floor, ceiling = (
             self.bpm_at(home, self.again, longest.value),
@@ -1049,7 +1045,7 @@ class _Ways:
 
     def drift(self, home: int) -> Way:
         """Follow the drift: slow from together to together, home felt as a beat, hands fast enough."""
-        p, beat, hand = self.p, self.rows["beat"], self.rows["hand_sustained"]
+        p, beat, hand = self.p, self.rows["beat"], self.rules.need(4)
         ratio, why = drifts_around(p), partial(Reason, polyrhythm=p, home=home)
         if ratio is None:
             none = why(kind="groups", most=DRIFT_GROUPS)
@@ -1146,7 +1142,7 @@ class _Ways:
         a, b = p.reduced.pulses
         many = floor(min(Fraction(a, ratio.h), Fraction(b, ratio.k)))
         why = partial(Reason, polyrhythm=p, home=home, ratio=ratio)
-        theirs = Fraction(60_000 * beats, max(simple.pulses)) / rows["hand_sustained"].value
+        theirs = Fraction(60_000 * beats, max(simple.pulses)) / self.rules.need(4).value
         hands = self._each_hand(home)
         slower = min(theirs, hands.ceiling or theirs)
         goal = min(max(self.tempo.bpm_of(p, home), self._round(home).floor or slower), slower)
@@ -1202,13 +1198,13 @@ class _Ways:
         p, large, small = self.p, largest(self.p), smallest(self.p)
         known = 4 < self.strokes <= MOST_STROKES
         groups = phrases(self.strokes, most=1)[0].groups if known else ()
-        foot = descriptions.pulse_name(p, small)
+        foot, tapped = descriptions.pulse_name(p, small), self._foot(home, small).ceiling
         return self._road(
             PHRASE,
             home,
             [self._stream(home), self._foot_joins(home, small)],
             lambda start: say("short.phrase", start=start, pulse=foot),
-            lambda s: phrase_steps(p, home, s, (large, small), self._foot(home, small).ceiling, groups),
+            lambda s: phrase_steps(p, home, s, (large, small), tapped, groups),
             groups=groups,
         )
 
