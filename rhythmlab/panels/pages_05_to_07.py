@@ -3,7 +3,11 @@
 import re
 from decimal import Decimal
 from fractions import Fraction
+from html import escape
 from math import floor
+from typing import Any
+
+import ipywidgets as widgets
 
 from rhythmlab.core import check
 from rhythmlab.core.check import short
@@ -51,6 +55,28 @@ class Ways(Panel):
         **VIEWS,
     }
 
+    children: tuple[widgets.Widget, ...]
+
+    def __init__(self, figures: list[str], *given: Any, **more: Any) -> None:
+        self._told, self._figures = figures, widgets.HTML()
+        super().__init__(*given, **more)
+        self.children = (*self.children, self._figures)
+        self.stage.observe(self._tell_figures, names=["pictures"])
+        self._tell_figures()
+
+    def _tell_figures(self, *_: object) -> None:
+        """Put the figures under the advice, folded until they are asked for."""
+        rows = "".join(f"<p>{escape(text)}</p>" for text in self._told if text)
+        self._figures.value = f"<details><summary>Why, and the figures</summary>{rows}</details>"
+
+
+def _before(p: Polyrhythm) -> list[str]:
+    """Say which smaller pairs to learn first; none that only counts strokes to a beat."""
+    if len(p.pulses) != 2:
+        return []
+    smaller = [descriptions.pair(rung.polyrhythm) for rung in prepare(p) if min(rung.polyrhythm.pulses) > 1]
+    return [f"Learn before it: {sentences.listed(smaller)}."] if smaller else []
+
 
 @public("pages.choose_way(7, 4)")
 def choose_way(
@@ -81,8 +107,8 @@ def choose_way(
 
     Examples
     --------
-    >>> choose_way(7, 4).stage.pictures[1]["said"][0][:60]
-    'Learn the line: 10 sounds in 3.3 seconds, the closest 119 ms'
+    >>> choose_way(7, 4).stage.pictures[1]["said"][0]
+    'Learn the line: start at 44 bpm of the 4, and go up to 133. Faster: hold the ones.'
     """
     rows = limits(**moved)
 
@@ -90,21 +116,18 @@ def choose_way(
         p = feel.polyrhythm
         found = approach(p, tempo, home=feel.home, limits=rows)
         best = found.recommended
-        counts = [f" Say: {step.count}." if step.count else "" for step in best.steps] if best else []
-        steps = [f"{i}. {step.text}{counts[i - 1]}" for i, step in enumerate(best.steps, 1)] if best else []
-        if best and not best.fits:
-            steps.insert(0, "Slower first, since nothing fits at this tempo:")
-        smaller = [descriptions.pair(rung.polyrhythm) for rung in prepare(p)] if len(p.pulses) == 2 else []
-        before = f"Smaller pairs that prepare it: {sentences.listed(smaller)}." if smaller else ""
-        return [
-            found.describe(),
-            *(best.reasons[:2] if best else ()),
-            *steps,
-            before,
-            descriptions.nothing_new_text(p),
+        counts = [f" Say: {step.count}." if step.count else "" for step in best.steps]
+        first = best.steps[0].bpm
+        steps = [
+            f"{i}. {step.describe(of=False, tempo=step.up or step.bpm != first or i == 1)}{counts[i - 1]}"
+            for i, step in enumerate(best.steps, 1)
         ]
+        panel_figures[:] = [found.why, found.would_change, *best.reasons, *_before(p)]
+        return [found.in_the_room(), *steps, descriptions.nothing_new_text(p)]
 
+    panel_figures: list[str] = []
     return Ways(
+        panel_figures,
         pulses or (7, 4),
         home=home,
         bpm=bpm,

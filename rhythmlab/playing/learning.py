@@ -627,8 +627,8 @@ def learning_order(pairs: Iterable[Rhythm]) -> Rungs:
 def prepare(what: Rhythm) -> Rungs:
     """List the smaller pairs that prepare a pair, in the order to learn them.
 
-    They are the simple ratios nearest to it (convergents), the two smaller pairs that add up to it (its
-    Farey parents), and pairs half as far, a quarter as far and so on towards the last convergent.
+    They are the simple ratios nearest to it, the two smaller pairs that add up to it, and pairs half as far,
+    a quarter as far and so on from the nearest ratio.
 
     Parameters
     ----------
@@ -668,11 +668,10 @@ def prepare(what: Rhythm) -> Rungs:
 
     rungs = []
     for pair in sorted(found, key=lambda pair: (sum(_terms(*pair)), *pair)):
-        smaller, other = Polyrhythm(*turned(pair)), found[pair]
-        how = (
-            other if isinstance(other, str) else f"and {' against '.join(map(str, turned(other)))} add up to"
-        )
-        why = f"{descriptions.pair(smaller)} {how} {descriptions.pair(p.reduced)} ({HYPOTHESIS})."
+        smaller = Polyrhythm(*turned(pair))
+        there = "there too " if pair[1] > 1 and _same_kind(pair, (high, low)) else ""
+        before = f"{descriptions.pair(smaller)} before {descriptions.pair(p.reduced)}"
+        why = f"{before}: {there}{_kind(*pair)} ({HYPOTHESIS})."
         rungs.append(Rung(smaller, sum(_terms(*pair)), HYPOTHESIS, why))
     return Rungs(rungs)
 
@@ -724,40 +723,76 @@ def _terms(high: int, low: int) -> list[int]:
 
 def _source_and_why(rank: tuple[int, int, int]) -> tuple[str, str]:
     """Return the source that places a pair, and the sentence."""
-    found, *pair = rank
-    name = f"{pair[0]} against {pair[1]}"
-    if tuple(pair) in ROUTE:
+    _, high, low = rank
+    name, pair = f"{high} against {low}", (high, low)
+    if pair in ROUTE:
         route = ", ".join(f"{a}:{b}" for a, b in ROUTE)
         return "selfpaced1999", f"{name}: on the way of learners of 3:2, {route} (selfpaced1999)."
-    if tuple(pair) in MEASURED:
+    if pair in MEASURED:
         return (
             "uw_dissertation",
             f"{name}: of 3:2, 4:3 and 5:4, the smaller were played more accurately (uw_dissertation).",
         )
-    return (
-        HYPOTHESIS,
-        f"{name}: level {found} of the Stern-Brocot tree; harder with each level ({HYPOTHESIS}).",
-    )
+    return HYPOTHESIS, f"{name}: {_why_after(high, low)} ({HYPOTHESIS})."
 
 
-def _preparing_pairs(high: int, low: int) -> dict[tuple[int, int], str | tuple[int, int]]:
-    """Smaller pairs of a pair, each with what makes it one: words, or the pair it adds up with."""
+def _why_after(high: int, low: int) -> str:
+    """Say after which easier pair of the same kind a pair comes, and what they have in common.
+
+    Examples
+    --------
+    >>> _why_after(7, 6)
+    'after 5 against 4, since there too one hand fits one extra stroke into the cycle'
+    >>> _why_after(7, 3), _why_after(9, 1)
+    ('after 5 against 2, since there too each beat has two strokes and the cycle one extra', \
+'nine even strokes to each beat')
+    """
+    each, extra = divmod(high, low)
+    easier = [b for b in range(low - 1, extra, -1) if gcd(each * b + extra, b) == 1 and extra]
+    known = [b for a, b in reversed(MEASURED) if b in easier and a == each * b + extra]
+    if not easier or low == 1:
+        return _kind(high, low)
+    beats = (known or easier)[0]
+    return f"after {each * beats + extra} against {beats}, since there too {_kind(high, low)}"
+
+
+def _kind(high: int, low: int) -> str:
+    """Say what one hand does against the other.
+
+    Examples
+    --------
+    >>> _kind(7, 5), _kind(1, 1)
+    ('one hand fits two extra strokes into the cycle', 'both hands together')
+    """
+    each, extra = divmod(high, low)
+    if high == low:
+        return "both hands together"
+    if low == 1:
+        return f"{numbers.word(high)} even strokes to each beat"
+    strokes = "stroke" if extra == 1 else "strokes"
+    if each == 1:
+        return f"one hand fits {numbers.word(extra)} extra {strokes} into the cycle"
+    return f"each beat has {numbers.word(each)} strokes and the cycle {numbers.word(extra)} extra"
+
+
+def _same_kind(one: tuple[int, int], other: tuple[int, int]) -> bool:
+    """Whether both have as many strokes to a beat, and as many extra."""
+    first, second = ((high // low, high % low) for high, low in (one, other))
+    return first == second
+
+
+def _preparing_pairs(high: int, low: int) -> set[tuple[int, int]]:
+    """Return the smaller pairs that prepare a pair."""
     *terms, end = _terms(high, low)
     last, before = (1, 0), (0, 1)
-    found: dict[tuple[int, int], str | tuple[int, int]] = {}
+    found: set[tuple[int, int]] = set()
     for term in terms:
         last, before = (term * last[0] + before[0], term * last[1] + before[1]), last
-        found[last] = "is a simple ratio near"
+        found.add(last)
 
     def along(steps: int) -> tuple[int, int]:
         return steps * last[0] + before[0], steps * last[1] + before[1]
 
-    for halving in range(1, end.bit_length()):  # half as far, a quarter as far and so on
-        found.setdefault(along(end >> halving), "is on the way to")
-    one, other = last, along(end - 1)
-    for pair, partner in ((one, other), (other, one)):
-        if min(pair) and min(partner):
-            found[pair] = partner
-        elif min(pair):
-            found.setdefault(pair, "is on the way to")
-    return found
+    # half as far, a quarter as far and so on, and the two that add up to it
+    found |= {along(end >> halving) for halving in range(1, end.bit_length())}
+    return found | {pair for pair in (last, along(end - 1)) if min(pair)}

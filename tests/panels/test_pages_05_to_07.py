@@ -25,18 +25,30 @@ def test_the_advice_is_that_of_the_library_at_each_tempo(bpm):
     panel = rl.pages.choose_way(7, 4, bpm=bpm)
     found = rl.approach(rl.Polyrhythm(7, 4), rl.Tempo(bpm, pulse=1))
     lines = panel.stage.pictures[1]["said"]
-    assert lines[0] == found.describe()
+    assert lines[0] == found.in_the_room()
     steps = [line for line in lines if line[:2] in ("1.", "2.", "3.", "4.", "5.", "6.")]
     meant = enumerate(found.recommended.steps, 1)
-    assert steps == [f"{i}. {step.text} Say: {step.count}." for i, step in meant]
+    assert steps == [f"{i}. {step.describe(of=False, tempo=step.up or step.bpm != steps[0].bpm or i == 1)} Say: {step.count}." for i, step in meant]
 
 
 def test_a_limit_of_the_readers_own_moves_the_advice():
-    """With parts as short as 50 ms allowed, counting sevenths fits at 72."""
-    plain = rl.pages.choose_way(7, 4).stage.pictures[1]["said"][0]
-    moved = rl.pages.choose_way(7, 4, part_uneven=20).stage.pictures[1]["said"][0]
-    assert "counting from the 4 (only up to 51.4" in plain
-    assert "counting from the 4 (only up to 51.4" not in moved
+    """With parts as short as 50 ms allowed, counting sevenths fits at 72: it is told with the figures."""
+    plain, moved = rl.pages.choose_way(7, 4), rl.pages.choose_way(7, 4, part_uneven=20)
+    assert "counting from the 4 (only up to 51 bpm of the 4)" in plain._figures.value
+    assert "counting from the 4 (only up to" not in moved._figures.value
+
+
+def test_one_recommendation_comes_first_and_its_figures_when_they_are_asked_for():
+    """Under the picture one sentence and the steps, whole bpm; reasons and sources are folded, and follow."""
+    panel = rl.pages.choose_way(7, 4)
+    said = panel.stage.pictures[1]["said"]
+    assert said[0] == "Learn the line: start at 44 bpm of the 4, and go up to 133. Faster: hold the ones."
+    assert [line.split(".")[0] for line in said[1:]] == list("123456")
+    assert not [line for line in said if " ms" in line or "20" in line]
+    assert panel._figures.value.startswith("<details><summary>")
+    assert "London 2012" in panel._figures.value
+    panel._pulses.children[0].value = "13"
+    assert "13 against 4" in panel._figures.value or "the 13" in panel._figures.value
 
 
 def test_the_picture_of_tempos_has_no_playhead_and_the_others_have():
@@ -274,8 +286,13 @@ def test_a_metre_that_cannot_be_read_is_said_in_the_trades_words(typed):
     assert "for example 4/4, 7/8 or 2+2+3/8" in panel.line.text
 
 
-def test_where_nothing_fits_the_steps_say_that_they_are_slower():
-    """11:4 at 90: the steps come under a line that says why."""
+def test_where_no_way_fits_the_page_says_a_road():
+    """11:4 at 90: how to say the 11, where to start, and the step after it."""
     lines = rl.pages.choose_way(11, 4, bpm=90).stage.pictures[1]["said"]
-    assert "Slower first, since nothing fits at this tempo:" in lines
-    assert lines[0].startswith("Nothing fits at 90 bpm of the 4")
+    assert lines[0].startswith(
+        "Phrase the 11 as 4 4 3: start at 30 bpm of the 4, hand to hand; then tap the 4"
+    )
+    assert lines[1] == (
+        "1. Play the 11 hand to hand as 4 4 3, the first of each group loud, at 30 bpm. "
+        "Say: 1 2 3 4 | 1 2 3 4 | 1 2 3."
+    )

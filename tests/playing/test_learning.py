@@ -1,5 +1,6 @@
 """The order of learning pairs, against the published orders, the Stern-Brocot tree and sympy."""
 
+import re
 from fractions import Fraction
 from itertools import pairwise, permutations
 
@@ -96,9 +97,24 @@ def test_what_prepares_a_pair():
     assert numbers(prepare(rl.Polyrhythm(31, 32))) == [(1, 1), (1, 2), (3, 4), (7, 8), (15, 16), (30, 31)]
     assert numbers(prepare(rl.Polyrhythm(1, 1))) == []
     why = {rung.polyrhythm.pulses: rung.why for rung in prepare(rl.Polyrhythm(4, 7))}
-    assert why[1, 2] == "1 against 2 and 3 against 5 add up to 4 against 7 (hypothesis)."
-    assert why[1, 1] == "1 against 1 is a simple ratio near 4 against 7 (hypothesis)."
-    assert why[2, 3] == "2 against 3 is on the way to 4 against 7 (hypothesis)."
+    assert why[1, 2] == "1 against 2 before 4 against 7: two even strokes to each beat (hypothesis)."
+    assert why[1, 1] == "1 against 1 before 4 against 7: both hands together (hypothesis)."
+    assert why[2, 3] == (
+        "2 against 3 before 4 against 7: one hand fits one extra stroke into the cycle (hypothesis)."
+    )
+
+
+@TRIES
+@given(pairs)
+def test_an_order_is_said_in_strokes_and_beats(p):
+    """No levels, trees or nearness: what one hand does, after which pair that does the same."""
+    for rung in (*learning_order([p]), *prepare(p)):
+        assert not re.search("level|tree|Brocot|Farey| near |convergent", rung.why)
+        assert rung.why.endswith(").")
+    assert learning_order([(7, 6)])[0].why == (
+        "7 against 6: after 5 against 4, since there too one hand fits one extra stroke into the cycle "
+        "(hypothesis)."
+    )
 
 
 @TRIES
