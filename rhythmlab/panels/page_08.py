@@ -8,6 +8,7 @@ import ipywidgets as widgets
 
 from rhythmlab.core import check
 from rhythmlab.core.feel import Feel
+from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Speed, Tempo
@@ -18,6 +19,8 @@ from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import Panel, checked_call
 from rhythmlab.panels.stage.sounding import refuse_too_dense, strokes_of
 from rhythmlab.panels.takes import Takes
+from rhythmlab.playing.approach import slowest_start
+from rhythmlab.playing.learning import whole_bpm
 from rhythmlab.practice.history import past_takes, spoiled
 from rhythmlab.practice.journal import Glance, Journal, JournalError
 from rhythmlab.practice.ladder import Ladder
@@ -69,7 +72,7 @@ class Practice(Panel):
         p, self._pulse, tempo = checked_call(pulses, home, goal, CALL)
         now = now.bpm_of(p, self._pulse) if isinstance(now, Tempo) else now
         self._journal = journal or Journal()
-        self._ladder = Ladder(now, tempo.bpm, pulse=self._pulse)
+        self._ladder = _ladder(p, now, tempo.bpm, self._pulse)
         self._pair, self._minutes = p.pulses, minutes
         self._last = widgets.HTML()
         self._climb = widgets.HTML()
@@ -101,7 +104,8 @@ class Practice(Panel):
         pair = self.feel.polyrhythm.pulses
         if pair != self._pair:
             self._pair, self._pulse = pair, self.feel.home
-            self._ladder = Ladder(self._ladder.steps[0], self._ladder.goal, pulse=self._pulse)
+            steps = self._ladder.steps
+            self._ladder = _ladder(self.feel.polyrhythm, steps[0], self._ladder.goal, self._pulse)
             self._look()
 
     @shows_errors
@@ -187,6 +191,22 @@ def climbs(row: Mapping[str, Any]) -> bool:
     )
 
 
+def _ladder(p: Polyrhythm, now: Speed, goal: Speed, pulse: int) -> Ladder:
+    """Return a ladder that starts on a cycle short enough to be held, outside a drift.
+
+    Examples
+    --------
+    >>> _ladder(Polyrhythm(13, 8), 40, 96, 1).now, _ladder(Polyrhythm(16, 15), 40, 96, 1).now
+    (Fraction(60, 1), Fraction(40, 1))
+    """
+    asked = Ladder(now, goal, pulse=pulse)  # refuses what is no ladder
+    least = slowest_start(p, home=pulse)
+    if least is None or least <= asked.now:
+        return asked
+    least = whole_bpm(least, up=True)
+    return Ladder(least, max(asked.goal, least), pulse=pulse)
+
+
 def _describe(feel: Feel, tempo: Tempo) -> list[str]:
     return [counts.count(feel), f"{descriptions.tempo(feel.polyrhythm, tempo, feel.home)}."]
 
@@ -212,7 +232,8 @@ def practise(
     *pulses : int, or one Polyrhythm, Cycle or pair
         What is practised; 4 against 3 when left out.
     now, goal : number
-        Beats a minute of home: a tempo that you can play today, and the one you want.
+        Beats a minute of home: a tempo that you can play today, and the one you want.  Outside a drift the
+        ladder starts no slower than on a cycle of 8 seconds (our own choice).
     minutes : int
         Length of the session that is planned.
     home : int, optional

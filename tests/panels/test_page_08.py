@@ -338,3 +338,14 @@ def test_a_tempo_that_is_advised_can_be_typed(tmp_path_factory, bpm, late, pulse
         for said in re.findall(r"([\d\u00a0]+(?:\.\d+)?) bpm", " ".join(panel.stage.feedback[:-1])):
             panel._bpm.value = said.replace("\u00a0", "")
             assert panel.line.text == ""
+
+
+@pytest.mark.parametrize(
+    ("pair", "first"),
+    [((13, 8), 60), ((16, 15), 20), ((7, 4), 30), ((9, 5), 38), ((4, 3), 23), ((3, 2), 20)],
+)
+def test_outside_a_drift_no_ladder_starts_on_a_cycle_of_more_than_eight_seconds(pair, first):
+    """At 20 a cycle of 13:8 takes 24 s: the ladder starts at 60 of the 8, with the goal no slower."""
+    for goal in (21, 96):
+        steps = practise(*pair, now=20, goal=goal)._ladder.steps
+        assert (steps[0], steps[-1]) == (first, max(first, goal))

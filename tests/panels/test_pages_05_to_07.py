@@ -27,8 +27,10 @@ def test_the_advice_is_that_of_the_library_at_each_tempo(bpm):
     lines = panel.stage.pictures[1]["said"]
     assert lines[0] == found.in_the_room()
     steps = [line for line in lines if line[:2] in ("1.", "2.", "3.", "4.", "5.", "6.")]
-    meant = enumerate(found.recommended.steps, 1)
-    assert steps == [f"{i}. {step.describe(of=False, tempo=step.up or step.bpm != steps[0].bpm or i == 1)} Say: {step.count}." for i, step in meant]
+    meant = found.recommended.steps
+    told = [step.up or step.bpm != meant[0].bpm or step is meant[0] for step in meant]
+    said = [step.describe(of=False, tempo=tempo) for step, tempo in zip(meant, told, strict=True)]
+    assert steps == [f"{i}. {said[i - 1]} Say: {step.count}." for i, step in enumerate(meant, 1)]
 
 
 def test_a_limit_of_the_readers_own_moves_the_advice():
