@@ -67,6 +67,10 @@ def test_even_spreading_is_even(numbers):
         ("son_clave", (3, 3, 4, 2, 4), 16),
         ("rumba_clave", (3, 4, 3, 2, 4), 16),
         ("bell_12_8", (2, 2, 1, 2, 2, 2, 1), 12),
+        ("bossa", (3, 3, 4, 3, 3), 16),
+        ("samba", (3, 1, 3, 1), 8),
+        ("shuffle", (2, 1) * 4, 12),
+        ("ride", (3, 2, 1) * 2, 12),
     ],
 )
 def test_the_patterns_of_common_practice(key, gaps, ticks):
