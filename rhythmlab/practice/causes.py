@@ -4,6 +4,11 @@ A take can be explained in several ways: lanes swapped, all of it shifted, a bea
 simpler ratio.  Each way moves the taps back to where they would have been; the one after which they lie
 nearest to the strokes meant is taken, and looked at again for another.  What is left is tested for a hand
 that is early or late, for looseness from a cycle on, and for single places.
+
+What cannot be told apart: a shift by less than a delay of the device, in a take that is not calibrated; a
+whole beat too late of one even pulse alone from a first stroke left out; in near-equal pulses at speed, where
+a tick is no more than a hand is off, a shift by a beat from a late hand, but for the strokes at both ends;
+rushing that begins slowly from another tempo, in three cycles or fewer.
 """
 
 import math

@@ -420,10 +420,13 @@ def _shift(found: list[_MatchedLane]) -> float:
     def hits(shift: float) -> int:
         return sum(matched(one.meant, one.taps - shift, min(one.window, 4 * STEP_S)) for one in found)
 
-    steps = np.arange(round(-SHIFT_S / STEP_S), round(SHIFT_S / STEP_S) + 1) * STEP_S
-    counts = np.array([hits(step) for step in steps])
-    good = steps[counts >= counts.max() - strokes // 20]
-    nearest = good[np.argmin(np.abs(good))] if counts.max() > hits(0.0) + strokes // 10 else 0.0
+    here, nearest = hits(0.0), 0.0
+    if here < strokes - strokes // 10:  # else no other shift can find a tenth more
+        steps = np.arange(round(-SHIFT_S / STEP_S), round(SHIFT_S / STEP_S) + 1) * STEP_S
+        counts = np.array([hits(step) for step in steps])
+        good = steps[counts >= counts.max() - strokes // 20]
+        if counts.max() > here + strokes // 10:
+            nearest = good[np.argmin(np.abs(good))]
     errors = []
     for one in found:
         i, j = match(one.meant, one.taps - nearest, one.window)
