@@ -599,8 +599,8 @@ class Approach(Printed):
         Examples
         --------
         >>> print(approach((13, 8), 72).lead())
-        No way fits at 72 bpm of the 8. Play 3 against 2: start at 60 bpm of the 8; it goes into the cycle 4 \
-times and slips on beat 3; then play on to the one as 13 against 8.
+        No way fits at 72 bpm of the 8. Play 3 against 2: start at 60 bpm of the 8; it goes into the cycle four \
+times and slips on beat 3 of the 8; then play on to the one as 13 against 8.
         """
         best = self.recommended
         if not best.road:
@@ -620,8 +620,8 @@ times and slips on beat 3; then play on to the one as 13 against 8.
         >>> approach((7, 4), 72).in_the_room()
         'Learn the line: start at 44 bpm of the 4, and go up to 133. Faster: hold the ones.'
         >>> print(approach((13, 8), 72).in_the_room())
-        Play 3 against 2: start at 60 bpm of the 8; it goes into the cycle 4 times and slips on beat 3; then \
-play on to the one as 13 against 8. Or give each half of the room one number.
+        Play 3 against 2: start at 60 bpm of the 8; it goes into the cycle four times and slips on \
+beat 3 of the 8; then play on to the one as 13 against 8. Or give each half of the room one number.
         """
         p, home, best = self.polyrhythm, self.home, self.recommended
         label = sentences.capital(best.label)

@@ -4,8 +4,9 @@ import { clapOf } from "../../rhythmlab/panels/stage/clap.mjs";
 import { makeDesk } from "../../rhythmlab/panels/stage/desk.mjs";
 import { makeEngine } from "../../rhythmlab/panels/stage/engine.mjs";
 import { firstSettings } from "../../rhythmlab/panels/stage/settings.mjs";
-import { CLAPS, SLOWED, landmarkSaid, makeRoom, sides, whereSaid } from "../../rhythmlab/panels/stage/room.mjs";
+import { CLAPS, SLOWED, makeRoom, sides } from "../../rhythmlab/panels/stage/room.mjs";
 import { meant } from "../../rhythmlab/panels/stage/roomkeys.mjs";
+import { landmarkSaid, whereSaid } from "../../rhythmlab/panels/stage/where.mjs";
 import { SEVEN_FOUR, fakeContext, fakeEngine } from "./fakes.mjs";
 
 const key = (name, more = {}) => ({ key: name, ctrlKey: false, metaKey: false, altKey: false, ...more });

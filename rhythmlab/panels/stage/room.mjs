@@ -2,9 +2,9 @@
 import { button, element } from "./parts.mjs";
 import { sideOf } from "./desk.mjs";
 import { roomKeys } from "./roomkeys.mjs";
-import { beatOf, placeSaid } from "./rows.mjs";
 import { firstLane } from "./settings.mjs";
 import { held } from "./slide.mjs";
+import { landmarkSaid, whereSaid } from "./where.mjs";
 
 /** The speed of Slow in percent, beats of a clapped count-in, and bpm a press of + or -. */
 export const SLOWED = 60;
@@ -25,36 +25,6 @@ export function sides(lanes, count, halves, mirrored = false) {
     ...(lanes[i] || firstLane(i)),
     side: halves ? [first, -first, 0, 0][i % 4] : sideOf(i),
   }));
-}
-
-const beatsSaid = (count) => `${count} beat${count === 1 ? "" : "s"}`;
-
-/** The next landmark from a tick on, or that it is here: for `within` ticks it is called now. */
-export function landmarkSaid(landmarks, beats, ticks, tick, within) {
-  if (!landmarks || landmarks.length === 0) return "";
-  const here = landmarks.findLast(([at]) => at <= tick && tick < at + within);
-  if (here) return `landmark now: ${here[1]}`;
-  const [at, name] = landmarks.find(([mark]) => mark > tick) || [landmarks[0][0] + ticks, landmarks[0][1]];
-  const from = beats.filter((beat) => beat > tick && beat <= at).length;
-  const round = at >= ticks ? beats.filter((beat) => beat + ticks <= at).length : 0;
-  const left = from + round;
-  return `next landmark: ${name}${left > 0 ? `, ${beatsSaid(left)} on` : ", in this beat"}`;
-}
-
-/** Where we are, in whole beats: the beat of how many, the beats left to beat 1, and to the next landmark before it. */
-export function whereSaid(beats, bars, marks, tick) {
-  const many = beats.length;
-  if (!many) return "";
-  const beat = beatOf(beats, tick);
-  const first = beats[beat - 1] <= tick + 1e-6 ? beats[beat - 1] : -1; // before the first beat: the end of the cycle before
-  const left = first < 0 ? 1 : many - beat + 1;
-  const said = [placeSaid(beats, bars, tick, true), `${beatsSaid(left)} to ${bars.length > 1 ? "bar 1" : "beat 1"}`];
-  const mark = (marks || []).find(([place]) => place > first);
-  if (mark && first >= 0) {
-    const to = beats.filter((place) => place > first && place <= mark[0]).length;
-    said.push(to > 0 ? `${beatsSaid(to)} to the ${mark[1]}` : `the ${mark[1]} in this beat`);
-  }
-  return said.join(" \u00b7 ");
 }
 
 /** The tempo of home that was last asked for: on its way to Python, or what Python has answered. */
