@@ -31,9 +31,10 @@ from rhythmlab.playing.limits import limits
 from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.metre import metre as read_metre
 from rhythmlab.playing.ostinato import ostinato
-from rhythmlab.playing.patterns import ready_patterns
+from rhythmlab.playing.patterns import pattern, ready_patterns
 from rhythmlab.playing.phrasing import COUNTS, LONGEST_GROUP, phrases
 from rhythmlab.playing.sticking import TooFast, check_sticking, ornaments, stick
+from rhythmlab.refusal import Refusal
 from rhythmlab.text import descriptions, numbers, sentences
 
 #: Most notes in a bar or a pattern, and most bars, that a panel draws.
@@ -310,11 +311,19 @@ def _others(bar: Metre, bpm: Fraction, bars: int, beats: int | None, lands: int,
     except ValueError:
         return "Nothing in these beats can be played at this tempo: type more free beats, or a slower tempo."
     begin = Fraction(fill_window(bar, bars, beats, lands)[0], bar.ticks)
-    rows: dict[str, list[str]] = {"from the first": [], "entering later": [], "the end of a longer cycle": []}
+    rows: dict[str, list[str]] = {
+        "from the first": [],
+        "entering later": [],
+        "only the end, landing together": [],
+    }
     for one in found:
         later = Fraction(one.enter, one.metre.ticks) > begin
         kind = (
-            "the end of a longer cycle" if one.cycles < 1 else "entering later" if later else "from the first"
+            "only the end, landing together"
+            if one.cycles < 1
+            else "entering later"
+            if later
+            else "from the first"
         )
         rows[kind].append(descriptions.pair(Polyrhythm(*one.pair)))
     said = "; ".join(f"{kind}, {sentences.listed(row)}" for kind, row in rows.items() if row)
@@ -348,19 +357,32 @@ def _bar(typed: str) -> Metre:
     return bar
 
 
-def _pattern(typed: str, field: str) -> str:
-    """Read a pattern of x and dots, spaces and capitals welcome, or the name of a ready one."""
-    close = "".join(typed[: 10 * MOST_LETTERS].split()).lower()
-    if len(close) > MOST_NOTES or len(typed) > 10 * MOST_LETTERS:
-        said = f"{field} {short(typed.strip())} has more than {MOST_NOTES} letters"
-        raise FieldRefusal(field, said, "x..x..x.")
-    if set(close) <= set("x."):
-        return close
-    name = typed.strip().lower()
-    if ready_patterns().get(name) is None:
-        said = f"{field} {short(typed.strip())} is not a pattern of x and dots, nor a ready one"
-        raise FieldRefusal(field, said, "x..x..x. or son clave")
-    return name
+def _pattern(typed: str, field: str, example: str = "x..x..x., RLRR LRL, 4 3 4 3 or son clave") -> str:
+    """Read a pattern, a sticking, a phrase or the name of a ready one; spaces and capitals are welcome."""
+    shown = short(typed.strip())
+    if len(typed) > 10 * MOST_LETTERS:
+        raise FieldRefusal(field, f"{field} {shown} has more than {MOST_NOTES} letters", "x..x..x.")
+    close = "".join(typed.split()).lower()
+    if not close.strip("."):
+        return close[:MOST_NOTES]
+    name = " ".join(typed.split())
+    name = close if set(close) <= set("x.") else name.upper() if set(close) <= set("rl.|") else name.lower()
+    known = next((key for key in ready_patterns().names if key.lower() == name.lower()), name)
+    try:
+        found = pattern(known)
+    except Refusal as error:
+        meant = re.fullmatch(r"[0-9\s,+]+(as[0-9\s,+]+)?|[xXRLrl.|\s]+", typed.strip())
+        said = (
+            f"{field}: {error.wrong}"
+            if meant and len(error.wrong) < 160
+            else f"{field} {shown} cannot be played"
+        )
+        raise FieldRefusal(field, said, example) from error
+    if found.ticks > MOST_NOTES:
+        raise FieldRefusal(
+            field, f"{field} {shown} has {found.ticks} notes, more than {MOST_NOTES}", "x..x..x."
+        )
+    return known
 
 
 def _needed(typed: str, field: str) -> str:
@@ -402,10 +424,12 @@ def move_accent(
     every = check.whole(every, "every", "every=5", most=MOST_EVERY)
     typed = _typed(bpm, metre, "bpm=180")
     fields = {"metre": text("metre", metre), "every": text("accent every", every), "bpm": text("bpm", typed)}
+    fields["hands"] = text("sticking", "", 160, "RLRRL")
 
     def show(values: dict[str, str]) -> PanelContent:
         bar, bpm = _bar(values["metre"]), read_bpm(values["bpm"], "bpm", 180)
-        made = accents(bar, read_whole(values["every"], "accent every", MOST_EVERY, 5))
+        hands = _pattern(values["hands"], "sticking", "RLRRL or 3 2")
+        made = accents(bar, read_whole(values["every"], "accent every", MOST_EVERY, 5), hands=hands)
         title = f"An accent every {values['every']} in {values['metre']}"
         return PanelContent(title, made, made.metre.tempo(bpm), [made.describe(bpm)])
 
@@ -421,7 +445,8 @@ def feet_against_hands(
     Parameters
     ----------
     feet, hands : str
-        Patterns of x and dots, each of its own length; or a ready one by name, such as ``"son clave"``.
+        Patterns of x and dots, each of its own length; a sticking ``"RLRR LRL"``, a phrase ``"4 3 4 3"``, or
+        a ready one by name, such as ``"son clave"``. The panel has fields for the left foot and hand, too.
     metre : str
         The bar.
     bpm : number or Tempo
@@ -446,14 +471,21 @@ def feet_against_hands(
     typed = _typed(bpm, metre, "bpm=96")
     fields = {
         "feet": text("feet", feet, 240),
+        "left_foot": text("left foot", "", 200, "hi-hat on 2 and 4"),
         "hands": text("hands", hands, 240),
+        "left_hand": text("left hand", "", 200, "..x."),
         "metre": text("metre", metre),
         "bpm": text("bpm", typed),
     }
 
     def show(values: dict[str, str]) -> PanelContent:
         bar, bpm = _bar(values["metre"]), read_bpm(values["bpm"], "bpm", 96)
-        made = ostinato(_needed(values["feet"], "feet"), _needed(values["hands"], "hands"), metre=bar)
+        low = {"feet": _needed(values["feet"], "feet")}
+        high = {"hands": _needed(values["hands"], "hands")}
+        for side, name, field in ((low, "left foot", "left_foot"), (high, "left hand", "left_hand")):
+            if values[field].strip():
+                side[name] = _needed(values[field], name)
+        made = ostinato(low, high, metre=bar)
         title = f"{values['feet']} against {values['hands']}"
         return PanelContent(title, made, made.metre.tempo(bpm), [made.describe(bpm)])
 

@@ -6,7 +6,7 @@ say in sentences where they fall.
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from math import lcm
+from math import floor, lcm
 from typing import TypeVar
 
 import numpy as np
@@ -15,13 +15,16 @@ from rhythmlab.core.check import MOST_TICKS, flag, items, short, whole
 from rhythmlab.core.cycle import Lane
 from rhythmlab.core.display import Printed
 from rhythmlab.core.public import public, public_class
-from rhythmlab.core.tempo import Speed
+from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.core.types import Ticks
+from rhythmlab.playing.hands import ceiling, hand_limits, limbs
+from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import MOST_NOTES, Bars, Metre, tempo_of, with_article
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.patterns import hand_phrase, pattern
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
+from rhythmlab.text.numbers import number
 
 _One = TypeVar("_One")
 _DESCRIBE = 'playing.accents("7/8", 5).describe(210)'
@@ -144,6 +147,7 @@ A stroke on every eighth: R L R R L from each accent.'
             f"{names_text(self._shown, row, 12, '; ').capitalize()}.",
             beats or "None is on a beat.",
             self._stream_text(),
+            "" if tempo is None else too_close(self, tempo_of(bar, tempo, _DESCRIBE)),
         )
 
     def _stream_text(self) -> str:
@@ -344,6 +348,32 @@ def backbeat(bar: Metre, bars: int) -> tuple[Ticks, Ticks]:
     """Return the ticks of the odd beats and of the even beats of so many bars."""
     rows = bar.beats_in(bars).reshape(bars, -1)
     return rows[:, ::2].ravel(), rows[:, 1::2].ravel()
+
+
+def too_close(cycle: Bars, tempo: Tempo, limits: Limits | None = None) -> str:
+    """Say which limbs have strokes closer than they can play, and up to which tempo each can.
+
+    Examples
+    --------
+    >>> bars = metre_of("4/4").cycle(1, [Lane("bell", range(16), "right hand")])
+    >>> too_close(bars, metre_of("4/4").tempo(96))
+    'Too close for the right hand, 156 ms apart where it needs 167: up to 89 bpm, or with both hands.'
+    """
+    rules, tick_ms = hand_limits(limits), 1000 * tempo.tick_seconds(cycle)
+    said = []
+    for limb, ticks in limbs(cycle).items():
+        found = ceiling({limb: ticks}, cycle.ticks, rules)
+        if found is None or tick_ms >= found.tick_ms:
+            continue
+        ms, most = number(found.apart * tick_ms, 0), floor(found.bpm(tempo.beat_ticks(cycle)))
+        both = f", or with both {'feet' if 'foot' in limb else 'hands'}"
+        shared = {"right": "left", "left": "right"}.get(limb.split()[0], "") + limb[limb.find(" ") :]
+        both = both if shared not in limbs(cycle) else ""
+        said.append(
+            f"Too close for the {limb}, {ms} ms apart where it needs {number(found.limit.value, 0)}: up to "
+            f"{max(most, 1)} bpm{both}."
+        )
+    return " ".join(said)
 
 
 def names_text(

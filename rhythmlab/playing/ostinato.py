@@ -15,7 +15,7 @@ from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, as_cycle
 from rhythmlab.core.tempo import Speed
 from rhythmlab.core.types import Ticks
-from rhythmlab.playing.groove import bars_shown, names_text
+from rhythmlab.playing.groove import bars_shown, names_text, too_close
 from rhythmlab.playing.metre import Bars, Metre, tempo_of
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.patterns import Pattern, foot_pattern, hand_phrase, pattern
@@ -377,7 +377,8 @@ four times: bar 1: 1, 4; bar 2: 3; bar 3: 2.'
         shared = (
             f"The {sentences.listed(twice)} never {'have' if len(twice) > 1 else 'has'} two strokes at once."
         )
-        return sentences.sentences(text, *rows, shared if twice else "")
+        close = "" if tempo is None else too_close(self, tempo_of(bar, tempo, _DESCRIBE))
+        return sentences.sentences(text, *rows, shared if twice else "", close)
 
     def _places(self, ticks: Ticks) -> str:
         if not len(ticks):

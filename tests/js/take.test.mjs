@@ -4,7 +4,7 @@ import { makeEngine } from "../../rhythmlab/panels/stage/engine.mjs";
 import { firstSettings, levelOf } from "../../rhythmlab/panels/stage/settings.mjs";
 import { lanesOf, makeRecorder, takeCountIn } from "../../rhythmlab/panels/stage/recorder.mjs";
 import { calibrated, hold, hourSaid, letGo, makeTaps, storedOffset, unsent } from "../../rhythmlab/panels/stage/take.mjs";
-import { FIRST_KEYS, canTap, give, keepKeys, keySaid, laneOfKey, slotsOf, storedKeys, struck } from "../../rhythmlab/panels/stage/taps.mjs";
+import { FIRST_KEYS, canTap, give, keepKeys, keySaid, laneOfKey, padOrder, slotsOf, storedKeys, struck } from "../../rhythmlab/panels/stage/taps.mjs";
 import { offsetSaid, phaseSaid } from "../../rhythmlab/panels/stage/play.mjs";
 import { SEVEN_FOUR, drawn, fakeEngine } from "./fakes.mjs";
 
@@ -47,6 +47,15 @@ test("a lane has the key and the note of its slot: the hands' first, else in ord
   assert.deepEqual(slotsOf(null), []);
   assert.equal(laneOfKey(FIRST_KEYS, "KeyJ", [1, 0]), 1);
   assert.equal(laneOfKey(FIRST_KEYS, "KeyF", [1, 0]), 0);
+});
+
+test("pads lie from left to right as the first keys do, however the lanes are ordered", () => {
+  const row = "DFJK";
+  for (const slots of [[0, 1], [1, 0], [3, 0, 1, 4, 2], [2, 3, 0, 1], [0], []]) {
+    const keys = padOrder(slots).map((lane) => FIRST_KEYS[slots[lane]].said);
+    assert.deepEqual(keys, [...keys].sort((one, two) => row.indexOf(one) - row.indexOf(two)));
+    assert.equal(keys.length, slots.filter((slot) => slot < 4).length);
+  }
 });
 
 test("chosen keys are kept, and what cannot be read gives the first ones", () => {

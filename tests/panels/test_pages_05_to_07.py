@@ -298,3 +298,47 @@ def test_where_no_way_fits_the_page_says_a_road():
         "1. Play the 11 hand to hand as 4 4 3, the first of each group loud, at 30 bpm. "
         "Say: 1 2 3 4 | 1 2 3 4 | 1 2 3."
     )
+
+
+@pytest.mark.parametrize(
+    "panel",
+    [
+        rl.pages.land_in_bars,
+        lambda: rl.pages.land_in_bars(5, 4, metre="3/4"),
+        rl.pages.feet_against_hands,
+        lambda: rl.pages.feet_against_hands("RLRR", "RLRRLRR"),
+    ],
+)
+def test_what_the_left_hand_plays_is_left_of_what_the_right_hand_plays(panel):
+    """First keys from left to right are D F J K: slots 3 1 0 2; every limb has one."""
+    plan, cycle = panel().stage.plan, panel()._shown.cycle
+    at = {}
+    for lane, slot in zip(cycle.lanes, plan["slots"], strict=True):
+        at.setdefault(lane.limb, [3, 1, 0, 2].index(slot) if slot < 4 else None)
+    assert None not in at.values()
+    for part in ("hand", "foot"):
+        if {f"left {part}", f"right {part}"} <= set(at):
+            assert at[f"left {part}"] < at[f"right {part}"]
+
+
+@pytest.mark.parametrize(
+    "typed", ["4 3 4 3", "14 as 4 3 4 3", "RLRRLRR", "rlrr lrl", "x.x", "X . x", "Bossa"]
+)
+@pytest.mark.parametrize("field", ["feet", "hands", "left_foot", "left_hand"])
+def test_every_lane_takes_patterns_phrases_stickings_and_names(typed, field):
+    """In each field of feet against hands; where a limb is asked for what it cannot do, it is named."""
+    panel = rl.pages.feet_against_hands("x...............", "..............x.")
+    fill_in(panel, **{field: typed})
+    one_limb = field.startswith("left") and set(typed.lower()) <= set("rl ")
+    assert ("right" in panel.line.text) == one_limb
+    assert bool(panel.line.text) == one_limb
+
+
+def test_strokes_too_close_for_a_limb_are_said_with_the_tempo_at_which_they_go():
+    """Eleven sixteenths in one hand at 96 are 156 ms apart, past 167 (Fujii 2009); at 89 they go."""
+    panel = rl.pages.feet_against_hands("x...", "x" * 11, bpm=96)
+    assert "Too close for the right hand, 156 ms apart where it needs 167: up to 89 bpm" in said(panel)
+    fill_in(panel, bpm="89")
+    assert "Too close" not in said(panel)
+    fill_in(panel, bpm="96", hands="RLRLRLRLRLL")
+    assert "Too close" not in said(panel)

@@ -1,6 +1,6 @@
 // Playing along: what to play, with which keys, pads or drums; record a take, calibrate, and what is said of it.
 import { button, choice, element, fold } from "./parts.mjs";
-import { canTap, give, keepKeys, keySaid, laneOfKey, slotsOf, storedKeys, struck } from "./taps.mjs";
+import { canTap, give, keepKeys, keySaid, laneOfKey, padOrder, slotsOf, storedKeys, struck } from "./taps.mjs";
 import { panelOf } from "./keys.mjs";
 import { MOST_LANES } from "./bounds.mjs";
 
@@ -65,9 +65,7 @@ export function makePlay(parent, engine, recorder, { plan, feedback, model, stor
   const slot = (lane) => slotsOf(plan())[lane];
   const draw = () => {
     pads.replaceChildren();
-    const order = lanes().map((_, i) => i).filter((i) => slot(i) < 4);
-    if (order.length === 2) order.sort((one, two) => slot(two) - slot(one)); // the right hand's pad on the right
-    order.forEach((i) => {
+    padOrder(slotsOf(plan())).forEach((i) => {
       const name = lanes()[i].said || lanes()[i].name;
       const group = element("div", "rl-padded", pads);
       const key = kept.keys[slot(i)].said + (hasMidi ? `, note ${kept.notes[slot(i)]}` : "");

@@ -216,6 +216,9 @@ def plan_of(cycle: Cycle, tempo: Tempo, homes: Sequence[np.ndarray], names: Sequ
 def slots(cycle: Cycle) -> list[int]:
     """Return for each lane which key, pad and drum it is played with at first: hands before feet.
 
+    The right hand has the first, which is on the right of the keyboard, the left hand the second, on its
+    left; a second lane of one limb comes after all limbs.
+
     Examples
     --------
     >>> from rhythmlab.core.cycle import Lane
@@ -223,9 +226,17 @@ def slots(cycle: Cycle) -> list[int]:
     >>> slots(Cycle(4, lanes, beats=[0]))
     [1, 0]
     """
-    rank = {"right hand": 0, "hand": 0, "hands": 0, "left hand": 1}
-    order = sorted(range(len(cycle.lanes)), key=lambda i: (rank.get(cycle.lanes[i].limb, 2), i))
-    return [order.index(i) for i in range(len(cycle.lanes))]
+    rank = {"right hand": 0, "hand": 0, "left hand": 1, "hands": 2, "right foot": 3}
+    limbs = [lane.limb for lane in cycle.lanes]
+    order = sorted(range(len(limbs)), key=lambda i: (limbs[i] in limbs[:i], rank.get(limbs[i], 4), i))
+    if not any(limbs):
+        return list(range(len(limbs)))
+    free, found = list(range(max(4, len(limbs)))), {}
+    for i in order:
+        wanted = {"left hand": 1, "left foot": 3}.get(limbs[i], 0)
+        found[i] = wanted if wanted in free else free[0]
+        free.remove(found[i])
+    return [found[i] for i in range(len(limbs))]
 
 
 def voices(made: Plan) -> dict[str, bytes]:

@@ -56,6 +56,11 @@ export function slotsOf(plan) {
   return lanes.map((_, i) => slots[i] ?? i);
 }
 
+/** Lanes that have a pad, from left to right as their first keys lie on the keyboard: D, F, J, K. */
+export function padOrder(slots) {
+  return [3, 1, 0, 2].map((slot) => slots.indexOf(slot)).filter((lane) => lane >= 0);
+}
+
 /** The lane whose slot has a key, or -1. */
 export function laneOfKey(keys, code, slots) {
   const slot = keys.findIndex((key) => key.code === code);
