@@ -48,7 +48,7 @@ def test_the_sweep_finds_the_examples():
     [
         ("plan(30)", "plan is not a public name"),
         ('workshop(120, "first time")', "workshop is not a public name"),
-        ("Phrase([4, 4, 3])", "Phrase is not a public name"),
+        ("Phrase([4, 4, 5])", "Phrase is not a public name"),
         ("score(p).title", "p is not a public name"),
         ("way.fits_at(72)", ".fits_at stands on nothing"),
         ("write('x.svg')", "write is not a public name"),

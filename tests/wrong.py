@@ -407,7 +407,7 @@ METHODS: dict[str, Callable[[], tuple[object, dict[str, object]]]] = {
     ),
     "Hand.need": lambda: (rl.stick((4, 3), 120).rules, {"nth": 2}),
     "Hand.longest": lambda: (rl.stick((4, 3), 120).rules, {"ms": 125}),
-    "Soon.bpm": lambda: (rl.stick((4, 4, 3), 120).bound, {"beat_ticks": 4}),
+    "Soon.bpm": lambda: (rl.stick((4, 3, 4, 3), 120).bound, {"beat_ticks": 4}),
     "Problem.describe": lambda: (rl.playing.check_sticking("RRRR", ms=60).problems[0], {"strokes": 4}),
     "Way.fits_at": lambda: (rl.approach(P, T).ways[0], {"bpm": 72, "pulse": 1}),
     "Way.floor_of": lambda: (rl.approach(P, T).ways[0], {"pulse": 0}),

@@ -24,7 +24,7 @@ from rhythmlab.text.numbers import number
 
 #: Limits of a hand outside this range, in milliseconds, are taken for another unit (a choice made here).
 _LEAST_MS, _MOST_MS = 10, 2000
-_LIMITED = "stick((4, 4, 3), 120, limits=limits(hand_two=70))"
+_LIMITED = "stick((4, 3, 4, 3), 120, limits=limits(hand_two=70))"
 _BOUND = "stick((4, 3), 120).bound"
 _SIDES = {"R": "right", "L": "left"}
 
@@ -56,7 +56,7 @@ class Hand:
         >>> hand_limits().need(3).key
         'hand_three'
         """
-        nth = whole(nth, "nth", "stick((4, 4, 3), 120).rules.need(2)", least=2)
+        nth = whole(nth, "nth", "stick((4, 3, 4, 3), 120).rules.need(2)", least=2)
         return max((self.two, self.three, self.sustained)[: min(nth, 4) - 1], key=lambda limit: limit.value)
 
     def longest(self, ms: Fraction) -> int:
@@ -67,7 +67,7 @@ class Hand:
         >>> [hand_limits().longest(Fraction(ms)) for ms in (61, 62, 125, 167)]
         [1, 2, 3, 4]
         """
-        ms = positive(ms, "ms", "stick((4, 4, 3), 120).rules.longest(125)")
+        ms = positive(ms, "ms", "stick((4, 3, 4, 3), 120).rules.longest(125)")
         return max(nth for nth in (1, 2, 3, 4) if nth == 1 or ms >= self.need(nth).value)
 
 

@@ -70,17 +70,17 @@ class Phrase:
 
     Examples
     --------
-    >>> Phrase([4, 4, 3]).text
-    '11 as two fours and a three'
+    >>> Phrase([4, 4, 5]).text
+    '13 as two fours and a five'
     """
 
     groups: tuple[int, ...]
 
     def __init__(self, groups: Iterable[int]) -> None:
-        found = _sizes(groups, "groups", "stick((4, 4, 3), 125)")
+        found = _sizes(groups, "groups", "stick((4, 3, 4, 3), 125)")
         if not 0 < sum(found) <= MOST_STROKES:
             what = f"come to {sum(found)} strokes, more than {MOST_STROKES}" if found else "are empty"
-            raise Refusal(f"groups={short(found)} {what}", "stick((4, 4, 3), 125)", argument="groups")
+            raise Refusal(f"groups={short(found)} {what}", "stick((4, 3, 4, 3), 125)", argument="groups")
         object.__setattr__(self, "groups", found)
 
     def __repr__(self) -> str:
@@ -103,7 +103,7 @@ class Phrase:
 
         Examples
         --------
-        >>> Phrase([4, 4, 3]).starts
+        >>> Phrase([4, 4, 5]).starts
         (0, 4, 8)
         """
         return tuple(sum(self.groups[:i]) for i in range(len(self.groups)))
@@ -134,10 +134,10 @@ class Phrase:
 
         Examples
         --------
-        >>> for reason in Phrase([4, 4, 3]).reasons: print(reason)
-        Two kinds of group: fours and threes.
-        One change: two fours, then a three.
-        It ends short, on a three.
+        >>> for reason in Phrase([4, 4, 5]).reasons: print(reason)
+        Two kinds of group: fives and fours.
+        One change: two fours, then a five.
+        It ends long, on a five.
         3 groups to count.
         """
         groups, alike = self.groups, runs(self.groups)
@@ -194,10 +194,10 @@ class Phrase:
 
         Examples
         --------
-        >>> Phrase([4, 4, 3]).spoken("beats")
-        ('1 e & a', '2 e & a', '3 e &')
-        >>> Phrase([4, 4, 3]).spoken("groups")
-        ('1 2 3 4', '2 2 3 4', '3 2 3')
+        >>> Phrase([4, 4, 5]).spoken("beats")
+        ('1 e & a', '2 e & a', '3 e & TA e')
+        >>> Phrase([4, 4, 5]).spoken("groups")
+        ('1 2 3 4', '2 2 3 4', '3 2 3 4 5')
         """
         if not isinstance(syllables, str) or syllables not in COUNTS:
             raise Refusal(
@@ -396,8 +396,8 @@ def runs(groups: Iterable[int]) -> list[tuple[int, int]]:
 
     Examples
     --------
-    >>> runs([4, 4, 3])
-    [(4, 2), (3, 1)]
+    >>> runs([4, 4, 5])
+    [(4, 2), (5, 1)]
     """
     return [(size, len(list(alike))) for size, alike in groupby(groups)]
 

@@ -38,7 +38,7 @@ _FREE: _Shape = (_SEARCHED, "")
 _SWAP = str.maketrans("RL", "LR")
 _HandState: TypeAlias = tuple[int, int, int]
 _RESTED: _HandState = (0, 0, 0)
-_STICK = "stick((4, 4, 3), 120)"
+_STICK = "stick((4, 3, 4, 3), 120)"
 
 
 def source_text(limit: Limit) -> str:
@@ -247,9 +247,9 @@ def best_hands(line: StrokeLoop, tick_ms: Fraction, rules: Hand) -> tuple[str, i
 
     Examples
     --------
-    >>> eleven = StrokeLoop((1,) * 11, frozenset({0, 4, 8}), (None,) * 11)
-    >>> best_hands(eleven, Fraction(125), hand_limits())
-    ('RLRLRLRLRLL', 1)
+    >>> thirteen = StrokeLoop((1,) * 13, frozenset({0, 4, 8}), (None,) * 13)
+    >>> best_hands(thirteen, Fraction(125), hand_limits())
+    ('RLRLRLRLRLLRL', 1)
     """
     count, moves = len(line.gaps), _Moves(line.gaps, Least.at(tick_ms, rules))
     repeat, most = 1 << count, count + 1  # below it, a bit for each stroke of the lead hand
@@ -368,8 +368,8 @@ class Sticking(Printed):
 
         Examples
         --------
-        >>> stick((4, 4, 3), ms=125).shapes
-        ('RLRR', 'LRLL', 'RLL')
+        >>> stick((4, 3, 4, 3), ms=125).shapes
+        ('RLRR', 'LRL', 'RLRR', 'LRL')
         """
         starts = [sum(self.groups[:i]) for i in range(len(self.groups))]
         pairs = zip(starts, self.groups, strict=True)
@@ -393,11 +393,11 @@ class Sticking(Printed):
 
         Examples
         --------
-        >>> for reason in stick((4, 4, 3), 120).reasons: print(reason)
-        R L R R: single paradiddle; R L L: right left left.
+        >>> for reason in stick((4, 3, 4, 3), 120).reasons: print(reason)
+        R L R R: single paradiddle; R L R: single strokes.
         The lead comes home every cycle: each one begins with R.
-        These hands go up to 179 bpm: the L of group 1 then comes 167 ms after that hand's last, as fast as \
-one hand keeps going (Fujii, Kudo, Ohtsuki & Oda 2009).
+        These hands go up to 179 bpm: the first R of group 1 then comes 167 ms after that hand's last, as \
+fast as one hand keeps going (Fujii, Kudo, Ohtsuki & Oda 2009).
         """
         lead, other = self.hands[0], self.hands[0].translate(_SWAP)  # rudiments are named from the right
         told: dict[tuple[str, str], str] = {}
@@ -417,7 +417,7 @@ one hand keeps going (Fujii, Kudo, Ohtsuki & Oda 2009).
 
         Examples
         --------
-        >>> stick((4, 4, 3), 120).bound.tick_ms
+        >>> stick((4, 3, 4, 3), 120).bound.tick_ms
         Fraction(167, 2)
         """
         whole = self.cycle(whole=True)
@@ -472,7 +472,7 @@ def stick(
     Parameters
     ----------
     what : Phrase, sequence of int, Polyrhythm or Cycle
-        Groups of equal strokes, such as (4, 4, 3); or pulses, whose heard line is stuck with accents on home.
+        Groups of equal strokes, such as (4, 3, 4, 3); or pulses, whose heard line is stuck with accents on home.
     tempo : Tempo or number
         The speed; a number is beats a minute of home. The beat of a phrase is its commonest group.
     ms : number, optional
@@ -503,10 +503,8 @@ def stick(
 
     Examples
     --------
-    >>> print(stick((4, 4, 3), 120))
-    RLRR LRLL RLL
-    >>> print(stick((4, 4, 3), 120, rudiments=[]))
-    RLRL RLRL RLL
+    >>> print(stick((4, 3, 4, 3), 120, rudiments=[]))
+    RLRL RLL RLRL RLL
     >>> print(stick((4, 5), 120), stick((4, 4, 5), 120), stick((4, 3, 4, 3), 120), sep=" | ")
     RLRL RLRRL | RLRR LRLL RLRRL | RLRR LRL RLRR LRL
     """
@@ -639,7 +637,7 @@ def _longest_run(shape: str) -> int:
 def _shapes(rudiments: Iterable[str] | None, sizes: set[int]) -> dict[int, list[_Shape]]:
     """Return name and sticking, begun by the right hand, of the rudiments for each size of group."""
     rows = {row["key"]: row for row in table("rudiments.csv")}
-    example = 'stick((4, 4, 3), 120, rudiments=["single_paradiddle", "RLL"])'
+    example = 'stick((4, 3, 4, 3), 120, rudiments=["single_paradiddle", "RLL"])'
     if rudiments is None:
         kinds = {"group": 0, "strokes": 1}
         asked = [key for key, row in rows.items() if row["kind"] in kinds and key != "triple_strokes"]
@@ -997,6 +995,6 @@ def _gaps(onsets: tuple[int, ...], ticks: int) -> tuple[int, ...]:
 def _lead_hand(lead: object) -> str:
     if not isinstance(lead, str) or lead not in ("R", "L"):
         raise Refusal(
-            f"lead={short(lead)} is not a hand, R or L", "stick((4, 4, 3), 120, lead='L')", argument="lead"
+            f"lead={short(lead)} is not a hand, R or L", "stick((4, 3, 4, 3), 120, lead='L')", argument="lead"
         )
     return str(lead)
