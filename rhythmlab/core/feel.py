@@ -5,7 +5,7 @@ Each other pulse is counted against home on its own, so 3 against 4 against 5, c
 threes for the 3 and fives for the 5, never fifteenths.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import gcd
 
 import numpy as np
@@ -39,7 +39,7 @@ class Place:
     beat: int
     part: int
     parts: int
-    longest: int = 0
+    longest: int = field(default=0, repr=False)
 
 
 def in_group(beat: int, offset: int, length: int, note: int, longest: int, finest: int = 1) -> Place:
@@ -61,7 +61,7 @@ def in_group(beat: int, offset: int, length: int, note: int, longest: int, fines
     Examples
     --------
     >>> in_group(3, 4, 6, 2, 3), in_group(3, 1, 6, 2, 3)
-    (Place(beat=3, part=3, parts=3, longest=3), Place(beat=3, part=2, parts=6, longest=3))
+    (Place(beat=3, part=3, parts=3), Place(beat=3, part=2, parts=6))
     """
     notes = length // note
     whole = notes <= 4 or finest == note
@@ -148,7 +148,7 @@ class Feel:
     >>> feel.parts(0)
     7
     >>> feel.places(0)[1]
-    Place(beat=1, part=5, parts=7, longest=0)
+    Place(beat=1, part=5, parts=7)
     >>> feel.flip()
     Feel(Polyrhythm(7, 4), home=0)
     """

@@ -726,21 +726,23 @@ def _first_of_bars(cycle: Cycle) -> Exercise:
             min(len(lane.onsets), BOXES),
             BOXES,
         )
-    if len(lane.onsets) == cycle.ticks and cycle.ticks <= BOXES:  # a box for each would all be x
-        row = "".join("x" if tick in lane.accents else "." for tick in range(cycle.ticks))
-        what, text = ("R or L", lane.hands) if lane.hands else ("x for an accent", row)
-        which = "hands" if lane.hands else "accents"
-        return Exercise(
-            f"Cover the picture. Write the {which} of the {lane.name}, one box a stroke: {what}.",
-            text,
-            cycle.ticks,
-            cycle.ticks,
-        )
     length = cycle.metre.ticks if isinstance(cycle, Bars) else cycle.ticks
     bars = len(cycle.bars) if isinstance(cycle, Bars) else 1
     bar = next(i for i in (*range(min(1, bars - 1), bars), 0) if _inside(lane, i, length))
     inside, which = _inside(lane, bar, length), bar + getattr(cycle, "from_bar", 1)
     of = f" in bar {which}" if bars > 1 else ""
+    if len(inside) == length > 1 and length <= BOXES:  # a box for each would all be x
+        first = bar * length
+        row = "".join("x" if tick in lane.accents else "." for tick in range(first, first + length))
+        hands = lane.hands[first : first + length]
+        by_hands = len(set(hands)) > 1
+        asked, what, text = ("hands", "R or L", hands) if by_hands else ("accents", "x for an accent", row)
+        return Exercise(
+            f"Cover the picture. Write the {asked} of the {lane.name}{of}, one box a stroke: {what}.",
+            text,
+            length,
+            length,
+        )
     if length <= BOXES:
         row = "".join("x" if tick in inside else "." for tick in range(length))
         gap = int(np.gcd.reduce(np.diff(np.append(cycle.beats, cycle.ticks)))) if len(cycle.beats) else length

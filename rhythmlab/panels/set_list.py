@@ -60,6 +60,7 @@ class SetListWall(Wall):
             self.songs = SetList(a((str, os.PathLike), plan, "path", 'path="set-list.txt"'))
         self._planned = plan.set_list() if isinstance(plan, Workshop) else ""
         self.items, self.at = Items(), 0
+        self._plain = ""  # the sentence of the item on the wall, which may be plain text
         self._on: Item | None = None  # what of the list is on the wall, if it is not something in between
         self._over: str | None = None
         super().__init__((7, 4), home=None, bpm=72, hall=hall)
@@ -195,11 +196,13 @@ class SetListWall(Wall):
         if not self.items:
             return
         item, words, self._on = self.items[self.at], self.words, None
+        plain, self._plain = self._plain, item.sentence
         self._keep_words(item.sentence)
         try:
             self._put_item(item)
             self._on = item
         except FieldRefusal as error:  # the item before stays on the wall, and the next one can be gone to
+            self._plain = plain
             self._keep_words(words)
             raise Refusal(f"{item.title} cannot be shown: {error.wrong}.") from error
         finally:
@@ -214,18 +217,26 @@ class SetListWall(Wall):
             self.show(PanelContent(cut(item.title), item.what, item.tempo, [item.sentence, item.text]))
 
     def _call(self, p: Polyrhythm) -> None:
-        on, words, self._on = self._on, self.words, None
+        on, words, plain = self._on, self.words, self._plain
+        self._on, self._plain = None, ""
         self._keep_words("")
         try:
             super()._call(p)
         except BaseException:
-            self._on = on
+            self._on, self._plain = on, plain
             self._keep_words(words)
             raise
 
     def _sentences(self, feel: Feel, tempo: Tempo) -> list[str]:
         drawn = isinstance(self._said_on(feel), Sentence)  # and told with its stresses
-        return ["" if drawn else self.words, *super()._sentences(feel, tempo)]
+        plain = self.words if self.words == self._plain and not drawn else ""
+        return [plain, *super()._sentences(feel, tempo)]
+
+    def _tell_words(self) -> None:
+        """Say why a sentence is not on the line; the plain words of an item, with no stress, need not be."""
+        if self.words and self.words == self._plain and "*" not in self.words:
+            return self._words_line.tell(None)
+        return super()._tell_words()
 
     def _hint_between(self) -> str:
         """Say what is on the wall in between, and where the list goes on."""

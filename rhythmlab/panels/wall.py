@@ -553,7 +553,11 @@ def halves_text(feel: Feel, left_handed: bool = False) -> str:
     p = feel.polyrhythm
     yours = {"right half": say("room.your_left"), "left half": say("room.your_right")}
     said = [
-        say("room.half", half=" ".join(filter(None, (half, yours.get(half)))), pulse=descriptions.pulse_name(p, i))
+        say(
+            "room.half",
+            half=" ".join(filter(None, (half, yours.get(half)))),
+            pulse=descriptions.pulse_name(p, i),
+        )
         for i, half in zip(range(len(p.pulses)), halves_of(left_handed), strict=False)
     ]
     return say("room.halves", halves=sentences.capital(sentences.listed(said)))

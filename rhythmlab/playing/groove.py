@@ -232,10 +232,11 @@ def accents(
             argument="first",
         )
     filled = flag(filled, "filled", 'playing.accents("7/8", every=5, filled=True)')
-    own = "" if hands == "" and (pulse == "backbeat" or not filled) else group_hands(every, bar.ticks)
-    if not isinstance(hands, str) or hands:
-        own = _stream_hands(hands, filled)
-    home = lcm(every, bar.ticks, len(own) if hands else 1) // bar.ticks
+    asked = not isinstance(hands, str) or hands != ""
+    own = _stream_hands(hands, filled) if asked else ""
+    if not asked and filled and pulse != "backbeat":
+        own = group_hands(every, bar.ticks)
+    home = lcm(every, bar.ticks, len(own) if asked else 1) // bar.ticks
     each = bar.ticks if filled else bar.ticks // every + len(bar.groups)
     count, at = bars_shown(
         bars, from_bar, home, bar.ticks, each, "the accents", 'playing.accents("7/8", every=5, bars=8)'

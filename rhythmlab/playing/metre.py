@@ -220,7 +220,7 @@ class Metre:
         Examples
         --------
         >>> metre("4/4").place(6), metre("7/8", groups=(2, 2, 3)).place(7 + 5)
-        (Place(beat=2, part=3, parts=4, longest=0), Place(beat=3, part=2, parts=3, longest=3))
+        (Place(beat=2, part=3, parts=4), Place(beat=3, part=2, parts=3))
         """
         tick = whole(tick, "tick", 'metre("4/4").place(6)', least=0) % self.ticks
         starts = self.beats

@@ -12,13 +12,13 @@ from itertools import pairwise
 
 import numpy as np
 
-from rhythmlab.core.check import few_enough, short
+from rhythmlab.core.check import few_enough, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.display import Printed
 from rhythmlab.core.feel import places
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.core.public import public
+from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions, numbers
@@ -59,6 +59,7 @@ class Syllable:
         return f"{self.text}-" if self.goes_on else self.text
 
 
+@public_class(_EXAMPLE, at=f"{_EXAMPLE}.at(2)")
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
 class Sentence(Printed, Cycle):
     """Pulses with a sentence said on them, one syllable a sound.
@@ -80,7 +81,14 @@ class Sentence(Printed, Cycle):
     better_home: int | None
 
     def at(self, tick: int) -> str:
-        """Return the syllable said on a tick, with a hyphen where its word goes on; empty between two."""
+        """Return the syllable said on a tick, with a hyphen where its word goes on; empty between two.
+
+        Examples
+        --------
+        >>> sentence((3, 2), "*hear the *har-bour").at(2)
+        'the'
+        """
+        tick = whole(tick, "tick", f"{_EXAMPLE}.at(2)", least=0)
         sounds = composite(self).onsets
         found = int(np.searchsorted(sounds, tick))
         return str(self.syllables[found]) if found < len(sounds) and sounds[found] == tick else ""

@@ -472,7 +472,7 @@ def stick(
     Parameters
     ----------
     what : Phrase, sequence of int, Polyrhythm or Cycle
-        Groups of equal strokes, such as (4, 3, 4, 3); or pulses, whose heard line is stuck with accents on home.
+        Groups of equal strokes, such as (4, 3, 4, 3); or pulses, whose heard line has accents on home.
     tempo : Tempo or number
         The speed; a number is beats a minute of home. The beat of a phrase is its commonest group.
     ms : number, optional

@@ -361,7 +361,9 @@ class _TakeSentences:
             if {abs(ticks)} == set(np.diff(self.take.ticks(lane)).tolist()):
                 return say("cause.stroke_of", lane=lane_name(cycle, lane))
         ms = 1000 * abs(ticks) * float(self.take.tempo.tick_seconds(cycle))
-        return numbers.plural(abs(ticks), "beat_part") if len(beats) == 0 and len(cycle.beats) > 1 else _ms(ms)
+        return (
+            numbers.plural(abs(ticks), "beat_part") if len(beats) == 0 and len(cycle.beats) > 1 else _ms(ms)
+        )
 
     def shifted(self, cause: Cause) -> str:
         """Say by how much all was shifted, and where beat 1 fell."""

@@ -73,7 +73,7 @@ def test_a_bar_is_counted_in_as_it_is_grouped():
     assert rows["count-in"].ticks.tolist() == [-7, -5, -3]
     assert track.lead == 7
     assert rows["click"].weights.tolist() == [FIRST_BEAT, PLAIN, PLAIN] * 5
-    assert track.text.startswith("5 bars of beats and accent at 210 bpm, click left and guide right, 1 cycle")
+    assert track.text.startswith("5 bars of beats and stream at 210 bpm, click left and guide right, 1 cycle")
 
 
 def test_without_a_count_in_it_begins_at_once():

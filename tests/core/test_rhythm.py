@@ -56,6 +56,7 @@ RHYTHM = {
     "pull": lambda what: rl.playing.pull(what, 72),
     "resolve": rl.playing.resolve,
     "score": lambda what: rl.score(what, 72),
+    "sentence": lambda what: rl.playing.sentence(what, " ".join(["la"] * len(rl.composite(what)))),
     "shared_grid": rl.pictures.shared_grid,
     "slips_around": rl.playing.slips_around,
     "sound": lambda what: rl.sound(what, 72, cycles=1),

@@ -248,12 +248,12 @@ def test_tracks_have_names_that_a_player_understands():
     assert names(midi(P.cycle(), TEMPO))[0] == "7 against 4"
     fill = rl.playing.resolve((7, 4), "4/4", bars=4, crash=True)
     assert names(midi(fill, fill.metre.tempo(96), count_in=4)) == [
-        "4 bars of feet, time, snare, landing and fill",
+        "4 bars of feet, time, snare, crash and fill",
         "count-in",
         "feet, bass drum, right foot",
         "time, closed hi-hat, right hand",
         "snare, left hand",
-        "landing, crash, right hand",
+        "crash, right hand",
         "fill, high tom, hands",
     ]
     empty = rl.Cycle(448, [rl.Lane("", [0, 7]), rl.Lane("rest", [])], beats=[0])

@@ -334,8 +334,8 @@ def test_ghosts_are_in_parentheses_and_feet_point_down():
         (lambda: score(SIXTEEN), "Each bar is one beat of the 15, 16 sixteenths"),
         (lambda: score(rl.playing.ready_patterns()["bell_12_8"], 100), "♩. = 100 is the beat"),
         (lambda: score(rl.playing.accents("4/4", 3), 90), "♩ = 90 is the beat"),
-        (lambda: score(rl.playing.accents("5+5/8", 3), 90), "♪ = 90; the beats are 5+5"),
-        (lambda: score(rl.playing.accents("3+2/8", 3)), "♪; the beats are 3+2"),
+        (lambda: score(rl.playing.accents("5+5/8", 3), 90), "♪ = 90; 2 beats to the bar, 5+5"),
+        (lambda: score(rl.playing.accents("3+2/8", 3)), "♪; 2 beats to the bar, 3+2"),
         (lambda: score(rl.phrases(31)[0].cycle(), 96), "♩ = 96; each beam is a group"),
     ],
 )
