@@ -168,9 +168,9 @@ def phrase_and_stick(number: int = 31, *, bpm: Speed = 96, guess: Guess | None =
 
     Examples
     --------
-    >>> phrase_and_stick(11).stage.pictures[0]["said"][0]
-    '11 as 4 4 3. Two kinds of group: fours and threes. One change: two fours, then a three. It ends short, \
-on a three. 3 groups to count.'
+    >>> phrase_and_stick(13).stage.pictures[0]["said"][0]
+    '13 as 4 4 5. Two kinds of group: fives and fours. One change: two fours, then a five. It ends long, \
+on a five. 3 groups to count.'
     """
     call, named = "pages.phrase_and_stick(31)", {"allowed": "groups", "fixed": "begins", "hands": "mine"}
     number = check.whole(number, "number", "number=31", most=MOST_STROKES)

@@ -592,7 +592,14 @@ def _choices(
     """Yield the name and the sticking of each group, the preferred ones first; none is free."""
     sizes = sorted(set(groups))
     options = [
-        [*((name, shape) for name, shape in shapes.get(size, ()) if _longest_run(shape) <= longest), _FREE]
+        [
+            *(
+                (name, shape)
+                for name, shape in shapes.get(size, ())
+                if min(4, _longest_run(shape)) <= longest
+            ),
+            _FREE,
+        ]
         for size in sizes
     ]
     first = (0,) * len(sizes)

@@ -240,12 +240,12 @@ def test_a_typed_sticking_may_have_commas_and_another_length_is_said():
 
 
 def test_another_number_begins_with_its_best_phrase():
-    """The third choice of 31 is not the third of 11."""
+    """The third choice of 31 is not the third of 13."""
     panel = rl.pages.phrase_and_stick(31)
     fill_in(panel, choice=2)
-    fill_in(panel, number="11")
+    fill_in(panel, number="13")
     assert panel._fields["choice"].value == 0
-    assert said(panel).startswith("11 as 4 4 3")
+    assert said(panel).startswith("13 as 4 4 5")
 
 
 def test_very_long_bars_and_patterns_are_refused_in_words():

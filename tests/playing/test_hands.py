@@ -4,7 +4,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 import rhythmlab as rl
@@ -12,6 +12,7 @@ from rhythmlab.export.lesson import of_bars
 from rhythmlab.playing.hands import ceiling, hand_limits, limbs, sticking, too_soon
 from rhythmlab.playing.learning import bpm_text
 from rhythmlab.playing.phrasing import Phrase
+from tests.profile import tries
 from tests.strategies import TRIES
 
 #: Common practice, no source: 62 (an open roll), 110; Fujii and others 2009: 167, six strokes a second.
@@ -133,8 +134,9 @@ def test_a_far_longer_cycle_is_judged_exactly(length, strokes):
     assert ceiling(cycle, cycle.ticks, hand_limits()).tick_ms == Fraction(167, length * scale)
 
 
-@TRIES
+@settings(max_examples=tries(30), deadline=None)
 @given(st.text("RL", min_size=2, max_size=16), st.integers(40, 200), three_limits)
+@example("LRRRRR", 60, (60, 60, 60))
 def test_one_sticking_has_one_ceiling_whoever_says_it(hands, bpm, moved):
     """`check_sticking`, its cycle on a handout, `stick` given it, two lanes of limbs: the same, exactly."""
     bounds = rl.limits(hand_two=moved[0], hand_three=moved[1], hand_sustained=moved[2])

@@ -5,7 +5,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import rhythmlab as rl
@@ -15,8 +15,7 @@ from rhythmlab.playing.approach import DRIFT, NEAR, ROADS, approach, near_enough
 from rhythmlab.playing.hands import ceiling, hand_of, limbs, taking_turns
 from rhythmlab.playing.limits import limits
 from rhythmlab.playing.spans import Stretch, share_out
-from tests.profile import some
-from tests.strategies import TRIES
+from tests.profile import some, tries
 
 # London 2012, ch. 2 (abstract): a beat from 200 ms, taken
 # for a foot (our own choice). Our own choice, no source: no cycle over 8 s to start on.
@@ -130,7 +129,7 @@ def test_each_way_and_each_road_has_one_span_and_fits_its_last_step(pair, home):
             assert one.way.road != fit, "no way is dropped for a road"
 
 
-@TRIES
+@settings(max_examples=tries(40), deadline=None)
 @given(st.sampled_from(PAIRS), st.integers(0, 1), MOVED)
 def test_with_limits_of_the_readers_own_spans_stay_unbroken_and_fit(pair, home, moved):
     """The same laws, whatever is moved and how far."""
