@@ -289,14 +289,14 @@ def test_a_metre_that_cannot_be_read_is_said_in_the_trades_words(typed):
 
 
 def test_where_no_way_fits_the_page_says_a_road():
-    """11:4 at 90: how to say the 11, where to start, and the step after it."""
-    lines = rl.pages.choose_way(11, 4, bpm=90).stage.pictures[1]["said"]
+    """13:4 at 90: how to say the 13, where to start, and the step after it."""
+    lines = rl.pages.choose_way(13, 4, bpm=90).stage.pictures[1]["said"]
     assert lines[0].startswith(
-        "Phrase the 11 as 4 4 3: start at 30 bpm of the 4, hand to hand; then tap the 4"
+        "Phrase the 13 as 4 4 5: start at 30 bpm of the 4, hand to hand; then tap the 4"
     )
     assert lines[1] == (
-        "1. Play the 11 hand to hand as 4 4 3, the first of each group loud, at 30 bpm. "
-        "Say: 1 2 3 4 | 1 2 3 4 | 1 2 3."
+        "1. Play the 13 hand to hand as 4 4 5, the first of each group loud, at 30 bpm. "
+        "Say: 1 2 3 4 | 1 2 3 4 | 1 2 3 4 5."
     )
 
 

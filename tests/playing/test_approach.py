@@ -308,10 +308,10 @@ def test_between_line_and_ones_the_closest_sounds_decide():
 
 
 def test_where_no_way_fits_a_road_is_said_with_its_start_and_the_step_after_it():
-    """11:4 at 90: too fast to count, the ones too far apart, too many sounds for a line."""
-    found = at(rl.Polyrhythm(11, 4), 90)
+    """13:4 at 90: too fast to count, the ones too far apart, too many sounds for a line."""
+    found = at(rl.Polyrhythm(13, 4), 90)
     assert found.why.startswith(
-        "No way fits at 90 bpm of the 4. Phrase the 11 as 4 4 3: start at 30 bpm of the 4, hand to hand; "
+        "No way fits at 90 bpm of the 4. Phrase the 13 as 4 4 5: start at 30 bpm of the 4, hand to hand; "
         "then tap the 4 with the foot under it."
     )
     assert (found.recommended.name, found.recommended.fits) == ("phrase the larger number", True)
