@@ -36,18 +36,32 @@ def test_page_05_advises_by_tempo_with_numbers_that_arithmetic_gives(opened, pag
     panel = opened("05-choose-how-to-learn-it.ipynb").first
     words = panel.locator(".rl-words")
     panel.scroll_into_view_if_needed()
-    words.get_by_text("Learn the line: 10 sounds in 3.3 seconds, the closest 119 ms apart").wait_for()
-    words.get_by_text(f"only up to {360 / 7:.1f} bpm of the 4").first.wait_for()
-    words.get_by_text(f"only from {400 / 3:.1f} bpm of the 4").first.wait_for()
+    words.get_by_text("Learn the line: start at 44 bpm of the 4, and go up to 133.").wait_for()
+
+    def figures(said):
+        """Open the fold, where it is shut, and find a figure in it."""
+        fold = panel.locator("details:not([open]) > summary", has_text="Why, and the figures")
+        panel.locator("details", has_text=said).wait_for(timeout=5_000)
+        if fold.count():
+            fold.click()
+        panel.locator("details[open] p", has_text=said).first.wait_for(timeout=5_000)
+
+    figures(f"only up to {360 // 7} bpm of the 4")
+    figures(f"only from {-(-400 // 3)} bpm of the 4")
     shot(page, "page-05-72")
-    for bpm, said in (("40", "Count from the 4: 7 parts to a beat"), ("140", "Hold the ones: 1.7 seconds")):
+    for bpm, said, figure in (
+        ("40", "Count from the 4: start at 38 bpm", "7 parts to a beat"),
+        ("140", "Hold the ones: start at 134 bpm", "1.7 seconds from one to one"),
+    ):
         type_into(panel, re.compile("^bpm of the 4"), bpm)
         words.get_by_text(said).first.wait_for(timeout=5_000)
+        figures(figure)
     type_into(panel, "first pulse", "16")
     type_into(panel, "second pulse", "15")
-    for bpm, said in (("60", "already open, it flams only from 93.75"), ("100", "it flams where it meets")):
+    for bpm, said in (("60", "already open, it flams only from 94 bpm"), ("100", "it flams where it meets")):
         type_into(panel, re.compile("^bpm of the 15"), bpm)
-        words.get_by_text(said).first.wait_for(timeout=5_000)
+        words.get_by_text(f"Follow the drift: start at {bpm} bpm").first.wait_for(timeout=5_000)
+        figures(said)
     shot(page, "page-05-16-15")
     panel.get_by_label("view").select_option("heard line")
     panel.get_by_role("button", name="Start").click()
@@ -66,7 +80,7 @@ def test_page_06_phrases_sticks_and_judges(opened, page):
     type_into(panel, "bpm of a quarter", "120")
     type_into(panel, "number", "8")
     type_into(panel, "my sticking", "RLRRLRLL")
-    words.get_by_text("passes, 125 ms apart").wait_for(timeout=5_000)
+    words.get_by_text("passes at 120 bpm, 125 ms apart").wait_for(timeout=5_000)
     type_into(panel, "my sticking", "RRRRRRRR")
     words.get_by_text("stroke after stroke in one hand needs 167 ms").wait_for(timeout=5_000)
     type_into(panel, "number", "1")

@@ -73,13 +73,13 @@ def test_by_keys_alone_on_one_screen(lab, page):
             wall.locator(f"button[aria-pressed={pressed}]", has_text="Gap cycle").wait_for()
     call(page, 7, 4)
     wall.get_by_text("Right half (your left) the 7 and left half (your right) the 4.").wait_for()
-    assert [lane["side"] for lane in engine(page, "settings.lanes")] == [-1, 1]
+    assert [lane["side"] for lane in engine(page, "settings.lanes")] == [1, -1]
     shot(page, "room-7-4")
     page.keyboard.press("h")
-    wait_until(page, "document.querySelector('.rl-stage').rlEngine.settings.lanes[0].side > -0.5")
+    wait_until(page, "document.querySelector('.rl-stage').rlEngine.settings.lanes[0].side < 0.5")
     assert wall.locator("svg text", has_text="right half").count() == 0
     page.keyboard.press("h")
-    wait_until(page, "document.querySelector('.rl-stage').rlEngine.settings.lanes[0].side === -1")
+    wait_until(page, "document.querySelector('.rl-stage').rlEngine.settings.lanes[0].side === 1")
     page.keyboard.press("s")
     assert engine(page, "settings.slow") == 60
     page.keyboard.press("s")

@@ -192,6 +192,7 @@ export function makeLay(source, settings, context, desk) {
   };
   const end = (when) => {
     for (const node of nodes) node.source.stop(when);
+    for (const row of rows) row.rings = null; // or the last stroke of each row would stay on the card
     nodes = [];
   };
   return { begin, upTo, relay, restart, flip, end, homeAt, asked, layRows, now, report: () => ({ ...report }), held: () => held,
