@@ -191,9 +191,8 @@ export function makeLay(source, settings, context, desk) {
       beats: beats?.[home] || [], bars: cycle?.bars || [], silent: silentAt(settings.drop, turn), next: homes.at(-1).home };
   };
   const end = (when) => {
-    for (const node of nodes) node.source.stop(when);
+    for (const node of nodes.splice(0)) node.source.stop(when);
     for (const row of rows) row.rings = null; // or the last stroke of each row would stay on the card
-    nodes = [];
   };
   return { begin, upTo, relay, restart, flip, end, homeAt, asked, layRows, now, report: () => ({ ...report }), held: () => held,
     timeline: () => timeline, slice: () => slice, lastHome: () => homes.at(-1).home };
