@@ -209,7 +209,10 @@ on a five. 3 groups to count.'
             hands = stick(one, tempo, lead=values["lead"])
         except TooFast as error:
             most = max(1, floor(60_000 / (4 * error.tick_ms)))
-            raise FieldRefusal("bpm of a quarter", error.wrong, most) from error
+            typed = numbers.number(tempo.bpm)
+            raise FieldRefusal(
+                "bpm of a quarter", f"bpm of a quarter {typed}: {error.wrong}", most
+            ) from error
         ours = len(mine) != n or not set(mine) <= set("RL")
         typed = (
             mine

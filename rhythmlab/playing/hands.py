@@ -148,7 +148,7 @@ class Soon:
         >>> ceiling(sticking("RRLL"), 4, hand_limits()).bpm(4)
         Fraction(7500, 31)
         """
-        return 60_000 / (self.tick_ms * whole(beat_ticks, "beat_ticks", f"{_BOUND}.bpm(4)"))
+        return 60_000 / (self.tick_ms * whole(beat_ticks, "beat_ticks", f"{_BOUND}.bpm(4)", most=1 << 62))
 
 
 def limbs(cycle: Cycle) -> dict[str, Ticks]:

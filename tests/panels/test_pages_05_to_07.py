@@ -82,7 +82,7 @@ def test_hands_say_how_fast_they_go_in_the_tempo_of_the_field():
     assert f"It goes up to {int(hands.bound.bpm(4))} bpm: the first R of group 1" in said(panel)
     assert "a five-stroke roll: R R L L, and its accented last stroke is the first of the next" in said(panel)
     fill_in(panel, mine="", bpm="200")
-    assert panel.line.text.startswith("no hands can play 31 strokes 75 ms apart")
+    assert panel.line.text.startswith("bpm of a quarter 200: no hands can play 31 strokes 75 ms apart")
     assert panel.line.text.endswith("the fastest that works is 179 bpm: type for example 179.")
     fill_in(panel, bpm="179")
     assert panel.line.text == ""

@@ -37,7 +37,7 @@ from rhythmlab.playing.limits import limits
 from tests.profile import tries
 
 SEVEN = Polyrhythm(7, 4)
-FEW = settings(max_examples=tries(60), deadline=None)
+FEW = settings(max_examples=tries(20), deadline=None)
 
 
 def press(panel, what, **more):
