@@ -276,7 +276,7 @@ def _cuts(low: Ticks, high: Ticks, stretch: int) -> Ticks:
     both = np.maximum(0, high[:-1] - low[1:])
     near = max(1, stretch // 8)
     aims = np.arange(stretch, len(low) - near, stretch)
-    around = aims[:, None] + np.arange(-near, near)
+    around = np.maximum(aims[:, None] + np.arange(-near, near), 1)  # a stretch has a stroke at least
     return np.append(0, np.unique(around[np.arange(len(aims)), both[around - 1].argmin(axis=1)]))
 
 

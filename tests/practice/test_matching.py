@@ -5,7 +5,7 @@ from itertools import combinations
 import mir_eval
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from scipy.optimize import linear_sum_assignment
 
@@ -108,6 +108,7 @@ def test_the_f_measure_of_a_published_library_comes_from_our_count():
 
 @TRIES
 @given(rows, rows, windows, st.integers(1, 5))
+@example(np.array([-0.125, 0.0, 0.25]), np.array([-0.125, 0.0, 0.125, 0.25]), 0.0, 1)
 def test_many_strokes_side_by_side_are_matched_as_well(meant, played, window, stretch):
     """Cut into stretches of any length, the pairs are as many, and their error as small, as of all ways."""
     low, high = matching._reach(meant, played, window)
