@@ -42,9 +42,11 @@ TWINS = {
     ("limit", "limits"): "the kind of what limits() holds, of which nobody makes one",
     ("practice", "practise"): "the room, and the panel of page 08: noun and verb, as in the trade's English",
 }
-#: Which modules could take the place of a public name, each imported first in an interpreter of its own.
+#: Which modules could take the place of a public name, each imported first in a process of its own: a third
+#: of them, all where it is tried whole, and all of them together.
 FIRST = """
 import importlib, os, pkgutil, sys
+from tests import profile
 import IPython, ipywidgets, matplotlib.figure, mido, numpy, reportlab, verovio
 import rhythmlab
 from rhythmlab import rooms
@@ -53,6 +55,7 @@ known = {*rooms._reserved(), *rhythmlab.__all__}
 packages = {"rhythmlab", *map("rhythmlab.{}".format, rhythmlab.__all__)}
 found = [one.name.rpartition(".") for one in pkgutil.walk_packages(rhythmlab.__path__, "rhythmlab.")]
 first = [f"{package}.{name}" for package, _, name in found if name in known and package in packages]
+alone = profile.some([[name] for name in first], 3, "imported first")
 for loaded in [name for name in sys.modules if name.split(".")[0] == "rhythmlab"]:
     del sys.modules[loaded]
 
@@ -76,7 +79,7 @@ def tried(first):
                 assert not hasattr(room, last) or (home == "rhythmlab" and last in rooms.OLD), name
 
 
-for some in [*([name] for name in first), first]:
+for some in [*alone, first]:
     child = os.fork()
     if not child:
         try:
