@@ -13,7 +13,6 @@ from io import BytesIO
 from pathlib import Path
 from typing import Any, TypeAlias
 from xml.etree import ElementTree
-from xml.sax.saxutils import escape
 
 from reportlab.graphics.shapes import Drawing
 from reportlab.lib.colors import HexColor
@@ -212,7 +211,11 @@ def paragraph(
     text = printable(text.replace(" bpm", "\N{NO-BREAK SPACE}bpm"), name)
 
     def made(text: str) -> Paragraph:
-        return Paragraph(escape(text), style, bulletText=bullet or None)
+        found = Paragraph("-", style, bulletText=bullet or None)
+        found.frags[
+            0
+        ].text = text  # as one piece: read as markup, a "<" would part it, and a space be doubled
+        return found
 
     def fits(text: str) -> bool:
         return lines(made(text), room) <= most

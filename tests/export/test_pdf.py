@@ -6,7 +6,7 @@ from xml.etree import ElementTree
 
 import pypdf
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from reportlab.graphics.shapes import Group, Path, PolyLine, Shape, String
 from reportlab.platypus import Paragraph
@@ -207,6 +207,10 @@ def test_a_page_that_is_too_full_shrinks_and_loses_nothing(monkeypatch):
 
 @TRIES
 @given(st.text(max_size=80), st.integers(1, 3), st.floats(30, 300))
+@example("< \xa0", 1, 30.0)
+@example("0?\xa0 <00", 1, 30.0)
+@example("0?\xa0 <00", 2, 300.0)
+@example("a & b\xa0 < c &lt; d", 1, 60.0)
 def test_a_text_is_cut_to_its_lines_and_shows_it(text, most, room):
     """At most so many lines; whole where it fits, and else its beginning with a sign that it goes on."""
     whole, cut = pdf.paragraph(text), pdf.paragraph(text, most=most, room=room)
@@ -217,6 +221,7 @@ def test_a_text_is_cut_to_its_lines_and_shows_it(text, most, room):
     else:
         assert kept.endswith("…")
         assert words.startswith(kept.removesuffix("…"))
+    assert words == (whole.getPlainText() or "")  # laying it out changes nothing
 
 
 def test_nothing_in_a_paragraph_is_markup():
