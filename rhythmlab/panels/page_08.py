@@ -15,6 +15,7 @@ from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.draw.progress import progress
 from rhythmlab.draw.svg import svg
 from rhythmlab.panels.errors import shows_errors
+from rhythmlab.panels.fold import Fold
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import Panel, checked_call
 from rhythmlab.panels.stage.sounding import refuse_too_dense, strokes_of
@@ -77,7 +78,7 @@ class Practice(Panel):
         self._last = widgets.HTML()
         self._climb = widgets.HTML()
         self._picture = widgets.HTML()
-        self._plan = widgets.HTML()
+        self._plan = Fold()
         self._step = widgets.Button(description="go to the step", layout=widgets.Layout(width="auto"))
         self._step.on_click(self._to_the_step)
         first = self._ladder.steps[0]
@@ -165,10 +166,8 @@ class Practice(Panel):
             f"{escape(piece.what)} <i>{escape(piece.why)}</i></li>"
             for piece in plan
         )
-        heading = f"The plan for {numbers.plural(plan.minutes, 'minute')}"
-        self._plan.value = (
-            f"<details><summary>{heading}</summary><ol>{pieces}</ol>{_paragraph(plan.text)}</details>"
-        )
+        self._plan.heading = f"The plan for {numbers.plural(plan.minutes, 'minute')}"
+        self._plan.inside = f"<ol>{pieces}</ol>{_paragraph(plan.text)}"
 
 
 def climbs(row: Mapping[str, Any]) -> bool:

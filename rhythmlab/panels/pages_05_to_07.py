@@ -20,6 +20,7 @@ from rhythmlab.draw.ways import ways
 from rhythmlab.panels.controls import menu, read_bpm, read_whole, text
 from rhythmlab.panels.cycle_panel import CyclePanel, PanelContent
 from rhythmlab.panels.errors import FieldRefusal
+from rhythmlab.panels.fold import Fold
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.handed import remembered_hands
 from rhythmlab.panels.panel import VIEWS, Panel
@@ -47,7 +48,13 @@ CHOICES = 8
 
 
 class Ways(Panel):
-    """A `Panel` with one view more: which way of learning fits at which tempo."""
+    """A `Panel` with one view more: which way of learning fits at which tempo.
+
+    Attributes
+    ----------
+    figures : Fold
+        Why, and the figures, of the home that is shown.
+    """
 
     VIEWS = {  # noqa: RUF012 - read only
         "ways by tempo": lambda feel, tempo, limits, ticks: ways(
@@ -58,17 +65,17 @@ class Ways(Panel):
 
     children: tuple[widgets.Widget, ...]
 
-    def __init__(self, figures: list[str], *given: Any, **more: Any) -> None:
-        self._told, self._figures = figures, widgets.HTML()
+    def __init__(self, figures: dict[int, list[str]], *given: Any, **more: Any) -> None:
+        self._told, self.figures = figures, Fold(heading="Why, and the figures")
         super().__init__(*given, **more)
-        self.children = (*self.children, self._figures)
-        self.stage.observe(self._tell_figures, names=["pictures"])
+        self.children = (*self.children, self.figures)
+        self.stage.observe(self._tell_figures, names=["pictures", "home"])
         self._tell_figures()
 
     def _tell_figures(self, *_: object) -> None:
-        """Put the figures under the advice, folded until they are asked for."""
-        rows = "".join(f"<p>{escape(text)}</p>" for text in self._told if text)
-        self._figures.value = f"<details><summary>Why, and the figures</summary>{rows}</details>"
+        """Put the figures of home under the advice, folded until they are asked for."""
+        told = self._told[self.stage.home]
+        self.figures.inside = "".join(f"<p>{escape(text)}</p>" for text in told if text)
 
 
 def _before(p: Polyrhythm) -> list[str]:
@@ -123,10 +130,10 @@ def choose_way(
             f"{i}. {step.describe(of=False, tempo=step.up or step.bpm != first or i == 1)}{counts[i - 1]}"
             for i, step in enumerate(best.steps, 1)
         ]
-        panel_figures[:] = [found.why, found.would_change, *best.reasons, *_before(p)]
+        panel_figures[feel.home] = [found.why, found.would_change, *best.reasons, *_before(p)]
         return [found.in_the_room(), *steps, descriptions.nothing_new_text(p)]
 
-    panel_figures: list[str] = []
+    panel_figures: dict[int, list[str]] = {}
     return Ways(
         panel_figures,
         pulses or (7, 4),

@@ -16,6 +16,7 @@ from rhythmlab.core.public import public
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.controls import menu, read_whole, text
 from rhythmlab.panels.errors import ErrorLine, shows_errors
+from rhythmlab.panels.fold import Fold
 from rhythmlab.panels.stage.stage import Keeper
 from rhythmlab.panels.wall import GAPS, fitting_view, start_tempo
 from rhythmlab.playing.learning import Rungs, learning_order
@@ -243,7 +244,7 @@ class WorkshopPlan(Quiet, widgets.VBox):
         self._minutes = text("minutes", self.plan.minutes)
         self._level = menu("level", [(name, name) for name in LEVELS], 140)
         self._level.value = level
-        self._shown, self._twin = widgets.Output(), widgets.HTML()
+        self._shown, self._twin = widgets.Output(), Fold(heading="The plan as plain text")
         for field in (self._minutes, self._level):
             field.observe(self._changed, names=["value"])
         self._listed = widgets.Button(description="Make a set list", layout=widgets.Layout(width="auto"))
@@ -279,10 +280,7 @@ class WorkshopPlan(Quiet, widgets.VBox):
         """Show the table as an output, so that its links lead to the other pages, and the plan as text."""
         data = {"text/html": self.plan._repr_html_(), "text/plain": repr(self.plan)}
         self._shown.outputs = ({"output_type": "display_data", "data": data, "metadata": {}},)
-        self._twin.value = (
-            "<details><summary>The plan as plain text</summary>"
-            f"<pre style='white-space:pre-wrap'>{escape(repr(self.plan))}</pre></details>"
-        )
+        self._twin.inside = f"<pre style='white-space:pre-wrap'>{escape(repr(self.plan))}</pre>"
 
 
 class _PlanNotice(widgets.HTML):

@@ -69,6 +69,45 @@ def test_page_05_advises_by_tempo_with_numbers_that_arithmetic_gives(opened, pag
     page.keyboard.press("Escape")
 
 
+def test_the_figures_of_page_05_stay_open_or_shut_and_keep_the_focus_whatever_is_changed(opened, page):
+    """Tempo, home and numbers change them, and the fold is as the reader left it, with the same focus."""
+    panel = opened("05-choose-how-to-learn-it.ipynb").first
+    fold = panel.locator("details", has_text="Why, and the figures")
+    summary, bpm = fold.locator("summary"), panel.get_by_role("textbox", name=re.compile("^bpm of the"))
+    first, second = (panel.get_by_role("textbox", name=name) for name in ("first pulse", "second pulse"))
+    changes = [
+        *((first, "16"), (second, "15"), (bpm, "75"), (bpm, "90")),
+        *((second, "4"), (first, "7"), (bpm, "72")),
+    ]
+
+    def other_than(before):
+        page.wait_for_function(
+            "([el, before]) => el.querySelector('div').innerHTML !== before",
+            arg=[fold.element_handle(), before],
+            timeout=5_000,
+        )
+
+    assert fold.evaluate("el => el.open") is False
+    for opened_now in (True, False):
+        summary.focus()
+        page.keyboard.press("Enter")
+        assert fold.evaluate("el => el.open") is opened_now
+        for field, typed in changes:
+            before = fold.locator("div").inner_html()
+            field.evaluate(  # as typed, while the focus is elsewhere
+                "(el, typed) => { el.value = typed; el.dispatchEvent(new Event('input', {bubbles: true})); }",
+                typed,
+            )
+            other_than(before)
+            assert fold.evaluate("el => el.open") is opened_now
+            assert summary.evaluate("el => el === document.activeElement")
+        for home in ("the 7", "the 4"):
+            before = fold.locator("div").inner_html()
+            panel.get_by_role("button", name=home, exact=True).first.evaluate("el => el.click()")
+            other_than(before)
+            assert fold.evaluate("el => el.open") is opened_now
+
+
 def test_page_06_phrases_sticks_and_judges(opened, page):
     """31 as seven fours and a three with paradiddles; a typed paradiddle passes, one hand alone does not."""
     panel = opened("06-phrase-and-stick-large-numbers.ipynb").last

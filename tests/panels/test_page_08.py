@@ -33,7 +33,7 @@ def test_it_starts_on_the_first_step_with_a_plan_and_no_picture(journal):
     assert panel.tempo.bpm == 60
     assert "No take has been kept yet." in panel._last.value
     assert "Stand at 60 bpm, step 1 of" in panel._climb.value
-    assert "The plan for 20 minutes" in panel._plan.value
+    assert panel._plan.heading == "The plan for 20 minutes"
     assert panel._picture.value == ""
 
 
@@ -184,11 +184,11 @@ def test_the_button_to_the_step_rests_when_the_goal_is_reached(journal):
 
 def test_the_plan_follows_the_minutes_of_the_session_and_of_the_day_before(journal, tmp_path, monkeypatch):
     """Minutes asked for are planned; a session kept yesterday is in the words."""
-    fresh = made(journal)._plan.value
+    fresh = made(journal)._plan.inside
     journal.append({"kind": "session", "minutes": 5, "when": START.isoformat()})
-    assert made(journal)._plan.value != fresh
+    assert made(journal)._plan.inside != fresh
     monkeypatch.chdir(tmp_path)
-    assert "The plan for 30 minutes" in practise(4, 3, minutes=30)._plan.value
+    assert practise(4, 3, minutes=30)._plan.heading == "The plan for 30 minutes"
 
 
 def test_the_picture_shows_takes_of_this_pair_and_these_limbs_alone(journal):
@@ -256,7 +256,7 @@ def test_the_call_that_is_advised_works_and_keeps_the_ladder(
     assert again.stage.notice == ""
     assert again.feel == panel.feel
     assert list(map(float, again._ladder.steps)) == pytest.approx(list(map(float, panel._ladder.steps)))
-    assert again._plan.value.partition("<ol>")[0] == panel._plan.value.partition("<ol>")[0]
+    assert again._plan.heading == panel._plan.heading
     assert again._journal.path == place / "my-journal.jsonl"
     send(again.stage, message(bpm=60))
     assert len(again._journal.takes()) == 1

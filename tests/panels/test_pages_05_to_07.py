@@ -1,6 +1,7 @@
 """The panels of pages 05 to 07: each makes a cycle that is seen, heard, played along with, and judged."""
 
 from fractions import Fraction
+from html import escape
 from math import lcm
 
 import pytest
@@ -36,8 +37,8 @@ def test_the_advice_is_that_of_the_library_at_each_tempo(bpm):
 def test_a_limit_of_the_readers_own_moves_the_advice():
     """With parts as short as 50 ms allowed, counting sevenths fits at 72: it is told with the figures."""
     plain, moved = rl.pages.choose_way(7, 4), rl.pages.choose_way(7, 4, part_uneven=20)
-    assert "counting from the 4 (only up to 51 bpm of the 4)" in plain._figures.value
-    assert "counting from the 4 (only up to" not in moved._figures.value
+    assert "counting from the 4 (only up to 51 bpm of the 4)" in plain.figures.inside
+    assert "counting from the 4 (only up to" not in moved.figures.inside
 
 
 def test_one_recommendation_comes_first_and_its_figures_when_they_are_asked_for():
@@ -47,10 +48,28 @@ def test_one_recommendation_comes_first_and_its_figures_when_they_are_asked_for(
     assert said[0] == "Learn the line: start at 44 bpm of the 4, and go up to 133. Faster: hold the ones."
     assert [line.split(".")[0] for line in said[1:]] == list("123456")
     assert not [line for line in said if " ms" in line or "20" in line]
-    assert panel._figures.value.startswith("<details><summary>")
-    assert "London 2012" in panel._figures.value
+    assert (panel.figures.heading, panel.children[-1]) == ("Why, and the figures", panel.figures)
+    assert "London 2012" in panel.figures.inside
     panel._pulses.children[0].value = "13"
-    assert "13 against 4" in panel._figures.value or "the 13" in panel._figures.value
+    assert "13 against 4" in panel.figures.inside or "the 13" in panel.figures.inside
+
+
+def test_the_figures_are_those_of_the_home_that_is_shown():
+    """A home that is given, chosen in its field or flipped in the picture has its own way and its tempos."""
+
+    def said(home):
+        return escape(rl.approach((7, 4), rl.Tempo(72, pulse=1).in_pulse(p, home), home=home).why)
+
+    p = rl.Polyrhythm(7, 4)
+    panel = rl.pages.choose_way(7, 4)
+    assert said(1) in panel.figures.inside
+    for home in (0, 1):
+        panel.stage.home = home
+        assert said(home) in panel.figures.inside
+        assert said(1 - home) not in panel.figures.inside
+    given = rl.pages.choose_way(7, 4, home=0)
+    why = rl.approach((7, 4), 72, home=0).why
+    assert escape(why) in given.figures.inside
 
 
 def test_the_picture_of_tempos_has_no_playhead_and_the_others_have():
