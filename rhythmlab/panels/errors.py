@@ -94,7 +94,8 @@ class FieldRefusal(Refusal):
         self.field, self.window = field, window
 
     def __str__(self) -> str:
-        return f"{self.wrong}: type for example {self.example}."
+        stop = "" if self.example.endswith(".") else "."  # a dot after a pattern would be one more rest
+        return f"{self.wrong}: type for example {self.example}{stop}"
 
     def sentence(self) -> str:
         """Return the refusal with what can be typed, as the line shows it."""

@@ -32,7 +32,7 @@ from rhythmlab.playing.limits import limits
 from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.metre import metre as read_metre
 from rhythmlab.playing.ostinato import ostinato
-from rhythmlab.playing.patterns import pattern, ready_patterns
+from rhythmlab.playing.patterns import as_typed, pattern
 from rhythmlab.playing.phrasing import COUNTS, LONGEST_GROUP, phrases
 from rhythmlab.playing.sticking import TooFast, check_sticking, ornaments, stick
 from rhythmlab.refusal import Refusal
@@ -294,6 +294,7 @@ def land_in_bars(
         "beats": text("free beats", "", example=2),
         "lands": text("lands on", 1),
         "feet": text("feet", "", 240, "x..x..x."),
+        "crash": menu("lands with", [("a tom", False), ("a crash", True)], 90),
     }
 
     def show(values: dict[str, str]) -> PanelContent:
@@ -306,7 +307,8 @@ def land_in_bars(
         beats = read_whole(free, "free beats", MOST_BARS * MOST_NOTES, 2) if free else None
         lands = read_whole(values["lands"], "lands on", MOST_NOTES, 1)
         feet = _pattern(values["feet"], "feet") or None
-        made = resolve(pair, bar, bars=bars, beats=beats, lands=lands, feet=feet)
+        crash = bool(values["crash"])
+        made = resolve(pair, bar, bars=bars, beats=beats, lands=lands, feet=feet, crash=crash)
         title = f"{descriptions.pair(pair)} in {numbers.plural(bars, 'bar')} of {values['metre']}"
         said = [made.describe(bpm), _others(bar, bpm, bars, beats, lands, feet)]
         return PanelContent(title, made, made.metre.tempo(bpm), said)
@@ -324,12 +326,12 @@ def _others(bar: Metre, bpm: Fraction, bars: int, beats: int | None, lands: int,
     rows: dict[str, list[str]] = {
         "from the first": [],
         "entering later": [],
-        "only the end, landing together": [],
+        "too long for them, so only its last beats": [],
     }
     for one in found:
         later = Fraction(one.enter, one.metre.ticks) > begin
         kind = (
-            "only the end, landing together"
+            "too long for them, so only its last beats"
             if one.cycles < 1
             else "entering later"
             if later
@@ -375,9 +377,7 @@ def _pattern(typed: str, field: str, example: str = "x..x..x., RLRR LRL, 4 3 4 3
     close = "".join(typed.split()).lower()
     if not close.strip("."):
         return close[:MOST_NOTES]
-    name = " ".join(typed.split())
-    name = close if set(close) <= set("x.") else name.upper() if set(close) <= set("rl.|") else name.lower()
-    known = next((key for key in ready_patterns().names if key.lower() == name.lower()), name)
+    known = as_typed(typed)
     try:
         found = pattern(known)
     except Refusal as error:

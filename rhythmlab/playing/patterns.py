@@ -240,6 +240,23 @@ def pattern(
     return Pattern(ticks, lane, bar, bars, groups=groups)
 
 
+def as_typed(text: str) -> str:
+    """Return what was typed as `pattern` reads it: spaces and capitals are the typist's own.
+
+    Examples
+    --------
+    >>> as_typed(" X . x "), as_typed("rlrr  lrl"), as_typed("Son  Clave"), as_typed("14 AS 4 3 4 3")
+    ('x.x', 'RLRR LRL', 'son clave', '14 as 4 3 4 3')
+    """
+    close, words = "".join(text.split()).lower(), " ".join(text.split())
+    if set(close) <= set("x."):
+        return close
+    if set(close) <= set("rl.|"):
+        return words.upper()
+    low = words.lower()
+    return next((name for name in ready_patterns().names if name.lower() == low), low)
+
+
 def _starts(groups: tuple[int, ...]) -> list[int]:
     """Return the first ticks of groups."""
     return [0, *accumulate(groups[:-1])]

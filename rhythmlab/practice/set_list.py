@@ -19,6 +19,7 @@ from rhythmlab.playing.fill import Fill, resolve
 from rhythmlab.playing.groove import Accents, accents
 from rhythmlab.playing.metre import Metre, metre
 from rhythmlab.playing.ostinato import Ostinato, ostinato
+from rhythmlab.playing.patterns import as_typed, pattern
 from rhythmlab.playing.phrasing import LONGEST_GROUP, phrases
 from rhythmlab.playing.sticking import stick
 from rhythmlab.practice.journal import opened
@@ -49,6 +50,7 @@ FIRST = (
 )
 #: What can be typed where a panel begins with nothing.
 _TYPED = {"home": "4", "free beats": "2", "feet": "x..x..x.", "begins with": "4", "view": VIEWS[1]}
+_TYPED |= {"left foot": "hi-hat on 2 and 4", "left hand": "..x.", "sticking": "RLRRL"}
 _TYPED |= {"sentence": "to-geth-er", "title": "By the sea"}
 _EXAMPLE = "pair | pulses: 7 4 | bpm: 72"
 _CALL = "pages.set_list({})"
@@ -173,11 +175,20 @@ def _bar(fields: Mapping[str, str]) -> Metre:
 
 
 def _pattern(fields: Mapping[str, str], name: str) -> str:
-    """Return a pattern without its spaces, where it is one of x and dots."""
-    close = "".join(fields[name].split()).lower()
-    if len(close) > MOST_NOTES:
-        raise Refusal(f"{name} is a pattern of {len(close)} letters, more than {MOST_NOTES}")
-    return close if set(close) <= set("x.") else fields[name].lower()
+    """Return a pattern, a sticking, a phrase or the name of a ready one, read as on page 07."""
+    typed = as_typed(fields[name])
+    letters = len("".join(typed.split()))
+    if letters > MOST_NOTES:
+        raise Refusal(f"{name} is a pattern of {letters} letters, more than {MOST_NOTES}")
+    if not typed:
+        return ""
+    try:
+        notes = pattern(typed).ticks
+    except Refusal as error:
+        raise Refusal(f"{name} {short(typed)} cannot be played: {error.wrong}") from error
+    if notes > MOST_NOTES:
+        raise Refusal(f"{name} {short(typed)} has {notes} notes, more than {MOST_NOTES}")
+    return typed
 
 
 # Kinds of items
@@ -214,22 +225,31 @@ def _resolve_item(fields: Mapping[str, str]) -> Item:
     lands, feet, bar = _whole(fields, "lands on", 1000), _pattern(fields, "feet") or None, _bar(fields)
     if lands > len(bar.groups):
         raise Refusal(f"lands on {lands} is not a beat of {bar}, which has {len(bar.groups)}")
-    made = resolve(pair, bar, bars=bars, beats=free, lands=lands, feet=feet)
+    landing = fields["lands with"].lower().removeprefix("a ")
+    if landing not in ("tom", "crash"):
+        raise Refusal(f"lands with {short(fields['lands with'])} is not tom or crash")
+    crash = landing == "crash"
+    made = resolve(pair, bar, bars=bars, beats=free, lands=lands, feet=feet, crash=crash)
     title = f"{descriptions.pair(pair)} in {numbers.plural(bars, 'bar')} of {fields['metre']}"
     return _groove_item("resolve", title, made, _bpm(fields))
 
 
 def _accents_item(fields: Mapping[str, str]) -> Item:
     """Make the item of an accent every so many notes of a metre."""
-    made = accents(_bar(fields), _whole(fields, "accent every", 10_000))
+    hands = _pattern(fields, "sticking")
+    made = accents(_bar(fields), _whole(fields, "accent every", 10_000), hands=hands)
     return _groove_item(
         "accents", f"An accent every {fields['accent every']} in {fields['metre']}", made, _bpm(fields)
     )
 
 
 def _ostinato_item(fields: Mapping[str, str]) -> Item:
-    """Make the item of a pattern of the feet against one of the hands."""
-    made = ostinato(_pattern(fields, "feet"), _pattern(fields, "hands"), metre=_bar(fields))
+    """Make the item of patterns of the feet against some of the hands."""
+    low, high = ({side: _pattern(fields, side)} for side in ("feet", "hands"))
+    for limbs, name in ((low, "left foot"), (high, "left hand")):
+        if fields[name]:
+            limbs[name] = _pattern(fields, name)
+    made = ostinato(low, high, metre=_bar(fields))
     return _groove_item("ostinato", f"{fields['feet']} against {fields['hands']}", made, _bpm(fields))
 
 
@@ -264,10 +284,14 @@ _KINDS: dict[str, _Kind] = {
     "resolve": _kind(
         _resolve_item,
         **{"hands": "7", "against": "4", "metre": "4/4", "bars": "4", "bpm": "96"},
-        **{"free_beats": "", "lands_on": "1", "feet": ""},
+        **{"free_beats": "", "lands_on": "1", "feet": "", "lands_with": "tom"},
     ),
-    "accents": _kind(_accents_item, metre="2+2+3/8", accent_every="5", bpm="180"),
-    "ostinato": _kind(_ostinato_item, feet="x..x..x.", hands="x.x.xx", metre="4/4", bpm="96"),
+    "accents": _kind(_accents_item, metre="2+2+3/8", accent_every="5", bpm="180", sticking=""),
+    "ostinato": _kind(
+        _ostinato_item,
+        **{"feet": "x..x..x.", "left_foot": "", "hands": "x.x.xx", "left_hand": ""},
+        **{"metre": "4/4", "bpm": "96"},
+    ),
     "phrase": _kind(
         _phrase_item, number="31", groups_of="2 3 4 5", begins_with="", choice="1", bpm="96", lead="right"
     ),

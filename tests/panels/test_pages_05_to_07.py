@@ -165,6 +165,40 @@ def test_a_fill_lands_where_it_is_asked_to_and_the_feet_keep_their_pattern():
     assert feet["onsets"] == [each * (8 * turn + at) for turn in range(8) for at in (0, 3, 6)]
 
 
+def test_a_fill_lands_on_a_crash_where_that_is_chosen():
+    """The lane, its sound and the sentence are those of the library; chosen back, it is the drum again."""
+    panel = rl.pages.land_in_bars(7, 4)
+    assert [lane["sound"] for lane in panel.stage.plan["lanes"]].count("crash") == 0
+    fill_in(panel, crash=True)
+    assert panel._shown.cycle == rl.playing.resolve((7, 4), crash=True)
+    assert "lands on 1 as the bars come round, with a crash." in said(panel)
+    assert [lane["sound"] for lane in panel.stage.plan["lanes"]].count("crash") == 1
+    fill_in(panel, crash=False)
+    assert panel._shown.cycle == rl.playing.resolve((7, 4))
+
+
+@pytest.mark.parametrize(("beats", "bpm"), [("", "96"), ("2", "80"), ("3", "60")])
+def test_a_pair_that_is_too_long_is_said_to_be_cut(beats, bpm):
+    """Each pair that the library plays from its middle stands under the words that say so, no other does."""
+    panel = rl.pages.land_in_bars(7, 4)
+    fill_in(panel, beats=beats, bpm=bpm)
+    text = said(panel)
+    cut = text.partition("too long for them, so only its last beats, ")[2]
+    found = rl.fill("4/4", int(bpm), beats=int(beats) if beats else None, bars=4)
+    assert any(one.cycles < 1 for one in found)
+    for one in found:
+        assert (f"{one.pair[0]} against {one.pair[1]}" in cut) == (one.cycles < 1)
+
+
+def test_an_example_that_ends_in_a_rest_can_be_typed_as_it_stands():
+    """No full stop comes after it, which would be one more rest."""
+    panel = rl.pages.feet_against_hands("x..x..x.", "x.x.xx")
+    fill_in(panel, feet="x.y")
+    for typed in (panel.line.text.rpartition("for example ")[2], "son clave"):
+        fill_in(panel, feet=typed.split(",")[0])
+        assert panel.line.text == ""
+
+
 def test_a_field_that_cannot_be_is_said_without_a_call():
     """What the library refuses is said in the panel without the Python that would mend it."""
     panel = rl.pages.land_in_bars(7, 4)
