@@ -141,7 +141,9 @@ class CyclePanel(Quiet, widgets.VBox):
             "bpm": float(tempo.bpm),
             "spots": _spots(cycle),
         }
-        names = [f"{lane.name}, {lane.limb}" if lane.limb else lane.name for lane in cycle.lanes]
+        names = [
+            lane.name if lane.limb in ("", lane.name) else f"{lane.name}, {lane.limb}" for lane in cycle.lanes
+        ]
         made = plan_of(cycle, tempo, [cycle.beats], names)
         self._shown = shown
         self._heading.value = f"{title} &nbsp; {escape(facts)}"

@@ -3,8 +3,8 @@ import { test } from "node:test";
 import { makeEngine } from "../../rhythmlab/panels/stage/engine.mjs";
 import { firstSettings, levelOf } from "../../rhythmlab/panels/stage/settings.mjs";
 import { lanesOf, makeRecorder, takeCountIn } from "../../rhythmlab/panels/stage/recorder.mjs";
-import { calibrated, hold, hourSaid, letGo, makeTaps, storedOffset, unsent } from "../../rhythmlab/panels/stage/take.mjs";
-import { FIRST_KEYS, canTap, give, keepKeys, keySaid, laneOfKey, padOrder, slotsOf, storedKeys, struck } from "../../rhythmlab/panels/stage/taps.mjs";
+import { calibrated, hold, hourSaid, laneOf, letGo, modesOf, makeTaps, storedOffset, unsent } from "../../rhythmlab/panels/stage/take.mjs";
+import { FIRST_KEYS, canTap, give, keepKeys, keySaid, padOfKey, padOfNote, padRows, padsOf, storedKeys, struck } from "../../rhythmlab/panels/stage/taps.mjs";
 import { offsetSaid, phaseSaid } from "../../rhythmlab/panels/stage/play.mjs";
 import { SEVEN_FOUR, drawn, fakeEngine } from "./fakes.mjs";
 
@@ -34,35 +34,95 @@ test("keys that leave, stop or press can never be given to a lane, and no shortc
 test("a key belongs to one lane: given to another it changes places", () => {
   const same = (one, two) => one.code === two.code;
   const next = give(FIRST_KEYS, 0, { code: "KeyF", said: "F" }, same);
-  assert.deepEqual(next.map((key) => key.code), ["KeyF", "KeyJ", "KeyK", "KeyD"]);
-  assert.equal(laneOfKey(next, "KeyJ", [0, 1]), 1);
-  assert.equal(laneOfKey(next, "KeyD", [0, 1]), -1);
-  assert.equal(laneOfKey(next, "KeyZ", [0, 1, 2, 3]), -1);
+  assert.deepEqual(next.map((key) => key.code), ["KeyF", "KeyJ", "KeyK", "KeyD", "KeyN", "KeyV", "KeyL", "KeyS"]);
+  const two = padsOf({ lanes: [{ name: "4" }, { name: "3" }] });
+  assert.deepEqual(padOfKey(next, "KeyJ", two).rows, [[1, ""]]);
+  assert.equal(padOfKey(next, "KeyD", two), null);
+  assert.equal(padOfKey(next, "KeyZ", two), null);
 });
 
-test("a lane has the key and the note of its slot: the hands' first, else in order", () => {
-  const lanes = [{ name: "feet" }, { name: "hands" }];
-  assert.deepEqual(slotsOf({ lanes, slots: [1, 0] }), [1, 0]);
-  assert.deepEqual(slotsOf({ lanes }), [0, 1]);
-  assert.deepEqual(slotsOf(null), []);
-  assert.equal(laneOfKey(FIRST_KEYS, "KeyJ", [1, 0]), 1);
-  assert.equal(laneOfKey(FIRST_KEYS, "KeyF", [1, 0]), 0);
+/** A groove with a fill: a foot, time in the right hand, snare in the left, and a fill of both. */
+const PADS = [
+  { said: "right foot", of: ["feet"], key: 4, rows: [[0, ""]] },
+  { said: "right hand", of: ["time", "fill"], key: 0, rows: [[1, ""], [3, "R"]] },
+  { said: "left hand", of: ["snare", "fill"], key: 1, rows: [[2, ""], [3, "L"]] },
+];
+const GROOVE = [{ note: 36 }, { note: 42 }, { note: 38 }, { note: 50 }];
+
+test("a limb has one pad with the key on its side, and a lane without limbs has its own", () => {
+  assert.deepEqual(padsOf({ lanes: GROOVE, pads: PADS }), PADS);
+  assert.deepEqual(padsOf(null), []);
+  const lanes = [{ name: "4", said: "the 4" }, { name: "3" }];
+  const keys = (limbs) => padsOf({ lanes, pads: [] }, limbs).map((pad) => FIRST_KEYS[pad.key].said);
+  assert.deepEqual(keys("hands"), ["J", "F"]);
+  assert.deepEqual(keys("hands swapped"), ["F", "J"]); // what the left hand plays is on the left
+  assert.deepEqual(keys("hand and foot"), ["J", "N"]); // the foot is below
+  assert.equal(padOfKey(FIRST_KEYS, "KeyF", PADS).said, "left hand");
+  assert.equal(padOfKey(FIRST_KEYS, "KeyN", PADS).said, "right foot");
+  const many = padsOf({ lanes: Array.from({ length: 12 }, (_, i) => ({ name: String(i) })) });
+  const known = many.filter((pad) => pad.key !== undefined);
+  assert.deepEqual(new Set(known.map((pad) => pad.key)).size, FIRST_KEYS.length);
 });
 
-test("pads lie from left to right as the first keys do, however the lanes are ordered", () => {
-  const row = "DFJK";
-  for (const slots of [[0, 1], [1, 0], [3, 0, 1, 4, 2], [2, 3, 0, 1], [0], []]) {
-    const keys = padOrder(slots).map((lane) => FIRST_KEYS[slots[lane]].said);
-    assert.deepEqual(keys, [...keys].sort((one, two) => row.indexOf(one) - row.indexOf(two)));
-    assert.equal(keys.length, slots.filter((slot) => slot < 4).length);
-  }
+test("pads lie as the first keys do: hands from left to right, feet in a row below", () => {
+  const rows = padRows(PADS).map((row) => row.map((pad) => pad.said));
+  assert.deepEqual(rows, [["left hand", "right hand"], ["right foot"]]);
+  const [hands, feet] = ["SDFJKL", "VN"];
+  const all = FIRST_KEYS.map((_, key) => ({ said: "", of: [], key, rows: [[key, ""]] }));
+  const said = padRows(all).map((row) => row.map((pad) => FIRST_KEYS[pad.key].said).join(""));
+  assert.deepEqual(said, [hands, feet]);
+});
+
+test("a drum of a kit plays its own lanes, unless its note was given to a pad", () => {
+  const { notes } = storedKeys(fakeStore());
+  assert.deepEqual(padOfNote(notes, 42, PADS, GROOVE).rows, [[1, ""]]);
+  assert.deepEqual(padOfNote(notes, 50, PADS, GROOVE).rows, [[3, "R"], [3, "L"]]);
+  const given = give(notes, 1, 50, (one, two) => one === two);
+  assert.equal(padOfNote(given, 50, PADS, GROOVE).said, "left hand");
+  assert.equal(padOfNote(notes, 99, PADS, GROOVE), null);
+  const pair = padsOf({ lanes: [{ name: "4" }, { name: "3" }] });
+  assert.deepEqual(padOfNote(notes, 38, pair, [{}, {}]).rows, [[0, ""]]);
+});
+
+test("a stroke of a limb counts in the lane of its own nearest stroke, in the lanes that were asked for", () => {
+  const plan = { ticks: 8, lanes: [[0, 4], [0, 2, 4], [2], [5, 6, 7]].map((onsets) => ({ onsets })) };
+  plan.cycle = { lanes: ["", "", "", "LRL"].map((hands) => ({ hands })) };
+  const where = { plan, lanes: [0, 1, 2, 3], slice: { start: 0, stop: 8 }, t0: 10, turnS: 4 };
+  const at = (tick, turn = 0) => 10 + turn * 4 + tick / 2;
+  const [, right, left] = PADS.map((pad) => pad.rows);
+  assert.deepEqual([0, 2, 4, 6, 8, 14].map((tick) => laneOf(right, at(tick), where)), [1, 1, 1, 3, 1, 3]);
+  assert.deepEqual([2, 5, 7, 10, 13].map((tick) => laneOf(left, at(tick), where)), [2, 3, 3, 2, 3]);
+  assert.equal(laneOf(right, at(5.4), where), 3); // nearer to its own next stroke than to the last of the time
+  assert.equal(laneOf(right, at(-0.3), where), 1); // early on the 1
+  assert.equal(laneOf(right, at(0), { ...where, lanes: [3] }), 3);
+  assert.equal(laneOf(right, at(5.2), { ...where, offset: 200 }), 1); // 0.4 ticks late on this device
+  assert.equal(laneOf([[2, ""]], at(0), where), 2);
+});
+
+test("a pair has pulses, a groove has parts, and one lane alone has no others", () => {
+  const lanes = [{}, {}];
+  const said = (plan) => modesOf(plan).map(([, text]) => text);
+  assert.deepEqual(said({ lanes, pulses: [4, 3] }), ["one pulse", "both pulses", "composite", "gap cycle"]);
+  assert.deepEqual(said({ lanes }), ["one part", "all parts", "composite"]);
+  assert.deepEqual(modesOf({ lanes: [{}] }), [["one pulse", "one part"], ["composite", "composite"]]);
+});
+
+test("keys that were kept when there were four get the others, none twice", () => {
+  const store = fakeStore();
+  const four = ["KeyN", "KeyV", "KeyK", "KeyM"].map((code) => ({ code, said: code.slice(3) }));
+  store.setItem("rhythmlab.keys", JSON.stringify({ keys: four, notes: [38, 44, 35, 51] }));
+  const kept = storedKeys(store);
+  assert.deepEqual(kept.keys.slice(0, 4), four);
+  assert.equal(new Set(kept.keys.map((key) => key.code)).size, FIRST_KEYS.length);
+  assert.equal(new Set(kept.notes).size, FIRST_KEYS.length);
+  assert.ok(kept.keys.every((key) => key && key.code));
 });
 
 test("chosen keys are kept, and what cannot be read gives the first ones", () => {
   const store = fakeStore();
   const kept = storedKeys(store);
-  keepKeys(store, { ...kept, notes: [1, 2, 3, 4] });
-  assert.deepEqual(storedKeys(store).notes, [1, 2, 3, 4]);
+  keepKeys(store, { ...kept, notes: [1, 2, 3, 4, 5, 6, 7, 8] });
+  assert.deepEqual(storedKeys(store).notes, [1, 2, 3, 4, 5, 6, 7, 8]);
   store.setItem("rhythmlab.keys", "{");
   assert.equal(storedKeys(store).keys[0].code, "KeyJ");
 });
@@ -109,7 +169,7 @@ test("taps settle once the readings round them are there, and all at the end", (
   assert.deepEqual(taps.all().map((tap) => tap.time), [6]);
   assert.equal(taps.count(), 2);
   taps.settle(0, true);
-  assert.deepEqual(taps.all().map((tap) => [tap.lane, tap.time]), [[0, 6], [1, 7]]);
+  assert.deepEqual(taps.all().map((tap) => [tap.played, tap.time]), [[0, 6], [1, 7]]);
 });
 
 test("what is played keeps quiet: one pulse alone, or all of them", () => {
@@ -144,7 +204,7 @@ function recording(more = {}) {
 function playAt(made, lane, times) {
   for (const time of times) {
     made.run(time - made.context.currentTime);
-    made.recorder.tap(lane, time * 1000, "keys");
+    made.recorder.tap([[lane, ""]], time * 1000, "keys");
   }
 }
 
@@ -191,10 +251,10 @@ test("a take that is stopped keeps its whole cycles, and less than one is told",
 
 test("a tap without a take is nobody's, and taps in the count-in are sent with their time before the first stroke", async () => {
   const made = recording();
-  assert.equal(made.recorder.tap(0, 5, "keys"), false);
+  assert.equal(made.recorder.tap([[0, ""]], 5, "keys"), false);
   await made.recorder.record({ mode: "composite", mine: 0, limbs: "hands", cycles: 1 });
   made.run(0.5);
-  assert.equal(made.recorder.tap(0, 500, "keys"), true);
+  assert.equal(made.recorder.tap([[0, ""]], 500, "keys"), true);
   made.run(9);
   assert.equal(made.sent[0].taps.length, 1);
   assert.ok(made.sent[0].taps[0][1] < made.sent[0].t0);
@@ -323,7 +383,7 @@ test("keys and notes that are kept in part are not believed, and the first ones 
   const keys = FIRST_KEYS.map((key) => ({ ...key }));
   for (const strange of [{ keys, notes: [1] }, { keys: keys.slice(1), notes: [1, 2, 3, 4] }, { keys: [{}, {}, {}, {}], notes: [1, 2, 3, 4] }]) {
     store.setItem("rhythmlab.keys", JSON.stringify(strange));
-    assert.deepEqual(storedKeys(store), { keys: FIRST_KEYS, notes: [38, 36, 42, 51] });
+    assert.deepEqual(storedKeys(store), { keys: FIRST_KEYS, notes: [38, 36, 42, 51, 35, 44, 48, 49] });
   }
   storedKeys(store).keys[0].code = "KeyX";
   storedKeys(store).notes[0] = 1;
@@ -333,8 +393,8 @@ test("keys and notes that are kept in part are not believed, and the first ones 
 
 test("the first lane's key given to another changes places too, and a lane that is not there has no key", () => {
   const same = (one, two) => one.code === two.code;
-  assert.deepEqual(give(FIRST_KEYS, 1, FIRST_KEYS[0], same).map((key) => key.code), ["KeyF", "KeyJ", "KeyK", "KeyD"]);
-  assert.equal(laneOfKey(FIRST_KEYS, "KeyK", [0, 1]), -1);
+  assert.deepEqual(give(FIRST_KEYS, 1, FIRST_KEYS[0], same).map((key) => key.code), ["KeyF", "KeyJ", "KeyK", "KeyD", "KeyN", "KeyV", "KeyL", "KeyS"]);
+  assert.equal(padOfKey(FIRST_KEYS, "KeyK", padsOf({ lanes: [{}, {}] })), null);
   assert.equal(canTap(event("ShiftRight")), false);
   assert.equal(canTap(event("KeyJ", "j", { metaKey: true })), false);
 });
@@ -355,7 +415,7 @@ test("the message of a take tells its loop, drop-out, home, limbs, offset and wh
   const times = strokesOf(made, 1, 2);
   playAt(made, 1, times.slice(0, 3));
   made.run(times[3] - made.context.currentTime);
-  made.recorder.tap(1, times[3] * 1000, "midi");
+  made.recorder.tap([[1, ""]], times[3] * 1000, "midi");
   made.run(11);
   const [one] = made.sent;
   assert.deepEqual([one.start, one.stop, one.silent, one.home, one.slow], [7, 21, [3, 1], 1, 80]);
@@ -423,7 +483,7 @@ test("a take or a calibration that cannot start is none: nothing keeps quiet and
     const made = recording({ settings: { loop: { start: 7, stop: 14 } } });
     made.context.state = "suspended";
     const begun = begin(made.recorder);
-    assert.equal(made.recorder.tap(1, 5, "keys"), false); // not yet
+    assert.equal(made.recorder.tap([[1, ""]], 5, "keys"), false); // not yet
     await begun;
     assert.equal(made.recorder.phase(), "idle");
     assert.deepEqual([made.settings.quiet, made.settings.loop], [[], { start: 7, stop: 14 }]);
@@ -497,7 +557,7 @@ test("keys are on the audio clock: each within what good readings jitter, howeve
     const struck = Array.from({ length: 24 }, (_, i) => t0 + (i * 60) / 72 + 0.05 * (draw() - 0.5));
     for (const time of struck) {
       made.run(time - made.context.currentTime);
-      made.recorder.tap(1, time * 1000 + aheadMs, "keys");
+      made.recorder.tap([[1, ""]], time * 1000 + aheadMs, "keys");
     }
     made.run(5);
     const [message] = made.sent;

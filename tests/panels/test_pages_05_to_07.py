@@ -224,13 +224,6 @@ def test_what_was_said_of_a_take_goes_with_its_strokes():
     assert panel.stage.feedback == []
 
 
-def test_hands_have_the_first_key_and_feet_the_next():
-    """In every panel of page 07 the hand is played with the key of the right hand."""
-    panel = rl.pages.feet_against_hands("x..x", "x.x")
-    names = [lane["name"] for lane in panel.stage.plan["lanes"]]
-    assert dict(zip(names, panel.stage.plan["slots"], strict=True)) == {"right foot": 1, "right hand": 0}
-
-
 def test_an_accent_comes_home_after_the_least_common_multiple():
     """Every five in 2+2+3: 35 eighths at 180 are 35/3 seconds."""
     panel = rl.pages.move_accent("2+2+3/8", 5, bpm=180)
@@ -353,25 +346,21 @@ def test_where_no_way_fits_the_page_says_a_road():
     )
 
 
-@pytest.mark.parametrize(
-    "panel",
-    [
-        rl.pages.land_in_bars,
-        lambda: rl.pages.land_in_bars(5, 4, metre="3/4"),
-        rl.pages.feet_against_hands,
-        lambda: rl.pages.feet_against_hands("RLRR", "RLRRLRR"),
-    ],
-)
-def test_what_the_left_hand_plays_is_left_of_what_the_right_hand_plays(panel):
-    """First keys from left to right are D F J K: slots 3 1 0 2; every limb has one."""
-    plan, cycle = panel().stage.plan, panel()._shown.cycle
-    at = {}
-    for lane, slot in zip(cycle.lanes, plan["slots"], strict=True):
-        at.setdefault(lane.limb, [3, 1, 0, 2].index(slot) if slot < 4 else None)
-    assert None not in at.values()
-    for part in ("hand", "foot"):
-        if {f"left {part}", f"right {part}"} <= set(at):
-            assert at[f"left {part}"] < at[f"right {part}"]
+@pytest.mark.parametrize("feet", ["", "4 4", "RLRR", "x..x..x.", "tresillo"])
+@pytest.mark.parametrize("pair", [(7, 4), (4, 3), (16, 15)])
+def test_each_hand_of_a_fill_has_a_pad_of_its_own_and_the_landing_is_the_right_hands(pair, feet):
+    """The left hand has the snare and its letters of the fill; the right hand all else."""
+    panel = rl.pages.land_in_bars(*pair)
+    fill_in(panel, feet=feet)
+    names = [lane["name"] for lane in panel.stage.plan["lanes"]]
+    played = {
+        pad["said"]: [(names[i], letter) for i, letter in pad["rows"]] for pad in panel.stage.plan["pads"]
+    }
+    assert played["left hand"] == [("snare", ""), ("fill", "L")]
+    assert played["right hand"] == [("time", ""), ("tom", ""), ("fill", "R")]
+    assert {*played} - {"left hand", "right hand"} == {"right foot"} | (
+        {"left foot"} if "L" in feet else set()
+    )
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,7 @@
 """What goes to the browser: whole numbers of the cycle, exact seconds, the voices, the spots to loop."""
 
 import re
+from contextlib import suppress
 from fractions import Fraction
 from pathlib import Path
 
@@ -9,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import rhythmlab as rl
 from rhythmlab.audio import mix, struck, voices
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
@@ -16,6 +18,8 @@ from rhythmlab.core.feel import Feel
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.stage import sounding, stage
+from rhythmlab.panels.stage.sounding import pads
+from rhythmlab.playing.hands import limbs
 
 STAGE = Path(stage.__file__).parent
 
@@ -147,3 +151,90 @@ def test_a_menu_of_spots_holds_160_sounds():
     """79 and 81 are 160 strokes, all offered; with one more the beats of home stand alone."""
     assert len(sounding.spots(Feel(Polyrhythm(81, 79)))) == 160
     assert len(sounding.spots(Feel(Polyrhythm(82, 79)))) == 80
+
+
+#: The browser's first keys in their order, and how they lie: J F K D N V L S (``taps.mjs``).
+KEYS = "JFKDNVLS"
+HANDS_ROW, FEET_ROW = "SDFJKL", "VN"
+
+
+def grooves():
+    """Give cycles that panels of page 07 and set lists show."""
+    ready = [*rl.playing.ready_patterns().names, "4 3 4 3", "RLRR LRL", "x.x", "RRLL"]
+    for metre in ("4/4", "7/8", "6/8", "2+2+3/8", "5/4"):
+        for pair in ((7, 4), (2, 3), (16, 15), (5, 4)):
+            with suppress(ValueError):
+                yield rl.playing.resolve(pair, metre, crash=pair[0] > 4)
+        for every in range(1, 12):
+            yield rl.playing.accents(metre, every)
+            yield rl.playing.accents(metre, every, filled=False)
+            with suppress(ValueError):
+                yield rl.playing.accents(metre, every, pulse="backbeat")
+    for one in ready:
+        for other in ready:
+            yield rl.ostinato(one, other)
+
+
+LIMBS = ["right hand", "left hand", "right foot", "left foot", "hands", "feet", "hand", "foot", "voice", ""]
+LANES = st.lists(
+    st.tuples(st.sampled_from(LIMBS), st.sets(st.integers(0, 7), min_size=1), st.booleans(), st.randoms()),
+    min_size=1,
+    max_size=12,
+)
+
+
+@st.composite
+def cycles(draw):
+    """Give a cycle of any limbs, with letters on some lanes of both hands or both feet."""
+    lanes = []
+    for i, (limb, ticks, lettered, luck) in enumerate(draw(LANES)):
+        hands = (
+            "".join(luck.choice("RL") for _ in ticks) if lettered and limb in ("hands", "feet", "") else ""
+        )
+        lanes.append(Lane(f"lane {i}", sorted(ticks), limb, hands=hands))
+    return Cycle(8, lanes, beats=[0])
+
+
+def hold_pads(cycle):
+    """Hold what must be true of the pads of a cycle."""
+    found = pads(cycle)
+    if not any(lane.limb or lane.hands for lane in cycle.lanes):
+        assert found == []
+        return
+    keys = [pad["key"] for pad in found]
+    assert len({*keys}) == len(keys)
+    assert all(key < len(KEYS) for key in keys[:8]) or len(keys) > 8
+    at = {pad["said"]: KEYS[pad["key"]] for pad in found if pad["key"] < len(KEYS)}
+    for part, row in (("hand", HANDS_ROW), ("foot", FEET_ROW)):
+        sides = [at[f"{side} {part}"] for side in ("left", "right") if f"{side} {part}" in at]
+        assert all(key in row for key in sides)
+        assert sides == sorted(sides, key=row.index)
+    for i, lane in enumerate(cycle.lanes):
+        rows = [letter for pad in found for j, letter in pad["rows"] if j == i]
+        assert rows, f"no pad plays {lane.name}"
+        assert sorted(rows) == sorted({*lane.hands}) if lane.hands else set(rows) == {""}
+    for limb, ticks in limbs(cycle).items():
+        if limb in at:
+            (pad,) = (pad for pad in found if pad["said"] == limb)
+            own = set()
+            for i, letter in pad["rows"]:
+                lane = cycle.lanes[i]
+                letters = lane.hands or " " * len(lane.onsets)
+                ticked = zip(lane.onsets.tolist(), letters, strict=True)
+                own |= {tick for tick, by in ticked if by == (letter or " ")}
+            assert {*ticks.tolist()} <= own
+
+
+def test_every_limb_of_every_groove_has_its_key_on_its_own_side():
+    """Left of right, feet below hands, each lane that a limb plays has a key, and no key twice."""
+    tried = 0
+    for cycle in grooves():
+        hold_pads(cycle)
+        tried += 1
+    assert tried > 200
+
+
+@given(cycles())
+def test_any_limbs_have_keys_of_their_own(cycle):
+    """As for the grooves of the library: up to eight limbs, each with its own key."""
+    hold_pads(cycle)

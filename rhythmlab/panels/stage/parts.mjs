@@ -18,8 +18,14 @@ export function button(text, parent, pressed) {
 /** A choice: `options` are [value, text]; `chosen` gets the value. */
 export function choice(text, parent, options, chosen) {
   const label = element("label", "rl-field", parent);
-  element("span", "", label).textContent = text;
-  const select = element("select", "", label, { "aria-label": text });
+  const shown = element("span", "", label);
+  const select = element("select", "", label);
+  const name = (said) => {
+    if (shown.textContent === said) return;
+    shown.textContent = said;
+    select.setAttribute("aria-label", said);
+  };
+  name(text);
   const offer = (list) => {
     const before = select.value;
     select.replaceChildren(
@@ -33,7 +39,7 @@ export function choice(text, parent, options, chosen) {
   };
   offer(options);
   select.addEventListener("change", () => chosen(select.value));
-  return { label, select, offer };
+  return { label, select, offer, name };
 }
 
 /** A number between two ends, as a native range; `said` writes it out. */

@@ -1,10 +1,10 @@
 // Playing along: what to play, with which keys, pads or drums; record a take, calibrate, and what is said of it.
 import { button, choice, element, fold } from "./parts.mjs";
-import { canTap, give, keepKeys, keySaid, laneOfKey, padOrder, slotsOf, storedKeys, struck } from "./taps.mjs";
+import { canTap, give, keepKeys, keySaid, padOfKey, padOfNote, padRows, padsOf, storedKeys, struck } from "./taps.mjs";
+import { modesOf } from "./take.mjs";
 import { panelOf } from "./keys.mjs";
 import { MOST_LANES } from "./bounds.mjs";
 
-const MODES = ["one pulse", "both pulses", "composite", "gap cycle"].map((mode) => [mode, mode]);
 const LIMBS = ["hands", "hands swapped", "hand and foot", "voice and hand"].map((limbs) => [limbs, limbs]);
 const CYCLES = [1, 2, 4, 8, 16].map((n) => [n, n === 1 ? "1 cycle" : `${n} cycles`]);
 
@@ -31,7 +31,7 @@ export function makePlay(parent, engine, recorder, { plan, feedback, model, stor
     model.save_changes();
     update();
   };
-  const mode = choice("play", first, MODES, save("mode"));
+  const mode = choice("play", first, modesOf(plan()), save("mode"));
   const mine = choice("my pulse", first, [], (value) => (chosen.mine = Number(value)));
   const limbs = choice("with", first, LIMBS, save("limbs"));
   const cycles = choice("for", first, CYCLES, (value) => (chosen.cycles = Number(value)));
@@ -59,41 +59,45 @@ export function makePlay(parent, engine, recorder, { plan, feedback, model, stor
     waiting = -1;
     update();
   };
-  const setKey = (lane, key) => keep({ keys: give(kept.keys, slot(lane), key, (one, two) => one.code === two.code) });
-  const setNote = (lane, note) => keep({ notes: give(kept.notes, slot(lane), note, (one, two) => one === two) });
+  const setKey = (place, key) => keep({ keys: give(kept.keys, place, key, (one, two) => one.code === two.code) });
+  const setNote = (place, note) => keep({ notes: give(kept.notes, place, note, (one, two) => one === two) });
   const lanes = () => ((plan() && plan().lanes) || []).slice(0, MOST_LANES);
-  const slot = (lane) => slotsOf(plan())[lane];
+  const padded = () => padsOf(plan(), model.get("limbs"));
   const draw = () => {
     pads.replaceChildren();
-    padOrder(slotsOf(plan())).forEach((i) => {
-      const name = lanes()[i].said || lanes()[i].name;
-      const group = element("div", "rl-padded", pads);
-      const key = kept.keys[slot(i)].said + (hasMidi ? `, note ${kept.notes[slot(i)]}` : "");
-      const pad = element("button", "rl-pad", group, { type: "button", "aria-label": `pad of ${name}, key ${key}` });
-      element("b", "", pad).textContent = name;
-      element("span", "", pad).textContent = key;
-      pad.addEventListener("pointerdown", (event) => {
-        if (recorder.tap(i, event.timeStamp, "pads")) event.preventDefault();
-      });
-      const text = waiting === i ? "press the new key, or strike the drum" : "change";
-      button(text, group, () => {
-        waiting = waiting === i ? -1 : i;
-        update();
-        pads.focus();
-      }).setAttribute("aria-label", `change the key of ${name}`);
+    for (const row of padRows(padded())) {
+      const line = element("div", "rl-padrow", pads);
+      for (const pad of row) drawPad(pad, line);
+    }
+  };
+  const drawPad = ({ said: name, of, key: place, rows }, line) => {
+    const group = element("div", "rl-padded", line);
+    const key = kept.keys[place].said + (hasMidi ? `, note ${kept.notes[place]}` : "");
+    const plays = of.length ? `: ${of.join(", ")}` : "";
+    const pad = element("button", "rl-pad", group, { type: "button", "aria-label": `pad of ${name}${plays}, key ${key}` });
+    element("b", "", pad).textContent = name + plays;
+    element("span", "", pad).textContent = key;
+    pad.addEventListener("pointerdown", (event) => {
+      if (recorder.tap(rows, event.timeStamp, "pads")) event.preventDefault();
     });
+    button(waiting === place ? "press the new key, or strike the drum" : "change", group, () => {
+      waiting = waiting === place ? -1 : place;
+      update();
+      pads.focus();
+    }).setAttribute("aria-label", `change the key of ${name}`);
   };
   const update = () => {
     const names = lanes().map((lane, i) => [i, lane.said || lane.name]);
-    const look = JSON.stringify([names, kept, waiting, hasMidi]);
+    const pair = ((plan() && plan().pulses) || []).length > 1;
+    const look = JSON.stringify([names, padded(), kept, waiting, hasMidi]);
     if (look !== drawn) {
       drawn = look;
       mine.offer(names);
       mine.select.value = String(Math.min(chosen.mine, names.length - 1));
       draw();
     }
-    const pair = ((plan() && plan().pulses) || []).length > 1;
-    mode.offer(MODES.filter(([one]) => (one !== "both pulses" || lanes().length > 1) && (one !== "gap cycle" || pair)));
+    mode.offer(modesOf(plan()));
+    mine.name(pair ? "my pulse" : "my part");
     limbs.label.hidden = !pair; // any other cycle names its own limbs
     mode.select.value = model.get("mode");
     limbs.select.value = model.get("limbs");
@@ -134,19 +138,19 @@ export function makePlay(parent, engine, recorder, { plan, feedback, model, stor
       if (!event.repeat) setKey(waiting, { code: event.code, said: keySaid(event) });
       return;
     }
-    const lane = recorder.phase() === "idle" ? -1 : laneOfKey(kept.keys, event.code, slotsOf(plan()));
-    if (lane < 0) return;
+    const pad = recorder.phase() === "idle" ? null : padOfKey(kept.keys, event.code, padded());
+    if (!pad) return;
     event.preventDefault();
     event.stopPropagation();
-    if (!event.repeat) recorder.tap(lane, event.timeStamp, "keys");
+    if (!event.repeat) recorder.tap(pad.rows, event.timeStamp, "keys");
   };
   let [access, host, closed] = [null, null, false];
   const message = (event) => {
     const note = struck(event.data);
     if (note === null) return;
     if (waiting >= 0) return setNote(waiting, note);
-    const lane = slotsOf(plan()).indexOf(kept.notes.indexOf(note));
-    if (lane >= 0) recorder.tap(lane, event.timeStamp, "midi");
+    const pad = padOfNote(kept.notes, note, padded(), lanes());
+    if (pad) recorder.tap(pad.rows, event.timeStamp, "midi");
     else tell(`The kit sent note ${note}, which has no lane: press change beside a pad, then strike that drum.`);
   };
   const listen = () => {

@@ -71,10 +71,10 @@ export function makeRecorder(engine, link, store, tools) {
     changed();
   }
   const plan = () => (phase === "calibrate" ? calibrationPlan(link.plan().rate) : link.plan());
-  /** A stroke of the player on a lane at a page time in ms; only a take or a calibration listens. */
-  const tap = (lane, pageMs, input) => {
+  /** A stroke of the player at a page time in ms, in one of the rows; only a take or a calibration listens. */
+  const tap = (rows, pageMs, input) => {
     if (phase === "idle" || !engine.playing()) return false;
-    taps.add(lane, pageMs, input);
+    taps.add(rows, pageMs, input);
     changed();
     return true;
   };

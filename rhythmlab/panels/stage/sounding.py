@@ -12,6 +12,7 @@ import numpy as np
 
 from rhythmlab.audio.mix import Mix, lane_rows
 from rhythmlab.audio.voices import voice_int16
+from rhythmlab.core.bounds import MOST_LANES
 from rhythmlab.core.check import SLOWEST
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Feel
@@ -19,6 +20,8 @@ from rhythmlab.core.gaps import midway
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.errors import FieldRefusal
+from rhythmlab.playing.hands import letter_limbs
+from rhythmlab.playing.percussion import drum
 from rhythmlab.practice.take import cycle_row
 from rhythmlab.text import counts, descriptions, numbers
 
@@ -31,6 +34,10 @@ MOST_SPOTS = 160
 #: Most strokes a second that a sound card can lay, lanes and home together: a third of what headless Chromium
 #: laid without a gap on two busy cores (1,200 of the longest voice). The stage holds the same number.
 MOST_A_SECOND = 400
+#: The key of each limb at first, as a place in the browser's list; limbs of both sides; and what others take.
+_KEYS = {"right hand": 0, "hand": 0, "left hand": 1, "right foot": 4, "foot": 4, "left foot": 5}
+_BOTH = {"hands": ("right hand", "left hand"), "feet": ("right foot", "left foot")}
+_FREE_KEYS = (2, 3, 6, 7, 0, 1, 4, 5, *range(8, 8 + MOST_LANES))
 #: Voices of the rows that are not lanes.
 _ROWS = ("bass drum", "click", "grid tick")
 
@@ -184,6 +191,7 @@ def plan_of(cycle: Cycle, tempo: Tempo, homes: Sequence[np.ndarray], names: Sequ
     >>> plan_of(cycle, Tempo(60, ticks=2), [cycle.beats], ["bell"])["lanes"][0]["onsets"]
     [0, 2, 3]
     """
+    struck = pads(cycle)
     lanes = [
         {
             "name": lane.name,
@@ -192,13 +200,14 @@ def plan_of(cycle: Cycle, tempo: Tempo, homes: Sequence[np.ndarray], names: Sequ
             "onsets": lane.onsets.tolist(),
             "accents": list(lane.accents),
             "ghosts": list(lane.ghosts),
+            **({"note": drum(row.sound, lane.limb).general_midi} if struck else {}),
         }
         for lane, name, row in zip(cycle.lanes, names, lane_rows(cycle.lanes, Mix()), strict=True)
     ]
     beat = tempo.beat_ticks(cycle)
     return {
         "cycle": cycle_row(cycle),
-        "slots": slots(cycle),
+        "pads": struck,
         "beat_ticks": beat,
         "bpm": str(tempo.bpm),
         "ticks": cycle.ticks,
@@ -213,30 +222,47 @@ def plan_of(cycle: Cycle, tempo: Tempo, homes: Sequence[np.ndarray], names: Sequ
     }
 
 
-def slots(cycle: Cycle) -> list[int]:
-    """Return for each lane which key, pad and drum it is played with at first: hands before feet.
+def pads(cycle: Cycle) -> list[dict[str, Any]]:
+    """Return the pads of a cycle, one for each limb: its name, its key, and the rows of strokes it plays.
 
-    The right hand has the first, which is on the right of the keyboard, the left hand the second, on its
-    left; a second lane of one limb comes after all limbs.
+    A key is a place in the list of the browser's first keys: 0 and 1 are the right hand and the left hand, on
+    their own sides of the keyboard, 4 and 5 the feet, a row below them.  A row is a lane and a letter of its
+    sticking; without a letter all of the lane.  Where no limb is named anywhere there are no pads, and each
+    lane has its own.
 
     Examples
     --------
     >>> from rhythmlab.core.cycle import Lane
-    >>> lanes = [Lane("feet", [0], limb="right foot"), Lane("hands", [2], limb="right hand")]
-    >>> slots(Cycle(4, lanes, beats=[0]))
-    [1, 0]
+    >>> lanes = [Lane("time", [0], limb="right hand"), Lane("fill", [2, 3], limb="hands", hands="RL")]
+    >>> [(pad["said"], pad["key"], pad["rows"]) for pad in pads(Cycle(4, lanes, beats=[0]))]
+    [('right hand', 0, [[0, ''], [1, 'R']]), ('left hand', 1, [[1, 'L']])]
     """
-    rank = {"right hand": 0, "hand": 0, "left hand": 1, "hands": 2, "right foot": 3}
-    limbs = [lane.limb for lane in cycle.lanes]
-    order = sorted(range(len(limbs)), key=lambda i: (limbs[i] in limbs[:i], rank.get(limbs[i], 4), i))
-    if not any(limbs):
-        return list(range(len(limbs)))
-    free, found = list(range(max(4, len(limbs)))), {}
-    for i in order:
-        wanted = {"left hand": 1, "left foot": 3}.get(limbs[i], 0)
-        found[i] = wanted if wanted in free else free[0]
-        free.remove(found[i])
-    return [found[i] for i in range(len(limbs))]
+    if not any(lane.limb or lane.hands for lane in cycle.lanes):
+        return []
+    rows: dict[str, list[list[int | str]]] = {}
+    for i, lane in enumerate(cycle.lanes):
+        own = lane.limb or lane.name
+        played = dict(zip(letter_limbs(lane), lane.hands, strict=True)) or dict.fromkeys(
+            _BOTH.get(own, [own]), ""
+        )
+        for limb, letter in played.items():
+            rows.setdefault(limb, []).append([i, letter])
+    found = {limb: _KEYS[limb] for limb in rows if limb in _KEYS}
+    found = {limb: key for limb, key in found.items() if list(found.values()).count(key) == 1 or " " in limb}
+    free = (key for key in _FREE_KEYS if key not in found.values())
+    return [
+        {
+            "said": limb,
+            "of": [
+                name
+                for name in dict.fromkeys(cycle.lanes[int(i)].name for i, _ in row)
+                if name not in (limb, *_BOTH)
+            ],
+            "key": found[limb] if limb in found else next(free),
+            "rows": row,
+        }
+        for limb, row in rows.items()
+    ]
 
 
 def voices(made: Plan) -> dict[str, bytes]:

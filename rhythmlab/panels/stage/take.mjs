@@ -9,6 +9,14 @@ const OFFSET = "rhythmlab.offset";
 /** Clicks that a calibration counts in with, and counts. */
 export const CALIBRATION = { countIn: 4, clicks: 16, used: 12, bpm: 100 };
 
+/** What can be played of a plan: pulses of a pair, and parts of anything else, as [mode, what it is called]. */
+export function modesOf(plan) {
+  const { lanes = [], pulses = [] } = plan || {};
+  const [one, all] = pulses.length > 1 ? ["one pulse", "both pulses"] : ["one part", "all parts"];
+  const modes = [["one pulse", one], ["both pulses", all], ["composite", "composite"], ["gap cycle", "gap cycle"]];
+  return modes.filter(([mode]) => (mode !== "both pulses" || lanes.length > 1) && (mode !== "gap cycle" || pulses.length > 1));
+}
+
 /** The plan of a calibration: one steady click. */
 export function calibrationPlan(rate) {
   const lanes = [{ name: "click", sound: "click", onsets: [0], accents: [], ghosts: [] }];
@@ -53,7 +61,7 @@ export function makeTaps(audioAt) {
   let waiting = [];
   const settled = [];
   return {
-    add: (lane, pageMs, input) => waiting.push({ lane, pageMs, input }),
+    add: (played, pageMs, input) => waiting.push({ played, pageMs, input }),
     settle: (nowMs, all = false) => {
       const ready = waiting.filter((tap) => all || nowMs - tap.pageMs > SETTLED_MS);
       waiting = waiting.filter((tap) => !ready.includes(tap));
@@ -64,13 +72,36 @@ export function makeTaps(audioAt) {
   };
 }
 
+/**
+ * The lane of a stroke. A limb that has rows in several lanes, each [lane, letter of its sticking], played in the lane
+ * of its own stroke that is nearest; lanes that were asked for come first.
+ */
+export function laneOf(rows, time, { plan, lanes, slice, t0, turnS, offset = 0 }) {
+  const asked = rows.filter(([lane]) => lanes.includes(lane));
+  const found = asked.length ? asked : rows;
+  if (found.length === 1) return found[0][0];
+  const span = slice.stop - slice.start;
+  const at = ((time - (offset ?? 0) / 1000 - t0) / turnS) * span + slice.start;
+  let [nearest, least] = [found[0][0], Infinity];
+  for (const [lane, letter] of found) {
+    const hands = (plan.cycle && plan.cycle.lanes[lane].hands) || "";
+    plan.lanes[lane].onsets.forEach((tick, i) => {
+      if (tick < slice.start || tick >= slice.stop || (letter && hands[i] !== letter)) return;
+      const off = (((tick - at) % span) + span) % span;
+      if (Math.min(off, span - off) < least) [nearest, least] = [lane, Math.min(off, span - off)];
+    });
+  }
+  return nearest;
+}
+
 /** The one message of a take. */
 export function messageOf({ id, when, plan, wanted, slice, t0, turnS, taps, report, offset, context, slow, home, interrupted = false }) {
   const inputs = new Set(taps.map((tap) => tap.input));
+  const where = { plan, lanes: wanted.lanes, slice, t0, turnS, offset };
   return {
     id, when, mode: wanted.mode, lanes: wanted.lanes, limbs: wanted.limbs, cycles: wanted.cycles, silent: wanted.silent,
     pulses: plan.pulses || [], bpm: plan.bpm || "", pulse: plan.pulse ?? 0, cycle: plan.cycle || null, beat_ticks: plan.beat_ticks ?? null, ticks: plan.ticks, start: slice.start, stop: slice.stop, slow, home,
-    cycle_s: turnS, t0, taps: taps.map((tap) => [tap.lane, tap.time]), late: report.late + report.dropped, interrupted,
+    cycle_s: turnS, t0, taps: taps.map((tap) => [laneOf(tap.played, tap.time, where), tap.time]), late: report.late + report.dropped, interrupted,
     offset_ms: offset ?? 0, calibrated: offset !== null,
     input: inputs.size > 1 ? "mixed" : [...inputs][0] || "keys",
     rate: context.sampleRate, latency_s: [context.baseLatency || 0, context.outputLatency || 0],

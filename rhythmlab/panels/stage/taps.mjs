@@ -1,16 +1,26 @@
-// Taps: which key, pad or drum belongs to which lane, and when it was struck on the page's clock.
+// Taps: which key, pad or drum belongs to which limb or lane, and which note a kit struck.
 
-/** Keys at first: right hand, left hand, then one more for each. By place on the keyboard, not by letter. */
-export const FIRST_KEYS = [
-  { code: "KeyJ", said: "J" },
-  { code: "KeyF", said: "F" },
-  { code: "KeyK", said: "K" },
-  { code: "KeyD", said: "D" },
-];
+/**
+ * Keys at first, by place on the keyboard and not by letter: right hand, left hand, two more for the hands, outside
+ * them; right foot, left foot, a row below; and two more.
+ */
+export const FIRST_KEYS = ["J", "F", "K", "D", "N", "V", "L", "S"].map((said) => ({ code: `Key${said}`, said }));
+/** Places of that list from left to right: the hands, and the feet below them. */
+const ROWS = [[7, 3, 1, 0, 2, 6], [5, 4]];
+/** Keys for a list of four that was kept before, where one of the others is in it. */
+const SPARE = ["M", "C", "H", "G"].map((said) => ({ code: `Key${said}`, said }));
+/** The keys of two lanes, by what they are played with. */
+const PLAYED_WITH = { "hands swapped": [1, 0], "hand and foot": [0, 4] };
 const RESERVED = new Set(["Tab", "Escape", "Space", "Enter", "NumpadEnter", "ShiftLeft", "ShiftRight"]);
 const KEPT_KEYS = "rhythmlab.keys";
-/** Drums of an electronic kit at first, as General MIDI key numbers: snare and hand clap, kick, closed hi-hat. */
-const FIRST_NOTES = [38, 36, 42, 51];
+/** Drums of an electronic kit at first, as General MIDI key numbers: snare, kick, closed hi-hat, ride; other drums. */
+const FIRST_NOTES = [38, 36, 42, 51, 35, 44, 48, 49];
+/** A list that was kept as four is made as long as this. */
+const longer = (kept, first, spare, same) =>
+  first.reduce((list, one, i) => {
+    const free = [one, ...spare].find((item) => !list.some((other) => same(other, item)));
+    return i < list.length ? list : [...list, free];
+  }, kept);
 
 /** Whether a key can be given to a lane: keys that leave, stop or press keep their meaning. */
 export function canTap(event) {
@@ -25,15 +35,18 @@ export function keySaid(event) {
 export function storedKeys(store) {
   try {
     const kept = JSON.parse(store.getItem(KEPT_KEYS));
-    const good = kept && kept.keys.length === 4 && kept.keys.every((key) => key.code && key.said);
-    if (good && kept.notes.length === 4) return kept;
+    const full = (list) => list.length === 4 || list.length === FIRST_KEYS.length;
+    if (kept && full(kept.keys) && full(kept.notes) && kept.keys.every((key) => key.code && key.said)) {
+      const keys = longer(kept.keys, FIRST_KEYS, SPARE, (one, two) => one.code === two.code);
+      return { ...kept, keys, notes: longer(kept.notes, FIRST_NOTES, [41, 43, 45, 47], (one, two) => one === two) };
+    }
   } catch {
     // nothing kept, or nothing readable: the first keys
   }
   return { keys: FIRST_KEYS.map((key) => ({ ...key })), notes: [...FIRST_NOTES] };
 }
 
-/** Give a key or a note to a lane; a lane that had it gets the one that is given up. */
+/** Give a key or a note to a pad; the pad that had it gets the one that is given up. */
 export function give(list, lane, item, same) {
   const before = list.findIndex((one) => same(one, item));
   const next = list.slice();
@@ -50,21 +63,31 @@ export function keepKeys(store, kept) {
   }
 }
 
-/** For each lane of a plan which key and note is its own: hands first where the plan says so, else in order. */
-export function slotsOf(plan) {
-  const { lanes = [], slots = [] } = plan || {};
-  return lanes.map((_, i) => slots[i] ?? i);
+/** The pads of a plan: one for each limb where limbs are named, else one for each lane, with their keys. */
+export function padsOf(plan, limbs = "hands") {
+  const { lanes = [], pads = [] } = plan || {};
+  if (pads.length) return pads;
+  const keys = PLAYED_WITH[limbs] || [];
+  return lanes.map((lane, i) => ({ said: lane.said || lane.name, of: [], key: keys[i] ?? [0, 1, 2, 3, 6, 7, 5, 4][i], rows: [[i, ""]] }));
 }
 
-/** Lanes that have a pad, from left to right as their first keys lie on the keyboard: D, F, J, K. */
-export function padOrder(slots) {
-  return [3, 1, 0, 2].map((slot) => slots.indexOf(slot)).filter((lane) => lane >= 0);
+/** Pads as their first keys lie on the keyboard, from left to right: those of the hands, and below them the feet's. */
+export function padRows(pads) {
+  return ROWS.map((row) => row.flatMap((key) => pads.filter((pad) => pad.key === key))).filter((row) => row.length);
 }
 
-/** The lane whose slot has a key, or -1. */
-export function laneOfKey(keys, code, slots) {
-  const slot = keys.findIndex((key) => key.code === code);
-  return slot < 0 ? -1 : slots.indexOf(slot);
+/** The pad that has a key, or null. */
+export function padOfKey(keys, code, pads) {
+  const place = keys.findIndex((key) => key.code === code);
+  return pads.find((pad) => place >= 0 && pad.key === place) || null;
+}
+
+/** What a drum of a kit plays: the pad that was given its note, else the lanes of that drum, else the pad at first. */
+export function padOfNote(notes, note, pads, lanes) {
+  const own = pads.find((pad) => notes[pad.key] === note && note !== FIRST_NOTES[pad.key]);
+  const rows = pads.flatMap((pad) => pad.rows.filter(([lane]) => lanes[lane] && lanes[lane].note === note));
+  if (own || rows.length) return own || { rows };
+  return pads.find((pad) => notes[pad.key] === note) || null;
 }
 
 /** The note that a MIDI message strikes, or null: note-on of any channel, velocity above 0, nothing else. */
