@@ -5,18 +5,29 @@ Each other pulse is counted against home on its own, so 3 against 4 against 5, c
 threes for the 3 and fives for the 5, never fifteenths.
 """
 
+import re
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from math import gcd
+from typing import TypeAlias
 
 import numpy as np
 
-from rhythmlab.core.check import MOST_LISTED, few_enough, index, window
+from rhythmlab.core.check import MOST_LISTED, few_enough, index, items, short, whole, window
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.display import Listed
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
 from rhythmlab.core.types import Ticks
+from rhythmlab.refusal import Refusal
+
+#: How a beat of five parts or more is said: "2+3", (2, 3), or several, one for each number of parts.
+Groups: TypeAlias = str | Sequence[int] | Sequence[Sequence[int]]
+#: The same once checked: a row for each number of parts.
+OwnGroups: TypeAlias = tuple[tuple[int, ...], ...]
+#: Fewest parts of a beat that are said in groups, most groups, and most notes in one: longer ones are cut.
+FEWEST_GROUPED, MOST_GROUPS, LONGEST_GROUP = 5, 12, 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +130,64 @@ def places(cycle: Cycle, onsets: Ticks, *, start: int = 0, stop: int | None = No
     return Listed(Place(beat + 1, offset // part + 1, length // part) for beat, offset, length in rows)
 
 
+def own_groups(given: Groups, example: str) -> OwnGroups:
+    """Return the reader's own groups, one row for each number of parts, or refuse them.
+
+    Examples
+    --------
+    >>> own_groups("2+3, 3+4", "Feel((7, 4))"), own_groups((2, 3), "Feel((5, 4))"), own_groups("", "Feel()")
+    (((2, 3), (3, 4)), ((2, 3),), ())
+    """
+    rows: list[tuple[int, ...]] = []
+    for row in _rows(given, example):
+        said = "+".join(map(str, row))
+        if sum(row) < FEWEST_GROUPED:
+            raise Refusal(
+                f"groups={short(said)} comes to {sum(row)}: up to 4 parts of a beat have words of their own, "
+                "and groups are for 5 and more",
+                example,
+                argument="groups",
+            )
+        if len(row) > MOST_GROUPS:
+            raise Refusal(
+                f"groups={short(said)} is {len(row)} groups, more than {MOST_GROUPS} that have a word",
+                example,
+                argument="groups",
+            )
+        if any(sum(one) == sum(row) and one != row for one in rows):
+            raise Refusal(
+                f"groups={short(said)} is a second way to say {sum(row)} parts", example, argument="groups"
+            )
+        rows.append(row)
+    return tuple(dict.fromkeys(rows))
+
+
+def _rows(given: object, example: str) -> Iterable[tuple[int, ...]]:
+    """Yield each row of groups as whole numbers of at least 1."""
+    if isinstance(given, str):
+        for row in filter(None, re.split(r"[,;\s]+", re.sub(r"\s*\+\s*", "+", given.strip()))):
+            if not re.fullmatch(r"[1-9][0-9]?(\+[1-9][0-9]?)*", row, re.ASCII):
+                raise Refusal(
+                    f"groups={short(row)} is not whole numbers with + between them",
+                    example,
+                    argument="groups",
+                )
+            yield tuple(map(int, row.split("+")))
+        return
+    if isinstance(given, Set | Mapping):
+        raise Refusal(f"groups={short(given)} have no order", example, argument="groups")
+    found = items(given, "groups", example, 100, "groups")
+    rows = found if found and not isinstance(found[0], int | np.integer) else [found] if found else []
+    for one in rows:
+        if isinstance(one, str):
+            yield from _rows(one, example)
+        else:
+            yield tuple(
+                whole(size, "a group", example, least=1, most=99)
+                for size in items(one, "groups", example, 100, "groups")
+            )
+
+
 @public_class(
     "Feel((7, 4), home=1)",
     parts="Feel((7, 4)).parts(0)",
@@ -136,6 +205,9 @@ class Feel:
         What is played; it does not change when home does.
     home : int, optional
         Index of the pulse felt as the beat; the last one when left out.
+    groups : str or sequence of int
+        How a beat of five parts or more is said, in place of our groups: ``"2+3"``, ``(2, 3)``, or several,
+        ``"2+3, 3+4"``; each is taken where it fills the beat.
 
     Raises
     ------
@@ -155,15 +227,18 @@ class Feel:
 
     polyrhythm: Polyrhythm
     home: int
+    groups: OwnGroups
 
     @public("Feel((7, 4), home=1)", polyrhythm="what")
-    def __init__(self, what: Rhythm, home: int | None = None) -> None:
+    def __init__(self, what: Rhythm, home: int | None = None, *, groups: Groups = ()) -> None:
         p, at = polyrhythm_and_home(what, home, "what", "Feel((7, 4), home=1)")
         object.__setattr__(self, "polyrhythm", p)
         object.__setattr__(self, "home", at)
+        object.__setattr__(self, "groups", own_groups(groups, 'Feel((7, 4), groups="3+4")'))
 
     def __repr__(self) -> str:
-        return f"Feel({self.polyrhythm!r}, home={self.home})"
+        said = ", ".join("+".join(map(str, row)) for row in self.groups)
+        return f"Feel({self.polyrhythm!r}, home={self.home}{f', groups={said!r}' if said else ''})"
 
     @property
     def beats(self) -> int:
@@ -243,8 +318,21 @@ class Feel:
         >>> Feel(Polyrhythm(7, 4), home=1).flip().flip().home
         1
         """
-        return Feel(self.polyrhythm, (self.home + 1) % len(self.polyrhythm.pulses) if to is None else to)
+        home = (self.home + 1) % len(self.polyrhythm.pulses) if to is None else to
+        return Feel(self.polyrhythm, home, groups=self.groups)
 
     def cycle(self) -> Cycle:
         """Return the cycle with the beats of this home."""
         return self.polyrhythm.cycle(self.home)
+
+
+def said_in(feel: Feel, pulse: int) -> tuple[int, ...]:
+    """Return the reader's own groups of a beat where another pulse is counted; none where there are none.
+
+    Examples
+    --------
+    >>> said_in(Feel((7, 4), groups="2+3, 3+4"), 0)
+    (3, 4)
+    """
+    parts = feel.parts(pulse)
+    return next((row for row in feel.groups if sum(row) == parts), ())

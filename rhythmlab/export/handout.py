@@ -21,6 +21,7 @@ from rhythmlab.core import bounds
 from rhythmlab.core.check import items, short
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.display import Paths
+from rhythmlab.core.feel import Groups, OwnGroups, own_groups
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.public import public, public_class
@@ -82,7 +83,8 @@ LOST = (
     "Some letters of the title are not in the print font; it stands in full in the properties of this file "
     "and in its plain text."
 )
-_ARGUMENTS = ("what", "tempo", "home", "paper", "limits", "title")
+_ARGUMENTS = ("what", "tempo", "home", "paper", "limits", "title", "groups")
+_LEFT_OUT: dict[str, Any] = {"title": "", "groups": ()}
 _EXAMPLE = "handout((7, 4), 72)"
 _WRITE = f"{_EXAMPLE}.write({{}})"
 _PACK = "classroom.handout_pack([(Polyrhythm(7, 4), 72), (Polyrhythm(4, 3), 90)], 'handouts')"
@@ -186,7 +188,9 @@ class WrittenNotes:
         return strip(self.what.cycle(self.home) if isinstance(self.what, Polyrhythm) else self.what)
 
 
-def notation(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None) -> WrittenNotes:
+def notation(
+    what: Polyrhythm | Cycle, tempo: Tempo, home: int | None, groups: OwnGroups = ()
+) -> WrittenNotes:
     """Write a rhythm as notes, counted from a home; where that fails, the text says why."""
     heading = "In bars"
     if isinstance(what, Polyrhythm) and home is not None:
@@ -197,7 +201,7 @@ def notation(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None) -> Writte
         beats = what.pulses[home] if isinstance(what, Polyrhythm) and home is not None else 0
         if beats > MOST_BARS:  # there is room for the first only
             window, bars = (0, SHOWN * (what.ticks // beats)), beats
-        made = written(what, tempo, home, span=window)
+        made = written(what, tempo, home, span=window, groups=groups)
         engraved(made.musicxml, WIDTHS[-1], spacing=CLOSE[0])
         bars = bars or _bar_count(made.musicxml)
         return WrittenNotes(heading, made.musicxml, made.alt, bars, what, home, made.key)
@@ -727,9 +731,15 @@ def _twin(lesson: Lesson, title: str, notes: Sequence[tuple[str, str]]) -> str:
 
 
 def _checked(
-    what: object, tempo: object, home: object, paper: object, limits: object, title: object
-) -> tuple[Polyrhythm | Cycle, Tempo, int | None, Limits]:
-    """Check every argument once, and return rhythm, tempo, home and limits."""
+    what: object,
+    tempo: object,
+    home: object,
+    paper: object,
+    limits: object,
+    title: object,
+    groups: Any,
+) -> tuple[Polyrhythm | Cycle, Tempo, int | None, Limits, OwnGroups]:
+    """Check every argument once, and return rhythm, tempo, home, limits and groups."""
     found = bounds.rhythm(what, "what", _EXAMPLE)
     if not isinstance(paper, str) or paper not in PAPERS:
         raise Refusal(
@@ -739,22 +749,26 @@ def _checked(
         )
     bounds.heading(title, f'{_EXAMPLE[:-1]}, title="Seat 4")')
     rows = limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(flam=30))")
+    own = own_groups(groups, f'{_EXAMPLE[:-1]}, groups="3+4")')
     if isinstance(found, Polyrhythm):
         at = home_or_last(found, home)
-        return found, bounds.at_tempo(found, tempo, at, _EXAMPLE), at, rows
+        return found, bounds.at_tempo(found, tempo, at, _EXAMPLE), at, rows, own
     if home is not None:
         raise Refusal(
             f"home={short(home)} is for pulses, and a cycle has its own beat",
             "handout(playing.accents('7/8', 5), 180)",
             argument="home",
         )
-    return found, bounds.at_tempo(found, tempo, None, "handout(playing.accents('7/8', 5), 180)"), None, rows
+    at_tempo = bounds.at_tempo(found, tempo, None, "handout(playing.accents('7/8', 5), 180)")
+    return found, at_tempo, None, rows, own
 
 
-def _lesson(what: Polyrhythm | Cycle, tempo: Tempo, home: int | None, rows: Limits) -> Lesson:
+def _lesson(
+    what: Polyrhythm | Cycle, tempo: Tempo, home: int | None, rows: Limits, groups: OwnGroups
+) -> Lesson:
     """Return what the handout says."""
     if isinstance(what, Polyrhythm):
-        return of_pair(what, tempo, home_or_last(what, home), rows)
+        return of_pair(what, tempo, home_or_last(what, home), rows, groups)
     return of_bars(what, tempo, rows)
 
 
@@ -801,6 +815,7 @@ def handout(
     paper: str = "A4",
     limits: Limits | None = None,
     title: str = "",
+    groups: Groups = (),
 ) -> Handout:
     """Put a rhythm on paper: what it is, how to learn it, and room to write.
 
@@ -818,6 +833,8 @@ def handout(
         The limits to use; `limits()` when left out.
     title : str
         The heading, in place of the name of the rhythm.
+    groups : str or sequence of int
+        How a beat of five parts or more is said, as for `Feel`.
 
     Returns
     -------
@@ -838,14 +855,14 @@ def handout(
     >>> made.pages, made.text.splitlines()[0]
     (2, '7 against 4')
     """
-    what, tempo, home, rows = _checked(what, tempo, home, paper, limits, title)
+    what, tempo, home, rows, own = _checked(what, tempo, home, paper, limits, title, groups)
     if isinstance(what, Sentence):
-        lesson = with_sentence(_lesson(what.polyrhythm, tempo, what.home, rows), what)
-        notes = [notation(what.polyrhythm, tempo, one) for one in lesson.homes]
-        notes[0] = replace(notation(what, tempo, None), heading=notes[0].heading)
+        lesson = with_sentence(_lesson(what.polyrhythm, tempo, what.home, rows, own), what)
+        notes = [notation(what.polyrhythm, tempo, one, own) for one in lesson.homes]
+        notes[0] = replace(notation(what, tempo, None, own), heading=notes[0].heading)
     else:
-        lesson = _lesson(what, tempo, home, rows)
-        notes = [notation(what, tempo, one) for one in lesson.homes]
+        lesson = _lesson(what, tempo, home, rows, own)
+        notes = [notation(what, tempo, one, own) for one in lesson.homes]
     heading = title.strip() or lesson.name
     return _made(lesson, heading, notes, paper, tempo)
 
@@ -948,7 +965,7 @@ def handout_pack(
     for place, one in enumerate(items(rhythms, "rhythms", _PACK, most=MOST_IN_A_PACK), 1):
         call = {"paper": paper, "limits": limits, **_call(one, place)}
         try:
-            _checked(*(call.get(key, "" if key == "title" else None) for key in _ARGUMENTS))
+            _checked(*[call.get(key, _LEFT_OUT.get(key)) for key in _ARGUMENTS])
         except Refusal as error:
             raise error.inside(f"rhythm {place} of the pack", _PACK) from None
         calls.append(call)

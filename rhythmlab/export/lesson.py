@@ -13,7 +13,7 @@ import numpy as np
 from rhythmlab.core.check import FASTEST
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
-from rhythmlab.core.feel import Feel, places
+from rhythmlab.core.feel import Feel, OwnGroups, places
 from rhythmlab.core.gaps import midway, phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
@@ -248,9 +248,9 @@ def _window(p: Polyrhythm, home: int) -> dict[str, int]:
     return {} if max(p.pulses) <= 1000 else {"start": 0, "stop": min(p.ticks, 200 * p.step(home))}
 
 
-def _count(p: Polyrhythm, home: int) -> str:
+def _count(p: Polyrhythm, home: int, groups: OwnGroups) -> str:
     """Say the count from a home; where home is too long to count, how many parts."""
-    feel = Feel(p, home)
+    feel = Feel(p, home, groups=groups)
     if max(p.pulses) > 1000:
         parts = sentences.listed([str(feel.parts(i)) for i in range(len(p.pulses)) if i != home])
         return f"{parts} parts to a beat, too many to write out."
@@ -363,7 +363,7 @@ def _exercises_of_pair(p: Polyrhythm, tempo: Tempo, home: int) -> tuple[Exercise
     return first, second, _third_of_pair(p, home, other)
 
 
-def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits) -> Lesson:
+def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits, groups: OwnGroups = ()) -> Lesson:
     """Return what a handout says about pulses against each other.
 
     Examples
@@ -400,7 +400,10 @@ def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits) -> Lesson:
         picture_title="The grid they share",
         pictures=(shared_grid(p.cycle(home)),),
         counts=tuple(
-            (f"From {descriptions.pulse_name(p, i)} ({bpm_text(tempo.bpm_of(p, i))} bpm)", _count(p, i))
+            (
+                f"From {descriptions.pulse_name(p, i)} ({bpm_text(tempo.bpm_of(p, i))} bpm)",
+                _count(p, i, groups),
+            )
             for i in (home, *others)
         ),
         homes=(home, *others)[:3],

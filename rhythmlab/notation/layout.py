@@ -12,7 +12,7 @@ import numpy as np
 
 from rhythmlab.core.check import bpm, index, short
 from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.feel import Place
+from rhythmlab.core.feel import OwnGroups, Place
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.core.types import Ticks
@@ -20,8 +20,9 @@ from rhythmlab.playing.metre import Metre, note_name
 from rhythmlab.playing.sentence import Sentence
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
-from rhythmlab.text.counts import mark_with_beat, place_name
+from rhythmlab.text.counts import LONGEST_SAID, aloud, mark_with_beat, place_name
 from rhythmlab.text.numbers import number, some
+from rhythmlab.text.sentences import say
 
 #: Most bars and most notes in a score: more are written through a window.
 MOST_BARS, MOST_NOTES = 128, 4000
@@ -149,7 +150,7 @@ class Sheet:
     quarter_px : int
         Width of a quarter in px; 0 takes it from the notes.
     key : str
-        Which line or space is which drum; empty where every staff has one line.
+        Which line or space is which drum, or how the counts under the notes are said; may be empty.
     """
 
     tempo: str
@@ -294,6 +295,8 @@ class EvenLanes:
         Whether each lane is an even pulse from tick 0.
     said : Sentence or None
         The sentence that is said on the line.
+    groups : tuple
+        The reader's own groups of a beat of five parts or more, as for `Feel`.
     """
 
     ticks: int
@@ -304,6 +307,7 @@ class EvenLanes:
     bpm: Fraction | None
     even: bool
     said: Sentence | None = None
+    groups: OwnGroups = ()
 
     @property
     def beats(self) -> int:
@@ -487,6 +491,31 @@ def _tempo_text(pulses: EvenLanes, value: Fraction) -> str:
     return f"{note_sign(value)}{bpm} is {what}"
 
 
+def _words(pulses: EvenLanes, parts: int, longest: int = 0) -> str:
+    """Return a beat of so many parts as it is said (`longest`: see `Place`); empty where it has too many."""
+    own = next((row for row in pulses.groups if sum(row) == parts), ())
+    words = aloud(1, parts, longest, own)
+    return words if " " in words else ""
+
+
+def _beats_key(pulses: EvenLanes) -> str:
+    """Say what "1.4" under a note is, and the words of such a beat; empty where every count is a word."""
+    every = (pulses.parts(i) for i in range(len(pulses.rows)) if i != pulses.home)
+    found = []
+    for parts in dict.fromkeys(n for n in every if n > LONGEST_SAID):
+        said = _words(pulses, parts)
+        found.append(say("count.key", part=parts, words=said) if said else say("count.key_long", part=parts))
+    return "; ".join(found)
+
+
+def _bars_key(pulses: EvenLanes, parts: int) -> str:
+    """Say what the numbers under the notes of bars of home are, and how a bar is said."""
+    if parts == 1:  # every number is 1
+        return ""
+    said = _words(pulses, parts, LONGEST_SAID)
+    return say("count.key_bars", words=said) if said else say("count.key_bars_long")
+
+
 def _staves_text(pulses: EvenLanes, bars: tuple[Bar, ...], window: tuple[int, int]) -> str:
     """Say in words which staves and bars there are, and where the strokes fall."""
     count = len(pulses.rows)
@@ -564,6 +593,7 @@ def _staves(
         tuple((row.name, 37) for row in pulses.rows),
         whole,
         _staves_text(pulses, bars, window),
+        key=_beats_key(pulses) if counts else "",
     )
 
 
@@ -755,4 +785,5 @@ def home_bars(
         _home_bars_text(pulses, at, bars, parts, grid),
         numbered=True,
         quarter_px=_home_bars_px(len(bars), long, grid),
+        key=_bars_key(pulses, parts) if counts else "",
     )

@@ -5,7 +5,7 @@ pulse; grooves, ostinatos, fills and phrases stand on a drum staff.
 What note the tempo belongs to is always printed.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from html import escape
 from pathlib import Path
@@ -14,6 +14,7 @@ from typing import TypedDict
 from rhythmlab.core import bounds
 from rhythmlab.core.check import flag, short, whole, window
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.feel import Groups, OwnGroups, own_groups
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm
@@ -66,7 +67,8 @@ class Score:
     title : str
         Its title, as printed.
     key : str
-        Which line or space is which drum, as printed; empty where there is no drum staff.
+        Which line or space is which drum, or how the counts are said, as printed; empty where neither is
+        needed.
     """
 
     musicxml: str
@@ -196,6 +198,7 @@ def score(
     title: str = "",
     counts: bool = True,
     hands: bool = True,
+    groups: Groups = (),
 ) -> Score:
     """Write a polyrhythm, a groove, an ostinato, a fill or a phrase as a musician would.
 
@@ -222,6 +225,8 @@ def score(
         Its title.
     counts, hands : bool
         Whether counts and R or L stand under the notes.
+    groups : str or sequence of int
+        How a beat of five parts or more is said, as for `Feel`: it stands above the notes.
 
     Returns
     -------
@@ -258,7 +263,8 @@ def score(
     )
     if isinstance(tempo, Tempo):
         bounds.at_tempo(what, tempo, home if isinstance(what, Polyrhythm) else None, f"{_CALL[:-1]}, 72)")
-    return written(what, tempo, home, metre, layout, grid, (start, stop), title, show)
+    own = own_groups(groups, f'{_CALL[:-1]}, groups="3+4")')
+    return written(what, tempo, home, metre, layout, grid, (start, stop), title, show, own)
 
 
 def written(
@@ -271,6 +277,7 @@ def written(
     span: tuple[int | None, int | None] = (None, None),
     title: str = "",
     show: tuple[bool, bool] = (True, True),
+    groups: OwnGroups = (),
 ) -> Score:
     """Write what has been checked; see `score`."""
     start, stop = span
@@ -281,7 +288,7 @@ def written(
         )
     bar = None if metre is None else metre_of(metre)
     try:
-        sheet = _sheet(what, tempo, home, bar, layout, grid, (first, last), show)
+        sheet = _sheet(what, tempo, home, bar, layout, grid, (first, last), show, groups)
         text = musicxml(sheet, title)
     except Refusal:
         raise
@@ -300,6 +307,7 @@ def _sheet(
     grid: bool,
     span: tuple[int, int],
     show: tuple[bool, bool],
+    groups: OwnGroups,
 ) -> Sheet:
     """Lay a rhythm out on the staves that fit it, or refuse what does not fit it."""
     cycle_metre = getattr(what, "metre", None)
@@ -324,6 +332,7 @@ def _sheet(
                 "score(Polyrhythm(16, 15), grid=True)",
             )
         return _drum_staff(cycle, tempo, cycle_metre, bar, span, show)
+    pulses = replace(pulses, groups=groups)
     asked = layout_of(pulses) if layout == "auto" else layout
     if grid and layout == "auto":
         asked = "bars"

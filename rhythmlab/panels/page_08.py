@@ -7,7 +7,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from rhythmlab.core import check
-from rhythmlab.core.feel import Feel
+from rhythmlab.core.feel import Feel, Groups
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm
@@ -55,6 +55,8 @@ class Practice(Panel):
         Where takes are kept; the one in the reader's folder when left out.
     guess : Guess, optional
         The reader's guess, which comes back in the result.
+    groups : str or sequence of int, optional
+        How a beat of five parts or more is said, as for `Feel`; the remembered groups when left out.
     """
 
     children: tuple[widgets.Widget, ...]
@@ -69,6 +71,7 @@ class Practice(Panel):
         home: int | None,
         journal: Journal | None = None,
         guess: Guess | None = None,
+        groups: Groups | None = None,
     ) -> None:
         p, self._pulse, tempo = checked_call(pulses, home, goal, CALL)
         now = now.bpm_of(p, self._pulse) if isinstance(now, Tempo) else now
@@ -83,7 +86,15 @@ class Practice(Panel):
         self._step.on_click(self._to_the_step)
         first = self._ladder.steps[0]
         super().__init__(
-            pulses, home=home, bpm=first, view="heard line", describe=_describe, guess=guess, call=CALL
+            pulses,
+            home=home,
+            bpm=first,
+            view="heard line",
+            describe=_describe,
+            guess=guess,
+            counts=True,
+            groups=groups,
+            call=CALL,
         )
         self.takes = Takes(self.stage, self._journal, self._after_take, self._elsewhere)
         self.stage.observe(self._limbs_chosen, names=["limbs"])
@@ -223,6 +234,7 @@ def practise(
     home: int | None = None,
     guess: Guess | None = None,
     journal: Journal | None = None,
+    groups: Groups | None = None,
 ) -> Practice:
     """Practise a pair up a ladder of tempos, and keep a journal: page 08.
 
@@ -241,6 +253,8 @@ def practise(
         From `predict`.
     journal : Journal, optional
         Where takes are kept; the one in the reader's folder when left out.
+    groups : str or sequence of int, optional
+        How a beat of five parts or more is said, as for `Feel`; the remembered groups when left out.
 
     Returns
     -------
@@ -264,4 +278,6 @@ def practise(
     if journal is not None:
         check.a(Journal, journal, "journal", 'journal=rl.practice.Journal("my-journal.jsonl")')
     pulses = pulses or (4, 3)
-    return Practice(pulses, now=now, goal=goal, minutes=minutes, home=home, guess=guess, journal=journal)
+    return Practice(
+        pulses, now=now, goal=goal, minutes=minutes, home=home, guess=guess, journal=journal, groups=groups
+    )

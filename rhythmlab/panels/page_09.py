@@ -12,7 +12,7 @@ from rhythmlab.core.check import short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.display import Quiet
-from rhythmlab.core.feel import Feel
+from rhythmlab.core.feel import Feel, Groups
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm
@@ -38,7 +38,7 @@ def _score(feel: Feel, tempo: Tempo, grid: bool = False) -> Score:
     """Return the notes, of a long cycle its first bars."""
     p = feel.polyrhythm
     stop = min(p.ticks, MOST_BEATS * feel.beat_ticks) if p.ticks > LONG else p.ticks
-    return score(p, tempo, home=feel.home, grid=grid, stop=stop)
+    return score(p, tempo, home=feel.home, grid=grid, stop=stop, groups=feel.groups)
 
 
 def _notes(feel: Feel, tempo: Tempo, grid: bool) -> str:
@@ -57,7 +57,11 @@ class Written(Panel):
 
 @public("pages.write_down(7, 4)")
 def write_down(
-    *pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, guess: Guess | None = None
+    *pulses: int | Rhythm,
+    bpm: Speed = 72,
+    home: int | None = None,
+    guess: Guess | None = None,
+    groups: Groups | None = None,
 ) -> Written:
     """Write a pair down in notes: page 09.
 
@@ -71,6 +75,8 @@ def write_down(
         Index of the home pulse; the last one when left out.
     guess : Guess, optional
         From `predict`.
+    groups : str or sequence of int, optional
+        How a beat of five parts or more is said, as for `Feel`; the remembered groups when left out.
 
     Returns
     -------
@@ -103,6 +109,8 @@ def write_down(
         view="notes",
         describe=describe,
         guess=guess,
+        counts=True,
+        groups=groups,
         grows=True,
         call="pages.write_down(7, 4)",
     )

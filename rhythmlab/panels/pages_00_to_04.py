@@ -14,7 +14,7 @@ import ipywidgets as widgets
 
 from rhythmlab.core.composite import composite
 from rhythmlab.core.display import Quiet
-from rhythmlab.core.feel import Feel
+from rhythmlab.core.feel import Feel, Groups
 from rhythmlab.core.gaps import drift, near_ratios, phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
@@ -132,7 +132,11 @@ def first_rhythms(*, left_handed: bool | None = None) -> FirstRhythms:
 
 @public("pages.two_numbers(7, 4)")
 def two_numbers(
-    *pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, guess: Guess | None = None
+    *pulses: int | Rhythm,
+    bpm: Speed = 72,
+    home: int | None = None,
+    guess: Guess | None = None,
+    groups: Groups | None = None,
 ) -> Panel:
     """Make two numbers one rhythm: page 00.
 
@@ -146,6 +150,8 @@ def two_numbers(
         Index of the home pulse; the last one when left out.
     guess : Guess, optional
         From `predict`.
+    groups : str or sequence of int, optional
+        How a beat of five parts or more is said, as for `Feel`; the remembered groups when left out.
 
     Returns
     -------
@@ -175,6 +181,8 @@ def two_numbers(
         view="heard line",
         describe=describe,
         guess=guess,
+        counts=True,
+        groups=groups,
         call="pages.two_numbers(7, 4)",
     )
 
@@ -232,7 +240,11 @@ def find_grid(
 
 @public("pages.merge_pulses(7, 4)")
 def merge_pulses(
-    *pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, guess: Guess | None = None
+    *pulses: int | Rhythm,
+    bpm: Speed = 72,
+    home: int | None = None,
+    guess: Guess | None = None,
+    groups: Groups | None = None,
 ) -> Panel:
     """Merge the pulses into the one line that is heard: page 02.
 
@@ -246,6 +258,8 @@ def merge_pulses(
         Index of the home pulse; the last one when left out.
     guess : Guess, optional
         From `predict`.
+    groups : str or sequence of int, optional
+        How a beat of five parts or more is said, as for `Feel`; the remembered groups when left out.
 
     Returns
     -------
@@ -278,6 +292,8 @@ def merge_pulses(
         view="heard line",
         describe=describe,
         guess=guess,
+        counts=True,
+        groups=groups,
         grows=True,
         says=True,
         call="pages.merge_pulses(4, 3)",
@@ -286,7 +302,11 @@ def merge_pulses(
 
 @public("pages.choose_home(7, 4)")
 def choose_home(
-    *pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, guess: Guess | None = None
+    *pulses: int | Rhythm,
+    bpm: Speed = 72,
+    home: int | None = None,
+    guess: Guess | None = None,
+    groups: Groups | None = None,
 ) -> Panel:
     """Choose the pulse that is home, and flip it: page 03.
 
@@ -300,6 +320,8 @@ def choose_home(
         Index of the home pulse; the last one when left out.
     guess : Guess, optional
         From `predict`.
+    groups : str or sequence of int, optional
+        How a beat of five parts or more is said, as for `Feel`; the remembered groups when left out.
 
     Returns
     -------
@@ -332,6 +354,8 @@ def choose_home(
         view="heard line",
         describe=describe,
         guess=guess,
+        counts=True,
+        groups=groups,
         grows=True,
         call="pages.choose_home(7, 4)",
     )

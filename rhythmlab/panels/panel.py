@@ -12,7 +12,7 @@ import ipywidgets as widgets
 from rhythmlab.core.check import bpm as check_bpm
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.display import Quiet
-from rhythmlab.core.feel import Feel
+from rhythmlab.core.feel import Feel, Groups, OwnGroups
 from rhythmlab.core.gaps import phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
@@ -38,6 +38,7 @@ from rhythmlab.panels.controls import (
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal, blamed, shows_errors
 from rhythmlab.panels.guess import Guess, checked
 from rhythmlab.panels.handed import remembered_hands
+from rhythmlab.panels.own_groups import GroupField, given_groups
 from rhythmlab.panels.saving import Content, Export
 from rhythmlab.panels.stage.sounding import fastest, plan, refuse_too_dense, slow_enough, spots, strokes_of
 from rhythmlab.panels.stage.stage import Stage
@@ -131,6 +132,10 @@ class Panel(Quiet, widgets.VBox):
         Whether the reader can add pulses.
     says : bool
         Whether there is a field for a sentence of one's own.
+    counts : bool
+        Whether there is a field for the groups that a beat of five parts or more is said in.
+    groups : str or sequence of int, optional
+        These groups, as for `Feel`; the remembered ones when left out.
     limits : Limits, optional
         The limits of hearing to use; the published ones when left out.
     call : str
@@ -163,11 +168,14 @@ class Panel(Quiet, widgets.VBox):
         guess: Guess | None = None,
         grows: bool = False,
         says: bool = False,
+        counts: bool = False,
+        groups: Groups | None = None,
         limits: Limits | None = None,
         call: str = "pages.two_numbers(7, 4)",
     ) -> None:
         p, home, tempo = checked_call(pulses, home, bpm, call)
-        self.feel, self.tempo, self._describe = Feel(p, home), tempo, describe
+        own = given_groups(groups, f'{call[:-1]}, groups="3+4")')
+        self.feel, self.tempo, self._describe = Feel(p, home, groups=own), tempo, describe
         self._limits = limits_or(limits)
         self._why: FieldRefusal | None = None
         self._heading = widgets.HTML()
@@ -208,9 +216,16 @@ class Panel(Quiet, widgets.VBox):
             layout=widgets.Layout(flex_flow="row wrap", align_items="center"),
         )
         self.export = Export(self._content)
-        said = [self._words, self._words_line] if says else []
+        self._groups = GroupField(own, self._grouped)
+        said = [self._groups] if counts else []
+        said += [self._words, self._words_line] if says else []
         super().__init__([self._heading, form, self.line, *said, self.stage, self._result, self.export])
         self._redraw()
+
+    @shows_errors
+    def _grouped(self, groups: OwnGroups) -> None:
+        """Say beats of five parts or more in other groups from now on."""
+        self._change(Feel(self.feel.polyrhythm, self.feel.home, groups=groups), self.tempo, self._start)
 
     @shows_errors
     def _words_typed(self, change: dict[str, Any]) -> None:
@@ -301,7 +316,8 @@ class Panel(Quiet, widgets.VBox):
         if bpm != old or p != before:
             refuse_too_dense(descriptions.pair(p), strokes_of(p), p.pulses[home], bpm, field, instead)
         try:
-            self._change(Feel(p, home), Tempo(bpm, pulse=home), self._start if p == before else 0)
+            feel = Feel(p, home, groups=self.feel.groups)
+            self._change(feel, Tempo(bpm, pulse=home), self._start if p == before else 0)
         except (ValueError, IndexError) as error:
             raise blamed(error, {}, field, instead or numbers.number(old)) from error
 
@@ -403,7 +419,7 @@ class Panel(Quiet, widgets.VBox):
 
     def _one(self, home: int, view: str, window: Window) -> dict[str, object]:
         p = self.feel.polyrhythm
-        feel, tempo = Feel(p, home), self.tempo.in_pulse(p, home)
+        feel, tempo = self.feel.flip(home), self.tempo.in_pulse(p, home)
         cycle = self._said_on(feel)
         said = [str(cycle)] if isinstance(cycle, Sentence) else []
         return {
@@ -428,11 +444,12 @@ class Panel(Quiet, widgets.VBox):
         if isinstance(scene, str):  # notes, which are saved as notes; the picture is the heard line
             scene = strip(cycle, start=self._window[0], stop=self._window[1])
         if isinstance(cycle, Sentence):
-            return Content(descriptions.pair(p), cycle, self.tempo, None, scene)
-        return Content(descriptions.pair(p), p, self.tempo, self.feel.home, scene)
+            return Content(descriptions.pair(p), cycle, self.tempo, None, scene, self.feel.groups)
+        return Content(descriptions.pair(p), p, self.tempo, self.feel.home, scene, self.feel.groups)
 
     def _write_controls(self) -> None:
         self._home.offer(self.feel.polyrhythm, self.feel.home)
+        self._groups.offer(self.feel)
         self._bpm.show(self.feel.polyrhythm, self.tempo, self.feel.home)
         start, stop = self._window
         whole = stop - start == self.feel.polyrhythm.ticks

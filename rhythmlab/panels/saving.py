@@ -9,6 +9,7 @@ import ipywidgets as widgets
 
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.display import Quiet
+from rhythmlab.core.feel import OwnGroups
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.draw.scene import Scene
@@ -41,6 +42,8 @@ class Content:
         Index of the home pulse of a `Polyrhythm`.
     scene : Scene
         The picture.
+    groups : tuple
+        The reader's own groups of a beat of five parts or more, as for `Feel`.
     """
 
     title: str
@@ -48,12 +51,14 @@ class Content:
     tempo: Tempo
     home: int | None
     scene: Scene
+    groups: OwnGroups = ()
 
 
 def _score(it: Content, path: Path, cycles: int, replace: bool) -> None:
     from rhythmlab.notation.score import score
 
-    score(it.what, it.tempo, home=it.home, title=it.title).write(path, replace=replace)
+    made = score(it.what, it.tempo, home=it.home, title=it.title, groups=it.groups)
+    made.write(path, replace=replace)
 
 
 def _midi(it: Content, path: Path, cycles: int, replace: bool) -> None:
@@ -91,7 +96,8 @@ def _picture(it: Content, path: Path, cycles: int, replace: bool) -> None:
 def _handout(it: Content, path: Path, cycles: int, replace: bool) -> None:
     from rhythmlab.export.handout import handout
 
-    handout(it.what, it.tempo, home=it.home, title=it.title).write(path, replace=replace)
+    made = handout(it.what, it.tempo, home=it.home, title=it.title, groups=it.groups)
+    made.write(path, replace=replace)
 
 
 def _short_enough(it: Content, cycles: int) -> None:

@@ -16,7 +16,7 @@ import ipywidgets as widgets
 from rhythmlab.core.check import SLOWEST, positive, short
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, renamed
-from rhythmlab.core.feel import Feel, Place
+from rhythmlab.core.feel import Feel, Groups, Place
 from rhythmlab.core.gaps import landmarks
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
@@ -31,6 +31,7 @@ from rhythmlab.files import reason, set_aside
 from rhythmlab.panels.controls import drawable, pulse_field, read_pulses
 from rhythmlab.panels.cycle_panel import PanelContent, cut
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal, shows_errors
+from rhythmlab.panels.own_groups import words_said
 from rhythmlab.panels.panel import VIEWS, Panel, Window, pulses_of
 from rhythmlab.panels.saving import Content
 from rhythmlab.panels.stage.sounding import plan, plan_of, refuse_too_dense, strokes_of
@@ -81,6 +82,8 @@ class Wall(Panel):
         Beats a minute of home.
     hall : number, optional
         Length of the room in metres; the remembered one when left out.
+    groups : str or sequence of int, optional
+        How a beat of five parts or more is said, as for `Feel`; the remembered groups when left out.
 
     Attributes
     ----------
@@ -95,7 +98,13 @@ class Wall(Panel):
     """
 
     def __init__(
-        self, pulses: Sequence[int | Rhythm], *, home: int | None, bpm: Speed, hall: Number | None = None
+        self,
+        pulses: Sequence[int | Rhythm],
+        *,
+        home: int | None,
+        bpm: Speed,
+        hall: Number | None = None,
+        groups: Groups | None = None,
     ) -> None:
         self.VIEWS = {LINE: self._line, GAPS: self._gaps}
         self.halves, self._answer, self._answer_refused, self._quiet = True, 0, False, False
@@ -105,7 +114,9 @@ class Wall(Panel):
         self.metres = given_hall(hall)
         call = "pages.wall(7, 4)"
         view = fitting_view(pulses_of(pulses, call)[0])
-        super().__init__(pulses, home=home, bpm=bpm, view=view, describe=self._sentences, call=call)
+        super().__init__(
+            pulses, home=home, bpm=bpm, view=view, describe=self._sentences, groups=groups, call=call
+        )
         self.evening = self.tempo.bpm
         self._view.layout.display = "none"
         self._pulses.add_class("rl-pulses")
@@ -125,7 +136,7 @@ class Wall(Panel):
         self._hall.observe(self._hall_typed, names=["value"])
         self._hall_note, self._hall_line = widgets.HTML(), ErrorLine()
         hall_row = widgets.HBox([self._hall, self._hall_note])
-        self._below = [self._words, self._words_line, hall_row, self._hall_line, self.export]
+        self._below = [self._groups, self._words, self._words_line, hall_row, self._hall_line, self.export]
         for part in self._below:
             part.add_class("rl-page-only")
         self.children = [top, self.line, self.stage, *self._below]
@@ -140,7 +151,9 @@ class Wall(Panel):
             super()._redraw()
             self._shown = None
             made = self.stage.pictures
-            self.stage.pictures = [{**one, **self._places(Feel(p, home))} for home, one in enumerate(made)]
+            self.stage.pictures = [
+                {**one, **self._places(self.feel.flip(home))} for home, one in enumerate(made)
+            ]
             self._tell_room()
         sounds = numbers.plural(len(composite(p)), "sound")
         seconds = numbers.seconds(self.tempo.cycle_seconds(p))
@@ -194,6 +207,7 @@ class Wall(Panel):
             self._slower,
             sentences.sentences(speeds_text(feel, tempo), halves),
             possible_text(feel, tempo, self._limits),
+            "" if slow else words_said(feel),
             landmarks_text(feel, others[0]) if slow else "",
             hall_text(p, tempo, self.metres),
         ]
@@ -303,7 +317,7 @@ class Wall(Panel):
         bpm, field = tempo.bpm_of(p, home), f"bpm of {descriptions.pulse_name(p, home)}"
         refuse_too_dense(descriptions.pair(p), strokes_of(p), p.pulses[home], bpm, field)
         self._why = None
-        self._start_with(Feel(p, home), bpm, "", view)
+        self._start_with(Feel(p, home, groups=self.feel.groups), bpm, "", view)
         self.evening = bpm
         self._write([str(pulse) for pulse in p.pulses])
         self.line.tell(self._refused())
@@ -314,7 +328,7 @@ class Wall(Panel):
         bpm = start_tempo(p, self.evening, self._limits)
         field = pulse_field(p.pulses.index(max(p.pulses)))
         refuse_too_dense(descriptions.pair(p), strokes_of(p), p.pulses[home], bpm, field, 7)
-        self._start_with(Feel(p, home), bpm, slower_text(p, self.evening, bpm), "")
+        self._start_with(Feel(p, home, groups=self.feel.groups), bpm, slower_text(p, self.evening, bpm), "")
 
     def _start_with(self, feel: Feel, bpm: Fraction, slower: str, view: str) -> None:
         """Show a pair from its start: the sound first, then the picture; where it fails all stays."""
@@ -428,7 +442,13 @@ class Wall(Panel):
 
 
 @public("pages.wall(7, 4)")
-def wall(*pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, hall: Number | None = None) -> Wall:
+def wall(
+    *pulses: int | Rhythm,
+    bpm: Speed = 72,
+    home: int | None = None,
+    hall: Number | None = None,
+    groups: Groups | None = None,
+) -> Wall:
     """Put two numbers on the wall of a room.
 
     Parameters
@@ -441,6 +461,8 @@ def wall(*pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, hall: 
         Index of the home pulse; the last one when left out.
     hall : number, optional
         Length of the room in metres; the remembered one when left out.
+    groups : str or sequence of int, optional
+        How a beat of five parts or more is said, as for `Feel`; the remembered groups when left out.
 
     Returns
     -------
@@ -452,7 +474,7 @@ def wall(*pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, hall: 
     'Home is the 3 at 90 bpm; the 4 goes at 120. Right half (your left) the 4 and left half \
 (your right) the 3.'
     """
-    return Wall(pulses or (7, 4), home=home, bpm=bpm, hall=hall)
+    return Wall(pulses or (7, 4), home=home, bpm=bpm, hall=hall, groups=groups)
 
 
 def gap_picture(feel: Feel, tempo: Tempo, limits: Limits, ticks: Window) -> Scene:

@@ -282,9 +282,9 @@ def _how_many(found: list[Syllable], p: Polyrhythm, home: int) -> str:
 
 
 def _place(cycle: Cycle, tick: int) -> str:
-    """Return the place of a sound, by the word that is said there."""
+    """Return the place of a sound, as it stands in the picture."""
     lane = next(lane for lane in cycle.lanes if tick in lane.onsets)
-    return counts.said_name(places(cycle, lane.onsets)[int(np.searchsorted(lane.onsets, tick))])
+    return counts.place_name(places(cycle, lane.onsets)[int(np.searchsorted(lane.onsets, tick))])
 
 
 def _syllables(words: list[list[tuple[str, bool]]]) -> Iterator[Syllable]:

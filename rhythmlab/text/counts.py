@@ -7,7 +7,7 @@ groups: the first opens on the beat's own number, the others on ta, ka, di, mi, 
 
 from collections.abc import Sequence
 
-from rhythmlab.core.feel import Feel, Place
+from rhythmlab.core.feel import LONGEST_GROUP, Feel, Place, said_in
 from rhythmlab.text.descriptions import pulse_name
 from rhythmlab.text.numbers import some
 from rhythmlab.text.sentences import say
@@ -24,10 +24,10 @@ _THREE_EIGHTHS = (("ta",), ("&",), ("&", "ta"), ("a",), ("a", "ta"))
 #: two left over are common practice, no source.
 _SIXTEENTHS = {1: (), 2: ("e",), 3: ("e", "&"), 4: ("e", "&", "a")}
 #: What opens the second group of a long beat, the third, and so on: our own choice, in the order of "ta ka di
-#: mi ti" (key hoffman1996, the order from memory).
-OPENERS = ("ta", "ka", "di", "mi", "ti")
-#: Most notes in a group that is said without being cut, and most parts of a beat that have words.
-LONGEST_SAID, MOST_PARTS = 4, 24
+#: mi ti" (key hoffman1996, the order from memory), then six more, so that 24 parts are said in twos.
+OPENERS = ("ta", "ka", "di", "mi", "ti", "na", "lo", "bu", "sa", "ro", "ho")
+#: Most notes in a group that is said without being cut.
+LONGEST_SAID = LONGEST_GROUP
 
 
 def mark(place: Place) -> str:
@@ -108,8 +108,8 @@ def part_words(parts: int, longest: int = 0, groups: Sequence[int] = ()) -> tupl
     longest : int
         As for `Place`: where beats are groups of written notes, the notes in the longest.
     groups : sequence of int
-        The reader's own groups of a beat of five parts or more, of 1 to 4 parts each, in place of ours; taken
-        where they fill the beat.
+        The reader's own groups of a beat of five parts or more, in place of ours; taken where they fill the
+        beat, one longer than 4 cut as we cut a beat.
 
     Returns
     -------
@@ -135,8 +135,8 @@ def _syllables(parts: int, longest: int = 0, groups: Sequence[int] = ()) -> tupl
         table = SYLLABLES if not longest else _EIGHTHS if longest < LONGEST_SAID else _SIXTEENTHS
         if parts in table:
             return tuple((word,) for word in table[parts])
-    sizes = groups if own else said_groups(parts)
-    if len(sizes) > len(OPENERS) + 1 or max(sizes) > LONGEST_SAID:
+    sizes = [size for group in (groups if own else (parts,)) for size in said_groups(group)]
+    if len(sizes) > len(OPENERS) + 1:
         return ()
     words: list[tuple[str, ...]] = []
     for opens, size in zip(((), *((opener,) for opener in OPENERS)), sizes, strict=False):
@@ -195,6 +195,28 @@ def ways_to_write(place: Place, groups: Sequence[int] = ()) -> tuple[str, ...]:
     return tuple(dict.fromkeys((place_name(place), said_name(place, groups), *ways)))
 
 
+def counted_up_to(text: str) -> tuple[int, int] | None:
+    """Read a beat that is counted aloud up to a place, in any groups, as its number and the part.
+
+    Examples
+    --------
+    >>> counted_up_to("2 e & ta"), counted_up_to("2 e ta e"), counted_up_to("2 ta e &"), counted_up_to("2 a")
+    ((2, 4), (2, 4), (2, 4), None)
+    """
+    beat, *words = text.lower().split()
+    if not (beat.isascii() and beat.isdecimal()):
+        return None
+    inside, opened = 0, 0
+    for word in words:
+        if word in SYLLABLES[LONGEST_SAID][inside : inside + 1]:
+            inside += 1
+        elif word in OPENERS[opened : opened + 1]:
+            inside, opened = 0, opened + 1
+        else:
+            return None
+    return int(beat), len(words) + 1
+
+
 def count(feel: Feel, most: int = 16) -> str:
     """Say where each other pulse falls when counted from home.
 
@@ -234,12 +256,13 @@ def falls(feel: Feel, most: int = 16, *, short: bool = False) -> str:
         if i == feel.home:
             continue
         pulse, places = pulse_name(p, i), some(map(place_name, feel.places(i)), most)
-        parts = feel.parts(i)
+        parts, groups = feel.parts(i), said_in(feel, i)
         if parts in SYLLABLES:
             said.append(say("count.on" if short else "count.falls", pulse=pulse, places=places))
-        elif part_words(parts):
+        elif part_words(parts, groups=groups):
+            words = aloud(1, parts, groups=groups)
             on_in_words = "count.on_in_words" if short else "count.falls_in_words"
-            said.append(say(on_in_words, pulse=pulse, places=places, words=aloud(1, parts)))
+            said.append(say(on_in_words, pulse=pulse, places=places, words=words))
         else:
             on_in_parts = "count.on_in_parts" if short else "count.falls_in_parts"
             said.append(say(on_in_parts, pulse=pulse, places=places, parts=parts))

@@ -65,7 +65,7 @@ def test_it_says_both_tempos_the_halves_and_the_tempo_that_is_possible():
         "Right half (your left) the 7 and left half (your right) the 4."
     )
     assert possible == ("Learn the line: start at 44 bpm of the 4, and go up to 133. Faster: hold the ones.")
-    assert more == []
+    assert more == ["Say 1 e & a TA e & in each beat of the 4, the number of the beat first."]
 
 
 @given(st.integers(2, 17), st.integers(2, 17), st.integers(20, 300), st.integers(0, 1))

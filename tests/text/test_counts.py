@@ -9,10 +9,13 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.classroom.bank.template import place_aliases
+from rhythmlab.core import feel
 from rhythmlab.core.feel import Feel, Place, places
 from rhythmlab.notation.score import score
+from rhythmlab.panels.wall import too_long_for_a_bar
 from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.phrasing import Phrase
+from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts
 from tests import profile
 from tests.strategies import TRIES
@@ -123,8 +126,130 @@ def test_every_place_of_every_pair_can_be_said():
 
 
 def test_groups_of_the_readers_own_are_taken():
-    """3+4 and 2+2+3 for seven; what does not fill the beat, or has a group past four, is not taken."""
+    """3+4 and 2+2+3 for seven; a group past four is cut; what does not fill the beat is not taken."""
     assert counts.aloud(2, 7, groups=(3, 4)) == "2 e & TA e & a"
     assert counts.aloud(2, 7, groups=(2, 2, 3)) == "2 e TA e KA e &"
     assert counts.aloud(2, 7, groups=(4, 4)) == counts.aloud(2, 7) == "2 e & a TA e &"
-    assert counts.part_words(10, groups=(5, 5)) == ()
+    assert counts.aloud(1, 10, groups=(5, 5)) == "1 e & TA e KA e & DI e"
+    assert len({*counts.OPENERS}) == len(counts.OPENERS) == feel.MOST_GROUPS - 1
+
+
+def every_grouping(parts: int, sizes: tuple[int, ...]) -> list[tuple[int, ...]]:
+    """Return all ways to fill a beat with groups of these sizes, in every order."""
+    if not parts:
+        return [()]
+    return [(n, *rest) for n in sizes if n <= parts for rest in every_grouping(parts - n, sizes)]
+
+
+def groupings():
+    """All groupings of 5 to 12 parts into 1 to 4, and of 13 to 24 into 2 to 4, or some of the latter."""
+    for parts in range(5, 13):
+        yield from every_grouping(parts, (1, 2, 3, 4))
+    for parts in range(13, 25):
+        yield from every_grouping(parts, (2, 3, 4))[:: 1 if profile.LONG else 97]
+
+
+def test_every_grouping_can_be_said_and_is_read_back():
+    """One word a part, none twice, the number once; a beat counted up to a part is read as that part."""
+    read = {parts: place_aliases([(3, parts)]) for parts in PARTS}
+    for groups in groupings():
+        parts = sum(groups)
+        words = counts.part_words(parts, groups=groups)
+        assert len({*words}) == len(words) == parts - 1, groups
+        said = counts.aloud(3, parts, groups=groups).split()
+        assert len(said) == parts
+        assert [word for word in said if word.isdecimal()] == ["3"]
+        starts = {sum(groups[:i]) for i in range(1, len(groups))}
+        assert {i for i, word in enumerate(said) if word.isupper()} == starts  # where a group starts
+        for part in range(2, parts + 1):
+            counted = " ".join(said[:part]).lower()
+            assert counts.counted_up_to(counted) == (3, part)
+            if groups[0] > 1 or part > 3:  # "3 ta" and "3 ta e" are words of our own groups
+                assert read[parts].get(counted) == f"3.{part}", (groups, counted)
+
+
+def test_a_beat_that_has_words_is_not_read_otherwise():
+    """Counted lines are for five parts and more; what is no count is no place, also a very long one."""
+    assert place_aliases([(2, 3)]).get("2 e") is None
+    assert place_aliases([(2, 5)]).get("2 e & a ta e ka") is None
+    for strange in ("", " ", "e & ta", "2 & e", "2 ka", "² e", "2 " + "e & a ta " * 100_000, 2, None):
+        assert place_aliases([(2, 5)]).get(strange) is None
+
+
+@TRIES
+@given(st.lists(st.integers(1, 4), min_size=2, max_size=8).filter(lambda groups: 5 <= sum(groups) <= 24))
+def test_every_face_says_a_beat_in_the_same_groups(groups):
+    """Count, page, wall, score and handout of a pair have one line of words, as the reader grouped it."""
+    parts, own = sum(groups), "+".join(map(str, groups))
+    p = rl.Polyrhythm(parts, 2 if parts % 2 else 3 if parts % 3 else 5 if parts % 5 else 7)
+    words = f"say {counts.aloud(1, parts, groups=groups)}"
+    for given_as in (own, groups, [groups], f"{own}, 30+30"):
+        assert f"(beat and part: {words})" in counts.count(Feel(p, groups=given_as))
+    assert rl.score(p, groups=own).key.endswith(words) or words in rl.score(p, groups=own).key
+    page, wall = rl.pages.choose_home(p, bpm=20, groups=own), rl.pages.wall(p, bpm=20, groups=own)
+    assert words in " ".join(page.stage.pictures[1]["said"])
+    line = f"{words.capitalize()[:4]}{words[4:]} in each beat"
+    slow = too_long_for_a_bar(wall.feel, wall.tempo, rl.limits())
+    assert slow or line in " ".join(wall.stage.pictures[1]["said"])
+
+
+def test_a_handout_says_a_beat_in_the_readers_groups():
+    """Its counts and the line above its notes have the words that the reader chose, and no others."""
+    said = rl.handout((5, 4), 72, groups="2+3").text
+    assert said.count("say 1 e TA e &") == 2
+    assert "1 e & TA e" not in said
+
+
+@pytest.mark.parametrize(
+    ("groups", "wrong"),
+    [
+        ("2+2", "comes to 4"),
+        ((1, 1), "comes to 2"),
+        ("3+2, 2+3", "second way to say 5"),
+        ("+".join("1" * 13), "13 groups, more than 12"),
+        ("2++3", "not whole numbers"),
+        ("two+three", "not whole numbers"),
+        ("2+0+3", "not whole numbers"),
+        ((2, 0, 3), "whole number"),
+        ((2, 2.5), "whole number"),
+        ({2, 3}, "groups"),
+        (5, "groups"),
+        (None, "groups"),
+        ("\N{ARABIC-INDIC DIGIT TWO}+3", "not whole numbers"),
+        ("<b>2+3</b>", "not whole numbers"),
+    ],
+)
+def test_groups_that_cannot_be_said_are_refused(groups, wrong):
+    """What is wrong is named, with a call that works, by the count, the score and the handout alike."""
+    calls = (
+        lambda: Feel((5, 4), groups=groups),
+        lambda: rl.score((5, 4), groups=groups),
+        lambda: rl.handout((5, 4), 72, groups=groups),
+    )
+    for call in calls:
+        with pytest.raises(Refusal, match=wrong) as caught:
+            call()
+        assert "groups" in str(caught.value)
+
+
+@pytest.mark.parametrize("home", [0, 1])
+def test_no_score_of_a_pair_leaves_counts_unexplained(home):
+    """Where a note has "1.4" or the number of a sixteenth under it, the key says how it is said."""
+    numbers = range(2, 25) if profile.LONG else (2, 3, 5, 7, 12, 15, 16, 24)
+    for pair in product(numbers, repeat=2):
+        made = rl.score(pair, home=home)
+        drawn = [word.text for word in ElementTree.fromstring(made.musicxml).iter("text")]
+        parts = Feel(pair, home).parts(1 - home)
+        bars = "sixteenth" in made.alt
+        assert bool(made.key) == (parts > 1 if bars else any("." in word for word in drawn)), pair
+        assert not made.key or counts.aloud(1, parts, 4 if bars else 0) in made.key
+        assert "trip" not in made.key or not bars
+        assert rl.score(pair, home=home, counts=False).key == ""
+
+
+def test_too_many_parts_to_say_is_said():
+    """64 against 63 has no words for 63 parts: the key says what to do instead."""
+    assert rl.score((64, 63)).key.endswith(
+        "too many to say: call the number of each bar and listen for where the strokes meet"
+    )
+    assert "(beat and part, 63 parts to a beat)" in counts.count(Feel((63, 64)))

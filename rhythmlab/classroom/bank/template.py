@@ -1,6 +1,6 @@
 """A question before it has its numbers: from one template, every seat gets numbers of its own."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import lru_cache
@@ -198,8 +198,32 @@ def place_scale(feel: Feel, pulse: int) -> tuple[str, ...]:
     return tuple(counts.place_name(place) for place in _every(feel.beats, feel.parts(pulse)))
 
 
-def place_aliases(scales: Iterable[tuple[int, int]]) -> dict[Part, Part]:
+class _Places(Mapping[Part, Part]):
+    """Names of places by what is typed; a beat counted aloud up to a place is read by its words."""
+
+    def __init__(self, names: Mapping[Part, Part], most: int) -> None:
+        self._names, self._most = names, most
+
+    def __getitem__(self, typed: Part) -> Part:
+        if typed in self._names or not isinstance(typed, str) or not typed.strip():
+            return self._names[typed]
+        place = counts.counted_up_to(typed) if len(typed) <= 8 * self._most else None
+        written = typed if place is None else f"{place[0]}.{place[1]}"
+        if self._names[written] != written:  # parts that have words of their own are said with these only
+            raise KeyError(typed)
+        return written
+
+    def __iter__(self) -> Iterator[Part]:
+        return iter(self._names)
+
+    def __len__(self) -> int:
+        return len(self._names)
+
+
+def place_aliases(scales: Iterable[tuple[int, int]]) -> Mapping[Part, Part]:
     """Return every way to write a place, "1a", "1.4" or the word said there, each with its name, "a of 1".
+
+    A beat counted aloud up to the place, "1 e TA e", is read in whatever groups it is counted.
 
     Parameters
     ----------
@@ -209,15 +233,17 @@ def place_aliases(scales: Iterable[tuple[int, int]]) -> dict[Part, Part]:
     Examples
     --------
     >>> read = place_aliases([(1, 2)])
-    >>> read["beat 1"], read["1&"], read["1.2"]
-    ('1', '& of 1', '& of 1')
+    >>> read["beat 1"], read["1&"], read["1.2"], place_aliases([(2, 5)])["2 e ta e"]
+    ('1', '& of 1', '& of 1', '2.4')
     """
-    return {
+    scales = list(scales)
+    names: dict[Part, Part] = {
         way: counts.place_name(place)
         for beats, parts in scales
         for place in _every(beats, parts)
         for way in counts.ways_to_write(place)
     }
+    return _Places(names, max(parts for _, parts in scales))
 
 
 def _every(beats: int, parts: int) -> list[Place]:

@@ -1,0 +1,131 @@
+"""How a beat of five parts or more is said: the reader's own groups, kept beside the journal."""
+
+import json
+from collections.abc import Callable
+from html import escape
+from pathlib import Path
+from typing import Any
+
+import ipywidgets as widgets
+
+from rhythmlab.core.check import short
+from rhythmlab.core.feel import Feel, Groups, OwnGroups, own_groups, said_in
+from rhythmlab.files import reason
+from rhythmlab.panels.errors import ErrorLine, blamed
+from rhythmlab.refusal import Refusal
+from rhythmlab.text import counts, descriptions
+from rhythmlab.working_folder import place_for_files, write
+
+#: The file that keeps them, the name of their field, what can be typed there, and the longest that is read.
+GROUPS_FILE, GROUPS_FIELD, _TYPED, _LONGEST = "groups.json", "said in groups", "2+3, 3+4", 300
+_ABOUT = "kept by rhythmlab: how beats of five parts and more are said"
+
+
+def written_groups(groups: OwnGroups) -> str:
+    """Write groups as they are typed.
+
+    Examples
+    --------
+    >>> written_groups(((2, 3), (3, 4)))
+    '2+3, 3+4'
+    """
+    return ", ".join("+".join(map(str, row)) for row in groups)
+
+
+def given_groups(groups: Groups | None, call: str) -> OwnGroups:
+    """Check the `groups` of a page call: the remembered ones when left out.
+
+    Examples
+    --------
+    >>> given_groups("2+3", 'pages.two_numbers(5, 4, groups="2+3")')
+    ((2, 3),)
+    """
+    return remembered_groups() if groups is None else own_groups(groups, call)
+
+
+def remembered_groups() -> OwnGroups:
+    """Return the groups that the reader typed before; none where the file is missing or damaged."""
+    try:
+        kept = json.loads(groups_file().read_bytes())["groups"]
+        return own_groups(kept[:_LONGEST], "") if isinstance(kept, str) else ()
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return ()
+
+
+def remember_groups(groups: OwnGroups) -> str:
+    """Write the groups into their file, and say whether that worked."""
+    text = json.dumps({"about": _ABOUT, "groups": written_groups(groups)}) + "\n"
+    try:
+        write(groups_file(), text.encode())
+    except OSError as error:
+        return f"It holds for this panel only, since {GROUPS_FILE} cannot be written: {reason(error)}."
+    return f"Kept in {GROUPS_FILE}, beside the journal: run a page again, and its words follow."
+
+
+def groups_file() -> Path:
+    """Return the file, in the reader's working folder or in the current one."""
+    return place_for_files() / GROUPS_FILE
+
+
+def words_said(feel: Feel) -> str:
+    """Say how a beat is counted against each other pulse that cuts it into five parts or more.
+
+    Examples
+    --------
+    >>> words_said(Feel((5, 4), groups="2+3")), words_said(Feel((4, 3)))
+    ('Say 1 e TA e & in each beat of the 4, the number of the beat first.', '')
+    """
+    home = descriptions.pulse_name(feel.polyrhythm, feel.home)
+    found = []
+    for i in range(len(feel.polyrhythm.pulses)):
+        parts = feel.parts(i)
+        words = counts.aloud(1, parts, groups=said_in(feel, i))
+        if i != feel.home and parts not in counts.SYLLABLES and " " in words:
+            found.append(f"Say {words} in each beat of {home}, the number of the beat first.")
+    return " ".join(dict.fromkeys(found))
+
+
+class GroupField(widgets.VBox):
+    """A field for the groups, with what is wrong in it and where it is kept; not seen where no beat needs it.
+
+    Parameters
+    ----------
+    groups : tuple
+        What it starts with.
+    typed : callable
+        Told the groups, once they can be read.
+    """
+
+    def __init__(self, groups: OwnGroups, typed: Callable[[OwnGroups], None]) -> None:
+        self._typed = typed
+        self.field = widgets.Text(
+            value=written_groups(groups),
+            description=GROUPS_FIELD,
+            placeholder=_TYPED,
+            style={"description_width": "auto"},
+            layout=widgets.Layout(width="24em", max_width="100%"),
+        )
+        self.field.continuous_update = False  # followed by Enter, or when left
+        self.field.observe(self._read, names=["value"])
+        self.line, self._note = ErrorLine(), widgets.HTML()
+        super().__init__([widgets.HBox([self.field, self._note]), self.line])
+
+    def offer(self, feel: Feel) -> None:
+        """Show the field where a beat of any home has five parts or more."""
+        every = range(len(feel.polyrhythm.pulses))
+        needed = any(feel.flip(home).parts(i) >= counts.LONGEST_SAID + 1 for home in every for i in every)
+        self.layout.display = "" if needed else "none"
+
+    def _read(self, change: dict[str, Any]) -> None:
+        self._note.value = ""
+        text = change["new"]
+        try:
+            if len(text) > _LONGEST:
+                raise Refusal(f"groups={short(text)} has {len(text):,} letters", _TYPED, argument="groups")
+            groups = own_groups(text, _TYPED)
+        except Refusal as error:
+            return self.line.tell(blamed(error, {"groups": GROUPS_FIELD}, GROUPS_FIELD, _TYPED))
+        self.line.tell(None)
+        self._note.value = f"<span role='status'>{escape(remember_groups(groups))}</span>"
+        self._typed(groups)
+        return None
