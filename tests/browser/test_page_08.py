@@ -9,6 +9,8 @@ from tests.browser.jupyter import end_sessions, open_page, run_all, settled, sho
 from tests.browser.playing import play, strokes_of
 from tests.waiting import until
 
+pytestmark = pytest.mark.in_time
+
 PAGE = "08-practise-and-keep-a-journal.ipynb"
 
 

@@ -10,6 +10,8 @@ from rhythmlab.practice.measure import measure
 from tests.browser.bare import open_stage, wait_until
 from tests.browser.playing import play, strokes_of
 
+pytestmark = pytest.mark.in_time
+
 
 def open_play(page, stage, **more):
     open_stage(page, stage, **more)
