@@ -21,12 +21,12 @@ from rhythmlab.draw.fit import asked
 from rhythmlab.draw.gap_cycle import gap_cycle
 from rhythmlab.draw.pictures import shared_grid, strip
 from rhythmlab.draw.scene import WIDTH, Scene
-from rhythmlab.playing.approach import DRIFT, Approach, Reason, Way, approach, drifts_around, whole_from
+from rhythmlab.playing.approach import Approach, Reason, Way, approach, drifts_around
 from rhythmlab.playing.fill import Fill
 from rhythmlab.playing.groove import Accents
 from rhythmlab.playing.hands import Soon, ceiling, hand_of, limbs
 from rhythmlab.playing.hearing import landmarks_text, zones
-from rhythmlab.playing.learning import bpm_text
+from rhythmlab.playing.learning import BELOW, bpm_text, inside
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import Bars, with_article
 from rhythmlab.playing.ostinato import Ostinato
@@ -42,8 +42,6 @@ from rhythmlab.text.sentences import say
 
 #: Most rungs of a ladder, most boxes in a row to fill in, most sounds of a line to write, on paper.
 RUNGS, BOXES, SOUNDS = 8, 36, 16
-#: Where a ladder begins when the way begins at the goal itself: a share of the goal (own choice, no source).
-BELOW = Fraction(3, 4)
 #: Most pictures of bars under each other, and px that the two closest sounds need in one.
 MOST_ROWS, CLOSEST = 3, 14
 #: Most letters of a lane's name beside a picture.
@@ -151,9 +149,9 @@ class Lesson:
 # What every handout has
 
 
-def _end(bpm: Fraction | None) -> str:
-    """Write an end of a range of tempos."""
-    return "no limit" if bpm is None else bpm_text(bpm)
+def _end(bpm: Fraction | None, other: Fraction | None, *, up: bool) -> str:
+    """Write an end of a range of tempos as a whole number inside it, where one is."""
+    return "no limit" if bpm is None else bpm_text(inside(bpm, other, up=up))
 
 
 def rungs(now: Fraction, goal: Fraction) -> tuple[str, ...]:
@@ -172,10 +170,6 @@ def rungs(now: Fraction, goal: Fraction) -> tuple[str, ...]:
     if goal > FASTEST or now >= goal:
         return (bpm_text(goal),)
     by = max(1, ceil((goal - now) / (RUNGS - 1)))
-    if goal.denominator == 1:
-        now = goal - (goal - now) // by * by
-    elif ceil(now) < goal:
-        now = Fraction(ceil(now))
     steps = Ladder(now, goal, step=by).steps
     if len(steps) > 2 and 2 * (steps[-1] - steps[-2]) < by:
         steps = (*steps[:-2], steps[-1])
@@ -273,9 +267,8 @@ def _ways_of_other_homes(found: Approach) -> list[Way]:
 
 def _range_row(way: Way, home: int) -> tuple[str, str, str, str]:
     """Return the row of a way: its name, its slowest and fastest tempo, and whether it fits."""
-    floor, ceiling = (
-        ("–", "–") if not way.possible else (_end(way.floor_of(home)), _end(way.ceiling_of(home)))
-    )
+    low, high = way.floor_of(home), way.ceiling_of(home)
+    floor, ceiling = ("–", "–") if not way.possible else (_end(low, high, up=True), _end(high, low, up=False))
     return sentences.capital(way.label), floor, ceiling, way.verdict(home)
 
 
@@ -288,17 +281,6 @@ def _share(best: Way, home: int) -> Fraction:
     """Return beats of home for each beat that the way is counted in."""
     pulses = best.polyrhythm.pulses
     return Fraction(pulses[home], pulses[best.home])
-
-
-def _start(best: Way, goal: Fraction, home: int, least: Fraction | None) -> Fraction:
-    """Return where the ladder begins: where the way begins, or below its goal, never below its floor.
-
-    `least` is the slowest tempo at which a ladder starts, where there is one.
-    """
-    first = min((step.bpm * _share(best, home) for step in best.steps), default=goal)
-    if first < goal:
-        return first
-    return max(goal * BELOW, best.floor_of(home) or Fraction(0), least or Fraction(0))
 
 
 def _line(p: Polyrhythm, best: Way) -> tuple[Scene, str] | None:
@@ -388,7 +370,6 @@ def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits, groups: OwnGro
         for step, before in zip(best.steps, (None, *(step.bpm for step in best.steps)), strict=False)
     )
     goal = _goal(best, tempo.bpm_of(p, home), home)
-    least = None if best.name == DRIFT else whole_from(p, home, rows)
     reasons = tuple(cause.describe(of=cause.home != home) for cause in best.causes)  # of home it is said once
     if any(reach.way and reach.way is not best for reach in found.ranges):
         reasons = (*reasons, found.changes_text(of=False))
@@ -415,7 +396,7 @@ def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits, groups: OwnGro
         unit=f"bpm of {name}",
         reasons=reasons,
         steps=steps,
-        ladder=rungs(_start(best, goal, home, least), goal),
+        ladder=rungs(found.start, goal),
         exercises=_exercises_of_pair(p, tempo, home),
         slip=slip(descriptions.pair(p), f"{bpm_text(goal)} bpm of {name}", name),
         sources=sources((cause.source for cause in best.causes), rows),
@@ -641,9 +622,9 @@ def _bar_bound(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
 def _verdict(now: Fraction, end: _Bound) -> str:
     """Say whether a tempo fits a demand, or from or up to where it would."""
     if end.floor is not None and now < end.floor:
-        return f"only from {bpm_text(end.floor)} bpm"
+        return f"only from {_end(end.floor, end.ceiling, up=True)} bpm"
     if end.ceiling is not None and now > end.ceiling:
-        return f"only up to {bpm_text(end.ceiling)} bpm"
+        return f"only up to {_end(end.ceiling, end.floor, up=False)} bpm"
     return "fits"
 
 
@@ -797,8 +778,8 @@ def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits) -> Lesson:
     now = Fraction(60_000) / (_tick_ms(cycle, tempo) * tempo.beat_ticks(cycle))
     ceiling = min((end.ceiling for end in ends if end.ceiling is not None), default=None)
     floor = max((end.floor for end in ends if end.floor is not None), default=None)
-    goal = now if ceiling is None else min(now, ceiling)
-    start = max(goal * BELOW, min(floor or goal * BELOW, goal))
+    goal = now if ceiling is None or now <= ceiling else inside(ceiling, floor, up=False)
+    start = inside(max(goal * BELOW, min(floor or goal * BELOW, goal)), goal, up=True)
     causes = [end.cause for end in ends if end.cause]
     facts = (
         f"{numbers.plural(cycle.ticks, 'tick')}, {numbers.plural(len(composite(cycle)), 'sound')}, once "
@@ -819,7 +800,14 @@ def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits) -> Lesson:
         gap_picture=None,
         way=_way_text(cycle, now, floor, ceiling, unit),
         ranges=tuple(
-            (end.label, _end(end.floor), _end(end.ceiling), _verdict(now, end)) for end in ends if end.cause
+            (
+                end.label,
+                _end(end.floor, end.ceiling, up=True),
+                _end(end.ceiling, end.floor, up=False),
+                _verdict(now, end),
+            )
+            for end in ends
+            if end.cause
         ),
         unit=unit,
         reasons=(

@@ -18,7 +18,8 @@ from rhythmlab.panels.controls import menu, read_whole, text
 from rhythmlab.panels.errors import ErrorLine, shows_errors
 from rhythmlab.panels.fold import Fold
 from rhythmlab.panels.stage.stage import Keeper
-from rhythmlab.panels.wall import GAPS, fitting_view, start_tempo
+from rhythmlab.panels.wall import GAPS
+from rhythmlab.playing.approach import called_tempo, fitting_view
 from rhythmlab.playing.learning import Rungs, learning_order
 from rhythmlab.playing.limits import Limit, limits
 from rhythmlab.practice.set_list import FILE, SetList, line_of, parsed
@@ -156,7 +157,8 @@ class Workshop:
             for p in named:
                 home, title = len(p.pulses) - 1, unit.name
                 title += f": {descriptions.pair(p)}" if len(named) > 1 else ""
-                bpm = start_tempo(p, Fraction(DRIFT_BPM if fitting_view(p) == GAPS else BPM))
+                wanted = Fraction(DRIFT_BPM if fitting_view(p) == GAPS else BPM)
+                bpm = called_tempo(p, home, wanted)
                 rows.append(line_of(p, Tempo(bpm, pulse=home), home, title=title))
             rows += [f"{line} | title: {unit.name}" for line in unit.lines]
         return "\n".join(rows) + "\n"

@@ -17,7 +17,8 @@ from rhythmlab.panels.controls import home_index
 from rhythmlab.panels.cycle_panel import PanelContent, cut
 from rhythmlab.panels.errors import FieldRefusal
 from rhythmlab.panels.plan import Workshop, WorkshopPlan
-from rhythmlab.panels.wall import Wall, fitting_view
+from rhythmlab.panels.wall import Wall
+from rhythmlab.playing.approach import fitting_view
 from rhythmlab.playing.sentence import Sentence
 from rhythmlab.practice.set_list import Item, Items, SetList, SetListError, line_of, parsed, read_line
 from rhythmlab.refusal import Refusal, as_sentence

@@ -6,14 +6,14 @@ from dataclasses import replace
 from fractions import Fraction
 from html import escape
 from itertools import pairwise
-from math import floor, gcd
+from math import gcd
 from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
 import ipywidgets as widgets
 
-from rhythmlab.core.check import SLOWEST, positive, short
+from rhythmlab.core.check import positive, short
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, renamed
 from rhythmlab.core.feel import Feel, Groups, Place
@@ -35,9 +35,9 @@ from rhythmlab.panels.own_groups import words_said
 from rhythmlab.panels.panel import VIEWS, Panel, Window, pulses_of
 from rhythmlab.panels.saving import Content
 from rhythmlab.panels.stage.sounding import plan, plan_of, refuse_too_dense, strokes_of
-from rhythmlab.playing.approach import approach
+from rhythmlab.playing.approach import approach, called_tempo, fitting_view
 from rhythmlab.playing.hearing import landmarks_text
-from rhythmlab.playing.limits import Limits, limits_or
+from rhythmlab.playing.limits import Limits
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions, numbers, sentences
 from rhythmlab.text.sentences import say
@@ -49,8 +49,6 @@ GAPS = "gap cycle"
 WALL_WIDTH = 600
 #: Most landmarks of a cycle; more would be no landmarks.
 MOST_MARKS = 99
-#: Neighbours from this number up are shown as their gap cycle.
-DRIFTS_FROM = 7
 #: Which half of the room has which pulse, as the room faces the wall: the right half has what the right hand
 #: has, the first pulse, so that "together, right, left, right" holds for hands and for halves.
 HALVES = ("right half", "left half", "middle")
@@ -325,7 +323,7 @@ class Wall(Panel):
     def _call(self, p: Polyrhythm) -> None:
         """Show called numbers, the last of them home, at the evening's tempo or as near as hands can."""
         home = len(p.pulses) - 1
-        bpm = start_tempo(p, self.evening, self._limits)
+        bpm = called_tempo(p, home, self.evening, self._limits)
         field = pulse_field(p.pulses.index(max(p.pulses)))
         refuse_too_dense(descriptions.pair(p), strokes_of(p), p.pulses[home], bpm, field, 7)
         self._start_with(Feel(p, home, groups=self.feel.groups), bpm, slower_text(p, self.evening, bpm), "")
@@ -594,34 +592,6 @@ def possible_text(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str
     Learn the line: start at 44 bpm of the 4, and go up to 133. Faster: hold the ones.
     """
     return approach(feel.polyrhythm, tempo, home=feel.home, limits=limits).in_the_room()
-
-
-def fitting_view(p: Polyrhythm) -> str:
-    """Return the view that a pair is shown in at first: neighbours from 8:7 up drift, others are a line.
-
-    Examples
-    --------
-    >>> fitting_view(Polyrhythm(7, 6)), fitting_view(Polyrhythm(8, 7)), fitting_view(Polyrhythm(64, 63))
-    ('heard line', 'gap cycle', 'gap cycle')
-    """
-    drifts = len(p.pulses) == 2 and abs(p.pulses[0] - p.pulses[1]) == 1 and min(p.pulses) >= DRIFTS_FROM
-    return GAPS if drifts else LINE
-
-
-def start_tempo(p: Polyrhythm, bpm: Fraction, limits: Limits | None = None) -> Fraction:
-    """Return the tempo at which a called rhythm starts, in beats a minute of its last pulse.
-
-    Where a hand that keeps up its fastest pulse cannot go at the tempo wanted, it is the fastest whole one
-    at which it can.
-
-    Examples
-    --------
-    >>> start_tempo(Polyrhythm(7, 4), Fraction(72)), start_tempo(Polyrhythm(13, 2), Fraction(72))
-    (Fraction(72, 1), Fraction(55, 1))
-    """
-    each = Fraction(limits_or(limits)["hand_sustained"].value)
-    most = 60_000 / each * Fraction(p.pulses[-1], max(p.pulses))
-    return bpm if bpm <= most else Fraction(max(SLOWEST, floor(most)))
 
 
 def slower_text(p: Polyrhythm, wanted: Fraction, bpm: Fraction) -> str:

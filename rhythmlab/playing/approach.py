@@ -8,7 +8,7 @@ from math import ceil, floor
 
 import numpy as np
 
-from rhythmlab.core.check import index, positive, short, whole
+from rhythmlab.core.check import SLOWEST, index, positive, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.display import Printed
 from rhythmlab.core.feel import Feel
@@ -28,6 +28,7 @@ from rhythmlab.playing.learning import (
     count_steps,
     drift_steps,
     hand_steps,
+    inside,
     inside_text,
     line_steps,
     near_steps,
@@ -267,13 +268,13 @@ from 44 bpm.'
         return say(none, groups=self.most, source=source, pair="" if p is None else descriptions.pair(p))
 
     def _parts(self, value: str, source: str, time: str) -> str:
-        pulse = sentences.capital(self._name(self.pulse))
+        pulse = self._name(self.pulse)
         if self.count > 4:
             key = "why.uneven_parts"
             return say(key, pulse=pulse, parts=self.count, time=time, limit=value, source=source)
         if self.count > 1:
             return say("why.parts", pulse=pulse, parts=self.count, time=time, limit=value, source=source)
-        return say("why.on_beats", pulse=pulse, time=time, limit=value, source=source)
+        return say("why.on_beats", pulse=sentences.capital(pulse), time=time, limit=value, source=source)
 
     def _limb(self, limit: Limit, source: str) -> str:
         """Say how close the strokes of a limb are in bars."""
@@ -580,12 +581,14 @@ class Approach(Printed):
         out = ", ".join(
             say("approach.out", doing=way.doing, verdict=way.verdict(home, of=True))
             for way in self.ways
-            if way in rest and not way.fits
+            if way in rest and way.possible and not way.fits
         )
+        never = [way.doing for way in self.ways if not way.possible]
         return sentences.sentences(
             self.lead(),
             say("approach.also", also=also) if also else "",
             say("approach.not_here", out=out) if out else "",
+            say("approach.never", ways=sentences.listed(never)) if never else "",
         )
 
     def lead(self, *, of: bool = True) -> str:
@@ -624,19 +627,56 @@ four times and slips on beat 3 of the 8; then play on to the one as 13 against 8
 beat 3 of the 8; then play on to the one as 13 against 8. Or give each half of the room one number.
         """
         p, home, best = self.polyrhythm, self.home, self.recommended
-        label = sentences.capital(best.label)
+        label, here = sentences.capital(best.label), self._here
         if best.road:
-            road = say("approach.lead", way=label, short=best.short)
-            halves = len(p.pulses) == 2 and best.name != SPLIT
-            return sentences.sentences(road, say("approach.or_halves") if halves else "")
-        here = next(i for i, one in enumerate(self.ranges) if _same_way(one.way, best))
-        low, high = best.start_of(home) or Fraction(0), self.ranges[here].high
-        start = inside_text(p, home, low, high, up=True)
+            return self._road_in_the_room()
+        start, high = tempo_text(p, home, self.start), self.ranges[here].high
         if high is None:
             return say("approach.start", way=label, start=start)
         after = self.ranges[here + 1].way.label
-        top = inside_text(p, home, high, low, up=False, of=None)
+        top = inside_text(p, home, high, self.start, up=False, of=None)
         return say("approach.start_up_to", way=label, start=start, top=top, after=after)
+
+    def _road_in_the_room(self) -> str:
+        """Say the road: how far it goes where that is not far enough, and what else there is."""
+        p, home, best, now = self.polyrhythm, self.home, self.recommended, self.ways[0].bpm
+        label = sentences.capital(best.label)
+        if now < self.start:  # one cycle takes too long at the tempo that was asked for
+            later = next((one for one in self.ranges[self._here :] if not one.way.road), None)
+            tempo, once = tempo_text(p, home, now, of=False), Fraction(60 * p.meet(), p.step(home)) / now
+            also = inside_text(p, home, later.low or now, later.high, up=True, of=False) if later else ""
+            return sentences.sentences(
+                say("approach.lead", way=label, short=best.short),
+                say("approach.too_long", tempo=tempo, time=numbers.seconds(once)),
+                say("approach.from", tempo=also, way=later.way.label) if later else "",
+            )
+        if best.fits:
+            road = say("approach.lead", way=label, short=best.short)
+        else:
+            up = inside_text(p, home, best.ceiling or now, None, up=False, of=False)
+            road = say("approach.road_up_to", road=label, short=best.short, ceiling=up)
+        halves = len(p.pulses) == 2 and best.name != SPLIT
+        return sentences.sentences(road, say("approach.or_halves") if halves else "")
+
+    @property
+    def _here(self) -> int:
+        """Index of the range of what is recommended."""
+        return next(i for i, one in enumerate(self.ranges) if _same_way(one.way, self.recommended))
+
+    @property
+    def start(self) -> Fraction:
+        """The tempo to start at, in beats a minute of home: a whole number where one fits.
+
+        Examples
+        --------
+        >>> approach((7, 4), 400).start, approach((13, 8), 72).start
+        (Fraction(134, 1), Fraction(60, 1))
+        """
+        best = self.recommended
+        low, high = best.start_of(self.home), self.ranges[self._here].high
+        if low is None:
+            raise AssertionError("what is recommended has steps")
+        return inside(low, best.ceiling if best.road else high, up=True)
 
     @property
     def view(self) -> str:
@@ -647,16 +687,13 @@ beat 3 of the 8; then play on to the one as 13 against 8. Or give each half of t
         >>> approach((16, 15), 60).view, approach((7, 4), 72).view
         ('gap cycle', 'heard line')
         """
-        few = sorted(self.polyrhythm.reduced.pulses)
-        gaps = len(few) == 2 and few[1] - few[0] == 1 and few[1] >= SEEN_AS_GAPS
-        return "gap cycle" if gaps else "heard line"
+        return fitting_view(self.polyrhythm)
 
     @property
     def changes(self) -> tuple[Change, ...]:
         """The nearest slower and the nearest faster tempo at which it would be another way, if any."""
         p, home = self.polyrhythm, self.home
-        here = next(i for i, one in enumerate(self.ranges) if _same_way(one.way, self.recommended))
-        found = []
+        here, found = self._here, []
         for there, slower in ((here - 1, True), (here + 1, False)):
             if 0 <= there < len(self.ranges):
                 one = self.ranges[there]
@@ -742,7 +779,7 @@ def approach(
     rows = limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(part_heard=120))")
     most = whole(line_sounds, "line_sounds", f"{_EXAMPLE[:-1]}, line_sounds=12)", most=MOST_SOUNDS)
     found = _Ways(p, tempo, rows, most)
-    counts = tuple(found.count(i) for i in range(len(p.pulses)))
+    counts = tuple(found.count(i, home) for i in range(len(p.pulses)))
     ways = (found.line(home), counts[home], found.ones(home), found.drift(home))
     every, roads = (*ways, *(way for way in counts if way.home != home)), found.roads(home)
     wishes = _wishes(every, found.crowded(home), found.helps(home))
@@ -775,6 +812,43 @@ def slowest_start(what: Rhythm, *, home: int | None = None, limits: Limits | Non
     p, home = polyrhythm_and_home(what, home, "what", example)
     rows = limits_or(limits, example)
     return None if drifts_around(p) is not None else whole_from(p, home, rows)
+
+
+def fitting_view(p: Polyrhythm) -> str:
+    """Return the picture that fits a rhythm: neighbours from 8 against 7 up as their gap cycle.
+
+    Examples
+    --------
+    >>> fitting_view(Polyrhythm(7, 6)), fitting_view(Polyrhythm(8, 7)), fitting_view(Polyrhythm(64, 63))
+    ('heard line', 'gap cycle', 'gap cycle')
+    """
+    few = sorted(p.reduced.pulses)
+    gaps = len(few) == 2 and few[1] - few[0] == 1 and few[1] >= SEEN_AS_GAPS
+    return "gap cycle" if gaps else "heard line"
+
+
+def each_hand(p: Polyrhythm, home: int, rows: Limits) -> Fraction:
+    """Return the fastest tempo of home at which one hand keeps up the fastest pulse.
+
+    Examples
+    --------
+    >>> from rhythmlab.playing.limits import limits
+    >>> each_hand(Polyrhythm(13, 2), 1, limits())
+    Fraction(120000, 2171)
+    """
+    return 60_000 / hand_of(rows).need(4).value * Fraction(p.pulses[home], max(p.pulses))
+
+
+def called_tempo(p: Polyrhythm, home: int, wanted: Fraction, limits: Limits | None = None) -> Fraction:
+    """Return the tempo of home at which a called rhythm sounds: the one wanted, or as fast as a hand goes.
+
+    Examples
+    --------
+    >>> called_tempo(Polyrhythm(7, 4), 1, Fraction(72)), called_tempo(Polyrhythm(13, 2), 1, Fraction(72))
+    (Fraction(72, 1), Fraction(55, 1))
+    """
+    most = each_hand(p, home, limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(hand_sustained=150))"))
+    return wanted if wanted <= most else Fraction(max(SLOWEST, floor(most)))
 
 
 def whole_from(p: Polyrhythm, home: int, rows: Limits) -> Fraction:
@@ -869,22 +943,23 @@ class _Ways:
         short: str,
         causes: Iterable[Reason],
         steps: Callable[[Span], tuple[Step, ...]],
+        asked: int | None = None,
     ) -> Way:
         floor, ceiling = ends
         bpm = self.tempo.bpm_of(self.p, home)
         possible = possible and (floor is None or ceiling is None or floor <= ceiling)
-        practice = steps(Span(floor, ceiling, bpm)) if possible else ()
+        pulses, of = self.p.pulses, -1 if asked in (None, home) else asked
+        span = Span(floor, ceiling, bpm, of, Fraction(pulses[home if asked is None else asked], pulses[home]))
+        practice = steps(span) if possible else ()
         return Way(name, self.p, home, bpm, floor, ceiling, possible, short, tuple(causes), practice)
 
     def _each_hand(self, home: int) -> Reason:
         """Return how fast a hand is that has the fastest pulse for itself."""
-        hand, fast = self.rules.need(4), Fraction(self.again, self.strokes)
-        ceiling = self.bpm_at(home, fast, hand.value)
         return Reason(
             kind="each hand",
-            limit=hand,
-            ms=self.tick_ms * fast,
-            ceiling=ceiling,
+            limit=self.rules.need(4),
+            ms=self.tick_ms * Fraction(self.again, self.strokes),
+            ceiling=each_hand(self.p, home, self.rows),
             polyrhythm=self.p,
             home=home,
         )
@@ -977,8 +1052,11 @@ class _Ways:
         pulse = largest(self.p)
         return self._hand_to_hand(home, np.array([0]), self.p.step(pulse), pulse)
 
-    def count(self, home: int) -> Way:
-        """Count the parts of a home: none too fast to count, none slower than a beat, hands fast enough."""
+    def count(self, home: int, asked: int) -> Way:
+        """Count the parts of a home: none too fast to count, none slower than a beat, hands fast enough.
+
+        Its tempos are said in beats a minute of the pulse that was asked for.
+        """
         p, beat, rows = self.p, self.rows["beat"], self.rows
         feel, parts = Feel(p, home), self._most_parts(home)
         why = partial(Reason, polyrhythm=p, home=home)
@@ -1014,6 +1092,7 @@ class _Ways:
             _count_text(parts, longest, now),
             causes,
             lambda s: count_steps(p, home, s, helps),
+            asked,
         )
 
     def ones(self, home: int) -> Way:
@@ -1068,7 +1147,9 @@ class _Ways:
         if every > bar.value:
             causes.append(why(kind="landmarks", limit=bar, ms=every))
         slip, round_ = self._time_text(abs(ratio.slip)), numbers.seconds(every / 1000)
-        if ratio.h == ratio.k == 1:
+        if ratio.opens > p.repeats:
+            lead = say("short.drift_closest", slip=slip, h=ratio.h, k=ratio.k, time=round_)
+        elif ratio.h == ratio.k == 1:
             lead = say("short.drift", slip=slip, time=round_)
         else:
             lead = say("short.drift_around", slip=slip, h=ratio.h, k=ratio.k, time=round_)

@@ -11,13 +11,12 @@ from rhythmlab.core.check import flag, items, short
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.display import Printed
-from rhythmlab.core.feel import Feel
-from rhythmlab.core.gaps import NearRatio
+from rhythmlab.core.feel import Feel, Place
+from rhythmlab.core.gaps import NearRatio, landmarks
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, as_polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.playing.hearing import landmarks_text
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions, numbers, sentences
 from rhythmlab.text.sentences import say
@@ -26,12 +25,19 @@ from rhythmlab.text.sentences import say
 ROUTE = ((1, 1), (2, 1), (3, 1), (3, 2))
 #: Pairs in the order of accuracy measured with 29 percussionists and pianists (uw_dissertation).
 MEASURED = ((3, 2), (4, 3), (5, 4))
+#: Where a tempo is wanted that would be the one to start at, a start is so far below it (own choice).
+BELOW = Fraction(3, 4)
 #: Where no order is published.
 HYPOTHESIS = "hypothesis"
 #: Most pairs that are put in order.
 MOST_PAIRS = 10_000
 #: A count is written out up to so many strokes.
 _MOST_WRITTEN = 40
+#: How far from a beat a stroke is, in quarters of a beat.
+_QUARTERS = (
+    *("about a quarter of a beat", "about half a beat", "about three quarters of a beat"),
+    *("about a beat", "more than a beat"),
+)
 _EXAMPLE = "approach((7, 4), 72)"
 _STEP = f"{_EXAMPLE}.ways[0].steps[0]"
 _ORDER = "playing.learning_order([(7, 4), (4, 3)])"
@@ -67,6 +73,8 @@ class Step:
         Whether each pulse goes hand to hand, but that of the foot.
     foot : int
         Index of the pulse that the foot has; -1 where none is tapped.
+    of : int
+        Index of the pulse whose beats a minute are said; -1 for those of home.
     """
 
     what: str
@@ -81,6 +89,7 @@ class Step:
     up: bool = False
     streams: bool = False
     foot: int = -1
+    of: int = -1
 
     @property
     def text(self) -> str:
@@ -107,7 +116,8 @@ class Step:
         """
         if not flag(tempo, "tempo", f"{_EXAMPLE}.ways[0].steps[0].describe(tempo=False)"):
             return say("step.what", what=self.what)
-        bpm = tempo_text(self.polyrhythm, self.home, self.bpm, of=of)
+        p, said = self.polyrhythm, self.home if self.of < 0 else self.of
+        bpm = tempo_text(p, said, self.bpm * Fraction(p.pulses[said], p.pulses[self.home]), of=of)
         return say("step.up_to" if self.up else "step.at", what=self.what, tempo=bpm)
 
     @property
@@ -160,27 +170,36 @@ class Span:
         Beats a minute of home; ``None`` where nothing limits it.
     wanted : Fraction
         The tempo asked for, inside or outside.
+    of : int
+        Index of the pulse in whose beats a minute it is asked, where that is not home; else -1.
+    share : Fraction
+        Beats of that pulse for each beat of home.
     """
 
     low: Fraction | None
     high: Fraction | None
     wanted: Fraction
+    of: int = -1
+    share: Fraction = Fraction(1)
 
     def goal(self) -> Fraction:
         """Return the tempo wanted, or the nearest inside, as a whole number if one fits."""
         bpm = self._inside(self.wanted)
         if bpm == self.wanted:
             return bpm
-        whole = whole_bpm(bpm, up=bpm > self.wanted)
+        whole = whole_bpm(bpm * self.share, up=bpm > self.wanted) / self.share
         return whole if self._inside(whole) == whole else bpm
 
     def first(self, slow: Fraction) -> Fraction:
-        """Return where to begin: `slow` or the goal, whichever is slower, as a whole number if one fits."""
+        """Return where to begin, a whole number if one fits: at `slow`, and below the goal if it can be."""
         bpm = self._inside(min(slow, self.goal()))
         if bpm == self.goal():
+            bpm = self._inside(bpm * BELOW)
+        if bpm == self.goal():
             return bpm
-        whole = [Fraction(n) for n in (floor(bpm), ceil(bpm)) if n and self._inside(Fraction(n)) == n]
-        return next((n for n in whole if n <= self.goal()), bpm)
+        asked = bpm * self.share
+        whole = [n / self.share for n in map(Fraction, (floor(asked), ceil(asked))) if n]
+        return next((n for n in whole if self._inside(n) == n and n <= self.goal()), bpm)
 
     def _inside(self, bpm: Fraction) -> Fraction:
         bpm = bpm if self.low is None else max(bpm, self.low)
@@ -200,9 +219,9 @@ def line_steps(p: Polyrhythm, home: int, span: Span, slow: Fraction) -> tuple[St
     ]
     right, left = (descriptions.pulse_name(p, i) for i in (0, 1))
     hands = f"{right} right, {left} left" if len(p.pulses) == 2 else "each pulse in its own limb"
-    found.append(do.step(f"Keep the same line, now {hands}", sounds_text(p, 0, do.again), first))
+    count = sounds_text(p, 0, do.again) if len(p.pulses) == 2 else count_text(p, home, 0, do.again)
+    found.append(do.step(f"Keep the same line, now {hands}", count, first))
     beat = f"Tap {descriptions.pulse_name(p, home)} with the foot under the line"
-    count = count_text(p, home, 0, do.again)
     found.append(do.step(beat, count, first))
     if span.goal() > first:
         faster = "Speed up only as far as foot and line stay steady"
@@ -212,17 +231,21 @@ def line_steps(p: Polyrhythm, home: int, span: Span, slow: Fraction) -> tuple[St
 
 def count_steps(p: Polyrhythm, home: int, span: Span, slow: Fraction) -> tuple[Step, ...]:
     """Return the steps of counting: home alone, halves, the whole slowly, then at the goal."""
-    do = _Practice(p, home)
+    do = _Practice(p, home, span.of)
     first = span.first(slow)
     name, feel = descriptions.pulse_name(p, home), Feel(p, home)
-    parts = sentences.listed([str(n) for n in sorted({feel.parts(i) for i in do.all if i != home})])
+    others = [i for i in do.all if i != home]
+    parts = sorted({feel.parts(i) for i in others})
     beats = do.again // p.step(home)
-    aloud = f"Play {name} alone and count {parts} to a beat aloud"
-    found = [do.step(aloud, f"1 to {beats}", first, lanes=(home,))]
-    found += [
-        do.step(f"Add the rest in {half}", count_text(p, home, start, stop), first, start, stop)
-        for half, start, stop in do.halved(beats > 2)
-    ]
+    aloud = f"Play {name} alone and count {sentences.listed(list(map(str, parts)))} to a beat aloud"
+    found = [do.step(aloud, _beats_aloud(parts, beats), first, lanes=(home,))]
+    added = sentences.listed([descriptions.pulse_name(p, i) for i in others])
+    halved = do.halved(beats > 2)
+    if all(len(p.onsets(i, start=start, stop=stop)) for _, start, stop in halved for i in others):
+        found += [
+            do.step(f"Add {added} in {half}", count_text(p, home, start, stop), first, start, stop)
+            for half, start, stop in halved
+        ]
     whole = count_text(p, home, 0, do.again)
     found.append(do.step("Count the whole cycle and play it", whole, first))
     found.append(do.step("Count only where a stroke falls, then only the beats", whole, span.goal()))
@@ -240,33 +263,103 @@ def ones_steps(p: Polyrhythm, home: int, span: Span) -> tuple[Step, ...]:
         for i in do.all
     ]
     ones = "only the ones"
-    found.append(do.step("Play all at once: listen for the one, aim at nothing between", ones, first))
-    found.append(do.step("Speed up only as far as the ones stay exact", ones, span.goal()))
+    every = "both" if len(do.all) == 2 else "all"
+    found.append(do.step(f"Play {every} at once: listen for the one, aim at nothing between", ones, first))
+    if span.goal() > first:
+        found.append(do.step("Speed up only as far as the ones stay exact", ones, span.goal(), up=True))
     return tuple(found)
 
 
 def drift_steps(p: Polyrhythm, home: int, span: Span, ratio: NearRatio) -> tuple[Step, ...]:
-    """Return the steps of following the drift of two pulses: open, take turns, close, then all of it."""
+    """Return the steps of following the drift: turns between two landmarks, close, open, then all of it."""
     do = _Practice(p, home)
-    bpm, step, name = span.goal(), p.step(home), descriptions.pulse_name(p, home)
-    beats = round(Fraction(p.pulses[home], ratio.opens))  # from together to together again
-    quarter = max(1, round(Fraction(beats, 4)))
+    bpm, step, name = span.first(span.goal()), p.step(home), descriptions.pulse_name(p, home)
+    meets = ratio.opens == p.repeats  # else it is close in between without being together
+    round_ = Fraction(p.ticks, ratio.opens)  # ticks in which it opens and closes
+    beats = round(round_ / step)
+    quarter, half, late = (floor(round_ * part / 4 / step) + 1 for part in (1, 2, 3))
+    marks = [_landmark(p, home, beat) for beat in (quarter, late)]
+    middle = _half_way(p, home, round_ / 2)
     group = "" if (ratio.h, ratio.k) == (1, 1) else f" as {ratio.h} against {ratio.k}"
+    turns = "" if group else "let the strokes take turns and "
+    on = "and land on the one" if meets else "until it is closest"
     slices = [
-        (f"Start together{group} and let it open; leave each hand even", 0, quarter),
-        ("Start where they are well apart and let the strokes take turns", quarter, beats - quarter),
-        ("Start apart and let it close; land on the one", beats - quarter, beats),
+        (
+            f"Start on beat {quarter + 1}, between {marks[0]} and {middle}: {turns}leave each hand even",
+            quarter,
+            half,
+        ),
+        (f"Go on from half-way: let it close past {marks[1]} {on}", half, beats),
+        (f"Start together{group} and let it open as far as {marks[0].rstrip(',')}", 0, quarter),
     ]
     found = [
         do.step(text, f"beats {start + 1} to {stop} of {name}", bpm, start * step, stop * step)
         for text, start, stop in slices
         if start < stop
     ]
+    whole, all_of_it = (beats * step, beats) if meets else (do.again, do.again // step)
     known = (ratio.h, ratio.k) == (1, 1) and sum(p.pulses) <= 1000
-    marks = landmarks_text(Feel(p, home), 1 - home) if known else ""
-    whole = "Play from together to together, home loud and steady"
-    found.append(do.step(whole, marks or f"beats 1 to {beats} of {name}", bpm, 0, beats * step))
+    said = _landmarks_said(Feel(p, home), 1 - home) if known else ""
+    text = "Play from together to together, home loud and steady"
+    count = said or f"beats 1 to {all_of_it} of {name}"
+    found.append(do.step(text, count, span.goal(), 0, whole, up=span.goal() > bpm))
     return tuple(found)
+
+
+def _landmarks_said(feel: Feel, pulse: int) -> str:
+    """Say which strokes of a pulse fall on the e, the & or the a of a home beat; empty where none does.
+
+    Examples
+    --------
+    >>> _landmarks_said(Feel(Polyrhythm(16, 15), 1), 0)
+    'the 16 on a of 4, & of 8, e of 12'
+    """
+    p, step = feel.polyrhythm, feel.beat_ticks
+    places = [Place(at // step + 1, at % step * 4 // step + 1, 4) for at in landmarks(p, pulse, feel.home)]
+    said = numbers.some(map(counts.place_name, places))
+    return say("count.on", pulse=descriptions.pulse_name(p, pulse), places=said) if places else ""
+
+
+def _landmark(p: Polyrhythm, home: int, beat: int) -> str:
+    """Name a beat of home by what the other pulse does there.
+
+    Examples
+    --------
+    >>> p = Polyrhythm(16, 15)
+    >>> _landmark(p, 1, 4), _landmark(p, 0, 5), _landmark(Polyrhythm(11, 6), 1, 2)
+    ('beat 4, where the 16 comes on the a,', 'beat 5, where the 15 comes about a quarter of a beat later,', \
+'beat 2, where the 11 comes just after it,')
+    """
+    step, other = p.step(home), descriptions.pulse_name(p, 1 - home)
+    at = (beat - 1) * step
+    inner = [tick - at for tick in p.onsets(1 - home, start=at, stop=at + step).tolist()]
+    exact = [4 * tick // step for tick in inner if tick and 4 * tick % step == 0]
+    if exact:
+        return f"beat {beat}, where {other} comes on the {counts.SYLLABLES[4][exact[0] - 1]},"
+    every = p.step(1 - home)
+    off = Fraction((at + every // 2) // every * every - at, step)  # beats from it to the nearest stroke
+    if not off:
+        return f"beat {beat}, where {other} comes too,"
+    far = f"just {'after' if off > 0 else 'before'} it"
+    quarters = floor(4 * abs(off) + Fraction(1, 2))
+    if quarters:
+        far = f"{_QUARTERS[min(quarters, 5) - 1]} {'later' if off > 0 else 'earlier'}"
+    return f"beat {beat}, where {other} comes {far},"
+
+
+def _half_way(p: Polyrhythm, home: int, tick: Fraction) -> str:
+    """Name where a drift is half-way.
+
+    Examples
+    --------
+    >>> _half_way(Polyrhythm(16, 15), 1, Fraction(120)), _half_way(Polyrhythm(16, 15), 0, Fraction(120))
+    ('half-way, the & of 8', 'half-way, on beat 9')
+    """
+    step = p.step(home)
+    beat, over = tick // step + 1, tick % step
+    if not over:
+        return f"half-way, on beat {beat}"
+    return f"half-way, the & of {beat}" if 2 * over == step else f"half-way, in beat {beat}"
 
 
 def near_steps(
@@ -277,11 +370,12 @@ def near_steps(
     known, do = _Practice(simple, home), _Practice(p, home)
     first, name = span.first(span.low or span.goal()), descriptions.pulse_name(p, home)
     pair = descriptions.pair(simple)
+    slip = f", where the slip is heard on beat {beat}" if beat else ""
     found = [
         known.step(f"Play {pair} round and round", sounds_text(simple, 0, simple.ticks), first),
         do.step(
-            f"Begin the same way, but play on as {descriptions.pair(p)}, and land on the one",
-            f"{numbers.times(many)} {pair}; the slip is heard on beat {beat}" if beat else "only the ones",
+            f"Begin the same way, but play on as {descriptions.pair(p)}{slip}; land on the one",
+            f"1 to {p.reduced.pulses[home]}",
             first,
         ),
     ]
@@ -333,7 +427,7 @@ def _stream_steps(
         found.append(
             do.step(
                 f"Tap {tapped} with the foot under it",
-                "meet on the one",
+                "only the ones",
                 first,
                 lanes=both,
                 streams=True,
@@ -384,8 +478,8 @@ def split_steps(p: Polyrhythm, home: int, span: Span) -> tuple[Step, ...]:
 class _Practice:
     """Steps of one rhythm counted from one home."""
 
-    def __init__(self, p: Polyrhythm, home: int) -> None:
-        self.p, self.home = p, home
+    def __init__(self, p: Polyrhythm, home: int, of: int = -1) -> None:
+        self.p, self.home, self.of = p, home, of
         self.all = tuple(range(len(p.pulses)))
         self.half, self.again = halves(p, home)
 
@@ -404,7 +498,8 @@ class _Practice:
     ) -> Step:
         stop = self.again if stop is None else stop
         return Step(
-            what, count, self.p, self.home, bpm, start, stop, lanes or self.all, merged, up, streams, foot
+            *(what, count, self.p, self.home, bpm, start, stop, lanes or self.all),
+            *(merged, up, streams, foot, self.of),
         )
 
     def halved(self, many: bool) -> list[tuple[str, int, int]]:
@@ -431,7 +526,7 @@ def count_text(p: Polyrhythm, home: int, start: int, stop: int) -> str:
 
     Examples
     --------
-    >>> count_text(Polyrhythm(7, 4), 0, 0, 16)
+    >>> count_text(Polyrhythm(7, 4), 0, 0, 16)  # parts of a beat by the words that are said
     'the 4 on 1, a of 2, & of 4'
     """
     feel, step = Feel(p, home), p.step(home)
@@ -445,9 +540,23 @@ def count_text(p: Polyrhythm, home: int, start: int, stop: int) -> str:
                 f"{beats} of {numbers.plural(feel.parts(i), 'part')} for {descriptions.pulse_name(p, i)}"
             )
             continue
-        places = [counts.place_name(place) for place in feel.places(i, start=start, stop=stop)]
+        places = [counts.said_name(place) for place in feel.places(i, start=start, stop=stop)]
         said.append(f"{descriptions.pulse_name(p, i)} on {', '.join(places) or 'none of these beats'}")
     return "; ".join(said)
+
+
+def _beats_aloud(parts: list[int], beats: int) -> str:
+    """Say how beats are counted aloud, the first with its parts where they have words.
+
+    Examples
+    --------
+    >>> _beats_aloud([7], 4), _beats_aloud([4], 1), _beats_aloud([3, 5], 4)
+    ('1 e & a TA e &, and so on to beat 4', '1 e & a', '1 to 4')
+    """
+    said = counts.aloud(1, parts[0]) if len(parts) == 1 and counts.part_words(parts[0]) else ""
+    if not said:
+        return f"1 to {beats}" if beats > 1 else "1"
+    return f"{said}, and so on to beat {beats}" if beats > 1 else said
 
 
 def sounds_text(p: Polyrhythm, start: int, stop: int) -> str:
@@ -552,10 +661,21 @@ def inside_text(
     >>> inside_text(p, 1, Fraction(81, 2), Fraction(204, 5), up=True, of=None)
     '40.5'
     """
+    said = inside(bpm, other, up=up)
+    return bpm_text(said) if of is None else tempo_text(p, pulse, said, of=of)
+
+
+def inside(bpm: Fraction, other: Fraction | None, *, up: bool) -> Fraction:
+    """Return the whole tempo next to the end of a span, inside it; the end itself where none is.
+
+    Examples
+    --------
+    >>> inside(Fraction(400, 3), None, up=True), inside(Fraction(81, 2), Fraction(204, 5), up=True)
+    (Fraction(134, 1), Fraction(81, 2))
+    """
     whole = whole_bpm(bpm, up=up)
     outside = other is not None and (whole > other if up else whole < other)
-    said = bpm if outside else whole
-    return bpm_text(said) if of is None else tempo_text(p, pulse, said, of=of)
+    return bpm if outside else whole
 
 
 @dataclass(frozen=True, slots=True)

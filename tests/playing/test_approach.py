@@ -16,7 +16,7 @@ from rhythmlab.playing.hands import ceiling, hand_limits, taking_turns
 from rhythmlab.playing.learning import Span, line_steps
 from rhythmlab.playing.limits import limits
 from rhythmlab.text import descriptions, numbers
-from tests.profile import tries
+from tests.profile import some, tries
 from tests.refusals import refusal, works
 from tests.strategies import TRIES, bpms, pairs, several
 
@@ -62,7 +62,7 @@ def test_seven_against_four_at_72():
     assert found.why == (
         "Learn the line: 10 sounds in 3.3 seconds, the closest 119 ms apart. Or count from the 7: sixteenths "
         "of 119 ms at 126 bpm of the 7. Not here: counting from the 4 (only up to 51 bpm of the 4), "
-        "holding the ones (only from 134 bpm of the 4), following the drift (at no tempo)."
+        "holding the ones (only from 134 bpm of the 4). At no tempo: following the drift."
     )
     assert found.would_change == (
         "Slower than 43 bpm of the 4: count from the 4. Faster than 134 bpm of the 4: hold the ones."
@@ -75,13 +75,13 @@ def test_sixteen_against_fifteen_at_60_is_already_open_and_at_100_flams():
     slow, fast = (at(rl.Polyrhythm(16, 15), tempo) for tempo in (60, 100))
     assert slow.recommended.name == fast.recommended.name == "follow the drift"
     assert slow.why.startswith(
-        "Follow the drift: 62.5 ms more at each stroke, 15 seconds from together to together; already open, "
-        "it flams only from 94 bpm of the 15. Not here: learning the line (at no tempo), counting from "
-        "the 15 (at no tempo), holding the ones (at no tempo)."
+        "Follow the drift: the gap grows by 62.5 ms at each stroke, 15 seconds from together to together; "
+        "no flam below 94 bpm of the 15. At no tempo: learning the line, counting from the 15 and holding "
+        "the ones."
     )
-    assert fast.why.startswith("Follow the drift: 37.5 ms more at each stroke, 9 seconds from together")
+    assert fast.why.startswith("Follow the drift: the gap grows by 37.5 ms at each stroke, 9 seconds from ")
     assert "it flams where it meets" in fast.why
-    assert "already open" not in fast.why
+    assert "no flam below" not in fast.why
     assert slow.would_change == (
         "Slower than 40 bpm of the 15: split it between two players or halves of the room. "
         "Faster than 300 bpm of the 15: phrase the 16 as 4 4 4 4."
@@ -387,12 +387,83 @@ def test_hand_to_hand_is_counted_by_the_hands_that_play(p):
         assert step.count == numbers.some(said, 24)
 
 
-def test_the_drift_opens_takes_turns_and_closes():
-    """16:15 in a quarter, a half and a quarter of its beats, then whole, with its landmarks."""
+def test_the_drift_starts_between_two_landmarks_that_are_named():
+    """16:15: turns between the a of 4 and the & of 8, then close, then open, then whole, slower at first."""
     steps = at(rl.Polyrhythm(16, 15), 100).recommended.steps
-    assert [(step.start // 16, step.stop // 16) for step in steps] == [(0, 4), (4, 11), (11, 15), (0, 15)]
-    assert steps[-1].count == "Landmarks by ear: the 16 falls on a of 4, & of 8, e of 12."
-    assert {step.bpm for step in steps} == {100}
+    assert [(step.start // 16, step.stop // 16) for step in steps] == [(4, 8), (8, 15), (0, 4), (0, 15)]
+    assert [step.what for step in steps[:3]] == [
+        "Start on beat 5, between beat 4, where the 16 comes on the a, and half-way, the & of 8: let the "
+        "strokes take turns and leave each hand even",
+        "Go on from half-way: let it close past beat 12, where the 16 comes on the e, and land on the one",
+        "Start together and let it open as far as beat 4, where the 16 comes on the a",
+    ]
+    assert steps[-1].count == "the 16 on a of 4, & of 8, e of 12"
+    assert [step.bpm for step in steps] == [75, 75, 75, 100]
+    assert steps[-1].text == "Play from together to together, home loud and steady, up to 100 bpm of the 15."
+
+
+DRIFTING = [
+    (a, b) for a in range(2, 33) for b in range(2, 33) if a != b and drifts_around(rl.Polyrhythm(a, b))
+]
+
+
+@pytest.mark.parametrize("pair", some(DRIFTING, 8, "drifts", [(16, 15), (11, 6), (32, 15), (8, 7)]), ids=str)
+@pytest.mark.parametrize("home", [0, 1])
+def test_every_drift_starts_between_two_landmarks_and_they_are_where_the_words_say(pair, home):
+    """The first beat is after a quarter of the way and before half of it; a named beat holds its stroke."""
+    p = rl.Polyrhythm(*pair)
+    ratio = drifts_around(p)
+    drift = at(p, 72, home).ways[3]
+    if not drift.possible:
+        return
+    around, step = Fraction(p.ticks, ratio.opens), p.step(home)
+    first, close, opening, whole = drift.steps
+    assert around / 4 < first.start < around / 2
+    assert first.stop == close.start >= around / 2 - step
+    assert (opening.start, opening.stop) == (0, first.start)
+    assert whole.stop % p.meet() == 0, "from together to together"
+    strokes = p.onsets(1 - home, start=0, stop=p.ticks).tolist()
+    said = re.findall(
+        r"beat (\d+), where the \d+ comes (.*?)(?:,| and land on| until|$)",
+        "\n".join(one.what for one in drift.steps),
+        re.M,
+    )
+    assert len(said) == 3
+    for beat, where in said:
+        at_beat = (int(beat) - 1) * step
+        off = [Fraction(tick - at_beat, step) for tick in (*strokes, p.ticks)]
+        if where.startswith("on the "):
+            assert Fraction("e&a".index(where[-1]) + 1, 4) in off
+            continue
+        near = min(off, key=lambda one: (abs(one), one))
+        words = ("just", "quarter of a", "half a", "three quarters", "about a beat", "more than")
+        quarters = next(i for i, word in enumerate(words) if word in where) if where != "too" else 0
+        assert abs(4 * abs(near) - quarters) <= Fraction(1, 2) or quarters == 5 < 4 * abs(near) + 1
+        if near and -near not in off:
+            assert (near > 0) == ("later" in where or "after" in where)
+
+
+@TRIES
+@given(several, bpms, st.data())
+def test_what_a_player_reads_is_whole_and_said_once(p, tempo, data):
+    """Whole bpm in the room and in each step, and no step that adds nothing or says what another says.
+
+    A whole number is not there where a span holds none, and a tempo that was asked for is said as it is.
+    """
+    home = data.draw(st.integers(0, len(p.pulses) - 1))
+    found = at(p, tempo, home)
+    best = found.recommended
+    wide = best.start_of(home) >= 2 and (best.ceiling_of(home) or 999) >= best.start_of(home) + 1
+    if Fraction(tempo).denominator == 1 and wide:
+        for text in (found.in_the_room(), *(step.text for step in best.steps)):
+            assert not re.search(r"\d\.\d+ bpm", text), text
+    assert found.why.count("at no tempo") == 0
+    assert found.why.count("At no tempo") <= 1
+    for step in best.steps:
+        assert "none of these beats" not in step.count
+        assert not step.count.endswith(".")
+        assert not step.up or step.bpm > best.steps[0].bpm
+    assert len({step.what for step in best.steps}) == len(best.steps)
 
 
 def test_counting_begins_where_parts_still_help():
@@ -400,7 +471,8 @@ def test_counting_begins_where_parts_still_help():
     steps = at(SEVEN, 40).recommended.steps
     assert (steps[0].bpm, steps[-1].bpm) == (38, 40)
     assert steps[0].lanes == (1,)
-    assert steps[1].count == "the 7 on 1, 1.5, 2.2, 2.6"
+    assert steps[0].count == "1 e & a TA e &, and so on to beat 4"
+    assert steps[1].count == "the 7 on 1, ta of 1, e of 2, ta e of 2"
 
 
 def test_a_cycle_too_long_to_hold_is_still_answered():

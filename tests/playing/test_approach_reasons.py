@@ -11,7 +11,8 @@ import rhythmlab as rl
 from rhythmlab.core.feel import Feel
 from rhythmlab.export.lesson import of_pair
 from rhythmlab.panels.wall import possible_text
-from rhythmlab.playing.approach import source_text
+from rhythmlab.playing.approach import fitting_view, source_text
+from rhythmlab.playing.learning import bpm_text
 from rhythmlab.playing.limits import limits
 from rhythmlab.resources import table
 from rhythmlab.text.descriptions import pulse_name
@@ -113,3 +114,22 @@ def test_a_room_is_told_whole_tempos_that_are_true(p, bpm, home, moved):
     top = re.search(r"go up to ([0-9]+)\. Faster: ", said.replace("\u00a0", ""))
     if top and not best.road:
         assert Fraction(top[1]) <= span.high
+
+
+@TRIES
+@given(st.integers(2, 24), st.integers(2, 24), st.integers(10, 400), st.integers(0, 1), rows)
+def test_page_wall_handout_and_steps_say_one_start_and_one_picture(a, b, bpm, home, moved):
+    """The first tempo said is the same everywhere: the ladder begins there, no step is slower."""
+    p, tempo = rl.Polyrhythm(a, b), rl.Tempo(bpm, pulse=home)
+    found = rl.approach(p, tempo, home=home, limits=moved)
+    start = bpm_text(found.start)
+    said = f"start at {start} bpm of {pulse_name(p, home)}"
+    assert said in possible_text(Feel(p, home), tempo, moved)
+    assert said in found.in_the_room()
+    lesson = of_pair(p, tempo, home, moved)
+    assert lesson.ladder[0] == start
+    assert f"start at {start} bpm" in lesson.way or "start at" not in lesson.way
+    assert f"at {start} bpm" in lesson.steps[0][0]
+    assert found.view == fitting_view(p)
+    first = found.recommended.start_of(home)
+    assert first <= found.start < first + 1
