@@ -27,6 +27,7 @@ from rhythmlab.panels.panel import VIEWS, Panel
 from rhythmlab.playing.approach import approach
 from rhythmlab.playing.fill import fill, fill_window, resolve
 from rhythmlab.playing.groove import accents
+from rhythmlab.playing.hands import sides
 from rhythmlab.playing.learning import prepare
 from rhythmlab.playing.limits import limits
 from rhythmlab.playing.metre import Metre
@@ -296,6 +297,7 @@ def land_in_bars(
         "feet": text("feet", "", 240, "x..x..x."),
         "crash": menu("lands with", [("a tom", False), ("a crash", True)], 90),
     }
+    left_handed = remembered_hands()
 
     def show(values: dict[str, str]) -> PanelContent:
         hands = read_whole(values["first"], "hands", MOST_PULSE, 7)
@@ -308,7 +310,16 @@ def land_in_bars(
         lands = read_whole(values["lands"], "lands on", MOST_NOTES, 1)
         feet = _pattern(values["feet"], "feet") or None
         crash = bool(values["crash"])
-        made = resolve(pair, bar, bars=bars, beats=beats, lands=lands, feet=feet, crash=crash)
+        made = resolve(
+            pair,
+            bar,
+            bars=bars,
+            beats=beats,
+            lands=lands,
+            feet=feet,
+            crash=crash,
+            left_handed=left_handed,
+        )
         title = f"{descriptions.pair(pair)} in {numbers.plural(bars, 'bar')} of {values['metre']}"
         said = [made.describe(bpm), _others(bar, bpm, bars, beats, lands, feet)]
         return PanelContent(title, made, made.metre.tempo(bpm), said)
@@ -435,11 +446,13 @@ def move_accent(
     typed = _typed(bpm, metre, "bpm=180")
     fields = {"metre": text("metre", metre), "every": text("accent every", every), "bpm": text("bpm", typed)}
     fields["hands"] = text("sticking", "", 160, "RLRRL")
+    left_handed = remembered_hands()
 
     def show(values: dict[str, str]) -> PanelContent:
         bar, bpm = _bar(values["metre"]), read_bpm(values["bpm"], "bpm", 180)
         hands = _pattern(values["hands"], "sticking", "RLRRL or 3 2")
-        made = accents(bar, read_whole(values["every"], "accent every", MOST_EVERY, 5), hands=hands)
+        every = read_whole(values["every"], "accent every", MOST_EVERY, 5)
+        made = accents(bar, every, hands=hands, left_handed=left_handed)
         title = f"An accent every {values['every']} in {values['metre']}"
         return PanelContent(title, made, made.metre.tempo(bpm), [made.describe(bpm)])
 
@@ -479,11 +492,13 @@ def feet_against_hands(
     ):
         check.a(str, value, name, f'{name}="{example}"')
     typed = _typed(bpm, metre, "bpm=96")
+    left_handed = remembered_hands()
+    _, other = sides(left_handed)
     fields = {
         "feet": text("feet", feet, 240),
-        "left_foot": text("left foot", "", 200, "hi-hat on 2 and 4"),
+        "left_foot": text(f"{other} foot", "", 200, "hi-hat on 2 and 4"),
         "hands": text("hands", hands, 240),
-        "left_hand": text("left hand", "", 200, "..x."),
+        "left_hand": text(f"{other} hand", "", 200, "..x."),
         "metre": text("metre", metre),
         "bpm": text("bpm", typed),
     }
@@ -492,10 +507,10 @@ def feet_against_hands(
         bar, bpm = _bar(values["metre"]), read_bpm(values["bpm"], "bpm", 96)
         low = {"feet": _needed(values["feet"], "feet")}
         high = {"hands": _needed(values["hands"], "hands")}
-        for side, name, field in ((low, "left foot", "left_foot"), (high, "left hand", "left_hand")):
+        for side, name, field in ((low, f"{other} foot", "left_foot"), (high, f"{other} hand", "left_hand")):
             if values[field].strip():
                 side[name] = _needed(values[field], name)
-        made = ostinato(low, high, metre=bar)
+        made = ostinato(low, high, metre=bar, left_handed=left_handed)
         title = f"{values['feet']} against {values['hands']}"
         return PanelContent(title, made, made.metre.tempo(bpm), [made.describe(bpm)])
 

@@ -17,8 +17,9 @@ from rhythmlab.core.feel import places
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, as_cycle, as_polyrhythm
 from rhythmlab.core.tempo import Speed, Tempo
+from rhythmlab.core.types import Ticks
 from rhythmlab.playing.groove import MOST_LAID, backbeat
-from rhythmlab.playing.hands import Hand, Soon, ceiling, hand_of
+from rhythmlab.playing.hands import Hand, Soon, ceiling, fits, hand_of, letter_limbs, limbs, mirrored, sides
 from rhythmlab.playing.limits import Limit, Limits, limits_or
 from rhythmlab.playing.metre import NOTES, Bars, Metre, note_name, tempo_of, with_article
 from rhythmlab.playing.metre import metre as metre_of
@@ -30,8 +31,6 @@ from rhythmlab.text import counts, numbers, sentences
 MOST_NUMBER, MOST_PAIRS, MOST_BEST = 200, 1_000, 1_000
 #: What a fill is played on, and lands on where no crash is wanted.
 _DRUM = "high tom"
-#: From so many strokes of a fill on each hand keeps the limit of stroke after stroke.
-_SUSTAINED = 7
 _FILL = 'fill("4/4", 100, beats=4)'
 _RESOLVE = 'playing.resolve((7, 4), "4/4")'
 _FEET = 'playing.resolve((7, 4), "4/4", feet="x..x..x.")'
@@ -132,12 +131,12 @@ enough for one hand.'
         lands = f"in bar {self.lands // each + 1} on {self.metre.describe(self.lands)}"
         if self.lands == self.ticks:
             lands = "on 1 as the bars come round"
-        lead = "left" if self.strokes % 2 else "right"
+        lead, hand = letter_limbs(self.lanes[-1])[0], self.lanes[-2].limb
         on = "" if self.landing == _DRUM else f", with a {self.landing}"
         text = (
             f"{p} against {q}{often} ({self._home_text()}): enter in bar {self.enter // each + 1} "
-            f"on {self._enter_text()} with the {lead} hand, {numbers.plural(self.strokes, 'stroke')} "
-            f"hand to hand; the right hand lands {lands}{on}. The feet keep {self.kept}."
+            f"on {self._enter_text()} with the {lead}, {numbers.plural(self.strokes, 'stroke')} "
+            f"hand to hand; the {hand} lands {lands}{on}. The feet keep {self.kept}."
         )
         if tempo is None:
             return text
@@ -146,12 +145,13 @@ enough for one hand.'
         bound, one = self._bound(limits), _one_hand_limit(self, limits)
         if ms < self.step * bound.tick_ms:
             apart = numbers.number(bound.apart * ms / self.step, 0)
-            even = " even hand to hand" if "hand" in bound.limb else ""
-            return (
-                f"{text}, too fast{even}: the {bound.limb} plays every {apart} ms "
-                f"({_limit_text(bound.limit)}); it can be played up to "
-                f"{numbers.number(floor(self.fastest(limits=limits)), 0)} bpm."
-            )
+            upto = f"it can be played up to {numbers.number(floor(self.fastest(limits=limits)), 0)} bpm."
+            foot = "foot" in bound.limb
+            need = _limit_text(bound.limit, "as for a hand" if foot else "in one hand")
+            plays = f"plays every {apart} ms ({need}); {upto}"
+            if foot:
+                return f"{text}. Too fast for the {bound.limb}, which {plays}"
+            return f"{text}, too fast even hand to hand: the {bound.limb} {plays}"
         if ms >= one.value:
             return f"{text}, slow enough for one hand."
         return f"{text}, too fast for one hand ({_limit_text(one)})."
@@ -196,6 +196,7 @@ def resolve(
     lands: int = 1,
     feet: str | Cycle | None = None,
     crash: bool = False,
+    left_handed: bool = False,
 ) -> Fill:
     """Play bars of time, then a polyrhythm that resolves on a beat, with the feet unbroken, as one cycle.
 
@@ -219,6 +220,8 @@ def resolve(
         letters.
     crash : bool
         Whether it lands on a crash cymbal, or on the drum that it is played on.
+    left_handed : bool
+        Whether hands and feet are mirrored; feet that are given with their own limbs stay.
 
     Returns
     -------
@@ -237,34 +240,22 @@ def resolve(
     (4, 3, 7)
     """
     bar, (p, q) = metre_of(metre), pair_numbers(pair)
+    lead, other = sides(flag(left_handed, "left_handed", f"{_RESOLVE[:-1]}, left_handed=True)"))
     landing = "crash" if flag(crash, "crash", f"{_RESOLVE[:-1]}, crash=True)") else _DRUM
-    begin, end, beat = fill_window(bar, bars, beats, lands)
-    home = note_name(Fraction(beat // bar.parts, bar.unit))
+    window = fill_window(bar, bars, beats, lands)
+    home = note_name(Fraction(window[2] // bar.parts, bar.unit))
     home = with_article(home) if home else "a beat"
-    free = (end - begin) // beat
-    if q <= free:
-        cycles = Fraction(free // q)
-        begin = end - q * beat * (free // q)
-    else:
-        cycles = Fraction(free, q)
-    times = p // gcd(p, q * beat)
-    step, begin, end = q * beat * times // p, begin * times, end * times
-    if (end - begin) // step > MOST_LAID:
-        raise Refusal(f"{p} against {q} has more than {MOST_LAID:,} strokes here", _RESOLVE)
-    if bars * bar.ticks * times > MOST_TICKS:
-        raise Refusal(f"{p} against {q} needs ticks beyond 2**62 in {bar}", _RESOLVE)
-    onsets = np.arange(end - (end - begin) // step * step, end, step, dtype=np.int64)
-    if not len(onsets):
-        raise Refusal(
-            f"{p} against {q} has no stroke in the {numbers.plural(free, 'pulse')} before it lands", _RESOLVE
-        )
+    placed = _placed(p, q, bar, bars, window)
+    end, step, times, onsets = placed.end, placed.step, placed.times, placed.onsets
     fine = bar.finer(times)
-    lanes, kept = _feet_lanes(feet, bar, bars, times)
-    lanes += _time_lanes(fine, bars, begin, end)
+    lanes, kept = _feet_lanes(feet, bar, bars, times, f"{lead} foot")
+    time, snare = _outside(_time_rows(bar, bars), placed, bars * fine.ticks)
+    lanes.append(Lane("time", time, f"{lead} hand", "closed hi-hat"))
+    lanes += [Lane("snare", snare, f"{other} hand", "snare")] * bool(len(snare))
     lands_at = [end % (bars * fine.ticks)]
     name = landing.split()[-1]  # "tom" or "crash": short, so that the picture keeps its room
-    lanes.append(Lane(name, lands_at, "right hand", landing, accents=lands_at))
-    hands = ("RL" * len(onsets))[-len(onsets) :]  # so that the right hand lands
+    lanes.append(Lane(name, lands_at, f"{lead} hand", landing, accents=lands_at))
+    hands = mirrored(("RL" * len(onsets))[-len(onsets) :], left_handed)  # so that the leading hand lands
     lanes.append(Lane("fill", onsets, "hands", _DRUM, hands=hands))
     made = Fill.__new__(Fill)
     Bars.__init__(made, fine, bars, lanes)
@@ -272,7 +263,7 @@ def resolve(
     for field, value in (
         *fields.items(),
         ("step", step),
-        ("cycles", cycles),
+        ("cycles", placed.cycles),
         ("kept", kept),
         ("landing", landing),
     ):
@@ -407,18 +398,10 @@ def fill(
         asked = [pair_numbers(pair) for pair in given]
     kinds: tuple[list[tuple[int, int]], ...] = ([], [], [])  # exact, entering later, the end of a longer one
     too_fast: dict[tuple[int, int], Fraction] = {}
-    made: dict[tuple[int, int], Fill] = {}
-    slow_ms = 1000 * bar.tempo(1).tick_seconds(bar.cycle())  # a tick at 1 bpm
-    now = slow_ms / (1000 * speed.tick_seconds(bar.cycle()))
-    common = _common(bar, bars, feet, slow_ms, hand_of(rows)) if pairs is None else None
+    judged = _Judged(bar, bars, (begin, end, beat), feet, hand_of(rows))
+    now = judged.tick_ms / (1000 * speed.tick_seconds(bar.cycle()))
     for p, q in asked:
-        strokes = (free // q * q or free) * p // q
-        # Stroke after stroke fits any number of them; the others may be a burst, and be faster.
-        steady = Fraction(2 * q * beat, p) * slow_ms / hand_of(rows).need(4).value
-        fastest = min(common, steady) if common else Fraction(0)
-        if fastest < now and (common is None or 0 < strokes < _SUSTAINED):
-            made[p, q] = resolve((p, q), bar, bars=bars, beats=beats, lands=lands, feet=feet)
-            fastest = made[p, q].fastest(limits=rows)
+        fastest = judged.fastest(p, q, now)
         if fastest < now:
             too_fast[p, q] = fastest
         else:
@@ -433,9 +416,7 @@ def fill(
             why += f"{numbers.number(too_fast[slowest], 0)} bpm"
         raise Refusal(f"no hands can play such a fill at tempo={short(tempo)}{why}", _FILL)
     shown = [pair for row in kinds for pair in (row[:best] if pairs is None else row)]
-    choices = [
-        made.get(pair) or resolve(pair, bar, bars=bars, beats=beats, lands=lands, feet=feet) for pair in shown
-    ]
+    choices = [resolve(pair, bar, bars=bars, beats=beats, lands=lands, feet=feet) for pair in shown]
     return Fills(choices, tempo, too_fast, fitting, rows)
 
 
@@ -497,10 +478,12 @@ def _candidates(free: int, most: int) -> list[tuple[int, int]]:
     return sorted(found, key=lambda pair: (sum(pair), -pair[0]))
 
 
-def _feet_lanes(feet: str | Cycle | None, bar: Metre, bars: int, times: int) -> tuple[list[Lane], str]:
+def _feet_lanes(
+    feet: str | Cycle | None, bar: Metre, bars: int, times: int, foot: str
+) -> tuple[list[Lane], str]:
     """Return the lanes of the feet over all bars, and what to call what they keep."""
     if feet is None:
-        return [Lane("feet", bar.beats_in(bars) * times, "right foot", "bass drum")], "every beat"
+        return [Lane("feet", bar.beats_in(bars) * times, foot, "bass drum")], "every beat"
     written = pattern(feet) if isinstance(feet, str) else as_cycle(feet, "feet", _FEET)
     given = foot_pattern(written) if isinstance(written, Pattern) else written
     if not given.lanes:
@@ -527,25 +510,90 @@ def _feet_lanes(feet: str | Cycle | None, bar: Metre, bars: int, times: int) -> 
         over = [((turns + np.asarray(row, np.int64)) * times).ravel() for row in (lane.onsets, lane.accents)]
         name = "feet" if lane.name == "pattern" else lane.name
         voice = sound if lane.sound == "click" else lane.sound
-        lanes.append(Lane(name, over[0], lane.limb or "right foot", voice, accents=over[1]))
+        lanes.append(Lane(name, over[0], lane.limb or foot, voice, accents=over[1]))
     if isinstance(feet, str):
         return lanes, " ".join(feet.split())
     return lanes, getattr(written, "text", "") or sentences.listed([lane.name for lane in lanes])
 
 
-def _time_lanes(bar: Metre, bars: int, begin: int, end: int) -> list[Lane]:
-    """Return the hands that keep time outside the fill; the right hand leaves the beat that it lands on."""
-    beats, (_, snare) = bar.beats_in(bars), backbeat(bar, bars)
-    beats, snare = (row[(row < begin) | (row >= end)] for row in (beats, snare))
-    lanes = [Lane("time", beats[beats != end % (bars * bar.ticks)], "right hand", "closed hi-hat")]
-    return lanes + [Lane("snare", snare, "left hand", "snare")] * bool(len(snare))
+@dataclass(frozen=True, slots=True)
+class _Placed:
+    """Where a pair stands in its bars, in ticks that are `times` finer than those of the bar."""
+
+    begin: int
+    end: int
+    step: int
+    times: int
+    cycles: Fraction
+    onsets: Ticks
 
 
-def _common(bar: Metre, bars: int, feet: str | Cycle | None, slow_ms: Fraction, rules: Hand) -> Fraction:
-    """Return the fastest tempo of the feet and the time of all fills; `slow_ms` is a tick at 1 bpm."""
-    lanes = [*_feet_lanes(feet, bar, bars, 1)[0], *_time_lanes(bar, bars, 0, 0)]
-    found = ceiling(bar.cycle(bars, lanes), bars * bar.ticks, rules)
-    return slow_ms / found.tick_ms if found else slow_ms
+def _placed(p: int, q: int, bar: Metre, bars: int, window: tuple[int, int, int]) -> _Placed:
+    """Place a pair in its window of ticks, or refuse what is too much or nothing."""
+    begin, end, beat = window
+    free = (end - begin) // beat
+    if q <= free:
+        cycles = Fraction(free // q)
+        begin = end - q * beat * (free // q)
+    else:
+        cycles = Fraction(free, q)
+    times = p // gcd(p, q * beat)
+    step, begin, end = q * beat * times // p, begin * times, end * times
+    if (end - begin) // step > MOST_LAID:
+        raise Refusal(f"{p} against {q} has more than {MOST_LAID:,} strokes here", _RESOLVE)
+    if bars * bar.ticks * times > MOST_TICKS:
+        raise Refusal(f"{p} against {q} needs ticks beyond 2**62 in {bar}", _RESOLVE)
+    onsets = np.arange(end - (end - begin) // step * step, end, step, dtype=np.int64)
+    if not len(onsets):
+        raise Refusal(
+            f"{p} against {q} has no stroke in the {numbers.plural(free, 'pulse')} before it lands", _RESOLVE
+        )
+    return _Placed(begin, end, step, times, cycles, onsets)
+
+
+def _time_rows(bar: Metre, bars: int) -> tuple[Ticks, Ticks]:
+    """Return the ticks of the beats and of the backbeat."""
+    return bar.beats_in(bars), backbeat(bar, bars)[1]
+
+
+def _outside(rows: tuple[Ticks, Ticks], placed: _Placed, ticks: int) -> tuple[Ticks, Ticks]:
+    """Return time and backbeat outside a fill; the hand that keeps time leaves the beat that it lands on."""
+    finer = (row * placed.times for row in rows)
+    time, snare = (row[(row < placed.begin) | (row >= placed.end)] for row in finer)
+    return time[time != placed.end % ticks], snare
+
+
+class _Judged:
+    """The one judge asked about each fill of the same bars, by the strokes of its limbs alone."""
+
+    def __init__(
+        self, bar: Metre, bars: int, window: tuple[int, int, int], feet: str | Cycle | None, rules: Hand
+    ):
+        self.bar, self.bars, self.window, self.rules = bar, bars, window, rules
+        self.time = _time_rows(bar, bars)
+        self.feet = limbs(bar.cycle(bars, _feet_lanes(feet, bar, bars, 1, "right foot")[0]))
+        self.tick_ms = 1000 * bar.tempo(1).tick_seconds(bar.cycle())
+        found = ceiling(self.feet, bars * bar.ticks, rules)
+        self.of_feet = [] if found is None else [self.tick_ms / found.tick_ms]
+
+    def fastest(self, p: int, q: int, now: Fraction) -> Fraction:
+        """Return what `Fill.fastest` of this pair is, where it is below a tempo; and else that tempo."""
+        placed = _placed(p, q, self.bar, self.bars, self.window)
+        ticks, strokes = self.bars * self.bar.ticks * placed.times, placed.onsets
+        time, snare = _outside(self.time, placed, ticks)
+        left = np.concatenate([snare, strokes[::-2]])
+        rows = {
+            "right hand": np.concatenate([time, [placed.end % ticks], strokes[-2::-2]]),
+            "left hand": left,
+        }
+        for row in rows.values():
+            row.sort()
+        tick_ms = self.tick_ms / placed.times
+        if fits(rows, ticks, tick_ms / now, self.rules):
+            return min([now, *self.of_feet])
+        found = ceiling(rows, ticks, self.rules)
+        assert found is not None  # there are strokes
+        return min([tick_ms / found.tick_ms, *self.of_feet])
 
 
 def _one_hand_limit(made: Fill, limits: Limits | None) -> Limit:
@@ -553,7 +601,7 @@ def _one_hand_limit(made: Fill, limits: Limits | None) -> Limit:
     return limits_or(limits, _DESCRIBE)[key]
 
 
-def _limit_text(limit: Limit) -> str:
+def _limit_text(limit: Limit, whose: str = "in one hand") -> str:
     known = "moved" if limit.status == "moved" else "common practice"
     source = known if limit.status in ("moved", "common practice") else limit.named
-    return f"{numbers.number(limit.value, 0)} ms in one hand, {source}"
+    return f"{numbers.number(limit.value, 0)} ms {whose}, {source}"

@@ -17,7 +17,7 @@ from rhythmlab.core.display import Printed
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.core.types import Ticks
-from rhythmlab.playing.hands import ceiling, hand_limits, limbs
+from rhythmlab.playing.hands import ceiling, hand_limits, limbs, mirrored, sides
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import MOST_NOTES, Bars, Metre, tempo_of, with_article
 from rhythmlab.playing.metre import metre as metre_of
@@ -180,6 +180,7 @@ def accents(
     hands: str = "",
     bars: int | None = None,
     from_bar: int = 1,
+    left_handed: bool = False,
 ) -> Accents:
     """Move an accent through a stream of strokes, over a pulse or a backbeat on the bar.
 
@@ -202,6 +203,8 @@ def accents(
         every accent; over a backbeat, whose snare is the left hand's, it has every stroke.
     bars, from_bar : int, optional
         How many bars, and from which on; until everything comes home when left out.
+    left_handed : bool
+        Whether hands and feet are mirrored; letters of a sticking that is given stay.
 
     Returns
     -------
@@ -232,10 +235,11 @@ def accents(
             argument="first",
         )
     filled = flag(filled, "filled", 'playing.accents("7/8", every=5, filled=True)')
+    lead, other = sides(flag(left_handed, "left_handed", 'playing.accents("7/8", 5, left_handed=True)'))
     asked = not isinstance(hands, str) or hands != ""
-    own = _stream_hands(hands, filled) if asked else ""
+    own = _stream_hands(hands, filled, lead) if asked else ""
     if not asked and filled and pulse != "backbeat":
-        own = group_hands(every, bar.ticks)
+        own = mirrored(group_hands(every, bar.ticks), left_handed)
     home = lcm(every, bar.ticks, len(own) if asked else 1) // bar.ticks
     each = bar.ticks if filled else bar.ticks // every + len(bar.groups)
     count, at = bars_shown(
@@ -248,15 +252,15 @@ def accents(
     low, high = (at - 1) * bar.ticks, (at - 1 + count) * bar.ticks
     marks = np.arange(first + -(-(low - first) // every) * every, high, every, dtype=np.int64)
     marks -= low
-    kept = _pulse(bar, pulse, bar.beats_in(count))
+    kept = _pulse(bar, pulse, bar.beats_in(count), lead, other)
     if not filled:
-        line = Lane("accent", marks, "right hand", "bell")
+        line = Lane("accent", marks, f"{lead} hand", "bell")
     elif own:
         letters = np.array(list(own))[(np.arange(low, high) - first) % len(own)]
         line = Lane("stream", range(high - low), "hands", "snare", marks, hands="".join(letters.tolist()))
         _one_hand_once(kept, line, bar)
     else:
-        line = Lane("stream", range(high - low), "right hand", "closed hi-hat", accents=marks)
+        line = Lane("stream", range(high - low), f"{lead} hand", "closed hi-hat", accents=marks)
     return Accents(bar, [*kept, line], count, every, first, at, own)
 
 
@@ -277,7 +281,7 @@ def group_hands(every: int, ticks: int) -> str:
     return {1: "R", 3: "RLL", 7: "RLRLRLL"}.get(count, "RL" * ((count - 3) // 2) + "RRL")
 
 
-def _stream_hands(typed: object, filled: bool) -> str:
+def _stream_hands(typed: object, filled: bool, lead: str) -> str:
     """Return the sticking that a stream is asked for, or refuse it."""
     example = 'playing.accents("7/8", every=5, hands="RLRRL")'
     if not isinstance(typed, str):
@@ -292,7 +296,7 @@ def _stream_hands(typed: object, filled: bool) -> str:
         found = pattern(typed)
     except Refusal as error:
         raise Refusal(f"hands: {error.wrong}", example, argument="hands") from error
-    lane = (hand_phrase(found) if found.is_phrase else found).lanes[0]
+    lane = (hand_phrase(found, lead) if found.is_phrase else found).lanes[0]
     if not lane.hands or (not found.is_phrase and len(lane.onsets) < found.ticks):
         raise Refusal(
             f"hands={short(typed)} is not R or L for every stroke of the stream", example, argument="hands"
@@ -314,11 +318,11 @@ def _one_hand_once(kept: Iterable[Lane], stream: Lane, bar: Metre) -> None:
             )
 
 
-def _pulse(bar: Metre, pulse: object, beats: Ticks) -> list[Lane]:
+def _pulse(bar: Metre, pulse: object, beats: Ticks, lead: str, other: str) -> list[Lane]:
     """Return the lanes that keep the bar."""
     groups = len(bar.groups)
     if isinstance(pulse, str) and pulse == "beats":
-        return [Lane("beats", beats, "right foot", "bass drum")]
+        return [Lane("beats", beats, f"{lead} foot", "bass drum")]
     if isinstance(pulse, str) and pulse == "backbeat":
         if groups < 2:
             raise Refusal(
@@ -326,8 +330,8 @@ def _pulse(bar: Metre, pulse: object, beats: Ticks) -> list[Lane]:
             )
         bass, snare = backbeat(bar, len(beats) // groups)
         return [
-            Lane("bass drum", bass, "right foot", "bass drum"),
-            Lane("snare", snare, "left hand", "snare"),
+            Lane("bass drum", bass, f"{lead} foot", "bass drum"),
+            Lane("snare", snare, f"{other} hand", "snare"),
         ]
     if isinstance(pulse, str) or not isinstance(pulse, Iterable):
         raise Refusal(
@@ -342,7 +346,7 @@ def _pulse(bar: Metre, pulse: object, beats: Ticks) -> list[Lane]:
             f"pulse={short(pulse)} is not in {bar}, with beats 1 to {groups}", "pulse=(1,)", argument="pulse"
         )
     which = np.array(chosen) - 1
-    return [Lane("beats", beats.reshape(-1, groups)[:, which].ravel(), "right foot", "bass drum")]
+    return [Lane("beats", beats.reshape(-1, groups)[:, which].ravel(), f"{lead} foot", "bass drum")]
 
 
 def backbeat(bar: Metre, bars: int) -> tuple[Ticks, Ticks]:

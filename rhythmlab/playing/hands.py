@@ -184,6 +184,28 @@ def letter_limbs(lane: Lane) -> list[str]:
     return [f"{_SIDES[letter]} {part}" for letter in lane.hands]
 
 
+def sides(left_handed: bool) -> tuple[str, str]:
+    """Return the side that leads, and the other one: a left-handed player has all limbs mirrored.
+
+    Examples
+    --------
+    >>> sides(False), sides(True)
+    (('right', 'left'), ('left', 'right'))
+    """
+    return ("left", "right") if left_handed else ("right", "left")
+
+
+def mirrored(letters: str, left_handed: bool) -> str:
+    """Return a sticking of a right-handed player as this player has it.
+
+    Examples
+    --------
+    >>> mirrored("RLRR", True)
+    'LRLL'
+    """
+    return letters.translate(str.maketrans("RL", "LR")) if left_handed else letters
+
+
 def sticking(hands: str, onsets: Iterable[int] | None = None) -> dict[str, Ticks]:
     """Return the strokes of each hand of a sticking, one a tick where no onsets are given.
 
@@ -246,6 +268,18 @@ def ceiling(strokes: Mapping[str, Ticks] | Cycle, ticks: int, rules: Hand) -> So
         if found is None or (-one.tick_ms, one.tick) < (-found.tick_ms, found.tick):
             found = one
     return found
+
+
+def fits(strokes: Mapping[str, Ticks], ticks: int, tick_ms: Fraction, rules: Hand) -> bool:
+    """Return whether every limb can play its strokes at a tick of so many milliseconds, or slower.
+
+    Examples
+    --------
+    >>> [fits(sticking("RRLL"), 4, Fraction(ms), hand_limits()) for ms in (61, 62)]
+    [False, True]
+    """
+    least = Least.at(tick_ms, rules)
+    return all(_Row("", onsets, ticks).fits(least) for onsets in strokes.values() if len(onsets))
 
 
 def too_soon(

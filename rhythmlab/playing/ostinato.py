@@ -8,7 +8,7 @@ from math import gcd, lcm
 import numpy as np
 
 from rhythmlab.core import long_work
-from rhythmlab.core.check import MOST_STROKES, MOST_TICKS, few_enough, short, window
+from rhythmlab.core.check import MOST_STROKES, MOST_TICKS, few_enough, flag, short, window
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.display import Printed
 from rhythmlab.core.public import public, public_class
@@ -16,6 +16,7 @@ from rhythmlab.core.rhythm import Rhythm, as_cycle
 from rhythmlab.core.tempo import Speed
 from rhythmlab.core.types import Ticks
 from rhythmlab.playing.groove import bars_shown, names_text, too_close
+from rhythmlab.playing.hands import sides
 from rhythmlab.playing.metre import Bars, Metre, tempo_of
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.patterns import Pattern, foot_pattern, hand_phrase, pattern
@@ -403,6 +404,7 @@ def ostinato(
     metre: str | Metre | None = None,
     bars: int | None = None,
     from_bar: int = 1,
+    left_handed: bool = False,
 ) -> Ostinato:
     """Set an ostinato in the feet against a phrase in the hands, each of its own length.
 
@@ -417,6 +419,8 @@ def ostinato(
         The bar; that of the feet, or a bar as long as the feet, when left out.
     bars, from_bar : int, optional
         How many bars, and from which on; until everything comes home when left out.
+    left_handed : bool
+        Whether limbs that are not named are the left ones, and phrases begin with the left hand.
 
     Returns
     -------
@@ -435,12 +439,13 @@ def ostinato(
     >>> o.home, o.meets["right foot", "right hand"]
     (3, array([ 0, 12, 24, 36]))
     """
-    low_ticks, low_lanes = _side_lanes(feet, "feet", "right foot", ("bass drum", "closed hi-hat"))
-    high_ticks, high_lanes = _side_lanes(hands, "hands", "right hand", ("bell", "snare"))
+    lead, _ = sides(flag(left_handed, "left_handed", _OSTINATO.removesuffix(")") + ", left_handed=True)"))
+    low_ticks, low_lanes = _side_lanes(feet, "feet", f"{lead} foot", ("bass drum", "closed hi-hat"))
+    high_ticks, high_lanes = _side_lanes(hands, "hands", f"{lead} hand", ("bell", "snare"))
     bar = _bar(feet, *low_lanes[0]) if metre is None else metre_of(metre)
-    sides = (("feet", low_lanes), ("hands", high_lanes))
+    both = (("feet", low_lanes), ("hands", high_lanes))
     voices = [
-        voice for side, lanes in sides for length, lane in lanes for voice in _voices(side, lane, length)
+        voice for side, lanes in both for length, lane in lanes for voice in _voices(side, lane, length)
     ]
     _one_stroke_each(voices, bar)
     ticks = lcm(low_ticks, high_ticks, bar.ticks)
@@ -457,7 +462,7 @@ def ostinato(
     fields = {"feet": low_ticks, "hands": high_ticks, "home": home, "from_bar": at}
     lengths = tuple(
         sentences.listed([numbers.number(length) for length in sorted({length for length, _ in lanes})])
-        for _, lanes in sides
+        for _, lanes in both
     )
     for field, value in (*fields.items(), ("meets", meets), ("counts", counts), ("_lengths", lengths)):
         object.__setattr__(made, field, value)
@@ -485,7 +490,8 @@ def _side_lanes(
 ) -> tuple[int, list[tuple[int, Lane]]]:
     """Return the length of the feet or of the hands, and each of their lanes with its own length."""
     named = given if isinstance(given, Mapping) and 0 < len(given) <= _MOST_LANES else {side: given}
-    rows = [(who, _row(row, side, who)) for who, row in named.items()]
+    lead, other = sides(limb.startswith("left"))
+    rows = [(who, _row(row, side, who, lead)) for who, row in named.items()]
     for who, row in rows:
         if not row.lanes:
             what = side if who == side else f"{side}[{short(who)}]"
@@ -496,7 +502,7 @@ def _side_lanes(
     for who, row in rows:
         for lane in row.lanes:
             plays = lane.limb or ("hands" if lane.hands else limb if who == side else who)
-            second = bool(lanes) or plays.startswith("left")
+            second = bool(lanes) or plays.startswith(other)
             sound = sounds[second] if lane.sound == "click" else lane.sound
             name = plays if lane.name == "pattern" else lane.name
             made = Lane(name, lane.onsets, plays, sound, lane.accents, lane.ghosts, lane.hands)
@@ -504,7 +510,7 @@ def _side_lanes(
     return lcm(*(row.ticks for _, row in rows)), lanes
 
 
-def _row(given: object, side: str, who: object) -> Cycle:
+def _row(given: object, side: str, who: object, lead: str) -> Cycle:
     """Return what a side, or a limb of it, plays: phrases and stickings with the limbs that play them."""
     if not isinstance(who, str):
         raise Refusal(f"{side} has {short(who)} where a limb is named", _OSTINATO, argument=side)
@@ -520,7 +526,7 @@ def _row(given: object, side: str, who: object) -> Cycle:
         return as_cycle(given, side, _OSTINATO)
     if side == "feet":
         return foot_pattern(given)
-    return hand_phrase(given) if alone and given.is_phrase and not given.lanes[0].limb else given
+    return hand_phrase(given, lead) if alone and given.is_phrase and not given.lanes[0].limb else given
 
 
 def _bar(feet: object, ticks: int, lane: Lane) -> Metre:

@@ -319,7 +319,7 @@ def _signs(text: str) -> tuple[str, tuple[int, ...]]:
     )
 
 
-def hand_phrase(given: Pattern) -> Cycle:
+def hand_phrase(given: Pattern, lead: str = "right") -> Cycle:
     """Return a phrase with the hands that it has at a slow tempo, until the lead comes home.
 
     Examples
@@ -327,7 +327,7 @@ def hand_phrase(given: Pattern) -> Cycle:
     >>> hand_phrase(pattern("3 3 2")).lanes[0].accents
     (0, 3, 6)
     """
-    return stick(given.groups, ms=_SLOW_MS).cycle(whole=True, name="pattern")
+    return stick(given.groups, ms=_SLOW_MS, lead=lead[0].upper()).cycle(whole=True, name="pattern")
 
 
 def foot_pattern(given: Pattern) -> Cycle:

@@ -1,11 +1,14 @@
 """Takes on a bare page: keys, pads and MIDI in, one message out, nothing lost."""
 
+import re
 from statistics import median
 
 import pytest
 
 from rhythmlab.panels.pages_00_to_04 import merge_pulses, two_numbers
+from rhythmlab.panels.pages_05_to_07 import land_in_bars
 from rhythmlab.panels.takes import read_take
+from rhythmlab.playing.hands import limbs
 from rhythmlab.practice.measure import measure
 from tests.browser.bare import open_stage, wait_until
 from tests.browser.playing import play, strokes_of
@@ -50,6 +53,29 @@ def test_a_left_hand_planted_25_ms_late_is_found_and_told(page):
     assert "left hand" in said[0]
     assert "late" in said[0]
     assert page.evaluate("model.sent.length") == 1
+
+
+def test_a_fill_is_played_with_both_hands_and_a_foot(page):
+    """Each stroke with the key of its limb: F left, J right, N the foot; none is taken as another's."""
+    panel = land_in_bars(5, 4, bpm=120)
+    panel._fields["bars"].value = "2"
+    open_play(page, panel.stage)
+    rows = page.locator(".rl-padrow").evaluate_all("rows => rows.map((row) => row.textContent)")
+    assert [re.findall(r"(?:right|left) (?:hand|foot)", row) for row in rows] == [
+        ["left hand", "right hand"],
+        ["right foot"],
+    ]
+    page.get_by_role("button", name="pad of left hand: snare, fill, key F").wait_for()
+    record(page, "all parts", "1")
+    plan = panel.stage.plan
+    key = {"right hand": "KeyJ", "left hand": "KeyF", "right foot": "KeyN"}
+    tick_s = plan["cycle_s"] / plan["ticks"]
+    strokes = [
+        [tick * tick_s, key[limb]] for limb, row in limbs(panel._shown.cycle).items() for tick in row.tolist()
+    ]
+    play(page.locator(".rl-stage"), sorted(strokes))
+    measures = measure(read_take(message_of(page) | {"late": 0}))
+    assert measures.missed == measures.extra == 0
 
 
 #: Keeps what the sound card's clock says whenever the page reads it, and when each key was struck.

@@ -91,3 +91,64 @@ def test_the_switch_is_kept_and_a_damaged_file_is_no(tmp_path, monkeypatch):
     for damaged in ("", "[]", "{", "[" * 10_000, json.dumps({"left_handed": "yes"})):
         hands_file().write_text(damaged)
         assert not remembered_hands()
+
+
+SWAP = {"right": "left", "left": "right"}
+
+
+def swapped(limb: str) -> str:
+    """Return a limb of the other side."""
+    return " ".join(SWAP.get(word, word) for word in limb.split())
+
+
+@pytest.mark.parametrize(
+    "make",
+    [
+        lambda: rl.pages.land_in_bars(7, 4),
+        lambda: rl.pages.land_in_bars(4, 3, metre="3/4"),
+        lambda: rl.pages.move_accent("2+2+3/8", 5),
+        lambda: rl.pages.move_accent("4/4", 3),
+        lambda: rl.pages.feet_against_hands("x..x..x.", "x.x.xx"),
+        lambda: rl.pages.feet_against_hands("4 4", "4 3 4 3"),
+    ],
+)
+def test_page_07_mirrors_hands_feet_pads_and_words(make, tmp_path, monkeypatch):
+    """The same strokes and sounds by the other side, whose pad has the key of that side."""
+    monkeypatch.chdir(tmp_path)
+    right = make()
+    remember_hands(True)
+    left = make()
+    one, other = right._shown.cycle, left._shown.cycle
+    for lane, mirror in zip(one.lanes, other.lanes, strict=True):
+        assert (mirror.onsets.tolist(), mirror.accents) == (lane.onsets.tolist(), lane.accents)
+        assert (mirror.sound, mirror.limb) == (lane.sound, swapped(lane.limb))
+        assert mirror.hands == lane.hands.translate(str.maketrans("RL", "LR"))
+    keys = {pad["said"]: pad["key"] for pad in left.stage.plan["pads"]}
+    assert keys == {
+        limb: {"right hand": 0, "left hand": 1, "right foot": 4, "left foot": 5}[limb] for limb in keys
+    }
+    rows = {pad["said"]: [i for i, _ in pad["rows"]] for pad in right.stage.plan["pads"]}
+    assert {pad["said"]: [i for i, _ in pad["rows"]] for pad in left.stage.plan["pads"]} == {
+        swapped(limb): row for limb, row in rows.items()
+    }
+    said = " ".join(right.stage.pictures[0]["said"])
+    mirrored = " ".join(left.stage.pictures[0]["said"])
+    words, others = (
+        sorted(word.lower() for word in text.split() if word.lower() in SWAP) for text in (said, mirrored)
+    )
+    assert sorted(SWAP[word] for word in words) == others
+
+
+def test_letters_that_are_typed_stay_as_they_are_typed(tmp_path, monkeypatch):
+    """Left-handed, too, R is the right hand in a sticking of one's own; the fields name the other side."""
+    monkeypatch.chdir(tmp_path)
+    remember_hands(True)
+    moving = rl.pages.move_accent("4/4", 5)
+    moving._fields["hands"].value = "RLRRL"
+    assert moving._shown.cycle.lanes[-1].hands.startswith("RLRRL")
+    feet = rl.pages.feet_against_hands("RLRR", "RLRRLRR")
+    assert {lane.limb for lane in feet._shown.cycle.lanes} == {"right foot", "left foot", "hands"}
+    names = [field.description for field in feet._fields.values()]
+    assert names[:4] == ["feet", "right foot", "hands", "right hand"]
+    feet._fields["feet"].value, feet._fields["left_foot"].value = "x...", "..x."
+    assert [lane.limb for lane in feet._shown.cycle.lanes][:2] == ["left foot", "right foot"]

@@ -1,7 +1,7 @@
 """Which pairs hands can play as a fill, recomputed from the limits."""
 
 from fractions import Fraction
-from math import ceil, gcd
+from math import ceil, floor, gcd
 
 import pytest
 from hypothesis import given, settings
@@ -141,3 +141,67 @@ def test_pairs_that_are_looked_for_teach_something(free):
         if rl.playing.nothing_new(rl.Polyrhythm(p, q)) is None
         and (q <= free or (abs(p - q) == 1 and p * free >= q))
     }
+
+
+@FEW
+@given(
+    st.sampled_from(["4/4", "3/4", "6/8", "2+2+3/8", "5/4", "2/4"]),
+    st.integers(40, 500),
+    st.integers(1, 6),
+    st.integers(1, 4),
+    st.sampled_from([None, "x", "x.", "RLRL", "2", "RRLL"]),
+    st.sampled_from([{}, {"hand_sustained": 200}, {"hand_two": 100}, {"hand_three": 160}]),
+)
+def test_the_search_is_told_by_the_one_judge(metre, bpm, beats, lands, feet, moved):
+    """A pair is too fast where its own cycle is, time, landing and feet included, up to the same tempo."""
+    rows = rl.limits(**moved)
+    bar = rl.metre(metre)
+    lands = min(lands, len(bar.groups))
+    pairs = [(p, q) for p in range(2, 14) for q in range(2, 10) if gcd(p, q) == 1 and p * beats >= q]
+    given = {"beats": beats, "bars": 8, "lands": lands, "feet": feet}
+    own = {pair: rl.playing.resolve(pair, bar, **given) for pair in pairs}
+    told = {pair: one.fastest(limits=rows) for pair, one in own.items()}
+    fast = {pair: most for pair, most in told.items() if most < bpm}
+    if len(fast) == len(told):
+        with pytest.raises(rl.Refusal, match="no hands can play such a fill"):
+            fill(bar, bpm, pairs=pairs, limits=rows, **given)
+        return
+    found = fill(bar, bpm, pairs=pairs, limits=rows, **given)
+    assert found.too_fast == fast
+    assert {one.pair for one in found} == {*told} - {*fast}
+
+
+def test_a_foot_that_is_too_fast_is_named():
+    """The strokes of the fill are not blamed for the foot's, and the tempo is one that the foot can keep."""
+    made = rl.playing.resolve((4, 3), "3/4", feet="x")
+    said = made.describe(120)
+    assert "Too fast for the right foot, which plays every 125 ms (167 ms as for a hand" in said
+    most = floor(made.fastest())
+    assert said.endswith(f"; it can be played up to {most} bpm.")
+    assert "oo fast for the" not in made.describe(most)
+
+
+@FEW
+@given(
+    st.sampled_from([(7, 4), (4, 3), (3, 2), (16, 15), (5, 4)]),
+    st.booleans(),
+    st.sampled_from([None, "x", "4 4"]),
+)
+def test_a_left_handed_fill_is_the_mirror_of_the_other(pair, crash, feet):
+    """Every limb and every letter the other side, strokes and sounds the same, and the sentence too."""
+    one, other = (
+        rl.playing.resolve(pair, crash=crash, feet=feet, left_handed=left) for left in (False, True)
+    )
+    swap = {"right": "left", "left": "right"}
+    for lane, mirror in zip(one.lanes, other.lanes, strict=True):
+        assert (lane.name, lane.sound, lane.onsets.tolist()) == (
+            mirror.name,
+            mirror.sound,
+            mirror.onsets.tolist(),
+        )
+        assert mirror.limb == " ".join(swap.get(word, word) for word in lane.limb.split())
+        assert mirror.hands == lane.hands.translate(str.maketrans("RL", "LR"))
+    for bpm in (60, 300):
+        words = [swap.get(word, word) for word in one.describe(bpm).split(" ")]
+        assert other.describe(bpm) == " ".join(words)
+    assert one.fastest() == other.fastest()
