@@ -231,6 +231,19 @@ class Cycle:
         lengths = np.diff(np.append(self.beats, self.beats[:1] + self.ticks))
         return int(np.gcd.reduce(lengths)) if len(lengths) and np.any(lengths != lengths[0]) else 0
 
+    @property
+    def divided(self) -> bool:
+        """Whether a beat is known to be one note, divided: of three parts it is then a triplet.
+
+        Pulses against each other and bars of single notes are; of strokes that were copied nobody knows.
+
+        Examples
+        --------
+        >>> Cycle(6, [], beats=[0, 3]).divided
+        False
+        """
+        return self._written == 0
+
     def __repr__(self) -> str:
         lanes = ", ".join(lane._summary for lane in self.lanes)
         bars = f", bars {listed(self.bars)}" if len(self.bars) else ""
@@ -248,6 +261,21 @@ def renamed(cycle: Cycle, lanes: Iterable[Lane]) -> Cycle:
     found = copy(cycle)
     object.__setattr__(found, "lanes", tuple(lanes))
     return found
+
+
+def counted_as(made: Cycle, like: Cycle | int) -> Cycle:
+    """Return a cycle that was just made, counted as another is: in the same written notes.
+
+    `like` may be its `written` notes in ticks, 0 where a beat is one note, divided.
+
+    Examples
+    --------
+    >>> counted_as(Cycle(6, [], beats=[0, 3]), 0).divided
+    True
+    """
+    notes = like if isinstance(like, int) else like.written or like._written
+    object.__setattr__(made, "_written", notes)
+    return made
 
 
 def rising(values: Iterable[int], what: str, example: str, most: int = MOST_STROKES) -> Ticks:

@@ -127,7 +127,11 @@ def places(cycle: Cycle, onsets: Ticks, *, start: int = 0, stop: int | None = No
     shown = slice(*np.searchsorted(onsets, (start, cycle.ticks if stop is None else stop)))
     which, offsets = which[shown], offsets[shown]
     rows = zip((which % len(beats)).tolist(), offsets.tolist(), lengths[which].tolist(), strict=True)
-    return Listed(Place(beat + 1, offset // part + 1, length // part) for beat, offset, length in rows)
+    threes = 0 if cycle.divided else 3  # whether a copied beat of three is a triplet, nobody knows
+    return Listed(
+        Place(beat + 1, offset // part + 1, length // part, threes * (length // part in (3, 6)))
+        for beat, offset, length in rows
+    )
 
 
 def own_groups(given: Groups, example: str) -> OwnGroups:

@@ -13,7 +13,7 @@ import numpy as np
 
 from rhythmlab.core import long_work
 from rhythmlab.core.check import MOST_TICKS, few_enough, index, short, whole, window
-from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.cycle import Cycle, Lane, counted_as
 from rhythmlab.core.display import line
 from rhythmlab.core.public import public_class
 from rhythmlab.core.types import Ticks
@@ -229,7 +229,7 @@ class Polyrhythm:
         few_enough(sum(self.pulses), 0, self.ticks, f"composite({self}, ")
         long_work.say(f"The whole cycle of {self}", megabytes=sum(self.pulses) * 24 / 1e6)
         lanes = tuple(Lane(str(pulse), self.onsets(i)) for i, pulse in enumerate(self.pulses))
-        made = Cycle(self.ticks, lanes, beats=lanes[home].onsets)
+        made = counted_as(Cycle(self.ticks, lanes, beats=lanes[home].onsets), 0)
         object.__setattr__(made, "_cache", self._cache)  # the same strokes make the same line from every home
         return made
 

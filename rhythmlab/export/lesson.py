@@ -12,7 +12,7 @@ import numpy as np
 
 from rhythmlab.core.check import FASTEST
 from rhythmlab.core.composite import composite
-from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.cycle import Cycle, Lane, renamed
 from rhythmlab.core.feel import Feel, OwnGroups, places
 from rhythmlab.core.gaps import midway, phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
@@ -462,7 +462,7 @@ def _short_names(cycle: Cycle) -> Cycle:
         )
         for lane in cycle.lanes
     ]
-    return Cycle(cycle.ticks, lanes, cycle.beats, cycle.bars)
+    return renamed(cycle, lanes)
 
 
 def _bar_end(bars: list[int], i: int, each: int, stop: int) -> int:

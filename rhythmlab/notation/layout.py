@@ -297,6 +297,8 @@ class EvenLanes:
         The sentence that is said on the line.
     groups : tuple
         The reader's own groups of a beat of five parts or more, as for `Feel`.
+    divided : bool
+        Whether a beat is known to be one note, so that three parts of it are a triplet.
     """
 
     ticks: int
@@ -308,6 +310,7 @@ class EvenLanes:
     even: bool
     said: Sentence | None = None
     groups: OwnGroups = ()
+    divided: bool = True
 
     @property
     def beats(self) -> int:
@@ -349,8 +352,9 @@ class EvenLanes:
 
     def place(self, row: int, tick: int) -> Place:
         """Return where a stroke falls, counted from home."""
-        part = self.beat // self.parts(row)
-        return Place(tick // self.beat + 1, tick % self.beat // part + 1, self.parts(row))
+        parts = self.parts(row)
+        part, threes = self.beat // parts, 0 if self.divided else 3 * (parts in (3, 6))
+        return Place(tick // self.beat + 1, tick % self.beat // part + 1, parts, threes)
 
 
 def bpm_of(tempo: object) -> Fraction:
@@ -454,7 +458,7 @@ def even_lanes(what: Polyrhythm | Cycle, tempo: object, home: int | None) -> Eve
     if tempo is not None:
         speed = bpm_of(tempo) if not isinstance(tempo, Tempo) else 60 / (tempo.tick_seconds(what) * beat)
     said = what if isinstance(what, Sentence) else None
-    return EvenLanes(what.ticks, beat, rows, which, bars, speed, all(steps), said)
+    return EvenLanes(what.ticks, beat, rows, which, bars, speed, all(steps), said, what.divided)
 
 
 def layout_of(pulses: EvenLanes) -> str:

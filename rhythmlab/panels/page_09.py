@@ -10,7 +10,7 @@ import ipywidgets as widgets
 
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.composite import composite
-from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.cycle import Cycle, Lane, counted_as
 from rhythmlab.core.display import Quiet
 from rhythmlab.core.feel import Feel, Groups
 from rhythmlab.core.polyrhythm import Polyrhythm
@@ -157,7 +157,7 @@ class Dictation(Quiet, widgets.VBox):
         lanes = [
             Lane(name, lane.onsets, sound=lane.sound) for name, lane in zip(names, cycle.lanes, strict=True)
         ]
-        hidden = Cycle(cycle.ticks, lanes, beats=cycle.beats, bars=cycle.bars)
+        hidden = counted_as(Cycle(cycle.ticks, lanes, beats=cycle.beats, bars=cycle.bars), cycle)
         self._show("", ["A pair sounds and is not shown; the low drum is home."], hidden)
 
     def _show(self, drawn: str, said: list[str], cycle: Cycle) -> None:

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from typing import Any
 
-from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.cycle import Cycle, Lane, counted_as
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.stage.stage import Stage
@@ -127,7 +127,7 @@ def read_take(message: Mapping[str, Any]) -> Take:
         Lane(lane.name, lane.onsets, limb=limbs[i] if i < len(limbs) else "", sound=lane.sound)
         for i, lane in enumerate(plain.lanes)
     ]
-    cycle = Cycle(plain.ticks, lanes, beats=plain.beats, bars=plain.bars)
+    cycle = counted_as(Cycle(plain.ticks, lanes, beats=plain.beats, bars=plain.bars), plain)
     return take_from(message, cycle, Tempo(Fraction(message["bpm"]), pulse=message["pulse"]))
 
 

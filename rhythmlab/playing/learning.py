@@ -9,7 +9,7 @@ import numpy as np
 
 from rhythmlab.core.check import flag, items, short
 from rhythmlab.core.composite import composite
-from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.cycle import Cycle, Lane, counted_as
 from rhythmlab.core.display import Printed
 from rhythmlab.core.feel import Feel, Place
 from rhythmlab.core.gaps import NearRatio, landmarks
@@ -157,7 +157,8 @@ class Step:
             lanes = [
                 Lane(str(p.pulses[i]), p.onsets(i, **window) - self.start, limb=limbs[i]) for i in self.lanes
             ]
-        return Cycle(self.stop - self.start, lanes, beats=p.onsets(self.home, **window) - self.start)
+        beats = p.onsets(self.home, **window) - self.start
+        return counted_as(Cycle(self.stop - self.start, lanes, beats=beats), 0)
 
 
 @dataclass(frozen=True, slots=True)

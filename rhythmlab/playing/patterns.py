@@ -15,7 +15,7 @@ import numpy as np
 
 from rhythmlab.core.check import a, short, whole
 from rhythmlab.core.composite import composite
-from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.cycle import Cycle, Lane, counted_as
 from rhythmlab.core.public import public, public_class
 from rhythmlab.playing.metre import Metre, with_article
 from rhythmlab.playing.metre import metre as _metre_of
@@ -343,7 +343,7 @@ def foot_pattern(given: Pattern) -> Cycle:
     lane = given.lanes[0]
     if given.is_phrase and "hand" not in lane.limb:
         struck = Lane(lane.name, lane.accents, lane.limb, lane.sound)
-        return Cycle(given.ticks, [struck], given.beats, given.bars)
+        return counted_as(Cycle(given.ticks, [struck], given.beats, given.bars), given)
     if lane.hands:
         rows = {
             limb: [tick for tick, by in zip(lane.onsets.tolist(), lane.hands, strict=True) if by == letter]
@@ -351,7 +351,7 @@ def foot_pattern(given: Pattern) -> Cycle:
         }
         accents = {limb: [tick for tick in row if tick in lane.accents] for limb, row in rows.items()}
         feet = [Lane(lane.name, row, limb, lane.sound, accents[limb]) for limb, row in rows.items() if row]
-        return Cycle(given.ticks, feet, given.beats, given.bars)
+        return counted_as(Cycle(given.ticks, feet, given.beats, given.bars), given)
     return given
 
 

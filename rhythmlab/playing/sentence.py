@@ -14,7 +14,7 @@ import numpy as np
 
 from rhythmlab.core.check import few_enough, short, whole
 from rhythmlab.core.composite import composite
-from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.cycle import Cycle, counted_as
 from rhythmlab.core.display import Printed
 from rhythmlab.core.feel import places
 from rhythmlab.core.polyrhythm import Polyrhythm
@@ -193,6 +193,7 @@ def sentence(what: Rhythm, text: str, *, home: int | None = None) -> Sentence:
     better = best if on[best] > on[at] < p.pulses[at] else None
     made = Sentence.__new__(Sentence)
     Cycle.__init__(made, cycle.ticks, cycle.lanes, beats=cycle.beats)
+    counted_as(made, cycle)
     fields = {"syllables": syllables, "home": at, "better_home": better}
     for field, value in fields.items():
         object.__setattr__(made, field, value)

@@ -11,7 +11,7 @@ from typing import TypeAlias
 
 from rhythmlab.core.check import MOST_LISTED, few_enough, flag, index, items, positive, short, whole
 from rhythmlab.core.composite import composite
-from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.cycle import Cycle, Lane, counted_as
 from rhythmlab.core.display import Printed, Printer, line
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
@@ -952,7 +952,7 @@ def split(what: Rhythm, *, right: int = 0) -> Cycle:
         Lane(lane.name, lane.onsets, limb=limb, hands=letter * len(lane.onsets))
         for lane, (limb, letter) in zip(cycle.lanes, limbs, strict=True)
     ]
-    return Cycle(cycle.ticks, lanes, beats=cycle.beats)
+    return counted_as(Cycle(cycle.ticks, lanes, beats=cycle.beats), cycle)
 
 
 @public("playing.hand_to_hand((7, 4))", p="what")
@@ -991,7 +991,8 @@ def hand_to_hand(what: Rhythm, *, lead: str = "R", home: int | None = None) -> C
     beats = [turn * p.ticks + tick for turn in range(turns) for tick in beats]
     hands = (side + side.translate(_SWAP)) * (len(onsets) // 2)
     lane = Lane("composite", onsets, accents=beats, hands=hands)
-    return Cycle(turns * p.ticks, [lane], beats=beats, bars=[turn * p.ticks for turn in range(turns)])
+    bars = [turn * p.ticks for turn in range(turns)]
+    return counted_as(Cycle(turns * p.ticks, [lane], beats=beats, bars=bars), 0)
 
 
 def _gaps(onsets: tuple[int, ...], ticks: int) -> tuple[int, ...]:

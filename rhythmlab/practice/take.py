@@ -12,7 +12,7 @@ import numpy as np
 
 from rhythmlab.core.check import MOST_LISTED, index, items, short, whole
 from rhythmlab.core.composite import composite
-from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.cycle import Cycle, Lane, counted_as
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public_class
 from rhythmlab.core.rhythm import Rhythm, as_rhythm
@@ -423,11 +423,13 @@ def cycle_row(cycle: Cycle) -> dict[str, object]:
         }
         for lane in cycle.lanes
     ]
+    notes = cycle.written or (0 if cycle.divided else None)
     return {
         "ticks": cycle.ticks,
         "beats": cycle.beats.tolist(),
         "bars": cycle.bars.tolist(),
         "lanes": lanes,
+        **({} if notes is None else {"written": notes}),
     }
 
 
@@ -441,7 +443,10 @@ def cycle_of(row: Mapping[str, Any]) -> Cycle:
     True
     """
     lanes = [Lane(**lane) for lane in row["lanes"]]
-    return Cycle(row["ticks"], lanes, beats=row["beats"], bars=row["bars"])
+    cycle, notes = Cycle(row["ticks"], lanes, beats=row["beats"], bars=row["bars"]), row.get("written")
+    if isinstance(notes, int) and 0 <= notes <= cycle.ticks:  # takes of 0.2.0 do not say
+        counted_as(cycle, notes)
+    return cycle
 
 
 def from_row(row: Mapping[str, Any]) -> Take:

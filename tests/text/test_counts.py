@@ -1,5 +1,7 @@
 """The words of a count: one vocabulary, a word for every place, and every word read back as typed."""
 
+import json
+import re
 from itertools import product
 from xml.etree import ElementTree
 
@@ -11,10 +13,14 @@ import rhythmlab as rl
 from rhythmlab.classroom.bank.template import place_aliases
 from rhythmlab.core import feel
 from rhythmlab.core.feel import Feel, Place, places
+from rhythmlab.draw.pictures import strip
+from rhythmlab.export.handout import handout
 from rhythmlab.notation.score import score
 from rhythmlab.panels.wall import too_long_for_a_bar
 from rhythmlab.playing.metre import Metre
+from rhythmlab.playing.metre import metre as bar_of
 from rhythmlab.playing.phrasing import Phrase
+from rhythmlab.practice.take import cycle_of, cycle_row
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts
 from tests import profile
@@ -253,3 +259,35 @@ def test_too_many_parts_to_say_is_said():
         "too many to say: call the number of each bar and listen for where the strokes meet"
     )
     assert "(beat and part, 63 parts to a beat)" in counts.count(Feel((63, 64)))
+    assert counts.part_words(10, groups=(5, 5)) == ()
+
+
+def said_in(cycle) -> str:
+    """Return every word that pictures, counts of a handout and its score put under a cycle."""
+    marks = [mark.text for mark in strip(cycle).marks if hasattr(mark, "text")]
+    notes = re.findall(r"<text>([^<]*)</text>", score(cycle, 60).musicxml)
+    return " ".join((*marks, *notes, handout(cycle, rl.Tempo(60, ticks=cycle.beat)).text))
+
+
+@pytest.mark.parametrize("metre", ["6/8", "12/8", "2+2+3/8"])
+def test_copied_bars_of_eighths_are_no_triplets(metre):
+    """Copied lane by lane, or kept in a journal and read again, no three eighths are "trip, let"."""
+    bars = bar_of(metre).cycle(2, [rl.Lane("eighths", range(2 * bar_of(metre).ticks), limb="hands")])
+    bars = bar_of(metre).cycle(2, [*bars.lanes, rl.Lane("a lane with a very long name", [0], "foot")])
+    row = json.loads(json.dumps(cycle_row(bars)))
+    assert cycle_of(row).written == bars.written
+    old = {key: value for key, value in row.items() if key != "written"}
+    for cycle in (
+        bars,
+        rl.Cycle(bars.ticks, bars.lanes, bars.beats, bars.bars),
+        cycle_of(row),
+        cycle_of(old),
+    ):
+        assert not re.search(r"\b(trip|let)\b", said_in(cycle))
+
+
+def test_pulses_stay_triplets_where_they_are_kept():
+    """3 in the time of 2 is three to a beat in a pair, in its steps and in a take of it read again."""
+    pair = rl.Polyrhythm(3, 4)
+    for cycle in (pair.cycle(), cycle_of(cycle_row(pair.cycle())), rl.playing.split(pair)):
+        assert "trip" in " ".join(map(counts.mark, places(cycle, cycle.lanes[0].onsets)))
