@@ -340,7 +340,7 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width
     first = int(np.searchsorted(cycle.beats, start))
     number_of = dict(zip(beats, counted_on[first : first + len(beats)].tolist(), strict=True))
     least = int(np.diff(cycle.beats).min()) if len(cycle.beats) > 1 else cycle.ticks
-    every = every_so_many(px * least, len(str(len(cycle.beats))))
+    every = every_so_many(px * least, len(str(max(number_of.values(), default=1))))
     big = [(b, str(number_of[b])) for b in beats if (number_of[b] - 1) % every == 0]
     big = [(b, text) for b, text in big if clear_of_gutter((b - start) * px, 6.3, text)]
     home = _home(cycle)

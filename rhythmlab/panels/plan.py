@@ -60,6 +60,8 @@ class Unit:
         What is played.
     lines : tuple of str
         Lines of a set list for what is no pair, such as a phrase.
+    words : str
+        What the room says on the line of its pair, if there are words for it.
     """
 
     name: str
@@ -69,6 +71,7 @@ class Unit:
     run: tuple[tuple[str, str], ...]
     pairs: tuple[tuple[int, ...], ...]
     lines: tuple[str, ...] = ()
+    words: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,11 +146,12 @@ class Workshop:
 
         Examples
         --------
-        >>> print("\n".join(workshop(30).set_list().splitlines()[:4]))
+        >>> for line in workshop(30).set_list().splitlines()[:4]:
+        ...     print(line[:96])
         # A workshop of 30 minutes for a room that does this for the first time.
-        # 0:03 Three against two, by its words. Say: Say it before you clap it: together, right, left, right.
+        # 0:03 Three against two, by its words. Say: Say it before you clap it: together, right, left, r
         # Ask: How many sounds are there, and how many claps?
-        pair | pulses: 3 2 | home: 2 | bpm: 72 | title: Three against two, by its words
+        pair | pulses: 3 2 | home: 2 | bpm: 72 | title: Three against two, by its words | sentence: toge
         """
         rows = [f"# {self.title}."]
         for part in (part for part in self.parts if part.kind == "play"):
@@ -157,9 +161,10 @@ class Workshop:
             for p in named:
                 home, title = len(p.pulses) - 1, unit.name
                 title += f": {descriptions.pair(p)}" if len(named) > 1 else ""
-                wanted = Fraction(DRIFT_BPM if fitting_view(p) == GAPS else BPM)
-                bpm = called_tempo(p, home, wanted)
-                rows.append(line_of(p, Tempo(bpm, pulse=home), home, title=title))
+                view = GAPS if fitting_view(p) == GAPS else ""
+                bpm = called_tempo(p, home, Fraction(DRIFT_BPM if view else BPM))
+                words = f" | sentence: {unit.words}" if unit.words else ""
+                rows.append(line_of(p, Tempo(bpm, pulse=home), home, view=view, title=title) + words)
             rows += [f"{line} | title: {unit.name}" for line in unit.lines]
         return "\n".join(rows) + "\n"
 
@@ -420,9 +425,10 @@ def _unit(
     say: str,
     ask: str,
     *lines: str,
+    words: str = "",
 ) -> Unit:
     named = [(f"page {page:02}", f"../{_PAGES[page]}") for page in pages]
-    return Unit(name, rank, say, ask, (_WALL, *named), pairs, lines)
+    return Unit(name, rank, say, ask, (_WALL, *named), pairs, lines, words)
 
 
 UNITS: dict[str, tuple[Unit, ...]] = {
@@ -432,15 +438,17 @@ UNITS: dict[str, tuple[Unit, ...]] = {
               "Which of the two would you tap your foot to?"),
         _unit("Three against two, by its words", 0, (0,), ((3, 2),),
               "Say it before you clap it: together, right, left, right.",
-              "How many sounds are there, and how many claps?"),
+              "How many sounds are there, and how many claps?",
+              words="together, right, left, right"),
         _unit("Right half, left half", 2, (), ((3, 2),),
               "The right half of the room claps the upper row, the left half the lower one. Then change.",
               "Who hears the other half, and who only counts?"),
         _unit("Four against three, by its words", 0, (2,), ((4, 3),),
               "Together, right, left, right, left, right: one line, shared by two hands.",
-              "Where are the two longest spaces?"),
+              "Where are the two longest spaces?",
+              words="together, right, left, right, left, right"),
         _unit("Two numbers from the room, 1 to 4", 1, (), ((4, 1), (4, 2)),
-              "Call out two numbers from 1 to 4: the left half claps the first, the right half the second. "
+              "Call out two numbers from 1 to 4: the right half claps the first, the left half the second. "
               "Equal numbers are all together; 4 and 2 is 2 and 1, twice; for 3 and 2 and for 4 and 3 say "
               "our words.",
               "Which pair would you have known without the wall?"),

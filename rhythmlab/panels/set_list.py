@@ -15,7 +15,7 @@ from rhythmlab.core.tempo import Tempo
 from rhythmlab.core.types import Number
 from rhythmlab.panels.controls import home_index
 from rhythmlab.panels.cycle_panel import PanelContent, cut
-from rhythmlab.panels.errors import FieldRefusal
+from rhythmlab.panels.errors import ONE_AT_A_TIME, FieldRefusal
 from rhythmlab.panels.plan import Workshop, WorkshopPlan
 from rhythmlab.panels.wall import Wall
 from rhythmlab.playing.approach import fitting_view
@@ -88,17 +88,18 @@ class SetListWall(Wall):
 
     def _do(self, does: Callable[[], str]) -> None:
         """Do what a button says, and tell what came of it beside the buttons."""
-        if does != self._read_over:
-            self._over = None
-        try:
-            said = does()
-        except KeyboardInterrupt:
-            said = "Stopped: each file that is there is whole, and the rest was not made."
-        except (ValueError, IndexError, OSError) as error:
-            said = as_sentence(error)
-        except Exception as error:
-            said = f"This did not work, and it is a fault of the page: {type(error).__name__}: {error}"
-        self._told.value = f"<p role='status'>{escape(said)}</p>" if said else ""
+        with ONE_AT_A_TIME:
+            if does != self._read_over:
+                self._over = None
+            try:
+                said = does()
+            except KeyboardInterrupt:
+                said = "Stopped: each file that is there is whole, and the rest was not made."
+            except (ValueError, IndexError, OSError) as error:
+                said = as_sentence(error)
+            except Exception as error:
+                said = f"This did not work, and it is a fault of the page: {type(error).__name__}: {error}"
+            self._told.value = f"<p role='status'>{escape(said)}</p>" if said else ""
 
     def _read(self) -> str:
         """Read the file, or take over a plan, and show the first item."""
@@ -215,7 +216,11 @@ class SetListWall(Wall):
             if item.title != descriptions.pair(item.what):
                 self._heading.value = f"<b>{escape(cut(item.title, _MOST))}</b> {self._heading.value}"
         else:
-            self.show(PanelContent(cut(item.title), item.what, item.tempo, [item.sentence, item.text]))
+            self.show(
+                PanelContent(
+                    cut(item.title), item.what, item.tempo, [item.sentence.replace("*", ""), item.text]
+                )
+            )
 
     def _call(self, p: Polyrhythm) -> None:
         on, words, plain = self._on, self.words, self._plain
@@ -231,7 +236,7 @@ class SetListWall(Wall):
     def _sentences(self, feel: Feel, tempo: Tempo) -> list[str]:
         drawn = isinstance(self._said_on(feel), Sentence)  # and told with its stresses
         plain = self.words if self.words == self._plain and not drawn else ""
-        return [plain, *super()._sentences(feel, tempo)]
+        return [plain.replace("*", ""), *super()._sentences(feel, tempo)]
 
     def _tell_words(self) -> None:
         """Say why a sentence is not on the line; the plain words of an item, with no stress, need not be."""

@@ -24,6 +24,7 @@ from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.core.types import Number
 from rhythmlab.draw.fit import readable
+from rhythmlab.draw.palette import shape
 from rhythmlab.draw.pictures import strip
 from rhythmlab.draw.scene import Mark, Scene, Stroke, Text
 from rhythmlab.draw.svg import svg
@@ -55,6 +56,9 @@ HALVES = ("right half", "left half", "middle")
 _HINT = "Type a number, Tab, a number, Enter: it sounds."
 #: How the gap cycle is squeezed for a wall: its rows, their share of the height, its width in px.
 SQUEEZED_ROWS, SQUEEZED_SHARE, SQUEEZED_WIDTH = 7.8, 0.55, 760
+#: Rows from the number of a pulse to the half under it, and rows of the key under a gap cycle; its signs.
+NAME_ROWS, KEY_ROWS = 0.46, 0.75
+KEYS = {"disc": "\u25cf", "diamond": "\u25c6", "square": "\u25a0", "triangle": "\u25b2"}
 #: A bare picture: its height in rows, px of its cycle and beside it, and px that a letter of its count needs.
 BARE_ROWS, BARE_TIME, BARE_SIDE, BARE_LETTER = 4.5, 440, 20, 14.6
 #: Speed of sound in air at about 20 degrees, in metres a second (a physical constant, rounded).
@@ -188,13 +192,18 @@ class Wall(Panel):
         ]
         lanes = [replace(lane, name=name) for lane, name in zip(cycle.lanes, names, strict=True)]
         room = strip(renamed(cycle, lanes), start=ticks[0], stop=ticks[1], width=WALL_WIDTH)
+        room = numbered(room, feel.polyrhythm)
         room = replace(room, alt=f"{halves_text(feel, self.left_handed)} {scene.alt}")
         return bared(room) if self.bare else room
 
     def _gaps(self, feel: Feel, tempo: Tempo, limits: Limits, ticks: Window) -> Scene:
         """Draw the gap cycle on less height, so that its words are larger on a full screen."""
         scene = gap_picture(feel, tempo, limits, ticks)
-        return bared(scene) if self.bare else scene
+        return bared(scene) if self.bare else keyed(scene, feel.polyrhythm, self._names())
+
+    def _names(self) -> tuple[str, ...]:
+        """Return what the room calls each pulse beside its number: its half, where there are halves."""
+        return halves_of(self.left_handed) if self.halves else ()
 
     def _sentences(self, feel: Feel, tempo: Tempo) -> list[str]:
         p = feel.polyrhythm
@@ -403,6 +412,7 @@ class Wall(Panel):
         self._put += 1
         self._draw_shown(shown)
         self.line.tell(None)
+        self._words_line.tell(None)  # of the pair before
 
     def _draw_shown(self, shown: PanelContent) -> None:
         """Draw what is no pair, and say what sounds."""
@@ -482,6 +492,43 @@ def gap_picture(feel: Feel, tempo: Tempo, limits: Limits, ticks: Window) -> Scen
     return squeezed(scene, SQUEEZED_ROWS, SQUEEZED_SHARE, SQUEEZED_WIDTH)
 
 
+def numbered(scene: Scene, p: Polyrhythm) -> Scene:
+    """Return the line of a room with the number of each pulse over the half that claps it.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.cycle import Lane
+    >>> rows = [Lane("right half", [0, 2, 4]), Lane("left half", [0, 3])]
+    >>> scene = numbered(strip(Cycle(6, rows, beats=[0, 3])), Polyrhythm(3, 2))
+    >>> [mark.text for mark in scene.marks if isinstance(mark, Text) and mark.role == "name"]
+    ['3', 'right half', '2', 'left half']
+    """
+    marks: list[Mark] = []
+    pulses = iter(p.pulses)
+    for mark in scene.marks:
+        if isinstance(mark, Text) and (mark.role, mark.side) == ("name", "left"):
+            marks.append(replace(mark, y=mark.y - NAME_ROWS / 2, text=str(next(pulses))))
+            mark = replace(mark, y=mark.y + NAME_ROWS / 2)
+        marks.append(mark)
+    return replace(scene, marks=tuple(marks))
+
+
+def keyed(scene: Scene, p: Polyrhythm, names: Sequence[str]) -> Scene:
+    """Return a gap cycle with a key under it: which shape is which number, and which half of the room.
+
+    Examples
+    --------
+    >>> p = Polyrhythm(16, 15)
+    >>> keyed(VIEWS[GAPS](Feel(p), Tempo(100, pulse=1), limits_or(None), (0, 240)), p, HALVES).marks[-1].text
+    '\u25cf 16, right half \u00b7 \u25c6 15, left half'
+    """
+    drawn = sorted({mark.lane for mark in scene.strokes()})
+    said = [", ".join([f"{KEYS[shape(i)]} {p.pulses[i]}", *names[i : i + 1]]) for i in drawn]
+    middle = (scene.start + scene.stop) / 2
+    key = Text(middle, scene.rows + KEY_ROWS - 0.5, " \N{MIDDLE DOT} ".join(said), "small")
+    return replace(scene, marks=(*scene.marks, key), rows=scene.rows + KEY_ROWS)
+
+
 def bared(scene: Scene) -> Scene:
     """Return a scene with nothing written but the count of its beats, which is large from the last row.
 
@@ -495,15 +542,23 @@ def bared(scene: Scene) -> Scene:
     row = min((mark.y for mark in count), default=scene.rows)
     room = BARE_TIME / (scene.stop - scene.start)
     beats = [mark for mark in count if mark.y == row]
-    apart = min((b.x - a.x for a, b in pairwise(beats)), default=scene.stop) * room
-    longest = max((len(mark.text) for mark in beats), default=1)
-    enough = (n * 10**e for e in range(9) for n in (1, 2, 5) if n * 10**e * apart >= BARE_LETTER * longest)
-    every = next(enough, 1)
+    every = every_bare(beats, room)
+    bars = [mark for mark in beats if mark.text == "1"]
+    if every > 1 and len(bars) > 1:  # of bars the first beats stay, so that none is counted twice as fast
+        beats, every = bars, every_bare(bars, room)
     drawn = [mark for mark in scene.marks if not isinstance(mark, Text) and mark_top(mark) < row]
     kept = replace(scene, marks=(*drawn, *(replace(mark, role="bare") for mark in beats[::every])))
     kept = replace(kept, rows=row + 0.55, left=BARE_SIDE, right=BARE_SIDE)
     rows = row - 0.7
     return squeezed(kept, rows, (BARE_ROWS - 1.25) / rows, BARE_TIME + 2 * BARE_SIDE)
+
+
+def every_bare(beats: Sequence[Text], room: float) -> int:
+    """Return every how many beats have room for their large number, where a tick has so many px."""
+    apart = min((b.x - a.x for a, b in pairwise(beats)), default=1.0) * room
+    longest = max((len(mark.text) for mark in beats), default=1)
+    every = (n * 10**e for e in range(9) for n in (1, 2, 5) if n * 10**e * apart >= BARE_LETTER * longest)
+    return next(every, 1)
 
 
 def mark_top(mark: Mark) -> float:

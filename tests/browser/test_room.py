@@ -120,6 +120,10 @@ def test_bare_leaves_two_numbers_picture_and_count_large_and_comes_back(lab, pag
     """By one key in full screen: capitals of a twentieth of the picture; a call goes on there."""
     page.set_viewport_size({"width": size[0], "height": size[1]})
     wall = fill_screen(page, lab, WALL)
+    assert page.evaluate("getComputedStyle(document.querySelector('.rl-picture')).outlineStyle") == "none"
+    for part, share in ((".rl-now", 0.042), (".rl-words p", 0.026), (".rl-pulses input", 0.05)):
+        words = page.evaluate(f"getComputedStyle(document.querySelector('{part}')).fontSize")
+        assert float(words.removesuffix("px")) >= share * size[1], part
     page.keyboard.press("b")
     wall.get_by_role("status").filter(has_text="Bare: the numbers").wait_for(state="attached")
     for pair in ((5, 4), (7, 4), (13, 8), (16, 15), (64, 63)):

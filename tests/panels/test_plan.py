@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from rhythmlab import resources
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.panels.plan import LEVELS, LONGEST, SHORTEST, STRETCH, UNITS, clock, workshop, workshop_plan
+from rhythmlab.panels.wall import HALVES
 from rhythmlab.playing.learning import learning_order
 from rhythmlab.playing.limits import limits
 
@@ -165,3 +166,12 @@ def test_the_panel_follows_its_fields_and_tells_what_it_cannot_read():
     assert len(repr(panel)) < 300
     assert panel._twin.heading == "The plan as plain text"
     assert escape(str(panel)) in panel._twin.inside
+
+
+def test_the_words_of_a_plan_and_the_wall_give_each_half_the_same_number():
+    """The first number is the right half's, the upper row, in every unit of every level."""
+    said = " ".join(unit.say for units in UNITS.values() for unit in units)
+    found = re.findall(r"(right|left) half(?: of the room)? (?:claps )?the (first|second|upper|lower)", said)
+    assert len(found) == 4
+    rows = {"first": 0, "upper": 0, "second": 1, "lower": 1}
+    assert all(f"{half} half" == HALVES[rows[what]] for half, what in found)

@@ -10,6 +10,7 @@ import pytest
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.panels.plan import LEVELS, workshop_plan
 from rhythmlab.panels.set_list import set_list
+from rhythmlab.panels.wall import fitting_view
 from rhythmlab.practice.set_list import FIRST
 from rhythmlab.refusal import Refusal
 
@@ -192,6 +193,19 @@ def test_a_sentence_that_fits_is_laid_on_the_line(folder):
     assert panel._words.value == ""
 
 
+def test_what_was_wrong_with_a_sentence_goes_with_its_item(folder):
+    """A sentence with too few syllables is told beside its pair, and not beside the groove after it."""
+    path = folder / "list.txt"
+    path.write_text(
+        "pair | pulses: 7 4 | sentence: *one and *two\naccents | metre: 2+2+3/8 | accent every: 5\n"
+    )
+    panel = set_list(path)
+    assert "3 syllables" in panel._words_line.text
+    press(panel, "next")
+    assert panel._shown.title == "An accent every 5 in 2+2+3/8"
+    assert panel._words_line.text == ""
+
+
 def test_what_is_added_keeps_the_view_that_was_chosen(mine):
     """The gap cycle of 5 against 4, since it is not the one that fits."""
     press(mine, "enter", number=1, texts=["5", "4"])
@@ -212,6 +226,12 @@ def test_a_plan_becomes_a_set_list_in_one_call_and_in_one_click(folder, minutes,
     names = [name for unit in units for name in [unit.name] * (len(unit.pairs) + len(unit.lines))]
     assert all(item.title.startswith(name) for item, name in zip(panel.items, names, strict=True))
     assert panel.items.warning == ""
+    said = [unit.words for unit in units for _ in (*unit.pairs, *unit.lines)]
+    assert [item.sentence for item in panel.items] == said
+    for item in panel.items:
+        if item.kind == "pair":
+            assert item.what.pulses[item.home] == item.what.pulses[-1]
+            assert item.view == ("gap cycle" if fitting_view(item.what) == "gap cycle" else "")
     for unit in units:
         assert f"Say: {unit.say}" in panel._text.value
     assert os.listdir(folder) == []

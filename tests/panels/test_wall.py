@@ -13,6 +13,7 @@ from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.draw.pictures import strip
 from rhythmlab.draw.scene import ROW, WIDTH, Stroke, Text
 from rhythmlab.draw.svg import HANDS
 from rhythmlab.panels import wall as wall_module
@@ -345,6 +346,21 @@ def test_bare_leaves_the_strokes_and_a_large_count(a, b, halves, view):
         assert apart >= 0.7 * size * len(other.text)
     press(panel, "bare", on=False)
     assert panel.VIEWS[view](panel.feel, panel.tempo, limits(), panel._window) == whole
+
+
+@FEW
+@given(st.sampled_from(["4/4", "5/4", "7/4", "2+2+3/8", "3+2/8"]), st.integers(2, 13), st.integers(400, 900))
+def test_the_count_of_bars_drops_no_beat_that_has_room_and_bare_keeps_each_bar(metre, every, width):
+    """Beats have room of their own letters, not of how many there are; bare has all of them, or the ones."""
+    made = accents(metre, every)
+    scene = strip(made, width=width)
+    big = [mark for mark in scene.marks if isinstance(mark, Text) and mark.role == "big"]
+    beats = [beat for beat in made.beats.tolist() if scene.start <= beat < scene.stop]
+    apart = min(b - a for a, b in pairwise(beats)) * (width - scene.left - scene.right)
+    if apart / (scene.stop - scene.start) >= 19:  # a figure and the space beside it
+        assert [mark.x for mark in big] == beats
+    words = [mark.text for mark in bared(scene).marks if isinstance(mark, Text)]
+    assert words == [mark.text for mark in big] or set(words) == {"1"}
 
 
 def test_bare_holds_for_grooves_and_never_for_what_is_saved():
