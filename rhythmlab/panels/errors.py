@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from functools import wraps
+from threading import RLock
 from typing import Concatenate, ParamSpec, Protocol, TypeVar
 
 import anywidget
@@ -147,6 +148,10 @@ class ErrorLine(anywidget.AnyWidget):
             self.field = getattr(refused, "field", "")
 
 
+#: Messages of a page may come on two threads of the kernel at once, the one of its cells and the one of its
+#: widgets: each is done whole before the next begins.
+ONE_AT_A_TIME = RLock()
+
 Given = ParamSpec("Given")
 
 
@@ -176,28 +181,30 @@ def shows_errors(
 ) -> Callable[Concatenate[Panel, Given], None]:
     """Make a callback show its errors in the panel, where they would otherwise vanish.
 
+    Of callbacks on several threads each is done whole before the next begins.
     What a field refuses goes to the ``line`` of the panel, every other error to the ``notice`` of its
     ``stage``; `_refused` returns what is still wrong in a field after the callback.
     """
 
     @wraps(method)
     def guarded(self: Panel, /, *args: Given.args, **kwargs: Given.kwargs) -> None:
-        refused: FieldRefusal | None
-        self.stage.notice = notice = ""
-        try:
-            method(self, *args, **kwargs)
-            refused = self._refused()
-        except FieldRefusal as error:
-            refused = error
-        except (ValueError, IndexError) as error:
-            notice, refused = as_sentence(error), self._refused()
-        except Exception as error:
-            notice, refused = (
-                f"This did not work, and it is a fault of the page: {type(error).__name__}: {error}",
-                None,
-            )
-        self.line.tell(refused)
-        if notice:
-            self.stage.notice = notice
+        with ONE_AT_A_TIME:
+            refused: FieldRefusal | None
+            self.stage.notice = notice = ""
+            try:
+                method(self, *args, **kwargs)
+                refused = self._refused()
+            except FieldRefusal as error:
+                refused = error
+            except (ValueError, IndexError) as error:
+                notice, refused = as_sentence(error), self._refused()
+            except Exception as error:
+                notice, refused = (
+                    f"This did not work, and it is a fault of the page: {type(error).__name__}: {error}",
+                    None,
+                )
+            self.line.tell(refused)
+            if notice:
+                self.stage.notice = notice
 
     return guarded

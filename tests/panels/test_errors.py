@@ -1,15 +1,18 @@
 """What a panel tells has no calls in it but those for a cell, whole and with their ``rl.``."""
 
 import re
+import threading
 from html import unescape
 
 import ipywidgets as widgets
 import pytest
 
 import rhythmlab as rl
+from rhythmlab.panels import errors
 from rhythmlab.panels.errors import ErrorLine
 from rhythmlab.practice.journal import JournalError
 from rhythmlab.refusal import as_sentence
+from tests.waiting import until
 
 CALL = re.compile(r"[A-Za-z_]\w*\(")
 #: What a panel may advise for a cell of the page.
@@ -101,3 +104,39 @@ def test_a_damaged_journal_is_told_with_a_call_for_a_cell(tmp_path, monkeypatch)
     assert "1 line of journal.jsonl could not be read" in said
     assert CALL.search(said) is None
     assert "(" not in said.replace("(line 3: it is cut short)", "")
+
+
+def test_messages_on_two_threads_are_done_one_after_the_other(monkeypatch):
+    """What one thread draws is whole before another thread's message is looked at; both then hold."""
+    panel = rl.pages.wall(7, 4)
+    asked = []
+
+    class Watched:
+        def __init__(self):
+            self.lock = threading.RLock()
+
+        def __enter__(self):
+            asked.append(threading.current_thread())
+            self.lock.acquire()
+
+        def __exit__(self, *_):
+            self.lock.release()
+
+    monkeypatch.setattr(errors, "ONE_AT_A_TIME", Watched())
+    tempo = threading.Thread(target=lambda: setattr(panel._bpm, "value", "90"))
+    places = panel._places
+
+    def meanwhile(feel):
+        if not tempo.ident:
+            tempo.start()
+            until(lambda: tempo in asked)
+            assert panel.tempo.bpm == 72
+        return places(feel)
+
+    monkeypatch.setattr(panel, "_places", meanwhile)
+    content = {"pressed": "enter", "number": 1, "texts": ["16", "15"]}
+    panel.stage._message(None, content, [])
+    tempo.join(30)
+    assert (panel.feel.polyrhythm.pulses, panel.tempo.bpm, panel._window) == ((16, 15), 90, (0, 240))
+    assert panel.stage.plan["ticks"] == 240
+    assert "240 ticks" in panel._heading.value
