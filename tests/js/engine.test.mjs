@@ -327,6 +327,26 @@ test("feet on the bass drum that play every beat are the home beat, and where th
   assert.ok((await homes([0, 7, 14, 21], [1])).length > 4); // whoever plays the feet hears the beat
 });
 
+test("feet that are muted give the beat back at its next stroke, and take it again, each beat once", async () => {
+  const feet = { name: "feet", sound: "bass drum", onsets: [0, 7, 14, 21], accents: [], ghosts: [] };
+  for (let moment = 2; moment < 6; moment += 0.13) {
+    const made = heard({}, { ...SEVEN_FOUR, lanes: [SEVEN_FOUR.lanes[0], feet] });
+    await made.engine.start();
+    made.run(moment);
+    const mute = (on) => made.engine.set("lanes", made.settings.lanes.map((one, i) => ({ ...one, mute: i === 1 && on })));
+    const sounds = () => made.strokes("home").filter((one) => one.source.ends === undefined || one.source.ends > one.when).map((one) => one.when);
+    const beats = (from, until) => made.strokes("lane").filter((one) => one.index === 1).map((one) => one.when).filter((when) => when > from && when < until);
+    assert.deepEqual(sounds(), []);
+    mute(true);
+    const muted = made.context.currentTime;
+    made.run(3);
+    mute(false);
+    const back = made.context.currentTime;
+    made.run(3);
+    assert.deepEqual(sounds(), beats(muted + 0.04, back + 0.04), `muted at ${muted}`);
+  }
+});
+
 test("a stroke that still rings ends where the next of its lane begins, and one that has ended is left alone", async () => {
   const voices = () => ({ bell: new DataView(Int16Array.from({ length: 4800 }, (_, i) => 900 * Math.sin(i)).buffer) });
   const made = heard();

@@ -235,6 +235,39 @@ test("where we are: the beat of how many, the beats to beat 1 and to the next la
   }
 });
 
+test("where we are is where the last beat of home was heard: slow, after flips and after another tempo", async () => {
+  let seed = 11;
+  const random = (n) => (seed = (seed * 48271) % 2147483647) % n;
+  for (let nth = 0; nth < 24; nth += 1) {
+    const [p, q] = [2 + random(12), 2 + random(12)];
+    const { ticks, beats } = placesOf(p, q);
+    const lane = (onsets, name) => ({ name, sound: "click", onsets, accents: [], ghosts: [] });
+    const both = [placesOf(q, p).beats, beats];
+    const plan = { ...SEVEN_FOUR, ticks, lanes: both.map(lane), homes: both, cycle_s: 3 + random(5), bpms: [60, 60] };
+    const { engine, run, strokes, state } = fakeEngine(makeEngine, firstSettings, plan);
+    await engine.start();
+    for (let step = 0; step < 240; step += 1) {
+      run(0.05);
+      if (step % 40 === 13) engine.set("slow", engine.settings.slow === 100 ? 60 : 100);
+      if (step % 60 === 29) engine.flip(random(2));
+      if (step % 70 === 47) {
+        state.plan = { ...state.plan, cycle_s: 2 + random(6) };
+        engine.replan(true);
+      }
+      const { pos, home, beats: shown, tick } = engine.now();
+      if (pos < 0) continue;
+      const many = both[home].length;
+      const heard = Math.floor((pos - Math.floor(pos)) * many + 1e-6); // beats are even, whatever the tempo
+      const left = many - heard;
+      assert.ok(whereSaid(shown, [], [], tick).startsWith(`beat ${heard + 1} of ${many} \u00b7 ${left} beat${left === 1 ? "" : "s"} to beat 1`));
+      const last = strokes("home").filter((one) => one.index === home && one.pos <= pos + 1e-9).at(-1);
+      if (last && pos - last.pos < 1 / many - 1e-6) assert.equal(Math.round((last.pos - Math.floor(last.pos + 1e-9)) * many), heard);
+    }
+    engine.stop();
+    assert.equal(engine.now(), null);
+  }
+});
+
 test("where we are in bars: the bar of how many, the beat in it, and the beats to bar 1", () => {
   const beats = Array.from({ length: 16 }, (_, i) => 4 * i);
   assert.equal(whereSaid(beats, [0, 16, 32, 48], [], 40), "bar 3 of 4, beat 3 \u00b7 6 beats to bar 1");

@@ -18,7 +18,7 @@ const KEEP_TURNS = 4;
 /** Make a layer of strokes on a desk. `source` says what to play, as for the engine. */
 export function makeLay(source, settings, context, desk) {
   let rows = [], nodes = [], homes = [], slice = null, timeline = null, boundary = 1, limit = Infinity, counted = 0;
-  let places = null, heap = 0, reached = 0, held = false, first = 0, doubled = null;
+  let places = null, heap = 0, reached = 0, held = false, first = 0, doubled = null, onto = null;
   let report = { late: 0, dropped: 0, scheduled: 0 };
   const homeAt = (pos) => homes.findLast((one) => one.pos <= pos + 1e-9) || homes[0];
   const wished = (turn) => {
@@ -37,6 +37,7 @@ export function makeLay(source, settings, context, desk) {
   };
   const layRows = () => {
     const grid = hasGrid(source.plan(), settings.grid);
+    onto = null; // what the beats of home that are laid are played on
     doubled = new Map(); // whether some lanes play every beat of a home, by the numbers of both
     rows = makeRows(source.plan(), slice, { countIn: counted, home: source.home(), gridTicks: grid });
     places = placesOf(source.plan(), slice, settings);
@@ -71,6 +72,8 @@ export function makeLay(source, settings, context, desk) {
     if (!doubled.has(which)) doubled.set(which, allPlayed(rows.find((row) => row.kind === kind && row.index === index), same));
     return doubled.get(which) ? null : HOME_OTHER;
   };
+  /** What the beats of each home are played on now. */
+  const beaten = () => rows.filter((row) => row.kind === "home").map(voiceFor).join();
   const stroke = (row, n) => {
     const pos = positionOf(row, n);
     const when = timeline.timeOf(pos);
@@ -82,6 +85,7 @@ export function makeLay(source, settings, context, desk) {
       return;
     }
     const voice = voiceFor(row);
+    if (row.kind === "home") onto = onto ?? beaten();
     if (voice === null) return;
     if (when < now) report.late += 1;
     heap += 1;
@@ -154,7 +158,7 @@ export function makeLay(source, settings, context, desk) {
     homes = next.length ? next : homes.slice(0, 1);
     boundary = Math.max(1, Math.floor(pos) + 1);
     timeline.change(pos, turnS(Math.max(0, Math.floor(pos))));
-    [heap, reached] = [0, context.currentTime];
+    [heap, reached, onto] = [0, context.currentTime, null];
     for (const row of rows) [row.next, row.rings] = [firstFrom(row, pos), null];
   };
   /** The home that was asked for by hand and has not come yet, or null. */
@@ -181,6 +185,15 @@ export function makeLay(source, settings, context, desk) {
     cancel((node) => node.kind === "home" && node.pos >= pos - 1e-9);
     for (const one of rows) if (one.kind === "home") one.next = firstFrom(one, pos);
   };
+  /** Lay the beats of home anew where a lane, muted or heard again, changes what they are played on; says whether. */
+  const rehome = () => {
+    if (onto === null || onto === beaten()) return false;
+    onto = null;
+    const soon = timeline.posAt(context.currentTime + SAFE_FLIP);
+    cancel((node) => node.kind === "home" && node.pos >= soon - 1e-9);
+    for (const one of rows) if (one.kind === "home") [one.next, one.rings] = [firstFrom(one, soon), null];
+    return true;
+  };
   /** What sounds at a position: turn, tick, home and its beats, silence, and the share of the tempo. */
   const now = (pos) => {
     const { home } = homeAt(pos);
@@ -194,6 +207,6 @@ export function makeLay(source, settings, context, desk) {
     for (const node of nodes.splice(0)) node.source.stop(when);
     for (const row of rows) row.rings = null; // or the last stroke of each row would stay on the card
   };
-  return { begin, upTo, relay, restart, flip, end, homeAt, asked, layRows, now, report: () => ({ ...report }), held: () => held,
+  return { begin, upTo, relay, restart, flip, rehome, end, homeAt, asked, layRows, now, report: () => ({ ...report }), held: () => held,
     timeline: () => timeline, slice: () => slice, lastHome: () => homes.at(-1).home };
 }
