@@ -1,7 +1,7 @@
 """A sentence of one's own, said on the line that is heard: one syllable a sound.
 
 It is typed as it is said: a hyphen between the syllables of a word, a star before a syllable with stress, as
-in ``"*low *tide com-ing *in"``.
+in ``"*low *tide com-ing *in"``; where there is no star, syllables in capitals have stress.
 """
 
 import re
@@ -27,7 +27,9 @@ from rhythmlab.text.sentences import listed, say, sentences
 #: Longest sentence, in characters, most sounds that it is laid on, and longest syllable.
 MOST_CHARACTERS, MOST_SOUNDS, LONGEST_SYLLABLE = 2000, 200, 20
 _EXAMPLE = 'playing.sentence((3, 2), "*hear the *sea bells")'
-_STRESS, _HYPHENS = "*", "-\N{HYPHEN}\N{NON-BREAKING HYPHEN}"
+_STRESS, _HYPHENS = "*", "-\N{HYPHEN}\N{NON-BREAKING HYPHEN}\N{SOFT HYPHEN}"
+#: What parts two words without a space between them.
+_PARTED = re.compile(r"(?<=[^\W_])([,;:.!?/|…\N{EN DASH}\N{EM DASH}、。，؛،।]+)(?=[^\W\d_]|\*)")
 #: Consonants that begin a syllable together, in words of Latin letters.
 _TOGETHER = frozenset(
     (
@@ -156,7 +158,8 @@ def sentence(what: Rhythm, text: str, *, home: int | None = None) -> Sentence:
     what : Polyrhythm, Cycle or pair such as (7, 4)
         Two or more pulses.
     text : str
-        The sentence, hyphens between the syllables of a word and a star before each syllable with stress.
+        The sentence, hyphens between the syllables of a word and a star before each syllable with stress;
+        without any star, syllables in capitals are stressed.
         Where its hyphens do not come to the number of sounds, words without one are split by their vowels;
         a word that was split by hand stays so.
     home : int, optional
@@ -216,7 +219,7 @@ def _words(text: object) -> list[list[tuple[str, bool]]]:
         raise Refusal(
             f"text has {len(text):,} characters, more than {MOST_CHARACTERS:,}", _EXAMPLE, argument="text"
         )
-    said = unicodedata.normalize("NFC", text)
+    said = unicodedata.normalize("NFC", text).replace("\N{SOFT HYPHEN}", "-")
     strange = next(
         (
             one
@@ -229,12 +232,14 @@ def _words(text: object) -> list[list[tuple[str, bool]]]:
     if strange is not None:
         raise Refusal(f"text holds a sign that cannot be said, {short(strange)}", _EXAMPLE, argument="text")
     words: list[list[tuple[str, bool]]] = []
-    said = re.sub(f"[{_HYPHENS}]", "-", said)
+    said = _PARTED.sub(r"\1 ", re.sub(f"[{_HYPHENS}]", "-", said))
     for word in re.sub(r"(?<=[^\s*-])\*", "-*", said).split():
         found = [(one.replace(_STRESS, ""), _STRESS in one) for one in word.split("-")]
         found = [(one, stress) for one, stress in found if any(map(str.isalnum, one))]
         if found:
             words.append(found)
+    if _STRESS not in said:
+        words = _by_capitals(words)
     longest = max((one for word in words for one, _ in word), key=len, default="")
     if len(longest) > LONGEST_SYLLABLE and not _split(longest)[1:]:
         raise Refusal(
@@ -245,6 +250,15 @@ def _words(text: object) -> list[list[tuple[str, bool]]]:
     if not words:
         raise Refusal(f"text={short(text)} has no syllable to say", _EXAMPLE, argument="text")
     return words
+
+
+def _by_capitals(words: list[list[tuple[str, bool]]]) -> list[list[tuple[str, bool]]]:
+    """Return words with stress on syllables of two letters or more in capitals; none where all are."""
+    every = [one for word in words for one, _ in word]
+    loud = [one for one in every if one.isupper() and sum(map(str.isalpha, one)) > 1]
+    if not loud or all(one.upper() == one for one in every):
+        return words
+    return [[(one, one in loud) for one, _ in word] for word in words]
 
 
 def _fitted(words: list[list[tuple[str, bool]]], p: Polyrhythm, home: int) -> tuple[Syllable, ...]:

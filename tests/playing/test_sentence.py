@@ -144,3 +144,63 @@ def test_syllables_of_one_row_never_touch(width):
     for row in {m.y for m in words}:
         xs = sorted(m.x * px for m in words if m.y == row)
         assert all(b - a >= 9 * 11 for a, b in pairwise(xs))
+
+
+#: Invented for these tests, in a village hall by the sea: pair, home, sentence.
+BY_THE_SEA = (
+    ((3, 2), 1, "*hear the *har-bour"),
+    ((3, 2), 0, "*tide *rolls in *slow"),
+    ((4, 3), 1, "*waves that *knock the *har-bour"),
+    ((4, 3), 0, "*grey *gulls a-*bove the *bay"),
+    ((5, 4), 1, "*ropes are *creak-ing *by the *har-bour"),
+    ((5, 4), 0, "*fog-*horn and *bell and *oar and *tide"),
+    ((7, 4), 1, "*boats will *come to the *quay when the *tide turns"),
+    ((7, 4), 0, "*nets *dry on *warm *stones, the *wind *lifts the *foam"),
+)
+
+
+@pytest.mark.parametrize(("pair", "home", "text"), BY_THE_SEA)
+def test_a_sentence_for_a_home_fits_it_and_offers_it_from_the_other(pair, home, text):
+    """From its home nothing is missing; from the other that home is offered; capitals do what stars do."""
+    said = sentence(pair, text, home=home)
+    assert said.remarks == ()
+    assert said.better_home is None
+    other = sentence(pair, text, home=1 - home)
+    assert other.better_home == home
+    assert f"make the {pair[home]} home" in " ".join(other.remarks)
+    again = sentence(pair, said.text, home=home)
+    assert [one.stressed for one in again.syllables] == [one.stressed for one in said.syllables]
+    assert str(again) == str(said)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "*hear, the *har-bour",
+        "*hear—the *har-bour",
+        "*hear,the;*har-bour",
+        "*hear/the *har-bour",
+        "*hear the *har\N{SOFT HYPHEN}bour",
+        "*hear the *har\N{NON-BREAKING HYPHEN}bour",
+        "HEAR the HAR-bour",
+        "*Hear\nthe\t*har-bour!",
+    ],
+)
+def test_words_are_parted_by_more_than_spaces(text):
+    """A dash, a comma or a slash ends a word; a soft hyphen splits one; capitals are stress without stars."""
+    said = sentence((3, 2), text)
+    assert [one.stressed for one in said.syllables] == [True, False, True, False]
+    assert said.remarks == ()
+
+
+def test_capitals_alone_are_no_stress():
+    """All in capitals has none, nor has a capital that begins a sentence, and a star overrules them."""
+    assert not any(one.stressed for one in sentence((3, 2), "HEAR THE HAR-BOUR").syllables)
+    assert not any(one.stressed for one in sentence((3, 2), "I hear A bell").syllables)
+    assert [one.stressed for one in sentence((3, 2), "*hear THE har-bour").syllables].count(True) == 1
+
+
+@pytest.mark.parametrize("text", ["rock'n'roll *tide comes", "don’t *come late now", "3.5 *knots of wind"])
+def test_marks_inside_a_word_do_not_part_it(text):
+    """An apostrophe and a point between digits stay in their word."""
+    assert len(sentence((3, 2), text).syllables) == 4
