@@ -204,7 +204,10 @@ def notation(
         made = written(what, tempo, home, span=window, groups=groups)
         engraved(made.musicxml, WIDTHS[-1], spacing=CLOSE[0])
         bars = bars or _bar_count(made.musicxml)
-        return WrittenNotes(heading, made.musicxml, made.alt, bars, what, home, made.key)
+        key = (
+            "" if isinstance(what, Polyrhythm | Sentence) else made.key
+        )  # its counts stand above, with words
+        return WrittenNotes(heading, made.musicxml, made.alt, bars, what, home, key)
     except ImportError:
         why = "the engraver (verovio) is not installed"
     except (ValueError, RuntimeError, OSError) as error:

@@ -458,7 +458,7 @@ def even_lanes(what: Polyrhythm | Cycle, tempo: object, home: int | None) -> Eve
     if tempo is not None:
         speed = bpm_of(tempo) if not isinstance(tempo, Tempo) else 60 / (tempo.tick_seconds(what) * beat)
     said = what if isinstance(what, Sentence) else None
-    return EvenLanes(what.ticks, beat, rows, which, bars, speed, all(steps), said, what.divided)
+    return EvenLanes(what.ticks, beat, rows, which, bars, speed, all(steps), said, divided=what.divided)
 
 
 def layout_of(pulses: EvenLanes) -> str:

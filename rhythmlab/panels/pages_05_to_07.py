@@ -123,7 +123,7 @@ def choose_way(
 
     def describe(feel: Feel, tempo: Tempo) -> list[str]:
         p = feel.polyrhythm
-        found = approach(p, tempo, home=feel.home, limits=rows)
+        found = approach(p, tempo, home=feel.home, limits=rows, left_handed=remembered_hands())
         best = found.recommended
         counts = [f" Say: {step.count}." if step.count else "" for step in best.steps]
         first = best.steps[0].bpm

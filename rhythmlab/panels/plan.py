@@ -17,6 +17,7 @@ from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.controls import menu, read_whole, text
 from rhythmlab.panels.errors import ErrorLine, shows_errors
 from rhythmlab.panels.fold import Fold
+from rhythmlab.panels.handed import remembered_hands
 from rhythmlab.panels.stage.stage import Keeper
 from rhythmlab.panels.wall import GAPS
 from rhythmlab.playing.approach import called_tempo, fitting_view
@@ -182,7 +183,7 @@ class Workshop:
         )
 
 
-def workshop(minutes: int = 120, level: str = "first time") -> Workshop:
+def workshop(minutes: int = 120, level: str = "first time", left_handed: bool = False) -> Workshop:
     """Plan a workshop; its parts add up to the minutes, with at most 25 minutes of play from break to break.
 
     Examples
@@ -207,9 +208,10 @@ def workshop(minutes: int = 120, level: str = "first time") -> Workshop:
     breaks = next(n for n in range(total) if total - 2 * ends - n * BREAK <= (n + 1) * STRETCH)
     play = total - 2 * ends - breaks * BREAK
     stretches = _shares(play, breaks + 1)
-    count = min(len(UNITS[level]), max(breaks + 1, play // PART))
-    chosen = sorted(UNITS[level], key=lambda unit: unit.rank)[:count]
-    units = [unit for unit in UNITS[level] if unit in chosen]
+    every = units_of(level, left_handed)
+    count = min(len(every), max(breaks + 1, play // PART))
+    chosen = sorted(every, key=lambda unit: unit.rank)[:count]
+    units = [unit for unit in every if unit in chosen]
     parts, now = [], 0
 
     def add(length: int, kind: str, unit: Unit) -> None:
@@ -246,7 +248,7 @@ class WorkshopPlan(Quiet, widgets.VBox):
     """
 
     def __init__(self, minutes: int, level: str) -> None:
-        self.plan = workshop(minutes, level)
+        self.plan = workshop(minutes, level, remembered_hands())
         self.line, self.stage = ErrorLine(), _PlanNotice()
         self._minutes = text("minutes", self.plan.minutes)
         self._level = menu("level", [(name, name) for name in LEVELS], 140)
@@ -270,7 +272,7 @@ class WorkshopPlan(Quiet, widgets.VBox):
     @shows_errors
     def _changed(self, _: object) -> None:
         typed = read_whole(self._minutes.value, "minutes", LONGEST, 120, least=SHORTEST)
-        self.plan = workshop(typed, self._level.value)
+        self.plan = workshop(typed, self._level.value, remembered_hands())
         self._show()
 
     @shows_errors
@@ -431,24 +433,38 @@ def _unit(
     return Unit(name, rank, say, ask, (_WALL, *named), pairs, lines, words)
 
 
-UNITS: dict[str, tuple[Unit, ...]] = {
+def units_of(level: str, left_handed: bool = False) -> tuple[Unit, ...]:
+    """Return the parts of a level, with hands and halves mirrored for left-handed players.
+
+    Examples
+    --------
+    >>> [units_of("first time", mirrored)[1].say[-28:] for mirrored in (False, True)]
+    ['together, right, left, right.', 'together, left, right, left.']
+    """
+    return _units(*descriptions.hands_of_two(left_handed))[level]
+
+
+def _units(right: str, left: str) -> dict[str, tuple[Unit, ...]]:
+    return {
     "first time": (
         _unit("One hand walks, one hand runs", 1, (0,), ((1, 1), (2, 1), (3, 1)),
               "Clap together, then two claps to every step, then three.",
               "Which of the two would you tap your foot to?"),
         _unit("Three against two, by its words", 0, (0,), ((3, 2),),
-              "Say it before you clap it: together, right, left, right.",
+              f"Say it before you clap it: together, {right}, {left}, {right}.",
               "How many sounds are there, and how many claps?",
-              words="together, right, left, right"),
+              words=f"together, {right}, {left}, {right}"),
         _unit("Right half, left half", 2, (), ((3, 2),),
-              "The right half of the room claps the upper row, the left half the lower one. Then change.",
+              f"The {right} half of the room claps the upper row, the {left} half the lower one. Then "
+              "change.",
               "Who hears the other half, and who only counts?"),
         _unit("Four against three, by its words", 0, (2,), ((4, 3),),
-              "Together, right, left, right, left, right: one line, shared by two hands.",
+              f"Together, {right}, {left}, {right}, {left}, {right}: one line, shared by two hands.",
               "Where are the two longest spaces?",
-              words="together, right, left, right, left, right"),
+              words=f"together, {right}, {left}, {right}, {left}, {right}"),
         _unit("Two numbers from the room, 1 to 4", 1, (), ((4, 1), (4, 2)),
-              "Call out two numbers from 1 to 4: the right half claps the first, the left half the second. "
+              f"Call out two numbers from 1 to 4: the {right} half claps the first, the {left} half the "
+              "second. "
               "Equal numbers are all together; 4 and 2 is 2 and 1, twice; for 3 and 2 and for 4 and 3 say "
               "our words.",
               "Which pair would you have known without the wall?"),
@@ -543,7 +559,11 @@ UNITS: dict[str, tuple[Unit, ...]] = {
               "One take each without a warm-up of the pair. Cold and clean is what moves the ladder up.",
               "What would you work on tomorrow, first thing?"),
     ),
-}  # fmt: skip
+    }  # fmt: skip
+
+
+#: The parts of each level, as right-handed players have them.
+UNITS = _units(*descriptions.hands_of_two(False))
 
 _OPEN = Unit(
     "Welcome, ears and hands", 0,

@@ -8,7 +8,7 @@ from math import ceil, floor
 
 import numpy as np
 
-from rhythmlab.core.check import SLOWEST, index, positive, short, whole
+from rhythmlab.core.check import SLOWEST, flag, index, positive, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.display import Printed
 from rhythmlab.core.feel import Feel
@@ -729,6 +729,7 @@ def approach(
     home: int | None = None,
     limits: Limits | None = None,
     line_sounds: int = LINE_SOUNDS,
+    left_handed: bool = False,
 ) -> Approach:
     """Find the ways to learn a rhythm at a tempo, and recommend one.
 
@@ -744,6 +745,8 @@ def approach(
         The limits to use; `limits()` when left out.
     line_sounds : int
         Most sounds from one to one that are learned as one line (the default is a choice, no source).
+    left_handed : bool
+        Whether the hands that are said in its steps are mirrored.
 
     Returns
     -------
@@ -778,7 +781,8 @@ def approach(
     tempo = tempo_given(tempo, p, home, _EXAMPLE)
     rows = limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(part_heard=120))")
     most = whole(line_sounds, "line_sounds", f"{_EXAMPLE[:-1]}, line_sounds=12)", most=MOST_SOUNDS)
-    found = _Ways(p, tempo, rows, most)
+    mirrored = flag(left_handed, "left_handed", f"{_EXAMPLE[:-1]}, left_handed=True)")
+    found = _Ways(p, tempo, rows, most, mirrored)
     counts = tuple(found.count(i, home) for i in range(len(p.pulses)))
     ways = (found.line(home), counts[home], found.ones(home), found.drift(home))
     every, roads = (*ways, *(way for way in counts if way.home != home)), found.roads(home)
@@ -914,8 +918,8 @@ def _same_way(one: Way, other: Way) -> bool:
 class _Ways:
     """The four ways of a rhythm at a tempo, counted from any home."""
 
-    def __init__(self, p: Polyrhythm, tempo: Tempo, rows: Limits, most: int) -> None:
-        self.p, self.tempo, self.rows, self.most = p, tempo, rows, most
+    def __init__(self, p: Polyrhythm, tempo: Tempo, rows: Limits, most: int, mirrored: bool = False) -> None:
+        self.p, self.tempo, self.rows, self.most, self.mirrored = p, tempo, rows, most, mirrored
         self.again = p.meet()
         self.tick_ms = 1000 * tempo.tick_seconds(p)
         self.strokes = max(p.reduced.pulses)  # of the fastest pulse, from one to one
@@ -1028,7 +1032,13 @@ class _Ways:
             short = say(key, sounds=sounds, time=takes)
         slow = self.bpm_at(home, min(self.line_ticks, default=1), self.rows["part_helps"].value)
         return self._way(
-            LINE, home, (floor, ceiling), few, short, causes, lambda s: line_steps(self.p, home, s, slow)
+            LINE,
+            home,
+            (floor, ceiling),
+            few,
+            short,
+            causes,
+            lambda s: line_steps(self.p, home, s, slow, self.mirrored),
         )
 
     def _hand_to_hand(self, home: int, onsets: Ticks, ticks: int, pulse: int = -1) -> Reason:
@@ -1241,7 +1251,12 @@ class _Ways:
             return say("short.near", start=start, times=often, beat=beat, pulse=pulse, pair=pair)
 
         return self._road(
-            NEAR, home, causes, short, lambda s: near_steps(p, home, s, ratio, many, beat), ratio
+            NEAR,
+            home,
+            causes,
+            short,
+            lambda s: near_steps(p, home, s, ratio, many, beat, self.mirrored),
+            ratio,
         )
 
     def _foot_joins(self, home: int, pulse: int) -> Reason:

@@ -207,7 +207,9 @@ class Span:
         return bpm if self.high is None else min(bpm, self.high)
 
 
-def line_steps(p: Polyrhythm, home: int, span: Span, slow: Fraction) -> tuple[Step, ...]:
+def line_steps(
+    p: Polyrhythm, home: int, span: Span, slow: Fraction, left_handed: bool = False
+) -> tuple[Step, ...]:
     """Return the steps of learning the line: halves if long, the whole, a pulse to each hand, foot, goal."""
     do = _Practice(p, home)
     first = span.first(slow)
@@ -215,12 +217,14 @@ def line_steps(p: Polyrhythm, home: int, span: Span, slow: Fraction) -> tuple[St
     tap = "Say and tap {} line, hand to hand"
     halves_of = [(f"{name} of the", start, stop) for name, start, stop in do.halved(sounds > 6)]
     found = [
-        do.step(tap.format(name), hands_text(p, start, stop), first, start, stop, merged=True)
+        do.step(tap.format(name), hands_text(p, start, stop, left_handed), first, start, stop, merged=True)
         for name, start, stop in [*halves_of, ("the whole", 0, do.again)]
     ]
-    right, left = (descriptions.pulse_name(p, i) for i in (0, 1))
-    hands = f"{right} right, {left} left" if len(p.pulses) == 2 else "each pulse in its own limb"
-    count = sounds_text(p, 0, do.again) if len(p.pulses) == 2 else count_text(p, home, 0, do.again)
+    each = zip(range(2), descriptions.hands_of_two(left_handed), strict=True)
+    hands = ", ".join(f"{descriptions.pulse_name(p, i)} {hand}" for i, hand in each)
+    hands = hands if len(p.pulses) == 2 else "each pulse in its own limb"
+    two = len(p.pulses) == 2
+    count = sounds_text(p, 0, do.again, left_handed) if two else count_text(p, home, 0, do.again)
     found.append(do.step(f"Keep the same line, now {hands}", count, first))
     beat = f"Tap {descriptions.pulse_name(p, home)} with the foot under the line"
     found.append(do.step(beat, count, first))
@@ -364,7 +368,13 @@ def _half_way(p: Polyrhythm, home: int, tick: Fraction) -> str:
 
 
 def near_steps(
-    p: Polyrhythm, home: int, span: Span, ratio: NearRatio, many: int, beat: int
+    p: Polyrhythm,
+    home: int,
+    span: Span,
+    ratio: NearRatio,
+    many: int,
+    beat: int,
+    left_handed: bool = False,
 ) -> tuple[Step, ...]:
     """Return the steps of a near ratio: the ratio alone, the pair itself through the slip, then faster."""
     simple = Polyrhythm(ratio.h, ratio.k)
@@ -373,7 +383,7 @@ def near_steps(
     pair = descriptions.pair(simple)
     slip = f", where the slip is heard on beat {beat}" if beat else ""
     found = [
-        known.step(f"Play {pair} round and round", sounds_text(simple, 0, simple.ticks), first),
+        known.step(f"Play {pair} round and round", sounds_text(simple, 0, simple.ticks, left_handed), first),
         do.step(
             f"Begin the same way, but play on as {descriptions.pair(p)}{slip}; land on the one",
             f"1 to {p.reduced.pulses[home]}",
@@ -560,7 +570,7 @@ def _beats_aloud(parts: list[int], beats: int) -> str:
     return f"{said}, and so on to beat {beats}" if beats > 1 else said
 
 
-def sounds_text(p: Polyrhythm, start: int, stop: int) -> str:
+def sounds_text(p: Polyrhythm, start: int, stop: int, left_handed: bool = False) -> str:
     """Say a slice of the line, sound by sound: by hands for two pulses, else by ticks.
 
     Examples
@@ -571,7 +581,8 @@ def sounds_text(p: Polyrhythm, start: int, stop: int) -> str:
     line = composite(p, start=start, stop=stop)
     if len(p.pulses) > 2:
         return numbers.some(line.intervals.tolist(), 24, " ")
-    hands = np.array(["left", "right", "together"])
+    first, second = descriptions.hands_of_two(left_handed)
+    hands = np.array([second, first, "together"])
     return numbers.some(hands[line.pulses @ np.array([2, 1]) - 1].tolist(), 24)
 
 
@@ -588,7 +599,7 @@ def alternating_hands(p: Polyrhythm, start: int, stop: int) -> str:
     return ("RL" * (sounds // 2 + 1))[before % 2 :][:sounds]
 
 
-def hands_text(p: Polyrhythm, start: int, stop: int) -> str:
+def hands_text(p: Polyrhythm, start: int, stop: int, left_handed: bool = False) -> str:
     """Say the hands of a slice of the line played hand to hand.
 
     Examples
@@ -596,7 +607,7 @@ def hands_text(p: Polyrhythm, start: int, stop: int) -> str:
     >>> hands_text(Polyrhythm(7, 4), 14, 28)
     'left, right, left, right, left'
     """
-    names = {"R": "right", "L": "left"}
+    names = dict(zip("RL", descriptions.hands_of_two(left_handed), strict=True))
     return numbers.some([names[hand] for hand in alternating_hands(p, start, stop)], 24)
 
 

@@ -253,10 +253,12 @@ STAFF = {
 
 
 def test_pulses_on_lines_of_their_own_need_no_key():
-    """Each staff has the name of its pulse in front."""
-    made = score(SEVEN_FOUR)
+    """Each staff has the name of its pulse in front; a key says how a beat is counted, where that is long."""
+    made = score((4, 3))
     assert made.key == ""
     assert "credit" not in made.musicxml
+    assert score(SEVEN_FOUR).key == "1.7 is beat 1, part 7: say 1 e & a TA e &"
+    assert score(SEVEN_FOUR, counts=False).key == ""
 
 
 def test_a_moving_accent_is_written_as_strokes_with_accents_and_sticking():

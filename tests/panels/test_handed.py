@@ -1,13 +1,14 @@
 """Counts in hands and halves of the room never contradict each other; one switch mirrors them all."""
 
 import json
+import re
 
 import pytest
 
 import rhythmlab as rl
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.panels.handed import HANDS_FILE, hands_file, remember_hands, remembered_hands
-from rhythmlab.panels.plan import UNITS
+from rhythmlab.panels.plan import LEVELS, UNITS
 from rhythmlab.panels.wall import halves_of, halves_text
 from rhythmlab.text import descriptions
 
@@ -75,6 +76,32 @@ def test_the_words_of_the_set_list_and_of_the_plan_are_those_of_the_hands(tmp_pa
             found += 1
             assert descriptions.clapped(p) in said.lower()
     assert found >= 2
+
+
+def mirrored(text: str) -> str:
+    """Return a text with left and right exchanged."""
+    return re.sub(r"\b(right|left)\b", lambda found: {"right": "left", "left": "right"}[found[0]], text)
+
+
+def test_the_plan_and_page_05_follow_the_switch(left_handed):
+    """Words of hands and of halves in every part of a plan, and in every step of page 05, are mirrored."""
+    first, second = descriptions.hands_of_two(left_handed)
+    for level in LEVELS:
+        for unit in rl.pages.workshop_plan(240, level=level).plan.parts:
+            said = unit.unit.say.lower()
+            if "together, right" in said or "together, left" in said:
+                assert descriptions.clapped(Polyrhythm(*unit.unit.pairs[0]), left_handed) in said
+            if "half claps" in said or "half of the room claps the upper" in said:
+                assert said.index(f"{first} half") < said.index(f"{second} half")
+                assert halves_of(left_handed)[0] == f"{first} half"
+    for pair in ((3, 2), (5, 4), (7, 4), (13, 8), (16, 15)):
+        for home in (0, 1):
+            steps = rl.pages.choose_way(*pair, home=home).stage.pictures[home]["said"]
+            plain = rl.approach(pair, 72, home=home, left_handed=left_handed).recommended.steps
+            other = rl.approach(pair, 72, home=home, left_handed=not left_handed).recommended.steps
+            for mine, mirror in zip(plain, other, strict=True):
+                assert f"{mine.what} {mine.count}" == mirrored(f"{mirror.what} {mirror.count}")
+                assert any(mine.what in text and mine.count in text for text in steps)
 
 
 def test_the_switch_is_kept_and_a_damaged_file_is_no(tmp_path, monkeypatch):
