@@ -262,6 +262,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "counts": True,
         "hands": True,
         "groups": "3+4",
+        "left_handed": True,
     },
     "pictures.shared_grid": lambda: {"what": P.cycle(), "start": 0, "stop": 28},
     "playing.slips_around": lambda: {"what": P, "of": 0, "against": 1},

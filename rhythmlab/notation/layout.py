@@ -299,6 +299,8 @@ class EvenLanes:
         The reader's own groups of a beat of five parts or more, as for `Feel`.
     divided : bool
         Whether a beat is known to be one note, so that three parts of it are a triplet.
+    left_handed : bool
+        Whether the hands of two pulses are mirrored, where the rhythm names none.
     """
 
     ticks: int
@@ -311,6 +313,7 @@ class EvenLanes:
     said: Sentence | None = None
     groups: OwnGroups = ()
     divided: bool = True
+    left_handed: bool = False
 
     @property
     def beats(self) -> int:
@@ -771,10 +774,11 @@ def home_bars(
     long = sum(groups, Fraction(0))
     bars = tuple(Bar(n + 1, (n - first) * long, groups, *time_of(groups, metre)) for n in range(first, last))
     at: _Played = {}
+    letters = "LR" if pulses.left_handed else "RL"
     for i, row in enumerate(pulses.rows):
         onsets, index = row.between(first * pulses.beat, last * pulses.beat)
         for n, tick in enumerate(onsets.tolist(), index):
-            at.setdefault(tick, []).append((i, row.hand(n) or "RL"[i]))
+            at.setdefault(tick, []).append((i, row.hand(n) or letters[i]))
     every = range(first * pulses.beat, last * pulses.beat, pulses.beat // parts)
     voices = _home_bars_voices(
         pulses, at, every if grid else sorted(at), long / pulses.beat, (grid, counts, hands)

@@ -199,6 +199,7 @@ def score(
     counts: bool = True,
     hands: bool = True,
     groups: Groups = (),
+    left_handed: bool = False,
 ) -> Score:
     """Write a polyrhythm, a groove, an ostinato, a fill or a phrase as a musician would.
 
@@ -227,6 +228,8 @@ def score(
         Whether counts and R or L stand under the notes.
     groups : str or sequence of int
         How a beat of five parts or more is said, as for `Feel`: it stands above the notes.
+    left_handed : bool
+        Whether the hands of two pulses are mirrored, the first the left one; a sticking stays as it is.
 
     Returns
     -------
@@ -263,8 +266,9 @@ def score(
     )
     if isinstance(tempo, Tempo):
         bounds.at_tempo(what, tempo, home if isinstance(what, Polyrhythm) else None, f"{_CALL[:-1]}, 72)")
+    mirrored = flag(left_handed, "left_handed", f"{_CALL[:-1]}, left_handed=True)")
     own = own_groups(groups, f'{_CALL[:-1]}, groups="3+4")')
-    return written(what, tempo, home, metre, layout, grid, (start, stop), title, show, own)
+    return written(what, tempo, home, metre, layout, grid, (start, stop), title, show, own, mirrored)
 
 
 def written(
@@ -278,6 +282,7 @@ def written(
     title: str = "",
     show: tuple[bool, bool] = (True, True),
     groups: OwnGroups = (),
+    left_handed: bool = False,
 ) -> Score:
     """Write what has been checked; see `score`."""
     start, stop = span
@@ -288,7 +293,7 @@ def written(
         )
     bar = None if metre is None else metre_of(metre)
     try:
-        sheet = _sheet(what, tempo, home, bar, layout, grid, (first, last), show, groups)
+        sheet = _sheet(what, tempo, home, bar, layout, grid, (first, last), show, groups, left_handed)
         text = musicxml(sheet, title)
     except Refusal:
         raise
@@ -308,6 +313,7 @@ def _sheet(
     span: tuple[int, int],
     show: tuple[bool, bool],
     groups: OwnGroups,
+    left_handed: bool,
 ) -> Sheet:
     """Lay a rhythm out on the staves that fit it, or refuse what does not fit it."""
     cycle_metre = getattr(what, "metre", None)
@@ -332,7 +338,7 @@ def _sheet(
                 "score(Polyrhythm(16, 15), grid=True)",
             )
         return _drum_staff(cycle, tempo, cycle_metre, bar, span, show)
-    pulses = replace(pulses, groups=groups)
+    pulses = replace(pulses, groups=groups, left_handed=left_handed)
     asked = layout_of(pulses) if layout == "auto" else layout
     if grid and layout == "auto":
         asked = "bars"

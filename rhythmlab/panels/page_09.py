@@ -21,6 +21,7 @@ from rhythmlab.notation.score import Score, score
 from rhythmlab.panels.controls import menu, text
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal, shows_errors
 from rhythmlab.panels.guess import Guess
+from rhythmlab.panels.handed import remembered_hands
 from rhythmlab.panels.panel import VIEWS, Panel
 from rhythmlab.panels.stage.sounding import plan_of
 from rhythmlab.panels.stage.stage import Stage
@@ -38,7 +39,8 @@ def _score(feel: Feel, tempo: Tempo, grid: bool = False) -> Score:
     """Return the notes, of a long cycle its first bars."""
     p = feel.polyrhythm
     stop = min(p.ticks, MOST_BEATS * feel.beat_ticks) if p.ticks > LONG else p.ticks
-    return score(p, tempo, home=feel.home, grid=grid, stop=stop, groups=feel.groups)
+    mirrored = remembered_hands()
+    return score(p, tempo, home=feel.home, grid=grid, stop=stop, groups=feel.groups, left_handed=mirrored)
 
 
 def _notes(feel: Feel, tempo: Tempo, grid: bool) -> str:

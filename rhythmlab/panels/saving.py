@@ -16,6 +16,7 @@ from rhythmlab.draw.scene import Scene
 from rhythmlab.files import replaceable, safe_name
 from rhythmlab.panels.controls import menu, text
 from rhythmlab.panels.errors import FieldRefusal
+from rhythmlab.panels.handed import remembered_hands
 from rhythmlab.refusal import as_sentence
 from rhythmlab.text import numbers
 from rhythmlab.working_folder import place_for_files
@@ -57,7 +58,8 @@ class Content:
 def _score(it: Content, path: Path, cycles: int, replace: bool) -> None:
     from rhythmlab.notation.score import score
 
-    made = score(it.what, it.tempo, home=it.home, title=it.title, groups=it.groups)
+    mirrored = remembered_hands()
+    made = score(it.what, it.tempo, home=it.home, title=it.title, groups=it.groups, left_handed=mirrored)
     made.write(path, replace=replace)
 
 

@@ -8,6 +8,7 @@ import pytest
 import rhythmlab as rl
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.panels.handed import HANDS_FILE, hands_file, remember_hands, remembered_hands
+from rhythmlab.panels.page_09 import _score
 from rhythmlab.panels.plan import LEVELS, UNITS
 from rhythmlab.panels.wall import halves_of, halves_text
 from rhythmlab.text import descriptions
@@ -76,6 +77,20 @@ def test_the_words_of_the_set_list_and_of_the_plan_are_those_of_the_hands(tmp_pa
             found += 1
             assert descriptions.clapped(p) in said.lower()
     assert found >= 2
+
+
+@pytest.mark.parametrize("home", [0, 1])
+@pytest.mark.parametrize("pair", [(16, 15), (8, 7), (15, 16), (24, 23)])
+def test_letters_under_the_notes_are_those_of_the_hands(left_handed, pair, home):
+    """In bars of home R or L stands under each stroke, and page 09 writes what the words of page 02 say."""
+    under = re.compile(r"<text>(RL?|L)</text>")
+    named = {"together": "RL", "right": "R", "left": "L"}
+    said = [named[word] for word in descriptions.claps(rl.Polyrhythm(*pair), left_handed)]
+    assert under.findall(rl.score(pair, home=home, left_handed=left_handed).musicxml) == said
+    page = rl.pages.write_down(*pair, home=home)
+    written = under.findall(_score(page.feel, page.tempo).musicxml)
+    assert written == said[: len(written)]
+    assert len(written) > 10
 
 
 def mirrored(text: str) -> str:
