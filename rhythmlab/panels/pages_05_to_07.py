@@ -332,7 +332,7 @@ def _others(bar: Metre, bpm: Fraction, bars: int, beats: int | None, lands: int,
     try:
         found = fill(bar, bpm, bars=bars, beats=beats, lands=lands, feet=feet)
     except ValueError:
-        return "Nothing in these beats can be played at this tempo: type more free beats, or a slower tempo."
+        return "Nothing in these beats can be played at this tempo: type a slower tempo, or more free beats."
     begin = Fraction(fill_window(bar, bars, beats, lands)[0], bar.ticks)
     rows: dict[str, list[str]] = {
         "from the first": [],
@@ -392,12 +392,7 @@ def _pattern(typed: str, field: str, example: str = "x..x..x., RLRR LRL, 4 3 4 3
     try:
         found = pattern(known)
     except Refusal as error:
-        meant = re.fullmatch(r"[0-9\s,+]+(as[0-9\s,+]+)?|[xXRLrl.|\s]+", typed.strip())
-        said = (
-            f"{field}: {error.wrong}"
-            if meant and len(error.wrong) < 160
-            else f"{field} {shown} cannot be played"
-        )
+        said = f"{field}: {error.wrong}" if len(error.wrong) < 160 else f"{field} {shown} cannot be played"
         raise FieldRefusal(field, said, example) from error
     if found.ticks > MOST_NOTES:
         raise FieldRefusal(
@@ -510,6 +505,10 @@ def feet_against_hands(
         for side, name, field in ((low, f"{other} foot", "left_foot"), (high, f"{other} hand", "left_hand")):
             if values[field].strip():
                 side[name] = _needed(values[field], name)
+                try:
+                    pattern(side[name], limb=name)
+                except Refusal as error:
+                    raise FieldRefusal(name, f"{name}: {error.wrong}", "x..x") from error
         made = ostinato(low, high, metre=bar, left_handed=left_handed)
         title = f"{values['feet']} against {values['hands']}"
         return PanelContent(title, made, made.metre.tempo(bpm), [made.describe(bpm)])

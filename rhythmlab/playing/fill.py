@@ -496,7 +496,7 @@ def _feet_lanes(
         fits = given.ticks // gcd(given.ticks, bar.ticks)
         raise Refusal(
             f"the feet's {given.ticks} ticks do not come home in {numbers.plural(bars, 'bar')} "
-            f"of {bar} ({bar.ticks} ticks each); they do in {fits}",
+            f"of {bar} ({bar.ticks} ticks each); they do in {numbers.plural(fits, 'bar')}",
             _FEET,
         )
     turns = np.arange(bars * bar.ticks // given.ticks)[:, None] * given.ticks

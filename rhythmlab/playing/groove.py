@@ -17,7 +17,7 @@ from rhythmlab.core.display import Printed
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.core.types import Ticks
-from rhythmlab.playing.hands import ceiling, hand_limits, limbs, mirrored, sides
+from rhythmlab.playing.hands import ceiling, hand_limits, limbs, mirrored, sides, taking_turns
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import MOST_NOTES, Bars, Metre, tempo_of, with_article
 from rhythmlab.playing.metre import metre as metre_of
@@ -362,7 +362,7 @@ def too_close(cycle: Bars, tempo: Tempo, limits: Limits | None = None) -> str:
     --------
     >>> bars = metre_of("4/4").cycle(1, [Lane("bell", range(16), "right hand")])
     >>> too_close(bars, metre_of("4/4").tempo(96))
-    'Too close for the right hand, 156 ms apart where it needs 167: up to 89 bpm, or with both hands.'
+    'Too close for the right hand, 156 ms apart where it needs 167: up to 89 bpm, with both hands up to 179.'
     """
     rules, tick_ms = hand_limits(limits), 1000 * tempo.tick_seconds(cycle)
     said = []
@@ -371,9 +371,13 @@ def too_close(cycle: Bars, tempo: Tempo, limits: Limits | None = None) -> str:
         if found is None or tick_ms >= found.tick_ms:
             continue
         ms, most = number(found.apart * tick_ms, 0), floor(found.bpm(tempo.beat_ticks(cycle)))
-        both = f", or with both {'feet' if 'foot' in limb else 'hands'}"
         shared = {"right": "left", "left": "right"}.get(limb.split()[0], "") + limb[limb.find(" ") :]
-        both = both if shared not in limbs(cycle) else ""
+        both = ""
+        if shared not in limbs(cycle):
+            turned = ceiling(*taking_turns(ticks, cycle.ticks), rules)
+            assert turned is not None  # there are strokes
+            upto = max(1, floor(turned.bpm(tempo.beat_ticks(cycle))))
+            both = f", with both {'feet' if 'foot' in limb else 'hands'} up to {upto}" if upto > most else ""
         said.append(
             f"Too close for the {limb}, {ms} ms apart where it needs {number(found.limit.value, 0)}: up to "
             f"{max(most, 1)} bpm{both}."

@@ -559,10 +559,13 @@ def _one_stroke_each(voices: Sequence[_Voice], bar: Metre) -> None:
         if a.limb and a.limb == b.limb:
             tick = first_meeting(a.onsets, a.ticks, b.onsets, b.ticks)
             if tick is not None:
+                who = f"by {a.name!r} in the {a.side} and by {b.name!r} in the {b.side}"
+                if (a.name, a.side) == (b.name, b.side):
+                    who = f"by two lanes of the {a.side}"
                 raise Refusal(
                     f"the {a.limb} is asked for two strokes at tick {tick:,} (bar "
-                    f"{tick // bar.ticks + 1:,}, on {bar.describe(tick)}): by {a.name!r} in the "
-                    f"{a.side} and by {b.name!r} in the {b.side}; give one of them another limb",
+                    f"{tick // bar.ticks + 1:,}, on {bar.describe(tick)}): {who}; give one of them "
+                    "another limb",
                     _OSTINATO,
                 )
 

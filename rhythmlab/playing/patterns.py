@@ -8,6 +8,7 @@ Sources by key: common_practice, toussaint2005, barton2017 (in ``data/patterns.c
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
 from functools import cache
 from itertools import accumulate, pairwise
 
@@ -297,7 +298,7 @@ def _signs(text: str) -> tuple[str, tuple[int, ...]]:
     strange = next((i for i, sign in enumerate(text) if sign not in "x."), None)
     if strange is None:
         return text, ()
-    if set(signs) <= set("xRL.") and set("RL") & set(signs) and "x" in signs:
+    if set(signs) <= set("xRLrl.") and set("RLrl") & set(signs) and "x" in signs:
         raise Refusal(
             f"pattern {short(text)} has both x and hands: write R or L for each stroke, or x for all",
             'pattern("RLRR LRL")',
@@ -309,10 +310,19 @@ def _signs(text: str) -> tuple[str, tuple[int, ...]]:
             "lower case is for grace notes",
             'pattern("RLRR LRL")',
         )
-    stuck = "x" not in text and set("RL") & set(text)
-    strange = next((i for i, sign in enumerate(text) if sign not in ("RL. |" if stuck else "x.")), strange)
+    stuck = "x" not in text and set("RLrl") & set(text)
+    known = "RLrl. |" if stuck else "x."
+    wrong = next((i for i, sign in enumerate(text) if sign not in known), strange)
+    if sum(sign in known and sign not in " |" for sign in text) * 2 >= len(signs):  # a slip in one of these
+        what = "a sticking has only R and L" if stuck else "x is a stroke and . is none"
+        example = 'pattern("RLRR LRL")' if stuck else _EXAMPLE
+        raise Refusal(f"pattern {short(text)} has {text[wrong]!r} at place {wrong + 1}, and {what}", example)
+    near = get_close_matches(text.lower(), [name.lower() for name in ready_patterns().names], 1)
+    if near:
+        name = next(name for name in ready_patterns().names if name.lower() == near[0])
+        raise Refusal(f"pattern {short(text)} is not a ready one; did you mean {name}", f'pattern("{name}")')
     raise Refusal(
-        f"pattern {short(text)} has {text[strange]!r} at place {strange + 1}, where only x (a stroke) and . "
+        f"pattern {short(text)} has {text[wrong]!r} at place {wrong + 1}, where only x (a stroke) and . "
         "(none) can stand; and it is no sticking, such as RLRR LRL, no phrase, such as 4 3 4 3, and no ready "
         f"pattern ({', '.join(ready_patterns().names)})",
         _EXAMPLE,

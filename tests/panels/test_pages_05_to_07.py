@@ -1,14 +1,19 @@
 """The panels of pages 05 to 07: each makes a cycle that is seen, heard, played along with, and judged."""
 
+import re
 from fractions import Fraction
 from html import escape
-from math import lcm
+from itertools import pairwise
+from math import floor, lcm
 
 import pytest
 
 import rhythmlab as rl
 from rhythmlab.panels.takes import read_take
+from rhythmlab.playing.hands import ceiling, hand_limits, limbs, taking_turns
+from rhythmlab.playing.phrasing import phrases
 from tests.panels.test_takes import send
+from tests.profile import some
 
 
 def fill_in(panel, **values):
@@ -384,3 +389,68 @@ def test_strokes_too_close_for_a_limb_are_said_with_the_tempo_at_which_they_go()
     assert "Too close" not in said(panel)
     fill_in(panel, bpm="96", hands="RLRLRLRLRLL")
     assert "Too close" not in said(panel)
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "told"),
+    [
+        ("hands", "RLRP", "hands: pattern 'rlrp' has 'p' at place 4, and a sticking has only R and L"),
+        ("hands", "x.y", "hands: pattern 'x.y' has 'y' at place 3, and x is a stroke and . is none"),
+        ("feet", "rl x", "feet: pattern 'rl x' has both x and hands: write R or L for each stroke"),
+        ("feet", "sun clave", "feet: pattern 'sun clave' is not a ready one; did you mean son clave"),
+        ("hands", "15 as 4 3 4 3", "hands: phrase '15 as 4 3 4 3' adds up to 14, and not to 15"),
+        ("left_hand", "RLRL", "left hand: pattern 'RLRL' has strokes of the right hand"),
+        ("left_foot", "rr", "left foot: pattern 'RR' has strokes of the right foot"),
+    ],
+)
+def test_what_a_lane_cannot_play_is_said_by_its_place_and_its_field(field, typed, told):
+    """The field by its own name, the letter and where it stands; the picture stays."""
+    panel = rl.pages.feet_against_hands("x...", "x...")
+    before = panel.stage.pictures
+    fill_in(panel, **{field: typed})
+    assert panel.line.text.startswith(told)
+    assert panel.line.field == field.replace("_", " ")
+    assert panel.stage.pictures == before
+
+
+@pytest.mark.parametrize("bpm", [30, 89, 90, 120, 179, 180, 400, 1000])
+@pytest.mark.parametrize("strokes", ["x" * 8, "x.", "xx.", "xxx.", "x..xx."])
+def test_both_hands_are_said_to_go_only_as_fast_as_they_go(strokes, bpm):
+    """Where one hand is too slow: what one hand goes up to, and what both go up to in turn."""
+    panel = rl.pages.feet_against_hands("x...............", strokes, bpm=bpm)
+    found = re.search(r"right hand, .*? up to (\d+) bpm(?:, with both hands up to (\d+))?", said(panel))
+    one = rl.ostinato("x...............", strokes, metre="4/4")
+    hand = {"right hand": limbs(one)["right hand"]}
+    tempo = [60_000 / (4 * ceiling(hand, one.ticks, hand_limits()).tick_ms)]
+    turns, ticks = taking_turns(hand["right hand"], one.ticks)
+    tempo.append(60_000 / (4 * ceiling(turns, ticks, hand_limits()).tick_ms))
+    assert bool(found) == (bpm > tempo[0])
+    if found:
+        assert int(found[1]) == floor(tempo[0])
+        assert int(found[2] or found[1]) == max(map(floor, tempo))
+
+
+@pytest.mark.parametrize("n", some(range(2, 32), 5, "one judge of page 06"))
+def test_page_06_names_the_stroke_and_the_tempo_that_check_sticking_names(n):
+    """Of each choice: panel, `stick`, `check_sticking` and an ostinato name one ceiling and one stroke."""
+    panel = rl.pages.phrase_and_stick(n, bpm=60)
+    for choice, phrase in enumerate(phrases(n, most=4)):
+        fill_in(panel, choice=choice)
+        stuck = rl.stick(phrase, rl.Tempo(60, ticks=4))
+        cycle = stuck.cycle()
+        ends = [*cycle.beats.tolist(), cycle.ticks]
+        letters = " ".join(cycle.lanes[0].hands[a:b] for a, b in pairwise(ends))
+        checked = rl.playing.check_sticking(letters, rl.Tempo(60, ticks=4))
+        found = checked.bound
+        assert found == stuck.bound
+        told = checked.text[-1].removeprefix("It goes ")
+        assert f"These hands go {told}" in said(panel)
+        bar = rl.metre(f"{cycle.ticks}/16")
+        one = rl.ostinato("x" + "." * (cycle.ticks - 1), letters, metre=bar)
+        other = ceiling(one, one.ticks, hand_limits())
+        assert (other.limb, other.tick, other.nth, other.tick_ms) == (
+            found.limb,
+            found.tick,
+            found.nth,
+            found.tick_ms,
+        )
