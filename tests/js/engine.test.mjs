@@ -343,7 +343,7 @@ test("feet that are muted give the beat back at its next stroke, and take it aga
     mute(false);
     const back = made.context.currentTime;
     made.run(3);
-    assert.deepEqual(sounds(), beats(muted + 0.04, back + 0.04), `muted at ${muted}`);
+    assert.deepEqual(sounds(), beats(muted + 0.065, back + 0.065), `muted at ${muted}`);
   }
 });
 

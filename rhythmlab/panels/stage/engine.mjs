@@ -151,10 +151,8 @@ export function makeEngine(source, settings, tools) {
     if (playing() && !closing && DISTURBS.has(name) && source.disturbed) source.disturbed(name);
     settings[name] = value;
     if (closing) return;
-    if (playing() && ["volume", "lanes", "home"].includes(name)) {
-      output.level();
-      if (lay.rehome()) pump();
-    } else if (playing() && name !== "countIn" && name !== "flipEvery") {
+    if (playing() && ["volume", "lanes", "home"].includes(name)) output.level();
+    else if (playing() && name !== "countIn" && name !== "flipEvery") {
       relay((pos) => {
         if (name === "rise" || name === "drop") settings[name].from = Math.max(0, Math.floor(pos));
         if (name === "loop") return startAgain(pos);

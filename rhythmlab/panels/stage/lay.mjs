@@ -1,8 +1,8 @@
 // Laying strokes: what is handed to the desk ahead of time, taken back when something changes, and laid anew.
 import { makeTimeline, turnSeconds } from "./timeline.mjs";
-import { allPlayed, beatTicks, firstFrom, hasStroke, makeRows, positionOf, sliceOf } from "./rows.mjs";
-import { HOME_OTHER, VOICE } from "./desk.mjs";
-import { levelOf, silentAt, speedAt, voiceOf } from "./settings.mjs";
+import { beatTicks, firstFrom, hasStroke, makeRows, positionOf, sliceOf } from "./rows.mjs";
+import { makeVoices } from "./beats.mjs";
+import { silentAt, speedAt } from "./settings.mjs";
 import { BURST, hasGrid, mostOf, placesOf, tooMany } from "./bounds.mjs";
 
 /** A moment that is near enough to be heard at once and far enough to be laid in time, in seconds. */
@@ -17,8 +17,9 @@ const KEEP_TURNS = 4;
 
 /** Make a layer of strokes on a desk. `source` says what to play, as for the engine. */
 export function makeLay(source, settings, context, desk) {
+  const voices = makeVoices(source, settings);
   let rows = [], nodes = [], homes = [], slice = null, timeline = null, boundary = 1, limit = Infinity, counted = 0;
-  let places = null, heap = 0, reached = 0, held = false, first = 0, doubled = null, onto = null;
+  let places = null, heap = 0, reached = 0, held = false, first = 0, onto = null;
   let report = { late: 0, dropped: 0, scheduled: 0 };
   const homeAt = (pos) => homes.findLast((one) => one.pos <= pos + 1e-9) || homes[0];
   const wished = (turn) => {
@@ -38,8 +39,8 @@ export function makeLay(source, settings, context, desk) {
   const layRows = () => {
     const grid = hasGrid(source.plan(), settings.grid);
     onto = null; // what the beats of home that are laid are played on
-    doubled = new Map(); // whether some lanes play every beat of a home, by the numbers of both
     rows = makeRows(source.plan(), slice, { countIn: counted, home: source.home(), gridTicks: grid });
+    voices.take(rows);
     places = placesOf(source.plan(), slice, settings);
   };
   /** Start afresh: the slice's first stroke at `lead` seconds from now, after the count-in; `turns` for a take. */
@@ -54,26 +55,11 @@ export function makeLay(source, settings, context, desk) {
     counted = countIn;
     [heap, reached, held] = [0, context.currentTime, false];
     layRows();
-    desk.prepare(rows, voiceFor);
+    desk.prepare(rows, voices.voiceFor);
     const seconds = wished(0);
     const ahead = (countIn * beatTicks(plan, slice, source.home()) * seconds) / (slice.stop - slice.start);
     timeline = makeTimeline(Math.ceil((context.currentTime + lead + ahead) * plan.rate) / plan.rate, seconds);
   };
-  /** The voice of a row; none for a home whose every beat a lane that is heard plays on the same drum. */
-  const voiceFor = ({ kind, index }) => {
-    const plan = source.plan();
-    if (kind === "lane") return voiceOf(plan, settings.sounds, index);
-    if (kind === "count" && settings.clap) return "clap";
-    if (kind !== "home") return VOICE[kind];
-    const lanes = settings.lanes.slice(0, plan.lanes.length);
-    const same = rows.filter((row) => row.kind === "lane" && voiceFor(row) === VOICE.home && levelOf(lanes, row.index, settings.quiet) > 0);
-    if (!same.length) return VOICE.home;
-    const which = [index, ...same.map((row) => row.index)].join();
-    if (!doubled.has(which)) doubled.set(which, allPlayed(rows.find((row) => row.kind === kind && row.index === index), same));
-    return doubled.get(which) ? null : HOME_OTHER;
-  };
-  /** What the beats of each home are played on now. */
-  const beaten = () => rows.filter((row) => row.kind === "home").map(voiceFor).join();
   const stroke = (row, n) => {
     const pos = positionOf(row, n);
     const when = timeline.timeOf(pos);
@@ -84,8 +70,8 @@ export function makeLay(source, settings, context, desk) {
       report.dropped += 1;
       return;
     }
-    const voice = voiceFor(row);
-    if (row.kind === "home") onto = onto ?? beaten();
+    const voice = voices.voiceFor(row);
+    if (row.kind === "home") onto = onto ?? voices.beaten();
     if (voice === null) return;
     if (when < now) report.late += 1;
     heap += 1;
@@ -122,8 +108,17 @@ export function makeLay(source, settings, context, desk) {
       homes = [...homes.filter((one) => one.pos <= turn), { pos: turn, home, onCall: true }, ...later];
     }
   };
+  /** Lay the beats of home anew where a lane, muted or heard again, changes what they are played on. */
+  const rehome = () => {
+    if (onto === null || onto === voices.beaten()) return;
+    onto = null;
+    const soon = timeline.posAt(context.currentTime + SAFE_FLIP);
+    cancel((node) => node.kind === "home" && node.pos >= soon - 1e-9);
+    for (const one of rows) if (one.kind === "home") [one.next, one.rings] = [firstFrom(one, soon), null];
+  };
   /** Lay all strokes up to a moment of the audio clock; says whether it could: not when there are too many. */
   const upTo = (horizon) => {
+    rehome();
     // strokes heap up as they are laid and melt as fast as can be sounded; a heap that grows too high is refused
     const rate = BURST * mostOf(source.plan());
     const gone = Math.max(0, horizon - reached);
@@ -185,15 +180,6 @@ export function makeLay(source, settings, context, desk) {
     cancel((node) => node.kind === "home" && node.pos >= pos - 1e-9);
     for (const one of rows) if (one.kind === "home") one.next = firstFrom(one, pos);
   };
-  /** Lay the beats of home anew where a lane, muted or heard again, changes what they are played on; says whether. */
-  const rehome = () => {
-    if (onto === null || onto === beaten()) return false;
-    onto = null;
-    const soon = timeline.posAt(context.currentTime + SAFE_FLIP);
-    cancel((node) => node.kind === "home" && node.pos >= soon - 1e-9);
-    for (const one of rows) if (one.kind === "home") [one.next, one.rings] = [firstFrom(one, soon), null];
-    return true;
-  };
   /** What sounds at a position: turn, tick, home and its beats, silence, and the share of the tempo. */
   const now = (pos) => {
     const { home } = homeAt(pos);
@@ -207,6 +193,6 @@ export function makeLay(source, settings, context, desk) {
     for (const node of nodes.splice(0)) node.source.stop(when);
     for (const row of rows) row.rings = null; // or the last stroke of each row would stay on the card
   };
-  return { begin, upTo, relay, restart, flip, rehome, end, homeAt, asked, layRows, now, report: () => ({ ...report }), held: () => held,
+  return { begin, upTo, relay, restart, flip, end, homeAt, asked, layRows, now, report: () => ({ ...report }), held: () => held,
     timeline: () => timeline, slice: () => slice, lastHome: () => homes.at(-1).home };
 }
