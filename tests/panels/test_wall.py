@@ -35,6 +35,7 @@ from rhythmlab.panels.wall import (
 from rhythmlab.playing.approach import approach
 from rhythmlab.playing.groove import accents
 from rhythmlab.playing.limits import limits
+from tests.audio.measure import outside, overlaps
 from tests.profile import tries
 
 SEVEN = Polyrhythm(7, 4)
@@ -319,6 +320,27 @@ def test_each_thing_that_is_put_on_the_wall_is_told_to_the_browser():
     press(panel, "halves")
     press(panel, "bare", on=True)
     assert panel.stage.room["put"] == seen[-1]
+
+
+@FEW
+@given(
+    st.integers(2, 64), st.integers(2, 64), st.integers(0, 1), st.sampled_from([LINE, GAPS]), st.booleans()
+)
+def test_the_room_reads_which_number_each_row_or_shape_is(a, b, home, view, halves):
+    """The number stands with its half in the line, with its sign under the gap cycle, and nothing touches."""
+    panel = wall(a, b, home=home, bpm=60)
+    if not halves:
+        press(panel, "halves")
+    scene = panel.VIEWS[view](panel.feel, panel.tempo, limits(), panel._window)
+    said = [mark.text for mark in scene.marks if isinstance(mark, Text)]
+    if view == GAPS:
+        names = (", right half", ", left half") if halves else ("", "")
+        assert said[-1] == f"\u25cf {a}{names[0]} \u00b7 \u25c6 {b}{names[1]}"
+    else:
+        names = [mark.text for mark in scene.marks if isinstance(mark, Text) and mark.role == "name"]
+        assert names == ([str(a), "right half", str(b), "left half"] if halves else [str(a), str(b)])
+    assert overlaps(scene) == []
+    assert outside(scene) == []
 
 
 @FEW
