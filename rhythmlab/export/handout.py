@@ -490,7 +490,9 @@ def _way(lesson: Lesson, reasons: int, wide: float) -> Story:
     head = (f"in {lesson.unit}", "from", "up to", "at this tempo")
     rows = [
         [
-            paragraph(text, name, size, ink=ink, lead=1.25, most=1, room=width - 4)
+            paragraph(
+                text, name, size, ink=ink, lead=1.25, most=3 if width == widths[0] else 1, room=width - 4
+            )
             for text, width in zip(row, widths, strict=True)
         ]
         for row, name, size, ink in (
@@ -519,7 +521,7 @@ def _first_page(
     if lesson.line is not None:
         scene, aloud = lesson.line
         line = [gap(2), pdf.picture(scene, wide, _LETTERS), gap(2)]
-        story += [*_heading("The line", wide), *line, paragraph(aloud, most=3, room=wide), gap(5)]
+        story += [*_heading(lesson.line_title, wide), *line, paragraph(aloud, most=3, room=wide), gap(5)]
     tide: Story = []
     if lesson.gap_picture is not None:
         beside = "before the beat above the line, after it below"
@@ -598,7 +600,9 @@ def _exercises(lesson: Lesson, wide: float) -> Story:
 
 def _field(label: str, text: str, room: float) -> list[Flowable]:
     """Return a label and what is filled in."""
-    return [paragraph(label, "bold", BODY), paragraph(text, most=1, room=room - 2)]
+    sizes = (BODY, ASIDE, SMALL)
+    size = next((one for one in sizes if pdf.wide(printable(text), "plain", one) <= room - 2), SMALL)
+    return [paragraph(label, "bold", BODY), paragraph(text, "plain", size, most=2, room=room - 2)]
 
 
 def _slip(lesson: Lesson, wide: float) -> Flowable:
@@ -707,7 +711,7 @@ def _twin(lesson: Lesson, title: str, notes: Sequence[tuple[str, str]]) -> str:
     part(lesson.picture_title, [scene.alt for scene in lesson.pictures])
     part("The count", [f"{label}: {text}" for label, text in lesson.counts])
     if lesson.line is not None:
-        part("The line", [lesson.line[0].alt, lesson.line[1]])
+        part(lesson.line_title, [lesson.line[0].alt, lesson.line[1]])
     part("Notation", [f"{heading}: {said}" for heading, said in notes])
     if lesson.gap_picture is not None:
         part("The gap cycle", [lesson.gap_picture.alt])

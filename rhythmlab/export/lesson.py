@@ -3,9 +3,10 @@
 Everything here is text, numbers and scenes; `handout` puts it on paper and into its text.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from itertools import pairwise
 from math import ceil
 
 import numpy as np
@@ -13,7 +14,7 @@ import numpy as np
 from rhythmlab.core.check import FASTEST
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane, renamed
-from rhythmlab.core.feel import Feel, OwnGroups, places
+from rhythmlab.core.feel import Feel, OwnGroups, Place, places
 from rhythmlab.core.gaps import midway, phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
@@ -28,7 +29,7 @@ from rhythmlab.playing.hands import Soon, ceiling, hand_of, limbs
 from rhythmlab.playing.hearing import landmarks_text, zones
 from rhythmlab.playing.learning import BELOW, bpm_text, inside
 from rhythmlab.playing.limits import Limits
-from rhythmlab.playing.metre import Bars, with_article
+from rhythmlab.playing.metre import Bars, Metre, note_name, with_article
 from rhythmlab.playing.ostinato import Ostinato
 from rhythmlab.playing.patterns import Pattern
 from rhythmlab.playing.sentence import Sentence
@@ -37,7 +38,7 @@ from rhythmlab.practice.ladder import Ladder
 from rhythmlab.practice.session import CARE
 from rhythmlab.resources import table
 from rhythmlab.text import descriptions, numbers, sentences
-from rhythmlab.text.counts import falls, place_name
+from rhythmlab.text.counts import aloud, falls, has_syllable, part_words, place_name
 from rhythmlab.text.sentences import say
 
 #: Most rungs of a ladder, most boxes in a row to fill in, most sounds of a line to write, on paper.
@@ -95,7 +96,10 @@ class Lesson:
     gap_picture : Scene or None
         The gap cycle, where there is one to follow.
     line : (Scene, str) or None
-        Where the way plays the whole line as one: that line with its hands, and what is said to it.
+        Where the way plays the whole line as one: that line with its hands, and what is said to it; where it
+        begins with something else, that.
+    line_title : str
+        Over the line.
     way : str
         The way to learn it at this tempo, in a sentence.
     ranges : tuple of (str, str, str, str)
@@ -134,6 +138,7 @@ class Lesson:
     sources: tuple[str, ...] = field(default=())
     cautions: tuple[str, ...] = field(default=())
     line: tuple[Scene, str] | None = None
+    line_title: str = "The line"
 
     @property
     def table(self) -> tuple[tuple[str, ...], ...]:
@@ -149,9 +154,11 @@ class Lesson:
 # What every handout has
 
 
-def _end(bpm: Fraction | None, other: Fraction | None, *, up: bool) -> str:
-    """Write an end of a range of tempos as a whole number inside it, where one is."""
-    return "no limit" if bpm is None else bpm_text(inside(bpm, other, up=up))
+def _ends(low: Fraction | None, high: Fraction | None) -> tuple[str, str]:
+    """Write the ends of a range of tempos as whole numbers inside it; with digits where none is inside."""
+    slow = "no limit" if low is None else bpm_text(inside(low, high, up=True))
+    fast = "no limit" if high is None else bpm_text(inside(high, low, up=False))
+    return slow, fast
 
 
 def rungs(now: Fraction, goal: Fraction) -> tuple[str, ...]:
@@ -267,8 +274,7 @@ def _ways_of_other_homes(found: Approach) -> list[Way]:
 
 def _range_row(way: Way, home: int) -> tuple[str, str, str, str]:
     """Return the row of a way: its name, its slowest and fastest tempo, and whether it fits."""
-    low, high = way.floor_of(home), way.ceiling_of(home)
-    floor, ceiling = ("–", "–") if not way.possible else (_end(low, high, up=True), _end(high, low, up=False))
+    floor, ceiling = _ends(way.floor_of(home), way.ceiling_of(home)) if way.possible else ("–", "–")
     return sentences.capital(way.label), floor, ceiling, way.verdict(home)
 
 
@@ -289,13 +295,28 @@ def _line(p: Polyrhythm, best: Way) -> tuple[Scene, str] | None:
         step for step in best.steps if step.start == 0 and step.stop in (p.meet(), p.ticks) and not step.up
     ]
     merged = next((step for step in whole if step.merged), None)
-    if merged is None or len(composite(p)) > BOXES:
+    if merged is None:
+        return _road(best)
+    if len(composite(p)) > BOXES:
         return None
     both = next((step for step in whole if not step.merged and len(step.lanes) == len(p.pulses)), None)
     said = [f"Hand to hand: {merged.count}."]
     if both is not None:
         said.append(f"{both.what}: {both.count}.")
     return strip(merged.cycle()), " ".join(said)
+
+
+def _road(best: Way) -> tuple[Scene, str] | None:
+    """Draw what a road begins with, a nearer pair or one pulse hand to hand over the foot, and say it."""
+    if not best.road or not best.steps:
+        return None
+    first, *after = best.steps
+    fuller = bool(after) and first.streams and len(after[0].lanes) > len(first.lanes)
+    drawn = after[0] if fuller else first
+    if len(composite(drawn.cycle())) > BOXES:
+        return None
+    said = [f"{step.what}: {step.count}." for step in dict.fromkeys((first, drawn))]
+    return strip(drawn.cycle()), " ".join(said)
 
 
 def _third_of_pair(p: Polyrhythm, home: int, other: int) -> Exercise:
@@ -402,6 +423,7 @@ def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits, groups: OwnGro
         sources=sources((cause.source for cause in best.causes), rows),
         cautions=cautions(rows),
         line=_line(p, best),
+        line_title="What to begin with" if best.road else "The line",
     )
 
 
@@ -438,7 +460,7 @@ def name_of(cycle: Cycle) -> str:
     if isinstance(cycle, Fill):
         return f"{cycle.pair[0]} against {cycle.pair[1]}, resolved in {cycle.metre}"
     if isinstance(cycle, Accents):
-        return f"An accent every {numbers.plural(cycle.every, 'tick')} in {cycle.metre}"
+        return f"An accent every {numbers.plural(cycle.every, _tick_of(cycle))} in {cycle.metre}"
     if isinstance(cycle, Ostinato):
         return f"Feet of {cycle.feet} against hands of {cycle.hands} in {cycle.metre}"
     if isinstance(cycle, Pattern) and cycle.lanes:
@@ -448,6 +470,9 @@ def name_of(cycle: Cycle) -> str:
     if groups := _phrase(cycle):
         return f"{cycle.ticks} as {numbers.some(groups, MOST_WORDS, ' ')}"
     names = [lane.name for lane in cycle.lanes]
+    hands = cycle.lanes[0].hands if len(names) == 1 else ""
+    if len(hands) > 1 and all(one != after for one, after in pairwise(hands)):
+        return f"{sentences.capital(names[0])}, hand to hand"
     return sentences.capital(" against ".join(names[:4])) if names else "A cycle without strokes"
 
 
@@ -496,11 +521,28 @@ def bars_drawn(cycle: Cycle) -> tuple[Scene, ...]:
 def _unit(cycle: Cycle, tempo: Tempo) -> str:
     """Say what a tempo counts: a written note, a lane, or ticks."""
     ticks = tempo.beat_ticks(cycle)
-    if isinstance(cycle, Bars) and cycle.metre.tempo(1).ticks == ticks:
-        return f"bpm, a beat is {with_article(cycle.metre.beat)}"
+    bar = _bar_of(cycle)
+    whole = bar.unit * bar.parts if bar else 16 if cycle.written else 0
+    note = note_name(Fraction(ticks, whole)) if whole else ""
+    if note:
+        return f"bpm, a beat is {with_article(note)}"
     if tempo.pulse is not None:
         return f"bpm of the {cycle.lanes[tempo.pulse].name}"
-    return f"bpm, a beat is {numbers.plural(ticks, 'tick')}"
+    if len(cycle.beats) > 1 and ticks == cycle.beat and not cycle.written:
+        return "bpm"
+    return f"bpm, a beat is {numbers.plural(ticks, 'stroke' if _phrase(cycle) else 'tick')}"
+
+
+def _bar_of(cycle: Cycle) -> Metre | None:
+    """Return the metre of bars, or of a pattern that fills one."""
+    return cycle.metre if isinstance(cycle, Bars | Pattern) else None
+
+
+def _tick_of(cycle: Cycle) -> str:
+    """Name a tick: as the note that it is in its bar, where that has a plain name."""
+    bar = _bar_of(cycle)
+    tick = bar.tick if bar else "tick"
+    return "tick" if " " in tick else tick
 
 
 def _description(cycle: Cycle, tempo: Tempo) -> str:
@@ -523,19 +565,38 @@ def _places(cycle: Cycle, lane: Lane) -> str:
     """Say on which counts a lane plays, bar by bar where there are bars, alike bars once."""
     if not len(cycle.beats):
         return f"ticks {numbers.some(lane.onsets.tolist(), MOST_WORDS)}"
+    if groups := _phrase(cycle):
+        return numbers.some(
+            [aloud(i + 1, size, max(groups)) for i, size in enumerate(groups)], MOST_WORDS, " | "
+        )
+    every = places(cycle, lane.onsets)  # in parts that all strokes of the lane share
+    words = _words_of(every)
     if not isinstance(cycle, Bars):
-        return numbers.some(map(place_name, places(cycle, lane.onsets)), MOST_WORDS)
-    bar, first = cycle.metre.ticks, getattr(cycle, "from_bar", 1)
+        return f"{numbers.some(map(place_name, every), MOST_WORDS)}{words}"
+    bar, first, beats = cycle.metre.ticks, getattr(cycle, "from_bar", 1), len(cycle.metre.groups)
+    named = [place_name(replace(one, beat=(one.beat - 1) % beats + 1)) for one in every]
+    inside: list[list[str]] = [[] for _ in cycle.bars]
+    for tick, name in zip(lane.onsets.tolist(), named, strict=True):
+        inside[tick // bar].append(name)
     rows: dict[str, list[int]] = {}
-    for i in range(len(cycle.bars)):
-        inside = lane.onsets[(lane.onsets >= i * bar) & (lane.onsets < (i + 1) * bar)].tolist()
-        said = numbers.some(map(cycle.metre.describe, inside), MOST_WORDS) or "rest"
-        rows.setdefault(said, []).append(i + first)
+    for i, names in enumerate(inside):
+        rows.setdefault(numbers.some(names, MOST_WORDS) or "rest", []).append(i + first)
     if len(rows) == 1:
-        return f"{next(iter(rows))} in every bar" if len(cycle.bars) > 1 else next(iter(rows))
-    return "; ".join(
+        said = f"{next(iter(rows))} in every bar" if len(cycle.bars) > 1 else next(iter(rows))
+        return f"{said}{words}"
+    said = "; ".join(
         f"bar{'s' * (len(n) > 1)} {numbers.some(_runs(n), 8)}: {said}" for said, n in rows.items()
     )
+    return f"{said}{words}"
+
+
+def _words_of(every: Sequence[Place]) -> str:
+    """Say how a beat is said, where places are written as beat and part; empty where they are words."""
+    written = dict.fromkeys(
+        (one.parts, one.longest) for one in every if one.part > 1 and not has_syllable(one)
+    )
+    said = [aloud(1, parts, longest) for parts, longest in written if part_words(parts, longest)]
+    return f" (beat and part: say {sentences.listed(said)})" if said else ""
 
 
 # A cycle of lanes: tempos, steps and exercises
@@ -583,6 +644,8 @@ def _limbs_bound(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
 def _limb_and_stroke(cycle: Cycle, bound: Soon) -> str:
     """Name a limb and its stroke that sets a ceiling: in a sticking by its group, else by its count."""
     limb, tick, beats = bound.limb, bound.tick, cycle.beats
+    if not any(part in limb for part in ("hand", "foot", "feet")):  # a lane that nobody was given
+        limb = say("why.in_one_hand", lane=limb)
     if isinstance(cycle, Bars):
         bar, inside = divmod(tick, cycle.metre.ticks)
         place = cycle.metre.describe(inside)
@@ -621,10 +684,11 @@ def _bar_bound(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
 
 def _verdict(now: Fraction, end: _Bound) -> str:
     """Say whether a tempo fits a demand, or from or up to where it would."""
+    low, high = _ends(end.floor, end.ceiling)
     if end.floor is not None and now < end.floor:
-        return f"only from {_end(end.floor, end.ceiling, up=True)} bpm"
+        return f"only from {low} bpm"
     if end.ceiling is not None and now > end.ceiling:
-        return f"only up to {_end(end.ceiling, end.floor, up=False)} bpm"
+        return f"only up to {high} bpm"
     return "fits"
 
 
@@ -635,12 +699,23 @@ def _feet_and_rest(cycle: Cycle) -> tuple[list[str], list[str]]:
     return feet, [limb for limb in names if limb not in feet]
 
 
+def _limbs_text(names: Sequence[str]) -> str:
+    """Name limbs: both hands or both feet as one."""
+    both = {("right hand", "left hand"): "hands", ("right foot", "left foot"): "feet"}
+    found = list(names)
+    for two, one in both.items():
+        if set(two) <= set(found):
+            found = [one if name == two[0] else name for name in found if name != two[1]]
+    return sentences.listed(found)
+
+
 def _way_text(
     cycle: Cycle, now: Fraction, floor: Fraction | None, ceiling: Fraction | None, unit: str
 ) -> str:
     """Say how to learn it, of what there is to play, and whether that fits the tempo."""
     feet, rest = _feet_and_rest(cycle)
-    over = "the hands" if all("hand" in limb for limb in rest) else "the rest"
+    hands = "the hands" if len(rest) > 1 or "hands" in "".join(rest) else "the hand"
+    over = hands if all("hand" in limb for limb in rest) else "the rest"
     order = "Say it first, then play it"
     if feet and rest:
         order = f"{'Feet' if len(feet) > 1 or 'feet' in feet[0] else 'The foot'} first, then {over} over it"
@@ -650,25 +725,26 @@ def _way_text(
     return f"{order}: {state}, at {bpm_text(now)} {unit}."
 
 
-def _steps(cycle: Cycle, start: Fraction) -> tuple[tuple[str, str], ...]:
+def _steps(cycle: Cycle, start: str) -> tuple[tuple[str, str], ...]:
     """Return what to practise: feet, hands spoken, hands played, all of it, one spot."""
     feet, rest = _feet_and_rest(cycle)
     counted = len(cycle.beats) > 0
     found = []
     if feet:
-        alone = "alone until nothing moves" if rest or len(feet) > 1 else "until nothing moves"
+        alone = "alone until it runs by itself" if rest or len(feet) > 1 else "until it runs by itself"
         found.append(
             (
-                f"Play the {sentences.listed(feet)} {alone}.",
+                f"Play the {_limbs_text(feet)} {alone}.",
                 "count every beat" if counted else "the counts above",
             )
         )
     if rest:
         over = " over it" if feet else " while you tap the beat" if counted else ""
-        found.append((f"Say the {sentences.listed(rest)}{over}.", "the strokes, not the numbers"))
+        words = _places(cycle, cycle.lanes[0]) if _phrase(cycle) else "a ta for each stroke"
+        found.append((f"Say the {_limbs_text(rest)}{over}.", words))
         alone = " alone" if feet or len(rest) > 1 else " slowly"
-        aloud = " and count aloud" if counted else ""
-        found.append((f"Play the {sentences.listed(rest)}{alone}{aloud}.", "the counts above"))
+        counting = " and count aloud" if counted else ""
+        found.append((f"Play the {_limbs_text(rest)}{alone}{counting}.", "the counts above"))
     by_bar = (
         "one bar at a time, then without a stop" if len(cycle.bars) > 1 else "round and round without a stop"
     )
@@ -685,7 +761,7 @@ def _steps(cycle: Cycle, start: Fraction) -> tuple[tuple[str, str], ...]:
     elif isinstance(cycle, Ostinato) and feet and rest:
         found.append(("Start from each place where a hand meets a foot.", "the meetings above"))
     text, count = found[0]
-    found[0] = (f"{text[:-1]}, at {bpm_text(start)} bpm.", count)
+    found[0] = (f"{text[:-1]}, at {start} bpm.", count)
     return tuple(found)
 
 
@@ -730,7 +806,8 @@ def _first_of_bars(cycle: Cycle) -> Exercise:
     if length <= BOXES:
         row = "".join("x" if tick in inside else "." for tick in range(length))
         gap = int(np.gcd.reduce(np.diff(np.append(cycle.beats, cycle.ticks)))) if len(cycle.beats) else length
-        text = f"Cover the picture. Write the {lane.name}{of}, one box a tick: x for a stroke."
+        box = with_article(_tick_of(cycle))
+        text = f"Cover the picture. Write the {lane.name}{of}, one box {box}: x for a stroke."
         return Exercise(text, row, length, gap if gap > 1 else length)
     said = numbers.some(inside, MOST_WORDS)
     return Exercise(f"On which ticks{of} does the {lane.name} play, counted from 0?", said)
@@ -771,7 +848,7 @@ def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits) -> Lesson:
     >>> from rhythmlab.playing.limits import limits
     >>> a = accents("2+2+3/8", every=5)
     >>> of_bars(a, a.metre.tempo(180), limits()).name
-    'An accent every 5 ticks in 7/8 as 2+2+3'
+    'An accent every 5 eighths in 7/8 as 2+2+3'
     """
     name, unit = name_of(cycle), _unit(cycle, tempo)
     ends = (_limbs_bound(cycle, tempo, rows), _beat_bound(cycle, tempo, rows), _bar_bound(cycle, tempo, rows))
@@ -781,11 +858,12 @@ def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits) -> Lesson:
     goal = now if ceiling is None or now <= ceiling else inside(ceiling, floor, up=False)
     start = inside(max(goal * BELOW, min(floor or goal * BELOW, goal)), goal, up=True)
     causes = [end.cause for end in ends if end.cause]
-    facts = (
-        f"{numbers.plural(cycle.ticks, 'tick')}, {numbers.plural(len(composite(cycle)), 'sound')}, once "
-        f"through in {numbers.seconds(tempo.cycle_seconds(cycle))}."
-    )
     metred = isinstance(cycle, Bars)
+    long = numbers.plural(len(cycle.bars), "bar") if _bar_of(cycle) else numbers.plural(cycle.ticks, "tick")
+    sounds = numbers.plural(len(composite(cycle)), "stroke" if _phrase(cycle) else "sound")
+    through = f"once through in {numbers.seconds(tempo.cycle_seconds(cycle))}"
+    facts = f"{sounds}, {through}." if _phrase(cycle) else f"{long}, {sounds}, {through}."
+    ladder = rungs(start, goal)
     return Lesson(
         name=name,
         tempo=f"{bpm_text(now, 2)} {unit}",
@@ -800,22 +878,15 @@ def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits) -> Lesson:
         gap_picture=None,
         way=_way_text(cycle, now, floor, ceiling, unit),
         ranges=tuple(
-            (
-                end.label,
-                _end(end.floor, end.ceiling, up=True),
-                _end(end.ceiling, end.floor, up=False),
-                _verdict(now, end),
-            )
-            for end in ends
-            if end.cause
+            (end.label, *_ends(end.floor, end.ceiling), _verdict(now, end)) for end in ends if end.cause
         ),
         unit=unit,
         reasons=(
             *(cause.describe() for cause in causes),
             "The order of the steps is a choice made here, no source.",
         ),
-        steps=_steps(cycle, start),
-        ladder=rungs(start, goal),
+        steps=_steps(cycle, ladder[0]),
+        ladder=ladder,
         exercises=_exercises_of_bars(cycle, tempo, now, unit),
         slip=slip(name, f"{bpm_text(goal)} {unit}", "the beat of the bar" if metred else "the beat"),
         sources=sources((cause.source for cause in causes), rows),

@@ -5,12 +5,15 @@ Places and heads are those of `rhythmlab.playing.percussion`.
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
+from math import lcm
 
 import numpy as np
 
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.feel import Place
 from rhythmlab.core.types import Ticks
 from rhythmlab.notation.layout import (
     MOST_BARS,
@@ -30,7 +33,7 @@ from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.percussion import Drum, drum
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
-from rhythmlab.text.counts import aloud, mark
+from rhythmlab.text.counts import aloud, has_syllable, mark, place_name
 
 #: Places for a lane whose own place is taken by another with the same head.
 _FREE = ("E5", "D5", "A4", "C5", "G5", "F4", "D4", "B4", "A5", "G4")
@@ -245,8 +248,33 @@ def _sheet(
     )
 
 
+def _counting(cycle: Cycle, metre: Metre, low: int, high: int) -> Callable[[int], Place]:
+    """Return how a tick is counted: where parts have no words, in the same parts for all strokes.
+
+    Else 2 of 6 parts and 2 of 12 would both be "1.2".
+    """
+    onsets = {
+        tick % metre.ticks for lane in cycle.lanes for tick in lane.onsets.tolist() if low <= tick < high
+    }
+    parts = lcm(*(one.parts for one in map(metre.place, onsets) if one.part > 1 and not has_syllable(one)))
+
+    def where(tick: int) -> Place:
+        found = metre.place(tick)
+        if metre.grouped or found.part == 1 or has_syllable(found) or parts % found.parts:
+            return found
+        times = parts // found.parts
+        return replace(found, part=(found.part - 1) * times + 1, parts=parts)
+
+    return where
+
+
 def in_metre(
-    cycle: Cycle, metre: Metre, bpm: Fraction | None, window: tuple[int, int], counts: bool, hands: bool
+    cycle: Cycle,
+    metre: Metre,
+    bpm: tuple[Fraction, int] | None,
+    window: tuple[int, int],
+    counts: bool,
+    hands: bool,
 ) -> Sheet:
     """Write whole bars of a metre on a drum staff.
 
@@ -256,8 +284,8 @@ def in_metre(
         A whole number of bars long.
     metre : Metre
         The bar; its ticks are those of the cycle.
-    bpm : Fraction, optional
-        Beats a minute of the metre's beat.
+    bpm : tuple of Fraction and int, optional
+        Beats a minute and ticks to such a beat.
     window : tuple of int
         First and last tick; the bars that it touches are written whole.
     counts, hands : bool
@@ -278,16 +306,17 @@ def in_metre(
         Bar(n + shift, (n - first) * sum(lengths, Fraction(0)), lengths, *time_of(lengths, metre))
         for n in range(first, last)
     )
-    count = (lambda tick: mark(metre.place(tick))) if counts else None
+    where = _counting(cycle, metre, low, high)
+    count = (lambda tick: mark(where(tick))) if counts else None
     voices = _voices(cycle, low, high, quarter, count, hands)
-    value = metre.tempo(1).beat_ticks(cycle) * quarter
-    tempo = f"{note_sign(value)}{f' = {numbers.number(bpm)}' if bpm else ''}"
+    value = (bpm[1] if bpm else metre.tempo(1).beat_ticks(cycle)) * quarter
+    tempo = f"{note_sign(value)}{f' = {numbers.number(bpm[0])}' if bpm else ''}"
     if set(lengths) == {value}:
         tempo += " is the beat"
     else:  # the beats are the groups that are counted, and the tempo is that of a written note
         beats, sizes = numbers.plural(len(lengths), "beat"), numbers.some(metre.groups, 16, "+")
         tempo += f"; {beats} to the bar, {sizes}"
-    text = _staff_text(cycle, low, high, bars, metre.describe, metre.ticks)
+    text = _staff_text(cycle, low, high, bars, lambda tick: place_name(where(tick)), metre.ticks)
     return _sheet(tempo, bars, voices, cycle, (low, high), text)
 
 

@@ -393,7 +393,11 @@ def _drum_staff(
     bpm = None
     if tempo is not None:
         given = tempo if isinstance(tempo, Tempo) else bar.tempo(bpm_of(tempo))
-        bpm = 60 / (given.tick_seconds(cycle) * bar.tempo(1).beat_ticks(cycle))
+        ticks = bar.tempo(1).beat_ticks(cycle)
+        asked = given.beat_ticks(cycle)
+        if not bar.even and asked in (bar.parts * group for group in bar.groups):
+            ticks = asked  # the beat that is counted, and not the written note
+        bpm = (60 / (given.tick_seconds(cycle) * ticks), ticks)
     return in_metre(cycle, bar, bpm, span, *show)
 
 

@@ -286,8 +286,8 @@ from 44 bpm.'
         return say(key, limb=self.limb, time=time, limit=value, source=source)
 
     def _end(self, bpm: Fraction | None, of: bool, *, up: bool = False) -> str:
-        """Say the end of a span in whole beats a minute, rounded towards its inside; of bars as it is."""
-        if bpm is None or self.polyrhythm is None:
+        """Say the end of a span in whole beats a minute, rounded towards its inside."""
+        if bpm is None:
             return self._tempo(bpm, of)
         return self._tempo(whole_bpm(bpm, up=up), of)
 

@@ -990,7 +990,7 @@ def hand_to_hand(what: Rhythm, *, lead: str = "R", home: int | None = None) -> C
     onsets = [turn * p.ticks + tick for turn in range(turns) for tick in onsets]
     beats = [turn * p.ticks + tick for turn in range(turns) for tick in beats]
     hands = (side + side.translate(_SWAP)) * (len(onsets) // 2)
-    lane = Lane("composite", onsets, accents=beats, hands=hands)
+    lane = Lane("line", onsets, accents=beats, hands=hands)
     bars = [turn * p.ticks for turn in range(turns)]
     return counted_as(Cycle(turns * p.ticks, [lane], beats=beats, bars=bars), 0)
 

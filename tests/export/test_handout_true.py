@@ -5,8 +5,10 @@ import re
 import pytest
 
 import rhythmlab as rl
+from rhythmlab.draw.scene import Stroke
 from rhythmlab.export.handout import handout
-from rhythmlab.export.lesson import Lesson, of_bars, of_pair
+from rhythmlab.export.lesson import BOXES, Lesson, of_bars, of_pair
+from rhythmlab.notation.score import score
 from rhythmlab.playing.limits import limits
 from rhythmlab.playing.phrasing import Phrase
 from tests.profile import some
@@ -111,12 +113,77 @@ def test_a_line_that_is_advised_is_drawn(p, q, home, bpm):
     lesson = of_pair(pair, rl.Tempo(bpm, pulse=home), home, limits())
     advised = lesson.way.lower().startswith("learn the line")
     assert not advised or lesson.line is not None
-    if lesson.line is not None:
+    if lesson.line is not None and lesson.line_title == "The line":
         scene, said = lesson.line
         hands = [mark.text for mark in scene.marks if getattr(mark, "role", "") == "letter"]
         assert len(hands) in (len(rl.composite(pair)), len(rl.composite(pair)) // pair.repeats)
         assert set(hands) <= {"R", "L"}
         assert said.lower().count("right") >= len(hands) // 2
+
+
+@pytest.mark.parametrize(("p", "q", "home", "bpm"), some(PAIRS, 10, "roads drawn", [(9, 7, 1, 120)]))
+def test_what_a_road_begins_with_is_drawn(p, q, home, bpm):
+    """A nearer pair, or one pulse hand to hand over the foot: each stroke of it, and what is said to it."""
+    pair = rl.Polyrhythm(p, q)
+    tempo = rl.Tempo(bpm, pulse=home)
+    lesson, way = of_pair(pair, tempo, home, limits()), rl.approach(pair, tempo, home=home).recommended
+    if not way.road or not way.steps:
+        assert lesson.line_title == "The line"
+        return
+    assert lesson.line_title == "What to begin with"
+    drawn = max(
+        (step.cycle() for step in way.steps[:2] if step.polyrhythm == way.steps[0].polyrhythm), key=len_of
+    )
+    if len(rl.composite(drawn)) <= BOXES:
+        scene, said = lesson.line
+        assert len([one for one in scene.marks if isinstance(one, Stroke)]) == len_of(drawn)
+        assert way.steps[0].what in said
+
+
+def len_of(cycle) -> int:
+    """Return how many strokes all lanes of a cycle have."""
+    return sum(len(lane.onsets) for lane in cycle.lanes)
+
+
+DOTTED = re.compile(r"\b\d+\.\d+\b")
+
+
+@pytest.mark.parametrize("name", CYCLES)
+def test_every_count_can_be_said(name):
+    """A place that is written as beat and part has its words beside it, and no two places are one numeral."""
+    cycle, lesson = CYCLES[name], lesson_of(name)
+    for (label, text), lane in zip(
+        lesson.counts, [one for one in cycle.lanes if len(one.onsets)], strict=True
+    ):
+        assert label.lower() == lane.name.lower()
+        assert not DOTTED.search(text) or "say 1 e &" in text
+
+
+@pytest.mark.parametrize("name", CYCLES)
+def test_tempos_are_said_as_drummers_say_them(name):
+    """Whole beats a minute in the table, in the reasons and in the steps; notes and never ticks in bars."""
+    cycle, lesson = CYCLES[name], lesson_of(name)
+    said = [part for row in lesson.ranges for part in row] + [text for text, _ in lesson.steps]
+    said += [reason.rpartition(": ")[2] for reason in lesson.reasons] + list(lesson.ladder)
+    assert not [text for text in said if DOTTED.search(text)]
+    if hasattr(cycle, "metre") and cycle.metre is not None:
+        assert "tick" not in lesson.unit + lesson.facts + lesson.name
+    assert "decides" not in " ".join(lesson.reasons)
+
+
+@pytest.mark.parametrize(("parts", "onsets"), [(12, (1, 2, 8)), (20, (1, 2, 4)), (28, (4, 8, 12))])
+def test_no_two_strokes_of_a_score_have_one_count(parts, onsets):
+    """2 of 6 parts and 2 of 12 are not both "1.2": parts without words are the same for all strokes."""
+    bar = rl.metre("4/4", parts=parts).cycle(1, [rl.Lane("bell", onsets, "right hand", BELL)])
+    counts = re.findall(r"<text>([^<]*)</text>", score(bar, 60).musicxml)
+    assert len(counts) == len({*counts}) == len(onsets)
+
+
+def test_uneven_bars_are_written_at_the_tempo_of_the_handout():
+    """150 beats a minute of two eighths are a quarter of 150 over the notes, and on the handout."""
+    groove = CYCLES["every 5 in 2+2+3/8"]
+    assert "♩ = 150; 3 beats to the bar, 2+2+3" in score(groove, rl.Tempo(150, ticks=2)).musicxml
+    assert "150 bpm, a beat is a quarter" in handout(groove, rl.Tempo(150, ticks=2)).text
 
 
 def test_the_line_stands_on_the_page_of_seven_against_four():
