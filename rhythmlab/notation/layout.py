@@ -20,7 +20,7 @@ from rhythmlab.playing.metre import Metre, note_name
 from rhythmlab.playing.sentence import Sentence
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
-from rhythmlab.text.counts import LONGEST_SAID, aloud, mark_with_beat, place_name
+from rhythmlab.text.counts import LONGEST_SAID, aloud, mark_with_beat, part_words, place_name
 from rhythmlab.text.numbers import number, some
 from rhythmlab.text.sentences import say
 
@@ -501,8 +501,7 @@ def _tempo_text(pulses: EvenLanes, value: Fraction) -> str:
 def _words(pulses: EvenLanes, parts: int, longest: int = 0) -> str:
     """Return a beat of so many parts as it is said (`longest`: see `Place`); empty where it has too many."""
     own = next((row for row in pulses.groups if sum(row) == parts), ())
-    words = aloud(1, parts, longest, own)
-    return words if " " in words else ""
+    return aloud(1, parts, longest, own) if part_words(parts, longest, own) else ""
 
 
 def _beats_key(pulses: EvenLanes) -> str:

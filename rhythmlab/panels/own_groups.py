@@ -78,9 +78,9 @@ def words_said(feel: Feel) -> str:
     home = descriptions.pulse_name(feel.polyrhythm, feel.home)
     found = []
     for i in range(len(feel.polyrhythm.pulses)):
-        parts = feel.parts(i)
-        words = counts.aloud(1, parts, groups=said_in(feel, i))
-        if i != feel.home and parts not in counts.SYLLABLES and " " in words:
+        parts, groups = feel.parts(i), said_in(feel, i)
+        if parts > counts.LONGEST_SAID and counts.part_words(parts, groups=groups):
+            words = counts.aloud(1, parts, groups=groups)
             found.append(f"Say {words} in each beat of {home}, the number of the beat first.")
     return " ".join(dict.fromkeys(found))
 
