@@ -6,6 +6,7 @@ Shared strokes are tied by a bar.
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 from unicodedata import east_asian_width
 
 import numpy as np
@@ -218,7 +219,7 @@ def _strip(cycle: Cycle, start: int, stop: int, top: float, width: int = WIDTH) 
     marks += numbers_
     marks += _ties(cycle, start, stop, top + 0.7, max(ys, default=0))
     for i, y in enumerate(ys):
-        marks += _row(cycle, i, start, stop, y)
+        marks += _row(cycle, i, start, stop, y, width)
     rows = _count(cycle, start, stop, bottom + 0.4, others=True, width=width)
     rows += _no_room(start, _lowest(rows) + 0.42, *left_out, "number")
     rows += _sentence(cycle, start, stop, _lowest(rows) + 0.7, width)
@@ -266,8 +267,8 @@ def _frame(cycle: Cycle, start: int, stop: int, top: float, bottom: float) -> li
     return marks + [Rule(tick, top, bottom, "edge") for tick in edges]
 
 
-def _row(cycle: Cycle, lane: int, start: int, stop: int, y: float) -> list[Mark]:
-    """One lane: its name, its own line, its strokes."""
+def _row(cycle: Cycle, lane: int, start: int, stop: int, y: float, width: int = WIDTH) -> list[Mark]:
+    """One lane: its name, its own line, its strokes; its hands where the closest two have room."""
     name = Text(0, y, _named(cycle, lane), "name", "left")
     one = cycle.lanes[lane]
     accents, ghosts = set(one.accents), set(one.ghosts)
@@ -276,10 +277,8 @@ def _row(cycle: Cycle, lane: int, start: int, stop: int, y: float) -> list[Mark]
         for tick in within(one.onsets, start, stop)
     ]
     letters: list[Mark] = []
-    if (
-        one.hands
-        and px_to_a_tick(start, stop, _left(cycle)) * (stop - start) / max(1, len(strokes)) >= LETTER + 3
-    ):
+    closest = min((b.x - a.x for a, b in pairwise(strokes)), default=stop - start)
+    if one.hands and closest * px_to_a_tick(start, stop, _left(cycle), width=width) >= LETTER + 3:
         pairs = zip(one.onsets.tolist(), one.hands, strict=True)
         letters = [Text(tick, y + 0.49, hand, "letter") for tick, hand in pairs if start <= tick < stop]
     return [name, Line(start, y, stop, y, f"lane{lane % 4}"), *letters, *strokes]
@@ -343,6 +342,8 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width
     every = every_so_many(px * least, len(str(max(number_of.values(), default=1))))
     big = [(b, str(number_of[b])) for b in beats if (number_of[b] - 1) % every == 0]
     big = [(b, text) for b, text in big if clear_of_gutter((b - start) * px, 6.3, text)]
+    after = [*(b if text == "1" else None for b, text in big[1:]), None]  # thinned, the last of a bar is near
+    big = [one for one, b in zip(big, after, strict=False) if b is None or b - one[0] >= every * least]
     home = _home(cycle)
     counted = [i for i in range(len(cycle.lanes)) if i != home] if others else []
     lines = [counted] if home is None or len(cycle.bars) or not counted else [[i] for i in counted]

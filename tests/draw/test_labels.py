@@ -117,6 +117,20 @@ def test_no_number_and_no_place_is_left_out_in_silence(width, rows):
             assert overlaps(scene) == []
 
 
+@pytest.mark.parametrize("width", [400, 600, WIDTH])
+@pytest.mark.parametrize("metre", ["4/4", "5/4", "2+2+3/8", "3+2/8"])
+@pytest.mark.parametrize("bars", [2, 4, 8, 12])
+def test_no_hand_of_a_fill_touches_another(bars, metre, width):
+    """The strokes of a fill stand closer than those of its bars; hands are written where all have room."""
+    made = rl.playing.resolve((7, 4), metre, bars=bars)
+    scene = rl.pictures.strip(made, width=width)
+    assert overlaps(scene) == []
+    letters = [mark.x for mark in scene.marks if isinstance(mark, Text) and mark.role == "letter"]
+    (fill,) = [lane.onsets.tolist() for lane in made.lanes if lane.name == "fill"]
+    assert letters in ([], fill)
+    assert letters or bars > 2 or width == 400
+
+
 def test_the_wall_holds_every_number_of_13_against_8():
     """All twenty numbers and twelve places, on the width of a wall."""
     scene = rl.pictures.strip((13, 8), width=600)
