@@ -1,12 +1,16 @@
 """The panel of page 08: a ladder of tempos, takes, a plan for the session, and the journal."""
 
 from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from fractions import Fraction
 from html import escape
+from math import ceil, floor
 from typing import Any
 
 import ipywidgets as widgets
 
 from rhythmlab.core import check
+from rhythmlab.core.check import FASTEST
 from rhythmlab.core.feel import Feel, Groups
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
@@ -18,10 +22,11 @@ from rhythmlab.panels.errors import shows_errors
 from rhythmlab.panels.fold import Fold
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import Panel, checked_call
-from rhythmlab.panels.stage.sounding import refuse_too_dense, strokes_of
+from rhythmlab.panels.stage.sounding import fastest, refuse_too_dense, strokes_of
 from rhythmlab.panels.takes import Takes
-from rhythmlab.playing.approach import slowest_start
+from rhythmlab.playing.approach import slowest_start, source_text
 from rhythmlab.playing.learning import whole_bpm
+from rhythmlab.playing.limits import MOST, Limits, limits, limits_or
 from rhythmlab.practice.history import past_takes, spoiled
 from rhythmlab.practice.journal import Glance, Journal, JournalError
 from rhythmlab.practice.ladder import Ladder
@@ -57,6 +62,8 @@ class Practice(Panel):
         The reader's guess, which comes back in the result.
     groups : str or sequence of int, optional
         How a beat of five parts or more is said, as for `Feel`; the remembered groups when left out.
+    limits : Limits, optional
+        The limits to use; the published ones when left out.
     """
 
     children: tuple[widgets.Widget, ...]
@@ -72,11 +79,13 @@ class Practice(Panel):
         journal: Journal | None = None,
         guess: Guess | None = None,
         groups: Groups | None = None,
+        limits: Limits | None = None,
     ) -> None:
         p, self._pulse, tempo = checked_call(pulses, home, goal, CALL)
         now = now.bpm_of(p, self._pulse) if isinstance(now, Tempo) else now
-        self._journal = journal or Journal()
-        self._ladder = _ladder(p, now, tempo.bpm, self._pulse)
+        self._journal, rows = journal or Journal(), limits_or(limits)
+        self._wanted = Ladder(now, tempo.bpm, pulse=self._pulse)  # refuses what is no ladder
+        self._ladder = _ladder(p, self._wanted, self._pulse, rows)
         self._pair, self._minutes = p.pulses, minutes
         self._last = widgets.HTML()
         self._climb = widgets.HTML()
@@ -94,6 +103,7 @@ class Practice(Panel):
             guess=guess,
             counts=True,
             groups=groups,
+            limits=rows,
             call=CALL,
         )
         self.takes = Takes(self.stage, self._journal, self._after_take, self._elsewhere)
@@ -116,8 +126,7 @@ class Practice(Panel):
         pair = self.feel.polyrhythm.pulses
         if pair != self._pair:
             self._pair, self._pulse = pair, self.feel.home
-            steps = self._ladder.steps
-            self._ladder = _ladder(self.feel.polyrhythm, steps[0], self._ladder.goal, self._pulse)
+            self._ladder = _ladder(self.feel.polyrhythm, self._wanted, self._pulse, self._limits)
             self._look()
 
     @shows_errors
@@ -134,11 +143,12 @@ class Practice(Panel):
 
     def _elsewhere(self) -> str:
         """Say the call that keeps the takes of this ladder in another place."""
-        pair, first = self.feel.polyrhythm.pulses, self._ladder.steps[0]
+        pair, moved = self.feel.polyrhythm.pulses, self._limits.values()
         home = "" if self._pulse == len(pair) - 1 else f"home={self._pulse}, "
-        tempos = f"now={first}, goal={self._ladder.goal}, minutes={self._minutes}"
+        tempos = f"now={self._ladder.now}, goal={self._ladder.goal}, minutes={self._minutes}"
         journal = 'journal=rl.practice.Journal("my-journal.jsonl")'
-        given = f"{', '.join(map(str, pair))}, {tempos}, {home}{journal}"
+        own = "".join(f", {row.key}={row.value}" for row in moved if row.status == "moved")
+        given = f"{', '.join(map(str, pair))}, {tempos}, {home}{journal}{own}"
         return f"Or keep takes elsewhere: rl.pages.practise({given})"
 
     def _glance(self) -> Glance:
@@ -165,12 +175,17 @@ class Practice(Panel):
         self._standing = self._ladder.climb(rows)
         days = self._ladder.days(self._standing)
         head = f"{descriptions.pair(p)}, {limbs}, in bpm of {descriptions.pulse_name(p, self._pulse)}: "
-        self._climb.value = _paragraph(head + self._standing.text) + _paragraph(days.text)
+        raised = raised_text(p, self._wanted, self._ladder, self._pulse, self._limits)
+        said = (raised, head + self._standing.text, days.text)
+        self._climb.value = "".join(_paragraph(text) for text in said if text)
         self._step.disabled = self._standing.reached
         picture = svg(progress(rows, self._ladder.goal), live=True) if rows else ""
         self._picture.value = f"<div class='rl-theme'>{picture}</div>" if rows else ""
         plan = self._ladder.plan(
-            self._minutes, self._standing, yesterday=seen.minutes_before(self._journal.day())
+            self._minutes,
+            self._standing,
+            yesterday=seen.minutes_before(self._journal.day()),
+            limits=self._limits,
         )
         pieces = "".join(
             f"<li><b>{numbers.plural(piece.minutes, 'minute')}, {escape(piece.kind)}</b>: "
@@ -201,20 +216,49 @@ def climbs(row: Mapping[str, Any]) -> bool:
     )
 
 
-def _ladder(p: Polyrhythm, now: Speed, goal: Speed, pulse: int) -> Ladder:
+def _ladder(p: Polyrhythm, asked: Ladder, pulse: int, rows: Limits) -> Ladder:
     """Return a ladder that starts on a cycle short enough to be held, outside a drift.
 
     Examples
     --------
-    >>> _ladder(Polyrhythm(13, 8), 40, 96, 1).now, _ladder(Polyrhythm(16, 15), 40, 96, 1).now
-    (Fraction(60, 1), Fraction(40, 1))
+    >>> from rhythmlab.playing.limits import limits
+    >>> asked = Ladder(40, 96, pulse=1)
+    >>> [_ladder(p, asked, 1, limits()).now for p in (Polyrhythm(13, 8), Polyrhythm(16, 15))]
+    [Fraction(60, 1), Fraction(40, 1)]
     """
-    asked = Ladder(now, goal, pulse=pulse)  # refuses what is no ladder
-    least = slowest_start(p, home=pulse)
-    if least is None or least <= asked.now:
+    least = slowest_start(p, home=pulse, limits=rows)
+    most = floor(min(Fraction(FASTEST), fastest(strokes_of(p), p.pulses[pulse])))
+    start = asked.now if least is None else min(whole_bpm(least, up=True), Fraction(most))
+    if least is None or max(least, asked.now) == asked.now or start <= asked.now:
         return asked
-    least = whole_bpm(least, up=True)
-    return Ladder(least, max(asked.goal, least), pulse=pulse)
+    return Ladder(start, max(asked.goal, start), pulse=pulse)
+
+
+def raised_text(p: Polyrhythm, asked: Ladder, ladder: Ladder, pulse: int, rows: Limits) -> str:
+    """Say that a ladder starts faster than was asked, and why; else nothing.
+
+    Examples
+    --------
+    >>> from rhythmlab.playing.limits import limits
+    >>> p, asked = Polyrhythm(13, 8), Ladder(40, 50, pulse=1)
+    >>> print(raised_text(p, asked, _ladder(p, asked, 1, limits()), 1, limits()))
+    The ladder starts at 60 bpm of the 8, not 40, since one cycle takes 12 seconds at 40, longer than the 8 \
+seconds that are held in the head (our own choice; cycle_longest=12000 would allow it). The goal goes up \
+with it, from 50 to 60.
+    """
+    if ladder.now == asked.now:
+        return ""
+    limit, n = rows["cycle_longest"], numbers.number
+    once = Fraction(60 * p.meet(), p.step(pulse)) / asked.now
+    allow = ceil(1000 * once)
+    way_out = f"; cycle_longest={allow} would allow it" if allow <= MOST else ""
+    said = (
+        f"The ladder starts at {n(ladder.now)} bpm of {descriptions.pulse_name(p, pulse)}, not "
+        f"{n(asked.now)}, since one cycle takes {numbers.seconds(once)} at {n(asked.now)}, longer than the "
+        f"{numbers.seconds(limit.value / 1000)} that are held in the head ({source_text(limit)}{way_out})."
+    )
+    goal = f"The goal goes up with it, from {n(asked.goal)} to {n(ladder.goal)}."
+    return sentences.sentences(said, goal if ladder.goal != asked.goal else "")
 
 
 def _describe(feel: Feel, tempo: Tempo) -> list[str]:
@@ -235,6 +279,7 @@ def practise(
     guess: Guess | None = None,
     journal: Journal | None = None,
     groups: Groups | None = None,
+    **moved: float | Fraction | Decimal,
 ) -> Practice:
     """Practise a pair up a ladder of tempos, and keep a journal: page 08.
 
@@ -244,7 +289,7 @@ def practise(
         What is practised; 4 against 3 when left out.
     now, goal : number
         Beats a minute of home: a tempo that you can play today, and the one you want.  Outside a drift the
-        ladder starts no slower than on a cycle of 8 seconds (our own choice).
+        ladder starts no slower than on a cycle of 8 seconds (our own choice), and the panel says so.
     minutes : int
         Length of the session that is planned.
     home : int, optional
@@ -255,6 +300,8 @@ def practise(
         Where takes are kept; the one in the reader's folder when left out.
     groups : str or sequence of int, optional
         How a beat of five parts or more is said, as for `Feel`; the remembered groups when left out.
+    **moved : number
+        Your own limits by name, as for `limits`, for example ``cycle_longest=12_000``.
 
     Returns
     -------
@@ -279,5 +326,13 @@ def practise(
         check.a(Journal, journal, "journal", 'journal=rl.practice.Journal("my-journal.jsonl")')
     pulses = pulses or (4, 3)
     return Practice(
-        pulses, now=now, goal=goal, minutes=minutes, home=home, guess=guess, journal=journal, groups=groups
+        pulses,
+        now=now,
+        goal=goal,
+        minutes=minutes,
+        home=home,
+        guess=guess,
+        journal=journal,
+        groups=groups,
+        limits=limits(**moved),
     )

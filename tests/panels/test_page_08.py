@@ -3,6 +3,7 @@
 import contextlib
 import re
 from datetime import datetime, timedelta, timezone
+from fractions import Fraction
 from time import process_time
 
 import pytest
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.panels.page_08 import Practice, practise
+from rhythmlab.playing.approach import drifts_around
 from rhythmlab.practice.journal import Journal
 from tests.panels.test_takes import message, send
 from tests.profile import tries
@@ -218,6 +220,46 @@ def test_the_picture_of_progress_shows_the_takes_of_this_ladder_alone(journal):
     assert panel._picture.value == ""
 
 
+# --- where a ladder starts ----------------------------------------------------------------------------
+
+
+@settings(max_examples=tries(40), deadline=None)
+@given(
+    pulses=st.lists(st.integers(2, 24), min_size=2, max_size=3),
+    now=st.integers(1, 120),
+    more=st.integers(0, 200),
+    longest=st.sampled_from([None, 3000, 12_000, 30_000]),
+)
+def test_a_ladder_that_starts_faster_than_asked_says_so_and_why(pulses, now, more, longest, tmp_path_factory):
+    """Outside a drift no cycle of more than 8 s, or what the reader allows; nothing is raised in silence."""
+    moved = {} if longest is None else {"cycle_longest": longest}
+    journal = Journal(tmp_path_factory.mktemp("page") / "journal.jsonl")
+    panel = practise(*pulses, now=now, goal=now + more, journal=journal, **moved)
+    p, ladder = panel.feel.polyrhythm, panel._ladder
+    once = Fraction(60_000 * p.reduced.pulses[-1], now)
+    long = once > (longest or 8000) and drifts_around(p) is None
+    said = f"The ladder starts at {ladder.now} bpm of "
+    assert (ladder.now > now) == (said in panel._climb.value) == long
+    assert (ladder.goal > now + more) == ("The goal goes up with it" in panel._climb.value)
+    assert Fraction(60_000 * p.reduced.pulses[-1]) / ladder.now <= (longest or 8000) or not long
+    offered = re.search(r"cycle_longest=(\d+) would allow it", panel._climb.value)
+    if offered:
+        more_time = practise(
+            *pulses, now=now, goal=now + more, journal=journal, cycle_longest=int(offered[1])
+        )
+        assert (more_time._ladder.now, more_time._ladder.goal) == (now, now + more)
+
+
+def test_other_numbers_begin_where_the_reader_asked_as_far_as_they_can(journal):
+    """13:8 raises 40 to 60; 4:3 typed after it has 40 again, and says nothing of it."""
+    panel = practise(13, 8, now=40, goal=96, journal=journal)
+    assert panel._ladder.now == panel.tempo.bpm == 60
+    for field, typed in zip(panel._pulses.children, ("4", "3"), strict=False):
+        field.value = typed
+    assert panel._ladder.now == 40
+    assert "The ladder starts at" not in panel._climb.value
+
+
 # --- what page 08 advises can be typed -----------------------------------------------------------------
 
 
@@ -239,22 +281,28 @@ def unwritable(journal):
     more=st.fractions(0, 100, max_denominator=60),
     minutes=st.integers(1, 480),
     home=st.integers(0, 3),
+    moved=st.fixed_dictionaries(
+        {}, optional={"cycle_longest": st.fractions(500, 60_000), "flam": st.just(30)}
+    ),
 )
 def test_the_call_that_is_advised_works_and_keeps_the_ladder(
-    pulses, now, more, minutes, home, tmp_path_factory
+    pulses, now, more, minutes, home, moved, tmp_path_factory
 ):
     """Any pair, tempos and home, where the journal cannot be read: the call shown gives the same ladder."""
     place = tmp_path_factory.mktemp("page")
     home = min(home, len(pulses) - 1)
     panel = Practice(
         pulses, now=now, goal=now + more, minutes=minutes, home=home,
-        journal=unwritable(Journal(place / "journal.jsonl")),
+        journal=unwritable(Journal(place / "journal.jsonl")), limits=rl.limits(**moved),
     )  # fmt: skip
     call = re.search(r"rl\.pages\.practise\(.*\)$", panel.stage.notice)[0]
     with contextlib.chdir(place):
         again = typed(call)
     assert again.stage.notice == ""
     assert again.feel == panel.feel
+    assert {key: float(again._limits[key].value) for key in moved} == pytest.approx(
+        {key: float(value) for key, value in moved.items()}
+    )
     assert list(map(float, again._ladder.steps)) == pytest.approx(list(map(float, panel._ladder.steps)))
     assert again._plan.heading == panel._plan.heading
     assert again._journal.path == place / "my-journal.jsonl"
