@@ -52,15 +52,21 @@ FEWEST, SLIP_SHARE = 4, 0.6
 MOST_SWAPPED, MOST_PARTS, MOST_FOUND = 4, 64, 3
 #: Share of the window that the strokes of a lane are off by where it fits as it is (own choice).
 FITTING = 0.25
-#: Smallest loosening that is told, times the spread before (own choice).
-LOOSE = 1.5
+#: Smallest loosening that is told, times the spread before, and from how many standard deviations on a stroke
+#: is a wild one (own choices).
+LOOSE, WILD = 1.3, 3.5
+#: Smallest loosening that is told, in seconds (own choice).
+LEAST_LOOSE_S = 0.004
 #: Share of an error that the next stroke corrects: the median of adults with a click (Vishne et al. 2021, as
 #: summarised).
 GAIN = 0.37
+#: Kinds of noise that a player has: how likely each is, and which share of the errors hangs together in a
+#: hand, and in both; and about how many strokes are looked at together (own choices).
+NOISES, TOGETHER = ((1, 0.0, 0.0), (4, 0.5, 0.0), (1, 0.0, 0.5)), 48
 #: Weight of errors that are independent, in stretches (own choice).
 PRIOR = 4
 #: So many standard errors are enough to name a cause, or to say that it cannot be told yet (own choices).
-SURE_HAND, SURE_LOOSER, SURE_PLACE, UNSURE = 3.5, 2.7, 3.2, 2.3
+SURE_HAND, SURE_LOOSER, SURE_PLACE, UNSURE = 2.8, 3.05, 3.1, 2.3
 _HERE = np.zeros(1)
 
 
@@ -524,10 +530,10 @@ def _errors(look: _Look) -> _Error:
     return _Error(rows[order], strokes[order], when[order], late[order])
 
 
-def _tamed(values: Floats) -> Floats:
-    """Return values with those far out drawn in to three standard deviations."""
+def _tamed(values: Floats, most: float = 3.0) -> Floats:
+    """Return values with those far out drawn in to so many standard deviations."""
     middle = _median(values)
-    far = 3 * 1.4826 * float(_median(np.abs(values - middle)))
+    far = most * 1.4826 * float(_median(np.abs(values - middle)))
     return np.clip(values, middle - far, middle + far)
 
 
@@ -537,28 +543,87 @@ def _at_places(values: Floats, places: Ticks) -> Floats:
     return (sums / np.maximum(counts, 1))[places]
 
 
-def _hand(look: _Look, errors: _Error) -> tuple[float, Cause] | None:
+class _Noise(NamedTuple):
+    """Errors seen as one kind of noise, each without what is left over from the strokes before.
+
+    Attributes
+    ----------
+    nats : float
+        How likely the kind is, before the errors are looked at.
+    lanes : numpy.ndarray
+        Which lane each error is of, a column for each lane.
+    steady : numpy.ndarray
+        How late each is, with wild strokes drawn in to what is usual at their place.
+    late : numpy.ndarray
+        How late each is against the middle of its lane, with wild strokes drawn in.
+    """
+
+    nats: float
+    lanes: Floats
+    steady: Floats
+    late: Floats
+
+
+def _noises(look: _Look, errors: _Error) -> list[_Noise]:
+    """See errors as each of `NOISES`: an error goes on in the next strokes, each time less by `GAIN`."""
+    count = len(errors.late)
+    if not count:
+        return []
+    steady, late = errors.late.copy(), errors.late.copy()
+    for i in np.unique(errors.row).tolist():
+        here = errors.row == i
+        usual = _at_places(late[here], errors.stroke[here] % len(look.rows[i].onsets))
+        steady[here] = usual + _tamed(late[here] - usual)
+        late[here] = _tamed(late[here] - _median(late[here]), WILD)
+    columns = np.column_stack([*(errors.row == i for i in range(len(look.rows))), steady, late])
+    line = np.cumsum(np.diff(errors.when, prepend=errors.when[0]) > 1e-6)
+    weight, hand, both = np.array(NOISES).T[:, :, None, None]
+    parts, nats = [], np.log(weight[:, 0, 0])
+    for at in np.array_split(np.arange(count), max(1, round(count / TOGETHER))):
+        row, stroke, sound = errors.row[at], errors.stroke[at], line[at]
+        in_hand = np.where(row[:, None] == row, (1 - GAIN) ** np.abs(stroke[:, None] - stroke), 0.0)
+        in_both = (1 - GAIN) ** np.abs(sound[:, None] - sound)
+        root = np.linalg.cholesky(hand * in_hand + both * in_both + (1 - hand - both) * np.eye(len(at)))
+        parts.append(np.linalg.solve(root, np.broadcast_to(columns[at], (len(root), *columns[at].shape))))
+        nats = nats - np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1)
+    new = np.concatenate(parts, axis=1)
+    return [
+        _Noise(float(one), rows[:, :-2], rows[:, -2], rows[:, -1])
+        for one, rows in zip(nats, new, strict=True)
+    ]
+
+
+def _fit(squares: float, count: int) -> float:
+    """Return how likely so many normal errors are, in nats, of the sum of their squares."""
+    return -(count - 1) / 2 * log(max(squares, 1e-12))
+
+
+def _any(nats: Sequence[float]) -> float:
+    """Return how likely one or another is, in nats."""
+    most = max(nats)
+    return most + log(sum(math.exp(one - most) for one in nats))
+
+
+def _hand(look: _Look, errors: _Error, noises: Sequence[_Noise]) -> tuple[float, Cause] | None:
     """Find the lane that is early or late against the others, and by how many standard errors."""
     count, best = len(look.rows), None
-    known = [i for i in range(count) if (errors.row == i).sum() >= 3]
-    if count < 2 or len(known) < count:
+    if count < 2 or any((errors.row == i).sum() < 3 for i in range(count)):
         return None
-    late, left = errors.late.copy(), errors.late.copy()
-    for i in known:
-        here = errors.row == i
-        steady = _at_places(late[here], errors.stroke[here] % len(look.rows[i].onsets))
-        late[here] = steady + _tamed(late[here] - steady)
-        left[here] = late[here] - late[here].mean()
-    hangs = _hangs(errors.row, left)
-    for i in known if count > 2 else known[:1]:
-        mine = errors.row == i
-        weights = np.where(mine, 1 / mine.sum(), 0.0)
-        for k in known:
-            if k != i:
-                weights[errors.row == k] = -1 / ((errors.row == k).sum() * (count - 1))
-        by = float((weights * late).sum())
-        unsure = math.sqrt(max(hangs * float(((weights * left) ** 2).sum()), 1e-12))
-        z = abs(by) / unsure / (1 + FEWEST / len(late))
+    fits = []
+    for noise in noises:
+        inverse = np.linalg.inv(noise.lanes.T @ noise.lanes)
+        means = inverse @ (noise.lanes.T @ noise.steady)
+        fits.append((noise.nats, inverse, means, float(((noise.steady - noise.lanes @ means) ** 2).sum())))
+    n = len(errors.late)
+    likely = max(fits, key=lambda one: one[0] + _fit(one[3], n))[2]
+    for i in range(count if count > 2 else 1):
+        against = np.where(np.arange(count) == i, 1.0, -1 / (count - 1))
+        by, with_it, without = float(against @ likely), [], []
+        for nats, inverse, means, squares in fits:
+            with_it.append(nats + _fit(squares, n))
+            more = float(against @ means) ** 2 / float(against @ inverse @ against)
+            without.append(nats + _fit(squares + more, n))
+        z = math.sqrt(max(0.0, 2 * (_any(with_it) - _any(without))))
         if best is None or z > best[0]:
             late_one, early_one = (i, 1 - i) if by > 0 else (1 - i, i)
             if count == 2:
@@ -569,50 +634,37 @@ def _hand(look: _Look, errors: _Error) -> tuple[float, Cause] | None:
     return best
 
 
-def _hangs(rows: Ticks, left: Floats) -> float:
-    """Return how much more the difference of two lanes varies than if errors did not hang together.
-
-    An error goes on in the next strokes of its lane, each time less by `GAIN`; what the other lane shares of
-    it is no difference.
-    """
-    square, n = max(float((left**2).mean()), 1e-12), len(left)
-    own = np.concatenate([left[rows == i][1:] * left[rows == i][:-1] for i in set(rows.tolist())])
-    across = (left[1:] * left[:-1])[rows[1:] != rows[:-1]]
-    goes_on = float(own.mean()) / square if len(own) else 0.0
-    goes_on += 2 * (1 + 2 * goes_on) / n  # few strokes look as if it did not
-    shared = max(0.0, float(across.mean()) / square) if len(across) else 0.0
-    return max(0.3, 1 - shared + 2 * max(goes_on - shared, 0.0) / GAIN)
+def _most(values: Floats) -> float:
+    """Return the mean of nine values in ten, without the largest."""
+    return float(np.sort(values)[: math.ceil(0.9 * len(values))].mean())
 
 
-def _looser(look: _Look, errors: _Error) -> tuple[float, Cause] | None:
+def _looser(look: _Look, errors: _Error, noises: Sequence[_Noise]) -> tuple[float, Cause] | None:
     """Find the cycle from which on the strokes are spread more than before."""
-    late = errors.late.copy()
-    for i in range(len(look.rows)):
-        here = errors.row == i
-        if here.any():
-            late[here] -= _median(late[here])
-    if len(late) < 2 * FEWEST:
+    n, best = len(errors.late), None
+    if n < 2 * FEWEST:
         return None
-    tame = _tamed(late)
-    hangs = float((tame[1:] * tame[:-1]).sum() / max(float((tame**2).sum()), 1e-12))
-    new = np.abs(
-        late[1:] - min(max(hangs, 0.0), 1.0) * late[:-1]
-    )  # what is not left over from the stroke before
-    cycle = np.floor(errors.when[1:] / look.turn + 1e-6).astype(int)
-    best = None
+    tame = [_tamed(noise.late) for noise in noises]
+    fits = [noise.nats + _fit(float((one**2).sum()), n) for noise, one in zip(noises, tame, strict=True)]
+    new = noises[int(np.argmax(fits))].late
+    cycle, far = np.floor(errors.when / look.turn + 1e-6).astype(int), errors.late.copy()
+    for i in range(len(look.rows)):
+        if (here := errors.row == i).any():
+            far[here] = np.abs(far[here] - _median(far[here]))
     for first in range(1, look.take.cycles):
         one, two = new[cycle < first], new[cycle >= first]
         if min(len(one), len(two)) < 6:
             continue
-        before, after = max(float(one.mean()), 1e-4), max(float(two.mean()), 1e-4)
-        vary = max(0.571, float(one.var()) / before**2, float(two.var()) / after**2)
-        z = log(after / before) / math.sqrt(vary * (1 / len(one) + 1 / len(two)))
-        z /= 1 + 2 / min(len(one), len(two))
-        if _median(two) <= 1.2 * _median(one):  # not all of it, but a few wild strokes
-            continue
-        if after >= LOOSE * before and (best is None or z > best[0]):
-            was, now = (1.2533 * side for side in (before, after))  # standard deviations of a normal spread
-            best = z, Cause("looser", cycle=first + 1, us=_us(was), then_us=_us(now))
+        before, after = max(float((one**2).mean()), 1e-8), max(float((two**2).mean()), 1e-8)
+        if after**0.5 < max(LOOSE * before**0.5, before**0.5 + LEAST_LOOSE_S) or _most(
+            far[cycle >= first]
+        ) < LOOSE * _most(far[cycle < first]):
+            continue  # not all of it, but a few wild strokes
+        all_of = (len(one) * before + len(two) * after) / n
+        nats = n * log(all_of) - len(one) * log(before) - len(two) * log(after)
+        z = math.sqrt(max(0.0, nats)) / (1 + 2 / min(len(one), len(two)))
+        if best is None or z > best[0]:
+            best = z, Cause("looser", cycle=first + 1, us=_us(before**0.5), then_us=_us(after**0.5))
     return best
 
 
@@ -727,14 +779,16 @@ def _explained(look: _Look) -> tuple[list[Cause], _Look]:
 
 def _left(look: _Look, errors: _Error) -> list[tuple[float, float, Cause]]:
     """Test what is left: by how many standard errors, how many are enough, and what that would be."""
-    place, hand = _place(look, errors), None
+    place, hand, noises = _place(look, errors), None, _noises(look, errors)
     if place is not None and place[0] >= SURE_PLACE:  # a place that is late makes no hand late
-        hand = _hand(look, errors)
+        hand = _hand(look, errors, noises)
         errors = _without(look, errors, place[1])
-    looser, steady = _looser(look, errors), errors
+        noises = _noises(look, errors)
+    looser = _looser(look, errors, noises)
     if looser is not None and looser[0] >= SURE_LOOSER:  # what is loose says little of a hand
-        steady = errors.some(errors.when < (looser[1].cycle - 1) * look.turn)
-    hands = [one for one in (hand, _hand(look, steady)) if one is not None]
+        errors = errors.some(errors.when < (looser[1].cycle - 1) * look.turn)
+        noises = _noises(look, errors)
+    hands = [one for one in (hand, _hand(look, errors, noises)) if one is not None]
     hand = min(hands, key=lambda one: one[0], default=None)
     tests = ((hand, SURE_HAND), (looser, SURE_LOOSER), (place, SURE_PLACE))
     found = [(test[0], enough, test[1]) for test, enough in tests if test is not None]

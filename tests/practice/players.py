@@ -31,34 +31,37 @@ PLANTED = {
 }
 
 
-def two_level(rng: np.random.Generator, taps: int, spread: float) -> np.ndarray:
+def two_level(rng: np.random.Generator, taps: int, spread: float, takes: tuple = ()) -> np.ndarray:
     """Return errors of so many taps with a click: a clock and motor delays as wide, a gain of .37.
+
+    A row for each of so many `takes`, as a shape.
 
     Wing & Kristofferson 1973 (from memory): an interval is one of the clock plus the difference of two motor
     delays; each error is corrected by `GAIN` on the next tap.
     """
-    clock, motor = rng.normal(0, 1, taps), rng.normal(0, 1, taps + 1)
-    errors = np.empty(taps)
-    last = 0.0
+    clock, motor = rng.normal(0, 1, (*takes, taps)), rng.normal(0, 1, (*takes, taps + 1))
+    new = clock + np.diff(motor)
+    errors, last = np.empty(new.shape), 0.0
     for k in range(taps):
-        last = (1 - GAIN) * last + clock[k] + motor[k + 1] - motor[k]
-        errors[k] = last
+        errors[..., k] = last = (1 - GAIN) * last + new[..., k]
     return spread * errors / np.sqrt(2.89)  # of the sum: 1 / (1 - .63²) + 1 + .37² / (1 - .63²)
 
 
-def noise(rng, kind: str, meant: list[np.ndarray], spread: float) -> list[np.ndarray]:
+def noise(rng, kind: str, meant: list[np.ndarray], spread: float, takes: tuple = ()) -> list[np.ndarray]:
     """Return errors of all lanes: "white", "timers" of a hand each, or one "clock" for both hands."""
     if kind == "white":
-        return [rng.normal(0, spread, len(one)) for one in meant]
+        return [rng.normal(0, spread, (*takes, len(one))) for one in meant]
     if kind == "timers":
-        return [two_level(rng, len(one), spread) for one in meant]
+        return [two_level(rng, len(one), spread, takes) for one in meant]
     line = np.unique(np.round(np.concatenate(meant), 6))
-    shared, last = np.empty(len(line)), 0.0
-    for k, clock in enumerate(rng.normal(0, 1, len(line))):
-        last = shared[k] = (1 - GAIN) * last + clock
+    new, last = rng.normal(0, 1, (*takes, len(line))), 0.0
+    shared = np.empty(new.shape)
+    for k in range(len(line)):
+        shared[..., k] = last = (1 - GAIN) * last + new[..., k]
     shared *= spread * np.sqrt(0.5 * (1 - (1 - GAIN) ** 2))
     return [
-        shared[np.searchsorted(line, np.round(one, 6))] + rng.normal(0, spread * np.sqrt(0.5), len(one))
+        shared[..., np.searchsorted(line, np.round(one, 6))]
+        + rng.normal(0, spread * np.sqrt(0.5), (*takes, len(one)))
         for one in meant
     ]
 
@@ -146,16 +149,15 @@ def standard_error(kind: str, pair_: tuple[int, int], noise_: str, cycles: int, 
     rng = np.random.default_rng(17)
     take = pair(*pair_, cycles, bpm=60)
     rows, turn = [take.meant(lane) for lane in take.lanes], float(take.turn)
-    when, found = np.concatenate(rows), []
-    for _ in range(200):
-        errors = noise(rng, noise_, rows, 1.0)
-        if kind == "hand":
-            found.append(errors[0].mean() - errors[1].mean())
-        elif kind == "tempo":
-            found.append(np.polyfit(when, np.concatenate(errors), 1)[0] / 10)
-        else:
-            late, early = np.concatenate(errors), when < (at - 1) * turn - 1e-9
-            found.append(np.log(late[~early].std() / late[early].std()))
+    when, errors = np.concatenate(rows), noise(rng, noise_, rows, 1.0, (200,))
+    late = np.concatenate(errors, axis=1)
+    if kind == "hand":
+        found = errors[0].mean(axis=1) - errors[1].mean(axis=1)
+    elif kind == "tempo":
+        found = np.polyfit(when, late.T, 1)[0] / 10
+    else:
+        early = when < (at - 1) * turn - 1e-9
+        found = np.log(late[:, ~early].std(axis=1) / late[:, early].std(axis=1))
     return float(np.std(found))
 
 

@@ -2,6 +2,7 @@
 
 from collections import Counter, defaultdict
 from itertools import product
+from math import comb
 
 import numpy as np
 import pytest
@@ -42,18 +43,34 @@ def table(rows: dict) -> str:
     return "\n".join(lines)
 
 
+def holds(count: int, total: int, rate: float, whole: bool = False) -> bool:
+    """Whether a count keeps a promise of at least a rate: in a sample, whether it is not too improbable.
+
+    So few or fewer come in less than 1 of 10,000 samples of takes of which just the promised share is right.
+    The `whole` of a matrix keeps it to the letter.
+    """
+    if LONG and whole:
+        return count >= rate * total
+    return sum(comb(total, k) * rate**k * (1 - rate) ** (total - k) for k in range(count + 1)) >= 1e-4
+
+
+def test_a_promise_is_judged_by_the_size_of_a_sample():
+    """23 of 28 may come where 95 of 100 are promised, 230 of 280 not; 21 of 28 are too few."""
+    assert holds(23, 28, 0.95)
+    assert not holds(20, 28, 0.95)
+    assert not holds(230, 280, 0.95)
+    assert holds(0, 0, 0.95)
+
+
 @pytest.mark.parametrize("kind", PLANTED)
 def test_a_planted_cause_is_named_first(kind):
-    """Where it is four standard errors large or more it is told first in 95 of 100 takes.
+    """Where it is four standard errors large or more it is told first in 95 of 100 takes, of every size.
 
-    That is of all sizes together: an effect of just four standard errors is one of three in some takes.
     Where it is smaller, it may also be said that it cannot be told yet, but hardly ever another cause.
     """
     clear, small = defaultdict(Counter), defaultdict(Counter)
     for size in PLANTED[kind]:
-        for number, case in enumerate(
-            some(cells(kind, [size]), 6 if kind != "hand" else 3, ("causes", kind, size))
-        ):
+        for number, case in enumerate(some(cells(kind, [size]), 6, ("causes", kind, size))):
             rows = clear if effect(case) >= CLEAR_EFFECT else small
             for take in range(TAKES):
                 rows[f"{kind} {size}"][told(case, 1000 * number + take)] += 1
@@ -61,19 +78,18 @@ def test_a_planted_cause_is_named_first(kind):
     named, total = (
         sum(one) for one in zip(*((row[kind], row.total()) for row in clear.values()), strict=True)
     )
-    assert named >= 0.95 * total - 2 * np.sqrt(0.95 * 0.05 * total)  # a sample of them may have a few more
+    assert holds(named, total, 0.95, whole=True)
     for name, counts in clear.items():
-        assert counts[kind] >= 0.9 * counts.total() - 2, name
+        assert holds(counts[kind], counts.total(), 0.95), name
     for name, counts in small.items():
-        others = counts.total() - counts[kind] - counts["unsure"] - counts["none"]
-        assert others <= 1 + 0.05 * counts.total(), name
+        assert holds(counts[kind] + counts["unsure"] + counts["none"], counts.total(), 0.95), name
 
 
 def test_clean_takes_are_not_blamed():
     """With a lead of 20 to 50 ms: of 100 at most 2 are told a cause."""
     counts = Counter()
     for number, case in enumerate(some(cells("clean", [0]), 2, "clean causes")):
-        for take in range(8 * TAKES):
+        for take in range(8 * TAKES if LONG else 4):
             counts[told(case, 5000 + 1000 * number + take)] += 1
     print("\n" + table({"clean": counts}))
-    assert counts.total() - counts["none"] - counts["unsure"] <= 0.02 * counts.total()
+    assert holds(counts["none"] + counts["unsure"], counts.total(), 0.98, whole=True)
