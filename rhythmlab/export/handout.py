@@ -43,6 +43,8 @@ from rhythmlab.text import descriptions, numbers, sentences
 
 #: Most handouts of a pack, and about how many seconds one takes.
 MOST_IN_A_PACK, _HANDOUT_S = 500, 1
+#: Beats a minute of home where a pack names a pair alone.
+PACK_BPM = 72
 #: Most files of one name that are written beside each other.
 _MOST_ALIKE = 1000
 #: Margins left and right, and above and below, in points.
@@ -54,6 +56,8 @@ LINE = 21.0
 ROOM = HEAD + 18 + 2 * LINE
 #: Height of a row of a picture in px, and of one with letters under the strokes.
 _ROW, _LETTERS = 33.0, 40.0
+#: Height of a row of the gap cycle in px, which leaves room for notes that can be read.
+_TIDE = 28.0
 #: Most counts that are printed.
 COUNTS = 6
 #: Widths of the columns of the table of ways, and of the steps, with a gap before the ladder, as shares.
@@ -331,13 +335,11 @@ def _all_fit(
 
 def _largest_that_fit(notes: Sequence[WrittenNotes], wide: float, room: float) -> dict[str, Engraved]:
     """Engrave notes as large as all of them fit into a room, else only their first bars."""
-    for spacing in CLOSE:
-        close = _all_fit(notes, WIDTHS[-1], spacing, wide, room)
-        if not close:
-            continue  # not even the smallest notes
-        high = sum(one.height(wide) for one in close)  # larger notes are higher, if only by their size
-        larger = [width for width in WIDTHS[:-1] if high * WIDTHS[-1] <= room * width]
-        close = next(filter(None, (_all_fit(notes, width, spacing, wide, room) for width in larger)), close)
+    if least := _all_fit(notes, WIDTHS[-1], CLOSE[-1], wide, room):  # else not even the smallest notes
+        high = sum(one.height(wide) for one in least)  # larger notes are higher, if only by their size
+        larger = [width for width in WIDTHS if high * WIDTHS[-1] <= room * width]
+        tries = (_all_fit(notes, width, spacing, wide, room) for width in larger for spacing in CLOSE)
+        close = next(filter(None, tries), least)
         pairs = zip(notes, close, strict=True)
         return {note.heading: _even(note.musicxml, _wider(note.musicxml, one)) for note, one in pairs}
     share, width = room / len(notes), WIDTHS[-2]
@@ -520,7 +522,8 @@ def _first_page(
     story += [gap(3), *_heading("The count", wide), *_counts(lesson, wide), gap(5)]
     if lesson.line is not None:
         scene, aloud = lesson.line
-        line = [gap(2), pdf.picture(scene, wide, _LETTERS), gap(2)]
+        hands = any(isinstance(mark, Text) and mark.role == "letter" for mark in scene.marks)
+        line = [gap(2), pdf.picture(scene, wide, _LETTERS if hands else _ROW), gap(2)]
         story += [*_heading(lesson.line_title, wide), *line, paragraph(aloud, most=3, room=wide), gap(5)]
     tide: Story = []
     if lesson.gap_picture is not None:
@@ -529,7 +532,7 @@ def _first_page(
             gap(4),
             *_heading("The gap cycle", wide, beside),
             gap(2),
-            pdf.picture(lesson.gap_picture, wide, _ROW),
+            pdf.picture(lesson.gap_picture, wide, _TIDE),
         ]
     drawn, said = _notes(notes, wide, high - height([*story, *tide], wide))
     story += [*drawn, *tide]
@@ -877,18 +880,22 @@ def handout(
 # A pack of handouts
 
 
+def _typed(one: object) -> tuple[int, ...] | None:
+    """Return the pulses of a pair as it is typed, such as ``"7:4"``; ``None`` of anything else."""
+    if isinstance(one, str) and re.fullmatch(r"\s*\d{1,9}(\s*:\s*\d{1,9})+\s*", one, re.ASCII):
+        return tuple(map(int, one.split(":")))
+    return None
+
+
 def _call(one: object, place: int) -> dict[str, Any]:
     """Return the arguments of one handout of a pack."""
     if isinstance(one, Mapping) and {"what", "tempo"} <= set(one) <= set(_ARGUMENTS):
-        return dict(one)
+        return {**one, "what": _typed(one["what"]) or one["what"]}
     if isinstance(one, list | tuple) and len(one) == 2:
-        return dict(zip(("what", "tempo"), one, strict=True))
-    if isinstance(one, str):
-        raise Refusal(
-            f"rhythm {place} of the pack, {short(one)}, is text; each is a rhythm with its tempo, "
-            "as ((7, 4), 72)",
-            _PACK,
-        )
+        what, tempo = one
+        return {"what": _typed(what) or what, "tempo": tempo}
+    if (pulses := _typed(one)) is not None:
+        return {"what": pulses, "tempo": PACK_BPM}
     raise Refusal(
         f"rhythm {place} of the pack, {short(one)}, is neither a pair of rhythm and "
         f"tempo nor a mapping of {', '.join(_ARGUMENTS)}",
@@ -928,7 +935,7 @@ def _write_beside(made: Handout, folder: Path) -> Path:
 
 @public(_PACK, bounds="limits")
 def handout_pack(
-    rhythms: Iterable[Sequence[Any] | Mapping[str, Any]],
+    rhythms: Iterable[str | Sequence[Any] | Mapping[str, Any]],
     folder: str | Path,
     *,
     paper: str = "A4",
@@ -939,7 +946,8 @@ def handout_pack(
     Parameters
     ----------
     rhythms : iterable
-        Each a pair ``(what, tempo)``, or a mapping of the arguments of `handout`.
+        Each a pair ``(what, tempo)``, or a mapping of the arguments of `handout`; a pair may be typed
+        ``"7:4"``, and alone it is at 72 bpm of home.
     folder : str or Path
         Where they go; it is made where it is not there.
     paper, limits
@@ -963,6 +971,9 @@ def handout_pack(
     >>> with tempfile.TemporaryDirectory() as folder:
     ...     [path.name for path in handout_pack([(Polyrhythm(4, 3), 90)], folder)]
     ['4-against-3-at-90.pdf']
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     [path.name for path in handout_pack(["7:4", ("4:3", 90)], folder)]
+    ['7-against-4-at-72.pdf', '4-against-3-at-90.pdf']
     """
     if not isinstance(folder, str | Path):
         raise Refusal(f"folder={short(folder)} is not a folder", _PACK, argument="folder")

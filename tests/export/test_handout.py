@@ -424,3 +424,11 @@ def test_what_fits_is_shown_and_the_rest_is_said(made):
     assert re.search(r"bars 1 to \d+ of 63; the rest is in its score", text)
     assert re.search(r"bars 1 to \d+ of 64; the rest is in its score", text)
     assert re.search(r"This page shows bars 1 to \d+ of 63", made["64:63"].text)
+
+
+def test_a_pack_reads_pairs_as_they_are_typed(tmp_path):
+    """A pair such as "7:4" alone is at 72 bpm of home; with a tempo it is the pair, byte for byte."""
+    typed = ["7:4", ("5 : 4", 90), {"what": "3:4:5", "tempo": 60, "home": 0}]
+    made = handout_pack(typed, tmp_path / "pack")
+    known = [handout((7, 4), 72), handout((5, 4), 90), handout((3, 4, 5), 60, home=0)]
+    assert [path.read_bytes() for path in made] == [one.pdf for one in known]

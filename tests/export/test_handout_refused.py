@@ -40,7 +40,9 @@ NAMES = {"handout": handout, "handouts": handout_pack}
         (lambda: handout_pack(7, "pack"), "rhythms=7", "not a list"),
         (lambda: handout_pack("7:4", "pack"), "rhythms='7:4'", "not a list"),
         (lambda: handout_pack([], "pack"), "rhythms=[]", "no rhythm"),
-        (lambda: handout_pack(["7:4"], "pack"), "'7:4'", "is text; each is a rhythm with its tempo"),
+        (lambda: handout_pack(["seven"], "pack"), "'seven'", "neither a pair of rhythm and tempo"),
+        (lambda: handout_pack(["7:0"], "pack"), "rhythm 1 of the pack", "0"),
+        (lambda: handout_pack([("7-4", 72)], "pack"), "rhythm 1 of the pack", "no rhythm"),
         (lambda: handout_pack([(P, 90)], 7), "folder=7", "not a folder"),
         (lambda: handout_pack([(P,)], "pack"), "rhythm 1 of the pack", "neither a pair"),
         (
