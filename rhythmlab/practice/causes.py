@@ -670,7 +670,7 @@ def _looser(look: _Look, errors: _Error, noises: Sequence[_Noise]) -> tuple[floa
 
 def _place(look: _Look, errors: _Error) -> tuple[float, Cause] | None:
     """Find the place of the cycle that is early or late, in its lane, in cycle after cycle."""
-    if look.take.cycles < 2:
+    if look.take.cycles < 3:  # twice is too few for a habit
         return None
     keys, late, left = [], [], []
     for i, row in enumerate(look.rows):

@@ -24,6 +24,8 @@ _HANDS = ("right hand", "left hand")
 #: Own choices: tempo of slow work as a share, share of strokes that must be found, and share that may be
 #: missed or be extra.
 SLOW, FOUND, STRAY = Fraction(3, 4), 0.25, 0.03
+#: Largest shift, in microseconds, that may be a delay of the device where it is not calibrated (own choice).
+NOT_MEASURED_US = 250_000
 _LOST = "practice.when_lost((4, 3), 5)"
 _EXAMPLE = 'practice.feedback(practice.take_from_midi("kit.mid", (7, 4), 72))'
 
@@ -366,12 +368,11 @@ class _TakeSentences:
         )
 
     def shifted(self, cause: Cause) -> str:
-        """Say by how much all was shifted, and where beat 1 fell."""
-        take, by = self.take, self.amount(cause.ticks)
-        if (take.start, take.stop) != (0, take.cycle.ticks) or not len(take.cycle.beats):
+        """Say how early or late all was; not which, where it may be a delay that nobody measured."""
+        by = self.amount(cause.ticks)
+        if not self.take.calibrated and abs(cause.us) <= NOT_MEASURED_US:
             return say("cause.shifted_on", by=by)
-        place = tick_name(take.cycle, (int(take.cycle.beats[0]) + cause.ticks) % take.cycle.ticks)
-        return say("cause.shifted", by=by, place=place)
+        return say("cause.shifted_early" if cause.ticks < 0 else "cause.shifted_late", by=by)
 
     def slipped(self, cause: Cause) -> str:
         """Say where how much was dropped or added."""

@@ -8,10 +8,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
+from rhythmlab.practice.causes import causes
 from rhythmlab.practice.feedback import feedback, limb_of, tick_name, when_lost
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.take import MODES, Take
 from rhythmlab.text.numbers import number
+from tests.practice.players import Case, take_of
 from tests.practice.simulate import pair, played, with_taps
 from tests.refusals import refusal
 from tests.strategies import TRIES, cycles
@@ -363,3 +365,20 @@ def test_gaps_that_open_and_close_as_meant_are_said_so():
     """16:15 played evenly in gap cycle: the sentence gives how far off the gaps were on average."""
     take = played(pair(16, 15, 2, bpm=100, mode="gap cycle"), rng(), spread_ms=4)
     assert any("The gaps opened and closed as meant, " in sentence for sentence in feedback(take))
+
+
+@pytest.mark.parametrize("calibrated", [False, True])
+@pytest.mark.parametrize(("size", "way"), [(-1, "early"), (1, "late")])
+def test_a_shift_is_said_as_early_or_late(size, way, calibrated):
+    """A whole beat too soon is early, whether calibrated or not."""
+    take = take_of(Case("shifted", size, (7, 4), 8, 60), rng(3), offset_ms=-0.5 if calibrated else 0)
+    said = f"The whole take came 1 beat {way}: next, count in aloud with the click and come in on beat 1."
+    assert feedback(take)[0] == said
+
+
+@pytest.mark.parametrize("noise", ["white", "timers", "clock"])
+def test_two_strokes_make_no_place(noise):
+    """In two cycles no place of the cycle is blamed, however far off both of its strokes are."""
+    for seed in range(5):
+        take = take_of(Case("place", 60, (5, 4), 8, 60, noise, cycles=2), rng(seed))
+        assert "place" not in {cause.kind for cause in causes(take)}
