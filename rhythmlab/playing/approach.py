@@ -1008,12 +1008,14 @@ class _Ways:
         bar, flam = self.rows["bar_longest"], self.rows["flam"]
         why = partial(Reason, polyrhythm=self.p, home=home)
         few = bool(self.line_ticks)
-        floor, ceiling = self.bpm_at(home, self.again, bar.value), None
+        floor, ceiling, start = self.bpm_at(home, self.again, bar.value), None, self._round(home)
         moved = self.most != LINE_SOUNDS
         causes = [
             why(kind="sounds", count=self.sounds, most=self.most, moved=moved),
             why(kind="once through", limit=bar, ms=self.tick_ms * self.again, floor=floor),
+            *([start] if (start.floor or 0) > floor else []),  # where the reader moved it below a bar
         ]
+        floor = max(floor, start.floor or floor)
         sounds = numbers.plural(self.sounds, "sound")
         takes = numbers.seconds(self.tick_ms * self.again / 1000)
         if few:
@@ -1114,11 +1116,14 @@ class _Ways:
             self.bpm_at(home, fast, hand.value),
         )
         why = partial(Reason, polyrhythm=self.p, home=home)
+        start = self._round(home)
         causes = (
             why(kind="ones apart", limit=longest, ms=apart, floor=floor),
+            *([start] if (start.floor or 0) > floor else []),  # where the reader moved it below the ones
             why(kind="ones strokes", limit=most, count=self.strokes),
             why(kind="ones hand", limit=hand, ms=self.tick_ms * fast, ceiling=ceiling),
         )
+        floor = max(floor, start.floor or floor)
         short = say(
             "short.ones", time=numbers.seconds(apart / 1000), strokes=numbers.plural(self.strokes, "stroke")
         )

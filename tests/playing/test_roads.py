@@ -157,6 +157,20 @@ def test_no_ladder_starts_on_a_cycle_of_more_than_eight_seconds(pair, home, bpm)
     assert 60 * Fraction(again[home]) / rungs[0] <= CYCLE * Fraction(1001, 1000)  # rungs are whole on paper
 
 
+@pytest.mark.parametrize("pair", some(PAIRS, 40, "short cycles", [(4, 7), (3, 2), (5, 4)]), ids=str)
+@pytest.mark.parametrize("home", [0, 1])
+@pytest.mark.parametrize("seconds", [1, 3])
+def test_no_way_starts_on_a_longer_cycle_than_the_reader_allows(pair, home, seconds):
+    """Below a bar and below the ones too: at every change-over, outside a drift, unless limbs end before."""
+    p, rows = rl.Polyrhythm(*pair), limits(cycle_longest=1000 * seconds)
+    for one in at(p, 72, home, rows).ranges:
+        for bpm in tempos(one):
+            best = at(p, bpm, home, rows).recommended
+            for step in best.steps if best.name != DRIFT else ():
+                long = step.polyrhythm == p and 60 * p.reduced.pulses[step.home] > seconds * step.bpm
+                assert not long or step.bpm == best.ceiling
+
+
 def test_what_is_the_longest_cycle_is_the_readers_choice():
     """With 20 seconds allowed, 13:8 at 72 may start at 24 of the 8; with 4, at 120."""
     p = rl.Polyrhythm(13, 8)
