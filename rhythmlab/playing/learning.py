@@ -801,9 +801,8 @@ def prepare(what: Rhythm) -> Rungs:
     rungs = []
     for pair in sorted(found, key=lambda pair: (sum(_terms(*pair)), *pair)):
         smaller = Polyrhythm(*turned(pair))
-        there = "there too " if pair[1] > 1 and _same_kind(pair, (high, low)) else ""
         before = f"{descriptions.pair(smaller)} before {descriptions.pair(p.reduced)}"
-        why = f"{before}: {there}{_kind(*pair)} ({HYPOTHESIS})."
+        why = f"{before}: {_in_common(smaller, p.reduced)} ({HYPOTHESIS})."
         rungs.append(Rung(smaller, sum(_terms(*pair)), HYPOTHESIS, why))
     return Rungs(rungs)
 
@@ -905,6 +904,32 @@ def _kind(high: int, low: int) -> str:
     if each == 1:
         return f"one hand fits {numbers.word(extra)} extra {strokes} into the cycle"
     return f"each beat has {numbers.word(each)} strokes and the cycle {numbers.word(extra)} extra"
+
+
+def _in_common(smaller: Polyrhythm, p: Polyrhythm) -> str:
+    """Say what a smaller pair has in common with a pair in lowest terms.
+
+    Examples
+    --------
+    >>> _in_common(Polyrhythm(5, 4), Polyrhythm(7, 6)), _in_common(Polyrhythm(1, 1), Polyrhythm(7, 4))
+    ('there too one hand fits one extra stroke into the cycle', 'both hands together, as on its one')
+    >>> _in_common(Polyrhythm(5, 3), Polyrhythm(13, 8))
+    'it goes into it twice, with three strokes of the 13 and two of the 8 left'
+    """
+    one, two = (tuple(sorted(pair.pulses, reverse=True)) for pair in (smaller, p))
+    if one == (1, 1):
+        return "both hands together, as on its one"
+    if one[1] > 1 and _same_kind((one[0], one[1]), (two[0], two[1])):
+        return f"there too {_kind(*one)}"
+    often = min(whole // part for whole, part in zip(p.pulses, smaller.pulses, strict=True))
+    left = [
+        (whole - often * part, descriptions.pulse_name(p, i))
+        for i, (whole, part) in enumerate(zip(p.pulses, smaller.pulses, strict=True))
+    ]
+    (first, name), *others = [(count, name) for count, name in left if count]
+    said = f"{numbers.word(first)} {'stroke' if first == 1 else 'strokes'} of {name}"
+    said += "".join(f" and {numbers.word(count)} of {name}" for count, name in others)
+    return f"it goes into it {numbers.times(often)}, with {said} left"
 
 
 def _same_kind(one: tuple[int, int], other: tuple[int, int]) -> bool:

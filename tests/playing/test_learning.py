@@ -97,11 +97,46 @@ def test_what_prepares_a_pair():
     assert numbers(prepare(rl.Polyrhythm(31, 32))) == [(1, 1), (1, 2), (3, 4), (7, 8), (15, 16), (30, 31)]
     assert numbers(prepare(rl.Polyrhythm(1, 1))) == []
     why = {rung.polyrhythm.pulses: rung.why for rung in prepare(rl.Polyrhythm(4, 7))}
-    assert why[1, 2] == "1 against 2 before 4 against 7: two even strokes to each beat (hypothesis)."
-    assert why[1, 1] == "1 against 1 before 4 against 7: both hands together (hypothesis)."
-    assert why[2, 3] == (
-        "2 against 3 before 4 against 7: one hand fits one extra stroke into the cycle (hypothesis)."
+    assert why[1, 2] == (
+        "1 against 2 before 4 against 7: it goes into it three times, with one stroke of the 4 and one of "
+        "the 7 left (hypothesis)."
     )
+    assert why[1, 1] == "1 against 1 before 4 against 7: both hands together, as on its one (hypothesis)."
+    assert why[2, 3] == (
+        "2 against 3 before 4 against 7: it goes into it twice, with one stroke of the 7 left (hypothesis)."
+    )
+
+
+NUMBERS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+WORDS = {word: n for n, word in enumerate(NUMBERS, 1)}
+OFTEN = {"once": 1, "twice": 2} | {f"{word} times": n for word, n in WORDS.items()}
+
+
+@TRIES
+@given(pairs)
+def test_what_a_sentence_of_order_claims_both_pairs_really_have(p):
+    """As many strokes to a beat and as many extra, or so many times the smaller pair and what is left."""
+
+    def kind(pulses):
+        return divmod(max(pulses), min(pulses))
+
+    for rung in prepare(p):
+        small, large = rung.polyrhythm.pulses, p.reduced.pulses
+        if "there too" in rung.why:
+            assert kind(small) == kind(large)
+        elif "goes into it" in rung.why:
+            often, left = re.search(r"goes into it (.*), with (.*) left", rung.why).groups()
+            number = OFTEN[often] if often in OFTEN else int(often.split()[0].replace("\u00a0", ""))
+            rest = dict.fromkeys(large, 0)
+            for count, of in re.findall(r"([\w\u00a0]+)(?: strokes?)? of the (\d+)", left):
+                rest[int(of)] = WORDS[count] if count in WORDS else int(count.replace("\u00a0", ""))
+            assert all(number * a + rest[b] == b for a, b in zip(small, large, strict=True))
+        else:
+            assert set(small) == {1}
+    for rung in learning_order([p]):
+        after = re.search(r"after (\d+) against (\d+), since there too", rung.why)
+        if after:
+            assert kind(tuple(map(int, after.groups()))) == kind(p.reduced.pulses)
 
 
 @TRIES
