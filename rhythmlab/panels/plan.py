@@ -226,8 +226,8 @@ def workshop(minutes: int = 120, level: str = "first time", left_handed: bool = 
         for length in _shares(stretch, many):
             add(length, "play", units.pop(0))
     add(ends, "talk", _CLOSE)
-    pairs = {pair for part in parts for pair in part.unit.pairs if len(pair) == 2}
-    rungs = learning_order(Polyrhythm(*pair) for pair in pairs)
+    pairs = {Polyrhythm(*pair).reduced for part in parts for pair in part.unit.pairs if len(pair) == 2}
+    rungs = learning_order(pairs)
     return Workshop(total, level, tuple(parts), rungs, _cautions())
 
 

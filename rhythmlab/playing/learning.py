@@ -17,6 +17,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, as_polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.playing.limits import source_row
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions, numbers, sentences
 from rhythmlab.text.sentences import say
@@ -858,13 +859,12 @@ def _source_and_why(rank: tuple[int, int, int]) -> tuple[str, str]:
     name, pair = f"{high} against {low}", (high, low)
     if pair in ROUTE:
         route = ", ".join(f"{a}:{b}" for a, b in ROUTE)
-        return "selfpaced1999", f"{name}: on the way of learners of 3:2, {route} (selfpaced1999)."
-    if pair in MEASURED:
-        return (
-            "uw_dissertation",
-            f"{name}: of 3:2, 4:3 and 5:4, the smaller were played more accurately (uw_dissertation).",
-        )
-    return HYPOTHESIS, f"{name}: {_why_after(high, low)} ({HYPOTHESIS})."
+        source, why = "selfpaced1999", f"on the way of learners of 3:2, {route}"
+    elif pair in MEASURED:
+        source, why = "uw_dissertation", "of 3:2, 4:3 and 5:4, the smaller were played more accurately"
+    else:
+        return HYPOTHESIS, f"{name}: {_why_after(high, low)} ({HYPOTHESIS})."
+    return source, f"{name}: {why} ({source_row(source)['named']})."
 
 
 def _why_after(high: int, low: int) -> str:

@@ -100,7 +100,18 @@ class Limit:
 
     @property
     def _source(self) -> dict[str, str]:
-        return next(row for row in table("sources.csv") if row["key"] == self.source)
+        return source_row(self.source)
+
+
+def source_row(key: str) -> dict[str, str]:
+    """Return what is known of a source.
+
+    Examples
+    --------
+    >>> source_row("selfpaced1999")["named"]
+    'Perceptual and Motor Skills 1999'
+    """
+    return next(row for row in table("sources.csv") if row["key"] == key)
 
 
 @dataclass(frozen=True, repr=False)
