@@ -213,7 +213,7 @@ class Wall(Panel):
         return [
             self._slower,
             sentences.sentences(speeds_text(feel, tempo), halves),
-            possible_text(feel, tempo, self._limits),
+            "" if len(set(p.pulses)) == 1 else possible_text(feel, tempo, self._limits),
             "" if slow else words_said(feel),
             landmarks_text(feel, others[0]) if slow else "",
             hall_text(p, tempo, self.metres),
@@ -595,8 +595,12 @@ def speeds_text(feel: Feel, tempo: Tempo) -> str:
     --------
     >>> speeds_text(Feel(Polyrhythm(7, 4)), Tempo(72, pulse=1))
     'Home is the 4 at 72 bpm; the 7 goes at 126.'
+    >>> speeds_text(Feel(Polyrhythm(1, 1)), Tempo(72, pulse=1))
+    'All together at 72 bpm: one clap on every beat.'
     """
     p = feel.polyrhythm
+    if len(set(p.pulses)) == 1:
+        return say("room.same", bpm=numbers.number(tempo.bpm))
     others = [
         say("room.speed", pulse=descriptions.pulse_name(p, i), bpm=numbers.number(tempo.bpm_of(p, i)))
         for i in range(len(p.pulses))

@@ -513,3 +513,10 @@ def test_a_folder_that_cannot_be_written_to_is_told(monkeypatch):
     assert wall_module.remember_hall(Fraction(12)) == (
         "It holds for this page only, since hall.json cannot be written: you are not allowed to write there."
     )
+
+
+def test_equal_pulses_are_one_beat_with_no_line_to_learn():
+    """A room that calls 4 and 4 is told to clap together, and not how to learn it."""
+    first, *more = wall(4, 4).stage.pictures[1]["said"]
+    assert first.startswith("All together at ")
+    assert not any("Learn" in text or "hold the ones" in text for text in more)
