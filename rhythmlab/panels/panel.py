@@ -421,7 +421,7 @@ class Panel(Quiet, widgets.VBox):
         p = self.feel.polyrhythm
         feel, tempo = self.feel.flip(home), self.tempo.in_pulse(p, home)
         cycle = self._said_on(feel)
-        said = [str(cycle)] if isinstance(cycle, Sentence) else []
+        said = [self._sentence_said(cycle)] if isinstance(cycle, Sentence) else []
         return {
             "svg": _painted(self._scene(view, feel, tempo, window)),
             "said": [*said, *(text for text in self._describe(feel, tempo) if text)],
@@ -429,6 +429,10 @@ class Panel(Quiet, widgets.VBox):
             "bpm": float(tempo.bpm),
             "spots": spots(feel),
         }
+
+    def _sentence_said(self, said: Sentence) -> str:
+        """Say a sentence under the picture, and what its stresses ask of whoever writes it."""
+        return str(said)
 
     def _scene(self, view: str, feel: Feel, tempo: Tempo, window: Window) -> Scene | str:
         """Draw a view; the heard line with the sentence that is said on it."""

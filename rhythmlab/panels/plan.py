@@ -152,7 +152,7 @@ class Workshop:
         # A workshop of 30 minutes for a room that does this for the first time.
         # 0:03 Three against two, by its words. Say: Say it before you clap it: together, right, left, r
         # Ask: How many sounds are there, and how many claps?
-        pair | pulses: 3 2 | home: 2 | bpm: 72 | title: Three against two, by its words | sentence: toge
+        pair | pulses: 3 2 | home: 2 | bpm: 72 | title: Three against two, by its words | sentence: *tog
         """
         rows = [f"# {self.title}."]
         for part in (part for part in self.parts if part.kind == "play"):
@@ -438,7 +438,7 @@ def units_of(level: str, left_handed: bool = False) -> tuple[Unit, ...]:
 
     Examples
     --------
-    >>> [units_of("first time", mirrored)[1].say[-28:] for mirrored in (False, True)]
+    >>> [units_of("first time", mirrored)[1].say.partition(": ")[2] for mirrored in (False, True)]
     ['together, right, left, right.', 'together, left, right, left.']
     """
     return _units(*descriptions.hands_of_two(left_handed))[level]
@@ -453,7 +453,7 @@ def _units(right: str, left: str) -> dict[str, tuple[Unit, ...]]:
         _unit("Three against two, by its words", 0, (0,), ((3, 2),),
               f"Say it before you clap it: together, {right}, {left}, {right}.",
               "How many sounds are there, and how many claps?",
-              words=f"together, {right}, {left}, {right}"),
+              words=f"*together, {right}, *{left}, {right}"),
         _unit("Right half, left half", 2, (), ((3, 2),),
               f"The {right} half of the room claps the upper row, the {left} half the lower one. Then "
               "change.",
@@ -461,7 +461,7 @@ def _units(right: str, left: str) -> dict[str, tuple[Unit, ...]]:
         _unit("Four against three, by its words", 0, (2,), ((4, 3),),
               f"Together, {right}, {left}, {right}, {left}, {right}: one line, shared by two hands.",
               "Where are the two longest spaces?",
-              words=f"together, {right}, {left}, {right}, {left}, {right}"),
+              words=f"*together, {right}, *{left}, {right}, *{left}, {right}"),
         _unit("Two numbers from the room, 1 to 4", 1, (), ((4, 1), (4, 2)),
               f"Call out two numbers from 1 to 4: the {right} half claps the first, the {left} half the "
               "second. "

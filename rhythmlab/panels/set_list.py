@@ -23,6 +23,7 @@ from rhythmlab.playing.sentence import Sentence
 from rhythmlab.practice.set_list import Item, Items, SetList, SetListError, line_of, parsed, read_line
 from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import descriptions, numbers, sentences
+from rhythmlab.text.sentences import say
 
 #: The folder of a handout pack, beside the set list.
 PACK = "handouts"
@@ -152,12 +153,13 @@ class SetListWall(Wall):
         self._tell_room()
 
     def _add(self) -> str:
-        """Write the pair on the wall at the end of the field."""
+        """Write the pair on the wall, its view and its sentence at the end of the field."""
         if self._shown is not None:
             raise SetListError("What is on the wall is a groove that is on the list already.")
         p = self.feel.polyrhythm
         view = self._view.value if self._view.value != fitting_view(p) else ""
-        line = line_of(p, self.tempo, self.feel.home, view=view)
+        said = f" | sentence: {' '.join(self.words.split())}" if self.words else ""
+        line = line_of(p, self.tempo, self.feel.home, view=view) + said
         read_line(line)  # refuses a home that is too fast for a list: flip it first
         text = self._text.value
         self._text.value = f"{text}{'' if not text or text.endswith(chr(10)) else chr(10)}{line}\n"
@@ -237,6 +239,11 @@ class SetListWall(Wall):
         drawn = isinstance(self._said_on(feel), Sentence)  # and told with its stresses
         plain = self.words if self.words == self._plain and not drawn else ""
         return [plain.replace("*", ""), *super()._sentences(feel, tempo)]
+
+    def _sentence_said(self, said: Sentence) -> str:
+        """Say the plain words of an item without what is asked of whoever writes: a room reads the wall."""
+        plain = self.words == self._plain and "*" not in self.words
+        return say("sentence.said", sentence=said.text) if plain else super()._sentence_said(said)
 
     def _tell_words(self) -> None:
         """Say why a sentence is not on the line; the plain words of an item, with no stress, need not be."""

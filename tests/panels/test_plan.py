@@ -1,6 +1,7 @@
 """The plan for a workshop: minutes that add up, breaks in time, a table for everybody, links that lead on."""
 
 import re
+from fractions import Fraction
 from html import escape
 from html.parser import HTMLParser
 
@@ -63,8 +64,10 @@ def test_beginners_call_two_numbers_from_1_to_4_in_their_first_hour():
 
 @given(plans)
 def test_the_pairs_are_those_played_by_difficulty(plan):
-    """The sheet is the order of learning of exactly the pairs in the parts."""
-    played = {pair for part in plan.parts for pair in part.unit.pairs if len(pair) == 2}
+    """The sheet is the order of learning of exactly the pairs in the parts, 4 against 2 as 2 against 1."""
+    pairs = {pair for part in plan.parts for pair in part.unit.pairs if len(pair) == 2}
+    played = {Fraction(*pair).as_integer_ratio() for pair in pairs}
+    assert len({rung.why for rung in plan.pairs}) == len(plan.pairs)
     assert [rung.polyrhythm.pulses for rung in plan.pairs] == [
         rung.polyrhythm.pulses for rung in learning_order(Polyrhythm(*pair) for pair in played)
     ]

@@ -179,6 +179,24 @@ def test_an_item_is_shown_in_its_view_with_its_sentence(folder):
     assert panel.stage.pictures[0]["said"][0] == "walk a-long the shore"
 
 
+def test_a_sentence_typed_under_the_wall_is_added_with_its_pair(mine):
+    """What was typed once is kept with its pair and its view, and comes back with the item."""
+    press(mine, "enter", number=1, texts=["3", "2"])
+    mine._words.value = "*hear the *har-bour"
+    assert "| sentence: *hear the *har-bour" in push(mine, "Add what is on the wall")
+    assert mine.items[-1].sentence == "*hear the *har-bour"
+
+
+def test_no_advice_to_the_writer_stands_before_the_room(folder):
+    """Plain words that fit are laid on the line and told as they are; words of a plan have their stresses."""
+    (folder / "set-list.txt").write_text("pair | pulses: 3 2 | sentence: hear the har-bour\n")
+    assert set_list().stage.pictures[1]["said"][0] == "hear the har-bour."
+    planned = set_list(workshop_plan(60))
+    for _ in range(len(planned.items) - 1):
+        assert not any("put a star" in text for one in planned.stage.pictures for text in one["said"])
+        press(planned, "next")
+
+
 def test_a_sentence_that_fits_is_laid_on_the_line(folder):
     """Each syllable stands in the picture and in the field; the next item says its own or none."""
     (folder / "set-list.txt").write_text(
