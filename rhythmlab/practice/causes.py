@@ -457,7 +457,8 @@ def _locked(look: _Look, base: float) -> _Way | None:
         near = range(
             math.ceil(a_cycle / 1.3), math.floor(a_cycle / 0.7) + 1
         )  # as many as were played, or nearly
-        tried = [m for m in near if 0 < m != n and _size(m, against) < _size(n, against)]
+        # one stroke a cycle is no pulse: the others were left out
+        tried = [m for m in near if 1 < m != n and _size(m, against) < _size(n, against)]
         if not tried:
             continue
         for m in tried:

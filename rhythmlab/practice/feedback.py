@@ -26,6 +26,9 @@ _HANDS = ("right hand", "left hand")
 SLOW, FOUND, STRAY = Fraction(3, 4), 0.25, 0.03
 #: Largest shift, in microseconds, that may be a delay of the device where it is not calibrated (own choice).
 NOT_MEASURED_US = 250_000
+#: In how many cycles, in which share of them, and of all that is missing, one stroke is missing that is told
+#: by its place (own choices).
+FEWEST_LEFT_OUT, OFTEN, MOSTLY = 3, 0.5, 0.8
 _LOST = "practice.when_lost((4, 3), 5)"
 _EXAMPLE = 'practice.feedback(practice.take_from_midi("kit.mid", (7, 4), 72))'
 
@@ -521,8 +524,32 @@ class _TakeSentences:
         who, strokes = sentences.capital(self.who(row.lane)), numbers.plural(row.wrong_hand, "stroke")
         return say("take.wrong_hand", who=who, strokes=strokes)
 
+    def left_out(self) -> str:
+        """Say which stroke of a lane was left out again and again, where little else is missing."""
+        cycles, m = self.take.cycles, self.measures
+        for row in m.lanes:
+            ticks = self.take.ticks(row.lane)
+            if len(ticks) < 2 or len(row.errors_ms) != cycles * len(ticks):
+                continue
+            each = np.isnan(row.errors_ms).reshape(cycles, -1).sum(axis=0)
+            many = int(each.max())
+            if many < max(FEWEST_LEFT_OUT, OFTEN * cycles) or many < MOSTLY * m.missed:
+                continue
+            place = tick_name(self.take.cycle, int(ticks[each.argmax()]) % self.take.cycle.ticks)
+            return say(
+                "take.missed_place",
+                who=sentences.capital(self.who(row.lane)),
+                place=place,
+                many=many,
+                cycles=numbers.plural(cycles, "cycle"),
+                tempo=self.tempo(SLOW),
+            )
+        return ""
+
     def missed(self) -> str:
         """Say how many strokes were missed, and by whom."""
+        if one := self.left_out():
+            return one
         m, row = self.measures, max(self.measures.lanes, key=lambda x: x.missed)
         if m.missed <= max(1, STRAY * m.meant):
             return ""

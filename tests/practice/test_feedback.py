@@ -382,3 +382,20 @@ def test_two_strokes_make_no_place(noise):
     for seed in range(5):
         take = take_of(Case("place", 60, (5, 4), 8, 60, noise, cycles=2), rng(seed))
         assert "place" not in {cause.kind for cause in causes(take)}
+
+
+@pytest.mark.parametrize(
+    ("of", "lane", "stroke", "said"),
+    [
+        ((4, 3), 0, 2, "The right hand, the 4, left out the & of 2 in 6 of 8 cycles: next, loop that place"),
+        ((3, 2), 1, 1, "The left hand, the 2, left out beat 2 in 6 of 8 cycles: next, loop that place"),
+        ((16, 15), 0, 5, "The right hand, the 16, left out "),
+    ],
+)
+def test_a_stroke_left_out_again_and_again_is_told_by_its_place(of, lane, stroke, said):
+    """The same stroke from cycle 3 on: its place, however few of all strokes that is, and no lock to 1."""
+    meant = pair(*of)
+    missing = [(lane, cycle * of[lane] + stroke) for cycle in range(2, 8)]
+    told = feedback(played(meant, rng(), spread_ms=8, missing=missing))
+    assert told[0].startswith(said), told
+    assert "even strokes" not in told[0]
