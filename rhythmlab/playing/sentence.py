@@ -189,7 +189,7 @@ def sentence(what: Rhythm, text: str, *, home: int | None = None) -> Sentence:
     line = composite(cycle)
     if len(line) > MOST_SOUNDS:
         raise Refusal(f"what={short(p)} has {len(line)} sounds, more than {MOST_SOUNDS}", _EXAMPLE)
-    syllables = _fitted(_words(text), p, at)
+    syllables = _fitted(_words(text), p, at, _STRESS not in text)
     stressed = [one.stressed for one in syllables]
     on = [_stresses_on(line.pulses, stressed, i) for i in range(len(p.pulses))]
     best = max(range(len(p.pulses)), key=lambda i: (on[i], i == at))
@@ -261,14 +261,29 @@ def _by_capitals(words: list[list[tuple[str, bool]]]) -> list[list[tuple[str, bo
     return [[(one, one in loud) for one, _ in word] for word in words]
 
 
-def _fitted(words: list[list[tuple[str, bool]]], p: Polyrhythm, home: int) -> tuple[Syllable, ...]:
-    """Return as many syllables as there are sounds, split by hand or else by vowels, or refuse them."""
+def _louder(part: str, word: str) -> bool:
+    """Whether a part of a word is in capitals, and the word is not."""
+    return part.isupper() and not word.isupper() and sum(map(str.isalpha, part)) > 1
+
+
+def _fitted(
+    words: list[list[tuple[str, bool]]], p: Polyrhythm, home: int, capitals: bool
+) -> tuple[Syllable, ...]:
+    """Return as many syllables as there are sounds, split by hand or else by vowels, or refuse them.
+
+    Where stress is in `capitals`, HARbour has it on its first part.
+    """
     by_hand = list(_syllables(words))
     sounds = composite(p).onsets
     if len(by_hand) == len(sounds):
         return tuple(by_hand)
     split = [
-        [(part, stress and i == 0) for i, part in enumerate(_split(one))] if len(word) == 1 else word
+        [
+            (part, (stress and i == 0) or (capitals and _louder(part, one)))
+            for i, part in enumerate(_split(one))
+        ]
+        if len(word) == 1
+        else word
         for word in words
         for one, stress in word[:1]
     ]

@@ -204,3 +204,10 @@ def test_capitals_alone_are_no_stress():
 def test_marks_inside_a_word_do_not_part_it(text):
     """An apostrophe and a point between digits stay in their word."""
     assert len(sentence((3, 2), text).syllables) == 4
+
+
+def test_capitals_inside_a_word_are_a_stress():
+    """HARbour is split, and what is loud in it has the stress that is shown."""
+    said = rl.playing.sentence((3, 2), "HEAR the HARbour")
+    assert (str(said), said.remarks) == ("HEAR the HAR-bour.", ())
+    assert [one.stressed for one in said.syllables] == [True, False, True, False]
