@@ -206,6 +206,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "limits": None,
         "title": "Seat 4",
         "groups": "3+4",
+        "left_handed": False,
     },
     "pictures.homes": lambda: {"what": P, "tempo": T, "start": 0, "stop": 28},
     "playing.landmarks": lambda: {"what": P, "of": 0, "against": 1},

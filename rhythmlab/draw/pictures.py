@@ -441,6 +441,9 @@ def _falls(cycle: Cycle, start: int, stop: int) -> str:
     for i, lane in enumerate(cycle.lanes):
         if i != home and len(lane.onsets) and len(cycle.beats):
             where = places(cycle, lane.onsets, start=start, stop=stop)
+            if not where:
+                said.append(f"the {lane.name} has no stroke here")
+                continue
             said.append(f"the {lane.name} falls on {_in_bars(cycle, where)}")
             if 0 < len(lane.accents) < len(lane.onsets):
                 ticks, strong = within(lane.onsets, start, stop), set(lane.accents)

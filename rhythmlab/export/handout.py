@@ -18,7 +18,7 @@ from reportlab.platypus import Frame, KeepInFrame
 from reportlab.platypus.flowables import Flowable
 
 from rhythmlab.core import bounds
-from rhythmlab.core.check import items, short
+from rhythmlab.core.check import flag, items, short
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.display import Paths
 from rhythmlab.core.feel import Groups, OwnGroups, own_groups
@@ -87,9 +87,11 @@ LOST = (
     "Some letters of the title are not in the print font; it stands in full in the properties of this file "
     "and in its plain text."
 )
-_ARGUMENTS = ("what", "tempo", "home", "paper", "limits", "title", "groups")
-_LEFT_OUT: dict[str, Any] = {"title": "", "groups": ()}
+_ARGUMENTS = ("what", "tempo", "home", "paper", "limits", "title", "groups", "left_handed")
+_LEFT_OUT: dict[str, Any] = {"title": "", "groups": (), "left_handed": False}
 _EXAMPLE = "handout((7, 4), 72)"
+#: Where the sentence of a rhythm is in letters that are not printed.
+_BY_HAND = "This page cannot print all letters of the sentence: write them under the line by hand."
 _WRITE = f"{_EXAMPLE}.write({{}})"
 _PACK = "classroom.handout_pack([(Polyrhythm(7, 4), 72), (Polyrhythm(4, 3), 90)], 'handouts')"
 
@@ -193,7 +195,11 @@ class WrittenNotes:
 
 
 def notation(
-    what: Polyrhythm | Cycle, tempo: Tempo, home: int | None, groups: OwnGroups = ()
+    what: Polyrhythm | Cycle,
+    tempo: Tempo,
+    home: int | None,
+    groups: OwnGroups = (),
+    left_handed: bool = False,
 ) -> WrittenNotes:
     """Write a rhythm as notes, counted from a home; where that fails, the text says why."""
     heading = "In bars"
@@ -205,7 +211,7 @@ def notation(
         beats = what.pulses[home] if isinstance(what, Polyrhythm) and home is not None else 0
         if beats > MOST_BARS:  # there is room for the first only
             window, bars = (0, SHOWN * (what.ticks // beats)), beats
-        made = written(what, tempo, home, span=window, groups=groups)
+        made = written(what, tempo, home, span=window, groups=groups, left_handed=left_handed)
         engraved(made.musicxml, WIDTHS[-1], spacing=CLOSE[0])
         bars = bars or _bar_count(made.musicxml)
         key = (
@@ -748,6 +754,7 @@ def _checked(
     limits: object,
     title: object,
     groups: Any,
+    left_handed: Any,
 ) -> tuple[Polyrhythm | Cycle, Tempo, int | None, Limits, OwnGroups]:
     """Check every argument once, and return rhythm, tempo, home, limits and groups."""
     found = bounds.rhythm(what, "what", _EXAMPLE)
@@ -760,6 +767,7 @@ def _checked(
     bounds.heading(title, f'{_EXAMPLE[:-1]}, title="Seat 4")')
     rows = limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(flam=30))")
     own = own_groups(groups, f'{_EXAMPLE[:-1]}, groups="3+4")')
+    flag(left_handed, "left_handed", f"{_EXAMPLE[:-1]}, left_handed=True)")
     if isinstance(found, Polyrhythm):
         at = home_or_last(found, home)
         return found, bounds.at_tempo(found, tempo, at, _EXAMPLE), at, rows, own
@@ -774,11 +782,16 @@ def _checked(
 
 
 def _lesson(
-    what: Polyrhythm | Cycle, tempo: Tempo, home: int | None, rows: Limits, groups: OwnGroups
+    what: Polyrhythm | Cycle,
+    tempo: Tempo,
+    home: int | None,
+    rows: Limits,
+    groups: OwnGroups,
+    left_handed: bool,
 ) -> Lesson:
     """Return what the handout says."""
     if isinstance(what, Polyrhythm):
-        return of_pair(what, tempo, home_or_last(what, home), rows, groups)
+        return of_pair(what, tempo, home_or_last(what, home), rows, groups, left_handed)
     return of_bars(what, tempo, rows)
 
 
@@ -826,6 +839,7 @@ def handout(
     limits: Limits | None = None,
     title: str = "",
     groups: Groups = (),
+    left_handed: bool = False,
 ) -> Handout:
     """Put a rhythm on paper: what it is, how to learn it, and room to write.
 
@@ -845,6 +859,8 @@ def handout(
         The heading, in place of the name of the rhythm.
     groups : str or sequence of int
         How a beat of five parts or more is said, as for `Feel`.
+    left_handed : bool
+        Whether the hands of pulses are mirrored, the first the left one; a cycle keeps its own hands.
 
     Returns
     -------
@@ -865,14 +881,17 @@ def handout(
     >>> made.pages, made.text.splitlines()[0]
     (2, '7 against 4')
     """
-    what, tempo, home, rows, own = _checked(what, tempo, home, paper, limits, title, groups)
+    what, tempo, home, rows, own = _checked(what, tempo, home, paper, limits, title, groups, left_handed)
     if isinstance(what, Sentence):
-        lesson = with_sentence(_lesson(what.polyrhythm, tempo, what.home, rows, own), what)
-        notes = [notation(what.polyrhythm, tempo, one, own) for one in lesson.homes]
-        notes[0] = replace(notation(what, tempo, None, own), heading=notes[0].heading)
+        lesson = with_sentence(_lesson(what.polyrhythm, tempo, what.home, rows, own, left_handed), what)
+        printed = set(pdf.printable(what.text, "bold"))
+        if any(sign.isalnum() and sign not in printed for sign in what.text):
+            lesson = replace(lesson, remarks=(*lesson.remarks, _BY_HAND))
+        notes = [notation(what.polyrhythm, tempo, one, own, left_handed) for one in lesson.homes]
+        notes[0] = replace(notation(what, tempo, None, own, left_handed), heading=notes[0].heading)
     else:
-        lesson = _lesson(what, tempo, home, rows, own)
-        notes = [notation(what, tempo, one, own) for one in lesson.homes]
+        lesson = _lesson(what, tempo, home, rows, own, left_handed)
+        notes = [notation(what, tempo, one, own, left_handed) for one in lesson.homes]
     heading = title.strip() or lesson.name
     return _made(lesson, heading, notes, paper, tempo)
 

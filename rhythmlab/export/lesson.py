@@ -366,7 +366,14 @@ def _exercises_of_pair(p: Polyrhythm, tempo: Tempo, home: int) -> tuple[Exercise
     return first, second, _third_of_pair(p, home, other)
 
 
-def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits, groups: OwnGroups = ()) -> Lesson:
+def of_pair(
+    p: Polyrhythm,
+    tempo: Tempo,
+    home: int,
+    rows: Limits,
+    groups: OwnGroups = (),
+    left_handed: bool = False,
+) -> Lesson:
     """Return what a handout says about pulses against each other.
 
     Examples
@@ -376,7 +383,7 @@ def of_pair(p: Polyrhythm, tempo: Tempo, home: int, rows: Limits, groups: OwnGro
     >>> found.way
     'Learn the line: 10 sounds in 3.3 seconds, the closest 119 ms apart.'
     """
-    found = approach(p, tempo, home=home, limits=rows)
+    found = approach(p, tempo, home=home, limits=rows, left_handed=left_handed)
     best, name = found.recommended, descriptions.pulse_name(p, home)
     drifting = drifts_around(p)
     gap_picture, marks = None, ""

@@ -98,7 +98,8 @@ def _picture(it: Content, path: Path, cycles: int, replace: bool) -> None:
 def _handout(it: Content, path: Path, cycles: int, replace: bool) -> None:
     from rhythmlab.export.handout import handout
 
-    made = handout(it.what, it.tempo, home=it.home, title=it.title, groups=it.groups)
+    mirrored = remembered_hands()
+    made = handout(it.what, it.tempo, home=it.home, title=it.title, groups=it.groups, left_handed=mirrored)
     made.write(path, replace=replace)
 
 

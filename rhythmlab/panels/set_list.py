@@ -178,10 +178,15 @@ class SetListWall(Wall):
                 "everything it needs, as the README says."
             ) from error
         folder: Path = self.songs.path.parent / PACK
+        mirrored = self.left_handed
         count = numbers.plural(len(self.items), "handout")
         self._told.value = f"<p role='status'>Making {count}; the square in the tool bar stops it.</p>"
         made = handout_pack(
-            [{"what": i.what, "tempo": i.tempo, "home": i.home, "title": i.title} for i in self.items], folder
+            [
+                {"what": i.what, "tempo": i.tempo, "home": i.home, "title": i.title, "left_handed": mirrored}
+                for i in self.items
+            ],
+            folder,
         )
         # the list is kept in the working folder, which is not where its page lies
         where = f"{folder.parent.name}/{PACK}"

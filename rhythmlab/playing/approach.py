@@ -955,6 +955,7 @@ class _Ways:
         pulses, of = self.p.pulses, -1 if asked in (None, home) else asked
         span = Span(floor, ceiling, bpm, of, Fraction(pulses[home if asked is None else asked], pulses[home]))
         practice = steps(span) if possible else ()
+        practice = tuple(replace(step, mirrored=self.mirrored) for step in practice)
         return Way(name, self.p, home, bpm, floor, ceiling, possible, short, tuple(causes), practice)
 
     def _each_hand(self, home: int) -> Reason:

@@ -17,6 +17,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, as_polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.playing.hands import mirrored, sides
 from rhythmlab.playing.limits import source_row
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions, numbers, sentences
@@ -76,6 +77,8 @@ class Step:
         Index of the pulse that the foot has; -1 where none is tapped.
     of : int
         Index of the pulse whose beats a minute are said; -1 for those of home.
+    mirrored : bool
+        Whether its hands are those of a left-handed player.
     """
 
     what: str
@@ -91,6 +94,7 @@ class Step:
     streams: bool = False
     foot: int = -1
     of: int = -1
+    mirrored: bool = False
 
     @property
     def text(self) -> str:
@@ -143,7 +147,8 @@ class Step:
         p, window = self.polyrhythm, {"start": self.start, "stop": self.stop}
         if self.merged:
             onsets = composite(p, **window).onsets - self.start
-            lanes = [Lane("line", onsets, limb="hands", hands=alternating_hands(p, self.start, self.stop))]
+            hands = mirrored(alternating_hands(p, self.start, self.stop), self.mirrored)
+            lanes = [Lane("line", onsets, limb="hands", hands=hands)]
         elif self.streams:
             lanes = []
             for i in self.lanes:
@@ -151,10 +156,11 @@ class Step:
                 if i == self.foot:
                     lanes.append(Lane(name, onsets - self.start, limb="foot"))
                     continue
-                hands = ("RL" * (len(onsets) // 2 + 1))[: len(onsets)]
+                hands = mirrored(("RL" * (len(onsets) // 2 + 1))[: len(onsets)], self.mirrored)
                 lanes.append(Lane(name, onsets - self.start, limb="hands", hands=hands))
         else:
-            limbs = ("right hand", "left hand") if len(p.pulses) == 2 else ("",) * len(p.pulses)
+            both = tuple(f"{side} hand" for side in sides(self.mirrored))
+            limbs = both if len(p.pulses) == 2 else ("",) * len(p.pulses)
             lanes = [
                 Lane(str(p.pulses[i]), p.onsets(i, **window) - self.start, limb=limbs[i]) for i in self.lanes
             ]

@@ -198,3 +198,35 @@ def test_the_key_of_the_drums_is_on_paper(name):
     """Which line or space is which drum stands over the notes, and in the text."""
     cycle = CYCLES[name]
     assert "Key: " in handout(cycle, rl.Tempo(90, ticks=cycle.beat)).text
+
+
+@pytest.mark.parametrize(("pair", "bpm"), [((3, 2), 84), ((4, 3), 84), ((7, 4), 72), ((13, 8), 60)])
+def test_a_handout_for_the_left_handed_mirrors_every_hand_and_nothing_else(pair, bpm):
+    """Words, drawn line and steps alike: what is right is left, and no other word differs."""
+    other = {"right": "left", "left": "right", "Right": "Left", "Left": "Right"}
+    right, left = handout(pair, bpm), handout(pair, bpm, left_handed=True)
+    swapped = re.sub(r"\b[RrLl](?:ight|eft)\b", lambda found: other[found[0]], right.text)
+    assert left.text == swapped != right.text
+    p, tempo = rl.Polyrhythm(*pair), rl.Tempo(bpm, pulse=1)
+    lessons = [of_pair(p, tempo, 1, limits(), (), mirrored) for mirrored in (False, True)]
+    drawn = [
+        [mark.text for mark in lesson.line[0].marks if getattr(mark, "text", "") in ("R", "L")]
+        for lesson in lessons
+    ]
+    assert [{"R": "L", "L": "R"}[one] for one in drawn[0]] == drawn[1]
+
+
+def test_a_sentence_in_letters_that_are_not_printed_is_told():
+    """An empty row of words is explained, and the text beside the page has the sentence."""
+    told = "This page cannot print all letters of the sentence"
+    strange = rl.playing.sentence((3, 2), "*\u821f \u3092 *\u3053 \u3050")
+    assert told in handout(strange, 72).text
+    assert "\u821f" in handout(strange, 72).text
+    assert told not in handout(rl.playing.sentence((3, 2), "*hear the *har-bour"), 72).text
+
+
+def test_a_lane_without_strokes_in_a_picture_is_said_to_have_none():
+    """The fill of the last bar only: nothing falls on an empty place."""
+    said = handout(rl.playing.resolve((7, 4)), 96).text
+    assert "the fill has no stroke here" in said
+    assert not re.search(r"falls on\s*[;.]", said)
