@@ -282,8 +282,9 @@ def test_an_empty_list_and_an_unreadable_file_leave_a_wall_that_works(folder):
 
 
 def test_a_handout_pack_is_made_in_one_click(mine, folder, monkeypatch):
-    """Each item with its tempo, home and title, into a folder beside the list."""
+    """Each item with its tempo, home, title and the reader's hands, into a folder beside the list."""
     asked = []
+    mine.left_handed = True
     fake = types.ModuleType("rhythmlab.export.handout")
     fake.handout_pack = lambda items, where: (
         asked.append((items, where)) or [where / f"{i}.pdf" for i in range(3)]
@@ -296,7 +297,8 @@ def test_a_handout_pack_is_made_in_one_click(mine, folder, monkeypatch):
     assert where == folder / "handouts"
     assert items[0]["title"] == "By the sea"
     assert [item["home"] for item in items] == [1, None, 1]
-    assert all(set(item) == {"what", "tempo", "home", "title"} for item in items)
+    assert all(set(item) == {"what", "tempo", "home", "title", "left_handed"} for item in items)
+    assert all(item["left_handed"] is True for item in items)
 
 
 @pytest.mark.parametrize(
