@@ -746,7 +746,7 @@ def approach(
     line_sounds : int
         Most sounds from one to one that are learned as one line (the default is a choice, no source).
     left_handed : bool
-        Whether the hands that are said in its steps are mirrored.
+        Whether the hands of its steps are mirrored, as they are said and in their cycles.
 
     Returns
     -------
@@ -954,9 +954,12 @@ class _Ways:
         possible = possible and (floor is None or ceiling is None or floor <= ceiling)
         pulses, of = self.p.pulses, -1 if asked in (None, home) else asked
         span = Span(floor, ceiling, bpm, of, Fraction(pulses[home if asked is None else asked], pulses[home]))
-        practice = steps(span) if possible else ()
-        practice = tuple(replace(step, mirrored=self.mirrored) for step in practice)
+        practice = self._mirrored(steps(span)) if possible else ()
         return Way(name, self.p, home, bpm, floor, ceiling, possible, short, tuple(causes), practice)
+
+    def _mirrored(self, steps: Iterable[Step]) -> tuple[Step, ...]:
+        """Return steps whose cycles have the limbs of this player."""
+        return tuple(replace(step, left_handed=self.mirrored) for step in steps)
 
     def _each_hand(self, home: int) -> Reason:
         """Return how fast a hand is that has the fastest pulse for itself."""
@@ -1210,7 +1213,7 @@ class _Ways:
         slow, ceiling = begin.floor or Fraction(1), _lowest(causes) or Fraction(1)
         floor = max((cause.floor for cause in causes if cause.floor is not None), default=None)
         bpm = self.tempo.bpm_of(self.p, home)
-        practice = steps(Span(max(min(slow, ceiling), floor or slow), ceiling, bpm))
+        practice = self._mirrored(steps(Span(max(min(slow, ceiling), floor or slow), ceiling, bpm)))
         start = inside_text(self.p, home, min(step.bpm for step in practice), ceiling, up=True)
         first = replace(begin, kind="begin", floor=None, at=slow)
         return Way(

@@ -77,8 +77,8 @@ class Step:
         Index of the pulse that the foot has; -1 where none is tapped.
     of : int
         Index of the pulse whose beats a minute are said; -1 for those of home.
-    mirrored : bool
-        Whether its hands are those of a left-handed player.
+    left_handed : bool
+        Whether the limbs of its cycle are mirrored.
     """
 
     what: str
@@ -94,7 +94,7 @@ class Step:
     streams: bool = False
     foot: int = -1
     of: int = -1
-    mirrored: bool = False
+    left_handed: bool = False
 
     @property
     def text(self) -> str:
@@ -147,7 +147,7 @@ class Step:
         p, window = self.polyrhythm, {"start": self.start, "stop": self.stop}
         if self.merged:
             onsets = composite(p, **window).onsets - self.start
-            hands = mirrored(alternating_hands(p, self.start, self.stop), self.mirrored)
+            hands = mirrored(alternating_hands(p, self.start, self.stop), self.left_handed)
             lanes = [Lane("line", onsets, limb="hands", hands=hands)]
         elif self.streams:
             lanes = []
@@ -156,11 +156,11 @@ class Step:
                 if i == self.foot:
                     lanes.append(Lane(name, onsets - self.start, limb="foot"))
                     continue
-                hands = mirrored(("RL" * (len(onsets) // 2 + 1))[: len(onsets)], self.mirrored)
+                hands = mirrored(("RL" * (len(onsets) // 2 + 1))[: len(onsets)], self.left_handed)
                 lanes.append(Lane(name, onsets - self.start, limb="hands", hands=hands))
         else:
-            both = tuple(f"{side} hand" for side in sides(self.mirrored))
-            limbs = both if len(p.pulses) == 2 else ("",) * len(p.pulses)
+            two = tuple(f"{side} hand" for side in sides(self.left_handed))
+            limbs = two if len(p.pulses) == 2 else ("",) * len(p.pulses)
             lanes = [
                 Lane(str(p.pulses[i]), p.onsets(i, **window) - self.start, limb=limbs[i]) for i in self.lanes
             ]

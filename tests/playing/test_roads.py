@@ -226,3 +226,21 @@ def test_more_holes_than_roads_give_up_the_least_wanted_way():
 def test_neighbours_from_eight_to_seven_up_are_seen_as_their_gap_cycle(pair, view):
     """Whichever number comes first; all others as the heard line."""
     assert approach(rl.Polyrhythm(*pair), 60).view == view
+
+
+@pytest.mark.parametrize("pair", [(7, 4), (13, 8), (16, 15), (31, 13)])
+def test_the_cycles_of_steps_are_mirrored_as_their_words_are(pair):
+    """A left-handed player has every limb of every step on the other side, and the same strokes."""
+    right, left = (approach(pair, 72, left_handed=mirrored) for mirrored in (False, True))
+    other = str.maketrans("RL", "LR")
+    names = {"right hand": "left hand", "left hand": "right hand"}
+    steps = [
+        zip(one.steps, two.steps, strict=True)
+        for one, two in zip((*right.ways, *right.roads), (*left.ways, *left.roads), strict=True)
+    ]
+    for one, two in (both for row in steps for both in row):
+        lanes = zip(one.cycle().lanes, two.cycle().lanes, strict=True)
+        for lane, swapped in lanes:
+            assert swapped.onsets.tolist() == lane.onsets.tolist()
+            assert swapped.hands == lane.hands.translate(other)
+            assert swapped.limb == names.get(lane.limb, lane.limb)
