@@ -16,7 +16,7 @@ from rhythmlab.core.rhythm import Rhythm, as_cycle
 from rhythmlab.core.tempo import Speed
 from rhythmlab.core.types import Ticks
 from rhythmlab.playing.groove import bars_shown, names_text, too_close
-from rhythmlab.playing.hands import sides
+from rhythmlab.playing.hands import letter_limbs, sides
 from rhythmlab.playing.metre import Bars, Metre, tempo_of
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.patterns import Pattern, foot_pattern, hand_phrase, pattern
@@ -36,7 +36,6 @@ _MOST_STROKES = 1_000_000
 _SOON = 64
 #: Most lanes of a side: limbs.
 _MOST_LANES = 16
-_HANDS = {"R": "right hand", "L": "left hand"}
 _MEETINGS = 'playing.meetings(pattern("x..x"), pattern("x.x.x."))'
 _OSTINATO = 'ostinato(pattern("x...", limb="right foot"), pattern("x..", limb="right hand"))'
 _DESCRIBE = 'ostinato("x..x", "x..", metre="4/4").describe(96)'
@@ -501,7 +500,7 @@ def _side_lanes(
     lanes: list[tuple[int, Lane]] = []
     for who, row in rows:
         for lane in row.lanes:
-            plays = lane.limb or ("hands" if lane.hands else limb if who == side else who)
+            plays = lane.limb or (side if lane.hands else limb if who == side else who)
             second = bool(lanes) or plays.startswith(other)
             sound = sounds[second] if lane.sound == "click" else lane.sound
             name = plays if lane.name == "pattern" else lane.name
@@ -544,13 +543,15 @@ def _voices(side: str, lane: Lane, ticks: int) -> list[_Voice]:
     onsets = lane.onsets.tolist()
     if not lane.hands:
         return [_Voice(side, lane.name, lane.limb, onsets, ticks)]
-    rows = {hand: [t for t, by in zip(onsets, lane.hands, strict=True) if by == hand] for hand in _HANDS}
-    return [_Voice(side, lane.name, _HANDS[hand], row, ticks) for hand, row in rows.items() if row]
+    rows: dict[str, list[int]] = {}
+    for tick, limb in zip(onsets, letter_limbs(lane), strict=True):
+        rows.setdefault(limb, []).append(tick)
+    return [_Voice(side, lane.name, limb, rows[limb], ticks) for limb in sorted(rows, reverse=True)]
 
 
 def _limbs(lane: Lane) -> list[str]:
     """Return the limbs that play a lane."""
-    return [_HANDS[hand] for hand in _HANDS if hand in lane.hands] or [lane.limb]
+    return sorted({*letter_limbs(lane)}, reverse=True) or [lane.limb]
 
 
 def _one_stroke_each(voices: Sequence[_Voice], bar: Metre) -> None:

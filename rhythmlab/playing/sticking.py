@@ -17,7 +17,17 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, as_polyrhythm, polyrhythm_and_home
 from rhythmlab.core.tempo import Speed, Tempo, tempo_given
-from rhythmlab.playing.hands import Hand, Least, Soon, ceiling, hand_limits, milliseconds, sticking, too_soon
+from rhythmlab.playing.hands import (
+    Hand,
+    Least,
+    Soon,
+    ceiling,
+    hand_limits,
+    milliseconds,
+    mirrored,
+    sticking,
+    too_soon,
+)
 from rhythmlab.playing.limits import Limit, Limits
 from rhythmlab.playing.phrasing import MOST_STROKES, Phrase
 from rhythmlab.refusal import Refusal
@@ -35,7 +45,6 @@ _SHORT = 4
 #: A name and a sticking.
 _Shape: TypeAlias = tuple[str, str]
 _FREE: _Shape = (_SEARCHED, "")
-_SWAP = str.maketrans("RL", "LR")
 _HandState: TypeAlias = tuple[int, int, int]
 _RESTED: _HandState = (0, 0, 0)
 _STICK = "stick((4, 3, 4, 3), 120)"
@@ -399,10 +408,10 @@ class Sticking(Printed):
         These hands go up to 179 bpm: the first R of group 1 then comes 167 ms after that hand's last, as \
 fast as one hand keeps going (Fujii, Kudo, Ohtsuki & Oda 2009).
         """
-        lead, other = self.hands[0], self.hands[0].translate(_SWAP)  # rudiments are named from the right
+        lead, other = self.hands[0], mirrored(self.hands[0], True)  # rudiments are named from the right
         told: dict[tuple[str, str], str] = {}
         for shape, name in zip(self.shapes, self.names, strict=True):
-            shape = shape if shape[0] == "R" else shape.translate(_SWAP)
+            shape = mirrored(shape, shape[0] == "L")
             told.setdefault((shape, name), f"{' '.join(shape)}: {name}")
         home = (
             f"The lead alternates: the next cycle begins with {other}, and it comes home after 2 cycles."
@@ -447,7 +456,7 @@ fast as one hand keeps going (Fujii, Kudo, Ohtsuki & Oda 2009).
         'RLRRLRLLRLRRLRLLRLRRLRLL'
         """
         turns = self.cycles if flag(whole, "whole", "stick((4, 3), 120).cycle(whole=True)") else 1
-        hands = (self.hands + self.hands.translate(_SWAP))[: turns * len(self.hands)]
+        hands = (self.hands + mirrored(self.hands, True))[: turns * len(self.hands)]
         onsets, beats = (
             [turn * self.ticks + tick for turn in range(turns) for tick in ticks]
             for ticks in (self.onsets, self.beats)
@@ -549,7 +558,7 @@ def stick(
             names, found = one[0] * again, (one[1][0] * again, one[1][1])
         else:
             names, found = _with_rudiments(groups, shapes, tick_ms, rules, home=home) or (names, found)
-    hands = found[0] if side == "R" else found[0].translate(_SWAP)
+    hands = mirrored(found[0], side == "L")
     return Sticking(hands, groups, names, found[1], onsets, beats, ticks, tick_ms, rules, beat)
 
 
@@ -654,7 +663,7 @@ def _shapes(rudiments: Iterable[str] | None, sizes: set[int]) -> dict[int, list[
     found: dict[int, list[_Shape]] = {size: [] for size in sizes}
     for key in keys:
         if isinstance(key, str) and 0 < len(key) <= MOST_STROKES and not set(key) - set("RL"):
-            name, shape = "as given", key if key[0] == "R" else key.translate(_SWAP)
+            name, shape = "as given", mirrored(key, key[0] == "L")
         elif isinstance(key, str) and key in rows:
             name, shape = rows[key]["name"], rows[key]["sticking"].split()[0]
             if rows[key]["kind"] == "roll":  # its last stroke is the first of the next group
@@ -989,7 +998,7 @@ def hand_to_hand(what: Rhythm, *, lead: str = "R", home: int | None = None) -> C
     turns = 1 + len(onsets) % 2
     onsets = [turn * p.ticks + tick for turn in range(turns) for tick in onsets]
     beats = [turn * p.ticks + tick for turn in range(turns) for tick in beats]
-    hands = (side + side.translate(_SWAP)) * (len(onsets) // 2)
+    hands = (side + mirrored(side, True)) * (len(onsets) // 2)
     lane = Lane("line", onsets, accents=beats, hands=hands)
     bars = [turn * p.ticks for turn in range(turns)]
     return counted_as(Cycle(turns * p.ticks, [lane], beats=beats, bars=bars), 0)

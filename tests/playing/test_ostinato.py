@@ -259,3 +259,14 @@ def test_it_is_heard_as_its_lanes(feet, hands):
     found = ostinato(feet, hands)
     strokes = sum(len(lane.onsets) for lane in found.lanes)
     assert len(rl.composite(found)) == strokes - len(found.shared)
+
+
+@pytest.mark.parametrize("limb", ["feet", ""])
+def test_letters_of_feet_are_feet(limb):
+    """R and L in a cycle of the feet are the right and the left foot, which meet hands and never are them."""
+    feet = rl.Cycle(4, [rl.Lane("bass drums", range(4), limb, hands="RLRL")], beats=[0])
+    found = ostinato(feet, "x.x.", metre="4/4")
+    assert {pair: at.tolist() for pair, at in found.meets.items()} == {
+        ("right foot", "right hand"): list(range(0, 16, 2)),
+        ("left foot", "right hand"): [],
+    }
