@@ -24,6 +24,7 @@ from rhythmlab.playing.limits import Limit, Limits, limits_or
 from rhythmlab.playing.metre import NOTES, Bars, Metre, note_name, tempo_of, with_article
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.patterns import Pattern, foot_pattern, pattern
+from rhythmlab.playing.sticking import source_text
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, numbers, sentences
 
@@ -597,11 +598,9 @@ class _Judged:
 
 
 def _one_hand_limit(made: Fill, limits: Limits | None) -> Limit:
-    key = {1: "hand_two", 2: "hand_three"}.get(made.strokes, "hand_sustained")
-    return limits_or(limits, _DESCRIBE)[key]
+    """Return what one hand must keep that plays all strokes and the landing."""
+    return hand_of(limits_or(limits, _DESCRIBE)).need(min(made.strokes + 1, 4))
 
 
 def _limit_text(limit: Limit, whose: str = "in one hand") -> str:
-    known = "moved" if limit.status == "moved" else "common practice"
-    source = known if limit.status in ("moved", "common practice") else limit.named
-    return f"{numbers.number(limit.value, 0)} ms {whose}, {source}"
+    return f"{numbers.number(limit.value, 0)} ms {whose}, {source_text(limit)}"

@@ -181,7 +181,7 @@ def test_the_sentence_says_how_fast():
     assert "up to 359 bpm" in four.describe(420)
     assert "too fast even hand to hand: the right hand plays every 114 ms" in resolve((7, 2)).describe(300)
     assert "up to 205 bpm" in resolve((7, 2)).describe(300)
-    assert "(300 ms in one hand, moved)" in four.describe(120, limits=rl.limits(hand_sustained=300))
+    assert "(300 ms in one hand, moved by you)" in four.describe(120, limits=rl.limits(hand_sustained=300))
 
 
 @TRIES
@@ -254,6 +254,14 @@ def test_a_bad_fill_is_refused(call, given, wrong):
     """The message says what was given and what is wrong, and its example is a fill."""
     assert isinstance(works(refusal(call, given, wrong), **NAMES), Fill)
     assert "takes 2" not in wrong or len(resolve((7, 4), bars=2, lands=3).bars) == 2
+
+
+def test_one_hand_is_judged_by_every_limit_that_it_meets():
+    """Where two strokes need longer than many, a fill that keeps only the limit of many is too fast."""
+    moved = rl.limits(hand_two=400)  # strokes are 286 ms apart
+    said = resolve((7, 4), "4/4").describe(120, limits=moved)
+    assert said.endswith("too fast for one hand (400 ms in one hand, moved by you).")
+    assert resolve((7, 4), "4/4").describe(120).endswith("slow enough for one hand.")
 
 
 def test_pulses_of_a_pair_are_numbers_of_a_polyrhythm():
