@@ -25,13 +25,9 @@ from rhythmlab.practice.matching import match
 from rhythmlab.practice.measure import ONE_SOUND_S, WIDEST_S, Measures, Simpler, played_instead
 from rhythmlab.practice.take import Take
 
-#: In which order causes are told.
-KINDS = (
-    *("spoiled", "swapped", "shifted", "slipped", "tempo", "rushed", "locked", "hand", "looser", "place"),
-    *("unsure",),
-)
-#: Those that move all strokes, or many.
-MOVES_ALL = KINDS[:7]
+#: Those that move all strokes, or many; and all of them, in the order in which they are told.
+MOVES_ALL = ("spoiled", "swapped", "shifted", "slipped", "tempo", "rushed", "locked")
+KINDS = (*MOVES_ALL, "hand", "looser", "place", "unsure")
 #: Shortest shift that is told, in seconds: the shortest part that is counted (limit ``part_heard``).
 LEAST_SHIFT_S = 0.1
 #: Largest lead or delay of a take, in seconds, not calibrated and calibrated, and how far off is likely
