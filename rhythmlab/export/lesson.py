@@ -671,7 +671,7 @@ def _limb_and_stroke(cycle: Cycle, bound: Soon) -> str:
     return say("why.limb_place", limb=limb, place=place)
 
 
-def _beat_bound(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
+def _beat_bound(rows: Limits) -> _Bound:
     """Return the tempos at which the beat is felt as a beat."""
     felt = rows["beat"]
     low, high = (Fraction(60_000) / end for end in (felt.high, felt.low))
@@ -820,7 +820,7 @@ def _first_of_bars(cycle: Cycle) -> Exercise:
     return Exercise(f"On which ticks{of} does the {lane.name} play, counted from 0?", said)
 
 
-def _exercises_of_bars(cycle: Cycle, tempo: Tempo, now: Fraction, unit: str) -> tuple[Exercise, ...]:
+def _exercises_of_bars(cycle: Cycle, tempo: Tempo, now: Fraction) -> tuple[Exercise, ...]:
     """Return three exercises: write a lane from memory, reckon a length, count what is together."""
     faster = Fraction(ceil(now * Fraction(11, 10)))
     takes = tempo.cycle_seconds(cycle) * now / faster
@@ -858,7 +858,7 @@ def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits) -> Lesson:
     'An accent every 5 eighths in 7/8 as 2+2+3'
     """
     name, unit = name_of(cycle), _unit(cycle, tempo)
-    ends = (_limbs_bound(cycle, tempo, rows), _beat_bound(cycle, tempo, rows), _bar_bound(cycle, tempo, rows))
+    ends = (_limbs_bound(cycle, tempo, rows), _beat_bound(rows), _bar_bound(cycle, tempo, rows))
     now = Fraction(60_000) / (_tick_ms(cycle, tempo) * tempo.beat_ticks(cycle))
     ceiling = min((end.ceiling for end in ends if end.ceiling is not None), default=None)
     floor = max((end.floor for end in ends if end.floor is not None), default=None)
@@ -894,7 +894,7 @@ def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits) -> Lesson:
         ),
         steps=_steps(cycle, ladder[0]),
         ladder=ladder,
-        exercises=_exercises_of_bars(cycle, tempo, now, unit),
+        exercises=_exercises_of_bars(cycle, tempo, now),
         slip=slip(name, f"{bpm_text(goal)} {unit}", "the beat of the bar" if metred else "the beat"),
         sources=sources((cause.source for cause in causes), rows),
         cautions=cautions(rows),

@@ -360,15 +360,14 @@ class _TakeSentences:
         """Say a shift in beats, in a stroke of a lane, or in parts of a beat."""
         cycle, turn = self.take.cycle, self.take.stop - self.take.start
         beats = set(np.diff(cycle.beats).tolist()) or {turn}
-        if len(beats) == 1 and not ticks % (beat := beats.pop()):
+        beat = beats.pop() if len(beats) == 1 else 0
+        if beat and not ticks % beat:
             return numbers.plural(abs(ticks) // beat, "beat")
         for lane in self.take.lanes:
             if {abs(ticks)} == set(np.diff(self.take.ticks(lane)).tolist()):
                 return say("cause.stroke_of", lane=lane_name(cycle, lane))
         ms = 1000 * abs(ticks) * float(self.take.tempo.tick_seconds(cycle))
-        return (
-            numbers.plural(abs(ticks), "beat_part") if len(beats) == 0 and len(cycle.beats) > 1 else _ms(ms)
-        )
+        return numbers.plural(abs(ticks), "beat_part") if beat and len(cycle.beats) > 1 else _ms(ms)
 
     def shifted(self, cause: Cause) -> str:
         """Say how early or late all was; not which, where it may be a delay that nobody measured."""

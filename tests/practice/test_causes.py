@@ -55,7 +55,7 @@ def holds(count: int, total: int, rate: float, whole: bool = False) -> bool:
 
 
 def test_a_promise_is_judged_by_the_size_of_a_sample():
-    """23 of 28 may come where 95 of 100 are promised, 230 of 280 not; 21 of 28 are too few."""
+    """23 of 28 may come where 95 of 100 are promised, 230 of 280 not; 20 of 28 are too few."""
     assert holds(23, 28, 0.95)
     assert not holds(20, 28, 0.95)
     assert not holds(230, 280, 0.95)

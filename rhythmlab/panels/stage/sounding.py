@@ -122,7 +122,7 @@ def slow_enough(most: Fraction) -> str:
     >>> slow_enough(Fraction(5000, 3)), slow_enough(Fraction(10, 3))
     ('1666', '3.33')
     """
-    down = floor(most) if most >= 10 else floor(most * 100) / 100
+    down = floor(most) if most >= 10 else Fraction(floor(most * 100), 100)
     return numbers.number(down, between="")
 
 
