@@ -120,12 +120,24 @@ def _us(seconds: float) -> int:
 
 
 class _Row(NamedTuple):
-    """A lane: where its strokes are in a turn, how far from one a tap still is its own, and its taps."""
+    """A lane: where its strokes are in a turn, how far from one a tap still is its own, and its taps.
+
+    And the places `around` a turn, from the last stroke before it to the first one after it, with the
+    middles between them.
+    """
 
     lane: int | None
     onsets: Floats
     window: float
     taps: Floats
+    around: Floats
+    middles: Floats
+
+
+def _around(onsets: Floats, turn: float) -> tuple[Floats, Floats]:
+    """Return the places around a turn, and the middles between them."""
+    around = np.concatenate((onsets[-1:] - turn, onsets, onsets[:1] + turn))
+    return around, (around[1:] + around[:-1]) / 2
 
 
 class _Off(NamedTuple):
@@ -137,29 +149,28 @@ class _Off(NamedTuple):
 
 def _off(row: _Row, turn: float, taps: Floats) -> _Off:
     """Look at taps of any shape on the strokes of a row, which go on before and after the take."""
-    n = len(row.onsets)
-    around = np.concatenate((row.onsets[-1:] - turn, row.onsets, row.onsets[:1] + turn))
     cycle = np.floor(taps / turn)
     inside = taps - cycle * turn
-    near = np.searchsorted((around[1:] + around[:-1]) / 2, inside)
-    return _Off(inside - around[near], (cycle * n + near - 1).astype(np.int64))
+    near = np.searchsorted(row.middles, inside)
+    return _Off(inside - row.around[near], cycle.astype(np.int64) * len(row.onsets) + near - 1)
 
 
 def _rows(take: Take) -> list[_Row]:
     """Return the lanes played, or the merged line, whose shared strokes are one."""
     tick = float(take.tempo.tick_seconds(take.cycle))
+    turn = tick * (take.stop - take.start)
     made = []
     for lane in [None] if take.mode == "composite" else take.lanes:
         ticks = take.ticks(lane)
         if not len(ticks):
             continue
         onsets = np.asarray((ticks - take.start) * tick, dtype=np.float64)
-        least = float(np.diff(np.append(onsets, onsets[0] + float(take.turn))).min())
+        least = float(np.diff(np.append(onsets, onsets[0] + turn)).min())
         taps = take.played(lane)
         if lane is None:
             near = np.diff(taps, prepend=-math.inf) < min(ONE_SOUND_S, least / 2)
             taps = taps[~(near & (np.diff(take.tap_lanes, prepend=-1) != 0))]
-        made.append(_Row(lane, onsets, min(least / 2, WIDEST_S), taps))
+        made.append(_Row(lane, onsets, min(least / 2, WIDEST_S), taps, *_around(onsets, turn)))
     return made
 
 
@@ -168,6 +179,7 @@ class _Look:
 
     def __init__(self, take: Take, rows: list[_Row], turn: float) -> None:
         self.take, self.rows, self.turn = take, rows, turn
+        self.tick = turn / (take.stop - take.start)
         self.end = self.turn * take.cycles
         turns = np.arange(take.cycles)[:, None] * self.turn
         self.meant = [(turns + row.onsets).ravel() for row in rows]
@@ -202,7 +214,8 @@ class _Look:
             free = (row.taps > self.end - row.window) | (row.taps < -row.window)
             total += np.where(inside, np.minimum(error, row.window), ~free * row.window).sum(axis=1)
             stroke = np.where(inside & (error <= row.window), off.stroke, -1)
-            played = (np.diff(np.maximum.accumulate(stroke, axis=1), axis=1, prepend=-1) > 0).sum(axis=1)
+            last = np.maximum.accumulate(stroke, axis=1)
+            played = (last[:, 1:] > last[:, :-1]).sum(axis=1) + (last[:, :1] >= 0).sum(axis=1)
             to_come = np.searchsorted(meant, self.end - shifts)  # nothing is recorded after the end
             total += np.maximum(to_come - played, 0) * row.window
             total += np.abs(more) * len(row.taps) / 20  # a hand that is less off is better
@@ -228,7 +241,9 @@ class _Look:
 
 def _median(values: Floats) -> Floats:
     """Return the middle value of each row."""
-    return np.sort(values, axis=-1)[..., values.shape[-1] // 2]
+    middle = values.shape[-1] // 2
+    found: Floats = np.partition(values, middle, axis=-1)[..., middle]
+    return found
 
 
 # Ways to explain all of it
@@ -260,7 +275,7 @@ def _swapped(look: _Look, base: float) -> _Way | None:
 def _shifts(look: _Look) -> list[int]:
     """Return the ticks that a player can be wrong by: parts, beats and strokes of a lane."""
     take, cycle = look.take, look.take.cycle
-    tick, turn = float(take.tempo.tick_seconds(cycle)), take.stop - take.start
+    tick, turn = look.tick, take.stop - take.start
     beats = np.diff(cycle.beats).tolist() if len(cycle.beats) > 1 else [turn]
     steps = {beat * k for beat in beats for k in range(1, 1 + min(16, turn // min(beats)))}
     for row in look.rows:
@@ -276,7 +291,7 @@ def _shifted(look: _Look, base: float) -> _Way | None:
     steps = _shifts(look)
     if not steps:
         return None
-    seconds = np.array(steps) * float(look.take.tempo.tick_seconds(look.take.cycle))
+    seconds = np.array(steps) * look.tick
     scores = look.score(seconds)
     i = int(np.argmin(scores))
     # One stroke that is missing at the beginning is no shift, even if one comes after the end.
@@ -293,7 +308,7 @@ def _slipped(look: _Look, base: float) -> _Way | None:
     times = np.concatenate([row.taps for row in look.rows])
     if not steps or len(times) <= 2 * FEWEST:
         return None
-    tick = float(take.tempo.tick_seconds(take.cycle))
+    tick = look.tick
     seconds = np.array([0, *steps]) * tick
     offs = [_off(row, look.turn, row.taps - seconds[:, None]).seconds for row in look.rows]
     order = np.argsort(times, kind="stable")
@@ -341,7 +356,7 @@ def _slipped(look: _Look, base: float) -> _Way | None:
 
 def _on_beat(look: _Look, times: Floats, costs: Floats, best: int, by: float) -> int:
     """Return the tap from which on all is shifted: of those that say the same, one on a beat."""
-    tick, turn = look.turn / (look.take.stop - look.take.start), look.take.stop - look.take.start
+    tick, turn = look.tick, look.take.stop - look.take.start
     near = range(max(0, best - 4), min(len(costs), best + 5))
     enough = costs[best] + 2 * float(costs.min()) / look.count
     for k in near:
@@ -459,7 +474,9 @@ def _locked(look: _Look, base: float) -> _Way | None:
             continue
         for m in tried:
             onsets = row.onsets[0] + np.arange(m) * (look.turn / m)
-            rows = [*look.rows[:i], row._replace(onsets=onsets), *look.rows[i + 1 :]]
+            around, middles = _around(onsets, look.turn)
+            other_row = row._replace(onsets=onsets, around=around, middles=middles)
+            rows = [*look.rows[:i], other_row, *look.rows[i + 1 :]]
             other = _Look(take, rows, look.turn)
             gain = base - float(other.score(_HERE, look.count)[0]) - log(len(tried)) - 2 * CLEAR
             if best is None or gain > best.gain:
