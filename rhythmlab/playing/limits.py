@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from difflib import get_close_matches
 from fractions import Fraction
+from functools import cache
 from typing import Literal, TypeAlias, overload
 
 from rhythmlab.core.check import positive, short
@@ -185,16 +186,7 @@ def limits(**moved: int | float | Fraction | Decimal) -> Limits:
     >>> limits(flam=30)["flam"].value
     Fraction(30, 1)
     """
-    rows: dict[str, Limit] = {}
-    for row in table("limits.csv"):
-        numbers = {name: Fraction(row[name]) if row[name] else None for name in ("value", "low", "high")}
-        low, high = numbers["low"], numbers["high"]
-        rest = (row["unit"], row["meaning"], row["source"], row["page"], row["status"])
-        rows[row["key"]] = (
-            Limit(row["key"], numbers["value"], low, high, *rest)
-            if low is None or high is None
-            else Range(row["key"], numbers["value"], low, high, *rest)
-        )
+    rows = dict(_published())
     for key, value in moved.items():
         if key not in rows:
             raise Refusal(_no_limit(key, rows), "limits(flam=30)")
@@ -206,6 +198,22 @@ def limits(**moved: int | float | Fraction | Decimal) -> Limits:
         moved_to = positive(value, f"limit {key}", "limits(flam=30)", least=LEAST, most=MOST, digits=100)
         rows[key] = replace(rows[key], number=moved_to, status="moved")
     return Limits(rows)
+
+
+@cache
+def _published() -> Mapping[str, Limit]:
+    """Return the limits by name as they were published."""
+    rows: dict[str, Limit] = {}
+    for row in table("limits.csv"):
+        numbers = {name: Fraction(row[name]) if row[name] else None for name in ("value", "low", "high")}
+        low, high = numbers["low"], numbers["high"]
+        rest = (row["unit"], row["meaning"], row["source"], row["page"], row["status"])
+        rows[row["key"]] = (
+            Limit(row["key"], numbers["value"], low, high, *rest)
+            if low is None or high is None
+            else Range(row["key"], numbers["value"], low, high, *rest)
+        )
+    return rows
 
 
 def limits_or(given: object, example: str = "limits(flam=30)") -> Limits:

@@ -393,12 +393,12 @@ def _tempo(look: _Look, base: float) -> _Way | None:
         fit = _followed(look, slower, bend, reach)
         if fit is None:
             return None
-        slower, bend = fit[:2]
+        slower, bend = fit.slower, fit.bend
         if done:
             break
-        done, reach = reach >= look.end, min(look.end, 1.4 * reach)
-    _, _, when, later, lanes = fit
-    even, error = _slope(when, later, lanes)
+        step = 2.0 if fit.off < widest / 4 else 1.4  # a good fit reaches further
+        done, reach = reach >= look.end, min(look.end, step * reach)
+    even, error = _slope(fit.when, fit.later, fit.lanes)
     straight = look.moved([_unbent(row.taps, even, 0.0) for row in look.rows])
     gain = base - float(straight.score(_HERE)[0]) - CLEAR
     turn = look.turn
@@ -406,23 +406,33 @@ def _tempo(look: _Look, base: float) -> _Way | None:
     if abs(even) >= LEAST_TEMPO and abs(even) > 4 * error:
         way = _Way(gain, Cause("tempo", us=_us(even * turn)), straight)
     first, last = slower, slower + 2 * bend * look.end
-    bent = look.moved([_unbent(row.taps, *fit[:2]) for row in look.rows])
+    bent = look.moved([_unbent(row.taps, slower, bend) for row in look.rows])
     more = base - float(bent.score(_HERE)[0]) - 2 * CLEAR
     if abs(last - first) >= 2 * LEAST_TEMPO and more > gain + BENT and (way is None or more > way.gain):
         way = _Way(more, Cause("rushed", us=_us(first * turn), then_us=_us(last * turn)), bent)
     return way
 
 
-def _followed(
-    look: _Look, slower: float, bend: float, reach: float
-) -> tuple[float, float, Floats, Floats, Ticks] | None:
+class _Followed(NamedTuple):
+    """A tempo and its bend, of strokes at times so much later than meant in lanes; the furthest off it."""
+
+    slower: float
+    bend: float
+    when: Floats
+    later: Floats
+    lanes: Ticks
+    off: float
+
+
+def _followed(look: _Look, slower: float, bend: float, reach: float) -> _Followed | None:
     """Fit a tempo and its bend to the taps up to a time, on the strokes that they are nearest to."""
-    when, later, lanes = [], [], []
+    when, later, lanes, lost = [], [], [], False
     for i, row in enumerate(look.rows):
         taps = row.taps[row.taps <= reach * (1 + MOST_TEMPO)]
         straight = _unbent(taps, slower, bend)
         off = _off(row, look.turn, straight).seconds
         good = (straight <= reach) & (np.abs(off - (_median(off) if len(off) else 0.0)) < row.window)
+        lost |= int(good.sum()) < int((straight <= reach).sum())
         when.append((straight - off)[good])
         later.append((taps - straight + off)[good])
         lanes.append(np.full(int(good.sum()), i))
@@ -432,9 +442,12 @@ def _followed(
     columns = [*(lane == i for i in range(len(look.rows)) if (lane == i).any()), x]
     if reach >= 2.5 * look.turn or reach >= look.end:
         columns.append(x**2)
-    fitted = np.linalg.lstsq(np.stack(columns, axis=1).astype(float), y, rcond=None)[0]
+    known = np.stack(columns, axis=1).astype(float)
+    fitted = np.linalg.lstsq(known, y, rcond=None)[0]
     line = len(columns) - 1 - (columns[-1] is not x)
-    return float(fitted[line]), float(fitted[-1]) if line < len(columns) - 1 else 0.0, x, y, lane
+    bent = float(fitted[-1]) if line < len(columns) - 1 else 0.0
+    off = math.inf if lost else float(np.abs(y - known @ fitted).max())
+    return _Followed(float(fitted[line]), bent, x, y, lane, off)
 
 
 def _slope(when: Floats, later: Floats, lanes: Ticks) -> tuple[float, float]:
@@ -591,8 +604,9 @@ def _noises(look: _Look, errors: _Error) -> list[_Noise]:
         late[here] = _tamed(late[here] - _median(late[here]), WILD)
     columns = np.column_stack([*(errors.row == i for i in range(len(look.rows))), steady, late])
     line = np.cumsum(np.diff(errors.when, prepend=errors.when[0]) > 1e-6)
-    weight, hand, both = np.array(NOISES).T[:, :, None, None]
-    parts, nats = [], np.log(weight[:, 0, 0])
+    (weight, *_), *others = NOISES  # the first has nothing to be taken out
+    weights, hand, both = np.array(others).T[:, :, None, None]
+    parts, nats = [], np.log(weights[:, 0, 0])
     for at in np.array_split(np.arange(count), max(1, round(count / TOGETHER))):
         row, stroke, sound = errors.row[at], errors.stroke[at], line[at]
         in_hand = np.where(row[:, None] == row, (1 - GAIN) ** np.abs(stroke[:, None] - stroke), 0.0)
@@ -600,11 +614,8 @@ def _noises(look: _Look, errors: _Error) -> list[_Noise]:
         root = np.linalg.cholesky(hand * in_hand + both * in_both + (1 - hand - both) * np.eye(len(at)))
         parts.append(np.linalg.solve(root, np.broadcast_to(columns[at], (len(root), *columns[at].shape))))
         nats = nats - np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1)
-    new = np.concatenate(parts, axis=1)
-    return [
-        _Noise(float(one), rows[:, :-2], rows[:, -2], rows[:, -1])
-        for one, rows in zip(nats, new, strict=True)
-    ]
+    new = [(log(weight), columns), *zip(nats.tolist(), np.concatenate(parts, axis=1), strict=True)]
+    return [_Noise(one, rows[:, :-2], rows[:, -2], rows[:, -1]) for one, rows in new]
 
 
 def _fit(squares: float, count: int) -> float:
