@@ -29,7 +29,7 @@ from rhythmlab.playing.hands import Soon, ceiling, hand_of, limbs
 from rhythmlab.playing.hearing import landmarks_text, zones
 from rhythmlab.playing.learning import BELOW, bpm_text, inside
 from rhythmlab.playing.limits import Limits
-from rhythmlab.playing.metre import Bars, Metre, note_name, with_article
+from rhythmlab.playing.metre import Bars, Metre, note_name, tick_name, with_article
 from rhythmlab.playing.ostinato import Ostinato
 from rhythmlab.playing.patterns import Pattern
 from rhythmlab.playing.sentence import Sentence
@@ -546,10 +546,8 @@ def _bar_of(cycle: Cycle) -> Metre | None:
 
 
 def _tick_of(cycle: Cycle) -> str:
-    """Name a tick: as the note that it is in its bar, where that has a plain name."""
-    bar = _bar_of(cycle)
-    tick = bar.tick if bar else "tick"
-    return "tick" if " " in tick else tick
+    """Name a tick: as the note that it is in its bar, where that has a name."""
+    return tick_name(_bar_of(cycle))
 
 
 def _description(cycle: Cycle, tempo: Tempo) -> str:

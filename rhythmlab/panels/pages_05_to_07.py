@@ -433,7 +433,7 @@ def move_accent(
     Examples
     --------
     >>> move_accent("2+2+3/8", 5).stage.pictures[0]["said"][0][:69]
-    'An accent every 5 ticks in 7/8 as 2+2+3 (a tick is an eighth) comes h'
+    'An accent every 5 eighths in 7/8 as 2+2+3 comes home after 5 bars: 35'
     """
     call = 'pages.move_accent("2+2+3/8", 5)'
     check.a(str, metre, "metre", 'metre="2+2+3/8"')

@@ -19,7 +19,7 @@ from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.core.types import Ticks
 from rhythmlab.playing.hands import ceiling, hand_limits, limbs, mirrored, sides, taking_turns
 from rhythmlab.playing.limits import Limits
-from rhythmlab.playing.metre import MOST_NOTES, Bars, Metre, tempo_of, with_article
+from rhythmlab.playing.metre import MOST_NOTES, Bars, Metre, tempo_of, tick_name, with_article
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.patterns import hand_phrase, pattern
 from rhythmlab.refusal import Refusal
@@ -111,22 +111,23 @@ class Accents(Printed, Bars):
         Examples
         --------
         >>> accents("2+2+3/8", every=5).describe(210)
-        'An accent every 5 ticks in 7/8 as 2+2+3 (a tick is an eighth) comes home after 5 bars: 35 ticks, \
-7 accents, 10 seconds. From bar to bar the accents come 2 ticks earlier. Bar 1: 1, & of 3; bar 2: & of 2; \
+        'An accent every 5 eighths in 7/8 as 2+2+3 comes home after 5 bars: 35 eighths, 7 accents, \
+10 seconds. From bar to bar the accents come 2 eighths earlier. Bar 1: 1, & of 3; bar 2: & of 2; \
 bar 3: & of 1, a of 3; bar 4: 3; bar 5: 2. They are on a beat in bars 1, 4, 5. \
 A stroke on every eighth: R L R R L from each accent.'
         """
         bar, ticks = self.metre, self.home * self.metre.ticks
-        facts = [numbers.plural(ticks, "tick"), numbers.plural(ticks // self.every, "accent")]
+        tick = tick_name(bar)
+        facts = [numbers.plural(ticks, tick), numbers.plural(ticks // self.every, "accent")]
         if tempo is not None:
             facts.append(numbers.seconds(tempo_of(bar, tempo, _DESCRIBE).tick_seconds(self) * ticks))
-        every = "every tick" if self.every == 1 else f"every {numbers.number(self.every)} ticks"
-        tick = with_article(bar.tick)
+        every = f"every {tick if self.every == 1 else numbers.plural(self.every, tick)}"
+        is_ = "" if tick == bar.tick else f" (a tick is {with_article(bar.tick)})"
         text = (
-            f"An accent {every} in {bar} (a tick is {tick}) comes home after "
+            f"An accent {every} in {bar}{is_} comes home after "
             f"{numbers.plural(self.home, 'bar')}: {', '.join(facts)}."
         )
-        by = numbers.plural(abs(self.shift), "tick")
+        by = numbers.plural(abs(self.shift), tick)
         if self.every > bar.ticks:
             moves = "They are further apart than the bar is long."
         elif self.home == 1:

@@ -386,6 +386,17 @@ def note_name(share: Fraction) -> str:
     return ""
 
 
+def tick_name(bar: Metre | None) -> str:
+    """Name the tick of a bar: the note that it is, where that has a name; else a tick.
+
+    Examples
+    --------
+    >>> tick_name(metre("7/8")), tick_name(metre("4/4", parts=3)), tick_name(metre("4/4", parts=9))
+    ('eighth', 'eighth-note triplet', 'tick')
+    """
+    return (note_name(Fraction(1, bar.unit * bar.parts)) if bar else "") or "tick"
+
+
 def _some_groups(count: int) -> tuple[int, ...]:
     """Return groups of two, and a three at the end where `count` is odd: an example that always works."""
     if count < 2 or count > 40:

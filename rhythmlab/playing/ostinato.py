@@ -17,7 +17,7 @@ from rhythmlab.core.tempo import Speed
 from rhythmlab.core.types import Ticks
 from rhythmlab.playing.groove import bars_shown, names_text, too_close
 from rhythmlab.playing.hands import letter_limbs, sides
-from rhythmlab.playing.metre import Bars, Metre, tempo_of
+from rhythmlab.playing.metre import Bars, Metre, tempo_of, tick_name
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.patterns import Pattern, foot_pattern, hand_phrase, pattern
 from rhythmlab.refusal import Refusal
@@ -348,21 +348,21 @@ class Ostinato(Printed, Bars):
         Examples
         --------
         >>> ostinato("x...", "x..", metre="4/4").describe(120)
-        'Feet of 4 ticks against hands of 3: with bars of 4/4 they come home together after 3 bars (48 \
-ticks, 6 seconds), 12 times round for the feet and 16 times for the hands. Right foot and right hand meet \
-four times: bar 1: 1, 4; bar 2: 3; bar 3: 2.'
+        'Feet of 4 sixteenths against hands of 3: with bars of 4/4 they come home together after 3 bars (48 \
+sixteenths, 6 seconds), 12 times round for the feet and 16 times for the hands. Right foot and right hand \
+meet four times: bar 1: 1, 4; bar 2: 3; bar 3: 2.'
         """
-        bar, ticks = self.metre, self.home * self.metre.ticks
+        bar, ticks, tick = self.metre, self.home * self.metre.ticks, tick_name(self.metre)
         time = (
             ""
             if tempo is None
             else f", {numbers.seconds(tempo_of(bar, tempo, _DESCRIBE).tick_seconds(self) * ticks)}"
         )
         text = (
-            f"Feet of {self._lengths[0]} tick{'s' * (self._lengths[0] != '1')} against hands of "
+            f"Feet of {self._lengths[0]} {tick}{'s' * (self._lengths[0] != '1')} against hands of "
             f"{self._lengths[1]}: "
             f"with bars of {bar} they come home together after {numbers.plural(self.home, 'bar')} "
-            f"({numbers.plural(ticks, 'tick')}{time}), {numbers.times(ticks // self.feet)} round for the "
+            f"({numbers.plural(ticks, tick)}{time}), {numbers.times(ticks // self.feet)} round for the "
             f"feet and {numbers.times(ticks // self.hands)} for the hands."
         )
         rows = []

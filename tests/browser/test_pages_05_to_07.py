@@ -137,7 +137,7 @@ def test_page_07_lands_moves_and_keeps(opened, page):
     assert panels.count() == 3
     fill, moving, feet = (panels.nth(i) for i in range(3))
     fill.locator(".rl-words").get_by_text("the right hand lands on 1 as the bars come round").wait_for()
-    moving.locator(".rl-words").get_by_text("comes home after 5 bars: 35 ticks, 7 accents").wait_for()
+    moving.locator(".rl-words").get_by_text("comes home after 5 bars: 35 eighths, 7 accents").wait_for()
     feet.locator(".rl-words").get_by_text("Right foot and right hand meet").wait_for()
     for name, panel in (("fill", fill), ("accent", moving), ("feet", feet)):
         panel.scroll_into_view_if_needed()
@@ -148,7 +148,7 @@ def test_page_07_lands_moves_and_keeps(opened, page):
     page.keyboard.press("Escape")
     assert (report["late"], report["dropped"]) == (0, 0)
     type_into(feet, "feet", "son clave")
-    feet.locator(".rl-words").get_by_text("Feet of 16 ticks").wait_for(timeout=5_000)
+    feet.locator(".rl-words").get_by_text("Feet of 16 sixteenths").wait_for(timeout=5_000)
     type_into(feet, "hands", "x.y")
     feet.locator(".rl-refused").get_by_text("x.y").first.wait_for(timeout=5_000)
     shot(page, "page-07-refused")

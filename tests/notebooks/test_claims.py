@@ -247,7 +247,7 @@ CLAIMS = {
         "three bars of time, one bar of 7 against 4": lambda: (
             len(rl.playing.resolve((7, 4), "4/4").bars) == 4
         ),
-        "the least common multiple of both, in ticks": lambda: (
+        "comes home after the least common multiple of both": lambda: (
             rl.playing.accents(rl.metre("2+2+3/8"), 5).ticks == lcm(7, 5)
         ),
         "five minutes off in every thirty": lambda: limit("practice_break") == [5],

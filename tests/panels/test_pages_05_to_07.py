@@ -271,7 +271,7 @@ def test_the_sound_of_compound_bars_is_that_of_the_sentence():
     """9/8 every 7 at 180 of the dotted quarter: the panel and the sentence have the same seconds."""
     panel = rl.pages.move_accent("9/8", 7, bpm=180)
     assert panel.stage.plan["cycle_s"] == pytest.approx(7 * 3 * 60 / 180)
-    assert "63 ticks, 9 accents, 7 seconds" in said(panel)
+    assert "63 eighths, 9 accents, 7 seconds" in said(panel)
 
 
 def test_one_lane_starts_in_a_mode_that_it_has():

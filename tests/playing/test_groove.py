@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 import rhythmlab as rl
 from rhythmlab.playing.groove import Accents, accents, names_text
 from rhythmlab.playing.metre import Metre, metre
+from rhythmlab.playing.ostinato import ostinato
 from rhythmlab.text import numbers
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
@@ -25,7 +26,7 @@ def test_seven_eighths_with_an_accent_every_five():
     assert found.on_beat == (1, 4, 5)
     assert found.shift == -2
     assert found.seconds(210) == Fraction(35, 1) * Fraction(60, 210)
-    assert "comes home after 5 bars: 35 ticks, 7 accents, 10 seconds" in found.describe(210)
+    assert "comes home after 5 bars: 35 eighths, 7 accents, 10 seconds" in found.describe(210)
     assert str(found) == found.describe()
     assert found.describe().endswith("A stroke on every eighth: R L R R L from each accent.")
 
@@ -128,11 +129,42 @@ def test_over_a_backbeat_the_right_hand_has_the_stream_and_no_hand_is_in_two_pla
 def test_the_sentences_say_what_is_so():
     """Still accents, half-way ones, wide ones and ones on no beat are each said in their own words."""
     assert "same places in every bar" in accents("4/4", 4).describe()
-    assert "by half their distance, 4 ticks" in accents("3/4", 8).describe()
+    assert "by half their distance, 4 sixteenths" in accents("3/4", 8).describe()
+    finer = accents(metre("4/4", parts=9), 5).describe()
+    assert finer.startswith("An accent every 5 ticks in 4/4 (a tick is a ninth part of a quarter) comes home")
+    assert accents("7/8", 1).describe().startswith("An accent every eighth in 7/8")
     assert "further apart than the bar is long" in accents("4/4", 23).describe()
     assert "None is on a beat" in accents("4/4", 4, first=1).describe()
-    assert "come 1 tick earlier" in accents("4/4", 5).describe()
-    assert "come 1 tick later" in accents("2/4", 3).describe()
+    assert "come 1 sixteenth earlier" in accents("4/4", 5).describe()
+    assert "come 1 sixteenth later" in accents("2/4", 3).describe()
+
+
+#: Written note, and parts of it, and what such a tick is called (common practice, no source).
+NAMED = {
+    **{(2, 1): "half note", (4, 1): "quarter", (4, 2): "eighth", (4, 4): "sixteenth", (8, 1): "eighth"},
+    **{(8, 2): "sixteenth", (16, 1): "sixteenth", (16, 2): "thirty-second", (4, 3): "eighth-note triplet"},
+    **{(8, 3): "sixteenth-note triplet", (4, 5): "sixteenth-note quintuplet", (2, 3): "quarter-note triplet"},
+    **{(4, 9): "", (8, 11): "", (4, 13): ""},
+}
+
+
+@TRIES
+@given(st.sampled_from(sorted(NAMED)), st.integers(1, 12), st.integers(1, 24), st.integers(1, 12))
+def test_a_length_is_said_in_its_note(note, count, every, feet):
+    """What a tick is called counts every length that is said; where it has no name, ticks are told first."""
+    (unit, parts), name = note, NAMED[note]
+    bar = metre(f"{count}/{unit}", groups=(count,), parts=parts)
+    moving = accents(bar, every, hands="R").describe()
+    still = ostinato("x" + "." * (feet - 1), "x" + "." * (every - 1), metre=bar).describe()
+    called = name or "tick"
+    many = [f"{n} {called}{'s' * (n > 1)}" for n in (every, lcm(every, bar.ticks), feet)]
+    assert moving.startswith(f"An accent every {many[0] if every > 1 else called} in {bar}")
+    assert f": {many[1]}, " in moving
+    assert still.startswith(f"Feet of {many[2]} against hands of {every}: ")
+    if name:
+        assert "tick" not in f"{moving} {still}"
+    else:
+        assert f"(a tick is a{'n' * (parts == 11)} {bar.tick})" in moving
 
 
 @pytest.mark.parametrize(

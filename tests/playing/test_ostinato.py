@@ -78,7 +78,7 @@ def test_each_limb_of_a_side_has_a_length_of_its_own(right, left, hands):
     assert rows == {limb: ticks_of(text, ticks) for limb, text in meant.items()}
     assert (found.ticks, found.feet) == (ticks, lcm(len(right), len(left)))
     lengths = sorted({len(right), len(left)})
-    assert found.describe().startswith(f"Feet of {' and '.join(map(str, lengths))} tick")
+    assert found.describe().startswith(f"Feet of {' and '.join(map(str, lengths))} eighth")
 
 
 groups = st.lists(st.integers(1, 9), min_size=1, max_size=6)
@@ -124,7 +124,7 @@ def test_hi_hat_on_two_and_four_goes_under_a_phrase():
     found = ostinato({"feet": "4 3 4 3", "left foot": "....x.......x..."}, {"hands": "RLRR LRL"}, metre="4/4")
     assert [lane.limb for lane in found.lanes] == ["right foot", "left foot", "hands"]
     assert [lane.sound for lane in found.lanes][:2] == ["bass drum", "closed hi-hat"]
-    assert found.describe().startswith("Feet of 14 and 16 ticks against hands of 7: with bars of 4/4")
+    assert found.describe().startswith("Feet of 14 and 16 sixteenths against hands of 7: with bars of 4/4")
     both = {"feet": "RLRL", "left foot": ".x.."}
     example = refusal(lambda: ostinato(both, "x"), "the left foot is asked for two strokes", "tick 1")
     assert isinstance(works(example, **NAMES), Ostinato)
