@@ -39,7 +39,7 @@ from rhythmlab.playing.learning import (
     whole_bpm,
 )
 from rhythmlab.playing.limits import Limit, Limits, limits_or
-from rhythmlab.playing.phrasing import MOST_STROKES, phrases
+from rhythmlab.playing.phrasing import MOST_STROKES, as_advised, phrases
 from rhythmlab.playing.spans import Share, Stretch, share_out
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import descriptions, numbers, sentences
@@ -415,7 +415,7 @@ class Way:
             case "hand to hand":
                 return say("way.hand", pulse=large)
             case "phrase the larger number" if len(self.groups) > 1:
-                return say("way.phrase", pulse=large, groups=" ".join(map(str, self.groups)))
+                return say("way.phrase", pulse=large, groups=as_advised(self.groups)[0])
             case "phrase the larger number":
                 return say("way.phrase_one", pulse=large)
             case "split between two players":

@@ -19,6 +19,7 @@ from rhythmlab.core.rhythm import Rhythm, as_polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.hands import mirrored, sides
 from rhythmlab.playing.limits import source_row
+from rhythmlab.playing.phrasing import as_advised
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions, numbers, sentences
 from rhythmlab.text.sentences import say
@@ -422,8 +423,8 @@ def phrase_steps(
     """Return the steps of phrasing the larger pulse: hand to hand in groups, then with the foot."""
     how = ("hand to hand, counted aloud", f"1 to {p.reduced.pulses[pulses[0]]}")
     if groups:
-        said = " | ".join(" ".join(map(str, range(1, group + 1))) for group in groups)
-        how = (f"hand to hand as {' '.join(map(str, groups))}, the first of each group loud", said)
+        named, said = as_advised(groups)
+        how = (f"hand to hand as {named}, the first of each group loud", said)
     return _stream_steps(p, home, span, pulses, foot, how)
 
 

@@ -44,6 +44,8 @@ _SYLLABLES = {
         6: ("ta", "va", "ki", "di", "da", "ma"),
     },
 }
+#: From so many groups on, advice says them run by run (own choice, no source).
+_MANY_GROUPS = 7
 COUNTS = ("numbers", "groups", "beats", *_SYLLABLES)
 _EXAMPLE = "phrases(31, allowed=(2, 3, 4))"
 #: What phrases are ordered by: cost, whether it has no half, and the groups, larger first.
@@ -400,6 +402,37 @@ def runs(groups: Iterable[int]) -> list[tuple[int, int]]:
     [(4, 2), (5, 1)]
     """
     return [(size, len(list(alike))) for size, alike in groupby(groups)]
+
+
+def as_advised(groups: tuple[int, ...]) -> tuple[str, str]:
+    """Say groups as advice does, and how they are counted aloud: many of them run by run, a half once.
+
+    Examples
+    --------
+    >>> as_advised((4, 4, 3))
+    ('4 4 3', '1 2 3 4 | 1 2 3 4 | 1 2 3')
+    >>> as_advised((*[4] * 7, 3))
+    ('seven fours and a three', '1 2 3 4 (seven times) | 1 2 3')
+    >>> as_advised((4, 4, 4, 5) * 2)
+    ('three fours and a five, twice', '1 2 3 4 (three times) | 1 2 3 4 5, and all of it again')
+    """
+    if len(groups) < _MANY_GROUPS:
+        return " ".join(map(str, groups)), " | ".join(_counted(group) for group in groups)
+    middle = len(groups) // 2
+    twice = len(set(groups)) > 1 and groups[:middle] == groups[middle:]
+    found = runs(groups[:middle] if twice else groups)
+    *head, last = [_run_text(size, count) for size, count in found]
+    said = f"{', '.join(head)}{' and ' if head else ''}{last}"
+    counted = " | ".join(_counted(size) + _often(count) for size, count in found)
+    return (f"{said}, twice", f"{counted}, and all of it again") if twice else (said, counted)
+
+
+def _counted(size: int) -> str:
+    return " ".join(map(str, range(1, size + 1)))
+
+
+def _often(count: int) -> str:
+    return "" if count == 1 else " (twice)" if count == 2 else f" ({_word(count)} times)"
 
 
 def count_orders(number: int, sizes: tuple[int, ...], start: tuple[int, ...] = ()) -> int:

@@ -522,3 +522,45 @@ def test_a_way_is_sought_for_as_many_pulses_and_sounds_as_anyone_plays():
     )
     assert at(SEVEN, 72, line_sounds=1000).recommended
     refusal(lambda: at(SEVEN, 72, line_sounds=1001), "line_sounds=1001", "more than 1,000")
+
+
+#: Words of numbers, and of groups.
+SAID = (
+    *("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"),
+    *("thirteen", "fourteen", "fifteen", "sixteen"),
+)
+
+
+def read_groups(said: str) -> list[int]:
+    """Read groups from advice: "4 4 3", or "seven fours and a three", or either, twice."""
+    if re.fullmatch(r"[\d ]+", said):
+        return list(map(int, said.split()))
+    once = said.removesuffix(", twice")
+    found: list[int] = []
+    for run in re.split(", | and ", once):
+        count, size = run.split()
+        many = 1 if count in ("a", "an") else int(count) if count.isdigit() else SAID.index(count) + 1
+        found += [
+            SAID.index(size.removesuffix("es" if size == "sixes" else "s" if many > 1 else "")) + 1
+        ] * many
+    return found * (2 if once != said else 1)
+
+
+@pytest.mark.parametrize("large", some(range(5, 1001), 25, "groups of advice", always=(27, 31, 64, 66, 128)))
+def test_advice_says_long_rows_of_groups_in_words(large):
+    """What is said adds up to the number and is short, on the road, in its step and in what is counted."""
+    road = next(road for road in at(rl.Polyrhythm(large, 1), 30).roads if "phrase" in road.name)
+    said = road.label.removeprefix(f"phrase the {large} as ") if len(road.groups) > 1 else "five"
+    if len(road.groups) > 1:
+        assert tuple(read_groups(said)) == road.groups
+        assert f"as {said}, the first of each group loud" in road.steps[0].what
+    assert sum(road.groups) == large
+    assert len(said) < 50
+    assert not re.search(r"(\b\d+\b)( \1){6}", f"{road.label} {road.steps[0].what}")
+    once, again = re.subn(", and all of it again$", "", road.steps[0].count)
+    strokes = 0
+    for group in once.split(" | "):
+        row, often = re.fullmatch(r"([\d ]+?)(?: \((.*?)\))?", group).groups()
+        times = {None: "one", "twice": "two"}.get(often) or often.removesuffix(" times")
+        strokes += len(row.split()) * (int(times) if times.isdigit() else SAID.index(times) + 1)
+    assert strokes * (1 + again) == large
