@@ -767,11 +767,17 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
     look = _Look(take, _rows(take), float(take.turn))
     if not look.rows or sum(len(row.taps) for row in look.rows) < FEWEST:
         return ()
+    as_played = None
     if not take.calibrated:  # a delay of the device is no fault
         delays = np.array([0.0, -LEAST_SHIFT_S, LEAST_SHIFT_S])
         scores = look.score(delays) + np.array([0.0, CLEAR, CLEAR])
-        look = look.later(float(delays[np.argmin(scores)]))
+        as_played, look = look, look.later(float(delays[np.argmin(scores)]))
     found, look = _explained(look)
+    if as_played is not None and any(cause.kind == "shifted" for cause in found):
+        # Part of a shift is no delay: one that explains the strokes as they were played is the better one.
+        again, instead = _explained(as_played)
+        if float(instead.score(_HERE)[0]) < float(look.score(_HERE)[0]) and len(again) <= len(found):
+            found, look = again, instead
     simpler = None
     if not found:
         simpler = played_instead(take) if measures is None else measures.played_instead

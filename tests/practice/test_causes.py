@@ -9,6 +9,7 @@ import pytest
 
 from rhythmlab.practice.causes import KINDS, causes
 from tests.practice.players import PAIRS, PLANTED, SPREADS, TEMPOS, Case, effect, take_of
+from tests.practice.simulate import pair, played, with_taps
 from tests.profile import LONG, some
 
 NOISES = ("white", "timers", "clock")
@@ -93,3 +94,16 @@ def test_clean_takes_are_not_blamed():
             counts[told(case, 5000 + 1000 * number + take)] += 1
     print("\n" + table({"clean": counts}))
     assert holds(counts["none"] + counts["unsure"], counts.total(), 0.98, whole=True)
+
+
+@pytest.mark.parametrize(
+    ("p", "q", "bpm", "parts"), [(4, 3, 84, 2), (5, 4, 60, 2), (5, 3, 60, 2), (5, 4, 100, 3)]
+)
+def test_no_part_of_a_shift_is_taken_for_a_delay_of_the_device(p, q, bpm, parts):
+    """All strokes some parts of a beat late, and no take calibrated: just so many parts are told."""
+    meant = pair(p, q, 4, bpm=bpm)
+    take = played(meant, rng(), spread_ms=8)
+    times = take.tap_times + parts * float(take.tempo.tick_seconds(take.cycle)) - 0.03
+    inside = times < float(take.turn) * take.cycles
+    found = causes(with_taps(take, take.tap_lanes[inside], times[inside]))
+    assert [cause.ticks for cause in found if cause.kind == "shifted"] == [parts]
