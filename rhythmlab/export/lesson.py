@@ -802,8 +802,9 @@ def _first_of_bars(cycle: Cycle) -> Exercise:
         hands = lane.hands[first : first + length]
         by_hands = len(set(hands)) > 1
         asked, what, text = ("hands", "R or L", hands) if by_hands else ("accents", "x for an accent", row)
+        whose = "" if asked == lane.name else f" of the {lane.name}"
         return Exercise(
-            f"Cover the picture. Write the {asked} of the {lane.name}{of}, one box a stroke: {what}.",
+            f"Cover the picture. Write the {asked}{whose}{of}, one box a stroke: {what}.",
             text,
             length,
             length,
