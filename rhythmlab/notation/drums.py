@@ -122,6 +122,11 @@ def _where(row: Drum, place: str) -> str:
     return f"{head}{'in' if _steps(place) % 2 else 'on'} {place_on_staff(place)}"
 
 
+def _struck(sound: str) -> str:
+    """Name what is struck: a lane that has no drum of its own goes on any."""
+    return "any drum" if sound == "click" else sound
+
+
 def key_of(cycle: Cycle, low: int, high: int) -> str:
     """Say which line or space is which drum, from top to bottom, of those that play between two ticks.
 
@@ -134,8 +139,8 @@ def key_of(cycle: Cycle, low: int, high: int) -> str:
     rows: dict[tuple[int, str, str], list[str]] = {}
     for lane, (row, place, _) in zip(cycle.lanes, _drums(cycle), strict=True):
         if ((lane.onsets >= low) & (lane.onsets < high)).any():
-            name = title_of(lane.name) or row.sound
-            rows.setdefault((-_steps(place), _where(row, place), row.sound), []).append(name)
+            name, struck = title_of(lane.name) or _struck(row.sound), _struck(row.sound)
+            rows.setdefault((-_steps(place), _where(row, place), struck), []).append(name)
     said = []
     for (_, where, sound), names in sorted(rows.items()):
         drum_too = "" if any(sound in name for name in names) else f" ({sound})"
@@ -201,7 +206,7 @@ def _staff_text(
         where = _in_bars(lane.onsets.tolist(), low, high, bars, name, each)
         if 0 < len(lane.accents) < len(lane.onsets):
             where += f", accents {_in_bars(list(lane.accents), low, high, bars, name, each)}"
-        rows.append(f"{lane.name} ({lane.sound}, {_where(row, place)}, {limb}) {where}")
+        rows.append(f"{lane.name} ({_struck(lane.sound)}, {_where(row, place)}, {limb}) {where}")
     time = f"{bars[0].top}/{bars[0].bottom}"
     many = numbers.plural(len(bars), "bar")
     return f"Drum staff, {many} of {time}{''.join(f'. {row}' for row in rows)}."

@@ -7,7 +7,7 @@ Outside: music21 (strokes and bars), the XSD of the W3C Music Notation Community
 import importlib.resources
 import warnings
 from fractions import Fraction
-from functools import cache
+from functools import cache, partial
 from math import lcm
 from xml.etree import ElementTree
 
@@ -20,7 +20,7 @@ from lxml import etree
 import rhythmlab as rl
 from rhythmlab.notation.layout import MOST_BARS
 from rhythmlab.notation.score import score
-from tests.profile import tries
+from tests.profile import some, tries
 from tests.strategies import cycles
 
 #: 300 scores and more in all, in under a minute.
@@ -238,3 +238,46 @@ def test_divisions_stay_in_the_limit_of_readers():
     assert len(found) == 4
     assert max(found) <= lcm(9, 8)
     assert MOST_BARS >= 64  # 64:63 is written whole
+
+
+#: Pairs from 2 to 12, each from both homes, as the score lays them out.
+PAIRS = [(a, b, home) for a in range(2, 13) for b in range(2, 13) if a != b for home in (0, 1)]
+
+
+@pytest.mark.parametrize("pair", some(PAIRS, 11, "pairs that are read back", always=((7, 4, 0), (12, 11, 1))))
+def test_every_pair_is_read_back_as_the_same_strokes(pair):
+    """The paper has the strokes of the rhythm, lane by lane, in each layout that there is."""
+    p, home = rl.Polyrhythm(*pair[:2]), pair[2]
+    for layout in ("auto", "bar", "bars"):
+        agrees(score(p, 72, home=home, layout=layout), [p.onsets(0), p.onsets(1)], p.ticks)
+
+
+CYCLES = {
+    **{f"{n} as a phrase": partial(lambda n: rl.phrases(n)[0].cycle(), n) for n in range(5, 65)},
+    **{
+        f"accent every {every} in {bar}": partial(rl.playing.accents, bar, every)
+        for every in range(2, 8)
+        for bar in ("4/4", "3/4", "2+2+3/8", "6/8", "4+4+5/16")
+    },
+    **{
+        f"{text} over four": partial(rl.ostinato, "x...", text)
+        for text in ("4 3 4 3", "RLRR LRL", "son clave")
+    },
+}
+
+
+@pytest.mark.parametrize(
+    "name", some(CYCLES, 8, "cycles that are read back", always=("14 as a phrase", "4 3 4 3 over four"))
+)
+def test_phrases_and_grooves_are_read_back_as_the_same_strokes(name):
+    """Bars of any grouping, streams and feet against hands: the same strokes, lane by lane."""
+    cycle = CYCLES[name]()
+    agrees(score(cycle, rl.Tempo(60, ticks=2)), [lane.onsets for lane in cycle.lanes], cycle.ticks)
+
+
+def test_a_phrase_says_what_is_struck():
+    """Its key is one that can be played, and a drum that was named stays named."""
+    plain, snare = (rl.phrases(14)[0].cycle(sound=sound) for sound in ("click", "snare"))
+    assert score(plain).key == "Key: phrase (any drum), on the middle line"
+    assert score(snare).key == "Key: phrase (snare), in the third space"
+    assert "click" not in score(plain).alt
