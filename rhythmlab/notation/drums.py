@@ -25,6 +25,7 @@ from rhythmlab.notation.layout import (
     Staff,
     Voice,
     fours,
+    heard_key,
     note_sign,
     time_of,
     title_of,
@@ -239,9 +240,7 @@ def _sheet(
     text: str,
 ) -> Sheet:
     """Return the sheet of one drum staff."""
-    keys = tuple(
-        (lane.name, row.general_midi) for lane, (row, _, _) in zip(cycle.lanes, _drums(cycle), strict=True)
-    )
+    keys = tuple((lane.name, heard_key(lane.sound, lane.limb, i)) for i, lane in enumerate(cycle.lanes))
     return Sheet(
         tempo,
         bars,

@@ -10,6 +10,7 @@ from typing import TypeAlias
 
 import numpy as np
 
+from rhythmlab.audio.mix import LANE_SOUNDS
 from rhythmlab.core.check import bpm, index, short
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import OwnGroups, Place
@@ -17,6 +18,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.core.types import Ticks
 from rhythmlab.playing.metre import Metre, note_name
+from rhythmlab.playing.percussion import drum, drums
 from rhythmlab.playing.sentence import Sentence
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
@@ -260,6 +262,8 @@ class LaneRow:
         First and last tick -> its onsets there, and the index of the first of them.
     accents, ghosts : frozenset of int
         Ticks.
+    key : int
+        The drum that is heard, as its key of General MIDI.
     """
 
     name: str
@@ -269,6 +273,7 @@ class LaneRow:
     between: Callable[[int, int], tuple[Ticks, int]]
     accents: frozenset[int] = frozenset()
     ghosts: frozenset[int] = frozenset()
+    key: int = 37
 
     def hand(self, index: int) -> str:
         """Return the hand of a stroke."""
@@ -389,6 +394,18 @@ def _onsets_between(onsets: Ticks, low: int, high: int) -> tuple[Ticks, int]:
     return onsets[first:last], int(first)
 
 
+def heard_key(sound: str, limb: str, lane: int) -> int:
+    """Return the key of the drum that is heard for a lane; of one that names no drum, the one it is given.
+
+    Examples
+    --------
+    >>> heard_key("snare", "", 0), heard_key("click", "", 0), heard_key("gong", "", 0)
+    (38, 76, 37)
+    """
+    heard = LANE_SOUNDS[lane % len(LANE_SOUNDS)] if sound == "click" else sound
+    return drum(heard, limb).general_midi if any(row.sound == heard for row in drums()) else 37
+
+
 def even_lanes(what: Polyrhythm | Cycle, tempo: object, home: int | None) -> EvenLanes | None:
     """Return the lanes of a rhythm as they are counted from even beats.
 
@@ -416,7 +433,14 @@ def even_lanes(what: Polyrhythm | Cycle, tempo: object, home: int | None) -> Eve
     if isinstance(what, Polyrhythm):
         which = home_or_last(what, home)
         rows = tuple(
-            LaneRow(str(pulse), "", what.step(i), pulse, partial(_pulse_between, what, i))
+            LaneRow(
+                str(pulse),
+                "",
+                what.step(i),
+                pulse,
+                partial(_pulse_between, what, i),
+                key=heard_key("click", "", i),
+            )
             for i, pulse in enumerate(what.pulses)
         )
         beat, even = what.step(which), True
@@ -452,8 +476,9 @@ def even_lanes(what: Polyrhythm | Cycle, tempo: object, home: int | None) -> Eve
             partial(_onsets_between, lane.onsets),
             frozenset(lane.accents),
             frozenset(lane.ghosts),
+            heard_key(lane.sound, lane.limb, i),
         )
-        for lane in what.lanes
+        for i, lane in enumerate(what.lanes)
     )
     if sum(row.strokes for row in rows) > MOST_NOTES * 100:
         raise Refusal(f"{what.ticks:,} ticks hold too many strokes for a score", _CALL)
@@ -596,7 +621,7 @@ def _staves(
         _tempo_text(pulses, value),
         bars,
         tuple(staves),
-        tuple((row.name, 37) for row in pulses.rows),
+        tuple((row.name, row.key) for row in pulses.rows),
         whole,
         _staves_text(pulses, bars, window),
         key=_beats_key(pulses) if counts else "",
@@ -782,7 +807,7 @@ def home_bars(
     voices = _home_bars_voices(
         pulses, at, every if grid else sorted(at), long / pulses.beat, (grid, counts, hands)
     )
-    keys = [(row.name, 37) for row in pulses.rows] + [("grid", 42)] * grid
+    keys = [(row.name, row.key) for row in pulses.rows] + [("grid", 42)] * grid
     return Sheet(
         _home_bars_tempo(pulses, parts),
         bars,

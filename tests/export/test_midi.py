@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.export.midi import ACCENT, GHOST, PLAIN, Midi, midi
+from rhythmlab.playing.percussion import drum, drums
 from tests.refusals import refusal, works
 from tests.strategies import TRIES, cycles, pairs, several
 from tests.strategies import bpms as all_bpms
@@ -261,6 +262,71 @@ def test_tracks_have_names_that_a_player_understands():
     fives, own = rl.playing.accents("7/8", 5), rl.Cycle(9, [], beats=[0])
     for what, tempo in ((fives, fives.metre.tempo(180)), (rl.pattern("son clave"), 90), (own, 60)):
         assert not re.search(r"\bticks?\b|\d{3}", " ".join(names(midi(what, tempo))))
+
+
+#: A cycle of every kind that there is, its tempo, and what its tracks are called.
+KINDS = {
+    "pair": (lambda: (16, 15), 72, ["16 against 15", "16, high wood block", "15, low wood block"]),
+    "phrase": (lambda: rl.phrases(14)[0].cycle(sound="snare"), 96, ["phrase", "phrase, snare"]),
+    "sticking": (
+        lambda: rl.stick((4, 3, 4, 3), ms=250).cycle(sound="snare"),
+        96,
+        ["sticking", "sticking, snare"],
+    ),
+    "groove": (
+        lambda: rl.ostinato("x...", "4 3 4 3", metre="4/4"),
+        96,
+        ["7 bars of right foot and hands", "right foot, bass drum", "hands, bell"],
+    ),
+    "fill": (
+        lambda: rl.playing.resolve((5, 4)),
+        96,
+        [
+            *("4 bars of feet, time, snare, tom and fill", "feet, bass drum, right foot"),
+            *("time, closed hi-hat, right hand", "snare, left hand", "tom, high tom, right hand"),
+            "fill, high tom, hands",
+        ],
+    ),
+    "accents": (
+        lambda: rl.playing.accents("2+2+3/8", 5),
+        180,
+        ["5 bars of beats and stream", "beats, bass drum, right foot", "stream, snare, hands"],
+    ),
+    "sentence": (
+        lambda: rl.playing.sentence((3, 2), "*hear the *har-bour"),
+        72,
+        ["3 against 2", "3, high wood block", "2, low wood block"],
+    ),
+}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_kind_of_cycle_has_tracks_that_a_player_understands(kind):
+    """What plays, on which drum, with which limb; each track is the only one of its name."""
+    make, tempo, named = KINDS[kind]
+    what = make()
+    at = tempo if isinstance(what, tuple) or len(set(what.beats[1:] - what.beats[:-1])) == 1 else None
+    made = midi(what, rl.Tempo(tempo, ticks=2) if at is None else at)
+    said = [
+        message.name for events in tracks(made)[1] for _, message in events if message.type == "track_name"
+    ]
+    assert said == named
+    assert len(set(said[1:])) == len(said) - 1
+
+
+@pytest.mark.parametrize(("sound", "limb"), [(row.sound, "left foot" if row.foot else "") for row in drums()])
+def test_paper_file_and_ear_have_the_same_drum(sound, limb):
+    """MIDI file and score have one key, and what sounds is the drum that both are named by."""
+    lanes = [rl.Lane("one", [0, 3], limb=limb, sound=sound), rl.Lane("two", [1], "right hand", "ride")]
+    cycle, tempo = rl.Cycle(4, lanes, beats=[0, 2]), rl.Tempo(60, ticks=2)
+    heard = "high wood block" if sound == "click" else sound  # a lane that names no drum
+    key = drum(heard, limb).general_midi
+    assert [message.note for _, message in tracks(midi(cycle, tempo))[1][1] if message.type == "note_on"] == (
+        [key] * 2
+    )
+    written = re.findall(r"<midi-unpitched>(\d+)</midi-unpitched>", rl.score(cycle, tempo).musicxml)
+    assert int(written[0]) == key + 1  # MusicXML counts the keys from 1
+    assert f"one on {heard}" in rl.sound(cycle, tempo).text
 
 
 def test_notes_end_before_the_next_begins():

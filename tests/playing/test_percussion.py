@@ -60,6 +60,20 @@ def test_crosses_are_for_cymbals_and_the_hi_hat_only():
     assert {drum(sound).head for sound in drums_and_strokes} == {"normal"}
 
 
+#: Percussion key map of General MIDI System Level 1, MIDI Manufacturers Association (MMA0007 / RP003).
+KEY_MAP = {
+    **{"Bass Drum 1": 36, "Side Stick": 37, "Acoustic Snare": 38, "Closed Hi Hat": 42, "High Floor Tom": 43},
+    **{"Pedal Hi Hat": 44, "Crash Cymbal 1": 49, "High Tom": 50, "Ride Cymbal 1": 51, "Ride Bell": 53},
+    **{"Open Hi Conga": 63, "Claves": 75, "Hi Wood Block": 76, "Low Wood Block": 77},
+}
+
+
+def test_every_drum_has_its_number_in_the_key_map():
+    """Each drum that there is, and no other, by the published number itself."""
+    known = {(row.sound, "left foot" if row.foot else ""): row.general_midi for row in drums()}
+    assert known == {which: KEY_MAP[name] for which, name in NAMES.items()}
+
+
 @pytest.mark.parametrize("which", NAMES)
 def test_keys_are_those_of_general_midi(which):
     """Each key has the name in pretty_midi's table."""
