@@ -1,4 +1,4 @@
-"""Handouts for left-handed players: the same with hands exchanged, and nothing else."""
+"""Handouts for left-handed players are the same with hands exchanged; a ladder begins where its steps do."""
 
 import json
 import re
@@ -117,3 +117,14 @@ def test_a_pack_and_a_panel_have_the_hands_of_who_prints_them(tmp_path, monkeypa
         KINDS["handout (PDF)"][2](content, tmp_path / f"{hand}.pdf", 1, False)
         made = handout((3, 2), content.tempo, title=content.title, left_handed=hand)
         assert (tmp_path / f"{hand}.pdf").read_bytes() == made.pdf
+
+
+@pytest.mark.parametrize(("pair", "home", "bpm"), some(ALL, 12, "ladders and first steps", always=ALWAYS[:4]))
+def test_the_ladder_begins_where_the_first_step_does(pair, home, bpm):
+    """One tempo to start at: on the lowest rung, in the first step, and where advice says where to start."""
+    p, tempo = Polyrhythm(*pair), rl.Tempo(bpm, pulse=home)
+    lesson = of_pair(p, tempo, home, limits())
+    start = re.search(r"([\d.,]+) bpm", lesson.steps[0][0])
+    assert start is not None
+    assert start[1] == lesson.ladder[0]
+    assert all(f"start at {start[1]} bpm" in said for said in [lesson.way] if "start at" in said)
