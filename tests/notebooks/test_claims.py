@@ -167,10 +167,10 @@ CLAIMS = {
         ),
         "72 × 7/4 = **126 of the 7**": lambda: Fraction(72 * 7, 4) == rl.Tempo(72, pulse=1).bpm_of(SEVEN, 0),
         # DeLone et al. (eds) 1975, Aspects of Twentieth-Century Music, chapter 3 (as quoted elsewhere).
-        "three pivots to the old bar and two to the new turn 84 into 126": lambda: (
+        "three pivots to the old bar and two to the new: 84 × 3/2 = 126": lambda: (
             rl.playing.modulation(84, old=3, new=2).new_bpm == 126
         ),
-        "126 × 2/3 brings 84 back": lambda: (
+        "back again 126 × 2/3 = 84": lambda: (
             Fraction(126 * 2, 3) == rl.playing.modulation(126, old=2, new=3).new_bpm == 84
         ),
         "Beats of 500 to 700 milliseconds": lambda: limit("beat_preferred", "low", "high") == [500, 700],

@@ -223,9 +223,9 @@ def test_run_all_is_green_and_says_what_is_not_answered_yet(page, tmp_path, monk
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(guess, "_memory", {})
     sources = list(map(page.source, page.cells("code")))
-    began = time.perf_counter()
+    began = time.process_time()
     shown = run(page, sources * 2)
-    assert time.perf_counter() - began < 10
+    assert time.process_time() - began < 10
     for source, value in zip(sources * 2, shown, strict=True):
         if source.startswith("rl.pages.check"):
             assert repr(value).startswith("Not answered yet: ")
