@@ -63,6 +63,8 @@ NOISES, TOGETHER = ((1, 0.0, 0.0), (4, 0.5, 0.0), (1, 0.0, 0.5)), 48
 PRIOR = 4
 #: So many standard errors are enough to name a cause, or to say that it cannot be told yet (own choices).
 SURE_HAND, SURE_LOOSER, SURE_PLACE, UNSURE = 2.8, 3.05, 3.1, 2.3
+#: The last of them in a take of one or two cycles, which say little of anything (own choice).
+UNSURE_SHORT = 1.0
 _HERE = np.zeros(1)
 
 
@@ -292,8 +294,12 @@ def _shifted(look: _Look, base: float) -> _Way | None:
     if not steps:
         return None
     seconds = np.array(steps) * look.tick
-    scores = look.score(seconds)
+    beats = np.diff(look.take.cycle.beats)
+    on_beats = np.isin(np.abs(steps), np.unique(beats)) if len(beats) else np.zeros(len(steps), dtype=bool)
+    # Of those that say nearly the same, as in near-equal pulses, a beat is the likely one.
+    scores = look.score(seconds) - CLEAR * on_beats
     i = int(np.argmin(scores))
+    scores[i] += CLEAR * on_beats[i]
     # One stroke that is missing at the beginning is no shift, even if one comes after the end.
     saved = look.loss(_HERE)[0] - look.loss(seconds[i : i + 1])[0]
     if saved[0] < 1.5 * max(row.window for row in look.rows):
@@ -408,7 +414,7 @@ def _tempo(look: _Look, base: float) -> _Way | None:
     first, last = slower, slower + 2 * bend * look.end
     bent = look.moved([_unbent(row.taps, slower, bend) for row in look.rows])
     more = base - float(bent.score(_HERE)[0]) - 2 * CLEAR
-    if abs(last - first) >= 2 * LEAST_TEMPO and more > gain + BENT and (way is None or more > way.gain):
+    if abs(last - first) >= LEAST_TEMPO and more > gain + BENT and (way is None or more > way.gain):
         way = _Way(more, Cause("rushed", us=_us(first * turn), then_us=_us(last * turn)), bent)
     return way
 
@@ -446,8 +452,8 @@ def _followed(look: _Look, slower: float, bend: float, reach: float) -> _Followe
     fitted = np.linalg.lstsq(known, y, rcond=None)[0]
     line = len(columns) - 1 - (columns[-1] is not x)
     bent = float(fitted[-1]) if line < len(columns) - 1 else 0.0
-    off = math.inf if lost else float(np.abs(y - known @ fitted).max())
-    return _Followed(float(fitted[line]), bent, x, y, lane, off)
+    furthest = math.inf if lost else float(np.abs(y - known @ fitted).max())
+    return _Followed(float(fitted[line]), bent, x, y, lane, furthest)
 
 
 def _slope(when: Floats, later: Floats, lanes: Ticks) -> tuple[float, float]:
@@ -786,7 +792,8 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
     errors = _errors(look)
     tests = _left(look, errors)
     found += [cause for z, enough, cause in tests if z >= enough]
-    if not found and any(z >= UNSURE for z, _, _ in tests):
+    least = UNSURE if take.cycles > 2 else UNSURE_SHORT
+    if not found and any(z >= least for z, _, _ in tests):
         late = errors.late - _median(errors.late)
         found.append(Cause("unsure", us=_us(float(late.std()))))
     return tuple(sorted(found, key=lambda cause: KINDS.index(cause.kind)))

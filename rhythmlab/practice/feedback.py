@@ -631,9 +631,7 @@ class _TakeSentences:
         )
         if percent <= trained:
             judged = say("take.as_trained", head=head, trained=_percent(trained), source=named)
-            flip = self.take.tempo.pulse is not None and len(self.take.cycle.lanes) > 1
-            faster = self.tempo(Fraction(104, 100))
-            then = say("take.faster_or_flip", tempo=faster) if flip else faster
+            then = self.tempo(Fraction(104, 100))
         elif percent <= novice:
             judged = say(
                 "take.as_between", head=head, trained=_percent(trained), novice=_percent(novice), source=named

@@ -429,7 +429,7 @@ def _shift(found: list[_MatchedLane]) -> float:
     here, nearest = int(hits(np.zeros(1))[0]), 0.0
     if here < strokes - strokes // 10:  # else no other shift can find a tenth more
         steps = np.arange(round(-SHIFT_S / STEP_S), round(SHIFT_S / STEP_S) + 1) * STEP_S
-        counts = hits(steps)
+        counts = hits(np.asarray(steps, dtype=np.float64))
         good = steps[counts >= counts.max() - strokes // 20]
         if counts.max() > here + strokes // 10:
             nearest = good[np.argmin(np.abs(good))]

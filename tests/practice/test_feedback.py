@@ -1,6 +1,8 @@
 """Feedback: one finding with one thing to do, in words; and where to go when lost."""
 
+import json
 import re
+from itertools import product
 
 import numpy as np
 import pytest
@@ -12,9 +14,11 @@ from rhythmlab.practice.causes import causes
 from rhythmlab.practice.feedback import feedback, limb_of, tick_name, when_lost
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.take import MODES, Take
+from rhythmlab.resources import folder
 from rhythmlab.text.numbers import number
-from tests.practice.players import Case, take_of
+from tests.practice.players import PAIRS, Case, take_of
 from tests.practice.simulate import pair, played, with_taps
+from tests.profile import some
 from tests.refusals import refusal
 from tests.strategies import TRIES, cycles
 
@@ -399,3 +403,69 @@ def test_a_stroke_left_out_again_and_again_is_told_by_its_place(of, lane, stroke
     told = feedback(played(meant, rng(), spread_ms=8, missing=missing))
     assert told[0].startswith(said), told
     assert "even strokes" not in told[0]
+
+
+def test_a_finding_has_one_thing_to_do():
+    """No template of a take or of a cause offers two things after its "next"."""
+    with (folder("data") / "sentences.json").open(encoding="utf-8") as file:
+        said = json.load(file)
+    rows = [*said["take"].items(), *said["cause"].items()]
+    assert len(rows) > 40
+    for name, text in rows:
+        assert text.lower().count("next") <= 1, name
+        assert not re.search(r",? or ", text.partition("next")[2]), name
+
+
+#: Each cause in a size that is told, and a clean take.
+FINDINGS = [
+    *(("swapped", 1), ("shifted", 1), ("shifted", -1), ("slipped", 1), ("slipped", -1), ("tempo", 2)),
+    *(("tempo", -2), ("rushed", 4), ("rushed", -4), ("locked", 1), ("hand", 40), ("looser", 3)),
+    *(("place", -60), ("clean", 0)),
+]
+
+
+@pytest.mark.parametrize(("kind", "size"), FINDINGS)
+def test_every_finding_is_one_sentence_that_this_player_can_act_on(kind, size):
+    """Of every pair, calibrated or not, right- or left-handed: one finding, one next, whole bpm, own limbs.
+
+    No ticks, and no early or late of the whole by less than a device may delay where nobody measured it.
+    """
+    rows = product(PAIRS, (0.0, -1.0), ("hands", "left hand and right hand", "right hand and foot", ""))
+    for numbers, offset, limbs in some(rows, 6, ("findings", kind, size)):
+        case = Case(kind, size, numbers, 8, 92, at=5)
+        take = take_of(case, rng(4), offset_ms=offset, limbs=limbs)
+        told = feedback(take)
+        case_of = f"{case} {offset} {limbs}: {told}"
+        assert told[1:] == ([] if offset else [NOT_CALIBRATED]), case_of
+        assert told[0].count("next") == 1, case_of
+        assert not re.search(r"\btick|\d\.\d+ bpm", told[0]), case_of
+        named = set(re.findall(r"\b(?:right|left) (?:hand|foot)\b|\bfoot\b(?! on)", told[0]))
+        assert named <= {limb_of(take, 0), limb_of(take, 1)} - {""}, case_of
+        if not offset:
+            assert not told[0].startswith("All strokes were"), case_of
+        kinds = [cause.kind for cause in causes(take)]
+        assert kinds[:1] in ([kind], ["unsure"]) if kind != "clean" else kinds in ([], ["unsure"]), case_of
+
+
+@pytest.mark.parametrize("numbers", [(16, 15), (13, 8), (10, 9)])
+@pytest.mark.parametrize(("kind", "said"), [("rushed", "more and more"), ("tempo", "from the start")])
+@pytest.mark.parametrize("percent", [-0.8, 0.8])
+def test_a_slight_steady_drift_is_told_as_what_it_is(numbers, kind, said, percent):
+    """In near-equal pulses a drift of 0.8 % moves strokes onto others: it is no slip, and not looser."""
+    told = feedback(take_of(Case(kind, percent, numbers, 10, 60), rng(3)))[0]
+    assert said in told, told
+
+
+@pytest.mark.parametrize("numbers", [(16, 15), (10, 9), (3, 2)])
+@pytest.mark.parametrize("beats", [-1, 1])
+def test_a_beat_of_shift_is_called_a_beat(numbers, beats):
+    """Where a stroke of the other pulse would say nearly the same, the beat is what a player counts."""
+    told = feedback(take_of(Case("shifted", beats, numbers, 10, 60), rng(2)))[0]
+    assert told.startswith(f"The whole take came 1 beat {'early' if beats < 0 else 'late'}: next"), told
+
+
+def test_two_cycles_are_too_few_to_call_a_loose_take_even():
+    """Of twelve takes of 5:4 that grow three times as loose, or have a hand 25 ms late, hardly one is."""
+    cases = [Case("looser", 3, (5, 4), 15, 60, cycles=2, at=2), Case("hand", 25, (5, 4), 15, 60, cycles=2)]
+    told = [feedback(take_of(case, rng(seed)))[0] for case in cases for seed in range(6)]
+    assert sum("even" in sentence.split(":")[0] for sentence in told) <= 2, told
