@@ -62,7 +62,7 @@ NOISES, TOGETHER = ((1, 0.0, 0.0), (4, 0.5, 0.0), (1, 0.0, 0.5)), 48
 #: Weight of errors that are independent, in stretches (own choice).
 PRIOR = 4
 #: So many standard errors are enough to name a cause, or to say that it cannot be told yet (own choices).
-SURE_HAND, SURE_LOOSER, SURE_PLACE, UNSURE = 2.8, 3.05, 3.1, 2.3
+SURE_HAND, SURE_LOOSER, SURE_PLACE, UNSURE = 2.8, 2.9, 3.1, 2.3
 #: The last of them in a take of one or two cycles, which say little of anything (own choice).
 UNSURE_SHORT = 1.0
 _HERE = np.zeros(1)

@@ -107,3 +107,29 @@ def test_no_part_of_a_shift_is_taken_for_a_delay_of_the_device(p, q, bpm, parts)
     inside = times < float(take.turn) * take.cycles
     found = causes(with_taps(take, take.tap_lanes[inside], times[inside]))
     assert [cause.ticks for cause in found if cause.kind == "shifted"] == [parts]
+
+
+@pytest.mark.parametrize(("kind", "size"), [("swapped", 1), ("shifted", 1), ("tempo", 2), ("hand", 40)])
+@pytest.mark.parametrize("numbers", [(5, 4), (7, 4), (8, 5)])
+def test_of_two_causes_the_one_that_moves_more_is_told_first(kind, size, numbers):
+    """Swapped, shifted, at another tempo or with a late hand, and one place early too: the place is last."""
+    take = take_of(Case(kind, size, numbers, 8, 60), rng(3))
+    place = take_of(Case("place", -90, numbers, 8, 60), rng(3), lead_ms=0)
+    clean = take_of(Case("clean", 0, numbers, 8, 60), rng(3), lead_ms=0)
+    late = np.zeros(len(take.tap_times))
+    moved = np.flatnonzero(np.abs(place.tap_times - clean.tap_times) > 0.05)
+    late[moved[moved < len(late)]] = -0.09
+    both = with_taps(take, take.tap_lanes, take.tap_times + late)
+    kinds = [cause.kind for cause in causes(both)]
+    assert kinds[0] == kind, kinds
+    assert kinds[-1] == "place", kinds
+
+
+@pytest.mark.parametrize("numbers", [(4, 3), (7, 4), (16, 15)])
+@pytest.mark.parametrize("late_ms", [120, 190, 240])
+def test_a_delay_that_nobody_measured_is_no_fault(numbers, late_ms):
+    """A device up to a quarter second late is no cause without calibration, and a shift with it."""
+    case = Case("clean", 0, numbers, 10, 60)
+    assert causes(take_of(case, rng(1), lead_ms=late_ms)) == ()
+    if late_ms == 240:
+        assert causes(take_of(case, rng(1), lead_ms=late_ms, offset_ms=-1.0))[0].kind == "shifted"
