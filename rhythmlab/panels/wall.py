@@ -518,8 +518,9 @@ def keyed(scene: Scene, p: Polyrhythm, names: Sequence[str]) -> Scene:
 
     Examples
     --------
+    >>> from rhythmlab.playing.limits import limits
     >>> p = Polyrhythm(16, 15)
-    >>> keyed(VIEWS[GAPS](Feel(p), Tempo(100, pulse=1), limits_or(None), (0, 240)), p, HALVES).marks[-1].text
+    >>> keyed(VIEWS[GAPS](Feel(p), Tempo(100, pulse=1), limits(), (0, 240)), p, HALVES).marks[-1].text
     '\u25cf 16, right half \u00b7 \u25c6 15, left half'
     """
     drawn = sorted({mark.lane for mark in scene.strokes()})

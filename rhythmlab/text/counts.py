@@ -26,8 +26,9 @@ _SIXTEENTHS = {1: (), 2: ("e",), 3: ("e", "&"), 4: ("e", "&", "a")}
 #: What opens the second group of a long beat, the third, and so on: our own choice, in the order of "ta ka di
 #: mi ti" (key hoffman1996, the order from memory), then six more, so that 24 parts are said in twos.
 OPENERS = ("ta", "ka", "di", "mi", "ti", "na", "lo", "bu", "sa", "ro", "ho")
-#: Most notes in a group that is said without being cut.
-LONGEST_SAID = LONGEST_GROUP
+#: Most notes in a group that is said without being cut, and most parts of a beat that have words in our
+#: groups: nobody says more from one beat to the next.
+LONGEST_SAID, MOST_PARTS = LONGEST_GROUP, 24
 
 
 def mark(place: Place) -> str:
@@ -136,7 +137,7 @@ def _syllables(parts: int, longest: int = 0, groups: Sequence[int] = ()) -> tupl
         if parts in table:
             return tuple((word,) for word in table[parts])
     sizes = [size for group in (groups if own else (parts,)) for size in said_groups(group)]
-    if len(sizes) > len(OPENERS) + 1:
+    if len(sizes) > len(OPENERS) + 1 or (parts > MOST_PARTS and not own):
         return ()
     words: list[tuple[str, ...]] = []
     for opens, size in zip(((), *((opener,) for opener in OPENERS)), sizes, strict=False):

@@ -144,8 +144,7 @@ def test_the_printed_form_tells_who_plays_what():
         "'4' (left hand): 0 7 14 21)"
     )
     assert repr(rl.playing.hand_to_hand(seven)) == (
-        "Cycle(28 ticks, beats 0 7 14 21, bars 0, lanes 'composite': 0 4 7 8 12 14 16 20 21 24, "
-        "hands RLRLRLRLRL)"
+        "Cycle(28 ticks, beats 0 7 14 21, bars 0, lanes 'line': 0 4 7 8 12 14 16 20 21 24, hands RLRLRLRLRL)"
     )
     assert repr(rl.Lane("line", [0, 1], limb="hands", hands="RL")) == "Lane('line': 0 1, hands RL)"
     assert repr(rl.Lane("x", [0, 1], limb="right hand", hands="RL")) == (

@@ -85,6 +85,13 @@ def test_a_long_count_leaves_out_its_middle():
     assert said.endswith(f" falls on {middle_out} (beat and part, {lcm(40, 3) // 3} parts to a beat).")
 
 
+def test_past_twenty_four_parts_a_beat_has_no_words_of_ours():
+    """Nobody says 25 words from beat to beat; a reader's own groups, of up to 24 parts or more, are taken."""
+    for parts in range(2, 60):
+        assert bool(counts.part_words(parts)) == (parts <= 24)
+    assert len(counts.part_words(25, groups=(4, 4, 4, 4, 4, 5))) == 24
+
+
 @TRIES
 @given(several)
 def test_a_count_by_beat_and_part_says_how_many_parts_there_are(p):
