@@ -129,10 +129,10 @@ class CyclePanel(Quiet, widgets.VBox):
         shown = self._show(values)
         self._playable(shown, values["bpm"])
         cycle, tempo = shown.cycle, shown.tempo
-        start, stop = readable(cycle)
+        start, stop = drawn_bars(cycle)
         seconds = numbers.seconds(tempo.cycle_seconds(cycle))
         ticks, sounds = numbers.plural(cycle.ticks, "tick"), numbers.plural(len(composite(cycle)), "sound")
-        facts = f"{ticks}, {sounds}, {seconds}"
+        facts = ", ".join(filter(None, (ticks, sounds, seconds, drawn_text(cycle, stop))))
         title = f"<b style='font-size:1.5em'>{escape(cut(shown.title))}</b>"
         picture = {
             "svg": svg(strip(cycle, start=start, stop=stop), live=True),
@@ -173,6 +173,40 @@ def cut(title: str, most: int = 72) -> str:
     '31 as 4 4 4 4…'
     """
     return title if len(title) <= most else title[: most - 1].rstrip() + "\N{HORIZONTAL ELLIPSIS}"
+
+
+def drawn_bars(cycle: Cycle) -> tuple[int, int]:
+    """Return the window of a cycle that can be read: all of it, or from its start as many whole bars as fit.
+
+    Examples
+    --------
+    >>> from rhythmlab.playing.ostinato import ostinato
+    >>> drawn_bars(ostinato("x..x..x.", "x.x.xx", metre="4/4"))
+    (0, 48)
+    """
+    start, stop = readable(cycle)
+    ends = [bar for bar in cycle.bars.tolist() if start < bar <= stop]
+    return start, ends[-1] if ends and stop < cycle.ticks else stop
+
+
+def drawn_text(cycle: Cycle, stop: int) -> str:
+    """Say which bars are drawn, or which beats where not even one bar is; nothing where all are.
+
+    Examples
+    --------
+    >>> long = Cycle(12, [], beats=range(12), bars=(0, 4, 8))
+    >>> drawn_text(long, 8), drawn_text(long, 4), drawn_text(long, 3), drawn_text(long, 12)
+    ('the picture shows bars 1 and 2 of 3', 'the picture shows bar 1 of 3', \
+'the picture shows beats 1 to 3 of 12', '')
+    """
+    if stop >= cycle.ticks:
+        return ""
+    bars = cycle.bars.tolist()
+    name, starts = ("bar", bars) if stop in bars else ("beat", cycle.beats.tolist())
+    last = sum(start < stop for start in starts)
+    joint = "and" if last == 2 else "to"
+    shown = f"{name} 1" if last == 1 else f"{name}s 1 {joint} {numbers.number(last)}"
+    return f"the picture shows {shown} of {numbers.number(len(starts))}"
 
 
 def _spots(cycle: Cycle) -> list[list[object]]:

@@ -36,6 +36,8 @@ _MOST_STROKES = 1_000_000
 _SOON = 64
 #: Most lanes of a side: limbs.
 _MOST_LANES = 16
+#: Most bars, and most places of a bar, whose meetings are said; all of them are in `Ostinato.meets`.
+_BARS_SAID, _PLACES_SAID = 2, 8
 _MEETINGS = 'playing.meetings(pattern("x..x"), pattern("x.x.x."))'
 _OSTINATO = 'ostinato(pattern("x...", limb="right foot"), pattern("x..", limb="right hand"))'
 _DESCRIBE = 'ostinato("x..x", "x..", metre="4/4").describe(96)'
@@ -338,7 +340,7 @@ class Ostinato(Printed, Bars):
 
     @public(_DESCRIBE, bpm="tempo")
     def describe(self, tempo: Speed | None = None) -> str:
-        """Say when feet and hands come home together, and which limb meets which where.
+        """Say when feet and hands come home together, how often limbs meet, and where at first.
 
         Parameters
         ----------
@@ -350,7 +352,7 @@ class Ostinato(Printed, Bars):
         >>> ostinato("x...", "x..", metre="4/4").describe(120)
         'Feet of 4 sixteenths against hands of 3: with bars of 4/4 they come home together after 3 bars (48 \
 sixteenths, 6 seconds), 12 times round for the feet and 16 times for the hands. Right foot and right hand \
-meet four times: bar 1: 1, 4; bar 2: 3; bar 3: 2.'
+meet four times: bar 1: 1, 4; bar 2: 3, and so on.'
         """
         bar, ticks, tick = self.metre, self.home * self.metre.ticks, tick_name(self.metre)
         time = (
@@ -387,9 +389,11 @@ meet four times: bar 1: 1, 4; bar 2: 3; bar 3: 2.'
         rows = list(zip(bars.tolist(), np.split(ticks, first[1:]), strict=True))
 
         def row(at: tuple[int, Ticks]) -> str:
-            return f"bar {at[0] + self.from_bar}: {names_text(at[1].tolist(), self.metre.describe)}"
+            places = names_text(at[1].tolist(), self.metre.describe, _PLACES_SAID)
+            return f"bar {at[0] + self.from_bar}: {places}"
 
-        return names_text(rows, row, 12, "; ")
+        said = "; ".join(map(row, rows[:_BARS_SAID]))
+        return f"{said}, and so on" if len(rows) > _BARS_SAID else said
 
     def __str__(self) -> str:
         return self.describe()

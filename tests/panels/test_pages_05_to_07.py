@@ -9,6 +9,9 @@ from math import floor, lcm
 import pytest
 
 import rhythmlab as rl
+from rhythmlab.draw.pictures import strip
+from rhythmlab.draw.svg import svg
+from rhythmlab.panels.cycle_panel import drawn_bars
 from rhythmlab.panels.takes import read_take
 from rhythmlab.playing.hands import ceiling, hand_limits, limbs, taking_turns
 from rhythmlab.playing.phrasing import phrases
@@ -244,6 +247,36 @@ def test_feet_and_hands_come_home_and_strange_letters_are_refused():
     assert panel.stage.plan["ticks"] == lcm(8, 6, 16)
     fill_in(panel, hands="x.y")
     assert "x.y" in panel.line.text
+
+
+@pytest.mark.parametrize(
+    ("feet", "hands", "metre"),
+    [
+        ("x..x..x.", "x.x.xx", "4/4"),
+        ("x" * 13, "x" * 11, "13/16"),
+        ("4 3 4 3", "x.x.x", "4/4"),
+        ("x" * 16, "x" * 9, "4/4"),
+        ("x" * 64, "x" * 61, "64/8"),
+        ("x" * 64, "x", "64/4"),
+    ],
+)
+def test_a_picture_of_some_bars_says_which_of_how_many(feet, hands, metre):
+    """What is drawn ends with a bar where one fits, and the line under the title says what it is."""
+    panel = rl.pages.feet_against_hands(feet, hands, metre=metre)
+    cycle = panel._shown.cycle
+    start, stop = drawn_bars(cycle)
+    facts = panel._heading.value.split("</b>")[1].replace("\N{NO-BREAK SPACE}", "")
+    assert start == 0
+    if stop == cycle.ticks:
+        assert "the picture shows" not in facts
+        return
+    bars, beats = cycle.bars.tolist(), cycle.beats.tolist()
+    starts, name = (bars, "bar") if stop in bars else (beats, "beat")
+    assert name == "bar" or stop < [*bars, cycle.ticks][1]
+    last, of = re.search(rf"the picture shows {name}s? (?:1 (?:to|and) )?(\d+) of (\d+)", facts).groups()
+    assert (starts[int(last)], len(starts)) == (stop, int(of))
+    drawn = panel.stage.pictures[0]["svg"]
+    assert drawn == svg(strip(cycle, start=0, stop=stop), live=True)
 
 
 def test_a_take_of_any_cycle_is_measured_and_kept(tmp_path, monkeypatch):

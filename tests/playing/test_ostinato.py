@@ -157,13 +157,13 @@ def test_a_limb_in_two_voices_is_said_to_have_one_stroke_at_a_time():
 @pytest.mark.parametrize(
     ("call", "most"),
     [
-        (lambda: ostinato("x", "x", metre="1024/4"), 16),
-        (lambda: ostinato("x", "x", metre="4/4", bars=2000), 12 * 16),
-        (lambda: ostinato("x", "x", metre="64/4", bars=100), 12 * 16),
+        (lambda: ostinato("x", "x", metre="1024/4"), 8),
+        (lambda: ostinato("x", "x", metre="4/4", bars=2000), 2 * 8),
+        (lambda: ostinato("x", "x", metre="64/4", bars=100), 2 * 8),
     ],
 )
 def test_only_the_places_that_are_shown_are_named(call, most, monkeypatch):
-    """A bar of 4096 notes names 16 of them, and many bars only those of the twelve shown."""
+    """A bar of 4096 notes names 8 of them, and many bars only those of the two said."""
     found, named = call(), []
     plain = Metre.describe
     monkeypatch.setattr(Metre, "describe", lambda self, tick: named.append(tick) or plain(self, tick))
@@ -172,17 +172,27 @@ def test_only_the_places_that_are_shown_are_named(call, most, monkeypatch):
     assert all(plain(found.metre, tick) in text for tick in named)
 
 
-def test_cut_places_read_as_they_did():
-    """The first and last six bars, eight places at each end of a bar, the same as cutting after naming."""
+def test_of_many_meetings_the_number_and_the_first_two_bars_are_said():
+    """Four places at each end of a bar, the same as cutting after naming; all stay in the value."""
     found = ostinato("x", "x", metre="20/4", bars=15)
     at = found.meets["right foot", "right hand"].tolist()
     rows: dict[int, list[str]] = {}
     for tick in at:
         rows.setdefault(tick // found.metre.ticks + 1, []).append(found.metre.describe(tick))
-    assert (
-        numbers.some((f"bar {n}: {numbers.some(row)}" for n, row in rows.items()), 12, "; ")
-        in found.describe()
-    )
+    said = "; ".join(f"bar {n}: {numbers.some(rows[n], 8)}" for n in (1, 2))
+    assert len(at) == 15 * found.metre.ticks
+    assert found.describe().endswith(f" meet {numbers.times(20 * 4)}: {said}, and so on.")
+
+
+@pytest.mark.parametrize(("bars", "more"), [(1, False), (2, False), (3, True), (40, True)])
+def test_no_more_than_two_bars_of_meetings_are_said(bars, more):
+    """Every sentence of meetings names two bars at most, and says where there are more."""
+    found = ostinato({"right foot": "x", "left foot": "x"}, "RL", metre="4/4", bars=bars)
+    sentences = [said for said in found.describe().split(". ") if " meet " in said]
+    assert len(sentences) == 4
+    for said in sentences:
+        assert said.count("bar ") == min(bars, 2)
+        assert said.rstrip(".").endswith(", and so on") == more
 
 
 def test_a_clave_in_the_foot_keeps_its_bar():
