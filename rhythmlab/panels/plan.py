@@ -161,7 +161,8 @@ class Workshop:
             named = [Polyrhythm(*pair) for pair in unit.pairs]
             for p in named:
                 home, title = len(p.pulses) - 1, unit.name
-                title += f": {descriptions.pair(p)}" if len(named) > 1 else ""
+                if len(named) > 1:  # the pair first: a long title is cut at its end
+                    title = f"{descriptions.pair(p)}: {title[0].lower()}{title[1:]}"
                 view = GAPS if fitting_view(p) == GAPS else ""
                 bpm = called_tempo(p, home, Fraction(DRIFT_BPM if view else BPM))
                 words = f" | sentence: {unit.words}" if unit.words else ""
