@@ -27,7 +27,7 @@ from rhythmlab.playing.fill import Fill
 from rhythmlab.playing.groove import Accents
 from rhythmlab.playing.hands import Soon, ceiling, hand_of, limbs
 from rhythmlab.playing.hearing import landmarks_text, zones
-from rhythmlab.playing.learning import BELOW, bpm_text, inside
+from rhythmlab.playing.learning import BELOW, about_bpm, bpm_text, inside
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import Bars, Metre, note_name, tick_name, with_article
 from rhythmlab.playing.ostinato import Ostinato
@@ -261,7 +261,7 @@ def _count(p: Polyrhythm, home: int, groups: OwnGroups) -> str:
 def _tempo(p: Polyrhythm, tempo: Tempo, home: int) -> str:
     """Say the tempo in home and in every other pulse; a very slow one is not rounded to none."""
     said = [
-        f"{bpm_text(tempo.bpm_of(p, i), 2)} bpm of {descriptions.pulse_name(p, i)}"
+        f"{about_bpm(tempo.bpm_of(p, i))} bpm of {descriptions.pulse_name(p, i)}"
         for i in range(len(p.pulses))
     ]
     return f"{said.pop(home)} is {sentences.listed(said)}"
@@ -410,7 +410,7 @@ def of_pair(
         pictures=(shared_grid(p.cycle(home)),),
         counts=tuple(
             (
-                f"From {descriptions.pulse_name(p, i)} ({bpm_text(tempo.bpm_of(p, i))} bpm)",
+                f"From {descriptions.pulse_name(p, i)} ({about_bpm(tempo.bpm_of(p, i))} bpm)",
                 _count(p, i, groups),
             )
             for i in (home, *others)

@@ -38,6 +38,7 @@ from rhythmlab.panels.saving import Content
 from rhythmlab.panels.stage.sounding import plan, plan_of, refuse_too_dense, strokes_of
 from rhythmlab.playing.approach import approach, called_tempo, fitting_view
 from rhythmlab.playing.hearing import landmarks_text
+from rhythmlab.playing.learning import about_bpm
 from rhythmlab.playing.limits import Limits
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions, numbers, sentences
@@ -434,7 +435,7 @@ class Wall(Panel):
             self.stage.home = 0
             self.stage.bpm_range = []
             self._tell_room()
-        facts = f"{numbers.number(tempo.bpm)} bpm \u00b7 {numbers.seconds(tempo.cycle_seconds(cycle))}"
+        facts = f"{about_bpm(tempo.bpm)} bpm \u00b7 {numbers.seconds(tempo.cycle_seconds(cycle))}"
         self._heading.value = f"<b>{escape(shown.title)}</b> <span>{escape(facts)}</span>"
         self.add_class("rl-shown")
 
@@ -596,18 +597,20 @@ def speeds_text(feel: Feel, tempo: Tempo) -> str:
     --------
     >>> speeds_text(Feel(Polyrhythm(7, 4)), Tempo(72, pulse=1))
     'Home is the 4 at 72 bpm; the 7 goes at 126.'
+    >>> speeds_text(Feel(Polyrhythm(16, 15)), Tempo(72, pulse=1))
+    'Home is the 15 at 72 bpm; the 16 goes at about 77.'
     >>> speeds_text(Feel(Polyrhythm(1, 1)), Tempo(72, pulse=1))
     'All together at 72 bpm: one clap on every beat.'
     """
     p = feel.polyrhythm
     if len(set(p.pulses)) == 1:
-        return say("room.same", bpm=numbers.number(tempo.bpm))
+        return say("room.same", bpm=about_bpm(tempo.bpm))
     others = [
-        say("room.speed", pulse=descriptions.pulse_name(p, i), bpm=numbers.number(tempo.bpm_of(p, i)))
+        say("room.speed", pulse=descriptions.pulse_name(p, i), bpm=about_bpm(tempo.bpm_of(p, i)))
         for i in range(len(p.pulses))
         if i != feel.home
     ]
-    home, bpm = descriptions.pulse_name(p, feel.home), numbers.number(tempo.bpm)
+    home, bpm = descriptions.pulse_name(p, feel.home), about_bpm(tempo.bpm)
     return say("room.home", pulse=home, bpm=bpm, others=sentences.listed(others))
 
 
@@ -665,7 +668,7 @@ def slower_text(p: Polyrhythm, wanted: Fraction, bpm: Fraction) -> str:
     if bpm >= wanted:
         return ""
     pulse = descriptions.pulse_name(p, p.pulses.index(max(p.pulses)))
-    return say("room.slower", bpm=numbers.number(bpm), wanted=numbers.number(wanted), pulse=pulse)
+    return say("room.slower", bpm=about_bpm(bpm), wanted=about_bpm(wanted), pulse=pulse)
 
 
 def marks_of(feel: Feel) -> list[list[object]]:

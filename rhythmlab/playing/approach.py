@@ -24,6 +24,7 @@ from rhythmlab.playing.hearing import flams_from
 from rhythmlab.playing.learning import (
     Span,
     Step,
+    about_bpm,
     bpm_text,
     count_steps,
     drift_steps,
@@ -643,7 +644,7 @@ beat 3 of the 8; then play on to the one as 13 against 8. Or give each half of t
         label = sentences.capital(best.label)
         if now < self.start:  # one cycle takes too long at the tempo that was asked for
             later = next((one for one in self.ranges[self._here :] if not one.way.road), None)
-            tempo, once = tempo_text(p, home, now, of=False), Fraction(60 * p.meet(), p.step(home)) / now
+            tempo, once = say("tempo.bpm", bpm=about_bpm(now)), Fraction(60 * p.meet(), p.step(home)) / now
             also = inside_text(p, home, later.low or now, later.high, up=True, of=False) if later else ""
             return sentences.sentences(
                 say("approach.lead", way=label, short=best.short),

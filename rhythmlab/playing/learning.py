@@ -624,6 +624,20 @@ def bpm_text(bpm: Fraction, digits: int = 1) -> str:
     return numbers.number(bpm, digits) if bpm >= Fraction(1, 10) else f"{float(bpm):.1g}"
 
 
+def about_bpm(bpm: Fraction) -> str:
+    """Write a tempo for a room: the nearest whole number, and that it is not quite that; digits below 10.
+
+    Examples
+    --------
+    >>> about_bpm(Fraction(384, 5)), about_bpm(Fraction(72)), about_bpm(Fraction(5, 4))
+    ('about 77', '72', '1.2')
+    """
+    if bpm < 10:
+        return bpm_text(bpm)
+    nearest = numbers.number(round(bpm))
+    return nearest if bpm == round(bpm) else say("tempo.about", bpm=nearest)
+
+
 def tempo_text(p: Polyrhythm, pulse: int, bpm: Fraction, digits: int = 1, *, of: bool = True) -> str:
     """Write a tempo of a pulse, with or without its name.
 

@@ -4,7 +4,7 @@ import { clapOf } from "../../rhythmlab/panels/stage/clap.mjs";
 import { makeDesk } from "../../rhythmlab/panels/stage/desk.mjs";
 import { makeEngine } from "../../rhythmlab/panels/stage/engine.mjs";
 import { firstSettings } from "../../rhythmlab/panels/stage/settings.mjs";
-import { CLAPS, SLOWED, makeRoom, sides } from "../../rhythmlab/panels/stage/room.mjs";
+import { CLAPS, SLOWED, makeRoom, sides, slowed } from "../../rhythmlab/panels/stage/room.mjs";
 import { meant } from "../../rhythmlab/panels/stage/roomkeys.mjs";
 import { landmarkSaid, whereSaid } from "../../rhythmlab/panels/stage/where.mjs";
 import { SEVEN_FOUR, fakeContext, fakeEngine } from "./fakes.mjs";
@@ -168,6 +168,16 @@ test("the numbers sound as soon as Python has answered, and not where it could n
   });
 });
 
+test("slow is a whole tempo of home, the nearest to three fifths of what is written", () => {
+  for (let tenths = 10; tenths <= 4000; tenths += 1) {
+    const bpm = tenths / 10;
+    const heard = (bpm * slowed(bpm)) / 100;
+    assert.ok(Math.abs(heard - Math.round(heard)) < 1e-9, String(bpm));
+    assert.ok(Math.abs(heard - (bpm * SLOWED) / 100) <= 0.5 + 1e-9 && heard > 0, String(bpm));
+  }
+  assert.equal(slowed(0), SLOWED);
+});
+
 test("slow and clap are pressed and let go, and halves and gap cycle are asked of Python", () => {
   withPage((make, listeners) => {
     const state = { room: { pair: true, halves: false, hint: "type" }, bpm_range: [20, 300], picture: { bpm: 72 } };
@@ -176,7 +186,7 @@ test("slow and clap are pressed and let go, and halves and gap cycle are asked o
     const press = (text) => wall.button(text).presses.forEach((call) => call());
     press("Slow");
     wall.made.update();
-    assert.equal(settings.slow, SLOWED);
+    assert.ok(Math.abs(settings.slow * 72 - 4300) < 1e-9);
     assert.equal(wall.button("Slow").attributes["aria-pressed"], "true");
     press("Slow");
     press("Clap in");
@@ -343,14 +353,14 @@ test("what is put on the wall next goes at its own tempo: Slow is off, and nothi
     press("Slow");
     press("Clap in");
     wall.made.update();
-    assert.equal(settings.slow, SLOWED); // the same pair still
+    assert.ok(Math.abs(settings.slow * 72 - 4300) < 1e-9); // the same pair still
     state.room = { ...state.room, put: 4 };
     wall.made.update();
     assert.equal(settings.slow, 100);
     assert.equal(settings.countIn, CLAPS);
     press("Slow");
     wall.made.update();
-    assert.equal(settings.slow, SLOWED);
+    assert.ok(Math.abs(settings.slow * 72 - 4300) < 1e-9);
     wall.made.close();
   });
 });

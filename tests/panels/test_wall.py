@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 from fractions import Fraction
 from itertools import pairwise
 
@@ -29,6 +30,8 @@ from rhythmlab.panels.wall import (
     bared,
     marks_of,
     possible_text,
+    slower_text,
+    speeds_text,
     squeezed,
     wall,
 )
@@ -520,3 +523,21 @@ def test_equal_pulses_are_one_beat_with_no_line_to_learn():
     first, *more = wall(4, 4).stage.pictures[1]["said"]
     assert first.startswith("All together at ")
     assert not any("Learn" in text or "hold the ones" in text for text in more)
+
+
+@FEW
+@given(st.integers(2, 24), st.integers(2, 24), st.integers(100, 4000), st.integers(0, 1))
+def test_a_room_reads_whole_tempos(a, b, tenths, home):
+    """Of home, of the other pulse and of what was wanted; where one is not quite whole, "about"."""
+    p, bpm = Polyrhythm(a, b), Fraction(tenths, 10)
+    tempo = Tempo(bpm, pulse=home)
+    room = [speeds_text(Feel(p, home), tempo), possible_text(Feel(p, home), tempo)]
+    room.append(slower_text(p, bpm, Fraction(10)))
+    for i in {0, 1} if a != b else {home}:
+        other = tempo.bpm_of(p, i)
+        if other >= 10:
+            said = str(round(other)) if other == round(other) else f"about {round(other)}"
+            assert f" at {said}" in room[0].replace("\N{NO-BREAK SPACE}", "")
+    if min(tempo.bpm_of(p, i) for i in (0, 1)) >= 10:
+        assert not re.search(r"[0-9][.][0-9]", room[0] + room[2])
+        assert not re.search(r"[0-9][.][0-9]+ bpm", room[1])

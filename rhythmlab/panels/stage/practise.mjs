@@ -29,6 +29,7 @@ export function makePractise(parent, engine, { plan, picture, setBpm, tell }) {
   const { settings } = engine;
   const first = element("div", "rl-line", body);
   const countIn = choice("count-in", first, COUNT_IN, (value) => engine.set("countIn", Number(value)));
+  const nearest = (percent) => String(SLOW.map(([n]) => n).reduce((a, b) => (Math.abs(b - percent) < Math.abs(a - percent) ? b : a)));
   const slow = choice("speed", first, SLOW, (value) => engine.set("slow", Number(value)));
   const rise = choice("tempo", first, RISE, (value) => engine.set("rise", { ...settings.rise, by: Number(value) }));
   const every = choice("step", first, EVERY, (value) => engine.set("rise", { ...settings.rise, every: Number(value) }));
@@ -91,7 +92,7 @@ export function makePractise(parent, engine, { plan, picture, setBpm, tell }) {
     }
     own.hidden = loop.select.value !== "own";
     countIn.select.value = String(settings.countIn);
-    slow.select.value = String(settings.slow);
+    slow.select.value = nearest(settings.slow);
     rise.select.value = String(settings.rise.by);
     every.select.value = String(settings.rise.every);
     every.label.hidden = settings.rise.by === 0;

@@ -6,7 +6,7 @@ import { firstLane } from "./settings.mjs";
 import { held } from "./slide.mjs";
 import { landmarkSaid, whereSaid } from "./where.mjs";
 
-/** The speed of Slow in percent, beats of a clapped count-in, and bpm a press of + or -. */
+/** About the speed of Slow in percent, beats of a clapped count-in, and bpm a press of + or -. */
 export const SLOWED = 60;
 export const CLAPS = 4;
 const STEP = 4;
@@ -25,6 +25,12 @@ export function sides(lanes, count, halves, mirrored = false) {
     ...(lanes[i] || firstLane(i)),
     side: halves ? [first, -first, 0, 0][i % 4] : sideOf(i),
   }));
+}
+
+/** The speed of Slow in percent at a tempo of home: the whole tempo nearest to so many percent of it. */
+export function slowed(bpm) {
+  const whole = Math.round((bpm * SLOWED) / 100);
+  return bpm > 0 && whole > 0 ? (100 * whole) / bpm : SLOWED;
 }
 
 /** The tempo of home that was last asked for: on its way to Python, or what Python has answered. */
@@ -68,7 +74,7 @@ export function makeRoom(controls, engine, stage) {
   const does = {
     enter,
     flip: stage.flip,
-    slow: () => engine.set("slow", settings.slow === 100 ? SLOWED : 100),
+    slow: () => engine.set("slow", settings.slow === 100 ? slowed(picture() ? picture().bpm : 0) : 100),
     clap: () => engine.set("countIn", settings.countIn ? 0 : CLAPS),
     gaps: () => ask("gaps"),
     halves: () => ask("halves"),

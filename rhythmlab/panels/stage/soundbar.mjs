@@ -4,8 +4,16 @@ import { keepVolume } from "./settings.mjs";
 import { placeSaid } from "./rows.mjs";
 import { written } from "./slide.mjs";
 
-/** What is sounding now, in a few words. */
-export function nowSaid(now, bpm) {
+/** A tempo to one decimal; for a room a whole number, and whether it is not quite that. */
+function speedSaid(heard, whole) {
+  if (heard < (whole ? 10 : 1)) return written(heard);
+  const near = Math.round(heard);
+  if (whole) return Math.abs(heard - near) < 1e-6 ? String(near) : `about ${near}`;
+  return String(Math.round(heard * 10) / 10);
+}
+
+/** What is sounding now, in a few words; for a room in whole tempos. */
+export function nowSaid(now, bpm, whole = false) {
   if (!now) return "";
   if (now.turn < 0) return "count-in";
   const cycle = `${now.whole ? "cycle" : "round"} ${now.turn + 1}`;
@@ -13,7 +21,7 @@ export function nowSaid(now, bpm) {
   const place = placeSaid(now.beats, now.bars || [], now.tick);
   const beat = place ? `${place} · ` : "";
   const heard = bpm * now.speed;
-  const speed = Math.abs(now.speed - 1) > 1e-6 ? ` · ${heard < 1 ? written(heard) : Math.round(heard * 10) / 10} bpm` : "";
+  const speed = Math.abs(now.speed - 1) > 1e-6 ? ` · ${speedSaid(heard, whole)} bpm` : "";
   return `${beat}${cycle}${speed}`;
 }
 
