@@ -603,8 +603,8 @@ class Approach(Printed):
         Examples
         --------
         >>> print(approach((13, 8), 72).lead())
-        No way fits at 72 bpm of the 8. Play 3 against 2: start at 60 bpm of the 8; it goes into the cycle \
-four times and slips on beat 3 of the 8; then play on to the one as 13 against 8.
+        Play 3 against 2: start at 60 bpm of the 8; it goes into the cycle four times and slips on beat 3 of \
+the 8; then play on to the one as 13 against 8. No way fits at 72 bpm of the 8.
         """
         best = self.recommended
         if not best.road:
