@@ -5,6 +5,7 @@ Shared strokes are tied by a bar.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 from unicodedata import east_asian_width
@@ -15,7 +16,7 @@ from rhythmlab.core import bounds
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.feel import Place, places
+from rhythmlab.core.feel import Groups, OwnGroups, Place, own_groups, places
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
@@ -44,6 +45,8 @@ WIDTHS, MOST_HOMES = (400, 10_000), 12
 _LONGEST_NAME = 24
 #: Width of a letter of a sentence, in px: with stress and without, and of a script of wide signs.
 _SAID, _WIDE = {"name": 12.5, "plain": 9.0}, 16.5
+#: Width in px of the signs of a word in the count that are no small letter: TA &.
+_WORD = {**dict.fromkeys("&ABDHIKLMNORSTU", 11.0), " ": 4.5}
 #: More strokes than this in a lane and the count shows beats only.
 MOST_MARKS = 36
 #: What stands where a fill lands.
@@ -51,7 +54,14 @@ LANDS = "lands"
 
 
 @public("pictures.strip((7, 4))", cycle="what")
-def strip(what: Rhythm, *, start: int | None = None, stop: int | None = None, width: int = WIDTH) -> Scene:
+def strip(
+    what: Rhythm,
+    *,
+    start: int | None = None,
+    stop: int | None = None,
+    width: int = WIDTH,
+    groups: Groups = (),
+) -> Scene:
     """Draw the lanes round the line that is heard, with the count under them.
 
     Parameters
@@ -62,6 +72,8 @@ def strip(what: Rhythm, *, start: int | None = None, stop: int | None = None, wi
         Window in ticks; as much as can be read when left out.
     width : int
         Width in px, from 400 to 10,000; narrower is larger on a wall, with fewer labels.
+    groups : str or sequence of int
+        How a beat of five parts or more is said, as for `Feel`.
 
     Examples
     --------
@@ -70,11 +82,34 @@ def strip(what: Rhythm, *, start: int | None = None, stop: int | None = None, wi
     (11, '7 against 4 on 28 ticks, counted fro')
     """
     example = "pictures.strip((7, 4))"
+    own = own_groups(groups, f'{example[:-1]}, groups="3+4")')
+    return strip_in_words(what, (), start=start, stop=stop, width=width, groups=own)
+
+
+def strip_in_words(
+    what: Rhythm,
+    words: Sequence[str],
+    *,
+    start: int | None = None,
+    stop: int | None = None,
+    width: int = WIDTH,
+    groups: OwnGroups = (),
+) -> Scene:
+    """Draw a strip, with these words for its ticks, over and over, in place of the count where there are any.
+
+    Examples
+    --------
+    >>> cycle = Cycle(5, [Lane("phrase", range(5))], beats=[0, 2])
+    >>> scene = strip_in_words(cycle, "1 2 1 2 3".split())
+    >>> [mark.text for mark in scene.marks if isinstance(mark, Text) and mark.role in ("big", "small")]
+    ['heard', 'count', '1', '1', '2', '2', '3']
+    """
+    example = "pictures.strip((7, 4))"
     cycle = bounds.cycle(what, "what", example)
     width = whole(width, "width", f"{example[:-1]}, width={WIDTH})", *WIDTHS)
     start, stop = asked(cycle, start, stop)
     bounds.few_drawn(cycle, start, stop)
-    marks, rows = _strip(cycle, start, stop, 0.3, width)
+    marks, rows = _strip(cycle, start, stop, 0.3, width, groups=groups, words=words)
     line = numbers.some(composite(cycle, start=start, stop=stop).intervals.tolist(), 24, " ")
     said = f"say: {cycle.text}" if isinstance(cycle, Sentence) else ""
     alt = (
@@ -156,7 +191,12 @@ def spoken(p: Polyrhythm, left_handed: bool = False) -> Scene:
 
 @public("pictures.homes((7, 4), 72)", p="what")
 def homes(
-    what: Rhythm, tempo: Speed | None = None, *, start: int | None = None, stop: int | None = None
+    what: Rhythm,
+    tempo: Speed | None = None,
+    *,
+    start: int | None = None,
+    stop: int | None = None,
+    groups: Groups = (),
 ) -> Scene:
     """Draw one rhythm under each of its homes: every stroke at the same place, another count.
 
@@ -168,6 +208,8 @@ def homes(
         Says the beats a minute of each home; a number is those of the last pulse.
     start, stop : int, optional
         Window in ticks; as much as can be read when left out.
+    groups : str or sequence of int
+        How a beat of five parts or more is said, as for `Feel`.
 
     Examples
     --------
@@ -177,6 +219,7 @@ def homes(
     example = "pictures.homes((7, 4), 72)"
     p, at = polyrhythm_and_home(what, None, "what", example)
     bounds.rhythm(p, "what", example)
+    said_in = own_groups(groups, f'{example[:-1]}, groups="3+4")')
     if len(p.pulses) > MOST_HOMES:
         raise Refusal(
             f"what={short(p)} has {len(p.pulses)} pulses, more than {MOST_HOMES}", example, argument="what"
@@ -197,7 +240,7 @@ def homes(
         marks.append(
             Text(start, top + 0.4, f"home is {descriptions.pulse_name(p, home)}{speed}", "name", "from")
         )
-        drawn, top = _strip(cycle, start, stop, top + 0.8)
+        drawn, top = _strip(cycle, start, stop, top + 0.8, groups=said_in)
         marks += drawn
         top += 0.2
         said.append(f"counted from {descriptions.pulse_name(p, home)}{speed}, {_falls(cycle, start, stop)}")
@@ -206,7 +249,16 @@ def homes(
     return Scene("homes", alt, tuple(marks), start, stop, top)
 
 
-def _strip(cycle: Cycle, start: int, stop: int, top: float, width: int = WIDTH) -> tuple[list[Mark], float]:
+def _strip(
+    cycle: Cycle,
+    start: int,
+    stop: int,
+    top: float,
+    width: int = WIDTH,
+    *,
+    groups: OwnGroups = (),
+    words: Sequence[str] = (),
+) -> tuple[list[Mark], float]:
     """Return the marks of a strip that begins at a row, and the row where it ends."""
     lanes = len(cycle.lanes)
     above = (lanes + 1) // 2
@@ -220,7 +272,7 @@ def _strip(cycle: Cycle, start: int, stop: int, top: float, width: int = WIDTH) 
     marks += _ties(cycle, start, stop, top + 0.7, max(ys, default=0))
     for i, y in enumerate(ys):
         marks += _row(cycle, i, start, stop, y, width)
-    rows = _count(cycle, start, stop, bottom + 0.4, others=True, width=width)
+    rows = _count(cycle, start, stop, bottom + 0.4, width=width, groups=groups, words=words)
     rows += _no_room(start, _lowest(rows) + 0.42, *left_out, "number")
     rows += _sentence(cycle, start, stop, _lowest(rows) + 0.7, width)
     return marks + rows, _lowest(rows) + 0.5
@@ -324,7 +376,17 @@ def _heard(cycle: Cycle, start: int, stop: int, y: float, width: int) -> tuple[l
     return marks + written, (without, len(inside))
 
 
-def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width: int = WIDTH) -> list[Mark]:
+def _count(
+    cycle: Cycle,
+    start: int,
+    stop: int,
+    y: float,
+    *,
+    others: bool = True,
+    width: int = WIDTH,
+    groups: OwnGroups = (),
+    words: Sequence[str] = (),
+) -> list[Mark]:
     """Write the count: beats large, where another lane falls small; one line for each other lane.
 
     Bars have one line for all lanes, and so has a cycle whose beats no lane plays.
@@ -332,6 +394,7 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width
     lands as the cycle comes round.
     A small mark that would touch its neighbour stands half a row lower, or a row; where that is taken too
     it is left out, and how many are is said: the text alternative has all of them.
+    So are the places of a beat in too many parts to be said.
     """
     px = px_to_a_tick(start, stop, _left(cycle), width=width)
     beats = within(cycle.beats, start, stop)
@@ -344,11 +407,13 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width
     big = [(b, text) for b, text in big if clear_of_gutter((b - start) * px, 6.3, text)]
     after = [*(b if text == "1" else None for b, text in big[1:]), None]  # thinned, the last of a bar is near
     big = [one for one, b in zip(big, after, strict=False) if b is None or b - one[0] >= every * least]
+    if words:
+        big = [(b, words[b % len(words)]) for b, _ in big]
     home = _home(cycle)
     counted = [i for i in range(len(cycle.lanes)) if i != home] if others else []
     lines = [counted] if home is None or len(cycle.bars) or not counted else [[i] for i in counted]
     marks: list[Mark] = []
-    at, without, of = y, 0, 0
+    at, without, of, unsaid = y, 0, 0, dict[int, int]()
     for lanes in lines:
         name = cycle.lanes[lanes[0]].name if len(lines) > 1 else ""
         label = f"the {name}" if 0 < len(name) < 3 else name or "count"
@@ -367,10 +432,14 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width
         without, of = without + many, of + many + len(off_beats)
         for tick, place in off_beats:
             place = replace(place, beat=int(counted_on[place.beat - 1]))
-            text, x = counts.mark(place), (tick - start) * px
-            half = LETTER * len(text) / 2
+            own = next((row for row in groups if sum(row) == place.parts), ())
+            text, x = words[tick % len(words)] if words else counts.label(place, own), (tick - start) * px
+            if not text:
+                unsaid[place.parts] = unsaid.get(place.parts, 0) + 1
+                continue
+            half = sum(_WORD.get(letter, LETTER) for letter in text) / 2
             free = [all(abs(x - centre) >= half + width for centre, width in row) for row in taken]
-            inside = clear_of_gutter(x, LETTER / 2, text) and x + half <= width - _left(cycle)
+            inside = clear_of_gutter(x, half / len(text), text) and x + half <= width - _left(cycle)
             if any(free) and inside:
                 level = free.index(True)
                 marks.append(Text(tick, at + 0.42 * level, text, "small"))
@@ -378,6 +447,9 @@ def _count(cycle: Cycle, start: int, stop: int, y: float, *, others: bool, width
             else:
                 without += 1
         at += 1.37 if taken[2] else 0.95
+    for parts, left_out in sorted(unsaid.items()):
+        said = f"no word for {numbers.plural(left_out, 'place')}: {numbers.number(parts)} parts to a beat"
+        marks.append(Text(start, _lowest(marks) + 0.42, said, "fine", "from"))
     return marks + _no_room(start, _lowest(marks) + 0.42, without, of, "place")
 
 

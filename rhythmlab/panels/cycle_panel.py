@@ -13,7 +13,7 @@ from rhythmlab.core.display import Quiet
 from rhythmlab.core.feel import places
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.draw.fit import readable
-from rhythmlab.draw.pictures import strip
+from rhythmlab.draw.pictures import strip_in_words
 from rhythmlab.draw.svg import svg
 from rhythmlab.panels.controls import MOST_STROKES, read_bpm
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal, blamed, shows_errors
@@ -40,12 +40,15 @@ class PanelContent:
         How fast.
     text : list of str
         Under the picture.
+    words : tuple of str
+        Said on the ticks, over and over, in place of the count; none where the count is said.
     """
 
     title: str
     cycle: Cycle
     tempo: Tempo
     text: list[str]
+    words: tuple[str, ...] = ()
 
 
 class CyclePanel(Quiet, widgets.VBox):
@@ -135,7 +138,7 @@ class CyclePanel(Quiet, widgets.VBox):
         facts = ", ".join(filter(None, (ticks, sounds, seconds, drawn_text(cycle, stop))))
         title = f"<b style='font-size:1.5em'>{escape(cut(shown.title))}</b>"
         picture = {
-            "svg": svg(strip(cycle, start=start, stop=stop), live=True),
+            "svg": svg(strip_in_words(cycle, shown.words, start=start, stop=stop), live=True),
             "said": [text for text in shown.text if text],
             "home": "the beat",
             "bpm": float(tempo.bpm),
@@ -157,7 +160,7 @@ class CyclePanel(Quiet, widgets.VBox):
     def _content(self) -> Content:
         """Return what is shown now, to be saved."""
         one = self._shown
-        return Content(one.title, one.cycle, one.tempo, None, strip(one.cycle))
+        return Content(one.title, one.cycle, one.tempo, None, strip_in_words(one.cycle, one.words))
 
     def _tell_guess(self) -> None:
         said = self._guess.describe() if self._guess is not None else ""

@@ -237,7 +237,7 @@ on a five. 3 groups to count.'
             if ours
             else one.cycle(hands=mine, name="phrase", limb="hands", sound="snare")
         )
-        groups = " ".join(map(str, one.groups))
+        groups, spoken = " ".join(map(str, one.groups)), one.spoken(values["count"])
         twice = ", twice through, until the lead comes home" if ours and hands.alternates else ""
         return PanelContent(
             f"{n} as {groups}{twice}",
@@ -245,11 +245,12 @@ on a five. 3 groups to count.'
             tempo,
             [
                 f"{n} as {groups}. {' '.join(one.reasons)}",
-                f"Say: {' | '.join(one.spoken(values['count']))}.",
+                f"Say: {' | '.join(spoken)}.",
                 f"Hands: {hands}. {' '.join(hands.reasons)}",
                 f"Ornaments: {dressed}" if (dressed := ornaments(one.groups)) else "",
                 f"Yours: {' '.join(judged)}" if judged else "",
             ],
+            tuple(" ".join(spoken).split()),
         )
 
     return CyclePanel(fields, show, guess=guess, call=call, named=named)

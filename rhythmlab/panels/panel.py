@@ -54,12 +54,14 @@ View = Callable[[Feel, Tempo, Limits, Window], Scene | str]
 
 #: The views a panel offers, by the name in its menu.
 VIEWS: dict[str, View] = {
-    "heard line": lambda feel, tempo, limits, ticks: strip(feel.cycle(), start=ticks[0], stop=ticks[1]),
+    "heard line": lambda feel, tempo, limits, ticks: strip(
+        feel.cycle(), start=ticks[0], stop=ticks[1], groups=feel.groups
+    ),
     "shared grid": lambda feel, tempo, limits, ticks: shared_grid(
         feel.cycle(), start=ticks[0], stop=ticks[1]
     ),
     "every home": lambda feel, tempo, limits, ticks: homes(
-        feel.polyrhythm, tempo, start=ticks[0], stop=ticks[1]
+        feel.polyrhythm, tempo, start=ticks[0], stop=ticks[1], groups=feel.groups
     ),
     "gap cycle": lambda feel, tempo, limits, ticks: gap_cycle(
         zones(
@@ -438,7 +440,7 @@ class Panel(Quiet, widgets.VBox):
         """Draw a view; the heard line with the sentence that is said on it."""
         cycle = self._said_on(feel)
         if isinstance(cycle, Sentence) and self.VIEWS[view] is VIEWS["heard line"]:
-            return strip(cycle, start=window[0], stop=window[1])
+            return strip(cycle, start=window[0], stop=window[1], groups=feel.groups)
         return self.VIEWS[view](feel, tempo, self._limits, window)
 
     def _content(self) -> Content:
@@ -446,7 +448,8 @@ class Panel(Quiet, widgets.VBox):
         p, cycle = self.feel.polyrhythm, self._said_on(self.feel)
         scene = self._scene(self._drawn, self.feel, self.tempo, self._window)
         if isinstance(scene, str):  # notes, which are saved as notes; the picture is the heard line
-            scene = strip(cycle, start=self._window[0], stop=self._window[1])
+            start, stop = self._window
+            scene = strip(cycle, start=start, stop=stop, groups=self.feel.groups)
         if isinstance(cycle, Sentence):
             return Content(descriptions.pair(p), cycle, self.tempo, None, scene, self.feel.groups)
         return Content(descriptions.pair(p), p, self.tempo, self.feel.home, scene, self.feel.groups)

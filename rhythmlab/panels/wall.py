@@ -25,7 +25,7 @@ from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.core.types import Number
 from rhythmlab.draw.fit import readable
 from rhythmlab.draw.palette import shape
-from rhythmlab.draw.pictures import strip
+from rhythmlab.draw.pictures import strip, strip_in_words
 from rhythmlab.draw.scene import Mark, Scene, Stroke, Text
 from rhythmlab.draw.svg import svg
 from rhythmlab.files import reason, set_aside
@@ -184,7 +184,8 @@ class Wall(Panel):
     def _line(self, feel: Feel, tempo: Tempo, limits: Limits, ticks: Window) -> Scene:
         """Draw the heard line; with halves, each row is named by the half of the room that claps it."""
         cycle = self._said_on(feel)
-        scene = strip(cycle, start=ticks[0], stop=ticks[1], width=WALL_WIDTH)
+        start, stop = ticks
+        scene = strip(cycle, start=start, stop=stop, width=WALL_WIDTH, groups=feel.groups)
         if not self.halves:
             return bared(scene) if self.bare else scene
         names = [
@@ -192,7 +193,8 @@ class Wall(Panel):
             *(lane.name for lane in cycle.lanes[len(HALVES) :]),
         ]
         lanes = [replace(lane, name=name) for lane, name in zip(cycle.lanes, names, strict=True)]
-        room = strip(renamed(cycle, lanes), start=ticks[0], stop=ticks[1], width=WALL_WIDTH)
+        named = renamed(cycle, lanes)
+        room = strip(named, start=start, stop=stop, width=WALL_WIDTH, groups=feel.groups)
         room = numbered(room, feel.polyrhythm)
         room = replace(room, alt=f"{halves_text(feel, self.left_handed)} {scene.alt}")
         return bared(room) if self.bare else room
@@ -419,7 +421,7 @@ class Wall(Panel):
         """Draw what is no pair, and say what sounds."""
         cycle, tempo = shown.cycle, shown.tempo
         start, stop = readable(cycle)
-        scene = strip(cycle, start=start, stop=stop, width=WALL_WIDTH)
+        scene = strip_in_words(cycle, shown.words, start=start, stop=stop, width=WALL_WIDTH)
         picture = {
             "svg": svg(bared(scene) if self.bare else scene, live=True),
             "said": [text for text in shown.text if text],
@@ -442,7 +444,8 @@ class Wall(Panel):
     def _content(self) -> Content:
         if self._shown is not None:
             cycle: Cycle = self._shown.cycle
-            return Content(self._shown.title, cycle, self._shown.tempo, None, strip(cycle))
+            scene = strip_in_words(cycle, self._shown.words)
+            return Content(self._shown.title, cycle, self._shown.tempo, None, scene)
         bare, self.bare = self.bare, False  # what is saved has all its words
         try:
             return super()._content()

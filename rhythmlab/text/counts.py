@@ -48,6 +48,27 @@ def mark(place: Place) -> str:
     return f"{place.beat}.{place.part}"
 
 
+def label(place: Place, groups: Sequence[int] = ()) -> str:
+    """Name a place in a picture by the word that is said there; what opens a group is in capitals.
+
+    Returns
+    -------
+    str
+        Empty off the beat where there are too many parts to say.
+
+    Examples
+    --------
+    >>> label(Place(2, 1, 7)), label(Place(2, 5, 7)), label(Place(2, 6, 7)), label(Place(2, 4, 4))
+    ('2', 'TA', 'TA e', 'a')
+    >>> label(Place(2, 6, 7), groups=(3, 4)), label(Place(2, 60, 128))
+    ('TA &', '')
+    """
+    if place.part == 1:
+        return str(place.beat)
+    words = _syllables(place.parts, place.longest, groups)
+    return " ".join(_stressed(words, words[place.part - 2])) if words else ""
+
+
 def mark_with_beat(place: Place) -> str:
     """Write a place with its beat in front, as it stands where the beat is not seen.
 
@@ -170,8 +191,13 @@ def aloud(beat: int | str, parts: int, longest: int = 0, groups: Sequence[int] =
     ('2 e & a TA e &', '2 trip let & trip let', '2 trip let', '2 e TA e &')
     """
     words = _syllables(parts, longest, groups)
-    stressed = () if words == _THREE_EIGHTHS else [(opener,) for opener in OPENERS]
-    return " ".join((str(beat), *(word[-1].upper() if word in stressed else word[-1] for word in words)))
+    return " ".join((str(beat), *(_stressed(words, word)[-1] for word in words)))
+
+
+def _stressed(words: tuple[tuple[str, ...], ...], word: tuple[str, ...]) -> tuple[str, ...]:
+    """Return a word of a beat with what opens its group in capitals."""
+    first, *rest = word
+    return (first.upper() if first in OPENERS and words != _THREE_EIGHTHS else first, *rest)
 
 
 def ways_to_write(place: Place, groups: Sequence[int] = ()) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ import pytest
 import rhythmlab as rl
 from rhythmlab.draw.pictures import spoken
 from rhythmlab.draw.scene import ROW, WIDTH, Scene, Text
+from rhythmlab.text.counts import OPENERS
 from tests.audio.measure import box, outside, overlaps, width
 from tests.profile import some
 
@@ -72,7 +73,7 @@ def test_labels_in_a_window_from_the_middle_can_be_read(pulses):
                 assert overlaps(scene) == []
                 assert outside(scene) == []
     signs = rl.pictures.strip(rl.Polyrhythm(16, 15).cycle(), start=120, stop=200)
-    assert {"8.9", "9.8"} <= {m.text for m in signs.marks if isinstance(m, Text)}
+    assert {"KA", "TA a"} <= {m.text for m in signs.marks if isinstance(m, Text)}
 
 
 def said(scene: Scene, what: str) -> tuple[int, int]:
@@ -210,6 +211,10 @@ def test_the_rough_width_of_a_letter_is_a_fair_one():
     """The px a letter is given when labels are thinned are near to the painters' font."""
     assert width("3.14", "small") <= 4 * 8.5
     assert width("12", "big") <= 2 * 12.6
+    signs = {**{letter: 11.0 for opener in OPENERS for letter in opener.upper()}, "&": 11.0, " ": 4.5}
+    for opener, after in product(OPENERS, ("", " e", " &", " a")):
+        word = f"{opener.upper()}{after}"
+        assert width(word, "small") <= sum(signs.get(letter, 8.5) for letter in word) + 0.2
 
 
 @pytest.mark.parametrize(

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 import rhythmlab as rl
 from rhythmlab.draw.pictures import spoken
 from rhythmlab.draw.scene import Band, Line, Rule, Scene, Text
+from rhythmlab.text import counts
 from tests import brute
 from tests.audio.measure import outside, overlaps
 from tests.profile import tries
@@ -118,10 +119,47 @@ def test_the_heard_line_is_drawn_between_the_rows_with_its_intervals(p, home):
     assert all(text in written.values() for text in middles.values() if int(text) * 780 > 40 * p.ticks)
 
 
+def word_at(place: Fraction, parts: int, groups: tuple[int, ...] = ()) -> str:
+    """Return the word of a place, in beats from 0, out of a beat as the sentence under it says it."""
+    beat, share = divmod(place, 1)
+    part = int(share * parts)
+    said = counts.aloud(beat + 1, parts, groups=groups).split()
+    if parts == 6 and not groups:  # 1 trip let & trip let: the middle one opens the second three
+        return f"& {said[part]}" if part > 3 else said[part]
+    opener = next((word for word in reversed(said[1 : part + 1]) if word.isupper()), "")
+    return said[part] if opener in ("", said[part]) else f"{opener} {said[part]}"
+
+
+@pytest.mark.parametrize("width", [600, 880])
+def test_a_stroke_is_labelled_with_what_the_reader_says_there(width):
+    """In any groups of the reader, on a wall and in a panel; no label is a number with a point."""
+    for groups, pair in (((3, 4), (7, 4)), ((5, 3, 5), (13, 8)), ((4, 4, 4, 4), (16, 15)), ((2, 3), (5, 4))):
+        p = rl.Polyrhythm(*pair)
+        scenes = [rl.pictures.strip(p, width=width, groups=groups), rl.pictures.homes(p, groups=groups)]
+        said = {x: text for x, _, text in texts(scenes[0], "small")}
+        assert len(said) > 3
+        for tick, text in said.items():
+            assert text == word_at(Fraction(tick * pair[1], p.ticks), pair[0], groups)
+        assert set(said.values()) <= {text for *_, text in texts(scenes[1], "small")} or width == 600
+        for scene in (*scenes, rl.pictures.strip(p), rl.pictures.shared_grid(p)):
+            assert not [m.text for m in scene.marks if isinstance(m, Text) and re.search(r"\d\.\d", m.text)]
+
+
+@pytest.mark.parametrize("pulses", [(60, 7), (61, 13), (128, 127)])
+def test_a_beat_in_too_many_parts_to_be_said_has_its_number_only(pulses):
+    """No place off the beat has a label; the picture says how many have no word, or no room, and why."""
+    p = rl.Polyrhythm(*pulses)
+    scene = rl.pictures.strip(p, start=0, stop=min(p.ticks, p.step(1) * 3))
+    assert texts(scene, "small") == []
+    (said,) = [text for *_, text in texts(scene, "fine", "from") if "place" in text]
+    off = sum(1 for tick in p.onsets(0) if tick < scene.stop and tick % p.step(1))
+    assert said == f"no word for {off} place{'s' * (off > 1)}: {pulses[0]} parts to a beat"
+
+
 @FEW
 @given(p=some_pulses, home=homes_of)
 def test_every_small_sign_is_the_count_of_the_stroke_above_it(p, home):
-    """One line of count for each other pulse; a sign stands under its stroke and says beat and part."""
+    """One line of count for each other pulse; a sign under its stroke is the word said there."""
     home = p.pulses.index(p.pulses[home % len(p.pulses)])
     scene = rl.pictures.strip(p.cycle(home))
     signs = {(x, y): text for x, y, text in texts(scene, "small")}
@@ -133,8 +171,9 @@ def test_every_small_sign_is_the_count_of_the_stroke_above_it(p, home):
         expected = dict(
             zip(brute.strokes(p)[lane], brute.counted(p.pulses[home], p.pulses[lane]), strict=True)
         )
+        parts = Fraction(p.pulses[lane], p.pulses[home]).numerator
         for tick, text in here.items():
-            assert text == expected[tick][1]
+            assert text == word_at(Fraction(tick * p.pulses[home], p.ticks), parts)
         off = [tick for tick, (beat, sign) in expected.items() if sign != str(beat)]
         assert set(here) <= set(off)
         if sum(p.pulses) <= 11 and len(p.pulses) == 2:
@@ -142,12 +181,12 @@ def test_every_small_sign_is_the_count_of_the_stroke_above_it(p, home):
 
 
 def test_seven_against_four_as_it_is_read_aloud():
-    """7:4 from the 4: ten sounds 4 3 1 4 2 2 4 1 3 4, counted 1 1.5 2 2.2 2.6 3 3.3 3.7 4 4.4."""
+    """7:4 from the 4: ten sounds 4 3 1 4 2 2 4 1 3 4, on the words of 1 e & a TA e & in each beat."""
     scene = rl.pictures.strip(rl.Polyrhythm(7, 4).cycle())
     assert len(rules(scene, "sound")) == 10
     assert [text for *_, text in texts(scene, "plain")] == list("4314224134")
     count = sorted([*texts(scene, "big"), *texts(scene, "small")])
-    assert [text for *_, text in count] == ["1", "1.5", "2", "2.2", "2.6", "3", "3.3", "3.7", "4", "4.4"]
+    assert [text for *_, text in count] == ["1", "TA", "2", "e", "TA e", "3", "&", "TA &", "4", "a"]
     flipped = rl.pictures.strip(rl.Polyrhythm(7, 4).cycle(0))
     count = sorted([*texts(flipped, "big"), *texts(flipped, "small")])
     assert [text for *_, text in count] == list("12a34&56e7")
@@ -157,7 +196,7 @@ def test_seven_against_four_as_it_is_read_aloud():
 def test_three_against_four_against_five_has_a_count_for_each_other_pulse():
     """From the 4: a line of triplets for the 3 and a line of fives for the 5."""
     scene = rl.pictures.strip(rl.Polyrhythm(3, 4, 5).cycle(1))
-    assert [text for *_, text in texts(scene, "small")] == ["trip", "let", "1.5", "2.4", "3.3", "4.2"]
+    assert [text for *_, text in texts(scene, "small")] == ["trip", "let", "TA e", "TA", "&", "e"]
     labels = [text for *_, text in texts(scene, "small", "left")]
     assert labels == ["heard", "the 3", "the 5"]
 
@@ -390,7 +429,7 @@ def test_each_bar_is_counted_from_one_and_begins_with_a_heavy_line():
     big = [mark.text for mark in scene.marks if isinstance(mark, Text) and mark.role == "big"]
     small = [mark.text for mark in scene.marks if isinstance(mark, Text) and mark.role == "small"]
     assert big == ["1", "2", "3", "1", "2", "3"]
-    assert {"2.3", "1.2", "3.2"} <= set(small)
+    assert {"&", "e"} <= set(small)
     assert any(isinstance(mark, Rule) and (mark.x, mark.role) == (15, "edge") for mark in scene.marks)
 
 
@@ -435,7 +474,7 @@ def test_lanes_whose_beats_nobody_plays_share_one_line_of_count():
     lanes = [rl.Lane("a", [0, 6, 9]), rl.Lane("b", [0, 18]), rl.Lane("c", [1, 6])]
     scene = rl.pictures.strip(rl.Cycle(24, lanes, beats=[0, 12]))
     assert [text for _, _, text in texts(scene, "big")] == ["1", "2"]
-    assert {x: text for x, _, text in texts(scene, "small")} == {1: "1.2", 6: "&", 9: "a", 18: "&"}
+    assert {x: text for x, _, text in texts(scene, "small")} == {1: "e", 6: "&", 9: "a", 18: "&"}
 
 
 def test_places_in_bars_are_said_bar_by_bar():

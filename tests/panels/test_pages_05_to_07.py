@@ -10,6 +10,7 @@ import pytest
 
 import rhythmlab as rl
 from rhythmlab.draw.pictures import strip
+from rhythmlab.draw.scene import Text
 from rhythmlab.draw.svg import svg
 from rhythmlab.panels.cycle_panel import drawn_bars
 from rhythmlab.panels.takes import read_take
@@ -488,3 +489,21 @@ def test_page_06_names_the_stroke_and_the_tempo_that_check_sticking_names(n):
             found.nth,
             found.tick_ms,
         )
+
+
+@pytest.mark.parametrize("number", [13, 14, 31, 36])
+@pytest.mark.parametrize("count", ["numbers", "groups", "beats", "eastman", "takadimi"])
+def test_the_words_in_the_picture_of_page_06_are_those_it_says(number, count):
+    """Under each stroke of a phrase stands its word of the sentence, the first of each group large."""
+    panel = rl.pages.phrase_and_stick(number)
+    panel._fields["count"].value = count
+    picture = panel.stage.pictures[0]
+    said = next(text for text in picture["said"] if text.startswith("Say: "))
+    words = said.removeprefix("Say: ").removesuffix(".").replace("|", " ").split()
+    assert panel._shown.words == tuple(words)
+    scene = panel._content().scene
+    counted = [mark for mark in scene.marks if isinstance(mark, Text) and mark.role in ("big", "small")]
+    counted = [mark for mark in counted if mark.side == ""]
+    assert [words[int(mark.x) % number] for mark in counted] == [mark.text for mark in counted]
+    assert {int(mark.x) for mark in counted} >= set(panel._shown.cycle.beats.tolist())
+    assert len(counted) == panel._shown.cycle.ticks or panel._shown.cycle.ticks > 36
