@@ -99,10 +99,11 @@ def strip_in_words(
 
     Examples
     --------
+    >>> from rhythmlab.core.cycle import Lane
     >>> cycle = Cycle(5, [Lane("phrase", range(5))], beats=[0, 2])
     >>> scene = strip_in_words(cycle, "1 2 1 2 3".split())
-    >>> [mark.text for mark in scene.marks if isinstance(mark, Text) and mark.role in ("big", "small")]
-    ['heard', 'count', '1', '1', '2', '2', '3']
+    >>> [(mark.x, mark.text) for mark in scene.marks if isinstance(mark, Text) and mark.role == "big"]
+    [(0, '1'), (2, '1')]
     """
     example = "pictures.strip((7, 4))"
     cycle = bounds.cycle(what, "what", example)

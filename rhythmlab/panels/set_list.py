@@ -225,7 +225,11 @@ class SetListWall(Wall):
         else:
             self.show(
                 PanelContent(
-                    cut(item.title), item.what, item.tempo, [item.sentence.replace("*", ""), item.text]
+                    cut(item.title),
+                    item.what,
+                    item.tempo,
+                    [item.sentence.replace("*", ""), item.text],
+                    item.words,
                 )
             )
 

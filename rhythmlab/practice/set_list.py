@@ -81,6 +81,8 @@ class Item:
         The view of a pair, one of `VIEWS`; the one that fits when empty.
     sentence : str
         Words to say on its sounds, as they were typed.
+    words : tuple of str
+        Of a phrase: what is said on its strokes.
     """
 
     kind: str
@@ -91,6 +93,7 @@ class Item:
     text: str
     view: str = ""
     sentence: str = ""
+    words: tuple[str, ...] = ()
 
 
 class SetListError(Refusal):
@@ -266,8 +269,9 @@ def _phrase_item(fields: Mapping[str, str]) -> Item:
     hands = stick(one, tempo, lead=lead)
     groups = " ".join(map(str, one.groups))
     cycle = hands.cycle(name="phrase", sound="snare")
-    said = f"Say: {' | '.join(one.spoken())}."
-    return Item("phrase", f"{number} as {groups}", cycle, tempo, None, said)
+    spoken = one.spoken()
+    said, words = f"Say: {' | '.join(spoken)}.", tuple(" ".join(spoken).split())
+    return Item("phrase", f"{number} as {groups}", cycle, tempo, None, said, words=words)
 
 
 _Kind = tuple[tuple[str, ...], dict[str, str], Callable[[Mapping[str, str]], Item]]

@@ -8,6 +8,7 @@ import types
 import pytest
 
 from rhythmlab.core.polyrhythm import Polyrhythm
+from rhythmlab.draw.scene import Text
 from rhythmlab.panels.cycle_panel import cut
 from rhythmlab.panels.plan import LEVELS, workshop_plan
 from rhythmlab.panels.set_list import set_list
@@ -378,3 +379,22 @@ def test_handouts_that_take_long_say_so_first_and_say_when_they_were_stopped(min
     monkeypatch.setattr("rhythmlab.export.handout.handout_pack", stopped)
     assert "Stopped: each file that is there is whole" in push(mine, "Handouts for all")
     assert "Making 3 handouts; the square in the tool bar stops it." in seen[0]
+
+
+def test_a_phrase_on_the_wall_is_labelled_with_the_words_it_says(folder):
+    """Numbers within each group, as the sentence under the picture has them, also where it is saved."""
+    (folder / "set-list.txt").write_text("phrase | number: 13 | bpm: 96\nphrase | number: 14 | bpm: 96\n")
+    panel = set_list()
+    for _ in range(2):
+        picture = panel.stage.pictures[0]
+        said = next(text for text in picture["said"] if text.startswith("Say: "))
+        words = said.removeprefix("Say: ").removesuffix(".").replace("|", " ").split()
+        marks = panel._content().scene.marks
+        counted = [m for m in marks if isinstance(m, Text) and m.side == ""]
+        counted = [m for m in counted if m.role in ("big", "small")]
+        assert len(counted) == panel._shown.cycle.ticks
+        assert all(words[int(m.x) % len(words)] == m.text for m in counted)
+        drawn = re.findall(r"<text[^>]*>([^<]*)</text>", picture["svg"])
+        assert not {"e", "&amp;", "a"} & {*drawn}
+        assert {*words} <= {*drawn}
+        press(panel, "next")
