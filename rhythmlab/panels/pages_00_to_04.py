@@ -87,7 +87,7 @@ class FirstRhythms(Quiet, widgets.VBox):
         picture = {"svg": drawn, "said": said, "home": "", "bpm": 0.0, "spots": []}
         with self.stage.hold_sync():
             self.stage.pictures = [picture]
-            self.stage.limbs = "hands swapped" if self.left_handed else "hands"
+            self.stage.left_handed = self.left_handed
             self.stage.sound(slow_plan(p, self.left_handed))
 
 

@@ -194,8 +194,7 @@ class Panel(Quiet, widgets.VBox):
         self.line = ErrorLine()
         self.stage = Stage()
         self.left_handed = remembered_hands()
-        if self.left_handed:
-            self.stage.limbs = "hands swapped"
+        self.stage.left_handed = self.left_handed
         self.stage.observe(self._home_flipped, names=["home"])
         self.stage.observe(self._bpm_slid, names=["slid"])
         self.takes = Takes(self.stage)

@@ -16,7 +16,7 @@ from rhythmlab.practice.take import Take, cycle_of, take_from
 from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import numbers, sentences
 
-#: What is played with -> the limb of each lane, in order.
+#: What is played with -> the limb of each lane, in order, as right-handed players have it.
 LIMBS = {
     "hands": ("right hand", "left hand"),
     "hands swapped": ("left hand", "right hand"),
@@ -122,13 +122,26 @@ def read_take(message: Mapping[str, Any]) -> Take:
     p = Polyrhythm(*message["pulses"])
     home = message.get("home", len(p.pulses) - 1)
     plain = p.cycle(home)
-    limbs = LIMBS.get(str(message.get("limbs")), ())
+    limbs = limbs_of(str(message.get("limbs")), message.get("left_handed") is True)
     lanes = [
         Lane(lane.name, lane.onsets, limb=limbs[i] if i < len(limbs) else "", sound=lane.sound)
         for i, lane in enumerate(plain.lanes)
     ]
     cycle = counted_as(Cycle(plain.ticks, lanes, beats=plain.beats, bars=plain.bars), plain)
     return take_from(message, cycle, Tempo(Fraction(message["bpm"]), pulse=message["pulse"]))
+
+
+def limbs_of(played_with: str, left_handed: bool = False) -> tuple[str, ...]:
+    """Return the limb of each lane for what is played with: a player's own hands are the usual ones.
+
+    Examples
+    --------
+    >>> limbs_of("hands"), limbs_of("hands", left_handed=True)
+    (('right hand', 'left hand'), ('left hand', 'right hand'))
+    """
+    limbs = LIMBS.get(played_with, ())
+    both = limbs in (LIMBS["hands"], LIMBS["hands swapped"])
+    return limbs[::-1] if left_handed and both else limbs
 
 
 def _measured(take: Take) -> tuple[dict[str, Any], list[str]]:

@@ -57,6 +57,10 @@ test("a limb has one pad with the key on its side, and a lane without limbs has 
   assert.deepEqual(keys("hands"), ["J", "F"]);
   assert.deepEqual(keys("hands swapped"), ["F", "J"]); // what the left hand plays is on the left
   assert.deepEqual(keys("hand and foot"), ["J", "N"]); // the foot is below
+  const left = (limbs) => padsOf({ lanes, pads: [] }, limbs, true).map((pad) => FIRST_KEYS[pad.key].said);
+  assert.deepEqual(left("hands"), ["F", "J"]); // a left-handed player's own hands are the usual ones
+  assert.deepEqual(left("hands swapped"), ["J", "F"]);
+  assert.deepEqual(left("hand and foot"), ["F", "V"]);
   assert.equal(padOfKey(FIRST_KEYS, "KeyF", PADS).said, "left hand");
   assert.equal(padOfKey(FIRST_KEYS, "KeyN", PADS).said, "right foot");
   const many = padsOf({ lanes: Array.from({ length: 12 }, (_, i) => ({ name: String(i) })) });
@@ -407,6 +411,14 @@ function strokesOf(made, lane, cycles, late = 0.01) {
   return Array.from({ length: cycles }, (_, k) => onsets.map((tick) => line.timeOf(k + (tick - start) / (stop - start)) + late)).flat();
 }
 
+test("the message of a take says whose usual hands played it", async () => {
+  const made = recording();
+  await made.recorder.record({ mode: "one pulse", mine: 1, limbs: "hands", leftHanded: true, cycles: 1 });
+  playAt(made, 1, strokesOf(made, 1, 1));
+  made.run(11);
+  assert.deepEqual([made.sent[0].limbs, made.sent[0].left_handed], ["hands", true]);
+});
+
 test("the message of a take tells its loop, drop-out, home, limbs, offset and what it was tapped with", async () => {
   const made = recording({ settings: { loop: { start: 7, stop: 21 }, drop: { sounding: 3, silent: 1, from: 0 }, slow: 80, countIn: 8 } });
   made.store.setItem("rhythmlab.offset", "-35");
@@ -420,6 +432,7 @@ test("the message of a take tells its loop, drop-out, home, limbs, offset and wh
   const [one] = made.sent;
   assert.deepEqual([one.start, one.stop, one.silent, one.home, one.slow], [7, 21, [3, 1], 1, 80]);
   assert.deepEqual([one.limbs, one.lanes, one.input, one.offset_ms, one.calibrated], ["voice and hand", [1], "mixed", -35, true]);
+  assert.equal(one.left_handed, false);
   assert.equal(one.taps.length, 4);
   assert.equal(made.strokes("count").length, 8);
   assert.ok(Math.abs(one.cycle_s - SEVEN_FOUR.cycle_s / 2 / 0.8) < 1e-9);

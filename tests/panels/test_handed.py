@@ -10,8 +10,10 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.panels.handed import HANDS_FILE, hands_file, remember_hands, remembered_hands
 from rhythmlab.panels.page_09 import _score
 from rhythmlab.panels.plan import LEVELS, UNITS
+from rhythmlab.panels.takes import read_take
 from rhythmlab.panels.wall import halves_of, halves_text
 from rhythmlab.text import descriptions
+from tests.panels.test_takes import message, send
 
 
 @pytest.fixture(params=[False, True])
@@ -60,7 +62,7 @@ def test_every_page_follows_the_switch(left_handed):
     assert svg.index(f">{right} half<") < svg.index(f">{left} half<")
     assert wall.stage.room["mirrored"] == left_handed
     for panel in (first, merged, wall):
-        assert panel.stage.limbs == ("hands swapped" if left_handed else "hands")
+        assert (panel.stage.limbs, panel.stage.left_handed) == ("hands", left_handed)
     phrase = rl.pages.phrase_and_stick(14)
     assert phrase._fields["lead"].value == ("L" if left_handed else "R")
 
@@ -194,3 +196,42 @@ def test_letters_that_are_typed_stay_as_they_are_typed(tmp_path, monkeypatch):
     assert names[:4] == ["feet", "right foot", "hands", "right hand"]
     feet._fields["feet"].value, feet._fields["left_foot"].value = "x...", "..x."
     assert [lane.limb for lane in feet._shown.cycle.lanes][:2] == ["left foot", "right foot"]
+
+
+@pytest.mark.parametrize(
+    "make",
+    [
+        lambda: rl.pages.first_rhythms(),
+        lambda: rl.pages.two_numbers(4, 3),
+        lambda: rl.pages.merge_pulses(4, 3),
+        lambda: rl.pages.practise(4, 3, now=60),
+        lambda: rl.pages.wall(4, 3),
+    ],
+)
+@pytest.mark.parametrize("swaps", [False, True])
+def test_the_usual_hands_are_the_players_own(left_handed, make, swaps):
+    """With the switch and without it, a take of the usual hands is "hands", and each lane has its own hand.
+
+    Swapped are only hands that are not the player's own; played the other way round, the hand that is named
+    is the one that struck, and "swap back" leads to the player's own hands.
+    """
+    first, second = (f"{hand} hand" for hand in descriptions.hands_of_two(left_handed))
+    panel = make()
+    assert panel.stage.limbs == "hands"
+    taken = message(cycles=8, limbs=panel.stage.limbs, left_handed=panel.stage.left_handed)
+    if swaps:
+        taken["taps"] = [[1 - lane, at] for lane, at in taken["taps"]]
+    take = read_take(taken)
+    assert [lane.limb for lane in take.cycle.lanes] == [first, second]
+    assert read_take({**taken, "limbs": "hands swapped"}).cycle.lanes[0].limb == second
+    send(panel.stage, taken)
+    told = panel.stage.feedback[0]
+    assert told.startswith(f"You swapped sides (the {first} played the 3 and the {second} played the 4)") == swaps, (
+        told
+    )
+    (kept,) = rl.practice.Journal().takes(limbs="hands")
+    assert [lane["limb"] for lane in kept["cycle"]["lanes"]] == [first, second]
+    assert "4 against 3" in rl.practice.Journal().last()
+    assert "swapped" not in rl.practice.Journal().last()
+    shown = rl.pages.practise(4, 3, now=60)
+    assert "swapped" not in shown._climb.value + shown._last.value

@@ -39,7 +39,7 @@ export function makePlay(parent, engine, recorder, { plan, feedback, model, stor
   const second = element("div", "rl-line", body);
   const record = button("Record a take", second, () => {
     pads.focus();
-    recorder.record({ ...chosen, mode: model.get("mode"), limbs: model.get("limbs") });
+    recorder.record({ ...chosen, mode: model.get("mode"), limbs: model.get("limbs"), leftHanded: model.get("left_handed") === true });
   });
   const calibrate = button("Calibrate: tap with 16 clicks", second, () => {
     pads.focus();
@@ -62,7 +62,7 @@ export function makePlay(parent, engine, recorder, { plan, feedback, model, stor
   const setKey = (place, key) => keep({ keys: give(kept.keys, place, key, (one, two) => one.code === two.code) });
   const setNote = (place, note) => keep({ notes: give(kept.notes, place, note, (one, two) => one === two) });
   const lanes = () => ((plan() && plan().lanes) || []).slice(0, MOST_LANES);
-  const padded = () => padsOf(plan(), model.get("limbs"));
+  const padded = () => padsOf(plan(), model.get("limbs"), model.get("left_handed") === true);
   const draw = () => {
     pads.replaceChildren();
     for (const row of padRows(padded())) {

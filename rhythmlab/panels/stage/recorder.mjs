@@ -42,7 +42,7 @@ export function makeRecorder(engine, link, store, tools) {
     before = null;
     changed();
   };
-  /** Begin: `more` is {mode, mine, limbs, cycles}. */
+  /** Begin: `more` is {mode, mine, limbs, leftHanded, cycles}. */
   async function record(more) {
     if (phase !== "idle") return engine.stop();
     engine.stop();

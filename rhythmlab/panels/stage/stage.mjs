@@ -17,7 +17,7 @@ import { makeRoom } from "./room.mjs";
 import { makeRecorder } from "./recorder.mjs";
 import { browserTools, fillScreen, soundKeys, stored } from "./browser.mjs";
 
-const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look", "feedback", "mode", "limbs", "room"];
+const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look", "feedback", "mode", "limbs", "left_handed", "room"];
 
 /** When the views round ours are closed too, in ms. */
 const GONE_MS = 500;

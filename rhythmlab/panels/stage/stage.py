@@ -62,6 +62,8 @@ class Stage(anywidget.AnyWidget):
         Ids of the last takes that were received and kept.
     mode, limbs : str
         What the reader plays, and with what.
+    left_handed : bool
+        Whether the usual hands are those of a left-handed player.
     cycles : int
         For how many cycles a take goes at first.
     look : str
@@ -88,6 +90,7 @@ class Stage(anywidget.AnyWidget):
     mode = traitlets.Unicode("both pulses").tag(sync=True)
     cycles = traitlets.Int(4).tag(sync=True)
     limbs = traitlets.Unicode("hands").tag(sync=True)
+    left_handed = traitlets.Bool(False).tag(sync=True)
     look = traitlets.Unicode("").tag(sync=True)
     room = traitlets.Dict().tag(sync=True)
     notice = traitlets.Unicode("").tag(sync=True)

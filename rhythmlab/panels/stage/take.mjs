@@ -99,7 +99,7 @@ export function messageOf({ id, when, plan, wanted, slice, t0, turnS, taps, repo
   const inputs = new Set(taps.map((tap) => tap.input));
   const where = { plan, lanes: wanted.lanes, slice, t0, turnS, offset };
   return {
-    id, when, mode: wanted.mode, lanes: wanted.lanes, limbs: wanted.limbs, cycles: wanted.cycles, silent: wanted.silent,
+    id, when, mode: wanted.mode, lanes: wanted.lanes, limbs: wanted.limbs, left_handed: wanted.leftHanded === true, cycles: wanted.cycles, silent: wanted.silent,
     pulses: plan.pulses || [], bpm: plan.bpm || "", pulse: plan.pulse ?? 0, cycle: plan.cycle || null, beat_ticks: plan.beat_ticks ?? null, ticks: plan.ticks, start: slice.start, stop: slice.stop, slow, home,
     cycle_s: turnS, t0, taps: taps.map((tap) => [laneOf(tap.played, tap.time, where), tap.time]), late: report.late + report.dropped, interrupted,
     offset_ms: offset ?? 0, calibrated: offset !== null,

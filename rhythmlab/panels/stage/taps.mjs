@@ -64,10 +64,10 @@ export function keepKeys(store, kept) {
 }
 
 /** The pads of a plan: one for each limb where limbs are named, else one for each lane, with their keys. */
-export function padsOf(plan, limbs = "hands") {
+export function padsOf(plan, limbs = "hands", leftHanded = false) {
   const { lanes = [], pads = [] } = plan || {};
   if (pads.length) return pads;
-  const keys = PLAYED_WITH[limbs] || [];
+  const keys = (PLAYED_WITH[limbs] || [0, 1]).map((key) => (leftHanded ? key ^ 1 : key)); // the same limb of the other side
   return lanes.map((lane, i) => ({ said: lane.said || lane.name, of: [], key: keys[i] ?? [0, 1, 2, 3, 6, 7, 5, 4][i], rows: [[i, ""]] }));
 }
 
