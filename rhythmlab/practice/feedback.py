@@ -555,10 +555,9 @@ class _TakeSentences:
         strokes, tempo = numbers.plural(m.meant, "stroke"), self.tempo(SLOW)
         if len(m.lanes) == 1:
             return say("take.missed", missed=m.missed, strokes=strokes, tempo=tempo)
+        many = say("take.all") if row.missed == m.missed else say("take.some", many=row.missed)
         limb = self.who(row.lane, full=False)
-        return say(
-            "take.missed_by", missed=m.missed, strokes=strokes, tempo=tempo, many=row.missed, limb=limb
-        )
+        return say("take.missed_by", missed=m.missed, strokes=strokes, tempo=tempo, many=many, limb=limb)
 
     def extra(self) -> str:
         """Say how many taps were too many."""
@@ -567,10 +566,11 @@ class _TakeSentences:
         if extra <= max(1, STRAY * m.meant):
             return ""
         strokes = numbers.plural(extra, "stroke")
-        if len(m.lanes) == 1:
+        if len(m.lanes) == 1 or not row.extra:
             return say("take.extra", strokes=strokes, meant=m.meant)
+        many = say("take.all") if row.extra == extra else say("take.some", many=row.extra)
         limb = self.who(row.lane, full=False)
-        return say("take.extra_by", strokes=strokes, meant=m.meant, many=row.extra, limb=limb)
+        return say("take.extra_by", strokes=strokes, meant=m.meant, many=many, limb=limb)
 
     def worst_reentry(self) -> tuple[str, float] | None:
         """Return after how many silences a stroke was there, and how far off the furthest was."""
@@ -669,7 +669,8 @@ def feedback(
     Returns
     -------
     list of str
-        The first cause of the take with its next step, and where the take is not calibrated, that.
+        The first cause of the take with its next step, and where the take is not calibrated, that; not where
+        all of it was shifted, since that is told.
 
     Raises
     ------
@@ -695,7 +696,7 @@ def feedback(
     if not measures.meant:
         return Sentences([say("take.nothing_meant"), say("take.choose_another")])
     why = causes(take, measures)
-    if why and why[0].kind == "spoiled":
+    if why and why[0].kind in ("spoiled", "shifted"):  # a shift tells where the whole take lay
         return Sentences([about.cause(why[0])])
     if not measures.matched and not why:
         return Sentences(about.nothing())

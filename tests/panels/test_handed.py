@@ -226,9 +226,10 @@ def test_the_usual_hands_are_the_players_own(left_handed, make, swaps):
     assert read_take({**taken, "limbs": "hands swapped"}).cycle.lanes[0].limb == second
     send(panel.stage, taken)
     told = panel.stage.feedback[0]
-    assert told.startswith(f"You swapped sides (the {first} played the 3 and the {second} played the 4)") == swaps, (
-        told
-    )
+    assert (
+        told.startswith(f"You swapped sides (the {first} played the 3 and the {second} played the 4)")
+        == swaps
+    ), told
     (kept,) = rl.practice.Journal().takes(limbs="hands")
     assert [lane["limb"] for lane in kept["cycle"]["lanes"]] == [first, second]
     assert "4 against 3" in rl.practice.Journal().last()

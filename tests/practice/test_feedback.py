@@ -126,7 +126,7 @@ def test_misses_are_counted_and_their_lane_is_named():
     """Four strokes of the left hand left out, never two in a row."""
     missing = [(1, 2), (1, 6), (1, 10), (1, 14)]
     told = feedback(played(pair(4, 3, 8), rng(), spread_ms=4, missing=missing))
-    assert told[0].startswith("4 of 56 strokes were missed, 4 of them by the left hand: next, play at 63 bpm")
+    assert told[0].startswith("4 of 56 strokes were missed, all by the left hand: next, play at 63 bpm")
     assert told[1:] == [NOT_CALIBRATED]  # one thing to do at a time
 
 
@@ -151,9 +151,7 @@ def test_wrong_hands_extras_drift_and_silences_are_told():
     beside = [float(take.turn) * (k + 10.5 / 12) for k in (0, 2, 4, 6)]
     lanes, times = np.repeat([0, 1], [32, 24]), np.concatenate([take.meant(0), take.meant(1)])
     extras = " ".join(feedback(with_taps(take, [*lanes, *[1] * 4], [*times, *beside])))
-    assert (
-        "4 strokes came beside the 56 meant, 4 of them by the left hand: next, play one lane alone" in extras
-    )
+    assert "4 strokes came beside the 56 meant, all by the left hand: next, play one lane alone" in extras
     drifting = feedback(played(pair(4, 3, 8), rng(6), spread_ms=6, drift_ms_per_cycle=25))
     assert drifting[0].startswith("You dragged from the start, 1.1 % slower than 84 bpm of the 3: next, ")
     rushing = feedback(played(pair(4, 3, 8), rng(6), spread_ms=6, drift_ms_per_cycle=-25))
@@ -377,7 +375,22 @@ def test_a_shift_is_said_as_early_or_late(size, way, calibrated):
     """A whole beat too soon is early, whether calibrated or not."""
     take = take_of(Case("shifted", size, (7, 4), 8, 60), rng(3), offset_ms=-0.5 if calibrated else 0)
     said = f"The whole take came 1 beat {way}: next, count in aloud with the click and come in on beat 1."
-    assert feedback(take)[0] == said
+    assert feedback(take) == [said]  # and not that where the whole take lay is not judged
+
+
+@pytest.mark.parametrize(("right", "left", "by"), [(0, 4, "all"), (4, 0, "all"), (1, 3, "3 of them")])
+@pytest.mark.parametrize("what", ["missed", "beside"])
+def test_all_is_said_for_all_and_else_how_many(right, left, by, what):
+    """Strokes that are missing or too many are all by one hand, or so many of them."""
+    take = pair(4, 3, 8)
+    if what == "missed":
+        missing = [*[(0, i) for i in (2, 7, 13, 20)[:right]], *[(1, i) for i in (14, 10, 6, 2)[:left]]]
+        told = feedback(played(take, rng(), spread_ms=4, missing=missing))
+    else:
+        where = [float(take.turn) * (2 * k + 10.5 / 12) for k in range(right + left)]
+        lanes, times = np.repeat([0, 1], [32, 24]), np.concatenate([take.meant(0), take.meant(1)])
+        told = feedback(with_taps(take, [*lanes, *[0] * right, *[1] * left], [*times, *where]))
+    assert f", {by} by the {'right' if right > left else 'left'} hand: next, " in told[0], told
 
 
 @pytest.mark.parametrize("noise", ["white", "timers", "clock"])
