@@ -106,9 +106,9 @@ class SetListWall(Wall):
         """Read the file, or take over a plan, and show the first item."""
         if self._planned:
             self.songs, text, self._planned = self.songs.free(), self._planned, ""
-            self.items, self._text.value = parsed(text), text
+            self.items, self._text.value = parsed(text, self.left_handed), text
         else:
-            self.items = self.songs.read()
+            self.items = self.songs.read(self.left_handed)
             self._text.value = self.songs.text
         self.at = 0
         self._show_item()
@@ -138,7 +138,7 @@ class SetListWall(Wall):
 
     def _listed(self, saved: str) -> str:
         """Take over what the field holds; what is on the wall stays there, and its place is found again."""
-        self._take(parsed(self._text.value))
+        self._take(parsed(self._text.value, self.left_handed))
         return sentences.sentences(f"{saved}: {numbers.plural(len(self.items), 'item')}.", self.items.warning)
 
     def _take(self, items: Items) -> None:
@@ -163,7 +163,7 @@ class SetListWall(Wall):
         read_line(line)  # refuses a home that is too fast for a list: flip it first
         text = self._text.value
         self._text.value = f"{text}{'' if not text or text.endswith(chr(10)) else chr(10)}{line}\n"
-        self._take(parsed(self._text.value))
+        self._take(parsed(self._text.value, self.left_handed))
         return f"Added, and kept when Save the list is pressed: {line}"
 
     def _pack(self) -> str:

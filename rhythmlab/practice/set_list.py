@@ -1,4 +1,8 @@
-"""A set list: pairs, grooves and tempos prepared beforehand, one item a line in a text file."""
+"""A set list: pairs, grooves and tempos prepared beforehand, one item a line in a text file.
+
+The file says limbs and letters as a right-handed player has them, so that anybody can read it; for a
+left-handed reader they are mirrored when it is opened.
+"""
 
 import os
 import re
@@ -17,6 +21,7 @@ from rhythmlab.files import reason, save
 from rhythmlab.locks import turn
 from rhythmlab.playing.fill import Fill, resolve
 from rhythmlab.playing.groove import Accents, accents
+from rhythmlab.playing.hands import mirrored, sides
 from rhythmlab.playing.metre import Metre, metre
 from rhythmlab.playing.ostinato import Ostinato, ostinato
 from rhythmlab.playing.patterns import as_typed, pattern
@@ -177,7 +182,7 @@ def _bar(fields: Mapping[str, str]) -> Metre:
     return bar
 
 
-def _pattern(fields: Mapping[str, str], name: str) -> str:
+def _pattern(fields: Mapping[str, str], name: str, left_handed: bool) -> str:
     """Return a pattern, a sticking, a phrase or the name of a ready one, read as on page 07."""
     typed = as_typed(fields[name])
     letters = len("".join(typed.split()))
@@ -191,13 +196,13 @@ def _pattern(fields: Mapping[str, str], name: str) -> str:
         raise Refusal(f"{name} {short(typed)} cannot be played: {error.wrong}") from error
     if notes > MOST_NOTES:
         raise Refusal(f"{name} {short(typed)} has {notes} notes, more than {MOST_NOTES}")
-    return typed
+    return mirrored(typed, left_handed) if set(typed) <= set("RL.| ") else typed
 
 
 # Kinds of items
 
 
-def _pair_item(fields: Mapping[str, str]) -> Item:
+def _pair_item(fields: Mapping[str, str], left_handed: bool) -> Item:
     """Make the item of two to four pulses."""
     pulses = _numbers(fields, "pulses", MOST_STROKES)
     if not 2 <= len(pulses) <= 4 or sum(pulses) > MOST_STROKES:
@@ -220,43 +225,46 @@ def _groove_item(kind: str, title: str, made: Accents | Ostinato | Fill, bpm: Fr
     return Item(kind, title, made, made.metre.tempo(bpm), None, made.describe(bpm))
 
 
-def _resolve_item(fields: Mapping[str, str]) -> Item:
+def _resolve_item(fields: Mapping[str, str], left_handed: bool) -> Item:
     """Make the item of a pair that resolves in bars of a metre."""
     pair = Polyrhythm(*(_whole(fields, name, MOST_STROKES) for name in ("hands", "against")))
     bars = _whole(fields, "bars", MOST_BARS)
     free = _whole(fields, "free beats", 10_000) if fields["free beats"] else None
-    lands, feet, bar = _whole(fields, "lands on", 1000), _pattern(fields, "feet") or None, _bar(fields)
+    lands, feet, bar = _whole(fields, "lands on", 1000), _pattern(fields, "feet", left_handed), _bar(fields)
     if lands > len(bar.groups):
         raise Refusal(f"lands on {lands} is not a beat of {bar}, which has {len(bar.groups)}")
     landing = fields["lands with"].lower().removeprefix("a ")
     if landing not in ("tom", "crash"):
         raise Refusal(f"lands with {short(fields['lands with'])} is not tom or crash")
     crash = landing == "crash"
-    made = resolve(pair, bar, bars=bars, beats=free, lands=lands, feet=feet, crash=crash)
+    made = resolve(
+        pair, bar, bars=bars, beats=free, lands=lands, feet=feet or None, crash=crash, left_handed=left_handed
+    )
     title = f"{descriptions.pair(pair)} in {numbers.plural(bars, 'bar')} of {fields['metre']}"
     return _groove_item("resolve", title, made, _bpm(fields))
 
 
-def _accents_item(fields: Mapping[str, str]) -> Item:
+def _accents_item(fields: Mapping[str, str], left_handed: bool) -> Item:
     """Make the item of an accent every so many notes of a metre."""
-    hands = _pattern(fields, "sticking")
-    made = accents(_bar(fields), _whole(fields, "accent every", 10_000), hands=hands)
+    hands, every = _pattern(fields, "sticking", left_handed), _whole(fields, "accent every", 10_000)
+    made = accents(_bar(fields), every, hands=hands, left_handed=left_handed)
     return _groove_item(
         "accents", f"An accent every {fields['accent every']} in {fields['metre']}", made, _bpm(fields)
     )
 
 
-def _ostinato_item(fields: Mapping[str, str]) -> Item:
+def _ostinato_item(fields: Mapping[str, str], left_handed: bool) -> Item:
     """Make the item of patterns of the feet against some of the hands."""
-    low, high = ({side: _pattern(fields, side)} for side in ("feet", "hands"))
-    for limbs, name in ((low, "left foot"), (high, "left hand")):
-        if fields[name]:
-            limbs[name] = _pattern(fields, name)
-    made = ostinato(low, high, metre=_bar(fields))
+    low, high = ({side: _pattern(fields, side, left_handed)} for side in ("feet", "hands"))
+    _, other = sides(left_handed)
+    for limbs, limb in ((low, "foot"), (high, "hand")):
+        if fields[f"left {limb}"]:
+            limbs[f"{other} {limb}"] = _pattern(fields, f"left {limb}", left_handed)
+    made = ostinato(low, high, metre=_bar(fields), left_handed=left_handed)
     return _groove_item("ostinato", f"{fields['feet']} against {fields['hands']}", made, _bpm(fields))
 
 
-def _phrase_item(fields: Mapping[str, str]) -> Item:
+def _phrase_item(fields: Mapping[str, str], left_handed: bool) -> Item:
     """Make the item of a number of sixteenths in groups, with sticking."""
     number, tempo = _whole(fields, "number", MOST_PHRASE), Tempo(_bpm(fields), ticks=4)
     begins = _numbers(fields, "begins with", LONGEST_GROUP) if fields["begins with"] else ()
@@ -266,7 +274,7 @@ def _phrase_item(fields: Mapping[str, str]) -> Item:
     lead = {"right": "R", "left": "L"}.get(fields["lead"])
     if lead is None:
         raise Refusal(f"lead {short(fields['lead'])} is not right or left")
-    hands = stick(one, tempo, lead=lead)
+    hands = stick(one, tempo, lead=mirrored(lead, left_handed))
     groups = " ".join(map(str, one.groups))
     cycle = hands.cycle(name="phrase", sound="snare")
     spoken = one.spoken()
@@ -274,10 +282,11 @@ def _phrase_item(fields: Mapping[str, str]) -> Item:
     return Item("phrase", f"{number} as {groups}", cycle, tempo, None, said, words=words)
 
 
-_Kind = tuple[tuple[str, ...], dict[str, str], Callable[[Mapping[str, str]], Item]]
+_Make = Callable[[Mapping[str, str], bool], Item]
+_Kind = tuple[tuple[str, ...], dict[str, str], _Make]
 
 
-def _kind(make: Callable[[Mapping[str, str]], Item], **first: str) -> _Kind:
+def _kind(make: _Make, **first: str) -> _Kind:
     """Return a kind of item: the names of its fields, what each has at first, and what makes the item."""
     named = {name.replace("_", " "): value for name, value in first.items()}
     return tuple(named), named, make
@@ -316,13 +325,15 @@ def _with_example(error: Exception, kind: str, first: Mapping[str, str]) -> Refu
     return Refusal(why, " | ".join([kind, *(f"{name}: {value}" for name, value in first.items() if value)]))
 
 
-def read_line(text: str) -> Item:
+def read_line(text: str, left_handed: bool = False) -> Item:
     """Read one line of a set list.
 
     Parameters
     ----------
     text : str
         The line.
+    left_handed : bool
+        Whether its limbs and letters are mirrored for a left-handed reader.
 
     Raises
     ------
@@ -354,7 +365,7 @@ def read_line(text: str) -> Item:
             raise Refusal(f"{name} is given twice, and one is meant", f"{name}: {example}")
         fields[name] = value
     try:
-        made = make({**first, **{name: value for name, value in fields.items() if value}})
+        made = make({**first, **{name: value for name, value in fields.items() if value}}, left_handed)
         view = _view(fields.get("view", ""), made.what)
     except (ValueError, IndexError) as error:
         raise _with_example(error, kind, first) from error
@@ -391,8 +402,10 @@ def line_of(p: Polyrhythm, tempo: Tempo, home: int, *, view: str = "", title: st
 # The file
 
 
-def parsed(text: str) -> Items:
+def parsed(text: str, left_handed: bool = False) -> Items:
     r"""Read a set list; a line that cannot be read does not stop the others.
+
+    For a left-handed reader limbs and letters are mirrored.
 
     Examples
     --------
@@ -409,7 +422,7 @@ def parsed(text: str) -> Items:
         try:
             if len(found) >= MOST_ITEMS:
                 raise SetListError(f"a set list has at most {MOST_ITEMS} items")
-            found.append(read_line(line))
+            found.append(read_line(line, left_handed))
         except (ValueError, IndexError) as error:
             damaged.append(Unread(number, raw, str(error)))
     items = Items(found)
@@ -463,8 +476,8 @@ class SetList:
         self.text = ""
         self._seen: bytes | None = None
 
-    def read(self) -> Items:
-        """Read the file; where there is none, a short list to begin with.
+    def read(self, left_handed: bool = False) -> Items:
+        """Read the file; where there is none, a short list to begin with; mirrored for a left-handed reader.
 
         Raises
         ------
@@ -475,7 +488,7 @@ class SetList:
             raw = _contents(self.path)
         except FileNotFoundError:
             self._seen, self.text = None, FIRST
-            return parsed(self.text)
+            return parsed(self.text, left_handed)
         except OSError as error:
             raise SetListError(f"{self.path.name} cannot be read: {reason(error, 'read')}.") from error
         try:
@@ -485,7 +498,7 @@ class SetList:
                 f"{self.path.name} is not a text in UTF-8, so it is left as it is; rename it to begin anew."
             ) from error
         self._seen = raw
-        return parsed(self.text)
+        return parsed(self.text, left_handed)
 
     def save(self, text: str) -> None:
         """Write the whole list, every line as it is, unless the file has changed since it was read.

@@ -236,3 +236,28 @@ def test_the_usual_hands_are_the_players_own(left_handed, make, swaps):
     assert "swapped" not in rl.practice.Journal().last()
     shown = rl.pages.practise(4, 3, now=60)
     assert "swapped" not in shown._climb.value + shown._last.value
+
+
+@pytest.mark.parametrize(
+    ("line", "make"),
+    [
+        (
+            "resolve | hands: 7 | against: 4 | bpm: 96",
+            lambda: rl.pages.land_in_bars(7, 4, metre="4/4", bpm=96),
+        ),
+        ("accents | metre: 4/4 | accent every: 3", lambda: rl.pages.move_accent("4/4", 3)),
+        ("ostinato | feet: x..x | hands: 4 3", lambda: rl.pages.feet_against_hands("x..x", "4 3")),
+    ],
+)
+def test_a_groove_has_the_same_hands_on_page_07_and_on_the_wall(left_handed, line, make, tmp_path):
+    """The same limbs, letters and words in a set list as on page 07, with the switch and without it."""
+    (tmp_path / "set-list.txt").write_text(line + "\n")
+    wall, page = rl.pages.set_list("set-list.txt"), make()
+    on, here = wall.items[0].what, page._shown.cycle
+    assert [(x.limb, x.hands, x.onsets.tolist()) for x in on.lanes] == [
+        (x.limb, x.hands, x.onsets.tolist()) for x in here.lanes
+    ]
+    assert page.stage.pictures[0]["said"][0] in wall.stage.pictures[0]["said"]
+    pads = [{pad["said"]: pad["key"] for pad in panel.stage.plan["pads"]} for panel in (wall, page)]
+    assert pads[0] == pads[1]
+    assert (tmp_path / "set-list.txt").read_text() == line + "\n"

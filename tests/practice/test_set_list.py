@@ -1,6 +1,7 @@
 """The file of a set list: read past any damage, written whole, and never over what something else wrote."""
 
 import os
+import re
 import subprocess
 import sys
 from fractions import Fraction
@@ -11,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rhythmlab import pages
-from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.fill import resolve
@@ -358,3 +359,53 @@ def test_what_can_be_no_path_is_refused(path):
     """The message has a call that works."""
     wrong = "the name of no file" if isinstance(path, str) else "is not a path"
     assert refusal(lambda: SetList(path), "path=", wrong) == 'pages.set_list("my-list.txt")'
+
+
+def _swapped(text: str) -> str:
+    """Return words with left and right exchanged."""
+    return re.sub(r"\b(right|left)\b", lambda found: {"right": "left", "left": "right"}[found[0]], text)
+
+
+def _sound(line: str, lane: Lane) -> str:
+    """Return what a lane sounds on; letters of the feet name the pedal, right bass drum, left hi-hat."""
+    return "" if "feet: R" in line and "foot" in lane.limb else lane.sound
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "resolve | hands: 7 | against: 4",
+        "resolve | hands: 5 | against: 3 | metre: 3/4 | feet: RLRR LRLL | lands with: a crash",
+        "accents",
+        "accents | metre: 4/4 | accent every: 3",
+        "accents | metre: 4/4 | accent every: 5 | sticking: RLRRL",
+        "accents | metre: 4/4 | accent every: 5 | sticking: 3 2",
+        "ostinato",
+        "ostinato | feet: son clave | left foot: hi-hat on 2 and 4 | hands: x.x.xx | left hand: .x.",
+        "ostinato | feet: RL | hands: RLRR LRL",
+        "ostinato | feet: 4 4 | hands: 4 3 4 3 | left foot: ..x.",
+        "phrase | number: 14",
+        "phrase | number: 31 | lead: left",
+    ],
+)
+def test_a_left_handed_reader_opens_the_same_groove_mirrored(line):
+    """The file says limbs and letters as a right-handed player has them; the other side plays them."""
+    one, other = read_line(line), read_line(line, left_handed=True)
+    assert (other.title, other.tempo, other.kind) == (one.title, one.tempo, one.kind)
+    letters = str.maketrans("RL", "LR")
+    played, mirror = (
+        sorted(
+            (lane.limb, lane.hands, lane.onsets.tolist(), lane.accents, _sound(line, lane)) for lane in lanes
+        )
+        for lanes in (one.what.lanes, other.what.lanes)
+    )
+    assert any("hand" in limb or hands for limb, hands, *_ in played)
+    assert mirror == sorted(
+        (_swapped(limb), hands.translate(letters), *more) for limb, hands, *more in played
+    )
+    words, others = (
+        sorted(word for word in re.findall(r"[a-z]+", text.lower()) if word in ("left", "right"))
+        for text in (_swapped(one.text.lower()), other.text)
+    )
+    assert words == others
+    assert [item.what for item in parsed(line, left_handed=True)] == [other.what]
