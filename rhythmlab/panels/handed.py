@@ -1,8 +1,9 @@
-"""The one switch for left-handed players: kept beside the journal, followed by every panel."""
+"""The one switch for left-handed players: kept beside the journal, followed by every panel of a pair."""
 
 import json
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
+from weakref import WeakSet
 
 import ipywidgets as widgets
 
@@ -12,7 +13,33 @@ from rhythmlab.working_folder import place_for_files, write
 
 #: The file that keeps it.
 HANDS_FILE = "hands.json"
+#: What is said once the choice is kept.
+REMEMBERED = "It is remembered for the next time; a page that is open already follows when it is run again."
 _ABOUT = "kept by rhythmlab: whether all hands are mirrored, for left-handed players"
+
+
+class Follows(Protocol):
+    """A panel whose hands follow the switch."""
+
+    def hands_chosen(self, left_handed: bool) -> None:
+        """Show these hands from now on."""
+
+
+_live: WeakSet[Follows] = WeakSet()
+
+
+def follow(panel: Follows) -> None:
+    """Let a panel follow the switch for as long as it is there."""
+    _live.add(panel)
+
+
+def switch_hands(left_handed: bool) -> str:
+    """Keep the choice, let every panel of this kernel follow, and say whether it is kept."""
+    said = remember_hands(left_handed)
+    if remembered_hands() == left_handed:
+        for panel in list(_live):
+            panel.hands_chosen(left_handed)
+    return said
 
 
 def given_hands(left_handed: object) -> bool:
@@ -43,7 +70,7 @@ def remember_hands(left_handed: bool) -> str:
         write(hands_file(), text.encode())
     except OSError as error:
         return f"It holds for this panel only, since {HANDS_FILE} cannot be written: {reason(error)}."
-    return f"Kept in {HANDS_FILE}, beside the journal: run a page again, and its hands follow."
+    return REMEMBERED
 
 
 def hands_file() -> Path:

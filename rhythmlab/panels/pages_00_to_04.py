@@ -23,7 +23,7 @@ from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.draw.pictures import spoken
 from rhythmlab.draw.svg import svg
 from rhythmlab.panels.guess import Guess
-from rhythmlab.panels.handed import given_hands, hands_switch, remember_hands, remembered_hands
+from rhythmlab.panels.handed import follow, given_hands, hands_switch, remembered_hands, switch_hands
 from rhythmlab.panels.panel import Panel
 from rhythmlab.panels.stage.sounding import Plan, plan
 from rhythmlab.panels.stage.stage import Stage
@@ -70,11 +70,19 @@ class FirstRhythms(Quiet, widgets.VBox):
         row = widgets.HBox([self._hands, self._hands_note])
         super().__init__([self._choice, self.stage, row])
         self._show()
+        follow(self)
 
     def _mirrored(self, change: dict[str, Any]) -> None:
-        """Mirror all hands here, and in every panel that is made from now on."""
+        """Mirror all hands here, in every panel of a pair that is there, and in all made from now on."""
+        if self.left_handed == (change["new"] is True):
+            return
         self.left_handed = change["new"] is True
-        self._hands_note.value = f"<span role='status'>{escape(remember_hands(self.left_handed))}</span>"
+        self._show()
+        self._hands_note.value = f"<span role='status'>{escape(switch_hands(self.left_handed))}</span>"
+
+    def hands_chosen(self, left_handed: bool) -> None:
+        """Show the hands of a left-handed player from now on, or of a right-handed one."""
+        self.left_handed = self._hands.value = left_handed
         self._show()
 
     def _show(self) -> None:

@@ -37,7 +37,7 @@ from rhythmlab.panels.controls import (
 )
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal, blamed, shows_errors
 from rhythmlab.panels.guess import Guess, checked
-from rhythmlab.panels.handed import remembered_hands
+from rhythmlab.panels.handed import follow, remembered_hands
 from rhythmlab.panels.own_groups import GroupField, given_groups
 from rhythmlab.panels.saving import Content, Export
 from rhythmlab.panels.stage.sounding import fastest, plan, refuse_too_dense, slow_enough, spots, strokes_of
@@ -221,6 +221,17 @@ class Panel(Quiet, widgets.VBox):
         said = [self._groups] if counts else []
         said += [self._words, self._words_line] if says else []
         super().__init__([self._heading, form, self.line, *said, self.stage, self._result, self.export])
+        self._redraw()
+        follow(self)
+
+    @shows_errors
+    def hands_chosen(self, left_handed: bool) -> None:
+        """Show the hands of a left-handed player from now on, or of a right-handed one."""
+        self.left_handed = self.stage.left_handed = left_handed
+        self._hands_changed()
+
+    def _hands_changed(self) -> None:
+        """Draw and say anew what names hands."""
         self._redraw()
 
     @shows_errors

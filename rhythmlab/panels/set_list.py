@@ -192,6 +192,15 @@ class SetListWall(Wall):
         where = f"{folder.parent.name}/{PACK}"
         return f"{numbers.plural(len(made), 'handout')} in the folder {where}, beside the set list."
 
+    def _hands_changed(self) -> None:
+        """Open the list again with these hands, and show its item that is on the wall."""
+        again, at = self._on is not None, self.at
+        self.items, self.at = parsed(self.songs.text, self.left_handed), at
+        if again:
+            self._show_item()
+        else:
+            super()._hands_changed()
+
     def _step(self, by: int) -> None:
         if not self.items:
             raise SetListError("The set list has no items: write some lines, and press Save the list.")

@@ -164,6 +164,12 @@ class Wall(Panel):
         self._heading.value = f"<span>{escape(facts)}</span>"
         self.remove_class("rl-shown")
 
+    def _hands_changed(self) -> None:
+        if self._shown is None:
+            self._redraw()
+        else:
+            self._tell_room()
+
     def _tell_room(self, *, pair: bool | None = None) -> None:
         pair = self._shown is None if pair is None else pair
         self.stage.room = {

@@ -41,7 +41,7 @@ def test_the_switch_on_page_00_mirrors_the_words_at_once(page, lab):
     box = page.get_by_label("left-handed: mirror all hands")
     box.check()
     page.get_by_text("clap it: together, left, right, left.").wait_for()
-    page.get_by_text("Kept in hands.json").wait_for()
+    page.get_by_text("It is remembered for the next time").wait_for()
     shot(page, "00-left")
     box.uncheck()
     page.get_by_text("clap it: together, right, left, right.").wait_for()

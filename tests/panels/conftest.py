@@ -1,8 +1,10 @@
-"""Every panel test runs in a folder of its own and remembers no guess from another."""
+"""Every panel test runs in a folder of its own and remembers no guess and no panel from another."""
+
+from weakref import WeakSet
 
 import pytest
 
-from rhythmlab.panels import guess
+from rhythmlab.panels import guess, handed
 
 
 @pytest.fixture(autouse=True)
@@ -11,4 +13,5 @@ def folder(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(guess, "_memory", {})
     monkeypatch.setattr(guess, "_unwritten", set())
+    monkeypatch.setattr(handed, "_live", WeakSet())
     return tmp_path

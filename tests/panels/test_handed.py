@@ -7,7 +7,7 @@ import pytest
 
 import rhythmlab as rl
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.panels.handed import HANDS_FILE, hands_file, remember_hands, remembered_hands
+from rhythmlab.panels.handed import hands_file, remember_hands, remembered_hands
 from rhythmlab.panels.page_09 import _score
 from rhythmlab.panels.plan import LEVELS, UNITS
 from rhythmlab.panels.takes import read_take
@@ -21,7 +21,7 @@ def left_handed(request, tmp_path, monkeypatch):
     """Choose in a folder of its own whether all hands are mirrored."""
     monkeypatch.chdir(tmp_path)
     if request.param:
-        assert remember_hands(True).startswith(f"Kept in {HANDS_FILE}")
+        assert remember_hands(True).startswith("It is remembered for the next time")
     return request.param
 
 
@@ -261,3 +261,30 @@ def test_a_groove_has_the_same_hands_on_page_07_and_on_the_wall(left_handed, lin
     pads = [{pad["said"]: pad["key"] for pad in panel.stage.plan["pads"]} for panel in (wall, page)]
     assert pads[0] == pads[1]
     assert (tmp_path / "set-list.txt").read_text() == line + "\n"
+
+
+def test_every_panel_of_a_pair_follows_at_once(tmp_path):
+    """Pressed on page 00, both its panels, page 02, the wall and the set list are as if made afterwards."""
+    (tmp_path / "set-list.txt").write_text("ostinato | feet: x..x | hands: 4 3\npair | pulses: 3 2\n")
+    calls = (
+        lambda: rl.pages.two_numbers(7, 4),
+        lambda: rl.pages.merge_pulses(3, 2),
+        lambda: rl.pages.practise(4, 3, now=60),
+        lambda: rl.pages.wall(3, 2),
+        lambda: rl.pages.set_list("set-list.txt"),
+    )
+    first, second = rl.pages.first_rhythms(), rl.pages.first_rhythms()
+    old = [call() for call in calls]
+    old[0].stage.limbs = "hand and foot"
+    for left_handed in (True, False):
+        first._hands.value = left_handed
+        assert (second._hands.value, second.left_handed) == (left_handed, left_handed)
+        for panel, call in zip(old, calls, strict=True):
+            new = call()
+            assert (panel.left_handed, panel.stage.left_handed) == (left_handed, left_handed)
+            assert [one["said"] for one in panel.stage.pictures] == [
+                one["said"] for one in new.stage.pictures
+            ]
+            assert panel.stage.plan["pads"] == new.stage.plan["pads"]
+            assert panel.stage.room.get("mirrored") == new.stage.room.get("mirrored")
+    assert old[0].stage.limbs == "hand and foot"  # what was chosen stays
