@@ -98,6 +98,11 @@ CLAIMS = {
             == descriptions.clapped(rl.Polyrhythm(4, 3))
             == "together, right, left, right, left, right"
         ),
+        "the left hand has the first number, and *left* stands where *right* stands here": lambda: all(
+            descriptions.clapped(rl.Polyrhythm(*pair), left_handed=True)
+            == clap(*pair).replace("right", "?").replace("left", "right").replace("?", "left")
+            for pair in ((3, 2), (4, 3))
+        ),
         "why 7 against 4 has 28 ticks": lambda: lcm(7, 4) == SEVEN.ticks == 28,
         "*2.6* is beat 2, part 6": lambda: brute.counted(4, 7)[3] == (2, "2.6"),
         "like `answer=[9, 120]`": lambda: [len(line(5, 3)), Fraction(60 * 5, 3)] != [9, 120],
