@@ -517,7 +517,7 @@ class Change:
     way : Way
         The way or the road there.
     end : Fraction or None
-        Where the span of that way ends on the other side, if it does.
+        Where the span from which it changes, that of what is recommended, ends on the other side, if it does.
     """
 
     polyrhythm: Polyrhythm
@@ -528,9 +528,13 @@ class Change:
     end: Fraction | None = None
 
     def describe(self, *, of: bool = True) -> str:
-        """Say it as a sentence, in whole beats a minute; `of` is whether the tempo names its pulse."""
+        """Say it as a sentence; `of` is whether the tempo names its pulse.
+
+        The tempo is the last whole one that keeps what is recommended: a limit of 133.3 is "faster than 133"
+        from below and "slower than 134" from above.
+        """
         p, home = self.polyrhythm, self.home
-        tempo = inside_text(p, home, self.bpm, self.end, up=not self.slower, of=of)
+        tempo = inside_text(p, home, self.bpm, self.end, up=self.slower, of=of)
         return say("approach.slower" if self.slower else "approach.faster", tempo=tempo, way=self.way.label)
 
 
@@ -695,10 +699,11 @@ beat 3 of the 8; then play on to the one as 13 against 8. Or give each half of t
         """The nearest slower and the nearest faster tempo at which it would be another way, if any."""
         p, home = self.polyrhythm, self.home
         here, found = self._here, []
+        now = self.ranges[here]
         for there, slower in ((here - 1, True), (here + 1, False)):
             if 0 <= there < len(self.ranges):
                 one = self.ranges[there]
-                bpm, end = (one.high, one.low) if slower else (one.low, one.high)
+                bpm, end = (one.high, now.high) if slower else (one.low, now.low)
                 found.append(Change(p, home, slower, bpm or Fraction(0), one.way, end))
         return tuple(found)
 
@@ -717,7 +722,7 @@ beat 3 of the 8; then play on to the one as 13 against 8. Or give each half of t
         Examples
         --------
         >>> print(approach((7, 4), 72).would_change)
-        Slower than 43 bpm of the 4: count from the 4. Faster than 134 bpm of the 4: hold the ones.
+        Slower than 44 bpm of the 4: count from the 4. Faster than 133 bpm of the 4: hold the ones.
         """
         return sentences.sentences(self.why, self.would_change)
 

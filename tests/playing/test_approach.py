@@ -65,7 +65,7 @@ def test_seven_against_four_at_72():
         "holding the ones (only from 134 bpm of the 4). At no tempo: following the drift."
     )
     assert found.would_change == (
-        "Slower than 43 bpm of the 4: count from the 4. Faster than 134 bpm of the 4: hold the ones."
+        "Slower than 44 bpm of the 4: count from the 4. Faster than 133 bpm of the 4: hold the ones."
     )
     assert found.describe() == f"{found.why} {found.would_change}"
 
@@ -564,3 +564,19 @@ def test_advice_says_long_rows_of_groups_in_words(large):
         times = {None: "one", "twice": "two"}.get(often) or often.removesuffix(" times")
         strokes += len(row.split()) * (int(times) if times.isdigit() else SAID.index(times) + 1)
     assert strokes * (1 + again) == large
+
+
+@TRIES
+@given(st.integers(2, 24), st.integers(2, 24), st.integers(10, 400), st.integers(0, 1))
+def test_a_whole_tempo_belongs_to_one_advice(a, b, bpm, home):
+    """What is said of slower and of faster leaves out the tempo asked for, and no whole one that it meets."""
+    p = rl.Polyrhythm(a, b)
+    found = rl.approach(p, rl.Tempo(bpm, pulse=home), home=home)
+    for change in found.changes:
+        said = change.describe(of=False).replace("\N{NO-BREAK SPACE}", "")
+        word, tempo = re.match(r"(Slower|Faster) than ([0-9.e-]+) bpm: ", said).groups()
+        tempo = Fraction(tempo)
+        if tempo.denominator > 1 or change.bpm < 1:
+            continue
+        outside = tempo - 1 if word == "Slower" else tempo + 1
+        assert (outside <= change.bpm <= tempo) if word == "Slower" else (tempo <= change.bpm <= outside)
