@@ -45,7 +45,7 @@ from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
 from rhythmlab.playing.hearing import zones
 from rhythmlab.playing.limits import Limits, limits_or
-from rhythmlab.playing.sentence import Sentence, sentence
+from rhythmlab.playing.sentence import Sentence, one_of_ours, sentence
 from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import descriptions, numbers
 
@@ -264,12 +264,13 @@ class Panel(Quiet, widgets.VBox):
 
     def _tell_words(self) -> None:
         """Say under the field of the sentence why it is not said."""
+        fits = one_of_ours(self.feel.polyrhythm, self.feel.home)
         try:
             if self.words:
                 sentence(self.feel.polyrhythm, self.words, home=self.feel.home)
             self._words_line.tell(None)
         except Refusal as error:
-            self._words_line.tell(blamed(error, {"text": SENTENCE_FIELD}, SENTENCE_FIELD, _SAID))
+            self._words_line.tell(blamed(error, {"text": SENTENCE_FIELD}, SENTENCE_FIELD, fits or _SAID))
 
     @shows_errors
     def _pulses_typed(self) -> None:

@@ -27,6 +27,17 @@ from rhythmlab.text.sentences import listed, say, sentences
 #: Longest sentence, in characters, most sounds that it is laid on, and longest syllable.
 MOST_CHARACTERS, MOST_SOUNDS, LONGEST_SYLLABLE = 2000, 200, 20
 _EXAMPLE = 'playing.sentence((3, 2), "*hear the *sea bells")'
+#: Sentences of ours: beats of home and strokes of the other pulse -> what is said on the line of both.
+_BY_THE_SEA = {
+    (2, 3): "*hear the *har-bour",
+    (3, 2): "*tide *rolls in *slow",
+    (3, 4): "*waves that *knock the *har-bour",
+    (4, 3): "*grey *gulls a-*bove the *bay",
+    (4, 5): "*ropes are *creak-ing *by the *har-bour",
+    (5, 4): "*fog-*horn and *bell and *oar and *tide",
+    (4, 7): "*boats will *come to the *quay when the *tide turns",
+    (7, 4): "*nets *dry on *warm *stones, the *wind *lifts the *foam",
+}
 _STRESS, _HYPHENS = "*", "-\N{HYPHEN}\N{NON-BREAKING HYPHEN}\N{SOFT HYPHEN}"
 #: What parts two words without a space between them.
 _PARTED = re.compile(r"(?<=[^\W_])([,;:.!?/|…\N{EN DASH}\N{EM DASH}、。，؛،।]+)(?=[^\W\d_]|\*)")
@@ -189,7 +200,8 @@ def sentence(what: Rhythm, text: str, *, home: int | None = None) -> Sentence:
     line = composite(cycle)
     if len(line) > MOST_SOUNDS:
         raise Refusal(f"what={short(p)} has {len(line)} sounds, more than {MOST_SOUNDS}", _EXAMPLE)
-    syllables = _fitted(_words(text), p, at, _STRESS not in text)
+    example = _example(p, at)
+    syllables = _fitted(_words(text, example), p, at, _STRESS not in text, example)
     stressed = [one.stressed for one in syllables]
     on = [_stresses_on(line.pulses, stressed, i) for i in range(len(p.pulses))]
     best = max(range(len(p.pulses)), key=lambda i: (on[i], i == at))
@@ -211,13 +223,32 @@ def _stresses_on(who: np.ndarray, stressed: list[bool], pulse: int) -> int:
 # What was typed
 
 
-def _words(text: object) -> list[list[tuple[str, bool]]]:
+def one_of_ours(p: Polyrhythm, home: int) -> str:
+    """Return a sentence of ours that fits a pair from its home; empty where there is none.
+
+    Examples
+    --------
+    >>> one_of_ours(Polyrhythm(4, 3), 1), one_of_ours(Polyrhythm(9, 8), 1)
+    ('*waves that *knock the *har-bour', '')
+    """
+    beats = p.pulses[home]
+    return _BY_THE_SEA.get((beats, sum(p.pulses) - beats), "") if len(p.pulses) == 2 else ""
+
+
+def _example(p: Polyrhythm, home: int) -> str:
+    """Return a call with a sentence that fits, or one of 3 against 2 where there is none of ours."""
+    said = one_of_ours(p, home)
+    which = "" if home == len(p.pulses) - 1 else f", home={home}"
+    return f'playing.sentence({p.pulses}, "{said}"{which})' if said else _EXAMPLE
+
+
+def _words(text: object, example: str) -> list[list[tuple[str, bool]]]:
     """Return the words of a sentence, each as syllables with whether they are stressed."""
     if not isinstance(text, str):
-        raise Refusal(f"text={short(text)} is not a sentence in quotes", _EXAMPLE, argument="text")
+        raise Refusal(f"text={short(text)} is not a sentence in quotes", example, argument="text")
     if len(text) > MOST_CHARACTERS:
         raise Refusal(
-            f"text has {len(text):,} characters, more than {MOST_CHARACTERS:,}", _EXAMPLE, argument="text"
+            f"text has {len(text):,} characters, more than {MOST_CHARACTERS:,}", example, argument="text"
         )
     said = unicodedata.normalize("NFC", text).replace("\N{SOFT HYPHEN}", "-")
     strange = next(
@@ -230,7 +261,7 @@ def _words(text: object) -> list[list[tuple[str, bool]]]:
         None,
     )
     if strange is not None:
-        raise Refusal(f"text holds a sign that cannot be said, {short(strange)}", _EXAMPLE, argument="text")
+        raise Refusal(f"text holds a sign that cannot be said, {short(strange)}", example, argument="text")
     words: list[list[tuple[str, bool]]] = []
     said = _PARTED.sub(r"\1 ", re.sub(f"[{_HYPHENS}]", "-", said))
     for word in re.sub(r"(?<=[^\s*-])\*", "-*", said).split():
@@ -244,11 +275,11 @@ def _words(text: object) -> list[list[tuple[str, bool]]]:
     if len(longest) > LONGEST_SYLLABLE and not _split(longest)[1:]:
         raise Refusal(
             f"text has a syllable of {len(longest)} letters, {short(longest)}: put hyphens between syllables",
-            _EXAMPLE,
+            example,
             argument="text",
         )
     if not words:
-        raise Refusal(f"text={short(text)} has no syllable to say", _EXAMPLE, argument="text")
+        raise Refusal(f"text={short(text)} has no syllable to say", example, argument="text")
     return words
 
 
@@ -267,7 +298,7 @@ def _louder(part: str, word: str) -> bool:
 
 
 def _fitted(
-    words: list[list[tuple[str, bool]]], p: Polyrhythm, home: int, capitals: bool
+    words: list[list[tuple[str, bool]]], p: Polyrhythm, home: int, capitals: bool, example: str
 ) -> tuple[Syllable, ...]:
     """Return as many syllables as there are sounds, split by hand or else by vowels, or refuse them.
 
@@ -290,7 +321,7 @@ def _fitted(
     found = list(_syllables(split))
     if len(found) == len(sounds):
         return tuple(found)
-    raise Refusal(_how_many(found, p, home), _EXAMPLE, argument="text")
+    raise Refusal(_how_many(found, p, home), example, argument="text")
 
 
 def _how_many(found: list[Syllable], p: Polyrhythm, home: int) -> str:

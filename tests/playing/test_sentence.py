@@ -211,3 +211,18 @@ def test_capitals_inside_a_word_are_a_stress():
     said = rl.playing.sentence((3, 2), "HEAR the HARbour")
     assert (str(said), said.remarks) == ("HEAR the HAR-bour.", ())
     assert [one.stressed for one in said.syllables] == [True, False, True, False]
+
+
+@pytest.mark.parametrize("home", [0, 1])
+@pytest.mark.parametrize(
+    "pair", [(3, 2), (2, 3), (4, 3), (3, 4), (5, 4), (4, 5), (7, 4), (4, 7), (9, 8), (6, 4)]
+)
+def test_the_example_of_a_refusal_fits_the_pair_that_was_asked(pair, home):
+    """A sentence of ours with all its stresses, where there is one; it can be typed as it stands."""
+    for wrong in ("*one", "*one " * 60, "", "\x07", "a" * 2001):
+        with pytest.raises(ValueError, match="for example playing") as told:
+            sentence(pair, wrong, home=home)
+        made = eval(told.value.example, {"playing": rl.playing})
+        assert made.remarks == () or pair in ((9, 8), (6, 4))
+        if pair not in ((9, 8), (6, 4)):
+            assert (made.polyrhythm.pulses, made.home) == (pair, home)
