@@ -4,6 +4,7 @@ import re
 from decimal import Decimal
 from fractions import Fraction
 from html import escape
+from itertools import chain
 from math import floor
 from typing import Any
 
@@ -250,7 +251,7 @@ on a five. 3 groups to count.'
                 f"Ornaments: {dressed}" if (dressed := ornaments(one.groups)) else "",
                 f"Yours: {' '.join(judged)}" if judged else "",
             ],
-            tuple(" ".join(spoken).split()),
+            tuple(chain(*one.said(values["count"]))),
         )
 
     return CyclePanel(fields, show, guess=guess, call=call, named=named)

@@ -1172,12 +1172,10 @@ class _Ways:
         if every > bar.value:
             causes.append(why(kind="landmarks", limit=bar, ms=every))
         slip, round_ = self._time_text(abs(ratio.slip)), numbers.seconds(every / 1000)
-        if ratio.opens > p.repeats:
-            lead = say("short.drift_closest", slip=slip, h=ratio.h, k=ratio.k, time=round_)
-        elif ratio.h == ratio.k == 1:
-            lead = say("short.drift", slip=slip, time=round_)
-        else:
-            lead = say("short.drift_around", slip=slip, h=ratio.h, k=ratio.k, time=round_)
+        around = say("name.pair", first=ratio.h, second=ratio.k)
+        step = say("short.drift_stroke") if ratio.h == ratio.k == 1 else around
+        key = "short.drift_closest" if ratio.opens > p.repeats else "short.drift"
+        lead = say(key, slip=slip, step=step, time=round_)
         if flams is None:
             short = say("short.flams", lead=lead)
         else:

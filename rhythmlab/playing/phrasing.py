@@ -12,7 +12,7 @@ from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.display import Listed
 from rhythmlab.core.public import public, public_class
 from rhythmlab.refusal import Refusal
-from rhythmlab.text.counts import aloud
+from rhythmlab.text.counts import words_aloud
 from rhythmlab.text.numbers import plural, some
 
 #: Longest number that is phrased, longest group, and most phrases at once; longest number counted, of which
@@ -207,11 +207,21 @@ class Phrase:
                 'phrases(11)[0].spoken("beats")',
                 argument="syllables",
             )
+        return tuple(" ".join(words) for words in self.said(syllables))
+
+    def said(self, syllables: str) -> tuple[tuple[str, ...], ...]:
+        """Return the count of each group as `spoken` says it, a word a stroke.
+
+        Examples
+        --------
+        >>> Phrase([4, 3]).said("beats")
+        (('1', 'e', '&', 'a'), ('2', 'e', '&'))
+        """
         said = []
         for number, size in enumerate(self.groups, 1):
             words = _SYLLABLES.get(syllables, {}).get(size)
             if syllables == "beats" or (syllables == "eastman" and words is None):
-                said.append(aloud(number, size, max(self.groups)))
+                said.append(words_aloud(number, size, max(self.groups)))
                 continue
             if words is None:
                 words = tuple(map(str, range(2, size + 1)))
@@ -219,7 +229,7 @@ class Phrase:
                 words = ("1" if own else str(number), *words)
             elif syllables != "takadimi":
                 words = (str(number), *words)
-            said.append(" ".join(words))
+            said.append(tuple(words))
         return tuple(said)
 
     def cycle(self, *, name: str = "phrase", limb: str = "", sound: str = "click", hands: str = "") -> Cycle:

@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import chain
 from pathlib import Path
 
 from rhythmlab.core import check
@@ -277,8 +278,7 @@ def _phrase_item(fields: Mapping[str, str], left_handed: bool) -> Item:
     hands = stick(one, tempo, lead=mirrored(lead, left_handed))
     groups = " ".join(map(str, one.groups))
     cycle = hands.cycle(name="phrase", sound="snare")
-    spoken = one.spoken()
-    said, words = f"Say: {' | '.join(spoken)}.", tuple(" ".join(spoken).split())
+    said, words = f"Say: {' | '.join(one.spoken())}.", tuple(chain(*one.said("numbers")))
     return Item("phrase", f"{number} as {groups}", cycle, tempo, None, said, words=words)
 
 

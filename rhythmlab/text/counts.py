@@ -190,8 +190,19 @@ def aloud(beat: int | str, parts: int, longest: int = 0, groups: Sequence[int] =
     >>> aloud(2, 7), aloud(2, 6), aloud(2, 3), aloud(2, 5, groups=(2, 3))
     ('2 e & a TA e &', '2 trip let & trip let', '2 trip let', '2 e TA e &')
     """
+    return " ".join(words_aloud(beat, parts, longest, groups))
+
+
+def words_aloud(beat: int | str, parts: int, longest: int = 0, groups: Sequence[int] = ()) -> tuple[str, ...]:
+    """Return a whole beat as it is said, word by word.
+
+    Examples
+    --------
+    >>> words_aloud(2, 7)
+    ('2', 'e', '&', 'a', 'TA', 'e', '&')
+    """
     words = _syllables(parts, longest, groups)
-    return " ".join((str(beat), *(_stressed(words, word)[-1] for word in words)))
+    return (str(beat), *(_stressed(words, word)[-1] for word in words))
 
 
 def _stressed(words: tuple[tuple[str, ...], ...], word: tuple[str, ...]) -> tuple[str, ...]:
