@@ -117,7 +117,9 @@ def figure(scene: Scene | Rhythm) -> "Figure":
                 }
                 if role in ON_PAPER:
                     style["path_effects"] = [withStroke(linewidth=3, foreground=COLOURS["paper"][0])]
-                shown = "".join(sign if sign.isprintable() else " " for sign in text)
+                shown = "".join(
+                    sign if sign.isprintable() or sign == "\N{NO-BREAK SPACE}" else " " for sign in text
+                )
                 axes.text(x, row * ROW, shown, ha=across, va="center", zorder=3, parse_math=False, **style)
     _draw_lines(axes, scene)
     _draw_strokes(axes, scene)

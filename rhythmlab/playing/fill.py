@@ -583,12 +583,9 @@ class _Judged:
         ticks, strokes = self.bars * self.bar.ticks * placed.times, placed.onsets
         time, snare = _outside(self.time, placed, ticks)
         left = np.concatenate([snare, strokes[::-2]])
-        rows = {
-            "right hand": np.concatenate([time, [placed.end % ticks], strokes[-2::-2]]),
-            "left hand": left,
-        }
-        for row in rows.values():
-            row.sort()
+        right = np.concatenate([time, [placed.end % ticks], strokes[-2::-2]])
+        # A fill as long as all bars lands where it begins: that is one stroke of a hand, not two.
+        rows = {"right hand": np.unique(right), "left hand": np.unique(left)}
         tick_ms = self.tick_ms / placed.times
         if fits(rows, ticks, tick_ms / now, self.rules):
             return min([now, *self.of_feet])

@@ -416,8 +416,8 @@ def test_every_row_has_its_label():
 
 @pytest.mark.parametrize(("strokes", "counted"), [(36, True), (37, False)])
 def test_a_lane_of_many_strokes_shows_beats_only(strokes, counted):
-    """Past 36 strokes in a lane the small signs go."""
-    scene = rl.pictures.strip(rl.Polyrhythm(strokes, 5).cycle())
+    """Past 36 strokes in a lane the small signs go, which have words in beats of few parts."""
+    scene = rl.pictures.strip(rl.Polyrhythm(strokes, 12).cycle())
     assert bool(texts(scene, "small")) is counted
 
 

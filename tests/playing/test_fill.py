@@ -205,3 +205,12 @@ def test_a_left_handed_fill_is_the_mirror_of_the_other(pair, crash, feet):
         words = [swap.get(word, word) for word in one.describe(bpm).split(" ")]
         assert other.describe(bpm) == " ".join(words)
     assert one.fastest() == other.fastest()
+
+
+@pytest.mark.parametrize("bars", [1, 2])
+@pytest.mark.parametrize("bar", ["3/4", "4/4", "2+2+3/8"])
+def test_a_fill_may_be_as_long_as_all_bars(bar, bars):
+    """It lands where it begins, which is one stroke: those found are within the one judge's limits."""
+    found = fill(bar, 100, bars=bars, best=1000)
+    assert len(found) > 0
+    assert all(made.fastest() >= 100 for made in found)

@@ -157,7 +157,7 @@ def test_a_length_is_said_in_its_note(note, count, every, feet):
     moving = accents(bar, every, hands="R").describe()
     still = ostinato("x" + "." * (feet - 1), "x" + "." * (every - 1), metre=bar).describe()
     called = name or "tick"
-    many = [f"{n} {called}{'s' * (n > 1)}" for n in (every, lcm(every, bar.ticks), feet)]
+    many = [f"{numbers.number(n)} {called}{'s' * (n > 1)}" for n in (every, lcm(every, bar.ticks), feet)]
     assert moving.startswith(f"An accent every {many[0] if every > 1 else called} in {bar}")
     assert f": {many[1]}, " in moving
     assert still.startswith(f"Feet of {many[2]} against hands of {every}: ")
