@@ -422,6 +422,7 @@ METHODS: dict[str, Callable[[], tuple[object, dict[str, object]]]] = {
     "Fill.describe": lambda: (rl.playing.resolve((7, 4), "4/4"), {"tempo": 96, "limits": None}),
     "Pattern.by": lambda: (rl.pattern("x..x"), {"limb": "right foot", "sound": "snare"}),
     "Phrase.spoken": lambda: (rl.phrases(31)[0], {"syllables": "beats"}),
+    "Phrase.said": lambda: (rl.phrases(31)[0], {"syllables": "beats"}),
     "Phrase.cycle": lambda: (
         rl.phrases(7)[0],
         {"name": "phrase", "limb": "", "sound": "click", "hands": "RLRLRLR"},

@@ -23,7 +23,7 @@ from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.core.types import Number
-from rhythmlab.draw.fit import readable
+from rhythmlab.draw.fit import every_so_many, readable
 from rhythmlab.draw.palette import shape
 from rhythmlab.draw.pictures import strip, strip_in_words
 from rhythmlab.draw.scene import Mark, Scene, Stroke, Text
@@ -499,7 +499,26 @@ def gap_picture(feel: Feel, tempo: Tempo, limits: Limits, ticks: Window) -> Scen
     """Draw the gap cycle on less height, so that its words are larger on a full screen."""
     scene = VIEWS[GAPS](feel, tempo, limits, ticks)
     assert isinstance(scene, Scene), "the gap cycle is drawn"
-    return squeezed(scene, SQUEEZED_ROWS, SQUEEZED_SHARE, SQUEEZED_WIDTH)
+    return with_room(squeezed(scene, SQUEEZED_ROWS, SQUEEZED_SHARE, SQUEEZED_WIDTH))
+
+
+def with_room(scene: Scene) -> Scene:
+    """Return a gap cycle with every second, fifth … number of its beats, where not all have room.
+
+    Examples
+    --------
+    >>> from rhythmlab.playing.limits import limits
+    >>> scene = gap_picture(Feel((22, 2), home=0), Tempo(60, pulse=0), limits(), (0, 22))
+    >>> [mark.text for mark in scene.marks if isinstance(mark, Text) and mark.role == "big"][:3]
+    ['1', '3', '5']
+    """
+    beats = [mark for mark in scene.marks if isinstance(mark, Text) and mark.role == "big"]
+    if len(beats) < 2:
+        return scene
+    px = scene.x(beats[1].x) - scene.x(beats[0].x)
+    every = every_so_many(px, max(len(mark.text) for mark in beats))
+    gone = {mark for i, mark in enumerate(beats) if i % every}
+    return replace(scene, marks=tuple(mark for mark in scene.marks if mark not in gone))
 
 
 def numbered(scene: Scene, p: Polyrhythm) -> Scene:

@@ -201,12 +201,6 @@ class Phrase:
         >>> Phrase([4, 4, 5]).spoken("groups")
         ('1 2 3 4', '2 2 3 4', '3 2 3 4 5')
         """
-        if not isinstance(syllables, str) or syllables not in COUNTS:
-            raise Refusal(
-                f"syllables={short(syllables)} is no way of counting here; there are {', '.join(COUNTS)}",
-                'phrases(11)[0].spoken("beats")',
-                argument="syllables",
-            )
         return tuple(" ".join(words) for words in self.said(syllables))
 
     def said(self, syllables: str) -> tuple[tuple[str, ...], ...]:
@@ -217,6 +211,12 @@ class Phrase:
         >>> Phrase([4, 3]).said("beats")
         (('1', 'e', '&', 'a'), ('2', 'e', '&'))
         """
+        if not isinstance(syllables, str) or syllables not in COUNTS:
+            raise Refusal(
+                f"syllables={short(syllables)} is no way of counting here; there are {', '.join(COUNTS)}",
+                'phrases(11)[0].spoken("beats")',
+                argument="syllables",
+            )
         said = []
         for number, size in enumerate(self.groups, 1):
             words = _SYLLABLES.get(syllables, {}).get(size)

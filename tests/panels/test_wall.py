@@ -7,7 +7,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from rhythmlab.core.feel import Feel
@@ -326,6 +326,7 @@ def test_each_thing_that_is_put_on_the_wall_is_told_to_the_browser():
 
 
 @FEW
+@example(22, 2, 0, GAPS, False)
 @given(
     st.integers(2, 64), st.integers(2, 64), st.integers(0, 1), st.sampled_from([LINE, GAPS]), st.booleans()
 )

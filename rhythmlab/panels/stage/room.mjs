@@ -30,7 +30,7 @@ export function sides(lanes, count, halves, mirrored = false) {
 /** The speed of Slow in percent at a tempo of home: the whole tempo nearest to so many percent of it. */
 export function slowed(bpm) {
   const whole = Math.round((bpm * SLOWED) / 100);
-  return bpm > 0 && whole > 0 ? (100 * whole) / bpm : SLOWED;
+  return whole > 0 && whole < bpm ? (100 * whole) / bpm : SLOWED; // at 1 bpm no whole tempo is slower
 }
 
 /** The tempo of home that was last asked for: on its way to Python, or what Python has answered. */
