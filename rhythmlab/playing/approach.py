@@ -647,7 +647,9 @@ beat 3 of the 8; then play on to the one as 13 against 8. Or give each half of t
         p, home, best, now = self.polyrhythm, self.home, self.recommended, self.ways[0].bpm
         label = sentences.capital(best.label)
         if now < self.start:  # one cycle takes too long at the tempo that was asked for
-            later = next((one for one in self.ranges[self._here :] if not one.way.road), None)
+            ways = (one for one in self.ranges[self._here :] if not one.way.road)
+            whole = (one for one in ways if inside(one.low or now, one.high, up=True).denominator == 1)
+            later = next(whole, None)  # a way of no whole tempo is not for a room
             tempo, once = say("tempo.bpm", bpm=about_bpm(now)), Fraction(60 * p.meet(), p.step(home)) / now
             also = inside_text(p, home, later.low or now, later.high, up=True, of=False) if later else ""
             return sentences.sentences(

@@ -527,6 +527,7 @@ def test_equal_pulses_are_one_beat_with_no_line_to_learn():
 
 
 @FEW
+@example(3, 16, 100, 0)
 @given(st.integers(2, 24), st.integers(2, 24), st.integers(100, 4000), st.integers(0, 1))
 def test_a_room_reads_whole_tempos(a, b, tenths, home):
     """Of home, of the other pulse and of what was wanted; where one is not quite whole, "about"."""
