@@ -382,6 +382,22 @@ test("a flip that is still on its way when numbers are called does not move thei
   });
 });
 
+test("bare pressed again before Python has answered stays as it was pressed last", () => {
+  withPage((make) => {
+    const state = { room: { pair: true, bare: false }, bpm_range: [20, 300], picture: { bpm: 72 } };
+    const wall = room(make, state);
+    wall.made.update();
+    for (let nth = 0; nth < 3; nth += 1) wall.button("Bare").presses.forEach((call) => call());
+    for (const on of [true, false, true]) {
+      assert.ok(wall.wall.has.has("rl-bare"), String(on));
+      state.room = { ...state.room, bare: on };
+      wall.made.update();
+    }
+    assert.ok(wall.wall.has.has("rl-bare"));
+    wall.made.close();
+  });
+});
+
 test("bare is one key there and back, told to Python and to a screen reader", () => {
   withPage((make) => {
     const state = { room: { pair: true, hint: "type" }, bpm_range: [20, 300], picture: { bpm: 72, landmarks: [[0, "all"]] } };

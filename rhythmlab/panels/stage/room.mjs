@@ -48,6 +48,7 @@ export function makeRoom(controls, engine, stage) {
   const ask = (pressed, more = {}) => model.send({ pressed, ...more });
   let [asked, waiting, lost, bare] = [0, null, false, Boolean(room().bare)];
   let [told, put] = [bare, room().put];
+  const unanswered = []; // what Bare was set to here, one for each press that Python has not answered
   const clear = () => {
     if (waiting) clearTimeout(waiting.timer);
     waiting = null;
@@ -92,6 +93,7 @@ export function makeRoom(controls, engine, stage) {
       bare = !bare;
       figure.focus({ preventScroll: true }); // the button pressed may be gone
       update();
+      unanswered.push(bare);
       ask("bare", { on: bare });
     },
   };
@@ -154,7 +156,11 @@ export function makeRoom(controls, engine, stage) {
       lost = false;
     }
     press(where, lost);
-    if (Boolean(room().bare) !== told) bare = told = Boolean(room().bare); // another view of this wall was pressed
+    if (Boolean(room().bare) !== told) {
+      told = Boolean(room().bare);
+      if (unanswered[0] === told) unanswered.shift(); // an answer to a press here, which may be over already
+      else bare = told; // another view of this wall was pressed
+    }
     if (bare !== spoken.rlBare) speak(bare ? BARED : "");
     spoken.rlBare = bare;
     press(bareButton, bare);
