@@ -2,18 +2,25 @@
 
 import json
 from collections.abc import Callable
+from fractions import Fraction
 from html import escape
+from math import floor
 from pathlib import Path
 from typing import Any
 
 import ipywidgets as widgets
+import numpy as np
 
 from rhythmlab.core.check import short
-from rhythmlab.core.feel import Feel, Groups, OwnGroups, own_groups, said_in
+from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.feel import Feel, Groups, OwnGroups, own_groups, places, said_in
+from rhythmlab.core.tempo import Tempo
 from rhythmlab.files import reason
 from rhythmlab.panels.errors import ErrorLine, blamed
+from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions
+from rhythmlab.text.sentences import say
 from rhythmlab.working_folder import place_for_files, write
 
 #: The file that keeps them, the name of their field, what can be typed there, and the longest that is read.
@@ -67,22 +74,63 @@ def groups_file() -> Path:
     return place_for_files() / GROUPS_FILE
 
 
-def words_said(feel: Feel) -> str:
-    """Say how a beat is counted against each other pulse that cuts it into five parts or more.
+def words_said(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
+    """Say how a beat is counted against each other pulse that cuts it into five parts or more, and how fast.
+
+    Parts are said no faster than the limit ``part_uneven``.
 
     Examples
     --------
-    >>> words_said(Feel((5, 4), groups="2+3")), words_said(Feel((4, 3)))
+    >>> words_said(Feel((5, 4), groups="2+3"), Tempo(72, pulse=1)), words_said(Feel((4, 3)), Tempo(72, pulse=1))
     ('Say 1 e TA e & in each beat of the 4, the number of the beat first.', '')
+    >>> words_said(Feel((7, 4)), Tempo(72, pulse=1))
+    'Say 1 e & a TA e & in each beat of the 4, the number of the beat first; that goes up to 51 bpm.'
     """
-    home = descriptions.pulse_name(feel.polyrhythm, feel.home)
+    p = feel.polyrhythm
+    home, bpm = descriptions.pulse_name(p, feel.home), tempo.bpm_of(p, feel.home)
     found = []
-    for i in range(len(feel.polyrhythm.pulses)):
+    for i in range(len(p.pulses)):
         parts, groups = feel.parts(i), said_in(feel, i)
         if parts > counts.LONGEST_SAID and counts.part_words(parts, groups=groups):
+            most = said_up_to(bpm * parts, limits) / parts
             words = counts.aloud(1, parts, groups=groups)
-            found.append(f"Say {words} in each beat of {home}, the number of the beat first.")
+            found.append(_said(words, f"each beat of {home}", bpm, most))
     return " ".join(dict.fromkeys(found))
+
+
+def lanes_said(cycle: Cycle, tempo: Tempo, limits: Limits | None = None) -> str:
+    """Say how the beats of a cycle are counted where a lane cuts them into five parts or more, and how fast.
+
+    Examples
+    --------
+    >>> from rhythmlab.playing.fill import resolve
+    >>> landing = resolve((5, 4), metre="4/4", bars=4)
+    >>> lanes_said(landing, Tempo(96, ticks=landing.ticks // 16))
+    'Say 1 e & TA e in a beat of the fill, the number of the beat first; that goes up to 72 bpm.'
+    """
+    found = []
+    lengths = np.diff(np.append(cycle.beats, cycle.ticks + cycle.beats[:1]))
+    ticks_a_minute = tempo.bpm * tempo.beat_ticks(cycle)
+    for lane in cycle.lanes:
+        cut = {(at.parts, at.longest): at.beat - 1 for at in places(cycle, lane.onsets) if at.part > 1}
+        for (parts, longest), beat in cut.items():
+            if parts > counts.LONGEST_SAID and counts.part_words(parts, longest):
+                part = Fraction(int(lengths[beat]), parts)
+                most = tempo.bpm * said_up_to(ticks_a_minute / part, limits) / (ticks_a_minute / part)
+                where = f"a beat of {say('name.lane', lane=lane.name)}" if lane.name else "a beat"
+                found.append(_said(counts.aloud(1, parts, longest), where, tempo.bpm, most))
+    return " ".join(dict.fromkeys(found))
+
+
+def said_up_to(parts: Fraction, limits: Limits | None) -> Fraction:
+    """Return how many parts a minute are said at most, of those that are asked for."""
+    return min(parts, 60 * Fraction(limits_or(limits)["part_uneven"].value))
+
+
+def _said(words: str, where: str, bpm: Fraction, most: Fraction) -> str:
+    """Say words, and up to which whole tempo they can be said, where that is slower than this one."""
+    slower = f"; that goes up to {max(1, floor(most))} bpm" if most < bpm else ""
+    return f"Say {words} in {where}, the number of the beat first{slower}."
 
 
 class GroupField(widgets.VBox):

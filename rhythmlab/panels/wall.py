@@ -32,7 +32,7 @@ from rhythmlab.files import reason, set_aside
 from rhythmlab.panels.controls import drawable, pulse_field, read_pulses
 from rhythmlab.panels.cycle_panel import PanelContent, cut
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal, shows_errors
-from rhythmlab.panels.own_groups import words_said
+from rhythmlab.panels.own_groups import lanes_said, words_said
 from rhythmlab.panels.panel import VIEWS, Panel, Window, pulses_of
 from rhythmlab.panels.saving import Content
 from rhythmlab.panels.stage.sounding import plan, plan_of, refuse_too_dense, strokes_of
@@ -96,6 +96,7 @@ class Wall(Panel):
         Whether only the numbers, the picture and the count are left.
     evening : Fraction
         The tempo that the presenter last set, in beats a minute of home; the next called pair starts at it.
+        What + and - make of it after a flip is the tempo that the last number goes at then.
     metres : Fraction or None
         Length of the room.
     """
@@ -218,12 +219,13 @@ class Wall(Panel):
         p = feel.polyrhythm
         others = [i for i in range(len(p.pulses)) if i != feel.home]
         halves = halves_text(feel, self.left_handed) if self.halves else ""
-        slow = too_long_for_a_bar(feel, tempo, self._limits)
+        gaps = self._view.value == GAPS  # which has no words in its count
+        slow = gaps or too_long_for_a_bar(feel, tempo, self._limits)
         return [
             self._slower,
             sentences.sentences(speeds_text(feel, tempo), halves),
             "" if len(set(p.pulses)) == 1 else possible_text(feel, tempo, self._limits),
-            "" if slow else words_said(feel),
+            "" if gaps else words_said(feel, tempo, self._limits),
             landmarks_text(feel, others[0]) if slow else "",
             hall_text(p, tempo, self.metres),
         ]
@@ -308,6 +310,11 @@ class Wall(Panel):
             self._slower = kept
             raise
         self.evening = self.tempo.bpm
+        if change["new"].get(
+            "pressed"
+        ):  # a little more than what sounds: of the number that calls begin from
+            p = self.feel.polyrhythm
+            self.evening = Fraction(max(1, round(self.tempo.bpm_of(p, len(p.pulses) - 1))))
 
     @shows_errors
     def _view_chosen(self, _: dict[str, Any]) -> None:
@@ -428,9 +435,10 @@ class Wall(Panel):
         cycle, tempo = shown.cycle, shown.tempo
         start, stop = readable(cycle)
         scene = strip_in_words(cycle, shown.words, start=start, stop=stop, width=WALL_WIDTH)
+        key = [] if shown.words else [lanes_said(cycle, tempo, self._limits)]
         picture = {
             "svg": svg(bared(scene) if self.bare else scene, live=True),
-            "said": [text for text in shown.text if text],
+            "said": [text for text in (*shown.text, *key) if text],
             "home": "the beat",
             "bpm": float(tempo.bpm),
             "spots": [],

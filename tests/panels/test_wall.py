@@ -8,7 +8,7 @@ from itertools import pairwise
 from math import gcd
 
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from rhythmlab.core.feel import Feel
@@ -38,7 +38,9 @@ from rhythmlab.panels.wall import (
 )
 from rhythmlab.playing.approach import approach
 from rhythmlab.playing.groove import accents
+from rhythmlab.playing.fill import resolve
 from rhythmlab.playing.limits import limits
+from rhythmlab.text import counts
 from tests.audio.measure import outside, overlaps
 from tests.profile import tries
 
@@ -71,7 +73,52 @@ def test_it_says_both_tempos_the_halves_and_the_tempo_that_is_possible():
         "Right half (your left) the 7 and left half (your right) the 4."
     )
     assert possible == ("Learn the line: start at 44 bpm of the 4, and go up to 133. Faster: hold the ones.")
-    assert more == ["Say 1 e & a TA e & in each beat of the 4, the number of the beat first."]
+    assert more == [
+        "Say 1 e & a TA e & in each beat of the 4, the number of the beat first; that goes up to 51 bpm."
+    ]
+
+
+@FEW
+@example(7, 4, 40, 1)
+@example(24, 23, 200, 1)
+@given(st.integers(2, 24), st.integers(2, 24), st.integers(20, 300), st.integers(0, 1))
+def test_words_that_the_line_shows_are_said_with_the_tempo_that_they_go_up_to(a, b, bpm, home):
+    """No mouth is asked for more than six uneven parts a second, and no word stands in the line unexplained.
+
+    Six a second is the fastest part that musicians could use to count uneven groups (Repp 2005).
+    """
+    panel = wall(a, b, home=home, bpm=bpm)
+    panel._view.value = LINE
+    shown = panel.stage.pictures[home]
+    told = [one for one in shown["said"] if one.startswith("Say 1 ")]
+    parts = panel.feel.parts(1 - home)
+    assert bool(told) == (parts > 4 and bool(counts.part_words(parts)))
+    for word in {"TA", "KA", "DI", "MI", "TI"} & set(re.findall(r">([A-Z]{2})[ <]", shown["svg"])):
+        assert word in told[0]
+    if told:
+        top = re.findall(r"goes up to (\d+) bpm", told[0])
+        assert bool(top) == (bpm * parts > 360)
+        assert all(int(one) * parts <= 360 < (int(one) + 1) * parts for one in top)
+    panel._view.value = GAPS
+    assert not [one for one in panel.stage.pictures[home]["said"] if one.startswith("Say 1 ")]
+
+
+def test_words_of_a_fill_are_said_beside_it():
+    """Five in the time of four in bars of four: the words are read under the picture, and how fast they go."""
+    for pair, metre, most in (
+        ((5, 4), "4/4", 72),
+        ((7, 4), "4/4", 51),
+        ((7, 4), "2+2+3/8", 0),
+        ((3, 4), "4/4", 0),
+    ):
+        panel, fill = wall(7, 4), resolve(pair, metre, bars=4)
+        panel.show(PanelContent("A fill", fill, Tempo(96, ticks=fill.beat), ["As it is played."]))
+        shown = panel.stage.pictures[0]
+        opened = {"TA", "KA", "DI", "MI", "TI"} & set(re.findall(r">([A-Z]{2})[ <]", shown["svg"]))
+        said = " ".join(shown["said"][1:])
+        assert bool(opened) == bool(said)
+        assert all(word in said for word in opened)
+        assert (f"goes up to {most} bpm" in said) or not most
 
 
 @given(st.integers(2, 17), st.integers(2, 17), st.integers(20, 300), st.integers(0, 1))
@@ -275,6 +322,21 @@ def test_the_evenings_tempo_is_the_one_last_set_said_of_home(typed, slid):
     panel.put(SEVEN, Tempo(126, pulse=0), 0)
     call(panel, 3, 2, number=3)
     assert panel.tempo.bpm_of(three, 1) == 126
+
+
+@FEW
+@given(st.integers(2, 24), st.integers(2, 24), st.integers(40, 100), st.integers(0, 1), st.integers(-5, 5))
+def test_plus_and_minus_after_a_flip_do_not_make_the_next_call_that_of_the_other_number(a, b, bpm, home, n):
+    """After a flip of 7:4 at 72 one press is 130 of the 7: the next call goes at 74, not at 130."""
+    panel, p = wall(a, b, bpm=bpm), Polyrhythm(a, b)
+    panel.stage.home = home
+    low, high = panel.stage.bpm_range
+    heard = Fraction(bpm * p.pulses[home], b) + 4 * n
+    assume(low <= heard <= high)
+    panel.stage.slid = {"bpm": float(heard), "home": home, "turn": 1, "pressed": True}
+    assert panel.evening == round(panel.tempo.bpm_of(p, 1))
+    assert abs(panel.evening - bpm) <= abs(4 * n) * Fraction(b, p.pulses[home]) + 1
+    assert "Starts" not in " ".join(panel.stage.pictures[1]["said"])
 
 
 def test_what_was_said_of_a_slower_start_goes_with_the_next_tempo():
