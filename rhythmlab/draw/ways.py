@@ -15,7 +15,6 @@ from rhythmlab.playing.approach import (
     DRIFT,
     HAND,
     LINE,
-    LINE_SOUNDS,
     NEAR,
     ONES,
     PHRASE,
@@ -24,7 +23,7 @@ from rhythmlab.playing.approach import (
     Way,
     approach,
 )
-from rhythmlab.playing.learning import bpm_text
+from rhythmlab.playing.learning import LINE_SOUNDS, bpm_text
 from rhythmlab.playing.limits import Limits
 from rhythmlab.text import descriptions
 

@@ -29,7 +29,7 @@ from rhythmlab.playing.approach import approach
 from rhythmlab.playing.fill import fill, fill_window, resolve
 from rhythmlab.playing.groove import accents
 from rhythmlab.playing.hands import sides
-from rhythmlab.playing.learning import prepare
+from rhythmlab.playing.learning import before
 from rhythmlab.playing.limits import limits
 from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.metre import metre as read_metre
@@ -81,10 +81,10 @@ class Ways(Panel):
 
 
 def _before(p: Polyrhythm) -> list[str]:
-    """Say which smaller pairs to learn first; none that only counts strokes to a beat."""
+    """Say which smaller pairs to learn first, as the order of learning does."""
     if len(p.pulses) != 2:
         return []
-    smaller = [descriptions.pair(rung.polyrhythm) for rung in prepare(p) if min(rung.polyrhythm.pulses) > 1]
+    smaller = [descriptions.pair(Polyrhythm(*pair)) for pair in before(p)]
     return [f"Learn before it: {sentences.listed(smaller)}."] if smaller else []
 
 

@@ -22,6 +22,7 @@ from rhythmlab.playing.hands import ceiling as slowest_stroke
 from rhythmlab.playing.hands import hand_of, taking_turns
 from rhythmlab.playing.hearing import flams_from
 from rhythmlab.playing.learning import (
+    LINE_SOUNDS,
     Span,
     Step,
     about_bpm,
@@ -32,6 +33,7 @@ from rhythmlab.playing.learning import (
     inside,
     inside_text,
     line_steps,
+    near_enough,
     near_steps,
     ones_steps,
     phrase_steps,
@@ -54,13 +56,8 @@ NEAR, HAND, PHRASE, SPLIT = ROADS = (
     "phrase the larger number",
     "split between two players",
 )
-#: Most sounds from one to one that are learned as one line (own choice, no source).
-LINE_SOUNDS = 12
 #: A pair drifts where it takes at least so many groups from together to together (own choice, no source).
 DRIFT_GROUPS = 5
-#: A near ratio goes at least so many times into the cycle, and each time it slips by no more than such a
-#: share of the shorter step of the pair (own choices, no source).
-NEAR_TIMES, NEAR_SLIP = 3, Fraction(1, 4)
 #: Neighbours from 8 against 7 up are seen as their gap cycle (own choice, no source).
 SEEN_AS_GAPS = 8
 #: Most sounds of a line that anyone would learn as one, and most pulses.
@@ -1353,27 +1350,6 @@ def ratio_text(ratio: NearRatio) -> str:
     '3 against 2'
     """
     return descriptions.pair(Polyrhythm(ratio.h, ratio.k))
-
-
-def near_enough(p: Polyrhythm, most: int = LINE_SOUNDS) -> NearRatio | None:
-    """Return the near ratio that is played on the way to two pulses, or ``None``.
-
-    It is the nearest of those that are polyrhythms of few enough sounds, go at least three times into the
-    cycle, and slip each time by at most a quarter of the shorter step (own choices, no source).
-
-    Examples
-    --------
-    >>> near_enough(Polyrhythm(13, 8)).h, near_enough(Polyrhythm(16, 15)) is None
-    (3, True)
-    """
-    a, b = p.reduced.pulses
-    q, fits = p.reduced, []
-    for ratio in near_ratios(q):
-        few = min(ratio.h, ratio.k) > 1 and ratio.h + ratio.k - 1 <= most
-        often = min(Fraction(a, ratio.h), Fraction(b, ratio.k)) >= NEAR_TIMES
-        if few and often and ratio.slip and abs(ratio.slip) <= NEAR_SLIP * min(q.step(0), q.step(1)):
-            fits.append(ratio)
-    return fits[-1] if fits else None
 
 
 def _count_text(parts: int, part: str, tempo: str) -> str:

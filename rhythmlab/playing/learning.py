@@ -12,7 +12,7 @@ from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane, counted_as
 from rhythmlab.core.display import Printed
 from rhythmlab.core.feel import Feel, Place
-from rhythmlab.core.gaps import NearRatio, landmarks
+from rhythmlab.core.gaps import NearRatio, landmarks, near_ratios
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, as_polyrhythm
@@ -30,6 +30,11 @@ ROUTE = ((1, 1), (2, 1), (3, 1), (3, 2))
 MEASURED = ((3, 2), (4, 3), (5, 4))
 #: Where a tempo is wanted that would be the one to start at, a start is so far below it (own choice).
 BELOW = Fraction(3, 4)
+#: Most sounds from one to one that are learned as one line (own choice, no source).
+LINE_SOUNDS = 12
+#: A near ratio goes at least so many times into the cycle, and each time it slips by no more than such a
+#: share of the shorter step of the pair (own choices, no source).
+NEAR_TIMES, NEAR_SLIP = 3, Fraction(1, 4)
 #: Where no order is published.
 HYPOTHESIS = "hypothesis"
 #: Most pairs that are put in order.
@@ -753,8 +758,8 @@ def learning_order(pairs: Iterable[Rhythm]) -> Rungs:
     Returns
     -------
     tuple of Rung
-        By level, then by the larger and the smaller number.  This agrees with both published orders, and
-        what neither of them places is marked ``"hypothesis"``.
+        By how many sounds the line has from one to one, then by the larger number.  This agrees with both
+        published orders, and what neither of them places is marked ``"hypothesis"``.
 
     Raises
     ------
@@ -821,7 +826,7 @@ def prepare(what: Rhythm) -> Rungs:
         return (pair[1], pair[0]) if back else pair
 
     rungs = []
-    for pair in sorted(found, key=lambda pair: (sum(_terms(*pair)), *pair)):
+    for pair in sorted(found, key=lambda pair: (sum(pair), *pair)):
         smaller = Polyrhythm(*turned(pair))
         before = f"{descriptions.pair(smaller)} before {descriptions.pair(p.reduced)}"
         why = f"{before}: {_in_common(smaller, p.reduced)} ({HYPOTHESIS})."
@@ -831,7 +836,7 @@ def prepare(what: Rhythm) -> Rungs:
 
 def _rungs(pairs: Iterable[Polyrhythm]) -> Rungs:
     ranked = sorted(((_rank(p), p) for p in pairs), key=lambda both: both[0])
-    return Rungs(Rung(p, rank[0], *_source_and_why(rank)) for rank, p in ranked)
+    return Rungs(Rung(p, level(p), *_source_and_why(rank)) for rank, p in ranked)
 
 
 def level(p: Polyrhythm) -> int:
@@ -853,8 +858,9 @@ def level(p: Polyrhythm) -> int:
 
 
 def _rank(p: Polyrhythm) -> tuple[int, int, int]:
+    """Return how many sounds the line of a pair has from one to one, and its numbers in lowest terms."""
     high, low = _in_lowest_terms(p, _ORDER)
-    return sum(_terms(high, low)), high, low
+    return high + low - 1, high, low
 
 
 def _in_lowest_terms(p: Polyrhythm, example: str) -> tuple[int, int]:
@@ -889,23 +895,68 @@ def _source_and_why(rank: tuple[int, int, int]) -> tuple[str, str]:
 
 
 def _why_after(high: int, low: int) -> str:
-    """Say after which easier pair of the same kind a pair comes, and what they have in common.
+    """Say after which easier pair a pair comes, and what they have in common.
 
     Examples
     --------
     >>> _why_after(7, 6)
     'after 5 against 4, since there too one hand fits one extra stroke into the cycle'
-    >>> _why_after(7, 3), _why_after(9, 1)
-    ('after 5 against 2, since there too each beat has two strokes and the cycle one extra', \
+    >>> _why_after(13, 8), _why_after(9, 1)
+    ('after 3 against 2, which goes into it four times, with one stroke of the 13 left', \
 'nine even strokes to each beat')
     """
-    each, extra = divmod(high, low)
-    easier = [b for b in range(low - 1, extra, -1) if gcd(each * b + extra, b) == 1 and extra]
-    known = [b for a, b in reversed(MEASURED) if b in easier and a == each * b + extra]
-    if not easier or low == 1:
+    easier = _easier(high, low)
+    if easier is None:
         return _kind(high, low)
-    beats = (known or easier)[0]
-    return f"after {each * beats + extra} against {beats}, since there too {_kind(high, low)}"
+    after = f"after {easier[0]} against {easier[1]}"
+    if _same_kind(easier, (high, low)):
+        return f"{after}, since there too {_kind(high, low)}"
+    return f"{after}, which {_goes_into(Polyrhythm(*easier), Polyrhythm(high, low))}"
+
+
+def _easier(high: int, low: int) -> tuple[int, int] | None:
+    """Return the pair that is learned just before a pair of lowest terms, or ``None``: a choice made here.
+
+    It has few enough sounds for a line.  One stroke extra or short is learned on the smallest pair of that
+    kind, or on the largest of those that were measured; any other on a small pair that goes into it often.
+
+    Examples
+    --------
+    >>> [_easier(*pair) for pair in ((9, 8), (9, 4), (9, 5), (13, 8), (12, 7), (23, 21), (3, 2))]
+    [(5, 4), (5, 2), (5, 3), (3, 2), (5, 3), (7, 5), None]
+    """
+    each, extra = divmod(high, low)
+    fewer = low - extra
+    if low < 3:
+        return None
+    if extra == 1:
+        measured = [pair for pair in MEASURED if each == 1 and pair[1] < low]
+        found = measured[-1:] or [(2 * each + 1, 2)]
+    elif fewer == 1:
+        found = [(3 * each + 2, 3) if low > 3 else (2 * each + 1, 2)]
+    elif near := near_enough(Polyrhythm(high, low)):
+        found = [(near.h, near.k)]
+    else:
+        often = [pair for pair in _preparing_pairs(high, low) if 1 < pair[1] <= low // 2]
+        found = [pair for pair in sorted(often, reverse=True) if pair[0] <= high // 2]
+        size = 2 * min(extra, fewer) + 1  # the smallest cycle with as many extra or short
+        found.append((each * size + (extra if extra < fewer else size - fewer), size))
+    return next((pair for pair in found if sum(pair) - 1 <= LINE_SOUNDS and pair[1] < low), None)
+
+
+def before(p: Polyrhythm) -> tuple[tuple[int, int], ...]:
+    """Return the pairs that are learned before two pulses, each after the one before it.
+
+    Examples
+    --------
+    >>> before(Polyrhythm(16, 15)), before(Polyrhythm(8, 13)), before(Polyrhythm(3, 2))
+    (((3, 2), (4, 3), (5, 4)), ((2, 3),), ())
+    """
+    found, pair = [], _easier(*_in_lowest_terms(p, _ORDER))
+    while pair is not None:
+        found.append(pair if p.pulses[0] > p.pulses[1] else pair[::-1])
+        pair = _easier(*pair)
+    return tuple(found[::-1])
 
 
 def _kind(high: int, low: int) -> str:
@@ -913,18 +964,24 @@ def _kind(high: int, low: int) -> str:
 
     Examples
     --------
-    >>> _kind(7, 5), _kind(1, 1)
-    ('one hand fits two extra strokes into the cycle', 'both hands together')
+    >>> _kind(7, 5), _kind(7, 4)
+    ('one hand fits two extra strokes into the cycle', 'the cycle is one stroke short of two to a beat')
     """
     each, extra = divmod(high, low)
     if high == low:
         return "both hands together"
     if low == 1:
         return f"{numbers.word(high)} even strokes to each beat"
-    strokes = "stroke" if extra == 1 else "strokes"
+    if extra > low - extra:
+        return f"the cycle is {_strokes(low - extra)} short of {numbers.word(each + 1)} to a beat"
     if each == 1:
+        strokes = "stroke" if extra == 1 else "strokes"
         return f"one hand fits {numbers.word(extra)} extra {strokes} into the cycle"
     return f"each beat has {numbers.word(each)} strokes and the cycle {numbers.word(extra)} extra"
+
+
+def _strokes(count: int) -> str:
+    return f"{numbers.word(count)} {'stroke' if count == 1 else 'strokes'}"
 
 
 def _in_common(smaller: Polyrhythm, p: Polyrhythm) -> str:
@@ -940,23 +997,53 @@ def _in_common(smaller: Polyrhythm, p: Polyrhythm) -> str:
     one, two = (tuple(sorted(pair.pulses, reverse=True)) for pair in (smaller, p))
     if one == (1, 1):
         return "both hands together, as on its one"
-    if one[1] > 1 and _same_kind((one[0], one[1]), (two[0], two[1])):
-        return f"there too {_kind(*one)}"
+    short = 2 * (two[0] % two[1]) > two[1]
+    if one[1] > 1 + short and _same_kind((one[0], one[1]), (two[0], two[1])):
+        return f"there too {_kind(*two)}"
+    return f"it {_goes_into(smaller, p)}"
+
+
+def _goes_into(smaller: Polyrhythm, p: Polyrhythm) -> str:
+    """Say how often a smaller pair goes into a pair in lowest terms, and what is left."""
     often = min(whole // part for whole, part in zip(p.pulses, smaller.pulses, strict=True))
     left = [
         (whole - often * part, descriptions.pulse_name(p, i))
         for i, (whole, part) in enumerate(zip(p.pulses, smaller.pulses, strict=True))
     ]
     (first, name), *others = [(count, name) for count, name in left if count]
-    said = f"{numbers.word(first)} {'stroke' if first == 1 else 'strokes'} of {name}"
+    said = f"{_strokes(first)} of {name}"
     said += "".join(f" and {numbers.word(count)} of {name}" for count, name in others)
-    return f"it goes into it {numbers.times(often)}, with {said} left"
+    return f"goes into it {numbers.times(often)}, with {said} left"
+
+
+def near_enough(p: Polyrhythm, most: int = LINE_SOUNDS) -> NearRatio | None:
+    """Return the near ratio that is played on the way to two pulses, or ``None``.
+
+    It is the nearest of those that are polyrhythms of few enough sounds, go at least three times into the
+    cycle, and slip each time by at most a quarter of the shorter step (own choices, no source).
+
+    Examples
+    --------
+    >>> near_enough(Polyrhythm(13, 8)).h, near_enough(Polyrhythm(16, 15)) is None
+    (3, True)
+    """
+    a, b = p.reduced.pulses
+    q, fits = p.reduced, []
+    for ratio in near_ratios(q):
+        few = min(ratio.h, ratio.k) > 1 and ratio.h + ratio.k - 1 <= most
+        often = min(Fraction(a, ratio.h), Fraction(b, ratio.k)) >= NEAR_TIMES
+        if few and often and ratio.slip and abs(ratio.slip) <= NEAR_SLIP * min(q.step(0), q.step(1)):
+            fits.append(ratio)
+    return fits[-1] if fits else None
 
 
 def _same_kind(one: tuple[int, int], other: tuple[int, int]) -> bool:
-    """Whether both have as many strokes to a beat, and as many extra."""
-    first, second = ((high // low, high % low) for high, low in (one, other))
-    return first == second
+    """Whether both have as many strokes to a beat, and as many extra or as many too few."""
+    if one[0] // one[1] != other[0] // other[1]:
+        return False
+    extra, also = one[0] % one[1], other[0] % other[1]
+    few = 2 * also > other[1]
+    return one[1] - extra == other[1] - also if few else extra == also
 
 
 def _preparing_pairs(high: int, low: int) -> set[tuple[int, int]]:

@@ -2,7 +2,8 @@
 
 import re
 from fractions import Fraction
-from itertools import pairwise, permutations
+from itertools import permutations
+from math import gcd
 
 import pytest
 from hypothesis import given
@@ -11,7 +12,7 @@ from sympy.ntheory.continued_fraction import continued_fraction, continued_fract
 
 import rhythmlab as rl
 from rhythmlab import resources
-from rhythmlab.playing.learning import learning_order, level, prepare
+from rhythmlab.playing.learning import before, learning_order, level, prepare
 from rhythmlab.playing.limits import source_row
 from tests.refusals import refusal, works
 from tests.strategies import TRIES, coprime_pairs, pairs
@@ -78,11 +79,13 @@ def test_the_order_agrees_with_both_published_orders(published, source):
 
 @TRIES
 @given(st.lists(pairs, max_size=12))
-def test_no_pair_is_lost_and_levels_rise(given_pairs):
-    """All that were given, by level; what no study placed is a hypothesis and says so."""
+def test_no_pair_is_lost_and_lines_grow(given_pairs):
+    """All that were given, by the sounds of their line; what no study placed is a hypothesis and says so."""
     rungs = learning_order(given_pairs)
     assert sorted(numbers(rungs)) == sorted(p.pulses for p in given_pairs)
-    assert all(one.level <= two.level for one, two in pairwise(rungs))
+    sounds = [len(rl.composite(rung.polyrhythm.reduced)) for rung in rungs]
+    assert sounds == sorted(sounds)
+    assert all(rung.level == level(rung.polyrhythm) for rung in rungs)
     assert [rung.polyrhythm for rung in learning_order(rung.polyrhythm for rung in rungs)] == [
         r.polyrhythm for r in rungs
     ]
@@ -117,27 +120,67 @@ OFTEN = {"once": 1, "twice": 2} | {f"{word} times": n for word, n in WORDS.items
 @given(pairs)
 def test_what_a_sentence_of_order_claims_both_pairs_really_have(p):
     """As many strokes to a beat and as many extra, or so many times the smaller pair and what is left."""
-
-    def kind(pulses):
-        return divmod(max(pulses), min(pulses))
-
     for rung in prepare(p):
         small, large = rung.polyrhythm.pulses, p.reduced.pulses
-        if "there too" in rung.why:
-            assert kind(small) == kind(large)
-        elif "goes into it" in rung.why:
-            often, left = re.search(r"goes into it (.*), with (.*) left", rung.why).groups()
-            number = OFTEN[often] if often in OFTEN else int(often.split()[0].replace("\u00a0", ""))
-            rest = dict.fromkeys(large, 0)
-            for count, of in re.findall(r"([\w\u00a0]+)(?: strokes?)? of the (\d+)", left):
-                rest[int(of)] = WORDS[count] if count in WORDS else int(count.replace("\u00a0", ""))
-            assert all(number * a + rest[b] == b for a, b in zip(small, large, strict=True))
-        else:
+        if "there too" not in rung.why and "goes into it" not in rung.why:
             assert set(small) == {1}
+        else:
+            is_true(rung.why, small, large)
     for rung in learning_order([p]):
-        after = re.search(r"after (\d+) against (\d+), since there too", rung.why)
+        after = re.search(r"after (\d+) against (\d+)", rung.why)
         if after:
-            assert kind(tuple(map(int, after.groups()))) == kind(p.reduced.pulses)
+            is_true(rung.why, tuple(map(int, after.groups())), sorted(p.reduced.pulses, reverse=True))
+
+
+def word(said: str) -> int:
+    """Read a number that is said in words up to nine."""
+    return WORDS[said] if said in WORDS else int(said.replace("\u00a0", ""))
+
+
+def is_true(why: str, small, large) -> None:
+    """Check what a sentence says that a small pair and a large one have in common."""
+    if "goes into it" in why:
+        often, left = re.search(r"goes into it (.*), with (.*) left", why).groups()
+        number = OFTEN[often] if often in OFTEN else word(often.split()[0])
+        rest = dict.fromkeys(large, 0)
+        for count, of in re.findall(r"([\w\u00a0]+)(?: strokes?)? of the (\d+)", left):
+            rest[int(of)] = word(count)
+        assert all(number * a + rest[b] == b for a, b in zip(small, large, strict=True))
+        return
+    for pair in (small, large):
+        high, low = max(pair), min(pair)
+        if short := re.search(r"is (\S+) strokes? short of (\S+) to a beat", why):
+            fewer, each = map(word, short.groups())
+            assert high == each * low - fewer
+        elif extra := re.search(r"one hand fits (\S+) extra", why):
+            assert high == low + word(extra[1])
+        else:
+            each, extra = re.search(r"each beat has (\S+) strokes and the cycle (\S+) extra", why).groups()
+            assert high == word(each) * low + word(extra)
+
+
+@pytest.mark.parametrize("pair", [(a, b) for a in range(2, 25) for b in range(2, a) if gcd(a, b) == 1])
+def test_what_comes_before_a_pair_is_a_line_that_a_drummer_can_learn(pair):
+    """12 sounds at most, fewer than the pair, earlier in the order; the chain ends in 3:2 or in an n:2.
+
+    One sentence on one page: the chain of page 05 ends in the pair that the order names.
+    """
+    p = rl.Polyrhythm(*pair)
+    chain = before(p)
+    after = re.search(r"after (\d+) against (\d+)", learning_order([p])[0].why)
+    assert (chain[-1:] == (tuple(map(int, after.groups())),)) if after else (len(chain) < 4)
+    assert numbers(learning_order([*chain, p])) == [*chain, pair]
+    assert all(a + b - 1 <= 12 and min(a, b) > 1 for a, b in chain)
+    assert not chain or chain[0][1] == 2
+    assert before(rl.Polyrhythm(*pair[::-1])) == tuple(one[::-1] for one in chain)
+
+
+def test_neighbours_come_after_neighbours_and_others_after_what_goes_into_them():
+    """As drummers teach it (common practice, no source): 7:6 after 5:4, and 13:8 after 3:2, never 12:7."""
+    before_it = {
+        pair: before(rl.Polyrhythm(*pair))[-1] for pair in ((7, 6), (16, 15), (13, 8), (7, 4), (9, 4))
+    }
+    assert before_it == {(7, 6): (5, 4), (16, 15): (5, 4), (13, 8): (3, 2), (7, 4): (5, 3), (9, 4): (5, 2)}
 
 
 @TRIES

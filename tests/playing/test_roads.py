@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 import rhythmlab as rl
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.export.lesson import of_pair
-from rhythmlab.playing.approach import DRIFT, NEAR, ROADS, approach, near_enough
+from rhythmlab.playing.approach import DRIFT, NEAR, ROADS, approach
 from rhythmlab.playing.hands import ceiling, hand_of, limbs, taking_turns
+from rhythmlab.playing.learning import near_enough
 from rhythmlab.playing.limits import limits
 from rhythmlab.playing.spans import Stretch, share_out
 from tests.profile import some, tries
