@@ -13,7 +13,7 @@ rushing that begins slowly from another tempo, in three cycles or fewer.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import permutations
 from math import gcd, log
 from typing import NamedTuple
@@ -26,7 +26,7 @@ from rhythmlab.practice.measure import ONE_SOUND_S, WIDEST_S, Measures, Simpler,
 from rhythmlab.practice.take import Take
 
 #: Those that move all strokes, or many; and all of them, in the order in which they are told.
-MOVES_ALL = ("spoiled", "swapped", "shifted", "slipped", "tempo", "rushed", "locked")
+MOVES_ALL = ("spoiled", "ended", "swapped", "shifted", "slipped", "tempo", "rushed", "locked")
 KINDS = (*MOVES_ALL, "hand", "looser", "place", "unsure")
 #: Shortest shift that is told, in seconds: the shortest part that is counted (limit ``part_heard``).
 LEAST_SHIFT_S = 0.1
@@ -46,6 +46,9 @@ CLEAR, BENT = 5.0, 4.0
 FEWEST, SLIP_SHARE = 4, 0.6
 #: Most lanes that are swapped, parts of a cycle that are tried one by one, and ways that explain one take.
 MOST_SWAPPED, MOST_PARTS, MOST_FOUND = 4, 64, 3
+#: Fewest sounds that nobody played at the end of a take that ended early, where that is less than a cycle;
+#: most taps after a silence of a cycle or more that are no playing, as of a key touched (own choices).
+FEWEST_SILENT, STRAY_TAPS = 4, 2
 #: Share of the window that the strokes of a lane are off by where it fits as it is (own choice).
 FITTING = 0.25
 #: Smallest loosening that is told, times the spread before, and from how many standard deviations on a stroke
@@ -65,6 +68,8 @@ PRIOR = 4
 SURE_HAND, SURE_LOOSER, SURE_PLACE, UNSURE = 2.8, 2.9, 3.1, 2.3
 #: The last of them in a take of one or two cycles, which say little of anything (own choice).
 UNSURE_SHORT = 1.0
+#: So long after its end a take is recorded, in seconds: a late last stroke counts (`take.mjs`).
+RECORDED_S = 0.35
 _HERE = np.zeros(1)
 
 
@@ -89,13 +94,14 @@ class Cause:
     ticks : int
         How far it was shifted.
     cycle : int
-        In, or from, which cycle, from 1; 0 where it is about all.
+        In, or from, which cycle, from 1; 0 where it is about all.  How many were played whole ("ended").
     tick : int
-        At which tick of the cycle.
+        At which tick of the cycle; of the first stroke that nobody played ("ended").
     lanes : tuple of int
         For each lane that was to be played, the one that was played on it ("swapped").
     count : int
-        Strokes a cycle that were played ("locked"), strokes that sounded late ("spoiled").
+        Strokes a cycle that were played ("locked"), strokes that sounded late ("spoiled"), cycles that were
+        asked for ("ended").
     line : Simpler or None
         The simpler line that was played ("locked").
     """
@@ -179,14 +185,14 @@ def _rows(take: Take) -> list[_Row]:
 class _Look:
     """A take as it is explained so far: lanes with their taps where those would have been."""
 
-    def __init__(self, take: Take, rows: list[_Row], turn: float) -> None:
+    def __init__(self, take: Take, rows: list[_Row], turn: float, end: float | None = None) -> None:
         self.take, self.rows, self.turn = take, rows, turn
         self.tick = turn / (take.stop - take.start)
-        self.end = self.turn * take.cycles
+        self.end = self.turn * take.cycles if end is None else end  # after it nothing was played
         turns = np.arange(take.cycles)[:, None] * self.turn
         self.meant = [(turns + row.onsets).ravel() for row in rows]
-        taps, strokes = sum(len(row.taps) for row in rows), sum(map(len, self.meant))
-        self.count = max(taps, strokes)
+        self.strokes = sum(int(np.searchsorted(meant, self.end)) for meant in self.meant)
+        self.count = max(sum(len(row.taps) for row in rows), self.strokes)
 
     def moved(self, taps: Sequence[Floats]) -> "_Look":
         """Return it with its taps elsewhere."""
@@ -194,6 +200,7 @@ class _Look:
             self.take,
             [row._replace(taps=np.sort(one)) for row, one in zip(self.rows, taps, strict=True)],
             self.turn,
+            self.end,
         )
 
     def later(self, seconds: float) -> "_Look":
@@ -320,7 +327,7 @@ def _slipped(look: _Look, base: float) -> _Way | None:
     order = np.argsort(times, kind="stable")
     times = times[order]
     widths = np.concatenate([np.full(len(row.taps), row.window) for row in look.rows])[order]
-    least = max(0.0, sum(map(len, look.meant)) - len(times)) * float(widths.mean())
+    least = max(0.0, look.strokes - len(times)) * float(widths.mean())
     best, none = None, math.inf
     for first, last in (
         (0.0, 1.0),
@@ -351,6 +358,10 @@ def _slipped(look: _Look, base: float) -> _Way | None:
     silent = float(times[k] - times[k - 1])
     if by < 0 and silent >= 0.8 * (by + look.turn):  # it was not left out: there was a pause
         step, by = step + turn, by + look.turn
+    elif (
+        2 * step == turn and silent < 0.8 * by
+    ):  # half a cycle more is half a cycle less, but without a pause
+        step, by = step - turn, by - look.turn
     at = round((float(times[k]) - middle - max(by, 0.0)) / tick)
     gain = look.count * log((none + least + FINEST_S * look.count) / (here + least + FINEST_S * look.count))
     gain -= log(len(steps) * len(times)) + CLEAR
@@ -481,9 +492,9 @@ def _locked(look: _Look, base: float) -> _Way | None:
         if not against and take.home is not None and take.home != row.lane:
             against = [len(take.ticks(take.home))]
         steps = np.diff(np.append(row.onsets, row.onsets[0] + look.turn))
-        if not against or np.ptp(steps) > 1e-6 or _fits(look, row, look.meant[i]):
+        if not against or np.ptp(steps) > 1e-6 or _fits(look, row, look.meant[i][look.meant[i] < look.end]):
             continue
-        a_cycle = len(row.taps) / take.cycles
+        a_cycle = len(row.taps) * look.turn / look.end
         near = range(
             math.ceil(a_cycle / 1.3), math.floor(a_cycle / 0.7) + 1
         )  # as many as were played, or nearly
@@ -496,7 +507,7 @@ def _locked(look: _Look, base: float) -> _Way | None:
             around, middles = _around(onsets, look.turn)
             other_row = row._replace(onsets=onsets, around=around, middles=middles)
             rows = [*look.rows[:i], other_row, *look.rows[i + 1 :]]
-            other = _Look(take, rows, look.turn)
+            other = _Look(take, rows, look.turn, look.end)
             gain = base - float(other.score(_HERE, look.count)[0]) - log(len(tried)) - 2 * CLEAR
             if best is None or gain > best.gain:
                 best = _Way(gain, Cause("locked", lane=row.lane, count=m), other)
@@ -771,7 +782,11 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
     if take.spoiled:
         return (Cause("spoiled", count=take.late),)
     look = _Look(take, _rows(take), float(take.turn))
-    if not look.rows or sum(len(row.taps) for row in look.rows) < FEWEST:
+    taps = sum(len(row.taps) for row in look.rows)
+    ended = _ended(look) if taps else None
+    if ended is not None:
+        return (ended, *(causes(part(take, ended.cycle)) if ended.cycle else ()))
+    if taps < FEWEST:
         return ()
     as_played = None
     if not take.calibrated:  # a delay of the device is no fault
@@ -797,6 +812,45 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
         late = errors.late - _median(errors.late)
         found.append(Cause("unsure", us=_us(float(late.std()))))
     return tuple(sorted(found, key=lambda cause: KINDS.index(cause.kind)))
+
+
+def part(take: Take, cycles: int) -> Take:
+    """Return the first cycles of a take, as if no more had been asked for."""
+    turn, times = float(take.turn), take.played()
+    until = cycles * turn + RECORDED_S if cycles < take.cycles else math.inf
+    heard = times < until
+    return replace(take, cycles=cycles, tap_lanes=take.tap_lanes[heard], tap_times=take.tap_times[heard])
+
+
+def _ended(look: _Look) -> Cause | None:
+    """Find out after which cycle nothing was played any more, though more was asked for."""
+    line = np.unique(np.round(np.concatenate(look.meant), 6))
+    times = np.sort(np.concatenate([row.taps for row in look.rows]))
+    pauses = np.diff(times, prepend=0.0)
+    if pauses.argmax() >= max(FEWEST, len(times) - STRAY_TAPS) and pauses.max() >= look.turn:
+        times = times[: pauses.argmax()]
+    fewest = min(FEWEST_SILENT, len(line) // look.take.cycles)
+    if not len(times) or not -WIDEST_S <= times[-1] <= line[-fewest]:
+        return None
+    silence = look.end - times[-1]
+    if silence < np.diff(times, prepend=0.0).max():  # there were longer ones that it went on after
+        return None
+    rows = [row._replace(taps=row.taps[row.taps <= times[-1]]) for row in look.rows]
+    until = max(times[-1], 0.0) + LIKELY_S if silence >= look.turn else look.end
+    moved = _explained(_Look(look.take, rows, look.turn, float(until)))[1]  # who is ahead ends early too
+    offs = [_off(row, moved.turn, row.taps) for row in moved.rows]
+    shared = moved.middle([off.seconds for off in offs])[0]
+    last = -math.inf
+    for row, meant in zip(moved.rows, moved.meant, strict=True):
+        if len(row.taps):
+            stroke = int(_off(row, moved.turn, row.taps[-1:] - shared).stroke[0])
+            last = max(last, float(meant[min(max(stroke, 0), len(meant) - 1)]))
+    silent = line[line > last + 1e-5]
+    if len(silent) < fewest:
+        return None
+    ticks = look.take.stop - look.take.start
+    cycle, tick = divmod(round(float(silent[0]) / look.tick), ticks)
+    return Cause("ended", cycle=cycle, tick=look.take.start + tick, count=look.take.cycles)
 
 
 def _explained(look: _Look) -> tuple[list[Cause], _Look]:

@@ -1,7 +1,7 @@
 """What to say to a player after a take, one finding with one thing to do, and where to go when lost."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 import numpy as np
@@ -14,7 +14,7 @@ from rhythmlab.core.feel import places
 from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm, as_cycle
 from rhythmlab.playing.limits import Limits, limits_or
-from rhythmlab.practice.causes import Cause, causes
+from rhythmlab.practice.causes import Cause, causes, part
 from rhythmlab.practice.measure import Measures, Simpler, measure
 from rhythmlab.practice.take import Take
 from rhythmlab.text import counts, numbers, sentences
@@ -265,6 +265,7 @@ class _TakeSentences:
     measures: Measures
     home: int
     limits: Limits
+    asked: int = 0  # cycles, where fewer were played
 
     def who(self, lane: int | None, full: bool = True) -> str:
         """Name a lane with its limb."""
@@ -335,9 +336,27 @@ class _TakeSentences:
             **{"spoiled": self.spoiled, "swapped": self.swapped, "shifted": self.shifted},
             **{"slipped": self.slipped, "tempo": self.another_tempo, "rushed": self.rushed},
             **{"locked": self.locked, "hand": self.hand, "looser": self.looser, "place": self.place},
-            "unsure": self.unsure,
+            **{"unsure": self.unsure, "ended": self.ended},
         }
         return said[cause.kind](cause)
+
+    def ended(self, cause: Cause) -> str:
+        """Say after how many cycles nothing was played any more."""
+        if not cause.cycle:
+            whole = say("take.one_whole", tempo=self.tempo(SLOW))
+            return say("cause.ended_in_first", cycles=cause.count, then=whole)
+        if cause.tick == self.first():
+            return say("cause.ended_after", cycle=cause.cycle, cycles=cause.count)
+        return say("cause.ended_in", cycle=cause.cycle + 1, cycles=cause.count, last=cause.cycle)
+
+    def first(self) -> int:
+        """Return the first tick of the cycle at which a stroke was meant."""
+        return min(int(ticks[0]) for lane in self.take.lanes if len(ticks := self.take.ticks(lane)))
+
+    def play_all(self) -> str:
+        """Say to play as many cycles as were asked for; nothing where they were."""
+        cycles = numbers.plural(self.asked, "cycle")
+        return say("take.play_all", cycles=cycles, tempo=self.tempo()) if self.asked else ""
 
     def spoiled(self, cause: Cause) -> str:
         """Say why the take counts for nothing."""
@@ -478,7 +497,8 @@ class _TakeSentences:
 
     def unsure(self, cause: Cause) -> str:
         """Say that it cannot be told yet."""
-        return say("cause.unsure", ms=_ms(max(1.0, cause.us / 1000)))
+        then = self.play_all() or say("take.four_more")
+        return say("cause.unsure", ms=_ms(max(1.0, cause.us / 1000)), then=then)
 
     def gap(self) -> str:
         """Say where the gaps of a gap cycle first go wrong."""
@@ -640,12 +660,13 @@ class _TakeSentences:
         else:
             judged = say("take.as_novices", head=head, novice=_percent(novice), source=named)
             then = say("take.until_even", tempo=self.tempo(SLOW))
-        return say("take.judged_next", judged=judged, then=then)
+        return say("take.judged_next", judged=judged, then=self.play_all() or then)
 
     def praise(self) -> str:
         """Say how many strokes were in place, where there is nothing else to say."""
         m = self.measures
-        return say("take.in_place", matched=m.matched, strokes=numbers.plural(m.meant, "stroke"))
+        then = self.play_all() or say("take.longer")
+        return say("take.in_place", matched=m.matched, strokes=numbers.plural(m.meant, "stroke"), then=then)
 
 
 @public(_EXAMPLE, "home", "limits", bounds="limits")
@@ -692,18 +713,29 @@ def feedback(
     measures = measure(take, limits=limits) if measures is None else measures
     a(Measures, measures, "measures", _EXAMPLE)
     beat = take.home if home is None else index(home, len(take.cycle.lanes), "home", "lanes")
-    about = _TakeSentences(take, measures, beat or 0, limits)  # a take always has its home
+    return Sentences(_said(_TakeSentences(take, measures, beat or 0, limits)))  # a take always has its home
+
+
+def _said(about: _TakeSentences) -> list[str]:
+    """Say what was found in a take; of one that ended early, that first, and then what was played of it."""
+    take, measures = about.take, about.measures
     if not measures.meant:
-        return Sentences([say("take.nothing_meant"), say("take.choose_another")])
+        return [say("take.nothing_meant"), say("take.choose_another")]
     why = causes(take, measures)
+    if why and why[0].kind == "ended":
+        if not why[0].cycle:
+            return [about.cause(why[0])]
+        played = part(take, why[0].cycle)
+        rest = replace(about, take=played, measures=measure(played, limits=about.limits), asked=why[0].count)
+        return [about.cause(why[0]), *_said(rest)]
     if why and why[0].kind in ("spoiled", "shifted"):  # a shift tells where the whole take lay
-        return Sentences([about.cause(why[0])])
+        return [about.cause(why[0])]
     if not measures.matched and not why:
-        return Sentences(about.nothing())
+        return about.nothing()
     shared = [] if take.calibrated else [say("take.not_calibrated")]
     if why and why[0].kind != "unsure":
-        return Sentences([about.cause(why[0]), *shared])
+        return [about.cause(why[0]), *shared]
     if measures.matched < FOUND * measures.meant:
-        return Sentences([*about.lost_track(), *shared])
+        return [*about.lost_track(), *shared]
     told = about.symptom() or (about.cause(why[0]) if why else about.even())
-    return Sentences([told, *shared])
+    return [told, *shared]

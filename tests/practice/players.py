@@ -173,3 +173,13 @@ def effect(case: Case) -> float:
     if case.kind == "tempo":
         return abs(case.size) / (case.spread_ms * error * case.bpm / 60)
     return np.log(case.size) / error
+
+
+def stopped(take: Take, stop: float) -> Take:
+    """Return a take whose player stopped before the first stroke meant at `stop` seconds or later."""
+    kept = []
+    for lane in take.lanes:
+        played = np.flatnonzero(take.tap_lanes == lane)
+        kept.append(played[: int((take.meant(lane) < stop - 1e-6).sum())])
+    keep = np.sort(np.concatenate(kept))
+    return with_taps(take, take.tap_lanes[keep], take.tap_times[keep])
