@@ -113,7 +113,7 @@ class Sentence(Printed, Cycle):
 
     @property
     def text(self) -> str:
-        """The sentence with its syllables, those with stress in capitals where their script has them."""
+        """The sentence, syllables with stress in capitals, or with their star where their script has none."""
         return _written(self.syllables)
 
     @property
@@ -140,16 +140,9 @@ class Sentence(Printed, Cycle):
         ]
         if self.better_home is not None:
             other, own = (_stresses_on(line.pulses, stressed, i) for i in (self.better_home, self.home))
-            told.append(
-                say(
-                    "sentence.better_home",
-                    pulse=descriptions.pulse_name(p, self.better_home),
-                    home=descriptions.pulse_name(p, self.home),
-                    other=other,
-                    own=own or "none",
-                    stresses=sum(stressed),
-                )
-            )
+            pulse, home = (descriptions.pulse_name(p, i) for i in (self.better_home, self.home))
+            falls = _falls(pulse, other, sum(stressed))
+            told.append(say("sentence.better_home", falls=falls, pulse=pulse, home=home, own=own or "none"))
         elif beats:
             home = descriptions.pulse_name(p, self.home)
             bare = "sentence.beats.one" if len(beats) == 1 else "sentence.beats.other"
@@ -218,6 +211,17 @@ def sentence(what: Rhythm, text: str, *, home: int | None = None) -> Sentence:
 def _stresses_on(who: np.ndarray, stressed: list[bool], pulse: int) -> int:
     """Return how many stresses fall on a pulse."""
     return int(np.count_nonzero(who[:, pulse] & np.array(stressed)))
+
+
+def _falls(pulse: str, on: int, stresses: int) -> str:
+    """Say how many of the stresses fall on a pulse."""
+    if on < stresses:
+        return say("sentence.some_stresses", other=on, stresses=stresses, pulse=pulse)
+    if stresses == 1:
+        return say("sentence.only_stress", pulse=pulse)
+    if stresses == 2:
+        return say("sentence.both_stresses", pulse=pulse)
+    return say("sentence.all_stresses", stresses=stresses, pulse=pulse)
 
 
 # What was typed
@@ -321,7 +325,14 @@ def _fitted(
     found = list(_syllables(split))
     if len(found) == len(sounds):
         return tuple(found)
-    raise Refusal(_how_many(found, p, home), example, argument="text")
+    wrong = _how_many(found, p, home)
+    if len(found) < len(sounds):  # a word that may have more syllables than it was read with
+        whole_words = [word[0][0] for word in words if len(word) == 1 and len(_split(word[0][0])) == 1]
+        foreign = next(
+            (one for one in whole_words if sum(map(str.isalpha, one)) > 1 and not one.isascii()), ""
+        )
+        wrong += f"; {say('sentence.hyphens', word=foreign)}" if foreign else ""
+    raise Refusal(wrong, example, argument="text")
 
 
 def _how_many(found: list[Syllable], p: Polyrhythm, home: int) -> str:
@@ -343,7 +354,7 @@ def _how_many(found: list[Syllable], p: Polyrhythm, home: int) -> str:
 
 
 def _place(cycle: Cycle, tick: int) -> str:
-    """Return the place of a sound, as it stands in the picture."""
+    """Return the place of a sound, as it is written in text."""
     lane = next(lane for lane in cycle.lanes if tick in lane.onsets)
     return counts.place_name(places(cycle, lane.onsets)[int(np.searchsorted(lane.onsets, tick))])
 
@@ -355,10 +366,15 @@ def _syllables(words: list[list[tuple[str, bool]]]) -> Iterator[Syllable]:
 
 
 def _written(syllables: tuple[Syllable, ...]) -> str:
-    said = [
-        (one.text.upper() if one.stressed else one.text) + ("-" if one.goes_on else " ") for one in syllables
-    ]
-    return "".join(said).strip()
+    return "".join(_loud(one) + ("-" if one.goes_on else " ") for one in syllables).strip()
+
+
+def _loud(one: Syllable) -> str:
+    """Write a syllable, one with stress in capitals, or with its star where its script has none."""
+    if not one.stressed:
+        return one.text
+    capitals = one.text.upper()
+    return capitals if capitals != one.text.lower() else f"{_STRESS}{one.text}"
 
 
 def _split(word: str) -> list[str]:

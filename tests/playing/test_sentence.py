@@ -103,7 +103,8 @@ def test_no_text_breaks_it(text):
 
 def test_other_scripts_and_markup_are_text():
     """Other scripts are said as they are, markup is escaped, and signs that nobody can say are refused."""
-    assert sentence((3, 2), "*潮 が *満 ちる").text == "潮 が 満 ちる"
+    assert sentence((3, 2), "*潮 が *満 ちる").text == "*潮 が *満 ちる"
+    assert sentence((3, 2), "*קול ה-*ים בא").text == "*קול ה-*ים בא"
     assert sentence((3, 2), "*κα-λη-*μέ-ρα").text == "ΚΑ-λη-ΜΈ-ρα"
     drawn = svg(rl.pictures.strip(sentence((3, 2), "*<b>x</b> <script> *&amp; \"'y")))
     assert "<b>" not in drawn
@@ -112,6 +113,35 @@ def test_other_scripts_and_markup_are_text():
     for strange in ("\N{RIGHT-TO-LEFT OVERRIDE}a b c d", "a\x00 b c d", "\ud800 b c d", "", "*", "- - - -"):
         with pytest.raises(Refusal):
             sentence((3, 2), strange)
+
+
+@pytest.mark.parametrize("word", ["θάλασσα", "море", "海の音", "바다", "café-sé", "มหาสมุทร"])
+def test_a_word_that_was_not_split_is_named_where_syllables_are_missing(word):
+    """Where we cannot find syllables the refusal says which word wants hyphens, and splits none by a guess."""
+    with pytest.raises(Refusal) as refused:
+        sentence((7, 4), f"*{word} so")
+    assert ("put hyphens between the syllables of" in refused.value.wrong) == ("-" not in word)
+    assert "-" in word or word in refused.value.wrong
+
+
+@TRIES
+@given(coprime_pairs, st.integers(0, 1), st.data())
+def test_stresses_are_counted_as_they_are_said(p, home, data):
+    """One stress falls, both fall, all five fall, and two of the three: never "1 of the 1 stresses fall"."""
+    sounds = len(composite(p))
+    stressed = data.draw(st.lists(st.booleans(), min_size=sounds, max_size=sounds))
+    said = sentence(p, typed(stressed), home=home)
+    for remark in (one for one in said.remarks if "stress fall" in one or "stresses fall" in one):
+        many = sum(stressed)
+        head = remark.partition(",")[0]
+        if many < 3 or head.startswith("All"):
+            start = {1: "The one stress falls", 2: "Both stresses fall"}.get(
+                many, f"All {many} stresses fall"
+            )
+            start = [start, "1 of the 2 stresses fall"] if many == 2 else [start]
+        else:
+            start = [f"{some} of the {many} stresses fall" for some in range(1, many)]
+        assert any(head == f"{one} on the {p.pulses[said.better_home]}" for one in start), remark
 
 
 def test_every_face_says_it():
