@@ -115,15 +115,54 @@ _WORDS = """() => {
 }"""
 
 
-@pytest.mark.parametrize("size", [(1280, 720), (1920, 1080)])
+#: What is written on a full screen and is not whole on it, with how far there is to scroll.
+_CUT = """() => {
+  const wall = document.querySelector(".rl-wall");
+  const whole = (one) => {
+    const { left, top, right, bottom } = one.getBoundingClientRect();
+    return left > -1 && top > -1 && right < innerWidth + 1 && bottom < innerHeight + 1;
+  };
+  const all = [...wall.querySelectorAll("*")].filter((one) => !one.closest("style"));
+  const seen = all.filter((one) => one.checkVisibility());
+  const written = seen.filter((one) => one.textContent.trim() && one.getBoundingClientRect().width > 2);
+  const far = [wall.scrollHeight - wall.clientHeight, wall.scrollWidth - wall.clientWidth];
+  return [...written.filter((one) => !whole(one)).map((one) => one.textContent.slice(0, 40)),
+    ...far.filter((more) => more > 0)];
+}"""
+
+
+@pytest.mark.parametrize("size", [(1920, 1080), (1280, 800), (853, 640), (640, 480), (390, 844)])
+def test_nothing_is_cut_on_a_screen_of_any_size(lab, page, size):
+    """Zoomed by half or on a phone, with controls, bare and lost: all is whole, nothing scrolls."""
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    wall = fill_screen(page, lab, WALL)
+    for pair in ((5, 4), (13, 8), (64, 63)):
+        call(page, *pair)
+        wall.get_by_text(f"the {pair[0]} and left half (your right) the {pair[1]}.").wait_for()
+        wait_until(page, "document.querySelector('.rl-stage').rlEngine.playing()")
+        assert page.evaluate(_CUT) == [], pair
+        page.keyboard.press("w")
+        wall.locator(".rl-now", has_text=f"of {pair[1]}").wait_for()
+        assert page.evaluate(_CUT) == [], pair
+        page.keyboard.press("b")
+        wall.get_by_text("Home is the").wait_for(state="hidden")
+        assert page.evaluate(_CUT) == [], pair
+        page.keyboard.press("w")
+        page.keyboard.press("b")
+    page.keyboard.press("Space")
+    assert page.evaluate(_CUT) == []
+
+
+@pytest.mark.parametrize("size", [(1280, 720), (1920, 1080), (853, 640), (390, 844)])
 def test_bare_leaves_two_numbers_picture_and_count_large_and_comes_back(lab, page, size):
     """By one key in full screen: capitals of a twentieth of the picture; a call goes on there."""
     page.set_viewport_size({"width": size[0], "height": size[1]})
     wall = fill_screen(page, lab, WALL)
     assert page.evaluate("getComputedStyle(document.querySelector('.rl-picture')).outlineStyle") == "none"
+    across = min(size[1], 0.5625 * size[0])  # a narrow screen has words by its width
     for part, share in ((".rl-now", 0.042), (".rl-words p", 0.026), (".rl-pulses input", 0.05)):
         words = page.evaluate(f"getComputedStyle(document.querySelector('{part}')).fontSize")
-        assert float(words.removesuffix("px")) >= share * size[1], part
+        assert float(words.removesuffix("px")) >= share * across, part
     page.keyboard.press("b")
     wall.get_by_role("status").filter(has_text="Bare: the numbers").wait_for(state="attached")
     for pair in ((5, 4), (7, 4), (13, 8), (16, 15), (64, 63)):
