@@ -42,6 +42,8 @@ class PanelContent:
         Under the picture.
     words : tuple of str
         Said on the ticks, over and over, in place of the count; none where the count is said.
+    note : str
+        The note that the tempo counts, where that is not the beat that is counted.
     """
 
     title: str
@@ -49,6 +51,12 @@ class PanelContent:
     tempo: Tempo
     text: list[str]
     words: tuple[str, ...] = ()
+    note: str = ""
+
+    @property
+    def counted(self) -> str:
+        """What is counted on from one to the next: beats, or the groups of a phrase."""
+        return "group" if self.words else "beat"
 
 
 class CyclePanel(Quiet, widgets.VBox):
@@ -141,6 +149,7 @@ class CyclePanel(Quiet, widgets.VBox):
             "svg": svg(strip_in_words(cycle, shown.words, start=start, stop=stop), live=True),
             "said": [text for text in shown.text if text],
             "home": "the beat",
+            "counted": shown.counted,
             "bpm": float(tempo.bpm),
             "spots": _spots(cycle),
         }

@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Callable
+from fractions import Fraction
 from html import escape
 from pathlib import Path
 
@@ -19,6 +20,10 @@ from rhythmlab.panels.errors import ONE_AT_A_TIME, FieldRefusal
 from rhythmlab.panels.plan import Workshop, WorkshopPlan
 from rhythmlab.panels.wall import Wall
 from rhythmlab.playing.approach import fitting_view
+from rhythmlab.playing.fill import Fill
+from rhythmlab.playing.groove import Accents
+from rhythmlab.playing.metre import note_name
+from rhythmlab.playing.ostinato import Ostinato
 from rhythmlab.playing.sentence import Sentence
 from rhythmlab.practice.set_list import Item, Items, SetList, SetListError, line_of, parsed, read_line
 from rhythmlab.refusal import Refusal, as_sentence
@@ -239,6 +244,7 @@ class SetListWall(Wall):
                     item.tempo,
                     [item.sentence.replace("*", ""), item.text],
                     item.words,
+                    _note(item),
                 )
             )
 
@@ -286,6 +292,15 @@ class SetListWall(Wall):
         if self.at + 1 == len(self.items):
             return f"{here} \u00b7 the last one"
         return f"{here} \u00b7 Page Down: {cut(self.items[self.at + 1].title, _MOST)}"
+
+
+def _note(item: Item) -> str:
+    """Return the note that the tempo of an item counts, where its beats are not all as long as that."""
+    if item.kind == "phrase":
+        return note_name(Fraction(1, 4))
+    if not isinstance(item.what, Accents | Fill | Ostinato) or item.what.metre.even:
+        return ""
+    return item.what.metre.beat
 
 
 @public('pages.set_list("a-list.json")')

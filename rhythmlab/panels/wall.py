@@ -40,6 +40,7 @@ from rhythmlab.playing.approach import approach, called_tempo, fitting_view
 from rhythmlab.playing.hearing import landmarks_text
 from rhythmlab.playing.learning import about_bpm
 from rhythmlab.playing.limits import Limits
+from rhythmlab.playing.metre import with_article
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions, numbers, sentences
 from rhythmlab.text.sentences import say
@@ -440,6 +441,7 @@ class Wall(Panel):
             "svg": svg(bared(scene) if self.bare else scene, live=True),
             "said": [text for text in (*shown.text, *key) if text],
             "home": "the beat",
+            "counted": shown.counted,
             "bpm": float(tempo.bpm),
             "spots": [],
         }
@@ -451,7 +453,8 @@ class Wall(Panel):
             self.stage.home = 0
             self.stage.bpm_range = []
             self._tell_room()
-        facts = f"{about_bpm(tempo.bpm)} bpm \u00b7 {numbers.seconds(tempo.cycle_seconds(cycle))}"
+        of = f" of {with_article(shown.note)}" if shown.note else ""
+        facts = f"{about_bpm(tempo.bpm)} bpm{of} \u00b7 {numbers.seconds(tempo.cycle_seconds(cycle))}"
         self._heading.value = f"<b>{escape(shown.title)}</b> <span>{escape(facts)}</span>"
         self.add_class("rl-shown")
 

@@ -283,6 +283,7 @@ test("where we are in bars: the bar of how many, the beat in it, and the beats t
   assert.equal(whereSaid(beats, [0, 16, 32, 48], [], 40), "bar 3 of 4, beat 3 \u00b7 6 beats to bar 1");
   assert.equal(whereSaid([4, 8], [], [[6, "a"]], 1), "beat 2 of 2 \u00b7 1 beat to beat 1"); // before its first beat
   assert.equal(whereSaid([], [], [], 3), "");
+  assert.equal(whereSaid([0, 4, 7, 11], [], [], 8, "group"), "group 3 of 4 \u00b7 2 groups to group 1"); // of a phrase
 });
 
 test("Where? stands while it sounds, changes on the beat, and is gone after Stop and when pressed again", () => {

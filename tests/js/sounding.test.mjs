@@ -147,6 +147,7 @@ test("a tick has its place in the picture, and outside the picture none", () => 
 test("what sounds is said in a few words", () => {
   const now = { pos: 1.5, turn: 1, tick: 14, beats: [0, 7, 14, 21], silent: false, speed: 1, whole: true };
   assert.equal(nowSaid(now, 72), "beat 3 · cycle 2");
+  assert.equal(nowSaid(now, 72, true, "group"), "group 3 · cycle 2"); // of a phrase, whose count begins anew there
   assert.equal(nowSaid({ ...now, speed: 0.5 }, 72), "beat 3 · cycle 2 · 36 bpm");
   assert.equal(nowSaid({ ...now, speed: 0.64 }, 72), "beat 3 · cycle 2 · 46.1 bpm");
   assert.equal(nowSaid({ ...now, speed: 0.64 }, 72, true), "beat 3 · cycle 2 · about 46 bpm");

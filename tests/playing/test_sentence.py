@@ -117,7 +117,7 @@ def test_other_scripts_and_markup_are_text():
 
 @pytest.mark.parametrize("word", ["θάλασσα", "море", "海の音", "바다", "café-sé", "มหาสมุทร"])
 def test_a_word_that_was_not_split_is_named_where_syllables_are_missing(word):
-    """Where we cannot find syllables the refusal says which word wants hyphens, and splits none by a guess."""
+    """Where we cannot find syllables the refusal says which word wants hyphens; none is split by a guess."""
     with pytest.raises(Refusal) as refused:
         sentence((7, 4), f"*{word} so")
     assert ("put hyphens between the syllables of" in refused.value.wrong) == ("-" not in word)

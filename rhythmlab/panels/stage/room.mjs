@@ -101,7 +101,7 @@ export function makeRoom(controls, engine, stage) {
   const whereNow = (now) => {
     if (!now || now.turn < 0) return "";
     const shown = (model.get("pictures") || [])[now.home] || picture();
-    return whereSaid(now.beats, now.bars || [], shown && shown.marks, now.tick);
+    return whereSaid(now.beats, now.bars || [], shown && shown.marks, now.tick, shown && shown.counted);
   };
   /** Said to a screen reader, and not seen. */
   const speak = (text) => {

@@ -74,14 +74,14 @@ export function beatOf(beats, tick) {
   return nth < 0 ? beats.length : nth + 1;
 }
 
-/** Bar and beat of a tick in words, `of` how many too; with one bar, or none, the beat alone. */
-export function placeSaid(beats, bars, tick, of = false) {
+/** Bar and beat of a tick in words, `of` how many too; with one bar, or none, the beat alone. A phrase counts groups. */
+export function placeSaid(beats, bars, tick, of = false, counted = "beat") {
   if (!beats.length) return "";
   const all = (count) => (of ? ` of ${count}` : "");
-  if (bars.length < 2) return `beat ${beatOf(beats, tick)}${all(beats.length)}`;
+  if (bars.length < 2) return `${counted} ${beatOf(beats, tick)}${all(beats.length)}`;
   const bar = Math.max(0, bars.findLastIndex((first) => first <= tick + 1e-6));
   const inBar = beats.filter((beat) => beat >= bars[bar] && beat <= tick + 1e-6).length;
-  return `bar ${bar + 1}${all(bars.length)}, beat ${Math.max(1, inBar)}`;
+  return `bar ${bar + 1}${all(bars.length)}, ${counted} ${Math.max(1, inBar)}`;
 }
 
 /** Whether two plans have the same strokes, so that going from one to the other is a change of tempo only. */

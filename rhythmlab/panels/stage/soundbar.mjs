@@ -13,12 +13,12 @@ function speedSaid(heard, whole) {
 }
 
 /** What is sounding now, in a few words; for a room in whole tempos. */
-export function nowSaid(now, bpm, whole = false) {
+export function nowSaid(now, bpm, whole = false, counted = "beat") {
   if (!now) return "";
   if (now.turn < 0) return "count-in";
   const cycle = `${now.whole ? "cycle" : "round"} ${now.turn + 1}`;
   if (now.silent) return `${cycle}: silent, keep going`;
-  const place = placeSaid(now.beats, now.bars || [], now.tick);
+  const place = placeSaid(now.beats, now.bars || [], now.tick, false, counted);
   const beat = place ? `${place} · ` : "";
   const heard = bpm * now.speed;
   const speed = Math.abs(now.speed - 1) > 1e-6 ? ` · ${speedSaid(heard, whole)} bpm` : "";

@@ -143,7 +143,7 @@ function makeStage() {
       frame = now ? requestAnimationFrame(move) : null;
       if (!now || now.turn < 0 || now.silent || recorder.phase() === "calibrate") playhead.hide();
       else playhead.move(now.tick, now.slice);
-      const said = nowSaid(now, picture() ? picture().bpm : 0, Boolean(room));
+      const said = nowSaid(now, picture() ? picture().bpm : 0, Boolean(room), (picture() || {}).counted);
       bar.tell(room ? room.line(now, said) : said);
     };
     const sounded = () => {

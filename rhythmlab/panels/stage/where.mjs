@@ -1,7 +1,7 @@
 // Where a room is in the cycle, in words.
 import { beatOf, placeSaid } from "./rows.mjs";
 
-const beatsSaid = (count) => `${count} beat${count === 1 ? "" : "s"}`;
+const beatsSaid = (count, counted = "beat") => `${count} ${counted}${count === 1 ? "" : "s"}`;
 
 /** The next landmark from a tick on, or that it is here: for `within` ticks it is called now. */
 export function landmarkSaid(landmarks, beats, ticks, tick, within) {
@@ -15,18 +15,18 @@ export function landmarkSaid(landmarks, beats, ticks, tick, within) {
   return `next landmark: ${name}${left > 0 ? `, ${beatsSaid(left)} on` : ", in this beat"}`;
 }
 
-/** Where we are, in whole beats: the beat of how many, the beats left to beat 1, and to the next landmark before it. */
-export function whereSaid(beats, bars, marks, tick) {
+/** Where we are, in whole beats (of a phrase in groups): the beat of how many, the beats left to beat 1, and to the next landmark before it. */
+export function whereSaid(beats, bars, marks, tick, counted = "beat") {
   const many = beats.length;
   if (!many) return "";
   const beat = beatOf(beats, tick);
   const first = beats[beat - 1] <= tick + 1e-6 ? beats[beat - 1] : -1; // before the first beat: the end of the cycle before
   const left = first < 0 ? 1 : many - beat + 1;
-  const said = [placeSaid(beats, bars, tick, true), `${beatsSaid(left)} to ${bars.length > 1 ? "bar 1" : "beat 1"}`];
+  const said = [placeSaid(beats, bars, tick, true, counted), `${beatsSaid(left, counted)} to ${bars.length > 1 ? "bar" : counted} 1`];
   const mark = (marks || []).find(([place]) => place > first);
   if (mark && first >= 0) {
     const to = beats.filter((place) => place > first && place <= mark[0]).length;
-    said.push(to > 0 ? `${beatsSaid(to)} to the ${mark[1]}` : `the ${mark[1]} in this beat`);
+    said.push(to > 0 ? `${beatsSaid(to, counted)} to the ${mark[1]}` : `the ${mark[1]} in this beat`);
   }
   return said.join(" \u00b7 ");
 }
