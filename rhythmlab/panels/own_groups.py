@@ -81,8 +81,8 @@ def words_said(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
 
     Examples
     --------
-    >>> words_said(Feel((5, 4), groups="2+3"), Tempo(72, pulse=1)), words_said(Feel((4, 3)), Tempo(72, pulse=1))
-    ('Say 1 e TA e & in each beat of the 4, the number of the beat first.', '')
+    >>> words_said(Feel((5, 4), groups="2+3"), Tempo(72, pulse=1))
+    'Say 1 e TA e & in each beat of the 4, the number of the beat first.'
     >>> words_said(Feel((7, 4)), Tempo(72, pulse=1))
     'Say 1 e & a TA e & in each beat of the 4, the number of the beat first; that goes up to 51 bpm.'
     """

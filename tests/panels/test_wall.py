@@ -37,8 +37,8 @@ from rhythmlab.panels.wall import (
     wall,
 )
 from rhythmlab.playing.approach import approach
-from rhythmlab.playing.groove import accents
 from rhythmlab.playing.fill import resolve
+from rhythmlab.playing.groove import accents
 from rhythmlab.playing.limits import limits
 from rhythmlab.text import counts
 from tests.audio.measure import outside, overlaps
@@ -104,7 +104,7 @@ def test_words_that_the_line_shows_are_said_with_the_tempo_that_they_go_up_to(a,
 
 
 def test_words_of_a_fill_are_said_beside_it():
-    """Five in the time of four in bars of four: the words are read under the picture, and how fast they go."""
+    """Five in the time of four: the words are read under the picture, and how fast they go."""
     for pair, metre, most in (
         ((5, 4), "4/4", 72),
         ((7, 4), "4/4", 51),

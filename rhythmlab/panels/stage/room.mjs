@@ -121,7 +121,8 @@ export function makeRoom(controls, engine, stage) {
   /** Faster or slower than what was last asked for, also while Python has not answered that yet. */
   const nudge = (by) => {
     const [low, high] = model.get("bpm_range");
-    if (high) stage.setBpm(held(Math.round(askedBpm(model.get("slid"), plan(), model.get("home"), picture().bpm)) + by, low, high));
+    const asked = askedBpm(model.get("slid"), plan(), model.get("home"), picture().bpm);
+    if (high) stage.setBpm(held(Math.round(asked) + by, low, high), { pressed: true });
   };
   const named = (text, key, action) => {
     const made = button(text, controls, () => does[action]());
@@ -165,7 +166,10 @@ export function makeRoom(controls, engine, stage) {
     spoken.rlBare = bare;
     press(bareButton, bare);
     const wall = el.closest(".rl-wall");
-    if (wall) wall.classList.toggle("rl-bare", bare);
+    if (wall) {
+      wall.classList.toggle("rl-bare", bare);
+      wall.classList.toggle("rl-lost", lost);
+    }
     if (room().pair) calling(false);
     gaps.hidden = halves.hidden = !room().pair;
     if (put !== room().put) {

@@ -91,8 +91,8 @@ function makeStage() {
     const flip = button("", controls, flipped);
     flip.classList.add("rl-flip");
     const screen = button("Full screen", controls, () => fillScreen(el, figure));
-    const setBpm = (bpm) => {
-      model.set("slid", { bpm, home: model.get("home"), turn: (model.get("slid").turn || 0) + 1 });
+    const setBpm = (bpm, more = {}) => {
+      model.set("slid", { ...more, bpm, home: model.get("home"), turn: (model.get("slid").turn || 0) + 1 });
       model.save_changes();
     };
     const picture = () => pictureOf(model.get("pictures"), model.get("home"));
