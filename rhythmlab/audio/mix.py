@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from fractions import Fraction
 from typing import Any
 
 import numpy as np
@@ -167,7 +168,7 @@ def loudest(begins: Ticks, ends: Ticks, peaks: Floats) -> float:
     return float(np.concatenate([-peaks, peaks])[order].cumsum().max())
 
 
-def lane_rows(lanes: Sequence[Lane], mix: Mix) -> list[VoiceRow]:
+def lane_rows(lanes: Sequence[Lane], mix: Mix, powers: Sequence[Fraction] = ()) -> list[VoiceRow]:
     """Return the row of each lane, as the mix says.
 
     Parameters
@@ -176,6 +177,8 @@ def lane_rows(lanes: Sequence[Lane], mix: Mix) -> list[VoiceRow]:
         The lanes.
     mix : Mix
         Its lists have one entry a lane.
+    powers : sequence of Fraction, optional
+        Of each lane, as `Cycle.powers` says; 1 each when left out.
 
     Raises
     ------
@@ -206,13 +209,19 @@ def lane_rows(lanes: Sequence[Lane], mix: Mix) -> list[VoiceRow]:
         weights = np.full(len(lane.onsets), PLAIN)
         weights[np.isin(lane.onsets, lane.ghosts)] = GHOST
         weights[np.isin(lane.onsets, lane.accents)] = ACCENT
+        weights *= np.sqrt(float(powers[i])) if powers else 1
         example = 'Lane("bell", [0, 2], sound="bell")'
         rows.append(VoiceRow(lane.name, given or known(own, example), lane.onsets, level, side, weights))
     return rows
 
 
 def all_rows(
-    lanes: Sequence[Lane], mix: Mix, beats: Lane, span: tuple[int, int], count_in: tuple[int, int]
+    lanes: Sequence[Lane],
+    mix: Mix,
+    beats: Lane,
+    span: tuple[int, int],
+    count_in: tuple[int, int],
+    powers: Sequence[Fraction] = (),
 ) -> tuple[VoiceRow, ...]:
     """Return all rows of a sound: the lanes, then home, the grid ticks and the count-in where they sound.
 
@@ -228,6 +237,8 @@ def all_rows(
         First tick of the slice, and the one after its last.
     count_in : tuple of int
         How many beats are counted before, and how many ticks long each is.
+    powers : sequence of Fraction, optional
+        Of each lane, as `Cycle.powers` says; 1 each when left out.
 
     Examples
     --------
@@ -235,7 +246,7 @@ def all_rows(
     >>> [row.name for row in all_rows(lanes, Mix(), lanes[1], (0, 6), (2, 3))]
     ['3', '2', 'home', 'count-in']
     """
-    rows = lane_rows(lanes, mix)
+    rows = lane_rows(lanes, mix, powers)
     first, last = span
     home = home_sound(rows, beats.onsets)
     if mix.home and home:

@@ -552,5 +552,6 @@ block, home on bass drum and count-in on click.)
             f"{_CALL})",
             argument="tempo",
         )
-    rows = all_rows(lanes, mix, beats, (first, last), (count_in, beat))
+    powers = () if isinstance(what, Polyrhythm) else what.powers
+    rows = all_rows(lanes, mix, beats, (first, last), (count_in, beat), powers)
     return Sound(title, rows, tick_seconds, first, last, cycles, lead, rate)

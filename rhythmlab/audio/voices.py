@@ -75,10 +75,10 @@ def _hand_drum(t: Floats) -> Floats:
     return skin + 0.5 * _noise(t, 500, 2600, 0.006, 3)
 
 
-def _tom(t: Floats, hz: float, fall: float, seed: int) -> Floats:
+def _tom(t: Floats, hz: float, fall: float, seed: int, second: float, stick: float) -> Floats:
     """Return a tom: two modes of its skin that drop a little, and the stick."""
-    skin = _drop(t, 1.5 * hz, hz, 0.03, fall) + 0.6 * _drop(t, 2.4 * hz, 1.593 * hz, 0.03, 0.7 * fall)
-    return skin + 0.36 * _noise(t, 5 * hz, 20 * hz, 0.007, seed)
+    skin = _drop(t, 1.5 * hz, hz, 0.03, fall) + second * _drop(t, 2.4 * hz, 1.593 * hz, 0.03, 0.7 * fall)
+    return skin + stick * _noise(t, 5 * hz, 20 * hz, 0.007, seed)
 
 
 def _bass_drum(t: Floats) -> Floats:
@@ -121,8 +121,8 @@ _MADE: dict[str, tuple[float, Callable[[Floats], Floats]]] = {
     "hand drum": (0.2, _hand_drum),
     "bass drum": (0.22, _bass_drum),
     "snare": (0.15, _snare),
-    "high tom": (0.18, lambda t: _tom(t, 176, 0.04, 10)),
-    "floor tom": (0.26, lambda t: _tom(t, 122, 0.06, 11)),
+    "high tom": (0.18, lambda t: _tom(t, 208, 0.038, 10, 1.0, 0.6)),
+    "floor tom": (0.26, lambda t: _tom(t, 122, 0.06, 11, 0.6, 0.36)),
     "closed hi-hat": (0.06, _hi_hat),
     "ride": (0.36, _ride),
     "crash": (0.6, _crash),

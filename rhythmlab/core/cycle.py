@@ -6,6 +6,7 @@ Ticks are whole numbers from 0; nothing here knows about seconds.
 from collections.abc import Iterable
 from copy import copy
 from dataclasses import dataclass, field
+from fractions import Fraction
 
 import numpy as np
 
@@ -196,6 +197,17 @@ class Cycle:
 
     def __hash__(self) -> int:
         return hash(self._key())
+
+    @property
+    def powers(self) -> tuple[Fraction, ...]:
+        """How much power a stroke of each lane has, of what it has by itself: 1, but for those of a fill.
+
+        Examples
+        --------
+        >>> Cycle(6, [Lane("bell", [0, 2, 4])], beats=[0, 3]).powers
+        (Fraction(1, 1),)
+        """
+        return (Fraction(1),) * len(self.lanes)
 
     @property
     def beat(self) -> int:

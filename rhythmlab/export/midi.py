@@ -190,7 +190,8 @@ def midi(
         marks = {0: ACCENT}
         tracks.append(_track("count-in", clock.once(counted), marks, drum("click").general_midi, clock))
     worst = Fraction(0)
-    for lane, sound in shown(zip(cycle.lanes, drums, strict=True), len(drums), work, long=long):
+    each_lane = zip(cycle.lanes, drums, cycle.powers, strict=True)
+    for lane, sound, power in shown(each_lane, len(drums), work, long=long):
         at, off = clock.all(lane.onsets)
         worst = max(worst, off)
         if len(at) and np.diff(at, append=clock.end).min() < 2:
@@ -199,11 +200,11 @@ def midi(
                 "ticks to a quarter that a MIDI file holds; count from a faster home",
                 f"{_CALL}, home=0)",
             )
-        velocities = dict.fromkeys(np.flatnonzero(np.isin(lane.onsets, lane.ghosts)).tolist(), GHOST)
-        velocities |= dict.fromkeys(np.flatnonzero(np.isin(lane.onsets, lane.accents)).tolist(), ACCENT)
-        tracks.append(
-            _track(_track_name(lane, sound), at, velocities, sound.general_midi, clock, len(lane.onsets))
-        )
+        ghost, plain, accent = (max(1, round(one * float(power) ** 0.25)) for one in (GHOST, PLAIN, ACCENT))
+        velocities = dict.fromkeys(np.flatnonzero(np.isin(lane.onsets, lane.ghosts)).tolist(), ghost)
+        velocities |= dict.fromkeys(np.flatnonzero(np.isin(lane.onsets, lane.accents)).tolist(), accent)
+        name, each = _track_name(lane, sound), len(lane.onsets)
+        tracks.append(_track(name, at, velocities, sound.general_midi, clock, each, plain))
     worst_us = float(worst * us / clock.per_quarter)
     sounds = [
         f"{lane.name} on {row.sound} (key {sound.general_midi})"
@@ -377,11 +378,17 @@ def _time_signature_fields(count: int, unit: int, clicks: int) -> dict[str, int]
 
 
 def _track(
-    name: str, at: Ticks, velocities: dict[int, int], key: int, clock: _Clock, each: int = 0
+    name: str,
+    at: Ticks,
+    velocities: dict[int, int],
+    key: int,
+    clock: _Clock,
+    each: int = 0,
+    plain: int = PLAIN,
 ) -> "MidiTrack":
     """Return the track of a lane: a note at each tick, no longer than half way to the next.
 
-    `velocities` are those of the strokes of a cycle of `each` strokes that are not plain.
+    `velocities` are those of the strokes of a cycle of `each` strokes that are not `plain`.
     """
     from mido import Message, MetaMessage, MidiTrack
 
@@ -403,7 +410,7 @@ def _track(
     waits = np.diff(at, prepend=0)
     waits[1:] -= lengths[:-1]
     for i, (wait, length) in enumerate(zip(waits.tolist(), lengths.tolist(), strict=True)):
-        track.append(on(wait, velocities.get(i % each if each else i, PLAIN)))
+        track.append(on(wait, velocities.get(i % each if each else i, plain)))
         track.append(off(length, 0))
     last = int(at[-1] + lengths[-1]) if len(at) else 0
     track.append(MetaMessage("end_of_track", time=clock.end - last))

@@ -84,6 +84,21 @@ class Fill(Printed, Bars):
         """
         return 1000 * tempo_of(self.metre, tempo, _STROKE_MS).tick_seconds(self) * self.step
 
+    @property
+    def powers(self) -> tuple[Fraction, ...]:
+        """As `Cycle.powers` says: all strokes of the fill have no more than one on each beat would have.
+
+        So a fill is as loud as the time that is played round it, however many strokes it has.
+
+        Examples
+        --------
+        >>> resolve((7, 4), "4/4").powers[-1], resolve((3, 4), "4/4").powers[-1]
+        (Fraction(4, 7), Fraction(1, 1))
+        """
+        first, last = np.searchsorted(self.beats, (self._begin, self.lands)).tolist()
+        of_fill = Fraction(max(1, last - first), self.strokes)
+        return (*(Fraction(1),) * (len(self.lanes) - 1), min(Fraction(1), of_fill))
+
     @public("playing.resolve((7, 4)).hand()", bounds="limits")
     def hand(self, *, limits: Limits | None = None) -> Limit:
         """Return the limit that sets its fastest tempo, of the hand or foot that is first at its end."""
@@ -160,10 +175,18 @@ enough for one hand.'
     @property
     def _on_beats(self) -> bool:
         """Whether the pulses of home are the beats of the bar, and not the written notes."""
-        pulse = self.step * self.pair[0] // self.pair[1]
-        begin = self.lands - int(self.cycles * self.pair[1]) * pulse
-        inside = self.beats[(self.beats >= begin) & (self.beats < self.lands)]
-        return np.array_equal(inside, np.arange(begin, self.lands, pulse))
+        inside = self.beats[(self.beats >= self._begin) & (self.beats < self.lands)]
+        return np.array_equal(inside, np.arange(self._begin, self.lands, self._pulse))
+
+    @property
+    def _pulse(self) -> int:
+        """Ticks of a pulse of home."""
+        return self.step * self.pair[0] // self.pair[1]
+
+    @property
+    def _begin(self) -> int:
+        """The tick of the first pulse of home that the fill is played over."""
+        return self.lands - int(self.cycles * self.pair[1]) * self._pulse
 
     def _home_text(self) -> str:
         if self._on_beats:

@@ -15,6 +15,7 @@ from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.pages_00_to_04 import first_rhythms, follow_gaps, two_numbers
 from rhythmlab.panels.stage import sounding
 from rhythmlab.panels.stage import stage as stage_module
+from rhythmlab.playing.fill import resolve
 from tests.browser.bare import drawn, open_stage, set_plan, wait_until
 
 STAGE = Path(stage_module.__file__).parent
@@ -140,6 +141,16 @@ def test_a_groove_with_accents_ghosts_and_rolls_is_the_same_in_both(page, feet, 
     ours = sound(cycle, tempo, cycles=2, mix=Mix(**mix)).samples()
     plan = sounding.plan_of(cycle, tempo, [cycle.beats], [lane.name for lane in cycle.lanes])
     agree(ours, rendered_offline(page, plan, settings, 2, 0, len(ours)))
+
+
+def test_a_fill_is_the_same_in_both(page):
+    """Its strokes have their share of power, here and in the file, sample by sample."""
+    made = resolve((9, 4), "4/4", bars=2, crash=True)
+    tempo = made.metre.tempo(100)
+    ours = sound(made, tempo, cycles=2).samples()
+    plan = sounding.plan_of(made, tempo, [made.beats], [lane.name for lane in made.lanes])
+    assert plan["lanes"][-1]["power"] == 4 / 9
+    agree(ours, rendered_offline(page, plan, {}, 2, 0, len(ours)))
 
 
 def text(page, selector: str) -> str:

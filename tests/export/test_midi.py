@@ -238,6 +238,16 @@ def test_velocities_are_as_far_apart_as_the_strokes_of_a_file():
         assert 40 * log10(harder / softer) >= 8
 
 
+def test_the_strokes_of_a_fill_have_the_velocity_of_their_power():
+    """As far below a plain stroke on a sampler as they are in a sound file; all else as it is."""
+    made = rl.playing.resolve((16, 4), "4/4", bars=2)
+    _, read = tracks(midi(made, made.metre.tempo(90)))
+    *others, fill = ({m.velocity for _, m in events if m.type == "note_on"} for events in read[1:])
+    assert 40 * log10(fill.pop() / PLAIN) == pytest.approx(10 * log10(made.powers[-1]), abs=0.2)
+    assert not fill
+    assert set().union(*others) == {PLAIN, ACCENT}
+
+
 def test_tracks_have_names_that_a_player_understands():
     """The pulse, the drum, the limb, each once; the file is named by what plays in it, never by ticks."""
 

@@ -168,6 +168,8 @@ test("accents are louder, ghosts softer, and only the first beat of the cycle an
   const lanes = [{ ...SEVEN_FOUR.lanes[1], accents: [7], ghosts: [14] }];
   const rows = makeRows({ ...SEVEN_FOUR, lanes, homes: [[0, 7, 14, 21]] }, WHOLE, { countIn: 3 });
   assert.deepEqual(rows.map((row) => row.weights), [[plain, accent, ghost, plain], [first, plain, plain, plain], [first, plain, plain]]);
+  const [softer] = makeRows({ ...SEVEN_FOUR, lanes: [{ ...lanes[0], power: 0.25 }] }, WHOLE);
+  assert.deepEqual(softer.weights, [plain / 2, accent / 2, ghost / 2, plain / 2]); // a quarter of the power: a fill
   const [, home] = makeRows({ ...SEVEN_FOUR, lanes, homes: [[0, 7, 14, 21]] }, { start: 7, stop: 21 });
   assert.deepEqual(home.weights, [plain, plain]); // a loop that begins on beat 2 has no first beat
 });

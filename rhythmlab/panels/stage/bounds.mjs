@@ -31,6 +31,8 @@ export function faultOf(plan) {
   const rows = [...lanes.map((lane) => lane && lane.onsets), ...homes];
   const more = lanes.flatMap((lane) => (lane ? [lane.accents ?? [], lane.ghosts ?? []] : []));
   if (![...rows, ...more].every(Array.isArray)) return asked("no strokes");
+  const loud = lanes.find((lane) => lane.power !== undefined && !(lane.power > 0 && lane.power <= 1));
+  if (loud) return asked(`strokes of ${loud.power} times their power`);
   const many = rows.reduce((sum, row) => sum + row.length, 0);
   if (many === 0) return asked("no strokes");
   if (many > MOST_STROKES) return asked(`a cycle of ${number(many)} strokes (at most ${number(MOST_STROKES)})`);

@@ -18,7 +18,9 @@ export function makeRows(plan, slice, { countIn = 0, home = 0, gridTicks = false
   };
   plan.lanes.forEach((lane, i) => {
     const [accents, ghosts] = [new Set(lane.accents), new Set(lane.ghosts)];
-    add("lane", i, lane.onsets, (tick) => (accents.has(tick) ? STRENGTH.accent : ghosts.has(tick) ? STRENGTH.ghost : STRENGTH.plain));
+    const share = Math.sqrt(lane.power ?? 1);
+    const strength = (tick) => (accents.has(tick) ? STRENGTH.accent : ghosts.has(tick) ? STRENGTH.ghost : STRENGTH.plain);
+    add("lane", i, lane.onsets, (tick) => strength(tick) * share);
   });
   plan.homes.forEach((beats, i) => add("home", i, beats, (tick) => (tick === 0 ? STRENGTH.first : STRENGTH.plain)));
   if (gridTicks) add("grid", 0, Array.from({ length: stop - start }, (_, i) => start + i), () => STRENGTH.plain);

@@ -200,9 +200,12 @@ def plan_of(cycle: Cycle, tempo: Tempo, homes: Sequence[np.ndarray], names: Sequ
             "onsets": lane.onsets.tolist(),
             "accents": list(lane.accents),
             "ghosts": list(lane.ghosts),
+            **({"power": float(power)} if power != 1 else {}),
             **({"note": drum(row.sound, lane.limb).general_midi} if struck else {}),
         }
-        for lane, name, row in zip(cycle.lanes, names, lane_rows(cycle.lanes, Mix()), strict=True)
+        for lane, name, row, power in zip(
+            cycle.lanes, names, lane_rows(cycle.lanes, Mix()), cycle.powers, strict=True
+        )
     ]
     beat = tempo.beat_ticks(cycle)
     return {
