@@ -338,5 +338,15 @@ def said_in(feel: Feel, pulse: int) -> tuple[int, ...]:
     >>> said_in(Feel((7, 4), groups="2+3, 3+4"), 0)
     (3, 4)
     """
-    parts = feel.parts(pulse)
-    return next((row for row in feel.groups if sum(row) == parts), ())
+    return own_row(feel.groups, feel.parts(pulse))
+
+
+def own_row(groups: OwnGroups, parts: int) -> tuple[int, ...]:
+    """Return the reader's own groups of a beat of so many parts; none where there are none.
+
+    Examples
+    --------
+    >>> own_row(((2, 3), (3, 4)), 7), own_row(((2, 3),), 7)
+    ((3, 4), ())
+    """
+    return next((row for row in groups if sum(row) == parts), ())

@@ -16,7 +16,7 @@ from rhythmlab.core import bounds
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.feel import Groups, OwnGroups, Place, own_groups, places
+from rhythmlab.core.feel import Groups, OwnGroups, Place, own_groups, own_row, places
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
@@ -433,8 +433,8 @@ def _count(
         without, of = without + many, of + many + len(off_beats)
         for tick, place in off_beats:
             place = replace(place, beat=int(counted_on[place.beat - 1]))
-            own = next((row for row in groups if sum(row) == place.parts), ())
-            text, x = words[tick % len(words)] if words else counts.label(place, own), (tick - start) * px
+            said = words[tick % len(words)] if words else counts.label(place, own_row(groups, place.parts))
+            text, x = said, (tick - start) * px
             if not text:
                 unsaid[place.parts] = unsaid.get(place.parts, 0) + 1
                 continue

@@ -3,17 +3,18 @@
 Places and heads are those of `rhythmlab.playing.percussion`.
 """
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_left
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 from math import lcm
+from typing import TypeAlias
 
 import numpy as np
 
 from rhythmlab.core.cycle import Cycle, Lane
-from rhythmlab.core.feel import Place
+from rhythmlab.core.feel import OwnGroups, Place, own_row
 from rhythmlab.core.types import Ticks
 from rhythmlab.notation.layout import (
     MOST_BARS,
@@ -24,6 +25,7 @@ from rhythmlab.notation.layout import (
     Sheet,
     Staff,
     Voice,
+    beats_key,
     fours,
     heard_key,
     note_sign,
@@ -34,7 +36,15 @@ from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.percussion import Drum, drum
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
-from rhythmlab.text.counts import aloud, has_syllable, mark, place_name
+from rhythmlab.text.counts import (
+    LONGEST_SAID,
+    clash,
+    has_syllable,
+    label,
+    part_words,
+    place_name,
+    words_aloud,
+)
 
 #: Places for a lane whose own place is taken by another with the same head.
 _FREE = ("E5", "D5", "A4", "C5", "G5", "F4", "D4", "B4", "A5", "G4")
@@ -157,12 +167,87 @@ def _apart(counts: list[tuple[Fraction, bool, str]]) -> bool:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """What is said under the notes.
+
+    Attributes
+    ----------
+    words : dict
+        By tick, and whether a foot plays it; empty text where there is nothing to say.
+    mixed : bool
+        Whether hands and feet have one word for two places of a beat.
+    key : str
+        How long beats are said.
+    """
+
+    words: dict[tuple[int, bool], str]
+    mixed: bool
+    key: str
+
+
+#: The places of one beat, by tick.
+_Beat: TypeAlias = dict[int, Place]
+
+
+def _in_parts(place: Place, parts: int) -> Place:
+    """Return a place counted in finer parts, where these cut its own."""
+    if place.part == 1 or place.longest or parts % place.parts:
+        return place
+    return replace(place, part=(place.part - 1) * (parts // place.parts) + 1, parts=parts)
+
+
+def _of_lane(bar: _Beat) -> _Beat:
+    """Return the strokes of a lane in a bar in the same parts where they are fives, sevens and the like."""
+    odd = lcm(
+        *(one.parts for one in bar.values() if one.parts > LONGEST_SAID and one.parts & (one.parts - 1))
+    )
+    return {tick: _in_parts(place, odd) for tick, place in bar.items()}
+
+
+def _told_apart(beat: _Beat, groups: OwnGroups) -> tuple[_Beat, tuple[Place, ...]]:
+    """Return a beat so counted that no word is two of its places, and one place of what cannot be said.
+
+    That is in common parts, and where these are too many to say, without the strokes of most parts.
+    """
+    unsaid: tuple[Place, ...] = ()
+    while clash(beat.values(), groups):
+        parts = lcm(*(place.parts for place in beat.values() if place.part > 1))
+        if part_words(parts, groups=own_row(groups, parts)):
+            return {tick: _in_parts(place, parts) for tick, place in beat.items()}, unsaid
+        unsaid, most = (Place(1, 2, parts),), max(place.parts for place in beat.values())
+        beat = {tick: place for tick, place in beat.items() if place.part == 1 or place.parts < most}
+    return beat, unsaid
+
+
+def _said(cycle: Cycle, metre: Metre, low: int, high: int, groups: OwnGroups) -> _Said:
+    """Return what is said between two ticks of whole bars, by hands and by feet."""
+    beats: dict[tuple[bool, int, int], _Beat] = {}
+    for lane, (_, _, foot) in zip(cycle.lanes, _drums(cycle), strict=True):
+        bars: dict[int, _Beat] = {}
+        for tick in lane.onsets[(lane.onsets >= low) & (lane.onsets < high)].tolist():
+            bars.setdefault(tick // metre.ticks, {})[tick] = metre.place(tick)
+        for bar, strokes in bars.items():
+            for tick, place in _of_lane(strokes).items():
+                beat = beats.setdefault((foot, bar, place.beat), {})
+                if tick not in beat or place.parts < beat[tick].parts:
+                    beat[tick] = place
+    words, every, mixed = {(tick, where[0]): "" for where in beats for tick in beats[where]}, [], False
+    for (foot, bar, number), beat in beats.items():
+        told, unsaid = _told_apart(beat, groups)
+        other, _ = _told_apart(beats.get((not foot, bar, number), {}), groups)
+        mixed = mixed or clash((*told.values(), *other.values()), groups)
+        every += [*(place for place in told.values() if place.part > 1), *unsaid]
+        words |= {(tick, foot): label(one, own_row(groups, one.parts)) for tick, one in told.items()}
+    return _Said(words, mixed, beats_key(every, groups))
+
+
 def _voices(
     cycle: Cycle,
     low: int,
     high: int,
     quarter: Fraction,
-    count: Callable[[int], str] | None,
+    said: _Said | None,
     hands: bool,
 ) -> tuple[Voice, ...]:
     """Return a voice for the hands and one for the feet, each where it has a note."""
@@ -176,9 +261,11 @@ def _voices(
                 head = Notehead(i, where, row.head, tick in accents, tick in ghosts)
                 letter = lane.hands[n] if lane.hands else ""
                 at.setdefault((tick, foot), []).append((i, head, letter))
-    said = {} if count is None else {tick: count(tick) for tick, _ in at}
     merged = [(tick, foot) for tick, foot in at if not foot or (tick, False) not in at]
-    apart = _apart([((tick - low) * quarter, foot, said.get(tick, "")) for tick, foot in merged])
+    apart = said is not None and (
+        said.mixed
+        or _apart([((tick - low) * quarter, foot, said.words[tick, foot]) for tick, foot in merged])
+    )
     voices = []
     for foot in (False, True):
         notes = []
@@ -187,9 +274,9 @@ def _voices(
                 continue
             here = at[tick, foot]
             under = ["".join(letter for _, _, letter in here)] if any_hands else []
-            if count is not None:  # each count once; apart, those of the feet have a line of their own
+            if said is not None:  # each count once; apart, those of the feet have a line of their own
                 once = foot is apart or (tick, not foot) not in at
-                under += [*[""] * (apart and foot), said[tick] if once else ""]
+                under += [*[""] * (apart and foot), said.words[tick, foot] if once else ""]
             heads = sorted((head for _, head, _ in here), key=_height)
             notes.append(Note((tick - low) * quarter, tuple(heads), tuple(under)))
         if notes:
@@ -238,6 +325,7 @@ def _sheet(
     cycle: Cycle,
     window: tuple[int, int],
     text: str,
+    said: _Said | None,
 ) -> Sheet:
     """Return the sheet of one drum staff."""
     keys = tuple((lane.name, heard_key(lane.sound, lane.limb, i)) for i, lane in enumerate(cycle.lanes))
@@ -248,7 +336,7 @@ def _sheet(
         keys or (("none", 37),),
         window == (0, cycle.ticks),
         text,
-        key=key_of(cycle, *window),
+        key=". ".join(filter(None, (key_of(cycle, *window), said.key if said else ""))),
     )
 
 
@@ -279,6 +367,7 @@ def in_metre(
     window: tuple[int, int],
     counts: bool,
     hands: bool,
+    groups: OwnGroups = (),
 ) -> Sheet:
     """Write whole bars of a metre on a drum staff.
 
@@ -294,6 +383,8 @@ def in_metre(
         First and last tick; the bars that it touches are written whole.
     counts, hands : bool
         Whether counts and hands stand under the notes.
+    groups : tuple
+        The reader's own groups of a beat of five parts or more.
 
     Raises
     ------
@@ -311,8 +402,8 @@ def in_metre(
         for n in range(first, last)
     )
     where = _counting(cycle, metre, low, high)
-    count = (lambda tick: mark(where(tick))) if counts else None
-    voices = _voices(cycle, low, high, quarter, count, hands)
+    said = _said(cycle, metre, low, high, groups) if counts else None
+    voices = _voices(cycle, low, high, quarter, said, hands)
     value = (bpm[1] if bpm else metre.tempo(1).beat_ticks(cycle)) * quarter
     tempo = f"{note_sign(value)}{f' = {numbers.number(bpm[0])}' if bpm else ''}"
     if set(lengths) == {value}:
@@ -321,7 +412,7 @@ def in_metre(
         beats, sizes = numbers.plural(len(lengths), "beat"), numbers.some(metre.groups, 16, "+")
         tempo += f"; {beats} to the bar, {sizes}"
     text = _staff_text(cycle, low, high, bars, lambda tick: place_name(where(tick)), metre.ticks)
-    return _sheet(tempo, bars, voices, cycle, (low, high), text)
+    return _sheet(tempo, bars, voices, cycle, (low, high), text, said)
 
 
 def groups_of(cycle: Cycle) -> list[tuple[int, int]]:
@@ -358,7 +449,12 @@ def bars_of(cycle: Cycle, groups: list[tuple[int, int]]) -> list[tuple[int, int]
 
 
 def in_groups(
-    cycle: Cycle, bpm: tuple[Fraction, int] | None, window: tuple[int, int], counts: bool, hands: bool
+    cycle: Cycle,
+    bpm: tuple[Fraction, int] | None,
+    window: tuple[int, int],
+    counts: bool,
+    hands: bool,
+    own_groups: OwnGroups = (),
 ) -> Sheet:
     """Write a cycle without a metre: a tick is a sixteenth, its beats are the groups that are beamed.
 
@@ -372,6 +468,8 @@ def in_groups(
         First and last tick; the bars that it touches are written whole.
     counts, hands : bool
         Whether counts and hands stand under the notes.
+    groups : tuple
+        The reader's own groups of a beat of five parts or more.
 
     Raises
     ------
@@ -398,13 +496,8 @@ def in_groups(
         number = bisect_left(ends, a) + 1
         bars.append(Bar(number, Fraction(a - low, 4), lengths, *time_of(lengths, None), dashed=b not in own))
 
-    longest = max(size for _, size in groups)
-
-    def count(tick: int) -> str:
-        which = bisect_right(starts, tick) - 1
-        return aloud(which + 1, groups[which][1], longest).split()[tick - starts[which]]
-
-    voices = _voices(cycle, low, high, Fraction(1, 4), count if counts else None, hands)
+    said = _said_in_groups(cycle, low, high, groups, own_groups) if counts else None
+    voices = _voices(cycle, low, high, Fraction(1, 4), said, hands)
     tempo = "A sixteenth is a tick; each beam is a group"
     if bpm:
         value = Fraction(bpm[1], 4)
@@ -413,4 +506,25 @@ def in_groups(
             sign, bpm = "sixteenth", (bpm[0] * bpm[1], 1)
         tempo = f"{sign} = {numbers.number(bpm[0])}; each beam is a group"
     text = _staff_text(cycle, low, high, tuple(bars), lambda tick: str(tick + 1), cycle.ticks)
-    return _sheet(tempo, tuple(bars), voices, cycle, (low, high), text)
+    return _sheet(tempo, tuple(bars), voices, cycle, (low, high), text, said)
+
+
+def _said_in_groups(
+    cycle: Cycle, low: int, high: int, groups: list[tuple[int, int]], own_groups: OwnGroups
+) -> _Said:
+    """Return what is said between two ticks: of a group that is played whole each word as it comes."""
+    longest = max(size for _, size in groups)
+    played = {tick for lane in cycle.lanes for tick in lane.onsets.tolist() if low <= tick < high}
+    words: dict[int, str] = {}
+    long: list[Place] = []
+    for number, (start, size) in enumerate(groups, 1):
+        own, inside = own_row(own_groups, size), range(start, start + size)
+        if played.issuperset(inside) and part_words(size, longest, own):
+            words |= zip(inside, words_aloud(number, size, longest, own), strict=True)
+            continue
+        for tick in played.intersection(inside):
+            place = Place(number, tick - start + 1, size, longest)
+            words[tick] = label(place, own)
+            long += [place] * (place.part > 1)
+    by_limb = {(tick, foot): word for tick, word in words.items() for foot in (False, True)}
+    return _Said(by_limb, False, beats_key(long, own_groups))

@@ -125,7 +125,7 @@ def _options(
         "spacingLinear": quarter_px / _PX,
         "spacingSystem": 4 if sheet else 6,
         "lyricVerseCollapse": True,
-        "lyricWordSpace": 2.0,
+        "lyricWordSpace": 3.5,
         "lyricTopMinMargin": under,
         "dynamDist": 1.5,
         "mnumInterval": 1 if numbered else 0,

@@ -13,7 +13,7 @@ import numpy as np
 from rhythmlab.audio.mix import LANE_SOUNDS
 from rhythmlab.core.check import bpm, index, short
 from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.feel import OwnGroups, Place
+from rhythmlab.core.feel import OwnGroups, Place, own_row
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.core.types import Ticks
@@ -22,7 +22,7 @@ from rhythmlab.playing.percussion import drum, drums
 from rhythmlab.playing.sentence import Sentence
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
-from rhythmlab.text.counts import LONGEST_SAID, aloud, mark_with_beat, part_words, place_name
+from rhythmlab.text.counts import LONGEST_SAID, aloud, label, label_with_beat, part_words, place_name
 from rhythmlab.text.numbers import number, some
 from rhythmlab.text.sentences import say
 
@@ -152,7 +152,7 @@ class Sheet:
     quarter_px : int
         Width of a quarter in px; 0 takes it from the notes.
     key : str
-        Which line or space is which drum, or how the counts under the notes are said; may be empty.
+        Which line or space is which drum, and how long beats are said; may be empty.
     """
 
     tempo: str
@@ -523,28 +523,33 @@ def _tempo_text(pulses: EvenLanes, value: Fraction) -> str:
     return f"{note_sign(value)}{bpm} is {what}"
 
 
-def _words(pulses: EvenLanes, parts: int, longest: int = 0) -> str:
-    """Return a beat of so many parts as it is said (`longest`: see `Place`); empty where it has too many."""
-    own = next((row for row in pulses.groups if sum(row) == parts), ())
-    return aloud(1, parts, longest, own) if part_words(parts, longest, own) else ""
+def beats_key(every: Iterable[Place], groups: OwnGroups) -> str:
+    """Say how the beats of these places are said, where they have five parts or more; may be empty.
 
-
-def _beats_key(pulses: EvenLanes) -> str:
-    """Say what "1.4" under a note is, and the words of such a beat; empty where every count is a word."""
-    every = (pulses.parts(i) for i in range(len(pulses.rows)) if i != pulses.home)
+    Examples
+    --------
+    >>> beats_key([Place(1, 2, 5), Place(2, 3, 5), Place(1, 2, 4)], ((2, 3),))
+    'A beat in 5 parts: say 1 e TA e &'
+    """
     found = []
-    for parts in dict.fromkeys(n for n in every if n > LONGEST_SAID):
-        said = _words(pulses, parts)
-        found.append(say("count.key", part=parts, words=said) if said else say("count.key_long", part=parts))
+    for parts, longest in dict.fromkeys(
+        (one.parts, one.longest) for one in every if one.parts > LONGEST_SAID
+    ):
+        own = own_row(groups, parts)
+        if part_words(parts, longest, own):
+            found.append(say("count.key", parts=parts, words=aloud(1, parts, longest, own)))
+        else:
+            found.append(say("count.key_long", parts=parts))
     return "; ".join(found)
 
 
-def _bars_key(pulses: EvenLanes, parts: int) -> str:
-    """Say what the numbers under the notes of bars of home are, and how a bar is said."""
-    if parts == 1:  # every number is 1
+def _bars_key(parts: int, own: tuple[int, ...]) -> str:
+    """Say how a bar is said that is a beat of home; where it is too long, what the numbers under it are."""
+    if parts == 1:  # there is one note to a bar, with the bar's number
         return ""
-    said = _words(pulses, parts, LONGEST_SAID)
-    return say("count.key_bars", words=said) if said else say("count.key_bars_long")
+    if not part_words(parts, LONGEST_SAID, own):
+        return say("count.key_bars_long")
+    return say("count.key_bars", words=aloud(1, parts, LONGEST_SAID, own))
 
 
 def _staves_text(pulses: EvenLanes, bars: tuple[Bar, ...], window: tuple[int, int]) -> str:
@@ -606,10 +611,11 @@ def _staves(
     staves = []
     for i, row in enumerate(pulses.rows):
         onsets, index = row.between(*window)
+        own = own_row(pulses.groups, pulses.parts(i))
         notes = []
         for n, tick in enumerate(onsets.tolist(), index):
             under = [row.hand(n)] if hands and any_hands else []
-            under += [mark_with_beat(pulses.place(i, tick))] if counts else []
+            under += [label_with_beat(pulses.place(i, tick), own)] if counts else []
             if pulses.said is not None:  # under the lowest note that sounds there
                 lower = any(tick % other.step == 0 for other in pulses.rows[i + 1 :])
                 under.append("" if lower else pulses.said.at(tick))
@@ -617,6 +623,7 @@ def _staves(
             notes.append(Note((tick - window[0]) * quarter, (head,), tuple(under)))
         staves.append(Staff(row.name, 1, (Voice(tuple(notes), held=held),)))
     whole = window == (0, pulses.ticks)
+    others = (pulses.place(i, 0) for i in range(len(pulses.rows)) if i != pulses.home)
     return Sheet(
         _tempo_text(pulses, value),
         bars,
@@ -624,7 +631,7 @@ def _staves(
         tuple((row.name, row.key) for row in pulses.rows),
         whole,
         _staves_text(pulses, bars, window),
-        key=_beats_key(pulses) if counts else "",
+        key=beats_key(others, pulses.groups) if counts else "",
     )
 
 
@@ -718,6 +725,8 @@ def _home_bars_voices(
 ) -> tuple[Voice, ...]:
     """Return one voice with all strokes, or with the grid two: the grid above the line, home under it."""
     grid, counts, hands = show
+    parts, own = pulses.all_parts, own_row(pulses.groups, pulses.all_parts)
+    said = bool(part_words(parts, LONGEST_SAID, own)) or parts == 1  # else the number of the sixteenth
     upper: list[Note] = []
     lower: list[Note] = []
     zero = None
@@ -735,8 +744,11 @@ def _home_bars_voices(
         ]
         heads.sort(key=lambda head: head.place != _UNDER)
         under = ["".join(sorted(hand for _, hand in here)[::-1])] if hands else []
-        number = tick % pulses.beat * pulses.all_parts // pulses.beat + 1
-        under += [str(number) if here else ""] if counts else []
+        number = tick % pulses.beat * parts // pulses.beat + 1
+        word = (
+            label(Place(tick // pulses.beat + 1, number, parts, LONGEST_SAID), own) if said else str(number)
+        )
+        under += [word if here else ""] if counts else []
         where = (tick - zero) * quarter
         if not grid:
             upper.append(Note(where, tuple(heads), tuple(under)))
@@ -767,7 +779,8 @@ def home_bars(
     start, stop : int
         Window in ticks; the bars that it touches are written whole.
     counts, hands : bool
-        Whether the number of the sixteenth in its bar and the hand stand under each stroke.
+        Whether the word that is said there and the hand stand under each stroke: first in a bar its number,
+        and in a bar too long to be said the number of each sixteenth.
 
     Raises
     ------
@@ -817,5 +830,5 @@ def home_bars(
         _home_bars_text(pulses, at, bars, parts, grid),
         numbered=True,
         quarter_px=_home_bars_px(len(bars), long, grid),
-        key=_bars_key(pulses, parts) if counts else "",
+        key=_bars_key(parts, own_row(pulses.groups, parts)) if counts else "",
     )

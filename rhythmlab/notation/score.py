@@ -337,7 +337,7 @@ def _sheet(
                 "grid=True is for two pulses against each other, and this cycle has its own bars",
                 "score(Polyrhythm(16, 15), grid=True)",
             )
-        return _drum_staff(cycle, tempo, cycle_metre, bar, span, show)
+        return _drum_staff(cycle, tempo, cycle_metre, bar, span, show, groups)
     pulses = replace(pulses, groups=groups, left_handed=left_handed)
     asked = layout_of(pulses) if layout == "auto" else layout
     if grid and layout == "auto":
@@ -365,6 +365,7 @@ def _drum_staff(
     bar: Metre | None,
     span: tuple[int, int],
     show: tuple[bool, bool],
+    groups: OwnGroups,
 ) -> Sheet:
     """Lay a cycle out on a drum staff; `cycle_metre` is its metre where it has one."""
     if bar is not None and cycle_metre is not None:
@@ -382,7 +383,7 @@ def _drum_staff(
         if tempo is not None:
             given = tempo if isinstance(tempo, Tempo) else Tempo(bpm_of(tempo), ticks=cycle.beat)
             beat = (given.bpm, given.beat_ticks(cycle))
-        return in_groups(cycle, beat, span, *show)
+        return in_groups(cycle, beat, span, *show, groups)
     if cycle.ticks % bar.ticks:
         raise Refusal(
             f"metre={bar} has {bar.ticks} ticks to a bar, which do not fill the "
@@ -398,7 +399,7 @@ def _drum_staff(
         if not bar.even and asked in (bar.parts * group for group in bar.groups):
             ticks = asked  # the beat that is counted, and not the written note
         bpm = (60 / (given.tick_seconds(cycle) * ticks), ticks)
-    return in_metre(cycle, bar, bpm, span, *show)
+    return in_metre(cycle, bar, bpm, span, *show, groups)
 
 
 def _fits(cycle_metre: Metre | None) -> str:

@@ -5,9 +5,10 @@ place is written as "beat.part", so that no numeral is both a beat and a part, a
 groups: the first opens on the beat's own number, the others on ta, ka, di, mi, ti, each with "e & a" inside.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
 
-from rhythmlab.core.feel import LONGEST_GROUP, Feel, Place, said_in
+from rhythmlab.core.feel import LONGEST_GROUP, Feel, OwnGroups, Place, own_row, said_in
 from rhythmlab.text.descriptions import pulse_name
 from rhythmlab.text.numbers import some
 from rhythmlab.text.sentences import say
@@ -69,15 +70,37 @@ def label(place: Place, groups: Sequence[int] = ()) -> str:
     return " ".join(_stressed(words, words[place.part - 2])) if words else ""
 
 
-def mark_with_beat(place: Place) -> str:
-    """Write a place with its beat in front, as it stands where the beat is not seen.
+def label_with_beat(place: Place, groups: Sequence[int] = ()) -> str:
+    """Name a place by the word that is said there, with its beat in front, where the beat is not seen.
+
+    Returns
+    -------
+    str
+        Empty off the beat where there are too many parts to say.
 
     Examples
     --------
-    >>> mark_with_beat(Place(2, 2, 3)), mark_with_beat(Place(2, 1, 3)), mark_with_beat(Place(2, 6, 7))
-    ('2 trip', '2', '2.6')
+    >>> label_with_beat(Place(2, 1, 7)), label_with_beat(Place(2, 6, 7)), label_with_beat(Place(2, 2, 3))
+    ('2', '2 TA e', '2 trip')
     """
-    return f"{place.beat} {mark(place)}" if has_syllable(place) else mark(place)
+    word = label(place, groups)
+    return f"{place.beat} {word}" if word and place.part > 1 else word
+
+
+def clash(beat: Iterable[Place], groups: OwnGroups = ()) -> bool:
+    """Whether a word would be two places of one beat, as "e" of four parts and "e" of eight are.
+
+    Examples
+    --------
+    >>> clash([Place(2, 2, 4), Place(2, 2, 8)]), clash([Place(2, 2, 4), Place(2, 2, 3), Place(2, 3, 4)])
+    (True, False)
+    """
+    known: dict[str, Fraction] = {}
+    for place in beat:
+        word, at = label(place, own_row(groups, place.parts)), Fraction(place.part - 1, place.parts)
+        if word and known.setdefault(word, at) != at:
+            return True
+    return False
 
 
 def place_name(place: Place) -> str:

@@ -54,6 +54,9 @@ def printed(text: str) -> str:
 FOUR_THREE = rl.Polyrhythm(4, 3)
 SEVEN_FOUR = rl.Polyrhythm(7, 4)
 SIXTEEN = rl.Polyrhythm(16, 15)
+#: The words of a bar of sixteen sixteenths: four groups of "e & a" (counts.py), each opened by its own word.
+SAID = ["1", "e", "&", "a"]
+SAID += [f"{opens}{more}" for opens in ("TA", "KA", "DI") for more in ("", " e", " &", " a")]
 
 
 @pytest.mark.parametrize(
@@ -100,7 +103,7 @@ def test_three_pulses_have_three_staves():
         [["quarter"] * 4],
         [["quarter 5:4"] * 5],
     ]
-    assert lyrics(text, 2) == ["1", "1.5", "2.4", "3.3", "4.2"]
+    assert lyrics(text, 2) == ["1", "1 TA e", "2 TA", "3 &", "4 e"]
 
 
 def test_sixteen_fifteen_from_the_fifteen_moves_one_sixteenth_earlier():
@@ -113,7 +116,11 @@ def test_sixteen_fifteen_from_the_fifteen_moves_one_sixteenth_earlier():
     assert rows[1] == ["quarter", "r quarter", "r quarter", "r eighth", "eighth"]
     assert rows[7] == ["quarter", "r quarter", "quarter", "r quarter"]
     assert rows[14] == ["16th", "eighth.", "r quarter", "r half"]
-    assert lyrics(text, line="2") == ["1", "16", *(n for bar in range(15, 1, -1) for n in ("1", str(bar)))]
+    assert lyrics(text, line="2") == [
+        "1",
+        *(n for bar in range(1, 15) for n in (SAID[16 - bar], str(bar + 1))),
+        "e",
+    ]
     assert lyrics(text)[:4] == ["RL", "R", "L", "R"]
 
 
@@ -126,7 +133,11 @@ def test_fifteen_against_sixteen_moves_one_sixteenth_later():
     assert rows[0] == ["quarter+", "r quarter", "r quarter", "r eighth."]
     assert rows[14][-1] == "16th"
     assert rows[15] == ["quarter", "r quarter", "r quarter", "r eighth."]
-    assert lyrics(text, line="2") == ["1", *(n for bar in range(2, 16) for n in ("1", str(bar))), "1"]
+    assert lyrics(text, line="2") == [
+        "1",
+        *(n for bar in range(2, 16) for n in (str(bar), SAID[bar - 1])),
+        "16",
+    ]
 
 
 def test_the_full_grid_has_every_sixteenth_with_the_strokes_accented():
@@ -257,7 +268,7 @@ def test_pulses_on_lines_of_their_own_need_no_key():
     made = score((4, 3))
     assert made.key == ""
     assert "credit" not in made.musicxml
-    assert score(SEVEN_FOUR).key == "1.7 is beat 1, part 7: say 1 e & a TA e &"
+    assert score(SEVEN_FOUR).key == "A beat in 7 parts: say 1 e & a TA e &"
     assert score(SEVEN_FOUR, counts=False).key == ""
 
 
