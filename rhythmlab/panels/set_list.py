@@ -67,6 +67,7 @@ class SetListWall(Wall):
             self.songs = SetList(a((str, os.PathLike), plan, "path", 'path="set-list.txt"'))
         self._planned = plan.set_list() if isinstance(plan, Workshop) else ""
         self.items, self.at = Items(), 0
+        self._listed_text = ""  # which the items were read from
         self._plain = ""  # the sentence of the item on the wall, which may be plain text
         self._on: Item | None = None  # what of the list is on the wall, if it is not something in between
         self._over: str | None = None
@@ -115,6 +116,7 @@ class SetListWall(Wall):
         else:
             self.items = self.songs.read(self.left_handed)
             self._text.value = self.songs.text
+        self._listed_text = self._text.value
         self.at = 0
         self._show_item()
         return sentences.sentences(self._from_where(), self.items.warning)
@@ -143,11 +145,12 @@ class SetListWall(Wall):
 
     def _listed(self, saved: str) -> str:
         """Take over what the field holds; what is on the wall stays there, and its place is found again."""
-        self._take(parsed(self._text.value, self.left_handed))
+        self._take(self._text.value)
         return sentences.sentences(f"{saved}: {numbers.plural(len(self.items), 'item')}.", self.items.warning)
 
-    def _take(self, items: Items) -> None:
+    def _take(self, text: str) -> None:
         """Take over other items; where the one shown is gone, the next is the one that took its place."""
+        items, self._listed_text = parsed(text, self.left_handed), text
         last = self.items[self.at] if 0 <= self.at < len(self.items) else None
         places = [i for i, item in enumerate(items) if item == last]
         self.items = items
@@ -168,7 +171,7 @@ class SetListWall(Wall):
         read_line(line)  # refuses a home that is too fast for a list: flip it first
         text = self._text.value
         self._text.value = f"{text}{'' if not text or text.endswith(chr(10)) else chr(10)}{line}\n"
-        self._take(parsed(self._text.value, self.left_handed))
+        self._take(self._text.value)
         return f"Added, and kept when Save the list is pressed: {line}"
 
     def _pack(self) -> str:
@@ -200,7 +203,7 @@ class SetListWall(Wall):
     def _hands_changed(self) -> None:
         """Open the list again with these hands, and show its item that is on the wall."""
         again, at = self._on is not None, self.at
-        self.items, self.at = parsed(self.songs.text, self.left_handed), at
+        self.items, self.at = parsed(self._listed_text, self.left_handed), at
         if again:
             self._show_item()
         else:

@@ -333,7 +333,8 @@ def read_line(text: str, left_handed: bool = False) -> Item:
     text : str
         The line.
     left_handed : bool
-        Whether its limbs and letters are mirrored for a left-handed reader.
+        Whether its limbs and letters are mirrored for a left-handed reader, and words such as "together,
+        right, left, right", which name the hand of each sound of two numbers.
 
     Raises
     ------
@@ -369,11 +370,15 @@ def read_line(text: str, left_handed: bool = False) -> Item:
         view = _view(fields.get("view", ""), made.what)
     except (ValueError, IndexError) as error:
         raise _with_example(error, kind, first) from error
-    title, sentence = fields.get("title", "")[:MOST_TITLE], fields.get("sentence", "")
+    title, sentence = fields.get("title", ""), fields.get("sentence", "")
     if len(sentence) > MOST_SENTENCE:
         wrong = f"sentence has {len(sentence)} letters, more than {MOST_SENTENCE}"
         raise Refusal(wrong, f"sentence: {_TYPED['sentence']}", argument="sentence")
-    return replace(made, title=title or made.title, view=view, sentence=sentence)
+    if isinstance(made.what, Polyrhythm):
+        title, sentence = (
+            descriptions.same_claps(made.what, said, left_handed) for said in (title, sentence)
+        )
+    return replace(made, title=title[:MOST_TITLE] or made.title, view=view, sentence=sentence)
 
 
 def _view(named: str, what: Polyrhythm | Cycle) -> str:

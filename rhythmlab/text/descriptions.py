@@ -1,5 +1,7 @@
 """What is said of a rhythm: its name, its facts, the line that is heard, its drift, its meetings."""
 
+import re
+
 from rhythmlab.core.composite import Composite, composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Feel
@@ -117,6 +119,25 @@ def claps(p: Polyrhythm, left_handed: bool = False) -> list[str]:
     first, second = hands_of_two(left_handed)
     said = {(True, True): say("name.together"), (True, False): first, (False, True): second}
     return [said[one, other] for one, other in composite(p).pulses[:, :2].tolist()]
+
+
+def same_claps(p: Polyrhythm, words: str, left_handed: bool = False) -> str:
+    """Return words with the hands of this player, where they name the hand of each sound of two pulses.
+
+    Examples
+    --------
+    >>> same_claps(Polyrhythm(3, 2), "*Together, right, *left, right", left_handed=True)
+    '*Together, left, *right, left'
+    >>> same_claps(Polyrhythm(3, 2), "*turn right, *then left", left_handed=True)
+    '*turn right, *then left'
+    """
+    said = re.findall(r"[^\W\d_]+", words.casefold())
+    if len(p.pulses) != 2 or not 0 < len(said) < sum(p.pulses) or said != claps(p, not left_handed):
+        return words
+    swap = dict([hands_of_two(), hands_of_two(True)])
+    swap |= {one.capitalize(): other.capitalize() for one, other in swap.items()}
+    swap |= {one.upper(): other.upper() for one, other in swap.items()}
+    return re.sub(r"[^\W\d_]+", lambda word: swap.get(word[0], word[0]), words)
 
 
 def hands_of_two(left_handed: bool = False) -> tuple[str, str]:

@@ -12,6 +12,7 @@ from rhythmlab.panels.page_09 import _score
 from rhythmlab.panels.plan import LEVELS, UNITS
 from rhythmlab.panels.takes import read_take
 from rhythmlab.panels.wall import halves_of, halves_text
+from rhythmlab.practice.set_list import MOST_TITLE
 from rhythmlab.text import descriptions
 from tests.panels.test_takes import message, send
 
@@ -261,6 +262,47 @@ def test_a_groove_has_the_same_hands_on_page_07_and_on_the_wall(left_handed, lin
     pads = [{pad["said"]: pad["key"] for pad in panel.stage.plan["pads"]} for panel in (wall, page)]
     assert pads[0] == pads[1]
     assert (tmp_path / "set-list.txt").read_text() == line + "\n"
+
+
+@pytest.mark.parametrize("pair", [(3, 2), (2, 3), (4, 3), (5, 4), (7, 4), (13, 8)])
+@pytest.mark.parametrize("typed_by", [False, True])
+def test_hands_named_in_a_set_list_are_the_halves_of_the_room(left_handed, pair, typed_by, tmp_path):
+    """Whoever wrote the list: title, sentence and rows name one hand and one half for each pulse."""
+    p = rl.Polyrhythm(*pair)
+    words = [f"{'*' * (i % 2 == 0)}{word}" for i, word in enumerate(descriptions.claps(p, typed_by))]
+    title = descriptions.clapped(p, typed_by).capitalize()
+    line = f"pair | pulses: {pair[0]} {pair[1]} | title: {title} | sentence: {', '.join(words)}\n"
+    other = "pair | pulses: 3 2 | title: Turn right, then left | sentence: *turn right *at left\n"
+    (tmp_path / "set-list.txt").write_text(line + other)
+    panel = rl.pages.set_list("set-list.txt")
+    mine = descriptions.clapped(p, left_handed)
+    assert panel.items[0].title == mine.capitalize()[:MOST_TITLE]
+    assert panel.items[0].sentence.replace("*", "") == mine
+    assert panel.items[0].sentence.count("*") == (len(words) + 1) // 2
+    assert panel.stage.pictures[1]["said"][0].lower().startswith(mine)
+    assert halves_of(left_handed)[0] == f"{descriptions.hands_of_two(left_handed)[0]} half"
+    assert (panel.items[1].title, panel.items[1].sentence) == (
+        "Turn right, then left",
+        "*turn right *at left",
+    )
+    assert panel._text.value == line + other
+
+
+def test_a_plan_on_the_wall_keeps_its_items_when_hands_are_switched(tmp_path):
+    """Not saved yet, or with a line added: the items stay, and name the other hands."""
+    panel = rl.pages.set_list(rl.pages.workshop_plan(60))
+    panel._step(3)
+    titles = [item.title for item in panel.items]
+    for left_handed in (True, False):
+        panel.hands_chosen(left_handed)
+        assert [item.title for item in panel.items] == titles
+        assert panel.at == 3
+        claps = descriptions.clapped(rl.Polyrhythm(3, 2), left_handed)
+        assert panel.stage.pictures[1]["said"][0].lower() == f"{claps}."
+    panel._buttons["Add what is on the wall"].click()
+    panel.hands_chosen(True)
+    assert len(panel.items) == len(titles) + 1
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_every_panel_of_a_pair_follows_at_once(tmp_path):
