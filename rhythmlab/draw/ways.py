@@ -18,6 +18,7 @@ from rhythmlab.playing.approach import (
     NEAR,
     ONES,
     PHRASE,
+    SLOWER,
     SPLIT,
     Approach,
     Way,
@@ -184,7 +185,8 @@ def _name(way: Way) -> str:
 def _brief(way: Way) -> str:
     """Say a way in one word."""
     ways = {LINE: "line", COUNT: "count", ONES: "ones", DRIFT: "drift"}
-    return (ways | {NEAR: "near", HAND: "hands", PHRASE: "phrase", SPLIT: "split"})[way.name]
+    roads = {NEAR: "near", HAND: "hands", PHRASE: "phrase", SPLIT: "split"}
+    return (ways | roads | dict.fromkeys(SLOWER.values(), "slower"))[way.name]
 
 
 def _tempos(way: Way, home: int) -> str:

@@ -36,6 +36,7 @@ from rhythmlab.playing.learning import (
     near_enough,
     near_steps,
     ones_steps,
+    others,
     phrase_steps,
     split_steps,
     tempo_text,
@@ -49,13 +50,16 @@ from rhythmlab.text import descriptions, numbers, sentences
 from rhythmlab.text.sentences import say
 
 LINE, COUNT, ONES, DRIFT = WAYS = ("learn the line", "count", "hold the ones", "follow the drift")
-#: What to do where no way fits, the one that is preferred first (the order is a choice made here).
-NEAR, HAND, PHRASE, SPLIT = ROADS = (
+NEAR, HAND, PHRASE, SPLIT = _UNLIKE = (
     "play a near ratio",
     "hand to hand",
     "phrase the larger number",
     "split between two players",
 )
+#: To slow down to a way, where there are more holes between ways than other roads.
+SLOWER = {way: f"{way}, but slower" for way in WAYS}
+#: What to do where no way fits, the one that is preferred first (the order is a choice made here).
+ROADS = (*_UNLIKE, *SLOWER.values())
 #: A pair drifts where it takes at least so many groups from together to together (own choice, no source).
 DRIFT_GROUPS = 5
 #: Neighbours from 8 against 7 up are seen as their gap cycle (own choice, no source).
@@ -405,6 +409,9 @@ class Way:
     def label(self) -> str:
         """Its name; for counting, with the pulse counted from; for a road, with its numbers."""
         p, large = self.polyrhythm, descriptions.pulse_name(self.polyrhythm, largest(self.polyrhythm))
+        slowed = next((way for way, slower in SLOWER.items() if slower == self.name), None)
+        if slowed is not None:
+            return say("way.slower", way=replace(self, name=slowed).label)
         match self.name:
             case "count":
                 return say("way.count", pulse=descriptions.pulse_name(p, self.home))
@@ -612,6 +619,10 @@ the 8; then play on to the one as 13 against 8. No way fits at 72 bpm of the 8.
             return say("approach.lead", way=sentences.capital(best.label), short=best.short)
         now = tempo_text(self.polyrhythm, self.home, self.ways[0].bpm, of=of)
         road = sentences.capital(best.label)
+        if self._too_long:
+            return sentences.sentences(
+                say("approach.lead", way=road, short=best.short), self._why_faster(now)
+            )
         if best.fits:
             return say("approach.road", tempo=now, road=road, short=best.short)
         up = inside_text(self.polyrhythm, self.home, best.ceiling or Fraction(0), None, up=False, of=False)
@@ -643,15 +654,14 @@ beat 3 of the 8; then play on to the one as 13 against 8. Or give each half of t
         """Say the road: how far it goes where that is not far enough, and what else there is."""
         p, home, best, now = self.polyrhythm, self.home, self.recommended, self.ways[0].bpm
         label = sentences.capital(best.label)
-        if now < self.start:  # one cycle takes too long at the tempo that was asked for
+        if self._too_long:
             ways = (one for one in self.ranges[self._here :] if not one.way.road)
             whole = (one for one in ways if inside(one.low or now, one.high, up=True).denominator == 1)
             later = next(whole, None)  # a way of no whole tempo is not for a room
-            tempo, once = say("tempo.bpm", bpm=about_bpm(now)), Fraction(60 * p.meet(), p.step(home)) / now
             also = inside_text(p, home, later.low or now, later.high, up=True, of=False) if later else ""
             return sentences.sentences(
                 say("approach.lead", way=label, short=best.short),
-                say("approach.too_long", tempo=tempo, time=numbers.seconds(once)),
+                self._why_faster(say("tempo.bpm", bpm=about_bpm(now))),
                 say("approach.from", tempo=also, way=later.way.label) if later else "",
             )
         if best.fits:
@@ -661,6 +671,16 @@ beat 3 of the 8; then play on to the one as 13 against 8. Or give each half of t
             road = say("approach.road_up_to", road=label, short=best.short, ceiling=up)
         halves = len(p.pulses) == 2 and best.name != SPLIT
         return sentences.sentences(road, say("approach.or_halves") if halves else "")
+
+    @property
+    def _too_long(self) -> bool:
+        """Whether one cycle takes too long at the tempo that was asked for, so that a road starts faster."""
+        return self.recommended.road and self.start > ceil(self.ways[0].bpm)
+
+    def _why_faster(self, tempo: str) -> str:
+        p, home = self.polyrhythm, self.home
+        once = Fraction(60 * p.meet(), p.step(home)) / self.ways[0].bpm
+        return say("approach.too_long", tempo=tempo, time=numbers.seconds(once))
 
     @property
     def _here(self) -> int:
@@ -791,10 +811,14 @@ def approach(
     counts = tuple(found.count(i, home) for i in range(len(p.pulses)))
     ways = (found.line(home), counts[home], found.ones(home), found.drift(home))
     every, roads = (*ways, *(way for way in counts if way.home != home)), found.roads(home)
-    wishes = _wishes(every, found.crowded(home), found.helps(home))
+    wishes, fitting = _wishes(every, found.crowded(home), found.helps(home))
     reach = [Stretch(road.floor, road.ceiling) for road in roads]
-    shares = share_out(wishes, reach, len(every))
-    ranges = tuple(_range(one, (*every, *roads)[one.owner]) for one in shares)
+    shares = share_out(wishes, reach, len(every), fitting)
+    last = len(every) + len(roads)
+    slower = {one.owner: _slower(every[one.owner - last], home) for one in shares if one.owner >= last}
+    owned = dict(enumerate((*every, *roads))) | slower
+    ranges = tuple(_range(one, owned[one.owner]) for one in shares)
+    roads = tuple(sorted((*roads, *slower.values()), key=lambda road: ROADS.index(road.name)))
     now = tempo.bpm_of(p, home)
     best = next(reached.way for share, reached in zip(shares, ranges, strict=True) if now in share)
     return Approach(p, tempo, home, ways, counts, ranges, roads, best)
@@ -872,11 +896,13 @@ def whole_from(p: Polyrhythm, home: int, rows: Limits) -> Fraction:
     return Fraction(60_000 * p.meet(), p.step(home)) / rows["cycle_longest"].value
 
 
-def _wishes(every: tuple[Way, ...], crowded: Fraction | None, helps: Fraction) -> list[tuple[int, Stretch]]:
-    """Return which way wants which tempos of home, the most wanted first: a choice made here.
+def _wishes(
+    every: tuple[Way, ...], crowded: Fraction | None, helps: Fraction
+) -> tuple[list[tuple[int, Stretch]], list[tuple[int, Stretch]]]:
+    """Return which way wants which tempos of home, the most wanted first, and where each fits.
 
-    Small pairs are learned as a line until its sounds are too close to follow one by one and the ones can be
-    held; a drift is counted only as far as counting makes it steadier.
+    What is wanted is a choice made here: small pairs are learned as a line until its sounds are too close to
+    follow one by one and the ones can be held; a drift is counted only as far as that makes it steadier.
     """
     home = every[0].home
     whole = [Stretch(way.floor_of(home), way.ceiling_of(home)) for way in every]
@@ -891,9 +917,10 @@ def _wishes(every: tuple[Way, ...], crowded: Fraction | None, helps: Fraction) -
             found.append((1, _until_the_drift(count, drift, helps)))
         found.append((3, drift))
     found += [(i, whole[i]) for i in (1, *range(4, len(every))) if every[i].possible]
-    return [
+    wanted = [
         (owner, one) for owner, one in found if one.low is None or one.high is None or one.low <= one.high
     ]
+    return wanted, [(i, one) for i, one in enumerate(whole) if every[i].possible]
 
 
 def _until_the_ones(line: Stretch, ones: Stretch, crowded: Fraction | None) -> Stretch:
@@ -914,6 +941,15 @@ def _until_the_drift(count: Stretch, drift: Stretch, helps: Fraction) -> Stretch
 
 def _range(share: Share, way: Way) -> TempoRange:
     return TempoRange(share.low, share.high, way, share.with_low, share.with_high)
+
+
+def _slower(way: Way, home: int) -> Way:
+    """Return a way as what to slow down to, where it does not go any more and no other road is left."""
+    p, ceiling = way.polyrhythm, way.ceiling_of(home)
+    start = inside_text(p, home, way.start_of(home) or Fraction(1), ceiling, up=True)
+    top = inside_text(p, home, ceiling or Fraction(1), way.start_of(home), up=False, of=None)
+    short = say("short.slower", start=start, top=top)
+    return replace(way, name=SLOWER[way.name], floor=None, ceiling=None, short=short)
 
 
 def _same_way(one: Way, other: Way) -> bool:
@@ -1206,7 +1242,7 @@ class _Ways:
         name: str,
         home: int,
         causes: list[Reason],
-        short: Callable[[str], str],
+        short: Callable[[str, Fraction, Fraction], str],
         steps: Callable[[Span], tuple[Step, ...]],
         ratio: NearRatio | None = None,
         groups: tuple[int, ...] = (),
@@ -1217,7 +1253,8 @@ class _Ways:
         floor = max((cause.floor for cause in causes if cause.floor is not None), default=None)
         bpm = self.tempo.bpm_of(self.p, home)
         practice = self._mirrored(steps(Span(max(min(slow, ceiling), floor or slow), ceiling, bpm)))
-        start = inside_text(self.p, home, min(step.bpm for step in practice), ceiling, up=True)
+        tempos = [step.bpm for step in practice]
+        start = inside_text(self.p, home, min(tempos), ceiling, up=True)
         first = replace(begin, kind="begin", floor=None, at=slow)
         return Way(
             name,
@@ -1227,7 +1264,7 @@ class _Ways:
             floor,
             ceiling,
             True,
-            short(start),
+            short(start, min(tempos), max(tempos)),
             (*causes, first),
             practice,
             ratio,
@@ -1256,7 +1293,7 @@ class _Ways:
         heard = why(kind="slip heard", limit=flam, ms=each, count=beat)
         causes = [why(kind="goes into", count=many), heard, replace(hands, ceiling=slower)]
 
-        def short(start: str) -> str:
+        def short(start: str, *_: Fraction) -> str:
             often, pair = numbers.times(many), descriptions.pair(p)
             if not beat:
                 return say("short.near_unheard", start=start, times=often, pair=pair)
@@ -1292,29 +1329,51 @@ class _Ways:
         ]
         if floor > (_lowest(causes) or floor):
             return None
-        foot = descriptions.pulse_name(p, small)
         return self._road(
             HAND,
             home,
             causes,
-            lambda start: say("short.hand", start=start, pulse=foot),
+            lambda start, first, goal: say("short.hand", start=start, foot=self._then(home, first, goal)),
             lambda s: hand_steps(p, home, s, (large, small), self._foot(home, small).ceiling),
         )
+
+    def _then(self, home: int, first: Fraction, goal: Fraction) -> str:
+        """Say what joins the hands of a road: the foot as far as it taps, and players for other pulses."""
+        p, large, small = self.p, largest(self.p), smallest(self.p)
+        tapped, pulse = self._foot(home, small).ceiling or first, descriptions.pulse_name(p, small)
+        if first > tapped:
+            foot = say("short.foot_one")
+        elif goal > tapped:
+            top = bpm_text(whole_bpm(tapped, up=False))
+            foot = say("short.foot_up_to", pulse=pulse, tempo=top)
+        else:
+            foot = say("short.foot", pulse=pulse)
+        rest = others(p, large, small)
+        return say("short.others", foot=foot, pulses=rest) if rest else foot
 
     def phrase(self, home: int) -> Way:
         """Phrase the larger number hand to hand, and tap the smallest with the foot."""
         p, large, small = self.p, largest(self.p), smallest(self.p)
-        known = 4 < self.strokes <= MOST_STROKES
-        groups = phrases(self.strokes, most=1)[0].groups if known else ()
-        foot, tapped = descriptions.pulse_name(p, small), self._foot(home, small).ceiling
+        groups, tapped = self._groups(large), self._foot(home, small).ceiling
         return self._road(
             PHRASE,
             home,
             [self._stream(home), self._foot_joins(home, small)],
-            lambda start: say("short.phrase", start=start, pulse=foot),
+            lambda start, first, goal: say("short.phrase", start=start, foot=self._then(home, first, goal)),
             lambda s: phrase_steps(p, home, s, (large, small), tapped, groups),
             groups=groups,
         )
+
+    def _groups(self, large: int) -> tuple[int, ...]:
+        """Return the groups of a whole pulse, the same from one to one each time; none if it is short."""
+        strokes, all_of_it = self.strokes, self.p.pulses[large]
+        if not 4 < all_of_it <= MOST_STROKES:
+            return ()
+        if strokes == 1 or strokes > 4:
+            groups = phrases(all_of_it if strokes == 1 else strokes, most=1)[0].groups
+        else:
+            groups = (strokes,)
+        return groups * (all_of_it // sum(groups))
 
     def split(self, home: int) -> Way:
         """Split it between players, or the halves of a room: each has one pulse, hand to hand."""
@@ -1322,7 +1381,7 @@ class _Ways:
             SPLIT,
             home,
             [self._stream(home)],
-            lambda start: say("short.split", start=start),
+            lambda start, *_: say("short.split", start=start),
             lambda s: split_steps(self.p, home, s),
         )
 

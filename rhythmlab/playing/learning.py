@@ -277,7 +277,7 @@ def ones_steps(p: Polyrhythm, home: int, span: Span) -> tuple[Step, ...]:
     reduced = p.reduced.pulses
     each = "Play {} alone, even, and land on the one"
     found = [
-        do.step(each.format(descriptions.pulse_name(p, i)), f"1 to {reduced[i]}, then 1", first, lanes=(i,))
+        do.step(each.format(descriptions.pulse_name(p, i)), f"{_to(reduced[i])}, then 1", first, lanes=(i,))
         for i in do.all
     ]
     ones = "only the ones"
@@ -291,7 +291,7 @@ def ones_steps(p: Polyrhythm, home: int, span: Span) -> tuple[Step, ...]:
 def drift_steps(p: Polyrhythm, home: int, span: Span, ratio: NearRatio) -> tuple[Step, ...]:
     """Return the steps of following the drift: turns between two landmarks, close, open, then all of it."""
     do = _Practice(p, home)
-    bpm, step, name = span.first(span.goal()), p.step(home), descriptions.pulse_name(p, home)
+    bpm, step = span.first(span.goal()), p.step(home)
     meets = ratio.opens == p.repeats  # else it is close in between without being together
     round_ = Fraction(p.ticks, ratio.opens)  # ticks in which it opens and closes
     beats = round(round_ / step)
@@ -311,7 +311,7 @@ def drift_steps(p: Polyrhythm, home: int, span: Span, ratio: NearRatio) -> tuple
         (f"Start together{group} and let it open as far as {marks[0].rstrip(',')}", 0, quarter),
     ]
     found = [
-        do.step(text, f"beats {start + 1} to {stop} of {name}", bpm, start * step, stop * step)
+        do.step(text, _to(stop, start + 1), bpm, start * step, stop * step)
         for text, start, stop in slices
         if start < stop
     ]
@@ -319,7 +319,7 @@ def drift_steps(p: Polyrhythm, home: int, span: Span, ratio: NearRatio) -> tuple
     known = (ratio.h, ratio.k) == (1, 1) and sum(p.pulses) <= 1000
     said = _landmarks_said(Feel(p, home), 1 - home) if known else ""
     text = "Play from together to together, home loud and steady"
-    count = said or f"beats 1 to {all_of_it} of {name}"
+    count = said or _to(all_of_it)
     found.append(do.step(text, count, span.goal(), 0, whole, up=span.goal() > bpm))
     return tuple(found)
 
@@ -399,7 +399,7 @@ def near_steps(
         known.step(f"Play {pair} round and round", sounds_text(simple, 0, simple.ticks, left_handed), first),
         do.step(
             f"Begin the same way, but play on as {descriptions.pair(p)}{slip}; land on the one",
-            f"1 to {p.reduced.pulses[home]}",
+            _to(p.reduced.pulses[home]),
             first,
         ),
     ]
@@ -414,7 +414,7 @@ def hand_steps(
 ) -> tuple[Step, ...]:
     """Return the steps of playing the larger pulse hand to hand over the foot, and landing on the one."""
     many = p.reduced.pulses[pulses[0]]
-    return _stream_steps(p, home, span, pulses, foot, ("hand to hand, and land on the one", f"1 to {many}"))
+    return _stream_steps(p, home, span, pulses, foot, ("hand to hand, and land on the one", _to(many)))
 
 
 def phrase_steps(
@@ -426,7 +426,7 @@ def phrase_steps(
     groups: tuple[int, ...],
 ) -> tuple[Step, ...]:
     """Return the steps of phrasing the larger pulse: hand to hand in groups, then with the foot."""
-    how = ("hand to hand, counted aloud", f"1 to {p.reduced.pulses[pulses[0]]}")
+    how = ("hand to hand, counted aloud", _to(p.reduced.pulses[pulses[0]]))
     if groups:
         named, said = as_advised(groups)
         how = (f"hand to hand as {named}, the first of each group loud", said)
@@ -443,29 +443,46 @@ def _stream_steps(
 ) -> tuple[Step, ...]:
     """Return the steps of one pulse hand to hand, the other with the foot, as far as a foot goes."""
     do, (large, small), goal = _Practice(p, home), pulses, span.goal()
-    first, top = span.first(span.low or goal), goal if foot is None else min(goal, foot)
+    first = span.first(span.low or goal)
     hands, tapped = (descriptions.pulse_name(p, i) for i in pulses)
-    both = tuple(sorted(pulses))
+    rest = others(p, *pulses)
+    taps = foot is None or first <= foot
+    lanes = do.all if taps else tuple(i for i in do.all if i != small)
     found = [do.step(f"Play {hands} {how[0]}", how[1], first, lanes=(large,), streams=True, foot=small)]
-    if first <= top:
-        found.append(
-            do.step(
-                f"Tap {tapped} with the foot under it",
-                "only the ones",
-                first,
-                lanes=both,
-                streams=True,
-                foot=small,
-            )
+
+    def add(what: str, bpm: Fraction, lanes: tuple[int, ...]) -> None:
+        ones, up = "only the ones", bpm > first
+        found.append(do.step(what, ones, bpm, lanes=lanes, up=up, streams=True, foot=small))
+
+    if taps:
+        add(f"Tap {tapped} with the foot under it", first, tuple(sorted(pulses)))
+    else:
+        add("Tap only the one with the foot under it", first, (large,))
+    if rest:
+        add(
+            f"Another player adds {rest}" if len(p.pulses) == 3 else f"Other players add {rest}", first, lanes
         )
+    top = goal if foot is None or not taps else min(goal, foot)
     if first < top:
         whole = top if top == goal else max(first, whole_bpm(top, up=False))
-        faster = "Speed up only as far as foot and hands meet on the one"
-        found.append(do.step(faster, "only the ones", whole, lanes=both, up=True, streams=True, foot=small))
+        add("Speed up only as far as foot and hands meet on the one", whole, lanes)
     if top < goal:
-        one = "Faster still, tap only the one with the foot"
-        found.append(do.step(one, "only the ones", goal, lanes=(large,), up=True, streams=True, foot=small))
+        without = tuple(i for i in do.all if i != small)
+        add("Faster still, tap only the one with the foot", goal, without)
     return tuple(found)
+
+
+def others(p: Polyrhythm, large: int, small: int) -> str:
+    """Name the pulses that neither the hands nor the foot of a player have; empty where there are none.
+
+    Examples
+    --------
+    >>> others(Polyrhythm(5, 11, 10), 1, 0), others(Polyrhythm(7, 4), 0, 1)
+    ('the 10', '')
+    """
+    return sentences.listed(
+        [descriptions.pulse_name(p, i) for i in range(len(p.pulses)) if i not in (large, small)]
+    )
 
 
 def split_steps(p: Polyrhythm, home: int, span: Span) -> tuple[Step, ...]:
@@ -477,7 +494,7 @@ def split_steps(p: Polyrhythm, home: int, span: Span) -> tuple[Step, ...]:
     found = [
         do.step(
             f"One player has {name}, hand to hand",
-            f"1 to {p.reduced.pulses[home]}",
+            _to(p.reduced.pulses[home]),
             first,
             lanes=(home,),
             streams=True,
@@ -569,6 +586,17 @@ def count_text(p: Polyrhythm, home: int, start: int, stop: int) -> str:
     return "; ".join(said)
 
 
+def _to(last: int, first: int = 1) -> str:
+    """Say what is counted from a number to a number.
+
+    Examples
+    --------
+    >>> _to(7), _to(2), _to(1), _to(9, 6)
+    ('1 to 7', '1 2', '1', '6 to 9')
+    """
+    return " ".join(map(str, range(first, last + 1))) if last - first < 2 else f"{first} to {last}"
+
+
 def _beats_aloud(parts: list[int], beats: int) -> str:
     """Say how beats are counted aloud, the first with its parts where they have words.
 
@@ -579,7 +607,7 @@ def _beats_aloud(parts: list[int], beats: int) -> str:
     """
     said = counts.aloud(1, parts[0]) if len(parts) == 1 and counts.part_words(parts[0]) else ""
     if not said:
-        return f"1 to {beats}" if beats > 1 else "1"
+        return _to(beats)
     return f"{said}, and so on to beat {beats}" if beats > 1 else said
 
 

@@ -8,8 +8,9 @@ from typing import TypeAlias
 
 #: A piece of the scale: first and last cell, both in it.
 Piece: TypeAlias = tuple[int, int]
-#: What it costs to use a road at a tempo at which no hands go there: always more than any order of roads.
-_TOO_FAST = 10_000
+#: What it costs to use a road at a tempo at which no hands go there: always more than any order of roads;
+#: and to slow down to the way below: more than that.
+_TOO_FAST, _SLOW_DOWN = 10_000, 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +44,7 @@ class Share:
     with_low, with_high : bool
         Whether the ends themselves are among them.
     owner : int
-        Index of the way, or of the road after the ways.
+        Index of the way, or of the road after the ways; after the roads, of the way to slow down to.
     """
 
     low: Fraction | None
@@ -58,8 +59,15 @@ class Share:
         return not (slow or fast)
 
 
-def share_out(ways: Sequence[tuple[int, Stretch]], roads: Sequence[Stretch], first: int) -> list[Share]:
+def share_out(
+    ways: Sequence[tuple[int, Stretch]],
+    roads: Sequence[Stretch],
+    first: int,
+    whole: Sequence[tuple[int, Stretch]] = (),
+) -> list[Share]:
     """Give every tempo to a way that wants it, else to a road; nobody has two spans.
+
+    Where there are more holes than roads, what is left is slowing down to the way below.
 
     Parameters
     ----------
@@ -68,8 +76,10 @@ def share_out(ways: Sequence[tuple[int, Stretch]], roads: Sequence[Stretch], fir
         A later wish of the same owner only goes on from what it has.
     roads : sequence of Stretch
         What each can do, the most wanted first; the last one goes on where no hands go.
+    whole : sequence of (int, Stretch)
+        Where each way fits, wanted or not: no road is laid there.
     first : int
-        Owner number of the first road.
+        Owner number of the first road; slowing down to a way has its number after that of the last road.
 
     Returns
     -------
@@ -83,14 +93,13 @@ def share_out(ways: Sequence[tuple[int, Stretch]], roads: Sequence[Stretch], fir
     >>> [(one.owner, one.high) for one in found]
     [(1, Fraction(40, 1)), (0, Fraction(90, 1)), (2, None)]
     """
-    scale = _Scale([stretch for _, stretch in ways] + list(roads))
+    scale = _Scale([*(stretch for _, stretch in (*ways, *whole)), *roads])
     owners: list[int | None] = [None] * scale.cells
     for owner, stretch in ways:
         scale.claim(owners, owner, scale.piece(stretch))
     reach = [scale.piece(stretch) for stretch in roads]
-    order = [owner for owner, _ in ways]
-    while (laid := _laid(owners, reach)) is None:
-        _give_up(owners, order)
+    _fill(owners, [(owner, scale.piece(stretch)) for owner, stretch in whole])
+    laid = _laid(owners, reach)
     full = [first + road if owner is None else owner for owner, road in zip(owners, laid, strict=True)]
     return scale.shares(full)
 
@@ -152,14 +161,35 @@ def _pieces(owners: Sequence[int | None], wanted: Piece) -> list[Piece]:
     return found
 
 
-def _laid(owners: Sequence[int | None], reach: Sequence[Piece]) -> list[int] | None:
-    """Lay roads over all free cells, each in one piece, as cheaply as can be; ``None`` where that cannot be.
+def _fill(owners: list[int | None], whole: Sequence[tuple[int, Piece]]) -> None:
+    """Give each free cell where a way fits to the one beside it, to one that has none, or to the nearest.
+
+    The nearest then has all between too, which it fits as well, so that it stays in one piece.
+    """
+    for i, owner in enumerate(owners):
+        fitting = [one for one, (low, high) in whole if low <= i <= high]
+        if owner is not None or not fitting:
+            continue
+
+        def far(one: int, i: int = i) -> int:
+            return min((abs(i - at) for at, has in enumerate(owners) if has == one), default=1)
+
+        nearest = min(fitting, key=far)
+        span = [at for at, has in enumerate(owners) if has == nearest] or [i]
+        low, high = min(i, span[0]), max(i, span[-1])
+        owners[low : high + 1] = [nearest] * (high + 1 - low)
+
+
+def _laid(owners: Sequence[int | None], reach: Sequence[Piece]) -> list[int]:
+    """Lay roads over all free cells, each in one piece, as cheaply as can be.
 
     A road costs its place in the order at each cell, little at the slow end, where few play. None is laid
-    where it does not begin yet; where it does not go any more it may be, and the last road is cheapest there.
+    where it does not begin yet; above all ways it may be where it does not go any more, and the last road is
+    cheapest there. The way below, slowed down to, has its number after the roads.
     """
-    many = len(reach)
+    many, top = len(reach), max((i for i, owner in enumerate(owners) if owner is not None), default=-1)
     best: dict[tuple[int, int], tuple[int, list[int]]] = {(0, -1): (0, [])}  # roads used, road now
+    below: int | None = None
     for i, owner in enumerate(owners):
         after: dict[tuple[int, int], tuple[int, list[int]]] = {}
         for (used, now), (cost, laid) in best.items():
@@ -167,13 +197,15 @@ def _laid(owners: Sequence[int | None], reach: Sequence[Piece]) -> list[int] | N
                 _keep(after, (used, -1), cost, [*laid, -1])
                 continue
             for road in range(many):
-                if i < reach[road][0] or (road != now and used >> road & 1):
-                    continue
                 far = i > reach[road][1]
+                if i < reach[road][0] or (far and i < top) or (road != now and used >> road & 1):
+                    continue
                 more = cost + (road + 1) * (10 if i else 1) + (_TOO_FAST + 10 * (many - road)) * far
                 _keep(after, (used | 1 << road, road), more, [*laid, road])
-        best = after
-    return min(best.values(), key=lambda one: one[0])[1] if best else None
+            if below is not None and now in (-1, many + below):
+                _keep(after, (used, many + below), cost + _SLOW_DOWN, [*laid, many + below])
+        best, below = after, below if owner is None else owner
+    return min(best.values(), key=lambda one: one[0])[1]
 
 
 def _keep(
@@ -181,11 +213,3 @@ def _keep(
 ) -> None:
     if key not in best or cost < best[key][0]:
         best[key] = (cost, laid)
-
-
-def _give_up(owners: list[int | None], order: Sequence[int]) -> None:
-    """Free what the least wanted way between two free pieces has: there are more holes than roads."""
-    taken = [(i, owner) for i, owner in enumerate(owners) if owner is not None]
-    inner = [owner for i, owner in taken if None in owners[:i] and None in owners[i:]]
-    least = max(inner, key=order.index)
-    owners[:] = [None if owner == least else owner for owner in owners]

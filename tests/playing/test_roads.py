@@ -5,11 +5,13 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.draw.scene import Text
+from rhythmlab.draw.ways import ways
 from rhythmlab.export.lesson import of_pair
 from rhythmlab.playing.approach import DRIFT, NEAR, ROADS, approach
 from rhythmlab.playing.hands import ceiling, hand_of, limbs, taking_turns
@@ -88,14 +90,11 @@ def limbs_of(lane, cycle):
     return limbs(Cycle(cycle.ticks, [lane], beats=cycle.beats)).items()
 
 
-def name_of(way) -> str:
-    return way.name
-
-
 def holds(p, home, rows) -> None:
     """Check the laws that hold whatever the limits are."""
     found = at(p, 72, home, rows)
-    assert [one.name for one in found.roads] == [name for name in ROADS if name in map(name_of, found.roads)]
+    order = [ROADS.index(road.name) for road in found.roads]
+    assert order == sorted(order)
     spans = [key(one.way) for one in found.ranges]
     assert len(set(spans)) == len(spans), "each way and each road has one unbroken span"
     assert (found.ranges[0].low, found.ranges[-1].high) == (None, None)
@@ -108,6 +107,11 @@ def holds(p, home, rows) -> None:
             assert key(here.recommended) == key(one.way)
             best = here.recommended
             assert best.steps
+            fit = any(way.fits for way in (*here.ways, *here.counts))
+            assert best.road != fit, "no road where a way fits"
+            late = here.start > -(-bpm // 1)  # faster than asked, by more than to the next whole tempo
+            for said in (here.in_the_room(), here.lead()):
+                assert late == ("too long to hold" in said)
             if not best.fits:
                 assert best.road
                 assert one is found.ranges[-1], "only the fastest tempos are too fast for everything"
@@ -121,20 +125,53 @@ def holds(p, home, rows) -> None:
 @pytest.mark.parametrize("home", [0, 1])
 def test_each_way_and_each_road_has_one_span_and_fits_its_last_step(pair, home):
     """At each change-over, just below it and just above it; wherever a way fits, a way is recommended."""
-    p, rows = rl.Polyrhythm(*pair), limits()
-    holds(p, home, rows)
-    found = at(p, 72, home)
-    for one in found.ranges:
-        for bpm in tempos(one):
-            fit = any(way.fits_at(bpm, home) for way in (*found.ways, *found.counts))
-            assert one.way.road != fit, "no way is dropped for a road"
+    holds(rl.Polyrhythm(*pair), home, limits())
 
 
 @settings(max_examples=tries(40), deadline=None)
 @given(st.sampled_from(PAIRS), st.integers(0, 1), MOVED)
+@example((7, 6), 0, {"ones_longest": 1620})
+@example((5, 8), 1, {"ones_longest": 1530, "cycle_longest": 13520})
 def test_with_limits_of_the_readers_own_spans_stay_unbroken_and_fit(pair, home, moved):
     """The same laws, whatever is moved and how far."""
     holds(rl.Polyrhythm(*pair), home, limits(**moved))
+
+
+@settings(max_examples=tries(100), deadline=None)
+@given(st.lists(st.integers(1, 16), min_size=3, max_size=5), st.data(), st.one_of(st.just({}), MOVED))
+@example([12, 6, 10], 0, {"flam": 80})
+@example([16, 10, 4], 0, {"ones_numbers": Fraction(539, 100), "flam": Fraction(316, 5)})
+@example([5, 7, 7], 1, {})
+def test_three_pulses_and_more_have_unbroken_spans_that_fit_too(pulses, data, moved):
+    """The same laws for three to five pulses, from each home, with limits as they are and moved."""
+    home = data if isinstance(data, int) else data.draw(st.integers(0, len(pulses) - 1))
+    holds(rl.Polyrhythm(*pulses), home, limits(**moved))
+
+
+@settings(max_examples=tries(100), deadline=None)
+@given(st.lists(st.integers(2, 16), min_size=3, max_size=5), st.data())
+def test_every_pulse_has_somebody_who_plays_it(pulses, data):
+    """On each road hands, foot and players have all pulses between them, and words and cycle say the same."""
+    p = rl.Polyrhythm(*pulses)
+    home = data.draw(st.integers(0, len(pulses) - 1))
+    for road in at(p, 72, home).roads:
+        if road.name in ROADS[:4]:
+            foot = max(step.foot for step in road.steps)
+            played = {i for step in road.steps for i in step.lanes} | {foot}
+            assert played - {-1} == set(range(len(pulses))), road.label
+            said = road.steps[0].what + road.short
+            assert road.name == "split between two players" or all(str(number) in said for number in pulses)
+
+
+@pytest.mark.parametrize("pair", some(PAIRS, 12, "groups", [(22, 14), (18, 14), (24, 21), (18, 6)]), ids=str)
+def test_the_groups_of_a_phrase_add_up_to_the_number_that_is_named(pair):
+    """Also where the pair meets more than once: the 22 of 22:14 is 4 4 3 4 4 3, never 4 4 3."""
+    p = rl.Polyrhythm(*pair)
+    (road,) = [road for road in at(p, 72, 1).roads if road.name == "phrase the larger number"]
+    again = max(p.reduced.pulses)
+    assert sum(road.groups) == (max(pair) if max(pair) > 4 else 0)
+    starts = {sum(road.groups[:i]) for i in range(len(road.groups))}
+    assert not road.groups or again == 1 or set(range(0, max(pair), again)) <= starts
 
 
 @pytest.mark.parametrize("pair", some(PAIRS, 12, "ladders", ALWAYS), ids=str)
@@ -206,14 +243,16 @@ def test_a_near_ratio_goes_in_three_times_and_the_slip_is_named_where_it_is_hear
     assert road.steps[-1].polyrhythm == p
 
 
-def test_more_holes_than_roads_give_up_the_least_wanted_way():
-    """Three ways far apart and two roads: the last way is left out, and nothing is said twice."""
-    ways = [(i, Stretch(Fraction(100 * i + 100), Fraction(100 * i + 110))) for i in range(3)]
-    found = share_out(ways, [Stretch(None, Fraction(50)), Stretch(None, None)], 3)
-    owners = [one.owner for one in found]
-    assert len(set(owners)) == len(owners)
-    assert 0 in owners
-    assert 2 not in owners
+def test_where_there_are_more_holes_than_roads_one_slows_down_to_the_way_below():
+    """Three ways far apart and two roads: no way is left out, and nothing is said twice."""
+    wanted = [(i, Stretch(Fraction(100 * i + 100), Fraction(100 * i + 110))) for i in range(3)]
+    found = share_out(wanted, [Stretch(None, Fraction(200)), Stretch(None, None)], 3)
+    assert [one.owner for one in found] == [4, 0, 3, 1, 6, 2, 7]  # 6 and 7 slow down to 1 and to 2
+    here = at(rl.Polyrhythm(12, 6, 10), 160, 0, limits(flam=80))
+    assert here.in_the_room() == "Slow down and learn the line: start at 66 bpm of the 12, and go up to 150."
+    assert max(step.bpm for step in here.recommended.steps) == 150
+    marks = ways((12, 6, 10), 160, home=0, limits=limits(flam=80)).marks
+    assert "slower" in [mark.text for mark in marks if isinstance(mark, Text)]
 
 
 @pytest.mark.parametrize(
