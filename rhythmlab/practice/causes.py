@@ -27,12 +27,14 @@ from rhythmlab.practice.take import Take
 
 #: Those that move all strokes, or many; and all of them, in the order in which they are told.
 MOVES_ALL = ("spoiled", "ended", "swapped", "shifted", "slipped", "tempo", "rushed", "locked")
-KINDS = (*MOVES_ALL, "hand", "looser", "place", "unsure")
+KINDS = (*MOVES_ALL, "silent", "missing", "added", "hand", "looser", "place", "unsure")
 #: Shortest shift that is told, in seconds: the shortest part that is counted (limit ``part_heard``).
 LEAST_SHIFT_S = 0.1
 #: Largest lead or delay of a take, in seconds, not calibrated and calibrated, and how far off is likely
 #: (own choices): a shorter shift looks the same as a delay of the device.
 DELAY_S, LEAD_S, LIKELY_S = 0.15, 0.08, 0.06
+#: Longest shift, in microseconds, that may be a delay of the device where it is not calibrated (own choice).
+NOT_MEASURED_US = 250_000
 #: Smallest change of tempo that is told, as a share; largest that is looked for (own choices).
 LEAST_TEMPO, MOST_TEMPO = 0.005, 0.12
 #: Smallest error of a hand or a place that is told, in seconds: about the smallest that is heard (limit
@@ -56,6 +58,9 @@ FITTING = 0.25
 LOOSE, WILD = 1.3, 3.5
 #: Smallest loosening that is told, in seconds (own choice).
 LEAST_LOOSE_S = 0.004
+#: In how many cycles at least, and in which share of them, a stroke is missing or added that is told by its
+#: place; and share of strokes that go wrong anywhere, at least (own choices).
+FEWEST_HABIT, HABIT_SHARE, STRAY_SHARE = 3, 0.5, 0.02
 #: Share of an error that the next stroke corrects: the median of adults with a click (Vishne et al. 2021, as
 #: summarised).
 GAIN = 0.37
@@ -92,7 +97,7 @@ class Cause:
     then_us : int
         Microseconds: how much longer a cycle was at the end ("rushed"), the spread after ("looser").
     ticks : int
-        How far it was shifted.
+        How far it was shifted; without the half of a tick, where it was half a beat.
     cycle : int
         In, or from, which cycle, from 1; 0 where it is about all.  How many were played whole ("ended").
     tick : int
@@ -101,7 +106,7 @@ class Cause:
         For each lane that was to be played, the one that was played on it ("swapped").
     count : int
         Strokes a cycle that were played ("locked"), strokes that sounded late ("spoiled"), cycles that were
-        asked for ("ended").
+        asked for ("ended"), cycles in which it was so ("missing", "added").
     line : Simpler or None
         The simpler line that was played ("locked").
     """
@@ -281,12 +286,12 @@ def _swapped(look: _Look, base: float) -> _Way | None:
     return best
 
 
-def _shifts(look: _Look) -> list[int]:
-    """Return the ticks that a player can be wrong by: parts, beats and strokes of a lane."""
+def _shifts(look: _Look) -> list[float]:
+    """Return the ticks that a player can be wrong by: parts, beats, half a beat and strokes of a lane."""
     take, cycle = look.take, look.take.cycle
     tick, turn = look.tick, take.stop - take.start
     beats = np.diff(cycle.beats).tolist() if len(cycle.beats) > 1 else [turn]
-    steps = {beat * k for beat in beats for k in range(1, 1 + min(16, turn // min(beats)))}
+    steps = {beat * k for beat in beats for k in (0.5, *range(1, 1 + min(16, turn // min(beats))))}
     for row in look.rows:
         steps |= set(np.rint(np.diff(row.onsets) / tick).astype(int).tolist())
     if tick >= LEAST_SHIFT_S and turn <= MOST_PARTS:
@@ -312,7 +317,9 @@ def _shifted(look: _Look, base: float) -> _Way | None:
     if saved[0] < 1.5 * max(row.window for row in look.rows):
         return None
     gain = base - float(scores[i]) - log(len(steps)) - CLEAR
-    return _Way(gain, Cause("shifted", ticks=steps[i], us=_us(seconds[i])), look.later(seconds[i]))
+    return _Way(
+        gain, Cause("shifted", ticks=math.trunc(steps[i]), us=_us(seconds[i])), look.later(seconds[i])
+    )
 
 
 def _slipped(look: _Look, base: float) -> _Way | None:
@@ -365,7 +372,9 @@ def _slipped(look: _Look, base: float) -> _Way | None:
     at = round((float(times[k]) - middle - max(by, 0.0)) / tick)
     gain = look.count * log((none + least + FINEST_S * look.count) / (here + least + FINEST_S * look.count))
     gain -= log(len(steps) * len(times)) + CLEAR
-    cause = Cause("slipped", ticks=step, us=_us(by), cycle=at // turn + 1, tick=take.start + at % turn)
+    cause = Cause(
+        "slipped", ticks=math.trunc(step), us=_us(by), cycle=at // turn + 1, tick=take.start + at % turn
+    )
     return _Way(
         gain, cause, look.moved([np.where(row.taps < times[k], row.taps, row.taps - by) for row in look.rows])
     )
@@ -572,6 +581,76 @@ def _errors(look: _Look) -> _Error:
     rows, strokes, when, late = (np.concatenate(column) for column in zip(*made, strict=True))
     order = np.argsort(when, kind="stable")
     return _Error(rows[order], strokes[order], when[order], late[order])
+
+
+def _habit(bad: np.ndarray) -> tuple[float, int, int, int] | None:
+    """Find a place that is bad from a cycle on: by how many nats no chance, place, cycle, how often.
+
+    A row for each cycle; by chance each place is as often bad as the others are.
+    """
+    cycles, places = bad.shape
+    from_on = np.cumsum(bad[::-1], axis=0)[::-1]
+    many = from_on / np.arange(cycles, 0, -1)[:, None]
+    whole = int(bad.sum())
+    chance = np.clip((whole - from_on[0]) / max(1, cycles * (places - 1)), STRAY_SHARE, 0.5)
+    share = np.clip(many, 0.01, 0.99)
+    nats = from_on * np.log(share / chance)
+    nats += (np.arange(cycles, 0, -1)[:, None] - from_on) * np.log((1 - share) / (1 - chance))
+    nats -= log(cycles * places)
+    nats[(from_on < FEWEST_HABIT) | (many < HABIT_SHARE)] = -math.inf
+    row, column = divmod(int(np.argmax(nats)), places)
+    if nats[row, column] <= CLEAR:
+        return None
+    return float(nats[row, column]), column, row, int(from_on[row, column])
+
+
+def _habits(look: _Look, errors: _Error) -> list[Cause]:
+    """Find a lane that falls silent, or a stroke missing or too many at its place in cycle after cycle."""
+    found: list[tuple[float, Cause]] = []
+    for i, row in enumerate(look.rows):
+        n, here = len(row.onsets), errors.row == i
+        if n != len(look.take.ticks(row.lane)):  # it was played as another number of strokes
+            continue
+        last = int(errors.stroke[here].max(initial=-1)) + 1
+        if len(look.meant[i]) - last >= max(n, FEWEST_HABIT) and 2 * int(here.sum()) >= last:
+            cycle, place = divmod(last, n)
+            tick = int(look.take.ticks(row.lane)[place])
+            return [Cause("silent", row.lane, cycle=cycle + 1, tick=tick)]
+        played = np.zeros(len(look.meant[i]), dtype=bool)
+        played[errors.stroke[here]] = True
+        kinds = [("missing", ~played)] if n > 1 else []
+        spare = np.setdiff1d(row.taps, look.meant[i][errors.stroke[here]] + errors.late[here])
+        after = np.searchsorted(look.meant[i], spare) - 1
+        added = np.zeros(len(look.meant[i]), dtype=bool)
+        added[after[after >= 0]] = True
+        for kind, bad in (*kinds, ("added", added)):
+            habit = _habit(bad.reshape(-1, n))
+            if habit is not None:
+                nats, place, cycle, count = habit
+                tick = int(look.take.ticks(row.lane)[place])
+                found.append((nats, Cause(kind, row.lane, cycle=cycle + 1, tick=tick, count=count)))
+    return [max(found, key=lambda one: one[0])[1]] if found else []
+
+
+def _silent_strokes(look: _Look, silent: Cause) -> int:
+    """Return how many strokes a lane left out that fell silent."""
+    row = next(row for row in look.rows if row.lane == silent.lane)
+    place = int(np.searchsorted(look.take.ticks(silent.lane), silent.tick))
+    return (look.take.cycles - silent.cycle + 1) * len(row.onsets) - place
+
+
+def _all_else_right(look: _Look, errors: _Error, habit: Cause) -> bool:
+    """Whether all strokes but those of a habit were played near their places, and no others."""
+    for i, row in enumerate(look.rows):
+        late = errors.late[errors.row == i]
+        if len(late) and np.abs(late - _median(late)).mean() > FITTING * row.window:
+            return False
+    right, few = len(errors.late), STRAY_SHARE * look.strokes + 1
+    missing, added = look.strokes - right, sum(len(row.taps) for row in look.rows) - right
+    if habit.kind == "silent":
+        return added <= few and missing <= few + _silent_strokes(look, habit)
+    here = habit.count
+    return missing - here * (habit.kind == "missing") <= few and added - here * (habit.kind == "added") <= few
 
 
 def _tamed(values: Floats, most: float = 3.0) -> Floats:
@@ -788,16 +867,21 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
         return (ended, *(causes(part(take, ended.cycle)) if ended.cycle else ()))
     if taps < FEWEST:
         return ()
-    as_played = None
+    as_played, delay = look, 0.0
     if not take.calibrated:  # a delay of the device is no fault
         delays = np.array([0.0, -LEAST_SHIFT_S, LEAST_SHIFT_S])
-        scores = look.score(delays) + np.array([0.0, CLEAR, CLEAR])
-        as_played, look = look, look.later(float(delays[np.argmin(scores)]))
+        delay = float(delays[np.argmin(look.score(delays) + np.array([0.0, CLEAR, CLEAR]))])
+        look = look.later(delay)
+    habits = _habits(look, errors := _errors(look))
+    if habits and _all_else_right(look, errors, habits[0]):
+        return _sorted([*habits, *_sure(_left(look, errors))])
     found, look = _explained(look)
-    if as_played is not None and any(cause.kind == "shifted" for cause in found):
-        # Part of a shift is no delay: one that explains the strokes as they were played is the better one.
+    if delay:  # part of a shift is no delay: what explains the strokes as they were played may be better
         again, instead = _explained(as_played)
-        if float(instead.score(_HERE)[0]) < float(look.score(_HERE)[0]) and len(again) <= len(found):
+        if not found:  # a delay explains it all, but for one that is too long
+            again = again if any(abs(cause.us) > NOT_MEASURED_US for cause in again) else []
+        more = CLEAR * (len(again) - len(found))
+        if again and float(instead.score(_HERE)[0]) + more < float(look.score(_HERE)[0]):
             found, look = again, instead
     simpler = None
     if not found:
@@ -806,12 +890,22 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
         return (Cause("locked", line=simpler),)
     errors = _errors(look)
     tests = _left(look, errors)
-    found += [cause for z, enough, cause in tests if z >= enough]
+    found += [*_habits(look, errors), *_sure(tests)]
     least = UNSURE if take.cycles > 2 else UNSURE_SHORT
     if not found and any(z >= least for z, _, _ in tests):
         late = errors.late - _median(errors.late)
         found.append(Cause("unsure", us=_us(float(late.std()))))
+    return _sorted(found)
+
+
+def _sorted(found: list[Cause]) -> tuple[Cause, ...]:
+    """Return causes in the order in which they are told."""
     return tuple(sorted(found, key=lambda cause: KINDS.index(cause.kind)))
+
+
+def _sure(tests: list[tuple[float, float, Cause]]) -> list[Cause]:
+    """Return the causes of tests that have standard errors enough."""
+    return [cause for z, enough, cause in tests if z >= enough]
 
 
 def part(take: Take, cycles: int) -> Take:

@@ -14,7 +14,7 @@ from rhythmlab.core.feel import places
 from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm, as_cycle
 from rhythmlab.playing.limits import Limits, limits_or
-from rhythmlab.practice.causes import Cause, causes, part
+from rhythmlab.practice.causes import NOT_MEASURED_US, Cause, causes, part
 from rhythmlab.practice.measure import Measures, Simpler, measure
 from rhythmlab.practice.take import Take
 from rhythmlab.text import counts, numbers, sentences
@@ -24,11 +24,6 @@ _HANDS = ("right hand", "left hand")
 #: Own choices: tempo of slow work as a share, share of strokes that must be found, and share that may be
 #: missed or be extra.
 SLOW, FOUND, STRAY = Fraction(3, 4), 0.25, 0.03
-#: Largest shift, in microseconds, that may be a delay of the device where it is not calibrated (own choice).
-NOT_MEASURED_US = 250_000
-#: In how many cycles, in which share of them, and of all that is missing, one stroke is missing that is told
-#: by its place (own choices).
-FEWEST_LEFT_OUT, OFTEN, MOSTLY = 3, 0.5, 0.8
 _LOST = "practice.when_lost((4, 3), 5)"
 _EXAMPLE = 'practice.feedback(practice.take_from_midi("kit.mid", (7, 4), 72))'
 
@@ -336,7 +331,8 @@ class _TakeSentences:
             **{"spoiled": self.spoiled, "swapped": self.swapped, "shifted": self.shifted},
             **{"slipped": self.slipped, "tempo": self.another_tempo, "rushed": self.rushed},
             **{"locked": self.locked, "hand": self.hand, "looser": self.looser, "place": self.place},
-            **{"unsure": self.unsure, "ended": self.ended},
+            **{"unsure": self.unsure, "ended": self.ended, "silent": self.silent},
+            **{"missing": self.habit, "added": self.habit},
         }
         return said[cause.kind](cause)
 
@@ -375,31 +371,37 @@ class _TakeSentences:
                 played.append(say("cause.played", who=who, lane=lane_name(self.take.cycle, instead)))
         return say("cause.swapped", played=sentences.listed(played))
 
-    def amount(self, ticks: int) -> str:
-        """Say a shift in beats, in a stroke of a lane, or in parts of a beat."""
+    def amount(self, cause: Cause) -> str:
+        """Say a shift in beats, in a stroke of a lane, in parts of a beat, or as half a beat."""
         cycle, turn = self.take.cycle, self.take.stop - self.take.start
+        tick_us = 1_000_000 * float(self.take.tempo.tick_seconds(cycle))
+        half_ticks = round(2 * abs(cause.us) / tick_us)
+        ticks = half_ticks // 2
         beats = set(np.diff(cycle.beats).tolist()) or {turn}
         beat = beats.pop() if len(beats) == 1 else 0
-        if beat and not ticks % beat:
-            return numbers.plural(abs(ticks) // beat, "beat")
+        if beat and half_ticks == beat:
+            return say("cause.half_beat")
+        if beat and not half_ticks % (2 * beat):
+            return numbers.plural(ticks // beat, "beat")
         for lane in self.take.lanes:
-            if {abs(ticks)} == set(np.diff(self.take.ticks(lane)).tolist()):
+            if not half_ticks % 2 and {ticks} == set(np.diff(self.take.ticks(lane)).tolist()):
                 return say("cause.stroke_of", lane=lane_name(cycle, lane))
-        ms = 1000 * abs(ticks) * float(self.take.tempo.tick_seconds(cycle))
-        return numbers.plural(abs(ticks), "beat_part") if beat and len(cycle.beats) > 1 else _ms(ms)
+        if half_ticks % 2 or not beat or len(cycle.beats) < 2:
+            return _ms(cause.us / 1000)
+        return numbers.plural(ticks, "beat_part")
 
     def shifted(self, cause: Cause) -> str:
         """Say how early or late all was; not which, where it may be a delay that nobody measured."""
-        by = self.amount(cause.ticks)
+        by = self.amount(cause)
         if not self.take.calibrated and abs(cause.us) <= NOT_MEASURED_US:
             return say("cause.shifted_on", by=by)
-        return say("cause.shifted_early" if cause.ticks < 0 else "cause.shifted_late", by=by)
+        return say("cause.shifted_early" if cause.us < 0 else "cause.shifted_late", by=by)
 
     def slipped(self, cause: Cause) -> str:
         """Say where how much was dropped or added."""
         place = tick_name(self.take.cycle, cause.tick)
-        key = "cause.dropped" if cause.ticks < 0 else "cause.added"
-        return say(key, by=self.amount(cause.ticks), place=place, cycle=cause.cycle, tempo=self.tempo(SLOW))
+        key = "cause.dropped" if cause.us < 0 else "cause.added"
+        return say(key, by=self.amount(cause), place=place, cycle=cause.cycle, tempo=self.tempo(SLOW))
 
     def another_tempo(self, cause: Cause) -> str:
         """Say how much faster or slower than its tempo all was."""
@@ -478,6 +480,30 @@ class _TakeSentences:
             cycles=numbers.plural(cause.cycle - 1, "cycle"),
         )
 
+    def silent(self, cause: Cause) -> str:
+        """Say from where on a lane was not played any more."""
+        who, tempo = sentences.capital(self.who(cause.lane)), self.tempo(SLOW)
+        if cause.cycle == 1 and cause.tick == int(self.take.ticks(cause.lane)[0]):  # from the beginning
+            return say("cause.never", who=who, tempo=tempo)
+        place = tick_name(self.take.cycle, cause.tick)
+        return say("cause.silent", who=who, place=place, cycle=cause.cycle, tempo=tempo)
+
+    def habit(self, cause: Cause) -> str:
+        """Say which stroke was left out, or added, again and again, and from which cycle on."""
+        who, first, tempo = self.who(cause.lane), cause.cycle, self.tempo(SLOW)
+        place, cycles = tick_name(self.take.cycle, cause.tick), self.take.cycles - cause.cycle + 1
+        often = say("cause.each_cycle")
+        if cause.count < cycles:
+            often = say("cause.some_cycles", many=cause.count, cycles=numbers.plural(cycles, "cycle"))
+        if first == 1:
+            who = sentences.capital(who)
+            if cause.kind == "missing":
+                return say("cause.missing", who=who, place=place, often=often, tempo=tempo)
+            return say("cause.added_stroke", who=who, place=place, often=often, tempo=tempo)
+        if cause.kind == "missing":
+            return say("cause.missing_from", first=first, who=who, place=place, often=often, tempo=tempo)
+        return say("cause.added_from", first=first, who=who, place=place, often=often, tempo=tempo)
+
     def place(self, cause: Cause) -> str:
         """Say which place was early or late, or where lanes meet, how far apart they were."""
         for pair in self.measures.apart:
@@ -543,32 +569,8 @@ class _TakeSentences:
         who, strokes = sentences.capital(self.who(row.lane)), numbers.plural(row.wrong_hand, "stroke")
         return say("take.wrong_hand", who=who, strokes=strokes)
 
-    def left_out(self) -> str:
-        """Say which stroke of a lane was left out again and again, where little else is missing."""
-        cycles, m = self.take.cycles, self.measures
-        for row in m.lanes:
-            ticks = self.take.ticks(row.lane)
-            if len(ticks) < 2 or len(row.errors_ms) != cycles * len(ticks):
-                continue
-            each = np.isnan(row.errors_ms).reshape(cycles, -1).sum(axis=0)
-            many = int(each.max())
-            if many < max(FEWEST_LEFT_OUT, OFTEN * cycles) or many < MOSTLY * m.missed:
-                continue
-            place = tick_name(self.take.cycle, int(ticks[each.argmax()]) % self.take.cycle.ticks)
-            return say(
-                "take.missed_place",
-                who=sentences.capital(self.who(row.lane)),
-                place=place,
-                many=many,
-                cycles=numbers.plural(cycles, "cycle"),
-                tempo=self.tempo(SLOW),
-            )
-        return ""
-
     def missed(self) -> str:
         """Say how many strokes were missed, and by whom."""
-        if one := self.left_out():
-            return one
         m, row = self.measures, max(self.measures.lanes, key=lambda x: x.missed)
         if m.missed <= max(1, STRAY * m.meant):
             return ""

@@ -17,14 +17,17 @@ GAIN = 0.37
 #: Eight pairs, two of them nearly equal.
 PAIRS = ((3, 2), (4, 3), (5, 4), (7, 4), (8, 5), (7, 3), (16, 15), (10, 9))
 SPREADS, TEMPOS = (8, 15, 25), (60, 92)
-#: Causes and their sizes: percent, ms, beats, times; the rest is drawn.
+#: Causes and their sizes: percent, ms, beats, times, from which cycle on; the rest is drawn.
 PLANTED = {
     "swapped": (1,),
-    "shifted": (1, -1),
+    "shifted": (1, -1, 0.5, -0.5),
     "slipped": (1, -1),
     "tempo": (-4, -2, -1, 1, 2, 4),
     "rushed": (-4, 4),
     "locked": (1,),
+    "silent": (1, 4),
+    "missing": (1, 3),
+    "added": (1, 3),
     "hand": (-40, -25, -15, 15, 25, 40),
     "looser": (2, 3),
     "place": (40, -60),
@@ -90,6 +93,8 @@ def take_of(case: Case, rng: np.random.Generator, lead_ms: float | None = None, 
         p, q = case.pair
         count = simpler(p, q)
         rows[0] = (np.arange(case.cycles)[:, None] * turn + np.arange(count) * turn / count).ravel()
+    if kind in ("silent", "missing", "added"):
+        rows = habit_of(case, rng, rows, turn)[2]
     errors = noise(rng, case.noise, rows, case.spread_ms / 1000)
     late = [np.zeros(len(row)) for row in rows]
     if kind == "shifted":
@@ -126,6 +131,21 @@ def take_of(case: Case, rng: np.random.Generator, lead_ms: float | None = None, 
     all_lanes, all_times = np.concatenate(lanes), np.concatenate(times)
     kept = all_times < end + 0.35  # nothing is recorded later
     return with_taps(take, all_lanes[kept], all_times[kept])
+
+
+def habit_of(case: Case, rng: np.random.Generator, rows: list[np.ndarray], turn: float):
+    """Draw a lane and a stroke that is left out, or has another one after it, in each cycle from one on.
+
+    And the rows of strokes with that; a lane that falls silent leaves out all of them.
+    """
+    lane = int(rng.integers(2))
+    n = case.pair[lane]
+    place, row = int(rng.integers(n)), rows[lane]
+    number = np.arange(len(row))
+    here = (number // n >= case.size - 1) & ((number % n == place) | (case.kind == "silent"))
+    more = np.sort(np.concatenate((row, row[here] + turn / n / 2)))
+    row = more if case.kind == "added" else row[~here]
+    return lane, place, [row if i == lane else other for i, other in enumerate(rows)]
 
 
 def simpler(p: int, q: int) -> int:

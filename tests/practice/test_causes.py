@@ -1,14 +1,15 @@
 """Causes: a simulated player with one cause is told that one, and a clean one none."""
 
 from collections import Counter, defaultdict
-from itertools import product
+from itertools import permutations, product
 from math import comb
 
 import numpy as np
 import pytest
 
 from rhythmlab.practice.causes import KINDS, causes
-from tests.practice.players import PAIRS, PLANTED, SPREADS, TEMPOS, Case, effect, take_of
+from rhythmlab.practice.feedback import feedback
+from tests.practice.players import PAIRS, PLANTED, SPREADS, TEMPOS, Case, effect, habit_of, take_of
 from tests.practice.simulate import pair, played, with_taps
 from tests.profile import LONG, some
 
@@ -107,6 +108,32 @@ def test_no_part_of_a_shift_is_taken_for_a_delay_of_the_device(p, q, bpm, parts)
     inside = times < float(take.turn) * take.cycles
     found = causes(with_taps(take, take.tap_lanes[inside], times[inside]))
     assert [cause.ticks for cause in found if cause.kind == "shifted"] == [parts]
+
+
+@pytest.mark.parametrize("kind", ["silent", "missing", "added"])
+@pytest.mark.parametrize("first", [1, 3, 5])
+def test_the_stroke_that_is_left_out_or_added_is_told_by_its_place(kind, first):
+    """Its lane, its place, from which cycle on and how often, in every pair up to 16:15."""
+    for seed, numbers in enumerate(some(permutations(range(2, 17), 2), 12, (kind, first))):
+        case = Case(kind, first, numbers, 8, min(60, 120 * numbers[1] / numbers[0]))
+        take = take_of(case, rng(seed), offset_ms=-1.0, lead_ms=0)
+        generator = rng(seed)  # the same draw once more
+        lane, place, _ = habit_of(case, generator, [take.meant(0), take.meant(1)], float(take.turn))
+        cause = causes(take)[0]
+        assert (cause.kind, cause.lane, cause.cycle) == (kind, lane, first), case
+        if kind != "silent":
+            assert cause.tick == take.ticks(lane)[place], case
+            assert cause.count == 9 - first, case
+
+
+@pytest.mark.parametrize("numbers", some(permutations(range(2, 17), 2), 8, "half a beat"))
+@pytest.mark.parametrize("beats", [-0.5, 0.5])
+def test_half_a_beat_of_shift_is_told_as_half_a_beat(numbers, beats):
+    """Half a beat early or late where the beat has no part there, too; calibrated, since it is short."""
+    bpm = min(60, 100 * numbers[1] / numbers[0])
+    take = take_of(Case("shifted", beats, numbers, 8, bpm), rng(2), offset_ms=-1.0, lead_ms=0)
+    said = feedback(take)[0]
+    assert said.startswith(f"The whole take came half a beat {'early' if beats < 0 else 'late'}: next"), said
 
 
 @pytest.mark.parametrize(("kind", "size"), [("swapped", 1), ("shifted", 1), ("tempo", 2), ("hand", 40)])
