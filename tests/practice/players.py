@@ -159,40 +159,74 @@ def _middle(rng: np.random.Generator, cycles: int) -> int:
     return int(rng.integers(2, cycles - 1)) if cycles > 3 else cycles // 2
 
 
+def ahead(strokes: int) -> np.ndarray:
+    """Return what each new error adds to each later one: a row for each stroke, less by `GAIN` each time."""
+    steps = np.subtract.outer(np.arange(strokes), np.arange(strokes))
+    return np.where(steps >= 0, (1 - GAIN) ** np.maximum(steps, 0), 0.0)
+
+
+def covariance(kind: str, meant: list[np.ndarray]) -> np.ndarray:
+    """Return the covariance of the errors of `noise` for a spread of one, lane after lane.
+
+    It is worked out from how the errors are made, and from nothing that is measured in them.
+    """
+    count = sum(map(len, meant))
+    if kind == "white":
+        return np.eye(count)
+    if kind == "timers":
+        made = np.zeros((count, count))
+        for at, one in zip(np.cumsum([0, *map(len, meant)]), meant, strict=False):
+            n = len(one)
+            # a clock, and the differences of motor delays
+            new = np.hstack([np.eye(n), np.eye(n + 1)[1:] - np.eye(n + 1)[:-1]])
+            through = ahead(n) @ new
+            made[at : at + n, at : at + n] = through @ through.T / 2.89
+        return made
+    line = np.unique(np.round(np.concatenate(meant), 6))
+    which = np.searchsorted(line, np.round(np.concatenate(meant), 6))
+    through = ahead(len(line))[which] * np.sqrt(0.5 * (1 - (1 - GAIN) ** 2))
+    return through @ through.T + 0.5 * np.eye(count)
+
+
 @cache
 def standard_error(kind: str, pair_: tuple[int, int], noise_: str, cycles: int, at: int) -> float:
-    """Return how much an effect varies from take to take where there is none, for a spread of one ms.
+    """Return how much the plainest estimate of an effect varies, for a spread of one ms of known noise.
 
-    In ms of a hand, in percent of tempo per ms at 60 beats a minute, or in logarithms of looseness, of 200
-    takes of the same noise.
+    In ms of a hand (the difference of two means) and of a place (the mean of a stroke against the mean of the
+    others of its lane), in percent of tempo per ms at 60 beats a minute (a line through all), or in
+    logarithms of looseness: half the variance of log(s2² / s1²), where a mean square of errors of covariance
+    R varies by 2 tr(R²) / n² (Isserlis's theorem, from memory).
     """
-    rng = np.random.default_rng(17)
     take = pair(*pair_, cycles, bpm=60)
     rows, turn = [take.meant(lane) for lane in take.lanes], float(take.turn)
-    when, errors = np.concatenate(rows), noise(rng, noise_, rows, 1.0, (200,))
-    late = np.concatenate(errors, axis=1)
-    if kind == "hand":
-        found = errors[0].mean(axis=1) - errors[1].mean(axis=1)
-    elif kind == "tempo":
-        found = np.polyfit(when, late.T, 1)[0] / 10
-    else:
+    when, known = np.concatenate(rows), covariance(noise_, rows)
+    first = np.arange(len(when)) < len(rows[0])
+    if kind == "looser":
         early = when < (at - 1) * turn - 1e-9
-        found = np.log(late[:, ~early].std(axis=1) / late[:, early].std(axis=1))
-    return float(np.std(found))
+        vary = [2 * (known[np.ix_(one, one)] ** 2).sum() / one.sum() ** 2 for one in (early, ~early)]
+        both = 2 * (known[np.ix_(early, ~early)] ** 2).sum() / (early.sum() * (~early).sum())
+        return float(np.sqrt(sum(vary) - 2 * both) / 2)
+    if kind == "hand":
+        weights = first / first.sum() - ~first / (~first).sum()
+    elif kind == "place":
+        here = first & (np.arange(len(when)) % pair_[0] == pair_[0] // 2)
+        weights = here / here.sum() - (first & ~here) / (first & ~here).sum()
+    else:
+        centred = when - when.mean()
+        weights = centred / (centred**2).sum() / 10
+    return float(np.sqrt(weights @ known @ weights))
 
 
 def effect(case: Case) -> float:
     """Return how many standard errors the planted cause is large; infinite where it moves whole strokes."""
-    if case.kind == "place":  # of one mean of so many strokes, one of all places
-        return 0.8 * abs(case.size) * np.sqrt(case.cycles) / case.spread_ms
-    if case.kind not in ("hand", "tempo", "looser"):
+    if case.kind not in ("hand", "tempo", "looser", "place"):
         return np.inf
     error = standard_error(case.kind, case.pair, case.noise, case.cycles, case.at)
-    if case.kind == "hand":
-        return abs(case.size) / (case.spread_ms * error)
+    if case.kind == "looser":
+        return np.log(case.size) / error
     if case.kind == "tempo":
         return abs(case.size) / (case.spread_ms * error * case.bpm / 60)
-    return np.log(case.size) / error
+    return abs(case.size) / (case.spread_ms * error)
 
 
 def stopped(take: Take, stop: float) -> Take:
