@@ -13,7 +13,7 @@ from rhythmlab.core.types import Floats, Samples, Ticks
 
 #: How strong strokes are, as a factor of the sample's level: each of the three is 9 dB or more above the
 #: next, so that variants, neighbours and the limiter leave at least 8. The first of beats has 3 more.
-ACCENT, PLAIN, GHOST = 1.3, 0.46, 0.15
+ACCENT, PLAIN, GHOST = 1.3, 0.45, 0.14
 FIRST_BEAT = 1.4 * PLAIN
 #: Of each variant: a factor of its strength, and of the frequency up to which it is bright.
 VARIANTS = ((1.0, 1.0), (0.97, 0.8), (0.945, 0.64))
@@ -24,7 +24,7 @@ BRIGHT, DULLING = 8.0, 1.6
 STRENGTH_SECONDS = 0.1
 #: A stroke ends the one before it on its row, within so many seconds or as long as they are apart: so an
 #: accent does not ring into the ghost stroke after it, and a roll does not grow louder than its strokes.
-DAMPED_S = 0.004
+DAMPED_S = 0.002
 
 
 def variants(count: int) -> Ticks:
@@ -85,7 +85,7 @@ def struck(name: str, rate: int, strength: float = PLAIN, variant: int = 0) -> S
     --------
     >>> soft, hard = (struck("snare", 48_000, strength) for strength in (GHOST, ACCENT))
     >>> round(float(20 * np.log10(np.sqrt((hard[:4800] ** 2).sum() / (soft[:4800] ** 2).sum()))), 1)
-    18.8
+    19.4
     """
     one = voice(name, rate).astype(np.float64)
     gain, bright = VARIANTS[variant]

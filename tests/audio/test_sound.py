@@ -34,7 +34,7 @@ def exact(s: Sound, row: object) -> list[Fraction]:
 def plainly_mixed(s: Sound) -> np.ndarray:
     """Mix a sound the slow way: stroke by stroke in float64, with cos and sin and the limiter at the end.
 
-    Each stroke fades from where the next of its row begins, within 4 ms or as long as the two are apart.
+    Each stroke fades from where the next of its row begins, within 2 ms or as long as the two are apart.
     """
     out = np.zeros((s.frames, 2))
     for row in s.rows:
@@ -46,7 +46,7 @@ def plainly_mixed(s: Sound) -> np.ndarray:
             stroke = struck(row.sound, s.rate, float(row.weights[i]), variant).astype(float)
             if row.level and n + 1 < len(places):
                 gap = places[n + 1] - at
-                fade = max(1, min(gap, round(s.rate / 250)))
+                fade = max(1, min(gap, round(s.rate / 500)))
                 stroke = stroke * np.clip(1 - (np.arange(len(stroke)) - gap) / fade, 0, 1)
             gains = [np.cos(angle), np.sin(angle)]
             out[at : at + len(stroke)] += stroke[: len(out) - at, None] * row.level * gains

@@ -2,14 +2,14 @@
 // how hard it is struck, and which of its variants it is. Harder is louder and brighter.
 
 /** How strong an accent, any other stroke and a ghost stroke are, and the first of the beats. */
-export const STRENGTH = { accent: 1.3, plain: 0.46, ghost: 0.15, first: 1.4 * 0.46 };
+export const STRENGTH = { accent: 1.3, plain: 0.45, ghost: 0.14, first: 1.4 * 0.45 };
 /** Of each variant: a factor of its strength, and of the frequency up to which it is bright. */
 const VARIANTS = [[1, 1], [0.97, 0.8], [0.945, 0.64]];
 const BRIGHT = 8;
 const DULLING = 1.6;
 const STRENGTH_SECONDS = 0.1;
 /** A stroke ends the one before it on its row, within so many seconds or as long as they are apart. */
-export const DAMPED_S = 0.004;
+export const DAMPED_S = 0.002;
 
 /** Whether the number of a stroke has, in binary, an odd count of ones beside ones. */
 function odd(n) {
