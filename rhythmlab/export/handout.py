@@ -175,8 +175,8 @@ class WrittenNotes:
         The text alternative, or why there are no notes.
     bars : int
         Bars of the whole, of which `musicxml` may hold the first.
-    what, home
-        What is written, and counted from which pulse.
+    what, home, groups
+        What is written, counted from which pulse, and the reader's own groups of a beat.
     key : str
         Which line or space is which drum, where there is a drum staff.
     """
@@ -187,11 +187,13 @@ class WrittenNotes:
     bars: int
     what: Polyrhythm | Cycle
     home: int | None
+    groups: OwnGroups = ()
     key: str = ""
 
     def picture(self) -> Scene:
         """Return the picture that stands in for notes."""
-        return strip(self.what.cycle(self.home) if isinstance(self.what, Polyrhythm) else self.what)
+        cycle = self.what.cycle(self.home) if isinstance(self.what, Polyrhythm) else self.what
+        return strip(cycle, groups=self.groups)
 
 
 def notation(
@@ -217,12 +219,12 @@ def notation(
         key = (
             "" if isinstance(what, Polyrhythm | Sentence) else made.key
         )  # its counts stand above, with words
-        return WrittenNotes(heading, made.musicxml, made.alt, bars, what, home, key)
+        return WrittenNotes(heading, made.musicxml, made.alt, bars, what, home, groups, key)
     except ImportError:
         why = "the engraver (verovio) is not installed"
     except (ValueError, RuntimeError, OSError) as error:
         why = as_sentence(error).rstrip(".")
-    return WrittenNotes(heading, "", f"Not written as notes here: {why}.", 0, what, home)
+    return WrittenNotes(heading, "", f"Not written as notes here: {why}.", 0, what, home, groups)
 
 
 @dataclass(frozen=True, slots=True)
@@ -792,7 +794,7 @@ def _lesson(
     """Return what the handout says."""
     if isinstance(what, Polyrhythm):
         return of_pair(what, tempo, home_or_last(what, home), rows, groups, left_handed)
-    return of_bars(what, tempo, rows)
+    return of_bars(what, tempo, rows, groups)
 
 
 def _made(lesson: Lesson, heading: str, notes: list[WrittenNotes], paper: str, tempo: Tempo) -> Handout:
@@ -883,7 +885,8 @@ def handout(
     """
     what, tempo, home, rows, own = _checked(what, tempo, home, paper, limits, title, groups, left_handed)
     if isinstance(what, Sentence):
-        lesson = with_sentence(_lesson(what.polyrhythm, tempo, what.home, rows, own, left_handed), what)
+        lesson = _lesson(what.polyrhythm, tempo, what.home, rows, own, left_handed)
+        lesson = with_sentence(lesson, what, own)
         printed = set(pdf.printable(what.text, "bold"))
         if any(sign.isalnum() and sign not in printed for sign in what.text):
             lesson = replace(lesson, remarks=(*lesson.remarks, _BY_HAND))

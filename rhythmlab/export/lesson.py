@@ -14,7 +14,7 @@ import numpy as np
 from rhythmlab.core.check import FASTEST
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane, renamed
-from rhythmlab.core.feel import Feel, OwnGroups, Place, places
+from rhythmlab.core.feel import Feel, OwnGroups, Place, own_row, places
 from rhythmlab.core.gaps import midway, phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
@@ -38,7 +38,7 @@ from rhythmlab.practice.ladder import Ladder
 from rhythmlab.practice.session import CARE
 from rhythmlab.resources import table
 from rhythmlab.text import descriptions, numbers, sentences
-from rhythmlab.text.counts import aloud, falls, has_syllable, part_words, place_name
+from rhythmlab.text.counts import LONGEST_SAID, aloud, falls, part_words, place_name, said_name
 from rhythmlab.text.sentences import say
 
 #: Most rungs of a ladder, most boxes in a row to fill in, most sounds of a line to write, on paper.
@@ -289,24 +289,24 @@ def _share(best: Way, home: int) -> Fraction:
     return Fraction(pulses[home], pulses[best.home])
 
 
-def _line(p: Polyrhythm, best: Way) -> tuple[Scene, str] | None:
+def _line(p: Polyrhythm, best: Way, groups: OwnGroups) -> tuple[Scene, str] | None:
     """Draw the line that the way plays as one, with its hands, and say it; ``None`` where it does not."""
     whole = [
         step for step in best.steps if step.start == 0 and step.stop in (p.meet(), p.ticks) and not step.up
     ]
     merged = next((step for step in whole if step.merged), None)
     if merged is None:
-        return _road(best)
+        return _road(best, groups)
     if len(composite(p)) > BOXES:
         return None
     both = next((step for step in whole if not step.merged and len(step.lanes) == len(p.pulses)), None)
     said = [f"Hand to hand: {merged.count}."]
     if both is not None:
         said.append(f"{both.what}: {both.count}.")
-    return strip(merged.cycle()), " ".join(said)
+    return strip(merged.cycle(), groups=groups), " ".join(said)
 
 
-def _road(best: Way) -> tuple[Scene, str] | None:
+def _road(best: Way, groups: OwnGroups) -> tuple[Scene, str] | None:
     """Draw what a road begins with, a nearer pair or one pulse hand to hand over the foot, and say it."""
     if not best.road or not best.steps:
         return None
@@ -316,7 +316,7 @@ def _road(best: Way) -> tuple[Scene, str] | None:
     if len(composite(drawn.cycle())) > BOXES:
         return None
     said = [f"{step.what}: {step.count}." for step in dict.fromkeys((first, drawn))]
-    return strip(drawn.cycle()), " ".join(said)
+    return strip(drawn.cycle(), groups=groups), " ".join(said)
 
 
 def _third_of_pair(p: Polyrhythm, home: int, other: int) -> Exercise:
@@ -429,17 +429,17 @@ def of_pair(
         slip=slip(descriptions.pair(p), f"{bpm_text(goal)} bpm of {name}", name),
         sources=sources((cause.source for cause in best.causes), rows),
         cautions=cautions(rows),
-        line=_line(p, best),
+        line=_line(p, best, groups),
         line_title="What to begin with" if best.road else "The line",
     )
 
 
-def with_sentence(lesson: Lesson, said: Sentence) -> Lesson:
+def with_sentence(lesson: Lesson, said: Sentence, groups: OwnGroups = ()) -> Lesson:
     """Return the lesson with a sentence on the line that is heard, above the counts."""
     return replace(
         lesson,
         picture_title="The line that is heard, and what is said on it",
-        pictures=(strip(said),),
+        pictures=(strip(said, groups=groups),),
         counts=(("Say", f"{said.text}."), *lesson.counts),
     )
 
@@ -502,7 +502,7 @@ def _bar_end(bars: list[int], i: int, each: int, stop: int) -> int:
     return bars[i + each] if i + each < len(bars) else stop
 
 
-def bars_drawn(cycle: Cycle) -> tuple[Scene, ...]:
+def bars_drawn(cycle: Cycle, groups: OwnGroups = ()) -> tuple[Scene, ...]:
     """Draw the bars in as many rows as they need to be read, three at most, whole bars in each."""
     cycle = _short_names(cycle)
     start, stop = asked(cycle, None, None)
@@ -519,9 +519,10 @@ def bars_drawn(cycle: Cycle) -> tuple[Scene, ...]:
     else:
         each = len(bars)
     if not bars or each >= len(bars) or bars[0] != start:
-        return (strip(cycle, start=start, stop=stop),)
+        return (strip(cycle, start=start, stop=stop, groups=groups),)
     return tuple(
-        strip(cycle, start=bars[i], stop=_bar_end(bars, i, each, stop)) for i in range(0, len(bars), each)
+        strip(cycle, start=bars[i], stop=_bar_end(bars, i, each, stop), groups=groups)
+        for i in range(0, len(bars), each)
     )
 
 
@@ -566,20 +567,24 @@ def _runs(whole: Iterable[int]) -> list[str]:
     return [str(a) if a == b else f"{a} to {b}" for a, b in found]
 
 
-def _places(cycle: Cycle, lane: Lane) -> str:
+def _places(cycle: Cycle, lane: Lane, own: OwnGroups) -> str:
     """Say on which counts a lane plays, bar by bar where there are bars, alike bars once."""
     if not len(cycle.beats):
         return f"ticks {numbers.some(lane.onsets.tolist(), MOST_WORDS)}"
     if groups := _phrase(cycle):
         return numbers.some(
-            [aloud(i + 1, size, max(groups)) for i, size in enumerate(groups)], MOST_WORDS, " | "
+            [aloud(i + 1, size, max(groups), own_row(own, size)) for i, size in enumerate(groups)],
+            MOST_WORDS,
+            " | ",
         )
     every = places(cycle, lane.onsets)  # in parts that all strokes of the lane share
-    words = _words_of(every)
+    words = _words_of(every, own)
+    named = [said_name(one, own_row(own, one.parts)) for one in every]
     if not isinstance(cycle, Bars):
-        return f"{numbers.some(map(place_name, every), MOST_WORDS)}{words}"
+        return f"{numbers.some(named, MOST_WORDS)}{words}"
     bar, first, beats = cycle.metre.ticks, getattr(cycle, "from_bar", 1), len(cycle.metre.groups)
-    named = [place_name(replace(one, beat=(one.beat - 1) % beats + 1)) for one in every]
+    every = tuple(replace(one, beat=(one.beat - 1) % beats + 1) for one in every)
+    named = [said_name(one, own_row(own, one.parts)) for one in every]
     inside: list[list[str]] = [[] for _ in cycle.bars]
     for tick, name in zip(lane.onsets.tolist(), named, strict=True):
         inside[tick // bar].append(name)
@@ -595,13 +600,12 @@ def _places(cycle: Cycle, lane: Lane) -> str:
     return f"{said}{words}"
 
 
-def _words_of(every: Sequence[Place]) -> str:
-    """Say how a beat is said, where places are written as beat and part; empty where they are words."""
-    written = dict.fromkeys(
-        (one.parts, one.longest) for one in every if one.part > 1 and not has_syllable(one)
-    )
-    said = [aloud(1, parts, longest) for parts, longest in written if part_words(parts, longest)]
-    return f" (beat and part: say {sentences.listed(said)})" if said else ""
+def _words_of(every: Sequence[Place], own: OwnGroups) -> str:
+    """Say how a beat of five parts or more is said; empty where there is none."""
+    long = dict.fromkeys((one.parts, one.longest) for one in every if one.parts > LONGEST_SAID)
+    known = [(parts, longest, own_row(own, parts)) for parts, longest in long]
+    said = [aloud(1, *one) for one in known if part_words(*one)]
+    return f" (say {sentences.listed(said)})" if said else ""
 
 
 # A cycle of lanes: tempos, steps and exercises
@@ -730,7 +734,7 @@ def _way_text(
     return f"{order}: {state}, at {bpm_text(now)} {unit}."
 
 
-def _steps(cycle: Cycle, start: str) -> tuple[tuple[str, str], ...]:
+def _steps(cycle: Cycle, start: str, own: OwnGroups) -> tuple[tuple[str, str], ...]:
     """Return what to practise: feet, hands spoken, hands played, all of it, one spot."""
     feet, rest = _feet_and_rest(cycle)
     counted = len(cycle.beats) > 0
@@ -745,7 +749,7 @@ def _steps(cycle: Cycle, start: str) -> tuple[tuple[str, str], ...]:
         )
     if rest:
         over = " over it" if feet else " while you tap the beat" if counted else ""
-        words = _places(cycle, cycle.lanes[0]) if _phrase(cycle) else "a ta for each stroke"
+        words = _places(cycle, cycle.lanes[0], own) if _phrase(cycle) else "a ta for each stroke"
         found.append((f"Say the {_limbs_text(rest)}{over}.", words))
         alone = " alone" if feet or len(rest) > 1 else " slowly"
         counting = " and count aloud" if counted else ""
@@ -845,7 +849,7 @@ def _third_of_bars(cycle: Cycle) -> Exercise:
     return Exercise("How many strokes has it once through?", str(len(onsets)))
 
 
-def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits) -> Lesson:
+def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits, groups: OwnGroups = ()) -> Lesson:
     """Return what a handout says about a cycle of lanes.
 
     Examples
@@ -876,9 +880,11 @@ def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits) -> Lesson:
         facts=facts,
         remarks=(_description(cycle, tempo),) if _description(cycle, tempo) else (),
         picture_title="The bars" if metred else "The lanes" if len(cycle.lanes) > 1 else "The strokes",
-        pictures=bars_drawn(cycle),
+        pictures=bars_drawn(cycle, groups),
         counts=tuple(
-            (sentences.capital(lane.name), _places(cycle, lane)) for lane in cycle.lanes if len(lane.onsets)
+            (sentences.capital(lane.name), _places(cycle, lane, groups))
+            for lane in cycle.lanes
+            if len(lane.onsets)
         ),
         homes=(None,),
         gap_picture=None,
@@ -891,7 +897,7 @@ def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits) -> Lesson:
             *(cause.describe() for cause in causes),
             "The order of the steps is a choice made here, no source.",
         ),
-        steps=_steps(cycle, ladder[0]),
+        steps=_steps(cycle, ladder[0], groups),
         ladder=ladder,
         exercises=_exercises_of_bars(cycle, tempo, now),
         slip=slip(name, f"{bpm_text(goal)} {unit}", "the beat of the bar" if metred else "the beat"),

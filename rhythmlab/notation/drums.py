@@ -4,7 +4,6 @@ Places and heads are those of `rhythmlab.playing.percussion`.
 """
 
 from bisect import bisect_left
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
@@ -39,10 +38,9 @@ from rhythmlab.text import numbers, sentences
 from rhythmlab.text.counts import (
     LONGEST_SAID,
     clash,
-    has_syllable,
     label,
     part_words,
-    place_name,
+    said_name,
     words_aloud,
 )
 
@@ -173,8 +171,8 @@ class _Said:
 
     Attributes
     ----------
-    words : dict
-        By tick, and whether a foot plays it; empty text where there is nothing to say.
+    words, names : dict
+        By tick, and whether a foot plays it: the word, empty where there is none, and the name of its place.
     mixed : bool
         Whether hands and feet have one word for two places of a beat.
     key : str
@@ -182,6 +180,7 @@ class _Said:
     """
 
     words: dict[tuple[int, bool], str]
+    names: dict[tuple[int, bool], str]
     mixed: bool
     key: str
 
@@ -232,14 +231,20 @@ def _said(cycle: Cycle, metre: Metre, low: int, high: int, groups: OwnGroups) ->
                 beat = beats.setdefault((foot, bar, place.beat), {})
                 if tick not in beat or place.parts < beat[tick].parts:
                     beat[tick] = place
-    words, every, mixed = {(tick, where[0]): "" for where in beats for tick in beats[where]}, [], False
+    words: dict[tuple[int, bool], str] = {}
+    names: dict[tuple[int, bool], str] = {}
+    every, mixed = [], False
     for (foot, bar, number), beat in beats.items():
         told, unsaid = _told_apart(beat, groups)
         other, _ = _told_apart(beats.get((not foot, bar, number), {}), groups)
         mixed = mixed or clash((*told.values(), *other.values()), groups)
         every += [*(place for place in told.values() if place.part > 1), *unsaid]
-        words |= {(tick, foot): label(one, own_row(groups, one.parts)) for tick, one in told.items()}
-    return _Said(words, mixed, beats_key(every, groups))
+        for tick, rough in beat.items():
+            place = told.get(tick, rough)
+            own = own_row(groups, place.parts)
+            words[tick, foot] = label(place, own) if tick in told else ""
+            names[tick, foot] = said_name(place, own)
+    return _Said(words, names, mixed, beats_key(every, groups))
 
 
 def _voices(
@@ -247,7 +252,8 @@ def _voices(
     low: int,
     high: int,
     quarter: Fraction,
-    said: _Said | None,
+    said: _Said,
+    counts: bool,
     hands: bool,
 ) -> tuple[Voice, ...]:
     """Return a voice for the hands and one for the feet, each where it has a note."""
@@ -262,7 +268,7 @@ def _voices(
                 letter = lane.hands[n] if lane.hands else ""
                 at.setdefault((tick, foot), []).append((i, head, letter))
     merged = [(tick, foot) for tick, foot in at if not foot or (tick, False) not in at]
-    apart = said is not None and (
+    apart = counts and (
         said.mixed
         or _apart([((tick - low) * quarter, foot, said.words[tick, foot]) for tick, foot in merged])
     )
@@ -274,7 +280,7 @@ def _voices(
                 continue
             here = at[tick, foot]
             under = ["".join(letter for _, _, letter in here)] if any_hands else []
-            if said is not None:  # each count once; apart, those of the feet have a line of their own
+            if counts:  # each count once; apart, those of the feet have a line of their own
                 once = foot is apart or (tick, not foot) not in at
                 under += [*[""] * (apart and foot), said.words[tick, foot] if once else ""]
             heads = sorted((head for _, head, _ in here), key=_height)
@@ -284,16 +290,15 @@ def _voices(
     return tuple(voices) or (Voice(()),)
 
 
-def _staff_text(
-    cycle: Cycle, low: int, high: int, bars: tuple[Bar, ...], name: Callable[[int], str], each: int
-) -> str:
+def _staff_text(cycle: Cycle, low: int, high: int, bars: tuple[Bar, ...], said: _Said, each: int) -> str:
     """Say where each lane has its strokes, bar by bar where the bars differ."""
     rows = []
     for lane, (row, place, foot) in zip(cycle.lanes, _drums(cycle), strict=True):
         limb = lane.limb or ("feet" if foot else "hands")
-        where = _in_bars(lane.onsets.tolist(), low, high, bars, name, each)
+        names = {tick: name for (tick, who), name in said.names.items() if who is foot}
+        where = _in_bars(lane.onsets.tolist(), low, high, bars, names, each)
         if 0 < len(lane.accents) < len(lane.onsets):
-            where += f", accents {_in_bars(list(lane.accents), low, high, bars, name, each)}"
+            where += f", accents {_in_bars(list(lane.accents), low, high, bars, names, each)}"
         rows.append(f"{lane.name} ({_struck(lane.sound)}, {_where(row, place)}, {limb}) {where}")
     time = f"{bars[0].top}/{bars[0].bottom}"
     many = numbers.plural(len(bars), "bar")
@@ -301,20 +306,17 @@ def _staff_text(
 
 
 def _in_bars(
-    onsets: list[int], low: int, high: int, bars: tuple[Bar, ...], name: Callable[[int], str], each: int
+    onsets: list[int], low: int, high: int, bars: tuple[Bar, ...], names: dict[int, str], each: int
 ) -> str:
     """Say where strokes are, once where all bars are alike."""
-    by: dict[int, list[int]] = {n: [] for n in range(low // each, -(-high // each))}
+    by: dict[int, list[str]] = {n: [] for n in range(low // each, -(-high // each))}
     for tick in onsets:
         if low <= tick < high:
-            by[tick // each].append(tick % each)
+            by[tick // each].append(names[tick])
     if len({tuple(row) for row in by.values()}) == 1:
-        where = numbers.some([name(tick) for tick in next(iter(by.values()))])
+        where = numbers.some(next(iter(by.values())))
         return f"{'in every bar on ' if len(by) > 1 else 'on '}{where or 'nothing'}"
-    told = [
-        f"bar {n + bars[0].number - low // each}: {numbers.some(map(name, ticks)) or 'none'}"
-        for n, ticks in by.items()
-    ]
+    told = [f"bar {n + bars[0].number - low // each}: {numbers.some(row) or 'none'}" for n, row in by.items()]
     return numbers.some(told, 8, "; ")
 
 
@@ -325,7 +327,7 @@ def _sheet(
     cycle: Cycle,
     window: tuple[int, int],
     text: str,
-    said: _Said | None,
+    said: str,
 ) -> Sheet:
     """Return the sheet of one drum staff."""
     keys = tuple((lane.name, heard_key(lane.sound, lane.limb, i)) for i, lane in enumerate(cycle.lanes))
@@ -336,28 +338,8 @@ def _sheet(
         keys or (("none", 37),),
         window == (0, cycle.ticks),
         text,
-        key=". ".join(filter(None, (key_of(cycle, *window), said.key if said else ""))),
+        key=". ".join(filter(None, (key_of(cycle, *window), said))),
     )
-
-
-def _counting(cycle: Cycle, metre: Metre, low: int, high: int) -> Callable[[int], Place]:
-    """Return how a tick is counted: where parts have no words, in the same parts for all strokes.
-
-    Else 2 of 6 parts and 2 of 12 would both be "1.2".
-    """
-    onsets = {
-        tick % metre.ticks for lane in cycle.lanes for tick in lane.onsets.tolist() if low <= tick < high
-    }
-    parts = lcm(*(one.parts for one in map(metre.place, onsets) if one.part > 1 and not has_syllable(one)))
-
-    def where(tick: int) -> Place:
-        found = metre.place(tick)
-        if metre.grouped or found.part == 1 or has_syllable(found) or parts % found.parts:
-            return found
-        times = parts // found.parts
-        return replace(found, part=(found.part - 1) * times + 1, parts=parts)
-
-    return where
 
 
 def in_metre(
@@ -401,9 +383,8 @@ def in_metre(
         Bar(n + shift, (n - first) * sum(lengths, Fraction(0)), lengths, *time_of(lengths, metre))
         for n in range(first, last)
     )
-    where = _counting(cycle, metre, low, high)
-    said = _said(cycle, metre, low, high, groups) if counts else None
-    voices = _voices(cycle, low, high, quarter, said, hands)
+    said = _said(cycle, metre, low, high, groups)
+    voices = _voices(cycle, low, high, quarter, said, counts, hands)
     value = (bpm[1] if bpm else metre.tempo(1).beat_ticks(cycle)) * quarter
     tempo = f"{note_sign(value)}{f' = {numbers.number(bpm[0])}' if bpm else ''}"
     if set(lengths) == {value}:
@@ -411,8 +392,8 @@ def in_metre(
     else:  # the beats are the groups that are counted, and the tempo is that of a written note
         beats, sizes = numbers.plural(len(lengths), "beat"), numbers.some(metre.groups, 16, "+")
         tempo += f"; {beats} to the bar, {sizes}"
-    text = _staff_text(cycle, low, high, bars, lambda tick: place_name(where(tick)), metre.ticks)
-    return _sheet(tempo, bars, voices, cycle, (low, high), text, said)
+    text = _staff_text(cycle, low, high, bars, said, metre.ticks)
+    return _sheet(tempo, bars, voices, cycle, (low, high), text, said.key if counts else "")
 
 
 def groups_of(cycle: Cycle) -> list[tuple[int, int]]:
@@ -496,8 +477,8 @@ def in_groups(
         number = bisect_left(ends, a) + 1
         bars.append(Bar(number, Fraction(a - low, 4), lengths, *time_of(lengths, None), dashed=b not in own))
 
-    said = _said_in_groups(cycle, low, high, groups, own_groups) if counts else None
-    voices = _voices(cycle, low, high, Fraction(1, 4), said, hands)
+    said = _said_in_groups(cycle, low, high, groups, own_groups)
+    voices = _voices(cycle, low, high, Fraction(1, 4), said, counts, hands)
     tempo = "A sixteenth is a tick; each beam is a group"
     if bpm:
         value = Fraction(bpm[1], 4)
@@ -505,8 +486,8 @@ def in_groups(
         if sign == "beat":
             sign, bpm = "sixteenth", (bpm[0] * bpm[1], 1)
         tempo = f"{sign} = {numbers.number(bpm[0])}; each beam is a group"
-    text = _staff_text(cycle, low, high, tuple(bars), lambda tick: str(tick + 1), cycle.ticks)
-    return _sheet(tempo, tuple(bars), voices, cycle, (low, high), text, said)
+    text = _staff_text(cycle, low, high, tuple(bars), said, cycle.ticks)
+    return _sheet(tempo, tuple(bars), voices, cycle, (low, high), text, said.key if counts else "")
 
 
 def _said_in_groups(
@@ -526,5 +507,7 @@ def _said_in_groups(
             place = Place(number, tick - start + 1, size, longest)
             words[tick] = label(place, own)
             long += [place] * (place.part > 1)
-    by_limb = {(tick, foot): word for tick, word in words.items() for foot in (False, True)}
-    return _Said(by_limb, False, beats_key(long, own_groups))
+    limbs = [(tick, foot) for tick in words for foot in (False, True)]
+    by_limb = {(tick, foot): words[tick] for tick, foot in limbs}
+    names = {(tick, foot): str(tick + 1) for tick, foot in limbs}
+    return _Said(by_limb, names, False, beats_key(long, own_groups))

@@ -22,7 +22,7 @@ from rhythmlab.playing.percussion import drum, drums
 from rhythmlab.playing.sentence import Sentence
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
-from rhythmlab.text.counts import LONGEST_SAID, aloud, label, label_with_beat, part_words, place_name
+from rhythmlab.text.counts import LONGEST_SAID, aloud, label, label_with_beat, part_words, said_name
 from rhythmlab.text.numbers import number, some
 from rhythmlab.text.sentences import say
 
@@ -561,7 +561,8 @@ def _staves_text(pulses: EvenLanes, bars: tuple[Bar, ...], window: tuple[int, in
     falls = []
     for i, row in enumerate(pulses.rows):
         if i != pulses.home:
-            where = [place_name(pulses.place(i, tick)) for tick in row.between(*window)[0].tolist()]
+            own, ticks = own_row(pulses.groups, pulses.parts(i)), row.between(*window)[0].tolist()
+            where = [said_name(pulses.place(i, tick), own) for tick in ticks]
             falls.append(f"the {row.name} falls on {some(where) or 'nothing'}")
     lead = "In the count" if pulses.home is None else f"Counted from {pulses.home_name}"
     last = f" {lead}, {'; '.join(falls)}." if falls else ""

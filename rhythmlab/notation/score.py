@@ -77,6 +77,7 @@ class Score:
     key: str
     _what: Polyrhythm | Cycle
     _home: int | None
+    _groups: OwnGroups
     _look: _Look
     _made: list[tuple[str, ...]] = field(default_factory=list)
 
@@ -178,7 +179,7 @@ class Score:
             if sum(cycle.pulses) > MOST_NOTES:
                 return ()
             cycle = cycle.cycle(self._home)
-        return (svg(strip(cycle)),)
+        return (svg(strip(cycle, groups=self._groups)),)
 
     def __repr__(self) -> str:
         return f"Score({self.alt})"
@@ -300,7 +301,7 @@ def written(
     except ValueError as fault:
         raise Refusal(f"{short(what)} has no readable notation here: {fault}", _CALL) from None
     look: _Look = {"numbered": sheet.numbered, "quarter_px": sheet.px, "deep": sheet.deep}
-    return Score(text, sheet.text, title_of(title), sheet.key, what, home, look)
+    return Score(text, sheet.text, title_of(title), sheet.key, what, home, groups, look)
 
 
 def _sheet(

@@ -303,25 +303,28 @@ def falls(feel: Feel, most: int = 16, *, short: bool = False) -> str:
     most : int
         Of a longer row of places the middle is left out.
     short : bool
-        Whether to leave out the verb.
+        Whether to leave out the verb, and to name a place by the word that is said there.
 
     Examples
     --------
     >>> from rhythmlab.core.polyrhythm import Polyrhythm
     >>> falls(Feel(Polyrhythm(7, 4), home=0), short=True)
     'the 4 on 1, a of 2, & of 4, e of 6'
+    >>> falls(Feel(Polyrhythm(5, 2)), short=True)
+    'the 5 on 1, & of 1, ta e of 1, e of 2, ta of 2 (say 1 e & TA e)'
     """
     p = feel.polyrhythm
     said = []
     for i in range(len(p.pulses)):
         if i == feel.home:
             continue
-        pulse, places = pulse_name(p, i), some(map(place_name, feel.places(i)), most)
         parts, groups = feel.parts(i), said_in(feel, i)
+        words = aloud(1, parts, groups=groups) if part_words(parts, groups=groups) else ""
+        named = [said_name(one, groups) if short else place_name(one) for one in feel.places(i)]
+        pulse, places = pulse_name(p, i), some(named, most)
         if parts in SYLLABLES:
             said.append(say("count.on" if short else "count.falls", pulse=pulse, places=places))
-        elif part_words(parts, groups=groups):
-            words = aloud(1, parts, groups=groups)
+        elif words:
             on_in_words = "count.on_in_words" if short else "count.falls_in_words"
             said.append(say(on_in_words, pulse=pulse, places=places, words=words))
         else:

@@ -1,16 +1,20 @@
 """A handout draws what it advises, and speaks of nothing that is not there: no feet, no lanes, no drums."""
 
 import re
+from itertools import permutations, product
 
 import pytest
 
 import rhythmlab as rl
-from rhythmlab.draw.scene import Stroke
-from rhythmlab.export.handout import handout
+from rhythmlab.core.feel import Feel, said_in
+from rhythmlab.draw.scene import Stroke, Text
+from rhythmlab.export.handout import handout, notation
 from rhythmlab.export.lesson import BOXES, Lesson, of_bars, of_pair
 from rhythmlab.notation.score import score
 from rhythmlab.playing.limits import limits
 from rhythmlab.playing.phrasing import Phrase
+from rhythmlab.text import counts
+from rhythmlab.text.descriptions import pulse_name
 from tests.profile import some
 
 BELL, DRUM = "bell", "bass drum"
@@ -150,13 +154,50 @@ DOTTED = re.compile(r"\b\d+\.\d+\b")
 
 @pytest.mark.parametrize("name", CYCLES)
 def test_every_count_can_be_said(name):
-    """A place that is written as beat and part has its words beside it, and no two places are one numeral."""
+    """Every place is a word of its beat, and where a beat is long the whole of it stands beside."""
     cycle, lesson = CYCLES[name], lesson_of(name)
     for (label, text), lane in zip(
         lesson.counts, [one for one in cycle.lanes if len(one.onsets)], strict=True
     ):
         assert label.lower() == lane.name.lower()
-        assert not DOTTED.search(text) or "say 1 e &" in text
+        assert not DOTTED.search(text)
+        assert " ta of " not in text or "say 1 e &" in text
+
+
+@pytest.mark.parametrize(("p", "q"), some(permutations(range(2, 13), 2), 12, "counts of handouts", [(7, 4)]))
+def test_every_count_of_a_pair_can_be_said(p, q):
+    """From both homes: the words of each beat, also in groups of one's own, and never beat and part."""
+    own = ", ".join("+".join(map(str, reversed(counts.said_groups(n)))) for n in {p, q} if n > 4)
+    for groups, home in product(("", own), (0, 1)):
+        feel = Feel((p, q), home, groups=groups)
+        lesson = of_pair(feel.polyrhythm, rl.Tempo(60, pulse=home), home, limits(), feel.groups)
+        ((label, text), _) = lesson.counts
+        assert label == f"From {pulse_name(feel.polyrhythm, home)} (60 bpm)"
+        row, parts = said_in(feel, 1 - home), feel.parts(1 - home)
+        assert [one for one in feel.places(1 - home)[:8] if counts.said_name(one, row) not in text] == []
+        assert (f"(say {counts.aloud(1, parts, groups=row)})" in text) == (parts > 4)
+        assert not DOTTED.search(text)
+
+
+def count_of(scene) -> list[str]:
+    """Return the words off the beat in a picture, in order."""
+    return [mark.text for mark in scene.marks if isinstance(mark, Text) and mark.text in IN_OWN | IN_OURS]
+
+
+#: 7 against 4 from the 4 in groups of 3 and 4, and in ours of 4 and 3: what is said off the beat.
+IN_OWN, IN_OURS = {"TA e", "e", "TA &", "&", "TA a", "TA"}, {"TA", "e", "TA e", "&", "TA &", "a"}
+
+
+def test_every_small_picture_says_the_readers_groups():
+    """The picture in place of notes, the line that is advised, the bars of a fill: 3+4, and never 4+3."""
+    p, tempo, fill = rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1), rl.playing.resolve((7, 4))
+    for groups, wanted in ((((3, 4),), IN_OWN), ((), IN_OURS)):
+        pair = of_pair(p, tempo, 1, limits(), groups)
+        bars = of_bars(fill, rl.Tempo(72, ticks=fill.beat), limits(), groups)
+        for scene in (notation(p, tempo, 1, groups).picture(), pair.line[0], bars.pictures[-1]):
+            assert set(count_of(scene)) == wanted
+    said = handout(rl.playing.sentence((7, 2), "*one two three *four five six sev-en"), 60, groups="3+4")
+    assert "say 1 e & TA e & a" in said.text
 
 
 @pytest.mark.parametrize("name", CYCLES)

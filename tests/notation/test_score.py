@@ -382,7 +382,7 @@ def test_the_score_says_what_it_shows():
     """Staff, bars, and where the strokes fall, in words."""
     assert score(SEVEN_FOUR).alt == (
         "7 against 4 written from the 4 on 2 one-line staves, one bar of 4/4. Counted from the 4, the 7 "
-        "falls on 1, 1.5, 2.2, 2.6, 3.3, 3.7, 4.4."
+        "falls on 1, ta of 1, e of 2, ta e of 2, & of 3, ta & of 3, a of 4."
     )
     assert "bar 2: & of 2" in score(rl.playing.accents("2+2+3/8", 5)).alt
     assert "1 and 16 of bar 1, 15 of bar 2" in score(SIXTEEN).alt
@@ -410,6 +410,8 @@ def test_without_an_engraver_the_strip_is_drawn_and_it_says_so(monkeypatch, faul
     assert "engraver is not at hand" in html
     assert html.count("data-tick=") == 11
     assert made.musicxml.startswith("<?xml")
+    assert ">TA a<" in score(SEVEN_FOUR, groups="3+4")._repr_html_()
+    assert ">TA a<" not in html
     with pytest.raises(type(fault)):
         made.svg()
     long = score(rl.Polyrhythm(3, 1_000_000_007), start=0, stop=30)
