@@ -6,7 +6,6 @@ Everything here is text, numbers and scenes; `handout` puts it on paper and into
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from itertools import pairwise
 from math import ceil
 
 import numpy as np
@@ -29,9 +28,9 @@ from rhythmlab.playing.hands import Soon, ceiling, hand_of, limbs
 from rhythmlab.playing.hearing import landmarks_text, zones
 from rhythmlab.playing.learning import BELOW, about_bpm, bpm_text, inside
 from rhythmlab.playing.limits import Limits
-from rhythmlab.playing.metre import Bars, Metre, note_name, tick_name, with_article
+from rhythmlab.playing.metre import Bars, note_name, with_article
+from rhythmlab.playing.named import bar_of, groups_of_phrase, name_of, tick_of
 from rhythmlab.playing.ostinato import Ostinato
-from rhythmlab.playing.patterns import Pattern
 from rhythmlab.playing.sentence import Sentence
 from rhythmlab.playing.sticking import stroke_name
 from rhythmlab.practice.ladder import Ladder
@@ -447,42 +446,6 @@ def with_sentence(lesson: Lesson, said: Sentence, groups: OwnGroups = ()) -> Les
 # A cycle of lanes: its pictures and counts
 
 
-def _phrase(cycle: Cycle) -> list[int]:
-    """Return the groups of a phrase, one lane with a stroke on every tick; none of anything else."""
-    if len(cycle.lanes) != 1 or len(cycle.lanes[0].onsets) != cycle.ticks or len(cycle.beats) < 2:
-        return []
-    groups: list[int] = np.diff(np.append(cycle.beats, cycle.ticks + cycle.beats[0])).tolist()
-    return groups if cycle.beats[0] == 0 else []
-
-
-def name_of(cycle: Cycle) -> str:
-    """Name a cycle for a title.
-
-    Examples
-    --------
-    >>> from rhythmlab.playing.fill import resolve
-    >>> name_of(resolve((7, 4)))
-    '7 against 4, resolved in 4/4'
-    """
-    if isinstance(cycle, Fill):
-        return f"{cycle.pair[0]} against {cycle.pair[1]}, resolved in {cycle.metre}"
-    if isinstance(cycle, Accents):
-        return f"An accent every {numbers.plural(cycle.every, _tick_of(cycle))} in {cycle.metre}"
-    if isinstance(cycle, Ostinato):
-        return f"Feet of {cycle.feet} against hands of {cycle.hands} in {cycle.metre}"
-    if isinstance(cycle, Pattern) and cycle.lanes:
-        return sentences.capital(cycle.lanes[0].name)
-    if isinstance(cycle, Bars):
-        return f"A groove in {cycle.metre}"
-    if groups := _phrase(cycle):
-        return f"{cycle.ticks} as {numbers.some(groups, MOST_WORDS, ' ')}"
-    names = [lane.name for lane in cycle.lanes]
-    hands = cycle.lanes[0].hands if len(names) == 1 else ""
-    if len(hands) > 1 and all(one != after for one, after in pairwise(hands)):
-        return f"{sentences.capital(names[0])}, hand to hand"
-    return sentences.capital(" against ".join(names[:4])) if names else "A cycle without strokes"
-
-
 def _short_names(cycle: Cycle) -> Cycle:
     """Return a cycle whose names leave room for its strokes."""
     if all(len(lane.name) <= LONGEST_NAME for lane in cycle.lanes):
@@ -529,7 +492,7 @@ def bars_drawn(cycle: Cycle, groups: OwnGroups = ()) -> tuple[Scene, ...]:
 def _unit(cycle: Cycle, tempo: Tempo) -> str:
     """Say what a tempo counts: a written note, a lane, or ticks."""
     ticks = tempo.beat_ticks(cycle)
-    bar = _bar_of(cycle)
+    bar = bar_of(cycle)
     whole = bar.unit * bar.parts if bar else 16 if cycle.written else 0
     note = note_name(Fraction(ticks, whole)) if whole else ""
     if note:
@@ -538,17 +501,7 @@ def _unit(cycle: Cycle, tempo: Tempo) -> str:
         return f"bpm of the {cycle.lanes[tempo.pulse].name}"
     if len(cycle.beats) > 1 and ticks == cycle.beat and not cycle.written:
         return "bpm"
-    return f"bpm, a beat is {numbers.plural(ticks, 'stroke' if _phrase(cycle) else 'tick')}"
-
-
-def _bar_of(cycle: Cycle) -> Metre | None:
-    """Return the metre of bars, or of a pattern that fills one."""
-    return cycle.metre if isinstance(cycle, Bars | Pattern) else None
-
-
-def _tick_of(cycle: Cycle) -> str:
-    """Name a tick: as the note that it is in its bar, where that has a name."""
-    return tick_name(_bar_of(cycle))
+    return f"bpm, a beat is {numbers.plural(ticks, 'stroke' if groups_of_phrase(cycle) else 'tick')}"
 
 
 def _description(cycle: Cycle, tempo: Tempo) -> str:
@@ -571,7 +524,7 @@ def _places(cycle: Cycle, lane: Lane, own: OwnGroups) -> str:
     """Say on which counts a lane plays, bar by bar where there are bars, alike bars once."""
     if not len(cycle.beats):
         return f"ticks {numbers.some(lane.onsets.tolist(), MOST_WORDS)}"
-    if groups := _phrase(cycle):
+    if groups := groups_of_phrase(cycle):
         return numbers.some(
             [aloud(i + 1, size, max(groups), own_row(own, size)) for i, size in enumerate(groups)],
             MOST_WORDS,
@@ -749,7 +702,7 @@ def _steps(cycle: Cycle, start: str, own: OwnGroups) -> tuple[tuple[str, str], .
         )
     if rest:
         over = " over it" if feet else " while you tap the beat" if counted else ""
-        words = _places(cycle, cycle.lanes[0], own) if _phrase(cycle) else "a ta for each stroke"
+        words = _places(cycle, cycle.lanes[0], own) if groups_of_phrase(cycle) else "a ta for each stroke"
         found.append((f"Say the {_limbs_text(rest)}{over}.", words))
         alone = " alone" if feet or len(rest) > 1 else " slowly"
         counting = " and count aloud" if counted else ""
@@ -816,7 +769,7 @@ def _first_of_bars(cycle: Cycle) -> Exercise:
     if length <= BOXES:
         row = "".join("x" if tick in inside else "." for tick in range(length))
         gap = int(np.gcd.reduce(np.diff(np.append(cycle.beats, cycle.ticks)))) if len(cycle.beats) else length
-        box = with_article(_tick_of(cycle))
+        box = with_article(tick_of(cycle))
         text = f"Cover the picture. Write the {lane.name}{of}, one box {box}: x for a stroke."
         return Exercise(text, row, length, gap if gap > 1 else length)
     said = numbers.some(inside, MOST_WORDS)
@@ -869,10 +822,10 @@ def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits, groups: OwnGroups = ()) ->
     start = inside(max(goal * BELOW, min(floor or goal * BELOW, goal)), goal, up=True)
     causes = [end.cause for end in ends if end.cause]
     metred = isinstance(cycle, Bars)
-    long = numbers.plural(len(cycle.bars), "bar") if _bar_of(cycle) else numbers.plural(cycle.ticks, "tick")
-    sounds = numbers.plural(len(composite(cycle)), "stroke" if _phrase(cycle) else "sound")
+    long = numbers.plural(len(cycle.bars), "bar") if bar_of(cycle) else numbers.plural(cycle.ticks, "tick")
+    sounds = numbers.plural(len(composite(cycle)), "stroke" if groups_of_phrase(cycle) else "sound")
     through = f"once through in {numbers.seconds(tempo.cycle_seconds(cycle))}"
-    facts = f"{sounds}, {through}." if _phrase(cycle) else f"{long}, {sounds}, {through}."
+    facts = f"{sounds}, {through}." if groups_of_phrase(cycle) else f"{long}, {sounds}, {through}."
     ladder = rungs(start, goal)
     return Lesson(
         name=name,

@@ -32,6 +32,7 @@ from rhythmlab.core.tempo import Speed, Tempo, nearest
 from rhythmlab.core.types import Ticks
 from rhythmlab.files import save, with_ending
 from rhythmlab.playing.metre import Metre
+from rhythmlab.playing.named import name_of
 from rhythmlab.playing.percussion import Drum, drum
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import descriptions, numbers, sentences
@@ -180,7 +181,7 @@ def midi(
     clock = _Clock.of(cycle, quarter, cycles, -int(counted[0]) if len(counted) else 0)
     rows = lane_rows(cycle.lanes, Mix())
     drums = [drum(row.sound, lane.limb) for row, lane in zip(rows, cycle.lanes, strict=True)]
-    title = descriptions.pair(what) if isinstance(what, Polyrhythm) else descriptions.cycle_name(cycle)
+    title = descriptions.pair(what) if isinstance(what, Polyrhythm) else name_of(what)
 
     events = cycles * (bounds.size_of(cycle) + 1)
     work = f"{numbers.plural(events, 'event')} of MIDI"
@@ -219,7 +220,7 @@ def midi(
         60 * Fraction(10**6, us),
         worst_us,
         exact_us / us - 1,
-        f"{sentences.capital(title)}, {numbers.plural(cycles, 'cycle')}, {numbers.seconds(seconds)}{beats}: "
+        f"{title}, {numbers.plural(cycles, 'cycle')}, {numbers.seconds(seconds)}{beats}: "
         f"{sentences.listed(sounds) or 'silence'}. {_exactness(clock.per_quarter, worst_us)} "
         f"The tempo is written as {numbers.number(60 * Fraction(10**6, us), 6)} bpm.",
     )

@@ -15,6 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
+from rhythmlab.export.handout import handout
 from rhythmlab.export.midi import ACCENT, GHOST, PLAIN, Midi, midi
 from rhythmlab.playing.percussion import drum, drums
 from tests.refusals import refusal, works
@@ -259,7 +260,7 @@ def test_tracks_have_names_that_a_player_understands():
     assert names(midi(P.cycle(), TEMPO))[0] == "7 against 4"
     fill = rl.playing.resolve((7, 4), "4/4", bars=4, crash=True)
     assert names(midi(fill, fill.metre.tempo(96), count_in=4)) == [
-        "4 bars of feet, time, snare, crash and fill",
+        "7 against 4 as a fill in 4/4",
         "count-in",
         "feet, bass drum, right foot",
         "time, closed hi-hat, right hand",
@@ -268,7 +269,7 @@ def test_tracks_have_names_that_a_player_understands():
         "fill, high tom, hands",
     ]
     empty = rl.Cycle(448, [rl.Lane("", [0, 7]), rl.Lane("rest", [])], beats=[0])
-    assert names(midi(empty, rl.Tempo(600, ticks=7)))[:2] == ["a rhythm", "high wood block"]
+    assert names(midi(empty, rl.Tempo(600, ticks=7)))[:2] == ["A rhythm", "high wood block"]
     fives, own = rl.playing.accents("7/8", 5), rl.Cycle(9, [], beats=[0])
     for what, tempo in ((fives, fives.metre.tempo(180)), (rl.pattern("son clave"), 90), (own, 60)):
         assert not re.search(r"\bticks?\b|\d{3}", " ".join(names(midi(what, tempo))))
@@ -277,22 +278,22 @@ def test_tracks_have_names_that_a_player_understands():
 #: A cycle of every kind that there is, its tempo, and what its tracks are called.
 KINDS = {
     "pair": (lambda: (16, 15), 72, ["16 against 15", "16, high wood block", "15, low wood block"]),
-    "phrase": (lambda: rl.phrases(14)[0].cycle(sound="snare"), 96, ["phrase", "phrase, snare"]),
+    "phrase": (lambda: rl.phrases(14)[0].cycle(sound="snare"), 96, ["14 as 4 3 4 3", "phrase, snare"]),
     "sticking": (
         lambda: rl.stick((4, 3, 4, 3), ms=250).cycle(sound="snare"),
         96,
-        ["sticking", "sticking, snare"],
+        ["14 as 4 3 4 3", "sticking, snare"],
     ),
     "groove": (
         lambda: rl.ostinato("x...", "4 3 4 3", metre="4/4"),
         96,
-        ["7 bars of right foot and hands", "right foot, bass drum", "hands, bell"],
+        ["Feet of 4 against hands of 14 in 4/4", "right foot, bass drum", "hands, bell"],
     ),
     "fill": (
         lambda: rl.playing.resolve((5, 4)),
         96,
         [
-            *("4 bars of feet, time, snare, tom and fill", "feet, bass drum, right foot"),
+            *("5 against 4 as a fill in 4/4", "feet, bass drum, right foot"),
             *("time, closed hi-hat, right hand", "snare, left hand", "tom, high tom, right hand"),
             "fill, high tom, hands",
         ],
@@ -300,14 +301,34 @@ KINDS = {
     "accents": (
         lambda: rl.playing.accents("2+2+3/8", 5),
         180,
-        ["5 bars of beats and stream", "beats, bass drum, right foot", "stream, snare, hands"],
+        ["An accent every 5 eighths in 7/8 as 2+2+3", "beats, bass drum, right foot", "stream, snare, hands"],
     ),
     "sentence": (
         lambda: rl.playing.sentence((3, 2), "*hear the *har-bour"),
         72,
-        ["3 against 2", "3, high wood block", "2, low wood block"],
+        ["3 against 2: HEAR the HAR-bour", "3, high wood block", "2, low wood block"],
     ),
 }
+
+
+@pytest.mark.parametrize(
+    ("typed", "named"),
+    [
+        ("RLRR LRLL", "Sticking RLRR LRLL"),
+        ("R.LL R.R.", "Sticking R.LL R.R."),
+        ("4 3 4 3", "14 as 4 3 4 3"),
+        ("x..x..x.", "Pattern x..x..x."),
+        ("x" * 90, "Pattern of 90 strokes"),
+        ("son clave", "Son clave"),
+    ],
+)
+def test_a_pattern_is_titled_as_it_is_typed(typed, named):
+    """A sticking by its letters and rests, a phrase by its groups, a ready pattern by its name."""
+    what = rl.pattern(typed)
+    made, tempo = midi(what, rl.Tempo(120, ticks=4)), rl.Tempo(120, ticks=4)
+    assert mido.MidiFile(file=io.BytesIO(made.data)).tracks[0].name == named
+    if len(what.lanes[0].onsets) < 20:
+        assert handout(what, tempo).title == named
 
 
 @pytest.mark.parametrize("kind", KINDS)
