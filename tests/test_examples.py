@@ -9,12 +9,10 @@ from tests.examples import Example, all_examples, fault, whole
 from tests.profile import some
 from tests.refusals import works
 
-EXAMPLES = all_examples()
-
 
 def test_every_example_in_the_source_can_be_typed():
     """Public names, methods on what a public call gives, parameters of these, or what a field takes."""
-    wrong = [f"{example}  <- {fault(example)}" for example in EXAMPLES if fault(example)]
+    wrong = [f"{example}  <- {fault(example)}" for example in all_examples() if fault(example)]
     assert not wrong, f"{len(wrong)} of them:\n" + "\n".join(wrong)
 
 
@@ -26,7 +24,7 @@ def test_every_example_that_is_whole_runs(tmp_path, monkeypatch):
     rl.midi(rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1)).write(needed / "kit.mid")
     rl.classroom.write_assignment("grid-and-composite", needed / "returned", seats=[1, 2])
     failed = []
-    codes = sorted({code for example in EXAMPLES if (code := whole(example))})
+    codes = sorted({code for example in all_examples() if (code := whole(example))})
     for number, code in enumerate(some(codes, 3, "examples")):
         shutil.copytree(needed, tmp_path / str(number))
         monkeypatch.chdir(tmp_path / str(number))
@@ -39,8 +37,8 @@ def test_every_example_that_is_whole_runs(tmp_path, monkeypatch):
 
 def test_the_sweep_finds_the_examples():
     """Most of them are whole calls, in messages, constants and arguments."""
-    assert len({example.text for example in EXAMPLES}) > 200
-    assert len({code for example in EXAMPLES if (code := whole(example))}) > 100
+    assert len({example.text for example in all_examples()}) > 200
+    assert len({code for example in all_examples() if (code := whole(example))}) > 100
 
 
 @pytest.mark.parametrize(
