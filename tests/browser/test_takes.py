@@ -13,8 +13,6 @@ from rhythmlab.practice.measure import measure
 from tests.browser.bare import open_stage, wait_until
 from tests.browser.playing import play, strokes_of
 
-pytestmark = pytest.mark.in_time
-
 
 def open_play(page, stage, **more):
     open_stage(page, stage, **more)
@@ -34,6 +32,7 @@ def record(page, mode: str, cycles: str, **more: str) -> None:
     page.get_by_role("button", name="Record a take").click()
 
 
+@pytest.mark.in_time
 def test_a_left_hand_planted_25_ms_late_is_found_and_told(page):
     """4 against 3 with the left hand 25 ms behind: one message, and the measure and the words find it."""
     from rhythmlab.practice.feedback import feedback
@@ -55,6 +54,7 @@ def test_a_left_hand_planted_25_ms_late_is_found_and_told(page):
     assert page.evaluate("model.sent.length") == 1
 
 
+@pytest.mark.in_time
 def test_a_fill_is_played_with_both_hands_and_a_foot(page):
     """Each stroke with the key of its limb: F left, J right, N the foot; none is taken as another's."""
     panel = land_in_bars(5, 4, bpm=120)
@@ -210,6 +210,7 @@ def test_midi_that_is_missing_refused_or_unplugged_is_told(page):
     assert message_of(page)["cycles"] == 1
 
 
+@pytest.mark.in_time
 def test_a_calibration_takes_the_offset_apart(page):
     """Sixteen clicks tapped 40 ms early: the offset is said and goes with the next take."""
     open_play(page, two_numbers(4, 3).stage)
