@@ -278,6 +278,27 @@ def test_panels_without_a_stage_keep_their_keys_by_themselves(lab, tall):
         assert tall.evaluate("rlCells") == []
 
 
+def test_a_cell_that_takes_the_focus_late_gives_it_back(lab, tall):
+    """The notebook may focus its cell long after a click, once that is ready: no letter reaches it there.
+
+    A field that had the focus has it again; after Escape, which leads out, the cell keeps it.
+    """
+    open_codes(tall, lab, "late.ipynb", ["import rhythmlab as rl", "rl.pages.two_numbers(4, 3, bpm=90)"])
+    cell = "document.querySelectorAll('.jp-Notebook .jp-Cell')[1]"
+    panel = panels_of(tall)[-1]
+    for spot in (panel.locator(".rl-words p").first, panel.get_by_label("first pulse")):
+        spot.click()
+        had = tall.evaluate_handle("document.activeElement")
+        tall.evaluate(f"{cell}.focus()")
+        assert tall.evaluate("(had) => document.activeElement === had", had)
+        for key in "ddxXbai":
+            tall.keyboard.press(key)
+    assert tall.evaluate("rlCells") == []
+    panel.locator(".rl-words p").first.click()
+    tall.keyboard.press("Escape")
+    assert tall.evaluate(f"document.activeElement === {cell}")
+
+
 def test_what_is_meant_for_the_notebook_reaches_it(lab, tall):
     """From a plain spot: Ctrl and S saves, text is copied, Shift and Enter runs, Escape leads out."""
     codes = ["import rhythmlab as rl", "rl.pages.two_numbers(4, 3, bpm=90)", "1 + 1"]

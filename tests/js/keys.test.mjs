@@ -238,6 +238,35 @@ test("a click on a plain spot puts the focus on the output, also when the notebo
   assert.equal(host.listeners.length, 3);
 });
 
+test("a focus that the notebook takes later goes back to where it was, and keys that lead out do not", () => {
+  const { page, document, send, cell, output, inside } = desk();
+  watchPage(page);
+  const host = output(true);
+  const field = inside(host);
+  field.focus = () => (document.activeElement = field);
+  for (const [key, more, comes] of [["d", {}, field], ["Escape", {}, cell], ["Tab", { shiftKey: true }, cell], ["Enter", { ctrlKey: true }, cell]]) {
+    for (const before of [field, null]) {
+      document.activeElement = field;
+      send("mousedown", field);
+      send("click", field);
+      send("keydown", field, { key, ...more });
+      document.activeElement = cell;
+      send("focusin", cell, { relatedTarget: before });
+      assert.equal(document.activeElement, comes === field && !before ? host : comes, key);
+    }
+  }
+  document.activeElement = field;
+  send("mousedown", field);
+  const elsewhere = element({ closest: () => null, contains: () => false });
+  document.activeElement = elsewhere; // another cell, or a menu
+  send("focusin", elsewhere, { relatedTarget: field });
+  assert.equal(document.activeElement, elsewhere);
+  send("mousedown", elsewhere);
+  document.activeElement = cell;
+  send("focusin", cell, { relatedTarget: null });
+  assert.equal(document.activeElement, cell); // the press was beside
+});
+
 test("a pad that keeps the press to itself takes the focus from the cell all the same", () => {
   const { page, document, send, cell, output, inside } = desk();
   watchPage(page);

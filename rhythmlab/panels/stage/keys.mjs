@@ -96,7 +96,9 @@ function listenTo(page) {
   let rest = null;
   const key = (event) => {
     const host = oursRound(event.target);
-    if (host) mark(event.target, !passes(event, Boolean(page.document.fullscreenElement)), host);
+    const on = passes(event, Boolean(page.document.fullscreenElement));
+    if (on || ["Escape", "Tab"].includes(event.key)) rest = null; // keys that lead out, and what they focus keeps it
+    if (host) mark(event.target, !on, host);
   };
   const press = (event) => {
     const host = oursRound(event.target);
@@ -118,8 +120,13 @@ function listenTo(page) {
     if (!rest || !rest.isConnected || rest.contains(now)) return;
     if (!now || now.contains(rest)) rest.focus({ preventScroll: true });
   };
+  /** The notebook may take the focus to the cell long after the press, once the cell is ready: it goes back too. */
+  const taken = ({ target, relatedTarget: before }) => {
+    if (!rest || !rest.isConnected || rest.contains(target) || !target.contains || !target.contains(rest)) return;
+    (before && rest.contains(before) ? before : rest).focus({ preventScroll: true });
+  };
   // a pad keeps the press to itself, so that no mousedown follows
-  const heard = [["keydown", key, true], ["pointerdown", press, true], ["mousedown", press, true], ["mousedown", back, false], ["click", back, false]];
+  const heard = [["keydown", key, true], ["pointerdown", press, true], ["mousedown", press, true], ["mousedown", back, false], ["click", back, false], ["focusin", taken, false]];
   for (const [kind, call, early] of heard) page.addEventListener(kind, call, early);
   return () => {
     for (const [kind, call, early] of heard) page.removeEventListener(kind, call, early);
