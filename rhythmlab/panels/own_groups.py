@@ -23,6 +23,8 @@ from rhythmlab.text import counts, descriptions
 from rhythmlab.text.sentences import say
 from rhythmlab.working_folder import place_for_files, write
 
+#: A beat slower than this is not counted on a wall: its slide goes no slower.
+SLOWEST_BEAT = 20
 #: The file that keeps them, the name of their field, what can be typed there, and the longest that is read.
 GROUPS_FILE, GROUPS_FIELD, _TYPED, _LONGEST = "groups.json", "said in groups", "2+3, 3+4", 300
 _ABOUT = "kept by rhythmlab: how beats of five parts and more are said"
@@ -130,6 +132,8 @@ def said_up_to(parts: Fraction, limits: Limits | None) -> Fraction:
 def _said(words: str, where: str, bpm: Fraction, most: Fraction) -> str:
     """Say words, and up to which whole tempo they can be said, where that is slower than this one."""
     slower = f"; that goes up to {max(1, floor(most))} bpm" if most < bpm else ""
+    if slower and most < SLOWEST_BEAT:
+        slower += ", so call the beats and listen for where the strokes meet"
     return f"Say {words} in {where}, the number of the beat first{slower}."
 
 

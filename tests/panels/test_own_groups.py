@@ -63,7 +63,7 @@ def test_the_field_is_seen_where_a_beat_needs_it():
     assert page._groups.layout.display == "none"
     assert rl.pages.two_numbers(5, 2)._groups.layout.display == ""
     assert rl.pages.two_numbers(2, 5)._groups.layout.display == ""
-    assert words_said(page.feel) == ""
+    assert words_said(page.feel, page.tempo) == ""
 
 
 def test_what_a_panel_saves_is_said_in_its_groups():

@@ -99,6 +99,7 @@ def test_words_that_the_line_shows_are_said_with_the_tempo_that_they_go_up_to(a,
         top = re.findall(r"goes up to (\d+) bpm", told[0])
         assert bool(top) == (bpm * parts > 360)
         assert all(int(one) * parts <= 360 < (int(one) + 1) * parts for one in top)
+        assert ("so call the beats" in told[0]) == (bool(top) and SLIDE[0] * parts > 360)
     panel._view.value = GAPS
     assert not [one for one in panel.stage.pictures[home]["said"] if one.startswith("Say 1 ")]
 
