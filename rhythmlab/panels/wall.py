@@ -193,7 +193,9 @@ class Wall(Panel):
         """Draw the heard line; with halves, each row is named by the half of the room that claps it."""
         cycle = self._said_on(feel)
         start, stop = ticks
+        quarters = by_landmarks(feel, tempo, self._limits)
         scene = strip(cycle, start=start, stop=stop, width=WALL_WIDTH, groups=feel.groups)
+        scene = in_quarters(scene, feel) if quarters else scene
         if not self.halves:
             return bared(scene) if self.bare else scene
         names = [
@@ -203,7 +205,7 @@ class Wall(Panel):
         lanes = [replace(lane, name=name) for lane, name in zip(cycle.lanes, names, strict=True)]
         named = renamed(cycle, lanes)
         room = strip(named, start=start, stop=stop, width=WALL_WIDTH, groups=feel.groups)
-        room = numbered(room, feel.polyrhythm)
+        room = numbered(in_quarters(room, feel) if quarters else room, feel.polyrhythm)
         room = replace(room, alt=f"{halves_text(feel, self.left_handed)} {scene.alt}")
         return bared(room) if self.bare else room
 
@@ -226,7 +228,7 @@ class Wall(Panel):
             self._slower,
             sentences.sentences(speeds_text(feel, tempo), halves),
             "" if len(set(p.pulses)) == 1 else possible_text(feel, tempo, self._limits),
-            "" if gaps else words_said(feel, tempo, self._limits),
+            "" if gaps or by_landmarks(feel, tempo, self._limits) else words_said(feel, tempo, self._limits),
             landmarks_text(feel, others[0]) if slow else "",
             hall_text(p, tempo, self.metres),
         ]
@@ -736,6 +738,44 @@ def landmark_ticks(feel: Feel, pulse: int) -> list[list[object]]:
         [tick, counts.place_name(Place(tick // step + 1, tick % step * 4 // step + 1, 4))]
         for tick in landmarks(feel.polyrhythm, pulse, feel.home)
     ]
+
+
+def by_landmarks(feel: Feel, tempo: Tempo, limits: Limits) -> bool:
+    """Whether a line is followed by its landmarks, e, & and a, in place of words for all its parts.
+
+    Examples
+    --------
+    >>> from rhythmlab.playing.limits import limits
+    >>> [by_landmarks(Feel((8, 7)), Tempo(bpm, pulse=1), limits()) for bpm in (60, 120)]
+    [True, False]
+    """
+    p = feel.polyrhythm
+    if len(p.pulses) != 2 or not too_long_for_a_bar(feel, tempo, limits):
+        return False
+    return bool(landmark_ticks(feel, feel.flip().home)) and feel.parts(feel.flip().home) > 4
+
+
+def in_quarters(scene: Scene, feel: Feel) -> Scene:
+    """Return a line that names its landmarks as they are told, and no other part of a beat.
+
+    Examples
+    --------
+    >>> scene = in_quarters(strip((8, 7), width=WALL_WIDTH), Feel((8, 7)))
+    >>> [mark.text for mark in scene.marks if isinstance(mark, Text) and mark.text in "ae&"]
+    ['a', '&', 'e']
+    """
+    step = feel.beat_ticks
+    ticks = landmarks(feel.polyrhythm, feel.flip().home, feel.home)
+    names = {tick: counts.mark(Place(tick // step + 1, tick % step * 4 // step + 1, 4)) for tick in ticks}
+    count = min((mark.y for mark in scene.marks if isinstance(mark, Text) and mark.role == "big"), default=0)
+    marks: list[Mark] = []
+    for mark in scene.marks:
+        if isinstance(mark, Text) and (mark.role, mark.side) == ("small", "") and mark.y >= count:
+            if mark.x % step and mark.x not in names:
+                continue
+            mark = replace(mark, text=names[int(mark.x)]) if mark.x in names else mark
+        marks.append(mark)
+    return replace(scene, marks=tuple(marks))
 
 
 def too_long_for_a_bar(feel: Feel, tempo: Tempo, limits: Limits) -> bool:
