@@ -16,7 +16,7 @@ import ipywidgets as widgets
 from rhythmlab.core.check import positive, short
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, renamed
-from rhythmlab.core.feel import Feel, Groups, Place
+from rhythmlab.core.feel import Feel, Groups, Place, said_in
 from rhythmlab.core.gaps import landmarks
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
@@ -235,7 +235,8 @@ class Wall(Panel):
 
     def _places(self, feel: Feel) -> dict[str, object]:
         """Return the landmarks, for the browser; of a long cycle also with its meeting, to be called out."""
-        marks = marks_of(feel)
+        in_words = self._view.value == LINE and not by_landmarks(feel, self.tempo, self._limits)
+        marks = marks_of(feel, in_words=in_words)
         if not too_long_for_a_bar(feel, self.tempo, self._limits):
             return {"marks": marks}
         return {"marks": marks, "landmarks": [[0, "all together"], *marks]}
@@ -712,8 +713,10 @@ def slower_text(p: Polyrhythm, wanted: Fraction, bpm: Fraction) -> str:
     return say("room.slower", bpm=about_bpm(bpm), wanted=about_bpm(wanted), pulse=pulse)
 
 
-def marks_of(feel: Feel) -> list[list[object]]:
+def marks_of(feel: Feel, *, in_words: bool = False) -> list[list[object]]:
     """Return where a player can come in within the cycle: meetings and landmarks, each a tick and its name.
+
+    Landmarks are named in quarters of a beat, or as the line names them, `in_words`.
 
     Examples
     --------
@@ -721,21 +724,25 @@ def marks_of(feel: Feel) -> list[list[object]]:
     [[6, 'meeting on beat 3']]
     >>> marks_of(Feel(Polyrhythm(16, 15)))
     [[60, 'a of 4'], [120, '& of 8'], [180, 'e of 12']]
+    >>> marks_of(Feel(Polyrhythm(8, 7)), in_words=True)
+    [[14, 'ta & of 2'], [28, 'ta of 4'], [42, '& of 6']]
     """
     p, step = feel.polyrhythm, feel.beat_ticks
     every = p.meet(*range(len(p.pulses)))
     meetings = range(every, p.ticks, every)
     other = next(i for i in range(len(p.pulses)) if i != feel.home)
     named: list[list[object]] = [[at, say("room.together", beat=at // step + 1)] for at in meetings]
-    rows = (named, landmark_ticks(feel, other))
+    rows = (named, landmark_ticks(feel, other, in_words=in_words))
     return sorted((mark for row in rows if len(row) <= MOST_MARKS for mark in row), key=itemgetter(0))
 
 
-def landmark_ticks(feel: Feel, pulse: int) -> list[list[object]]:
+def landmark_ticks(feel: Feel, pulse: int, *, in_words: bool = False) -> list[list[object]]:
     """Return the landmarks of a pulse against home, each as its tick and its name in the count."""
-    step = feel.beat_ticks
+    step, parts, groups = feel.beat_ticks, feel.parts(pulse), said_in(feel, pulse)
+    if not in_words or not counts.part_words(parts, groups=groups):
+        parts = 4
     return [
-        [tick, counts.place_name(Place(tick // step + 1, tick % step * 4 // step + 1, 4))]
+        [tick, counts.said_name(Place(tick // step + 1, tick % step * parts // step + 1, parts), groups)]
         for tick in landmarks(feel.polyrhythm, pulse, feel.home)
     ]
 

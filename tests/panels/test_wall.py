@@ -110,6 +110,12 @@ def test_words_that_the_line_shows_are_said_with_the_tempo_that_they_go_up_to(a,
         assert bool(top) == (bpm * parts > 360)
         assert all(int(one) * parts <= 360 < (int(one) + 1) * parts for one in top)
         assert ("so call the beats" in told[0]) == (bool(top) and SLIDE[0] * parts > 360)
+    line = panel._line(panel.feel, panel.tempo, panel._limits, (0, panel.feel.polyrhythm.ticks))
+    written = [mark for mark in line.marks if isinstance(mark, Text) and mark.side == ""]
+    count = min(mark.y for mark in written if mark.role == "big")
+    label = {mark.x: mark.text.lower() for mark in written if mark.role == "small" and mark.y >= count}
+    for tick, name in shown["marks"]:  # and Where? has the same name for a stroke as the line
+        assert name.startswith((f"{label.get(tick, '')} of ", "meeting")) or tick not in label
     panel._view.value = GAPS
     assert not [one for one in panel.stage.pictures[home]["said"] if one.startswith("Say 1 ")]
 
