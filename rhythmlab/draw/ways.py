@@ -90,8 +90,12 @@ from 133.3 to 205.3; follow the drift at no tempo.
     bounds.rhythm(p, "what", f"{example})", most=None)
     tempo = bounds.at_tempo(p, tempo, home, f"{example})")
     line_sounds = whole(line_sounds, "line_sounds", f"{example}, line_sounds=12)", most=MOST_SOUNDS)
-    found = approach(p, tempo, home=home, limits=limits, line_sounds=line_sounds)
-    home, now = found.home, tempo.bpm_of(p, found.home)
+    return drawn(approach(p, tempo, home=home, limits=limits, line_sounds=line_sounds))
+
+
+def drawn(found: Approach) -> Scene:
+    """Draw ways that were found already, as `ways` does."""
+    p, home, now = found.polyrhythm, found.home, found.ways[0].bpm
     line, count, ones, drift = found.ways
     rows = [line, count, *(way for way in found.counts if way.home != home), ones, drift]
     start, stop = min(SLOW, floor(now * Fraction(3, 4))), max(FAST, ceil(now * Fraction(5, 4)))

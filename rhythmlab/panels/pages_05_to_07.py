@@ -1,8 +1,10 @@
 """The panels of pages 05 to 07: choose how to learn it, phrase and stick it, put it into music."""
 
 import re
+from collections.abc import Callable
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from html import escape
 from itertools import chain
 from math import floor
@@ -17,7 +19,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Speed, Tempo, of_beat
-from rhythmlab.draw.ways import ways
+from rhythmlab.draw.ways import drawn
 from rhythmlab.panels.controls import menu, read_bpm, read_whole, text
 from rhythmlab.panels.cycle_panel import CyclePanel, PanelContent
 from rhythmlab.panels.errors import FieldRefusal
@@ -25,7 +27,7 @@ from rhythmlab.panels.fold import Fold
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.handed import remembered_hands
 from rhythmlab.panels.panel import VIEWS, Panel
-from rhythmlab.playing.approach import approach
+from rhythmlab.playing.approach import Approach, approach
 from rhythmlab.playing.fill import fill, fill_window, resolve
 from rhythmlab.playing.groove import accents
 from rhythmlab.playing.hands import sides
@@ -58,16 +60,16 @@ class Ways(Panel):
         Why, and the figures, of the home that is shown.
     """
 
-    VIEWS = {  # noqa: RUF012 - read only
-        "ways by tempo": lambda feel, tempo, limits, ticks: ways(
-            feel.polyrhythm, tempo, limits=limits, home=feel.home
-        ),
-        **VIEWS,
-    }
-
     children: tuple[widgets.Widget, ...]
 
-    def __init__(self, figures: dict[int, list[str]], *given: Any, **more: Any) -> None:
+    def __init__(
+        self,
+        advice: Callable[[Feel, Tempo], Approach],
+        figures: dict[int, list[str]],
+        *given: Any,
+        **more: Any,
+    ) -> None:
+        self.VIEWS = {"ways by tempo": lambda feel, tempo, limits, ticks: drawn(advice(feel, tempo)), **VIEWS}
         self._told, self.figures = figures, Fold(heading="Why, and the figures")
         super().__init__(*given, **more)
         self.children = (*self.children, self.figures)
@@ -122,9 +124,15 @@ def choose_way(
     """
     rows = limits(**moved)
 
+    @lru_cache(maxsize=4)  # the picture and the words of each home are of one search
+    def searched(p: Polyrhythm, tempo: Tempo, home: int, left_handed: bool) -> Approach:
+        return approach(p, tempo, home=home, limits=rows, left_handed=left_handed)
+
+    def advice(feel: Feel, tempo: Tempo) -> Approach:
+        return searched(feel.polyrhythm, tempo, feel.home, remembered_hands())
+
     def describe(feel: Feel, tempo: Tempo) -> list[str]:
-        p = feel.polyrhythm
-        found = approach(p, tempo, home=feel.home, limits=rows, left_handed=remembered_hands())
+        p, found = feel.polyrhythm, advice(feel, tempo)
         best = found.recommended
         counts = [f" Say: {step.count}." if step.count else "" for step in best.steps]
         first = best.steps[0].bpm
@@ -137,6 +145,7 @@ def choose_way(
 
     panel_figures: dict[int, list[str]] = {}
     return Ways(
+        advice,
         panel_figures,
         pulses or (7, 4),
         home=home,

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from fractions import Fraction
+from functools import lru_cache
 from html import escape
 from math import floor
 from typing import Any
@@ -257,20 +258,16 @@ class Panel(Quiet, widgets.VBox):
 
     def _said_on(self, feel: Feel) -> Cycle:
         """Return what is shown of a home, with its sentence where there is one that fits."""
-        if self.words:
-            with suppress(Refusal):
-                return sentence(feel.polyrhythm, self.words, home=feel.home)
-        return feel.cycle()
+        said = _read(feel.polyrhythm, self.words, feel.home)
+        return said if isinstance(said, Sentence) else feel.cycle()
 
     def _tell_words(self) -> None:
         """Say under the field of the sentence why it is not said."""
         fits = one_of_ours(self.feel.polyrhythm, self.feel.home)
-        try:
-            if self.words:
-                sentence(self.feel.polyrhythm, self.words, home=self.feel.home)
-            self._words_line.tell(None)
-        except Refusal as error:
-            self._words_line.tell(blamed(error, {"text": SENTENCE_FIELD}, SENTENCE_FIELD, fits or _SAID))
+        said = _read(self.feel.polyrhythm, self.words, self.feel.home)
+        if isinstance(said, Refusal):
+            said = blamed(said, {"text": SENTENCE_FIELD}, SENTENCE_FIELD, fits or _SAID)
+        self._words_line.tell(said if isinstance(said, FieldRefusal) else None)
 
     @shows_errors
     def _pulses_typed(self) -> None:
@@ -484,3 +481,12 @@ class Panel(Quiet, widgets.VBox):
     def _tell_guess(self) -> None:
         said = self._guess.describe() if self._guess is not None else ""
         self._result.value = f"<p role='status'>{escape(said)}</p>" if said else ""
+
+
+@lru_cache(maxsize=8)  # picture, words and field of each home ask for it
+def _read(p: Polyrhythm, words: str, home: int) -> Sentence | Refusal | None:
+    """Read a sentence for a rhythm, or return why it does not fit; ``None`` where there is none."""
+    try:
+        return sentence(p, words, home=home) if words else None
+    except Refusal as error:
+        return error

@@ -9,9 +9,11 @@ from math import floor, lcm
 import pytest
 
 import rhythmlab as rl
+from rhythmlab.draw import ways
 from rhythmlab.draw.pictures import strip
 from rhythmlab.draw.scene import Text
 from rhythmlab.draw.svg import svg
+from rhythmlab.panels import pages_05_to_07, panel
 from rhythmlab.panels.cycle_panel import drawn_bars
 from rhythmlab.panels.takes import read_take
 from rhythmlab.playing.hands import ceiling, hand_limits, limbs, taking_turns
@@ -79,6 +81,41 @@ def test_the_figures_are_those_of_the_home_that_is_shown():
     given = rl.pages.choose_way(7, 4, home=0)
     why = rl.approach((7, 4), 72, home=0).why
     assert escape(why) in given.figures.inside
+
+
+@pytest.fixture
+def asked(monkeypatch):
+    """What the pages search for and read: (which call, home) each time it is worked out."""
+    calls = []
+
+    def counted(where, name):
+        real = getattr(where, name)
+
+        def call(*given, home, **more):
+            calls.append((name, home))
+            return real(*given, home=home, **more)
+
+        monkeypatch.setattr(where, name, call)
+
+    counted(pages_05_to_07, "approach")
+    counted(ways, "approach")
+    counted(panel, "sentence")
+    return calls
+
+
+def test_each_home_is_searched_once_and_its_sentence_read_once_a_change(asked):
+    """Another tempo, then another sentence: picture, words, figures and field are of one search."""
+    page = rl.pages.choose_way(7, 4)
+    asked.clear()
+    page._bpm.value = "91"
+    assert sorted(asked) == [("approach", 0), ("approach", 1)]
+    asked.clear()
+    page.say("to *ge-ther is *one")
+    assert sorted(asked) == [("sentence", 0), ("sentence", 1)]
+    page._view.value = "heard line"
+    asked.clear()
+    page.say("*come *in to the *har-bour *now or *wait")
+    assert sorted(asked) == [("sentence", 0), ("sentence", 1)]
 
 
 def test_the_picture_of_tempos_has_no_playhead_and_the_others_have():
