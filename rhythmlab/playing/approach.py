@@ -1334,8 +1334,14 @@ class _Ways:
             home,
             causes,
             lambda start, first, goal: say("short.hand", start=start, foot=self._then(home, first, goal)),
-            lambda s: hand_steps(p, home, s, (large, small), self._foot(home, small).ceiling),
+            lambda s: hand_steps(
+                p, home, s, (large, small), self._foot(home, small).ceiling, self._at_ease(home)
+            ),
         )
+
+    def _at_ease(self, home: int) -> Fraction:
+        """Return the tempo at which the fastest pulse has the strokes that are liked best as a beat."""
+        return self.bpm_at(home, self.p.step(largest(self.p)), self.rows["beat_preferred"].value)
 
     def _then(self, home: int, first: Fraction, goal: Fraction) -> str:
         """Say what joins the hands of a road: the foot as far as it taps, and players for other pulses."""
@@ -1360,7 +1366,7 @@ class _Ways:
             home,
             [self._stream(home), self._foot_joins(home, small)],
             lambda start, first, goal: say("short.phrase", start=start, foot=self._then(home, first, goal)),
-            lambda s: phrase_steps(p, home, s, (large, small), tapped, groups),
+            lambda s: phrase_steps(p, home, s, (large, small), tapped, groups, self._at_ease(home)),
             groups=groups,
         )
 

@@ -410,11 +410,12 @@ def near_steps(
 
 
 def hand_steps(
-    p: Polyrhythm, home: int, span: Span, pulses: tuple[int, int], foot: Fraction | None
+    p: Polyrhythm, home: int, span: Span, pulses: tuple[int, int], foot: Fraction | None, slow: Fraction
 ) -> tuple[Step, ...]:
     """Return the steps of playing the larger pulse hand to hand over the foot, and landing on the one."""
     many = p.reduced.pulses[pulses[0]]
-    return _stream_steps(p, home, span, pulses, foot, ("hand to hand, and land on the one", _to(many)))
+    how = ("hand to hand, and land on the one", _to(many))
+    return _stream_steps(p, home, span, pulses, foot, how, slow)
 
 
 def phrase_steps(
@@ -424,13 +425,14 @@ def phrase_steps(
     pulses: tuple[int, int],
     foot: Fraction | None,
     groups: tuple[int, ...],
+    slow: Fraction,
 ) -> tuple[Step, ...]:
     """Return the steps of phrasing the larger pulse: hand to hand in groups, then with the foot."""
     how = ("hand to hand, counted aloud", _to(p.reduced.pulses[pulses[0]]))
     if groups:
         named, said = as_advised(groups)
         how = (f"hand to hand as {named}, the first of each group loud", said)
-    return _stream_steps(p, home, span, pulses, foot, how)
+    return _stream_steps(p, home, span, pulses, foot, how, slow)
 
 
 def _stream_steps(
@@ -440,10 +442,14 @@ def _stream_steps(
     pulses: tuple[int, int],
     foot: Fraction | None,
     how: tuple[str, str],
+    slow: Fraction,
 ) -> tuple[Step, ...]:
-    """Return the steps of one pulse hand to hand, the other with the foot, as far as a foot goes."""
+    """Return the steps of one pulse hand to hand, the other with the foot, as far as a foot goes.
+
+    They begin on a cycle short enough, and no slower than `slow`, where the strokes of the hands are beats.
+    """
     do, (large, small), goal = _Practice(p, home), pulses, span.goal()
-    first = span.first(span.low or goal)
+    first = span.first(max(span.low or goal, slow))
     hands, tapped = (descriptions.pulse_name(p, i) for i in pulses)
     rest = others(p, *pulses)
     taps = foot is None or first <= foot

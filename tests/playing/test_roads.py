@@ -209,6 +209,21 @@ def test_no_way_starts_on_a_longer_cycle_than_the_reader_allows(pair, home, seco
                 assert not long or step.bpm == best.ceiling
 
 
+@pytest.mark.parametrize("pair", some(PAIRS, 12, "ease", [(12, 2), (7, 2), (13, 8)]), ids=str)
+@pytest.mark.parametrize("bpm", [8, 30, 72, 200])
+def test_hands_start_at_strokes_that_are_felt_as_beats(pair, bpm):
+    """No road of one stream starts slower than strokes of 600 ms, unless it is asked for about as slow.
+
+    London 2012, ch. 2 (abstract): 600 ms is the period liked best as a beat.
+    """
+    p = rl.Polyrhythm(*pair)
+    for road in at(p, bpm, 1).roads:
+        if road.name in ROADS[1:3]:
+            first, last = road.steps[0].bpm, road.steps[-1].bpm
+            strokes = (first + 1) * max(pair) / pair[1]  # a minute; the tempo said is a whole one
+            assert strokes >= 100 or first + 1 >= last * Fraction(3, 4)
+
+
 def test_what_is_the_longest_cycle_is_the_readers_choice():
     """With 20 seconds allowed, 13:8 at 72 may start at 24 of the 8; with 4, at 120."""
     p = rl.Polyrhythm(13, 8)
