@@ -24,9 +24,9 @@ from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import Panel, checked_call
 from rhythmlab.panels.stage.sounding import fastest, refuse_too_dense, strokes_of
 from rhythmlab.panels.takes import Takes
-from rhythmlab.playing.approach import slowest_start, source_text
+from rhythmlab.playing.approach import slowest_start
 from rhythmlab.playing.learning import whole_bpm
-from rhythmlab.playing.limits import MOST, Limits, limits, limits_or
+from rhythmlab.playing.limits import MOST, Limits, limits, limits_or, source_text
 from rhythmlab.practice.history import past_takes, spoiled
 from rhythmlab.practice.journal import Glance, Journal, JournalError
 from rhythmlab.practice.ladder import Ladder

@@ -42,7 +42,7 @@ from rhythmlab.playing.learning import (
     tempo_text,
     whole_bpm,
 )
-from rhythmlab.playing.limits import Limit, Limits, limits_or
+from rhythmlab.playing.limits import Limit, Limits, limits_or, source_text
 from rhythmlab.playing.phrasing import MOST_STROKES, as_advised, phrases
 from rhythmlab.playing.spans import Share, Stretch, share_out
 from rhythmlab.refusal import Refusal
@@ -1452,21 +1452,6 @@ def drifts_around(p: Polyrhythm) -> NearRatio | None:
         ),
         None,
     )
-
-
-def source_text(limit: Limit) -> str:
-    """Name the source of a limit.
-
-    Examples
-    --------
-    >>> from rhythmlab.playing.limits import limits
-    >>> source_text(limits()["hand_two"]), source_text(limits(flam=30)["flam"])
-    ('common practice of drummers and teachers', 'your own limit')
-    """
-    if limit.status == "moved":
-        return say("limit.own")
-    unpublished = limit.status in ("common practice", "our choice")
-    return limit.named.lower() if unpublished else limit.named
 
 
 def ms_text(ms: Fraction) -> str:

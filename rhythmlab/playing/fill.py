@@ -20,11 +20,10 @@ from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.core.types import Ticks
 from rhythmlab.playing.groove import MOST_LAID, backbeat
 from rhythmlab.playing.hands import Hand, Soon, ceiling, fits, hand_of, letter_limbs, limbs, mirrored, sides
-from rhythmlab.playing.limits import Limit, Limits, limits_or
+from rhythmlab.playing.limits import Limit, Limits, limits_or, source_text
 from rhythmlab.playing.metre import NOTES, Bars, Metre, note_name, tempo_of, with_article
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.patterns import Pattern, foot_pattern, pattern
-from rhythmlab.playing.sticking import source_text
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, numbers, sentences
 

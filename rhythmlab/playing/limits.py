@@ -13,6 +13,7 @@ from rhythmlab.core.display import Printed
 from rhythmlab.core.public import public
 from rhythmlab.refusal import Refusal, Unknown
 from rhythmlab.resources import table
+from rhythmlab.text.sentences import say
 
 #: Least and most that a limit can be moved to, in its own unit: a thousandth, and a million.
 LEAST, MOST = Fraction(1, 1000), 1_000_000
@@ -242,3 +243,20 @@ def _number_text(limit: Limit) -> str:
     if limit.number is None:
         return f"{float(limit.low or 0):g}-{float(limit.high or 0):g}"
     return f"{float(limit.number):g}"
+
+
+def source_text(limit: Limit) -> str:
+    """Name the source of a limit, as it stands in brackets.
+
+    Examples
+    --------
+    >>> source_text(limits()["hand_two"]), source_text(limits(flam=30)["flam"])
+    ('common practice', 'your own limit')
+    >>> source_text(limits()["cycle_longest"]), source_text(limits()["ones_longest"])
+    ('our own choice', 'Repp 2006')
+    """
+    if limit.status == "moved":
+        return say("limit.own")
+    if limit.status == "common practice":
+        return limit.status
+    return limit.named.lower() if limit.status == "our choice" else limit.named

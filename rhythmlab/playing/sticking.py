@@ -28,7 +28,7 @@ from rhythmlab.playing.hands import (
     sticking,
     too_soon,
 )
-from rhythmlab.playing.limits import Limit, Limits
+from rhythmlab.playing.limits import Limit, Limits, source_text
 from rhythmlab.playing.phrasing import MOST_STROKES, Phrase
 from rhythmlab.refusal import Refusal
 from rhythmlab.resources import table
@@ -48,18 +48,6 @@ _FREE: _Shape = (_SEARCHED, "")
 _HandState: TypeAlias = tuple[int, int, int]
 _RESTED: _HandState = (0, 0, 0)
 _STICK = "stick((4, 3, 4, 3), 120)"
-
-
-def source_text(limit: Limit) -> str:
-    """Name the source of a limit, as it stands in brackets.
-
-    Examples
-    --------
-    >>> from rhythmlab.playing.limits import limits
-    >>> source_text(hand_limits().two), source_text(hand_limits(limits(hand_two=70)).two)
-    ('common practice', 'moved by you')
-    """
-    return {"common practice": limit.status, "moved": "moved by you"}.get(limit.status, limit.named)
 
 
 def limit_text(limit: Limit) -> str:

@@ -14,8 +14,8 @@ from rhythmlab.text import numbers
 EVERY = 30
 #: Minutes of gentle movement, then of easy known material (practice_warmup).
 GENTLE, EASY = 5, 10
-#: Longest piece of work on one spot, in minutes, and most repetitions of it (practice_repetitions).
-SPOT, REPETITIONS = 5, 6
+#: Longest piece of work on one spot, in minutes (practice_repetitions).
+SPOT = 5
 #: Longest session, and most minutes of a day, in minutes.
 LONGEST, DAY = 480, 1440
 _PLAN = "practice.Ladder(84, 120).plan(30)"

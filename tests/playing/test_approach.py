@@ -14,7 +14,7 @@ import rhythmlab as rl
 from rhythmlab.playing.approach import WAYS, approach, drifts_around
 from rhythmlab.playing.hands import ceiling, hand_limits, taking_turns
 from rhythmlab.playing.learning import Span, line_steps
-from rhythmlab.playing.limits import limits
+from rhythmlab.playing.limits import limits, source_text
 from rhythmlab.text import descriptions, numbers
 from tests.profile import some, tries
 from tests.refusals import refusal, works
@@ -270,7 +270,7 @@ def test_the_reader_moves_the_numbers_in_the_hands_and_in_the_line():
 def test_every_reason_names_its_limit_and_its_source(p, tempo):
     """Each sentence has its source as the table of limits names it, or says that there is none."""
     rows = limits()
-    named = {row.named.replace(" (", ", ").replace(")", "").lower() for row in rows.values()}
+    named = {source_text(row).replace(" (", ", ").replace(")", "").lower() for row in rows.values()}
     for way in at(p, tempo, 0).ways:
         assert way.reasons
         for reason in way.reasons:

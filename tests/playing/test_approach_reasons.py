@@ -11,9 +11,9 @@ import rhythmlab as rl
 from rhythmlab.core.feel import Feel
 from rhythmlab.export.lesson import of_pair
 from rhythmlab.panels.wall import possible_text
-from rhythmlab.playing.approach import fitting_view, source_text
+from rhythmlab.playing.approach import fitting_view
 from rhythmlab.playing.learning import bpm_text
-from rhythmlab.playing.limits import limits
+from rhythmlab.playing.limits import limits, source_text
 from rhythmlab.resources import table
 from rhythmlab.text.descriptions import pulse_name
 from tests.strategies import TRIES, bpms, several

@@ -181,7 +181,7 @@ def test_the_sentence_says_how_fast():
     assert "up to 359 bpm" in four.describe(420)
     assert "too fast even hand to hand: the right hand plays every 114 ms" in resolve((7, 2)).describe(300)
     assert "up to 205 bpm" in resolve((7, 2)).describe(300)
-    assert "(300 ms in one hand, moved by you)" in four.describe(120, limits=rl.limits(hand_sustained=300))
+    assert "(300 ms in one hand, your own limit)" in four.describe(120, limits=rl.limits(hand_sustained=300))
 
 
 @TRIES
@@ -260,7 +260,7 @@ def test_one_hand_is_judged_by_every_limit_that_it_meets():
     """Where two strokes need longer than many, a fill that keeps only the limit of many is too fast."""
     moved = rl.limits(hand_two=400)  # strokes are 286 ms apart
     said = resolve((7, 4), "4/4").describe(120, limits=moved)
-    assert said.endswith("too fast for one hand (400 ms in one hand, moved by you).")
+    assert said.endswith("too fast for one hand (400 ms in one hand, your own limit).")
     assert resolve((7, 4), "4/4").describe(120).endswith("slow enough for one hand.")
 
 
