@@ -85,7 +85,7 @@ def test_the_figures_are_those_of_the_home_that_is_shown():
 
 @pytest.fixture
 def asked(monkeypatch):
-    """What the pages search for and read: (which call, home) each time it is worked out."""
+    """Note what the pages search for and read: (which call, home) each time it is worked out."""
     calls = []
 
     def counted(where, name):
