@@ -18,6 +18,7 @@ from rhythmlab.draw.svg import svg
 from rhythmlab.panels.controls import MOST_STROKES, read_bpm
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal, blamed, shows_errors
 from rhythmlab.panels.guess import Guess, checked
+from rhythmlab.panels.handed import follow, remembered_hands
 from rhythmlab.panels.saving import Content, Export
 from rhythmlab.panels.stage.sounding import MOST_SPOTS, plan_of, refuse_too_dense
 from rhythmlab.panels.stage.stage import Stage
@@ -67,30 +68,37 @@ class CyclePanel(Quiet, widgets.VBox):
     fields : mapping of str to widget
         What the reader fills in, by name.
     show : callable
-        From the values of the fields, by name, to what is `PanelContent`; what it refuses is said in the
-        panel.
+        From the values of the fields, by name, and whether the player is left-handed, to what is
+        `PanelContent`; what it refuses is said in the panel.
     guess : Guess, optional
         The reader's guess, which comes back in the result.
     call : str
         A call that works, for messages.
     named : mapping of str to str, optional
         Arguments in messages of the library, and the fields that they come from, where names differ.
+    mirror : callable, optional
+        Told whether the player is left-handed, to change the fields that name a hand or a foot.
     """
 
     def __init__(
         self,
         fields: Mapping[str, widgets.Widget],
-        show: Callable[[dict[str, str]], PanelContent],
+        show: Callable[[dict[str, str], bool], PanelContent],
         *,
         guess: Guess | None = None,
         call: str,
         named: Mapping[str, str] | None = None,
+        mirror: Callable[[bool], None] | None = None,
     ) -> None:
+        self.left_handed, self._mirror = remembered_hands(), mirror
         self._fields, self._show, self._guess = dict(fields), show, checked(guess)
         self._named = {**{name: name for name in self._fields}, **(named or {})}
         self._heading, self._result = widgets.HTML(), widgets.HTML()
         self.line = ErrorLine()
         self.stage = Stage()
+        self.stage.left_handed = self.left_handed
+        if mirror is not None:
+            mirror(self.left_handed)
         self.takes = Takes(self.stage)
         for field in self._fields.values():
             field.observe(self._changed, names=["value"])
@@ -106,19 +114,32 @@ class CyclePanel(Quiet, widgets.VBox):
             raise error.in_a_call(call) from error
         except ValueError as error:
             raise Refusal(as_sentence(error).rstrip("."), call) from error
+        follow(self)
+
+    @shows_errors
+    def hands_chosen(self, left_handed: bool) -> None:
+        """Show the hands and feet of a left-handed player from now on, or of a right-handed one."""
+        self.left_handed = self.stage.left_handed = left_handed
+        if self._mirror is not None:
+            self._mirror(left_handed)
+        self._follow_fields(next(iter(self._fields.values())))
 
     def _refused(self) -> None:
         """Return nothing: all fields are followed together, or one is refused."""
 
     @shows_errors
     def _changed(self, change: dict[str, Any]) -> None:
+        self._follow_fields(change["owner"])
+
+    def _follow_fields(self, changed: widgets.Widget) -> None:
+        """Draw what the fields say, or blame a field: the one that was changed where no other is meant."""
         try:
             self._redraw()
         except FieldRefusal:
             raise
         except (ValueError, IndexError) as error:
             names = {name: self._fields[field].description for name, field in self._named.items()}
-            refused = blamed(error, names, change["owner"].description)
+            refused = blamed(error, names, changed.description)
             meant = next(one for one in self._fields.values() if one.description == refused.field)
             raise FieldRefusal(refused.field, refused.wrong, meant.example) from error
 
@@ -137,7 +158,7 @@ class CyclePanel(Quiet, widgets.VBox):
 
     def _redraw(self) -> None:
         values = {name: field.value for name, field in self._fields.items()}
-        shown = self._show(values)
+        shown = self._show(values, self.left_handed)
         self._playable(shown, values["bpm"])
         cycle, tempo = shown.cycle, shown.tempo
         start, stop = drawn_bars(cycle)

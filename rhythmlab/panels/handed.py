@@ -1,4 +1,4 @@
-"""The one switch for left-handed players: kept beside the journal, followed by every panel of a pair."""
+"""The one switch for left-handed players: kept beside the journal, followed by every panel."""
 
 import json
 from pathlib import Path
@@ -14,7 +14,7 @@ from rhythmlab.working_folder import place_for_files, write
 #: The file that keeps it.
 HANDS_FILE = "hands.json"
 #: What is said once the choice is kept.
-REMEMBERED = "It is remembered for the next time; a page that is open already follows when it is run again."
+REMEMBERED = "It is remembered for the next time; another page that is open follows when it is run again."
 _ABOUT = "kept by rhythmlab: whether all hands are mirrored, for left-handed players"
 
 

@@ -194,6 +194,10 @@ on a five. 3 groups to count.'
     number = check.whole(number, "number", "number=31", most=MOST_STROKES)
     typed = _typed(bpm, 4, "bpm=96")
     leads: list[tuple[str, object]] = [("right", "R"), ("left", "L")]
+
+    def mirror(left_handed: bool) -> None:
+        fields["lead"].value = "L" if left_handed else "R"
+
     fields = {
         "number": text("number", number),
         "groups": text("groups of", "2 3 4 5"),
@@ -201,13 +205,13 @@ on a five. 3 groups to count.'
         "choice": menu("choice", [(numbers.nth(i), i) for i in range(CHOICES)], 70),
         "count": menu("count", [(name, name) for name in COUNTS], 100),
         "bpm": text("bpm of a quarter", typed),
-        "lead": menu("lead", leads[::-1] if remembered_hands() else leads, 70),
+        "lead": menu("lead", leads, 70),
         "mine": text("my sticking", "", 260, "RLRR LRLL"),
     }
 
     last = {"n": number}
 
-    def show(values: dict[str, str]) -> PanelContent:
+    def show(values: dict[str, str], _left_handed: bool) -> PanelContent:
         n = read_whole(values["number"], "number", MOST_STROKES, 31)
         tempo = Tempo(read_bpm(values["bpm"], "bpm of a quarter", 96), ticks=4)
         mine = re.sub(r"[\s,;|]+", "", values["mine"].upper())
@@ -263,7 +267,7 @@ on a five. 3 groups to count.'
             tuple(chain(*one.said(values["count"]))),
         )
 
-    return CyclePanel(fields, show, guess=guess, call=call, named=named)
+    return CyclePanel(fields, show, guess=guess, call=call, named=named, mirror=mirror)
 
 
 @public("pages.land_in_bars(7, 4)")
@@ -308,9 +312,8 @@ def land_in_bars(
         "feet": text("feet", "", 240, "x..x..x."),
         "crash": menu("lands with", [("a tom", False), ("a crash", True)], 90),
     }
-    left_handed = remembered_hands()
 
-    def show(values: dict[str, str]) -> PanelContent:
+    def show(values: dict[str, str], left_handed: bool) -> PanelContent:
         hands = read_whole(values["first"], "hands", MOST_PULSE, 7)
         pair = Polyrhythm(hands, read_whole(values["second"], "against", MOST_PULSE, 4))
         bar = _bar(values["metre"])
@@ -452,9 +455,8 @@ def move_accent(
     typed = _typed(bpm, metre, "bpm=180")
     fields = {"metre": text("metre", metre), "every": text("accent every", every), "bpm": text("bpm", typed)}
     fields["hands"] = text("sticking", "", 160, "RLRRL")
-    left_handed = remembered_hands()
 
-    def show(values: dict[str, str]) -> PanelContent:
+    def show(values: dict[str, str], left_handed: bool) -> PanelContent:
         bar, bpm = _bar(values["metre"]), read_bpm(values["bpm"], "bpm", 180)
         hands = _pattern(values["hands"], "sticking", "RLRRL or 3 2")
         every = read_whole(values["every"], "accent every", MOST_EVERY, 5)
@@ -498,19 +500,22 @@ def feet_against_hands(
     ):
         check.a(str, value, name, f'{name}="{example}"')
     typed = _typed(bpm, metre, "bpm=96")
-    left_handed = remembered_hands()
-    _, other = sides(left_handed)
     fields = {
         "feet": text("feet", feet, 240),
-        "left_foot": text(f"{other} foot", "", 200, "hi-hat on 2 and 4"),
+        "left_foot": text("left foot", "", 200, "hi-hat on 2 and 4"),
         "hands": text("hands", hands, 240),
-        "left_hand": text(f"{other} hand", "", 200, "..x."),
+        "left_hand": text("left hand", "", 200, "..x."),
         "metre": text("metre", metre),
         "bpm": text("bpm", typed),
     }
 
-    def show(values: dict[str, str]) -> PanelContent:
+    def mirror(left_handed: bool) -> None:
+        for limb in ("foot", "hand"):
+            fields[f"left_{limb}"].description = f"{sides(left_handed)[1]} {limb}"
+
+    def show(values: dict[str, str], left_handed: bool) -> PanelContent:
         bar, bpm = _bar(values["metre"]), read_bpm(values["bpm"], "bpm", 96)
+        _, other = sides(left_handed)
         low = {"feet": _needed(values["feet"], "feet")}
         high = {"hands": _needed(values["hands"], "hands")}
         for side, name, field in ((low, f"{other} foot", "left_foot"), (high, f"{other} hand", "left_hand")):
@@ -524,4 +529,4 @@ def feet_against_hands(
         title = f"{values['feet']} against {values['hands']}"
         return PanelContent(title, made, made.metre.tempo(bpm), [made.describe(bpm)])
 
-    return CyclePanel(fields, show, call=call)
+    return CyclePanel(fields, show, call=call, mirror=mirror)

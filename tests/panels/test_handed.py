@@ -306,7 +306,7 @@ def test_a_plan_on_the_wall_keeps_its_items_when_hands_are_switched(tmp_path):
 
 
 def test_every_panel_of_a_pair_follows_at_once(tmp_path):
-    """Pressed on page 00, both its panels, page 02, the wall and the set list are as if made afterwards."""
+    """Pressed on page 00, every panel that is open is as if made afterwards, with its fields."""
     (tmp_path / "set-list.txt").write_text("ostinato | feet: x..x | hands: 4 3\npair | pulses: 3 2\n")
     calls = (
         lambda: rl.pages.two_numbers(7, 4),
@@ -314,6 +314,11 @@ def test_every_panel_of_a_pair_follows_at_once(tmp_path):
         lambda: rl.pages.practise(4, 3, now=60),
         lambda: rl.pages.wall(3, 2),
         lambda: rl.pages.set_list("set-list.txt"),
+        lambda: rl.pages.choose_way(5, 4),
+        lambda: rl.pages.phrase_and_stick(13),
+        lambda: rl.pages.land_in_bars(7, 4),
+        lambda: rl.pages.move_accent("4/4", 3),
+        lambda: rl.pages.feet_against_hands("x..x", "4 3"),
     )
     first, second = rl.pages.first_rhythms(), rl.pages.first_rhythms()
     old = [call() for call in calls]
@@ -328,5 +333,28 @@ def test_every_panel_of_a_pair_follows_at_once(tmp_path):
                 one["said"] for one in new.stage.pictures
             ]
             assert panel.stage.plan["pads"] == new.stage.plan["pads"]
+            assert panel.stage.plan["cycle"] == new.stage.plan["cycle"]
+            fields = [
+                [one.description for one in it._fields.values()]
+                for it in (panel, new)
+                if hasattr(it, "_fields")
+            ]
+            assert fields[:1] == fields[1:]
             assert panel.stage.room.get("mirrored") == new.stage.room.get("mirrored")
     assert old[0].stage.limbs == "hand and foot"  # what was chosen stays
+
+
+def test_a_field_that_is_wrong_is_still_told_when_the_hands_change(tmp_path):
+    """What was refused stays refused, what was typed stays, and the next right value has the new hands."""
+    first, panel = rl.pages.first_rhythms(), rl.pages.feet_against_hands("x...", "x..x")
+    panel._fields["left_hand"].value = "..q."
+    assert "left hand" in panel.line.text
+    first._hands.value = True
+    assert panel._fields["left_hand"].value == "..q."
+    assert "right hand" in panel.line.text
+    panel._fields["left_hand"].value = "..x."
+    assert not panel.line.text
+    limbs = [lane.limb for lane in panel._shown.cycle.lanes]
+    assert limbs == ["left foot", "left hand", "right hand"]
+    first._hands.value = False
+    assert [lane.limb for lane in panel._shown.cycle.lanes] == ["right foot", "right hand", "left hand"]
