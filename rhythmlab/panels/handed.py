@@ -1,6 +1,5 @@
 """The one switch for left-handed players: kept beside the journal, followed by every panel."""
 
-import json
 from pathlib import Path
 from typing import Any, Protocol
 from weakref import WeakSet
@@ -8,14 +7,12 @@ from weakref import WeakSet
 import ipywidgets as widgets
 
 from rhythmlab.core.check import flag
-from rhythmlab.files import reason
-from rhythmlab.working_folder import place_for_files, write
+from rhythmlab.panels.choice import Choice
 
 #: The file that keeps it.
 HANDS_FILE = "hands.json"
 #: What is said once the choice is kept.
 REMEMBERED = "It is remembered for the next time; another page that is open follows when it is run again."
-_ABOUT = "kept by rhythmlab: whether all hands are mirrored, for left-handed players"
 
 
 class Follows(Protocol):
@@ -57,25 +54,26 @@ def given_hands(left_handed: object) -> bool:
 
 def remembered_hands() -> bool:
     """Whether the reader chose left-handed before; no where the file is missing or damaged."""
-    try:
-        return json.loads(hands_file().read_bytes())["left_handed"] is True
-    except (OSError, ValueError, KeyError, TypeError, RecursionError):
-        return False
+    return _KEPT.kept() is True
 
 
 def remember_hands(left_handed: bool) -> str:
     """Write the choice into its file, and say whether that worked."""
-    text = json.dumps({"about": _ABOUT, "left_handed": left_handed}) + "\n"
-    try:
-        write(hands_file(), text.encode())
-    except OSError as error:
-        return f"It holds for this panel only, since {HANDS_FILE} cannot be written: {reason(error)}."
-    return REMEMBERED
+    return _KEPT.keep(left_handed, REMEMBERED)
 
 
 def hands_file() -> Path:
     """Return the file, in the reader's working folder or in the current one."""
-    return place_for_files() / HANDS_FILE
+    return _KEPT.path
+
+
+def _read(kept: bool) -> bool:
+    if not isinstance(kept, bool):
+        raise TypeError(kept)
+    return kept
+
+
+_KEPT = Choice(HANDS_FILE, "left_handed", "whether all hands are mirrored, for left-handed players", _read)
 
 
 def hands_switch(left_handed: bool) -> widgets.Checkbox:

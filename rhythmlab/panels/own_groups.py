@@ -1,6 +1,5 @@
 """How a beat of five parts or more is said: the reader's own groups, kept beside the journal."""
 
-import json
 from collections.abc import Callable
 from fractions import Fraction
 from html import escape
@@ -15,19 +14,17 @@ from rhythmlab.core.check import short
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Feel, Groups, OwnGroups, own_groups, places, said_in
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.files import reason
+from rhythmlab.panels.choice import Choice
 from rhythmlab.panels.errors import ErrorLine, blamed
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions
 from rhythmlab.text.sentences import say
-from rhythmlab.working_folder import place_for_files, write
 
 #: A beat slower than this is not counted on a wall: its slide goes no slower.
 SLOWEST_BEAT = 20
 #: The file that keeps them, the name of their field, what can be typed there, and the longest that is read.
 GROUPS_FILE, GROUPS_FIELD, _TYPED, _LONGEST = "groups.json", "said in groups", "2+3, 3+4", 300
-_ABOUT = "kept by rhythmlab: how beats of five parts and more are said"
 
 
 def written_groups(groups: OwnGroups) -> str:
@@ -54,26 +51,27 @@ def given_groups(groups: Groups | None, call: str) -> OwnGroups:
 
 def remembered_groups() -> OwnGroups:
     """Return the groups that the reader typed before; none where the file is missing or damaged."""
-    try:
-        kept = json.loads(groups_file().read_bytes())["groups"]
-        return own_groups(kept[:_LONGEST], "") if isinstance(kept, str) else ()
-    except (OSError, ValueError, KeyError, TypeError, RecursionError):
-        return ()
+    return _KEPT.kept() or ()
 
 
 def remember_groups(groups: OwnGroups) -> str:
     """Write the groups into their file, and say whether that worked."""
-    text = json.dumps({"about": _ABOUT, "groups": written_groups(groups)}) + "\n"
-    try:
-        write(groups_file(), text.encode())
-    except OSError as error:
-        return f"It holds for this panel only, since {GROUPS_FILE} cannot be written: {reason(error)}."
-    return f"Kept in {GROUPS_FILE}, beside the journal: run a page again, and its words follow."
+    said = f"Kept in {GROUPS_FILE}, beside the journal: run a page again, and its words follow."
+    return _KEPT.keep(written_groups(groups), said)
 
 
 def groups_file() -> Path:
     """Return the file, in the reader's working folder or in the current one."""
-    return place_for_files() / GROUPS_FILE
+    return _KEPT.path
+
+
+def _read(kept: str) -> OwnGroups:
+    if not isinstance(kept, str):
+        raise TypeError(kept)
+    return own_groups(kept[:_LONGEST], "")
+
+
+_KEPT = Choice(GROUPS_FILE, "groups", "how beats of five parts and more are said", _read)
 
 
 def words_said(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:

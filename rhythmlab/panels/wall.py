@@ -1,6 +1,5 @@
 """The panel for the wall of a room: two called numbers, everything large, by keys alone."""
 
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
@@ -28,7 +27,7 @@ from rhythmlab.draw.palette import shape
 from rhythmlab.draw.pictures import strip, strip_in_words
 from rhythmlab.draw.scene import Mark, Scene, Stroke, Text
 from rhythmlab.draw.svg import svg
-from rhythmlab.files import reason, set_aside
+from rhythmlab.panels.choice import Choice
 from rhythmlab.panels.controls import drawable, pulse_field, read_pulses
 from rhythmlab.panels.cycle_panel import PanelContent, cut
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal, shows_errors
@@ -44,7 +43,6 @@ from rhythmlab.playing.metre import with_article
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions, numbers, sentences
 from rhythmlab.text.sentences import say
-from rhythmlab.working_folder import place_for_files, write
 
 LINE = "heard line"
 GAPS = "gap cycle"
@@ -878,34 +876,17 @@ def read_metres(text: str) -> Fraction | None:
 
 def remembered_hall() -> Fraction | None:
     """Return the length that was typed before, or ``None``."""
-    try:
-        return _read(hall_file())
-    except OSError:
-        return None
+    return _KEPT.kept()
 
 
 def remember_hall(metres: Fraction) -> str:
     """Write the length of the hall into its file, and say whether that worked."""
-    about = "kept by rhythmlab: the length of the hall in metres"
-    text = json.dumps({"about": about, "metres": f"{float(metres):g}"}) + "\n"
-    note = f"Kept in {HALL_FILE}, beside the journal."
-    try:
-        if hall_file().exists() and _read(hall_file()) is None:  # it was damaged, or is not ours
-            note += f" What was in it is in {set_aside(hall_file()).name} now."
-        write(hall_file(), text.encode())
-    except OSError as error:
-        return f"It holds for this page only, since {HALL_FILE} cannot be written: {reason(error)}."
-    return note
+    return _KEPT.keep(f"{float(metres):g}", f"Kept in {HALL_FILE}, beside the journal.", "page")
 
 
 def hall_file() -> Path:
     """Return the file of the length, in the reader's working folder or in the current one."""
-    return place_for_files() / HALL_FILE
+    return _KEPT.path
 
 
-def _read(path: Path) -> Fraction | None:
-    """Return the length in a file, or ``None`` where there is none."""
-    try:
-        return read_metres(str(json.loads(path.read_bytes())["metres"]))
-    except (ValueError, KeyError, TypeError, RecursionError):
-        return None
+_KEPT = Choice(HALL_FILE, "metres", "the length of the hall in metres", lambda kept: read_metres(str(kept)))
