@@ -584,7 +584,9 @@ def test_a_damaged_file_of_the_hall_is_as_none(folder, text):
     """The panel comes up and asks again; what was in it is set aside."""
     (folder / "hall.json").write_text(text)
     assert wall(7, 4).metres is None
-    assert wall_module.remember_hall(Fraction(12)).endswith(" What was in hall.json is in hall-damaged.json now.")
+    assert wall_module.remember_hall(Fraction(12)).endswith(
+        " What was in hall.json is in hall-damaged.json now."
+    )
     assert (folder / "hall-damaged.json").read_text() == text
     assert wall(7, 4).metres == 12
 
