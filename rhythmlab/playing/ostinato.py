@@ -559,18 +559,18 @@ def _limbs(lane: Lane) -> list[str]:
 
 
 def _one_stroke_each(voices: Sequence[_Voice], bar: Metre) -> None:
-    """Refuse two strokes of one limb at one tick, by name and tick."""
+    """Refuse two strokes of one limb at once, by name, bar and place."""
     for a, b in combinations(voices, 2):
         if a.limb and a.limb == b.limb:
             tick = first_meeting(a.onsets, a.ticks, b.onsets, b.ticks)
             if tick is not None:
-                who = f"by {a.name!r} in the {a.side} and by {b.name!r} in the {b.side}"
-                if (a.name, a.side) == (b.name, b.side):
-                    who = f"by two lanes of the {a.side}"
+                who = f"by {a.name!r} and by {b.name!r}"
+                if a.name == b.name:
+                    same = a.side == b.side
+                    who = f"by two rows of the {a.side}" if same else f"by {a.name!r} of feet and of hands"
                 raise Refusal(
-                    f"the {a.limb} is asked for two strokes at tick {tick:,} (bar "
-                    f"{tick // bar.ticks + 1:,}, on {bar.describe(tick)}): {who}; give one of them "
-                    "another limb",
+                    f"the {a.limb} is asked for two strokes at once in bar {tick // bar.ticks + 1:,} on "
+                    f"{bar.describe(tick)}, {who}; give one of them another limb",
                     _OSTINATO,
                 )
 

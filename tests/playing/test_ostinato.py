@@ -126,7 +126,9 @@ def test_hi_hat_on_two_and_four_goes_under_a_phrase():
     assert [lane.sound for lane in found.lanes][:2] == ["bass drum", "closed hi-hat"]
     assert found.describe().startswith("Feet of 14 and 16 sixteenths against hands of 7: with bars of 4/4")
     both = {"feet": "RLRL", "left foot": ".x.."}
-    example = refusal(lambda: ostinato(both, "x"), "the left foot is asked for two strokes", "tick 1")
+    example = refusal(
+        lambda: ostinato(both, "x"), "the left foot is asked for two strokes at once", "bar 1 on e of 1"
+    )
     assert isinstance(works(example, **NAMES), Ostinato)
 
 
@@ -211,12 +213,14 @@ def test_a_bar_as_long_as_the_feet_is_grouped_as_they_are():
 
 @TRIES
 @given(texts, texts)
-def test_two_strokes_of_one_limb_are_refused_at_their_first_tick(feet, hands):
-    """One limb on both sides is refused by name and tick exactly where a count finds both strokes."""
+def test_two_strokes_of_one_limb_are_refused_at_their_first_place(feet, hands):
+    """One limb on both sides is refused by name, bar and place exactly where a count finds both strokes."""
     both = sorted(set(ticks_of(feet, n := lcm(len(feet), len(hands)))) & set(ticks_of(hands, n)))
     call = lambda: ostinato(feet, pattern(hands, limb="right foot"), metre="4/4")  # noqa: E731
     if both:
-        example = refusal(call, f"tick {both[0]:,}", "the right foot is asked for two strokes")
+        bar, place = both[0] // 16 + 1, rl.metre("4/4").describe(both[0])
+        said = f"in bar {bar:,} on {place}, "
+        example = refusal(call, said, "the right foot is asked for two strokes at once")
         assert isinstance(works(example, **NAMES), Ostinato)
     else:
         assert isinstance(call(), Ostinato)
@@ -227,9 +231,11 @@ def test_one_limb_twice_on_one_side_is_refused():
     two = rl.Cycle(
         4, [rl.Lane("a", [0, 2], limb="left hand"), rl.Lane("b", [2], limb="left hand")], beats=[0]
     )
-    refusal(lambda: ostinato("x...", two), "tick 2", "by 'a' in the hands and by 'b' in the hands")
+    refusal(lambda: ostinato("x...", two), "in bar 1 on & of 1, by 'a' and by 'b';", "the left hand")
     lettered = rl.Cycle(4, [rl.Lane("a", [0, 1], hands="RL"), rl.Lane("b", [1], limb="left hand")], beats=[0])
-    refusal(lambda: ostinato("x...", lettered), "the left hand is asked for two strokes at tick 1", "'b'")
+    refusal(
+        lambda: ostinato("x...", lettered), "the left hand is asked for two strokes at once in bar 1", "'b'"
+    )
 
 
 def test_lengths_beyond_reason_are_told_and_a_window_works():
