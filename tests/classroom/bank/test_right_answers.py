@@ -12,7 +12,13 @@ from sympy.ntheory.modular import crt
 
 import rhythmlab as rl
 from rhythmlab.classroom.bank.catalogue import CLASS_IDS, find, question_for, version_for
-from rhythmlab.classroom.bank.playing import ways_choose, ways_count_ceiling, ways_ones_floor
+from rhythmlab.classroom.bank.playing import (
+    sticking_home,
+    sticking_write,
+    ways_choose,
+    ways_count_ceiling,
+    ways_ones_floor,
+)
 from rhythmlab.classroom.bank.rhythm import (
     composite_intervals,
     composite_sounds,
@@ -25,6 +31,7 @@ from rhythmlab.classroom.bank.rhythm import (
     tempo_flip,
     tempo_modulation,
 )
+from rhythmlab.panels.handed import remember_hands
 from tests import brute
 from tests.classroom.bank.test_hearing_and_notation import heard, read_out
 from tests.core.test_composite import A199408
@@ -253,3 +260,16 @@ def test_published_lines_posed_as_questions(p, q, line):
     # Schillinger 1946, The Schillinger System of Musical Composition: Book I (3:2, as quoted elsewhere),
     # introduction, section 5/6 (4:3, read in a transcription), p. 490 (5:4, as transcribed elsewhere).
     assert composite_intervals.write(p, q).judge(line).right
+
+
+def test_a_question_of_hands_names_them_and_is_the_same_for_left_handed_players(tmp_path, monkeypatch):
+    """R and L in a question are hands that it names, so no answer is judged in the mirror."""
+    monkeypatch.chdir(tmp_path)
+    for template, groups in ((sticking_write, (4, 3, 4, 3)), (sticking_home, (3, 4, 3, 5, 4))):
+        remember_hands(False)
+        plain = template.make(*groups)
+        remember_hands(True)
+        mirror = template.make(*groups)
+        assert (plain.text, plain.right) == (mirror.text, mirror.right)
+        assert "right hand" in plain.text
+        assert plain.right[0].startswith("R")
