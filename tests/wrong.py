@@ -164,6 +164,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "limits": None,
         "line_sounds": 12,
         "left_handed": True,
+        "groups": "3+4",
     },
     "classroom.assignment": lambda: {"name": "grid-and-composite", "seat": 7, "mode": "practice"},
     "playing.changeover": lambda: {"what": P, "of": 0, "against": 1, "limits": None},

@@ -382,7 +382,7 @@ def of_pair(
     >>> found.way
     'Learn the line: 10 sounds in 3.3 seconds, the closest 119 ms apart.'
     """
-    found = approach(p, tempo, home=home, limits=rows, left_handed=left_handed)
+    found = approach(p, tempo, home=home, limits=rows, left_handed=left_handed, groups=groups)
     best, name = found.recommended, descriptions.pulse_name(p, home)
     drifting = drifts_around(p)
     gap_picture, marks = None, ""
@@ -390,6 +390,8 @@ def of_pair(
         gap_picture = gap_cycle(zones(phase_gaps(p, 1 - home, home, **_window(p, home)), tempo, limits=rows))
         if (drifting.h, drifting.k) == (1, 1) and sum(p.pulses) <= 1000:
             marks = landmarks_text(Feel(p, home), 1 - home)
+            if marks and Feel(p, home).parts(1 - home) > LONGEST_SAID:  # the count has other words for them
+                marks = f"{marks} For these say 1 e & a in each beat."
     others = [i for i in range(len(p.pulses)) if i != home]
     meets = descriptions.common_factor(p) if p.repeats > 1 else ""
     steps = tuple(
@@ -661,14 +663,14 @@ def _feet_and_rest(cycle: Cycle) -> tuple[list[str], list[str]]:
     return feet, [limb for limb in names if limb not in feet]
 
 
-def _limbs_text(names: Sequence[str]) -> str:
-    """Name limbs: both hands or both feet as one."""
+def _as_one(names: Sequence[str]) -> list[str]:
+    """Return limbs with both hands, and both feet, as one."""
     both = {("right hand", "left hand"): "hands", ("right foot", "left foot"): "feet"}
     found = list(names)
     for two, one in both.items():
         if set(two) <= set(found):
             found = [one if name == two[0] else name for name in found if name != two[1]]
-    return sentences.listed(found)
+    return found
 
 
 def _way_text(
@@ -689,24 +691,26 @@ def _way_text(
 
 def _steps(cycle: Cycle, start: str, own: OwnGroups) -> tuple[tuple[str, str], ...]:
     """Return what to practise: feet, hands spoken, hands played, all of it, one spot."""
-    feet, rest = _feet_and_rest(cycle)
+    feet, rest = map(_as_one, _feet_and_rest(cycle))
     counted = len(cycle.beats) > 0
     found = []
     if feet:
         alone = "alone until it runs by itself" if rest or len(feet) > 1 else "until it runs by itself"
         found.append(
             (
-                f"Play the {_limbs_text(feet)} {alone}.",
+                f"Play the {sentences.listed(feet)} {alone}.",
                 "count every beat" if counted else "the counts above",
             )
         )
     if rest:
         over = " over it" if feet else " while you tap the beat" if counted else ""
-        words = _places(cycle, cycle.lanes[0], own) if groups_of_phrase(cycle) else "a ta for each stroke"
-        found.append((f"Say the {_limbs_text(rest)}{over}.", words))
+        what, words = sentences.listed(rest), "a ta for each stroke"
+        if groups_of_phrase(cycle):
+            what, words = "count", _places(cycle, cycle.lanes[0], own)
+        found.append((f"Say the {what}{over}.", words))
         alone = " alone" if feet or len(rest) > 1 else " slowly"
         counting = " and count aloud" if counted else ""
-        found.append((f"Play the {_limbs_text(rest)}{alone}{counting}.", "the counts above"))
+        found.append((f"Play the {sentences.listed(rest)}{alone}{counting}.", "the counts above"))
     by_bar = (
         "one bar at a time, then without a stop" if len(cycle.bars) > 1 else "round and round without a stop"
     )

@@ -125,11 +125,12 @@ def choose_way(
     rows = limits(**moved)
 
     @lru_cache(maxsize=4)  # the picture and the words of each home are of one search
-    def searched(p: Polyrhythm, tempo: Tempo, home: int, left_handed: bool) -> Approach:
-        return approach(p, tempo, home=home, limits=rows, left_handed=left_handed)
+    def searched(feel: Feel, tempo: Tempo, left_handed: bool) -> Approach:
+        p, home = feel.polyrhythm, feel.home
+        return approach(p, tempo, home=home, limits=rows, left_handed=left_handed, groups=feel.groups)
 
     def advice(feel: Feel, tempo: Tempo) -> Approach:
-        return searched(feel.polyrhythm, tempo, feel.home, remembered_hands())
+        return searched(feel, tempo, remembered_hands())
 
     def describe(feel: Feel, tempo: Tempo) -> list[str]:
         p, found = feel.polyrhythm, advice(feel, tempo)

@@ -11,7 +11,7 @@ import numpy as np
 from rhythmlab.core.check import SLOWEST, flag, index, positive, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.display import Printed
-from rhythmlab.core.feel import Feel
+from rhythmlab.core.feel import Feel, Groups, OwnGroups, own_groups
 from rhythmlab.core.gaps import NearRatio, near_ratios
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
@@ -755,6 +755,7 @@ def approach(
     limits: Limits | None = None,
     line_sounds: int = LINE_SOUNDS,
     left_handed: bool = False,
+    groups: Groups = (),
 ) -> Approach:
     """Find the ways to learn a rhythm at a tempo, and recommend one.
 
@@ -772,6 +773,8 @@ def approach(
         Most sounds from one to one that are learned as one line (the default is a choice, no source).
     left_handed : bool
         Whether the hands of its steps are mirrored, as they are said and in their cycles.
+    groups : str or sequence of int
+        How a beat of five parts or more is said in its steps, as for `Feel`.
 
     Returns
     -------
@@ -807,7 +810,7 @@ def approach(
     rows = limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(part_heard=120))")
     most = whole(line_sounds, "line_sounds", f"{_EXAMPLE[:-1]}, line_sounds=12)", most=MOST_SOUNDS)
     mirrored = flag(left_handed, "left_handed", f"{_EXAMPLE[:-1]}, left_handed=True)")
-    found = _Ways(p, tempo, rows, most, mirrored)
+    found = _Ways(p, tempo, rows, most, mirrored, own_groups(groups, f'{_EXAMPLE[:-1]}, groups="3+4")'))
     counts = tuple(found.count(i, home) for i in range(len(p.pulses)))
     ways = (found.line(home), counts[home], found.ones(home), found.drift(home))
     every, roads = (*ways, *(way for way in counts if way.home != home)), found.roads(home)
@@ -959,8 +962,17 @@ def _same_way(one: Way, other: Way) -> bool:
 class _Ways:
     """The four ways of a rhythm at a tempo, counted from any home."""
 
-    def __init__(self, p: Polyrhythm, tempo: Tempo, rows: Limits, most: int, mirrored: bool = False) -> None:
-        self.p, self.tempo, self.rows, self.most, self.mirrored = p, tempo, rows, most, mirrored
+    def __init__(
+        self,
+        p: Polyrhythm,
+        tempo: Tempo,
+        rows: Limits,
+        most: int,
+        mirrored: bool = False,
+        groups: OwnGroups = (),
+    ) -> None:
+        self.p, self.tempo, self.rows, self.most = p, tempo, rows, most
+        self.mirrored, self.groups = mirrored, groups
         self.again = p.meet()
         self.tick_ms = 1000 * tempo.tick_seconds(p)
         self.strokes = max(p.reduced.pulses)  # of the fastest pulse, from one to one
@@ -1085,7 +1097,7 @@ class _Ways:
             few,
             short,
             causes,
-            lambda s: line_steps(self.p, home, s, slow, self.mirrored),
+            lambda s: line_steps(self.p, home, s, slow, self.mirrored, self.groups),
         )
 
     def _hand_to_hand(self, home: int, onsets: Ticks, ticks: int, pulse: int = -1) -> Reason:
@@ -1148,7 +1160,7 @@ class _Ways:
             True,
             _count_text(parts, longest, now),
             causes,
-            lambda s: count_steps(p, home, s, helps),
+            lambda s: count_steps(p, home, s, helps, self.groups),
             asked,
         )
 

@@ -11,7 +11,7 @@ from rhythmlab.core.check import flag, items, short
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane, counted_as
 from rhythmlab.core.display import Printed
-from rhythmlab.core.feel import Feel, Place
+from rhythmlab.core.feel import Feel, OwnGroups, Place, own_row, said_in
 from rhythmlab.core.gaps import NearRatio, landmarks, near_ratios
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
@@ -221,7 +221,12 @@ class Span:
 
 
 def line_steps(
-    p: Polyrhythm, home: int, span: Span, slow: Fraction, left_handed: bool = False
+    p: Polyrhythm,
+    home: int,
+    span: Span,
+    slow: Fraction,
+    left_handed: bool = False,
+    groups: OwnGroups = (),
 ) -> tuple[Step, ...]:
     """Return the steps of learning the line: halves if long, the whole, a pulse to each hand, foot, goal."""
     do = _Practice(p, home)
@@ -237,7 +242,7 @@ def line_steps(
     hands = ", ".join(f"{descriptions.pulse_name(p, i)} {hand}" for i, hand in each)
     hands = hands if len(p.pulses) == 2 else "each pulse in its own limb"
     two = len(p.pulses) == 2
-    count = sounds_text(p, 0, do.again, left_handed) if two else count_text(p, home, 0, do.again)
+    count = sounds_text(p, 0, do.again, left_handed) if two else count_text(p, home, 0, do.again, groups)
     found.append(do.step(f"Keep the same line, now {hands}", count, first))
     beat = f"Tap {descriptions.pulse_name(p, home)} with the foot under the line"
     found.append(do.step(beat, count, first))
@@ -247,7 +252,9 @@ def line_steps(
     return tuple(found)
 
 
-def count_steps(p: Polyrhythm, home: int, span: Span, slow: Fraction) -> tuple[Step, ...]:
+def count_steps(
+    p: Polyrhythm, home: int, span: Span, slow: Fraction, groups: OwnGroups = ()
+) -> tuple[Step, ...]:
     """Return the steps of counting: home alone, halves, the whole slowly, then at the goal."""
     do = _Practice(p, home, span.of)
     first = span.first(slow)
@@ -256,15 +263,15 @@ def count_steps(p: Polyrhythm, home: int, span: Span, slow: Fraction) -> tuple[S
     parts = sorted({feel.parts(i) for i in others})
     beats = do.again // p.step(home)
     aloud = f"Play {name} alone and count {sentences.listed(list(map(str, parts)))} to a beat aloud"
-    found = [do.step(aloud, _beats_aloud(parts, beats), first, lanes=(home,))]
+    found = [do.step(aloud, _beats_aloud(parts, beats, groups), first, lanes=(home,))]
     added = sentences.listed([descriptions.pulse_name(p, i) for i in others])
     halved = do.halved(beats > 2)
     if all(len(p.onsets(i, start=start, stop=stop)) for _, start, stop in halved for i in others):
         found += [
-            do.step(f"Add {added} in {half}", count_text(p, home, start, stop), first, start, stop)
+            do.step(f"Add {added} in {half}", count_text(p, home, start, stop, groups), first, start, stop)
             for half, start, stop in halved
         ]
-    whole = count_text(p, home, 0, do.again)
+    whole = count_text(p, home, 0, do.again, groups)
     found.append(do.step("Count the whole cycle and play it", whole, first))
     found.append(do.step("Count only where a stroke falls, then only the beats", whole, span.goal()))
     return tuple(found)
@@ -568,7 +575,7 @@ def halves(p: Polyrhythm, home: int) -> tuple[int, int]:
     return (again // step + 1) // 2 * step, again
 
 
-def count_text(p: Polyrhythm, home: int, start: int, stop: int) -> str:
+def count_text(p: Polyrhythm, home: int, start: int, stop: int, groups: OwnGroups = ()) -> str:
     """Say where every other pulse falls in a slice, counted from home; a long slice by its beats.
 
     Examples
@@ -576,7 +583,7 @@ def count_text(p: Polyrhythm, home: int, start: int, stop: int) -> str:
     >>> count_text(Polyrhythm(7, 4), 0, 0, 16)  # parts of a beat by the words that are said
     'the 4 on 1, a of 2, & of 4'
     """
-    feel, step = Feel(p, home), p.step(home)
+    feel, step = Feel(p, home, groups=groups), p.step(home)
     said = []
     for i in range(len(p.pulses)):
         if i == home:
@@ -587,7 +594,8 @@ def count_text(p: Polyrhythm, home: int, start: int, stop: int) -> str:
                 f"{beats} of {numbers.plural(feel.parts(i), 'part')} for {descriptions.pulse_name(p, i)}"
             )
             continue
-        places = [counts.said_name(place) for place in feel.places(i, start=start, stop=stop)]
+        own, falls = said_in(feel, i), feel.places(i, start=start, stop=stop)
+        places = [counts.said_name(place, own) for place in falls]
         said.append(f"{descriptions.pulse_name(p, i)} on {', '.join(places) or 'none of these beats'}")
     return "; ".join(said)
 
@@ -603,7 +611,7 @@ def _to(last: int, first: int = 1) -> str:
     return " ".join(map(str, range(first, last + 1))) if last - first < 2 else f"{first} to {last}"
 
 
-def _beats_aloud(parts: list[int], beats: int) -> str:
+def _beats_aloud(parts: list[int], beats: int, groups: OwnGroups = ()) -> str:
     """Say how beats are counted aloud, the first with its parts where they have words.
 
     Examples
@@ -611,7 +619,9 @@ def _beats_aloud(parts: list[int], beats: int) -> str:
     >>> _beats_aloud([7], 4), _beats_aloud([4], 1), _beats_aloud([3, 5], 4)
     ('1 e & a TA e &, and so on to beat 4', '1 e & a', '1 to 4')
     """
-    said = counts.aloud(1, parts[0]) if len(parts) == 1 and counts.part_words(parts[0]) else ""
+    own = own_row(groups, parts[0])
+    known = len(parts) == 1 and counts.part_words(parts[0], groups=own)
+    said = counts.aloud(1, parts[0], groups=own) if known else ""
     if not said:
         return _to(beats)
     return f"{said}, and so on to beat {beats}" if beats > 1 else said

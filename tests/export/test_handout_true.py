@@ -80,7 +80,7 @@ def test_lanes_together_are_asked_of_only_where_there_are_several(name):
     if len(played) < 2:
         assert "lanes" not in said
         assert "together" not in said
-    if len(played) < 2 and not played[0].hands:
+    if len(played) < 2:
         assert "alone" not in said
         assert "all of it" not in said
     if len(played) == 2:
@@ -177,6 +177,22 @@ def test_every_count_of_a_pair_can_be_said(p, q):
         assert [one for one in feel.places(1 - home)[:8] if counts.said_name(one, row) not in text] == []
         assert (f"(say {counts.aloud(1, parts, groups=row)})" in text) == (parts > 4)
         assert not DOTTED.search(text)
+
+
+@pytest.mark.parametrize(("pair", "bpm"), [((5, 4), 30), ((7, 4), 30), ((7, 5), 45), ((9, 4), 30)])
+def test_steps_count_in_the_readers_groups(pair, bpm):
+    """On one sheet a beat is said in one way: the steps of counting have the reader's groups, never ours."""
+    sizes = counts.said_groups(pair[0])
+    own, ours = counts.aloud(1, pair[0], groups=sizes[::-1]), counts.aloud(1, pair[0])
+    said = handout(pair, bpm, groups=sizes[::-1]).text
+    assert f"{own}, and so on to beat {pair[1]}" in said
+    assert f"(say {own})" in said
+    assert not re.search(rf"{ours}[,)]", said)
+    (row,) = [step.count for step in rl.approach(pair, bpm, groups=sizes[::-1]).recommended.steps[-1:]]
+    feel = Feel(pair, groups=sizes[::-1])
+    names = [counts.said_name(place, said_in(feel, 0)) for place in feel.places(0)]
+    assert row == f"the {pair[0]} on {', '.join(names)}"
+    assert rl.approach(pair, bpm).recommended.steps[-1].count != row
 
 
 def count_of(scene) -> list[str]:
