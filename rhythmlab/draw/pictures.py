@@ -412,11 +412,15 @@ def _count(
         big = [(b, words[b % len(words)]) for b, _ in big]
     home = _home(cycle)
     counted = [i for i in range(len(cycle.lanes)) if i != home] if others else []
-    lines = [counted] if home is None or len(cycle.bars) or not counted else [[i] for i in counted]
+    merged = home is None or len(cycle.bars) > 0 or not counted
+    if merged and len(beats) and not _off_beats(cycle, counted, start, stop, groups)[2]:
+        merged = False  # a line for each lane: fives and sevens of a beat have no common words
+        counted = [i for i in counted if np.setdiff1d(cycle.lanes[i].onsets, cycle.beats).size]
+    lines = [counted] if merged else [[i] for i in counted]
     marks: list[Mark] = []
     at, without, of, unsaid = y, 0, 0, dict[int, int]()
     for lanes in lines:
-        name = cycle.lanes[lanes[0]].name if len(lines) > 1 else ""
+        name = _named(cycle, lanes[0]) if len(lines) > 1 else ""
         label = f"the {name}" if 0 < len(name) < 3 else name or "count"
         marks.append(Text(0, at, label, "small", "left"))
         marks += [Text(tick, at, text, "big") for tick, text in big]
@@ -429,7 +433,7 @@ def _count(
         if lands is not None and start < lands <= stop:
             marks.append(Text(lands, at + 0.42, LANDS, "small"))
             taken[1].append(((lands - start) * px, LETTER * len(LANDS) / 2))
-        off_beats, many = _off_beats(cycle, lanes, start, stop) if len(beats) else ([], 0)
+        off_beats, many, _ = _off_beats(cycle, lanes, start, stop, groups) if len(beats) else ([], 0, True)
         without, of = without + many, of + many + len(off_beats)
         for tick, place in off_beats:
             place = replace(place, beat=int(counted_on[place.beat - 1]))
@@ -454,9 +458,14 @@ def _count(
     return marks + _no_room(start, _lowest(marks) + 0.42, without, of, "place")
 
 
-def _off_beats(cycle: Cycle, lanes: list[int], start: int, stop: int) -> tuple[list[tuple[int, Place]], int]:
-    """Return where lanes fall off the beats, each once, in its fewest parts, and how many are too many."""
-    found: dict[int, Place] = {}
+def _off_beats(
+    cycle: Cycle, lanes: list[int], start: int, stop: int, groups: OwnGroups
+) -> tuple[list[tuple[int, Place]], int, bool]:
+    """Return where lanes fall off the beats, each once, how many are too many, and whether all can be said.
+
+    A stroke is in its fewest parts, and in each beat no word is two places.
+    """
+    beats: dict[int, counts.Beat] = {}
     many: set[int] = set()
     for lane in lanes:
         onsets = cycle.lanes[lane].onsets
@@ -464,10 +473,27 @@ def _off_beats(cycle: Cycle, lanes: list[int], start: int, stop: int) -> tuple[l
         if len(inside) > MOST_MARKS:
             many.update(np.setdiff1d(inside, cycle.beats).tolist())
             continue
-        for tick, place in zip(inside, places(cycle, onsets, start=start, stop=stop), strict=True):
-            if place.part > 1 and (tick not in found or place.parts < found[tick].parts):
-                found[tick] = place
-    return sorted(found.items()), len(many - found.keys())
+        for tick, place in _lane_places(cycle, onsets, start, stop).items():
+            beat = beats.setdefault(place.beat, {})
+            if place.part > 1 and (tick not in beat or place.parts < beat[tick].parts):
+                beat[tick] = place
+    told = [counts.told_apart(beat, groups) for beat in beats.values()]
+    found = {tick: place for beat, _ in told for tick, place in beat.items()}
+    known = {tick for beat in beats.values() for tick in beat}
+    return sorted(found.items()), len(many - known), not any(unsaid for _, unsaid in told)
+
+
+def _lane_places(cycle: Cycle, onsets: Ticks, start: int, stop: int) -> counts.Beat:
+    """Return where the strokes of a lane fall, by tick: in bars of plain beats bar by bar, as in a score."""
+    inside = within(onsets, start, stop)
+    metre = getattr(cycle, "metre", None)
+    if metre is None or metre.grouped:
+        return dict(zip(inside, places(cycle, onsets, start=start, stop=stop), strict=True))
+    bars: dict[int, counts.Beat] = {}
+    for tick in inside:
+        bar, place = tick // metre.ticks, metre.place(tick)
+        bars.setdefault(bar, {})[tick] = replace(place, beat=bar * len(metre.groups) + place.beat)
+    return {tick: place for bar in bars.values() for tick, place in counts.of_lane(bar).items()}
 
 
 def _beat_numbers(cycle: Cycle) -> Ticks:

@@ -4,11 +4,9 @@ Places and heads are those of `rhythmlab.playing.percussion`.
 """
 
 from bisect import bisect_left
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
-from math import lcm
-from typing import TypeAlias
 
 import numpy as np
 
@@ -36,11 +34,13 @@ from rhythmlab.playing.percussion import Drum, drum
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
 from rhythmlab.text.counts import (
-    LONGEST_SAID,
+    Beat,
     clash,
     label,
+    of_lane,
     part_words,
     said_name,
+    told_apart,
     words_aloud,
 )
 
@@ -185,49 +185,15 @@ class _Said:
     key: str
 
 
-#: The places of one beat, by tick.
-_Beat: TypeAlias = dict[int, Place]
-
-
-def _in_parts(place: Place, parts: int) -> Place:
-    """Return a place counted in finer parts, where these cut its own."""
-    if place.part == 1 or place.longest or parts % place.parts:
-        return place
-    return replace(place, part=(place.part - 1) * (parts // place.parts) + 1, parts=parts)
-
-
-def _of_lane(bar: _Beat) -> _Beat:
-    """Return the strokes of a lane in a bar in the same parts where they are fives, sevens and the like."""
-    odd = lcm(
-        *(one.parts for one in bar.values() if one.parts > LONGEST_SAID and one.parts & (one.parts - 1))
-    )
-    return {tick: _in_parts(place, odd) for tick, place in bar.items()}
-
-
-def _told_apart(beat: _Beat, groups: OwnGroups) -> tuple[_Beat, tuple[Place, ...]]:
-    """Return a beat so counted that no word is two of its places, and one place of what cannot be said.
-
-    That is in common parts, and where these are too many to say, without the strokes of most parts.
-    """
-    unsaid: tuple[Place, ...] = ()
-    while clash(beat.values(), groups):
-        parts = lcm(*(place.parts for place in beat.values() if place.part > 1))
-        if part_words(parts, groups=own_row(groups, parts)):
-            return {tick: _in_parts(place, parts) for tick, place in beat.items()}, unsaid
-        unsaid, most = (Place(1, 2, parts),), max(place.parts for place in beat.values())
-        beat = {tick: place for tick, place in beat.items() if place.part == 1 or place.parts < most}
-    return beat, unsaid
-
-
 def _said(cycle: Cycle, metre: Metre, low: int, high: int, groups: OwnGroups) -> _Said:
     """Return what is said between two ticks of whole bars, by hands and by feet."""
-    beats: dict[tuple[bool, int, int], _Beat] = {}
+    beats: dict[tuple[bool, int, int], Beat] = {}
     for lane, (_, _, foot) in zip(cycle.lanes, _drums(cycle), strict=True):
-        bars: dict[int, _Beat] = {}
+        bars: dict[int, Beat] = {}
         for tick in lane.onsets[(lane.onsets >= low) & (lane.onsets < high)].tolist():
             bars.setdefault(tick // metre.ticks, {})[tick] = metre.place(tick)
         for bar, strokes in bars.items():
-            for tick, place in _of_lane(strokes).items():
+            for tick, place in of_lane(strokes).items():
                 beat = beats.setdefault((foot, bar, place.beat), {})
                 if tick not in beat or place.parts < beat[tick].parts:
                     beat[tick] = place
@@ -235,8 +201,8 @@ def _said(cycle: Cycle, metre: Metre, low: int, high: int, groups: OwnGroups) ->
     names: dict[tuple[int, bool], str] = {}
     every, mixed = [], False
     for (foot, bar, number), beat in beats.items():
-        told, unsaid = _told_apart(beat, groups)
-        other, _ = _told_apart(beats.get((not foot, bar, number), {}), groups)
+        told, unsaid = told_apart(beat, groups)
+        other, _ = told_apart(beats.get((not foot, bar, number), {}), groups)
         mixed = mixed or clash((*told.values(), *other.values()), groups)
         every += [*(place for place in told.values() if place.part > 1), *unsaid]
         for tick, rough in beat.items():

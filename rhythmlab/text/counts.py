@@ -6,7 +6,10 @@ groups: the first opens on the beat's own number, the others on ta, ka, di, mi, 
 """
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from fractions import Fraction
+from math import lcm
+from typing import TypeAlias
 
 from rhythmlab.core.feel import LONGEST_GROUP, Feel, OwnGroups, Place, own_row, said_in
 from rhythmlab.text.descriptions import pulse_name
@@ -30,6 +33,9 @@ OPENERS = ("ta", "ka", "di", "mi", "ti", "na", "lo", "bu", "sa", "ro", "ho")
 #: Most notes in a group that is said without being cut, and most parts of a beat that have words in our
 #: groups: nobody says more from one beat to the next.
 LONGEST_SAID, MOST_PARTS = LONGEST_GROUP, 24
+
+#: The places of strokes, by tick.
+Beat: TypeAlias = dict[int, Place]
 
 
 def mark(place: Place) -> str:
@@ -101,6 +107,52 @@ def clash(beat: Iterable[Place], groups: OwnGroups = ()) -> bool:
         if word and known.setdefault(word, at) != at:
             return True
     return False
+
+
+def told_apart(beat: Beat, groups: OwnGroups = ()) -> tuple[Beat, tuple[Place, ...]]:
+    """Count the strokes of one beat so that no word is two of its places.
+
+    That is in common parts, and where these are too many to say, without the strokes of most parts.
+
+    Returns
+    -------
+    tuple of dict and tuple
+        The places by tick, and one place of the parts that cannot be said, where there are some.
+
+    Examples
+    --------
+    >>> told_apart({1: Place(2, 2, 8), 2: Place(2, 2, 4)})
+    ({1: Place(beat=2, part=2, parts=8), 2: Place(beat=2, part=3, parts=8)}, ())
+    """
+    unsaid: tuple[Place, ...] = ()
+    while clash(beat.values(), groups):
+        parts = lcm(*(place.parts for place in beat.values() if place.part > 1))
+        if part_words(parts, groups=own_row(groups, parts)):
+            return {tick: _in_parts(place, parts) for tick, place in beat.items()}, unsaid
+        unsaid, most = (Place(1, 2, parts),), max(place.parts for place in beat.values())
+        beat = {tick: place for tick, place in beat.items() if place.part == 1 or place.parts < most}
+    return beat, unsaid
+
+
+def of_lane(bar: Beat) -> Beat:
+    """Count the strokes of a lane in a bar in the same parts where they are fives, sevens and the like.
+
+    Examples
+    --------
+    >>> of_lane({1: Place(1, 2, 9), 3: Place(2, 2, 3), 4: Place(3, 2, 2)})[3]
+    Place(beat=2, part=4, parts=9)
+    """
+    odd = lcm(
+        *(one.parts for one in bar.values() if one.parts > LONGEST_SAID and one.parts & (one.parts - 1))
+    )
+    return {tick: _in_parts(place, odd) for tick, place in bar.items()}
+
+
+def _in_parts(place: Place, parts: int) -> Place:
+    """Return a place counted in finer parts, where these cut its own."""
+    if place.part == 1 or place.longest or parts % place.parts:
+        return place
+    return replace(place, part=(place.part - 1) * (parts // place.parts) + 1, parts=parts)
 
 
 def place_name(place: Place) -> str:

@@ -13,6 +13,7 @@ import rhythmlab as rl
 from rhythmlab.classroom.bank.template import place_aliases
 from rhythmlab.core.feel import Feel, own_groups, said_in
 from rhythmlab.draw.pictures import strip
+from rhythmlab.draw.scene import Text
 from rhythmlab.notation.score import score
 from rhythmlab.text import counts
 from tests.notation.test_nothing_collides import DRUMS, PAIRS
@@ -168,3 +169,46 @@ def test_every_pair_as_it_is_sampled():
     assert {(p, q, home) for p, q, home in PAIRS} == {
         (p, q, home) for p, q, home in product(range(2, 13), range(2, 13), (0, 1)) if p != q
     }
+
+
+def lines_of(scene) -> list[list[tuple[int, str]]]:
+    """Return tick and word of each line of the count off the beats, in order."""
+    tops = sorted(mark.y for mark in scene.marks if isinstance(mark, Text) and mark.role == "big")
+    rows: dict[float, list[tuple[int, str]]] = {top: [] for top in tops}
+    for mark in scene.marks:
+        if isinstance(mark, Text) and mark.role == "small" and mark.side != "left" and mark.text != "lands":
+            rows[max(top for top in rows if top <= mark.y)].append((mark.x, mark.text))
+    return list(rows.values())
+
+
+mixed_bars = st.sampled_from([8, 9, 12, 16, 20, 24]).flatmap(
+    lambda parts: st.tuples(
+        st.just(parts),
+        st.lists(st.sets(st.integers(0, 2 * parts - 1), min_size=1, max_size=9), min_size=2, max_size=3),
+    )
+)
+
+
+@TRIES
+@given(mixed_bars)
+def test_in_a_picture_no_word_is_two_places_of_a_beat(given_bar):
+    """Lanes of unlike divisions have common parts where they would be mistaken, as their score has them."""
+    parts, rows = given_bar
+    lanes = [rl.Lane(f"lane {i}", sorted(row), sound=SOUNDS[i]) for i, row in enumerate(rows)]
+    bar = rl.metre("2/4", parts=parts).cycle(1, lanes)
+    (line,) = lines_of(strip(bar, width=10_000))
+    words = [(tick // parts, word) for tick, word in line]
+    assert len(words) == len({*words})
+    assert {tick for tick, _ in line} == {tick for row in rows for tick in row if tick % parts}
+    (noted,) = under(score(bar).musicxml)
+    assert [word for word in noted if not word.isdecimal()] == [word for _, word in sorted(line)]
+
+
+def test_fives_over_sevens_have_a_line_each_in_a_picture():
+    """35 parts have no words: feet and hands are counted on lines of their own, each by its name."""
+    scene = strip(bar_of({"snare": range(0, 35, 5)}, range(0, 35, 7), 35))
+    assert [[word for _, word in line] for line in lines_of(scene)] == [
+        ["e", "&", "a", "TA", "TA e", "TA &"],
+        ["e", "&", "TA", "TA e"],
+    ]
+    assert {"snare", "feet"} <= {mark.text for mark in scene.marks if getattr(mark, "role", "") == "small"}
