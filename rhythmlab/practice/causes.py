@@ -53,9 +53,13 @@ MOST_SWAPPED, MOST_PARTS, MOST_FOUND = 4, 64, 3
 FEWEST_SILENT, STRAY_TAPS = 4, 2
 #: Share of the window that the strokes of a lane are off by where it fits as it is (own choice).
 FITTING = 0.25
-#: Smallest loosening that is told, times the spread before, and from how many standard deviations on a stroke
-#: is a wild one (own choices).
-LOOSE, WILD = 1.3, 3.5
+#: Smallest loosening that is told, times the spread before, and of nine strokes in ten, so that a few wild
+#: ones make no loose take; from how many standard deviations on a stroke is wild (own choices).
+LOOSE, LOOSE_MOST, WILD = 1.3, 1.15, 3.5
+#: A loosening of less than so many times comes by chance in a long take, and one after the first cycle or in
+#: the last one in any: each must be clearer by so many standard errors (own choices, so that clean takes stay
+#: clean; see `tests/practice/test_causes.py`).
+CLEARLY_LOOSE, LESS_LOOSE = 1.5, 0.4
 #: Smallest loosening that is told, in seconds (own choice).
 LEAST_LOOSE_S = 0.004
 #: In how many cycles at least, and in which share of them, a stroke is missing or added that is told by its
@@ -70,7 +74,7 @@ NOISES, TOGETHER = ((1, 0.0, 0.0), (4, 0.5, 0.0), (1, 0.0, 0.5)), 48
 #: Weight of errors that are independent, in stretches (own choice).
 PRIOR = 4
 #: So many standard errors are enough to name a cause, or to say that it cannot be told yet (own choices).
-SURE_HAND, SURE_LOOSER, SURE_PLACE, UNSURE = 2.8, 2.9, 3.1, 2.3
+SURE_HAND, SURE_LOOSER, SURE_PLACE, UNSURE = 2.8, 2.5, 3.1, 2.3
 #: The last of them in a take of one or two cycles, which say little of anything (own choice).
 UNSURE_SHORT = 1.0
 #: So long after its end a take is recorded, in seconds: a late last stroke counts (`take.mjs`).
@@ -779,11 +783,13 @@ def _looser(look: _Look, errors: _Error, noises: Sequence[_Noise]) -> tuple[floa
         before, after = max(float((one**2).mean()), 1e-8), max(float((two**2).mean()), 1e-8)
         if after**0.5 < max(LOOSE * before**0.5, before**0.5 + LEAST_LOOSE_S) or _most(
             far[cycle >= first]
-        ) < LOOSE * _most(far[cycle < first]):
+        ) < LOOSE_MOST * _most(far[cycle < first]):
             continue  # not all of it, but a few wild strokes
         all_of = (len(one) * before + len(two) * after) / n
         nats = n * log(all_of) - len(one) * log(before) - len(two) * log(after)
         z = math.sqrt(max(0.0, nats)) / (1 + 2 / min(len(one), len(two)))
+        z -= LESS_LOOSE * (after < CLEARLY_LOOSE**2 * before)
+        z -= LESS_LOOSE * (first in (1, look.take.cycles - 1))
         if best is None or z > best[0]:
             best = z, Cause("looser", cycle=first + 1, us=_us(before**0.5), then_us=_us(after**0.5))
     return best

@@ -715,21 +715,21 @@ def feedback(
     measures = measure(take, limits=limits) if measures is None else measures
     a(Measures, measures, "measures", _EXAMPLE)
     beat = take.home if home is None else index(home, len(take.cycle.lanes), "home", "lanes")
-    return Sentences(_said(_TakeSentences(take, measures, beat or 0, limits)))  # a take always has its home
+    about = _TakeSentences(take, measures, beat or 0, limits)  # a take always has its home
+    if not measures.meant:
+        return Sentences([say("take.nothing_meant"), say("take.choose_another")])
+    return Sentences(_said(about, causes(take, measures)))
 
 
-def _said(about: _TakeSentences) -> list[str]:
+def _said(about: _TakeSentences, why: tuple[Cause, ...]) -> list[str]:
     """Say what was found in a take; of one that ended early, that first, and then what was played of it."""
     take, measures = about.take, about.measures
-    if not measures.meant:
-        return [say("take.nothing_meant"), say("take.choose_another")]
-    why = causes(take, measures)
     if why and why[0].kind == "ended":
         if not why[0].cycle:
             return [about.cause(why[0])]
         played = part(take, why[0].cycle)
         rest = replace(about, take=played, measures=measure(played, limits=about.limits), asked=why[0].count)
-        return [about.cause(why[0]), *_said(rest)]
+        return [about.cause(why[0]), *_said(rest, why[1:])]
     if why and why[0].kind in ("spoiled", "shifted"):  # a shift tells where the whole take lay
         return [about.cause(why[0])]
     if not measures.matched and not why:

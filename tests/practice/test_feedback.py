@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.practice.causes import causes
-from rhythmlab.practice.feedback import feedback, limb_of, tick_name, when_lost
+from rhythmlab.practice.causes import KINDS, Cause, causes
+from rhythmlab.practice.feedback import _TakeSentences, feedback, limb_of, tick_name, when_lost
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.take import MODES, Take
 from rhythmlab.resources import folder
@@ -497,3 +497,14 @@ def test_two_cycles_are_too_few_to_call_a_loose_take_even():
     cases = [Case("looser", 3, (5, 4), 15, 60, cycles=2, at=2), Case("hand", 25, (5, 4), 15, 60, cycles=2)]
     told = [feedback(take_of(case, rng(seed)))[0] for case in cases for seed in range(6)]
     assert sum("even" in sentence.split(":")[0] for sentence in told) <= 2, told
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_kind_of_cause_has_its_sentence(kind):
+    """One sentence with a full stop for each kind there is."""
+    take = played(pair(4, 3, 8), rng(), spread_ms=4)
+    about = _TakeSentences(take, measure(take), 1, rl.limits())
+    cause = Cause(kind, 0, 1, us=30_000, then_us=60_000, ticks=3, cycle=3, tick=3, lanes=(1, 0), count=6)
+    said = about.cause(cause)
+    assert re.fullmatch(r"[A-Z][^.]*(\d\.\d[^.]*)*\.", said), said
+    assert kind == "ended" or ": next, " in said
