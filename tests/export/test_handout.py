@@ -122,7 +122,7 @@ def test_the_numbers_of_seven_against_four_are_on_it(made):
     """Count from both homes, floor and ceiling of the line and the limits they come from."""
     text = read(made["7:4"])
     assert "72 bpm of the 4 is 126 bpm of the 7" in text
-    assert "the 7 on 1, 1.5, 2.2, 2.6, 3.3, 3.7, 4.4" in text
+    assert "the 7 on 1, ta of 1, e of 2, ta e of 2, & of 3, ta & of 3, a of 4 (say 1 e & a TA e &)" in text
     assert "the 4 on 1, a of 2, & of 4, e of 6" in text
     way = rl.approach(rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1)).recommended
     assert f"{way.label.capitalize()} {ceil(way.floor)} {floor(way.ceiling)} fits" in text
