@@ -41,7 +41,11 @@ class Server:
             self.process = subprocess.Popen(
                 command, stdout=log, stderr=subprocess.STDOUT, env=env, cwd=folder.parent
             )
-        self._wait()
+        try:
+            self._wait()
+        except BaseException:
+            self.stop()
+            raise
 
     def _wait(self) -> None:
         def answers() -> bool:
