@@ -1,14 +1,16 @@
 """Why a take was off: causes before symptoms, each a value with its numbers in whole microseconds.
 
-A take can be explained in several ways: lanes swapped, all of it shifted, a beat dropped, another tempo, a
-simpler ratio.  Each way moves the taps back to where they would have been; the one after which they lie
-nearest to the strokes meant is taken, and looked at again for another.  What is left is tested for a hand
-that is early or late, for looseness from a cycle on, and for single places.
+First it is looked for whether a take ended early, and for a stroke that is missing or too many in cycle after
+cycle while all else is right.  Else it can be explained in several ways: lanes swapped, all of it shifted, a
+beat dropped, another tempo, a simpler ratio.  Each way moves the taps back to where they would have been; the
+one after which they lie nearest to the strokes meant is taken, and looked at again for another.  What is left
+is tested for a hand that is early or late, for looseness from a cycle on, and for single places.
 
 What cannot be told apart: a shift by less than a delay of the device, in a take that is not calibrated; a
 whole beat too late of one even pulse alone from a first stroke left out; in near-equal pulses at speed, where
 a tick is no more than a hand is off, a shift by a beat from a late hand, but for the strokes at both ends;
-rushing that begins slowly from another tempo, in three cycles or fewer.
+rushing that begins slowly from another tempo, in three cycles or fewer; half a beat from the parts of a beat
+nearest to it, in a take that is not calibrated; strokes left out in the last two cycles from chance.
 """
 
 import math
@@ -46,6 +48,8 @@ FINEST_S = 0.002
 CLEAR, BENT = 5.0, 4.0
 #: Fewest strokes before and after a slip, and share of the errors that it may leave (own choices).
 FEWEST, SLIP_SHARE = 4, 0.6
+#: Share of a beat added that is silent at least, since no stroke falls into it (own choice).
+PAUSE_SHARE = 0.8
 #: Most lanes that are swapped, parts of a cycle that are tried one by one, and ways that explain one take.
 MOST_SWAPPED, MOST_PARTS, MOST_FOUND = 4, 64, 3
 #: Fewest sounds that nobody played at the end of a take that ended early, where that is less than a cycle;
@@ -367,10 +371,10 @@ def _slipped(look: _Look, base: float) -> _Way | None:
     here, step, k, _, middle = best
     by, turn = step * tick, take.stop - take.start
     silent = float(times[k] - times[k - 1])
-    if by < 0 and silent >= 0.8 * (by + look.turn):  # it was not left out: there was a pause
+    if by < 0 and silent >= PAUSE_SHARE * (by + look.turn):  # it was not left out: there was a pause
         step, by = step + turn, by + look.turn
     elif (
-        2 * step == turn and silent < 0.8 * by
+        2 * step == turn and silent < PAUSE_SHARE * by
     ):  # half a cycle more is half a cycle less, but without a pause
         step, by = step - turn, by - look.turn
     at = round((float(times[k]) - middle - max(by, 0.0)) / tick)
