@@ -2,7 +2,7 @@
 
 from collections import Counter, defaultdict
 from itertools import permutations, product
-from math import comb
+from math import comb, exp, log
 
 import numpy as np
 import pytest
@@ -53,7 +53,8 @@ def holds(count: int, total: int, rate: float, whole: bool = False) -> bool:
     """
     if LONG and whole:
         return count >= rate * total
-    return sum(comb(total, k) * rate**k * (1 - rate) ** (total - k) for k in range(count + 1)) >= 1e-4
+    chances = (log(comb(total, k)) + k * log(rate) + (total - k) * log(1 - rate) for k in range(count + 1))
+    return sum(map(exp, chances)) >= 1e-4
 
 
 def test_a_promise_is_judged_by_the_size_of_a_sample():
@@ -62,6 +63,8 @@ def test_a_promise_is_judged_by_the_size_of_a_sample():
     assert not holds(20, 28, 0.95)
     assert not holds(230, 280, 0.95)
     assert holds(0, 0, 0.95)
+    assert holds(1126, 1152, 0.95)
+    assert not holds(1040, 1152, 0.95)
 
 
 @pytest.mark.parametrize("kind", PLANTED)
