@@ -48,7 +48,7 @@ FINEST_S = 0.002
 CLEAR, BENT = 5.0, 4.0
 #: Fewest strokes before and after a slip, and share of the errors that it may leave (own choices).
 FEWEST, SLIP_SHARE = 4, 0.6
-#: Share of a beat added that is silent at least, since no stroke falls into it (own choice).
+#: Share of a pause that is silent at least, of a beat added or at the end (own choice).
 PAUSE_SHARE = 0.8
 #: Most lanes that are swapped, parts of a cycle that are tried one by one, and ways that explain one take.
 MOST_SWAPPED, MOST_PARTS, MOST_FOUND = 4, 64, 3
@@ -687,15 +687,44 @@ class _Noise(NamedTuple):
         How late each is, with wild strokes drawn in to what is usual at their place.
     late : numpy.ndarray
         How late each is against the middle of its lane, with wild strokes drawn in.
+    places : numpy.ndarray
+        At which place of its lane each error is, a column for each of `_Place`.
     """
 
     nats: float
     lanes: Floats
     steady: Floats
     late: Floats
+    places: Floats
 
 
-def _noises(look: _Look, errors: _Error) -> list[_Noise]:
+class _Place(NamedTuple):
+    """A stroke of a lane that comes in each cycle, and which errors are of it."""
+
+    row: _Row
+    place: int
+    of_lane: np.ndarray
+    here: np.ndarray
+
+
+def _places(look: _Look, errors: _Error) -> list[_Place]:
+    """Return the strokes that can be told to be early or late in cycle after cycle."""
+    if look.take.cycles < 3:  # twice is too few for a habit
+        return []
+    found = []
+    for i, row in enumerate(look.rows):
+        n = len(row.onsets)
+        if n < 3 or n != len(look.take.ticks(row.lane)):  # the middle of two places is between them
+            continue
+        for place in range(n):
+            of_lane = errors.row == i
+            here = of_lane & (errors.stroke % n == place)
+            if np.count_nonzero(here) >= 2:
+                found.append(_Place(row, place, of_lane, here))
+    return found
+
+
+def _noises(look: _Look, errors: _Error, places: Sequence[_Place] = ()) -> list[_Noise]:
     """See errors as each of `NOISES`: an error goes on in the next strokes, each time less by `GAIN`."""
     count = len(errors.late)
     if not count:
@@ -706,7 +735,8 @@ def _noises(look: _Look, errors: _Error) -> list[_Noise]:
         usual = _at_places(late[here], errors.stroke[here] % len(look.rows[i].onsets))
         steady[here] = usual + _tamed(late[here] - usual)
         late[here] = _tamed(late[here] - _median(late[here]), WILD)
-    columns = np.column_stack([*(errors.row == i for i in range(len(look.rows))), steady, late])
+    lanes = [errors.row == i for i in range(len(look.rows))]
+    columns = np.column_stack([steady, late, *lanes, *(one.here for one in places)])
     line = np.cumsum(np.diff(errors.when, prepend=errors.when[0]) > 1e-6)
     (weight, *_), *others = NOISES  # the first has nothing to be taken out
     weights, hand, both = np.array(others).T[:, :, None, None]
@@ -719,7 +749,8 @@ def _noises(look: _Look, errors: _Error) -> list[_Noise]:
         parts.append(np.linalg.solve(root, np.broadcast_to(columns[at], (len(root), *columns[at].shape))))
         nats = nats - np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1)
     new = [(log(weight), columns), *zip(nats.tolist(), np.concatenate(parts, axis=1), strict=True)]
-    return [_Noise(one, rows[:, :-2], rows[:, -2], rows[:, -1]) for one, rows in new]
+    until = 2 + len(lanes)
+    return [_Noise(one, rows[:, 2:until], rows[:, 0], rows[:, 1], rows[:, until:]) for one, rows in new]
 
 
 def _fit(squares: float, count: int) -> float:
@@ -799,37 +830,34 @@ def _looser(look: _Look, errors: _Error, noises: Sequence[_Noise]) -> tuple[floa
     return best
 
 
-def _place(look: _Look, errors: _Error) -> tuple[float, Cause] | None:
+def _place(
+    look: _Look, errors: _Error, places: Sequence[_Place], noises: Sequence[_Noise]
+) -> tuple[float, Cause] | None:
     """Find the place of the cycle that is early or late, in its lane, in cycle after cycle."""
-    if look.take.cycles < 3:  # twice is too few for a habit
+    free = len(errors.late) - len(places)
+    if len(places) < 3 or free < 3:
         return None
-    keys, late, left = [], [], []
-    for i, row in enumerate(look.rows):
-        here = errors.row == i
-        if not here.any():
-            continue
-        n = len(row.onsets)
-        if n < 3 or n != len(look.take.ticks(row.lane)):  # the middle of two places is between them
-            continue
-        values = errors.late[here] - _median(errors.late[here])
-        place = errors.stroke[here] % n
-        counts = np.bincount(place, minlength=n)
-        means = np.bincount(place, weights=values, minlength=n) / np.maximum(counts, 1)
-        left.append(values - _at_places(values, place))
-        for p in np.flatnonzero(counts >= 2).tolist():
-            keys.append((row, p, int(counts[p])))
-            most = float(_median(values[place == p]))  # a few wild strokes make no place
-            late.append(float(means[p]) if most * means[p] > means[p] ** 2 / 2 else 0.0)
-    if len(keys) < 3:
-        return None
-    rest = np.concatenate(left)
-    free = max(1, len(rest) - len(keys))
-    spread = math.sqrt(max(float((_tamed(rest) ** 2).sum()) / free, 1e-12))
-    zs = [abs(by) * math.sqrt(n) / spread for by, (_, _, n) in zip(late, keys, strict=True)]
-    i = int(np.argmax(zs))
-    row, place, _ = keys[i]
+    with_it, without, found = [], [], []
+    for noise in noises:
+        lanes = np.linalg.qr(noise.lanes)[0]
+        every = noise.places - lanes @ (lanes.T @ noise.places)
+        late = noise.steady - lanes @ (lanes.T @ noise.steady)
+        every_size = np.maximum((every**2).sum(axis=0), 1e-9)
+        by = every.T @ late / every_size
+        left = late - every @ np.linalg.lstsq(every, late, rcond=None)[0]
+        squares = float((left**2).sum())
+        with_it.append(noise.nats + _fit(squares, free))
+        without.append([noise.nats + _fit(squares + more, free) for more in by**2 * every_size])
+        found.append(by)
+    likely = found[int(np.argmax(with_it))]
+    best: tuple[float, int] = (0.0, 0)
+    for k, one in enumerate(places):
+        usual = float(_median(errors.late[one.here]) - _median(errors.late[one.of_lane]))
+        if usual * likely[k] > likely[k] ** 2 / 2:  # a few wild strokes make no place
+            best = max(best, (2 * (_any(with_it) - _any([each[k] for each in without])), k))
+    z, (row, place, *_), by = math.sqrt(max(0.0, best[0])), places[best[1]], float(likely[best[1]])
     tick = int(look.take.ticks(row.lane)[place])
-    return zs[i] - log(len(keys)) / 4, Cause("place", row.lane, us=_us(late[i]), tick=tick)
+    return z - log(len(places)) / 4, Cause("place", row.lane, us=_us(by), tick=tick)
 
 
 def _without(look: _Look, errors: _Error, place: Cause) -> _Error:
@@ -889,7 +917,8 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
     if delay:  # part of a shift is no delay: what explains the strokes as they were played may be better
         again, instead = _explained(as_played)
         if not found:  # a delay explains it all, but for one that is too long
-            again = again if any(abs(cause.us) > NOT_MEASURED_US for cause in again) else []
+            beside = instead.loss(_HERE)[1][0]
+            again = again if any(abs(cause.us + _us(beside)) > NOT_MEASURED_US for cause in again) else []
         more = CLEAR * (len(again) - len(found))
         if again and float(instead.score(_HERE)[0]) + more < float(look.score(_HERE)[0]):
             found, look = again, instead
@@ -937,7 +966,7 @@ def _ended(look: _Look) -> Cause | None:
     if not len(times) or not -WIDEST_S <= times[-1] <= line[-fewest]:
         return None
     silence = look.end - times[-1]
-    if silence < np.diff(times, prepend=0.0).max():  # there were longer ones that it went on after
+    if PAUSE_SHARE * silence < np.diff(times, prepend=0.0).max():  # it went on after such pauses
         return None
     rows = [row._replace(taps=row.taps[row.taps <= times[-1]]) for row in look.rows]
     until = max(times[-1], 0.0) + LIKELY_S if silence >= look.turn else look.end
@@ -975,7 +1004,9 @@ def _explained(look: _Look) -> tuple[list[Cause], _Look]:
 
 def _left(look: _Look, errors: _Error) -> list[tuple[float, float, Cause]]:
     """Test what is left: by how many standard errors, how many are enough, and what that would be."""
-    place, hand, noises = _place(look, errors), None, _noises(look, errors)
+    places, hand = _places(look, errors), None
+    noises = _noises(look, errors, places)
+    place = _place(look, errors, places, noises)
     if place is not None and place[0] >= SURE_PLACE:  # a place that is late makes no hand late
         hand = _hand(look, errors, noises)
         errors = _without(look, errors, place[1])
