@@ -597,7 +597,7 @@ def test_a_folder_that_cannot_be_written_to_is_told(monkeypatch):
     def refuse(*_):
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr(wall_module, "write", refuse)
+    monkeypatch.setattr("rhythmlab.panels.choice.write", refuse)
     assert wall_module.remember_hall(Fraction(12)) == (
         "It holds for this page only, since hall.json cannot be written: you are not allowed to write there."
     )
