@@ -524,7 +524,8 @@ class _TakeSentences:
     def unsure(self, cause: Cause) -> str:
         """Say that it cannot be told yet."""
         then = self.play_all() or say("take.four_more")
-        return say("cause.unsure", ms=_ms(max(1.0, cause.us / 1000)), then=then)
+        strokes = numbers.plural(self.measures.matched, "stroke")
+        return say("cause.unsure", strokes=strokes, ms=_ms(max(1.0, cause.us / 1000)), then=then)
 
     def gap(self) -> str:
         """Say where the gaps of a gap cycle first go wrong."""
@@ -649,7 +650,6 @@ class _TakeSentences:
             who=sentences.capital(self.who(row.lane)),
             ms=_ms(percent * row.interval_ms / 100),
             percent=_percent(percent),
-            there=there,
         )
         if percent <= trained:
             judged = say("take.as_trained", head=head, trained=_percent(trained), source=named)
@@ -662,7 +662,7 @@ class _TakeSentences:
         else:
             judged = say("take.as_novices", head=head, novice=_percent(novice), source=named)
             then = say("take.until_even", tempo=self.tempo(SLOW))
-        return say("take.judged_next", judged=judged, then=self.play_all() or then)
+        return say("take.judged_next", judged=judged, there=there, then=self.play_all() or then)
 
     def praise(self) -> str:
         """Say how many strokes were in place, where there is nothing else to say."""

@@ -109,9 +109,12 @@ def test_when_calibrated_a_large_common_error_is_told(bias, said):
 @pytest.mark.parametrize(
     ("spread", "said"),
     [
-        (0.012, "as even as the best trained tappers (about 2 %, Repp 2005): next, 104 bpm of the 3"),
+        (
+            0.012,
+            "as even as the best trained tappers (about 2 %, Repp 2005), with all 96 strokes in place",
+        ),
         (0.03, "between trained tappers (about 2 %, Repp 2005) and novices (about 4 %, Repp 2005)"),
-        (0.065, "more than novices against a click (about 4 %, Repp 2005): next, 75 bpm of the 3"),
+        (0.065, "more than novices against a click (about 4 %, Repp 2005), with all 96 strokes in place"),
     ],
 )
 def test_the_spread_is_held_against_published_figures(spread, said):
@@ -121,7 +124,7 @@ def test_the_spread_is_held_against_published_figures(spread, said):
     take = played(take, rng(4), spread_ms=1000 * spread * 60 / (100 * 4 / 3))
     told = feedback(take)[0]
     assert said in told
-    assert told.startswith("The right hand, the 4, was spread by ")
+    assert re.match(r"The right hand, the 4, was spread by \d+ ms, [\d.]+ % of its interval, ", told)
     moved = feedback(take, limits=rl.limits(tap_sd_trained=50))[0]
     assert "as even as the best trained tappers (about 50 %, Repp 2005)" in moved
 
@@ -497,6 +500,15 @@ def test_two_cycles_are_too_few_to_call_a_loose_take_even():
     cases = [Case("looser", 3, (5, 4), 15, 60, cycles=2, at=2), Case("hand", 25, (5, 4), 15, 60, cycles=2)]
     told = [feedback(take_of(case, rng(seed)))[0] for case in cases for seed in range(6)]
     assert sum("even" in sentence.split(":")[0] for sentence in told) <= 2, told
+
+
+def test_what_cannot_be_told_yet_is_said_of_how_many_strokes():
+    """A tight spread is no reason by itself: few strokes and their spread are, so both are said."""
+    take = played(pair(4, 3, 2), rng(), spread_ms=7)
+    said = _TakeSentences(take, measure(take), 1, rl.limits(), asked=8).cause(Cause("unsure", us=7_000))
+    assert said.startswith(
+        "Cannot tell yet from 14 strokes that spread by 7 ms whether anything is off: next, "
+    )
 
 
 @pytest.mark.parametrize("kind", KINDS)
