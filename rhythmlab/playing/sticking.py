@@ -396,10 +396,10 @@ class Sticking(Printed):
         These hands go up to 179 bpm: the first R of group 1 then comes 167 ms after that hand's last, as \
 fast as one hand keeps going (Fujii, Kudo, Ohtsuki & Oda 2009).
         """
-        lead, other = self.hands[0], mirrored(self.hands[0], True)  # rudiments are named from the right
+        lead, other = self.hands[0], mirrored(self.hands[0], True)  # rudiments are named from the lead
         told: dict[tuple[str, str], str] = {}
         for shape, name in zip(self.shapes, self.names, strict=True):
-            shape = mirrored(shape, shape[0] == "L")
+            shape = mirrored(shape, shape[0] != lead)
             told.setdefault((shape, name), f"{' '.join(shape)}: {name}")
         home = (
             f"The lead alternates: the next cycle begins with {other}, and it comes home after 2 cycles."

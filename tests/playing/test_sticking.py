@@ -239,9 +239,12 @@ def test_a_roll_lands_on_the_first_of_the_next_group(key):
 
 
 def test_reasons_name_the_rudiments_and_the_limit():
-    """The rudiment of each kind of group, the lead, and the longest run with its limit."""
-    first, _, last = stick((4, 4, 4, 3), ms=125, lead="L").reasons
-    assert first == "R L R R: single paradiddle; R L R: single strokes."
+    """The rudiment of each kind of group from the lead, the lead, and the longest run with its limit."""
+    found = stick((4, 4, 4, 3), ms=125, lead="L")
+    first, _, last = found.reasons
+    assert first == "L R L L: single paradiddle; L R L: single strokes."
+    assert str(found).startswith("LRLL ")
+    assert stick((4, 4, 4, 3), ms=125).reasons[0] == "R L R R: single paradiddle; R L R: single strokes."
     assert last == (
         "These hands go down to 83.5 ms from stroke to stroke: the first L of group 1 then comes 167 ms "
         "after that hand's last, as fast as one hand keeps going (Fujii, Kudo, Ohtsuki & Oda 2009)."
