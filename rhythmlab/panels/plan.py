@@ -17,7 +17,7 @@ from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.controls import menu, read_whole, text
 from rhythmlab.panels.errors import ErrorLine, shows_errors
 from rhythmlab.panels.fold import Fold
-from rhythmlab.panels.handed import remembered_hands
+from rhythmlab.panels.handed import follow, remembered_hands
 from rhythmlab.panels.stage.stage import Keeper
 from rhythmlab.panels.wall import GAPS
 from rhythmlab.playing.approach import called_tempo, fitting_view
@@ -262,6 +262,12 @@ class WorkshopPlan(Quiet, widgets.VBox):
         row = widgets.HBox([self._minutes, self._level, self._listed])
         super().__init__([row, self.line, self.stage, self._shown, self._twin, Keeper()])
         self.add_class("rl-kept")  # an output of ours: its keys stay in it
+        self._show()
+        follow(self)
+
+    def hands_chosen(self, left_handed: bool) -> None:
+        """Show the plan for these hands from now on."""
+        self.plan = workshop(self.plan.minutes, self.plan.level, left_handed)
         self._show()
 
     def __str__(self) -> str:

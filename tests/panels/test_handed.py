@@ -344,6 +344,19 @@ def test_every_panel_of_a_pair_follows_at_once(tmp_path):
     assert old[0].stage.limbs == "hand and foot"  # what was chosen stays
 
 
+def test_the_plan_and_the_notes_follow_at_once():
+    """A plan and a page of notes that are open say and show what new ones do, with the minutes as typed."""
+    first, plan, notes = rl.pages.first_rhythms(), rl.pages.workshop_plan(120), rl.pages.write_down(16, 15)
+    plan._minutes.value = "60"
+    shown = []
+    for left_handed in (True, False):
+        first._hands.value = left_handed
+        assert str(plan) == repr(plan.plan) == str(rl.pages.workshop_plan(60))
+        shown.append((str(plan), notes.stage.pictures[0]["svg"]))
+        assert shown[-1][1] == rl.pages.write_down(16, 15).stage.pictures[0]["svg"]
+    assert all(one != other for one, other in zip(*shown, strict=True))
+
+
 def test_a_field_that_is_wrong_is_still_told_when_the_hands_change(tmp_path):
     """What was refused stays refused, what was typed stays, and the next right value has the new hands."""
     first, panel = rl.pages.first_rhythms(), rl.pages.feet_against_hands("x...", "x..x")
