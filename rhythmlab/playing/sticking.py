@@ -700,23 +700,28 @@ def _too_fast(line: StrokeLoop, tick_ms: Fraction, beat: int | None, rules: Hand
     )
 
 
-def ornaments(groups: Iterable[int]) -> str:
-    """Say which rolls fit into groups of these sizes; empty where none does.
+def ornaments(groups: Iterable[int], lead: str = "R") -> str:
+    """Say which rolls fit into groups of these sizes, from the hand that leads; empty where none does.
 
     Examples
     --------
     >>> ornaments((4, 3))
     'In a group of 4, a five-stroke roll: R R L L, and its accented last stroke is the first of the next \
 group.'
+    >>> ornaments((4, 3), lead="L")[:45]
+    'In a group of 4, a five-stroke roll: L L R R,'
     """
     rolls = {
-        len(row["sticking"].split()[0]) - 1: (row["name"], row["sticking"].split()[0][:-1])
+        len(row["sticking"].split()[0]) - 1: (
+            row["name"],
+            mirrored(row["sticking"].split()[0][:-1], lead == "L"),
+        )
         for row in table("rudiments.csv")
         if row["kind"] == "roll"
     }
     return " ".join(
-        f"In a group of {size}, a {rolls[size][0]}: {' '.join(rolls[size][1])}, and its accented "
-        "last stroke is the first of the next group."
+        f"In a group of {size}, a {rolls[size][0]}: {' '.join(rolls[size][1])}, and its accented last stroke "
+        "is the first of the next group."
         for size in sorted({*groups} & {*rolls})
     )
 

@@ -269,7 +269,10 @@ class _TakeSentences:
         limb, name = limb_of(self.take, lane), lane_name(self.take.cycle, lane)
         if not limb:
             return name
-        return say("name.limb_and_lane", limb=limb, lane=name) if full else say("name.limb", limb=limb)
+        known = self.take.cycle.lanes[lane].name in (limb, "hands", "feet")  # a name that adds nothing
+        if known or not full:
+            return say("name.limb", limb=limb)
+        return say("name.limb_and_lane", limb=limb, lane=name)
 
     def tempo(self, share: Fraction = Fraction(1)) -> str:
         """Name the tempo of the take, or a share of it that can be set: from 1 to 1,000."""

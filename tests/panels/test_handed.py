@@ -344,6 +344,17 @@ def test_every_panel_of_a_pair_follows_at_once(tmp_path):
     assert old[0].stage.limbs == "hand and foot"  # what was chosen stays
 
 
+def test_words_about_a_phrase_have_the_hands_of_its_picture():
+    """Sticking, rudiments, lead and roll of page 06 begin with the hand that leads."""
+    for lead, other in ("RL", "LR"):
+        panel = rl.pages.phrase_and_stick(14)
+        panel._fields["lead"].value = lead
+        said = " ".join(panel.stage.pictures[0]["said"])
+        assert f"Hands: {lead}{other}{lead}{lead} " in said
+        assert f"{lead} {other} {lead} {lead}: single paradiddle" in said
+        assert f"five-stroke roll: {lead} {lead} {other} {other}," in said
+
+
 def test_the_plan_and_the_notes_follow_at_once():
     """A plan and a page of notes that are open say and show what new ones do, with the minutes as typed."""
     first, plan, notes = rl.pages.first_rhythms(), rl.pages.workshop_plan(120), rl.pages.write_down(16, 15)

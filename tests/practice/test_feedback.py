@@ -271,6 +271,22 @@ def test_three_lanes_are_told_against_the_others():
     )
 
 
+def test_a_lane_that_is_called_as_its_limb_is_named_once():
+    """Of feet against hands "the right hand", and not "the right hand, the right hand"; a snare is named."""
+    for name, said in (("right hand", ""), ("hands", ""), ("snare", ", the snare,")):
+        lanes = [
+            rl.Lane("feet", [0, 3, 6], limb="right foot"),
+            rl.Lane(name, [0, 2, 4, 6], limb="right hand"),
+        ]
+        fields = {one: getattr(pair(4, 3, 8), one) for one in Take.__dataclass_fields__}
+        meant = Take(
+            **fields | {"cycle": rl.Cycle(8, lanes, beats=[0, 4]), "stop": 8, "home": 0, "limbs": ""}
+        )
+        about = _TakeSentences(meant, measure(meant), 0, rl.limits())
+        assert about.who(1) == f"the right hand{said}"
+        assert about.who(0) == "the right foot"
+
+
 @pytest.mark.parametrize(
     ("limbs", "names"),
     [
