@@ -639,21 +639,26 @@ def _rms(rows: Floats, places: Floats) -> float:
     return float(np.sqrt(((off - off.mean()) ** 2).mean()))
 
 
-def _on_grid(rows: Floats, turn: float, grid: int) -> tuple[float, tuple[int, ...]] | None:
-    """Return the distance and the intervals of the nearest rhythm on a grid; its first sound is on tick 0."""
-    middle = rows.mean(axis=0)
+def _on_grids(rows: Floats, turn: float, grids: Ticks) -> list[tuple[float, tuple[int, ...]] | None]:
+    """Return the distance and the intervals of the nearest rhythm on each grid; its first sound is on tick 0.
+
+    ``None`` where a grid has no such rhythm.
+    """
+    middle, grid = rows.mean(axis=0), grids[:, None, None]
     mean = (middle - middle[0]) / turn * grid
     ticks = np.rint(mean + np.linspace(-0.5, 0.5, 21)[:, None]).astype(int)
-    ticks -= ticks[:, :1]
-    intervals = np.diff(ticks, axis=1, append=grid)
-    good = (intervals.min(axis=1) >= 1) & (intervals.max(axis=1) <= LONGEST)
-    if not good.any():
-        return None
+    ticks -= ticks[..., :1]
+    after = np.broadcast_to(grid, (*ticks.shape[:2], 1))
+    intervals = np.diff(ticks, axis=2, append=after)
+    good = (intervals.min(axis=2) >= 1) & (intervals.max(axis=2) <= LONGEST)
     # Of every cycle the same places: the distance is that of the mean cycle, and of the cycles from it.
     away = middle - ticks / grid * turn
-    square = away.var(axis=1) + rows.var(axis=0).mean()
-    best = int(np.argmin(np.where(good, square, np.inf)))
-    return float(np.sqrt(square[best])), tuple(intervals[best].tolist())
+    square = np.where(good, away.var(axis=2) + rows.var(axis=0).mean(), np.inf)
+    best = square.argmin(axis=1)
+    return [
+        (math.sqrt(square[i, k]), tuple(intervals[i, k].tolist())) if good[i, k] else None
+        for i, k in enumerate(best.tolist())
+    ]
 
 
 def _pair_with(intervals: tuple[int, ...], grid: int) -> tuple[int, int] | None:
@@ -720,8 +725,8 @@ def played_instead(take: Take, shift: float = 0.0) -> Simpler | None:
         return None
     common = gcd(*map(int, places), turn_ticks)
     best = None
-    for grid in range(m, min(turn_ticks // common, LONGEST * m + 1)):
-        found = _on_grid(rows, turn, grid)
+    grids = np.arange(m, min(turn_ticks // common, LONGEST * m + 1))
+    for grid, found in zip(grids.tolist(), _on_grids(rows, turn, grids), strict=True):
         if found is None or meant_rms == 0:
             continue
         rms, intervals = found
