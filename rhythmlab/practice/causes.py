@@ -16,6 +16,7 @@ nearest to it, in a take that is not calibrated; strokes left out in the last tw
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property, reduce
 from itertools import permutations
 from math import gcd, log
 from typing import NamedTuple
@@ -172,8 +173,8 @@ def _off(row: _Row, turn: float, taps: Floats) -> _Off:
     """Look at taps of any shape on the strokes of a row, which go on before and after the take."""
     cycle = np.floor(taps / turn)
     inside = taps - cycle * turn
-    near = np.searchsorted(row.middles, inside)
-    return _Off(inside - row.around[near], cycle.astype(np.int64) * len(row.onsets) + near - 1)
+    near = row.middles.searchsorted(inside)
+    return _Off(inside - row.around.take(near), cycle.astype(np.int64) * len(row.onsets) + (near - 1))
 
 
 def _rows(take: Take) -> list[_Row]:
@@ -198,56 +199,102 @@ def _rows(take: Take) -> list[_Row]:
 class _Look:
     """A take as it is explained so far: lanes with their taps where those would have been."""
 
-    def __init__(self, take: Take, rows: list[_Row], turn: float, end: float | None = None) -> None:
+    def __init__(
+        self,
+        take: Take,
+        rows: list[_Row],
+        turn: float,
+        end: float | None = None,
+        like: "_Look | None" = None,  # with the same strokes
+    ) -> None:
         self.take, self.rows, self.turn = take, rows, turn
         self.tick = turn / (take.stop - take.start)
         self.end = self.turn * take.cycles if end is None else end  # after it nothing was played
         turns = np.arange(take.cycles)[:, None] * self.turn
-        self.meant = [(turns + row.onsets).ravel() for row in rows]
-        self.strokes = sum(int(np.searchsorted(meant, self.end)) for meant in self.meant)
+        self.meant: list[Floats] = like.meant if like else [(turns + row.onsets).ravel() for row in rows]
+        self.strokes = sum(int(meant.searchsorted(self.end)) for meant in self.meant)
         self.count = max(sum(len(row.taps) for row in rows), self.strokes)
+        self._like = like
+        self.explained: tuple[list[Cause], _Look] | None = None
 
     def moved(self, taps: Sequence[Floats]) -> "_Look":
         """Return it with its taps elsewhere."""
-        return _Look(
-            self.take,
-            [row._replace(taps=np.sort(one)) for row, one in zip(self.rows, taps, strict=True)],
-            self.turn,
-            self.end,
-        )
+        rows = [row._replace(taps=np.sort(one)) for row, one in zip(self.rows, taps, strict=True)]
+        return _Look(self.take, rows, self.turn, self.end, self)
 
     def later(self, seconds: float) -> "_Look":
         """Return it as if the strokes had been meant so much later."""
         return self.moved([row.taps - seconds for row in self.rows])
 
-    def loss(self, shifts: Floats) -> tuple[Floats, Floats]:
-        """Return how far the taps are from the strokes, in seconds, for each shift of the strokes.
+    @cached_property
+    def steps(self) -> "_Steps":
+        """What a player can be wrong by."""
+        return self._like.steps if self._like else _steps(self)
+
+    @cached_property
+    def stepped(self) -> list[_Off]:
+        """How far the taps of each row are from the strokes, as they are and by each of the steps."""
+        return self.offs(self.steps.seconds)
+
+    def offs(self, shifts: Floats) -> list[_Off]:
+        """Return how far the taps of each row are from the strokes, for each shift of the strokes."""
+        return [_off(row, self.turn, row.taps - shifts[:, None]) for row in self.rows]
+
+    @cached_property
+    def here(self) -> list[_Off]:
+        """How far the taps of each row are from the strokes."""
+        return self.offs(_HERE)
+
+    def to_come(self, shifts: Floats) -> list[Ticks]:
+        """Return how many strokes of each row there were to play: nothing is recorded after the end."""
+        return [meant.searchsorted(self.end - shifts) for meant in self.meant]
+
+    def lost(
+        self, offs: Sequence[_Off], strokes: Sequence[int | Ticks], to_come: Sequence[Ticks]
+    ) -> tuple[Floats, Floats]:
+        """Return how far the taps are from the strokes, in seconds, for each try: a row of `offs`.
 
         And what all lanes are off by beside it.  A stroke that nobody played, and a tap without a stroke, is
         as far as a tap can be.
         """
-        offs = [_off(row, self.turn, row.taps - shifts[:, None]) for row in self.rows]
         shared, own = self.middle([off.seconds for off in offs])
-        total = np.zeros(len(shifts))
-        for row, meant, off, more in zip(self.rows, self.meant, offs, own, strict=True):
+        total = np.zeros(len(shared))
+        for row, off, more, meant, coming in zip(self.rows, offs, own, strokes, to_come, strict=True):
             error = np.abs(off.seconds - (shared + more)[:, None])
-            inside = (off.stroke >= 0) & (off.stroke < len(meant))
+            inside = (off.stroke >= 0) & (off.stroke < meant)
             # Taps of the count-in, and the one that lands on the 1 after the take, cost nothing.
-            free = (row.taps > self.end - row.window) | (row.taps < -row.window)
-            total += np.where(inside, np.minimum(error, row.window), ~free * row.window).sum(axis=1)
+            costs = (row.taps <= self.end - row.window) & (row.taps >= -row.window)
+            total += np.where(inside, np.minimum(error, row.window), costs * row.window).sum(axis=1)
             stroke = np.where(inside & (error <= row.window), off.stroke, -1)
             last = np.maximum.accumulate(stroke, axis=1)
             played = (last[:, 1:] > last[:, :-1]).sum(axis=1) + (last[:, :1] >= 0).sum(axis=1)
-            to_come = np.searchsorted(meant, self.end - shifts)  # nothing is recorded after the end
-            total += np.maximum(to_come - played, 0) * row.window
+            total += np.maximum(coming - played, 0) * row.window
             total += np.abs(more) * len(row.taps) / 20  # a hand that is less off is better
         return total, shared
 
-    def score(self, shifts: Floats, count: int = 0) -> Floats:
+    @cached_property
+    def loss(self) -> tuple[float, float]:
+        """How far the taps are from the strokes, and what all lanes are off by beside it, as `lost`."""
+        total, shared = self.lost(self.here, [len(meant) for meant in self.meant], self.to_come(_HERE))
+        return float(total[0]), float(shared[0])
+
+    @cached_property
+    def score(self) -> float:
+        """How unlikely the taps are, as `scores`."""
+        loss, shared = self.loss
+        return self.count * log(loss / self.count + FINEST_S) + (shared / LIKELY_S) ** 2
+
+    def losses(self, shifts: Floats, offs: Sequence[_Off] | None = None) -> tuple[Floats, Floats]:
+        """Return `lost` for each shift of the strokes."""
+        return self.lost(
+            self.offs(shifts) if offs is None else offs,
+            [len(meant) for meant in self.meant],
+            self.to_come(shifts),
+        )
+
+    def scores(self, loss: Floats, shared: Floats) -> Floats:
         """Return how unlikely the taps are, in nats: of errors with the best scale (Laplace)."""
-        n = count or self.count
-        loss, shared = self.loss(shifts)
-        nats: Floats = n * np.log(loss / n + FINEST_S) + (shared / LIKELY_S) ** 2
+        nats: Floats = self.count * np.log(loss / self.count + FINEST_S) + (shared / LIKELY_S) ** 2
         return nats
 
     def middle(self, offs: Sequence[Floats]) -> tuple[Floats, list[Floats]]:
@@ -257,14 +304,21 @@ class _Look:
         if not known:
             return np.zeros(offs[0].shape[:-1]), [np.zeros(off.shape[:-1]) for off in offs]
         most, half = LEAD_S if self.take.calibrated else DELAY_S, MOST_HAND_S / 2
-        shared = np.clip((np.max(known, axis=0) + np.min(known, axis=0)) / 2, -most, most)
-        return shared, [0 * shared if one is None else np.clip(one - shared, -half, half) for one in medians]
+        shared = _within((reduce(np.maximum, known) + reduce(np.minimum, known)) / 2, most)
+        return shared, [0 * shared if one is None else _within(one - shared, half) for one in medians]
+
+
+def _within(values: Floats, most: float) -> Floats:
+    """Return values drawn in to both sides of 0."""
+    drawn: Floats = np.minimum(np.maximum(values, -most), most)
+    return drawn
 
 
 def _median(values: Floats) -> Floats:
     """Return the middle value of each row."""
-    middle = values.shape[-1] // 2
-    found: Floats = np.partition(values, middle, axis=-1)[..., middle]
+    middle, order = values.shape[-1] // 2, values.copy()
+    order.partition(middle)
+    found: Floats = order[..., middle]
     return found
 
 
@@ -279,7 +333,7 @@ class _Way(NamedTuple):
     look: _Look
 
 
-def _swapped(look: _Look, base: float) -> _Way | None:
+def _swapped(look: _Look) -> _Way | None:
     """Find lanes that were played for each other."""
     count, best = len(look.rows), None
     if not 2 <= count <= MOST_SWAPPED:
@@ -287,89 +341,92 @@ def _swapped(look: _Look, base: float) -> _Way | None:
     orders = [order for order in permutations(range(count)) if order != tuple(range(count))]
     for order in orders:
         moved = look.moved([look.rows[i].taps for i in order])
-        gain = base - float(moved.score(_HERE)[0]) - log(len(orders)) - CLEAR
+        gain = look.score - moved.score - log(len(orders)) - CLEAR
         if best is None or gain > best.gain:
             lanes = tuple(look.rows[order.index(i)].lane or 0 for i in range(count))
             best = _Way(gain, Cause("swapped", lanes=lanes), moved)
     return best
 
 
-def _shifts(look: _Look) -> list[float]:
-    """Return the ticks that a player can be wrong by: parts, beats, half a beat and strokes of a lane."""
+class _Steps(NamedTuple):
+    """The ticks that a player can be wrong by, in seconds with a 0 before them, and which are a beat."""
+
+    ticks: list[float]
+    seconds: Floats
+    on_beats: np.ndarray
+
+
+def _steps(look: _Look) -> _Steps:
+    """Return what a player can be wrong by: parts, beats, half a beat and strokes of a lane."""
     take, cycle = look.take, look.take.cycle
     tick, turn = look.tick, take.stop - take.start
-    beats = np.diff(cycle.beats).tolist() if len(cycle.beats) > 1 else [turn]
-    steps = {beat * k for beat in beats for k in (0.5, *range(1, 1 + min(16, turn // min(beats))))}
+    beats = set(np.diff(cycle.beats).tolist())
+    several = (0.5, *range(1, 1 + min(16, turn // min(beats or {turn}))))
+    steps = {beat * k for beat in beats or {turn} for k in several}
     for row in look.rows:
         steps |= set(np.rint(np.diff(row.onsets) / tick).astype(int).tolist())
     if tick >= LEAST_SHIFT_S and turn <= MOST_PARTS:
         steps |= set(range(1, turn))
     steps = {step for step in steps if step * tick >= LEAST_SHIFT_S and 2 * step <= turn}
-    return sorted({*steps, *(-step for step in steps)}, key=lambda step: (abs(step), step))
-
-
-def _shifted(look: _Look, base: float) -> _Way | None:
-    """Find a shift of all strokes."""
-    steps = _shifts(look)
-    if not steps:
-        return None
-    seconds = np.array(steps) * look.tick
-    beats = np.diff(look.take.cycle.beats)
-    on_beats = np.isin(np.abs(steps), np.unique(beats)) if len(beats) else np.zeros(len(steps), dtype=bool)
-    # Of those that say nearly the same, as in near-equal pulses, a beat is the likely one.
-    scores = look.score(seconds) - CLEAR * on_beats
-    i = int(np.argmin(scores))
-    scores[i] += CLEAR * on_beats[i]
-    # One stroke that is missing at the beginning is no shift, even if one comes after the end.
-    saved = look.loss(_HERE)[0] - look.loss(seconds[i : i + 1])[0]
-    if saved[0] < 1.5 * max(row.window for row in look.rows):
-        return None
-    gain = base - float(scores[i]) - log(len(steps)) - CLEAR
-    return _Way(
-        gain, Cause("shifted", ticks=math.trunc(steps[i]), us=_us(seconds[i])), look.later(seconds[i])
+    ticks = sorted({*steps, *(-step for step in steps)}, key=lambda step: (abs(step), step))
+    return _Steps(
+        ticks, np.array([0, *ticks]) * tick, np.array([abs(step) in beats for step in ticks], dtype=bool)
     )
 
 
-def _slipped(look: _Look, base: float) -> _Way | None:
+def _shifted(look: _Look) -> _Way | None:
+    """Find a shift of all strokes."""
+    steps, seconds, on_beats = look.steps
+    if not steps:
+        return None
+    losses, shared = look.losses(seconds, look.stepped)
+    # Of those that say nearly the same, as in near-equal pulses, a beat is the likely one.
+    scores = look.scores(losses[1:], shared[1:])
+    i = int(np.argmin(scores - CLEAR * on_beats))
+    # One stroke that is missing at the beginning is no shift, even if one comes after the end.
+    if losses[0] - losses[i + 1] < 1.5 * max(row.window for row in look.rows):
+        return None
+    gain, by = look.score - float(scores[i]) - log(len(steps)) - CLEAR, seconds[i + 1]
+    return _Way(gain, Cause("shifted", ticks=math.trunc(steps[i]), us=_us(by)), look.later(by))
+
+
+def _slipped(look: _Look) -> _Way | None:
     """Find a place from which on all strokes are shifted."""
-    steps, take = _shifts(look), look.take
+    take, tick, steps = look.take, look.tick, look.steps.ticks
     times = np.concatenate([row.taps for row in look.rows])
     if not steps or len(times) <= 2 * FEWEST:
         return None
-    tick = look.tick
-    seconds = np.array([0, *steps]) * tick
-    offs = [_off(row, look.turn, row.taps - seconds[:, None]).seconds for row in look.rows]
+    offs = [off.seconds for off in look.stepped]
     order = np.argsort(times, kind="stable")
     times = times[order]
-    widths = np.concatenate([np.full(len(row.taps), row.window) for row in look.rows])[order]
+    lane = np.repeat(np.arange(len(look.rows)), [len(row.taps) for row in look.rows])[order]
+    every = np.concatenate(offs, axis=1).take(order, axis=1)
+    widths = np.array([row.window for row in look.rows])[lane]
     least = max(0.0, look.strokes - len(times)) * float(widths.mean())
     best, none = None, math.inf
-    for first, last in (
-        (0.0, 1.0),
-        (0.0, 0.3),
-        (0.7, 1.0),
-    ):  # what is off before, or after, is not off itself
+    # What is off before, or after, is not off itself.
+    for first, last in ((0.0, 1.0), (0.0, 0.3), (0.7, 1.0)):
         parts = [
             off[0][(row.taps >= first * look.end) & (row.taps <= last * look.end)]
             for row, off in zip(look.rows, offs, strict=True)
         ]
         shared, own = look.middle(parts)
-        off = np.concatenate([one - shared - add for one, add in zip(offs, own, strict=True)], axis=1)
-        cost = np.minimum(np.abs(off[:, order]), widths)
+        cost = np.minimum(np.abs(every - shared - np.array(own)[lane]), widths)
         before = np.cumsum(cost[0]) - cost[0]
         after = np.cumsum(cost[1:, ::-1], axis=1)[:, ::-1]
         total = (before + after)[:, FEWEST:-FEWEST]
         none = min(none, float(cost[0].sum()))
         step, k = divmod(int(np.argmin(total)), total.shape[1])
-        k = _on_beat(look, times[FEWEST:], total[step], k, steps[step] * tick) + FEWEST
-        rest = float(cost[0, k:].mean()), float(cost[step + 1, k:].mean())
-        here = float(total.min())
+        here = float(total[step, k])
         if best is None or here < best[0]:
-            best = here, steps[step], k, rest, float(shared)
-    if best is None or best[3][1] > SLIP_SHARE * best[3][0]:
+            best = here, step, k, total[step], cost, float(shared)
+    if best is None:
         return None
-    here, step, k, _, middle = best
-    by, turn = step * tick, take.stop - take.start
+    here, at, k, costs, cost, middle = best
+    step, by, turn = steps[at], steps[at] * tick, take.stop - take.start
+    k = _on_beat(look, times[FEWEST:], costs, k, by) + FEWEST
+    if float(cost[at + 1, k:].mean()) > SLIP_SHARE * float(cost[0, k:].mean()):
+        return None
     silent = float(times[k] - times[k - 1])
     if by < 0 and silent >= PAUSE_SHARE * (by + look.turn):  # it was not left out: there was a pause
         step, by = step + turn, by + look.turn
@@ -377,11 +434,11 @@ def _slipped(look: _Look, base: float) -> _Way | None:
         2 * step == turn and silent < PAUSE_SHARE * by
     ):  # half a cycle more is half a cycle less, but without a pause
         step, by = step - turn, by - look.turn
-    at = round((float(times[k]) - middle - max(by, 0.0)) / tick)
+    place = round((float(times[k]) - middle - max(by, 0.0)) / tick)
     gain = look.count * log((none + least + FINEST_S * look.count) / (here + least + FINEST_S * look.count))
     gain -= log(len(steps) * len(times)) + CLEAR
     cause = Cause(
-        "slipped", ticks=math.trunc(step), us=_us(by), cycle=at // turn + 1, tick=take.start + at % turn
+        "slipped", ticks=math.trunc(step), us=_us(by), cycle=place // turn + 1, tick=take.start + place % turn
     )
     return _Way(
         gain, cause, look.moved([np.where(row.taps < times[k], row.taps, row.taps - by) for row in look.rows])
@@ -392,10 +449,10 @@ def _on_beat(look: _Look, times: Floats, costs: Floats, best: int, by: float) ->
     """Return the tap from which on all is shifted: of those that say the same, one on a beat."""
     tick, turn = look.tick, look.take.stop - look.take.start
     near = range(max(0, best - 4), min(len(costs), best + 5))
-    enough = costs[best] + 2 * float(costs.min()) / look.count
+    enough, beats = costs[best] + 2 * float(costs[best]) / look.count, set(look.take.cycle.beats.tolist())
     for k in near:
         place = look.take.start + round((float(times[k]) - max(by, 0.0)) / tick) % turn
-        if costs[k] <= enough and place in look.take.cycle.beats:
+        if costs[k] <= enough and place in beats:
             return k
     return best
 
@@ -408,7 +465,7 @@ def _unbent(taps: Floats, slower: float, bend: float) -> Floats:
     return made
 
 
-def _tempo(look: _Look, base: float) -> _Way | None:
+def _tempo(look: _Look) -> _Way | None:
     """Find another tempo, held or changing: follow the taps from the beginning, further and further."""
     widest = min(row.window for row in look.rows)
     reach = min(look.end, max(look.turn, 4.0))
@@ -433,17 +490,19 @@ def _tempo(look: _Look, base: float) -> _Way | None:
         step = 2.0 if fit.off < widest / 4 else 1.4  # a good fit reaches further
         done, reach = reach >= look.end, min(look.end, step * reach)
     even, error = _slope(fit.when, fit.later, fit.lanes)
-    straight = look.moved([_unbent(row.taps, even, 0.0) for row in look.rows])
-    gain = base - float(straight.score(_HERE)[0]) - CLEAR
-    turn = look.turn
-    way = None
-    if abs(even) >= LEAST_TEMPO and abs(even) > 4 * error:
-        way = _Way(gain, Cause("tempo", us=_us(even * turn)), straight)
+    held = abs(even) >= LEAST_TEMPO and abs(even) > 4 * error
     first, last = slower, slower + 2 * bend * look.end
-    bent = look.moved([_unbent(row.taps, slower, bend) for row in look.rows])
-    more = base - float(bent.score(_HERE)[0]) - 2 * CLEAR
-    if abs(last - first) >= LEAST_TEMPO and more > gain + BENT and (way is None or more > way.gain):
-        way = _Way(more, Cause("rushed", us=_us(first * turn), then_us=_us(last * turn)), bent)
+    changes = abs(last - first) >= LEAST_TEMPO
+    if not held and not changes:
+        return None
+    straight = look.moved([_unbent(row.taps, even, 0.0) for row in look.rows])
+    gain, turn = look.score - straight.score - CLEAR, look.turn
+    way = _Way(gain, Cause("tempo", us=_us(even * turn)), straight) if held else None
+    if changes:
+        bent = look.moved([_unbent(row.taps, slower, bend) for row in look.rows])
+        more = look.score - bent.score - 2 * CLEAR
+        if more > gain + BENT:
+            way = _Way(more, Cause("rushed", us=_us(first * turn), then_us=_us(last * turn)), bent)
     return way
 
 
@@ -462,18 +521,20 @@ def _followed(look: _Look, slower: float, bend: float, reach: float) -> _Followe
     """Fit a tempo and its bend to the taps up to a time, on the strokes that they are nearest to."""
     when, later, lanes, lost = [], [], [], False
     for i, row in enumerate(look.rows):
-        taps = row.taps[row.taps <= reach * (1 + MOST_TEMPO)]
+        taps = row.taps[: row.taps.searchsorted(reach * (1 + MOST_TEMPO), side="right")]
         straight = _unbent(taps, slower, bend)
         off = _off(row, look.turn, straight).seconds
-        good = (straight <= reach) & (np.abs(off - (_median(off) if len(off) else 0.0)) < row.window)
-        lost |= int(good.sum()) < int((straight <= reach).sum())
-        when.append((straight - off)[good])
-        later.append((taps - straight + off)[good])
-        lanes.append(np.full(int(good.sum()), i))
+        early = straight <= reach
+        good = early & (np.abs(off - (_median(off) if len(off) else 0.0)) < row.window)
+        lost = lost or bool(np.count_nonzero(good) < np.count_nonzero(early))
+        meant = straight - off
+        when.append(meant[good])
+        later.append((taps - meant)[good])
+        lanes.append(np.full(len(when[-1]), i))
     x, y, lane = np.concatenate(when), np.concatenate(later), np.concatenate(lanes)
     if len(x) < FEWEST:
         return None
-    columns = [*(lane == i for i in range(len(look.rows)) if (lane == i).any()), x]
+    columns = [*(lane == i for i, one in enumerate(when) if len(one)), x]
     if reach >= 2.5 * look.turn or reach >= look.end:
         columns.append(x**2)
     known = np.stack(columns, axis=1).astype(float)
@@ -498,7 +559,7 @@ def _slope(when: Floats, later: Floats, lanes: Ticks) -> tuple[float, float]:
     return slope, math.sqrt(_variance(when, x / square, y - slope * x))
 
 
-def _locked(look: _Look, base: float) -> _Way | None:
+def _locked(look: _Look) -> _Way | None:
     """Find a lane that was played as another number of even strokes, which make a simpler ratio."""
     best, take = None, look.take
     if take.mode == "composite":
@@ -519,16 +580,35 @@ def _locked(look: _Look, base: float) -> _Way | None:
         tried = [m for m in near if 1 < m != n and _size(m, against) < _size(n, against)]
         if not tried:
             continue
-        for m in tried:
-            onsets = row.onsets[0] + np.arange(m) * (look.turn / m)
-            around, middles = _around(onsets, look.turn)
-            other_row = row._replace(onsets=onsets, around=around, middles=middles)
-            rows = [*look.rows[:i], other_row, *look.rows[i + 1 :]]
-            other = _Look(take, rows, look.turn, look.end)
-            gain = base - float(other.score(_HERE, look.count)[0]) - log(len(tried)) - 2 * CLEAR
-            if best is None or gain > best.gain:
-                best = _Way(gain, Cause("locked", lane=row.lane, count=m), other)
+        rows = [_even(row, look.turn, m) for m in tried]
+        loss, shared = _lost_as(look, i, rows)
+        scores = look.scores(loss, shared)
+        k = int(np.argmin(scores))
+        gain = look.score - float(scores[k]) - log(len(tried)) - 2 * CLEAR
+        if best is None or gain > best.gain:
+            other = _Look(take, [*look.rows[:i], rows[k], *look.rows[i + 1 :]], look.turn, look.end)
+            best = _Way(gain, Cause("locked", lane=row.lane, count=tried[k]), other)
     return best
+
+
+def _even(row: _Row, turn: float, count: int) -> _Row:
+    """Return a lane as if so many even strokes a cycle were meant."""
+    onsets = row.onsets[0] + np.arange(count) * (turn / count)
+    around, middles = _around(onsets, turn)
+    return row._replace(onsets=onsets, around=around, middles=middles)
+
+
+def _lost_as(look: _Look, i: int, rows: Sequence[_Row]) -> tuple[Floats, Floats]:
+    """Return how far the taps are from the strokes, as `_Look.lost`, with each of the rows as the i-th."""
+    tried = [_off(row, look.turn, row.taps) for row in rows]
+    offs, strokes, to_come = list(look.here), [len(meant) for meant in look.meant], look.to_come(_HERE)
+    offs[i] = _Off(np.stack([off.seconds for off in tried]), np.stack([off.stroke for off in tried]))
+    turns = np.arange(look.take.cycles)[:, None] * look.turn
+    meant = [(turns + row.onsets).ravel() for row in rows]
+    many: list[int | Ticks] = list(strokes)
+    many[i] = np.array([[len(one)] for one in meant])
+    to_come[i] = np.array([one.searchsorted(look.end) for one in meant])
+    return look.lost(offs, many, to_come)
 
 
 def _fits(look: _Look, row: _Row, meant: Floats) -> bool:
@@ -597,6 +677,8 @@ def _habit(bad: np.ndarray) -> tuple[float, int, int, int] | None:
     A row for each cycle; by chance each place is as often bad as the others are.
     """
     cycles, places = bad.shape
+    if bad.sum(axis=0).max() < FEWEST_HABIT:
+        return None
     from_on = np.cumsum(bad[::-1], axis=0)[::-1]
     many = from_on / np.arange(cycles, 0, -1)[:, None]
     whole = int(bad.sum())
@@ -627,7 +709,8 @@ def _habits(look: _Look, errors: _Error) -> list[Cause]:
         played = np.zeros(len(look.meant[i]), dtype=bool)
         played[errors.stroke[here]] = True
         kinds = [("missing", ~played)] if n > 1 else []
-        spare = np.setdiff1d(row.taps, look.meant[i][errors.stroke[here]] + errors.late[here])
+        used = np.append(np.sort(look.meant[i][errors.stroke[here]] + errors.late[here]), math.inf)
+        spare = row.taps[used[used.searchsorted(row.taps)] != row.taps]
         after = np.searchsorted(look.meant[i], spare) - 1
         added = np.zeros(len(look.meant[i]), dtype=bool)
         added[after[after >= 0]] = True
@@ -701,9 +784,8 @@ class _Noise(NamedTuple):
 class _Place(NamedTuple):
     """A stroke of a lane that comes in each cycle, and which errors are of it."""
 
-    row: _Row
+    row: int
     place: int
-    of_lane: np.ndarray
     here: np.ndarray
 
 
@@ -716,11 +798,11 @@ def _places(look: _Look, errors: _Error) -> list[_Place]:
         n = len(row.onsets)
         if n < 3 or n != len(look.take.ticks(row.lane)):  # the middle of two places is between them
             continue
+        of_lane, at = errors.row == i, errors.stroke % n
         for place in range(n):
-            of_lane = errors.row == i
-            here = of_lane & (errors.stroke % n == place)
+            here = of_lane & (at == place)
             if np.count_nonzero(here) >= 2:
-                found.append(_Place(row, place, of_lane, here))
+                found.append(_Place(i, place, here))
     return found
 
 
@@ -741,10 +823,12 @@ def _noises(look: _Look, errors: _Error, places: Sequence[_Place] = ()) -> list[
     (weight, *_), *others = NOISES  # the first has nothing to be taken out
     weights, hand, both = np.array(others).T[:, :, None, None]
     parts, nats = [], np.log(weights[:, 0, 0])
+    most = max(int(np.ptp(errors.stroke)), int(line[-1]))
+    lasting = (1 - GAIN) ** np.arange(most + 1)  # what is left of an error after so many strokes
     for at in np.array_split(np.arange(count), max(1, round(count / TOGETHER))):
         row, stroke, sound = errors.row[at], errors.stroke[at], line[at]
-        in_hand = np.where(row[:, None] == row, (1 - GAIN) ** np.abs(stroke[:, None] - stroke), 0.0)
-        in_both = (1 - GAIN) ** np.abs(sound[:, None] - sound)
+        in_hand = np.where(row[:, None] == row, lasting[np.abs(stroke[:, None] - stroke)], 0.0)
+        in_both = lasting[np.abs(sound[:, None] - sound)]
         root = np.linalg.cholesky(hand * in_hand + both * in_both + (1 - hand - both) * np.eye(len(at)))
         parts.append(np.linalg.solve(root, np.broadcast_to(columns[at], (len(root), *columns[at].shape))))
         nats = nats - np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1)
@@ -837,27 +921,38 @@ def _place(
     free = len(errors.late) - len(places)
     if len(places) < 3 or free < 3:
         return None
+    of_row = [errors.row == i for i in range(len(look.rows))]
+    lanes = [i for i, here in enumerate(of_row) if here.any()]
+    n, every = len(lanes), np.arange(len(lanes) + len(places))
+    # Where all strokes of a lane are at such places, these say what the lane would.
+    at_places = [sum(np.count_nonzero(one.here) for one in places if one.row == i) for i in lanes]
+    part = np.array([here < np.count_nonzero(of_row[i]) for i, here in zip(lanes, at_places, strict=True)])
+    known = every[np.append(part, np.ones(len(places), dtype=bool))]
     with_it, without, found = [], [], []
     for noise in noises:
-        lanes = np.linalg.qr(noise.lanes)[0]
-        every = noise.places - lanes @ (lanes.T @ noise.places)
-        late = noise.steady - lanes @ (lanes.T @ noise.steady)
-        every_size = np.maximum((every**2).sum(axis=0), 1e-9)
-        by = every.T @ late / every_size
-        left = late - every @ np.linalg.lstsq(every, late, rcond=None)[0]
-        squares = float((left**2).sum())
+        columns = np.concatenate((noise.lanes[:, lanes], noise.places, noise.steady[:, None]), axis=1)
+        products = columns.T @ columns
+        of_lanes = np.linalg.solve(products[:n, :n], products[:n, n:])
+        beside = products[n:, n:] - products[n:, :n] @ of_lanes  # once the lanes are taken out
+        every_size = np.maximum(np.diagonal(beside)[:-1], 1e-9)
+        by = beside[:-1, -1] / every_size
+        with_late = products[known, -1]
+        fitted = with_late @ np.linalg.solve(products[np.ix_(known, known)], with_late)
+        squares = float(products[-1, -1] - fitted)
         with_it.append(noise.nats + _fit(squares, free))
-        without.append([noise.nats + _fit(squares + more, free) for more in by**2 * every_size])
+        without.append([noise.nats + _fit(squares + more, free) for more in (by**2 * every_size).tolist()])
         found.append(by)
-    likely = found[int(np.argmax(with_it))]
+    likely, fit = found[int(np.argmax(with_it))], _any(with_it)
+    middles = [float(_median(errors.late[here])) if here.any() else 0.0 for here in of_row]
     best: tuple[float, int] = (0.0, 0)
     for k, one in enumerate(places):
-        usual = float(_median(errors.late[one.here]) - _median(errors.late[one.of_lane]))
+        usual = float(_median(errors.late[one.here])) - middles[one.row]
         if usual * likely[k] > likely[k] ** 2 / 2:  # a few wild strokes make no place
-            best = max(best, (2 * (_any(with_it) - _any([each[k] for each in without])), k))
-    z, (row, place, *_), by = math.sqrt(max(0.0, best[0])), places[best[1]], float(likely[best[1]])
+            best = max(best, (2 * (fit - _any([each[k] for each in without])), k))
+    z, (i, place, _), late = math.sqrt(max(0.0, best[0])), places[best[1]], float(likely[best[1]])
+    row = look.rows[i]
     tick = int(look.take.ticks(row.lane)[place])
-    return z - log(len(places)) / 4, Cause("place", row.lane, us=_us(by), tick=tick)
+    return z - log(len(places)) / 4, Cause("place", row.lane, us=_us(late), tick=tick)
 
 
 def _without(look: _Look, errors: _Error, place: Cause) -> _Error:
@@ -908,28 +1003,31 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
     as_played, delay = look, 0.0
     if not take.calibrated:  # a delay of the device is no fault
         delays = np.array([0.0, -LEAST_SHIFT_S, LEAST_SHIFT_S])
-        delay = float(delays[np.argmin(look.score(delays) + np.array([0.0, CLEAR, CLEAR]))])
-        look = look.later(delay)
-    habits = _habits(look, errors := _errors(look))
+        scores = look.scores(*look.losses(delays))
+        delay = float(delays[np.argmin(scores + np.array([0.0, CLEAR, CLEAR]))])
+        look = look.later(delay) if delay else look
+    habits = _habits(delayed := look, errors := _errors(look))
     if habits and _all_else_right(look, errors, habits[0]):
         return _sorted([*habits, *_sure(_left(look, errors))])
     found, look = _explained(look)
     if delay:  # part of a shift is no delay: what explains the strokes as they were played may be better
         again, instead = _explained(as_played)
         if not found:  # a delay explains it all, but for one that is too long
-            beside = instead.loss(_HERE)[1][0]
+            beside = instead.loss[1]
             again = again if any(abs(cause.us + _us(beside)) > NOT_MEASURED_US for cause in again) else []
         more = CLEAR * (len(again) - len(found))
-        if again and float(instead.score(_HERE)[0]) + more < float(look.score(_HERE)[0]):
+        if again and instead.score + more < look.score:
             found, look = again, instead
     simpler = None
     if not found:
         simpler = played_instead(take) if measures is None else measures.played_instead
     if simpler is not None:
         return (Cause("locked", line=simpler),)
-    errors = _errors(look)
+    if look is not delayed:
+        errors = _errors(look)
+        habits = _habits(look, errors)
     tests = _left(look, errors)
-    found += [*_habits(look, errors), *_sure(tests)]
+    found += [*habits, *_sure(tests)]
     least = UNSURE if take.cycles > 2 else UNSURE_SHORT
     if not found and any(z >= least for z, _, _ in tests):
         late = errors.late - _median(errors.late)
@@ -968,9 +1066,11 @@ def _ended(look: _Look) -> Cause | None:
     silence = look.end - times[-1]
     if PAUSE_SHARE * silence < np.diff(times, prepend=0.0).max():  # it went on after such pauses
         return None
-    rows = [row._replace(taps=row.taps[row.taps <= times[-1]]) for row in look.rows]
-    until = max(times[-1], 0.0) + LIKELY_S if silence >= look.turn else look.end
-    moved = _explained(_Look(look.take, rows, look.turn, float(until)))[1]  # who is ahead ends early too
+    if len(times) < len(pauses) or silence >= look.turn:
+        rows = [row._replace(taps=row.taps[row.taps <= times[-1]]) for row in look.rows]
+        until = max(times[-1], 0.0) + LIKELY_S if silence >= look.turn else look.end
+        look = _Look(look.take, rows, look.turn, float(until), look)
+    moved = _explained(look)[1]  # who is ahead ends early too
     offs = [_off(row, moved.turn, row.taps) for row in moved.rows]
     shared = moved.middle([off.seconds for off in offs])[0]
     last = -math.inf
@@ -988,11 +1088,17 @@ def _ended(look: _Look) -> Cause | None:
 
 def _explained(look: _Look) -> tuple[list[Cause], _Look]:
     """Take the best way to explain all of it, again and again while one is clear."""
+    if look.explained is None:
+        look.explained = _best_ways(look)
+    found, explained = look.explained
+    return list(found), explained
+
+
+def _best_ways(look: _Look) -> tuple[list[Cause], _Look]:
     found: list[Cause] = []
     ways = [_swapped, _shifted, _slipped, _tempo, _locked]
     while ways and len(found) < MOST_FOUND:
-        base = float(look.score(_HERE)[0])
-        gains = [(made.gain, i, made) for i, way in enumerate(ways) if (made := way(look, base)) is not None]
+        gains = [(made.gain, i, made) for i, way in enumerate(ways) if (made := way(look)) is not None]
         gain, i, best = max(gains, key=lambda row: row[0], default=(0.0, 0, None))
         if best is None or gain <= 0:
             break
