@@ -17,7 +17,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, reduce
-from itertools import permutations
+from itertools import pairwise, permutations
 from math import gcd, log
 from typing import NamedTuple
 
@@ -177,6 +177,25 @@ def _off(row: _Row, turn: float, taps: Floats) -> _Off:
     return _Off(inside - row.around.take(near), cycle.astype(np.int64) * len(row.onsets) + (near - 1))
 
 
+class _Together:
+    """The taps of all lanes, lane after lane, to be looked at in one go: which lane each is of."""
+
+    def __init__(self, rows: Sequence[_Row], turn: float) -> None:
+        self.turn, self.apart = turn, 3 * turn  # no turn reaches into that of the next lane
+        self.taps = np.concatenate([row.taps for row in rows])
+        self.lane = np.repeat(np.arange(len(rows)), [len(row.taps) for row in rows])
+        self.middles = np.concatenate([row.middles + i * self.apart for i, row in enumerate(rows)])
+        self.around = np.concatenate([row.around for row in rows])
+        self.windows = np.array([row.window for row in rows])
+
+    def off(self, taps: Floats, lane: Ticks) -> Floats:
+        """Return how far taps are from the nearest strokes of their lanes."""
+        inside = taps - np.floor(taps / self.turn) * self.turn
+        near = self.middles.searchsorted(inside + lane * self.apart)
+        found: Floats = inside - self.around.take(near + lane)  # a lane has one place more than middles
+        return found
+
+
 def _rows(take: Take) -> list[_Row]:
     """Return the lanes played, or the merged line, whose shared strokes are one."""
     tick = float(take.tempo.tick_seconds(take.cycle))
@@ -235,6 +254,11 @@ class _Look:
     def stepped(self) -> list[_Off]:
         """How far the taps of each row are from the strokes, as they are and by each of the steps."""
         return self.offs(self.steps.seconds)
+
+    @cached_property
+    def together(self) -> _Together:
+        """The taps of all rows."""
+        return _Together(self.rows, self.turn)
 
     def offs(self, shifts: Floats) -> list[_Off]:
         """Return how far the taps of each row are from the strokes, for each shift of the strokes."""
@@ -339,7 +363,12 @@ def _swapped(look: _Look) -> _Way | None:
     if not 2 <= count <= MOST_SWAPPED:
         return None
     orders = [order for order in permutations(range(count)) if order != tuple(range(count))]
+    many, n = [int(coming[0]) for coming in look.to_come(_HERE)], look.count
     for order in orders:
+        # At least the strokes are lost that there are no taps for.
+        lost = [max(0, many[i] - len(look.rows[j].taps)) * look.rows[i].window for i, j in enumerate(order)]
+        if look.score - n * log(sum(lost) / n + FINEST_S) - log(len(orders)) - CLEAR <= 0:
+            continue
         moved = look.moved([look.rows[i].taps for i in order])
         gain = look.score - moved.score - log(len(orders)) - CLEAR
         if best is None or gain > best.gain:
@@ -461,7 +490,7 @@ def _unbent(taps: Floats, slower: float, bend: float) -> Floats:
     """Return where taps would be at the tempo meant: a tap is at t + slower t + bend t²."""
     made = taps / (1 + slower)
     for _ in range(3 if bend else 0):
-        made = taps - slower * made - bend * made**2
+        made = taps - made * (slower + bend * made)
     return made
 
 
@@ -519,30 +548,29 @@ class _Followed(NamedTuple):
 
 def _followed(look: _Look, slower: float, bend: float, reach: float) -> _Followed | None:
     """Fit a tempo and its bend to the taps up to a time, on the strokes that they are nearest to."""
-    when, later, lanes, lost = [], [], [], False
-    for i, row in enumerate(look.rows):
-        taps = row.taps[: row.taps.searchsorted(reach * (1 + MOST_TEMPO), side="right")]
-        straight = _unbent(taps, slower, bend)
-        off = _off(row, look.turn, straight).seconds
-        early = straight <= reach
-        good = early & (np.abs(off - (_median(off) if len(off) else 0.0)) < row.window)
-        lost = lost or bool(np.count_nonzero(good) < np.count_nonzero(early))
-        meant = straight - off
-        when.append(meant[good])
-        later.append((taps - meant)[good])
-        lanes.append(np.full(len(when[-1]), i))
-    x, y, lane = np.concatenate(when), np.concatenate(later), np.concatenate(lanes)
+    every = look.together
+    near = every.taps <= reach * (1 + MOST_TEMPO)
+    taps, lane = every.taps[near], every.lane[near]
+    straight = _unbent(taps, slower, bend)
+    off = every.off(straight, lane)
+    rows = np.arange(len(look.rows))
+    ends = lane.searchsorted(rows, side="right").tolist()
+    middles = [float(_median(off[a:b])) if a < b else 0.0 for a, b in pairwise([0, *ends])]
+    early = straight <= reach
+    good = early & (np.abs(off - np.array(middles)[lane]) < every.windows[lane])
+    lost = np.count_nonzero(good) < np.count_nonzero(early)
+    lane, meant = lane[good], (straight - off)[good]
+    x, y = meant, taps[good] - meant
     if len(x) < FEWEST:
         return None
-    columns = [*(lane == i for i, one in enumerate(when) if len(one)), x]
-    if reach >= 2.5 * look.turn or reach >= look.end:
-        columns.append(x**2)
-    known = np.stack(columns, axis=1).astype(float)
+    of_row = lane == rows[:, None]
+    columns = [of_row[of_row.any(axis=1)], x[None]]
+    bends = reach >= 2.5 * look.turn or reach >= look.end
+    known = np.concatenate([*columns, x[None] ** 2] if bends else columns).T
     fitted = np.linalg.lstsq(known, y, rcond=None)[0]
-    line = len(columns) - 1 - (columns[-1] is not x)
-    bent = float(fitted[-1]) if line < len(columns) - 1 else 0.0
+    slower, bend = fitted[-2:].tolist() if bends else (float(fitted[-1]), 0.0)
     furthest = math.inf if lost else float(np.abs(y - known @ fitted).max())
-    return _Followed(float(fitted[line]), bent, x, y, lane, furthest)
+    return _Followed(slower, bend, x, y, lane, furthest)
 
 
 def _slope(when: Floats, later: Floats, lanes: Ticks) -> tuple[float, float]:
