@@ -11,7 +11,7 @@ from itertools import pairwise
 import numpy as np
 
 from rhythmlab.core.cycle import Cycle, Lane
-from rhythmlab.core.feel import OwnGroups, Place, own_row
+from rhythmlab.core.feel import OwnGroups, Place, own_row, places
 from rhythmlab.core.types import Ticks
 from rhythmlab.notation.layout import (
     MOST_BARS,
@@ -459,21 +459,38 @@ def in_groups(
 def _said_in_groups(
     cycle: Cycle, low: int, high: int, groups: list[tuple[int, int]], own_groups: OwnGroups
 ) -> _Said:
-    """Return what is said between two ticks: of a group that is played whole each word as it comes."""
+    """Return what is said between two ticks: of a group that is played whole each word as it comes.
+
+    A lane alone is counted in its own beats, as on a handout, also where a long one is beamed in fours.
+    """
+    alone = cycle.lanes[0].onsets if len(cycle.lanes) == 1 else np.array([], dtype=np.int64)
+    counted = dict(zip(alone.tolist(), places(cycle, alone), strict=False))
+    if (
+        counted
+        and cycle.beats[0] == 0
+        and all(one.part == 1 or part_words(one.parts, one.longest) for one in counted.values())
+    ):
+        groups = [(a, b - a) for a, b in pairwise([*cycle.beats.tolist(), cycle.ticks])]
     longest = max(size for _, size in groups)
     played = {tick for lane in cycle.lanes for tick in lane.onsets.tolist() if low <= tick < high}
     words: dict[int, str] = {}
+    names: dict[int, str] = {}
     long: list[Place] = []
     for number, (start, size) in enumerate(groups, 1):
         own, inside = own_row(own_groups, size), range(start, start + size)
-        if played.issuperset(inside) and part_words(size, longest, own):
+        whole = played.issuperset(inside) and bool(part_words(size, longest, own))
+        if whole:
             words |= zip(inside, words_aloud(number, size, longest, own), strict=True)
-            continue
-        for tick in played.intersection(inside):
+        for tick in sorted(played.intersection(inside)):
             place = Place(number, tick - start + 1, size, longest)
-            words[tick] = label(place, own)
-            long += [place] * (place.part > 1)
+            if not whole and tick in counted and counted[tick].beat == number:
+                place = counted[tick]  # in no more parts than all strokes need
+            row = own_row(own_groups, place.parts)
+            names[tick] = said_name(place, row)
+            if not whole:
+                words[tick] = label(place, row)
+                long += [place] * (place.part > 1)
     limbs = [(tick, foot) for tick in words for foot in (False, True)]
     by_limb = {(tick, foot): words[tick] for tick, foot in limbs}
-    names = {(tick, foot): str(tick + 1) for tick, foot in limbs}
-    return _Said(by_limb, names, False, beats_key(long, own_groups))
+    named = {(tick, foot): names[tick] for tick, foot in limbs if tick in names}
+    return _Said(by_limb, named, False, beats_key(long, own_groups))

@@ -1,6 +1,7 @@
 """A handout draws what it advises, and speaks of nothing that is not there: no feet, no lanes, no drums."""
 
 import re
+from html import unescape
 from itertools import permutations, product
 
 import pytest
@@ -214,6 +215,54 @@ def test_every_small_picture_says_the_readers_groups():
             assert set(count_of(scene)) == wanted
     said = handout(rl.playing.sentence((7, 2), "*one two three *four five six sev-en"), 60, groups="3+4")
     assert "say 1 e & TA e & a" in said.text
+
+
+def test_the_steps_of_a_sentence_say_it_on_the_line():
+    """A step that taps the line hand to hand says the sentence, half by half; others have their hands."""
+    short = rl.playing.sentence((4, 3), "*boats come *home at *day-*break")
+    assert "the whole line, hand to hand, at 66 bpm. BOATS come HOME at DAY-BREAK." in handout(short, 80).text
+    long = rl.playing.sentence((5, 4), "*ropes are *creak-ing *by the *har-bour")
+    said = handout(long, 72).text
+    for step, aloud in (
+        ("first half", "ROPES are CREAK-ing"),
+        ("second half", "BY the HAR-bour"),
+        ("whole", "ROPES are CREAK-ing BY the HAR-bour"),
+    ):
+        assert re.search(rf"the {step}[^.]*, hand to hand[^.]*\. {aloud}\.\n", said), said
+    assert "Together, right, left, right" in said
+    strange = rl.playing.sentence((3, 2), "*\u821f \u3092 *\u3053 \u3050")
+    assert "hand to hand, at 88 bpm. Right, left, right, left." in handout(strange, 120).text
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "x..x..x.",
+        "x...x",
+        "x.x.x.x.",
+        "x..x..x.x..x..x...x.",
+        "x.............................x.",
+        "son clave",
+    ],
+)
+def test_the_count_of_a_pattern_is_that_of_its_notes(text):
+    """Its places have one name on the sheet, under the notes and in what is said of them: "ta & of 1"."""
+    made = rl.pattern(text)
+    count = of_bars(made, rl.Tempo(96, ticks=made.ticks), limits()).counts[0][1].partition(" (say")[0]
+    notes = score(made, 96)
+    assert f" on {count}." in notes.alt
+    under = [unescape(one) for one in re.findall("<text>(.*?)</text>", notes.musicxml)]
+    assert [one.partition(" of ")[0] for one in count.split(", ")] == [one.lower() for one in under]
+
+
+@pytest.mark.parametrize("text", ["14 as 4 3 4 3", "13 as 4 4 5", "RLRR LRLL"])
+def test_a_phrase_is_counted_in_its_groups_in_words_and_notes(text):
+    """What is said of a phrase has its accents on the beats 1, 2, 3, as the words under its notes have."""
+    made = rl.pattern(text)
+    groups = ", ".join(str(n + 1) for n in range(len(made.beats)))
+    alt = rl.score(made, 96).alt
+    assert alt.endswith(f", accents on {groups}.")
+    assert "(any drum, on the middle line, hands) on 1, e of 1, & of 1, a of 1, 2, e of 2" in alt
 
 
 @pytest.mark.parametrize("name", CYCLES)
