@@ -886,9 +886,10 @@ def handout(
     what, tempo, home, rows, own = _checked(what, tempo, home, paper, limits, title, groups, left_handed)
     if isinstance(what, Sentence):
         lesson = _lesson(what.polyrhythm, tempo, what.home, rows, own, left_handed)
-        lesson = with_sentence(lesson, what, own)
         printed = set(pdf.printable(what.text, "bold"))
-        if any(sign.isalnum() and sign not in printed for sign in what.text):
+        strange = any(sign.isalnum() and sign not in printed for sign in what.text)
+        lesson = with_sentence(lesson, what, own, steps=not strange)
+        if strange:
             lesson = replace(lesson, remarks=(*lesson.remarks, _BY_HAND))
         notes = [notation(what.polyrhythm, tempo, one, own, left_handed) for one in lesson.homes]
         notes[0] = replace(notation(what, tempo, None, own, left_handed), heading=notes[0].heading)

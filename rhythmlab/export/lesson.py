@@ -26,12 +26,12 @@ from rhythmlab.playing.fill import Fill
 from rhythmlab.playing.groove import Accents
 from rhythmlab.playing.hands import Soon, ceiling, hand_of, limbs
 from rhythmlab.playing.hearing import landmarks_text, zones
-from rhythmlab.playing.learning import BELOW, about_bpm, bpm_text, inside
+from rhythmlab.playing.learning import BELOW, Step, about_bpm, bpm_text, inside
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import Bars, note_name, with_article
 from rhythmlab.playing.named import bar_of, groups_of_phrase, name_of, tick_of
 from rhythmlab.playing.ostinato import Ostinato
-from rhythmlab.playing.sentence import Sentence
+from rhythmlab.playing.sentence import Sentence, said_between
 from rhythmlab.playing.sticking import stroke_name
 from rhythmlab.practice.ladder import Ladder
 from rhythmlab.practice.session import CARE
@@ -107,6 +107,8 @@ class Lesson:
         What floors and ceilings are counted in.
     reasons, steps : tuple
         Why, in sentences; what to practise, each with its count.
+    said : tuple of ((int, int) or None)
+        Which ticks of the line each step says, hand to hand; none where it says something else.
     ladder : tuple of str
         Tempos from slow to fast.
     exercises : tuple of Exercise
@@ -138,6 +140,7 @@ class Lesson:
     cautions: tuple[str, ...] = field(default=())
     line: tuple[Scene, str] | None = None
     line_title: str = "The line"
+    said: tuple[tuple[int, int] | None, ...] = ()
 
     @property
     def table(self) -> tuple[tuple[str, ...], ...]:
@@ -432,13 +435,24 @@ def of_pair(
         cautions=cautions(rows),
         line=_line(p, best, groups),
         line_title="What to begin with" if best.road else "The line",
+        said=tuple((step.start, step.stop) if _is_line(step, p) else None for step in best.steps),
     )
 
 
-def with_sentence(lesson: Lesson, said: Sentence, groups: OwnGroups = ()) -> Lesson:
-    """Return the lesson with a sentence on the line that is heard, above the counts."""
+def _is_line(step: Step, p: Polyrhythm) -> bool:
+    """Whether a step plays a part of the whole line, hand to hand."""
+    return step.merged and step.polyrhythm == p and len(step.lanes) == len(p.pulses)
+
+
+def with_sentence(lesson: Lesson, said: Sentence, groups: OwnGroups = (), *, steps: bool = True) -> Lesson:
+    """Return the lesson with a sentence on the line that is heard, above the counts and in its steps."""
+    told = tuple(
+        (text, said_between(said, *where) if where and steps else count)
+        for (text, count), where in zip(lesson.steps, lesson.said, strict=True)
+    )
     return replace(
         lesson,
+        steps=told,
         picture_title="The line that is heard, and what is said on it",
         pictures=(strip(said, groups=groups),),
         counts=(("Say", f"{said.text}."), *lesson.counts),

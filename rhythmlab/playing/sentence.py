@@ -365,6 +365,18 @@ def _syllables(words: list[list[tuple[str, bool]]]) -> Iterator[Syllable]:
             yield Syllable(text, stress, i + 1 < len(word))
 
 
+def said_between(it: Sentence, start: int, stop: int) -> str:
+    """Return what is said from one tick up to another, syllables with stress as in the whole.
+
+    Examples
+    --------
+    >>> said_between(sentence((4, 3), "*waves that *knock the *har-bour"), 0, 8)
+    'WAVES that KNOCK the'
+    """
+    first, last = np.searchsorted(composite(it).onsets, (start, stop)).tolist()
+    return _written(it.syllables[first:last])
+
+
 def _written(syllables: tuple[Syllable, ...]) -> str:
     return "".join(_loud(one) + ("-" if one.goes_on else " ") for one in syllables).strip()
 
