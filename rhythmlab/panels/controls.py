@@ -19,6 +19,8 @@ from rhythmlab.text import descriptions, numbers
 #: Most pulses a panel has fields for, and most strokes in a cycle that it draws.
 MOST_PULSES, MOST_STROKES = 4, 20_000
 FROM_BEAT = "from beat"
+#: A bar, 7/8 or 2+2+3 or 2+2+3/8, where a pulse is asked for.
+_BAR = re.compile(r"\d{1,3}(\+\d{1,3}){0,15}/\d{1,3}|\d{1,3}(\+\d{1,3}){1,15}", re.ASCII)
 
 
 def text(description: str, value: object, width: int = 150, example: object = None) -> widgets.Text:
@@ -141,6 +143,11 @@ def read_pulse(text: str, nth: int) -> int:
     """
     typed = text.strip()
     few = typed.isascii() and typed.isdigit() and len(typed) < 16 and int(typed) > 0
+    if _BAR.fullmatch(typed):
+        wrong = (
+            f"{pulse_field(nth)} {short(typed)} is a bar and not a pulse; page 07 and a set list show bars"
+        )
+        raise FieldRefusal(pulse_field(nth), wrong, 7)
     return int(typed) if few else read_whole(text, pulse_field(nth), MOST_STROKES, 7)
 
 

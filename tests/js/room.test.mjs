@@ -35,7 +35,8 @@ test("a figure begins with the first number; in a field letters and figures are 
   assert.equal(meant(key("f"), true, true), null);
   assert.deepEqual(meant(key("Enter"), true, true), { does: "enter" });
   assert.equal(meant(key("Enter"), false, false), null); // a button in focus keeps its Enter
-  for (const name of ["Tab", " ", ":", "/", "x"]) assert.deepEqual(meant(key(name), true, true), { field: "other" });
+  for (const name of ["Tab", " ", ":", "x"]) assert.deepEqual(meant(key(name), true, true), { field: "other" });
+  for (const name of ["/", "+"]) assert.equal(meant(key(name), true, true), null); // of a bar, 7/8 or 2+2+3
   assert.equal(meant(key(" "), true, false), null); // in the tempo
 });
 

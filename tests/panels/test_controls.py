@@ -37,6 +37,8 @@ def test_a_whole_number_is_read(text, number):
     [
         ("", "is empty"),
         ("   ", "is empty"),
+        ("7/8", "'7/8' is a bar and not a pulse; page 07 and a set list show bars"),
+        ("2+2+3", "'2+2+3' is a bar and not a pulse; page 07 and a set list show bars"),
         ("x", "'x' is not a whole number of at least 1"),
         ("seven", "'seven' is not a whole number of at least 1"),
         ("0", "'0' is not a whole number of at least 1"),

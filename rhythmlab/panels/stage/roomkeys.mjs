@@ -6,7 +6,7 @@ const ACTIONS = {
   PageDown: "next", PageUp: "previous", "+": "faster", "-": "slower",
 };
 /** Keys that go from the first number to the second while the first is typed. */
-const NEXT_FIELD = new Set(["Tab", " ", ":", "/", "x"]);
+const NEXT_FIELD = new Set(["Tab", " ", ":", "x"]); // a slash is of a bar, 7/8
 /** What a key means on a wall: {does} an action, {field} typing begins or goes on elsewhere, or null. */
 export function meant(event, inField, inPulse) {
   if (event.ctrlKey || event.metaKey || event.altKey) return null;
