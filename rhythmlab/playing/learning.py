@@ -238,18 +238,33 @@ def line_steps(
         do.step(tap.format(name), hands_text(p, start, stop, left_handed), first, start, stop, merged=True)
         for name, start, stop in [*halves_of, ("the whole", 0, do.again)]
     ]
-    each = zip(range(2), descriptions.hands_of_two(left_handed), strict=True)
-    hands = ", ".join(f"{descriptions.pulse_name(p, i)} {hand}" for i, hand in each)
-    hands = hands if len(p.pulses) == 2 else "each pulse in its own limb"
+    limbs, foot = _limbs_of(p, home, left_handed)
     two = len(p.pulses) == 2
     count = sounds_text(p, 0, do.again, left_handed) if two else count_text(p, home, 0, do.again, groups)
-    found.append(do.step(f"Keep the same line, now {hands}", count, first))
-    beat = f"Tap {descriptions.pulse_name(p, home)} with the foot under the line"
-    found.append(do.step(beat, count, first))
+    found.append(do.step(f"Keep the same line, now {limbs}", count, first))
+    if foot:
+        beat = f"Tap {descriptions.pulse_name(p, home)} with {foot} under the line"
+        found.append(do.step(beat, count, first))
     if span.goal() > first:
         faster = "Speed up only as far as foot and line stay steady"
         found.append(do.step(faster, count, span.goal(), up=True))
     return tuple(found)
+
+
+def _limbs_of(p: Polyrhythm, home: int, left_handed: bool) -> tuple[str, str]:
+    """Say which limb has which pulse, and which foot is free to tap home; empty where none is, or it does."""
+    count = len(p.pulses)
+    if count > 4:
+        return "each pulse in its own limb", ""
+    by_speed = sorted(range(count), key=lambda i: -p.pulses[i])
+    hands = zip(sorted(by_speed[:2]), descriptions.hands_of_two(left_handed), strict=True)
+    said = [f"{descriptions.pulse_name(p, i)} {hand}" for i, hand in hands]
+    feet = by_speed[2:]
+    said += [
+        f"{descriptions.pulse_name(p, i)} with {'a' if i == feet[0] else 'the other'} foot" for i in feet
+    ]
+    free = "" if home in feet else {0: "the foot", 1: "the other foot"}.get(len(feet), "")
+    return ", ".join(said), free
 
 
 def count_steps(
@@ -262,7 +277,8 @@ def count_steps(
     others = [i for i in do.all if i != home]
     parts = sorted({feel.parts(i) for i in others})
     beats = do.again // p.step(home)
-    aloud = f"Play {name} alone and count {sentences.listed(list(map(str, parts)))} to a beat aloud"
+    each = ", then ".join((f"{parts[0]} to a beat aloud", *map(str, parts[1:])))
+    aloud = f"Play {name} alone and count {each}"
     found = [do.step(aloud, _beats_aloud(parts, beats, groups), first, lanes=(home,))]
     added = sentences.listed([descriptions.pulse_name(p, i) for i in others])
     halved = do.halved(beats > 2)

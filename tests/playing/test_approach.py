@@ -357,6 +357,27 @@ def test_the_line_is_clapped_by_halves_and_hand_to_hand():
     assert last.count == foot.count
 
 
+def test_each_of_three_or_four_pulses_has_a_limb_that_is_named():
+    """Hands have the two fastest, feet the others; a free foot taps home, where no foot has it yet."""
+    goal = Fraction(40)
+    said = {}
+    for pulses, home in (((3, 4, 5), 0), ((3, 4, 5), 1), ((2, 3, 4, 5), 3)):
+        steps = line_steps(rl.Polyrhythm(*pulses), home, Span(goal, None, goal), goal)
+        said[pulses, home] = [step.text.partition(", at")[0] for step in steps]
+    split = "Keep the same line, now the 4 right, the 5 left, the 3 with a foot"
+    assert said[(3, 4, 5), 0][-1] == split
+    assert said[(3, 4, 5), 1][-2:] == [split, "Tap the 4 with the other foot under the line"]
+    assert said[(2, 3, 4, 5), 3][-1].endswith(
+        "the 4 right, the 5 left, the 3 with a foot, the 2 with the other foot"
+    )
+
+
+def test_parts_that_differ_are_counted_one_after_the_other():
+    """Nobody counts 3 and 4 to a beat at once."""
+    steps = at(rl.Polyrhythm(3, 4, 5), 50, home=2).recommended.steps
+    assert steps[0].text.startswith("Play the 5 alone and count 3 to a beat aloud, then 4, at ")
+
+
 def test_the_foot_joins_at_the_slow_tempo_and_speeding_up_is_a_step_of_its_own():
     """No step both adds the foot and is faster; where the goal is the first tempo, nothing is said twice."""
     steps = at(SEVEN, 72).recommended.steps
