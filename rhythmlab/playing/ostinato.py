@@ -331,7 +331,7 @@ class Ostinato(Printed, Bars):
     from_bar: int
     meets: dict[tuple[str, str], Ticks]
     counts: dict[tuple[str, str], int]
-    _lengths: tuple[str, str]
+    _lengths: tuple[tuple[int, ...], tuple[int, ...]]
 
     @property
     def shared(self) -> Ticks:
@@ -355,17 +355,17 @@ sixteenths, 6 seconds), 12 times round for the feet and 16 times for the hands. 
 meet four times: bar 1: 1, 4; bar 2: 3, and so on.'
         """
         bar, ticks, tick = self.metre, self.home * self.metre.ticks, tick_name(self.metre)
+        feet, hands = self._lengths
         time = (
             ""
             if tempo is None
             else f", {numbers.seconds(tempo_of(bar, tempo, _DESCRIBE).tick_seconds(self) * ticks)}"
         )
         text = (
-            f"Feet of {self._lengths[0]} {tick}{'s' * (self._lengths[0] != '1')} against hands of "
-            f"{self._lengths[1]}: "
+            f"Feet of {_each(feet)} {tick}{'s' * (feet != (1,))} against hands of {_each(hands)}: "
             f"with bars of {bar} they come home together after {numbers.plural(self.home, 'bar')} "
-            f"({numbers.plural(ticks, tick)}{time}), {numbers.times(ticks // self.feet)} round for the "
-            f"feet and {numbers.times(ticks // self.hands)} for the hands."
+            f"({numbers.plural(ticks, tick)}{time}), {_rounds(ticks, feet)} round for the feet "
+            f"and {_rounds(ticks, hands)} for the hands."
         )
         rows = []
         for (foot, hand), at in self.meets.items():
@@ -397,6 +397,18 @@ meet four times: bar 1: 1, 4; bar 2: 3, and so on.'
 
     def __str__(self) -> str:
         return self.describe()
+
+
+def _each(counts: Iterable[int]) -> str:
+    """List how many."""
+    return sentences.listed([numbers.number(count) for count in counts])
+
+
+def _rounds(ticks: int, lengths: tuple[int, ...]) -> str:
+    """Say how often each length of a side goes into some ticks: each limb comes round on its own."""
+    if len(lengths) == 1:
+        return numbers.times(ticks // lengths[0])
+    return f"{_each(ticks // length for length in lengths)} times"
 
 
 @public('ostinato("x..x..x.", "x.x.xx", metre="4/4")')
@@ -463,10 +475,7 @@ def ostinato(
     Bars.__init__(made, bar, count, laid)
     meets, counts = _meetings_by_limb(voices, low, high, ticks)
     fields = {"feet": low_ticks, "hands": high_ticks, "home": home, "from_bar": at}
-    lengths = tuple(
-        sentences.listed([numbers.number(length) for length in sorted({length for length, _ in lanes})])
-        for _, lanes in both
-    )
+    lengths = tuple(tuple(sorted({length for length, _ in lanes})) for _, lanes in both)
     for field, value in (*fields.items(), ("meets", meets), ("counts", counts), ("_lengths", lengths)):
         object.__setattr__(made, field, value)
     return made

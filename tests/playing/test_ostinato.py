@@ -140,6 +140,9 @@ def test_how_often_is_said_in_one_way():
         ostinato("x...", "x..", metre="4/4").describe()
     )
     assert "once round for the feet and twice for the hands." in ostinato("x...", "x.").describe()
+    both = ostinato({"right foot": "x.x.", "left foot": "4 3 4 3"}, "4 3 4 3", metre="4/4").describe()
+    assert "Feet of 4 and 14 sixteenths" in both
+    assert "28 and 8 times round for the feet and 8 times for the hands." in both
 
 
 def test_a_limb_in_two_voices_is_said_to_have_one_stroke_at_a_time():
