@@ -141,7 +141,8 @@ A stroke on every eighth: R L R R L from each accent.'
             return f"bar {n}: {names_text(self.accented(n), bar.describe) or 'none'}"
 
         on = self.on_beat
-        beats = f"They are on a beat in bar{'s' * (len(on) > 1)} {numbers.some(on)}." if on else ""
+        they = "They are" if ticks > self.every else "It is"
+        beats = f"{they} on a beat in bar{'s' * (len(on) > 1)} {numbers.some(on)}." if on else ""
         return sentences.sentences(
             text,
             moves,

@@ -31,6 +31,12 @@ def test_seven_eighths_with_an_accent_every_five():
     assert found.describe().endswith("A stroke on every eighth: R L R R L from each accent.")
 
 
+def test_one_accent_is_spoken_of_as_one():
+    """An accent every seven in seven eighths is one a bar, and is not "they"."""
+    assert "Bar 1: 1. It is on a beat in bar 1." in accents("2+2+3/8", every=7).describe()
+    assert "Bar 1: 1, 2. They are on a beat in bar 1." in accents("6/8", every=3).describe()
+
+
 @TRIES
 @given(bars, st.integers(1, 40), st.data())
 def test_accents_are_every_so_many_ticks_until_they_come_home(bar, every, data):
