@@ -454,7 +454,11 @@ def move_accent(
     check.a(str, metre, "metre", 'metre="2+2+3/8"')
     every = check.whole(every, "every", "every=5", most=MOST_EVERY)
     typed = _typed(bpm, metre, "bpm=180")
-    fields = {"metre": text("metre", metre), "every": text("accent every", every), "bpm": text("bpm", typed)}
+    fields = {
+        "metre": text("metre", metre, 200),
+        "every": text("accent every", every),
+        "bpm": text("bpm", typed),
+    }
     fields["hands"] = text("sticking", "", 160, "RLRRL")
 
     def show(values: dict[str, str], left_handed: bool) -> PanelContent:
