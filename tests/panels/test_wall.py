@@ -138,6 +138,7 @@ def test_words_of_a_fill_are_said_beside_it():
         assert (f"goes up to {most} bpm" in said) or not most
 
 
+@FEW
 @given(st.integers(2, 17), st.integers(2, 17), st.integers(20, 300), st.integers(0, 1))
 def test_the_tempo_that_is_possible_is_that_of_the_way_recommended(a, b, bpm, home):
     """The sentence names the way or the road, and begins with where to start."""
