@@ -14,8 +14,9 @@ from rhythmlab.core.feel import places
 from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm, as_cycle
 from rhythmlab.playing.limits import Limits, limits_or
-from rhythmlab.practice.causes import NOT_MEASURED_US, Cause, causes, part
+from rhythmlab.practice.causes import NOT_MEASURED_US, causes, part
 from rhythmlab.practice.measure import Measures, Simpler, measure
+from rhythmlab.practice.moved import Cause
 from rhythmlab.practice.take import Take
 from rhythmlab.text import counts, numbers, sentences
 from rhythmlab.text.sentences import say

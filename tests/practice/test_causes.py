@@ -7,8 +7,9 @@ from math import comb, exp, log
 import numpy as np
 import pytest
 
-from rhythmlab.practice.causes import KINDS, causes
+from rhythmlab.practice.causes import causes
 from rhythmlab.practice.feedback import feedback
+from rhythmlab.practice.moved import KINDS
 from tests.practice.players import PAIRS, PLANTED, SPREADS, TEMPOS, Case, effect, habit_of, take_of
 from tests.practice.simulate import pair, played, with_taps
 from tests.profile import LONG, some

@@ -10,9 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.practice.causes import KINDS, Cause, causes
+from rhythmlab.practice.causes import causes
 from rhythmlab.practice.feedback import _TakeSentences, feedback, limb_of, tick_name, when_lost
 from rhythmlab.practice.measure import measure
+from rhythmlab.practice.moved import KINDS, Cause
 from rhythmlab.practice.take import MODES, Take
 from rhythmlab.resources import folder
 from rhythmlab.text.numbers import number

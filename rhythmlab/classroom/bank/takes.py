@@ -16,10 +16,11 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.limits import limits
-from rhythmlab.practice.causes import MOVES_ALL, causes
+from rhythmlab.practice.causes import causes
 from rhythmlab.practice.feedback import feedback
 from rhythmlab.practice.journal import Journal
 from rhythmlab.practice.measure import measure
+from rhythmlab.practice.moved import MOVES_ALL
 from rhythmlab.practice.take import Take, from_row
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import descriptions, sentences

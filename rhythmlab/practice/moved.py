@@ -1,0 +1,660 @@
+"""What moved all strokes of a take, or many: lanes swapped, a shift, a slip, a tempo, a lock; and `Cause`.
+
+Each way to explain a take moves the taps back to where they would have been.  The one after which they lie
+nearest to the strokes meant is taken, and the take is looked at again for another.  What is left over then is
+tested in `practice/causes.py`.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property, reduce
+from itertools import pairwise, permutations
+from math import gcd, log
+from typing import NamedTuple
+
+import numpy as np
+
+from rhythmlab.core.types import Floats, Ticks
+from rhythmlab.practice.measure import ONE_SOUND_S, WIDEST_S, Simpler
+from rhythmlab.practice.take import Take
+
+#: Those that move all strokes, or many; and all of them, in the order in which they are told.
+MOVES_ALL = ("spoiled", "ended", "swapped", "shifted", "slipped", "tempo", "rushed", "locked")
+KINDS = (*MOVES_ALL, "silent", "missing", "added", "hand", "looser", "place", "unsure")
+#: Shortest shift that is told, in seconds: the shortest part that is counted (limit ``part_heard``).
+LEAST_SHIFT_S = 0.1
+#: Largest lead or delay of a take, in seconds, not calibrated and calibrated, and how far off is likely
+#: (own choices): a shorter shift looks the same as a delay of the device.
+DELAY_S, LEAD_S, LIKELY_S = 0.15, 0.08, 0.06
+#: Smallest change of tempo that is told, as a share; largest that is looked for (own choices).
+LEAST_TEMPO, MOST_TEMPO = 0.005, 0.12
+#: Largest error of a hand, in seconds (own choice).
+MOST_HAND_S = 0.06
+#: Errors smaller than this are no better than others, in seconds.
+FINEST_S = 0.002
+#: By how many nats a way must be better than none, and a bent tempo better than an even one (own choices).
+CLEAR, BENT = 5.0, 4.0
+#: Fewest strokes before and after a slip, and share of the errors that it may leave (own choices).
+FEWEST, SLIP_SHARE = 4, 0.6
+#: Share of a pause that is silent at least, of a beat added or at the end (own choice).
+PAUSE_SHARE = 0.8
+#: Most lanes that are swapped, parts of a cycle that are tried one by one, and ways that explain one take.
+MOST_SWAPPED, MOST_PARTS, MOST_FOUND = 4, 64, 3
+#: Share of the window that the strokes of a lane are off by where it fits as it is (own choice).
+FITTING = 0.25
+#: Weight of errors that are independent, in stretches (own choice).
+PRIOR = 4
+_HERE = np.zeros(1)
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """One cause, with its numbers.
+
+    Attributes
+    ----------
+    kind : str
+        One of `KINDS`.
+    lane : int or None
+        The lane it is about; ``None`` is all of them, or the merged line.
+    other : int or None
+        The lane it is held against; ``None`` is all others.
+    us : int
+        Microseconds: how late ("hand", "place"), how much later than meant ("shifted", "slipped"), how much
+        longer a cycle was ("tempo", and "rushed" at the beginning), the spread before ("looser"), the spread
+        ("unsure").
+    then_us : int
+        Microseconds: how much longer a cycle was at the end ("rushed"), the spread after ("looser").
+    ticks : int
+        How far it was shifted; without the half of a tick, where it was half a beat.
+    cycle : int
+        In, or from, which cycle, from 1; 0 where it is about all.  How many were played whole ("ended").
+    tick : int
+        At which tick of the cycle; of the first stroke that nobody played ("ended").
+    lanes : tuple of int
+        For each lane that was to be played, the one that was played on it ("swapped").
+    count : int
+        Strokes a cycle that were played ("locked"), strokes that sounded late ("spoiled"), cycles that were
+        asked for ("ended"), cycles in which it was so ("missing", "added").
+    line : Simpler or None
+        The simpler line that was played ("locked").
+    """
+
+    kind: str
+    lane: int | None = None
+    other: int | None = None
+    us: int = 0
+    then_us: int = 0
+    ticks: int = 0
+    cycle: int = 0
+    tick: int = 0
+    lanes: tuple[int, ...] = ()
+    count: int = 0
+    line: Simpler | None = None
+
+
+def whole_us(seconds: float) -> int:
+    """Return seconds as whole microseconds."""
+    return round(1_000_000 * seconds)
+
+
+# The taps of a take on the strokes meant
+
+
+class Row(NamedTuple):
+    """A lane: where its strokes are in a turn, how far from one a tap still is its own, and its taps.
+
+    And the places `around` a turn, from the last stroke before it to the first one after it, with the
+    middles between them.
+    """
+
+    lane: int | None
+    onsets: Floats
+    window: float
+    taps: Floats
+    around: Floats
+    middles: Floats
+
+
+def _around(onsets: Floats, turn: float) -> tuple[Floats, Floats]:
+    """Return the places around a turn, and the middles between them."""
+    around = np.concatenate((onsets[-1:] - turn, onsets, onsets[:1] + turn))
+    return around, (around[1:] + around[:-1]) / 2
+
+
+class Off(NamedTuple):
+    """How far taps are from the nearest stroke, and which one that is, counted from the first cycle on."""
+
+    seconds: Floats
+    stroke: Ticks
+
+
+def off_of(row: Row, turn: float, taps: Floats) -> Off:
+    """Look at taps of any shape on the strokes of a row, which go on before and after the take."""
+    cycle = np.floor(taps / turn)
+    inside = taps - cycle * turn
+    near = row.middles.searchsorted(inside)
+    return Off(inside - row.around.take(near), cycle.astype(np.int64) * len(row.onsets) + (near - 1))
+
+
+class _Together:
+    """The taps of all lanes, lane after lane, to be looked at in one go: which lane each is of."""
+
+    def __init__(self, rows: Sequence[Row], turn: float) -> None:
+        self.turn, self.apart = turn, 3 * turn  # no turn reaches into that of the next lane
+        self.taps = np.concatenate([row.taps for row in rows])
+        self.lane = np.repeat(np.arange(len(rows)), [len(row.taps) for row in rows])
+        self.middles = np.concatenate([row.middles + i * self.apart for i, row in enumerate(rows)])
+        self.around = np.concatenate([row.around for row in rows])
+        self.windows = np.array([row.window for row in rows])
+
+    def off(self, taps: Floats, lane: Ticks) -> Floats:
+        """Return how far taps are from the nearest strokes of their lanes."""
+        inside = taps - np.floor(taps / self.turn) * self.turn
+        near = self.middles.searchsorted(inside + lane * self.apart)
+        found: Floats = inside - self.around.take(near + lane)  # a lane has one place more than middles
+        return found
+
+
+def rows_of(take: Take) -> list[Row]:
+    """Return the lanes played, or the merged line, whose shared strokes are one."""
+    tick = float(take.tempo.tick_seconds(take.cycle))
+    turn = tick * (take.stop - take.start)
+    made = []
+    for lane in [None] if take.mode == "composite" else take.lanes:
+        ticks = take.ticks(lane)
+        if not len(ticks):
+            continue
+        onsets = np.asarray((ticks - take.start) * tick, dtype=np.float64)
+        least = float(np.diff(np.append(onsets, onsets[0] + turn)).min())
+        taps = take.played(lane)
+        if lane is None:
+            near = np.diff(taps, prepend=-math.inf) < min(ONE_SOUND_S, least / 2)
+            taps = taps[~(near & (np.diff(take.tap_lanes, prepend=-1) != 0))]
+        made.append(Row(lane, onsets, min(least / 2, WIDEST_S), taps, *_around(onsets, turn)))
+    return made
+
+
+class Look:
+    """A take as it is explained so far: lanes with their taps where those would have been."""
+
+    def __init__(
+        self,
+        take: Take,
+        rows: list[Row],
+        turn: float,
+        end: float | None = None,
+        like: "Look | None" = None,  # with the same strokes
+    ) -> None:
+        self.take, self.rows, self.turn = take, rows, turn
+        self.tick = turn / (take.stop - take.start)
+        self.end = self.turn * take.cycles if end is None else end  # after it nothing was played
+        turns = np.arange(take.cycles)[:, None] * self.turn
+        self.meant: list[Floats] = like.meant if like else [(turns + row.onsets).ravel() for row in rows]
+        self.strokes = sum(int(meant.searchsorted(self.end)) for meant in self.meant)
+        self.count = max(sum(len(row.taps) for row in rows), self.strokes)
+        self._like = like
+        self.explained: tuple[list[Cause], Look] | None = None
+
+    def moved(self, taps: Sequence[Floats]) -> "Look":
+        """Return it with its taps elsewhere."""
+        rows = [row._replace(taps=np.sort(one)) for row, one in zip(self.rows, taps, strict=True)]
+        return Look(self.take, rows, self.turn, self.end, self)
+
+    def later(self, seconds: float) -> "Look":
+        """Return it as if the strokes had been meant so much later."""
+        return self.moved([row.taps - seconds for row in self.rows])
+
+    @cached_property
+    def steps(self) -> "_Steps":
+        """What a player can be wrong by."""
+        return self._like.steps if self._like else _steps(self)
+
+    @cached_property
+    def stepped(self) -> list[Off]:
+        """How far the taps of each row are from the strokes, as they are and by each of the steps."""
+        return self.offs(self.steps.seconds)
+
+    @cached_property
+    def together(self) -> _Together:
+        """The taps of all rows."""
+        return _Together(self.rows, self.turn)
+
+    def offs(self, shifts: Floats) -> list[Off]:
+        """Return how far the taps of each row are from the strokes, for each shift of the strokes."""
+        return [off_of(row, self.turn, row.taps - shifts[:, None]) for row in self.rows]
+
+    @cached_property
+    def here(self) -> list[Off]:
+        """How far the taps of each row are from the strokes."""
+        return self.offs(_HERE)
+
+    def to_come(self, shifts: Floats) -> list[Ticks]:
+        """Return how many strokes of each row there were to play: nothing is recorded after the end."""
+        return [meant.searchsorted(self.end - shifts) for meant in self.meant]
+
+    def lost(
+        self, offs: Sequence[Off], strokes: Sequence[int | Ticks], to_come: Sequence[Ticks]
+    ) -> tuple[Floats, Floats]:
+        """Return how far the taps are from the strokes, in seconds, for each try: a row of `offs`.
+
+        And what all lanes are off by beside it.  A stroke that nobody played, and a tap without a stroke, is
+        as far as a tap can be.
+        """
+        shared, own = self.middle([off.seconds for off in offs])
+        total = np.zeros(len(shared))
+        for row, off, more, meant, coming in zip(self.rows, offs, own, strokes, to_come, strict=True):
+            error = np.abs(off.seconds - (shared + more)[:, None])
+            inside = (off.stroke >= 0) & (off.stroke < meant)
+            # Taps of the count-in, and the one that lands on the 1 after the take, cost nothing.
+            costs = (row.taps <= self.end - row.window) & (row.taps >= -row.window)
+            total += np.where(inside, np.minimum(error, row.window), costs * row.window).sum(axis=1)
+            stroke = np.where(inside & (error <= row.window), off.stroke, -1)
+            last = np.maximum.accumulate(stroke, axis=1)
+            played = (last[:, 1:] > last[:, :-1]).sum(axis=1) + (last[:, :1] >= 0).sum(axis=1)
+            total += np.maximum(coming - played, 0) * row.window
+            total += np.abs(more) * len(row.taps) / 20  # a hand that is less off is better
+        return total, shared
+
+    @cached_property
+    def loss(self) -> tuple[float, float]:
+        """How far the taps are from the strokes, and what all lanes are off by beside it, as `lost`."""
+        total, shared = self.lost(self.here, [len(meant) for meant in self.meant], self.to_come(_HERE))
+        return float(total[0]), float(shared[0])
+
+    @cached_property
+    def score(self) -> float:
+        """How unlikely the taps are, as `scores`."""
+        loss, shared = self.loss
+        return self.count * log(loss / self.count + FINEST_S) + (shared / LIKELY_S) ** 2
+
+    def losses(self, shifts: Floats, offs: Sequence[Off] | None = None) -> tuple[Floats, Floats]:
+        """Return `lost` for each shift of the strokes."""
+        return self.lost(
+            self.offs(shifts) if offs is None else offs,
+            [len(meant) for meant in self.meant],
+            self.to_come(shifts),
+        )
+
+    def scores(self, loss: Floats, shared: Floats) -> Floats:
+        """Return how unlikely the taps are, in nats: of errors with the best scale (Laplace)."""
+        nats: Floats = self.count * np.log(loss / self.count + FINEST_S) + (shared / LIKELY_S) ** 2
+        return nats
+
+    def middle(self, offs: Sequence[Floats]) -> tuple[Floats, list[Floats]]:
+        """Return what all lanes are off by, and each of them beside that; both as far as players are."""
+        medians = [median(off) if off.shape[-1] else None for off in offs]
+        known = [one for one in medians if one is not None]
+        if not known:
+            return np.zeros(offs[0].shape[:-1]), [np.zeros(off.shape[:-1]) for off in offs]
+        most, half = LEAD_S if self.take.calibrated else DELAY_S, MOST_HAND_S / 2
+        shared = _within((reduce(np.maximum, known) + reduce(np.minimum, known)) / 2, most)
+        return shared, [0 * shared if one is None else _within(one - shared, half) for one in medians]
+
+
+def _within(values: Floats, most: float) -> Floats:
+    """Return values drawn in to both sides of 0."""
+    drawn: Floats = np.minimum(np.maximum(values, -most), most)
+    return drawn
+
+
+def median(values: Floats) -> Floats:
+    """Return the middle value of each row."""
+    middle, order = values.shape[-1] // 2, values.copy()
+    order.partition(middle)
+    found: Floats = order[..., middle]
+    return found
+
+
+# Ways to explain all of it
+
+
+class _Way(NamedTuple):
+    """A way to explain a take: by how many nats it is better, the cause, and the take as explained."""
+
+    gain: float
+    cause: Cause
+    look: Look
+
+
+def _swapped(look: Look) -> _Way | None:
+    """Find lanes that were played for each other."""
+    count, best = len(look.rows), None
+    if not 2 <= count <= MOST_SWAPPED:
+        return None
+    orders = [order for order in permutations(range(count)) if order != tuple(range(count))]
+    many, n = [int(coming[0]) for coming in look.to_come(_HERE)], look.count
+    for order in orders:
+        # At least the strokes are lost that there are no taps for.
+        lost = [max(0, many[i] - len(look.rows[j].taps)) * look.rows[i].window for i, j in enumerate(order)]
+        if look.score - n * log(sum(lost) / n + FINEST_S) - log(len(orders)) - CLEAR <= 0:
+            continue
+        moved = look.moved([look.rows[i].taps for i in order])
+        gain = look.score - moved.score - log(len(orders)) - CLEAR
+        if best is None or gain > best.gain:
+            lanes = tuple(look.rows[order.index(i)].lane or 0 for i in range(count))
+            best = _Way(gain, Cause("swapped", lanes=lanes), moved)
+    return best
+
+
+class _Steps(NamedTuple):
+    """The ticks that a player can be wrong by, in seconds with a 0 before them, and which are a beat."""
+
+    ticks: list[float]
+    seconds: Floats
+    on_beats: np.ndarray
+
+
+def _steps(look: Look) -> _Steps:
+    """Return what a player can be wrong by: parts, beats, half a beat and strokes of a lane."""
+    take, cycle = look.take, look.take.cycle
+    tick, turn = look.tick, take.stop - take.start
+    beats = set(np.diff(cycle.beats).tolist())
+    several = (0.5, *range(1, 1 + min(16, turn // min(beats or {turn}))))
+    steps = {beat * k for beat in beats or {turn} for k in several}
+    for row in look.rows:
+        steps |= set(np.rint(np.diff(row.onsets) / tick).astype(int).tolist())
+    if tick >= LEAST_SHIFT_S and turn <= MOST_PARTS:
+        steps |= set(range(1, turn))
+    steps = {step for step in steps if step * tick >= LEAST_SHIFT_S and 2 * step <= turn}
+    ticks = sorted({*steps, *(-step for step in steps)}, key=lambda step: (abs(step), step))
+    return _Steps(
+        ticks, np.array([0, *ticks]) * tick, np.array([abs(step) in beats for step in ticks], dtype=bool)
+    )
+
+
+def _shifted(look: Look) -> _Way | None:
+    """Find a shift of all strokes."""
+    steps, seconds, on_beats = look.steps
+    if not steps:
+        return None
+    losses, shared = look.losses(seconds, look.stepped)
+    # Of those that say nearly the same, as in near-equal pulses, a beat is the likely one.
+    scores = look.scores(losses[1:], shared[1:])
+    i = int(np.argmin(scores - CLEAR * on_beats))
+    # One stroke that is missing at the beginning is no shift, even if one comes after the end.
+    if losses[0] - losses[i + 1] < 1.5 * max(row.window for row in look.rows):
+        return None
+    gain, by = look.score - float(scores[i]) - log(len(steps)) - CLEAR, seconds[i + 1]
+    return _Way(gain, Cause("shifted", ticks=math.trunc(steps[i]), us=whole_us(by)), look.later(by))
+
+
+def _slipped(look: Look) -> _Way | None:
+    """Find a place from which on all strokes are shifted."""
+    take, tick, steps = look.take, look.tick, look.steps.ticks
+    times = np.concatenate([row.taps for row in look.rows])
+    if not steps or len(times) <= 2 * FEWEST:
+        return None
+    offs = [off.seconds for off in look.stepped]
+    order = np.argsort(times, kind="stable")
+    times = times[order]
+    lane = np.repeat(np.arange(len(look.rows)), [len(row.taps) for row in look.rows])[order]
+    every = np.concatenate(offs, axis=1).take(order, axis=1)
+    widths = np.array([row.window for row in look.rows])[lane]
+    least = max(0.0, look.strokes - len(times)) * float(widths.mean())
+    best, none = None, math.inf
+    # What is off before, or after, is not off itself.
+    for first, last in ((0.0, 1.0), (0.0, 0.3), (0.7, 1.0)):
+        parts = [
+            off[0][(row.taps >= first * look.end) & (row.taps <= last * look.end)]
+            for row, off in zip(look.rows, offs, strict=True)
+        ]
+        shared, own = look.middle(parts)
+        cost = np.minimum(np.abs(every - shared - np.array(own)[lane]), widths)
+        before = np.cumsum(cost[0]) - cost[0]
+        after = np.cumsum(cost[1:, ::-1], axis=1)[:, ::-1]
+        total = (before + after)[:, FEWEST:-FEWEST]
+        none = min(none, float(cost[0].sum()))
+        step, k = divmod(int(np.argmin(total)), total.shape[1])
+        here = float(total[step, k])
+        if best is None or here < best[0]:
+            best = here, step, k, total[step], cost, float(shared)
+    if best is None:
+        return None
+    here, at, k, costs, cost, middle = best
+    step, by, turn = steps[at], steps[at] * tick, take.stop - take.start
+    k = _on_beat(look, times[FEWEST:], costs, k, by) + FEWEST
+    if float(cost[at + 1, k:].mean()) > SLIP_SHARE * float(cost[0, k:].mean()):
+        return None
+    silent = float(times[k] - times[k - 1])
+    if by < 0 and silent >= PAUSE_SHARE * (by + look.turn):  # it was not left out: there was a pause
+        step, by = step + turn, by + look.turn
+    elif (
+        2 * step == turn and silent < PAUSE_SHARE * by
+    ):  # half a cycle more is half a cycle less, but without a pause
+        step, by = step - turn, by - look.turn
+    place = round((float(times[k]) - middle - max(by, 0.0)) / tick)
+    gain = look.count * log((none + least + FINEST_S * look.count) / (here + least + FINEST_S * look.count))
+    gain -= log(len(steps) * len(times)) + CLEAR
+    cause = Cause(
+        "slipped",
+        ticks=math.trunc(step),
+        us=whole_us(by),
+        cycle=place // turn + 1,
+        tick=take.start + place % turn,
+    )
+    return _Way(
+        gain, cause, look.moved([np.where(row.taps < times[k], row.taps, row.taps - by) for row in look.rows])
+    )
+
+
+def _on_beat(look: Look, times: Floats, costs: Floats, best: int, by: float) -> int:
+    """Return the tap from which on all is shifted: of those that say the same, one on a beat."""
+    tick, turn = look.tick, look.take.stop - look.take.start
+    near = range(max(0, best - 4), min(len(costs), best + 5))
+    enough, beats = costs[best] + 2 * float(costs[best]) / look.count, set(look.take.cycle.beats.tolist())
+    for k in near:
+        place = look.take.start + round((float(times[k]) - max(by, 0.0)) / tick) % turn
+        if costs[k] <= enough and place in beats:
+            return k
+    return best
+
+
+def _unbent(taps: Floats, slower: float, bend: float) -> Floats:
+    """Return where taps would be at the tempo meant: a tap is at t + slower t + bend t²."""
+    made = taps / (1 + slower)
+    for _ in range(3 if bend else 0):
+        made = taps - made * (slower + bend * made)
+    return made
+
+
+def _tempo(look: Look) -> _Way | None:
+    """Find another tempo, held or changing: follow the taps from the beginning, further and further."""
+    widest = min(row.window for row in look.rows)
+    reach = min(look.end, max(look.turn, 4.0))
+    steps = math.ceil(MOST_TEMPO * reach / (0.3 * widest))
+    tried = np.arange(-steps, steps + 1) / steps * MOST_TEMPO
+    costs = np.zeros(len(tried))
+    offs = [
+        off_of(row, look.turn, row.taps[row.taps <= 1.05 * reach] / (1 + tried[:, None])).seconds
+        for row in look.rows
+    ]
+    shared, own = look.middle(offs)
+    for row, off, add in zip(look.rows, offs, own, strict=True):
+        costs += np.minimum(np.abs(off - (shared + add)[:, None]), row.window).sum(axis=1)
+    slower, bend, done = float(tried[np.argmin(costs + 1e-6 * np.abs(tried))]), 0.0, False
+    while True:
+        fit = _followed(look, slower, bend, reach)
+        if fit is None:
+            return None
+        slower, bend = fit.slower, fit.bend
+        if done:
+            break
+        step = 2.0 if fit.off < widest / 4 else 1.4  # a good fit reaches further
+        done, reach = reach >= look.end, min(look.end, step * reach)
+    even, error = _slope(fit.when, fit.later, fit.lanes)
+    held = abs(even) >= LEAST_TEMPO and abs(even) > 4 * error
+    first, last = slower, slower + 2 * bend * look.end
+    changes = abs(last - first) >= LEAST_TEMPO
+    if not held and not changes:
+        return None
+    straight = look.moved([_unbent(row.taps, even, 0.0) for row in look.rows])
+    gain, turn = look.score - straight.score - CLEAR, look.turn
+    way = _Way(gain, Cause("tempo", us=whole_us(even * turn)), straight) if held else None
+    if changes:
+        bent = look.moved([_unbent(row.taps, slower, bend) for row in look.rows])
+        more = look.score - bent.score - 2 * CLEAR
+        if more > gain + BENT:
+            way = _Way(more, Cause("rushed", us=whole_us(first * turn), then_us=whole_us(last * turn)), bent)
+    return way
+
+
+class _Followed(NamedTuple):
+    """A tempo and its bend, of strokes at times so much later than meant in lanes; the furthest off it."""
+
+    slower: float
+    bend: float
+    when: Floats
+    later: Floats
+    lanes: Ticks
+    off: float
+
+
+def _followed(look: Look, slower: float, bend: float, reach: float) -> _Followed | None:
+    """Fit a tempo and its bend to the taps up to a time, on the strokes that they are nearest to."""
+    every = look.together
+    near = every.taps <= reach * (1 + MOST_TEMPO)
+    taps, lane = every.taps[near], every.lane[near]
+    straight = _unbent(taps, slower, bend)
+    off = every.off(straight, lane)
+    rows = np.arange(len(look.rows))
+    ends = lane.searchsorted(rows, side="right").tolist()
+    middles = [float(median(off[a:b])) if a < b else 0.0 for a, b in pairwise([0, *ends])]
+    early = straight <= reach
+    good = early & (np.abs(off - np.array(middles)[lane]) < every.windows[lane])
+    lost = np.count_nonzero(good) < np.count_nonzero(early)
+    lane, meant = lane[good], (straight - off)[good]
+    x, y = meant, taps[good] - meant
+    if len(x) < FEWEST:
+        return None
+    of_row = lane == rows[:, None]
+    columns = [of_row[of_row.any(axis=1)], x[None]]
+    bends = reach >= 2.5 * look.turn or reach >= look.end
+    known = np.concatenate([*columns, x[None] ** 2] if bends else columns).T
+    fitted = np.linalg.lstsq(known, y, rcond=None)[0]
+    slower, bend = fitted[-2:].tolist() if bends else (float(fitted[-1]), 0.0)
+    furthest = math.inf if lost else float(np.abs(y - known @ fitted).max())
+    return _Followed(slower, bend, x, y, lane, furthest)
+
+
+def _slope(when: Floats, later: Floats, lanes: Ticks) -> tuple[float, float]:
+    """Return the slope of a line through errors, each lane with its own middle, and its standard error."""
+    x, y = when.copy(), later.copy()
+    for lane in set(lanes.tolist()):
+        here = lanes == lane
+        x[here] -= x[here].mean()
+        y[here] -= y[here].mean()
+    square = float((x**2).sum())
+    if not square:
+        return 0.0, math.inf
+    slope = float((x * y).sum()) / square
+    return slope, math.sqrt(_variance(when, x / square, y - slope * x))
+
+
+def _locked(look: Look) -> _Way | None:
+    """Find a lane that was played as another number of even strokes, which make a simpler ratio."""
+    best, take = None, look.take
+    if take.mode == "composite":
+        return None
+    for i, row in enumerate(look.rows):
+        n = len(row.onsets)
+        against = [len(one.onsets) for one in look.rows if one is not row]
+        if not against and take.home is not None and take.home != row.lane:
+            against = [len(take.ticks(take.home))]
+        steps = np.diff(np.append(row.onsets, row.onsets[0] + look.turn))
+        if not against or np.ptp(steps) > 1e-6 or _fits(look, row, look.meant[i][look.meant[i] < look.end]):
+            continue
+        a_cycle = len(row.taps) * look.turn / look.end
+        near = range(
+            math.ceil(a_cycle / 1.3), math.floor(a_cycle / 0.7) + 1
+        )  # as many as were played, or nearly
+        # one stroke a cycle is no pulse: the others were left out
+        tried = [m for m in near if 1 < m != n and _size(m, against) < _size(n, against)]
+        if not tried:
+            continue
+        rows = [_even(row, look.turn, m) for m in tried]
+        loss, shared = _lost_as(look, i, rows)
+        scores = look.scores(loss, shared)
+        k = int(np.argmin(scores))
+        gain = look.score - float(scores[k]) - log(len(tried)) - 2 * CLEAR
+        if best is None or gain > best.gain:
+            other = Look(take, [*look.rows[:i], rows[k], *look.rows[i + 1 :]], look.turn, look.end)
+            best = _Way(gain, Cause("locked", lane=row.lane, count=tried[k]), other)
+    return best
+
+
+def _even(row: Row, turn: float, count: int) -> Row:
+    """Return a lane as if so many even strokes a cycle were meant."""
+    onsets = row.onsets[0] + np.arange(count) * (turn / count)
+    around, middles = _around(onsets, turn)
+    return row._replace(onsets=onsets, around=around, middles=middles)
+
+
+def _lost_as(look: Look, i: int, rows: Sequence[Row]) -> tuple[Floats, Floats]:
+    """Return how far the taps are from the strokes, as `Look.lost`, with each of the rows as the i-th."""
+    tried = [off_of(row, look.turn, row.taps) for row in rows]
+    offs, strokes, to_come = list(look.here), [len(meant) for meant in look.meant], look.to_come(_HERE)
+    offs[i] = Off(np.stack([off.seconds for off in tried]), np.stack([off.stroke for off in tried]))
+    turns = np.arange(look.take.cycles)[:, None] * look.turn
+    meant = [(turns + row.onsets).ravel() for row in rows]
+    many: list[int | Ticks] = list(strokes)
+    many[i] = np.array([[len(one)] for one in meant])
+    to_come[i] = np.array([one.searchsorted(look.end) for one in meant])
+    return look.lost(offs, many, to_come)
+
+
+def _fits(look: Look, row: Row, meant: Floats) -> bool:
+    """Whether the taps of a lane are nearly all there and near its strokes."""
+    if not len(row.taps):
+        return False
+    off = off_of(row, look.turn, row.taps).seconds
+    error = np.minimum(np.abs(off - median(off)), row.window).sum()
+    gone = abs(len(meant) - len(row.taps)) * row.window
+    return bool(error + gone < FITTING * row.window * len(meant))
+
+
+def _size(count: int, against: Sequence[int]) -> int:
+    """Return how large the numbers of the ratios of a count to others are."""
+    return sum((count + other) // gcd(count, other) for other in against)
+
+
+def _variance(when: Floats, weights: Floats, errors: Floats) -> float:
+    """Return the variance of a weighted sum of errors that may hang together with their neighbours.
+
+    Errors of one time are summed, and of one stretch of time: what hangs together stays together.
+    A few stretches say little, so that independent errors count as `PRIOR` more of them.
+    """
+    parts = weights * errors
+    alone = float((parts**2).sum())
+    if len(when) < 4:
+        return alone
+    groups = min(24, max(4, len(when) // 5))
+    order = np.argsort(when, kind="stable")
+    group = np.arange(len(when)) * groups // len(when)
+    sums = np.bincount(group, weights=parts[order], minlength=groups)
+    together = float((sums**2).sum()) * groups / (groups - 1)
+    return (PRIOR * alone + groups * together) / (PRIOR + groups)
+
+
+def explained_by(look: Look) -> tuple[list[Cause], Look]:
+    """Take the best way to explain all of it, again and again while one is clear."""
+    if look.explained is None:
+        look.explained = _best_ways(look)
+    found, explained = look.explained
+    return list(found), explained
+
+
+def _best_ways(look: Look) -> tuple[list[Cause], Look]:
+    """Return the causes, and the take without them, as `explained_by`."""
+    found: list[Cause] = []
+    ways = [_swapped, _shifted, _slipped, _tempo, _locked]
+    while ways and len(found) < MOST_FOUND:
+        gains = [(made.gain, i, made) for i, way in enumerate(ways) if (made := way(look)) is not None]
+        gain, i, best = max(gains, key=lambda row: row[0], default=(0.0, 0, None))
+        if best is None or gain <= 0:
+            break
+        found.append(best.cause)
+        look = best.look
+        del ways[i]
+    return found, look
