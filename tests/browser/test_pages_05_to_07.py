@@ -127,7 +127,7 @@ def test_page_06_phrases_sticks_and_judges(opened, page):
     type_into(panel, "number", "13")
     words.get_by_text("13 as 4 4 5").wait_for(timeout=5_000)
     panel.get_by_role("button", name="Start").click()
-    panel.get_by_text(re.compile("beat 2")).first.wait_for()
+    panel.get_by_text(re.compile("group 2")).first.wait_for()
     page.keyboard.press("Escape")
 
 
