@@ -166,7 +166,10 @@ def test_places_far_into_a_very_long_cycle_are_exact():
 @TRIES
 @given(cycles(), st.integers(0, 3))
 def test_any_cycle_is_counted_from_its_own_beats(cycle, which):
-    """Even or grouped beats: the beat is the last one begun, round the cycle; all parts are equally long."""
+    """Even or grouped beats: the beat is the last one begun, round the cycle; all parts are equally long.
+
+    Where beats are groups of written notes, each part is such a note, or cuts it.
+    """
     lane = cycle.lanes[which % len(cycle.lanes)].onsets if cycle.lanes else np.array([], dtype=np.int64)
     beats = cycle.beats.tolist()
     found = places(cycle, lane)
@@ -181,7 +184,10 @@ def test_any_cycle_is_counted_from_its_own_beats(cycle, which):
         assert place.beat == beat + 1
         assert Fraction(place.part - 1, place.parts) == Fraction((tick - beats[beat]) % cycle.ticks, length)
         part_lengths.add(Fraction(length, place.parts))
-    assert len(part_lengths) == (len(lane) > 0)
+    if cycle.written:
+        assert all((cycle.written / length).denominator == 1 for length in part_lengths)
+    else:
+        assert len(part_lengths) == (len(lane) > 0)
 
 
 @TRIES
