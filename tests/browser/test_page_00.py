@@ -55,6 +55,8 @@ def type_into(page, label, text):
 @pytest.mark.parametrize(("p", "q", "bpm"), [(7, 4, 72), (16, 15, 60)])
 def test_two_numbers_and_a_tempo_make_the_rhythm_that_arithmetic_says(opened, p, q, bpm):
     """Typing p, q and a tempo gives the right words, the right strokes, and the right count of each."""
+    type_into(opened, re.compile("^bpm of the"), "90")  # else the words wanted may be those it opened with
+    panel(opened).locator(".rl-words", has_text="at 90 bpm:").wait_for(timeout=10_000)
     type_into(opened, "first pulse", str(p))
     type_into(opened, "second pulse", str(q))
     type_into(opened, re.compile("^bpm of the"), str(bpm))
