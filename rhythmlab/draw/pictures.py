@@ -414,7 +414,7 @@ def _count(
     counted = [i for i in range(len(cycle.lanes)) if i != home] if others else []
     merged = home is None or len(cycle.bars) > 0 or not counted
     if merged and len(beats) and not _off_beats(cycle, counted, start, stop, groups)[2]:
-        merged = False  # a line for each lane: fives and sevens of a beat have no common words
+        merged = False  # a line for each lane: fives and sevens of a beat are not counted together
         counted = [i for i in counted if np.setdiff1d(cycle.lanes[i].onsets, cycle.beats).size]
     lines = [counted] if merged else [[i] for i in counted]
     marks: list[Mark] = []
@@ -461,9 +461,10 @@ def _count(
 def _off_beats(
     cycle: Cycle, lanes: list[int], start: int, stop: int, groups: OwnGroups
 ) -> tuple[list[tuple[int, Place]], int, bool]:
-    """Return where lanes fall off the beats, each once, how many are too many, and whether all can be said.
+    """Return where lanes fall off the beats, each once, how many are too many, and whether one line says all.
 
-    A stroke is in its fewest parts, and in each beat no word is two places.
+    A stroke is in its fewest parts, and in each beat no word is two places.  One line says all where a beat
+    is counted in the parts of one of its strokes.
     """
     beats: dict[int, counts.Beat] = {}
     many: set[int] = set()
@@ -480,7 +481,11 @@ def _off_beats(
     told = [counts.told_apart(beat, groups) for beat in beats.values()]
     found = {tick: place for beat, _ in told for tick, place in beat.items()}
     known = {tick for beat in beats.values() for tick in beat}
-    return sorted(found.items()), len(many - known), not any(unsaid for _, unsaid in told)
+    natural = all(  # nobody counts fourteen for a seven over halves
+        not unsaid and {place.parts for place in one.values()} <= {place.parts for place in beat.values()}
+        for (one, unsaid), beat in zip(told, beats.values(), strict=True)
+    )
+    return sorted(found.items()), len(many - known), natural
 
 
 def _lane_places(cycle: Cycle, onsets: Ticks, start: int, stop: int) -> counts.Beat:
