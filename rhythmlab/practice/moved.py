@@ -531,11 +531,23 @@ def _followed(look: Look, slower: float, bend: float, reach: float) -> _Followed
     of_row = lane == rows[:, None]
     columns = [of_row[of_row.any(axis=1)], x[None]]
     bends = reach >= 2.5 * look.turn or reach >= look.end
-    known = np.concatenate([*columns, x[None] ** 2] if bends else columns).T
-    fitted = np.linalg.lstsq(known, y, rcond=None)[0]
+    known = np.concatenate([*columns, x[None] ** 2] if bends else columns)
+    fitted = _least_squares(known, y)
     slower, bend = fitted[-2:].tolist() if bends else (float(fitted[-1]), 0.0)
-    furthest = math.inf if lost else float(np.abs(y - known @ fitted).max())
+    furthest = math.inf if lost else float(np.abs(y - fitted @ known).max())
     return _Followed(slower, bend, x, y, lane, furthest)
+
+
+def _least_squares(known: Floats, values: Floats) -> Floats:
+    """Return of how much of each known row the values are made at best; no row is small beside another."""
+    scale = np.maximum(np.abs(known).max(axis=1), FINEST_S)
+    rows = known / scale[:, None]
+    try:
+        found = np.linalg.solve(rows @ rows.T, rows @ values)
+    except np.linalg.LinAlgError:  # one row is made of others, as where each lane has one tap
+        found = np.linalg.lstsq(rows.T, values, rcond=None)[0]
+    fitted: Floats = found / scale
+    return fitted
 
 
 def _slope(when: Floats, later: Floats, lanes: Ticks) -> tuple[float, float]:
