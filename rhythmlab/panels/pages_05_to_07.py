@@ -342,6 +342,7 @@ def land_in_bars(
     return CyclePanel(fields, show, guess=guess, call=call)
 
 
+@lru_cache(maxsize=8)  # it is the same whichever pair is chosen
 def _others(bar: Metre, bpm: Fraction, bars: int, beats: int | None, lands: int, feet: str | None) -> str:
     """Say which pairs fit into these beats, and can be played as fast."""
     try:
