@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 import rhythmlab as rl
 from rhythmlab.draw.pictures import spoken
 from rhythmlab.draw.scene import Band, Line, Rule, Scene, Text
+from rhythmlab.playing.fill import resolve
 from rhythmlab.text import counts
 from tests import brute
 from tests.audio.measure import outside, overlaps
@@ -534,3 +535,12 @@ def test_a_long_name_of_a_lane_is_cut_beside_the_picture():
     assert shown == ["n" * 23 + "\N{HORIZONTAL ELLIPSIS}"]
     assert name in scene.alt
     assert scene.left < scene.width / 2
+
+
+def test_a_fill_over_a_foot_that_cuts_its_beat_otherwise_has_a_line_of_its_own():
+    """Seven to a beat over halves is said as seven, as the sentence under it says, never as fourteen."""
+    made = resolve((7, 4), "4/4", feet="bossa")
+    written = texts(rl.pictures.strip(made, start=made.enter, stop=made.ticks), "small")
+    words = {x: text for x, _, text in written if text in {"TA", "TA e", "TA &", "DI e", "KA"}}
+    fill = [tick for tick in made.lanes[-1].onsets.tolist() if tick >= made.enter]
+    assert words == {fill[1]: "TA", fill[3]: "TA e", fill[5]: "TA &"}
