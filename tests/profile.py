@@ -1,7 +1,7 @@
 """How much is tried, read here and nowhere else.
 
 A reader's run tries the laws on a fifth of their examples, and a part of each long matrix; under ``CI`` they
-get a third, so that every change is checked in 20 minutes; with ``RHYTHMLAB_TESTS=long`` all, and every
+get a quarter, so that every change is checked in 20 minutes; with ``RHYTHMLAB_TESTS=long`` all, and every
 matrix whole, before a release and in ``tests/benchmarks``.
 """
 
@@ -17,7 +17,7 @@ SEED = os.environ.get("RHYTHMLAB_SEED", "0")
 
 def tries(examples: int) -> int:
     """Return how many examples a law is tried on, of those that it gets where every change is checked."""
-    return examples if LONG else max(10, examples // (3 if CI else 5))
+    return examples if LONG else max(10, examples // (4 if CI else 5))
 
 
 def some(rows: Iterable, share: int, of: object, always: Iterable = ()) -> list:

@@ -115,7 +115,7 @@ def test_nothing_else_is_left_in_the_folder(marked):
     assert sorted(os.listdir(marked)) == sorted([MARK, NAME])
 
 
-#: A kernel that keeps 300 guesses, here without the locks of this system where "bare" is said.
+#: A kernel that keeps 100 guesses, here without the locks of this system where "bare" is said.
 KERNEL = """
 import sys
 from rhythmlab.panels import guess
@@ -123,27 +123,27 @@ import rhythmlab.locks
 name, locks = sys.argv[1:]
 if locks == "bare":
     rhythmlab.locks.lock_of = lambda shared: (lambda fd: None, None)
-for n in range(300):
+for n in range(100):
     guess.keep(f"{name}-{n}", f"{name} guessed {n}")
     guess.keep("both", name)
-print(guess.recall(f"{name}-299"))
+print(guess.recall(f"{name}-99"))
 """
 
 
 @pytest.mark.parametrize("locks", ["locked", "bare"])
 def test_two_kernels_lose_no_guess(marked, locks):
-    """Two kernels keep 300 guesses each at once, also where a system has no locks: all are there after it."""
+    """Two kernels keep 100 guesses each at once, also where a system has no locks: all are there after it."""
     names = ("one", "two")
     kernels = [
         subprocess.Popen([sys.executable, "-c", KERNEL, name, locks], stdout=subprocess.PIPE, text=True)
         for name in names
     ]
     for name, kernel in zip(names, kernels, strict=True):
-        assert kernel.communicate(timeout=300)[0].strip() == f"{name} guessed 299"
+        assert kernel.communicate(timeout=300)[0].strip() == f"{name} guessed 99"
         assert kernel.returncode == 0
     found = json.loads((marked / NAME).read_text())
     assert found.pop("both") in names
-    assert found == {f"{name}-{n}": f"{name} guessed {n}" for name in names for n in range(300)}
+    assert found == {f"{name}-{n}": f"{name} guessed {n}" for name in names for n in range(100)}
     assert sorted(os.listdir(marked)) == sorted([MARK, NAME])
 
 
