@@ -240,7 +240,9 @@ def test_any_take_gets_one_finding(mode, numbers, bias, spread, miss, extra, lim
     measures = measure(take)
     told = feedback(take, measures)
     assert told == feedback(take)
-    assert len([sentence for sentence in told if sentence != NOT_CALIBRATED]) == 1 or "next" in told[1].lower()
+    assert (
+        len([sentence for sentence in told if sentence != NOT_CALIBRATED]) == 1 or "next" in told[1].lower()
+    )
     assert NUMBER.search(told[0])
     for sentence in told:
         assert sentence[0].isupper() or sentence[0].isdigit()
