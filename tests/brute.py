@@ -56,8 +56,51 @@ def counted(home: int, other: int) -> list[tuple[int, str]]:
     return found
 
 
-def said(home: int, other: int) -> list[str]:
-    """Return what is said for each stroke of `other`, counted from `home`."""
+#: What opens the groups of a beat after the first: our own choice.
+OPENERS = ["ta", "ka", "di", "mi", "ti", "na", "lo", "bu", "sa", "ro", "ho"]
+
+
+def groups(parts: int) -> list[int]:
+    """Return the fours and threes that a beat is said in: the rest last, an even rest as two halves."""
+    if parts < 5:
+        return [parts]
+    if parts % 4 == 2:
+        return groups(parts // 2) * 2
+    rest = {0: [], 1: [3, 2], 3: [3]}[parts % 4]
+    return [4] * ((parts - sum(rest)) // 4) + rest
+
+
+def word(part: int, parts: int, own: tuple[int, ...] = ()) -> str:
+    """Return what is said on a part of a beat after the first, group by group; own groups are up to four."""
+    if parts in SYLLABLES:
+        return SYLLABLES[parts][part - 2]
+    if parts == 6 and not own:  # three in the time of two, twice
+        return ["trip", "let", "&", "& trip", "& let"][part - 2]
+    opener, left = "", part - 1
+    for size, following in zip(own or groups(parts), OPENERS, strict=False):
+        if left < size:
+            break
+        opener, left = following, left - size
+    return " ".join(filter(None, [opener, ["", "e", "&", "a"][left]]))
+
+
+def said(home: int, other: int, own: tuple[int, ...] = ()) -> list[str]:
+    """Return what is said for each stroke of `other`, counted from `home`: past 24 parts by its number."""
+    parts, found = Fraction(other, home).numerator, []
+    for k in range(other):
+        beat, share = divmod(Fraction(k * home, other), 1)
+        beat, part = beat + 1, int(share * parts) + 1
+        if part == 1:
+            found.append(str(beat))
+        elif parts > 24 and not own:
+            found.append(f"part {part} of beat {beat}")
+        else:
+            found.append(f"{word(part, parts, own)} of {beat}")
+    return found
+
+
+def written(home: int, other: int) -> list[str]:
+    """Return how an answer gives the place of each stroke of `other`, counted from `home`."""
     signs = (list(SYLLABLES[parts]) for parts in SYLLABLES)
     syllables = {sign for row in signs for sign in row}
     return [f"{sign} of {beat}" if sign in syllables else sign for beat, sign in counted(home, other)]

@@ -5,8 +5,8 @@ Shared strokes are tied by a bar.
 """
 
 import math
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Sequence, Set
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from unicodedata import east_asian_width
 
@@ -110,14 +110,30 @@ def strip_in_words(
     width = whole(width, "width", f"{example[:-1]}, width={WIDTH})", *WIDTHS)
     start, stop = asked(cycle, start, stop)
     bounds.few_drawn(cycle, start, stop)
-    marks, rows = _strip(cycle, start, stop, 0.3, width, groups=groups, words=words)
+    lines = _counted(cycle, start, stop, groups)
+    marks, rows = _strip(cycle, start, stop, 0.3, width, lines=lines, groups=groups, words=words)
+    if words:
+        alt = f"{_title(cycle, start, stop)}: {_in_words(cycle, words, start, stop)}."
+    else:
+        alt = strip_alt(cycle, start, stop, _falls(cycle, start, stop, lines, groups))
+    return Scene("strip", alt, tuple(marks), start, stop, rows, left=_left(cycle), width=width)
+
+
+def strip_alt(cycle: Cycle, start: int, stop: int, falls: str) -> str:
+    """Say in words what a strip shows, with where its lanes fall in the count.
+
+    Examples
+    --------
+    >>> strip_alt(Polyrhythm(3, 2).cycle(), 0, 6, "the 3 falls between")
+    '3 against 2 on 6 ticks, counted from the 2: heard as one line the ticks from sound to sound are \
+2 1 1 2; the 3 falls between.'
+    """
     line = numbers.some(composite(cycle, start=start, stop=stop).intervals.tolist(), 24, " ")
     said = f"say: {cycle.text}" if isinstance(cycle, Sentence) else ""
-    alt = (
+    return (
         f"{_title(cycle, start, stop)}, counted from {_home_name(cycle)}: heard as one line the ticks from "
-        f"sound to sound are {'; '.join(filter(None, [line, _falls(cycle, start, stop), said]))}."
+        f"sound to sound are {'; '.join(filter(None, [line, falls, said]))}."
     )
-    return Scene("strip", alt, tuple(marks), start, stop, rows, left=_left(cycle), width=width)
 
 
 @public("pictures.shared_grid((7, 4))", cycle="what")
@@ -154,7 +170,7 @@ def shared_grid(what: Rhythm, *, start: int | None = None, stop: int | None = No
         marks += _row(cycle, i, start, stop, i + 1.3)
         onsets = within(lane.onsets, start, stop)
         said.append(f"the {lane.name} on ticks {numbers.some(onsets, 24, ' ')}")
-    count = _count(cycle, start, stop, bottom + 0.4, others=False)
+    count = _count(cycle, start, stop, bottom + 0.4, [_Line((), (), {}, 0)])
     marks += count
     alt = f"{_title(cycle, start, stop)}, drawn on the grid they share: {'; '.join(said)}."
     return Scene("grid", alt, tuple(marks), start, stop, _lowest(count) + 0.5, left=_left(cycle))
@@ -241,10 +257,12 @@ def homes(
         marks.append(
             Text(start, top + 0.4, f"home is {descriptions.pulse_name(p, home)}{speed}", "name", "from")
         )
-        drawn, top = _strip(cycle, start, stop, top + 0.8, groups=said_in)
+        lines = _counted(cycle, start, stop, said_in)
+        drawn, top = _strip(cycle, start, stop, top + 0.8, lines=lines, groups=said_in)
         marks += drawn
         top += 0.2
-        said.append(f"counted from {descriptions.pulse_name(p, home)}{speed}, {_falls(cycle, start, stop)}")
+        falls = _falls(cycle, start, stop, lines, said_in)
+        said.append(f"counted from {descriptions.pulse_name(p, home)}{speed}, {falls}")
     name = descriptions.pair(p) if stop - start == p.ticks else _title(cycles[0], start, stop)
     alt = f"{name} under each home, no stroke moved: {'; '.join(said)}."
     return Scene("homes", alt, tuple(marks), start, stop, top)
@@ -257,6 +275,7 @@ def _strip(
     top: float,
     width: int = WIDTH,
     *,
+    lines: Sequence["_Line"],
     groups: OwnGroups = (),
     words: Sequence[str] = (),
 ) -> tuple[list[Mark], float]:
@@ -273,7 +292,7 @@ def _strip(
     marks += _ties(cycle, start, stop, top + 0.7, max(ys, default=0))
     for i, y in enumerate(ys):
         marks += _row(cycle, i, start, stop, y, width)
-    rows = _count(cycle, start, stop, bottom + 0.4, width=width, groups=groups, words=words)
+    rows = _count(cycle, start, stop, bottom + 0.4, lines, width=width, groups=groups, words=words)
     rows += _no_room(start, _lowest(rows) + 0.42, *left_out, "number")
     rows += _sentence(cycle, start, stop, _lowest(rows) + 0.7, width)
     return marks + rows, _lowest(rows) + 0.5
@@ -382,8 +401,8 @@ def _count(
     start: int,
     stop: int,
     y: float,
+    lines: Sequence["_Line"],
     *,
-    others: bool = True,
     width: int = WIDTH,
     groups: OwnGroups = (),
     words: Sequence[str] = (),
@@ -410,17 +429,10 @@ def _count(
     big = [one for one, b in zip(big, after, strict=False) if b is None or b - one[0] >= every * least]
     if words:
         big = [(b, words[b % len(words)]) for b, _ in big]
-    home = _home(cycle)
-    counted = [i for i in range(len(cycle.lanes)) if i != home] if others else []
-    merged = home is None or len(cycle.bars) > 0 or not counted
-    if merged and len(beats) and not _off_beats(cycle, counted, start, stop, groups)[2]:
-        merged = False  # a line for each lane: fives and sevens of a beat are not counted together
-        counted = [i for i in counted if np.setdiff1d(cycle.lanes[i].onsets, cycle.beats).size]
-    lines = [counted] if merged else [[i] for i in counted]
     marks: list[Mark] = []
     at, without, of, unsaid = y, 0, 0, dict[int, int]()
-    for lanes in lines:
-        name = _named(cycle, lanes[0]) if len(lines) > 1 else ""
+    for line in lines:
+        name = _named(cycle, line.lanes[0]) if len(lines) > 1 else ""
         label = f"the {name}" if 0 < len(name) < 3 else name or "count"
         marks.append(Text(0, at, label, "small", "left"))
         marks += [Text(tick, at, text, "big") for tick, text in big]
@@ -433,9 +445,8 @@ def _count(
         if lands is not None and start < lands <= stop:
             marks.append(Text(lands, at + 0.42, LANDS, "small"))
             taken[1].append(((lands - start) * px, LETTER * len(LANDS) / 2))
-        off_beats, many, _ = _off_beats(cycle, lanes, start, stop, groups) if len(beats) else ([], 0, True)
-        without, of = without + many, of + many + len(off_beats)
-        for tick, place in off_beats:
+        without, of = without + line.many, of + line.many + len(line.off_beats)
+        for tick, place in line.off_beats:
             place = replace(place, beat=int(counted_on[place.beat - 1]))
             said = words[tick % len(words)] if words else counts.label(place, own_row(groups, place.parts))
             text, x = said, (tick - start) * px
@@ -458,14 +469,51 @@ def _count(
     return marks + _no_room(start, _lowest(marks) + 0.42, without, of, "place")
 
 
-def _off_beats(
-    cycle: Cycle, lanes: list[int], start: int, stop: int, groups: OwnGroups
-) -> tuple[list[tuple[int, Place]], int, bool]:
-    """Return where lanes fall off the beats, each once, how many are too many, and whether one line says all.
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """One line of the count.
 
-    A stroke is in its fewest parts, and in each beat no word is two places.  One line says all where a beat
-    is counted in the parts of one of its strokes.
+    Attributes
+    ----------
+    lanes : tuple of int
+        The lanes that are counted on it.
+    off_beats : sequence of (int, Place)
+        Where they fall off the beats, each tick once, in order.
+    unsaid : dict
+        Places by tick that no word is left for.
+    many : int
+        How many there are of lanes with too many strokes to be written.
     """
+
+    lanes: tuple[int, ...]
+    off_beats: Sequence[tuple[int, Place]]
+    unsaid: counts.Beat
+    many: int
+
+
+def _counted(cycle: Cycle, start: int, stop: int, groups: OwnGroups) -> list[_Line]:
+    """Return the lines of the count: one for each lane but home, or one for all.
+
+    One is for all in bars, and where no lane plays the beats, if it says all of it.
+    """
+    home = _home(cycle)
+    others = [i for i in range(len(cycle.lanes)) if i != home]
+    if home is None or len(cycle.bars) > 0 or not others:
+        line, natural = _line(cycle, others, start, stop, groups)
+        if natural:
+            return [line]
+        # fives and sevens of a beat are not counted together
+        others = [i for i in others if np.setdiff1d(cycle.lanes[i].onsets, cycle.beats).size]
+    return [_line(cycle, [i], start, stop, groups)[0] for i in others]
+
+
+def _line(cycle: Cycle, lanes: Sequence[int], start: int, stop: int, groups: OwnGroups) -> tuple[_Line, bool]:
+    """Return where lanes fall off the beats, and whether one line says it as each of them is counted.
+
+    A stroke is in its fewest parts, and in each beat no word is two places.
+    """
+    if not within(cycle.beats, start, stop):
+        return _Line(tuple(lanes), (), {}, 0), True
     beats: dict[int, counts.Beat] = {}
     many: set[int] = set()
     for lane in lanes:
@@ -480,12 +528,13 @@ def _off_beats(
                 beat[tick] = place
     told = [counts.told_apart(beat, groups) for beat in beats.values()]
     found = {tick: place for beat, _ in told for tick, place in beat.items()}
-    known = {tick for beat in beats.values() for tick in beat}
+    known = {tick: place for beat in beats.values() for tick, place in beat.items()}
     natural = all(  # nobody counts fourteen for a seven over halves
         not unsaid and {place.parts for place in one.values()} <= {place.parts for place in beat.values()}
         for (one, unsaid), beat in zip(told, beats.values(), strict=True)
     )
-    return sorted(found.items()), len(many - known), natural
+    lost = {tick: place for tick, place in known.items() if tick not in found}
+    return _Line(tuple(lanes), sorted(found.items()), lost, len(many - known.keys())), natural
 
 
 def _lane_places(cycle: Cycle, onsets: Ticks, start: int, stop: int) -> counts.Beat:
@@ -538,45 +587,67 @@ def _title(cycle: Cycle, start: int, stop: int) -> str:
     return f"{names}, {ticks_shown(cycle.ticks, start, stop)}"
 
 
-def _falls(cycle: Cycle, start: int, stop: int) -> str:
-    """Say where each lane but home falls in the count."""
-    home = _home(cycle)
-    said = []
+def _falls(cycle: Cycle, start: int, stop: int, lines: Sequence[_Line], groups: OwnGroups) -> str:
+    """Say where each lane but home falls in the count, by the words that are written under it."""
+    home, said = _home(cycle), []
     for i, lane in enumerate(cycle.lanes):
-        if i != home and len(lane.onsets) and len(cycle.beats):
-            where = places(cycle, lane.onsets, start=start, stop=stop)
-            if not where:
-                said.append(f"the {lane.name} has no stroke here")
-                continue
-            said.append(f"the {lane.name} falls on {_in_bars(cycle, where)}")
-            if 0 < len(lane.accents) < len(lane.onsets):
-                ticks, strong = within(lane.onsets, start, stop), set(lane.accents)
-                marked = tuple(place for tick, place in zip(ticks, where, strict=True) if tick in strong)
-                said[-1] += f", accented on {_in_bars(cycle, marked)}" if marked else ", not accented here"
+        if i == home or not len(lane.onsets) or not len(cycle.beats):
+            continue
+        where = _lane_places(cycle, lane.onsets, start, stop)
+        if not where:
+            said.append(f"the {lane.name} has no stroke here")
+            continue
+        line = next((line for line in lines if i in line.lanes), None)
+        told = dict(line.off_beats) if line else {}
+        where = {tick: told.get(tick, place) for tick, place in where.items()}
+        lost = line.unsaid.keys() if line else set[int]()
+        said.append(f"the {lane.name} falls on {_in_bars(cycle, where, groups, lost)}")
+        if 0 < len(lane.accents) < len(lane.onsets):
+            strong = set(lane.accents)
+            marked = {tick: place for tick, place in where.items() if tick in strong}
+            on = f", accented on {_in_bars(cycle, marked, groups, lost)}"
+            said[-1] += on if marked else ", not accented here"
     lands = getattr(cycle, "lands", None)
     if lands is not None and start < lands <= stop:
-        on = "on 1 as it comes round" if lands == cycle.ticks else f"on {_in_bars(cycle, _at(cycle, lands))}"
-        said.append(f"it lands {on}")
+        at = dict(zip([lands], places(cycle, np.array([lands], dtype=np.int64)), strict=False))
+        said.append(f"it lands on {'1 as it comes round' if lands == cycle.ticks else _in_bars(cycle, at)}")
     return "; ".join(said)
 
 
-def _at(cycle: Cycle, tick: int) -> tuple[Place, ...]:
-    """Return the place of one tick."""
-    return places(cycle, np.array([tick], dtype=np.int64))
+def _in_words(cycle: Cycle, words: Sequence[str], start: int, stop: int) -> str:
+    """Say what is said on the strokes, group by group, and which are accented."""
+    starts = within(cycle.beats, start, stop)
+    edges = sorted({start, *starts, stop})
+    groups = [" ".join(words[tick % len(words)] for tick in range(a, b)).lower() for a, b in pairwise(edges)]
+    said = [f"{numbers.plural(len(groups), 'group')}, said {numbers.some(groups)}"]
+    for lane in cycle.lanes:
+        strong = within(np.array(lane.accents, dtype=np.int64), start, stop)
+        if strong == starts:
+            said.append("the first stroke of each accented")
+        elif strong:
+            said.append(f"accented on strokes {numbers.some([tick + 1 for tick in strong])}")
+    return "; ".join(said)
 
 
-def _in_bars(cycle: Cycle, found: tuple[Place, ...], most: int = 16) -> str:
-    """Say places, the middle left out of many; several bars one by one, each from 1."""
-    ends = (found,) if len(found) <= most else (found[: most // 2], found[-(most // 2) :])
-    if len(cycle.bars) < 2:
-        return " … ".join(", ".join(map(counts.place_name, end)) for end in ends)
+def _in_bars(
+    cycle: Cycle, where: counts.Beat, groups: OwnGroups = (), lost: Set[int] = frozenset(), most: int = 16
+) -> str:
+    """Say places, the middle left out of many; several bars one by one, each from 1.
+
+    Those of `lost` ticks are said by their part, for their word is another place of the beat.
+    """
     beat_numbers, beats = _beat_numbers(cycle).tolist(), cycle.beats
     first, said = getattr(cycle, "from_bar", 1), []
-    for end in ends:
+    for end in numbers.both_ends(list(where.items()), most):
         rows: dict[str, list[str]] = {}
-        for place in end:
+        for tick, place in end:
             bar = int(np.searchsorted(cycle.bars, beats[place.beat - 1], side="right")) + first - 1
-            name = counts.place_name(replace(place, beat=beat_numbers[place.beat - 1]))
+            counted = replace(place, beat=beat_numbers[place.beat - 1])
+            name = counts.said_in_row(counted, own_row(groups, place.parts), said=tick not in lost)
             rows.setdefault(f"bar {bar}" if bar >= first else f"before bar {first}", []).append(name)
-        said.append("; ".join(f"{bar}: {', '.join(row)}" for bar, row in rows.items()))
-    return " … ".join(said)
+        if len(cycle.bars) < 2:
+            said += [", ".join(name for row in rows.values() for name in row)]
+        else:
+            said.append("; ".join(f"{bar}: {', '.join(row)}" for bar, row in rows.items()))
+    unsaid = [where[tick] for tick in where if tick in lost]
+    return counts.with_parts(" \N{HORIZONTAL ELLIPSIS} ".join(said), where.values(), groups, unsaid)

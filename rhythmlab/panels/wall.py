@@ -24,7 +24,7 @@ from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.core.types import Number
 from rhythmlab.draw.fit import every_so_many, readable
 from rhythmlab.draw.palette import shape
-from rhythmlab.draw.pictures import strip, strip_in_words
+from rhythmlab.draw.pictures import strip, strip_alt, strip_in_words
 from rhythmlab.draw.scene import Mark, Scene, Stroke, Text
 from rhythmlab.draw.svg import svg
 from rhythmlab.panels.choice import Choice
@@ -193,7 +193,7 @@ class Wall(Panel):
         start, stop = ticks
         quarters = by_landmarks(feel, tempo, self._limits)
         scene = strip(cycle, start=start, stop=stop, width=WALL_WIDTH, groups=feel.groups)
-        scene = in_quarters(scene, feel) if quarters else scene
+        scene = in_quarters(scene, feel, cycle) if quarters else scene
         if not self.halves:
             return bared(scene) if self.bare else scene
         names = [
@@ -203,7 +203,7 @@ class Wall(Panel):
         lanes = [replace(lane, name=name) for lane, name in zip(cycle.lanes, names, strict=True)]
         named = renamed(cycle, lanes)
         room = strip(named, start=start, stop=stop, width=WALL_WIDTH, groups=feel.groups)
-        room = numbered(in_quarters(room, feel) if quarters else room, feel.polyrhythm)
+        room = numbered(in_quarters(room, feel, cycle) if quarters else room, feel.polyrhythm)
         room = replace(room, alt=f"{halves_text(feel, self.left_handed)} {scene.alt}")
         return bared(room) if self.bare else room
 
@@ -760,17 +760,19 @@ def by_landmarks(feel: Feel, tempo: Tempo, limits: Limits) -> bool:
     return bool(landmark_ticks(feel, feel.flip().home)) and feel.parts(feel.flip().home) > 4
 
 
-def in_quarters(scene: Scene, feel: Feel) -> Scene:
-    """Return a line that names its landmarks as they are told, and no other part of a beat.
+def in_quarters(scene: Scene, feel: Feel, cycle: Cycle) -> Scene:
+    """Return a line that names its landmarks as they are told, and no other part of a beat, in words too.
 
     Examples
     --------
-    >>> scene = in_quarters(strip((8, 7), width=WALL_WIDTH), Feel((8, 7)))
+    >>> scene = in_quarters(strip((8, 7), width=WALL_WIDTH), Feel((8, 7)), Feel((8, 7)).cycle())
     >>> [mark.text for mark in scene.marks if isinstance(mark, Text) and mark.text in "ae&"]
     ['a', '&', 'e']
+    >>> scene.alt[-56:]
+    'by its landmarks, the 8 falls on a of 2, & of 4, e of 6.'
     """
-    step = feel.beat_ticks
-    ticks = landmarks(feel.polyrhythm, feel.flip().home, feel.home)
+    step, other = feel.beat_ticks, feel.flip().home
+    ticks = landmarks(feel.polyrhythm, other, feel.home)
     names = {tick: counts.mark(Place(tick // step + 1, tick % step * 4 // step + 1, 4)) for tick in ticks}
     count = min((mark.y for mark in scene.marks if isinstance(mark, Text) and mark.role == "big"), default=0)
     marks: list[Mark] = []
@@ -780,7 +782,14 @@ def in_quarters(scene: Scene, feel: Feel) -> Scene:
                 continue
             mark = replace(mark, text=names[int(mark.x)]) if mark.x in names else mark
         marks.append(mark)
-    return replace(scene, marks=tuple(marks))
+    shown = [
+        str(name) for tick, name in landmark_ticks(feel, other) if scene.start <= int(str(tick)) < scene.stop
+    ]
+    falls = (
+        f"the {feel.polyrhythm.pulses[other]} falls on {numbers.some(shown) or 'none of its landmarks here'}"
+    )
+    alt = strip_alt(cycle, scene.start, scene.stop, f"by its landmarks, {falls}")
+    return replace(scene, marks=tuple(marks), alt=alt)
 
 
 def too_long_for_a_bar(feel: Feel, tempo: Tempo, limits: Limits) -> bool:

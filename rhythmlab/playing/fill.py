@@ -196,10 +196,11 @@ enough for one hand.'
         """Say where the first stroke is, counted from the beats as in the pictures."""
         place = places(self, self.lanes[-1].onsets, stop=self.enter + 1)[0]
         place = replace(place, beat=(place.beat - 1) % len(self.metre.groups) + 1)
-        name = counts.place_name(place)
+        name = counts.said_row([place])
         if place.part == 1 or counts.has_syllable(place):
             return name
-        name += f" (beat {place.beat}, part {place.part} of {place.parts})"
+        if counts.part_words(place.parts, place.longest):
+            name += f" (part {place.part} of {place.parts})"
         nth, off = divmod(self.enter % self.metre.ticks, self.metre.parts)
         if off or self._on_beats:
             return name

@@ -356,7 +356,7 @@ def _how_many(found: list[Syllable], p: Polyrhythm, home: int) -> str:
 def _place(cycle: Cycle, tick: int) -> str:
     """Return the place of a sound, as it is written in text."""
     lane = next(lane for lane in cycle.lanes if tick in lane.onsets)
-    return counts.place_name(places(cycle, lane.onsets)[int(np.searchsorted(lane.onsets, tick))])
+    return counts.place_in_words(places(cycle, lane.onsets)[int(np.searchsorted(lane.onsets, tick))])
 
 
 def _syllables(words: list[list[tuple[str, bool]]]) -> Iterator[Syllable]:

@@ -90,7 +90,7 @@ def tick_name(cycle: Cycle, tick: int) -> str:
     if not counted:
         return say("place.tick", tick=tick)
     place = counted[int(np.searchsorted(onsets, tick))]
-    name = counts.place_name(place)
+    name = counts.place_in_words(place)
     return say("place.part", part=name) if counts.has_syllable(place) else name
 
 

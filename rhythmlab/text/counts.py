@@ -1,8 +1,9 @@
 """Counting: where a stroke falls, as it is written, and the words that are said for it.
 
-A beat in 2, 3 or 4 parts has a word for each part, and so has a group of written notes; from 5 parts on a
-place is written as "beat.part", so that no numeral is both a beat and a part, and the beat is said in small
-groups: the first opens on the beat's own number, the others on ta, ka, di, mi, ti, each with "e & a" inside.
+A beat in 2, 3 or 4 parts has a word for each part, and so has a group of written notes; from 5 parts on the
+beat is said in small groups: the first opens on the beat's own number, the others on ta, ka, di, mi, ti, each
+with "e & a" inside.  Pages and pictures name a place by its word; answers and tables write "beat.part" from 5
+parts on, which is the same in whatever groups the beat is said.
 """
 
 from collections.abc import Iterable, Sequence
@@ -13,8 +14,8 @@ from typing import TypeAlias
 
 from rhythmlab.core.feel import LONGEST_GROUP, Feel, OwnGroups, Place, own_row, said_in
 from rhythmlab.text.descriptions import pulse_name
-from rhythmlab.text.numbers import some
-from rhythmlab.text.sentences import say
+from rhythmlab.text.numbers import both_ends, number
+from rhythmlab.text.sentences import listed, say
 
 #: Parts of a beat after the first, where the beat is one note: American counting for 2 and 4 (Froseth/Eastman
 #: comparison page, key froseth_counting); for 3 and 6, three in the time of two, common practice, no source.
@@ -156,7 +157,7 @@ def _in_parts(place: Place, parts: int) -> Place:
 
 
 def place_name(place: Place) -> str:
-    """Name a place, with its beat.
+    """Name a place, with its beat, as it is written in an answer and in a table.
 
     Examples
     --------
@@ -168,20 +169,79 @@ def place_name(place: Place) -> str:
     return mark(place)
 
 
+def place_in_words(place: Place) -> str:
+    """Name a place, with its beat, in a sentence that does not know in which groups the reader counts.
+
+    Examples
+    --------
+    >>> place_in_words(Place(2, 1, 7)), place_in_words(Place(2, 4, 4)), place_in_words(Place(2, 6, 7))
+    ('2', 'a of 2', 'part 6 of beat 2')
+    """
+    return said_in_row(place, said=place.parts <= LONGEST_SAID)
+
+
 def said_name(place: Place, groups: Sequence[int] = ()) -> str:
-    """Name a place by the word that is said there, with its beat.
+    """Name a place by the word that is said there, with its beat; where there is none, by its part.
 
     Examples
     --------
     >>> said_name(Place(2, 1, 7)), said_name(Place(2, 6, 7)), said_name(Place(2, 4, 4))
     ('2', 'ta e of 2', 'a of 2')
-    >>> said_name(Place(2, 6, 7), groups=(3, 4))
-    'ta & of 2'
+    >>> said_name(Place(2, 6, 7), groups=(3, 4)), said_name(Place(2, 6, 70))
+    ('ta & of 2', 'beat 2, part 6 of 70')
     """
     words = part_words(place.parts, place.longest, groups)
-    if place.part == 1 or not words:
-        return mark(place)
-    return say("name.part", part=words[place.part - 2], beat=place.beat)
+    if place.part > 1 and not words:
+        return say("name.part_of", beat=place.beat, part=number(place.part), parts=number(place.parts))
+    return said_in_row(place, groups)
+
+
+def said_row(row: Sequence[Place], groups: OwnGroups = (), most: int = 16) -> str:
+    """Name places one after another as `said_name` does, the middle left out of many.
+
+    Into how many parts a beat is cut that has no words is said once, at the end.
+
+    Examples
+    --------
+    >>> said_row([Place(1, 1, 7), Place(2, 6, 7)]), said_row([Place(1, 1, 70), Place(2, 6, 70)])
+    ('1, ta e of 2', '1, part 6 of beat 2 (70 parts to a beat)')
+    """
+    said = " \N{HORIZONTAL ELLIPSIS} ".join(
+        ", ".join(said_in_row(one, own_row(groups, one.parts)) for one in end) for end in both_ends(row, most)
+    )
+    return with_parts(said, row, groups)
+
+
+def said_in_row(place: Place, groups: Sequence[int] = (), *, said: bool = True) -> str:
+    """Name one of the places of a row; where it has no word, or is not to be said, by part and beat only.
+
+    Examples
+    --------
+    >>> said_in_row(Place(2, 6, 7)), said_in_row(Place(2, 6, 70)), said_in_row(Place(2, 6, 7), said=False)
+    ('ta e of 2', 'part 6 of beat 2', 'part 6 of beat 2')
+    """
+    if place.part == 1:
+        return str(place.beat)
+    words = part_words(place.parts, place.longest, groups) if said else ()
+    if words:
+        return say("name.part", part=words[place.part - 2], beat=place.beat)
+    return say("name.numbered", beat=place.beat, part=number(place.part))
+
+
+def with_parts(said: str, row: Iterable[Place], groups: OwnGroups = (), unsaid: Iterable[Place] = ()) -> str:
+    """Add to a row of places into how many parts its beats are cut, where these have no words or are unsaid.
+
+    Examples
+    --------
+    >>> with_parts("1, part 6 of beat 2", [Place(1, 1, 70), Place(2, 6, 70)])
+    '1, part 6 of beat 2 (70 parts to a beat)'
+    """
+    off = {(one.parts, one.longest) for one in row if one.part > 1}
+    many = {parts for parts, longest in off if not _syllables(parts, longest, own_row(groups, parts))}
+    many |= {one.parts for one in unsaid if one.part > 1}
+    if not many:
+        return said
+    return say("count.in_parts", places=said, parts=listed([number(parts) for parts in sorted(many)]))
 
 
 def has_syllable(place: Place) -> bool:
@@ -226,6 +286,8 @@ def part_words(parts: int, longest: int = 0, groups: Sequence[int] = ()) -> tupl
 def _syllables(parts: int, longest: int = 0, groups: Sequence[int] = ()) -> tuple[tuple[str, ...], ...]:
     """Return the words of the parts after the first, each as what opens its group and what follows."""
     own = parts > LONGEST_SAID and sum(groups) == parts
+    if parts > MOST_PARTS and not own:
+        return ()
     if not own:
         if parts == 6 and longest < LONGEST_SAID:
             return _THREE_EIGHTHS if longest else _SIX
@@ -233,7 +295,7 @@ def _syllables(parts: int, longest: int = 0, groups: Sequence[int] = ()) -> tupl
         if parts in table:
             return tuple((word,) for word in table[parts])
     sizes = [size for group in (groups if own else (parts,)) for size in said_groups(group)]
-    if len(sizes) > len(OPENERS) + 1 or (parts > MOST_PARTS and not own):
+    if len(sizes) > len(OPENERS) + 1:
         return ()
     words: list[tuple[str, ...]] = []
     for opens, size in zip(((), *((opener,) for opener in OPENERS)), sizes, strict=False):
@@ -339,7 +401,7 @@ def count(feel: Feel, most: int = 16) -> str:
     >>> count(Feel(Polyrhythm(7, 4), home=0))
     'Counted from the 7, the 4 falls on 1, a of 2, & of 4, e of 6.'
     >>> count(Feel(Polyrhythm(5, 2), home=1))
-    'Counted from the 2, the 5 falls on 1, 1.3, 1.5, 2.2, 2.4 (beat and part: say 1 e & TA e).'
+    'Counted from the 2, the 5 falls on 1, & of 1, ta e of 1, e of 2, ta of 2 (say 1 e & TA e).'
     """
     home = pulse_name(feel.polyrhythm, feel.home)
     return say("count.from", home=home, falls=falls(feel, most))
@@ -355,15 +417,15 @@ def falls(feel: Feel, most: int = 16, *, short: bool = False) -> str:
     most : int
         Of a longer row of places the middle is left out.
     short : bool
-        Whether to leave out the verb, and to name a place by the word that is said there.
+        Whether to leave out the verb.
 
     Examples
     --------
     >>> from rhythmlab.core.polyrhythm import Polyrhythm
     >>> falls(Feel(Polyrhythm(7, 4), home=0), short=True)
     'the 4 on 1, a of 2, & of 4, e of 6'
-    >>> falls(Feel(Polyrhythm(5, 2)), short=True)
-    'the 5 on 1, & of 1, ta e of 1, e of 2, ta of 2 (say 1 e & TA e)'
+    >>> falls(Feel(Polyrhythm(5, 2)))
+    'the 5 falls on 1, & of 1, ta e of 1, e of 2, ta of 2 (say 1 e & TA e)'
     """
     p = feel.polyrhythm
     said = []
@@ -371,15 +433,8 @@ def falls(feel: Feel, most: int = 16, *, short: bool = False) -> str:
         if i == feel.home:
             continue
         parts, groups = feel.parts(i), said_in(feel, i)
-        words = aloud(1, parts, groups=groups) if part_words(parts, groups=groups) else ""
-        named = [said_name(one, groups) if short else place_name(one) for one in feel.places(i)]
-        pulse, places = pulse_name(p, i), some(named, most)
-        if parts in SYLLABLES:
-            said.append(say("count.on" if short else "count.falls", pulse=pulse, places=places))
-        elif words:
-            on_in_words = "count.on_in_words" if short else "count.falls_in_words"
-            said.append(say(on_in_words, pulse=pulse, places=places, words=words))
-        else:
-            on_in_parts = "count.on_in_parts" if short else "count.falls_in_parts"
-            said.append(say(on_in_parts, pulse=pulse, places=places, parts=parts))
+        pulse, places = pulse_name(p, i), said_row(feel.places(i), feel.groups, most)
+        if parts not in SYLLABLES and part_words(parts, groups=groups):
+            places = say("count.in_words", places=places, words=aloud(1, parts, groups=groups))
+        said.append(say("count.on" if short else "count.falls", pulse=pulse, places=places))
     return "; ".join(said)

@@ -1,11 +1,13 @@
 """Numbers as they are written and said."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
+from typing import TypeVar
 
 from rhythmlab.text.sentences import form, say, templates
 
+_Item = TypeVar("_Item")
 _PLURALS = {"box": "boxes", "reply": "replies"}
 _ORDINALS = (
     *("first", "second", "third", "fourth", "fifth", "sixth"),
@@ -114,7 +116,15 @@ def some(items: Iterable[object], most: int = 16, joint: str = ", ") -> str:
     >>> some(range(30), most=6)
     '0, 1, 2 … 27, 28, 29'
     """
-    texts = [str(item) for item in items]
-    if len(texts) <= most:
-        return joint.join(texts)
-    return f"{joint.join(texts[: most // 2])} … {joint.join(texts[-(most // 2) :])}"
+    return " \N{HORIZONTAL ELLIPSIS} ".join(joint.join(map(str, end)) for end in both_ends(list(items), most))
+
+
+def both_ends(row: Sequence[_Item], most: int) -> tuple[Sequence[_Item], ...]:
+    """Return a row, or its two ends where it is longer than that.
+
+    Examples
+    --------
+    >>> both_ends("abcdefg", 4), both_ends("abc", 4)
+    (('ab', 'fg'), ('abc',))
+    """
+    return (row,) if len(row) <= most else (row[: most // 2], row[-(most // 2) :])

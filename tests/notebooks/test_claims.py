@@ -104,6 +104,9 @@ CLAIMS = {
             for pair in ((3, 2), (4, 3))
         ),
         "why 7 against 4 has 28 ticks": lambda: lcm(7, 4) == SEVEN.ticks == 28,
+        "so that *TA e* is the sixth, and on beat 2 it is called the *ta e of 2*": lambda: (
+            brute.said(4, 7)[3] == "ta e of 2" and brute.counted(4, 7)[3] == (2, "2.6")
+        ),
         "*2.6* is beat 2, part 6": lambda: brute.counted(4, 7)[3] == (2, "2.6"),
         "like `answer=[9, 120]`": lambda: [len(line(5, 3)), Fraction(60 * 5, 3)] != [9, 120],
         "where the gcd is the largest number that divides both": lambda: all(
@@ -158,8 +161,8 @@ CLAIMS = {
         ),
     },
     "03": {
-        "the 7 falls on 1, 1.5, 2.2, 2.6 and so on": lambda: (
-            brute.said(4, 7)[:4] == ["1", "1.5", "2.2", "2.6"]
+        "the 7 falls on 1, the *ta* of 1, the *e* of 2, the *ta e* of 2 and so on": lambda: (
+            brute.said(4, 7)[:4] == ["1", "ta of 1", "e of 2", "ta e of 2"]
         ),
         "the 4 falls on 1, the *a* of 2, the *&* of 4, the *e* of 6": lambda: (
             brute.said(7, 4) == ["1", "a of 2", "& of 4", "e of 6"]

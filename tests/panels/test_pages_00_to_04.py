@@ -36,9 +36,9 @@ def said(panel, home: int = 1) -> list[str]:
 
 
 def how(home: int, other: int) -> str:
-    """Return what is added to a count by beat and part: what is said, where there are five parts or more."""
+    """Return what is added to a count: how a beat is said, where there are five parts or more."""
     parts = lcm(home, other) // home
-    return f" (beat and part: say {aloud(1, parts)})" if parts >= 5 else ""
+    return f" (say {aloud(1, parts)})" if parts >= 5 else ""
 
 
 def alt(panel, home: int = 1) -> str:
@@ -225,8 +225,8 @@ def test_page_03_says_both_tempos_the_pull_and_the_pivot():
     uneven = "hard at this tempo: uneven groups of parts can be counted from about 167 ms."
     assert f"7 parts to a beat, 119 ms each, {uneven}" in four
     assert "e of 6." in seven
-    assert "beat and part" not in seven
-    assert "3.7, 4.4 (beat and part: say 1 e & a TA e &)." in four
+    assert "(say" not in seven
+    assert "ta & of 3, a of 4 (say 1 e & a TA e &)." in four
     assert "4 parts to a beat, 119 ms each." in seven
     assert "changes over (about 65 to 91 bpm of the 4)" in four
     fast = " ".join(said(rl.pages.choose_home(7, 4, bpm=200, home=0), 0))

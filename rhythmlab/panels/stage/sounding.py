@@ -15,7 +15,7 @@ from rhythmlab.audio.voices import voice_int16
 from rhythmlab.core.bounds import MOST_LANES
 from rhythmlab.core.check import SLOWEST
 from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.feel import Feel
+from rhythmlab.core.feel import Feel, own_row
 from rhythmlab.core.gaps import midway
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
@@ -324,5 +324,5 @@ def spots(feel: Feel) -> list[list[object]]:
     for pulse in (feel.home, *range(len(p.pulses))):
         if pulse == feel.home or sum(p.pulses) <= MOST_SPOTS:
             for tick, place in zip(p.onsets(pulse).tolist(), feel.places(pulse), strict=True):
-                named.setdefault(tick, counts.place_name(place))
+                named.setdefault(tick, counts.said_name(place, own_row(feel.groups, place.parts)))
     return [*([tick, named[tick]] for tick in sorted(named)), [p.ticks, "end"]]

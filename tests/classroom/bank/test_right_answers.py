@@ -146,8 +146,8 @@ OUTSIDE = {
         apart(p, q).count(max(apart(p, q))),
         sum(one < max(apart(p, q)) for one in apart(p, q)),
     ],
-    "place-syllables": lambda p, q: brute.said(q, p),
-    "place-parts": lambda p, q: brute.said(q, p),
+    "place-syllables": lambda p, q: brute.written(q, p),
+    "place-parts": lambda p, q: brute.written(q, p),
     "place-both": lambda p, q, i, j: [
         beat_part(Fraction((i - 1) * q, p), p),
         beat_part(Fraction((j - 1) * p, q), q),
