@@ -37,6 +37,7 @@ from rhythmlab.notation.engrave import engrave
 from rhythmlab.notation.score import written
 from rhythmlab.playing.learning import bpm_text
 from rhythmlab.playing.limits import Limits, limits_or
+from rhythmlab.playing.phrasing import words_spoken
 from rhythmlab.playing.sentence import Sentence
 from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import descriptions, numbers, sentences
@@ -87,9 +88,10 @@ LOST = (
     "Some letters of the title are not in the print font; it stands in full in the properties of this file "
     "and in its plain text."
 )
-_ARGUMENTS = ("what", "tempo", "home", "paper", "limits", "title", "groups", "left_handed")
-_LEFT_OUT: dict[str, Any] = {"title": "", "groups": (), "left_handed": False}
+_ARGUMENTS = ("what", "tempo", "home", "paper", "limits", "title", "groups", "left_handed", "spoken")
+_LEFT_OUT: dict[str, Any] = {"title": "", "groups": (), "left_handed": False, "spoken": ()}
 _EXAMPLE = "handout((7, 4), 72)"
+_SPOKEN = "handout(stick((4, 3), 96).cycle(), 96, spoken=('1 2 3 4', '1 2 3'))"
 #: Where the sentence of a rhythm is in letters that are not printed.
 _BY_HAND = "This page cannot print all letters of the sentence: write them under the line by hand."
 _WRITE = f"{_EXAMPLE}.write({{}})"
@@ -202,6 +204,7 @@ def notation(
     home: int | None,
     groups: OwnGroups = (),
     left_handed: bool = False,
+    words: Sequence[str] = (),
 ) -> WrittenNotes:
     """Write a rhythm as notes, counted from a home; where that fails, the text says why."""
     heading = "In bars"
@@ -213,7 +216,7 @@ def notation(
         beats = what.pulses[home] if isinstance(what, Polyrhythm) and home is not None else 0
         if beats > MOST_BARS:  # there is room for the first only
             window, bars = (0, SHOWN * (what.ticks // beats)), beats
-        made = written(what, tempo, home, span=window, groups=groups, left_handed=left_handed)
+        made = written(what, tempo, home, span=window, groups=groups, left_handed=left_handed, words=words)
         engraved(made.musicxml, WIDTHS[-1], spacing=CLOSE[0])
         bars = bars or _bar_count(made.musicxml)
         key = (
@@ -790,11 +793,12 @@ def _lesson(
     rows: Limits,
     groups: OwnGroups,
     left_handed: bool,
+    words: Sequence[str] = (),
 ) -> Lesson:
     """Return what the handout says."""
     if isinstance(what, Polyrhythm):
         return of_pair(what, tempo, home_or_last(what, home), rows, groups, left_handed)
-    return of_bars(what, tempo, rows, groups)
+    return of_bars(what, tempo, rows, groups, words)
 
 
 def _made(lesson: Lesson, heading: str, notes: list[WrittenNotes], paper: str, tempo: Tempo) -> Handout:
@@ -842,6 +846,7 @@ def handout(
     title: str = "",
     groups: Groups = (),
     left_handed: bool = False,
+    spoken: Sequence[str] = (),
 ) -> Handout:
     """Put a rhythm on paper: what it is, how to learn it, and room to write.
 
@@ -863,6 +868,8 @@ def handout(
         How a beat of five parts or more is said, as for `Feel`.
     left_handed : bool
         Whether the hands of pulses are mirrored, the first the left one; a cycle keeps its own hands.
+    spoken : sequence of str
+        What is said on the strokes of a phrase, in place of its count, as ``spoken`` of a phrase gives it.
 
     Returns
     -------
@@ -884,6 +891,7 @@ def handout(
     (2, '7 against 4')
     """
     what, tempo, home, rows, own = _checked(what, tempo, home, paper, limits, title, groups, left_handed)
+    words = words_spoken(spoken, what, _SPOKEN)
     if isinstance(what, Sentence):
         lesson = _lesson(what.polyrhythm, tempo, what.home, rows, own, left_handed)
         printed = set(pdf.printable(what.text, "bold"))
@@ -894,8 +902,8 @@ def handout(
         notes = [notation(what.polyrhythm, tempo, one, own, left_handed) for one in lesson.homes]
         notes[0] = replace(notation(what, tempo, None, own, left_handed), heading=notes[0].heading)
     else:
-        lesson = _lesson(what, tempo, home, rows, own, left_handed)
-        notes = [notation(what, tempo, one, own, left_handed) for one in lesson.homes]
+        lesson = _lesson(what, tempo, home, rows, own, left_handed, words)
+        notes = [notation(what, tempo, one, own, left_handed, words) for one in lesson.homes]
     heading = title.strip() or lesson.name
     return _made(lesson, heading, notes, paper, tempo)
 

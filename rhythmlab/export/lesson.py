@@ -6,6 +6,7 @@ Everything here is text, numbers and scenes; `handout` puts it on paper and into
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from itertools import pairwise
 from math import ceil
 
 import numpy as np
@@ -19,7 +20,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.draw.fit import asked
 from rhythmlab.draw.gap_cycle import gap_cycle
-from rhythmlab.draw.pictures import shared_grid, strip
+from rhythmlab.draw.pictures import shared_grid, strip, strip_in_words
 from rhythmlab.draw.scene import WIDTH, Scene
 from rhythmlab.playing.approach import Approach, Reason, Way, approach, drifts_around
 from rhythmlab.playing.fill import Fill
@@ -481,7 +482,7 @@ def _bar_end(bars: list[int], i: int, each: int, stop: int) -> int:
     return bars[i + each] if i + each < len(bars) else stop
 
 
-def bars_drawn(cycle: Cycle, groups: OwnGroups = ()) -> tuple[Scene, ...]:
+def bars_drawn(cycle: Cycle, groups: OwnGroups = (), words: Sequence[str] = ()) -> tuple[Scene, ...]:
     """Draw the bars in as many rows as they need to be read, three at most, whole bars in each."""
     cycle = _short_names(cycle)
     start, stop = asked(cycle, None, None)
@@ -498,9 +499,9 @@ def bars_drawn(cycle: Cycle, groups: OwnGroups = ()) -> tuple[Scene, ...]:
     else:
         each = len(bars)
     if not bars or each >= len(bars) or bars[0] != start:
-        return (strip(cycle, start=start, stop=stop, groups=groups),)
+        return (strip_in_words(cycle, words, start=start, stop=stop, groups=groups),)
     return tuple(
-        strip(cycle, start=bars[i], stop=_bar_end(bars, i, each, stop), groups=groups)
+        strip_in_words(cycle, words, start=bars[i], stop=_bar_end(bars, i, each, stop), groups=groups)
         for i in range(0, len(bars), each)
     )
 
@@ -536,10 +537,14 @@ def _runs(whole: Iterable[int]) -> list[str]:
     return [str(a) if a == b else f"{a} to {b}" for a, b in found]
 
 
-def _places(cycle: Cycle, lane: Lane, own: OwnGroups) -> str:
+def _places(cycle: Cycle, lane: Lane, own: OwnGroups, words: Sequence[str] = ()) -> str:
     """Say on which counts a lane plays, bar by bar where there are bars, alike bars once."""
     if not len(cycle.beats):
         return f"ticks {numbers.some(lane.onsets.tolist(), MOST_WORDS)}"
+    if words:
+        edges = pairwise([*cycle.beats.tolist(), cycle.ticks])
+        spoken = [" ".join(words[tick % len(words)] for tick in range(a, b)) for a, b in edges]
+        return numbers.some(spoken, MOST_WORDS, " | ")
     if groups := groups_of_phrase(cycle):
         return numbers.some(
             [aloud(i + 1, size, max(groups), own_row(own, size)) for i, size in enumerate(groups)],
@@ -703,7 +708,7 @@ def _way_text(
     return f"{order}: {state}, at {bpm_text(now)} {unit}."
 
 
-def _steps(cycle: Cycle, start: str, own: OwnGroups) -> tuple[tuple[str, str], ...]:
+def _steps(cycle: Cycle, start: str, own: OwnGroups, spoken: Sequence[str]) -> tuple[tuple[str, str], ...]:
     """Return what to practise: feet, hands spoken, hands played, all of it, one spot."""
     feet, rest = map(_as_one, _feet_and_rest(cycle))
     counted = len(cycle.beats) > 0
@@ -720,7 +725,7 @@ def _steps(cycle: Cycle, start: str, own: OwnGroups) -> tuple[tuple[str, str], .
         over = " over it" if feet else " while you tap the beat" if counted else ""
         what, words = sentences.listed(rest), "a ta for each stroke"
         if groups_of_phrase(cycle):
-            what, words = "count", _places(cycle, cycle.lanes[0], own)
+            what, words = "count", _places(cycle, cycle.lanes[0], own, spoken)
         found.append((f"Say the {what}{over}.", words))
         alone = " alone" if feet or len(rest) > 1 else " slowly"
         counting = " and count aloud" if counted else ""
@@ -820,8 +825,10 @@ def _third_of_bars(cycle: Cycle) -> Exercise:
     return Exercise("How many strokes has it once through?", str(len(onsets)))
 
 
-def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits, groups: OwnGroups = ()) -> Lesson:
-    """Return what a handout says about a cycle of lanes.
+def of_bars(
+    cycle: Cycle, tempo: Tempo, rows: Limits, groups: OwnGroups = (), words: Sequence[str] = ()
+) -> Lesson:
+    """Return what a handout says about a cycle of lanes; a phrase is said in the words, where there are any.
 
     Examples
     --------
@@ -851,9 +858,9 @@ def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits, groups: OwnGroups = ()) ->
         facts=facts,
         remarks=(_description(cycle, tempo),) if _description(cycle, tempo) else (),
         picture_title="The bars" if metred else "The lanes" if len(cycle.lanes) > 1 else "The strokes",
-        pictures=bars_drawn(cycle, groups),
+        pictures=bars_drawn(cycle, groups, words),
         counts=tuple(
-            (sentences.capital(lane.name), _places(cycle, lane, groups))
+            (sentences.capital(lane.name), _places(cycle, lane, groups, words))
             for lane in cycle.lanes
             if len(lane.onsets)
         ),
@@ -868,7 +875,7 @@ def of_bars(cycle: Cycle, tempo: Tempo, rows: Limits, groups: OwnGroups = ()) ->
             *(cause.describe() for cause in causes),
             "The order of the steps is a choice made here, no source.",
         ),
-        steps=_steps(cycle, ladder[0], groups),
+        steps=_steps(cycle, ladder[0], groups, words),
         ladder=ladder,
         exercises=_exercises_of_bars(cycle, tempo, now),
         slip=slip(name, f"{bpm_text(goal)} {unit}", "the beat of the bar" if metred else "the beat"),

@@ -4,6 +4,7 @@ Places and heads are those of `rhythmlab.playing.percussion`.
 """
 
 from bisect import bisect_left
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -43,6 +44,7 @@ from rhythmlab.text.counts import (
     told_apart,
     words_aloud,
 )
+from rhythmlab.text.sentences import say
 
 #: Places for a lane whose own place is taken by another with the same head.
 _FREE = ("E5", "D5", "A4", "C5", "G5", "F4", "D4", "B4", "A5", "G4")
@@ -177,12 +179,15 @@ class _Said:
         Whether hands and feet have one word for two places of a beat.
     key : str
         How long beats are said.
+    spoken : tuple of str
+        What is said on each group of a phrase, where that is not its count.
     """
 
     words: dict[tuple[int, bool], str]
     names: dict[tuple[int, bool], str]
     mixed: bool
     key: str
+    spoken: tuple[str, ...] = ()
 
 
 def _said(cycle: Cycle, metre: Metre, low: int, high: int, groups: OwnGroups) -> _Said:
@@ -211,6 +216,18 @@ def _said(cycle: Cycle, metre: Metre, low: int, high: int, groups: OwnGroups) ->
             words[tick, foot] = label(place, own) if tick in told else ""
             names[tick, foot] = said_name(place, own)
     return _Said(words, names, mixed, beats_key(every, groups))
+
+
+def _in_words(said: _Said, cycle: Cycle, window: tuple[int, int], words: Sequence[str]) -> _Said:
+    """Return what is said with these words for the ticks, a stroke named by the group that it is in."""
+    if not words:
+        return said
+    edges = sorted({*window, *(tick for tick in cycle.beats.tolist() if window[0] < tick < window[1])})
+    spoken = tuple(" ".join(words[tick % len(words)] for tick in range(a, b)) for a, b in pairwise(edges))
+    under = {at: words[at[0] % len(words)] for at in said.words}
+    groups = {at: int(np.searchsorted(cycle.beats, at[0], side="right")) for at in said.names}
+    names = {at: say("name.in_group", word=under[at], group=group) for at, group in groups.items()}
+    return _Said(under, names, False, "", spoken)
 
 
 def _voices(
@@ -263,8 +280,13 @@ def _staff_text(cycle: Cycle, low: int, high: int, bars: tuple[Bar, ...], said: 
         limb = lane.limb or ("feet" if foot else "hands")
         names = {tick: name for (tick, who), name in said.names.items() if who is foot}
         where = _in_bars(lane.onsets.tolist(), low, high, bars, names, each)
+        if said.spoken:
+            groups = numbers.plural(len(said.spoken), "group")
+            where = f"in {groups}, said {numbers.some(said.spoken).lower()}"
         if 0 < len(lane.accents) < len(lane.onsets):
-            where += f", accents {_in_bars(list(lane.accents), low, high, bars, names, each)}"
+            first = said.spoken and lane.accents == tuple(cycle.beats.tolist())
+            strong = _in_bars(list(lane.accents), low, high, bars, names, each)
+            where += "; the first stroke of each accented" if first else f", accents {strong}"
         rows.append(f"{lane.name} ({_struck(lane.sound)}, {_where(row, place)}, {limb}) {where}")
     time = f"{bars[0].top}/{bars[0].bottom}"
     many = numbers.plural(len(bars), "bar")
@@ -316,6 +338,7 @@ def in_metre(
     counts: bool,
     hands: bool,
     groups: OwnGroups = (),
+    words: Sequence[str] = (),
 ) -> Sheet:
     """Write whole bars of a metre on a drum staff.
 
@@ -333,6 +356,8 @@ def in_metre(
         Whether counts and hands stand under the notes.
     groups : tuple
         The reader's own groups of a beat of five parts or more.
+    words : sequence of str
+        What is said on the ticks, over and over, in place of the count where there are any.
 
     Raises
     ------
@@ -349,7 +374,7 @@ def in_metre(
         Bar(n + shift, (n - first) * sum(lengths, Fraction(0)), lengths, *time_of(lengths, metre))
         for n in range(first, last)
     )
-    said = _said(cycle, metre, low, high, groups)
+    said = _in_words(_said(cycle, metre, low, high, groups), cycle, (low, high), words)
     voices = _voices(cycle, low, high, quarter, said, counts, hands)
     value = (bpm[1] if bpm else metre.tempo(1).beat_ticks(cycle)) * quarter
     tempo = f"{note_sign(value)}{f' = {numbers.number(bpm[0])}' if bpm else ''}"
@@ -402,6 +427,7 @@ def in_groups(
     counts: bool,
     hands: bool,
     own_groups: OwnGroups = (),
+    words: Sequence[str] = (),
 ) -> Sheet:
     """Write a cycle without a metre: a tick is a sixteenth, its beats are the groups that are beamed.
 
@@ -417,6 +443,8 @@ def in_groups(
         Whether counts and hands stand under the notes.
     groups : tuple
         The reader's own groups of a beat of five parts or more.
+    words : sequence of str
+        What is said on the ticks, over and over, in place of the count where there are any.
 
     Raises
     ------
@@ -443,7 +471,7 @@ def in_groups(
         number = bisect_left(ends, a) + 1
         bars.append(Bar(number, Fraction(a - low, 4), lengths, *time_of(lengths, None), dashed=b not in own))
 
-    said = _said_in_groups(cycle, low, high, groups, own_groups)
+    said = _in_words(_said_in_groups(cycle, low, high, groups, own_groups), cycle, (low, high), words)
     voices = _voices(cycle, low, high, Fraction(1, 4), said, counts, hands)
     tempo = "A sixteenth is a tick; each beam is a group"
     if bpm:

@@ -5,6 +5,7 @@ pulse; grooves, ostinatos, fills and phrases stand on a drum staff.
 What note the tempo belongs to is always printed.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from html import escape
@@ -19,7 +20,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Speed, Tempo
-from rhythmlab.draw.pictures import strip
+from rhythmlab.draw.pictures import strip_in_words
 from rhythmlab.draw.svg import svg
 from rhythmlab.files import save, with_ending
 from rhythmlab.notation.drums import in_groups, in_metre
@@ -39,10 +40,12 @@ from rhythmlab.notation.layout import (
 from rhythmlab.notation.musicxml import musicxml
 from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.metre import metre as metre_of
+from rhythmlab.playing.phrasing import words_spoken
 from rhythmlab.refusal import OutOfRange, Refusal
 
 LAYOUTS = ("auto", "bar", "bars")
 _CALL = "score((7, 4))"
+_SPOKEN = "score(stick((4, 3), 96).cycle(), spoken=('1 2 3 4', '1 2 3'))"
 _WRITE = f"{_CALL}.write({{}})"
 _PLAIN = "The engraver is not at hand, so the strokes are drawn on their grid; the MusicXML is complete."
 
@@ -78,6 +81,7 @@ class Score:
     _what: Polyrhythm | Cycle
     _home: int | None
     _groups: OwnGroups
+    _words: tuple[str, ...]
     _look: _Look
     _made: list[tuple[str, ...]] = field(default_factory=list)
 
@@ -179,7 +183,7 @@ class Score:
             if sum(cycle.pulses) > MOST_NOTES:
                 return ()
             cycle = cycle.cycle(self._home)
-        return (svg(strip(cycle, groups=self._groups)),)
+        return (svg(strip_in_words(cycle, self._words, groups=self._groups)),)
 
     def __repr__(self) -> str:
         return f"Score({self.alt})"
@@ -201,6 +205,7 @@ def score(
     hands: bool = True,
     groups: Groups = (),
     left_handed: bool = False,
+    spoken: Sequence[str] = (),
 ) -> Score:
     """Write a polyrhythm, a groove, an ostinato, a fill or a phrase as a musician would.
 
@@ -231,6 +236,8 @@ def score(
         How a beat of five parts or more is said, as for `Feel`: it stands above the notes.
     left_handed : bool
         Whether the hands of two pulses are mirrored, the first the left one; a sticking stays as it is.
+    spoken : sequence of str
+        What is said on the strokes of a phrase, in place of its count, as ``spoken`` of a phrase gives it.
 
     Returns
     -------
@@ -269,7 +276,8 @@ def score(
         bounds.at_tempo(what, tempo, home if isinstance(what, Polyrhythm) else None, f"{_CALL[:-1]}, 72)")
     mirrored = flag(left_handed, "left_handed", f"{_CALL[:-1]}, left_handed=True)")
     own = own_groups(groups, f'{_CALL[:-1]}, groups="3+4")')
-    return written(what, tempo, home, metre, layout, grid, (start, stop), title, show, own, mirrored)
+    words = words_spoken(spoken, what, _SPOKEN)
+    return written(what, tempo, home, metre, layout, grid, (start, stop), title, show, own, mirrored, words)
 
 
 def written(
@@ -284,6 +292,7 @@ def written(
     show: tuple[bool, bool] = (True, True),
     groups: OwnGroups = (),
     left_handed: bool = False,
+    words: Sequence[str] = (),
 ) -> Score:
     """Write what has been checked; see `score`."""
     start, stop = span
@@ -294,14 +303,14 @@ def written(
         )
     bar = None if metre is None else metre_of(metre)
     try:
-        sheet = _sheet(what, tempo, home, bar, layout, grid, (first, last), show, groups, left_handed)
+        sheet = _sheet(what, tempo, home, bar, layout, grid, (first, last), show, groups, left_handed, words)
         text = musicxml(sheet, title)
     except Refusal:
         raise
     except ValueError as fault:
         raise Refusal(f"{short(what)} has no readable notation here: {fault}", _CALL) from None
     look: _Look = {"numbered": sheet.numbered, "quarter_px": sheet.px, "deep": sheet.deep}
-    return Score(text, sheet.text, title_of(title), sheet.key, what, home, groups, look)
+    return Score(text, sheet.text, title_of(title), sheet.key, what, home, groups, tuple(words), look)
 
 
 def _sheet(
@@ -315,6 +324,7 @@ def _sheet(
     show: tuple[bool, bool],
     groups: OwnGroups,
     left_handed: bool,
+    words: Sequence[str],
 ) -> Sheet:
     """Lay a rhythm out on the staves that fit it, or refuse what does not fit it."""
     cycle_metre = getattr(what, "metre", None)
@@ -338,7 +348,7 @@ def _sheet(
                 "grid=True is for two pulses against each other, and this cycle has its own bars",
                 "score(Polyrhythm(16, 15), grid=True)",
             )
-        return _drum_staff(cycle, tempo, cycle_metre, bar, span, show, groups)
+        return _drum_staff(cycle, tempo, cycle_metre, bar, span, show, groups, words)
     pulses = replace(pulses, groups=groups, left_handed=left_handed)
     asked = layout_of(pulses) if layout == "auto" else layout
     if grid and layout == "auto":
@@ -367,6 +377,7 @@ def _drum_staff(
     span: tuple[int, int],
     show: tuple[bool, bool],
     groups: OwnGroups,
+    words: Sequence[str],
 ) -> Sheet:
     """Lay a cycle out on a drum staff; `cycle_metre` is its metre where it has one."""
     if bar is not None and cycle_metre is not None:
@@ -384,7 +395,7 @@ def _drum_staff(
         if tempo is not None:
             given = tempo if isinstance(tempo, Tempo) else Tempo(bpm_of(tempo), ticks=cycle.beat)
             beat = (given.bpm, given.beat_ticks(cycle))
-        return in_groups(cycle, beat, span, *show, groups)
+        return in_groups(cycle, beat, span, *show, groups, words)
     if cycle.ticks % bar.ticks:
         raise Refusal(
             f"metre={bar} has {bar.ticks} ticks to a bar, which do not fill the "
@@ -400,7 +411,7 @@ def _drum_staff(
         if not bar.even and asked in (bar.parts * group for group in bar.groups):
             ticks = asked  # the beat that is counted, and not the written note
         bpm = (60 / (given.tick_seconds(cycle) * ticks), ticks)
-    return in_metre(cycle, bar, bpm, span, *show, groups)
+    return in_metre(cycle, bar, bpm, span, *show, groups, words)
 
 
 def _fits(cycle_metre: Metre | None) -> str:

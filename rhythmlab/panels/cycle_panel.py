@@ -190,7 +190,8 @@ class CyclePanel(Quiet, widgets.VBox):
     def _content(self) -> Content:
         """Return what is shown now, to be saved."""
         one = self._shown
-        return Content(one.title, one.cycle, one.tempo, None, strip_in_words(one.cycle, one.words))
+        scene = strip_in_words(one.cycle, one.words)
+        return Content(one.title, one.cycle, one.tempo, None, scene, words=one.words)
 
     def _tell_guess(self) -> None:
         said = self._guess.describe() if self._guess is not None else ""

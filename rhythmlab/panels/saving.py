@@ -45,6 +45,8 @@ class Content:
         The picture.
     groups : tuple
         The reader's own groups of a beat of five parts or more, as for `Feel`.
+    words : tuple of str
+        Said on the strokes of a phrase, over and over, in place of the count; none where the count is said.
     """
 
     title: str
@@ -53,13 +55,22 @@ class Content:
     home: int | None
     scene: Scene
     groups: OwnGroups = ()
+    words: tuple[str, ...] = ()
 
 
 def _score(it: Content, path: Path, cycles: int, replace: bool) -> None:
     from rhythmlab.notation.score import score
 
     mirrored = remembered_hands()
-    made = score(it.what, it.tempo, home=it.home, title=it.title, groups=it.groups, left_handed=mirrored)
+    made = score(
+        it.what,
+        it.tempo,
+        home=it.home,
+        title=it.title,
+        groups=it.groups,
+        left_handed=mirrored,
+        spoken=it.words,
+    )
     made.write(path, replace=replace)
 
 
@@ -99,7 +110,15 @@ def _handout(it: Content, path: Path, cycles: int, replace: bool) -> None:
     from rhythmlab.export.handout import handout
 
     mirrored = remembered_hands()
-    made = handout(it.what, it.tempo, home=it.home, title=it.title, groups=it.groups, left_handed=mirrored)
+    made = handout(
+        it.what,
+        it.tempo,
+        home=it.home,
+        title=it.title,
+        groups=it.groups,
+        left_handed=mirrored,
+        spoken=it.words,
+    )
     made.write(path, replace=replace)
 
 
@@ -136,6 +155,11 @@ KINDS: dict[str, tuple[str, str, Callable[[Content, Path, int, bool], None]]] = 
     "picture (PDF)": (" picture", ".pdf", _picture),
     "handout (PDF)": (" handout", ".pdf", _handout),
 }
+
+
+#: What holds a count of its own, and what is said where other words stood under the picture.
+_COUNTED_IN_BEATS = ("strokes (CSV)",)
+_OTHER_COUNT = " Its column of counts has beats and their parts, not the words under the picture."
 
 
 class Export(Quiet, widgets.VBox):
@@ -191,9 +215,11 @@ class Export(Quiet, widgets.VBox):
                 again = "Press again to replace it, or type another name to keep both."
                 self._tell(f"{path.name} is there already. {again}")
                 return
-            KINDS[kind][2](self._content(), path, cycles, self._asked == path)
+            content = self._content()
+            KINDS[kind][2](content, path, cycles, self._asked == path)
             self._changed(None)
-            self._tell(f"Saved as {path.name} in {path.parent}.")
+            other = _OTHER_COUNT if content.words and kind in _COUNTED_IN_BEATS else ""
+            self._tell(f"Saved as {path.name} in {path.parent}.{other}")
         except KeyboardInterrupt:
             self._tell("Stopped: the file is there whole, or not at all.")
         except FileExistsError as error:

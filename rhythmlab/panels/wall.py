@@ -463,7 +463,8 @@ class Wall(Panel):
         if self._shown is not None:
             cycle: Cycle = self._shown.cycle
             scene = strip_in_words(cycle, self._shown.words)
-            return Content(self._shown.title, cycle, self._shown.tempo, None, scene)
+            shown = self._shown
+            return Content(shown.title, cycle, shown.tempo, None, scene, words=shown.words)
         bare, self.bare = self.bare, False  # what is saved has all its words
         try:
             return super()._content()

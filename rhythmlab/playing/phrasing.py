@@ -48,6 +48,8 @@ _SYLLABLES = {
 _MANY_GROUPS = 7
 COUNTS = ("numbers", "groups", "beats", *_SYLLABLES)
 _EXAMPLE = "phrases(31, allowed=(2, 3, 4))"
+#: Most letters of what is said for a group.
+_MOST_SAID = 200
 #: What phrases are ordered by: cost, whether it has no half, and the groups, larger first.
 _Key: TypeAlias = tuple[int, bool, tuple[int, ...]]
 #: One number holds changes, ending and groups, in this order, so that it can be added and compared.
@@ -248,6 +250,38 @@ class Phrase:
         """
         lane = Lane(name, range(self.ticks), limb=limb, sound=sound, accents=self.starts, hands=hands)
         return Cycle(self.ticks, [lane], beats=self.starts, bars=[0])
+
+
+def words_spoken(spoken: Iterable[str], cycle: object, example: str) -> tuple[str, ...]:
+    """Return the words that a phrase is said in, a word a stroke, or refuse them; none where none are given.
+
+    Examples
+    --------
+    >>> words_spoken(Phrase([4, 3]).spoken(), Phrase([4, 3]).cycle(), "score((7, 4))")
+    ('1', '2', '3', '4', '1', '2', '3')
+    """
+    groups = items(spoken, "spoken", example, MOST_STROKES, "words")
+    if not groups:
+        return ()
+    for one in groups:
+        if not isinstance(one, str) or not one.strip() or not one.isprintable() or len(one) > _MOST_SAID:
+            raise Refusal(
+                f"spoken={short(groups)} holds {short(one)}, which is not the words of a group",
+                example,
+                argument="spoken",
+            )
+    words = tuple(word for one in groups for word in one.split())
+    played = isinstance(cycle, Cycle) and len(cycle.lanes) == 1 and len(cycle.lanes[0].onsets) == cycle.ticks
+    if not isinstance(cycle, Cycle) or not played:
+        raise Refusal(
+            "spoken is for a phrase, a stroke on every tick, and this rhythm is none",
+            example,
+            argument="spoken",
+        )
+    if cycle.ticks % len(words):
+        many, strokes = plural(len(words), "word"), plural(cycle.ticks, "stroke")
+        raise Refusal(f"spoken has {many}, which do not fill {strokes}", example, argument="spoken")
+    return words
 
 
 @public("playing.count_phrases(31)")

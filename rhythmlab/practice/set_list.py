@@ -26,7 +26,7 @@ from rhythmlab.playing.hands import mirrored, sides
 from rhythmlab.playing.metre import Metre, metre
 from rhythmlab.playing.ostinato import Ostinato, ostinato
 from rhythmlab.playing.patterns import as_typed, pattern
-from rhythmlab.playing.phrasing import LONGEST_GROUP, phrases
+from rhythmlab.playing.phrasing import COUNTS, LONGEST_GROUP, phrases
 from rhythmlab.playing.sticking import stick
 from rhythmlab.practice.journal import opened
 from rhythmlab.refusal import Refusal, as_sentence
@@ -278,7 +278,10 @@ def _phrase_item(fields: Mapping[str, str], left_handed: bool) -> Item:
     hands = stick(one, tempo, lead=mirrored(lead, left_handed))
     groups = " ".join(map(str, one.groups))
     cycle = hands.cycle(name="phrase", sound="snare")
-    said, words = f"Say: {' | '.join(one.spoken())}.", tuple(chain(*one.said("numbers")))
+    if fields["count"] not in COUNTS:
+        raise Refusal(f"count {short(fields['count'])} is no way of counting; there are {', '.join(COUNTS)}")
+    said = f"Say: {' | '.join(one.spoken(fields['count']))}."
+    words = tuple(chain(*one.said(fields["count"])))
     return Item("phrase", f"{number} as {groups}", cycle, tempo, None, said, words=words)
 
 
@@ -306,7 +309,9 @@ _KINDS: dict[str, _Kind] = {
         **{"metre": "4/4", "bpm": "96"},
     ),
     "phrase": _kind(
-        _phrase_item, number="31", groups_of="2 3 4 5", begins_with="", choice="1", bpm="96", lead="right"
+        _phrase_item,
+        **{"number": "31", "groups_of": "2 3 4 5", "begins_with": "", "choice": "1"},
+        **{"count": "numbers", "bpm": "96", "lead": "right"},
     ),
 }
 

@@ -5,7 +5,9 @@ import errno
 import html
 import io
 import os
+import re
 import wave
+from xml.etree import ElementTree
 
 import mido
 import pytest
@@ -13,6 +15,7 @@ from pypdf import PdfReader
 
 import rhythmlab as rl
 from rhythmlab.panels.saving import KINDS
+from rhythmlab.playing.phrasing import COUNTS
 
 
 @pytest.fixture
@@ -195,3 +198,25 @@ def test_a_file_that_is_stopped_while_it_is_written_is_told_and_leaves_nothing(
     monkeypatch.setattr(os, "fsync", stop)
     assert "Stopped: the file is there whole, or not at all." in save(export, kind, "mine")
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("count", COUNTS)
+def test_what_is_saved_of_a_phrase_says_what_the_menu_of_counts_chose(opened, tmp_path, count):
+    """Notes, their words and the handout have the words under the picture; a table says that it has others."""
+    panel = rl.pages.phrase_and_stick(13)  # 4 4 5: the lead alternates, so it is written twice through
+    panel._fields["count"].value = count
+    groups = re.search(r"Say: (.*?)\.$", panel.stage.pictures[0]["said"][1])[1].split(" | ")
+    export = opened(panel)
+    save(export, "notes (MusicXML)")
+    (path,) = tmp_path.iterdir()
+    root = ElementTree.fromstring(path.read_bytes())
+    under = [word.text for word in root.iter("text") if word.text not in ("R", "L")]
+    assert under == " ".join(groups).split() * (len(under) // 13)
+    save(export, "notes (SVG)", "drawn")
+    drawn = html.unescape((tmp_path / "drawn.svg").read_text(encoding="utf-8"))
+    assert f"said {', '.join(groups).lower()}" in drawn
+    save(export, "handout (PDF)", "sheet")
+    printed = " ".join(PdfReader(tmp_path / "sheet.pdf").pages[0].extract_text().split())
+    assert " | ".join(groups) in printed
+    assert "beats and their parts, not the words" in save(export, "strokes (CSV)")
+    assert "beats and their parts" not in save(export, "MIDI")

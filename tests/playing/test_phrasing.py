@@ -11,6 +11,7 @@ from sympy import Poly, Symbol, binomial, fibonacci
 
 import rhythmlab as rl
 from rhythmlab.playing.phrasing import COUNTS, Phrase, count_phrases, phrases
+from rhythmlab.refusal import Refusal
 from tests.refusals import TOO_LONG, refusal, works
 from tests.strategies import TRIES
 
@@ -353,3 +354,28 @@ def test_a_search_too_long_is_refused_before_it_begins(n, most):
 def test_ways_that_are_counted_can_be_printed():
     """The longest number, with all sizes, has fewer digits than Python prints."""
     assert len(str(count_phrases(10_000, range(1, 17)))) < 4300
+
+
+@pytest.mark.parametrize(
+    ("spoken", "wrong"),
+    [
+        (("1 2 3",), "3 words, which do not fill 7 strokes"),
+        (("1 2 3 4", ""), "not the words of a group"),
+        (("1 2 3 4", "a\nb c"), "not the words of a group"),
+        (("1 2 3 4", 3), "not the words of a group"),
+        (("x" * 201,), "not the words of a group"),
+        ("1 2 3 4", "not a list of words"),
+        (5, "not a list of words"),
+    ],
+)
+@pytest.mark.parametrize("call", [rl.score, rl.handout])
+def test_words_that_do_not_fit_a_phrase_are_refused(call, spoken, wrong):
+    """Too few, empty, broken, no text: what is wrong is said, with a call that works, by notes and handout."""
+    cycle = rl.stick((4, 3), 90).cycle()
+    seven = rl.Cycle(7, [rl.Lane("phrase", range(7), hands="RLRRLRL")], beats=[0, 4])
+    assert cycle.ticks % 7 == 0
+    with pytest.raises(Refusal, match=wrong) as caught:
+        call(seven, 90, spoken=spoken)
+    assert "spoken" in str(caught.value)
+    with pytest.raises(Refusal, match="is for a phrase"):
+        call((7, 4), 72, spoken=("1 2 3 4", "1 2 3"))

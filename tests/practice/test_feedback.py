@@ -193,7 +193,9 @@ def test_a_gap_cycle_says_where_the_gaps_go_wrong():
     moving = take.meant(0).copy()
     moving[5:7] += 0.045
     told = feedback(with_taps(take, [1] * 15 + [0] * 16, [*take.meant(1), *moving]))
-    assert told[0].startswith("The gaps went wrong from stroke 6 of the right hand in cycle 1, at 5.12")
+    assert told[0].startswith(
+        "The gaps went wrong from stroke 6 of the right hand in cycle 1, at part 12 of beat 5 ("
+    )
     moving[5:15] = take.meant(1)[5:15]
     told = feedback(with_taps(take, [1] * 15 + [0] * 16, [*take.meant(1), *moving]))
     assert told[0] == (
@@ -362,7 +364,12 @@ def test_lost_in_known_rhythms():
 def test_places_are_named_in_the_count():
     """Beats by number, parts by syllable or number, what is no stroke by its place as well."""
     seven = rl.Polyrhythm(7, 4).cycle()
-    assert [tick_name(seven, tick) for tick in (0, 7, 4, 8)] == ["beat 1", "beat 2", "1.5", "2.2"]
+    assert [tick_name(seven, tick) for tick in (0, 7, 4, 8)] == [
+        "beat 1",
+        "beat 2",
+        "part 5 of beat 1",
+        "part 2 of beat 2",
+    ]
     assert tick_name(rl.Polyrhythm(4, 3).cycle(), 6) == "the & of 2"
     assert tick_name(rl.Cycle(4, [rl.Lane("bell", [1])], beats=[]), 1) == "tick 1"
 

@@ -18,6 +18,7 @@ from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.fill import resolve
 from rhythmlab.playing.groove import accents
 from rhythmlab.playing.ostinato import ostinato
+from rhythmlab.playing.phrasing import COUNTS, phrases
 from rhythmlab.practice import set_list
 from rhythmlab.practice.set_list import FIRST, SetList, SetListError, line_of, parsed, read_line
 from rhythmlab.refusal import Refusal
@@ -409,3 +410,15 @@ def test_a_left_handed_reader_opens_the_same_groove_mirrored(line):
     )
     assert words == others
     assert [item.what for item in parsed(line, left_handed=True)] == [other.what]
+
+
+@pytest.mark.parametrize("count", COUNTS)
+def test_a_phrase_of_a_set_list_is_said_as_its_line_says(count):
+    """The field count is the menu of page 06; a line without it, as older ones are, numbers each group."""
+    item = read_line(f"phrase | number: 13 | count: {count}")
+    spoken = phrases(13)[0].spoken(count)
+    assert item.text == f"Say: {' | '.join(spoken)}."
+    assert list(item.words) == " ".join(spoken).split()
+    assert read_line("phrase | number: 13").words == read_line("phrase | number: 13 | count: numbers").words
+    with pytest.raises(ValueError, match=r"count 'loud' is no way of counting.*for example count: numbers"):
+        read_line("phrase | number: 13 | count: loud")
