@@ -189,7 +189,7 @@ def phrase_and_stick(number: int = 31, *, bpm: Speed = 96, guess: Guess | None =
     --------
     >>> phrase_and_stick(13).stage.pictures[0]["said"][0]
     '13 as 4 4 5. Two kinds of group: fives and fours. One change: two fours, then a five. It ends long, \
-on a five. 3 groups to count.'
+on a five. Three groups to count.'
     """
     call, named = "pages.phrase_and_stick(31)", {"allowed": "groups", "fixed": "begins", "hands": "mine"}
     number = check.whole(number, "number", "number=31", most=MOST_STROKES)

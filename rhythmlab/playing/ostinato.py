@@ -364,8 +364,8 @@ meet four times: bar 1: 1, 4; bar 2: 3, and so on.'
         text = (
             f"Feet of {_each(feet)} {tick}{'s' * (feet != (1,))} against hands of {_each(hands)}: "
             f"with bars of {bar} they come home together after {numbers.plural(self.home, 'bar')} "
-            f"({numbers.plural(ticks, tick)}{time}), {_rounds(ticks, feet)} round for the feet "
-            f"and {_rounds(ticks, hands)} for the hands."
+            f"({numbers.plural(ticks, tick)}{time}), {_rounds(ticks, feet, hands)} round for the feet "
+            f"and {_rounds(ticks, hands, feet)} for the hands."
         )
         rows = []
         for (foot, hand), at in self.meets.items():
@@ -404,11 +404,12 @@ def _each(counts: Iterable[int]) -> str:
     return sentences.listed([numbers.number(count) for count in counts])
 
 
-def _rounds(ticks: int, lengths: tuple[int, ...]) -> str:
-    """Say how often each length of a side goes into some ticks: each limb comes round on its own."""
-    if len(lengths) == 1:
-        return numbers.times(ticks // lengths[0])
-    return f"{_each(ticks // length for length in lengths)} times"
+def _rounds(ticks: int, lengths: tuple[int, ...], others: tuple[int, ...]) -> str:
+    """Say how often each length of a side goes into some ticks, and written as that of the other side is."""
+    often, beside = ([ticks // length for length in side] for side in (lengths, others))
+    if len(often) == 1:
+        return numbers.times(often[0], beside)
+    return f"{sentences.listed(numbers.alike([*often, *beside])[: len(often)])} times"
 
 
 @public('ostinato("x..x..x.", "x.x.xx", metre="4/4")')

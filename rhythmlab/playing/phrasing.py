@@ -13,7 +13,7 @@ from rhythmlab.core.display import Listed
 from rhythmlab.core.public import public, public_class
 from rhythmlab.refusal import Refusal
 from rhythmlab.text.counts import words_aloud
-from rhythmlab.text.numbers import plural, some
+from rhythmlab.text.numbers import plural, some, times, word
 
 #: Longest number that is phrased, longest group, and most phrases at once; longest number counted, of which
 #: the ways can still be printed.
@@ -142,7 +142,7 @@ class Phrase:
         Two kinds of group: fives and fours.
         One change: two fours, then a five.
         It ends long, on a five.
-        3 groups to count.
+        Three groups to count.
         """
         groups, alike = self.groups, runs(self.groups)
         kinds = sorted(set(groups), reverse=True)
@@ -152,11 +152,11 @@ class Phrase:
             told.append(f"One kind of group: {_run_text(*alike[0])}.")
         else:
             told.append(
-                f"{_word(len(kinds)).capitalize()} kinds of group: {', '.join(names[:-1])} and {names[-1]}."
+                f"{word(len(kinds)).capitalize()} kinds of group: {', '.join(names[:-1])} and {names[-1]}."
             )
             listed = f": {', then '.join(_run_text(*run) for run in alike)}" if len(alike) < 6 else ""
             changes = len(alike) - 1
-            told.append(f"{_word(changes).capitalize()} change{'s' * (changes > 1)}{listed}.")
+            told.append(f"{word(changes).capitalize()} change{'s' * (changes > 1)}{listed}.")
         if self.halves_alike:
             half = " ".join(map(str, groups[: len(groups) // 2]))
             told.append(f"Both halves are alike: learn {half}, and play it twice.")
@@ -164,7 +164,8 @@ class Phrase:
             end = _run_text(groups[-1], 1)
             ends = f"It ends short, on {end}" if groups[-1] == kinds[-1] else f"It ends long, on {end}"
             told.append(f"{ends}.")
-        return (*told, f"{plural(len(groups), 'group')} to count.")
+        many = f"{word(len(groups)).capitalize()} group{'s' * (len(groups) > 1)}"
+        return (*told, f"{many} to count.")
 
     def spoken(self, syllables: str = "numbers") -> tuple[str, ...]:
         """Say the count of each group.
@@ -270,7 +271,7 @@ def words_spoken(spoken: Iterable[str], cycle: object, example: str) -> tuple[st
                 example,
                 argument="spoken",
             )
-    words = tuple(word for one in groups for word in one.split())
+    words = tuple(said for one in groups for said in one.split())
     played = isinstance(cycle, Cycle) and len(cycle.lanes) == 1 and len(cycle.lanes[0].onsets) == cycle.ticks
     if not isinstance(cycle, Cycle) or not played:
         raise Refusal(
@@ -423,10 +424,6 @@ def _no_phrase(number: int, sizes: tuple[int, ...], start: tuple[int, ...]) -> R
     )
 
 
-def _word(count: int) -> str:
-    return _NAMES[count - 1] if count <= len(_NAMES) else str(count)
-
-
 def _plural(size: int) -> str:
     return f"{_NAMES[size - 1]}{'es' if size == 6 else 's'}"
 
@@ -434,7 +431,7 @@ def _plural(size: int) -> str:
 def _run_text(size: int, count: int) -> str:
     if count == 1:
         return f"{'an' if size in (8, 11) else 'a'} {_NAMES[size - 1]}"
-    return f"{_word(count)} {_plural(size)}"
+    return f"{word(count)} {_plural(size)}"
 
 
 def runs(groups: Iterable[int]) -> list[tuple[int, int]]:
@@ -476,7 +473,7 @@ def _counted(size: int) -> str:
 
 
 def _often(count: int) -> str:
-    return "" if count == 1 else " (twice)" if count == 2 else f" ({_word(count)} times)"
+    return "" if count == 1 else f" ({times(count)})"
 
 
 def count_orders(number: int, sizes: tuple[int, ...], start: tuple[int, ...] = ()) -> int:

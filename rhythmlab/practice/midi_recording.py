@@ -274,7 +274,7 @@ def _no_lane(recording: "_Recording", lanes: tuple[Lane, ...], lane_of: dict[int
     if not recording.notes:
         return Refusal("the recording has no notes in it; give a file recorded while you play", f"{_CALL})")
     counts = Counter(key for _, key in recording.notes)
-    found = numbers.some([f"{key} ({count} times)" for key, count in sorted(counts.items())])
+    found = numbers.some([f"{key} ({numbers.times(count)})" for key, count in sorted(counts.items())])
     pairs = zip((key for key, _ in counts.most_common()), range(len(lanes)), strict=False)
     given = ", ".join(f"{key}: {lane}" for key, lane in pairs)
     wanted = (

@@ -9,8 +9,8 @@ from rhythmlab.core.gaps import Drift, NearRatio, midway
 from rhythmlab.core.nothing_new import nothing_new
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.text.numbers import nth, number, plural, seconds, some, times
-from rhythmlab.text.sentences import capital, listed, say, sentences, templates
+from rhythmlab.text.numbers import nth, number, plural, seconds, some, times, word
+from rhythmlab.text.sentences import capital, listed, say, sentences
 
 
 def pair(p: Polyrhythm) -> str:
@@ -279,7 +279,7 @@ closes once a cycle.'
         key = "slip.longer.one" if ratio.h == 1 else "slip.longer.other"
     else:
         key = "slip.shorter.one" if ratio.h == 1 else "slip.shorter.other"
-    steps, others = (templates().get(f"small.{n}", str(n)) for n in (ratio.h, ratio.k))
+    steps, others = word(ratio.h), word(ratio.k)
     return say(
         key,
         h=ratio.h,

@@ -1,4 +1,9 @@
-"""Numbers as they are written and said."""
+"""Numbers as they are written and said.
+
+How often something happens, and how many there are of what is named and not measured (groups, hands,
+kinds), are words up to nine, by `times` and `word`; what is measured or read off, ticks and strokes too, is
+in figures, by `plural`.
+"""
 
 import math
 from collections.abc import Iterable, Sequence
@@ -47,15 +52,28 @@ def seconds(value: Fraction | float) -> str:
     return say("counted.second.one" if text == "1" else "counted.second.other", count=text)
 
 
-def times(count: int) -> str:
-    """Write how often.
+def times(count: int, beside: Iterable[int] = ()) -> str:
+    """Write how often: in words up to nine, and in figures where another count in the sentence needs them.
 
     Examples
     --------
-    >>> times(2), times(12)
-    ('twice', '12 times')
+    >>> times(2), times(7), times(12), times(7, beside=[12])
+    ('twice', 'seven times', '12 times', '7 times')
     """
-    return templates().get(f"times.{count}") or say("times.more", count=number(count))
+    known = templates().get(f"times.{count}")
+    return known or say("times.more", count=alike([count, *beside])[0])
+
+
+def alike(counts: Sequence[int]) -> list[str]:
+    """Write counts of one sentence alike: all in words, or all in figures where one is more than nine.
+
+    Examples
+    --------
+    >>> alike([2, 9]), alike([2, 12])
+    (['two', 'nine'], ['2', '12'])
+    """
+    words = [templates().get(f"small.{count}", "") for count in counts]
+    return words if all(words) else [number(count) for count in counts]
 
 
 def nth(index: int) -> str:
@@ -80,7 +98,7 @@ def word(count: int) -> str:
     >>> word(2), word(12)
     ('two', '12')
     """
-    return templates().get(f"small.{count}") or number(count)
+    return alike([count])[0]
 
 
 def share_name(parts: int) -> str:

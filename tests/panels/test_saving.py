@@ -202,7 +202,7 @@ def test_a_file_that_is_stopped_while_it_is_written_is_told_and_leaves_nothing(
 
 @pytest.mark.parametrize("count", COUNTS)
 def test_what_is_saved_of_a_phrase_says_what_the_menu_of_counts_chose(opened, tmp_path, count):
-    """Notes, their words and the handout have the words under the picture; a table says that it has others."""
+    """Notes, their words and the handout have the words under the picture; a table says it has others."""
     panel = rl.pages.phrase_and_stick(13)  # 4 4 5: the lead alternates, so it is written twice through
     panel._fields["count"].value = count
     groups = re.search(r"Say: (.*?)\.$", panel.stage.pictures[0]["said"][1])[1].split(" | ")

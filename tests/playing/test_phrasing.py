@@ -258,14 +258,14 @@ def test_reasons_say_what_is_true_of_the_phrase():
         "Two kinds of group: fours and threes.",
         "One change: seven fours, then a three.",
         "It ends short, on a three.",
-        "8 groups to count.",
+        "Eight groups to count.",
     )
     assert Phrase((4, 3, 4, 3)).reasons[2] == "Both halves are alike: learn 4 3, and play it twice."
     assert Phrase((3, 4)).reasons[2] == "It ends long, on a four."
     assert Phrase((4, 4, 4, 4)).reasons == (
         "One kind of group: four fours.",
         "Both halves are alike: learn 4 4, and play it twice.",
-        "4 groups to count.",
+        "Four groups to count.",
     )
 
 
@@ -370,7 +370,7 @@ def test_ways_that_are_counted_can_be_printed():
 )
 @pytest.mark.parametrize("call", [rl.score, rl.handout])
 def test_words_that_do_not_fit_a_phrase_are_refused(call, spoken, wrong):
-    """Too few, empty, broken, no text: what is wrong is said, with a call that works, by notes and handout."""
+    """Too few, empty, broken, no text: notes and handout say what is wrong, with a call that works."""
     cycle = rl.stick((4, 3), 90).cycle()
     seven = rl.Cycle(7, [rl.Lane("phrase", range(7), hands="RLRRLRL")], beats=[0, 4])
     assert cycle.ticks % 7 == 0

@@ -132,11 +132,10 @@ def test_every_use_fills_exactly_the_names_of_its_template():
 
 
 def test_what_is_found_by_value_is_complete():
-    """Once to six times, numbers to nine, and for a counted word both forms and somebody who counts it."""
+    """Once and twice, numbers to nine, and for a counted word both forms and somebody who counts it."""
     keys = set(templates())
     assert {key for key in keys if key.startswith("times.")} == {
-        *(f"times.{n}" for n in range(1, 7)),
-        "times.more",
+        *("times.1", "times.2", "times.more"),
     }
     assert {key for key in keys if key.startswith("small.")} == {f"small.{n}" for n in range(10)}
     counted = {key.split(".")[1] for key in keys if key.startswith("counted.")}

@@ -184,8 +184,10 @@ def test_seconds_are_written_with_their_word(value, text):
 
 def test_how_often_how_many_and_lists():
     """Small counts are words, one is singular, a box has boxes, bpm stays bpm, lists end in and."""
-    said = [numbers.times(n) for n in (1, 2, 3, 6, 7, 12)]
-    assert said == ["once", "twice", "three times", "six times", "7 times", "12 times"]
+    said = [numbers.times(n) for n in (1, 2, 3, 6, 7, 9, 10)]
+    assert said == ["once", "twice", *(f"{n} times" for n in ("three", "six", "seven", "nine", "10"))]
+    beside = [numbers.times(n, [other]) for n, other in ((2, 28), (8, 28), (8, 9))]
+    assert beside == ["twice", "8 times", "eight times"]
     assert [numbers.plural(n, "tick") for n in (0, 1, 2)] == ["0 ticks", "1 tick", "2 ticks"]
     assert [numbers.plural(n, "box") for n in (1, 2)] == ["1 box", "2 boxes"]
     assert numbers.plural(Fraction(1, 2), "tick") == "0.5 ticks"
