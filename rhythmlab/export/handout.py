@@ -760,8 +760,9 @@ def _checked(
     title: object,
     groups: Any,
     left_handed: Any,
-) -> tuple[Polyrhythm | Cycle, Tempo, int | None, Limits, OwnGroups]:
-    """Check every argument once, and return rhythm, tempo, home, limits and groups."""
+    spoken: Any,
+) -> tuple[Polyrhythm | Cycle, Tempo, int | None, Limits, OwnGroups, tuple[str, ...]]:
+    """Check every argument once, and return rhythm, tempo, home, limits, groups and words of a phrase."""
     found = bounds.rhythm(what, "what", _EXAMPLE)
     if not isinstance(paper, str) or paper not in PAPERS:
         raise Refusal(
@@ -773,9 +774,10 @@ def _checked(
     rows = limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(flam=30))")
     own = own_groups(groups, f'{_EXAMPLE[:-1]}, groups="3+4")')
     flag(left_handed, "left_handed", f"{_EXAMPLE[:-1]}, left_handed=True)")
+    words = words_spoken(spoken, found, _SPOKEN)
     if isinstance(found, Polyrhythm):
         at = home_or_last(found, home)
-        return found, bounds.at_tempo(found, tempo, at, _EXAMPLE), at, rows, own
+        return found, bounds.at_tempo(found, tempo, at, _EXAMPLE), at, rows, own, words
     if home is not None:
         raise Refusal(
             f"home={short(home)} is for pulses, and a cycle has its own beat",
@@ -783,7 +785,7 @@ def _checked(
             argument="home",
         )
     at_tempo = bounds.at_tempo(found, tempo, None, "handout(playing.accents('7/8', 5), 180)")
-    return found, at_tempo, None, rows, own
+    return found, at_tempo, None, rows, own, words
 
 
 def _lesson(
@@ -890,8 +892,9 @@ def handout(
     >>> made.pages, made.text.splitlines()[0]
     (2, '7 against 4')
     """
-    what, tempo, home, rows, own = _checked(what, tempo, home, paper, limits, title, groups, left_handed)
-    words = words_spoken(spoken, what, _SPOKEN)
+    what, tempo, home, rows, own, words = _checked(
+        what, tempo, home, paper, limits, title, groups, left_handed, spoken
+    )
     if isinstance(what, Sentence):
         lesson = _lesson(what.polyrhythm, tempo, what.home, rows, own, left_handed)
         printed = set(pdf.printable(what.text, "bold"))

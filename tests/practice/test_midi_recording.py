@@ -292,7 +292,7 @@ def test_notes_without_a_lane_are_named():
     data = written(played((0, 48), (10, 50), (10, 50)))
     example = refusal(
         lambda: take_from_midi(data, KICK_SNARE, TEMPO),
-        "48 (1 times), 50 (2 times)",
+        "48 (once), 50 (twice)",
         "no note of the recording",
     )
     take = take_from_midi(data, KICK_SNARE, TEMPO, **keywords(example))
