@@ -19,14 +19,25 @@ from rhythmlab.draw.fit import (
     ticks_shown,
 )
 from rhythmlab.draw.scene import Band, Line, Mark, Scene, Stroke, Text
-from rhythmlab.playing.hearing import Zones, alternating_from, zones, zones_text
+from rhythmlab.playing.hearing import (
+    Zones,
+    alternating_from,
+    ear_landmarks,
+    landmarks_text,
+    seen_as_gaps,
+    zones,
+    zones_text,
+)
 from rhythmlab.playing.limits import Limits
 from rhythmlab.refusal import Refusal
-from rhythmlab.text import descriptions
+from rhythmlab.text import descriptions, sentences
+from rhythmlab.text.counts import SYLLABLES
 from rhythmlab.text.numbers import number
 
 #: Gutters in px: milliseconds on the left, names of the zones on the right.
 LEFT, RIGHT = 128, 104
+#: px from one quarter of a drift to the next from which all of them are named.
+_QUARTER_ROOM = 24
 
 
 @public("pictures.gap_cycle((16, 15), 100)", z="what")
@@ -88,15 +99,16 @@ def gap_cycle(
         if ratio and (y[tick] - shore) * (y[later] - shore) >= 0:
             marks.append(Line(tick, y[tick], later, y[later], "thread"))
     marks += [Line(tick, shore, tick, y[tick], "stem") for tick in shown if y[tick] != shore]
-    middle, again = midway(p, gaps.of, gaps.against), p.meet(gaps.of, gaps.against)
-    ringed = [] if middle is None else [tick for tick in shown if (tick - middle) % again == 0]
+    feel, again = Feel(p, gaps.against), p.meet(gaps.of, gaps.against)
+    stroke, beat = midway(p, gaps.of, gaps.against), midway(p, gaps.against, gaps.of)
+    ringed = [] if stroke is None else [tick for tick in shown if (tick - stroke) % again == 0]
     marks += [Stroke(tick, y[tick], gaps.of, ring=tick in ringed) for tick in shown]
     beats = p.onsets(gaps.against, start=start, stop=stop).tolist()
-    marks += [Stroke(beat, shore, gaps.against, small=True) for beat in beats]
-    for tick in ringed[:1]:  # named below the tide, where no stroke stands
-        where = f"exactly midway, on the & of {tick // step + 1}"
-        last = stop - (LETTER * len(where) / 2 - RIGHT) / px_to_a_tick(start, stop, LEFT, RIGHT)
-        marks.append(Text(min(tick, last), shore + high + 0.65, where))
+    if beat is not None:
+        ringed = [tick for tick in beats if (tick - beat) % again == 0]
+    ring = ringed if beat is not None else []
+    marks += [Stroke(tick, shore, gaps.against, ring=tick in ring, small=True) for tick in beats]
+    marks += _landmark_names(feel, gaps.of, ringed, start, stop, shore + high + 0.65)
     label = shore + high + 1.2
     px = px_to_a_tick(start, stop, LEFT, RIGHT)
     every = every_so_many(px * step, len(str(p.pulses[gaps.against])))
@@ -110,9 +122,35 @@ def gap_cycle(
     alt = (
         f"The gaps of {descriptions.pulse_name(p, gaps.of)} from {name}, drawn as a "
         f"tide over the beats{drawn}: {zones_text(z)} "
-        f"{descriptions.midway_place(Feel(p, gaps.against), gaps.of)}"
+        f"{descriptions.midway_place(feel, gaps.of)}"
     )
+    if seen_as_gaps(p):
+        alt = sentences.sentences(alt, landmarks_text(feel, gaps.of))
     return Scene("gap cycle", alt, tuple(marks), start, stop, label + 0.5, left=LEFT, right=RIGHT)
+
+
+def _landmark_names(
+    feel: Feel, pulse: int, midways: list[int], start: int, stop: int, row: float
+) -> list[Mark]:
+    """Name the first place exactly midway, and of neighbours the quarters, below the tide."""
+    px = px_to_a_tick(start, stop, LEFT, RIGHT)
+    marks: list[Mark] = []
+    taken = 0.0, 0.0
+    for tick in midways[:1]:
+        beat, over = tick // feel.beat_ticks + 1, tick % feel.beat_ticks
+        where = f"exactly midway, on the & of {beat}" if over else f"exactly midway, on beat {beat}"
+        half = LETTER * len(where) / 2
+        at = min(tick, stop - (half - RIGHT) / px)
+        marks.append(Text(at, row, where))
+        taken = at - half / px, at + half / px
+    p = feel.polyrhythm
+    if not seen_as_gaps(p) or p.meet(pulse, feel.home) * px < 4 * _QUARTER_ROOM:
+        return marks
+    for mark in ear_landmarks(feel, pulse):
+        if start <= mark.tick < stop and mark.quarters != 2 and not taken[0] < mark.tick < taken[1]:
+            name = "\N{VULGAR FRACTION ONE QUARTER}" if mark.between else SYLLABLES[4][mark.quarters - 1]
+            marks.append(Text(mark.tick, row, name))
+    return marks
 
 
 def _zones(

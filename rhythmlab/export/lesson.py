@@ -15,7 +15,7 @@ from rhythmlab.core.check import FASTEST
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane, renamed
 from rhythmlab.core.feel import Feel, OwnGroups, Place, own_row, places
-from rhythmlab.core.gaps import midway, phase_gaps
+from rhythmlab.core.gaps import landmarks, midway, phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.draw.fit import asked
@@ -26,7 +26,7 @@ from rhythmlab.playing.approach import Approach, Reason, Way, approach, drifts_a
 from rhythmlab.playing.fill import Fill
 from rhythmlab.playing.groove import Accents
 from rhythmlab.playing.hands import Soon, ceiling, hand_of, limbs
-from rhythmlab.playing.hearing import landmarks_text, zones
+from rhythmlab.playing.hearing import landmarks_text, seen_as_gaps, zones
 from rhythmlab.playing.learning import BELOW, Step, about_bpm, bpm_text, inside
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import Bars, note_name, with_article
@@ -325,8 +325,13 @@ def _road(best: Way, groups: OwnGroups) -> tuple[Scene, str] | None:
 def _third_of_pair(p: Polyrhythm, home: int, other: int) -> Exercise:
     """Ask for the stroke midway between two beats where the pair drifts, else for its line."""
     name, moving = descriptions.pulse_name(p, home), descriptions.pulse_name(p, other)
+    again = " (the first time)" if p.repeats > 1 else ""
+    if seen_as_gaps(p) and (middle := midway(p, home, other)) is not None:
+        return Exercise(
+            f"Which beat of {name} is exactly midway between two strokes of {moving}{again}?",
+            f"beat {middle // p.step(home) + 1}",
+        )
     if drifts_around(p) is not None and (middle := midway(p, other, home)) is not None:
-        again = " (the first time)" if p.repeats > 1 else ""
         return Exercise(
             f"Between which two beats of {name} is a stroke of {moving} exactly midway{again}?",
             f"after beat {middle // p.step(home) + 1}, on its &",
@@ -394,7 +399,9 @@ def of_pair(
         gap_picture = gap_cycle(zones(phase_gaps(p, 1 - home, home, **_window(p, home)), tempo, limits=rows))
         if (drifting.h, drifting.k) == (1, 1) and sum(p.pulses) <= 1000:
             marks = landmarks_text(Feel(p, home), 1 - home)
-            if marks and Feel(p, home).parts(1 - home) > LONGEST_SAID:  # the count has other words for them
+            if (
+                landmarks(p, 1 - home, home) and Feel(p, home).parts(1 - home) > LONGEST_SAID
+            ):  # the count has other words for them
                 marks = f"{marks} For these say 1 e & a in each beat."
     others = [i for i in range(len(p.pulses)) if i != home]
     meets = descriptions.common_factor(p) if p.repeats > 1 else ""

@@ -36,7 +36,7 @@ from rhythmlab.panels.panel import VIEWS, Panel, Window, pulses_of
 from rhythmlab.panels.saving import Content
 from rhythmlab.panels.stage.sounding import plan, plan_of, refuse_too_dense, strokes_of
 from rhythmlab.playing.approach import approach, called_tempo, fitting_view
-from rhythmlab.playing.hearing import landmarks_text
+from rhythmlab.playing.hearing import ear_landmarks, landmark_name, landmarks_text
 from rhythmlab.playing.learning import about_bpm
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import with_article
@@ -725,6 +725,8 @@ def marks_of(feel: Feel, *, in_words: bool = False) -> list[list[object]]:
     [[60, 'a of 4'], [120, '& of 8'], [180, 'e of 12']]
     >>> marks_of(Feel(Polyrhythm(8, 7)), in_words=True)
     [[14, 'ta & of 2'], [28, 'ta of 4'], [42, '& of 6']]
+    >>> marks_of(Feel(Polyrhythm(16, 15), home=0))
+    [[60, 'quarter after 5'], [120, 'exact midway on 9'], [180, 'quarter before 13']]
     """
     p, step = feel.polyrhythm, feel.beat_ticks
     every = p.meet(*range(len(p.pulses)))
@@ -739,11 +741,18 @@ def landmark_ticks(feel: Feel, pulse: int, *, in_words: bool = False) -> list[li
     """Return the landmarks of a pulse against home, each as its tick and its name in the count."""
     step, parts, groups = feel.beat_ticks, feel.parts(pulse), said_in(feel, pulse)
     if not in_words or not counts.part_words(parts, groups=groups):
-        parts = 4
+        return [[mark.tick, landmark_name(feel, mark)] for mark in ear_landmarks(feel, pulse)]
     return [
-        [tick, counts.said_name(Place(tick // step + 1, tick % step * parts // step + 1, parts), groups)]
-        for tick in landmarks(feel.polyrhythm, pulse, feel.home)
+        [mark.tick, landmark_name(feel, mark)]
+        if mark.between
+        else [mark.tick, counts.said_name(Place(*_place(mark.tick, step, parts), parts), groups)]
+        for mark in ear_landmarks(feel, pulse)
     ]
+
+
+def _place(tick: int, step: int, parts: int) -> tuple[int, int]:
+    """Return the beat and the part of it that a tick falls on."""
+    return tick // step + 1, tick % step * parts // step + 1
 
 
 def by_landmarks(feel: Feel, tempo: Tempo, limits: Limits) -> bool:
@@ -758,7 +767,8 @@ def by_landmarks(feel: Feel, tempo: Tempo, limits: Limits) -> bool:
     p = feel.polyrhythm
     if len(p.pulses) != 2 or not too_long_for_a_bar(feel, tempo, limits):
         return False
-    return bool(landmark_ticks(feel, feel.flip().home)) and feel.parts(feel.flip().home) > 4
+    other = feel.flip().home
+    return bool(landmarks(p, other, feel.home)) and feel.parts(other) > 4
 
 
 def in_quarters(scene: Scene, feel: Feel, cycle: Cycle) -> Scene:

@@ -20,7 +20,7 @@ from rhythmlab.core.tempo import Speed, Tempo, tempo_given
 from rhythmlab.core.types import Ticks
 from rhythmlab.playing.hands import ceiling as slowest_stroke
 from rhythmlab.playing.hands import hand_of, taking_turns
-from rhythmlab.playing.hearing import flams_from
+from rhythmlab.playing.hearing import flams_from, seen_as_gaps
 from rhythmlab.playing.learning import (
     LINE_SOUNDS,
     Span,
@@ -62,8 +62,6 @@ SLOWER = {way: f"{way}, but slower" for way in WAYS}
 ROADS = (*_UNLIKE, *SLOWER.values())
 #: A pair drifts where it takes at least so many groups from together to together (own choice, no source).
 DRIFT_GROUPS = 5
-#: Neighbours from 8 against 7 up are seen as their gap cycle (own choice, no source).
-SEEN_AS_GAPS = 8
 #: Most sounds of a line that anyone would learn as one, and most pulses.
 MOST_SOUNDS, MOST_PULSES = 1_000, 32
 _EXAMPLE = "approach((7, 4), 72)"
@@ -858,9 +856,7 @@ def fitting_view(p: Polyrhythm) -> str:
     >>> fitting_view(Polyrhythm(7, 6)), fitting_view(Polyrhythm(8, 7)), fitting_view(Polyrhythm(64, 63))
     ('heard line', 'gap cycle', 'gap cycle')
     """
-    few = sorted(p.reduced.pulses)
-    gaps = len(few) == 2 and few[1] - few[0] == 1 and few[1] >= SEEN_AS_GAPS
-    return "gap cycle" if gaps else "heard line"
+    return "gap cycle" if seen_as_gaps(p) else "heard line"
 
 
 def each_hand(p: Polyrhythm, home: int, rows: Limits) -> Fraction:

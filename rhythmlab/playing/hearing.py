@@ -22,6 +22,10 @@ from rhythmlab.text import counts, descriptions, numbers, sentences
 from rhythmlab.text.sentences import say
 
 ZONES = ("together", "flam", "open flam", "alternating")
+#: From this number up two neighbours are seen as their gap cycle, as 8 against 7 (a choice made here).
+SEEN_AS_GAPS = 8
+#: What the other pulse does at a beat of home that is so many quarters of its step after its last stroke.
+_BETWEEN = {3: "after", 2: "midway", 1: "before"}
 _ZONES = "playing.zones((16, 15), 100)"
 _PULL = "playing.pull((7, 4), 72)"
 
@@ -457,17 +461,112 @@ landmarks.'
     return say("meet.every", seconds=numbers.seconds(every))
 
 
+@dataclass(frozen=True, slots=True)
+class Landmark:
+    """A place in a long cycle that is known by ear, and where it is.
+
+    Attributes
+    ----------
+    tick : int
+        Where it is.
+    quarters : int
+        1, 2 or 3: the quarters of a step from the beat to the stroke of the other pulse (the e, the & or
+        the a of home), or, of `between`, from its last stroke to the beat.
+    between : bool
+        Whether it is a beat of home between two strokes of the other pulse, in place of a stroke of the
+        other pulse between two beats of home.
+    """
+
+    tick: int
+    quarters: int
+    between: bool
+
+
+def ear_landmarks(feel: Feel, pulse: int) -> tuple[Landmark, ...]:
+    """Return the landmarks of a pulse against home: its strokes on the e, the & or the a of a beat.
+
+    Neighbours from 8 against 7 up, counted from their even number, have none of these; their landmarks are
+    the beats of home that lie a quarter, a half or three quarters of a step between two strokes.
+
+    Examples
+    --------
+    >>> sixteen = Polyrhythm(16, 15)
+    >>> ear_landmarks(Feel(sixteen, home=1), 0)[0]
+    Landmark(tick=60, quarters=3, between=False)
+    >>> ear_landmarks(Feel(sixteen, home=0), 1)[0]
+    Landmark(tick=60, quarters=3, between=True)
+    """
+    p, home = feel.polyrhythm, feel.home
+    found, step = landmarks(p, pulse, home), feel.beat_ticks
+    between = not found and seen_as_gaps(p)
+    if between:
+        found, step = landmarks(p, home, pulse), p.step(pulse)
+    return tuple(Landmark(tick, tick % step * 4 // step, between) for tick in found)
+
+
+def seen_as_gaps(p: Polyrhythm) -> bool:
+    """Whether two numbers, in lowest terms, are neighbours from 8 against 7 up.
+
+    Examples
+    --------
+    >>> [seen_as_gaps(Polyrhythm(*pair)) for pair in ((7, 6), (8, 7), (64, 63), (16, 14))]
+    [False, True, True, True]
+    """
+    few = sorted(p.reduced.pulses)
+    return len(few) == 2 and few[1] - few[0] == 1 and few[1] >= SEEN_AS_GAPS
+
+
+def landmark_name(feel: Feel, mark: Landmark) -> str:
+    """Name a landmark in a few words, so that "the" can stand before it.
+
+    Examples
+    --------
+    >>> feel = Feel(Polyrhythm(16, 15), home=0)
+    >>> [landmark_name(feel, mark) for mark in ear_landmarks(feel, 1)]
+    ['quarter after 5', 'exact midway on 9', 'quarter before 13']
+    >>> [landmark_name(feel.flip(), mark) for mark in ear_landmarks(feel.flip(), 0)]
+    ['a of 4', '& of 8', 'e of 12']
+    """
+    beat = mark.tick // feel.beat_ticks + 1
+    if mark.between:
+        return say(f"landmark.{_BETWEEN[mark.quarters]}", beat=beat)
+    return counts.place_name(Place(beat, mark.quarters + 1, 4))
+
+
 def landmarks_text(feel: Feel, pulse: int) -> str:
-    """Say which strokes of a pulse fall on the e, the & or the a of a home beat.
+    """Say where a pulse is known by ear: on the e, the & or the a of a beat, or where a beat is between.
 
     Examples
     --------
     >>> landmarks_text(Feel(Polyrhythm(16, 15), home=1), pulse=0)
     'Landmarks by ear: the 16 falls on a of 4, & of 8, e of 12.'
+    >>> landmarks_text(Feel(Polyrhythm(16, 15), home=0), pulse=1)
+    'Landmarks by ear: the 15 comes a quarter of its step after beat 5 and before beat 13; beat 9 is exactly \
+midway between two of it.'
     """
-    p, step = feel.polyrhythm, feel.beat_ticks
-    ticks = landmarks(p, pulse, feel.home)
-    if not ticks:
+    marks, name = ear_landmarks(feel, pulse), descriptions.pulse_name(feel.polyrhythm, pulse)
+    if not marks:
         return ""
-    where = [counts.place_name(Place(tick // step + 1, tick % step * 4 // step + 1, 4)) for tick in ticks]
-    return say("room.landmarks", pulse=descriptions.pulse_name(p, pulse), places=numbers.some(where))
+    if not marks[0].between:
+        places = numbers.some(landmark_name(feel, mark) for mark in marks)
+        return say("room.landmarks", pulse=name, places=places)
+    beats = {
+        _BETWEEN[quarters]: _beats([m.tick // feel.beat_ticks + 1 for m in marks if m.quarters == quarters])
+        for quarters in _BETWEEN
+    }
+    many = "many" if sum(mark.quarters == 2 for mark in marks) > 1 else "one"
+    if len({mark.quarters for mark in marks}) == 1:
+        return say(f"landmark.midway_alone.{many}", pulse=name, midway=beats["midway"])
+    first = _BETWEEN[marks[0].quarters]
+    return say(f"landmark.{first}_first.{many}", pulse=name, **beats)
+
+
+def _beats(beats: list[int]) -> str:
+    """Name beats in a sentence.
+
+    Examples
+    --------
+    >>> _beats([9]), _beats([5, 13])
+    ('beat 9', 'beats 5, 13')
+    """
+    return say(f"landmark.{'beat' if len(beats) == 1 else 'beats'}", beats=numbers.some(beats))

@@ -11,13 +11,14 @@ from rhythmlab.core.check import flag, items, short
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane, counted_as
 from rhythmlab.core.display import Printed
-from rhythmlab.core.feel import Feel, OwnGroups, Place, own_row, said_in
-from rhythmlab.core.gaps import NearRatio, landmarks, near_ratios
+from rhythmlab.core.feel import Feel, OwnGroups, own_row, said_in
+from rhythmlab.core.gaps import NearRatio, near_ratios
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, as_polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.hands import mirrored, sides
+from rhythmlab.playing.hearing import ear_landmarks, landmark_name
 from rhythmlab.playing.limits import source_row
 from rhythmlab.playing.phrasing import as_advised
 from rhythmlab.refusal import Refusal
@@ -348,17 +349,20 @@ def drift_steps(p: Polyrhythm, home: int, span: Span, ratio: NearRatio) -> tuple
 
 
 def _landmarks_said(feel: Feel, pulse: int) -> str:
-    """Say which strokes of a pulse fall on the e, the & or the a of a home beat; empty where none does.
+    """Say where a pulse is known by ear in the count of home; empty where it is nowhere.
 
     Examples
     --------
     >>> _landmarks_said(Feel(Polyrhythm(16, 15), 1), 0)
     'the 16 on a of 4, & of 8, e of 12'
+    >>> _landmarks_said(Feel(Polyrhythm(16, 15), 0), 1)
+    'the 15: quarter after 5, exact midway on 9, quarter before 13'
     """
-    p, step = feel.polyrhythm, feel.beat_ticks
-    places = [Place(at // step + 1, at % step * 4 // step + 1, 4) for at in landmarks(p, pulse, feel.home)]
-    said = numbers.some(map(counts.place_name, places))
-    return say("count.on", pulse=descriptions.pulse_name(p, pulse), places=said) if places else ""
+    marks, name = ear_landmarks(feel, pulse), descriptions.pulse_name(feel.polyrhythm, pulse)
+    if not marks:
+        return ""
+    said = numbers.some(landmark_name(feel, mark) for mark in marks)
+    return say("landmark.count" if marks[0].between else "count.on", pulse=name, places=said)
 
 
 def _landmark(p: Polyrhythm, home: int, beat: int) -> str:
@@ -368,7 +372,7 @@ def _landmark(p: Polyrhythm, home: int, beat: int) -> str:
     --------
     >>> p = Polyrhythm(16, 15)
     >>> _landmark(p, 1, 4), _landmark(p, 0, 5), _landmark(Polyrhythm(11, 6), 1, 2)
-    ('beat 4, where the 16 comes on the a,', 'beat 5, where the 15 comes about a quarter of a beat later,', \
+    ('beat 4, where the 16 comes on the a,', 'beat 5, where the 15 comes a quarter of its step later,', \
 'beat 2, where the 11 comes just after it,')
     """
     step, other = p.step(home), descriptions.pulse_name(p, 1 - home)
@@ -377,6 +381,10 @@ def _landmark(p: Polyrhythm, home: int, beat: int) -> str:
     exact = [4 * tick // step for tick in inner if tick and 4 * tick % step == 0]
     if exact:
         return f"beat {beat}, where {other} comes on the {counts.SYLLABLES[4][exact[0] - 1]},"
+    between = [mark.quarters for mark in ear_landmarks(Feel(p, home), 1 - home) if mark.tick == at]
+    if between and between[0] != 2:
+        late = "later" if between[0] == 3 else "earlier"
+        return f"beat {beat}, where {other} comes a quarter of its step {late},"
     every = p.step(1 - home)
     off = Fraction((at + every // 2) // every * every - at, step)  # beats from it to the nearest stroke
     if not off:

@@ -2,6 +2,7 @@
 
 import re
 from fractions import Fraction
+from itertools import product
 from math import gcd
 
 import pytest
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.draw.scene import Band, Line, Scene, Text
-from rhythmlab.playing.hearing import zones_text
+from rhythmlab.playing.hearing import ear_landmarks, landmarks_text, zones_text
 from rhythmlab.text import descriptions
 from tests import brute
 from tests.profile import tries
@@ -103,20 +104,52 @@ def test_every_stroke_stands_on_the_band_of_its_zone(p, bpm, home):
 @FEW
 @given(p=pairs, home=st.sampled_from([0, 1]))
 def test_the_stroke_exactly_midway_is_ringed_where_there_is_one(p, home):
-    """One ring in each repeat, on the strokes half a beat away, the first named by its beat; else no ring."""
+    """One ring in each repeat, on what is half a step from the other pulse, the first named by its beat."""
     scene, of = tide(p, 60, home), 1 - home
     step = p.ticks // p.pulses[home]
-    expected = [
+    strokes = [
         t for t, gap in zip(brute.strokes(p)[of], brute.gaps(p, of, home), strict=True) if 2 * gap == step
     ]
-    assert [stroke.x for stroke in scene.strokes() if stroke.ring] == expected
-    assert all(stroke.lane == of for stroke in scene.strokes() if stroke.ring)
+    beats = [
+        t
+        for t, gap in zip(brute.strokes(p)[home], brute.gaps(p, home, of), strict=True)
+        if 2 * gap == p.ticks // p.pulses[of]
+    ]
+    ringed = {(stroke.lane, stroke.x) for stroke in scene.strokes() if stroke.ring}
+    assert ringed == {*((of, t) for t in strokes), *((home, t) for t in beats)}
     named = [m for m in scene.marks if isinstance(m, Text) and "midway" in m.text]
-    assert [m.text for m in named] == [f"exactly midway, on the & of {t // step + 1}" for t in expected[:1]]
-    assert len(expected) in (0, gcd(*p.pulses))
-    if expected and p.repeats == 1:
-        assert scene.x(named[0].x) == scene.x(expected[0])
-        assert f"One stroke of the {p.pulses[of]} is {named[0].text}." in scene.alt
+    said = [f"exactly midway, on the & of {t // step + 1}" for t in strokes[:1]]
+    said += [f"exactly midway, on beat {t // step + 1}" for t in beats[:1]]
+    assert [m.text for m in named] == said
+    assert len(ringed) in (0, gcd(*p.pulses))
+    assert bool(ringed) == any(n // gcd(*p.pulses) % 2 == 0 for n in p.pulses)
+    if ringed and p.repeats == 1:
+        assert scene.x(named[0].x) == scene.x([*strokes, *beats][0])
+        if strokes:
+            assert f"One stroke of the {p.pulses[of]} is {named[0].text}." in scene.alt
+        else:
+            assert f"beat {beats[0] // step + 1} is exactly midway between two of them" in scene.alt
+
+
+@pytest.mark.parametrize("home", [0, 1])
+def test_neighbours_have_their_landmarks_in_the_picture_from_both_homes(home):
+    """8:7 up to 64:63: each landmark has its mark at its place, under the tide, and a sentence beside it."""
+    for n, turned in product(range(7, 64), (False, True)):
+        p = rl.Polyrhythm(n, n + 1) if turned else rl.Polyrhythm(n + 1, n)
+        scene, feel = tide(p, 100, home), rl.Feel(p, home)
+        marks = ear_landmarks(feel, 1 - home)
+        row = next(m.y for m in scene.marks if isinstance(m, Text) and "exactly midway" in m.text)
+        drawn = {m.x: m.text for m in scene.marks if isinstance(m, Text) and m.y == row}
+        assert list(drawn) == [mark.tick for mark in sorted(marks, key=lambda one: one.quarters != 2)]
+        for mark in marks:
+            if mark.quarters == 2:
+                assert "exactly midway" in drawn[mark.tick]
+            else:
+                assert drawn[mark.tick] == (
+                    "\N{VULGAR FRACTION ONE QUARTER}" if mark.between else "e&a"[mark.quarters - 1]
+                )
+        assert scene.alt.endswith(f" {landmarks_text(feel, 1 - home)}")
+        assert "exactly midway" in scene.alt
 
 
 @FEW
@@ -152,7 +185,8 @@ def test_the_words_and_the_picture_say_the_same(p, bpm, home):
     assert sum(map(int, re.findall(r"\d+", totals))) == len(scene.strokes(of))
     assert "\n" not in scene.alt
     assert scene.alt.endswith(".")
-    assert ("no stroke" in scene.alt.lower()) == (not any(stroke.ring for stroke in scene.strokes()))
+    assert ("no stroke" in scene.alt.lower()) == (not any(stroke.ring for stroke in scene.strokes(of)))
+    assert ("exactly midway between" in scene.alt) == any(stroke.ring for stroke in scene.strokes(home))
     axis = [m.text for m in scene.marks if isinstance(m, Text) and m.text.startswith("beat")]
     assert len(axis) == 1
     assert axis[0] in ("beat", f"beat of the {p.pulses[home]}")

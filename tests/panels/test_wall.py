@@ -4,6 +4,7 @@ import json
 import os
 import re
 from fractions import Fraction
+from html import unescape
 from itertools import pairwise
 from math import gcd
 
@@ -40,10 +41,11 @@ from rhythmlab.panels.wall import (
 from rhythmlab.playing.approach import approach
 from rhythmlab.playing.fill import resolve
 from rhythmlab.playing.groove import accents
+from rhythmlab.playing.hearing import ear_landmarks, landmark_name, landmarks_text, seen_as_gaps
 from rhythmlab.playing.limits import limits
 from rhythmlab.text import counts
 from tests.audio.measure import outside, overlaps
-from tests.profile import tries
+from tests.profile import some, tries
 
 SEVEN = Polyrhythm(7, 4)
 FEW = settings(max_examples=tries(20), deadline=None)
@@ -276,6 +278,24 @@ def test_a_long_cycle_has_landmarks():
     assert "landmarks" not in wall(7, 4).stage.pictures[1]
 
 
+@pytest.mark.parametrize("pair", some([(n + 1, n) for n in range(7, 64)], 8, "neighbours", [(16, 15)]))
+def test_neighbours_have_their_landmarks_on_the_wall_from_both_homes(pair):
+    """Picture, sentence, *Where?* and text alternative have the same landmarks, whichever home is felt."""
+    panel = wall(*pair, bpm=60)
+    for home in (0, 1):
+        press(panel, "gaps") if panel._view.value != GAPS else None
+        panel._flip(home)
+        feel, shown = panel.feel, panel.stage.pictures[home]
+        named = [[mark.tick, landmark_name(feel, mark)] for mark in ear_landmarks(feel, 1 - home)]
+        assert named
+        assert shown["marks"] == named
+        assert shown["landmarks"] == [[0, "all together"], *named]
+        text = landmarks_text(feel, 1 - home)
+        assert text in shown["said"]
+        assert text in unescape(shown["svg"])
+        assert "exactly midway, on" in shown["svg"]
+
+
 @given(st.lists(st.integers(2, 24), min_size=2, max_size=3), st.data())
 def test_the_places_to_come_in_are_all_meetings_and_the_quarters_of_a_beat(pulses, data):
     """Looked for tick by tick: where all meet, and where the other pulse is on an e, an & or an a."""
@@ -287,6 +307,8 @@ def test_the_places_to_come_in_are_all_meetings_and_the_quarters_of_a_beat(pulse
     quarters = {
         t for t in range(0, p.ticks, p.step(other)) if t % step and Fraction(t % step, step) * 4 % 1 == 0
     }
+    if not quarters and seen_as_gaps(p):  # then they are beats
+        quarters = {mark.tick for mark in ear_landmarks(Feel(p, home), other)}
     assert found == meet | (quarters if len(quarters) <= 99 else set())
 
 

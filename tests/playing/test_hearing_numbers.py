@@ -205,6 +205,8 @@ def test_the_meeting_said_is_the_first_shared_stroke(p, bpm):
 def test_landmarks_are_the_strokes_on_a_quarter_of_a_beat(p, home):
     """Every stroke on the e, the & or the a is named, and no other."""
     of = 1 - home
+    if hearing.seen_as_gaps(p) and p.reduced.pulses[home] % 2 == 0:
+        return  # counted from the even number they are beats
     signs = {Fraction(1, 4): "e", Fraction(1, 2): "&", Fraction(3, 4): "a"}
     places = [Fraction(k * p.pulses[home], p.pulses[of]) for k in range(p.pulses[of])]
     names = [f"{signs[at % 1]} of {int(at) + 1}" for at in places if at % 1 in signs]
@@ -212,3 +214,41 @@ def test_landmarks_are_the_strokes_on_a_quarter_of_a_beat(p, home):
     assert text == (
         f"Landmarks by ear: {descriptions.pulse_name(p, of)} falls on {numbers.some(names)}." if names else ""
     )
+
+
+def test_neighbours_have_the_same_landmarks_from_both_homes():
+    """8:7 up to 64:63, looked for tick by tick: one stroke a quarter, a half, three quarters into a step.
+
+    From the odd number they are strokes on the e, the & and the a; from the even one they are its beats, said
+    by how far the other pulse is; from both homes the same moments, with one exactly midway.
+    """
+    for n in range(7, 64):
+        for p in (rl.Polyrhythm(n + 1, n), rl.Polyrhythm(n, n + 1)):
+            even = 0 if p.pulses[0] % 2 == 0 else 1
+            step = p.step(1 - even)
+            places = {
+                t: 4 * (t % step) // step for t in brute.strokes(p)[even] if t % step and 4 * t % step == 0
+            }
+            assert list(places.values()).count(2) == 1
+            for home in (0, 1):
+                feel, of = rl.Feel(p, home), 1 - home
+                marks = hearing.ear_landmarks(feel, of)
+                assert {mark.tick: mark.quarters for mark in marks} == places
+                assert all(mark.between == (home == even) for mark in marks)
+                text = hearing.landmarks_text(feel, of)
+                for mark in marks:
+                    beat = mark.tick // p.step(home) + 1
+                    name = hearing.landmark_name(feel, mark)
+                    if not mark.between:
+                        assert name == f"{'e&a'[mark.quarters - 1]} of {beat}"
+                        assert name in text
+                        continue
+                    gap = brute.gaps(p, home, of)[beat - 1]  # from the nearest stroke of the other
+                    assert abs(gap) * (2 if mark.quarters == 2 else 4) == step
+                    if mark.quarters == 2:
+                        assert name == f"exact midway on {beat}"
+                        assert f"beat {beat} is exactly midway" in text
+                        continue
+                    side = "before" if gap > 0 else "after"
+                    assert name == f"quarter {side} {beat}"
+                    assert f"{side} beat {beat}" in text
