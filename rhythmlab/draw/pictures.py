@@ -49,6 +49,8 @@ _SAID, _WIDE = {"name": 12.5, "plain": 9.0}, 16.5
 _WORD = {**dict.fromkeys("&ABDHIKLMNORSTU", 11.0), " ": 4.5}
 #: More strokes than this in a lane and the count shows beats only.
 MOST_MARKS = 36
+#: Most lines of small numbers under the heard row, and rows from one to the next.
+MOST_UNDER, UNDER_ROWS = 3, 0.36
 #: What stands where a fill lands.
 LANDS = "lands"
 
@@ -282,18 +284,20 @@ def _strip(
     """Return the marks of a strip that begins at a row, and the row where it ends."""
     lanes = len(cycle.lanes)
     above = (lanes + 1) // 2
-    ys = [top + 0.7 + i + (i >= above) for i in range(lanes)]
     heard = top + 0.7 + above
-    bottom = top + lanes + 1.3
+    numbers_, left_out = _heard(cycle, start, stop, heard, width)
+    lower = max((mark.y for mark in numbers_ if isinstance(mark, Text)), default=heard) - heard - 0.5
+    lower = max(0.0, lower)  # rows that the numbers under the heard row take beyond the first
+    ys = [top + 0.7 + i + (i >= above) * (1 + lower) for i in range(lanes)]
+    bottom = top + lanes + 1.3 + lower
     marks = _frame(cycle, start, stop, top, bottom)
     marks.insert(0, Band(start, stop, heard - 0.3, heard + 0.3, "heard"))
-    numbers_, left_out = _heard(cycle, start, stop, heard, width)
     marks += numbers_
     marks += _ties(cycle, start, stop, top + 0.7, max(ys, default=0))
     for i, y in enumerate(ys):
         marks += _row(cycle, i, start, stop, y, width)
     rows = _count(cycle, start, stop, bottom + 0.4, lines, width=width, groups=groups, words=words)
-    rows += _no_room(start, _lowest(rows) + 0.42, *left_out, "number")
+    rows += _no_room(start, _lowest(rows) + 0.42, *left_out, "numbers of the heard row")
     rows += _sentence(cycle, start, stop, _lowest(rows) + 0.7, width)
     return marks + rows, _lowest(rows) + 0.5
 
@@ -318,8 +322,9 @@ def _sentence(cycle: Cycle, start: int, stop: int, y: float, width: int) -> list
 
 
 def _no_room(start: int, y: float, without: int, of: int, what: str) -> list[Mark]:
-    """Say how many numbers or places are not written, where there is no room for them."""
-    said = f"no room for {numbers.number(without)} of {numbers.plural(of, what)}"
+    """Say how many numbers or words are not written, where sounds are too close together for them."""
+    left_out = numbers.number(of) if without == of else f"{numbers.number(without)} of {numbers.number(of)}"
+    said = f"too close together to write {left_out} {what}"
     return [Text(start, y, said, "fine", "from")] if without else []
 
 
@@ -366,8 +371,9 @@ def _ties(cycle: Cycle, start: int, stop: int, top: float, bottom: float) -> lis
 def _heard(cycle: Cycle, start: int, stop: int, y: float, width: int) -> tuple[list[Mark], tuple[int, int]]:
     """Draw the composite: a short thick line at each sound, the ticks to the next between them.
 
-    A number that its gap cannot hold is written smaller, or smaller under the row; how many find no room
-    even there, and of how many, is returned too.  Where that is more than half, none is written.
+    A number that its gap cannot hold is written smaller, or smaller under the row, on as many lines as it
+    takes up to three; how many find no room even there, and of how many, is returned too.  Where that is
+    more than half, none is written.
     """
     line = composite(cycle, start=start, stop=stop)
     marks: list[Mark] = [Text(0, y, "heard", "small", "left")]
@@ -378,7 +384,7 @@ def _heard(cycle: Cycle, start: int, stop: int, y: float, width: int) -> tuple[l
         for tick, ticks in zip(line.onsets.tolist(), line.intervals.tolist(), strict=True)
         if tick + ticks <= stop
     ]
-    under, without = -math.inf, 0
+    under, without = [-math.inf] * MOST_UNDER, 0  # px where each line under the row is written to
     written: list[Mark] = []
     for middle, ticks in inside:
         text, x, half = str(ticks), (middle - start) * px, FINE * len(str(ticks)) / 2
@@ -386,9 +392,10 @@ def _heard(cycle: Cycle, start: int, stop: int, y: float, width: int) -> tuple[l
             written.append(Text(middle, y, text, "plain"))
         elif ticks * px >= 2 * half + 4:
             written.append(Text(middle, y, text, "fine"))
-        elif x - half >= under + 2 and clear_of_gutter(x, FINE / 2, text):
-            written.append(Text(middle, y + 0.5, text, "fine"))
-            under = x + half
+        elif any(x - half >= end + 2 for end in under) and clear_of_gutter(x, FINE / 2, text):
+            level = next(i for i, end in enumerate(under) if x - half >= end + 2)
+            written.append(Text(middle, y + 0.5 + UNDER_ROWS * level, text, "fine"))
+            under[level] = x + half
         else:
             without += 1
     if 2 * without > len(inside):
@@ -466,7 +473,7 @@ def _count(
     for parts, left_out in sorted(unsaid.items()):
         said = f"no word for {numbers.plural(left_out, 'place')}: {numbers.number(parts)} parts to a beat"
         marks.append(Text(start, _lowest(marks) + 0.42, said, "fine", "from"))
-    return marks + _no_room(start, _lowest(marks) + 0.42, without, of, "place")
+    return marks + _no_room(start, _lowest(marks) + 0.42, without, of, "words of the count")
 
 
 @dataclass(frozen=True, slots=True)
