@@ -1,6 +1,7 @@
 """The gap cycle as a tide: home is the shore, and the gaps rise before the beat and fall after it."""
 
 import math
+from fractions import Fraction
 
 import numpy as np
 
@@ -36,6 +37,9 @@ from rhythmlab.text.numbers import number
 
 #: Gutters in px: milliseconds on the left, names of the zones on the right.
 LEFT, RIGHT = 128, 104
+#: Share of the tallest height from one named height to the next, so that they stand apart on a wall too, and
+#: up to where heights are named.
+_SCALE_ROOM, _SCALE_END = Fraction(1, 4), Fraction(98, 100)
 #: px from one quarter of a drift to the next from which all of them are named.
 _QUARTER_ROOM = 24
 
@@ -205,15 +209,36 @@ def _zone_bands(z: Zones, start: int, stop: int, shore: float, high: float) -> l
 
 
 def _ms_scale(z: Zones, shore: float, high: float) -> list[Mark]:
-    """Name the shore, and two heights on each side, in milliseconds."""
-    half_ms = float(500 * z.tempo.tick_seconds(z.gaps.polyrhythm) * z.gaps.step)
-    size = math.floor(math.log10(half_ms / 2))
-    nice = max(n * 10.0**e for e in (size - 1, size) for n in (1, 2, 5) if 2 * n * 10.0**e <= half_ms)
+    """Name the shore, and heights on each side at even steps, in milliseconds."""
+    half = 500 * z.tempo.tick_seconds(z.gaps.polyrhythm) * z.gaps.step
+    step = scale_step(half)
     marks: list[Mark] = [Text(0, shore, "0 ms", "small", "left")]
-    for ms in (nice, 2 * nice):
-        if ms < half_ms * 0.98:
-            away = high * ms / half_ms
-            said = f"{number(ms / 1000)} s" if ms >= 1000 else f"{number(ms, max(0, -size))} ms"
-            marks.append(Text(0, shore - away, f"{said} before", "small", "left"))
-            marks.append(Text(0, shore + away, f"{said} after", "small", "left"))
+    for many in range(1, int(half * _SCALE_END // step) + 1):
+        ms = many * step
+        away = high * float(ms / half)
+        said = f"{number(ms / 1000, 2)} s" if ms >= 1000 else f"{number(ms, _decimals(step))} ms"
+        marks.append(Text(0, shore - away, f"{said} before", "small", "left"))
+        marks.append(Text(0, shore + away, f"{said} after", "small", "left"))
     return marks
+
+
+def scale_step(half: Fraction) -> Fraction:
+    """Return the ms from one height that is named to the next: the least round number with room on a wall.
+
+    Parameters
+    ----------
+    half : Fraction
+        ms of the tallest height, half a beat.
+
+    Examples
+    --------
+    >>> [str(scale_step(Fraction(half))) for half in (375, 390, 100, 1500, 3)]
+    ['100', '100', '25', '500', '1']
+    """
+    size = Fraction(10) ** math.floor(math.log10(half * _SCALE_ROOM))
+    return next(step for n in (1, 2, Fraction(5, 2), 5, 10) if (step := n * size) >= half * _SCALE_ROOM)
+
+
+def _decimals(step: Fraction) -> int:
+    """Return how many decimals tell the multiples of a step apart."""
+    return next(n for n in range(20) if (step * 10**n).denominator == 1)

@@ -6,7 +6,7 @@ from pathlib import Path
 import matplotlib
 from matplotlib.ft2font import FT2Font
 
-from rhythmlab.draw.scene import ROW, WIDTH, Scene, Text
+from rhythmlab.draw.scene import ROW, Scene, Text
 from rhythmlab.draw.svg import HANDS
 
 #: Px that a letter is given at a size: rougher than the font, and safe for one a little wider.
@@ -40,7 +40,7 @@ def box(scene: Scene, text: Text, *, rough: bool = False) -> tuple[float, float,
     if text.side == "left":
         x = scene.left - 14 - wide
     elif text.side == "right":
-        x = WIDTH - scene.right + 10
+        x = scene.width - scene.right + 10
     elif text.side == "from":
         x += 16
     else:
@@ -72,6 +72,6 @@ def outside(scene: Scene) -> list[str]:
     found = []
     for text in (mark for mark in scene.marks if isinstance(mark, Text)):
         left, right, top, bottom = box(scene, text)
-        if left < 0 or right > WIDTH or top < 0 or bottom > scene.rows * ROW:
+        if left < 0 or right > scene.width or top < 0 or bottom > scene.rows * ROW:
             found.append(text.text)
     return found

@@ -2,7 +2,7 @@
 
 import re
 from fractions import Fraction
-from itertools import product
+from itertools import pairwise, product
 from math import gcd
 
 import pytest
@@ -11,10 +11,12 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.draw.scene import Band, Line, Scene, Text
+from rhythmlab.panels.wall import SQUEEZED_SHARE, gap_picture
 from rhythmlab.playing.hearing import ear_landmarks, landmarks_text, zones_text
 from rhythmlab.text import descriptions
 from tests import brute
-from tests.profile import tries
+from tests.audio.measure import outside, overlaps
+from tests.profile import some, tries
 
 FEW = settings(max_examples=tries(60), deadline=None)
 numbers = st.integers(1, 24)
@@ -168,7 +170,35 @@ def test_heights_are_named_in_milliseconds(p, bpm):
             assert mark.y - shore == pytest.approx(sign * full * float(ms / half_ms), abs=1e-6)
             assert bool(ms) == bool(sign)
             found += 1
-    assert found in (3, 5)
+    assert found in (3, 5, 7)
+
+
+@pytest.mark.parametrize("home", [0, 1])
+def test_the_scale_of_neighbours_is_spread_over_the_whole_height_at_any_tempo(home):
+    """8:7 up to 64:63 at 20 to 300 bpm, on a page and on a wall: no label touches another or is bunched.
+
+    The boxes are those of the font. From one height named to the next is a quarter to a half of the way from
+    the shore to the top, and what is not named above the last is no more than that.
+    """
+    pairs = product(range(7, 64), range(20, 301, 5))
+    for n, bpm in some(pairs, 40, ("scale", home), [(15, 20), (15, 75), (63, 300)]):
+        feel, tempo = rl.Feel(rl.Polyrhythm(n + 1, n), home), rl.Tempo(bpm, pulse=home)
+        page = tide(feel.polyrhythm, bpm, home)
+        wall = gap_picture(feel, tempo, rl.limits(), (0, feel.polyrhythm.ticks))
+        for scene in (page, wall):
+            assert overlaps(scene) == [], (n, bpm)
+            assert outside(scene) == [], (n, bpm)
+            sides = [
+                m for m in scene.marks if isinstance(m, Text) and m.side == "left" and "before" in m.text
+            ]
+            (shore,) = [m.y for m in scene.marks if isinstance(m, Text) and m.text == "0 ms"]
+            top = min(m.top for m in scene.marks if isinstance(m, Band) and m.role == "alternating")
+            full = shore - top - (0.3 if scene is page else 0.3 * SQUEEZED_SHARE)
+            heights = [0.0, *((shore - m.y) / full for m in sides)]
+            steps = [b - a for a, b in pairwise(heights)]
+            assert steps, (n, bpm)
+            assert all(0.25 - 1e-9 <= step <= 0.5 + 1e-9 for step in steps), (n, bpm, steps)
+            assert heights[-1] + steps[0] > 0.98
 
 
 @FEW

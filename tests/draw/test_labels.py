@@ -157,7 +157,7 @@ def test_the_wall_holds_every_number_of_a_groove(pair, metre):
         assert overlaps(scene) == []
         line = rl.composite(cycle, start=scene.start, stop=scene.stop)
         ends = line.onsets + line.intervals <= scene.stop
-        heard = [m for m in texts(scene) if m.text == "heard"][0].y
+        heard = next(m for m in texts(scene) if m.text == "heard").y
         under = [m for m in texts(scene) if m.role in ("plain", "fine") and not m.side and m.y >= heard]
         numbers = [m for m in under if m.y < heard + 0.5 + 3 * 0.36]
         assert len(numbers) == ends.sum()
