@@ -15,10 +15,10 @@ from rhythmlab.core.public import public
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.core.types import Number
 from rhythmlab.panels.controls import home_index
-from rhythmlab.panels.cycle_panel import PanelContent, cut
+from rhythmlab.panels.cycle_panel import PanelContent
 from rhythmlab.panels.errors import ONE_AT_A_TIME, FieldRefusal
 from rhythmlab.panels.plan import Workshop, WorkshopPlan
-from rhythmlab.panels.wall import Wall
+from rhythmlab.panels.wall import Wall, heading
 from rhythmlab.playing.approach import fitting_view
 from rhythmlab.playing.fill import Fill
 from rhythmlab.playing.groove import Accents
@@ -32,7 +32,7 @@ from rhythmlab.text.sentences import say
 
 #: The folder of a handout pack, beside the set list.
 PACK = "handouts"
-#: Letters of a title in the large line.
+#: Letters of a title that the large line says again under the wall; a longer one stands over it, smaller.
 _MOST = 34
 
 
@@ -238,11 +238,11 @@ class SetListWall(Wall):
         if isinstance(item.what, Polyrhythm):
             self.put(item.what, item.tempo, home_index(item.home, len(item.what.pulses)), item.view)
             if item.title != descriptions.pair(item.what):
-                self._heading.value = f"<b>{escape(cut(item.title, _MOST))}</b> {self._heading.value}"
+                self._heading.value = f"{heading(item.title)} {self._heading.value}"
         else:
             self.show(
                 PanelContent(
-                    cut(item.title),
+                    item.title,
                     item.what,
                     item.tempo,
                     [item.sentence.replace("*", ""), item.text],
@@ -281,9 +281,9 @@ class SetListWall(Wall):
     def _hint_between(self) -> str:
         """Say what is on the wall in between, and where the list goes on."""
         shown = self._shown.title if self._shown else descriptions.pair(self.feel.polyrhythm)
-        here = f"On the wall: {cut(shown, _MOST)}"
+        here = f"On the wall: {shown}"
         if self.at + 1 < len(self.items):
-            return f"{here} \u00b7 Page Down: {cut(self.items[self.at + 1].title, _MOST)}"
+            return f"{here} \u00b7 Page Down: {self.items[self.at + 1].title}"
         return f"{here} \u00b7 the list is at its end"
 
     def _hint(self) -> str:
@@ -291,10 +291,12 @@ class SetListWall(Wall):
             return super()._hint()
         if self._on is None or self.at < 0:
             return self._hint_between()
-        here = f"{self.at + 1} of {len(self.items)}: {cut(self.items[self.at].title, _MOST)}"
+        title, here = self.items[self.at].title, f"{self.at + 1} of {len(self.items)}"
+        if len(title) <= _MOST:  # a longer one stands over the picture
+            here = f"{here}: {title}"
         if self.at + 1 == len(self.items):
             return f"{here} \u00b7 the last one"
-        return f"{here} \u00b7 Page Down: {cut(self.items[self.at + 1].title, _MOST)}"
+        return f"{here} \u00b7 Page Down: {self.items[self.at + 1].title}"
 
 
 def _note(item: Item) -> str:

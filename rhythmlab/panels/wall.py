@@ -48,6 +48,10 @@ LINE = "heard line"
 GAPS = "gap cycle"
 #: Width of a picture in px; on a full screen it is more than twice as large as on a page.
 WALL_WIDTH = 600
+#: A picture of more rows than this is as high as a wall has room for, and is drawn so many px wide.
+TALL_ROWS, TALL_WIDTH = 7.5, 800
+#: Letters of a title from which on it is written smaller.
+LONG_TITLE = 34
 #: Most landmarks of a cycle; more would be no landmarks.
 MOST_MARKS = 99
 #: Which half of the room has which pulse, as the room faces the wall: the right half has what the right hand
@@ -437,6 +441,8 @@ class Wall(Panel):
         cycle, tempo = shown.cycle, shown.tempo
         start, stop = readable(cycle)
         scene = strip_in_words(cycle, shown.words, start=start, stop=stop, width=WALL_WIDTH)
+        if scene.rows > TALL_ROWS:  # its height bounds it, and so the width of a wall costs nothing
+            scene = strip_in_words(cycle, shown.words, start=start, stop=stop, width=TALL_WIDTH)
         key = [] if shown.words else [lanes_said(cycle, tempo, self._limits)]
         picture = {
             "svg": svg(bared(scene) if self.bare else scene, live=True),
@@ -456,7 +462,7 @@ class Wall(Panel):
             self._tell_room()
         of = f" of {with_article(shown.note)}" if shown.note else ""
         facts = f"{about_bpm(tempo.bpm)} bpm{of} \u00b7 {numbers.seconds(tempo.cycle_seconds(cycle))}"
-        self._heading.value = f"<b>{escape(shown.title)}</b> <span>{escape(facts)}</span>"
+        self._heading.value = f"{heading(shown.title)} <span>{escape(facts)}</span>"
         self.add_class("rl-shown")
 
     def _content(self) -> Content:
@@ -506,6 +512,18 @@ def wall(
 (your right) the 3.'
     """
     return Wall(pulses or (7, 4), home=home, bpm=bpm, hall=hall, groups=groups)
+
+
+def heading(title: str) -> str:
+    """Return a title over a picture, whole: a long one is smaller.
+
+    Examples
+    --------
+    >>> heading("By the sea"), heading("By the sea, where the wave comes in")
+    ('<b>By the sea</b>', '<b class="rl-long">By the sea, where the wave comes in</b>')
+    """
+    kind = ' class="rl-long"' if len(title) > LONG_TITLE else ""
+    return f"<b{kind}>{escape(title)}</b>"
 
 
 def gap_picture(feel: Feel, tempo: Tempo, limits: Limits, ticks: Window) -> Scene:

@@ -541,8 +541,8 @@ def landmarks_text(feel: Feel, pulse: int) -> str:
     >>> landmarks_text(Feel(Polyrhythm(16, 15), home=1), pulse=0)
     'Landmarks by ear: the 16 falls on a of 4, & of 8, e of 12.'
     >>> landmarks_text(Feel(Polyrhythm(16, 15), home=0), pulse=1)
-    'Landmarks by ear: the 15 comes a quarter of its step after beat 5 and before beat 13; beat 9 is exactly \
-midway between two of it.'
+    'Landmarks by ear: the 15 is a quarter of its step after beat 5 and before beat 13; beat 9 is exactly \
+midway.'
     """
     marks, name = ear_landmarks(feel, pulse), descriptions.pulse_name(feel.polyrhythm, pulse)
     if not marks:

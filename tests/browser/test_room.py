@@ -348,3 +348,66 @@ def test_without_an_answer_the_wall_says_so_and_stays_silent(page):
     page.evaluate("model.set('room', { ...model.get('room'), answered: 2 })")
     wait_until(page, "engine.playing()")
     assert page.evaluate("document.activeElement.className") == "rl-picture"
+
+
+_TITLES = [
+    "Clap three while the left half of the hall keeps two, and change over on the call",
+    "An accent that walks through sevens, seat by seat",
+    "Thedriftfromthesixteenroundthehallseatbyseatandbackagain",
+    "Seven over four as a fill that lands on the one after four bars of time, twice",
+]
+_SENTENCE = (
+    "The first of the waves comes in at seven, and the sea wall answers at four until both land on the one"
+)
+_LONG = [
+    f"pair | pulses: 3 2 | bpm: 84 | title: {_TITLES[0]}",
+    f"accents | metre: 2+2+3/8 | accent every: 5 | bpm: 180 | title: {_TITLES[1]}",
+    f"pair | pulses: 16 15 | home: 16 | bpm: 100 | title: {_TITLES[2]}",
+    f"resolve | hands: 7 | against: 4 | bars: 4 | bpm: 96 | sentence: {_SENTENCE} | title: {_TITLES[3]}",
+]
+#: What of the wall lies on something else, or is wider than its own box.
+_TOUCHES = """() => {
+  const names = [".rl-form", ".rl-facts", ".rl-picture svg", ".rl-now", ".rl-controls", ".rl-words"];
+  const every = (name) => [...document.querySelectorAll(`.rl-wall ${name}`)].map((one) => [name, one]);
+  const tall = (one) => one.checkVisibility() && one.getBoundingClientRect().height > 2;
+  const seen = names.flatMap(every).filter(([, one]) => tall(one));
+  const boxes = seen.map(([name, one]) => [name, one.getBoundingClientRect()]);
+  const wide = seen.filter(([, one]) => one.clientWidth && one.scrollWidth > one.clientWidth + 1);
+  const found = wide.map(([name]) => name);
+  for (const [i, [name, a]] of boxes.entries()) {
+    for (const [other, b] of boxes.slice(i + 1)) {
+      const across = Math.min(a.right, b.right) - Math.max(a.left, b.left);
+      const down = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
+      if (across > 1 && down > 1) found.push(`${name} on ${other}`);
+    }
+  }
+  return found;
+}"""
+
+
+#: How wide and how high the picture is drawn, in px.
+_DRAWN = """() => {
+  const svg = document.querySelector(".rl-wall .rl-picture svg");
+  const [box, view] = [svg.getBoundingClientRect(), svg.viewBox.baseVal];
+  const scale = Math.min(box.width / view.width, box.height / view.height);
+  return [scale * view.width, scale * view.height];
+}"""
+
+
+@pytest.mark.parametrize("size", [(1920, 1080), (1280, 720), (853, 640), (390, 844)])
+def test_long_titles_and_sentences_are_whole_on_a_screen_of_any_size(lab, page, size):
+    """Over the picture, in the large line and bare: nothing is cut, and nothing lies on anything else."""
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    (lab.folder / "set-list.txt").write_text("\n".join(_LONG))
+    wall = fill_screen(page, lab, LIST)
+    for nth, title in enumerate(_TITLES):
+        wall.locator(".rl-facts b", has_text=title).wait_for()
+        if nth + 1 < len(_TITLES):
+            wall.locator(".rl-now", has_text=f"Page Down: {_TITLES[nth + 1]}").wait_for()
+        settled(page)
+        assert page.evaluate(_CUT) == [], title
+        assert page.evaluate(_TOUCHES) == [], title
+        wide, high = page.evaluate(_DRAWN)
+        assert wide >= 0.9 * size[0] or high >= size[1] / 4, (title, wide, high)
+        shot(page, f"room-long-{size[0]}-{nth}")
+        page.keyboard.press("PageDown")

@@ -4,6 +4,7 @@ import os
 import re
 import sys
 import types
+from html import unescape
 from itertools import pairwise
 
 import pytest
@@ -420,3 +421,22 @@ def test_a_tempo_that_is_not_of_the_counted_beat_names_its_note(folder, line, te
     (item,) = panel.items
     steps = {b - a for a, b in pairwise([*item.what.beats.tolist(), item.what.ticks])}
     assert (steps == {item.tempo.beat_ticks(item.what)}) == (" of " not in tempo)
+
+
+@pytest.mark.parametrize("letters", [1, 34, 35, 72, 73, 120])
+@pytest.mark.parametrize("line", ["pair | pulses: 7 4", "accents | metre: 7/8", "phrase | number: 14"])
+def test_titles_are_whole_on_the_wall(folder, line, letters):
+    """Up to the 120 letters that a title may have, the one shown and the one that comes next."""
+    titles = [("By the sea <& " * 9)[: letters - 1].replace(" ", "_") + end for end in "ab"]
+    (folder / "set-list.txt").write_text("".join(f"{line} | title: {title}\n" for title in titles))
+    panel = set_list()
+    assert [item.title for item in panel.items] == titles
+    over = re.findall(r"<b[^>]*>([^<]*)</b>", panel._heading.value)
+    assert [unescape(title) for title in over] == titles[:1]
+    assert panel.stage.room["hint"].endswith(f"Page Down: {titles[1]}")
+    press(panel, "next")
+    assert unescape(re.findall(r"<b[^>]*>([^<]*)</b>", panel._heading.value)[0]) == titles[1]
+    assert "\N{HORIZONTAL ELLIPSIS}" not in panel.stage.room["hint"] + panel._heading.value
+    press(panel, "enter", number=1, texts=["5", "4"])
+    panel.at = 0
+    assert panel._hint_between() == f"On the wall: 5 against 4 \N{MIDDLE DOT} Page Down: {titles[1]}"

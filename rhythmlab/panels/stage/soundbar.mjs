@@ -49,6 +49,7 @@ export function makeSoundbar(parent, engine, stored) {
   };
   const tell = (text) => {
     if (said.textContent !== text) said.textContent = text;
+    said.classList.toggle("rl-long", text.length > 72); // such as titles of a set list
   };
   return { start, volume: volume.label, said, update, tell };
 }
