@@ -135,8 +135,10 @@ def painted(scene: Scene, ending: str) -> bytes:
     from matplotlib import rc_context
     from matplotlib.text import Text
 
-    title = _NOT_XML.sub(" ", scene.alt)
-    about = {"Title": title, "CreationDate": None} if ending == ".pdf" else {"Title": title}
+    title, alt = (_NOT_XML.sub(" ", text) for text in (scene.title, scene.alt))
+    about = {"Title": title, "Subject": alt, "CreationDate": None}
+    if ending == ".png":
+        about = {"Title": title, "Description": alt}
     out = io.BytesIO()
     with rc_context({"pdf.fonttype": 42}), warnings.catch_warnings():
         warnings.filterwarnings("ignore", "Glyph .* missing from font")  # a box stands for the letter

@@ -130,7 +130,8 @@ def gap_cycle(
     )
     if seen_as_gaps(p):
         alt = sentences.sentences(alt, landmarks_text(feel, gaps.of))
-    return Scene("gap cycle", alt, tuple(marks), start, stop, label + 0.5, left=LEFT, right=RIGHT)
+    rows, shows = label + 0.5, descriptions.pair(p)
+    return Scene("gap cycle", alt, tuple(marks), start, stop, rows, left=LEFT, right=RIGHT, shows=shows)
 
 
 def _landmark_names(

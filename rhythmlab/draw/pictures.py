@@ -33,6 +33,7 @@ from rhythmlab.draw.fit import (
     within,
 )
 from rhythmlab.draw.scene import WIDTH, Band, Line, Mark, Rule, Scene, Stroke, Text
+from rhythmlab.playing.named import name_of
 from rhythmlab.playing.sentence import Sentence
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions, numbers
@@ -118,7 +119,8 @@ def strip_in_words(
         alt = f"{_title(cycle, start, stop)}: {_in_words(cycle, words, start, stop)}."
     else:
         alt = strip_alt(cycle, start, stop, _falls(cycle, start, stop, lines, groups))
-    return Scene("strip", alt, tuple(marks), start, stop, rows, left=_left(cycle), width=width)
+    shows = name_of(cycle)
+    return Scene("strip", alt, tuple(marks), start, stop, rows, left=_left(cycle), width=width, shows=shows)
 
 
 def strip_alt(cycle: Cycle, start: int, stop: int, falls: str) -> str:
@@ -175,7 +177,8 @@ def shared_grid(what: Rhythm, *, start: int | None = None, stop: int | None = No
     count = _count(cycle, start, stop, bottom + 0.4, [_Line((), (), {}, 0)])
     marks += count
     alt = f"{_title(cycle, start, stop)}, drawn on the grid they share: {'; '.join(said)}."
-    return Scene("grid", alt, tuple(marks), start, stop, _lowest(count) + 0.5, left=_left(cycle))
+    rows, shows = _lowest(count) + 0.5, name_of(cycle)
+    return Scene("grid", alt, tuple(marks), start, stop, rows, left=_left(cycle), shows=shows)
 
 
 def spoken(p: Polyrhythm, left_handed: bool = False) -> Scene:
@@ -205,7 +208,7 @@ def spoken(p: Polyrhythm, left_handed: bool = False) -> Scene:
     marks += [Text(t, 3.2, word, "name") for t, word in zip(places, claps, strict=True)]
     said = [f"{hand} hand {numbers.plural(n, 'clap')}" for hand, n in zip(hands, p.pulses, strict=False)]
     alt = f"{', '.join(said).capitalize()}, evenly in the same time; say: {', '.join(claps)}."
-    return Scene("spoken", alt, tuple(marks), 0, p.ticks, 3.7, left=112)
+    return Scene("spoken", alt, tuple(marks), 0, p.ticks, 3.7, left=112, shows=descriptions.pair(p))
 
 
 @public("pictures.homes((7, 4), 72)", p="what")
@@ -267,7 +270,7 @@ def homes(
         said.append(f"counted from {descriptions.pulse_name(p, home)}{speed}, {falls}")
     name = descriptions.pair(p) if stop - start == p.ticks else _title(cycles[0], start, stop)
     alt = f"{name} under each home, no stroke moved: {'; '.join(said)}."
-    return Scene("homes", alt, tuple(marks), start, stop, top)
+    return Scene("homes", alt, tuple(marks), start, stop, top, shows=descriptions.pair(p))
 
 
 def _strip(

@@ -18,6 +18,15 @@ from rhythmlab.refusal import Refusal
 WIDTH, ROW = 880, 40
 
 
+#: What a picture is called in a title, where that is not its name.
+_CALLED = {
+    "strip": "heard line",
+    "grid": "shared grid",
+    "homes": "counted from each home",
+    "ways": "ways to learn",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class Rule:
     """A vertical line at a tick.
@@ -158,6 +167,8 @@ class Scene(Printed):
         Width in px; a narrower scene is drawn larger where it fills the same room, as on a wall.
     moves : bool
         Whether x is the cycle's time, so that a playhead can move over it.
+    shows : str
+        What is shown, in a few words, for the title of a file: "7 against 4".
     """
 
     name: str
@@ -170,6 +181,12 @@ class Scene(Printed):
     right: int = 24
     width: int = WIDTH
     moves: bool = True
+    shows: str = ""
+
+    @property
+    def title(self) -> str:
+        """What the picture is, in a few words: what it shows, and as which picture."""
+        return ", ".join(filter(None, (self.shows, _CALLED.get(self.name, self.name))))
 
     def __str__(self) -> str:
         return f"{self.name}: {self.alt}"

@@ -114,7 +114,10 @@ def drawn(found: Approach) -> Scene:
         f"Ways to learn {descriptions.pair(p)} by tempo, in {unit}, at "
         f"{bpm_text(now)} now: {'; '.join(_way_text(way, found) for way in rows)}.{road}"
     )
-    return Scene("ways", alt, tuple(marks), start, stop, bottom + 1.1, left=LEFT, right=RIGHT, moves=False)
+    high, shows = bottom + 1.1, descriptions.pair(p)
+    return Scene(
+        "ways", alt, tuple(marks), start, stop, high, left=LEFT, right=RIGHT, moves=False, shows=shows
+    )
 
 
 def _px(start: int, stop: int) -> float:

@@ -35,6 +35,7 @@ from rhythmlab.playing.learning import before
 from rhythmlab.playing.limits import limits
 from rhythmlab.playing.metre import Metre
 from rhythmlab.playing.metre import metre as read_metre
+from rhythmlab.playing.named import name_of
 from rhythmlab.playing.ostinato import ostinato
 from rhythmlab.playing.patterns import as_typed, pattern
 from rhythmlab.playing.phrasing import COUNTS, LONGEST_GROUP, phrases
@@ -335,9 +336,8 @@ def land_in_bars(
             crash=crash,
             left_handed=left_handed,
         )
-        title = f"{descriptions.pair(pair)} in {numbers.plural(bars, 'bar')} of {values['metre']}"
         said = [made.describe(bpm), _others(bar, bpm, bars, beats, lands, feet)]
-        return PanelContent(title, made, made.metre.tempo(bpm), said)
+        return PanelContent(name_of(made), made, made.metre.tempo(bpm), said)
 
     return CyclePanel(fields, show, guess=guess, call=call)
 
@@ -467,8 +467,7 @@ def move_accent(
         hands = _pattern(values["hands"], "sticking", "RLRRL or 3 2")
         every = read_whole(values["every"], "accent every", MOST_EVERY, 5)
         made = accents(bar, every, hands=hands, left_handed=left_handed)
-        title = f"An accent every {values['every']} in {values['metre']}"
-        return PanelContent(title, made, made.metre.tempo(bpm), [made.describe(bpm)])
+        return PanelContent(name_of(made), made, made.metre.tempo(bpm), [made.describe(bpm)])
 
     return CyclePanel(fields, show, guess=guess, call=call)
 
@@ -532,7 +531,6 @@ def feet_against_hands(
                 except Refusal as error:
                     raise FieldRefusal(name, f"{name}: {error.wrong}", "x..x") from error
         made = ostinato(low, high, metre=bar, left_handed=left_handed)
-        title = f"{values['feet']} against {values['hands']}"
-        return PanelContent(title, made, made.metre.tempo(bpm), [made.describe(bpm)])
+        return PanelContent(name_of(made), made, made.metre.tempo(bpm), [made.describe(bpm)])
 
     return CyclePanel(fields, show, call=call, mirror=mirror)

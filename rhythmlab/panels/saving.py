@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from dataclasses import replace as replaced
 from html import escape
 from pathlib import Path
 
@@ -103,7 +104,7 @@ def _strokes(it: Content, path: Path, cycles: int, replace: bool) -> None:
 def _picture(it: Content, path: Path, cycles: int, replace: bool) -> None:
     from rhythmlab.draw.figure import picture
 
-    picture(it.scene, path, replace=replace)
+    picture(replaced(it.scene, shows=it.title), path, replace=replace)
 
 
 def _handout(it: Content, path: Path, cycles: int, replace: bool) -> None:

@@ -33,7 +33,7 @@ from rhythmlab.text.sentences import say
 #: The folder of a handout pack, beside the set list.
 PACK = "handouts"
 #: Letters of a title that the large line says again under the wall; a longer one stands over it, smaller.
-_MOST = 34
+_MOST = 45
 
 
 class SetListWall(Wall):

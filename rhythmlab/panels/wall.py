@@ -51,7 +51,7 @@ WALL_WIDTH = 600
 #: A picture of more rows than this is as high as a wall has room for, and is drawn so many px wide.
 TALL_ROWS, TALL_WIDTH = 7.5, 800
 #: Letters of a title from which on it is written smaller.
-LONG_TITLE = 34
+LONG_TITLE = 45
 #: Most landmarks of a cycle; more would be no landmarks.
 MOST_MARKS = 99
 #: Which half of the room has which pulse, as the room faces the wall: the right half has what the right hand
@@ -519,8 +519,8 @@ def heading(title: str) -> str:
 
     Examples
     --------
-    >>> heading("By the sea"), heading("By the sea, where the wave comes in")
-    ('<b>By the sea</b>', '<b class="rl-long">By the sea, where the wave comes in</b>')
+    >>> heading("By the sea"), heading("By the sea, " * 4)
+    ('<b>By the sea</b>', '<b class="rl-long">By the sea, By the sea, By the sea, By the sea, </b>')
     """
     kind = ' class="rl-long"' if len(title) > LONG_TITLE else ""
     return f"<b{kind}>{escape(title)}</b>"

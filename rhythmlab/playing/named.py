@@ -27,11 +27,12 @@ def name_of(cycle: Cycle) -> str:
     >>> from rhythmlab.playing.fill import resolve
     >>> from rhythmlab.playing.phrasing import Phrase
     >>> name_of(resolve((7, 4))), name_of(Phrase((4, 3, 4, 3)).cycle())
-    ('7 against 4 as a fill in 4/4', '14 as 4 3 4 3')
+    ('7 against 4 as a fill in 4 bars of 4/4', '14 as 4 3 4 3')
     """
     what = sentences.capital(descriptions.cycle_name(cycle))
     if isinstance(cycle, Fill):
-        return f"{cycle.pair[0]} against {cycle.pair[1]} as a fill in {cycle.metre}"
+        bars = f"{numbers.plural(len(cycle.bars), 'bar')} of " if len(cycle.bars) > 1 else ""
+        return f"{cycle.pair[0]} against {cycle.pair[1]} as a fill in {bars}{cycle.metre}"
     if isinstance(cycle, Accents):
         return f"An accent every {numbers.plural(cycle.every, tick_of(cycle))} in {cycle.metre}"
     if isinstance(cycle, Ostinato):

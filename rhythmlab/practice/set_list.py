@@ -24,6 +24,7 @@ from rhythmlab.playing.fill import Fill, resolve
 from rhythmlab.playing.groove import Accents, accents
 from rhythmlab.playing.hands import mirrored, sides
 from rhythmlab.playing.metre import Metre, metre
+from rhythmlab.playing.named import name_of
 from rhythmlab.playing.ostinato import Ostinato, ostinato
 from rhythmlab.playing.patterns import as_typed, pattern
 from rhythmlab.playing.phrasing import COUNTS, LONGEST_GROUP, phrases
@@ -221,9 +222,9 @@ def _pair_item(fields: Mapping[str, str], left_handed: bool) -> Item:
     )
 
 
-def _groove_item(kind: str, title: str, made: Accents | Ostinato | Fill, bpm: Fraction) -> Item:
+def _groove_item(kind: str, made: Accents | Ostinato | Fill, bpm: Fraction) -> Item:
     """Return the item of a groove, at beats a minute of its metre."""
-    return Item(kind, title, made, made.metre.tempo(bpm), None, made.describe(bpm))
+    return Item(kind, name_of(made), made, made.metre.tempo(bpm), None, made.describe(bpm))
 
 
 def _resolve_item(fields: Mapping[str, str], left_handed: bool) -> Item:
@@ -241,17 +242,14 @@ def _resolve_item(fields: Mapping[str, str], left_handed: bool) -> Item:
     made = resolve(
         pair, bar, bars=bars, beats=free, lands=lands, feet=feet or None, crash=crash, left_handed=left_handed
     )
-    title = f"{descriptions.pair(pair)} in {numbers.plural(bars, 'bar')} of {fields['metre']}"
-    return _groove_item("resolve", title, made, _bpm(fields))
+    return _groove_item("resolve", made, _bpm(fields))
 
 
 def _accents_item(fields: Mapping[str, str], left_handed: bool) -> Item:
     """Make the item of an accent every so many notes of a metre."""
     hands, every = _pattern(fields, "sticking", left_handed), _whole(fields, "accent every", 10_000)
     made = accents(_bar(fields), every, hands=hands, left_handed=left_handed)
-    return _groove_item(
-        "accents", f"An accent every {fields['accent every']} in {fields['metre']}", made, _bpm(fields)
-    )
+    return _groove_item("accents", made, _bpm(fields))
 
 
 def _ostinato_item(fields: Mapping[str, str], left_handed: bool) -> Item:
@@ -262,7 +260,7 @@ def _ostinato_item(fields: Mapping[str, str], left_handed: bool) -> Item:
         if fields[f"left {limb}"]:
             limbs[f"{other} {limb}"] = _pattern(fields, f"left {limb}", left_handed)
     made = ostinato(low, high, metre=_bar(fields), left_handed=left_handed)
-    return _groove_item("ostinato", f"{fields['feet']} against {fields['hands']}", made, _bpm(fields))
+    return _groove_item("ostinato", made, _bpm(fields))
 
 
 def _phrase_item(fields: Mapping[str, str], left_handed: bool) -> Item:
@@ -351,7 +349,7 @@ def read_line(text: str, left_handed: bool = False) -> Item:
     >>> read_line("pair | pulses: 7 4 | home: 7 | bpm: 126").tempo
     Tempo(126, pulse=0)
     >>> read_line("resolve | hands: 7 | against: 4 | bpm: 96").title
-    '7 against 4 in 4 bars of 4/4'
+    '7 against 4 as a fill in 4 bars of 4/4'
     """
     kind, *pieces = (piece.strip() for piece in text.split("|"))
     if kind not in _KINDS:

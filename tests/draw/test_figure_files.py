@@ -7,6 +7,7 @@ import matplotlib.image
 import numpy as np
 import pypdf
 import pytest
+from PIL import Image
 
 import rhythmlab as rl
 from rhythmlab.draw import figure
@@ -50,10 +51,11 @@ def test_png_has_two_hundred_dots_an_inch(tmp_path):
 
 
 def test_pdf_has_its_fonts_inside(tmp_path):
-    """One page with its title; every font is there whole in outline form, and the words can be found."""
+    """One page with its titles; every font is there whole in outline form, and the words can be found."""
     reader = pypdf.PdfReader(picture(SCENE, tmp_path / "a.pdf"))
     (page,) = reader.pages
-    assert reader.metadata.title == SCENE.alt
+    assert reader.metadata.title == SCENE.title == "7 against 4, heard line"
+    assert reader.metadata.subject == SCENE.alt
     kinds = []
     for font in page["/Resources"]["/Font"].values():
         font = font.get_object()
@@ -82,3 +84,23 @@ def test_hostile_names_are_only_text(ending):
 def test_a_picture_is_the_same_each_time(ending):
     """No date and no chance in it."""
     assert painted(SCENE, ending) == painted(SCENE, ending)
+
+
+def test_a_picture_has_a_short_title_and_its_whole_description():
+    """What it shows and as which picture, on one shelf line; a PNG says its description too."""
+    p = rl.Polyrhythm(16, 15)
+    fill = rl.playing.resolve((7, 4), bars=4)
+    scenes = {
+        "16 against 15, gap cycle": rl.pictures.gap_cycle(p, 100),
+        "16 against 15, heard line": rl.pictures.strip(p),
+        "16 against 15, shared grid": rl.pictures.shared_grid(p),
+        "16 against 15, counted from each home": rl.pictures.homes(p, 72),
+        "16 against 15, ways to learn": rl.pictures.ways(p, 72),
+        "7 against 4 as a fill in 4 bars of 4/4, heard line": rl.pictures.strip(fill),
+    }
+    for title, scene in scenes.items():
+        assert scene.title == title
+        about = pypdf.PdfReader(io.BytesIO(painted(scene, ".pdf"))).metadata
+        assert (about.title, about.subject) == (title, scene.alt)
+    with Image.open(io.BytesIO(painted(scene, ".png"))) as png:
+        assert (png.info["Title"], png.info["Description"]) == (title, scene.alt)

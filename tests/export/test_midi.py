@@ -260,7 +260,7 @@ def test_tracks_have_names_that_a_player_understands():
     assert names(midi(P.cycle(), TEMPO))[0] == "7 against 4"
     fill = rl.playing.resolve((7, 4), "4/4", bars=4, crash=True)
     assert names(midi(fill, fill.metre.tempo(96), count_in=4)) == [
-        "7 against 4 as a fill in 4/4",
+        "7 against 4 as a fill in 4 bars of 4/4",
         "count-in",
         "feet, bass drum, right foot",
         "time, closed hi-hat, right hand",
@@ -293,7 +293,7 @@ KINDS = {
         lambda: rl.playing.resolve((5, 4)),
         96,
         [
-            *("5 against 4 as a fill in 4/4", "feet, bass drum, right foot"),
+            *("5 against 4 as a fill in 4 bars of 4/4", "feet, bass drum, right foot"),
             *("time, closed hi-hat, right hand", "snare, left hand", "tom, high tom, right hand"),
             "fill, high tom, hands",
         ],

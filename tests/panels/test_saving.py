@@ -15,6 +15,7 @@ from pypdf import PdfReader
 
 import rhythmlab as rl
 from rhythmlab.panels.saving import KINDS
+from rhythmlab.playing.named import name_of
 from rhythmlab.playing.phrasing import COUNTS
 
 
@@ -220,3 +221,24 @@ def test_what_is_saved_of_a_phrase_says_what_the_menu_of_counts_chose(opened, tm
     assert " | ".join(groups) in printed
     assert "beats and their parts, not the words" in save(export, "strokes (CSV)")
     assert "beats and their parts" not in save(export, "MIDI")
+
+
+@pytest.mark.parametrize(
+    "panel",
+    [
+        lambda: rl.pages.land_in_bars(7, 4),
+        lambda: rl.pages.move_accent("2+2+3/8", 5),
+        lambda: rl.pages.feet_against_hands("x..x..x.", "x.x.xx"),
+    ],
+)
+def test_panel_file_midi_and_picture_have_one_title(opened, tmp_path, panel):
+    """A fill, an accent and an ostinato are called alike over the picture and in every file."""
+    shown = panel()
+    export, title = opened(shown), shown._content().title
+    assert title == name_of(shown._content().what)
+    assert html.escape(title) in shown._heading.value
+    save(export, "MIDI", "a")
+    names = [m.name for m in mido.MidiFile(tmp_path / "a.mid").tracks[0] if m.type == "track_name"]
+    assert names == [title]
+    save(export, "picture (PDF)", "b")
+    assert PdfReader(tmp_path / "b.pdf").metadata.title == f"{title}, heard line"

@@ -45,7 +45,9 @@ def push(panel, name):
 def test_it_starts_with_the_first_item_and_says_which_comes_next(mine):
     """Shown, planned, its title over it, and the key that goes on."""
     assert mine.stage.plan["pulses"] == [4, 3]
-    assert mine.stage.room["hint"] == "1 of 3: By the sea · Page Down: An accent every 5 in 2+2+3/8"
+    assert (
+        mine.stage.room["hint"] == "1 of 3: By the sea · Page Down: An accent every 5 eighths in 7/8 as 2+2+3"
+    )
     assert "<b>By the sea</b>" in mine._heading.value
     assert mine.stage.notice == ""
     assert "3 items from set-list.txt." in mine._told.value
@@ -58,7 +60,7 @@ def test_one_key_goes_on_and_one_goes_back(mine):
     press(mine, "next")
     assert mine.stage.notice == ""
     assert mine.stage.plan["ticks"] == 35
-    assert mine._heading.value.startswith("<b>An accent every 5 in 2+2+3/8</b>")
+    assert mine._heading.value.startswith("<b>An accent every 5 eighths in 7/8 as 2+2+3</b>")
     press(mine, "next")
     assert mine.stage.plan["pulses"] == [3, 4, 5]
     assert mine.stage.home == 1
@@ -78,7 +80,10 @@ def test_numbers_called_in_between_do_not_lose_the_place(mine):
     press(mine, "enter", number=1, texts=["7", "4"])
     assert mine.stage.plan["pulses"] == [7, 4]
     assert mine.stage.room["answered"] == 1
-    assert mine.stage.room["hint"] == "On the wall: 7 against 4 · Page Down: An accent every 5 in 2+2+3/8"
+    assert (
+        mine.stage.room["hint"]
+        == "On the wall: 7 against 4 · Page Down: An accent every 5 eighths in 7/8 as 2+2+3"
+    )
     press(mine, "next")
     assert mine.stage.plan["ticks"] == 35
 
@@ -130,14 +135,17 @@ def test_a_file_that_changed_is_told_and_both_can_be_kept(mine, folder):
 @pytest.mark.parametrize(
     ("edit", "hint"),
     [
-        (lambda rows: ["pair | pulses: 9 8", *rows], "3 of 4: An accent every 5 in 2+2+3/8"),
-        (lambda rows: rows[1:], "1 of 2: An accent every 5 in 2+2+3/8"),
-        (lambda rows: rows[::-1], "2 of 3: An accent every 5 in 2+2+3/8"),
+        (lambda rows: ["pair | pulses: 9 8", *rows], "3 of 4: An accent every 5 eighths in 7/8 as 2+2+3"),
+        (lambda rows: rows[1:], "1 of 2: An accent every 5 eighths in 7/8 as 2+2+3"),
+        (lambda rows: rows[::-1], "2 of 3: An accent every 5 eighths in 7/8 as 2+2+3"),
         (
             lambda rows: rows[:1] + rows[2:],
-            "On the wall: An accent every 5 in 2+2+3/8 \u00b7 Page Down: 3 against",
+            "On the wall: An accent every 5 eighths in 7/8 as 2+2+3 \u00b7 Page Down: 3 against",
         ),
-        (lambda rows: rows[:1], "On the wall: An accent every 5 in 2+2+3/8 \u00b7 the list is at its end"),
+        (
+            lambda rows: rows[:1],
+            "On the wall: An accent every 5 eighths in 7/8 as 2+2+3 \u00b7 the list is at its end",
+        ),
         (lambda rows: [rows[0], "accents | accent every: 3", rows[2]], "On the wall: An accent every 5"),
         (lambda rows: [], "Type a number"),
     ],
@@ -162,7 +170,8 @@ def test_numbers_called_and_a_save_leave_the_numbers_in_the_line(mine):
     press(mine, "enter", number=1, texts=["7", "4"])
     push(mine, "Save the list")
     assert (
-        mine.stage.room["hint"] == "On the wall: 7 against 4 \u00b7 Page Down: An accent every 5 in 2+2+3/8"
+        mine.stage.room["hint"]
+        == "On the wall: 7 against 4 \u00b7 Page Down: An accent every 5 eighths in 7/8 as 2+2+3"
     )
 
 
@@ -225,7 +234,7 @@ def test_what_was_wrong_with_a_sentence_goes_with_its_item(folder):
     panel = set_list(path)
     assert "3 syllables" in panel._words_line.text
     press(panel, "next")
-    assert panel._shown.title == "An accent every 5 in 2+2+3/8"
+    assert panel._shown.title == "An accent every 5 eighths in 7/8 as 2+2+3"
     assert panel._words_line.text == ""
 
 

@@ -114,7 +114,7 @@ def test_a_title_of_ones_own_is_kept_and_else_the_item_names_itself():
     """Any letters; a colon in it too."""
     assert read_line("pair | pulses: 4 3 | title: Slow: by the sea").title == "Slow: by the sea"
     assert read_line("pair | pulses: 4 3").title == "4 against 3"
-    assert read_line("accents").title == "An accent every 5 in 2+2+3/8"
+    assert read_line("accents").title == "An accent every 5 eighths in 7/8 as 2+2+3"
 
 
 @pytest.mark.parametrize(
