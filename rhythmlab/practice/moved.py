@@ -43,6 +43,8 @@ PAUSE_SHARE = 0.8
 MOST_SWAPPED, MOST_PARTS, MOST_FOUND = 4, 64, 3
 #: Share of the window that the strokes of a lane are off by where it fits as it is (own choice).
 FITTING = 0.25
+#: Share of its square below which a bend is only the rounding of an even tempo.
+STRAIGHT = 1e-12
 #: Weight of errors that are independent, in stretches (own choice).
 PRIOR = 4
 _HERE = np.zeros(1)
@@ -190,9 +192,16 @@ class Look:
         self.take, self.rows, self.turn = take, rows, turn
         self.tick = turn / (take.stop - take.start)
         self.end = self.turn * take.cycles if end is None else end  # after it nothing was played
-        turns = np.arange(take.cycles)[:, None] * self.turn
-        self.meant: list[Floats] = like.meant if like else [(turns + row.onsets).ravel() for row in rows]
-        self.strokes = sum(int(meant.searchsorted(self.end)) for meant in self.meant)
+        self.meant: list[Floats]
+        if like:
+            self.meant = like.meant
+        else:
+            turns = np.arange(take.cycles)[:, None] * self.turn
+            self.meant = [(turns + row.onsets).ravel() for row in rows]
+        if like and like.end == self.end:
+            self.strokes: int = like.strokes
+        else:
+            self.strokes = sum(int(meant.searchsorted(self.end)) for meant in self.meant)
         self.count = max(sum(len(row.taps) for row in rows), self.strokes)
         self._like = like
         self.explained: tuple[list[Cause], Look] | None = None
@@ -245,6 +254,9 @@ class Look:
         shared, own = self.middle([off.seconds for off in offs])
         total = np.zeros(len(shared))
         for row, off, more, meant, coming in zip(self.rows, offs, own, strokes, to_come, strict=True):
+            if not len(row.taps):
+                total += coming * row.window
+                continue
             error = np.abs(off.seconds - (shared + more)[:, None])
             inside = (off.stroke >= 0) & (off.stroke < meant)
             # Taps of the count-in, and the one that lands on the 1 after the take, cost nothing.
@@ -252,9 +264,9 @@ class Look:
             total += np.where(inside, np.minimum(error, row.window), costs * row.window).sum(axis=1)
             stroke = np.where(inside & (error <= row.window), off.stroke, -1)
             last = np.maximum.accumulate(stroke, axis=1)
-            played = (last[:, 1:] > last[:, :-1]).sum(axis=1) + (last[:, :1] >= 0).sum(axis=1)
-            total += np.maximum(coming - played, 0) * row.window
-            total += np.abs(more) * len(row.taps) / 20  # a hand that is less off is better
+            played = (last[:, 1:] > last[:, :-1]).sum(axis=1) + (last[:, 0] >= 0)
+            # What was left out, and a little, so that a hand that is less off is better.
+            total += np.maximum(coming - played, 0) * row.window + np.abs(more) * (len(row.taps) / 20)
         return total, shared
 
     @cached_property
@@ -382,16 +394,15 @@ def _shifted(look: Look) -> _Way | None:
 
 def _slipped(look: Look) -> _Way | None:
     """Find a place from which on all strokes are shifted."""
-    take, tick, steps = look.take, look.tick, look.steps.ticks
-    times = np.concatenate([row.taps for row in look.rows])
+    take, tick, steps, every = look.take, look.tick, look.steps.ticks, look.together
+    times = every.taps
     if not steps or len(times) <= 2 * FEWEST:
         return None
     offs = [off.seconds for off in look.stepped]
-    order = np.argsort(times, kind="stable")
-    times = times[order]
-    lane = np.repeat(np.arange(len(look.rows)), [len(row.taps) for row in look.rows])[order]
-    every = np.concatenate(offs, axis=1).take(order, axis=1)
-    widths = np.array([row.window for row in look.rows])[lane]
+    order = times.argsort(kind="stable")
+    times, lane = times[order], every.lane[order]
+    off_by = np.concatenate(offs, axis=1).take(order, axis=1)
+    widths = every.windows[lane]
     least = max(0.0, look.strokes - len(times)) * float(widths.mean())
     best, none = None, math.inf
     # What is off before, or after, is not off itself.
@@ -401,9 +412,9 @@ def _slipped(look: Look) -> _Way | None:
             for row, off in zip(look.rows, offs, strict=True)
         ]
         shared, own = look.middle(parts)
-        cost = np.minimum(np.abs(every - shared - np.array(own)[lane]), widths)
-        before = np.cumsum(cost[0]) - cost[0]
-        after = np.cumsum(cost[1:, ::-1], axis=1)[:, ::-1]
+        cost = np.minimum(np.abs(off_by - shared - np.array(own)[lane]), widths)
+        before = cost[0].cumsum() - cost[0]
+        after = cost[1:, ::-1].cumsum(axis=1)[:, ::-1]
         total = (before + after)[:, FEWEST:-FEWEST]
         none = min(none, float(cost[0].sum()))
         step, k = divmod(int(np.argmin(total)), total.shape[1])
@@ -528,35 +539,29 @@ def _followed(look: Look, slower: float, bend: float, reach: float) -> _Followed
     x, y = meant, taps[good] - meant
     if len(x) < FEWEST:
         return None
-    of_row = lane == rows[:, None]
-    columns = [of_row[of_row.any(axis=1)], x[None]]
-    bends = reach >= 2.5 * look.turn or reach >= look.end
-    known = np.concatenate([*columns, x[None] ** 2] if bends else columns)
-    fitted = _least_squares(known, y)
-    slower, bend = fitted[-2:].tolist() if bends else (float(fitted[-1]), 0.0)
-    furthest = math.inf if lost else float(np.abs(y - fitted @ known).max())
+    along, square, later = (_in_lane(one, lane) for one in (x, x * x, y))
+    even = float(along @ along)
+    slower, bend = float(along @ later) / even if even else 0.0, 0.0
+    if even and (reach >= 2.5 * look.turn or reach >= look.end):
+        bent = square - float(along @ square) / even * along  # what no even tempo makes
+        size = float(bent @ bent)
+        if size > STRAIGHT * float(square @ square):
+            bend = float(bent @ later) / size
+            slower -= bend * float(along @ square) / even
+    furthest = math.inf if lost else float(np.abs(later - slower * along - bend * square).max())
     return _Followed(slower, bend, x, y, lane, furthest)
 
 
-def _least_squares(known: Floats, values: Floats) -> Floats:
-    """Return of how much of each known row the values are made at best; no row is small beside another."""
-    scale = np.maximum(np.abs(known).max(axis=1), FINEST_S)
-    rows = known / scale[:, None]
-    try:
-        found = np.linalg.solve(rows @ rows.T, rows @ values)
-    except np.linalg.LinAlgError:  # one row is made of others, as where each lane has one tap
-        found = np.linalg.lstsq(rows.T, values, rcond=None)[0]
-    fitted: Floats = found / scale
-    return fitted
+def _in_lane(values: Floats, lanes: Ticks) -> Floats:
+    """Return values against the mean of their lane."""
+    means = np.bincount(lanes, values) / np.maximum(np.bincount(lanes), 1)
+    inside: Floats = values - means[lanes]
+    return inside
 
 
 def _slope(when: Floats, later: Floats, lanes: Ticks) -> tuple[float, float]:
     """Return the slope of a line through errors, each lane with its own middle, and its standard error."""
-    x, y = when.copy(), later.copy()
-    for lane in set(lanes.tolist()):
-        here = lanes == lane
-        x[here] -= x[here].mean()
-        y[here] -= y[here].mean()
+    x, y = _in_lane(when, lanes), _in_lane(later, lanes)
     square = float((x**2).sum())
     if not square:
         return 0.0, math.inf
@@ -574,8 +579,7 @@ def _locked(look: Look) -> _Way | None:
         against = [len(one.onsets) for one in look.rows if one is not row]
         if not against and take.home is not None and take.home != row.lane:
             against = [len(take.ticks(take.home))]
-        steps = np.diff(np.append(row.onsets, row.onsets[0] + look.turn))
-        if not against or np.ptp(steps) > 1e-6 or _fits(look, row, look.meant[i][look.meant[i] < look.end]):
+        if not against or not _is_even(row) or _fits(look, i):
             continue
         a_cycle = len(row.taps) * look.turn / look.end
         near = range(
@@ -616,14 +620,21 @@ def _lost_as(look: Look, i: int, rows: Sequence[Row]) -> tuple[Floats, Floats]:
     return look.lost(offs, many, to_come)
 
 
-def _fits(look: Look, row: Row, meant: Floats) -> bool:
+def _is_even(row: Row) -> bool:
+    """Whether all strokes of a lane are as far from the one before."""
+    steps = row.around[1:] - row.around[:-1]
+    return bool(steps.max() - steps.min() <= 1e-6)
+
+
+def _fits(look: Look, i: int) -> bool:
     """Whether the taps of a lane are nearly all there and near its strokes."""
+    row, meant = look.rows[i], int(look.meant[i].searchsorted(look.end))
     if not len(row.taps):
         return False
-    off = off_of(row, look.turn, row.taps).seconds
+    off = look.here[i].seconds[0]
     error = np.minimum(np.abs(off - median(off)), row.window).sum()
-    gone = abs(len(meant) - len(row.taps)) * row.window
-    return bool(error + gone < FITTING * row.window * len(meant))
+    gone = abs(meant - len(row.taps)) * row.window
+    return bool(error + gone < FITTING * row.window * meant)
 
 
 def _size(count: int, against: Sequence[int]) -> int:
