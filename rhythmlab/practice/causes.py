@@ -45,6 +45,8 @@ from rhythmlab.practice.take import Take
 #: Smallest error of a hand or a place that is told, in seconds: about the smallest that is heard (limit
 #: ``displacement_jnd_fast``).
 LEAST_HAND_S = 0.006
+#: Share of the windows that all strokes together are off by where what was found explains them (own choice).
+NEAR = 0.12
 #: Longest shift, in microseconds, that may be a delay of the device where it is not calibrated (own choice).
 NOT_MEASURED_US = 250_000
 #: Fewest sounds that nobody played at the end of a take that ended early, where that is less than a cycle;
@@ -439,6 +441,7 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
         delays = np.array([0.0, -LEAST_SHIFT_S, LEAST_SHIFT_S])
         scores = look.scores(*look.losses(delays))
         delay = float(delays[np.argmin(scores + np.array([0.0, CLEAR, CLEAR]))])
+        delay = 0.0 if delay and _near(as_played) else delay
         look = look.later(delay) if delay else look
     habits = _habits(delayed := look, errors := _errors(look))
     if habits and _all_else_right(look, errors, habits[0]):
@@ -469,6 +472,16 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
         late = errors.late - median(errors.late)
         found.append(Cause("unsure", us=whole_us(float(late.std()))))
     return _sorted(found)
+
+
+def _near(look: Look) -> bool:
+    """Whether a take is explained without a shift, and near to its places then: no delay is looked for."""
+    found, explained = explained_by(look)
+    if not found or any(cause.kind == "shifted" for cause in found):
+        return False
+    loss, shared = explained.loss
+    windows = sum(row.window * len(meant) for row, meant in zip(explained.rows, explained.meant, strict=True))
+    return abs(shared) <= LIKELY_S and loss < NEAR * windows
 
 
 def _sorted(found: list[Cause]) -> tuple[Cause, ...]:

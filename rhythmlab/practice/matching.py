@@ -173,7 +173,7 @@ def _reach(meant: Floats, played: Floats, window: float) -> tuple[Ticks, Ticks]:
 
 def _nearest(meant: Floats, played: Floats, low: Ticks, high: Ticks) -> Ticks:
     """Return the nearest tap of each stroke among those from `low` up to `high`."""
-    after = np.clip(np.searchsorted(played, meant), low, high - 1)
+    after = np.minimum(np.maximum(np.searchsorted(played, meant), low), high - 1)
     before = np.maximum(after - 1, low)
     return np.where(np.abs(played[before] - meant) <= np.abs(played[after] - meant), before, after)
 

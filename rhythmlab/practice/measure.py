@@ -460,6 +460,8 @@ def _wrong_hands(take: Take, found: list[_MatchedLane]) -> None:
     for owner in found:
         left_out = np.flatnonzero(np.isnan(owner.errors))
         for lane in sorted(lane for lane in spare if lane != owner.lane):
+            if not len(left_out) or not len(spare[lane]):
+                continue
             strokes, taps = match(owner.meant[left_out], spare[lane] - owner.shift, owner.window)
             owner.lent[left_out[strokes]] = True
             left_out = np.delete(left_out, strokes)  # one hand is enough to give it

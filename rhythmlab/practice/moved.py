@@ -239,6 +239,17 @@ class Look:
         """How far the taps of each row are from the strokes."""
         return self.offs(_HERE)
 
+    @cached_property
+    def beside(self) -> list[Floats]:
+        """What the taps of each row cost that have no stroke.
+
+        Those of the count-in, and the one that lands on the 1 after the take, cost nothing.
+        """
+        return [
+            ((row.taps <= self.end - row.window) & (row.taps >= -row.window)) * row.window
+            for row in self.rows
+        ]
+
     def to_come(self, shifts: Floats) -> list[Ticks]:
         """Return how many strokes of each row there were to play: nothing is recorded after the end."""
         return [meant.searchsorted(self.end - shifts) for meant in self.meant]
@@ -253,15 +264,14 @@ class Look:
         """
         shared, own = self.middle([off.seconds for off in offs])
         total = np.zeros(len(shared))
-        for row, off, more, meant, coming in zip(self.rows, offs, own, strokes, to_come, strict=True):
+        rows = zip(self.rows, offs, own, strokes, to_come, self.beside, strict=True)
+        for row, off, more, meant, coming, beside in rows:
             if not len(row.taps):
                 total += coming * row.window
                 continue
             error = np.abs(off.seconds - (shared + more)[:, None])
             inside = (off.stroke >= 0) & (off.stroke < meant)
-            # Taps of the count-in, and the one that lands on the 1 after the take, cost nothing.
-            costs = (row.taps <= self.end - row.window) & (row.taps >= -row.window)
-            total += np.where(inside, np.minimum(error, row.window), costs * row.window).sum(axis=1)
+            total += np.where(inside, np.minimum(error, row.window), beside).sum(axis=1)
             stroke = np.where(inside & (error <= row.window), off.stroke, -1)
             last = np.maximum.accumulate(stroke, axis=1)
             played = (last[:, 1:] > last[:, :-1]).sum(axis=1) + (last[:, 0] >= 0)
@@ -475,16 +485,16 @@ def _tempo(look: Look) -> _Way | None:
     widest = min(row.window for row in look.rows)
     reach = min(look.end, max(look.turn, 4.0))
     steps = math.ceil(MOST_TEMPO * reach / (0.3 * widest))
-    tried = np.arange(-steps, steps + 1) / steps * MOST_TEMPO
-    costs = np.zeros(len(tried))
+    grid = np.arange(-steps, steps + 1) / steps * MOST_TEMPO
+    costs = np.zeros(len(grid))
     offs = [
-        off_of(row, look.turn, row.taps[row.taps <= 1.05 * reach] / (1 + tried[:, None])).seconds
+        off_of(row, look.turn, row.taps[row.taps <= 1.05 * reach] / (1 + grid[:, None])).seconds
         for row in look.rows
     ]
     shared, own = look.middle(offs)
     for row, off, add in zip(look.rows, offs, own, strict=True):
         costs += np.minimum(np.abs(off - (shared + add)[:, None]), row.window).sum(axis=1)
-    slower, bend, done = float(tried[np.argmin(costs + 1e-6 * np.abs(tried))]), 0.0, False
+    slower, bend, done = float(grid[np.argmin(costs + 1e-6 * np.abs(grid))]), 0.0, False
     while True:
         fit = _followed(look, slower, bend, reach)
         if fit is None:
@@ -594,10 +604,12 @@ def _locked(look: Look) -> _Way | None:
         scores = look.scores(loss, shared)
         k = int(np.argmin(scores))
         gain = look.score - float(scores[k]) - log(len(tried)) - 2 * CLEAR
-        if best is None or gain > best.gain:
-            other = Look(take, [*look.rows[:i], rows[k], *look.rows[i + 1 :]], look.turn, look.end)
-            best = _Way(gain, Cause("locked", lane=row.lane, count=tried[k]), other)
-    return best
+        if best is None or gain > best[0]:
+            best = gain, Cause("locked", lane=row.lane, count=tried[k]), i, rows[k]
+    if best is None:
+        return None
+    gain, cause, i, row = best
+    return _Way(gain, cause, Look(take, [*look.rows[:i], row, *look.rows[i + 1 :]], look.turn, look.end))
 
 
 def _even(row: Row, turn: float, count: int) -> Row:
