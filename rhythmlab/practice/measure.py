@@ -718,8 +718,9 @@ def played_instead(take: Take, shift: float = 0.0) -> Simpler | None:
     full = np.flatnonzero(np.bincount(which, minlength=take.cycles) == m)
     rows = np.array([sounds[which == cycle] - cycle * turn for cycle in full])
     meant = places / turn_ticks * turn
-    if m == n:
-        meant_rms = _rms(rows, meant)
+    if m == n:  # the first sound may be one of the cycle before or after
+        turned = (np.concatenate([meant[k:], meant[:k] + turn]) for k in range(n))
+        meant_rms = min(_rms(rows, one) for one in turned)
     else:  # the nearest sound of the rhythm meant, whichever that is
         ahead = np.concatenate([meant - turn, meant, meant + turn])
         meant_rms = float(np.sqrt((np.abs(rows[..., None] - ahead).min(axis=-1) ** 2).mean()))

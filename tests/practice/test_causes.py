@@ -130,6 +130,15 @@ def test_the_stroke_that_is_left_out_or_added_is_told_by_its_place(kind, first):
             assert cause.count == 9 - first, case
 
 
+@pytest.mark.parametrize("numbers", [(7, 5), (9, 8), (5, 4)])
+@pytest.mark.parametrize("late_ms", [-60, 40, 60])
+def test_a_late_hand_is_no_other_line(numbers, late_ms):
+    """Where strokes that meet sound as two, so that the line begins elsewhere: still the hand is told."""
+    for seed, bpm in enumerate((92, 130, 160)):
+        found = causes(take_of(Case("hand", late_ms, numbers, 15, bpm), rng(seed)))
+        assert [cause.kind for cause in found] == ["hand"], bpm
+
+
 @pytest.mark.parametrize("numbers", some(permutations(range(2, 17), 2), 8, "half a beat"))
 @pytest.mark.parametrize("beats", [-0.5, 0.5])
 def test_half_a_beat_of_shift_is_told_as_half_a_beat(numbers, beats):
