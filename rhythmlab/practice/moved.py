@@ -354,6 +354,10 @@ def _swapped(look: Look) -> _Way | None:
             continue
         moved = look.moved([look.rows[i].taps for i in order])
         gain = look.score - moved.score - log(len(orders)) - CLEAR
+        counts = [(len(look.rows[j].taps), many[i], many[j]) for i, j in enumerate(order) if i != j]
+        if all(abs(taps - swapped) < abs(taps - own) for taps, swapped, own in counts):
+            tempo = _tempo(moved)  # another tempo would hide that lanes are swapped
+            gain += max(0.0, tempo.gain) if tempo else 0.0
         if best is None or gain > best.gain:
             lanes = tuple(look.rows[order.index(i)].lane or 0 for i in range(count))
             best = _Way(gain, Cause("swapped", lanes=lanes), moved)

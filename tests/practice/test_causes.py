@@ -139,6 +139,16 @@ def test_a_late_hand_is_no_other_line(numbers, late_ms):
         assert [cause.kind for cause in found] == ["hand"], bpm
 
 
+@pytest.mark.parametrize("numbers", [(9, 8), (7, 5), (13, 8), (5, 4)])
+@pytest.mark.parametrize("slower", [0.98, 1.03])
+def test_swapped_and_at_another_tempo_too_is_told_as_both(numbers, slower):
+    """Swapped first, then the tempo, which is no ratio of the two pulses: 2 % faster, not 15."""
+    take = take_of(Case("swapped", 1, numbers, 8, 60), rng(2))
+    found = causes(with_taps(take, take.tap_lanes, take.tap_times * slower))
+    assert [cause.kind for cause in found[:2]] == ["swapped", "tempo"]
+    assert found[1].us / 1e6 / float(take.turn) == pytest.approx(slower - 1, abs=0.004)
+
+
 @pytest.mark.parametrize("numbers", some(permutations(range(2, 17), 2), 8, "half a beat"))
 @pytest.mark.parametrize("beats", [-0.5, 0.5])
 def test_half_a_beat_of_shift_is_told_as_half_a_beat(numbers, beats):
