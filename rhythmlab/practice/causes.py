@@ -45,8 +45,6 @@ from rhythmlab.practice.take import Take
 #: Smallest error of a hand or a place that is told, in seconds: about the smallest that is heard (limit
 #: ``displacement_jnd_fast``).
 LEAST_HAND_S = 0.006
-#: Share of the windows that all strokes together are off by where what was found explains them (own choice).
-NEAR = 0.12
 #: Longest shift, in microseconds, that may be a delay of the device where it is not calibrated (own choice).
 NOT_MEASURED_US = 250_000
 #: Fewest sounds that nobody played at the end of a take that ended early, where that is less than a cycle;
@@ -479,9 +477,7 @@ def _near(look: Look) -> bool:
     found, explained = explained_by(look)
     if not found or any(cause.kind == "shifted" for cause in found):
         return False
-    loss, shared = explained.loss
-    windows = sum(row.window * len(meant) for row, meant in zip(explained.rows, explained.meant, strict=True))
-    return abs(shared) <= LIKELY_S and loss < NEAR * windows
+    return abs(explained.loss[1]) <= LIKELY_S and explained.near
 
 
 def _sorted(found: list[Cause]) -> tuple[Cause, ...]:

@@ -41,8 +41,9 @@ FEWEST, SLIP_SHARE = 4, 0.6
 PAUSE_SHARE = 0.8
 #: Most lanes that are swapped, parts of a cycle that are tried one by one, and ways that explain one take.
 MOST_SWAPPED, MOST_PARTS, MOST_FOUND = 4, 64, 3
-#: Share of the window that the strokes of a lane are off by where it fits as it is (own choice).
-FITTING = 0.25
+#: Share of the window that the strokes of a lane are off by where it fits as it is, and that all strokes are
+#: off by where they are near (own choices).
+FITTING, NEAR = 0.25, 0.12
 #: Share of its square below which a bend is only the rounding of an even tempo.
 STRAIGHT = 1e-12
 #: Weight of errors that are independent, in stretches (own choice).
@@ -245,10 +246,11 @@ class Look:
 
         Those of the count-in, and the one that lands on the 1 after the take, cost nothing.
         """
-        return [
-            ((row.taps <= self.end - row.window) & (row.taps >= -row.window)) * row.window
-            for row in self.rows
-        ]
+        made = []
+        for row in self.rows:
+            inside = (row.taps >= -row.window) & (row.taps <= self.end - row.window)
+            made.append(np.where(inside, row.window, 0.0))
+        return made
 
     def to_come(self, shifts: Floats) -> list[Ticks]:
         """Return how many strokes of each row there were to play: nothing is recorded after the end."""
@@ -284,6 +286,12 @@ class Look:
         """How far the taps are from the strokes, and what all lanes are off by beside it, as `lost`."""
         total, shared = self.lost(self.here, [len(meant) for meant in self.meant], self.to_come(_HERE))
         return float(total[0]), float(shared[0])
+
+    @property
+    def near(self) -> bool:
+        """Whether the strokes are so near to their places that nothing moved all of them."""
+        windows = sum(row.window * len(meant) for row, meant in zip(self.rows, self.meant, strict=True))
+        return self.loss[0] < NEAR * windows
 
     @cached_property
     def score(self) -> float:
@@ -355,7 +363,7 @@ def _swapped(look: Look) -> _Way | None:
         moved = look.moved([look.rows[i].taps for i in order])
         gain = look.score - moved.score - log(len(orders)) - CLEAR
         counts = [(len(look.rows[j].taps), many[i], many[j]) for i, j in enumerate(order) if i != j]
-        if all(abs(taps - swapped) < abs(taps - own) for taps, swapped, own in counts):
+        if all(abs(taps - swapped) < abs(taps - own) for taps, swapped, own in counts) and not moved.near:
             tempo = _tempo(moved)  # another tempo would hide that lanes are swapped
             gain += max(0.0, tempo.gain) if tempo else 0.0
         if best is None or gain > best.gain:
