@@ -143,7 +143,7 @@ class Reason:
         >>> reason.kind, reason.limit.key, reason.floor
         ('once through', 'bar_longest', Fraction(480, 11))
         >>> reason.describe(of=False)
-        'One time through takes 3.3 seconds; up to 5.5 seconds are felt as one bar (London 2012): \
+        'One cycle takes 3.3 seconds; up to 5.5 seconds are felt as one bar (London 2012): \
 from 44 bpm.'
         """
         if self.kind == "slips" and self.ratio is not None and self.polyrhythm is not None:
@@ -175,7 +175,7 @@ from 44 bpm.'
         round_ = numbers.seconds(self.ms / 1000)
         match self.kind:
             case "once through":
-                return say("why.once_through", time=round_, longest=_longest(limit), source=source)
+                return say("why.once_through", once=self._once(), time=round_, longest=_longest(limit), source=source)
             case "apart":
                 return say("why.apart", time=time, limit=value, source=source)
             case "hand to hand":
@@ -223,10 +223,11 @@ from 44 bpm.'
                 pulse = self._name(self.pulse)
                 return say("why.stream", pulse=pulse, time=time, limit=value, source=source)
             case "round":
-                return say("why.round", time=round_, longest=_longest(limit), source=source)
+                return say("why.round", once=self._once(), time=round_, longest=_longest(limit), source=source)
             case "begin":
                 start = self._end(self.at, of, up=True)
-                return say("why.begin", longest=_longest(limit), source=source, tempo=start)
+                once = "" if self.polyrhythm is None else descriptions.once_through(self.polyrhythm)
+                return say("why.begin", once=once, longest=_longest(limit), source=source, tempo=start)
             case "shared strokes":
                 strokes = numbers.plural(self.count, "stroke")
                 return say(
@@ -235,6 +236,10 @@ from 44 bpm.'
             case "slip heard":
                 return self._slip_heard(value, source, time)
         return self._limb(limit, source)
+
+    def _once(self) -> str:
+        """Say what is played once from one to one, at the start of a sentence."""
+        return "" if self.polyrhythm is None else sentences.capital(descriptions.once_through(self.polyrhythm))
 
     def _foot_ms(self) -> Fraction:
         """Return how close the strokes of a foot may be: a beat, or what a limb keeps up."""
@@ -258,8 +263,10 @@ from 44 bpm.'
         source = say("limit.own") if self.moved else say("limit.choice")
         p = self.polyrhythm
         if self.kind == "goes into" and self.ratio is not None:
-            pair = ratio_text(self.ratio)
-            return say("why.goes_into", pair=pair, count=numbers.times(self.count), source=source)
+            pair, whole = ratio_text(self.ratio), "" if p is None else descriptions.whole(p)
+            return say(
+                "why.goes_into", pair=pair, whole=whole, count=numbers.times(self.count), source=source
+            )
         if self.kind == "sounds":
             many = self.count > self.most and p is not None and len(p.pulses) > 2
             key = "why.at_least" if many else "why.few"
@@ -677,8 +684,8 @@ beat 3 of the 8; then play on to the one as 13 against 8. Or give each half of t
 
     def _why_faster(self, tempo: str) -> str:
         p, home = self.polyrhythm, self.home
-        once = Fraction(60 * p.meet(), p.step(home)) / self.ways[0].bpm
-        return say("approach.too_long", tempo=tempo, time=numbers.seconds(once))
+        seconds = numbers.seconds(Fraction(60 * p.meet(), p.step(home)) / self.ways[0].bpm)
+        return say("approach.too_long", tempo=tempo, once=descriptions.once_through(p), time=seconds)
 
     @property
     def _here(self) -> int:
@@ -1302,10 +1309,10 @@ class _Ways:
         causes = [why(kind="goes into", count=many), heard, replace(hands, ceiling=slower)]
 
         def short(start: str, *_: Fraction) -> str:
-            often, pair = numbers.times(many), descriptions.pair(p)
+            often, pair, of = numbers.times(many), descriptions.pair(p), descriptions.whole(p)
             if not beat:
-                return say("short.near_unheard", start=start, times=often, pair=pair)
-            return say("short.near", start=start, times=often, beat=beat, pulse=pulse, pair=pair)
+                return say("short.near_unheard", start=start, whole=of, times=often, pair=pair)
+            return say("short.near", start=start, whole=of, times=often, beat=beat, pulse=pulse, pair=pair)
 
         return self._road(
             NEAR,

@@ -289,7 +289,8 @@ def count_steps(
             for half, start, stop in halved
         ]
     whole = count_text(p, home, 0, do.again, groups)
-    found.append(do.step("Count the whole cycle and play it", whole, first))
+    through = "the whole cycle" if p.repeats == 1 else descriptions.once_through(p)
+    found.append(do.step(f"Count {through} and play it", whole, first))
     found.append(do.step("Count only where a stroke falls, then only the beats", whole, span.goal()))
     return tuple(found)
 

@@ -86,6 +86,30 @@ def facts(p: Polyrhythm, t: Tempo) -> str:
     return say("facts.pair", ticks=ticks, sounds=sounds, seconds=seconds(t.cycle_seconds(p)))
 
 
+def once_through(p: Polyrhythm) -> str:
+    """Name what is played once from one to one: a cycle, or the pair that it repeats.
+
+    Examples
+    --------
+    >>> once_through(Polyrhythm(7, 4)), once_through(Polyrhythm(12, 8)), once_through(Polyrhythm(5, 5))
+    ('one cycle', '3 against 2 once through', 'one beat')
+    """
+    if p.repeats == 1:
+        return say("facts.once")
+    return say("facts.once_beat") if max(p.reduced.pulses) == 1 else say("facts.once_pair", pair=pair(p.reduced))
+
+
+def whole(p: Polyrhythm) -> str:
+    """Name all of it from one to one, that something goes into: the cycle, or the pair that it repeats.
+
+    Examples
+    --------
+    >>> whole(Polyrhythm(13, 8)), whole(Polyrhythm(26, 16))
+    ('the cycle', '13 against 8')
+    """
+    return say("facts.whole") if p.repeats == 1 else pair(p.reduced)
+
+
 def heard(c: Composite, most: int = 24) -> str:
     """Say the heard line as ticks from sound to sound.
 

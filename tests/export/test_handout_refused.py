@@ -164,8 +164,8 @@ def test_any_text_can_be_printed_in_lines(text):
 @pytest.mark.parametrize(
     ("bpm", "why"),
     [
-        (1, "At 1 bpm one cycle takes 240 seconds, too long to hold"),
-        (1.5, "At 1.5 bpm one cycle takes 160 seconds, too long to hold"),
+        (1, "At 1 bpm, one cycle takes 240 seconds, too long to hold"),
+        (1.5, "At 1.5 bpm, one cycle takes 160 seconds, too long to hold"),
         (400, "No way fits at 400 bpm|400 bpm is too fast for hands and feet"),
         (1000, "No way fits at 1000 bpm|1000 bpm is too fast for hands and feet"),
     ],

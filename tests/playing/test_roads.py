@@ -1,5 +1,6 @@
 """Advice over all tempos: one unbroken span each, every last step inside its limbs, and always a road."""
 
+import re
 from fractions import Fraction
 from itertools import pairwise
 
@@ -13,11 +14,14 @@ from rhythmlab.core.cycle import Cycle
 from rhythmlab.draw.scene import Text
 from rhythmlab.draw.ways import ways
 from rhythmlab.export.lesson import of_pair
+from rhythmlab.panels.page_08 import _ladder, raised_text
 from rhythmlab.playing.approach import DRIFT, NEAR, ROADS, approach
 from rhythmlab.playing.hands import ceiling, hand_of, limbs, taking_turns
 from rhythmlab.playing.learning import near_enough
 from rhythmlab.playing.limits import limits
 from rhythmlab.playing.spans import Stretch, share_out
+from rhythmlab.practice.ladder import Ladder
+from rhythmlab.text.numbers import seconds
 from tests.profile import some, tries
 
 # London 2012, ch. 2 (abstract): a beat from 200 ms, taken
@@ -193,6 +197,23 @@ def test_no_ladder_starts_on_a_cycle_of_more_than_eight_seconds(pair, home, bpm)
     for step in best.steps:
         assert 60 * Fraction(again[step.home] if step.polyrhythm == p else 0) / step.bpm <= CYCLE
     assert 60 * Fraction(again[home]) / rungs[0] <= CYCLE * Fraction(1001, 1000)  # rungs are whole on paper
+
+
+@pytest.mark.parametrize("pair", some(PAIRS, 12, "one length", [(12, 8), (24, 16), (10, 4), (6, 6)]), ids=str)
+@pytest.mark.parametrize("home", [0, 1])
+@pytest.mark.parametrize("bpm", [5, 20, 72])
+def test_a_cycle_has_one_length_wherever_it_is_said(pair, home, bpm):
+    """What lasts from one to one is called a cycle only where that is the whole; else the pair is named."""
+    p, tempo = rl.Polyrhythm(*pair), rl.Tempo(bpm, pulse=home)
+    found, asked = at(p, bpm, home), Ladder(bpm, 400, pulse=home)
+    reasons = (one for way in (*found.ways, *found.counts, *found.roads) for one in way.reasons)
+    page_08 = raised_text(p, asked, _ladder(p, asked, home, limits()), home, limits())
+    said = " ".join([found.lead(), found.in_the_room(), *reasons, page_08])
+    lengths = set(re.findall(r"ne cycle takes ([\d.\u00a0]+) seconds", said))
+    assert lengths <= {seconds(tempo.cycle_seconds(p)).removesuffix(" seconds").removesuffix(" second")}
+    simple = f"{p.reduced.pulses[0]} against {p.reduced.pulses[1]} once through takes"
+    assert (simple in said) == (p.repeats > 1 and len(set(pair)) > 1)
+    assert p.repeats == 1 or "ne cycle takes" not in said
 
 
 @pytest.mark.parametrize("pair", some(PAIRS, 40, "short cycles", [(4, 7), (3, 2), (5, 4)]), ids=str)
