@@ -13,6 +13,7 @@ from rhythmlab.draw.scene import WIDTH, Band, Line, Mark, Rule, Scene, Text
 from rhythmlab.playing.approach import (
     COUNT,
     DRIFT,
+    FASTER,
     HAND,
     LINE,
     NEAR,
@@ -193,7 +194,8 @@ def _brief(way: Way) -> str:
     """Say a way in one word."""
     ways = {LINE: "line", COUNT: "count", ONES: "ones", DRIFT: "drift"}
     roads = {NEAR: "near", HAND: "hands", PHRASE: "phrase", SPLIT: "split"}
-    return (ways | roads | dict.fromkeys(SLOWER.values(), "slower"))[way.name]
+    other = dict.fromkeys(SLOWER.values(), "slower") | dict.fromkeys(FASTER.values(), "faster")
+    return (ways | roads | other)[way.name]
 
 
 def _tempos(way: Way, home: int) -> str:

@@ -254,8 +254,9 @@ with it, from 50 to 60.
     way_out = f"; cycle_longest={allow} would allow it" if allow <= MOST else ""
     said = (
         f"The ladder starts at {n(ladder.now)} bpm of {descriptions.pulse_name(p, pulse)}, not "
-        f"{n(asked.now)}, since {descriptions.once_through(p)} takes {numbers.seconds(once)} at {n(asked.now)}, longer than the "
-        f"{numbers.seconds(limit.value / 1000)} that are held in the head ({source_text(limit)}{way_out})."
+        f"{n(asked.now)}, since {descriptions.once_through(p)} takes {numbers.seconds(once)} at "
+        f"{n(asked.now)}, longer than the {numbers.seconds(limit.value / 1000)} that are held in the head "
+        f"({source_text(limit)}{way_out})."
     )
     goal = f"The goal goes up with it, from {n(asked.goal)} to {n(ladder.goal)}."
     return sentences.sentences(said, goal if ladder.goal != asked.goal else "")

@@ -58,8 +58,10 @@ NEAR, HAND, PHRASE, SPLIT = _UNLIKE = (
 )
 #: To slow down to a way, where there are more holes between ways than other roads.
 SLOWER = {way: f"{way}, but slower" for way in WAYS}
+#: To speed up to a way, where it is too slow for any and no road starts below that way.
+FASTER = {way: f"{way}, but faster" for way in WAYS}
 #: What to do where no way fits, the one that is preferred first (the order is a choice made here).
-ROADS = (*_UNLIKE, *SLOWER.values())
+ROADS = (*_UNLIKE, *SLOWER.values(), *FASTER.values())
 #: A pair drifts where it takes at least so many groups from together to together (own choice, no source).
 DRIFT_GROUPS = 5
 #: Most sounds of a line that anyone would learn as one, and most pulses.
@@ -175,7 +177,9 @@ from 44 bpm.'
         round_ = numbers.seconds(self.ms / 1000)
         match self.kind:
             case "once through":
-                return say("why.once_through", once=self._once(), time=round_, longest=_longest(limit), source=source)
+                return say(
+                    "why.once_through", once=self._once(), time=round_, longest=_longest(limit), source=source
+                )
             case "apart":
                 return say("why.apart", time=time, limit=value, source=source)
             case "hand to hand":
@@ -223,7 +227,9 @@ from 44 bpm.'
                 pulse = self._name(self.pulse)
                 return say("why.stream", pulse=pulse, time=time, limit=value, source=source)
             case "round":
-                return say("why.round", once=self._once(), time=round_, longest=_longest(limit), source=source)
+                return say(
+                    "why.round", once=self._once(), time=round_, longest=_longest(limit), source=source
+                )
             case "begin":
                 start = self._end(self.at, of, up=True)
                 once = "" if self.polyrhythm is None else descriptions.once_through(self.polyrhythm)
@@ -239,7 +245,9 @@ from 44 bpm.'
 
     def _once(self) -> str:
         """Say what is played once from one to one, at the start of a sentence."""
-        return "" if self.polyrhythm is None else sentences.capital(descriptions.once_through(self.polyrhythm))
+        return (
+            "" if self.polyrhythm is None else sentences.capital(descriptions.once_through(self.polyrhythm))
+        )
 
     def _foot_ms(self) -> Fraction:
         """Return how close the strokes of a foot may be: a beat, or what a limb keeps up."""
@@ -414,9 +422,10 @@ class Way:
     def label(self) -> str:
         """Its name; for counting, with the pulse counted from; for a road, with its numbers."""
         p, large = self.polyrhythm, descriptions.pulse_name(self.polyrhythm, largest(self.polyrhythm))
-        slowed = next((way for way, slower in SLOWER.items() if slower == self.name), None)
-        if slowed is not None:
-            return say("way.slower", way=replace(self, name=slowed).label)
+        for other, key in ((SLOWER, "way.slower"), (FASTER, "way.faster")):
+            way = next((way for way, name in other.items() if name == self.name), None)
+            if way is not None:
+                return say(key, way=replace(self, name=way).label)
         match self.name:
             case "count":
                 return say("way.count", pulse=descriptions.pulse_name(p, self.home))
@@ -662,7 +671,7 @@ beat 3 of the 8; then play on to the one as 13 against 8. Or give each half of t
         if self._too_long:
             ways = (one for one in self.ranges[self._here :] if not one.way.road)
             whole = (one for one in ways if inside(one.low or now, one.high, up=True).denominator == 1)
-            later = next(whole, None)  # a way of no whole tempo is not for a room
+            later = None if best.name in FASTER.values() else next(whole, None)  # none of no whole tempo
             also = inside_text(p, home, later.low or now, later.high, up=True, of=False) if later else ""
             return sentences.sentences(
                 say("approach.lead", way=label, short=best.short),
@@ -683,7 +692,10 @@ beat 3 of the 8; then play on to the one as 13 against 8. Or give each half of t
         return self.recommended.road and self.start > ceil(self.ways[0].bpm)
 
     def _why_faster(self, tempo: str) -> str:
-        p, home = self.polyrhythm, self.home
+        """Say why a tempo is too slow: for the beat of a drift, or to hold what is played once."""
+        p, home, best = self.polyrhythm, self.home, self.recommended
+        if best.name == FASTER[DRIFT]:
+            return say("approach.slow_beat", tempo=tempo, time=numbers.seconds(60 / self.ways[0].bpm))
         seconds = numbers.seconds(Fraction(60 * p.meet(), p.step(home)) / self.ways[0].bpm)
         return say("approach.too_long", tempo=tempo, once=descriptions.once_through(p), time=seconds)
 
@@ -821,12 +833,18 @@ def approach(
     every, roads = (*ways, *(way for way in counts if way.home != home)), found.roads(home)
     wishes, fitting = _wishes(every, found.crowded(home), found.helps(home))
     reach = [Stretch(road.floor, road.ceiling) for road in roads]
-    shares = share_out(wishes, reach, len(every), fitting)
+    shares = share_out(wishes, reach, len(every), fitting, whole_bpm(whole_from(p, home, rows), up=True))
     last = len(every) + len(roads)
-    slower = {one.owner: _slower(every[one.owner - last], home) for one in shares if one.owner >= last}
-    owned = dict(enumerate((*every, *roads))) | slower
+    changed = {
+        one.owner: _slower(every[one.owner - last], home)
+        if one.owner < last + len(every)
+        else _faster(every[one.owner - last - len(every)], home)
+        for one in shares
+        if one.owner >= last
+    }
+    owned = dict(enumerate((*every, *roads))) | changed
     ranges = tuple(_range(one, owned[one.owner]) for one in shares)
-    roads = tuple(sorted((*roads, *slower.values()), key=lambda road: ROADS.index(road.name)))
+    roads = tuple(sorted((*roads, *changed.values()), key=lambda road: ROADS.index(road.name)))
     now = tempo.bpm_of(p, home)
     best = next(reached.way for share, reached in zip(shares, ranges, strict=True) if now in share)
     return Approach(p, tempo, home, ways, counts, ranges, roads, best)
@@ -956,6 +974,14 @@ def _slower(way: Way, home: int) -> Way:
     top = inside_text(p, home, ceiling or Fraction(1), way.start_of(home), up=False, of=None)
     short = say("short.slower", start=start, top=top)
     return replace(way, name=SLOWER[way.name], floor=None, ceiling=None, short=short)
+
+
+def _faster(way: Way, home: int) -> Way:
+    """Return a way as what to speed up to, where it is too slow for any and it begins before the roads do."""
+    p = way.polyrhythm
+    start = inside_text(p, home, way.start_of(home) or Fraction(1), way.ceiling_of(home), up=True)
+    short = say("short.faster", start=start)
+    return replace(way, name=FASTER[way.name], floor=None, ceiling=way.floor, short=short)
 
 
 def _same_way(one: Way, other: Way) -> bool:

@@ -44,7 +44,8 @@ class Share:
     with_low, with_high : bool
         Whether the ends themselves are among them.
     owner : int
-        Index of the way, or of the road after the ways; after the roads, of the way to slow down to.
+        Index of the way, or of the road after the ways; after the roads, of the way to slow down to, and
+        after those of the way to speed up to.
     """
 
     low: Fraction | None
@@ -64,10 +65,12 @@ def share_out(
     roads: Sequence[Stretch],
     first: int,
     whole: Sequence[tuple[int, Stretch]] = (),
+    begin: Fraction | None = None,
 ) -> list[Share]:
     """Give every tempo to a way that wants it, else to a road; nobody has two spans.
 
-    Where there are more holes than roads, what is left is slowing down to the way below.
+    Where there are more holes than roads, what is left is slowing down to the way below.  Below all ways
+    one speeds up to the slowest of them, where the roads start no slower than it does.
 
     Parameters
     ----------
@@ -79,7 +82,10 @@ def share_out(
     whole : sequence of (int, Stretch)
         Where each way fits, wanted or not: no road is laid there.
     first : int
-        Owner number of the first road; slowing down to a way has its number after that of the last road.
+        Owner number of the first road; slowing down to a way has its number after that of the last road, and
+        speeding up to one its number after those, as many as there are ways before the roads.
+    begin : Fraction, optional
+        The tempo at which roads start where they are asked for a slower one.
 
     Returns
     -------
@@ -92,6 +98,9 @@ def share_out(
     >>> found = share_out([(0, Stretch(a, b))], [Stretch(None, a), Stretch(None, None)], 1)
     >>> [(one.owner, one.high) for one in found]
     [(1, Fraction(40, 1)), (0, Fraction(90, 1)), (2, None)]
+    >>> found = share_out([(0, Stretch(a, b))], [Stretch(None, None)], 1, begin=b)
+    >>> [(one.owner, one.high) for one in found]  # 3: speed up to the way
+    [(3, Fraction(40, 1)), (0, Fraction(90, 1)), (1, None)]
     """
     scale = _Scale([*(stretch for _, stretch in (*ways, *whole)), *roads])
     owners: list[int | None] = [None] * scale.cells
@@ -99,6 +108,11 @@ def share_out(
         scale.claim(owners, owner, scale.piece(stretch))
     reach = [scale.piece(stretch) for stretch in roads]
     _fill(owners, [(owner, scale.piece(stretch)) for owner, stretch in whole])
+    slowest = next((i for i, owner in enumerate(owners) if owner is not None), 0)
+    edge = scale.low_of(slowest)
+    if begin is not None and edge is not None and edge <= begin:
+        sped: int = first + len(roads) + first + (owners[slowest] or 0)
+        owners[:slowest] = [sped] * slowest
     laid = _laid(owners, reach)
     full = [first + road if owner is None else owner for owner, road in zip(owners, laid, strict=True)]
     return scale.shares(full)
@@ -130,10 +144,11 @@ class _Scale:
 
     def _length(self, piece: Piece) -> tuple[bool, Fraction]:
         """Return whether a piece has no end, and its length as a ratio."""
-        low, high = self._low(piece[0]), self._high(piece[1])
+        low, high = self.low_of(piece[0]), self._high(piece[1])
         return low is None or high is None, Fraction(1) if low is None or high is None else high / low
 
-    def _low(self, cell: int) -> Fraction | None:
+    def low_of(self, cell: int) -> Fraction | None:
+        """Return the slow end of a cell."""
         return self.edges[(cell - 1) // 2] if cell else None
 
     def _high(self, cell: int) -> Fraction | None:
@@ -144,7 +159,7 @@ class _Scale:
         found = []
         for start, after in zip(starts, [*starts[1:], self.cells], strict=True):
             stop = after - 1
-            low, high = self._low(start), self._high(stop)
+            low, high = self.low_of(start), self._high(stop)
             found.append(Share(low, high, start % 2 == 1, stop % 2 == 1, owners[start]))
         return found
 

@@ -96,7 +96,9 @@ def once_through(p: Polyrhythm) -> str:
     """
     if p.repeats == 1:
         return say("facts.once")
-    return say("facts.once_beat") if max(p.reduced.pulses) == 1 else say("facts.once_pair", pair=pair(p.reduced))
+    return (
+        say("facts.once_beat") if max(p.reduced.pulses) == 1 else say("facts.once_pair", pair=pair(p.reduced))
+    )
 
 
 def whole(p: Polyrhythm) -> str:
