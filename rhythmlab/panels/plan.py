@@ -3,7 +3,6 @@
 import os
 from collections.abc import Iterator
 from dataclasses import dataclass
-from fractions import Fraction
 from html import escape
 from pathlib import Path
 
@@ -20,7 +19,7 @@ from rhythmlab.panels.fold import Fold
 from rhythmlab.panels.handed import follow, remembered_hands
 from rhythmlab.panels.stage.stage import Keeper
 from rhythmlab.panels.wall import GAPS
-from rhythmlab.playing.approach import called_tempo, fitting_view
+from rhythmlab.playing.approach import approach, called_tempo, fitting_view
 from rhythmlab.playing.learning import Rungs, learning_order
 from rhythmlab.playing.limits import Limit, limits
 from rhythmlab.practice.set_list import FILE, SetList, line_of, parsed
@@ -164,7 +163,7 @@ class Workshop:
                 if len(named) > 1:  # the pair first: a long title is cut at its end
                     title = f"{descriptions.pair(p)}: {title[0].lower()}{title[1:]}"
                 view = GAPS if fitting_view(p) == GAPS else ""
-                bpm = called_tempo(p, home, Fraction(DRIFT_BPM if view else BPM))
+                bpm = called_tempo(approach(p, DRIFT_BPM if view else BPM, home=home))
                 words = f" | sentence: {unit.words}" if unit.words else ""
                 rows.append(line_of(p, Tempo(bpm, pulse=home), home, view=view, title=title) + words)
             rows += [f"{line} | title: {unit.name}" for line in unit.lines]

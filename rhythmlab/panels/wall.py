@@ -35,7 +35,7 @@ from rhythmlab.panels.own_groups import lanes_said, words_said
 from rhythmlab.panels.panel import VIEWS, Panel, Window, pulses_of
 from rhythmlab.panels.saving import Content
 from rhythmlab.panels.stage.sounding import plan, plan_of, refuse_too_dense, strokes_of
-from rhythmlab.playing.approach import approach, called_tempo, fitting_view
+from rhythmlab.playing.approach import Approach, approach, called_tempo, fitting_view
 from rhythmlab.playing.hearing import ear_landmarks, landmark_name, landmarks_text
 from rhythmlab.playing.learning import about_bpm
 from rhythmlab.playing.limits import Limits
@@ -117,6 +117,7 @@ class Wall(Panel):
         self.halves, self._answer, self._answer_refused, self._quiet = True, 0, False, False
         self._shown: PanelContent | None = None
         self.bare, self._put, self._slower, self._item_view = False, 0, "", ""
+        self._advised: dict[tuple[Polyrhythm, int, Fraction], Approach] = {}  # of what is drawn
         self._chosen: dict[tuple[tuple[int, ...], str], str] = {}  # views that the presenter chose
         self.metres = given_hall(hall)
         call = "pages.wall(7, 4)"
@@ -227,13 +228,22 @@ class Wall(Panel):
         gaps = self._view.value == GAPS  # which has no words in its count
         slow = gaps or too_long_for_a_bar(feel, tempo, self._limits)
         return [
-            self._slower,
+            self._slower if feel.home == len(p.pulses) - 1 else "",  # of the number that calls begin from
             sentences.sentences(speeds_text(feel, tempo), halves),
-            "" if len(set(p.pulses)) == 1 else possible_text(feel, tempo, self._limits),
+            "" if len(set(p.pulses)) == 1 else self._advice(feel, tempo).in_the_room(),
             "" if gaps or by_landmarks(feel, tempo, self._limits) else words_said(feel, tempo, self._limits),
             landmarks_text(feel, others[0]) if slow else "",
             hall_text(p, tempo, self.metres),
         ]
+
+    def _advice(self, feel: Feel, tempo: Tempo) -> Approach:
+        """Return the advice for what is drawn or called, looked for once."""
+        p, home = feel.polyrhythm, feel.home
+        key = p, home, tempo.bpm_of(p, home)
+        if key not in self._advised:
+            kept = dict([*self._advised.items()][-7:])  # a few, of the homes of a pair and of a call
+            self._advised = kept | {key: approach(p, tempo, home=home, limits=self._limits)}
+        return self._advised[key]
 
     def _places(self, feel: Feel) -> dict[str, object]:
         """Return the landmarks, for the browser; of a long cycle also with its meeting, to be called out."""
@@ -354,7 +364,8 @@ class Wall(Panel):
     def _call(self, p: Polyrhythm) -> None:
         """Show called numbers, the last of them home, at the evening's tempo or as near as hands can."""
         home = len(p.pulses) - 1
-        bpm = called_tempo(p, home, self.evening, self._limits)
+        wanted = Tempo(self.evening, pulse=home)
+        bpm = called_tempo(self._advice(Feel(p, home), wanted))
         field = pulse_field(p.pulses.index(max(p.pulses)))
         refuse_too_dense(descriptions.pair(p), strokes_of(p), p.pulses[home], bpm, field, 7)
         self._start_with(Feel(p, home, groups=self.feel.groups), bpm, slower_text(p, self.evening, bpm), "")
@@ -717,15 +728,19 @@ def possible_text(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str
 
 
 def slower_text(p: Polyrhythm, wanted: Fraction, bpm: Fraction) -> str:
-    """Say that a called rhythm starts slower than wanted, and which pulse is the cause; else nothing.
+    """Say that a called rhythm starts slower than wanted, and for which pulse, or faster; else nothing.
 
     Examples
     --------
-    >>> slower_text(Polyrhythm(13, 2), Fraction(72), Fraction(55))
-    'Starts at 55 bpm, not 72: at 72 no hand keeps up the 13.'
+    >>> slower_text(Polyrhythm(64, 3), Fraction(72), Fraction(23))
+    'Starts at 23 bpm, not 72: at 72 no two hands keep up the 64.'
+    >>> slower_text(Polyrhythm(13, 8), Fraction(20), Fraction(60))
+    'Starts at 60 bpm, not 20: 20 is too slow to begin with.'
     """
-    if bpm >= wanted:
+    if bpm == wanted:
         return ""
+    if bpm > wanted:
+        return say("room.faster", bpm=about_bpm(bpm), wanted=about_bpm(wanted))
     pulse = descriptions.pulse_name(p, p.pulses.index(max(p.pulses)))
     return say("room.slower", bpm=about_bpm(bpm), wanted=about_bpm(wanted), pulse=pulse)
 

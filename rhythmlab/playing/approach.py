@@ -896,16 +896,17 @@ def each_hand(p: Polyrhythm, home: int, rows: Limits) -> Fraction:
     return 60_000 / hand_of(rows).need(4).value * Fraction(p.pulses[home], max(p.pulses))
 
 
-def called_tempo(p: Polyrhythm, home: int, wanted: Fraction, limits: Limits | None = None) -> Fraction:
-    """Return the tempo of home at which a called rhythm sounds: the one wanted, or as fast as a hand goes.
+def called_tempo(found: Approach) -> Fraction:
+    """Return the tempo of home at which a called rhythm sounds: the one wanted, or where its advice starts.
 
     Examples
     --------
-    >>> called_tempo(Polyrhythm(7, 4), 1, Fraction(72)), called_tempo(Polyrhythm(13, 2), 1, Fraction(72))
-    (Fraction(72, 1), Fraction(55, 1))
+    >>> [called_tempo(approach(pair, bpm)) for pair, bpm in (((7, 4), 72), ((64, 3), 72), ((13, 8), 20))]
+    [Fraction(72, 1), Fraction(23, 1), Fraction(60, 1)]
     """
-    most = each_hand(p, home, limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(hand_sustained=150))"))
-    return wanted if wanted <= most else Fraction(max(SLOWEST, floor(most)))
+    wanted = found.ways[0].bpm
+    fits = found.recommended.fits and found.start <= ceil(wanted)
+    return wanted if fits else max(Fraction(SLOWEST), found.start)
 
 
 def whole_from(p: Polyrhythm, home: int, rows: Limits) -> Fraction:
