@@ -74,13 +74,16 @@ def _read(kept: str) -> OwnGroups:
 _KEPT = Choice(GROUPS_FILE, "groups", "how beats of five parts and more are said", _read)
 
 
-def words_said(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
+def words_said(feel: Feel, tempo: Tempo, limits: Limits | None = None, start: Fraction | None = None) -> str:
     """Say how a beat is counted against each other pulse that cuts it into five parts or more, and how fast.
 
-    Parts are said no faster than the limit ``part_uneven``.
+    Parts are said no faster than the limit ``part_uneven``; words that cannot be said at the tempo to start
+    at, in beats a minute of home, are left out.
 
     Examples
     --------
+    >>> words_said(Feel((17, 5)), Tempo(72, pulse=1), start=Fraction(38))
+    ''
     >>> words_said(Feel((5, 4), groups="2+3"), Tempo(72, pulse=1))
     'Say 1 e TA e & in each beat of the 4, the number of the beat first.'
     >>> words_said(Feel((7, 4)), Tempo(72, pulse=1))
@@ -92,6 +95,8 @@ def words_said(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
     for i in range(len(p.pulses)):
         parts, groups = feel.parts(i), said_in(feel, i)
         if parts > counts.LONGEST_SAID and counts.part_words(parts, groups=groups):
+            if start is not None and said_up_to(start * parts, limits) < start * parts:
+                continue
             most = said_up_to(bpm * parts, limits) / parts
             words = counts.aloud(1, parts, groups=groups)
             found.append(_said(words, f"each beat of {home}", bpm, most))

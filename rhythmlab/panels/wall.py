@@ -35,11 +35,19 @@ from rhythmlab.panels.own_groups import lanes_said, words_said
 from rhythmlab.panels.panel import VIEWS, Panel, Window, pulses_of
 from rhythmlab.panels.saving import Content
 from rhythmlab.panels.stage.sounding import plan, plan_of, refuse_too_dense, strokes_of
-from rhythmlab.playing.approach import Approach, approach, called_tempo, fitting_view
+from rhythmlab.playing.approach import (
+    PHRASE,
+    Approach,
+    approach,
+    called_tempo,
+    fitting_view,
+    largest,
+)
 from rhythmlab.playing.hearing import ear_landmarks, landmark_name, landmarks_text
 from rhythmlab.playing.learning import about_bpm
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import with_article
+from rhythmlab.playing.phrasing import as_advised
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions, numbers, sentences
 from rhythmlab.text.sentences import say
@@ -196,7 +204,7 @@ class Wall(Panel):
         """Draw the heard line; with halves, each row is named by the half of the room that claps it."""
         cycle = self._said_on(feel)
         start, stop = ticks
-        quarters = by_landmarks(feel, tempo, self._limits)
+        quarters = not self._in_words(feel, tempo)
         scene = strip(cycle, start=start, stop=stop, width=WALL_WIDTH, groups=feel.groups)
         scene = in_quarters(scene, feel, cycle) if quarters else scene
         if not self.halves:
@@ -231,7 +239,7 @@ class Wall(Panel):
             self._slower if feel.home == len(p.pulses) - 1 else "",  # of the number that calls begin from
             sentences.sentences(speeds_text(feel, tempo), halves),
             "" if len(set(p.pulses)) == 1 else self._advice(feel, tempo).in_the_room(),
-            "" if gaps or by_landmarks(feel, tempo, self._limits) else words_said(feel, tempo, self._limits),
+            "" if gaps or by_landmarks(feel, tempo, self._limits) else self._words_said(feel, tempo),
             landmarks_text(feel, others[0]) if slow else "",
             hall_text(p, tempo, self.metres),
         ]
@@ -245,9 +253,28 @@ class Wall(Panel):
             self._advised = kept | {key: approach(p, tempo, home=home, limits=self._limits)}
         return self._advised[key]
 
+    def _words_said(self, feel: Feel, tempo: Tempo) -> str:
+        """Say how beats are counted, where that goes at the start that is advised; else the phrase of the road."""
+        said = words_said(feel, tempo, self._limits)
+        if not said or len(set(feel.polyrhythm.pulses)) == 1:
+            return said
+        found = self._advice(feel, tempo)
+        kept, best = words_said(feel, tempo, self._limits, found.start), found.recommended
+        if kept or best.name != PHRASE or not best.groups:
+            return kept
+        pulse = descriptions.pulse_name(feel.polyrhythm, largest(feel.polyrhythm))
+        return say("room.phrase", pulse=pulse, words=as_advised(best.groups)[1])
+
+    def _in_words(self, feel: Feel, tempo: Tempo) -> bool:
+        """Whether a line names the parts of its beats: not where it goes by landmarks, or too fast to say."""
+        if by_landmarks(feel, tempo, self._limits):
+            return False
+        said = len(feel.polyrhythm.pulses) == 2 and words_said(feel, tempo, self._limits)
+        return not said or self._words_said(feel, tempo) == said
+
     def _places(self, feel: Feel) -> dict[str, object]:
         """Return the landmarks, for the browser; of a long cycle also with its meeting, to be called out."""
-        in_words = self._view.value == LINE and not by_landmarks(feel, self.tempo, self._limits)
+        in_words = self._view.value == LINE and self._in_words(feel, self.tempo)
         marks = marks_of(feel, in_words=in_words)
         if not too_long_for_a_bar(feel, self.tempo, self._limits):
             return {"marks": marks}
