@@ -254,7 +254,7 @@ class Wall(Panel):
         return self._advised[key]
 
     def _words_said(self, feel: Feel, tempo: Tempo) -> str:
-        """Say how beats are counted, where that goes at the start that is advised; else the phrase of the road."""
+        """Say how beats are counted, where that goes at the start that is advised; else its road's phrase."""
         said = words_said(feel, tempo, self._limits)
         if not said or len(set(feel.polyrhythm.pulses)) == 1:
             return said

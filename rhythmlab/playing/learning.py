@@ -320,10 +320,19 @@ def drift_steps(p: Polyrhythm, home: int, span: Span, ratio: NearRatio) -> tuple
     meets = ratio.opens == p.repeats  # else it is close in between without being together
     round_ = Fraction(p.ticks, ratio.opens)  # ticks in which it opens and closes
     beats = round(round_ / step)
+    alone = (ratio.h, ratio.k) == (1, 1)
+    each = (ratio.h, ratio.k)[home]  # beats of a group: on its first the other pulse has a stroke too
     quarter, half, late = (floor(round_ * part / 4 / step) + 1 for part in (1, 2, 3))
-    marks = [_landmark(p, home, beat) for beat in (quarter, late)]
+    marked = (quarter, late)
+    if not alone:  # groups are counted from where it opens, and back from where it is closest again
+        opened = floor(round_ / 4 / step / each) * each
+        near = range(beats, beats - each, -1)
+        closest = beats if meets else min(near, key=lambda beat: abs(_off(p, home, beat * step)))
+        marked = (opened + 1, closest - opened + 1)
+        quarter = opened + each if opened + each < half else quarter
+    marks = [_landmark(p, home, beat) for beat in marked]
     middle = _half_way(p, home, round_ / 2)
-    group = "" if (ratio.h, ratio.k) == (1, 1) else f" as {ratio.h} against {ratio.k}"
+    group = "" if alone else f" as {ratio.h} against {ratio.k}"
     turns = "" if group else "let the strokes take turns and "
     on = "and land on the one" if meets else "until it is closest"
     slices = [
@@ -341,7 +350,7 @@ def drift_steps(p: Polyrhythm, home: int, span: Span, ratio: NearRatio) -> tuple
         if start < stop
     ]
     whole, all_of_it = (beats * step, beats) if meets else (do.again, do.again // step)
-    known = (ratio.h, ratio.k) == (1, 1) and sum(p.pulses) <= 1000
+    known = alone and sum(p.pulses) <= 1000
     said = _landmarks_said(Feel(p, home), 1 - home) if known else ""
     text = "Play from together to together, home loud and steady"
     count = said or _to(all_of_it)
@@ -386,8 +395,7 @@ def _landmark(p: Polyrhythm, home: int, beat: int) -> str:
     if between and between[0] != 2:
         late = "later" if between[0] == 3 else "earlier"
         return f"beat {beat}, where {other} comes a quarter of its step {late},"
-    every = p.step(1 - home)
-    off = Fraction((at + every // 2) // every * every - at, step)  # beats from it to the nearest stroke
+    off = _off(p, home, at)
     if not off:
         return f"beat {beat}, where {other} comes too,"
     far = f"just {'after' if off > 0 else 'before'} it"
@@ -395,6 +403,12 @@ def _landmark(p: Polyrhythm, home: int, beat: int) -> str:
     if quarters:
         far = f"{_QUARTERS[min(quarters, 5) - 1]} {'later' if off > 0 else 'earlier'}"
     return f"beat {beat}, where {other} comes {far},"
+
+
+def _off(p: Polyrhythm, home: int, tick: int) -> Fraction:
+    """Return how many beats of home later than a tick the nearest stroke of the other pulse comes."""
+    every = p.step(1 - home)
+    return Fraction((tick + every // 2) // every * every - tick, p.step(home))
 
 
 def _half_way(p: Polyrhythm, home: int, tick: Fraction) -> str:

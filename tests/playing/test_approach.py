@@ -464,6 +464,24 @@ def test_every_drift_starts_between_two_landmarks_and_they_are_where_the_words_s
             assert (near > 0) == ("later" in where or "after" in where)
 
 
+@pytest.mark.parametrize("home", [0, 1])
+def test_the_landmarks_of_a_drift_are_where_groups_of_its_near_ratio_begin(home):
+    """On each there is a stroke of the other pulse, less than half a beat away: it is that of the group."""
+    for pair in DRIFTING:
+        p = rl.Polyrhythm(*pair)
+        ratio, drift = drifts_around(p), at(p, 72, home).ways[3] if max(pair) < 25 else None
+        if drift is None or not drift.possible or (ratio.h, ratio.k) == (1, 1):
+            continue
+        each, beats = (ratio.h, ratio.k)[home], round(Fraction(p.ticks, ratio.opens) / p.step(home))
+        said = "\n".join(step.what for step in drift.steps)
+        opened, closing, again = (int(beat) - 1 for beat in re.findall(r"beat (\d+), where", said))
+        assert opened == again > 0
+        assert opened % each == 0
+        assert (beats - closing) % each == 0 or ratio.opens > p.repeats  # which is closest near that beat
+        assert opened < closing < beats
+        assert not re.search("half a beat|three quarters|about a beat|more than", said), pair
+
+
 @TRIES
 @given(several, bpms, st.data())
 def test_what_a_player_reads_is_whole_and_said_once(p, tempo, data):
