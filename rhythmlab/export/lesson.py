@@ -316,10 +316,11 @@ def _road(best: Way, groups: OwnGroups) -> tuple[Scene, str] | None:
     first, *after = best.steps
     fuller = bool(after) and first.streams and len(after[0].lanes) > len(first.lanes)
     drawn = after[0] if fuller else first
-    if len(composite(drawn.cycle())) > BOXES:
+    cycle, once = drawn.cycle(), drawn.stop - drawn.start  # of a cycle that changes hands, the first time
+    if len(composite(cycle, stop=once)) > BOXES:
         return None
     said = [f"{step.what}: {step.count}." for step in dict.fromkeys((first, drawn))]
-    return strip(drawn.cycle(), groups=groups), " ".join(said)
+    return strip(cycle, stop=once, groups=groups), " ".join(said)
 
 
 def _third_of_pair(p: Polyrhythm, home: int, other: int) -> Exercise:

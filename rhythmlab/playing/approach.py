@@ -1109,8 +1109,11 @@ class _Ways:
             closest = min(self.line_ticks)
             apart = self.bpm_at(home, closest, flam.value)
             short = say("short.line", sounds=sounds, time=takes, closest=self._time_text(closest))
+            if self.sounds == 1:
+                short = say("short.one_sound", sounds=sounds, time=takes)
+            else:
+                causes.append(why(kind="apart", limit=flam, ms=self.tick_ms * closest, ceiling=apart))
             causes += [
-                why(kind="apart", limit=flam, ms=self.tick_ms * closest, ceiling=apart),
                 self._hand_to_hand(home, self.line_onsets, self.again),
                 self._each_hand(home),  # each pulse has a hand of its own in the end, and the foot has home
                 self._foot(home, home),

@@ -17,6 +17,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, as_polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.core.types import Ticks
 from rhythmlab.playing.hands import mirrored, sides
 from rhythmlab.playing.hearing import ear_landmarks, landmark_name
 from rhythmlab.playing.limits import source_row
@@ -140,6 +141,8 @@ class Step:
     def cycle(self) -> Cycle:
         """Return the slice as a `Cycle` of its own: what to see, hear and play along with.
 
+        A stream of an odd number of strokes changes hands when it comes round: it is there twice.
+
         Raises
         ------
         ValueError
@@ -152,27 +155,35 @@ class Step:
         Cycle(8 ticks, beats 0 4, lanes '4' (right hand): 2 5, '3' (left hand): 0 4)
         """
         p, window = self.polyrhythm, {"start": self.start, "stop": self.stop}
+        once, rounds = self.stop - self.start, 1
         if self.merged:
             onsets = composite(p, **window).onsets - self.start
             hands = mirrored(alternating_hands(p, self.start, self.stop), self.left_handed)
             lanes = [Lane("line", onsets, limb="hands", hands=hands)]
         elif self.streams:
             lanes = []
+            if any(len(p.onsets(i, **window)) % 2 for i in self.lanes if i != self.foot):
+                rounds = 2  # an odd number changes hands: only twice it comes round hand to hand
             for i in self.lanes:
-                onsets, name = p.onsets(i, **window), str(p.pulses[i])
+                onsets, name = _rounds(p.onsets(i, **window) - self.start, once, rounds), str(p.pulses[i])
                 if i == self.foot:
-                    lanes.append(Lane(name, onsets - self.start, limb="foot"))
+                    lanes.append(Lane(name, onsets, limb="foot"))
                     continue
                 hands = mirrored(("RL" * (len(onsets) // 2 + 1))[: len(onsets)], self.left_handed)
-                lanes.append(Lane(name, onsets - self.start, limb="hands", hands=hands))
+                lanes.append(Lane(name, onsets, limb="hands", hands=hands))
         else:
             two = tuple(f"{side} hand" for side in sides(self.left_handed))
             limbs = two if len(p.pulses) == 2 else ("",) * len(p.pulses)
             lanes = [
                 Lane(str(p.pulses[i]), p.onsets(i, **window) - self.start, limb=limbs[i]) for i in self.lanes
             ]
-        beats = p.onsets(self.home, **window) - self.start
-        return counted_as(Cycle(self.stop - self.start, lanes, beats=beats), 0)
+        beats = _rounds(p.onsets(self.home, **window) - self.start, once, rounds)
+        return counted_as(Cycle(rounds * once, lanes, beats=beats), 0)
+
+
+def _rounds(onsets: Ticks, once: int, rounds: int) -> Ticks:
+    """Return strokes as they are played so many times."""
+    return np.concatenate([onsets + nth * once for nth in range(rounds)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -477,7 +488,9 @@ def phrase_steps(
     how = ("hand to hand, counted aloud", _to(p.reduced.pulses[pulses[0]]))
     if groups:
         named, said = as_advised(groups)
-        how = (f"hand to hand as {named}, the first of each group loud", said)
+        every = f"as {named}, the first of each group loud"
+        loud = every if len(groups) > 1 else "as one phrase, its first stroke loud"
+        how = (f"hand to hand {loud}", said)
     return _stream_steps(p, home, span, pulses, foot, how, slow)
 
 

@@ -136,12 +136,15 @@ def test_what_a_road_begins_with_is_drawn(p, q, home, bpm):
         assert lesson.line_title == "The line"
         return
     assert lesson.line_title == "What to begin with"
-    drawn = max(
-        (step.cycle() for step in way.steps[:2] if step.polyrhythm == way.steps[0].polyrhythm), key=len_of
-    )
-    if len(rl.composite(drawn)) <= BOXES:
+    alike = [step for step in way.steps[:2] if step.polyrhythm == way.steps[0].polyrhythm]
+    step = max(alike, key=lambda one: len_of(one.cycle()))
+    drawn, once = step.cycle(), step.stop - step.start
+    if len(rl.composite(drawn, stop=once)) <= BOXES:
         scene, said = lesson.line
-        assert len([one for one in scene.marks if isinstance(one, Stroke)]) == len_of(drawn)
+        assert (
+            len([one for one in scene.marks if isinstance(one, Stroke)])
+            == len_of(drawn) * once // drawn.ticks
+        )
         assert way.steps[0].what in said
 
 

@@ -182,6 +182,29 @@ def test_who_asks_for_too_slow_a_tempo_is_told_what_is_advised_where_one_starts(
             assert name is None or there.recommended.fits
 
 
+@pytest.mark.parametrize("pair", some(PAIRS, 12, "seams", [(11, 6), (15, 2), (19, 2), (5, 4)]), ids=str)
+@pytest.mark.parametrize("home", [0, 1])
+def test_a_stream_looped_goes_on_hand_to_hand(pair, home):
+    """No hand has two strokes in a row where the cycle of a step comes round, and it keeps up with it."""
+    for road in at(rl.Polyrhythm(*pair), 400, home).roads:
+        for step in road.steps:
+            lanes = [lane for lane in step.cycle().lanes if step.streams and lane.limb == "hands"]
+            for hands in (lane.hands for lane in lanes):
+                assert len(hands) % 2 == 0
+                assert "RR" not in hands + hands[0]
+                assert "LL" not in hands + hands[0]
+
+
+def test_one_group_is_a_phrase_and_one_sound_has_no_closest():
+    """What cannot be said of one is not said."""
+    one = at(rl.Polyrhythm(3, 4, 5), 400, 2).recommended.steps[0].what
+    assert one == "Play the 5 hand to hand as one phrase, its first stroke loud"
+    for pair in ((1, 1), (5, 5)):
+        found = at(rl.Polyrhythm(*pair), 20, 1)
+        assert found.lead() == "Learn the line: 1 sound every 3 seconds."
+        assert "closest" not in " ".join(found.recommended.reasons)
+
+
 @pytest.mark.parametrize("pair", some(PAIRS, 12, "groups", [(22, 14), (18, 14), (24, 21), (18, 6)]), ids=str)
 def test_the_groups_of_a_phrase_add_up_to_the_number_that_is_named(pair):
     """Also where the pair meets more than once: the 22 of 22:14 is 4 4 3 4 4 3, never 4 4 3."""
