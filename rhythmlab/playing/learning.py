@@ -883,7 +883,8 @@ def prepare(what: Rhythm) -> Rungs:
     """List the smaller pairs that prepare a pair, in the order to learn them.
 
     They are the simple ratios nearest to it, the two smaller pairs that add up to it, and pairs half as far,
-    a quarter as far and so on from the nearest ratio.
+    a quarter as far and so on from the nearest ratio.  Left out are those of another kind that leave as many
+    strokes over as fit; near-equal pairs have smaller near-equal ones.
 
     Parameters
     ----------
@@ -900,7 +901,7 @@ def prepare(what: Rhythm) -> Rungs:
     >>> [r.polyrhythm.pulses for r in prepare((7, 4))]
     [(1, 1), (2, 1), (3, 2), (5, 3)]
     >>> [r.polyrhythm.pulses for r in prepare((16, 15))]
-    [(1, 1), (2, 1), (4, 3), (8, 7), (15, 14)]
+    [(1, 1), (4, 3), (8, 7), (15, 14)]
     """
     p = as_polyrhythm(what, "what", "playing.prepare((7, 4))")
     if len(p.pulses) > 2:
@@ -915,7 +916,7 @@ def prepare(what: Rhythm) -> Rungs:
             for r in _rungs(Polyrhythm(*pair) for pair in among)
         )
     high, low = _in_lowest_terms(p, "playing.prepare(Polyrhythm(7, 4))")
-    found = _preparing_pairs(high, low)
+    found = {pair for pair in _preparing_pairs(high, low) if _prepares(pair, (high, low))}
     back = p.pulses[0] < p.pulses[1]
 
     def turned(pair: tuple[int, int]) -> tuple[int, int]:
@@ -1093,10 +1094,29 @@ def _in_common(smaller: Polyrhythm, p: Polyrhythm) -> str:
     one, two = (tuple(sorted(pair.pulses, reverse=True)) for pair in (smaller, p))
     if one == (1, 1):
         return "both hands together, as on its one"
-    short = 2 * (two[0] % two[1]) > two[1]
-    if one[1] > 1 + short and _same_kind((one[0], one[1]), (two[0], two[1])):
+    if _there_too((one[0], one[1]), (two[0], two[1])):
         return f"there too {_kind(*two)}"
     return f"it {_goes_into(smaller, p)}"
+
+
+def _there_too(one: tuple[int, int], two: tuple[int, int]) -> bool:
+    """Whether one hand does the same against the other in both pairs, and the smaller one shows it."""
+    short = 2 * (two[0] % two[1]) > two[1]
+    return one[1] > 1 + short and _same_kind(one, two)
+
+
+def _prepares(one: tuple[int, int], two: tuple[int, int]) -> bool:
+    """Whether a smaller pair is worth learning first: of the same kind, or with less left over than fits.
+
+    Examples
+    --------
+    >>> [_prepares((2, 1), pair) for pair in ((7, 4), (7, 6), (24, 23), (3, 2))]
+    [True, False, False, True]
+    """
+    if one == (1, 1) or two in ROUTE or _there_too(one, two):
+        return True
+    often = min(two[0] // one[0], two[1] // one[1])
+    return two[0] - two[1] > 1 and all(whole < 2 * often * part for whole, part in zip(two, one, strict=True))
 
 
 def _goes_into(smaller: Polyrhythm, p: Polyrhythm) -> str:
