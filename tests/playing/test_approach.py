@@ -83,7 +83,7 @@ def test_sixteen_against_fifteen_at_60_is_already_open_and_at_100_flams():
     assert "it flams where it meets" in fast.why
     assert "no flam below" not in fast.why
     assert slow.would_change == (
-        "Slower than 40 bpm of the 15: split it between two players or halves of the room. "
+        "Slower than 40 bpm of the 15: speed up and follow the drift. "
         "Faster than 300 bpm of the 15: phrase the 16 as 4 4 4 4."
     )
     assert any("go by landmarks" in reason for reason in slow.recommended.reasons)
@@ -457,6 +457,10 @@ def test_every_drift_starts_between_two_landmarks_and_they_are_where_the_words_s
             assert Fraction("e&a".index(where[-1]) + 1, 4) in off
             continue
         near = min(off, key=lambda one: (abs(one), one))
+        if "of its step" in where:
+            assert abs(near) == Fraction(p.step(1 - home), 4 * step)
+            assert (near > 0) == ("later" in where)
+            continue
         words = ("just", "quarter of a", "half a", "three quarters", "about a beat", "more than")
         quarters = next(i for i, word in enumerate(words) if word in where) if where != "too" else 0
         assert abs(4 * abs(near) - quarters) <= Fraction(1, 2) or quarters == 5 < 4 * abs(near) + 1

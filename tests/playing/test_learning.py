@@ -199,8 +199,10 @@ def test_an_order_is_said_in_strokes_and_beats(p):
 @TRIES
 @given(coprime_pairs)
 def test_preparing_pairs_are_smaller_and_hold_the_parents_and_the_convergents(p):
-    """All stand above it in the tree; of the two that add up to it and sympy's convergents none is missing
-    but those that leave as much over as fits, or are no near-equal pair before one.
+    """All stand above it in the tree; few in all.
+
+    Of the two that add up to it and of sympy's convergents none is missing but those that leave as much over
+    as fits, or are no near-equal pair before one.
     """
     found = set(numbers(prepare(p)))
     assert found < set(path(p))
