@@ -23,7 +23,7 @@ from rhythmlab.playing.hands import Hand, Soon, ceiling, fits, hand_of, letter_l
 from rhythmlab.playing.limits import Limit, Limits, limits_or, source_text
 from rhythmlab.playing.metre import NOTES, Bars, Metre, note_name, tempo_of, with_article
 from rhythmlab.playing.metre import metre as metre_of
-from rhythmlab.playing.patterns import Pattern, foot_pattern, pattern
+from rhythmlab.playing.patterns import Pattern, foot_pattern, parts_in_bar, pattern, set_in_bar
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, numbers, sentences
 
@@ -263,7 +263,7 @@ def resolve(
     >>> len(four.bars), four.enter * len(four.bars) // four.ticks, four.strokes
     (4, 3, 7)
     """
-    bar, (p, q) = metre_of(metre), pair_numbers(pair)
+    bar, (p, q) = _bar_of(feet, metre_of(metre)), pair_numbers(pair)
     lead, other = sides(flag(left_handed, "left_handed", f"{_RESOLVE[:-1]}, left_handed=True)"))
     landing = "crash" if flag(crash, "crash", f"{_RESOLVE[:-1]}, crash=True)") else _DRUM
     window = fill_window(bar, bars, beats, lands)
@@ -404,7 +404,10 @@ def fill(
     >>> [made.pair for made in choices], choices.too_fast
     ([(7, 4), (16, 15)], {(31, 4): Fraction(480000, 5177)})
     """
-    bar, rows = metre_of(metre), limits_or(limits, f"{_FILL[:-1]}, limits=limits(hand_two=70))")
+    bar, rows = (
+        _bar_of(feet, metre_of(metre)),
+        limits_or(limits, f"{_FILL[:-1]}, limits=limits(hand_two=70))"),
+    )
     speed = tempo if isinstance(tempo, Tempo) else bar.tempo(check.bpm(tempo, "tempo", _FILL))
     most = whole(most, "most", f"{_FILL[:-1]}, most=16)", most=MOST_NUMBER)
     best = whole(best, "best", f"{_FILL[:-1]}, best=4)", most=MOST_BEST)
@@ -502,14 +505,31 @@ def _candidates(free: int, most: int) -> list[tuple[int, int]]:
     return sorted(found, key=lambda pair: (sum(pair), -pair[0]))
 
 
+def _written(feet: str | Cycle) -> Cycle:
+    """Return what the feet are given as."""
+    return pattern(feet) if isinstance(feet, str) else as_cycle(feet, "feet", _FEET)
+
+
+def _bar_of(feet: str | Cycle | None, bar: Metre) -> Metre:
+    """Return the bar, its notes cut as finely as a ready pattern in the feet needs."""
+    given = feet if feet is None else _written(feet)
+    if not isinstance(given, Pattern) or not given.key:
+        return bar
+    need = parts_in_bar(given, bar)
+    return bar if bar.parts % need == 0 else Metre(bar.count, bar.unit, bar.groups, need)
+
+
 def _feet_lanes(
     feet: str | Cycle | None, bar: Metre, bars: int, times: int, foot: str
 ) -> tuple[list[Lane], str]:
     """Return the lanes of the feet over all bars, and what to call what they keep."""
     if feet is None:
         return [Lane("feet", bar.beats_in(bars) * times, foot, "bass drum")], "every beat"
-    written = pattern(feet) if isinstance(feet, str) else as_cycle(feet, "feet", _FEET)
-    given = foot_pattern(written) if isinstance(written, Pattern) else written
+    written = _written(feet)
+    if isinstance(written, Pattern):
+        given = set_in_bar(written, bar) if written.key else foot_pattern(written)
+    else:
+        given = written
     if not given.lanes:
         raise Refusal(
             f"feet={short(feet)} is neither a pattern nor a cycle",

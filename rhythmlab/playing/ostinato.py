@@ -2,8 +2,10 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from itertools import combinations
 from math import gcd, lcm
+from typing import TypeGuard
 
 import numpy as np
 
@@ -19,7 +21,7 @@ from rhythmlab.playing.groove import bars_shown, names_text, too_close
 from rhythmlab.playing.hands import letter_limbs, sides
 from rhythmlab.playing.metre import Bars, Metre, tempo_of, tick_name
 from rhythmlab.playing.metre import metre as metre_of
-from rhythmlab.playing.patterns import Pattern, foot_pattern, hand_phrase, pattern
+from rhythmlab.playing.patterns import Pattern, foot_pattern, hand_phrase, parts_in_bar, pattern, set_in_bar
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
 
@@ -456,9 +458,11 @@ def ostinato(
     (3, array([ 0, 12, 24, 36]))
     """
     lead, _ = sides(flag(left_handed, "left_handed", _OSTINATO.removesuffix(")") + ", left_handed=True)"))
-    low_ticks, low_lanes = _side_lanes(feet, "feet", f"{lead} foot", ("bass drum", "closed hi-hat"))
-    high_ticks, high_lanes = _side_lanes(hands, "hands", f"{lead} hand", ("bell", "snare"))
-    bar = _bar(feet, *low_lanes[0]) if metre is None else metre_of(metre)
+    low, high = _rows(feet, "feet", lead), _rows(hands, "hands", lead)
+    bar = metre_of(metre) if metre is not None else _bar([*low.values()], [*high.values()])
+    bar, times, low, high = _in_bar(bar, low, high)
+    low_ticks, low_lanes = _side_lanes(low, "feet", f"{lead} foot", ("bass drum", "closed hi-hat"), times)
+    high_ticks, high_lanes = _side_lanes(high, "hands", f"{lead} hand", ("bell", "snare"), times)
     both = (("feet", low_lanes), ("hands", high_lanes))
     voices = [
         voice for side, lanes in both for length, lane in lanes for voice in _voices(side, lane, length)
@@ -470,11 +474,11 @@ def ostinato(
     home = ticks // bar.ticks
     example = _OSTINATO.removesuffix(")") + ", bars=8)"
     count, at = bars_shown(bars, from_bar, home, bar.ticks, each, "feet and hands", example)
-    low, high = (at - 1) * bar.ticks, (at - 1 + count) * bar.ticks
-    laid = [_lane_in_window(lane, length, low, high) for length, lane in all_lanes]
+    begin, end = (at - 1) * bar.ticks, (at - 1 + count) * bar.ticks
+    laid = [_lane_in_window(lane, length, begin, end) for length, lane in all_lanes]
     made = Ostinato.__new__(Ostinato)
     Bars.__init__(made, bar, count, laid)
-    meets, counts = _meetings_by_limb(voices, low, high, ticks)
+    meets, counts = _meetings_by_limb(voices, begin, end, ticks)
     fields = {"feet": low_ticks, "hands": high_ticks, "home": home, "from_bar": at}
     lengths = tuple(tuple(sorted({length for length, _ in lanes})) for _, lanes in both)
     for field, value in (*fields.items(), ("meets", meets), ("counts", counts), ("_lengths", lengths)):
@@ -498,29 +502,74 @@ def _meetings_by_limb(
     return meets, counts
 
 
-def _side_lanes(
-    given: object, side: str, limb: str, sounds: tuple[str, str]
-) -> tuple[int, list[tuple[int, Lane]]]:
-    """Return the length of the feet or of the hands, and each of their lanes with its own length."""
+def _rows(given: object, side: str, lead: str) -> dict[object, Cycle]:
+    """Return what a side plays, by limb, or by the name of the side where no limb is named."""
     named = given if isinstance(given, Mapping) and 0 < len(given) <= _MOST_LANES else {side: given}
-    lead, other = sides(limb.startswith("left"))
-    rows = [(who, _row(row, side, who, lead)) for who, row in named.items()]
-    for who, row in rows:
+    rows = {who: _row(row, side, who, lead) for who, row in named.items()}
+    for who, row in rows.items():
         if not row.lanes:
             what = side if who == side else f"{side}[{short(who)}]"
             raise Refusal(f"{what}={short(row)} is neither a pattern nor a cycle", _OSTINATO, argument=side)
-    if sum(len(row.lanes) for _, row in rows) > _MOST_LANES:
+    if sum(len(row.lanes) for row in rows.values()) > _MOST_LANES:
         raise Refusal(f"the {side} have more than {_MOST_LANES} lanes", _OSTINATO)
+    return rows
+
+
+def _is_ready(row: Cycle) -> TypeGuard[Pattern]:
+    """Whether it is a ready pattern, which stands on the beats of its metre."""
+    return isinstance(row, Pattern) and bool(row.key)
+
+
+def _in_bar(
+    bar: Metre, low: dict[object, Cycle], high: dict[object, Cycle]
+) -> tuple[Metre, Fraction, dict[object, Cycle], dict[object, Cycle]]:
+    """Set ready patterns on the beats of the bar, cut as finely as they need.
+
+    Returns the bar, how many of its ticks each tick of the other rows is, and both sides.
+    """
+    rows = [*low.values(), *high.values()]
+    need = lcm(*(parts_in_bar(row, bar) for row in rows if _is_ready(row)))
+    if bar.parts % need == 0:
+        parts = bar.parts
+    else:  # the others are cut no finer than their own strokes need
+        own = [[row.ticks, *lane.onsets.tolist()] for row in rows if not _is_ready(row) for lane in row.lanes]
+        parts = (
+            lcm(need, bar.parts // gcd(bar.parts, *(tick for ticks in own for tick in ticks)))
+            if own
+            else need
+        )
+    fine = Metre(bar.count, bar.unit, bar.groups, parts)
+    feet, hands = (
+        {who: set_in_bar(row, fine) if _is_ready(row) else row for who, row in side.items()}
+        for side in (low, high)
+    )
+    return fine, Fraction(parts, bar.parts), feet, hands
+
+
+def _side_lanes(
+    rows: dict[object, Cycle], side: str, limb: str, sounds: tuple[str, str], times: Fraction
+) -> tuple[int, list[tuple[int, Lane]]]:
+    """Return the length of the feet or of the hands, and each of their lanes with its own length.
+
+    What is no ready pattern is written in ticks that are each `times` ticks of the bar.
+    """
+    _, other = sides(limb.startswith("left"))
     lanes: list[tuple[int, Lane]] = []
-    for who, row in rows:
+    lengths = []
+    for who, row in rows.items():
+        each = Fraction(1) if _is_ready(row) else times
+        lengths.append(int(row.ticks * each))
         for lane in row.lanes:
-            plays = lane.limb or (side if lane.hands else limb if who == side else who)
+            plays = lane.limb or (side if lane.hands else limb if who == side else str(who))
             second = bool(lanes) or plays.startswith(other)
             sound = sounds[second] if lane.sound == "click" else lane.sound
             name = plays if lane.name == "pattern" else lane.name
-            made = Lane(name, lane.onsets, plays, sound, lane.accents, lane.ghosts, lane.hands)
-            lanes.append((row.ticks, made))
-    return lcm(*(row.ticks for _, row in rows)), lanes
+            onsets, accents, ghosts = (
+                np.asarray(of, np.int64) * each.numerator // each.denominator
+                for of in (lane.onsets, lane.accents, lane.ghosts)
+            )
+            lanes.append((lengths[-1], Lane(name, onsets, plays, sound, accents, ghosts, lane.hands)))
+    return lcm(*lengths), lanes
 
 
 def _row(given: object, side: str, who: object, lead: str) -> Cycle:
@@ -542,11 +591,14 @@ def _row(given: object, side: str, who: object, lead: str) -> Cycle:
     return hand_phrase(given, lead) if alone and given.is_phrase and not given.lanes[0].limb else given
 
 
-def _bar(feet: object, ticks: int, lane: Lane) -> Metre:
-    """Return the metre of the feet, or a bar as long as they are."""
-    known = getattr(feet, "metre", None)
-    if isinstance(known, Metre):
-        return known
+def _bar(feet: Sequence[Cycle], hands: Sequence[Cycle]) -> Metre:
+    """Return the metre of the feet, else of a ready pattern in the hands, else a bar as long as the feet."""
+    ready = [row for row in (*feet, *hands) if _is_ready(row)]
+    for row in (*feet[:1], *ready):
+        known = getattr(row, "metre", None)
+        if isinstance(known, Metre):
+            return known
+    ticks, lane = feet[0].ticks, feet[0].lanes[0]
     if ticks % 4 == 0:
         return Metre(ticks // 4, 4)
     grouped = len(lane.onsets) and lane.onsets[0] == 0

@@ -6,15 +6,18 @@ Sources by key: common_practice, toussaint2005, barton2017 (in ``data/patterns.c
 """
 
 import re
+from bisect import bisect
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
+from fractions import Fraction
 from functools import cache
 from itertools import accumulate, pairwise
+from math import lcm
 
 import numpy as np
 
-from rhythmlab.core.check import a, short, whole
+from rhythmlab.core.check import MOST_TICKS, a, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane, counted_as
 from rhythmlab.core.public import public, public_class
@@ -24,6 +27,7 @@ from rhythmlab.playing.phrasing import LONGEST_GROUP, MOST_STROKES, Phrase, phra
 from rhythmlab.playing.sticking import stick
 from rhythmlab.refusal import Refusal, Unknown
 from rhythmlab.resources import table
+from rhythmlab.text.numbers import plural
 
 _EXAMPLE = 'pattern("x..x..x.")'
 _MOST_TICKS = 100_000
@@ -167,7 +171,7 @@ def pattern(
         as its groups, ``"4 3 4 3"`` or ``"14 as 4 3 4 3"``: a stroke on every tick, accents on the groups;
         or a sticking, ``"RLRR LRL"``, whose groups have accents where spaces make them.
     metre : str or Metre, optional
-        The bar that it has to fill.
+        The bar that it has to fill; a ready pattern stands on the beats of it.
     bars : int
         How many such bars it fills.
     name, limb, sound : str
@@ -196,16 +200,17 @@ def pattern(
     if not isinstance(text, str):
         raise Refusal(f"pattern {short(text)} is not text", _EXAMPLE)
     ready = ready_patterns().get(text)
-    if ready is not None and metre is None:
-        return ready.by(limb, "" if sound == "click" else sound) if limb or sound != "click" else ready
+    if ready is not None and metre is not None:
+        count = whole(bars, "bars", 'pattern("son clave", metre="4/4", bars=1)', most=_MOST_TICKS // 100)
+        ready = set_in_bar(ready, _metre_of(metre), count)
     if ready is not None:
-        text, name = ready.text, ready.name
+        return ready.by(limb, "" if sound == "click" else sound) if limb or sound != "click" else ready
     if not text:
         raise Refusal('pattern "" is empty: it takes one sign a tick', _EXAMPLE)
-    found = _PHRASE.fullmatch(text) if len(text) <= _MOST_TICKS else None
+    typed = _PHRASE.fullmatch(text) if len(text) <= _MOST_TICKS else None
     groups: tuple[int, ...] = ()
-    if found:
-        groups = _phrase_groups(text, found[1], found[2])
+    if typed:
+        groups = _phrase_groups(text, typed[1], typed[2])
         ticks, onsets, hands = sum(groups), list(range(sum(groups))), ""
     else:
         signs, groups = _signs(text)
@@ -363,6 +368,96 @@ def foot_pattern(given: Pattern) -> Cycle:
         feet = [Lane(lane.name, row, limb, lane.sound, accents[limb]) for limb, row in rows.items() if row]
         return counted_as(Cycle(given.ticks, feet, given.beats, given.bars), given)
     return given
+
+
+def set_in_bar(given: Pattern, bar: Metre, bars: int = 1) -> Pattern:
+    """Return a ready pattern on the beats of a bar, whose written notes are cut as finely as it needs.
+
+    A stroke keeps its beat, and its share of the beat: 12/8 in 4/4 is triplets.  A pattern of two beats
+    stands in a bar of four twice.  In a bar of the same notes without groups it keeps its notes.
+
+    Raises
+    ------
+    ValueError
+        If the bar has not the beats that it is written on.
+
+    Examples
+    --------
+    >>> from rhythmlab.playing.metre import metre
+    >>> set_in_bar(ready_patterns()["hi-hat on 2 and 4"], metre("12/8")).lanes[0].onsets
+    array([3, 9])
+    >>> ride = set_in_bar(ready_patterns()["ride"], metre("4/4"))
+    >>> ride.metre.tick, ride.text
+    ('eighth-note triplet', 'x..x.xx..x.x')
+    """
+    lane, notes = given.lanes[0], _notes_in(given, bar)
+    need = lcm(*(note.denominator for note in notes))
+    bar = Metre(bar.count, bar.unit, bar.groups, bar.parts if bar.parts % need == 0 else need)
+    each = given.ticks // _own_metre(given).ticks
+    if bars * each * len(notes) > _MOST_TICKS or bars * each * bar.ticks > MOST_TICKS:
+        raise Refusal(f"bars={bars:,} of {bar} are more than a pattern fills", _EXAMPLE, argument="bars")
+    accented = [tick in lane.accents for tick in lane.onsets.tolist()]
+    accented *= len(notes) // len(accented) * bars
+    starts = [turn * each * bar.ticks for turn in range(bars)]
+    onsets = [start + int(note * bar.parts) for start in starts for note in notes]
+    accents = [tick for tick, loud in zip(onsets, accented, strict=True) if loud]
+    laid = Lane(lane.name, onsets, lane.limb, lane.sound, accents)
+    known = {"key": given.key, "note": given.note, "source": given.source, "status": given.status}
+    return Pattern(bars * each * bar.ticks, laid, bar, bars * each, groups=(), **known)
+
+
+def parts_in_bar(given: Pattern, bar: Metre) -> int:
+    """Return how many ticks a written note of a bar needs at least, for a ready pattern to stand in it.
+
+    Examples
+    --------
+    >>> from rhythmlab.playing.metre import metre
+    >>> [parts_in_bar(ready_patterns()[key], metre("4/4")) for key in ("ride", "hi_hat_two_four", "bossa")]
+    [3, 1, 4]
+    """
+    return lcm(*(note.denominator for note in _notes_in(given, bar)))
+
+
+def _own_metre(given: Pattern) -> Metre:
+    """Return the bar that a ready pattern is written in."""
+    assert given.metre is not None  # every ready pattern has one
+    return given.metre
+
+
+def _notes_in(given: Pattern, bar: Metre) -> list[Fraction]:
+    """Return where the strokes of a ready pattern stand in a bar, in its written notes, or refuse the bar."""
+    own = _own_metre(given)
+    places = [divmod(tick, own.ticks) for tick in given.lanes[0].onsets.tolist()]
+    if (own.count, own.unit) == (bar.count, bar.unit) and (bar.groups == own.groups or not bar.grouped):
+        return [nth * bar.count + Fraction(tick, own.parts) for nth, tick in places]
+    mine, theirs, heads = len(own.groups), len(bar.groups), own.beats.tolist()
+    rounds = theirs // mine if mine == 2 and own.beat == bar.beat and bar.even else 1
+    beats = [bisect(heads, tick) - 1 for _, tick in places]
+    shares = [
+        Fraction(tick - heads[beat], own.groups[beat] * own.parts)
+        for beat, (_, tick) in zip(beats, places, strict=True)
+    ]
+    alike = own.even and (bar.even or not any(shares))
+    alike = alike or len({Fraction(*pair) for pair in zip(own.groups, bar.groups, strict=False)}) == 1
+    if mine * rounds != theirs or not alike:
+        written = f"{own.count if own.even else '+'.join(map(str, own.groups))}/{own.unit}"
+        has = (
+            f"{bar} has {plural(theirs, 'beat')}"
+            if theirs != mine
+            else f"those of {bar} are of other lengths"
+        )
+        raise Refusal(
+            f"{given.name} is written on the {plural(mine, 'beat')} of {own}, and {has}",
+            f'pattern("{given.name}", metre="{written}")',
+            argument="metre",
+        )
+    starts = [0, *accumulate(bar.groups)]
+    found = [
+        nth * bar.count + starts[turn * mine + beat] + share * bar.groups[turn * mine + beat]
+        for turn in range(rounds)
+        for (nth, _), beat, share in zip(places, beats, shares, strict=True)
+    ]
+    return sorted(found)
 
 
 def _bars_text(bars: int) -> str:

@@ -1,5 +1,9 @@
 """Ready patterns against what is known of them, the reader's own, and even spreading."""
 
+from contextlib import suppress
+from fractions import Fraction
+from itertools import product
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -8,6 +12,7 @@ import rhythmlab as rl
 from rhythmlab.playing.metre import metre
 from rhythmlab.playing.patterns import Pattern, euclid, pattern, ready_patterns
 from rhythmlab.resources import table
+from tests.profile import some
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
 
@@ -203,7 +208,7 @@ def test_a_sticking_is_read_letter_by_letter(words):
         (lambda: pattern("x..x", metre="7/8"), "'x..x'", "has 4 ticks, but a bar of 7/8 has 7"),
         (lambda: pattern("x..x", metre=metre("4/4", parts=7)), "'x..x'", "has 4 ticks"),
         (lambda: pattern("x" * 14, metre="7/8"), "xxx", "has 14 ticks, but a bar of 7/8 has 7"),
-        (lambda: pattern("son clave", metre="7/8"), "x..x", "has 16 ticks"),
+        (lambda: pattern("son clave", metre="7/8"), "son clave", "4 beats of 4/4, and 7/8 has 7 beats"),
     ],
 )
 def test_a_bad_pattern_is_refused(call, given, wrong):
@@ -217,3 +222,77 @@ def test_spreading_more_strokes_than_ticks_is_refused():
         assert works(refusal(call, "strokes=", "more than"), euclid=euclid).text == "x..x..x."
     with pytest.raises(KeyError, match="there is no pattern 'waltz'; there are son clave, rumba clave"):
         ready_patterns()["waltz"]
+
+
+#: Bars of every kind: fours of many notes, others, uneven ones, and ones whose notes are cut otherwise.
+BARS = ["4/4", "12/8", "4/8", "4/2", "12/16", "2/4", "6/8", "3/4", "6/4", "8/4", "7/8", "8/8", "9/8", "5/4"]
+BARS += ["2+2+3/8", "2+2+2+3/8", "2+2+3+3/8", "3+2+2/8", "4+4+6/16", "2+2/4", "16/16", "1/4"]
+
+
+def places_of(found):
+    """Return the strokes as beat of the bar and share of the beat, by another route than the package's."""
+    bar = found.metre
+    ends = [*bar.beats.tolist(), bar.ticks]
+    for tick in found.lanes[0].onsets.tolist():
+        beat = max(i for i, start in enumerate(ends[:-1]) if start <= tick % bar.ticks)
+        yield beat, Fraction(tick % bar.ticks - ends[beat], ends[beat + 1] - ends[beat])
+
+
+@pytest.mark.parametrize(
+    ("key", "written"),
+    some(product(ready_patterns(), BARS), 12, "ready patterns in bars", [("hi_hat_two_four", "12/8")]),
+)
+def test_a_ready_pattern_keeps_its_beats_in_every_bar_or_is_refused_by_name(key, written):
+    """Each stroke keeps its beat and its share of it, alone, in the feet, under a fill; or it is refused.
+
+    In a bar of the same notes that has no groups, it keeps its notes.
+    """
+    own, bar = ready_patterns()[key], metre(written)
+    mine, theirs = len(own.metre.groups), len(bar.groups)
+    calls = [
+        lambda: pattern(key, metre=bar),
+        lambda: rl.ostinato({"left foot": key}, "x..", metre=bar),
+        lambda: rl.ostinato("x.", {"left hand": own}, metre=bar),
+        lambda: rl.playing.resolve((3, 2), bar, bars=4, beats=1, feet=key),
+    ]
+    try:
+        found = pattern(key, metre=bar)
+    except ValueError:
+        for call in calls:
+            example = refusal(call, own.name, f"the {mine} beats of {own.metre}, and ")
+            assert isinstance(works(example, pattern=pattern), Pattern)
+        assert theirs != mine or not (own.metre.even and bar.even)
+        return
+    same_notes = not bar.grouped and (bar.count, bar.unit) == (own.metre.count, own.metre.unit)
+    if same_notes:
+        places = [Fraction(tick, own.metre.parts) for tick in own.lanes[0].onsets.tolist()]
+        assert [Fraction(tick, found.metre.parts) for tick in found.lanes[0].onsets.tolist()] == places
+    else:
+        each = list(places_of(own))
+        rounds = range(0, theirs, mine)
+        assert list(places_of(found)) == [(beat + at, share) for at in rounds for beat, share in each]
+    for call in calls[1:]:
+        made = call()
+        lane = next(lane for lane in made.lanes if lane.name == own.name)
+        shares = {Fraction(tick, made.metre.ticks) % 1 for tick in lane.onsets.tolist()}
+        assert shares == {Fraction(tick, found.metre.ticks) for tick in found.lanes[0].onsets.tolist()}
+
+
+def test_the_beats_two_and_four_are_beats_in_every_bar_of_four():
+    """Hi-hat on 2 and 4 is on them in quarters, in dotted quarters and in uneven beats; in no other bar."""
+    found = {}
+    for written in BARS:
+        with suppress(ValueError):
+            made = pattern("hi-hat on 2 and 4", metre=written)
+            found[written] = [made.metre.describe(tick) for tick in made.lanes[0].onsets.tolist()]
+    assert found == {written: ["2", "4"] for written in BARS if len(metre(written).groups) == 4}
+
+
+def test_the_plainest_groove_of_jazz_comes_home_in_a_bar():
+    """Hi-hat on 2 and 4 under the ride: 4/4 in triplets, 12/8 in eighths, a bar long, together on 2 and 4."""
+    for written, tick in (("4/4", "eighth-note triplet"), ("12/8", "eighth")):
+        made = rl.ostinato({"left foot": "hi-hat on 2 and 4"}, "ride", metre=written)
+        assert (made.home, made.metre.tick) == (1, tick)
+        met = made.meets["left foot", "right hand"].tolist()
+        assert [made.metre.describe(at) for at in met] == ["2", "4"]
+    assert rl.ostinato("ride", "x.").metre == metre("12/8")
