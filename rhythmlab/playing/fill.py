@@ -23,7 +23,7 @@ from rhythmlab.playing.hands import Hand, Soon, ceiling, fits, hand_of, letter_l
 from rhythmlab.playing.limits import Limit, Limits, limits_or, source_text
 from rhythmlab.playing.metre import NOTES, Bars, Metre, note_name, tempo_of, with_article
 from rhythmlab.playing.metre import metre as metre_of
-from rhythmlab.playing.patterns import Pattern, foot_pattern, parts_in_bar, pattern, set_in_bar
+from rhythmlab.playing.patterns import Pattern, foot_pattern, parts_in_bar, pattern, set_in_bar, usual_player
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, numbers, sentences
 
@@ -543,6 +543,7 @@ def _feet_lanes(
             f"of {bar} ({bar.ticks} ticks each); they do in {numbers.plural(fits, 'bar')}",
             _FEET,
         )
+    usual, own_voice = usual_player(given, foot.startswith("left"))
     turns = np.arange(bars * bar.ticks // given.ticks)[:, None] * given.ticks
     lanes = []
     for lane, sound in zip(given.lanes, ("bass drum", *("closed hi-hat",) * len(given.lanes)), strict=False):
@@ -553,8 +554,8 @@ def _feet_lanes(
             )
         over = [((turns + np.asarray(row, np.int64)) * times).ravel() for row in (lane.onsets, lane.accents)]
         name = "feet" if lane.name == "pattern" else lane.name
-        voice = sound if lane.sound == "click" else lane.sound
-        lanes.append(Lane(name, over[0], lane.limb or foot, voice, accents=over[1]))
+        voice = (own_voice or sound) if lane.sound == "click" else lane.sound
+        lanes.append(Lane(name, over[0], lane.limb or usual or foot, voice, accents=over[1]))
     if isinstance(feet, str):
         return lanes, " ".join(feet.split())
     return lanes, getattr(written, "text", "") or sentences.listed([lane.name for lane in lanes])

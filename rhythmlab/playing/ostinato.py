@@ -21,7 +21,15 @@ from rhythmlab.playing.groove import bars_shown, names_text, too_close
 from rhythmlab.playing.hands import letter_limbs, sides
 from rhythmlab.playing.metre import Bars, Metre, tempo_of, tick_name
 from rhythmlab.playing.metre import metre as metre_of
-from rhythmlab.playing.patterns import Pattern, foot_pattern, hand_phrase, parts_in_bar, pattern, set_in_bar
+from rhythmlab.playing.patterns import (
+    Pattern,
+    foot_pattern,
+    hand_phrase,
+    parts_in_bar,
+    pattern,
+    set_in_bar,
+    usual_player,
+)
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
 
@@ -431,8 +439,9 @@ def ostinato(
     feet, hands : str, Pattern, Cycle or dict
         A pattern such as ``"x..x"``, a phrase ``"4 3 4 3"``, a sticking ``"RLRR LRL"``, any cycle, or such
         patterns by limb, each of its own length: ``{"right hand": "x.x.", "left hand": ".x.x.."}``. A
-        pattern without a limb is played by the right foot or the right hand, a phrase by both hands or on
-        the first of each group by the right foot, a sticking by both hands or both feet.
+        pattern without a limb is played by the right foot or the right hand, hi-hat on 2 and 4 by the left
+        foot, a phrase by both hands or on the first of each group by the right foot, a sticking by both
+        hands or both feet.
     metre : str or Metre, optional
         The bar; that of the feet, or a bar as long as the feet, when left out.
     bars, from_bar : int, optional
@@ -553,16 +562,19 @@ def _side_lanes(
 
     What is no ready pattern is written in ticks that are each `times` ticks of the bar.
     """
-    _, other = sides(limb.startswith("left"))
+    left_handed = limb.startswith("left")
+    _, other = sides(left_handed)
     lanes: list[tuple[int, Lane]] = []
     lengths = []
     for who, row in rows.items():
         each = Fraction(1) if _is_ready(row) else times
         lengths.append(int(row.ticks * each))
+        usual, voice = usual_player(row, left_handed)
+        unnamed = usual if who == side and side == "feet" and usual else limb
         for lane in row.lanes:
-            plays = lane.limb or (side if lane.hands else limb if who == side else str(who))
+            plays = lane.limb or (side if lane.hands else unnamed if who == side else str(who))
             second = bool(lanes) or plays.startswith(other)
-            sound = sounds[second] if lane.sound == "click" else lane.sound
+            sound = (voice or sounds[second]) if lane.sound == "click" else lane.sound
             name = plays if lane.name == "pattern" else lane.name
             onsets, accents, ghosts = (
                 np.asarray(of, np.int64) * each.numerator // each.denominator

@@ -21,6 +21,7 @@ from rhythmlab.core.check import MOST_TICKS, a, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane, counted_as
 from rhythmlab.core.public import public, public_class
+from rhythmlab.playing.hands import sides
 from rhythmlab.playing.metre import Metre, with_article
 from rhythmlab.playing.metre import metre as _metre_of
 from rhythmlab.playing.phrasing import LONGEST_GROUP, MOST_STROKES, Phrase, phrases
@@ -404,6 +405,22 @@ def set_in_bar(given: Pattern, bar: Metre, bars: int = 1) -> Pattern:
     laid = Lane(lane.name, onsets, lane.limb, lane.sound, accents)
     known = {"key": given.key, "note": given.note, "source": given.source, "status": given.status}
     return Pattern(bars * each * bar.ticks, laid, bar, bars * each, groups=(), **known)
+
+
+def usual_player(given: Cycle, left_handed: bool) -> tuple[str, str]:
+    """Return the limb that a ready pattern is for, and its voice, where its name says them; else nothing.
+
+    Examples
+    --------
+    >>> usual_player(ready_patterns()["hi-hat on 2 and 4"], left_handed=True)
+    ('right foot', 'closed hi-hat')
+    """
+    key = given.key if isinstance(given, Pattern) else ""
+    row = next((row for row in table("patterns.csv") if row["key"] == key), None)
+    if row is None or not row["limb"]:
+        return "", ""
+    side, part = row["limb"].split()
+    return f"{sides(left_handed)[side == 'left']} {part}", row["sound"]
 
 
 def parts_in_bar(given: Pattern, bar: Metre) -> int:

@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
+from rhythmlab.audio.voices import VOICES
 from rhythmlab.playing.metre import metre
 from rhythmlab.playing.patterns import Pattern, euclid, pattern, ready_patterns
 from rhythmlab.resources import table
@@ -296,3 +297,27 @@ def test_the_plainest_groove_of_jazz_comes_home_in_a_bar():
         met = made.meets["left foot", "right hand"].tolist()
         assert [made.metre.describe(at) for at in met] == ["2", "4"]
     assert rl.ostinato("ride", "x.").metre == metre("12/8")
+
+
+@pytest.mark.parametrize("left_handed", [False, True])
+def test_hi_hat_on_two_and_four_is_the_hi_hat_of_the_other_foot(left_handed):
+    """By its name, as feet of a fill and of an ostinato, and no bass drum; a limb that is named stays."""
+    name, other = "hi-hat on 2 and 4", "right foot" if left_handed else "left foot"
+    fill = rl.playing.resolve((7, 4), feet=name, left_handed=left_handed)
+    for feet in (name, {"feet": name}, {other: name}):
+        for made in (fill, rl.ostinato(feet, "x..", metre="4/4", left_handed=left_handed)):
+            assert (made.lanes[0].name, made.lanes[0].limb) == (name, other)
+            assert made.lanes[0].sound == "closed hi-hat"
+    lead = "left foot" if left_handed else "right foot"
+    assert rl.playing.resolve((7, 4), feet="x", left_handed=left_handed).lanes[0].limb == lead
+    named = pattern(name, limb="right foot", sound="bass drum")
+    for made in (rl.playing.resolve((7, 4), feet=named), rl.ostinato(named, "x..", metre="4/4")):
+        assert (made.lanes[0].limb, made.lanes[0].sound) == ("right foot", "bass drum")
+
+
+@pytest.mark.parametrize("row", table("patterns.csv"), ids=lambda row: row["key"])
+def test_a_ready_pattern_has_a_limb_and_a_voice_or_neither(row):
+    """They are a limb and a voice of the package."""
+    assert row["limb"] in ("", "left foot", "right foot", "left hand", "right hand")
+    assert bool(row["limb"]) == bool(row["sound"])
+    assert row["sound"] in ("", *VOICES)
