@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import islice
+from itertools import islice, pairwise, zip_longest
 from math import floor, gcd
 from typing import overload
 
@@ -166,10 +166,35 @@ enough for one hand.'
             plays = f"plays every {apart} ms ({need}); {upto}"
             if foot:
                 return f"{text}. Too fast for the {bound.limb}, which {plays}"
-            return f"{text}, too fast even hand to hand: the {bound.limb} {plays}"
+            before, on = self._played_on(bound)
+            if {before, on} <= {"fill", self.landing}:
+                return f"{text}, too fast even hand to hand: the {bound.limb} {plays}"
+            if before == on:
+                return f"{text}. Too fast for the {bound.limb} on the {on}, which {plays}"
+            goes = f"goes from the {before} to the {on} in {apart} ms ({need}); {upto}"
+            return f"{text}. Too fast for the {bound.limb}, which {goes}"
         if ms >= one.value:
             return f"{text}, slow enough for one hand."
         return f"{text}, too fast for one hand ({_limit_text(one)})."
+
+    def _played_on(self, bound: Soon) -> tuple[str, str]:
+        """Return what a hand plays its stroke before this one on, and this one: time, fill or landing.
+
+        Of the strokes that are as soon in one row of time, those of the time.
+        """
+        lanes = {"fill": self.lanes[-1], self.landing: self.lanes[-2]}
+        lanes |= {lane.sound.split()[-1]: lane for lane in self.lanes[:-2] if lane.limb == bound.limb}
+        on = {
+            tick: name
+            for name, lane in reversed(lanes.items())
+            for tick, limb in zip_longest(lane.onsets.tolist(), letter_limbs(lane), fillvalue=lane.limb)
+            if limb == bound.limb
+        }
+        row = limbs(self)[bound.limb].tolist()
+        steps = [(on[before], on[tick], tick - before) for before, tick in pairwise(row)]
+        if bound.nth == 4 and ("hi-hat", "hi-hat", bound.apart) in steps:
+            return "hi-hat", "hi-hat"
+        return on[row[bound.index - 1]], on[bound.tick]
 
     @property
     def _on_beats(self) -> bool:

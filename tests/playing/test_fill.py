@@ -182,6 +182,58 @@ def test_a_foot_that_is_too_fast_is_named():
 
 @FEW
 @given(
+    st.sampled_from([(2, 7), (5, 3), (3, 2), (7, 4), (16, 15), (5, 4)]),
+    st.sampled_from(["4/4", "7/16", "2+2+3/8", "12/8", "5/8"]),
+    st.sampled_from(["x" + "." * 15, "RL"]),
+    st.integers(60, 600),
+    st.booleans(),
+)
+def test_what_is_too_fast_is_what_the_limb_plays_then(pair, bar, feet, bpm, left_handed):
+    """Hand to hand is said of two strokes of the fill alone, the hi-hat of two on it; else from what to what."""
+    try:
+        made = rl.playing.resolve(pair, bar, bars=16, beats=2, feet=feet, left_handed=left_handed)
+    except ValueError:
+        return
+    said, found = made.describe(bpm), made._bound(None)
+    if bpm <= made.fastest() or "foot" in found.limb:
+        assert not re.search("on the hi-hat|even hand to hand", said)
+        return
+    rows = {"fill": made.lanes[-1], "high tom": made.lanes[-2]}
+    rows |= {lane.sound.split()[-1]: lane for lane in made.lanes[:-2] if "hand" in lane.limb}
+    letter = found.limb[0].upper()
+    at = {}
+    for name, lane in rows.items():
+        letters = lane.hands or letter * len(lane.onsets) * (lane.limb == found.limb)
+        at |= {tick: name for tick, by in zip(lane.onsets.tolist(), letters, strict=False) if by == letter}
+    ticks = sorted(at)
+    closest = {
+        (at[before], at[tick])
+        for before, tick in zip([ticks[-1] - made.ticks, *ticks], ticks, strict=False)
+        for before in [before % made.ticks]
+        if (tick - before) % made.ticks == found.apart or found.nth == 3
+    }
+    if "even hand to hand" in said:
+        assert any({*pair} <= {"fill", "high tom"} for pair in closest)
+    elif "on the" in said.split("Too fast")[1]:
+        assert said.split("on the ")[-1].split(",")[0] in {one for one, other in closest if one == other}
+    else:
+        one, other = said.split("goes from the ")[1].split(" in ")[0].split(" to the ")
+        assert (one, other) in closest
+        assert found.nth != 4 or ("hi-hat", "hi-hat") not in closest
+    assert f"the {found.limb}" in said
+
+
+def test_time_that_is_too_fast_is_not_put_on_the_fill():
+    """In 7/16 the hi-hat plays every sixteenth, far faster than a slow fill: it is what is named."""
+    for pair in ((2, 7), (5, 3)):
+        said = rl.playing.resolve(pair, "7/16", feet="x......").describe(400)
+        assert (
+            "Too fast for the right hand on the hi-hat, which plays every 150 ms (167 ms in one hand" in said
+        )
+
+
+@FEW
+@given(
     st.sampled_from([(7, 4), (4, 3), (3, 2), (16, 15), (5, 4)]),
     st.booleans(),
     st.sampled_from([None, "x", "4 4"]),
