@@ -263,7 +263,7 @@ on a five. Three groups to count.'
                 f"{n} as {groups}. {' '.join(one.reasons)}",
                 f"Say: {' | '.join(spoken)}.",
                 f"Hands: {hands}. {' '.join(hands.reasons)}",
-                f"Ornaments: {dressed}" if (dressed := ornaments(one.groups, values["lead"])) else "",
+                f"Ornaments: {dressed}" if (dressed := ornaments(hands)) else "",
                 f"Yours: {' '.join(judged)}" if judged else "",
             ],
             tuple(chain(*one.said(values["count"]))),

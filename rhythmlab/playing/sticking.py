@@ -32,7 +32,8 @@ from rhythmlab.playing.limits import Limit, Limits, source_text
 from rhythmlab.playing.phrasing import MOST_STROKES, Phrase
 from rhythmlab.refusal import Refusal
 from rhythmlab.resources import table
-from rhythmlab.text.numbers import nth, number, plural
+from rhythmlab.text import sentences
+from rhythmlab.text.numbers import nth, number, plural, some
 
 #: Strokes closer or further apart than this, in milliseconds, are taken for another unit (own choice).
 _LEAST_STROKE_MS, _MOST_STROKE_MS = 5, 60_000
@@ -700,30 +701,52 @@ def _too_fast(line: StrokeLoop, tick_ms: Fraction, beat: int | None, rules: Hand
     )
 
 
-def ornaments(groups: Iterable[int], lead: str = "R") -> str:
-    """Say which rolls fit into groups of these sizes, from the hand that leads; empty where none does.
+def ornaments(found: Sticking) -> str:
+    """Say which rolls fit into the groups of a sticking as its hands are printed; empty where none does.
+
+    A roll begins with the hand of its group, lands on the one that the next group begins with, and brings
+    no three strokes of one hand together.
 
     Examples
     --------
-    >>> ornaments((4, 3))
-    'In a group of 4, a five-stroke roll: R R L L, and its accented last stroke is the first of the next \
-group.'
-    >>> ornaments((4, 3), lead="L")[:45]
-    'In a group of 4, a five-stroke roll: L L R R,'
+    >>> ornaments(stick((4, 2), 120))
+    'In group 1, a five-stroke roll: R R L L, and its accented last stroke is the first of the next group.'
+    >>> ornaments(stick((4, 4), 120))
+    ''
     """
     rolls = {
-        len(row["sticking"].split()[0]) - 1: (
-            row["name"],
-            mirrored(row["sticking"].split()[0][:-1], lead == "L"),
-        )
+        len(shape) - 1: (row["name"], shape)
         for row in table("rudiments.csv")
         if row["kind"] == "roll"
+        for shape in row["sticking"].split()[:1]
     }
-    return " ".join(
-        f"In a group of {size}, a {rolls[size][0]}: {' '.join(rolls[size][1])}, and its accented last stroke "
-        "is the first of the next group."
-        for size in sorted({*groups} & {*rolls})
-    )
+    rows: dict[tuple[str, str], list[int]] = {}
+    shapes = found.shapes
+    # Its neighbours round the cycle: where the lead alternates, those of the next cycle are mirrored.
+    before, after = mirrored(shapes[-1], found.alternates), mirrored(shapes[0], found.alternates)
+    for i, (last, shape, following) in enumerate(
+        zip([before, *shapes], shapes, [*shapes[1:], after], strict=False), 1
+    ):
+        name, roll = rolls.get(len(shape), ("", ""))
+        roll = mirrored(roll, shape[0] == "L")
+        played = last + roll[:-1] + following
+        if roll and roll[-1] == following[0] and not ("RRR" in played or "LLL" in played):
+            rows.setdefault((name, roll[:-1]), []).append(i)
+    said = []
+    for (name, roll), at in rows.items():
+        every = all(i in at for i, shape in enumerate(shapes, 1) if len(shape) == len(roll))
+        where = f"every group of {len(roll)}" if every and len(at) > 1 else _groups_text(at)
+        said.append(
+            f"In {where}, a {name}: {' '.join(roll)}, and its accented last stroke is the first of the next "
+            "group."
+        )
+    return " ".join(said)
+
+
+def _groups_text(at: Sequence[int]) -> str:
+    """Name groups by their places in the phrase."""
+    places = some(at, 8) if len(at) > 8 else sentences.listed([str(i) for i in at])
+    return f"group{'s' * (len(at) > 1)} {places}"
 
 
 @public_class(

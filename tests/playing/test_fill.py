@@ -1,5 +1,6 @@
 """Which pairs hands can play as a fill, recomputed from the limits."""
 
+import re
 from fractions import Fraction
 from math import ceil, floor, gcd
 
@@ -189,7 +190,7 @@ def test_a_foot_that_is_too_fast_is_named():
     st.booleans(),
 )
 def test_what_is_too_fast_is_what_the_limb_plays_then(pair, bar, feet, bpm, left_handed):
-    """Hand to hand is said of two strokes of the fill alone, the hi-hat of two on it; else from what to what."""
+    """Hand to hand is said of two strokes of the fill, the hi-hat of two on it; else from what to what."""
     try:
         made = rl.playing.resolve(pair, bar, bars=16, beats=2, feet=feet, left_handed=left_handed)
     except ValueError:

@@ -1,5 +1,6 @@
 """Hands: published rudiments, every search against brute force, every verdict against a plain reading."""
 
+import re
 from fractions import Fraction
 from itertools import accumulate, pairwise, product
 
@@ -16,11 +17,13 @@ from rhythmlab.playing.sticking import (
     check_sticking,
     fastest,
     hand_to_hand,
+    ornaments,
     split,
     stick,
 )
 from rhythmlab.resources import table
 from tests.playing.test_hands import row_plays, three_limits
+from tests.profile import some
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
 
@@ -518,3 +521,58 @@ def test_a_number_is_bpm_of_the_groups_that_are_written_or_of_four_strokes(group
     for joint in (" ", " | "):
         assert check_sticking(joint.join(groups), bpm).ms == Fraction(60_000, bpm * beat)
     assert check_sticking("".join(groups), bpm).ms == Fraction(60_000, bpm * 4)
+
+
+def rolls_of(said, shapes):
+    """Return the rolls that are offered: of which groups, and in which letters."""
+    for one in filter(None, said.split("of the next group.")):
+        where, letters = re.fullmatch(r" ?In (.+), a \w+-stroke roll: ([RL ]+), and .*", one).groups()
+        letters = letters.replace(" ", "")
+        if where == f"every group of {len(letters)}":
+            yield [i for i, shape in enumerate(shapes) if len(shape) == len(letters)], letters
+        else:
+            assert re.fullmatch(r"groups? [\d, …and]+", where)
+            yield [int(i) - 1 for i in re.findall(r"\d+", where)], letters
+
+
+@pytest.mark.parametrize("n", some(range(4, 41), 4, "rolls", [10, 13, 16]))
+def test_a_roll_lands_on_the_hand_that_is_printed(n):
+    """Of every sticking of every phrase: from the hand of its group, no three of a hand with its neighbours.
+
+    Whether the groups before and after it are played as printed or as rolls too, and round the cycle.
+    """
+    allowed = [(2, 3, 4, 5), (2, 3, 4, 5, 6, 7, 8)]
+    stuck = {
+        (str(found), found.alternates): found
+        for sizes in allowed
+        for one in phrases(n, allowed=sizes)
+        for lead, ms in product("RL", (90, 250))
+        for found in [stick(one, ms=ms, lead=lead)]
+    }
+    for found in stuck.values():
+        printed = list(found.shapes)
+        turned = [shape.translate(SWAP) if found.alternates else shape for shape in printed]
+        rolls = dict(enumerate(printed))
+        for where, letters in rolls_of(ornaments(found), printed):
+            for i in where:
+                assert (len(letters), letters[0]) == (len(printed[i]), printed[i][0])
+                rolls[i] = letters
+        for i, letters in rolls.items():
+            if letters == printed[i]:
+                continue
+            for others in (printed, [*rolls.values()]):
+                flipped = [text.translate(SWAP) if found.alternates else text for text in others]
+                before, after = [*flipped[-1:], *others][i], [*others, *flipped[:1]][i + 1]
+                assert letters[-1] != after[0] == [*printed, *turned][i + 1][0]
+                assert not re.search("RRR|LLL", before + letters + after)
+
+
+def test_rolls_are_offered_where_they_fit():
+    """Four singles lead to the same hand, where a five-stroke roll lands; a paradiddle leads to the other."""
+    said = ornaments(stick((4, 2), 120))
+    assert list(rolls_of(said, ())) == [([0], "RRLL")]
+    assert list(rolls_of(ornaments(stick((4, 2), 120, lead="L")), ())) == [([0], "LLRR")]
+    for groups in ((4, 4), (5, 5), (4, 4, 5), (4, 4, 4, 4)):
+        assert not ornaments(stick(groups, 120))
+    six = ornaments(stick((6, 6), 60, rudiments=["double_paradiddle"]))
+    assert list(rolls_of(six, ())) == [([0], "RRLLRR"), ([1], "LLRRLL")]
