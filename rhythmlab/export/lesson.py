@@ -4,6 +4,7 @@ Everything here is text, numbers and scenes; `handout` puts it on paper and into
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import pairwise
@@ -32,10 +33,12 @@ from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import Bars, note_name, with_article
 from rhythmlab.playing.named import bar_of, groups_of_phrase, name_of, tick_of
 from rhythmlab.playing.ostinato import Ostinato
+from rhythmlab.playing.patterns import SLOW_MS
 from rhythmlab.playing.sentence import Sentence, said_between
-from rhythmlab.playing.sticking import stroke_name
+from rhythmlab.playing.sticking import Sticking, stick, stroke_name
 from rhythmlab.practice.ladder import Ladder
 from rhythmlab.practice.session import CARE
+from rhythmlab.refusal import Refusal
 from rhythmlab.resources import table
 from rhythmlab.text import descriptions, numbers, sentences
 from rhythmlab.text.counts import LONGEST_SAID, aloud, falls, part_words, said_name
@@ -616,6 +619,17 @@ def _tick_ms(cycle: Cycle, tempo: Tempo) -> Fraction:
     return 1000 * tempo.tick_seconds(cycle)
 
 
+def _advised(cycle: Cycle, tempo: Tempo, rows: Limits) -> Sticking | None:
+    """Return the hands that are advised for a phrase which nobody was given, as page 06 advises them."""
+    groups = groups_of_phrase(cycle)
+    if not groups or cycle.lanes[0].hands or cycle.lanes[0].limb not in ("", "hands"):
+        return None
+    for speed in ({"tempo": tempo}, {"ms": SLOW_MS}):  # slower, where it is too fast for any hands
+        with suppress(Refusal):
+            return stick(groups, limits=rows, **speed)
+    return None
+
+
 def _limbs_bound(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
     """Return the fastest tempo at which every limb keeps up, round and round, and which stroke sets it."""
     bound = ceiling(cycle, cycle.ticks, hand_of(rows))
@@ -847,7 +861,12 @@ def of_bars(
     'An accent every 5 eighths in 7/8 as 2+2+3'
     """
     name, unit = name_of(cycle), _unit(cycle, tempo)
-    ends = (_limbs_bound(cycle, tempo, rows), _beat_bound(rows), _bar_bound(cycle, tempo, rows))
+    hands = _advised(cycle, tempo, rows)
+    ends = (
+        _limbs_bound(hands.cycle() if hands else cycle, tempo, rows),
+        _beat_bound(rows),
+        _bar_bound(cycle, tempo, rows),
+    )
     now = Fraction(60_000) / (_tick_ms(cycle, tempo) * tempo.beat_ticks(cycle))
     ceiling = min((end.ceiling for end in ends if end.ceiling is not None), default=None)
     floor = max((end.floor for end in ends if end.floor is not None), default=None)
@@ -864,7 +883,7 @@ def of_bars(
         name=name,
         tempo=f"{bpm_text(now, 2)} {unit}",
         facts=facts,
-        remarks=(_description(cycle, tempo),) if _description(cycle, tempo) else (),
+        remarks=tuple(filter(None, (_description(cycle, tempo), f"Hands: {hands}." if hands else ""))),
         picture_title="The bars" if metred else "The lanes" if len(cycle.lanes) > 1 else "The strokes",
         pictures=bars_drawn(cycle, groups, words),
         counts=tuple(

@@ -28,6 +28,9 @@ def name_of(cycle: Cycle) -> str:
     >>> from rhythmlab.playing.phrasing import Phrase
     >>> name_of(resolve((7, 4))), name_of(Phrase((4, 3, 4, 3)).cycle())
     ('7 against 4 as a fill in 4 bars of 4/4', '14 as 4 3 4 3')
+    >>> from rhythmlab.playing.sticking import stick
+    >>> name_of(stick((4, 4, 4), 120).cycle())                        # the lead comes home after two
+    '12 as 4 4 4, twice through'
     """
     what = sentences.capital(descriptions.cycle_name(cycle))
     if isinstance(cycle, Fill):
@@ -54,6 +57,9 @@ def name_of(cycle: Cycle) -> str:
             strokes = numbers.plural(len(cycle.lanes[0].onsets), "stroke")
             return f"Pattern {cycle.text}" if cycle.ticks <= _MOST_SIGNS else f"Pattern of {strokes}"
     if groups := groups_of_phrase(cycle):
+        if len(cycle.bars) == 2 and 2 * cycle.bars[1] == cycle.ticks:  # the lead is home after two
+            half = numbers.some(groups[: len(groups) // 2], _MOST_GROUPS, " ")
+            return f"{cycle.ticks // 2} as {half}, twice through"
         return f"{cycle.ticks} as {numbers.some(groups, _MOST_GROUPS, ' ')}"
     if len(hands) > 1 and all(one != after for one, after in pairwise(hands)):
         return f"{what}, hand to hand"

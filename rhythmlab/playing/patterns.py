@@ -37,7 +37,7 @@ _SIDES = {"right hand": "R", "left hand": "L", "right foot": "R", "left foot": "
 _FEET = {"R": "right foot", "L": "left foot"}
 _MOST_PHRASED = 64
 #: A phrase is stuck as for strokes so far apart: slow enough for every sticking, as page 06 does at 60 bpm.
-_SLOW_MS = 250
+SLOW_MS = 250
 #: A phrase as it is typed: its groups, and before them, if wanted, what they add up to.
 _PHRASE = re.compile(r"\s*(?:([0-9]+)\s+as\s+)?([0-9]+(?:[\s,+]+[0-9]+)*)\s*")
 
@@ -343,7 +343,7 @@ def hand_phrase(given: Pattern, lead: str = "right") -> Cycle:
     >>> hand_phrase(pattern("3 3 2")).lanes[0].accents
     (0, 3, 6)
     """
-    return stick(given.groups, ms=_SLOW_MS, lead=lead[0].upper()).cycle(whole=True, name="pattern")
+    return stick(given.groups, ms=SLOW_MS, lead=lead[0].upper()).cycle(whole=True, name="pattern")
 
 
 def foot_pattern(given: Pattern) -> Cycle:

@@ -339,3 +339,31 @@ def test_a_lane_without_strokes_in_a_picture_is_said_to_have_none():
     said = handout(rl.playing.resolve((7, 4)), 96).text
     assert "the fill has no stroke here" in said
     assert not re.search(r"falls on\s*[;.]", said)
+
+
+@pytest.mark.parametrize("n", some(range(6, 65), 8, "phrases", [29]))
+def test_a_phrase_is_judged_by_the_hands_that_are_advised(n):
+    """It goes as fast as page 06 says, whose hands stand on the sheet, and no one hand is spoken of."""
+    phrase = rl.phrases(n)[0]
+    for bpm in (40, 100, 150, 400):
+        lesson = of_bars(phrase.cycle(), rl.Tempo(bpm, ticks=4), limits())
+        try:
+            advised = rl.stick(phrase, rl.Tempo(bpm, ticks=4))
+        except ValueError:
+            advised = rl.stick(phrase, ms=250)
+        assert f"Hands: {advised}." in lesson.remarks
+        assert lesson.ranges[0][2] == str(int(advised.bound.bpm(4)))
+        assert "one hand" not in lesson.reasons[0]
+    for hands in (rl.stick(phrase, 60).cycle(), phrase.cycle(limb="right hand")):
+        assert not of_bars(hands, rl.Tempo(40, ticks=4), limits()).remarks
+
+
+@pytest.mark.parametrize("n", some(range(4, 41), 4, "phrases called", [12]))
+def test_a_phrase_is_named_as_it_is_called(n):
+    """Its own number and groups, once, whether its lead is home after one round or after two."""
+    phrase = rl.phrases(n)[0]
+    called = f"{n} as {' '.join(map(str, phrase.groups))}"
+    hands = rl.stick(phrase, 60)
+    named = of_bars(hands.cycle(), rl.Tempo(40, ticks=4), limits()).name
+    assert named == called + ", twice through" * hands.alternates
+    assert of_bars(phrase.cycle(), rl.Tempo(40, ticks=4), limits()).name == called
