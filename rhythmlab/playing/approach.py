@@ -635,7 +635,8 @@ the 8; then play on to the one as 13 against 8. No way fits at 72 bpm of the 8.
         road = sentences.capital(best.label)
         if self._too_long:
             return sentences.sentences(
-                say("approach.lead", way=road, short=best.short), self._why_faster(now)
+                say("approach.lead", way=road, short=best.short),
+                self._why_faster(say("tempo.bpm", bpm=about_bpm(self.ways[0].bpm))),
             )
         if best.fits:
             return say("approach.road", tempo=now, road=road, short=best.short)

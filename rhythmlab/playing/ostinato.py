@@ -44,6 +44,7 @@ _AT_ONCE, _MOST_LONG = 2_000_000, 1_000_000
 _MOST_STROKES = 1_000_000
 #: So many rounds of the first cycle are looked through for the first meeting before any are paired.
 _SOON = 64
+_LIMBS = ("right foot", "left foot", "right hand", "left hand")
 #: Most lanes of a side: limbs.
 _MOST_LANES = 16
 #: Most bars, and most places of a bar, whose meetings are said; all of them are in `Ostinato.meets`.
@@ -519,9 +520,27 @@ def _rows(given: object, side: str, lead: str) -> dict[object, Cycle]:
         if not row.lanes:
             what = side if who == side else f"{side}[{short(who)}]"
             raise Refusal(f"{what}={short(row)} is neither a pattern nor a cycle", _OSTINATO, argument=side)
+        _known_limb(who, side)
+        for lane in row.lanes:
+            _known_limb(lane.limb or side, side)
     if sum(len(row.lanes) for row in rows.values()) > _MOST_LANES:
         raise Refusal(f"the {side} have more than {_MOST_LANES} lanes", _OSTINATO)
     return rows
+
+
+def _known_limb(limb: object, side: str) -> None:
+    """Refuse what is no limb, nor both of a side: a foot by two names could have two strokes at once."""
+    if limb in (*_LIMBS, "hands", "feet"):
+        return
+    near = " ".join(str(limb).lower().split())
+    part = {"feet": "foot", "hands": "hand"}[side]
+    meant = near if near in _LIMBS and part in near else f"right {part}"
+    example = {"feet": f'{{"{meant}": "x..."}}, "x.."', "hands": f'"x...", {{"{meant}": "x.."}}'}[side]
+    raise Refusal(
+        f"{side} has the limb {short(limb)}, which is none of {', '.join(_LIMBS)}",
+        f'ostinato({example}, metre="4/4")',
+        argument=side,
+    )
 
 
 def _is_ready(row: Cycle) -> TypeGuard[Pattern]:

@@ -289,3 +289,17 @@ def test_letters_of_feet_are_feet(limb):
         ("right foot", "right hand"): list(range(0, 16, 2)),
         ("left foot", "right hand"): [],
     }
+
+
+@pytest.mark.parametrize("side", ["feet", "hands"])
+@pytest.mark.parametrize("limb", ["nose", "Right foot", "right  hand", "LEFT FOOT", "foot", "right", ""])
+def test_what_is_no_limb_is_refused_by_name(limb, side):
+    """As a key or as the limb of a lane, whatever its capitals and spaces: one foot never has two names."""
+    for row in ({limb: "x..."}, pattern("x...", limb=limb))[: 2 if limb else 1]:
+        given = {"feet": "x...", "hands": "x..", side: row}
+        example = refusal(
+            lambda given=given: ostinato(**given), repr(limb), "which is none of right foot, left"
+        )
+        assert isinstance(works(example, **NAMES), Ostinato)
+    for known in ("right foot", "left foot", "right hand", "left hand"):
+        assert ostinato({known: "x..."}, {"left hand" if known == "right hand" else "right hand": "x.."})
