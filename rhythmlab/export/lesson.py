@@ -639,7 +639,6 @@ def _limbs_bound(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
         kind="limb",
         limit=bound.limit,
         limb=_limb_and_stroke(cycle, bound),
-        feet="foot" in bound.limb or "feet" in bound.limb,
         ms=_tick_ms(cycle, tempo) * bound.apart,
         ceiling=bound.bpm(tempo.beat_ticks(cycle)),
     )

@@ -18,7 +18,7 @@ from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, as_cycle, as_polyrhythm
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.core.types import Ticks
-from rhythmlab.playing.groove import MOST_LAID, backbeat
+from rhythmlab.playing.groove import MOST_LAID, apart_text, backbeat
 from rhythmlab.playing.hands import Hand, Soon, ceiling, fits, hand_of, letter_limbs, limbs, mirrored, sides
 from rhythmlab.playing.limits import Limit, Limits, limits_or, source_text
 from rhythmlab.playing.metre import NOTES, Bars, Metre, note_name, tempo_of, with_article
@@ -159,10 +159,10 @@ enough for one hand.'
         text += f" Strokes are {numbers.number(ms, 0)} ms apart"
         bound, one = self._bound(limits), _one_hand_limit(self, limits)
         if ms < self.step * bound.tick_ms:
-            apart = numbers.number(bound.apart * ms / self.step, 0)
+            apart = apart_text(bound.apart * ms / self.step, bound.limit.value) or "so many"
             upto = f"it can be played up to {numbers.number(floor(self.fastest(limits=limits)), 0)} bpm."
             foot = "foot" in bound.limb
-            need = _limit_text(bound.limit, "as for a hand" if foot else "in one hand")
+            need = _limit_text(bound.limit, "of one foot" if foot else "in one hand")
             plays = f"plays every {apart} ms ({need}); {upto}"
             if foot:
                 return f"{text}. Too fast for the {bound.limb}, which {plays}"

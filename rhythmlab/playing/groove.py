@@ -6,6 +6,7 @@ say in sentences where they fall.
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from math import floor, lcm
 from typing import TypeVar
 
@@ -18,7 +19,7 @@ from rhythmlab.core.public import public, public_class
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.core.types import Ticks
 from rhythmlab.playing.hands import ceiling, hand_limits, limbs, mirrored, sides, taking_turns
-from rhythmlab.playing.limits import Limits
+from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.playing.metre import MOST_NOTES, Bars, Metre, tempo_of, tick_name, with_article
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.patterns import hand_phrase, pattern
@@ -367,24 +368,42 @@ def too_close(cycle: Bars, tempo: Tempo, limits: Limits | None = None) -> str:
     'Too close for the right hand, 156 ms apart where it needs 167: up to 89 bpm, with both hands up to 179.'
     """
     rules, tick_ms = hand_limits(limits), 1000 * tempo.tick_seconds(cycle)
-    said = []
-    for limb, ticks in limbs(cycle).items():
+    played, said = limbs(cycle), []
+    for limb, ticks in played.items():
         found = ceiling({limb: ticks}, cycle.ticks, rules)
         if found is None or tick_ms >= found.tick_ms:
             continue
-        ms, most = number(found.apart * tick_ms, 0), floor(found.bpm(tempo.beat_ticks(cycle)))
+        most = floor(found.bpm(tempo.beat_ticks(cycle)))
         shared = {"right": "left", "left": "right"}.get(limb.split()[0], "") + limb[limb.find(" ") :]
         both = ""
-        if shared not in limbs(cycle):
-            turned = ceiling(*taking_turns(ticks, cycle.ticks), rules)
+        if shared not in played:
+            rows, length = taking_turns(ticks, cycle.ticks)
+            part = "foot" if "foot" in limb else "hand"
+            turned = ceiling({who.replace("hand", part): row for who, row in rows.items()}, length, rules)
             assert turned is not None  # there are strokes
-            upto = max(1, floor(turned.bpm(tempo.beat_ticks(cycle))))
-            both = f", with both {'feet' if 'foot' in limb else 'hands'} up to {upto}" if upto > most else ""
-        said.append(
-            f"Too close for the {limb}, {ms} ms apart where it needs {number(found.limit.value, 0)}: up to "
-            f"{max(most, 1)} bpm{both}."
-        )
+            # Strokes of two limbs that are closer than this are one stroke in the ear.
+            closest = int(np.diff(ticks, append=ticks[0] + cycle.ticks).min())
+            least = max(turned.tick_ms, limits_or(limits)["flam"].value / closest)
+            upto = max(1, floor(60_000 / (least * tempo.beat_ticks(cycle))))
+            both = f", with both {'feet' if part == 'foot' else 'hands'} up to {upto}" if upto > most else ""
+        apart = apart_text(found.apart * tick_ms, found.limit.value)
+        needs = f", {apart} ms apart where it needs {number(found.limit.value, 0)}" if apart else ""
+        said.append(f"Too close for the {limb}{needs}: up to {max(most, 1)} bpm{both}.")
     return " ".join(said)
+
+
+def apart_text(ms: Fraction, least: Fraction) -> str:
+    """Write milliseconds that are too few with as many digits as tell them from what is needed.
+
+    Empty where three digits do not.
+
+    Examples
+    --------
+    >>> [apart_text(Fraction(ms), Fraction(167)) for ms in ("150.4", "166.7", "166.99", "166.9999")]
+    ['150', '166.7', '166.99', '']
+    """
+    written = (number(ms, digits) for digits in range(4))
+    return next((text for text in written if Fraction(text.replace(",", "")) < least), "")
 
 
 def names_text(

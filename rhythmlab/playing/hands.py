@@ -3,12 +3,12 @@
 A limb plays one, two or three strokes, and then has a break of at least the limit of stroke after stroke.
 Two are a rebound, at least the limit of two apart; three take at least twice the limit of three.  What has no
 such break, round and round, keeps the limit of stroke after stroke all the way.  So an open roll is faster
-than one hand, and slower always fits.  (A choice made here, of limits whose sources are in
-``data/limits.csv``.)
+than one hand, and slower always fits.  A foot has limits of its own: it has no rebound, so no open roll.
+(A choice made here, of limits whose sources are in ``data/limits.csv``.)
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from math import ceil, floor
 
@@ -36,17 +36,20 @@ _SIDES = {"R": "right", "L": "left"}
 )
 @dataclass(frozen=True, slots=True)
 class Hand:
-    """The three limits of one hand.
+    """The three limits of one hand, and those of one foot.
 
     Attributes
     ----------
     two, three, sustained : Limit
         Milliseconds between strokes in one hand: two, three, and more.
+    foot : Hand or None
+        The same of one foot, which has no rebound; ``None`` in those of a foot.
     """
 
     two: Limit
     three: Limit
     sustained: Limit
+    foot: "Hand | None" = field(default=None, repr=False)
 
     def need(self, nth: int) -> Limit:
         """Return the limit that the nth stroke in a row must keep; `nth` is at least 2.
@@ -81,11 +84,12 @@ def hand_limits(limits: Limits | None = None) -> Hand:
     Fraction(70, 1)
     """
     found = hand_of(limits_or(limits, _LIMITED))
-    for limit in (found.two, found.three, found.sustained):
+    feet = (found.foot.two, found.foot.three, found.foot.sustained) if found.foot else ()
+    for limit in (found.two, found.three, found.sustained, *feet):
         if not _LEAST_MS <= limit.value <= _MOST_MS:
             raise Refusal(
-                f"{limit.key}={number(limit.value, 6)} is no limit of a hand in milliseconds "
-                f"between strokes ({_LEAST_MS} to {_MOST_MS})",
+                f"{limit.key}={number(limit.value, 6)} is no limit of a {limit.key.split('_')[0]} in "
+                f"milliseconds between strokes ({_LEAST_MS} to {_MOST_MS})",
                 _LIMITED,
             )
     return found
@@ -100,7 +104,19 @@ def hand_of(limits: Limits) -> Hand:
     >>> hand_of(limits()).three.value
     Fraction(110, 1)
     """
-    return Hand(*(limits[key] for key in ("hand_two", "hand_three", "hand_sustained")))
+    foot = Hand(limits["foot_two"], limits["foot_three"], limits["foot_sustained"])
+    return Hand(limits["hand_two"], limits["hand_three"], limits["hand_sustained"], foot)
+
+
+def rules_of(limb: str, rules: Hand) -> Hand:
+    """Return the limits of a limb by its name: those of a foot, or of a hand.
+
+    Examples
+    --------
+    >>> rules_of("left foot", hand_limits()).sustained.key
+    'foot_sustained'
+    """
+    return rules.foot if rules.foot is not None and ("foot" in limb or "feet" in limb) else rules
 
 
 @public_class(_BOUND, bpm=f"{_BOUND}.bpm(4)")
@@ -261,10 +277,10 @@ def ceiling(strokes: Mapping[str, Ticks] | Cycle, ticks: int, rules: Hand) -> So
     for limb, onsets in rows.items():
         if not len(onsets):
             continue
-        row = _Row(limb, onsets, ticks)
-        if found and row.fits(Least.under(found.tick_ms, rules)):
+        row, own = _Row(limb, onsets, ticks), rules_of(limb, rules)
+        if found and row.fits(Least.under(found.tick_ms, own)):
             continue  # it can go faster
-        one = row.ceiling(rules)
+        one = row.ceiling(own)
         if found is None or (-one.tick_ms, one.tick) < (-found.tick_ms, found.tick):
             found = one
     return found
@@ -278,8 +294,8 @@ def fits(strokes: Mapping[str, Ticks], ticks: int, tick_ms: Fraction, rules: Han
     >>> [fits(sticking("RRLL"), 4, Fraction(ms), hand_limits()) for ms in (61, 62)]
     [False, True]
     """
-    least = Least.at(tick_ms, rules)
-    return all(_Row("", onsets, ticks).fits(least) for onsets in strokes.values() if len(onsets))
+    least = {limb: Least.at(tick_ms, rules_of(limb, rules)) for limb in strokes}
+    return all(_Row("", row, ticks).fits(least[limb]) for limb, row in strokes.items() if len(row))
 
 
 def too_soon(
@@ -294,9 +310,13 @@ def too_soon(
     >>> too_soon(sticking("RRLL"), 4, Fraction(125, 2), hand_limits())                 # thirty-seconds at 120
     ()
     """
-    given, least = limbs(strokes) if isinstance(strokes, Cycle) else strokes, Least.at(tick_ms, rules)
-    rows = [_Row(limb, onsets, ticks) for limb, onsets in given.items() if len(onsets)]
-    found = [one for row in rows for run in row.runs(least) for one in row.too_soon(run, least, rules)]
+    given = limbs(strokes) if isinstance(strokes, Cycle) else strokes
+    found = []
+    for limb, onsets in given.items():
+        own, row = rules_of(limb, rules), _Row(limb, onsets, ticks)
+        least = Least.at(tick_ms, own)
+        if len(onsets):
+            found += [one for run in row.runs(least) for one in row.too_soon(run, least, own)]
     return tuple(sorted(found, key=lambda one: (one.tick, one.nth)))
 
 

@@ -175,7 +175,7 @@ def test_a_foot_that_is_too_fast_is_named():
     """The strokes of the fill are not blamed for the foot's, and the tempo is one that the foot can keep."""
     made = rl.playing.resolve((4, 3), "3/4", feet="x")
     said = made.describe(120)
-    assert "Too fast for the right foot, which plays every 125 ms (167 ms as for a hand" in said
+    assert "Too fast for the right foot, which plays every 125 ms (200 ms of one foot, " in said
     most = floor(made.fastest())
     assert said.endswith(f"; it can be played up to {most} bpm.")
     assert "oo fast for the" not in made.describe(most)

@@ -48,8 +48,9 @@ def row_plays(hands, gaps, ms, two=DEFAULT[0], three=DEFAULT[1], sustained=DEFAU
     return all(plays(row, two, three, sustained) for row in rows if row)
 
 
-def rules_of(moved):
-    return hand_limits(rl.limits(hand_two=moved[0], hand_three=moved[1], hand_sustained=moved[2]))
+def rules_of(moved, part="hand"):
+    keys = (f"{part}_two", f"{part}_three", f"{part}_sustained")
+    return hand_limits(rl.limits(**dict(zip(keys, moved, strict=True))))
 
 
 rows = st.integers(1, 24).flatmap(
@@ -58,12 +59,12 @@ rows = st.integers(1, 24).flatmap(
 
 
 @TRIES
-@given(rows, three_limits, st.integers(10, 300))
-def test_a_limb_is_judged_as_a_plain_reading_of_a_long_row_judges_it(row, moved, tick_ms):
-    """At any tempo, and just at and just under its ceiling; and what is slower always fits."""
+@given(rows, three_limits, st.integers(10, 300), st.sampled_from(["hand", "foot"]))
+def test_a_limb_is_judged_as_a_plain_reading_of_a_long_row_judges_it(row, moved, tick_ms, part):
+    """By the limits of its own, at any tempo, just at and just under its ceiling; what is slower fits."""
     ticks, onsets = row
-    rules, times = rules_of(moved), [turn * ticks + tick for turn in range(8) for tick in onsets]
-    cycle = rl.Cycle(ticks, [rl.Lane("pad", onsets, "left foot")], beats=[0])
+    rules, times = rules_of(moved, part), [turn * ticks + tick for turn in range(8) for tick in onsets]
+    cycle = rl.Cycle(ticks, [rl.Lane("pad", onsets, f"left {part}")], beats=[0])
     found = ceiling(cycle, ticks, rules)
     for ms in (Fraction(tick_ms), found.tick_ms, found.tick_ms * Fraction(999, 1000), 3 * found.tick_ms):
         fits = plays([time * ms for time in times], *moved)

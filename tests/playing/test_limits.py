@@ -49,6 +49,9 @@ PUBLISHED = {
     "cycle_longest": (8000, None, None, "ms", "our choice"),
     "hand_two": (62, 62, 75, "ms", "common practice"),
     "hand_three": (110, None, None, "ms", "common practice"),
+    "foot_two": (110, None, None, "ms", "common practice"),
+    "foot_three": (150, None, None, "ms", "common practice"),
+    "foot_sustained": (200, None, None, "ms", "common practice"),
     # Fujii and others 2009, Neuroscience Letters 459(2), 69-73 (abstract): 5 to 7 strokes a second, about 6.
     "hand_sustained": (167, 143, 200, "ms", "read"),
     # Peabody Institute blog, Practice pointers for pain-free playing: 5 and then 10 minutes.

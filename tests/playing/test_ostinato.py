@@ -1,12 +1,16 @@
 """Feet against hands of another length, against plain counting."""
 
+import re
+from fractions import Fraction
 from math import lcm
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 import rhythmlab as rl
+from rhythmlab.playing.hands import hand_limits, rules_of
 from rhythmlab.playing.metre import Metre, metre
 from rhythmlab.playing.ostinato import Ostinato, ostinato
 from rhythmlab.playing.patterns import pattern, ready_patterns
@@ -303,3 +307,48 @@ def test_what_is_no_limb_is_refused_by_name(limb, side):
         assert isinstance(works(example, **NAMES), Ostinato)
     for known in ("right foot", "left foot", "right hand", "left hand"):
         assert ostinato({known: "x..."}, {"left hand" if known == "right hand" else "right hand": "x.."})
+
+
+@TRIES
+@given(
+    st.text("x.", min_size=3, max_size=16).filter(lambda text: "x" in text),
+    st.sampled_from(["right foot", "right hand"]),
+    st.sampled_from(["4/4", "11/8", "7/16", "12/8"]),
+    st.integers(40, 500),
+)
+def test_what_is_too_close_is_told_apart_from_what_is_needed(text, limb, metre, bpm):
+    """Both figures differ as printed, the tempos keep the limb's own limits, and no strokes merge at them."""
+    side, other = ("feet", "hands") if "foot" in limb else ("hands", "feet")
+    made = ostinato(**{side: {limb: text}, other: "x" + "." * 99}, metre=metre)
+    said = made.describe(bpm).partition(f"Too close for the {limb}")[2]
+    if not said:
+        return
+    both_limbs = r"(?:, with both (\w+) up to (\d+))?"
+    told = rf", ([\d.]+) ms apart where it needs ([\d.]+): up to (\d+) bpm{both_limbs}"
+    figures = re.match(told, said)
+    if figures is None:
+        assert said.startswith(": up to ")
+        return
+    apart, need, most, part, both = figures.groups()
+    assert float(apart) < float(need)
+    assert part in (None, side)
+    lane = next(lane for lane in made.lanes if lane.limb == limb)
+    gaps = np.diff(lane.onsets, append=lane.onsets[0] + made.ticks)
+    beat = made.metre.tempo(1).ticks
+    for tempo, least in ((most, 62 if side == "hands" else 110), (both, 40)):
+        if tempo is not None and int(tempo) > 1:
+            assert Fraction(60_000, int(tempo) * beat) * int(gaps.min()) >= least
+
+
+def test_a_foot_has_no_open_roll():
+    """Two of one foot need more time than a rebound of a hand, and two feet never merge into one sound."""
+    said = ostinato("xx......", "R...", metre="4/4").describe(230)
+    assert "Too close for the right foot, 65 ms apart where it needs 110: up to 136 bpm" in said
+    said = ostinato("xxx.....", "R...", metre="4/4").describe(140)
+    assert "with both feet up to 272" in said
+    rules = hand_limits()
+    for nth in (2, 3, 4):
+        foot, hand = (rules_of(limb, rules).need(nth) for limb in ("left foot", "left hand"))
+        assert foot.value > hand.value
+    said = ostinato("x..x..x.", "x" * 11, metre="11/8").describe(360)
+    assert "Too close for the right hand, 166.7 ms apart where it needs 167: up to 359 bpm" in said
