@@ -21,7 +21,7 @@ from rhythmlab.core.types import Ticks
 from rhythmlab.playing.groove import MOST_LAID, apart_text, backbeat
 from rhythmlab.playing.hands import Hand, Soon, ceiling, fits, hand_of, letter_limbs, limbs, mirrored, sides
 from rhythmlab.playing.limits import Limit, Limits, limits_or, source_text
-from rhythmlab.playing.metre import NOTES, Bars, Metre, note_name, tempo_of, with_article
+from rhythmlab.playing.metre import NOTES, Bars, Metre, felt, groups_text, note_name, tempo_of, with_article
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.patterns import Pattern, foot_pattern, parts_in_bar, pattern, set_in_bar, usual_player
 from rhythmlab.refusal import Refusal
@@ -264,7 +264,8 @@ def resolve(
     lands : int
         The beat that it lands on: 1 is the downbeat as the bars come round, another is in the last bar.
     feet : str, Pattern or Cycle, optional
-        What the feet keep, a pattern that fits the bars a whole number of times; every beat when left out.
+        What the feet keep, a pattern that fits the bars a whole number of times; every beat when left out,
+        in an odd bar of eighths without groups the first of each: 7/8 as 2+2+3.
         Of a phrase such as ``"4 4"`` the right foot has the first of each group, of a sticking each foot its
         letters.
     crash : bool
@@ -549,7 +550,9 @@ def _feet_lanes(
 ) -> tuple[list[Lane], str]:
     """Return the lanes of the feet over all bars, and what to call what they keep."""
     if feet is None:
-        return [Lane("feet", bar.beats_in(bars) * times, foot, "bass drum")], "every beat"
+        groups = felt(bar)
+        kept = "every beat" if groups is bar else f"the first of each group ({groups_text(groups)})"
+        return [Lane("feet", groups.beats_in(bars) * times, foot, "bass drum")], kept
     written = _written(feet)
     if isinstance(written, Pattern):
         given = set_in_bar(written, bar) if written.key else foot_pattern(written)
@@ -622,7 +625,7 @@ def _placed(p: int, q: int, bar: Metre, bars: int, window: tuple[int, int, int])
 
 
 def _time_rows(bar: Metre, bars: int) -> tuple[Ticks, Ticks]:
-    """Return the ticks of the beats and of the backbeat."""
+    """Return the ticks of the beats as they are written, and of the backbeat."""
     return bar.beats_in(bars), backbeat(bar, bars)[1]
 
 

@@ -20,7 +20,16 @@ from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.core.types import Ticks
 from rhythmlab.playing.hands import ceiling, hand_limits, limbs, mirrored, sides, taking_turns
 from rhythmlab.playing.limits import Limits, limits_or
-from rhythmlab.playing.metre import MOST_NOTES, Bars, Metre, tempo_of, tick_name, with_article
+from rhythmlab.playing.metre import (
+    MOST_NOTES,
+    Bars,
+    Metre,
+    felt,
+    groups_text,
+    tempo_of,
+    tick_name,
+    with_article,
+)
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.patterns import hand_phrase, pattern
 from rhythmlab.refusal import Refusal
@@ -92,8 +101,8 @@ class Accents(Printed, Bars):
 
     @property
     def on_beat(self) -> tuple[int, ...]:
-        """The bars, from 1, that have an accent on a beat."""
-        beats = set(self.metre.beats.tolist())
+        """The bars, from 1, that have an accent on a beat: where a group starts, in an odd bar of eighths."""
+        beats = set(felt(self.metre).beats.tolist())
         return tuple(bar for bar in self._shown if beats & set(self.accented(bar)))
 
     @property
@@ -143,12 +152,14 @@ A stroke on every eighth: R L R R L from each accent.'
 
         on = self.on_beat
         they = "They are" if ticks > self.every else "It is"
-        beats = f"{they} on a beat in bar{'s' * (len(on) > 1)} {numbers.some(on)}." if on else ""
+        groups = felt(bar)
+        beat = "a beat" if groups.groups == bar.groups else f"the first of a group ({groups_text(groups)})"
+        beats = f"{they} on {beat} in bar{'s' * (len(on) > 1)} {numbers.some(on)}." if on else ""
         return sentences.sentences(
             text,
             moves,
             f"{names_text(self._shown, row, 12, '; ').capitalize()}.",
-            beats or "None is on a beat.",
+            beats or f"None is on {beat}.",
             self._stream_text(),
             "" if tempo is None else too_close(self, tempo_of(bar, tempo, _DESCRIBE)),
         )
@@ -197,7 +208,8 @@ def accents(
         Tick of the first accent, less than `every`.
     pulse : str or sequence of int
         ``"beats"``, ``"backbeat"`` (bass drum on the odd beats, snare on the even ones), or the beats of
-        the bar to play, from 1.
+        the bar to play, from 1. An odd bar of eighths without groups is felt in twos and a three: 7/8 as
+        2+2+3.
     filled : bool
         Whether the accents stand in a stream of strokes on every tick, or by themselves on a bell.
     hands : str
@@ -255,7 +267,7 @@ def accents(
     low, high = (at - 1) * bar.ticks, (at - 1 + count) * bar.ticks
     marks = np.arange(first + -(-(low - first) // every) * every, high, every, dtype=np.int64)
     marks -= low
-    kept = _pulse(bar, pulse, bar.beats_in(count), lead, other)
+    kept = _pulse(bar, pulse, count, lead, other)
     if not filled:
         line = Lane("accent", marks, f"{lead} hand", "bell")
     elif own:
@@ -321,17 +333,17 @@ def _one_hand_once(kept: Iterable[Lane], stream: Lane, bar: Metre) -> None:
             )
 
 
-def _pulse(bar: Metre, pulse: object, beats: Ticks, lead: str, other: str) -> list[Lane]:
+def _pulse(bar: Metre, pulse: object, bars: int, lead: str, other: str) -> list[Lane]:
     """Return the lanes that keep the bar."""
-    groups = len(bar.groups)
+    groups, beats = len(bar.groups), bar.beats_in(bars)
     if isinstance(pulse, str) and pulse == "beats":
-        return [Lane("beats", beats, f"{lead} foot", "bass drum")]
+        return [Lane("beats", felt(bar).beats_in(bars), f"{lead} foot", "bass drum")]
     if isinstance(pulse, str) and pulse == "backbeat":
         if groups < 2:
             raise Refusal(
                 f'pulse="backbeat" needs a second beat, and {bar} has one', 'pulse="beats"', argument="pulse"
             )
-        bass, snare = backbeat(bar, len(beats) // groups)
+        bass, snare = backbeat(bar, bars)
         return [
             Lane("bass drum", bass, f"{lead} foot", "bass drum"),
             Lane("snare", snare, f"{other} hand", "snare"),
@@ -353,8 +365,8 @@ def _pulse(bar: Metre, pulse: object, beats: Ticks, lead: str, other: str) -> li
 
 
 def backbeat(bar: Metre, bars: int) -> tuple[Ticks, Ticks]:
-    """Return the ticks of the odd beats and of the even beats of so many bars."""
-    rows = bar.beats_in(bars).reshape(bars, -1)
+    """Return the ticks of the odd beats and of the even beats of so many bars, as they are felt."""
+    rows = felt(bar).beats_in(bars).reshape(bars, -1)
     return rows[:, ::2].ravel(), rows[:, 1::2].ravel()
 
 

@@ -35,6 +35,8 @@ _LENGTHS = {
 NOTES = {unit: f"{length} note" if unit < 4 else length for unit, length in _LENGTHS.items()}
 #: Most written notes in a bar, and most beats held at once.
 MOST_NOTES = 10_000
+#: Most written notes of a bar that twos and a three are laid in.
+MOST_TWOS = 40
 _MOST_BEATS = 1_000_000
 _EXAMPLE = 'metre("7/8", groups=(2, 2, 3))'
 _SECONDS = 'metre("7/8").cycle().seconds(210)'
@@ -397,9 +399,35 @@ def tick_name(bar: Metre | None) -> str:
     return (note_name(Fraction(1, bar.unit * bar.parts)) if bar else "") or "tick"
 
 
+def felt(bar: Metre) -> Metre:
+    """Return a bar with the groups that it is felt in: an odd one without any has twos and a three.
+
+    Of eighths and shorter, from five up: nobody taps every eighth of 7/8.  (Common practice, no source.)
+
+    Examples
+    --------
+    >>> felt(metre("7/8")), felt(metre("7/4")), felt(metre("3+2+2/8"))
+    (7/8 as 2+2+3, 7/4, 7/8 as 3+2+2)
+    """
+    if bar.grouped or bar.count % 2 == 0 or bar.count < 5 or bar.unit < 8 or bar.count > MOST_TWOS:
+        return bar
+    return Metre(bar.count, bar.unit, _some_groups(bar.count), bar.parts)
+
+
+def groups_text(bar: Metre) -> str:
+    """Write the groups of a bar.
+
+    Examples
+    --------
+    >>> groups_text(metre("2+2+3/8"))
+    '2+2+3'
+    """
+    return some(bar.groups, 64, "+")
+
+
 def _some_groups(count: int) -> tuple[int, ...]:
     """Return groups of two, and a three at the end where `count` is odd: an example that always works."""
-    if count < 2 or count > 40:
+    if count < 2 or count > MOST_TWOS:
         return (count,)
     return (2,) * (count // 2 - count % 2) + (3,) * (count % 2)
 

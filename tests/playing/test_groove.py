@@ -236,3 +236,25 @@ def test_a_list_is_cut_before_it_is_named_and_reads_the_same(items, most):
         [f"<{item}>" for item in items], most
     )
     assert len(calls) == min(len(items), most)
+
+
+@pytest.mark.parametrize("unit", [8, 16])
+@pytest.mark.parametrize("count", [5, 7, 11, 13])
+@pytest.mark.parametrize("every", [3, 4])
+def test_an_odd_bar_without_groups_is_kept_in_twos_and_a_three(count, unit, every):
+    """Bass drum and feet on the first of each, as with the groups typed, and what is said of a beat is."""
+    groups = "+".join(["2"] * (count // 2 - 1) + ["3"])
+    plain, typed = f"{count}/{unit}", f"{groups}/{unit}"
+    for pulse in ("beats", "backbeat"):
+        made, like = (accents(bar, every, pulse=pulse) for bar in (plain, typed))
+        assert [lane.onsets.tolist() for lane in made.lanes] == [lane.onsets.tolist() for lane in like.lanes]
+        assert made.on_beat == like.on_beat
+        bars = ", ".join(map(str, like.on_beat))
+        assert f"They are on the first of a group ({groups}) in bar" in made.describe()
+        assert f"{bars}." in made.describe()
+        assert f"They are on a beat in bar{'s' * (len(like.on_beat) > 1)} {bars}." in like.describe()
+    made, like = (rl.playing.resolve((3, 2), bar, bars=4) for bar in (plain, typed))
+    assert made.lanes[0].onsets.tolist() == like.lanes[0].onsets.tolist()
+    assert f"The feet keep the first of each group ({groups})." in made.describe()
+    assert made.metre.count == count
+    assert accents(plain, every, pulse=(1, 5)).lanes[0].onsets.tolist()[1] == 4  # beats that are named stay
