@@ -23,10 +23,11 @@ import numpy as np
 
 from rhythmlab.core.types import Floats, Ticks
 from rhythmlab.practice.matching import match
-from rhythmlab.practice.measure import WIDEST_S, Measures, played_instead
+from rhythmlab.practice.measure import NOT_MEASURED_S, WIDEST_S, Measures, played_instead
 from rhythmlab.practice.moved import (
     CLEAR,
     FEWEST,
+    FINEST_S,
     FITTING,
     KINDS,
     LEAST_SHIFT_S,
@@ -45,8 +46,10 @@ from rhythmlab.practice.take import Take
 #: Smallest error of a hand or a place that is told, in seconds: about the smallest that is heard (limit
 #: ``displacement_jnd_fast``).
 LEAST_HAND_S = 0.006
-#: Longest shift, in microseconds, that may be a delay of the device where it is not calibrated (own choice).
-NOT_MEASURED_US = 250_000
+#: Longest shift, in microseconds, that may be a delay of the device where it is not calibrated (own choice);
+#: and delays that are tried, each with what players are off by beside it.
+NOT_MEASURED_US = whole_us(NOT_MEASURED_S)
+DELAYS_S = np.array([0.0, -LEAST_SHIFT_S, LEAST_SHIFT_S, -2 * LEAST_SHIFT_S, 2 * LEAST_SHIFT_S])
 #: Fewest sounds that nobody played at the end of a take that ended early, where that is less than a cycle;
 #: most taps after a silence of a cycle or more that are no playing, as of a key touched (own choices).
 FEWEST_SILENT, STRAY_TAPS = 4, 2
@@ -436,9 +439,10 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
         return ()
     as_played, delay = look, 0.0
     if not take.calibrated:  # a delay of the device is no fault
-        delays = np.array([0.0, -LEAST_SHIFT_S, LEAST_SHIFT_S])
-        scores = look.scores(*look.losses(delays))
-        delay = float(delays[np.argmin(scores + np.array([0.0, CLEAR, CLEAR]))])
+        losses, shared = look.losses(DELAYS_S)
+        scores = look.scores(losses, shared) + CLEAR * (DELAYS_S != 0)
+        scores[np.abs(DELAYS_S + shared) > NOT_MEASURED_S + FINEST_S] = math.inf
+        delay = float(DELAYS_S[np.argmin(scores)])
         delay = 0.0 if delay and _near(as_played) else delay
         look = look.later(delay) if delay else look
     habits = _habits(delayed := look, errors := _errors(look))
@@ -448,16 +452,18 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
     if delay:  # part of a shift is no delay: what explains the strokes as they were played may be better
         again, instead = explained_by(as_played)
         if not found:  # a delay explains it all, but for one that is too long
-            beside = instead.loss[1]
-            again = (
-                again if any(abs(cause.us + whole_us(beside)) > NOT_MEASURED_US for cause in again) else []
-            )
+            beside = whole_us(instead.loss[1])
+            again = again if any(abs(cause.us + beside) > NOT_MEASURED_US for cause in again) else []
         more = CLEAR * (len(again) - len(found))
         if again and instead.score + more < look.score:
-            found, look = again, instead
+            found, look, delay = again, instead, 0.0
+    if not take.calibrated and not _is_shifted(found, look, delay):
+        delay += sum(cause.us for cause in found if cause.kind == "shifted") / 1_000_000
+        found = [cause for cause in found if cause.kind != "shifted"]
     simpler = None
     if not found:
-        simpler = played_instead(take) if measures is None else measures.played_instead
+        shift = delay + look.loss[1]
+        simpler = played_instead(take, shift) if measures is None else measures.played_instead
     if simpler is not None:
         return (Cause("locked", line=simpler),)
     if look is not delayed:
@@ -478,6 +484,12 @@ def _near(look: Look) -> bool:
     if not found or any(cause.kind == "shifted" for cause in found):
         return False
     return abs(explained.loss[1]) <= LIKELY_S and explained.near
+
+
+def _is_shifted(found: Sequence[Cause], look: Look, delay: float = 0.0) -> bool:
+    """Whether a shift is longer than a delay of the device may be, with all else that the lanes share."""
+    beside = whole_us(delay + look.loss[1])
+    return any(cause.kind == "shifted" and abs(cause.us + beside) > NOT_MEASURED_US for cause in found)
 
 
 def _sorted(found: list[Cause]) -> tuple[Cause, ...]:

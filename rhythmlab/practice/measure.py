@@ -23,8 +23,10 @@ from rhythmlab.text import descriptions
 #: A stroke counts half the way to its neighbour, and never further than this: a quarter second off, about
 #: the shortest interval felt as a beat (limit ``beat``), it is no longer that stroke (own choice).
 WIDEST_S = 0.25
-#: The shift that all lanes share is looked for this far to both sides, in these steps (own choice).
+#: The shift that all lanes share is looked for this far to both sides, in these steps (own choice); further
+#: where nobody measured the delay of the device.
 SHIFT_S, STEP_S = 0.15, 0.01
+NOT_MEASURED_S = 0.25
 #: Two taps this near on a shared sound are both of it (own choice).
 DOUBLED_S = 0.06
 #: Sounds of two lanes closer than this are one (seconds, own choice).
@@ -408,8 +410,8 @@ class _MatchedLane:
         self.lent = np.zeros(len(self.meant), dtype=bool)  # played by another lane
 
 
-def _shift(found: list[_MatchedLane]) -> float:
-    """Return the seconds by which all lanes are off alike: the median error at the best shift.
+def _shift(found: list[_MatchedLane], most: float) -> float:
+    """Return the seconds by which all lanes are off alike, at `most`: the median error at the best shift.
 
     The best shift is 0, unless another one finds more strokes by a tenth of all.
     """
@@ -428,7 +430,7 @@ def _shift(found: list[_MatchedLane]) -> float:
 
     here, nearest = int(hits(np.zeros(1))[0]), 0.0
     if here < strokes - strokes // 10:  # else no other shift can find a tenth more
-        steps = np.arange(round(-SHIFT_S / STEP_S), round(SHIFT_S / STEP_S) + 1) * STEP_S
+        steps = np.arange(round(-most / STEP_S), round(most / STEP_S) + 1) * STEP_S
         counts = hits(np.asarray(steps, dtype=np.float64))
         good = steps[counts >= counts.max() - strokes // 20]
         if counts.max() > here + strokes // 10:
@@ -438,7 +440,7 @@ def _shift(found: list[_MatchedLane]) -> float:
         i, j = match(one.meant, one.taps - nearest, one.window)
         errors.append(one.taps[j] - one.meant[i])
     all_errors = np.concatenate(errors)
-    return float(np.clip(np.median(all_errors), -SHIFT_S, SHIFT_S)) if len(all_errors) else 0.0
+    return float(np.clip(np.median(all_errors), -most, most)) if len(all_errors) else 0.0
 
 
 def _doubled(take: Take, line: _MatchedLane) -> None:
@@ -476,7 +478,7 @@ def _matched_lanes(take: Take) -> list[_MatchedLane]:
     """Match the taps of every lane, after the shift that all lanes share is taken off."""
     lanes: list[int | None] = [None] if take.mode == "composite" else list(take.lanes)
     found = [_MatchedLane(take, lane) for lane in lanes]
-    shift = _shift(found)
+    shift = _shift(found, SHIFT_S if take.calibrated else NOT_MEASURED_S)
     for one in found:
         one.place(shift)
     if take.mode == "composite":

@@ -186,3 +186,17 @@ def test_a_delay_that_nobody_measured_is_no_fault(numbers, late_ms):
         assert not found or found[0].kind == "unsure", seed
     if late_ms == 240:
         assert causes(take_of(case, rng(1), lead_ms=late_ms, offset_ms=-1.0))[0].kind == "shifted"
+
+
+@pytest.mark.parametrize("late_ms", [165, 210, 240])
+def test_evenness_is_judged_under_any_delay_that_nobody_measured(late_ms):
+    """Where strokes are nearer to each other than the delay, too: what is said is said without a delay."""
+    pairs = [*PAIRS, (13, 8), (5, 3), (10, 4), (17, 5), (2, 3)]
+    quick = (
+        (numbers, bpm) for numbers, bpm in product(pairs, (60, 80, 92, 120)) if numbers != (17, 5) or bpm < 80
+    )
+    for numbers, bpm in some(quick, 3, ("delay", late_ms), [((7, 4), 80), ((5, 3), 120)]):
+        case = Case("clean", 0, numbers, 8, bpm)
+        late, usual = (take_of(case, rng(3), lead_ms=lead) for lead in (late_ms, -30))
+        assert [one.kind for one in causes(late)] == [one.kind for one in causes(usual)], case
+        assert feedback(late) == feedback(usual), case
