@@ -6,11 +6,12 @@ beat dropped, another tempo, a simpler ratio.  Each way moves the taps back to w
 one after which they lie nearest to the strokes meant is taken, and looked at again for another.  What is left
 is tested for a hand that is early or late, for looseness from a cycle on, and for single places.
 
-What cannot be told apart: a shift by less than a delay of the device, in a take that is not calibrated; a
-whole beat too late of one even pulse alone from a first stroke left out; in near-equal pulses at speed, where
-a tick is no more than a hand is off, a shift by a beat from a late hand, but for the strokes at both ends;
-rushing that begins slowly from another tempo, in three cycles or fewer; half a beat from the parts of a beat
-nearest to it, in a take that is not calibrated; strokes left out in the last two cycles from chance.
+What cannot be told apart: a shift by less than a delay of the device, or near no part of a beat, in a take
+that is not calibrated, and early from late there, since a delay may be longer; a whole beat too late of one
+even pulse alone from a first stroke left out; in near-equal pulses at speed, where a tick is no more than a
+hand is off, a shift by a beat from a late hand, but for the strokes at both ends; rushing that begins slowly
+from another tempo, in three cycles or fewer; half a beat from the parts of a beat nearest to it, in a take
+that is not calibrated; strokes left out in the last two cycles from chance.
 """
 
 import math
@@ -26,6 +27,7 @@ from rhythmlab.practice.matching import match
 from rhythmlab.practice.measure import NOT_MEASURED_S, WIDEST_S, Measures, played_instead
 from rhythmlab.practice.moved import (
     CLEAR,
+    DELAY_S,
     FEWEST,
     FINEST_S,
     FITTING,
@@ -47,9 +49,10 @@ from rhythmlab.practice.take import Take
 #: ``displacement_jnd_fast``).
 LEAST_HAND_S = 0.006
 #: Longest shift, in microseconds, that may be a delay of the device where it is not calibrated (own choice);
-#: and delays that are tried, each with what players are off by beside it.
+#: delays that are tried, each with what players are off by beside it; and longer ones that alone may do.
 NOT_MEASURED_US = whole_us(NOT_MEASURED_S)
 DELAYS_S = np.array([0.0, -LEAST_SHIFT_S, LEAST_SHIFT_S, -2 * LEAST_SHIFT_S, 2 * LEAST_SHIFT_S])
+LONGER_S = np.array([-0.4, -0.3, 0.3, 0.4])
 #: Fewest sounds that nobody played at the end of a take that ended early, where that is less than a cycle;
 #: most taps after a silence of a cycle or more that are no playing, as of a key touched (own choices).
 FEWEST_SILENT, STRAY_TAPS = 4, 2
@@ -441,7 +444,8 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
     if not take.calibrated:  # a delay of the device is no fault
         losses, shared = look.losses(DELAYS_S)
         scores = look.scores(losses, shared) + CLEAR * (DELAYS_S != 0)
-        scores[np.abs(DELAYS_S + shared) > NOT_MEASURED_S + FINEST_S] = math.inf
+        too_long = (np.abs(shared) >= DELAY_S) | (np.abs(DELAYS_S + shared) > NOT_MEASURED_S + FINEST_S)
+        scores[too_long & (DELAYS_S != 0)] = math.inf
         delay = float(DELAYS_S[np.argmin(scores)])
         delay = 0.0 if delay and _near(as_played) else delay
         look = look.later(delay) if delay else look
@@ -457,9 +461,11 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
         more = CLEAR * (len(again) - len(found))
         if again and instead.score + more < look.score:
             found, look, delay = again, instead, 0.0
-    if not take.calibrated and not _is_shifted(found, look, delay):
-        delay += sum(cause.us for cause in found if cause.kind == "shifted") / 1_000_000
-        found = [cause for cause in found if cause.kind != "shifted"]
+    if not take.calibrated:
+        if found and (longer := _longer(as_played, look.score + CLEAR * (len(found) - 2))) is not None:
+            delay, look = longer
+            found = [Cause("shifted")]
+        delay, found = _not_measured(look, found, delay)
     simpler = None
     if not found:
         shift = delay + look.loss[1]
@@ -486,10 +492,45 @@ def _near(look: Look) -> bool:
     return abs(explained.loss[1]) <= LIKELY_S and explained.near
 
 
-def _is_shifted(found: Sequence[Cause], look: Look, delay: float = 0.0) -> bool:
-    """Whether a shift is longer than a delay of the device may be, with all else that the lanes share."""
-    beside = whole_us(delay + look.loss[1])
-    return any(cause.kind == "shifted" and abs(cause.us + beside) > NOT_MEASURED_US for cause in found)
+def _longer(look: Look, score: float) -> tuple[float, Look] | None:
+    """Explain a take by a delay alone that is longer than any that is taken off, if that is likelier."""
+    losses, shared = look.losses(LONGER_S)
+    scores = look.scores(losses, shared)
+    i = int(np.argmin(np.where(np.abs(shared) < DELAY_S, scores, math.inf)))
+    by = float(LONGER_S[i])
+    if scores[i] >= score or abs(by + shared[i]) <= NOT_MEASURED_S:
+        return None
+    return by, look.later(by)
+
+
+def _not_measured(look: Look, found: list[Cause], delay: float) -> tuple[float, list[Cause]]:
+    """See a shift as what it may be where nobody measured the delay of the device: that, and the causes.
+
+    One that a delay may be is none; one that is near no step of the rhythm is kept as "unmeasured".
+    """
+    shift = next((cause for cause in found if cause.kind == "shifted"), None)
+    if shift is None:
+        return delay, found
+    more = look.loss[1]
+    if abs(more) >= DELAY_S:  # it may be more than is looked for
+        more += look.later(more).loss[1]
+    beside = whole_us(delay + more)
+    rest, whole, likely = (
+        [cause for cause in found if cause is not shift],
+        shift.us + beside,
+        whole_us(LIKELY_S),
+    )
+    if abs(whole) <= NOT_MEASURED_US:
+        return delay + shift.us / 1_000_000, rest
+    if abs(beside) > likely:
+        steps = look.steps.seconds[1:]
+        i = int(np.abs(1_000_000 * steps - whole).argmin())
+        near = whole_us(steps[i])
+        if abs(near - whole) <= likely:
+            shift = replace(shift, ticks=math.trunc(look.steps.ticks[i]), us=near)
+        else:
+            shift = Cause("unmeasured", us=whole)
+    return delay, [shift, *rest]
 
 
 def _sorted(found: list[Cause]) -> tuple[Cause, ...]:

@@ -14,7 +14,7 @@ from rhythmlab.core.feel import places
 from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm, as_cycle
 from rhythmlab.playing.limits import Limits, limits_or
-from rhythmlab.practice.causes import NOT_MEASURED_US, causes, part
+from rhythmlab.practice.causes import causes, part
 from rhythmlab.practice.measure import Measures, Simpler, measure
 from rhythmlab.practice.moved import Cause
 from rhythmlab.practice.take import Take
@@ -336,7 +336,7 @@ class _TakeSentences:
             **{"slipped": self.slipped, "tempo": self.another_tempo, "rushed": self.rushed},
             **{"locked": self.locked, "hand": self.hand, "looser": self.looser, "place": self.place},
             **{"unsure": self.unsure, "ended": self.ended, "silent": self.silent},
-            **{"missing": self.habit, "added": self.habit},
+            **{"missing": self.habit, "added": self.habit, "unmeasured": self.unmeasured},
         }
         return said[cause.kind](cause)
 
@@ -395,11 +395,35 @@ class _TakeSentences:
         return numbers.plural(ticks, "beat_part")
 
     def shifted(self, cause: Cause) -> str:
-        """Say how early or late all was; not which, where it may be a delay that nobody measured."""
+        """Say how early or late all was; where nobody measured the delay, on which place the 1 was put."""
         by = self.amount(cause)
-        if not self.take.calibrated and abs(cause.us) <= NOT_MEASURED_US:
+        if self.take.calibrated:
+            return say("cause.shifted_early" if cause.us < 0 else "cause.shifted_late", by=by)
+        place, cycle = self.put(cause), self.take.cycle
+        if not place:
             return say("cause.shifted_on", by=by)
-        return say("cause.shifted_early" if cause.us < 0 else "cause.shifted_late", by=by)
+        beat = int(np.diff(cycle.beats, append=cycle.beats[0] + cycle.ticks).min())
+        beat_us = 1_000_000 * beat * float(self.take.tempo.tick_seconds(cycle))
+        return say("cause.put_or_delay" if 0 < cause.us < 0.99 * beat_us else "cause.put", place=place, by=by)
+
+    def put(self, cause: Cause) -> str:
+        """Name the place that the 1 was put on; nothing where a take does not begin on it."""
+        cycle, turn = self.take.cycle, self.take.stop - self.take.start
+        if not len(cycle.beats) or self.take.start != cycle.beats[0]:
+            return ""
+        halves = round(2 * cause.us / (1_000_000 * float(self.take.tempo.tick_seconds(cycle)))) % (2 * turn)
+        if not halves % 2:
+            tick = self.take.start + halves // 2
+            row = np.array([tick], dtype=np.int64)
+            known = tick in cycle.beats or places(cycle, row)
+            return say("place.on", place=tick_name(cycle, tick)) if known else ""
+        before = int(np.searchsorted(2 * (cycle.beats - self.take.start), halves)) - 1
+        first, then = (int(cycle.beats[i % len(cycle.beats)]) for i in (before, before + 1))
+        return say("place.between", first=tick_name(cycle, first), then=tick_name(cycle, then))
+
+    def unmeasured(self, cause: Cause) -> str:
+        """Say that all was off by what may be a delay of the device."""
+        return say("cause.unmeasured", ms=_ms(cause.us / 1000))
 
     def slipped(self, cause: Cause) -> str:
         """Say where how much was dropped or added."""
@@ -734,7 +758,7 @@ def _said(about: _TakeSentences, why: tuple[Cause, ...]) -> list[str]:
         played = part(take, why[0].cycle)
         rest = replace(about, take=played, measures=measure(played, limits=about.limits), asked=why[0].count)
         return [about.cause(why[0]), *_said(rest, why[1:])]
-    if why and why[0].kind in ("spoiled", "shifted"):  # a shift tells where the whole take lay
+    if why and why[0].kind in ("spoiled", "shifted", "unmeasured"):  # a shift tells where the whole take lay
         return [about.cause(why[0])]
     if not measures.matched and not why:
         return about.nothing()

@@ -20,7 +20,7 @@ from rhythmlab.practice.measure import ONE_SOUND_S, WIDEST_S, Simpler
 from rhythmlab.practice.take import Take
 
 #: Those that move all strokes, or many; and all of them, in the order in which they are told.
-MOVES_ALL = ("spoiled", "ended", "swapped", "shifted", "slipped", "tempo", "rushed", "locked")
+MOVES_ALL = ("spoiled", "ended", "swapped", "shifted", "unmeasured", "slipped", "tempo", "rushed", "locked")
 KINDS = (*MOVES_ALL, "silent", "missing", "added", "hand", "looser", "place", "unsure")
 #: Shortest shift that is told, in seconds: the shortest part that is counted (limit ``part_heard``).
 LEAST_SHIFT_S = 0.1
@@ -64,7 +64,8 @@ class Cause:
     other : int or None
         The lane it is held against; ``None`` is all others.
     us : int
-        Microseconds: how late ("hand", "place"), how much later than meant ("shifted", "slipped"), how much
+        Microseconds: how late ("hand", "place"), how much later than meant ("shifted", "slipped", and
+        "unmeasured" where the delay of the device is not known and no step of the rhythm is near), how much
         longer a cycle was ("tempo", and "rushed" at the beginning), the spread before ("looser"), the spread
         ("unsure").
     then_us : int

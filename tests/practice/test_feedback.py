@@ -402,13 +402,30 @@ def test_gaps_that_open_and_close_as_meant_are_said_so():
     assert any("The gaps opened and closed as meant, " in sentence for sentence in feedback(take))
 
 
-@pytest.mark.parametrize("calibrated", [False, True])
-@pytest.mark.parametrize(("size", "way"), [(-1, "early"), (1, "late")])
-def test_a_shift_is_said_as_early_or_late(size, way, calibrated):
-    """A whole beat too soon is early, whether calibrated or not."""
-    take = take_of(Case("shifted", size, (7, 4), 8, 60), rng(3), offset_ms=-0.5 if calibrated else 0)
-    said = f"The whole take came 1 beat {way}: next, count in aloud with the click and come in on beat 1."
-    assert feedback(take) == [said]  # and not that where the whole take lay is not judged
+@pytest.mark.parametrize(("size", "way", "beat"), [(-1, "early", 4), (1, "late", 2)])
+def test_a_shift_is_said_as_early_or_late_where_the_delay_is_known(size, way, beat):
+    """A whole beat too soon is early; where nobody measured the delay, the beat is said that the 1 was put on."""
+    then = "next, count in aloud with the click and come in on beat 1."
+    known, unknown = (
+        take_of(Case("shifted", size, (7, 4), 8, 60), rng(3), offset_ms=one) for one in (-0.5, 0)
+    )
+    assert feedback(known) == [f"The whole take came 1 beat {way}: {then}"]
+    # and not that where the whole take lay is not judged
+    assert feedback(unknown) == [f"Your 1 stood on beat {beat}, 1 beat from the 1 of the click: {then}"]
+
+
+@pytest.mark.parametrize("numbers", some([*PAIRS, (10, 4), (9, 6), (13, 8), (2, 3)], 3, "no early or late"))
+@pytest.mark.parametrize("late_ms", [-400, 270, 300, 340, 400, 600])
+def test_a_take_that_is_not_calibrated_is_never_early_or_late_as_a_whole(numbers, late_ms):
+    """A place is said that the 1 was put on, and only one it is near to; else that a delay can be it."""
+    for bpm in (60, 80):
+        take = take_of(Case("clean", 0, numbers, 8, bpm), rng(4), lead_ms=late_ms)
+        (shift, *_), said = causes(take), feedback(take)[0]
+        assert not re.match(r"The whole take (came|was)", said), said
+        away = abs(shift.us - 1000 * late_ms)
+        assert shift.kind in ("shifted", "unmeasured"), said
+        assert away < (80_000 if shift.kind == "shifted" else 20_000), said
+        assert said.startswith("Your 1 stood " if shift.kind == "shifted" else "The whole take lay "), said
 
 
 @pytest.mark.parametrize(("right", "left", "by"), [(0, 4, "all"), (4, 0, "all"), (1, 3, "3 of them")])
@@ -518,7 +535,9 @@ def test_a_slight_steady_drift_is_told_as_what_it_is(numbers, kind, said, percen
 def test_a_beat_of_shift_is_called_a_beat(numbers, beats):
     """Where a stroke of the other pulse would say nearly the same, the beat is what a player counts."""
     told = feedback(take_of(Case("shifted", beats, numbers, 10, 60), rng(2)))[0]
-    assert told.startswith(f"The whole take came 1 beat {'early' if beats < 0 else 'late'}: next"), told
+    assert re.match(rf"Your 1 stood on beat {2 if beats > 0 else numbers[1]}, 1 beat from the 1 of", told), (
+        told
+    )
 
 
 def test_two_cycles_are_too_few_to_call_a_loose_take_even():
