@@ -37,6 +37,7 @@ from rhythmlab.practice.moved import (
     PAUSE_SHARE,
     Cause,
     Look,
+    another_tempo,
     explained_by,
     median,
     off_of,
@@ -435,6 +436,9 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
         return (Cause("spoiled", count=take.late),)
     look = Look(take, rows_of(take), float(take.turn))
     taps = sum(len(row.taps) for row in look.rows)
+    tempo = another_tempo(look)
+    if tempo is not None:
+        return (tempo,)
     ended = _ended(look) if taps else None
     if ended is not None:
         return (ended, *(causes(part(take, ended.cycle)) if ended.cycle else ()))

@@ -25,6 +25,13 @@ _HANDS = ("right hand", "left hand")
 #: Own choices: tempo of slow work as a share, share of strokes that must be found, and share that may be
 #: missed or be extra.
 SLOW, FOUND, STRAY = Fraction(3, 4), 0.25, 0.03
+#: From how many percent on it is said at which tempo a take was; and how near so many times another is.
+FAR_PERCENT, NEARLY = 12, 0.02
+_TIMES = {
+    **{Fraction(2): "twice", Fraction(1, 2): "half", Fraction(3): "three_times", Fraction(1, 3): "third"},
+    **{Fraction(3, 2): "three_halves", Fraction(2, 3): "two_thirds", Fraction(4): "four_times"},
+    **{Fraction(4, 3): "four_thirds", Fraction(3, 4): "three_quarters", Fraction(1, 4): "quarter"},
+}
 _LOST = "practice.when_lost((4, 3), 5)"
 _EXAMPLE = 'practice.feedback(practice.take_from_midi("kit.mid", (7, 4), 72))'
 
@@ -434,6 +441,15 @@ class _TakeSentences:
     def another_tempo(self, cause: Cause) -> str:
         """Say how much faster or slower than its tempo all was."""
         percent = _faster(cause.us, self.take.turn)
+        if abs(percent) > FAR_PERCENT:
+            speed = 1 + percent / 100
+            near = min(_TIMES, key=lambda share: abs(speed / share - 1))
+            times = _TIMES[near] if abs(speed / near - 1) < NEARLY else ""
+            way = "speed.faster" if percent > 0 else "speed.slower"
+            how = say(f"speed.{times}") if times else say(way, percent=_percent(percent))
+            bpm = Fraction(speed).limit_denominator(1000) if not times else near
+            asked = numbers.number(self.take.tempo.bpm, 0 if self.take.tempo.bpm >= 1 else 2)
+            return say("cause.played_at", played=self.tempo(bpm), how=how, asked=asked)
         key = "cause.faster" if percent > 0 else "cause.slower"
         return say(key, percent=_percent(percent), tempo=self.tempo())
 

@@ -29,6 +29,10 @@ LEAST_SHIFT_S = 0.1
 DELAY_S, LEAD_S, LIKELY_S = 0.15, 0.08, 0.06
 #: Smallest change of tempo that is told, as a share; largest that is looked for (own choices).
 LEAST_TEMPO, MOST_TEMPO = 0.005, 0.12
+#: From which share on a tempo is far from the one asked for, how many times that at most, how nearly alike it
+#: must be in all lanes, and where it may have begun, in seconds (own choices).
+FAR_TEMPO, MOST_TIMES, ALIKE = 0.1, 4.2, 1.06
+STARTS_S = np.arange(-5, 6) / 10
 #: Largest error of a hand, in seconds (own choice).
 MOST_HAND_S = 0.06
 #: Errors smaller than this are no better than others, in seconds.
@@ -257,6 +261,10 @@ class Look:
         """Return how many strokes of each row there were to play: nothing is recorded after the end."""
         return [meant.searchsorted(self.end - shifts) for meant in self.meant]
 
+    def coming(self) -> list[tuple[Row, int]]:
+        """Return each row with how many strokes of it there were to play."""
+        return [(row, int(many[0])) for row, many in zip(self.rows, self.to_come(_HERE), strict=True)]
+
     def lost(
         self, offs: Sequence[Off], strokes: Sequence[int | Ticks], to_come: Sequence[Ticks]
     ) -> tuple[Floats, Floats]:
@@ -483,6 +491,36 @@ def _on_beat(look: Look, times: Floats, costs: Floats, best: int, by: float) -> 
         if costs[k] <= enough and place in beats:
             return k
     return best
+
+
+def another_tempo(look: Look) -> Cause | None:
+    """Find a tempo that is far from the one asked for, as twice or half of it, in all lanes alike."""
+    if len(look.rows) < 2 or any(len(row.taps) < FEWEST for row in look.rows):
+        return None
+    made = [float(median(np.diff(row.taps)) / median(np.diff(row.around))) for row in look.rows]
+    slower = math.sqrt(max(made) * min(made))
+    if (
+        max(made) > ALIKE * min(made)
+        or abs(slower - 1) < FAR_TEMPO
+        or not 1 / MOST_TIMES < slower < MOST_TIMES
+    ):
+        return None
+    last = max(float(row.taps[-1]) for row in look.rows) / slower + LIKELY_S
+    end = min(look.end, look.end / slower, last)
+    rows = [row._replace(taps=row.taps[row.taps <= end * slower] / slower) for row in look.rows]
+    played = Look(look.take, rows, look.turn, end, look)
+    losses, _ = played.losses(STARTS_S)
+    played = played.later(float(STARTS_S[np.argmin(losses)]))
+    way = _tempo(played)
+    if way is not None:
+        slower, played = slower * (1 + way.cause.us / (1_000_000 * look.turn)), way.look
+    off, off_as_asked = (
+        one.loss[0] / max(FINEST_S, sum(row.window * many for row, many in one.coming()))
+        for one in (played, look)
+    )
+    if off > min(FITTING, off_as_asked / 2):
+        return None
+    return Cause("tempo", us=whole_us((slower - 1) * look.turn))
 
 
 def _unbent(taps: Floats, slower: float, bend: float) -> Floats:

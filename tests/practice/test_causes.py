@@ -200,3 +200,20 @@ def test_evenness_is_judged_under_any_delay_that_nobody_measured(late_ms):
         late, usual = (take_of(case, rng(3), lead_ms=lead) for lead in (late_ms, -30))
         assert [one.kind for one in causes(late)] == [one.kind for one in causes(usual)], case
         assert feedback(late) == feedback(usual), case
+
+
+@pytest.mark.parametrize("faster", [3, 2, 3 / 2, 4 / 3, 5 / 4, 3 / 4, 2 / 3, 1 / 2])
+@pytest.mark.parametrize("goes_on", [False, True])
+def test_another_tempo_of_both_hands_is_told_first(faster, goes_on):
+    """Twice, half, or the ratio of the pair itself: no lock, no swap and no early end, to a hundredth."""
+    for numbers in some([*PAIRS, (6, 4), (9, 6), (2, 3)], 3, ("tempos", faster), [(4, 3), (3, 2)]):
+        case = Case("clean", 0, numbers, 10, 60, cycles=8)
+        take = take_of(case, rng(5))
+        times, until = take.tap_times / faster, float(take.turn) * take.cycles + 0.35
+        if goes_on and faster > 1:
+            more = take_of(case._replace(cycles=8 * int(np.ceil(faster))), rng(5))
+            take, times = with_taps(take, more.tap_lanes, more.tap_times), more.tap_times / faster
+        kept = times < until
+        (cause, *rest) = causes(with_taps(take, take.tap_lanes[kept], times[kept]))
+        assert (cause.kind, rest) == ("tempo", []), numbers
+        assert abs((1 + cause.us / (1_000_000 * float(take.turn))) * faster - 1) < 0.01, numbers

@@ -404,7 +404,7 @@ def test_gaps_that_open_and_close_as_meant_are_said_so():
 
 @pytest.mark.parametrize(("size", "way", "beat"), [(-1, "early", 4), (1, "late", 2)])
 def test_a_shift_is_said_as_early_or_late_where_the_delay_is_known(size, way, beat):
-    """A whole beat too soon is early; where nobody measured the delay, the beat is said that the 1 was put on."""
+    """A beat too soon is early; where nobody measured the delay, the beat is said that the 1 was put on."""
     then = "next, count in aloud with the click and come in on beat 1."
     known, unknown = (
         take_of(Case("shifted", size, (7, 4), 8, 60), rng(3), offset_ms=one) for one in (-0.5, 0)
@@ -565,3 +565,24 @@ def test_every_kind_of_cause_has_its_sentence(kind):
     said = about.cause(cause)
     assert re.fullmatch(r"[A-Z][^.]*(\d\.\d[^.]*)*\.", said), said
     assert kind == "ended" or ": next, " in said
+
+
+@pytest.mark.parametrize(
+    ("faster", "said"),
+    [
+        (2, "160 bpm of the 4, twice the 80"),
+        (0.5, "40 bpm of the 4, half the 80"),
+        (4 / 3, "107 bpm of the 4, four thirds of the 80"),
+        (2 / 3, "53 bpm of the 4, two thirds of the 80"),
+    ],
+)
+def test_a_tempo_far_from_the_one_asked_for_is_told_as_a_tempo(faster, said):
+    """Both hands alike: the tempo played, and how many times the one asked for it is."""
+    take = take_of(Case("clean", 0, (5, 4), 8, 80), rng(2), lead_ms=0)
+    kept = take.tap_times < faster * (float(take.turn) * take.cycles + 0.3)
+    told = feedback(with_taps(take, take.tap_lanes[kept], take.tap_times[kept] / faster))
+    assert told[0].startswith(f"You played at {said} asked for: next, count two cycles aloud"), told
+    other = feedback(with_taps(take, take.tap_lanes[kept], take.tap_times[kept] / 1.17))
+    assert re.match(
+        r"You played at 9[34] bpm of the 4, 1[67](\.\d)? % faster than the 80 asked for: next", other[0]
+    )
