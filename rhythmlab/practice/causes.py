@@ -23,6 +23,7 @@ from typing import NamedTuple
 import numpy as np
 
 from rhythmlab.core.types import Floats, Ticks
+from rhythmlab.practice.doubled import without_doubles
 from rhythmlab.practice.matching import match
 from rhythmlab.practice.measure import NOT_MEASURED_S, WIDEST_S, Measures, played_instead
 from rhythmlab.practice.moved import (
@@ -434,6 +435,9 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
     """
     if take.spoiled:
         return (Cause("spoiled", count=take.late),)
+    doubled = without_doubles(take)
+    if doubled is not None:
+        return (doubled[0], *causes(doubled[1]))
     look = Look(take, rows_of(take), float(take.turn))
     taps = sum(len(row.taps) for row in look.rows)
     tempo = another_tempo(look)

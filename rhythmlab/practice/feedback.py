@@ -15,6 +15,7 @@ from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm, as_cycle
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.practice.causes import causes, part
+from rhythmlab.practice.doubled import without_doubles
 from rhythmlab.practice.measure import Measures, Simpler, measure
 from rhythmlab.practice.moved import Cause
 from rhythmlab.practice.take import Take
@@ -27,6 +28,8 @@ _HANDS = ("right hand", "left hand")
 SLOW, FOUND, STRAY = Fraction(3, 4), 0.25, 0.03
 #: From how many percent on it is said at which tempo a take was; and how near so many times another is.
 FAR_PERCENT, NEARLY = 12, 0.02
+#: From which share on strokes are called each of them (own choice).
+NEARLY_ALL = 0.9
 _TIMES = {
     **{Fraction(2): "twice", Fraction(1, 2): "half", Fraction(3): "three_times", Fraction(1, 3): "third"},
     **{Fraction(3, 2): "three_halves", Fraction(2, 3): "two_thirds", Fraction(4): "four_times"},
@@ -344,6 +347,7 @@ class _TakeSentences:
             **{"locked": self.locked, "hand": self.hand, "looser": self.looser, "place": self.place},
             **{"unsure": self.unsure, "ended": self.ended, "silent": self.silent},
             **{"missing": self.habit, "added": self.habit, "unmeasured": self.unmeasured},
+            **{"doubled": self.doubled},
         }
         return said[cause.kind](cause)
 
@@ -370,6 +374,13 @@ class _TakeSentences:
         if not cause.count:
             return say("cause.interrupted")
         return say("cause.spoiled", strokes=numbers.plural(cause.count, "stroke"))
+
+    def doubled(self, cause: Cause) -> str:
+        """Say whose strokes came twice, and what to do about the pad."""
+        who = sentences.listed([self.who(lane, full=False) for lane in cause.lanes])
+        taps = int(np.isin(self.take.tap_lanes, cause.lanes).sum())
+        key = "cause.doubled" if cause.count > (taps - cause.count) * NEARLY_ALL else "cause.mostly_doubled"
+        return say(key, who=who, ms=_ms(cause.us / 1000))
 
     def swapped(self, cause: Cause) -> str:
         """Say which hand or key played which lane."""
@@ -766,13 +777,19 @@ def feedback(
 
 
 def _said(about: _TakeSentences, why: tuple[Cause, ...]) -> list[str]:
-    """Say what was found in a take; of one that ended early, that first, and then what was played of it."""
+    """Say what was found in a take; of one that ended early, that first, and then what was played of it.
+
+    And of one whose strokes came twice, that first, and then what is found without the second ones.
+    """
     take, measures = about.take, about.measures
     if why and why[0].kind == "ended":
         if not why[0].cycle:
             return [about.cause(why[0])]
         played = part(take, why[0].cycle)
         rest = replace(about, take=played, measures=measure(played, limits=about.limits), asked=why[0].count)
+        return [about.cause(why[0]), *_said(rest, why[1:])]
+    if why and why[0].kind == "doubled" and (without := without_doubles(take)) is not None:
+        rest = replace(about, take=without[1], measures=measure(without[1], limits=about.limits))
         return [about.cause(why[0]), *_said(rest, why[1:])]
     if why and why[0].kind in ("spoiled", "shifted", "unmeasured"):  # a shift tells where the whole take lay
         return [about.cause(why[0])]

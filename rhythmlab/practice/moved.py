@@ -20,7 +20,18 @@ from rhythmlab.practice.measure import ONE_SOUND_S, WIDEST_S, Simpler
 from rhythmlab.practice.take import Take
 
 #: Those that move all strokes, or many; and all of them, in the order in which they are told.
-MOVES_ALL = ("spoiled", "ended", "swapped", "shifted", "unmeasured", "slipped", "tempo", "rushed", "locked")
+MOVES_ALL = (
+    "spoiled",
+    "doubled",
+    "ended",
+    "swapped",
+    "shifted",
+    "unmeasured",
+    "slipped",
+    "tempo",
+    "rushed",
+    "locked",
+)
 KINDS = (*MOVES_ALL, "silent", "missing", "added", "hand", "looser", "place", "unsure")
 #: Shortest shift that is told, in seconds: the shortest part that is counted (limit ``part_heard``).
 LEAST_SHIFT_S = 0.1
@@ -71,7 +82,7 @@ class Cause:
         Microseconds: how late ("hand", "place"), how much later than meant ("shifted", "slipped", and
         "unmeasured" where the delay of the device is not known and no step of the rhythm is near), how much
         longer a cycle was ("tempo", and "rushed" at the beginning), the spread before ("looser"), the spread
-        ("unsure").
+        ("unsure"), how far apart the two strokes were ("doubled").
     then_us : int
         Microseconds: how much longer a cycle was at the end ("rushed"), the spread after ("looser").
     ticks : int
@@ -81,10 +92,12 @@ class Cause:
     tick : int
         At which tick of the cycle; of the first stroke that nobody played ("ended").
     lanes : tuple of int
-        For each lane that was to be played, the one that was played on it ("swapped").
+        For each lane that was to be played, the one that was played on it ("swapped"); those whose strokes
+        came twice ("doubled").
     count : int
         Strokes a cycle that were played ("locked"), strokes that sounded late ("spoiled"), cycles that were
-        asked for ("ended"), cycles in which it was so ("missing", "added").
+        asked for ("ended"), strokes that came twice ("doubled"), cycles in which it was so ("missing",
+        "added").
     line : Simpler or None
         The simpler line that was played ("locked").
     """
