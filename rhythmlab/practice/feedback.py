@@ -447,6 +447,7 @@ class _TakeSentences:
         """Say where how much was dropped or added."""
         place = tick_name(self.take.cycle, cause.tick)
         key = "cause.dropped" if cause.us < 0 else "cause.added"
+        key = "cause.dropped_or_twice" if cause.then_us else key
         return say(key, by=self.amount(cause), place=place, cycle=cause.cycle, tempo=self.tempo(SLOW))
 
     def another_tempo(self, cause: Cause) -> str:

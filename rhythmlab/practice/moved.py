@@ -84,7 +84,8 @@ class Cause:
         longer a cycle was ("tempo", and "rushed" at the beginning), the spread before ("looser"), the spread
         ("unsure"), how far apart the two strokes were ("doubled").
     then_us : int
-        Microseconds: how much longer a cycle was at the end ("rushed"), the spread after ("looser").
+        Microseconds: how much longer a cycle was at the end ("rushed"), the spread after ("looser"), how much
+        later it may have been as well ("slipped").
     ticks : int
         How far it was shifted; without the half of a tick, where it was half a beat.
     cycle : int
@@ -402,6 +403,19 @@ class _Steps(NamedTuple):
     on_beats: np.ndarray
 
 
+def _figure(look: Look) -> int:
+    """Return after how many ticks all lanes come round again: less than a cycle where they share a factor."""
+    turn = look.take.stop - look.take.start
+    if len(look.rows) < 2:
+        return turn
+    rows = [set((look.take.ticks(row.lane) - look.take.start).tolist()) for row in look.rows]
+    for parts in range(gcd(turn, *map(len, rows)), 1, -1):
+        figure = turn // parts
+        if not turn % parts and all({(tick + figure) % turn for tick in row} == row for row in rows):
+            return figure
+    return turn
+
+
 def _steps(look: Look) -> _Steps:
     """Return what a player can be wrong by: parts, beats, half a beat and strokes of a lane."""
     take, cycle = look.take, look.take.cycle
@@ -413,7 +427,8 @@ def _steps(look: Look) -> _Steps:
         steps |= set(np.rint(np.diff(row.onsets) / tick).astype(int).tolist())
     if tick >= LEAST_SHIFT_S and turn <= MOST_PARTS:
         steps |= set(range(1, turn))
-    steps = {step for step in steps if step * tick >= LEAST_SHIFT_S and 2 * step <= turn}
+    figure = _figure(look)
+    steps = {step for step in steps if step * tick >= LEAST_SHIFT_S and 2 * step <= figure}
     ticks = sorted({*steps, *(-step for step in steps)}, key=lambda step: (abs(step), step))
     return _Steps(
         ticks, np.array([0, *ticks]) * tick, np.array([abs(step) in beats for step in ticks], dtype=bool)
@@ -468,12 +483,18 @@ def _slipped(look: Look) -> _Way | None:
     if best is None:
         return None
     here, at, k, costs, cost, middle = best
-    step, by, turn = steps[at], steps[at] * tick, take.stop - take.start
+    step, turn = steps[at], take.stop - take.start
+    figure = _figure(look)
+    if figure < turn:
+        step = _at_seam(look, times[max(0, k + FEWEST - 3) : k + FEWEST + 3], step % figure, figure)
+    by = step * tick
     k = _on_beat(look, times[FEWEST:], costs, k, by) + FEWEST
     if float(cost[at + 1, k:].mean()) > SLIP_SHARE * float(cost[0, k:].mean()):
         return None
     silent = float(times[k] - times[k - 1])
-    if by < 0 and silent >= PAUSE_SHARE * (by + look.turn):  # it was not left out: there was a pause
+    if figure < turn:
+        pass
+    elif by < 0 and silent >= PAUSE_SHARE * (by + look.turn):  # it was not left out: there was a pause
         step, by = step + turn, by + look.turn
     elif (
         2 * step == turn and silent < PAUSE_SHARE * by
@@ -488,10 +509,24 @@ def _slipped(look: Look) -> _Way | None:
         us=whole_us(by),
         cycle=place // turn + 1,
         tick=take.start + place % turn,
+        then_us=whole_us(-by) if figure < turn and 2 * step == -figure else 0,
     )
     return _Way(
         gain, cause, look.moved([np.where(row.taps < times[k], row.taps, row.taps - by) for row in look.rows])
     )
+
+
+def _at_seam(look: Look, times: Floats, step: float, figure: int) -> float:
+    """Return how far a slip goes that is known but for figures: what was waited for, or else the smaller way.
+
+    Without a pause so much was dropped, or played twice.
+    """
+    line = np.unique(np.round(np.concatenate([row.around for row in look.rows]), 6))
+    usual, waited = np.diff(line), float(np.diff(times).max())
+    if waited > (float(usual.max()) + step * look.tick + float(usual.min())) / 2:
+        more = (waited - step * look.tick - float(usual.min()) / 2) // (figure * look.tick)
+        return step + figure * max(0, int(more))
+    return step if 2 * step < figure else step - figure
 
 
 def _on_beat(look: Look, times: Floats, costs: Floats, best: int, by: float) -> int:

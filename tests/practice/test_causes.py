@@ -217,3 +217,27 @@ def test_another_tempo_of_both_hands_is_told_first(faster, goes_on):
         (cause, *rest) = causes(with_taps(take, take.tap_lanes[kept], times[kept]))
         assert (cause.kind, rest) == ("tempo", []), numbers
         assert abs((1 + cause.us / (1_000_000 * float(take.turn))) * faster - 1) < 0.01, numbers
+
+
+#: Pairs that share a factor: all of it comes round again after a part of the cycle.
+FIGURES = ((10, 4), (6, 4), (12, 8), (9, 6), (8, 6), (4, 6), (6, 9), (15, 10))
+
+
+@pytest.mark.parametrize("numbers", some(FIGURES, 2, "figures", [(12, 8)]))
+@pytest.mark.parametrize("beats", [1, -1])
+def test_a_beat_more_or_less_of_a_figure_is_told_by_the_pause(numbers, beats):
+    """Where a beat more looks as a beat less from there on: who waited added it, who did not dropped it."""
+    for seed in range(4):
+        (cause, *_) = causes(take_of(Case("slipped", beats, numbers, 10, 60), rng(seed)))
+        assert (cause.kind, cause.us) == ("slipped", 1_000_000 * beats), (seed, cause)
+        half = 2 * numbers[1] // np.gcd(*numbers) == 4  # of two beats one dropped is one played twice
+        assert bool(cause.then_us) == (half and beats < 0), (seed, cause)
+
+
+@pytest.mark.parametrize("numbers", some(FIGURES, 2, "joined", [(9, 6)]))
+def test_who_joins_whole_cycles_late_is_not_told_of_a_shift(numbers):
+    """From cycle 3 on all is in its place: a shift by a figure changes nothing else."""
+    take = take_of(Case("clean", 0, numbers, 10, 60), rng(2))
+    joined = take.tap_times > 2 * float(take.turn) - 0.1
+    found = causes(with_taps(take, take.tap_lanes[joined], take.tap_times[joined]))
+    assert "shifted" not in {cause.kind for cause in found}

@@ -243,7 +243,8 @@ def test_any_take_gets_one_finding(mode, numbers, bias, spread, miss, extra, lim
     told = feedback(take, measures)
     assert told == feedback(take)
     assert (
-        len([sentence for sentence in told if sentence != NOT_CALIBRATED]) == 1 or "next" in " ".join(told[1:]).lower()
+        len([sentence for sentence in told if sentence != NOT_CALIBRATED]) == 1
+        or "next" in " ".join(told[1:]).lower()
     )
     assert NUMBER.search(told[0])
     for sentence in told:
