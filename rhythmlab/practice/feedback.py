@@ -391,6 +391,8 @@ class _TakeSentences:
                 limb = limb_of(self.take, lane)
                 who = say("name.limb", limb=limb) if limb else say("cause.key_of", lane=name)
                 played.append(say("cause.played", who=who, lane=lane_name(self.take.cycle, instead)))
+        if cause.cycle:
+            return say("cause.swapped_in", cycle=cause.cycle, played=sentences.listed(played))
         return say("cause.swapped", played=sentences.listed(played))
 
     def amount(self, cause: Cause) -> str:

@@ -395,6 +395,38 @@ def _swapped(look: Look) -> _Way | None:
     return best
 
 
+def _crossed(look: Look) -> _Way | None:
+    """Find a place from which on two lanes were played for each other."""
+    if len(look.rows) != 2:
+        return None
+    shared, costs = look.loss[1], []
+    for own, other in (look.rows, look.rows[::-1]):
+        offs = (np.abs(off_of(row, look.turn, own.taps - shared).seconds) for row in (own, other))
+        costs.append([np.minimum(off, own.window) for off in offs])
+    order = look.together.taps.argsort(kind="stable")
+    times = look.together.taps[order]
+    as_own, as_other = (np.concatenate([one[i] for one in costs])[order] for i in (0, 1))
+    if len(times) < 4 * FEWEST:
+        return None
+    total = (as_own.cumsum() - as_own + as_other[::-1].cumsum()[::-1])[FEWEST:-FEWEST]
+    k = int(np.argmin(total)) + FEWEST
+    at = float(times[k])
+    if (
+        float(as_other[k:].sum()) > SLIP_SHARE * float(as_own[k:].sum())
+        or not look.turn / 2 < at < look.end - look.turn / 2
+    ):
+        return None
+    before, after = (
+        [row.taps[row.taps < at] for row in look.rows],
+        [row.taps[row.taps >= at] for row in look.rows],
+    )
+    moved = look.moved([np.concatenate((before[i], after[1 - i])) for i in (0, 1)])
+    gain = look.score - moved.score - log(len(times)) - CLEAR
+    first, second = (row.lane or 0 for row in look.rows)
+    cycle = math.floor((at - shared) / look.turn + 0.5 / (look.take.stop - look.take.start))
+    return _Way(gain, Cause("swapped", lanes=(second, first), cycle=cycle + 1), moved)
+
+
 class _Steps(NamedTuple):
     """The ticks that a player can be wrong by, in seconds with a 0 before them, and which are a beat."""
 
@@ -782,7 +814,7 @@ def explained_by(look: Look) -> tuple[list[Cause], Look]:
 def _best_ways(look: Look) -> tuple[list[Cause], Look]:
     """Return the causes, and the take without them, as `explained_by`."""
     found: list[Cause] = []
-    ways = [_swapped, _shifted, _slipped, _tempo, _locked]
+    ways = [_swapped, _crossed, _shifted, _slipped, _tempo, _locked]
     while ways and len(found) < MOST_FOUND:
         gains = [(made.gain, i, made) for i, way in enumerate(ways) if (made := way(look)) is not None]
         gain, i, best = max(gains, key=lambda row: row[0], default=(0.0, 0, None))

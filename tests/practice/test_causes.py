@@ -241,3 +241,14 @@ def test_who_joins_whole_cycles_late_is_not_told_of_a_shift(numbers):
     joined = take.tap_times > 2 * float(take.turn) - 0.1
     found = causes(with_taps(take, take.tap_lanes[joined], take.tap_times[joined]))
     assert "shifted" not in {cause.kind for cause in found}
+
+
+@pytest.mark.parametrize("numbers", some([*PAIRS, (9, 6), (7, 5)], 2, "crossed", [(5, 4)]))
+@pytest.mark.parametrize("first", [2, 4, 6])
+def test_sides_that_are_swapped_from_a_cycle_on_are_told(numbers, first):
+    """From its first stroke, or a few strokes from it where near-equal pulses hardly differ."""
+    take = take_of(Case("clean", 0, numbers, 10, 60), rng(first))
+    later = take.tap_times > first * float(take.turn) - 0.15
+    found = causes(with_taps(take, np.where(later, 1 - take.tap_lanes, take.tap_lanes), take.tap_times))
+    assert found[0].kind == "swapped", found
+    assert found[0].cycle in (first, first + 1), found
