@@ -30,11 +30,6 @@ SLOW, FOUND, STRAY = Fraction(3, 4), 0.25, 0.03
 FAR_PERCENT, NEARLY = 12, 0.02
 #: From which share on strokes are called each of them (own choice).
 NEARLY_ALL = 0.9
-_TIMES = {
-    **{Fraction(2): "twice", Fraction(1, 2): "half", Fraction(3): "three_times", Fraction(1, 3): "third"},
-    **{Fraction(3, 2): "three_halves", Fraction(2, 3): "two_thirds", Fraction(4): "four_times"},
-    **{Fraction(4, 3): "four_thirds", Fraction(3, 4): "three_quarters", Fraction(1, 4): "quarter"},
-}
 _LOST = "practice.when_lost((4, 3), 5)"
 _EXAMPLE = 'practice.feedback(practice.take_from_midi("kit.mid", (7, 4), 72))'
 
@@ -258,6 +253,22 @@ def _faster(us: int, turn: Fraction) -> float:
     return -100 * share / (1 + share)
 
 
+def _times() -> dict[Fraction, str]:
+    """Return how often some shares of a tempo are called to be that tempo."""
+    return {
+        Fraction(4): say("speed.four_times"),
+        Fraction(3): say("speed.three_times"),
+        Fraction(2): say("speed.twice"),
+        Fraction(3, 2): say("speed.three_halves"),
+        Fraction(4, 3): say("speed.four_thirds"),
+        Fraction(3, 4): say("speed.three_quarters"),
+        Fraction(2, 3): say("speed.two_thirds"),
+        Fraction(1, 2): say("speed.half"),
+        Fraction(1, 3): say("speed.third"),
+        Fraction(1, 4): say("speed.quarter"),
+    }
+
+
 def _percent(value: float) -> str:
     """Write percent, without their sign."""
     return say("unit.percent", count=numbers.number(abs(value), 1))
@@ -448,8 +459,8 @@ class _TakeSentences:
     def slipped(self, cause: Cause) -> str:
         """Say where how much was dropped or added."""
         place = tick_name(self.take.cycle, cause.tick)
-        key = "cause.dropped" if cause.us < 0 else "cause.added"
-        key = "cause.dropped_or_twice" if cause.then_us else key
+        dropped = "cause.dropped_or_twice" if cause.then_us else "cause.dropped"
+        key = dropped if cause.us < 0 else "cause.added"
         return say(key, by=self.amount(cause), place=place, cycle=cause.cycle, tempo=self.tempo(SLOW))
 
     def another_tempo(self, cause: Cause) -> str:
@@ -457,11 +468,12 @@ class _TakeSentences:
         percent = _faster(cause.us, self.take.turn)
         if abs(percent) > FAR_PERCENT:
             speed = 1 + percent / 100
-            near = min(_TIMES, key=lambda share: abs(speed / share - 1))
-            times = _TIMES[near] if abs(speed / near - 1) < NEARLY else ""
+            times = _times()
+            near = min(times, key=lambda share: abs(speed / share - 1))
+            nearly = abs(speed / near - 1) < NEARLY
             way = "speed.faster" if percent > 0 else "speed.slower"
-            how = say(f"speed.{times}") if times else say(way, percent=_percent(percent))
-            bpm = Fraction(speed).limit_denominator(1000) if not times else near
+            how = times[near] if nearly else say(way, percent=_percent(percent))
+            bpm = near if nearly else Fraction(speed).limit_denominator(1000)
             asked = numbers.number(self.take.tempo.bpm, 0 if self.take.tempo.bpm >= 1 else 2)
             return say("cause.played_at", played=self.tempo(bpm), how=how, asked=asked)
         key = "cause.faster" if percent > 0 else "cause.slower"
