@@ -8,7 +8,6 @@ import re
 import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 
@@ -21,7 +20,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
 from rhythmlab.refusal import Refusal
-from rhythmlab.text import counts, descriptions, numbers
+from rhythmlab.text import counts, descriptions, numbers, syllables
 from rhythmlab.text.sentences import listed, say, sentences
 
 #: Longest sentence, in characters, most sounds that it is laid on, and longest syllable.
@@ -41,13 +40,6 @@ _BY_THE_SEA = {
 _STRESS, _HYPHENS = "*", "-\N{HYPHEN}\N{NON-BREAKING HYPHEN}\N{SOFT HYPHEN}"
 #: What parts two words without a space between them.
 _PARTED = re.compile(r"(?<=[^\W_])([,;:.!?/|…\N{EN DASH}\N{EM DASH}、。，؛،।]+)(?=[^\W\d_]|\*)")
-#: Consonants that begin a syllable together, in words of Latin letters.
-_TOGETHER = frozenset(
-    (
-        *("bl", "br", "ch", "cl", "cr", "dr", "fl", "fr", "gh", "gl", "gr", "ph", "pl", "pr", "qu", "sh"),
-        *("sl", "sp", "st", "sw", "th", "tr", "tw", "wh", "wr"),
-    )
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +84,7 @@ class Sentence(Printed, Cycle):
     syllables: tuple[Syllable, ...]
     home: int
     better_home: int | None
+    _how: tuple[str, ...]
 
     def at(self, tick: int) -> str:
         """Return the syllable said on a tick, with a hyphen where its word goes on; empty between two.
@@ -118,7 +111,11 @@ class Sentence(Printed, Cycle):
 
     @property
     def remarks(self) -> tuple[str, ...]:
-        """What its stresses ask for, in sentences: where one is missing, and which home they fit better."""
+        """How its words were split, where not by hand, and what its stresses ask for, in sentences."""
+        return (*self._how, *self._of_stresses())
+
+    def _of_stresses(self) -> tuple[str, ...]:
+        """Say where a stress is missing, and which home they fit better."""
         p = self.polyrhythm
         stressed = [one.stressed for one in self.syllables]
         if not any(stressed):
@@ -164,20 +161,22 @@ def sentence(what: Rhythm, text: str, *, home: int | None = None) -> Sentence:
     text : str
         The sentence, hyphens between the syllables of a word and a star before each syllable with stress;
         without any star, syllables in capitals are stressed.
-        Where its hyphens do not come to the number of sounds, words without one are split by their vowels;
-        a word that was split by hand stays so.
+        Where its hyphens do not come to the number of sounds, English words without one are split as a
+        dictionary counts them, which the `remarks` say; a word that was split by hand stays so.
     home : int, optional
         Index of the pulse that is felt as the beat; the last one when left out.
 
     Returns
     -------
     Sentence
-        A `Cycle` with the syllables; its `remarks` say where a stress is missing, and which home it fits.
+        A `Cycle` with the syllables; its `remarks` say which words were split, where a stress is missing,
+        and which home it fits.
 
     Raises
     ------
     ValueError
-        If it has more or fewer syllables than there are sounds: they are said by number and place.
+        If it has more or fewer syllables than there are sounds, which are said by number and place, or a
+        word that is not split for certain.
 
     Examples
     --------
@@ -194,15 +193,15 @@ def sentence(what: Rhythm, text: str, *, home: int | None = None) -> Sentence:
     if len(line) > MOST_SOUNDS:
         raise Refusal(f"what={short(p)} has {len(line)} sounds, more than {MOST_SOUNDS}", _EXAMPLE)
     example = _example(p, at)
-    syllables = _fitted(_words(text, example), p, at, _STRESS not in text, example)
-    stressed = [one.stressed for one in syllables]
+    parts, how = _fitted(_words(text, example), p, at, _STRESS not in text, example)
+    stressed = [one.stressed for one in parts]
     on = [_stresses_on(line.pulses, stressed, i) for i in range(len(p.pulses))]
     best = max(range(len(p.pulses)), key=lambda i: (on[i], i == at))
     better = best if on[best] > on[at] < p.pulses[at] else None
     made = Sentence.__new__(Sentence)
     Cycle.__init__(made, cycle.ticks, cycle.lanes, beats=cycle.beats)
     counted_as(made, cycle)
-    fields = {"syllables": syllables, "home": at, "better_home": better}
+    fields = {"syllables": parts, "home": at, "better_home": better, "_how": how}
     for field, value in fields.items():
         object.__setattr__(made, field, value)
     return made
@@ -276,7 +275,7 @@ def _words(text: object, example: str) -> list[list[tuple[str, bool]]]:
     if _STRESS not in said:
         words = _by_capitals(words)
     longest = max((one for word in words for one, _ in word), key=len, default="")
-    if len(longest) > LONGEST_SYLLABLE and not _split(longest)[1:]:
+    if len(longest) > LONGEST_SYLLABLE and not (syllables.split(longest) or [])[1:]:
         raise Refusal(
             f"text has a syllable of {len(longest)} letters, {short(longest)}: put hyphens between syllables",
             example,
@@ -303,19 +302,22 @@ def _louder(part: str, word: str) -> bool:
 
 def _fitted(
     words: list[list[tuple[str, bool]]], p: Polyrhythm, home: int, capitals: bool, example: str
-) -> tuple[Syllable, ...]:
-    """Return as many syllables as there are sounds, split by hand or else by vowels, or refuse them.
+) -> tuple[tuple[Syllable, ...], tuple[str, ...]]:
+    """Return as many syllables as there are sounds, with what is to be said of how they were found.
 
+    Words are as they were split by hand, or else as a dictionary counts them; others are refused.
     Where stress is in `capitals`, HARbour has it on its first part.
     """
     by_hand = list(_syllables(words))
-    sounds = composite(p).onsets
-    if len(by_hand) == len(sounds):
-        return tuple(by_hand)
+    sounds = len(composite(p))
+    if len(by_hand) == sounds:
+        longer = [one for one in _unsplit(words) if min(syllables.how_many(one), default=1) > 1]
+        return tuple(by_hand), (_one_sound_each(longer),) if longer else ()
+    unsure = next((one for one in _unsplit(words) if _is_unsure(one)), "")
     split = [
         [
             (part, (stress and i == 0) or (capitals and _louder(part, one)))
-            for i, part in enumerate(_split(one))
+            for i, part in enumerate(syllables.split(one) or [one])
         ]
         if len(word) == 1
         else word
@@ -323,16 +325,50 @@ def _fitted(
         for one, stress in word[:1]
     ]
     found = list(_syllables(split))
-    if len(found) == len(sounds):
-        return tuple(found)
+    ours = ["-".join(syllables.split(one) or [one]) for one in _unsplit(words)]
+    ours = [one for one in ours if "-" in one]
+    if unsure:
+        raise Refusal(_ask_for_hyphens(unsure), example, argument="text")
+    if len(found) == sounds:
+        return tuple(found), (say("sentence.split", words=numbers.some(ours, 6)),)
     wrong = _how_many(found, p, home)
-    if len(found) < len(sounds):  # a word that may have more syllables than it was read with
-        whole_words = [word[0][0] for word in words if len(word) == 1 and len(_split(word[0][0])) == 1]
-        foreign = next(
-            (one for one in whole_words if sum(map(str.isalpha, one)) > 1 and not one.isascii()), ""
-        )
-        wrong += f"; {say('sentence.hyphens', word=foreign)}" if foreign else ""
+    if ours:
+        wrong += f"; {say('sentence.as_split', word=ours[0])}"
+    elif len(found) < sounds:  # a word that may have more syllables than it was read with
+        foreign = (one for one in _unsplit(words) if sum(map(str.isalpha, one)) > 1 and not one.isascii())
+        wrong += f"; {say('sentence.hyphens', word=word)}" if (word := next(foreign, "")) else ""
     raise Refusal(wrong, example, argument="text")
+
+
+def _unsplit(words: list[list[tuple[str, bool]]]) -> list[str]:
+    """Return the words without a hyphen, each once, without the marks around them."""
+    bare = (re.sub(r"^[\W_]+|[\W_]+$", "", word[0][0]) for word in words if len(word) == 1)
+    return list(dict.fromkeys(one for one in bare if one))
+
+
+def _is_unsure(word: str) -> bool:
+    """Whether a word of Latin letters cannot be split for certain; what else there is stays whole."""
+    latin = unicodedata.normalize("NFD", word)[:1].isascii()
+    return latin and any(map(str.isalpha, word)) and syllables.split(word) is None
+
+
+def _ask_for_hyphens(word: str) -> str:
+    """Say that a word is to be split by hand, with how that looks."""
+    shown = syllables.hyphened(word)
+    many = [str(n) for n in syllables.how_many(word)]
+    if shown and many[1:]:
+        return say("sentence.several", word=word, counts=" or ".join(many), shown=shown)
+    if shown:
+        return say("sentence.unsure", word=word, shown=shown)
+    return say("sentence.unsure_word", word=word)
+
+
+def _one_sound_each(words: list[str]) -> str:
+    """Say that words of several syllables stand on one sound each."""
+    quoted = listed([f"“{one}”" for one in words[:6]])
+    shown = syllables.hyphened(words[0])
+    one_or_more = "sentence.one_sound.one" if len(words) == 1 else "sentence.one_sound.other"
+    return say(one_or_more, words=quoted, shown=shown)
 
 
 def _how_many(found: list[Syllable], p: Polyrhythm, home: int) -> str:
@@ -387,33 +423,3 @@ def _loud(one: Syllable) -> str:
         return one.text
     capitals = one.text.upper()
     return capitals if capitals != one.text.lower() else f"{_STRESS}{one.text}"
-
-
-def _split(word: str) -> list[str]:
-    """Split a word of Latin letters into syllables by its vowels, as well as that goes; others stay whole.
-
-    Examples
-    --------
-    >>> [_split(word) for word in ("water", "little", "comes", "sailing", "bells", "played", "wanted")]
-    [['wa', 'ter'], ['lit', 'tle'], ['comes'], ['sai', 'ling'], ['bells'], ['played'], ['wan', 'ted']]
-    """
-    plain = "".join(unicodedata.normalize("NFD", one)[0] for one in word).lower()
-    end = len(re.sub(r"[^a-z]+$", "", plain))
-    if not re.fullmatch(r"[^\w]*[a-z'’]+[^\w]*", plain):
-        return [word]
-    runs = [[found.start(), found.end()] for found in re.finditer(r"(?<!q)[aeiou]+y?|(?<=[^aeiou])y+", plain)]
-    silent = re.search(r"(?:e|es|ed)$", plain[:end])
-    if len(runs) > 1 and silent and silent.start() == runs[-1][0]:
-        said = plain[: silent.start()]
-        spoken = (silent[0] == "ed" and said[-1:] in "td") or (
-            silent[0] == "es" and re.search(r"(s|x|z|ch|sh|c|g)$", said)
-        )
-        spoken = spoken or bool(silent[0] != "ed" and re.search(r"[bcdfgkptz]l$", said))
-        if not spoken:
-            runs.pop()
-    cuts = [0]
-    for (_, stop), (start, _) in pairwise(runs):
-        between = plain[stop:start]
-        keep = 2 if between[-2:] in _TOGETHER or (between[-1:] == "l" and start == end - 1) else 1
-        cuts.append(start - min(keep, len(between)) if between else start)
-    return [word[a:b] for a, b in zip(cuts, [*cuts[1:], len(word)], strict=True)]

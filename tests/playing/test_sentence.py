@@ -14,7 +14,7 @@ from rhythmlab.draw.scene import Text
 from rhythmlab.draw.svg import svg
 from rhythmlab.export.handout import handout
 from rhythmlab.notation.score import score
-from rhythmlab.playing.sentence import _split, sentence
+from rhythmlab.playing.sentence import sentence
 from rhythmlab.refusal import Refusal
 from tests.strategies import TRIES, coprime_pairs
 
@@ -73,32 +73,44 @@ def test_what_is_split_by_hand_wins():
     assert sentence((3, 2), "a*way a*way").text == "a-WAY a-WAY"
 
 
+def test_what_was_split_for_the_teacher_is_said():
+    """The remarks name each word that was split, and each of several syllables that stands on one sound."""
+    assert sentence((3, 2), "*hear the *har-bour").remarks == ()
+    assert sentence((4, 3), "*har-bour *water *ris-ing").remarks == (
+        "Split for you: wa-ter; a hyphen splits a word by hand.",
+    )
+    assert sentence((3, 2), "*water in *here").remarks[0].startswith("Split for you: wa-ter;")
+    said = sentence((3, 2), "*every *evening boats go").remarks
+    assert said[0] == "“every” and “evening” stand on one sound each; to split one, type e-ve-ry."
+
+
 @pytest.mark.parametrize(
-    ("word", "parts"),
-    [
-        *(("water", 2), ("little", 2), ("sailing", 2), ("together", 3), ("table", 2), ("comes", 1)),
-        *(("played", 1), ("wanted", 2), ("boats", 1), ("harbour", 2), ("Über", 2), ("mañana", 3)),
-        *(("潮", 1), ("rhythm", 1)),
-    ],
+    "text", ["*every *wave", "*fire and *lanterns", "*zorrible *sea", "*Über *sea *bells"]
 )
-def test_words_are_split_by_their_vowels(word, parts):
-    """As well as vowels tell; no letter is lost, and scripts that it does not know stay whole."""
-    found = _split(word)
-    assert ("".join(found), len(found)) == (word, parts)
+def test_a_word_that_is_not_sure_is_asked_for_by_name(text):
+    """It is never split by a guess: the refusal names the word and the hyphen."""
+    with pytest.raises(Refusal) as refused:
+        sentence((7, 4), text)
+    assert text.split()[0].strip("*") in refused.value.wrong
+    assert "hyphens" in refused.value.wrong
+
+
+def test_a_refusal_shows_how_a_word_was_split_for_the_teacher():
+    """Where the count is wrong the first word that was split is shown, with the hyphen that changes it."""
+    with pytest.raises(Refusal, match="“lone-ly” was split for you: split it by hand with hyphens"):
+        sentence((3, 2), "*lonely *sea")
 
 
 @given(st.text(max_size=60))
 @TRIES
 def test_no_text_breaks_it(text):
-    """Any text is laid or refused in a sentence that says what to type; no letter is lost in splitting."""
+    """Any text is laid or refused in a sentence that says what to type."""
     try:
         many, said = len(sentence((3, 2), text).syllables), "for example playing.sentence("
     except Refusal as refused:
         many, said = 4, str(refused)
     assert many == 4
     assert "for example playing.sentence(" in said
-    for word in text.split():
-        assert "".join(_split(word)) == word
 
 
 def test_other_scripts_and_markup_are_text():
@@ -230,7 +242,7 @@ def test_capitals_alone_are_no_stress():
     assert [one.stressed for one in sentence((3, 2), "*hear THE har-bour").syllables].count(True) == 1
 
 
-@pytest.mark.parametrize("text", ["rock'n'roll *tide comes", "don’t *come late now", "3.5 *knots of wind"])
+@pytest.mark.parametrize("text", ["rock'n'-roll *tide comes", "don’t *come late now", "3.5 *knots of wind"])
 def test_marks_inside_a_word_do_not_part_it(text):
     """An apostrophe and a point between digits stay in their word."""
     assert len(sentence((3, 2), text).syllables) == 4
@@ -239,7 +251,8 @@ def test_marks_inside_a_word_do_not_part_it(text):
 def test_capitals_inside_a_word_are_a_stress():
     """HARbour is split, and what is loud in it has the stress that is shown."""
     said = rl.playing.sentence((3, 2), "HEAR the HARbour")
-    assert (str(said), said.remarks) == ("HEAR the HAR-bour.", ())
+    split = "Split for you: HAR-bour; a hyphen splits a word by hand."
+    assert (str(said), said.remarks) == (f"HEAR the HAR-bour. {split}", (split,))
     assert [one.stressed for one in said.syllables] == [True, False, True, False]
 
 
