@@ -93,7 +93,9 @@ _LEFT_OUT: dict[str, Any] = {"title": "", "groups": (), "left_handed": False, "s
 _EXAMPLE = "handout((7, 4), 72)"
 _SPOKEN = "handout(stick((4, 3), 96).cycle(), 96, spoken=('1 2 3 4', '1 2 3'))"
 #: Where the sentence of a rhythm is in letters that are not printed.
-_BY_HAND = "This page cannot print all letters of the sentence: write them under the line by hand."
+_BY_HAND = (
+    "This page cannot print all letters of the sentence: write it on the row “say”, a syllable a sound."
+)
 _WRITE = f"{_EXAMPLE}.write({{}})"
 _PACK = "classroom.handout_pack([(Polyrhythm(7, 4), 72), (Polyrhythm(4, 3), 90)], 'handouts')"
 
@@ -899,11 +901,12 @@ def handout(
         lesson = _lesson(what.polyrhythm, tempo, what.home, rows, own, left_handed)
         printed = set(pdf.printable(what.text, "bold"))
         strange = any(sign.isalnum() and sign not in printed for sign in what.text)
-        lesson = with_sentence(lesson, what, own, steps=not strange)
+        lesson = with_sentence(lesson, what, own, printed=not strange)
+        notes = [notation(what.polyrhythm, tempo, one, own, left_handed) for one in lesson.homes]
         if strange:
             lesson = replace(lesson, remarks=(*lesson.remarks, _BY_HAND))
-        notes = [notation(what.polyrhythm, tempo, one, own, left_handed) for one in lesson.homes]
-        notes[0] = replace(notation(what, tempo, None, own, left_handed), heading=notes[0].heading)
+        else:
+            notes[0] = replace(notation(what, tempo, None, own, left_handed), heading=notes[0].heading)
     else:
         lesson = _lesson(what, tempo, home, rows, own, left_handed, words)
         notes = [notation(what, tempo, one, own, left_handed, words) for one in lesson.homes]

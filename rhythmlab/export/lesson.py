@@ -34,7 +34,7 @@ from rhythmlab.playing.metre import Bars, note_name, with_article
 from rhythmlab.playing.named import bar_of, groups_of_phrase, name_of, tick_of
 from rhythmlab.playing.ostinato import Ostinato
 from rhythmlab.playing.patterns import SLOW_MS
-from rhythmlab.playing.sentence import Sentence, said_between
+from rhythmlab.playing.sentence import Sentence, said_in_a_line
 from rhythmlab.playing.sticking import Sticking, stick, stroke_name
 from rhythmlab.practice.ladder import Ladder
 from rhythmlab.practice.session import CARE
@@ -456,10 +456,13 @@ def _is_line(step: Step, p: Polyrhythm) -> bool:
     return step.merged and step.polyrhythm == p and len(step.lanes) == len(p.pulses)
 
 
-def with_sentence(lesson: Lesson, said: Sentence, groups: OwnGroups = (), *, steps: bool = True) -> Lesson:
-    """Return the lesson with a sentence on the line that is heard, above the counts and in its steps."""
+def with_sentence(lesson: Lesson, said: Sentence, groups: OwnGroups = (), *, printed: bool = True) -> Lesson:
+    """Return the lesson with a sentence on the line that is heard, above the counts and in its steps.
+
+    Where its letters cannot be `printed`, the counts and steps stay as they are, to be said instead.
+    """
     told = tuple(
-        (text, said_between(said, *where) if where and steps else count)
+        (text, said_in_a_line(said, *where) if where and printed else count)
         for (text, count), where in zip(lesson.steps, lesson.said, strict=True)
     )
     return replace(
@@ -467,7 +470,7 @@ def with_sentence(lesson: Lesson, said: Sentence, groups: OwnGroups = (), *, ste
         steps=told,
         picture_title="The line that is heard, and what is said on it",
         pictures=(strip(said, groups=groups),),
-        counts=(("Say", f"{said.text}."), *lesson.counts),
+        counts=(("Say", f"{said.text}."), *lesson.counts) if printed else lesson.counts,
     )
 
 

@@ -19,7 +19,7 @@ from rhythmlab.core.tempo import Tempo
 from rhythmlab.core.types import Ticks
 from rhythmlab.playing.metre import Metre, note_name
 from rhythmlab.playing.percussion import drum, drums
-from rhythmlab.playing.sentence import Sentence
+from rhythmlab.playing.sentence import Sentence, written_at
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
 from rhythmlab.text.counts import LONGEST_SAID, aloud, label, label_with_beat, part_words, said_name
@@ -619,7 +619,7 @@ def _staves(
             under += [label_with_beat(pulses.place(i, tick), own)] if counts else []
             if pulses.said is not None:  # under the lowest note that sounds there
                 lower = any(tick % other.step == 0 for other in pulses.rows[i + 1 :])
-                under.append("" if lower else pulses.said.at(tick))
+                under.append("" if lower else written_at(pulses.said, tick))
             head = Notehead(i, LINE, "normal", tick in row.accents, tick in row.ghosts)
             notes.append(Note((tick - window[0]) * quarter, (head,), tuple(under)))
         staves.append(Staff(row.name, 1, (Voice(tuple(notes), held=held),)))

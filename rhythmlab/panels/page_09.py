@@ -17,15 +17,17 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Speed, Tempo
+from rhythmlab.draw.scene import Scene
 from rhythmlab.notation.score import Score, score
 from rhythmlab.panels.controls import menu, text
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal, shows_errors
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.handed import remembered_hands
-from rhythmlab.panels.panel import VIEWS, Panel
+from rhythmlab.panels.panel import VIEWS, Panel, Window
 from rhythmlab.panels.stage.sounding import plan_of
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
+from rhythmlab.playing.sentence import Sentence
 from rhythmlab.refusal import as_sentence
 from rhythmlab.text import descriptions, numbers
 
@@ -35,12 +37,14 @@ MOST_BEATS, LONG = 16, 500
 LEVELS = {"small": 4, "middle": 7, "bold": 11}
 
 
-def _score(feel: Feel, tempo: Tempo, grid: bool = False) -> Score:
-    """Return the notes, of a long cycle its first bars."""
+def _score(feel: Feel, tempo: Tempo, grid: bool = False, said: Sentence | None = None) -> Score:
+    """Return the notes, of a long cycle its first bars, with the sentence that is said on them."""
     p = feel.polyrhythm
     stop = min(p.ticks, MOST_BEATS * feel.beat_ticks) if p.ticks > LONG else p.ticks
     mirrored = remembered_hands()
-    return score(p, tempo, home=feel.home, grid=grid, stop=stop, groups=feel.groups, left_handed=mirrored)
+    if said is None:
+        return score(p, tempo, home=feel.home, grid=grid, stop=stop, groups=feel.groups, left_handed=mirrored)
+    return score(said, tempo, grid=grid, stop=stop, groups=feel.groups, left_handed=mirrored)
 
 
 def _notes(feel: Feel, tempo: Tempo, grid: bool) -> str:
@@ -55,6 +59,12 @@ class Written(Panel):
         "notes on the full grid": lambda feel, tempo, limits, ticks: _notes(feel, tempo, grid=True),
         **VIEWS,
     }
+
+    def _scene(self, view: str, feel: Feel, tempo: Tempo, window: Window) -> Scene | str:
+        said = self._said_on(feel)
+        if view.startswith("notes") and isinstance(said, Sentence):
+            return _score(feel, tempo, view != "notes", said)._repr_html_()
+        return super()._scene(view, feel, tempo, window)
 
 
 @public("pages.write_down(7, 4)")

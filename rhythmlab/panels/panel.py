@@ -46,7 +46,7 @@ from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
 from rhythmlab.playing.hearing import zones
 from rhythmlab.playing.limits import Limits, limits_or
-from rhythmlab.playing.sentence import Sentence, one_of_ours, sentence
+from rhythmlab.playing.sentence import Sentence, as_typed, one_of_ours, sentence
 from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import descriptions, numbers
 
@@ -200,8 +200,9 @@ class Panel(Quiet, widgets.VBox):
         self.stage.observe(self._bpm_slid, names=["slid"])
         self.takes = Takes(self.stage)
         self._result = widgets.HTML()
-        self.words = ""
+        self.words = next((as_typed(one) for one in pulses if isinstance(one, Sentence)), "")
         self._words = widgets.Text(
+            value=self.words,
             description=SENTENCE_FIELD,
             placeholder="*hear the *har-bour",
             style={"description_width": "auto"},

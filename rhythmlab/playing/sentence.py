@@ -25,6 +25,8 @@ from rhythmlab.text.sentences import listed, say, sentences
 
 #: Longest sentence, in characters, most sounds that it is laid on, and longest syllable.
 MOST_CHARACTERS, MOST_SOUNDS, LONGEST_SYLLABLE = 2000, 200, 20
+#: Longest part of a sentence that stands whole on one line of a handout, in characters.
+LONGEST_LINE = 56
 _EXAMPLE = 'playing.sentence((3, 2), "*hear the *sea bells")'
 #: Sentences of ours: beats of home and strokes of the other pulse -> what is said on the line of both.
 _BY_THE_SEA = {
@@ -258,7 +260,7 @@ def _words(text: object, example: str) -> list[list[tuple[str, bool]]]:
         (
             one
             for one in said
-            if unicodedata.category(one) in ("Cc", "Cf", "Cs", "Co", "Cn")
+            if unicodedata.category(one) in ("Cc", "Cf", "Cs", "Co", "Cn", "So")
             and one not in "\t\n\r\N{ZERO WIDTH JOINER}\N{ZERO WIDTH NON-JOINER}"
         ),
         None,
@@ -348,8 +350,8 @@ def _unsplit(words: list[list[tuple[str, bool]]]) -> list[str]:
 
 def _is_unsure(word: str) -> bool:
     """Whether a word of Latin letters cannot be split for certain; what else there is stays whole."""
-    latin = unicodedata.normalize("NFD", word)[:1].isascii()
-    return latin and any(map(str.isalpha, word)) and syllables.split(word) is None
+    latin = re.fullmatch(r"[^\W\d_]+(?:['’][^\W\d_]+)*['’]?", word) and unicodedata.normalize("NFD", word)[0]
+    return bool(latin) and str(latin).isascii() and syllables.split(word) is None
 
 
 def _ask_for_hyphens(word: str) -> str:
@@ -401,6 +403,25 @@ def _syllables(words: list[list[tuple[str, bool]]]) -> Iterator[Syllable]:
             yield Syllable(text, stress, i + 1 < len(word))
 
 
+def said_in_a_line(it: Sentence, start: int, stop: int) -> str:
+    """Return what is said from one tick up to another, a long part of it by its first and last syllable.
+
+    Examples
+    --------
+    >>> said_in_a_line(sentence((4, 3), "*waves that *knock the *har-bour"), 0, 8)
+    'WAVES that KNOCK the'
+    >>> said_in_a_line(sentence((4, 3), " ".join(["*straights"] * 6)), 0, 12)
+    'the whole sentence'
+    """
+    whole_part = said_between(it, start, stop)
+    if len(whole_part) <= LONGEST_LINE:
+        return whole_part
+    first, last = np.searchsorted(composite(it).onsets, (start, stop)).tolist()
+    if last - first == len(it.syllables):
+        return say("sentence.whole")
+    return say("sentence.part", first=_loud(it.syllables[first]), last=_loud(it.syllables[last - 1]))
+
+
 def said_between(it: Sentence, start: int, stop: int) -> str:
     """Return what is said from one tick up to another, syllables with stress as in the whole.
 
@@ -411,6 +432,34 @@ def said_between(it: Sentence, start: int, stop: int) -> str:
     """
     first, last = np.searchsorted(composite(it).onsets, (start, stop)).tolist()
     return _written(it.syllables[first:last])
+
+
+def as_typed(it: Sentence) -> str:
+    """Return a sentence as it is typed, with its stars and hyphens.
+
+    Examples
+    --------
+    >>> as_typed(sentence((3, 2), "*hear the *harbour"))
+    '*hear the *har-bour'
+    """
+    return "".join(
+        f"{_STRESS * one.stressed}{one.text}{'-' if one.goes_on else ' '}" for one in it.syllables
+    ).strip()
+
+
+def written_at(it: Sentence, tick: int) -> str:
+    """Return the syllable said on a tick as it is written, with its stress; empty between two.
+
+    Examples
+    --------
+    >>> bells = sentence((3, 2), "*hear the *harbour")
+    >>> written_at(bells, 0), written_at(bells, 1), written_at(bells, 3)
+    ('HEAR', '', 'HAR-')
+    """
+    found = int(np.searchsorted(composite(it).onsets, tick))
+    if not it.at(tick):
+        return ""
+    return _loud(it.syllables[found]) + "-" * it.syllables[found].goes_on
 
 
 def _written(syllables: tuple[Syllable, ...]) -> str:

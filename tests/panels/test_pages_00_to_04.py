@@ -340,6 +340,19 @@ def test_help_says_what_goes_in(name):
     assert "Beats a minute" in function.__doc__
 
 
+@pytest.mark.parametrize("page", ["merge_pulses", "wall", "two_numbers", "write_down"])
+def test_a_sentence_that_is_given_is_said(page):
+    """Every page that shows a pair shows the sentence laid on it, with its stresses, and saves it."""
+    given = rl.playing.sentence((3, 2), "*hear the *har-bour")
+    panel = getattr(rl.pages, page)(given)
+    shown = panel.stage.pictures[1]
+    assert shown["said"][0].startswith("HEAR the HAR-bour.")
+    for word in ("HEAR", "HAR-", "bour"):
+        assert word in shown["svg"]
+    assert panel._content().what.text == given.text
+    assert panel._words.value == "*hear the *har-bour"
+
+
 @pytest.mark.parametrize("page", [rl.pages.merge_pulses, rl.pages.wall])
 def test_a_sentence_is_typed_beside_the_picture(page):
     """It is drawn and told on every home, leaves with what is saved, and one that does not fit is refused."""

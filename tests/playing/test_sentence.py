@@ -14,7 +14,7 @@ from rhythmlab.draw.scene import Text
 from rhythmlab.draw.svg import svg
 from rhythmlab.export.handout import handout
 from rhythmlab.notation.score import score
-from rhythmlab.playing.sentence import sentence
+from rhythmlab.playing.sentence import said_in_a_line, sentence
 from rhythmlab.refusal import Refusal
 from tests.strategies import TRIES, coprime_pairs
 
@@ -169,7 +169,8 @@ def test_every_face_says_it():
     notes = score(said, 72)
     assert notes.alt.endswith(f"Say: {said.text}.")
     lyrics = [row.text for row in ElementTree.fromstring(notes.musicxml).iter("text")]
-    assert {one.text for one in said.syllables} <= {row.removesuffix("-") for row in lyrics}
+    printed = {one.text.upper() if one.stressed else one.text for one in said.syllables}
+    assert printed <= {row.removesuffix("-") for row in lyrics}
     paper = handout(said, 72)
     assert f"Say: {said.text}." in paper.text
     assert "Home is the 4" in paper.text
@@ -269,3 +270,23 @@ def test_the_example_of_a_refusal_fits_the_pair_that_was_asked(pair, home):
         assert made.remarks == () or pair in ((9, 8), (6, 4))
         if pair not in ((9, 8), (6, 4)):
             assert (made.polyrhythm.pulses, made.home) == (pair, home)
+
+
+def test_a_sentence_that_is_not_printed_leaves_a_row_to_write_on():
+    """The page says so, prints no row of stars, and keeps its counts to say; an emoji is refused by name."""
+    said = sentence((3, 2), "*海 浪 *拍 岸")
+    paper, plain = handout(said, 80).text, handout((3, 2), 80).text
+    assert "cannot print all letters of the sentence: write it on the row “say”" in paper
+    assert "\nSay: " not in paper
+    assert paper.partition("PRACTISE")[2] == plain.partition("PRACTISE")[2]
+    with pytest.raises(Refusal, match="a sign that cannot be said, '🌊'"):
+        sentence((3, 2), "*a🌊 b *c d")
+
+
+def test_a_long_sentence_is_not_cut_in_the_steps():
+    """A part that does not fit on a line of the handout is told by its ends, the whole of it as the whole."""
+    words = "*strengths and *straight *scratched-throughs *schlepped-thoughts *squelched-months *twelfths"
+    _, _, steps = handout(sentence((7, 4), words), 60).text.partition("PRACTISE")
+    assert "whole line, hand to hand. The whole sentence." in steps
+    long = sentence((7, 6), " ".join(["*straights"] * 12))
+    assert said_in_a_line(long, 0, 21) == "from “STRAIGHTS” to “STRAIGHTS”"
