@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor, gcd
+from typing import TypedDict
 
 import numpy as np
 
@@ -87,6 +88,8 @@ class Step:
         Index of the pulse whose beats a minute are said; -1 for those of home.
     left_handed : bool
         Whether the limbs of its cycle are mirrored.
+    groups : tuple of int
+        Groups of a pulse that goes hand to hand, the first stroke of each loud; empty where none is.
     """
 
     what: str
@@ -103,6 +106,7 @@ class Step:
     foot: int = -1
     of: int = -1
     left_handed: bool = False
+    groups: tuple[int, ...] = ()
 
     @property
     def text(self) -> str:
@@ -165,12 +169,15 @@ class Step:
             if any(len(p.onsets(i, **window)) % 2 for i in self.lanes if i != self.foot):
                 rounds = 2  # an odd number changes hands: only twice it comes round hand to hand
             for i in self.lanes:
-                onsets, name = _rounds(p.onsets(i, **window) - self.start, once, rounds), str(p.pulses[i])
+                own, name = p.onsets(i, **window), str(p.pulses[i])
+                onsets = _rounds(own - self.start, once, rounds)
                 if i == self.foot:
                     lanes.append(Lane(name, onsets, limb="foot"))
                     continue
                 hands = mirrored(("RL" * (len(onsets) // 2 + 1))[: len(onsets)], self.left_handed)
-                lanes.append(Lane(name, onsets, limb="hands", hands=hands))
+                loud = self._loud(own // p.step(i)) if self.groups else np.zeros(len(own), dtype=bool)
+                accents = onsets[np.tile(loud, rounds)]
+                lanes.append(Lane(name, onsets, limb="hands", accents=accents, hands=hands))
         else:
             two = tuple(f"{side} hand" for side in sides(self.left_handed))
             limbs = two if len(p.pulses) == 2 else ("",) * len(p.pulses)
@@ -179,6 +186,11 @@ class Step:
             ]
         beats = _rounds(p.onsets(self.home, **window) - self.start, once, rounds)
         return counted_as(Cycle(rounds * once, lanes, beats=beats), 0)
+
+    def _loud(self, strokes: np.ndarray) -> np.ndarray:
+        """Return which strokes of a pulse, counted from 0, begin a group."""
+        starts = np.cumsum((0, *self.groups[:-1]))
+        return np.isin(strokes % sum(self.groups), starts)
 
 
 def _rounds(onsets: Ticks, once: int, rounds: int) -> Ticks:
@@ -316,7 +328,7 @@ def ones_steps(p: Polyrhythm, home: int, span: Span) -> tuple[Step, ...]:
         do.step(each.format(descriptions.pulse_name(p, i)), f"{_to(reduced[i])}, then 1", first, lanes=(i,))
         for i in do.all
     ]
-    ones = "only the ones"
+    ones = "say only the ones"
     every = "both" if len(do.all) == 2 else "all"
     found.append(do.step(f"Play {every} at once: listen for the one, aim at nothing between", ones, first))
     if span.goal() > first:
@@ -353,7 +365,7 @@ def drift_steps(p: Polyrhythm, home: int, span: Span, ratio: NearRatio) -> tuple
             half,
         ),
         (f"Go on from half-way: let it close past {marks[1]} {on}", half, beats),
-        (f"Start together{group} and let it open as far as {marks[0].rstrip(',')}", 0, quarter),
+        (f"Start together{group} and let it open as far as {marks[0]}", 0, quarter),
     ]
     found = [
         do.step(text, _to(stop, start + 1), bpm, start * step, stop * step)
@@ -393,27 +405,27 @@ def _landmark(p: Polyrhythm, home: int, beat: int) -> str:
     --------
     >>> p = Polyrhythm(16, 15)
     >>> _landmark(p, 1, 4), _landmark(p, 0, 5), _landmark(Polyrhythm(11, 6), 1, 2)
-    ('beat 4, where the 16 comes on the a,', 'beat 5, where the 15 comes a quarter of its step later,', \
-'beat 2, where the 11 comes just after it,')
+    ('beat 4 (the 16 comes on the a)', 'beat 5 (the 15 comes a quarter of its step later)', \
+'beat 2 (the 11 comes just after it)')
     """
     step, other = p.step(home), descriptions.pulse_name(p, 1 - home)
     at = (beat - 1) * step
     inner = [tick - at for tick in p.onsets(1 - home, start=at, stop=at + step).tolist()]
     exact = [4 * tick // step for tick in inner if tick and 4 * tick % step == 0]
     if exact:
-        return f"beat {beat}, where {other} comes on the {counts.SYLLABLES[4][exact[0] - 1]},"
+        return f"beat {beat} ({other} comes on the {counts.SYLLABLES[4][exact[0] - 1]})"
     between = [mark.quarters for mark in ear_landmarks(Feel(p, home), 1 - home) if mark.tick == at]
     if between and between[0] != 2:
         late = "later" if between[0] == 3 else "earlier"
-        return f"beat {beat}, where {other} comes a quarter of its step {late},"
+        return f"beat {beat} ({other} comes a quarter of its step {late})"
     off = _off(p, home, at)
     if not off:
-        return f"beat {beat}, where {other} comes too,"
+        return f"beat {beat} ({other} comes too)"
     far = f"just {'after' if off > 0 else 'before'} it"
     quarters = floor(4 * abs(off) + Fraction(1, 2))
     if quarters:
         far = f"{_QUARTERS[min(quarters, 5) - 1]} {'later' if off > 0 else 'earlier'}"
-    return f"beat {beat}, where {other} comes {far},"
+    return f"beat {beat} ({other} comes {far})"
 
 
 def _off(p: Polyrhythm, home: int, tick: int) -> Fraction:
@@ -428,13 +440,13 @@ def _half_way(p: Polyrhythm, home: int, tick: Fraction) -> str:
     Examples
     --------
     >>> _half_way(Polyrhythm(16, 15), 1, Fraction(120)), _half_way(Polyrhythm(16, 15), 0, Fraction(120))
-    ('half-way, the & of 8', 'half-way, on beat 9')
+    ('half-way (the & of 8)', 'half-way (beat 9)')
     """
     step = p.step(home)
     beat, over = tick // step + 1, tick % step
     if not over:
-        return f"half-way, on beat {beat}"
-    return f"half-way, the & of {beat}" if 2 * over == step else f"half-way, in beat {beat}"
+        return f"half-way (beat {beat})"
+    return f"half-way (the & of {beat})" if 2 * over == step else f"half-way (in beat {beat})"
 
 
 def near_steps(
@@ -462,7 +474,7 @@ def near_steps(
     ]
     if span.goal() > first:
         faster = f"Speed up only as far as {name} stays steady through the slip"
-        found.append(do.step(faster, "only the ones", span.goal(), up=True))
+        found.append(do.step(faster, "say only the ones", span.goal(), up=True))
     return tuple(found)
 
 
@@ -491,7 +503,7 @@ def phrase_steps(
         every = f"as {named}, the first of each group loud"
         loud = every if len(groups) > 1 else "as one phrase, its first stroke loud"
         how = (f"hand to hand {loud}", said)
-    return _stream_steps(p, home, span, pulses, foot, how, slow)
+    return _stream_steps(p, home, span, pulses, foot, how, slow, groups)
 
 
 def _stream_steps(
@@ -502,6 +514,7 @@ def _stream_steps(
     foot: Fraction | None,
     how: tuple[str, str],
     slow: Fraction,
+    groups: tuple[int, ...] = (),
 ) -> tuple[Step, ...]:
     """Return the steps of one pulse hand to hand, the other with the foot, as far as a foot goes.
 
@@ -513,11 +526,12 @@ def _stream_steps(
     rest = others(p, *pulses)
     taps = foot is None or first <= foot
     lanes = do.all if taps else tuple(i for i in do.all if i != small)
-    found = [do.step(f"Play {hands} {how[0]}", how[1], first, lanes=(large,), streams=True, foot=small)]
+    hands_have: _Streams = {"streams": True, "foot": small, "groups": groups}
+    found = [do.step(f"Play {hands} {how[0]}", how[1], first, lanes=(large,), **hands_have)]
 
     def add(what: str, bpm: Fraction, lanes: tuple[int, ...]) -> None:
-        ones, up = "only the ones", bpm > first
-        found.append(do.step(what, ones, bpm, lanes=lanes, up=up, streams=True, foot=small))
+        ones, up = "say only the ones", bpm > first
+        found.append(do.step(what, ones, bpm, lanes=lanes, up=up, **hands_have))
 
     if taps:
         add(f"Tap {tapped} with the foot under it", first, tuple(sorted(pulses)))
@@ -566,19 +580,27 @@ def split_steps(p: Polyrhythm, home: int, span: Span) -> tuple[Step, ...]:
         ),
         do.step(
             f"The other adds {rest}" if len(p.pulses) == 2 else f"The others add {rest}",
-            "only the ones",
+            "say only the ones",
             first,
             streams=True,
         ),
         do.step(
             f"{everyone} play it through, then change parts",
-            "only the ones",
+            "say only the ones",
             span.goal(),
             up=span.goal() > first,
             streams=True,
         ),
     ]
     return tuple(found)
+
+
+class _Streams(TypedDict):
+    """What all steps with a pulse hand to hand have in common."""
+
+    streams: bool
+    foot: int
+    groups: tuple[int, ...]
 
 
 class _Practice:
@@ -601,11 +623,13 @@ class _Practice:
         up: bool = False,
         streams: bool = False,
         foot: int = -1,
+        groups: tuple[int, ...] = (),
     ) -> Step:
         stop = self.again if stop is None else stop
         return Step(
             *(what, count, self.p, self.home, bpm, start, stop, lanes or self.all),
             *(merged, up, streams, foot, self.of),
+            groups=groups,
         )
 
     def halved(self, many: bool) -> list[tuple[str, int, int]]:
@@ -982,8 +1006,8 @@ def _source_and_why(rank: tuple[int, int, int]) -> tuple[str, str]:
     _, high, low = rank
     name, pair = f"{high} against {low}", (high, low)
     if pair in ROUTE:
-        route = ", ".join(f"{a}:{b}" for a, b in ROUTE)
-        source, why = "selfpaced1999", f"on the way of learners of 3:2, {route}"
+        *before, goal = (f"{a}:{b}" for a, b in ROUTE)
+        source, why = "selfpaced1999", f"learners of {goal} came to it by {sentences.listed(before)}"
     elif pair in MEASURED:
         source, why = "uw_dissertation", "of 3:2, 4:3 and 5:4, the smaller were played more accurately"
     else:

@@ -367,3 +367,14 @@ def test_a_phrase_is_named_as_it_is_called(n):
     named = of_bars(hands.cycle(), rl.Tempo(40, ticks=4), limits()).name
     assert named == called + ", twice through" * hands.alternates
     assert of_bars(phrase.cycle(), rl.Tempo(40, ticks=4), limits()).name == called
+
+
+@pytest.mark.parametrize(("pair", "groups"), [((11, 9), (4, 4, 3)), ((17, 5), (4, 4, 4, 5))])
+def test_a_road_says_only_the_ones_and_draws_the_loud_strokes_that_it_asks_for(pair, groups):
+    """Nobody is told to tap only the ones, and the first stroke of each group is ringed, no other."""
+    paper = handout(pair, 60).text
+    assert "the first of each group loud" in paper
+    assert not re.search(r"(?<!say )only the ones", paper, re.IGNORECASE)
+    lesson = of_pair(rl.Polyrhythm(*pair), rl.Tempo(60, pulse=1), 1, limits(), (), False)
+    rings = [mark.x for mark in lesson.line[0].marks if getattr(mark, "ring", False)]
+    assert rings == [pair[1] * sum(groups[:i]) for i in range(len(groups))]

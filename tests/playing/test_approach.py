@@ -413,10 +413,10 @@ def test_the_drift_starts_between_two_landmarks_that_are_named():
     steps = at(rl.Polyrhythm(16, 15), 100).recommended.steps
     assert [(step.start // 16, step.stop // 16) for step in steps] == [(4, 8), (8, 15), (0, 4), (0, 15)]
     assert [step.what for step in steps[:3]] == [
-        "Start on beat 5, between beat 4, where the 16 comes on the a, and half-way, the & of 8: let the "
+        "Start on beat 5, between beat 4 (the 16 comes on the a) and half-way (the & of 8): let the "
         "strokes take turns and leave each hand even",
-        "Go on from half-way: let it close past beat 12, where the 16 comes on the e, and land on the one",
-        "Start together and let it open as far as beat 4, where the 16 comes on the a",
+        "Go on from half-way: let it close past beat 12 (the 16 comes on the e) and land on the one",
+        "Start together and let it open as far as beat 4 (the 16 comes on the a)",
     ]
     assert steps[-1].count == "the 16 on a of 4, & of 8, e of 12"
     assert [step.bpm for step in steps] == [75, 75, 75, 100]
@@ -445,7 +445,7 @@ def test_every_drift_starts_between_two_landmarks_and_they_are_where_the_words_s
     assert whole.stop % p.meet() == 0, "from together to together"
     strokes = p.onsets(1 - home, start=0, stop=p.ticks).tolist()
     said = re.findall(
-        r"beat (\d+), where the \d+ comes (.*?)(?:,| and land on| until|$)",
+        r"beat (\d+) \(the \d+ comes (.*?)\)",
         "\n".join(one.what for one in drift.steps),
         re.M,
     )
