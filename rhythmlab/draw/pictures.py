@@ -37,6 +37,7 @@ from rhythmlab.playing.named import name_of
 from rhythmlab.playing.sentence import Sentence
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions, numbers
+from rhythmlab.text.sentences import verb
 
 #: More ticks than this and the hairlines go.
 MOST_HAIRLINES = 64
@@ -586,7 +587,7 @@ def _home(cycle: Cycle) -> int | None:
 def _home_name(cycle: Cycle) -> str:
     """Return the name of home, or how many beats there are."""
     home = _home(cycle)
-    return f"{len(cycle.beats)} beats" if home is None else f"the {cycle.lanes[home].name}"
+    return numbers.plural(len(cycle.beats), "beat") if home is None else f"the {cycle.lanes[home].name}"
 
 
 def _title(cycle: Cycle, start: int, stop: int) -> str:
@@ -605,13 +606,14 @@ def _falls(cycle: Cycle, start: int, stop: int, lines: Sequence[_Line], groups: 
             continue
         where = _lane_places(cycle, lane.onsets, start, stop)
         if not where:
-            said.append(f"the {lane.name} has no stroke here")
+            said.append(f"the {lane.name} {verb(lane.name, 'has', 'have')} no stroke here")
             continue
         line = next((line for line in lines if i in line.lanes), None)
         told = dict(line.off_beats) if line else {}
         where = {tick: told.get(tick, place) for tick, place in where.items()}
         lost = line.unsaid.keys() if line else set[int]()
-        said.append(f"the {lane.name} falls on {_in_bars(cycle, where, groups, lost)}")
+        fall = verb(lane.name, "falls", "fall")
+        said.append(f"the {lane.name} {fall} on {_in_bars(cycle, where, groups, lost)}")
         if 0 < len(lane.accents) < len(lane.onsets):
             strong = set(lane.accents)
             marked = {tick: place for tick, place in where.items() if tick in strong}

@@ -42,7 +42,7 @@ from rhythmlab.refusal import Refusal
 from rhythmlab.resources import table
 from rhythmlab.text import descriptions, numbers, sentences
 from rhythmlab.text.counts import LONGEST_SAID, aloud, falls, part_words, said_name
-from rhythmlab.text.sentences import say
+from rhythmlab.text.sentences import say, verb
 
 #: Most rungs of a ladder, most boxes in a row to fill in, most sounds of a line to write, on paper.
 RUNGS, BOXES, SOUNDS = 8, 36, 16
@@ -738,7 +738,12 @@ def _steps(cycle: Cycle, start: str, own: OwnGroups, spoken: Sequence[str]) -> t
     counted = len(cycle.beats) > 0
     found = []
     if feet:
-        alone = "alone until it runs by itself" if rest or len(feet) > 1 else "until it runs by itself"
+        runs = (
+            "they run by themselves"
+            if len(feet) > 1
+            else verb(feet[0], "it runs by itself", "they run by themselves")
+        )
+        alone = f"alone until {runs}" if rest or len(feet) > 1 else f"until {runs}"
         found.append(
             (
                 f"Play the {sentences.listed(feet)} {alone}.",

@@ -24,7 +24,7 @@ from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
 from rhythmlab.text.counts import LONGEST_SAID, aloud, label, label_with_beat, part_words, said_name
 from rhythmlab.text.numbers import number, some
-from rhythmlab.text.sentences import say
+from rhythmlab.text.sentences import say, verb
 
 #: Most bars and most notes in a score: more are written through a window.
 MOST_BARS, MOST_NOTES = 128, 4000
@@ -563,7 +563,7 @@ def _staves_text(pulses: EvenLanes, bars: tuple[Bar, ...], window: tuple[int, in
         if i != pulses.home:
             own, ticks = own_row(pulses.groups, pulses.parts(i)), row.between(*window)[0].tolist()
             where = [said_name(pulses.place(i, tick), own) for tick in ticks]
-            falls.append(f"the {row.name} falls on {some(where) or 'nothing'}")
+            falls.append(f"the {row.name} {verb(row.name, 'falls', 'fall')} on {some(where) or 'nothing'}")
     lead = "In the count" if pulses.home is None else f"Counted from {pulses.home_name}"
     last = f" {lead}, {'; '.join(falls)}." if falls else ""
     last += f" Say: {pulses.said.text}." if pulses.said is not None else ""

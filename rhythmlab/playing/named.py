@@ -39,7 +39,7 @@ def name_of(cycle: Cycle) -> str:
     if isinstance(cycle, Accents):
         return f"An accent every {numbers.plural(cycle.every, tick_of(cycle))} in {cycle.metre}"
     if isinstance(cycle, Ostinato):
-        return f"Feet of {cycle.feet} against hands of {cycle.hands} in {cycle.metre}"
+        return f"{cycle.named} in {cycle.metre}"
     if isinstance(cycle, Sentence):
         return f"{what}: {cycle.text}"
     if isinstance(cycle, Pattern) and cycle.name != _UNNAMED:

@@ -345,6 +345,12 @@ class Ostinato(Printed, Bars):
     _lengths: tuple[tuple[int, ...], tuple[int, ...]]
 
     @property
+    def named(self) -> str:
+        """The lengths of feet and hands in ticks, each row its own."""
+        feet, hands = self._lengths
+        return f"Feet of {_each(feet)} against hands of {_each(hands)}"
+
+    @property
     def shared(self) -> Ticks:
         """The ticks where any foot and any hand meet, int64."""
         return np.unique(np.concatenate([np.empty(0, dtype=np.int64), *self.meets.values()]))

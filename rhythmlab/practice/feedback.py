@@ -717,7 +717,7 @@ class _TakeSentences:
         there = "" if m.missed or m.extra else say("take.all_there", strokes=strokes)
         head = say(
             "take.least_even" if len(rows) > 1 else "take.spread",
-            who=sentences.capital(self.who(row.lane)),
+            who=self.who(row.lane),
             ms=_ms(percent * row.interval_ms / 100),
             percent=_percent(percent),
         )

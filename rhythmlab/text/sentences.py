@@ -5,6 +5,7 @@ What is counted has two forms, ``one`` and ``other``; which one is meant is told
 """
 
 import json
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from string import Formatter
@@ -115,6 +116,18 @@ def capital(text: str) -> str:
 def sentences(*texts: str) -> str:
     """Join sentences, leaving out the empty ones."""
     return " ".join(text for text in texts if text)
+
+
+def verb(name: str, singular: str, plural: str) -> str:
+    """Return the verb that goes with a name: that of several hands, feet or drums is plural.
+
+    Examples
+    --------
+    >>> [f"the {name} {verb(name, 'falls', 'fall')}" for name in ("hands", "7", "left hand", "brass")]
+    ['the hands fall', 'the 7 falls', 'the left hand falls', 'the brass falls']
+    """
+    last = name.split()[-1].lower() if name.split() else ""
+    return plural if last in ("feet", "people") or re.search(r"[a-z](?<![suia])s$", last) else singular
 
 
 def listed(texts: Sequence[str]) -> str:

@@ -62,7 +62,7 @@ def test_a_left_hand_25_ms_late_is_told_in_words(opened, lab):
     shot(opened, "page-08-late-left-hand")
 
     found = re.match(
-        r"The left hand, the 3, came (\d+) ms after the right hand on average, so it is late", said
+        r"The left hand, the 3, came (\d+) ms after the right hand on average, which is late", said
     )
     assert found, said
     assert 20 <= int(found[1]) <= 30

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 import rhythmlab as rl
 from rhythmlab.playing.hands import hand_limits, rules_of
 from rhythmlab.playing.metre import Metre, metre
+from rhythmlab.playing.named import name_of
 from rhythmlab.playing.ostinato import Ostinato, ostinato
 from rhythmlab.playing.patterns import pattern, ready_patterns
 from rhythmlab.text import numbers
@@ -352,3 +353,19 @@ def test_a_foot_has_no_open_roll():
         assert foot.value > hand.value
     said = ostinato("x..x..x.", "x" * 11, metre="11/8").describe(360)
     assert "Too close for the right hand, 166.7 ms apart where it needs 167: up to 359 bpm" in said
+
+
+def test_the_title_names_each_row_of_feet_and_hands():
+    """Two feet of 4 and 5 are no feet of 20: name, handout and pictures say what is played, in plurals."""
+    feet = {"right foot": "x...", "left foot": "..x.."}
+    hands = {"right hand": "x.x", "left hand": ".x....."}
+    four = rl.ostinato(feet, hands, metre="4/4", bars=2)
+    assert name_of(four) == "Feet of 4 and 5 against hands of 3 and 7 in 4/4"
+    paper = rl.handout(four, 60).text
+    assert "of 20" not in paper
+    assert "alone until they run by themselves" in paper
+    plain = rl.ostinato("x..x.", "4 3", metre="5/8", bars=2)
+    for text in (paper, rl.handout(plain, 120).text, rl.pictures.strip(plain).alt, rl.score(plain, 120).alt):
+        assert not re.search(r"\b(?:hands|feet) (?:was|is|falls|has|it)\b|\b1 beats\b", text)
+    one = rl.handout((3, 1), 60).text
+    assert "1 beats" not in one

@@ -44,7 +44,7 @@ def test_a_left_hand_25_ms_late_is_told_in_words(bpm, lead_ms, spread_ms):
     take = played(pair(4, 3, 8, bpm=bpm), rng(), bias_ms=(lead_ms, lead_ms + 25), spread_ms=spread_ms)
     first = feedback(take)[0]
     told = re.match(
-        r"The left hand, the 3, came (\d+) ms after the right hand on average, so it is late", first
+        r"The left hand, the 3, came (\d+) ms after the right hand on average, which is late", first
     )
     assert told, first
     assert abs(int(told[1]) - 25) <= (0 if spread_ms == 0 else 8)
@@ -125,7 +125,9 @@ def test_the_spread_is_held_against_published_figures(spread, said):
     take = played(take, rng(4), spread_ms=1000 * spread * 60 / (100 * 4 / 3))
     told = feedback(take)[0]
     assert said in told
-    assert re.match(r"The right hand, the 4, was spread by \d+ ms, [\d.]+ % of its interval, ", told)
+    assert re.match(
+        r"The strokes of the right hand, the 4, spread by \d+ ms, [\d.]+ % of the interval, ", told
+    )
     moved = feedback(take, limits=rl.limits(tap_sd_trained=50))[0]
     assert "as even as the best trained tappers (about 50 %, Repp 2005)" in moved
 
@@ -272,9 +274,7 @@ def test_three_lanes_are_told_against_the_others():
         tap_times=[],
     )
     told = feedback(played(take, rng(), bias_ms=(0, 0, 30), spread_ms=4))
-    assert re.match(
-        r"The 5 came (29|30|31) ms after the others on average, so it is late against them", told[0]
-    )
+    assert re.match(r"The 5 came (29|30|31) ms after the others on average, which is late", told[0])
 
 
 def test_a_lane_that_is_called_as_its_limb_is_named_once():

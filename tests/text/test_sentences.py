@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 import rhythmlab
 from rhythmlab.panels.stage import join
 from rhythmlab.text import numbers, sentences
-from rhythmlab.text.sentences import for_page, form, say, templates
+from rhythmlab.text.sentences import for_page, form, say, templates, verb
 
 PACKAGE = Path(rhythmlab.__file__).parent
 TREES = {path: ast.parse(path.read_text(encoding="utf-8")) for path in sorted(PACKAGE.rglob("*.py"))}
@@ -233,3 +233,18 @@ def test_a_page_can_hold_the_templates(texts):
     page.close()
     assert page.tags == ["script"]
     assert json.loads(page.text) == hostile
+
+
+@pytest.mark.parametrize(
+    "name", ["hands", "feet", "snare", "left foot", "toms", "the 7", "hi-hat", "", "brass"]
+)
+def test_a_name_has_the_verb_of_its_number(name):
+    """The hands fall and the left foot falls; no template puts a verb of one beside a name."""
+    many = name in ("hands", "feet", "toms")
+    assert verb(name, "falls", "fall") == ("fall" if many else "falls")
+
+
+def test_no_template_speaks_of_a_name_in_the_singular():
+    """Who played may be the hands: what is said of them has a verb that goes with one and with many."""
+    wrong = re.compile(r"\{who\},? (?:is|was|has|were|are)\b|\bso it is (?:late|early)\b|\bits (?:interval|other)\b")
+    assert [key for key, text in templates().items() if wrong.search(text)] == []
