@@ -66,7 +66,7 @@ class FirstRhythms(Quiet, widgets.VBox):
         self._hands.observe(self._mirrored, names=["value"])
         self._hands_note = widgets.HTML()
         self.stage = Stage()
-        self.takes = Takes(self.stage)
+        self.takes = Takes(self.stage, first=True)
         row = widgets.HBox([self._hands, self._hands_note])
         super().__init__([self._choice, self.stage, row])
         self._show()

@@ -9,6 +9,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.practice.feedback import feedback
+from rhythmlab.practice.first_takes import first_feedback
 from rhythmlab.practice.history import spoiled
 from rhythmlab.practice.journal import Journal, JournalError
 from rhythmlab.practice.measure import measure
@@ -38,6 +39,8 @@ class Takes:
         Called with the row of each take that was kept; what it returns is said last.
     instead : callable, optional
         Gives a sentence with a call that keeps takes elsewhere, for where they cannot be kept here.
+    first : bool
+        Whether the panel has neither a tempo nor a loop nor counts, which are then not spoken of.
     """
 
     def __init__(
@@ -46,7 +49,10 @@ class Takes:
         journal: Journal | None = None,
         after: Callable[[dict[str, Any]], str] | None = None,
         instead: Callable[[], str] | None = None,
+        *,
+        first: bool = False,
     ) -> None:
+        self._first = first
         self._stage, self._journal, self._after, self._instead = stage, journal, after, instead
         stage.on_take(self.received)
 
@@ -55,7 +61,7 @@ class Takes:
         stage = self._stage
         try:
             take = read_take(message)
-            row, said = _measured(take)
+            row, said = _measured(take, self._first)
         except Exception as error:  # whatever is wrong with it, it is kept as it came and told
             row = {"kind": "note", "id": str(message.get("id") or ""), "message": dict(message)}
             why = as_sentence(error)
@@ -78,15 +84,17 @@ class Takes:
         stage.notice = told
         if row["kind"] == "take":
             which = "not counted" if take.spoiled else f"take {today} of today"
-            said = [*said, f"Kept in {journal.path.name}: {which}, {_titled(take)}."]
+            said = [*said, f"Kept in {journal.path.name}: {which}, {_titled(take, self._first)}."]
         more = self._after(row) if self._after and row["kind"] == "take" else ""
         stage.feedback = [*said, more] if more else said
         return True
 
 
-def _titled(take: Take) -> str:
-    """Name a take: its numbers and its tempo."""
+def _titled(take: Take, first: bool) -> str:
+    """Name a take: its numbers, and its tempo where that can be chosen."""
     lanes = [lane.name for lane in take.cycle.lanes]
+    if first:
+        return " against ".join(lanes)
     of = "" if take.tempo.pulse is None else f" of the {lanes[take.tempo.pulse]}"
     return f"{' against '.join(lanes)} at {numbers.number(take.tempo.bpm)} bpm{of}"
 
@@ -144,8 +152,8 @@ def limbs_of(played_with: str, left_handed: bool = False) -> tuple[str, ...]:
     return limbs[::-1] if left_handed and both else limbs
 
 
-def _measured(take: Take) -> tuple[dict[str, Any], list[str]]:
+def _measured(take: Take, first: bool) -> tuple[dict[str, Any], list[str]]:
     """Return the row for the journal and the sentences for the reader."""
     measures = measure(take)
-    said = feedback(take, measures)
+    said = first_feedback(take, measures) if first else list(feedback(take, measures))
     return {**take.as_row(), **measures.as_row(), "said": said}, said

@@ -246,5 +246,7 @@ def test_a_name_has_the_verb_of_its_number(name):
 
 def test_no_template_speaks_of_a_name_in_the_singular():
     """Who played may be the hands: what is said of them has a verb that goes with one and with many."""
-    wrong = re.compile(r"\{who\},? (?:is|was|has|were|are)\b|\bso it is (?:late|early)\b|\bits (?:interval|other)\b")
+    wrong = re.compile(
+        r"\{who\},? (?:is|was|has|were|are)\b|\bso it is (?:late|early)\b|\bits (?:interval|other)\b"
+    )
     assert [key for key, text in templates().items() if wrong.search(text)] == []

@@ -1,0 +1,83 @@
+"""What is said after a take on the first panel, which has words and hands, but no tempo, loop or counts."""
+
+from rhythmlab.practice.causes import causes
+from rhythmlab.practice.feedback import FOUND, lane_name, limb_of
+from rhythmlab.practice.measure import Measures
+from rhythmlab.practice.moved import Cause
+from rhythmlab.practice.take import Take
+from rhythmlab.text import numbers, sentences
+from rhythmlab.text.sentences import say
+
+
+def first_feedback(take: Take, measures: Measures) -> list[str]:
+    """Say why a take was off, or that it was not, and one thing to do that the first panel can do.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> from rhythmlab.core.tempo import Tempo
+    >>> from rhythmlab.practice.measure import measure
+    >>> take = Take(cycle=Polyrhythm(3, 2).cycle(), tempo=Tempo(45, pulse=1), cycles=4, start=0, stop=6,
+    ...             mode="both pulses", lanes=(0, 1), tap_lanes=[], tap_times=[], limbs="hands")
+    >>> first_feedback(take, measure(take))
+    ['No stroke was heard: next, say the words aloud for two cycles, then clap along.']
+    """
+    why = causes(take, measures)
+    if why and why[0].kind != "unsure":
+        return [cause_said(take, why[0])]
+    if not measures.matched:
+        return [say("first.nothing")]
+    if measures.matched < FOUND * measures.meant:
+        return [say("first.few")]
+    return [say("first.in_place", matched=measures.matched, strokes=numbers.plural(measures.meant, "stroke"))]
+
+
+def cause_said(take: Take, cause: Cause) -> str:
+    """Say a cause in the words of the first panel, with one thing to do.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> from rhythmlab.core.tempo import Tempo
+    >>> take = Take(cycle=Polyrhythm(3, 2).cycle(), tempo=Tempo(45, pulse=1), cycles=4, start=0, stop=6,
+    ...             mode="both pulses", lanes=(0, 1), tap_lanes=[], tap_times=[], limbs="hands")
+    >>> cause_said(take, Cause("missing", 0, tick=2, cycle=1, count=4))
+    'The right hand left out the second stroke of the 3: next, play four more cycles, saying the words aloud.'
+    """
+    late, cycle, who = cause.us > 0, cause.cycle, sentences.capital(_who(take, cause.lane))
+    stroke = _stroke(take, cause)
+    first = sentences.capital(stroke)
+    heard = numbers.plural(cause.count, "stroke")
+    return {
+        "spoiled": say("cause.spoiled", strokes=heard) if cause.count else say("cause.interrupted"),
+        "ended": say("first.ended"),
+        "swapped": say("first.swapped"),
+        "shifted": say("first.shifted"),
+        "slipped": say("first.slipped", cycle=cycle),
+        "tempo": say("first.slower" if late else "first.faster"),
+        "rushed": say("first.dragged" if cause.then_us > cause.us else "first.rushed"),
+        "locked": say("first.locked", who=who),
+        "silent": say("first.silent", who=who),
+        "missing": say("first.missing", who=who, stroke=stroke),
+        "added": say("first.added", who=who, stroke=stroke),
+        "hand": say("first.hand_late" if late else "first.hand_early", who=who),
+        "looser": say("first.looser", cycle=cycle),
+        "place": say("first.place_late" if late else "first.place_early", stroke=first),
+    }[cause.kind]
+
+
+def _who(take: Take, lane: int | None) -> str:
+    """Name who plays a lane."""
+    if lane is None:
+        return say("name.line")
+    limb = limb_of(take, lane)
+    return say("name.limb", limb=limb) if limb else lane_name(take.cycle, lane)
+
+
+def _stroke(take: Take, cause: Cause) -> str:
+    """Name the stroke that a cause is about, or the last one before its place."""
+    if cause.lane is None:
+        return say("first.a_stroke")
+    onsets = take.cycle.lanes[cause.lane].onsets
+    before = max(int((onsets <= cause.tick).sum()) - 1, 0)
+    return say("first.stroke", nth=numbers.nth(before), lane=lane_name(take.cycle, cause.lane))
