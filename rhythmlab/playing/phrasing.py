@@ -450,8 +450,8 @@ def as_advised(groups: tuple[int, ...]) -> tuple[str, str]:
 
     Examples
     --------
-    >>> as_advised((4, 4, 3))
-    ('4 4 3', '1 2 3 4 | 1 2 3 4 | 1 2 3')
+    >>> as_advised((5, 5, 4))
+    ('5 5 4', '1 2 3 4 5 | 1 2 3 4 5 | 1 2 3 4')
     >>> as_advised((*[4] * 7, 3))
     ('seven fours and a three', '1 2 3 4 (seven times) | 1 2 3')
     >>> as_advised((4, 4, 4, 5) * 2)

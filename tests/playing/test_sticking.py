@@ -408,7 +408,7 @@ def test_three_against_two_hand_to_hand_and_split():
     ]
 
 
-@pytest.mark.parametrize(("groups", "ms", "least"), [((4, 4, 3), 70, "83.5 ms"), ((4, 4), 60, "62 ms")])
+@pytest.mark.parametrize(("groups", "ms", "least"), [((6, 5), 70, "83.5 ms"), ((4, 4), 60, "62 ms")])
 def test_a_tempo_that_no_hands_can_play_is_refused(groups, ms, least):
     """The message gives the strokes and the limits with their sources, and the fastest tempo that works."""
     example = refusal(lambda: stick(groups, ms=ms), f"{ms} ms apart", f"the fastest that works is {least}")
