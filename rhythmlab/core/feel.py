@@ -166,6 +166,31 @@ def own_groups(given: Groups, example: str) -> OwnGroups:
     return tuple(dict.fromkeys(rows))
 
 
+def groups_for(p: Polyrhythm, given: Groups, example: str) -> OwnGroups:
+    """Return the reader's own groups; refuse the one row that was given where it fills no beat of a rhythm.
+
+    Several rows are for several rhythms: each is taken where it fills a beat.
+
+    Examples
+    --------
+    >>> groups_for(Polyrhythm(7, 5), "4+3", "Feel()"), groups_for(Polyrhythm(7, 5), "3+3, 2+3", "Feel()")
+    (((4, 3),), ((3, 3), (2, 3)))
+    """
+    own = own_groups(given, example)
+    one = isinstance(given, str) or all(isinstance(size, int | np.integer) for size in given)
+    parts = {a // gcd(a, b) for a in p.pulses for b in p.pulses}
+    parts = {many for many in parts if many >= FEWEST_GROUPED}
+    if one and len(own) == 1 and parts and sum(own[0]) not in parts:
+        said, pair = "+".join(map(str, own[0])), " against ".join(map(str, p.pulses))
+        many = " or ".join(map(str, sorted(parts, reverse=True)))
+        raise Refusal(
+            f"groups={short(said)} comes to {sum(own[0])}, and a beat of {pair} has {many} parts",
+            example,
+            argument="groups",
+        )
+    return own
+
+
 def _rows(given: object, example: str) -> Iterable[tuple[int, ...]]:
     """Yield each row of groups as whole numbers of at least 1."""
     if isinstance(given, str):
@@ -238,7 +263,7 @@ class Feel:
         p, at = polyrhythm_and_home(what, home, "what", "Feel((7, 4), home=1)")
         object.__setattr__(self, "polyrhythm", p)
         object.__setattr__(self, "home", at)
-        object.__setattr__(self, "groups", own_groups(groups, 'Feel((7, 4), groups="3+4")'))
+        object.__setattr__(self, "groups", groups_for(p, groups, 'Feel((7, 4), groups="3+4")'))
 
     def __repr__(self) -> str:
         said = ", ".join("+".join(map(str, row)) for row in self.groups)

@@ -21,7 +21,7 @@ from rhythmlab.core import bounds
 from rhythmlab.core.check import flag, items, short
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.display import Paths
-from rhythmlab.core.feel import Groups, OwnGroups, own_groups
+from rhythmlab.core.feel import Groups, OwnGroups, groups_for, own_groups
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.public import public, public_class
@@ -774,7 +774,8 @@ def _checked(
         )
     bounds.heading(title, f'{_EXAMPLE[:-1]}, title="Seat 4")')
     rows = limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(flam=30))")
-    own = own_groups(groups, f'{_EXAMPLE[:-1]}, groups="3+4")')
+    grouped = f'{_EXAMPLE[:-1]}, groups="3+4")'
+    own = groups_for(found, groups, grouped) if isinstance(found, Polyrhythm) else own_groups(groups, grouped)
     flag(left_handed, "left_handed", f"{_EXAMPLE[:-1]}, left_handed=True)")
     words = words_spoken(spoken, found, _SPOKEN)
     if isinstance(found, Polyrhythm):

@@ -15,7 +15,7 @@ from typing import TypedDict
 from rhythmlab.core import bounds
 from rhythmlab.core.check import flag, short, whole, window
 from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.feel import Groups, OwnGroups, own_groups
+from rhythmlab.core.feel import Groups, OwnGroups, groups_for, own_groups
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm
@@ -275,7 +275,8 @@ def score(
     if isinstance(tempo, Tempo):
         bounds.at_tempo(what, tempo, home if isinstance(what, Polyrhythm) else None, f"{_CALL[:-1]}, 72)")
     mirrored = flag(left_handed, "left_handed", f"{_CALL[:-1]}, left_handed=True)")
-    own = own_groups(groups, f'{_CALL[:-1]}, groups="3+4")')
+    grouped = f'{_CALL[:-1]}, groups="3+4")'
+    own = groups_for(what, groups, grouped) if isinstance(what, Polyrhythm) else own_groups(groups, grouped)
     words = words_spoken(spoken, what, _SPOKEN)
     return written(what, tempo, home, metre, layout, grid, (start, stop), title, show, own, mirrored, words)
 

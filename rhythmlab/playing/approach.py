@@ -11,7 +11,7 @@ import numpy as np
 from rhythmlab.core.check import SLOWEST, flag, index, positive, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.display import Printed
-from rhythmlab.core.feel import Feel, Groups, OwnGroups, own_groups
+from rhythmlab.core.feel import Feel, Groups, OwnGroups, groups_for
 from rhythmlab.core.gaps import NearRatio, near_ratios
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
@@ -828,7 +828,7 @@ def approach(
     rows = limits_or(limits, f"{_EXAMPLE[:-1]}, limits=limits(part_heard=120))")
     most = whole(line_sounds, "line_sounds", f"{_EXAMPLE[:-1]}, line_sounds=12)", most=MOST_SOUNDS)
     mirrored = flag(left_handed, "left_handed", f"{_EXAMPLE[:-1]}, left_handed=True)")
-    found = _Ways(p, tempo, rows, most, mirrored, own_groups(groups, f'{_EXAMPLE[:-1]}, groups="3+4")'))
+    found = _Ways(p, tempo, rows, most, mirrored, groups_for(p, groups, f'{_EXAMPLE[:-1]}, groups="3+4")'))
     counts = tuple(found.count(i, home) for i in range(len(p.pulses)))
     ways = (found.line(home), counts[home], found.ones(home), found.drift(home))
     every, roads = (*ways, *(way for way in counts if way.home != home)), found.roads(home)

@@ -262,3 +262,18 @@ def test_places_too_many_to_list_name_a_window_that_works():
     example = refusal(lambda: rl.Feel(p).places(0), "500,001 strokes", "the most is 500,000")
     assert works(example)[:2] == (Place(1, 1, 500_001), Place(1, 500_001, 500_001))
     assert rl.Feel(p).places(0, stop=p.ticks // 2)[-1].parts == 500_001
+
+
+@pytest.mark.parametrize("call", ["Feel", "handout", "score", "approach"])
+def test_groups_that_fill_no_beat_are_refused(call):
+    """One row that comes to no number of parts is refused with those that there are; several are a choice."""
+    made, speed = getattr(rl, call), () if call == "Feel" else (72,)
+    with pytest.raises(
+        ValueError, match="groups='3\\+3' comes to 6, and a beat of 7 against 5 has 7 or 5 parts"
+    ):
+        made((7, 5), *speed, groups="3+3")
+    with pytest.raises(ValueError, match="comes to 6"):
+        made((7, 5), *speed, groups=(3, 3))
+    for good in ("4+3", "2+3", "3+3, 2+3", ((3, 3),), ""):
+        made((7, 5), *speed, groups=good)
+    made((3, 2), *speed, groups="2+3")
