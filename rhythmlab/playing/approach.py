@@ -422,9 +422,9 @@ class Way:
     def label(self) -> str:
         """Its name; for counting, with the pulse counted from; for a road, with its numbers."""
         p, large = self.polyrhythm, descriptions.pulse_name(self.polyrhythm, largest(self.polyrhythm))
-        for other, key in ((SLOWER, "way.slower"), (FASTER, "way.faster")):
-            way = next((way for way, name in other.items() if name == self.name), None)
-            if way is not None:
+        for way in SLOWER:
+            key = "way.slower" if self.name == SLOWER[way] else "way.faster"
+            if self.name in (SLOWER[way], FASTER[way]):
                 return say(key, way=replace(self, name=way).label)
         match self.name:
             case "count":

@@ -529,7 +529,8 @@ def landmark_name(feel: Feel, mark: Landmark) -> str:
     """
     beat = mark.tick // feel.beat_ticks + 1
     if mark.between:
-        return say(f"landmark.{_BETWEEN[mark.quarters]}", beat=beat)
+        early = "landmark.before" if mark.quarters == 1 else "landmark.after"
+        return say("landmark.midway" if mark.quarters == 2 else early, beat=beat)
     return counts.place_name(Place(beat, mark.quarters + 1, 4))
 
 
@@ -554,11 +555,14 @@ midway.'
         _BETWEEN[quarters]: _beats([m.tick // feel.beat_ticks + 1 for m in marks if m.quarters == quarters])
         for quarters in _BETWEEN
     }
-    many = "many" if sum(mark.quarters == 2 for mark in marks) > 1 else "one"
+    one = sum(mark.quarters == 2 for mark in marks) == 1
     if len({mark.quarters for mark in marks}) == 1:
-        return say(f"landmark.midway_alone.{many}", pulse=name, midway=beats["midway"])
-    first = _BETWEEN[marks[0].quarters]
-    return say(f"landmark.{first}_first.{many}", pulse=name, **beats)
+        alone = "landmark.midway_alone.one" if one else "landmark.midway_alone.other"
+        return say(alone, pulse=name, midway=beats["midway"])
+    after = "landmark.after_first.one" if one else "landmark.after_first.other"
+    before = "landmark.before_first.one" if one else "landmark.before_first.other"
+    first = after if marks[0].quarters == 3 else before
+    return say(first, pulse=name, after=beats["after"], midway=beats["midway"], before=beats["before"])
 
 
 def _beats(beats: list[int]) -> str:
@@ -569,4 +573,4 @@ def _beats(beats: list[int]) -> str:
     >>> _beats([9]), _beats([5, 13])
     ('beat 9', 'beats 5, 13')
     """
-    return say(f"landmark.{'beat' if len(beats) == 1 else 'beats'}", beats=numbers.some(beats))
+    return say("landmark.beat" if len(beats) == 1 else "landmark.beats", beats=numbers.some(beats))

@@ -50,9 +50,11 @@ def cause_said(take: Take, cause: Cause) -> str:
     heard = numbers.plural(cause.count, "stroke")
     return {
         "spoiled": say("cause.spoiled", strokes=heard) if cause.count else say("cause.interrupted"),
+        "doubled": say("first.doubled", who=_who(take, cause.lane)),
         "ended": say("first.ended"),
         "swapped": say("first.swapped"),
         "shifted": say("first.shifted"),
+        "unmeasured": say("first.unmeasured"),
         "slipped": say("first.slipped", cycle=cycle),
         "tempo": say("first.slower" if late else "first.faster"),
         "rushed": say("first.dragged" if cause.then_us > cause.us else "first.rushed"),

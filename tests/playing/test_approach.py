@@ -478,7 +478,7 @@ def test_the_landmarks_of_a_drift_are_where_groups_of_its_near_ratio_begin(home)
             continue
         each, beats = (ratio.h, ratio.k)[home], round(Fraction(p.ticks, ratio.opens) / p.step(home))
         said = "\n".join(step.what for step in drift.steps)
-        opened, closing, again = (int(beat) - 1 for beat in re.findall(r"beat (\d+), where", said))
+        opened, closing, again = (int(beat) - 1 for beat in re.findall(r"beat (\d+) \(", said))
         assert opened == again > 0
         assert opened % each == 0
         assert (beats - closing) % each == 0 or ratio.opens > p.repeats  # which is closest near that beat

@@ -322,10 +322,13 @@ def test_where_there_are_more_holes_than_roads_one_slows_down_to_the_way_below()
     wanted = [(i, Stretch(Fraction(100 * i + 100), Fraction(100 * i + 110))) for i in range(3)]
     found = share_out(wanted, [Stretch(None, Fraction(200)), Stretch(None, None)], 3)
     assert [one.owner for one in found] == [4, 0, 3, 1, 6, 2, 7]  # 6 and 7 slow down to 1 and to 2
-    here = at(rl.Polyrhythm(12, 6, 10), 160, 0, limits(flam=80))
-    assert here.in_the_room() == "Slow down and learn the line: start at 66 bpm of the 12, and go up to 150."
-    assert max(step.bpm for step in here.recommended.steps) == 150
-    marks = ways((12, 6, 10), 160, home=0, limits=limits(flam=80)).marks
+    mine = limits(flam=60, ones_numbers=8)
+    here = at(rl.Polyrhythm(16, 10, 16), 220, 0, mine)
+    assert here.in_the_room() == (
+        "Slow down and learn the line: start at 88 bpm of the first 16, and go up to 200."
+    )
+    assert max(step.bpm for step in here.recommended.steps) == 200
+    marks = ways((16, 10, 16), 220, home=0, limits=mine).marks
     assert "slower" in [mark.text for mark in marks if isinstance(mark, Text)]
 
 
