@@ -443,7 +443,7 @@ def _count(
     marks: list[Mark] = []
     at, without, of, unsaid = y, 0, 0, dict[int, int]()
     for line in lines:
-        name = _named(cycle, line.lanes[0]) if len(lines) > 1 else ""
+        name = _named(_pulses(cycle), line.lanes[0]) if len(lines) > 1 else ""
         label = f"the {name}" if 0 < len(name) < 3 else name or "count"
         marks.append(Text(0, at, label, "small", "left"))
         marks += [Text(tick, at, text, "big") for tick, text in big]
@@ -507,6 +507,7 @@ def _counted(cycle: Cycle, start: int, stop: int, groups: OwnGroups) -> list[_Li
 
     One is for all in bars, and where no lane plays the beats, if it says all of it.
     """
+    cycle = _pulses(cycle)
     home = _home(cycle)
     others = [i for i in range(len(cycle.lanes)) if i != home]
     if home is None or len(cycle.bars) > 0 or not others:
@@ -579,6 +580,12 @@ def _named(cycle: Cycle, lane: int) -> str:
     return name if len(name) <= _LONGEST_NAME else f"{name[: _LONGEST_NAME - 1]}\N{HORIZONTAL ELLIPSIS}"
 
 
+def _pulses(cycle: Cycle) -> Cycle:
+    """Return what is counted: of a line that merges pulses these, so that each stroke has its own words."""
+    pulses: Cycle = getattr(cycle, "counted", cycle)
+    return pulses
+
+
 def _home(cycle: Cycle) -> int | None:
     """Index of the lane that is home, where one lane has all the beats and nothing else."""
     return next((i for i, lane in enumerate(cycle.lanes) if np.array_equal(lane.onsets, cycle.beats)), None)
@@ -586,7 +593,7 @@ def _home(cycle: Cycle) -> int | None:
 
 def _home_name(cycle: Cycle) -> str:
     """Return the name of home, or how many beats there are."""
-    home = _home(cycle)
+    cycle, home = _pulses(cycle), _home(_pulses(cycle))
     return numbers.plural(len(cycle.beats), "beat") if home is None else f"the {cycle.lanes[home].name}"
 
 
@@ -600,6 +607,7 @@ def _title(cycle: Cycle, start: int, stop: int) -> str:
 
 def _falls(cycle: Cycle, start: int, stop: int, lines: Sequence[_Line], groups: OwnGroups) -> str:
     """Say where each lane but home falls in the count, by the words that are written under it."""
+    cycle = _pulses(cycle)
     home, said = _home(cycle), []
     for i, lane in enumerate(cycle.lanes):
         if i == home or not len(lane.onsets) or not len(cycle.beats):

@@ -1,7 +1,7 @@
 """In which order to learn: pairs before other pairs, and in each way what first, next and last."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil, floor, gcd
 from typing import TypedDict
@@ -163,8 +163,10 @@ class Step:
         if self.merged:
             onsets = composite(p, **window).onsets - self.start
             hands = mirrored(alternating_hands(p, self.start, self.stop), self.left_handed)
-            lanes = [Lane("line", onsets, limb="hands", hands=hands)]
-        elif self.streams:
+            line = Lane("line", onsets, limb="hands", hands=hands)
+            every = tuple(range(len(p.pulses)))
+            return Line(line, replace(self, merged=False, streams=False, lanes=every).cycle())
+        if self.streams:
             lanes = []
             if any(len(p.onsets(i, **window)) % 2 for i in self.lanes if i != self.foot):
                 rounds = 2  # an odd number changes hands: only twice it comes round hand to hand
@@ -196,6 +198,24 @@ class Step:
 def _rounds(onsets: Ticks, once: int, rounds: int) -> Ticks:
     """Return strokes as they are played so many times."""
     return np.concatenate([onsets + nth * once for nth in range(rounds)])
+
+
+@dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
+class Line(Cycle):
+    """Pulses merged into one lane, hand to hand, whose strokes are counted pulse by pulse.
+
+    Attributes
+    ----------
+    counted : Cycle
+        The pulses, a lane each: a stroke has the words of its own pulse, not of parts that all share.
+    """
+
+    counted: Cycle
+
+    def __init__(self, line: Lane, counted: Cycle) -> None:
+        Cycle.__init__(self, counted.ticks, [line], beats=counted.beats)
+        counted_as(self, counted)
+        object.__setattr__(self, "counted", counted)
 
 
 @dataclass(frozen=True, slots=True)
