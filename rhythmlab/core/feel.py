@@ -85,6 +85,28 @@ def in_group(beat: int, offset: int, length: int, note: int, longest: int, fines
     return Place(beat, offset // part + 1, length // part, longest)
 
 
+def shares(length: int, offset: int, notes: int) -> int:
+    """Return into how many parts a group of written notes is cut, where that is counted without its notes.
+
+    So are the fives of a dotted beat, which are no fifteenths; those of up to four parts have the words of
+    the notes, and are counted with them.
+
+    Parameters
+    ----------
+    length, offset : int
+        Ticks in the group, and from its start, or a common divisor of several such.
+    notes : int
+        Written notes in it.
+
+    Examples
+    --------
+    >>> shares(15, 6, 3), shares(21, 3, 3), shares(15, 5, 3), shares(6, 1, 3), shares(12, 3, 3)
+    (5, 7, 0, 0, 0)
+    """
+    parts = length // gcd(length, offset)
+    return parts if parts >= FEWEST_GROUPED and parts % notes else 0
+
+
 def places(cycle: Cycle, onsets: Ticks, *, start: int = 0, stop: int | None = None) -> tuple[Place, ...]:
     """Count strokes from the beats of a cycle, in as few parts to a beat as they need.
 
@@ -118,7 +140,12 @@ def places(cycle: Cycle, onsets: Ticks, *, start: int = 0, stop: int | None = No
     if note := cycle.written:
         shown = slice(*np.searchsorted(onsets, (start, cycle.ticks if stop is None else stop)))
         which, longest = which[shown] % len(beats), int(lengths.max()) // note
-        finest = gcd(note, int(np.gcd.reduce(offsets)))
+        apart, least = int(np.gcd.reduce(offsets)), int(lengths.min())
+        parts = shares(least, apart, longest) if lengths.max() == least else 0
+        if parts:
+            of_beat = zip(which.tolist(), (offsets[shown] * parts // least).tolist(), strict=True)
+            return Listed(Place(beat + 1, share + 1, parts, longest) for beat, share in of_beat)
+        finest = gcd(note, apart)
         rows = zip(which.tolist(), offsets[shown].tolist(), lengths[which].tolist(), strict=True)
         return Listed(
             in_group(beat + 1, offset, length, note, longest, finest) for beat, offset, length in rows

@@ -5,7 +5,7 @@ Places and heads are those of `rhythmlab.playing.percussion`.
 
 from bisect import bisect_left
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 
@@ -193,12 +193,18 @@ class _Said:
 def _said(cycle: Cycle, metre: Metre, low: int, high: int, groups: OwnGroups) -> _Said:
     """Return what is said between two ticks of whole bars, by hands and by feet."""
     beats: dict[tuple[bool, int, int], Beat] = {}
+    counted = metre.grouped and getattr(cycle, "metre", None) == metre
     for lane, (_, _, foot) in zip(cycle.lanes, _drums(cycle), strict=True):
         bars: dict[int, Beat] = {}
-        for tick in lane.onsets[(lane.onsets >= low) & (lane.onsets < high)].tolist():
-            bars.setdefault(tick // metre.ticks, {})[tick] = metre.place(tick)
+        inside = lane.onsets[(lane.onsets >= low) & (lane.onsets < high)].tolist()
+        grouped = places(cycle, lane.onsets, start=low, stop=high) if counted else ()
+        for i, tick in enumerate(inside):
+            bar, place = tick // metre.ticks, metre.place(tick)
+            if grouped:  # as in the picture, in parts that all its strokes share
+                place = replace(grouped[i], beat=place.beat)
+            bars.setdefault(bar, {})[tick] = place
         for bar, strokes in bars.items():
-            for tick, place in of_lane(strokes).items():
+            for tick, place in (strokes if grouped else of_lane(strokes)).items():
                 beat = beats.setdefault((foot, bar, place.beat), {})
                 if tick not in beat or place.parts < beat[tick].parts:
                     beat[tick] = place

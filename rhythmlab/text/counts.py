@@ -151,7 +151,7 @@ def of_lane(bar: Beat) -> Beat:
 
 def _in_parts(place: Place, parts: int) -> Place:
     """Return a place counted in finer parts, where these cut its own."""
-    if place.part == 1 or place.longest or parts % place.parts:
+    if place.part == 1 or parts % place.parts:
         return place
     return replace(place, part=(place.part - 1) * (parts // place.parts) + 1, parts=parts)
 
