@@ -98,8 +98,11 @@ def strip_in_words(
     stop: int | None = None,
     width: int = WIDTH,
     groups: OwnGroups = (),
+    drawn: Cycle | None = None,
 ) -> Scene:
     """Draw a strip, with these words for its ticks, over and over, in place of the count where there are any.
+
+    What is `drawn` may have other names of lanes than its text alternative.
 
     Examples
     --------
@@ -114,18 +117,20 @@ def strip_in_words(
     width = whole(width, "width", f"{example[:-1]}, width={WIDTH})", *WIDTHS)
     start, stop = asked(cycle, start, stop)
     bounds.few_drawn(cycle, start, stop)
-    lines = _counted(cycle, start, stop, groups)
-    marks, rows = _strip(cycle, start, stop, 0.3, width, lines=lines, groups=groups, words=words)
+    lines, shown = _counted(cycle, start, stop, groups), cycle if drawn is None else drawn
+    marks, rows = _strip(shown, start, stop, 0.3, width, lines=lines, groups=groups, words=words)
+    counted = counted_in(shown, start, stop, width, "group" if words else "beat")
     if words:
-        alt = f"{_title(cycle, start, stop)}: {_in_words(cycle, words, start, stop)}."
+        told = "; ".join(filter(None, [_in_words(cycle, words, start, stop), counted]))
+        alt = f"{_title(cycle, start, stop)}: {told}."
     else:
-        alt = strip_alt(cycle, start, stop, _falls(cycle, start, stop, lines, groups))
+        alt = strip_alt(cycle, start, stop, _falls(cycle, start, stop, lines, groups), counted)
     shows = name_of(cycle)
-    return Scene("strip", alt, tuple(marks), start, stop, rows, left=_left(cycle), width=width, shows=shows)
+    return Scene("strip", alt, tuple(marks), start, stop, rows, left=_left(shown), width=width, shows=shows)
 
 
-def strip_alt(cycle: Cycle, start: int, stop: int, falls: str) -> str:
-    """Say in words what a strip shows, with where its lanes fall in the count.
+def strip_alt(cycle: Cycle, start: int, stop: int, falls: str, counted: str = "") -> str:
+    """Say in words what a strip shows, with where its lanes fall in the count, and which beats are numbered.
 
     Examples
     --------
@@ -137,8 +142,24 @@ def strip_alt(cycle: Cycle, start: int, stop: int, falls: str) -> str:
     said = f"say: {cycle.text}" if isinstance(cycle, Sentence) else ""
     return (
         f"{_title(cycle, start, stop)}, counted from {_home_name(cycle)}: heard as one line the ticks from "
-        f"sound to sound are {'; '.join(filter(None, [line, falls, said]))}."
+        f"sound to sound are {'; '.join(filter(None, [line, falls, said, counted]))}."
     )
+
+
+def counted_in(
+    cycle: Cycle, start: int, stop: int, width: int = WIDTH, what: str = "beat", left: int | None = None
+) -> str:
+    """Say which beats have their number in a strip or on a grid of a width, where not all have.
+
+    Examples
+    --------
+    >>> cycle = Polyrhythm(3, 64).cycle()
+    >>> counted_in(cycle, 0, cycle.ticks), counted_in(cycle, 0, cycle.ticks, width=2000)
+    ('counted: every fifth beat', '')
+    """
+    px = px_to_a_tick(start, stop, _left(cycle) if left is None else left, width=width)
+    beats, bars = within(cycle.beats, start, stop), within(cycle.bars, start, stop)
+    return counted_beats(beats, bars, _numbers(cycle, start, stop, px), what)
 
 
 @public("pictures.shared_grid((7, 4))", cycle="what")
@@ -175,9 +196,10 @@ def shared_grid(what: Rhythm, *, start: int | None = None, stop: int | None = No
         marks += _row(cycle, i, start, stop, i + 1.3)
         onsets = within(lane.onsets, start, stop)
         said.append(f"the {lane.name} on ticks {numbers.some(onsets, 24, ' ')}")
+    said.append(counted_in(cycle, start, stop))
     count = _count(cycle, start, stop, bottom + 0.4, [_Line((), (), {}, 0)])
     marks += count
-    alt = f"{_title(cycle, start, stop)}, drawn on the grid they share: {'; '.join(said)}."
+    alt = f"{_title(cycle, start, stop)}, drawn on the grid they share: {'; '.join(filter(None, said))}."
     rows, shows = _lowest(count) + 0.5, name_of(cycle)
     return Scene("grid", alt, tuple(marks), start, stop, rows, left=_left(cycle), shows=shows)
 
@@ -267,8 +289,8 @@ def homes(
         drawn, top = _strip(cycle, start, stop, top + 0.8, lines=lines, groups=said_in)
         marks += drawn
         top += 0.2
-        falls = _falls(cycle, start, stop, lines, said_in)
-        said.append(f"counted from {descriptions.pulse_name(p, home)}{speed}, {falls}")
+        falls = filter(None, [_falls(cycle, start, stop, lines, said_in), counted_in(cycle, start, stop)])
+        said.append(f"counted from {descriptions.pulse_name(p, home)}{speed}, {'; '.join(falls)}")
     name = descriptions.pair(p) if stop - start == p.ticks else _title(cycles[0], start, stop)
     alt = f"{name} under each home, no stroke moved: {'; '.join(said)}."
     return Scene("homes", alt, tuple(marks), start, stop, top, shows=descriptions.pair(p))
@@ -428,16 +450,9 @@ def _count(
     So are the places of a beat in too many parts to be said.
     """
     px = px_to_a_tick(start, stop, _left(cycle), width=width)
-    beats = within(cycle.beats, start, stop)
     counted_on = _beat_numbers(cycle)
-    first = int(np.searchsorted(cycle.beats, start))
-    number_of = dict(zip(beats, counted_on[first : first + len(beats)].tolist(), strict=True))
-    least = int(np.diff(cycle.beats).min()) if len(cycle.beats) > 1 else cycle.ticks
-    every = every_so_many(px * least, len(str(max(number_of.values(), default=1))))
-    big = [(b, str(number_of[b])) for b in beats if (number_of[b] - 1) % every == 0]
-    big = [(b, text) for b, text in big if clear_of_gutter((b - start) * px, 6.3, text)]
-    after = [*(b if text == "1" else None for b, text in big[1:]), None]  # thinned, the last of a bar is near
-    big = [one for one, b in zip(big, after, strict=False) if b is None or b - one[0] >= every * least]
+    big = _numbers(cycle, start, stop, px)
+    counted = counted_in(cycle, start, stop, width, "group" if words else "beat")
     if words:
         big = [(b, words[b % len(words)]) for b, _ in big]
     marks: list[Mark] = []
@@ -477,7 +492,70 @@ def _count(
     for parts, left_out in sorted(unsaid.items()):
         said = f"no word for {numbers.plural(left_out, 'place')}: {numbers.number(parts)} parts to a beat"
         marks.append(Text(start, _lowest(marks) + 0.42, said, "fine", "from"))
+    if counted:
+        marks.append(Text(start, _lowest(marks) + 0.42, counted, "fine", "from"))
     return marks + _no_room(start, _lowest(marks) + 0.42, without, of, "words of the count")
+
+
+def _numbers(cycle: Cycle, start: int, stop: int, px: float) -> list[tuple[int, str]]:
+    """Return the beats whose numbers have room, where a tick has so many px: in each bar the same ones."""
+    beats, first = within(cycle.beats, start, stop), int(np.searchsorted(cycle.beats, start))
+    number_of = dict(zip(beats, _beat_numbers(cycle)[first : first + len(beats)].tolist(), strict=True))
+    least = int(np.diff(cycle.beats).min()) if len(cycle.beats) > 1 else cycle.ticks
+    every = every_so_many(px * least, len(str(max(number_of.values(), default=1))))
+    big = [(b, str(number_of[b])) for b in beats if (number_of[b] - 1) % every == 0]
+    if every > 1 and len(within(cycle.bars, start + 1, stop)):  # the last of a bar is near the next 1
+        ends = np.append(cycle.bars, cycle.ticks)
+        after = ends[np.searchsorted(ends, [b for b, _ in big], side="right")].tolist()
+        near = [end - b < every * least for (b, _), end in zip(big, after, strict=True)]
+        big = [one for one, close in zip(big, near, strict=True) if one[1] == "1" or not close]
+        every = every_so_many(px * int(np.diff(ends).min()), 1)
+        if every > 1:
+            kept = set(cycle.bars[::every].tolist())
+            big = [one for one in big if one[0] in kept]
+    return [(b, text) for b, text in big if clear_of_gutter((b - start) * px, 6.3, text)]
+
+
+def counted_beats(
+    beats: Sequence[float], bars: Sequence[float], drawn: Sequence[tuple[float, str]], what: str = "beat"
+) -> str:
+    """Say which beats have their number in a picture where not all have; else nothing.
+
+    Parameters
+    ----------
+    beats, bars : sequence of number
+        Ticks of all that are shown.
+    drawn : sequence of (number, str)
+        Beats with a number: tick and number, which begins again in every bar.
+    what : str
+        What is counted.
+
+    Examples
+    --------
+    >>> counted_beats(range(0, 40, 4), [], [(0, "1"), (20, "6")])
+    'counted: every fifth beat'
+    >>> counted_beats(range(14), [0, 7], [(tick, str(tick % 7 + 1)) for tick in (0, 2, 4, 7, 9, 11)])
+    'counted: 1, 3, 5 in every bar'
+    >>> counted_beats(range(4), range(4), [(0, "1"), (2, "1")])
+    'counted: 1 in every second bar'
+    >>> counted_beats(range(2), [0], [(0, "1"), (1, "2")])
+    ''
+    """
+    if len(drawn) in (0, len(beats)):
+        return ""
+    if len(bars) > 1 or (bars and bars[0] > beats[0]):
+        texts = list(dict.fromkeys(text for _, text in drawn))
+        index = {tick: i for i, tick in enumerate(bars)}
+        ones = [index[tick] for tick, text in drawn if text == "1"]
+        apart = ones[1] - ones[0] if len(ones) > 1 else 1
+        which = f"{numbers.nth(apart - 1)} bar" if apart > 1 else "bar"
+        return f"counted: {numbers.some(texts)} in every {which}"
+    index = {tick: i for i, tick in enumerate(beats)}
+    where, first = [index[tick] for tick, _ in drawn], drawn[0][1]
+    if len(where) == 1:
+        return f"counted: {first} alone"
+    apart = where[1] - where[0]
+    return f"counted: every {numbers.nth(apart - 1)} {what}" if apart > 1 else f"counted: from {first}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,8 +24,8 @@ from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.core.types import Number
 from rhythmlab.draw.fit import every_so_many, readable
 from rhythmlab.draw.palette import shape
-from rhythmlab.draw.pictures import strip, strip_alt, strip_in_words
-from rhythmlab.draw.scene import Mark, Scene, Stroke, Text
+from rhythmlab.draw.pictures import counted_beats, counted_in, strip, strip_alt, strip_in_words
+from rhythmlab.draw.scene import Mark, Rule, Scene, Stroke, Text
 from rhythmlab.draw.svg import svg
 from rhythmlab.panels.choice import Choice
 from rhythmlab.panels.controls import drawable, pulse_field, read_pulses
@@ -215,9 +215,11 @@ class Wall(Panel):
         ]
         lanes = [replace(lane, name=name) for lane, name in zip(cycle.lanes, names, strict=True)]
         named = renamed(cycle, lanes)
-        room = strip(named, start=start, stop=stop, width=WALL_WIDTH, groups=feel.groups)
+        room = strip_in_words(
+            cycle, (), start=start, stop=stop, width=WALL_WIDTH, groups=feel.groups, drawn=named
+        )
         room = numbered(in_quarters(room, feel, cycle) if quarters else room, feel.polyrhythm)
-        room = replace(room, alt=f"{halves_text(feel, self.left_handed)} {scene.alt}")
+        room = replace(room, alt=f"{halves_text(feel, self.left_handed)} {room.alt}")
         return bared(room) if self.bare else room
 
     def _gaps(self, feel: Feel, tempo: Tempo, limits: Limits, ticks: Window) -> Scene:
@@ -646,10 +648,21 @@ def bared(scene: Scene) -> Scene:
     if every > 1 and len(bars) > 1:  # of bars the first beats stay, so that none is counted twice as fast
         beats, every = bars, every_bare(bars, room)
     drawn = [mark for mark in scene.marks if not isinstance(mark, Text) and mark_top(mark) < row]
-    kept = replace(scene, marks=(*drawn, *(replace(mark, role="bare") for mark in beats[::every])))
-    kept = replace(kept, rows=row + 0.55, left=BARE_SIDE, right=BARE_SIDE)
+    written = [replace(mark, role="bare") for mark in beats[::every]]
+    heavy, edges = (
+        [mark.x for mark in drawn if isinstance(mark, Rule) and mark.role == role and mark.x < scene.stop]
+        for role in ("beat", "edge")
+    )
+    shown = [(mark.x, mark.text) for mark in written]
+    counted = counted_beats(sorted(heavy), sorted(edges), shown) if heavy else ""  # none in a gap cycle
+    note = [Text(scene.start, row + 0.75, counted, "fine", "from")] if counted else []
+    fewer = counted not in ("", *(mark.text for mark in scene.marks if isinstance(mark, Text)))
+    alt = f"{scene.alt} On the bare wall {counted}." if fewer else scene.alt
+    kept = replace(scene, alt=alt, marks=(*drawn, *written, *note), rows=row + (1.1 if counted else 0.55))
+    kept = replace(kept, left=BARE_SIDE, right=BARE_SIDE)
     rows = row - 0.7
-    return squeezed(kept, rows, (BARE_ROWS - 1.25) / rows, BARE_TIME + 2 * BARE_SIDE)
+    below = 1.8 if counted else 1.25
+    return squeezed(kept, rows, (BARE_ROWS - below) / rows, BARE_TIME + 2 * BARE_SIDE)
 
 
 def every_bare(beats: Sequence[Text], room: float) -> int:
@@ -859,7 +872,8 @@ def in_quarters(scene: Scene, feel: Feel, cycle: Cycle) -> Scene:
     falls = (
         f"the {feel.polyrhythm.pulses[other]} falls on {numbers.some(shown) or 'none of its landmarks here'}"
     )
-    alt = strip_alt(cycle, scene.start, scene.stop, f"by its landmarks, {falls}")
+    counted = counted_in(cycle, scene.start, scene.stop, scene.width, left=scene.left)
+    alt = strip_alt(cycle, scene.start, scene.stop, f"by its landmarks, {falls}", counted)
     return replace(scene, marks=tuple(marks), alt=alt)
 
 
