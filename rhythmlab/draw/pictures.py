@@ -33,6 +33,7 @@ from rhythmlab.draw.fit import (
     within,
 )
 from rhythmlab.draw.scene import WIDTH, Band, Line, Mark, Rule, Scene, Stroke, Text
+from rhythmlab.playing.metre import lane_places
 from rhythmlab.playing.named import name_of
 from rhythmlab.playing.sentence import Sentence
 from rhythmlab.refusal import Refusal
@@ -612,7 +613,7 @@ def _line(cycle: Cycle, lanes: Sequence[int], start: int, stop: int, groups: Own
         if len(inside) > MOST_MARKS:
             many.update(np.setdiff1d(inside, cycle.beats).tolist())
             continue
-        for tick, place in _lane_places(cycle, onsets, start, stop).items():
+        for tick, place in lane_places(cycle, onsets, start, stop).items():
             beat = beats.setdefault(place.beat, {})
             if place.part > 1 and (tick not in beat or place.parts < beat[tick].parts):
                 beat[tick] = place
@@ -625,19 +626,6 @@ def _line(cycle: Cycle, lanes: Sequence[int], start: int, stop: int, groups: Own
     )
     lost = {tick: place for tick, place in known.items() if tick not in found}
     return _Line(tuple(lanes), sorted(found.items()), lost, len(many - known.keys())), natural
-
-
-def _lane_places(cycle: Cycle, onsets: Ticks, start: int, stop: int) -> counts.Beat:
-    """Return where the strokes of a lane fall, by tick: in bars of plain beats bar by bar, as in a score."""
-    inside = within(onsets, start, stop)
-    metre = getattr(cycle, "metre", None)
-    if metre is None or metre.grouped:
-        return dict(zip(inside, places(cycle, onsets, start=start, stop=stop), strict=True))
-    bars: dict[int, counts.Beat] = {}
-    for tick in inside:
-        bar, place = tick // metre.ticks, metre.place(tick)
-        bars.setdefault(bar, {})[tick] = replace(place, beat=bar * len(metre.groups) + place.beat)
-    return {tick: place for bar in bars.values() for tick, place in counts.of_lane(bar).items()}
 
 
 def _beat_numbers(cycle: Cycle) -> Ticks:
@@ -690,7 +678,7 @@ def _falls(cycle: Cycle, start: int, stop: int, lines: Sequence[_Line], groups: 
     for i, lane in enumerate(cycle.lanes):
         if i == home or not len(lane.onsets) or not len(cycle.beats):
             continue
-        where = _lane_places(cycle, lane.onsets, start, stop)
+        where = lane_places(cycle, lane.onsets, start, stop)
         if not where:
             said.append(f"the {lane.name} {verb(lane.name, 'has', 'have')} no stroke here")
             continue

@@ -410,7 +410,12 @@ def of_pair(
     others = [i for i in range(len(p.pulses)) if i != home]
     meets = descriptions.common_factor(p) if p.repeats > 1 else ""
     steps = tuple(
-        (step.describe(of=step.home != home, tempo=step.bpm != before or step.up), step.count)
+        (
+            step.describe(
+                of=(step.home if step.of < 0 else step.of) != home, tempo=step.bpm != before or step.up
+            ),
+            step.count,
+        )
         for step, before in zip(best.steps, (None, *(step.bpm for step in best.steps)), strict=False)
     )
     goal = _goal(best, tempo.bpm_of(p, home), home)

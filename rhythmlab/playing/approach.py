@@ -418,6 +418,17 @@ class Way:
             return None
         return min(step.bpm for step in self.steps) * share / self._share(self.home)
 
+    def goal_of(self, pulse: int) -> Fraction:
+        """Return the fastest tempo that its steps go up to, in beats a minute of a pulse; 0 without steps.
+
+        Examples
+        --------
+        >>> approach((64, 3), 72).recommended.goal_of(1)
+        Fraction(33, 1)
+        """
+        goal = max((step.bpm for step in self.steps), default=Fraction(0))
+        return goal * self._share(pulse) / self._share(self.home)
+
     @property
     def label(self) -> str:
         """Its name; for counting, with the pulse counted from; for a road, with its numbers."""
@@ -839,7 +850,7 @@ def approach(
     changed = {
         one.owner: _slower(every[one.owner - last], home)
         if one.owner < last + len(every)
-        else _faster(every[one.owner - last - len(every)], home)
+        else _faster(every[_for_a_room(shares, len(every), one.owner - last - len(every))], home)
         for one in shares
         if one.owner >= last
     }
@@ -849,6 +860,14 @@ def approach(
     now = tempo.bpm_of(p, home)
     best = next(reached.way for share, reached in zip(shares, ranges, strict=True) if now in share)
     return Approach(p, tempo, home, ways, counts, ranges, roads, best)
+
+
+def _for_a_room(shares: list[Share], ways: int, slowest: int) -> int:
+    """Return the first of the ways that has a whole tempo; where none has, the slowest."""
+    for one in shares:
+        if one.owner < ways and one.low is not None and inside(one.low, one.high, up=True).denominator == 1:
+            return one.owner
+    return slowest
 
 
 def slowest_start(what: Rhythm, *, home: int | None = None, limits: Limits | None = None) -> Fraction | None:
@@ -898,16 +917,15 @@ def each_hand(p: Polyrhythm, home: int, rows: Limits) -> Fraction:
 
 
 def called_tempo(found: Approach) -> Fraction:
-    """Return the tempo of home at which a called rhythm sounds: the one wanted, or where its advice starts.
+    """Return the tempo of home at which a called rhythm sounds: the one wanted, or the fastest that fits.
 
     Examples
     --------
     >>> [called_tempo(approach(pair, bpm)) for pair, bpm in (((7, 4), 72), ((64, 3), 72), ((13, 8), 20))]
-    [Fraction(72, 1), Fraction(23, 1), Fraction(60, 1)]
+    [Fraction(72, 1), Fraction(33, 1), Fraction(20, 1)]
     """
-    wanted = found.ways[0].bpm
-    fits = found.recommended.fits and found.start <= ceil(wanted)
-    return wanted if fits else max(Fraction(SLOWEST), found.start)
+    wanted, goal = found.ways[0].bpm, found.recommended.goal_of(found.home)
+    return wanted if goal >= wanted else max(Fraction(SLOWEST), Fraction(floor(goal)))
 
 
 def whole_from(p: Polyrhythm, home: int, rows: Limits) -> Fraction:

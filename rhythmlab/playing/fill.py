@@ -13,7 +13,6 @@ from rhythmlab.core import check
 from rhythmlab.core.check import MOST_TICKS, flag, items, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.display import Printed
-from rhythmlab.core.feel import places
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, as_cycle, as_polyrhythm
 from rhythmlab.core.tempo import Speed, Tempo
@@ -21,7 +20,17 @@ from rhythmlab.core.types import Ticks
 from rhythmlab.playing.groove import MOST_LAID, apart_text, backbeat
 from rhythmlab.playing.hands import Hand, Soon, ceiling, fits, hand_of, letter_limbs, limbs, mirrored, sides
 from rhythmlab.playing.limits import Limit, Limits, limits_or, source_text
-from rhythmlab.playing.metre import NOTES, Bars, Metre, felt, groups_text, note_name, tempo_of, with_article
+from rhythmlab.playing.metre import (
+    NOTES,
+    Bars,
+    Metre,
+    felt,
+    groups_text,
+    lane_places,
+    note_name,
+    tempo_of,
+    with_article,
+)
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.patterns import Pattern, foot_pattern, parts_in_bar, pattern, set_in_bar, usual_player
 from rhythmlab.refusal import Refusal
@@ -219,7 +228,9 @@ enough for one hand.'
 
     def _enter_text(self) -> str:
         """Say where the first stroke is, counted from the beats as in the pictures."""
-        place = places(self, self.lanes[-1].onsets, stop=self.enter + 1)[0]
+        found = lane_places(self, self.lanes[-1].onsets, self.enter, self.ticks)
+        beat = {tick: one for tick, one in found.items() if one.beat == found[self.enter].beat}
+        place = counts.told_apart(beat)[0].get(self.enter, found[self.enter])
         place = replace(place, beat=(place.beat - 1) % len(self.metre.groups) + 1)
         name = counts.said_row([place])
         if place.part == 1 or counts.has_syllable(place):

@@ -6,7 +6,7 @@ Its beats are the first ticks of its groups.
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import gcd
 
@@ -14,7 +14,7 @@ import numpy as np
 
 from rhythmlab.core.check import MOST_TICKS, items, positive, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
-from rhythmlab.core.feel import Place, in_group
+from rhythmlab.core.feel import Place, in_group, places
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.core.types import Number, Ticks
@@ -397,6 +397,25 @@ def tick_name(bar: Metre | None) -> str:
     ('eighth', 'eighth-note triplet', 'tick')
     """
     return (note_name(Fraction(1, bar.unit * bar.parts)) if bar else "") or "tick"
+
+
+def lane_places(cycle: Cycle, onsets: Ticks, start: int, stop: int) -> counts.Beat:
+    """Return where strokes of a lane are counted, by tick: in bars of plain beats bar by bar, as in a score.
+
+    Examples
+    --------
+    >>> lane_places(Cycle(12, [Lane("", [5])], beats=[0, 6]), np.array([5]), 0, 12)
+    {5: Place(beat=1, part=6, parts=6)}
+    """
+    inside: list[int] = onsets[(onsets >= start) & (onsets < stop)].tolist()
+    bar: Metre | None = getattr(cycle, "metre", None)
+    if bar is None or bar.grouped:
+        return dict(zip(inside, places(cycle, onsets, start=start, stop=stop), strict=True))
+    bars: dict[int, counts.Beat] = {}
+    for tick in inside:
+        nth, place = tick // bar.ticks, bar.place(tick)
+        bars.setdefault(nth, {})[tick] = replace(place, beat=nth * len(bar.groups) + place.beat)
+    return {tick: place for one in bars.values() for tick, place in counts.of_lane(one).items()}
 
 
 def felt(bar: Metre) -> Metre:

@@ -313,7 +313,10 @@ def _fitted(
     by_hand = list(_syllables(words))
     sounds = len(composite(p))
     if len(by_hand) == sounds:
-        longer = [one for one in _unsplit(words) if min(syllables.how_many(one), default=1) > 1]
+        hands = say("name.together")  # what both hands do at once is one clap
+        longer = [
+            one for one in _unsplit(words) if min(syllables.how_many(one), default=1) > 1 and one != hands
+        ]
         return tuple(by_hand), (_one_sound_each(longer),) if longer else ()
     unsure = next((one for one in _unsplit(words) if _is_unsure(one)), "")
     split = [

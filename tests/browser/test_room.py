@@ -259,7 +259,7 @@ def test_numbers_are_called_out_over_a_groove_too_and_the_list_goes_on(lab, page
         page.keyboard.press("PageDown")
         wall.locator(".rl-now", has_text=f"{nth} of 5").wait_for()
     page.keyboard.press("PageDown")
-    wall.locator(".rl-now", has_text="5 of 5: 7 against 4 in 4 bars").wait_for()
+    wall.locator(".rl-now", has_text="5 of 5: 7 against 4 as a fill in 4 bars").wait_for()
     assert not first.is_visible()
     call(page, 9, 0)
     wall.locator(".rl-refused", has_text="second pulse '0' is not a whole number").wait_for()

@@ -135,5 +135,5 @@ def test_a_beat_too_long_to_say_is_told_by_its_parts():
     """Part and beat in words, and once into how many parts a beat is cut; never a number with a point."""
     alt = rl.pictures.strip((64, 63)).alt
     assert "the 64 falls on 1, part 64 of beat 1, part 63 of beat 2, " in alt
-    assert alt.endswith("part 2 of beat 63 (64 parts to a beat).")
+    assert "part 2 of beat 63 (64 parts to a beat); " in alt
     assert not re.search(r"\d\.\d", alt)

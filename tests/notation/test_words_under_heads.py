@@ -3,6 +3,7 @@
 import re
 from dataclasses import replace
 from itertools import product
+from math import gcd
 from xml.etree import ElementTree
 
 import pytest
@@ -81,6 +82,7 @@ groups_of_a_beat = st.lists(st.integers(1, 4), min_size=2, max_size=6).filter(la
 @given(groups_of_a_beat, st.integers(2, 7))
 def test_the_score_says_the_words_of_the_picture(groups, home):
     """In groups of the reader's own too, each place in the words of the picture of the line."""
+    home = next(beats for beats in range(home, 30) if gcd(beats, sum(groups)) == 1)
     own, p = "+".join(map(str, groups)), rl.Polyrhythm(sum(groups), home)
     feel = Feel(p, groups=own)
     words = counts.part_words(feel.parts(0), groups=said_in(feel, 0))

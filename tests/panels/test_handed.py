@@ -227,10 +227,10 @@ def test_the_usual_hands_are_the_players_own(left_handed, make, swaps):
     assert read_take({**taken, "limbs": "hands swapped"}).cycle.lanes[0].limb == second
     send(panel.stage, taken)
     told = panel.stage.feedback[0]
-    assert (
-        told.startswith(f"You swapped sides (the {first} played the 3 and the {second} played the 4)")
-        == swaps
-    ), told
+    sides = f"You swapped sides (the {first} played the 3 and the {second} played the 4)"
+    assert told.startswith((sides, "You swapped hands: next, swap back")) == swaps, (
+        told
+    )  # page 00 names no hand
     (kept,) = rl.practice.Journal().takes(limbs="hands")
     assert [lane["limb"] for lane in kept["cycle"]["lanes"]] == [first, second]
     assert "4 against 3" in rl.practice.Journal().last()
@@ -352,6 +352,9 @@ def test_words_about_a_phrase_have_the_hands_of_its_picture():
         said = " ".join(panel.stage.pictures[0]["said"])
         assert f"Hands: {lead}{other}{lead}{lead} " in said
         assert f"{lead} {other} {lead} {lead}: single paradiddle" in said
+        rolls = rl.pages.phrase_and_stick(18)
+        rolls._fields["lead"].value = lead
+        said = " ".join(rolls.stage.pictures[0]["said"])
         assert f"five-stroke roll: {lead} {lead} {other} {other}," in said
 
 

@@ -172,7 +172,8 @@ def grooves():
                 yield rl.playing.accents(metre, every, pulse="backbeat")
     for one in ready:
         for other in ready:
-            yield rl.ostinato(one, other)
+            with suppress(ValueError):  # a pattern that has no place in the bar of another
+                yield rl.ostinato(one, other)
 
 
 LIMBS = ["right hand", "left hand", "right foot", "left foot", "hands", "feet", "hand", "foot", "voice", ""]
