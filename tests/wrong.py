@@ -441,6 +441,7 @@ METHODS: dict[str, Callable[[], tuple[object, dict[str, object]]]] = {
     "Way.fits_at": lambda: (rl.approach(P, T).ways[0], {"bpm": 72, "pulse": 1}),
     "Sentence.at": lambda: (rl.playing.sentence((3, 2), "*hear the *har-bour"), {"tick": 2}),
     "Way.start_of": lambda: (rl.approach(P, T).ways[0], {"pulse": 0}),
+    "Way.goal_of": lambda: (rl.approach(P, T).ways[0], {"pulse": 0}),
     "Way.floor_of": lambda: (rl.approach(P, T).ways[0], {"pulse": 0}),
     "Way.ceiling_of": lambda: (rl.approach(P, T).ways[0], {"pulse": 0}),
     "Way.verdict": lambda: (rl.approach(P, T).ways[0], {"pulse": 0, "of": True}),

@@ -1316,7 +1316,8 @@ class _Ways:
         slow, ceiling = begin.floor or Fraction(1), _lowest(causes) or Fraction(1)
         floor = max((cause.floor for cause in causes if cause.floor is not None), default=None)
         bpm = self.tempo.bpm_of(self.p, home)
-        practice = self._mirrored(steps(Span(max(min(slow, ceiling), floor or slow), ceiling, bpm)))
+        low = min(slow, whole_bpm(ceiling, up=False))
+        practice = self._mirrored(steps(Span(max(low, floor or low), ceiling, bpm)))
         tempos = [step.bpm for step in practice]
         start = inside_text(self.p, home, min(tempos), ceiling, up=True)
         first = replace(begin, kind="begin", floor=None, at=slow)

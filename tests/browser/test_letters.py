@@ -153,7 +153,9 @@ def click_and_type(page, panel, draw, points=POINTS):
         made = page.evaluate(next_point, [where, [draw.random(), draw.random()], typed])
         assert made["wrong"] == [], (last, made["focus"])
         last, typed = made["point"], ""
-        if last is not None:
+        if last is None:
+            panel.scroll_into_view_if_needed()  # what was drawn above it may have moved it away
+        else:
             click(page, last)
             if page.evaluate("(el) => el.contains(window.rlPressed)", where):  # else it has just shrunk
                 clicked += 1

@@ -80,7 +80,10 @@ def test_the_words_of_a_groove_are_those_in_its_picture():
     seen = 0
     for kind, what, metre in some(GROOVES, 9, 0):
         if kind == "resolve":
-            cycle = rl.playing.resolve(what, metre, bars=2)
+            try:
+                cycle = rl.playing.resolve(what, metre, bars=2)
+            except ValueError:  # no stroke of it falls in the bars before it lands
+                continue
         elif kind == "accents":
             cycle = rl.playing.accents(metre, what)
         else:

@@ -17,7 +17,7 @@ from rhythmlab.export.lesson import of_pair
 from rhythmlab.panels.page_08 import _ladder, raised_text
 from rhythmlab.playing.approach import DRIFT, FASTER, NEAR, ROADS, approach
 from rhythmlab.playing.hands import ceiling, hand_of, limbs, taking_turns
-from rhythmlab.playing.learning import near_enough
+from rhythmlab.playing.learning import near_enough, whole_bpm
 from rhythmlab.playing.limits import limits
 from rhythmlab.playing.spans import Stretch, share_out
 from rhythmlab.practice.ladder import Ladder
@@ -125,7 +125,7 @@ def holds(p, home, rows) -> None:
                     assert limbs_keep_up(step, rows), f"{key(best)} at {bpm}"
 
 
-@pytest.mark.parametrize("pair", some(PAIRS, 12, "advice", ALWAYS), ids=str)
+@pytest.mark.parametrize("pair", some(PAIRS, 24, "advice", ALWAYS), ids=str)
 @pytest.mark.parametrize("home", [0, 1])
 def test_each_way_and_each_road_has_one_span_and_fits_its_last_step(pair, home):
     """At each change-over, just below it and just above it; wherever a way fits, a way is recommended."""
@@ -205,7 +205,7 @@ def test_one_group_is_a_phrase_and_one_sound_has_no_closest():
         assert "closest" not in " ".join(found.recommended.reasons)
 
 
-@pytest.mark.parametrize("pair", some(PAIRS, 12, "groups", [(22, 14), (18, 14), (24, 21), (18, 6)]), ids=str)
+@pytest.mark.parametrize("pair", some(PAIRS, 24, "groups", [(22, 14), (18, 14), (24, 21), (18, 6)]), ids=str)
 def test_the_groups_of_a_phrase_add_up_to_the_number_that_is_named(pair):
     """Also where the pair meets more than once: the 22 of 22:14 is 4 4 3 4 4 3, never 4 4 3."""
     p = rl.Polyrhythm(*pair)
@@ -216,7 +216,7 @@ def test_the_groups_of_a_phrase_add_up_to_the_number_that_is_named(pair):
     assert not road.groups or again == 1 or set(range(0, max(pair), again)) <= starts
 
 
-@pytest.mark.parametrize("pair", some(PAIRS, 12, "ladders", ALWAYS), ids=str)
+@pytest.mark.parametrize("pair", some(PAIRS, 24, "ladders", ALWAYS), ids=str)
 @pytest.mark.parametrize("home", [0, 1])
 @pytest.mark.parametrize("bpm", [15, 40, 72, 140, 400])
 def test_no_ladder_starts_on_a_cycle_of_more_than_eight_seconds(pair, home, bpm):
@@ -258,17 +258,20 @@ def test_a_cycle_has_one_length_wherever_it_is_said(pair, home, bpm):
 @pytest.mark.parametrize("home", [0, 1])
 @pytest.mark.parametrize("seconds", [1, 3])
 def test_no_way_starts_on_a_longer_cycle_than_the_reader_allows(pair, home, seconds):
-    """Below a bar and below the ones too: at every change-over, outside a drift, unless limbs end before."""
+    """Below a bar and below the ones too: at every change-over, outside a drift, unless limbs end before.
+
+    Then it starts as fast as they go, at a whole tempo.
+    """
     p, rows = rl.Polyrhythm(*pair), limits(cycle_longest=1000 * seconds)
     for one in at(p, 72, home, rows).ranges:
         for bpm in tempos(one):
             best = at(p, bpm, home, rows).recommended
             for step in best.steps if best.name not in (DRIFT, FASTER[DRIFT]) else ():
                 long = step.polyrhythm == p and 60 * p.reduced.pulses[step.home] > seconds * step.bpm
-                assert not long or step.bpm == best.ceiling
+                assert not long or step.bpm in (best.ceiling, whole_bpm(best.ceiling, up=False))
 
 
-@pytest.mark.parametrize("pair", some(PAIRS, 12, "ease", [(12, 2), (7, 2), (13, 8)]), ids=str)
+@pytest.mark.parametrize("pair", some(PAIRS, 24, "ease", [(12, 2), (7, 2), (13, 8)]), ids=str)
 @pytest.mark.parametrize("bpm", [8, 30, 72, 200])
 def test_hands_start_at_strokes_that_are_felt_as_beats(pair, bpm):
     """No road of one stream starts slower than strokes of 600 ms, unless it is asked for about as slow.
