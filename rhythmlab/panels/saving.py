@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from dataclasses import replace as replaced
 from html import escape
 from pathlib import Path
+from typing import Any
 
 import ipywidgets as widgets
 
@@ -59,20 +60,16 @@ class Content:
     words: tuple[str, ...] = ()
 
 
+def _as_shown(it: Content) -> dict[str, Any]:
+    """Return home, title, words and hands as the panel shows them, for what is written of a rhythm."""
+    shown = {"home": it.home, "title": it.title, "groups": it.groups, "spoken": it.words}
+    return {**shown, "left_handed": remembered_hands()}
+
+
 def _score(it: Content, path: Path, cycles: int, replace: bool) -> None:
     from rhythmlab.notation.score import score
 
-    mirrored = remembered_hands()
-    made = score(
-        it.what,
-        it.tempo,
-        home=it.home,
-        title=it.title,
-        groups=it.groups,
-        left_handed=mirrored,
-        spoken=it.words,
-    )
-    made.write(path, replace=replace)
+    score(it.what, it.tempo, **_as_shown(it)).write(path, replace=replace)
 
 
 def _midi(it: Content, path: Path, cycles: int, replace: bool) -> None:
@@ -110,17 +107,7 @@ def _picture(it: Content, path: Path, cycles: int, replace: bool) -> None:
 def _handout(it: Content, path: Path, cycles: int, replace: bool) -> None:
     from rhythmlab.export.handout import handout
 
-    mirrored = remembered_hands()
-    made = handout(
-        it.what,
-        it.tempo,
-        home=it.home,
-        title=it.title,
-        groups=it.groups,
-        left_handed=mirrored,
-        spoken=it.words,
-    )
-    made.write(path, replace=replace)
+    handout(it.what, it.tempo, **_as_shown(it)).write(path, replace=replace)
 
 
 def _short_enough(it: Content, cycles: int) -> None:
