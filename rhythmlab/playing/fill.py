@@ -228,9 +228,7 @@ enough for one hand.'
 
     def _enter_text(self) -> str:
         """Say where the first stroke is, counted from the beats as in the pictures."""
-        found = lane_places(self, self.lanes[-1].onsets, self.enter, self.ticks)
-        beat = {tick: one for tick, one in found.items() if one.beat == found[self.enter].beat}
-        place = counts.told_apart(beat)[0].get(self.enter, found[self.enter])
+        place = lane_places(self, self.lanes[-1].onsets, self.enter, self.ticks)[self.enter]
         place = replace(place, beat=(place.beat - 1) % len(self.metre.groups) + 1)
         name = counts.said_row([place])
         if place.part == 1 or counts.has_syllable(place):
