@@ -156,8 +156,8 @@ class SetListWall(Wall):
         self.items = items
         if places:
             self.at = min(places, key=lambda i: abs(i - self.at))
-        else:
-            self.at, self._on = min(self.at, len(items)) - 1, None
+        else:  # nothing had been shown before the first one: the list still begins there
+            self.at, self._on = min(self.at, len(items)) - 1 if last is not None else -1, None
         self._tell_room()
 
     def _add(self) -> str:

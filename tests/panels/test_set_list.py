@@ -3,11 +3,15 @@
 import os
 import re
 import sys
+import tempfile
 import types
 from html import unescape
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.draw.scene import Text
@@ -15,9 +19,10 @@ from rhythmlab.panels.cycle_panel import cut
 from rhythmlab.panels.plan import LEVELS, workshop_plan
 from rhythmlab.panels.set_list import set_list
 from rhythmlab.panels.wall import fitting_view
-from rhythmlab.practice.set_list import FIRST
+from rhythmlab.practice.set_list import FIRST, SetList
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import descriptions
+from tests.profile import tries
 
 MINE = (
     "pair | pulses: 4 3 | bpm: 80 | title: By the sea\n"
@@ -163,6 +168,37 @@ def test_after_a_save_the_large_line_says_what_is_on_the_wall(mine, edit, hint, 
     if following:
         press(mine, "next")
         assert mine.items[mine.at].title == following
+
+
+LINES = [*MINE.splitlines(), "pair | pulses: 9 8", "accents | accent every: 3"]
+
+
+@settings(max_examples=tries(60), deadline=None)
+@given(st.lists(st.one_of(st.lists(st.sampled_from(LINES)), st.sampled_from([-1, 1])), max_size=6))
+def test_whatever_was_saved_and_however_often_the_list_can_be_stepped_through(changes):
+    """Saves and steps in any order: the large line names what Page Down shows, and all that follow come."""
+    panel = STEPPED.pop() if STEPPED else set_list()
+    with tempfile.TemporaryDirectory() as folder:
+        panel.songs = SetList(Path(folder) / "set-list.txt")
+        for change in changes:
+            if isinstance(change, list):
+                panel._text.value = "\n".join(change)
+                push(panel, "Save the list")
+            else:
+                press(panel, "next" if change > 0 else "previous")
+            assert -1 <= panel.at < max(len(panel.items), 1)
+        shown = []
+        while following := panel.stage.room["hint"].partition("Page Down: ")[2]:
+            press(panel, "next")
+            assert panel.items[panel.at].title == following
+            shown.append(panel.at)
+        assert shown == list(range(len(panel.items) - len(shown), len(panel.items)))
+        assert shown or not panel.items or panel.at == len(panel.items) - 1
+    STEPPED.append(panel)
+
+
+#: The panel that one example of the law leaves to the next.
+STEPPED = []
 
 
 def test_numbers_called_and_a_save_leave_the_numbers_in_the_line(mine):
