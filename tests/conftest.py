@@ -19,6 +19,9 @@ FLAGS = [
     *("--disable-background-networking", "--disable-component-update", "--disable-sync"),
 ]
 
+#: Of a browser page.
+SIZE = {"width": 1280, "height": 720}
+
 
 def pytest_collection_finish():
     """Keep what was collected out of Python's search for garbage, which took a tenth of a run."""
@@ -73,6 +76,21 @@ def lab(server, request):
 @pytest.fixture
 def page(chromium):
     """Give a fresh browser page, 1280 by 720."""
-    context = chromium.new_context(viewport={"width": 1280, "height": 720})
+    context = chromium.new_context(viewport=SIZE)
     yield context.new_page()
     context.close()
+
+
+@pytest.fixture(scope="session")
+def _kept_open(chromium):
+    context = chromium.new_context(viewport=SIZE)
+    yield context.new_page()
+    context.close()
+
+
+@pytest.fixture
+def one_lab(_kept_open):
+    """Give a browser page in which JupyterLab stays open from test to test, as it does for a reader."""
+    _kept_open.set_viewport_size(SIZE)
+    _kept_open.evaluate("document.fullscreenElement && document.exitFullscreen()")
+    return _kept_open

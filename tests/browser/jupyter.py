@@ -31,6 +31,7 @@ class Server:
         self.folder, self.token = folder, "a-token-for-the-tests"
         self.log = folder.parent / "lab.log"
         more = [f"--port={self.port}", f"--IdentityProvider.token={self.token}", "--ip=127.0.0.1"]
+        more += ["--LabApp.expose_app_in_browser=True"]  # so that a page that is open can open another
         command = [sys.executable, "-m", "rhythmlab", str(folder), "--no-browser", "--", *more]
         env = {**os.environ, "JUPYTER_CONFIG_DIR": str(folder.parent / "config")}
         env |= {
@@ -77,12 +78,12 @@ class Lab:
 
     def __init__(self, server: Server, name: str) -> None:
         self.server, self.port, self.token, self.name = server, server.port, server.token, name
-        self.folder = server.folder / name
+        self.folder, self.address = server.folder / name, f"http://127.0.0.1:{server.port}/lab"
         prepare(self.folder)
         shutil.rmtree(server.folder.parent / "config" / "lab" / "user-settings", ignore_errors=True)
 
     def url(self, page: str) -> str:
-        return f"http://127.0.0.1:{self.port}/lab/tree/{self.name}/{page}?token={self.token}&reset"
+        return f"{self.address}/tree/{self.name}/{page}?token={self.token}&reset"
 
     def stop(self) -> None:
         """Stop every kernel."""
@@ -101,9 +102,29 @@ class Lab:
         return client.stop_channels
 
 
+#: Closes what is open in JupyterLab, unsaved, forgets what panels kept in the browser, opens another page.
+_TURN_TO = """async (path) => {
+  const { shell, commands } = window.jupyterapp;
+  for (const widget of [...shell.widgets("main")]) {
+    if (widget.context?.model) widget.context.model.dirty = false;
+    widget.dispose();
+  }
+  const ours = Object.keys(localStorage).filter((key) => key.startsWith("rhythmlab"));
+  ours.forEach((key) => localStorage.removeItem(key));
+  await commands.execute("docmanager:open", { path });
+}"""
+
+
 def open_page(page: Page, lab: Lab, name: str) -> None:
-    """Open a notebook and wait until its kernel can run."""
-    page.goto(lab.url(name))
+    """Open a notebook and wait until its kernel can run.
+
+    Where JupyterLab is open in the page already it stays, and only the notebook is another: to load it all
+    took twice as long as most tests.
+    """
+    if page.url.startswith(lab.address) and page.evaluate("!!window.jupyterapp"):
+        page.evaluate(_TURN_TO, f"{lab.name}/{name}")
+    else:
+        page.goto(lab.url(name))
     page.wait_for_selector(".jp-Notebook .jp-Cell", timeout=60_000)
     page.wait_for_selector("text=/ipykernel\\) \\| Idle/", timeout=60_000)
 

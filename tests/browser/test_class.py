@@ -2,6 +2,8 @@
 
 import csv
 
+import pytest
+
 from rhythmlab.classroom.assignment import assignment
 from tests.browser.jupyter import end_sessions, open_page, run_all, shot
 
@@ -17,6 +19,11 @@ def write_cell(page, begins, source):
     page.keyboard.insert_text(source)
     page.keyboard.press("Shift+Enter")
     return page.locator(".jp-CodeCell", has_text=source).first
+
+
+@pytest.fixture
+def page(one_lab):
+    return one_lab
 
 
 def test_a_pupils_page_is_answered_rightly_wrongly_and_half(lab, page):

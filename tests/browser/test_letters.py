@@ -98,12 +98,11 @@ def codes_of(names: list[str]) -> list[str]:
     ]
 
 
-@pytest.fixture(scope="module")
-def tall(chromium):
+@pytest.fixture
+def tall(one_lab):
     """Give a page that is tall enough for every panel."""
-    context = chromium.new_context(viewport={"width": 1280, "height": 1700})
-    yield context.new_page()
-    context.close()
+    one_lab.set_viewport_size({"width": 1280, "height": 1700})
+    return one_lab
 
 
 def open_codes(page, lab, name, codes):

@@ -2,6 +2,7 @@
 
 import re
 
+import pytest
 from pypdf import PdfReader
 
 from tests.browser.jupyter import end_sessions, open_page, run_all, settled, shot
@@ -14,6 +15,11 @@ def type_into(panel, label, text):
     field = panel.get_by_role("textbox", name=label)
     field.fill("")
     field.press_sequentially(text, delay=20)
+
+
+@pytest.fixture
+def page(one_lab):
+    return one_lab
 
 
 def test_page_09_writes_dictates_and_saves(lab, page):

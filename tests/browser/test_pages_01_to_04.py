@@ -10,6 +10,11 @@ from tests.browser.jupyter import end_sessions, open_page, run_all, shot
 
 
 @pytest.fixture
+def page(one_lab):
+    return one_lab
+
+
+@pytest.fixture
 def opened(lab, page):
     """Give a function that opens a page on a fresh kernel, runs it, and returns its panel."""
     faults = []
@@ -120,6 +125,8 @@ def test_a_dark_theme_keeps_the_picture_readable(opened, page):
         "stage => [getComputedStyle(stage).color, getComputedStyle(stage).backgroundColor]"
     )
     shot(page, "page-03-dark")
+    page.evaluate("jupyterapp.commands.execute('apputils:change-theme', { theme: 'JupyterLab Light' })")
+    page.wait_for_function("() => document.body.dataset.jpThemeLight === 'true'")
     ink, paper = ([int(n) for n in re.findall(r"\d+", colour)[:3]] for colour in colours)
 
     assert min(ink) > 200

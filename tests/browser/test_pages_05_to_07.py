@@ -8,6 +8,11 @@ from tests.browser.jupyter import end_sessions, open_page, run_all, shot
 
 
 @pytest.fixture
+def page(one_lab):
+    return one_lab
+
+
+@pytest.fixture
 def opened(lab, page):
     """Give a function that opens a page on a fresh kernel, runs it, and returns its panels."""
     faults = []

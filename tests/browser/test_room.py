@@ -26,6 +26,11 @@ _FITS = """() => {
 }"""
 
 
+@pytest.fixture
+def page(one_lab):
+    return one_lab
+
+
 def fill_screen(page, lab, name):
     """Open a page, run it, and fill the screen with its wall."""
     end_sessions(page, lab)

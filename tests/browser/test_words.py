@@ -6,11 +6,8 @@ from tests.browser.jupyter import open_page, run_all, shot
 
 
 @pytest.fixture
-def page(lab, chromium):
-    """Give a window of its own to each test."""
-    context = chromium.new_context(viewport={"width": 1280, "height": 800})
-    yield context.new_page()
-    context.close()
+def page(one_lab):
+    return one_lab
 
 
 def test_a_sentence_typed_on_page_02_is_drawn_and_told(page, lab):
