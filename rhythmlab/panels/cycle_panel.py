@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from html import escape
 from typing import Any
 
@@ -45,6 +46,8 @@ class PanelContent:
         Said on the ticks, over and over, in place of the count; none where the count is said.
     note : str
         The note that the tempo counts, where that is not the beat that is counted.
+    at : callable, optional
+        From beats a minute to the same at that tempo.
     """
 
     title: str
@@ -53,6 +56,7 @@ class PanelContent:
     text: list[str]
     words: tuple[str, ...] = ()
     note: str = ""
+    at: Callable[[Fraction], "PanelContent"] | None = None
 
     @property
     def counted(self) -> str:

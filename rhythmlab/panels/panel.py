@@ -474,14 +474,17 @@ class Panel(Quiet, widgets.VBox):
 
     def _slide(self) -> list[float]:
         """Return the ends of the tempo slide, which ends where strokes come too fast to be laid."""
-        p = self.feel.polyrhythm
-        most = min(Fraction(SLIDE[1]), fastest(strokes_of(p), self.feel.beats))
-        high = max(1, floor(most))
-        return [float(min(SLIDE[0], max(1, high // 2))), float(high)]
+        return slide_ends(strokes_of(self.feel.polyrhythm), self.feel.beats)
 
     def _tell_guess(self) -> None:
         said = self._guess.describe() if self._guess is not None else ""
         self._result.value = f"<p role='status'>{escape(said)}</p>" if said else ""
+
+
+def slide_ends(strokes: int, beats: int | Fraction) -> list[float]:
+    """Return the ends of the tempo slide of a cycle, which ends where strokes come too fast to be laid."""
+    high = max(1, floor(min(Fraction(SLIDE[1]), fastest(strokes, beats))))
+    return [float(min(SLIDE[0], max(1, high // 2))), float(high)]
 
 
 @lru_cache(maxsize=8)  # picture, words and field of each home ask for it

@@ -5,10 +5,12 @@ from collections.abc import Callable
 from fractions import Fraction
 from html import escape
 from pathlib import Path
+from typing import cast
 
 import ipywidgets as widgets
 
 from rhythmlab.core.check import a
+from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
@@ -25,7 +27,7 @@ from rhythmlab.playing.groove import Accents
 from rhythmlab.playing.metre import note_name
 from rhythmlab.playing.ostinato import Ostinato
 from rhythmlab.playing.sentence import Sentence
-from rhythmlab.practice.set_list import Item, Items, SetList, SetListError, line_of, parsed, read_line
+from rhythmlab.practice.set_list import Item, Items, SetList, SetListError, at_bpm, line_of, parsed, read_line
 from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import descriptions, numbers, sentences
 from rhythmlab.text.sentences import say
@@ -240,16 +242,17 @@ class SetListWall(Wall):
             if item.title != descriptions.pair(item.what):
                 self._heading.value = f"{heading(item.title)} {self._heading.value}"
         else:
-            self.show(
-                PanelContent(
-                    item.title,
-                    item.what,
-                    item.tempo,
-                    [item.sentence.replace("*", ""), item.text],
-                    item.words,
-                    _note(item),
-                )
-            )
+            self.show(self._groove(item))
+
+    def _groove(self, item: Item) -> PanelContent:
+        """Return what is no pair with what is said of it, at its tempo and, where asked, at any other."""
+        what = cast(Cycle, item.what)
+
+        def at(bpm: Fraction) -> PanelContent:
+            return self._groove(at_bpm(item, bpm, self.left_handed))
+
+        said = [item.sentence.replace("*", ""), item.text]
+        return PanelContent(item.title, what, item.tempo, said, item.words, _note(item), at)
 
     def _call(self, p: Polyrhythm) -> None:
         on, words, plain = self._on, self.words, self._plain

@@ -28,11 +28,11 @@ from rhythmlab.draw.pictures import counted_beats, counted_in, strip, strip_alt,
 from rhythmlab.draw.scene import Mark, Rule, Scene, Stroke, Text
 from rhythmlab.draw.svg import svg
 from rhythmlab.panels.choice import Choice
-from rhythmlab.panels.controls import drawable, pulse_field, read_pulses
+from rhythmlab.panels.controls import drawable, pulse_field, read_bpm, read_pulses
 from rhythmlab.panels.cycle_panel import PanelContent, cut
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal, shows_errors
 from rhythmlab.panels.own_groups import lanes_said, words_said
-from rhythmlab.panels.panel import VIEWS, Panel, Window, pulses_of
+from rhythmlab.panels.panel import VIEWS, Panel, Window, pulses_of, slide_ends
 from rhythmlab.panels.saving import Content
 from rhythmlab.panels.stage.sounding import plan, plan_of, refuse_too_dense, strokes_of
 from rhythmlab.playing.approach import (
@@ -348,6 +348,8 @@ class Wall(Panel):
 
     @shows_errors
     def _bpm_slid(self, change: dict[str, Any]) -> None:
+        if self._shown is not None:
+            return self._slide_shown(self._shown, str(change["new"].get("bpm", "")))
         kept, self._slower = self._slower, ""
         try:
             self._slide_to(change)
@@ -360,6 +362,20 @@ class Wall(Panel):
         ):  # a little more than what sounds: of the number that calls begin from
             p = self.feel.polyrhythm
             self.evening = Fraction(max(1, round(self.tempo.bpm_of(p, len(p.pulses) - 1))))
+
+    def _slide_shown(self, shown: PanelContent, typed: str) -> None:
+        """Show a groove at the tempo that the slide was moved to; its item keeps its own."""
+        if shown.at is None:
+            return
+        bpm = read_bpm(typed, "bpm")
+        try:
+            other = shown.at(bpm)
+            self._refuse_too_dense(other)
+        except Refusal as error:
+            self._draw_shown(shown)  # which answers the slide: it goes back to what sounds
+            wrong = f"{cut(shown.title)} does not go at {about_bpm(bpm)} bpm: {error.wrong}."
+            raise Refusal(wrong) from error
+        self._draw_shown(other)
 
     @shows_errors
     def _view_chosen(self, _: dict[str, Any]) -> None:
@@ -465,16 +481,14 @@ class Wall(Panel):
         shown : PanelContent
             A title, a cycle at a tempo, and sentences.
         """
-        cycle, tempo = shown.cycle, shown.tempo
-        strokes, beat = (
-            sum(len(lane.onsets) for lane in cycle.lanes) + len(cycle.beats),
-            tempo.beat_ticks(cycle),
-        )
-        refuse_too_dense(cut(shown.title), strokes, Fraction(cycle.ticks, beat), tempo.bpm, "bpm")
+        self._refuse_too_dense(shown)
         self._put += 1
         self._draw_shown(shown)
         self.line.tell(None)
         self._words_line.tell(None)  # of the pair before
+
+    def _refuse_too_dense(self, shown: PanelContent) -> None:
+        refuse_too_dense(cut(shown.title), *_strokes_and_beats(shown), shown.tempo.bpm, "bpm")
 
     def _draw_shown(self, shown: PanelContent) -> None:
         """Draw what is no pair, and say what sounds."""
@@ -487,7 +501,7 @@ class Wall(Panel):
         picture = {
             "svg": svg(bared(scene) if self.bare else scene, live=True),
             "said": [text for text in (*shown.text, *key) if text],
-            "home": "the beat",
+            "home": with_article(shown.note) if shown.note else "the beat",
             "counted": shown.counted,
             "bpm": float(tempo.bpm),
             "spots": [],
@@ -496,9 +510,9 @@ class Wall(Panel):
         self._shown = shown
         with self.stage.hold_sync():
             self.stage.pictures = [picture]
-            self.stage.sound(plan_of(cycle, tempo, [cycle.beats], names))
+            self.stage.sound(plan_of(cycle, tempo, [cycle.beats], names, self.stage.slid.get("turn", 0)))
             self.stage.home = 0
-            self.stage.bpm_range = []
+            self.stage.bpm_range = slide_ends(*_strokes_and_beats(shown)) if shown.at else []
             self._tell_room()
         of = f" of {with_article(shown.note)}" if shown.note else ""
         facts = f"{about_bpm(tempo.bpm)} bpm{of} \u00b7 {numbers.seconds(tempo.cycle_seconds(cycle))}"
@@ -552,6 +566,13 @@ def wall(
 (your right) the 3.'
     """
     return Wall(pulses or (7, 4), home=home, bpm=bpm, hall=hall, groups=groups)
+
+
+def _strokes_and_beats(shown: PanelContent) -> tuple[int, Fraction]:
+    """Return how many strokes sound in a cycle, and how many of the beats of its tempo it has."""
+    cycle = shown.cycle
+    strokes = sum(len(lane.onsets) for lane in cycle.lanes) + len(cycle.beats)
+    return strokes, Fraction(cycle.ticks, shown.tempo.beat_ticks(cycle))
 
 
 def heading(title: str) -> str:

@@ -7,7 +7,7 @@ left-handed reader they are mirrored when it is opened.
 import os
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import chain
 from pathlib import Path
@@ -90,6 +90,8 @@ class Item:
         Words to say on its sounds, as they were typed.
     words : tuple of str
         Of a phrase: what is said on its strokes.
+    line : str
+        The line that it was read from.
     """
 
     kind: str
@@ -101,6 +103,7 @@ class Item:
     view: str = ""
     sentence: str = ""
     words: tuple[str, ...] = ()
+    line: str = field(default="", compare=False)
 
 
 class SetListError(Refusal):
@@ -381,7 +384,29 @@ def read_line(text: str, left_handed: bool = False) -> Item:
         title, sentence = (
             descriptions.same_claps(made.what, said, left_handed) for said in (title, sentence)
         )
-    return replace(made, title=title[:MOST_TITLE] or made.title, view=view, sentence=sentence)
+    return replace(made, title=title[:MOST_TITLE] or made.title, view=view, sentence=sentence, line=text)
+
+
+def at_bpm(item: Item, bpm: Fraction, left_handed: bool = False) -> Item:
+    """Return an item at another tempo, as its line would be read with that.
+
+    Parameters
+    ----------
+    item : Item
+        One that was read from a line.
+    bpm : Fraction
+        Of the note or the pulse that the item's own tempo counts.
+    left_handed : bool
+        As for `read_line`.
+
+    Examples
+    --------
+    >>> at_bpm(read_line("accents | accent every: 3 | bpm: 60 | title: Tide"), Fraction(90)).tempo.bpm
+    Fraction(90, 1)
+    """
+    pieces = item.line.split("|")
+    kept = [piece for piece in pieces if piece.partition(":")[0].strip() != "bpm"]
+    return read_line(" | ".join((*map(str.strip, kept), f"bpm: {bpm}")), left_handed)
 
 
 def _view(named: str, what: Polyrhythm | Cycle) -> str:

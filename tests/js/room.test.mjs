@@ -4,7 +4,7 @@ import { clapOf } from "../../rhythmlab/panels/stage/clap.mjs";
 import { makeDesk } from "../../rhythmlab/panels/stage/desk.mjs";
 import { makeEngine } from "../../rhythmlab/panels/stage/engine.mjs";
 import { firstSettings } from "../../rhythmlab/panels/stage/settings.mjs";
-import { CLAPS, SLOWED, makeRoom, sides, slowed } from "../../rhythmlab/panels/stage/room.mjs";
+import { CLAPS, SLOWED, askedBpm, makeRoom, sides, slowed } from "../../rhythmlab/panels/stage/room.mjs";
 import { meant } from "../../rhythmlab/panels/stage/roomkeys.mjs";
 import { landmarkSaid, whereSaid } from "../../rhythmlab/panels/stage/where.mjs";
 import { SEVEN_FOUR, fakeContext, fakeEngine } from "./fakes.mjs";
@@ -20,6 +20,15 @@ test("each key of the wall means one thing, capitals too, and none with Ctrl, Al
   }
   assert.equal(meant(key("q"), false, false), null);
   assert.equal(meant(key("ArrowDown"), false, false), null);
+});
+
+test("a tempo that is asked for counts before Python has answered, of a pair in its home and of a groove as it is", () => {
+  const pair = { turn: 1, pulses: [7, 4] };
+  assert.equal(askedBpm({ turn: 1, bpm: 90, home: 1 }, pair, 1, 72), 72); // answered
+  assert.equal(askedBpm({ turn: 2, bpm: 70, home: 0 }, pair, 1, 72), 40);
+  assert.equal(askedBpm({ turn: 2, bpm: 96, home: 0 }, { turn: 1 }, 0, 92), 96);
+  assert.equal(askedBpm({ turn: 1, bpm: 96, home: 0 }, { turn: 1 }, 0, 92), 92);
+  assert.equal(askedBpm({}, { turn: 0 }, 0, 92), 92);
 });
 
 test("a remote for slides works everywhere, also while a number is typed", () => {

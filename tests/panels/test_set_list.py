@@ -19,7 +19,7 @@ from rhythmlab.panels.cycle_panel import cut
 from rhythmlab.panels.plan import LEVELS, workshop_plan
 from rhythmlab.panels.set_list import set_list
 from rhythmlab.panels.wall import fitting_view
-from rhythmlab.practice.set_list import FIRST, SetList
+from rhythmlab.practice.set_list import FIRST, SetList, read_line
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import descriptions
 from tests.profile import tries
@@ -485,3 +485,44 @@ def test_titles_are_whole_on_the_wall(folder, line, letters):
     press(panel, "enter", number=1, texts=["5", "4"])
     panel.at = 0
     assert panel._hint_between() == f"On the wall: 5 against 4 \N{MIDDLE DOT} Page Down: {titles[1]}"
+
+
+GROOVES = [
+    "phrase | number: 11 | bpm: 92",
+    "resolve | hands: 7 | against: 4 | metre: 7/8 | bpm: 92",
+    "accents | metre: 2+2+3/8 | accent every: 5 | bpm: 180",
+    "ostinato | feet: x... | hands: x.x | bpm: 92",
+]
+
+
+@pytest.mark.parametrize("line", GROOVES)
+@pytest.mark.parametrize("bpm", [60, 121, 170])
+def test_a_groove_goes_at_any_tempo_of_the_slide_and_keeps_its_place(folder, line, bpm):
+    """As its line would be read with that tempo: heading, plan and sentences; the list keeps its own."""
+    (folder / "set-list.txt").write_text(f"{line} | title: Tide\npair | pulses: 3 2\n")
+    panel = set_list()
+    low, high = panel.stage.bpm_range
+    assert low <= 60 < 170 <= high
+    panel.stage.slid = {"bpm": bpm, "home": 0, "turn": 1, "pressed": True}
+    alone = read_line(line.partition(" | bpm")[0] + f" | bpm: {bpm} | title: Tide")
+    assert panel._heading.value.startswith("<b") and f"{bpm} bpm" in panel._heading.value
+    assert panel.stage.plan["bpm"] == str(bpm)
+    assert panel.stage.plan["turn"] == 1
+    assert panel.stage.plan["cycle_s"] == float(alone.tempo.cycle_seconds(alone.what))
+    assert alone.text in panel.stage.pictures[0]["said"]
+    assert panel.stage.room["hint"].startswith("1 of 2: Tide")
+    press(panel, "next")
+    press(panel, "previous")
+    assert panel.stage.plan["bpm"] == str(panel.items[0].tempo.bpm)
+
+
+def test_a_tempo_at_which_a_groove_does_not_go_is_told_without_a_line_of_the_list(folder):
+    """The room reads why, what sounds stays, and the slide has its answer."""
+    (folder / "set-list.txt").write_text(GROOVES[0])
+    panel = set_list()
+    panel.stage.slid = {"bpm": 240, "home": 0, "turn": 3}
+    assert (panel.stage.plan["bpm"], panel.stage.plan["turn"]) == ("92", 3)
+    assert "does not go at 240 bpm: no hands can play 11 strokes 62.5 ms apart" in panel.stage.notice
+    assert "for example" not in panel.stage.notice
+    panel.stage.slid = {"bpm": 96, "home": 0, "turn": 4}
+    assert (panel.stage.plan["bpm"], panel.stage.notice) == ("96", "")

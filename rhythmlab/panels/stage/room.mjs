@@ -36,7 +36,8 @@ export function slowed(bpm) {
 /** The tempo of home that was last asked for: on its way to Python, or what Python has answered. */
 export function askedBpm(slid, plan, home, shown) {
   const open = slid && slid.turn > (plan && plan.turn || 0);
-  if (!open || !plan.pulses) return shown;
+  if (!open) return shown;
+  if (!plan.pulses) return slid.bpm; // a groove has one home
   return (slid.bpm * plan.pulses[home]) / plan.pulses[slid.home];
 }
 

@@ -170,7 +170,9 @@ def _names(p: Polyrhythm) -> list[str]:
     return [descriptions.pulse_name(p, i) for i in range(len(p.pulses))]
 
 
-def plan_of(cycle: Cycle, tempo: Tempo, homes: Sequence[np.ndarray], names: Sequence[str]) -> Plan:
+def plan_of(
+    cycle: Cycle, tempo: Tempo, homes: Sequence[np.ndarray], names: Sequence[str], turn: int = 0
+) -> Plan:
     """Say what is to sound, for any cycle.
 
     Parameters
@@ -183,6 +185,8 @@ def plan_of(cycle: Cycle, tempo: Tempo, homes: Sequence[np.ndarray], names: Sequ
         The beats, in ticks, of each home to choose from.
     names : sequence of str
         What each lane is called in a control.
+    turn : int
+        The number of the change of the tempo slide that this answers.
 
     Examples
     --------
@@ -221,7 +225,7 @@ def plan_of(cycle: Cycle, tempo: Tempo, homes: Sequence[np.ndarray], names: Sequ
         "loops": [],
         "rate": RATE,
         "most": MOST_A_SECOND,
-        "turn": 0,
+        "turn": turn,
     }
 
 
