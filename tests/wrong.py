@@ -213,7 +213,12 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
     "pictures.homes": lambda: {"what": P, "tempo": T, "start": 0, "stop": 28, "groups": "3+4"},
     "playing.landmarks": lambda: {"what": P, "of": 0, "against": 1},
     "limits": lambda: {"flam": 30},
-    "practice.when_lost": lambda: {"what": rl.Polyrhythm(4, 3).cycle(), "tick": 5, "lane": None},
+    "practice.when_lost": lambda: {
+        "what": rl.Polyrhythm(4, 3).cycle(),
+        "tick": 5,
+        "lane": None,
+        "groups": "2+3",
+    },
     "playing.meetings": lambda: {
         "first": rl.pattern("x..x"),
         "second": rl.pattern("x.x.x."),
@@ -281,7 +286,12 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "mix": None,
         "rate": 48_000,
     },
-    "playing.sentence": lambda: {"what": rl.Polyrhythm(3, 2), "text": "*hear the *har-bour", "home": 1},
+    "playing.sentence": lambda: {
+        "what": rl.Polyrhythm(3, 2),
+        "text": "*hear the *har-bour",
+        "home": 1,
+        "groups": (),
+    },
     "playing.split": lambda: {"what": P, "right": 0},
     "stick": lambda: {
         "what": (4, 3, 4, 3),
@@ -365,7 +375,13 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "id": "t1",
     },
     "practice.measure": lambda: {"take": _take(), "limits": None},
-    "practice.feedback": lambda: {"take": _take(), "measures": None, "home": None, "limits": None},
+    "practice.feedback": lambda: {
+        "take": _take(),
+        "measures": None,
+        "home": None,
+        "limits": None,
+        "groups": "3+4",
+    },
     "classroom.taps_of": lambda: {"take": _take()},
     "pictures.progress": lambda: {"rows": [], "goal": None, "pulse": None},
 }

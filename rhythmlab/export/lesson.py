@@ -41,7 +41,7 @@ from rhythmlab.practice.session import CARE
 from rhythmlab.refusal import Refusal
 from rhythmlab.resources import table
 from rhythmlab.text import descriptions, numbers, sentences
-from rhythmlab.text.counts import LONGEST_SAID, aloud, falls, part_words, said_name
+from rhythmlab.text.counts import LONGEST_SAID, aloud, falls, part_words, said_alone, said_name
 from rhythmlab.text.sentences import say, verb
 
 #: Most rungs of a ladder, most boxes in a row to fill in, most sounds of a line to write, on paper.
@@ -672,7 +672,7 @@ def _limb_and_stroke(cycle: Cycle, bound: Soon) -> str:
         ends = np.searchsorted(lane.onsets, [*beats[1:], cycle.ticks])
         at, groups = int(np.searchsorted(lane.onsets, tick)), np.diff(ends, prepend=0).tolist()
         return say("why.limb_group", limb=limb, stroke=stroke_name(lane.hands, groups, at))
-    place = said_name(places(cycle, np.array([tick], np.int64))[0])
+    place = said_alone(places(cycle, np.array([tick], np.int64))[0])
     return say("why.limb_place", limb=limb, place=place)
 
 

@@ -106,7 +106,13 @@ class Practice(Panel):
             limits=rows,
             call=CALL,
         )
-        self.takes = Takes(self.stage, self._journal, self._after_take, self._elsewhere)
+        self.takes = Takes(
+            self.stage,
+            self._journal,
+            self._after_take,
+            self._elsewhere,
+            groups=lambda: self.feel.groups,
+        )
         self.stage.observe(self._limbs_chosen, names=["limbs"])
         self.children = (self._last, self._climb, self._step, *self.children, self._picture, self._plan)
         self._look()

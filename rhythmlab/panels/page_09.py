@@ -23,6 +23,7 @@ from rhythmlab.panels.controls import menu, text
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal, shows_errors
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.handed import remembered_hands
+from rhythmlab.panels.own_groups import remembered_groups
 from rhythmlab.panels.panel import VIEWS, Panel, Window
 from rhythmlab.panels.stage.sounding import plan_of
 from rhythmlab.panels.stage.stage import Stage
@@ -146,7 +147,7 @@ class Dictation(Quiet, widgets.VBox):
         self._next = widgets.Button(description="Another pair", tooltip="Let another pair sound")
         self._told = widgets.HTML()
         self.line, self.stage = ErrorLine(), Stage()
-        self.takes = Takes(self.stage)
+        self.takes = Takes(self.stage, groups=remembered_groups)
         self._level.observe(lambda _: self._another(), names=["value"])
         self._heard.observe(self._answered, names=["value"])
         self._next.on_click(lambda _: self._another())

@@ -198,7 +198,7 @@ class Panel(Quiet, widgets.VBox):
         self.stage.left_handed = self.left_handed
         self.stage.observe(self._home_flipped, names=["home"])
         self.stage.observe(self._bpm_slid, names=["slid"])
-        self.takes = Takes(self.stage)
+        self.takes = Takes(self.stage, groups=lambda: self.feel.groups)
         self._result = widgets.HTML()
         self.words = next((as_typed(one) for one in pulses if isinstance(one, Sentence)), "")
         self._words = widgets.Text(
@@ -259,13 +259,13 @@ class Panel(Quiet, widgets.VBox):
 
     def _said_on(self, feel: Feel) -> Cycle:
         """Return what is shown of a home, with its sentence where there is one that fits."""
-        said = _read(feel.polyrhythm, self.words, feel.home)
+        said = _read(feel, self.words)
         return said if isinstance(said, Sentence) else feel.cycle()
 
     def _tell_words(self) -> None:
         """Say under the field of the sentence why it is not said."""
         fits = one_of_ours(self.feel.polyrhythm, self.feel.home)
-        said = _read(self.feel.polyrhythm, self.words, self.feel.home)
+        said = _read(self.feel, self.words)
         if isinstance(said, Refusal):
             said = blamed(said, {"text": SENTENCE_FIELD}, SENTENCE_FIELD, fits or _SAID)
         self._words_line.tell(said if isinstance(said, FieldRefusal) else None)
@@ -488,9 +488,10 @@ def slide_ends(strokes: int, beats: int | Fraction) -> list[float]:
 
 
 @lru_cache(maxsize=8)  # picture, words and field of each home ask for it
-def _read(p: Polyrhythm, words: str, home: int) -> Sentence | Refusal | None:
+def _read(feel: Feel, words: str) -> Sentence | Refusal | None:
     """Read a sentence for a rhythm, or return why it does not fit; ``None`` where there is none."""
     try:
-        return sentence(p, words, home=home) if words else None
+        p, home = feel.polyrhythm, feel.home
+        return sentence(p, words, home=home, groups=feel.groups) if words else None
     except Refusal as error:
         return error

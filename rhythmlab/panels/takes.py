@@ -5,6 +5,7 @@ from fractions import Fraction
 from typing import Any
 
 from rhythmlab.core.cycle import Cycle, Lane, counted_as
+from rhythmlab.core.feel import OwnGroups
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.stage.stage import Stage
@@ -41,6 +42,8 @@ class Takes:
         Gives a sentence with a call that keeps takes elsewhere, for where they cannot be kept here.
     first : bool
         Whether the panel has neither a tempo nor a loop nor counts, which are then not spoken of.
+    groups : callable, optional
+        Gives the groups that a beat is said in now, so that a place is named as the picture has it.
     """
 
     def __init__(
@@ -51,8 +54,9 @@ class Takes:
         instead: Callable[[], str] | None = None,
         *,
         first: bool = False,
+        groups: Callable[[], OwnGroups] = tuple,
     ) -> None:
-        self._first = first
+        self._first, self._groups = first, groups
         self._stage, self._journal, self._after, self._instead = stage, journal, after, instead
         stage.on_take(self.received)
 
@@ -61,7 +65,7 @@ class Takes:
         stage = self._stage
         try:
             take = read_take(message)
-            row, said = _measured(take, self._first)
+            row, said = _measured(take, self._first, self._groups())
         except Exception as error:  # whatever is wrong with it, it is kept as it came and told
             row = {"kind": "note", "id": str(message.get("id") or ""), "message": dict(message)}
             why = as_sentence(error)
@@ -152,8 +156,8 @@ def limbs_of(played_with: str, left_handed: bool = False) -> tuple[str, ...]:
     return limbs[::-1] if left_handed and both else limbs
 
 
-def _measured(take: Take, first: bool) -> tuple[dict[str, Any], list[str]]:
+def _measured(take: Take, first: bool, groups: OwnGroups) -> tuple[dict[str, Any], list[str]]:
     """Return the row for the journal and the sentences for the reader."""
     measures = measure(take)
-    said = first_feedback(take, measures) if first else list(feedback(take, measures))
+    said = first_feedback(take, measures) if first else list(feedback(take, measures, groups=groups))
     return {**take.as_row(), **measures.as_row(), "said": said}, said

@@ -6,7 +6,7 @@ Its beats are the first ticks of its groups.
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 from math import gcd
 
@@ -238,10 +238,10 @@ class Metre:
 
         Examples
         --------
-        >>> metre("4/4").describe(6), metre("4/4").describe(16)
-        ('& of 2', '1')
+        >>> metre("4/4").describe(6), metre("4/4").describe(16), metre("4/4", parts=7).describe(12)
+        ('& of 2', '1', 'ta e of 2 (part 6 of 7)')
         """
-        return counts.place_name(self.place(tick))
+        return counts.said_alone(self.place(tick))
 
     def starts(self, bars: int) -> Ticks:
         """Return the first ticks of so many bars, int64."""
@@ -408,13 +408,17 @@ def lane_places(cycle: Cycle, onsets: Ticks, start: int, stop: int) -> counts.Be
     {5: Place(beat=1, part=6, parts=6)}
     """
     inside: list[int] = onsets[(onsets >= start) & (onsets < stop)].tolist()
-    bar: Metre | None = getattr(cycle, "metre", None)
-    if bar is None or bar.grouped:
+    barred = len(cycle.bars) and cycle.divided and cycle.bars[0] == cycle.beats[:1].sum() == 0
+    if not barred:  # beats that are groups, or no bars at all; those of a take do not say their metre
         return dict(zip(inside, places(cycle, onsets, start=start, stop=stop), strict=True))
+    beats = np.searchsorted(cycle.beats, inside, side="right")
+    nth = np.searchsorted(cycle.bars, inside, side="right").tolist()
+    lengths = np.diff(cycle.beats, append=cycle.ticks)[beats - 1].tolist()
+    offsets = (np.array(inside, dtype=np.int64) - cycle.beats[beats - 1]).tolist()
     bars: dict[int, counts.Beat] = {}
-    for tick in inside:
-        nth, place = tick // bar.ticks, bar.place(tick)
-        bars.setdefault(nth, {})[tick] = replace(place, beat=nth * len(bar.groups) + place.beat)
+    for tick, bar, beat, length, offset in zip(inside, nth, beats.tolist(), lengths, offsets, strict=True):
+        part = 1 if length <= 4 else gcd(length, offset)
+        bars.setdefault(bar, {})[tick] = Place(beat, offset // part + 1, length // part)
     return {tick: place for one in bars.values() for tick, place in counts.of_lane(one).items()}
 
 

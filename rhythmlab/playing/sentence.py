@@ -15,7 +15,7 @@ from rhythmlab.core.check import few_enough, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, counted_as
 from rhythmlab.core.display import Printed
-from rhythmlab.core.feel import places
+from rhythmlab.core.feel import Groups, OwnGroups, groups_for, own_row, places
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
@@ -153,7 +153,7 @@ class Sentence(Printed, Cycle):
 
 
 @public(_EXAMPLE)
-def sentence(what: Rhythm, text: str, *, home: int | None = None) -> Sentence:
+def sentence(what: Rhythm, text: str, *, home: int | None = None, groups: Groups = ()) -> Sentence:
     """Lay a sentence on the line that is heard, one syllable a sound.
 
     Parameters
@@ -167,6 +167,8 @@ def sentence(what: Rhythm, text: str, *, home: int | None = None) -> Sentence:
         dictionary counts them, which the `remarks` say; a word that was split by hand stays so.
     home : int, optional
         Index of the pulse that is felt as the beat; the last one when left out.
+    groups : str or sequence of int
+        How a beat of five parts or more is said, as for `Feel`: sounds without a syllable are named so.
 
     Returns
     -------
@@ -195,7 +197,8 @@ def sentence(what: Rhythm, text: str, *, home: int | None = None) -> Sentence:
     if len(line) > MOST_SOUNDS:
         raise Refusal(f"what={short(p)} has {len(line)} sounds, more than {MOST_SOUNDS}", _EXAMPLE)
     example = _example(p, at)
-    parts, how = _fitted(_words(text, example), p, at, _STRESS not in text, example)
+    own = groups_for(p, groups, f'{_EXAMPLE[:-1]}, groups="2+3")')
+    parts, how = _fitted(_words(text, example), p, at, _STRESS not in text, example, own)
     stressed = [one.stressed for one in parts]
     on = [_stresses_on(line.pulses, stressed, i) for i in range(len(p.pulses))]
     best = max(range(len(p.pulses)), key=lambda i: (on[i], i == at))
@@ -303,7 +306,12 @@ def _louder(part: str, word: str) -> bool:
 
 
 def _fitted(
-    words: list[list[tuple[str, bool]]], p: Polyrhythm, home: int, capitals: bool, example: str
+    words: list[list[tuple[str, bool]]],
+    p: Polyrhythm,
+    home: int,
+    capitals: bool,
+    example: str,
+    groups: OwnGroups,
 ) -> tuple[tuple[Syllable, ...], tuple[str, ...]]:
     """Return as many syllables as there are sounds, with what is to be said of how they were found.
 
@@ -336,7 +344,7 @@ def _fitted(
         raise Refusal(_ask_for_hyphens(unsure), example, argument="text")
     if len(found) == sounds:
         return tuple(found), (say("sentence.split", words=numbers.some(ours, 6)),)
-    wrong = _how_many(found, p, home)
+    wrong = _how_many(found, p, home, groups)
     if ours:
         wrong += f"; {say('sentence.as_split', word=ours[0])}"
     elif len(found) < sounds:  # a word that may have more syllables than it was read with
@@ -376,7 +384,7 @@ def _one_sound_each(words: list[str]) -> str:
     return say(one_or_more, words=quoted, shown=shown)
 
 
-def _how_many(found: list[Syllable], p: Polyrhythm, home: int) -> str:
+def _how_many(found: list[Syllable], p: Polyrhythm, home: int, groups: OwnGroups) -> str:
     """Say how many syllables are missing or left over, and where."""
     sounds = composite(p).onsets
     sounds_of = f"{numbers.plural(len(sounds), 'sound')} of {descriptions.pair(p)}"
@@ -388,16 +396,17 @@ def _how_many(found: list[Syllable], p: Polyrhythm, home: int) -> str:
         return f"text has {many}: {none}; it was read as {as_said}"
     cycle = p.cycle(home)
     left = sounds[len(found) :]
-    where = [_place(cycle, tick) for tick in left.tolist()]
+    where = [_place(cycle, tick, groups) for tick in left.tolist()]
     bare = [f"{i} ({'beat ' * name.isdecimal()}{name})" for i, name in enumerate(where, len(found) + 1)]
     none = f"no syllable for {'sound' if len(bare) == 1 else 'sounds'} {numbers.some(bare, 6)}"
     return f"text has {many}: {none}; it was read as {as_said}"
 
 
-def _place(cycle: Cycle, tick: int) -> str:
-    """Return the place of a sound, as it is written in text."""
+def _place(cycle: Cycle, tick: int, groups: OwnGroups) -> str:
+    """Return the place of a sound by the word that is said there, as under its picture."""
     lane = next(lane for lane in cycle.lanes if tick in lane.onsets)
-    return counts.place_in_words(places(cycle, lane.onsets)[int(np.searchsorted(lane.onsets, tick))])
+    place = places(cycle, lane.onsets)[int(np.searchsorted(lane.onsets, tick))]
+    return counts.said_in_row(place, own_row(groups, place.parts))
 
 
 def _syllables(words: list[list[tuple[str, bool]]]) -> Iterator[Syllable]:

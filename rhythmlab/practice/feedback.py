@@ -10,10 +10,11 @@ from rhythmlab.core.check import FASTEST, SLOWEST, a, index, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.display import Sentences
-from rhythmlab.core.feel import places
+from rhythmlab.core.feel import Groups, OwnGroups, own_groups, own_row, places
 from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm, as_cycle
 from rhythmlab.playing.limits import Limits, limits_or
+from rhythmlab.playing.metre import lane_places
 from rhythmlab.practice.causes import causes, part
 from rhythmlab.practice.doubled import without_doubles
 from rhythmlab.practice.measure import Measures, Simpler, measure
@@ -78,25 +79,43 @@ def limb_of(take: Take, lane: int) -> str:
     return parts[lane].strip() if len(parts) == len(take.cycle.lanes) > 1 else ""
 
 
-def tick_name(cycle: Cycle, tick: int) -> str:
-    """Return the name of a tick as the cycle is counted.
+def tick_name(cycle: Cycle, tick: int, groups: OwnGroups = ()) -> str:
+    """Return the name of a tick as its picture has it: by the word said there, of several bars in its bar.
+
+    Parameters
+    ----------
+    cycle : Cycle
+        What is played.
+    tick : int
+        A tick of it.
+    groups : tuple
+        The reader's own groups of a beat of five parts or more.
 
     Examples
     --------
     >>> from rhythmlab.core.polyrhythm import Polyrhythm
     >>> tick_name(Polyrhythm(4, 3).cycle(), 4), tick_name(Polyrhythm(4, 3).cycle(), 3)
     ('beat 2', 'the a of 1')
+    >>> tick_name(Polyrhythm(7, 4).cycle(), 12), tick_name(Polyrhythm(7, 4).cycle(), 12, ((3, 4),))
+    ('the ta e of 2', 'the ta & of 2')
     """
-    if tick in cycle.beats:
-        return say("place.beat", beat=int(np.searchsorted(cycle.beats, tick)) + 1)
-    rows = (*(lane.onsets for lane in cycle.lanes), np.array([tick], dtype=np.int64))
-    onsets = next(row for row in rows if tick in row)
-    counted = places(cycle, onsets)
-    if not counted:
+    if not len(cycle.beats):
         return say("place.tick", tick=tick)
-    place = counted[int(np.searchsorted(onsets, tick))]
-    name = counts.place_in_words(place)
-    return say("place.part", part=name) if counts.has_syllable(place) else name
+    rows = [lane.onsets for lane in cycle.lanes if tick in lane.onsets] or [np.array([tick], np.int64)]
+    edges = [0, *cycle.bars.tolist(), cycle.ticks]
+    end = next(edge for edge in edges if edge > tick)
+    start = max(edge for edge in edges if edge <= tick)
+    place = min((lane_places(cycle, row, start, end)[tick] for row in rows), key=lambda one: one.parts)
+    beat = int(cycle.beats[place.beat - 1])
+    firsts = [bar for bar in cycle.bars.tolist() if bar <= beat]
+    first = int(np.searchsorted(cycle.beats, firsts[-1])) if firsts else 0
+    counted, row = replace(place, beat=place.beat - first), own_row(groups, place.parts)
+    name = counts.said_in_row(counted, row)
+    if counted.part == 1:
+        name = say("place.beat", beat=counted.beat)
+    elif counts.part_words(counted.parts, counted.longest, row):
+        name = say("place.part", part=name)
+    return say("place.in_bar", place=name, bar=len(firsts)) if len(cycle.bars) > 1 and firsts else name
 
 
 # Where to go when lost
@@ -120,6 +139,8 @@ class ComeIn:
         Whether strokes meet there.
     later : bool
         Whether another place to come in is nearer.
+    groups : tuple
+        The reader's own groups of a beat of five parts or more.
     """
 
     cycle: Cycle
@@ -128,6 +149,7 @@ class ComeIn:
     one: bool
     shared: bool
     later: bool = False
+    groups: OwnGroups = ()
 
     def describe(self) -> str:
         """Say it as a sentence, with the beats to it; where nothing is counted, with the sounds to it.
@@ -148,7 +170,7 @@ class ComeIn:
         if not self.one:
             if not counted:
                 return say("lost.meeting", when=when)
-            return say("lost.shared", place=tick_name(self.cycle, self.tick), when=when)
+            return say("lost.shared", place=tick_name(self.cycle, self.tick, self.groups), when=when)
         if self.shared:
             return say("lost.meet", when=when)
         return say("lost.or_beat_1" if self.later else "lost.beat_1", when=when)
@@ -197,7 +219,7 @@ def come_in(cycle: Cycle, now: int, held: int | None = None) -> list[ComeIn]:
 
 
 @public(_LOST, cycle="what")
-def when_lost(what: Rhythm, tick: int, lane: int | None = None) -> list[str]:
+def when_lost(what: Rhythm, tick: int, lane: int | None = None, *, groups: Groups = ()) -> list[str]:
     """Say where to go when lost: the next shared stroke, the next beat 1, and what to drop to.
 
     Parameters
@@ -208,6 +230,8 @@ def when_lost(what: Rhythm, tick: int, lane: int | None = None) -> list[str]:
         Where the player is, at least 0; past the end it goes round.
     lane : int, optional
         The lane that still holds; the other lanes come in where they meet it.
+    groups : str or sequence of int
+        How a beat of five parts or more is said, as for `Feel`.
 
     Returns
     -------
@@ -229,7 +253,8 @@ def when_lost(what: Rhythm, tick: int, lane: int | None = None) -> list[str]:
     cycle = as_cycle(what, "what", _LOST)
     now = whole(tick, "tick", _LOST, least=0) % cycle.ticks
     held = None if lane is None else index(lane, len(cycle.lanes), "lane", "lanes")
-    advice = Sentences(place.describe() for place in come_in(cycle, now, held))
+    own = own_groups(groups, f'{_LOST[:-1]}, groups="2+3")')
+    advice = Sentences(replace(place, groups=own).describe() for place in come_in(cycle, now, held))
     if held is not None:
         advice.append(say("lost.keep", lane=lane_name(cycle, held)))
     elif len(cycle.beats):
@@ -283,6 +308,11 @@ class _TakeSentences:
     home: int
     limits: Limits
     asked: int = 0  # cycles, where fewer were played
+    groups: OwnGroups = ()
+
+    def at(self, tick: int) -> str:
+        """Name a tick as the picture of the take has it."""
+        return tick_name(self.take.cycle, tick, self.groups)
 
     def who(self, lane: int | None, full: bool = True) -> str:
         """Name a lane with its limb."""
@@ -447,10 +477,10 @@ class _TakeSentences:
             tick = self.take.start + halves // 2
             row = np.array([tick], dtype=np.int64)
             known = tick in cycle.beats or places(cycle, row)
-            return say("place.on", place=tick_name(cycle, tick)) if known else ""
+            return say("place.on", place=self.at(tick)) if known else ""
         before = int(np.searchsorted(2 * (cycle.beats - self.take.start), halves)) - 1
         first, then = (int(cycle.beats[i % len(cycle.beats)]) for i in (before, before + 1))
-        return say("place.between", first=tick_name(cycle, first), then=tick_name(cycle, then))
+        return say("place.between", first=self.at(first), then=self.at(then))
 
     def unmeasured(self, cause: Cause) -> str:
         """Say that all was off by what may be a delay of the device."""
@@ -458,7 +488,7 @@ class _TakeSentences:
 
     def slipped(self, cause: Cause) -> str:
         """Say where how much was dropped or added."""
-        place = tick_name(self.take.cycle, cause.tick)
+        place = self.at(cause.tick)
         dropped = "cause.dropped_or_twice" if cause.then_us else "cause.dropped"
         key = dropped if cause.us < 0 else "cause.added"
         return say(key, by=self.amount(cause), place=place, cycle=cause.cycle, tempo=self.tempo(SLOW))
@@ -529,7 +559,7 @@ class _TakeSentences:
         rows = [set(self.take.ticks(lane).tolist()) for lane in self.take.lanes]
         both = sorted(set.intersection(*rows))
         if both:
-            place = tick_name(self.take.cycle, both[0])
+            place = self.at(both[0])
             then = say("take.loop_meeting", place=place, tempo=self.tempo(SLOW))
         else:
             then = say("take.loop_cycle", tempo=self.tempo(SLOW))
@@ -555,13 +585,13 @@ class _TakeSentences:
         who, tempo = sentences.capital(self.who(cause.lane)), self.tempo(SLOW)
         if cause.cycle == 1 and cause.tick == int(self.take.ticks(cause.lane)[0]):  # from the beginning
             return say("cause.never", who=who, tempo=tempo)
-        place = tick_name(self.take.cycle, cause.tick)
+        place = self.at(cause.tick)
         return say("cause.silent", who=who, place=place, cycle=cause.cycle, tempo=tempo)
 
     def habit(self, cause: Cause) -> str:
         """Say which stroke was left out, or added, again and again, and from which cycle on."""
         who, first, tempo = self.who(cause.lane), cause.cycle, self.tempo(SLOW)
-        place, cycles = tick_name(self.take.cycle, cause.tick), self.take.cycles - cause.cycle + 1
+        place, cycles = self.at(cause.tick), self.take.cycles - cause.cycle + 1
         often = say("cause.each_cycle")
         if cause.count < cycles:
             often = say("cause.some_cycles", many=cause.count, cycles=numbers.plural(cycles, "cycle"))
@@ -580,13 +610,11 @@ class _TakeSentences:
             meet = set(self.take.ticks(pair.first)) & set(self.take.ticks(pair.second))
             if cause.lane in (pair.first, pair.second) and meet == {cause.tick} and pair.mean_ms:
                 late = pair.first if pair.leads == pair.second else pair.second
-                at = say(
-                    "take.loop_meeting", place=tick_name(self.take.cycle, cause.tick), tempo=self.tempo(SLOW)
-                )
+                at = say("take.loop_meeting", place=self.at(cause.tick), tempo=self.tempo(SLOW))
                 who, first = self.who(late), self.who(pair.leads, full=False)
                 return say("take.apart", who=who, ms=_ms(pair.mean_ms), first=first, then=at)
         key = "cause.late_place" if cause.us > 0 else "cause.early_place"
-        place = tick_name(self.take.cycle, cause.tick)
+        place = self.at(cause.tick)
         return say(
             key, place=place, who=self.who(cause.lane), ms=_ms(cause.us / 1000), tempo=self.tempo(SLOW)
         )
@@ -611,7 +639,7 @@ class _TakeSentences:
             stroke=stroke + 1,
             limb=self.who(curve.of, full=False),
             cycle=cycle + 1,
-            place=tick_name(self.take.cycle, int(ticks[stroke])),
+            place=self.at(int(ticks[stroke])),
             ms=_ms(curve.rms_ms),
             tempo=self.tempo(SLOW),
         )
@@ -621,7 +649,7 @@ class _TakeSentences:
         broke = self.measures.broke
         if broke is None:
             return ""
-        place, home = tick_name(self.take.cycle, broke.tick), lane_name(self.take.cycle, self.home)
+        place, home = self.at(broke.tick), lane_name(self.take.cycle, self.home)
         if broke.lane is None:
             broken = say("take.broke", place=place, cycle=broke.cycle)
         else:
@@ -743,7 +771,12 @@ class _TakeSentences:
 
 @public(_EXAMPLE, "home", "limits", bounds="limits")
 def feedback(
-    take: Take, measures: Measures | None = None, *, home: int | None = None, limits: Limits | None = None
+    take: Take,
+    measures: Measures | None = None,
+    *,
+    home: int | None = None,
+    limits: Limits | None = None,
+    groups: Groups = (),
 ) -> Sentences:
     """Say why a take was off, or how even it was, and one thing to do next.
 
@@ -758,6 +791,8 @@ def feedback(
     limits : Limits, optional
         The limits to use: tap_sd_trained, tap_sd_novice, tap_lead, displacement_jnd,
         displacement_jnd_fast and order.
+    groups : str or sequence of int
+        How a beat of five parts or more is said, as for `Feel`: places are named as the picture has them.
 
     Returns
     -------
@@ -785,7 +820,8 @@ def feedback(
     measures = measure(take, limits=limits) if measures is None else measures
     a(Measures, measures, "measures", _EXAMPLE)
     beat = take.home if home is None else index(home, len(take.cycle.lanes), "home", "lanes")
-    about = _TakeSentences(take, measures, beat or 0, limits)  # a take always has its home
+    own = own_groups(groups, f'{_EXAMPLE[:-1]}, groups="3+4")')
+    about = _TakeSentences(take, measures, beat or 0, limits, groups=own)  # a take always has its home
     if not measures.meant:
         return Sentences([say("take.nothing_meant"), say("take.choose_another")])
     return Sentences(_said(about, causes(take, measures)))

@@ -169,17 +169,6 @@ def place_name(place: Place) -> str:
     return mark(place)
 
 
-def place_in_words(place: Place) -> str:
-    """Name a place, with its beat, in a sentence that does not know in which groups the reader counts.
-
-    Examples
-    --------
-    >>> place_in_words(Place(2, 1, 7)), place_in_words(Place(2, 4, 4)), place_in_words(Place(2, 6, 7))
-    ('2', 'a of 2', 'part 6 of beat 2')
-    """
-    return said_in_row(place, said=place.parts <= LONGEST_SAID)
-
-
 def said_name(place: Place, groups: Sequence[int] = ()) -> str:
     """Name a place by the word that is said there, with its beat; where there is none, by its part.
 
@@ -194,6 +183,20 @@ def said_name(place: Place, groups: Sequence[int] = ()) -> str:
     if place.part > 1 and not words:
         return say("name.part_of", beat=place.beat, part=number(place.part), parts=number(place.parts))
     return said_in_row(place, groups)
+
+
+def said_alone(place: Place, groups: Sequence[int] = ()) -> str:
+    """Name a place as `said_name` does, where no picture shows in how many parts its beat is said.
+
+    Examples
+    --------
+    >>> said_alone(Place(2, 4, 4)), said_alone(Place(2, 6, 7)), said_alone(Place(2, 6, 70))
+    ('a of 2', 'ta e of 2 (part 6 of 7)', 'beat 2, part 6 of 70')
+    """
+    name = said_name(place, groups)
+    if place.part == 1 or has_syllable(place) or not part_words(place.parts, place.longest, groups):
+        return name
+    return say("name.with_part", name=name, part=place.part, parts=place.parts)
 
 
 def said_row(row: Sequence[Place], groups: OwnGroups = (), most: int = 16) -> str:

@@ -196,7 +196,7 @@ def test_a_gap_cycle_says_where_the_gaps_go_wrong():
     moving[5:7] += 0.045
     told = feedback(with_taps(take, [1] * 15 + [0] * 16, [*take.meant(1), *moving]))
     assert told[0].startswith(
-        "The gaps went wrong from stroke 6 of the right hand in cycle 1, at part 12 of beat 5 ("
+        "The gaps went wrong from stroke 6 of the right hand in cycle 1, at the ka a of 5 ("
     )
     moving[5:15] = take.meant(1)[5:15]
     told = feedback(with_taps(take, [1] * 15 + [0] * 16, [*take.meant(1), *moving]))
@@ -363,13 +363,13 @@ def test_lost_in_known_rhythms():
 
 
 def test_places_are_named_in_the_count():
-    """Beats by number, parts by syllable or number, what is no stroke by its place as well."""
+    """Beats by number, parts by the word that is said, what is no stroke by its place as well."""
     seven = rl.Polyrhythm(7, 4).cycle()
     assert [tick_name(seven, tick) for tick in (0, 7, 4, 8)] == [
         "beat 1",
         "beat 2",
-        "part 5 of beat 1",
-        "part 2 of beat 2",
+        "the ta of 1",
+        "the e of 2",
     ]
     assert tick_name(rl.Polyrhythm(4, 3).cycle(), 6) == "the & of 2"
     assert tick_name(rl.Cycle(4, [rl.Lane("bell", [1])], beats=[]), 1) == "tick 1"

@@ -67,7 +67,7 @@ def test_no_group_of_any_bar_is_called_a_triplet(groups, unit, parts):
     assert len({*names}) == bar.ticks
     assert not any("trip" in name or "let" in name for name in names)
     stream = bar.cycle(lanes=[rl.Lane("stream", range(bar.ticks))])
-    assert [counts.place_name(place) for place in places(stream, stream.lanes[0].onsets)] == names
+    assert [counts.said_alone(place) for place in places(stream, stream.lanes[0].onsets)] == names
 
 
 @pytest.mark.parametrize(

@@ -187,7 +187,7 @@ def phrase_fours(n: int) -> Question:
 def phrase_accents(*groups: int) -> Question:
     """Ask where the groups of a phrase begin in a bar of 4/4; the trap is to count the group itself."""
     bar = metre("4/4")
-    right = tuple(bar.describe(tick) for tick in Phrase(groups).starts)
+    right = tuple(counts.place_name(bar.place(tick)) for tick in Phrase(groups).starts)
     return Question(
         text=f"A bar of sixteenths in 4/4 is phrased as {sentences.listed(list(map(str, groups)))}. "
         "Counted 1 e & a, where does each group begin?",
@@ -376,7 +376,7 @@ def metre_beats(bar: str, every: int, which: int) -> Question:
     """Ask for the places of the accents in a later bar; the trap is to begin that bar on its 1."""
     m = metre(bar)
     ticks = accents(m, every).accented(which)
-    right = tuple(m.describe(tick) for tick in ticks)
+    right = tuple(counts.place_name(m.place(tick)) for tick in ticks)
     return Question(
         text=f"An accent on every {nth(every - 1)} sixteenth of {bar}, from the 1 of bar 1 on. "
         f"Counted 1 e & a, where are the three accents of bar {which}?",
