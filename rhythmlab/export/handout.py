@@ -34,6 +34,7 @@ from rhythmlab.export.lesson import Exercise, Lesson, of_bars, of_pair, with_sen
 from rhythmlab.export.pdf import PAPERS, Story, clean, gap, height, lost, paragraph, printable, rule, table
 from rhythmlab.files import folder_for, placed, put, safe_name, save, with_ending
 from rhythmlab.notation.engrave import engrave
+from rhythmlab.notation.layout import bars_of
 from rhythmlab.notation.score import written
 from rhythmlab.playing.learning import bpm_text
 from rhythmlab.playing.limits import Limits, limits_or
@@ -216,8 +217,11 @@ def notation(
         window: tuple[int | None, int | None] = (None, None)
         bars = 0
         beats = what.pulses[home] if isinstance(what, Polyrhythm) and home is not None else 0
-        if beats > MOST_BARS:  # there is room for the first only
-            window, bars = (0, SHOWN * (what.ticks // beats)), beats
+        many, each = 0, 0
+        if isinstance(what, Polyrhythm) and home is not None:
+            many, each = bars_of(what, home)
+        if many > MOST_BARS:  # there is room for the first only
+            window, bars = (0, SHOWN * each * (what.ticks // beats)), many
         made = written(what, tempo, home, span=window, groups=groups, left_handed=left_handed, words=words)
         engraved(made.musicxml, WIDTHS[-1], spacing=CLOSE[0])
         bars = bars or _bar_count(made.musicxml)

@@ -28,8 +28,13 @@ from rhythmlab.text.sentences import say, verb
 
 #: Most bars and most notes in a score: more are written through a window.
 MOST_BARS, MOST_NOTES = 128, 4000
-#: Most beats of home, and most strokes of a pulse or parts of a beat, that are read in one bar.
-MOST_BEATS, MOST_STROKES = 9, 12
+#: Most beats of home, and most strokes of a pulse or parts of a beat, that are read in one bar; most beats of
+#: a bar that holds a smaller figure several times.
+MOST_BEATS, MOST_STROKES, MOST_REPEATED = 9, 12, 7
+#: Fewest sixteenths in a bar that is one beat of home, but where one pulse drifts past the other.
+FEWEST_PARTS = 7
+#: Beats of a bar in the order in which they are chosen (common practice).
+_BARS = (4, 3, 5, 6, 7, 8, 9, 2)
 #: Most beats of a bar that are written at all.
 LONGEST_BAR = 32
 #: Most sixteenths in a bar.
@@ -345,6 +350,18 @@ class EvenLanes:
         return self.beat // gcd(self.beat, *(row.step for row in self.rows))
 
     @property
+    def figure(self) -> int:
+        """Beats until all lanes meet again, where they are even: 3 of the 12 in 12 against 8; else all."""
+        alike = gcd(*(row.strokes for row in self.rows), self.beats) if self.even else 1
+        return self.beats // alike
+
+    @property
+    def figure_bar(self) -> int:
+        """Beats of a bar that holds the figure once or several times; 0 where there is none."""
+        whole = [each for each in _BARS if each % self.figure == 0 and self.beats % each == 0]
+        return whole[0] if whole and self.bars == (0,) else 0
+
+    @property
     def near(self) -> bool:
         """Whether they are two pulses so near each other that one drifts past the other."""
         if len(self.rows) != 2 or not self.even:
@@ -489,8 +506,19 @@ def even_lanes(what: Polyrhythm | Cycle, tempo: object, home: int | None) -> Eve
     return EvenLanes(what.ticks, beat, rows, which, bars, speed, all(steps), said, divided=what.divided)
 
 
-def layout_of(pulses: EvenLanes) -> str:
-    """Return the layout that is easier to read: ``"bar"`` or ``"bars"``."""
+def layout_of(pulses: EvenLanes, metre: Metre | None = None) -> str:
+    """Return the layout that is easiest to read.
+
+    ``"bar"`` is all in its own bars, or in one; ``"figures"`` is bars of the smaller figure that a common
+    factor repeats; ``"beats"`` is bars of a few beats with tuplets inside them, and ``"bars"`` a bar to each
+    beat of home, whose sixteenths are counted.
+
+    Examples
+    --------
+    >>> pairs = ((7, 4), (12, 8), (11, 4), (16, 15))
+    >>> [layout_of(even_lanes(Polyrhythm(*pair), None, 0)) for pair in pairs]
+    ['bar', 'figures', 'beats', 'bars']
+    """
     starts = (*pulses.bars, pulses.ticks)
     longest = max(b - a for a, b in pairwise(starts)) // pulses.beat
     strokes = max(row.strokes for row in pulses.rows) // len(pulses.bars)
@@ -499,8 +527,54 @@ def layout_of(pulses: EvenLanes) -> str:
     if pulses.even:
         small = small and strokes <= MOST_STROKES
     if len(pulses.rows) == 2:
-        small = small and not pulses.near and not any(map(pulses.tied_throughout, range(2)))
+        if pulses.near or any(map(pulses.tied_throughout, range(2))):
+            return "bars"
+        if pulses.even and (not small or (longest > MOST_REPEATED and pulses.figure < longest)):
+            if metre is not None and 4 * Fraction(metre.count, metre.unit) == Fraction(pulses.all_parts, 4):
+                return "bars"  # somebody wants each beat of home as a bar
+            if parts <= MOST_STROKES and pulses.figure_bar:
+                return "figures"
+            return "beats" if pulses.all_parts < FEWEST_PARTS else "bars"
     return "bar" if small else "bars"
+
+
+def bars_of(p: Polyrhythm, home: int) -> tuple[int, int]:
+    """Return how many bars a pair is written in, and the most beats of home in one of them.
+
+    Examples
+    --------
+    >>> bars_of(Polyrhythm(7, 4), 1), bars_of(Polyrhythm(12, 8), 0), bars_of(Polyrhythm(16, 15), 1)
+    ((1, 4), (4, 3), (15, 1))
+    """
+    pulses = even_lanes(p, None, home)
+    assert pulses is not None  # pulses are even
+    kind = layout_of(pulses)
+    if kind == "bar":
+        return 1, pulses.beats
+    if kind == "figures":
+        return pulses.beats // pulses.figure_bar, pulses.figure_bar
+    if kind == "bars" and len(p.pulses) == 2:
+        return pulses.beats, 1
+    return len(lengths := _beat_bars(pulses.beats, _beats_a_bar(pulses.beats))), max(lengths)
+
+
+def _beats_a_bar(beats: int) -> int:
+    """Return the beats of a bar that divides so many beats: four, three or five, else four."""
+    return next((n for n in (4, 3, 5) if beats % n == 0), 4)
+
+
+def _beat_bars(beats: int, each: int) -> list[int]:
+    """Return the beats of bars of so many, and of what is left; one beat left over joins the last bar.
+
+    Examples
+    --------
+    >>> _beat_bars(11, 4), _beat_bars(13, 4)
+    ([4, 4, 3], [4, 4, 5])
+    """
+    full, rest = divmod(beats, each)
+    if rest == 1 and full:
+        return [each] * (full - 1) + [each + 1]
+    return [each] * full + [rest] * (rest > 0)
 
 
 def _too_many_bars(pulses: EvenLanes, bars: int, window: str, most: int = MOST_BARS) -> Refusal:
@@ -557,7 +631,9 @@ def _staves_text(pulses: EvenLanes, bars: tuple[Bar, ...], window: tuple[int, in
     count = len(pulses.rows)
     staff = "a one-line staff" if count == 1 else f"{count} one-line staves"
     time = f"{bars[0].top}/{bars[0].bottom}"
-    many = f"one bar of {time}" if len(bars) == 1 else f"{len(bars)} bars, the first of {time}"
+    alike = len({(bar.top, bar.bottom) for bar in bars}) == 1
+    many = f"{numbers.plural(len(bars), 'bar')}{' of' if alike else ', the first of'} {time}"
+    many = f"one bar of {time}" if len(bars) == 1 else many
     falls = []
     for i, row in enumerate(pulses.rows):
         if i != pulses.home:
@@ -656,6 +732,27 @@ def in_bar(pulses: EvenLanes, metre: Metre | None, counts: bool, hands: bool) ->
     return _staves(pulses, (0, pulses.ticks), value, bars, (held, counts, hands))
 
 
+def in_figures(
+    pulses: EvenLanes, metre: Metre | None, start: int, stop: int, counts: bool, hands: bool
+) -> Sheet:
+    """Write a one-line staff for each lane in bars that hold the figure which a common factor repeats.
+
+    Raises
+    ------
+    ValueError
+        If the metre does not hold home's beats, or there are too many bars.
+    """
+    each = pulses.figure_bar
+    long = each * pulses.beat
+    first, last = start // long, -(-stop // long)
+    if last - first > MOST_BARS:
+        window = f"start={first * long}, stop={(first + MOST_BARS) * long}"
+        raise _too_many_bars(pulses, last - first, window)
+    value, bars = _bars([each] * (last - first), metre)
+    held = len(bars) == last - first
+    return _staves(pulses, (first * long, last * long), value, bars, (held, counts, hands))
+
+
 def in_beats(
     pulses: EvenLanes, metre: Metre | None, start: int, stop: int, counts: bool, hands: bool
 ) -> Sheet:
@@ -668,14 +765,15 @@ def in_beats(
     """
     each = 4 if metre is None else len(metre.groups)
     if metre is None:
-        each = next((n for n in (4, 3, 5) if pulses.beats % n == 0), 4)
-    first = start // pulses.beat // each * each
-    last = min(pulses.beats, -(-stop // (pulses.beat * each)) * each)
-    full, rest = divmod(last - first, each)
-    if full > MOST_BARS:
-        window = f"start={first * pulses.beat}, stop={(first + each * MOST_BARS) * pulses.beat}"
-        raise _too_many_bars(pulses, full, window)
-    value, bars = _bars([each] * full + [rest] * (rest > 0), metre)
+        each = _beats_a_bar(pulses.beats)
+    low, full = start // pulses.beat // each, -(-min(pulses.beats, -(-stop // pulses.beat)) // each)
+    if full - low > MOST_BARS:
+        window = f"start={low * each * pulses.beat}, stop={each * (low + MOST_BARS) * pulses.beat}"
+        raise _too_many_bars(pulses, full - low, window)
+    first, last = low * each, min(pulses.beats, full * each)
+    if metre is None and pulses.beats % each == 1 and pulses.beats - last <= 1 < pulses.beats:
+        first, last = min(first, max(0, pulses.beats - 1 - each)), pulses.beats  # its last bar has one more
+    value, bars = _bars(_beat_bars(last - first, each), metre)
     return _staves(pulses, (first * pulses.beat, last * pulses.beat), value, bars, (False, counts, hands))
 
 

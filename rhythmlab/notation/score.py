@@ -34,6 +34,7 @@ from rhythmlab.notation.layout import (
     home_bars,
     in_bar,
     in_beats,
+    in_figures,
     layout_of,
     title_of,
 )
@@ -223,7 +224,8 @@ def score(
     layout : str
         ``"bar"``: the cycle in one bar, a staff for each lane.
         ``"bars"``: bars of the home pulse, with the other stroke moving through them.
-        ``"auto"``: whichever reads better. Grooves have their own bars.
+        ``"auto"``: whichever reads better; a figure that a common factor repeats, as 12 against 8 repeats 3
+        against 2, has bars of its own. Grooves have their own bars.
     grid : bool
         In bars of the home pulse, whether every sixteenth is written, with the strokes accented.
     start, stop : int, optional
@@ -351,13 +353,15 @@ def _sheet(
             )
         return _drum_staff(cycle, tempo, cycle_metre, bar, span, show, groups, words)
     pulses = replace(pulses, groups=groups, left_handed=left_handed)
-    asked = layout_of(pulses) if layout == "auto" else layout
+    asked = layout_of(pulses, bar) if layout == "auto" else layout
     if grid and layout == "auto":
         asked = "bars"
     if asked == "bar":
         if grid:
             raise Refusal("grid=True is for bars of the home pulse", "score(Polyrhythm(16, 15), grid=True)")
         return in_bar(pulses, bar, *show)
+    if asked in ("figures", "beats"):
+        return (in_figures if asked == "figures" else in_beats)(pulses, bar, *span, *show)
     two = len(pulses.rows) == 2 and pulses.home is not None and pulses.all_parts <= MOST_PARTS
     if two or (len(pulses.rows) == 2 and pulses.even):
         return home_bars(pulses, bar, grid, *span, *show)

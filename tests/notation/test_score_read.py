@@ -8,7 +8,8 @@ import importlib.resources
 import warnings
 from fractions import Fraction
 from functools import cache, partial
-from math import lcm
+from itertools import product
+from math import gcd, lcm
 from xml.etree import ElementTree
 
 import music21
@@ -18,7 +19,7 @@ from hypothesis import strategies as st
 from lxml import etree
 
 import rhythmlab as rl
-from rhythmlab.notation.layout import MOST_BARS
+from rhythmlab.notation.layout import MOST_BARS, bars_of
 from rhythmlab.notation.score import score
 from tests.profile import some, tries
 from tests.strategies import cycles
@@ -134,6 +135,45 @@ def test_music21_reads_near_equal_pairs(schema, n, off, grid, first):
     made = score(p, home=0 if first else 1, layout="bars", grid=grid)
     agrees(made, [p.onsets(0), p.onsets(1)], p.ticks)
     schema.assertValid(etree.fromstring(made.musicxml.encode()))
+
+
+@pytest.mark.parametrize("home", [0, 1])
+def test_bars_of_a_pair_are_bars_that_somebody_reads(home):
+    """2 to 16 and wide pairs: quarters, two to nine in a bar, as many figures in each; the same strokes.
+
+    Only where one pulse drifts past the other, or a beat has seven parts or more, is each beat of home a bar,
+    of seven sixteenths at least.
+    """
+    pairs = [(p, q) for p, q in product(range(2, 17), repeat=2) if p != q] + [(40, 3), (45, 30), (64, 5)]
+    for pair in some(pairs, 20, home, [(10, 4), (12, 8), (11, 4), (13, 5), (12, 4)]):
+        p, beats = rl.Polyrhythm(*pair), pair[home]
+        made = score(p, home=home)
+        _, lengths = read(made.musicxml)
+        agrees(made, [p.onsets(0), p.onsets(1)], p.ticks)
+        parts = lcm(*pair) // beats
+        by_beat = len(lengths) == beats and set(lengths) == {Fraction(parts, 4)}
+        many, most = bars_of(p, home)
+        if by_beat and not all(length in (2, 3, 4) for length in lengths):
+            assert parts >= 7, pair
+            assert (many, most) == (beats, 1)
+            continue
+        assert all(length.denominator == 1 and 2 <= length <= 9 for length in lengths), (pair, lengths)
+        figure = beats // gcd(*pair)
+        if beats > 7 and 1 < figure <= 9 and figure < beats and not by_beat:
+            assert all(length % figure == 0 for length in lengths), (pair, lengths)
+        assert many == len(lengths)
+
+
+@pytest.mark.parametrize("beats", [13, 17, 21, 25])
+def test_a_window_has_the_bars_that_the_whole_has(beats):
+    """Of 13 beats in 4, 4 and 5, wherever the window begins and ends."""
+    p = rl.Polyrhythm(beats, 4) if beats % 2 else rl.Polyrhythm(beats, 5)
+    whole = read(score(p, home=0).musicxml)[1]
+    beat = p.ticks // beats
+    for first in range(beats):
+        for last in (first + 1, min(beats, first + 5), beats):
+            found = read(score(p, home=0, start=first * beat, stop=last * beat).musicxml)[1]
+            assert any(found == whole[i : i + len(found)] for i in range(len(whole))), (first, last, found)
 
 
 METRES = ["4/4", "3/4", "6/8", "12/8", "2+2+3/8", "3+2/8", "5/4", "4+4+3/16", "9/8", "2/2"]
