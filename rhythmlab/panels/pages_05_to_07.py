@@ -38,7 +38,7 @@ from rhythmlab.playing.metre import metre as read_metre
 from rhythmlab.playing.named import name_of
 from rhythmlab.playing.ostinato import ostinato
 from rhythmlab.playing.patterns import as_typed, pattern
-from rhythmlab.playing.phrasing import COUNTS, LONGEST_GROUP, phrases
+from rhythmlab.playing.phrasing import COUNTS, LONGEST_GROUP, phrases, titled
 from rhythmlab.playing.sticking import TooFast, check_sticking, ornaments, stick
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import descriptions, numbers, sentences
@@ -253,14 +253,14 @@ on a five. Three groups to count.'
             if ours
             else one.cycle(hands=mine, name="phrase", limb="hands", sound="snare")
         )
-        groups, spoken = " ".join(map(str, one.groups)), one.spoken(values["count"])
-        twice = ", twice through, until the lead comes home" if ours and hands.alternates else ""
+        spoken = one.spoken(values["count"])
+        twice = ["It goes twice through, until the lead comes home."] if ours and hands.alternates else []
         return PanelContent(
-            f"{n} as {groups}{twice}",
+            name_of(cycle),
             cycle,
             tempo,
             [
-                f"{n} as {groups}. {' '.join(one.reasons)}",
+                f"{titled(one.groups)}. {' '.join([*one.reasons, *twice])}",
                 f"Say: {' | '.join(spoken)}.",
                 f"Hands: {hands}. {' '.join(hands.reasons)}",
                 f"Ornaments: {dressed}" if (dressed := ornaments(hands)) else "",

@@ -10,11 +10,12 @@ from rhythmlab.playing.groove import Accents
 from rhythmlab.playing.metre import Bars, Metre, tick_name
 from rhythmlab.playing.ostinato import Ostinato
 from rhythmlab.playing.patterns import Pattern
+from rhythmlab.playing.phrasing import titled
 from rhythmlab.playing.sentence import Sentence
 from rhythmlab.text import descriptions, numbers, sentences
 
-#: Most groups of a phrase, and most signs of a pattern, that are named.
-_MOST_GROUPS, _MOST_SIGNS = 16, 40
+#: Most signs of a pattern that are named.
+_MOST_SIGNS = 40
 #: What the one lane of a pattern is called that has no name of its own.
 _UNNAMED = "pattern"
 
@@ -58,9 +59,10 @@ def name_of(cycle: Cycle) -> str:
             return f"Pattern {cycle.text}" if cycle.ticks <= _MOST_SIGNS else f"Pattern of {strokes}"
     if groups := groups_of_phrase(cycle):
         if len(cycle.bars) == 2 and 2 * cycle.bars[1] == cycle.ticks:  # the lead is home after two
-            half = numbers.some(groups[: len(groups) // 2], _MOST_GROUPS, " ")
-            return f"{cycle.ticks // 2} as {half}, twice through"
-        return f"{cycle.ticks} as {numbers.some(groups, _MOST_GROUPS, ' ')}"
+            return f"{titled(tuple(groups[: len(groups) // 2]))}, twice through"
+        return titled(tuple(groups))
+    if len(cycle.lanes) == 1 == len(cycle.beats) < len(cycle.lanes[0].onsets) == cycle.ticks:
+        return titled((cycle.ticks,))
     if len(hands) > 1 and all(one != after for one, after in pairwise(hands)):
         return f"{what}, hand to hand"
     return what if cycle.lanes else "A cycle without strokes"

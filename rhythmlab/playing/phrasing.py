@@ -46,6 +46,8 @@ _SYLLABLES = {
 }
 #: From so many groups on, advice says them run by run (own choice, no source).
 _MANY_GROUPS = 7
+#: Most runs of equal groups that are said in words.
+_MOST_RUNS = 8
 COUNTS = ("numbers", "groups", "beats", *_SYLLABLES)
 _EXAMPLE = "phrases(31, allowed=(2, 3, 4))"
 #: Most letters of what is said for a group.
@@ -121,10 +123,7 @@ class Phrase:
         >>> Phrase([3, 4, 3, 4]).text
         '14 as a three, a four, a three and a four'
         """
-        *head, last = [_run_text(size, count) for size, count in runs(self.groups)]
-        if len(head) > 7:
-            return f"{self.ticks} as {some(map(str, self.groups), 16, ' ')}"
-        return f"{self.ticks} as {', '.join(head)}{' and ' if head else ''}{last}"
+        return f"{self.ticks} as {_in_runs(runs(self.groups)) or some(map(str, self.groups), 16, ' ')}"
 
     @property
     def halves_alike(self) -> bool:
@@ -462,10 +461,28 @@ def as_advised(groups: tuple[int, ...]) -> tuple[str, str]:
     middle = len(groups) // 2
     twice = len(set(groups)) > 1 and groups[:middle] == groups[middle:]
     found = runs(groups[:middle] if twice else groups)
-    *head, last = [_run_text(size, count) for size, count in found]
-    said = f"{', '.join(head)}{' and ' if head else ''}{last}"
+    said = _in_runs(found) or some(map(str, groups), 16, " ")
     counted = " | ".join(_counted(size) + _often(count) for size, count in found)
     return (f"{said}, twice", f"{counted}, and all of it again") if twice else (said, counted)
+
+
+def titled(groups: tuple[int, ...]) -> str:
+    """Name a phrase for a title as it is said: its strokes, and their groups as advice says them.
+
+    Examples
+    --------
+    >>> titled((4, 3, 4, 3)), titled((*[4] * 7, 3)), titled((5,))
+    ('14 as 4 3 4 3', '31 as seven fours and a three', '5 in one group')
+    """
+    if len(groups) == 1:
+        return f"{groups[0]} in one group"
+    return f"{sum(groups)} as {as_advised(groups)[0]}"
+
+
+def _in_runs(found: list[tuple[int, int]]) -> str:
+    """Say runs of groups in words; nothing where there are too many."""
+    *head, last = [_run_text(size, count) for size, count in found]
+    return "" if len(found) > _MOST_RUNS else f"{', '.join(head)}{' and ' if head else ''}{last}"
 
 
 def _counted(size: int) -> str:

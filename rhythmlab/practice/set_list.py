@@ -277,13 +277,12 @@ def _phrase_item(fields: Mapping[str, str], left_handed: bool) -> Item:
     if lead is None:
         raise Refusal(f"lead {short(fields['lead'])} is not right or left")
     hands = stick(one, tempo, lead=mirrored(lead, left_handed))
-    groups = " ".join(map(str, one.groups))
     cycle = hands.cycle(name="phrase", sound="snare")
     if fields["count"] not in COUNTS:
         raise Refusal(f"count {short(fields['count'])} is no way of counting; there are {', '.join(COUNTS)}")
     said = f"Say: {' | '.join(one.spoken(fields['count']))}."
     words = tuple(chain(*one.said(fields["count"])))
-    return Item("phrase", f"{number} as {groups}", cycle, tempo, None, said, words=words)
+    return Item("phrase", name_of(cycle), cycle, tempo, None, said, words=words)
 
 
 _Make = Callable[[Mapping[str, str], bool], Item]

@@ -117,7 +117,7 @@ def test_page_06_phrases_sticks_and_judges(opened, page):
     """31 as seven fours and a three with paradiddles; a typed paradiddle passes, one hand alone does not."""
     panel = opened("06-phrase-and-stick-large-numbers.ipynb").last
     words = panel.locator(".rl-words")
-    words.get_by_text("31 as 4 4 4 4 4 4 4 3.").wait_for()
+    words.get_by_text("31 as seven fours and a three.").wait_for()
     words.get_by_text("Hands: RLRR LRLL").wait_for()
     panel.scroll_into_view_if_needed()
     shot(page, "page-06-31")

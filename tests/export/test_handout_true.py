@@ -13,7 +13,7 @@ from rhythmlab.export.handout import handout, notation
 from rhythmlab.export.lesson import BOXES, Lesson, of_bars, of_pair
 from rhythmlab.notation.score import score
 from rhythmlab.playing.limits import limits
-from rhythmlab.playing.phrasing import Phrase
+from rhythmlab.playing.phrasing import Phrase, titled
 from rhythmlab.text import counts
 from rhythmlab.text.descriptions import pulse_name
 from tests.profile import some
@@ -362,7 +362,7 @@ def test_a_phrase_is_judged_by_the_hands_that_are_advised(n):
 def test_a_phrase_is_named_as_it_is_called(n):
     """Its own number and groups, once, whether its lead is home after one round or after two."""
     phrase = rl.phrases(n)[0]
-    called = f"{n} as {' '.join(map(str, phrase.groups))}"
+    called = titled(phrase.groups)
     hands = rl.stick(phrase, 60)
     named = of_bars(hands.cycle(), rl.Tempo(40, ticks=4), limits()).name
     assert named == called + ", twice through" * hands.alternates

@@ -254,8 +254,12 @@ def test_a_field_that_cannot_be_is_said_without_a_call():
 
 
 def test_a_long_title_is_cut():
-    """512 strokes have a heading of one line; the sentence below has all groups."""
-    panel = rl.pages.phrase_and_stick(512)
+    """A phrase of many runs has a heading of one line; the sentence below has all of it."""
+    panel = rl.pages.phrase_and_stick(41)
+    fill_in(panel, begins="2 2 3 3 4 4 5 5 2 2 3 3")
+    assert said(panel).startswith(
+        "41 as two twos, two threes, two fours, two fives, two twos and three threes."
+    )
     title = panel._heading.value.split("</b>")[0].split(">")[1]
     assert len(title) in (71, 72)
     assert title.endswith("\N{HORIZONTAL ELLIPSIS}")

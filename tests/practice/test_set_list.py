@@ -22,6 +22,7 @@ from rhythmlab.playing.phrasing import COUNTS, phrases
 from rhythmlab.practice import set_list
 from rhythmlab.practice.set_list import FIRST, SetList, SetListError, line_of, parsed, read_line
 from rhythmlab.refusal import Refusal
+from tests.profile import some
 from tests.refusals import refusal
 from tests.wrong import in_time
 
@@ -410,6 +411,17 @@ def test_a_left_handed_reader_opens_the_same_groove_mirrored(line):
     )
     assert words == others
     assert [item.what for item in parsed(line, left_handed=True)] == [other.what]
+
+
+def test_a_phrase_is_titled_as_on_its_page():
+    """Long ones as they are said, seven fours and a three; never a row of digits that nobody reads out."""
+    for number in some(range(2, 65), 8, "phrases titled", [4, 5, 28, 31]):
+        title = read_line(f"phrase | number: {number} | bpm: 60").title
+        assert (
+            f"<b style='font-size:1.5em'>{title}</b>" in pages.phrase_and_stick(number, bpm=60)._heading.value
+        )
+        assert re.match(rf"{number} (as|in one group)\b", title), title
+        assert len(re.findall(r"\d+", title)) <= 7, title
 
 
 @pytest.mark.parametrize("count", COUNTS)
