@@ -44,6 +44,8 @@ _FILL = 'fill("4/4", 100, beats=4)'
 _RESOLVE = 'playing.resolve((7, 4), "4/4")'
 _FEET = 'playing.resolve((7, 4), "4/4", feet="x..x..x.")'
 _STROKE_MS = "playing.resolve((7, 4)).stroke_ms(96)"
+#: Shortest written note on which one hand keeps time, note by note: an eighth (common practice, no source).
+_SHORTEST_TIME = 8
 _DESCRIBE = 'playing.resolve((7, 4), "4/4").describe(96, limits=limits(hand_two=70))'
 
 
@@ -634,8 +636,11 @@ def _placed(p: int, q: int, bar: Metre, bars: int, window: tuple[int, int, int])
 
 
 def _time_rows(bar: Metre, bars: int) -> tuple[Ticks, Ticks]:
-    """Return the ticks of the beats as they are written, and of the backbeat."""
-    return bar.beats_in(bars), backbeat(bar, bars)[1]
+    """Return the ticks of the time, and of the backbeat.
+
+    Time is on the beats as they are written, up to eighths; in bars of shorter notes on their groups.
+    """
+    return (bar if bar.unit <= _SHORTEST_TIME else felt(bar)).beats_in(bars), backbeat(bar, bars)[1]
 
 
 def _outside(rows: tuple[Ticks, Ticks], placed: _Placed, ticks: int) -> tuple[Ticks, Ticks]:

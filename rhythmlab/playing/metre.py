@@ -423,16 +423,18 @@ def lane_places(cycle: Cycle, onsets: Ticks, start: int, stop: int) -> counts.Be
 
 
 def felt(bar: Metre) -> Metre:
-    """Return a bar with the groups that it is felt in: an odd one without any has twos and a three.
+    """Return a bar with the groups that it is felt in: one without any has twos, an odd one a three last.
 
-    Of eighths and shorter, from five up: nobody taps every eighth of 7/8.  (Common practice, no source.)
+    Of eighths from five up, and of shorter notes from four up: nobody taps every eighth of 7/8, and nobody
+    every sixteenth of 8/16.  (Common practice, no source.)
 
     Examples
     --------
-    >>> felt(metre("7/8")), felt(metre("7/4")), felt(metre("3+2+2/8"))
-    (7/8 as 2+2+3, 7/4, 7/8 as 3+2+2)
+    >>> felt(metre("7/8")), felt(metre("7/4")), felt(metre("3+2+2/8")), felt(metre("8/16")).groups
+    (7/8 as 2+2+3, 7/4, 7/8 as 3+2+2, (2, 2, 2, 2))
     """
-    if bar.grouped or bar.count % 2 == 0 or bar.count < 5 or bar.unit < 8 or bar.count > MOST_TWOS:
+    fewest = 5 if bar.unit == 8 else 4
+    if bar.grouped or bar.count < fewest or bar.unit < 8 or bar.count > MOST_TWOS:
         return bar
     return Metre(bar.count, bar.unit, _some_groups(bar.count), bar.parts)
 

@@ -2,6 +2,7 @@
 
 import re
 from fractions import Fraction
+from itertools import pairwise
 from math import gcd
 
 import pytest
@@ -264,3 +265,32 @@ def test_pulses_of_a_pair_are_numbers_of_a_polyrhythm():
     """A Polyrhythm is a pair too, and a pulse of zero is refused as anywhere."""
     assert resolve(rl.Polyrhythm(7, 4)) == resolve((7, 4))
     refusal(lambda: resolve((7, 0)), "pulse=0", "at least 1")
+
+
+@pytest.mark.parametrize(
+    "metre",
+    ["4/4", "5/4", "5/8", "7/8", "8/8", "9/8", "12/8", "4/16", "7/16", "8/16", "9/16", "13/16", "15/16"],
+)
+@pytest.mark.parametrize("groups", [None, (2, 2, 3)])
+def test_time_and_feet_are_strokes_that_a_bar_is_counted_in(metre, groups):
+    """A hand keeps time on no note shorter than an eighth or a group, a foot on none but in bars of quarters.
+
+    Both begin every group, the hand up to the fill: 7/16 is kept on 2+2+3, and 8/16 on four eighths.
+    """
+    bar = rl.metre(metre)
+    if groups is not None:
+        if bar.count != sum(groups):
+            return
+        bar = rl.metre(metre, groups)
+    cycle = resolve((3, 2), bar, bars=3, beats=2)
+    ticks = cycle.ticks // 3
+    lanes = {lane.name: lane.onsets for lane in cycle.lanes}
+    note = Fraction(ticks, bar.count)
+    eighth = note * bar.unit / 8
+    feet, time = lanes["feet"].tolist(), lanes["time"].tolist()
+    assert min(b - a for a, b in pairwise(time)) >= min(eighth, 2 * note if bar.unit > 8 else eighth)
+    assert min(b - a for a, b in pairwise(feet)) >= (note if bar.unit < 8 else 2 * note)
+    free = [tick for tick in feet if 0 < tick < min(lanes["fill"])]
+    assert {tick for tick in free if tick < 2 * ticks} <= set(time)
+    if bar.unit > 8:
+        assert set(time) <= set(feet)
