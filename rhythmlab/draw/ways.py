@@ -25,9 +25,10 @@ from rhythmlab.playing.approach import (
     Way,
     approach,
 )
-from rhythmlab.playing.learning import LINE_SOUNDS, bpm_text
+from rhythmlab.playing.learning import LINE_SOUNDS
 from rhythmlab.playing.limits import Limits
 from rhythmlab.text import descriptions
+from rhythmlab.text.descriptions import bpm_text
 
 #: Tempos shown, in beats a minute of home, widened where the present tempo lies outside.
 SLOW, FAST = 20, 300

@@ -36,12 +36,12 @@ from rhythmlab.files import folder_for, placed, put, safe_name, save, with_endin
 from rhythmlab.notation.engrave import engrave
 from rhythmlab.notation.layout import bars_of
 from rhythmlab.notation.score import written
-from rhythmlab.playing.learning import bpm_text
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.playing.phrasing import words_spoken
 from rhythmlab.playing.sentence import Sentence
 from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import descriptions, numbers, sentences
+from rhythmlab.text.descriptions import bpm_text
 
 #: Most handouts of a pack, and about how many seconds one takes.
 MOST_IN_A_PACK, _HANDOUT_S = 500, 1

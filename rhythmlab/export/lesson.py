@@ -28,7 +28,7 @@ from rhythmlab.playing.fill import Fill
 from rhythmlab.playing.groove import Accents
 from rhythmlab.playing.hands import Soon, ceiling, hand_of, limbs
 from rhythmlab.playing.hearing import landmarks_text, seen_as_gaps, zones
-from rhythmlab.playing.learning import BELOW, Step, about_bpm, bpm_text, inside
+from rhythmlab.playing.learning import BELOW, Step, inside
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import Bars, note_name, with_article
 from rhythmlab.playing.named import bar_of, groups_of_phrase, name_of, tick_of
@@ -42,6 +42,7 @@ from rhythmlab.refusal import Refusal
 from rhythmlab.resources import table
 from rhythmlab.text import descriptions, numbers, sentences
 from rhythmlab.text.counts import LONGEST_SAID, aloud, falls, part_words, said_alone, said_name
+from rhythmlab.text.descriptions import about_bpm, bpm_text
 from rhythmlab.text.sentences import say, verb
 
 #: Most rungs of a ladder, most boxes in a row to fill in, most sounds of a line to write, on paper.
@@ -447,7 +448,7 @@ def of_pair(
         steps=steps,
         ladder=rungs(found.start, goal),
         exercises=_exercises_of_pair(p, tempo, home),
-        slip=slip(descriptions.pair(p), f"{bpm_text(goal)} bpm of {name}", name),
+        slip=slip(descriptions.pair(p), f"{about_bpm(goal)} bpm of {name}", name),
         sources=sources((cause.source for cause in best.causes), rows),
         cautions=cautions(rows),
         line=_line(p, best, groups),
@@ -734,7 +735,7 @@ def _way_text(
     slow = floor is not None and now < floor
     fast = ceiling is not None and now > ceiling
     state = "too slow here" if slow else "too fast here" if fast else "it fits here"
-    return f"{order}: {state}, at {bpm_text(now)} {unit}."
+    return f"{order}: {state}, at {about_bpm(now)} {unit}."
 
 
 def _steps(cycle: Cycle, start: str, own: OwnGroups, spoken: Sequence[str]) -> tuple[tuple[str, str], ...]:
@@ -893,7 +894,7 @@ def of_bars(
     ladder = rungs(start, goal)
     return Lesson(
         name=name,
-        tempo=f"{bpm_text(now, 2)} {unit}",
+        tempo=f"{about_bpm(now)} {unit}",
         facts=facts,
         remarks=tuple(filter(None, (_description(cycle, tempo), f"Hands: {hands}." if hands else ""))),
         picture_title="The bars" if metred else "The lanes" if len(cycle.lanes) > 1 else "The strokes",
@@ -917,7 +918,7 @@ def of_bars(
         steps=_steps(cycle, ladder[0], groups, words),
         ladder=ladder,
         exercises=_exercises_of_bars(cycle, tempo, now),
-        slip=slip(name, f"{bpm_text(goal)} {unit}", "the beat of the bar" if metred else "the beat"),
+        slip=slip(name, f"{about_bpm(goal)} {unit}", "the beat of the bar" if metred else "the beat"),
         sources=sources((cause.source for cause in causes), rows),
         cautions=cautions(rows),
     )

@@ -398,8 +398,8 @@ def follow_gaps(
 
     Examples
     --------
-    >>> follow_gaps(16, 15, bpm=60).stage.pictures[1]["said"][0][-55:]
-    'is 62.5 ms, and it flams only from 93.75 bpm of the 15.'
+    >>> follow_gaps(16, 15, bpm=60).stage.pictures[1]["said"][0][-52:]
+    'is 62.5 ms, and it flams only from 94 bpm of the 15.'
     """
     rows = limits() if flam is None else limits(flam=flam)
 

@@ -44,12 +44,12 @@ from rhythmlab.playing.approach import (
     largest,
 )
 from rhythmlab.playing.hearing import ear_landmarks, landmark_name, landmarks_text
-from rhythmlab.playing.learning import about_bpm
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import with_article
 from rhythmlab.playing.phrasing import as_advised
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions, numbers, sentences
+from rhythmlab.text.descriptions import about_bpm
 from rhythmlab.text.sentences import say
 
 LINE = "heard line"

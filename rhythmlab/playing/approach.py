@@ -25,8 +25,6 @@ from rhythmlab.playing.learning import (
     LINE_SOUNDS,
     Span,
     Step,
-    about_bpm,
-    bpm_text,
     count_steps,
     drift_steps,
     hand_steps,
@@ -47,6 +45,7 @@ from rhythmlab.playing.phrasing import MOST_STROKES, as_advised, phrases
 from rhythmlab.playing.spans import Share, Stretch, share_out
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import descriptions, numbers, sentences
+from rhythmlab.text.descriptions import about_bpm, bpm_text
 from rhythmlab.text.sentences import say
 
 LINE, COUNT, ONES, DRIFT = WAYS = ("learn the line", "count", "hold the ones", "follow the drift")
@@ -642,7 +641,7 @@ the 8; then play on to the one as 13 against 8. No way fits at 72 bpm of the 8.
         best = self.recommended
         if not best.road:
             return say("approach.lead", way=sentences.capital(best.label), short=best.short)
-        now = tempo_text(self.polyrhythm, self.home, self.ways[0].bpm, of=of)
+        now = tempo_text(self.polyrhythm, self.home, self.ways[0].bpm, of=of, about=True)
         road = sentences.capital(best.label)
         if self._too_long:
             return sentences.sentences(
@@ -1089,8 +1088,8 @@ class _Ways:
             feet=True,
         )
 
-    def _bpm_text(self, home: int, bpm: Fraction, digits: int = 1) -> str:
-        return tempo_text(self.p, home, bpm, digits)
+    def _bpm_text(self, home: int, bpm: Fraction) -> str:
+        return tempo_text(self.p, home, bpm, about=True)
 
     def _time_text(self, ticks: int | Fraction) -> str:
         return ms_text(self.tick_ms * ticks)

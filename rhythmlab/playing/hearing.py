@@ -19,6 +19,7 @@ from rhythmlab.core.types import Codes, Number
 from rhythmlab.playing.limits import Limits, limits, limits_or
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions, numbers, sentences
+from rhythmlab.text.descriptions import about_bpm
 from rhythmlab.text.sentences import say
 
 ZONES = ("together", "flam", "open flam", "alternating")
@@ -179,13 +180,13 @@ before, 3 alternating, 5 open flams after, 1 flam after.'
     else:
         parts = [_run_text(run) for run in runs]
     heard = ", ".join(parts)
-    text = say("heard.zones", bpm=numbers.number(bpm), home=home, ms=tick_ms, moving=moving, zones=heard)
+    text = say("heard.zones", bpm=about_bpm(bpm), home=home, ms=tick_ms, moving=moving, zones=heard)
     start = flams_from(p, gaps.of, gaps.against, z.flam_ms)
     narrowest_ms = 1000 * z.tempo.tick_seconds(p) * math.gcd(p.step(gaps.of), gaps.step)
     narrowest = numbers.number(narrowest_ms, 1)
     if start is not None and bpm < start:
         return sentences.sentences(
-            text, say("heard.open", ms=narrowest, bpm=numbers.number(start), home=home)
+            text, say("heard.open", ms=narrowest, bpm=numbers.number(math.ceil(start)), home=home)
         )
     if start is not None and narrowest_ms < z.order_ms:
         return sentences.sentences(
@@ -439,9 +440,9 @@ def beat_text(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str:
     name = sentences.capital(descriptions.pulse_name(feel.polyrhythm, feel.home))
     fastest, slowest = 60_000 / felt.low, 60_000 / felt.high
     if bpm > fastest:
-        return say("beat.too_fast", pulse=name, bpm=numbers.number(bpm), bound=numbers.number(fastest))
+        return say("beat.too_fast", pulse=name, bpm=about_bpm(bpm), bound=numbers.number(fastest))
     if bpm < slowest:
-        return say("beat.too_slow", pulse=name, bpm=numbers.number(bpm), bound=numbers.number(slowest))
+        return say("beat.too_slow", pulse=name, bpm=about_bpm(bpm), bound=numbers.number(slowest))
     return ""
 
 

@@ -25,6 +25,7 @@ from rhythmlab.playing.limits import source_row
 from rhythmlab.playing.phrasing import as_advised
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions, numbers, sentences
+from rhythmlab.text.descriptions import about_bpm, bpm_text
 from rhythmlab.text.sentences import say
 
 #: Pairs that learners of 3:2 passed through, in that order (selfpaced1999).
@@ -134,7 +135,7 @@ class Step:
         if not flag(tempo, "tempo", f"{_EXAMPLE}.ways[0].steps[0].describe(tempo=False)"):
             return say("step.what", what=self.what)
         p, said = self.polyrhythm, self.home if self.of < 0 else self.of
-        bpm = tempo_text(p, said, self.bpm * Fraction(p.pulses[said], p.pulses[self.home]), of=of)
+        bpm = tempo_text(p, said, self.bpm * Fraction(p.pulses[said], p.pulses[self.home]), of=of, about=True)
         return say("step.up_to" if self.up else "step.at", what=self.what, tempo=bpm)
 
     @property
@@ -764,35 +765,20 @@ def hands_text(p: Polyrhythm, start: int, stop: int, left_handed: bool = False) 
     return numbers.some([names[hand] for hand in alternating_hands(p, start, stop)], 24)
 
 
-def bpm_text(bpm: Fraction, digits: int = 1) -> str:
-    """Write a tempo, a very slow one by its first digit."""
-    return numbers.number(bpm, digits) if bpm >= Fraction(1, 10) else f"{float(bpm):.1g}"
-
-
-def about_bpm(bpm: Fraction) -> str:
-    """Write a tempo for a room: the nearest whole number, and that it is not quite that; digits below 10.
-
-    Examples
-    --------
-    >>> about_bpm(Fraction(384, 5)), about_bpm(Fraction(72)), about_bpm(Fraction(5, 4))
-    ('about 77', '72', '1.2')
-    """
-    if bpm < 10:
-        return bpm_text(bpm)
-    nearest = numbers.number(round(bpm))
-    return nearest if bpm == round(bpm) else say("tempo.about", bpm=nearest)
-
-
-def tempo_text(p: Polyrhythm, pulse: int, bpm: Fraction, digits: int = 1, *, of: bool = True) -> str:
-    """Write a tempo of a pulse, with or without its name.
+def tempo_text(
+    p: Polyrhythm, pulse: int, bpm: Fraction, digits: int = 1, *, of: bool = True, about: bool = False
+) -> str:
+    """Write a tempo of a pulse, with or without its name, exactly or about.
 
     Examples
     --------
     >>> p = Polyrhythm(7, 4)
     >>> tempo_text(p, 1, Fraction(400, 3)), tempo_text(p, 1, Fraction(72), of=False)
     ('133.3 bpm of the 4', '72 bpm')
+    >>> tempo_text(p, 1, Fraction(400, 3), about=True)
+    'about 133 bpm of the 4'
     """
-    text = bpm_text(bpm, digits)
+    text = about_bpm(bpm) if about else bpm_text(bpm, digits)
     if flag(of, "of", f"{_EXAMPLE}.changes_text(of=False)"):
         return say("tempo.of", bpm=text, pulse=descriptions.pulse_name(p, pulse))
     return say("tempo.bpm", bpm=text)

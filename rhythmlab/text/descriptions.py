@@ -1,6 +1,7 @@
 """What is said of a rhythm: its name, its facts, the line that is heard, its drift, its meetings."""
 
 import re
+from fractions import Fraction
 
 from rhythmlab.core.composite import Composite, composite
 from rhythmlab.core.cycle import Cycle
@@ -72,6 +73,25 @@ def tempo(p: Polyrhythm, t: Tempo, home: int) -> str:
     """
     said = [say("tempo.of", bpm=number(t.bpm_of(p, i)), pulse=pulse_name(p, i)) for i in range(len(p.pulses))]
     return say("tempo.is", home=said.pop(home), others=" and ".join(said))
+
+
+def bpm_text(bpm: Fraction, digits: int = 1) -> str:
+    """Write a tempo, a very slow one by its first digit."""
+    return number(bpm, digits) if bpm >= Fraction(1, 10) else f"{float(bpm):.1g}"
+
+
+def about_bpm(bpm: Fraction) -> str:
+    """Write a tempo for a room: the nearest whole number, and that it is not quite that; digits below 10.
+
+    Examples
+    --------
+    >>> about_bpm(Fraction(384, 5)), about_bpm(Fraction(72)), about_bpm(Fraction(5, 4))
+    ('about 77', '72', '1.2')
+    """
+    if bpm < 10:
+        return bpm_text(bpm)
+    nearest = number(round(bpm))
+    return nearest if bpm == round(bpm) else say("tempo.about", bpm=nearest)
 
 
 def facts(p: Polyrhythm, t: Tempo) -> str:

@@ -1,6 +1,7 @@
 """A handout draws what it advises, and speaks of nothing that is not there: no feet, no lanes, no drums."""
 
 import re
+from fractions import Fraction
 from html import unescape
 from itertools import permutations, product
 
@@ -378,3 +379,23 @@ def test_a_road_says_only_the_ones_and_draws_the_loud_strokes_that_it_asks_for(p
     lesson = of_pair(rl.Polyrhythm(*pair), rl.Tempo(60, pulse=1), 1, limits(), (), False)
     rings = [mark.x for mark in lesson.line[0].marks if getattr(mark, "ring", False)]
     assert rings == [pair[1] * sum(groups[:i]) for i in range(len(groups))]
+
+
+@pytest.mark.parametrize("home", [0, 1])
+def test_a_handout_says_whole_tempos(home):
+    """A tempo of 24.7, as a flip leaves it, is about 25 in every sentence, the goal too; digits below 10."""
+    pairs = [(p, q) for p, q in product(range(2, 17), repeat=2) if p != q]
+    for i, pair in enumerate(some(pairs, 8, home, [(16, 15), (5, 4), (13, 8)])):
+        p, tempo = rl.Polyrhythm(*pair), rl.Tempo(Fraction(173 + 97 * i, 7), pulse=home)
+        lesson = of_pair(p, tempo, home, limits())
+        said = [lesson.tempo, lesson.facts, lesson.way, *lesson.remarks, *lesson.reasons]
+        said += [str(row) for row in (*lesson.slip, *lesson.steps, *lesson.counts)]
+        said += [lesson.gap_picture.alt] if lesson.gap_picture else []
+        for one in said:
+            assert not re.search(r"\d\d\.\d+ bpm", one), (pair, one)
+        if tempo.bpm.denominator > 1:
+            assert re.search(r"about \d+ bpm", lesson.tempo), lesson.tempo
+    fill = rl.playing.resolve((7, 4))
+    for lesson in (of_bars(fill, rl.Tempo(Fraction(233, 3), ticks=28), limits()),):
+        assert lesson.tempo.startswith("about 78 bpm")
+        assert dict(lesson.slip)["Goal"].startswith("about 78 bpm")

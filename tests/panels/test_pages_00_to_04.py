@@ -259,7 +259,7 @@ def test_page_04_says_zones_drift_midway_landmarks_and_meeting():
     assert "Beat 16 holds none of its strokes" in sixteen
     slow = " ".join(said(rl.pages.follow_gaps(16, 15, bpm=60)))
     assert (
-        "The pair is already open: the narrowest gap is 62.5 ms, and it flams only from 93.75 bpm of the 15"
+        "The pair is already open: the narrowest gap is 62.5 ms, and it flams only from 94 bpm of the 15"
         in slow
     )
     assert "Around 3 against 2: three steps of the 16 are 1 tick longer" in " ".join(
