@@ -225,9 +225,9 @@ def test_what_is_too_fast_is_what_the_limb_plays_then(pair, bar, feet, bpm, left
 
 
 def test_time_that_is_too_fast_is_not_put_on_the_fill():
-    """In 7/16 the hi-hat plays every sixteenth, far faster than a slow fill: it is what is named."""
+    """In 7/8 the hi-hat plays every eighth, far faster than a slow fill: it is what is named."""
     for pair in ((2, 7), (5, 3)):
-        said = rl.playing.resolve(pair, "7/16", feet="x......").describe(400)
+        said = rl.playing.resolve(pair, "7/8", feet="x......").describe(400)
         assert (
             "Too fast for the right hand on the hi-hat, which plays every 150 ms (167 ms in one hand" in said
         )
