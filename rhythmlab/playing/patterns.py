@@ -375,7 +375,8 @@ def set_in_bar(given: Pattern, bar: Metre, bars: int = 1) -> Pattern:
     """Return a ready pattern on the beats of a bar, whose written notes are cut as finely as it needs.
 
     A stroke keeps its beat, and its share of the beat: 12/8 in 4/4 is triplets.  A pattern of two beats
-    stands in a bar of four twice.  In a bar of the same notes without groups it keeps its notes.
+    stands in a bar of four twice, one of four over two bars of two.  In a bar of the same notes without
+    groups it keeps its notes.
 
     Raises
     ------
@@ -394,7 +395,8 @@ def set_in_bar(given: Pattern, bar: Metre, bars: int = 1) -> Pattern:
     lane, notes = given.lanes[0], _notes_in(given, bar)
     need = lcm(*(note.denominator for note in notes))
     bar = Metre(bar.count, bar.unit, bar.groups, bar.parts if bar.parts % need == 0 else need)
-    each = given.ticks // _own_metre(given).ticks
+    own = _own_metre(given)
+    each = given.ticks // own.ticks * _turns(own, bar)[1]
     if bars * each * len(notes) > _MOST_TICKS or bars * each * bar.ticks > MOST_TICKS:
         raise Refusal(f"bars={bars:,} of {bar} are more than a pattern fills", _EXAMPLE, argument="bars")
     accented = [tick in lane.accents for tick in lane.onsets.tolist()]
@@ -448,7 +450,7 @@ def _notes_in(given: Pattern, bar: Metre) -> list[Fraction]:
     if (own.count, own.unit) == (bar.count, bar.unit) and (bar.groups == own.groups or not bar.grouped):
         return [nth * bar.count + Fraction(tick, own.parts) for nth, tick in places]
     mine, theirs, heads = len(own.groups), len(bar.groups), own.beats.tolist()
-    rounds = theirs // mine if mine == 2 and own.beat == bar.beat and bar.even else 1
+    rounds, over = _turns(own, bar)
     beats = [bisect(heads, tick) - 1 for _, tick in places]
     shares = [
         Fraction(tick - heads[beat], own.groups[beat] * own.parts)
@@ -456,7 +458,7 @@ def _notes_in(given: Pattern, bar: Metre) -> list[Fraction]:
     ]
     alike = own.even and (bar.even or not any(shares))
     alike = alike or len({Fraction(*pair) for pair in zip(own.groups, bar.groups, strict=False)}) == 1
-    if mine * rounds != theirs or not alike:
+    if mine * rounds != theirs * over or not alike:
         written = f"{own.count if own.even else '+'.join(map(str, own.groups))}/{own.unit}"
         has = (
             f"{bar} has {plural(theirs, 'beat')}"
@@ -469,12 +471,22 @@ def _notes_in(given: Pattern, bar: Metre) -> list[Fraction]:
             argument="metre",
         )
     starts = [0, *accumulate(bar.groups)]
-    found = [
-        nth * bar.count + starts[turn * mine + beat] + share * bar.groups[turn * mine + beat]
-        for turn in range(rounds)
-        for (nth, _), beat, share in zip(places, beats, shares, strict=True)
-    ]
+    found = []
+    for turn in range(rounds):
+        for (nth, _), beat, share in zip(places, beats, shares, strict=True):
+            later, on = divmod(turn * mine + beat, theirs)
+            found.append((nth * over + later) * bar.count + starts[on] + share * bar.groups[on])
     return sorted(found)
+
+
+def _turns(own: Metre, bar: Metre) -> tuple[int, int]:
+    """Return how often a bar of a pattern stands in a bar of the same beats, and over how many it stands."""
+    mine, theirs = len(own.groups), len(bar.groups)
+    if own.beat != bar.beat or not (own.even and bar.even) or theirs < 2:
+        return 1, 1
+    if theirs % mine == 0:
+        return theirs // mine, 1
+    return 1, mine // theirs if mine % theirs == 0 else 1
 
 
 def _bars_text(bars: int) -> str:

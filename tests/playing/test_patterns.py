@@ -239,9 +239,19 @@ def places_of(found):
         yield beat, Fraction(tick % bar.ticks - ends[beat], ends[beat + 1] - ends[beat])
 
 
+def bar_ticks(found):
+    """Return the ticks of a bar that a pattern stands in."""
+    return found.metre.count * found.metre.parts
+
+
 @pytest.mark.parametrize(
     ("key", "written"),
-    some(product(ready_patterns(), BARS), 12, "ready patterns in bars", [("hi_hat_two_four", "12/8")]),
+    some(
+        product(ready_patterns(), BARS),
+        12,
+        "ready patterns in bars",
+        [("hi_hat_two_four", "12/8"), ("bossa", "2/4"), ("bossa", "8/4"), ("shuffle", "6/8")],
+    ),
 )
 def test_a_ready_pattern_keeps_its_beats_in_every_bar_or_is_refused_by_name(key, written):
     """Each stroke keeps its beat and its share of it, alone, in the feet, under a fill; or it is refused.
@@ -263,6 +273,8 @@ def test_a_ready_pattern_keeps_its_beats_in_every_bar_or_is_refused_by_name(key,
             example = refusal(call, own.name, f"the {mine} beats of {own.metre}, and ")
             assert isinstance(works(example, pattern=pattern), Pattern)
         assert theirs != mine or not (own.metre.even and bar.even)
+        alike = own.metre.even and bar.even and own.metre.beat == bar.beat
+        assert not (alike and theirs > 1 and (theirs % mine == 0 or mine % theirs == 0))
         return
     same_notes = not bar.grouped and (bar.count, bar.unit) == (own.metre.count, own.metre.unit)
     if same_notes:
@@ -271,22 +283,30 @@ def test_a_ready_pattern_keeps_its_beats_in_every_bar_or_is_refused_by_name(key,
     else:
         each = list(places_of(own))
         rounds = range(0, theirs, mine)
-        assert list(places_of(found)) == [(beat + at, share) for at in rounds for beat, share in each]
+        over = max(1, mine // theirs)  # bars that a bar of the pattern stands in
+        assert found.ticks == over * own.ticks // own.metre.ticks * bar_ticks(found)
+        assert list(places_of(found)) == [
+            ((beat + at) % theirs, share) for at in rounds for beat, share in each
+        ]
     for call in calls[1:]:
         made = call()
         lane = next(lane for lane in made.lanes if lane.name == own.name)
         shares = {Fraction(tick, made.metre.ticks) % 1 for tick in lane.onsets.tolist()}
-        assert shares == {Fraction(tick, found.metre.ticks) for tick in found.lanes[0].onsets.tolist()}
+        assert shares == {Fraction(tick, found.metre.ticks) % 1 for tick in found.lanes[0].onsets.tolist()}
 
 
 def test_the_beats_two_and_four_are_beats_in_every_bar_of_four():
-    """Hi-hat on 2 and 4 is on them in quarters, in dotted quarters and in uneven beats; in no other bar."""
+    """Hi-hat on 2 and 4 is on them in quarters, in dotted quarters and in uneven beats.
+
+    In bars of two quarters it is on 2, two bars long, and in a bar of eight on 6 and 8 too; in no other bar.
+    """
     found = {}
     for written in BARS:
         with suppress(ValueError):
             made = pattern("hi-hat on 2 and 4", metre=written)
             found[written] = [made.metre.describe(tick) for tick in made.lanes[0].onsets.tolist()]
-    assert found == {written: ["2", "4"] for written in BARS if len(metre(written).groups) == 4}
+    expected = {written: ["2", "4"] for written in BARS if len(metre(written).groups) == 4}
+    assert found == {**expected, "2/4": ["2", "2"], "8/4": ["2", "4", "6", "8"]}
 
 
 def test_the_plainest_groove_of_jazz_comes_home_in_a_bar():
