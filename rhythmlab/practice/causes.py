@@ -11,7 +11,7 @@ that is not calibrated, and early from late there, since a delay may be longer; 
 even pulse alone from a first stroke left out; in near-equal pulses at speed, where a tick is no more than a
 hand is off, a shift by a beat from a late hand, but for the strokes at both ends; rushing that begins slowly
 from another tempo, in three cycles or fewer; half a beat from the parts of a beat nearest to it, in a take
-that is not calibrated; strokes left out in the last two cycles from chance.
+that is not calibrated; a stroke left out in the last two cycles, in a short take, from chance.
 """
 
 import math
@@ -68,8 +68,10 @@ CLEARLY_LOOSE, LESS_LOOSE = 1.5, 0.4
 #: Smallest loosening that is told, in seconds (own choice).
 LEAST_LOOSE_S = 0.004
 #: In how many cycles at least, and in which share of them, a stroke is missing or added that is told by its
-#: place; and share of strokes that go wrong anywhere, at least (own choices).
+#: place; and share of strokes that go wrong anywhere, at least (own choices).  In the last two cycles it is a
+#: habit too where fewer go wrong elsewhere: this many, if none did.
 FEWEST_HABIT, HABIT_SHARE, STRAY_SHARE = 3, 0.5, 0.02
+LAST, NONE_WRONG = 2, 0.5
 #: Share of an error that the next stroke corrects: the median of adults with a click (Vishne et al. 2021, as
 #: summarised).
 GAIN = 0.37
@@ -111,14 +113,15 @@ def _errors(look: Look) -> _Error:
     return _Error(rows[order], strokes[order], when[order], late[order])
 
 
-def _habit(bad: np.ndarray) -> tuple[float, int, int, int] | None:
+def _habit(bad: np.ndarray, strokes: int) -> tuple[float, int, int, int] | None:
     """Find a place that is bad from a cycle on: by how many nats no chance, place, cycle, how often.
 
-    A row for each cycle; by chance each place is as often bad as the others are.
+    A row for each cycle; by chance each place is as often bad as the others are.  The take has so many
+    strokes.
     """
     cycles, places = bad.shape
     if bad.sum(axis=0).max() < FEWEST_HABIT:
-        return None
+        return _last_habit(bad, strokes)
     from_on = np.cumsum(bad[::-1], axis=0)[::-1]
     many = from_on / np.arange(cycles, 0, -1)[:, None]
     whole = int(bad.sum())
@@ -132,6 +135,17 @@ def _habit(bad: np.ndarray) -> tuple[float, int, int, int] | None:
     if nats[row, column] <= CLEAR:
         return None
     return float(nats[row, column]), column, row, int(from_on[row, column])
+
+
+def _last_habit(bad: np.ndarray, strokes: int) -> tuple[float, int, int, int] | None:
+    """Find the place that is bad in both of the last cycles, and hardly any other anywhere, as `_habit`."""
+    cycles, places = bad.shape
+    both = np.flatnonzero(bad[-LAST:].all(axis=0))
+    if cycles <= LAST or len(both) != 1:
+        return None
+    chance = (int(bad.sum()) - LAST + NONE_WRONG) / strokes
+    nats = -LAST * log(chance) - log(cycles * places)
+    return (nats, int(both[0]), cycles - LAST, LAST) if nats > CLEAR else None
 
 
 def _habits(look: Look, errors: _Error) -> list[Cause]:
@@ -155,7 +169,7 @@ def _habits(look: Look, errors: _Error) -> list[Cause]:
         added = np.zeros(len(look.meant[i]), dtype=bool)
         added[after[after >= 0]] = True
         for kind, bad in (*kinds, ("added", added)):
-            habit = _habit(bad.reshape(-1, n))
+            habit = _habit(bad.reshape(-1, n), look.strokes)
             if habit is not None:
                 nats, place, cycle, count = habit
                 tick = int(look.take.ticks(row.lane)[place])
