@@ -80,8 +80,9 @@ GAIN = 0.37
 NOISES, TOGETHER = ((1, 0.0, 0.0), (4, 0.5, 0.0), (1, 0.0, 0.5)), 48
 #: So many standard errors are enough to name a cause, or to say that it cannot be told yet (own choices).
 SURE_HAND, SURE_LOOSER, SURE_PLACE, UNSURE = 2.8, 2.5, 3.1, 2.3
-#: The last of them in a take of one or two cycles, which say little of anything (own choice).
-UNSURE_SHORT = 1.0
+#: The last of them in a take of one or two cycles, which say little of anything; and the first of them where it
+#: became looser, so that the part before was chosen by what came in it (own choices).
+UNSURE_SHORT, SURE_BEFORE = 1.0, 3.4
 #: So long after its end a take is recorded, in seconds: a late last stroke counts (`take.mjs`).
 RECORDED_S = 0.35
 
@@ -615,13 +616,14 @@ def _left(look: Look, errors: _Error) -> list[tuple[float, float, Cause]]:
         hand = _hand(look, errors, noises)
         errors = _without(look, errors, place[1])
         noises = _noises(look, errors)
-    looser = _looser(look, errors, noises)
+    looser, sure_hand = _looser(look, errors, noises), SURE_HAND
     if looser is not None and looser[0] >= SURE_LOOSER:  # what is loose says little of a hand
+        sure_hand = SURE_BEFORE
         errors = errors.some(errors.when < (looser[1].cycle - 1) * look.turn)
         noises = _noises(look, errors)
     hands = [one for one in (hand, _hand(look, errors, noises)) if one is not None]
     hand = min(hands, key=lambda one: one[0], default=None)
-    tests = ((hand, SURE_HAND), (looser, SURE_LOOSER), (place, SURE_PLACE))
+    tests = ((hand, sure_hand), (looser, SURE_LOOSER), (place, SURE_PLACE))
     found = [(test[0], enough, test[1]) for test, enough in tests if test is not None]
     least = 1_000_000 * LEAST_HAND_S
     return [row for row in found if row[2].kind == "looser" or abs(row[2].us) >= least]
