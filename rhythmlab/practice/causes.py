@@ -80,8 +80,8 @@ GAIN = 0.37
 NOISES, TOGETHER = ((1, 0.0, 0.0), (4, 0.5, 0.0), (1, 0.0, 0.5)), 48
 #: So many standard errors are enough to name a cause, or to say that it cannot be told yet (own choices).
 SURE_HAND, SURE_LOOSER, SURE_PLACE, UNSURE = 2.8, 2.5, 3.1, 2.3
-#: The last of them in a take of one or two cycles, which say little of anything; and the first of them where it
-#: became looser, so that the part before was chosen by what came in it (own choices).
+#: The last of them in a take of one or two cycles, which say little of anything; and the first where it became
+#: looser, so that the part before was chosen by what came in it (own choices).
 UNSURE_SHORT, SURE_BEFORE = 1.0, 3.4
 #: So long after its end a take is recorded, in seconds: a late last stroke counts (`take.mjs`).
 RECORDED_S = 0.35

@@ -437,7 +437,7 @@ class _TakeSentences:
         return say("cause.swapped", played=sentences.listed(played))
 
     def amount(self, cause: Cause) -> str:
-        """Say a shift in beats, in a stroke of a lane, in parts of a beat, or as half a beat."""
+        """Say a shift in beats and half beats, in a stroke of a lane, or in parts of a beat."""
         cycle, turn = self.take.cycle, self.take.stop - self.take.start
         tick_us = 1_000_000 * float(self.take.tempo.tick_seconds(cycle))
         half_ticks = round(2 * abs(cause.us) / tick_us)
@@ -451,6 +451,8 @@ class _TakeSentences:
         for lane in self.take.lanes:
             if not half_ticks % 2 and {ticks} == set(np.diff(self.take.ticks(lane)).tolist()):
                 return say("cause.stroke_of", lane=lane_name(cycle, lane))
+        if beat and not half_ticks % beat:
+            return say("cause.and_half", count=ticks // beat)
         if half_ticks % 2 or not beat or len(cycle.beats) < 2:
             return _ms(cause.us / 1000)
         return numbers.plural(ticks, "beat_part")

@@ -9,7 +9,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, reduce
-from itertools import pairwise, permutations
+from itertools import compress, pairwise, permutations
 from math import gcd, log
 from typing import NamedTuple
 
@@ -87,7 +87,7 @@ class Cause:
         Microseconds: how much longer a cycle was at the end ("rushed"), the spread after ("looser"), how much
         later it may have been as well ("slipped").
     ticks : int
-        How far it was shifted; without the half of a tick, where it was half a beat.
+        How far it was shifted; without the half of a tick, where it was by half a beat.
     cycle : int
         In, or from, which cycle, from 1; 0 where it is about all.  How many were played whole ("ended").
     tick : int
@@ -428,11 +428,15 @@ def _crossed(look: Look) -> _Way | None:
 
 
 class _Steps(NamedTuple):
-    """The ticks that a player can be wrong by, in seconds with a 0 before them, and which are a beat."""
+    """The ticks that a player can be wrong by, in seconds with a 0 before them, and which are a beat.
+
+    And which are tried from a place on: of halves of beats only half a beat.
+    """
 
     ticks: list[float]
     seconds: Floats
     on_beats: np.ndarray
+    slips: np.ndarray
 
 
 def _figure(look: Look) -> int:
@@ -449,27 +453,27 @@ def _figure(look: Look) -> int:
 
 
 def _steps(look: Look) -> _Steps:
-    """Return what a player can be wrong by: parts, beats, half a beat and strokes of a lane."""
+    """Return what a player can be wrong by: parts, beats, halves of beats and strokes of a lane."""
     take, cycle = look.take, look.take.cycle
     tick, turn = look.tick, take.stop - take.start
     beats = set(np.diff(cycle.beats).tolist())
-    several = (0.5, *range(1, 1 + min(16, turn // min(beats or {turn}))))
-    steps = {beat * k for beat in beats or {turn} for k in several}
+    most = min(16, turn // min(beats or {turn}))
+    steps = {beat * k for beat in beats or {turn} for k in (0.5, *range(1, 1 + most))}
+    halves = {beat * (k + 0.5) for beat in beats or {turn} for k in range(1, most)}
     for row in look.rows:
         steps |= set(np.rint(np.diff(row.onsets) / tick).astype(int).tolist())
     if tick >= LEAST_SHIFT_S and turn <= MOST_PARTS:
         steps |= set(range(1, turn))
     figure = _figure(look)
-    steps = {step for step in steps if step * tick >= LEAST_SHIFT_S and 2 * step <= figure}
-    ticks = sorted({*steps, *(-step for step in steps)}, key=lambda step: (abs(step), step))
-    return _Steps(
-        ticks, np.array([0, *ticks]) * tick, np.array([abs(step) in beats for step in ticks], dtype=bool)
-    )
+    every = {step for step in steps | halves if step * tick >= LEAST_SHIFT_S and 2 * step <= figure}
+    ticks = sorted({*every, *(-step for step in every)}, key=lambda step: (abs(step), step))
+    on_beats, slips = (np.array([abs(step) in some for step in ticks], dtype=bool) for some in (beats, steps))
+    return _Steps(ticks, np.array([0, *ticks]) * tick, on_beats, slips)
 
 
 def _shifted(look: Look) -> _Way | None:
     """Find a shift of all strokes."""
-    steps, seconds, on_beats = look.steps
+    steps, seconds, on_beats, _ = look.steps
     if not steps:
         return None
     losses, shared = look.losses(seconds, look.stepped)
@@ -485,11 +489,12 @@ def _shifted(look: Look) -> _Way | None:
 
 def _slipped(look: Look) -> _Way | None:
     """Find a place from which on all strokes are shifted."""
-    take, tick, steps, every = look.take, look.tick, look.steps.ticks, look.together
-    times = every.taps
+    take, tick, slips, every = look.take, look.tick, look.steps.slips, look.together
+    times, steps = every.taps, list(compress(look.steps.ticks, slips))
     if not steps or len(times) <= 2 * FEWEST:
         return None
-    offs = [off.seconds for off in look.stepped]
+    tried = np.append(True, slips)  # as they are, too
+    offs = [off.seconds[tried] for off in look.stepped]
     order = times.argsort(kind="stable")
     times, lane = times[order], every.lane[order]
     off_by = np.concatenate(offs, axis=1).take(order, axis=1)

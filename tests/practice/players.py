@@ -20,14 +20,14 @@ SPREADS, TEMPOS = (8, 15, 25), (60, 92)
 #: Causes and their sizes: percent, ms, beats, times, from which cycle on; the rest is drawn.
 PLANTED = {
     "swapped": (1,),
-    "shifted": (1, -1, 0.5, -0.5),
+    "shifted": (1, -1, 0.5, -0.5, 1.5, -1.5),
     "slipped": (1, -1),
     "tempo": (-4, -2, -1, 1, 2, 4),
     "rushed": (-4, 4),
     "locked": (1,),
     "silent": (1, 4),
-    "missing": (1, 3),
-    "added": (1, 3),
+    "missing": (1, 3, 7),
+    "added": (1, 3, 7),
     "hand": (-40, -25, -15, 15, 25, 40),
     "looser": (2, 3),
     "place": (40, -60),

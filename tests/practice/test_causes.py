@@ -2,7 +2,7 @@
 
 from collections import Counter, defaultdict
 from itertools import permutations, product
-from math import comb, exp, log
+from math import comb, exp, gcd, log
 
 import numpy as np
 import pytest
@@ -157,6 +157,22 @@ def test_half_a_beat_of_shift_is_told_as_half_a_beat(numbers, beats):
     take = take_of(Case("shifted", beats, numbers, 8, bpm), rng(2), offset_ms=-1.0, lead_ms=0)
     said = feedback(take)[0]
     assert said.startswith(f"The whole take came half a beat {'early' if beats < 0 else 'late'}: next"), said
+
+
+COPRIME = [numbers for numbers in permutations(range(3, 17), 2) if gcd(*numbers) == 1]
+
+
+@pytest.mark.parametrize("numbers", some(COPRIME, 12, "halves of beats", [(7, 5), (16, 15)]))
+@pytest.mark.parametrize("bpm", [60, 160])
+def test_a_shift_by_beats_and_a_half_is_told_by_its_size(numbers, bpm):
+    """Up to half a cycle, early and late, at any tempo: it is no late hand, and no take that ended early."""
+    quickest = min(bpm, 300 * numbers[1] / numbers[0])
+    halves = [beats + 0.5 for beats in range(1, (numbers[1] + 1) // 2)]
+    for by in some([sign * half for half in halves for sign in (-1, 1)], 4, ("halves", numbers, bpm)):
+        case = Case("shifted", by, numbers, 8, quickest)
+        take = take_of(case, rng(2), offset_ms=-1.0, lead_ms=0)
+        said, way = feedback(take)[0], "early" if by < 0 else "late"
+        assert said.startswith(f"The whole take came {int(abs(by))} and a half beats {way}: next"), said
 
 
 @pytest.mark.parametrize(("kind", "size"), [("swapped", 1), ("shifted", 1), ("tempo", 2), ("hand", 40)])
