@@ -1,10 +1,11 @@
 """Why a take was off: causes before symptoms, each a value with its numbers in whole microseconds.
 
-First it is looked for whether a take ended early, and for a stroke that is missing or too many in cycle after
-cycle while all else is right.  Else it can be explained in several ways: lanes swapped, all of it shifted, a
-beat dropped, another tempo, a simpler ratio.  Each way moves the taps back to where they would have been; the
-one after which they lie nearest to the strokes meant is taken, and looked at again for another.  What is left
-is tested for a hand that is early or late, for looseness from a cycle on, and for single places.
+First it is looked for whether a take began late or ended early, and for a stroke that is missing or too many
+in cycle after cycle while all else is right.  Else it can be explained in several ways: lanes swapped, all
+of it shifted, a beat dropped, another tempo, a simpler ratio.  Each way moves the taps back to where they
+would have been; the one after which they lie nearest to the strokes meant is taken, and looked at again for
+another. What is left is tested for a hand that is early or late, for looseness from a cycle on, and for
+single places.
 
 What cannot be told apart: a shift by less than a delay of the device, or near no part of a beat, in a take
 that is not calibrated, and early from late there, since a delay may be longer; a whole beat too late of one
@@ -58,6 +59,9 @@ LONGER_S = np.array([-0.4, -0.3, 0.3, 0.4])
 #: Fewest sounds that nobody played at the end of a take that ended early, where that is less than a cycle;
 #: most taps after a silence of a cycle or more that are no playing, as of a key touched (own choices).
 FEWEST_SILENT, STRAY_TAPS = 4, 2
+#: Share of a cycle from which on, left out at the beginning, it is judged only from the next cycle on (own
+#: choice); and what explains silence of less than a cycle there, so that it did not begin late.
+LEFT_OUT, ELSEWHERE = 0.25, {"shifted", "unmeasured", "slipped"}
 #: Smallest loosening that is told, times the spread before, and of nine strokes in ten, so that a few wild
 #: ones make no loose take; from how many standard deviations on a stroke is wild (own choices).
 LOOSE, LOOSE_MOST, WILD = 1.3, 1.15, 3.5
@@ -80,8 +84,8 @@ GAIN = 0.37
 NOISES, TOGETHER = ((1, 0.0, 0.0), (4, 0.5, 0.0), (1, 0.0, 0.5)), 48
 #: So many standard errors are enough to name a cause, or to say that it cannot be told yet (own choices).
 SURE_HAND, SURE_LOOSER, SURE_PLACE, UNSURE = 2.8, 2.5, 3.1, 2.3
-#: The last of them in a take of one or two cycles, which say little of anything; and the first where it became
-#: looser, so that the part before was chosen by what came in it (own choices).
+#: The last of them in a take of one or two cycles, which say little of anything; and the first where strokes
+#: grew looser, so that the part before was chosen by what came in it (own choices).
 UNSURE_SHORT, SURE_BEFORE = 1.0, 3.4
 #: So long after its end a take is recorded, in seconds: a late last stroke counts (`take.mjs`).
 RECORDED_S = 0.35
@@ -458,6 +462,10 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
     tempo = another_tempo(look)
     if tempo is not None:
         return (tempo,)
+    for left_out in _left_out(look) if taps else ():
+        rest = causes(rest_of(take, left_out))
+        if _first(look) >= look.turn * left_out - DELAY_S or _is_in_place(look, rest):
+            return (Cause("began", cycle=left_out + 1, count=take.cycles), *rest)
     ended = _ended(look) if taps else None
     if ended is not None:
         return (ended, *(causes(part(take, ended.cycle)) if ended.cycle else ()))
@@ -572,6 +580,44 @@ def part(take: Take, cycles: int) -> Take:
     until = cycles * turn + RECORDED_S if cycles < take.cycles else math.inf
     heard = times < until
     return replace(take, cycles=cycles, tap_lanes=take.tap_lanes[heard], tap_times=take.tap_times[heard])
+
+
+def rest_of(take: Take, cycles: int) -> Take:
+    """Return a take without its first cycles, as if it had begun after them."""
+    later = cycles * float(take.turn)
+    return replace(take, cycles=take.cycles - cycles, tap_times=take.tap_times - later)
+
+
+def _first(look: Look) -> float:
+    """Return when the first stroke was played."""
+    return min(float(row.taps[0]) for row in look.rows if len(row.taps))
+
+
+def _left_out(look: Look) -> list[int]:
+    """Return how many cycles late a take may have begun; part of the next one may be left out, too."""
+    line = np.unique(np.round(np.concatenate(look.meant), 6))
+    cycles = look.take.cycles
+    first = _first(look) - (DELAY_S if look.take.calibrated else NOT_MEASURED_S)
+    if line.searchsorted(first) < min(FEWEST_SILENT, len(line) // cycles):
+        return []
+    silent = (first - float(line[0])) / look.turn
+    every = sum(look.take.silent) or 1  # so that the click is silent in the same cycles
+    tried = [-(-math.floor(one) // every) * every for one in (silent + 1 - LEFT_OUT, silent)]
+    return [one for one in dict.fromkeys(tried) if 0 < one < cycles]
+
+
+def _is_in_place(look: Look, rest: Sequence[Cause]) -> bool:
+    """Whether strokes that began within a cycle were where they were meant, not all of them later."""
+    if any(cause.kind in ELSEWHERE for cause in rest):
+        return False
+    other = next((cause for cause in explained_by(look)[0] if cause.kind in ELSEWHERE), None)
+    if other is None or other.kind == "slipped":
+        return other is None
+    silent = sum(
+        row.window * int(meant.searchsorted(_first(look) - row.window))
+        for row, meant in zip(look.rows, look.meant, strict=True)
+    )
+    return look.loss[0] - silent < float(look.losses(np.array([other.us / 1_000_000]))[0][0])
 
 
 def _ended(look: Look) -> Cause | None:

@@ -15,7 +15,7 @@ from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm, as_cycle
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.playing.metre import lane_places
-from rhythmlab.practice.causes import causes, part
+from rhythmlab.practice.causes import causes, part, rest_of
 from rhythmlab.practice.doubled import without_doubles
 from rhythmlab.practice.measure import Measures, Simpler, measure
 from rhythmlab.practice.moved import Cause
@@ -309,6 +309,7 @@ class _TakeSentences:
     limits: Limits
     asked: int = 0  # cycles, where fewer were played
     groups: OwnGroups = ()
+    left_out: int = 0  # cycles before those that are judged
 
     def at(self, tick: int) -> str:
         """Name a tick as the picture of the take has it."""
@@ -388,18 +389,27 @@ class _TakeSentences:
             **{"locked": self.locked, "hand": self.hand, "looser": self.looser, "place": self.place},
             **{"unsure": self.unsure, "ended": self.ended, "silent": self.silent},
             **{"missing": self.habit, "added": self.habit, "unmeasured": self.unmeasured},
-            **{"doubled": self.doubled},
+            **{"doubled": self.doubled, "began": self.began},
         }
         return said[cause.kind](cause)
 
+    def nth(self, cycle: int) -> int:
+        """Return the number of a cycle among all that were asked for."""
+        return cycle + self.left_out
+
+    def began(self, cause: Cause) -> str:
+        """Say from which cycle on it is judged, since nothing was played before."""
+        return say("cause.began", cycle=cause.cycle, cycles=cause.count)
+
     def ended(self, cause: Cause) -> str:
         """Say after how many cycles nothing was played any more."""
+        last, cycles = self.nth(cause.cycle), self.nth(cause.count)
         if not cause.cycle:
             whole = say("take.one_whole", tempo=self.tempo(SLOW))
-            return say("cause.ended_in_first", cycles=cause.count, then=whole)
+            return say("cause.ended_in_first", cycle=last + 1, cycles=cycles, then=whole)
         if cause.tick == self.first():
-            return say("cause.ended_after", cycle=cause.cycle, cycles=cause.count)
-        return say("cause.ended_in", cycle=cause.cycle + 1, cycles=cause.count, last=cause.cycle)
+            return say("cause.ended_after", cycle=last, cycles=cycles)
+        return say("cause.ended_in", cycle=last + 1, cycles=cycles, last=last)
 
     def first(self) -> int:
         """Return the first tick of the cycle at which a stroke was meant."""
@@ -433,7 +443,7 @@ class _TakeSentences:
                 who = say("name.limb", limb=limb) if limb else say("cause.key_of", lane=name)
                 played.append(say("cause.played", who=who, lane=lane_name(self.take.cycle, instead)))
         if cause.cycle:
-            return say("cause.swapped_in", cycle=cause.cycle, played=sentences.listed(played))
+            return say("cause.swapped_in", cycle=self.nth(cause.cycle), played=sentences.listed(played))
         return say("cause.swapped", played=sentences.listed(played))
 
     def amount(self, cause: Cause) -> str:
@@ -493,7 +503,8 @@ class _TakeSentences:
         place = self.at(cause.tick)
         dropped = "cause.dropped_or_twice" if cause.then_us else "cause.dropped"
         key = dropped if cause.us < 0 else "cause.added"
-        return say(key, by=self.amount(cause), place=place, cycle=cause.cycle, tempo=self.tempo(SLOW))
+        cycle, tempo = self.nth(cause.cycle), self.tempo(SLOW)
+        return say(key, by=self.amount(cause), place=place, cycle=cycle, tempo=tempo)
 
     def another_tempo(self, cause: Cause) -> str:
         """Say how much faster or slower than its tempo all was."""
@@ -576,7 +587,7 @@ class _TakeSentences:
         """Say from which cycle on it was looser."""
         return say(
             "cause.looser",
-            cycle=cause.cycle,
+            cycle=self.nth(cause.cycle),
             after=_ms(cause.then_us / 1000),
             before=_ms(cause.us / 1000),
             cycles=numbers.plural(cause.cycle - 1, "cycle"),
@@ -588,7 +599,7 @@ class _TakeSentences:
         if cause.cycle == 1 and cause.tick == int(self.take.ticks(cause.lane)[0]):  # from the beginning
             return say("cause.never", who=who, tempo=tempo)
         place = self.at(cause.tick)
-        return say("cause.silent", who=who, place=place, cycle=cause.cycle, tempo=tempo)
+        return say("cause.silent", who=who, place=place, cycle=self.nth(cause.cycle), tempo=tempo)
 
     def habit(self, cause: Cause) -> str:
         """Say which stroke was left out, or added, again and again, and from which cycle on."""
@@ -597,14 +608,16 @@ class _TakeSentences:
         often = say("cause.each_cycle")
         if cause.count < cycles:
             often = say("cause.some_cycles", many=cause.count, cycles=numbers.plural(cycles, "cycle"))
-        if first == 1:
+        if first == 1:  # of what is judged
             who = sentences.capital(who)
             if cause.kind == "missing":
                 return say("cause.missing", who=who, place=place, often=often, tempo=tempo)
             return say("cause.added_stroke", who=who, place=place, often=often, tempo=tempo)
         if cause.kind == "missing":
-            return say("cause.missing_from", first=first, who=who, place=place, often=often, tempo=tempo)
-        return say("cause.added_from", first=first, who=who, place=place, often=often, tempo=tempo)
+            return say(
+                "cause.missing_from", first=self.nth(first), who=who, place=place, often=often, tempo=tempo
+            )
+        return say("cause.added_from", first=self.nth(first), who=who, place=place, often=often, tempo=tempo)
 
     def place(self, cause: Cause) -> str:
         """Say which place was early or late, or where lanes meet, how far apart they were."""
@@ -640,7 +653,7 @@ class _TakeSentences:
             "take.gaps_wrong",
             stroke=stroke + 1,
             limb=self.who(curve.of, full=False),
-            cycle=cycle + 1,
+            cycle=self.nth(cycle) + 1,
             place=self.at(int(ticks[stroke])),
             ms=_ms(curve.rms_ms),
             tempo=self.tempo(SLOW),
@@ -653,10 +666,10 @@ class _TakeSentences:
             return ""
         place, home = self.at(broke.tick), lane_name(self.take.cycle, self.home)
         if broke.lane is None:
-            broken = say("take.broke", place=place, cycle=broke.cycle)
+            broken = say("take.broke", place=place, cycle=self.nth(broke.cycle))
         else:
             limb = self.who(broke.lane, full=False)
-            broken = say("take.broke_in", place=place, cycle=broke.cycle, limb=limb)
+            broken = say("take.broke_in", place=place, cycle=self.nth(broke.cycle), limb=limb)
         if broke.strokes is None or broke.seconds is None:
             return say("take.no_way_back", broke=broken, home=home)
         strokes, took = numbers.plural(broke.strokes, "stroke"), numbers.seconds(broke.seconds)
@@ -830,16 +843,22 @@ def feedback(
 
 
 def _said(about: _TakeSentences, why: tuple[Cause, ...]) -> list[str]:
-    """Say what was found in a take; of one that ended early, that first, and then what was played of it.
+    """Say what was found in a take; of one that began late or ended early, that first, and then the rest.
 
     And of one whose strokes came twice, that first, and then what is found without the second ones.
     """
     take, measures = about.take, about.measures
+    if why and why[0].kind == "began":
+        played = rest_of(take, why[0].cycle - 1)
+        judged = measure(played, limits=about.limits)
+        rest = replace(about, take=played, measures=judged, asked=why[0].count, left_out=why[0].cycle - 1)
+        return [about.cause(why[0]), *_said(rest, why[1:])]
     if why and why[0].kind == "ended":
         if not why[0].cycle:
             return [about.cause(why[0])]
         played = part(take, why[0].cycle)
-        rest = replace(about, take=played, measures=measure(played, limits=about.limits), asked=why[0].count)
+        judged, asked = measure(played, limits=about.limits), about.nth(why[0].count)
+        rest = replace(about, take=played, measures=judged, asked=asked)
         return [about.cause(why[0]), *_said(rest, why[1:])]
     if why and why[0].kind == "doubled" and (without := without_doubles(take)) is not None:
         rest = replace(about, take=without[1], measures=measure(without[1], limits=about.limits))

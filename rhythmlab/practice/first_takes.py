@@ -51,6 +51,7 @@ def cause_said(take: Take, cause: Cause) -> str:
     return {
         "spoiled": say("cause.spoiled", strokes=heard) if cause.count else say("cause.interrupted"),
         "doubled": say("first.doubled", who=_who(take, cause.lane)),
+        "began": say("first.began"),
         "ended": say("first.ended"),
         "swapped": say("first.swapped"),
         "shifted": say("first.shifted"),

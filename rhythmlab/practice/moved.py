@@ -23,6 +23,7 @@ from rhythmlab.practice.take import Take
 MOVES_ALL = (
     "spoiled",
     "doubled",
+    "began",
     "ended",
     "swapped",
     "shifted",
@@ -89,7 +90,8 @@ class Cause:
     ticks : int
         How far it was shifted; without the half of a tick, where it was by half a beat.
     cycle : int
-        In, or from, which cycle, from 1; 0 where it is about all.  How many were played whole ("ended").
+        In, or from, which cycle, from 1, of what is judged; 0 where it is about all.  From which on it is
+        judged ("began"), and how many were played whole ("ended").
     tick : int
         At which tick of the cycle; of the first stroke that nobody played ("ended").
     lanes : tuple of int
@@ -97,8 +99,8 @@ class Cause:
         came twice ("doubled").
     count : int
         Strokes a cycle that were played ("locked"), strokes that sounded late ("spoiled"), cycles that were
-        asked for ("ended"), strokes that came twice ("doubled"), cycles in which it was so ("missing",
-        "added").
+        asked for ("began", "ended"), strokes that came twice ("doubled"), cycles in which it was so
+        ("missing", "added").
     line : Simpler or None
         The simpler line that was played ("locked").
     """
