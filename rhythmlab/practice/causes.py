@@ -158,12 +158,12 @@ def _habits(look: Look, errors: _Error) -> list[Cause]:
     found: list[tuple[float, Cause]] = []
     for i, row in enumerate(look.rows):
         n, here = len(row.onsets), errors.row == i
-        if n != len(look.take.ticks(row.lane)):  # it was played as another number of strokes
+        if n != len(look.ticks(row.lane)):  # it was played as another number of strokes
             continue
         last = int(errors.stroke[here].max(initial=-1)) + 1
         if len(look.meant[i]) - last >= max(n, FEWEST_HABIT) and 2 * int(here.sum()) >= last:
             cycle, place = divmod(last, n)
-            tick = int(look.take.ticks(row.lane)[place])
+            tick = int(look.ticks(row.lane)[place])
             return [Cause("silent", row.lane, cycle=cycle + 1, tick=tick)]
         played = np.zeros(len(look.meant[i]), dtype=bool)
         played[errors.stroke[here]] = True
@@ -177,7 +177,7 @@ def _habits(look: Look, errors: _Error) -> list[Cause]:
             habit = _habit(bad.reshape(-1, n), look.strokes)
             if habit is not None:
                 nats, place, cycle, count = habit
-                tick = int(look.take.ticks(row.lane)[place])
+                tick = int(look.ticks(row.lane)[place])
                 found.append((nats, Cause(kind, row.lane, cycle=cycle + 1, tick=tick, count=count)))
     return [max(found, key=lambda one: one[0])[1]] if found else []
 
@@ -185,7 +185,7 @@ def _habits(look: Look, errors: _Error) -> list[Cause]:
 def _silent_strokes(look: Look, silent: Cause) -> int:
     """Return how many strokes a lane left out that fell silent."""
     row = next(row for row in look.rows if row.lane == silent.lane)
-    place = int(np.searchsorted(look.take.ticks(silent.lane), silent.tick))
+    place = int(np.searchsorted(look.ticks(silent.lane), silent.tick))
     return (look.take.cycles - silent.cycle + 1) * len(row.onsets) - place
 
 
@@ -255,7 +255,7 @@ def _places(look: Look, errors: _Error) -> list[_Place]:
     found = []
     for i, row in enumerate(look.rows):
         n = len(row.onsets)
-        if n < 3 or n != len(look.take.ticks(row.lane)):  # the middle of two places is between them
+        if n < 3 or n != len(look.ticks(row.lane)):  # the middle of two places is between them
             continue
         of_lane, at = errors.row == i, errors.stroke % n
         for place in range(n):
@@ -412,14 +412,14 @@ def _place(
             best = max(best, (2 * (fit - _any([each[k] for each in without])), k))
     z, (i, place, _), late = math.sqrt(max(0.0, best[0])), places[best[1]], float(likely[best[1]])
     row = look.rows[i]
-    tick = int(look.take.ticks(row.lane)[place])
+    tick = int(look.ticks(row.lane)[place])
     return z - log(len(places)) / 4, Cause("place", row.lane, us=whole_us(late), tick=tick)
 
 
 def _without(look: Look, errors: _Error, place: Cause) -> _Error:
     """Return what is left without a place."""
     row = next(i for i, row in enumerate(look.rows) if row.lane == place.lane)
-    at = int(np.searchsorted(look.take.ticks(place.lane), place.tick))
+    at = int(np.searchsorted(look.ticks(place.lane), place.tick))
     keep = (errors.row != row) | (errors.stroke % len(look.rows[row].onsets) != at)
     return errors.some(keep)
 

@@ -4,6 +4,7 @@ import math
 from bisect import bisect_left
 from collections import Counter
 from dataclasses import dataclass
+from fractions import Fraction
 from itertools import combinations, pairwise
 from math import gcd, log
 
@@ -372,11 +373,11 @@ class Measures(Printed):
 # Which tap is which stroke
 
 
-def _interval(take: Take, ticks: Ticks) -> float:
+def _interval(take: Take, ticks: Ticks, tick: float) -> float:
     """Return the smallest interval between a lane's strokes, round the slice, in seconds."""
     turn = take.stop - take.start
     round_again = np.diff(np.append(ticks, ticks[:1] + turn))
-    return int(round_again.min(initial=turn)) * float(take.tempo.tick_seconds(take.cycle))
+    return int(round_again.min(initial=turn)) * tick
 
 
 class _MatchedLane:
@@ -385,15 +386,16 @@ class _MatchedLane:
     ``errors`` are seconds, NaN where a stroke was missed; ``extra`` are the taps that have no stroke.
     """
 
-    def __init__(self, take: Take, lane: int | None) -> None:
+    def __init__(self, take: Take, lane: int | None, tick: Fraction) -> None:
         self.lane, self.ticks, self.meant = lane, take.ticks(lane), take.meant(lane)
-        self.interval = _interval(take, self.ticks)
+        self.interval = _interval(take, self.ticks, float(tick))
+        self.turn = float(tick * (take.stop - take.start))
         self.window = min(self.interval / 2, WIDEST_S)
         self.taps = take.played(lane)
         self.keys = take.tap_lanes if lane is None else take.tap_lanes[take.tap_lanes == lane]
         self.wrong_hand, self.outside, self.shift = 0, 0, 0.0
         # Before and after the take nothing was meant: the count-in, and the stroke that lands on the 1.
-        end = take.cycles * float(take.turn)
+        end = take.cycles * self.turn
         first, last = self.meant[[0, -1]] if len(self.meant) else (0.0, end)
         self._edges = first - self.window, (last + first + end) / 2 if len(self.meant) else end
 
@@ -477,7 +479,8 @@ def _wrong_hands(take: Take, found: list[_MatchedLane]) -> None:
 def _matched_lanes(take: Take) -> list[_MatchedLane]:
     """Match the taps of every lane, after the shift that all lanes share is taken off."""
     lanes: list[int | None] = [None] if take.mode == "composite" else list(take.lanes)
-    found = [_MatchedLane(take, lane) for lane in lanes]
+    tick = take.tempo.tick_seconds(take.cycle)
+    found = [_MatchedLane(take, lane, tick) for lane in lanes]
     shift = _shift(found, SHIFT_S if take.calibrated else NOT_MEASURED_S)
     for one in found:
         one.place(shift)
@@ -525,7 +528,7 @@ def _measured_lane(take: Take, one: _MatchedLane) -> LaneMeasure:
     errors = 1000 * one.errors[played]
     errors_ms = 1000 * one.errors
     errors_ms.flags.writeable = False
-    turn_ms = 1000 * float(take.turn)
+    turn_ms = 1000 * one.turn
     interval = turn_ms / max(1, len(one.ticks))
     spread = float(errors.std(ddof=1)) if len(errors) > 1 else None
     times = 1000 * one.meant[played]
@@ -584,7 +587,8 @@ def _gap_curve(take: Take, found: list[_MatchedLane], limits: Limits) -> GapCurv
         return None
     home = next((one for one in found if one.lane == take.home), None)
     # A stroke may be nearest to the beat before the take, or to the one after it: sounded, but not played.
-    beyond = at_home[-1] - take.cycles * float(take.turn), at_home[0] + take.cycles * float(take.turn)
+    end = take.cycles * moving.turn
+    beyond = at_home[-1] - end, at_home[0] + end
     meant_home = np.concatenate([beyond[:1], at_home, beyond[1:]])
     played_home = meant_home.copy()
     if home is not None:
@@ -763,24 +767,27 @@ def _first_break(take: Take, found: list[_MatchedLane]) -> Broke | None:
     is wrong when nobody played it, or when an extra tap is nearest to it and neither neighbour was missed.
     The way back ends where the next three strokes, and the next two of each lane, are right.
     """
+    if not any(len(one.extra) or np.isnan(one.errors).any() for one in found):
+        return None
     rows = []
     for one in found:
         missed = np.isnan(one.errors) & ~one.lent
         wrong, near = missed.copy(), missed.copy()
         near[1:] |= missed[:-1]
         near[:-1] |= missed[1:]
-        for tap in one.extra - one.shift if len(missed) else ():
+        for tap in (one.extra - one.shift).tolist() if len(missed) else ():
             nearest = int(np.argmin(np.abs(one.meant - tap)))
             wrong[nearest] |= not near[nearest]
-        rows += [(one.meant[i], one, i, wrong[i], not missed[i]) for i in range(len(missed))]
+        of_lane = zip(one.meant.tolist(), wrong.tolist(), (~missed).tolist(), strict=True)
+        rows += [(when, one, i, *state) for i, (when, *state) in enumerate(of_lane)]
     rows.sort(key=lambda row: row[0])
     played = [i for i, row in enumerate(rows) if row[4]]
     rows = rows[played[0] : played[-1] + 1] if played else []
     lanes = [[i for i, row in enumerate(rows) if row[1] is one] for one in found]
     follows = {i: j for lane in lanes for i, j in pairwise(lane)}
-    bad = [bool(row[3]) for row in rows] + [False]
-    sound = np.cumsum(np.diff([row[0] for row in rows], prepend=0.0) > 1e-6) if rows else ()  # shared is one
-    gone = {int(sound[i]) for i in range(len(rows)) if bad[i]}
+    bad = [row[3] for row in rows] + [False]
+    sound = np.cumsum(np.diff([row[0] for row in rows], prepend=0.0) > 1e-6).tolist()  # shared is one
+    gone = {sound[i] for i in range(len(rows)) if bad[i]}
     wrong = (i for i in range(len(rows)) if bad[i] and (sound[i] + 1 in gone or bad[follows.get(i, -1)]))
     first = next(wrong, None)
     if first is None:

@@ -226,7 +226,14 @@ class Look:
             self.strokes = sum(int(meant.searchsorted(self.end)) for meant in self.meant)
         self.count = max(sum(len(row.taps) for row in rows), self.strokes)
         self._like = like
+        self._ticks: dict[int | None, Ticks] = like._ticks if like else {}
         self.explained: tuple[list[Cause], Look] | None = None
+
+    def ticks(self, lane: int | None) -> Ticks:
+        """Return the ticks of a lane as they were asked for, worked out once."""
+        if lane not in self._ticks:
+            self._ticks[lane] = self.take.ticks(lane)
+        return self._ticks[lane]
 
     def moved(self, taps: Sequence[Floats]) -> "Look":
         """Return it with its taps elsewhere."""
@@ -432,13 +439,14 @@ def _crossed(look: Look) -> _Way | None:
 class _Steps(NamedTuple):
     """The ticks that a player can be wrong by, in seconds with a 0 before them, and which are a beat.
 
-    And which are tried from a place on: of halves of beats only half a beat.
+    And which are tried from a place on: of halves of beats only half a beat.  And the ticks of a figure.
     """
 
     ticks: list[float]
     seconds: Floats
     on_beats: np.ndarray
     slips: np.ndarray
+    figure: int
 
 
 def _figure(look: Look) -> int:
@@ -446,8 +454,11 @@ def _figure(look: Look) -> int:
     turn = look.take.stop - look.take.start
     if len(look.rows) < 2:
         return turn
-    rows = [set((look.take.ticks(row.lane) - look.take.start).tolist()) for row in look.rows]
-    for parts in range(gcd(turn, *map(len, rows)), 1, -1):
+    most = gcd(turn, *(len(look.ticks(row.lane)) for row in look.rows))
+    if most == 1:
+        return turn
+    rows = [set((look.ticks(row.lane) - look.take.start).tolist()) for row in look.rows]
+    for parts in range(most, 1, -1):
         figure = turn // parts
         if not turn % parts and all({(tick + figure) % turn for tick in row} == row for row in rows):
             return figure
@@ -470,12 +481,12 @@ def _steps(look: Look) -> _Steps:
     every = {step for step in steps | halves if step * tick >= LEAST_SHIFT_S and 2 * step <= figure}
     ticks = sorted({*every, *(-step for step in every)}, key=lambda step: (abs(step), step))
     on_beats, slips = (np.array([abs(step) in some for step in ticks], dtype=bool) for some in (beats, steps))
-    return _Steps(ticks, np.array([0, *ticks]) * tick, on_beats, slips)
+    return _Steps(ticks, np.array([0, *ticks]) * tick, on_beats, slips, figure)
 
 
 def _shifted(look: Look) -> _Way | None:
     """Find a shift of all strokes."""
-    steps, seconds, on_beats, _ = look.steps
+    steps, seconds, on_beats, *_ = look.steps
     if not steps:
         return None
     losses, shared = look.losses(seconds, look.stepped)
@@ -523,7 +534,7 @@ def _slipped(look: Look) -> _Way | None:
         return None
     here, at, k, costs, cost, middle = best
     step, turn = steps[at], take.stop - take.start
-    figure = _figure(look)
+    figure = look.steps.figure
     if figure < turn:
         step = _at_seam(look, times[max(0, k + FEWEST - 3) : k + FEWEST + 3], step % figure, figure)
     by = step * tick
