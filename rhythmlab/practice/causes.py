@@ -471,6 +471,8 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
         return (ended, *(causes(part(take, ended.cycle)) if ended.cycle else ()))
     if taps < FEWEST:
         return ()
+    if (one_key := _one_key(look)) is not None:
+        return (one_key,)
     as_played, delay = look, 0.0
     if not take.calibrated:  # a delay of the device is no fault
         losses, shared = look.losses(DELAYS_S)
@@ -513,6 +515,31 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
         late = errors.late - median(errors.late)
         found.append(Cause("unsure", us=whole_us(float(late.std()))))
     return _sorted(found)
+
+
+def _one_key(look: Look) -> Cause | None:
+    """Find out whether all lanes were played on the key of one: each finds its own taps there."""
+    row = max(look.rows, key=lambda one: len(one.taps))
+    others = sum(len(one.taps) for one in look.rows if one is not row)
+    own = len(row.onsets) * look.take.cycles
+    if len(look.rows) < 2 or others > STRAY_TAPS or len(row.taps) < own + FEWEST:
+        return None
+    taps, missing, far, windows = row.taps, 0.0, 0.0, 0.0
+    line = np.unique(np.round(np.concatenate(look.meant), 6))
+    after = np.clip(line.searchsorted(taps), 1, len(line) - 1)
+    late = np.where(taps - line[after - 1] < line[after] - taps, taps - line[after - 1], taps - line[after])
+    by, played = float(median(late)), np.zeros(0)
+    for one, meant in sorted(zip(look.rows, look.meant, strict=True), key=lambda pair: -len(pair[1])):
+        alone = meant[~np.isin(np.round(meant, 6), np.round(played, 6))]  # where they meet one tap is enough
+        strokes, here = match(alone, taps - by, one.window)
+        far += float(np.abs(taps[here] - by - alone[strokes]).sum())
+        windows += one.window * len(strokes)
+        missing += len(alone) - len(strokes)
+        taps, played = np.delete(taps, here), np.append(played, meant)
+    spare = max(0, len(taps) - (sum(map(len, look.meant)) - len(line)))
+    if missing + spare > STRAY_SHARE * len(line) + 1 or far > FITTING * windows:
+        return None
+    return Cause("one_key", row.lane)
 
 
 def _near(look: Look) -> bool:

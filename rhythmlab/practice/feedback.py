@@ -389,7 +389,7 @@ class _TakeSentences:
             **{"locked": self.locked, "hand": self.hand, "looser": self.looser, "place": self.place},
             **{"unsure": self.unsure, "ended": self.ended, "silent": self.silent},
             **{"missing": self.habit, "added": self.habit, "unmeasured": self.unmeasured},
-            **{"doubled": self.doubled, "began": self.began},
+            **{"doubled": self.doubled, "began": self.began, "one_key": self.one_key},
         }
         return said[cause.kind](cause)
 
@@ -432,6 +432,10 @@ class _TakeSentences:
         taps = int(np.isin(self.take.tap_lanes, cause.lanes).sum())
         key = "cause.doubled" if cause.count > (taps - cause.count) * NEARLY_ALL else "cause.mostly_doubled"
         return say(key, who=who, ms=_ms(cause.us / 1000))
+
+    def one_key(self, cause: Cause) -> str:
+        """Say that all lanes were played on the key of one."""
+        return say("cause.one_key", lane=lane_name(self.take.cycle, cause.lane or 0))
 
     def swapped(self, cause: Cause) -> str:
         """Say which hand or key played which lane."""

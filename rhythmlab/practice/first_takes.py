@@ -53,6 +53,7 @@ def cause_said(take: Take, cause: Cause) -> str:
         "doubled": say("first.doubled", who=_who(take, cause.lane)),
         "began": say("first.began"),
         "ended": say("first.ended"),
+        "one_key": say("first.one_key"),
         "swapped": say("first.swapped"),
         "shifted": say("first.shifted"),
         "unmeasured": say("first.unmeasured"),

@@ -25,6 +25,7 @@ MOVES_ALL = (
     "doubled",
     "began",
     "ended",
+    "one_key",
     "swapped",
     "shifted",
     "unmeasured",
@@ -76,7 +77,7 @@ class Cause:
     kind : str
         One of `KINDS`.
     lane : int or None
-        The lane it is about; ``None`` is all of them, or the merged line.
+        The lane it is about, or all was played on ("one_key"); ``None`` is all of them, or the merged line.
     other : int or None
         The lane it is held against; ``None`` is all others.
     us : int

@@ -268,3 +268,18 @@ def test_sides_that_are_swapped_from_a_cycle_on_are_told(numbers, first):
     found = causes(with_taps(take, np.where(later, 1 - take.tap_lanes, take.tap_lanes), take.tap_times))
     assert found[0].kind == "swapped", found
     assert found[0].cycle in (first, first + 1), found
+
+
+@pytest.mark.parametrize("numbers", some(permutations(range(2, 17), 2), 16, "one key", [(16, 15), (3, 4)]))
+@pytest.mark.parametrize("key", [0, 1])
+def test_both_pulses_on_one_key_are_told_and_one_hand_alone_is_not(numbers, key):
+    """Where every stroke of both is there: no hand was silent, and no sides were swapped."""
+    if numbers[1 - key] == np.gcd(*numbers):  # all its strokes are those of the other, too
+        return
+    bpm = min(60, 300 * numbers[1] / numbers[0])
+    for fields in ({}, {"offset_ms": -1.0, "lead_ms": 0}):
+        take = take_of(Case("clean", 0, numbers, 8, bpm), rng(4), **fields)
+        (cause,) = causes(with_taps(take, np.full(len(take.tap_lanes), key), take.tap_times))
+        assert (cause.kind, cause.lane) == ("one_key", key)
+        alone = take.tap_lanes == key
+        assert causes(with_taps(take, take.tap_lanes[alone], take.tap_times[alone]))[0].kind == "silent"
