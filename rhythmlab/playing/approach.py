@@ -37,6 +37,7 @@ from rhythmlab.playing.learning import (
     others,
     phrase_steps,
     split_steps,
+    tapped,
     tempo_text,
     whole_bpm,
 )
@@ -102,8 +103,6 @@ class Reason:
         The simple ratio that two pulses slip around.
     limb : str
         Whose strokes they are.
-    feet : bool
-        Whether a limit of hands is taken for feet.
     """
 
     kind: str
@@ -120,7 +119,6 @@ class Reason:
     pulse: int = -1
     ratio: NearRatio | None = None
     limb: str = ""
-    feet: bool = False
 
     @property
     def source(self) -> str:
@@ -215,13 +213,13 @@ from 44 bpm.'
             case "each hand":
                 return say("why.each_hand", time=time, limit=value, source=source)
             case "foot":
-                pulse, least = self._name(self.pulse), ms_text(self._foot_ms())
-                return say("why.foot", pulse=pulse, time=time, limit=least, source=source)
+                pulse = self._name(self.pulse)
+                return say("why.foot", pulse=pulse, time=time, limit=value, source=source)
             case "foot joins":
-                pulse, least = self._name(self.pulse), ms_text(self._foot_ms())
-                return say(
-                    "why.foot_joins", pulse=pulse, limit=least, source=source, tempo=self._end(self.at, of)
-                )
+                pulse, tempo = self._name(self.pulse), self._end(self.at, of)
+                return say("why.foot_joins", pulse=pulse, limit=value, source=source, tempo=tempo)
+            case "foot ones":
+                return say("why.foot_ones", time=time, limit=value, source=source)
             case "stream":
                 pulse = self._name(self.pulse)
                 return say("why.stream", pulse=pulse, time=time, limit=value, source=source)
@@ -247,13 +245,6 @@ from 44 bpm.'
         return (
             "" if self.polyrhythm is None else sentences.capital(descriptions.once_through(self.polyrhythm))
         )
-
-    def _foot_ms(self) -> Fraction:
-        """Return how close the strokes of a foot may be: a beat, or what a limb keeps up."""
-        limit = self.limit
-        if limit is None:
-            return Fraction(0)
-        return limit.low or Fraction(0) if limit.key == "beat" else limit.value
 
     def _slip_heard(self, value: str, source: str, time: str) -> str:
         """Say on which beat a near ratio is heard to slip."""
@@ -292,8 +283,6 @@ from 44 bpm.'
 
     def _limb(self, limit: Limit, source: str) -> str:
         """Say how close the strokes of a limb are in bars."""
-        if self.feet:
-            source = say("limit.feet", source=source)
         hand = "why.limb_two" if limit.key == "hand_two" else "why.limb_four"
         key = "why.limb_three" if limit.key == "hand_three" else hand
         time, value = (numbers.number(ms, 0) for ms in (self.ms, limit.value))
@@ -1073,20 +1062,24 @@ class _Ways:
             home=home,
         )
 
-    def _foot(self, home: int, pulse: int) -> Reason:
-        """Return how fast a foot taps a pulse: a beat, and no faster than a limb keeps up."""
-        hand, beat = self.rules.need(4), self.rows["beat"]
-        step = self.p.step(pulse)
+    def _foot(self, home: int, every: int, pulse: int = -1) -> Reason:
+        """Return how fast a foot taps a stroke every so many ticks, by the one judge of hands and feet."""
+        soon = slowest_stroke({"foot": np.array([0])}, every, self.rules)
+        if soon is None:
+            raise AssertionError("a foot that taps has a stroke")
         return Reason(
-            kind="foot",
-            limit=hand if hand.value > beat.low else beat,
-            ms=self.tick_ms * step,
-            ceiling=self.bpm_at(home, step, max(hand.value, beat.low)),
+            kind="foot ones" if pulse < 0 else "foot",
+            limit=soon.limit,
+            ms=self.tick_ms * soon.apart,
+            ceiling=self.bpm_at(home, soon.apart, soon.limit.value),
             polyrhythm=self.p,
             home=home,
             pulse=pulse,
-            feet=True,
         )
+
+    def _taps(self, home: int, pulse: int) -> Reason:
+        """Return how fast a foot taps a pulse."""
+        return self._foot(home, self.p.step(pulse), pulse)
 
     def _bpm_text(self, home: int, bpm: Fraction) -> str:
         return tempo_text(self.p, home, bpm, about=True)
@@ -1133,8 +1126,10 @@ class _Ways:
                 causes.append(why(kind="apart", limit=flam, ms=self.tick_ms * closest, ceiling=apart))
             causes += [
                 self._hand_to_hand(home, self.line_onsets, self.again),
-                self._each_hand(home),  # each pulse has a hand of its own in the end, and the foot has home
-                self._foot(home, home),
+                self._each_hand(
+                    home
+                ),  # each pulse has a limb of its own in the end, and a free foot has home
+                *(self._taps(home, pulse) for pulse in tapped(self.p, home)),
             ]
             ceiling = _lowest(causes)
         else:
@@ -1374,8 +1369,14 @@ class _Ways:
 
     def _foot_joins(self, home: int, pulse: int) -> Reason:
         """Return up to which tempo a foot taps a pulse; faster, it has only the one."""
-        foot = self._foot(home, pulse)
+        foot = self._taps(home, pulse)
         return replace(foot, kind="foot joins", ceiling=None, at=foot.ceiling)
+
+    def _under(self, home: int, pulse: int) -> tuple[Reason, ...]:
+        """Return what bounds the foot of a road under the hands: as far as it taps the one, it goes on."""
+        ones, hands = self._foot(home, self.again), self._stream(home)
+        short = (ones.ceiling or 0) < (hands.ceiling or 0)
+        return (hands, *((ones,) if short else ()), self._foot_joins(home, pulse))
 
     def hand(self, home: int) -> Way | None:
         """Play the larger number hand to hand, the other with the foot, and land on the one."""
@@ -1388,8 +1389,7 @@ class _Ways:
         causes = [
             why(kind="ones apart", limit=longest, ms=apart, floor=floor),
             why(kind="shared strokes", limit=most, count=self.strokes),
-            self._stream(home),
-            self._foot_joins(home, small),
+            *self._under(home, small),
         ]
         if floor > (_lowest(causes) or floor):
             return None
@@ -1399,7 +1399,7 @@ class _Ways:
             causes,
             lambda start, first, goal: say("short.hand", start=start, foot=self._then(home, first, goal)),
             lambda s: hand_steps(
-                p, home, s, (large, small), self._foot(home, small).ceiling, self._at_ease(home)
+                p, home, s, (large, small), self._taps(home, small).ceiling, self._at_ease(home)
             ),
         )
 
@@ -1410,11 +1410,11 @@ class _Ways:
     def _then(self, home: int, first: Fraction, goal: Fraction) -> str:
         """Say what joins the hands of a road: the foot as far as it taps, and players for other pulses."""
         p, large, small = self.p, largest(self.p), smallest(self.p)
-        tapped, pulse = self._foot(home, small).ceiling or first, descriptions.pulse_name(p, small)
-        if first > tapped:
+        joins, pulse = self._taps(home, small).ceiling or first, descriptions.pulse_name(p, small)
+        if first > joins:
             foot = say("short.foot_one")
-        elif goal > tapped:
-            top = bpm_text(whole_bpm(tapped, up=False))
+        elif goal > joins:
+            top = bpm_text(whole_bpm(joins, up=False))
             foot = say("short.foot_up_to", pulse=pulse, tempo=top)
         else:
             foot = say("short.foot", pulse=pulse)
@@ -1424,13 +1424,13 @@ class _Ways:
     def phrase(self, home: int) -> Way:
         """Phrase the larger number hand to hand, and tap the smallest with the foot."""
         p, large, small = self.p, largest(self.p), smallest(self.p)
-        groups, tapped = self._groups(large), self._foot(home, small).ceiling
+        groups, joins = self._groups(large), self._taps(home, small).ceiling
         return self._road(
             PHRASE,
             home,
-            [self._stream(home), self._foot_joins(home, small)],
+            [*self._under(home, small)],
             lambda start, first, goal: say("short.phrase", start=start, foot=self._then(home, first, goal)),
-            lambda s: phrase_steps(p, home, s, (large, small), tapped, groups, self._at_ease(home)),
+            lambda s: phrase_steps(p, home, s, (large, small), joins, groups, self._at_ease(home)),
             groups=groups,
         )
 

@@ -39,6 +39,8 @@ LINE_SOUNDS = 12
 #: A near ratio goes at least so many times into the cycle, and each time it slips by no more than such a
 #: share of the shorter step of the pair (own choices, no source).
 NEAR_TIMES, NEAR_SLIP = 3, Fraction(1, 4)
+#: Two hands and two feet: so many pulses have a limb each that is named.
+_LIMBS = 4
 #: Where no order is published.
 HYPOTHESIS = "hypothesis"
 #: Most pairs that are put in order.
@@ -298,18 +300,36 @@ def line_steps(
 
 def _limbs_of(p: Polyrhythm, home: int, left_handed: bool) -> tuple[str, str]:
     """Say which limb has which pulse, and which foot is free to tap home; empty where none is, or it does."""
-    count = len(p.pulses)
-    if count > 4:
+    if len(p.pulses) > _LIMBS:
         return "each pulse in its own limb", ""
-    by_speed = sorted(range(count), key=lambda i: -p.pulses[i])
-    hands = zip(sorted(by_speed[:2]), descriptions.hands_of_two(left_handed), strict=True)
+    fast, feet = _by_speed(p)
+    hands = zip(sorted(fast), descriptions.hands_of_two(left_handed), strict=True)
     said = [f"{descriptions.pulse_name(p, i)} {hand}" for i, hand in hands]
-    feet = by_speed[2:]
     said += [
         f"{descriptions.pulse_name(p, i)} with {'a' if i == feet[0] else 'the other'} foot" for i in feet
     ]
-    free = "" if home in feet else {0: "the foot", 1: "the other foot"}.get(len(feet), "")
+    free = {0: "the foot", 1: "the other foot"}[len(feet)] if home in tapped(p, home)[len(feet) :] else ""
     return ", ".join(said), free
+
+
+def tapped(p: Polyrhythm, home: int) -> tuple[int, ...]:
+    """Return the pulses that feet have at the end of the line: those without a hand, and home if one is free.
+
+    Examples
+    --------
+    >>> tapped(Polyrhythm(7, 4), 1), tapped(Polyrhythm(3, 4, 5), 2), tapped(Polyrhythm(2, 3, 4, 5), 3)
+    ((1,), (0, 2), (1, 0))
+    """
+    if len(p.pulses) > _LIMBS:
+        return ()
+    feet = _by_speed(p)[1]
+    return (*feet, home) if len(feet) < 2 and home not in feet else tuple(feet)
+
+
+def _by_speed(p: Polyrhythm) -> tuple[list[int], list[int]]:
+    """Return the two fastest pulses, which hands have, and the others, which feet have."""
+    order = sorted(range(len(p.pulses)), key=lambda i: -p.pulses[i])
+    return order[:2], order[2:]
 
 
 def count_steps(

@@ -28,9 +28,9 @@ homes = st.sampled_from([0, 1])
 # London 2012, ch. 2 (abstract): beats of 200 to 1500 ms, bars of 5 to 6 s.
 # Fujii et al. 2009 (abstract): 167 ms.
 # Danielsen et al. 2026 (as summarised elsewhere): 40 ms.
-# Common practice, no source: 7 strokes.
+# Common practice, no source: 7 strokes; a foot 200 ms.
 HEARD, UNEVEN, ONES, HAND = 100, Fraction(1000, 6), 1800, 167
-BEAT, BAR, FLAM, NUMBERS = (200, 1500), 5500, 40, 7
+BEAT, BAR, FLAM, NUMBERS, FOOT = (200, 1500), 5500, 40, 7, 200
 # Our own choice, no source: 8 s.
 CYCLE = 8000
 
@@ -138,7 +138,7 @@ def test_the_line_has_the_ends_of_its_bar_its_sounds_and_its_hands(drawn, tempo,
     soon = ceiling(*taking_turns(onsets, a * b), hand_limits())
     judged = bpm(p, home, beats * soon.apart / (a * b), soon.limit.value)
     own = bpm(p, home, Fraction(beats, max(a, b)), HAND)  # in the end each pulse has a hand of its own
-    foot = Fraction(60_000, BEAT[0])  # and the foot has home
+    foot = Fraction(60_000, FOOT)  # and the foot has home
     assert way.ceiling == min(own, foot, judged, bpm(p, home, beats * close, FLAM))
 
 
