@@ -1452,7 +1452,7 @@ class _Ways:
             home,
             [self._stream(home)],
             lambda start, *_: say("short.split", start=start),
-            lambda s: split_steps(self.p, home, s),
+            lambda s: split_steps(self.p, home, s, self._at_ease(home)),
         )
 
 

@@ -605,10 +605,13 @@ def others(p: Polyrhythm, large: int, small: int) -> str:
     )
 
 
-def split_steps(p: Polyrhythm, home: int, span: Span) -> tuple[Step, ...]:
-    """Return the steps of splitting a rhythm: each player one pulse, home first, then all together."""
-    do = _Practice(p, home)
-    first, name = span.first(span.low or span.goal()), descriptions.pulse_name(p, home)
+def split_steps(p: Polyrhythm, home: int, span: Span, slow: Fraction) -> tuple[Step, ...]:
+    """Return the steps of splitting a rhythm: each player one pulse, home first, then all together.
+
+    They begin on a cycle short enough, and no slower than `slow`, where the fastest strokes are beats.
+    """
+    do, goal = _Practice(p, home), span.goal()
+    first, name = span.first(max(span.low or goal, slow)), descriptions.pulse_name(p, home)
     rest = sentences.listed([descriptions.pulse_name(p, i) for i in do.all if i != home])
     everyone = "Both" if len(p.pulses) == 2 else "All"
     found = [
@@ -628,8 +631,8 @@ def split_steps(p: Polyrhythm, home: int, span: Span) -> tuple[Step, ...]:
         do.step(
             f"{everyone} play it through, then change parts",
             "say only the ones",
-            span.goal(),
-            up=span.goal() > first,
+            goal,
+            up=goal > first,
             streams=True,
         ),
     ]
