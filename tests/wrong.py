@@ -313,7 +313,9 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
     "pages.workshop_plan": lambda: {"minutes": 120, "level": "first time"},
     "playing.zones": lambda: {"what": P, "tempo": T, "of": 0, "against": 1, "limits": None},
     "pictures.figure": lambda: {"scene": rl.pictures.strip(P.cycle())},
-    "pictures.gap_cycle": lambda: {"what": P, "tempo": T, "of": 0, "against": 1, "limits": None},
+    "pictures.gap_cycle": lambda: {
+        **{"what": P, "tempo": T, "of": 0, "against": 1, "limits": None, "width": 880},
+    },
     "pages.choose_home": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None, "groups": "3+4"},
     "pages.choose_way": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None},
     "pages.find_grid": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None},

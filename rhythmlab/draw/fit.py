@@ -1,6 +1,6 @@
 """What fits: how much of a cycle a picture shows, and which labels can be written."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -17,6 +17,10 @@ MOST_STROKES = 130
 LETTER = 8.5
 #: px that a figure of a number needs where there is little room.
 FINE = 7.7
+#: Narrowest and widest picture in px.
+WIDTHS = (400, 10_000)
+#: Rows from a number to the one beside it, where they stand on two lines by turns.
+TURN_ROWS = 0.42
 
 
 def asked(cycle: Cycle, start: int | None, stop: int | None) -> tuple[int, int]:
@@ -80,9 +84,35 @@ def px_to_a_tick(start: int, stop: int, left: int = 76, right: int = 24, width: 
 
 def every_so_many(room: float, letters: int) -> int:
     """Return every how many labels, `room` px apart, can be written, from 1, 2, 5, 10 and so on."""
-    needs = max(9.5 * (letters + 1), 12.6 * letters + 2)
     sizes: Iterator[int] = (n * 10**e for e in range(20) for n in (1, 2, 5))
-    return next(size for size in sizes if room * size >= needs)
+    return next(size for size in sizes if room * size >= _big_number(letters))
+
+
+def in_turns(room: float, letters: int) -> tuple[str, int, int]:
+    """Return how numbers `room` px apart are written: in which role, on how many lines by turns, every which.
+
+    All of them as large as they can be, on one line, on two, or small on two; where that is too close, every
+    second, fifth, tenth and so on.
+
+    Examples
+    --------
+    >>> [in_turns(room, 2) for room in (30, 15, 10, 8)]
+    [('big', 1, 1), ('big', 2, 1), ('fine', 2, 1), ('big', 1, 5)]
+    """
+    needs = {
+        ("big", 1): _big_number(letters),
+        ("big", 2): _big_number(letters),
+        ("fine", 2): FINE * letters + 4,
+    }
+    for (role, lines), need in needs.items():
+        if room * lines >= need:
+            return role, lines, 1
+    return "big", 1, every_so_many(room, letters)
+
+
+def _big_number(letters: int) -> float:
+    """Return px from the middle of a large number to the next."""
+    return max(9.5 * (letters + 1), 12.6 * letters + 2)
 
 
 def within(ticks: Ticks, start: int, stop: int) -> list[int]:
@@ -94,3 +124,45 @@ def within(ticks: Ticks, start: int, stop: int) -> list[int]:
 def ticks_shown(ticks: int, start: int, stop: int) -> str:
     """Say which ticks a window shows."""
     return f"ticks {numbers.number(start)} to {numbers.number(stop - 1)} of {numbers.number(ticks)}"
+
+
+def counted_beats(
+    beats: Sequence[float], bars: Sequence[float], drawn: Sequence[tuple[float, str]], what: str = "beat"
+) -> str:
+    """Say which beats have their number in a picture where not all have; else nothing.
+
+    Parameters
+    ----------
+    beats, bars : sequence of number
+        Ticks of all that are shown.
+    drawn : sequence of (number, str)
+        Beats with a number: tick and number, which begins again in every bar.
+    what : str
+        What is counted.
+
+    Examples
+    --------
+    >>> counted_beats(range(0, 40, 4), [], [(0, "1"), (20, "6")])
+    'counted: every fifth beat'
+    >>> counted_beats(range(14), [0, 7], [(tick, str(tick % 7 + 1)) for tick in (0, 2, 4, 7, 9, 11)])
+    'counted: 1, 3, 5 in every bar'
+    >>> counted_beats(range(4), range(4), [(0, "1"), (2, "1")])
+    'counted: 1 in every second bar'
+    >>> counted_beats(range(2), [0], [(0, "1"), (1, "2")])
+    ''
+    """
+    if len(drawn) in (0, len(beats)):
+        return ""
+    if len(bars) > 1 or (bars and bars[0] > beats[0]):
+        texts = list(dict.fromkeys(text for _, text in drawn))
+        index = {tick: i for i, tick in enumerate(bars)}
+        ones = [index[tick] for tick, text in drawn if text == "1"]
+        apart = ones[1] - ones[0] if len(ones) > 1 else 1
+        which = f"{numbers.nth(apart - 1)} bar" if apart > 1 else "bar"
+        return f"counted: {numbers.some(texts)} in every {which}"
+    index = {tick: i for i, tick in enumerate(beats)}
+    where, first = [index[tick] for tick, _ in drawn], drawn[0][1]
+    if len(where) == 1:
+        return f"counted: {first} alone"
+    apart = where[1] - where[0]
+    return f"counted: every {numbers.nth(apart - 1)} {what}" if apart > 1 else f"counted: from {first}"

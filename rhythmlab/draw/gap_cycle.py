@@ -6,20 +6,25 @@ from fractions import Fraction
 import numpy as np
 
 from rhythmlab.core import bounds
+from rhythmlab.core.check import whole
 from rhythmlab.core.feel import Feel
 from rhythmlab.core.gaps import midway, phase_gaps, slips_around
 from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm, as_polyrhythm, pulse_indices
 from rhythmlab.core.tempo import Speed
 from rhythmlab.draw.fit import (
+    FINE,
     LETTER,
     MOST_STROKES,
+    TURN_ROWS,
+    WIDTHS,
     clear_of_gutter,
-    every_so_many,
+    counted_beats,
+    in_turns,
     px_to_a_tick,
     ticks_shown,
 )
-from rhythmlab.draw.scene import Band, Line, Mark, Scene, Stroke, Text
+from rhythmlab.draw.scene import WIDTH, Band, Line, Mark, Scene, Stroke, Text
 from rhythmlab.playing.hearing import (
     Zones,
     alternating_from,
@@ -52,6 +57,7 @@ def gap_cycle(
     of: int | None = None,
     against: int | None = None,
     limits: Limits | None = None,
+    width: int = WIDTH,
 ) -> Scene:
     """Draw the gaps as a tide: home is the shore, each stroke stands at its time and at its gap.
 
@@ -68,6 +74,8 @@ def gap_cycle(
         Indices of the pulse measured and of the one it is measured from; 0 and 1 when left out.
     limits : Limits, optional
         The limits to use; `limits()` when left out.
+    width : int
+        Width in px, from 400 to 10,000; narrower is larger on a wall.
 
     Examples
     --------
@@ -77,6 +85,7 @@ def gap_cycle(
     """
     example = "pictures.gap_cycle((16, 15), 100)"
     z = _zones(what, tempo, of, against, limits, example)
+    width = whole(width, "width", f"{example[:-1]}, width={WIDTH})", *WIDTHS)
     gaps, p = z.gaps, z.gaps.polyrhythm
     bounds.rhythm(p, "what", example, most=None)
     bounds.at_tempo(p, z.tempo, gaps.against, example)
@@ -112,33 +121,56 @@ def gap_cycle(
         ringed = [tick for tick in beats if (tick - beat) % again == 0]
     ring = ringed if beat is not None else []
     marks += [Stroke(tick, shore, gaps.against, ring=tick in ring, small=True) for tick in beats]
-    marks += _landmark_names(feel, gaps.of, ringed, start, stop, shore + high + 0.65)
-    label = shore + high + 1.2
-    px = px_to_a_tick(start, stop, LEFT, RIGHT)
-    every = every_so_many(px * step, len(str(p.pulses[gaps.against])))
-    name = descriptions.pulse_name(p, gaps.against)
-    marks.append(Text(0, label, f"beat of {name}" if len(name) < 8 else "beat", "small", "left"))
-    numbers = [(b, str(b // step + 1)) for b in beats if (b // step) % every == 0]
-    marks += [
-        Text(b, label, text, "big") for b, text in numbers if clear_of_gutter((b - start) * px, 6.3, text)
-    ]
+    px = px_to_a_tick(start, stop, LEFT, RIGHT, width)
+    marks += _landmark_names(feel, gaps.of, ringed, start, stop, px, shore + high + 0.65)
+    name, row = descriptions.pulse_name(p, gaps.against), shore + high + 1.2
+    marks.append(Text(0, row, f"beat of {name}" if len(name) < 8 else "beat", "small", "left"))
+    written, counted = _beat_numbers(beats, step, start, px, row)
+    marks += written
+    low = max((mark.y for mark in written), default=row)
+    if counted:
+        low += TURN_ROWS
+        marks.append(Text(start, low, counted, "fine", "from"))
     drawn = "" if stop - start == p.ticks else f" {ticks_shown(p.ticks, start, stop)}"
     alt = (
         f"The gaps of {descriptions.pulse_name(p, gaps.of)} from {name}, drawn as a "
-        f"tide over the beats{drawn}: {zones_text(z)} "
+        f"tide over the beats{drawn}{f' ({counted})' if counted else ''}: {zones_text(z)} "
         f"{descriptions.midway_place(feel, gaps.of)}"
     )
     if seen_as_gaps(p):
         alt = sentences.sentences(alt, landmarks_text(feel, gaps.of))
-    rows, shows = label + 0.5, descriptions.pair(p)
-    return Scene("gap cycle", alt, tuple(marks), start, stop, rows, left=LEFT, right=RIGHT, shows=shows)
+    rows, shows = low + 0.5, descriptions.pair(p)
+    return Scene(
+        "gap cycle",
+        alt,
+        tuple(marks),
+        start,
+        stop,
+        rows,
+        left=LEFT,
+        right=RIGHT,
+        width=width,
+        shows=shows,
+    )
+
+
+def _beat_numbers(beats: list[int], step: int, start: int, px: float, row: float) -> tuple[list[Text], str]:
+    """Return the numbers of beats that have room, and say which have one where not all do."""
+    last = beats[-1] // step + 1 if beats else 1
+    role, lines, every = in_turns(px * step, len(str(last)))
+    half = FINE / 2 if role == "fine" else 6.3
+    written = [
+        Text(beat, row + TURN_ROWS * (beat // step % lines), str(beat // step + 1), role)
+        for beat in beats
+        if beat // step % every == 0 and clear_of_gutter((beat - start) * px, half, beat // step + 1)
+    ]
+    return written, counted_beats(beats, [], [(mark.x, mark.text) for mark in written])
 
 
 def _landmark_names(
-    feel: Feel, pulse: int, midways: list[int], start: int, stop: int, row: float
+    feel: Feel, pulse: int, midways: list[int], start: int, stop: int, px: float, row: float
 ) -> list[Mark]:
     """Name the first place exactly midway, and of neighbours the quarters, below the tide."""
-    px = px_to_a_tick(start, stop, LEFT, RIGHT)
     marks: list[Mark] = []
     taken = 0.0, 0.0
     for tick in midways[:1]:

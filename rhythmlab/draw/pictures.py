@@ -25,8 +25,10 @@ from rhythmlab.core.types import Ticks
 from rhythmlab.draw.fit import (
     FINE,
     LETTER,
+    WIDTHS,
     asked,
     clear_of_gutter,
+    counted_beats,
     every_so_many,
     px_to_a_tick,
     ticks_shown,
@@ -42,8 +44,8 @@ from rhythmlab.text.sentences import verb
 
 #: More ticks than this and the hairlines go.
 MOST_HAIRLINES = 64
-#: Narrowest and widest picture in px, and most pulses that a rhythm is drawn under each of.
-WIDTHS, MOST_HOMES = (400, 10_000), 12
+#: Most pulses that a rhythm is drawn under each of.
+MOST_HOMES = 12
 #: Letters of a lane's name that stand beside a picture.
 _LONGEST_NAME = 24
 #: Width of a letter of a sentence, in px: with stress and without, and of a script of wide signs.
@@ -515,48 +517,6 @@ def _numbers(cycle: Cycle, start: int, stop: int, px: float) -> list[tuple[int, 
             kept = set(cycle.bars[::every].tolist())
             big = [one for one in big if one[0] in kept]
     return [(b, text) for b, text in big if clear_of_gutter((b - start) * px, 6.3, text)]
-
-
-def counted_beats(
-    beats: Sequence[float], bars: Sequence[float], drawn: Sequence[tuple[float, str]], what: str = "beat"
-) -> str:
-    """Say which beats have their number in a picture where not all have; else nothing.
-
-    Parameters
-    ----------
-    beats, bars : sequence of number
-        Ticks of all that are shown.
-    drawn : sequence of (number, str)
-        Beats with a number: tick and number, which begins again in every bar.
-    what : str
-        What is counted.
-
-    Examples
-    --------
-    >>> counted_beats(range(0, 40, 4), [], [(0, "1"), (20, "6")])
-    'counted: every fifth beat'
-    >>> counted_beats(range(14), [0, 7], [(tick, str(tick % 7 + 1)) for tick in (0, 2, 4, 7, 9, 11)])
-    'counted: 1, 3, 5 in every bar'
-    >>> counted_beats(range(4), range(4), [(0, "1"), (2, "1")])
-    'counted: 1 in every second bar'
-    >>> counted_beats(range(2), [0], [(0, "1"), (1, "2")])
-    ''
-    """
-    if len(drawn) in (0, len(beats)):
-        return ""
-    if len(bars) > 1 or (bars and bars[0] > beats[0]):
-        texts = list(dict.fromkeys(text for _, text in drawn))
-        index = {tick: i for i, tick in enumerate(bars)}
-        ones = [index[tick] for tick, text in drawn if text == "1"]
-        apart = ones[1] - ones[0] if len(ones) > 1 else 1
-        which = f"{numbers.nth(apart - 1)} bar" if apart > 1 else "bar"
-        return f"counted: {numbers.some(texts)} in every {which}"
-    index = {tick: i for i, tick in enumerate(beats)}
-    where, first = [index[tick] for tick, _ in drawn], drawn[0][1]
-    if len(where) == 1:
-        return f"counted: {first} alone"
-    apart = where[1] - where[0]
-    return f"counted: every {numbers.nth(apart - 1)} {what}" if apart > 1 else f"counted: from {first}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,23 +16,24 @@ from rhythmlab.core.check import positive, short
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, renamed
 from rhythmlab.core.feel import Feel, Groups, Place, said_in
-from rhythmlab.core.gaps import landmarks
+from rhythmlab.core.gaps import landmarks, phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.core.types import Number
-from rhythmlab.draw.fit import every_so_many, readable
+from rhythmlab.draw.fit import counted_beats, readable
+from rhythmlab.draw.gap_cycle import gap_cycle
 from rhythmlab.draw.palette import shape
-from rhythmlab.draw.pictures import counted_beats, counted_in, strip, strip_alt, strip_in_words
-from rhythmlab.draw.scene import Mark, Rule, Scene, Stroke, Text
+from rhythmlab.draw.pictures import counted_in, strip, strip_alt, strip_in_words
+from rhythmlab.draw.scene import Band, Mark, Rule, Scene, Stroke, Text
 from rhythmlab.draw.svg import svg
 from rhythmlab.panels.choice import Choice
 from rhythmlab.panels.controls import drawable, pulse_field, read_bpm, read_pulses
 from rhythmlab.panels.cycle_panel import PanelContent, cut
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal, shows_errors
 from rhythmlab.panels.own_groups import lanes_said, words_said
-from rhythmlab.panels.panel import VIEWS, Panel, Window, pulses_of, slide_ends
+from rhythmlab.panels.panel import Panel, Window, pulses_of, slide_ends
 from rhythmlab.panels.saving import Content
 from rhythmlab.panels.stage.sounding import plan, plan_of, refuse_too_dense, strokes_of
 from rhythmlab.playing.approach import (
@@ -43,7 +44,7 @@ from rhythmlab.playing.approach import (
     fitting_view,
     largest,
 )
-from rhythmlab.playing.hearing import ear_landmarks, landmark_name, landmarks_text
+from rhythmlab.playing.hearing import ear_landmarks, landmark_name, landmarks_text, zones
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import with_article
 from rhythmlab.playing.phrasing import as_advised
@@ -73,6 +74,8 @@ NAME_ROWS, KEY_ROWS = 0.46, 0.75
 KEYS = {"disc": "\u25cf", "diamond": "\u25c6", "square": "\u25a0", "triangle": "\u25b2"}
 #: A bare picture: its height in rows, px of its cycle and beside it, and px that a letter of its count needs.
 BARE_ROWS, BARE_TIME, BARE_SIDE, BARE_LETTER = 4.5, 440, 20, 14.6
+#: Rows from the tide of a bare gap cycle to its count.
+BARE_UNDER = 0.9
 #: Speed of sound in air at about 20 degrees, in metres a second (a physical constant, rounded).
 SOUND_SPEED = 343
 #: The file that keeps the length of the hall, beside the journal.
@@ -225,7 +228,9 @@ class Wall(Panel):
     def _gaps(self, feel: Feel, tempo: Tempo, limits: Limits, ticks: Window) -> Scene:
         """Draw the gap cycle on less height, so that its words are larger on a full screen."""
         scene = gap_picture(feel, tempo, limits, ticks)
-        return bared(scene) if self.bare else keyed(scene, feel.polyrhythm, self._names())
+        return (
+            bared(scene, beats_of(feel, scene)) if self.bare else keyed(scene, feel.polyrhythm, self._names())
+        )
 
     def _names(self) -> tuple[str, ...]:
         """Return what the room calls each pulse beside its number: its half, where there are halves."""
@@ -589,28 +594,10 @@ def heading(title: str) -> str:
 
 def gap_picture(feel: Feel, tempo: Tempo, limits: Limits, ticks: Window) -> Scene:
     """Draw the gap cycle on less height, so that its words are larger on a full screen."""
-    scene = VIEWS[GAPS](feel, tempo, limits, ticks)
-    assert isinstance(scene, Scene), "the gap cycle is drawn"
-    return with_room(squeezed(scene, SQUEEZED_ROWS, SQUEEZED_SHARE, SQUEEZED_WIDTH))
-
-
-def with_room(scene: Scene) -> Scene:
-    """Return a gap cycle with every second, fifth … number of its beats, where not all have room.
-
-    Examples
-    --------
-    >>> from rhythmlab.playing.limits import limits
-    >>> scene = gap_picture(Feel((22, 2), home=0), Tempo(60, pulse=0), limits(), (0, 22))
-    >>> [mark.text for mark in scene.marks if isinstance(mark, Text) and mark.role == "big"][:3]
-    ['1', '3', '5']
-    """
-    beats = [mark for mark in scene.marks if isinstance(mark, Text) and mark.role == "big"]
-    if len(beats) < 2:
-        return scene
-    px = scene.x(beats[1].x) - scene.x(beats[0].x)
-    every = every_so_many(px, max(len(mark.text) for mark in beats))
-    gone = {mark for i, mark in enumerate(beats) if i % every}
-    return replace(scene, marks=tuple(mark for mark in scene.marks if mark not in gone))
+    start, stop = ticks
+    gaps = phase_gaps(feel.polyrhythm, feel.flip().home, feel.home, start=start, stop=stop)
+    scene = gap_cycle(zones(gaps, tempo, limits=limits), width=SQUEEZED_WIDTH)
+    return squeezed(scene, SQUEEZED_ROWS, SQUEEZED_SHARE, SQUEEZED_WIDTH)
 
 
 def numbered(scene: Scene, p: Polyrhythm) -> Scene:
@@ -639,9 +626,8 @@ def keyed(scene: Scene, p: Polyrhythm, names: Sequence[str]) -> Scene:
 
     Examples
     --------
-    >>> from rhythmlab.playing.limits import limits
     >>> p = Polyrhythm(16, 15)
-    >>> keyed(VIEWS[GAPS](Feel(p), Tempo(100, pulse=1), limits(), (0, 240)), p, HALVES).marks[-1].text
+    >>> keyed(gap_cycle(p, 100), p, HALVES).marks[-1].text
     '\u25cf 16, right half \u00b7 \u25c6 15, left half'
     """
     drawn = sorted({mark.lane for mark in scene.strokes()})
@@ -651,8 +637,22 @@ def keyed(scene: Scene, p: Polyrhythm, names: Sequence[str]) -> Scene:
     return replace(scene, marks=(*scene.marks, key), rows=scene.rows + KEY_ROWS)
 
 
-def bared(scene: Scene) -> Scene:
+def beats_of(feel: Feel, scene: Scene) -> list[tuple[int, str]]:
+    """Return the beats of home that a scene shows, and their numbers.
+
+    Examples
+    --------
+    >>> beats_of(Feel(Polyrhythm(4, 3)), gap_cycle((4, 3)))
+    [(0, '1'), (4, '2'), (8, '3')]
+    """
+    beats = feel.polyrhythm.onsets(feel.home, start=scene.start, stop=scene.stop).tolist()
+    return [(beat, str(beat // feel.beat_ticks + 1)) for beat in beats]
+
+
+def bared(scene: Scene, beats: Sequence[tuple[int, str]] = ()) -> Scene:
     """Return a scene with nothing written but the count of its beats, which is large from the last row.
+
+    Of a gap cycle the `beats` are given, each with its number; a line has them in its first row of numbers.
 
     Examples
     --------
@@ -662,20 +662,25 @@ def bared(scene: Scene) -> Scene:
     """
     count = [mark for mark in scene.marks if isinstance(mark, Text) and mark.role == "big"]
     row = min((mark.y for mark in count), default=scene.rows)
+    if beats:
+        bottom = max(mark.bottom for mark in scene.marks if isinstance(mark, Band))
+        row = bottom + BARE_UNDER
+        count = [Text(tick, row, number, "big") for tick, number in beats]
     room = BARE_TIME / (scene.stop - scene.start)
-    beats = [mark for mark in count if mark.y == row]
-    every = every_bare(beats, room)
-    bars = [mark for mark in beats if mark.text == "1"]
+    counts_on = [mark for mark in count if mark.y == row]
+    every = every_bare(counts_on, room)
+    bars = [mark for mark in counts_on if mark.text == "1"]
     if every > 1 and len(bars) > 1:  # of bars the first beats stay, so that none is counted twice as fast
-        beats, every = bars, every_bare(bars, room)
+        counts_on, every = bars, every_bare(bars, room)
     drawn = [mark for mark in scene.marks if not isinstance(mark, Text) and mark_top(mark) < row]
-    written = [replace(mark, role="bare") for mark in beats[::every]]
+    written = [replace(mark, role="bare") for mark in counts_on[::every]]
     heavy, edges = (
         [mark.x for mark in drawn if isinstance(mark, Rule) and mark.role == role and mark.x < scene.stop]
         for role in ("beat", "edge")
     )
+    heavy = [tick for tick, _ in beats] or heavy
     shown = [(mark.x, mark.text) for mark in written]
-    counted = counted_beats(sorted(heavy), sorted(edges), shown) if heavy else ""  # none in a gap cycle
+    counted = counted_beats(sorted(heavy), sorted(edges), shown) if heavy else ""
     note = [Text(scene.start, row + 0.75, counted, "fine", "from")] if counted else []
     fewer = counted not in ("", *(mark.text for mark in scene.marks if isinstance(mark, Text)))
     alt = f"{scene.alt} On the bare wall {counted}." if fewer else scene.alt
@@ -704,8 +709,7 @@ def squeezed(scene: Scene, rows: float, share: float, width: int) -> Scene:
 
     Examples
     --------
-    >>> from rhythmlab.playing.limits import limits
-    >>> scene = VIEWS[GAPS](Feel(Polyrhythm(5, 4)), Tempo(100, pulse=1), limits(), (0, 20))
+    >>> scene = gap_cycle((5, 4))
     >>> round(scene.rows - squeezed(scene, 7.8, 0.5, 700).rows, 2)
     3.9
     """

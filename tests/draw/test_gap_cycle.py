@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.draw.scene import Band, Line, Scene, Text
-from rhythmlab.panels.wall import SQUEEZED_SHARE, gap_picture
+from rhythmlab.panels.wall import SQUEEZED_SHARE, bared, beats_of, gap_picture
 from rhythmlab.playing.hearing import ear_landmarks, landmarks_text, zones_text
 from rhythmlab.text import descriptions
+from rhythmlab.text.numbers import nth
 from tests import brute
 from tests.audio.measure import outside, overlaps
 from tests.profile import some, tries
@@ -22,6 +23,9 @@ FEW = settings(max_examples=tries(60), deadline=None)
 numbers = st.integers(1, 24)
 pairs = st.builds(rl.Polyrhythm, numbers, numbers)
 tempos = st.integers(20, 400)
+NTH = {nth(i - 1): i for i in range(1, 200)}
+#: Neighbours, whose wall shows this picture, and others that a menu shows as it.
+NUMBERED = [*((n + 1, n) for n in range(1, 128)), *((n, 3) for n in range(2, 65, 7)), (12, 8), (96, 64)]
 ROLES = {"flam": "flam", "open": "open flam", "alternating": "alternating"}
 
 
@@ -220,13 +224,38 @@ def test_the_words_and_the_picture_say_the_same(p, bpm, home):
     axis = [m.text for m in scene.marks if isinstance(m, Text) and m.text.startswith("beat")]
     assert len(axis) == 1
     assert axis[0] in ("beat", f"beat of the {p.pulses[home]}")
-    big = [m for m in scene.marks if isinstance(m, Text) and m.role == "big"]
-    step = p.ticks // p.pulses[home]
-    assert all(m.text == str(int(m.x) // step + 1) and m.x % step == 0 for m in big)
-    numbers = [int(m.text) for m in big]
-    every = numbers[1] - 1 if len(numbers) > 1 else 1
-    assert numbers == list(range(1, p.pulses[home] + 1, every))
-    assert every == 1 or p.pulses[home] > 20
+
+
+@pytest.mark.parametrize("home", [0, 1])
+def test_no_number_of_a_beat_is_left_out_in_silence(home):
+    """2 to 128, on a page, on a wall and bare: all beats have their number, or it is said which have.
+
+    On a page all do up to 64, on a wall up to 54: by turns on two lines, or small, before any goes.
+    """
+    said = set()
+    for pair in some(NUMBERED, 6, ("numbers", home), [(64, 63), (55, 54), (16, 15), (128, 127)]):
+        p, feel, step = rl.Polyrhythm(*pair), rl.Feel(pair, home), rl.Polyrhythm(*pair).step(home)
+        page = tide(p, 60, home)
+        wall = gap_picture(feel, rl.Tempo(60, pulse=home), rl.limits(), (page.start, page.stop))
+        for scene in (page, wall, bared(wall, beats_of(feel, wall))):
+            assert overlaps(scene) == [], pair
+            assert outside(scene) == [], pair
+            beats = [stroke.x // step + 1 for stroke in scene.strokes(home)]
+            texts = [m for m in scene.marks if isinstance(m, Text)]
+            shown = [m for m in texts if m.text.isdecimal()]
+            assert all(m.x == (int(m.text) - 1) * step for m in shown)
+            (note, *more) = [m.text for m in texts if m.text.startswith("counted: ")] or [""]
+            numbers = [int(m.text) for m in shown]
+            every = re.fullmatch(r"counted: every (\w+) beat", note)
+            assert numbers == beats[:: NTH[every[1]] if every else 1]
+            assert not more
+            assert bool(note) == bool(every)
+            assert note in scene.alt
+            assert ("counted:" in scene.alt) == bool(note) or scene.rows < 5  # bare, it says both
+            said.add((len({m.y for m in shown}), bool(note)))
+            if (scene is page and pair[home] <= 64) or (scene is wall and pair[home] <= 54):
+                assert not note, pair
+    assert said == {(1, False), (2, False), (1, True)}
 
 
 @pytest.mark.parametrize("home", [0, 1])
