@@ -310,7 +310,8 @@ def _line(p: Polyrhythm, best: Way, groups: OwnGroups) -> tuple[Scene, str] | No
     said = [f"Hand to hand: {merged.count}."]
     if both is not None:
         said.append(f"{both.what}: {both.count}.")
-    return strip(merged.cycle(), groups=groups), " ".join(said)
+    once = merged.stop - merged.start  # of a line that changes hands, the first time
+    return strip(merged.cycle(), stop=once, groups=groups), " ".join(said)
 
 
 def _road(best: Way, groups: OwnGroups) -> tuple[Scene, str] | None:

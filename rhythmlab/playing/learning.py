@@ -1,7 +1,7 @@
 """In which order to learn: pairs before other pairs, and in each way what first, next and last."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor, gcd
 from typing import TypedDict
@@ -148,7 +148,8 @@ class Step:
     def cycle(self) -> Cycle:
         """Return the slice as a `Cycle` of its own: what to see, hear and play along with.
 
-        A stream of an odd number of strokes changes hands when it comes round: it is there twice.
+        What goes hand to hand and has an odd number of strokes changes hands when it comes round: it is
+        there twice.
 
         Raises
         ------
@@ -162,35 +163,43 @@ class Step:
         Cycle(8 ticks, beats 0 4, lanes '4' (right hand): 2 5, '3' (left hand): 0 4)
         """
         p, window = self.polyrhythm, {"start": self.start, "stop": self.stop}
-        once, rounds = self.stop - self.start, 1
+        once = self.stop - self.start
         if self.merged:
             onsets = composite(p, **window).onsets - self.start
-            hands = mirrored(alternating_hands(p, self.start, self.stop), self.left_handed)
-            line = Lane("line", onsets, limb="hands", hands=hands)
-            every = tuple(range(len(p.pulses)))
-            return Line(line, replace(self, merged=False, streams=False, lanes=every).cycle())
-        if self.streams:
-            lanes = []
-            if any(len(p.onsets(i, **window)) % 2 for i in self.lanes if i != self.foot):
-                rounds = 2  # an odd number changes hands: only twice it comes round hand to hand
-            for i in self.lanes:
-                own, name = p.onsets(i, **window), str(p.pulses[i])
-                onsets = _rounds(own - self.start, once, rounds)
-                if i == self.foot:
-                    lanes.append(Lane(name, onsets, limb="foot"))
-                    continue
-                hands = mirrored(("RL" * (len(onsets) // 2 + 1))[: len(onsets)], self.left_handed)
-                loud = self._loud(own // p.step(i)) if self.groups else np.zeros(len(own), dtype=bool)
-                accents = onsets[np.tile(loud, rounds)]
-                lanes.append(Lane(name, onsets, limb="hands", accents=accents, hands=hands))
-        else:
-            two = tuple(f"{side} hand" for side in sides(self.left_handed))
-            limbs = two if len(p.pulses) == 2 else ("",) * len(p.pulses)
-            lanes = [
-                Lane(str(p.pulses[i]), p.onsets(i, **window) - self.start, limb=limbs[i]) for i in self.lanes
-            ]
-        beats = _rounds(p.onsets(self.home, **window) - self.start, once, rounds)
-        return counted_as(Cycle(rounds * once, lanes, beats=beats), 0)
+            rounds = 1 + len(onsets) % 2
+            hands = mirrored("".join(alternating_hands(p, self.start, self.stop)), self.left_handed)
+            line = Lane("line", _rounds(onsets, once, rounds), limb="hands", hands=hands)
+            return Line(line, self._counted(self._apart(tuple(range(len(p.pulses))), rounds), rounds))
+        if not self.streams:
+            return self._counted(self._apart(self.lanes, 1), 1)
+        lanes = []
+        hands_have = [i for i in self.lanes if i != self.foot]
+        rounds = 1 + any(len(p.onsets(i, **window)) % 2 for i in hands_have)
+        for i in self.lanes:
+            own, name = p.onsets(i, **window), str(p.pulses[i])
+            onsets = _rounds(own - self.start, once, rounds)
+            if i == self.foot:
+                lanes.append(Lane(name, onsets, limb="foot"))
+                continue
+            hands = mirrored(("RL" * (len(onsets) // 2 + 1))[: len(onsets)], self.left_handed)
+            loud = self._loud(own // p.step(i)) if self.groups else np.zeros(len(own), dtype=bool)
+            accents = onsets[np.tile(loud, rounds)]
+            lanes.append(Lane(name, onsets, limb="hands", accents=accents, hands=hands))
+        return self._counted(lanes, rounds)
+
+    def _apart(self, pulses: tuple[int, ...], rounds: int) -> list[Lane]:
+        """Return pulses that have a limb each, as they are played so many times."""
+        p, once = self.polyrhythm, self.stop - self.start
+        two = tuple(f"{side} hand" for side in sides(self.left_handed))
+        limbs = two if len(p.pulses) == 2 else ("",) * len(p.pulses)
+        rows = {i: p.onsets(i, start=self.start, stop=self.stop) - self.start for i in pulses}
+        return [Lane(str(p.pulses[i]), _rounds(row, once, rounds), limb=limbs[i]) for i, row in rows.items()]
+
+    def _counted(self, lanes: list[Lane], rounds: int) -> Cycle:
+        """Return lanes over the beats of home, as they are counted so many times."""
+        p, once = self.polyrhythm, self.stop - self.start
+        beats = p.onsets(self.home, start=self.start, stop=self.stop) - self.start
+        return counted_as(Cycle(rounds * once, lanes, beats=_rounds(beats, once, rounds)), 0)
 
     def _loud(self, strokes: np.ndarray) -> np.ndarray:
         """Return which strokes of a pulse, counted from 0, begin a group."""
@@ -279,12 +288,12 @@ def line_steps(
     do = _Practice(p, home)
     first = span.first(slow)
     sounds = len(composite(p, stop=do.again))
-    tap = "Say and tap {} line, hand to hand"
     halves_of = [(f"{name} of the", start, stop) for name, start, stop in do.halved(sounds > 6)]
-    found = [
-        do.step(tap.format(name), hands_text(p, start, stop, left_handed), first, start, stop, merged=True)
-        for name, start, stop in [*halves_of, ("the whole", 0, do.again)]
-    ]
+    found = []
+    for name, start, stop in [*halves_of, ("the whole", 0, do.again)]:
+        turned = ", twice through" if len(alternating_hands(p, start, stop)) > 1 else ""
+        tap, count = f"Say and tap {name} line{turned}, hand to hand", hands_text(p, start, stop, left_handed)
+        found.append(do.step(tap, count, first, start, stop, merged=True))
     limbs, foot = _limbs_of(p, home, left_handed)
     two = len(p.pulses) == 2
     count = sounds_text(p, 0, do.again, left_handed) if two else count_text(p, home, 0, do.again, groups)
@@ -763,29 +772,35 @@ def sounds_text(p: Polyrhythm, start: int, stop: int, left_handed: bool = False)
     return numbers.some(hands[line.pulses @ np.array([2, 1]) - 1].tolist(), 24)
 
 
-def alternating_hands(p: Polyrhythm, start: int, stop: int) -> str:
+def alternating_hands(p: Polyrhythm, start: int, stop: int) -> tuple[str, ...]:
     """Return the hands of a slice of the line played hand to hand, from a right hand at tick 0.
+
+    Of an odd number of sounds the other hand begins when it comes round: there are two rounds.
 
     Examples
     --------
-    >>> alternating_hands(Polyrhythm(7, 4), 0, 14), alternating_hands(Polyrhythm(7, 4), 14, 28)
-    ('RLRLR', 'LRLRL')
+    >>> alternating_hands(Polyrhythm(7, 4), 0, 28), alternating_hands(Polyrhythm(7, 4), 14, 28)
+    (('RLRLRLRLRL',), ('LRLRL', 'RLRLR'))
     """
     before = len(composite(p, stop=start)) if start else 0
     sounds = len(composite(p, start=start, stop=stop))
-    return ("RL" * (sounds // 2 + 1))[before % 2 :][:sounds]
+    begins = (before % 2, (before + 1) % 2) if sounds % 2 else (before % 2,)
+    return tuple(("RL" * (sounds // 2 + 1))[first:][:sounds] for first in begins)
 
 
 def hands_text(p: Polyrhythm, start: int, stop: int, left_handed: bool = False) -> str:
-    """Say the hands of a slice of the line played hand to hand.
+    """Say the hands of a slice of the line played hand to hand, round by round until they come home.
 
     Examples
     --------
-    >>> hands_text(Polyrhythm(7, 4), 14, 28)
-    'left, right, left, right, left'
+    >>> hands_text(Polyrhythm(4, 3), 0, 12)
+    'right, left, right, left, right, left'
+    >>> hands_text(Polyrhythm(5, 3), 0, 10)
+    'right, left, right, left, right, then left, right, left, right, left'
     """
     names = dict(zip("RL", descriptions.hands_of_two(left_handed), strict=True))
-    return numbers.some([names[hand] for hand in alternating_hands(p, start, stop)], 24)
+    rounds = alternating_hands(p, start, stop)
+    return ", then ".join(numbers.some([names[hand] for hand in hands], 24) for hands in rounds)
 
 
 def tempo_text(

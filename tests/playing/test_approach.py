@@ -334,11 +334,12 @@ def test_steps_are_slices_at_tempos_where_their_way_works(p, tempo, data):
             assert 0 <= step.start < step.stop <= p.ticks
             assert step.start % p.step(home) == 0
             assert step.text.endswith(f" bpm of {descriptions.pulse_name(p, home)}.")
-            cycle = step.cycle()
-            assert cycle.ticks == step.stop - step.start
+            cycle, once = step.cycle(), step.stop - step.start
+            assert cycle.ticks == (2 * once if "twice through" in step.what else once)
             assert step.tempo.tick_seconds(cycle) == rl.Tempo(step.bpm, pulse=home).tick_seconds(p)
             inside = {tick - step.start for i in step.lanes for tick in p.onsets(i).tolist()}
-            inside = {tick for tick in inside if 0 <= tick < cycle.ticks}
+            inside = {tick for tick in inside if 0 <= tick < once}
+            inside |= {tick + once for tick in inside if cycle.ticks > once}
             assert {tick for lane in cycle.lanes for tick in lane.onsets.tolist()} == inside
 
 
@@ -348,6 +349,10 @@ def test_the_line_is_clapped_by_halves_and_hand_to_hand():
     assert [(step.start, step.stop) for step in (first, second, whole)] == [(0, 14), (14, 28), (0, 28)]
     assert (first.bpm, last.bpm) == (44, 72)
     assert whole.text == "Say and tap the whole line, hand to hand, at 44 bpm of the 4."
+    assert (
+        first.text
+        == "Say and tap the first half of the line, twice through, hand to hand, at 44 bpm of the 4."
+    )
     assert split.count.startswith("together, right, left, right, right, ")
     assert whole.cycle().lanes[0].hands == "RLRLRLRLRL"
     assert np.array_equal(whole.cycle().lanes[0].onsets, rl.composite(SEVEN).onsets)
@@ -392,20 +397,31 @@ def test_the_foot_joins_at_the_slow_tempo_and_speeding_up_is_a_step_of_its_own()
 @TRIES
 @given(several)
 def test_hand_to_hand_is_counted_by_the_hands_that_play(p):
-    """Count and cycle have the same hands in turn; a half has the hands that the whole line has there."""
+    """Count and cycle have the same hands in turn; a half begins with the hand that the whole line has there.
+
+    They take turns over the seam too: where that needs two rounds, both are said and in the cycle.
+    """
     bpm = Fraction(60)
     steps = line_steps(p, 0, Span(None, None, bpm), bpm)
     merged = [step for step in steps if step.merged]
     assert all("hand to hand" in step.text for step in merged)
     assert not [step for step in steps if "hand to hand" in step.text and not step.merged]
     whole = merged[-1].cycle().lanes[0]
-    assert whole.hands == "".join("RL"[i % 2] for i in range(len(whole.onsets)))
     by_tick = dict(zip(whole.onsets.tolist(), whole.hands, strict=True))
     for step in merged:
-        lane = step.cycle().lanes[0]
-        assert lane.hands == "".join(by_tick[tick + step.start] for tick in lane.onsets.tolist())
-        said = [{"R": "right", "L": "left"}[hand] for hand in lane.hands]
-        assert step.count == numbers.some(said, 24)
+        made, once = step.cycle(), len(rl.composite(p, start=step.start, stop=step.stop))
+        lane = made.lanes[0]
+        if len(lane.hands) > 1:
+            assert all(one != other for one, other in pairwise(lane.hands + lane.hands[0]))
+        assert lane.hands[0] == by_tick[step.start]
+        rounds = made.ticks // (step.stop - step.start)
+        assert [len(row.onsets) for row in made.counted.lanes] == [
+            rounds * len(p.onsets(i, start=step.start, stop=step.stop)) for i in range(len(p.pulses))
+        ]
+        names = [{"R": "right", "L": "left"}[hand] for hand in lane.hands]
+        said = [numbers.some(names[i : i + once], 24) for i in range(0, len(names), once)]
+        assert step.count == ", then ".join(said)
+        assert ("twice through" in step.what) == (len(said) == 2)
 
 
 def test_the_drift_starts_between_two_landmarks_that_are_named():
