@@ -695,9 +695,9 @@ beat 3 of the 8; then play on to the one as 13 against 8. Or give each half of t
         """Say why a tempo is too slow: for the beat of a drift, or to hold what is played once."""
         p, home, best = self.polyrhythm, self.home, self.recommended
         if best.name == FASTER[DRIFT]:
-            return say("approach.slow_beat", tempo=tempo, time=numbers.seconds(60 / self.ways[0].bpm))
-        seconds = numbers.seconds(Fraction(60 * p.meet(), p.step(home)) / self.ways[0].bpm)
-        return say("approach.too_long", tempo=tempo, once=descriptions.once_through(p), time=seconds)
+            return say("approach.slow_beat", tempo=tempo)
+        time = numbers.about_seconds(Fraction(60 * p.meet(), p.step(home)) / self.ways[0].bpm)
+        return say("approach.too_long", tempo=tempo, once=descriptions.once_through(p), time=time)
 
     @property
     def _here(self) -> int:

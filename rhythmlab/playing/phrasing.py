@@ -445,7 +445,7 @@ def runs(groups: Iterable[int]) -> list[tuple[int, int]]:
 
 
 def as_advised(groups: tuple[int, ...]) -> tuple[str, str]:
-    """Say groups as advice does, and how they are counted aloud: many of them run by run, a half once.
+    """Say groups as advice does, and how they are counted aloud: many of them run by run, what repeats once.
 
     Examples
     --------
@@ -453,17 +453,26 @@ def as_advised(groups: tuple[int, ...]) -> tuple[str, str]:
     ('5 5 4', '1 2 3 4 5 | 1 2 3 4 5 | 1 2 3 4')
     >>> as_advised((*[4] * 7, 3))
     ('seven fours and a three', '1 2 3 4 (seven times) | 1 2 3')
-    >>> as_advised((4, 4, 4, 5) * 2)
-    ('three fours and a five, twice', '1 2 3 4 (three times) | 1 2 3 4 5, and all of it again')
+    >>> as_advised((4, 5) * 7)
+    ('a four and a five, seven times', '1 2 3 4 | 1 2 3 4 5, and all of it seven times')
     """
     if len(groups) < _MANY_GROUPS:
         return " ".join(map(str, groups)), " | ".join(_counted(group) for group in groups)
-    middle = len(groups) // 2
-    twice = len(set(groups)) > 1 and groups[:middle] == groups[middle:]
-    found = runs(groups[:middle] if twice else groups)
-    said = _in_runs(found) or some(map(str, groups), 16, " ")
+    unit = _repeated(groups)
+    often, found = len(groups) // len(unit), runs(unit)
+    said = _in_runs(found) or some(map(str, unit), 16, " ")
     counted = " | ".join(_counted(size) + _often(count) for size, count in found)
-    return (f"{said}, twice", f"{counted}, and all of it again") if twice else (said, counted)
+    if often == 1:
+        return said, counted
+    again = "again" if often == 2 else times(often)
+    return f"{said}, {times(often)}", f"{counted}, and all of it {again}"
+
+
+def _repeated(groups: tuple[int, ...]) -> tuple[int, ...]:
+    """Return the shortest row of several sizes that groups are made of, over and over; else all of them."""
+    count = len(groups)
+    rows = (groups[:size] for size in range(1, count // 2 + 1) if count % size == 0)
+    return next((row for row in rows if len(set(row)) > 1 and row * (count // len(row)) == groups), groups)
 
 
 def titled(groups: tuple[int, ...]) -> str:

@@ -52,6 +52,18 @@ def seconds(value: Fraction | float) -> str:
     return say("counted.second.one" if text == "1" else "counted.second.other", count=text)
 
 
+def about_seconds(value: Fraction) -> str:
+    """Write a time for a room: the nearest whole second, and that it is not quite that; digits below 2.
+
+    Examples
+    --------
+    >>> about_seconds(Fraction(37, 2)), about_seconds(Fraction(240)), about_seconds(Fraction(5, 4))
+    ('about 18 seconds', '240 seconds', '1.2 seconds')
+    """
+    nearest = Fraction(round(value)) if value >= 2 else value
+    return seconds(value) if nearest == value else say("counted.about", time=seconds(nearest))
+
+
 def times(count: int, beside: Iterable[int] = ()) -> str:
     """Write how often: in words up to nine, and in figures where another count in the sentence needs them.
 

@@ -591,10 +591,10 @@ SAID = (
 
 
 def read_groups(said: str) -> list[int]:
-    """Read groups from advice: "4 4 3", or "seven fours and a three", or either, twice."""
+    """Read groups from advice: "4 4 3", or "seven fours and a three", or either, so many times."""
     if re.fullmatch(r"[\d ]+", said):
         return list(map(int, said.split()))
-    once = said.removesuffix(", twice")
+    once, often = re.fullmatch(r"(.*?)(?:, (twice|\w+ times))?", said).groups()
     found: list[int] = []
     for run in re.split(", | and ", once):
         count, size = run.split()
@@ -602,13 +602,29 @@ def read_groups(said: str) -> list[int]:
         found += [
             SAID.index(size.removesuffix("es" if size == "sixes" else "s" if many > 1 else "")) + 1
         ] * many
-    return found * (2 if once != said else 1)
+    return found * read_times(often)
 
 
-@pytest.mark.parametrize("large", some(range(5, 1001), 25, "groups of advice", always=(27, 31, 64, 66, 128)))
-def test_advice_says_long_rows_of_groups_in_words(large):
+def read_times(often: str | None) -> int:
+    """Read how often."""
+    if often in (None, "twice", "again"):
+        return 1 if often is None else 2
+    many = often.removesuffix(" times")
+    return int(many) if many.isdigit() else SAID.index(many) + 1
+
+
+LARGE = [
+    *((n, 1) for n in range(5, 1001)),
+    *((a * k, b * k) for a, b in ((9, 5), (11, 8)) for k in range(2, 90)),
+]
+ALWAYS = [(27, 1), (31, 1), (64, 1), (66, 1), (128, 1), (63, 35), (55, 40)]
+
+
+@pytest.mark.parametrize("pair", some(LARGE, 25, "groups of advice", always=ALWAYS), ids=str)
+def test_advice_says_long_rows_of_groups_in_words(pair):
     """What is said adds up to the number and is short, on the road, in its step and in what is counted."""
-    road = next(road for road in at(rl.Polyrhythm(large, 1), 30).roads if "phrase" in road.name)
+    large = pair[0]
+    road = next(road for road in at(rl.Polyrhythm(*pair), 30).roads if "phrase" in road.name)
     said = road.label.removeprefix(f"phrase the {large} as ") if len(road.groups) > 1 else "five"
     if len(road.groups) > 1:
         assert tuple(read_groups(said)) == road.groups
@@ -616,13 +632,12 @@ def test_advice_says_long_rows_of_groups_in_words(large):
     assert sum(road.groups) == large
     assert len(said) < 50
     assert not re.search(r"(\b\d+\b)( \1){6}", f"{road.label} {road.steps[0].what}")
-    once, again = re.subn(", and all of it again$", "", road.steps[0].count)
+    once, again = re.fullmatch(r"(.*?)(?:, and all of it (again|\w+ times))?", road.steps[0].count).groups()
     strokes = 0
     for group in once.split(" | "):
         row, often = re.fullmatch(r"([\d ]+?)(?: \((.*?)\))?", group).groups()
-        times = {None: "one", "twice": "two"}.get(often) or often.removesuffix(" times")
-        strokes += len(row.split()) * (int(times) if times.isdigit() else SAID.index(times) + 1)
-    assert strokes * (1 + again) == large
+        strokes += len(row.split()) * read_times(often)
+    assert strokes * read_times(again) == large
 
 
 @TRIES
