@@ -22,6 +22,7 @@ from rhythmlab.playing.hands import (
     Least,
     Soon,
     ceiling,
+    fits,
     hand_limits,
     milliseconds,
     mirrored,
@@ -713,6 +714,9 @@ def ornaments(found: Sticking) -> str:
     'In group 1, a five-stroke roll: R R L L, and its accented last stroke is the first of the next group.'
     >>> ornaments(stick((4, 4), 120))
     ''
+    >>> print(ornaments(stick((4, 3, 4, 3), 100)))
+    On the last two strokes of groups 2 and 4, twice as fast, a five-stroke roll: R R L L, and its accented \
+last stroke is the first of the next group.
     """
     rolls = {
         len(shape) - 1: (row["name"], shape)
@@ -736,11 +740,49 @@ def ornaments(found: Sticking) -> str:
     for (name, roll), at in rows.items():
         every = all(i in at for i, shape in enumerate(shapes, 1) if len(shape) == len(roll))
         where = f"every group of {len(roll)}" if every and len(at) > 1 else _groups_text(at)
-        said.append(
-            f"In {where}, a {name}: {' '.join(roll)}, and its accented last stroke is the first of the next "
-            "group."
-        )
+        said.append(f"In {where}, {_roll_text(name, roll)}")
+    filled = [i for at in rows.values() for i in at]
+    for roll, at in _fast_rolls(found, filled).items():
+        where = f"On the last two strokes of {_groups_text(at)}, twice as fast"
+        said.append(f"{where}, {_roll_text(rolls[len(roll)][0], roll)}")
     return " ".join(said)
+
+
+def _roll_text(name: str, roll: str) -> str:
+    return f"a {name}: {' '.join(roll)}, and its accented last stroke is the first of the next group."
+
+
+def _fast_rolls(found: Sticking, but: Sequence[int]) -> dict[str, list[int]]:
+    """Return groups, from 1, whose last two strokes go as the doubles of a five-stroke roll, by its hands.
+
+    It begins and lands on the hands that are printed, its group keeps an accent of its own, and the one
+    judge lets all of them be played at this tempo.
+    """
+    shapes = found.shapes
+    after = mirrored(shapes[0], found.alternates)
+    ends, to_here = list(accumulate(found.groups)), _gaps(found.onsets, found.ticks)
+    gaps = (*to_here[1:], to_here[0])  # from each stroke to the next
+    rows: dict[str, list[int]] = {}
+    halved: dict[int, str] = {}  # strokes that are doubled, and their hands
+    for i, (shape, following) in enumerate(zip(shapes, [*shapes[1:], after], strict=True), 1):
+        roll = "".join(2 * hand for hand in shape[-2:])
+        played, last = shape[:-2] + roll + following, ends[i - 1] - 1
+        even = gaps[last - 1] == gaps[last]
+        if i in but or len(shape) < 3 or not even or len(set(roll)) < 2 or roll[0] != following[0]:
+            continue
+        if not ("RRR" in played or "LLL" in played):
+            rows.setdefault(roll, []).append(i)
+            halved |= {last - 1: shape[-2], last: shape[-1]}
+    onsets, hands = [], ""
+    for at, (tick, hand) in enumerate(zip(found.onsets, found.hands, strict=True)):
+        onsets += [2 * tick, 2 * tick + gaps[at]] if at in halved else [2 * tick]
+        hands += hand * (1 + (at in halved))
+    ticks = 2 * found.ticks
+    if found.alternates:
+        onsets += [ticks + tick for tick in onsets]
+        hands += mirrored(hands, True)
+    strokes = sticking(hands, onsets)
+    return rows if fits(strokes, ticks * found.cycles, found.tick_ms / 2, found.rules) else {}
 
 
 def _groups_text(at: Sequence[int]) -> str:

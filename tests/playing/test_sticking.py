@@ -525,7 +525,8 @@ def test_a_number_is_bpm_of_the_groups_that_are_written_or_of_four_strokes(group
 
 def rolls_of(said, shapes):
     """Return the rolls that are offered: of which groups, and in which letters."""
-    for one in filter(None, said.split("of the next group.")):
+    slow = said.partition("On the last two strokes")[0].strip()
+    for one in filter(None, slow.split("of the next group.")):
         where, letters = re.fullmatch(r" ?In (.+), a \w+-stroke roll: ([RL ]+), and .*", one).groups()
         letters = letters.replace(" ", "")
         if where == f"every group of {len(letters)}":
@@ -573,6 +574,47 @@ def test_rolls_are_offered_where_they_fit():
     assert list(rolls_of(said, ())) == [([0], "RRLL")]
     assert list(rolls_of(ornaments(stick((4, 2), 120, lead="L")), ())) == [([0], "LLRR")]
     for groups in ((4, 4), (5, 5), (4, 4, 5), (4, 4, 4, 4)):
-        assert not ornaments(stick(groups, 120))
+        assert not list(rolls_of(ornaments(stick(groups, 120)), ()))
     six = ornaments(stick((6, 6), 60, rudiments=["double_paradiddle"]))
     assert list(rolls_of(six, ())) == [([0], "RRLLRR"), ([1], "LLRRLL")]
+
+
+def fast_rolls_of(said):
+    """Return the groups, from 0, whose last two strokes are offered as a roll, each with its letters."""
+    every = re.findall(
+        r"On the last two strokes of groups? ([\d, and]+), twice as fast, a (.*?): ([RL ]+),", said
+    )
+    assert all(name == "five-stroke roll" for _, name, _ in every)
+    return {int(i) - 1: letters.replace(" ", "") for at, _, letters in every for i in re.findall(r"\d+", at)}
+
+
+@pytest.mark.parametrize("n", some(range(4, 33), 4, "fast rolls", [14, 16]))
+def test_a_roll_in_the_time_of_two_strokes_lands_on_the_hand_that_is_printed(n):
+    """Its hands are those of the two strokes, no three of one hand, and the judge lets all of them pass."""
+    for one, lead, ms in product(phrases(n), "RL", (90, 110, 125, 200)):
+        found = stick(one, ms=ms, lead=lead)
+        shapes = list(found.shapes)
+        rolls, played = fast_rolls_of(ornaments(found)), []
+        for i, shape in enumerate(shapes):
+            roll = rolls.get(i, "")
+            played.append(
+                [(hand, 2) for hand in shape[: len(shape) - len(roll) // 2]] + [(h, 1) for h in roll]
+            )
+            if roll:
+                after = [*shapes, shapes[0].translate(SWAP) if found.alternates else shapes[0]][i + 1]
+                assert roll == 2 * shape[-2] + 2 * shape[-1]
+                assert len(shape) > 2
+                assert roll[0] == after[0]
+                assert not re.search("RRR|LLL", shape[:-2] + roll + after)
+        if rolls:
+            row = [stroke for group in played for stroke in group]
+            row += [(hand.translate(SWAP), length) for hand, length in row] * found.alternates
+            at = [0, *accumulate(length for _, length in row)]
+            strokes = sticking("".join(hand for hand, _ in row), at[:-1])
+            assert found.tick_ms / 2 >= ceiling(strokes, at[-1], found.rules).tick_ms
+
+
+def test_a_five_stroke_roll_is_offered_in_two_sixteenths_while_it_can_be_played():
+    """4 3 4 3 at 100: doubles 75 ms apart before each paradiddle; at 130 they would be 58 ms apart."""
+    assert fast_rolls_of(ornaments(stick((4, 3, 4, 3), 100))) == {1: "RRLL", 3: "RRLL"}
+    assert not fast_rolls_of(ornaments(stick((4, 3, 4, 3), 130)))
