@@ -59,6 +59,8 @@ GAPS = "gap cycle"
 WALL_WIDTH = 600
 #: A picture of more rows than this is as high as a wall has room for, and is drawn so many px wide.
 TALL_ROWS, TALL_WIDTH = 7.5, 800
+#: A pulse of fewer strokes a minute is said by the beats between them.
+SELDOM = 10
 #: Letters of a title from which on it is written smaller.
 LONG_TITLE = 45
 #: Most landmarks of a cycle; more would be no landmarks.
@@ -734,19 +736,28 @@ def speeds_text(feel: Feel, tempo: Tempo) -> str:
     'Home is the 4 at 72 bpm; the 7 goes at 126.'
     >>> speeds_text(Feel(Polyrhythm(16, 15)), Tempo(72, pulse=1))
     'Home is the 15 at 72 bpm; the 16 goes at about 77.'
+    >>> speeds_text(Feel(Polyrhythm(3, 64)), Tempo(72, pulse=1))
+    'Home is the 64 at 72 bpm; the 3 comes about every 21 beats.'
     >>> speeds_text(Feel(Polyrhythm(1, 1)), Tempo(72, pulse=1))
     'All together at 72 bpm: one clap on every beat.'
     """
     p = feel.polyrhythm
     if len(set(p.pulses)) == 1:
         return say("room.same", bpm=about_bpm(tempo.bpm))
-    others = [
-        say("room.speed", pulse=descriptions.pulse_name(p, i), bpm=about_bpm(tempo.bpm_of(p, i)))
-        for i in range(len(p.pulses))
-        if i != feel.home
-    ]
+    others = [_speed_text(feel, tempo, i) for i in range(len(p.pulses)) if i != feel.home]
     home, bpm = descriptions.pulse_name(p, feel.home), about_bpm(tempo.bpm)
     return say("room.home", pulse=home, bpm=bpm, others=sentences.listed(others))
+
+
+def _speed_text(feel: Feel, tempo: Tempo, pulse: int) -> str:
+    """Say how fast another pulse than home goes; of one that comes seldom, every how many beats."""
+    p = feel.polyrhythm
+    bpm, name = tempo.bpm_of(p, pulse), descriptions.pulse_name(p, pulse)
+    beats = Fraction(p.step(pulse), feel.beat_ticks)
+    if bpm >= SELDOM or beats < 2:
+        return say("room.speed", pulse=name, bpm=about_bpm(bpm))
+    said = numbers.plural(round(beats), "beat")
+    return say("room.seldom" if beats.denominator == 1 else "room.seldom_about", pulse=name, beats=said)
 
 
 def halves_of(left_handed: bool) -> tuple[str, ...]:

@@ -61,7 +61,7 @@ def about_seconds(value: Fraction) -> str:
     ('about 18 seconds', '240 seconds', '1.2 seconds')
     """
     nearest = Fraction(round(value)) if value >= 2 else value
-    return seconds(value) if nearest == value else say("counted.about", time=seconds(nearest))
+    return seconds(value) if nearest == value else say("time.about", time=seconds(nearest))
 
 
 def times(count: int, beside: Iterable[int] = ()) -> str:
