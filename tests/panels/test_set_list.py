@@ -505,7 +505,7 @@ def test_a_groove_goes_at_any_tempo_of_the_slide_and_keeps_its_place(folder, lin
     assert low <= 60 < 170 <= high
     panel.stage.slid = {"bpm": bpm, "home": 0, "turn": 1, "pressed": True}
     alone = read_line(line.partition(" | bpm")[0] + f" | bpm: {bpm} | title: Tide")
-    assert panel._heading.value.startswith("<b") and f"{bpm} bpm" in panel._heading.value
+    assert f"{bpm} bpm" in panel._heading.value
     assert panel.stage.plan["bpm"] == str(bpm)
     assert panel.stage.plan["turn"] == 1
     assert panel.stage.plan["cycle_s"] == float(alone.tempo.cycle_seconds(alone.what))
