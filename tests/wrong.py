@@ -310,7 +310,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
     },
     "strokes": lambda: {"what": P, "tempo": T, "home": 1},
     "pictures.ways": lambda: {"what": P, "tempo": T, "limits": None, "home": 1, "line_sounds": 12},
-    "pages.workshop_plan": lambda: {"minutes": 120, "level": "first time"},
+    "pages.workshop_plan": lambda: {"minutes": 120, "level": "first time", "bpm": 72},
     "playing.zones": lambda: {"what": P, "tempo": T, "of": 0, "against": 1, "limits": None},
     "pictures.figure": lambda: {"scene": rl.pictures.strip(P.cycle())},
     "pictures.gap_cycle": lambda: {

@@ -3,17 +3,20 @@
 import os
 from collections.abc import Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 from html import escape
 from pathlib import Path
 
 import ipywidgets as widgets
 
+from rhythmlab.core.check import bpm as check_bpm
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.display import Quiet
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.panels.controls import menu, read_whole, text
+from rhythmlab.core.types import Number
+from rhythmlab.panels.controls import menu, read_bpm, read_whole, text
 from rhythmlab.panels.errors import ErrorLine, shows_errors
 from rhythmlab.panels.fold import Fold
 from rhythmlab.panels.handed import follow, remembered_hands
@@ -110,6 +113,8 @@ class Workshop:
         What is played, by difficulty.
     cautions : tuple of str
         What to take care of, each with its source.
+    bpm : Fraction
+        Of the second number of each pair, in the set list; neighbours such as 16 and 15 go at 100 at least.
     """
 
     minutes: int
@@ -117,6 +122,7 @@ class Workshop:
     parts: tuple[Part, ...]
     pairs: Rungs
     cautions: tuple[str, ...]
+    bpm: Fraction = Fraction(BPM)
 
     def __repr__(self) -> str:
         return "\n".join(self._sentences())
@@ -125,7 +131,7 @@ class Workshop:
         yield f"{self.title}."
         for part in self.parts:
             yield f"\n{clock(part.start)}  {part.unit.name}, {numbers.plural(part.minutes, 'minute')}"
-            yield f"  Say: {part.unit.say}"
+            yield f"  {_said(part.unit.say)}"
             if part.unit.ask:
                 yield f"  Ask: {part.unit.ask}"
             if part.unit.run:
@@ -149,21 +155,22 @@ class Workshop:
         >>> for line in workshop(30).set_list().splitlines()[:4]:
         ...     print(line[:96])
         # A workshop of 30 minutes for a room that does this for the first time.
-        # 0:03 Three against two, by its words. Say: Say it before you clap it: together, right, left, r
+        # 0:03 Three against two, by its words. Say it before you clap it: together, right, left, right.
         # Ask: How many sounds are there, and how many claps?
         pair | pulses: 3 2 | home: 2 | bpm: 72 | title: Three against two, by its words | sentence: *tog
         """
         rows = [f"# {self.title}."]
         for part in (part for part in self.parts if part.kind == "play"):
             unit = part.unit
-            rows += [f"# {clock(part.start)} {unit.name}. Say: {unit.say}", f"# Ask: {unit.ask}"]
+            rows += [f"# {clock(part.start)} {unit.name}. {_said(unit.say)}", f"# Ask: {unit.ask}"]
             named = [Polyrhythm(*pair) for pair in unit.pairs]
             for p in named:
                 home, title = len(p.pulses) - 1, unit.name
                 if len(named) > 1:  # the pair first: a long title is cut at its end
                     title = f"{descriptions.pair(p)}: {title[0].lower()}{title[1:]}"
                 view = GAPS if fitting_view(p) == GAPS else ""
-                bpm = called_tempo(approach(p, DRIFT_BPM if view else BPM, home=home))
+                wanted = max(self.bpm, Fraction(DRIFT_BPM if view else 0))
+                bpm = called_tempo(approach(p, wanted, home=home))
                 words = f" | sentence: {unit.words}" if unit.words else ""
                 rows.append(line_of(p, Tempo(bpm, pulse=home), home, view=view, title=title) + words)
             rows += [f"{line} | title: {unit.name}" for line in unit.lines]
@@ -183,7 +190,9 @@ class Workshop:
         )
 
 
-def workshop(minutes: int = 120, level: str = "first time", left_handed: bool = False) -> Workshop:
+def workshop(
+    minutes: int = 120, level: str = "first time", left_handed: bool = False, bpm: Number = BPM
+) -> Workshop:
     """Plan a workshop; its parts add up to the minutes, with at most 25 minutes of play from break to break.
 
     Examples
@@ -228,7 +237,8 @@ def workshop(minutes: int = 120, level: str = "first time", left_handed: bool = 
     add(ends, "talk", _CLOSE)
     pairs = {Polyrhythm(*pair).reduced for part in parts for pair in part.unit.pairs if len(pair) == 2}
     rungs = learning_order(pairs)
-    return Workshop(total, level, tuple(parts), rungs, _cautions())
+    tempo = check_bpm(bpm, "bpm", "pages.workshop_plan(120, bpm=92)")
+    return Workshop(total, level, tuple(parts), rungs, _cautions(), tempo)
 
 
 class WorkshopPlan(Quiet, widgets.VBox):
@@ -240,6 +250,8 @@ class WorkshopPlan(Quiet, widgets.VBox):
         How long it is.
     level : str
         For whom.
+    bpm : number
+        Of the second number of each pair, in the set list.
 
     Attributes
     ----------
@@ -247,18 +259,19 @@ class WorkshopPlan(Quiet, widgets.VBox):
         What is shown.
     """
 
-    def __init__(self, minutes: int, level: str) -> None:
-        self.plan = workshop(minutes, level, remembered_hands())
+    def __init__(self, minutes: int, level: str, bpm: Number = BPM) -> None:
+        self.plan = workshop(minutes, level, remembered_hands(), bpm)
         self.line, self.stage = ErrorLine(), _PlanNotice()
         self._minutes = text("minutes", self.plan.minutes)
         self._level = menu("level", [(name, name) for name in LEVELS], 140)
         self._level.value = level
+        self._bpm = text("bpm of the set list", numbers.number(self.plan.bpm), example=BPM)
         self._shown, self._twin = widgets.Output(), Fold(heading="The plan as plain text")
-        for field in (self._minutes, self._level):
+        for field in (self._minutes, self._level, self._bpm):
             field.observe(self._changed, names=["value"])
         self._listed = widgets.Button(description="Make a set list", layout=widgets.Layout(width="auto"))
         self._listed.on_click(self._make_list)
-        row = widgets.HBox([self._minutes, self._level, self._listed])
+        row = widgets.HBox([self._minutes, self._level, self._bpm, self._listed])
         super().__init__([row, self.line, self.stage, self._shown, self._twin, Keeper()])
         self.add_class("rl-kept")  # an output of ours: its keys stay in it
         self._show()
@@ -266,7 +279,7 @@ class WorkshopPlan(Quiet, widgets.VBox):
 
     def hands_chosen(self, left_handed: bool) -> None:
         """Show the plan for these hands from now on."""
-        self.plan = workshop(self.plan.minutes, self.plan.level, left_handed)
+        self.plan = workshop(self.plan.minutes, self.plan.level, left_handed, self.plan.bpm)
         self._show()
 
     def __str__(self) -> str:
@@ -278,7 +291,8 @@ class WorkshopPlan(Quiet, widgets.VBox):
     @shows_errors
     def _changed(self, _: object) -> None:
         typed = read_whole(self._minutes.value, "minutes", LONGEST, 120, least=SHORTEST)
-        self.plan = workshop(typed, self._level.value, remembered_hands())
+        bpm = read_bpm(self._bpm.value, "bpm of the set list")
+        self.plan = workshop(typed, self._level.value, remembered_hands(), bpm)
         self._show()
 
     @shows_errors
@@ -289,7 +303,10 @@ class WorkshopPlan(Quiet, widgets.VBox):
         name = songs.path.name
         opens = "" if name == FILE else f'"{Path(os.path.relpath(songs.path)).as_posix()}"'
         count = numbers.plural(len(parsed(text)), "item")
-        self.stage.notice = f"{count} kept in {name}: rl.pages.set_list({opens}) steps through them."
+        shown = "open workshop/step-through-a-set-list.ipynb, or run " if name == FILE else "run "
+        self.stage.notice = (
+            f"{count} kept in {name}: {shown}rl.pages.set_list({opens}), to step through them."
+        )
 
     def _show(self) -> None:
         """Show the table as an output, so that its links lead to the other pages, and the plan as text."""
@@ -313,7 +330,7 @@ class _PlanNotice(widgets.HTML):
 
 
 @public("pages.workshop_plan(120)")
-def workshop_plan(minutes: int = 120, level: str = "first time") -> WorkshopPlan:
+def workshop_plan(minutes: int = 120, level: str = "first time", *, bpm: Number = BPM) -> WorkshopPlan:
     """Plan a workshop of 30 to 240 minutes: what to say, to ask and to run, with breaks and cautions.
 
     Parameters
@@ -322,6 +339,8 @@ def workshop_plan(minutes: int = 120, level: str = "first time") -> WorkshopPlan
         How long it is.
     level : str
         ``"first time"``, ``"knows 3:2"`` or ``"plays 7:4"``.
+    bpm : number
+        Of the second number of each pair, in the set list that is made of it.
 
     Returns
     -------
@@ -333,7 +352,7 @@ def workshop_plan(minutes: int = 120, level: str = "first time") -> WorkshopPlan
     >>> print(workshop_plan(120).plan.title)
     A workshop of 120 minutes for a room that does this for the first time
     """
-    return WorkshopPlan(minutes, level)
+    return WorkshopPlan(minutes, level, bpm)
 
 
 def _shares(total: int, many: int) -> list[int]:
@@ -356,6 +375,17 @@ def clock(minutes: int) -> str:
     ('0:00', '1:35')
     """
     return f"{minutes // 60}:{minutes % 60:02}"
+
+
+def _said(words: str) -> str:
+    """Return what to say as an order, once.
+
+    Examples
+    --------
+    >>> _said("Two even pulses."), _said("Say the merged line.")
+    ('Say: Two even pulses.', 'Say the merged line.')
+    """
+    return words if words.startswith("Say ") else f"Say: {words}"
 
 
 def _row(part: Part) -> str:

@@ -11,10 +11,22 @@ from hypothesis import strategies as st
 
 from rhythmlab import resources
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.panels.plan import LEVELS, LONGEST, SHORTEST, STRETCH, UNITS, clock, workshop, workshop_plan
-from rhythmlab.panels.wall import HALVES
+from rhythmlab.panels.plan import (
+    DRIFT_BPM,
+    LEVELS,
+    LONGEST,
+    SHORTEST,
+    STRETCH,
+    UNITS,
+    clock,
+    workshop,
+    workshop_plan,
+)
+from rhythmlab.panels.wall import GAPS, HALVES
+from rhythmlab.playing.approach import approach, called_tempo
 from rhythmlab.playing.learning import learning_order
 from rhythmlab.playing.limits import limits
+from rhythmlab.practice.set_list import parsed
 
 plans = st.builds(workshop, st.integers(SHORTEST, LONGEST), st.sampled_from(LEVELS))
 
@@ -148,6 +160,27 @@ def test_what_cannot_be_planned_is_refused_by_name():
             workshop(minutes)
     with pytest.raises(ValueError, match="'expert' is not one of first time, knows 3:2, plays 7:4"):
         workshop(60, "expert")
+    for bpm in (0, "fast", None, 1001, True):
+        with pytest.raises(ValueError, match=r"bpm=.*; for example pages.workshop_plan\(120, bpm=92\)"):
+            workshop(60, bpm=bpm)
+
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("bpm", [40, Fraction(185, 2), 160])
+def test_the_set_list_of_a_plan_goes_at_its_tempo(level, bpm):
+    """Each pair at the tempo that a call would have: no slower than needed; neighbours at 100 at least."""
+    for item in parsed(workshop(120, level, bpm=bpm).set_list()):
+        if item.kind == "pair":
+            p, home = item.what, item.home
+            wanted = max(bpm, DRIFT_BPM) if item.view == GAPS else bpm
+            assert item.tempo.bpm_of(p, home) == called_tempo(approach(p, wanted, home=home))
+
+
+def test_what_is_said_is_ordered_once():
+    """No part of a plan says to say what already says so."""
+    for level in LEVELS:
+        plan = workshop(240, level)
+        assert "Say: Say" not in plan.set_list() + repr(plan)
 
 
 def test_the_panel_follows_its_fields_and_tells_what_it_cannot_read():
@@ -162,6 +195,12 @@ def test_the_panel_follows_its_fields_and_tells_what_it_cannot_read():
         panel._minutes.value = typed
         assert panel.line.text
         assert panel.plan == workshop(60, "plays 7:4")
+    panel._minutes.value, panel._bpm.value = "60", "92,5"
+    assert panel.plan == workshop(60, "plays 7:4", bpm=Fraction(185, 2))
+    panel._bpm.value = "fast"
+    assert "bpm of the set list 'fast'" in panel.line.text
+    assert panel.plan == workshop(60, "plays 7:4", bpm=Fraction(185, 2))
+    panel._bpm.value = "72"
     panel._minutes.value = "90"
     assert panel.line.text == panel.stage.notice == ""
     (output,) = panel._shown.outputs
