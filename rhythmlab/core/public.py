@@ -43,7 +43,7 @@ def public(example: str, *unnamed: str, **old: str) -> Callable[[Callable[P, R]]
     """
 
     def decorated(function: Callable[P, R]) -> Callable[P, R]:
-        most = len(_places(function))
+        most, call = len(_places(function)), cast(Callable[..., R], function)
 
         @wraps(function)
         def checked(*args: Any, **kwargs: Any) -> R:
@@ -53,7 +53,7 @@ def public(example: str, *unnamed: str, **old: str) -> Callable[[Callable[P, R]]
             if old:
                 kwargs = _renamed(function, kwargs, old, example)
             try:
-                return cast(Callable[..., R], function)(*args, **kwargs)
+                return call(*args, **kwargs)
             except TypeError as error:
                 inside = error.__traceback__
                 if inside is None or inside.tb_next is not None:  # it comes from deeper than the call itself
@@ -61,7 +61,7 @@ def public(example: str, *unnamed: str, **old: str) -> Callable[[Callable[P, R]]
                 wrong = _misfit(function, args, kwargs)
             if wrong:
                 raise Refusal(wrong, example)
-            return cast(Callable[..., R], function)(*args, **kwargs)
+            return call(*args, **kwargs)
 
         return cast(Callable[P, R], checked)
 
