@@ -121,7 +121,7 @@ def choose_way(
     Examples
     --------
     >>> choose_way(7, 4).stage.pictures[1]["said"][0]
-    'Learn the line: start at 44 bpm of the 4, and go up to 133. Faster: hold the ones.'
+    'Learn the line: start at 54 bpm of the 4, and go up to 133. Faster: hold the ones.'
     """
     rows = limits(**moved)
 
@@ -137,9 +137,9 @@ def choose_way(
         p, found = feel.polyrhythm, advice(feel, tempo)
         best = found.recommended
         counts = [f" Say: {step.count}." if step.count else "" for step in best.steps]
-        first = best.steps[0].bpm
+        before = (None, *(step.bpm for step in best.steps))
         steps = [
-            f"{i}. {step.describe(of=False, tempo=step.up or step.bpm != first or i == 1)}{counts[i - 1]}"
+            f"{i}. {step.describe(of=False, tempo=step.up or step.bpm != before[i - 1])}{counts[i - 1]}"
             for i, step in enumerate(best.steps, 1)
         ]
         panel_figures[feel.home] = [found.why, found.would_change, *best.reasons, *_before(p)]

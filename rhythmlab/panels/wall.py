@@ -248,6 +248,7 @@ class Wall(Panel):
             self._slower if feel.home == len(p.pulses) - 1 else "",  # of the number that calls begin from
             sentences.sentences(speeds_text(feel, tempo), halves),
             "" if len(set(p.pulses)) == 1 else self._advice(feel, tempo).in_the_room(),
+            descriptions.nothing_new_text(p) if min(p.reduced.pulses) > 1 and p.repeats > 1 else "",
             "" if gaps or by_landmarks(feel, tempo, self._limits) else self._words_said(feel, tempo),
             landmarks_text(feel, others[0]) if slow else "",
             hall_text(p, tempo, self.metres),
@@ -798,7 +799,7 @@ def possible_text(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str
     Examples
     --------
     >>> print(possible_text(Feel(Polyrhythm(7, 4)), Tempo(72, pulse=1)))
-    Learn the line: start at 44 bpm of the 4, and go up to 133. Faster: hold the ones.
+    Learn the line: start at 54 bpm of the 4, and go up to 133. Faster: hold the ones.
     """
     return approach(feel.polyrhythm, tempo, home=feel.home, limits=limits).in_the_room()
 

@@ -26,6 +26,7 @@ from rhythmlab.playing.learning import (
     Span,
     Step,
     count_steps,
+    counted_to,
     drift_steps,
     hand_steps,
     inside,
@@ -33,9 +34,11 @@ from rhythmlab.playing.learning import (
     line_steps,
     near_enough,
     near_steps,
+    one_steps,
     ones_steps,
     others,
     phrase_steps,
+    slip_text,
     split_steps,
     tapped,
     tempo_text,
@@ -404,7 +407,14 @@ class Way:
         share = self._share(pulse)
         if not self.steps:
             return None
-        return min(step.bpm for step in self.steps) * share / self._share(self.home)
+        return min(step.bpm for step in self._together) * share / self._share(self.home)
+
+    @property
+    def _together(self) -> tuple[Step, ...]:
+        """The steps in which the way is taken: of the ones, those with more than a pulse alone."""
+        if self.name not in (ONES, SLOWER[ONES], FASTER[ONES]):
+            return self.steps
+        return tuple(step for step in self.steps if len(step.lanes) > 1)
 
     def goal_of(self, pulse: int) -> Fraction:
         """Return the fastest tempo that its steps go up to, in beats a minute of a pulse; 0 without steps.
@@ -597,6 +607,8 @@ class Approach(Printed):
     def why(self) -> str:
         """The way, what else fits, and why the others do not, in sentences."""
         best, home = self.recommended, self.home
+        if counted_to(self.polyrhythm) and not best.road:
+            return self.lead()  # all ways are this one
         others = (way for way in self.counts if way.home != home)
         rest = [way for way in (*self.ways, *others) if not _same_way(way, best)]
         also = "; or ".join(say("approach.way", way=way.label, short=way.short) for way in rest if way.fits)
@@ -628,19 +640,42 @@ class Approach(Printed):
 the 8; then play on to the one as 13 against 8. No way fits at 72 bpm of the 8.
         """
         best = self.recommended
-        if not best.road:
-            return say("approach.lead", way=sentences.capital(best.label), short=best.short)
-        now = tempo_text(self.polyrhythm, self.home, self.ways[0].bpm, of=of, about=True)
+        if best.road:
+            return self._road_text(of=of)
+        if counted_to(self.polyrhythm):
+            return self._one_text()
+        return say("approach.lead", way=sentences.capital(best.label), short=best.short)
+
+    def _one_text(self) -> str:
+        """Say how a pulse goes against one stroke: what is counted, by which hands, and where to start."""
+        start = tempo_text(self.polyrhythm, self.home, self.start)
+        return say("approach.count_to", count=counted_to(self.polyrhythm), start=start)
+
+    def _road_text(self, *, of: bool = True) -> str:
+        """Say the road, from which tempo up to which, and what is wrong with every way at this one."""
+        p, home, best, now = self.polyrhythm, self.home, self.recommended, self.ways[0].bpm
         road = sentences.capital(best.label)
+        lead = say("approach.lead", way=road, short=best.short)
         if self._too_long:
-            return sentences.sentences(
-                say("approach.lead", way=road, short=best.short),
-                self._why_faster(say("tempo.bpm", bpm=about_bpm(self.ways[0].bpm))),
-            )
-        if best.fits:
-            return say("approach.road", tempo=now, road=road, short=best.short)
-        up = inside_text(self.polyrhythm, self.home, best.ceiling or Fraction(0), None, up=False, of=False)
-        return say("approach.too_fast", tempo=now, road=road, short=best.short, ceiling=up)
+            return sentences.sentences(lead, self._why_faster(say("tempo.bpm", bpm=about_bpm(now))))
+        goal = inside(best.goal_of(home), self.start, up=False)
+        if best.name not in (*SLOWER.values(), *FASTER.values()) and goal > self.start:
+            top = tempo_text(p, home, goal, of=False)
+            lead = say("approach.road_up_to", road=road, short=best.short, ceiling=top)
+        tempo = tempo_text(p, home, now, of=of, about=True)
+        if not best.fits:
+            return sentences.sentences(lead, sentences.capital(say("approach.too_fast", tempo=tempo)))
+        return sentences.sentences(lead, say("approach.road", tempo=tempo, why=self._no_way()))
+
+    def _no_way(self) -> str:
+        """Say what is wrong with the line and with counting at a tempo at which no way fits."""
+        line, count = self.ways[:2]
+        return sentences.listed(
+            [
+                _too(line, say("none.line_long"), say("none.line_slow"), say("none.line_fast")),
+                _too(count, say("none.count_long"), say("none.count_slow"), say("none.count_fast")),
+            ]
+        )
 
     def in_the_room(self) -> str:
         """Say the way or the road for a room: what to do, the tempo to start at, and up to which it goes.
@@ -648,43 +683,50 @@ the 8; then play on to the one as 13 against 8. No way fits at 72 bpm of the 8.
         Examples
         --------
         >>> approach((7, 4), 72).in_the_room()
-        'Learn the line: start at 44 bpm of the 4, and go up to 133. Faster: hold the ones.'
+        'Learn the line: start at 54 bpm of the 4, and go up to 133. Faster: hold the ones.'
         >>> print(approach((13, 8), 72).in_the_room())
         Play 3 against 2: start at 60 bpm of the 8; it goes into the cycle four times and slips on \
 beat 3 of the 8; then play on to the one as 13 against 8. Or give each half of the room one number.
         """
+        return sentences.sentences(self._way_in_the_room(), self._no_flam())
+
+    def _way_in_the_room(self) -> str:
         p, home, best = self.polyrhythm, self.home, self.recommended
         label, here = sentences.capital(best.label), self._here
         if best.road:
             return self._road_in_the_room()
+        if counted_to(p):
+            return self._one_text()
         start, high = tempo_text(p, home, self.start), self.ranges[here].high
+        if best.name == ONES:
+            start = say("approach.ones_two" if len(p.pulses) == 2 else "approach.ones_all", start=start)
         if high is None:
             return say("approach.start", way=label, start=start)
         after = self.ranges[here + 1].way.label
         top = inside_text(p, home, high, self.start, up=False, of=None)
         return say("approach.start_up_to", way=label, start=start, top=top, after=after)
 
+    def _no_flam(self) -> str:
+        """Say of a drift below which tempo nothing flams, where that is faster than this one."""
+        flams = next((one.at for one in self.ways[3].causes if one.kind == "flam"), None)
+        if flams is None or self.recommended.name not in (DRIFT, SLOWER[DRIFT], FASTER[DRIFT]):
+            return ""
+        tempo = tempo_text(self.polyrhythm, self.home, whole_bpm(flams, up=True))
+        return say("approach.no_flam", tempo=tempo)
+
     def _road_in_the_room(self) -> str:
-        """Say the road: how far it goes where that is not far enough, and what else there is."""
+        """Say the road, and what else there is."""
         p, home, best, now = self.polyrhythm, self.home, self.recommended, self.ways[0].bpm
-        label = sentences.capital(best.label)
         if self._too_long:
             ways = (one for one in self.ranges[self._here :] if not one.way.road)
             whole = (one for one in ways if inside(one.low or now, one.high, up=True).denominator == 1)
             later = None if best.name in FASTER.values() else next(whole, None)  # none of no whole tempo
             also = inside_text(p, home, later.low or now, later.high, up=True, of=False) if later else ""
             return sentences.sentences(
-                say("approach.lead", way=label, short=best.short),
-                self._why_faster(say("tempo.bpm", bpm=about_bpm(now))),
-                say("approach.from", tempo=also, way=later.way.label) if later else "",
+                self._road_text(), say("approach.from", tempo=also, way=later.way.label) if later else ""
             )
-        if best.fits:
-            road = say("approach.lead", way=label, short=best.short)
-        else:
-            up = inside_text(p, home, best.ceiling or now, None, up=False, of=False)
-            road = say("approach.road_up_to", road=label, short=best.short, ceiling=up)
         halves = len(p.pulses) == 2 and best.name != SPLIT
-        return sentences.sentences(road, say("approach.or_halves") if halves else "")
+        return sentences.sentences(self._road_text(), say("approach.or_halves") if halves else "")
 
     @property
     def _too_long(self) -> bool:
@@ -750,6 +792,9 @@ beat 3 of the 8; then play on to the one as 13 against 8. Or give each half of t
 
     def changes_text(self, *, of: bool = True) -> str:
         """Say what would change it; `of` is whether tempos are said with the pulse that they are of."""
+        if counted_to(self.polyrhythm) and not self.recommended.road:
+            told = [change for change in self.changes if change.way.road]  # all ways are the same
+            return " ".join(change.describe(of=of) for change in told)
         return " ".join(change.describe(of=of) for change in self.changes) or say("approach.no_change")
 
     def describe(self) -> str:
@@ -992,6 +1037,13 @@ def _faster(way: Way, home: int) -> Way:
     return replace(way, name=FASTER[way.name], floor=None, ceiling=way.floor, short=short)
 
 
+def _too(way: Way, never: str, slow: str, fast: str) -> str:
+    """Say of a way that does not fit whether it never does, or is too slow or too fast here."""
+    if not way.possible:
+        return never
+    return slow if way.floor is not None and way.bpm < way.floor else fast
+
+
 def _same_way(one: Way, other: Way) -> bool:
     return (one.name, one.home) == (other.name, other.home)
 
@@ -1044,7 +1096,10 @@ class _Ways:
         possible = possible and (floor is None or ceiling is None or floor <= ceiling)
         pulses, of = self.p.pulses, -1 if asked in (None, home) else asked
         span = Span(floor, ceiling, bpm, of, Fraction(pulses[home if asked is None else asked], pulses[home]))
-        practice = self._mirrored(steps(span)) if possible else ()
+        if counted_to(self.p):
+            practice = self._mirrored(one_steps(self.p, home, span)) if possible else ()
+        else:
+            practice = self._mirrored(steps(span)) if possible else ()
         return Way(name, self.p, home, bpm, floor, ceiling, possible, short, tuple(causes), practice)
 
     def _mirrored(self, steps: Iterable[Step]) -> tuple[Step, ...]:
@@ -1135,7 +1190,6 @@ class _Ways:
         else:
             key = "short.long_line" if len(self.p.pulses) == 2 else "short.longer_line"
             short = say(key, sounds=sounds, time=takes)
-        slow = self.bpm_at(home, min(self.line_ticks, default=1), self.rows["part_helps"].value)
         return self._way(
             LINE,
             home,
@@ -1143,7 +1197,7 @@ class _Ways:
             few,
             short,
             causes,
-            lambda s: line_steps(self.p, home, s, slow, self.mirrored, self.groups),
+            lambda s: line_steps(self.p, home, s, self.mirrored, self.groups),
         )
 
     def _hand_to_hand(self, home: int, onsets: Ticks, ticks: int, pulse: int = -1) -> Reason:
@@ -1348,22 +1402,30 @@ class _Ways:
         each = Fraction(60_000 * abs(ratio.slip), p.step(home)) / goal  # ms that a group slips at the goal
         nth = ceil(flam.value / each)
         beat = nth * beats + 1 if nth <= many else 0
-        pulse = descriptions.pulse_name(p, home)
         heard = why(kind="slip heard", limit=flam, ms=each, count=beat)
         causes = [why(kind="goes into", count=many), heard, replace(hands, ceiling=slower)]
 
         def short(start: str, *_: Fraction) -> str:
-            often, pair, of = numbers.times(many), descriptions.pair(p), descriptions.whole(p)
-            if not beat:
-                return say("short.near_unheard", start=start, whole=of, times=often, pair=pair)
-            return say("short.near", start=start, whole=of, times=often, beat=beat, pulse=pulse, pair=pair)
+            first, second = ratio.h, ratio.k
+            own, other = (second, first) if home else (first, second)
+            hands = descriptions.hands_of_two(self.mirrored)
+            return say(
+                "short.near",
+                start=start,
+                own=own,
+                hand=hands[home],
+                other=other,
+                other_hand=hands[1 - home],
+                pair=descriptions.pair(p),
+                slip=slip_text(p, home, ratio, beat, self.mirrored),
+            )
 
         return self._road(
             NEAR,
             home,
             causes,
             short,
-            lambda s: near_steps(p, home, s, ratio, many, beat, self.mirrored),
+            lambda s: near_steps(p, home, s, ratio, beat, self.mirrored),
             ratio,
         )
 

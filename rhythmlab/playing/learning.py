@@ -1,7 +1,7 @@
 """In which order to learn: pairs before other pairs, and in each way what first, next and last."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil, floor, gcd
 from typing import TypedDict
@@ -260,16 +260,21 @@ class Span:
         whole = whole_bpm(bpm * self.share, up=bpm > self.wanted) / self.share
         return whole if self._inside(whole) == whole else bpm
 
-    def first(self, slow: Fraction) -> Fraction:
-        """Return where to begin, a whole number if one fits: at `slow`, and below the goal if it can be."""
-        bpm = self._inside(min(slow, self.goal()))
-        if bpm == self.goal():
-            bpm = self._inside(bpm * BELOW)
-        if bpm == self.goal():
-            return bpm
+    def first(self, slow: Fraction | None = None) -> Fraction:
+        """Return where to begin: at `BELOW` of the goal, or at `slow` if that is slower, inside the span.
+
+        It is a whole number if one fits, and a faster goal never begins slower.
+
+        Examples
+        --------
+        >>> [Span(Fraction(22), Fraction(200), Fraction(bpm)).first() for bpm in (24, 72, 92, 200)]
+        [Fraction(22, 1), Fraction(54, 1), Fraction(69, 1), Fraction(150, 1)]
+        """
+        goal = self.goal()
+        bpm = self._inside(goal * BELOW if slow is None else min(slow, goal * BELOW))
         asked = bpm * self.share
         whole = [n / self.share for n in map(Fraction, (floor(asked), ceil(asked))) if n]
-        return next((n for n in whole if self._inside(n) == n and n <= self.goal()), bpm)
+        return next((n for n in whole if self._inside(n) == n and n <= goal), bpm)
 
     def _inside(self, bpm: Fraction) -> Fraction:
         bpm = bpm if self.low is None else max(bpm, self.low)
@@ -280,13 +285,12 @@ def line_steps(
     p: Polyrhythm,
     home: int,
     span: Span,
-    slow: Fraction,
     left_handed: bool = False,
     groups: OwnGroups = (),
 ) -> tuple[Step, ...]:
     """Return the steps of learning the line: halves if long, the whole, a pulse to each hand, foot, goal."""
     do = _Practice(p, home)
-    first = span.first(slow)
+    first = span.first()
     sounds = len(composite(p, stop=do.again))
     halves_of = [(f"{name} of the", start, stop) for name, start, stop in do.halved(sounds > 6)]
     found = []
@@ -368,17 +372,46 @@ def count_steps(
     return tuple(found)
 
 
+def counted_to(p: Polyrhythm) -> int:
+    """Return to what one counts where a pulse goes against one stroke of the other; 0 elsewhere.
+
+    Examples
+    --------
+    >>> [counted_to(Polyrhythm(*pair)) for pair in ((1, 7), (12, 4), (7, 4), (5, 5))]
+    [7, 3, 0, 0]
+    """
+    few = sorted(p.reduced.pulses)
+    return few[1] if len(few) == 2 and few[0] == 1 < few[1] else 0
+
+
+def one_steps(p: Polyrhythm, home: int, span: Span) -> tuple[Step, ...]:
+    """Return the steps of a pulse against one: the pulse counted, then the other hand on each 1."""
+    do, first, count = _Practice(p, home, span.of), span.first(), _to(counted_to(p))
+    fast, slow = sorted(do.all, key=lambda i: -p.pulses[i])
+    names = [descriptions.pulse_name(p, i) for i in (fast, slow)]
+    found = [
+        do.step(f"Play {names[0]} with one hand, even", count, first, lanes=(fast,)),
+        do.step(f"Add {names[1]} with the other hand, on each 1", count, first),
+    ]
+    if span.goal() > first:
+        found.append(do.step("Speed up only as far as both hands stay even", count, span.goal(), up=True))
+    return tuple(found)
+
+
 def ones_steps(p: Polyrhythm, home: int, span: Span) -> tuple[Step, ...]:
-    """Return the steps of holding the ones: each pulse alone from one to one, then all of them."""
+    """Return the steps of holding the ones: each pulse alone from one to one, then all of them.
+
+    Alone, pulses begin at `BELOW` of the goal, even where the ones are held from a faster tempo only.
+    """
     do = _Practice(p, home)
-    first = span.first(span.low or span.goal())
+    first, alone = span.first(), replace(span, low=None).first()
     reduced = p.reduced.pulses
     each = "Play {} alone, even, and land on the one"
     found = [
-        do.step(each.format(descriptions.pulse_name(p, i)), f"{_to(reduced[i])}, then 1", first, lanes=(i,))
+        do.step(each.format(descriptions.pulse_name(p, i)), f"{_to(reduced[i])}, then 1", alone, lanes=(i,))
         for i in do.all
     ]
-    ones = "say only the ones"
+    ones = "only the ones"
     every = "both" if len(do.all) == 2 else "all"
     found.append(do.step(f"Play {every} at once: listen for the one, aim at nothing between", ones, first))
     if span.goal() > first:
@@ -387,15 +420,20 @@ def ones_steps(p: Polyrhythm, home: int, span: Span) -> tuple[Step, ...]:
 
 
 def drift_steps(p: Polyrhythm, home: int, span: Span, ratio: NearRatio) -> tuple[Step, ...]:
-    """Return the steps of following the drift: turns between two landmarks, close, open, then all of it."""
+    """Return the steps of following the drift: open from together, to midway, close from there, all of it.
+
+    Nobody begins where the hands are neither together nor take turns.
+    """
     do = _Practice(p, home)
-    bpm, step = span.first(span.goal()), p.step(home)
+    bpm, step = span.first(), p.step(home)
     meets = ratio.opens == p.repeats  # else it is close in between without being together
     round_ = Fraction(p.ticks, ratio.opens)  # ticks in which it opens and closes
     beats = round(round_ / step)
     alone = (ratio.h, ratio.k) == (1, 1)
     each = (ratio.h, ratio.k)[home]  # beats of a group: on its first the other pulse has a stroke too
-    quarter, half, late = (floor(round_ * part / 4 / step) + 1 for part in (1, 2, 3))
+    quarter, late = (floor(round_ * part / 4 / step) + 1 for part in (1, 3))
+    half = floor(round_ / 2 / step)
+    half = max(half, half + 1, key=lambda beat: abs(_off(p, home, beat * step)))  # the beat nearest to midway
     marked = (quarter, late)
     if not alone:  # groups are counted from where it opens, and back from where it is closest again
         opened = floor(round_ / 4 / step / each) * each
@@ -404,19 +442,18 @@ def drift_steps(p: Polyrhythm, home: int, span: Span, ratio: NearRatio) -> tuple
         marked = (opened + 1, closest - opened + 1)
         quarter = opened + each if opened + each < half else quarter
     marks = [_landmark(p, home, beat) for beat in marked]
-    middle = _half_way(p, home, round_ / 2)
+    middle = _midway(p, home, round_ / 2)
     group = "" if alone else f" as {ratio.h} against {ratio.k}"
-    turns = "" if group else "let the strokes take turns and "
-    on = "and land on the one" if meets else "until it is closest"
-    slices = [
-        (
-            f"Start on beat {quarter + 1}, between {marks[0]} and {middle}: {turns}leave each hand even",
-            quarter,
-            half,
-        ),
-        (f"Go on from half-way: let it close past {marks[1]} {on}", half, beats),
-        (f"Start together{group} and let it open as far as {marks[0]}", 0, quarter),
-    ]
+    on = "land on the one" if meets else "go on until it is closest"
+    slices = [(f"Start together{group} and let it open as far as {marks[0]}", 0, quarter)]
+    if alone:
+        slices += [
+            (f"Start together again and go on to {middle}, where the strokes take turns", 0, half + 1),
+            (f"Start there, on beat {half + 1}: let it close past {marks[1]} and {on}", half, beats),
+        ]
+    else:
+        on_and_past = f"go on to {middle} and let it close past {marks[1]}"
+        slices.append((f"Start together again, {on_and_past}", 0, marked[1]))
     found = [
         do.step(text, _to(stop, start + 1), bpm, start * step, stop * step)
         for text, start, stop in slices
@@ -484,19 +521,19 @@ def _off(p: Polyrhythm, home: int, tick: int) -> Fraction:
     return Fraction((tick + every // 2) // every * every - tick, p.step(home))
 
 
-def _half_way(p: Polyrhythm, home: int, tick: Fraction) -> str:
+def _midway(p: Polyrhythm, home: int, tick: Fraction) -> str:
     """Name where a drift is half-way.
 
     Examples
     --------
-    >>> _half_way(Polyrhythm(16, 15), 1, Fraction(120)), _half_way(Polyrhythm(16, 15), 0, Fraction(120))
-    ('half-way (the & of 8)', 'half-way (beat 9)')
+    >>> _midway(Polyrhythm(16, 15), 1, Fraction(120)), _midway(Polyrhythm(16, 15), 0, Fraction(120))
+    ('midway (on the & of 8)', 'midway (on beat 9)')
     """
     step = p.step(home)
     beat, over = tick // step + 1, tick % step
     if not over:
-        return f"half-way (beat {beat})"
-    return f"half-way (the & of {beat})" if 2 * over == step else f"half-way (in beat {beat})"
+        return f"midway (on beat {beat})"
+    return f"midway (on the & of {beat})" if 2 * over == step else f"midway (in beat {beat})"
 
 
 def near_steps(
@@ -504,7 +541,6 @@ def near_steps(
     home: int,
     span: Span,
     ratio: NearRatio,
-    many: int,
     beat: int,
     left_handed: bool = False,
 ) -> tuple[Step, ...]:
@@ -512,20 +548,45 @@ def near_steps(
     simple = Polyrhythm(ratio.h, ratio.k)
     known, do = _Practice(simple, home), _Practice(p, home)
     first, name = span.first(span.low or span.goal()), descriptions.pulse_name(p, home)
-    pair = descriptions.pair(simple)
-    slip = f", where the slip is heard on beat {beat}" if beat else ""
+    pair, hands = descriptions.pair(simple), descriptions.hands_of_two(left_handed)
+    numbers_of = [
+        f"{descriptions.pulse_name(simple, i)} with the {hand} hand" for i, hand in enumerate(hands)
+    ]
     found = [
-        known.step(f"Play {pair} round and round", sounds_text(simple, 0, simple.ticks, left_handed), first),
+        known.step(
+            f"Play {pair} round and round, {numbers_of[0]} and {numbers_of[1]}",
+            sounds_text(simple, 0, simple.ticks, left_handed),
+            first,
+        ),
         do.step(
-            f"Begin the same way, but play on as {descriptions.pair(p)}{slip}; land on the one",
+            f"Begin the same way, but keep both hands even and play on as {descriptions.pair(p)}: "
+            f"{slip_text(p, home, ratio, beat, left_handed)}; land together on the one",
             _to(p.reduced.pulses[home]),
             first,
         ),
     ]
     if span.goal() > first:
         faster = f"Speed up only as far as {name} stays steady through the slip"
-        found.append(do.step(faster, "say only the ones", span.goal(), up=True))
+        found.append(do.step(faster, "only the ones", span.goal(), up=True))
     return tuple(found)
+
+
+def slip_text(p: Polyrhythm, home: int, ratio: NearRatio, beat: int, left_handed: bool = False) -> str:
+    """Say on which beat two hands are heard to slip out of a near ratio, and which of them comes first.
+
+    Examples
+    --------
+    >>> slip_text(Polyrhythm(13, 8), 1, near_enough(Polyrhythm(13, 8)), 3)
+    'on beat 3 of the 8 the right hand comes just before the left'
+    """
+    hands = descriptions.hands_of_two(left_handed)
+    if not beat:
+        return say("slip.unheard")
+    own, others = (ratio.h, ratio.k)[home], (ratio.h, ratio.k)[1 - home]
+    group = (beat - 1) // own
+    early = group * others * p.step(1 - home) < (beat - 1) * p.step(home)
+    key, pulse = "slip.before" if early else "slip.after", descriptions.pulse_name(p, home)
+    return say(key, beat=beat, pulse=pulse, hand=hands[1 - home], other=hands[home])
 
 
 def hand_steps(
@@ -580,7 +641,7 @@ def _stream_steps(
     found = [do.step(f"Play {hands} {how[0]}", how[1], first, lanes=(large,), **hands_have)]
 
     def add(what: str, bpm: Fraction, lanes: tuple[int, ...]) -> None:
-        ones, up = "say only the ones", bpm > first
+        ones, up = "only the ones", bpm > first
         found.append(do.step(what, ones, bpm, lanes=lanes, up=up, **hands_have))
 
     if taps:
@@ -633,13 +694,13 @@ def split_steps(p: Polyrhythm, home: int, span: Span, slow: Fraction) -> tuple[S
         ),
         do.step(
             f"The other adds {rest}" if len(p.pulses) == 2 else f"The others add {rest}",
-            "say only the ones",
+            "only the ones",
             first,
             streams=True,
         ),
         do.step(
             f"{everyone} play it through, then change parts",
-            "say only the ones",
+            "only the ones",
             goal,
             up=goal > first,
             streams=True,

@@ -41,7 +41,7 @@ def test_page_05_advises_by_tempo_with_numbers_that_arithmetic_gives(opened, pag
     panel = opened("05-choose-how-to-learn-it.ipynb").first
     words = panel.locator(".rl-words")
     panel.scroll_into_view_if_needed()
-    words.get_by_text("Learn the line: start at 44 bpm of the 4, and go up to 133.").wait_for()
+    words.get_by_text("Learn the line: start at 54 bpm of the 4, and go up to 133.").wait_for()
 
     def figures(said):
         """Open the fold, where it is shut, and find a figure in it."""
@@ -55,7 +55,7 @@ def test_page_05_advises_by_tempo_with_numbers_that_arithmetic_gives(opened, pag
     figures(f"only from {-(-400 // 3)} bpm of the 4")
     shot(page, "page-05-72")
     for bpm, said, figure in (
-        ("40", "Count from the 4: start at 38 bpm", "a beat has 7 parts"),
+        ("40", "Count from the 4: start at 30 bpm", "a beat has 7 parts"),
         ("140", "Hold the ones: start at 134 bpm", "1.7 seconds from one to one"),
     ):
         type_into(panel, re.compile("^bpm of the 4"), bpm)

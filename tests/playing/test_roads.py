@@ -281,7 +281,12 @@ def test_no_way_starts_on_a_longer_cycle_than_the_reader_allows(pair, home, seco
         for bpm in tempos(one):
             best = at(p, bpm, home, rows).recommended
             for step in best.steps if best.name not in (DRIFT, FASTER[DRIFT]) else ():
-                long = step.polyrhythm == p and 60 * p.reduced.pulses[step.home] > seconds * step.bpm
+                alone = len(step.lanes) == 1 and "hold the ones" in best.name  # slower, a pulse by itself
+                long = (
+                    not alone
+                    and step.polyrhythm == p
+                    and 60 * p.reduced.pulses[step.home] > seconds * step.bpm
+                )
                 assert not long or whole_bpm(best.ceiling, up=False) <= step.bpm <= best.ceiling
 
 
@@ -341,8 +346,8 @@ def test_where_there_are_more_holes_than_roads_one_slows_down_to_the_way_below()
     assert [one.owner for one in found] == [4, 0, 3, 1, 6, 2, 7]  # 6 and 7 slow down to 1 and to 2
     mine = limits(flam=60, ones_numbers=8)
     here = at(rl.Polyrhythm(16, 10, 16), 220, 0, mine)
-    assert here.in_the_room() == (
-        "Slow down and learn the line: start at 88 bpm of the first 16, and go up to 200."
+    assert here.in_the_room().startswith(
+        "Slow down and learn the line: start at 150 bpm of the first 16, and go up to 200. At 220 bpm of "
     )
     assert max(step.bpm for step in here.recommended.steps) == 200
     marks = ways((16, 10, 16), 220, home=0, limits=mine).marks
