@@ -123,7 +123,7 @@ def test_a_list_of_fills_is_told_from_a_pair():
     [
         (
             rl.playing.zones((16, 15), 72),
-            "16 against the 15, Tempo(72, pulse=1): 1 together, 6 open flams before, 3 alt",
+            "16 against the 15, Tempo(72, pulse=1): 1 together, 1 open flam before, 5 apart before, 3 alt",
         ),
         (rl.playing.pull((7, 4), 50), "Pull(pulse 0 here; pulse 0 below 64.8 bpm, pulse 1 above 90.7)"),
         (rl.playing.pull((7, 4), 72), "Pull(neither here; pulse 0 below"),

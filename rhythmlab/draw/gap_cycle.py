@@ -219,10 +219,12 @@ def _zone_bands(z: Zones, start: int, stop: int, shore: float, high: float) -> l
     """Fill and name the zones, before the beat above the shore and after it below."""
     half = z.gaps.step / 2
     even = float(alternating_from(z.gaps.step))
-    flam = min(float(z.flam_ms / (1000 * z.tempo.tick_seconds(z.gaps.polyrhythm))), even)
+    tick_ms = 1000 * z.tempo.tick_seconds(z.gaps.polyrhythm)
+    flam, apart = (min(float(ms / tick_ms), even) for ms in (z.flam_ms, z.apart_ms))
     edges = [
         (0, flam, "flam", "flam"),
-        (flam, even, "open", "open flam"),
+        (flam, apart, "open", "open flam"),
+        (apart, even, "open", "apart"),
         (even, half, "alternating", "alternating"),
     ]
     marks: list[Mark] = []
@@ -234,8 +236,8 @@ def _zone_bands(z: Zones, start: int, stop: int, shore: float, high: float) -> l
             y0, y1 = sorted((shore + sign * near, shore + sign * far))
             pad = 0.3 if role == "alternating" else 0  # room for a stroke at the very edge
             marks.append(Band(start, stop, y0 - pad * (sign < 0), y1 + pad * (sign > 0), role))
-            if far - near > 0.45 and role != "flam":
-                marks.append(Text(0, (y0 + y1) / 2, name, "small", "right"))
+            if far - near + pad > 0.45 and role != "flam":
+                marks.append(Text(0, (y0 + y1 + sign * pad) / 2, name, "small", "right"))
     if flam:
         marks.append(Text(0, shore, "flam", "small", "right"))
     return marks

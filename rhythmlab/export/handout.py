@@ -524,7 +524,7 @@ def _way(lesson: Lesson, reasons: int, wide: float) -> Story:
         rows, widths, ("BOTTOMPADDING", (0, 0), (-1, -1), 2), ("TOPPADDING", (0, 1), (-1, 1), 2), *lines
     )
     why = [_bullet("•", reason) for reason in lesson.reasons[:reasons]]
-    way = paragraph(lesson.way, "bold", BODY, most=2, room=wide)
+    way = paragraph(lesson.way, "bold", BODY, most=5, room=wide)
     return [*_heading("How to learn it", wide), way, gap(3), ends, gap(4), *why]
 
 

@@ -566,7 +566,7 @@ def _units(right: str, left: str) -> dict[str, tuple[Unit, ...]]:
               "Half of the room learns the line, the other half counts. Then speed it up.",
               "Which half gives up first, and at which tempo?"),
         _unit("The drift", 1, (4,), ((16, 15),),
-              "From flam to open flam to taking turns, and back. Name the leading hand.",
+              "From flam to open flam to strokes apart, to taking turns, and back. Name the leading hand.",
               "Where exactly are the two midway?"),
         _unit("Landmarks by ear", 3, (4,), ((32, 31),),
               "A cycle that is too long to feel: go by the a, the & and the e. The wall calls the next one.",

@@ -22,7 +22,7 @@ from rhythmlab.text import counts, descriptions, numbers, sentences
 from rhythmlab.text.descriptions import about_bpm
 from rhythmlab.text.sentences import say
 
-ZONES = ("together", "flam", "open flam", "alternating")
+ZONES = ("together", "flam", "open flam", "apart", "alternating")
 #: From this number up two neighbours are seen as their gap cycle, as 8 against 7 (a choice made here).
 SEEN_AS_GAPS = 8
 #: What the other pulse does at a beat of home that is so many quarters of its step after its last stroke.
@@ -65,8 +65,8 @@ class Zones:
         The speed; a number is beats a minute of home.
     codes : numpy.ndarray
         int8, shape (strokes,): index into `ZONES`.
-    flam_ms, order_ms : Fraction
-        Widest flam, and narrowest gap whose order can be heard, in milliseconds.
+    flam_ms, order_ms, apart_ms : Fraction
+        Widest flam, narrowest gap whose order can be heard, and widest open flam, in milliseconds.
     flam_ticks : int
         Widest gap in ticks that is still a flam at this tempo.
     """
@@ -76,6 +76,7 @@ class Zones:
     codes: Codes
     flam_ms: Fraction
     order_ms: Fraction
+    apart_ms: Fraction
     flam_ticks: int
 
     def __repr__(self) -> str:
@@ -91,12 +92,14 @@ class Zones:
     @property
     def counts(self) -> dict[str, int]:
         """How many strokes each zone lasts, by zone."""
-        return dict(zip(ZONES, np.bincount(self.codes, minlength=4).tolist(), strict=True))
+        return dict(zip(ZONES, np.bincount(self.codes, minlength=len(ZONES)).tolist(), strict=True))
 
     @property
     def runs(self) -> tuple[Run, ...]:
         """The zones in the order they are played."""
-        sides = np.where(self.codes == 3, 0, np.sign(self.gaps.ticks)).astype(np.int8)
+        sides = np.where(self.codes == ZONES.index("alternating"), 0, np.sign(self.gaps.ticks)).astype(
+            np.int8
+        )
         if not len(sides):
             return ()
         same = (self.codes[1:] == self.codes[:-1]) & (sides[1:] == sides[:-1])
@@ -133,13 +136,15 @@ def zones(
     Returns
     -------
     Zones
-        A gap of at most the limit ``flam`` is a flam.  A gap within half a tick, or within a sixteenth
-        of the beat, of exactly midway is alternating (a choice made here, no source).
+        A gap of at most the limit ``flam`` is a flam; wider, it is an open flam as far as strokes come too
+        soon after each other to be followed, the limit ``part_heard``, and from there two strokes apart (a
+        choice made here: no source was found for where an open flam ends).  A gap within half a tick, or
+        within a sixteenth of the beat, of exactly midway is alternating (a choice made here, no source).
 
     Examples
     --------
     >>> zones((16, 15), 100).counts
-    {'together': 1, 'flam': 2, 'open flam': 10, 'alternating': 3}
+    {'together': 1, 'flam': 2, 'open flam': 2, 'apart': 8, 'alternating': 3}
     """
     if not isinstance(what, Gaps):
         gaps = phase_gaps(as_polyrhythm(what, "what", _ZONES), of, against)
@@ -155,9 +160,12 @@ def zones(
     flam_ticks = int(min(flam_ms / tick_ms, Fraction(gaps.step)))
     size = np.abs(gaps.ticks)
     codes = np.where(size == 0, 0, np.where(size <= flam_ticks, 1, 2)).astype(np.int8)
-    codes[(size >= math.ceil(alternating_from(gaps.step))) & (size > 0)] = 3
+    apart_ms = max(rows["part_heard"].value, flam_ms)
+    codes[size >= math.ceil(min(apart_ms / tick_ms, Fraction(gaps.step + 1)))] = 3
+    codes[(codes == 3) & (size <= flam_ticks)] = 1  # where both limits are one
+    codes[(size >= math.ceil(alternating_from(gaps.step))) & (size > 0)] = ZONES.index("alternating")
     codes.flags.writeable = False
-    return Zones(gaps, tempo, codes, flam_ms, order_ms, flam_ticks)
+    return Zones(gaps, tempo, codes, flam_ms, order_ms, apart_ms, flam_ticks)
 
 
 def zones_text(z: Zones) -> str:
@@ -167,8 +175,8 @@ def zones_text(z: Zones) -> str:
     --------
     >>> gaps = phase_gaps((16, 15), of=0, against=1)
     >>> zones_text(zones(gaps, Tempo(100, pulse=1)))
-    'At 100 bpm of the 15, one tick is 37.5 ms and the 16 plays: 1 together, 1 flam before, 5 open flams \
-before, 3 alternating, 5 open flams after, 1 flam after.'
+    'At 100 bpm of the 15, one tick is 37.5 ms and the 16 plays: 1 together, 1 flam before, 1 open flam \
+before, 4 apart before, 3 alternating, 4 apart after, 1 open flam after, 1 flam after.'
     """
     gaps, p = z.gaps, z.gaps.polyrhythm
     home, moving = descriptions.pulse_name(p, gaps.against), descriptions.pulse_name(p, gaps.of)

@@ -585,8 +585,10 @@ def slip_text(p: Polyrhythm, home: int, ratio: NearRatio, beat: int, left_handed
     own, others = (ratio.h, ratio.k)[home], (ratio.h, ratio.k)[1 - home]
     group = (beat - 1) // own
     early = group * others * p.step(1 - home) < (beat - 1) * p.step(home)
-    key, pulse = "slip.before" if early else "slip.after", descriptions.pulse_name(p, home)
-    return say(key, beat=beat, pulse=pulse, hand=hands[1 - home], other=hands[home])
+    pulse, hand, other = descriptions.pulse_name(p, home), hands[1 - home], hands[home]
+    if early:
+        return say("slip.before", beat=beat, pulse=pulse, hand=hand, other=other)
+    return say("slip.after", beat=beat, pulse=pulse, hand=hand, other=other)
 
 
 def hand_steps(

@@ -247,7 +247,7 @@ def test_page_04_says_zones_drift_midway_landmarks_and_meeting():
     panel = rl.pages.follow_gaps(16, 15, bpm=100)
     fifteen, sixteen = " ".join(said(panel, 1)), " ".join(said(panel, 0))
     for piece in (
-        "one tick is 37.5 ms and the 16 plays: 1 together, 1 flam before, 5 open flams before",
+        "one tick is 37.5 ms and the 16 plays: 1 together, 1 flam before, 1 open flam before, 4 apart before",
         "The 16 comes one tick earlier at each beat of the 15 and leads the flam until the middle",
         "exactly midway, on the & of 8",
         "a of 4, & of 8, e of 12",

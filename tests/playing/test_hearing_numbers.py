@@ -38,7 +38,7 @@ def test_the_zones_said_are_those_of_every_stroke(p, bpm):
     each = [brute.zone(gap, step, tick_ms) for gap in brute.gaps(p, of, home)]
     runs = [(zone, side, len(list(group))) for (zone, side), group in groupby(each)]
     if len(runs) > 9:
-        names = ("together", "flam", "open flam", "alternating")
+        names = ("together", "flam", "open flam", "apart", "alternating")
         totals = [(zone, sum(one == zone for one, _ in each)) for zone in names]
         runs = [(zone, "", count) for zone, count in totals if count]
     parts = [

@@ -21,7 +21,8 @@ export function nowSaid(now, bpm, whole = false, counted = "beat") {
   const place = placeSaid(now.beats, now.bars || [], now.tick, false, counted);
   const beat = place ? `${place} · ` : "";
   const heard = bpm * now.speed;
-  const speed = Math.abs(now.speed - 1) > 1e-6 ? ` · ${speedSaid(heard, whole)} bpm` : "";
+  const of = now.speed < 1 ? ` of ${speedSaid(bpm, whole)}` : ""; // slowed: all else on the screen is at full tempo
+  const speed = Math.abs(now.speed - 1) > 1e-6 ? ` · ${speedSaid(heard, whole)}${of} bpm` : "";
   return `${beat}${cycle}${speed}`;
 }
 
