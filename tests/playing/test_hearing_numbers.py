@@ -52,9 +52,8 @@ def test_the_zones_said_are_those_of_every_stroke(p, bpm):
         f"At {about}{round(bpm)} bpm of {beat}, one tick is {numbers.number(tick_ms, 1)} ms and "
         f"{moving} plays: {', '.join(parts)}."
     )
-    narrow = [
-        abs(gap) for gap, (zone, _) in zip(brute.gaps(p, of, home), each, strict=True) if zone.endswith("m")
-    ]
+    wide = ("flam", "open flam", "apart")
+    narrow = [abs(gap) for gap, (zone, _) in zip(brute.gaps(p, of, home), each, strict=True) if zone in wide]
     opened = bool(narrow) and min(narrow) * tick_ms > 40
     assert (". The pair is already open: the narrowest gap is " in text) == opened
     assert ("already open" in text) == opened
