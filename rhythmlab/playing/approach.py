@@ -402,7 +402,7 @@ class Way:
         Examples
         --------
         >>> approach((7, 4), 72).ways[0].start_of(1)
-        Fraction(44, 1)
+        Fraction(54, 1)
         """
         share = self._share(pulse)
         if not self.steps:
@@ -636,8 +636,10 @@ class Approach(Printed):
         Examples
         --------
         >>> print(approach((13, 8), 72).lead())
-        Play 3 against 2: start at 60 bpm of the 8; it goes into the cycle four times and slips on beat 3 of \
-the 8; then play on to the one as 13 against 8. No way fits at 72 bpm of the 8.
+        Play 3 against 2: start at 60 bpm of the 8 in the left hand, and play 3 with the right to each 2; then \
+keep both hands even and play on as 13 against 8: on beat 3 of the 8 the right hand comes just before the left; \
+land together on the one, and go up to 72 bpm. At 72 bpm of the 8 the line is too long to learn as one and a \
+beat has too many parts to count, so take this road.
         """
         best = self.recommended
         if best.road:
@@ -685,8 +687,10 @@ the 8; then play on to the one as 13 against 8. No way fits at 72 bpm of the 8.
         >>> approach((7, 4), 72).in_the_room()
         'Learn the line: start at 54 bpm of the 4, and go up to 133. Faster: hold the ones.'
         >>> print(approach((13, 8), 72).in_the_room())
-        Play 3 against 2: start at 60 bpm of the 8; it goes into the cycle four times and slips on \
-beat 3 of the 8; then play on to the one as 13 against 8. Or give each half of the room one number.
+        Play 3 against 2: start at 60 bpm of the 8 in the left hand, and play 3 with the right to each 2; then \
+keep both hands even and play on as 13 against 8: on beat 3 of the 8 the right hand comes just before the left; \
+land together on the one, and go up to 72 bpm. At 72 bpm of the 8 the line is too long to learn as one and a \
+beat has too many parts to count, so take this road. Or give each half of the room one number.
         """
         return sentences.sentences(self._way_in_the_room(), self._no_flam())
 
