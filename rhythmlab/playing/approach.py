@@ -638,8 +638,8 @@ class Approach(Printed):
         >>> print(approach((13, 8), 72).lead())
         Play 3 against 2: start at 60 bpm of the 8 in the left hand, and play 3 with the right to each 2; \
 then keep both hands even and play on as 13 against 8: on beat 3 of the 8 the right hand comes just before \
-the left; land together on the one, and go up to 72 bpm. At 72 bpm of the 8 the line is too long to learn as one and a \
-beat has too many parts to count, so take this road.
+the left; land together on the one, and go up to 72 bpm. At 72 bpm of the 8 the line is too long to learn \
+as one and a beat has too many parts to count, so take this road.
         """
         best = self.recommended
         if best.road:
@@ -689,8 +689,8 @@ beat has too many parts to count, so take this road.
         >>> print(approach((13, 8), 72).in_the_room())
         Play 3 against 2: start at 60 bpm of the 8 in the left hand, and play 3 with the right to each 2; \
 then keep both hands even and play on as 13 against 8: on beat 3 of the 8 the right hand comes just before \
-the left; land together on the one, and go up to 72 bpm. At 72 bpm of the 8 the line is too long to learn as one and a \
-beat has too many parts to count, so take this road. Or give each half of the room one number.
+the left; land together on the one, and go up to 72 bpm. At 72 bpm of the 8 the line is too long to learn \
+as one and a beat has too many parts to count, so take this road. Or give each half of the room one number.
         """
         return sentences.sentences(self._way_in_the_room(), self._no_flam())
 

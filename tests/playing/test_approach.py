@@ -297,7 +297,12 @@ def test_the_recommended_way_fits_and_changes_where_it_says(p, tempo):
         strictly = (one.low is None or one.low < now) and (one.high is None or now < one.high)
         if strictly:
             assert (one.way.name, one.way.home) == (found.recommended.name, found.recommended.home)
-            no = (", so take this road.", " is too fast for hands and feet.", ", too long to ")
+            no = (
+                ", so take this road.",
+                " is too fast for hands and feet.",
+                " too long to hold",
+                " too long to be felt",
+            )
             assert any(said in found.why for said in no) == one.way.road
 
 
