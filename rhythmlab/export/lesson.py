@@ -30,7 +30,7 @@ from rhythmlab.playing.hands import Soon, ceiling, hand_of, limbs
 from rhythmlab.playing.hearing import landmarks_text, seen_as_gaps, zones
 from rhythmlab.playing.learning import BELOW, Step, inside
 from rhythmlab.playing.limits import Limits
-from rhythmlab.playing.metre import Bars, note_name, with_article
+from rhythmlab.playing.metre import NOTES, Bars, note_name, with_article
 from rhythmlab.playing.named import bar_of, groups_of_phrase, name_of, tick_of
 from rhythmlab.playing.ostinato import Ostinato
 from rhythmlab.playing.patterns import SLOW_MS
@@ -534,12 +534,12 @@ def _unit(cycle: Cycle, tempo: Tempo) -> str:
     whole = bar.unit * bar.parts if bar else 16 if cycle.written else 0
     note = note_name(Fraction(ticks, whole)) if whole else ""
     if note:
-        return f"bpm, a beat is {with_article(note)}"
+        return f"bpm of {with_article(note)}"
     if tempo.pulse is not None:
         return f"bpm of the {cycle.lanes[tempo.pulse].name}"
     if len(cycle.beats) > 1 and ticks == cycle.beat and not cycle.written:
         return "bpm"
-    return f"bpm, a beat is {numbers.plural(ticks, 'stroke' if groups_of_phrase(cycle) else 'tick')}"
+    return f"bpm of {numbers.plural(ticks, 'stroke' if groups_of_phrase(cycle) else 'tick')}"
 
 
 def _description(cycle: Cycle, tempo: Tempo) -> str:
@@ -608,10 +608,16 @@ def _words_of(every: Sequence[Place], own: OwnGroups) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Bound:
-    """A demand on the tempo, and the reason with its slowest and fastest tempo, where there is one."""
+    """A demand on the tempo, and the reason with its slowest and fastest tempo, where there is one.
+
+    What is true only slower than its floor and only faster than its ceiling is said; what it is about first.
+    """
 
     label: str
     cause: Reason | None
+    slower: str = ""
+    faster: str = ""
+    about: str = ""
 
     @property
     def floor(self) -> Fraction | None:
@@ -622,6 +628,24 @@ class _Bound:
     def ceiling(self) -> Fraction | None:
         """Fastest tempo, where there is one."""
         return self.cause.ceiling if self.cause else None
+
+    @property
+    def never(self) -> bool:
+        """Whether no tempo keeps it, as where a beat is a note long and another eight."""
+        return self.floor is not None and self.ceiling is not None and self.floor > self.ceiling
+
+    def describe(self) -> str:
+        """Say why, with its tempos."""
+        if self.cause is None:
+            return ""
+        cause = replace(self.cause, floor=None, ceiling=None) if self.never else self.cause
+        return f"{self.about}{cause.describe()}{' No tempo makes all of them so.' * self.never}"
+
+    def row(self, now: Fraction) -> tuple[str, str, str, str]:
+        """Return its row of the table."""
+        if self.never:
+            return self.label, "–", "–", "at no tempo"
+        return self.label, *_ends(self.floor, self.ceiling), _verdict(now, self)
 
 
 def _tick_ms(cycle: Cycle, tempo: Tempo) -> Fraction:
@@ -643,8 +667,9 @@ def _advised(cycle: Cycle, tempo: Tempo, rows: Limits) -> Sticking | None:
 def _limbs_bound(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
     """Return the fastest tempo at which every limb keeps up, round and round, and which stroke sets it."""
     bound = ceiling(cycle, cycle.ticks, hand_of(rows))
+    faster = "a limb no longer keeps up"
     if bound is None:
-        return _Bound("Every limb keeps up", None)
+        return _Bound("Every limb keeps up", None, faster=faster)
     cause = Reason(
         kind="limb",
         limit=bound.limit,
@@ -652,7 +677,7 @@ def _limbs_bound(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
         ms=_tick_ms(cycle, tempo) * bound.apart,
         ceiling=bound.bpm(tempo.beat_ticks(cycle)),
     )
-    return _Bound("Every limb keeps up", cause)
+    return _Bound("Every limb keeps up", cause, faster=faster)
 
 
 def _limb_and_stroke(cycle: Cycle, bound: Soon) -> str:
@@ -678,12 +703,47 @@ def _limb_and_stroke(cycle: Cycle, bound: Soon) -> str:
     return say("why.limb_place", limb=limb, place=place)
 
 
-def _beat_bound(rows: Limits) -> _Bound:
-    """Return the tempos at which the beat is felt as a beat."""
-    felt = rows["beat"]
-    low, high = (Fraction(60_000) / end for end in (felt.high, felt.low))
-    cause = Reason(kind="beat", limit=felt, floor=low, ceiling=high)
-    return _Bound("The beat is felt as a beat", cause)
+def _beats_in_ticks(cycle: Cycle, counted: int) -> list[int]:
+    """Return how long the beats are that a sheet writes 1, 2, 3 under, each length once, short to long.
+
+    In uneven bars these are the groups, and not the `counted` ticks of the note of the tempo.
+    """
+    if len(cycle.beats) < 2 or groups_of_phrase(cycle):
+        return [counted]
+    lengths = np.diff(np.append(cycle.beats, cycle.ticks + cycle.beats[0]))
+    return sorted(set(lengths.tolist()))
+
+
+def _listed(said: Sequence[str]) -> str:
+    """List a few, and of many the ends."""
+    return sentences.listed(list(said)) if len(said) <= 4 else numbers.some(said, 4)
+
+
+def _beat_bound(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
+    """Return the tempos at which every beat that is counted is felt as a beat."""
+    limit, counted = rows["beat"], tempo.beat_ticks(cycle)
+    lengths = _beats_in_ticks(cycle, counted)
+    low = Fraction(60_000 * lengths[-1], counted) / limit.high
+    high = Fraction(60_000 * lengths[0], counted) / limit.low
+    cause = Reason(kind="beat", limit=limit, floor=low, ceiling=high)
+    about = ""
+    if lengths != [counted]:
+        bar = bar_of(cycle)
+        note, parts = (NOTES[bar.unit], bar.parts) if bar else (tick_of(cycle), 1)
+        longs = [_tick_ms(cycle, tempo) * ticks / 1000 for ticks in lengths]
+        last, sizes = (
+            _listed([numbers.number(one, 2) for one in row])
+            for row in (longs, [Fraction(ticks, parts) for ticks in lengths])
+        )
+        about = f"The beats counted last {last} seconds ({sizes} {note}{'s' * (lengths[-1] != parts)}). "
+    one = "a beat" if len(cycle.beats) else "it"
+    return _Bound(
+        "Every beat is felt as a beat" if len(lengths) > 1 else "The beat is felt as a beat",
+        cause,
+        f"{one} is too {'long' if len(cycle.beats) else 'slow'} to be felt as one",
+        f"{one} is too {'short' if len(cycle.beats) else 'fast'} to be felt as one",
+        about,
+    )
 
 
 def _bar_bound(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
@@ -693,7 +753,7 @@ def _bar_bound(cycle: Cycle, tempo: Tempo, rows: Limits) -> _Bound:
     longest, ticks = rows["bar_longest"], cycle.metre.ticks
     floor = Fraction(60_000 * ticks, tempo.beat_ticks(cycle)) / longest.value
     cause = Reason(kind="bar", limit=longest, ms=_tick_ms(cycle, tempo) * ticks, floor=floor)
-    return _Bound("A bar is felt as one", cause)
+    return _Bound("A bar is felt as one", cause, "a bar is too long to be felt as one")
 
 
 def _verdict(now: Fraction, end: _Bound) -> str:
@@ -723,20 +783,59 @@ def _as_one(names: Sequence[str]) -> list[str]:
     return found
 
 
-def _way_text(
-    cycle: Cycle, now: Fraction, floor: Fraction | None, ceiling: Fraction | None, unit: str
-) -> str:
-    """Say how to learn it, of what there is to play, and whether that fits the tempo."""
+@dataclass(frozen=True, slots=True)
+class _Climb:
+    """Where to start and where to go, in beats of the tempo, and what is said of it.
+
+    The goal keeps every demand, where any tempo does; else what hands and feet demand.
+    """
+
+    start: Fraction
+    goal: Fraction
+    state: str
+
+
+def _climb(now: Fraction, ends: Sequence[_Bound], unit: str) -> _Climb:
+    """Choose the tempos of a sheet, so that its goal is never one that it calls too slow or too fast."""
+    floors = [end for end in ends if end.floor is not None]
+    ceilings = [end for end in ends if end.ceiling is not None]
+    low = max(floors, key=lambda end: end.floor or Fraction(0), default=None)
+    high = min(ceilings, key=lambda end: end.ceiling or Fraction(0), default=None)
+    floor, ceiling = low.floor if low else None, high.ceiling if high else None
+    never = floor is not None and (floor > FASTEST or (ceiling is not None and floor > ceiling))
+    if never:
+        most = min((end.ceiling for end in ends if end.ceiling is not None and not end.slower), default=None)
+        goal = now if most is None or now <= most else inside(most, None, up=False)
+    elif floor is not None and now < floor:
+        goal = inside(floor, ceiling, up=True)
+    else:
+        goal = now if ceiling is None or now <= ceiling else inside(ceiling, floor, up=False)
+    least = max(now, goal * BELOW) if goal > now else max(goal * BELOW, min(floor or Fraction(0), goal))
+    start = inside(goal * BELOW if never else least, goal, up=True)
+    first = bpm_text(start)
+    go = f"play it at {first} {unit}"
+    if bpm_text(goal) != first:
+        go = f"start at {first} {unit} and go up to {bpm_text(goal)}"
+    if never:
+        return _Climb(start, goal, f"{go}; no tempo keeps all of what is below")
+    if goal > now:
+        assert low is not None
+        return _Climb(start, goal, f"{go}; slower, {low.slower}")
+    if goal < now:
+        assert high is not None
+        return _Climb(start, goal, f"{go}; faster, {high.faster}")
+    return _Climb(start, goal, f"it fits here, at {about_bpm(now)} {unit}")
+
+
+def _way_text(cycle: Cycle, state: str) -> str:
+    """Say how to learn it, of what there is to play, and at which tempos."""
     feet, rest = _feet_and_rest(cycle)
     hands = "the hands" if len(rest) > 1 or "hands" in "".join(rest) else "the hand"
     over = hands if all("hand" in limb for limb in rest) else "the rest"
     order = "Say it first, then play it"
     if feet and rest:
         order = f"{'Feet' if len(feet) > 1 or 'feet' in feet[0] else 'The foot'} first, then {over} over it"
-    slow = floor is not None and now < floor
-    fast = ceiling is not None and now > ceiling
-    state = "too slow here" if slow else "too fast here" if fast else "it fits here"
-    return f"{order}: {state}, at {about_bpm(now)} {unit}."
+    return f"{order}: {state}."
 
 
 def _steps(cycle: Cycle, start: str, own: OwnGroups, spoken: Sequence[str]) -> tuple[tuple[str, str], ...]:
@@ -782,7 +881,7 @@ def _steps(cycle: Cycle, start: str, own: OwnGroups, spoken: Sequence[str]) -> t
     elif isinstance(cycle, Ostinato) and feet and rest:
         found.append(("Start from each place where a hand meets a foot.", "the meetings above"))
     text, count = found[0]
-    found[0] = (f"{text[:-1]}, at {start} bpm.", count)
+    found[0] = (f"{text[:-1]}, at {start}.", count)
     return tuple(found)
 
 
@@ -835,11 +934,11 @@ def _first_of_bars(cycle: Cycle) -> Exercise:
     return Exercise(f"On which ticks{of} does the {lane.name} play, counted from 0?", said)
 
 
-def _exercises_of_bars(cycle: Cycle, tempo: Tempo, now: Fraction) -> tuple[Exercise, ...]:
+def _exercises_of_bars(cycle: Cycle, tempo: Tempo, now: Fraction, unit: str) -> tuple[Exercise, ...]:
     """Return three exercises: write a lane from memory, reckon a length, count what is together."""
     faster = Fraction(ceil(now * Fraction(11, 10)))
     takes = tempo.cycle_seconds(cycle) * now / faster
-    second = Exercise(f"How long is it once through at {bpm_text(faster)} bpm?", numbers.seconds(takes))
+    second = Exercise(f"How long is it once through at {bpm_text(faster)} {unit}?", numbers.seconds(takes))
     return _first_of_bars(cycle), second, _third_of_bars(cycle)
 
 
@@ -878,21 +977,18 @@ def of_bars(
     hands = _advised(cycle, tempo, rows)
     ends = (
         _limbs_bound(hands.cycle() if hands else cycle, tempo, rows),
-        _beat_bound(rows),
+        _beat_bound(cycle, tempo, rows),
         _bar_bound(cycle, tempo, rows),
     )
     now = Fraction(60_000) / (_tick_ms(cycle, tempo) * tempo.beat_ticks(cycle))
-    ceiling = min((end.ceiling for end in ends if end.ceiling is not None), default=None)
-    floor = max((end.floor for end in ends if end.floor is not None), default=None)
-    goal = now if ceiling is None or now <= ceiling else inside(ceiling, floor, up=False)
-    start = inside(max(goal * BELOW, min(floor or goal * BELOW, goal)), goal, up=True)
+    climb = _climb(now, ends, unit)
     causes = [end.cause for end in ends if end.cause]
     metred = isinstance(cycle, Bars)
     long = numbers.plural(len(cycle.bars), "bar") if bar_of(cycle) else numbers.plural(cycle.ticks, "tick")
     sounds = numbers.plural(len(composite(cycle)), "stroke" if groups_of_phrase(cycle) else "sound")
     through = f"once through in {numbers.seconds(tempo.cycle_seconds(cycle))}"
     facts = f"{sounds}, {through}." if groups_of_phrase(cycle) else f"{long}, {sounds}, {through}."
-    ladder = rungs(start, goal)
+    ladder = rungs(climb.start, climb.goal)
     return Lesson(
         name=name,
         tempo=f"{about_bpm(now)} {unit}",
@@ -907,19 +1003,17 @@ def of_bars(
         ),
         homes=(None,),
         gap_picture=None,
-        way=_way_text(cycle, now, floor, ceiling, unit),
-        ranges=tuple(
-            (end.label, *_ends(end.floor, end.ceiling), _verdict(now, end)) for end in ends if end.cause
-        ),
+        way=_way_text(cycle, climb.state),
+        ranges=tuple(end.row(now) for end in ends if end.cause),
         unit=unit,
         reasons=(
-            *(cause.describe() for cause in causes),
+            *(end.describe() for end in ends if end.cause),
             "The order of the steps is a choice made here, no source.",
         ),
-        steps=_steps(cycle, ladder[0], groups, words),
+        steps=_steps(cycle, f"{ladder[0]} {unit}", groups, words),
         ladder=ladder,
-        exercises=_exercises_of_bars(cycle, tempo, now),
-        slip=slip(name, f"{about_bpm(goal)} {unit}", "the beat of the bar" if metred else "the beat"),
+        exercises=_exercises_of_bars(cycle, tempo, now, unit),
+        slip=slip(name, f"{about_bpm(climb.goal)} {unit}", "the beat of the bar" if metred else "the beat"),
         sources=sources((cause.source for cause in causes), rows),
         cautions=cautions(rows),
     )

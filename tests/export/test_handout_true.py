@@ -293,7 +293,45 @@ def test_uneven_bars_are_written_at_the_tempo_of_the_handout():
     """150 beats a minute of two eighths are a quarter of 150 over the notes, and on the handout."""
     groove = CYCLES["every 5 in 2+2+3/8"]
     assert "♩ = 150; 3 beats to the bar, 2+2+3" in score(groove, rl.Tempo(150, ticks=2)).musicxml
-    assert "150 bpm, a beat is a quarter" in handout(groove, rl.Tempo(150, ticks=2)).text
+    assert "150 bpm of a quarter" in handout(groove, rl.Tempo(150, ticks=2)).text
+
+
+#: Bars of every kind: plain, grouped, with a short and a very long group.
+METRES = ("4/4", "6/8", "7/8", "2+2+3/8", "4+4+6/16", "5/4", "12/8", "1+8/8", "3+2/4", "33/16")
+
+
+@pytest.mark.parametrize("metre", METRES)
+@pytest.mark.parametrize("bpm", some([7, 30, 41, 60, 92, 153, 300, 460, 999], 4, "tempos of sheets", [92]))
+def test_a_sheet_never_sends_to_a_tempo_that_it_rejects(metre, bpm):
+    """Its goal is the last rung and in every range, where a tempo is in all; else limbs keep it up.
+
+    A beat is said to be felt as one where each beat that is counted, a group of uneven bars, is.
+    """
+    bar = rl.metre(metre)
+    for cycle in (rl.playing.accents(bar, 5, bars=4), rl.playing.resolve((5, 4), bar)):
+        one = of_bars(cycle, cycle.metre.tempo(bpm), limits())
+        goal = Fraction(next(said for label, said in one.slip if label == "Goal").split()[0])
+        assert Fraction(one.ladder[-1]) == goal
+        assert one.tempo.split(maxsplit=1)[1] == one.unit
+        assert one.steps[0][0].endswith(f"at {one.ladder[0]} {one.unit}.")
+        note = bar.tempo(1).beat_ticks(bar.cycle())
+        lasts = [Fraction(60_000, bpm) * group * bar.parts / note for group in bar.groups]
+        felt = all(200 <= ms <= 1500 for ms in lasts)
+        rows = {label: (low, high, verdict) for label, low, high, verdict in one.ranges}
+        assert felt == any(row[2] == "fits" for label, row in rows.items() if "beat is felt" in label)
+        lows, highs = (
+            [
+                Fraction(row[i].replace("\N{NO-BREAK SPACE}", ""))
+                for row in rows.values()
+                if row[i][0].isdigit()
+            ]
+            for i in (0, 1)
+        )
+        can = max(lows) <= min(highs) and "–" not in str(rows)
+        assert all(goal >= low for low in lows) or not can
+        assert goal <= min(highs) or not can
+        assert ("it fits here" in one.way) == (can and max(lows) <= bpm <= min(highs))
+        assert can or "no tempo keeps all" in one.way
 
 
 def test_the_line_stands_on_the_page_of_seven_against_four():
