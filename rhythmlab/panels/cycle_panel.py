@@ -45,7 +45,7 @@ class PanelContent:
     words : tuple of str
         Said on the ticks, over and over, in place of the count; none where the count is said.
     note : str
-        The note that the tempo counts, where that is not the beat that is counted.
+        The note that the tempo counts, as "eighth"; empty where it is the beat of a pulse.
     at : callable, optional
         From beats a minute to the same at that tempo.
     """

@@ -33,7 +33,7 @@ from rhythmlab.playing.groove import accents
 from rhythmlab.playing.hands import sides
 from rhythmlab.playing.learning import before
 from rhythmlab.playing.limits import limits
-from rhythmlab.playing.metre import Metre
+from rhythmlab.playing.metre import NOTES, Metre, with_article
 from rhythmlab.playing.metre import metre as read_metre
 from rhythmlab.playing.named import name_of
 from rhythmlab.playing.ostinato import ostinato
@@ -349,25 +349,26 @@ def _others(bar: Metre, bpm: Fraction, bars: int, beats: int | None, lands: int,
         found = fill(bar, bpm, bars=bars, beats=beats, lands=lands, feet=feet)
     except ValueError:
         return "Nothing in these beats can be played at this tempo: type a slower tempo, or more free beats."
-    begin = Fraction(fill_window(bar, bars, beats, lands)[0], bar.ticks)
+    low, high, pulse = fill_window(bar, bars, beats, lands)
+    begin, free = Fraction(low, bar.ticks), (high - low) // pulse
     rows: dict[str, list[str]] = {
-        "from the first": [],
-        "entering later": [],
-        "too long for them, so only its last beats": [],
+        f"over all {free}": [],
+        "over the last of them": [],
+        f"the last {free} of a longer pair": [],
     }
+    whole, later, ends = rows
     for one in found:
-        later = Fraction(one.enter, one.metre.ticks) > begin
-        kind = (
-            "too long for them, so only its last beats"
-            if one.cycles < 1
-            else "entering later"
-            if later
-            else "from the first"
-        )
+        kind = ends if one.cycles < 1 else later if Fraction(one.enter, one.metre.ticks) > begin else whole
         rows[kind].append(descriptions.pair(Polyrhythm(*one.pair)))
     said = "; ".join(f"{kind}, {sentences.listed(row)}" for kind, row in rows.items() if row)
-    free = numbers.plural(beats or len(bar.groups), "free beat")
-    return f"What hands can play in {free} at this tempo: {said}."
+    many = beats or len(bar.groups)
+    in_notes = free != many
+    where = f"{numbers.plural(many, 'beat')}{f', which are {free} {NOTES[bar.unit]}s,' * in_notes}"
+    counted = f"{NOTES[bar.unit]}s" if in_notes else "beats"
+    return (
+        f"In {where} at {numbers.number(bpm)} bpm of {with_article(bar.beat)} hands can play "
+        f"(the second number counts {counted}): {said}."
+    )
 
 
 def _typed(bpm: Speed, beat: str | int, example: str) -> object:

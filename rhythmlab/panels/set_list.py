@@ -303,12 +303,10 @@ class SetListWall(Wall):
 
 
 def _note(item: Item) -> str:
-    """Return the note that the tempo of an item counts, where its beats are not all as long as that."""
+    """Return the note that the tempo of an item counts; none for pulses, which are beats themselves."""
     if item.kind == "phrase":
         return note_name(Fraction(1, 4))
-    if not isinstance(item.what, Accents | Fill | Ostinato) or item.what.metre.even:
-        return ""
-    return item.what.metre.beat
+    return item.what.metre.beat if isinstance(item.what, Accents | Fill | Ostinato) else ""
 
 
 @public('pages.set_list("a-list.json")')

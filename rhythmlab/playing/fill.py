@@ -40,6 +40,8 @@ from rhythmlab.text import counts, numbers, sentences
 MOST_NUMBER, MOST_PAIRS, MOST_BEST = 200, 1_000, 1_000
 #: What a fill is played on, and lands on where no crash is wanted.
 _DRUM = "high tom"
+#: The power of a lane of time with accents, of what it has by itself: an accent has that of a plain stroke.
+_ACCENTED_TIME = Fraction(9, 26) ** 2
 _FILL = 'fill("4/4", 100, beats=4)'
 _RESOLVE = 'playing.resolve((7, 4), "4/4")'
 _FEET = 'playing.resolve((7, 4), "4/4", feet="x..x..x.")'
@@ -98,7 +100,8 @@ class Fill(Printed, Bars):
     def powers(self) -> tuple[Fraction, ...]:
         """As `Cycle.powers` says: all strokes of the fill have no more than one on each beat would have.
 
-        So a fill is as loud as the time that is played round it, however many strokes it has.
+        So a fill is as loud as the time that is played round it, however many strokes it has. Accents of
+        time are plain strokes, and those between them are softer.
 
         Examples
         --------
@@ -107,7 +110,10 @@ class Fill(Printed, Bars):
         """
         first, last = np.searchsorted(self.beats, (self._begin, self.lands)).tolist()
         of_fill = Fraction(max(1, last - first), self.strokes)
-        return (*(Fraction(1),) * (len(self.lanes) - 1), min(Fraction(1), of_fill))
+        rest = (
+            _ACCENTED_TIME if lane.name == "time" and lane.accents else Fraction(1) for lane in self.lanes
+        )
+        return (*list(rest)[:-1], min(Fraction(1), of_fill))
 
     @public("playing.resolve((7, 4)).hand()", bounds="limits")
     def hand(self, *, limits: Limits | None = None) -> Limit:
@@ -145,8 +151,7 @@ class Fill(Printed, Bars):
         --------
         >>> resolve((7, 4), "4/4").describe(120)
         '7 against 4 (the 4 is a quarter): enter in bar 4 on 1 with the left hand, 7 strokes hand to hand; \
-the right hand lands on 1 as the bars come round. The feet keep every beat. Strokes are 286 ms apart, slow \
-enough for one hand.'
+the right hand lands on 1 as the bars come round. The feet keep every beat. Strokes are 286 ms apart.'
         """
         p, q = self.pair
         part = self.cycles
@@ -162,7 +167,7 @@ enough for one hand.'
         text = (
             f"{p} against {q}{often} ({self._home_text()}): enter in bar {self.enter // each + 1} "
             f"on {self._enter_text()} with the {lead}, {numbers.plural(self.strokes, 'stroke')} "
-            f"hand to hand; the {hand} lands {lands}{on}. The feet keep {self.kept}."
+            f"hand to hand; the {hand} lands {lands}{on}. The feet keep {_quoted(self.kept)}."
         )
         if tempo is None:
             return text
@@ -185,7 +190,7 @@ enough for one hand.'
             goes = f"goes from the {before} to the {on} in {apart} ms ({need}); {upto}"
             return f"{text}. Too fast for the {bound.limb}, which {goes}"
         if ms >= one.value:
-            return f"{text}, slow enough for one hand."
+            return f"{text}."
         return f"{text}, too fast for one hand ({_limit_text(one)})."
 
     def _played_on(self, bound: Soon) -> tuple[str, str]:
@@ -311,7 +316,8 @@ def resolve(
     fine = bar.finer(times)
     lanes, kept = _feet_lanes(feet, bar, bars, times, f"{lead} foot")
     time, snare = _outside(_time_rows(bar, bars), placed, bars * fine.ticks)
-    lanes.append(Lane("time", time, f"{lead} hand", "closed hi-hat"))
+    groups = time[np.isin(time, felt(fine).beats_in(bars))] if max(felt(bar).groups) > 1 else ()
+    lanes.append(Lane("time", time, f"{lead} hand", "closed hi-hat", accents=groups))
     lanes += [Lane("snare", snare, f"{other} hand", "snare")] * bool(len(snare))
     lands_at = [end % (bars * fine.ticks)]
     name = landing.split()[-1]  # "tom" or "crash": short, so that the picture keeps its room
@@ -636,11 +642,22 @@ def _placed(p: int, q: int, bar: Metre, bars: int, window: tuple[int, int, int])
 
 
 def _time_rows(bar: Metre, bars: int) -> tuple[Ticks, Ticks]:
-    """Return the ticks of the time, and of the backbeat.
+    """Return the ticks of the time that a hand keeps, and of the backbeat.
 
-    Time is on the beats as they are written, up to eighths; in bars of shorter notes on their groups.
+    Time is on the beats as they are written, up to eighths; in bars of shorter notes on their groups. In a
+    grouped bar it is also on the eighths inside each group, counted from its first note: on the beats alone
+    it would be one with the feet, and nobody would hear which group is the longer one.
     """
-    return (bar if bar.unit <= _SHORTEST_TIME else felt(bar)).beats_in(bars), backbeat(bar, bars)[1]
+    kept, snare = bar if bar.unit <= _SHORTEST_TIME else felt(bar), backbeat(bar, bars)[1]
+    if not kept.grouped:
+        return kept.beats_in(bars), snare
+    each = max(1, kept.unit // _SHORTEST_TIME)  # written notes to a stroke
+    inside = [
+        start + note * kept.parts
+        for start, size in zip(kept.beats.tolist(), kept.groups, strict=True)
+        for note in range(0, size, each)
+    ]
+    return (kept.starts(bars)[:, None] + np.array(inside)).ravel(), snare
 
 
 def _outside(rows: tuple[Ticks, Ticks], placed: _Placed, ticks: int) -> tuple[Ticks, Ticks]:
@@ -678,6 +695,17 @@ class _Judged:
         found = ceiling(rows, ticks, self.rules)
         assert found is not None  # there are strokes
         return min([tick_ms / found.tick_ms, *self.of_feet])
+
+
+def _quoted(kept: str) -> str:
+    """Set a written pattern in quotation marks, so that no dot of it ends a sentence.
+
+    Examples
+    --------
+    >>> _quoted("x..x."), _quoted("son clave")
+    ('“x..x.”', 'son clave')
+    """
+    return f"“{kept}”" if "." in kept else kept
 
 
 def _one_hand_limit(made: Fill, limits: Limits | None) -> Limit:

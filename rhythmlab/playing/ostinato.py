@@ -343,12 +343,13 @@ class Ostinato(Printed, Bars):
     meets: dict[tuple[str, str], Ticks]
     counts: dict[tuple[str, str], int]
     _lengths: tuple[tuple[int, ...], tuple[int, ...]]
+    _said: tuple["_Side", "_Side"]
 
     @property
     def named(self) -> str:
-        """The lengths of feet and hands in ticks, each row its own."""
-        feet, hands = self._lengths
-        return f"Feet of {_each(feet)} against hands of {_each(hands)}"
+        """The lengths of feet and hands in ticks, each row its own; of one stroke, how often it comes."""
+        feet, hands = self._said
+        return f"Feet {feet.text} against hands {hands.text}{',' * bool(hands.once)}"
 
     @property
     def shared(self) -> Ticks:
@@ -367,9 +368,9 @@ class Ostinato(Printed, Bars):
         Examples
         --------
         >>> ostinato("x...", "x..", metre="4/4").describe(120)
-        'Feet of 4 sixteenths against hands of 3: with bars of 4/4 they come home together after 3 bars (48 \
-sixteenths, 6 seconds), 12 times round for the feet and 16 times for the hands. Right foot and right hand \
-meet four times: bar 1: 1, 4; bar 2: 3, and so on.'
+        'Feet every 4 sixteenths against hands every 3: with bars of 4/4 they come home together after 3 \
+bars (48 sixteenths, 6 seconds), 12 times round for the feet and 16 times for the hands. Right foot and \
+right hand meet four times: bar 1: 1, 4; bar 2: 3, and so on.'
         """
         bar, ticks, tick = self.metre, self.home * self.metre.ticks, tick_name(self.metre)
         feet, hands = self._lengths
@@ -379,7 +380,7 @@ meet four times: bar 1: 1, 4; bar 2: 3, and so on.'
             else f", {numbers.seconds(tempo_of(bar, tempo, _DESCRIBE).tick_seconds(self) * ticks)}"
         )
         text = (
-            f"Feet of {_each(feet)} {tick}{'s' * (feet != (1,))} against hands of {_each(hands)}: "
+            f"Feet {self._said[0].text} {tick}{'s' * (feet != (1,))} against hands {self._said[1].text}: "
             f"with bars of {bar} they come home together after {numbers.plural(self.home, 'bar')} "
             f"({numbers.plural(ticks, tick)}{time}), {_rounds(ticks, feet, hands)} round for the feet "
             f"and {_rounds(ticks, hands, feet)} for the hands."
@@ -397,7 +398,7 @@ meet four times: bar 1: 1, 4; bar 2: 3, and so on.'
             f"The {sentences.listed(twice)} never {'have' if len(twice) > 1 else 'has'} two strokes at once."
         )
         close = "" if tempo is None else too_close(self, tempo_of(bar, tempo, _DESCRIBE))
-        return sentences.sentences(text, *rows, shared if twice else "", close)
+        return sentences.sentences(text, self._said[1].why, *rows, shared if twice else "", close)
 
     def _places(self, ticks: Ticks) -> str:
         if not len(ticks):
@@ -414,6 +415,41 @@ meet four times: bar 1: 1, 4; bar 2: 3, and so on.'
 
     def __str__(self) -> str:
         return self.describe()
+
+
+@dataclass(frozen=True, slots=True)
+class _Side:
+    """How a side is called: by the lengths of its rows in ticks, and what stands in them.
+
+    A phrase whose lead alternates is called by the ticks of `once` through it; else that is 0.
+    """
+
+    lengths: tuple[int, ...]
+    single: bool
+    once: int = 0
+
+    @property
+    def text(self) -> str:
+        """How long the rows are, or how often the one stroke in each comes."""
+        if self.once:
+            return f"of {numbers.number(self.once)}, twice through"
+        return f"{'every' if self.single else 'of'} {_each(self.lengths)}"
+
+    @property
+    def why(self) -> str:
+        """Why a phrase is played twice."""
+        if not self.once:
+            return ""
+        return f"After {numbers.number(self.once)} the other hand leads, so they are played twice."
+
+
+def _side(rows: Iterable[Cycle], lengths: tuple[int, ...]) -> _Side:
+    """Return how a side is called."""
+    rows = list(rows)
+    single = min(lengths) > 1 and all(len(lane.onsets) == 1 for row in rows for lane in row.lanes)
+    turned = len(rows) == len(lengths) == 1 and rows[0].bars.tolist() == [0, rows[0].ticks // 2]
+    by_hands = turned and not isinstance(rows[0], Pattern) and bool(rows[0].lanes[0].hands)
+    return _Side(lengths, single, lengths[0] // 2 if by_hands and lengths[0] % 2 == 0 else 0)
 
 
 def _each(counts: Iterable[int]) -> str:
@@ -497,7 +533,9 @@ def ostinato(
     meets, counts = _meetings_by_limb(voices, begin, end, ticks)
     fields = {"feet": low_ticks, "hands": high_ticks, "home": home, "from_bar": at}
     lengths = tuple(tuple(sorted({length for length, _ in lanes})) for _, lanes in both)
-    for field, value in (*fields.items(), ("meets", meets), ("counts", counts), ("_lengths", lengths)):
+    said = (_side(low.values(), lengths[0]), _side(high.values(), lengths[1]))
+    names = {"meets": meets, "counts": counts, "_lengths": lengths, "_said": said}
+    for field, value in (*fields.items(), *names.items()):
         object.__setattr__(made, field, value)
     return made
 

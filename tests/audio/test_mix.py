@@ -229,3 +229,7 @@ def test_only_the_strokes_of_a_fill_are_softened():
     assert set(rows["time"].tolist()) | set(rows["feet"].tolist()) == {PLAIN}
     assert rows["tom"].tolist() == [ACCENT]
     assert rl.playing.resolve((2, 3), "3/4").powers == (1,) * 5
+    made = rl.playing.resolve((2, 3), "2+2+3/8")
+    (time,) = [row for row in sound(made, made.metre.tempo(90)).rows if row.name == "time"]
+    assert time.weights.max() == pytest.approx(PLAIN)
+    assert time.weights.min() == pytest.approx(PLAIN * PLAIN / ACCENT)

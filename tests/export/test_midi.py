@@ -287,7 +287,7 @@ KINDS = {
     "groove": (
         lambda: rl.ostinato("x...", "4 3 4 3", metre="4/4"),
         96,
-        ["Feet of 4 against hands of 14 in 4/4", "right foot, bass drum", "hands, bell"],
+        ["Feet every 4 against hands of 14 in 4/4", "right foot, bass drum", "hands, bell"],
     ),
     "fill": (
         lambda: rl.playing.resolve((5, 4)),

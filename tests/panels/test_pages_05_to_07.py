@@ -17,6 +17,7 @@ from rhythmlab.draw.svg import svg
 from rhythmlab.panels import pages_05_to_07, panel
 from rhythmlab.panels.cycle_panel import drawn_bars
 from rhythmlab.panels.takes import read_take
+from rhythmlab.playing.fill import fill_window
 from rhythmlab.playing.hands import ceiling, hand_limits, limbs, taking_turns
 from rhythmlab.playing.phrasing import phrases
 from tests.panels.test_takes import send
@@ -194,14 +195,31 @@ def test_four_bars_last_as_long_as_their_written_notes(first, second, metre):
 def test_free_beats_name_the_pairs_that_fit_them():
     """Two free beats hold the last two pulses of 7 against 4, and 3, 5, 7 or 9 against 2, as fill finds."""
     panel = rl.pages.land_in_bars(7, 4, bpm=96)
-    assert "3 against 4 and 7 against 2; entering later, 2 against 3," in said(panel)
+    assert "3 against 4 and 7 against 2; over the last of them, 2 against 3," in said(panel)
     fill_in(panel, beats="2")
     assert "the last 2 pulses of 4" in said(panel)
-    assert "2 free beats at this tempo: from the first, 3 against 2, 5 against 2" in said(panel)
+    assert (
+        "In 2 beats at 96 bpm of a quarter hands can play (the second number counts beats): over all 2, 3"
+        in said(panel)
+    )
     found = rl.fill("4/4", 96, beats=2, bars=4)
     assert all(f"{p} against {q}" in said(panel) for p, q in (one.pair for one in found))
     fill_in(panel, bpm="600", beats="1")
     assert "at this tempo" in said(panel)
+
+
+@pytest.mark.parametrize(("metre", "beats"), [("2+2+3/8", ""), ("2+2+3/8", "2"), ("7/8", ""), ("6/8", "3")])
+def test_what_fits_is_counted_in_the_note_that_home_is(metre, beats):
+    """Uneven beats are said with their notes, which the second numbers count; another tempo is named."""
+    panel = rl.pages.land_in_bars(3, 2, metre=metre, bpm=92)
+    fill_in(panel, beats=beats)
+    begin, end, pulse = fill_window(rl.metre(metre), 4, int(beats) if beats else None, 1)
+    free = (end - begin) // pulse
+    text = said(panel)
+    assert f"over all {free}, " in text
+    assert ("the second number counts eighths" in text) == ("+" in metre)
+    assert ("which are" in text) == ("+" in metre) == (f"which are {free} eighths" in text)
+    assert f"at 92 bpm of {'an eighth' if metre != '6/8' else 'a dotted quarter'} hands can play" in text
 
 
 def test_a_fill_lands_where_it_is_asked_to_and_the_feet_keep_their_pattern():
@@ -232,7 +250,7 @@ def test_a_pair_that_is_too_long_is_said_to_be_cut(beats, bpm):
     panel = rl.pages.land_in_bars(7, 4)
     fill_in(panel, beats=beats, bpm=bpm)
     text = said(panel)
-    cut = text.partition("too long for them, so only its last beats, ")[2]
+    cut = text.partition(" of a longer pair, ")[2]
     found = rl.fill("4/4", int(bpm), beats=int(beats) if beats else None, bars=4)
     assert any(one.cycles < 1 for one in found)
     for one in found:

@@ -166,7 +166,8 @@ def test_a_length_is_said_in_its_note(note, count, every, feet):
     many = [f"{numbers.number(n)} {called}{'s' * (n > 1)}" for n in (every, lcm(every, bar.ticks), feet)]
     assert moving.startswith(f"An accent every {many[0] if every > 1 else called} in {bar}")
     assert f": {many[1]}, " in moving
-    assert still.startswith(f"Feet of {many[2]} against hands of {every}: ")
+    low, high = ("every" if n > 1 else "of" for n in (feet, every))  # one stroke comes every so many
+    assert still.startswith(f"Feet {low} {many[2]} against hands {high} {every}: ")
     if name:
         assert "tick" not in f"{moving} {still}"
     else:

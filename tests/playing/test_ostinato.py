@@ -16,6 +16,7 @@ from rhythmlab.playing.named import name_of
 from rhythmlab.playing.ostinato import Ostinato, ostinato
 from rhythmlab.playing.patterns import pattern, ready_patterns
 from rhythmlab.text import numbers
+from tests.profile import some
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
 
@@ -83,7 +84,9 @@ def test_each_limb_of_a_side_has_a_length_of_its_own(right, left, hands):
     assert rows == {limb: ticks_of(text, ticks) for limb, text in meant.items()}
     assert (found.ticks, found.feet) == (ticks, lcm(len(right), len(left)))
     lengths = sorted({len(right), len(left)})
-    assert found.describe().startswith(f"Feet of {' and '.join(map(str, lengths))} eighth")
+    one_each = min(lengths) > 1 and right.count("x") == left.count("x") == 1
+    word = "every" if one_each else "of"
+    assert found.describe().startswith(f"Feet {word} {' and '.join(map(str, lengths))} eighth")
 
 
 groups = st.lists(st.integers(1, 9), min_size=1, max_size=6)
@@ -355,12 +358,22 @@ def test_a_foot_has_no_open_roll():
     assert "Too close for the right hand, 166.7 ms apart where it needs 167: up to 359 bpm" in said
 
 
+@pytest.mark.parametrize("n", some(range(2, 17), 6, "numbers of hands", [11, 12]))
+def test_a_phrase_is_called_by_its_own_number(n):
+    """Also where the other hand leads after it, so that it is played twice: that is said, with why."""
+    found = ostinato("x..x.", str(n), metre="5/8")
+    phrase = pattern(str(n)).ticks
+    twice = found.hands == 2 * phrase
+    assert found.named.endswith(f"against hands of {phrase}{', twice through,' * twice}")
+    assert (f"After {phrase} the other hand leads" in found.describe()) == twice
+
+
 def test_the_title_names_each_row_of_feet_and_hands():
     """Two feet of 4 and 5 are no feet of 20: name, handout and pictures say what is played, in plurals."""
     feet = {"right foot": "x...", "left foot": "..x.."}
     hands = {"right hand": "x.x", "left hand": ".x....."}
     four = rl.ostinato(feet, hands, metre="4/4", bars=2)
-    assert name_of(four) == "Feet of 4 and 5 against hands of 3 and 7 in 4/4"
+    assert name_of(four) == "Feet every 4 and 5 against hands of 3 and 7 in 4/4"
     paper = rl.handout(four, 60).text
     assert "of 20" not in paper
     assert "alone until they run by themselves" in paper
