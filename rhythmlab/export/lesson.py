@@ -34,6 +34,7 @@ from rhythmlab.playing.metre import NOTES, Bars, note_name, with_article
 from rhythmlab.playing.named import bar_of, groups_of_phrase, name_of, tick_of
 from rhythmlab.playing.ostinato import Ostinato
 from rhythmlab.playing.patterns import SLOW_MS
+from rhythmlab.playing.saying import up_to_text
 from rhythmlab.playing.sentence import Sentence, said_in_a_line
 from rhythmlab.playing.sticking import Sticking, stick, stroke_name
 from rhythmlab.practice.ladder import Ladder
@@ -256,13 +257,19 @@ def _window(p: Polyrhythm, home: int) -> dict[str, int]:
     return {} if max(p.pulses) <= 1000 else {"start": 0, "stop": min(p.ticks, 200 * p.step(home))}
 
 
-def _count(p: Polyrhythm, home: int, groups: OwnGroups) -> str:
-    """Say the count from a home; where home is too long to count, how many parts."""
+def _count(p: Polyrhythm, tempo: Tempo, home: int, groups: OwnGroups, rows: Limits) -> str:
+    """Say the count from a home, and up to which tempo it is said; where home is too long, how many parts."""
     feel = Feel(p, home, groups=groups)
     if max(p.pulses) > 1000:
         parts = sentences.listed([str(feel.parts(i)) for i in range(len(p.pulses)) if i != home])
         return f"{parts} parts to a beat, too many to write out."
-    return f"{falls(feel, short=True)}."
+    long = [
+        feel.parts(i)
+        for i in range(len(p.pulses))
+        if feel.parts(i) > LONGEST_SAID and part_words(feel.parts(i), groups=own_row(groups, feel.parts(i)))
+    ]
+    slower = up_to_text(tempo.bpm_of(p, home), Fraction(max(long)), rows) if long else ""
+    return f"{falls(feel, short=True)}{slower}."
 
 
 def _tempo(p: Polyrhythm, tempo: Tempo, home: int) -> str:
@@ -434,7 +441,7 @@ def of_pair(
         counts=tuple(
             (
                 f"From {descriptions.pulse_name(p, i)} ({about_bpm(tempo.bpm_of(p, i))} bpm)",
-                _count(p, i, groups),
+                _count(p, tempo, i, groups, rows),
             )
             for i in (home, *others)
         ),
@@ -558,7 +565,11 @@ def _runs(whole: Iterable[int]) -> list[str]:
     return [str(a) if a == b else f"{a} to {b}" for a, b in found]
 
 
-def _places(cycle: Cycle, lane: Lane, own: OwnGroups, words: Sequence[str] = ()) -> str:
+#: Beats a minute, the ticks of such a beat, and the limits of who says them.
+_Speed = tuple[Fraction, int, Limits]
+
+
+def _places(cycle: Cycle, lane: Lane, own: OwnGroups, speed: _Speed, words: Sequence[str] = ()) -> str:
     """Say on which counts a lane plays, bar by bar where there are bars, alike bars once."""
     if not len(cycle.beats):
         return f"ticks {numbers.some(lane.onsets.tolist(), MOST_WORDS)}"
@@ -573,7 +584,7 @@ def _places(cycle: Cycle, lane: Lane, own: OwnGroups, words: Sequence[str] = ())
             " | ",
         )
     every = places(cycle, lane.onsets)  # in parts that all strokes of the lane share
-    words = _words_of(every, own)
+    words = _words_of(every, own, cycle, speed)
     named = [said_name(one, own_row(own, one.parts)) for one in every]
     if not isinstance(cycle, Bars):
         return f"{numbers.some(named, MOST_WORDS)}{words}"
@@ -595,12 +606,21 @@ def _places(cycle: Cycle, lane: Lane, own: OwnGroups, words: Sequence[str] = ())
     return f"{said}{words}"
 
 
-def _words_of(every: Sequence[Place], own: OwnGroups) -> str:
-    """Say how a beat of five parts or more is said; empty where there is none."""
-    long = dict.fromkeys((one.parts, one.longest) for one in every if one.parts > LONGEST_SAID)
-    known = [(parts, longest, own_row(own, parts)) for parts, longest in long]
-    said = [aloud(1, *one) for one in known if part_words(*one)]
-    return f" (say {sentences.listed(said)})" if said else ""
+def _words_of(every: Sequence[Place], own: OwnGroups, cycle: Cycle, speed: _Speed) -> str:
+    """Say how a beat of five parts or more is said, and up to which tempo; empty where there is none."""
+    lengths = np.diff(np.append(cycle.beats, cycle.ticks + cycle.beats[0]))
+    long = {
+        (one.parts, one.longest): int(lengths[(one.beat - 1) % len(lengths)])
+        for one in every
+        if one.parts > LONGEST_SAID and one.part > 1
+    }
+    known = [((parts, longest, own_row(own, parts)), ticks) for (parts, longest), ticks in long.items()]
+    said = [(aloud(1, *one), Fraction(one[0], ticks)) for one, ticks in known if part_words(*one)]
+    if not said:
+        return ""
+    bpm, counted, rows = speed
+    slower = up_to_text(bpm, counted * max(a_tick for _, a_tick in said), rows)
+    return f" (say {sentences.listed([words for words, _ in said])}){slower}"
 
 
 # A cycle of lanes: tempos, steps and exercises
@@ -838,7 +858,9 @@ def _way_text(cycle: Cycle, state: str) -> str:
     return f"{order}: {state}."
 
 
-def _steps(cycle: Cycle, start: str, own: OwnGroups, spoken: Sequence[str]) -> tuple[tuple[str, str], ...]:
+def _steps(
+    cycle: Cycle, start: str, own: OwnGroups, speed: _Speed, spoken: Sequence[str]
+) -> tuple[tuple[str, str], ...]:
     """Return what to practise: feet, hands spoken, hands played, all of it, one spot."""
     feet, rest = map(_as_one, _feet_and_rest(cycle))
     counted = len(cycle.beats) > 0
@@ -860,7 +882,7 @@ def _steps(cycle: Cycle, start: str, own: OwnGroups, spoken: Sequence[str]) -> t
         over = " over it" if feet else " while you tap the beat" if counted else ""
         what, words = sentences.listed(rest), "a ta for each stroke"
         if groups_of_phrase(cycle):
-            what, words = "count", _places(cycle, cycle.lanes[0], own, spoken)
+            what, words = "count", _places(cycle, cycle.lanes[0], own, speed, spoken)
         found.append((f"Say the {what}{over}.", words))
         alone = " alone" if feet or len(rest) > 1 else " slowly"
         counting = " and count aloud" if counted else ""
@@ -988,7 +1010,7 @@ def of_bars(
     sounds = numbers.plural(len(composite(cycle)), "stroke" if groups_of_phrase(cycle) else "sound")
     through = f"once through in {numbers.seconds(tempo.cycle_seconds(cycle))}"
     facts = f"{sounds}, {through}." if groups_of_phrase(cycle) else f"{long}, {sounds}, {through}."
-    ladder = rungs(climb.start, climb.goal)
+    ladder, speed = rungs(climb.start, climb.goal), (now, tempo.beat_ticks(cycle), rows)
     return Lesson(
         name=name,
         tempo=f"{about_bpm(now)} {unit}",
@@ -997,7 +1019,7 @@ def of_bars(
         picture_title="The bars" if metred else "The lanes" if len(cycle.lanes) > 1 else "The strokes",
         pictures=bars_drawn(cycle, groups, words),
         counts=tuple(
-            (sentences.capital(lane.name), _places(cycle, lane, groups, words))
+            (sentences.capital(lane.name), _places(cycle, lane, groups, speed, words))
             for lane in cycle.lanes
             if len(lane.onsets)
         ),
@@ -1010,7 +1032,7 @@ def of_bars(
             *(end.describe() for end in ends if end.cause),
             "The order of the steps is a choice made here, no source.",
         ),
-        steps=_steps(cycle, f"{ladder[0]} {unit}", groups, words),
+        steps=_steps(cycle, f"{ladder[0]} {unit}", groups, speed, words),
         ladder=ladder,
         exercises=_exercises_of_bars(cycle, tempo, now, unit),
         slip=slip(name, f"{about_bpm(climb.goal)} {unit}", "the beat of the bar" if metred else "the beat"),

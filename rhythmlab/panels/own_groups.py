@@ -3,7 +3,6 @@
 from collections.abc import Callable
 from fractions import Fraction
 from html import escape
-from math import floor
 from pathlib import Path
 from typing import Any
 
@@ -16,13 +15,12 @@ from rhythmlab.core.feel import Feel, Groups, OwnGroups, own_groups, places, sai
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.choice import Choice
 from rhythmlab.panels.errors import ErrorLine, blamed
-from rhythmlab.playing.limits import Limits, limits_or
+from rhythmlab.playing.limits import Limits
+from rhythmlab.playing.saying import said_up_to, up_to_text
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions
 from rhythmlab.text.sentences import say
 
-#: A beat slower than this is not counted on a wall: its slide goes no slower.
-SLOWEST_BEAT = 20
 #: The file that keeps them, the name of their field, what can be typed there, and the longest that is read.
 GROUPS_FILE, GROUPS_FIELD, _TYPED, _LONGEST = "groups.json", "said in groups", "2+3, 3+4", 300
 
@@ -97,9 +95,8 @@ def words_said(feel: Feel, tempo: Tempo, limits: Limits | None = None, start: Fr
         if parts > counts.LONGEST_SAID and counts.part_words(parts, groups=groups):
             if start is not None and said_up_to(start * parts, limits) < start * parts:
                 continue
-            most = said_up_to(bpm * parts, limits) / parts
             words = counts.aloud(1, parts, groups=groups)
-            found.append(_said(words, f"each beat of {home}", bpm, most))
+            found.append(_said(words, f"each beat of {home}", up_to_text(bpm, Fraction(parts), limits)))
     return " ".join(dict.fromkeys(found))
 
 
@@ -115,28 +112,19 @@ def lanes_said(cycle: Cycle, tempo: Tempo, limits: Limits | None = None) -> str:
     """
     found = []
     lengths = np.diff(np.append(cycle.beats, cycle.ticks + cycle.beats[:1]))
-    ticks_a_minute = tempo.bpm * tempo.beat_ticks(cycle)
     for lane in cycle.lanes:
         cut = {(at.parts, at.longest): at.beat - 1 for at in places(cycle, lane.onsets) if at.part > 1}
         for (parts, longest), beat in cut.items():
             if parts > counts.LONGEST_SAID and counts.part_words(parts, longest):
                 part = Fraction(int(lengths[beat]), parts)
-                most = tempo.bpm * said_up_to(ticks_a_minute / part, limits) / (ticks_a_minute / part)
                 where = f"a beat of {say('name.lane', lane=lane.name)}" if lane.name else "a beat"
-                found.append(_said(counts.aloud(1, parts, longest), where, tempo.bpm, most))
+                slower = up_to_text(tempo.bpm, Fraction(tempo.beat_ticks(cycle)) / part, limits)
+                found.append(_said(counts.aloud(1, parts, longest), where, slower))
     return " ".join(dict.fromkeys(found))
 
 
-def said_up_to(parts: Fraction, limits: Limits | None) -> Fraction:
-    """Return how many parts a minute are said at most, of those that are asked for."""
-    return min(parts, 60 * Fraction(limits_or(limits)["part_uneven"].value))
-
-
-def _said(words: str, where: str, bpm: Fraction, most: Fraction) -> str:
-    """Say words, and up to which whole tempo they can be said, where that is slower than this one."""
-    slower = f"; that goes up to {max(1, floor(most))} bpm" if most < bpm else ""
-    if slower and most < SLOWEST_BEAT:
-        slower += ", so call the beats and listen for where the strokes meet"
+def _said(words: str, where: str, slower: str) -> str:
+    """Say words, and up to which tempo they can be said, where that is slower than this one."""
     return f"Say {words} in {where}, the number of the beat first{slower}."
 
 

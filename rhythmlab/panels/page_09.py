@@ -23,7 +23,7 @@ from rhythmlab.panels.controls import menu, text
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal, shows_errors
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.handed import remembered_hands
-from rhythmlab.panels.own_groups import remembered_groups
+from rhythmlab.panels.own_groups import remembered_groups, words_said
 from rhythmlab.panels.panel import VIEWS, Panel, Window
 from rhythmlab.panels.stage.sounding import plan_of
 from rhythmlab.panels.stage.stage import Stage
@@ -113,7 +113,7 @@ def write_down(
             written = _score(feel, tempo).alt
         except ValueError as error:  # the other views show it all the same
             written, rest = as_sentence(error), ""
-        return [written, rest, descriptions.nothing_new_text(p)]
+        return [written, rest, words_said(feel, tempo), descriptions.nothing_new_text(p)]
 
     return Written(
         pulses or (7, 4),

@@ -8,7 +8,7 @@ from itertools import permutations, product
 import pytest
 
 import rhythmlab as rl
-from rhythmlab.core.feel import Feel, said_in
+from rhythmlab.core.feel import Feel, places, said_in
 from rhythmlab.draw.scene import Stroke, Text
 from rhythmlab.export.handout import handout, notation
 from rhythmlab.export.lesson import BOXES, Lesson, of_bars, of_pair
@@ -182,6 +182,38 @@ def test_every_count_of_a_pair_can_be_said(p, q):
         assert [one for one in feel.places(1 - home)[:8] if counts.said_name(one, row) not in text] == []
         assert (f"(say {counts.aloud(1, parts, groups=row)})" in text) == (parts > 4)
         assert not DOTTED.search(text)
+
+
+@pytest.mark.parametrize("bpm", [20, 45, 92])
+@pytest.mark.parametrize(
+    ("p", "q"), some(permutations(range(2, 18), 2), 10, "words too fast", [(13, 8), (16, 15)])
+)
+def test_words_too_fast_to_say_have_the_tempo_up_to_which_they_go(p, q, bpm):
+    """Six parts a second are said of five and more; a sheet that asks for more says up to which tempo.
+
+    Where that is slower than any beat is counted, it says to call the beats.  So do page 09 and a fill.
+    """
+    one = of_pair(rl.Polyrhythm(p, q), rl.Tempo(bpm, pulse=1), 1, limits())
+    parts = Feel((p, q), home=1).parts(0)
+    count = one.counts[0][1]
+    most = Fraction(360, parts)
+    fast = "(say" in count and parts > 4 and bpm > most
+    assert (f"; that goes up to {int(most)} bpm" in count) == ("that goes up to" in count) == fast
+    assert ("so call the beats" in count) == (fast and most < 20)
+    written = " ".join(rl.pages.write_down(p, q, bpm=bpm).stage.pictures[1]["said"])
+    assert (f"that goes up to {int(most)} bpm" in written) == fast
+    if q > 4 * p:  # no stroke of it in a bar
+        return
+    fill = rl.playing.resolve((p, q), "4/4")
+    said = of_bars(fill, fill.metre.tempo(bpm), limits()).counts[-1][1]
+    assert ("that goes up to" in said) == ("(say" in said and any(bpm * n > 360 for n in parts_of(fill)))
+
+
+def parts_of(cycle) -> set[int]:
+    """Return into how many parts the beats of the last lane are cut, where these are said in words."""
+    inside = places(cycle, cycle.lanes[-1].onsets)
+    long = {one.parts for one in inside if one.part > 1 and one.parts > 4}
+    return {n for n in long if counts.part_words(n)}
 
 
 @pytest.mark.parametrize(("pair", "bpm"), [((5, 4), 30), ((7, 4), 30), ((7, 5), 45), ((9, 4), 30)])
