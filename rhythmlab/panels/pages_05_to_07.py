@@ -316,7 +316,7 @@ def land_in_bars(
     }
 
     def show(values: dict[str, str], left_handed: bool) -> PanelContent:
-        hands = read_whole(values["first"], "hands", MOST_PULSE, 7)
+        hands = _strokes(values["first"])
         pair = Polyrhythm(hands, read_whole(values["second"], "against", MOST_PULSE, 4))
         bar = _bar(values["metre"])
         bpm = read_bpm(values["bpm"], "bpm", 96)
@@ -369,6 +369,24 @@ def _others(bar: Metre, bpm: Fraction, bars: int, beats: int | None, lands: int,
         f"In {where} at {numbers.number(bpm)} bpm of {with_article(bar.beat)} hands can play "
         f"(the second number counts {counted}): {said}."
     )
+
+
+def _strokes(typed: str) -> int:
+    """Read the strokes of a fill; say where a sticking or a phrase of the hands goes instead."""
+    try:
+        return read_whole(typed, "hands", MOST_PULSE, 7)
+    except FieldRefusal:
+        try:
+            pattern(as_typed(typed))
+        except Refusal:
+            pass
+        else:
+            said = f"hands {short(typed.strip())} is no number, and a fill is played hand to hand: a sticking"
+            said += (
+                ' or a phrase goes into the field "hands" of the last panel, feet against hands; here type'
+            )
+            raise FieldRefusal("hands", f"{said} how many strokes", 7) from None
+        raise
 
 
 def _typed(bpm: Speed, beat: str | int, example: str) -> object:

@@ -208,6 +208,18 @@ def test_free_beats_name_the_pairs_that_fit_them():
     assert "at this tempo" in said(panel)
 
 
+@pytest.mark.parametrize("typed", ["RLLRLLRLLRL", "4 4 3", "x..x", "son clave", "RLRR LRL"])
+def test_a_sticking_in_a_fill_is_sent_to_the_panel_that_takes_it(typed):
+    """A fill is hand to hand; the last panel takes what the first one refuses, and other words stay wrong."""
+    panel, last = rl.pages.land_in_bars(7, 4), rl.pages.feet_against_hands()
+    fill_in(panel, first=typed)
+    assert 'the field "hands" of the last panel, feet against hands' in panel.line.text
+    fill_in(last, hands=typed)
+    assert last.line.text == ""
+    fill_in(panel, first="seven")
+    assert "is not a whole number" in panel.line.text
+
+
 @pytest.mark.parametrize(("metre", "beats"), [("2+2+3/8", ""), ("2+2+3/8", "2"), ("7/8", ""), ("6/8", "3")])
 def test_what_fits_is_counted_in_the_note_that_home_is(metre, beats):
     """Uneven beats are said with their notes, which the second numbers count; another tempo is named."""
