@@ -655,7 +655,7 @@ def _time_rows(bar: Metre, bars: int) -> tuple[Ticks, Ticks]:
     inside = [
         start + note * kept.parts
         for start, size in zip(kept.beats.tolist(), kept.groups, strict=True)
-        for note in range(0, size, each)
+        for note in range(0, max(1, size - each + 1), each)  # none closer than that to the next group
     ]
     return (kept.starts(bars)[:, None] + np.array(inside)).ravel(), snare
 

@@ -78,7 +78,12 @@ def test_a_fill_is_even_and_meets_its_landing(pair, written, bars, data):
         assert not [tick for tick in kept if begin <= tick < marks[last]]
     time = found.lanes[1]
     each = max(1, bar.unit // 8)  # in a group the hi-hat has its eighths
-    inside = [low + k for low, size in zip(bar.beats, bar.groups, strict=True) for k in range(0, size, each)]
+    inside = [
+        low + k
+        for low, size in zip(bar.beats, bar.groups, strict=True)
+        for k in range(0, size, each)
+        if k == 0 or k + each <= size
+    ]
     rows = [nth * bar.ticks + tick for nth in range(bars) for tick in inside] if bar.grouped else marks[:-1]
     assert [tick / scale for tick in time.onsets.tolist()] == [
         tick for tick in rows if not begin <= tick < marks[last] and tick != marks[last] % marks[-1]
