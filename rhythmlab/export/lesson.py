@@ -27,7 +27,7 @@ from rhythmlab.playing.approach import Approach, Reason, Way, approach, drifts_a
 from rhythmlab.playing.fill import Fill
 from rhythmlab.playing.groove import Accents
 from rhythmlab.playing.hands import Soon, ceiling, hand_of, limbs
-from rhythmlab.playing.hearing import ear_landmarks, landmarks_text, seen_as_gaps, zones
+from rhythmlab.playing.hearing import landmarks_text, seen_as_gaps, zones
 from rhythmlab.playing.learning import BELOW, Step, inside
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import NOTES, Bars, note_name, with_article
@@ -272,22 +272,6 @@ def _count(p: Polyrhythm, tempo: Tempo, home: int, groups: OwnGroups, rows: Limi
     return f"{falls(feel, short=True)}{slower}."
 
 
-def _in_the_count(p: Polyrhythm, home: int, groups: OwnGroups) -> str:
-    """Say which words the count has for the landmarks, where it has other ones for the same strokes."""
-    feel = Feel(p, home, groups=groups)
-    parts, beat = feel.parts(1 - home), feel.beat_ticks
-    row = own_row(groups, parts)
-    if not part_words(parts, groups=row):
-        return ""
-    ticks = [mark.tick for mark in ear_landmarks(feel, 1 - home) if not mark.between]
-    named = [
-        said_name(Place(tick // beat + 1, tick % beat * parts // beat + 1, parts), row)
-        for tick in ticks
-        if tick * parts % beat == 0
-    ]
-    return f" The count below has them as {numbers.some(named)}." if named else ""
-
-
 def _tempo(p: Polyrhythm, tempo: Tempo, home: int) -> str:
     """Say the tempo in home and in every other pulse; a very slow one is not rounded to none."""
     said = [
@@ -431,7 +415,7 @@ def of_pair(
             if (
                 landmarks(p, 1 - home, home) and Feel(p, home).parts(1 - home) > LONGEST_SAID
             ):  # the count has other words for them
-                marks = f"{marks} For these say 1 e & a in each beat.{_in_the_count(p, home, groups)}"
+                marks = f"{marks} For these say 1 e & a in each beat."
     others = [i for i in range(len(p.pulses)) if i != home]
     meets = descriptions.common_factor(p) if p.repeats > 1 else ""
     steps = tuple(

@@ -209,16 +209,6 @@ def test_words_too_fast_to_say_have_the_tempo_up_to_which_they_go(p, q, bpm):
     assert ("that goes up to" in said) == ("(say" in said and any(bpm * n > 360 for n in parts_of(fill)))
 
 
-@pytest.mark.parametrize("n", some(range(7, 24), 5, "landmarks named twice", [7, 15]))
-def test_a_landmark_has_its_word_of_the_count_beside_it(n):
-    """Where the count says another word for the same stroke, the sheet says which, and the count has it."""
-    one = of_pair(rl.Polyrhythm(n + 1, n), rl.Tempo(92, pulse=1), 1, limits())
-    said = " ".join(one.remarks).partition("The count below has them as ")[2]
-    named = re.findall(r"[a-z& ]+ of \d+", said)
-    assert bool(named) == ("For these say 1 e & a" in " ".join(one.remarks) and "(say" in one.counts[0][1])
-    assert all(word.strip() in one.counts[0][1] or "…" in one.counts[0][1] for word in named)
-
-
 def parts_of(cycle) -> set[int]:
     """Return into how many parts the beats of the last lane are cut, where these are said in words."""
     inside = places(cycle, cycle.lanes[-1].onsets)
