@@ -129,7 +129,7 @@ def test_a_line_that_is_advised_is_drawn(p, q, home, bpm):
 
 @pytest.mark.parametrize(("p", "q", "home", "bpm"), some(PAIRS, 10, "roads drawn", [(9, 7, 1, 120)]))
 def test_what_a_road_begins_with_is_drawn(p, q, home, bpm):
-    """A nearer pair, one pulse alone, or one hand to hand over the foot: each stroke, and what is said to it."""
+    """A nearer pair, one pulse alone, or one over the foot: each stroke, and what is said to it."""
     pair = rl.Polyrhythm(p, q)
     tempo = rl.Tempo(bpm, pulse=home)
     lesson, way = of_pair(pair, tempo, home, limits()), rl.approach(pair, tempo, home=home).recommended
@@ -137,9 +137,9 @@ def test_what_a_road_begins_with_is_drawn(p, q, home, bpm):
         assert lesson.line_title == "The line"
         return
     assert lesson.line_title == "What to begin with"
-    first = way.steps[0]
-    alike = [step for step in way.steps[:2] if first.streams and step.polyrhythm == first.polyrhythm] or [first]
-    step = max(alike, key=lambda one: len_of(one.cycle()))
+    first, after = way.steps[0], way.steps[1:2]
+    over = [step for step in after if first.streams and step.polyrhythm == first.polyrhythm]
+    step = max((first, *over), key=lambda one: len_of(one.cycle()))
     drawn, once = step.cycle(), step.stop - step.start
     if len(rl.composite(drawn, stop=once)) <= BOXES:
         scene, said = lesson.line
