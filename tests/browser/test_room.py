@@ -333,6 +333,27 @@ def test_keys_elsewhere_on_the_page_are_not_the_walls(page, key):
     assert page.evaluate("model.get('home')") == 1
 
 
+def test_enter_in_a_field_under_the_wall_calls_nothing(page):
+    """A sentence or groups are typed without a sound; Enter in a number calls the pair, and in the tempo too."""
+    open_stage(page, make_wall(7, 4).stage)
+    page.evaluate(
+        """() => {
+          const wall = document.createElement("div");
+          wall.className = "rl-wall";
+          const stage = document.querySelector(".rl-stage");
+          stage.replaceWith(wall);
+          const field = (kind, id) => `<div class="${kind}"><input type="text" id="${id}" value="7"></div>`;
+          wall.innerHTML = field("rl-pulses", "number") + field("", "tempo") + field("rl-page-only", "words");
+          wall.append(stage);
+        }"""
+    )
+    page.locator("#words").press("Enter")
+    assert page.evaluate("model.sent") == []
+    for nth, place in enumerate(("#number", "#tempo"), 1):
+        page.locator(place).press("Enter")
+        assert [sent["pressed"] for sent in page.evaluate("model.sent")] == ["enter"] * nth
+
+
 def test_without_an_answer_the_wall_says_so_and_stays_silent(page):
     """A page without a running kernel: no old numbers sound, and a line says what to do."""
     open_stage(page, make_wall(7, 4).stage)

@@ -52,7 +52,8 @@ export function roomKeys(el, does, begin) {
       if (fields[0]) fields[0].select(); // the figure goes where the focus now is
       return;
     }
-    if (found.does === "enter" && !fields.length) return; // a field of its own, beside a groove
+    const aside = target.closest(".rl-page-only"); // a sentence, groups, the length of the room
+    if (found.does === "enter" && (aside || !fields.length)) return; // a field of its own, beside a groove
     event.preventDefault();
     if (found.field === "other") {
       const next = fields[(fields.indexOf(target) + 1) % fields.length];
