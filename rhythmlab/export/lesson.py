@@ -565,8 +565,8 @@ def _runs(whole: Iterable[int]) -> list[str]:
     return [str(a) if a == b else f"{a} to {b}" for a, b in found]
 
 
-#: Beats a minute, the ticks of such a beat, and the limits of who says them.
-_Speed = tuple[Fraction, int, Limits]
+#: Beats a minute, the ticks of such a beat, the limits of who says them, and what the tempo counts.
+_Speed = tuple[Fraction, int, Limits, str]
 
 
 def _places(cycle: Cycle, lane: Lane, own: OwnGroups, speed: _Speed, words: Sequence[str] = ()) -> str:
@@ -618,8 +618,8 @@ def _words_of(every: Sequence[Place], own: OwnGroups, cycle: Cycle, speed: _Spee
     said = [(aloud(1, *one), Fraction(one[0], ticks)) for one, ticks in known if part_words(*one)]
     if not said:
         return ""
-    bpm, counted, rows = speed
-    slower = up_to_text(bpm, counted * max(a_tick for _, a_tick in said), rows)
+    bpm, counted, rows, unit = speed
+    slower = up_to_text(bpm, counted * max(a_tick for _, a_tick in said), rows, unit)
     return f" (say {sentences.listed([words for words, _ in said])}){slower}"
 
 
@@ -1010,7 +1010,7 @@ def of_bars(
     sounds = numbers.plural(len(composite(cycle)), "stroke" if groups_of_phrase(cycle) else "sound")
     through = f"once through in {numbers.seconds(tempo.cycle_seconds(cycle))}"
     facts = f"{sounds}, {through}." if groups_of_phrase(cycle) else f"{long}, {sounds}, {through}."
-    ladder, speed = rungs(climb.start, climb.goal), (now, tempo.beat_ticks(cycle), rows)
+    ladder, speed = rungs(climb.start, climb.goal), (now, tempo.beat_ticks(cycle), rows, unit)
     return Lesson(
         name=name,
         tempo=f"{about_bpm(now)} {unit}",

@@ -100,8 +100,10 @@ def words_said(feel: Feel, tempo: Tempo, limits: Limits | None = None, start: Fr
     return " ".join(dict.fromkeys(found))
 
 
-def lanes_said(cycle: Cycle, tempo: Tempo, limits: Limits | None = None) -> str:
+def lanes_said(cycle: Cycle, tempo: Tempo, limits: Limits | None = None, unit: str = "bpm") -> str:
     """Say how the beats of a cycle are counted where a lane cuts them into five parts or more, and how fast.
+
+    The unit names the note that the tempo counts where that is not the beat.
 
     Examples
     --------
@@ -118,7 +120,7 @@ def lanes_said(cycle: Cycle, tempo: Tempo, limits: Limits | None = None) -> str:
             if parts > counts.LONGEST_SAID and counts.part_words(parts, longest):
                 part = Fraction(int(lengths[beat]), parts)
                 where = f"a beat of {say('name.lane', lane=lane.name)}" if lane.name else "a beat"
-                slower = up_to_text(tempo.bpm, Fraction(tempo.beat_ticks(cycle)) / part, limits)
+                slower = up_to_text(tempo.bpm, Fraction(tempo.beat_ticks(cycle)) / part, limits, unit)
                 found.append(_said(counts.aloud(1, parts, longest), where, slower))
     return " ".join(dict.fromkeys(found))
 

@@ -136,7 +136,7 @@ def choose_way(
     def describe(feel: Feel, tempo: Tempo) -> list[str]:
         p, found = feel.polyrhythm, advice(feel, tempo)
         best = found.recommended
-        counts = [f" Say: {step.count}." if step.count else "" for step in best.steps]
+        counts = [f" {sentences.order_to_say(step.count)}." if step.count else "" for step in best.steps]
         before = (None, *(step.bpm for step in best.steps))
         steps = [
             f"{i}. {step.describe(of=False, tempo=step.up or step.bpm != before[i - 1])}{counts[i - 1]}"

@@ -131,7 +131,7 @@ class Workshop:
         yield f"{self.title}."
         for part in self.parts:
             yield f"\n{clock(part.start)}  {part.unit.name}, {numbers.plural(part.minutes, 'minute')}"
-            yield f"  {_said(part.unit.say)}"
+            yield f"  {sentences.order_to_say(part.unit.say)}"
             if part.unit.ask:
                 yield f"  Ask: {part.unit.ask}"
             if part.unit.run:
@@ -162,7 +162,10 @@ class Workshop:
         rows = [f"# {self.title}."]
         for part in (part for part in self.parts if part.kind == "play"):
             unit = part.unit
-            rows += [f"# {clock(part.start)} {unit.name}. {_said(unit.say)}", f"# Ask: {unit.ask}"]
+            rows += [
+                f"# {clock(part.start)} {unit.name}. {sentences.order_to_say(unit.say)}",
+                f"# Ask: {unit.ask}",
+            ]
             named = [Polyrhythm(*pair) for pair in unit.pairs]
             for p in named:
                 home, title = len(p.pulses) - 1, unit.name
@@ -375,17 +378,6 @@ def clock(minutes: int) -> str:
     ('0:00', '1:35')
     """
     return f"{minutes // 60}:{minutes % 60:02}"
-
-
-def _said(words: str) -> str:
-    """Return what to say as an order, once.
-
-    Examples
-    --------
-    >>> _said("Two even pulses."), _said("Say the merged line.")
-    ('Say: Two even pulses.', 'Say the merged line.')
-    """
-    return words if words.startswith("Say ") else f"Say: {words}"
 
 
 def _row(part: Part) -> str:

@@ -505,7 +505,8 @@ class Wall(Panel):
         scene = strip_in_words(cycle, shown.words, start=start, stop=stop, width=WALL_WIDTH)
         if scene.rows > TALL_ROWS:  # its height bounds it, and so the width of a wall costs nothing
             scene = strip_in_words(cycle, shown.words, start=start, stop=stop, width=TALL_WIDTH)
-        key = [] if shown.words else [lanes_said(cycle, tempo, self._limits)]
+        of = f" of {with_article(shown.note)}" if shown.note else ""
+        key = [] if shown.words else [lanes_said(cycle, tempo, self._limits, f"bpm{of}")]
         picture = {
             "svg": svg(bared(scene) if self.bare else scene, live=True),
             "said": [text for text in (*shown.text, *key) if text],
@@ -522,7 +523,6 @@ class Wall(Panel):
             self.stage.home = 0
             self.stage.bpm_range = slide_ends(*_strokes_and_beats(shown)) if shown.at else []
             self._tell_room()
-        of = f" of {with_article(shown.note)}" if shown.note else ""
         facts = f"{about_bpm(tempo.bpm)} bpm{of} \u00b7 {numbers.seconds(tempo.cycle_seconds(cycle))}"
         self._heading.value = f"{heading(shown.title)} <span>{escape(facts)}</span>"
         self.add_class("rl-shown")

@@ -411,7 +411,7 @@ def ones_steps(p: Polyrhythm, home: int, span: Span) -> tuple[Step, ...]:
         do.step(each.format(descriptions.pulse_name(p, i)), f"{_to(reduced[i])}, then 1", alone, lanes=(i,))
         for i in do.all
     ]
-    ones = "only the ones"
+    ones = "say only the ones"
     every = "both" if len(do.all) == 2 else "all"
     found.append(do.step(f"Play {every} at once: listen for the one, aim at nothing between", ones, first))
     if span.goal() > first:
@@ -567,7 +567,7 @@ def near_steps(
     ]
     if span.goal() > first:
         faster = f"Speed up only as far as {name} stays steady through the slip"
-        found.append(do.step(faster, "only the ones", span.goal(), up=True))
+        found.append(do.step(faster, "say only the ones", span.goal(), up=True))
     return tuple(found)
 
 
@@ -643,7 +643,7 @@ def _stream_steps(
     found = [do.step(f"Play {hands} {how[0]}", how[1], first, lanes=(large,), **hands_have)]
 
     def add(what: str, bpm: Fraction, lanes: tuple[int, ...]) -> None:
-        ones, up = "only the ones", bpm > first
+        ones, up = "say only the ones", bpm > first
         found.append(do.step(what, ones, bpm, lanes=lanes, up=up, **hands_have))
 
     if taps:
@@ -696,13 +696,13 @@ def split_steps(p: Polyrhythm, home: int, span: Span, slow: Fraction) -> tuple[S
         ),
         do.step(
             f"The other adds {rest}" if len(p.pulses) == 2 else f"The others add {rest}",
-            "only the ones",
+            "say only the ones",
             first,
             streams=True,
         ),
         do.step(
             f"{everyone} play it through, then change parts",
-            "only the ones",
+            "say only the ones",
             goal,
             up=goal > first,
             streams=True,

@@ -113,6 +113,17 @@ def capital(text: str) -> str:
     return f"{text[:1].upper()}{text[1:]}"
 
 
+def order_to_say(words: str) -> str:
+    """Return words as an order to say them, given once.
+
+    Examples
+    --------
+    >>> order_to_say("1 trip let"), order_to_say("say only the ones")
+    ('Say: 1 trip let', 'Say only the ones')
+    """
+    return capital(words) if words.lower().startswith("say ") else f"Say: {words}"
+
+
 def sentences(*texts: str) -> str:
     """Join sentences, leaving out the empty ones."""
     return " ".join(text for text in texts if text)

@@ -334,7 +334,7 @@ def test_keys_elsewhere_on_the_page_are_not_the_walls(page, key):
 
 
 def test_enter_in_a_field_under_the_wall_calls_nothing(page):
-    """A sentence or groups are typed without a sound; Enter in a number calls the pair, and in the tempo too."""
+    """A sentence or groups are typed without a sound; Enter in a number or in the tempo calls the pair."""
     open_stage(page, make_wall(7, 4).stage)
     page.evaluate(
         """() => {

@@ -121,10 +121,14 @@ def test_a_pack_and_a_panel_have_the_hands_of_who_prints_them(tmp_path, monkeypa
 
 @pytest.mark.parametrize(("pair", "home", "bpm"), some(ALL, 12, "ladders and first steps", always=ALWAYS[:4]))
 def test_the_ladder_begins_where_the_first_step_does(pair, home, bpm):
-    """One tempo to start at: on the lowest rung, in the first step, and where advice says where to start."""
+    """One tempo to start at: on the lowest rung, in the first step, and where advice says where to start.
+
+    One pulse alone, which the ones are held over, may start slower than any tempo at which both go.
+    """
     p, tempo = Polyrhythm(*pair), rl.Tempo(bpm, pulse=home)
     lesson = of_pair(p, tempo, home, limits())
-    start = re.search(r"([\d.,]+) bpm", lesson.steps[0][0])
-    assert start is not None
-    assert start[1] == lesson.ladder[0]
-    assert all(f"start at {start[1]} bpm" in said for said in [lesson.way] if "start at" in said)
+    tempos = [at[1] for step, _ in lesson.steps if (at := re.search(r"([\d.,]+) bpm", step))]
+    alone = "alone, even, and land on the one" in lesson.steps[0][0]
+    assert lesson.ladder[0] in (tempos if alone else tempos[:1])
+    assert float(tempos[0]) <= float(lesson.ladder[0])
+    assert all(f"start at {lesson.ladder[0]} bpm" in said for said in [lesson.way] if "start at" in said)

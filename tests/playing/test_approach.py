@@ -630,7 +630,7 @@ def test_the_ones_are_explained_and_begin_slower_by_one_pulse_alone():
         "and go up to 205. "
     )
     assert [step.bpm for step in found.recommended.steps] == [105, 105, 134, 140]
-    assert {step.count for step in found.recommended.steps[2:]} == {"only the ones"}
+    assert {step.count for step in found.recommended.steps[2:]} == {"say only the ones"}
     assert "each pulse even by itself" in at(rl.Polyrhythm(2, 3, 4), 200).in_the_room()
 
 
