@@ -4,6 +4,7 @@ import re
 from fractions import Fraction
 from html import escape
 from html.parser import HTMLParser
+from itertools import product
 
 import pytest
 from hypothesis import given, settings
@@ -27,6 +28,7 @@ from rhythmlab.playing.approach import approach, called_tempo
 from rhythmlab.playing.learning import learning_order
 from rhythmlab.playing.limits import limits
 from rhythmlab.practice.set_list import parsed
+from tests.profile import some
 
 plans = st.builds(workshop, st.integers(SHORTEST, LONGEST), st.sampled_from(LEVELS))
 
@@ -165,8 +167,9 @@ def test_what_cannot_be_planned_is_refused_by_name():
             workshop(60, bpm=bpm)
 
 
-@pytest.mark.parametrize("level", LEVELS)
-@pytest.mark.parametrize("bpm", [40, Fraction(185, 2), 160])
+@pytest.mark.parametrize(
+    ("level", "bpm"), some(product(LEVELS, [40, Fraction(185, 2), 160]), 3, "tempos of plans")
+)
 def test_the_set_list_of_a_plan_goes_at_its_tempo(level, bpm):
     """Each pair at the tempo that a call would have: no slower than needed; neighbours at 100 at least."""
     for item in parsed(workshop(120, level, bpm=bpm).set_list()):

@@ -6,6 +6,7 @@ import sys
 import tempfile
 import types
 from html import unescape
+from itertools import product
 from pathlib import Path
 
 import pytest
@@ -21,7 +22,7 @@ from rhythmlab.panels.wall import fitting_view
 from rhythmlab.practice.set_list import FIRST, SetList, read_line
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import descriptions
-from tests.profile import tries
+from tests.profile import some, tries
 
 MINE = (
     "pair | pulses: 4 3 | bpm: 80 | title: By the sea\n"
@@ -280,8 +281,7 @@ def test_what_is_added_keeps_the_view_that_was_chosen(mine):
     assert "pair | pulses: 5 4 | home: 4 | bpm: 80 | view: gap cycle" in push(mine, "Add what is on the wall")
 
 
-@pytest.mark.parametrize("level", LEVELS)
-@pytest.mark.parametrize("minutes", [30, 60, 120, 240])
+@pytest.mark.parametrize(("minutes", "level"), some(product([30, 60, 120, 240], LEVELS), 3, "plans"))
 def test_a_plan_becomes_a_set_list_in_one_call_and_in_one_click(folder, minutes, level):
     """Each pair and phrase of each part, in order, under its name; nothing that is there is written over."""
     planned = workshop_plan(minutes, level)
