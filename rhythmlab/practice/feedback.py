@@ -17,7 +17,7 @@ from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.playing.metre import lane_places
 from rhythmlab.practice.causes import causes, part, rest_of
 from rhythmlab.practice.doubled import without_doubles
-from rhythmlab.practice.measure import Measures, Simpler, measure
+from rhythmlab.practice.measure import MOST_SOUNDS, Measures, Simpler, measure
 from rhythmlab.practice.moved import Cause
 from rhythmlab.practice.take import Take
 from rhythmlab.text import counts, numbers, sentences
@@ -29,6 +29,8 @@ _HANDS = ("right hand", "left hand")
 SLOW, FOUND, STRAY = Fraction(3, 4), 0.25, 0.03
 #: From how many percent on it is said at which tempo a take was; and how near so many times another is.
 FAR_PERCENT, NEARLY = 12, 0.02
+#: From how many percent of the way to even places on strokes are called evenly spaced (own choice).
+ALL_EVEN = 80
 #: From which share on strokes are called each of them (own choice).
 NEARLY_ALL = 0.9
 _LOST = "practice.when_lost((4, 3), 5)"
@@ -390,6 +392,7 @@ class _TakeSentences:
             **{"unsure": self.unsure, "ended": self.ended, "silent": self.silent},
             **{"missing": self.habit, "added": self.habit, "unmeasured": self.unmeasured},
             **{"doubled": self.doubled, "began": self.began, "one_key": self.one_key},
+            **{"evened": self.evened},
         }
         return said[cause.kind](cause)
 
@@ -554,6 +557,17 @@ class _TakeSentences:
         return say(
             "cause.locked_to", who=who, count=cause.count, meant=meant, pair=pair, lane=name, tempo=tempo
         )
+
+    def evened(self, cause: Cause) -> str:
+        """Say that the sounds were evenly spaced, or nearly, and how they are meant."""
+        onsets = np.unique(np.concatenate([self.take.ticks(lane) for lane in self.take.lanes]))
+        steps = np.diff(np.append(onsets, onsets[0] + self.take.cycle.ticks))
+        written = " ".join(map(str, (steps // np.gcd.reduce(steps)).tolist()))
+        line = say("cause.line_steps", steps=written) if len(steps) <= MOST_SOUNDS else say("cause.line_long")
+        sounds, tempo = numbers.plural(len(onsets), "sound"), self.tempo(SLOW)
+        if cause.count >= ALL_EVEN:
+            return say("cause.evened", sounds=sounds, line=line, tempo=tempo)
+        return say("cause.nearly_evened", sounds=sounds, line=line, tempo=tempo)
 
     def simpler(self, found: Simpler) -> str:
         """Say which simpler line was played."""

@@ -61,6 +61,7 @@ def cause_said(take: Take, cause: Cause) -> str:
         "tempo": say("first.slower" if late else "first.faster"),
         "rushed": say("first.dragged" if cause.then_us > cause.us else "first.rushed"),
         "locked": say("first.locked", who=who),
+        "evened": say("first.evened"),
         "silent": say("first.silent", who=who),
         "missing": say("first.missing", who=who, stroke=stroke),
         "added": say("first.added", who=who, stroke=stroke),

@@ -33,6 +33,7 @@ MOVES_ALL = (
     "tempo",
     "rushed",
     "locked",
+    "evened",
 )
 KINDS = (*MOVES_ALL, "silent", "missing", "added", "hand", "looser", "place", "unsure")
 #: Shortest shift that is told, in seconds: the shortest part that is counted (limit ``part_heard``).
@@ -63,6 +64,9 @@ MOST_SWAPPED, MOST_PARTS, MOST_FOUND = 4, 64, 3
 FITTING, NEAR = 0.25, 0.12
 #: Share of its square below which a bend is only the rounding of an even tempo.
 STRAIGHT = 1e-12
+#: How far on the way from their places to even ones strokes are tried, and then beside the best; and how far
+#: strokes that are near their places must be on it at least (own choices).
+EVENED, BESIDE, ON_THE_WAY = (0.5, 0.75, 1.0), (-0.1, 0.1), 0.25
 #: Weight of errors that are independent, in stretches (own choice).
 PRIOR = 4
 _HERE = np.zeros(1)
@@ -101,7 +105,7 @@ class Cause:
     count : int
         Strokes a cycle that were played ("locked"), strokes that sounded late ("spoiled"), cycles that were
         asked for ("began", "ended"), strokes that came twice ("doubled"), cycles in which it was so
-        ("missing", "added").
+        ("missing", "added"), percent of the way to even places ("evened").
     line : Simpler or None
         The simpler line that was played ("locked").
     """
@@ -762,6 +766,67 @@ def _locked(look: Look) -> _Way | None:
     return _Way(gain, cause, Look(take, [*look.rows[:i], row, *look.rows[i + 1 :]], look.turn, look.end))
 
 
+def _evened(look: Look) -> _Way | None:
+    """Find strokes in the right order and hands, but all as far apart, or on the way there."""
+    take = look.take
+    if take.mode not in ("both pulses", "composite") or take.stop - take.start != take.cycle.ticks:
+        return None
+    lanes = [take.ticks(lane) for lane in take.lanes]
+    if len(lanes) < 2 or any(len(set(_round(ticks, take.cycle.ticks))) != 1 for ticks in lanes):
+        return None
+    line = np.unique(np.concatenate(lanes))
+    if len(set(_round(line, take.cycle.ticks))) == 1:
+        return None
+    onsets = (line - take.start) * look.tick
+    by = onsets[0] + np.arange(len(line)) * (look.turn / len(line)) - onsets
+    late = [by[np.searchsorted(line, look.ticks(row.lane))] for row in look.rows]
+    if any(len(one) != len(row.onsets) for one, row in zip(late, look.rows, strict=True)):
+        return None
+    if look.near and _share(look, late) < ON_THE_WAY:
+        return None
+
+    def moved(share: float) -> Look:
+        rows = zip(look.rows, late, strict=True)
+        made = [_at(row, look.turn, row.onsets + share * one) for row, one in rows]
+        return Look(take, made, look.turn, look.end)
+
+    tried = {share: moved(share) for share in EVENED}
+    best = min(tried, key=lambda share: tried[share].score)
+    if tried[best].score > look.score:
+        return None
+    tried |= {share: moved(share) for by in BESIDE if (share := best + by) <= 1}
+    best = min(tried, key=lambda share: tried[share].score)
+    rows = zip(tried[best].rows, tried[best].meant, strict=True)
+    if tried[best].loss[0] > FITTING * sum(row.window * len(meant) for row, meant in rows):
+        return None
+    gain = look.score - tried[best].score - log(len(tried)) - 2 * CLEAR
+    return _Way(gain, Cause("evened", count=round(100 * best)), tried[best])
+
+
+def _share(look: Look, late: Sequence[Floats]) -> float:
+    """Return how far on the way to places that are later by so much the strokes of all lanes are."""
+    along = square = 0.0
+    for off, later in zip(look.here, late, strict=True):
+        if off.seconds.size:
+            by = later[off.stroke[0] % len(later)]
+            by = by - by.mean()
+            along += float(by @ off.seconds[0])
+            square += float(by @ by)
+    return along / square if square else 0.0
+
+
+def _round(ticks: Ticks, turn: int) -> list[int]:
+    """Return the steps from stroke to stroke round a cycle."""
+    return [int(step) for step in np.diff(np.append(ticks, ticks[:1] + turn))]
+
+
+def _at(row: Row, turn: float, onsets: Floats) -> Row:
+    """Return a lane as if its strokes were meant elsewhere."""
+    least = float(np.diff(np.append(onsets, onsets[0] + turn)).min())
+    around, middles = _around(onsets, turn)
+    return row._replace(onsets=onsets, window=min(least / 2, WIDEST_S), around=around, middles=middles)
+
+
 def _even(row: Row, turn: float, count: int) -> Row:
     """Return a lane as if so many even strokes a cycle were meant."""
     onsets = row.onsets[0] + np.arange(count) * (turn / count)
@@ -833,7 +898,7 @@ def explained_by(look: Look) -> tuple[list[Cause], Look]:
 def _best_ways(look: Look) -> tuple[list[Cause], Look]:
     """Return the causes, and the take without them, as `explained_by`."""
     found: list[Cause] = []
-    ways = [_swapped, _crossed, _shifted, _slipped, _tempo, _locked]
+    ways = [_swapped, _crossed, _shifted, _slipped, _tempo, _locked, _evened]
     while ways and len(found) < MOST_FOUND:
         gains = [(made.gain, i, made) for i, way in enumerate(ways) if (made := way(look)) is not None]
         gain, i, best = max(gains, key=lambda row: row[0], default=(0.0, 0, None))

@@ -25,6 +25,7 @@ PLANTED = {
     "tempo": (-4, -2, -1, 1, 2, 4),
     "rushed": (-4, 4),
     "locked": (1,),
+    "evened": (1, 0.5),
     "silent": (1, 4),
     "missing": (1, 3, 7),
     "added": (1, 3, 7),
@@ -93,6 +94,10 @@ def take_of(case: Case, rng: np.random.Generator, lead_ms: float | None = None, 
         p, q = case.pair
         count = simpler(p, q)
         rows[0] = (np.arange(case.cycles)[:, None] * turn + np.arange(count) * turn / count).ravel()
+    if kind == "evened":  # all sounds of the line as far apart, or a part of the way there
+        line = np.unique(np.round(np.concatenate(rows), 6))
+        by = np.arange(len(line)) * (end / len(line)) - line
+        rows = [row + size * by[np.searchsorted(line, np.round(row, 6) - 1e-9)] for row in rows]
     if kind in ("silent", "missing", "added"):
         rows = habit_of(case, rng, rows, turn)[2]
     errors = noise(rng, case.noise, rows, case.spread_ms / 1000)
