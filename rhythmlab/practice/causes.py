@@ -39,6 +39,7 @@ from rhythmlab.practice.moved import (
     PAUSE_SHARE,
     Cause,
     Look,
+    another_pair,
     another_tempo,
     explained_by,
     median,
@@ -459,6 +460,8 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
         return (doubled[0], *causes(doubled[1]))
     look = Look(take, rows_of(take), float(take.turn))
     taps = sum(len(row.taps) for row in look.rows)
+    if (another := another_pair(look)) is not None:
+        return (another,)
     tempo = another_tempo(look)
     if tempo is not None:
         return (tempo,)

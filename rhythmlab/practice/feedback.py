@@ -392,7 +392,7 @@ class _TakeSentences:
             **{"unsure": self.unsure, "ended": self.ended, "silent": self.silent},
             **{"missing": self.habit, "added": self.habit, "unmeasured": self.unmeasured},
             **{"doubled": self.doubled, "began": self.began, "one_key": self.one_key},
-            **{"evened": self.evened},
+            **{"evened": self.evened, "another": self.another},
         }
         return said[cause.kind](cause)
 
@@ -558,16 +558,27 @@ class _TakeSentences:
             "cause.locked_to", who=who, count=cause.count, meant=meant, pair=pair, lane=name, tempo=tempo
         )
 
+    def another(self, cause: Cause) -> str:
+        """Say which other pair was played."""
+        first, second = (len(self.take.ticks(lane)) for lane in self.take.lanes)
+        meant = say("name.pair", first=first, second=second)
+        played = say("name.pair", first=cause.pulses[0], second=cause.pulses[1])
+        return say("cause.another", played=played, meant=meant, line=self.line()[1], tempo=self.tempo(SLOW))
+
     def evened(self, cause: Cause) -> str:
         """Say that the sounds were evenly spaced, or nearly, and how they are meant."""
+        (sounds, line), tempo = self.line(), self.tempo(SLOW)
+        if cause.count >= ALL_EVEN:
+            return say("cause.evened", sounds=sounds, line=line, tempo=tempo)
+        return say("cause.nearly_evened", sounds=sounds, line=line, tempo=tempo)
+
+    def line(self) -> tuple[str, str]:
+        """Return the sounds of a cycle, and how far apart they are, where they are not too many."""
         onsets = np.unique(np.concatenate([self.take.ticks(lane) for lane in self.take.lanes]))
         steps = np.diff(np.append(onsets, onsets[0] + self.take.cycle.ticks))
         written = " ".join(map(str, (steps // np.gcd.reduce(steps)).tolist()))
         line = say("cause.line_steps", steps=written) if len(steps) <= MOST_SOUNDS else say("cause.line_long")
-        sounds, tempo = numbers.plural(len(onsets), "sound"), self.tempo(SLOW)
-        if cause.count >= ALL_EVEN:
-            return say("cause.evened", sounds=sounds, line=line, tempo=tempo)
-        return say("cause.nearly_evened", sounds=sounds, line=line, tempo=tempo)
+        return numbers.plural(len(onsets), "sound"), line
 
     def simpler(self, found: Simpler) -> str:
         """Say which simpler line was played."""

@@ -44,6 +44,7 @@ def cause_said(take: Take, cause: Cause) -> str:
     >>> cause_said(take, Cause("missing", 0, tick=2, cycle=1, count=4))
     'The right hand left out the second stroke of the 3: next, play four more cycles, saying the words aloud.'
     """
+    line = cause.line
     late, cycle, who = cause.us > 0, cause.cycle, sentences.capital(_who(take, cause.lane))
     stroke = _stroke(take, cause)
     first = sentences.capital(stroke)
@@ -60,7 +61,8 @@ def cause_said(take: Take, cause: Cause) -> str:
         "slipped": say("first.slipped", cycle=cycle),
         "tempo": say("first.slower" if late else "first.faster"),
         "rushed": say("first.dragged" if cause.then_us > cause.us else "first.rushed"),
-        "locked": say("first.locked", who=who),
+        "locked": _another(take, line.pair) if line and line.pair else say("first.locked", who=who),
+        "another": _another(take, cause.pulses),
         "evened": say("first.evened"),
         "silent": say("first.silent", who=who),
         "missing": say("first.missing", who=who, stroke=stroke),
@@ -69,6 +71,15 @@ def cause_said(take: Take, cause: Cause) -> str:
         "looser": say("first.looser", cycle=cycle),
         "place": say("first.place_late" if late else "first.place_early", stroke=first),
     }[cause.kind]
+
+
+def _another(take: Take, pulses: tuple[int, ...]) -> str:
+    """Say which other pair was played; nothing where it is not known."""
+    if len(pulses) != 2:
+        return ""
+    first, second = (len(lane.onsets) for lane in take.cycle.lanes)
+    meant = say("name.pair", first=first, second=second)
+    return say("first.another", played=say("name.pair", first=pulses[0], second=pulses[1]), meant=meant)
 
 
 def _who(take: Take, lane: int | None) -> str:

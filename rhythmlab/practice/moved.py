@@ -26,6 +26,7 @@ MOVES_ALL = (
     "began",
     "ended",
     "one_key",
+    "another",
     "swapped",
     "shifted",
     "unmeasured",
@@ -64,6 +65,10 @@ MOST_SWAPPED, MOST_PARTS, MOST_FOUND = 4, 64, 3
 FITTING, NEAR = 0.25, 0.12
 #: Share of its square below which a bend is only the rounding of an even tempo.
 STRAIGHT = 1e-12
+#: Largest number of a pair that is looked for in place of the one meant; how near its ratio two pulses must
+#: be, and how near a whole number so many strokes a cycle; and how far from even, as a share of the interval,
+#: one of their strokes may be (own choices).
+MOST_PULSES, RATIO, WHOLE, ASTRAY = 9, 0.04, 0.1, 0.25
 #: How far on the way from their places to even ones strokes are tried, and then beside the best; and how far
 #: strokes that are near their places must be on it at least (own choices).
 EVENED, BESIDE, ON_THE_WAY = (0.5, 0.75, 1.0), (-0.1, 0.1), 0.25
@@ -108,6 +113,8 @@ class Cause:
         ("missing", "added"), percent of the way to even places ("evened").
     line : Simpler or None
         The simpler line that was played ("locked").
+    pulses : tuple of int
+        The strokes of each lane in a cycle of the pair that was played ("another").
     """
 
     kind: str
@@ -121,6 +128,7 @@ class Cause:
     lanes: tuple[int, ...] = ()
     count: int = 0
     line: Simpler | None = None
+    pulses: tuple[int, ...] = ()
 
 
 def whole_us(seconds: float) -> int:
@@ -624,6 +632,48 @@ def another_tempo(look: Look) -> Cause | None:
     if off > min(FITTING, off_as_asked / 2):
         return None
     return Cause("tempo", us=whole_us((slower - 1) * look.turn))
+
+
+def another_pair(look: Look) -> Cause | None:
+    """Find a pair of smaller numbers that both lanes played, each even, in place of the one meant.
+
+    Where only one of them played another number of strokes in a cycle, it locked.
+    """
+    take = look.take
+    if take.mode != "both pulses" or len(look.rows) != 2 or take.stop - take.start != take.cycle.ticks:
+        return None
+    few, many = sorted(len(row.taps) for row in look.rows)
+    if few < 2 or many < FEWEST or not all(map(_is_even, look.rows)):
+        return None
+    meant = [len(row.onsets) for row in look.rows]
+    steps, starts = [], []
+    for row in look.rows:
+        number = np.arange(len(row.taps))
+        middle = number.mean()
+        step = float((number - middle) @ row.taps) / float(((number - middle) ** 2).sum())
+        start = float(row.taps.mean()) - step * float(middle)
+        if float(np.abs(row.taps - start - step * number).max()) > ASTRAY * step:
+            return None
+        steps.append(step)
+        starts.append(start)
+    if abs(starts[0] - starts[1]) > ASTRAY * min(steps):
+        return None
+    made = log(steps[1] / steps[0])
+    first, second = (count // gcd(*meant) for count in meant)
+    tried = [
+        (a, b)
+        for a in range(1, MOST_PULSES + 1)
+        for b in range(1, MOST_PULSES + 1)
+        if a != b and gcd(a, b) == 1 and a + b < first + second
+    ]
+    pulses = min([*tried, (first, second), (second, first)], key=lambda one: abs(log(one[0] / one[1]) - made))
+    if pulses not in tried or abs(log(pulses[0] / pulses[1]) - made) > RATIO:
+        return None
+    in_cycle = [look.turn / step for step in steps]
+    own = [abs(log(many / count)) <= RATIO for many, count in zip(in_cycle, meant, strict=True)]
+    if any(own) and all(abs(many - round(many)) <= WHOLE and round(many) > 0 for many in in_cycle):
+        return None
+    return Cause("another", pulses=pulses)
 
 
 def _unbent(taps: Floats, slower: float, bend: float) -> Floats:

@@ -25,6 +25,7 @@ PLANTED = {
     "tempo": (-4, -2, -1, 1, 2, 4),
     "rushed": (-4, 4),
     "locked": (1,),
+    "another": (1, 1.5),
     "evened": (1, 0.5),
     "silent": (1, 4),
     "missing": (1, 3, 7),
@@ -94,6 +95,10 @@ def take_of(case: Case, rng: np.random.Generator, lead_ms: float | None = None, 
         p, q = case.pair
         count = simpler(p, q)
         rows[0] = (np.arange(case.cycles)[:, None] * turn + np.arange(count) * turn / count).ravel()
+    if kind == "another":  # a simpler pair in both hands, so often in a cycle
+        rows = [
+            np.arange(round(case.cycles * size * count)) * turn / size / count for count in other(*case.pair)
+        ]
     if kind == "evened":  # all sounds of the line as far apart, or a part of the way there
         line = np.unique(np.round(np.concatenate(rows), 6))
         by = np.arange(len(line)) * (end / len(line)) - line
@@ -157,6 +162,11 @@ def simpler(p: int, q: int) -> int:
     """Return how many strokes the first pulse of a pair is played as when it locks."""
     near = [m for m in (p - 1, p + 1, p - 2, p + 2) if m > 0]
     return min(near, key=lambda m: ((m + q) // np.gcd(m, q), abs(m - p)))
+
+
+def other(p: int, q: int) -> tuple[int, int]:
+    """Return the pair of smaller numbers that is played in place of a pair."""
+    return (3, 2) if p + q > 5 else (2, 1)
 
 
 def _middle(rng: np.random.Generator, cycles: int) -> int:

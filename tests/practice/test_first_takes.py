@@ -34,7 +34,9 @@ def test_no_cause_speaks_of_what_the_panel_has_not(pair, kind):
     for lane in (0, 1):
         for tick in take.cycle.lanes[lane].onsets.tolist():
             for us in (-40_000, 40_000):
-                cause = Cause(kind, lane, us=us, then_us=-us, cycle=2, tick=tick, lanes=(1, 0), count=3)
+                cause = Cause(
+                    kind, lane, us=us, then_us=-us, cycle=2, tick=tick, lanes=(1, 0), count=3, pulses=(2, 1)
+                )
                 said = cause_said(take, cause) if kind != "unsure" else first_feedback(take, measure(take))[0]
                 assert ": next, " in said
                 assert not NOT_THERE.search(said.replace("counts for nothing", "")), said
