@@ -81,6 +81,30 @@ def limb_of(take: Take, lane: int) -> str:
     return parts[lane].strip() if len(parts) == len(take.cycle.lanes) > 1 else ""
 
 
+def never(take: Take, silent: Cause) -> bool:
+    """Whether a lane that fell silent was not played from the beginning on."""
+    return silent.cycle == 1 and silent.tick == int(take.ticks(silent.lane)[0])
+
+
+def rest_name(take: Take) -> str:
+    """Name all lanes but one: of two that hands play, the other hand.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> from rhythmlab.core.tempo import Tempo
+    >>> take = Take(cycle=Polyrhythm(4, 3).cycle(), tempo=Tempo(84, pulse=1), cycles=1, start=0, stop=12,
+    ...             mode="both pulses", lanes=(0, 1), tap_lanes=[], tap_times=[], limbs="hands")
+    >>> rest_name(take)
+    'the other hand'
+    """
+    if len(take.lanes) != 2:
+        return say("name.rest")
+    return say(
+        "name.other_hand" if {limb_of(take, lane) for lane in take.lanes} == set(_HANDS) else "name.other"
+    )
+
+
 def tick_name(cycle: Cycle, tick: int, groups: OwnGroups = ()) -> str:
     """Return the name of a tick as its picture has it: by the word said there, of several bars in its bar.
 
@@ -625,10 +649,11 @@ class _TakeSentences:
     def silent(self, cause: Cause) -> str:
         """Say from where on a lane was not played any more."""
         who, tempo = sentences.capital(self.who(cause.lane)), self.tempo(SLOW)
-        if cause.cycle == 1 and cause.tick == int(self.take.ticks(cause.lane)[0]):  # from the beginning
-            return say("cause.never", who=who, tempo=tempo)
-        place = self.at(cause.tick)
-        return say("cause.silent", who=who, place=place, cycle=self.nth(cause.cycle), tempo=tempo)
+        rest = rest_name(self.take)
+        if never(self.take, cause):
+            return say("cause.never", who=who, tempo=tempo, rest=rest)
+        place, cycle = self.at(cause.tick), self.nth(cause.cycle)
+        return say("cause.silent", who=who, place=place, cycle=cycle, tempo=tempo, rest=rest)
 
     def habit(self, cause: Cause) -> str:
         """Say which stroke was left out, or added, again and again, and from which cycle on."""

@@ -1,7 +1,7 @@
 """What is said after a take on the first panel, which has words and hands, but no tempo, loop or counts."""
 
 from rhythmlab.practice.causes import causes
-from rhythmlab.practice.feedback import FOUND, lane_name, limb_of
+from rhythmlab.practice.feedback import FOUND, lane_name, limb_of, never, rest_name
 from rhythmlab.practice.measure import Measures
 from rhythmlab.practice.moved import Cause
 from rhythmlab.practice.take import Take
@@ -46,7 +46,7 @@ def cause_said(take: Take, cause: Cause) -> str:
     """
     line = cause.line
     late, cycle, who = cause.us > 0, cause.cycle, sentences.capital(_who(take, cause.lane))
-    stroke = _stroke(take, cause)
+    stroke, rest = _stroke(take, cause), rest_name(take)
     first = sentences.capital(stroke)
     heard = numbers.plural(cause.count, "stroke")
     return {
@@ -64,10 +64,12 @@ def cause_said(take: Take, cause: Cause) -> str:
         "locked": _another(take, line.pair) if line and line.pair else say("first.locked", who=who),
         "another": _another(take, cause.pulses),
         "evened": say("first.evened"),
-        "silent": say("first.silent", who=who),
+        "silent": say("first.never", who=who, rest=rest)
+        if never(take, cause)
+        else say("first.silent", who=who, rest=rest),
         "missing": say("first.missing", who=who, stroke=stroke),
         "added": say("first.added", who=who, stroke=stroke),
-        "hand": say("first.hand_late" if late else "first.hand_early", who=who),
+        "hand": say("first.hand_late" if late else "first.hand_early", who=who, rest=rest),
         "looser": say("first.looser", cycle=cycle),
         "place": say("first.place_late" if late else "first.place_early", stroke=first),
     }[cause.kind]

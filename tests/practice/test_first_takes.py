@@ -55,6 +55,22 @@ def test_a_clean_take_and_one_of_nothing_are_told_in_the_same_words(pair):
             assert not NOT_THERE.search(said), said
 
 
+@pytest.mark.parametrize("pair", [(3, 2), (4, 3)])
+@pytest.mark.parametrize("lane", [0, 1])
+def test_a_hand_that_never_came_did_not_stop(pair, lane):
+    """Of two hands the one that was not played is told as that; there is another hand, and no rest."""
+    cycle = 60 * pair[1] / 45
+    for stop in (0, 2):
+        taps = [(1 - lane, k * cycle / pair[1 - lane]) for k in range(4 * pair[1 - lane])]
+        taps += [(lane, k * cycle / pair[lane]) for k in range(stop * pair[lane])]
+        take = a_take(pair, sorted(taps, key=lambda tap: tap[1]))
+        (said,) = first_feedback(take, measure(take))
+        who = ("The right hand", "The left hand")[lane]
+        told = "stopped while the other hand went on:" if stop else "did not play at all:"
+        assert said.startswith(f"{who} {told}"), said
+        assert not re.search(r"\bthe rest\b", said), said
+
+
 def test_the_panel_of_page_00_says_it(tmp_path, monkeypatch):
     """What stands under the picture after a take has no tempo, in the line of the journal neither."""
     monkeypatch.chdir(tmp_path)
