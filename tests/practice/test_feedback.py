@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -562,7 +563,8 @@ def test_every_kind_of_cause_has_its_sentence(kind):
     """One sentence with a full stop for each kind there is."""
     take = played(pair(4, 3, 8), rng(), spread_ms=4)
     about = _TakeSentences(take, measure(take), 1, rl.limits())
-    cause = Cause(kind, 0, 1, us=30_000, then_us=60_000, ticks=3, cycle=3, tick=3, lanes=(1, 0), count=6)
+    cause = Cause(kind, 0, 1, us=30_000, then_us=60_000, ticks=3, cycle=3, tick=3, lanes=(1, 0))
+    cause = replace(cause, count=6, pulses=(3, 2))
     said = about.cause(cause)
     assert re.fullmatch(r"[A-Z][^.]*(\d\.\d[^.]*)*\.", said), said
     assert kind in ("began", "ended", "doubled") or ": next, " in said
