@@ -27,7 +27,7 @@ from rhythmlab.panels.takes import Takes
 from rhythmlab.playing.approach import slowest_start
 from rhythmlab.playing.learning import whole_bpm
 from rhythmlab.playing.limits import MOST, Limits, limits, limits_or, source_text
-from rhythmlab.practice.history import past_takes, spoiled
+from rhythmlab.practice.history import past_takes, spoiled, wrong
 from rhythmlab.practice.journal import Glance, Journal, JournalError
 from rhythmlab.practice.ladder import Ladder
 from rhythmlab.refusal import as_sentence
@@ -205,8 +205,8 @@ class Practice(Panel):
 def climbs(row: Mapping[str, Any]) -> bool:
     """Whether a take counts for the ladder (own choice): the whole rhythm, more than once, and really played.
 
-    Both pulses, whole cycles, at least two of them, no silent ones, at least half the strokes found, and not
-    spoiled by the browser.
+    Both pulses, whole cycles, at least two of them, no silent ones, at least half the strokes found, or a
+    fault of all of it that tells why not, and not spoiled by the browser.
 
     Examples
     --------
@@ -217,9 +217,8 @@ def climbs(row: Mapping[str, Any]) -> bool:
         return False
     whole = row.get("start") == 0 and row.get("stop") == row.get("cycle", {}).get("ticks")
     sounding = not row.get("silent", [0, 0])[1]
-    return (
-        whole and sounding and row.get("cycles", 0) >= 2 and row.get("missed", 1) * 2 <= row.get("meant", 0)
-    )
+    played = bool(wrong(row)) or row.get("missed", 1) * 2 <= row.get("meant", 0)
+    return whole and sounding and row.get("cycles", 0) >= 2 and played
 
 
 def _ladder(p: Polyrhythm, asked: Ladder, pulse: int, rows: Limits) -> Ladder:

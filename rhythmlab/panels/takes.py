@@ -9,9 +9,10 @@ from rhythmlab.core.feel import OwnGroups
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.stage.stage import Stage
+from rhythmlab.practice.causes import causes
 from rhythmlab.practice.feedback import feedback
 from rhythmlab.practice.first_takes import first_feedback
-from rhythmlab.practice.history import spoiled
+from rhythmlab.practice.history import spoiled, wrong
 from rhythmlab.practice.journal import Journal, JournalError
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.take import Take, cycle_of, take_from
@@ -159,5 +160,7 @@ def limbs_of(played_with: str, left_handed: bool = False) -> tuple[str, ...]:
 def _measured(take: Take, first: bool, groups: OwnGroups) -> tuple[dict[str, Any], list[str]]:
     """Return the row for the journal and the sentences for the reader."""
     measures = measure(take)
+    why = [cause.kind for cause in causes(take, measures) if wrong({"cause": cause.kind})]
     said = first_feedback(take, measures) if first else list(feedback(take, measures, groups=groups))
-    return {**take.as_row(), **measures.as_row(), "said": said}, said
+    found = {"cause": why[0]} if why else {}
+    return {**take.as_row(), **measures.as_row(), **found, "said": said}, said

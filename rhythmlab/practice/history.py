@@ -15,6 +15,7 @@ from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.rhythm import as_polyrhythm
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers
+from rhythmlab.text.sentences import say
 
 #: Most takes that are looked through, and most letters and digits of a number that a row holds.
 MOST_TAKES, _LETTERS, _DIGITS = 100_000, 3_000, 30
@@ -48,6 +49,8 @@ class PastTake:
         Spread of its strokes in percent of the interval, where it was measured.
     missed, meant : int
         Strokes left out, and strokes there should have been.
+    wrong : str
+        What was wrong with all of it, so that its other numbers say nothing.
     """
 
     when: datetime
@@ -57,6 +60,7 @@ class PastTake:
     spread: Fraction | None
     missed: int
     meant: int
+    wrong: str = ""
 
     def failing(self, spread: Fraction, missed: Fraction) -> str:
         """Say why the take does not pass, or nothing if it does.
@@ -68,6 +72,8 @@ class PastTake:
         missed : Fraction
             Largest share of missed strokes that passes.
         """
+        if self.wrong:
+            return self.wrong
         if self.spread is None:
             return "its spread was not measured"
         if not self.meant:
@@ -148,7 +154,9 @@ def past_takes(
         days.add(day)
         missed, meant = _count(take.get("missed")), _count(take.get("meant"))
         spread = number_of(take.get("spread_percent"))
-        rows.append(PastTake(when, day, cold, _bpm(take, kinds[0][0], pulse), spread, missed, meant))
+        rows.append(
+            PastTake(when, day, cold, _bpm(take, kinds[0][0], pulse), spread, missed, meant, wrong(take))
+        )
     made = PastTakes(rows)
     made.kind, made.pulse = kinds[0] if kinds else (None, ""), pulse
     return made
@@ -163,6 +171,26 @@ def spoiled(take: Mapping[str, Any]) -> bool:
     (True, False, True)
     """
     return _count(take.get("late")) > 0 or take.get("interrupted") is True
+
+
+def wrong(take: Mapping[str, Any]) -> str:
+    """Say what was wrong with all of a take, so that its missed strokes and its spread say nothing.
+
+    Examples
+    --------
+    >>> wrong({"cause": "swapped"}), wrong({})
+    ('the sides were swapped', '')
+    """
+    return {
+        "one_key": say("wrong.one_key"),
+        "another": say("wrong.another"),
+        "swapped": say("wrong.swapped"),
+        "shifted": say("wrong.shifted"),
+        "slipped": say("wrong.slipped"),
+        "locked": say("wrong.locked"),
+        "evened": say("wrong.evened"),
+        "silent": say("wrong.silent"),
+    }.get(str(take.get("cause")), "")
 
 
 def _count(value: object) -> int:

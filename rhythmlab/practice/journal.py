@@ -27,7 +27,7 @@ from rhythmlab.core.public import public_class
 from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.files import put, reason, remedy, save
 from rhythmlab.locks import BUSY, lock_of
-from rhythmlab.practice.history import asked_limbs, asked_pair, day_of, number_of, pair_of, spoiled
+from rhythmlab.practice.history import asked_limbs, asked_pair, day_of, number_of, pair_of, spoiled, wrong
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers
 from rhythmlab.working_folder import place_for_files
@@ -379,7 +379,15 @@ class Glance:
                 what += f" of the {pair[pulse]}"
         what += f", {take['limbs']}" if take.get("limbs") else ""
         missed, spread = _missed(take), _spread(take)
-        how = f"; {missed} missed" if _gappy(take) else f"; spread {spread}" if spread else ""
+        how = (
+            f"; {wrong(take)}"
+            if wrong(take)
+            else f"; {missed} missed"
+            if _gappy(take)
+            else f"; spread {spread}"
+            if spread
+            else ""
+        )
         return f"{when}: {what}{how}."
 
     def whole(self, head: EntryHead) -> Entry:
@@ -760,10 +768,11 @@ class Journal:
         names = ("when", "rhythm", "bpm", "limbs", "mode", "spread", "missed")
         rows = []
         for take in takes:
-            pair, lost = pair_of(take.get("pair")), _gappy(take) or spoiled(take)
+            pair, fault = pair_of(take.get("pair")), wrong(take)
+            lost = _gappy(take) or spoiled(take) or fault
             what = " against ".join(map(str, pair)) if isinstance(pair, tuple) else str(pair or "")
             even = "" if lost else _spread(take)
-            missed = "not counted" if spoiled(take) else _missed(take)
+            missed = "not counted" if spoiled(take) else fault or _missed(take)
             when = str(take.get("when", ""))[:16].replace("T", " ")
             known = (take.get(name, "") for name in ("bpm", "limbs", "mode"))
             cells = (when, what, *known, even, missed)

@@ -69,6 +69,16 @@ def test_a_spoiled_take_counts_for_nothing(journal, spoiled):
     assert journal._repr_html_().count("not counted") == 1
 
 
+def test_a_take_of_swapped_hands_is_told_as_that_everywhere(journal):
+    """In the line of what was last and in what the ladder says: not the strokes that were missed by it."""
+    panel, right = made(journal), message(bpm=60)
+    send(panel.stage, right | {"taps": [[1 - lane, when] for lane, when in right["taps"]]})
+    assert panel.stage.feedback[0].startswith("You swapped sides")
+    assert "; the sides were swapped." in panel._last.value
+    assert "did not pass: the sides were swapped." in panel._climb.value
+    assert not any("It does not move the ladder" in said for said in panel.stage.feedback)
+
+
 def test_tomorrow_finds_todays_work(journal):
     """A new panel on the same journal says what was practised last and stands where it stood."""
     send(made(journal).stage, message(bpm=60))

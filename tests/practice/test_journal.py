@@ -860,3 +860,14 @@ def test_a_clock_that_tells_no_time_is_told(tmp_path):
     for ask in (Journal.today, Journal.last_minutes):
         with pytest.raises(ValueError, match="the time of the clock=7 is not a datetime"):
             ask(Journal(tmp_path / "a.jsonl", clock=lambda: 7))
+
+
+@pytest.mark.parametrize(
+    ("cause", "told"), [("swapped", "the sides were swapped"), ("place", "6 of 10 missed")]
+)
+def test_what_was_wrong_with_all_of_a_take_is_told_and_not_what_it_missed(tmp_path, cause, told):
+    """In the line of what was last and in the table; a cause that leaves the strokes in place is not that."""
+    journal = Journal(tmp_path / "journal.jsonl")
+    journal.append({"kind": "take", "pair": [3, 2], "bpm": 45, "missed": 6, "meant": 10, "cause": cause})
+    assert journal.last() == f"Today: 3 against 2 at 45 bpm; {told}."
+    assert told.removesuffix(" missed") in journal._repr_html_().partition("<tbody>")[2]
