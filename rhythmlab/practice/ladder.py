@@ -142,9 +142,10 @@ class Ladder:
     ) -> Standing:
         """Say where to stand now, from what was played.
 
-        Only the first take of a day counts, of this pair with these limbs: it shows what has stayed.
-        If it passes at the step or above, the ladder goes up one; two that fail in a row, at the step or
-        below, take it down one.  A pass below the step, or a failure above it, changes nothing.
+        Only the first take of a day at the step counts, of this pair with these limbs: it shows what has
+        stayed.  If it passes, the ladder goes up one, as a pass above the step does; two that fail in a row
+        take it down one.  A take below the step, or a failure above it, changes nothing, and the first one
+        at the step still counts on that day.
         All of these rules are our own choice.
 
         Parameters
@@ -181,26 +182,29 @@ class Ladder:
         example = "practice.Ladder(84, 120).climb(practice.Journal().takes(), missed=0.05)"
         share = positive(missed, "missed", example, most=1, zero=True)
         at, failing, counted, reached, last = 0, 0, 0, False, "No first take of a day has counted yet."
-        top = len(self.steps) - 1
+        top, today = len(self.steps) - 1, None
         for row in past_takes(takes, pair=pair, limbs=limbs, pulse=self.pulse):
-            if not row.cold:
+            if row.day == today:
                 continue
             why, bpm = row.failing(most, share), self.steps[at]
-            first = f"The first take of {row.day}, at {numbers.number(row.bpm)} bpm,"
-            if not why and row.bpm >= bpm:
-                counted, failing, reached = counted + 1, 0, reached or at == top
-                at = min(at + 1, top)
-                last = f"{first} passed{'' if reached else ', so the ladder went up'}."
-            elif why and row.bpm <= bpm:
-                counted, failing = counted + 1, failing + 1
-                last = f"{first} did not pass: {why}."
+            if row.bpm < bpm or (why and row.bpm > bpm):
+                side = "below" if row.bpm < bpm else "above"
+                tempo = numbers.number(row.bpm)
+                last = f"The take of {row.day} at {tempo} bpm was {side} the step, so it changes nothing."
+                continue
+            today, counted = row.day, counted + 1
+            last = f"The first take of {row.day}, at {numbers.number(row.bpm)} bpm,"
+            if why:
+                failing += 1
+                last += f" did not pass: {why}."
                 if failing == 2:
                     down = "the ladder went down one step" if at else "the first step stays"
                     last += f" It was the second in a row, so {down}."
                     at, failing, reached = max(at - 1, 0), 0, False
             else:
-                side = "below" if row.bpm < bpm else "above"
-                last = f"{first} was {side} the step, so it changes nothing."
+                failing, reached = 0, reached or at == top
+                at = min(at + 1, top)
+                last += f" passed{'' if reached else ', so the ladder went up'}."
         text = f"Stand at {numbers.number(self.steps[at])} bpm, step {at + 1} of {top + 1}."
         if reached:
             text = f"The goal of {numbers.number(self.goal)} bpm has passed cold."

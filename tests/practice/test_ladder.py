@@ -169,12 +169,20 @@ def test_two_failing_first_takes_in_a_row_go_down_one():
     assert stand(take(1, 84, False), take(2, 84, False), take(3, 84, False), take(4, 84, False)) == 84
 
 
-def test_a_pass_below_the_step_and_a_failure_above_it_change_nothing():
+def test_a_take_below_the_step_and_a_failure_above_it_change_nothing():
     """Nothing goes up for an easier tempo, nor down for a harder one; a pass above counts one step."""
     assert stand(take(1, 80)) == 84
     assert stand(take(1, 84), take(2, 97, False), take(3, 97, False)) == 87
-    assert stand(take(1, 84), take(2, 80, False), take(3, 80, False)) == 84
+    assert stand(take(1, 84), take(2, 80, False), take(3, 80, False)) == 87
     assert stand(take(1, 100)) == 87
+
+
+def test_a_take_at_another_tempo_leaves_the_day_to_the_step():
+    """As one of another page: the first take at the step still counts on that day, and only that."""
+    assert stand(take(1, 45), take(1, 84, hour=19)) == 87
+    assert stand(take(1, 97, False), take(1, 84, hour=19)) == 87
+    assert stand(take(1, 45), take(1, 84, False, hour=19), take(1, 84, hour=20)) == 84
+    assert "at 45 bpm was below the step, so it changes nothing." in STEPS.climb([take(1, 45)]).text
 
 
 def test_the_goal_is_reached_when_it_passes_cold():
