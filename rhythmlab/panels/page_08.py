@@ -111,6 +111,7 @@ class Practice(Panel):
             self._journal,
             self._after_take,
             self._elsewhere,
+            step=self._step_after,
             groups=lambda: self.feel.groups,
         )
         self.stage.observe(self._limbs_chosen, names=["limbs"])
@@ -168,14 +169,27 @@ class Practice(Panel):
             self.stage.notice = seen.panel_warning
         return seen
 
+    def _climbing(self, seen: Glance, *more: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+        """Return the takes that count for this ladder."""
+        return [
+            take
+            for take in (*seen.brief(seen.of("take")), *more)
+            if climbs(take)
+            and tuple(take.get("pair") or ()) == self._pair
+            and take.get("limbs") == self.stage.limbs
+        ]
+
+    def _step_after(self, row: dict[str, Any]) -> str:
+        """Name the tempo where the ladder stands once a take is kept."""
+        takes = past_takes(self._climbing(self._glance(), row), pulse=self._pulse)
+        bpm = numbers.number(self._ladder.climb(takes).bpm)
+        pulse = descriptions.pulse_name(self.feel.polyrhythm, self._pulse)
+        return sentences.say("tempo.of", bpm=bpm, pulse=pulse)
+
     def _look(self) -> None:
         """Read the journal, and say where things stand."""
         seen, limbs, p = self._glance(), self.stage.limbs, self.feel.polyrhythm
-        takes = [
-            take
-            for take in seen.brief(seen.of("take"))
-            if climbs(take) and tuple(take.get("pair") or ()) == self._pair and take.get("limbs") == limbs
-        ]
+        takes = self._climbing(seen)
         self._last.value = _paragraph(seen.last(self._journal.day()))
         rows = past_takes(takes, pulse=self._pulse)
         self._standing = self._ladder.climb(rows)

@@ -10,7 +10,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.practice.causes import causes
-from rhythmlab.practice.feedback import feedback
+from rhythmlab.practice.feedback import feedback_at
 from rhythmlab.practice.first_takes import first_feedback
 from rhythmlab.practice.history import spoiled, wrong
 from rhythmlab.practice.journal import Journal, JournalError
@@ -43,6 +43,8 @@ class Takes:
         Gives a sentence with a call that keeps takes elsewhere, for where they cannot be kept here.
     first : bool
         Whether the panel has neither a tempo nor a loop nor counts, which are then not spoken of.
+    step : callable, optional
+        Gives the tempo to go on at once a row is kept, where a ladder has it, so that both say the same.
     groups : callable, optional
         Gives the groups that a beat is said in now, so that a place is named as the picture has it.
     """
@@ -55,9 +57,10 @@ class Takes:
         instead: Callable[[], str] | None = None,
         *,
         first: bool = False,
+        step: Callable[[dict[str, Any]], str] = lambda _: "",
         groups: Callable[[], OwnGroups] = tuple,
     ) -> None:
-        self._first, self._groups = first, groups
+        self._first, self._groups, self._step = first, groups, step
         self._stage, self._journal, self._after, self._instead = stage, journal, after, instead
         stage.on_take(self.received)
 
@@ -66,7 +69,7 @@ class Takes:
         stage = self._stage
         try:
             take = read_take(message)
-            row, said = _measured(take, self._first, self._groups())
+            row, said = self._measured(take)
         except Exception as error:  # whatever is wrong with it, it is kept as it came and told
             row = {"kind": "note", "id": str(message.get("id") or ""), "message": dict(message)}
             why = as_sentence(error)
@@ -93,6 +96,17 @@ class Takes:
         more = self._after(row) if self._after and row["kind"] == "take" else ""
         stage.feedback = [*said, more] if more else said
         return True
+
+    def _measured(self, take: Take) -> tuple[dict[str, Any], list[str]]:
+        """Return the row for the journal and the sentences for the reader."""
+        measures = measure(take)
+        why = [cause.kind for cause in causes(take, measures) if wrong({"cause": cause.kind})]
+        row = {**take.as_row(), **measures.as_row(), **({"cause": why[0]} if why else {})}
+        if self._first:
+            said = first_feedback(take, measures)
+        else:
+            said = feedback_at(take, measures, self._groups(), self._step(row))
+        return {**row, "said": said}, said
 
 
 def _titled(take: Take, first: bool) -> str:
@@ -155,12 +169,3 @@ def limbs_of(played_with: str, left_handed: bool = False) -> tuple[str, ...]:
     limbs = LIMBS.get(played_with, ())
     both = limbs in (LIMBS["hands"], LIMBS["hands swapped"])
     return limbs[::-1] if left_handed and both else limbs
-
-
-def _measured(take: Take, first: bool, groups: OwnGroups) -> tuple[dict[str, Any], list[str]]:
-    """Return the row for the journal and the sentences for the reader."""
-    measures = measure(take)
-    why = [cause.kind for cause in causes(take, measures) if wrong({"cause": cause.kind})]
-    said = first_feedback(take, measures) if first else list(feedback(take, measures, groups=groups))
-    found = {"cause": why[0]} if why else {}
-    return {**take.as_row(), **measures.as_row(), **found, "said": said}, said

@@ -336,6 +336,7 @@ class _TakeSentences:
     asked: int = 0  # cycles, where fewer were played
     groups: OwnGroups = ()
     left_out: int = 0  # cycles before those that are judged
+    step: str = ""  # the tempo to go on at, where a ladder says it
 
     def at(self, tick: int) -> str:
         """Name a tick as the picture of the take has it."""
@@ -812,13 +813,15 @@ class _TakeSentences:
         m = self.measures
         strokes = numbers.plural(m.meant, "stroke")
         there = "" if m.missed or m.extra else say("take.all_there", strokes=strokes)
+        ms = _ms(percent * row.interval_ms / 100)
         head = say(
             "take.least_even" if len(rows) > 1 else "take.spread",
             who=self.who(row.lane),
-            ms=_ms(percent * row.interval_ms / 100),
+            ms=ms,
             percent=_percent(percent),
         )
         if percent <= trained:
+            head = say("take.even", ms=ms, percent=_percent(percent))  # the least even of all is no fault
             judged = say("take.as_trained", head=head, trained=_percent(trained), source=named)
             then = self.tempo(Fraction(104, 100))
         elif percent <= novice:
@@ -829,12 +832,17 @@ class _TakeSentences:
         else:
             judged = say("take.as_novices", head=head, novice=_percent(novice), source=named)
             then = say("take.until_even", tempo=self.tempo(SLOW))
-        return say("take.judged_next", judged=judged, there=there, then=self.play_all() or then)
+        then = self.play_all() or self.at_step() or then
+        return say("take.judged_next", judged=judged, there=there, then=then)
+
+    def at_step(self) -> str:
+        """Say to go on at the step of a ladder, where there is one."""
+        return say("take.at_step", tempo=self.step) if self.step else ""
 
     def praise(self) -> str:
         """Say how many strokes were in place, where there is nothing else to say."""
         m = self.measures
-        then = self.play_all() or say("take.longer")
+        then = self.play_all() or self.at_step() or say("take.longer")
         return say("take.in_place", matched=m.matched, strokes=numbers.plural(m.meant, "stroke"), then=then)
 
 
@@ -891,9 +899,19 @@ def feedback(
     beat = take.home if home is None else index(home, len(take.cycle.lanes), "home", "lanes")
     own = own_groups(groups, f'{_EXAMPLE[:-1]}, groups="3+4")')
     about = _TakeSentences(take, measures, beat or 0, limits, groups=own)  # a take always has its home
-    if not measures.meant:
-        return Sentences([say("take.nothing_meant"), say("take.choose_another")])
-    return Sentences(_said(about, causes(take, measures)))
+    return Sentences(_told(about))
+
+
+def feedback_at(take: Take, measures: Measures, groups: OwnGroups, step: str) -> list[str]:
+    """Say what `feedback` says, with the tempo to go on at as a ladder has it; ``""`` where there is none."""
+    return _told(_TakeSentences(take, measures, take.home or 0, limits_or(None), groups=groups, step=step))
+
+
+def _told(about: _TakeSentences) -> list[str]:
+    """Say what was found in a take, where a stroke was meant."""
+    if not about.measures.meant:
+        return [say("take.nothing_meant"), say("take.choose_another")]
+    return _said(about, causes(about.take, about.measures))
 
 
 def _said(about: _TakeSentences, why: tuple[Cause, ...]) -> list[str]:

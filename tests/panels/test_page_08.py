@@ -52,6 +52,17 @@ def test_the_first_even_take_moves_the_ladder_and_draws_the_picture(journal):
     assert "Stand at 62 bpm" in panel._climb.value
 
 
+def test_what_is_said_of_a_take_and_the_ladder_name_the_same_next_tempo(journal):
+    """After a pass the next step, after a second take the step still; and no hand is called least even."""
+    panel = made(journal)
+    for number, bpm in enumerate((45, 60, 62)):
+        send(panel.stage, message(bpm=bpm, id=f"take-{number}", when=f"2030-05-04T{18 + number}:00:00+02:00"))
+        stands = "60" if bpm == 45 else "62"
+        assert f"Stand at {stands} bpm" in panel._climb.value
+        assert panel.stage.feedback[0].endswith(f"next, play at the step, {stands} bpm of the 3.")
+        assert panel.stage.feedback[0].startswith("Your strokes spread by no more than 0 ms")
+
+
 @pytest.mark.parametrize("spoiled", [{"late": 3}, {"interrupted": True}])
 def test_a_spoiled_take_counts_for_nothing(journal, spoiled):
     """It is kept and told as such, and the next take is the day's first, which moves the ladder."""
