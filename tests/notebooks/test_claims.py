@@ -271,7 +271,7 @@ CLAIMS = {
             climbed(missed=1, meant=20) > 60 == climbed(missed=2, meant=20)
         ),
         "even to 4 percent": lambda: climbed(spread=4) > 60 == climbed(spread=4.1),
-        "Only the **first take of a day** moves it": lambda: climbed(again=True) == climbed(),
+        "Only the **first take of a day at its step** moves it": lambda: climbed(again=True) == climbed(),
         "gentle movement, about five minutes, and easy playing, up to ten": lambda: (
             limit("practice_warmup", "low", "high") == [5, 15]
         ),
