@@ -820,8 +820,9 @@ class _TakeSentences:
             ms=ms,
             percent=_percent(percent),
         )
+        if percent <= trained and len(rows) > 1:  # the least even of all is no fault
+            head = say("take.even", ms=ms, percent=_percent(percent))
         if percent <= trained:
-            head = say("take.even", ms=ms, percent=_percent(percent))  # the least even of all is no fault
             judged = say("take.as_trained", head=head, trained=_percent(trained), source=named)
             then = self.tempo(Fraction(104, 100))
         elif percent <= novice:
