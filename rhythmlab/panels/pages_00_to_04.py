@@ -102,7 +102,8 @@ class FirstRhythms(Quiet, widgets.VBox):
 def slow_plan(p: Polyrhythm, left_handed: bool = False) -> Plan:
     """Return what sounds while a beginner says and claps a pair: both hands, slowly, and no home beat.
 
-    A cycle takes as long as its sounds need at two in three seconds, and at least 2 seconds.
+    A cycle takes as long as its sounds need at two in three seconds, and at least 2 seconds.  What is said
+    of a take has no numbers.
 
     Examples
     --------
@@ -113,7 +114,7 @@ def slow_plan(p: Polyrhythm, left_handed: bool = False) -> Plan:
     made = plan(Feel(p), Tempo(60 * p.pulses[-1] / seconds, pulse=len(p.pulses) - 1))
     names = [f"{hand} hand" for hand in descriptions.hands_of_two(left_handed)]
     lanes = [{**lane, "said": name} for lane, name in zip(made["lanes"], names, strict=True)]
-    return {**made, "lanes": lanes, "homes": [[]], "bpms": [60.0], "loops": []}
+    return {**made, "lanes": lanes, "homes": [[]], "bpms": [60.0], "loops": [], "numbers": False}
 
 
 @public("pages.first_rhythms()")

@@ -8,9 +8,10 @@ import { MOST_LANES } from "./bounds.mjs";
 const LIMBS = ["hands", "hands swapped", "hand and foot", "voice and hand"].map((limbs) => [limbs, limbs]);
 const CYCLES = [1, 2, 4, 8, 16].map((n) => [n, n === 1 ? "1 cycle" : `${n} cycles`]);
 
-/** What is known of the device and the player's own lead, in a sentence. */
-export function offsetSaid(offset) {
-  if (offset === null) return "Not calibrated: the delay of this device and your own lead are still in every number.";
+/** What is known of the device and the player's own lead; not every panel shows numbers. */
+export function offsetSaid(offset, numbers = true) {
+  const why = numbers ? "still in every number" : "not known, so it is not judged whether all of a take was late";
+  if (offset === null) return `Not calibrated: the delay of this device and your own lead are ${why}.`;
   const ms = Math.round(Math.abs(offset));
   const where = ms === 0 ? "on the click" : `${ms} ms ${offset < 0 ? "before" : "after"} the click`;
   return `Calibrated: your taps come ${where}, device delay and your own lead together; takes are judged without it.`;
@@ -50,8 +51,7 @@ export function makePlay(parent, engine, recorder, { plan, feedback, model, stor
   const pads = element("div", "rl-pads", body, { tabindex: "0", role: "group", "aria-label": "pads" });
   const offset = element("p", "rl-offset", body);
   const answer = element("div", "rl-feedback", body, { "aria-live": "polite" });
-  let kept = storedKeys(store);
-  let [drawn, waiting, hasMidi] = ["", -1, false];
+  let [kept, drawn, waiting, hasMidi] = [storedKeys(store), "", -1, false];
 
   const keep = (more) => {
     kept = { ...kept, ...more };
@@ -107,7 +107,7 @@ export function makePlay(parent, engine, recorder, { plan, feedback, model, stor
     calibrate.textContent = phase === "calibrate" ? "Stop" : "Calibrate: tap with 16 clicks";
     said.textContent = phaseSaid(phase, recorder.count());
     const lines = feedback();
-    offset.textContent = lines.length && recorder.offset() === null ? "" : offsetSaid(recorder.offset());
+    offset.textContent = lines.length && recorder.offset() === null ? "" : offsetSaid(recorder.offset(), plan()?.numbers !== false);
     if (answer.rlSaid !== lines.join("\n")) {
       answer.rlSaid = lines.join("\n");
       if (lines.length) body.parentElement.open = true;
