@@ -101,7 +101,9 @@ def rest_name(take: Take) -> str:
     if len(take.lanes) != 2:
         return say("name.rest")
     return say(
-        "name.other_hand" if {limb_of(take, lane) for lane in take.lanes} == set(_HANDS) else "name.other"
+        "name.other_hand"
+        if {limb_of(take, lane) for lane in take.lanes} == set(_HANDS)
+        else "name.other_lane"
     )
 
 
