@@ -684,7 +684,7 @@ def bared(scene: Scene, beats: Sequence[tuple[int, str]] = ()) -> Scene:
     heavy = [tick for tick, _ in beats] or heavy
     shown = [(mark.x, mark.text) for mark in written]
     counted = counted_beats(sorted(heavy), sorted(edges), shown) if heavy else ""
-    note = [Text(scene.start, row + 0.75, counted, "fine", "from")] if counted else []
+    note = [Text(scene.start, row + 0.75, counted, "small", "from")] if counted else []  # read from afar too
     fewer = counted not in ("", *(mark.text for mark in scene.marks if isinstance(mark, Text)))
     alt = f"{scene.alt} On the bare wall {counted}." if fewer else scene.alt
     kept = replace(scene, alt=alt, marks=(*drawn, *written, *note), rows=row + (1.1 if counted else 0.55))
