@@ -288,15 +288,15 @@ def line_steps(
     left_handed: bool = False,
     groups: OwnGroups = (),
 ) -> tuple[Step, ...]:
-    """Return the steps of learning the line: halves if long, the whole, a pulse to each hand, foot, goal."""
+    """Return the steps of learning the line: two pieces if long, the whole, a pulse to each hand, foot, goal."""
     do = _Practice(p, home)
     first = span.first()
     sounds = len(composite(p, stop=do.again))
-    halves_of = [(f"{name} of the", start, stop) for name, start, stop in do.halved(sounds > 6)]
     found = []
-    for name, start, stop in [*halves_of, ("the whole", 0, do.again)]:
+    parts = [(f"{name} of the line", start, stop) for name, start, stop in do.pieces(line_is_cut(p))]
+    for name, start, stop in [*parts, ("the whole line", 0, do.again)]:
         turned = ", twice through" if len(alternating_hands(p, start, stop)) > 1 else ""
-        tap, count = f"Say and tap {name} line{turned}, hand to hand", hands_text(p, start, stop, left_handed)
+        tap, count = f"Say and tap {name}{turned}, hand to hand", hands_text(p, start, stop, left_handed)
         found.append(do.step(tap, count, first, start, stop, merged=True))
     limbs, foot = _limbs_of(p, home, left_handed)
     two = len(p.pulses) == 2
@@ -348,7 +348,7 @@ def _by_speed(p: Polyrhythm) -> tuple[list[int], list[int]]:
 def count_steps(
     p: Polyrhythm, home: int, span: Span, slow: Fraction, groups: OwnGroups = ()
 ) -> tuple[Step, ...]:
-    """Return the steps of counting: home alone, halves, the whole slowly, then at the goal."""
+    """Return the steps of counting: home alone, two pieces, the whole slowly, then at the goal."""
     do = _Practice(p, home, span.of)
     first = span.first(slow)
     name, feel = descriptions.pulse_name(p, home), Feel(p, home)
@@ -359,12 +359,10 @@ def count_steps(
     aloud = f"Play {name} alone and count {each}"
     found = [do.step(aloud, _beats_aloud(parts, beats, groups), first, lanes=(home,))]
     added = sentences.listed([descriptions.pulse_name(p, i) for i in others])
-    halved = do.halved(beats > 2)
-    if all(len(p.onsets(i, start=start, stop=stop)) for _, start, stop in halved for i in others):
-        found += [
-            do.step(f"Add {added} in {half}", count_text(p, home, start, stop, groups), first, start, stop)
-            for half, start, stop in halved
-        ]
+    found += [
+        do.step(f"Add {added} in {piece}", count_text(p, home, start, stop, groups), first, start, stop)
+        for piece, start, stop in do.pieces(count_is_cut(p, home))
+    ]
     whole = count_text(p, home, 0, do.again, groups)
     through = "the whole cycle" if p.repeats == 1 else descriptions.once_through(p)
     found.append(do.step(f"Count {through} and play it", whole, first))
@@ -725,7 +723,7 @@ class _Practice:
     def __init__(self, p: Polyrhythm, home: int, of: int = -1) -> None:
         self.p, self.home, self.of = p, home, of
         self.all = tuple(range(len(p.pulses)))
-        self.half, self.again = halves(p, home)
+        self.again = p.meet()
 
     def step(
         self,
@@ -748,23 +746,55 @@ class _Practice:
             groups=groups,
         )
 
-    def halved(self, many: bool) -> list[tuple[str, int, int]]:
-        """Name the halves, where there are many sounds and more than one beat."""
-        if not many or self.half == self.again:
-            return []
-        return [("the first half", 0, self.half), ("the second half", self.half, self.again)]
+    def pieces(self, cut: bool) -> list[tuple[str, int, int]]:
+        """Return the pieces to begin with; none where it is not cut."""
+        return pieces(self.p, self.home) if cut else []
 
 
-def halves(p: Polyrhythm, home: int) -> tuple[int, int]:
-    """Return the tick where the first half ends, on a beat of home, and the tick where the pulses meet again.
+def pieces(p: Polyrhythm, home: int) -> list[tuple[str, int, int]]:
+    """Cut once through in two on a beat of home: name, start and stop in ticks; nothing where it is one beat.
+
+    Only pieces of the same time are halves of a cycle: others are called by their beats.
 
     Examples
     --------
-    >>> halves(Polyrhythm(7, 4), 1)
-    (14, 28)
+    >>> pieces(Polyrhythm(7, 4), 1), pieces(Polyrhythm(5, 3), 1)
+    ([('the first half', 0, 14), ('the second half', 14, 28)], [('beats 1 and 2', 0, 10), ('beat 3', 10, 15)])
     """
     again, step = p.meet(), p.step(home)
-    return (again // step + 1) // 2 * step, again
+    beats = again // step
+    if beats == 1:
+        return []
+    cut = (beats + 1) // 2
+    alike = 2 * cut == beats and p.repeats == 1
+    names = ("the first half", "the second half") if alike else (_beats(1, cut), _beats(cut + 1, beats))
+    return [(names[0], 0, cut * step), (names[1], cut * step, again)]
+
+
+def _beats(first: int, last: int) -> str:
+    """Name beats from one to another.
+
+    Examples
+    --------
+    >>> _beats(3, 3), _beats(1, 2), _beats(5, 9)
+    ('beat 3', 'beats 1 and 2', 'beats 5 to 9')
+    """
+    if first == last:
+        return f"beat {first}"
+    return f"beats {first} {'and' if last - first == 1 else 'to'} {last}"
+
+
+def line_is_cut(p: Polyrhythm) -> bool:
+    """Whether the line is learnt piece by piece: it has more than 6 sounds."""
+    return len(composite(p, stop=p.meet())) > 6
+
+
+def count_is_cut(p: Polyrhythm, home: int) -> bool:
+    """Whether a count is learnt piece by piece: it has more than 2 beats, and each piece has every pulse."""
+    others = [i for i in range(len(p.pulses)) if i != home]
+    return p.meet() // p.step(home) > 2 and all(
+        len(p.onsets(i, start=start, stop=stop)) for _, start, stop in pieces(p, home) for i in others
+    )
 
 
 def count_text(p: Polyrhythm, home: int, start: int, stop: int, groups: OwnGroups = ()) -> str:

@@ -20,6 +20,7 @@ from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.stage import sounding, stage
 from rhythmlab.panels.stage.sounding import pads
 from rhythmlab.playing.hands import limbs
+from rhythmlab.playing.learning import Span, count_steps, line_steps
 
 STAGE = Path(stage.__file__).parent
 
@@ -139,12 +140,26 @@ def test_the_home_beat_the_count_in_and_the_grid_have_their_voices():
     assert sounding.voices(made).keys() == {"bass drum", "bell", "click", "grid tick"}
 
 
-def test_three_beats_or_fewer_are_short_enough_without_a_loop_by_name():
-    """No spot of 4 against 3 is offered with home on the 3; the halves of 7 beats are 4 and 3 of them."""
-    assert sounding.loops(Feel(Polyrhythm(4, 3))) == []
-    first, second = sounding.loops(Feel(Polyrhythm(4, 7)))[-2:]
-    assert (first["start"], first["stop"]) == (0, 16)
-    assert (second["start"], second["stop"]) == (16, 28)
+@given(st.integers(2, 12), st.integers(2, 12), st.integers(0, 1))
+def test_the_loops_are_the_pieces_that_steps_name(p, q, home):
+    """Steps of the line and of the count name these pieces in these words, and no other; a half is one."""
+    pair = Polyrhythm(p, q)
+    offered = [one for one in sounding.loops(Feel(pair, home)) if "midway" not in one["name"]]
+    span = Span(Fraction(60), None, Fraction(60))
+    steps = [*line_steps(pair, home, span), *count_steps(pair, home, span, Fraction(60))]
+    whole = {(0, pair.meet()), (0, pair.ticks)}
+    named = {(step.start, step.stop): step.what for step in steps if (step.start, step.stop) not in whole}
+    assert named.keys() == {(one["start"], one["stop"]) for one in offered}
+    for one in offered:
+        assert any(one["name"] in step.what for step in steps if step.start == one["start"])
+        assert ("half" in one["name"]) == (2 * (one["stop"] - one["start"]) == pair.ticks)
+
+
+def test_a_cycle_of_three_beats_is_not_cut_in_halves():
+    """5 against 3 is cut before its beat 3; 3 against 2, a line of four sounds, is not cut."""
+    first, second = sounding.loops(Feel(Polyrhythm(5, 3)))
+    assert [tuple(one.values()) for one in (first, second)] == [("beats 1 and 2", 0, 10), ("beat 3", 10, 15)]
+    assert sounding.loops(Feel(Polyrhythm(3, 2))) == []
 
 
 def test_a_menu_of_spots_holds_160_sounds():

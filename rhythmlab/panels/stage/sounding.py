@@ -21,6 +21,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.errors import FieldRefusal
 from rhythmlab.playing.hands import letter_limbs
+from rhythmlab.playing.learning import count_is_cut, line_is_cut, pieces
 from rhythmlab.playing.percussion import drum
 from rhythmlab.practice.take import cycle_row
 from rhythmlab.text import counts, descriptions, numbers
@@ -287,7 +288,7 @@ def voices(made: Plan) -> dict[str, bytes]:
 def loops(feel: Feel) -> list[dict[str, object]]:
     """Return the spots of a pair that are worth practising alone: name, and start and stop in ticks.
 
-    Three beats round the stroke exactly midway, where there is one; the beats just before and after all meet.
+    Three beats round the stroke exactly midway, where there is one; the pieces that steps name, in their words.
 
     Examples
     --------
@@ -307,11 +308,8 @@ def loops(feel: Feel) -> list[dict[str, object]]:
                     "stop": min(p.ticks, first + 3 * beat),
                 }
             )
-    if feel.beats > 3:
-        half = -(-feel.beats // 2) * beat
-        if half < p.ticks:
-            made.append({"name": "first half", "start": 0, "stop": half})
-            made.append({"name": "second half", "start": half, "stop": p.ticks})
+    if line_is_cut(p) or count_is_cut(p, home):
+        made += [{"name": name, "start": start, "stop": stop} for name, start, stop in pieces(p, home)]
     return made
 
 
