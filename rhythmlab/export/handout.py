@@ -506,7 +506,7 @@ def _notes(notes: Sequence[WrittenNotes], wide: float, room: float) -> tuple[Sto
 def _way(lesson: Lesson, reasons: int, wide: float) -> Story:
     """Return the way to learn it, from where to where each way works, and why."""
     widths = [share * wide for share in _COLUMNS]
-    head = (f"in {lesson.unit}", "from", "up to", "at this tempo")
+    head = (f"in {lesson.unit}", "fits from", "up to", "at this tempo")
     rows = [
         [
             paragraph(
@@ -740,7 +740,7 @@ def _twin(lesson: Lesson, title: str, notes: Sequence[tuple[str, str]]) -> str:
         f"{way}: from {low}, up to {high}; {now}." if low != "–" else f"{way}: {now}."
         for way, low, high, now in lesson.table
     ]
-    part(f"From where to where, in {lesson.unit}", rows)
+    part(f"Where each way fits, in {lesson.unit}", rows)
     part("Why", lesson.reasons)
     part(
         "Practise in this order",

@@ -402,7 +402,8 @@ def of_pair(
     >>> from rhythmlab.playing.limits import limits
     >>> found = of_pair(Polyrhythm(7, 4), Tempo(72, pulse=1), 1, limits())
     >>> found.way
-    'Learn the line: 10 sounds in 3.3 seconds, the closest 119 ms apart.'
+    'Learn the line: 10 sounds in 3.3 seconds, the closest 119 ms apart. Recommended up to 133 bpm; it fits \
+up to 205.'
     """
     found = approach(p, tempo, home=home, limits=rows, left_handed=left_handed, groups=groups)
     best, name = found.recommended, descriptions.pulse_name(p, home)
@@ -447,7 +448,7 @@ def of_pair(
         ),
         homes=(home, *others)[:3],
         gap_picture=gap_picture,
-        way=found.lead(of=False),
+        way=sentences.sentences(found.lead(of=False), found.reach),
         ranges=tuple(
             _range_row(way, home) for way in (*found.ways[:2], *_ways_of_other_homes(found), *found.ways[2:])
         ),

@@ -121,7 +121,8 @@ def choose_way(
     Examples
     --------
     >>> choose_way(7, 4).stage.pictures[1]["said"][0]
-    'Learn the line: start at 54 bpm of the 4, and go up to 133. Faster: hold the ones.'
+    'Learn the line: start at 54 bpm of the 4; the goal is 72. Recommended up to 133 bpm; it fits up to 205. \
+Faster: hold the ones.'
     """
     rows = limits(**moved)
 

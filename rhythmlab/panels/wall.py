@@ -799,7 +799,8 @@ def possible_text(feel: Feel, tempo: Tempo, limits: Limits | None = None) -> str
     Examples
     --------
     >>> print(possible_text(Feel(Polyrhythm(7, 4)), Tempo(72, pulse=1)))
-    Learn the line: start at 54 bpm of the 4, and go up to 133. Faster: hold the ones.
+    Learn the line: start at 54 bpm of the 4; the goal is 72. Recommended up to 133 bpm; it fits up to 205. \
+Faster: hold the ones.
     """
     return approach(feel.polyrhythm, tempo, home=feel.home, limits=limits).in_the_room()
 

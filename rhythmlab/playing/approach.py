@@ -685,7 +685,8 @@ as one and a beat has too many parts to count, so take this road.
         Examples
         --------
         >>> approach((7, 4), 72).in_the_room()
-        'Learn the line: start at 54 bpm of the 4, and go up to 133. Faster: hold the ones.'
+        'Learn the line: start at 54 bpm of the 4; the goal is 72. Recommended up to 133 bpm; it fits up to 205. \
+Faster: hold the ones.'
         >>> print(approach((13, 8), 72).in_the_room())
         Play 3 against 2: start at 60 bpm of the 8 in the left hand, and play 3 with the right to each 2; \
 then keep both hands even and play on as 13 against 8: on beat 3 of the 8 the right hand comes just before \
@@ -701,14 +702,34 @@ as one and a beat has too many parts to count, so take this road. Or give each h
             return self._road_in_the_room()
         if counted_to(p):
             return self._one_text()
-        start, high = tempo_text(p, home, self.start), self.ranges[here].high
+        start = tempo_text(p, home, self.start)
         if best.name == ONES:
             start = say("approach.ones_two" if len(p.pulses) == 2 else "approach.ones_all", start=start)
-        if high is None:
-            return say("approach.start", way=label, start=start)
-        after = self.ranges[here + 1].way.label
-        top = inside_text(p, home, high, self.start, up=False, of=None)
-        return say("approach.start_up_to", way=label, start=start, top=top, after=after)
+        goal = inside(best.goal_of(home), self.start, up=False)
+        first = say("approach.start", way=label, start=start)
+        if goal > self.start:
+            first = say("approach.start_and_goal", way=label, start=start, goal=about_bpm(goal))
+        after = self.ranges[here + 1].way.label if self.reach else ""
+        return sentences.sentences(first, self.reach, say("approach.after", after=after) if after else "")
+
+    @property
+    def reach(self) -> str:
+        """Up to which tempo a way is recommended, and up to which it fits where that is faster; else empty.
+
+        Examples
+        --------
+        >>> approach((7, 4), 72).reach
+        'Recommended up to 133 bpm; it fits up to 205.'
+        """
+        p, home, best, high = self.polyrhythm, self.home, self.recommended, self.ranges[self._here].high
+        if best.road or counted_to(p) or high is None:
+            return ""
+        top = inside_text(p, home, high, self.start, up=False, of=False)
+        ceiling = best.ceiling_of(home)
+        if ceiling is None or floor(ceiling) <= high:
+            return say("approach.reach", top=top)
+        fits = inside_text(p, home, ceiling, self.start, up=False, of=None)
+        return say("approach.reach_and_fits", top=top, ceiling=fits)
 
     def _no_flam(self) -> str:
         """Say of a drift below which tempo nothing flams, where that is faster than this one."""

@@ -41,7 +41,7 @@ def test_page_05_advises_by_tempo_with_numbers_that_arithmetic_gives(opened, pag
     panel = opened("05-choose-how-to-learn-it.ipynb").first
     words = panel.locator(".rl-words")
     panel.scroll_into_view_if_needed()
-    words.get_by_text("Learn the line: start at 54 bpm of the 4, and go up to 133.").wait_for()
+    words.get_by_text("Learn the line: start at 54 bpm of the 4; the goal is 72.").wait_for()
 
     def figures(said):
         """Open the fold, where it is shut, and find a figure in it."""

@@ -79,7 +79,10 @@ def test_it_says_both_tempos_the_halves_and_the_tempo_that_is_possible():
         "Home is the 4 at 72 bpm; the 7 goes at 126. "
         "Right half (your left) the 7 and left half (your right) the 4."
     )
-    assert possible == ("Learn the line: start at 54 bpm of the 4, and go up to 133. Faster: hold the ones.")
+    assert possible == (
+        "Learn the line: start at 54 bpm of the 4; the goal is 72. "
+        "Recommended up to 133 bpm; it fits up to 205. Faster: hold the ones."
+    )
     assert more == []  # the words of its beats go up to 51 bpm only
     assert wall(7, 4, bpm=60).stage.pictures[1]["said"][2] == (
         "Say 1 e & a TA e & in each beat of the 4, the number of the beat first; that goes up to 51 bpm."

@@ -626,8 +626,8 @@ def test_the_ones_are_explained_and_begin_slower_by_one_pulse_alone():
     """The wall says what is held; at 140 the 7 and the 4 begin alone at 105, both at once from 134."""
     found = at(SEVEN, 140)
     assert found.in_the_room().startswith(
-        "Hold the ones: start at 134 bpm of the 4, each hand even by itself and both together on the one, "
-        "and go up to 205. "
+        "Hold the ones: start at 134 bpm of the 4, each hand even by itself and both together on the one; "
+        "the goal is 140. Recommended up to 205 bpm. "
     )
     assert [step.bpm for step in found.recommended.steps] == [105, 105, 134, 140]
     assert {step.count for step in found.recommended.steps[2:]} == {"say only the ones"}

@@ -2,6 +2,7 @@
 
 import re
 from fractions import Fraction
+from math import floor
 
 import pytest
 from hypothesis import given
@@ -113,9 +114,19 @@ def test_a_room_is_told_whole_tempos_that_are_true(p, bpm, home, moved):
         assert start.isdigit()
         assert best.fits_at(Fraction(start), home)
     span = next(one for one in found.ranges if (one.way.name, one.way.home) == (best.name, best.home))
-    top = re.search(r"go up to ([0-9]+)\. Faster: ", said.replace("\u00a0", ""))
+    top = re.search(
+        r"Recommended up to ([0-9]+) bpm(?:; it fits up to ([0-9]+))?\.", said.replace("\u00a0", "")
+    )
     if top and not best.road:
-        assert Fraction(top[1]) <= span.high
+        assert Fraction(top[1]) <= span.high < int(top[1]) + 1, "as far as no other way is recommended"
+        assert top[0] in of_pair(p, rl.Tempo(bpm, pulse=home), home, moved).way.replace("\u00a0", "")
+        if top[2]:
+            assert span.high < Fraction(top[2]) <= own, "faster it fits too"
+        else:
+            assert own is None or floor(own) <= span.high
+    goal = re.search(r"the goal is ([0-9]+)", said)
+    if goal:
+        assert f"{goal[1]} bpm" in best.steps[-1].text.replace("\u00a0", "")
 
 
 @TRIES
