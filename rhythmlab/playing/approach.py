@@ -685,8 +685,8 @@ as one and a beat has too many parts to count, so take this road.
         Examples
         --------
         >>> approach((7, 4), 72).in_the_room()
-        'Learn the line: start at 54 bpm of the 4; the goal is 72. Recommended up to 133 bpm; it fits up to 205. \
-Faster: hold the ones.'
+        'Learn the line: start at 54 bpm of the 4; the goal is 72. Recommended up to 133 bpm; it fits up to \
+205. Faster: hold the ones.'
         >>> print(approach((13, 8), 72).in_the_room())
         Play 3 against 2: start at 60 bpm of the 8 in the left hand, and play 3 with the right to each 2; \
 then keep both hands even and play on as 13 against 8: on beat 3 of the 8 the right hand comes just before \

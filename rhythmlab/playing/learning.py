@@ -288,10 +288,9 @@ def line_steps(
     left_handed: bool = False,
     groups: OwnGroups = (),
 ) -> tuple[Step, ...]:
-    """Return the steps of learning the line: two pieces if long, the whole, a pulse to each hand, foot, goal."""
+    """Return the steps of learning the line: two pieces if long, the whole, each hand a pulse, foot, goal."""
     do = _Practice(p, home)
     first = span.first()
-    sounds = len(composite(p, stop=do.again))
     found = []
     parts = [(f"{name} of the line", start, stop) for name, start, stop in do.pieces(line_is_cut(p))]
     for name, start, stop in [*parts, ("the whole line", 0, do.again)]:

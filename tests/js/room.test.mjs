@@ -6,6 +6,8 @@ import { makeEngine } from "../../rhythmlab/panels/stage/engine.mjs";
 import { firstSettings } from "../../rhythmlab/panels/stage/settings.mjs";
 import { CLAPS, SLOWED, askedBpm, makeRoom, sides, slowed } from "../../rhythmlab/panels/stage/room.mjs";
 import { meant } from "../../rhythmlab/panels/stage/roomkeys.mjs";
+import { makeSlide } from "../../rhythmlab/panels/stage/slide.mjs";
+import { tempoSaid } from "../../rhythmlab/panels/stage/soundbar.mjs";
 import { landmarkSaid, whereSaid } from "../../rhythmlab/panels/stage/where.mjs";
 import { SEVEN_FOUR, fakeContext, fakeEngine } from "./fakes.mjs";
 
@@ -312,6 +314,7 @@ test("Where? stands while it sounds, changes on the beat, and is gone after Stop
     assert.equal(wall.made.line(at(6.9), "beat 1"), "beat 1 of 4 \u00b7 4 beats to beat 1 \u00b7 2 beats to the meeting on beat 3");
     assert.equal(wall.made.line(at(7), "beat 2"), "beat 2 of 4 \u00b7 3 beats to beat 1 \u00b7 1 beat to the meeting on beat 3");
     assert.equal(wall.spoken.textContent, wall.made.line(at(1), ""));
+    assert.ok(wall.made.line({ ...at(7), speed: 43 / 72 }, "").endsWith(" \u00b7 slow: 43 of 72 bpm")); // where it is slow too
     assert.equal(wall.made.line({ ...at(7), turn: -1 }, "count-in"), "count-in");
     sounding = false;
     wall.made.update();
@@ -324,6 +327,19 @@ test("Where? stands while it sounds, changes on the beat, and is gone after Stop
     press();
     assert.equal(wall.made.line(at(7), "beat 2"), "beat 2");
     wall.made.close();
+  });
+});
+
+test("the slide says beside the tempo that is written which one is heard, while it is slow", () => {
+  withPage(() => {
+    let slow = "";
+    const slide = makeSlide(() => ({ bpm: 72, low: 20, high: 300, of: "the 4", slow }), () => {});
+    const said = () => slide.label.children[0].textContent;
+    slide.update();
+    assert.equal(said(), "tempo 72 bpm of the 4");
+    slow = tempoSaid(43 / 72, 72, true);
+    slide.update();
+    assert.equal(said(), "tempo 72 bpm of the 4 \u00b7 slow: 43 of 72 bpm");
   });
 });
 

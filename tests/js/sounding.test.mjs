@@ -148,10 +148,10 @@ test("what sounds is said in a few words", () => {
   const now = { pos: 1.5, turn: 1, tick: 14, beats: [0, 7, 14, 21], silent: false, speed: 1, whole: true };
   assert.equal(nowSaid(now, 72), "beat 3 · cycle 2");
   assert.equal(nowSaid(now, 72, true, "group"), "group 3 · cycle 2"); // of a phrase, whose count begins anew there
-  assert.equal(nowSaid({ ...now, speed: 0.5 }, 72), "beat 3 · cycle 2 · 36 of 72 bpm");
-  assert.equal(nowSaid({ ...now, speed: 0.64 }, 72), "beat 3 · cycle 2 · 46.1 of 72 bpm");
-  assert.equal(nowSaid({ ...now, speed: 0.64 }, 72, true), "beat 3 · cycle 2 · about 46 of 72 bpm");
-  assert.equal(nowSaid({ ...now, speed: 43 / 72 }, 72, true), "beat 3 · cycle 2 · 43 of 72 bpm");
+  assert.equal(nowSaid({ ...now, speed: 0.5 }, 72), "beat 3 · cycle 2 · slow: 36 of 72 bpm");
+  assert.equal(nowSaid({ ...now, speed: 0.64 }, 72), "beat 3 · cycle 2 · slow: 46.1 of 72 bpm");
+  assert.equal(nowSaid({ ...now, speed: 0.64 }, 72, true), "beat 3 · cycle 2 · slow: about 46 of 72 bpm");
+  assert.equal(nowSaid({ ...now, speed: 43 / 72 }, 72, true), "beat 3 · cycle 2 · slow: 43 of 72 bpm");
   assert.equal(nowSaid({ ...now, speed: 1.5 }, 72, true), "beat 3 · cycle 2 · 108 bpm");
   assert.equal(nowSaid({ ...now, silent: true }, 72), "cycle 2: silent, keep going");
   assert.equal(nowSaid({ ...now, whole: false }, 72), "beat 3 · round 2");

@@ -4,6 +4,7 @@ import { sideOf } from "./desk.mjs";
 import { roomKeys } from "./roomkeys.mjs";
 import { firstLane } from "./settings.mjs";
 import { held } from "./slide.mjs";
+import { tempoSaid } from "./soundbar.mjs";
 import { landmarkSaid, whereSaid } from "./where.mjs";
 
 /** About the speed of Slow in percent, beats of a clapped count-in, and bpm a press of + or -. */
@@ -182,7 +183,7 @@ export function makeRoom(controls, engine, stage) {
   /** The large line: where we are, and in a long cycle the next landmark; at rest, what to press. */
   const line = (now, said) => {
     if (!now) return bare ? "" : room().hint || "";
-    if (lost && now.turn >= 0) return whereNow(now) || said;
+    if (lost && now.turn >= 0) return whereNow(now) ? whereNow(now) + tempoSaid(now.speed ?? 1, picture() ? picture().bpm : 0, true) : said;
     if (bare || now.turn < 0 || now.silent || !picture() || !picture().landmarks) return said;
     const { ticks } = plan();
     const within = now.beats.length > 1 ? now.beats[1] - now.beats[0] : ticks / 16;

@@ -12,7 +12,7 @@ export function written(bpm) {
   return String(Math.round(bpm * more) / more);
 }
 
-/** Build the slide; `moved` gets each new tempo, `read` says {bpm, low, high, of} of the moment. */
+/** Build the slide; `moved` gets each new tempo, `read` says {bpm, low, high, of} of the moment, and at which tempo it sounds where slowed. */
 export function makeSlide(read, moved) {
   const label = document.createElement("label");
   label.className = "rl-slide";
@@ -23,15 +23,15 @@ export function makeSlide(read, moved) {
   label.append(name, range);
   range.addEventListener("input", () => moved(Number(range.value)));
   const update = () => {
-    const { bpm, low, high, of } = read();
+    const { bpm, low, high, of, slow = "" } = read();
     range.min = String(low);
     range.max = String(high);
     if (document.activeElement !== range || Math.abs(Number(range.value) - bpm) >= 1) {
       range.value = String(held(bpm, low, high));
     }
-    name.textContent = `tempo ${written(bpm)} bpm of ${of}`;
+    name.textContent = `tempo ${written(bpm)} bpm of ${of}${slow}`;
     range.setAttribute("aria-label", `tempo in bpm of ${of}`);
-    range.setAttribute("aria-valuetext", `${written(bpm)} bpm of ${of}`);
+    range.setAttribute("aria-valuetext", `${written(bpm)} bpm of ${of}${slow}`);
   };
   return { label, update };
 }

@@ -20,10 +20,14 @@ export function nowSaid(now, bpm, whole = false, counted = "beat") {
   if (now.silent) return `${cycle}: silent, keep going`;
   const place = placeSaid(now.beats, now.bars || [], now.tick, false, counted);
   const beat = place ? `${place} · ` : "";
-  const heard = bpm * now.speed;
-  const of = now.speed < 1 ? ` of ${speedSaid(bpm, whole)}` : ""; // slowed: all else on the screen is at full tempo
-  const speed = Math.abs(now.speed - 1) > 1e-6 ? ` · ${speedSaid(heard, whole)}${of} bpm` : "";
-  return `${beat}${cycle}${speed}`;
+  return `${beat}${cycle}${tempoSaid(now.speed, bpm, whole)}`;
+}
+
+/** The tempo that is heard where it is not the one written: slowed, of which, since all else on the screen is at full tempo. */
+export function tempoSaid(speed, bpm, whole = false) {
+  if (Math.abs(speed - 1) <= 1e-6) return "";
+  const heard = speedSaid(bpm * speed, whole);
+  return speed < 1 ? ` · slow: ${heard} of ${speedSaid(bpm, whole)} bpm` : ` · ${heard} bpm`;
 }
 
 export function makeSoundbar(parent, engine, stored) {

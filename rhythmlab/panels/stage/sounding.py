@@ -288,7 +288,8 @@ def voices(made: Plan) -> dict[str, bytes]:
 def loops(feel: Feel) -> list[dict[str, object]]:
     """Return the spots of a pair that are worth practising alone: name, and start and stop in ticks.
 
-    Three beats round the stroke exactly midway, where there is one; the pieces that steps name, in their words.
+    Three beats round the stroke exactly midway, where there is one; the pieces that
+    steps name, in their words.
 
     Examples
     --------

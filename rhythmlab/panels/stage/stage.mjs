@@ -8,7 +8,7 @@ import { button, element } from "./parts.mjs";
 import { firstSettings } from "./settings.mjs";
 import { makeEngine } from "./engine.mjs";
 import { sameStrokes } from "./rows.mjs";
-import { makeSoundbar, nowSaid } from "./soundbar.mjs";
+import { makeSoundbar, nowSaid, tempoSaid } from "./soundbar.mjs";
 import { makeMixer } from "./mixer.mjs";
 import { makePractise } from "./practise.mjs";
 import { makePlayhead } from "./playhead.mjs";
@@ -98,7 +98,9 @@ function makeStage() {
     const picture = () => pictureOf(model.get("pictures"), model.get("home"));
     const slide = makeSlide(() => {
       const [low, high] = model.get("bpm_range");
-      return { bpm: picture() ? picture().bpm : 0, low, high, of: picture() ? picture().home : "" };
+      const bpm = picture() ? picture().bpm : 0;
+      const slow = tempoSaid(engine.settings.slow / 100, bpm, onWall);
+      return { bpm, low, high, of: picture() ? picture().home : "", slow };
     }, setBpm);
     const folds = element("div", "rl-folds", el);
     const plan = () => model.get("plan");
