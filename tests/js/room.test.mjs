@@ -247,7 +247,7 @@ test("where we are: the beat of how many, the beats to beat 1 and to the next la
         const next = marks.find(([tick]) => tick > beat * step);
         let passed = 0;
         if (next) for (let tick = beat * step + 1; tick <= next[0]; tick += 1) passed += tick % step === 0;
-        const far = passed ? `${passed} beat${passed === 1 ? "" : "s"} to the ${next?.[1]}` : `the ${next?.[1]} in this beat`;
+        const far = passed ? `${passed} beat${passed === 1 ? "" : "s"} to the ${next?.[1]}` : `next: the ${next?.[1]}, in this beat`;
         assert.equal(said.split(" \u00b7 ")[2], next ? far : undefined);
         assert.doesNotMatch(said, /tick/);
         // nothing changes within the beat
@@ -295,6 +295,7 @@ test("where we are in bars: the bar of how many, the beat in it, and the beats t
   assert.equal(whereSaid(beats, [0, 16, 32, 48], [], 40), "bar 3 of 4, beat 3 \u00b7 6 beats to bar 1");
   assert.equal(whereSaid([4, 8], [], [[6, "a"]], 1), "beat 2 of 2 \u00b7 1 beat to beat 1"); // before its first beat
   assert.equal(whereSaid([], [], [], 3), "");
+  for (const tick of [0, 2]) assert.equal(whereSaid([0], [0], [[1, "e of 1"]], tick), "each beat is beat 1"); // of 4 against 1
   assert.equal(whereSaid([0, 4, 7, 11], [], [], 8, "group"), "group 3 of 4 \u00b7 2 groups to group 1"); // of a phrase
 });
 

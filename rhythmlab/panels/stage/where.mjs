@@ -19,6 +19,7 @@ export function landmarkSaid(landmarks, beats, ticks, tick, within) {
 export function whereSaid(beats, bars, marks, tick, counted = "beat") {
   const many = beats.length;
   if (!many) return "";
+  if (many === 1) return `each ${counted} is ${counted} 1`; // nothing to count up or down to
   const beat = beatOf(beats, tick);
   const first = beats[beat - 1] <= tick + 1e-6 ? beats[beat - 1] : -1; // before the first beat: the end of the cycle before
   const left = first < 0 ? 1 : many - beat + 1;
@@ -26,7 +27,7 @@ export function whereSaid(beats, bars, marks, tick, counted = "beat") {
   const mark = (marks || []).find(([place]) => place > first);
   if (mark && first >= 0) {
     const to = beats.filter((place) => place > first && place <= mark[0]).length;
-    said.push(to > 0 ? `${beatsSaid(to, counted)} to the ${mark[1]}` : `the ${mark[1]} in this beat`);
+    said.push(to > 0 ? `${beatsSaid(to, counted)} to the ${mark[1]}` : `next: the ${mark[1]}, in this ${counted}`);
   }
   return said.join(" \u00b7 ");
 }
