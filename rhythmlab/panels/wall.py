@@ -67,7 +67,9 @@ LONG_TITLE = 45
 MOST_MARKS = 99
 #: Which half of the room has which pulse, as the room faces the wall: the right half has what the right hand
 #: has, the first pulse, so that "together, right, left, right" holds for hands and for halves.
-HALVES = ("right half", "left half", "middle")
+HALVES = ("right half", "left half")
+#: Thirds of it for three pulses, in the same order: the first two stand where halves stand.
+THIRDS = ("right third", "left third", "middle third")
 _HINT = "Type a number, Tab, a number, Enter: it sounds."
 #: How the gap cycle is squeezed for a wall: its rows, their share of the height, its width in px.
 SQUEEZED_ROWS, SQUEEZED_SHARE, SQUEEZED_WIDTH = 7.8, 0.55, 760
@@ -215,8 +217,8 @@ class Wall(Panel):
         if not self.halves:
             return bared(scene) if self.bare else scene
         names = [
-            *halves_of(self.left_handed)[: len(cycle.lanes)],
-            *(lane.name for lane in cycle.lanes[len(HALVES) :]),
+            *(parts := parts_of_room(len(cycle.lanes), self.left_handed)),
+            *(lane.name for lane in cycle.lanes[len(parts) :]),
         ]
         lanes = [replace(lane, name=name) for lane, name in zip(cycle.lanes, names, strict=True)]
         named = renamed(cycle, lanes)
@@ -231,12 +233,14 @@ class Wall(Panel):
         """Draw the gap cycle on less height, so that its words are larger on a full screen."""
         scene = gap_picture(feel, tempo, limits, ticks)
         return (
-            bared(scene, beats_of(feel, scene)) if self.bare else keyed(scene, feel.polyrhythm, self._names())
+            bared(scene, beats_of(feel, scene))
+            if self.bare
+            else keyed(scene, feel.polyrhythm, self._names(feel.polyrhythm))
         )
 
-    def _names(self) -> tuple[str, ...]:
+    def _names(self, p: Polyrhythm) -> tuple[str, ...]:
         """Return what the room calls each pulse beside its number: its half, where there are halves."""
-        return halves_of(self.left_handed) if self.halves else ()
+        return parts_of_room(len(p.pulses), self.left_handed) if self.halves else ()
 
     def _sentences(self, feel: Feel, tempo: Tempo) -> list[str]:
         p = feel.polyrhythm
@@ -761,19 +765,24 @@ def _speed_text(feel: Feel, tempo: Tempo, pulse: int) -> str:
     return say("room.seldom" if beats.denominator == 1 else "room.seldom_about", pulse=name, beats=said)
 
 
-def halves_of(left_handed: bool) -> tuple[str, ...]:
-    """Return the half of the room for each pulse; for left-handed players the first pulse is the left.
+def parts_of_room(pulses: int, left_handed: bool = False) -> tuple[str, ...]:
+    """Return the half of the room for each pulse, or the third; for left-handed players the first is the left.
+
+    Of four pulses and more, the first three have a third each.
 
     Examples
     --------
-    >>> halves_of(False)[0], halves_of(True)[0]
-    ('right half', 'left half')
+    >>> parts_of_room(2), parts_of_room(2, left_handed=True)
+    (('right half', 'left half'), ('left half', 'right half'))
+    >>> parts_of_room(3)
+    ('right third', 'left third', 'middle third')
     """
-    return (*HALVES[1::-1], *HALVES[2:]) if left_handed else HALVES
+    parts = THIRDS if pulses > 2 else HALVES[:pulses]
+    return (*parts[1::-1], *parts[2:]) if left_handed else parts
 
 
 def halves_text(feel: Feel, left_handed: bool = False) -> str:
-    """Say to the presenter, who faces the room, which half of it has which pulse.
+    """Say to the presenter, who faces the room, which half or third of it has which pulse.
 
     Examples
     --------
@@ -781,14 +790,16 @@ def halves_text(feel: Feel, left_handed: bool = False) -> str:
     'Right half (your left) the 7 and left half (your right) the 4.'
     """
     p = feel.polyrhythm
-    yours = {"right half": say("room.your_left"), "left half": say("room.your_right")}
+    parts = parts_of_room(len(p.pulses), left_handed)
+    beside = {HALVES[0], THIRDS[0]}, {HALVES[1], THIRDS[1]}
+    yours = dict.fromkeys(beside[0], say("room.your_left")) | dict.fromkeys(beside[1], say("room.your_right"))
     said = [
         say(
             "room.half",
             half=" ".join(filter(None, (half, yours.get(half)))),
             pulse=descriptions.pulse_name(p, i),
         )
-        for i, half in zip(range(len(p.pulses)), halves_of(left_handed), strict=False)
+        for i, half in enumerate(parts)
     ]
     return say("room.halves", halves=sentences.capital(sentences.listed(said)))
 

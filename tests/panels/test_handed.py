@@ -11,7 +11,7 @@ from rhythmlab.panels.handed import hands_file, remember_hands, remembered_hands
 from rhythmlab.panels.page_09 import _score
 from rhythmlab.panels.plan import LEVELS, UNITS
 from rhythmlab.panels.takes import read_take
-from rhythmlab.panels.wall import halves_of, halves_text
+from rhythmlab.panels.wall import halves_text, parts_of_room
 from rhythmlab.practice.set_list import MOST_TITLE
 from rhythmlab.text import descriptions
 from tests.panels.test_takes import message, send
@@ -41,7 +41,7 @@ def test_a_hand_and_a_half_of_the_room_have_the_same_pulse(left_handed, pair):
     words = descriptions.claps(p, left_handed)
     for pulse in (0, 1):
         (hand,) = hand_of(words, rows, pulse)
-        assert halves_of(left_handed)[pulse] == f"{hand} half"
+        assert parts_of_room(2, left_handed)[pulse] == f"{hand} half"
         yours = {"right": "left", "left": "right"}[hand]
         said = halves_text(rl.Feel(p), left_handed).lower()
         assert f"{hand} half (your {yours}) {descriptions.pulse_name(p, pulse)}" in said
@@ -111,7 +111,7 @@ def test_the_plan_and_page_05_follow_the_switch(left_handed):
                 assert descriptions.clapped(Polyrhythm(*unit.unit.pairs[0]), left_handed) in said
             if "half claps" in said or "half of the room claps the upper" in said:
                 assert said.index(f"{first} half") < said.index(f"{second} half")
-                assert halves_of(left_handed)[0] == f"{first} half"
+                assert parts_of_room(2, left_handed)[0] == f"{first} half"
     for pair in ((3, 2), (5, 4), (7, 4), (13, 8), (16, 15)):
         for home in (0, 1):
             steps = rl.pages.choose_way(*pair, home=home).stage.pictures[home]["said"]
@@ -280,7 +280,7 @@ def test_hands_named_in_a_set_list_are_the_halves_of_the_room(left_handed, pair,
     assert panel.items[0].sentence.replace("*", "") == mine
     assert panel.items[0].sentence.count("*") == (len(words) + 1) // 2
     assert panel.stage.pictures[1]["said"][0].lower().startswith(mine)
-    assert halves_of(left_handed)[0] == f"{descriptions.hands_of_two(left_handed)[0]} half"
+    assert parts_of_room(2, left_handed)[0] == f"{descriptions.hands_of_two(left_handed)[0]} half"
     assert (panel.items[1].title, panel.items[1].sentence) == (
         "Turn right, then left",
         "*turn right *at left",

@@ -183,19 +183,15 @@ def test_the_rows_are_the_halves_of_the_room_and_h_takes_that_back():
     assert "half" not in panel.stage.pictures[0]["said"][0]
 
 
-def test_three_pulses_have_a_middle():
-    """Three rows of seats: right, left and middle."""
+def test_three_pulses_have_a_third_of_the_room_each():
+    """A room of two halves has no middle: rows and the presenter's line say thirds, and nothing says half."""
     panel = wall(3, 4, 5, bpm=60)
-    assert [
-        f">{half}<" in panel.stage.pictures[2]["svg"] for half in ("left half", "right half", "middle")
-    ] == [
-        True,
-        True,
-        True,
-    ]
-    assert panel.stage.pictures[2]["said"][0].endswith(
-        "Right half (your left) the 3, left half (your right) the 4 and middle the 5."
+    shown = panel.stage.pictures[2]
+    assert all(f">{part} third<" in shown["svg"] for part in ("right", "left", "middle"))
+    assert shown["said"][0].endswith(
+        "Right third (your left) the 3, left third (your right) the 4 and middle third the 5."
     )
+    assert "half" not in shown["svg"] + shown["said"][0]
 
 
 def test_the_text_alternative_names_halves_and_numbers():
