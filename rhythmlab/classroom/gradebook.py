@@ -32,6 +32,7 @@ from rhythmlab.core.check import path as path_of
 from rhythmlab.core.display import Printed
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.public import public, public_class
+from rhythmlab.files import path_text
 from rhythmlab.refusal import Refusal
 from rhythmlab.safe_import import safe_imports
 from rhythmlab.text import numbers, sentences
@@ -371,7 +372,7 @@ def _book(
     """Mark every notebook of a folder; the arguments are those of `gradebook`."""
     root = _checked(folder, counts, progress)
     if not isdir(root):
-        raise Refusal(f"folder={short(str(folder))} is not a folder", _EXAMPLE, argument="folder")
+        raise _no_folder(root)
     try:
         paths, shut, aside = find_notebooks(root)
     except ValueError as error:
@@ -454,6 +455,15 @@ def _checked(folder: object, counts: Mapping[int, str] | None, progress: object)
             argument="progress",
         )
     return path_of(folder, "folder", _EXAMPLE)
+
+
+def _no_folder(folder: Path) -> Refusal:
+    """Say where a folder was looked for; the example is one of that name one up, else "."."""
+    above = Path("..") / folder
+    there = not folder.is_absolute() and len(str(above)) < 200 and isdir(above)
+    call = f'classroom.gradebook("{above.as_posix() if there else "."}")'
+    said = f"folder={short(str(folder))} is not a folder: it was looked for at {path_text(folder.absolute())}"
+    return Refusal(said, call, argument="folder")
 
 
 def _moment_of(due: datetime | str | None) -> float | None:

@@ -223,7 +223,7 @@ def _instructions(work: Work, ids: Sequence[str], seat: int, title: str) -> str:
         f"{numbers.plural(len(ids), 'question')}, about {minutes_of(ids)} minutes{kind}. "
         "The numbers change from seat to seat. "
         f"You need pencil and paper{_needs(ids)}.\n\n"
-        f"{begin} Then run the whole page: in the menu, *Run*, then *Run All Cells*, and scroll back up to "
+        f"{begin} Run the whole page: in the menu, *Run*, then *Run All Cells*, and scroll back up to "
         "here. The questions stand on the page now.\n\n"
         "**To answer**, write between the brackets below a question, and press Shift and Enter. "
         f"{checked} "

@@ -282,7 +282,7 @@ class Question(Printed):
             if hands:
                 return f"{text}, and {differ}, the first of them stroke {boxes[0]}."
             what = "has a stroke" if right[boxes[0] - 1] == "x" else "is empty"
-            return f"{text}, and {differ}; box {boxes[0]} {what}."
+            return f"{text}, and {differ}; box {boxes[0]}, counted from 1, {what}."
         if row:
             return f"{text}, with {numbers.plural(len(given), 'box')} where the grid has {len(right)} ticks."
         if hands:

@@ -766,7 +766,7 @@ def _speed_text(feel: Feel, tempo: Tempo, pulse: int) -> str:
 
 
 def parts_of_room(pulses: int, left_handed: bool = False) -> tuple[str, ...]:
-    """Return the half of the room for each pulse, or the third; for left-handed players the first is the left.
+    """Return the half of the room for each pulse, or the third; left-handed, the first is the left.
 
     Of four pulses and more, the first three have a third each.
 

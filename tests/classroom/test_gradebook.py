@@ -318,7 +318,7 @@ def test_an_assignment_of_the_teachers_own(tmp_path):
 
 def test_what_cannot_be_marked_is_refused_with_an_example(tmp_path):
     """No folder, an empty one, several assignments, no such day, no such name."""
-    with pytest.raises(ValueError, match=r"is not a folder; for example classroom.gradebook\("):
+    with pytest.raises(ValueError, match=r"is not a folder: .*; for example classroom.gradebook\("):
         gradebook(tmp_path / "none")
     with pytest.raises(ValueError, match=r"holds no notebook; for example classroom.gradebook\("):
         gradebook(tmp_path)
@@ -642,3 +642,15 @@ def test_a_name_that_is_a_command_is_not_run_where_a_hint_is_pasted(tmp_path, na
     ).stdout
     assert said == f"--counts|7=group/{name}|"
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_folder_that_is_not_there_is_sought_one_up(tmp_path, monkeypatch):
+    """It says where it looked; the example is the folder of that name one up, or the one we stand in."""
+    (tmp_path / "lesson").mkdir()
+    monkeypatch.chdir(tmp_path / "lesson")
+    for example in (".", "../returned"):
+        with pytest.raises(ValueError, match="is not a folder") as refused:
+            gradebook("returned")
+        assert "lesson" in str(refused.value).partition("looked for at")[2]
+        assert f'classroom.gradebook("{example}")' in str(refused.value)
+        (tmp_path / "returned").mkdir(exist_ok=True)

@@ -215,11 +215,11 @@ def test_what_is_off_and_by_how_much(key, written, said):
     [
         (
             ["x..x..x...x.", "x...x...x..."],
-            "4 is off: you wrote x..x..x...x., and 2 boxes differ; box 10 has a stroke.",
+            "4 is off: you wrote x..x..x...x., and 2 boxes differ; box 10, counted from 1, has a stroke.",
         ),
         (
             ["x..x..x..x.x", "x...x...x..."],
-            "4 is off: you wrote x..x..x..x.x, and 1 box differs; box 12 is empty.",
+            "4 is off: you wrote x..x..x..x.x, and 1 box differs; box 12, counted from 1, is empty.",
         ),
         (["x", "x...x...x..."], "4 is off: you wrote x, with 1 box where the grid has 12 ticks."),
         (["x..x..x..x..", "x.x."], "3 is off: you wrote x.x., with 4 boxes where the grid has 12 ticks."),
