@@ -884,6 +884,7 @@ def _steps(
         what, words = sentences.listed(rest), "a ta for each stroke"
         if groups_of_phrase(cycle):
             what, words = "count", _places(cycle, cycle.lanes[0], own, speed, spoken)
+            over += _slides(cycle, speed[1]) if over and not feet else ""
         found.append((f"Say the {what}{over}.", words))
         alone = " alone" if feet or len(rest) > 1 else " slowly"
         counting = " and count aloud" if counted else ""
@@ -965,8 +966,18 @@ def _exercises_of_bars(cycle: Cycle, tempo: Tempo, now: Fraction, unit: str) -> 
     return _first_of_bars(cycle), second, _third_of_bars(cycle)
 
 
+def _slides(cycle: Cycle, beat_ticks: int) -> str:
+    """Say of a phrase that a steady beat slides against it, where it holds no whole number of beats."""
+    if cycle.ticks % beat_ticks == 0:
+        return ""
+    return f", which slides: {numbers.plural(cycle.ticks, 'stroke')} are no whole number of beats"
+
+
 def _third_of_bars(cycle: Cycle) -> Exercise:
-    """Ask how often lanes sound together, where there are several; else how many strokes are on a beat."""
+    """Ask how often lanes sound together, where there are several; else how many strokes are on a beat.
+
+    The beat of a phrase is a steady one, which its groups are not: it is asked how many strokes begin one.
+    """
     played = [lane for lane in cycle.lanes if len(lane.onsets)]
     if len(played) > 1:
         together = int((composite(cycle).pulses.sum(axis=1) > 1).sum())
@@ -978,7 +989,8 @@ def _third_of_bars(cycle: Cycle) -> Exercise:
     onsets = played[0].onsets if played else cycle.beats[:0]
     if len(cycle.beats):
         on = int(np.isin(onsets, cycle.beats).sum())
-        question = "How many strokes has it once through, and how many of them are on a beat?"
+        where = "begin a group" if groups_of_phrase(cycle) else "are on a beat"
+        question = f"How many strokes has it once through, and how many of them {where}?"
         return Exercise(question, f"{len(onsets)}, {on}")
     return Exercise("How many strokes has it once through?", str(len(onsets)))
 

@@ -296,6 +296,19 @@ def test_the_count_of_a_pattern_is_that_of_its_notes(text):
     assert [one.partition(" of ")[0] for one in count.split(", ")] == [one.lower() for one in under]
 
 
+@pytest.mark.parametrize("text", ["14 as 4 3 4 3", "13 as 4 4 5", "12 as 5 4 3", "16 as 3 3 3 3 4"])
+def test_a_phrase_asks_for_its_groups_and_says_where_the_beat_slides(text):
+    """Groups begin where accents are; the tapped quarter slides unless the phrase is whole quarters."""
+    made, groups = rl.pattern(text), text.split(" as ")[1].split()
+    lesson = of_bars(made, rl.Tempo(72, ticks=4), limits())
+    assert lesson.unit == "bpm of a quarter"
+    asked = lesson.exercises[2]
+    assert asked.text.endswith("how many of them begin a group?")
+    assert asked.answer == f"{made.ticks}, {len(groups)}"
+    slides = f"which slides: {made.ticks} strokes are no whole number of beats"
+    assert (slides in lesson.steps[0][0]) == (made.ticks % 4 != 0)
+
+
 @pytest.mark.parametrize("text", ["14 as 4 3 4 3", "13 as 4 4 5", "RLRR LRLL"])
 def test_a_phrase_is_counted_in_its_groups_in_words_and_notes(text):
     """What is said of a phrase has its accents on the beats 1, 2, 3, as the words under its notes have."""
