@@ -705,7 +705,7 @@ as one and a beat has too many parts to count, so take this road. Or give each h
         start = tempo_text(p, home, self.start)
         if best.name == ONES:
             start = say("approach.ones_two" if len(p.pulses) == 2 else "approach.ones_all", start=start)
-        goal = inside(best.goal_of(home), self.start, up=False)
+        goal = best.goal_of(home)  # as the last step says it
         first = say("approach.start", way=label, start=start)
         if goal > self.start:
             first = say("approach.start_and_goal", way=label, start=start, goal=about_bpm(goal))

@@ -124,7 +124,7 @@ def test_a_room_is_told_whole_tempos_that_are_true(p, bpm, home, moved):
             assert span.high < Fraction(top[2]) <= own, "faster it fits too"
         else:
             assert own is None or floor(own) <= span.high
-    goal = re.search(r"the goal is ([0-9]+)", said)
+    goal = re.search(r"the goal is ((?:about )?[0-9]+)\. ", said)
     if goal:
         assert f"{goal[1]} bpm" in best.steps[-1].text.replace("\u00a0", "")
 
