@@ -119,7 +119,8 @@ def test_the_plan_and_page_05_follow_the_switch(left_handed):
             other = rl.approach(pair, 72, home=home, left_handed=not left_handed).recommended.steps
             for mine, mirror in zip(plain, other, strict=True):
                 assert f"{mine.what} {mine.count}" == mirrored(f"{mirror.what} {mirror.count}")
-                assert any(mine.what in text and mine.count in text for text in steps)
+                aloud = order_to_say(mine.count) if mine.count else ""
+                assert any(mine.what in text and aloud in text for text in steps)
 
 
 def test_the_switch_is_kept_and_a_damaged_file_is_no(tmp_path, monkeypatch):
