@@ -259,13 +259,13 @@ class Panel(Quiet, widgets.VBox):
 
     def _said_on(self, feel: Feel) -> Cycle:
         """Return what is shown of a home, with its sentence where there is one that fits."""
-        said = _read(feel, self.words)
+        said = read_sentence(feel, self.words)
         return said if isinstance(said, Sentence) else feel.cycle()
 
     def _tell_words(self) -> None:
         """Say under the field of the sentence why it is not said."""
         fits = one_of_ours(self.feel.polyrhythm, self.feel.home)
-        said = _read(self.feel, self.words)
+        said = read_sentence(self.feel, self.words)
         if isinstance(said, Refusal):
             said = blamed(said, {"text": SENTENCE_FIELD}, SENTENCE_FIELD, fits or _SAID)
         self._words_line.tell(said if isinstance(said, FieldRefusal) else None)
@@ -488,7 +488,7 @@ def slide_ends(strokes: int, beats: int | Fraction) -> list[float]:
 
 
 @lru_cache(maxsize=8)  # picture, words and field of each home ask for it
-def _read(feel: Feel, words: str) -> Sentence | Refusal | None:
+def read_sentence(feel: Feel, words: str) -> Sentence | Refusal | None:
     """Read a sentence for a rhythm, or return why it does not fit; ``None`` where there is none."""
     try:
         p, home = feel.polyrhythm, feel.home

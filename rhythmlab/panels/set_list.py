@@ -19,6 +19,7 @@ from rhythmlab.core.types import Number
 from rhythmlab.panels.controls import home_index
 from rhythmlab.panels.cycle_panel import PanelContent
 from rhythmlab.panels.errors import ONE_AT_A_TIME, FieldRefusal
+from rhythmlab.panels.panel import read_sentence
 from rhythmlab.panels.plan import Workshop, WorkshopPlan
 from rhythmlab.panels.wall import Wall, heading
 from rhythmlab.playing.approach import fitting_view
@@ -188,19 +189,28 @@ class SetListWall(Wall):
                 "everything it needs, as the README says."
             ) from error
         folder: Path = self.songs.path.parent / PACK
-        mirrored = self.left_handed
         count = numbers.plural(len(self.items), "handout")
         self._told.value = f"<p role='status'>Making {count}; the square in the tool bar stops it.</p>"
-        made = handout_pack(
-            [
-                {"what": i.what, "tempo": i.tempo, "home": i.home, "title": i.title, "left_handed": mirrored}
-                for i in self.items
-            ],
-            folder,
-        )
+        made = handout_pack([self._handed_out(item) for item in self.items], folder)
         # the list is kept in the working folder, which is not where its page lies
         where = f"{folder.parent.name}/{PACK}"
         return f"{numbers.plural(len(made), 'handout')} in the folder {where}, beside the set list."
+
+    def _handed_out(self, item: Item) -> dict[str, object]:
+        """Return what a handout is made of, as one that is saved while its item is on the wall."""
+        what, home, groups = item.what, item.home, self.feel.groups
+        said: object = None
+        if isinstance(what, Polyrhythm):
+            said = read_sentence(Feel(what, home, groups=groups), item.sentence)
+        return {
+            "what": said if isinstance(said, Sentence) else what,
+            "tempo": item.tempo,
+            "home": None if isinstance(said, Sentence) else home,
+            "title": item.title,
+            "groups": groups if isinstance(what, Polyrhythm) else (),
+            "spoken": item.words,
+            "left_handed": self.left_handed,
+        }
 
     def _hands_changed(self) -> None:
         """Open the list again with these hands, and show its item that is on the wall."""

@@ -17,8 +17,10 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.draw.scene import Text
 from rhythmlab.panels.cycle_panel import cut
 from rhythmlab.panels.plan import LEVELS, workshop_plan
+from rhythmlab.panels.saving import KINDS
 from rhythmlab.panels.set_list import set_list
 from rhythmlab.panels.wall import fitting_view
+from rhythmlab.playing.sentence import Sentence
 from rhythmlab.practice.set_list import FIRST, SetList, read_line
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import descriptions
@@ -350,8 +352,40 @@ def test_a_handout_pack_is_made_in_one_click(mine, folder, monkeypatch):
     assert where == folder / "handouts"
     assert items[0]["title"] == "By the sea"
     assert [item["home"] for item in items] == [1, None, 1]
-    assert all(set(item) == {"what", "tempo", "home", "title", "left_handed"} for item in items)
+    said = {"what", "tempo", "home", "title", "groups", "spoken", "left_handed"}
+    assert all(set(item) == said for item in items)
     assert all(item["left_handed"] is True for item in items)
+
+
+def test_a_pack_has_what_each_handout_saved_from_the_wall_has(folder, monkeypatch):
+    """The sentence that is laid on its line, the words of a phrase and the groups chosen on the wall."""
+    made, one = [], []
+
+    def kept(args, said):
+        one[:] = [(args, said)]
+        return types.SimpleNamespace(write=lambda *_, **__: None)
+
+    monkeypatch.setattr("rhythmlab.export.handout.handout_pack", lambda all_of, _: made.extend(all_of) or [])
+    monkeypatch.setattr("rhythmlab.export.handout.handout", lambda *args, **said: kept(args, said))
+    (folder / "set-list.txt").write_text(
+        "pair | pulses: 4 3 | sentence: *waves that *knock the *har-bour | title: By the sea\n"
+        "pair | pulses: 5 4 | home: 5 | sentence: *too few\n"
+        "pair | pulses: 3 2 | sentence: to-geth-er | bpm: 60\n"
+        "phrase | number: 7 | count: numbers\n"
+        "accents | metre: 2+2+3/8 | accent every: 5\n"
+    )
+    panel = set_list()
+    panel._groups.field.value = "2+3"
+    push(panel, "Handouts for all")
+    assert isinstance(made[0]["what"], Sentence)
+    for item in made:
+        KINDS["handout (PDF)"][2](panel._content(), folder / "x.pdf", 1, False)
+        ((what, tempo), said) = one[0]
+        asked = {"what": what, "tempo": tempo, **said}
+        for name in ("home", "groups", "spoken", "left_handed", "tempo", "what"):
+            assert (type(asked[name]), asked[name]) == (type(item[name]), item[name]), (item["title"], name)
+        assert getattr(what, "text", "") == getattr(item["what"], "text", "")
+        press(panel, "next")
 
 
 @pytest.mark.parametrize(
