@@ -7,6 +7,7 @@ A word that the dictionary does not hold, or holds with several counts, is not s
 
 import gzip
 import re
+from bisect import bisect_left
 from functools import cache
 from itertools import pairwise
 
@@ -14,6 +15,8 @@ from rhythmlab.resources import folder
 
 #: The file in the data folder.
 FILE = "syllables.txt.gz"
+#: A line of it that is no term of its licence.
+_ENTRY = re.compile("[a-z]+(?:'[a-z]+)? [0-9]+")
 #: Consonants that begin a syllable together.
 _TOGETHER = frozenset(
     (
@@ -87,19 +90,17 @@ def hyphened(word: str) -> str:
 
 
 @cache
-def _dictionary() -> str:
-    """Return the dictionary: a word and its counts on each line, after the terms of its licence."""
-    return gzip.decompress((folder("data") / FILE).read_bytes()).decode("ascii")
+def _dictionary() -> list[str]:
+    """Return the dictionary in order, a word and its counts on each line, without its licence."""
+    lines = gzip.decompress((folder("data") / FILE).read_bytes()).decode("ascii").split("\n")
+    return sorted(line for line in lines if _ENTRY.fullmatch(line))
 
 
 def _listed(word: str) -> tuple[int, ...]:
     """Return the counts of a word in the dictionary, each a digit."""
-    head = f"\n{word} "
-    at = _dictionary().find(head) if re.fullmatch("[a-z]+(?:'[a-z]+)?", word) else -1
-    if at < 0:
-        return ()
-    digits = _dictionary()[at + len(head) :].split("\n", 1)[0]
-    return tuple(map(int, digits)) if digits.isdecimal() else ()
+    lines, head = _dictionary(), f"{word} "
+    found = "".join(lines[(at := bisect_left(lines, head)) : at + 1])
+    return tuple(map(int, found.removeprefix(head))) if found.startswith(head) else ()
 
 
 def _surely_one(word: str) -> bool:
