@@ -71,8 +71,12 @@ class Refusal(ValueError):
         --------
         >>> Refusal("lands=5 is not a beat of 4/4", "resolve((7, 4))").in_a_field({"lands": "lands on"})
         'lands on 5 is not a beat of 4/4'
+        >>> Refusal("text has no end", "sentence(…)", argument="text").in_a_field({"text": "sentence"})
+        'sentence has no end'
         """
         said = _PATH.sub("", self.wrong)
+        if self.argument in names and said.startswith(f"{self.argument} "):
+            said = f"{names[self.argument]}{said.removeprefix(self.argument)}"
         return _ARGUMENT.sub(lambda one: f"{names.get(one[1], one[1])} ", said) if names else said
 
     def sentence(self) -> str:

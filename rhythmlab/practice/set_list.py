@@ -6,7 +6,7 @@ left-handed reader they are mirrored when it is opened.
 
 import os
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import chain
@@ -28,6 +28,7 @@ from rhythmlab.playing.named import name_of
 from rhythmlab.playing.ostinato import Ostinato, ostinato
 from rhythmlab.playing.patterns import as_typed, pattern
 from rhythmlab.playing.phrasing import COUNTS, LONGEST_GROUP, phrases
+from rhythmlab.playing.sentence import sentence
 from rhythmlab.playing.sticking import stick
 from rhythmlab.practice.journal import opened
 from rhythmlab.refusal import Refusal, as_sentence
@@ -112,7 +113,7 @@ class SetListError(Refusal):
 
 @dataclass(frozen=True, slots=True)
 class Unread:
-    """A line that could not be read.
+    """A line of which something could not be read.
 
     Attributes
     ----------
@@ -136,11 +137,14 @@ class Items(tuple[Item, ...]):
     ----------
     damaged : tuple of Unread
         Lines that could not be read; they stay in the file.
+    misfits : tuple of Unread
+        Lines of items whose sentence does not fit their pulses; it is shown as plain words.
     warning : str
-        One sentence for the reader about them; empty if all is well.
+        What there is to say to the reader about them; empty if all is well.
     """
 
     damaged: tuple[Unread, ...] = ()
+    misfits: tuple[Unread, ...] = ()
     warning: str = ""
 
 
@@ -375,15 +379,13 @@ def read_line(text: str, left_handed: bool = False) -> Item:
         view = _view(fields.get("view", ""), made.what)
     except (ValueError, IndexError) as error:
         raise _with_example(error, kind, first) from error
-    title, sentence = fields.get("title", ""), fields.get("sentence", "")
-    if len(sentence) > MOST_SENTENCE:
-        wrong = f"sentence has {len(sentence)} letters, more than {MOST_SENTENCE}"
+    title, said = fields.get("title", ""), fields.get("sentence", "")
+    if len(said) > MOST_SENTENCE:
+        wrong = f"sentence has {len(said)} letters, more than {MOST_SENTENCE}"
         raise Refusal(wrong, f"sentence: {_TYPED['sentence']}", argument="sentence")
     if isinstance(made.what, Polyrhythm):
-        title, sentence = (
-            descriptions.same_claps(made.what, said, left_handed) for said in (title, sentence)
-        )
-    return replace(made, title=title[:MOST_TITLE] or made.title, view=view, sentence=sentence, line=text)
+        title, said = (descriptions.same_claps(made.what, one, left_handed) for one in (title, said))
+    return replace(made, title=title[:MOST_TITLE] or made.title, view=view, sentence=said, line=text)
 
 
 def at_bpm(item: Item, bpm: Fraction, left_handed: bool = False) -> Item:
@@ -447,6 +449,7 @@ def parsed(text: str, left_handed: bool = False) -> Items:
     """
     found: list[Item] = []
     damaged: list[Unread] = []
+    misfits: list[Unread] = []
     for number, raw in enumerate(text.splitlines(), 1):
         line = raw.strip().lstrip("\ufeff")
         if not line or line.startswith("#"):
@@ -455,18 +458,54 @@ def parsed(text: str, left_handed: bool = False) -> Items:
             if len(found) >= MOST_ITEMS:
                 raise SetListError(f"a set list has at most {MOST_ITEMS} items")
             found.append(read_line(line, left_handed))
+            if why := _why_it_does_not_fit(found[-1]):
+                misfits.append(Unread(number, raw, why))
         except (ValueError, IndexError) as error:
             damaged.append(Unread(number, raw, str(error)))
     items = Items(found)
     items.damaged = tuple(damaged)
-    if damaged:
-        first, *rest = damaged
-        others = [str(one.line) for one in rest[:MOST_NAMED]]
-        if len(rest) > MOST_NAMED:
-            others.append(f"{len(rest) - MOST_NAMED} more")
-        more = f" Nor could line{'s' * (len(rest) > 1)} {sentences.listed(others)}." if rest else ""
-        items.warning = f"Line {first.line} could not be read and stays as it is: {first.why}.{more}"
+    items.misfits = tuple(misfits)
+    items.warning = sentences.sentences(_damaged_text(damaged), _misfits_text(misfits))
     return items
+
+
+def _damaged_text(damaged: Sequence[Unread]) -> str:
+    """Say which lines could not be read, and why the first could not; nothing where all could."""
+    if not damaged:
+        return ""
+    first, *rest = damaged
+    more = f" Nor could {_lines(rest)}." if rest else ""
+    return f"Line {first.line} could not be read and stays as it is: {first.why}.{more}"
+
+
+def _misfits_text(misfits: Sequence[Unread]) -> str:
+    """Say which sentences do not fit their pulses, and why the first does not; nothing where all do."""
+    if not misfits:
+        return ""
+    first, *rest = misfits
+    these = "do those" if rest[1:] else "does that"
+    more = f" Nor {these} of {_lines(rest)}." if rest else ""
+    where = f"The sentence of line {first.line} does not fit and is shown as plain words"
+    return f"{where}: {first.why}.{more}"
+
+
+def _lines(found: Sequence[Unread]) -> str:
+    """Name lines by their numbers."""
+    named = [str(one.line) for one in found[:MOST_NAMED]]
+    if len(found) > MOST_NAMED:
+        named.append(f"{len(found) - MOST_NAMED} more")
+    return f"line{'s' * (len(found) > 1)} {sentences.listed(named)}"
+
+
+def _why_it_does_not_fit(item: Item) -> str:
+    """Say why a sentence with stars is not laid on its pair; nothing where it is, or is plain words."""
+    if not isinstance(item.what, Polyrhythm) or "*" not in item.sentence:
+        return ""
+    try:
+        sentence(item.what, item.sentence, home=item.home)
+    except Refusal as error:
+        return error.in_a_field({"text": "it"})
+    return ""
 
 
 def _contents(path: Path) -> bytes:

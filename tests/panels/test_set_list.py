@@ -271,6 +271,9 @@ def test_what_was_wrong_with_a_sentence_goes_with_its_item(folder):
     )
     panel = set_list(path)
     assert "3 syllables" in panel._words_line.text
+    told = "line 1 does not fit and is shown as plain words: it has 3 syllables for the 10 sounds"
+    assert told in panel._told.value
+    assert told in push(panel, "Save the list")
     press(panel, "next")
     assert panel._shown.title == "An accent every 5 eighths in 7/8 as 2+2+3"
     assert panel._words_line.text == ""

@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rhythmlab import pages
+from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
@@ -24,6 +25,7 @@ from rhythmlab.practice.set_list import FIRST, SetList, SetListError, line_of, p
 from rhythmlab.refusal import Refusal
 from tests.profile import some
 from tests.refusals import refusal
+from tests.strategies import TRIES, coprime_pairs
 from tests.wrong import in_time
 
 
@@ -201,7 +203,7 @@ def test_any_text_is_read_or_told_and_no_line_vanishes(text):
     lines = [line for line in text.splitlines() if line.strip().lstrip("\ufeff") and line.strip()[:1] != "#"]
     assert len(items) + len(items.damaged) <= len(lines)
     assert len(items) + len(items.damaged) >= sum(1 for line in lines if line.lstrip("\ufeff")[:1] != "#")
-    assert bool(items.warning) == bool(items.damaged)
+    assert bool(items.warning) == bool(items.damaged or items.misfits)
 
 
 def test_damaged_lines_are_told_by_their_number_and_the_others_are_read():
@@ -213,6 +215,33 @@ def test_damaged_lines_are_told_by_their_number_and_the_others_are_read():
     assert items.warning.endswith(" Nor could line 5.")
     many = parsed("pear\n" * 20).warning
     assert many.endswith(" Nor could lines 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13 and 7 more.")
+
+
+@TRIES
+@given(st.lists(st.tuples(coprime_pairs, st.integers(-3, 3), st.booleans()), min_size=1, max_size=5))
+def test_a_sentence_that_does_not_fit_is_told_by_its_line(rows):
+    """With stars, by how many syllables there are for how many sounds; plain words and one that fits not."""
+    wrong, lines = [], []
+    for number, (p, off, starred) in enumerate(rows, 2):
+        sounds = len(composite(p))
+        many = max(1, sounds + off)
+        pulses = " ".join(map(str, p.pulses))
+        lines.append(f"pair | pulses: {pulses} | sentence: {'*' * starred}{'la ' * many}")
+        if starred and many != sounds and len("la " * many) < set_list.MOST_SENTENCE:
+            wrong.append((number, many, sounds))
+    items = parsed("\n".join(["# a note", *lines]))
+    assert [one.line for one in items.misfits] == [number for number, _, _ in wrong]
+    assert len(items) + len(items.damaged) == len(rows)
+    if wrong and not items.damaged:
+        number, many, sounds = wrong[0]
+        told = (
+            f"The sentence of line {number} does not fit and is shown as plain words: it has {many} syllable"
+        )
+        assert items.warning.startswith(told)
+        assert f"for the {sounds} sound" in items.warning
+        assert all(f" {number}" in items.warning for number, _, _ in wrong)
+    elif not wrong:
+        assert "does not fit" not in items.warning
 
 
 def test_a_list_is_not_endless():
