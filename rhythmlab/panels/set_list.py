@@ -21,7 +21,7 @@ from rhythmlab.panels.cycle_panel import PanelContent
 from rhythmlab.panels.errors import ONE_AT_A_TIME, FieldRefusal
 from rhythmlab.panels.panel import read_sentence
 from rhythmlab.panels.plan import Workshop, WorkshopPlan
-from rhythmlab.panels.wall import Wall, heading
+from rhythmlab.panels.wall import Wall
 from rhythmlab.playing.approach import fitting_view
 from rhythmlab.playing.fill import Fill
 from rhythmlab.playing.groove import Accents
@@ -239,6 +239,8 @@ class SetListWall(Wall):
         try:
             self._put_item(item)
             self._on = item
+            if self._shown is None:
+                self._tell_facts()  # now with the title
         except FieldRefusal as error:  # the item before stays on the wall, and the next one can be gone to
             self._plain = plain
             self._keep_words(words)
@@ -249,10 +251,12 @@ class SetListWall(Wall):
     def _put_item(self, item: Item) -> None:
         if isinstance(item.what, Polyrhythm):
             self.put(item.what, item.tempo, home_index(item.home, len(item.what.pulses)), item.view)
-            if item.title != descriptions.pair(item.what):
-                self._heading.value = f"{heading(item.title)} {self._heading.value}"
         else:
             self.show(self._groove(item))
+
+    def _title(self) -> str:
+        on = self._on
+        return on.title if on is not None and on.title != descriptions.pair(self.feel.polyrhythm) else ""
 
     def _groove(self, item: Item) -> PanelContent:
         """Return what is no pair with what is said of it, at its tempo and, where asked, at any other."""

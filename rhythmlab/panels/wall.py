@@ -169,7 +169,6 @@ class Wall(Panel):
         self._redraw()
 
     def _redraw(self) -> None:
-        p = self.feel.polyrhythm
         with self.stage.hold_sync():
             super()._redraw()
             self._shown = None
@@ -178,11 +177,21 @@ class Wall(Panel):
                 {**one, **self._places(self.feel.flip(home))} for home, one in enumerate(made)
             ]
             self._tell_room()
+        self._tell_facts()
+        self.remove_class("rl-shown")
+
+    def _tell_facts(self) -> None:
+        """Write the heading of a pair: its title, where it has one, and its facts."""
+        p, title = self.feel.polyrhythm, self._title()
         sounds = numbers.plural(len(composite(p)), "sound")
         seconds = numbers.seconds(self.tempo.cycle_seconds(p))
         facts = f"{numbers.plural(p.ticks, 'tick')} \u00b7 {sounds} \u00b7 {seconds}"
-        self._heading.value = f"<span>{escape(facts)}</span>"
-        self.remove_class("rl-shown")
+        over = f"{heading(title)} " if title else ""
+        self._heading.value = f"{over}<span>{escape(facts)}</span>"
+
+    def _title(self) -> str:
+        """Return the title of the pair on the wall; empty where its numbers, which stand there, are all."""
+        return ""
 
     def _hands_changed(self) -> None:
         if self._shown is None:

@@ -82,6 +82,30 @@ def test_one_key_goes_on_and_one_goes_back(mine):
     assert mine._pulses.texts == ["4", "3"]
 
 
+@given(st.lists(st.sampled_from(["halves", "gaps", "bare", "flip", "hands", "bpm"]), max_size=4))
+@settings(max_examples=tries(10))
+def test_a_title_stays_over_its_item_whatever_is_pressed(pressed):
+    """Until other numbers are called, which have none."""
+    with tempfile.TemporaryDirectory() as where:
+        (Path(where) / "list.txt").write_text(MINE)
+        panel = set_list(Path(where) / "list.txt")
+        for one in pressed:
+            if one == "hands":
+                panel.hands_chosen(not panel.left_handed)
+            elif one == "flip":
+                panel._flip(1 - panel.feel.home)
+            elif one == "bpm":
+                panel._bpm.value = str(70 + len(panel._heading.value) % 20)
+            else:
+                press(panel, one, on=True)
+            assert panel._heading.value.startswith("<b>By the sea</b> <span>12 ticks"), one
+        press(panel, "enter", number=1, texts=["7", "4"])
+        assert panel._heading.value.startswith("<span>28 ticks")
+        press(panel, "next")
+        press(panel, "previous")
+        assert panel._heading.value.startswith("<b>By the sea</b> <span>12 ticks")
+
+
 def test_numbers_called_in_between_do_not_lose_the_place(mine):
     """The room's pair sounds; Page Down goes on with the list."""
     press(mine, "enter", number=1, texts=["7", "4"])
