@@ -141,7 +141,11 @@ class Sentence(Printed, Cycle):
             other, own = (_stresses_on(line.pulses, stressed, i) for i in (self.better_home, self.home))
             pulse, home = (descriptions.pulse_name(p, i) for i in (self.better_home, self.home))
             falls = _falls(pulse, other, sum(stressed))
-            told.append(say("sentence.better_home", falls=falls, pulse=pulse, home=home, own=own or "none"))
+            shared = line.pulses[:, [self.better_home, self.home]].all(axis=1) & np.array(stressed)
+            both = f" ({say('sentence.counts_for_both')})" if shared.any() else ""
+            told.append(
+                say("sentence.better_home", falls=falls, pulse=pulse, home=home, own=own or "none", both=both)
+            )
         elif beats:
             home = descriptions.pulse_name(p, self.home)
             bare = "sentence.beats.one" if len(beats) == 1 else "sentence.beats.other"

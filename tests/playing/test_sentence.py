@@ -154,6 +154,7 @@ def test_stresses_are_counted_as_they_are_said(p, home, data):
         else:
             start = [f"{some} of the {many} stresses fall" for some in range(1, many)]
         assert any(head == f"{one} on the {p.pulses[said.better_home]}" for one in start), remark
+        assert ("(a stress where they are together counts for both)" in remark) == stressed[0]
 
 
 def test_every_face_says_it():
