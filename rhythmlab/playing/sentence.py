@@ -39,7 +39,11 @@ _BY_THE_SEA = {
     (4, 7): "*boats will *come to the *quay when the *tide turns",
     (7, 4): "*nets *dry on *warm *stones, the *wind *lifts the *foam",
 }
-_STRESS, _HYPHENS = "*", "-\N{HYPHEN}\N{NON-BREAKING HYPHEN}\N{SOFT HYPHEN}"
+_STRESS, _SAID_LOUD, _HYPHENS = (
+    "*",
+    "\N{MODIFIER LETTER VERTICAL LINE}",
+    "-\N{HYPHEN}\N{NON-BREAKING HYPHEN}\N{SOFT HYPHEN}",
+)
 #: What parts two words without a space between them.
 _PARTED = re.compile(r"(?<=[^\W_])([,;:.!?/|…\N{EN DASH}\N{EM DASH}、。，؛،।]+)(?=[^\W\d_]|\*)")
 
@@ -51,7 +55,7 @@ class Syllable:
     Attributes
     ----------
     text : str
-        As it is typed, without its star.
+        As it is typed, without its star; without stress in small letters, as capitals are the sign of it.
     stressed : bool
         Whether it had a star.
     goes_on : bool
@@ -108,7 +112,7 @@ class Sentence(Printed, Cycle):
 
     @property
     def text(self) -> str:
-        """The sentence, syllables with stress in capitals, or with their star where their script has none."""
+        """The sentence, syllables with stress in capitals, or after a sign of stress where there are none."""
         return _written(self.syllables)
 
     @property
@@ -286,7 +290,7 @@ def _words(text: object, example: str) -> list[list[tuple[str, bool]]]:
     longest = max((one for word in words for one, _ in word), key=len, default="")
     if len(longest) > LONGEST_SYLLABLE and not (syllables.split(longest) or [])[1:]:
         raise Refusal(
-            f"text has a syllable of {len(longest)} letters, {short(longest)}: put hyphens between syllables",
+            f"text has a syllable of {len(longest)} letters, {short(longest)}; put hyphens between syllables",
             example,
             argument="text",
         )
@@ -302,6 +306,11 @@ def _by_capitals(words: list[list[tuple[str, bool]]]) -> list[list[tuple[str, bo
     if not loud or all(one.upper() == one for one in every):
         return words
     return [[(one, one in loud) for one, _ in word] for word in words]
+
+
+def _quiet(part: str) -> str:
+    """Write a part without stress: in small letters where it is in capitals, but for a single one, as I."""
+    return part.lower() if part.isupper() and sum(map(str.isalpha, part)) > 1 else part
 
 
 def _louder(part: str, word: str) -> bool:
@@ -342,7 +351,8 @@ def _fitted(
         for one, stress in word[:1]
     ]
     found = list(_syllables(split))
-    ours = ["-".join(syllables.split(one) or [one]) for one in _unsplit(words)]
+    shown = str if capitals else _quiet
+    ours = ["-".join(map(shown, syllables.split(one) or [one])) for one in _unsplit(words)]
     ours = [one for one in ours if "-" in one]
     if unsure:
         raise Refusal(_ask_for_hyphens(unsure), example, argument="text")
@@ -397,13 +407,13 @@ def _how_many(found: list[Syllable], p: Polyrhythm, home: int, groups: OwnGroups
     if len(found) > len(sounds):
         over = [f"{i} (“{one.text}”)" for i, one in enumerate(found[len(sounds) :], len(sounds) + 1)]
         none = f"no sound for {'syllable' if len(over) == 1 else 'syllables'} {numbers.some(over, 6)}"
-        return f"text has {many}: {none}; it was read as {as_said}"
+        return f"text has {many}, with {none}; it was read as {as_said}"
     cycle = p.cycle(home)
     left = sounds[len(found) :]
     where = [_place(cycle, tick, groups) for tick in left.tolist()]
     bare = [f"{i} ({'beat ' * name.isdecimal()}{name})" for i, name in enumerate(where, len(found) + 1)]
     none = f"no syllable for {'sound' if len(bare) == 1 else 'sounds'} {numbers.some(bare, 6)}"
-    return f"text has {many}: {none}; it was read as {as_said}"
+    return f"text has {many}, with {none}; it was read as {as_said}"
 
 
 def _place(cycle: Cycle, tick: int, groups: OwnGroups) -> str:
@@ -416,7 +426,7 @@ def _place(cycle: Cycle, tick: int, groups: OwnGroups) -> str:
 def _syllables(words: list[list[tuple[str, bool]]]) -> Iterator[Syllable]:
     for word in words:
         for i, (text, stress) in enumerate(word):
-            yield Syllable(text, stress, i + 1 < len(word))
+            yield Syllable(text if stress else _quiet(text), stress, i + 1 < len(word))
 
 
 def said_in_a_line(it: Sentence, start: int, stop: int) -> str:
@@ -483,8 +493,8 @@ def _written(syllables: tuple[Syllable, ...]) -> str:
 
 
 def _loud(one: Syllable) -> str:
-    """Write a syllable, one with stress in capitals, or with its star where its script has none."""
+    """Write a syllable, one with stress in capitals, or after a sign of stress where there are none."""
     if not one.stressed:
         return one.text
     capitals = one.text.upper()
-    return capitals if capitals != one.text.lower() else f"{_STRESS}{one.text}"
+    return capitals if capitals != one.text.lower() else f"{_SAID_LOUD}{one.text}"

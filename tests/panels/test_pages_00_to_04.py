@@ -367,6 +367,11 @@ def test_a_sentence_is_typed_beside_the_picture(page):
     assert panel._content().what.text == "HEAR the HAR-bour"
     panel._words.value = "<i>la</i> la"
     assert "2 syllables for the 4 sounds" in panel._words_line.text
+    for refused in ("<i>la</i> la", "la " * 9, "every evening rain", "Stücke von Kuchen", "la" * 20):
+        panel._words.value = refused
+        told = panel._words_line.text
+        assert told.startswith("sentence has ")
+        assert told.count(": ") == 1
     assert [one["svg"] for one in panel.stage.pictures] == plain
     panel._words.value = ""
     assert panel._words_line.text == ""

@@ -97,7 +97,7 @@ def test_a_word_that_is_not_sure_is_asked_for_by_name(text):
 
 def test_a_refusal_shows_how_a_word_was_split_for_the_teacher():
     """Where the count is wrong the first word that was split is shown, with the hyphen that changes it."""
-    with pytest.raises(Refusal, match="“lone-ly” was split for you: split it by hand with hyphens"):
+    with pytest.raises(Refusal, match="“lone-ly” was split for you, so split it by hand with hyphens"):
         sentence((3, 2), "*lonely *sea")
 
 
@@ -115,8 +115,8 @@ def test_no_text_breaks_it(text):
 
 def test_other_scripts_and_markup_are_text():
     """Other scripts are said as they are, markup is escaped, and signs that nobody can say are refused."""
-    assert sentence((3, 2), "*潮 が *満 ちる").text == "*潮 が *満 ちる"
-    assert sentence((3, 2), "*קול ה-*ים בא").text == "*קול ה-*ים בא"
+    assert sentence((3, 2), "*潮 が *満 ちる").text == "ˈ潮 が ˈ満 ちる"
+    assert sentence((3, 2), "*קול ה-*ים בא").text == "ˈקול ה-ˈים בא"
     assert sentence((3, 2), "*κα-λη-*μέ-ρα").text == "ΚΑ-λη-ΜΈ-ρα"
     drawn = svg(rl.pictures.strip(sentence((3, 2), "*<b>x</b> <script> *&amp; \"'y")))
     assert "<b>" not in drawn
@@ -242,6 +242,31 @@ def test_capitals_alone_are_no_stress():
     assert not any(one.stressed for one in sentence((3, 2), "HEAR THE HAR-BOUR").syllables)
     assert not any(one.stressed for one in sentence((3, 2), "I hear A bell").syllables)
     assert [one.stressed for one in sentence((3, 2), "*hear THE har-bour").syllables].count(True) == 1
+
+
+@TRIES
+@given(
+    st.lists(
+        st.tuples(st.sampled_from(["la", "LA", "La", "é", "ÉÉ", "潮", "I"]), st.booleans()),
+        min_size=4,
+        max_size=4,
+    )
+)
+def test_what_is_shown_as_stressed_is_stressed_and_nothing_else(parts):
+    """In the echo, in what is quoted and in the picture: no star that was typed, no capitals but those."""
+    if not any(stress for _, stress in parts):
+        return
+    said = sentence((3, 2), " ".join(f"{'*' * stress}{one}" for one, stress in parts))
+    for word, (one, stress) in zip(said.text.split(), parts, strict=True):
+        loud = one.upper() if one != "潮" else "ˈ潮"
+        quiet = one if len(one) == 1 or one == "La" else one.lower()
+        assert word == (loud if stress else quiet)
+    drawn = [m for m in rl.pictures.strip(said).marks if isinstance(m, Text) and m.role in ("name", "plain")]
+    written = [m for m in drawn if m.side == "" and m.text.isalpha()]
+    assert [m.role == "name" for m in sorted(written, key=lambda m: m.x)] == [stress for _, stress in parts]
+    assert "*" not in str(said)
+    echo = sentence((4, 3), "*PASS the BREAD and BUTter")
+    assert str(echo).startswith("PASS the bread and but-ter. Split for you: but-ter;")
 
 
 @pytest.mark.parametrize("text", ["rock'n'-roll *tide comes", "don’t *come late now", "3.5 *knots of wind"])
