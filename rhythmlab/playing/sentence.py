@@ -354,7 +354,7 @@ def _fitted(
     shown = str if capitals else _quiet
     ours = ["-".join(map(shown, syllables.split(one) or [one])) for one in _unsplit(words)]
     ours = [one for one in ours if "-" in one]
-    if unsure:
+    if unsure and len(found) <= sounds:  # else there are too many, whatever they are split into
         raise Refusal(_ask_for_hyphens(unsure), example, argument="text")
     if len(found) == sounds:
         return tuple(found), (say("sentence.split", words=numbers.some(ours, 6)),)
@@ -362,7 +362,11 @@ def _fitted(
     if ours:
         wrong += f"; {say('sentence.as_split', word=ours[0])}"
     elif len(found) < sounds:  # a word that may have more syllables than it was read with
-        foreign = (one for one in _unsplit(words) if sum(map(str.isalpha, one)) > 1 and not one.isascii())
+        foreign = (
+            one
+            for one in _unsplit(words)
+            if sum(map(str.isalpha, one)) > 1 and not one.isascii() and not syllables.one_vowel(one)
+        )
         wrong += f"; {say('sentence.hyphens', word=word)}" if (word := next(foreign, "")) else ""
     raise Refusal(wrong, example, argument="text")
 
@@ -376,24 +380,22 @@ def _unsplit(words: list[list[tuple[str, bool]]]) -> list[str]:
 def _is_unsure(word: str) -> bool:
     """Whether a word of Latin letters cannot be split for certain; what else there is stays whole."""
     latin = re.fullmatch(r"[^\W\d_]+(?:['’][^\W\d_]+)*['’]?", word) and unicodedata.normalize("NFD", word)[0]
-    return bool(latin) and str(latin).isascii() and syllables.split(word) is None
+    return bool(latin) and str(latin).isascii() and not (syllables.split(word) or syllables.one_vowel(word))
 
 
 def _ask_for_hyphens(word: str) -> str:
-    """Say that a word is to be split by hand, with how that looks."""
-    shown = syllables.hyphened(word)
+    """Say that a word is to be split by hand, and how it is said on one sound."""
     many = [str(n) for n in syllables.how_many(word)]
-    if shown and many[1:]:
-        return say("sentence.several", word=word, counts=" or ".join(many), shown=shown)
-    if shown:
-        return say("sentence.unsure", word=word, shown=shown)
-    return say("sentence.unsure_word", word=word)
+    hand = say("sentence.by_hand")
+    if many[1:]:
+        return say("sentence.several", word=word, counts=" or ".join(many), by_hand=hand)
+    return say("sentence.unsure", word=word, by_hand=hand)
 
 
 def _one_sound_each(words: list[str]) -> str:
     """Say that words of several syllables stand on one sound each."""
     quoted = listed([f"“{one}”" for one in words[:6]])
-    shown = syllables.hyphened(words[0])
+    shown = next(filter(None, map(syllables.hyphened, words)), say("sentence.split_as"))
     one_or_more = "sentence.one_sound.one" if len(words) == 1 else "sentence.one_sound.other"
     return say(one_or_more, words=quoted, shown=shown)
 

@@ -10,6 +10,7 @@ import re
 from bisect import bisect_left
 from functools import cache
 from itertools import pairwise
+from unicodedata import combining, normalize
 
 from rhythmlab.resources import folder
 
@@ -75,18 +76,28 @@ def how_many(word: str) -> tuple[int, ...]:
 
 
 def hyphened(word: str) -> str:
-    """Return a word with hyphens, to show how it is split by hand; where they belong is for the reader.
+    """Return a word with hyphens, to show how it is split by hand; empty where that is not certain.
 
     Examples
     --------
-    >>> hyphened("every"), hyphened("rhythm"), hyphened("sea")
-    ('e-ve-ry', 'rhy-thm', '')
+    >>> hyphened("rhythm"), hyphened("every"), hyphened("sea")
+    ('rhy-thm', '', '')
     """
-    bare = re.sub(r"^[\W_]+|[\W_]+$", "", word)
-    counts = how_many(bare)
-    runs = _runs(bare.lower())[0]
-    parts = (_parted(bare, max(counts)) if counts else None) or _cut(bare, runs)
+    parts = split(re.sub(r"^[\W_]+|[\W_]+$", "", word)) or []
     return "-".join(parts) if parts[1:] else ""
+
+
+def one_vowel(word: str) -> bool:
+    """Whether a word of another language has one vowel alone, and so one syllable, as Tür and blé.
+
+    Examples
+    --------
+    >>> one_vowel("Stück"), one_vowel("café"), one_vowel("Bäume"), one_vowel("mètre"), one_vowel("vítr")
+    (True, False, False, False, False)
+    """
+    plain = "".join(one for one in normalize("NFD", word.lower()) if not combining(one))
+    vowels = re.findall("[aeiouyæœø]", plain)
+    return not word.isascii() and len(vowels) == 1 and not re.search("[^aeiouyrlæœø][rlmn]$", plain)
 
 
 @cache

@@ -81,7 +81,11 @@ def test_what_was_split_for_the_teacher_is_said():
     )
     assert sentence((3, 2), "*water in *here").remarks[0].startswith("Split for you: wa-ter;")
     said = sentence((3, 2), "*every *evening boats go").remarks
-    assert said[0] == "“every” and “evening” stand on one sound each; to split one, type e-ve-ry."
+    assert said[0] == (
+        "“every” and “evening” stand on one sound each; to split one, put a hyphen between its syllables, "
+        "as in eve-ning."
+    )
+    assert sentence((3, 2), "*every *tide comes in").remarks[0].endswith(", as in har-bour.")
 
 
 @pytest.mark.parametrize(
@@ -93,6 +97,34 @@ def test_a_word_that_is_not_sure_is_asked_for_by_name(text):
         sentence((7, 4), text)
     assert text.split()[0].strip("*") in refused.value.wrong
     assert "hyphens" in refused.value.wrong
+
+
+@pytest.mark.parametrize("word", ["every", "fire", "zorrible", "Über", "hour", "Kuchen"])
+def test_a_word_that_is_not_sure_may_be_said_on_one_sound(word):
+    """No guess at its hyphens is shown; whole, beside words that are split by hand, it is one syllable."""
+    with pytest.raises(
+        Refusal, match="has only one, leave it whole, and put hyphens into every other"
+    ) as told:
+        sentence((4, 3), f"*{word} on the harbour")
+    assert "-" not in told.value.wrong
+    assert len(sentence((4, 3), f"*{word} on the har-bour now").syllables) == 6
+
+
+@given(
+    st.sampled_from(["Stück", "für", "blé", "Tür", "más", "été", "Bäume", "café", "naïve"]), st.integers(1, 9)
+)
+@TRIES
+def test_a_word_of_one_vowel_has_one_syllable_in_any_language(word, more):
+    """It is counted as one beside any words, and another is asked for."""
+    one = word in ("Stück", "für", "blé", "Tür", "más")
+    if more == 5:
+        assert len(sentence((4, 3), f"*{word}" + " la" * more).syllables) == 6
+        return
+    with pytest.raises(Refusal) as told:
+        sentence((4, 3), f"*{word}" + " la" * more)
+    counted = f"text has {more + 1} syllables for the 6 sounds" in told.value.wrong
+    assert counted == (one or more > 5)
+    assert one <= (f"“{word}”" not in told.value.wrong)
 
 
 def test_a_refusal_shows_how_a_word_was_split_for_the_teacher():

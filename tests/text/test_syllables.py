@@ -65,3 +65,4 @@ def test_no_letter_is_lost(text):
     """Any text is whole again when its syllables are put together, and when its hyphens are taken out."""
     assert "".join(split(text) or [text]) == text
     assert hyphened(text).replace("-", "") in ("", text.strip()) or "-" in text or not text.isalnum()
+    assert not hyphened(text) or len(split(text) or []) > 1 or not text.isalnum()
