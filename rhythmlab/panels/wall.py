@@ -48,6 +48,7 @@ from rhythmlab.playing.hearing import ear_landmarks, landmark_name, landmarks_te
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import with_article
 from rhythmlab.playing.phrasing import as_advised
+from rhythmlab.playing.sentence import Sentence
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions, numbers, sentences
 from rhythmlab.text.descriptions import about_bpm
@@ -287,6 +288,10 @@ class Wall(Panel):
             return kept
         pulse = descriptions.pulse_name(feel.polyrhythm, largest(feel.polyrhythm))
         return say("room.phrase", pulse=pulse, words=as_advised(best.groups)[1])
+
+    def _sentence_said(self, said: Sentence) -> str:
+        """Say a sentence, and what is to be mended in it; a room need not read that it fits."""
+        return sentences.sentences(say("sentence.said", sentence=said.text), *said.remarks)
 
     def _in_words(self, feel: Feel, tempo: Tempo) -> bool:
         """Whether a line names the parts of its beats: not where it goes by landmarks, or too fast to say."""

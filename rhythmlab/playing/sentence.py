@@ -157,7 +157,9 @@ class Sentence(Printed, Cycle):
         return tuple(told)
 
     def __str__(self) -> str:
-        return sentences(say("sentence.said", sentence=self.text), *self.remarks)
+        home = descriptions.pulse_name(self.polyrhythm, self.home)
+        fits = "" if self._of_stresses() else say("sentence.fits", home=home)
+        return sentences(say("sentence.said", sentence=self.text), *self.remarks, fits)
 
 
 @public(_EXAMPLE)
@@ -196,7 +198,7 @@ def sentence(what: Rhythm, text: str, *, home: int | None = None, groups: Groups
     >>> bells.at(0), bells.at(3), bells.at(1)
     ('hear', 'har-', '')
     >>> print(bells)
-    HEAR the HAR-bour.
+    HEAR the HAR-bour. It fits: one syllable for each sound, and a stress on each beat of the 2.
     """
     p, at = polyrhythm_and_home(what, home, "what", _EXAMPLE)
     few_enough(sum(p.pulses), 0, p.ticks, f"composite({p}, ", 2 * MOST_SOUNDS)
