@@ -322,6 +322,7 @@ def _sheet(
     window: tuple[int, int],
     text: str,
     said: str,
+    quarters: Fraction | None,
 ) -> Sheet:
     """Return the sheet of one drum staff."""
     keys = tuple((lane.name, heard_key(lane.sound, lane.limb, i)) for i, lane in enumerate(cycle.lanes))
@@ -333,6 +334,7 @@ def _sheet(
         window == (0, cycle.ticks),
         text,
         key=". ".join(filter(None, (key_of(cycle, *window), said))),
+        quarters=quarters,
     )
 
 
@@ -389,8 +391,8 @@ def in_metre(
     else:  # the beats are the groups that are counted, and the tempo is that of a written note
         beats, sizes = numbers.plural(len(lengths), "beat"), numbers.some(metre.groups, 16, "+")
         tempo += f"; {beats} to the bar, {sizes}"
-    text = _staff_text(cycle, low, high, bars, said, metre.ticks)
-    return _sheet(tempo, bars, voices, cycle, (low, high), text, said.key if counts else "")
+    text, quarters = _staff_text(cycle, low, high, bars, said, metre.ticks), bpm and bpm[0] * value
+    return _sheet(tempo, bars, voices, cycle, (low, high), text, said.key if counts else "", quarters)
 
 
 def groups_of(cycle: Cycle) -> list[tuple[int, int]]:
@@ -486,8 +488,11 @@ def in_groups(
         if sign == "beat":
             sign, bpm = "sixteenth", (bpm[0] * bpm[1], 1)
         tempo = f"{sign} = {numbers.number(bpm[0])}; each beam is a group"
-    text = _staff_text(cycle, low, high, tuple(bars), said, cycle.ticks)
-    return _sheet(tempo, tuple(bars), voices, cycle, (low, high), text, said.key if counts else "")
+    text, quarters = (
+        _staff_text(cycle, low, high, tuple(bars), said, cycle.ticks),
+        bpm and bpm[0] * bpm[1] / 4,
+    )
+    return _sheet(tempo, tuple(bars), voices, cycle, (low, high), text, said.key if counts else "", quarters)
 
 
 def _said_in_groups(

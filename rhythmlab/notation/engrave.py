@@ -135,11 +135,14 @@ def _options(
 
 
 def _roomy(text: str) -> str:
-    """Return MusicXML whose words above a staff have room for a wider font than verovio reckons with."""
+    """Return MusicXML whose words above a staff have room for a wider font than verovio reckons with.
+
+    Its tempo, which is heard and not seen, is left out: verovio would set the words as a mark of its own.
+    """
     return re.sub(
         "(?<=>)([^<>]*)(?=</words>)",
         lambda words: words[0] + _SPACE * (len(words[0]) // _SPARE),
-        text,
+        re.sub("<sound tempo=[^>]*>", "", text),
     )
 
 

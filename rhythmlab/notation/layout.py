@@ -158,6 +158,8 @@ class Sheet:
         Width of a quarter in px; 0 takes it from the notes.
     key : str
         Which line or space is which drum, and how long beats are said; may be empty.
+    quarters : Fraction or None
+        Quarters a minute; ``None`` where there is no tempo.
     """
 
     tempo: str
@@ -169,6 +171,7 @@ class Sheet:
     numbered: bool = False
     quarter_px: int = 0
     key: str = ""
+    quarters: Fraction | None = None
 
     @property
     def px(self) -> int:
@@ -709,6 +712,7 @@ def _staves(
         whole,
         _staves_text(pulses, bars, window),
         key=beats_key(others, pulses.groups) if counts else "",
+        quarters=pulses.bpm * value if pulses.bpm else None,
     )
 
 
@@ -930,4 +934,5 @@ def home_bars(
         numbered=True,
         quarter_px=_home_bars_px(len(bars), long, grid),
         key=_bars_key(parts, own_row(pulses.groups, parts)) if counts else "",
+        quarters=pulses.bpm * Fraction(parts, 4) if pulses.bpm else None,
     )

@@ -154,7 +154,7 @@ def _part(number: int, sheet: Sheet, rows: list[list[_Row]]) -> str:
             if number == 0 and sheet.tempo:
                 out.append(
                     '<direction placement="above"><direction-type><words font-weight="bold">'
-                    f"{escape(sheet.tempo)}</words></direction-type></direction>"
+                    f"{escape(sheet.tempo)}</words></direction-type>{_sounding(sheet.quarters)}</direction>"
                 )
         heard = frozenset(note.at - bar.start for note in voices[0].notes)
         for j, row in enumerate(voices):
@@ -164,6 +164,16 @@ def _part(number: int, sheet: Sheet, rows: list[list[_Row]]) -> str:
         out.append(_right(bar, i == len(sheet.bars) - 1, sheet.repeats))
         out.append("</measure>")
     return "".join([*out, "</part>"])
+
+
+def _sounding(quarters: Fraction | None) -> str:
+    """Write quarters a minute for what plays the notes, which reads no words."""
+    if quarters is None:
+        return ""
+    decimal = f"{float(quarters):.9f}".rstrip("0").rstrip(
+        "."
+    )  # the standard has no fractions and no exponents
+    return f'<sound tempo="{decimal}"/>'
 
 
 def _attributes(bar: Bar, staff: Staff, divisions: int, first: bool) -> str:

@@ -66,14 +66,19 @@ def heads(text: str) -> dict[tuple, frozenset[int]]:
     return found
 
 
+def by_music21(text: str) -> music21.stream.Score:
+    """Return what music21 reads; its table of percussion has no bell of a ride cymbal (key 53)."""
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="53 does not map to a valid instrument")
+        return music21.converter.parseData(text, format="musicxml")
+
+
 def read(text: str) -> tuple[dict[frozenset[int], list[Fraction]], list[Fraction]]:
     """Return the strokes of lanes that look alike, in quarters, and the lengths of bars, as music21 reads."""
     lanes: dict[frozenset[int], list[Fraction]] = {}
     lengths: list[Fraction] = []
     known = heads(text)
-    with warnings.catch_warnings():  # its table of percussion has no bell of a ride cymbal (key 53)
-        warnings.filterwarnings("ignore", message="53 does not map to a valid instrument")
-        parsed = music21.converter.parseData(text, format="musicxml")
+    parsed = by_music21(text)
     for number, part in enumerate(parsed.parts):
         lengths = []
         for bar in part.getElementsByClass("Measure"):
@@ -124,6 +129,45 @@ def test_music21_reads_the_strokes_of_pulses(schema, drawn):
     p, home, layout = drawn
     made = score(p, home=home, layout=layout)
     agrees(made, [p.onsets(i) for i in range(len(p.pulses))], p.ticks)
+    schema.assertValid(etree.fromstring(made.musicxml.encode()))
+
+
+def lasts(made) -> float:
+    """Return how long the notes last by their metronome mark, in seconds, as music21 reads both."""
+    parsed = by_music21(made.musicxml)
+    (mark,) = parsed.recurse().getElementsByClass(music21.tempo.MetronomeMark)
+    return mark.secondsPerQuarter() * parsed.parts[0].duration.quarterLength
+
+
+@READ
+@given(written_pulses(), st.fractions(20, 300, max_denominator=7))
+def test_music21_plays_pulses_at_their_tempo(schema, drawn, bpm):
+    """The metronome mark that it reads makes the cycle as long as it is, whichever note is the beat."""
+    p, home, layout = drawn
+    made = score(p, bpm, home=home, layout=layout)
+    assert lasts(made) == pytest.approx(float(60 * p.pulses[home] / bpm), rel=1e-6)
+    schema.assertValid(etree.fromstring(made.musicxml.encode()))
+    silent = by_music21(score(p, home=home, layout=layout).musicxml)
+    assert not list(silent.recurse().getElementsByClass(music21.tempo.MetronomeMark))
+
+
+@pytest.mark.parametrize(
+    "what",
+    [
+        rl.playing.accents("2+2+3/8", every=3),
+        rl.playing.accents("12/8", every=5),
+        rl.playing.resolve((7, 4), metre="4/4", bars=4),
+        rl.stick((2, 3, 2), 96).cycle(),
+        rl.ostinato("x..x..x.", "x.x.xx"),
+    ],
+    ids=lambda what: type(what).__name__,
+)
+@pytest.mark.parametrize("bpm", [48, Fraction(200, 3)])
+def test_music21_plays_bars_at_their_tempo(schema, what, bpm):
+    """Grooves, fills and phrases too, where the tempo counts the note of their metre."""
+    tempo = what.metre.tempo(bpm) if hasattr(what, "metre") else rl.Tempo(bpm, ticks=4)
+    made = score(what, tempo)
+    assert lasts(made) == pytest.approx(float(tempo.cycle_seconds(what)), rel=1e-6)
     schema.assertValid(etree.fromstring(made.musicxml.encode()))
 
 
