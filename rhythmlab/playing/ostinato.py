@@ -347,8 +347,13 @@ class Ostinato(Printed, Bars):
 
     @property
     def named(self) -> str:
-        """The lengths of feet and hands in ticks, each row its own; of one stroke, how often it comes."""
+        """The lengths of feet and hands in ticks, each row its own; of one stroke, how often it comes.
+
+        Where feet and hands are as long as each other, which tells nothing, how many strokes they have.
+        """
         feet, hands = self._said
+        if feet.lengths == hands.lengths and not (feet.single or hands.single or feet.once or hands.once):
+            return f"Feet of {numbers.plural(feet.strokes, 'stroke')} against hands of {hands.strokes}"
         return f"Feet {feet.text} against hands {hands.text}{',' * bool(hands.once)}"
 
     @property
@@ -408,7 +413,7 @@ right hand meet four times: bar 1: 1, 4; bar 2: 3, and so on.'
 
         def row(at: tuple[int, Ticks]) -> str:
             places = names_text(at[1].tolist(), self.metre.describe, _PLACES_SAID)
-            return f"bar {at[0] + self.from_bar}: {places}"
+            return places if self.home == 1 == len(self.bars) else f"bar {at[0] + self.from_bar}: {places}"
 
         said = "; ".join(map(row, rows[:_BARS_SAID]))
         return f"{said}, and so on" if len(rows) > _BARS_SAID else said
@@ -426,6 +431,7 @@ class _Side:
 
     lengths: tuple[int, ...]
     single: bool
+    strokes: int
     once: int = 0
 
     @property
@@ -449,7 +455,8 @@ def _side(rows: Iterable[Cycle], lengths: tuple[int, ...]) -> _Side:
     single = min(lengths) > 1 and all(len(lane.onsets) == 1 for row in rows for lane in row.lanes)
     turned = len(rows) == len(lengths) == 1 and rows[0].bars.tolist() == [0, rows[0].ticks // 2]
     by_hands = turned and not isinstance(rows[0], Pattern) and bool(rows[0].lanes[0].hands)
-    return _Side(lengths, single, lengths[0] // 2 if by_hands and lengths[0] % 2 == 0 else 0)
+    strokes = sum(len(lane.onsets) for row in rows for lane in row.lanes)
+    return _Side(lengths, single, strokes, lengths[0] // 2 if by_hands and lengths[0] % 2 == 0 else 0)
 
 
 def _each(counts: Iterable[int]) -> str:

@@ -197,6 +197,22 @@ def test_of_many_meetings_the_number_and_the_first_two_bars_are_said():
     assert found.describe().endswith(f" meet {numbers.times(20 * 4)}: {said}, and so on.")
 
 
+@pytest.mark.parametrize("notes", [6, 8, 12])
+@pytest.mark.parametrize("every", [2, 3, 4])
+def test_where_all_is_one_bar_strokes_are_told_and_no_bar_is_numbered(notes, every):
+    """Feet and hands as long as the bar are told apart by their strokes; of two bars the number is said."""
+    feet, hands = ("x" + "." * (step - 1) for step in (every, 1))
+    feet, hands = (feet * notes)[:notes], "xx" + hands * (notes - 2)
+    found = ostinato(feet, hands, metre=f"{notes}/8")
+    strokes = feet.count("x")
+    assert found.home == 1
+    assert name_of(found) == f"Feet of {strokes} strokes against hands of {notes} in {notes}/8"
+    assert "bar 1" not in found.describe()
+    longer = ostinato(feet + "x.", hands, metre=f"{notes}/8")
+    assert f"Feet of {notes + 2} against hands of {notes}" in name_of(longer)
+    assert "bar 1: " in longer.describe()
+
+
 @pytest.mark.parametrize(("bars", "more"), [(1, False), (2, False), (3, True), (40, True)])
 def test_no_more_than_two_bars_of_meetings_are_said(bars, more):
     """Every sentence of meetings names two bars at most, and says where there are more."""
@@ -204,7 +220,7 @@ def test_no_more_than_two_bars_of_meetings_are_said(bars, more):
     sentences = [said for said in found.describe().split(". ") if " meet " in said]
     assert len(sentences) == 4
     for said in sentences:
-        assert said.count("bar ") == min(bars, 2)
+        assert said.count("bar ") == (min(bars, 2) if bars > 1 else 0)  # the one that is all needs no number
         assert said.rstrip(".").endswith(", and so on") == more
 
 
