@@ -14,6 +14,7 @@ from rhythmlab.panels.takes import read_take
 from rhythmlab.panels.wall import halves_text, parts_of_room
 from rhythmlab.practice.set_list import MOST_TITLE
 from rhythmlab.text import descriptions
+from rhythmlab.text.sentences import order_to_say
 from tests.panels.test_takes import message, send
 
 
