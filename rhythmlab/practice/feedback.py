@@ -134,6 +134,8 @@ def tick_name(cycle: Cycle, tick: int, groups: OwnGroups = ()) -> str:
     end = next(edge for edge in edges if edge > tick)
     start = max(edge for edge in edges if edge <= tick)
     place = min((lane_places(cycle, row, start, end)[tick] for row in rows), key=lambda one: one.parts)
+    if len(cycle.bars) and place.part > 1:  # in bars one line of the picture counts all lanes
+        place = _told_apart(cycle, place.beat, (start, end), groups).get(tick, place)
     beat = int(cycle.beats[place.beat - 1])
     firsts = [bar for bar in cycle.bars.tolist() if bar <= beat]
     first = int(np.searchsorted(cycle.beats, firsts[-1])) if firsts else 0
@@ -144,6 +146,19 @@ def tick_name(cycle: Cycle, tick: int, groups: OwnGroups = ()) -> str:
     elif counts.part_words(counted.parts, counted.longest, row):
         name = say("place.part", part=name)
     return say("place.in_bar", place=name, bar=len(firsts)) if len(cycle.bars) > 1 and firsts else name
+
+
+def _told_apart(cycle: Cycle, beat: int, ends: tuple[int, int], groups: OwnGroups) -> counts.Beat:
+    """Return the strokes of a beat as they are counted together, if their parts stay as they are."""
+    together: counts.Beat = {}
+    for lane in cycle.lanes:
+        for tick, place in lane_places(cycle, lane.onsets, *ends).items():
+            finer = tick in together and place.parts >= together[tick].parts
+            if place.beat == beat and place.part > 1 and not finer:
+                together[tick] = place
+    told, unsaid = counts.told_apart(together, groups)
+    known = {place.parts for place in together.values()}
+    return told if not unsaid and {place.parts for place in told.values()} <= known else {}
 
 
 # Where to go when lost
