@@ -236,9 +236,9 @@ def test_the_usual_hands_are_the_players_own(left_handed, make, swaps):
     (kept,) = rl.practice.Journal().takes(limbs="hands")
     assert [lane["limb"] for lane in kept["cycle"]["lanes"]] == [first, second]
     assert "4 against 3" in rl.practice.Journal().last()
-    assert "swapped" not in rl.practice.Journal().last()
-    shown = rl.pages.practise(4, 3, now=60)
-    assert "swapped" not in shown._climb.value + shown._last.value
+    last, shown = rl.practice.Journal().last(), rl.pages.practise(4, 3, now=60)
+    assert ("the sides were swapped" in last) == swaps
+    assert "hands swapped" not in last + shown._climb.value + shown._last.value
 
 
 @pytest.mark.parametrize(

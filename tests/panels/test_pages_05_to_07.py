@@ -20,6 +20,7 @@ from rhythmlab.panels.takes import read_take
 from rhythmlab.playing.fill import fill_window
 from rhythmlab.playing.hands import ceiling, hand_limits, limbs, taking_turns
 from rhythmlab.playing.phrasing import phrases
+from rhythmlab.text.sentences import order_to_say
 from tests.panels.test_takes import send
 from tests.profile import some
 
@@ -45,7 +46,8 @@ def test_the_advice_is_that_of_the_library_at_each_tempo(bpm):
     before = [None, *(step.bpm for step in meant)]
     told = [step.up or step.bpm != slower for step, slower in zip(meant, before, strict=False)]
     said = [step.describe(of=False, tempo=tempo) for step, tempo in zip(meant, told, strict=True)]
-    assert steps == [f"{i}. {said[i - 1]} Say: {step.count}." for i, step in enumerate(meant, 1)]
+    aloud = [order_to_say(step.count) for step in meant]
+    assert steps == [f"{i}. {said[i - 1]} {aloud[i - 1]}." for i in range(1, len(meant) + 1)]
 
 
 def test_a_limit_of_the_readers_own_moves_the_advice():
