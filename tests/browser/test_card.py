@@ -169,7 +169,7 @@ def test_a_cell_of_a_notebook_run_again_leaves_the_nodes_it_began_with(lab, page
     run_again(2)
     nodes, graph = at_rest(page)
     run_again(10)
-    until(lambda: counts(page)[0] <= nodes + 100, why="what is closed has gone")
+    until(lambda: counts(page)[0] <= nodes + 100, seconds=120, why="what is closed has gone")
     after = at_rest(page)
     assert page.evaluate("rlLive()") <= 1
     assert after[0] <= nodes + 100  # one panel has a thousand
