@@ -309,9 +309,8 @@ def test_after_a_button_or_the_volume_the_next_key_is_a_key_of_the_wall(lab, pag
     page.keyboard.press("Space")
 
 
-@pytest.mark.parametrize("key", ["f", "s", "h", "PageDown", "7"])
-def test_keys_elsewhere_on_the_page_are_not_the_walls(page, key):
-    """In a field of the page's own, and beside a notebook, the wall hears nothing."""
+def open_wall(page):
+    """Put the stage of a wall into a wall of its own on a bare page."""
     open_stage(page, make_wall(7, 4).stage)
     page.evaluate(
         """() => {
@@ -320,6 +319,16 @@ def test_keys_elsewhere_on_the_page_are_not_the_walls(page, key):
           const stage = document.querySelector(".rl-stage");
           stage.replaceWith(wall);
           wall.append(stage);
+        }"""
+    )
+
+
+@pytest.mark.parametrize("key", ["f", "s", "h", "PageDown", "7"])
+def test_keys_elsewhere_on_the_page_are_not_the_walls(page, key):
+    """In a field of the page's own, and beside a notebook, the wall hears nothing."""
+    open_wall(page)
+    page.evaluate(
+        """() => {
           const notebook = document.createElement("div");
           notebook.className = "jp-NotebookPanel";
           notebook.innerHTML = "<input id=other>";
@@ -335,16 +344,12 @@ def test_keys_elsewhere_on_the_page_are_not_the_walls(page, key):
 
 def test_enter_in_a_field_under_the_wall_calls_nothing(page):
     """A sentence or groups are typed without a sound; Enter in a number or in the tempo calls the pair."""
-    open_stage(page, make_wall(7, 4).stage)
+    open_wall(page)
     page.evaluate(
         """() => {
-          const wall = document.createElement("div");
-          wall.className = "rl-wall";
-          const stage = document.querySelector(".rl-stage");
-          stage.replaceWith(wall);
           const field = (kind, id) => `<div class="${kind}"><input type="text" id="${id}" value="7"></div>`;
-          wall.innerHTML = field("rl-pulses", "number") + field("", "tempo") + field("rl-page-only", "words");
-          wall.append(stage);
+          const fields = field("rl-pulses", "number") + field("", "tempo") + field("rl-page-only", "words");
+          document.querySelector(".rl-wall").insertAdjacentHTML("afterbegin", fields);
         }"""
     )
     page.locator("#words").press("Enter")
