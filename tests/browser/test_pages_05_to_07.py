@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from playwright.sync_api import expect
 
 from tests.browser.jupyter import end_sessions, open_page, run_all, shot
 
@@ -68,7 +69,10 @@ def test_page_05_advises_by_tempo_with_numbers_that_arithmetic_gives(opened, pag
         words.get_by_text(f"Follow the drift: start at {int(bpm) * 3 // 4} bpm").first.wait_for(timeout=5_000)
         figures(said)
     shot(page, "page-05-16-15")
+    lines = panel.locator(".rl-picture svg").first
+    before = lines.get_attribute("viewBox")  # a button that moves as it is pressed is not pressed
     panel.get_by_label("view").select_option("heard line")
+    expect(lines).not_to_have_attribute("viewBox", before)
     panel.get_by_role("button", name="Start").click()
     panel.get_by_text("cycle 1").wait_for()
     page.keyboard.press("Escape")

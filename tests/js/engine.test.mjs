@@ -186,6 +186,28 @@ test("a browser that holds the sound back is told, and nothing plays", async () 
   assert.match(told.at(-1), /press Start again/);
 });
 
+test("a sound card that wakes slowly is waited for once the page was pressed: a busy machine is no browser that refuses", async () => {
+  for (const [pressed, plays] of [[true, true], [false, false]]) {
+    const made = make({ pressed });
+    let wake = null;
+    made.context.state = "suspended";
+    made.context.resume = () => new Promise((done) => (wake = done));
+    const start = made.engine.start();
+    made.pass(4000);
+    made.context.state = pressed ? "running" : "suspended";
+    if (pressed) wake();
+    assert.equal(await start, plays);
+    assert.equal(made.told.some((text) => /press Start again/.test(text)), !plays);
+  }
+  const made = make({ pressed: true });
+  made.context.state = "suspended";
+  made.context.resume = () => new Promise(() => {});
+  const start = made.engine.start();
+  made.pass(5000);
+  assert.equal(await start, false);
+  assert.match(made.told.at(-1), /press Start again/);
+});
+
 test("other numbers while it sounds begin at once, in whole", async () => {
   const { engine, run, strokes, state } = make();
   await engine.start();

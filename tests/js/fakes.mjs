@@ -78,6 +78,7 @@ export function fakeEngine(makeEngine, firstSettings, plan, more = {}) {
       return () => (pump = null);
     },
     hidden: () => state.hidden,
+    pressed: () => Boolean(more.pressed),
     pageNow: () => context.currentTime * 1000 + (more.aheadMs || 0),
     sounding: () => {},
     whenHidden: (call) => {

@@ -57,6 +57,8 @@ export function browserTools() {
       return () => clearTimeout(timer);
     },
     hidden: () => document.hidden,
+    /** Whether something in the page was pressed, after which a browser lets it sound. */
+    pressed: () => Boolean(navigator.userActivation && navigator.userActivation.hasBeenActive),
     pageNow: () => performance.now(),
     date: () => new Date(),
     /** Call when the tab is hidden or shown: timers may come seldom from now on. */

@@ -17,7 +17,7 @@ const HELD = "The tempo rises no further: faster, there are more strokes a secon
 
 /**
  * Make an engine. `source` says what to play: plan(), voices(), home(), setHome(i), tell(text), seen().
- * `tools` are the browser's: makeContext(rate), place, later(ms, fn) -> put off, every(ms, fn) -> stop, hidden(),
+ * `tools` are the browser's: makeContext(rate), place, later(ms, fn) -> put off, every(ms, fn) -> stop, hidden(), pressed(),
  * pageNow(), sounding(), and whenHidden(fn), whenLeft(fn), whenElsewhere(fn), each -> listen no more.
  */
 export function makeEngine(source, settings, tools) {

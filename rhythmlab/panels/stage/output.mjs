@@ -7,8 +7,9 @@ import { cardHolder } from "./card.mjs";
 const FADE_IN = 0.4;
 /** How long the desk stays on the sound card after a stop, in ms: until the last sound has faded. */
 const FADED_MS = 300;
-/** How long a sound card may take to wake, in ms. */
+/** How long a sound card may take to wake, in ms; longer on a busy machine where the browser no longer holds it back. */
 const WAKES_MS = 800;
+const PRESSED_WAKES_MS = 5000;
 const HELD_BACK = "The browser holds the sound back until something in the page is pressed: press Start again.";
 
 /** Make the output of an engine; `source`, `settings` and `tools` are the engine's. */
@@ -28,7 +29,7 @@ export function makeOutput(source, settings, tools) {
     const mine = context;
     if (mine.state !== "running") {
       const resumed = Promise.resolve(mine.resume()).catch(() => {});
-      await Promise.race([resumed, new Promise((done) => tools.later(WAKES_MS, done))]);
+      await Promise.race([resumed, new Promise((done) => tools.later(tools.pressed() ? PRESSED_WAKES_MS : WAKES_MS, done))]);
     }
     if (mine.state === "running") return true;
     source.tell(HELD_BACK);
