@@ -349,6 +349,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "ids": None,
         "due": None,
         "counts": None,
+        "marks": None,
         "progress": None,
     },
     "classroom.demo_class": lambda: {"folder": "a-class"},

@@ -6,11 +6,20 @@ import re
 import sys
 import textwrap
 from collections.abc import Callable
+from fractions import Fraction
 from pathlib import Path
 
 from rhythmlab.classroom.assignment import MODES, MOST_AT_ONCE, MOST_SEATS, READY, ids_of
 from rhythmlab.classroom.bank.catalogue import CLASS_IDS
-from rhythmlab.classroom.gradebook import ALL, LAST, NoSuchPage, gradebook, in_terminal, summary_of
+from rhythmlab.classroom.gradebook import (
+    ALL,
+    LAST,
+    MOST_MARKS,
+    NoSuchPage,
+    gradebook,
+    in_terminal,
+    summary_of,
+)
 from rhythmlab.classroom.handing_out import write_assignment
 from rhythmlab.files import reason
 from rhythmlab.refusal import Refusal
@@ -25,6 +34,8 @@ _GRADE = "grade returned --to"
 _EXAMPLE_ENDS = (
     ("due=", "--due 2030-05-04T18:00+02:00"),
     ("--counts ", "--counts 7=last"),
+    ("marks=", "--marks grid-rows=3"),
+    ("--marks ", "--marks grid-rows=3"),
     ("name=None", "--assignment grid-and-composite"),
     ("name=", f"--assignment week-3 {_IDS}"),
 )
@@ -153,6 +164,41 @@ def counts_typed(text: str) -> tuple[int, str]:
     return int(found[1]), counts if counts in (LAST, ALL) else found[2]
 
 
+def marks_typed(text: str) -> tuple[str, Fraction]:
+    """Read what a question is worth as it is typed: ``grid-rows=3``, ``grid-rows=0.5`` or ``grid-rows=1/2``.
+
+    Raises
+    ------
+    argparse.ArgumentTypeError
+        If it is anything else.
+
+    Examples
+    --------
+    >>> marks_typed("grid-rows=3"), marks_typed("grid-rows=0.5")
+    (('grid-rows', Fraction(3, 1)), ('grid-rows', Fraction(1, 2)))
+    """
+    found = re.fullmatch(
+        r"\s*([\w-]+)\s*=\s*([0-9]{1,4}(?:\.[0-9]{1,4}|/0*[1-9][0-9]{0,3})?)\s*", text, re.ASCII
+    )
+    if not found or not 0 < Fraction(found[2]) <= MOST_MARKS:
+        raise argparse.ArgumentTypeError(
+            f"{_shown(text)} is no question with its marks, above 0 and at most {MOST_MARKS:,}; "
+            "for example grid-rows=3"
+        )
+    return found[1], Fraction(found[2])
+
+
+def _worth(typed: list[tuple[str, Fraction]] | None) -> dict[str, Fraction] | None:
+    """Return what the named questions are worth, each once."""
+    if typed is None:
+        return None
+    worth: dict[str, Fraction] = {}
+    for id, marks in typed:
+        if worth.setdefault(id, marks) != marks:
+            raise Refusal(f"--marks says two things of {id}, {worth[id]} and {marks}")
+    return worth
+
+
 def _decided(typed: list[tuple[int, str]] | None) -> dict[int, str] | None:
     """Return what was decided, each seat once."""
     if typed is None:
@@ -193,10 +239,16 @@ def _grade(asked: argparse.Namespace) -> int:
         raise Refusal(
             f"{asked.to} is in the folder of what was handed in; give a folder of its own for the marks"
         )
-    counts = _decided(asked.counts)
+    counts, worth = _decided(asked.counts), _worth(asked.marks)
     try:
         book = gradebook(
-            asked.returned, asked.assignment, ids=asked.ids, due=asked.due, counts=counts, progress=_tell
+            asked.returned,
+            asked.assignment,
+            ids=asked.ids,
+            due=asked.due,
+            counts=counts,
+            marks=worth,
+            progress=_tell,
         )
     except NoSuchPage as error:
         raise Refusal(f"{in_terminal(error.seat, error.counts)}: {error.text}") from None
@@ -299,6 +351,13 @@ def _grading() -> argparse.ArgumentParser:
         type=counts_typed,
         action="append",
         help="which page of a seat counts: 7=last, 7=all, or 7= and a file; once for each seat",
+    )
+    grade.add_argument(
+        "--marks",
+        metavar="QUESTION=MARKS",
+        type=marks_typed,
+        action="append",
+        help="what a question is worth, such as grid-rows=3, once for each; one mark where nothing is said",
     )
     return grade
 

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
+from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
 from os.path import isdir
@@ -27,7 +28,7 @@ from rhythmlab.classroom.returned import (
     one_line,
     read_notebook,
 )
-from rhythmlab.core.check import a, short, whole
+from rhythmlab.core.check import a, positive, short, whole
 from rhythmlab.core.check import path as path_of
 from rhythmlab.core.display import Printed
 from rhythmlab.core.long_work import say, shown
@@ -41,7 +42,7 @@ from rhythmlab.text import numbers, sentences
 HEAR_AGAIN = Fraction(7, 10)
 COLUMNS = (
     *("seat", "question", "skill", "marks", "out of", "state"),
-    *("reason", "answer", "file", "changed", "late"),
+    *("reason", "answer", "file", "changed", "late", "parts right", "parts"),
 )
 #: Which pages of a seat count, where it is decided for them: the last one, or all that differ.
 LAST, ALL = "last", "all"
@@ -53,6 +54,9 @@ FILES_A_SECOND, BYTES_A_SECOND = 200, 2_500_000
 _SECONDS = 5
 _EXAMPLE = 'classroom.gradebook("returned", name="grid-and-composite")'
 _COUNTS = 'counts={7: "last"}'
+_MARKS = 'marks={"grid-rows": 3}'
+#: Most marks that a question can have.
+MOST_MARKS = 1_000
 #: Where a spreadsheet would begin a formula: at the start of a cell, and after a semicolon in it.
 _FORMULA = re.compile(r"""[\s"']{0,9}[=+@＝＋－＠-]|[\t\r\n]""")
 _SPLIT = re.compile(r""";(?=[\s"']{0,9}[=+@＝＋－＠-])""")
@@ -143,15 +147,15 @@ class Share:
     ----------
     name : str
         Of a question or a skill.
-    marks, out_of : int
+    marks, out_of : Fraction or int
         Over all seats that count.
     right, seats : int
         Seats with every mark, and seats in all.
     """
 
     name: str
-    marks: int
-    out_of: int
+    marks: Fraction | int
+    out_of: Fraction | int
     right: int
     seats: int
 
@@ -208,6 +212,7 @@ class Gradebook(Printed):
                 yield (
                     *(shown.seat or "", shown.question, shown.skill, shown.marks, shown.out_of, shown.state),
                     *(shown.reason, shown.answer, shown.file, changed, late),
+                    *(shown.parts_right, shown.parts),
                 )
 
     @property
@@ -244,8 +249,8 @@ class Gradebook(Printed):
         return tuple(
             Share(
                 str(key),
-                sum(row.marks for row in rows),
-                sum(row.out_of for row in rows),
+                sum((row.marks for row in rows), Fraction(0)),
+                sum((row.out_of for row in rows), Fraction(0)),
                 sum(row.marks == row.out_of for row in rows),
                 len(rows),
             )
@@ -326,6 +331,7 @@ def gradebook(
     ids: Iterable[str] | None = None,
     due: datetime | str | None = None,
     counts: Mapping[int, str] | None = None,
+    marks: Mapping[str, float | Fraction | Decimal] | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> Gradebook:
     """Mark a folder of returned notebooks, nested or flat, whatever they are called; nothing in them runs.
@@ -343,6 +349,9 @@ def gradebook(
     counts : dict of int to str, optional
         By seat, which page counts where several differ: ``"last"``, ``"all"``, or the name of the file.
         When left out, the last page of each folder counts, so that no pupil takes the place of another.
+    marks : dict of str to number, optional
+        What a question is worth, such as ``{"grid-rows": 3}``; one mark where nothing is said. The parts of
+        an answer share its marks evenly.
     progress : callable, optional
         Called with a sentence now and then during long work, such as ``print``.
 
@@ -358,7 +367,7 @@ def gradebook(
         If there is no such folder, no notebook in it, or several assignments and no `name`.
     """
     with safe_imports():
-        return _book(folder, name, ids, due, counts, progress)
+        return _book(folder, name, ids, due, counts, marks, progress)
 
 
 def _book(
@@ -367,10 +376,13 @@ def _book(
     ids: Iterable[str] | None,
     due: datetime | str | None,
     counts: Mapping[int, str] | None,
+    marks: Mapping[str, float | Fraction | Decimal] | None,
     progress: Callable[[str], None] | None,
 ) -> Gradebook:
     """Mark every notebook of a folder; the arguments are those of `gradebook`."""
     root = _checked(folder, counts, progress)
+    if marks is not None:
+        a(Mapping, marks, "marks", _MARKS)
     if not isdir(root):
         raise _no_folder(root)
     try:
@@ -388,6 +400,7 @@ def _book(
         chosen = questions_of(
             name, None, 'classroom.gradebook("returned", name="week 3", ids=["grid-ticks"])'
         )
+    weights = _weights(marks or {}, chosen)
     comparison = SeatComparison(name)
     papers: list[Paper] = []
     fits: list[tuple[Fit, ...]] = []
@@ -396,9 +409,9 @@ def _book(
     for done, path in enumerate(shown(paths, len(paths), "Marking", long=long and progress is None), 1):
         read = _numbered(_read_safely(path, root), names)
         try:
-            paper, fit = _marked(read, name, chosen, late_after, kept, comparison)
+            paper, fit = _marked(read, name, chosen, weights, late_after, kept, comparison)
         except Exception as error:  # one file, whatever is in it, never ends the marking of the others
-            paper, fit = _marked(_broken(read, error), name, chosen, late_after, kept, comparison)
+            paper, fit = _marked(_broken(read, error), name, chosen, weights, late_after, kept, comparison)
         papers.append(paper)
         fits.append(fit)
         tell.read(done)
@@ -407,6 +420,7 @@ def _book(
             _numbered(ReturnedNotebook(path, file_label(path, root), 0.0, damage=why), names),
             name,
             chosen,
+            weights,
             None,
             kept,
             comparison,
@@ -455,6 +469,20 @@ def _checked(folder: object, counts: Mapping[int, str] | None, progress: object)
             argument="progress",
         )
     return path_of(folder, "folder", _EXAMPLE)
+
+
+def _weights(marks: Mapping[str, float | Fraction | Decimal], ids: Sequence[str]) -> dict[str, Fraction]:
+    """Return what each named question is worth; refuse one that is not asked, and what is no number."""
+    made = {}
+    for id, worth in marks.items():
+        if id not in ids:
+            raise Refusal(
+                f"marks={short(dict(marks))}: {short(id)} is none of the questions ({', '.join(ids)})",
+                f"marks={{{ids[0]!r}: 3}}",
+                argument="marks",
+            )
+        made[id] = positive(worth, f"marks[{id!r}]", _MARKS, most=MOST_MARKS)
+    return made
 
 
 def _no_folder(folder: Path) -> Refusal:
@@ -534,6 +562,7 @@ def _marked(
     read: ReturnedNotebook,
     name: str,
     ids: Sequence[str],
+    weights: Mapping[str, Fraction],
     late_after: float | None,
     kept: dict[str, str],
     comparison: SeatComparison,
@@ -545,7 +574,7 @@ def _marked(
             reason=kept.setdefault(row.reason, row.reason),
             answer=kept.setdefault(row.answer, row.answer),
         )
-        for row in mark(read, name, ids)
+        for row in mark(read, name, ids, weights)
     )
     seat = rows[0].seat if rows[0].question else 0
     late = late_after is not None and read.time > late_after
@@ -761,7 +790,7 @@ def summary_of(book: Gradebook, typed: Typed) -> str:
     lines = [f"{book.name}: {files}; {pages} {'counts' if len(counted) == 1 else 'count'}."]
     for share in book.by("question") if counted else ():
         lines.append(
-            f"{share.name}: {_percent(share.share)} of the marks; "
+            f"{share.name}: {_percent(share.share)} of {_its_marks(share)}; "
             f"{share.right} of {numbers.plural(share.seats, 'page')} all right."
         )
     if counted:
@@ -808,11 +837,22 @@ def _in_utc(time: float) -> str:
 
 
 def _safe_cell(value: object) -> object:
-    """Return a cell that no spreadsheet takes for a formula, also where it splits at semicolons."""
+    """Return a cell that no spreadsheet takes for a formula, also where it splits at semicolons.
+
+    Marks are written as decimals, since a spreadsheet reads 1/2 as a date; the columns of parts are exact.
+    """
     if isinstance(value, int):
         return value
+    if isinstance(value, Fraction):
+        return numbers.number(value, 4, between="")
     text = _SPLIT.sub(lambda found: f"{found[0]}'", str(value))
     return f"'{text}" if _FORMULA.match(text) else text
+
+
+def _its_marks(share: Share) -> str:
+    """Say what a question is worth where the teacher said so."""
+    each = Fraction(share.out_of) / share.seats if share.seats else Fraction(1)
+    return "the marks" if each == 1 else f"its {numbers.plural(each, 'mark')}"
 
 
 def _percent(share: Fraction) -> str:

@@ -1,7 +1,8 @@
 """What a reply is worth, and why: one row for every question of a seat, with a reason for every lost mark."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from rhythmlab.classroom.assignment import MOST_SEATS, Work, assignment
 from rhythmlab.classroom.question import outcome
@@ -26,8 +27,8 @@ class MarkedReply:
         0 where none is known.
     question, skill : str
         Id and skill; empty where a whole file is meant.
-    marks, out_of : int
-        Parts that are right, and parts in all.
+    parts_right, parts : int
+        Parts of the answer that are right, and parts in all; 0 of 0 where a whole file is meant.
     state : str
         One of `STATES`.
     reason : str
@@ -36,20 +37,41 @@ class MarkedReply:
         Where it was found.
     answer : str
         The answer as it was written.
+    weight : Fraction
+        What the question is worth: one mark where the teacher says nothing else.
     """
 
     seat: int
     question: str
     skill: str
-    marks: int
-    out_of: int
+    parts_right: int
+    parts: int
     state: str
     reason: str
     file: str
     answer: str = ""
+    weight: Fraction = Fraction(1)
+
+    @property
+    def marks(self) -> Fraction:
+        """Its share of what the question is worth: the parts of an answer share that evenly.
+
+        Examples
+        --------
+        >>> MarkedReply(7, "grid-rows", "grid", 3, 4, "partly right", "", "", weight=Fraction(2)).marks
+        Fraction(3, 2)
+        """
+        return self.weight * Fraction(self.parts_right, self.parts) if self.parts else Fraction(0)
+
+    @property
+    def out_of(self) -> Fraction:
+        """What the question is worth; 0 where a whole file is meant."""
+        return self.weight if self.parts else Fraction(0)
 
 
-def mark(paper: ReturnedNotebook, name: str, ids: Sequence[str]) -> list[MarkedReply]:
+def mark(
+    paper: ReturnedNotebook, name: str, ids: Sequence[str], weights: Mapping[str, Fraction] | None = None
+) -> list[MarkedReply]:
     """Mark a returned notebook.
 
     Parameters
@@ -60,6 +82,8 @@ def mark(paper: ReturnedNotebook, name: str, ids: Sequence[str]) -> list[MarkedR
         Name of the assignment.
     ids : sequence of str
         Its questions.
+    weights : mapping of str to Fraction, optional
+        What a question is worth, where that is not one mark.
 
     Returns
     -------
@@ -88,7 +112,8 @@ def mark(paper: ReturnedNotebook, name: str, ids: Sequence[str]) -> list[MarkedR
         )
         return [_whole_file(paper, "no seat", said)]
     work = assignment(name, seat)
-    rows = [_row(paper, work, id) for id in ids]
+    worth = weights or {}
+    rows = [replace(_row(paper, work, id), weight=worth.get(id, Fraction(1))) for id in ids]
     if paper.made_for and paper.seat not in (0, paper.made_for):
         other = assignment(name, paper.seat)
         return [_moved(row, paper, other) for row in rows]
@@ -114,10 +139,10 @@ def _moved(row: MarkedReply, paper: ReturnedNotebook, other: Work) -> MarkedRepl
 def _row(paper: ReturnedNotebook, work: Work, id: str) -> MarkedReply:
     asked = work.question(id)
 
-    def row(state: str, reason: str, marks: int = 0, answer: str = "") -> MarkedReply:
+    def row(state: str, reason: str, right: int = 0, answer: str = "") -> MarkedReply:
         shown = one_line(answer, SHOWN)
         return MarkedReply(
-            work.seat, id, asked.skill, marks, len(asked.right), state, one_line(reason), paper.name, shown
+            work.seat, id, asked.skill, right, len(asked.right), state, one_line(reason), paper.name, shown
         )
 
     mine = [reply for reply in paper.replies if reply.id == id]

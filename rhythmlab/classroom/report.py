@@ -3,6 +3,7 @@
 import os
 import stat
 from collections.abc import Iterator, Sequence
+from fractions import Fraction
 from html import escape
 from pathlib import Path
 
@@ -82,7 +83,8 @@ def _table(rows: Sequence[Share]) -> str:
     heads = ("question", "marks", "of", "all right", "pages")
     head = "".join(f'<th scope="col">{name}</th>' for name in heads)
     body = "".join(
-        f'<tr><th scope="row">{escape(row.name)}</th><td>{row.marks}</td><td>{row.out_of}</td>'
+        f'<tr><th scope="row">{escape(row.name)}</th><td>{numbers.number(row.marks)}</td>'
+        f"<td>{numbers.number(row.out_of)}</td>"
         f"<td>{row.right}</td><td>{row.seats}</td></tr>"
         for row in rows
     )
@@ -95,8 +97,8 @@ def feedback_html(book: Gradebook, paper: Paper, named: bool = False) -> str:
     The name of the file stands on it where it is `named`, because the seat has several.
     """
     work = assignment(book.name, paper.seat)
-    marks = sum(row.marks for row in paper.rows)
-    out_of = sum(row.out_of for row in paper.rows)
+    marks = sum((row.marks for row in paper.rows), Fraction(0))
+    out_of = sum((row.out_of for row in paper.rows), Fraction(0))
     late = "<p>This page was handed in late.</p>" if paper.late else ""
     body = "".join(
         _asked(number, row, work.question(row.question).text) for number, row in enumerate(paper.rows, 1)
@@ -104,7 +106,7 @@ def feedback_html(book: Gradebook, paper: Paper, named: bool = False) -> str:
     file = f"<p>File: <code>{escape(paper.file)}</code></p>" if named else ""
     return _page(
         f"{book.name}, seat {paper.seat}",
-        f"{file}<p>{marks} of {out_of} parts are right.</p>{late}<ol>{body}</ol>",
+        f"{file}<p>{numbers.number(marks)} of {numbers.plural(out_of, 'mark')}.</p>{late}<ol>{body}</ol>",
     )
 
 
@@ -117,8 +119,9 @@ def unmarked_html(book: Gradebook, paper: Paper) -> str:
 
 def _asked(number: int, row: MarkedReply, text: str) -> str:
     answer = f"<p>Your answer: <code>{escape(row.answer)}</code></p>" if row.answer else ""
+    worth = f"{numbers.number(row.marks)} of {numbers.plural(row.out_of, 'mark')}"
     return (
-        f"<li><p>{escape(text)}</p>{answer}<p><b>{row.marks} of {row.out_of}</b>, {escape(row.state)}: "
+        f"<li><p>{escape(text)}</p>{answer}<p><b>{worth}</b>, {escape(row.state)}: "
         f"{escape(row.reason)}</p></li>"
     )
 

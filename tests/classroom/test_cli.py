@@ -8,6 +8,7 @@ import re
 import shlex
 import subprocess
 import sys
+from fractions import Fraction
 from importlib import import_module
 
 import pytest
@@ -18,7 +19,7 @@ import rhythmlab.__main__ as launcher
 from rhythmlab.classroom import cli, handing_out
 from rhythmlab.classroom.assignment import MOST_AT_ONCE, MOST_SEATS, READY, assignment
 from rhythmlab.classroom.bank.catalogue import CLASS_IDS
-from rhythmlab.classroom.cli import ids_typed, seats_typed
+from rhythmlab.classroom.cli import ids_typed, marks_typed, seats_typed
 from tests.classroom.pages import page, put
 from tests.strategies import TRIES
 
@@ -157,19 +158,21 @@ def test_the_options_of_grade_reach_the_gradebook(tmp_path, monkeypatch, capsys)
             calls.append(folder)
             return [folder / "marks.csv"]
 
-    def book(folder, name=None, *, ids=None, due=None, counts=None, progress=None):
-        calls.append((folder, name, ids, due, counts))
+    def book(folder, name=None, *, ids=None, due=None, counts=None, marks=None, progress=None):
+        calls.append((folder, name, ids, due, counts, marks))
         progress("50 of 60 files read")
         return Book()
 
     monkeypatch.setattr(cli, "gradebook", book)
     monkeypatch.setattr("rhythmlab.classroom.cli.summary_of", lambda _, typed: typed(7, "last"))
     more = ["--assignment", "week 3", "--ids", "grid-ticks", "--due", "2030-05-04T18:00"]
-    more += ["--counts", "7=last", "--counts", "8=b/page = 1.ipynb", "--to"]
+    more += ["--counts", "7=last", "--counts", "8=b/page = 1.ipynb"]
+    more += ["--marks", "grid-ticks=3", "--marks", "grid-rows=1/2", "--to"]
     assert cli.main(["grade", str(tmp_path / "in"), *more, str(tmp_path / "out")]) == 0
     counts = {7: "last", 8: "b/page = 1.ipynb"}
+    worth = {"grid-ticks": 3, "grid-rows": Fraction(1, 2)}
     assert calls == [
-        (tmp_path / "in", "week 3", ("grid-ticks",), "2030-05-04T18:00", counts),
+        (tmp_path / "in", "week 3", ("grid-ticks",), "2030-05-04T18:00", counts, worth),
         tmp_path / "out",
     ]
     out, err = capsys.readouterr()
@@ -370,6 +373,33 @@ def test_seats_typed_one_by_one_come_back(seats):
     """With and without spaces, in the order typed."""
     assert seats_typed(",".join(map(str, seats))) == seats
     assert seats_typed(" , ".join(map(str, seats))) == seats
+
+
+@TRIES
+@given(st.fractions(Fraction(1, 9_999), 1_000, max_denominator=9_999))
+def test_marks_typed_come_back(worth):
+    """Exactly, as a whole number or as a fraction, whatever stands around it."""
+    if worth.numerator < 10_000:
+        assert marks_typed(f" grid-rows = {worth} ") == ("grid-rows", worth)
+
+
+@pytest.mark.parametrize(
+    "text", ["", "=3", "grid-rows", "grid-rows=0", "a=-1", "a=1/0", "a=1001", "a=x", "a=1e9"]
+)
+def test_marks_that_are_none_are_refused(text):
+    """Each with an example that works."""
+    with pytest.raises(argparse.ArgumentTypeError, match="for example grid-rows=3"):
+        marks_typed(text)
+
+
+def test_a_question_has_one_number_of_marks(tmp_path, capsys):
+    """Two numbers for one question, and a question that is not asked, are refused with what to type."""
+    put(tmp_path / "page.ipynb", page(7))
+    twice = ["--marks", "grid-rows=2", "--marks", "grid-rows=3"]
+    assert "two things of grid-rows, 2 and 3; for example" in refused(capsys, "grade", str(tmp_path), *twice)
+    said = refused(capsys, "grade", str(tmp_path), "--marks", "gaps-midway=2")
+    assert "'gaps-midway' is none of the questions" in said
+    assert said.endswith("--marks grid-rows=3\n")
 
 
 @TRIES

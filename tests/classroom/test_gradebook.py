@@ -17,7 +17,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rhythmlab.classroom.assignment import READY
+from rhythmlab.classroom.assignment import READY, assignment
 from rhythmlab.classroom.cli import counts_typed
 from rhythmlab.classroom.gradebook import (
     COLUMNS,
@@ -205,6 +205,57 @@ def test_shares_by_question_skill_and_seat(folder):
     with pytest.raises(ValueError, match=r'by\("skill"\)'):
         book.by("name")
     assert Share("x", 0, 0, 0, 0).share == 0
+
+
+@TRIES
+@given(
+    st.sampled_from(sorted(READY)),
+    st.integers(1, 60),
+    st.dictionaries(st.integers(0, 20), st.fractions(Fraction(1, 8), 9, max_denominator=8), max_size=3),
+    st.sets(st.integers(0, 20)),
+)
+def test_each_question_weighs_what_the_teacher_says(tmp_path_factory, name, seat, told, answered):
+    """One mark each unless told, however long its answer; what is right is all of it, and nothing else is."""
+    where, ids = tmp_path_factory.mktemp("class"), READY[name].ids
+    worth = {ids[i]: marks for i, marks in told.items() if i < len(ids)}
+    right = {ids[i] for i in answered if i < len(ids)}
+    empty = {id: "[]" for id in ids if id not in right}
+    put(where / "page.ipynb", page(seat, empty, name=name, ids=ids))
+    (share,) = gradebook(where, marks=worth).by("seat")
+    assert share.out_of == sum(worth.get(id, 1) for id in ids)
+    assert share.marks == sum(worth.get(id, 1) for id in right)
+
+
+def test_the_parts_of_an_answer_share_its_marks_exactly(tmp_path):
+    """A part of a long list is worth less than one of a short list; no part is lost to rounding."""
+    id = "composite-intervals"
+    first, *rest = assignment(NAME, 7).question(id).worked()
+    put(tmp_path / "a.ipynb", page(7, {id: repr([first + 1, *rest])}))
+    book = gradebook(tmp_path, marks={id: Fraction(1, 3)})
+    (row,) = [row for row in book.papers[0].rows if row.question == id]
+    assert 0 < row.parts_right < row.parts
+    assert row.marks == Fraction(row.parts_right, 3 * row.parts)
+    (cells,) = [cells for cells in table(book) if cells["question"] == id]
+    assert (cells["parts right"], cells["parts"]) == (str(row.parts_right), str(row.parts))
+    assert abs(Fraction(cells["marks"]) - row.marks) <= Fraction(1, 20_000)
+    assert "of its 0.33 marks" in book.summary_text
+
+
+@pytest.mark.parametrize(
+    ("marks", "said"),
+    [
+        ({"gaps-midway": 2}, "'gaps-midway' is none of the questions (grid-ticks"),
+        ({"grid-rows": 0}, "marks['grid-rows']=0"),
+        ({"grid-rows": 1_001}, "marks['grid-rows']=1001"),
+        ({"grid-rows": "many"}, "marks['grid-rows']='many'"),
+        ([3], "marks=[3]"),
+    ],
+)
+def test_marks_that_no_question_can_have_are_refused(folder, marks, said):
+    """By name, with an example that works."""
+    with pytest.raises(ValueError, match=re.escape(said)) as caught:
+        gradebook(folder, marks=marks)
+    assert "for example marks={" in str(caught.value)
 
 
 def test_what_the_class_should_hear_again_is_the_weakest_first(tmp_path):

@@ -1,5 +1,7 @@
 """Marking: each way to lose a mark is told apart, with a reason that a pupil can read."""
 
+from fractions import Fraction
+
 import pytest
 
 from rhythmlab.classroom.assignment import READY, assignment
@@ -186,10 +188,10 @@ def played(folder, answer):
 def test_a_take_is_judged_by_its_strokes(tmp_path):
     """Exact strokes get every mark; some late ones lose some, and are told."""
     exact = assignment("week 3", 7).question("play-take").worked()
-    assert (played(tmp_path, exact).state, played(tmp_path, exact).marks) == ("right", 4)
+    assert (played(tmp_path, exact).state, played(tmp_path, exact).parts_right) == ("right", 4)
     late = [[lane, seconds + 0.08 * lane] for lane, seconds in exact]
     row = played(tmp_path, late)
-    assert (row.state, row.marks, row.out_of) == ("partly right", 3, 4)
+    assert (row.state, row.parts_right, row.parts, row.marks) == ("partly right", 3, 4, Fraction(3, 4))
     assert "hands are apart" in row.reason
 
 
