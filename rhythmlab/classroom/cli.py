@@ -221,10 +221,11 @@ def _assign(asked: argparse.Namespace) -> int:
         progress=_tell,
     )
     *pupils, teachers = paths
-    print(f"In {teachers.parent} there are now:")
     pages = pupils[0].name if len(pupils) == 1 else f"{len(pupils)} pages, {pupils[0].name} and so on"
-    print(f"  to hand out: {pages}")
-    print(f"  for you alone, never to be published with them: {teachers.name}")
+    print(f"To hand out, in {pupils[0].parent}: {pages}")
+    print(f"For you alone, in the folder beside it, {teachers.parent}: {teachers.name}")
+    if os.path.lexists(pupils[0].with_name(teachers.name)):  # 0.2.0 and before wrote it there
+        print(f"Take {teachers.name} out of {pupils[0].parent} before you hand that out: it is from before.")
     name = asked.name.strip()
     name = name if re.fullmatch(r"[\w.-]+", name) else f'"{name}"'
     own = f" --ids {','.join(asked.ids)}" if asked.ids and asked.name.strip() not in READY else ""
@@ -307,7 +308,11 @@ def _assigning() -> argparse.ArgumentParser:
     )
     assign.add_argument("name", metavar="NAME", help="a ready assignment, or a name of your own with --ids")
     assign.add_argument(
-        "--to", metavar="FOLDER", type=_folder, required=True, help="where to; made if need be"
+        "--to",
+        metavar="FOLDER",
+        type=_folder,
+        required=True,
+        help="where the pupils' pages go, made if need be; yours goes beside it, to FOLDER-answers",
     )
     assign.add_argument(
         "--seats",

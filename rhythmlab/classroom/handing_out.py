@@ -1,6 +1,7 @@
 """Notebooks of an assignment, to hand out: a page for the pupils, and one with answers for the teacher.
 
 The same questions and seats give the same bytes, and a file that is there and differs is never replaced.
+The page with answers lies in a folder beside that of the pupils, which can be copied to them whole.
 """
 
 import json
@@ -55,7 +56,8 @@ def write_assignment(
     name : str
         Of the assignment: a ready one, or the teacher's own.
     folder : str or Path
-        Where to; made if it is not there.
+        Where the pupils' pages go, and nothing else; made if it is not there. The page with answers goes to
+        a folder beside it: ``handed-out-answers`` for ``handed-out``.
     ids : list of str, optional
         Its questions, in order; those of the ready assignment when left out.
     seats : int or list of int, optional
@@ -72,7 +74,8 @@ def write_assignment(
     Returns
     -------
     list of Path
-        The pupils' pages in the order of the seats, and the teacher's page last. A file that is there
+        The pupils' pages in the order of the seats, and the teacher's page last, which is in the folder
+        beside. A file that is there
         already and holds the same stays as it is.
 
     Raises
@@ -88,11 +91,11 @@ def write_assignment(
     --------
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as folder:
-    ...     for path in write_assignment("gap-cycles", folder, seats=[7, 8]):
-    ...         print(path.name)
-    gap-cycles-seat-007.ipynb
-    gap-cycles-seat-008.ipynb
-    gap-cycles-answers.ipynb
+    ...     for path in write_assignment("gap-cycles", Path(folder, "handed-out"), seats=[7, 8]):
+    ...         print(path.parent.name, path.name)
+    handed-out gap-cycles-seat-007.ipynb
+    handed-out gap-cycles-seat-008.ipynb
+    handed-out-answers gap-cycles-answers.ipynb
     """
     work, chosen, asked, title = _checked(name, ids, seats, mode, title)
     if progress is not None and (not callable(progress) or isinstance(progress, type)):
@@ -102,28 +105,45 @@ def write_assignment(
             argument="progress",
         )
     where = _folder(folder)
+    beside = answers_beside(where)
     many = len(asked or (0,)) + 1
     work_text = f"An assignment of {numbers.plural(many, 'page')}"
     long = say(work_text, seconds=many * (_PAGE_S + _QUESTION_S * len(chosen)), megabytes=many * _PAGE_MB)
     pages = list(shown(_pages(work, chosen, asked, title), many, work_text, long=long))
+    places = [where / file for file, _ in pages[:-1]] + [beside / pages[-1][0]]
     missing = []
-    with folder_for(where, _EXAMPLE):
-        for file, data in pages:
+    with folder_for(where, _EXAMPLE), folder_for(beside, _EXAMPLE):
+        for path, (file, data) in zip(places, pages, strict=True):
             try:
-                if not holds_already(where / file, data):
-                    missing.append((file, data))
+                if not holds_already(path, data):
+                    missing.append((path, data))
             except FileExistsError as error:
+                holds = (
+                    f"folder={short(str(folder))} holds" if path.parent == where else f"{beside.name} holds"
+                )
                 raise on_disk(
                     error,
-                    f"folder={short(str(folder))} holds {file} already, and it differs; nothing was written; "
-                    "give another folder",
+                    f"{holds} {file} already, and it differs; nothing was written; give another folder",
                     _EXAMPLE,
                 ) from None
-        for done, (file, data) in enumerate(missing, 1):
-            put(where / file, data)
+        for done, (path, data) in enumerate(missing, 1):
+            put(path, data)
             if progress is not None and done % 50 == 0:
                 progress(f"{done} of {len(missing)} pages written")
-    return Paths(where / file for file, _ in pages)
+    return Paths(places)
+
+
+def answers_beside(folder: Path) -> Path:
+    """Return where the answers to the pages of a folder go: beside it, so that it can be handed out whole.
+
+    Examples
+    --------
+    >>> answers_beside(Path("/class/handed-out")).as_posix()
+    '/class/handed-out-answers'
+    """
+    if not folder.name:
+        raise Refusal(f"folder={short(str(folder))} has no folder beside it", _EXAMPLE, argument="folder")
+    return folder.with_name(f"{folder.name}-answers")
 
 
 def _checked(
@@ -283,7 +303,8 @@ def _teacher_page(work: Work, ids: Sequence[str], seats: Sequence[int], title: s
             f"Put `seats={every}` into the cell above for your whole class, or `seats=[{first[-1]}]` for one "
             "seat, and run it. "
             "Then print the page from the menu: *File*, then *Print*. "
-            "Before you hand this page on or show it, clear it: *Edit*, then *Clear Outputs of All Cells*.",
+            "Keep this page out of the folder that you hand out. "
+            "Before you hand it on or show it, clear it: *Edit*, then *Clear Outputs of All Cells*.",
         ),
         _markdown_cell(
             "mark",

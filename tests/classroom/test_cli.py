@@ -53,13 +53,13 @@ def test_assign_writes_one_page_for_all_and_the_answers(tmp_path, capsys):
     """It says what is to be handed out, what is not, and how to mark it."""
     where = tmp_path / "out"
     assert cli.main(["assign", NAME, "--to", str(where)]) == 0
-    assert sorted(os.listdir(where)) == [f"{NAME}-answers.ipynb", f"{NAME}.ipynb"]
+    assert os.listdir(where) == [f"{NAME}.ipynb"]
+    assert os.listdir(f"{where}-answers") == [f"{NAME}-answers.ipynb"]
     out, err = capsys.readouterr()
     assert err == ""
     assert out.splitlines() == [
-        f"In {where} there are now:",
-        f"  to hand out: {NAME}.ipynb",
-        f"  for you alone, never to be published with them: {NAME}-answers.ipynb",
+        f"To hand out, in {where}: {NAME}.ipynb",
+        f"For you alone, in the folder beside it, {where}-answers: {NAME}-answers.ipynb",
         "When they come back into a folder: "
         f"python -m rhythmlab grade returned --assignment {NAME} --to marks",
     ]
@@ -71,7 +71,6 @@ def test_assign_writes_a_test_of_ones_own_for_seats(tmp_path, capsys):
     argv = ["assign", "week 3", "--to", str(tmp_path), "--seats", "1-2,7", "--mode", "test", "--ids", ids]
     assert cli.main([*argv, "--title", "Week 3"]) == 0
     assert sorted(os.listdir(tmp_path)) == [
-        "week-3-answers.ipynb",
         "week-3-seat-001.ipynb",
         "week-3-seat-002.ipynb",
         "week-3-seat-007.ipynb",
@@ -83,6 +82,18 @@ def test_assign_writes_a_test_of_ones_own_for_seats(tmp_path, capsys):
     said = capsys.readouterr().out
     assert "3 pages, week-3-seat-001.ipynb and so on" in said
     assert 'grade returned --assignment "week 3" --ids grid-ticks,gaps-midway --to marks' in said
+
+
+def test_answers_that_lie_in_a_folder_from_before_are_told(tmp_path, capsys):
+    """Up to 0.2.0 they lay among the pages: such a folder goes on working, and they stay there."""
+    where = tmp_path / "handed-out"
+    put(where / f"{NAME}-answers.ipynb", b"from before")
+    assert cli.main(["assign", NAME, "--to", str(where)]) == 0
+    assert f"Take {NAME}-answers.ipynb out of {where} before you hand that out" in capsys.readouterr().out
+    assert (where / f"{NAME}-answers.ipynb").read_bytes() == b"from before"
+    (where / f"{NAME}-answers.ipynb").unlink()
+    assert cli.main(["assign", NAME, "--to", str(where)]) == 0
+    assert "before you hand that out" not in capsys.readouterr().out
 
 
 def test_assign_again_changes_nothing_and_never_replaces(tmp_path, capsys):
@@ -125,7 +136,6 @@ def test_long_work_is_told_on_stderr(tmp_path, capsys):
 def test_from_handing_out_to_the_marks(tmp_path, capsys):
     """Two seats of three answer, one rightly and one wrongly; the summary is said, the table is written."""
     assert cli.main(["assign", NAME, "--to", str(tmp_path / "returned"), "--seats", "1-3"]) == 0
-    (tmp_path / "returned" / f"{NAME}-answers.ipynb").unlink()
     for seat in (1, 2):
         path = tmp_path / "returned" / f"{NAME}-seat-{seat:03}.ipynb"
         page = json.loads(path.read_text())
@@ -340,7 +350,8 @@ def test_stopped_half_way_it_goes_on_from_there(tmp_path, monkeypatch, capsys):
     assert len(os.listdir(tmp_path)) == 3
     monkeypatch.setattr(handing_out, "put", real)
     assert cli.main(argv) == 0
-    assert len(os.listdir(tmp_path)) == 6
+    assert len(os.listdir(tmp_path)) == 5
+    assert len(os.listdir(f"{tmp_path}-answers")) == 1
 
 
 @pytest.mark.parametrize(
@@ -474,7 +485,7 @@ def test_the_launcher_loads_the_desk_only_when_asked(tmp_path):
     argv = [sys.executable, "-m", "rhythmlab", "assign", "hear-and-read", "--to", str(tmp_path)]
     done = subprocess.run(argv, capture_output=True, text=True)
     assert (done.returncode, done.stderr) == (0, "")
-    assert len(os.listdir(tmp_path)) == 2
+    assert len(os.listdir(tmp_path)) == 1
     assert launcher.main(["grade", str(tmp_path / "nowhere")]) == 2
 
 

@@ -41,6 +41,9 @@ def test_a_page_asks_each_question_once_and_in_order(tmp_path, name, seats):
     ids = READY[name].ids
     *pupils, teachers = write_assignment(name, tmp_path, seats=seats)
     assert teachers.name == f"{name}-answers.ipynb"
+    assert sorted(os.listdir(tmp_path)) == sorted(path.name for path in pupils)
+    assert os.listdir(teachers.parent) == [teachers.name]
+    assert teachers.parent == tmp_path.with_name(f"{tmp_path.name}-answers")
     for path, seat in zip(pupils, seats or [0], strict=True):
         page = page_of(path)
         assert path.name == (f"{name}-seat-{seat:03}.ipynb" if seat else f"{name}.ipynb")
@@ -109,18 +112,25 @@ def test_the_same_input_gives_the_same_bytes_and_nothing_is_written_twice(tmp_pa
 
 def test_a_file_that_differs_stays_and_then_nothing_at_all_is_written(tmp_path):
     """One answered page among thirty: refused by its name, byte for byte as it was, no other page there."""
-    (path, _) = write_assignment(NAME, tmp_path, seats=[17])
-    (tmp_path / f"{NAME}-answers.ipynb").unlink()
+    (path, answers) = write_assignment(NAME, tmp_path / "pages", seats=[17])
+    answers.unlink()
+    answers.parent.rmdir()
     answered = path.read_text().replace("answer=[]", "answer=[30]", 1)
     path.write_text(answered)
     refusal(
-        lambda: write_assignment(NAME, tmp_path, seats=range(1, 31)),
+        lambda: write_assignment(NAME, tmp_path / "pages", seats=range(1, 31)),
         f"{NAME}-seat-017.ipynb",
         "differs; nothing was written",
         FileExistsError,
     )
     assert path.read_text() == answered
-    assert os.listdir(tmp_path) == [path.name]
+    assert os.listdir(tmp_path) == ["pages"]
+    assert os.listdir(tmp_path / "pages") == [path.name]
+
+
+def test_a_folder_that_has_none_beside_it_is_refused():
+    """The answers would have no place but the folder itself."""
+    refusal(lambda: write_assignment(NAME, "/"), "folder=", "has no folder beside it")
 
 
 def test_a_link_that_leads_nowhere_is_not_written_through(tmp_path):
@@ -188,8 +198,8 @@ def test_a_hostile_name_stays_in_its_folder_and_runs_nothing(tmp_path, name):
     where = tmp_path / "pages"
     paths = write_assignment(name, where, ids=["grid-ticks"], seats=[1, 2])
     assert len({path.name for path in paths}) == 3
-    assert sorted(os.listdir(tmp_path)) == ["pages"]
-    assert {path.parent for path in paths} == {where}
+    assert sorted(os.listdir(tmp_path)) == ["pages", "pages-answers"]
+    assert {path.parent for path in paths[:-1]} == {where}
     page = page_of(paths[0])
     space: dict = {}
     exec("\n".join(sources(page)[:2]), space)
