@@ -481,7 +481,7 @@ METHODS: dict[str, Callable[[], tuple[object, dict[str, object]]]] = {
     "Ladder.days": lambda: (rl.practice.Ladder(60, 96), {"standing": _standing()}),
     "Ladder.plan": lambda: (
         rl.practice.Ladder(60, 96),
-        {"minutes": 30, "standing": _standing(), "yesterday": 25, "limits": None},
+        {"minutes": 30, "standing": _standing(), "yesterday": 25, "limits": None, "today": None},
     ),
     "Scene.x": lambda: (rl.pictures.strip(P.cycle()), {"tick": 14}),
     "Scene.strokes": lambda: (rl.pictures.strip(P.cycle()), {"lane": 0}),

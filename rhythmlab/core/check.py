@@ -9,6 +9,7 @@ import operator
 import os
 import re
 from collections.abc import Mapping
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from itertools import islice
@@ -32,7 +33,12 @@ MOST_DIGITS = 1_000
 #: Slowest and fastest tempo of home, in beats a minute: from one beat a minute to faster than any hand.
 SLOWEST, FASTEST = 1, 1_000
 #: What a reader who knows no Python calls a kind of value.
-_KINDS: dict[type, str] = {str: "text in quotes", os.PathLike: "a path", Mapping: "a dict such as {7: 4}"}
+_KINDS: dict[type, str] = {
+    str: "text in quotes",
+    os.PathLike: "a path",
+    Mapping: "a dict such as {7: 4}",
+    date: "a date",
+}
 
 
 def whole(value: object, name: str, example: str, least: int = 1, most: int | None = None) -> int:

@@ -206,13 +206,17 @@ class Practice(Panel):
             self._standing,
             yesterday=seen.minutes_before(self._journal.day()),
             limits=self._limits,
+            today=self._journal.day(),
         )
         pieces = "".join(
             f"<li><b>{numbers.plural(piece.minutes, 'minute')}, {escape(piece.kind)}</b>: "
             f"{escape(piece.what)} <i>{escape(piece.why)}</i></li>"
             for piece in plan
         )
-        self._plan.heading = f"The plan for {numbers.plural(plan.minutes, 'minute')}"
+        begun = self._standing.last == self._journal.day()
+        head = "What is left of the plan" if begun else "The plan for"
+        length = numbers.plural(plan.minutes, "minute")
+        self._plan.heading = f"{head}: {length}" if begun else f"{head} {length}"
         self._plan.inside = f"<ol>{pieces}</ol>{_paragraph(plan.text)}"
 
 

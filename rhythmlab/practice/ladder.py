@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date, datetime
 from fractions import Fraction
 from math import ceil
 from typing import Any
@@ -12,7 +13,7 @@ from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.core.types import Number
 from rhythmlab.playing.limits import Limits
-from rhythmlab.practice.history import PastTakes, kind_of, past_takes, takes_in
+from rhythmlab.practice.history import PastTakes, day_of, kind_of, past_takes, takes_in
 from rhythmlab.practice.session import Plan, plan
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers
@@ -21,6 +22,7 @@ _EXAMPLE = "practice.Ladder(84, 120)"
 #: A step is about 4 % and at least 1 bpm (own choice, no source).
 RATIO, LEAST = Fraction(26, 25), 1
 _MOST, _DIGITS = 1000, 18
+_TODAY = "practice.Ladder(84, 120).plan(30, today=practice.Journal().day())"
 _STANDING = "practice.Ladder(84, 120).days(practice.Ladder(84, 120).climb([]))"
 
 
@@ -42,6 +44,8 @@ class Standing:
         How many cold takes counted.
     text : str
         All of this in sentences.
+    last : date or None
+        The day of practice of the last one that counted; ``None`` where none has.
     """
 
     step: int
@@ -50,6 +54,7 @@ class Standing:
     reached: bool
     counted: int
     text: str
+    last: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,7 +213,7 @@ class Ladder:
         text = f"Stand at {numbers.number(self.steps[at])} bpm, step {at + 1} of {top + 1}."
         if reached:
             text = f"The goal of {numbers.number(self.goal)} bpm has passed cold."
-        return Standing(at, self.steps[at], failing, reached, counted, f"{text} {last}")
+        return Standing(at, self.steps[at], failing, reached, counted, f"{text} {last}", today)
 
     def climb_each(
         self,
@@ -273,6 +278,7 @@ passes. Both are assumptions (own choice, no source): it can take longer, and da
         *,
         yesterday: Number | None = None,
         limits: Limits | None = None,
+        today: date | None = None,
     ) -> Plan:
         """Plan a session at the step where to stand; see `plan`.
 
@@ -286,10 +292,25 @@ passes. Both are assumptions (own choice, no source): it can take longer, and da
             Minutes of the last day of practice.
         limits : Limits, optional
             The limits of care to use.
+        today : date, optional
+            The day of practice, from `Journal.day`: where the first take of it has counted already, the
+            plan has what comes after it.
+
+        Examples
+        --------
+        >>> take = {"when": "2030-05-04T18:00:00+02:00", "bpm": 84, "spread_percent": 3, "missed": 0,
+        ...         "meant": 40}
+        >>> ladder = Ladder(84, 100)
+        >>> [piece.kind for piece in ladder.plan(20, ladder.climb([take]), today=date(2030, 5, 4))]
+        ['work', 'work']
         """
         self._check_standing(standing)
+        if today is not None:
+            today = a(date, today, "today", _TODAY)
+            today = day_of(today) if isinstance(today, datetime) else today
         bpm = standing.bpm if standing else self.now
-        return plan(minutes, bpm=bpm, yesterday=yesterday, limits=limits)
+        taken = standing is not None and standing.last is not None and standing.last == today
+        return plan(minutes, bpm=bpm, yesterday=yesterday, limits=limits, taken=taken)
 
     def _check_standing(self, standing: object) -> None:
         """Refuse a standing that is none, or not on this ladder."""

@@ -43,6 +43,11 @@ _BREAK = (
     "Medicine).",
 )
 _SHORTER = " Here it is shorter, for no session ends on a break."
+_TAKEN = (
+    "Today's first take was played, so this is what comes after it; after a long pause move gently again "
+    "first."
+)
+_NOTHING_LEFT = "Today's first take was played, and of {length} nothing is left after it."
 _WORK = (
     (
         "Slow down, loop the spot that went wrong, and say it while you play.",
@@ -104,7 +109,12 @@ class Plan(Printed, list[SessionPart]):
 
 
 def plan(
-    minutes: int, *, bpm: Number | None = None, yesterday: Number | None = None, limits: Limits | None = None
+    minutes: int,
+    *,
+    bpm: Number | None = None,
+    yesterday: Number | None = None,
+    limits: Limits | None = None,
+    taken: bool = False,
 ) -> Plan:
     """Plan a session: warm-up, the first take, work on spots, takes at the step, and breaks.
 
@@ -119,6 +129,8 @@ def plan(
         (practice_increase).  After a day off give the day before it.
     limits : Limits, optional
         The limits to use: practice_break and practice_increase; the published ones when left out.
+    taken : bool
+        Whether the first take of the day was played already: then what comes after it is left.
 
     Returns
     -------
@@ -163,9 +175,19 @@ def plan(
                 f"Cut from {wanted} to {numbers.plural(total, 'minute')}: at most {numbers.number(more)} "
                 "more than the last day of practice (British Association for Performing Arts Medicine)."
             )
-    made = Plan(_pieces(total, rest, _tempo(bpm)))
-    made.minutes, made.text = total, " ".join([*said, CARE])
+    pieces = _pieces(total, rest, _tempo(bpm))
+    if taken:
+        pieces = _after_the_first_take(pieces)
+        said.insert(0, _TAKEN if pieces else _NOTHING_LEFT.format(length=numbers.plural(total, "minute")))
+    made = Plan(pieces)
+    made.minutes, made.text = sum(piece.minutes for piece in pieces), " ".join([*said, CARE])
     return made
+
+
+def _after_the_first_take(pieces: list[SessionPart]) -> list[SessionPart]:
+    """Return the pieces that come after the first take; none where a session is too short to have one."""
+    kinds = [piece.kind for piece in pieces]
+    return pieces[kinds.index("first take") + 1 :] if "first take" in kinds else []
 
 
 def _tempo(bpm: object) -> str:

@@ -128,7 +128,7 @@ def test_tomorrow_finds_todays_work(opened, lab, page):
     page.get_by_text(
         re.compile("^4 against 3, hands, in bpm of the 3: Stand at 62 bpm")
     ).scroll_into_view_if_needed()
-    page.locator("summary", has_text="The plan for 20 minutes").click()
+    page.locator("summary", has_text="What is left of the plan").click()
     shot(page, "page-08-tomorrow")
 
 

@@ -63,6 +63,27 @@ def test_what_is_said_of_a_take_and_the_ladder_name_the_same_next_tempo(journal)
         assert panel.stage.feedback[0].startswith("Your strokes spread by no more than 0 ms")
 
 
+def test_the_plan_follows_the_takes_of_the_day(tmp_path):
+    """It names a first take until one has counted, by any panel of that journal, and again the day after."""
+    now = [START]
+    journal = Journal(tmp_path / "journal.jsonl", clock=lambda: now[0])
+    panel, first = made(journal), "the first of the day"
+    send(panel.stage, message(bpm=45))  # below the step
+    send(panel.stage, message(bpm=60, id="take-2", when="2030-05-04T18:10:00+02:00") | {"late": 3})
+    assert panel._plan.heading == "The plan for 20 minutes"
+    assert first in panel._plan.inside
+    send(panel.stage, message(bpm=60, id="take-3", when="2030-05-04T18:20:00+02:00"))
+    for one in (panel, made(journal)):
+        assert one._plan.heading == "What is left of the plan: 8 minutes"
+        assert first not in one._plan.inside
+        assert "Move gently" not in one._plan.inside
+        assert "at 62 bpm" in one._plan.inside
+    now[0] += timedelta(days=1)
+    tomorrow = made(journal)
+    assert first in tomorrow._plan.inside
+    assert tomorrow._plan.heading.startswith("The plan for ")
+
+
 @pytest.mark.parametrize("spoiled", [{"late": 3}, {"interrupted": True}])
 def test_a_spoiled_take_counts_for_nothing(journal, spoiled):
     """It is kept and told as such, and the next take is the day's first, which moves the ladder."""

@@ -2,6 +2,7 @@
 
 import random
 import re
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
@@ -381,6 +382,35 @@ def test_the_first_take_comes_after_the_warm_up_and_before_all_work(minutes):
     if minutes >= 55:
         assert warm == [5, 10]
     assert sum(warm) <= 15
+
+
+@TRIES
+@given(st.integers(1, 400), st.none() | st.integers(0, 300))
+def test_after_the_first_take_the_plan_is_what_comes_after_it(minutes, yesterday):
+    """The same pieces as before, without any up to the first take; their minutes are those of the plan."""
+    whole = plan(minutes, yesterday=yesterday)
+    left = plan(minutes, yesterday=yesterday, taken=True)
+    kinds = [piece.kind for piece in whole]
+    done = kinds.index("first take") + 1 if "first take" in kinds else len(kinds)
+    assert list(left) == whole[done:]
+    assert left.minutes == sum(piece.minutes for piece in left)
+    assert left.text.startswith("Today's first take was played")
+    assert ("nothing is left" in left.text) == (not left)
+
+
+@TRIES
+@given(
+    st.lists(st.tuples(st.integers(1, 9), st.integers(70, 110), st.booleans()), max_size=12),
+    st.integers(1, 9),
+)
+def test_the_plan_of_a_day_names_a_first_take_until_one_has_counted(played, day):
+    """Whatever was played before: only a take of that day that counts at the step takes it off the plan."""
+    takes = [take(on, bpm, even, 6 + i) for i, (on, bpm, even) in enumerate(sorted(played))]
+    before = STEPS.climb([one for one in takes if one["when"][:10] < f"2030-05-{day:02}"])
+    until = [one for one in takes if one["when"][:10] <= f"2030-05-{day:02}"]
+    standing = STEPS.climb(until)
+    kinds = [piece.kind for piece in STEPS.plan(30, standing, today=date(2030, 5, day))]
+    assert ("first take" in kinds) == (standing.counted == before.counted)
 
 
 def test_a_session_of_half_an_hour_is_what_one_would_expect():
