@@ -32,11 +32,12 @@ from rhythmlab.playing.fill import fill, fill_window, resolve
 from rhythmlab.playing.groove import accents
 from rhythmlab.playing.hands import sides
 from rhythmlab.playing.learning import before
-from rhythmlab.playing.limits import limits
+from rhythmlab.playing.limits import Limits, limits
 from rhythmlab.playing.metre import NOTES, Metre, with_article
 from rhythmlab.playing.metre import metre as read_metre
 from rhythmlab.playing.named import name_of
 from rhythmlab.playing.ostinato import ostinato
+from rhythmlab.playing.own_limits import own_limits_told
 from rhythmlab.playing.patterns import as_typed, pattern
 from rhythmlab.playing.phrasing import COUNTS, LONGEST_GROUP, phrases, titled
 from rhythmlab.playing.sticking import TooFast, check_sticking, ornaments, stick
@@ -126,10 +127,13 @@ Faster: hold the ones.'
     """
     rows = limits(**moved)
 
-    @lru_cache(maxsize=4)  # the picture and the words of each home are of one search
-    def searched(feel: Feel, tempo: Tempo, left_handed: bool) -> Approach:
+    def under(rows: Limits, feel: Feel, tempo: Tempo, left_handed: bool) -> Approach:
         p, home = feel.polyrhythm, feel.home
         return approach(p, tempo, home=home, limits=rows, left_handed=left_handed, groups=feel.groups)
+
+    @lru_cache(maxsize=4)  # the picture and the words of each home are of one search
+    def searched(feel: Feel, tempo: Tempo, left_handed: bool) -> Approach:
+        return under(rows, feel, tempo, left_handed)
 
     def advice(feel: Feel, tempo: Tempo) -> Approach:
         return searched(feel, tempo, remembered_hands())
@@ -144,7 +148,8 @@ Faster: hold the ones.'
             for i, step in enumerate(best.steps, 1)
         ]
         panel_figures[feel.home] = [found.why, found.would_change, *best.reasons, *_before(p)]
-        return [found.in_the_room(), *steps, descriptions.nothing_new_text(p)]
+        own = own_limits_told(found, rows, lambda other: under(other, feel, tempo, remembered_hands()))
+        return [found.in_the_room(), *steps, *own, descriptions.nothing_new_text(p)]
 
     panel_figures: dict[int, list[str]] = {}
     return Ways(
