@@ -258,10 +258,12 @@ class Wall(Panel):
         halves = halves_text(feel, self.left_handed) if self.halves else ""
         gaps = self._view.value == GAPS  # which has no words in its count
         slow = gaps or too_long_for_a_bar(feel, tempo, self._limits)
+        same = len(set(p.pulses)) == 1
+        headline, besides = ("", "") if same else self._advice(feel, tempo).on_the_wall
         return [
             self._slower if feel.home == len(p.pulses) - 1 else "",  # of the number that calls begin from
-            sentences.sentences(speeds_text(feel, tempo), halves),
-            "" if len(set(p.pulses)) == 1 else self._advice(feel, tempo).in_the_room(),
+            sentences.sentences(speeds_text(feel, tempo), halves, besides),
+            headline,
             descriptions.nothing_new_text(p) if min(p.reduced.pulses) > 1 and p.repeats > 1 else "",
             "" if gaps or by_landmarks(feel, tempo, self._limits) else self._words_said(feel, tempo),
             landmarks_text(feel, others[0]) if slow else "",

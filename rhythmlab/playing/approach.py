@@ -343,6 +343,8 @@ class Way:
         Of the road of a near ratio: which.
     groups : tuple of int
         Of the road of phrasing: how the larger number is said.
+    by_hands : str
+        Of the road of a near ratio: what each hand plays, and where they slip, in a sentence.
     """
 
     name: str
@@ -357,6 +359,7 @@ class Way:
     steps: tuple[Step, ...]
     ratio: NearRatio | None = None
     groups: tuple[int, ...] = ()
+    by_hands: str = ""
 
     @property
     def road(self) -> bool:
@@ -653,8 +656,8 @@ as one and a beat has too many parts to count, so take this road.
         start = tempo_text(self.polyrhythm, self.home, self.start)
         return say("approach.count_to", count=counted_to(self.polyrhythm), start=start)
 
-    def _road_text(self, *, of: bool = True) -> str:
-        """Say the road, from which tempo up to which, and what is wrong with every way at this one."""
+    def _road_text(self, *, of: bool = True, why: bool = True) -> str:
+        """Say the road, from which tempo up to which, and why none of the ways is taken at this one."""
         p, home, best, now = self.polyrhythm, self.home, self.recommended, self.ways[0].bpm
         road = sentences.capital(best.label)
         lead = say("approach.lead", way=road, short=best.short)
@@ -667,7 +670,7 @@ as one and a beat has too many parts to count, so take this road.
         tempo = tempo_text(p, home, now, of=of, about=True)
         if not best.fits:
             return sentences.sentences(lead, sentences.capital(say("approach.too_fast", tempo=tempo)))
-        return sentences.sentences(lead, say("approach.road", tempo=tempo, why=self._no_way()))
+        return sentences.sentences(lead, say("approach.road", tempo=tempo, why=self._no_way()) if why else "")
 
     def _no_way(self) -> str:
         """Say what is wrong with the line and with counting at a tempo at which no way fits."""
@@ -694,6 +697,35 @@ the left; land together on the one, and go up to 72 bpm. At 72 bpm of the 8 the 
 as one and a beat has too many parts to count, so take this road. Or give each half of the room one number.
         """
         return sentences.sentences(self._way_in_the_room(), self._no_flam())
+
+    @property
+    def on_the_wall(self) -> tuple[str, str]:
+        """What a room reads at a glance, in two lines of a wall at most, and what its presenter adds to it.
+
+        Examples
+        --------
+        >>> headline, besides = approach((13, 8), 72).on_the_wall
+        >>> print(headline)
+        Play 3 against 2: start at 60 bpm of the 8; then keep both hands even and play on as 13 against 8; \
+land together on the one, and go up to 72 bpm.
+        >>> print(besides)
+        The left hand has the 8, the right plays 3 to each 2; on beat 3 of the 8 the right hand comes just \
+before the left. Or give each half of the room one number.
+        """
+        best = self.recommended
+        if not best.road:
+            return self.in_the_room(), ""
+        seen = self
+        if best.name == NEAR:
+            start, pair = (
+                tempo_text(self.polyrhythm, self.home, self.start),
+                descriptions.pair(self.polyrhythm),
+            )
+            seen = replace(
+                self, recommended=replace(best, short=say("short.near_wall", start=start, pair=pair))
+            )
+        headline = sentences.sentences(seen._road_text(why=False), self._no_flam())
+        return headline, sentences.sentences(best.by_hands, self._besides())
 
     def _way_in_the_room(self) -> str:
         p, home, best = self.polyrhythm, self.home, self.recommended
@@ -741,17 +773,19 @@ as one and a beat has too many parts to count, so take this road. Or give each h
 
     def _road_in_the_room(self) -> str:
         """Say the road, and what else there is."""
+        return sentences.sentences(self._road_text(), self._besides())
+
+    def _besides(self) -> str:
+        """Say what else there is beside a road: a way at a faster tempo, or the halves of the room."""
         p, home, best, now = self.polyrhythm, self.home, self.recommended, self.ways[0].bpm
         if self._too_long:
             ways = (one for one in self.ranges[self._here :] if not one.way.road)
             whole = (one for one in ways if inside(one.low or now, one.high, up=True).denominator == 1)
             later = None if best.name in FASTER.values() else next(whole, None)  # none of no whole tempo
             also = inside_text(p, home, later.low or now, later.high, up=True, of=False) if later else ""
-            return sentences.sentences(
-                self._road_text(), say("approach.from", tempo=also, way=later.way.label) if later else ""
-            )
+            return say("approach.from", tempo=also, way=later.way.label) if later else ""
         halves = len(p.pulses) == 2 and best.name != SPLIT
-        return sentences.sentences(self._road_text(), say("approach.or_halves") if halves else "")
+        return say("approach.or_halves") if halves else ""
 
     @property
     def _too_long(self) -> bool:
@@ -1430,22 +1464,34 @@ class _Ways:
         heard = why(kind="slip heard", limit=flam, ms=each, count=beat)
         causes = [why(kind="goes into", count=many), heard, replace(hands, ceiling=slower)]
 
+        first, second = ratio.h, ratio.k
+        own, other = (second, first) if home else (first, second)
+        of_hands = descriptions.hands_of_two(self.mirrored)
+        hand, other_hand = of_hands[home], of_hands[1 - home]
+        slip = slip_text(p, home, ratio, beat, self.mirrored)
+
         def short(start: str, *_: Fraction) -> str:
-            first, second = ratio.h, ratio.k
-            own, other = (second, first) if home else (first, second)
-            hands = descriptions.hands_of_two(self.mirrored)
             return say(
                 "short.near",
                 start=start,
                 own=own,
-                hand=hands[home],
+                hand=hand,
                 other=other,
-                other_hand=hands[1 - home],
+                other_hand=other_hand,
                 pair=descriptions.pair(p),
-                slip=slip_text(p, home, ratio, beat, self.mirrored),
+                slip=slip,
             )
 
-        return self._road(
+        by_hands = say(
+            "approach.near_hands",
+            hand=hand,
+            pulse=descriptions.pulse_name(p, home),
+            other_hand=other_hand,
+            other=other,
+            own=own,
+            slip=slip,
+        )
+        road = self._road(
             NEAR,
             home,
             causes,
@@ -1453,6 +1499,7 @@ class _Ways:
             lambda s: near_steps(p, home, s, ratio, beat, self.mirrored),
             ratio,
         )
+        return replace(road, by_hands=by_hands)
 
     def _foot_joins(self, home: int, pulse: int) -> Reason:
         """Return up to which tempo a foot taps a pulse; faster, it has only the one."""

@@ -59,7 +59,7 @@ def test_by_keys_alone_on_one_screen(lab, page):
     wall = fill_screen(page, lab, WALL)
     hall = wall.get_by_label("length of the room in metres")
     assert not hall.is_visible()
-    for pair in ((7, 4), (16, 15), (32, 31), (3, 2), (13, 12), (64, 63)):
+    for pair in ((7, 4), (16, 15), (32, 31), (3, 2), (13, 8), (13, 12), (64, 63)):
         call(page, *pair, between="Space" if pair == (3, 2) else "Tab")
         first, second = pair
         said = f"Right half (your left) the {first} and left half (your right) the {second}."
@@ -69,6 +69,7 @@ def test_by_keys_alone_on_one_screen(lab, page):
         for view in ("gaps", "line") if drifts else ("line", "gaps"):
             fits = page.evaluate(_FITS)
             assert fits["tall"] <= 0, (pair, view, fits)
+            assert all(lines <= 2 for lines in page.evaluate(_LINES)), (pair, view)
             assert fits["wide"] <= 0
             assert fits["low"] <= 720
             assert fits["right"] <= 1280
@@ -102,6 +103,13 @@ def test_by_keys_alone_on_one_screen(lab, page):
     page.keyboard.press("Space")
     wait_until(page, "document.querySelector('.rl-now').textContent === 'count-in'")
     page.keyboard.press("Space")
+
+
+#: How many lines each thing that is said takes, but what the presenter alone reads.
+_LINES = """() => [...document.querySelectorAll(".rl-words p")]
+  .filter((one) => one.checkVisibility() && !one.textContent.startsWith("Home is "))
+  .map((one) => [one.getBoundingClientRect().height, parseFloat(getComputedStyle(one).lineHeight)])
+  .map(([high, line]) => Math.round(high / line))"""
 
 
 _WORDS = """() => {

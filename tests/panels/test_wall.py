@@ -46,13 +46,15 @@ from rhythmlab.playing.groove import accents
 from rhythmlab.playing.hearing import ear_landmarks, landmark_name, landmarks_text, seen_as_gaps
 from rhythmlab.playing.learning import counted_to
 from rhythmlab.playing.limits import limits
-from rhythmlab.text import counts
+from rhythmlab.text import counts, numbers
 from tests.audio.measure import outside, overlaps
 from tests.profile import some, tries
 
 SEVEN = Polyrhythm(7, 4)
 CALLED = [(a, b) for a in (*range(2, 25), 29, 37, 40, 48, 53, 64) for b in range(2, 25) if a != b]
 FEW = settings(max_examples=tries(20), deadline=None)
+#: How many letters two lines of a wall hold at 1280 by 720; tests/browser/test_room.py counts the lines.
+TWO_LINES = 210
 
 
 def press(panel, what, **more):
@@ -168,6 +170,29 @@ def test_the_tempo_that_is_possible_is_that_of_the_way_recommended(a, b, bpm, ho
     one = counted_to(p) and not found.recommended.road
     assert said.lower().startswith(f"count to {counted_to(p)}, " if one else lead)
     assert "othing fits" not in said
+
+
+@FEW
+@given(st.integers(2, 40), st.integers(2, 40), st.integers(20, 300), st.integers(0, 1))
+def test_the_advice_of_a_wall_is_two_lines_and_its_presenter_has_the_rest(a, b, bpm, home):
+    """At most what two lines of 1280 by 720 hold, from where to start; a way whole, of a road its lead.
+
+    What it leaves out of a road stands with the halves of the room: who plays what, and what else there is.
+    """
+    assume(a != b)
+    p, tempo = Polyrhythm(a, b), Tempo(bpm, pulse=home)
+    found = approach(p, tempo, home=home)
+    headline, besides = found.on_the_wall
+    assert len(headline) <= TWO_LINES, headline
+    assert "start at" in headline
+    if not found.recommended.road:
+        assert (headline, besides) == (found.in_the_room(), "")
+    assert ("each half of the room" in found.in_the_room()) == ("each half of the room" in besides)
+    assert found.recommended.by_hands in besides
+    assert numbers.number(found.start) in headline
+    said = wall(a, b, home=home, bpm=bpm).stage.pictures[home]["said"]
+    assert headline in said
+    assert not besides or sum(line.endswith(besides) for line in said) == 1
 
 
 def test_the_rows_are_the_halves_of_the_room_and_h_takes_that_back():
