@@ -194,6 +194,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "best": 1,
         "bars": 4,
         "feet": "x..x..x.x..x..x.",
+        "sticking": "RLRRL",
         "limits": None,
     },
     "playing.flams_from": lambda: {"what": P, "of": 0, "against": 1, "flam_ms": 40},
@@ -256,6 +257,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
         "beats": None,
         "lands": 1,
         "feet": None,
+        "sticking": "RLRRLRL",
     },
     "score": lambda: {
         "what": P,

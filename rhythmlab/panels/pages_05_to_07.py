@@ -28,9 +28,9 @@ from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.handed import remembered_hands
 from rhythmlab.panels.panel import VIEWS, Panel
 from rhythmlab.playing.approach import Approach, approach
-from rhythmlab.playing.fill import fill, fill_window, resolve
+from rhythmlab.playing.fill import OtherStrokes, fill, fill_window, resolve
 from rhythmlab.playing.groove import accents
-from rhythmlab.playing.hands import sides
+from rhythmlab.playing.hands import mirrored, sides
 from rhythmlab.playing.learning import before
 from rhythmlab.playing.limits import Limits, limits
 from rhythmlab.playing.metre import NOTES, Metre, with_article
@@ -319,6 +319,7 @@ def land_in_bars(
         "lands": text("lands on", 1),
         "feet": text("feet", "", 240, "x..x..x."),
         "crash": menu("lands with", [("a tom", False), ("a crash", True)], 90),
+        "sticking": text("sticking", "", 160, "RLRRL"),
     }
 
     def show(values: dict[str, str], left_handed: bool) -> PanelContent:
@@ -332,29 +333,52 @@ def land_in_bars(
         lands = read_whole(values["lands"], "lands on", MOST_NOTES, 1)
         feet = _pattern(values["feet"], "feet") or None
         crash = bool(values["crash"])
-        made = resolve(
-            pair,
-            bar,
-            bars=bars,
-            beats=beats,
-            lands=lands,
-            feet=feet,
-            crash=crash,
-            left_handed=left_handed,
-        )
-        said = [made.describe(bpm), _others(bar, bpm, bars, beats, lands, feet)]
+        own = _pattern(values["sticking"], "sticking", "RLRRL")
+        try:
+            made = resolve(
+                pair,
+                bar,
+                bars=bars,
+                beats=beats,
+                lands=lands,
+                feet=feet,
+                crash=crash,
+                sticking=own,
+                left_handed=left_handed,
+            )
+        except OtherStrokes as error:
+            wrong = error.in_a_field({"sticking": "sticking"})
+            raise FieldRefusal("sticking", wrong, error.hands) from error
+        said = [made.describe(bpm), _others(bar, bpm, bars, beats, lands, feet, own)]
         return PanelContent(name_of(made), made, made.metre.tempo(bpm), said)
 
-    return CyclePanel(fields, show, guess=guess, call=call)
+    return CyclePanel(fields, show, guess=guess, call=call, mirror=_mirror_typed(fields["sticking"]))
+
+
+def _mirror_typed(field: widgets.Text) -> Callable[[bool], None]:
+    """Return what mirrors the letters of a sticking that stands in a field when the hands change sides."""
+    now = {"left": remembered_hands()}
+
+    def mirror(left_handed: bool) -> None:
+        if left_handed != now["left"]:
+            now["left"], typed = left_handed, as_typed(field.value)
+            if set(typed) <= set("RL.| "):
+                field.value = mirrored(typed, True)
+
+    return mirror
 
 
 @lru_cache(maxsize=8)  # it is the same whichever pair is chosen
-def _others(bar: Metre, bpm: Fraction, bars: int, beats: int | None, lands: int, feet: str | None) -> str:
+def _others(
+    bar: Metre, bpm: Fraction, bars: int, beats: int | None, lands: int, feet: str | None, own: str
+) -> str:
     """Say which pairs fit into these beats, and can be played as fast."""
     try:
-        found = fill(bar, bpm, bars=bars, beats=beats, lands=lands, feet=feet)
+        found = fill(bar, bpm, bars=bars, beats=beats, lands=lands, feet=feet, sticking=own)
     except ValueError:
-        return "Nothing in these beats can be played at this tempo: type a slower tempo, or more free beats."
+        by = " by these hands" * bool(own)
+        mend = "type a slower tempo, or more free beats"
+        return f"Nothing in these beats can be played{by} at this tempo: {mend}."
     low, high, pulse = fill_window(bar, bars, beats, lands)
     begin, free = Fraction(low, bar.ticks), (high - low) // pulse
     rows: dict[str, list[str]] = {
@@ -372,7 +396,8 @@ def _others(bar: Metre, bpm: Fraction, bars: int, beats: int | None, lands: int,
     where = f"{numbers.plural(many, 'beat')}{f', which are {free} {NOTES[bar.unit]}s,' * in_notes}"
     counted = f"{NOTES[bar.unit]}s" if in_notes else "beats"
     return (
-        f"In {where} at {numbers.number(bpm)} bpm of {with_article(bar.beat)} hands can play "
+        f"In {where} at {numbers.number(bpm)} bpm of {with_article(bar.beat)} "
+        f"{'these hands' if own else 'hands'} can play "
         f"(the second number counts {counted}): {said}."
     )
 
@@ -387,10 +412,10 @@ def _strokes(typed: str) -> int:
         except Refusal:
             pass
         else:
-            said = f"hands {short(typed.strip())} is no number, and a fill is played hand to hand: a sticking"
-            said += (
-                ' or a phrase goes into the field "hands" of the last panel, feet against hands; here type'
+            said = (
+                f'hands {short(typed.strip())} is no number: a sticking goes into the field "sticking", and a'
             )
+            said += ' phrase into the field "hands" of the last panel, feet against hands; here type'
             raise FieldRefusal("hands", f"{said} how many strokes", 7) from None
         raise
 

@@ -45,6 +45,7 @@ _ACCENTED_TIME = Fraction(9, 26) ** 2
 _FILL = 'fill("4/4", 100, beats=4)'
 _RESOLVE = 'playing.resolve((7, 4), "4/4")'
 _FEET = 'playing.resolve((7, 4), "4/4", feet="x..x..x.")'
+_STUCK = 'playing.resolve((5, 4), "4/4", sticking="RLRRL")'
 _STROKE_MS = "playing.resolve((7, 4)).stroke_ms(96)"
 #: Shortest written note on which one hand keeps time, note by note: an eighth (common practice, no source).
 _SHORTEST_TIME = 8
@@ -73,6 +74,8 @@ class Fill(Printed, Bars):
         What the feet keep.
     landing : str
         The drum that it lands on, the fill's own or a crash.
+    sticking : str
+        The hands that were asked for, over and over from the first stroke; empty where they take turns.
     """
 
     pair: tuple[int, int]
@@ -84,6 +87,7 @@ class Fill(Printed, Bars):
     cycles: Fraction
     kept: str
     landing: str
+    sticking: str
 
     @public(_STROKE_MS, bpm="tempo")
     def stroke_ms(self, tempo: Speed) -> Fraction:
@@ -167,7 +171,7 @@ the right hand lands on 1 as the bars come round. The feet keep every beat. Stro
         text = (
             f"{p} against {q}{often} ({self._home_text()}): enter in bar {self.enter // each + 1} "
             f"on {self._enter_text()} with the {lead}, {numbers.plural(self.strokes, 'stroke')} "
-            f"hand to hand; the {hand} lands {lands}{on}. The feet keep {_quoted(self.kept)}."
+            f"{self._how_text()}; the {hand} lands {lands}{on}. The feet keep {_quoted(self.kept)}."
         )
         if tempo is None:
             return text
@@ -184,12 +188,13 @@ the right hand lands on 1 as the bars come round. The feet keep every beat. Stro
                 return f"{text}. Too fast for the {bound.limb}, which {plays}"
             before, on = self._played_on(bound)
             if {before, on} <= {"fill", self.landing}:
-                return f"{text}, too fast even hand to hand: the {bound.limb} {plays}"
+                how = "by these hands" if self.sticking else "even hand to hand"
+                return f"{text}, too fast {how}: the {bound.limb} {plays}"
             if before == on:
                 return f"{text}. Too fast for the {bound.limb} on the {on}, which {plays}"
             goes = f"goes from the {before} to the {on} in {apart} ms ({need}); {upto}"
             return f"{text}. Too fast for the {bound.limb}, which {goes}"
-        if ms >= one.value:
+        if self.sticking or ms >= one.value:
             return f"{text}."
         return f"{text}, too fast for one hand ({_limit_text(one)})."
 
@@ -211,6 +216,14 @@ the right hand lands on 1 as the bars come round. The feet keep every beat. Stro
         if bound.nth == 4 and ("hi-hat", "hi-hat", bound.apart) in steps:
             return "hi-hat", "hi-hat"
         return on[row[bound.index - 1]], on[bound.tick]
+
+    def _how_text(self) -> str:
+        """Say how the hands share the strokes."""
+        if not self.sticking:
+            return "hand to hand"
+        turns = self.strokes // len(self.sticking)
+        letters = " ".join(self.sticking if len(self.sticking) <= 24 else f"{self.sticking[:23]}…")
+        return f"as {letters}{f', {numbers.times(turns)}' if turns > 1 else ''}"
 
     @property
     def _on_beats(self) -> bool:
@@ -261,6 +274,7 @@ def resolve(
     lands: int = 1,
     feet: str | Cycle | None = None,
     crash: bool = False,
+    sticking: str = "",
     left_handed: bool = False,
 ) -> Fill:
     """Play bars of time, then a polyrhythm that resolves on a beat, with the feet unbroken, as one cycle.
@@ -286,8 +300,12 @@ def resolve(
         letters.
     crash : bool
         Whether it lands on a crash cymbal, or on the drum that it is played on.
+    sticking : str
+        The hands of the fill, such as ``"RLRRL"``, over and over where it has more strokes. When left out,
+        hand to hand, so that the leading hand lands; the leading hand lands in any case.
     left_handed : bool
-        Whether hands and feet are mirrored; feet that are given with their own limbs stay.
+        Whether hands and feet are mirrored; feet that are given with their own limbs stay, and so do the
+        letters of a sticking.
 
     Returns
     -------
@@ -304,9 +322,12 @@ def resolve(
     >>> four = resolve((7, 4), "4/4", bars=4)
     >>> len(four.bars), four.enter * len(four.bars) // four.ticks, four.strokes
     (4, 3, 7)
+    >>> resolve((5, 4), sticking="RLRRL").lanes[-1].hands
+    'RLRRL'
     """
     bar, (p, q) = _bar_of(feet, metre_of(metre)), pair_numbers(pair)
     lead, other = sides(flag(left_handed, "left_handed", f"{_RESOLVE[:-1]}, left_handed=True)"))
+    own = _own_hands(sticking)
     landing = "crash" if flag(crash, "crash", f"{_RESOLVE[:-1]}, crash=True)") else _DRUM
     window = fill_window(bar, bars, beats, lands)
     home = note_name(Fraction(window[2] // bar.parts, bar.unit))
@@ -322,7 +343,8 @@ def resolve(
     lands_at = [end % (bars * fine.ticks)]
     name = landing.split()[-1]  # "tom" or "crash": short, so that the picture keeps its room
     lanes.append(Lane(name, lands_at, f"{lead} hand", landing, accents=lands_at))
-    hands = mirrored(("RL" * len(onsets))[-len(onsets) :], left_handed)  # so that the leading hand lands
+    _comes_out(sticking, own, p, q, len(onsets), left_handed)
+    hands = _fill_hands(own, len(onsets), left_handed)
     lanes.append(Lane("fill", onsets, "hands", _DRUM, hands=hands))
     made = Fill.__new__(Fill)
     Bars.__init__(made, fine, bars, lanes)
@@ -333,9 +355,62 @@ def resolve(
         ("cycles", placed.cycles),
         ("kept", kept),
         ("landing", landing),
+        ("sticking", own),
     ):
         object.__setattr__(made, field, value)
     return made
+
+
+def _fill_hands(own: str, count: int, left_handed: bool = False) -> str:
+    """Return the hands of so many strokes: hand to hand so that the leading hand lands, or one's own."""
+    if own:
+        return own * (count // len(own))
+    return mirrored(("RL" * count)[-count:], left_handed)
+
+
+def _own_hands(given: str) -> str:
+    """Return the letters of a fill's own sticking, or refuse it; none where none is given."""
+    if not isinstance(given, str):
+        raise Refusal(f"sticking={short(given)} is not letters", _STUCK, argument="sticking")
+    if not given:
+        return ""
+    try:
+        found = pattern(given)
+    except Refusal as error:
+        raise Refusal(f"sticking: {error.wrong}", _STUCK, argument="sticking") from error
+    lane = found.lanes[0]
+    if len(lane.hands) < found.ticks:
+        wrong = f"sticking={short(given)} is not R or L for every stroke of the fill"
+        raise Refusal(wrong, _STUCK, argument="sticking")
+    return lane.hands
+
+
+class OtherStrokes(Refusal):
+    """A sticking does not come out with the strokes of a fill.
+
+    Parameters
+    ----------
+    wrong, example : str
+        As for `Refusal`.
+    hands : str
+        A sticking of this fill.
+    """
+
+    def __init__(self, wrong: str, example: str = "", hands: str = "", *, argument: str = "sticking") -> None:
+        super().__init__(wrong, example, argument=argument)
+        self.hands = hands
+
+
+def _comes_out(given: str, own: str, p: int, q: int, count: int, left_handed: bool = False) -> None:
+    """Refuse a sticking that does not come out with the strokes of a fill."""
+    if not own or count % len(own) == 0:
+        return
+    raise OtherStrokes(
+        f"sticking={short(given)} has {numbers.plural(len(own), 'letter')}, and {p} against {q} is "
+        f"{numbers.plural(count, 'stroke')} here: write {count} letters, or as many as go into {count}",
+        _STUCK,
+        _fill_hands("", count, left_handed) if count <= 64 else "RL"[: 2 - count % 2],
+    )
 
 
 class Fills(Printed, Sequence[Fill]):
@@ -404,6 +479,7 @@ def fill(
     best: int = 4,
     bars: int | None = None,
     feet: str | Cycle | None = None,
+    sticking: str = "",
     limits: Limits | None = None,
 ) -> Fills:
     """Find the polyrhythms that hands can play as a fill: where to enter, where it lands, what the feet keep.
@@ -428,6 +504,8 @@ def fill(
         Bars in all; a bar of time and the fill when left out.
     feet : str, Pattern or Cycle, optional
         What the feet keep, as for `resolve`.
+    sticking : str
+        The hands of the fill, as for `resolve`; pairs are looked for in whose strokes it comes out.
     limits : Limits, optional
         The limits of the hands; `limits()` when left out.
 
@@ -452,6 +530,7 @@ def fill(
         limits_or(limits, f"{_FILL[:-1]}, limits=limits(hand_two=70))"),
     )
     speed = tempo if isinstance(tempo, Tempo) else bar.tempo(check.bpm(tempo, "tempo", _FILL))
+    own = _own_hands(sticking)
     most = whole(most, "most", f"{_FILL[:-1]}, most=16)", most=MOST_NUMBER)
     best = whole(best, "best", f"{_FILL[:-1]}, best=4)", most=MOST_BEST)
     groups = len(bar.groups)
@@ -463,12 +542,23 @@ def fill(
     free = (end - begin) // beat
     if pairs is None:
         asked = _candidates(free, most)
+        if own:
+            asked = [(p, q) for p, q in asked if _strokes_of(p, q, free) % len(own) == 0]
+        if not asked:
+            raise Refusal(
+                f"sticking={short(sticking)} has {numbers.plural(len(own), 'letter')}, and no pair up to "
+                f"most={most} has as many strokes in {numbers.plural(free, 'pulse')}, or some times as many",
+                'fill("4/4", 100, sticking="RLRRL")',
+                argument="sticking",
+            )
     else:
         given = items(pairs, "pairs", f"{_FILL[:-1]}, pairs=[(7, 4), (3, 2)])", MOST_PAIRS, "pairs")
         asked = [pair_numbers(pair) for pair in given]
+        for p, q in asked:
+            _comes_out(sticking, own, p, q, _strokes_of(p, q, free))
     kinds: tuple[list[tuple[int, int]], ...] = ([], [], [])  # exact, entering later, the end of a longer one
     too_fast: dict[tuple[int, int], Fraction] = {}
-    judged = _Judged(bar, bars, (begin, end, beat), feet, hand_of(rows))
+    judged = _Judged(bar, bars, (begin, end, beat), feet, hand_of(rows), own)
     now = judged.tick_ms / (1000 * speed.tick_seconds(bar.cycle()))
     for p, q in asked:
         fastest = judged.fastest(p, q, now)
@@ -486,7 +576,10 @@ def fill(
             why += f"{numbers.number(too_fast[slowest], 0)} bpm"
         raise Refusal(f"no hands can play such a fill at tempo={short(tempo)}{why}", _FILL)
     shown = [pair for row in kinds for pair in (row[:best] if pairs is None else row)]
-    choices = [resolve(pair, bar, bars=bars, beats=beats, lands=lands, feet=feet) for pair in shown]
+    choices = [
+        resolve(pair, bar, bars=bars, beats=beats, lands=lands, feet=feet, sticking=sticking)
+        for pair in shown
+    ]
     return Fills(choices, tempo, too_fast, fitting, rows)
 
 
@@ -546,6 +639,17 @@ def _candidates(free: int, most: int) -> list[tuple[int, int]]:
         if gcd(p, q) == 1 and (q <= free or (abs(p - q) == 1 and p * free >= q))
     ]
     return sorted(found, key=lambda pair: (sum(pair), -pair[0]))
+
+
+def _strokes_of(p: int, q: int, free: int) -> int:
+    """Return how many strokes a fill of these numbers has in so many pulses.
+
+    Examples
+    --------
+    >>> _strokes_of(7, 4, 4), _strokes_of(3, 2, 4), _strokes_of(16, 15, 4)
+    (7, 6, 4)
+    """
+    return (free // q * q or free) * p // q
 
 
 def _written(feet: str | Cycle) -> Cycle:
@@ -671,9 +775,15 @@ class _Judged:
     """The one judge asked about each fill of the same bars, by the strokes of its limbs alone."""
 
     def __init__(
-        self, bar: Metre, bars: int, window: tuple[int, int, int], feet: str | Cycle | None, rules: Hand
+        self,
+        bar: Metre,
+        bars: int,
+        window: tuple[int, int, int],
+        feet: str | Cycle | None,
+        rules: Hand,
+        own: str = "",
     ):
-        self.bar, self.bars, self.window, self.rules = bar, bars, window, rules
+        self.bar, self.bars, self.window, self.rules, self.own = bar, bars, window, rules, own
         self.time = _time_rows(bar, bars)
         self.feet = limbs(bar.cycle(bars, _feet_lanes(feet, bar, bars, 1, "right foot")[0]))
         self.tick_ms = 1000 * bar.tempo(1).tick_seconds(bar.cycle())
@@ -685,8 +795,9 @@ class _Judged:
         placed = _placed(p, q, self.bar, self.bars, self.window)
         ticks, strokes = self.bars * self.bar.ticks * placed.times, placed.onsets
         time, snare = _outside(self.time, placed, ticks)
-        left = np.concatenate([snare, strokes[::-2]])
-        right = np.concatenate([time, [placed.end % ticks], strokes[-2::-2]])
+        by_right = np.array([letter == "R" for letter in _fill_hands(self.own, len(strokes))])
+        left = np.concatenate([snare, strokes[~by_right]])
+        right = np.concatenate([time, [placed.end % ticks], strokes[by_right]])
         # A fill as long as all bars lands where it begins: that is one stroke of a hand, not two.
         rows = {"right hand": np.unique(right), "left hand": np.unique(left)}
         tick_ms = self.tick_ms / placed.times

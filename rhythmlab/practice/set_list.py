@@ -20,7 +20,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.files import reason, save
 from rhythmlab.locks import turn
-from rhythmlab.playing.fill import Fill, resolve
+from rhythmlab.playing.fill import Fill, OtherStrokes, resolve
 from rhythmlab.playing.groove import Accents, accents
 from rhythmlab.playing.hands import mirrored, sides
 from rhythmlab.playing.metre import Metre, metre
@@ -246,9 +246,23 @@ def _resolve_item(fields: Mapping[str, str], left_handed: bool) -> Item:
     if landing not in ("tom", "crash"):
         raise Refusal(f"lands with {short(fields['lands with'])} is not tom or crash")
     crash = landing == "crash"
-    made = resolve(
-        pair, bar, bars=bars, beats=free, lands=lands, feet=feet or None, crash=crash, left_handed=left_handed
-    )
+    hands = _pattern(fields, "sticking", left_handed)
+    try:
+        made = resolve(
+            pair,
+            bar,
+            bars=bars,
+            beats=free,
+            lands=lands,
+            feet=feet or None,
+            crash=crash,
+            sticking=hands,
+            left_handed=left_handed,
+        )
+    except OtherStrokes as error:
+        wrong = error.in_a_field({"sticking": "sticking"})
+        works = mirrored(error.hands, left_handed)  # the file says letters as a right-handed player has them
+        raise Refusal(wrong, f"sticking: {works}", argument="sticking") from error
     return _groove_item("resolve", made, _bpm(fields))
 
 
@@ -304,7 +318,7 @@ _KINDS: dict[str, _Kind] = {
     "resolve": _kind(
         _resolve_item,
         **{"hands": "7", "against": "4", "metre": "4/4", "bars": "4", "bpm": "96"},
-        **{"free_beats": "", "lands_on": "1", "feet": "", "lands_with": "tom"},
+        **{"free_beats": "", "lands_on": "1", "feet": "", "lands_with": "tom", "sticking": ""},
     ),
     "accents": _kind(_accents_item, metre="2+2+3/8", accent_every="5", bpm="180", sticking=""),
     "ostinato": _kind(

@@ -215,14 +215,35 @@ def test_free_beats_name_the_pairs_that_fit_them():
 
 @pytest.mark.parametrize("typed", ["RLLRLLRLLRL", "4 4 3", "x..x", "son clave", "RLRR LRL"])
 def test_a_sticking_in_a_fill_is_sent_to_the_panel_that_takes_it(typed):
-    """A fill is hand to hand; the last panel takes what the first one refuses, and other words stay wrong."""
+    """The number of strokes is a number; the message names both places, and other words stay wrong."""
     panel, last = rl.pages.land_in_bars(7, 4), rl.pages.feet_against_hands()
     fill_in(panel, first=typed)
+    assert 'a sticking goes into the field "sticking"' in panel.line.text
     assert 'the field "hands" of the last panel, feet against hands' in panel.line.text
     fill_in(last, hands=typed)
     assert last.line.text == ""
     fill_in(panel, first="seven")
     assert "is not a whole number" in panel.line.text
+
+
+def test_a_fill_has_the_sticking_that_is_typed_and_the_switch_mirrors_it():
+    """The cycle of the library; one that does not come out is refused with one that does."""
+    panel = rl.pages.land_in_bars(5, 4)
+    fill_in(panel, sticking="rlrr l")
+    assert panel._shown.cycle == rl.playing.resolve((5, 4), sticking="RLRRL")
+    assert "5 strokes as R L R R L; the right hand lands" in said(panel)
+    assert "at 96 bpm of a quarter these hands can play" in said(panel)
+    panel.hands_chosen(True)
+    assert panel._shown.cycle == rl.playing.resolve((5, 4), sticking="LRLLR", left_handed=True)
+    panel.hands_chosen(False)
+    assert panel._fields["sticking"].value == "RLRR L"
+    for first in ("7", "13"):
+        fill_in(panel, first=first, sticking="RLRRL")
+        assert panel.line.text.startswith("sticking 'RLRRL' has 5 letters, and ")
+        works = panel.line.text.rpartition("for example ")[2].removesuffix(".")
+        fill_in(panel, sticking=works)
+        assert panel.line.text == ""
+        assert panel._shown.cycle.lanes == rl.playing.resolve((int(first), 4)).lanes  # hand to hand
 
 
 @pytest.mark.parametrize(("metre", "beats"), [("2+2+3/8", ""), ("2+2+3/8", "2"), ("7/8", ""), ("6/8", "3")])

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.playing.fill import Fills, _candidates, fill
+from rhythmlab.playing.hands import ceiling, hand_limits
 from tests.profile import tries
 from tests.refusals import refusal, works
 
@@ -171,6 +172,59 @@ def test_the_search_is_told_by_the_one_judge(metre, bpm, beats, lands, feet, mov
     assert {one.pair for one in found} == {*told} - {*fast}
 
 
+@FEW
+@given(
+    st.text("RL", min_size=1, max_size=8),
+    st.sampled_from(["4/4", "3/4", "6/8", "2+2+3/8"]),
+    st.integers(40, 400),
+    st.integers(1, 4),
+)
+def test_hands_of_ones_own_are_told_by_the_one_judge(letters, metre, bpm, beats):
+    """Every pair in whose strokes they come out is a choice or too fast, as its own cycle says."""
+    try:
+        found = fill(metre, bpm, beats=beats, bars=8, best=1000, most=12, sticking=letters)
+    except rl.Refusal:
+        found = None
+    told = {}
+    for p, q in _candidates(beats if "+" not in metre else 0, 12):
+        try:
+            made = rl.playing.resolve((p, q), metre, beats=beats, bars=8, sticking=letters)
+        except rl.Refusal:
+            continue
+        strokes = made.lanes[-1].hands
+        assert strokes == letters * (made.strokes // len(letters))
+        bound = ceiling(made, made.ticks, hand_limits())
+        assert made.fastest() == bound.bpm(int(60_000 / (bound.tick_ms * made.fastest())))
+        told[p, q] = made.fastest()
+    if "+" in metre:
+        return  # home is an eighth there, and there are more of them
+    assert (found is None) == all(most < bpm for most in told.values())
+    if found is not None:
+        assert {one.pair for one in found} == {pair for pair, most in told.items() if most >= bpm}
+        assert found.too_fast == {pair: most for pair, most in told.items() if most < bpm}
+        assert {one.sticking for one in found} == {letters}
+
+
+@FEW
+@given(st.sampled_from([(7, 4), (4, 3), (3, 2), (16, 15), (5, 4)]), st.booleans(), st.integers(40, 600))
+def test_hands_of_ones_own_that_take_turns_are_those_of_a_plain_fill(pair, left_handed, bpm):
+    """Strokes, limbs and ceiling are the same, as a score, a sound and a picture take them."""
+    plain = rl.playing.resolve(pair, left_handed=left_handed)
+    own = rl.playing.resolve(pair, sticking=plain.lanes[-1].hands, left_handed=left_handed)
+    assert (own.lanes, own.ticks, own.fastest()) == (plain.lanes, plain.ticks, plain.fastest())
+    assert ("oo fast" in own.describe(bpm)) == (bpm > own.fastest())
+
+
+@pytest.mark.parametrize("letters", ["RLRRL", "LRLLR", "RRLLR"])
+def test_hands_of_ones_own_stand_under_the_notes_and_in_the_picture(letters):
+    """Letter by letter, in the order of the strokes; and a class is asked for them on the handout."""
+    made = rl.playing.resolve((5, 4), bars=2, sticking=letters)
+    under = re.findall(r"<text[^>]*>([RL])</text>", rl.score(made, tempo=96).musicxml)
+    assert "".join(under).endswith(letters) or letters in "".join(under)
+    drawn = [mark.text for mark in rl.pictures.strip(made).marks if getattr(mark, "text", "") in ("R", "L")]
+    assert letters in "".join(drawn)
+
+
 def test_a_foot_that_is_too_fast_is_named():
     """The strokes of the fill are not blamed for the foot's, and the tempo is one that the foot can keep."""
     made = rl.playing.resolve((4, 3), "3/4", feet="x")
@@ -238,13 +292,15 @@ def test_time_that_is_too_fast_is_not_put_on_the_fill():
     st.sampled_from([(7, 4), (4, 3), (3, 2), (16, 15), (5, 4)]),
     st.booleans(),
     st.sampled_from([None, "x", "4 4"]),
+    st.booleans(),
 )
-def test_a_left_handed_fill_is_the_mirror_of_the_other(pair, crash, feet):
+def test_a_left_handed_fill_is_the_mirror_of_the_other(pair, crash, feet, stuck):
     """Every limb and every letter the other side, strokes and sounds the same, and the sentence too."""
     one, other = (
-        rl.playing.resolve(pair, crash=crash, feet=feet, left_handed=left) for left in (False, True)
+        rl.playing.resolve(pair, crash=crash, feet=feet, sticking=letter * stuck, left_handed=left)
+        for letter, left in (("R", False), ("L", True))
     )
-    swap = {"right": "left", "left": "right"}
+    swap = {"right": "left", "left": "right"} | {"R;": "L;", "L;": "R;", "R,": "L,", "L,": "R,"}
     for lane, mirror in zip(one.lanes, other.lanes, strict=True):
         assert (lane.name, lane.sound, lane.onsets.tolist()) == (
             mirror.name,

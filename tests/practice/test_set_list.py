@@ -4,6 +4,7 @@ import os
 import re
 import subprocess
 import sys
+import tempfile
 from fractions import Fraction
 from pathlib import Path
 
@@ -111,6 +112,38 @@ def test_a_sticking_of_an_accent_and_a_crash_of_a_fill_are_kept():
     assert read_line("resolve | lands with: crash").what == resolve((7, 4), "4/4", bars=4, crash=True)
     assert read_line("resolve | lands with: a crash").what == read_line("resolve | lands with: crash").what
     assert read_line("resolve | feet: rlrr").what == resolve((7, 4), "4/4", bars=4, feet="RLRR")
+
+
+@TRIES
+@given(st.text("RL", min_size=1, max_size=16), st.integers(1, 3), st.booleans())
+def test_a_sticking_of_a_fill_is_kept_and_mirrored(letters, turns, left_handed):
+    """The same fill after a save, for a left-handed reader its mirror; the file keeps what was typed."""
+    strokes = turns * len(letters)
+    line = f"resolve | hands: {strokes} | against: 4 | sticking: {letters.lower()}"
+    swapped = letters.translate(str.maketrans("RL", "LR")) if left_handed else letters
+    with tempfile.TemporaryDirectory() as folder:
+        kept = SetList(Path(folder) / "list.txt")
+        kept.save(line)
+        (item,) = kept.read(left_handed)
+    assert item.what == resolve((strokes, 4), sticking=swapped, left_handed=left_handed)
+    assert item.what.lanes[-1].hands == swapped * turns
+    assert item.line == line
+    assert f"{' '.join(swapped)}" in item.text
+
+
+@given(st.integers(2, 40), st.text("RL", min_size=1, max_size=40), st.booleans())
+def test_a_sticking_that_does_not_come_out_is_refused_by_its_field(strokes, letters, left_handed):
+    """With one of this fill, which can be typed in its place."""
+    line = f"resolve | hands: {strokes} | against: 4"
+    if strokes % len(letters) == 0:
+        assert read_line(f"{line} | sticking: {letters}").what.sticking == letters
+        return
+    with pytest.raises(Refusal) as refused:
+        read_line(f"{line} | sticking: {letters}", left_handed)
+    assert str(refused.value).startswith("sticking ")
+    assert refused.value.example.startswith("sticking: ")
+    again = read_line(f"{line} | {refused.value.example}", left_handed)
+    assert again.what.lanes == read_line(line, left_handed).what.lanes
 
 
 def test_a_title_of_ones_own_is_kept_and_else_the_item_names_itself():
