@@ -1393,7 +1393,7 @@ class _Ways:
             True,
             short,
             causes,
-            lambda s: drift_steps(p, home, s, ratio),
+            lambda s: drift_steps(p, home, s, ratio, self.mirrored, self.rows),
         )
 
     def _round(self, home: int) -> Reason:

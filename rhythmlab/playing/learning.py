@@ -1,6 +1,6 @@
 """In which order to learn: pairs before other pairs, and in each way what first, next and last."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil, floor, gcd
@@ -20,9 +20,10 @@ from rhythmlab.core.rhythm import Rhythm, as_polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.core.types import Ticks
 from rhythmlab.playing.hands import mirrored, sides
-from rhythmlab.playing.hearing import ear_landmarks, landmark_name
-from rhythmlab.playing.limits import source_row
+from rhythmlab.playing.hearing import Landmark, ear_landmarks
+from rhythmlab.playing.limits import Limits, source_row
 from rhythmlab.playing.phrasing import as_advised
+from rhythmlab.playing.saying import numbers_fit, quarter_fits
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, descriptions, numbers, sentences
 from rhythmlab.text.descriptions import about_bpm, bpm_text
@@ -47,6 +48,8 @@ HYPOTHESIS = "hypothesis"
 MOST_PAIRS = 10_000
 #: A count is written out up to so many strokes.
 _MOST_WRITTEN = 40
+#: Beats of a drift are counted one by one up to so many between its landmarks; more as from where to where.
+_WRITTEN = 8
 #: How far from a beat a stroke is, in quarters of a beat.
 _QUARTERS = (
     *("about a quarter of a beat", "about half a beat", "about three quarters of a beat"),
@@ -416,7 +419,14 @@ def ones_steps(p: Polyrhythm, home: int, span: Span) -> tuple[Step, ...]:
     return tuple(found)
 
 
-def drift_steps(p: Polyrhythm, home: int, span: Span, ratio: NearRatio) -> tuple[Step, ...]:
+def drift_steps(
+    p: Polyrhythm,
+    home: int,
+    span: Span,
+    ratio: NearRatio,
+    left_handed: bool = False,
+    limits: Limits | None = None,
+) -> tuple[Step, ...]:
     """Return the steps of following the drift: open from together, to midway, close from there, all of it.
 
     Nobody begins where the hands are neither together nor take turns.
@@ -442,44 +452,74 @@ def drift_steps(p: Polyrhythm, home: int, span: Span, ratio: NearRatio) -> tuple
     middle = _midway(p, home, round_ / 2)
     group = "" if alone else f" as {ratio.h} against {ratio.k}"
     on = "land on the one" if meets else "go on until it is closest"
-    slices = [(f"Start together{group} and let it open as far as {marks[0]}", 0, quarter)]
+    named = descriptions.hands_of_two(left_handed)
+    hands = [f"{descriptions.pulse_name(p, i)} with the {hand} hand" for i, hand in enumerate(named)]
+    both, again = f"{hands[0]} and {hands[1]}", "Start together again, each hand as before"
+    slices = [(f"Start together{group}, {both}, and let it open as far as {marks[0]}", 0, quarter)]
     if alone:
+        begin = f"on beat {half + 1} with the {named[home]} hand"
         slices += [
-            (f"Start together again and go on to {middle}, where the strokes take turns", 0, half + 1),
-            (f"Start there, on beat {half + 1}: let it close past {marks[1]} and {on}", half, beats),
+            (f"{again}, and go on to {middle}, where the strokes take turns", 0, half + 1),
+            (f"Start there, {begin}: let it close past {marks[1]} and {on}", half, beats),
         ]
     else:
         on_and_past = f"go on to {middle} and let it close past {marks[1]}"
-        slices.append((f"Start together again, {on_and_past}", 0, marked[1]))
+        slices.append((f"{again}, {on_and_past}", 0, marked[1]))
+    by_ear = ear_landmarks(Feel(p, home), 1 - home) if alone and sum(p.pulses) <= 1000 else ()
+
+    def aloud(start: int, stop: int, bpm: Fraction) -> str:
+        return _drift_aloud(by_ear, step, start, stop, bpm, limits)
+
     found = [
-        do.step(text, _to(stop, start + 1), bpm, start * step, stop * step)
+        do.step(text, aloud(start, stop, bpm), bpm, start * step, stop * step)
         for text, start, stop in slices
         if start < stop
     ]
     whole, all_of_it = (beats * step, beats) if meets else (do.again, do.again // step)
-    known = alone and sum(p.pulses) <= 1000
-    said = _landmarks_said(Feel(p, home), 1 - home) if known else ""
-    text = "Play from together to together, home loud and steady"
-    count = said or _to(all_of_it)
-    found.append(do.step(text, count, span.goal(), 0, whole, up=span.goal() > bpm))
+    text = f"Play from together to together, {both}, home loud and steady"
+    goal = span.goal()
+    found.append(do.step(text, aloud(0, all_of_it, goal), goal, 0, whole, up=goal > bpm))
     return tuple(found)
 
 
-def _landmarks_said(feel: Feel, pulse: int) -> str:
-    """Say where a pulse is known by ear in the count of home; empty where it is nowhere.
+def _drift_aloud(
+    marks: Sequence[Landmark], step: int, start: int, stop: int, bpm: Fraction, limits: Limits | None = None
+) -> str:
+    """Write how the beats of a drift are counted at a tempo, a bar after each landmark.
+
+    A landmark off the beat is said with the word of its part, where there is time for that; where there is
+    none for the numbers, only the ones are said.
 
     Examples
     --------
-    >>> _landmarks_said(Feel(Polyrhythm(16, 15), 1), 0)
-    'the 16 on a of 4, & of 8, e of 12'
-    >>> _landmarks_said(Feel(Polyrhythm(16, 15), 0), 1)
-    'the 15: quarter after 5, exact midway on 9, quarter before 13'
+    >>> feel = Feel(Polyrhythm(16, 15), 1)
+    >>> _drift_aloud(ear_landmarks(feel, 0), feel.beat_ticks, 0, 15, Fraction(100))
+    '1 2 3 4 a | 5 6 7 8 & | 9 10 11 12 e | 13 14 15'
+    >>> feel = Feel(Polyrhythm(64, 63), 0)
+    >>> _drift_aloud(ear_landmarks(feel, 1), feel.beat_ticks, 0, 64, Fraction(60))
+    '1 to 17 | 18 to 33 | 34 to 49 | 50 to 64'
+    >>> _drift_aloud((), 15, 0, 64, Fraction(200))
+    'say only the ones'
     """
-    marks, name = ear_landmarks(feel, pulse), descriptions.pulse_name(feel.polyrhythm, pulse)
-    if not marks:
-        return ""
-    said = numbers.some(landmark_name(feel, mark) for mark in marks)
-    return say("landmark.count" if marks[0].between else "count.on", pulse=name, places=said)
+    if not numbers_fit(stop, bpm, limits):
+        return "say only the ones"
+    found, first = [], start + 1
+    for mark in marks:
+        beat = mark.tick // step + 1
+        if not first <= beat <= stop:
+            continue
+        on_the_beat = mark.between or not quarter_fits(beat, mark.quarters, bpm, limits)
+        word = "" if on_the_beat else f" {counts.SYLLABLES[4][mark.quarters - 1]}"
+        found.append(f"{_row(beat, first)}{word}")
+        first = beat + 1
+    if not found:
+        return _to(stop, first)
+    return " | ".join([*found, _row(stop, first)] if first <= stop else found)
+
+
+def _row(last: int, first: int) -> str:
+    """Write numbers one by one, or from the first to the last where they are many."""
+    return " ".join(map(str, range(first, last + 1))) if last - first < _WRITTEN else f"{first} to {last}"
 
 
 def _landmark(p: Polyrhythm, home: int, beat: int) -> str:

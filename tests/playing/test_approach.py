@@ -438,13 +438,24 @@ def test_a_drift_opens_before_it_closes():
     steps = at(rl.Polyrhythm(16, 15), 100).recommended.steps
     assert [(step.start // 16, step.stop // 16) for step in steps] == [(0, 4), (0, 8), (7, 15), (0, 15)]
     assert [step.what for step in steps[:3]] == [
-        "Start together and let it open as far as beat 4 (the 16 comes on the a)",
-        "Start together again and go on to midway (on the & of 8), where the strokes take turns",
-        "Start there, on beat 8: let it close past beat 12 (the 16 comes on the e) and land on the one",
+        "Start together, the 16 with the right hand and the 15 with the left hand, and let it open as far as "
+        "beat 4 (the 16 comes on the a)",
+        "Start together again, each hand as before, and go on to midway (on the & of 8), where the strokes "
+        "take turns",
+        "Start there, on beat 8 with the left hand: let it close past beat 12 (the 16 comes on the e) and "
+        "land on the one",
     ]
-    assert steps[-1].count == "the 16 on a of 4, & of 8, e of 12"
+    assert [step.count for step in steps] == [
+        "1 2 3 4 a",
+        "1 2 3 4 a | 5 6 7 8 &",
+        "8 & | 9 10 11 12 e | 13 14 15",
+        "1 2 3 4 a | 5 6 7 8 & | 9 10 11 12 e | 13 14 15",
+    ]
     assert [step.bpm for step in steps] == [75, 75, 75, 100]
-    assert steps[-1].text == "Play from together to together, home loud and steady, up to 100 bpm of the 15."
+    assert steps[-1].text == (
+        "Play from together to together, the 16 with the right hand and the 15 with the left hand, home loud "
+        "and steady, up to 100 bpm of the 15."
+    )
 
 
 DRIFTING = [
@@ -473,7 +484,8 @@ def test_every_drift_starts_together_or_where_strokes_take_turns_and_its_landmar
         assert abs(closing.start - around / 2) <= step
         beats = [beat * step for beat in range(p.ticks // step) if abs(beat * step - around / 2) < step]
         assert apart(closing.start) == max(map(apart, beats))
-        assert (f"Start there, on beat {closing.start // step + 1}:") in closing.what
+        hand = ("right", "left")[home]
+        assert f"Start there, on beat {closing.start // step + 1} with the {hand} hand:" in closing.what
         assert closing.start in range(drift.steps[1].start, drift.steps[1].stop), "one was there before"
     else:
         assert closing.start == 0
@@ -501,6 +513,64 @@ def test_every_drift_starts_together_or_where_strokes_take_turns_and_its_landmar
         assert abs(4 * abs(near) - quarters) <= Fraction(1, 2) or quarters == 5 < 4 * abs(near) + 1
         if near and -near not in off:
             assert (near > 0) == ("later" in where or "after" in where)
+
+
+#: Syllables of numbers as they are said, from a dictionary by heart: ones and teens, and tens.
+UNDER_20 = (
+    "ze-ro one two three four five six sev-en eight nine ten e-lev-en twelve thir-teen four-teen fif-teen "
+)
+UNDER_20 += "six-teen sev-en-teen eight-een nine-teen"
+TENS = "twen-ty thir-ty for-ty fif-ty six-ty sev-en-ty eight-y nine-ty"
+
+
+def said_as(number):
+    """Return a number below a hundred in syllables."""
+    if number < 20:
+        return UNDER_20.split()[number].split("-")
+    return [
+        *TENS.split()[number // 10 - 2].split("-"),
+        *(said_as(number % 10) if number % 10 else []),
+    ]
+
+
+@pytest.mark.parametrize("pair", some(DRIFTING, 10, "drifts aloud", [(16, 15), (9, 8), (32, 31)]), ids=str)
+@pytest.mark.parametrize("bpm", [60, 100, 180])
+@pytest.mark.parametrize("left_handed", [False, True])
+def test_a_drift_names_its_hands_and_what_is_said_can_be_said(pair, bpm, left_handed):
+    """Hands are those of the cycles; numbers are beats, words where the other pulse is, with time."""
+    p = rl.Polyrhythm(*pair)
+    for home in (0, 1):
+        way = rl.approach(p, rl.Tempo(bpm, pulse=home), home=home, left_handed=left_handed).ways[3]
+        for step in way.steps if way.possible else ():
+            lanes = step.cycle().lanes
+            named = re.findall(r"the (\d+) with the (\w+ hand)", step.what)
+            assert "each hand as before" in step.what or "Start there" in step.what or len(named) == 2
+            assert set(named) <= {(lane.name, lane.limb) for lane in lanes}
+            for beat, hand in re.findall(r"on beat (\d+) with the (\w+ hand)", step.what):
+                (own,) = [lane for lane in lanes if lane.limb == hand]
+                assert (own.name, own.onsets[0], int(beat)) == (
+                    str(p.pulses[home]),
+                    0,
+                    step.start // p.step(home) + 1,
+                )
+            if step.count == "say only the ones":
+                continue
+            assert re.fullmatch(r"[\d |e&ato]+", step.count)
+            words = re.sub(
+                r"(\d+) to (\d+)", lambda m: " ".join(map(str, range(int(m[1]), int(m[2]) + 1))), step.count
+            )
+            words = words.replace("|", "").split()
+            beats = [int(word) for word in words if word.isdigit()]
+            first, last = step.start // p.step(home) + 1, step.stop // p.step(home)
+            assert beats == [*range(first, last + 1)]
+            beat_ms = Fraction(60_000) / step.bpm
+            for word, after in zip(words, [*words[1:], "1"], strict=True):
+                if word.isdigit():
+                    part = Fraction("e&a".index(after) + 1, 4) if after in "e&a" else Fraction(1)
+                    each = beat_ms * part / len(said_as(int(word)))
+                    assert each >= (100 if part < 1 else Fraction(1000, 6))
+                    at = (int(word) - 1 + part) * p.step(home)
+                    assert part == 1 or at in p.onsets(1 - home)
 
 
 @pytest.mark.parametrize("home", [0, 1])
