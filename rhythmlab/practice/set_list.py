@@ -27,9 +27,9 @@ from rhythmlab.playing.metre import Metre, metre
 from rhythmlab.playing.named import name_of
 from rhythmlab.playing.ostinato import Ostinato, ostinato
 from rhythmlab.playing.patterns import as_typed, pattern
-from rhythmlab.playing.phrasing import COUNTS, LONGEST_GROUP, phrases
+from rhythmlab.playing.phrasing import COUNTS, LONGEST_GROUP, Phrase, phrases
 from rhythmlab.playing.sentence import sentence
-from rhythmlab.playing.sticking import stick
+from rhythmlab.playing.sticking import Sticking, check_sticking, stick
 from rhythmlab.practice.journal import opened
 from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import counts, descriptions, numbers, sentences
@@ -295,12 +295,37 @@ def _phrase_item(fields: Mapping[str, str], left_handed: bool) -> Item:
     if lead is None:
         raise Refusal(f"lead {short(fields['lead'])} is not right or left")
     hands = stick(one, tempo, lead=mirrored(lead, left_handed))
-    cycle = hands.cycle(name="phrase", sound="snare")
+    cycle, own = hands.cycle(name="phrase", sound="snare"), _own_hands(fields, one, hands, left_handed)
+    if own:
+        cycle = one.cycle(hands=own, name="phrase", limb="hands", sound="snare")
     if fields["count"] not in COUNTS:
         raise Refusal(f"count {short(fields['count'])} is no way of counting; there are {', '.join(COUNTS)}")
     said = f"Say: {' | '.join(one.spoken(fields['count']))}."
+    if own:
+        shapes = " ".join(own[at : at + size] for at, size in zip(one.starts, one.groups, strict=True))
+        judged = check_sticking(shapes, tempo)
+        said = sentences.sentences(said, f"Hands: {shapes}.", *(() if judged else judged.text))
     words = tuple(chain(*one.said(fields["count"])))
     return Item("phrase", name_of(cycle), cycle, tempo, None, said, words=words)
+
+
+def _own_hands(fields: Mapping[str, str], one: Phrase, ours: Sticking, left_handed: bool) -> str:
+    """Return the letters of one's own sticking of a phrase, or refuse them; none where none is given."""
+    letters = "".join(fields["sticking"].split()).upper()
+    if not letters:
+        return ""
+    works = f"sticking: {mirrored(str(ours), left_handed)}"
+    typed = f"sticking {short(fields['sticking'])}"
+    if wrong := next((letter for letter in letters if letter not in "RL"), ""):
+        raise Refusal(f"{typed} has {wrong!r}; it takes R or L for each stroke", works, argument="sticking")
+    if len(letters) != one.ticks:
+        has = numbers.plural(len(letters), "letter")
+        raise Refusal(
+            f"{typed} has {has} where the phrase has {numbers.plural(one.ticks, 'stroke')}",
+            works,
+            argument="sticking",
+        )
+    return mirrored(letters, left_handed)
 
 
 _Make = Callable[[Mapping[str, str], bool], Item]
@@ -329,7 +354,7 @@ _KINDS: dict[str, _Kind] = {
     "phrase": _kind(
         _phrase_item,
         **{"number": "31", "groups_of": "2 3 4 5", "begins_with": "", "choice": "1"},
-        **{"count": "numbers", "bpm": "96", "lead": "right"},
+        **{"count": "numbers", "bpm": "96", "lead": "right", "sticking": ""},
     ),
 }
 

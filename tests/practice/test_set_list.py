@@ -17,10 +17,13 @@ from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.export.lesson import of_bars
 from rhythmlab.playing.fill import resolve
 from rhythmlab.playing.groove import accents
+from rhythmlab.playing.limits import limits
 from rhythmlab.playing.ostinato import ostinato
 from rhythmlab.playing.phrasing import COUNTS, phrases
+from rhythmlab.playing.sticking import check_sticking
 from rhythmlab.practice import set_list
 from rhythmlab.practice.set_list import FIRST, SetList, SetListError, line_of, parsed, read_line
 from rhythmlab.refusal import Refusal
@@ -127,7 +130,7 @@ def test_a_sticking_of_a_fill_is_kept_and_mirrored(letters, turns, left_handed):
         (item,) = kept.read(left_handed)
     assert item.what == resolve((strokes, 4), sticking=swapped, left_handed=left_handed)
     assert item.what.lanes[-1].hands == swapped * turns
-    assert item.line == line
+    assert item.line == line.strip()
     assert f"{' '.join(swapped)}" in item.text
 
 
@@ -144,6 +147,43 @@ def test_a_sticking_that_does_not_come_out_is_refused_by_its_field(strokes, lett
     assert refused.value.example.startswith("sticking: ")
     again = read_line(f"{line} | {refused.value.example}", left_handed)
     assert again.what.lanes == read_line(line, left_handed).what.lanes
+
+
+@TRIES
+@given(st.integers(2, 24), st.data(), st.booleans(), st.sampled_from([60, 96, 150]))
+def test_a_sticking_of_a_phrase_is_that_of_page_06_and_is_kept(number, data, left_handed, bpm):
+    """The cycle that page 06 makes of it, after a save too; mirrored; and what a hand cannot play is said."""
+    letters = "".join(data.draw(st.lists(st.sampled_from("RL"), min_size=number, max_size=number)))
+    line = f"phrase | number: {number} | bpm: {bpm} | sticking: {letters[:2]} {letters[2:].lower()}"
+    swapped = letters.translate(str.maketrans("RL", "LR")) if left_handed else letters
+    with tempfile.TemporaryDirectory() as folder:
+        kept = SetList(Path(folder) / "list.txt")
+        kept.save(line)
+        (item,) = kept.read(left_handed)
+    page = phrases(number)[0].cycle(hands=swapped, name="phrase", limb="hands", sound="snare")
+    assert item.what == page
+    assert item.line == line.strip()
+    judged = check_sticking(swapped, Tempo(bpm, ticks=4))
+    assert (item.text.count("ms") > 0) == (not judged)
+    assert swapped in item.text.replace(" ", "")
+    lesson = of_bars(item.what, item.tempo, limits(), words=item.words)
+    drawn = "".join(
+        mark.text for mark in lesson.pictures[0].marks if getattr(mark, "text", "") in ("R", "L", "RL")
+    )
+    assert swapped in drawn
+
+
+@given(st.integers(2, 30), st.text("RLx", min_size=1, max_size=30), st.booleans())
+def test_a_sticking_that_is_none_of_the_phrase_is_refused_by_its_field(number, letters, left_handed):
+    """Other letters, too many or too few; the one that is named can be typed in its place."""
+    line = f"phrase | number: {number}"
+    if len(letters) == number and "x" not in letters:
+        return
+    with pytest.raises(Refusal) as refused:
+        read_line(f"{line} | sticking: {letters}", left_handed)
+    assert str(refused.value).startswith("sticking ")
+    assert refused.value.argument == "sticking"
+    read_line(f"{line} | {refused.value.example}", left_handed)
 
 
 def test_a_title_of_ones_own_is_kept_and_else_the_item_names_itself():
