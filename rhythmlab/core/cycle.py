@@ -229,7 +229,7 @@ class Cycle:
         """Ticks of a written note where a beat is a group of them; 0 where a beat is one note, divided.
 
         Bars have it from their metre.  Elsewhere uneven beats are groups, and so are the beats of a phrase,
-        one lane with a stroke on every tick.
+        one lane with a stroke on every tick; one group of five strokes or more is one, too.
 
         Examples
         --------
@@ -238,8 +238,8 @@ class Cycle:
         """
         if self._written is not None:
             return self._written
-        if len(self.lanes) == 1 and len(self.lanes[0].onsets) == self.ticks and len(self.beats) > 1:
-            return 1
+        if len(self.lanes) == 1 and len(self.lanes[0].onsets) == self.ticks and len(self.beats):
+            return int(len(self.beats) > 1 or self.ticks > 4)
         lengths = np.diff(np.append(self.beats, self.beats[:1] + self.ticks))
         return int(np.gcd.reduce(lengths)) if len(lengths) and np.any(lengths != lengths[0]) else 0
 

@@ -48,7 +48,14 @@ _SYLLABLES = {
 _MANY_GROUPS = 7
 #: Most runs of equal groups that are said in words.
 _MOST_RUNS = 8
+#: The same for a group that is left over from fours: the first of their words, as three are "1 e &" in beats.
+_LEFT_OVER = {
+    "eastman": {2: ("ti",), 3: ("ti", "te")},
+    "takadimi": {2: ("ta", "ka"), 3: ("ta", "ka", "di")},
+}
 COUNTS = ("numbers", "groups", "beats", *_SYLLABLES)
+#: Where no group is longer, its strokes are eighths, and else sixteenths, as in the words of a beat.
+LONGEST_TRIPLE = 3
 _EXAMPLE = "phrases(31, allowed=(2, 3, 4))"
 #: Most letters of what is said for a group.
 _MOST_SAID = 200
@@ -176,8 +183,10 @@ class Phrase:
             ``"groups"``: the same, but the first word is the number of the group.
             ``"beats"``: each group as a beat, "1 e & a", three left over "1 e &"; where no group is
             longer than three, as eighths, "1 & a"; five and more in fours and threes, "1 e & TA e".
-            ``"eastman"``: "1 ti te ta".
-            ``"takadimi"``: "ta ka di mi".
+            ``"eastman"``: "1 ti te ta", three left over "1 ti te"; where no group is longer than three,
+            "1 la li".
+            ``"takadimi"``: "ta ka di mi", three left over "ta ka di"; where no group is longer than three,
+            "ta ki da".
             Where ``"eastman"`` has no words for a group of that size, it is said as in ``"beats"``, and where
             ``"takadimi"`` has none, its strokes are numbered.
 
@@ -222,6 +231,8 @@ class Phrase:
         said = []
         for number, size in enumerate(self.groups, 1):
             words = _SYLLABLES.get(syllables, {}).get(size)
+            if max(self.groups) > LONGEST_TRIPLE:
+                words = _LEFT_OVER.get(syllables, {}).get(size, words)
             if syllables == "beats" or (syllables == "eastman" and words is None):
                 said.append(words_aloud(number, size, max(self.groups)))
                 continue

@@ -229,16 +229,18 @@ def test_a_phrase_is_heard_and_counted_as_its_groups(groups):
         # 2+2+3: common practice, no source; five in groups: our own choice.
         ("beats", (4, 4, 2, 3, 5), ("1 e & a", "2 e & a", "3 e", "4 e &", "5 e & TA e")),
         ("beats", (2, 2, 3), ("1 &", "2 &", "3 & a")),
-        # Eastman counting for 4, 3 and 6, same page; 2 from memory; none for 5.
-        ("eastman", (4, 3, 6, 2, 5), ("1 ti te ta", "2 la li", "3 ta la ta li ta", "4 te", "5 e & TA e")),
+        # Eastman counting for 4, 3 and 6, same page; 2 from memory; none for 5; left over as in beats.
+        ("eastman", (4, 3, 6, 2, 5), ("1 ti te ta", "2 ti te", "3 ta la ta li ta", "4 ti", "5 e & TA e")),
+        ("eastman", (3, 2), ("1 la li", "2 te")),
+        ("takadimi", (2, 3), ("ta di", "ta ki da")),
         # Hoffman, Pelto & White 1996, 7-30 (as quoted elsewhere; the order for 5 from memory); none for 7.
         (
             "takadimi",
             (1, 2, 3, 4, 5, 6, 7),
             (
                 "ta",
-                "ta di",
-                "ta ki da",
+                "ta ka",
+                "ta ka di",
                 "ta ka di mi",
                 "ta ka di mi ti",
                 "ta va ki di da ma",
