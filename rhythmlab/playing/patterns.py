@@ -375,7 +375,8 @@ def set_in_bar(given: Pattern, bar: Metre, bars: int = 1) -> Pattern:
     """Return a ready pattern on the beats of a bar, whose written notes are cut as finely as it needs.
 
     A stroke keeps its beat, and its share of the beat: 12/8 in 4/4 is triplets.  A pattern of two beats
-    stands in a bar of four twice, one of four over two bars of two.  In a bar of the same notes without
+    stands in a bar of four twice, one of four over two bars of two, in half notes too (2/2): cut time has the
+    beats of 4/4, written twice as long.  In a bar of the same notes without
     groups it keeps its notes.
 
     Raises
@@ -443,7 +444,7 @@ def _own_metre(given: Pattern) -> Metre:
     return given.metre
 
 
-def _notes_in(given: Pattern, bar: Metre) -> list[Fraction]:
+def _notes_in(given: Pattern, bar: Metre, *, named: bool = True) -> list[Fraction]:
     """Return where the strokes of a ready pattern stand in a bar, in its written notes, or refuse the bar."""
     own = _own_metre(given)
     places = [divmod(tick, own.ticks) for tick in given.lanes[0].onsets.tolist()]
@@ -465,8 +466,9 @@ def _notes_in(given: Pattern, bar: Metre) -> list[Fraction]:
             if theirs != mine
             else f"those of {bar} are of other lengths"
         )
+        takes = f"; {_fitting(bar)}" if named else ""
         raise Refusal(
-            f"{given.name} is written on the {plural(mine, 'beat')} of {own}, and {has}",
+            f"{given.name} is written on the {plural(mine, 'beat')} of {own}, and {has}{takes}",
             f'pattern("{given.name}", metre="{written}")',
             argument="metre",
         )
@@ -479,10 +481,29 @@ def _notes_in(given: Pattern, bar: Metre) -> list[Fraction]:
     return sorted(found)
 
 
+def _fitting(bar: Metre) -> str:
+    """Name a ready pattern that stands in a bar, or else one of the reader's own.
+
+    Examples
+    --------
+    >>> from rhythmlab.playing.metre import metre
+    >>> _fitting(metre("6/8")), _fitting(metre("3/4"))
+    ('6/8 takes 12/8 bell', '3/4 takes x.. or another of your own')
+    """
+    for given in ready_patterns().values():
+        try:
+            _notes_in(given, bar, named=False)
+        except Refusal:
+            continue
+        return f"{bar} takes {given.name}"
+    return f"{bar} takes x{'.' * (min(bar.count, 16) - 1)} or another of your own"
+
+
 def _turns(own: Metre, bar: Metre) -> tuple[int, int]:
     """Return how often a bar of a pattern stands in a bar of the same beats, and over how many it stands."""
     mine, theirs = len(own.groups), len(bar.groups)
-    if own.beat != bar.beat or not (own.even and bar.even) or theirs < 2:
+    alike = own.beat == bar.beat or bar.unit == 2  # cut time has the beats of 4/4, twice as long on paper
+    if not alike or not (own.even and bar.even) or theirs < 2:
         return 1, 1
     if theirs % mine == 0:
         return theirs // mine, 1
