@@ -12,14 +12,16 @@ import numpy as np
 
 from rhythmlab.audio.mix import LANE_SOUNDS
 from rhythmlab.core.check import bpm, index, short
+from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import OwnGroups, Place, own_row
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.core.types import Ticks
+from rhythmlab.notation.spelling import spell
 from rhythmlab.playing.metre import Metre, note_name
 from rhythmlab.playing.percussion import drum, drums
-from rhythmlab.playing.sentence import Sentence, written_at
+from rhythmlab.playing.sentence import Sentence, sung_at
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
 from rhythmlab.text.counts import LONGEST_SAID, aloud, label, label_with_beat, part_words, said_name
@@ -41,6 +43,8 @@ LONGEST_BAR = 32
 MOST_PARTS = 64
 #: Px of a line that notes stand on, and between the closest strokes.
 LINE_PX, CLOSE_PX = 800, 26
+#: Most px of a quarter of a bar on one line whose sounds have syllables, which need more room than counts.
+SAID_PX = 220
 #: The line of a one-line staff.
 LINE = "E4"
 #: Places above and under the line: the other pulse, and home.
@@ -77,11 +81,20 @@ class Notehead:
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """What one voice plays at one place, in quarters, and the words under it, line by line."""
+    """What one voice plays at one place, in quarters, and what stands under it.
+
+    Attributes
+    ----------
+    under : tuple of str
+        Hand and count, line by line.
+    sung : (str, str) or None
+        A syllable of a sentence and which of its word it is, as MusicXML calls it: it stands under the rest.
+    """
 
     at: Fraction
     heads: tuple[Notehead, ...]
     under: tuple[str, ...] = ()
+    sung: tuple[str, str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,11 +121,18 @@ class Voice:
 
 @dataclass(frozen=True, slots=True)
 class Staff:
-    """One staff: its name at the left, how many lines it has, its voices."""
+    """One staff: its name at the left, how many lines it has, its voices.
+
+    Attributes
+    ----------
+    silent : bool
+        Whether it is read and not played: its strokes sound on other staves.
+    """
 
     name: str
     lines: int
     voices: tuple[Voice, ...]
+    silent: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -629,10 +649,11 @@ def _bars_key(parts: int, own: tuple[int, ...]) -> str:
     return say("count.key_bars", words=aloud(1, parts, LONGEST_SAID, own))
 
 
-def _staves_text(pulses: EvenLanes, bars: tuple[Bar, ...], window: tuple[int, int]) -> str:
+def _staves_text(pulses: EvenLanes, bars: tuple[Bar, ...], window: tuple[int, int], said: bool) -> str:
     """Say in words which staves and bars there are, and where the strokes fall."""
     count = len(pulses.rows)
     staff = "a one-line staff" if count == 1 else f"{count} one-line staves"
+    staff += " and one of the line that is heard" if said else ""
     time = f"{bars[0].top}/{bars[0].bottom}"
     alike = len({(bar.top, bar.bottom) for bar in bars}) == 1
     many = f"{numbers.plural(len(bars), 'bar')}{' of' if alike else ', the first of'} {time}"
@@ -645,7 +666,7 @@ def _staves_text(pulses: EvenLanes, bars: tuple[Bar, ...], window: tuple[int, in
             falls.append(f"the {row.name} {verb(row.name, 'falls', 'fall')} on {some(where) or 'nothing'}")
     lead = "In the count" if pulses.home is None else f"Counted from {pulses.home_name}"
     last = f" {lead}, {'; '.join(falls)}." if falls else ""
-    last += f" Say: {pulses.said.text}." if pulses.said is not None else ""
+    last += f" {_say(pulses)}." if pulses.said is not None else ""
     if pulses.home is None:
         return f"{pulses.name} on {staff}, {many}.{last}"
     return f"{pulses.name} written from {pulses.home_name} on {staff}, {many}.{last}"
@@ -678,6 +699,35 @@ def _bars(lengths: list[int], metre: Metre | None) -> tuple[Fraction, tuple[Bar,
     return value, tuple(bars)
 
 
+def _say(pulses: EvenLanes) -> str:
+    """Write the whole sentence, where there is one."""
+    return f"Say: {pulses.said.text}" if pulses.said is not None else ""
+
+
+def _said_line(
+    pulses: EvenLanes, window: tuple[int, int], quarter: Fraction, bars: tuple[Bar, ...], held: bool
+) -> Staff | None:
+    """Return a staff of the line that is heard, a syllable under each sound, so that words are read on.
+
+    It is ``None`` where nothing is said, or the line of many pulses has no written values.
+    """
+    if pulses.said is None:
+        return None
+    start, stop = window
+    lane, sounds = len(pulses.rows), composite(pulses.said, start=start, stop=stop).onsets.tolist()
+    notes = tuple(
+        Note((tick - start) * quarter, (Notehead(lane, LINE),), sung=sung_at(pulses.said, tick))
+        for tick in sounds
+    )
+    for bar in bars:
+        inside = [note.at - bar.start for note in notes if 0 <= note.at - bar.start < bar.length]
+        try:
+            spell(inside, bar.beats, held=held)
+        except ValueError:
+            return None
+    return Staff("say", 1, (Voice(notes, held=held),), silent=True)
+
+
 def _staves(
     pulses: EvenLanes,
     window: tuple[int, int],
@@ -696,22 +746,23 @@ def _staves(
         for n, tick in enumerate(onsets.tolist(), index):
             under = [row.hand(n)] if hands and any_hands else []
             under += [label_with_beat(pulses.place(i, tick), own)] if counts else []
-            if pulses.said is not None:  # under the lowest note that sounds there
-                lower = any(tick % other.step == 0 for other in pulses.rows[i + 1 :])
-                under.append("" if lower else written_at(pulses.said, tick))
             head = Notehead(i, LINE, "normal", tick in row.accents, tick in row.ghosts)
             notes.append(Note((tick - window[0]) * quarter, (head,), tuple(under)))
         staves.append(Staff(row.name, 1, (Voice(tuple(notes), held=held),)))
+    line = _said_line(pulses, window, quarter, bars, held)
+    staves += [line] if line else []
     whole = window == (0, pulses.ticks)
     others = (pulses.place(i, 0) for i in range(len(pulses.rows)) if i != pulses.home)
+    key = beats_key(others, pulses.groups) if counts else ""
     return Sheet(
         _tempo_text(pulses, value),
         bars,
         tuple(staves),
-        tuple((row.name, row.key) for row in pulses.rows),
+        (*((row.name, row.key) for row in pulses.rows), *([(line.name, 37)] if line else [])),
         whole,
-        _staves_text(pulses, bars, window),
-        key=beats_key(others, pulses.groups) if counts else "",
+        _staves_text(pulses, bars, window, line is not None),
+        quarter_px=int(min(Fraction(SAID_PX), LINE_PX / bars[0].length)) if line and len(bars) == 1 else 0,
+        key="; ".join(filter(None, (key, "" if line else _say(pulses)))),
         quarters=pulses.bpm * value if pulses.bpm else None,
     )
 
@@ -820,6 +871,7 @@ def _home_bars_text(pulses: EvenLanes, at: _Played, bars: tuple[Bar, ...], parts
         f"{pulses.name} written from {home}: {numbers.plural(len(bars), 'bar')} of {time} "
         f"on a one-line staff{full}, {home} under the line on the first of each bar. "
         f"The {other} above the line falls on sixteenth {where or 'none'}."
+        f"{f' {_say(pulses)}.' if pulses.said is not None else ''}"
     )
 
 
@@ -852,15 +904,16 @@ def _home_bars_voices(
             label(Place(tick // pulses.beat + 1, number, parts, LONGEST_SAID), own) if said else str(number)
         )
         under += [word if here else ""] if counts else []
-        where = (tick - zero) * quarter
+        sung = sung_at(pulses.said, tick) if pulses.said is not None else None
+        words, where = (tuple(under), sung), (tick - zero) * quarter
         if not grid:
-            upper.append(Note(where, tuple(heads), tuple(under)))
+            upper.append(Note(where, tuple(heads), *words))
             continue
         other = [head for head in heads if head.lane != pulses.home]
-        words_above = tuple(under) if other else ()
-        upper.append(Note(where, tuple(other) or (Notehead(2, _ABOVE, small=True),), words_above))
-        words_under = () if other else tuple(under)
-        lower += [Note(where, (head,), words_under) for head in heads if head.lane == pulses.home]
+        small = (Notehead(2, _ABOVE, small=True),)
+        upper.append(Note(where, tuple(other) or small, *(words if other else ())))
+        at_home = [head for head in heads if head.lane == pulses.home]
+        lower += [Note(where, (head,), *(() if other else words)) for head in at_home]
     if not grid:
         return (Voice(tuple(upper)),)
     return (Voice(tuple(upper)), Voice(tuple(lower), up=False, quiet=True))

@@ -29,6 +29,7 @@ class _Row:
     how: Voice
     notes: tuple[Note, ...]
     pieces: tuple[Piece, ...]
+    silent: bool = False
 
 
 def musicxml(sheet: Sheet, title: str = "") -> str:
@@ -93,7 +94,7 @@ def _rows(staff: Staff, bars: tuple[Bar, ...]) -> list[list[_Row]]:
             notes = voice.notes[first:at]
             pieces = spell([note.at - bar.start for note in notes], bar.beats, held=voice.held)
             check(pieces, [note.at - bar.start for note in notes], bar)
-            row.append(_Row(number, voice, notes, pieces))
+            row.append(_Row(number, voice, notes, pieces, staff.silent))
     return found
 
 
@@ -241,8 +242,9 @@ def _head(
     beams = "".join(f'<beam number="{n}">{word}</beam>' for n, word in enumerate(piece.beams, 1))
     paren = ' parentheses="yes"' if head.ghost else ""
     under = "" if i or piece.tied_from else _under(note)
+    heard = ' dynamics="0"' if row.silent else ""
     return (
-        f"<note>{chord}<unpitched><display-step>{head.place[0]}</display-step><display-octave>"
+        f"<note{heard}>{chord}<unpitched><display-step>{head.place[0]}</display-step><display-octave>"
         f"{head.place[1]}</display-octave></unpitched><duration>{duration}</duration>{ties}"
         f'<instrument id="{who}"/><voice>{row.voice}</voice><type{size}>{kind}</type>{dots}{tuplet}'
         f"<stem>{'up' if row.how.up else 'down'}</stem>"
@@ -282,8 +284,9 @@ def _notations(piece: Piece, head: Notehead | None, up: bool, first: bool = True
 
 
 def _under(note: Note) -> str:
+    words = [(text, "single") for text in note.under] + ([note.sung] if note.sung else [])
     return "".join(
-        f'<lyric number="{line}"><syllabic>single</syllabic><text>{escape(title_of(text))}</text></lyric>'
-        for line, text in enumerate(note.under, 1)
+        f'<lyric number="{line}"><syllabic>{syllabic}</syllabic><text>{escape(title_of(text))}</text></lyric>'
+        for line, (text, syllabic) in enumerate(words, 1)
         if text
     )

@@ -477,19 +477,24 @@ def as_typed(it: Sentence) -> str:
     ).strip()
 
 
-def written_at(it: Sentence, tick: int) -> str:
-    """Return the syllable said on a tick as it is written, with its stress; empty between two.
+def sung_at(it: Sentence, tick: int) -> tuple[str, str] | None:
+    """Return the syllable said on a tick, with its stress, and which of its word it is; none between two.
+
+    Which one is said as under notes: ``"single"``, ``"begin"``, ``"middle"`` or ``"end"``.
 
     Examples
     --------
     >>> bells = sentence((3, 2), "*hear the *harbour")
-    >>> written_at(bells, 0), written_at(bells, 1), written_at(bells, 3)
-    ('HEAR', '', 'HAR-')
+    >>> sung_at(bells, 0), sung_at(bells, 1), sung_at(bells, 3), sung_at(bells, 4)
+    (('HEAR', 'single'), None, ('HAR', 'begin'), ('bour', 'end'))
     """
-    found = int(np.searchsorted(composite(it).onsets, tick))
     if not it.at(tick):
-        return ""
-    return _loud(it.syllables[found]) + "-" * it.syllables[found].goes_on
+        return None
+    found = int(np.searchsorted(composite(it).onsets, tick))
+    one, goes_on = it.syllables[found], found > 0 and it.syllables[found - 1].goes_on
+    if goes_on:
+        return _loud(one), "middle" if one.goes_on else "end"
+    return _loud(one), "begin" if one.goes_on else "single"
 
 
 def _written(syllables: tuple[Syllable, ...]) -> str:
