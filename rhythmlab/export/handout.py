@@ -30,7 +30,7 @@ from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.draw.pictures import strip
 from rhythmlab.draw.scene import Scene, Text
 from rhythmlab.export import pdf
-from rhythmlab.export.lesson import Exercise, Lesson, of_bars, of_pair, with_sentence
+from rhythmlab.export.lesson import Exercise, Lesson, of_bars, of_pair, told_by_landmarks, with_sentence
 from rhythmlab.export.pdf import PAPERS, Story, clean, gap, height, lost, paragraph, printable, rule, table
 from rhythmlab.files import folder_for, placed, put, safe_name, save, with_ending
 from rhythmlab.notation.engrave import engrave
@@ -222,7 +222,17 @@ def notation(
             many, each = bars_of(what, home)
         if many > MOST_BARS:  # there is room for the first only
             window, bars = (0, SHOWN * each * (what.ticks // beats)), many
-        made = written(what, tempo, home, span=window, groups=groups, left_handed=left_handed, words=words)
+        told = isinstance(what, Polyrhythm) and home is not None and told_by_landmarks(what, home)
+        made = written(
+            what,
+            tempo,
+            home,
+            span=window,
+            groups=groups,
+            left_handed=left_handed,
+            words=words,
+            landmarks=told,
+        )
         engraved(made.musicxml, WIDTHS[-1], spacing=CLOSE[0])
         bars = bars or _bar_count(made.musicxml)
         key = (

@@ -16,7 +16,7 @@ from rhythmlab.core.check import FASTEST
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane, renamed
 from rhythmlab.core.feel import Feel, OwnGroups, Place, own_row, places
-from rhythmlab.core.gaps import landmarks, midway, phase_gaps
+from rhythmlab.core.gaps import midway, phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.draw.fit import asked
@@ -27,7 +27,7 @@ from rhythmlab.playing.approach import Approach, Reason, Way, approach, drifts_a
 from rhythmlab.playing.fill import Fill
 from rhythmlab.playing.groove import Accents
 from rhythmlab.playing.hands import Soon, ceiling, hand_of, limbs
-from rhythmlab.playing.hearing import landmarks_text, seen_as_gaps, zones
+from rhythmlab.playing.hearing import ear_landmarks, landmark_name, landmarks_text, seen_as_gaps, zones
 from rhythmlab.playing.learning import BELOW, Step, inside
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import NOTES, Bars, note_name, with_article
@@ -257,8 +257,40 @@ def _window(p: Polyrhythm, home: int) -> dict[str, int]:
     return {} if max(p.pulses) <= 1000 else {"start": 0, "stop": min(p.ticks, 200 * p.step(home))}
 
 
+def told_by_landmarks(p: Polyrhythm, home: int) -> bool:
+    """Whether a sheet names of all places only the landmarks by ear, so that each has one name on it.
+
+    Two pulses that drift past each other are counted so, but where the words of all parts are the same.
+
+    Examples
+    --------
+    >>> [told_by_landmarks(Polyrhythm(*pair), 0) for pair in ((16, 15), (9, 8), (7, 6), (17, 15), (7, 4))]
+    [True, True, False, False, False]
+    """
+    ratio = drifts_around(p)
+    if ratio is None or (ratio.h, ratio.k) != (1, 1) or sum(p.pulses) > 1000:
+        return False
+    feel = Feel(p, home)
+    return bool(ear_landmarks(feel, 1 - home)) and (seen_as_gaps(p) or feel.parts(1 - home) > 6)
+
+
+def _drift(p: Polyrhythm, home: int) -> str:
+    """Say the count of a drift from a home: how it moves, and its landmarks by ear."""
+    feel, other = Feel(p, home), 1 - home
+    few, moving = p.reduced.pulses, descriptions.pulse_name(p, other)
+    way = "earlier" if few[other] > few[home] else "later"
+    far = Fraction(abs(few[other] - few[home]), few[other])
+    marks = ear_landmarks(feel, other)
+    named = numbers.some(landmark_name(feel, mark) for mark in marks)
+    ones = numbers.some(range(1, p.pulses[home] + 1, few[home]), 6)
+    said = "" if marks[0].between else f" (say {aloud(1, 4)})"
+    return f"together on {ones}, then {moving} is {far} of a beat {way} each time: {named}{said}."
+
+
 def _count(p: Polyrhythm, tempo: Tempo, home: int, groups: OwnGroups, rows: Limits) -> str:
     """Say the count from a home, and up to which tempo it is said; where home is too long, how many parts."""
+    if told_by_landmarks(p, home):
+        return _drift(p, home)
     feel = Feel(p, home, groups=groups)
     if max(p.pulses) > 1000:
         parts = sentences.listed([str(feel.parts(i)) for i in range(len(p.pulses)) if i != home])
@@ -413,10 +445,6 @@ up to 205.'
         gap_picture = gap_cycle(zones(phase_gaps(p, 1 - home, home, **_window(p, home)), tempo, limits=rows))
         if (drifting.h, drifting.k) == (1, 1) and sum(p.pulses) <= 1000:
             marks = landmarks_text(Feel(p, home), 1 - home)
-            if (
-                landmarks(p, 1 - home, home) and Feel(p, home).parts(1 - home) > LONGEST_SAID
-            ):  # the count has other words for them
-                marks = f"{marks} For these say 1 e & a in each beat."
     others = [i for i in range(len(p.pulses)) if i != home]
     meets = descriptions.common_factor(p) if p.repeats > 1 else ""
     steps = tuple(

@@ -334,6 +334,8 @@ class EvenLanes:
         Whether a beat is known to be one note, so that three parts of it are a triplet.
     left_handed : bool
         Whether the hands of two pulses are mirrored, where the rhythm names none.
+    landmarks : bool
+        Whether the e, the & and the a of a bar that is a beat of home are all that is said in it.
     """
 
     ticks: int
@@ -347,6 +349,7 @@ class EvenLanes:
     groups: OwnGroups = ()
     divided: bool = True
     left_handed: bool = False
+    landmarks: bool = False
 
     @property
     def beats(self) -> int:
@@ -900,9 +903,12 @@ def _home_bars_voices(
         heads.sort(key=lambda head: head.place != _UNDER)
         under = ["".join(sorted(hand for _, hand in here)[::-1])] if hands else []
         number = tick % pulses.beat * parts // pulses.beat + 1
-        word = (
-            label(Place(tick // pulses.beat + 1, number, parts, LONGEST_SAID), own) if said else str(number)
-        )
+        word = str(number)
+        if pulses.landmarks:
+            quarter_of, off = divmod(tick % pulses.beat * 4, pulses.beat)
+            word = "" if off else label(Place(tick // pulses.beat + 1, quarter_of + 1, 4))
+        elif said:
+            word = label(Place(tick // pulses.beat + 1, number, parts, LONGEST_SAID), own)
         under += [word if here else ""] if counts else []
         sung = sung_at(pulses.said, tick) if pulses.said is not None else None
         words, where = (tuple(under), sung), (tick - zero) * quarter
@@ -986,6 +992,6 @@ def home_bars(
         _home_bars_text(pulses, at, bars, parts, grid),
         numbered=True,
         quarter_px=_home_bars_px(len(bars), long, grid),
-        key=_bars_key(parts, own_row(pulses.groups, parts)) if counts else "",
+        key=_bars_key(4 if pulses.landmarks else parts, own_row(pulses.groups, parts)) if counts else "",
         quarters=pulses.bpm * Fraction(parts, 4) if pulses.bpm else None,
     )

@@ -296,8 +296,12 @@ def written(
     groups: OwnGroups = (),
     left_handed: bool = False,
     words: Sequence[str] = (),
+    landmarks: bool = False,
 ) -> Score:
-    """Write what has been checked; see `score`."""
+    """Write what has been checked; see `score`.
+
+    With `landmarks` only the e, the & and the a of a beat that is a bar are named, where a drift is followed.
+    """
     start, stop = span
     first, last = window(start, stop, what.ticks)
     if first == last:
@@ -306,7 +310,8 @@ def written(
         )
     bar = None if metre is None else metre_of(metre)
     try:
-        sheet = _sheet(what, tempo, home, bar, layout, grid, (first, last), show, groups, left_handed, words)
+        how = (groups, left_handed, words, landmarks)
+        sheet = _sheet(what, tempo, home, bar, layout, grid, (first, last), show, *how)
         text = musicxml(sheet, title)
     except Refusal:
         raise
@@ -328,6 +333,7 @@ def _sheet(
     groups: OwnGroups,
     left_handed: bool,
     words: Sequence[str],
+    landmarks: bool,
 ) -> Sheet:
     """Lay a rhythm out on the staves that fit it, or refuse what does not fit it."""
     cycle_metre = getattr(what, "metre", None)
@@ -352,7 +358,7 @@ def _sheet(
                 "score(Polyrhythm(16, 15), grid=True)",
             )
         return _drum_staff(cycle, tempo, cycle_metre, bar, span, show, groups, words)
-    pulses = replace(pulses, groups=groups, left_handed=left_handed)
+    pulses = replace(pulses, groups=groups, left_handed=left_handed, landmarks=landmarks)
     asked = layout_of(pulses, bar) if layout == "auto" else layout
     if grid and layout == "auto":
         asked = "bars"
