@@ -43,8 +43,8 @@ LONGEST_BAR = 32
 MOST_PARTS = 64
 #: Px of a line that notes stand on, and between the closest strokes.
 LINE_PX, CLOSE_PX = 800, 26
-#: Most px of a quarter of a bar on one line whose sounds have syllables, which need more room than counts.
-SAID_PX = 220
+#: Px of a letter under notes, and between two words.
+_LETTER_PX, _APART_PX = 8.5, 10
 #: The line of a one-line staff.
 LINE = "E4"
 #: Places above and under the line: the other pulse, and home.
@@ -199,13 +199,30 @@ class Sheet:
         if self.quarter_px:
             return self.quarter_px
         longest = max(bar.length for bar in self.bars)
+        words = min(self._for_words, LINE_PX / longest)
         if len(self.bars) == 1:
-            return int(min(Fraction(150), LINE_PX / longest))
+            return int(min(max(Fraction(150), words), LINE_PX / longest))
         places = sorted({note.at for staff in self.staves for voice in staff.voices for note in voice.notes})
         closest = min((b - a for a, b in pairwise(places)), default=Fraction(1))
-        room = min(max(Fraction(45), CLOSE_PX / closest), Fraction(105), LINE_PX / longest)
+        room = max(words, min(max(Fraction(45), CLOSE_PX / closest), Fraction(105), LINE_PX / longest))
         on_a_line = max(1, round(LINE_PX / (room * longest)))
         return int(min(room, (LINE_PX - 60) / (on_a_line * longest)))
+
+    @property
+    def _for_words(self) -> Fraction:
+        """Px to a quarter that leave every word its room, so that it pushes no note of a run aside."""
+        most = Fraction(0)
+        for staff in self.staves:
+            lines: dict[int, list[tuple[Fraction, str]]] = {}
+            for note in sorted(
+                (note for voice in staff.voices for note in voice.notes), key=lambda one: one.at
+            ):
+                for line, word in enumerate((*note.under, *(note.sung or ())[:1])):
+                    lines.setdefault(line, []).extend([(note.at, word)] if word else [])
+            for (at, word), (after, _) in (pair for line in lines.values() for pair in pairwise(line)):
+                if after > at:
+                    most = max(most, Fraction(_LETTER_PX * len(word) + _APART_PX) / (after - at))
+        return most
 
     @property
     def deep(self) -> bool:
@@ -764,7 +781,6 @@ def _staves(
         (*((row.name, row.key) for row in pulses.rows), *([(line.name, 37)] if line else [])),
         whole,
         _staves_text(pulses, bars, window, line is not None),
-        quarter_px=int(min(Fraction(SAID_PX), LINE_PX / bars[0].length)) if line and len(bars) == 1 else 0,
         key="; ".join(filter(None, (key, "" if line else _say(pulses)))),
         quarters=pulses.bpm * value if pulses.bpm else None,
     )

@@ -1,14 +1,18 @@
 """Nothing on a page of notes stands in anything else: every box against every other, from its outline."""
 
-from itertools import product
+import re
+from fractions import Fraction
+from itertools import pairwise, product
+from xml.etree import ElementTree
 
 import pytest
 
 import rhythmlab as rl
 from rhythmlab.export.handout import SPACINGS, WIDTHS, engraved
+from rhythmlab.notation.layout import LINE_PX
 from rhythmlab.notation.score import score
 from rhythmlab.playing.phrasing import Phrase
-from tests.notation.boxes import boxes, collisions
+from tests.notation.boxes import SVG, boxes, collisions
 from tests.profile import some
 
 METRES = ("4/4", "3/4", "2/4", "7/8", "2+2+3/8", "3+2+2/8", "5/4", "12/8", "6/8", "9/8", "5/8", "15/16")
@@ -109,3 +113,39 @@ def test_digits_of_a_time_signature_stand_apart(metre):
     digits = [box for box in boxes(page) if box.what == "time signature"]
     low = max(box.bottom for box in digits[:-1] if box.top <= digits[0].top)
     assert min(box.top for box in digits if box.top > low) - low > 1.4
+
+
+FILLS = [
+    (p, q, metre) for p, q in product(range(3, 13), range(2, 9)) if p > q for metre in ("7/8", "4/4", "5/4")
+]
+
+
+def runs(page: str) -> list[list[float]]:
+    """Return where the heads of each tuplet stand that is all notes, one after the other, and no dots."""
+    found = []
+    for group in ElementTree.fromstring(page).iter(f"{SVG}g"):
+        if group.get("class") != "tuplet":
+            continue
+        inside = [one for one in group.iter(f"{SVG}g") if one.get("class") in ("rest", "dots", "notehead")]
+        if len(inside) > 2 and {one.get("class") for one in inside} == {"notehead"}:
+            heads = [next(one.iter(f"{SVG}use")).get("transform") for one in inside]
+            found.append([float(re.search(r"translate\((\d+)", head)[1]) * 0.04 for head in heads])
+    return found
+
+
+@pytest.mark.parametrize(
+    ("p", "q", "metre"), some(FILLS, 24, "runs of fills", [(7, 4, "7/8"), (5, 4, "7/8")])
+)
+def test_a_run_of_equal_notes_is_evenly_spaced(p, q, metre):
+    """Where a bar has room for the words of a fill, no step from note to note is wider than others."""
+    try:
+        made = score(rl.playing.resolve((p, q), metre), 90)
+    except ValueError:  # such a pair has no fill in this bar
+        return
+    times = re.findall(r"<beats>([\d+]+)</beats><beat-type>(\d+)<", made.musicxml)
+    long = max(Fraction(4 * sum(map(int, top.split("+"))), int(bottom)) for top, bottom in times)
+    if made._look["quarter_px"] >= int((LINE_PX - 60) / long):  # the words of one bar are longer than a line
+        return
+    for heads in (heads for page in pages(made) for heads in runs(page)):
+        steps = [b - a for a, b in pairwise(heads)]
+        assert max(steps) - min(steps) <= 1.5 + 0.04 * min(steps), steps
