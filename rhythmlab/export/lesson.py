@@ -28,7 +28,7 @@ from rhythmlab.playing.fill import Fill
 from rhythmlab.playing.groove import Accents
 from rhythmlab.playing.hands import Soon, ceiling, hand_of, limbs
 from rhythmlab.playing.hearing import ear_landmarks, landmark_name, landmarks_text, seen_as_gaps, zones
-from rhythmlab.playing.learning import BELOW, Step, inside
+from rhythmlab.playing.learning import BELOW, Step, counted_to, inside
 from rhythmlab.playing.limits import Limits
 from rhythmlab.playing.metre import NOTES, Bars, note_name, with_article
 from rhythmlab.playing.named import bar_of, groups_of_phrase, name_of, tick_of
@@ -54,6 +54,8 @@ MOST_ROWS, CLOSEST = 3, 14
 LONGEST_NAME = 18
 #: Most strokes and most names that are written out.
 MOST_WORDS = 16
+#: Why a count of two equal pulses goes no slower and no faster.
+_TOGETHER = ("slow part", "each hand")
 _CARE = ("practice_break", "loudness", "loudness_week_child")
 
 
@@ -460,7 +462,7 @@ up to 205.'
     reasons = tuple(cause.describe(of=cause.home != home) for cause in best.causes)  # of home it is said once
     if any(reach.way and reach.way is not best for reach in found.ranges):
         reasons = (*reasons, found.changes_text(of=False))
-    return Lesson(
+    lesson = Lesson(
         name=descriptions.pair(p),
         tempo=_tempo(p, tempo, home),
         facts=f"Home is {name}. {sentences.capital(descriptions.facts(p, tempo))}.",
@@ -491,6 +493,73 @@ up to 205.'
         line=_line(p, best, groups),
         line_title="What to begin with" if best.road else "The line",
         said=tuple((step.start, step.stop) if _is_line(step, p) else None for step in best.steps),
+    )
+    if one_sound(p):
+        return _counted_together(lesson, p, found)
+    return replace(lesson, exercises=_of_one(lesson.exercises, p)) if counted_to(p) else lesson
+
+
+def one_sound(p: Polyrhythm) -> bool:
+    """Whether two pulses are the same, so that both hands have every stroke.
+
+    Examples
+    --------
+    >>> [one_sound(Polyrhythm(*pair)) for pair in ((1, 1), (4, 4), (3, 1))]
+    [True, True, False]
+    """
+    return p.reduced.pulses == (1, 1)
+
+
+def _of_one(exercises: tuple[Exercise, ...], p: Polyrhythm) -> tuple[Exercise, ...]:
+    """Return the exercises, with one that is worth a pencil in place of a line of ones."""
+    to, many = counted_to(p), 4
+    asked = f"Count to {to} {numbers.times(many)}: how many strokes has each hand?"
+    return (*exercises[:-1], Exercise(asked, f"{to * many} and {many}"))
+
+
+def _counted_together(lesson: Lesson, p: Polyrhythm, found: Approach) -> Lesson:
+    """Return the lesson of two equal pulses as a teacher gives it: one count, both hands on each number."""
+    home, count = found.home, next((way for way in found.counts if way.home == found.home), None)
+    bpm = found.ways[0].bpm
+    if count is None or count.verdict(home) != "fits":
+        return replace(lesson, line=None)
+    to = p.pulses[0] if p.pulses[0] > 1 else 4
+    said = " ".join(map(str, range(1, to + 1))) if to <= 8 else f"1 to {to}"
+    ladder = rungs(max(inside(bpm * BELOW, bpm, up=True), count.floor_of(home) or Fraction(0)), bpm)
+    steps = (
+        (f"Count aloud and play one hand on every number, at {ladder[0]} bpm.", said),
+        ("Play the other hand alone in the same way.", said),
+        ("Play both hands on every number, so that two strokes are one sound.", said),
+        *(
+            [(f"Speed up only as far as they stay one sound, up to {ladder[-1]} bpm.", said)]
+            * (len(ladder) > 1)
+        ),
+    )
+    faster = Fraction(ceil(bpm * Fraction(11, 10)))
+    first, takes = lesson.exercises[0], numbers.seconds(60 * to / faster)
+    return replace(
+        lesson,
+        tempo=f"{about_bpm(bpm)} bpm",
+        facts=f"{sentences.capital(descriptions.facts(p, Tempo(bpm, pulse=home)))}.",
+        unit="bpm",
+        slip=slip(lesson.name, f"{ladder[-1]} bpm", "every number"),
+        counts=(("Count", f"{said}, both hands on every number."),),
+        homes=lesson.homes[:1],
+        way=f"Count to {to}, both hands on every number: start at {ladder[0]} bpm.",
+        ranges=(_range_row(count, home),),
+        reasons=tuple(cause.describe(of=False) for cause in count.causes if cause.kind in _TOGETHER),
+        steps=steps,
+        said=(None,) * len(steps),
+        ladder=ladder,
+        line=None,
+        exercises=(
+            first,
+            Exercise(f"At {bpm_text(faster)} bpm: how long is it to count to {to} once?", takes),
+            Exercise(
+                f"Count to {to} four times: how many strokes has each hand, and how many sounds are heard?",
+                f"{4 * to}, {4 * to}",
+            ),
+        ),
     )
 
 
