@@ -206,6 +206,8 @@ class Sheet:
         closest = min((b - a for a, b in pairwise(places)), default=Fraction(1))
         room = max(words, min(max(Fraction(45), CLOSE_PX / closest), Fraction(105), LINE_PX / longest))
         on_a_line = max(1, round(LINE_PX / (room * longest)))
+        if words:
+            on_a_line = max(1, min(on_a_line, int((LINE_PX - 60) / (words * longest))))
         return int(min(room, (LINE_PX - 60) / (on_a_line * longest)))
 
     @property
