@@ -25,7 +25,7 @@ import numpy as np
 
 from rhythmlab.core.types import Floats, Ticks
 from rhythmlab.practice.doubled import without_doubles
-from rhythmlab.practice.matching import match
+from rhythmlab.practice.matching import pairs_of
 from rhythmlab.practice.measure import NOT_MEASURED_S, WIDEST_S, Measures, played_instead
 from rhythmlab.practice.moved import (
     CLEAR,
@@ -112,7 +112,7 @@ def _errors(look: Look) -> _Error:
     """Match what is explained, and return what is left, by time."""
     made = []
     for i, (row, meant) in enumerate(zip(look.rows, look.meant, strict=True)):
-        strokes, taps = match(meant, row.taps, row.window)
+        strokes, taps = pairs_of(meant, row.taps, row.window)
         made.append((np.full(len(strokes), i), strokes, meant[strokes], row.taps[taps] - meant[strokes]))
     rows, strokes, when, late = (np.concatenate(column) for column in zip(*made, strict=True))
     order = np.argsort(when, kind="stable")
@@ -190,12 +190,17 @@ def _silent_strokes(look: Look, silent: Cause) -> int:
     return (look.take.cycles - silent.cycle + 1) * len(row.onsets) - place
 
 
-def _all_else_right(look: Look, errors: _Error, habit: Cause) -> bool:
-    """Whether all strokes but those of a habit were played near their places, and no others."""
+def _all_near(look: Look, errors: _Error) -> bool:
+    """Whether the strokes of each lane were played near their places, but for what all of it was late by."""
     for i, row in enumerate(look.rows):
         late = errors.late[errors.row == i]
         if len(late) and np.abs(late - median(late)).mean() > FITTING * row.window:
             return False
+    return True
+
+
+def _all_else_right(look: Look, errors: _Error, habit: Cause) -> bool:
+    """Whether all strokes but those of a habit were played, and no others."""
     right, few = len(errors.late), STRAY_SHARE * look.strokes + 1
     missing, added = look.strokes - right, sum(len(row.taps) for row in look.rows) - right
     if habit.kind == "silent":
@@ -428,7 +433,7 @@ def _without(look: Look, errors: _Error, place: Cause) -> _Error:
 # A take
 
 
-def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
+def causes(take: Take, measures: Measures | None = None, *, every: bool = True) -> tuple[Cause, ...]:
     """Return why a take was off: causes before symptoms, in the order in which they are told.
 
     Parameters
@@ -437,6 +442,8 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
         What was played.
     measures : Measures, optional
         From `measure`; a simpler line is looked for here when left out.
+    every : bool
+        Whether to test what is left over, too, once a cause is known that is told before it.
 
     Returns
     -------
@@ -457,7 +464,7 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
         return (Cause("spoiled", count=take.late),)
     doubled = without_doubles(take)
     if doubled is not None:
-        return (doubled[0], *causes(doubled[1]))
+        return (doubled[0], *causes(doubled[1], every=every))
     look = Look(take, rows_of(take), float(take.turn))
     taps = sum(len(row.taps) for row in look.rows)
     if (another := another_pair(look)) is not None:
@@ -466,12 +473,12 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
     if tempo is not None:
         return (tempo,)
     for left_out in _left_out(look) if taps else ():
-        rest = causes(rest_of(take, left_out))
+        rest = causes(rest_of(take, left_out), every=every)
         if _first(look) >= look.turn * left_out - DELAY_S or _is_in_place(look, rest):
             return (Cause("began", cycle=left_out + 1, count=take.cycles), *rest)
     ended = _ended(look) if taps else None
     if ended is not None:
-        return (ended, *(causes(part(take, ended.cycle)) if ended.cycle else ()))
+        return (ended, *(causes(part(take, ended.cycle), every=every) if ended.cycle else ()))
     if taps < FEWEST:
         return ()
     if (one_key := _one_key(look)) is not None:
@@ -485,9 +492,10 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
         delay = float(DELAYS_S[np.argmin(scores)])
         delay = 0.0 if delay and _near(as_played) else delay
         look = look.later(delay) if delay else look
-    habits = _habits(delayed := look, errors := _errors(look))
+    delayed, errors = look, _errors(look)
+    habits = _habits(look, errors) if _all_near(look, errors) else None
     if habits and _all_else_right(look, errors, habits[0]):
-        return _sorted([*habits, *_sure(_left(look, errors))])
+        return _sorted([*habits, *(_sure(_left(look, errors)) if every else ())])
     found, look = explained_by(look)
     if delay:  # part of a shift is no delay: what explains the strokes as they were played may be better
         again, instead = explained_by(as_played)
@@ -508,11 +516,15 @@ def causes(take: Take, measures: Measures | None = None) -> tuple[Cause, ...]:
         simpler = played_instead(take, shift) if measures is None else measures.played_instead
     if simpler is not None:
         return (Cause("locked", line=simpler),)
+    if found and not every:
+        return _sorted(found)
     if look is not delayed:
-        errors = _errors(look)
-        habits = _habits(look, errors)
+        errors, habits = _errors(look), None
+    found += _habits(look, errors) if habits is None else habits
+    if found and not every:
+        return _sorted(found)
     tests = _left(look, errors)
-    found += [*habits, *_sure(tests)]
+    found += _sure(tests)
     least = UNSURE if take.cycles > 2 else UNSURE_SHORT
     if not found and any(z >= least for z, _, _ in tests):
         late = errors.late - median(errors.late)
@@ -534,7 +546,7 @@ def _one_key(look: Look) -> Cause | None:
     by, played = float(median(late)), np.zeros(0)
     for one, meant in sorted(zip(look.rows, look.meant, strict=True), key=lambda pair: -len(pair[1])):
         alone = meant[~np.isin(np.round(meant, 6), np.round(played, 6))]  # where they meet one tap is enough
-        strokes, here = match(alone, taps - by, one.window)
+        strokes, here = pairs_of(alone, taps - by, one.window)
         far += float(np.abs(taps[here] - by - alone[strokes]).sum())
         windows += one.window * len(strokes)
         missing += len(alone) - len(strokes)

@@ -929,7 +929,7 @@ def _told(about: _TakeSentences) -> list[str]:
     """Say what was found in a take, where a stroke was meant."""
     if not about.measures.meant:
         return [say("take.nothing_meant"), say("take.choose_another")]
-    return _said(about, causes(about.take, about.measures))
+    return _said(about, causes(about.take, about.measures, every=False))
 
 
 def _said(about: _TakeSentences, why: tuple[Cause, ...]) -> list[str]:

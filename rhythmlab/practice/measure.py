@@ -17,7 +17,7 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
 from rhythmlab.core.types import Floats, Ticks
 from rhythmlab.playing.limits import Limits, limits_or
-from rhythmlab.practice.matching import match
+from rhythmlab.practice.matching import pairs_of
 from rhythmlab.practice.take import Take
 from rhythmlab.text import descriptions
 
@@ -405,7 +405,7 @@ class _MatchedLane:
         inside = (times >= self._edges[0]) & (times <= self._edges[1])
         self.shift, self.outside = shift, int((~inside).sum())
         self.taps, self.keys = self.taps[inside], self.keys[inside]
-        self.pairs = strokes, taps = match(self.meant, times[inside], self.window)
+        self.pairs = strokes, taps = pairs_of(self.meant, times[inside], self.window)
         self.errors = np.full(len(self.meant), np.nan)
         self.errors[strokes] = self.taps[taps] - self.meant[strokes]
         self.extra = np.delete(self.taps, taps)
@@ -439,7 +439,7 @@ def _shift(found: list[_MatchedLane], most: float) -> float:
             nearest = good[np.argmin(np.abs(good))]
     errors = []
     for one in found:
-        i, j = match(one.meant, one.taps - nearest, one.window)
+        i, j = pairs_of(one.meant, one.taps - nearest, one.window)
         errors.append(one.taps[j] - one.meant[i])
     all_errors = np.concatenate(errors)
     return float(np.clip(np.median(all_errors), -most, most)) if len(all_errors) else 0.0
@@ -451,7 +451,7 @@ def _doubled(take: Take, line: _MatchedLane) -> None:
     strokes, taps = line.pairs
     shared = taps[np.tile(players, take.cycles)[strokes] > 1]
     spare = np.delete(np.arange(len(line.taps)), taps)
-    first, second = match(line.taps[shared], line.taps[spare], min(line.window, DOUBLED_S))
+    first, second = pairs_of(line.taps[shared], line.taps[spare], min(line.window, DOUBLED_S))
     other = line.keys[shared[first]] != line.keys[spare[second]]
     line.extra = np.delete(line.taps[spare], second[other])
 
@@ -466,7 +466,7 @@ def _wrong_hands(take: Take, found: list[_MatchedLane]) -> None:
         for lane in sorted(lane for lane in spare if lane != owner.lane):
             if not len(left_out) or not len(spare[lane]):
                 continue
-            strokes, taps = match(owner.meant[left_out], spare[lane] - owner.shift, owner.window)
+            strokes, taps = pairs_of(owner.meant[left_out], spare[lane] - owner.shift, owner.window)
             owner.lent[left_out[strokes]] = True
             left_out = np.delete(left_out, strokes)  # one hand is enough to give it
             spare[lane] = np.delete(spare[lane], taps)
@@ -582,10 +582,10 @@ def _gap_curve(take: Take, found: list[_MatchedLane], limits: Limits) -> GapCurv
         return None
     if moving.lane is None or take.home is None:  # a lane was chosen, and a take has a home
         return None
-    at_home = take.meant(take.home)
+    home = next((one for one in found if one.lane == take.home), None)
+    at_home = take.meant(take.home) if home is None else home.meant
     if not len(at_home):
         return None
-    home = next((one for one in found if one.lane == take.home), None)
     # A stroke may be nearest to the beat before the take, or to the one after it: sounded, but not played.
     end = take.cycles * moving.turn
     beyond = at_home[-1] - end, at_home[0] + end
@@ -641,10 +641,10 @@ def _sounds(take: Take, shift: float, smallest: float) -> Floats:
     return np.array([sum(group) / len(group) for group, _ in made], dtype=np.float64)
 
 
-def _rms(rows: Floats, places: Floats) -> float:
-    """Root mean square distance of the rows from places, the best shift of all taken off."""
-    off = rows - places
-    return float(np.sqrt(((off - off.mean()) ** 2).mean()))
+def _rms(off: Floats) -> Floats:
+    """Root mean square of distances, each row with its best shift taken off."""
+    found: Floats = np.sqrt(((off - off.mean(axis=1, keepdims=True)) ** 2).mean(axis=1))
+    return found
 
 
 def _on_grids(rows: Floats, turn: float, grids: Ticks) -> list[tuple[float, tuple[int, ...]] | None]:
@@ -725,8 +725,8 @@ def played_instead(take: Take, shift: float = 0.0) -> Simpler | None:
     rows = np.array([sounds[which == cycle] - cycle * turn for cycle in full])
     meant = places / turn_ticks * turn
     if m == n:  # the first sound may be one of the cycle before or after
-        turned = (np.concatenate([meant[k:], meant[:k] + turn]) for k in range(n))
-        meant_rms = min(_rms(rows, one) for one in turned)
+        from_each = np.concatenate([meant, meant + turn])[np.arange(n)[:, None] + np.arange(n)]
+        meant_rms = float(_rms((rows - from_each[:, None]).reshape(n, -1)).min())
     else:  # the nearest sound of the rhythm meant, whichever that is
         ahead = np.concatenate([meant - turn, meant, meant + turn])
         meant_rms = float(np.sqrt((np.abs(rows[..., None] - ahead).min(axis=-1) ** 2).mean()))
@@ -775,9 +775,9 @@ def _first_break(take: Take, found: list[_MatchedLane]) -> Broke | None:
         wrong, near = missed.copy(), missed.copy()
         near[1:] |= missed[:-1]
         near[:-1] |= missed[1:]
-        for tap in (one.extra - one.shift).tolist() if len(missed) else ():
-            nearest = int(np.argmin(np.abs(one.meant - tap)))
-            wrong[nearest] |= not near[nearest]
+        if len(missed) and len(one.extra):
+            nearest = _nearest(one.meant, one.extra - one.shift)
+            wrong[nearest] |= ~near[nearest]
         of_lane = zip(one.meant.tolist(), wrong.tolist(), (~missed).tolist(), strict=True)
         rows += [(when, one, i, *state) for i, (when, *state) in enumerate(of_lane)]
     rows.sort(key=lambda row: row[0])
@@ -806,6 +806,14 @@ def _first_break(take: Take, found: list[_MatchedLane]) -> Broke | None:
         strokes=None if back is None else back - first,
         seconds=None if back is None else float(rows[back][0] - time),
     )
+
+
+def _nearest(places: Floats, times: Floats) -> Ticks:
+    """Return which of rising places is nearest to each time, the earlier of two as near."""
+    after = np.clip(places.searchsorted(times), 1, max(1, len(places) - 1))
+    before = after - 1
+    after = np.minimum(after, len(places) - 1)
+    return np.where(np.abs(places[before] - times) <= np.abs(places[after] - times), before, after)
 
 
 def _reentries(take: Take, found: list[_MatchedLane], common: float) -> tuple[float, ...]:

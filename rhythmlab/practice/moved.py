@@ -753,7 +753,7 @@ def _followed(look: Look, slower: float, bend: float, reach: float) -> _Followed
     x, y = meant, taps[good] - meant
     if len(x) < FEWEST:
         return None
-    along, square, later = (_in_lane(one, lane) for one in (x, x * x, y))
+    along, square, later = _in_lane(lane, x, x * x, y)
     even = float(along @ along)
     slower, bend = float(along @ later) / even if even else 0.0, 0.0
     if even and (reach >= 2.5 * look.turn or reach >= look.end):
@@ -766,16 +766,15 @@ def _followed(look: Look, slower: float, bend: float, reach: float) -> _Followed
     return _Followed(slower, bend, x, y, lane, furthest)
 
 
-def _in_lane(values: Floats, lanes: Ticks) -> Floats:
-    """Return values against the mean of their lane."""
-    means = np.bincount(lanes, values) / np.maximum(np.bincount(lanes), 1)
-    inside: Floats = values - means[lanes]
-    return inside
+def _in_lane(lanes: Ticks, *rows: Floats) -> list[Floats]:
+    """Return rows of values against the means of their lanes."""
+    counts = np.maximum(np.bincount(lanes), 1)
+    return [values - (np.bincount(lanes, values) / counts)[lanes] for values in rows]
 
 
 def _slope(when: Floats, later: Floats, lanes: Ticks) -> tuple[float, float]:
     """Return the slope of a line through errors, each lane with its own middle, and its standard error."""
-    x, y = _in_lane(when, lanes), _in_lane(later, lanes)
+    x, y = _in_lane(lanes, when, later)
     square = float((x**2).sum())
     if not square:
         return 0.0, math.inf
@@ -792,7 +791,7 @@ def _locked(look: Look) -> _Way | None:
         n = len(row.onsets)
         against = [len(one.onsets) for one in look.rows if one is not row]
         if not against and take.home is not None and take.home != row.lane:
-            against = [len(take.ticks(take.home))]
+            against = [len(look.ticks(take.home))]
         if not against or not _is_even(row) or _fits(look, i):
             continue
         a_cycle = len(row.taps) * look.turn / look.end
@@ -821,7 +820,7 @@ def _evened(look: Look) -> _Way | None:
     take = look.take
     if take.mode not in ("both pulses", "composite") or take.stop - take.start != take.cycle.ticks:
         return None
-    lanes = [take.ticks(lane) for lane in take.lanes]
+    lanes = [look.ticks(lane) for lane in take.lanes]
     if len(lanes) < 2 or any(len(set(_round(ticks, take.cycle.ticks))) != 1 for ticks in lanes):
         return None
     line = np.unique(np.concatenate(lanes))
