@@ -78,6 +78,10 @@ class Ways(Panel):
         self.stage.observe(self._tell_figures, names=["pictures", "home"])
         self._tell_figures()
 
+    def _around(self) -> list[widgets.Widget]:
+        """Return what is written anew around a new picture: the figures too."""
+        return [*super()._around(), self.figures]
+
     def _tell_figures(self, *_: object) -> None:
         """Put the figures of home under the advice, folded until they are asked for."""
         told = self._told[self.stage.home]

@@ -1,7 +1,7 @@
 """A panel: what the rhythm is, its controls, the stage, and a line for the reader's guess."""
 
 from collections.abc import Callable, Sequence
-from contextlib import suppress
+from contextlib import ExitStack, suppress
 from fractions import Fraction
 from functools import lru_cache
 from html import escape
@@ -404,16 +404,23 @@ class Panel(Quiet, widgets.VBox):
         made = self._made(window)
         self._window = window
         facts = descriptions.facts(p, self.tempo)
-        self._heading.value = (
-            f"<b style='font-size:1.5em'>{escape(descriptions.pair(p))}</b> &nbsp; {escape(facts)}"
-        )
-        self._write_controls()  # before the stage, which looks whether all fields can be read
-        with self.stage.hold_sync():
-            self.stage.pictures = made
-            self.stage.sound(plan(self.feel, self.tempo, self.stage.slid.get("turn", 0)))
-            self.stage.home = self.feel.home
+        with ExitStack() as after:  # the picture is sent first, and then one message for each field
+            for field in self._around():
+                after.enter_context(field.hold_sync())
+            self._heading.value = (
+                f"<b style='font-size:1.5em'>{escape(descriptions.pair(p))}</b> &nbsp; {escape(facts)}"
+            )
+            self._write_controls()  # before the stage, which looks whether all fields can be read
+            with self.stage.hold_sync():
+                self.stage.pictures = made
+                self.stage.sound(plan(self.feel, self.tempo, self.stage.slid.get("turn", 0)))
+                self.stage.home = self.feel.home
         self._tell_guess()
         self._tell_words()
+
+    def _around(self) -> list[widgets.Widget]:
+        """Return what is written anew around a new picture."""
+        return [self._heading, self._home, self._bpm]
 
     def _made(self, window: Window) -> list[dict[str, object]]:
         """Make the pictures in the chosen view; where it cannot show them, in the one shown so far."""

@@ -1,6 +1,6 @@
 """Which way to learn a rhythm at a tempo: four ways, a road where none fits, from where to where, and why."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import partial
@@ -19,7 +19,7 @@ from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
 from rhythmlab.core.tempo import Speed, Tempo, tempo_given
 from rhythmlab.core.types import Ticks
 from rhythmlab.playing.hands import ceiling as slowest_stroke
-from rhythmlab.playing.hands import hand_of, taking_turns
+from rhythmlab.playing.hands import Soon, hand_of, taking_turns
 from rhythmlab.playing.hearing import flams_from, seen_as_gaps
 from rhythmlab.playing.learning import (
     LINE_SOUNDS,
@@ -1129,6 +1129,7 @@ class _Ways:
         else:  # at least so many, where there are too many for one line
             self.sounds = self.strokes if self.strokes > most else len(composite(p, stop=self.again))
         self.rules = hand_of(rows)
+        self._known: dict[tuple[str, int], Soon] = {}
         self.line_onsets: Ticks = np.array([0])
         self.line_ticks: list[int] = []
         if self.sounds <= most:
@@ -1178,9 +1179,7 @@ class _Ways:
 
     def _foot(self, home: int, every: int, pulse: int = -1) -> Reason:
         """Return how fast a foot taps a stroke every so many ticks, by the one judge of hands and feet."""
-        soon = slowest_stroke({"foot": np.array([0])}, every, self.rules)
-        if soon is None:
-            raise AssertionError("a foot that taps has a stroke")
+        soon = self._even("foot", every)
         return Reason(
             kind="foot ones" if pulse < 0 else "foot",
             limit=soon.limit,
@@ -1239,7 +1238,7 @@ class _Ways:
             else:
                 causes.append(why(kind="apart", limit=flam, ms=self.tick_ms * closest, ceiling=apart))
             causes += [
-                self._hand_to_hand(home, self.line_onsets, self.again),
+                self._turns(home, self._judged(*taking_turns(self.line_onsets, self.again))),
                 self._each_hand(
                     home
                 ),  # each pulse has a limb of its own in the end, and a free foot has home
@@ -1259,12 +1258,8 @@ class _Ways:
             lambda s: line_steps(self.p, home, s, self.mirrored, self.groups),
         )
 
-    def _hand_to_hand(self, home: int, onsets: Ticks, ticks: int, pulse: int = -1) -> Reason:
-        """Return the stroke that decides how fast two hands take turns, by the one judge of hands."""
-        strokes, again = taking_turns(onsets, ticks)
-        soon = slowest_stroke(strokes, again, self.rules)
-        if soon is None:
-            raise AssertionError("a line has a sound")
+    def _turns(self, home: int, soon: Soon, pulse: int = -1) -> Reason:
+        """Return how fast two hands take turns whose deciding stroke is known."""
         return Reason(
             kind="hand to hand" if pulse < 0 else "stream",
             limit=soon.limit,
@@ -1278,7 +1273,25 @@ class _Ways:
     def _stream(self, home: int) -> Reason:
         """Return how fast the fastest pulse goes hand to hand."""
         pulse = largest(self.p)
-        return self._hand_to_hand(home, np.array([0]), self.p.step(pulse), pulse)
+        return self._turns(home, self._even("hands", self.p.step(pulse)), pulse)
+
+    def _even(self, limbs: str, every: int) -> Soon:
+        """Return the stroke that decides how fast a foot, or two hands in turns, play every so many ticks.
+
+        Most ways and roads ask for the same few.
+        """
+        if (limbs, every) not in self._known:
+            one = np.array([0])
+            turns = ({"foot": one}, every) if limbs == "foot" else taking_turns(one, every)
+            self._known[limbs, every] = self._judged(*turns)
+        return self._known[limbs, every]
+
+    def _judged(self, strokes: Mapping[str, Ticks], ticks: int) -> Soon:
+        """Return the stroke that decides how fast limbs play their strokes, by the one judge of them."""
+        soon = slowest_stroke(strokes, ticks, self.rules)
+        if soon is None:
+            raise AssertionError("a line, and a foot that taps, has a stroke")
+        return soon
 
     def count(self, home: int, asked: int) -> Way:
         """Count the parts of a home: none too fast to count, none slower than a beat, hands fast enough.
