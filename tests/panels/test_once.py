@@ -3,6 +3,7 @@
 from collections import Counter
 
 import pytest
+from ipywidgets import Layout, Widget
 
 import rhythmlab as rl
 from rhythmlab.core import composite as module
@@ -64,3 +65,17 @@ def test_a_long_line_is_not_kept(monkeypatch):
     p = rl.Polyrhythm(7, 4)
     assert rl.composite(p) == rl.composite(p)
     assert not p._cache
+
+
+@pytest.mark.parametrize("name", ["two_numbers", "choose_way"])
+def test_a_changed_number_sends_the_picture_first(name, monkeypatch):
+    """The picture is sent before the fields around it, and each of them gets one message."""
+    panel, sent = getattr(rl.pages, name)(3, 2), []
+    send = Widget.send_state
+    monkeypatch.setattr(Widget, "send_state", lambda self, key=None: sent.append(self) or send(self, key))
+    field = panel._pulses.children[0]
+    field.value = "7"
+    after = [one for one in sent if one is not field and not isinstance(one, Layout)]
+    assert panel.feel.polyrhythm == rl.Polyrhythm(7, 2)
+    assert after[0] is panel.stage
+    assert after.count(panel._home) == after.count(panel._heading) == 1

@@ -283,3 +283,13 @@ def test_both_pulses_on_one_key_are_told_and_one_hand_alone_is_not(numbers, key)
         assert (cause.kind, cause.lane) == ("one_key", key)
         alone = take.tap_lanes == key
         assert causes(with_taps(take, take.tap_lanes[alone], take.tap_times[alone]))[0].kind == "silent"
+
+
+@pytest.mark.parametrize("kind", PLANTED)
+def test_what_is_left_out_is_told_after_what_is_said(kind):
+    """Without all of them the causes are the first of all: never none where there are some."""
+    for seed, numbers in enumerate(((3, 2), (8, 5))):
+        take = take_of(Case(kind, PLANTED[kind][-1], numbers, 15, 60), rng(seed))
+        some_of, every = causes(take, every=False), causes(take)
+        assert every[: len(some_of)] == some_of
+        assert bool(some_of) == bool(every)
