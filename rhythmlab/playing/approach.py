@@ -18,8 +18,8 @@ from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
 from rhythmlab.core.tempo import Speed, Tempo, tempo_given
 from rhythmlab.core.types import Ticks
-from rhythmlab.playing.hands import ceiling as slowest_stroke
 from rhythmlab.playing.hands import Soon, hand_of, taking_turns
+from rhythmlab.playing.hands import ceiling as slowest_stroke
 from rhythmlab.playing.hearing import flams_from, seen_as_gaps
 from rhythmlab.playing.learning import (
     LINE_SOUNDS,
