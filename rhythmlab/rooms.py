@@ -39,7 +39,8 @@ _MOVED = {
     "zones",
     "practice": "Journal Ladder Take feedback measure take_from_midi",
 }
-#: Names of 0.1.0, and where what they name lives now.
+#: Old names, and where what they name lives now, both as they stand after ``rl.``: names of 0.1.0, and names
+#: of rooms ("playing.near": "playing.near_ratios").  Where it lives may be an old name by now, too.
 OLD = {
     **{name: f"{room}.{name}" for room, names in _MOVED.items() for name in names.split()},
     "answers": "classroom.answer_key",
@@ -75,8 +76,8 @@ class Room(ModuleType):
             if name in self.__all__:
                 value = self.__dict__[name] = _loaded(*places(self.__name__)[name])
                 return value
-            if self.__name__ == _PACKAGE and name in OLD:
-                return _moved(name)
+            if (old := f"{_within(self)}.{name}".lstrip(".")) in OLD:
+                return _moved(old)
             raise _no_name(self, name)
 
     def __setattr__(self, name: str, value: object) -> None:
@@ -159,10 +160,29 @@ def everywhere() -> dict[str, str]:
     return found
 
 
+def now(old: str) -> str:
+    """Return where what an old name names lives now; any other name is as it was.
+
+    Examples
+    --------
+    >>> now("order"), now("playing.learning_order")
+    ('playing.learning_order', 'playing.learning_order')
+    """
+    while old in OLD:
+        old = OLD[old]
+    return old
+
+
 @cache
 def _reserved() -> frozenset[str]:
     """Return the public names of now and before and what else they may be called, in small letters."""
-    return frozenset(name.lower() for name in (*everywhere(), *OLD, *_OTHER_WORDS))
+    old = (name.rpartition(".")[2] for name in OLD)
+    return frozenset(name.lower() for name in (*everywhere(), *old, *_OTHER_WORDS))
+
+
+def _within(room: ModuleType) -> str:
+    """Return how a room is reached from `rhythmlab`; nothing for `rhythmlab` itself."""
+    return room.__name__.partition(".")[2]
 
 
 def _loaded(module: str, name: str) -> object:
@@ -170,18 +190,19 @@ def _loaded(module: str, name: str) -> object:
     return getattr(found, name) if name else found
 
 
-def _moved(name: str) -> object:
+def _moved(old: str) -> object:
     """Return what an old name names, and say once where it lives now."""
     from rhythmlab.core.public import once
     from rhythmlab.refusal import package_name
 
     rl = package_name()
-    room, _, new = OLD[name].partition(".")
-    if name == "modulate":  # what is left of it is a part of something larger
-        once(f"{rl}.modulate is now {rl}.playing.modulation(96, 3, 2).new_bpm; the old name still works")
-        return _loaded("rhythmlab.core.tempo", name)
-    once(f"{rl}.{name} is now {rl}.{room}.{new}; the old name still works")
-    return getattr(import_module(f"{_PACKAGE}.{room}"), new)
+    place = now(old)
+    if old == "modulate":  # what is left of it is a part of something larger
+        once(f"{rl}.modulate is now {rl}.{place}(96, 3, 2).new_bpm; the old name still works")
+        return _loaded("rhythmlab.core.tempo", old)
+    once(f"{rl}.{old} is now {rl}.{place}; the old name still works")
+    room, _, new = f"{_PACKAGE}.{place}".rpartition(".")
+    return getattr(import_module(room), new)
 
 
 def _no_name(room: Room, name: str) -> Exception:
@@ -200,8 +221,8 @@ def _near(room: Room, name: str) -> str:
     typed = name[:40].lower().replace("_", "")
     own = {known.lower().replace("_", ""): known for known in room.__all__}
     others = {known.lower().replace("_", ""): f"rl.{place}" for known, place in everywhere().items()}
-    before = room.__name__.partition(".")[2]
-    for old, known in ((OLD, OLD.get(name)), (_OTHER_WORDS, _OTHER_WORDS.get(typed))):
+    before, renamed = _within(room), {old.rpartition(".")[2]: now(old) for old in OLD}
+    for old, known in ((OLD, renamed.get(name)), (_OTHER_WORDS, _OTHER_WORDS.get(typed))):
         if known and (old is OLD or not get_close_matches(typed, [*own], n=1, cutoff=0.7)):
             where, _, last = known.rpartition(".")
             return last if where == before else f"rl.{known}"

@@ -99,7 +99,7 @@ def test_the_changes_begin_with_this_version_and_name_every_old_name():
     """The newest version first, and each name of before beside the room, or the whole name, of now."""
     assert re.findall(r"^## (.+)$", CHANGES, flags=re.MULTILINE)[0] == PROJECT["version"]
     rows = dict(re.findall(r"^\| (`[^|]+) \| `rhythmlab\.([\w.]+)`[^|]* \|$", CHANGES, flags=re.MULTILINE))
-    moved = {name: place for names, place in rows.items() for name in re.findall(r"`(\w+)`", names)}
+    moved = {name: place for names, place in rows.items() for name in re.findall(r"`([\w.]+)`", names)}
     assert {name: place if "." in place else f"{place}.{name}" for name, place in moved.items()} == OLD
 
 

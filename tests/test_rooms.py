@@ -76,7 +76,8 @@ def tried(first):
         for name in first:
             package, _, last = name.rpartition(".")
             if package == home and last not in room.__all__:
-                assert not hasattr(room, last) or (home == "rhythmlab" and last in rooms.OLD), name
+                inside = f"{home.partition('.')[2]}.{last}".lstrip(".")
+                assert not hasattr(room, last) or inside in rooms.OLD, name
 
 
 for some in [*alone, first]:
@@ -168,28 +169,50 @@ def apart(one: str, other: str) -> int:
 
 
 def test_every_old_name_is_known():
-    """What 0.1.0 had is still here: in `rhythmlab` itself, or among the old names."""
-    assert not set(rl.__all__) & set(rooms.OLD)
-    assert set(BEFORE) - set(rl.__all__) == set(rooms.OLD)
-    assert set(rooms.OLD.values()) <= set(PUBLIC)
+    """What 0.1.0 had is still here: in `rhythmlab` itself, or among the old names; none is a name of now."""
+    assert not set(PUBLIC) & set(rooms.OLD)
+    assert set(BEFORE) - set(rl.__all__) == {old for old in rooms.OLD if "." not in old}
+    assert {rooms.now(old) for old in rooms.OLD} <= set(PUBLIC)
 
 
 @pytest.mark.parametrize("old", sorted(rooms.OLD))
 def test_an_old_name_works_and_says_once_where_it_is_now(old, fresh):
     """By dots, imported and unpickled it is what it was; one sentence names the new place, and the line."""
-    want = modulate if old == "modulate" else by_name(rooms.OLD[old])
-    assert getattr(rl, old) is want
+    works_and_is_told(old, modulate if old == "modulate" else by_name(rooms.now(old)), fresh)
+
+
+def works_and_is_told(old: str, want: object, fresh) -> None:
+    """Hold that an old name gives what is wanted, in every way, and says once what is new."""
+    room, _, last = old.rpartition(".")
+    assert getattr(ROOMS[room], last) is want
     said = sentence(fresh)
-    assert said.startswith(f"rhythmlab.{old} is now rhythmlab.{rooms.OLD[old]}")
+    assert said.startswith(f"rhythmlab.{old} is now rhythmlab.{rooms.now(old)}")
     eval(said.split(" is now ")[1].split(";")[0], {"rhythmlab": rl})  # it can be typed as it stands
     assert fresh[0].filename == __file__
-    space = {}
-    exec(f"from rhythmlab import {old}", space)
-    assert space[old] is want
-    assert pickle.loads(f"crhythmlab\n{old}\n.".encode()) is want
+    space, module = {}, ROOMS[room].__name__
+    exec(f"from {module} import {last}", space)
+    assert space[last] is want
+    assert pickle.loads(f"c{module}\n{last}\n.".encode()) is want
     assert len(fresh) == 1
-    assert old not in dir(rl)
-    assert old not in vars(rl)
+    assert last not in dir(ROOMS[room])
+    assert last not in vars(ROOMS[room])
+
+
+@pytest.mark.parametrize("name", PUBLIC)
+def test_a_name_that_is_renamed_works_by_a_row_of_old_names(name, fresh, monkeypatch):
+    """In its room, and in `rhythmlab` where 0.1.0 had it; every other room says where it is now."""
+    room, _, _ = name.rpartition(".")
+    was = f"{room}.as_it_was".lstrip(".")
+    monkeypatch.setitem(rooms.OLD, was, name)
+    works_and_is_told(was, by_name(name), fresh)
+    fresh.clear()
+    if room:
+        monkeypatch.setitem(rooms.OLD, "as_in_0_1_0", was)
+        works_and_is_told("as_in_0_1_0", by_name(name), fresh)
+    for other, module in ROOMS.items():
+        if other != room:
+            with pytest.raises(AttributeError, match=re.escape(f"did you mean rl.{name}? ")):
+                module.as_it_was  # noqa: B018
 
 
 def sentence(fresh) -> str:
@@ -227,12 +250,14 @@ def test_a_name_asked_in_another_room_is_told_where_it_is(name, fresh):
 @pytest.mark.parametrize("old", sorted(rooms.OLD))
 def test_an_old_name_asked_in_a_room_is_told_by_its_new_one(old):
     """``rl.playing.order`` says learning_order, also where a module is called order."""
-    room, _, last = rooms.OLD[old].partition(".")
+    was = old.rpartition(".")[2]
+    room, _, last = rooms.now(old).rpartition(".")
     for name, module in ROOMS.items():
-        if name and old not in module.__all__:
+        if name and was not in module.__all__ and f"{name}.{was}" not in rooms.OLD:
             with pytest.raises(AttributeError) as caught:
-                getattr(module, old)
-            assert f"did you mean {last if name == room else f'rl.{room}.{last}'}? " in str(caught.value)
+                getattr(module, was)
+            meant = last if name == room else f"rl.{rooms.now(old)}"
+            assert f"did you mean {meant}? " in str(caught.value)
 
 
 @pytest.mark.parametrize(
