@@ -162,7 +162,7 @@ def midi(
     (483, 0.0, b'MThd')
     >>> made.text
     '7 against 4, 2 cycles, 6.7 seconds: 7 on high wood block (key 76) and 4 on low wood block (key 77). \
-483 ticks to a quarter hold every stroke exactly. The tempo is written as 72.000029 bpm.'
+483 ticks to a quarter hold every stroke exactly.'
     """
     cycles = whole(cycles, "cycles", f"{_CALL}, cycles=4)", most=MOST_CYCLES)
     what, cycle, tempo = chosen_cycle(what, tempo, home, "midi", MOST, cycles)
@@ -221,9 +221,18 @@ def midi(
         worst_us,
         exact_us / us - 1,
         f"{title}, {numbers.plural(cycles, 'cycle')}, {numbers.seconds(seconds)}{beats}: "
-        f"{sentences.listed(sounds) or 'silence'}. {_exactness(clock.per_quarter, worst_us)} "
-        f"The tempo is written as {numbers.number(60 * Fraction(10**6, us), 6)} bpm.",
+        f"{sentences.listed(sounds) or 'silence'}. {_exactness(clock.per_quarter, worst_us)}"
+        f"{_another_tempo(exact_us, us)}",
     )
+
+
+def _another_tempo(asked: Fraction, written: int) -> str:
+    """Say at which tempo a file plays, where that is another by what a metronome could show: 0.01 bpm."""
+    meant, plays = (60 * 10**6 / Fraction(us) for us in (asked, written))
+    if abs(plays - meant) < Fraction(1, 100):
+        return ""
+    one, other = (numbers.number(bpm, 2) for bpm in (plays, meant))
+    return f" It plays at {one} quarters a minute, the nearest to {other} that a MIDI file holds."
 
 
 def _exactness(per_quarter: int, worst_us: float) -> str:

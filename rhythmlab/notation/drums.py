@@ -4,8 +4,8 @@ Places and heads are those of `rhythmlab.playing.percussion`.
 """
 
 from bisect import bisect_left
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import pairwise
 
@@ -38,6 +38,7 @@ from rhythmlab.text.counts import (
     Beat,
     clash,
     label,
+    label_with_beat,
     of_lane,
     part_words,
     said_name,
@@ -181,6 +182,9 @@ class _Said:
         How long beats are said.
     spoken : tuple of str
         What is said on each group of a phrase, where that is not its count.
+    opening : dict
+        By the same, the beat that a stroke is in and its word as it stands where it is the first of that
+        beat: with its number.
     """
 
     words: dict[tuple[int, bool], str]
@@ -188,6 +192,18 @@ class _Said:
     mixed: bool
     key: str
     spoken: tuple[str, ...] = ()
+    opening: dict[tuple[int, bool], tuple[tuple[int, int], str]] = field(default_factory=dict)
+
+    def under(self, line: Iterable[tuple[int, bool]]) -> dict[tuple[int, bool], str]:
+        """Return the words of strokes that share a line, the first of each beat with its number."""
+        found, begun = {}, set()
+        for at in sorted(line):
+            found[at] = self.words[at]
+            beat, opens = self.opening.get(at, ((0, 0), ""))
+            if opens and beat not in begun:
+                begun.add(beat)
+                found[at] = opens
+        return found
 
 
 def _said(cycle: Cycle, metre: Metre, low: int, high: int, groups: OwnGroups) -> _Said:
@@ -210,6 +226,7 @@ def _said(cycle: Cycle, metre: Metre, low: int, high: int, groups: OwnGroups) ->
                     beat[tick] = place
     words: dict[tuple[int, bool], str] = {}
     names: dict[tuple[int, bool], str] = {}
+    opening: dict[tuple[int, bool], tuple[tuple[int, int], str]] = {}
     every, mixed = [], False
     for (foot, bar, number), beat in beats.items():
         told, unsaid = told_apart(beat, groups)
@@ -220,8 +237,9 @@ def _said(cycle: Cycle, metre: Metre, low: int, high: int, groups: OwnGroups) ->
             place = told.get(tick, rough)
             own = own_row(groups, place.parts)
             words[tick, foot] = label(place, own) if tick in told else ""
+            opening[tick, foot] = (bar, number), label_with_beat(place, own) if tick in told else ""
             names[tick, foot] = said_name(place, own)
-    return _Said(words, names, mixed, beats_key(every, groups))
+    return _Said(words, names, mixed, beats_key(every, groups), opening=opening)
 
 
 def _in_words(said: _Said, cycle: Cycle, window: tuple[int, int], words: Sequence[str]) -> _Said:
@@ -257,10 +275,16 @@ def _voices(
                 letter = lane.hands[n] if lane.hands else ""
                 at.setdefault((tick, foot), []).append((i, head, letter))
     merged = [(tick, foot) for tick, foot in at if not foot or (tick, False) not in at]
+    words = said.under(merged)
     apart = counts and (
-        said.mixed
-        or _apart([((tick - low) * quarter, foot, said.words[tick, foot]) for tick, foot in merged])
+        said.mixed or _apart([((tick - low) * quarter, foot, words[tick, foot]) for tick, foot in merged])
     )
+    if apart:
+        words = {
+            one: word
+            for foot in (False, True)
+            for one, word in said.under(one for one in at if one[1] is foot).items()
+        }
     voices = []
     for foot in (False, True):
         notes = []
@@ -271,7 +295,7 @@ def _voices(
             under = ["".join(letter for _, _, letter in here)] if any_hands else []
             if counts:  # each count once; apart, those of the feet have a line of their own
                 once = foot is apart or (tick, not foot) not in at
-                under += [*[""] * (apart and foot), said.words[tick, foot] if once else ""]
+                under += [*[""] * (apart and foot), words[tick, foot] if once else ""]
             heads = sorted((head for _, head, _ in here), key=_height)
             notes.append(Note((tick - low) * quarter, tuple(heads), tuple(under)))
         if notes:
@@ -514,6 +538,7 @@ def _said_in_groups(
     played = {tick for lane in cycle.lanes for tick in lane.onsets.tolist() if low <= tick < high}
     words: dict[int, str] = {}
     names: dict[int, str] = {}
+    opening: dict[int, tuple[tuple[int, int], str]] = {}
     long: list[Place] = []
     for number, (start, size) in enumerate(groups, 1):
         own, inside = own_row(own_groups, size), range(start, start + size)
@@ -528,8 +553,10 @@ def _said_in_groups(
             names[tick] = said_name(place, row)
             if not whole:
                 words[tick] = label(place, row)
+                opening[tick] = (0, number), label_with_beat(place, row)
                 long += [place] * (place.part > 1)
     limbs = [(tick, foot) for tick in words for foot in (False, True)]
     by_limb = {(tick, foot): words[tick] for tick, foot in limbs}
     named = {(tick, foot): names[tick] for tick, foot in limbs if tick in names}
-    return _Said(by_limb, named, False, beats_key(long, own_groups))
+    opens = {(tick, foot): opening[tick] for tick, foot in limbs if tick in opening}
+    return _Said(by_limb, named, False, beats_key(long, own_groups), opening=opens)

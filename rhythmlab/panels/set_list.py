@@ -22,7 +22,6 @@ from rhythmlab.panels.errors import ONE_AT_A_TIME, FieldRefusal
 from rhythmlab.panels.panel import read_sentence
 from rhythmlab.panels.plan import Workshop, WorkshopPlan
 from rhythmlab.panels.wall import Wall
-from rhythmlab.playing.approach import fitting_view
 from rhythmlab.playing.fill import Fill
 from rhythmlab.playing.groove import Accents
 from rhythmlab.playing.metre import note_name
@@ -168,7 +167,7 @@ class SetListWall(Wall):
         if self._shown is not None:
             raise SetListError("What is on the wall is a groove that is on the list already.")
         p = self.feel.polyrhythm
-        view = self._view.value if self._view.value != fitting_view(p) else ""
+        view = self._view.value if self._view.value != self._fitting(self.feel, self.tempo) else ""
         said = f" | sentence: {' '.join(self.words.split())}" if self.words else ""
         line = line_of(p, self.tempo, self.feel.home, view=view) + said
         read_line(line)  # refuses a home that is too fast for a list: flip it first

@@ -33,7 +33,7 @@ from rhythmlab.panels.controls import drawable, pulse_field, read_bpm, read_puls
 from rhythmlab.panels.cycle_panel import PanelContent, cut
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal, shows_errors
 from rhythmlab.panels.own_groups import lanes_said, words_said
-from rhythmlab.panels.panel import Panel, Window, pulses_of, slide_ends
+from rhythmlab.panels.panel import Panel, Window, checked_call, slide_ends
 from rhythmlab.panels.saving import Content
 from rhythmlab.panels.stage.sounding import plan, plan_of, refuse_too_dense, strokes_of
 from rhythmlab.playing.approach import (
@@ -45,7 +45,7 @@ from rhythmlab.playing.approach import (
     largest,
 )
 from rhythmlab.playing.hearing import ear_landmarks, landmark_name, landmarks_text, zones
-from rhythmlab.playing.limits import Limits
+from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.playing.metre import with_article
 from rhythmlab.playing.phrasing import as_advised
 from rhythmlab.playing.sentence import Sentence
@@ -137,7 +137,9 @@ class Wall(Panel):
         self._chosen: dict[tuple[tuple[int, ...], str], str] = {}  # views that the presenter chose
         self.metres = given_hall(hall)
         call = "pages.wall(7, 4)"
-        view = fitting_view(pulses_of(pulses, call)[0])
+        p, at, tempo = checked_call(pulses, home, bpm, call)
+        self._limits = limits_or(None)
+        view = self._fitting(Feel(p, at), tempo)
         super().__init__(
             pulses, home=home, bpm=bpm, view=view, describe=self._sentences, groups=groups, call=call
         )
@@ -278,6 +280,11 @@ class Wall(Panel):
             kept = dict([*self._advised.items()][-7:])  # a few, of the homes of a pair and of a call
             self._advised = kept | {key: approach(p, tempo, home=home, limits=self._limits)}
         return self._advised[key]
+
+    def _fitting(self, feel: Feel, tempo: Tempo) -> str:
+        """Return the view that fits a pair and what is advised for it at a tempo."""
+        p = feel.polyrhythm
+        return fitting_view(p) if len(set(p.pulses)) == 1 else self._advice(feel, tempo).view
 
     def _words_said(self, feel: Feel, tempo: Tempo) -> str:
         """Say how beats are counted, where that goes at the start that is advised; else its road's phrase."""
@@ -448,7 +455,7 @@ class Wall(Panel):
         kept = self._slower, self._item_view, self._view.value, self._put
         sounded, home = self.stage.plan, self.stage.home
         tempo, pulses = Tempo(bpm, pulse=feel.home), feel.polyrhythm.pulses
-        fits = self._chosen.get((pulses, view), view or fitting_view(feel.polyrhythm))
+        fits = self._chosen.get((pulses, view)) or view or self._fitting(feel, tempo)
         self._slower, self._item_view, self._put = slower, view, self._put + 1
         self._choose_view(fits)
         try:

@@ -20,7 +20,7 @@ from rhythmlab.core.tempo import Speed, Tempo, tempo_given
 from rhythmlab.core.types import Ticks
 from rhythmlab.playing.hands import Soon, hand_of, taking_turns
 from rhythmlab.playing.hands import ceiling as slowest_stroke
-from rhythmlab.playing.hearing import flams_from, seen_as_gaps
+from rhythmlab.playing.hearing import SEEN_AS_GAPS, flams_from, seen_as_gaps
 from rhythmlab.playing.learning import (
     LINE_SOUNDS,
     Span,
@@ -822,14 +822,14 @@ before the left. Or give each half of the room one number.
 
     @property
     def view(self) -> str:
-        """The picture that fits: neighbours from 8 against 7 up as their gap cycle, others as the line.
+        """The picture that fits: nearly equal numbers that drift as their gap cycle, others as the line.
 
         Examples
         --------
-        >>> approach((16, 15), 60).view, approach((7, 4), 72).view
-        ('gap cycle', 'heard line')
+        >>> approach((16, 15), 60).view, approach((31, 29), 72).view, approach((7, 4), 72).view
+        ('gap cycle', 'gap cycle', 'heard line')
         """
-        return fitting_view(self.polyrhythm)
+        return fitting_view(self.polyrhythm, self.recommended.name)
 
     @property
     def changes(self) -> tuple[Change, ...]:
@@ -985,15 +985,23 @@ def slowest_start(what: Rhythm, *, home: int | None = None, limits: Limits | Non
     return None if drifts_around(p) is not None else whole_from(p, home, rows)
 
 
-def fitting_view(p: Polyrhythm) -> str:
+def fitting_view(p: Polyrhythm, way: str = "") -> str:
     """Return the picture that fits a rhythm: neighbours from 8 against 7 up as their gap cycle.
+
+    So are other numbers that are nearly equal, where their drift is the `way` that is advised.
 
     Examples
     --------
     >>> fitting_view(Polyrhythm(7, 6)), fitting_view(Polyrhythm(8, 7)), fitting_view(Polyrhythm(64, 63))
     ('heard line', 'gap cycle', 'gap cycle')
+    >>> fitting_view(Polyrhythm(31, 29), DRIFT), fitting_view(Polyrhythm(31, 29), LINE)
+    ('gap cycle', 'heard line')
     """
-    return "gap cycle" if seen_as_gaps(p) else "heard line"
+    gaps = seen_as_gaps(p)
+    if not gaps and way in (DRIFT, SLOWER[DRIFT], FASTER[DRIFT]) and max(p.reduced.pulses) >= SEEN_AS_GAPS:
+        ratio = drifts_around(p)
+        gaps = ratio is not None and ratio.h == ratio.k == 1
+    return "gap cycle" if gaps else "heard line"
 
 
 def each_hand(p: Polyrhythm, home: int, rows: Limits) -> Fraction:

@@ -6,7 +6,7 @@ in ``"*low *tide com-ing *in"``; where there is no star, syllables in capitals h
 
 import re
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -407,7 +407,7 @@ def _how_many(found: list[Syllable], p: Polyrhythm, home: int, groups: OwnGroups
     sounds = composite(p).onsets
     sounds_of = f"{numbers.plural(len(sounds), 'sound')} of {descriptions.pair(p)}"
     many = f"{numbers.plural(len(found), 'syllable')} for the {sounds_of}"
-    as_said = short(_written(tuple(found)))
+    as_said = short(_marked(found))
     if len(found) > len(sounds):
         over = [f"{i} (“{one.text}”)" for i, one in enumerate(found[len(sounds) :], len(sounds) + 1)]
         none = f"no sound for {'syllable' if len(over) == 1 else 'syllables'} {numbers.some(over, 6)}"
@@ -472,8 +472,13 @@ def as_typed(it: Sentence) -> str:
     >>> as_typed(sentence((3, 2), "*hear the *harbour"))
     '*hear the *har-bour'
     """
+    return _marked(it.syllables)
+
+
+def _marked(syllables: Iterable[Syllable]) -> str:
+    """Write syllables with the letters that were typed, a star before each that has a stress."""
     return "".join(
-        f"{_STRESS * one.stressed}{one.text}{'-' if one.goes_on else ' '}" for one in it.syllables
+        f"{_STRESS * one.stressed}{one.text}{'-' if one.goes_on else ' '}" for one in syllables
     ).strip()
 
 

@@ -4,11 +4,14 @@ from fractions import Fraction
 from xml.etree import ElementTree
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.notation import score as module
 from rhythmlab.notation.score import score
 from tests.refusals import refusal
+from tests.strategies import TRIES
 
 
 def notes(text: str, part: int = 0, voice: str = "1") -> list[list[str]]:
@@ -292,6 +295,20 @@ def test_a_clave_over_feet():
     assert lyrics(text) == ["1", "a", "&", "&", "4", "2", "3"]
     heads = [row.text for row in ElementTree.fromstring(text).iter("notehead")]
     assert heads == ["diamond"] * 5 + ["normal"] * 4
+
+
+@TRIES
+@given(st.text("x.", min_size=16, max_size=16).filter(lambda text: "x" in text))
+def test_the_first_word_of_each_beat_carries_its_number(text):
+    """Also where nothing is played on the beat: "2 &", and never an "&" of which nobody knows the beat."""
+    ticks = [tick for tick, sign in enumerate(text) if sign == "x"]
+    words = lyrics(score(rl.pattern(text, metre="4/4"), 100).musicxml)
+    assert len(words) == len(ticks)
+    for before, tick, word in zip([-1, *ticks], ticks, words, strict=False):
+        beat, part = divmod(tick, 4)
+        first = before // 4 < beat
+        number, said = ("1234"[beat] if first else ""), ("", "e", "&", "a")[part]
+        assert word == f"{number} {said}".strip()
 
 
 def test_a_phrase_is_beamed_by_its_groups():

@@ -439,17 +439,30 @@ def test_what_was_said_of_a_slower_start_goes_with_the_next_tempo():
 
 
 @FEW
-@example(20, 22)
-@given(st.integers(1, 40), st.integers(1, 40))
-def test_a_pair_is_shown_in_the_view_that_fits_it_until_the_presenter_chooses(a, b):
-    """Neighbours from 8:7 up drift, in lowest terms; a choice holds for its pair, and for no other."""
+@example(20, 22, 72)
+@example(31, 29, 72)
+@example(17, 15, 130)
+@given(st.integers(1, 40), st.integers(1, 40), st.integers(20, 120))
+def test_a_pair_is_shown_in_the_view_that_fits_it_until_the_presenter_chooses(a, b, bpm):
+    """Neighbours from 8:7 up drift, in lowest terms, and near-equal numbers whose drift is advised.
+
+    A choice holds for its pair, and for no other.
+    """
     common = gcd(a, b)
-    drifts = (abs(a - b) == common and min(a, b) >= 7 * common and GAPS) or LINE
-    panel = wall(a, b)
+    step, least, most = abs(a - b) // common, min(a, b) // common, max(a, b) // common
+    near = most >= 8 and 0 < 5 * step <= least
+    panel = wall(a, b, bpm=bpm)
+
+    def fits() -> str:
+        advised = near and "the drift" in approach((a, b), panel.tempo).recommended.name
+        return GAPS if (step == 1 and least >= 7) or advised else LINE
+
+    drifts = fits()
     assert panel._view.value == drifts
     call(panel, 3, 2, number=1)
     assert panel._view.value == LINE
     call(panel, a, b, number=2)
+    drifts = fits()  # it may have to begin more slowly
     assert panel._view.value == drifts
     assert panel.stage.room["gaps"] == (drifts == GAPS)
     press(panel, "gaps")

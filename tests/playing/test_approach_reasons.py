@@ -144,6 +144,6 @@ def test_page_wall_handout_and_steps_say_one_start_and_one_picture(a, b, bpm, ho
     assert f"start at {start} bpm" in lesson.way or "start at" not in lesson.way
     steps = lesson.steps if found.recommended.name == "hold the ones" else lesson.steps[:1]
     assert f"at {start} bpm" in " ".join(text for text, _ in steps)  # of the ones, each begins slower alone
-    assert found.view == fitting_view(p)
+    assert found.view == fitting_view(p, found.recommended.name)
     first = found.recommended.start_of(home)
     assert first <= found.start < first + 1

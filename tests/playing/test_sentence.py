@@ -271,6 +271,13 @@ def test_words_are_parted_by_more_than_spaces(text):
     assert said.remarks == ()
 
 
+def test_what_is_refused_is_shown_with_the_letters_that_were_typed():
+    """With stars for stress, as it can be typed again: markup stays as it is."""
+    for text in ("*<b>x</b> y", "*hear-*ing <i>it</i>", "*Bells by the Sea"):
+        with pytest.raises(ValueError, match=re.escape(f"it was read as {text!r}")):
+            sentence((16, 15), text)
+
+
 def test_capitals_alone_are_no_stress():
     """All in capitals has none, nor has a capital that begins a sentence, and a star overrules them."""
     assert not any(one.stressed for one in sentence((3, 2), "HEAR THE HAR-BOUR").syllables)

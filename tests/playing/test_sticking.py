@@ -177,6 +177,17 @@ def test_groups_are_stuck_as_drummers_play_them(groups, hands):
     assert (str(found), found.cycles) == (hands, 1)
 
 
+@pytest.mark.parametrize("n", range(5, 16, 2))
+def test_a_large_group_has_the_hands_of_its_fours_with_what_is_left_last(n):
+    """Common practice, no source: 13 is RLRR LRLL RLRRL; one accent, and the lead comes home."""
+    rest = {1: 5, 3: 3}[n % 4]
+    fours = stick((4,) * ((n - rest) // 4) + (rest,), SIXTEENTHS)
+    for lead in "RL":
+        found = stick((n,), 20, lead=lead)
+        assert found.hands == (fours.hands if lead == "R" else fours.hands.translate(SWAP))
+        assert (found.cycles, found.beats) == (1, (0,))
+
+
 @pytest.mark.parametrize("n", range(2, 129))
 def test_every_number_has_a_sticking_that_is_played(n):
     """Each group begins with the hand that did not play last, over the seam too, and none has three alike.
