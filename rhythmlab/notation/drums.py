@@ -38,7 +38,6 @@ from rhythmlab.text.counts import (
     Beat,
     clash,
     label,
-    label_with_beat,
     of_lane,
     part_words,
     said_name,
@@ -183,8 +182,8 @@ class _Said:
     spoken : tuple of str
         What is said on each group of a phrase, where that is not its count.
     opening : dict
-        By the same, the beat that a stroke is in and its word as it stands where it is the first of that
-        beat: with its number.
+        By the same, of a beat on which nothing is played: which beat it is, and the word as it stands where
+        it is the first of that beat, with its number.
     """
 
     words: dict[tuple[int, bool], str]
@@ -204,6 +203,12 @@ class _Said:
                 begun.add(beat)
                 found[at] = opens
         return found
+
+
+def _opened(place: Place, groups: Sequence[int]) -> str:
+    """Name a place by its word with the number of its beat, as close as it can stand: "2&", "2 TA"."""
+    word = label(place, groups)
+    return f"{place.beat}{' ' * (len(word) > 1)}{word}" if word and place.part > 1 else word
 
 
 def _said(cycle: Cycle, metre: Metre, low: int, high: int, groups: OwnGroups) -> _Said:
@@ -233,11 +238,14 @@ def _said(cycle: Cycle, metre: Metre, low: int, high: int, groups: OwnGroups) ->
         other, _ = told_apart(beats.get((not foot, bar, number), {}), groups)
         mixed = mixed or clash((*told.values(), *other.values()), groups)
         every += [*(place for place in told.values() if place.part > 1), *unsaid]
+        limbs = (beats.get((limb, bar, number), {}) for limb in (False, True))
+        on_beat = any(place.part == 1 for limb in limbs for place in limb.values())
         for tick, rough in beat.items():
             place = told.get(tick, rough)
             own = own_row(groups, place.parts)
             words[tick, foot] = label(place, own) if tick in told else ""
-            opening[tick, foot] = (bar, number), label_with_beat(place, own) if tick in told else ""
+            if tick in told and not on_beat:
+                opening[tick, foot] = (bar, number), _opened(place, own)
             names[tick, foot] = said_name(place, own)
     return _Said(words, names, mixed, beats_key(every, groups), opening=opening)
 
@@ -553,7 +561,8 @@ def _said_in_groups(
             names[tick] = said_name(place, row)
             if not whole:
                 words[tick] = label(place, row)
-                opening[tick] = (0, number), label_with_beat(place, row)
+                if start not in played:
+                    opening[tick] = (0, number), _opened(place, row)
                 long += [place] * (place.part > 1)
     limbs = [(tick, foot) for tick in words for foot in (False, True)]
     by_limb = {(tick, foot): words[tick] for tick, foot in limbs}
