@@ -28,6 +28,8 @@ Groups: TypeAlias = str | Sequence[int] | Sequence[Sequence[int]]
 OwnGroups: TypeAlias = tuple[tuple[int, ...], ...]
 #: Fewest parts of a beat that are said in groups, most groups, and most notes in one: longer ones are cut.
 FEWEST_GROUPED, MOST_GROUPS, LONGEST_GROUP = 5, 12, 4
+#: Most parts of a beat that have words in our groups: nobody says more from one beat to the next.
+MOST_SAID = 24
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +55,9 @@ class Place:
     longest: int = field(default=0, repr=False)
 
 
-def in_group(beat: int, offset: int, length: int, note: int, longest: int, finest: int = 1) -> Place:
+def in_group(
+    beat: int, offset: int, length: int, note: int, longest: int, finest: int = 1, every: bool = False
+) -> Place:
     """Count a tick in a group of written notes: on a note as that note, between two in finer parts.
 
     Parameters
@@ -68,15 +72,24 @@ def in_group(beat: int, offset: int, length: int, note: int, longest: int, fines
         Written notes in the longest group.
     finest : int
         Ticks of a finer part; it divides the others.
+    every : bool
+        Whether each of the finer parts has a stroke.
 
     Examples
     --------
     >>> in_group(3, 4, 6, 2, 3), in_group(3, 1, 6, 2, 3)
     (Place(beat=3, part=3, parts=3), Place(beat=3, part=2, parts=6))
+    >>> in_group(1, 4, 12, 4, 3)  # sixteenths of 6/4
+    Place(beat=1, part=5, parts=12)
     """
-    notes = length // note
-    whole = notes <= 4 or finest == note
+    notes, parts, times = length // note, length // finest, note // finest
+    # Six parts of two notes, and sixteenths of quarters and the like, have other words for the written notes.
+    said_finer = times > 1 and LONGEST_GROUP < parts <= MOST_SAID and (notes, parts) != (3, 6)
+    said_finer = said_finer and (every or parts == 6 or times & (times - 1) == 0)
+    whole = (notes <= 4 and not said_finer) or finest == note
     part = note if whole and offset % note == 0 else finest
+    if said_finer:
+        return Place(beat, offset // finest + 1, parts, longest)
     if notes == 2 and longest < 4 and part != note and 2 * offset % note == 0:  # two eighths are "1 e & a"
         part = note // 2
     elif part != note and length // part <= 4:  # so that no finer place has the word of a written note
@@ -146,9 +159,10 @@ def places(cycle: Cycle, onsets: Ticks, *, start: int = 0, stop: int | None = No
             of_beat = zip(which.tolist(), (offsets[shown] * parts // least).tolist(), strict=True)
             return Listed(Place(beat + 1, share + 1, parts, longest) for beat, share in of_beat)
         finest = gcd(note, apart)
+        every = len(onsets) * finest == cycle.ticks
         rows = zip(which.tolist(), offsets[shown].tolist(), lengths[which].tolist(), strict=True)
         return Listed(
-            in_group(beat + 1, offset, length, note, longest, finest) for beat, offset, length in rows
+            in_group(beat + 1, offset, length, note, longest, finest, every) for beat, offset, length in rows
         )
     part = gcd(int(np.gcd.reduce(lengths)), int(np.gcd.reduce(offsets)))
     shown = slice(*np.searchsorted(onsets, (start, cycle.ticks if stop is None else stop)))

@@ -30,7 +30,7 @@ from rhythmlab.playing.hands import Soon, ceiling, hand_of, limbs
 from rhythmlab.playing.hearing import ear_landmarks, landmark_name, landmarks_text, seen_as_gaps, zones
 from rhythmlab.playing.learning import BELOW, Step, counted_to, inside
 from rhythmlab.playing.limits import Limits
-from rhythmlab.playing.metre import NOTES, Bars, note_name, with_article
+from rhythmlab.playing.metre import NOTES, Bars, note_name, told_places, with_article
 from rhythmlab.playing.named import bar_of, groups_of_phrase, name_of, tick_of
 from rhythmlab.playing.ostinato import Ostinato
 from rhythmlab.playing.patterns import SLOW_MS
@@ -681,7 +681,10 @@ def _places(cycle: Cycle, lane: Lane, own: OwnGroups, speed: _Speed, words: Sequ
             MOST_WORDS,
             " | ",
         )
-    every = places(cycle, lane.onsets)  # in parts that all strokes of the lane share
+    if isinstance(cycle, Bars):
+        every = tuple(told_places(cycle, lane.onsets, 0, cycle.ticks, own).values())
+    else:
+        every = tuple(places(cycle, lane.onsets))  # in parts that all strokes of the lane share
     words = _words_of(every, own, cycle, speed)
     named = [said_name(one, own_row(own, one.parts)) for one in every]
     if not isinstance(cycle, Bars):

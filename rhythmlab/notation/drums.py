@@ -30,7 +30,7 @@ from rhythmlab.notation.layout import (
     time_of,
     title_of,
 )
-from rhythmlab.playing.metre import Metre
+from rhythmlab.playing.metre import Bars, Metre, in_fewest, lane_places
 from rhythmlab.playing.percussion import Drum, drum
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
@@ -214,18 +214,20 @@ def _opened(place: Place, groups: Sequence[int]) -> str:
 def _said(cycle: Cycle, metre: Metre, low: int, high: int, groups: OwnGroups) -> _Said:
     """Return what is said between two ticks of whole bars, by hands and by feet."""
     beats: dict[tuple[bool, int, int], Beat] = {}
-    counted = metre.grouped and getattr(cycle, "metre", None) == metre
+    counted = isinstance(cycle, Bars) and cycle.metre == metre
+    if metre.grouped and not counted:  # a pattern in its own bar
+        counted = getattr(cycle, "metre", None) == metre
     for lane, (_, _, foot) in zip(cycle.lanes, _drums(cycle), strict=True):
         bars: dict[int, Beat] = {}
         inside = lane.onsets[(lane.onsets >= low) & (lane.onsets < high)].tolist()
-        grouped = places(cycle, lane.onsets, start=low, stop=high) if counted else ()
-        for i, tick in enumerate(inside):
-            bar, place = tick // metre.ticks, metre.place(tick)
-            if grouped:  # as in the picture, in parts that all its strokes share
-                place = replace(grouped[i], beat=place.beat)
+        known = lane_places(cycle, lane.onsets, low, high) if counted else {}
+        for tick in inside:
+            bar, place = tick // metre.ticks, in_fewest(metre, tick)
+            if counted:  # as in the picture
+                place = replace(known[tick], beat=place.beat)
             bars.setdefault(bar, {})[tick] = place
         for bar, strokes in bars.items():
-            for tick, place in (strokes if grouped else of_lane(strokes)).items():
+            for tick, place in (strokes if counted else of_lane(strokes)).items():
                 beat = beats.setdefault((foot, bar, place.beat), {})
                 if tick not in beat or place.parts < beat[tick].parts:
                     beat[tick] = place

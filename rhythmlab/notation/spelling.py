@@ -5,6 +5,7 @@ Tuplets are the readable ones, more notes than their normal number and less than
 (1 < actual/normal < 2), never one in another and never over a barline.
 """
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -349,15 +350,31 @@ def _rest_over(at: int, beats: list[int], count: int, dots: int) -> bool:
 
 
 def _closed(pieces: list[Piece], spans: list[_Span]) -> list[Piece]:
-    """Mark where tuplets start and stop, and the beam group of each piece."""
+    """Mark where tuplets start and stop, and the beam group of each piece.
+
+    A half note, or a dotted one, that is cut into sixteenths is beamed in quarters, as it is counted.
+    """
     found = []
+    beamed = [at for span in spans for at in _beam_starts(span, pieces)]
     for piece in pieces:
-        group = next(i for i, span in enumerate(spans) if span.start <= piece.start < span.end)
-        span = spans[group]
+        span = next(span for span in spans if span.start <= piece.start < span.end)
+        group = bisect_right(beamed, piece.start) - 1
         opens = piece.tuplet is not None and piece.start == span.start
         closes = piece.tuplet is not None and piece.start + piece.length == span.end
         found.append(replace(piece, group=group, opens=opens, closes=closes))
     return found
+
+
+def _beam_starts(span: _Span, pieces: list[Piece]) -> list[Fraction]:
+    """Return where beams may start in a span: at each quarter where two or more are cut into sixteenths."""
+    length = span.end - span.start
+    short = any(
+        piece.value < Fraction(1, 2) and piece.stroke is not None and span.start <= piece.start < span.end
+        for piece in pieces
+    )
+    if span.tuplet is None and length.denominator == 1 and length > 1 and short:
+        return [span.start + i for i in range(int(length))]
+    return [span.start]
 
 
 def _beamed(pieces: list[Piece], spans: list[_Span], held: bool) -> tuple[Piece, ...]:

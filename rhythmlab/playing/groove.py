@@ -5,7 +5,7 @@ say in sentences where they fall.
 """
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import floor, lcm
 from typing import TypeVar
@@ -28,13 +28,15 @@ from rhythmlab.playing.metre import (
     groups_text,
     tempo_of,
     tick_name,
+    told_places,
     with_article,
 )
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.patterns import hand_phrase, pattern
 from rhythmlab.refusal import Refusal
-from rhythmlab.text import numbers, sentences
+from rhythmlab.text import counts, numbers, sentences
 from rhythmlab.text.numbers import number
+from rhythmlab.text.sentences import say
 
 _One = TypeVar("_One")
 _DESCRIBE = 'playing.accents("7/8", 5).describe(210)'
@@ -147,18 +149,31 @@ A stroke on every eighth: R L R R L from each accent.'
         else:
             moves = f"From bar to bar the accents come {by} {'later' if self.shift > 0 else 'earlier'}."
 
+        spoken: dict[int, str] = {}
+
         def row(n: int) -> str:
-            return f"bar {n}: {names_text(self.accented(n), bar.describe) or 'none'}"
+            begin = (n - self.from_bar) * bar.ticks
+            known = told_places(self, self.lanes[-1].onsets, begin, begin + bar.ticks)
+            places = [known[begin + tick] for tick in self.accented(n)]
+            named = [replace(one, beat=(one.beat - 1) % len(bar.groups) + 1) for one in places]
+            spoken.update(
+                (one.parts, counts.aloud(1, one.parts, one.longest))
+                for one in named
+                if one.part > 1 and not counts.has_syllable(one) and counts.part_words(one.parts, one.longest)
+            )
+            return f"bar {n}: {counts.said_row(named) or 'none'}"
 
         on = self.on_beat
         they = "They are" if ticks > self.every else "It is"
         groups = felt(bar)
         beat = "a beat" if groups.groups == bar.groups else f"the first of a group ({groups_text(groups)})"
         beats = f"{they} on {beat} in bar{'s' * (len(on) > 1)} {numbers.some(on)}." if on else ""
+        falls = f"{names_text(self._shown, row, 12, '; ').capitalize()}."
         return sentences.sentences(
             text,
             moves,
-            f"{names_text(self._shown, row, 12, '; ').capitalize()}.",
+            falls,
+            *(f"{say('count.key', parts=parts, words=words)}." for parts, words in sorted(spoken.items())),
             beats or f"None is on {beat}.",
             self._stream_text(),
             "" if tempo is None else too_close(self, tempo_of(bar, tempo, _DESCRIBE)),

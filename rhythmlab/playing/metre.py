@@ -14,7 +14,7 @@ import numpy as np
 
 from rhythmlab.core.check import MOST_TICKS, items, positive, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
-from rhythmlab.core.feel import Place, in_group, places
+from rhythmlab.core.feel import LONGEST_GROUP, MOST_SAID, OwnGroups, Place, in_group, places
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.core.types import Number, Ticks
@@ -214,6 +214,9 @@ class Metre:
     def place(self, tick: int) -> Place:
         """Return beat and part of a tick; a later tick is counted in its own bar.
 
+        A beat of up to four ticks is counted in the fewest parts; a longer one in all its ticks, where these
+        have words, so that no word is two places of it.
+
         Parameters
         ----------
         tick : int
@@ -229,8 +232,10 @@ class Metre:
         beat = int(np.searchsorted(starts, tick, side="right")) - 1
         length, offset = self.groups[beat] * self.parts, tick - int(starts[beat])
         if self.grouped:
-            return in_group(beat + 1, offset, length, self.parts, max(self.groups))
-        part = 1 if length <= 4 else gcd(length, offset)
+            return in_group(beat + 1, offset, length, self.parts, max(self.groups), every=True)
+        part = gcd(length, offset)
+        if length <= LONGEST_GROUP or (offset and (length <= MOST_SAID or length // part > LONGEST_GROUP)):
+            part = 1
         return Place(beat + 1, offset // part + 1, length // part)
 
     def describe(self, tick: int) -> str:
@@ -240,6 +245,8 @@ class Metre:
         --------
         >>> metre("4/4").describe(6), metre("4/4").describe(16), metre("4/4", parts=7).describe(12)
         ('& of 2', '1', 'ta e of 2 (part 6 of 7)')
+        >>> metre("2/2").describe(3), metre("2/2").describe(4), metre("6/4").describe(4)
+        ('a of 1 (part 4 of 8)', 'ta of 1 (part 5 of 8)', 'ta of 1 (part 5 of 12)')
         """
         return counts.said_alone(self.place(tick))
 
@@ -388,6 +395,26 @@ def note_name(share: Fraction) -> str:
     return ""
 
 
+def in_fewest(bar: Metre, tick: int) -> Place:
+    """Return where a stroke is counted by itself, in as few parts of its beat as it needs.
+
+    Examples
+    --------
+    >>> in_fewest(metre("2/2"), 4), in_fewest(metre("6/4"), 4)
+    (Place(beat=1, part=2, parts=2), Place(beat=1, part=2, parts=3))
+    """
+    place = bar.place(tick)
+    if place.part == 1 or place.parts <= LONGEST_GROUP:
+        return place
+    length = bar.groups[place.beat - 1] * bar.parts
+    offset = (place.part - 1) * (length // place.parts)
+    if bar.grouped:
+        finest = bar.parts if offset % bar.parts == 0 else 1
+        return in_group(place.beat, offset, length, bar.parts, max(bar.groups), finest)
+    part = gcd(length, offset)
+    return Place(place.beat, offset // part + 1, length // part)
+
+
 def tick_name(bar: Metre | None) -> str:
     """Name the tick of a bar: the note that it is, where that has a name; else a tick.
 
@@ -402,10 +429,15 @@ def tick_name(bar: Metre | None) -> str:
 def lane_places(cycle: Cycle, onsets: Ticks, start: int, stop: int) -> counts.Beat:
     """Return where strokes of a lane are counted, by tick: in bars of plain beats bar by bar, as in a score.
 
+    Where a beat of the bar has its finest parts and coarser ones, all are counted in the finest: strokes on
+    every sixteenth of 2/2 are eight to a beat.
+
     Examples
     --------
     >>> lane_places(Cycle(12, [Lane("", [5])], beats=[0, 6]), np.array([5]), 0, 12)
     {5: Place(beat=1, part=6, parts=6)}
+    >>> lane_places(metre("2/2").cycle(), np.array([1, 4]), 4, 16)
+    {4: Place(beat=1, part=5, parts=8)}
     """
     inside: list[int] = onsets[(onsets >= start) & (onsets < stop)].tolist()
     barred = len(cycle.bars) and cycle.divided and cycle.bars[0] == cycle.beats[:1].sum() == 0
@@ -419,7 +451,39 @@ def lane_places(cycle: Cycle, onsets: Ticks, start: int, stop: int) -> counts.Be
     for tick, bar, beat, length, offset in zip(inside, nth, beats.tolist(), lengths, offsets, strict=True):
         part = 1 if length <= 4 else gcd(length, offset)
         bars.setdefault(bar, {})[tick] = Place(beat, offset // part + 1, length // part)
-    return {tick: place for one in bars.values() for tick, place in counts.of_lane(one).items()}
+    strokes = {tick: place for one in bars.values() for tick, place in counts.of_lane(one).items()}
+    return counts.in_finest(strokes, _all_places(cycle, onsets))
+
+
+def _all_places(cycle: Cycle, onsets: Ticks) -> list[Place]:
+    """Return where all strokes of a lane fall off the beats of a bar, whichever bar, each in fewest parts."""
+    beats = np.searchsorted(cycle.beats, onsets, side="right") - 1
+    lengths, offsets = np.diff(cycle.beats, append=cycle.ticks)[beats], onsets - cycle.beats[beats]
+    firsts = np.searchsorted(cycle.beats, cycle.bars)[np.searchsorted(cycle.bars, onsets, side="right") - 1]
+    part = np.where(lengths <= LONGEST_GROUP, 1, np.gcd(lengths, offsets))
+    rows = np.stack([beats - firsts + 1, offsets // part + 1, lengths // part])[:, offsets > 0]
+    if not rows.size or not LONGEST_GROUP < rows[2].max() <= MOST_SAID:
+        return []  # no word of these is two places
+    return [Place(*row) for row in np.unique(rows, axis=1).T.tolist()]
+
+
+def told_places(
+    cycle: Cycle, onsets: Ticks, start: int, stop: int, groups: OwnGroups = ()
+) -> dict[int, Place]:
+    """Return where strokes of a lane are counted so that in no beat one word is two places, by tick.
+
+    Examples
+    --------
+    >>> told_places(metre("6/4").cycle(), np.arange(24), 3, 5)
+    {3: Place(beat=1, part=4, parts=12), 4: Place(beat=1, part=5, parts=12)}
+    """
+    beats: dict[int, counts.Beat] = {}
+    strokes = lane_places(cycle, onsets, start, stop)
+    for tick, place in strokes.items():
+        beats.setdefault(place.beat, {})[tick] = place
+    for beat in beats.values():
+        strokes |= counts.told_apart(beat, groups)[0]
+    return strokes
 
 
 def felt(bar: Metre) -> Metre:

@@ -12,7 +12,7 @@ from fractions import Fraction
 from math import lcm
 from typing import TypeAlias
 
-from rhythmlab.core.feel import LONGEST_GROUP, Feel, OwnGroups, Place, own_row, said_in
+from rhythmlab.core.feel import LONGEST_GROUP, MOST_SAID, Feel, OwnGroups, Place, own_row, said_in
 from rhythmlab.text.descriptions import pulse_name
 from rhythmlab.text.numbers import both_ends, number
 from rhythmlab.text.sentences import listed, say
@@ -32,8 +32,8 @@ _SIXTEENTHS = {1: (), 2: ("e",), 3: ("e", "&"), 4: ("e", "&", "a")}
 #: mi ti" (key hoffman1996, the order from memory), then six more, so that 24 parts are said in twos.
 OPENERS = ("ta", "ka", "di", "mi", "ti", "na", "lo", "bu", "sa", "ro", "ho")
 #: Most notes in a group that is said without being cut, and most parts of a beat that have words in our
-#: groups: nobody says more from one beat to the next.
-LONGEST_SAID, MOST_PARTS = LONGEST_GROUP, 24
+#: groups.
+LONGEST_SAID, MOST_PARTS = LONGEST_GROUP, MOST_SAID
 
 #: The places of strokes, by tick.
 Beat: TypeAlias = dict[int, Place]
@@ -147,6 +147,29 @@ def of_lane(bar: Beat) -> Beat:
         *(one.parts for one in bar.values() if one.parts > LONGEST_SAID and one.parts & (one.parts - 1))
     )
     return {tick: _in_parts(place, odd) for tick, place in bar.items()}
+
+
+def in_finest(strokes: Beat, every: Sequence[Place]) -> Beat:
+    """Count strokes of a lane in its finest parts, where one beat has these and coarser ones.
+
+    `every` is all its places; the coarser parts go into the finest, which has words.
+
+    Examples
+    --------
+    >>> in_finest({4: Place(1, 2, 2)}, [Place(1, 2, 2), Place(1, 3, 8)])
+    {4: Place(beat=1, part=5, parts=8)}
+    >>> in_finest({4: Place(1, 2, 2)}, [Place(1, 2, 2), Place(2, 2, 8)])
+    {4: Place(beat=1, part=2, parts=2)}
+    """
+    finest = max((place.parts for place in every), default=1)
+    if not LONGEST_SAID < finest <= MOST_PARTS or any(finest % place.parts for place in every):
+        return strokes
+    beats: dict[int, set[int]] = {}
+    for place in every:
+        beats.setdefault(place.beat, set()).add(place.parts)
+    if not any(finest in parts and len(parts) > 1 for parts in beats.values()):
+        return strokes
+    return {tick: _in_parts(place, finest) for tick, place in strokes.items()}
 
 
 def _in_parts(place: Place, parts: int) -> Place:

@@ -189,3 +189,13 @@ def test_no_whole_rest_stands_in_a_bar_with_strokes(groups, data):
     rests = [piece for piece in pieces if piece.stroke is None and piece.tuplet is None]
     assert not [piece for piece in rests if piece.value >= 4 and not piece.dots]
     assert sum(piece.length for piece in pieces) == length
+
+
+@pytest.mark.parametrize("beat", [2, 3, 4])
+def test_sixteenths_of_a_long_beat_are_beamed_in_quarters(beat):
+    """Where a half note, dotted or not, is cut into sixteenths, beams break at each quarter; eighths stay."""
+    sixteenths = spell([Fraction(i, 4) for i in range(8 * beat)], [Fraction(beat)] * 2)
+    starts = [piece.start for piece in sixteenths if piece.beams[0] == "begin"]
+    assert starts == [Fraction(i) for i in range(2 * beat)]
+    eighths = spell([Fraction(i, 2) for i in range(4 * beat)], [Fraction(beat)] * 2)
+    assert [piece.start for piece in eighths if piece.beams[0] == "begin"] == [0, beat]

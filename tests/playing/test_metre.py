@@ -11,6 +11,7 @@ from music21.meter import TimeSignature
 
 import rhythmlab as rl
 from rhythmlab.playing.metre import Metre, metre, note_name
+from rhythmlab.text import counts
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
 
@@ -114,6 +115,15 @@ def test_a_place_is_the_share_of_its_beat(groups, parts, tick):
     length = groups[place.beat - 1] * parts
     found = int(bar.beats[place.beat - 1]) + Fraction(place.part - 1, place.parts) * length
     assert found == tick % bar.ticks
+
+
+@TRIES
+@given(groupings, st.sampled_from([1, 2, 4, 8, 16]), st.integers(1, 26))
+def test_no_two_places_of_a_bar_have_one_name(groups, unit, parts):
+    """A word is one place of its beat, however finely the bar is cut: sixteenths of 2/2 and of 6/4 too."""
+    bar = Metre(sum(groups), unit, groups, parts)
+    named = [counts.said_name(bar.place(tick)) for tick in range(bar.ticks)]
+    assert len(set(named)) == bar.ticks
 
 
 @pytest.mark.parametrize(
