@@ -692,7 +692,8 @@ def _feet_lanes(
             f"of {bar} ({bar.ticks} ticks each); they do in {numbers.plural(fits, 'bar')}",
             _FEET,
         )
-    usual, own_voice = usual_player(given, foot.startswith("left"))
+    usual, own_voice = usual_player(given, foot.startswith("left"), "foot")
+    hands_own = usual_player(given, foot.startswith("left"), "hand")[1]
     turns = np.arange(bars * bar.ticks // given.ticks)[:, None] * given.ticks
     lanes = []
     for lane, sound in zip(given.lanes, ("bass drum", *("closed hi-hat",) * len(given.lanes)), strict=False):
@@ -703,7 +704,7 @@ def _feet_lanes(
             )
         over = [((turns + np.asarray(row, np.int64)) * times).ravel() for row in (lane.onsets, lane.accents)]
         name = "feet" if lane.name == "pattern" else lane.name
-        voice = (own_voice or sound) if lane.sound == "click" else lane.sound
+        voice = (own_voice or sound) if lane.sound in ("click", hands_own) else lane.sound
         lanes.append(Lane(name, over[0], lane.limb or usual or foot, voice, accents=over[1]))
     if isinstance(feet, str):
         return lanes, " ".join(feet.split())

@@ -3,8 +3,9 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import combinations
+from itertools import combinations, groupby, pairwise
 from math import gcd, lcm
+from operator import itemgetter
 from typing import TypeGuard
 
 import numpy as np
@@ -19,7 +20,7 @@ from rhythmlab.core.tempo import Speed
 from rhythmlab.core.types import Ticks
 from rhythmlab.playing.groove import bars_shown, names_text, too_close
 from rhythmlab.playing.hands import letter_limbs, sides
-from rhythmlab.playing.metre import Bars, Metre, tempo_of, tick_name
+from rhythmlab.playing.metre import Bars, Metre, felt, tempo_of, tick_name
 from rhythmlab.playing.metre import metre as metre_of
 from rhythmlab.playing.patterns import (
     Pattern,
@@ -30,6 +31,7 @@ from rhythmlab.playing.patterns import (
     set_in_bar,
     usual_player,
 )
+from rhythmlab.playing.phrasing import titled
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
 
@@ -349,9 +351,13 @@ class Ostinato(Printed, Bars):
     def named(self) -> str:
         """The lengths of feet and hands in ticks, each row its own; of one stroke, how often it comes.
 
+        Where a ready pattern is among them, all are called by their names.
         Where feet and hands are as long as each other, which tells nothing, how many strokes they have.
         """
         feet, hands = self._said
+        if feet.names:
+            low, high = (sentences.listed(list(side.names)) for side in (feet, hands))
+            return f"{sentences.capital(low)} against {high}{',' * high.endswith(' through')}"
         if feet.lengths == hands.lengths and not (feet.single or hands.single or feet.once or hands.once):
             return f"Feet of {numbers.plural(feet.strokes, 'stroke')} against hands of {hands.strokes}"
         return f"Feet {feet.text} against hands {hands.text}{',' * bool(hands.once)}"
@@ -384,10 +390,14 @@ right hand meet four times: bar 1: 1, 4; bar 2: 3, and so on.'
             if tempo is None
             else f", {numbers.seconds(tempo_of(bar, tempo, _DESCRIBE).tick_seconds(self) * ticks)}"
         )
+        sides = f"Feet {self._said[0].text} {tick}{'s' * (feet != (1,))} against hands {self._said[1].text}"
+        length = f" ({numbers.plural(ticks, tick)}{time})"
+        if self._said[0].names:
+            low, high = (sentences.listed(list(side.names)) for side in self._said)
+            sides, length = f"Feet with {low} against hands with {high}", f" ({time[2:]})" if time else ""
         text = (
-            f"Feet {self._said[0].text} {tick}{'s' * (feet != (1,))} against hands {self._said[1].text}: "
-            f"with bars of {bar} they come home together after {numbers.plural(self.home, 'bar')} "
-            f"({numbers.plural(ticks, tick)}{time}), {_rounds(ticks, feet, hands)} round for the feet "
+            f"{sides}: with bars of {bar} they come home together after {numbers.plural(self.home, 'bar')}"
+            f"{length}, {_rounds(ticks, feet, hands)} round for the feet "
             f"and {_rounds(ticks, hands, feet)} for the hands."
         )
         rows = []
@@ -433,6 +443,7 @@ class _Side:
     single: bool
     strokes: int
     once: int = 0
+    names: tuple[str, ...] = ()
 
     @property
     def text(self) -> str:
@@ -449,14 +460,36 @@ class _Side:
         return f"After {numbers.number(self.once)} the other hand leads, so they are played twice."
 
 
-def _side(rows: Iterable[Cycle], lengths: tuple[int, ...]) -> _Side:
-    """Return how a side is called."""
+def _side(rows: Iterable[Cycle], lengths: tuple[int, ...], typed: Metre | None = None) -> _Side:
+    """Return how a side is called; by the names of its rows, where a bar was `typed` and then cut finer."""
     rows = list(rows)
     single = min(lengths) > 1 and all(len(lane.onsets) == 1 for row in rows for lane in row.lanes)
     turned = len(rows) == len(lengths) == 1 and rows[0].bars.tolist() == [0, rows[0].ticks // 2]
     by_hands = turned and not isinstance(rows[0], Pattern) and bool(rows[0].lanes[0].hands)
     strokes = sum(len(lane.onsets) for row in rows for lane in row.lanes)
-    return _Side(lengths, single, strokes, lengths[0] // 2 if by_hands and lengths[0] % 2 == 0 else 0)
+    names = () if typed is None else tuple(_row_name(row, typed) for row in rows)
+    return _Side(lengths, single, strokes, lengths[0] // 2 if by_hands and lengths[0] % 2 == 0 else 0, names)
+
+
+def _row_name(row: Cycle, bar: Metre) -> str:
+    """Name a row: a ready pattern by its name, a phrase by its groups, another by its length as typed.
+
+    Examples
+    --------
+    >>> _row_name(pattern("ride"), Metre(4, 4)), _row_name(pattern("x..x."), Metre(4, 4))
+    ('ride', '5 sixteenths')
+    >>> _row_name(pattern("4 3"), Metre(4, 4)), _row_name(hand_phrase(pattern("4 4 4")), Metre(4, 4))
+    ('7 as 4 3', '12 as 4 4 4, twice through')
+    """
+    if isinstance(row, Pattern) and row.name != "pattern":
+        return row.name
+    groups = row.groups if isinstance(row, Pattern) and row.is_phrase else ()
+    again = ""
+    if not isinstance(row, Pattern) and len(row.lanes) == 1 and len(row.lanes[0].onsets) == row.ticks:
+        groups = tuple(np.diff(np.append(row.beats, row.ticks)).tolist())
+        if row.bars.tolist() == [0, row.ticks // 2]:
+            groups, again = groups[: len(groups) // 2], ", twice through"
+    return f"{titled(groups)}{again}" if len(groups) > 1 else numbers.plural(row.ticks, tick_name(bar))
 
 
 def _each(counts: Iterable[int]) -> str:
@@ -519,6 +552,8 @@ def ostinato(
     lead, _ = sides(flag(left_handed, "left_handed", _OSTINATO.removesuffix(")") + ", left_handed=True)"))
     low, high = _rows(feet, "feet", lead), _rows(hands, "hands", lead)
     bar = metre_of(metre) if metre is not None else _bar([*low.values()], [*high.values()])
+    ready = any(map(_is_ready, (*low.values(), *high.values())))
+    typed, rows = bar if ready else None, ([*low.values()], [*high.values()])
     bar, times, low, high = _in_bar(bar, low, high)
     low_ticks, low_lanes = _side_lanes(low, "feet", f"{lead} foot", ("bass drum", "closed hi-hat"), times)
     high_ticks, high_lanes = _side_lanes(high, "hands", f"{lead} hand", ("bell", "snare"), times)
@@ -540,7 +575,7 @@ def ostinato(
     meets, counts = _meetings_by_limb(voices, begin, end, ticks)
     fields = {"feet": low_ticks, "hands": high_ticks, "home": home, "from_bar": at}
     lengths = tuple(tuple(sorted({length for length, _ in lanes})) for _, lanes in both)
-    said = (_side(low.values(), lengths[0]), _side(high.values(), lengths[1]))
+    said = (_side(rows[0], lengths[0], typed), _side(rows[1], lengths[1], typed))
     names = {"meets": meets, "counts": counts, "_lengths": lengths, "_said": said}
     for field, value in (*fields.items(), *names.items()):
         object.__setattr__(made, field, value)
@@ -639,12 +674,13 @@ def _side_lanes(
     for who, row in rows.items():
         each = Fraction(1) if _is_ready(row) else times
         lengths.append(int(row.ticks * each))
-        usual, voice = usual_player(row, left_handed)
-        unnamed = usual if who == side and side == "feet" and usual else limb
+        usual, voice = usual_player(row, left_handed, {"feet": "foot", "hands": "hand"}[side])
+        unnamed = usual if who == side and usual else limb
+        hands_own = usual_player(row, left_handed, "hand")[1]
         for lane in row.lanes:
             plays = lane.limb or (side if lane.hands else unnamed if who == side else str(who))
             second = bool(lanes) or plays.startswith(other)
-            sound = (voice or sounds[second]) if lane.sound == "click" else lane.sound
+            sound = (voice or sounds[second]) if lane.sound in ("click", hands_own) else lane.sound
             name = plays if lane.name == "pattern" else lane.name
             onsets, accents, ghosts = (
                 np.asarray(of, np.int64) * each.numerator // each.denominator
@@ -683,8 +719,37 @@ def _bar(feet: Sequence[Cycle], hands: Sequence[Cycle]) -> Metre:
     ticks, lane = feet[0].ticks, feet[0].lanes[0]
     if ticks % 4 == 0:
         return Metre(ticks // 4, 4)
+    if len(feet[0].lanes) > 1:
+        return Metre(ticks, 8, _counted(feet[0]))
     grouped = len(lane.onsets) and lane.onsets[0] == 0
-    return Metre(ticks, 8, np.diff(np.append(lane.onsets, ticks)).tolist() if grouped else None)
+    groups = np.diff(np.append(lane.onsets, ticks)).tolist() if grouped else None
+    return felt(Metre(ticks, 8)) if groups and min(groups) < 2 else Metre(ticks, 8, groups)
+
+
+def _counted(sticking: Cycle) -> tuple[int, ...]:
+    """Return the twos and threes that a sticking is counted in: from where its lead starts, or its doubles.
+
+    A four is two twos. Where that gives other groups, those that a bar is felt in.
+
+    Examples
+    --------
+    >>> [_counted(foot_pattern(pattern(hands))) for hands in ("RLRRL", "RLRRLRL", "RRLLRRL", "RLLLL")]
+    [(2, 3), (2, 3, 2), (2, 2, 3), (2, 3)]
+    """
+    strokes = sorted((tick, i) for i, lane in enumerate(sticking.lanes) for tick in lane.onsets.tolist())
+    first = strokes[0][1]
+    runs = [(by, [tick for tick, _ in row]) for by, row in groupby(strokes, itemgetter(1))]
+    own = sorted({tick for lane in sticking.lanes for tick in lane.accents})
+    for starts in (
+        own,
+        [row[0] for by, row in runs if by == first],
+        [row[0] for _, row in runs if len(row) > 1],
+    ):
+        marks = [0, *(tick for tick in starts if tick), sticking.ticks]
+        groups = [two for a, b in pairwise(marks) for two in ((2, 2) if b - a == 4 else (b - a,))]
+        if starts and {*groups} <= {2, 3}:
+            return tuple(groups)
+    return felt(Metre(sticking.ticks, 8)).groups
 
 
 def _voices(side: str, lane: Lane, ticks: int) -> list[_Voice]:

@@ -410,20 +410,26 @@ def set_in_bar(given: Pattern, bar: Metre, bars: int = 1) -> Pattern:
     return Pattern(bars * each * bar.ticks, laid, bar, bars * each, groups=(), **known)
 
 
-def usual_player(given: Cycle, left_handed: bool) -> tuple[str, str]:
+def usual_player(given: Cycle, left_handed: bool, part: str) -> tuple[str, str]:
     """Return the limb that a ready pattern is for, and its voice, where its name says them; else nothing.
+
+    Hands may play what is for a foot, on its voice; a foot has no voice of a hand. `part` is "hand" or
+    "foot".
 
     Examples
     --------
-    >>> usual_player(ready_patterns()["hi-hat on 2 and 4"], left_handed=True)
-    ('right foot', 'closed hi-hat')
+    >>> [usual_player(ready_patterns()["hi-hat on 2 and 4"], True, part) for part in ("foot", "hand")]
+    [('right foot', 'closed hi-hat'), ('', 'closed hi-hat')]
+    >>> [usual_player(ready_patterns()["ride"], False, part) for part in ("foot", "hand")]
+    [('', ''), ('right hand', 'ride')]
     """
     key = given.key if isinstance(given, Pattern) else ""
     row = next((row for row in table("patterns.csv") if row["key"] == key), None)
     if row is None or not row["limb"]:
         return "", ""
-    side, part = row["limb"].split()
-    return f"{sides(left_handed)[side == 'left']} {part}", row["sound"]
+    side, own = row["limb"].split()
+    limb = f"{sides(left_handed)[side == 'left']} {own}" if own == part else ""
+    return limb, row["sound"] if limb or own == "foot" else ""
 
 
 def parts_in_bar(given: Pattern, bar: Metre) -> int:
@@ -562,7 +568,8 @@ def ready_patterns() -> Patterns:
     for row in table("patterns.csv"):
         bar = _metre_of(row["metre"])
         bar = _metre_of(bar, parts=int(row["tick"]) // bar.unit)
-        lane = Lane(row["name"], _strokes(row["pattern"]))
+        voice = row["sound"] if "hand" in row["limb"] else ""  # a foot's is its limb's, which may be mirrored
+        lane = Lane(row["name"], _strokes(row["pattern"]), sound=voice or "click")
         rows[row["key"]] = Pattern(
             int(row["ticks"]),
             lane,

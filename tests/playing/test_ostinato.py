@@ -398,3 +398,47 @@ def test_the_title_names_each_row_of_feet_and_hands():
         assert not re.search(r"\b(?:hands|feet) (?:was|is|falls|has|it)\b|\b1 beats\b", text)
     one = rl.handout((3, 1), 60).text
     assert "1 beats" not in one
+
+
+@TRIES
+@given(st.text("RL", min_size=3, max_size=24))
+def test_a_bar_made_of_a_sticking_has_groups_that_are_counted(hands):
+    """Without a metre a bar as long as the sticking in the feet has twos and threes, and none of one."""
+    bar = ostinato(hands, "x..").metre
+    assert bar.ticks == len(hands)
+    if len(hands) % 4:
+        assert {*bar.groups} <= {2, 3}
+
+
+@pytest.mark.parametrize(
+    ("hands", "groups"),
+    [
+        ("RLRRL", (2, 3)),
+        ("RRLRL", (3, 2)),
+        ("RLRRLRL", (2, 3, 2)),
+        ("RRLLRRL", (2, 2, 3)),
+        ("RLRR LRL", (2, 2, 3)),
+        ("LRLLR", (2, 3)),
+        ("RLLLLRL", (2, 2, 3)),
+    ],
+)
+def test_the_lead_or_the_doubles_say_where_groups_start(hands, groups):
+    """Where the lead starts again, else where doubles start, else our own twos and a three."""
+    assert ostinato(hands, "x..").metre.groups == groups
+
+
+@pytest.mark.parametrize("metre", ["4/4", "2/4", "12/8", None])
+@pytest.mark.parametrize("ready", ["ride", "shuffle", "hi-hat on 2 and 4", "bossa", "samba"])
+@pytest.mark.parametrize("row", ["x..x.", "4 3 4 3", "RLRRL"])
+def test_ready_patterns_are_titled_by_name(metre, ready, row):
+    """A title and its sentence name each ready pattern, and a row as it was typed; never finer ticks."""
+    for feet, hands in ((ready, row), (row, ready)):
+        try:
+            made = ostinato(feet, hands, metre=metre)
+        except ValueError:  # written on other beats than the bar has
+            continue
+        title = name_of(made)
+        assert ready in title.replace("Hi-hat", "hi-hat").lower()
+        found = {int(n) for n in re.findall("[0-9]+", f"{made.named.replace(ready, '')}")}
+        assert found <= {14, 4, 3, 2} if row == "4 3 4 3" else found <= {5, 2, 4}
+        assert "thirty-second" not in f"{title} {str(made).split(':')[0]}"

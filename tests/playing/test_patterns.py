@@ -12,6 +12,7 @@ import rhythmlab as rl
 from rhythmlab.audio.voices import VOICES
 from rhythmlab.playing.metre import metre
 from rhythmlab.playing.patterns import Pattern, euclid, pattern, ready_patterns
+from rhythmlab.playing.percussion import drum
 from rhythmlab.resources import table
 from tests.profile import some
 from tests.refusals import refusal, works
@@ -355,3 +356,18 @@ def test_a_ready_pattern_has_a_limb_and_a_voice_or_neither(row):
     assert row["limb"] in ("", "left foot", "right foot", "left hand", "right hand")
     assert bool(row["limb"]) == bool(row["sound"])
     assert row["sound"] in ("", *VOICES)
+
+
+@pytest.mark.parametrize("left_handed", [False, True])
+@pytest.mark.parametrize("written", ["4/4", "12/8"])
+def test_a_ride_pattern_sounds_on_the_ride_cymbal(written, left_handed):
+    """In the hands, alone or under a name, it is an x on the top line, General MIDI 51; feet have a drum."""
+    made = rl.ostinato("hi-hat on 2 and 4", "ride", metre=written, left_handed=left_handed)
+    named = rl.ostinato("hi-hat on 2 and 4", {"left hand": "ride"}, metre=written)
+    for lane in (made.lanes[-1], named.lanes[-1], pattern("ride").lanes[0]):
+        row = drum(lane.sound, lane.limb)
+        assert (row.sound, row.general_midi, row.head, row.pitch) == ("ride", 51, "x", "F5")
+    assert made.lanes[-1].limb == ("left hand" if left_handed else "right hand")
+    assert rl.ostinato("ride", "x.", metre=written).lanes[0].sound == "bass drum"
+    assert rl.playing.resolve((7, 4), "4/4", feet="ride").lanes[0].sound == "bass drum"
+    assert rl.ostinato("x.", pattern("ride", sound="snare"), metre=written).lanes[-1].sound == "snare"
