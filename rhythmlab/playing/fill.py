@@ -49,6 +49,9 @@ _STUCK = 'playing.resolve((5, 4), "4/4", sticking="RLRRL")'
 _STROKE_MS = "playing.resolve((7, 4)).stroke_ms(96)"
 #: Shortest written note on which one hand keeps time, note by note: an eighth (common practice, no source).
 _SHORTEST_TIME = 8
+#: Milliseconds between strokes that are heard as a fill, and fewest strokes: closer ones are a roll, wider or
+#: fewer ones are time (common practice, no source).
+_CLOSEST_MS, _WIDEST_MS, _FEWEST = 100, 400, 3
 _DESCRIBE = 'playing.resolve((7, 4), "4/4").describe(96, limits=limits(hand_two=70))'
 
 
@@ -414,7 +417,7 @@ def _comes_out(given: str, own: str, p: int, q: int, count: int, left_handed: bo
 
 
 class Fills(Printed, Sequence[Fill]):
-    """Fills that can be played, the simplest first; prints as sentences.
+    """Fills that can be played, in the order in which a drummer would choose them; prints as sentences.
 
     Attributes
     ----------
@@ -499,7 +502,8 @@ def fill(
         such as 16 against 15 whose end fits, with numbers up to `most`.
     most, best : int
         The largest number (up to 200), and how many pairs of each kind to show (up to 1,000): those that fill
-        the beats exactly, those that enter later, and ends of longer ones.
+        the beats exactly, those that enter later, and ends of longer ones. Pairs whose strokes are 100 to
+        400 ms apart come first, the simplest before the others, and slow ones last.
     bars : int, optional
         Bars in all; a bar of time and the fill when left out.
     feet : str, Pattern or Cycle, optional
@@ -575,7 +579,15 @@ def fill(
             why = f": the slowest of them, {p} against {q}, can be played up to "
             why += f"{numbers.number(too_fast[slowest], 0)} bpm"
         raise Refusal(f"no hands can play such a fill at tempo={short(tempo)}{why}", _FILL)
-    shown = [pair for row in kinds for pair in (row[:best] if pairs is None else row)]
+    shown = [pair for row in kinds for pair in row]
+    if pairs is None:
+        pulse_ms = 1000 * speed.tick_seconds(bar.cycle()) * beat
+
+        def rank(pair: tuple[int, int]) -> int:
+            return _rank(pair, free, pulse_ms)
+
+        kept = [pair for row in kinds for pair in sorted(row, key=rank)[:best]]
+        shown = sorted(kept, key=lambda pair: (rank(pair), sum(pair), -pair[0]))
     choices = [
         resolve(pair, bar, bars=bars, beats=beats, lands=lands, feet=feet, sticking=sticking)
         for pair in shown
@@ -650,6 +662,21 @@ def _strokes_of(p: int, q: int, free: int) -> int:
     (7, 6, 4)
     """
     return (free // q * q or free) * p // q
+
+
+def _rank(pair: tuple[int, int], free: int, pulse_ms: Fraction) -> int:
+    """Return how soon a drummer would choose a pair in so many pulses: 0 as a fill, 1 too close, 2 too wide.
+
+    Examples
+    --------
+    >>> [_rank(pair, 7, Fraction(400)) for pair in ((3, 2), (9, 2), (2, 7))]
+    [0, 1, 2]
+    """
+    p, q = pair
+    apart = pulse_ms * q / p
+    if apart > _WIDEST_MS or _strokes_of(p, q, free) < _FEWEST:
+        return 2
+    return int(apart < _CLOSEST_MS)
 
 
 def _written(feet: str | Cycle) -> Cycle:

@@ -56,10 +56,30 @@ def test_each_choice_is_a_bar_of_time_or_more_and_lands(bpm, beats, lands):
         assert made.enter >= 0
 
 
+@pytest.mark.parametrize("written", ["7/8", "2+2+3/8", "5/4", "5/8", "4/4", "3/4", "6/8", "12/8", "2/2"])
+@FEW
+@given(bpm=st.integers(40, 220))
+def test_the_first_offer_is_a_fill(written, bpm):
+    """Strokes 100 to 400 ms apart come first where there are any, the simplest first; slow ones last."""
+    try:
+        found = fill(written, bpm, best=3)
+    except ValueError:  # too fast for any hands
+        return
+    apart = [made.stroke_ms(bpm) for made in found]
+    good = [100 <= ms <= 400 and made.strokes >= 3 for ms, made in zip(apart, found, strict=True)]
+    every = fill(written, bpm, best=1000)
+    assert good[0] == any(100 <= m.stroke_ms(bpm) <= 400 and m.strokes >= 3 for m in every)
+    assert good == sorted(good, reverse=True)
+    late = [ms > 400 or made.strokes < 3 for ms, made in zip(apart, found, strict=True)]
+    assert late == sorted(late)
+    sums = [sum(made.pair) for made, fits in zip(found, good, strict=True) if fits]
+    assert sums == sorted(sums)
+
+
 def test_the_simplest_of_each_kind_come_first():
     """Exact ones, ones that enter later, ends of longer ones: so many of each, by the size of the numbers."""
     found = fill("4/4", 100, best=2)
-    assert [made.pair for made in found] == [(3, 2), (5, 2), (2, 3), (4, 3), (4, 5), (6, 5)]
+    assert [made.pair for made in found] == [(3, 2), (5, 2), (5, 3), (7, 3), (4, 5), (6, 5)]
     assert [ceil(made.cycles) for made in found] == [2, 2, 1, 1, 1, 1]
     assert f"6 of {found.fitting} pairs" in found.describe()
     assert str(found) == found.describe()
