@@ -71,7 +71,7 @@ def test_the_sweep_finds_what_cannot_be_typed(text, wrong):
         "home=1",
         "start=_gap_, stop=_gap_",
         "sound(Polyrhythm(7, 4), Tempo(72, pulse=1)",
-        "phrases(11)[0].spoken('beats')",
+        "phrases(14)[0].spoken('beats')",
     ],
 )
 def test_the_sweep_lets_pass_what_can_be_typed(text):

@@ -613,8 +613,8 @@ def _beat_bars(beats: int, each: int) -> list[int]:
 
     Examples
     --------
-    >>> _beat_bars(11, 4), _beat_bars(13, 4)
-    ([4, 4, 3], [4, 4, 5])
+    >>> _beat_bars(15, 4), _beat_bars(13, 4)
+    ([4, 4, 4, 3], [4, 4, 5])
     """
     full, rest = divmod(beats, each)
     if rest == 1 and full:

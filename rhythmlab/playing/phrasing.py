@@ -225,7 +225,7 @@ class Phrase:
         if not isinstance(syllables, str) or syllables not in COUNTS:
             raise Refusal(
                 f"syllables={short(syllables)} is no way of counting here; there are {', '.join(COUNTS)}",
-                'phrases(11)[0].spoken("beats")',
+                'phrases(14)[0].spoken("beats")',
                 argument="syllables",
             )
         said = []
@@ -518,8 +518,8 @@ def count_orders(number: int, sizes: tuple[int, ...], start: tuple[int, ...] = (
 
     Examples
     --------
-    >>> count_orders(11, (2, 3, 4))
-    24
+    >>> count_orders(13, (2, 3, 4))
+    52
     """
     rest, longest = number - sum(start), max(sizes)
     if rest < 0:

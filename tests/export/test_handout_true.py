@@ -460,7 +460,7 @@ def test_a_phrase_is_named_as_it_is_called(n):
     assert of_bars(phrase.cycle(), rl.Tempo(40, ticks=4), limits()).name == called
 
 
-@pytest.mark.parametrize(("pair", "groups"), [((11, 9), (4, 4, 3)), ((17, 5), (4, 4, 4, 5))])
+@pytest.mark.parametrize(("pair", "groups"), [((14, 5), (4, 3, 4, 3)), ((17, 5), (4, 4, 4, 5))])
 def test_a_road_says_only_the_ones_and_draws_the_loud_strokes_that_it_asks_for(pair, groups):
     """Nobody is told to tap only the ones, and the first stroke of each group is ringed, no other."""
     paper = handout(pair, 60).text

@@ -23,7 +23,7 @@ PANELS = {
     "choose_home": lambda: rl.pages.choose_home(7, 4),
     "follow_gaps": lambda: rl.pages.follow_gaps(16, 15),
     "choose_way": lambda: rl.pages.choose_way(7, 4),
-    "phrase_and_stick": lambda: rl.pages.phrase_and_stick(11),
+    "phrase_and_stick": lambda: rl.pages.phrase_and_stick(13),
     "land_in_bars": lambda: rl.pages.land_in_bars(7, 4),
     "move_accent": rl.pages.move_accent,
     "feet_against_hands": lambda: rl.pages.feet_against_hands("x..x..x.", "x.x.xx"),

@@ -39,7 +39,7 @@ def save(export, kind, name=""):
 
 PANELS = {
     "a pair": lambda: rl.pages.two_numbers(4, 3, bpm=90),
-    "a phrase": lambda: rl.pages.phrase_and_stick(11),
+    "a phrase": lambda: rl.pages.phrase_and_stick(13),
     "a fill": lambda: rl.pages.land_in_bars(7, 4),
     "an ostinato": lambda: rl.pages.feet_against_hands("x..x..x.", "x.x.xx"),
 }

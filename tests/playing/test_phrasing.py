@@ -329,7 +329,7 @@ def test_a_number_that_cannot_be_made_is_refused(n, how, wrong):
         (lambda: phrases(31, most=0), "most=0", "at least 1"),
         (lambda: phrases(31, most=1001), "most=1001", "more than 1000 phrases"),
         (lambda: Phrase([]), "groups=()", "are empty"),
-        (lambda: Phrase("443"), "groups='443'", "not a list of groups"),
+        (lambda: Phrase("445"), "groups='445'", "not a list of groups"),
         (lambda: Phrase([16] * 63), "groups=(16, 16", "come to 1008 strokes"),
         (lambda: Phrase([4]).spoken("loud"), "syllables='loud'", "no way of counting here"),
         (lambda: Phrase([4]).spoken(["beats"]), "syllables=['beats']", "no way of counting here"),

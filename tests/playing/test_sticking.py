@@ -450,7 +450,7 @@ def test_a_rhythm_too_fast_for_hands_is_refused():
     [
         (lambda: stick((), ms=125), "groups=()", "are empty"),
         (lambda: stick((4, 0), ms=125), "a group in groups=0", "at least 1"),
-        (lambda: stick("443", ms=125), "groups='443'", "not a list of groups"),
+        (lambda: stick("445", ms=125), "groups='445'", "not a list of groups"),
         (lambda: stick(11, ms=125), "groups=11", "not a list of groups"),
         (lambda: stick((4, 3, 4, 3), ms=0), "ms=0", "not a finite number above 0"),
         (lambda: stick((4, 3, 4, 3), ms=-125), "ms=-125", "not a finite number above 0"),
