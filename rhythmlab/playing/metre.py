@@ -429,8 +429,8 @@ def tick_name(bar: Metre | None) -> str:
 def lane_places(cycle: Cycle, onsets: Ticks, start: int, stop: int) -> counts.Beat:
     """Return where strokes of a lane are counted, by tick: in bars of plain beats bar by bar, as in a score.
 
-    Where a beat of the bar has its finest parts and coarser ones, all are counted in the finest: strokes on
-    every sixteenth of 2/2 are eight to a beat.
+    A beat of the bar that has its finest parts and coarser ones is counted in the finest: strokes on every
+    sixteenth of 2/2 are eight to a beat.
 
     Examples
     --------
@@ -452,7 +452,9 @@ def lane_places(cycle: Cycle, onsets: Ticks, start: int, stop: int) -> counts.Be
         part = 1 if length <= 4 else gcd(length, offset)
         bars.setdefault(bar, {})[tick] = Place(beat, offset // part + 1, length // part)
     strokes = {tick: place for one in bars.values() for tick, place in counts.of_lane(one).items()}
-    return counts.in_finest(strokes, _all_places(cycle, onsets))
+    firsts = np.searchsorted(cycle.beats, cycle.bars)[np.array(nth, dtype=np.int64) - 1]
+    beats_of = dict(zip(inside, (beats - firsts).tolist(), strict=True))
+    return counts.in_finest(strokes, beats_of, _all_places(cycle, onsets))
 
 
 def _all_places(cycle: Cycle, onsets: Ticks) -> list[Place]:

@@ -6,7 +6,7 @@ with "e & a" inside.  Pages and pictures name a place by its word; answers and t
 parts on, which is the same in whatever groups the beat is said.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from math import lcm
@@ -149,16 +149,17 @@ def of_lane(bar: Beat) -> Beat:
     return {tick: _in_parts(place, odd) for tick, place in bar.items()}
 
 
-def in_finest(strokes: Beat, every: Sequence[Place]) -> Beat:
-    """Count strokes of a lane in its finest parts, where one beat has these and coarser ones.
+def in_finest(strokes: Beat, beats_of: Mapping[int, int], every: Sequence[Place]) -> Beat:
+    """Count strokes of a lane in its finest parts, in those beats of a bar that have these and coarser ones.
 
-    `every` is all its places; the coarser parts go into the finest, which has words.
+    `beats_of` says which beat of the bar a tick is in, and `every` is all places of the lane by these beats;
+    the coarser parts go into the finest, which has words.
 
     Examples
     --------
-    >>> in_finest({4: Place(1, 2, 2)}, [Place(1, 2, 2), Place(1, 3, 8)])
+    >>> in_finest({4: Place(1, 2, 2)}, {4: 1}, [Place(1, 2, 2), Place(1, 3, 8)])
     {4: Place(beat=1, part=5, parts=8)}
-    >>> in_finest({4: Place(1, 2, 2)}, [Place(1, 2, 2), Place(2, 2, 8)])
+    >>> in_finest({4: Place(1, 2, 2)}, {4: 1}, [Place(1, 2, 2), Place(2, 2, 8)])
     {4: Place(beat=1, part=2, parts=2)}
     """
     finest = max((place.parts for place in every), default=1)
@@ -167,9 +168,11 @@ def in_finest(strokes: Beat, every: Sequence[Place]) -> Beat:
     beats: dict[int, set[int]] = {}
     for place in every:
         beats.setdefault(place.beat, set()).add(place.parts)
-    if not any(finest in parts and len(parts) > 1 for parts in beats.values()):
-        return strokes
-    return {tick: _in_parts(place, finest) for tick, place in strokes.items()}
+    mixed = {beat for beat, parts in beats.items() if finest in parts and len(parts) > 1}
+    return {
+        tick: _in_parts(place, finest) if beats_of[tick] in mixed else place
+        for tick, place in strokes.items()
+    }
 
 
 def _in_parts(place: Place, parts: int) -> Place:
