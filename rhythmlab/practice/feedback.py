@@ -434,7 +434,8 @@ class _TakeSentences:
             **{"unsure": self.unsure, "ended": self.ended, "silent": self.silent},
             **{"missing": self.habit, "added": self.habit, "unmeasured": self.unmeasured},
             **{"doubled": self.doubled, "began": self.began, "one_key": self.one_key},
-            **{"evened": self.evened, "another": self.another},
+            **{"evened": self.evened, "another": self.another, "waited": self.waited},
+            **{"changed": self.changed, "parted": self.parted, "stretch": self.stretch},
         }
         return said[cause.kind](cause)
 
@@ -554,6 +555,39 @@ class _TakeSentences:
         key = dropped if cause.us < 0 else "cause.added"
         cycle, tempo = self.nth(cause.cycle), self.tempo(SLOW)
         return say(key, by=self.amount(cause), place=place, cycle=cycle, tempo=tempo)
+
+    def waited(self, cause: Cause) -> str:
+        """Say before which stroke how long a wait was, or how much too soon one came."""
+        key, place = "cause.waited" if cause.us > 0 else "cause.hurried", self.at(cause.tick)
+        cycle, tempo = self.nth(cause.cycle), self.tempo(SLOW)
+        return say(key, ms=_ms(cause.us / 1000), place=place, cycle=cycle, tempo=tempo)
+
+    def changed(self, cause: Cause) -> str:
+        """Say from which cycle on the tempo was another one."""
+        percent = _faster(cause.us, self.take.turn)
+        key = "cause.changed_faster" if percent > 0 else "cause.changed_slower"
+        home = lane_name(self.take.cycle, self.home)
+        return say(key, cycle=self.nth(cause.cycle), percent=_percent(percent), home=home)
+
+    def parted(self, cause: Cause) -> str:
+        """Say which lane went at another tempo than the others, and how far it was from them by the end."""
+        key = "cause.parted_slow" if cause.us > 0 else "cause.parted_fast"
+        other = rest_name(self.take) if cause.other is None else self.who(cause.other, full=False)
+        return say(
+            key,
+            who=sentences.capital(self.who(cause.lane)),
+            percent=_percent(_faster(cause.us, self.take.turn)),
+            other=other,
+            ms=_ms(cause.then_us / 1000),
+            lane=lane_name(self.take.cycle, cause.lane or 0),
+            tempo=self.tempo(SLOW),
+        )
+
+    def stretch(self, cause: Cause) -> str:
+        """Say up to which place each cycle was rushed or dragged."""
+        key = "cause.stretch_dragged" if cause.us > 0 else "cause.stretch_rushed"
+        first, place = self.at(self.take.start), self.at(cause.tick)
+        return say(key, first=first, place=place, ms=_ms(cause.us / 1000), tempo=self.tempo(SLOW))
 
     def another_tempo(self, cause: Cause) -> str:
         """Say how much faster or slower than its tempo all was."""

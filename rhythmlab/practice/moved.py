@@ -16,6 +16,7 @@ from typing import NamedTuple
 import numpy as np
 
 from rhythmlab.core.types import Floats, Ticks
+from rhythmlab.practice.bends import Bend, bends
 from rhythmlab.practice.measure import ONE_SOUND_S, WIDEST_S, Simpler
 from rhythmlab.practice.take import Take
 
@@ -31,10 +32,14 @@ MOVES_ALL = (
     "shifted",
     "unmeasured",
     "slipped",
+    "waited",
     "tempo",
+    "changed",
     "rushed",
+    "parted",
     "locked",
     "evened",
+    "stretch",
 )
 KINDS = (*MOVES_ALL, "silent", "missing", "added", "hand", "looser", "place", "unsure")
 #: Shortest shift that is told, in seconds: the shortest part that is counted (limit ``part_heard``).
@@ -74,6 +79,13 @@ MOST_PULSES, RATIO, WHOLE, ASTRAY = 9, 0.04, 0.1, 0.25
 EVENED, BESIDE, ON_THE_WAY = (0.5, 0.75, 1.0), (-0.1, 0.1), 0.25
 #: Weight of errors that are independent, in stretches (own choice).
 PRIOR = 4
+#: How near the ratio meant two pulses are none of another pair: one of them went slower (own choice).
+HARDLY = 0.015
+#: Largest tempo of a lane of its own, since more is a lock; by how many standard errors a bend must be clear;
+#: and by how many nats it must be better beside `CLEAR`, since many are tried, and a tempo goes away slowly
+#: more often than at once (own choices, so that clean takes stay clean).
+MOST_PARTED, SURE_BEND = 0.04, 4.0
+BESIDE_CLEAR = {"waited": 5.0, "changed": 9.0, "parted": 2.0, "stretch": 5.0}
 _HERE = np.zeros(1)
 
 
@@ -92,11 +104,13 @@ class Cause:
     us : int
         Microseconds: how late ("hand", "place"), how much later than meant ("shifted", "slipped", and
         "unmeasured" where the delay of the device is not known and no step of the rhythm is near), how much
-        longer a cycle was ("tempo", and "rushed" at the beginning), the spread before ("looser"), the spread
-        ("unsure"), how far apart the two strokes were ("doubled").
+        longer a cycle was ("tempo", "changed", of a lane against the others "parted", and "rushed" at the
+        beginning), the spread before ("looser"), the spread ("unsure"), how far apart the two strokes were
+        ("doubled"), how much later all was from a place on ("waited"), how late a place that each cycle
+        leads up to ("stretch").
     then_us : int
         Microseconds: how much longer a cycle was at the end ("rushed"), the spread after ("looser"), how much
-        later it may have been as well ("slipped").
+        later it may have been as well ("slipped"), how much later a lane was at the end ("parted").
     ticks : int
         How far it was shifted; without the half of a tick, where it was by half a beat.
     cycle : int
@@ -275,6 +289,13 @@ class Look:
     def offs(self, shifts: Floats) -> list[Off]:
         """Return how far the taps of each row are from the strokes, for each shift of the strokes."""
         return [off_of(row, self.turn, row.taps - shifts[:, None]) for row in self.rows]
+
+    @cached_property
+    def bends(self) -> dict[str, tuple[Floats, Bend]]:
+        """How the errors go along in time, by the kind of bend."""
+        rows = [(row.taps, row.onsets) for row in self.rows if len(row.taps)]
+        taps, onsets = [row[0] for row in rows], [row[1] for row in rows]
+        return bends(taps, onsets, self.turn, self.take.cycles)
 
     @cached_property
     def here(self) -> list[Off]:
@@ -669,6 +690,8 @@ def another_pair(look: Look) -> Cause | None:
     pulses = min([*tried, (first, second), (second, first)], key=lambda one: abs(log(one[0] / one[1]) - made))
     if pulses not in tried or abs(log(pulses[0] / pulses[1]) - made) > RATIO:
         return None
+    if abs(log(first / second) - made) < HARDLY:
+        return None
     in_cycle = [look.turn / step for step in steps]
     own = [abs(log(many / count)) <= RATIO for many, count in zip(in_cycle, meant, strict=True)]
     if any(own) and all(abs(many - round(many)) <= WHOLE and round(many) > 0 for many in in_cycle):
@@ -815,6 +838,62 @@ def _locked(look: Look) -> _Way | None:
     return _Way(gain, cause, Look(take, [*look.rows[:i], row, *look.rows[i + 1 :]], look.turn, look.end))
 
 
+def _waited(look: Look) -> _Way | None:
+    """Find a place from which on all strokes are later, or earlier, by no step of the rhythm."""
+    if "waited" not in look.bends:
+        return None
+    _, bend = look.bends["waited"]
+    ticks = look.take.stop - look.take.start
+    cycle, tick = divmod(round(bend.at / look.tick), ticks)
+    cause = Cause("waited", us=whole_us(bend.size), cycle=cycle + 1, tick=look.take.start + tick)
+    return _unbend(look, cause)
+
+
+def _changed(look: Look) -> _Way | None:
+    """Find the cycle from which on the tempo is another one, and held."""
+    if "changed" not in look.bends or look.take.cycles < 2:
+        return None
+    _, bend = look.bends["changed"]
+    if abs(bend.size) < LEAST_TEMPO:
+        return None
+    cause = Cause("changed", us=whole_us(bend.size * look.turn), cycle=round(bend.at / look.turn) + 1)
+    return _unbend(look, cause)
+
+
+def _parted(look: Look) -> _Way | None:
+    """Find a lane that goes at another tempo than the others."""
+    if "parted" not in look.bends:
+        return None
+    _, bend = look.bends["parted"]
+    lanes = [row.lane for row in look.rows if len(row.taps)]
+    if abs(bend.size) > MOST_PARTED:
+        return None
+    other = lanes[1 - bend.lane] if len(lanes) == 2 else None
+    us, then_us = whole_us(bend.size * look.turn), whole_us(bend.size * look.end)
+    cause = Cause("parted", lanes[bend.lane], other, us=us, then_us=then_us)
+    return _unbend(look, cause)
+
+
+def _stretch(look: Look) -> _Way | None:
+    """Find the place up to which every cycle is rushed, or dragged, and from which it comes back."""
+    if "stretch" not in look.bends:
+        return None
+    _, bend = look.bends["stretch"]
+    tick = look.take.start + round(bend.at / look.tick)
+    return _unbend(look, Cause("stretch", us=whole_us(bend.size), tick=tick))
+
+
+def _unbend(look: Look, cause: Cause) -> _Way | None:
+    """Return a bend as a way, if it is large enough and clear."""
+    when, bend = look.bends[cause.kind]
+    if abs(bend.size) < SURE_BEND * math.sqrt(_variance(when, bend.weights, bend.left)):
+        return None
+    ends = np.cumsum([len(row.taps) for row in look.rows])[:-1]
+    late = np.split(bend.fit, ends)  # lane after lane
+    moved = look.moved([row.taps - one for row, one in zip(look.rows, late, strict=True)])
+    return _Way(look.score - moved.score - CLEAR - BESIDE_CLEAR[cause.kind], cause, moved)
+
+
 def _evened(look: Look) -> _Way | None:
     """Find strokes in the right order and hands, but all as far apart, or on the way there."""
     take = look.take
@@ -948,6 +1027,7 @@ def _best_ways(look: Look) -> tuple[list[Cause], Look]:
     """Return the causes, and the take without them, as `explained_by`."""
     found: list[Cause] = []
     ways = [_swapped, _crossed, _shifted, _slipped, _tempo, _locked, _evened]
+    ways += [_waited, _changed, _parted, _stretch]
     while ways and len(found) < MOST_FOUND:
         gains = [(made.gain, i, made) for i, way in enumerate(ways) if (made := way(look)) is not None]
         gain, i, best = max(gains, key=lambda row: row[0], default=(0.0, 0, None))

@@ -33,6 +33,10 @@ PLANTED = {
     "hand": (-40, -25, -15, 15, 25, 40),
     "looser": (2, 3),
     "place": (40, -60),
+    "waited": (70, 95, -80),
+    "changed": (-3, -2, 2, 3),
+    "parted": (-1, -0.6, 0.6, 1),
+    "stretch": (-100, -70, 70),
 }
 
 
@@ -123,6 +127,17 @@ def take_of(case: Case, rng: np.random.Generator, lead_ms: float | None = None, 
     if kind == "place":
         n = case.pair[0]
         late[0] = late[0] + np.where(np.arange(len(rows[0])) % n == n // 2, size / 1000, 0)
+    if kind in ("waited", "changed"):
+        first = (case.at - 1 if case.at else _middle(rng, case.cycles)) * turn
+        if kind == "waited":  # at any beat of that cycle
+            first += int(rng.integers(case.pair[1])) * beat
+            late = [np.where(row >= first - 1e-6, size / 1000, 0) for row in rows]
+        else:
+            late = [np.maximum(row - first, 0) * size / 100 for row in rows]
+    if kind == "parted":
+        late[0] = rows[0] * size / 100
+    if kind == "stretch":  # early or late in the middle of each cycle, and right on its 1
+        late = [size / 250 * (row / turn % 1) * (1 - row / turn % 1) for row in rows]
     times = [row + a + b + lead / 1000 for row, a, b in zip(rows, late, errors, strict=True)]
     lanes = [np.full(len(row), lane) for row, lane in zip(rows, take.lanes, strict=True)]
     if kind == "slipped":
@@ -208,8 +223,10 @@ def standard_error(kind: str, pair_: tuple[int, int], noise_: str, cycles: int, 
     """Return how much the plainest estimate of an effect varies, for a spread of one ms of known noise.
 
     In ms of a hand (the difference of two means) and of a place (the mean of a stroke against the mean of the
-    others of its lane), in percent of tempo per ms at 60 beats a minute (a line through all), or in
-    logarithms of looseness: half the variance of log(s2² / s1²), where a mean square of errors of covariance
+    others of its lane), in percent of tempo per ms at 60 beats a minute (a line through all, the difference
+    of the lines of two hands, or a knee, without what a line and its bend explain of it), in ms of a wait (a
+    step, without what a line explains of it) and of a stretch of the cycle (at its middle), or in logarithms
+    of looseness: half the variance of log(s2² / s1²), where a mean square of errors of covariance
     R varies by 2 tr(R²) / n² (Isserlis's theorem, from memory).
     """
     take = pair(*pair_, cycles, bpm=60)
@@ -226,6 +243,18 @@ def standard_error(kind: str, pair_: tuple[int, int], noise_: str, cycles: int, 
     elif kind == "place":
         here = first & (np.arange(len(when)) % pair_[0] == pair_[0] // 2)
         weights = here / here.sum() - (first & ~here) / (first & ~here).sum()
+    elif kind in ("waited", "changed", "stretch", "parted"):
+        late = np.maximum(when - (at - 1) * turn, 0)
+        shape = {
+            "waited": (late >= 0) & (when >= (at - 1) * turn - 1e-9),
+            "changed": late,
+            "stretch": 4 * (when / turn % 1) * (1 - when / turn % 1),
+            "parted": first * when,
+        }[kind]
+        line = {"waited": [when], "changed": [when, when**2], "parted": [when], "stretch": []}[kind]
+        beside = np.column_stack([first, ~first, *line]).astype(float)
+        alone = shape - beside @ np.linalg.lstsq(beside, shape.astype(float), rcond=None)[0]
+        weights = alone / (alone @ alone) / (10 if kind in ("changed", "parted") else 1)
     else:
         centred = when - when.mean()
         weights = centred / (centred**2).sum() / 10
@@ -234,12 +263,12 @@ def standard_error(kind: str, pair_: tuple[int, int], noise_: str, cycles: int, 
 
 def effect(case: Case) -> float:
     """Return how many standard errors the planted cause is large; infinite where it moves whole strokes."""
-    if case.kind not in ("hand", "tempo", "looser", "place"):
+    if case.kind not in ("hand", "tempo", "looser", "place", "waited", "changed", "parted", "stretch"):
         return np.inf
     error = standard_error(case.kind, case.pair, case.noise, case.cycles, case.at)
     if case.kind == "looser":
         return np.log(case.size) / error
-    if case.kind == "tempo":
+    if case.kind in ("tempo", "changed", "parted"):
         return abs(case.size) / (case.spread_ms * error * case.bpm / 60)
     return abs(case.size) / (case.spread_ms * error)
 

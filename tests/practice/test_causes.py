@@ -25,7 +25,8 @@ def rng(seed=1):
 
 def cells(kind: str, sizes) -> list[Case]:
     """Return the cells of the matrix of one cause."""
-    rows = product(sizes, PAIRS, SPREADS, TEMPOS, NOISES, (4, 6) if kind in ("looser", "slipped") else (0,))
+    from_on = (4, 6) if kind in ("looser", "slipped", "waited", "changed") else (0,)
+    rows = product(sizes, PAIRS, SPREADS, TEMPOS, NOISES, from_on)
     return [
         Case(kind, size, numbers, spread, bpm, noise, at=at) for size, numbers, spread, bpm, noise, at in rows
     ]

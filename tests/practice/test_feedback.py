@@ -496,6 +496,8 @@ FINDINGS = [
     *(("swapped", 1), ("shifted", 1), ("shifted", -1), ("slipped", 1), ("slipped", -1), ("tempo", 2)),
     *(("tempo", -2), ("rushed", 4), ("rushed", -4), ("locked", 1), ("evened", 1), ("evened", 0.5)),
     *(("hand", 40), ("looser", 3), ("place", -60), ("clean", 0)),
+    *(("waited", 95), ("waited", -80), ("changed", 3), ("changed", -3), ("parted", 1), ("parted", -1)),
+    *(("stretch", -100), ("stretch", 100)),
 ]
 
 

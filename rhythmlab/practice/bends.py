@@ -1,0 +1,298 @@
+"""How the errors of a take go along in time, where no whole stroke was lost: a bend, found by least squares.
+
+Each tap is followed to the stroke that it is nearest to, once it is moved by what the ones before it were off
+by; so who goes on late by more than half a stroke is still followed.  A bend is the line that fits these
+errors best: a step at a place, a knee at a cycle, a slope of one lane against another, or a peak that comes
+in every cycle.
+"""
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from rhythmlab.core.types import Floats, Ticks
+
+#: Which share of a new error is followed at once; so few taps of a lane, or on a side of a step, say nothing
+#: (own choices).
+FOLLOW, FEWEST_TAPS = 0.5, 4
+#: Smallest bend that is told, in seconds: of a wait, of a changed tempo and of a lane of its own tempo at the
+#: end of the take, of a peak in each cycle (own choices); one that is a quarter less before wild errors are
+#: drawn in is looked at.
+LEAST_S = {"waited": 0.04, "changed": 0.04, "parted": 0.04, "stretch": 0.025}
+NEARLY = 0.75
+#: From how many standard deviations on an error is wild, and drawn in (own choice).
+WILD = 3.5
+#: In how many cycles a peak must come, at least; and which share of all that comes again in each cycle it
+#: must be, so that one stroke that is late in each is none (own choices).
+CYCLES, PERIODIC = 3, 0.7
+
+
+class Followed(NamedTuple):
+    """Taps, lane after lane: where each lane begins, when each was meant, and how late it was, in seconds.
+
+    And which stroke of the cycle it is, counted on from lane to lane.
+    """
+
+    starts: Ticks
+    when: Floats
+    late: Floats
+    stroke: Ticks
+
+
+class Bend(NamedTuple):
+    """A line through errors.
+
+    Attributes
+    ----------
+    size : float
+        How high a step or a peak is, in seconds; how steep a slope is, in seconds for each second.
+    at : float
+        When a step or a knee comes, or where in the cycle a peak is, in seconds.
+    lane : int
+        Which lane has the slope.
+    fit : numpy.ndarray
+        How late each tap is by it.
+    weights, left : numpy.ndarray
+        What each error adds to the size, and what is left of it, so that its standard error can be told.
+    """
+
+    size: float
+    at: float
+    lane: int
+    fit: Floats
+    weights: Floats
+    left: Floats
+
+
+def follow(taps: Sequence[Floats], onsets: Sequence[Floats], turn: float, *, alone: bool) -> Followed:
+    """Follow the taps of lanes to their strokes, each lane alone or all together; each lane has some.
+
+    Examples
+    --------
+    >>> onsets = np.array([0.0, 1.0])
+    >>> follow([np.array([0.0, 1.25, 2.5, 3.75, 5.0])], [onsets], 2.0, alone=True).late.tolist()
+    [0.0, 0.25, 0.5, 0.75, 1.0]
+    """
+    around = [np.concatenate((one[-1:] - turn, one, one[:1] + turn)) for one in onsets]
+    places = [one.tolist() for one in around]
+    middles = [((one[1:] + one[:-1]) / 2).tolist() for one in around]
+    many = [len(one) for one in taps]
+    before = np.cumsum([0, *map(len, onsets)]).tolist()
+    times, lanes = np.concatenate(taps), np.repeat(np.arange(len(taps)), many)
+    order = np.argsort(times, kind="stable")
+    off, late, stroke = [0.0] * len(taps), np.empty(len(times)), np.empty(len(times), dtype=np.int64)
+    errors, strokes = [], []
+    for time, i in zip(times[order].tolist(), lanes[order].tolist(), strict=True):
+        known = i if alone else 0
+        inside = (time - off[known]) % turn
+        near = bisect_right(middles[i], inside)
+        error = inside - places[i][near] + off[known]
+        errors.append(error)
+        strokes.append(before[i] + (near - 1) % (before[i + 1] - before[i]))
+        off[known] += FOLLOW * (error - off[known])
+    late[order], stroke[order] = errors, strokes
+    return Followed(np.cumsum([0, *many[:-1]]), times - late, late, stroke)
+
+
+def _many(errors: Followed) -> Ticks:
+    """Return how many taps each lane has."""
+    return np.diff(errors.starts, append=len(errors.late))
+
+
+def _centred(values: Floats, errors: Followed) -> Floats:
+    """Return columns of values against the means of their lanes."""
+    many = _many(errors)
+    means = np.add.reduceat(values, errors.starts, axis=0) / (many[:, None] if values.ndim > 1 else many)
+    inside: Floats = values - np.repeat(means, many, axis=0)
+    return inside
+
+
+def _median(values: Floats) -> float:
+    """Return the middle of values."""
+    return float(np.partition(values, len(values) // 2)[len(values) // 2])
+
+
+def _tamed(left: Floats, errors: Followed) -> Floats:
+    """Return errors against the mean of their lanes, those far from its middle drawn in."""
+    middles = [_median(one) for one in np.split(left, errors.starts[1:])]
+    made = left - np.repeat(middles, _many(errors))
+    far = WILD * 1.4826 * _median(np.abs(made))
+    return _centred(np.clip(made, -far, far), errors)
+
+
+def _best(late: Floats, lines: Floats) -> int:
+    """Return which of some centred columns fits best."""
+    squares = np.einsum("ij,ij->j", lines, lines)
+    return int(np.argmax((late @ lines) ** 2 / np.maximum(squares, 1e-9)))
+
+
+def _bend(errors: Followed, late: Floats, column: Floats, at: float, long: float, least: float) -> Bend | None:
+    """Fit one column to centred errors, if it is large enough at so many times its size."""
+    line = _centred(column, errors)
+    square = float(line @ line)
+    if square < 1e-9:
+        return None
+    size = float(line @ late) / square
+    if abs(size) * long < NEARLY * least:
+        return None
+    for _ in range(2):
+        size += float(line @ _tamed(late - size * line, errors)) / square
+    if abs(size) * long < least:
+        return None
+    return Bend(size, at, 0, size * column, line / square, _tamed(late - size * line, errors))
+
+
+def step(errors: Followed) -> Bend | None:
+    """Find the place from which on all is later, or earlier, by the same.
+
+    Examples
+    --------
+    >>> taps = np.arange(10) + np.repeat([0.0, 0.1], 5)
+    >>> found = step(follow([taps], [np.array([0.0, 1.0])], 2.0, alone=True))
+    >>> round(found.size, 6), round(found.at, 6)
+    (0.1, 5.0)
+    """
+    late = _centred(errors.late, errors)
+    at = _step_at(errors, late)[0]
+    return _bend(errors, late, (errors.when >= at - 1e-5).astype(np.float64), at, 1.0, LEAST_S["waited"])
+
+
+def _step_at(errors: Followed, late: Floats) -> tuple[float, float]:
+    """Return where a step fits centred errors best, and how much of their squares it explains."""
+    many = _many(errors)
+    order = np.argsort(errors.when, kind="stable")
+    when = errors.when[order]
+    lanes = np.repeat(np.arange(len(many)), many)[order]
+    before = np.cumsum(lanes[:, None] == np.arange(len(many)), axis=0)[FEWEST_TAPS - 1 : -FEWEST_TAPS]
+    squares = (before * (many - before) / many).sum(axis=1)
+    gains = np.cumsum(late[order])[FEWEST_TAPS - 1 : -FEWEST_TAPS] ** 2 / np.maximum(squares, 1e-9)
+    gains[np.diff(when)[FEWEST_TAPS - 1 : len(when) - FEWEST_TAPS] < 1e-5] = 0.0
+    k = int(np.argmax(gains))
+    return float(when[FEWEST_TAPS + k]), float(gains[k])
+
+
+def knee(errors: Followed, turn: float, cycles: int) -> Bend | None:
+    """Find the cycle, but the first, from which on all goes at another tempo.
+
+    Examples
+    --------
+    >>> taps = np.arange(12) + np.maximum(np.arange(12) - 6, 0) * 0.02
+    >>> found = knee(follow([taps], [np.arange(3.0)], 3.0, alone=True), 3.0, 4)
+    >>> round(found.size, 6), found.at
+    (0.02, 6.0)
+    """
+    if cycles < 2:
+        return None
+    places, late = np.arange(1, cycles) * turn, _centred(errors.late, errors)
+    columns = np.maximum(errors.when[:, None] - places, 0.0)
+    k = _best(late, _centred(columns, errors))
+    return _bend(
+        errors, late, columns[:, k], float(places[k]), cycles * turn - float(places[k]), LEAST_S["changed"]
+    )
+
+
+def slopes(errors: Followed, end: float) -> Bend | None:
+    """Find the lane that goes at another tempo than the others do: the size is against their mean.
+
+    Examples
+    --------
+    >>> taps = [np.arange(6) * 1.02, np.arange(6.0)]
+    >>> found = slopes(follow(taps, [np.arange(2.0), np.arange(2.0)], 2.0, alone=True), 6.0)
+    >>> round(found.size, 6), found.lane
+    (0.02, 0)
+    """
+    many = _many(errors)
+    count = len(many)
+    if count < 2 or many.min() < FEWEST_TAPS:
+        return None
+    line, late = _centred(errors.when, errors), _centred(errors.late, errors)
+    squares = np.add.reduceat(line**2, errors.starts)
+    if squares.min() < 1e-9:
+        return None
+    made = np.add.reduceat(line * late, errors.starts) / squares
+    others = (made.sum() - made) / (count - 1)
+    if np.abs(made - others).max() * end < NEARLY * LEAST_S["parted"]:
+        return None
+    for _ in range(2):
+        left = _tamed(late - np.repeat(made, many) * line, errors)
+        made += np.add.reduceat(line * left, errors.starts) / squares
+    others = (made.sum() - made) / (count - 1)
+    apart = np.abs(made - others)
+    i = max(range(count), key=lambda one: (round(float(apart[one]), 9), abs(float(made[one]))))
+    if apart[i] * end < LEAST_S["parted"]:
+        return None
+    here = slice(int(errors.starts[i]), int(errors.starts[i]) + int(many[i]))
+    if many[i] > 2 * FEWEST_TAPS:  # a beat that one lane lost is no slope
+        of_lane = Followed(np.zeros(1, dtype=np.int64), errors.when[here], errors.late[here], errors.stroke[here])
+        if _step_at(of_lane, late[here])[1] > float(made[i] ** 2 * squares[i]):
+            return None
+    share = np.full(count, -1 / (count - 1))
+    share[i] = 1.0
+    own = made if count == 2 else np.where(share > 0, made - others, 0.0)
+    left = _tamed(late - np.repeat(made, many) * line, errors)
+    fit, weights = np.repeat(own, many) * errors.when, np.repeat(share / squares, many) * line
+    return Bend(float(made[i] - others[i]), 0.0, i, fit, weights, left)
+
+
+def peak(errors: Followed, places: Floats, turn: float, cycles: int) -> Bend | None:
+    """Find the place up to which each cycle is rushed or dragged, and from which it comes back to its 1.
+
+    Examples
+    --------
+    >>> taps = np.arange(16) + np.tile([0.0, -0.02, -0.04, -0.02], 4)
+    >>> errors = follow([taps], [np.arange(4.0)], 4.0, alone=True)
+    >>> found = peak(errors, np.array([1.0, 2.0, 3.0]), 4.0, 4)
+    >>> round(found.size, 6), found.at
+    (-0.04, 2.0)
+    """
+    if cycles < CYCLES or len(places) < CYCLES:
+        return None
+    late, inside = _centred(errors.late, errors), np.mod(errors.when + 1e-6, turn)[:, None]
+    columns = np.where(inside < places, inside / places, (turn - inside) / (turn - places))
+    lines = _centred(columns, errors)
+    k = _best(late, lines)
+    bend = _bend(errors, late, columns[:, k], float(places[k]), 1.0, LEAST_S["stretch"])
+    if bend is None:
+        return None
+    tame, line = _tamed(errors.late, errors), lines[:, k]
+    return bend if float(line @ tame) ** 2 >= PERIODIC * _again(errors, tame) * float(line @ line) else None
+
+
+def _again(errors: Followed, late: Floats) -> float:
+    """Return the squares of what comes again in each cycle, without what would by chance."""
+    many = np.bincount(errors.stroke)
+    sums = np.bincount(errors.stroke, weights=late)
+    between = float((sums**2 / np.maximum(many, 1)).sum())
+    free = np.count_nonzero(many)
+    within = max(0.0, float(late @ late) - between) / max(1, len(late) - free)
+    return max(0.0, between - within * (free - 1))
+
+
+def bends(
+    taps: Sequence[Floats], onsets: Sequence[Floats], turn: float, cycles: int
+) -> dict[str, tuple[Floats, Bend]]:
+    """Find each bend there is in the taps of some lanes, with when each of these was meant.
+
+    Examples
+    --------
+    >>> onsets = np.array([0.0, 0.5, 1.0, 1.5])
+    >>> taps = np.arange(16) * 0.5 + np.repeat([0.0, 0.1], 8)
+    >>> found = bends([taps], [onsets], 2.0, 4)
+    >>> [(kind, round(bend.size, 3), round(bend.at, 3)) for kind, (_, bend) in found.items()]
+    [('waited', 0.1, 4.0), ('changed', 0.023, 2.0)]
+    """
+    if sum(map(len, taps)) <= 2 * FEWEST_TAPS:
+        return {}
+    errors = follow(taps, onsets, turn, alone=False)
+    places = np.unique(np.round(np.concatenate(onsets), 6))
+    found = [
+        ("waited", errors.when, step(errors)),
+        ("changed", errors.when, knee(errors, turn, cycles)),
+        ("stretch", errors.when, peak(errors, places[places > 1e-5], turn, cycles)),
+    ]
+    if len(taps) > 1:
+        alone = follow(taps, onsets, turn, alone=True)
+        found.append(("parted", alone.when, slopes(alone, cycles * turn)))
+    return {kind: (when, bend) for kind, when, bend in found if bend is not None}
