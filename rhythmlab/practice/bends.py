@@ -128,7 +128,9 @@ def _best(late: Floats, lines: Floats) -> int:
     return int(np.argmax((late @ lines) ** 2 / np.maximum(squares, 1e-9)))
 
 
-def _bend(errors: Followed, late: Floats, column: Floats, at: float, long: float, least: float) -> Bend | None:
+def _bend(
+    errors: Followed, late: Floats, column: Floats, at: float, long: float, least: float
+) -> Bend | None:
     """Fit one column to centred errors, if it is large enough at so many times its size."""
     line = _centred(column, errors)
     square = float(line @ line)
@@ -225,7 +227,9 @@ def slopes(errors: Followed, end: float) -> Bend | None:
         return None
     here = slice(int(errors.starts[i]), int(errors.starts[i]) + int(many[i]))
     if many[i] > 2 * FEWEST_TAPS:  # a beat that one lane lost is no slope
-        of_lane = Followed(np.zeros(1, dtype=np.int64), errors.when[here], errors.late[here], errors.stroke[here])
+        of_lane = Followed(
+            np.zeros(1, dtype=np.int64), errors.when[here], errors.late[here], errors.stroke[here]
+        )
         if _step_at(of_lane, late[here])[1] > float(made[i] ** 2 * squares[i]):
             return None
     share = np.full(count, -1 / (count - 1))
@@ -250,7 +254,7 @@ def peak(errors: Followed, places: Floats, turn: float, cycles: int) -> Bend | N
     if cycles < CYCLES or len(places) < CYCLES:
         return None
     late, inside = _centred(errors.late, errors), np.mod(errors.when + 1e-6, turn)[:, None]
-    columns = np.where(inside < places, inside / places, (turn - inside) / (turn - places))
+    columns: Floats = np.where(inside < places, inside / places, (turn - inside) / (turn - places))
     lines = _centred(columns, errors)
     k = _best(late, lines)
     bend = _bend(errors, late, columns[:, k], float(places[k]), 1.0, LEAST_S["stretch"])
@@ -266,8 +270,8 @@ def _again(errors: Followed, late: Floats) -> float:
     sums = np.bincount(errors.stroke, weights=late)
     between = float((sums**2 / np.maximum(many, 1)).sum())
     free = np.count_nonzero(many)
-    within = max(0.0, float(late @ late) - between) / max(1, len(late) - free)
-    return max(0.0, between - within * (free - 1))
+    within = (float(late @ late) - between) / max(1, len(late) - int(free))
+    return max(0.0, between - max(0.0, within) * (int(free) - 1))
 
 
 def bends(
@@ -286,7 +290,7 @@ def bends(
     if sum(map(len, taps)) <= 2 * FEWEST_TAPS:
         return {}
     errors = follow(taps, onsets, turn, alone=False)
-    places = np.unique(np.round(np.concatenate(onsets), 6))
+    places: Floats = np.unique(np.round(np.concatenate(onsets), 6))
     found = [
         ("waited", errors.when, step(errors)),
         ("changed", errors.when, knee(errors, turn, cycles)),

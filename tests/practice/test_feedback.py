@@ -525,6 +525,42 @@ def test_every_finding_is_one_sentence_that_this_player_can_act_on(kind, size):
         assert kinds[:1] in ([kind], ["unsure"]) if kind != "clean" else kinds in ([], ["unsure"]), case_of
 
 
+#: Causes with their whole sentences, in a 7:4 of eight cycles at 60 bpm of the 4.
+SENTENCES = {
+    ("parted", 1): (
+        r"The right hand, the 7, ran 1 % slow against the left hand and was 3\d\d ms behind it by the end: next, "
+        r"play the 7 alone against the click at 45 bpm of the 4 until it keeps its own pulse\."
+    ),
+    (
+        "parted",
+        -1,
+    ): r"The right hand, the 7, ran 1 % fast against the left hand and was 3\d\d ms ahead of it .*",
+    ("waited", 95): (
+        r"You waited 9\d ms before .+ of cycle 5 and were behind by that from there on: next, "
+        r"loop that cycle at 45 bpm of the 4 and count it aloud\."
+    ),
+    ("waited", -80): r"You came [78]\d ms too soon at .+ of cycle 5 and were ahead by that from there on: .*",
+    ("changed", 3): (
+        r"From cycle 5 on you were (2\.9|3) % slower than before: next, "
+        r"play it again and keep a foot on the 4 through the beginning of that cycle\."
+    ),
+    ("changed", -3): r"From cycle 5 on you were (3|3\.1) % faster than before: next, .*",
+    ("stretch", -100): (
+        r"In each cycle you rushed from beat 1 to .+, 1\d\d ms early there, and were back in time at beat 1: "
+        r"next, loop one cycle at 45 bpm of the 4 and count it aloud\."
+    ),
+    ("stretch", 100): r"In each cycle you dragged from beat 1 to .+, 1\d\d ms late there, and were back .*",
+}
+
+
+@pytest.mark.parametrize(("kind", "size"), SENTENCES)
+def test_a_bend_is_said_with_its_numbers_and_one_thing_to_do(kind, size):
+    """Who, from where on, and by how much."""
+    for seed in range(3):
+        told = feedback(take_of(Case(kind, size, (7, 4), 6, 60, at=5), rng(seed)))[0]
+        assert re.fullmatch(SENTENCES[kind, size], told), told
+
+
 @pytest.mark.parametrize("numbers", [(16, 15), (13, 8), (10, 9)])
 @pytest.mark.parametrize(("kind", "said"), [("rushed", "more and more"), ("tempo", "from the start")])
 @pytest.mark.parametrize("percent", [-0.8, 0.8])
