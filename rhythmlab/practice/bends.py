@@ -22,6 +22,8 @@ FOLLOW, FEWEST_TAPS = 0.5, 4
 #: drawn in is looked at.
 LEAST_S = {"waited": 0.04, "changed": 0.04, "parted": 0.04, "stretch": 0.025}
 NEARLY = 0.75
+#: So much less likely, or more, a slope must be than a step of one lane to be none (own choice).
+STEP_FITS = 0.1
 #: From how many standard deviations on an error is wild, and drawn in (own choice).
 WILD = 3.5
 #: In how many cycles a peak must come, at least; and which share of all that comes again in each cycle it
@@ -230,7 +232,9 @@ def slopes(errors: Followed, end: float) -> Bend | None:
         of_lane = Followed(
             np.zeros(1, dtype=np.int64), errors.when[here], errors.late[here], errors.stroke[here]
         )
-        if _step_at(of_lane, late[here])[1] > float(made[i] ** 2 * squares[i]):
+        squared, by_step = float(late[here] @ late[here]), _step_at(of_lane, late[here])[1]
+        by_slope = float(made[i] ** 2 * squares[i])
+        if squared - by_step < STEP_FITS ** (2 / int(many[i])) * (squared - by_slope):
             return None
     share = np.full(count, -1 / (count - 1))
     share[i] = 1.0

@@ -85,7 +85,7 @@ HARDLY = 0.015
 #: and by how many nats it must be better beside `CLEAR`, since many are tried, and a tempo goes away slowly
 #: more often than at once (own choices, so that clean takes stay clean).
 MOST_PARTED, SURE_BEND = 0.04, 4.0
-BESIDE_CLEAR = {"waited": 8.0, "changed": 11.0, "parted": 2.0, "stretch": 7.0}
+BESIDE_CLEAR = {"waited": 8.0, "changed": 9.0, "parted": 2.0, "stretch": 7.0}
 _HERE = np.zeros(1)
 
 

@@ -496,7 +496,7 @@ FINDINGS = [
     *(("swapped", 1), ("shifted", 1), ("shifted", -1), ("slipped", 1), ("slipped", -1), ("tempo", 2)),
     *(("tempo", -2), ("rushed", 4), ("rushed", -4), ("locked", 1), ("evened", 1), ("evened", 0.5)),
     *(("hand", 40), ("looser", 3), ("place", -60), ("clean", 0)),
-    *(("waited", 95), ("waited", -80), ("changed", 3), ("changed", -3), ("parted", 1), ("parted", -1)),
+    *(("waited", 95), ("waited", -80), ("changed", 5), ("changed", -5), ("parted", 1), ("parted", -1)),
     *(("stretch", -100), ("stretch", 100)),
 ]
 
@@ -528,8 +528,8 @@ def test_every_finding_is_one_sentence_that_this_player_can_act_on(kind, size):
 #: Causes with their whole sentences, in a 7:4 of eight cycles at 60 bpm of the 4.
 SENTENCES = {
     ("parted", 1): (
-        r"The right hand, the 7, ran 1 % slow against the left hand and was 3\d\d ms behind it by the end: next, "
-        r"play the 7 alone against the click at 45 bpm of the 4 until it keeps its own pulse\."
+        r"The right hand, the 7, ran 1 % slow against the left hand and was 3\d\d ms behind it by the end: "
+        r"next, play the 7 alone against the click at 45 bpm of the 4 until it keeps its own pulse\."
     ),
     (
         "parted",
