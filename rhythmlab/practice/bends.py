@@ -187,8 +187,6 @@ def knee(errors: Followed, turn: float, cycles: int) -> Bend | None:
     >>> round(found.size, 6), found.at
     (0.02, 6.0)
     """
-    if cycles < 2:
-        return None
     places, late = np.arange(1, cycles) * turn, _centred(errors.late, errors)
     columns = np.maximum(errors.when[:, None] - places, 0.0)
     k = _best(late, _centred(columns, errors))
@@ -291,7 +289,7 @@ def bends(
     >>> [(kind, round(bend.size, 3), round(bend.at, 3)) for kind, (_, bend) in found.items()]
     [('waited', 0.1, 4.0), ('changed', 0.023, 2.0)]
     """
-    if sum(map(len, taps)) <= 2 * FEWEST_TAPS:
+    if cycles < 2 or sum(map(len, taps)) <= 2 * FEWEST_TAPS:  # a cycle alone says too little
         return {}
     errors = follow(taps, onsets, turn, alone=False)
     places: Floats = np.unique(np.round(np.concatenate(onsets), 6))
