@@ -558,8 +558,8 @@ class _TakeSentences:
 
     def waited(self, cause: Cause) -> str:
         """Say before which stroke how long a wait was, or how much too soon one came."""
-        key, place = "cause.waited" if cause.us > 0 else "cause.hurried", self.at(cause.tick)
-        cycle, tempo = self.nth(cause.cycle), self.tempo(SLOW)
+        key = "cause.waited" if cause.us > 0 else "cause.hurried"
+        place, cycle, tempo = self.at(cause.tick), self.nth(cause.cycle), self.tempo(SLOW)
         return say(key, ms=_ms(cause.us / 1000), place=place, cycle=cycle, tempo=tempo)
 
     def changed(self, cause: Cause) -> str:
