@@ -20,7 +20,7 @@ UNSAID = {
     "first_takes": {"unsure"},
     "history": {
         *("spoiled", "doubled", "began", "ended", "unmeasured", "tempo", "rushed"),
-        *("missing", "added", "hand", "looser", "place", "unsure"),
+        *("missing", "added", "hand", "looser", "place", "unsure", "stretch"),
     },
 }
 
