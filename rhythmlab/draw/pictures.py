@@ -636,7 +636,8 @@ def _falls(cycle: Cycle, start: int, stop: int, lines: Sequence[_Line], groups: 
     cycle = _pulses(cycle)
     home, said = _home(cycle), []
     for i, lane in enumerate(cycle.lanes):
-        if i == home or not len(lane.onsets) or not len(cycle.beats):
+        strong = set(lane.accents) if 0 < len(lane.accents) < len(lane.onsets) else set()
+        if (i == home and not strong) or not len(lane.onsets) or not len(cycle.beats):
             continue
         where = lane_places(cycle, lane.onsets, start, stop)
         if not where:
@@ -646,13 +647,14 @@ def _falls(cycle: Cycle, start: int, stop: int, lines: Sequence[_Line], groups: 
         told = dict(line.off_beats) if line else {}
         where = {tick: told.get(tick, place) for tick, place in where.items()}
         lost = line.unsaid.keys() if line else set[int]()
+        marked = {tick: place for tick, place in where.items() if tick in strong}
+        accented = f"accented on {_in_bars(cycle, marked, groups, lost)}" if marked else "not accented here"
+        if i == home:
+            said.append(f"the {lane.name} {verb(lane.name, 'is', 'are')} {accented}")
+            continue
         fall = verb(lane.name, "falls", "fall")
         said.append(f"the {lane.name} {fall} on {_in_bars(cycle, where, groups, lost)}")
-        if 0 < len(lane.accents) < len(lane.onsets):
-            strong = set(lane.accents)
-            marked = {tick: place for tick, place in where.items() if tick in strong}
-            on = f", accented on {_in_bars(cycle, marked, groups, lost)}"
-            said[-1] += on if marked else ", not accented here"
+        said[-1] += f", {accented}" if strong else ""
     lands = getattr(cycle, "lands", None)
     if lands is not None and start < lands <= stop:
         at = dict(zip([lands], places(cycle, np.array([lands], dtype=np.int64)), strict=False))

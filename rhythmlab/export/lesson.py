@@ -495,7 +495,7 @@ up to 205.'
         said=tuple((step.start, step.stop) if _is_line(step, p) else None for step in best.steps),
     )
     if one_sound(p):
-        return _counted_together(lesson, p, found)
+        return _counted_together(lesson, p, found, rows)
     return replace(lesson, exercises=_of_one(lesson.exercises, p)) if counted_to(p) else lesson
 
 
@@ -517,15 +517,17 @@ def _of_one(exercises: tuple[Exercise, ...], p: Polyrhythm) -> tuple[Exercise, .
     return (*exercises[:-1], Exercise(asked, f"{to * many} and {many}"))
 
 
-def _counted_together(lesson: Lesson, p: Polyrhythm, found: Approach) -> Lesson:
+def _counted_together(lesson: Lesson, p: Polyrhythm, found: Approach, rows: Limits) -> Lesson:
     """Return the lesson of two equal pulses as a teacher gives it: one count, both hands on each number."""
     home, count = found.home, next((way for way in found.counts if way.home == found.home), None)
     bpm = found.ways[0].bpm
     if count is None or count.verdict(home) != "fits":
         return replace(lesson, line=None)
+    slower = found.start < (count.floor_of(home) or 0)  # than a beat that is felt, as any start may be
+    told = [cause for cause in count.causes if cause.kind in _TOGETHER[slower:]]
     to = p.pulses[0] if p.pulses[0] > 1 else 4
     said = " ".join(map(str, range(1, to + 1))) if to <= 8 else f"1 to {to}"
-    ladder = rungs(max(inside(bpm * BELOW, bpm, up=True), count.floor_of(home) or Fraction(0)), bpm)
+    ladder = rungs(found.start, bpm)
     steps = (
         (f"Count aloud and play one hand on every number, at {ladder[0]} bpm.", said),
         ("Play the other hand alone in the same way.", said),
@@ -545,9 +547,12 @@ def _counted_together(lesson: Lesson, p: Polyrhythm, found: Approach) -> Lesson:
         slip=slip(lesson.name, f"{ladder[-1]} bpm", "every number"),
         counts=(("Count", f"{said}, both hands on every number."),),
         homes=lesson.homes[:1],
-        way=f"Count to {to}, both hands on every number: start at {ladder[0]} bpm.",
-        ranges=(_range_row(count, home),),
-        reasons=tuple(cause.describe(of=False) for cause in count.causes if cause.kind in _TOGETHER),
+        way=sentences.sentences(
+            f"Count to {to}, both hands on every number: start at {ladder[0]} bpm.", found.reach
+        ),
+        ranges=() if slower else (_range_row(count, home),),
+        reasons=tuple(cause.describe(of=False) for cause in told),
+        sources=sources((cause.source for cause in told), rows),
         steps=steps,
         said=(None,) * len(steps),
         ladder=ladder,

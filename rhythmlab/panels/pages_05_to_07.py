@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable
 from decimal import Decimal
 from fractions import Fraction
-from functools import lru_cache
+from functools import lru_cache, partial
 from html import escape
 from itertools import chain
 from math import floor
@@ -22,7 +22,7 @@ from rhythmlab.core.tempo import Speed, Tempo, of_beat
 from rhythmlab.draw.ways import drawn
 from rhythmlab.panels.controls import menu, read_bpm, read_whole, text
 from rhythmlab.panels.cycle_panel import CyclePanel, PanelContent
-from rhythmlab.panels.errors import FieldRefusal
+from rhythmlab.panels.errors import FieldRefusal, blamed
 from rhythmlab.panels.fold import Fold
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.handed import remembered_hands
@@ -337,22 +337,17 @@ def land_in_bars(
         lands = read_whole(values["lands"], "lands on", MOST_NOTES, 1)
         feet = _pattern(values["feet"], "feet") or None
         crash = bool(values["crash"])
-        own = _pattern(values["sticking"], "sticking", "RLRRL")
+        laid = partial(resolve, pair, bar, bars=bars, beats=beats, lands=lands, feet=feet, crash=crash)
         try:
-            made = resolve(
-                pair,
-                bar,
-                bars=bars,
-                beats=beats,
-                lands=lands,
-                feet=feet,
-                crash=crash,
-                sticking=own,
-                left_handed=left_handed,
-            )
+            own = _pattern(values["sticking"], "sticking")
+            made = laid(sticking=own, left_handed=left_handed)
         except OtherStrokes as error:
-            wrong = error.in_a_field({"sticking": "sticking"})
-            raise FieldRefusal("sticking", wrong, error.hands) from error
+            raise FieldRefusal("sticking", error.in_a_field({"sticking": "sticking"}), error.hands) from error
+        except Refusal as error:
+            if "sticking" not in (error.argument, getattr(error, "field", "")):
+                raise
+            fits = laid(left_handed=left_handed).lanes[-1].hands  # what is offered has as many strokes
+            raise blamed(error, {"sticking": "sticking"}, "sticking", fits) from error
         said = [made.describe(bpm), _others(bar, bpm, bars, beats, lands, feet, own)]
         return PanelContent(name_of(made), made, made.metre.tempo(bpm), said)
 

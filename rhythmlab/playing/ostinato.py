@@ -357,7 +357,7 @@ class Ostinato(Printed, Bars):
         feet, hands = self._said
         if feet.names:
             low, high = (sentences.listed(list(side.names)) for side in (feet, hands))
-            return f"{sentences.capital(low)} against {high}{',' * high.endswith(' through')}"
+            return f"{sentences.capital(low)} against {high}{',' * hands.again}"
         if feet.lengths == hands.lengths and not (feet.single or hands.single or feet.once or hands.once):
             return f"Feet of {numbers.plural(feet.strokes, 'stroke')} against hands of {hands.strokes}"
         return f"Feet {feet.text} against hands {hands.text}{',' * bool(hands.once)}"
@@ -444,6 +444,7 @@ class _Side:
     strokes: int
     once: int = 0
     names: tuple[str, ...] = ()
+    again: bool = False
 
     @property
     def text(self) -> str:
@@ -468,7 +469,19 @@ def _side(rows: Iterable[Cycle], lengths: tuple[int, ...], typed: Metre | None =
     by_hands = turned and not isinstance(rows[0], Pattern) and bool(rows[0].lanes[0].hands)
     strokes = sum(len(lane.onsets) for row in rows for lane in row.lanes)
     names = () if typed is None else tuple(_row_name(row, typed) for row in rows)
-    return _Side(lengths, single, strokes, lengths[0] // 2 if by_hands and lengths[0] % 2 == 0 else 0, names)
+    once = lengths[0] // 2 if by_hands and lengths[0] % 2 == 0 else 0
+    return _Side(lengths, single, strokes, once, names, typed is not None and _phrased(rows[-1])[1])
+
+
+def _phrased(row: Cycle) -> tuple[tuple[int, ...], bool]:
+    """Return the groups of a phrase, none of any other row, and whether it is played twice."""
+    if isinstance(row, Pattern):
+        return (row.groups if row.is_phrase else ()), False
+    if len(row.lanes) != 1 or len(row.lanes[0].onsets) != row.ticks:
+        return (), False
+    groups = tuple(np.diff(np.append(row.beats, row.ticks)).tolist())
+    twice = len(groups) > 2 and row.bars.tolist() == [0, row.ticks // 2]
+    return (groups[: len(groups) // 2] if twice else groups), twice
 
 
 def _row_name(row: Cycle, bar: Metre) -> str:
@@ -483,13 +496,12 @@ def _row_name(row: Cycle, bar: Metre) -> str:
     """
     if isinstance(row, Pattern) and row.name != "pattern":
         return row.name
-    groups = row.groups if isinstance(row, Pattern) and row.is_phrase else ()
-    again = ""
-    if not isinstance(row, Pattern) and len(row.lanes) == 1 and len(row.lanes[0].onsets) == row.ticks:
-        groups = tuple(np.diff(np.append(row.beats, row.ticks)).tolist())
-        if row.bars.tolist() == [0, row.ticks // 2]:
-            groups, again = groups[: len(groups) // 2], ", twice through"
-    return f"{titled(groups)}{again}" if len(groups) > 1 else numbers.plural(row.ticks, tick_name(bar))
+    groups, again = _phrased(row)
+    return (
+        f"{titled(groups)}{', twice through' * again}"
+        if len(groups) > 1
+        else numbers.plural(row.ticks, tick_name(bar))
+    )
 
 
 def _each(counts: Iterable[int]) -> str:

@@ -173,7 +173,7 @@ def test_an_assignment_and_a_gradebook_take_the_old_name_of_progress(tmp_path):
             assert mark(tmp_path / "now", told=was.append).csv == expected.csv
     assert was == now * 2
     assert "50 of 61 pages written" in now
-    assert "50 of 61 files read" in now
+    assert "50 of 60 files read" in now
     assert [str(one.message).split(", and ")[0] for one in said] == [
         "told= of write_assignment is now called progress=",
         "told= of gradebook is now called progress=",

@@ -1,6 +1,7 @@
 """A handout of pulses that are one, or of a pulse against one, is a count, as a teacher gives it."""
 
 import re
+from fractions import Fraction
 from itertools import chain
 
 import pytest
@@ -39,6 +40,8 @@ def test_it_says_to_what_to_count_and_no_line_of_hands(pair, home, bpm):
 def test_equal_pulses_are_written_and_counted_once(pulse, bpm):
     """There is no second home whose count, notes and tempo are the same again."""
     lesson = of_pair(rl.Polyrhythm(pulse, pulse), rl.Tempo(bpm, pulse=1), 1, limits())
-    assert len(lesson.counts) == len(lesson.homes) == len(lesson.ranges) == 1
+    assert len(lesson.counts) == len(lesson.homes) == 1
+    slow = Fraction(lesson.ladder[0]) < 40  # than a beat that is felt: no span begins there
+    assert len(lesson.ranges) == (not slow)
     said = " ".join([lesson.tempo, lesson.facts, lesson.way, *lesson.ladder, *chain(*lesson.slip[1:])])
     assert not re.search(r"the (first|second) \d", said)

@@ -295,7 +295,8 @@ def test_the_count_of_a_pattern_is_that_of_its_notes(text):
     notes = score(made, 96)
     assert f" on {count}." in notes.alt
     under = [unescape(one) for one in re.findall("<text>(.*?)</text>", notes.musicxml)]
-    assert [one.partition(" of ")[0] for one in count.split(", ")] == [one.lower() for one in under]
+    words = [re.sub(r"^[0-9]+(?=[^0-9])", "", one).lower() for one in under]  # "2&", of a beat nobody plays
+    assert [one.partition(" of ")[0] for one in count.split(", ")] == words
 
 
 @pytest.mark.parametrize("text", ["14 as 4 3 4 3", "13 as 4 4 5", "12 as 5 4 3", "16 as 3 3 3 3 4"])

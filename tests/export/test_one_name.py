@@ -36,13 +36,17 @@ def test_each_place_has_one_name_in_words_picture_score_and_handout(metre, every
     line = made.lanes[-1]
     ticks: dict[str, int] = {}
     for bar in (1, 2):
-        for name, tick in zip(said[bar], made.accented(bar), strict=True):
+        long = any("…" in name for name in said[bar])  # the middle of a long bar is left out
+        named = said[bar][:7] if long else said[bar]
+        assert long or len(named) == len(made.accented(bar))
+        for name, tick in zip(named, made.accented(bar), strict=False):
             assert ticks.setdefault(name, tick) == tick
     assert len(set(ticks.values())) == len(ticks)
     for bar in (1, 2):
         alone = rl.pictures.strip(made, start=(bar - 1) * made.metre.ticks, stop=bar * made.metre.ticks).alt
-        falls = alone.split(f"the {line.name} falls on ")[1].split("accented on ")[-1]
-        assert falls.rstrip(".").removeprefix(f"bar {bar}: ").split(", ") == said[bar]
+        falls = alone.split("accented on " if filled else f"the {line.name} falls on ")[1].split(";")[0]
+        falls = falls.rstrip(".").removeprefix(f"bar {bar}: ").replace(f"… bar {bar}: ", "… ")
+        assert falls.split(", ") == said[bar]
     written = score(made).alt.split(f"{line.name} (")[1]
     written = written.split("accents ")[-1] if filled else written.split(") ")[1]
     assert (rows(written) or twice(written.removeprefix("in every bar on "))) == said
