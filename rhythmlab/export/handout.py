@@ -535,7 +535,8 @@ def _way(lesson: Lesson, reasons: int, wide: float) -> Story:
     )
     why = [_bullet("•", reason) for reason in lesson.reasons[:reasons]]
     way = paragraph(lesson.way, "bold", BODY, most=5, room=wide)
-    return [*_heading("How to learn it", wide), way, gap(3), ends, gap(4), *why]
+    spans = [gap(3), ends] if lesson.table else []
+    return [*_heading("How to learn it", wide), way, *spans, gap(4), *why]
 
 
 def _first_page(
@@ -750,7 +751,8 @@ def _twin(lesson: Lesson, title: str, notes: Sequence[tuple[str, str]]) -> str:
         f"{way}: from {low}, up to {high}; {now}." if low != "–" else f"{way}: {now}."
         for way, low, high, now in lesson.table
     ]
-    part(f"Where each way fits, in {lesson.unit}", rows)
+    if rows:
+        part(f"Where each way fits, in {lesson.unit}", rows)
     part("Why", lesson.reasons)
     part(
         "Practise in this order",
