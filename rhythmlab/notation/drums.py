@@ -32,6 +32,7 @@ from rhythmlab.notation.layout import (
 )
 from rhythmlab.playing.metre import Bars, Metre, in_fewest, lane_places
 from rhythmlab.playing.percussion import Drum, drum
+from rhythmlab.playing.sentence import Sentence, sung_at
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
 from rhythmlab.text.counts import (
@@ -307,7 +308,9 @@ def _voices(
                 once = foot is apart or (tick, not foot) not in at
                 under += [*[""] * (apart and foot), words[tick, foot] if once else ""]
             heads = sorted((head for _, head, _ in here), key=_height)
-            notes.append(Note((tick - low) * quarter, tuple(heads), tuple(under)))
+            first = not foot or (tick, False) not in at
+            sung = sung_at(cycle, tick) if isinstance(cycle, Sentence) and first else None
+            notes.append(Note((tick - low) * quarter, tuple(heads), tuple(under), sung))
         if notes:
             voices.append(Voice(tuple(notes), up=not foot))
     return tuple(voices) or (Voice(()),)
@@ -366,7 +369,7 @@ def _sheet(
         (Staff("", 5, voices),),
         keys or (("none", 37),),
         window == (0, cycle.ticks),
-        text,
+        f"{text} Say: {cycle.text}." if isinstance(cycle, Sentence) else text,
         key=". ".join(filter(None, (key_of(cycle, *window), said))),
         quarters=quarters,
     )

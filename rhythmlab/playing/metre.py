@@ -248,8 +248,7 @@ class Metre:
         >>> metre("2/2").describe(3), metre("2/2").describe(4), metre("6/4").describe(4)
         ('a of 1 (part 4 of 8)', 'ta of 1 (part 5 of 8)', 'ta of 1 (part 5 of 12)')
         """
-        place = self.place(tick)
-        return counts.said_alone(in_fewest(self, tick) if place.parts > counts.MOST_PARTS else place)
+        return counts.said_alone(self.place(tick))
 
     def starts(self, bars: int) -> Ticks:
         """Return the first ticks of so many bars, int64."""

@@ -87,9 +87,9 @@ def test_a_sound_without_a_syllable_has_the_groups_of_the_reader():
 
 def test_a_place_alone_says_its_part_too():
     """Where no picture is by, "e" of seven could be taken for "e" of four: the part stands beside it."""
-    finer = rl.metre("4/4", parts=28)
-    assert finer.describe(28 + 20) == "ta e of 2 (part 6 of 7)"
-    assert finer.describe(28 + 21) == "a of 2"
+    assert rl.metre("4/4", parts=7).describe(7 + 5) == "ta e of 2 (part 6 of 7)"
+    assert rl.metre("4/4").describe(4 + 3) == "a of 2"
+    assert rl.metre("4/4", parts=28).describe(28 + 20) == "beat 2, part 21 of 28"
     assert rl.metre("4/4", parts=70).describe(1) == "beat 1, part 2 of 70"
 
 
