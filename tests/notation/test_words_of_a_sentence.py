@@ -51,6 +51,7 @@ def sung(part):
 def test_words_are_one_line_under_the_sounds(pulses, home):
     """In one staff, on one line: every syllable once, in the order of the sounds, each at its sound."""
     it, typed = said_on(pulses, home)
+    assert score(it).alt.endswith(f" Say: {it.text}.")
     read = by_music21(score(it).musicxml)
     wanted = [one.replace("*", "") if "*" not in one else one.replace("*", "").upper() for one in typed]
     lines = [(part, line) for part in read.parts for line in sung(part).values()]
