@@ -157,7 +157,7 @@ def test_page_07_lands_moves_and_keeps(opened, page):
     page.keyboard.press("Escape")
     assert (report["late"], report["dropped"]) == (0, 0)
     type_into(feet, "feet", "son clave")
-    feet.locator(".rl-words").get_by_text("Feet of 16 sixteenths").wait_for(timeout=5_000)
+    feet.locator(".rl-words").get_by_text("Feet with son clave against hands").wait_for(timeout=5_000)
     type_into(feet, "hands", "x.y")
     feet.locator(".rl-refused").get_by_text("x.y").first.wait_for(timeout=5_000)
     shot(page, "page-07-refused")
