@@ -289,7 +289,7 @@ def bends(
     >>> [(kind, round(bend.size, 3), round(bend.at, 3)) for kind, (_, bend) in found.items()]
     [('waited', 0.1, 4.0), ('changed', 0.023, 2.0)]
     """
-    if cycles < 2 or sum(map(len, taps)) <= 2 * FEWEST_TAPS:  # a cycle alone says too little
+    if cycles < 3 or sum(map(len, taps)) <= 2 * FEWEST_TAPS:  # one or two say too little
         return {}
     errors = follow(taps, onsets, turn, alone=False)
     places: Floats = np.unique(np.round(np.concatenate(onsets), 6))

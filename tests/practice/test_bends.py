@@ -105,15 +105,13 @@ def test_strokes_that_are_all_off_by_the_same_have_no_bend(counts, late, cycles)
 
 
 @given(COUNTS, SIGNS, st.floats(0.01, 0.03))
-def test_one_cycle_alone_has_no_bend(counts, sign, size):
-    """A lane of its own tempo cannot be told there from errors that hang together; in two cycles it can."""
-    for cycles in (1, 2):
+def test_one_cycle_or_two_have_no_bend(counts, sign, size):
+    """A lane of its own tempo cannot be told there from errors that hang together; in three cycles it can."""
+    for cycles in (1, 2, 3):
         taps = meant_of(counts, 4.0, cycles)
         taps[0] = taps[0] * (1 + sign * size)
         found = bends(taps, onsets_of(counts, 4.0), 4.0, cycles)
-        assert ("parted" in found) == (
-            cycles == 2 and min(map(len, taps)) >= 4 and size * 8 > LEAST_S["parted"]
-        )
+        assert ("parted" in found) == (cycles == 3 and min(map(len, taps)) >= 4)
 
 
 @given(COUNTS, SIGNS)
