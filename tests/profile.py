@@ -1,8 +1,8 @@
 """How much is tried, read here and nowhere else.
 
-A reader's run tries the laws on a fifth of their examples, and a part of each long matrix; under ``CI`` they
-get a quarter, so that every change is checked in 20 minutes; with ``RHYTHMLAB_TESTS=long`` all, and every
-matrix whole, before a release and in ``tests/benchmarks``.
+A reader's run, and one that checks a change, try the laws on a fifth of their examples, and a part of each
+long matrix, so that every change is checked in 20 minutes; with ``RHYTHMLAB_TESTS=long`` all, and every matrix
+whole, before a release and in ``tests/benchmarks``.
 """
 
 import os
@@ -16,8 +16,8 @@ SEED = os.environ.get("RHYTHMLAB_SEED", "0")
 
 
 def tries(examples: int) -> int:
-    """Return how many examples a law is tried on, of those that it gets where every change is checked."""
-    return examples if LONG else max(10, examples // (4 if CI else 5))
+    """Return how many examples a law is tried on, of those that it gets before a release."""
+    return examples if LONG else max(10, examples // 5)
 
 
 def some(rows: Iterable, share: int, of: object, always: Iterable = ()) -> list:
