@@ -1,8 +1,8 @@
 """How much is tried, read here and nowhere else.
 
 A reader's run, and one that checks a change, try the laws on a fifth of their examples, and a part of each
-long matrix, so that every change is checked in 20 minutes; with ``RHYTHMLAB_TESTS=long`` all, and every matrix
-whole, before a release and in ``tests/benchmarks``.
+long matrix, so that every change is checked in 20 minutes; with ``RHYTHMLAB_TESTS=long`` all, and every
+matrix whole, before a release and in ``tests/benchmarks``.
 """
 
 import os
