@@ -99,6 +99,12 @@ class PulseFields(widgets.HBox):
         """What stands in the fields."""
         return [field.value for field in self.fields]
 
+    @property
+    def buttons(self) -> list[widgets.Button]:
+        """The buttons that add a pulse and remove one, where there are more and fewer."""
+        more, fewer = len(self.fields) < MOST_PULSES, len(self.fields) > 2
+        return [one for one, can in ((self._add, more), (self._remove, fewer)) if self._grows and can]
+
     def _field(self, nth: int, value: int) -> widgets.Text:
         field = widgets.Text(
             value=str(value),
@@ -120,12 +126,7 @@ class PulseFields(widgets.HBox):
             self._changed()
 
     def _arrange(self) -> None:
-        buttons = []
-        if self._grows and len(self.fields) < MOST_PULSES:
-            buttons.append(self._add)
-        if self._grows and len(self.fields) > 2:
-            buttons.append(self._remove)
-        self.children = (*self.fields, *buttons)
+        self.children = (*self.fields, *self.buttons)
 
 
 def pulse_field(nth: int) -> str:

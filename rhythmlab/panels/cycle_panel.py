@@ -97,7 +97,7 @@ class CyclePanel(Quiet, widgets.VBox):
         self.left_handed, self._mirror = remembered_hands(), mirror
         self._fields, self._show, self._guess = dict(fields), show, checked(guess)
         self._named = {**{name: name for name in self._fields}, **(named or {})}
-        self._heading, self._result = widgets.HTML(), widgets.HTML()
+        self._result = widgets.HTML()
         self.line = ErrorLine()
         self.stage = Stage()
         self.stage.left_handed = self.left_handed
@@ -108,10 +108,11 @@ class CyclePanel(Quiet, widgets.VBox):
             field.observe(self._changed, names=["value"])
         if guess is not None:
             guess.observe(lambda _: self._tell_guess(), names=["value"])
-        row = widgets.Layout(flex_flow="row wrap", align_items="center")
-        form = widgets.HBox(list(self._fields.values()), layout=row)
+        tempo = self._fields["bpm"]
+        others = [field for field in self._fields.values() if field is not tempo]
+        self.stage.parts = {"tempo": tempo, "rows": [{"fields": others}], "line": self.line}
         self.export = Export(self._content)
-        super().__init__([self._heading, form, self.line, self.stage, self._result, self.export])
+        super().__init__([self.stage, self._result, self.export])
         try:
             self._redraw()
         except FieldRefusal as error:
@@ -169,7 +170,6 @@ class CyclePanel(Quiet, widgets.VBox):
         seconds = numbers.seconds(tempo.cycle_seconds(cycle))
         ticks, sounds = numbers.plural(cycle.ticks, "tick"), numbers.plural(len(composite(cycle)), "sound")
         facts = ", ".join(filter(None, (ticks, sounds, seconds, drawn_text(cycle, stop))))
-        title = f"<b style='font-size:1.5em'>{escape(cut(shown.title))}</b>"
         picture = {
             "svg": svg(strip_in_words(cycle, shown.words, start=start, stop=stop), live=True),
             "said": [text for text in shown.text if text],
@@ -183,8 +183,8 @@ class CyclePanel(Quiet, widgets.VBox):
         ]
         made = plan_of(cycle, tempo, [cycle.beats], names)
         self._shown = shown
-        self._heading.value = f"{title} &nbsp; {escape(facts)}"
         with self.stage.hold_sync():
+            self.stage.head = {"title": cut(shown.title), "facts": facts}
             if len(cycle.lanes) != 2 and self.stage.mode in ("both pulses", "gap cycle"):
                 self.stage.mode = "one pulse"
             self.stage.pictures = [picture]

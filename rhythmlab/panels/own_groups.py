@@ -155,11 +155,16 @@ class GroupField(widgets.VBox):
         self.line, self._note = ErrorLine(), widgets.HTML()
         super().__init__([widgets.HBox([self.field, self._note]), self.line])
 
+    @property
+    def row(self) -> dict[str, object]:
+        """The field, its note and its line, as a stage draws them."""
+        return {"fields": [self.field], "note": self._note, "line": self.line}
+
     def offer(self, feel: Feel) -> None:
         """Show the field where a beat of any home has five parts or more."""
         every = range(len(feel.polyrhythm.pulses))
         needed = any(feel.flip(home).parts(i) >= counts.LONGEST_SAID + 1 for home in every for i in every)
-        self.layout.display = "" if needed else "none"
+        self.layout.display = self.field.layout.display = "" if needed else "none"
 
     def _read(self, change: dict[str, Any]) -> None:
         self._note.value = ""

@@ -181,7 +181,6 @@ class Panel(Quiet, widgets.VBox):
         self.feel, self.tempo, self._describe = Feel(p, home, groups=own), tempo, describe
         self._limits = limits_or(limits)
         self._why: FieldRefusal | None = None
-        self._heading = widgets.HTML()
         self._pulses = PulseFields(p.pulses, self._pulses_typed, grows=grows)
         self._home = Home(self._home_chosen)
         self._bpm = TempoField(self._bpm_typed)
@@ -214,15 +213,12 @@ class Panel(Quiet, widgets.VBox):
         self._guess = checked(guess)
         if guess is not None:
             guess.observe(lambda _: self._tell_guess(), names=["value"])
-        form = widgets.HBox(
-            [self._pulses, self._home, self._bpm, self._view, self._first],
-            layout=widgets.Layout(flex_flow="row wrap", align_items="center"),
-        )
         self.export = Export(self._content)
         self._groups = GroupField(own, self._grouped)
-        said = [self._groups] if counts else []
-        said += [self._words, self._words_line] if says else []
-        super().__init__([self._heading, form, self.line, *said, self.stage, self._result, self.export])
+        self._rows = [{"fields": [self._view, self._first]}]
+        self._rows += [self._groups.row] if counts else []
+        self._rows += [{"fields": [self._words], "line": self._words_line}] if says else []
+        super().__init__([self.stage, self._result, self.export])
         self._redraw()
         follow(self)
 
@@ -403,15 +399,13 @@ class Panel(Quiet, widgets.VBox):
         window = readable(self.feel.cycle(), self._start)
         made = self._made(window)
         self._window = window
-        facts = descriptions.facts(p, self.tempo)
         with ExitStack() as after:  # the picture is sent first, and then one message for each field
             for field in self._around():
                 after.enter_context(field.hold_sync())
-            self._heading.value = (
-                f"<b style='font-size:1.5em'>{escape(descriptions.pair(p))}</b> &nbsp; {escape(facts)}"
-            )
             self._write_controls()  # before the stage, which looks whether all fields can be read
             with self.stage.hold_sync():
+                self.stage.head = {"title": descriptions.pair(p), "facts": descriptions.facts(p, self.tempo)}
+                self.stage.parts = self._parts()
                 self.stage.pictures = made
                 self.stage.sound(plan(self.feel, self.tempo, self.stage.slid.get("turn", 0)))
                 self.stage.home = self.feel.home
@@ -420,7 +414,12 @@ class Panel(Quiet, widgets.VBox):
 
     def _around(self) -> list[widgets.Widget]:
         """Return what is written anew around a new picture."""
-        return [self._heading, self._home, self._bpm]
+        return [self._home, self._bpm]
+
+    def _parts(self) -> dict[str, Any]:
+        """Return the fields that the stage draws."""
+        numbers = {"numbers": self._pulses.fields, "grow": self._pulses.buttons}
+        return {**numbers, "tempo": self._bpm, "rows": self._rows, "line": self.line}
 
     def _made(self, window: Window) -> list[dict[str, object]]:
         """Make the pictures in the chosen view; where it cannot show them, in the one shown so far."""

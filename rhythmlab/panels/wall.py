@@ -143,7 +143,7 @@ class Wall(Panel):
         super().__init__(
             pulses, home=home, bpm=bpm, view=view, describe=self._sentences, groups=groups, call=call
         )
-        self.evening = self.tempo.bpm
+        self.evening, self._heading = self.tempo.bpm, widgets.HTML()
         self._view.layout.display = "none"
         self._pulses.add_class("rl-pulses")
         self._write(self._pulses.texts)

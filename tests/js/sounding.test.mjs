@@ -388,7 +388,7 @@ test("the volume is heard as a square, shown as the reader moved it, and kept", 
   let plays = false;
   const settings = firstSettings(2, store);
   const engine = { settings, set: (name, value) => (settings[name] = value), playing: () => plays, toggle: () => (plays = !plays) };
-  const bar = makeSoundbar(page.node("div"), engine, store);
+  const bar = makeSoundbar(engine, store);
   page.choose("volume", 50);
   bar.update();
   assert.equal(settings.volume, 0.25);

@@ -30,8 +30,8 @@ export function tempoSaid(speed, bpm, whole = false) {
   return speed < 1 ? ` · slow: ${heard} of ${speedSaid(bpm, whole)} bpm` : ` · ${heard} bpm`;
 }
 
-export function makeSoundbar(parent, engine, stored) {
-  const start = button("Start", parent, () => engine.toggle());
+export function makeSoundbar(engine, stored) {
+  const start = button("Start", null, () => engine.toggle());
   start.classList.add("rl-start");
   start.setAttribute("aria-keyshortcuts", "Space");
   start.title = "Space starts and stops; Escape stops";

@@ -8,6 +8,7 @@ import { button, element } from "./parts.mjs";
 import { firstSettings } from "./settings.mjs";
 import { makeEngine } from "./engine.mjs";
 import { sameStrokes } from "./rows.mjs";
+import { makeHead } from "./head.mjs";
 import { makeSoundbar, nowSaid, tempoSaid } from "./soundbar.mjs";
 import { makeMixer } from "./mixer.mjs";
 import { makePractise } from "./practise.mjs";
@@ -17,7 +18,7 @@ import { makeRoom } from "./room.mjs";
 import { makeRecorder } from "./recorder.mjs";
 import { browserTools, fillScreen, soundKeys, stored } from "./browser.mjs";
 
-const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look", "feedback", "mode", "limbs", "left_handed", "room"];
+const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look", "feedback", "mode", "limbs", "left_handed", "room", "parts", "head"];
 
 /** When the views round ours are closed too, in ms. */
 const GONE_MS = 500;
@@ -81,16 +82,7 @@ function makeStage() {
     el.classList.add("rl-stage");
     el.rlEngine = engine;
     const asleep = element("p", "rl-asleep", el, { role: "status" });
-    const figure = element("div", "rl-picture", el, { tabindex: "0", role: "group", "aria-label": "picture" });
-    const controls = element("div", "rl-controls", el);
-    const bar = makeSoundbar(controls, engine, stored());
-    const flipped = () => {
-      const from = engine.playing() ? engine.now().next : model.get("home");
-      engine.flip(nextHome(from, model.get("pictures").length));
-    };
-    const flip = button("", controls, flipped);
-    flip.classList.add("rl-flip");
-    const screen = button("Full screen", controls, () => fillScreen(el, figure));
+    const onWall = model.get("look") === "wall";
     const setBpm = (bpm, more = {}) => {
       model.set("slid", { ...more, bpm, home: model.get("home"), turn: (model.get("slid").turn || 0) + 1 });
       model.save_changes();
@@ -102,19 +94,30 @@ function makeStage() {
       const slow = tempoSaid(engine.settings.slow / 100, bpm, onWall);
       return { bpm, low, high, of: picture() ? picture().home : "", slow };
     }, setBpm);
-    const folds = element("div", "rl-folds", el);
+    const bar = makeSoundbar(engine, stored());
+    const head = onWall ? null : makeHead(el, { model, engine, bar, slide });
+    const figure = element("div", "rl-picture", el, { tabindex: "0", role: "group", "aria-label": "picture" });
+    const folds = element("div", "rl-folds");
+    const controls = onWall ? element("div", "rl-controls", el) : null;
     const plan = () => model.get("plan");
-    const onWall = model.get("look") === "wall";
+    const flipped = () => {
+      const from = engine.playing() ? engine.now().next : model.get("home");
+      engine.flip(nextHome(from, model.get("pictures").length));
+    };
+    const flip = button("", null, flipped);
+    flip.classList.add("rl-flip");
+    const screen = button("Full screen", null, () => fillScreen(el, figure));
+    if (onWall) controls.append(bar.start, flip);
     const tools = { model, el, figure, plan, picture, flip: flipped, flipButton: flip, setBpm, tell: tellAll };
     const room = onWall ? makeRoom(controls, engine, tools) : null;
-    (onWall ? folds : controls).append(slide.label, bar.volume);
+    if (onWall) folds.append(slide.label, bar.volume);
     if (onWall) controls.append(screen);
+    el.append(folds);
     const mix = makeMixer(folds, engine, plan);
     const practise = makePractise(folds, engine, { plan, picture, setBpm, tell: tellAll });
     const feedback = () => model.get("feedback") || [];
     const play = makePlay(folds, engine, recorder, { plan, feedback, model, store: stored(), tell: tellAll, el });
-    if (onWall) figure.after(bar.said); // large, under the picture
-    else folds.append(bar.said); // in a line that is there anyway, so that nothing moves when the sound starts
+    figure.after(bar.said); // in a line that is there anyway, so that nothing moves when the sound starts
     const words = element("div", "rl-words", el, { "aria-live": "polite" });
     const notice = element("p", "rl-notice", el, { role: "status" });
     const still = () => matchMedia("(prefers-reduced-motion: reduce)").matches;
@@ -129,10 +132,9 @@ function makeStage() {
       if (!slide.label.hidden) slide.update();
       const silentPage = !plan() || !plan().lanes;
       play.hide(onWall);
-      screen.hidden = !onWall;
       bar.start.hidden = bar.volume.hidden = folds.hidden = silentPage;
       bar.update();
-      if (room) room.update();
+      (room || head).update();
       mix();
       practise();
       play.update();
@@ -176,7 +178,7 @@ function makeStage() {
       views.delete(view);
       unwatch();
       play.close();
-      if (room) room.close();
+      (room || head).close();
       if (frame !== null) cancelAnimationFrame(frame);
       unkey();
       unguard();

@@ -10,6 +10,7 @@ from typing import Any
 
 import anywidget
 import traitlets
+from ipywidgets import widget_serialization
 
 from rhythmlab.audio.voices import voice_int16
 from rhythmlab.core.check import short
@@ -74,6 +75,12 @@ class Stage(anywidget.AnyWidget):
         Enter that was answered, and ``refused``, if it was no good.
     notice : str
         A message to the reader; empty when all is well.
+    head : dict
+        What stands over the picture: ``title`` and ``facts``.
+    parts : dict
+        The fields that the stage draws, as widgets: ``numbers`` and the buttons that ``grow`` them, ``tempo``,
+        ``rows`` of more ``fields``, each with its ``line`` and ``note`` if it has them, and the ``line`` of
+        refusals of all others.
     """
 
     _esm = join(_HERE / "stage.mjs")
@@ -94,6 +101,8 @@ class Stage(anywidget.AnyWidget):
     look = traitlets.Unicode("").tag(sync=True)
     room = traitlets.Dict().tag(sync=True)
     notice = traitlets.Unicode("").tag(sync=True)
+    head = traitlets.Dict().tag(sync=True)
+    parts = traitlets.Dict().tag(sync=True, **widget_serialization)
     me = traitlets.Unicode("").tag(sync=True)
 
     def __init__(self, **settings: object) -> None:

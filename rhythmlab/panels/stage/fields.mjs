@@ -1,0 +1,109 @@
+// Fields that Python holds, drawn as our own: each reads and writes the model of its widget, which stays its one state.
+import { button, element } from "./parts.mjs";
+
+const REFERENCE = "IPY_MODEL_";
+
+/** What Python refers to, in the same shape: in place of each reference stands the model that it names. */
+export async function referred(manager, given) {
+  if (typeof given === "string" && given.startsWith(REFERENCE)) return manager.get_model(given.slice(REFERENCE.length));
+  if (Array.isArray(given)) return Promise.all(given.map((one) => referred(manager, one)));
+  if (!given || typeof given !== "object") return given;
+  const names = Object.keys(given);
+  const found = await Promise.all(names.map((name) => referred(manager, given[name])));
+  return Object.fromEntries(names.map((name, i) => [name, found[i]]));
+}
+
+/** Call now and whenever one of these changes; returns how to stop. */
+function follow(held, names, call) {
+  const heard = names.map((name) => `change:${name}`).join(" ");
+  held.on(heard, call);
+  call();
+  return () => held.off(heard, call);
+}
+
+function put(held, name, value) {
+  if (held.get(name) === value) return;
+  held.set(name, value);
+  held.save_changes();
+}
+
+function typed(held, label) {
+  const input = element("input", "rl-typed", label, { type: "text", autocomplete: "off", spellcheck: "false" });
+  input.addEventListener(held.get("continuous_update") ? "input" : "change", () => put(held, "value", input.value));
+  const read = () => {
+    const value = held.get("value");
+    if (input.value !== value) input.value = value; // what is being typed is the value already, and keeps its caret
+    input.placeholder = held.get("placeholder") || "";
+    input.style.setProperty("--rl-letters", String(Math.min(64, Math.max(3, value.length, input.placeholder.length))));
+  };
+  return [input, follow(held, ["value", "placeholder"], read)];
+}
+
+function chosen(held, label) {
+  const select = element("select", "", label);
+  select.addEventListener("change", () => put(held, "index", select.selectedIndex));
+  const read = () => {
+    const names = held.get("_options_labels") || [];
+    if (JSON.stringify([...select.options].map((one) => one.text)) !== JSON.stringify(names)) {
+      select.replaceChildren(...names.map((name) => new Option(name)));
+    }
+    select.selectedIndex = held.get("index") ?? -1;
+  };
+  return [select, follow(held, ["index", "_options_labels"], read)];
+}
+
+function ticked(held, label) {
+  const box = element("input", "", label, { type: "checkbox" });
+  box.addEventListener("change", () => put(held, "value", box.checked));
+  return [box, follow(held, ["value"], () => (box.checked = Boolean(held.get("value"))))];
+}
+
+const KINDS = { TextModel: typed, DropdownModel: chosen, CheckboxModel: ticked };
+
+/** Whether the widget is there to be seen. */
+function shownWith(held, el) {
+  const layout = held.get("layout");
+  if (!layout || !layout.on) return () => {};
+  return follow(layout, ["display"], () => (el.hidden = layout.get("display") === "none"));
+}
+
+/** A field with its name beside it, or a button. Returns {name(), input, label, close()}. */
+export function drawField(held, parent) {
+  if (held.get("_model_name") === "ButtonModel") {
+    const made = button("", parent, () => held.send({ event: "click" }, {}));
+    const off = [follow(held, ["description"], () => (made.textContent = held.get("description"))), shownWith(held, made)];
+    return { name: () => "", input: made, label: made, close: () => off.forEach((end) => end()) };
+  }
+  const label = element("label", "rl-field", parent);
+  const shown = element("span", "", label);
+  const [input, unread] = KINDS[held.get("_model_name")](held, label);
+  const name = () => held.get("description");
+  const off = [unread, follow(held, ["description"], () => (shown.textContent = name())), shownWith(held, label)];
+  off.push(follow(held, ["disabled"], () => (input.disabled = Boolean(held.get("disabled")))));
+  return { name, input, label, close: () => off.forEach((end) => end()) };
+}
+
+/** A line that says what a field refuses, and marks that field; `fields` are those it may speak of. */
+export function refusalLine(held, parent, fields) {
+  const line = element("p", "rl-refused", parent, { role: "status", id: `rl-refused-${Math.random().toString(36).slice(2)}` });
+  const off = follow(held, ["text", "field"], () => {
+    const [text, wrong] = [held.get("text"), held.get("field")];
+    if (line.textContent !== text) line.textContent = text;
+    for (const { name, input } of fields) {
+      const blamed = text !== "" && name() === wrong;
+      if (blamed) input.setAttribute("aria-invalid", "true");
+      if (blamed) input.setAttribute("aria-describedby", line.id);
+      else if (input.getAttribute("aria-describedby") === line.id) {
+        input.removeAttribute("aria-invalid");
+        input.removeAttribute("aria-describedby");
+      }
+    }
+  });
+  return off;
+}
+
+/** A short note of Python's beside a field. */
+export function noteLine(held, parent) {
+  const note = element("span", "rl-note", parent);
+  return follow(held, ["value"], () => (note.innerHTML = held.get("value")));
+}
