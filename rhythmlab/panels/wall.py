@@ -132,6 +132,7 @@ class Wall(Panel):
         self.VIEWS = {LINE: self._line, GAPS: self._gaps}
         self.halves, self._answer, self._answer_refused, self._quiet = True, 0, False, False
         self._shown: PanelContent | None = None
+        self._heading = widgets.HTML()
         self.bare, self._put, self._slower, self._item_view = False, 0, "", ""
         self._advised: dict[tuple[Polyrhythm, int, Fraction], Approach] = {}  # of what is drawn
         self._chosen: dict[tuple[tuple[int, ...], str], str] = {}  # views that the presenter chose
@@ -143,7 +144,7 @@ class Wall(Panel):
         super().__init__(
             pulses, home=home, bpm=bpm, view=view, describe=self._sentences, groups=groups, call=call
         )
-        self.evening, self._heading = self.tempo.bpm, widgets.HTML()
+        self.evening = self.tempo.bpm
         self._view.layout.display = "none"
         self._pulses.add_class("rl-pulses")
         self._write(self._pulses.texts)

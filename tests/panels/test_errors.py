@@ -12,6 +12,7 @@ from rhythmlab.panels import errors
 from rhythmlab.panels.errors import ErrorLine
 from rhythmlab.practice.journal import JournalError
 from rhythmlab.refusal import as_sentence
+from tests.panels.inside import inside
 from tests.waiting import until
 
 CALL = re.compile(r"[A-Za-z_]\w*\(")
@@ -34,14 +35,6 @@ PANELS = {
     "workshop_plan": rl.pages.workshop_plan,
 }
 TYPED = ("", "x", "0", "999999", "9" * 40, "7.5", "x..x y", "pear | pulses: 4")
-
-
-def inside(widget: widgets.Widget) -> list[widgets.Widget]:
-    """Return a widget and all below it."""
-    found = [widget]
-    for child in getattr(widget, "children", ()):
-        found += inside(child)
-    return found
 
 
 def test_what_is_no_refusal_stays():
@@ -139,4 +132,4 @@ def test_messages_on_two_threads_are_done_one_after_the_other(monkeypatch):
     tempo.join(30)
     assert (panel.feel.polyrhythm.pulses, panel.tempo.bpm, panel._window) == ((16, 15), 90, (0, 240))
     assert panel.stage.plan["ticks"] == 240
-    assert "240 ticks" in panel._heading.value
+    assert "240 ticks" in panel.stage.head["facts"]

@@ -13,6 +13,7 @@ import rhythmlab as rl
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.stage.sounding import fastest, strokes_of
+from tests.panels.inside import inside
 from tests.profile import some
 
 #: Longest that a field may take, in seconds of work.
@@ -105,13 +106,6 @@ PANELS = {
     "workshop_plan": rl.pages.workshop_plan,
     "predict": lambda: rl.pages.predict("00-guess"),
 }
-
-
-def inside(widget: widgets.Widget) -> Iterator[widgets.Widget]:
-    """Yield a widget and all that is in it."""
-    yield widget
-    for child in getattr(widget, "children", ()):
-        yield from inside(child)
 
 
 def opened(panel: widgets.Widget) -> widgets.Widget:

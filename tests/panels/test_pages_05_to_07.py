@@ -141,7 +141,7 @@ def test_a_number_is_phrased_stuck_and_can_be_heard():
     assert panel.stage.plan["lanes"][0]["onsets"] == list(range(56))
     assert panel.stage.plan["cycle_s"] == float(Fraction(56 * 60, 96 * 4))
     assert panel.stage.pictures[0]["svg"].count(">R<") == 28
-    assert "twice through" in panel._heading.value
+    assert "twice through" in panel.stage.head["title"]
     fill_in(panel, number="31")
     assert panel.stage.plan["lanes"][0]["onsets"] == list(range(31))
 
@@ -318,7 +318,7 @@ def test_a_long_title_is_cut():
     assert said(panel).startswith(
         "41 as two twos, two threes, two fours, two fives, two twos and three threes."
     )
-    title = panel._heading.value.split("</b>")[0].split(">")[1]
+    title = panel.stage.head["title"]
     assert len(title) in (71, 72)
     assert title.endswith("\N{HORIZONTAL ELLIPSIS}")
 
@@ -366,7 +366,7 @@ def test_a_picture_of_some_bars_says_which_of_how_many(feet, hands, metre):
     panel = rl.pages.feet_against_hands(feet, hands, metre=metre)
     cycle = panel._shown.cycle
     start, stop = drawn_bars(cycle)
-    facts = panel._heading.value.split("</b>")[1].replace("\N{NO-BREAK SPACE}", "")
+    facts = panel.stage.head["facts"].replace("\N{NO-BREAK SPACE}", "")
     assert start == 0
     if stop == cycle.ticks:
         assert "the picture shows" not in facts

@@ -30,7 +30,7 @@ def expected(*pulses: int) -> list[tuple[int, int]]:
 def state(panel) -> tuple:
     """Return what a reader sees: heading, fields, home, tempo, pictures, notice."""
     return (
-        panel._heading.value,
+        panel.stage.head,
         panel._pulses.texts,
         (tuple(panel._home.options), panel._home.index, panel.stage.home),
         (panel._bpm.description, panel._bpm.value),
@@ -42,8 +42,8 @@ def state(panel) -> tuple:
 def test_a_panel_shows_its_rhythm_in_words_numbers_and_strokes():
     """7:4 at 72 on the 4: 28 ticks, 10 sounds, 3.3 seconds; eleven strokes, two homes, 126 on the 7."""
     panel = rl.pages.two_numbers(7, 4, bpm=72)
-    assert "7 against 4" in panel._heading.value
-    assert "28 ticks, 10 sounds, one cycle in 3.3 seconds" in panel._heading.value
+    facts = "28 ticks, 10 sounds, one cycle in 3.3 seconds"
+    assert panel.stage.head == {"title": "7 against 4", "facts": facts}
     assert [picture["home"] for picture in panel.stage.pictures] == ["the 7", "the 4"]
     assert [picture["bpm"] for picture in panel.stage.pictures] == [126, 72]
     assert panel.stage.home == panel._home.index == 1
@@ -65,11 +65,11 @@ def test_numbers_that_are_typed_make_their_rhythm(p, q, bpm):
     assert panel.feel.polyrhythm.pulses == (p, q)
     rows = brute.strokes(rl.Polyrhythm(p, q))
     sounds = len(set(rows[0]) | set(rows[1]))
-    assert f" {sounds} sound" in panel._heading.value
+    assert f" {sounds} sound" in panel.stage.head["facts"]
     cycle = Fraction(60 * q, bpm)
     written = f"{float(cycle):,.{1 if cycle >= 1 else 2}f}".replace(",", NBSP)
     written = written.rstrip("0").rstrip(".") if "." in written else written
-    assert f"one cycle in {written} second" in panel._heading.value
+    assert f"one cycle in {written} second" in panel.stage.head["facts"]
     assert panel.stage.pictures[0]["bpm"] == pytest.approx(bpm * p / q)
     assert (panel._bpm.value, panel.stage.notice) == (str(bpm), "")
 
@@ -373,17 +373,12 @@ def test_a_home_that_the_browser_makes_up_changes_nothing(home):
 def test_every_control_has_a_name_and_they_come_in_one_order():
     """Pulses, home, tempo, view, first beat: each carries its description, for eyes and screen readers."""
     panel = rl.pages.choose_home(7, 4)
-    form = panel.children[1]
-    assert list(form.children) == [panel._pulses, panel._home, panel._bpm, panel._view, panel._first]
-    names = [*(f.description for f in panel._pulses.fields), panel._home.description, panel._bpm.description]
-    assert [*names, panel._view.description] == [
-        "first pulse",
-        "second pulse",
-        "home",
-        "bpm of the 4",
-        "view",
-    ]
-    assert [child for child in panel.children if child is panel.stage]
+    parts = panel.stage.parts
+    fields = [*parts["numbers"], parts["tempo"], *(field for row in parts["rows"] for field in row["fields"])]
+    assert fields == [*panel._pulses.fields, panel._bpm, panel._view, panel._first]
+    names = ["first pulse", "second pulse", "bpm of the 4", "view", "from beat"]
+    assert [field.description for field in fields] == names
+    assert panel.children[0] is panel.stage
 
 
 def test_equal_pulses_are_told_apart():
