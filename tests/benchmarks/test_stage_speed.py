@@ -29,7 +29,7 @@ def test_no_stroke_of_64_against_63_is_late_in_five_minutes(lab, page, busy):
     end_sessions(page, lab)
     open_page(page, lab, PAGE)
     run_all(page)
-    panel = page.locator(".jp-OutputArea-output", has=page.locator(".rl-controls")).last
+    panel = page.locator(".jp-OutputArea-output", has=page.locator(".rl-run")).last
     type_into(panel, "first pulse", "64")
     type_into(panel, "second pulse", "63")
     type_into(panel, re.compile("^bpm of the"), "158.7")  # a stroke of each about every 0.38 seconds

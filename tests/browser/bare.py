@@ -42,7 +42,7 @@ def open_stage(page: Page, stage: Stage, views: int = 1, before: str = "") -> No
     state = {
         name: getattr(stage, name)
         for name in stage.trait_names(sync=True)
-        if not name.startswith("_") and name not in ("voices", "layout", "tabbable", "tooltip", "comm")
+        if not name.startswith("_") and name not in ("voices", "parts", "layout", "tabbable", "tooltip", "comm")
     }
     voices = {name: base64.b64encode(samples).decode() for name, samples in stage.voices.items()}
     page.route(

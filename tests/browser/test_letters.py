@@ -211,7 +211,7 @@ def test_during_a_take_and_after_it_no_key_is_lost_to_the_notebook(lab, tall):
     )
     words = stage.locator(".rl-words p").first.bounding_box()
     beside = [words["x"] + 3, words["y"] + words["height"] / 2]
-    for quiet in (".rl-words p", ".rl-offset", ".rl-fold .rl-line", ".rl-controls", ".rl-picture"):
+    for quiet in (".rl-words p", ".rl-offset", ".rl-fold .rl-line", ".rl-run", ".rl-picture"):
         spot = stage.locator(f"{quiet}:visible").first.bounding_box()
         point = [spot["x"] + spot["width"] - 2, spot["y"] + spot["height"] / 2]
         for how in presses:

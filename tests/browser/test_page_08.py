@@ -28,7 +28,7 @@ def opened(lab, chromium):
 
 
 def panel(page):
-    return page.locator(".jp-OutputArea-output", has=page.locator(".rl-controls")).last
+    return page.locator(".jp-OutputArea-output", has=page.locator(".rl-run")).last
 
 
 def record(page, mode: str, cycles: str) -> None:

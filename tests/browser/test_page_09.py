@@ -29,7 +29,7 @@ def test_page_09_writes_dictates_and_saves(lab, page):
     end_sessions(page, lab)
     open_page(page, lab, "09-write-it-down.ipynb")
     run_all(page)
-    panels = page.locator(".jp-OutputArea-output", has=page.locator(".rl-controls"))
+    panels = page.locator(".jp-OutputArea-output", has=page.locator(".rl-run"))
     written = panels.first
     written.locator("svg").first.wait_for(timeout=20_000)
     written.scroll_into_view_if_needed()

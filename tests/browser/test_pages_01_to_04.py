@@ -24,7 +24,7 @@ def opened(lab, page):
         end_sessions(page, lab)
         open_page(page, lab, name)
         run_all(page)
-        panel = page.locator(".jp-OutputArea-output", has=page.locator(".rl-controls")).last
+        panel = page.locator(".jp-OutputArea-output", has=page.locator(".rl-run")).last
         panel.locator("[data-tick]").first.wait_for(timeout=20_000)
         panel.scroll_into_view_if_needed()
         return panel

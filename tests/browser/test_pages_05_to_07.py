@@ -23,7 +23,7 @@ def opened(lab, page):
         end_sessions(page, lab)
         open_page(page, lab, name)
         run_all(page)
-        panels = page.locator(".jp-OutputArea-output", has=page.locator(".rl-controls"))
+        panels = page.locator(".jp-OutputArea-output", has=page.locator(".rl-run"))
         panels.last.locator("svg text").first.wait_for(timeout=20_000)
         return panels
 

@@ -14,7 +14,7 @@ def test_a_sentence_typed_on_page_02_is_drawn_and_told(page, lab):
     """A fit is drawn under the count; one syllable too few is said beside the field."""
     open_page(page, lab, "02-merge-two-pulses.ipynb")
     run_all(page)
-    panel = page.locator(".jp-OutputArea-output", has=page.locator(".rl-controls")).last
+    panel = page.locator(".jp-OutputArea-output", has=page.locator(".rl-run")).last
     field = panel.get_by_label("sentence")
     field.fill("*boats on the *tide are *home")
     field.press("Enter")

@@ -375,8 +375,8 @@ def test_every_control_has_a_name_and_they_come_in_one_order():
     panel = rl.pages.choose_home(7, 4)
     parts = panel.stage.parts
     fields = [*parts["numbers"], parts["tempo"], *(field for row in parts["rows"] for field in row["fields"])]
-    assert fields == [*panel._pulses.fields, panel._bpm, panel._view, panel._first]
-    names = ["first pulse", "second pulse", "bpm of the 4", "view", "from beat"]
+    assert fields == [*panel._pulses.fields, panel._bpm, panel._view, panel._first, panel._groups.field]
+    names = ["first pulse", "second pulse", "bpm of the 4", "view", "from beat", "said in groups"]
     assert [field.description for field in fields] == names
     assert panel.children[0] is panel.stage
 

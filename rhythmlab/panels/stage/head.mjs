@@ -7,11 +7,11 @@ export function makeHead(el, { model, engine, bar, slide }) {
   const head = element("div", "rl-head", el, { role: "group" });
   const title = element("div", "rl-title", head);
   const facts = element("p", "rl-facts", head);
+  const under = element("div", "rl-under", el);
   const run = element("div", "rl-run", el);
   const [homes, tempo] = [element("div", "rl-homes", null, { role: "group", "aria-label": "home" }), element("span", "rl-tempo")];
   run.append(bar.start, homes, tempo, bar.volume);
   tempo.append(slide.label);
-  const under = element("div", "rl-under", el);
   const more = element("div", "rl-more", el);
   let [open, drawn, over] = [[], "", false];
 

@@ -78,9 +78,9 @@ class Stage(anywidget.AnyWidget):
     head : dict
         What stands over the picture: ``title`` and ``facts``.
     parts : dict
-        The fields that the stage draws, as widgets: ``numbers`` and the buttons that ``grow`` them, ``tempo``,
-        ``rows`` of more ``fields``, each with its ``line`` and ``note`` if it has them, and the ``line`` of
-        refusals of all others.
+        The fields that the stage draws, as widgets: ``numbers`` and the buttons that ``grow`` them,
+        ``tempo``, ``rows`` of more ``fields``, each with its ``line`` and ``note`` if it has them, and the
+        ``line`` of refusals of all others.
     """
 
     _esm = join(_HERE / "stage.mjs")
