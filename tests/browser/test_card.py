@@ -217,7 +217,7 @@ def test_the_tab_pressed_last_sounds_and_a_take_in_the_other_is_kept(chromium):
         assert one.evaluate("engine.playing()") is False
 
         one.bring_to_front()
-        one.locator("summary", has_text="Play along").click()
+        one.get_by_role("tab", name="Play along").click()
         one.get_by_role("button", name="Record a take").click()
         wait_until(one, "engine.now() && engine.now().pos > 1.2")
         assert one.locator(".rl-notice").inner_text() == ""

@@ -198,7 +198,7 @@ def test_during_a_take_and_after_it_no_key_is_lost_to_the_notebook(lab, tall):
     open_codes(tall, lab, "take.ipynb", ["import rhythmlab as rl", "rl.pages.two_numbers(4, 3, bpm=90)"])
     panel = panels_of(tall)[-1]
     stage = panel.locator(".rl-stage")
-    stage.locator("summary", has_text="Play along").click()
+    stage.get_by_role("tab", name="Play along").click()
     stage.get_by_label("for", exact=True).select_option("16")
     stage.get_by_role("button", name="Record a take").click()
     tall.wait_for_function("document.querySelector('.rl-stage').rlEngine.now()?.turn >= 0")
@@ -211,7 +211,7 @@ def test_during_a_take_and_after_it_no_key_is_lost_to_the_notebook(lab, tall):
     )
     words = stage.locator(".rl-words p").first.bounding_box()
     beside = [words["x"] + 3, words["y"] + words["height"] / 2]
-    for quiet in (".rl-words p", ".rl-offset", ".rl-fold .rl-line", ".rl-run", ".rl-picture"):
+    for quiet in (".rl-words p", ".rl-offset", ".rl-folded .rl-line", ".rl-run", ".rl-picture"):
         spot = stage.locator(f"{quiet}:visible").first.bounding_box()
         point = [spot["x"] + spot["width"] - 2, spot["y"] + spot["height"] / 2]
         for how in presses:

@@ -34,7 +34,7 @@ def panel(page):
 def record(page, mode: str, cycles: str) -> None:
     inside = panel(page)
     if not inside.get_by_role("button", name="Record a take").is_visible():
-        inside.locator("summary", has_text="Play along").click()
+        inside.get_by_role("tab", name="Play along").click()
     inside.get_by_label("play", exact=True).select_option(mode)
     inside.get_by_label("for", exact=True).select_option(cycles)
     inside.get_by_role("button", name="Record a take").click()

@@ -136,9 +136,9 @@ def test_page_03_is_flipped_by_ear(opened, page):
     panel = opened("03-choose-the-home-pulse.ipynb")
     type_into(panel, re.compile("^bpm of the"), "240")
     words(panel).get_by_text("240 bpm of the 4").first.wait_for(timeout=5_000)
-    panel.locator("summary", has_text="Sound").click()
+    panel.get_by_role("tab", name="Sound").click()
     panel.get_by_label("voices").select_option("equal")
-    panel.locator("summary", has_text="Practise").click()
+    panel.get_by_role("tab", name="Practise").click()
     panel.get_by_label("flip home").select_option("2")
     panel.get_by_role("button", name="Start").click()
 
@@ -155,7 +155,7 @@ def test_page_03_is_flipped_by_ear(opened, page):
 def test_page_04_is_looped_round_its_even_middle(opened, page):
     """16 against 15: the loop takes three beats round the & of 8, and the playhead stays among them."""
     panel = opened("04-follow-the-gap-cycle.ipynb")
-    panel.locator("summary", has_text="Practise").click()
+    panel.get_by_role("tab", name="Practise").click()
     panel.get_by_label("loop", exact=True).select_option(label="round the stroke exactly midway")
     panel.get_by_label("speed").select_option("70")
     panel.get_by_role("button", name="Start").click()
@@ -178,7 +178,7 @@ def test_page_02_goes_silent_and_comes_back(opened, page):
     """Drop-out: after one sounding cycle two are silent, and the playhead hides with them."""
     panel = opened("02-merge-two-pulses.ipynb")
     type_into(panel, re.compile("^bpm of the"), "200")
-    panel.locator("summary", has_text="Practise").click()
+    panel.get_by_role("tab", name="Practise").click()
     panel.get_by_label("drop-out").select_option("2")
     panel.get_by_label("after").select_option("1")
     panel.get_by_role("button", name="Start").click()

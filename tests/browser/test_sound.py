@@ -361,7 +361,7 @@ def test_other_numbers_and_another_tempo_from_python_go_on_sounding(page):
 def test_the_tempo_is_tapped_with_four_taps(page):
     """Four presses 400 ms apart ask Python for 150 bpm of home; fewer ask for nothing."""
     open_stage(page, two_numbers(7, 4).stage)
-    page.locator("summary", has_text="Practise").click()
+    page.get_by_role("tab", name="Practise").click()
     asked = page.evaluate(
         """async () => {
           const tap = document.querySelector(".rl-tap");

@@ -16,7 +16,7 @@ from tests.browser.playing import play, strokes_of
 
 def open_play(page, stage, **more):
     open_stage(page, stage, **more)
-    page.locator("summary", has_text="Play along").click()
+    page.get_by_role("tab", name="Play along").click()
 
 
 def message_of(page) -> dict:

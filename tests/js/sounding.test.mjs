@@ -329,7 +329,7 @@ function practising() {
   const engine = { settings, set: (name, value) => (settings[name] = value) };
   const plan = () => ({ ...SEVEN_FOUR, loops: [{ name: "first half", start: 0, stop: 14 }, { name: "second half", start: 14, stop: 28 }] });
   const picture = () => ({ spots: [[0, "1"], [4, "let of 1"], [7, "2"], [28, "end"]] });
-  const update = makePractise(page.node("div"), engine, { plan, picture, setBpm: (bpm) => bpms.push(bpm), tell: (text) => told.push(text) });
+  const update = makePractise({ add: () => ({ body: page.node("div") }) }, engine, { plan, picture, setBpm: (bpm) => bpms.push(bpm), tell: (text) => told.push(text) });
   update();
   return { page, settings, told, bpms, update };
 }

@@ -78,4 +78,4 @@ def test_a_changed_number_sends_the_picture_first(name, monkeypatch):
     after = [one for one in sent if one is not field and not isinstance(one, Layout)]
     assert panel.feel.polyrhythm == rl.Polyrhythm(7, 2)
     assert after[0] is panel.stage
-    assert after.count(panel._home) == after.count(panel._heading) == 1
+    assert after.count(panel._home) == after.count(panel._bpm) == 1

@@ -1,5 +1,5 @@
 // The mix: level, mute, solo and side of each lane, the home beat, the grid ticks, and whose voice is whose.
-import { choice, element, fold, range, tickBox } from "./parts.mjs";
+import { choice, element, range, tickBox } from "./parts.mjs";
 import { firstLane } from "./settings.mjs";
 import { MOST_LANES, hasGrid } from "./bounds.mjs";
 
@@ -11,8 +11,8 @@ export function sideSaid(value) {
   return `${Math.abs(value)} percent to the ${value < 0 ? "left" : "right"}`;
 }
 
-export function makeMixer(parent, engine, plan) {
-  const body = fold("Sound", parent);
+export function makeMixer(drawer, engine, plan) {
+  const { body } = drawer.add("Sound");
   const table = element("div", "rl-mix", body);
   const more = element("div", "rl-line", body);
   const { settings } = engine;

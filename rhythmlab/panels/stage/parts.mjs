@@ -64,10 +64,3 @@ export function tickBox(text, parent, ticked, name = text) {
   box.addEventListener("change", () => ticked(box.checked));
   return { label, box };
 }
-
-/** A part of the panel that opens and closes. */
-export function fold(text, parent) {
-  const details = element("details", "rl-fold", parent);
-  element("summary", "", details).textContent = text;
-  return element("div", "rl-folded", details);
-}

@@ -1,5 +1,5 @@
 // Playing along: what to play, with which keys, pads or drums; record a take, calibrate, and what is said of it.
-import { button, choice, element, fold } from "./parts.mjs";
+import { button, choice, element } from "./parts.mjs";
 import { canTap, give, keepKeys, keySaid, padOfKey, padOfNote, padRows, padsOf, storedKeys, struck } from "./taps.mjs";
 import { modesOf } from "./take.mjs";
 import { panelOf } from "./keys.mjs";
@@ -23,8 +23,8 @@ export function phaseSaid(phase, count) {
   return { idle: "", take: `recording: ${strokes}`, calibrate: `calibrating: ${strokes}` }[phase];
 }
 
-export function makePlay(parent, engine, recorder, { plan, feedback, model, store, tell, el }) {
-  const body = fold("Play along", parent);
+export function makePlay(drawer, engine, recorder, { plan, feedback, model, store, tell, el }) {
+  const { body, open, hide } = drawer.add("Play along");
   const first = element("div", "rl-line", body);
   const chosen = { mine: 0, cycles: model.get("cycles") || 4 };
   const save = (name) => (value) => {
@@ -110,7 +110,7 @@ export function makePlay(parent, engine, recorder, { plan, feedback, model, stor
     offset.textContent = lines.length && recorder.offset() === null ? "" : offsetSaid(recorder.offset(), plan()?.numbers !== false);
     if (answer.rlSaid !== lines.join("\n")) {
       answer.rlSaid = lines.join("\n");
-      if (lines.length) body.parentElement.open = true;
+      if (lines.length) open();
       answer.replaceChildren(
         ...lines.map((text) => {
           const line = document.createElement("p");
@@ -194,6 +194,5 @@ export function makePlay(parent, engine, recorder, { plan, feedback, model, stor
     }
     unwatch();
   };
-  const hide = (hidden) => (body.parentElement.hidden = hidden);
   return { update, close, hide };
 }

@@ -1,5 +1,5 @@
 // Practising: count-in, slower, a spot to loop, a tempo that rises, home on call, silent cycles, tap the tempo.
-import { button, choice, element, fold } from "./parts.mjs";
+import { button, choice, element } from "./parts.mjs";
 import { median } from "./clockmap.mjs";
 
 const COUNT_IN = [[0, "none"], [2, "2 beats"], [4, "4 beats"], [8, "8 beats"]];
@@ -24,8 +24,8 @@ export function tapsWith(times, time) {
   return [...(goesOn ? times : []), time].slice(-8);
 }
 
-export function makePractise(parent, engine, { plan, picture, setBpm, tell }) {
-  const body = fold("Practise", parent);
+export function makePractise(drawer, engine, { plan, picture, setBpm, tell }) {
+  const { body } = drawer.add("Practise");
   const { settings } = engine;
   const first = element("div", "rl-line", body);
   const countIn = choice("count-in", first, COUNT_IN, (value) => engine.set("countIn", Number(value)));

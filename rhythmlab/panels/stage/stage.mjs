@@ -8,6 +8,7 @@ import { button, element } from "./parts.mjs";
 import { firstSettings } from "./settings.mjs";
 import { makeEngine } from "./engine.mjs";
 import { sameStrokes } from "./rows.mjs";
+import { makeDrawer } from "./drawer.mjs";
 import { makeHead } from "./head.mjs";
 import { makeSoundbar, nowSaid, tempoSaid } from "./soundbar.mjs";
 import { makeMixer } from "./mixer.mjs";
@@ -113,10 +114,11 @@ function makeStage() {
     if (onWall) folds.append(slide.label, bar.volume);
     if (onWall) controls.append(screen);
     el.append(folds);
-    const mix = makeMixer(folds, engine, plan);
-    const practise = makePractise(folds, engine, { plan, picture, setBpm, tell: tellAll });
+    const drawer = makeDrawer(folds);
+    const mix = makeMixer(drawer, engine, plan);
+    const practise = makePractise(drawer, engine, { plan, picture, setBpm, tell: tellAll });
     const feedback = () => model.get("feedback") || [];
-    const play = makePlay(folds, engine, recorder, { plan, feedback, model, store: stored(), tell: tellAll, el });
+    const play = makePlay(drawer, engine, recorder, { plan, feedback, model, store: stored(), tell: tellAll, el });
     figure.after(bar.said); // in a line that is there anyway, so that nothing moves when the sound starts
     const words = element("div", "rl-words", el, { "aria-live": "polite" });
     const notice = element("p", "rl-notice", el, { role: "status" });
