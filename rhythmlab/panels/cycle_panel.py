@@ -112,7 +112,9 @@ class CyclePanel(Quiet, widgets.VBox):
         others = [field for field in self._fields.values() if field is not tempo]
         self.stage.parts = {"tempo": tempo, "rows": [{"fields": others}], "line": self.line}
         self.export = Export(self._content)
-        super().__init__([self.stage, self._result, self.export])
+        self.stage.saves = True
+        self.stage.on_pressed(self._opened)
+        super().__init__([self.stage, self._result])
         try:
             self._redraw()
         except FieldRefusal as error:
@@ -128,6 +130,11 @@ class CyclePanel(Quiet, widgets.VBox):
         if self._mirror is not None:
             self._mirror(left_handed)
         self._follow_fields(next(iter(self._fields.values())))
+
+    def _opened(self, pressed: dict[str, Any]) -> None:
+        """Make the form that saves, once it is asked for."""
+        if pressed["pressed"] == "save":
+            self.stage.parts = {**self.stage.parts, "save": self.export.row()}
 
     def _refused(self) -> None:
         """Return nothing: all fields are followed together, or one is refused."""

@@ -218,7 +218,10 @@ class Panel(Quiet, widgets.VBox):
         self._rows = [{"fields": [self._view, self._first]}]
         self._rows += [self._groups.row] if counts else []
         self._rows += [{"fields": [self._words], "line": self._words_line}] if says else []
-        super().__init__([self.stage, self._result, self.export])
+        self._saving: dict[str, Any] = {}
+        self.stage.saves = True
+        self.stage.on_pressed(self._opened)
+        super().__init__([self.stage, self._result])
         self._redraw()
         follow(self)
 
@@ -416,9 +419,15 @@ class Panel(Quiet, widgets.VBox):
         """Return what is written anew around a new picture."""
         return [self._home, self._bpm]
 
+    def _opened(self, pressed: dict[str, Any]) -> None:
+        """Make the form that saves, once it is asked for."""
+        if pressed["pressed"] == "save":
+            self._saving = {"save": self.export.row()}
+            self.stage.parts = self._parts()
+
     def _parts(self) -> dict[str, Any]:
         """Return the fields that the stage draws."""
-        numbers = {"numbers": self._pulses.fields, "grow": self._pulses.buttons}
+        numbers = {"numbers": self._pulses.fields, "grow": self._pulses.buttons, **self._saving}
         return {**numbers, "tempo": self._bpm, "rows": self._rows, "line": self.line}
 
     def _made(self, window: Window) -> list[dict[str, object]]:

@@ -189,6 +189,12 @@ class Export(Quiet, widgets.VBox):
         form = widgets.HBox([self._kind, self._name, self._cycles, self._save], layout=row)
         self.children = [self._open, widgets.VBox([form, self._told])]
 
+    def row(self) -> dict[str, object]:
+        """Return the form as a stage draws it."""
+        if len(self.children) == 1:
+            self._build()
+        return {"fields": [self._kind, self._name, self._cycles, self._save], "note": self._told}
+
     def _changed(self, _: object) -> None:
         self._asked = None
         self._save.description = "Save"

@@ -44,7 +44,7 @@ def test_page_09_writes_dictates_and_saves(lab, page):
     words.get_by_text(re.compile("^16 against 15 written from")).wait_for(timeout=10_000)
     shot(page, "page-09-16-15")
 
-    written.get_by_role("button", name="Save …").click()
+    written.get_by_role("tab", name="Save").click()
     written.get_by_label("save as").select_option("handout (PDF)")
     written.get_by_role("button", name="Save", exact=True).click()
     written.get_by_text("Saved as 16-against-15-handout.pdf").wait_for(timeout=20_000)

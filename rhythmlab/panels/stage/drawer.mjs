@@ -3,7 +3,7 @@ import { element } from "./parts.mjs";
 
 const KEYS = { ArrowRight: 1, ArrowLeft: -1 };
 
-/** Build a drawer; `add(name)` puts a part in it and returns {body, open(), hide(hidden)}. */
+/** Build a drawer; `add(name, opened)` puts a part in it and returns {body, open(), hide(hidden)}. */
 export function makeDrawer(parent) {
   const drawer = element("div", "rl-drawer", parent);
   const names = element("div", "rl-tabs", drawer, { role: "tablist", "aria-label": "more of this panel" });
@@ -33,13 +33,16 @@ export function makeDrawer(parent) {
     if (shown) show(next);
     next.tab.focus();
   });
-  const add = (name) => {
+  const add = (name, opened = () => {}) => {
     const id = `rl-part-${own}-${parts.length}`;
     const tab = element("button", "rl-tab", names, { type: "button", role: "tab", id, "aria-controls": `${id}-body` });
     tab.textContent = name;
     const body = element("div", "rl-folded", drawer, { role: "tabpanel", id: `${id}-body`, "aria-labelledby": id });
     const part = { tab, body };
-    tab.addEventListener("click", () => show(shown === part ? null : part));
+    tab.addEventListener("click", () => {
+      show(shown === part ? null : part);
+      if (shown === part) opened();
+    });
     parts.push(part);
     draw();
     const hide = (hidden) => {

@@ -10,6 +10,7 @@ import { makeEngine } from "./engine.mjs";
 import { sameStrokes } from "./rows.mjs";
 import { makeDrawer } from "./drawer.mjs";
 import { makeHead } from "./head.mjs";
+import { makeSave } from "./save.mjs";
 import { makeSoundbar, nowSaid, tempoSaid } from "./soundbar.mjs";
 import { makeMixer } from "./mixer.mjs";
 import { makePractise } from "./practise.mjs";
@@ -19,7 +20,7 @@ import { makeRoom } from "./room.mjs";
 import { makeRecorder } from "./recorder.mjs";
 import { browserTools, fillScreen, soundKeys, stored } from "./browser.mjs";
 
-const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look", "feedback", "mode", "limbs", "left_handed", "room", "parts", "head"];
+const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look", "feedback", "mode", "limbs", "left_handed", "room", "parts", "head", "saves"];
 
 /** When the views round ours are closed too, in ms. */
 const GONE_MS = 500;
@@ -119,6 +120,7 @@ function makeStage() {
     const practise = makePractise(drawer, engine, { plan, picture, setBpm, tell: tellAll });
     const feedback = () => model.get("feedback") || [];
     const play = makePlay(drawer, engine, recorder, { plan, feedback, model, store: stored(), tell: tellAll, el });
+    const save = onWall ? null : makeSave(drawer, model);
     figure.after(bar.said); // in a line that is there anyway, so that nothing moves when the sound starts
     const words = element("div", "rl-words", el, { "aria-live": "polite" });
     const notice = element("p", "rl-notice", el, { role: "status" });
@@ -136,7 +138,7 @@ function makeStage() {
       play.hide(onWall);
       bar.start.hidden = bar.volume.hidden = folds.hidden = silentPage;
       bar.update();
-      (room || head).update();
+      for (const one of [room, head, save]) if (one) one.update();
       mix();
       practise();
       play.update();
@@ -180,7 +182,7 @@ function makeStage() {
       views.delete(view);
       unwatch();
       play.close();
-      (room || head).close();
+      for (const one of [room, head, save]) if (one) one.close();
       if (frame !== null) cancelAnimationFrame(frame);
       unkey();
       unguard();

@@ -80,7 +80,9 @@ class Stage(anywidget.AnyWidget):
     parts : dict
         The fields that the stage draws, as widgets: ``numbers`` and the buttons that ``grow`` them,
         ``tempo``, ``rows`` of more ``fields``, each with its ``line`` and ``note`` if it has them, and the
-        ``line`` of refusals of all others.
+        ``line`` of refusals of all others; and the fields that ``save``, once they are asked for.
+    saves : bool
+        Whether what is shown can be saved.
     """
 
     _esm = join(_HERE / "stage.mjs")
@@ -102,6 +104,7 @@ class Stage(anywidget.AnyWidget):
     room = traitlets.Dict().tag(sync=True)
     notice = traitlets.Unicode("").tag(sync=True)
     head = traitlets.Dict().tag(sync=True)
+    saves = traitlets.Bool(False).tag(sync=True)
     parts = traitlets.Dict().tag(sync=True, **widget_serialization)
     me = traitlets.Unicode("").tag(sync=True)
 
