@@ -16,6 +16,7 @@ from rhythmlab.practice.history import spoiled, wrong
 from rhythmlab.practice.journal import Journal, JournalError
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.take import Take, cycle_of, take_from
+from rhythmlab.practice.under import under
 from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import numbers, sentences
 
@@ -100,7 +101,9 @@ class Takes:
     def _measured(self, take: Take) -> tuple[dict[str, Any], list[str]]:
         """Return the row for the journal and the sentences for the reader."""
         measures = measure(take)
-        why = [cause.kind for cause in causes(take, measures) if wrong({"cause": cause.kind})]
+        found = causes(take, measures)
+        why = [cause.kind for cause in found if wrong({"cause": cause.kind})]
+        self._stage.played = dict(under(take, measures, found))
         row = {**take.as_row(), **measures.as_row(), **({"cause": why[0]} if why else {})}
         if self._first:
             said = first_feedback(take, measures)

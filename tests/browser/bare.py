@@ -8,6 +8,8 @@ from playwright.sync_api import Page
 
 from rhythmlab.panels.stage.stage import Stage
 
+#: What a bare page has no use for: samples go in another way, and fields need the models of a notebook.
+LEFT_OUT = ("voices", "parts", "layout", "tabbable", "tooltip", "comm")
 _MODEL = """
 (state, voices) => {
   const listeners = {};
@@ -42,7 +44,7 @@ def open_stage(page: Page, stage: Stage, views: int = 1, before: str = "") -> No
     state = {
         name: getattr(stage, name)
         for name in stage.trait_names(sync=True)
-        if not name.startswith("_") and name not in ("voices", "parts", "layout", "tabbable", "tooltip", "comm")
+        if not name.startswith("_") and name not in LEFT_OUT
     }
     voices = {name: base64.b64encode(samples).decode() for name, samples in stage.voices.items()}
     page.route(

@@ -64,3 +64,16 @@ export function tickBox(text, parent, ticked, name = text) {
   box.addEventListener("change", () => ticked(box.checked));
   return { label, box };
 }
+
+/** Call once in this task, however often it is asked for: one message of Python's changes several things. */
+export function onceATask(call) {
+  let due = false;
+  return () => {
+    if (due) return;
+    due = true;
+    queueMicrotask(() => {
+      due = false;
+      call();
+    });
+  };
+}

@@ -4,13 +4,14 @@ import { flipLabel, nextHome, pictureOf, show } from "./picture.mjs";
 import { makeSlide, written } from "./slide.mjs";
 import { guard, watchPage } from "./keys.mjs";
 import { letViewsGo, watch } from "./wake.mjs";
-import { button, element } from "./parts.mjs";
+import { button, element, onceATask } from "./parts.mjs";
 import { firstSettings } from "./settings.mjs";
 import { makeEngine } from "./engine.mjs";
 import { sameStrokes } from "./rows.mjs";
 import { makeDrawer } from "./drawer.mjs";
 import { makeHead } from "./head.mjs";
 import { makeSave } from "./save.mjs";
+import { makeUnder } from "./under.mjs";
 import { makeSoundbar, nowSaid, tempoSaid } from "./soundbar.mjs";
 import { makeMixer } from "./mixer.mjs";
 import { makePractise } from "./practise.mjs";
@@ -20,7 +21,7 @@ import { makeRoom } from "./room.mjs";
 import { makeRecorder } from "./recorder.mjs";
 import { browserTools, fillScreen, soundKeys, stored } from "./browser.mjs";
 
-const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look", "feedback", "mode", "limbs", "left_handed", "room", "parts", "head", "saves"];
+const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look", "feedback", "mode", "limbs", "left_handed", "room", "parts", "head", "saves", "played"];
 
 /** When the views round ours are closed too, in ms. */
 const GONE_MS = 500;
@@ -121,6 +122,7 @@ function makeStage() {
     const feedback = () => model.get("feedback") || [];
     const play = makePlay(drawer, engine, recorder, { plan, feedback, model, store: stored(), tell: tellAll, el });
     const save = onWall ? null : makeSave(drawer, model);
+    const under = makeUnder(figure, () => ({ played: model.get("played") || {}, plan: plan(), said: feedback().length > 0 }));
     figure.after(bar.said); // in a line that is there anyway, so that nothing moves when the sound starts
     const words = element("div", "rl-words", el, { "aria-live": "polite" });
     const notice = element("p", "rl-notice", el, { role: "status" });
@@ -142,6 +144,7 @@ function makeStage() {
       mix();
       practise();
       play.update();
+      under();
       const text = model.get("notice") || heard;
       if (notice.textContent !== text) notice.textContent = text;
     };
@@ -158,16 +161,7 @@ function makeStage() {
       update();
       if ((engine.playing() || room) && frame === null) move();
     };
-    // one message of Python's changes several things: the view follows once, in the same task
-    let due = false;
-    const soon = () => {
-      if (due) return;
-      due = true;
-      queueMicrotask(() => {
-        due = false;
-        sounded();
-      });
-    };
+    const soon = onceATask(sounded);
     const view = { el, update: soon };
     views.add(view);
     engine.inherit();

@@ -81,6 +81,8 @@ class Stage(anywidget.AnyWidget):
         The fields that the stage draws, as widgets: ``numbers`` and the buttons that ``grow`` them,
         ``tempo``, ``rows`` of more ``fields``, each with its ``line`` and ``note`` if it has them, and the
         ``line`` of refusals of all others; and the fields that ``save``, once they are asked for.
+    played : dict
+        The strokes of the last take, as `rhythmlab.practice.under.under` gives them.
     saves : bool
         Whether what is shown can be saved.
     """
@@ -104,6 +106,7 @@ class Stage(anywidget.AnyWidget):
     room = traitlets.Dict().tag(sync=True)
     notice = traitlets.Unicode("").tag(sync=True)
     head = traitlets.Dict().tag(sync=True)
+    played = traitlets.Dict().tag(sync=True)
     saves = traitlets.Bool(False).tag(sync=True)
     parts = traitlets.Dict().tag(sync=True, **widget_serialization)
     me = traitlets.Unicode("").tag(sync=True)

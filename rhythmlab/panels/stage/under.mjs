@@ -1,0 +1,84 @@
+// What was played stands under what was meant: the strokes of a take, cycle by cycle, on the ticks of the picture above.
+import { button, element } from "./parts.mjs";
+import { frameOf, xOf } from "./playhead.mjs";
+
+const SVG = "http://www.w3.org/2000/svg";
+/** Heights in the units of the picture: of a row, of a stroke, and of the ring round one. */
+const [ROW, HIGH, RING] = [22, 16, 12];
+
+function draw(tag, parent, attributes) {
+  const made = document.createElementNS(SVG, tag);
+  for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, String(value));
+  parent.append(made);
+  return made;
+}
+
+/** The stroke of a cycle that stands nearest to where the marked one was meant, or null where it is missing. */
+export function markedOf(strokes, mark, ticks) {
+  const near = strokes.filter(([lane]) => lane === mark.lane).map(([, at]) => at).sort((a, b) => Math.abs(a - mark.tick) - Math.abs(b - mark.tick))[0];
+  return near !== undefined && Math.abs(near - mark.tick) < ticks / 8 ? near : null;
+}
+
+/** Build the rows under a picture. `read` says {played, plan, said}: the strokes, what was meant, and whether they are shown. */
+export function makeUnder(figure, read) {
+  const box = element("div", "rl-under-take");
+  figure.after(box);
+  const rows = element("div", "rl-struck", box);
+  const line = element("div", "rl-line", box);
+  const back = button("\u2039", line, () => turn(-1));
+  const said = element("span", "", line, { role: "status" });
+  const on = button("\u203a", line, () => turn(1));
+  back.setAttribute("aria-label", "the cycle before");
+  on.setAttribute("aria-label", "the next cycle");
+  let [shown, of, drawn] = [0, null, ""];
+
+  const turn = (by) => {
+    shown += by;
+    update();
+  };
+  const paint = (frame, played, plan) => {
+    const lanes = [...new Set(played.cycles.flat().map(([lane]) => lane))].sort((a, b) => a - b);
+    const height = ROW * lanes.length + 4;
+    const svg = draw("svg", rows, { viewBox: `0 0 ${frame.width} ${height}`, "aria-hidden": "true" });
+    draw("text", svg, { x: frame.left - 14, y: height / 2 + 4, "text-anchor": "end", class: "rl-you" }).textContent = "you";
+    const strokes = played.cycles[shown];
+    lanes.forEach((lane, row) => {
+      const [y, colour] = [ROW * row + 3, `var(--rl-lane${lane % 4})`];
+      for (const tick of (plan.lanes[lane] || { onsets: [] }).onsets) {
+        const x = xOf(frame, tick);
+        if (x !== null) draw("path", svg, { d: `M${x.toFixed(2)} ${y}v${HIGH}`, class: "rl-meant" });
+      }
+      for (const [, at] of strokes.filter(([of]) => of === lane)) {
+        const x = xOf(frame, Math.max(at, frame.start));
+        if (x !== null) draw("rect", svg, { x: (x - 2.5).toFixed(2), y, width: 5, height: HIGH, fill: colour });
+      }
+    });
+    const { mark } = played;
+    if (!mark || (mark.cycle && mark.cycle !== shown + 1) || !lanes.includes(mark.lane)) return;
+    const at = markedOf(strokes, mark, played.stop - played.start);
+    const x = xOf(frame, Math.max(at ?? mark.tick, frame.start));
+    if (x === null) return;
+    const y = ROW * lanes.indexOf(mark.lane) + 3 + HIGH / 2;
+    draw("circle", svg, { cx: x.toFixed(2), cy: y, r: RING, class: "rl-ringed" });
+    const word = at === null ? "not played" : at > mark.tick ? "late" : "early";
+    const right = x > frame.width - 90;
+    draw("text", svg, { x: (right ? x - RING - 4 : x + RING + 4).toFixed(2), y: y + 5, "text-anchor": right ? "end" : "start", class: "rl-ringed-word" }).textContent = word;
+  };
+  const update = () => {
+    const { played, plan, said: told } = read();
+    const frame = frameOf(figure.querySelector("svg"));
+    box.hidden = !(told && frame && played.cycles && played.cycles.length && plan && plan.lanes);
+    if (box.hidden) return;
+    if (of !== played) [of, shown] = [played, Math.max(0, ((played.mark || {}).cycle || 1) - 1)];
+    const many = played.cycles.length;
+    shown = Math.min(Math.max(shown, 0), many - 1);
+    const now = JSON.stringify([shown, frame, played]);
+    if (now === drawn) return;
+    drawn = now;
+    rows.replaceChildren();
+    paint(frame, played, plan);
+    [back.disabled, on.disabled] = [shown === 0, shown === many - 1];
+    said.textContent = `Cycle ${shown + 1} of ${many}: what you played stands under what was meant.`;
+  };
+  return update;
+}
