@@ -173,7 +173,7 @@ def names_of(panel) -> set[str]:
     """Return the names of the fields, buttons and menus of a panel."""
     if hasattr(panel, "_fields"):
         return {field.description for field in panel._fields.values()}
-    has = {field.description for field in panel._pulses.fields} | {"home", "view", "bpm", "Flip home"}
+    has = {field.description for field in panel._pulses.fields} | {"home", "view", "bpm"}
     return has | {child.description for child in panel._pulses.children}
 
 
@@ -188,13 +188,12 @@ def test_controls_in_the_table_are_in_the_panel(page):
     others = [eval(s, {"rl": rl}) for s in map(page.source, page.cells("code")) if MORE_PANELS.match(s)]
     has = {name for one in (panel, *others) for name in names_of(one)}
     script = str(Stage._esm)
-    has |= {name for name in ("Sound", "Practise", "Play along") if f'fold("{name}"' in script}
+    has |= {name for name in ("Sound", "Practise", "Play along", "Save") if f'drawer.add("{name}"' in script}
     has |= {
         child.description
         for child in (getattr(panel, "_limbs", None), getattr(panel, "_step", None))
         if child
     }
-    has |= {panel.export._open.description}
     has |= {name for name in ("Start", "Stop") if f'"{name}"' in script}
     if hasattr(panel, "_pulses") and panel._pulses._grows:
         has |= {"add a pulse", "remove a pulse"}
