@@ -34,7 +34,7 @@ function typed(held, label) {
     const value = held.get("value");
     if (input.value !== value) input.value = value; // what is being typed is the value already, and keeps its caret
     input.placeholder = held.get("placeholder") || "";
-    input.style.setProperty("--rl-letters", String(Math.min(64, Math.max(3, value.length, input.placeholder.length))));
+    input.size = Math.min(64, Math.max(3, value.length, input.placeholder.length));
   };
   return [input, follow(held, ["value", "placeholder"], read)];
 }

@@ -2,12 +2,11 @@
 import { button, element } from "./parts.mjs";
 import { frameOf, xOf } from "./playhead.mjs";
 
-const SVG = "http://www.w3.org/2000/svg";
 /** Heights in the units of the picture: of a row, of a stroke, and of the ring round one. */
 const [ROW, HIGH, RING] = [22, 16, 12];
 
-function draw(tag, parent, attributes) {
-  const made = document.createElementNS(SVG, tag);
+function draw(tag, parent, attributes, of = parent.namespaceURI) {
+  const made = document.createElementNS(of, tag);
   for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, String(value));
   parent.append(made);
   return made;
@@ -36,10 +35,10 @@ export function makeUnder(figure, read) {
     shown += by;
     update();
   };
-  const paint = (frame, played, plan) => {
+  const paint = (above, frame, played, plan) => {
     const lanes = [...new Set(played.cycles.flat().map(([lane]) => lane))].sort((a, b) => a - b);
     const height = ROW * lanes.length + 4;
-    const svg = draw("svg", rows, { viewBox: `0 0 ${frame.width} ${height}`, "aria-hidden": "true" });
+    const svg = draw("svg", rows, { viewBox: `0 0 ${frame.width} ${height}`, "aria-hidden": "true" }, above.namespaceURI);
     draw("text", svg, { x: frame.left - 14, y: height / 2 + 4, "text-anchor": "end", class: "rl-you" }).textContent = "you";
     const strokes = played.cycles[shown];
     lanes.forEach((lane, row) => {
@@ -66,7 +65,8 @@ export function makeUnder(figure, read) {
   };
   const update = () => {
     const { played, plan, said: told } = read();
-    const frame = frameOf(figure.querySelector("svg"));
+    const above = figure.querySelector("svg");
+    const frame = frameOf(above);
     box.hidden = !(told && frame && played.cycles && played.cycles.length && plan && plan.lanes);
     if (box.hidden) return;
     if (of !== played) [of, shown] = [played, Math.max(0, ((played.mark || {}).cycle || 1) - 1)];
@@ -76,7 +76,7 @@ export function makeUnder(figure, read) {
     if (now === drawn) return;
     drawn = now;
     rows.replaceChildren();
-    paint(frame, played, plan);
+    paint(above, frame, played, plan);
     [back.disabled, on.disabled] = [shown === 0, shown === many - 1];
     said.textContent = `Cycle ${shown + 1} of ${many}: what you played stands under what was meant.`;
   };

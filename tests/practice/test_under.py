@@ -1,0 +1,73 @@
+"""What was played, cycle by cycle, as it stands under what was meant."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import rhythmlab as rl
+from rhythmlab.practice.causes import causes
+from rhythmlab.practice.measure import measure
+from rhythmlab.practice.under import under
+from tests.practice.players import PAIRS, PLANTED, Case, take_of
+from tests.profile import tries
+
+
+def exact_take(pair: tuple[int, int], cycles: int, late_s: float, offset_ms: float) -> rl.practice.Take:
+    """Return a take of both pulses, each stroke as late as all others."""
+    p = rl.Polyrhythm(*pair)
+    rows = [(lane, k / n + turn) for turn in range(cycles) for lane, n in enumerate(pair) for k in range(n)]
+    turn_s = 60 * pair[1] / 72
+    return rl.practice.Take(
+        cycle=p.cycle(),
+        tempo=rl.Tempo(72, pulse=1),
+        cycles=cycles,
+        start=0,
+        stop=p.ticks,
+        mode="both pulses",
+        lanes=(0, 1),
+        tap_lanes=[lane for lane, _ in rows],
+        tap_times=[at * turn_s + late_s + offset_ms / 1000 for _, at in rows],
+        offset_ms=offset_ms,
+    )
+
+
+@settings(max_examples=tries(40), deadline=None)
+@given(
+    pair=st.tuples(st.integers(2, 12), st.integers(2, 12)),
+    cycles=st.integers(1, 5),
+    late_ms=st.integers(-30, 60),
+    offset_ms=st.sampled_from([0, -35, 80]),
+)
+def test_every_stroke_stands_in_its_cycle_and_what_all_share_is_no_fault(pair, cycles, late_ms, offset_ms):
+    """Late alike, strokes stand on their ticks where not calibrated, and as late as they are where they are."""
+    take = exact_take(pair, cycles, late_ms / 1000, float(offset_ms))
+    drawn = under(take, measure(take))
+    ticks = rl.Polyrhythm(*pair).ticks
+    late = late_ms / 1000 * ticks / (60 * pair[1] / 72) if offset_ms else 0
+    meant = sorted((lane, k * ticks / n) for lane, n in enumerate(pair) for k in range(n))
+    assert len(drawn["cycles"]) == cycles
+    for strokes in drawn["cycles"]:
+        assert [lane for lane, _ in sorted(strokes)] == [lane for lane, _ in meant]
+        assert np.allclose([at for _, at in sorted(strokes)], [at + late for _, at in meant], atol=0.02)
+    assert (drawn["start"], drawn["stop"], drawn["mark"]) == (0, ticks, None)
+
+
+@pytest.mark.parametrize("kind", ["place", "missing", "clean"])
+def test_a_cause_about_one_place_marks_it_and_no_other_does(kind):
+    """The stroke that is ringed is the one that the first sentence is about."""
+    rng = np.random.default_rng(5)
+    marked = 0
+    for pair in PAIRS:
+        take = take_of(Case(kind, PLANTED.get(kind, (0,))[-1], pair, 8, 60), rng)
+        measures = measure(take)
+        found = causes(take, measures)
+        mark = under(take, measures, found)["mark"]
+        about = found[0] if found and found[0].kind in ("place", "slipped", "missing") else None
+        if about is None or about.lane is None:
+            assert mark is None
+            continue
+        marked += 1
+        assert (mark["lane"], mark["tick"]) == (about.lane, about.tick)
+        assert 0 <= mark["cycle"] <= take.cycles
+    assert marked > 0 or kind == "clean"
