@@ -40,7 +40,7 @@ def exact_take(pair: tuple[int, int], cycles: int, late_s: float, offset_ms: flo
     offset_ms=st.sampled_from([0, -35, 80]),
 )
 def test_every_stroke_stands_in_its_cycle_and_what_all_share_is_no_fault(pair, cycles, late_ms, offset_ms):
-    """Late alike, strokes stand on their ticks where not calibrated, and as late as they are where they are."""
+    """Late alike, strokes stand on their ticks; where calibrated, as late as they are."""
     take = exact_take(pair, cycles, late_ms / 1000, float(offset_ms))
     drawn = under(take, measure(take))
     ticks = rl.Polyrhythm(*pair).ticks
