@@ -112,7 +112,7 @@ def test_the_figures_of_page_05_stay_open_or_shut_and_keep_the_focus_whatever_is
             assert summary.evaluate("el => el === document.activeElement")
         for home in ("the 7", "the 4"):
             before = fold.locator("div").inner_html()
-            panel.get_by_role("button", name=home, exact=True).first.evaluate("el => el.click()")
+            panel.get_by_role("button", name=f"Flip home to {home}").evaluate("el => el.click()")
             other_than(before)
             assert fold.evaluate("el => el.open") is opened_now
 
