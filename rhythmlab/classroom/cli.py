@@ -8,6 +8,7 @@ import textwrap
 from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
+from typing import TypeVar
 
 from rhythmlab.classroom.assignment import MODES, MOST_AT_ONCE, MOST_SEATS, READY, ids_of
 from rhythmlab.classroom.bank.catalogue import CLASS_IDS
@@ -39,6 +40,9 @@ _EXAMPLE_ENDS = (
     ("name=None", "--assignment grid-and-composite"),
     ("name=", f"--assignment week-3 {_IDS}"),
 )
+
+_Of = TypeVar("_Of")
+_Said = TypeVar("_Said")
 
 
 def main(argv: list[str]) -> int:
@@ -190,24 +194,23 @@ def marks_typed(text: str) -> tuple[str, Fraction]:
 
 def _worth(typed: list[tuple[str, Fraction]] | None) -> dict[str, Fraction] | None:
     """Return what the named questions are worth, each once."""
-    if typed is None:
-        return None
-    worth: dict[str, Fraction] = {}
-    for id, marks in typed:
-        if worth.setdefault(id, marks) != marks:
-            raise Refusal(f"--marks says two things of {id}, {worth[id]} and {marks}")
-    return worth
+    return _each_once(typed, "--marks says two things of")
 
 
 def _decided(typed: list[tuple[int, str]] | None) -> dict[int, str] | None:
     """Return what was decided, each seat once."""
+    return _each_once(typed, "--counts says two things of seat")
+
+
+def _each_once(typed: list[tuple[_Of, _Said]] | None, twice: str) -> dict[_Of, _Said] | None:
+    """Return what was said of each, or refuse two things that are said of one."""
     if typed is None:
         return None
-    decided: dict[int, str] = {}
-    for seat, counts in typed:
-        if decided.setdefault(seat, counts) != counts:
-            raise Refusal(f"--counts says two things of seat {seat}, {decided[seat]} and {counts}")
-    return decided
+    found: dict[_Of, _Said] = {}
+    for of, said in typed:
+        if found.setdefault(of, said) != said:
+            raise Refusal(f"{twice} {of}, {found[of]} and {said}")
+    return found
 
 
 def _assign(asked: argparse.Namespace) -> int:

@@ -14,7 +14,7 @@ from tests.profile import some
 
 METRES = ("2/2", "3/2", "2/4", "4/4", "5/4", "6/4", "9/4", "2+3/4", "6/8", "7/8", "2+2+3/8", "12/8", "3+4/16")
 GROOVES = [(metre, every, filled) for metre in METRES for every in range(2, 10) for filled in (True, False)]
-KEPT = [("2/2", 3, True), ("6/4", 5, True), ("6/4", 4, True), ("3/2", 7, False)]
+KEPT = [("2/2", 3, True), ("6/4", 5, True), ("6/4", 4, True), ("3/2", 7, False), ("7/8", 5, True)]
 
 
 def rows(text: str) -> dict[int, list[str]]:

@@ -46,7 +46,8 @@ def sung(part):
 
 
 @pytest.mark.parametrize(
-    ("pulses", "home"), some(SAID, 20, "sentences", [((3, 2), 1), ((7, 4), 1), ((9, 8), 1), ((3, 4, 5), 0)])
+    ("pulses", "home"),
+    some(SAID, 20, "sentences", [((3, 2), 1), ((7, 4), 1), ((9, 8), 1), ((3, 4, 5), 0), ((1, 8), 0)]),
 )
 def test_words_are_one_line_under_the_sounds(pulses, home):
     """In one staff, on one line: every syllable once, in the order of the sounds, each at its sound."""
