@@ -8,6 +8,7 @@ in every cycle.
 
 from bisect import bisect_right
 from collections.abc import Sequence
+from itertools import accumulate, pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -32,15 +33,18 @@ CYCLES, PERIODIC = 3, 0.7
 
 
 class Followed(NamedTuple):
-    """Taps, lane after lane: where each lane begins, when each was meant, and how late it was, in seconds.
+    """Taps, lane after lane: when each was meant, how late it was, in seconds, and its lane.
 
-    And which stroke of the cycle it is, counted on from lane to lane.
+    And which stroke of the cycle it is, counted on from lane to lane; how many taps each lane has, and where
+    these begin and end.
     """
 
-    starts: Ticks
     when: Floats
     late: Floats
+    lane: Ticks
     stroke: Ticks
+    many: Ticks
+    ends: list[int]
 
 
 class Bend(NamedTuple):
@@ -81,7 +85,7 @@ def follow(taps: Sequence[Floats], onsets: Sequence[Floats], turn: float, *, alo
     places = [one.tolist() for one in around]
     middles = [((one[1:] + one[:-1]) / 2).tolist() for one in around]
     many = [len(one) for one in taps]
-    before = np.cumsum([0, *map(len, onsets)]).tolist()
+    before = [0, *accumulate(map(len, onsets))]
     times, lanes = np.concatenate(taps), np.repeat(np.arange(len(taps)), many)
     order = np.argsort(times, kind="stable")
     off, late, stroke = [0.0] * len(taps), np.empty(len(times)), np.empty(len(times), dtype=np.int64)
@@ -95,20 +99,25 @@ def follow(taps: Sequence[Floats], onsets: Sequence[Floats], turn: float, *, alo
         strokes.append(before[i] + (near - 1) % (before[i + 1] - before[i]))
         off[known] += FOLLOW * (error - off[known])
     late[order], stroke[order] = errors, strokes
-    return Followed(np.cumsum([0, *many[:-1]]), times - late, late, stroke)
+    return Followed(times - late, late, lanes, stroke, np.array(many), [0, *accumulate(many)])
 
 
-def _many(errors: Followed) -> Ticks:
-    """Return how many taps each lane has."""
-    return np.diff(errors.starts, append=len(errors.late))
+def _means(values: Floats, errors: Followed) -> Floats:
+    """Return the mean of the values of each lane."""
+    means: Floats = np.bincount(errors.lane, values) / errors.many
+    return means
 
 
 def _centred(values: Floats, errors: Followed) -> Floats:
-    """Return columns of values against the means of their lanes."""
-    many = _many(errors)
-    means = np.add.reduceat(values, errors.starts, axis=0) / (many[:, None] if values.ndim > 1 else many)
-    inside: Floats = values - np.repeat(means, many, axis=0)
+    """Return values against the means of their lanes."""
+    inside: Floats = values - _means(values, errors)[errors.lane]
     return inside
+
+
+def _all_centred(columns: Floats, errors: Followed) -> Floats:
+    """Return columns of values against the means of their lanes."""
+    made = [columns[a:b] - columns[a:b].sum(axis=0) / (b - a) for a, b in pairwise(errors.ends)]
+    return np.concatenate(made)
 
 
 def _median(values: Floats) -> float:
@@ -118,10 +127,10 @@ def _median(values: Floats) -> float:
 
 def _tamed(left: Floats, errors: Followed) -> Floats:
     """Return errors against the mean of their lanes, those far from its middle drawn in."""
-    middles = [_median(one) for one in np.split(left, errors.starts[1:])]
-    made = left - np.repeat(middles, _many(errors))
+    middles = np.array([_median(left[a:b]) for a, b in pairwise(errors.ends)])
+    made = left - middles[errors.lane]
     far = WILD * 1.4826 * _median(np.abs(made))
-    return _centred(np.clip(made, -far, far), errors)
+    return _centred(np.minimum(np.maximum(made, -far), far), errors)
 
 
 def _best(late: Floats, lines: Floats) -> int:
@@ -131,10 +140,9 @@ def _best(late: Floats, lines: Floats) -> int:
 
 
 def _bend(
-    errors: Followed, late: Floats, column: Floats, at: float, long: float, least: float
+    errors: Followed, late: Floats, line: Floats, column: Floats, at: float, long: float, least: float
 ) -> Bend | None:
-    """Fit one column to centred errors, if it is large enough at so many times its size."""
-    line = _centred(column, errors)
+    """Fit one column, centred as a line, to centred errors, if it is large enough at so many times its size."""
     square = float(line @ line)
     if square < 1e-9:
         return None
@@ -160,15 +168,14 @@ def step(errors: Followed) -> Bend | None:
     """
     late = _centred(errors.late, errors)
     at = _step_at(errors, late)[0]
-    return _bend(errors, late, (errors.when >= at - 1e-5).astype(np.float64), at, 1.0, LEAST_S["waited"])
+    column = (errors.when >= at - 1e-5).astype(np.float64)
+    return _bend(errors, late, _centred(column, errors), column, at, 1.0, LEAST_S["waited"])
 
 
 def _step_at(errors: Followed, late: Floats) -> tuple[float, float]:
     """Return where a step fits centred errors best, and how much of their squares it explains."""
-    many = _many(errors)
-    order = np.argsort(errors.when, kind="stable")
-    when = errors.when[order]
-    lanes = np.repeat(np.arange(len(many)), many)[order]
+    many, order = errors.many, np.argsort(errors.when, kind="stable")
+    when, lanes = errors.when[order], errors.lane[order]
     before = np.cumsum(lanes[:, None] == np.arange(len(many)), axis=0)[FEWEST_TAPS - 1 : -FEWEST_TAPS]
     squares = (before * (many - before) / many).sum(axis=1)
     gains = np.cumsum(late[order])[FEWEST_TAPS - 1 : -FEWEST_TAPS] ** 2 / np.maximum(squares, 1e-9)
@@ -189,10 +196,10 @@ def knee(errors: Followed, turn: float, cycles: int) -> Bend | None:
     """
     places, late = np.arange(1, cycles) * turn, _centred(errors.late, errors)
     columns = np.maximum(errors.when[:, None] - places, 0.0)
-    k = _best(late, _centred(columns, errors))
-    return _bend(
-        errors, late, columns[:, k], float(places[k]), cycles * turn - float(places[k]), LEAST_S["changed"]
-    )
+    lines = _all_centred(columns, errors)
+    k = _best(late, lines)
+    long = cycles * turn - float(places[k])
+    return _bend(errors, late, lines[:, k], columns[:, k], float(places[k]), long, LEAST_S["changed"])
 
 
 def slopes(errors: Followed, end: float) -> Bend | None:
@@ -205,30 +212,30 @@ def slopes(errors: Followed, end: float) -> Bend | None:
     >>> round(found.size, 6), found.lane
     (0.02, 0)
     """
-    many = _many(errors)
-    count = len(many)
+    many, count = errors.many, len(errors.many)
     if count < 2 or many.min() < FEWEST_TAPS:
         return None
     line, late = _centred(errors.when, errors), _centred(errors.late, errors)
-    squares = np.add.reduceat(line**2, errors.starts)
+    squares = _means(line**2, errors) * many
     if squares.min() < 1e-9:
         return None
-    made = np.add.reduceat(line * late, errors.starts) / squares
+    made = _means(line * late, errors) * many / squares
     others = (made.sum() - made) / (count - 1)
     if np.abs(made - others).max() * end < NEARLY * LEAST_S["parted"]:
         return None
     for _ in range(2):
-        left = _tamed(late - np.repeat(made, many) * line, errors)
-        made += np.add.reduceat(line * left, errors.starts) / squares
+        left = _tamed(late - made[errors.lane] * line, errors)
+        made += _means(line * left, errors) * many / squares
     others = (made.sum() - made) / (count - 1)
     apart = np.abs(made - others)
     i = max(range(count), key=lambda one: (round(float(apart[one]), 9), abs(float(made[one]))))
     if apart[i] * end < LEAST_S["parted"]:
         return None
-    here = slice(int(errors.starts[i]), int(errors.starts[i]) + int(many[i]))
+    here = slice(errors.ends[i], errors.ends[i + 1])
     if many[i] > 2 * FEWEST_TAPS:  # a beat that one lane lost is no slope
+        first, several = np.zeros(many[i], dtype=np.int64), int(many[i])
         of_lane = Followed(
-            np.zeros(1, dtype=np.int64), errors.when[here], errors.late[here], errors.stroke[here]
+            errors.when[here], errors.late[here], first, errors.stroke[here], many[i : i + 1], [0, several]
         )
         squared, by_step = float(late[here] @ late[here]), _step_at(of_lane, late[here])[1]
         by_slope = float(made[i] ** 2 * squares[i])
@@ -237,8 +244,8 @@ def slopes(errors: Followed, end: float) -> Bend | None:
     share = np.full(count, -1 / (count - 1))
     share[i] = 1.0
     own = made if count == 2 else np.where(share > 0, made - others, 0.0)
-    left = _tamed(late - np.repeat(made, many) * line, errors)
-    fit, weights = np.repeat(own, many) * errors.when, np.repeat(share / squares, many) * line
+    left = _tamed(late - made[errors.lane] * line, errors)
+    fit, weights = own[errors.lane] * errors.when, (share / squares)[errors.lane] * line
     return Bend(float(made[i] - others[i]), 0.0, i, fit, weights, left)
 
 
@@ -257,9 +264,9 @@ def peak(errors: Followed, places: Floats, turn: float, cycles: int) -> Bend | N
         return None
     late, inside = _centred(errors.late, errors), np.mod(errors.when + 1e-6, turn)[:, None]
     columns: Floats = np.where(inside < places, inside / places, (turn - inside) / (turn - places))
-    lines = _centred(columns, errors)
+    lines = _all_centred(columns, errors)
     k = _best(late, lines)
-    bend = _bend(errors, late, columns[:, k], float(places[k]), 1.0, LEAST_S["stretch"])
+    bend = _bend(errors, late, lines[:, k], columns[:, k], float(places[k]), 1.0, LEAST_S["stretch"])
     if bend is None:
         return None
     tame, line = _tamed(errors.late, errors), lines[:, k]
