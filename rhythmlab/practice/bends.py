@@ -142,7 +142,7 @@ def _best(late: Floats, lines: Floats) -> int:
 def _bend(
     errors: Followed, late: Floats, line: Floats, column: Floats, at: float, long: float, least: float
 ) -> Bend | None:
-    """Fit one column, centred as a line, to centred errors, if it is large enough at so many times its size."""
+    """Fit one column, of which `line` is centred, to centred errors, if it is large enough so many times."""
     square = float(line @ line)
     if square < 1e-9:
         return None

@@ -139,7 +139,7 @@ def test_page_03_is_flipped_by_ear(opened, page):
     panel.get_by_role("tab", name="Sound").click()
     panel.get_by_label("voices").select_option("equal")
     panel.get_by_role("tab", name="Practise").click()
-    panel.get_by_label("flip home").select_option("2")
+    panel.get_by_label("flip home", exact=True).select_option("2")
     panel.get_by_role("button", name="Start").click()
 
     panel.get_by_role("button", name="Flip home to the 4").wait_for(timeout=5_000)
