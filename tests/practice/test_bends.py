@@ -33,7 +33,7 @@ def test_who_goes_away_more_than_half_a_stroke_is_still_followed(counts, turn, f
     taps = [one * (1 + slope) for one, slope in zip(meant, (first, second), strict=True)]
     errors = followed(taps, counts, turn, alone=True)
     assert errors.late == pytest.approx(np.concatenate(taps) - np.concatenate(meant), abs=1e-9)
-    assert errors.starts.tolist() == [0, len(taps[0])]
+    assert errors.ends == [0, len(taps[0]), len(taps[0]) + len(taps[1])]
 
 
 @given(COUNTS, SIGNS, st.floats(0.05, 0.12), st.integers(1, 6))
