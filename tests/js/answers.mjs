@@ -1,0 +1,25 @@
+// What the browser's own counting and drawing answer, for tests that hold Python's answers beside them: cases in, answers out.
+import { heardLine, numberSaid, rhythmOf } from "../../rhythmlab/panels/stage/counting.mjs";
+import { lowest, planFor } from "../../rhythmlab/panels/stage/meant.mjs";
+import { sayOf } from "../../rhythmlab/panels/stage/sentences.mjs";
+import { countedFrom, factsSaid, heardSaid, pairSaid, pulseSaid, spotsOf } from "../../rhythmlab/panels/stage/telling.mjs";
+
+const { templates, cases = [], numbers = [] } = JSON.parse(await new Response(process.stdin).text());
+const say = (key, values) => sayOf(templates, key, values);
+
+function answer({ pulses, home, bpm, groups, turn, rate, most }) {
+  const rhythm = rhythmOf(pulses, say, groups);
+  const plan = planFor(rhythm, { bpm: lowest(bpm), home, turn, rate, most });
+  return {
+    plan,
+    title: pairSaid(rhythm),
+    facts: factsSaid(rhythm, plan.cycle_s),
+    names: pulses.map((_, i) => pulseSaid(rhythm, i)),
+    count: countedFrom(rhythm, home),
+    heard: heardSaid(rhythm),
+    intervals: heardLine(rhythm).intervals,
+    spots: spotsOf(rhythm, home),
+  };
+}
+
+console.log(JSON.stringify({ cases: cases.map(answer), numbers: numbers.map(([value, digits]) => numberSaid(value, digits)) }));

@@ -1,0 +1,134 @@
+"""What the browser answers by itself, before Python does: Python's own answer, to the letter."""
+
+import json
+import random
+import shutil
+import subprocess
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from rhythmlab.core.composite import composite
+from rhythmlab.core.feel import Feel, own_groups
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.panels.stage.at_once import sentences
+from rhythmlab.panels.stage.sounding import MOST_A_SECOND, RATE, plan, spots
+from rhythmlab.text import counts, descriptions, numbers
+from tests.profile import SEED, some
+
+ANSWERS = Path(__file__).parents[1] / "js" / "answers.mjs"
+PAIRS = [(a, b) for a in range(1, 33) for b in range(1, 33)]
+MORE = [
+    *(
+        (3, 4, 5),
+        (2, 3, 4),
+        (6, 4, 3),
+        (7, 7, 5),
+        (5, 5, 5),
+        (4, 6, 9),
+        (2, 3, 5, 7),
+        (8, 12, 16, 24),
+        (3, 3, 2, 2),
+    ),
+    *((64, 63), (65, 64), (127, 3), (1, 129), (97, 31), (48, 36), (11, 12, 13)),
+]
+TEMPOS = [
+    Fraction(72),
+    Fraction(100),
+    Fraction(133),
+    Fraction("72.5"),
+    Fraction("99.99"),
+    Fraction(400, 3),
+    Fraction(1),
+]
+GROUPS = ["", "", "3+4, 2+3", "2+2+3, 4+5, 5+5+5, 9+8", "6+6+6+6+7, 1+1+1+1+1, 14+15"]
+
+
+def cases():
+    """Return every rhythm at every home, each at a tempo, groups and a width of its own."""
+    drawn = random.Random(f"{SEED} at once")
+    return [
+        {
+            "pulses": pulses,
+            "home": home,
+            "tempo": drawn.choice(TEMPOS),
+            "groups": own_groups(drawn.choice(GROUPS), ""),
+            "turn": drawn.randrange(9),
+            "width": drawn.choice([400, 600, 880, 1240]),
+        }
+        for pulses in [*some(PAIRS, 8, "pairs at once", always=[(1, 1), (7, 4), (16, 15), (31, 32)]), *MORE]
+        for home in range(len(pulses))
+    ]
+
+
+@pytest.fixture(scope="module")
+def answered():
+    """Return how the browser's script answers, run by Node, which may be missing on a reader's machine."""
+    program = shutil.which("node")
+    if program is None:
+        pytest.skip("Node is not on this machine, and only Node runs the browser's part; see DEVELOPERS.md")
+
+    def answer(**asked):
+        text = json.dumps({"templates": sentences(), **asked})
+        done = subprocess.run([program, ANSWERS], input=text, capture_output=True, text=True, timeout=300)
+        assert done.returncode == 0, done.stderr
+        return json.loads(done.stdout)
+
+    return answer
+
+
+@pytest.fixture(scope="module")
+def both(answered):
+    """Return each case with what the browser answers to it."""
+    asked = cases()
+    sent = [
+        {**one, "bpm": one["tempo"].as_integer_ratio(), "tempo": None, "rate": RATE, "most": MOST_A_SECOND}
+        for one in asked
+    ]
+    return list(zip(asked, answered(cases=sent)["cases"], strict=True))
+
+
+def of(case):
+    return Feel(case["pulses"], case["home"], groups=case["groups"]), Tempo(case["tempo"], pulse=case["home"])
+
+
+def test_the_browser_plans_what_python_plans(both):
+    """What is to sound is the same for every pair, triple and quad: whole numbers, floats and names."""
+    for case, browser in both:
+        assert browser["plan"] == json.loads(json.dumps(plan(*of(case), case["turn"]))), case
+
+
+def test_the_browser_says_what_python_says(both):
+    """Title, facts, names, the count, the heard line and the places of a loop are equal to the letter."""
+    for case, browser in both:
+        feel, tempo = of(case)
+        p = feel.polyrhythm
+        python = {
+            "title": descriptions.pair(p),
+            "facts": descriptions.facts(p, tempo),
+            "names": [descriptions.pulse_name(p, i) for i in range(len(p.pulses))],
+            "count": counts.count(feel),
+            "heard": descriptions.heard(composite(p)),
+            "intervals": composite(p).intervals.tolist(),
+            "spots": spots(feel),
+        }
+        assert {key: browser[key] for key in python} == json.loads(json.dumps(python)), case
+
+
+def test_the_browser_writes_numbers_as_python_does(answered):
+    """Thousands, decimals, ties and very small numbers are written alike."""
+    drawn = random.Random(f"{SEED} numbers")
+    asked = [
+        (value, digits)
+        for value in [
+            *(drawn.random() * 10 ** drawn.randint(-4, 6) for _ in range(400)),
+            *(drawn.randrange(10**6) / 8 for _ in range(200)),
+            *(drawn.randrange(10**5) / 200 for _ in range(200)),
+            *(10.0**n for n in range(-4, 7)),
+            0.0,
+        ]
+        for digits in (0, 1, 2, 3)
+    ]
+    said = answered(numbers=asked)["numbers"]
+    assert said == [numbers.number(*one) for one in asked]
