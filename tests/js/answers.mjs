@@ -1,5 +1,6 @@
 // What the browser's own counting and drawing answer, for tests that hold Python's answers beside them: cases in, answers out.
 import { heardLine, numberSaid, rhythmOf } from "../../rhythmlab/panels/stage/counting.mjs";
+import { drawStrip } from "../../rhythmlab/panels/stage/drawing.mjs";
 import { lowest, planFor } from "../../rhythmlab/panels/stage/meant.mjs";
 import { sayOf } from "../../rhythmlab/panels/stage/sentences.mjs";
 import { countedFrom, factsSaid, heardSaid, pairSaid, pulseSaid, spotsOf } from "../../rhythmlab/panels/stage/telling.mjs";
@@ -7,7 +8,7 @@ import { countedFrom, factsSaid, heardSaid, pairSaid, pulseSaid, spotsOf } from 
 const { templates, cases = [], numbers = [] } = JSON.parse(await new Response(process.stdin).text());
 const say = (key, values) => sayOf(templates, key, values);
 
-function answer({ pulses, home, bpm, groups, turn, rate, most }) {
+function answer({ pulses, home, bpm, groups, turn, rate, most, width }) {
   const rhythm = rhythmOf(pulses, say, groups);
   const plan = planFor(rhythm, { bpm: lowest(bpm), home, turn, rate, most });
   return {
@@ -19,6 +20,7 @@ function answer({ pulses, home, bpm, groups, turn, rate, most }) {
     heard: heardSaid(rhythm),
     intervals: heardLine(rhythm).intervals,
     spots: spotsOf(rhythm, home),
+    line: drawStrip(rhythm, home, width),
   };
 }
 

@@ -2,6 +2,7 @@
 
 import json
 import random
+import re
 import shutil
 import subprocess
 from fractions import Fraction
@@ -12,6 +13,8 @@ import pytest
 from rhythmlab.core.composite import composite
 from rhythmlab.core.feel import Feel, own_groups
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.draw.pictures import strip
+from rhythmlab.draw.svg import svg
 from rhythmlab.panels.stage.at_once import sentences
 from rhythmlab.panels.stage.sounding import MOST_A_SECOND, RATE, plan, spots
 from rhythmlab.text import counts, descriptions, numbers
@@ -114,6 +117,27 @@ def test_the_browser_says_what_python_says(both):
             "spots": spots(feel),
         }
         assert {key: browser[key] for key in python} == json.loads(json.dumps(python)), case
+
+
+#: A place in px, of two decimals; the text of a picture has none in front of a sign of its path.
+PX = re.compile(r'(?<=[ "MLHVa])-?\d+\.\d\d(?=[ "MLHVaZ])')
+
+
+def same_picture(browser: str, python: str, case: dict):
+    """Hold two pictures equal: every letter of them, and every place within 0.011 px."""
+    apart = [
+        abs(float(one) - float(other))
+        for one, other in zip(PX.findall(browser), PX.findall(python), strict=False)
+    ]
+    assert (PX.sub("px", browser), max(apart) <= 0.011) == (PX.sub("px", python), True), case
+
+
+def test_the_browser_draws_the_heard_line_as_python_does(both):
+    """The picture at four widths and in every home, and its text alternative, are Python's own."""
+    for case, browser in both:
+        feel, _ = of(case)
+        drawn = strip(feel.cycle(), start=0, width=case["width"], groups=case["groups"])
+        same_picture(browser["line"], svg(drawn, live=True), case)
 
 
 def test_the_browser_writes_numbers_as_python_does(answered):

@@ -15,7 +15,7 @@ export const pairSaid = ({ pulses, say }) => pulses.reduce((first, second) => sa
 export function pulseSaid({ pulses, say }, i) {
   const [pulse, alike] = [pulses[i], pulses.filter((one) => one === pulses[i])];
   if (alike.length === 1) return say("name.pulse", { pulse });
-  const nth = ["first", "second", "third", "fourth"][pulses.slice(0, i).filter((one) => one === pulse).length];
+  const nth = nthSaid(pulses.slice(0, i).filter((one) => one === pulse).length);
   return say("name.nth_pulse", { nth, pulse });
 }
 
@@ -65,4 +65,11 @@ export function spotsOf(rhythm, home) {
     }
   }
   return [...[...named].sort((a, b) => a[0] - b[0]), [rhythm.ticks, "end"]];
+}
+
+/** Which one of several, counted from 0. */
+export function nthSaid(index) {
+  const few = ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth"];
+  const teens = Math.floor(((index + 1) % 100) / 10) === 1;
+  return few[index] || `${index + 1}${(teens ? "" : ["", "st", "nd", "rd"][(index + 1) % 10]) || "th"}`;
 }
