@@ -41,6 +41,7 @@ from rhythmlab.panels.guess import Guess, checked
 from rhythmlab.panels.handed import follow, remembered_hands
 from rhythmlab.panels.own_groups import GroupField, given_groups
 from rhythmlab.panels.saving import Content, Export
+from rhythmlab.panels.stage.at_once import at_once
 from rhythmlab.panels.stage.sounding import fastest, plan, refuse_too_dense, slow_enough, spots, strokes_of
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
@@ -51,6 +52,7 @@ from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import descriptions, numbers
 
 Window = tuple[int, int]
+Typed = tuple[Polyrhythm, Fraction]
 View = Callable[[Feel, Tempo, Limits, Window], Scene | str]
 
 #: The views a panel offers, by the name in its menu.
@@ -286,7 +288,14 @@ class Panel(Quiet, widgets.VBox):
             [] if both[0] == shown[0] or both[1] == shown[1] else [(both[0], shown[1]), (shown[0], both[1])]
         )
         self._why = None
-        for one in (both, *each):
+        try:
+            self._follow_one(shown, (both, *each))
+        finally:
+            self.stage.answered = self._answered()
+
+    def _follow_one(self, shown: Typed, ways: Sequence[Typed]) -> None:
+        """Show the first of several that can be shown; what is wrong with the very first is kept."""
+        for one in ways:
             if one == shown:
                 break
             try:
@@ -295,7 +304,7 @@ class Panel(Quiet, widgets.VBox):
             except FieldRefusal as error:
                 self._why = self._why or error
 
-    def _shown_now(self) -> tuple[Polyrhythm, Fraction]:
+    def _shown_now(self) -> Typed:
         p = self.feel.polyrhythm
         return p, self.tempo.bpm_of(p, self.feel.home)
 
@@ -372,10 +381,14 @@ class Panel(Quiet, widgets.VBox):
             self.feel, self.tempo = self.feel.flip(home), self.tempo.in_pulse(p, home)
             self.stage.home = home
             self._write_controls()
+            self.stage.answered = self._answered()
 
     @shows_errors
     def _bpm_slid(self, change: dict[str, Any]) -> None:
-        self._slide_to(change)
+        try:
+            self._slide_to(change)
+        finally:
+            self.stage.answered = self._answered()
 
     def _slide_to(self, change: dict[str, Any]) -> None:
         """Show the tempo that the slide was moved to."""
@@ -409,6 +422,8 @@ class Panel(Quiet, widgets.VBox):
             with self.stage.hold_sync():
                 self.stage.head = {"title": descriptions.pair(p), "facts": descriptions.facts(p, self.tempo)}
                 self.stage.parts = self._parts()
+                self.stage.ahead = self._at_once()
+                self.stage.answered = self._answered()
                 self.stage.pictures = made
                 self.stage.sound(plan(self.feel, self.tempo, self.stage.slid.get("turn", 0)))
                 self.stage.home = self.feel.home
@@ -428,7 +443,19 @@ class Panel(Quiet, widgets.VBox):
     def _parts(self) -> dict[str, Any]:
         """Return the fields that the stage draws."""
         numbers = {"numbers": self._pulses.fields, "grow": self._pulses.buttons, **self._saving}
-        return {**numbers, "tempo": self._bpm, "rows": self._rows, "line": self.line}
+        fields = {"tempo": self._bpm, "view": self._view, "rows": self._rows, "line": self.line}
+        return {**numbers, **fields}
+
+    def _at_once(self) -> dict[str, Any]:
+        """Return what the browser needs to follow the fields by itself; nothing where more is shown."""
+        if type(self) is not Panel or self.words:
+            return {}
+        return at_once(self.feel.groups)
+
+    def _answered(self) -> list[str]:
+        """Return what stands in the fields now, which from here on is answered, or refused."""
+        typed = [*self._pulses.texts, self._bpm.value, self._view.value]
+        return [*typed, str(self.stage.slid.get("turn", 0))]
 
     def _made(self, window: Window) -> list[dict[str, object]]:
         """Make the pictures in the chosen view; where it cannot show them, in the one shown so far."""

@@ -24,7 +24,7 @@ export function heardLine({ ticks, onsets }) {
 }
 
 /** Where the strokes of a pulse fall when counted from home: beat and part from 1, and parts to a beat. */
-export function placesOf(rhythm, home, pulse) {
+export function countedOf(rhythm, home, pulse) {
   const [beat, many] = [rhythm.step(home), rhythm.pulses[pulse]];
   const parts = many / divisor(rhythm.pulses[home], many);
   return rhythm.onsets[pulse].map((tick) => ({ tick, beat: Math.floor(tick / beat) + 1, part: ((tick % beat) * parts) / beat + 1, parts }));

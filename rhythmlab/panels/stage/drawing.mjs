@@ -1,5 +1,5 @@
 // The heard line of even pulses, drawn and told as draw/pictures.py does, where all of it can be read.
-import { heardLine, labelOf, numberSaid, placesOf, someOf } from "./counting.mjs";
+import { heardLine, labelOf, numberSaid, countedOf, someOf } from "./counting.mjs";
 import { makePainter } from "./paint.mjs";
 import { countSaid, nthSaid, rowSaid } from "./telling.mjs";
 
@@ -62,7 +62,7 @@ function countMarks(rhythm, home, others, numbered, y, px, inside) {
     marks.push(["text", 0, at, name.length > 2 ? name : name ? `the ${name}` : "count", "small", "left"]);
     numbered.forEach((nth) => marks.push(["text", beats[nth - 1], at, String(nth), "big"]));
     const taken = [numbered.map((nth) => [beats[nth - 1] * px, 6 * String(nth).length + 2]), [], []];
-    const off = placesOf(rhythm, home, lane).filter(({ part }) => part > 1);
+    const off = countedOf(rhythm, home, lane).filter(({ part }) => part > 1);
     const many = rhythm.pulses[lane] > MOST_MARKED;
     [without, of] = [without + (many ? off.length : 0), of + off.length];
     for (const place of many ? [] : off) {
@@ -117,7 +117,7 @@ export function drawStrip(rhythm, home, width = 880) {
   const others = [...pulses.keys()].filter((i) => i !== match);
   const [count, counted] = countMarks(rhythm, home, others, numbered, bottom + 0.4, px, width - left);
   noRoom(count, without, of, "numbers of the heard row");
-  const falls = others.map((i) => `the ${pulses[i]} falls on ${rowSaid(rhythm, placesOf(rhythm, home, i))}`);
+  const falls = others.map((i) => `the ${pulses[i]} falls on ${rowSaid(rhythm, countedOf(rhythm, home, i))}`);
   const told = [someOf(line.intervals, 24, " "), ...falls, counted].filter(Boolean).join("; ");
   const alt = `${pulses.join(" against ")} on ${countSaid(say, ticks, "tick")}, counted from the ${pulses[match]}: heard as one line the ticks from sound to sound are ${told}.`;
   return svg([...marks, ...count], Math.max(...count.map((mark) => mark[2])) + 0.5, alt);

@@ -2,8 +2,8 @@
 import { button, element } from "./parts.mjs";
 import { drawField, noteLine, referred, refusalLine } from "./fields.mjs";
 
-/** Build the head above the picture. `stage` is {model, engine, bar, slide}. */
-export function makeHead(el, { model, engine, bar, slide }) {
+/** Build the head above the picture. `stage` is {model, engine, bar, slide, hold}. */
+export function makeHead(el, { model, engine, bar, slide, hold }) {
   const head = element("div", "rl-head", el, { role: "group" });
   const title = element("div", "rl-title", head);
   const facts = element("p", "rl-facts", head);
@@ -82,6 +82,7 @@ export function makeHead(el, { model, engine, bar, slide }) {
       open.push(field.close);
     }
     for (const row of parts.rows || []) open.push(...rowOf(row, named));
+    open.push(hold(parts));
     if (parts.line) open.push(refusalLine(parts.line, under, named));
   };
   const look = async () => {

@@ -5,7 +5,7 @@ const PENS = { hair: ["hair", 1, 1], beat: ["beat", 1.6, 0.85], edge: ["beat", 2
 const HANDS = { big: ["ink", 18, 700], name: ["ink", 16, 700], plain: ["ink", 14, 400], small: ["quiet", 14, 400], fine: ["ink", 12, 400] };
 const SIGNS = { "&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#x27;" };
 
-const escaped = (text) => text.replace(/[&<>"']/g, (sign) => SIGNS[sign]);
+const asMarkup = (text) => text.replace(/[&<>"']/g, (sign) => SIGNS[sign]);
 const px2 = (value) => value.toFixed(2);
 
 /** The path of a stroke's shape. */
@@ -41,14 +41,14 @@ export function makePainter({ stop, left, right, width, most }) {
       const [ink, size, weight] = HANDS[role];
       const at = { "": x(tick), from: px2(left + (tick / stop) * room + 16), left: px2(left - 14), right: px2(width - right + 10) }[side];
       const anchor = { "": "middle", left: "end" }[side] || "start";
-      return `<text x="${at}" y="${y(row)}" dominant-baseline="central" text-anchor="${anchor}" font-size="${size}" font-weight="${weight}" style="fill:var(--rl-${ink})">${escaped(text)}</text>`;
+      return `<text x="${at}" y="${y(row)}" dominant-baseline="central" text-anchor="${anchor}" font-size="${size}" font-weight="${weight}" style="fill:var(--rl-${ink})">${asMarkup(text)}</text>`;
     },
   };
   const svg = (marks, rows, alt) => {
     const high = Number((rows * ROW_PX).toPrecision(6));
     const frame = `viewBox="0 0 ${width} ${high}" width="100%" data-frame="0 ${stop} ${left} ${right} ${width} ${high}"`;
     const drawn = marks.map(([kind, ...mark]) => paint[kind](...mark)).join("");
-    return `<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="${escaped(alt)}" ${frame} font-family="DejaVu Sans, Verdana, sans-serif">${drawn}</svg>`;
+    return `<svg role="img" aria-label="${asMarkup(alt)}" ${frame} font-family="DejaVu Sans, Verdana, sans-serif">${drawn}</svg>`;
   };
   return { svg, px: room / stop };
 }

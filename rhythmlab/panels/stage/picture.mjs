@@ -19,10 +19,8 @@ export function flipLabel(pictures, home) {
 
 /** Put a picture and its sentences where they belong, touching only what differs. */
 export function show(picture, figure, words) {
-  if (figure.rlPicture !== picture.svg) {
-    figure.innerHTML = picture.svg;
-    figure.rlPicture = picture.svg;
-  }
+  const svg = picture.svg.replace(/ xmlns="[^"]*"/, ""); // not needed inside a page: ours and Python's are then alike
+  if (figure.rlPicture !== svg) figure.innerHTML = figure.rlPicture = svg;
   const said = picture.said.join("\n");
   if (words.rlSaid !== said) {
     words.replaceChildren(

@@ -6,6 +6,7 @@ import { guard, watchPage } from "./keys.mjs";
 import { letViewsGo, watch } from "./wake.mjs";
 import { button, element, onceATask } from "./parts.mjs";
 import { firstSettings } from "./settings.mjs";
+import { makeAhead } from "./ahead.mjs";
 import { makeEngine } from "./engine.mjs";
 import { sameStrokes } from "./rows.mjs";
 import { makeDrawer } from "./drawer.mjs";
@@ -21,14 +22,14 @@ import { makeRoom } from "./room.mjs";
 import { makeRecorder } from "./recorder.mjs";
 import { browserTools, fillScreen, soundKeys, stored } from "./browser.mjs";
 
-const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look", "feedback", "mode", "limbs", "left_handed", "room", "parts", "head", "saves", "played"];
+const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look", "feedback", "mode", "limbs", "left_handed", "room", "parts", "head", "saves", "played", "answered"];
 
 /** When the views round ours are closed too, in ms. */
 const GONE_MS = 500;
 
 function makeStage() {
   const views = new Set();
-  let [engine, recorder] = [null, null];
+  let [engine, recorder, ahead] = [null, null, null];
   let heard = "";
   const tellAll = (text) => {
     heard = text;
@@ -37,6 +38,8 @@ function makeStage() {
 
   function initialize({ model }) {
     const tools = browserTools();
+    const replan = (before, plan) => engine.replan(sameStrokes(before, plan));
+    ahead = makeAhead(model, () => views.forEach((view) => view.update()), replan);
     const source = {
       plan: () => recorder.plan(),
       voices: () => model.get("voices"),
@@ -55,7 +58,7 @@ function makeStage() {
     const lanes = (model.get("plan") && model.get("plan").lanes) || [];
     engine = makeEngine(source, firstSettings(lanes.length, stored()), tools);
     const link = {
-      plan: () => model.get("plan"),
+      plan: () => ahead.get("plan"),
       home: () => model.get("home"),
       send: (take) => model.send({ take }),
       tell: tellAll,
@@ -68,20 +71,16 @@ function makeStage() {
     recorder = makeRecorder(engine, link, stored(), tools);
     model.on("change:taken", () => model.get("taken").forEach((id) => recorder.acknowledged(id)));
     const again = setTimeout(() => recorder.sendAgain(), 3000);
-    let plan = model.get("plan");
-    model.on("change:plan", () => {
-      const before = plan;
-      plan = model.get("plan");
-      engine.replan(sameStrokes(before, plan));
-    });
     model.on("change:home", () => engine.homeMoved(model.get("home")));
     return () => {
       clearTimeout(again);
+      ahead.end();
       engine.dispose();
     };
   }
 
-  function render({ model, el }) {
+  function render({ model: python, el }) {
+    const model = ahead.over(python);
     el.classList.add("rl-stage");
     el.rlEngine = engine;
     const asleep = element("p", "rl-asleep", el, { role: "status" });
@@ -89,6 +88,7 @@ function makeStage() {
     const setBpm = (bpm, more = {}) => {
       model.set("slid", { ...more, bpm, home: model.get("home"), turn: (model.get("slid").turn || 0) + 1 });
       model.save_changes();
+      ahead.look();
     };
     const picture = () => pictureOf(model.get("pictures"), model.get("home"));
     const slide = makeSlide(() => {
@@ -98,7 +98,7 @@ function makeStage() {
       return { bpm, low, high, of: picture() ? picture().home : "", slow };
     }, setBpm);
     const bar = makeSoundbar(engine, stored());
-    const head = onWall ? null : makeHead(el, { model, engine, bar, slide });
+    const head = onWall ? null : makeHead(el, { model, engine, bar, slide, hold: ahead.hold });
     const figure = element("div", "rl-picture", el, { tabindex: "0", role: "group", "aria-label": "picture" });
     const folds = element("div", "rl-folds");
     const controls = onWall ? element("div", "rl-controls", el) : null;
@@ -167,7 +167,7 @@ function makeStage() {
     engine.inherit();
     const unwatch = engine.watch(soon);
     const [unguard, unwatchPage] = [guard(el), watchPage()];
-    const unkey = soundKeys(el, engine);
+    const [unkey, unlook] = [soundKeys(el, engine), ahead.watch(el)];
     for (const name of WATCHED) model.on(`change:${name}`, soon);
     const rest = watch(model, (line) => (asleep.textContent = line));
     sounded();
@@ -178,6 +178,7 @@ function makeStage() {
       play.close();
       for (const one of [room, head, save]) if (one) one.close();
       if (frame !== null) cancelAnimationFrame(frame);
+      unlook();
       unkey();
       unguard();
       unwatchPage();

@@ -83,6 +83,12 @@ class Stage(anywidget.AnyWidget):
         ``line`` of refusals of all others; and the fields that ``save``, once they are asked for.
     played : dict
         The strokes of the last take, as `rhythmlab.practice.under.under` gives them.
+    ahead : dict
+        What the browser needs to show by itself what is typed, from `at_once`; empty where it leaves all to
+        Python.
+    answered : list of str
+        What stood in the fields that the pictures answer, as the browser reads them: pulses, tempo, view,
+        and the number of the last move of the tempo slide.
     saves : bool
         Whether what is shown can be saved.
     """
@@ -107,6 +113,8 @@ class Stage(anywidget.AnyWidget):
     notice = traitlets.Unicode("").tag(sync=True)
     head = traitlets.Dict().tag(sync=True)
     played = traitlets.Dict().tag(sync=True)
+    ahead = traitlets.Dict().tag(sync=True)
+    answered = traitlets.List(traitlets.Unicode()).tag(sync=True)
     saves = traitlets.Bool(False).tag(sync=True)
     parts = traitlets.Dict().tag(sync=True, **widget_serialization)
     me = traitlets.Unicode("").tag(sync=True)

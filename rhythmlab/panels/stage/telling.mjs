@@ -1,5 +1,5 @@
 // What is said of even pulses, as text/counts.py and text/descriptions.py say it; the templates come from Python.
-import { aloudOf, heardLine, numberSaid, placesOf, someOf, wordsOf } from "./counting.mjs";
+import { aloudOf, heardLine, numberSaid, countedOf, someOf, wordsOf } from "./counting.mjs";
 import { formOf } from "./sentences.mjs";
 
 /** A count with its word, of those that have a template. */
@@ -38,7 +38,7 @@ export function countedFrom(rhythm, home) {
   const { pulses, say, groups } = rhythm;
   const falls = pulses.flatMap((_, i) => {
     if (i === home) return [];
-    const row = placesOf(rhythm, home, i);
+    const row = countedOf(rhythm, home, i);
     const [places, words] = [rowSaid(rhythm, row), aloudOf(row[0].parts, groups)];
     return [say("count.falls", { pulse: pulseSaid(rhythm, i), places: words ? say("count.in_words", { places, words }) : places })];
   });
@@ -57,7 +57,7 @@ export function factsSaid(rhythm, seconds) {
 export function spotsOf(rhythm, home) {
   const named = new Map();
   for (const pulse of [home, ...rhythm.pulses.keys()]) {
-    for (const place of placesOf(rhythm, home, pulse)) {
+    for (const place of countedOf(rhythm, home, pulse)) {
       const { tick, beat, part, parts } = place;
       const words = part === 1 || wordsOf(parts, rhythm.groups).length;
       const said = words ? placeInRow(rhythm, place) : rhythm.say("name.part_of", { beat, part: numberSaid(part), parts: numberSaid(parts) });

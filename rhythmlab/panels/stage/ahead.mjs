@@ -1,0 +1,153 @@
+// Ahead of Python: what is typed is counted and drawn here at once, and stands until Python's answer to just that is there.
+import { numberSaid, rhythmOf } from "./counting.mjs";
+import { drawStrip } from "./drawing.mjs";
+import { lowest, planFor, tempoOf } from "./meant.mjs";
+import { sayOf } from "./sentences.mjs";
+import { countedFrom, factsSaid, heardSaid, pairSaid, pulseSaid, spotsOf } from "./telling.mjs";
+
+/** Most strokes that are drawn here: of a longer rhythm Python shows a window. After LATE ms the words are ours too. */
+const [MOST_HERE, LATE] = [130, 500];
+const DRAWN_HERE = { "heard line": (rhythm, home) => drawStrip(rhythm, home) };
+
+const alike = (one, other) => JSON.stringify(one) === JSON.stringify(other);
+
+/** A pulse as it is typed, or null where Python is to say what is wrong with it. */
+export const pulseTyped = (text) => (/^ *\d{1,15} *$/.test(text) && Number(text) > 0 ? Number(text) : null);
+
+/** A tempo as it is typed, from 1 to 1,000 bpm, as [numerator, denominator], or null. */
+export function tempoTyped(text) {
+  const [, whole, after = ""] = /^ *(\d{0,6})(?:[.,](\d{0,6}))? *$/.exec(text) || [null, ""];
+  const bpm = [Number(whole + after), 10 ** after.length];
+  return whole + after !== "" && bpm[0] >= bpm[1] && bpm[0] <= 1000 * bpm[1] ? lowest(bpm) : null;
+}
+
+/** Most strokes a second decide how fast a pulse may go. */
+const fastestOf = (pulses, home, most) => (60 * pulses[home] * most) / (pulses.reduce((a, b) => a + b) + Math.max(...pulses));
+
+/** Pulses and tempo that are followed: what both fields say, or one of them where both together are too fast; else null. */
+export function followed(asked, shown, home, most) {
+  const ways = [[asked.pulses, asked.bpm], [asked.pulses, shown.bpm], [shown.pulses, asked.bpm]];
+  return ways.find(([pulses, [over, under]]) => over <= fastestOf(pulses, home, most) * under) || null;
+}
+
+/** What is shown, ours or Python's; `changed()` is called when that is another, `replan(before, plan)` when it sounds another. */
+export function makeAhead(model, changed, replan) {
+  let plan = model.get("plan");
+  let [fields, own, seen, late, waiting] = [null, null, [], false, 0];
+  const get = (name) => (own && name in own ? own[name] : model.get(name));
+  const held = (one) => String(one.get("value"));
+  const viewed = () => (fields.view.get("_options_labels") || [])[fields.view.get("index")];
+  const texts = () => [...fields.numbers.map(held), held(fields.tempo), viewed(), String(model.get("slid").turn || 0)];
+  const shownNow = (home) => {
+    const { pulses, pulse, bpm } = get("plan");
+    const [over, under = 1] = bpm.split("/").map(Number);
+    return { pulses, bpm: tempoOf(pulses, [over, under], pulse, Math.min(home, pulses.length - 1)) };
+  };
+  const rhythmSaid = (pulses) => {
+    const { sentences, groups } = model.get("ahead");
+    return rhythmOf(pulses, (key, values) => sayOf(sentences, key, values), groups);
+  };
+  const writtenAs = ([over, under]) => numberSaid(over / under, 2, "");
+  /** Name the field of the tempo, and write another tempo than it has; Python does the same, so it is not sent. */
+  const writeTempo = (pulses, bpm, home, moved) => {
+    fields.tempo.set("description", `bpm of ${pulseSaid(rhythmSaid(pulses), home)}`);
+    if (moved && !alike(tempoTyped(held(fields.tempo)), bpm)) fields.tempo.set("value", writtenAs(bpm));
+  };
+  const make = (pulses, bpm, home, draw) => {
+    const rhythm = rhythmSaid(pulses);
+    const { rate, most } = model.get("plan");
+    const meant = planFor(rhythm, { bpm, home, turn: model.get("slid").turn || 0, rate, most });
+    const before = model.get("pictures");
+    const high = Math.max(1, Math.floor(Math.min(300, fastestOf(pulses, home, most))));
+    const pictures = pulses.map((_, i) => {
+      const drawn = {};
+      return {
+        get svg() {
+          return (drawn.svg ??= draw(rhythm, i, { bpm: meant.bpms[i] }));
+        },
+        get said() {
+          return late ? (drawn.said ??= [countedFrom(rhythm, i), heardSaid(rhythm)]) : before[Math.min(i, before.length - 1)].said;
+        },
+        get spots() {
+          return (drawn.spots ??= spotsOf(rhythm, i));
+        },
+        home: pulseSaid(rhythm, i),
+        bpm: meant.bpms[i],
+      };
+    });
+    const head = { title: pairSaid(rhythm), facts: factsSaid(rhythm, meant.cycle_s) };
+    const other = alike(pulses, model.get("plan").pulses) ? {} : { feedback: [] };
+    return { plan: meant, pictures, head, bpm_range: [Math.min(20, Math.max(1, Math.floor(high / 2))), high], ...other };
+  };
+  const replanned = () => {
+    const before = plan;
+    plan = get("plan");
+    if (!alike(before, plan)) replan(before, plan);
+  };
+  const show = (made) => {
+    clearTimeout(waiting);
+    [own, late] = [made, late && made !== null];
+    if (own) waiting = setTimeout(() => [(late = true), changed()], LATE);
+    replanned();
+    changed();
+  };
+  /** Python has answered what stands in the fields: from here on its answer is shown. */
+  const settle = () => {
+    if (own && alike(texts(), model.get("answered"))) show(null);
+  };
+  /** Look whether something else is typed than before, and show it, unless Python has answered it or alone knows how. */
+  const look = () => {
+    if (!fields || alike(texts(), seen)) return;
+    const before = seen;
+    seen = texts();
+    const draw = ((model.get("ahead") || {}).views || []).includes(viewed()) && DRAWN_HERE[viewed()];
+    if (!draw || alike(seen, model.get("answered"))) return settle();
+    const home = Math.min(model.get("home"), fields.numbers.length - 1);
+    const [shown, typed] = [shownNow(home), fields.numbers.map((one) => pulseTyped(held(one)))];
+    const asked = { pulses: typed.includes(null) ? shown.pulses : typed, bpm: tempoTyped(held(fields.tempo)) };
+    const slid = model.get("slid");
+    const moved = before.length > 0 && seen.at(-1) !== before.at(-1);
+    if (moved) {
+      const to = tempoTyped(String(slid.bpm));
+      asked.bpm = to && tempoOf(shown.pulses, to, slid.home, home);
+    } else if (held(fields.tempo) === writtenAs(shown.bpm)) asked.bpm = shown.bpm;
+    asked.bpm ||= shown.bpm;
+    const found = asked.pulses.length === shown.pulses.length && followed(asked, shown, home, model.get("plan").most);
+    if (!found || found[0].reduce((a, b) => a + b) > MOST_HERE) return;
+    writeTempo(...found, home, moved);
+    seen = texts();
+    show(make(...found, home, draw));
+  };
+  /** Home has moved: the tempo is that of another pulse. */
+  const flipped = () => {
+    if (!fields || !model.get("plan").pulses) return;
+    const home = model.get("home");
+    const { pulses, bpm } = shownNow(home);
+    if (home >= pulses.length) return;
+    writeTempo(pulses, bpm, home, true);
+    seen = texts();
+    settle();
+  };
+  /** Follow these fields; returns how to stop. */
+  const hold = ({ numbers = [], tempo, view }) => {
+    if (!tempo || !view || !numbers.length) return () => {};
+    fields = { numbers, tempo, view };
+    const heard = [...numbers, tempo, view];
+    heard.forEach((one) => one.on("change:value change:index", settle));
+    if (!alike(texts(), model.get("answered"))) look(); // a page reopened, that was left before Python had answered
+    seen = texts();
+    return () => heard.forEach((one) => one.off("change:value change:index", settle));
+  };
+  const heard = ["input", "change", "click"];
+  /** Look at what a view's fields and buttons have done; returns how to stop. */
+  const watch = (el) => {
+    heard.forEach((name) => el.addEventListener(name, look));
+    return () => heard.forEach((name) => el.removeEventListener(name, look));
+  };
+  model.on("change:plan", replanned);
+  model.on("change:answered", settle);
+  model.on("change:home", flipped);
+  /** A view's model, with what we show in place of what Python has. */
+  const over = (one) => Object.assign(Object.create(one), { get: (name) => (own && name in own ? own[name] : one.get(name)) });
+  return { over, get, look, hold, watch, end: () => clearTimeout(waiting) };
+}
