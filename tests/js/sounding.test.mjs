@@ -424,7 +424,7 @@ test("the playhead lights the stroke that it has reached, not the next, and hide
   const marks = [0, 7].map((tick) => Object.assign(page.node("path"), { dataset: { tick: String(tick) } }));
   svg.querySelectorAll = () => marks;
   let still = false;
-  const playhead = makePlayhead({ querySelector: () => svg }, () => still);
+  const playhead = makePlayhead({ querySelector: () => svg, querySelectorAll: () => [svg] }, () => still);
   const lit = () => marks.map((mark) => mark.classes.has("rl-passing"));
   playhead.move(0, WHOLE);
   assert.deepEqual(lit(), [true, false]);

@@ -14,27 +14,32 @@ export function frameOf(svg) {
   return { start, stop, left, right, width, height };
 }
 
+/** The pictures in a figure that have time across: one, or one for each row. */
+export function framesIn(figure) {
+  return [...figure.querySelectorAll("svg[data-frame]")].map((svg) => ({ svg, frame: frameOf(svg) }));
+}
+
 export function makePlayhead(figure, still) {
-  let svg = null, frame = null, line = null, loop = null, marks = [], last = null;
+  let rows = [], marks = [], reach = 0, last = null;
+  const drawn = (svg, tag, className, attributes) => {
+    const made = document.createElementNS(svg.namespaceURI, tag);
+    for (const [name, value] of Object.entries({ class: className, "aria-hidden": "true", ...attributes })) made.setAttribute(name, value);
+    svg.append(made);
+    return made;
+  };
   const attach = () => {
-    const now = figure.querySelector("svg");
-    if (now === svg && line && line.isConnected) return;
-    [svg, frame, last] = [now, frameOf(now), null];
-    if (!frame) return;
-    line = document.createElementNS(svg.namespaceURI, "path");
-    line.setAttribute("d", `M0 0V${frame.height}`);
-    line.setAttribute("class", "rl-playhead");
-    line.setAttribute("aria-hidden", "true");
-    loop = document.createElementNS(svg.namespaceURI, "rect");
-    loop.setAttribute("class", "rl-loop");
-    loop.setAttribute("aria-hidden", "true");
-    loop.setAttribute("height", frame.height);
-    svg.append(loop, line);
-    marks = [...svg.querySelectorAll("[data-tick]")].map((mark) => [Number(mark.dataset.tick), mark]);
+    if (rows.length && rows[0].line.isConnected && rows[0].svg === figure.querySelector("svg[data-frame]")) return;
+    rows = framesIn(figure);
+    [marks, last] = [[], null];
+    for (const row of rows) {
+      row.loop = drawn(row.svg, "rect", "rl-loop", { height: row.frame.height });
+      row.line = drawn(row.svg, "path", "rl-playhead", { d: `M0 0V${row.frame.height}` });
+      marks.push(...[...row.svg.querySelectorAll("[data-tick]")].map((mark) => [Number(mark.dataset.tick), mark]));
+    }
+    if (rows.length) reach = (rows.at(-1).frame.stop - rows[0].frame.start) / 90;
   };
   const hide = () => {
-    if (line) line.style.display = "none";
-    if (loop) loop.style.display = "none";
+    for (const { line, loop } of rows) line.style.display = loop.style.display = "none";
     for (const [, mark] of marks) {
       mark.classList.remove("rl-passing");
       mark.rlNear = false;
@@ -42,9 +47,8 @@ export function makePlayhead(figure, still) {
     last = null;
   };
   /** Shade what is looped, where it is not all that is shown. */
-  const shade = (slice) => {
+  const shade = ({ frame, loop }, slice, part) => {
     const from = xOf(frame, Math.max(slice.start, frame.start)), to = xOf(frame, Math.min(slice.stop, frame.stop));
-    const part = slice.start > frame.start || slice.stop < frame.stop;
     loop.style.display = part && from !== null && to !== null && to > from ? "" : "none";
     if (loop.style.display === "") {
       loop.setAttribute("x", from.toFixed(2));
@@ -53,13 +57,13 @@ export function makePlayhead(figure, still) {
   };
   const move = (tick, slice) => {
     attach();
-    if (!frame) return;
-    shade(slice);
-    const x = still() ? null : xOf(frame, tick);
-    if (x === null) return hide();
-    line.style.display = "";
-    line.setAttribute("transform", `translate(${x.toFixed(2)})`);
-    const reach = (frame.stop - frame.start) / 90;
+    if (!rows.length) return;
+    const part = slice.start > rows[0].frame.start || slice.stop < rows.at(-1).frame.stop;
+    for (const row of rows) shade(row, slice, part);
+    const on = rows.findLast(({ frame }) => tick >= frame.start && tick <= frame.stop);
+    if (still() || !on) return hide();
+    for (const row of rows) row.line.style.display = row === on ? "" : "none";
+    on.line.setAttribute("transform", `translate(${xOf(on.frame, tick).toFixed(2)})`);
     for (const [at, mark] of marks) {
       const near = tick >= at && tick < at + reach;
       if (near !== (mark.rlNear === true)) {

@@ -9,6 +9,7 @@ import { firstSettings } from "./settings.mjs";
 import { makeAhead } from "./ahead.mjs";
 import { makeEngine } from "./engine.mjs";
 import { sameStrokes } from "./rows.mjs";
+import { beatsOf, makeBreaks } from "./breaks.mjs";
 import { makeDrawer } from "./drawer.mjs";
 import { makeHead } from "./head.mjs";
 import { makeSave } from "./save.mjs";
@@ -122,6 +123,7 @@ function makeStage() {
     const feedback = () => model.get("feedback") || [];
     const play = makePlay(drawer, engine, recorder, { plan, feedback, model, store: stored(), tell: tellAll, el });
     const save = onWall ? null : makeSave(drawer, model);
+    const breaks = onWall ? null : makeBreaks(figure, () => beatsOf(plan(), model.get("home")), () => view.update());
     const under = makeUnder(figure, () => ({ played: model.get("played") || {}, plan: plan(), said: feedback().length > 0 }));
     figure.after(bar.said); // in a line that is there anyway, so that nothing moves when the sound starts
     const words = element("div", "rl-words", el, { "aria-live": "polite" });
@@ -132,6 +134,7 @@ function makeStage() {
     const update = () => {
       const [pictures, home] = [model.get("pictures"), model.get("home")];
       if (picture()) show(picture(), figure, words);
+      if (breaks) breaks.update();
       flip.textContent = flipLabel(pictures, home);
       flip.hidden = flip.textContent === "";
       slide.label.hidden = !picture() || model.get("bpm_range").length < 2;
@@ -176,7 +179,7 @@ function makeStage() {
       views.delete(view);
       unwatch();
       play.close();
-      for (const one of [room, head, save]) if (one) one.close();
+      for (const one of [room, head, save, breaks]) if (one) one.close();
       if (frame !== null) cancelAnimationFrame(frame);
       unlook();
       unkey();

@@ -1,6 +1,6 @@
 // What was played stands under what was meant: the strokes of a take, cycle by cycle, on the ticks of the picture above.
 import { button, element } from "./parts.mjs";
-import { frameOf, xOf } from "./playhead.mjs";
+import { framesIn, xOf } from "./playhead.mjs";
 
 /** Heights in the units of the picture: of a row, of a stroke, and of the ring round one. */
 const [ROW, HIGH, RING] = [22, 16, 12];
@@ -18,44 +18,50 @@ export function markedOf(strokes, mark, ticks) {
   return near !== undefined && Math.abs(near - mark.tick) < ticks / 8 ? near : null;
 }
 
-/** Build the rows under a picture. `read` says {played, plan, said}: the strokes, what was meant, and whether they are shown. */
+/** Build the rows under a picture, each under its own row where it has several. `read` says {played, plan, said}: the strokes, what was meant, and whether they are shown. */
 export function makeUnder(figure, read) {
   const box = element("div", "rl-under-take");
   figure.after(box);
-  const rows = element("div", "rl-struck", box);
   const line = element("div", "rl-line", box);
   const back = button("\u2039", line, () => turn(-1));
   const said = element("span", "", line, { role: "status" });
   const on = button("\u203a", line, () => turn(1));
   back.setAttribute("aria-label", "the cycle before");
   on.setAttribute("aria-label", "the next cycle");
-  let [shown, of, drawn] = [0, null, ""];
+  let [shown, of, drawn, rows] = [0, null, "", []];
 
   const turn = (by) => {
     shown += by;
     update();
   };
-  const paint = (above, frame, played, plan) => {
+  const paint = ({ svg: above, frame }, played, plan, ends) => {
     const lanes = [...new Set(played.cycles.flat().map(([lane]) => lane))].sort((a, b) => a - b);
     const height = ROW * lanes.length + 4;
-    const svg = draw("svg", rows, { viewBox: `0 0 ${frame.width} ${height}`, "aria-hidden": "true" }, above.namespaceURI);
+    const svg = draw("svg", figure, { viewBox: `0 0 ${frame.width} ${height}`, "aria-hidden": "true", class: "rl-struck" }, above.namespaceURI);
+    above.after(svg);
+    rows.push(svg);
+    /** Where a tick stands in this row; what is early for the whole stands at its beginning. */
+    const place = (tick) => {
+      const at = Math.max(tick, ends.start);
+      return at >= frame.start && (at < frame.stop || frame.stop === ends.stop) ? xOf(frame, at) : null;
+    };
     draw("text", svg, { x: frame.left - 14, y: height / 2 + 4, "text-anchor": "end", class: "rl-you" }).textContent = "you";
     const strokes = played.cycles[shown];
     lanes.forEach((lane, row) => {
       const [y, colour] = [ROW * row + 3, `var(--rl-lane${lane % 4})`];
       for (const tick of (plan.lanes[lane] || { onsets: [] }).onsets) {
-        const x = xOf(frame, tick);
+        const x = tick < ends.start ? null : place(tick);
         if (x !== null) draw("path", svg, { d: `M${x.toFixed(2)} ${y}v${HIGH}`, class: "rl-meant" });
       }
       for (const [, at] of strokes.filter(([of]) => of === lane)) {
-        const x = xOf(frame, Math.max(at, frame.start));
+        const x = place(at);
         if (x !== null) draw("rect", svg, { x: (x - 2.5).toFixed(2), y, width: 5, height: HIGH, fill: colour });
       }
     });
     const { mark } = played;
     if (!mark || (mark.cycle && mark.cycle !== shown + 1) || !lanes.includes(mark.lane)) return;
     const at = markedOf(strokes, mark, played.stop - played.start);
-    const x = xOf(frame, Math.max(at ?? mark.tick, frame.start));
+    const x = place(at ?? mark.tick);
     if (x === null) return;
     const y = ROW * lanes.indexOf(mark.lane) + 3 + HIGH / 2;
     draw("circle", svg, { cx: x.toFixed(2), cy: y, r: RING, class: "rl-ringed" });
@@ -65,18 +71,22 @@ export function makeUnder(figure, read) {
   };
   const update = () => {
     const { played, plan, said: told } = read();
-    const above = figure.querySelector("svg");
-    const frame = frameOf(above);
-    box.hidden = !(told && frame && played.cycles && played.cycles.length && plan && plan.lanes);
-    if (box.hidden) return;
+    const frames = framesIn(figure);
+    box.hidden = !(told && frames.length && played.cycles && played.cycles.length && plan && plan.lanes);
+    if (box.hidden) {
+      rows.splice(0).forEach((row) => row.remove());
+      drawn = "";
+      return;
+    }
     if (of !== played) [of, shown] = [played, Math.max(0, ((played.mark || {}).cycle || 1) - 1)];
     const many = played.cycles.length;
     shown = Math.min(Math.max(shown, 0), many - 1);
-    const now = JSON.stringify([shown, frame, played]);
-    if (now === drawn) return;
+    const now = JSON.stringify([shown, frames.map(({ frame }) => frame), played]);
+    if (now === drawn && rows.every((row) => row.isConnected)) return;
     drawn = now;
-    rows.replaceChildren();
-    paint(above, frame, played, plan);
+    rows.splice(0).forEach((row) => row.remove());
+    const ends = { start: frames[0].frame.start, stop: frames.at(-1).frame.stop };
+    for (const one of frames) paint(one, played, plan, ends);
     [back.disabled, on.disabled] = [shown === 0, shown === many - 1];
     said.textContent = `Cycle ${shown + 1} of ${many}: what you played stands under what was meant.`;
   };

@@ -1,0 +1,54 @@
+// What stands in a picture of time: each mark by where it is across, so that it can be put elsewhere.
+import { xOf } from "./playhead.mjs";
+
+/** The least size of a letter in px, and what is long for a word in a picture. */
+export const LEAST_PX = 12;
+const LONG = 18;
+/** From a line of the count to the marks that find no room on it, and from these to those that find none there. */
+export const LOWER = 16.8;
+
+export const given = (one, name) => Number(one.getAttribute(name) || 0);
+
+/**
+ * Each mark of a picture that is there to be seen: where it is across, half its width, how low it reaches, its kind.
+ * Kinds are "at" a place, "rule" (upright), "span", "name" and "right" beside the picture, and "note", said under it.
+ */
+export function marksOf(whole, frame) {
+  const end = frame.width - frame.right;
+  const kindOf = (one, x, said) => {
+    const anchor = one.getAttribute("text-anchor");
+    if (anchor === "end") return "name";
+    if (anchor === "start" && x > end) return "right";
+    return said.length > LONG && (anchor === "middle" || given(one, "font-size") <= LEAST_PX) ? "note" : "at";
+  };
+  const marks = [...whole.children].map((one, i) => {
+    if (one.tagName === "text") {
+      const [x, y, said] = [given(one, "x"), given(one, "y"), one.textContent];
+      const small = one.style.fill.includes("quiet") && whole.children[i - 1].tagName !== "rect";
+      return { one, kind: kindOf(one, x, said), x, y, half: one.getComputedTextLength() / 2, low: y + 10, said, small };
+    }
+    if (one.dataset.tick !== undefined) {
+      const [x, y] = [xOf(frame, Number(one.dataset.tick)) ?? frame.left, Number(/[ML][-\d.]+ ([-\d.]+)/.exec(one.getAttribute("d"))[1])];
+      return { one, kind: "at", x, y, half: one.getBBox().width / 2, low: y + 12, stroke: true };
+    }
+    if (one.tagName === "circle") return { one, kind: "at", x: given(one, "cx"), low: given(one, "cy") + given(one, "r") };
+    if (one.tagName === "rect") {
+      const [x, width, low] = [given(one, "x"), given(one, "width"), given(one, "y") + given(one, "height")];
+      const paper = one.style.fill.includes("paper");
+      return { one, kind: paper ? "at" : "span", x: paper ? x + width / 2 : x, to: x + width, low };
+    }
+    const line = /^M([-\d.]+) ([-\d.]+)L([-\d.]+) ([-\d.]+)$/.exec(one.getAttribute("d") || "");
+    if (!line) return { one, kind: "at", x: frame.left, low: 0 };
+    const [x, y, to, low] = line.slice(1).map(Number);
+    return { one, kind: x === to ? "rule" : "span", x, y, to, low: Math.max(y, low), end: low };
+  });
+  const texts = marks.filter(({ said, kind }) => said !== undefined && kind !== "note");
+  const counted = [...new Set(texts.filter(({ kind, one }) => kind === "at" && given(one, "font-size") === 18).map(({ y }) => y))];
+  for (const mark of texts.filter(({ small, kind }) => small && kind === "at")) {
+    const line = counted.findLast((y) => mark.y >= y && mark.y < y + 2.5 * LOWER);
+    if (line === undefined) continue;
+    const next = Math.min(...texts.filter(({ y, small }) => y > line + 1 && !small).map(({ y }) => y));
+    Object.assign(mark, { line, levels: next - line < 3.2 * LOWER ? 2 : 3 });
+  }
+  return marks;
+}

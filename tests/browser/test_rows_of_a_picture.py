@@ -1,0 +1,174 @@
+"""A picture that is wider than its room: rows at beats of home, each thing once, letters that can be read."""
+
+import re
+from collections import Counter
+from html import unescape
+
+import pytest
+
+from rhythmlab.panels.pages_00_to_04 import follow_gaps, two_numbers
+from rhythmlab.panels.pages_05_to_07 import feet_against_hands, land_in_bars, phrase_and_stick
+from tests.browser.bare import drawn, open_stage, wait_until
+from tests.profile import some
+
+WIDTHS = (320, 390, 600, 833)
+PANELS = {
+    "5:4": lambda: two_numbers(5, 4),
+    "7:4": lambda: two_numbers(7, 4),
+    "7:2": lambda: two_numbers(7, 2),
+    "13:8": lambda: two_numbers(13, 8),
+    "a gap cycle": lambda: follow_gaps(16, 15),
+    "a phrase of 31": lambda: phrase_and_stick(31),
+    "a fill": lambda: land_in_bars(7, 4),
+    "a groove in 7/8": lambda: feet_against_hands("x..x.", "x.x.xx.", metre="7/8"),
+    "three pulses": lambda: two_numbers(4, 3, 5),
+}
+#: What is seen: strokes and words by row, letters in px of the screen, and where all of it stands.
+_SEEN = """() => {
+  const figure = document.querySelector(".rl-picture");
+  const pictures = [...figure.querySelectorAll("svg[data-frame]")];
+  const box = (one) => { const { left, right, top, bottom } = one.getBoundingClientRect(); return [left, right, top, bottom]; };
+  return {
+    frames: pictures.map((one) => one.dataset.frame.split(" ").map(Number)),
+    strokes: pictures.map((one) => [...one.querySelectorAll("[data-tick]")].map(
+      (mark) => [Number(mark.dataset.tick), Number(mark.dataset.lane)])),
+    texts: pictures.map((one) => [...one.querySelectorAll("text")].map((text) => [
+      text.textContent, parseFloat(getComputedStyle(text).fontSize) * text.getScreenCTM().a, ...box(text)])),
+    notes: [...figure.querySelectorAll("p")].map((one) => one.textContent),
+    alternatives: [...figure.querySelectorAll("[role=img]")].map((one) => one.getAttribute("aria-label")),
+    bare: [...figure.querySelectorAll("svg:not([role=img])")].filter((one) => one.ariaHidden !== "true").length,
+    card: box(document.querySelector(".rl-stage")),
+    page: [document.documentElement.scrollWidth, innerWidth],
+  };
+}"""
+
+
+def of_python(svg):
+    """Return the strokes, the words and the text alternative of a picture as Python made it."""
+    strokes = [(int(tick), int(lane)) for tick, lane in re.findall(r'data-tick="(\d+)" data-lane="(\d+)"', svg)]
+    texts = re.findall(r'text-anchor="(\w+)"[^>]*>([^<]*)</text>', svg)
+    return strokes, [(anchor, unescape(text)) for anchor, text in texts]
+
+
+def touching(texts):
+    """Return two texts of a picture that stand on each other, if there are any."""
+    for i, (one, _, left, right, top, bottom) in enumerate(texts):
+        for other, _, left2, right2, top2, bottom2 in texts[i + 1 :]:
+            across, down = min(right, right2) - max(left, left2), min(bottom, bottom2) - max(top, top2)
+            if across > 1 and down > 4:  # a box is higher than the letters in it
+                return one, other
+    return None
+
+
+def at_width(page, width):
+    """Make the page so wide, and return what is seen."""
+    page.set_viewport_size({"width": width, "height": 800})
+    drawn(page)
+    drawn(page)
+    return page.evaluate(_SEEN)
+
+
+@pytest.mark.parametrize("what", some(PANELS, 3, "pictures in rows"))
+def test_nothing_is_lost_cut_or_too_small_in_a_narrow_room(page, what):
+    """At every width each stroke is in one row, each word once, no letter under 12 px, nothing beside the page."""
+    stage = PANELS[what]().stage
+    open_stage(page, stage)
+    svg = stage.pictures[stage.home]["svg"]
+    strokes, texts = of_python(svg)
+    beside = {text for anchor, text in texts if anchor != "middle"}
+    inside = Counter(text for anchor, text in texts if anchor == "middle" and text not in beside)
+    for width in (*WIDTHS, 320):
+        seen = at_width(page, width)
+        assert Counter(map(tuple, sum(seen["strokes"], []))) == Counter(strokes), width
+        for (start, stop, *_), row in zip(seen["frames"], seen["strokes"], strict=True):
+            assert all(start <= tick < stop for tick, _ in row), width
+        edges = [frame[:2] for frame in seen["frames"]]
+        assert all(before[1] == after[0] for before, after in zip(edges, edges[1:], strict=False))
+        words = Counter(one[0] for row in seen["texts"] for one in row) + Counter(seen["notes"])
+        assert {text: words[text] for text in inside} == inside, width
+        joined = {text.replace(" ", "") for text in words}  # a name on two lines
+        assert {text.replace(" ", "") for text in beside} <= joined, width
+        assert all(one[1] >= 11.99 for row in seen["texts"] for one in row), width
+        left, right = seen["card"][:2]
+        assert all(left <= one[2] and one[3] <= right for row in seen["texts"] for one in row), width
+        assert [pair for row in seen["texts"] if (pair := touching(row))] == [], width
+        assert seen["page"][0] <= seen["page"][1], width
+        assert len(seen["alternatives"]) == 1 and seen["bare"] == 0
+
+
+def test_rows_begin_at_beats_of_home_and_a_wide_room_has_one(page):
+    """7 against 4 on a phone: rows of whole beats of the 4; where there is room the picture stands as it was made."""
+    stage = two_numbers(7, 4).stage
+    open_stage(page, stage)
+    narrow = at_width(page, 390)["frames"]
+    assert len(narrow) > 1
+    assert all(start % 7 == 0 for start, *_ in narrow)
+    page.evaluate("model.set('home', 0)")
+    assert all(start % 4 == 0 for start, *_ in at_width(page, 390)["frames"])
+    wide = at_width(page, 1240)
+    assert wide["frames"] == [[0, 28, 76, 24, 880, 180]]
+    assert page.locator(".rl-picture > svg[role=img]").count() == 1
+
+
+@pytest.mark.parametrize("width", [320, 833])
+def test_the_playhead_goes_from_row_to_row_over_the_stroke_that_sounds(page, width):
+    """Wherever it is, one line is seen, over the stroke that is passed, in its row."""
+    open_stage(page, two_numbers(13, 8, bpm=300).stage)
+    at_width(page, width)
+    page.locator(".rl-start").click()
+    wait_until(page, "engine.now() && engine.now().turn === 0")
+    seen = page.evaluate(
+        """async () => {
+          const found = [];
+          const lines = () => [...document.querySelectorAll(".rl-playhead")].filter((one) => one.style.display !== "none");
+          while (engine.now().turn < 1 && found.length < 400) {
+            await new Promise((done) => requestAnimationFrame(done));
+            const on = lines(), lit = [...document.querySelectorAll(".rl-passing")];
+            if (engine.now().turn > 0 || !on.length) continue;
+            const x = on[0].getBoundingClientRect().left, svg = on[0].ownerSVGElement;
+            found.push([on.length, lit.every((one) => one.ownerSVGElement === svg), Math.max(0, ...lit.map((one) => {
+              const { left, right } = one.getBoundingClientRect();
+              return Math.abs(x - (left + right) / 2);
+            })), [...document.querySelectorAll("svg[data-frame]")].indexOf(svg), lit.length]);
+          }
+          return found;
+        }"""
+    )
+    rows = page.locator(".rl-picture svg[data-frame]").count()
+    assert {one[0] for one in seen} == {1}
+    assert all(one[1] for one in seen)
+    assert max(one[2] for one in seen) < 16
+    assert {one[3] for one in seen} == set(range(rows))
+    assert sum(one[4] for one in seen) > 10
+
+
+def test_what_was_played_stands_under_the_row_it_belongs_to(page):
+    """Each stroke of a take once, under the stroke it was meant for; one that came early for the first at its start."""
+    stage = two_numbers(7, 4).stage
+    open_stage(page, stage)
+    lanes = [(i, tick) for i, lane in enumerate(stage.plan["lanes"]) for tick in lane["onsets"]]
+    played = [[lane, tick - 0.2] for lane, tick in lanes]
+    mark = {"cycle": 1, "lane": 0, "tick": 16}
+    page.evaluate(
+        "(played) => { model.set('played', played); model.set('feedback', ['One finding.']); }",
+        {"cycles": [played], "mark": mark, "start": 0, "stop": 28},
+    )
+    for width in (320, 600, 1240):
+        at_width(page, width)
+        rows = page.evaluate(
+            """() => [...document.querySelectorAll(".rl-picture svg[data-frame]")].map((svg) => {
+              const under = svg.nextElementSibling, middle = (one) => {
+                const { left, right } = one.getBoundingClientRect();
+                return (left + right) / 2;
+              };
+              return {
+                meant: [...svg.querySelectorAll("[data-tick]")].map(middle),
+                struck: [...under.querySelectorAll("rect")].map(middle),
+                ringed: under.querySelectorAll(".rl-ringed").length,
+              };
+            })"""
+        )
+        assert sum(len(row["struck"]) for row in rows) == len(played), width
+        assert sum(row["ringed"] for row in rows) == 1
+        apart = [min(abs(x - meant) for meant in row["meant"]) for row in rows for x in row["struck"]]
+        assert sorted(apart)[len(apart) // 2] < 10  # those early at a seam stand at the end of the row before
