@@ -302,19 +302,27 @@ def test_no_web_audio_is_told(page):
     page.get_by_text("no sound of its own").wait_for()
 
 
-def test_reduced_motion_keeps_the_picture_still(page):
-    """With reduced motion asked for, no playhead moves and no stroke changes; the beat is still told."""
+def test_with_reduced_motion_the_place_is_stepped_from_beat_to_beat(page):
+    """Through a cycle the line stands on the beats and nowhere between, each where its picture has it."""
     page.emulate_media(reduced_motion="reduce")
     open_stage(page, two_numbers(7, 4).stage)
     page.locator(".rl-start").click()
-    wait_until(page, "document.querySelector('.rl-now').textContent.includes('beat')")
-    wait_until(page, "engine.now().pos > 0.4")
-    drawn(page)
-    assert (
-        page.evaluate("getComputedStyle(document.querySelector('.rl-playhead') || document.head).display")
-        == "none"
+    wait_until(page, "document.querySelector('.rl-now').textContent.includes('beat 1')")
+    places = page.evaluate(
+        """async () => {
+          const seen = new Set();
+          while (engine.now().pos < 1.05) {
+            await new Promise(requestAnimationFrame);
+            seen.add(document.querySelector(".rl-playhead").getAttribute("transform"));
+          }
+          return [...seen];
+        }"""
     )
-    assert page.locator(".rl-passing").count() == 0
+    start, _, left, right, width, _ = map(
+        float, page.locator(".rl-picture svg").get_attribute("data-frame").split()
+    )
+    assert start == 0
+    assert places == [f"translate({left + beat / 4 * (width - left - right):.2f})" for beat in range(4)]
 
 
 def test_the_playhead_stands_where_the_sound_is_on_every_picture(page):

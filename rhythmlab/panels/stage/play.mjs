@@ -42,12 +42,10 @@ export function makePlay(drawer, engine, recorder, { plan, feedback, model, stor
     pads.focus();
     recorder.record({ ...chosen, mode: model.get("mode"), limbs: model.get("limbs"), leftHanded: model.get("left_handed") === true });
   });
-  const calibrate = button("Calibrate: tap with 16 clicks", second, () => {
-    pads.focus();
-    recorder.calibrate();
-  });
+  const calibrate = button("Calibrate: tap with 16 clicks", second, () => { pads.focus(); recorder.calibrate(); });
   const midi = button("Use a MIDI kit", second, () => openMidi());
-  const said = element("span", "rl-phase", second, { role: "status" });
+  const said = element("span", "rl-phase", second, { "aria-hidden": "true" }); // it counts each stroke
+  const spoken = element("span", "rl-spoken", second, { role: "status" });
   const pads = element("div", "rl-pads", body, { tabindex: "0", role: "group", "aria-label": "pads" });
   const offset = element("p", "rl-offset", body);
   const answer = element("div", "rl-feedback", body, { "aria-live": "polite" });
@@ -106,6 +104,8 @@ export function makePlay(drawer, engine, recorder, { plan, feedback, model, stor
     record.textContent = phase === "take" ? "Stop the take" : "Record a take";
     calibrate.textContent = phase === "calibrate" ? "Stop" : "Calibrate: tap with 16 clicks";
     said.textContent = phaseSaid(phase, recorder.count());
+    const begun = { take: "recording", calibrate: "calibrating" }[phase] || "";
+    if (spoken.textContent !== begun) spoken.textContent = begun;
     const lines = feedback();
     offset.textContent = lines.length && recorder.offset() === null ? "" : offsetSaid(recorder.offset(), plan()?.numbers !== false);
     if (answer.rlSaid !== lines.join("\n")) {

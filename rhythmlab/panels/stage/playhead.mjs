@@ -55,13 +55,15 @@ export function makePlayhead(figure, still) {
       loop.setAttribute("width", (to - from).toFixed(2));
     }
   };
-  const move = (tick, slice) => {
+  /** Move to a tick; where motion is not wanted, step to the beat that it belongs to. */
+  const move = (now, slice, beats = []) => {
     attach();
     if (!rows.length) return;
     const part = slice.start > rows[0].frame.start || slice.stop < rows.at(-1).frame.stop;
     for (const row of rows) shade(row, slice, part);
+    const tick = still() ? Math.max(slice.start, beats.findLast((beat) => beat <= now + 1e-6) ?? 0) : now;
     const on = rows.findLast(({ frame }) => tick >= frame.start && tick <= frame.stop);
-    if (still() || !on) return hide();
+    if (!on) return hide();
     for (const row of rows) row.line.style.display = row === on ? "" : "none";
     on.line.setAttribute("transform", `translate(${xOf(on.frame, tick).toFixed(2)})`);
     for (const [at, mark] of marks) {

@@ -48,7 +48,6 @@ export function makeSoundbar(engine, stored) {
   const update = () => {
     const text = engine.playing() ? "Stop" : "Start";
     if (start.textContent !== text) start.textContent = text;
-    start.setAttribute("aria-pressed", String(engine.playing()));
     volume.write(Math.round(Math.sqrt(engine.settings.volume) * 100));
     if (!engine.playing()) said.textContent = "";
   };

@@ -156,7 +156,7 @@ function makeStage() {
       const now = engine.now();
       frame = now ? requestAnimationFrame(move) : null;
       if (!now || now.turn < 0 || now.silent || recorder.phase() === "calibrate") playhead.hide();
-      else playhead.move(now.tick, now.slice);
+      else playhead.move(now.tick, now.slice, now.beats);
       const said = nowSaid(now, picture() ? picture().bpm : 0, Boolean(room), (picture() || {}).counted);
       bar.tell(room ? room.line(now, said) : said);
     };

@@ -24,7 +24,7 @@ export function makeUnder(figure, read) {
   figure.after(box);
   const line = element("div", "rl-line", box);
   const back = button("\u2039", line, () => turn(-1));
-  const said = element("span", "", line, { role: "status" });
+  const said = element("span", "", line);
   const on = button("\u203a", line, () => turn(1));
   back.setAttribute("aria-label", "the cycle before");
   on.setAttribute("aria-label", "the next cycle");
@@ -32,6 +32,7 @@ export function makeUnder(figure, read) {
 
   const turn = (by) => {
     shown += by;
+    said.setAttribute("aria-live", "polite"); // not after a take, of which what it came to is said
     update();
   };
   const paint = ({ svg: above, frame }, played, plan, ends) => {
@@ -78,7 +79,10 @@ export function makeUnder(figure, read) {
       drawn = "";
       return;
     }
-    if (of !== played) [of, shown] = [played, Math.max(0, ((played.mark || {}).cycle || 1) - 1)];
+    if (of !== played) {
+      [of, shown] = [played, Math.max(0, ((played.mark || {}).cycle || 1) - 1)];
+      said.removeAttribute("aria-live");
+    }
     const many = played.cycles.length;
     shown = Math.min(Math.max(shown, 0), many - 1);
     const now = JSON.stringify([shown, frames.map(({ frame }) => frame), played]);
