@@ -3,7 +3,7 @@ import { button, element } from "./parts.mjs";
 import { beatOf } from "./rows.mjs";
 
 /** Strokes that stand in the table at a time. */
-export const AT_ONCE = 48;
+export const ROWS_SHOWN = 48;
 const COLUMNS = ["beat", "part of it", "who plays", "with"];
 /** What each lane of a pair is played with; other rhythms have pads that say it. */
 const PLAYED = {
@@ -55,8 +55,8 @@ export function makeStrokes(drawer, read) {
   const { body, hide } = drawer.add("Strokes", () => update());
   const box = element("div", "rl-strokes", body, { tabindex: "0", role: "group", "aria-label": "strokes" });
   const line = element("div", "rl-line", body);
-  const back = button("earlier", line, () => turn(-AT_ONCE));
-  const on = button("later", line, () => turn(AT_ONCE));
+  const back = button("earlier", line, () => turn(-ROWS_SHOWN));
+  const on = button("later", line, () => turn(ROWS_SHOWN));
   const said = element("span", "", line);
   let [drawn, rows, first] = ["", [], 0];
 
@@ -67,7 +67,7 @@ export function makeStrokes(drawer, read) {
   };
   const draw = () => {
     first = Math.max(0, Math.min(first, rows.length - 1));
-    const shown = rows.slice(first, first + AT_ONCE);
+    const shown = rows.slice(first, first + ROWS_SHOWN);
     const table = element("table", "");
     const head = element("tr", "", element("thead", "", table));
     for (const name of COLUMNS) element("th", "", head, { scope: "col" }).textContent = name;
@@ -77,8 +77,8 @@ export function makeStrokes(drawer, read) {
       for (const text of row) element("td", "", made).textContent = text;
     }
     box.replaceChildren(table);
-    [back.disabled, on.disabled] = [first === 0, first + AT_ONCE >= rows.length];
-    back.hidden = on.hidden = rows.length <= AT_ONCE;
+    [back.disabled, on.disabled] = [first === 0, first + ROWS_SHOWN >= rows.length];
+    back.hidden = on.hidden = rows.length <= ROWS_SHOWN;
     said.textContent = `${first + 1} to ${first + shown.length} of ${rows.length}`;
   };
   const update = () => {
