@@ -487,6 +487,7 @@ METHODS: dict[str, Callable[[], tuple[object, dict[str, object]]]] = {
     ),
     "Scene.x": lambda: (rl.pictures.strip(P.cycle()), {"tick": 14}),
     "Scene.strokes": lambda: (rl.pictures.strip(P.cycle()), {"lane": 0}),
+    "Scene.write": lambda: (rl.pictures.strip(P.cycle()), {"path": "a.svg", "replace": True}),
     "Score.svg": lambda: (_score(), {"page": 1}),
     "Score.write": lambda: (_score(), {"path": "a.musicxml", "page": None}),
     "Sound.onsets": lambda: (rl.sound(P, T), {"row": "7"}),

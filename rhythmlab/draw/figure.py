@@ -3,6 +3,7 @@
 import io
 import re
 import warnings
+from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -26,7 +27,7 @@ _POINTS = 72 / 100
 #: Endings of pictures, and dots an inch of a PNG.
 PICTURES = (".svg", ".png", ".pdf")
 DPI = 200
-_CALL = "pictures.figure((7, 4)).savefig({})"
+_CALL = "pictures.strip((7, 4)).write({})"
 #: Characters that XML cannot hold.
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
@@ -131,6 +132,8 @@ def painted(scene: Scene, ending: str) -> bytes:
     if ending == ".svg":
         size = f'width="{scene.width}" height="{scene.rows * ROW:g}"'
         text = svg(scene).replace('width="100%"', size, 1)  # a file by itself has no page to fill
+        named = f"<title>{escape(scene.title)}</title><desc>{escape(scene.alt)}</desc>"
+        text = text.replace(">", f">{named}", 1)
         return _NOT_XML.sub("\N{REPLACEMENT CHARACTER}", text).encode()
     from matplotlib import rc_context
     from matplotlib.text import Text

@@ -7,6 +7,7 @@ Whoever paints it needs to know nothing about rhythm.
 
 from dataclasses import dataclass
 from numbers import Real
+from pathlib import Path
 from typing import Literal
 
 from rhythmlab.core.check import MOST_TICKS, short, whole
@@ -143,7 +144,10 @@ Mark = Rule | Band | Stroke | Line | Text
 
 
 @public_class(
-    "pictures.strip((7, 4))", x="pictures.strip((7, 4)).x(14)", strokes="pictures.strip((7, 4)).strokes(0)"
+    "pictures.strip((7, 4))",
+    x="pictures.strip((7, 4)).x(14)",
+    strokes="pictures.strip((7, 4)).strokes(0)",
+    write='pictures.strip((7, 4)).write("7-4.svg")',
 )
 @dataclass(repr=False, frozen=True, slots=True)
 class Scene(Printed):
@@ -218,6 +222,39 @@ class Scene(Printed):
             lane = whole(lane, "lane", "pictures.strip(Polyrhythm(7, 4).cycle()).strokes(0)", least=0)
         found = (mark for mark in self.marks if isinstance(mark, Stroke))
         return Listed(mark for mark in found if lane is None or mark.lane == lane)
+
+    def write(self, path: str | Path, *, replace: bool = False) -> Path:
+        """Write the picture as SVG, PNG or PDF, with its title and text alternative in it.
+
+        Parameters
+        ----------
+        path : str or Path
+            Where to; its ending, ``.svg``, ``.png`` or ``.pdf``, says what is written, in the colours of
+            paper. A PNG has 200 dots an inch; a PDF has its fonts inside.
+        replace : bool
+            Whether a file of that name may be replaced.
+
+        Returns
+        -------
+        Path
+            Where it was written.
+
+        Raises
+        ------
+        ValueError, OSError
+            If the path ends otherwise, something is there already, or the disk does not take it.
+
+        Examples
+        --------
+        >>> import tempfile
+        >>> from rhythmlab.draw.pictures import strip
+        >>> with tempfile.TemporaryDirectory() as folder:
+        ...     strip((7, 4)).write(f"{folder}/7-4.svg").name
+        '7-4.svg'
+        """
+        from rhythmlab.draw.figure import picture
+
+        return picture(self, path, replace=replace)
 
     def _repr_html_(self) -> str:
         from rhythmlab.draw.svg import svg

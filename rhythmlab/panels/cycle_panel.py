@@ -1,7 +1,7 @@
 """A panel for any cycle: fields to fill in, and the picture, the sound and the sentences they make."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from html import escape
 from typing import Any
@@ -15,12 +15,13 @@ from rhythmlab.core.feel import places
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.draw.fit import readable
 from rhythmlab.draw.pictures import strip_in_words
+from rhythmlab.draw.scene import Scene
 from rhythmlab.draw.svg import svg
 from rhythmlab.panels.controls import MOST_STROKES, read_bpm
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal, blamed, shows_errors
 from rhythmlab.panels.guess import Guess, checked
 from rhythmlab.panels.handed import follow, remembered_hands
-from rhythmlab.panels.saving import Content, Export
+from rhythmlab.panels.saving import Content, Export, as_seen
 from rhythmlab.panels.stage.sounding import MOST_SPOTS, plan_of, refuse_too_dense
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
@@ -201,8 +202,15 @@ class CyclePanel(Quiet, widgets.VBox):
     def _content(self) -> Content:
         """Return what is shown now, to be saved."""
         one = self._shown
-        scene = strip_in_words(one.cycle, one.words)
+        start, stop = drawn_bars(one.cycle)
+        scene = as_seen(strip_in_words(one.cycle, one.words, start=start, stop=stop), self.stage)
         return Content(one.title, one.cycle, one.tempo, None, scene, words=one.words)
+
+    @property
+    def picture(self) -> Scene:
+        """The picture as it is shown, with the take under it if there is one."""
+        shown = self._content()
+        return replace(shown.scene, shows=shown.title)
 
     def _tell_guess(self) -> None:
         said = self._guess.describe() if self._guess is not None else ""

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from contextlib import ExitStack, suppress
+from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
 from html import escape
@@ -40,7 +41,7 @@ from rhythmlab.panels.errors import ErrorLine, FieldRefusal, blamed, shows_error
 from rhythmlab.panels.guess import Guess, checked
 from rhythmlab.panels.handed import follow, remembered_hands
 from rhythmlab.panels.own_groups import GroupField, given_groups
-from rhythmlab.panels.saving import Content, Export
+from rhythmlab.panels.saving import Content, Export, as_seen
 from rhythmlab.panels.stage.at_once import at_once
 from rhythmlab.panels.stage.sounding import fastest, plan, refuse_too_dense, slow_enough, spots, strokes_of
 from rhythmlab.panels.stage.stage import Stage
@@ -501,9 +502,16 @@ class Panel(Quiet, widgets.VBox):
         if isinstance(scene, str):  # notes, which are saved as notes; the picture is the heard line
             start, stop = self._window
             scene = strip(cycle, start=start, stop=stop, groups=self.feel.groups)
+        scene = as_seen(scene, self.stage)
         if isinstance(cycle, Sentence):
             return Content(descriptions.pair(p), cycle, self.tempo, None, scene, self.feel.groups)
         return Content(descriptions.pair(p), p, self.tempo, self.feel.home, scene, self.feel.groups)
+
+    @property
+    def picture(self) -> Scene:
+        """The picture as it is shown, with the take under it if there is one."""
+        shown = self._content()
+        return replace(shown.scene, shows=shown.title)
 
     def _write_controls(self) -> None:
         self._home.offer(self.feel.polyrhythm, self.feel.home)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from dataclasses import replace as replaced
 from html import escape
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import ipywidgets as widgets
 
@@ -15,10 +15,13 @@ from rhythmlab.core.feel import OwnGroups
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.draw.scene import Scene
+from rhythmlab.draw.taken import with_take
 from rhythmlab.files import replaceable, safe_name
 from rhythmlab.panels.controls import menu, text
 from rhythmlab.panels.errors import FieldRefusal
 from rhythmlab.panels.handed import remembered_hands
+from rhythmlab.panels.stage.stage import Stage
+from rhythmlab.practice.under import Under
 from rhythmlab.refusal import as_sentence
 from rhythmlab.text import numbers
 from rhythmlab.working_folder import place_for_files
@@ -96,6 +99,14 @@ def _strokes(it: Content, path: Path, cycles: int, replace: bool) -> None:
     from rhythmlab.export.strokes import strokes
 
     strokes(it.what, it.tempo, home=it.home).write(path, replace=replace)
+
+
+def as_seen(scene: Scene, stage: Stage) -> Scene:
+    """Return a picture with the take under it that a stage shows there, if it shows one."""
+    if not stage.feedback or not stage.played:
+        return scene
+    meant = [lane["onsets"] for lane in stage.plan.get("lanes", ())]
+    return with_take(scene, cast(Under, stage.played), meant, stage.struck)
 
 
 def _picture(it: Content, path: Path, cycles: int, replace: bool) -> None:

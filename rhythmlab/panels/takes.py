@@ -103,7 +103,9 @@ class Takes:
         measures = measure(take)
         found = causes(take, measures)
         why = [cause.kind for cause in found if wrong({"cause": cause.kind})]
-        self._stage.played = dict(under(take, measures, found))
+        played = under(take, measures, found)
+        self._stage.played = dict(played)
+        self._stage.struck = (played["mark"] or {"cycle": 1})["cycle"] or 1
         row = {**take.as_row(), **measures.as_row(), **({"cause": why[0]} if why else {})}
         if self._first:
             said = first_feedback(take, measures)

@@ -242,3 +242,47 @@ def test_panel_file_midi_and_picture_have_one_title(opened, tmp_path, panel):
     assert names == [title]
     save(export, "picture (PDF)", "b")
     assert PdfReader(tmp_path / "b.pdf").metadata.title == f"{title}, heard line"
+
+
+def played(panel):
+    """Let a panel for 4 against 3 receive a take of two cycles, the third stroke of the second one late."""
+    taps = [
+        [lane, 2 * (k / n + turn) + 0.15 * ((turn, lane, k) == (1, 0, 2))]
+        for turn in range(2)
+        for lane, n in enumerate((4, 3))
+        for k in range(n)
+    ]
+    take = {"id": "t1", "mode": "both pulses", "lanes": [0, 1], "ticks": 12, "start": 0, "stop": 12}
+    take |= {"cycles": 2, "cycle_s": 2.0, "t0": 0.0, "taps": taps, "limbs": "hands", "pulses": [4, 3]}
+    assert panel.takes.received({**take, "bpm": "90", "pulse": 1, "home": 1})
+
+
+@pytest.mark.parametrize("ending", [".svg", ".png"])
+def test_a_picture_is_saved_with_the_take_that_stands_under_it(opened, tmp_path, folder, ending):
+    """The cycle that is shown, in the file and from the cell alike; without a take the picture alone."""
+    panel = rl.pages.two_numbers(4, 3, bpm=90)
+    bare = panel.picture
+    played(panel)
+    panel.stage.struck = 2
+    assert "cycle 2 of 2" in panel.picture.alt
+    export = opened(panel)
+    save(export, f"picture ({ending[1:].upper()})", "mine")
+    mine = (tmp_path / f"mine{ending}").read_bytes()
+    assert mine == panel.picture.write(tmp_path / f"cell{ending}").read_bytes()
+    with pytest.raises(FileExistsError):
+        panel.picture.write(tmp_path / f"cell{ending}")
+    if ending == ".svg":
+        root = ElementTree.fromstring(mine)
+        title, about = (root.find(f"{{*}}{name}").text for name in ("title", "desc"))
+        assert title == "4 against 3, heard line"
+        assert about == panel.picture.alt
+        assert b"var(" not in mine
+    panel.stage.feedback = []
+    assert panel.picture == bare
+
+
+def test_a_picture_of_bars_is_saved_as_far_as_it_is_shown(opened, tmp_path):
+    """Not the bars that the panel does not show."""
+    panel = rl.pages.feet_against_hands("x..x..x.", "x.x.xx")
+    frame = re.search(r'data-frame="(\d+) (\d+)', panel.stage.pictures[0]["svg"])
+    assert (panel.picture.start, panel.picture.stop) == tuple(map(int, frame.groups()))

@@ -1,9 +1,19 @@
-// Saving what a panel shows: its form is asked of Python when it is first opened.
+// Saving what a panel shows: its form is asked of Python when it is first opened; copying needs the browser alone.
 import { drawField, noteLine, referred } from "./fields.mjs";
+import { button, element } from "./parts.mjs";
+import { copyPicture } from "./copy.mjs";
 
-/** Put saving into a drawer. Returns {update(), close()}. */
-export function makeSave(drawer, model) {
+/** Put saving into the drawer of the stage in `el`. Returns {update(), close()}. */
+export function makeSave(drawer, model, el) {
   const part = drawer.add("Save", () => model.send({ pressed: "save" }));
+  const copying = element("div", "rl-line", part.body);
+  const copy = button("Copy picture", copying, async () => {
+    told.textContent = "";
+    told.textContent = await copyPicture(el, (model.get("head") || {}).title || "");
+  });
+  copy.title = "the picture as it stands here, to be pasted elsewhere";
+  const told = element("span", "rl-note", copying, { role: "status" });
+  const form = element("div", "", part.body);
   let [open, drawn, over] = [[], "", false];
   const close = () => open.splice(0).forEach((end) => end());
   const update = async () => {
@@ -15,11 +25,9 @@ export function makeSave(drawer, model) {
     const { fields, note } = await referred(model.widget_manager, save);
     if (over || now !== drawn) return;
     close();
-    part.body.replaceChildren();
-    const line = document.createElement("div");
-    line.className = "rl-line";
-    part.body.append(line);
-    open.push(...fields.map((held) => drawField(held, line).close), noteLine(note, part.body));
+    form.replaceChildren();
+    const line = element("div", "rl-line", form);
+    open.push(...fields.map((held) => drawField(held, line).close), noteLine(note, form));
   };
   return { update, close: () => { over = true; close(); } };
 }

@@ -24,7 +24,7 @@ import { makeRoom } from "./room.mjs";
 import { makeRecorder } from "./recorder.mjs";
 import { browserTools, fillScreen, soundKeys, stored } from "./browser.mjs";
 
-const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look", "feedback", "mode", "limbs", "left_handed", "room", "parts", "head", "saves", "played", "answered"];
+const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look", "feedback", "mode", "limbs", "left_handed", "room", "parts", "head", "saves", "played", "answered", "struck"];
 
 /** When the views round ours are closed too, in ms. */
 const GONE_MS = 500;
@@ -125,9 +125,13 @@ function makeStage() {
     const play = makePlay(drawer, engine, recorder, { plan, feedback, model, store: stored(), tell: tellAll, el });
     const walked = () => ({ plan: plan(), home: model.get("home"), from: frameOf(figure.querySelector("svg"))?.start ?? 0, limbs: model.get("limbs"), leftHanded: model.get("left_handed") === true });
     const strokes = onWall ? null : makeStrokes(drawer, walked);
-    const save = onWall ? null : makeSave(drawer, model);
+    const save = onWall ? null : makeSave(drawer, model, el);
     const breaks = onWall ? null : makeBreaks(figure, () => beatsOf(plan(), model.get("home")), () => view.update());
-    const under = makeUnder(figure, () => ({ played: model.get("played") || {}, plan: plan(), said: feedback().length > 0 }));
+    const struck = (cycle) => {
+      model.set("struck", cycle);
+      model.save_changes();
+    };
+    const under = makeUnder(figure, () => ({ played: model.get("played") || {}, plan: plan(), said: feedback().length > 0, struck: model.get("struck") }), struck);
     figure.after(bar.said); // in a line that is there anyway, so that nothing moves when the sound starts
     const words = element("div", "rl-words", el, { "aria-live": "polite" });
     const notice = element("p", "rl-notice", el, { role: "status" });

@@ -25,6 +25,7 @@ _STYLE = (
     f'body[data-jp-theme-light="false"] :is(.rl-stage,.rl-theme)'
     f"{{{palette.variables(dark=True)};--rl-paper:var(--jp-layout-color0,#111)}}\n"
     f"@media print{{.rl-stage,.rl-theme{{{palette.variables()};--rl-paper:#fff}}}}\n"
+    f".rl-on-paper{{{palette.variables()};--rl-paper:#fff}}\n"
 )
 
 
@@ -89,6 +90,8 @@ class Stage(anywidget.AnyWidget):
     answered : list of str
         What stood in the fields that the pictures answer, as the browser reads them: pulses, tempo, view,
         and the number of the last move of the tempo slide.
+    struck : int
+        Which cycle of them stands under the picture, from 1.
     saves : bool
         Whether what is shown can be saved.
     """
@@ -115,6 +118,7 @@ class Stage(anywidget.AnyWidget):
     played = traitlets.Dict().tag(sync=True)
     ahead = traitlets.Dict().tag(sync=True)
     answered = traitlets.List(traitlets.Unicode()).tag(sync=True)
+    struck = traitlets.Int(1).tag(sync=True)
     saves = traitlets.Bool(False).tag(sync=True)
     parts = traitlets.Dict().tag(sync=True, **widget_serialization)
     me = traitlets.Unicode("").tag(sync=True)

@@ -1,0 +1,94 @@
+"""Copying a picture: as it is seen, by itself, on paper; and what is said where it cannot be."""
+
+import base64
+import io
+import re
+from xml.etree import ElementTree
+
+import pytest
+from PIL import Image
+
+import rhythmlab as rl
+from rhythmlab.draw.scene import Band
+from tests.browser.bare import open_stage
+from tests.panels.test_saving import played
+
+_COPIED = """async () => {
+  const [item] = await navigator.clipboard.read();
+  const [png, text] = await Promise.all(["image/png", "text/plain"].map((kind) => item.getType(kind)));
+  const bytes = new Uint8Array(await png.arrayBuffer());
+  return [btoa(Array.from(bytes, (byte) => String.fromCharCode(byte)).join("")), await text.text()];
+}"""
+
+
+@pytest.fixture
+def panel(tmp_path, monkeypatch):
+    """Give a panel for 4 against 3 with a take under its picture."""
+    monkeypatch.chdir(tmp_path)
+    one = rl.pages.two_numbers(4, 3, bpm=90)
+    played(one)
+    one.stage.struck = 2
+    return one
+
+
+def copy(page) -> str:
+    """Press the button, and return what is said then."""
+    page.get_by_role("tab", name="Save").click()
+    page.get_by_role("button", name="Copy picture").click()
+    page.wait_for_function("document.querySelector('.rl-note[role=status]').textContent")
+    return page.locator(".rl-note[role=status]").text_content()
+
+
+@pytest.mark.parametrize("light", ["true", "false"])
+def test_a_picture_is_copied_on_paper_with_its_words(page, panel, light):
+    """A PNG of what is seen, take and all, on white in light colours whatever the theme; words beside it."""
+    page.context.grant_permissions(["clipboard-read", "clipboard-write"], origin="http://127.0.0.1")
+    open_stage(page, panel.stage)
+    page.evaluate("(light) => (document.body.dataset.jpThemeLight = light)", light)
+    assert copy(page).startswith("Copied")
+    png, words = page.evaluate(_COPIED)
+    image = Image.open(io.BytesIO(base64.b64decode(png))).convert("RGB")
+    assert image.getpixel((2, 2)) == (255, 255, 255)
+    colours = {colour for _, colour in image.getcolors(10**6)}
+    assert {(0, 0x72, 0xB2), (0xD5, 0x5E, 0)} <= colours  # both lanes as on paper
+    assert words.startswith("4 against 3: 4 against 3 on 12 ticks")
+    assert "Cycle 2 of 2" in words
+
+
+def test_the_svg_stands_by_itself_and_has_the_strokes_where_python_puts_them(page, panel):
+    """Title and description, nothing of the page's style, and each stroke of the take on the same tick."""
+    open_stage(page, panel.stage)
+    page.evaluate("window.texts = []")
+    page.evaluate("""() => {
+      const real = window.Blob;
+      window.Blob = class extends real {
+        constructor(parts, how) {
+          super(parts, how);
+          if (how.type === "image/svg+xml") texts.push(parts[0]);
+        }
+      };
+    }""")
+    copy(page)
+    (text,) = page.evaluate("texts")
+    assert not re.search(r"var\(|currentcolor|class=|style=|rl-", text)
+    root = ElementTree.fromstring(text)
+    assert root[0].text == "4 against 3"
+    assert "heard as one line" in root[1].text
+    under = root[-1]
+    scene = panel.picture
+    bars = [one for one in scene.marks[-40:] if isinstance(one, Band) and one.top > scene.rows - 2]
+    bars = sorted(scene.x((one.left + one.right) / 2) for one in bars if one.role != "heard")
+    seen = sorted(float(one.get("x")) + 2.5 for one in under.iter() if one.tag.endswith("}rect"))
+    assert seen == pytest.approx(bars, abs=0.011)
+    assert len(seen) == 7
+
+
+@pytest.mark.parametrize("clipboard", ["undefined", "{ write: () => Promise.reject(new Error('no')) }"])
+def test_where_the_browser_forbids_it_it_is_said_plainly(page, panel, clipboard):
+    """A page that is no secure one, and a browser that says no: a sentence each, with what to do instead."""
+    open_stage(
+        page, panel.stage, before=f"Object.defineProperty(navigator, 'clipboard', {{ value: {clipboard} }});"
+    )
+    said = copy(page)
+    assert said.startswith("Not copied: ")
+    assert "save it as PNG" in said
