@@ -172,6 +172,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
     "playing.check_sticking": lambda: {"hands": "RLRR", "tempo": 120, "ms": None, "limits": None},
     "composite": lambda: {"what": P, "start": 0, "stop": 28},
     "playing.count_phrases": lambda: {"n": 31, "allowed": (2, 3, 4), "fixed": ()},
+    "film": lambda: {"what": P, "tempo": T, "home": 1, "cycles": 2, "counted": True, "mix": None},
     "cue": lambda: {
         "what": P,
         "tempo": T,
@@ -494,6 +495,8 @@ METHODS: dict[str, Callable[[], tuple[object, dict[str, object]]]] = {
     "Sound.blocks": lambda: (rl.sound(P, T), {"size": 65_536}),
     "Sound.write": lambda: (rl.sound(P, T), {"path": "a.wav", "bits": 16}),
     "Row.shapes": lambda: (rl.sound(P, T).rows[0], {"rate": 48_000}),
+    "Film.tick": lambda: (rl.film(P, T), {"frame": 30}),
+    "Film.write": lambda: (rl.film(P, 240, cycles=1), {"path": "a.webm", "replace": True}),
     "Midi.write": lambda: (rl.midi(P, T), {"path": "a.mid", "replace": True}),
     "Strokes.write": lambda: (rl.strokes(P, T), {"path": "a.csv", "replace": True}),
     "Handout.write": lambda: (_handout(), {"path": "a.pdf", "replace": True}),

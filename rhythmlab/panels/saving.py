@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from dataclasses import replace as replaced
 from html import escape
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any, cast
 
@@ -121,13 +122,24 @@ def _handout(it: Content, path: Path, cycles: int, replace: bool) -> None:
     handout(it.what, it.tempo, **_as_shown(it)).write(path, replace=replace)
 
 
-def _short_enough(it: Content, cycles: int) -> None:
+def _film(it: Content, path: Path, cycles: int, replace: bool) -> None:
+    from rhythmlab.audio.sound import sound
+    from rhythmlab.export.film import MOST_SECONDS as MOST_FILMED
+    from rhythmlab.export.film import film_of
+
+    _short_enough(it, cycles, MOST_FILMED, "ten minutes")
+    cycle = it.what if isinstance(it.what, Cycle) else it.what.cycle(it.home)
+    heard = sound(it.what, it.tempo, home=it.home, cycles=cycles)
+    film_of(heard, cycle, scene=it.scene, words=it.words).write(path, replace=replace)
+
+
+def _short_enough(it: Content, cycles: int, most: int = MOST_SECONDS, said: str = "hour") -> None:
     seconds = cycles * it.tempo.cycle_seconds(it.what)
-    if seconds > MOST_SECONDS:
+    if seconds > most:
         raise FieldRefusal(
             "cycles",
             f"{numbers.plural(cycles, 'cycle')} last {numbers.seconds(seconds)}, more than the "
-            "hour that a panel saves",
+            f"{said} that a panel saves",
             1,
         )
     cycle = it.what if isinstance(it.what, Cycle) else it.what.cycle()
@@ -154,6 +166,8 @@ KINDS: dict[str, tuple[str, str, Callable[[Content, Path, int, bool], None]]] = 
     "picture (PDF)": (" picture", ".pdf", _picture),
     "handout (PDF)": (" handout", ".pdf", _handout),
 }
+if find_spec("av"):  # the extra `film`
+    KINDS["film (WebM)"] = ("", ".webm", _film)
 
 
 #: What holds a count of its own, and what is said where other words stood under the picture.
