@@ -45,7 +45,9 @@ _SEEN = """() => {
 
 def of_python(svg):
     """Return the strokes, the words and the text alternative of a picture as Python made it."""
-    strokes = [(int(tick), int(lane)) for tick, lane in re.findall(r'data-tick="(\d+)" data-lane="(\d+)"', svg)]
+    strokes = [
+        (int(tick), int(lane)) for tick, lane in re.findall(r'data-tick="(\d+)" data-lane="(\d+)"', svg)
+    ]
     texts = re.findall(r'text-anchor="(\w+)"[^>]*>([^<]*)</text>', svg)
     return strokes, [(anchor, unescape(text)) for anchor, text in texts]
 
