@@ -115,23 +115,17 @@ function makeStage() {
     if (onWall) controls.append(bar.start, flip);
     const tools = { model, el, figure, plan, picture, flip: flipped, flipButton: flip, setBpm, tell: tellAll };
     const room = onWall ? makeRoom(controls, engine, tools) : null;
-    if (onWall) folds.append(slide.label, bar.volume);
-    if (onWall) controls.append(screen);
+    if (onWall) [folds.append(slide.label, bar.volume), controls.append(screen)];
     el.append(folds);
     const drawer = makeDrawer(folds);
     const mix = makeMixer(drawer, engine, plan);
     const practise = makePractise(drawer, engine, { plan, picture, setBpm, tell: tellAll });
-    const feedback = () => model.get("feedback") || [];
-    const play = makePlay(drawer, engine, recorder, { plan, feedback, model, store: stored(), tell: tellAll, el });
+    const play = makePlay(drawer, engine, recorder, { plan, feedback: () => model.get("feedback") || [], model, store: stored(), tell: tellAll, el });
     const walked = () => ({ plan: plan(), home: model.get("home"), from: frameOf(figure.querySelector("svg"))?.start ?? 0, limbs: model.get("limbs"), leftHanded: model.get("left_handed") === true });
     const strokes = onWall ? null : makeStrokes(drawer, walked);
     const save = onWall ? null : makeSave(drawer, model, el);
     const breaks = onWall ? null : makeBreaks(figure, () => beatsOf(plan(), model.get("home")), () => view.update());
-    const struck = (cycle) => {
-      model.set("struck", cycle);
-      model.save_changes();
-    };
-    const under = makeUnder(figure, () => ({ played: model.get("played") || {}, plan: plan(), said: feedback().length > 0, struck: model.get("struck") }), struck);
+    const under = makeUnder(figure, model, plan);
     figure.after(bar.said); // in a line that is there anyway, so that nothing moves when the sound starts
     const words = element("div", "rl-words", el, { "aria-live": "polite" });
     const notice = element("p", "rl-notice", el, { role: "status" });

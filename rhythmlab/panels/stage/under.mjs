@@ -18,8 +18,8 @@ export function markedOf(strokes, mark, ticks) {
   return near !== undefined && Math.abs(near - mark.tick) < ticks / 8 ? near : null;
 }
 
-/** Build the rows under a picture, each under its own row where it has several. `read` says {played, plan, said, struck}: the strokes, what was meant, whether they are shown, and which cycle; `turned` gets another one. */
-export function makeUnder(figure, read, turned) {
+/** Build the rows under a picture, each under its own row where it has several: the strokes that the model holds, of a cycle of theirs, against the plan. */
+export function makeUnder(figure, model, planned) {
   const box = element("div", "rl-under-take");
   figure.after(box);
   const line = element("div", "rl-line", box);
@@ -32,7 +32,8 @@ export function makeUnder(figure, read, turned) {
 
   const turn = (by) => {
     said.setAttribute("aria-live", "polite"); // not after a take, of which what it came to is said
-    turned(shown + 1 + by);
+    model.set("struck", shown + 1 + by);
+    model.save_changes();
   };
   const paint = ({ svg: above, frame }, played, plan, ends) => {
     const lanes = [...new Set(played.cycles.flat().map(([lane]) => lane))].sort((a, b) => a - b);
@@ -70,7 +71,7 @@ export function makeUnder(figure, read, turned) {
     draw("text", svg, { x: (right ? x - RING - 4 : x + RING + 4).toFixed(2), y: y + 5, "text-anchor": right ? "end" : "start", class: "rl-ringed-word" }).textContent = word;
   };
   const update = () => {
-    const { played, plan, said: told, struck } = read();
+    const [played, plan, told] = [model.get("played") || {}, planned(), (model.get("feedback") || []).length > 0];
     const frames = framesIn(figure);
     box.hidden = !(told && frames.length && played.cycles && played.cycles.length && plan && plan.lanes);
     if (box.hidden) {
@@ -83,7 +84,7 @@ export function makeUnder(figure, read, turned) {
       said.removeAttribute("aria-live");
     }
     const many = played.cycles.length;
-    shown = Math.min(Math.max(struck - 1, 0), many - 1);
+    shown = Math.min(Math.max(model.get("struck") - 1, 0), many - 1);
     const now = JSON.stringify([shown, frames.map(({ frame }) => frame), played]);
     if (now === drawn && rows.every((row) => row.isConnected)) return;
     drawn = now;
