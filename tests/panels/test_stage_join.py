@@ -193,7 +193,8 @@ def test_the_real_modules_join_to_something_that_node_accepts(tmp_path, node):
 
 def test_comments_and_indents_are_left_out(tmp_path):
     """What stands in a line with code stays, and so does a string that looks like a comment."""
-    text = '// what\n\n/** One. */\nexport const a = () => {\n  /**\n   * Two.\n   */\n  return "// b"; // c\n};\n'
+    head = "// what\n\n/** One. */\n"
+    text = head + 'export const a = () => {\n  /**\n   * Two.\n   */\n  return "// b"; // c\n};\n'
     joined = join(write(tmp_path, one=text))
     assert joined == 'export const a = () => {\nreturn "// b"; // c\n};'
 
