@@ -90,7 +90,7 @@ class Practice(Panel):
         self._last = widgets.HTML()
         self._climb = widgets.HTML()
         self._picture = widgets.HTML()
-        self._plan = Fold()
+        self._plan, self._kept = Fold(), Fold(heading="The journal")
         self._step = widgets.Button(description="go to the step", layout=widgets.Layout(width="auto"))
         self._step.on_click(self._to_the_step)
         first = self._ladder.steps[0]
@@ -115,7 +115,8 @@ class Practice(Panel):
             groups=lambda: self.feel.groups,
         )
         self.stage.observe(self._limbs_chosen, names=["limbs"])
-        self.children = (self._last, self._climb, self._step, *self.children, self._picture, self._plan)
+        above, below = (self._last, self._climb, self._step), (self._picture, self._plan, self._kept)
+        self.children = (*above, *self.children, *below)
         self._look()
 
     def _after_take(self, row: dict[str, Any]) -> str:
@@ -179,17 +180,23 @@ class Practice(Panel):
             and take.get("limbs") == self.stage.limbs
         ]
 
-    def _step_after(self, row: dict[str, Any]) -> str:
-        """Name the tempo where the ladder stands once a take is kept."""
+    def _step_after(self, row: dict[str, Any]) -> Tempo:
+        """Return the tempo where the ladder stands once a take is kept."""
         takes = past_takes(self._climbing(self._glance(), row), pulse=self._pulse)
-        bpm = numbers.number(self._ladder.climb(takes).bpm)
-        pulse = descriptions.pulse_name(self.feel.polyrhythm, self._pulse)
-        return sentences.say("tempo.of", bpm=bpm, pulse=pulse)
+        return Tempo(self._ladder.climb(takes).bpm, pulse=self._pulse)
+
+    def _table(self) -> str:
+        """Return the last takes as the journal shows them; nothing where it cannot be read, which is told."""
+        try:
+            return self._journal._repr_html_()
+        except JournalError:
+            return ""
 
     def _look(self) -> None:
         """Read the journal, and say where things stand."""
         seen, limbs, p = self._glance(), self.stage.limbs, self.feel.polyrhythm
         takes = self._climbing(seen)
+        self._kept.inside = self._table()
         self._last.value = _paragraph(seen.last(self._journal.day()))
         rows = past_takes(takes, pulse=self._pulse)
         self._standing = self._ladder.climb(rows)

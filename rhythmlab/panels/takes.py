@@ -11,10 +11,12 @@ from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.practice.causes import causes
 from rhythmlab.practice.feedback import feedback_at
+from rhythmlab.practice.finding import Feedback
 from rhythmlab.practice.first_takes import first_feedback
 from rhythmlab.practice.history import spoiled, wrong
 from rhythmlab.practice.journal import Journal, JournalError
 from rhythmlab.practice.measure import measure
+from rhythmlab.practice.next_step import Next
 from rhythmlab.practice.take import Take, cycle_of, take_from
 from rhythmlab.practice.under import under
 from rhythmlab.refusal import Refusal, as_sentence
@@ -58,7 +60,7 @@ class Takes:
         instead: Callable[[], str] | None = None,
         *,
         first: bool = False,
-        step: Callable[[dict[str, Any]], str] = lambda _: "",
+        step: Callable[[dict[str, Any]], Tempo | None] = lambda _: None,
         groups: Callable[[], OwnGroups] = tuple,
     ) -> None:
         self._first, self._groups, self._step = first, groups, step
@@ -68,9 +70,11 @@ class Takes:
     def received(self, message: Mapping[str, Any]) -> bool:
         """Measure, tell and keep a take; return whether it is kept, so that the browser can let it go."""
         stage = self._stage
+        answer: dict[str, Any] = {}
         try:
             take = read_take(message)
-            row, said = self._measured(take)
+            row, told = self._measured(take)
+            said, answer = list(told), _answer(take, told)
         except Exception as error:  # whatever is wrong with it, it is kept as it came and told
             row = {"kind": "note", "id": str(message.get("id") or ""), "message": dict(message)}
             why = as_sentence(error)
@@ -81,29 +85,38 @@ class Takes:
             seen = journal.glance()
             heads = [head for head in seen.on(journal.day()) if head.kind == "take"]
             today = sum(not spoiled(entry) for entry in seen.brief(heads))
-            told = seen.panel_warning
+            warning = seen.panel_warning
         except JournalError as error:
             again = "It is sent again when the page is next run."
             instead = self._instead() if self._instead else ""
-            stage.feedback = said
+            self._tell(said, answer)
             stage.notice = sentences.sentences(as_sentence(error), again, instead)
             return False
         if message.get("again"):
-            said = ["A take that had not been kept before is in the journal now.", *said]
-        stage.notice = told
+            again = "A take that had not been kept before is in the journal now."
+            said, answer["kept"] = [again, *said], [again]
+        stage.notice = warning
         if row["kind"] == "take":
             which = "not counted" if take.spoiled else f"take {today} of today"
-            said = [*said, f"Kept in {journal.path.name}: {which}, {_titled(take, self._first)}."]
+            kept = f"Kept in {journal.path.name}: {which}, {_titled(take, self._first)}."
+            said, answer["kept"] = [*said, kept], [*answer.get("kept", []), kept]
         more = self._after(row) if self._after and row["kind"] == "take" else ""
-        stage.feedback = [*said, more] if more else said
+        if more:
+            said, answer["kept"] = [*said, more], [*answer["kept"], more]
+        self._tell(said, answer)
         return True
 
-    def _measured(self, take: Take) -> tuple[dict[str, Any], list[str]]:
+    def _tell(self, said: list[str], answer: dict[str, Any]) -> None:
+        """Show what a take came to, as sentences and as what a button does."""
+        with self._stage.hold_sync():
+            self._stage.answer, self._stage.feedback = answer, said
+
+    def _measured(self, take: Take) -> tuple[dict[str, Any], Feedback]:
         """Return the row for the journal and the sentences for the reader."""
         measures = measure(take)
         found = causes(take, measures)
         why = [cause.kind for cause in found if wrong({"cause": cause.kind})]
-        played = under(take, measures, found)
+        played = under(take, measures, found, self._groups(), plain=self._first)
         self._stage.played = dict(played)
         self._stage.struck = (played["mark"] or {"cycle": 1})["cycle"] or 1
         row = {**take.as_row(), **measures.as_row(), **({"cause": why[0]} if why else {})}
@@ -111,7 +124,20 @@ class Takes:
             said = first_feedback(take, measures)
         else:
             said = feedback_at(take, measures, self._groups(), self._step(row))
-        return {**row, "said": said}, said
+        return {**row, "said": list(said)}, said
+
+
+def _answer(take: Take, told: Feedback) -> dict[str, Any]:
+    """Return what is read of a take, and its next step for the browser."""
+    row = {"found": told.found, "do": told.do, "more": told.more}
+    if told.next is None:
+        return row
+    return {**row, "next": {**told.next.as_row(take.cycle), "mode": mode_of(take, told.next)}}
+
+
+def mode_of(take: Take, then: Next) -> str:
+    """Return what a player plays next: a lane alone, or what was played before."""
+    return "one pulse" if then.kind == "lane" else take.mode
 
 
 def _titled(take: Take, first: bool) -> str:

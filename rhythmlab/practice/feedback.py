@@ -6,19 +6,22 @@ from fractions import Fraction
 
 import numpy as np
 
-from rhythmlab.core.check import FASTEST, SLOWEST, a, index, whole
+from rhythmlab.core.check import a, index, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.display import Sentences
 from rhythmlab.core.feel import Groups, OwnGroups, own_groups, own_row, places
 from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm, as_cycle
+from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.playing.metre import lane_places
 from rhythmlab.practice.causes import causes, part, rest_of
 from rhythmlab.practice.doubled import without_doubles
-from rhythmlab.practice.measure import MOST_SOUNDS, Measures, Simpler, measure
+from rhythmlab.practice.finding import Feedback, Finding
+from rhythmlab.practice.measure import MOST_SOUNDS, Measures, Simpler, first_missed, measure
 from rhythmlab.practice.moved import Cause
+from rhythmlab.practice.next_step import CYCLES, Next, at_share, part_round
 from rhythmlab.practice.take import Take
 from rhythmlab.text import counts, numbers, sentences
 from rhythmlab.text.sentences import say
@@ -31,6 +34,8 @@ SLOW, FOUND, STRAY = Fraction(3, 4), 0.25, 0.03
 FAR_PERCENT, NEARLY = 12, 0.02
 #: From how many percent of the way to even places on strokes are called evenly spaced (own choice).
 ALL_EVEN = 80
+#: Longest take that a player is sent to, in cycles: the longest that a panel offers.
+LONGEST = 16
 #: From which share on strokes are called each of them (own choice).
 NEARLY_ALL = 0.9
 _LOST = "practice.when_lost((4, 3), 5)"
@@ -353,7 +358,7 @@ class _TakeSentences:
     asked: int = 0  # cycles, where fewer were played
     groups: OwnGroups = ()
     left_out: int = 0  # cycles before those that are judged
-    step: str = ""  # the tempo to go on at, where a ladder says it
+    step: Tempo | None = None  # the tempo to go on at, where a ladder says it
 
     def at(self, tick: int) -> str:
         """Name a tick as the picture of the take has it."""
@@ -371,46 +376,128 @@ class _TakeSentences:
             return say("name.limb", limb=limb)
         return say("name.limb_and_lane", limb=limb, lane=name)
 
-    def tempo(self, share: Fraction = Fraction(1)) -> str:
-        """Name the tempo of the take, or a share of it that can be set: from 1 to 1,000."""
-        tempo = self.take.tempo
-        bpm = tempo.bpm * share
-        if share != 1:
-            bpm = max(min(bpm, max(Fraction(FASTEST), tempo.bpm)), min(Fraction(SLOWEST), tempo.bpm))
-        text = numbers.number(bpm, 0 if bpm >= 1 else 2)
+    def tempo(self, tempo: Tempo | None = None) -> str:
+        """Name a tempo, or that of the take."""
+        tempo = tempo or self.take.tempo
+        text = numbers.number(tempo.bpm, 0 if tempo.bpm >= 1 else 2)
         if tempo.pulse is None:
             return say("tempo.bpm", bpm=text)
         return say("tempo.of", bpm=text, pulse=lane_name(self.take.cycle, tempo.pulse))
 
-    def nothing(self) -> list[str]:
+    def slow(self) -> Tempo:
+        """Return the tempo of slow work."""
+        return at_share(self.take.tempo, SLOW)
+
+    # What to do next, as words and as a value
+
+    def next(
+        self,
+        kind: str,
+        button: str,
+        *,
+        tempo: Tempo | None = None,
+        part: tuple[int, int] | None = None,
+        lanes: tuple[int, ...] = (),
+        cycles: int = 0,
+    ) -> Next:
+        """Make a next step; of all of the slice and of all lanes played where nothing else is said."""
+        start, stop = part or (self.take.start, self.take.stop)
+        return Next(kind, start, stop, tempo, lanes or self.take.lanes, cycles, button)
+
+    def again(self, cycles: int = 0) -> Next:
+        """Play the same again, for as many cycles as before or for others."""
+        many = cycles or self.asked or self.take.cycles
+        said = say("button.cycles", cycles=numbers.plural(cycles, "cycle")) if cycles else say("button.again")
+        return self.next("again", said, cycles=many)
+
+    def whole(self, tempo: Tempo | None = None, cycles: int = 0) -> Next:
+        """Play a take of all of it at another tempo."""
+        tempo, many = tempo or self.slow(), cycles or self.few()
+        bpm = bpm_text(tempo.bpm)
+        said = say("button.whole", cycles=numbers.plural(many, "cycle"), bpm=bpm)
+        return self.next("whole", said, tempo=tempo, cycles=many)
+
+    def few(self) -> int:
+        """Return for how many cycles a take at another tempo goes: four, or as many as were asked for."""
+        return min(CYCLES, self.asked or self.take.cycles)
+
+    def lane(self, lane: int, tempo: Tempo | None = None) -> Next:
+        """Play a take of one lane alone."""
+        name = lane_name(self.take.cycle, lane)
+        said = say("button.lane", lane=name, bpm=bpm_text((tempo or self.take.tempo).bpm))
+        return self.next("lane", said, tempo=tempo, lanes=(lane,), cycles=self.few())
+
+    def listen(self) -> Next:
+        """Let one cycle sound, slowly."""
+        slow = self.slow()
+        return self.next("listen", say("button.listen", bpm=bpm_text(slow.bpm)), tempo=slow)
+
+    def part(self, tick: int, before: int = 1, start: int | None = None) -> tuple[str, Next]:
+        """Play the beats round a tick and rest out the cycle; all of it where that is no part of it.
+
+        A cut seam would make another rhythm, so nothing is looped.
+        """
+        cycle, slow = self.take.cycle, self.slow()
+        part = part_round(cycle, tick, before) if self.take.stop - self.take.start == cycle.ticks else None
+        if part is not None and start is not None:
+            part = (start, part[1])
+        if part is None or part[1] - part[0] == cycle.ticks:
+            cycles = numbers.plural(self.few(), "cycle")
+            return say("do.cycles", cycles=cycles, tempo=self.tempo(slow)), self.whole(slow)
+        beats, landing = self.beats(*part), self.at(part[1] % cycle.ticks)
+        do = say("do.part", beats=beats, tempo=self.tempo(slow), landing=landing)
+        said = say("button.part", beats=beats, bpm=bpm_text(slow.bpm))
+        return do, self.next("part", said, tempo=slow, part=part)
+
+    def beats(self, start: int, stop: int) -> str:
+        """Name the beats of a window."""
+        beats = self.take.cycle.beats
+        first, last = (int(np.searchsorted(beats, tick)) + 1 for tick in (start, stop))
+        if first == last - 1:
+            return self.at(start)
+        if len(self.take.cycle.bars) > 1:
+            return say("button.from_to", first=self.at(start), last=self.at(int(beats[last - 2])))
+        if first == last - 2:
+            return say("button.two_beats", first=first, last=last - 1)
+        return say("button.beats", first=first, last=last - 1)
+
+    def counting(self) -> tuple[str, Next]:
+        """Play all of it slowly, counting aloud."""
+        slow = self.slow()
+        play = say("do.cycles", cycles=numbers.plural(self.few(), "cycle"), tempo=self.tempo(slow))
+        return say("do.counting", play=play), self.whole(slow)
+
+    def nothing(self) -> Finding:
         """Say that no stroke was found."""
         if not len(self.take.tap_times):
             heard = say("take.none_heard", cycles=numbers.plural(self.take.cycles, "cycle"))
         else:
             taps = numbers.plural(len(self.take.tap_times), "tap")
             heard = say("take.none_near", taps=taps, strokes=numbers.plural(self.measures.meant, "stroke"))
-        return [heard, say("take.say_aloud", home=lane_name(self.take.cycle, self.home))]
+        do = say("do.say_aloud", home=lane_name(self.take.cycle, self.home))
+        return Finding(heard, do, self.lane(self.home), apart=True)
 
-    def lost_track(self) -> list[str]:
+    def lost_track(self) -> Finding:
         """Say that most strokes were not found."""
-        m = self.measures
+        m, slow = self.measures, self.slow()
         home = lane_name(self.take.cycle, self.home)
-        return [
-            say("take.few_near", near=m.matched, strokes=numbers.plural(m.meant, "stroke")),
-            say("take.one_lane_first", tempo=self.tempo(SLOW), home=home),
-        ]
+        found = say("take.few_near", near=m.matched, strokes=numbers.plural(m.meant, "stroke"))
+        do = say("do.home_alone", tempo=self.tempo(slow), home=home)
+        return Finding(found, do, self.lane(self.home, slow), apart=True)
 
-    def symptom(self) -> str:
-        """Return the most useful symptom, or how even it was."""
+    def symptom(self) -> Finding | None:
+        """Return the most useful symptom."""
         found = [
             *(self.gap(), self.reentry(), self.broke(), self.wrong_hand(), self.missed(), self.extra()),
             *(self.common(), self.came_back()),
         ]
-        return next((sentence for sentence in found if sentence), "")
+        return next((one for one in found if one), None)
 
-    def even(self) -> str:
-        """Say how even it was, and what to do next."""
-        return (self.spread() if self.measures.played_instead is None else "") or self.praise()
+    def even(self) -> Finding:
+        """Say how even it was, and what to do next; where a stroke was left out, that."""
+        if self.measures.missed:
+            return self.missed_some()
+        return (self.spread() if self.measures.played_instead is None else None) or self.praise()
 
     def noticed_ms(self) -> float:
         """Return the smallest shift in the merged line that is mentioned, in milliseconds.
@@ -425,7 +512,7 @@ class _TakeSentences:
         """Return the spread of the least even lane, in milliseconds."""
         return max((x.spread_ms for x in self.measures.lanes if x.spread_ms is not None), default=0.0)
 
-    def cause(self, cause: Cause) -> str:
+    def cause(self, cause: Cause) -> Finding:
         """Say a cause, and the one thing to do about it."""
         said = {
             **{"spoiled": self.spoiled, "swapped": self.swapped, "shifted": self.shifted},
@@ -443,47 +530,51 @@ class _TakeSentences:
         """Return the number of a cycle among all that were asked for."""
         return cycle + self.left_out
 
-    def began(self, cause: Cause) -> str:
+    def began(self, cause: Cause) -> Finding:
         """Say from which cycle on it is judged, since nothing was played before."""
-        return say("cause.began", cycle=cause.cycle, cycles=cause.count)
+        return Finding(say("cause.began", cycle=cause.cycle, cycles=cause.count))
 
-    def ended(self, cause: Cause) -> str:
+    def ended(self, cause: Cause) -> Finding:
         """Say after how many cycles nothing was played any more."""
         last, cycles = self.nth(cause.cycle), self.nth(cause.count)
         if not cause.cycle:
-            whole = say("take.one_whole", tempo=self.tempo(SLOW))
-            return say("cause.ended_in_first", cycle=last + 1, cycles=cycles, then=whole)
+            slow = self.slow()
+            found = say("cause.ended_in_first", cycle=last + 1, cycles=cycles)
+            return Finding(found, say("take.one_whole", tempo=self.tempo(slow)), self.whole(slow, cycles=1))
         if cause.tick == self.first():
-            return say("cause.ended_after", cycle=last, cycles=cycles)
-        return say("cause.ended_in", cycle=last + 1, cycles=cycles, last=last)
+            return Finding(say("cause.ended_after", cycle=last, cycles=cycles))
+        return Finding(say("cause.ended_in", cycle=last + 1, cycles=cycles, last=last))
 
     def first(self) -> int:
         """Return the first tick of the cycle at which a stroke was meant."""
         return min(int(ticks[0]) for lane in self.take.lanes if len(ticks := self.take.ticks(lane)))
 
-    def play_all(self) -> str:
-        """Say to play as many cycles as were asked for; nothing where they were."""
+    def play_all(self) -> tuple[str, Next] | None:
+        """Play as many cycles as were asked for; nothing where they were."""
         cycles = numbers.plural(self.asked, "cycle")
-        return say("take.play_all", cycles=cycles, tempo=self.tempo()) if self.asked else ""
+        do = say("take.play_all", cycles=cycles, tempo=self.tempo())
+        return (do, self.again(self.asked)) if self.asked else None
 
-    def spoiled(self, cause: Cause) -> str:
+    def spoiled(self, cause: Cause) -> Finding:
         """Say why the take counts for nothing."""
         if not cause.count:
-            return say("cause.interrupted")
-        return say("cause.spoiled", strokes=numbers.plural(cause.count, "stroke"))
+            return Finding(say("cause.interrupted"), say("do.close"), self.again())
+        found = say("cause.spoiled", strokes=numbers.plural(cause.count, "stroke"))
+        return Finding(found, say("do.close_else"), self.again())
 
-    def doubled(self, cause: Cause) -> str:
+    def doubled(self, cause: Cause) -> Finding:
         """Say whose strokes came twice, and what to do about the pad."""
         who = sentences.listed([self.who(lane, full=False) for lane in cause.lanes])
         taps = int(np.isin(self.take.tap_lanes, cause.lanes).sum())
         key = "cause.doubled" if cause.count > (taps - cause.count) * NEARLY_ALL else "cause.mostly_doubled"
-        return say(key, who=who, ms=_ms(cause.us / 1000))
+        return Finding(say(key, who=who, ms=_ms(cause.us / 1000)))
 
-    def one_key(self, cause: Cause) -> str:
+    def one_key(self, cause: Cause) -> Finding:
         """Say that all lanes were played on the key of one."""
-        return say("cause.one_key", lane=lane_name(self.take.cycle, cause.lane or 0))
+        found = say("cause.one_key", lane=lane_name(self.take.cycle, cause.lane or 0))
+        return Finding(found, say("do.own_keys"), self.again())
 
-    def swapped(self, cause: Cause) -> str:
+    def swapped(self, cause: Cause) -> Finding:
         """Say which hand or key played which lane."""
         played = []
         for lane, instead in zip(self.take.lanes, cause.lanes, strict=True):
@@ -493,8 +584,10 @@ class _TakeSentences:
                 who = say("name.limb", limb=limb) if limb else say("cause.key_of", lane=name)
                 played.append(say("cause.played", who=who, lane=lane_name(self.take.cycle, instead)))
         if cause.cycle:
-            return say("cause.swapped_in", cycle=self.nth(cause.cycle), played=sentences.listed(played))
-        return say("cause.swapped", played=sentences.listed(played))
+            found = say("cause.swapped_in", cycle=self.nth(cause.cycle), played=sentences.listed(played))
+            return Finding(found, say("do.swap_back_on"), self.again())
+        found = say("cause.swapped", played=sentences.listed(played))
+        return Finding(found, say("do.swap_back"), self.again())
 
     def amount(self, cause: Cause) -> str:
         """Say a shift in beats and half beats, in a stroke of a lane, or in parts of a beat."""
@@ -517,17 +610,24 @@ class _TakeSentences:
             return _ms(cause.us / 1000)
         return numbers.plural(ticks, "beat_part")
 
-    def shifted(self, cause: Cause) -> str:
+    def shifted(self, cause: Cause) -> Finding:
         """Say how early or late all was; where nobody measured the delay, on which place the 1 was put."""
-        by = self.amount(cause)
+        by, do = self.amount(cause), say("do.come_in")
         if self.take.calibrated:
-            return say("cause.shifted_early" if cause.us < 0 else "cause.shifted_late", by=by)
+            found = say("cause.shifted_early" if cause.us < 0 else "cause.shifted_late", by=by)
+            return Finding(found, do, self.again())
         place, cycle = self.put(cause), self.take.cycle
         if not place:
-            return say("cause.shifted_on", by=by)
+            return Finding(say("cause.shifted_on", by=by), do, self.again())
         beat = int(np.diff(cycle.beats, append=cycle.beats[0] + cycle.ticks).min())
         beat_us = 1_000_000 * beat * float(self.take.tempo.tick_seconds(cycle))
-        return say("cause.put_or_delay" if 0 < cause.us < 0.99 * beat_us else "cause.put", place=place, by=by)
+        if 0 < cause.us < 0.99 * beat_us:
+            return self.calibrate(say("cause.put_or_delay", place=place, by=by))
+        return Finding(say("cause.put", place=place, by=by), do, self.again())
+
+    def calibrate(self, found: str) -> Finding:
+        """Measure the delay of the device."""
+        return Finding(found, say("do.calibrate"), self.next("calibrate", say("button.calibrate")))
 
     def put(self, cause: Cause) -> str:
         """Name the place that the 1 was put on; nothing where a take does not begin on it."""
@@ -544,54 +644,61 @@ class _TakeSentences:
         first, then = (int(cycle.beats[i % len(cycle.beats)]) for i in (before, before + 1))
         return say("place.between", first=self.at(first), then=self.at(then))
 
-    def unmeasured(self, cause: Cause) -> str:
+    def unmeasured(self, cause: Cause) -> Finding:
         """Say that all was off by what may be a delay of the device."""
-        return say("cause.unmeasured", ms=_ms(cause.us / 1000))
+        return self.calibrate(say("cause.unmeasured", ms=_ms(cause.us / 1000)))
 
-    def slipped(self, cause: Cause) -> str:
+    def slipped(self, cause: Cause) -> Finding:
         """Say where how much was dropped or added."""
         place = self.at(cause.tick)
         dropped = "cause.dropped_or_twice" if cause.then_us else "cause.dropped"
         key = dropped if cause.us < 0 else "cause.added"
-        cycle, tempo = self.nth(cause.cycle), self.tempo(SLOW)
-        return say(key, by=self.amount(cause), place=place, cycle=cycle, tempo=tempo)
+        found = say(key, by=self.amount(cause), place=place, cycle=self.nth(cause.cycle))
+        return Finding(found, *self.counting())
 
-    def waited(self, cause: Cause) -> str:
+    def waited(self, cause: Cause) -> Finding:
         """Say before which stroke how long a wait was, or how much too soon one came."""
         key = "cause.waited" if cause.us > 0 else "cause.hurried"
-        place, cycle, tempo = self.at(cause.tick), self.nth(cause.cycle), self.tempo(SLOW)
-        return say(key, ms=_ms(cause.us / 1000), place=place, cycle=cycle, tempo=tempo)
+        place, cycle = self.at(cause.tick), self.nth(cause.cycle)
+        return Finding(say(key, ms=_ms(cause.us / 1000), place=place, cycle=cycle), *self.counting())
 
-    def changed(self, cause: Cause) -> str:
+    def changed(self, cause: Cause) -> Finding:
         """Say from which cycle on the tempo was another one."""
         percent = _faster(cause.us, self.take.turn)
         key = "cause.changed_faster" if percent > 0 else "cause.changed_slower"
-        home = lane_name(self.take.cycle, self.home)
-        return say(key, cycle=self.nth(cause.cycle), percent=_percent(percent), home=home)
+        do = say("do.foot_begin", home=lane_name(self.take.cycle, self.home))
+        return Finding(say(key, cycle=self.nth(cause.cycle), percent=_percent(percent)), do, self.again())
 
-    def parted(self, cause: Cause) -> str:
+    def parted(self, cause: Cause) -> Finding:
         """Say which lane went at another tempo than the others, and how far it was from them by the end."""
         key = "cause.parted_slow" if cause.us > 0 else "cause.parted_fast"
         other = rest_name(self.take) if cause.other is None else self.who(cause.other, full=False)
-        return say(
+        found = say(
             key,
             who=sentences.capital(self.who(cause.lane)),
             percent=_percent(_faster(cause.us, self.take.turn)),
             other=other,
             ms=_ms(cause.then_us / 1000),
-            lane=lane_name(self.take.cycle, cause.lane or 0),
-            tempo=self.tempo(SLOW),
         )
+        return self.own_pulse(found, cause.lane or 0)
 
-    def stretch(self, cause: Cause) -> str:
+    def own_pulse(self, found: str, lane: int) -> Finding:
+        """Play a lane alone, slowly, until it keeps its own pulse."""
+        slow = self.slow()
+        do = say("do.own_pulse", lane=lane_name(self.take.cycle, lane), tempo=self.tempo(slow))
+        return Finding(found, do, self.lane(lane, slow))
+
+    def stretch(self, cause: Cause) -> Finding:
         """Say up to which place each cycle was rushed or dragged."""
         key = "cause.stretch_dragged" if cause.us > 0 else "cause.stretch_rushed"
         first, place = self.at(self.take.start), self.at(cause.tick)
-        return say(key, first=first, place=place, ms=_ms(cause.us / 1000), tempo=self.tempo(SLOW))
+        play, then = self.part(cause.tick, start=self.take.start)
+        found = say(key, first=first, place=place, ms=_ms(cause.us / 1000))
+        return Finding(found, say("do.counting", play=play), then)
 
-    def another_tempo(self, cause: Cause) -> str:
+    def another_tempo(self, cause: Cause) -> Finding:
         """Say how much faster or slower than its tempo all was."""
-        percent = _faster(cause.us, self.take.turn)
+        percent, do = _faster(cause.us, self.take.turn), say("do.begin_in")
         if abs(percent) > FAR_PERCENT:
             speed = 1 + percent / 100
             times = _times()
@@ -601,52 +708,55 @@ class _TakeSentences:
             how = times[near] if nearly else say(way, percent=_percent(percent))
             bpm = near if nearly else Fraction(speed).limit_denominator(1000)
             asked = numbers.number(self.take.tempo.bpm, 0 if self.take.tempo.bpm >= 1 else 2)
-            return say("cause.played_at", played=self.tempo(bpm), how=how, asked=asked)
+            played = self.tempo(at_share(self.take.tempo, bpm))
+            return Finding(say("cause.played_at", played=played, how=how, asked=asked), do, self.again())
         key = "cause.faster" if percent > 0 else "cause.slower"
-        return say(key, percent=_percent(percent), tempo=self.tempo())
+        return Finding(say(key, percent=_percent(percent), tempo=self.tempo()), do, self.again())
 
-    def rushed(self, cause: Cause) -> str:
+    def rushed(self, cause: Cause) -> Finding:
         """Say how much faster or slower the take became."""
         percent = _faster(cause.then_us, self.take.turn) - _faster(cause.us, self.take.turn)
-        key = "cause.rushed" if percent > 0 else "cause.dragged"
-        return say(key, percent=_percent(percent), home=lane_name(self.take.cycle, self.home))
+        found = say("cause.rushed" if percent > 0 else "cause.dragged", percent=_percent(percent))
+        home = lane_name(self.take.cycle, self.home)
+        return Finding(found, say("do.foot_wait" if percent > 0 else "do.foot_go", home=home), self.again())
 
-    def locked(self, cause: Cause) -> str:
+    def locked(self, cause: Cause) -> Finding:
         """Say which simpler rhythm was played."""
         if cause.line is not None:
             return self.simpler(cause.line)
-        who, cycle = sentences.capital(self.who(cause.lane)), self.take.cycle
-        name = lane_name(cycle, cause.lane or 0)
+        who, cycle, lane = sentences.capital(self.who(cause.lane)), self.take.cycle, cause.lane or 0
         meant = len(self.take.ticks(cause.lane))
         other = next((lane for lane in (self.home, *self.take.lanes) if lane != cause.lane), None)
-        tempo = self.tempo(SLOW)
         if other is None:
-            return say("cause.locked", who=who, count=cause.count, meant=meant, lane=name, tempo=tempo)
+            return self.own_pulse(say("cause.locked", who=who, count=cause.count, meant=meant), lane)
         against = len(self.take.ticks(other))
         if cause.count == against:
             to = lane_name(cycle, other)
-            return say(
-                "cause.locked_onto", who=who, other=to, count=against, meant=meant, lane=name, tempo=tempo
-            )
+            found = say("cause.locked_onto", who=who, other=to, count=against, meant=meant)
+            return self.own_pulse(found, lane)
         common = math.gcd(cause.count, against)
         pair = say("name.pair", first=cause.count // common, second=against // common)
-        return say(
-            "cause.locked_to", who=who, count=cause.count, meant=meant, pair=pair, lane=name, tempo=tempo
-        )
+        found = say("cause.locked_to", who=who, count=cause.count, meant=meant, pair=pair)
+        return self.own_pulse(found, lane)
 
-    def another(self, cause: Cause) -> str:
+    def another(self, cause: Cause) -> Finding:
         """Say which other pair was played."""
         first, second = (len(self.take.ticks(lane)) for lane in self.take.lanes)
         meant = say("name.pair", first=first, second=second)
         played = say("name.pair", first=cause.pulses[0], second=cause.pulses[1])
-        return say("cause.another", played=played, meant=meant, line=self.line()[1], tempo=self.tempo(SLOW))
+        return self.copy(say("cause.another", played=played, meant=meant))
 
-    def evened(self, cause: Cause) -> str:
+    def copy(self, found: str) -> Finding:
+        """Listen to the line, slowly, and copy it."""
+        do = say("do.copy", line=self.line()[1], tempo=self.tempo(self.slow()))
+        return Finding(found, do, self.listen())
+
+    def evened(self, cause: Cause) -> Finding:
         """Say that the sounds were evenly spaced, or nearly, and how they are meant."""
-        (sounds, line), tempo = self.line(), self.tempo(SLOW)
+        sounds = self.line()[0]
         if cause.count >= ALL_EVEN:
-            return say("cause.evened", sounds=sounds, line=line, tempo=tempo)
-        return say("cause.nearly_evened", sounds=sounds, line=line, tempo=tempo)
+            return self.copy(say("cause.evened", sounds=sounds))
+        return self.copy(say("cause.nearly_evened", sounds=sounds))
 
     def line(self) -> tuple[str, str]:
         """Return the sounds of a cycle, and how far apart they are, where they are not too many."""
@@ -656,198 +766,228 @@ class _TakeSentences:
         line = say("cause.line_steps", steps=written) if len(steps) <= MOST_SOUNDS else say("cause.line_long")
         return numbers.plural(len(onsets), "sound"), line
 
-    def simpler(self, found: Simpler) -> str:
+    def simpler(self, found: Simpler) -> Finding:
         """Say which simpler line was played."""
         meant, what = " ".join(map(str, found.meant)), " ".join(map(str, found.intervals))
         if found.even:
             what = say("take.even_strokes", count=len(found.intervals))
         elif found.name:
             what = say("take.line_of", line=what, pair=found.name)
-        return say(
+        said = say(
             "take.really",
             played=what,
             played_off=_ms(found.rms_ms),
             meant=meant,
             meant_off=_ms(found.meant_rms_ms),
-            tempo=self.tempo(SLOW),
         )
+        return Finding(said, say("do.say_line", meant=meant, tempo=self.tempo(self.slow())), self.listen())
 
-    def hand(self, cause: Cause) -> str:
+    def hand(self, cause: Cause) -> Finding:
         """Say by how much a lane is late or early against another, or against all the others."""
         rows = [set(self.take.ticks(lane).tolist()) for lane in self.take.lanes]
         both = sorted(set.intersection(*rows))
-        if both:
-            place = self.at(both[0])
-            then = say("take.loop_meeting", place=place, tempo=self.tempo(SLOW))
-        else:
-            then = say("take.loop_cycle", tempo=self.tempo(SLOW))
+        play, then = self.part(both[0] if both else self.take.start, before=0)
         who, limb = sentences.capital(self.who(cause.lane)), self.who(cause.lane, full=False)
         ms = _ms(cause.us / 1000)
-        if cause.other is None:
-            key = "take.late_of_all" if cause.us > 0 else "take.early_of_all"
-            return say(key, who=who, ms=ms, then=then, limb=limb)
-        return say("take.late", who=who, ms=ms, then=then, limb=limb, other=self.who(cause.other, full=False))
+        if cause.other is None and cause.us <= 0:
+            found = say("take.early_of_all", who=who, ms=ms)
+            return Finding(found, say("do.back", play=play, limb=limb), then)
+        found = say("take.late_of_all", who=who, ms=ms)
+        if cause.other is not None:
+            found = say("take.late", who=who, ms=ms, other=self.who(cause.other, full=False))
+        return Finding(found, say("do.forward", play=play, limb=limb), then)
 
-    def looser(self, cause: Cause) -> str:
+    def looser(self, cause: Cause) -> Finding:
         """Say from which cycle on it was looser."""
-        return say(
-            "cause.looser",
-            cycle=self.nth(cause.cycle),
-            after=_ms(cause.then_us / 1000),
-            before=_ms(cause.us / 1000),
-            cycles=numbers.plural(cause.cycle - 1, "cycle"),
-        )
+        tight = cause.cycle - 1
+        after, before = _ms(cause.then_us / 1000), _ms(cause.us / 1000)
+        found = say("cause.looser", cycle=self.nth(cause.cycle), after=after, before=before)
+        do = say("do.tight", cycles=numbers.plural(tight, "cycle"))
+        return Finding(found, do, self.again(tight))
 
-    def silent(self, cause: Cause) -> str:
+    def silent(self, cause: Cause) -> Finding:
         """Say from where on a lane was not played any more."""
-        who, tempo = sentences.capital(self.who(cause.lane)), self.tempo(SLOW)
-        rest = rest_name(self.take)
+        who, slow = sentences.capital(self.who(cause.lane)), self.slow()
+        rest, then = rest_name(self.take), self.lane(cause.lane or 0, slow)
         if never(self.take, cause):
-            return say("cause.never", who=who, tempo=tempo, rest=rest)
-        place, cycle = self.at(cause.tick), self.nth(cause.cycle)
-        return say("cause.silent", who=who, place=place, cycle=cycle, tempo=tempo, rest=rest)
+            do = say("do.alone", tempo=self.tempo(slow), rest=rest)
+            return Finding(say("cause.never", who=who), do, then)
+        found = say(
+            "cause.silent", who=who, place=self.at(cause.tick), cycle=self.nth(cause.cycle), rest=rest
+        )
+        return Finding(found, say("do.keep_alone", tempo=self.tempo(slow), rest=rest), then)
 
-    def habit(self, cause: Cause) -> str:
+    def habit(self, cause: Cause) -> Finding:
         """Say which stroke was left out, or added, again and again, and from which cycle on."""
-        who, first, tempo = self.who(cause.lane), cause.cycle, self.tempo(SLOW)
+        who, first = self.who(cause.lane), cause.cycle
         place, cycles = self.at(cause.tick), self.take.cycles - cause.cycle + 1
         often = say("cause.each_cycle")
         if cause.count < cycles:
             often = say("cause.some_cycles", many=cause.count, cycles=numbers.plural(cycles, "cycle"))
+        missing = cause.kind == "missing"
+        play, then = self.part(cause.tick, before=1 if missing else 0)
+        do = say("do.every_time", play=play, place=place) if missing else say("do.counting", play=play)
+        nth = self.nth(first)
         if first == 1:  # of what is judged
             who = sentences.capital(who)
-            if cause.kind == "missing":
-                return say("cause.missing", who=who, place=place, often=often, tempo=tempo)
-            return say("cause.added_stroke", who=who, place=place, often=often, tempo=tempo)
-        if cause.kind == "missing":
-            return say(
-                "cause.missing_from", first=self.nth(first), who=who, place=place, often=often, tempo=tempo
-            )
-        return say("cause.added_from", first=self.nth(first), who=who, place=place, often=often, tempo=tempo)
+            found = say("cause.added_stroke", who=who, place=place, often=often)
+            if missing:
+                found = say("cause.missing", who=who, place=place, often=often)
+        elif missing:
+            found = say("cause.missing_from", first=nth, who=who, place=place, often=often)
+        else:
+            found = say("cause.added_from", first=nth, who=who, place=place, often=often)
+        return Finding(found, do, then)
 
-    def place(self, cause: Cause) -> str:
+    def place(self, cause: Cause) -> Finding:
         """Say which place was early or late, or where lanes meet, how far apart they were."""
         for pair in self.measures.apart:
             meet = set(self.take.ticks(pair.first)) & set(self.take.ticks(pair.second))
             if cause.lane in (pair.first, pair.second) and meet == {cause.tick} and pair.mean_ms:
                 late = pair.first if pair.leads == pair.second else pair.second
-                at = say("take.loop_meeting", place=self.at(cause.tick), tempo=self.tempo(SLOW))
+                play, then = self.part(cause.tick, before=0)
                 who, first = self.who(late), self.who(pair.leads, full=False)
-                return say("take.apart", who=who, ms=_ms(pair.mean_ms), first=first, then=at)
+                found = say("take.apart", who=who, ms=_ms(pair.mean_ms), first=first)
+                return Finding(found, say("do.as_one", play=play), then)
         key = "cause.late_place" if cause.us > 0 else "cause.early_place"
-        place = self.at(cause.tick)
-        return say(
-            key, place=place, who=self.who(cause.lane), ms=_ms(cause.us / 1000), tempo=self.tempo(SLOW)
-        )
+        found = say(key, place=self.at(cause.tick), who=self.who(cause.lane), ms=_ms(cause.us / 1000))
+        return Finding(found, *self.part(cause.tick))
 
-    def unsure(self, cause: Cause) -> str:
+    def unsure(self, cause: Cause) -> Finding:
         """Say that it cannot be told yet."""
-        then = self.play_all() or say("take.four_more")
+        do, then = self.play_all() or (say("take.four_more"), self.again(CYCLES))
         strokes = numbers.plural(self.measures.matched, "stroke")
-        return say("cause.unsure", strokes=strokes, ms=_ms(max(1.0, cause.us / 1000)), then=then)
+        return Finding(say("cause.unsure", strokes=strokes, ms=_ms(max(1.0, cause.us / 1000))), do, then)
 
-    def gap(self) -> str:
+    def gap(self) -> Finding | None:
         """Say where the gaps of a gap cycle first go wrong."""
         curve = self.measures.gap
         if self.take.mode != "gap cycle" or curve is None or curve.rms_ms is None:
-            return ""
+            return None
         if curve.first_wrong is None:
-            return say("take.gaps_right", ms=_ms(curve.rms_ms))
+            found = say("take.gaps_right", ms=_ms(curve.rms_ms))
+            return Finding(found, say("do.lead_aloud"), self.again())
         ticks = self.take.ticks(curve.of)
         cycle, stroke = divmod(curve.first_wrong, len(ticks))
-        return say(
+        found = say(
             "take.gaps_wrong",
             stroke=stroke + 1,
             limb=self.who(curve.of, full=False),
             cycle=self.nth(cycle) + 1,
             place=self.at(int(ticks[stroke])),
             ms=_ms(curve.rms_ms),
-            tempo=self.tempo(SLOW),
         )
+        return Finding(found, *self.part(int(ticks[stroke])))
 
-    def broke(self) -> str:
+    def broke(self) -> Finding | None:
         """Say where it broke and how long the way back was."""
         broke = self.measures.broke
         if broke is None:
-            return ""
+            return None
         place, home = self.at(broke.tick), lane_name(self.take.cycle, self.home)
         if broke.lane is None:
             broken = say("take.broke", place=place, cycle=self.nth(broke.cycle))
         else:
             limb = self.who(broke.lane, full=False)
             broken = say("take.broke_in", place=place, cycle=self.nth(broke.cycle), limb=limb)
+        play, then = self.part(broke.tick)
+        do = say("do.lost", play=play, home=home)
         if broke.strokes is None or broke.seconds is None:
-            return say("take.no_way_back", broke=broken, home=home)
+            return Finding(say("take.no_way_back", broke=broken), do, then)
         strokes, took = numbers.plural(broke.strokes, "stroke"), numbers.seconds(broke.seconds)
-        return say("take.way_back", broke=broken, strokes=strokes, seconds=took, home=home)
+        return Finding(say("take.way_back", broke=broken, strokes=strokes, seconds=took), do, then)
 
-    def wrong_hand(self) -> str:
+    def wrong_hand(self) -> Finding | None:
         """Say how often another lane's stroke was played."""
         row = max(self.measures.lanes, key=lambda x: x.wrong_hand)
         if row.wrong_hand <= max(1, STRAY * row.meant):
-            return ""
+            return None
         who, strokes = sentences.capital(self.who(row.lane)), numbers.plural(row.wrong_hand, "stroke")
-        return say("take.wrong_hand", who=who, strokes=strokes)
+        return Finding(say("take.wrong_hand", who=who, strokes=strokes), say("do.hand_aloud"), self.whole())
 
-    def missed(self) -> str:
+    def missed(self) -> Finding | None:
         """Say how many strokes were missed, and by whom."""
         m, row = self.measures, max(self.measures.lanes, key=lambda x: x.missed)
         if m.missed <= max(1, STRAY * m.meant):
-            return ""
-        strokes, tempo = numbers.plural(m.meant, "stroke"), self.tempo(SLOW)
+            return None
+        strokes, slow = numbers.plural(m.meant, "stroke"), self.slow()
+        do, then = say("do.every_stroke", tempo=self.tempo(slow)), self.whole(slow)
         if len(m.lanes) == 1:
-            return say("take.missed", missed=m.missed, strokes=strokes, tempo=tempo)
+            return Finding(say("take.missed", missed=m.missed, strokes=strokes), do, then)
         many = say("take.all") if row.missed == m.missed else say("take.some", many=row.missed)
         limb = self.who(row.lane, full=False)
-        return say("take.missed_by", missed=m.missed, strokes=strokes, tempo=tempo, many=many, limb=limb)
+        found = say("take.missed_by", missed=m.missed, strokes=strokes, many=many, limb=limb)
+        return Finding(found, do, then)
 
-    def extra(self) -> str:
+    def missed_some(self) -> Finding:
+        """Say which stroke was left out, the first of a few, however even the others were."""
+        lane, tick, cycle = first_missed(self.take, self.measures)
+        who, place = sentences.capital(self.who(lane)), self.at(tick)
+        strokes = numbers.plural(self.measures.meant, "stroke")
+        found = say(
+            "take.left_out",
+            who=who,
+            place=place,
+            cycle=self.nth(cycle),
+            missed=self.measures.missed,
+            strokes=strokes,
+        )
+        play, then = self.part(tick)
+        return Finding(found, say("do.every_time", play=play, place=place), then)
+
+    def extra(self) -> Finding | None:
         """Say how many taps were too many."""
         m, row = self.measures, max(self.measures.lanes, key=lambda x: x.extra)
         extra = m.extra + m.elsewhere
         if extra <= max(1, STRAY * m.meant):
-            return ""
-        strokes = numbers.plural(extra, "stroke")
+            return None
+        strokes, do = numbers.plural(extra, "stroke"), say("do.one_lane")
         if len(m.lanes) == 1 or not row.extra:
-            return say("take.extra", strokes=strokes, meant=m.meant)
+            then = self.again() if len(self.take.lanes) == 1 else self.lane(self.take.lanes[0])
+            return Finding(say("take.extra", strokes=strokes, meant=m.meant), do, then)
         many = say("take.all") if row.extra == extra else say("take.some", many=row.extra)
         limb = self.who(row.lane, full=False)
-        return say("take.extra_by", strokes=strokes, meant=m.meant, many=many, limb=limb)
+        found = say("take.extra_by", strokes=strokes, meant=m.meant, many=many, limb=limb)
+        return Finding(found, do, self.lane(row.lane or 0))
 
     def worst_reentry(self) -> tuple[str, float] | None:
         """Return after how many silences a stroke was there, and how far off the furthest was."""
         known = [ms for ms in self.measures.reentry_ms if not math.isnan(ms)]
         return (numbers.plural(len(known), "silence"), max(known, key=abs)) if known else None
 
-    def reentry(self) -> str:
+    def reentry(self) -> Finding | None:
         """Say how far off the strokes after a silence were, where they were."""
         missing = sum(map(math.isnan, self.measures.reentry_ms))
         if missing:
-            return say("take.no_reentry", silences=numbers.plural(missing, "silence"))
+            found = say("take.no_reentry", silences=numbers.plural(missing, "silence"))
+            return Finding(found, say("do.one_silent"), self.again())
         worst = self.worst_reentry()
         if worst is None or abs(worst[1]) < max(2 * self.noticed_ms(), 3 * self.spread_ms()):
-            return ""
+            return None
         key = "take.reentry_late" if worst[1] > 0 else "take.reentry_early"
-        return say(key, silences=worst[0], ms=_ms(worst[1]))
+        return Finding(say(key, silences=worst[0], ms=_ms(worst[1])), say("do.foot_silent"), self.again())
 
-    def came_back(self) -> str:
+    def came_back(self) -> Finding | None:
         """Say that the strokes after a silence were right."""
         worst = self.worst_reentry()
         if worst is None:
-            return ""
-        return say("take.reentry_right", silences=worst[0], ms=_ms(max(1.0, abs(worst[1]))))
+            return None
+        found = say("take.reentry_right", silences=worst[0], ms=_ms(max(1.0, abs(worst[1]))))
+        return Finding(found, say("do.one_more"), self.again())
 
-    def common(self) -> str:
+    def common(self) -> Finding | None:
         """Say, only when calibrated, that all was late, or earlier than the usual lead."""
         m, lead = self.measures, float(self.limits["tap_lead"].high)
         if not m.calibrated or m.common_ms is None:
-            return ""
+            return None
         sure = 4 * self.spread_ms() / math.sqrt(m.matched)
         if -lead - sure <= m.common_ms <= max(self.noticed_ms(), sure):
-            return ""
-        return say("take.all_late" if m.common_ms > 0 else "take.all_early", ms=_ms(m.common_ms))
+            return None
+        if m.common_ms > 0:
+            return Finding(say("take.all_late", ms=_ms(m.common_ms)), say("do.earlier"), self.again())
+        return Finding(say("take.all_early", ms=_ms(m.common_ms)), say("do.wait"), self.again())
 
-    def spread(self) -> str:
+    def spread(self) -> Finding | None:
         """Say how even the least even lane was, beside published figures, and what to do next."""
         rows = [
             (100 * off / x.interval_ms, x)
@@ -856,7 +996,7 @@ class _TakeSentences:
             if (off := x.steady_ms if x.drifts else x.spread_ms) is not None
         ]
         if not rows:
-            return ""
+            return None
         percent, row = max(rows, key=lambda pair: pair[0])
         limits = [self.limits[key] for key in ("tap_sd_trained", "tap_sd_novice")]
         trained, novice = (float(limit.value) for limit in limits)
@@ -875,27 +1015,52 @@ class _TakeSentences:
             head = say("take.even", ms=ms, percent=_percent(percent))
         if percent <= trained:
             judged = say("take.as_trained", head=head, trained=_percent(trained), source=named)
-            then = self.tempo(Fraction(104, 100))
+            plain, tempo = say("even.trained", there=there), at_share(self.take.tempo, Fraction(104, 100))
+            cycles = numbers.plural(self.few(), "cycle")
+            do, then = say("do.cycles", cycles=cycles, tempo=self.tempo(tempo)), self.whole(tempo)
         elif percent <= novice:
             judged = say(
                 "take.as_between", head=head, trained=_percent(trained), novice=_percent(novice), source=named
             )
-            then = say("take.stay", tempo=self.tempo())
+            plain = say("even.between", there=there)
+            do, then = say("take.stay", tempo=self.tempo()), self.again()
         else:
             judged = say("take.as_novices", head=head, novice=_percent(novice), source=named)
-            then = say("take.until_even", tempo=self.tempo(SLOW))
-        then = self.play_all() or self.at_step() or then
-        return say("take.judged_next", judged=judged, there=there, then=then)
+            plain, slow = say("even.novices", who=self.who(row.lane, full=False), there=there), self.slow()
+            do, then = say("take.until_even", tempo=self.tempo(slow)), self.whole(slow)
+        do, then = self.play_all() or self.at_step() or (do, then)
+        return Finding(say("take.judged", judged=judged, there=there), do, then, plain)
 
-    def at_step(self) -> str:
-        """Say to go on at the step of a ladder, where there is one."""
-        return say("take.at_step", tempo=self.step) if self.step else ""
+    def at_step(self) -> tuple[str, Next] | None:
+        """Go on at the step of a ladder, where there is one."""
+        if self.step is None:
+            return None
+        return say("take.at_step", tempo=self.step_name()), self.whole(self.step)
 
-    def praise(self) -> str:
+    def step_name(self) -> str:
+        """Name the tempo of a step, exactly."""
+        step = self.step or self.take.tempo
+        pulse = lane_name(self.take.cycle, step.pulse or 0)
+        return say("tempo.of", bpm=numbers.number(step.bpm), pulse=pulse)
+
+    def praise(self) -> Finding:
         """Say how many strokes were in place, where there is nothing else to say."""
         m = self.measures
-        then = self.play_all() or self.at_step() or say("take.longer")
-        return say("take.in_place", matched=m.matched, strokes=numbers.plural(m.meant, "stroke"), then=then)
+        longer = min(LONGEST, 2 * self.take.cycles)
+        do, then = self.play_all() or self.at_step() or (say("take.longer"), self.again(longer))
+        found = say("take.in_place", matched=m.matched, strokes=numbers.plural(m.meant, "stroke"))
+        return Finding(found, do, then)
+
+
+def bpm_text(bpm: Fraction) -> str:
+    """Write a tempo on a button, in whole bpm where it is not slow.
+
+    Examples
+    --------
+    >>> bpm_text(Fraction(54)), bpm_text(Fraction(1, 3))
+    ('54', '0.33')
+    """
+    return numbers.number(bpm, 0 if bpm >= 1 else 2)
 
 
 @public(_EXAMPLE, "home", "limits", bounds="limits")
@@ -906,7 +1071,7 @@ def feedback(
     home: int | None = None,
     limits: Limits | None = None,
     groups: Groups = (),
-) -> Sentences:
+) -> Feedback:
     """Say why a take was off, or how even it was, and one thing to do next.
 
     Parameters
@@ -925,9 +1090,10 @@ def feedback(
 
     Returns
     -------
-    list of str
-        The first cause of the take with its next step, and where the take is not calibrated, that; not where
-        all of it was shifted, since that is told.
+    Feedback
+        A list of str: the first cause of the take with its next step, and where the take is not calibrated,
+        that; not where all of it was shifted, since that is told.  Its ``found`` and ``do`` are the finding
+        and what to do as sentences, its ``next`` is the same as a value.
 
     Raises
     ------
@@ -951,50 +1117,49 @@ def feedback(
     beat = take.home if home is None else index(home, len(take.cycle.lanes), "home", "lanes")
     own = own_groups(groups, f'{_EXAMPLE[:-1]}, groups="3+4")')
     about = _TakeSentences(take, measures, beat or 0, limits, groups=own)  # a take always has its home
-    return Sentences(_told(about))
+    return _told(about)
 
 
-def feedback_at(take: Take, measures: Measures, groups: OwnGroups, step: str) -> list[str]:
-    """Say what `feedback` says, with the tempo to go on at as a ladder has it; ``""`` where there is none."""
+def feedback_at(take: Take, measures: Measures, groups: OwnGroups, step: Tempo | None) -> Feedback:
+    """Say what `feedback` says, with the tempo to go on at as a ladder has it, where there is one."""
     return _told(_TakeSentences(take, measures, take.home or 0, limits_or(None), groups=groups, step=step))
 
 
-def _told(about: _TakeSentences) -> list[str]:
+def _told(about: _TakeSentences) -> Feedback:
     """Say what was found in a take, where a stroke was meant."""
     if not about.measures.meant:
-        return [say("take.nothing_meant"), say("take.choose_another")]
-    return _said(about, causes(about.take, about.measures, every=False))
+        return Feedback([Finding(say("take.nothing_meant"), say("do.choose_slice"), apart=True)])
+    return Feedback(*_said(about, causes(about.take, about.measures, every=False)))
 
 
-def _said(about: _TakeSentences, why: tuple[Cause, ...]) -> list[str]:
-    """Say what was found in a take; of one that began late or ended early, that first, and then the rest.
+def _said(about: _TakeSentences, why: tuple[Cause, ...]) -> tuple[list[Finding], list[str]]:
+    """Return what was found in a take, and what is not judged.
 
-    And of one whose strokes came twice, that first, and then what is found without the second ones.
+    Of one that began late or ended early, that first, and then the rest; and of one whose strokes came twice,
+    that first, and then what is found without the second ones.
     """
     take, measures = about.take, about.measures
+    rest = None
     if why and why[0].kind == "began":
         played = rest_of(take, why[0].cycle - 1)
         judged = measure(played, limits=about.limits)
         rest = replace(about, take=played, measures=judged, asked=why[0].count, left_out=why[0].cycle - 1)
-        return [about.cause(why[0]), *_said(rest, why[1:])]
-    if why and why[0].kind == "ended":
-        if not why[0].cycle:
-            return [about.cause(why[0])]
+    elif why and why[0].kind == "ended" and why[0].cycle:
         played = part(take, why[0].cycle)
         judged, asked = measure(played, limits=about.limits), about.nth(why[0].count)
         rest = replace(about, take=played, measures=judged, asked=asked)
-        return [about.cause(why[0]), *_said(rest, why[1:])]
-    if why and why[0].kind == "doubled" and (without := without_doubles(take)) is not None:
+    elif why and why[0].kind == "doubled" and (without := without_doubles(take)) is not None:
         rest = replace(about, take=without[1], measures=measure(without[1], limits=about.limits))
-        return [about.cause(why[0]), *_said(rest, why[1:])]
-    if why and why[0].kind in ("spoiled", "shifted", "unmeasured"):  # a shift tells where the whole take lay
-        return [about.cause(why[0])]
+    if rest is not None:
+        found, notes = _said(rest, why[1:])
+        return [about.cause(why[0]), *found], notes
+    if why and why[0].kind in ("ended", "spoiled", "shifted", "unmeasured"):
+        return [about.cause(why[0])], []  # a shift tells where the whole take lay
     if not measures.matched and not why:
-        return about.nothing()
-    shared = [] if take.calibrated else [say("take.not_calibrated")]
+        return [about.nothing()], []
+    notes = [] if take.calibrated else [say("take.not_calibrated")]
     if why and why[0].kind != "unsure":
-        return [about.cause(why[0]), *shared]
+        return [about.cause(why[0])], notes
     if measures.matched < FOUND * measures.meant:
-        return [*about.lost_track(), *shared]
-    told = about.symptom() or (about.cause(why[0]) if why else about.even())
-    return [told, *shared]
+        return [about.lost_track()], notes
+    return [about.symptom() or (about.cause(why[0]) if why else about.even())], notes

@@ -373,6 +373,27 @@ class Measures(Printed):
 # Which tap is which stroke
 
 
+def first_missed(take: Take, measures: Measures) -> tuple[int | None, int, int]:
+    """Return lane, tick and cycle (from 1) of the first stroke that was missed; there must be one.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> take = Take(cycle=Polyrhythm(2, 1).cycle(), tempo=Tempo(60, pulse=1), cycles=2, start=0, stop=2,
+    ...             mode="one pulse", lanes=(0,), tap_lanes=[0] * 3, tap_times=[0, 0.5, 1])
+    >>> first_missed(take, measure(take))
+    (0, 1, 2)
+    """
+    found = []
+    for row in measures.lanes:
+        ticks = take.ticks(row.lane).tolist()
+        for k in np.flatnonzero(np.isnan(row.errors_ms)).tolist():
+            cycle, i = divmod(k, len(ticks))
+            found.append((cycle, ticks[i], row.lane))
+    cycle, tick, lane = min(found, key=lambda one: one[:2])
+    return lane, tick, cycle + 1
+
+
 def _interval(take: Take, ticks: Ticks, tick: float) -> float:
     """Return the smallest interval between a lane's strokes, round the slice, in seconds."""
     turn = take.stop - take.start

@@ -78,6 +78,56 @@ def test_a_fill_is_played_with_both_hands_and_a_foot(page):
     assert measures.missed == measures.extra == 0
 
 
+#: Keeps when each stroke that is laid begins, and whether it was taken back before.
+_LAID = """
+  window.laid = [];
+  const [start, stop] = [AudioBufferSourceNode.prototype.start, AudioBufferSourceNode.prototype.stop];
+  AudioBufferSourceNode.prototype.start = function (when) {
+    laid.push(this.rlLaid = { when, gone: false });
+    return start.call(this, when);
+  };
+  AudioBufferSourceNode.prototype.stop = function (when) {
+    if (this.rlLaid && (when === undefined || when < this.rlLaid.when)) this.rlLaid.gone = true;
+    return stop.call(this, when);
+  };
+"""
+
+
+@pytest.mark.in_time
+def test_the_button_after_a_take_lays_the_part_its_landing_and_rest(page, tmp_path, monkeypatch):
+    """4:3 with a late left hand: the button sets 90 of the 120, and beat 1 is laid, its landing, and home.
+
+    What Python answers is put on the page as a kernel would put it there.
+    """
+    monkeypatch.chdir(tmp_path)
+    panel = merge_pulses(4, 3, bpm=120)
+    open_play(page, panel.stage, before=_LAID)
+    record(page, "both pulses", "4")
+    play(page.locator(".rl-stage"), strokes_of((4, 3), 1.5, 4, (0.0, 0.03)))
+    panel.takes.received(message_of(page) | {"late": 0, "interrupted": False})
+    told = {name: getattr(panel.stage, name) for name in ("answer", "played", "feedback")}
+    page.evaluate("(told) => Object.entries(told).forEach(([name, value]) => model.set(name, value))", told)
+    page.get_by_role("img", name="What you played in cycle 1 of 4: 4 strokes where the 4 has 4").wait_for()
+    assert "is late" in page.locator(".rl-feedback p").first.inner_text()
+    page.evaluate("laid.length = 0")
+    page.get_by_role("button", name="Play beat 1 at 90").click()
+    wait_until(page, "engine.playing() && engine.now().pos > 2.2", timeout=30)
+    assert page.evaluate("engine.settings.part") == {"start": 0, "stop": 4}
+    assert page.evaluate("model.get('plan').cycle_s") == 2
+    assert page.evaluate("[model.get('slid').bpm, model.get('slid').home]") == [90, 1]
+    whens, t0 = page.evaluate(
+        "[laid.filter((one) => !one.gone).map((one) => one.when), engine.timeline().timeOf(0)]"
+    )
+    places = sorted(round((when - t0) / 2 * 12, 1) for when in whens)
+    turns = [[place % 12 for place in places if 12 * k <= place < 12 * (k + 1)] for k in range(2)]
+    home, lanes = [0, 4, 8], [0, 0, 3, 4]
+    assert turns == [sorted(home + lanes)] * 2
+    assert len([place for place in places if place < 0]) == 6  # the count-in
+    page.get_by_role("button", name="Play the whole cycle again").click()
+    assert page.evaluate("engine.settings.part") is None
+    page.evaluate("engine.stop()")
+
+
 #: Keeps what the sound card's clock says whenever the page reads it, and when each key was struck.
 _LISTEN = """
   window.readings = [];

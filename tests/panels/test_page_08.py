@@ -63,6 +63,18 @@ def test_what_is_said_of_a_take_and_the_ladder_name_the_same_next_tempo(journal)
         assert panel.stage.feedback[0].startswith("Your strokes spread by no more than 0 ms")
 
 
+def test_the_journal_and_the_next_step_follow_a_take(journal):
+    """The table under the panel has the take at once, and the button goes on where the ladder stands."""
+    panel = made(journal)
+    before = panel._kept.inside
+    send(panel.stage, message(bpm=60))
+    assert panel._kept.inside != before
+    assert panel._kept.inside.count("<tr>") == 2
+    then = panel.stage.answer["next"]
+    assert (then["kind"], then["bpm"], then["pulse"]) == ("whole", "62", 1)
+    assert then["button"] == "Record 4 cycles at 62"
+
+
 def test_the_plan_follows_the_takes_of_the_day(tmp_path):
     """It names a first take until one has counted, by any panel of that journal, and again the day after."""
     now = [START]

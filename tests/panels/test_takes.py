@@ -219,3 +219,32 @@ def test_a_take_that_is_kept_clears_what_was_told_before(journal):
     stage.notice = "the disk is full"
     send(stage, message())
     assert stage.notice == ""
+
+
+def test_a_take_has_its_answer_with_one_step_and_the_strokes_that_were_played(journal):
+    """Finding, what to do, and the step as the browser sets it; numbers apart; a journal line beside it."""
+    stage = merge_pulses(4, 3).stage
+    Takes(stage, journal)
+    send(stage, message(late=(0, 0.025)))
+    answer = stage.answer
+    assert answer["found"].endswith("25 ms after the right hand on average, which is late.")
+    assert answer["do"].startswith("Play beat 1 at 68 bpm of the 3, land on beat 2 and rest out the cycle")
+    assert answer["next"]["button"] == "Play beat 1 at 68"
+    assert (answer["next"]["kind"], answer["next"]["start"], answer["next"]["stop"]) == ("part", 0, 4)
+    assert answer["next"]["cycle_s"] == pytest.approx(180 / 68)
+    assert answer["kept"][-1] == stage.feedback[-1]
+    assert stage.feedback[0].startswith(answer["found"][:-1])
+    assert stage.played["mark"]["name"] == "beat 1"
+    stage.sound({**stage.plan, "ticks": 24})
+    assert (stage.answer, stage.feedback) == ({}, [])
+
+
+def test_one_hand_alone_is_asked_for_as_one_pulse(journal):
+    """A hand that never played: its lane, in the mode that plays one."""
+    stage = merge_pulses(4, 3).stage
+    Takes(stage, journal)
+    sent = message()
+    send(stage, {**sent, "taps": [tap for tap in sent["taps"] if tap[0] == 0]})
+    then = stage.answer["next"]
+    assert (then["kind"], then["lanes"], then["mode"]) == ("lane", [1], "one pulse")
+    assert then["button"] == "Record the 3 alone at 68"

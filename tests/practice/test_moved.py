@@ -32,7 +32,7 @@ def said(where: str, kind: str) -> str:
     cause = replace(cause, count=6, pulses=(3, 2))
     try:
         if where == "feedback":
-            return _TakeSentences(take, measure(take), 1, rl.limits()).cause(cause)
+            return str(_TakeSentences(take, measure(take), 1, rl.limits()).cause(cause))
         return cause_said(take, cause) if where == "first_takes" else wrong({"cause": kind})
     except KeyError:
         return ""

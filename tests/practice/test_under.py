@@ -7,9 +7,11 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.practice.causes import causes
+from rhythmlab.practice.feedback import tick_name
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.under import under
 from tests.practice.players import PAIRS, PLANTED, Case, take_of
+from tests.practice.simulate import pair, played
 from tests.profile import tries
 
 
@@ -58,16 +60,42 @@ def test_a_cause_about_one_place_marks_it_and_no_other_does(kind):
     """The stroke that is ringed is the one that the first sentence is about."""
     rng = np.random.default_rng(5)
     marked = 0
-    for pair in PAIRS:
-        take = take_of(Case(kind, PLANTED.get(kind, (0,))[-1], pair, 8, 60), rng)
+    for numbers in PAIRS:
+        take = take_of(Case(kind, PLANTED.get(kind, (0,))[-1], numbers, 8, 60), rng)
         measures = measure(take)
         found = causes(take, measures)
         mark = under(take, measures, found)["mark"]
         about = found[0] if found and found[0].kind in ("place", "slipped", "missing") else None
         if about is None or about.lane is None:
-            assert mark is None
+            assert mark is None or found
             continue
         marked += 1
+        assert mark["name"] == tick_name(take.cycle, about.tick)
         assert (mark["lane"], mark["tick"]) == (about.lane, about.tick)
         assert 0 <= mark["cycle"] <= take.cycles
     assert marked > 0 or kind == "clean"
+
+
+def test_every_cycle_is_said_in_a_sentence_and_the_stroke_that_was_missed_is_marked():
+    """How many strokes of each lane, and in the cycle of the mark what became of it; with no miss no mark."""
+    take = played(pair(7, 4, 4), np.random.default_rng(1), spread_ms=2, missing=[(1, 6)])
+    shown = under(take, measure(take))
+    assert shown["mark"] == {"cycle": 2, "lane": 1, "tick": 14, "name": "beat 3"}
+    assert shown["names"] == {"0": "7", "1": "4"}
+    assert len(shown["said"]) == 4
+    assert shown["said"][0] == (
+        "What you played in cycle 1 of 4: 7 strokes where the 7 has 7 and 4 strokes where the 4 has 4."
+    )
+    assert shown["said"][1].endswith("3 strokes where the 4 has 4; beat 3 was not played in the 4.")
+    clean = played(pair(7, 4, 4), np.random.default_rng(1), spread_ms=2)
+    assert under(clean, measure(clean))["mark"] is None
+
+
+def test_the_first_panel_has_hands_and_no_beats():
+    """Page 00 names neither numbers nor beats: hands stand at the rows, and a ring has no place."""
+    take = played(pair(3, 2, 4), np.random.default_rng(1), spread_ms=2, missing=[(1, 3)])
+    shown = under(take, measure(take), plain=True)
+    assert shown["names"] == {"0": "right hand", "1": "left hand"}
+    assert shown["mark"]["name"] == ""
+    assert "beat" not in " ".join(shown["said"])
+    assert shown["said"][1].endswith("and 1 stroke where the left hand has 2.")

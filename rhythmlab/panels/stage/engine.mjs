@@ -9,7 +9,7 @@ const AHEAD_HIDDEN = 1.6;
 const EVERY_MS = 25;
 const LEAD = 0.12;
 /** Settings that change what a take is measured against. */
-const DISTURBS = new Set(["slow", "loop", "drop"]);
+const DISTURBS = new Set(["slow", "loop", "drop", "part"]);
 /** Settings that change how many strokes there are in a second. */
 const DENSER = new Set(["slow", "loop", "grid"]);
 const TOO_MANY = "The sound has stopped: there were more strokes at once than the sound card can lay. Press Start to go on.";
@@ -156,7 +156,7 @@ export function makeEngine(source, settings, tools) {
       relay((pos) => {
         if (name === "rise" || name === "drop") settings[name].from = Math.max(0, Math.floor(pos));
         if (name === "loop") return startAgain(pos);
-        if (name === "grid") lay.layRows();
+        if (name === "grid" || name === "part") lay.layRows();
       });
     }
     changed();
@@ -170,7 +170,7 @@ export function makeEngine(source, settings, tools) {
   /** The plan has changed: another tempo goes on at the same place, another rhythm begins at once. */
   function replan(sameStrokes) {
     if (playing() && source.disturbed) source.disturbed(sameStrokes ? "tempo" : "numbers");
-    if (!sameStrokes) settings.loop = null;
+    if (!sameStrokes) settings.loop = settings.part = null;
     if (!playing()) return changed();
     const why = refusal(source.plan(), settings, { home: Math.min(source.home(), lay.lastHome()) });
     if (why) return stopFor(why);

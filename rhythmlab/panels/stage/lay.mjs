@@ -1,6 +1,6 @@
 // Laying strokes: what is handed to the desk ahead of time, taken back when something changes, and laid anew.
 import { makeTimeline, turnSeconds } from "./timeline.mjs";
-import { beatTicks, firstFrom, hasStroke, makeRows, positionOf, sliceOf } from "./rows.mjs";
+import { beatTicks, firstFrom, hasStroke, inPart, isTooSoon, makeRows, positionOf, sliceOf } from "./rows.mjs";
 import { makeVoices } from "./beats.mjs";
 import { silentAt, speedAt } from "./settings.mjs";
 import { BURST, hasGrid, mostOf, placesOf, tooMany } from "./bounds.mjs";
@@ -39,7 +39,7 @@ export function makeLay(source, settings, context, desk) {
   const layRows = () => {
     const grid = hasGrid(source.plan(), settings.grid);
     onto = null; // what the beats of home that are laid are played on
-    rows = makeRows(source.plan(), slice, { countIn: counted, home: source.home(), gridTicks: grid });
+    rows = makeRows(source.plan(), slice, { countIn: counted, home: source.home(), gridTicks: grid, part: settings.part });
     voices.take(rows);
     places = placesOf(source.plan(), slice, settings);
   };
@@ -64,6 +64,7 @@ export function makeLay(source, settings, context, desk) {
     const pos = positionOf(row, n);
     const when = timeline.timeOf(pos);
     if (row.kind === "home" && homeAt(pos).home !== row.index) return;
+    if (row.kind === "lane" && isTooSoon(settings.part, pos)) return;
     if (row.kind !== "count" && silentAt(settings.drop, Math.floor(pos + 1e-9))) return;
     const now = context.currentTime;
     if (when < now - TOO_LATE) {
@@ -184,9 +185,9 @@ export function makeLay(source, settings, context, desk) {
   const now = (pos) => {
     const { home } = homeAt(pos);
     const { ticks, homes: beats, cycle } = source.plan();
-    const [turn, span] = [Math.floor(pos), slice.stop - slice.start];
-    const speed = turnSeconds(source.plan(), slice, 1) / timeline.turnSAt(pos);
-    return { pos, turn, tick: slice.start + (pos - turn) * span, slice, whole: span === ticks, home, speed,
+    const [turn, span, { part }] = [Math.floor(pos), slice.stop - slice.start, settings];
+    const tick = slice.start + (pos - turn) * span;
+    return { pos, turn, tick, slice: part || slice, rest: !inPart(part, Math.floor(tick), ticks), whole: span === ticks, home, speed: turnSeconds(source.plan(), slice, 1) / timeline.turnSAt(pos),
       beats: beats?.[home] || [], bars: cycle?.bars || [], silent: silentAt(settings.drop, turn), next: homes.at(-1).home };
   };
   const end = (when) => {

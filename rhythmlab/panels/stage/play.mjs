@@ -3,6 +3,7 @@ import { button, choice, element } from "./parts.mjs";
 import { canTap, give, keepKeys, keySaid, padOfKey, padOfNote, padRows, padsOf, storedKeys, struck } from "./taps.mjs";
 import { modesOf } from "./take.mjs";
 import { panelOf } from "./keys.mjs";
+import { makeAnswer } from "./answer.mjs";
 import { MOST_LANES } from "./bounds.mjs";
 
 const LIMBS = ["hands", "hands swapped", "hand and foot", "voice and hand"].map((limbs) => [limbs, limbs]);
@@ -23,7 +24,7 @@ export function phaseSaid(phase, count) {
   return { idle: "", take: `recording: ${strokes}`, calibrate: `calibrating: ${strokes}` }[phase];
 }
 
-export function makePlay(drawer, engine, recorder, { plan, feedback, model, store, tell, el }) {
+export function makePlay(drawer, engine, recorder, { plan, feedback, model, store, tell, el, setBpm }) {
   const { body, open, hide } = drawer.add("Play along");
   const first = element("div", "rl-line", body);
   const chosen = { mine: 0, cycles: model.get("cycles") || 4 };
@@ -38,17 +39,22 @@ export function makePlay(drawer, engine, recorder, { plan, feedback, model, stor
   const cycles = choice("for", first, CYCLES, (value) => (chosen.cycles = Number(value)));
   cycles.select.value = String(chosen.cycles);
   const second = element("div", "rl-line", body);
-  const record = button("Record a take", second, () => {
+  const take = (more = {}) => {
     pads.focus();
-    recorder.record({ ...chosen, mode: model.get("mode"), limbs: model.get("limbs"), leftHanded: model.get("left_handed") === true });
-  });
+    recorder.record({ ...chosen, mode: model.get("mode"), limbs: model.get("limbs"), leftHanded: model.get("left_handed") === true, ...more });
+  };
+  const record = button("Record a take", second, () => take());
   const calibrate = button("Calibrate: tap with 16 clicks", second, () => { pads.focus(); recorder.calibrate(); });
   const midi = button("Use a MIDI kit", second, () => openMidi());
   const said = element("span", "rl-phase", second, { "aria-hidden": "true" }); // it counts each stroke
   const spoken = element("span", "rl-spoken", second, { role: "status" });
   const pads = element("div", "rl-pads", body, { tabindex: "0", role: "group", "aria-label": "pads" });
   const offset = element("p", "rl-offset", body);
-  const answer = element("div", "rl-feedback", body, { "aria-live": "polite" });
+  const answer = makeAnswer(body, engine, recorder, { model, plan, setBpm, take: (next) => {
+    if (next.kind === "lane") chosen.mine = next.lanes[0];
+    save("mode")(next.mode);
+    take({ cycles: next.cycles || chosen.cycles });
+  } });
   let [kept, drawn, waiting, hasMidi] = [storedKeys(store), "", -1, false];
 
   const keep = (more) => {
@@ -91,9 +97,9 @@ export function makePlay(drawer, engine, recorder, { plan, feedback, model, stor
     if (look !== drawn) {
       drawn = look;
       mine.offer(names);
-      mine.select.value = String(Math.min(chosen.mine, names.length - 1));
       draw();
     }
+    mine.select.value = String(Math.min(chosen.mine, names.length - 1));
     mode.offer(modesOf(plan()));
     mine.name(pair ? "my pulse" : "my part");
     limbs.label.hidden = !pair; // any other cycle names its own limbs
@@ -108,17 +114,7 @@ export function makePlay(drawer, engine, recorder, { plan, feedback, model, stor
     if (spoken.textContent !== begun) spoken.textContent = begun;
     const lines = feedback();
     offset.textContent = lines.length && recorder.offset() === null ? "" : offsetSaid(recorder.offset(), plan()?.numbers !== false);
-    if (answer.rlSaid !== lines.join("\n")) {
-      answer.rlSaid = lines.join("\n");
-      if (lines.length) open();
-      answer.replaceChildren(
-        ...lines.map((text) => {
-          const line = document.createElement("p");
-          line.textContent = text;
-          return line;
-        }),
-      );
-    }
+    if (answer(lines)) open();
   };
   const key = (event) => {
     if (event.target.closest("input[type=text], select, textarea")) return;

@@ -47,6 +47,8 @@ export function makePractise(drawer, engine, { plan, picture, setBpm, tell }) {
 
   const second = element("div", "rl-line", body);
   const loop = choice("loop", second, [["", "whole cycle"]], (value) => {
+    if (value === "part") return;
+    engine.set("part", null);
     const wanted = value === "own" ? ownSlice() : ((plan() && plan().loops) || [])[Number(value)] || null;
     own.hidden = value !== "own";
     engine.set("loop", value === "" ? null : wanted || settings.loop);
@@ -73,18 +75,20 @@ export function makePractise(drawer, engine, { plan, picture, setBpm, tell }) {
   let offered = "";
   return () => {
     const [loops, spots] = [(plan() && plan().loops) || [], (picture() && picture().spots) || []];
-    const offer = JSON.stringify([loops, spots]);
+    const { part } = settings;
+    const offer = JSON.stringify([loops, spots, Boolean(part)]);
     if (offered !== offer) {
       offered = offer;
       const names = loops.map((one, i) => [i, one.name]);
-      loop.offer([["", "whole cycle"], ...names, ...(spots.length > 1 ? [["own", "from a stroke to a stroke"]] : [])]);
+      loop.offer([["", "whole cycle"], ...names, ...(part ? [["part", "a part, then rest"]] : []), ...(spots.length > 1 ? [["own", "from a stroke to a stroke"]] : [])]);
       from.offer(spots.slice(0, -1));
       to.offer(spots.slice(1));
       to.select.selectedIndex = spots.length - 2;
     }
     const held = settings.loop;
     const at = held ? loops.findIndex((one) => one.start === held.start && one.stop === held.stop) : -1;
-    if (!held && loop.select.value !== "own") loop.select.value = "";
+    if (part) loop.select.value = "part";
+    else if (!held && loop.select.value !== "own") loop.select.value = "";
     else if (held) loop.select.value = at < 0 || loop.select.value === "own" ? "own" : String(at);
     if (held && loop.select.value === "own") {
       from.select.value = String(held.start);

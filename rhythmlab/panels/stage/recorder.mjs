@@ -7,7 +7,7 @@ const ANSWER_MS = 6000;
 const LOST = "Python has not answered yet, and this browser keeps nothing: leave the page open and run it again.";
 /** What a calibration puts aside: it is one steady click, whatever is being practised. */
 const PLAIN = {
-  loop: null, flipEvery: 0, slow: 100, grid: false, sounds: "own", lanes: [], home: { on: false, level: 0 },
+  loop: null, part: null, flipEvery: 0, slow: 100, grid: false, sounds: "own", lanes: [], home: { on: false, level: 0 },
   drop: { sounding: 4, silent: 0, from: 0 }, rise: { by: 0, every: 4, from: 0 },
 };
 const DISTURBED = { slow: "speed", drop: "drop-out" };
@@ -46,6 +46,7 @@ export function makeRecorder(engine, link, store, tools) {
   async function record(more) {
     if (phase !== "idle") return engine.stop();
     engine.stop();
+    engine.set("part", null); // a take is all of the cycle
     const plan = link.plan();
     const lanes = lanesOf(more.mode, plan, more.mine);
     const { drop, countIn } = engine.settings;

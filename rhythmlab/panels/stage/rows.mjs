@@ -8,11 +8,11 @@ export function sliceOf(plan, slice) {
 }
 
 /** The rows of a plan. `once` rows are played a single time, before turn 0. */
-export function makeRows(plan, slice, { countIn = 0, home = 0, gridTicks = false } = {}) {
+export function makeRows(plan, slice, { countIn = 0, home = 0, gridTicks = false, part = null } = {}) {
   const { start, stop } = slice;
   const rows = [];
   const add = (kind, index, ticks, weigh, more = {}) => {
-    const inside = ticks.filter((tick) => tick >= start && tick < stop);
+    const inside = ticks.filter((tick) => tick >= start && tick < stop && (kind !== "lane" || inPart(part, tick, plan.ticks)));
     const row = { kind, index, ticks: inside, weights: inside.map(weigh), next: 0, once: false, ...more };
     if (inside.length || row.once) rows.push(row);
   };
@@ -31,6 +31,16 @@ export function makeRows(plan, slice, { countIn = 0, home = 0, gridTicks = false
     rows.push({ kind: "count", index: 0, ticks, weights, next: 0, once: true });
   }
   return rows.map((row) => ({ ...row, variants: variantsOf(row.ticks.length), start, span: stop - start }));
+}
+
+/** Whether a tick of the cycle is in a part of it, or the stroke that the part lands on; without a part all are. */
+export function inPart(part, tick, ticks) {
+  return !part || (tick >= part.start && tick < part.stop) || tick === part.stop % ticks;
+}
+
+/** Whether a stroke is one that a part lands on before it was ever played: in the first turn, at its very start. */
+export function isTooSoon(part, pos) {
+  return Boolean(part) && part.start > 0 && pos < 1e-9;
 }
 
 /** Ticks of the beat that a slice begins with (or of the first one after its start). */
@@ -90,4 +100,9 @@ export function placeSaid(beats, bars, tick, of = false, counted = "beat") {
 export function sameStrokes(one, two) {
   const strokes = (plan) => JSON.stringify([plan.ticks, plan.lanes, plan.homes]);
   return Boolean(one && two && one.lanes && two.lanes) && strokes(one) === strokes(two);
+}
+
+/** Whether two plans sound the same at the same tempo, whatever else they say. */
+export function soundsAlike(one, two) {
+  return sameStrokes(one, two) && Math.abs(two.cycle_s / one.cycle_s - 1) < 1e-6;
 }

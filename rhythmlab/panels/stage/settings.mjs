@@ -18,6 +18,7 @@ export function firstSettings(lanes, stored) {
     slow: 100,
     rise: { by: 0, every: 4, from: 0 },
     loop: null,
+    part: null,
     flipEvery: 0,
     drop: { sounding: 4, silent: 0, from: 0 },
     quiet: [],

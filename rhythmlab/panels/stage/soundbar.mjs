@@ -18,6 +18,7 @@ export function nowSaid(now, bpm, whole = false, counted = "beat") {
   if (now.turn < 0) return "count-in";
   const cycle = `${now.whole ? "cycle" : "round"} ${now.turn + 1}`;
   if (now.silent) return `${cycle}: silent, keep going`;
+  if (now.rest) return `${cycle}: rest it out`;
   const place = placeSaid(now.beats, now.bars || [], now.tick, false, counted);
   const beat = place ? `${place} · ` : "";
   return `${beat}${cycle}${tempoSaid(now.speed, bpm, whole)}`;

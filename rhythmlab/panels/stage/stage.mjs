@@ -8,7 +8,7 @@ import { button, element, onceATask } from "./parts.mjs";
 import { firstSettings } from "./settings.mjs";
 import { makeAhead } from "./ahead.mjs";
 import { makeEngine } from "./engine.mjs";
-import { sameStrokes } from "./rows.mjs";
+import { sameStrokes, soundsAlike } from "./rows.mjs";
 import { beatsOf, makeBreaks } from "./breaks.mjs";
 import { makeDrawer } from "./drawer.mjs";
 import { makeHead } from "./head.mjs";
@@ -24,7 +24,7 @@ import { makeRoom } from "./room.mjs";
 import { makeRecorder } from "./recorder.mjs";
 import { browserTools, fillScreen, soundKeys, stored } from "./browser.mjs";
 
-const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look", "feedback", "mode", "limbs", "left_handed", "room", "parts", "head", "saves", "played", "answered", "struck"];
+const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look", "feedback", "mode", "limbs", "left_handed", "room", "parts", "head", "saves", "played", "answered", "struck", "answer"];
 
 /** When the views round ours are closed too, in ms. */
 const GONE_MS = 500;
@@ -40,7 +40,7 @@ function makeStage() {
 
   function initialize({ model }) {
     const tools = browserTools();
-    const replan = (before, plan) => engine.replan(sameStrokes(before, plan));
+    const replan = (before, plan) => soundsAlike(before, plan) || engine.replan(sameStrokes(before, plan));
     ahead = makeAhead(model, () => views.forEach((view) => view.update()), replan);
     const source = {
       plan: () => recorder.plan(),
@@ -88,7 +88,7 @@ function makeStage() {
     const asleep = element("p", "rl-asleep", el, { role: "status" });
     const onWall = model.get("look") === "wall";
     const setBpm = (bpm, more = {}) => {
-      model.set("slid", { ...more, bpm, home: model.get("home"), turn: (model.get("slid").turn || 0) + 1 });
+      model.set("slid", { bpm, home: model.get("home"), ...more, turn: (model.get("slid").turn || 0) + 1 });
       model.save_changes();
       ahead.look();
     };
@@ -120,7 +120,7 @@ function makeStage() {
     const drawer = makeDrawer(folds);
     const mix = makeMixer(drawer, engine, plan);
     const practise = makePractise(drawer, engine, { plan, picture, setBpm, tell: tellAll });
-    const play = makePlay(drawer, engine, recorder, { plan, feedback: () => model.get("feedback") || [], model, store: stored(), tell: tellAll, el });
+    const play = makePlay(drawer, engine, recorder, { plan, feedback: () => model.get("feedback") || [], model, store: stored(), tell: tellAll, el, setBpm });
     const walked = () => ({ plan: plan(), home: model.get("home"), from: frameOf(figure.querySelector("svg"))?.start ?? 0, limbs: model.get("limbs"), leftHanded: model.get("left_handed") === true });
     const strokes = onWall ? null : makeStrokes(drawer, walked);
     const save = onWall ? null : makeSave(drawer, model, el);
@@ -148,7 +148,7 @@ function makeStage() {
       mix();
       practise();
       play.update();
-      under();
+      under.update();
       const text = model.get("notice") || heard;
       if (notice.textContent !== text) notice.textContent = text;
     };

@@ -82,6 +82,9 @@ class Stage(anywidget.AnyWidget):
         The fields that the stage draws, as widgets: ``numbers`` and the buttons that ``grow`` them,
         ``tempo``, ``rows`` of more ``fields``, each with its ``line`` and ``note`` if it has them, and the
         ``line`` of refusals of all others; and the fields that ``save``, once they are asked for.
+    answer : dict
+        What is read of the last take: ``found`` and ``do``, ``next`` as `rhythmlab.practice.next_step.Next`
+        gives it with the ``mode`` it is played in, ``more`` (numbers and sources), and ``kept``.
     played : dict
         The strokes of the last take, as `rhythmlab.practice.under.under` gives them.
     ahead : dict
@@ -119,6 +122,7 @@ class Stage(anywidget.AnyWidget):
     ahead = traitlets.Dict().tag(sync=True)
     answered = traitlets.List(traitlets.Unicode()).tag(sync=True)
     struck = traitlets.Int(1).tag(sync=True)
+    answer = traitlets.Dict().tag(sync=True)
     saves = traitlets.Bool(False).tag(sync=True)
     parts = traitlets.Dict().tag(sync=True, **widget_serialization)
     me = traitlets.Unicode("").tag(sync=True)
@@ -164,5 +168,5 @@ class Stage(anywidget.AnyWidget):
         if made.keys() != self.voices.keys():
             self.voices = made
         if any(self.plan.get(part) != plan.get(part) for part in ("ticks", "lanes")):
-            self.feedback = []
+            self.feedback, self.answer = [], {}
         self.plan = plan

@@ -2,8 +2,15 @@
 import { button, element } from "./parts.mjs";
 import { framesIn, xOf } from "./playhead.mjs";
 
-/** Heights in the units of the picture: of a row, of a stroke, and of the ring round one. */
-const [ROW, HIGH, RING] = [22, 16, 12];
+/** Sizes in the units of the picture: of a lane, of its marks, of a stroke at most, of the ring round one, of words under them, of a letter. */
+const [ROW, HIGH, STROKE, RING, WORDS, LETTER] = [26, 20, 6, 12, 20, 8];
+/** The shapes of strokes, as `SHAPES` of palette.py. */
+const SHAPES = [
+  (x, y, r) => `M${x - r} ${y}a${r} ${r} 0 1 0 ${2 * r} 0a${r} ${r} 0 1 0 ${-2 * r} 0Z`,
+  (x, y, r) => `M${x} ${y - r}L${x + r} ${y}L${x} ${y + r}L${x - r} ${y}Z`,
+  (x, y, r) => `M${x - r} ${y - r}h${2 * r}v${2 * r}h${-2 * r}Z`,
+  (x, y, r) => `M${x} ${y - r}L${x + r} ${y + r}H${x - r}Z`,
+];
 
 function draw(tag, parent, attributes, of = parent.namespaceURI) {
   const made = document.createElementNS(of, tag);
@@ -36,39 +43,45 @@ export function makeUnder(figure, model, planned) {
     model.save_changes();
   };
   const paint = ({ svg: above, frame }, played, plan, ends) => {
-    const lanes = [...new Set(played.cycles.flat().map(([lane]) => lane))].sort((a, b) => a - b);
-    const height = ROW * lanes.length + 4;
-    const svg = draw("svg", figure, { viewBox: `0 0 ${frame.width} ${height}`, "aria-hidden": "true", class: "rl-struck" }, above.namespaceURI);
-    above.after(svg);
-    rows.push(svg);
+    const { mark, names = {}, said: told = [] } = played;
+    const lanes = [...new Set([...Object.keys(names).map(Number), ...played.cycles.flat().map(([lane]) => lane)])].sort((a, b) => a - b);
     /** Where a tick stands in this row; what is early for the whole stands at its beginning. */
     const place = (tick) => {
       const at = Math.max(tick, ends.start);
       return at >= frame.start && (at < frame.stop || frame.stop === ends.stop) ? xOf(frame, at) : null;
     };
-    draw("text", svg, { x: frame.left - 14, y: height / 2 + 4, "text-anchor": "end", class: "rl-you" }).textContent = "you";
     const strokes = played.cycles[shown];
+    const marked = mark && (!mark.cycle || mark.cycle === shown + 1) && lanes.includes(mark.lane);
+    const late = marked ? markedOf(strokes, mark, played.stop - played.start) : null;
+    const at = marked ? place(late ?? mark.tick) : null;
+    const height = ROW * lanes.length + (at === null ? 0 : WORDS);
+    const alone = rows.length ? { "aria-hidden": "true" } : { role: "img", "aria-label": told[shown] || "" };
+    const svg = draw("svg", figure, { viewBox: `0 0 ${frame.width} ${height}`, class: "rl-struck", ...alone }, above.namespaceURI);
+    above.after(svg);
+    rows.push(svg);
+    const most = Math.max(1, ...lanes.map((lane) => (plan.lanes[lane] || { onsets: [] }).onsets.filter((tick) => place(tick) !== null).length));
+    const r = Math.min(STROKE, Math.max(2.5, (0.36 * (frame.width - frame.left - frame.right)) / most));
+    const letters = (x, y, anchor, name, text) => (draw("text", svg, { x: x.toFixed(2), y, "text-anchor": anchor, class: name }).textContent = text);
     lanes.forEach((lane, row) => {
-      const [y, colour] = [ROW * row + 3, `var(--rl-lane${lane % 4})`];
+      const [y, name] = [ROW * (row + 0.5), names[lane] || ""];
+      const fits = [`you ${name}`, name, "you"].find((text) => text && text.length * LETTER < frame.left - 14);
+      if (fits) letters(frame.left - 14, y + 5, "end", "rl-you", fits);
       for (const tick of (plan.lanes[lane] || { onsets: [] }).onsets) {
         const x = tick < ends.start ? null : place(tick);
-        if (x !== null) draw("path", svg, { d: `M${x.toFixed(2)} ${y}v${HIGH}`, class: "rl-meant" });
+        if (x !== null) draw("path", svg, { d: `M${x.toFixed(2)} ${y - HIGH / 2}v${HIGH}`, class: "rl-meant" });
       }
-      for (const [, at] of strokes.filter(([of]) => of === lane)) {
-        const x = place(at);
-        if (x !== null) draw("rect", svg, { x: (x - 2.5).toFixed(2), y, width: 5, height: HIGH, fill: colour });
+      for (const [, tick] of strokes.filter(([of]) => of === lane)) {
+        const x = place(tick);
+        if (x !== null) draw("path", svg, { d: SHAPES[lane % 4](Number(x.toFixed(2)), y, r), fill: `var(--rl-lane${lane % 4})`, "data-lane": lane });
       }
     });
-    const { mark } = played;
-    if (!mark || (mark.cycle && mark.cycle !== shown + 1) || !lanes.includes(mark.lane)) return;
-    const at = markedOf(strokes, mark, played.stop - played.start);
-    const x = place(at ?? mark.tick);
-    if (x === null) return;
-    const y = ROW * lanes.indexOf(mark.lane) + 3 + HIGH / 2;
-    draw("circle", svg, { cx: x.toFixed(2), cy: y, r: RING, class: "rl-ringed" });
-    const word = at === null ? "not played" : at > mark.tick ? "late" : "early";
-    const right = x > frame.width - 90;
-    draw("text", svg, { x: (right ? x - RING - 4 : x + RING + 4).toFixed(2), y: y + 5, "text-anchor": right ? "end" : "start", class: "rl-ringed-word" }).textContent = word;
+    if (at === null) return;
+    const [y, from] = [ROW * (lanes.indexOf(mark.lane) + 0.5), place(mark.tick)];
+    if (from !== null) draw("path", svg, { d: `M${from.toFixed(2)} ${y}H${at.toFixed(2)}`, class: "rl-ringed" });
+    draw("circle", svg, { cx: at.toFixed(2), cy: y, r: RING, class: "rl-ringed" });
+    const word = `${mark.name ? `${mark.name}: ` : ""}${late === null ? "not played" : late > mark.tick ? "late" : "early"}`;
+    const half = (word.length * LETTER) / 2;
+    letters(Math.max(half, Math.min(at, frame.width - half)), height - 5, "middle", "rl-ringed-word", word);
   };
   const update = () => {
     const [played, plan, told] = [model.get("played") || {}, planned(), (model.get("feedback") || []).length > 0];
