@@ -148,7 +148,7 @@ function makeStage() {
       mix();
       practise();
       play.update();
-      under.update();
+      under();
       const text = model.get("notice") || heard;
       if (notice.textContent !== text) notice.textContent = text;
     };

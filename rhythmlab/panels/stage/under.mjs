@@ -3,7 +3,7 @@ import { button, element } from "./parts.mjs";
 import { framesIn, xOf } from "./playhead.mjs";
 
 /** Sizes in the units of the picture: of a lane, of its marks, of a stroke at most, of the ring round one, of words under them, of a letter. */
-const [ROW, HIGH, STROKE, RING, WORDS, LETTER] = [26, 20, 6, 12, 20, 8];
+const [ROW, HIGH, STROKE, RING, WORD_LINE, PER_LETTER] = [26, 20, 6, 12, 20, 8];
 /** The shapes of strokes, as `SHAPES` of palette.py. */
 const SHAPES = [
   (x, y, r) => `M${x - r} ${y}a${r} ${r} 0 1 0 ${2 * r} 0a${r} ${r} 0 1 0 ${-2 * r} 0Z`,
@@ -54,7 +54,7 @@ export function makeUnder(figure, model, planned) {
     const marked = mark && (!mark.cycle || mark.cycle === shown + 1) && lanes.includes(mark.lane);
     const late = marked ? markedOf(strokes, mark, played.stop - played.start) : null;
     const at = marked ? place(late ?? mark.tick) : null;
-    const height = ROW * lanes.length + (at === null ? 0 : WORDS);
+    const height = ROW * lanes.length + (at === null ? 0 : WORD_LINE);
     const alone = rows.length ? { "aria-hidden": "true" } : { role: "img", "aria-label": told[shown] || "" };
     const svg = draw("svg", figure, { viewBox: `0 0 ${frame.width} ${height}`, class: "rl-struck", ...alone }, above.namespaceURI);
     above.after(svg);
@@ -64,7 +64,7 @@ export function makeUnder(figure, model, planned) {
     const letters = (x, y, anchor, name, text) => (draw("text", svg, { x: x.toFixed(2), y, "text-anchor": anchor, class: name }).textContent = text);
     lanes.forEach((lane, row) => {
       const [y, name] = [ROW * (row + 0.5), names[lane] || ""];
-      const fits = [`you ${name}`, name, "you"].find((text) => text && text.length * LETTER < frame.left - 14);
+      const fits = [`you ${name}`, name, "you"].find((text) => text && text.length * PER_LETTER < frame.left - 14);
       if (fits) letters(frame.left - 14, y + 5, "end", "rl-you", fits);
       for (const tick of (plan.lanes[lane] || { onsets: [] }).onsets) {
         const x = tick < ends.start ? null : place(tick);
@@ -80,7 +80,7 @@ export function makeUnder(figure, model, planned) {
     if (from !== null) draw("path", svg, { d: `M${from.toFixed(2)} ${y}H${at.toFixed(2)}`, class: "rl-ringed" });
     draw("circle", svg, { cx: at.toFixed(2), cy: y, r: RING, class: "rl-ringed" });
     const word = `${mark.name ? `${mark.name}: ` : ""}${late === null ? "not played" : late > mark.tick ? "late" : "early"}`;
-    const half = (word.length * LETTER) / 2;
+    const half = (word.length * PER_LETTER) / 2;
     letters(Math.max(half, Math.min(at, frame.width - half)), height - 5, "middle", "rl-ringed-word", word);
   };
   const update = () => {
