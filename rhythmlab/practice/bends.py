@@ -88,17 +88,20 @@ def follow(taps: Sequence[Floats], onsets: Sequence[Floats], turn: float, *, alo
     before = [0, *accumulate(map(len, onsets))]
     times, lanes = np.concatenate(taps), np.repeat(np.arange(len(taps)), many)
     order = np.argsort(times, kind="stable")
-    off, late, stroke = [0.0] * len(taps), np.empty(len(times)), np.empty(len(times), dtype=np.int64)
-    errors, strokes = [], []
+    off, errors, nearest = [0.0] * len(taps), [], []
     for time, i in zip(times[order].tolist(), lanes[order].tolist(), strict=True):
         known = i if alone else 0
-        inside = (time - off[known]) % turn
+        usual = off[known]
+        inside = (time - usual) % turn
         near = bisect_right(middles[i], inside)
-        error = inside - places[i][near] + off[known]
-        errors.append(error)
-        strokes.append(before[i] + (near - 1) % (before[i + 1] - before[i]))
-        off[known] += FOLLOW * (error - off[known])
-    late[order], stroke[order] = errors, strokes
+        more = inside - places[i][near]
+        errors.append(usual + more)
+        nearest.append(near)
+        off[known] = usual + FOLLOW * more
+    late, near = np.empty(len(times)), np.empty(len(times), dtype=np.int64)
+    late[order], near[order] = errors, nearest
+    a_cycle = np.diff(before)[lanes]
+    stroke = np.array(before)[lanes] + (near - 1) % a_cycle
     return Followed(times - late, late, lanes, stroke, np.array(many), [0, *accumulate(many)])
 
 

@@ -680,8 +680,7 @@ def _ended(look: Look) -> Cause | None:
         until = max(times[-1], 0.0) + LIKELY_S if silence >= look.turn else look.end
         look = Look(look.take, rows, look.turn, float(until), look)
     moved = explained_by(look)[1]  # who is ahead ends early too
-    offs = [off_of(row, moved.turn, row.taps) for row in moved.rows]
-    shared = moved.middle([off.seconds for off in offs])[0]
+    shared = moved.loss[1]
     last = -math.inf
     for row, meant in zip(moved.rows, moved.meant, strict=True):
         if len(row.taps):

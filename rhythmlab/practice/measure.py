@@ -1,11 +1,10 @@
 """What was early, late, missed or extra in a take, in numbers."""
 
 import math
-from bisect import bisect_left
 from collections import Counter
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import combinations, pairwise
+from itertools import combinations
 from math import gcd, log
 
 import numpy as np
@@ -433,6 +432,12 @@ class _MatchedLane:
         self.lent = np.zeros(len(self.meant), dtype=bool)  # played by another lane
 
 
+def _middle(values: Floats) -> float:
+    """Return the median; `numpy.median` takes several times as long on short rows."""
+    order, half = np.sort(values), len(values) // 2
+    return float(order[half] if len(order) % 2 else (order[half - 1] + order[half]) / 2)
+
+
 def _shift(found: list[_MatchedLane], most: float) -> float:
     """Return the seconds by which all lanes are off alike, at `most`: the median error at the best shift.
 
@@ -463,7 +468,7 @@ def _shift(found: list[_MatchedLane], most: float) -> float:
         i, j = pairs_of(one.meant, one.taps - nearest, one.window)
         errors.append(one.taps[j] - one.meant[i])
     all_errors = np.concatenate(errors)
-    return float(np.clip(np.median(all_errors), -most, most)) if len(all_errors) else 0.0
+    return min(max(_middle(all_errors), -most), most) if len(all_errors) else 0.0
 
 
 def _doubled(take: Take, line: _MatchedLane) -> None:
@@ -515,8 +520,8 @@ def _matched_lanes(take: Take) -> list[_MatchedLane]:
 # Each lane, and the lanes against each other
 
 
-def fitted_slope(x: Floats, y: Floats) -> tuple[float | None, float | None]:
-    """Return the slope of the least-squares line through points, and its standard error.
+def fitted_slope(x: Floats, y: Floats) -> tuple[float | None, float | None, float | None]:
+    """Return the slope of the least-squares line through points, its standard error, and the spread about it.
 
     Parameters
     ----------
@@ -531,16 +536,20 @@ def fitted_slope(x: Floats, y: Floats) -> tuple[float | None, float | None]:
     Examples
     --------
     >>> fitted_slope(np.array([0.0, 1.0, 2.0]), np.array([1.0, 3.0, 5.0]))
-    (2.0, 0.0)
+    (2.0, 0.0, 0.0)
     """
-    square = float(((x - x.mean()) ** 2).sum()) if len(x) else 0.0
+    if not len(x):
+        return None, None, None
+    x, y = x - x.mean(), y - y.mean()
+    square = float(x @ x)
     if not square:
-        return None, None
-    slope = float(((x - x.mean()) * (y - y.mean())).sum()) / square
+        return None, None, None
+    slope = float(x @ y) / square
     if len(x) < 3:
-        return slope, None
-    rest = y - y.mean() - slope * (x - x.mean())
-    return slope, float(np.sqrt((rest**2).sum() / (len(x) - 2) / square))
+        return slope, None, None
+    rest = y - slope * x
+    spread = math.sqrt(float(rest @ rest) / (len(x) - 2))
+    return slope, spread / math.sqrt(square), spread
 
 
 def _measured_lane(take: Take, one: _MatchedLane) -> LaneMeasure:
@@ -552,13 +561,8 @@ def _measured_lane(take: Take, one: _MatchedLane) -> LaneMeasure:
     turn_ms = 1000 * one.turn
     interval = turn_ms / max(1, len(one.ticks))
     spread = float(errors.std(ddof=1)) if len(errors) > 1 else None
-    times = 1000 * one.meant[played]
-    slope, slope_error = fitted_slope(times, errors)
-    steady = None
-    if slope_error is not None:
-        rest = errors - errors.mean() - slope * (times - times.mean())
-        steady = float(np.sqrt((rest**2).sum() / (len(rest) - 2)))
-    hits = int(played.sum())
+    slope, slope_error, steady = fitted_slope(1000 * one.meant[played], errors)
+    hits = len(errors)
     return LaneMeasure(
         lane=one.lane,
         name="line" if one.lane is None else take.cycle.lanes[one.lane].name,
@@ -586,9 +590,9 @@ def _measured_apart(take: Take, found: list[_MatchedLane]) -> tuple[Apart, ...]:
     made = []
     lanes = [(one.lane, one) for one in found if one.lane is not None]
     for (first, a), (second, b) in combinations(lanes, 2):
-        both = np.intersect1d(a.ticks, b.ticks)
-        rows = [one.errors.reshape(take.cycles, -1)[:, np.isin(one.ticks, both)].ravel() for one in (a, b)]
-        apart = 1000 * (rows[1] - rows[0])
+        _, in_a, in_b = np.intersect1d(a.ticks, b.ticks, assume_unique=True, return_indices=True)
+        errors_a, errors_b = (one.errors.reshape(take.cycles, -1) for one in (a, b))
+        apart = 1000 * (errors_b[:, in_b] - errors_a[:, in_a]).ravel()
         apart = apart[~np.isnan(apart)]
         mean = float(apart.mean()) if len(apart) else None
         spread = float(apart.std(ddof=1)) if len(apart) > 1 else None
@@ -615,7 +619,7 @@ def _gap_curve(take: Take, found: list[_MatchedLane], limits: Limits) -> GapCurv
     if home is not None:
         played_home[1:-1] += home.errors
         played_home[[0, -1]] = np.nan
-    after = np.clip(np.searchsorted(meant_home, moving.meant), 1, len(meant_home) - 1)
+    after = np.minimum(np.maximum(meant_home.searchsorted(moving.meant), 1), len(meant_home) - 1)
     ahead, behind = meant_home[after] - moving.meant, moving.meant - meant_home[after - 1]
     half = float(take.tempo.tick_seconds(take.cycle)) / 2  # exactly midway is after
     near = np.where(ahead < behind - half, after, after - 1)
@@ -624,8 +628,8 @@ def _gap_curve(take: Take, found: list[_MatchedLane], limits: Limits) -> GapCurv
     off = played - meant
     known = ~np.isnan(off)
     # Half of what the gap changes by from stroke to stroke, but no less than what is heard as a flam.
-    change = np.median(np.abs(np.diff(meant))) if len(meant) > 1 else 0.0
-    wrong = max(float(change) / 2, float(limits["flam"].value))
+    change = _middle(np.abs(np.diff(meant))) if len(meant) > 1 else 0.0
+    wrong = max(change / 2, float(limits["flam"].value))
     bad = ~(np.abs(off) <= wrong)
     pairs = np.flatnonzero(bad[:-1] & bad[1:]) if known.any() else np.empty(0, dtype=int)
     vary = known.sum() > 2 and np.ptp(meant[known]) > 0 and np.ptp(played[known]) > 0
@@ -637,11 +641,17 @@ def _gap_curve(take: Take, found: list[_MatchedLane], limits: Limits) -> GapCurv
         ticks=np.tile(moving.ticks, take.cycles),
         meant_ms=meant,
         played_ms=played,
-        correlation=float(np.corrcoef(meant[known], played[known])[0, 1]) if vary else None,
+        correlation=_correlation(meant[known], played[known]) if vary else None,
         rms_ms=float(np.sqrt((off[known] ** 2).mean())) if known.any() else None,
         wrong_ms=wrong,
         first_wrong=int(pairs[0]) if len(pairs) else None,
     )
+
+
+def _correlation(x: Floats, y: Floats) -> float:
+    """Return the correlation of two rows, neither of them all alike."""
+    x, y = x - x.mean(), y - y.mean()
+    return min(max(float(x @ y) / math.sqrt(float(x @ x) * float(y @ y)), -1.0), 1.0)
 
 
 # The rhythm that was played instead
@@ -790,48 +800,59 @@ def _first_break(take: Take, found: list[_MatchedLane]) -> Broke | None:
     """
     if not any(len(one.extra) or np.isnan(one.errors).any() for one in found):
         return None
-    rows = []
+    played, wrong = [], []
     for one in found:
         missed = np.isnan(one.errors) & ~one.lent
-        wrong, near = missed.copy(), missed.copy()
+        bad, near = missed.copy(), missed.copy()
         near[1:] |= missed[:-1]
         near[:-1] |= missed[1:]
         if len(missed) and len(one.extra):
             nearest = _nearest(one.meant, one.extra - one.shift)
-            wrong[nearest] |= ~near[nearest]
-        of_lane = zip(one.meant.tolist(), wrong.tolist(), (~missed).tolist(), strict=True)
-        rows += [(when, one, i, *state) for i, (when, *state) in enumerate(of_lane)]
-    rows.sort(key=lambda row: row[0])
-    played = [i for i, row in enumerate(rows) if row[4]]
-    rows = rows[played[0] : played[-1] + 1] if played else []
-    lanes = [[i for i, row in enumerate(rows) if row[1] is one] for one in found]
-    follows = {i: j for lane in lanes for i, j in pairwise(lane)}
-    bad = [row[3] for row in rows] + [False]
-    sound = np.cumsum(np.diff([row[0] for row in rows], prepend=0.0) > 1e-6).tolist()  # shared is one
-    gone = {sound[i] for i in range(len(rows)) if bad[i]}
-    wrong = (i for i in range(len(rows)) if bad[i] and (sound[i] + 1 in gone or bad[follows.get(i, -1)]))
-    first = next(wrong, None)
-    if first is None:
+            bad[nearest] |= ~near[nearest]
+        played.append(~missed)
+        wrong.append(bad)
+    every = np.concatenate([one.meant for one in found])
+    order = every.argsort(kind="stable")
+    known = np.concatenate(played)[order].nonzero()[0]
+    if not len(known):
+        return None
+    order = order[known[0] : known[-1] + 1]
+    times, bad = every[order], np.concatenate(wrong)[order]
+    lane = np.repeat(np.arange(len(found)), [len(one.meant) for one in found])[order]
+    lanes = [(lane == i).nonzero()[0] for i in range(len(found))]
+    sound = np.cumsum(np.diff(times, prepend=0.0) > 1e-6)  # shared is one
+    gone = np.zeros(len(order) + 2, dtype=bool)
+    gone[sound[bad]] = True
+    again = gone[sound + 1]  # the next one in the line, or in the lane, went wrong too
+    for at in lanes:
+        again[at[:-1]] |= bad[at[1:]]
+    broken = (bad & again).nonzero()[0].tolist()
+    if not broken:
         return None
 
-    def right(i: int) -> bool:
-        coming = [j for lane in lanes for j in lane[bisect_left(lane, i) :][:2]]
-        return not any(bad[j] for j in (*range(i, i + BACK), *coming))
-
-    back = next((i for i in range(first + 2, len(rows) - BACK + 1) if right(i)), None)
-    time, one, stroke = rows[first][:3]
+    first = broken[0]
+    coming = bad.copy()  # whether one of the next strokes is wrong: of the line, and of each lane
+    for by in range(1, BACK):
+        coming[:-by] |= bad[by:]
+    for at in lanes:
+        after, of_lane = at.searchsorted(np.arange(len(order))), np.append(bad[at], [False, False])
+        coming |= of_lane[after] | of_lane[after + 1]
+    home = (~coming[first + 2 : len(order) - BACK + 1]).nonzero()[0]
+    back = first + 2 + int(home[0]) if len(home) else None
+    one = found[lane[first]]
+    cycle, stroke = divmod(int(one.meant.searchsorted(times[first])), len(one.ticks))
     return Broke(
-        cycle=stroke // len(one.ticks) + 1,
-        tick=int(one.ticks[stroke % len(one.ticks)]),
+        cycle=cycle + 1,
+        tick=int(one.ticks[stroke]),
         lane=one.lane,
         strokes=None if back is None else back - first,
-        seconds=None if back is None else float(rows[back][0] - time),
+        seconds=None if back is None else float(times[back] - times[first]),
     )
 
 
 def _nearest(places: Floats, times: Floats) -> Ticks:
     """Return which of rising places is nearest to each time, the earlier of two as near."""
-    after = np.clip(places.searchsorted(times), 1, max(1, len(places) - 1))
+    after = np.minimum(np.maximum(places.searchsorted(times), 1), max(1, len(places) - 1))
     before = after - 1
     after = np.minimum(after, len(places) - 1)
     return np.where(np.abs(places[before] - times) <= np.abs(places[after] - times), before, after)

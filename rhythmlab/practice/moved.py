@@ -9,7 +9,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, reduce
-from itertools import compress, pairwise, permutations
+from itertools import accumulate, compress, pairwise, permutations
 from math import gcd, log
 from typing import NamedTuple
 
@@ -68,6 +68,8 @@ MOST_SWAPPED, MOST_PARTS, MOST_FOUND = 4, 64, 3
 #: Share of the window that the strokes of a lane are off by where it fits as it is, and that all strokes are
 #: off by where they are near (own choices).
 FITTING, NEAR = 0.25, 0.12
+#: Share of the window within which a tap that is off its tempo is surely of the stroke nearest to it.
+SURELY_OWN = 0.25
 #: Share of its square below which a bend is only the rounding of an even tempo.
 STRAIGHT = 1e-12
 #: Largest number of a pair that is looked for in place of the one meant; how near its ratio two pulses must
@@ -86,7 +88,7 @@ HARDLY = 0.015
 #: more often than at once (own choices, so that clean takes stay clean).
 MOST_PARTED, SURE_BEND = 0.04, 4.0
 BESIDE_CLEAR = {"waited": 8.0, "changed": 9.0, "parted": 2.0, "stretch": 7.0}
-_HERE = np.zeros(1)
+_HERE, _NEXT_LANE = np.zeros(1), 1 << 40  # no lane has as many strokes
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,6 +176,11 @@ def _around(onsets: Floats, turn: float) -> tuple[Floats, Floats]:
     return around, (around[1:] + around[:-1]) / 2
 
 
+def _least(around: Floats) -> float:
+    """Return the shortest way from a stroke to the next, of the places around a turn."""
+    return float((around[2:] - around[1:-1]).min())
+
+
 class Off(NamedTuple):
     """How far taps are from the nearest stroke, and which one that is, counted from the first cycle on."""
 
@@ -189,23 +196,36 @@ def off_of(row: Row, turn: float, taps: Floats) -> Off:
     return Off(inside - row.around.take(near), cycle.astype(np.int64) * len(row.onsets) + (near - 1))
 
 
-class _Together:
-    """The taps of all lanes, lane after lane, to be looked at in one go: which lane each is of."""
+class _Places:
+    """The strokes of all lanes in a turn, lane after lane, to look at taps of any of them in one go."""
 
     def __init__(self, rows: Sequence[Row], turn: float) -> None:
         self.turn, self.apart = turn, 3 * turn  # no turn reaches into that of the next lane
-        self.taps = np.concatenate([row.taps for row in rows])
-        self.lane = np.repeat(np.arange(len(rows)), [len(row.taps) for row in rows])
         self.middles = np.concatenate([row.middles + i * self.apart for i, row in enumerate(rows)])
         self.around = np.concatenate([row.around for row in rows])
         self.windows = np.array([row.window for row in rows])
+        self.many = np.array([len(row.onsets) for row in rows])
+        self.before = np.cumsum(self.many + 1) - self.many  # middles of the lanes before, and the first
 
-    def off(self, taps: Floats, lane: Ticks) -> Floats:
-        """Return how far taps are from the nearest strokes of their lanes."""
-        inside = taps - np.floor(taps / self.turn) * self.turn
+    def off(self, taps: Floats, lane: Ticks) -> Off:
+        """Look at taps of any shape on the strokes of their lanes, which go on before and after the take."""
+        cycle = np.floor(taps / self.turn)
+        inside = taps - cycle * self.turn
         near = self.middles.searchsorted(inside + lane * self.apart)
-        found: Floats = inside - self.around.take(near + lane)  # a lane has one place more than middles
-        return found
+        seconds = inside - self.around.take(near + lane)  # a lane has one place more than middles
+        return Off(seconds, cycle.astype(np.int64) * self.many[lane] + (near - self.before[lane]))
+
+
+class _Together(NamedTuple):
+    """The taps of all lanes, lane after lane: the lane of each, and where lanes begin and end."""
+
+    taps: Floats
+    lane: Ticks
+    ends: list[int]
+
+    def split(self, values: Floats) -> list[Floats]:
+        """Return values of all taps, or rows of them, lane by lane."""
+        return [values[..., a:b] for a, b in pairwise(self.ends)]
 
 
 def rows_of(take: Take) -> list[Row]:
@@ -218,12 +238,13 @@ def rows_of(take: Take) -> list[Row]:
         if not len(ticks):
             continue
         onsets = np.asarray((ticks - take.start) * tick, dtype=np.float64)
-        least = float(np.diff(np.append(onsets, onsets[0] + turn)).min())
+        around, middles = _around(onsets, turn)
+        least = _least(around)
         taps = take.played(lane)
         if lane is None:
             near = np.diff(taps, prepend=-math.inf) < min(ONE_SOUND_S, least / 2)
             taps = taps[~(near & (np.diff(take.tap_lanes, prepend=-1) != 0))]
-        made.append(Row(lane, onsets, min(least / 2, WIDEST_S), taps, *_around(onsets, turn)))
+        made.append(Row(lane, onsets, min(least / 2, WIDEST_S), taps, around, middles))
     return made
 
 
@@ -248,9 +269,10 @@ class Look:
             turns = np.arange(take.cycles)[:, None] * self.turn
             self.meant = [(turns + row.onsets).ravel() for row in rows]
         if like and like.end == self.end:
-            self.strokes: int = like.strokes
+            self.to_play: list[int] = like.to_play
         else:
-            self.strokes = sum(int(meant.searchsorted(self.end)) for meant in self.meant)
+            self.to_play = [int(meant.searchsorted(self.end)) for meant in self.meant]
+        self.strokes = sum(self.to_play)
         self.count = max(sum(len(row.taps) for row in rows), self.strokes)
         self._like = like
         self._ticks: dict[int | None, Ticks] = like._ticks if like else {}
@@ -277,18 +299,25 @@ class Look:
         return self._like.steps if self._like else _steps(self)
 
     @cached_property
-    def stepped(self) -> list[Off]:
-        """How far the taps of each row are from the strokes, as they are and by each of the steps."""
+    def stepped(self) -> Off:
+        """How far the taps are from the strokes, as they are and by each of the steps: a row for each."""
         return self.offs(self.steps.seconds)
+
+    @cached_property
+    def places(self) -> _Places:
+        """The strokes of all rows in a turn."""
+        return self._like.places if self._like else _Places(self.rows, self.turn)
 
     @cached_property
     def together(self) -> _Together:
         """The taps of all rows."""
-        return _Together(self.rows, self.turn)
+        many = [len(row.taps) for row in self.rows]
+        lane = np.repeat(np.arange(len(many)), many)
+        return _Together(np.concatenate([row.taps for row in self.rows]), lane, [0, *accumulate(many)])
 
-    def offs(self, shifts: Floats) -> list[Off]:
-        """Return how far the taps of each row are from the strokes, for each shift of the strokes."""
-        return [off_of(row, self.turn, row.taps - shifts[:, None]) for row in self.rows]
+    def offs(self, shifts: Floats) -> Off:
+        """Return how far the taps are from the strokes: a row for each shift of the strokes."""
+        return self.places.off(self.together.taps - shifts[:, None], self.together.lane)
 
     @cached_property
     def bends(self) -> dict[str, tuple[Floats, Bend]]:
@@ -298,59 +327,58 @@ class Look:
         return bends(taps, onsets, self.turn, self.take.cycles)
 
     @cached_property
-    def here(self) -> list[Off]:
-        """How far the taps of each row are from the strokes."""
+    def here(self) -> Off:
+        """How far the taps are from the strokes: one row."""
         return self.offs(_HERE)
 
     @cached_property
-    def beside(self) -> list[Floats]:
-        """What the taps of each row cost that have no stroke.
+    def beside(self) -> Floats:
+        """What each tap costs that has no stroke.
 
         Those of the count-in, and the one that lands on the 1 after the take, cost nothing.
         """
-        made = []
-        for row in self.rows:
-            inside = (row.taps >= -row.window) & (row.taps <= self.end - row.window)
-            made.append(np.where(inside, row.window, 0.0))
-        return made
+        taps, window = self.together.taps, self.places.windows[self.together.lane]
+        return np.where((taps >= -window) & (taps <= self.end - window), window, 0.0)
 
-    def to_come(self, shifts: Floats) -> list[Ticks]:
-        """Return how many strokes of each row there were to play: nothing is recorded after the end."""
-        return [meant.searchsorted(self.end - shifts) for meant in self.meant]
+    def to_come(self, shifts: Floats) -> Ticks:
+        """Return how many strokes of each lane there were to play before the end, a row for each shift."""
+        return np.array([meant.searchsorted(self.end - shifts) for meant in self.meant]).T
 
     def coming(self) -> list[tuple[Row, int]]:
         """Return each row with how many strokes of it there were to play."""
-        return [(row, int(many[0])) for row, many in zip(self.rows, self.to_come(_HERE), strict=True)]
+        return list(zip(self.rows, self.to_play, strict=True))
 
-    def lost(
-        self, offs: Sequence[Off], strokes: Sequence[int | Ticks], to_come: Sequence[Ticks]
-    ) -> tuple[Floats, Floats]:
-        """Return how far the taps are from the strokes, in seconds, for each try: a row of `offs`.
+    def lost(self, off: Off, meant: Ticks, to_come: Ticks) -> tuple[Floats, Floats]:
+        """Return how far the taps are from the strokes, in seconds, for each try: a row of `off`.
 
-        And what all lanes are off by beside it.  A stroke that nobody played, and a tap without a stroke, is
-        as far as a tap can be.
+        And what all lanes are off by beside it.  So many strokes were meant, and so many of them were to be
+        played before the end, a column for each lane.  A stroke that nobody played, and a tap without a
+        stroke, is as far as a tap can be.
         """
-        shared, own = self.middle([off.seconds for off in offs])
-        total = np.zeros(len(shared))
-        rows = zip(self.rows, offs, own, strokes, to_come, self.beside, strict=True)
-        for row, off, more, meant, coming, beside in rows:
-            if not len(row.taps):
-                total += coming * row.window
-                continue
-            error = np.abs(off.seconds - (shared + more)[:, None])
-            inside = (off.stroke >= 0) & (off.stroke < meant)
-            total += np.where(inside, np.minimum(error, row.window), beside).sum(axis=1)
-            stroke = np.where(inside & (error <= row.window), off.stroke, -1)
-            last = np.maximum.accumulate(stroke, axis=1)
-            played = (last[:, 1:] > last[:, :-1]).sum(axis=1) + (last[:, 0] >= 0)
-            # What was left out, and a little, so that a hand that is less off is better.
-            total += np.maximum(coming - played, 0) * row.window + np.abs(more) * (len(row.taps) / 20)
+        every, windows = self.together, self.places.windows
+        shared, in_lanes = self.middle(every.split(off.seconds))
+        own, window = np.array(in_lanes).T, windows[every.lane]
+        error = np.abs(off.seconds - (shared[:, None] + own).take(every.lane, axis=1))
+        inside = (off.stroke >= 0) & (off.stroke < meant.take(every.lane, axis=1))
+        total = np.where(inside, np.minimum(error, window), self.beside).sum(axis=1)
+        stroke = np.where(inside & (error <= window), off.stroke + every.lane * _NEXT_LANE, -1)
+        last = np.maximum.accumulate(stroke, axis=1)
+        new = last >= 0
+        new[:, 1:] = last[:, 1:] > last[:, :-1]
+        played = np.array([of_lane.sum(axis=1) for of_lane in every.split(new)]).T
+        # What was left out, and a little, so that a hand that is less off is better.
+        total += np.maximum(to_come - played, 0) @ windows + np.abs(own) @ (np.diff(every.ends) / 20)
         return total, shared
+
+    @cached_property
+    def strokes_meant(self) -> Ticks:
+        """How many strokes of each lane were meant: one row."""
+        return np.array([[len(meant) for meant in self.meant]])
 
     @cached_property
     def loss(self) -> tuple[float, float]:
         """How far the taps are from the strokes, and what all lanes are off by beside it, as `lost`."""
-        total, shared = self.lost(self.here, [len(meant) for meant in self.meant], self.to_come(_HERE))
+        total, shared = self.lost(self.here, self.strokes_meant, np.array([self.to_play]))
         return float(total[0]), float(shared[0])
 
     @property
@@ -365,13 +393,10 @@ class Look:
         loss, shared = self.loss
         return self.count * log(loss / self.count + FINEST_S) + (shared / LIKELY_S) ** 2
 
-    def losses(self, shifts: Floats, offs: Sequence[Off] | None = None) -> tuple[Floats, Floats]:
+    def losses(self, shifts: Floats, off: Off | None = None) -> tuple[Floats, Floats]:
         """Return `lost` for each shift of the strokes."""
-        return self.lost(
-            self.offs(shifts) if offs is None else offs,
-            [len(meant) for meant in self.meant],
-            self.to_come(shifts),
-        )
+        off = self.offs(shifts) if off is None else off
+        return self.lost(off, self.strokes_meant, self.to_come(shifts))
 
     def scores(self, loss: Floats, shared: Floats) -> Floats:
         """Return how unlikely the taps are, in nats: of errors with the best scale (Laplace)."""
@@ -420,7 +445,7 @@ def _swapped(look: Look) -> _Way | None:
     if not 2 <= count <= MOST_SWAPPED:
         return None
     orders = [order for order in permutations(range(count)) if order != tuple(range(count))]
-    many, n = [int(coming[0]) for coming in look.to_come(_HERE)], look.count
+    many, n = look.to_play, look.count
     for order in orders:
         # At least the strokes are lost that there are no taps for.
         lost = [max(0, many[i] - len(look.rows[j].taps)) * look.rows[i].window for i, j in enumerate(order)]
@@ -442,13 +467,13 @@ def _crossed(look: Look) -> _Way | None:
     """Find a place from which on two lanes were played for each other."""
     if len(look.rows) != 2:
         return None
-    shared, costs = look.loss[1], []
-    for own, other in (look.rows, look.rows[::-1]):
-        offs = (np.abs(off_of(row, look.turn, own.taps - shared).seconds) for row in (own, other))
-        costs.append([np.minimum(off, own.window) for off in offs])
-    order = look.together.taps.argsort(kind="stable")
-    times = look.together.taps[order]
-    as_own, as_other = (np.concatenate([one[i] for one in costs])[order] for i in (0, 1))
+    shared, every = look.loss[1], look.together
+    order, window = every.taps.argsort(kind="stable"), look.places.windows[every.lane]
+    times = every.taps[order]
+    as_own, as_other = (
+        np.minimum(np.abs(look.places.off(every.taps - shared, lane).seconds), window)[order]
+        for lane in (every.lane, 1 - every.lane)
+    )
     if len(times) < 4 * FEWEST:
         return None
     total = (as_own.cumsum() - as_own + as_other[::-1].cumsum()[::-1])[FEWEST:-FEWEST]
@@ -541,18 +566,18 @@ def _slipped(look: Look) -> _Way | None:
     if not steps or len(times) <= 2 * FEWEST:
         return None
     tried = np.append(True, slips)  # as they are, too
-    offs = [off.seconds[tried] for off in look.stepped]
+    seconds = look.stepped.seconds[tried]
     order = times.argsort(kind="stable")
     times, lane = times[order], every.lane[order]
-    off_by = np.concatenate(offs, axis=1).take(order, axis=1)
-    widths = every.windows[lane]
+    off_by = seconds.take(order, axis=1)
+    widths = look.places.windows[lane]
     least = max(0.0, look.strokes - len(times)) * float(widths.mean())
     best, none = None, math.inf
     # What is off before, or after, is not off itself.
     for first, last in ((0.0, 1.0), (0.0, 0.3), (0.7, 1.0)):
         parts = [
             off[0][(row.taps >= first * look.end) & (row.taps <= last * look.end)]
-            for row, off in zip(look.rows, offs, strict=True)
+            for row, off in zip(look.rows, every.split(seconds), strict=True)
         ]
         shared, own = look.middle(parts)
         cost = np.minimum(np.abs(off_by - shared - np.array(own)[lane]), widths)
@@ -708,29 +733,13 @@ def _unbent(taps: Floats, slower: float, bend: float) -> Floats:
 
 
 def _tempo(look: Look) -> _Way | None:
-    """Find another tempo, held or changing: follow the taps from the beginning, further and further."""
-    widest = min(row.window for row in look.rows)
-    reach = min(look.end, max(look.turn, 4.0))
-    steps = math.ceil(MOST_TEMPO * reach / (0.3 * widest))
-    grid = np.arange(-steps, steps + 1) / steps * MOST_TEMPO
-    costs = np.zeros(len(grid))
-    offs = [
-        off_of(row, look.turn, row.taps[row.taps <= 1.05 * reach] / (1 + grid[:, None])).seconds
-        for row in look.rows
-    ]
-    shared, own = look.middle(offs)
-    for row, off, add in zip(look.rows, offs, own, strict=True):
-        costs += np.minimum(np.abs(off - (shared + add)[:, None]), row.window).sum(axis=1)
-    slower, bend, done = float(grid[np.argmin(costs + 1e-6 * np.abs(grid))]), 0.0, False
-    while True:
-        fit = _followed(look, slower, bend, reach)
-        if fit is None:
-            return None
-        slower, bend = fit.slower, fit.bend
-        if done:
-            break
-        step = 2.0 if fit.off < widest / 4 else 1.4  # a good fit reaches further
-        done, reach = reach >= look.end, min(look.end, step * reach)
+    """Find another tempo, held or changing."""
+    fit = _followed(look, 0.0, 0.0, look.end)
+    if fit is None or fit.off >= SURELY_OWN * min(row.window for row in look.rows):
+        fit = _followed_on(look)
+    if fit is None:
+        return None
+    slower, bend = fit.slower, fit.bend
     even, error = _slope(fit.when, fit.later, fit.lanes)
     held = abs(even) >= LEAST_TEMPO and abs(even) > 4 * error
     first, last = slower, slower + 2 * bend * look.end
@@ -765,12 +774,12 @@ def _followed(look: Look, slower: float, bend: float, reach: float) -> _Followed
     near = every.taps <= reach * (1 + MOST_TEMPO)
     taps, lane = every.taps[near], every.lane[near]
     straight = _unbent(taps, slower, bend)
-    off = every.off(straight, lane)
+    off = look.places.off(straight, lane).seconds
     rows = np.arange(len(look.rows))
     ends = lane.searchsorted(rows, side="right").tolist()
     middles = [float(median(off[a:b])) if a < b else 0.0 for a, b in pairwise([0, *ends])]
     early = straight <= reach
-    good = early & (np.abs(off - np.array(middles)[lane]) < every.windows[lane])
+    good = early & (np.abs(off - np.array(middles)[lane]) < look.places.windows[lane])
     lost = np.count_nonzero(good) < np.count_nonzero(early)
     lane, meant = lane[good], (straight - off)[good]
     x, y = meant, taps[good] - meant
@@ -787,6 +796,27 @@ def _followed(look: Look, slower: float, bend: float, reach: float) -> _Followed
             slower -= bend * float(along @ square) / even
     furthest = math.inf if lost else float(np.abs(later - slower * along - bend * square).max())
     return _Followed(slower, bend, x, y, lane, furthest)
+
+
+def _followed_on(look: Look) -> _Followed | None:
+    """Follow the taps from the beginning, further and further."""
+    widest = min(row.window for row in look.rows)
+    reach = min(look.end, max(look.turn, 4.0))
+    steps = math.ceil(MOST_TEMPO * reach / (0.3 * widest))
+    grid = np.arange(-steps, steps + 1) / steps * MOST_TEMPO
+    every = look.together
+    near = every.taps <= 1.05 * reach
+    lane = every.lane[near]
+    off = look.places.off(every.taps[near] / (1 + grid[:, None]), lane).seconds
+    shared, in_lanes = look.middle([off[:, lane == i] for i in range(len(look.rows))])
+    own, window = np.array(in_lanes).T, look.places.windows[lane]
+    costs = np.minimum(np.abs(off - (shared[:, None] + own).take(lane, axis=1)), window).sum(axis=1)
+    slower, bend = float(grid[np.argmin(costs + 1e-6 * np.abs(grid))]), 0.0
+    while (fit := _followed(look, slower, bend, reach)) is not None and reach < look.end:
+        slower, bend = fit.slower, fit.bend
+        step = 2.0 if fit.off < SURELY_OWN * widest else 1.4  # a good fit reaches further
+        reach = min(look.end, step * reach)
+    return fit and _followed(look, fit.slower, fit.bend, look.end)  # once more, from where it ended
 
 
 def _in_lane(lanes: Ticks, *rows: Floats) -> list[Floats]:
@@ -934,11 +964,12 @@ def _evened(look: Look) -> _Way | None:
 def _share(look: Look, late: Sequence[Floats]) -> float:
     """Return how far on the way to places that are later by so much the strokes of all lanes are."""
     along = square = 0.0
-    for off, later in zip(look.here, late, strict=True):
-        if off.seconds.size:
-            by = later[off.stroke[0] % len(later)]
+    seconds, strokes = (look.together.split(one[0]) for one in look.here)
+    for off, stroke, later in zip(seconds, strokes, late, strict=True):
+        if off.size:
+            by = later[stroke % len(later)]
             by = by - by.mean()
-            along += float(by @ off.seconds[0])
+            along += float(by @ off)
             square += float(by @ by)
     return along / square if square else 0.0
 
@@ -950,9 +981,9 @@ def _round(ticks: Ticks, turn: int) -> list[int]:
 
 def _at(row: Row, turn: float, onsets: Floats) -> Row:
     """Return a lane as if its strokes were meant elsewhere."""
-    least = float(np.diff(np.append(onsets, onsets[0] + turn)).min())
     around, middles = _around(onsets, turn)
-    return row._replace(onsets=onsets, window=min(least / 2, WIDEST_S), around=around, middles=middles)
+    window = min(_least(around) / 2, WIDEST_S)
+    return row._replace(onsets=onsets, window=window, around=around, middles=middles)
 
 
 def _even(row: Row, turn: float, count: int) -> Row:
@@ -964,15 +995,16 @@ def _even(row: Row, turn: float, count: int) -> Row:
 
 def _lost_as(look: Look, i: int, rows: Sequence[Row]) -> tuple[Floats, Floats]:
     """Return how far the taps are from the strokes, as `Look.lost`, with each of the rows as the i-th."""
-    tried = [off_of(row, look.turn, row.taps) for row in rows]
-    offs, strokes, to_come = list(look.here), [len(meant) for meant in look.meant], look.to_come(_HERE)
-    offs[i] = Off(np.stack([off.seconds for off in tried]), np.stack([off.stroke for off in tried]))
-    turns = np.arange(look.take.cycles)[:, None] * look.turn
-    meant = [(turns + row.onsets).ravel() for row in rows]
-    many: list[int | Ticks] = list(strokes)
-    many[i] = np.array([[len(one)] for one in meant])
-    to_come[i] = np.array([one.searchsorted(look.end) for one in meant])
-    return look.lost(offs, many, to_come)
+    seconds, stroke, meant, to_come = (
+        np.repeat(one, len(rows), axis=0)
+        for one in (*look.here, look.strokes_meant, np.array([look.to_play]))
+    )
+    here, turns = slice(*look.together.ends[i : i + 2]), np.arange(look.take.cycles)[:, None] * look.turn
+    for k, row in enumerate(rows):
+        seconds[k, here], stroke[k, here] = off_of(row, look.turn, row.taps)
+        every = (turns + row.onsets).ravel()
+        meant[k, i], to_come[k, i] = len(every), every.searchsorted(look.end)
+    return look.lost(Off(seconds, stroke), meant, to_come)
 
 
 def _is_even(row: Row) -> bool:
@@ -983,10 +1015,10 @@ def _is_even(row: Row) -> bool:
 
 def _fits(look: Look, i: int) -> bool:
     """Whether the taps of a lane are nearly all there and near its strokes."""
-    row, meant = look.rows[i], int(look.meant[i].searchsorted(look.end))
+    row, meant = look.rows[i], look.to_play[i]
     if not len(row.taps):
         return False
-    off = look.here[i].seconds[0]
+    off = look.together.split(look.here.seconds[0])[i]
     error = np.minimum(np.abs(off - median(off)), row.window).sum()
     gone = abs(meant - len(row.taps)) * row.window
     return bool(error + gone < FITTING * row.window * meant)

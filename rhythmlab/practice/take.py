@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from rhythmlab.core.check import MOST_LISTED, index, items, short, whole
-from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane, counted_as
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public_class
@@ -313,12 +312,9 @@ class Take:
     def ticks(self, lane: int | None) -> Ticks:
         """Return the ticks of a lane inside the slice; ``None`` is the merged line of the lanes played."""
         if lane is None:
-            chosen = Cycle(
-                self.cycle.ticks, [self.cycle.lanes[i] for i in self.lanes], beats=self.cycle.beats
-            )
-            return composite(chosen, start=self.start, stop=self.stop).onsets
+            return np.unique(np.concatenate([self.ticks(one) for one in self.lanes]))
         onsets = self.cycle.lanes[index(lane, len(self.cycle.lanes), "lane", "lanes")].onsets
-        return onsets[slice(*np.searchsorted(onsets, (self.start, self.stop)))]
+        return onsets[slice(*onsets.searchsorted((self.start, self.stop)))]
 
     def meant(self, lane: int | None) -> Floats:
         """Return when a lane's strokes were to be played, all cycles.
