@@ -1,6 +1,6 @@
 """A panel: what the rhythm is, its controls, the stage, and a line for the reader's guess."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import ExitStack, suppress
 from dataclasses import replace
 from fractions import Fraction
@@ -218,7 +218,7 @@ class Panel(Quiet, widgets.VBox):
             guess.observe(lambda _: self._tell_guess(), names=["value"])
         self.export = Export(self._content)
         self._groups = GroupField(own, self._grouped)
-        self._rows = [{"fields": [self._view, self._first]}]
+        self._rows: list[dict[str, Any]] = [{"fields": [self._view, self._first]}]
         self._rows += [self._groups.row] if counts else []
         self._rows += [{"fields": [self._words], "line": self._words_line}] if says else []
         self._saving: dict[str, Any] = {}
@@ -412,7 +412,6 @@ class Panel(Quiet, widgets.VBox):
 
     def _redraw(self) -> None:
         """Make the picture and the words of every home from what is held now."""
-        p = self.feel.polyrhythm
         window = readable(self.feel.cycle(), self._start)
         made = self._made(window)
         self._window = window
@@ -421,7 +420,7 @@ class Panel(Quiet, widgets.VBox):
                 after.enter_context(field.hold_sync())
             self._write_controls()  # before the stage, which looks whether all fields can be read
             with self.stage.hold_sync():
-                self.stage.head = {"title": descriptions.pair(p), "facts": descriptions.facts(p, self.tempo)}
+                self.stage.head = self._head()
                 self.stage.parts = self._parts()
                 self.stage.ahead = self._at_once()
                 self.stage.answered = self._answered()
@@ -431,11 +430,16 @@ class Panel(Quiet, widgets.VBox):
         self._tell_guess()
         self._tell_words()
 
+    def _head(self) -> dict[str, object]:
+        """Return what stands over the picture."""
+        p = self.feel.polyrhythm
+        return {"title": descriptions.pair(p), "facts": descriptions.facts(p, self.tempo)}
+
     def _around(self) -> list[widgets.Widget]:
         """Return what is written anew around a new picture."""
         return [self._home, self._bpm]
 
-    def _opened(self, pressed: dict[str, Any]) -> None:
+    def _opened(self, pressed: Mapping[str, Any]) -> None:
         """Make the form that saves, once it is asked for."""
         if pressed["pressed"] == "save":
             self._saving = {"save": self.export.row()}

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from fractions import Fraction
 from html import escape
 from pathlib import Path
-from typing import cast
+from typing import Any, cast
 
 import ipywidgets as widgets
 
@@ -73,12 +73,8 @@ class SetListWall(Wall):
         self._plain = ""  # the sentence of the item on the wall, which may be plain text
         self._on: Item | None = None  # what of the list is on the wall, if it is not something in between
         self._over: str | None = None
-        super().__init__((7, 4), home=None, bpm=72, hall=hall)
-        self._text = widgets.Textarea(
-            description="set list", layout=widgets.Layout(width="auto", height="170px"), rows=8
-        )
+        self._text = widgets.Textarea(description="set list", continuous_update=False)
         self._told = widgets.HTML()
-        row = widgets.Layout(flex_flow="row wrap", align_items="center")
         names: dict[str, Callable[[], str]] = {
             "Save the list": self._save,
             "Save beside": self._save_beside,
@@ -88,12 +84,13 @@ class SetListWall(Wall):
         }
         self._buttons = {name: widgets.Button(description=name) for name in names}
         for name, button in self._buttons.items():
-            button.layout.width = "auto"
             button.on_click(lambda _, does=names[name]: self._do(does))
-        form = widgets.VBox([self._text, widgets.HBox(list(self._buttons.values()), layout=row), self._told])
-        form.add_class("rl-page-only")
-        self.children = [*self.children, form]
+        super().__init__((7, 4), home=None, bpm=72, hall=hall)
         self._do(self._read)
+
+    def _shelf(self) -> list[dict[str, Any]]:
+        buttons = {"fields": list(self._buttons.values()), "note": self._told}
+        return [{"name": "Set list", "rows": [{"fields": [self._text]}, buttons]}, *super()._shelf()]
 
     def _do(self, does: Callable[[], str]) -> None:
         """Do what a button says, and tell what came of it beside the buttons."""
@@ -239,7 +236,7 @@ class SetListWall(Wall):
             self._put_item(item)
             self._on = item
             if self._shown is None:
-                self._tell_facts()  # now with the title
+                self.stage.head = self._head()  # now with the title
         except FieldRefusal as error:  # the item before stays on the wall, and the next one can be gone to
             self._plain = plain
             self._keep_words(words)

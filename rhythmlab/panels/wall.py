@@ -13,7 +13,6 @@ from typing import Any
 import ipywidgets as widgets
 
 from rhythmlab.core.check import positive, short
-from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, renamed
 from rhythmlab.core.feel import Feel, Groups, Place, said_in
 from rhythmlab.core.gaps import landmarks, phase_gaps
@@ -62,8 +61,6 @@ WALL_WIDTH = 600
 TALL_ROWS, TALL_WIDTH = 7.5, 800
 #: A pulse of fewer strokes a minute is said by the beats between them.
 SELDOM = 10
-#: Letters of a title from which on it is written smaller.
-LONG_TITLE = 45
 #: Most landmarks of a cycle; more would be no landmarks.
 MOST_MARKS = 99
 #: Which half of the room has which pulse, as the room faces the wall: the right half has what the right hand
@@ -87,8 +84,8 @@ SOUND_SPEED = 343
 HALL_FILE = "hall.json"
 #: Longest hall that can be typed, in metres.
 LONGEST_HALL = 300
-#: The name of the field of the length of the hall.
-HALL_FIELD = "length of the room in metres"
+#: The name of the field of the length of the hall, and of the part of the drawer that it stands in.
+HALL_FIELD, ROOM = "length of the room in metres", "Room"
 
 
 class Wall(Panel):
@@ -132,11 +129,18 @@ class Wall(Panel):
         self.VIEWS = {LINE: self._line, GAPS: self._gaps}
         self.halves, self._answer, self._answer_refused, self._quiet = True, 0, False, False
         self._shown: PanelContent | None = None
-        self._heading = widgets.HTML()
         self.bare, self._put, self._slower, self._item_view = False, 0, "", ""
         self._advised: dict[tuple[Polyrhythm, int, Fraction], Approach] = {}  # of what is drawn
         self._chosen: dict[tuple[tuple[int, ...], str], str] = {}  # views that the presenter chose
         self.metres = given_hall(hall)
+        self._hall = widgets.Text(
+            value="" if self.metres is None else f"{float(self.metres):g}",
+            description=HALL_FIELD,
+            placeholder="12",
+            continuous_update=False,  # followed by Enter, or when left
+        )
+        self._hall.observe(self._hall_typed, names=["value"])
+        self._hall_note, self._hall_line = widgets.HTML(), ErrorLine()
         call = "pages.wall(7, 4)"
         p, at, tempo = checked_call(pulses, home, bpm, call)
         self._limits = limits_or(None)
@@ -146,27 +150,9 @@ class Wall(Panel):
         )
         self.evening = self.tempo.bpm
         self._view.layout.display = "none"
-        self._pulses.add_class("rl-pulses")
+        self._rows = [{"fields": [self._first]}]
         self._write(self._pulses.texts)
-        self._heading.add_class("rl-facts")
-        self._form = widgets.HBox([self._pulses, self._home, self._bpm, self._first, self._view])
-        self._form.add_class("rl-form")
-        top = widgets.HBox([self._form, self._heading])
-        top.add_class("rl-top")
-        self._hall = widgets.Text(
-            value="" if self.metres is None else f"{float(self.metres):g}",
-            description=HALL_FIELD,
-            placeholder="12",
-            style={"description_width": "auto"},
-            layout=widgets.Layout(width="22em"),
-        )
-        self._hall.observe(self._hall_typed, names=["value"])
-        self._hall_note, self._hall_line = widgets.HTML(), ErrorLine()
-        hall_row = widgets.HBox([self._hall, self._hall_note])
-        self._below = [self._groups, self._words, self._words_line, hall_row, self._hall_line, self.export]
-        for part in self._below:
-            part.add_class("rl-page-only")
-        self.children = [top, self.line, self.stage, *self._below]
+        self.children = [self.stage]
         self.stage.look = "wall"
         self.stage.on_pressed(self._key)
         self.add_class("rl-wall")
@@ -178,20 +164,24 @@ class Wall(Panel):
             self._shown = None
             made = self.stage.pictures
             self.stage.pictures = [
-                {**one, **self._places(self.feel.flip(home))} for home, one in enumerate(made)
+                {**one, **self._places(self.feel.flip(home)), "aside": self._aside(self.feel.flip(home))}
+                for home, one in enumerate(made)
             ]
             self._tell_room()
-        self._tell_facts()
         self.remove_class("rl-shown")
 
-    def _tell_facts(self) -> None:
-        """Write the heading of a pair: its title, where it has one, and its facts."""
-        p, title = self.feel.polyrhythm, self._title()
-        sounds = numbers.plural(len(composite(p)), "sound")
-        seconds = numbers.seconds(self.tempo.cycle_seconds(p))
-        facts = f"{numbers.plural(p.ticks, 'tick')} \u00b7 {sounds} \u00b7 {seconds}"
-        over = f"{heading(title)} " if title else ""
-        self._heading.value = f"{over}<span>{escape(facts)}</span>"
+    def _head(self) -> dict[str, object]:
+        """Return the head of a pair; its title stands there where its numbers are not all of it."""
+        return {**super()._head(), **({"title": title, "named": True} if (title := self._title()) else {})}
+
+    def _parts(self) -> dict[str, Any]:
+        return {**super()._parts(), "shelf": self._shelf()}
+
+    def _shelf(self) -> list[dict[str, Any]]:
+        """Return what the presenter sets at leisure: words of the room's own, and its length."""
+        words = {"fields": [self._words], "line": self._words_line}
+        hall = {"fields": [self._hall], "note": self._hall_note, "line": self._hall_line}
+        return [{"name": ROOM, "rows": [words, self._groups.row, hall]}]
 
     def _title(self) -> str:
         """Return the title of the pair on the wall; empty where its numbers, which stand there, are all."""
@@ -256,11 +246,21 @@ class Wall(Panel):
         return parts_of_room(len(p.pulses), self.left_handed) if self.halves else ()
 
     def _sentences(self, feel: Feel, tempo: Tempo) -> list[str]:
-        p = feel.polyrhythm
-        others = [i for i in range(len(p.pulses)) if i != feel.home]
-        halves = halves_text(feel, self.left_handed) if self.halves else ""
         gaps = self._view.value == GAPS  # which has no words in its count
         slow = gaps or too_long_for_a_bar(feel, tempo, self._limits)
+        return [
+            *self._told_aside(feel, tempo),
+            "" if gaps or by_landmarks(feel, tempo, self._limits) else self._words_said(feel, tempo),
+            landmarks_text(feel, self._others(feel)[0]) if slow else "",
+        ]
+
+    def _others(self, feel: Feel) -> list[int]:
+        return [i for i in range(len(feel.polyrhythm.pulses)) if i != feel.home]
+
+    def _told_aside(self, feel: Feel, tempo: Tempo) -> list[str]:
+        """Return what is said to the presenter, and need not be read from the last row."""
+        p = feel.polyrhythm
+        halves = halves_text(feel, self.left_handed) if self.halves else ""
         same = len(set(p.pulses)) == 1
         headline, besides = ("", "") if same else self._advice(feel, tempo).on_the_wall
         return [
@@ -268,9 +268,12 @@ class Wall(Panel):
             sentences.sentences(speeds_text(feel, tempo), halves, besides),
             headline,
             descriptions.nothing_new_text(p) if min(p.reduced.pulses) > 1 and p.repeats > 1 else "",
-            "" if gaps or by_landmarks(feel, tempo, self._limits) else self._words_said(feel, tempo),
-            landmarks_text(feel, others[0]) if slow else "",
             hall_text(p, tempo, self.metres),
+        ]
+
+    def _aside(self, feel: Feel) -> list[str]:
+        return [
+            text for text in self._told_aside(feel, self.tempo.in_pulse(feel.polyrhythm, feel.home)) if text
         ]
 
     def _advice(self, feel: Feel, tempo: Tempo) -> Approach:
@@ -351,6 +354,8 @@ class Wall(Panel):
             case "halves" if self._shown is None:
                 self.halves = not self.halves
                 self._redraw()
+            case "save":
+                self._opened(asked)
             case "bare":
                 self.bare = asked.get("on") is True
                 self._redraw() if self._shown is None else self._draw_shown(self._shown)
@@ -486,6 +491,7 @@ class Wall(Panel):
         self._quiet = True
         try:
             self._pulses._resize(len(texts))
+            self.stage.parts = self._parts()
             for field, typed in zip(self._pulses.fields, texts, strict=False):
                 field.continuous_update = False  # followed when left, or at once by Enter
                 field.value = typed
@@ -545,14 +551,14 @@ class Wall(Panel):
         }
         names = [f"{lane.name}, {lane.limb}" if lane.limb else lane.name for lane in cycle.lanes]
         self._shown = shown
+        facts = f"{about_bpm(tempo.bpm)} bpm{of}, {numbers.seconds(tempo.cycle_seconds(cycle))}"
         with self.stage.hold_sync():
+            self.stage.head = {"title": shown.title, "facts": facts, "named": True}
             self.stage.pictures = [picture]
             self.stage.sound(plan_of(cycle, tempo, [cycle.beats], names, self.stage.slid.get("turn", 0)))
             self.stage.home = 0
             self.stage.bpm_range = slide_ends(*_strokes_and_beats(shown)) if shown.at else []
             self._tell_room()
-        facts = f"{about_bpm(tempo.bpm)} bpm{of} \u00b7 {numbers.seconds(tempo.cycle_seconds(cycle))}"
-        self._heading.value = f"{heading(shown.title)} <span>{escape(facts)}</span>"
         self.add_class("rl-shown")
 
     def _content(self) -> Content:
@@ -609,18 +615,6 @@ def _strokes_and_beats(shown: PanelContent) -> tuple[int, Fraction]:
     cycle = shown.cycle
     strokes = sum(len(lane.onsets) for lane in cycle.lanes) + len(cycle.beats)
     return strokes, Fraction(cycle.ticks, shown.tempo.beat_ticks(cycle))
-
-
-def heading(title: str) -> str:
-    """Return a title over a picture, whole: a long one is smaller.
-
-    Examples
-    --------
-    >>> heading("By the sea"), heading("By the sea, " * 4)
-    ('<b>By the sea</b>', '<b class="rl-long">By the sea, By the sea, By the sea, By the sea, </b>')
-    """
-    kind = ' class="rl-long"' if len(title) > LONG_TITLE else ""
-    return f"<b{kind}>{escape(title)}</b>"
 
 
 def gap_picture(feel: Feel, tempo: Tempo, limits: Limits, ticks: Window) -> Scene:

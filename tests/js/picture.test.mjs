@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { flipLabel, nextHome, pictureOf, show } from "../../rhythmlab/panels/stage/picture.mjs";
+import { nextHome, pictureOf, show } from "../../rhythmlab/panels/stage/picture.mjs";
 
 const two = [{ home: "the 7" }, { home: "the 4" }];
 
@@ -18,12 +18,6 @@ test("there is always a picture to show while there is any, and none when there 
   assert.equal(pictureOf(two, -1).home, "the 7");
   assert.equal(pictureOf([], 0), null);
   assert.equal(pictureOf(undefined, 0), null);
-});
-
-test("the flip button names the home it moves to, and is empty where nothing can be flipped", () => {
-  assert.equal(flipLabel(two, 1), "Flip home to the 7");
-  assert.equal(flipLabel(two, 0), "Flip home to the 4");
-  assert.equal(flipLabel([two[0]], 0), "");
 });
 
 test("a picture that is already there is not put there again", () => {

@@ -4,9 +4,9 @@ import { clapOf } from "../../rhythmlab/panels/stage/clap.mjs";
 import { makeDesk } from "../../rhythmlab/panels/stage/desk.mjs";
 import { makeEngine } from "../../rhythmlab/panels/stage/engine.mjs";
 import { firstSettings } from "../../rhythmlab/panels/stage/settings.mjs";
-import { CLAPS, SLOWED, askedBpm, makeRoom, sides, slowed } from "../../rhythmlab/panels/stage/room.mjs";
+import { CLAPS, makeRoom, sides } from "../../rhythmlab/panels/stage/room.mjs";
 import { meant } from "../../rhythmlab/panels/stage/roomkeys.mjs";
-import { makeSlide } from "../../rhythmlab/panels/stage/slide.mjs";
+import { SLOWED, askedBpm, makeSlide, slowed } from "../../rhythmlab/panels/stage/slide.mjs";
 import { tempoSaid } from "../../rhythmlab/panels/stage/soundbar.mjs";
 import { landmarkSaid, whereSaid } from "../../rhythmlab/panels/stage/where.mjs";
 import { SEVEN_FOUR, fakeContext, fakeEngine } from "./fakes.mjs";
@@ -120,6 +120,7 @@ function withPage(call) {
       setAttribute: (name, value) => (one.attributes[name] = value),
       addEventListener: (_, press) => one.presses.push(press),
       append: (...parts) => one.children.push(...parts),
+      querySelectorAll: () => [],
       focus: () => (one.focused = true),
     };
     return one;
@@ -144,17 +145,18 @@ function room(make, state) {
   let started = 0;
   fake.engine.start = () => (started += 1);
   fake.engine.ready = async () => true;
-  const controls = make();
+  const aside = make();
   const stage = {
     model: { get: (name) => state[name], send: (message) => sent.push(message) },
-    el: Object.assign(make(), { closest: () => wall }), figure: make(), plan: () => SEVEN_FOUR,
-    picture: () => state.picture, flip: () => {}, flipButton: make(), setBpm: (bpm) => sent.push({ bpm }),
+    el: Object.assign(make(), { closest: () => wall }), figure: make(), folds: make(), plan: () => SEVEN_FOUR,
+    picture: () => state.picture, flip: () => {}, setBpm: (bpm) => sent.push({ bpm }),
     tell: (text) => told.push(text),
   };
-  const made = makeRoom(controls, fake.engine, stage);
+  const made = makeRoom(aside, fake.engine, stage);
+  const [controls, hint] = ["rl-controls", "rl-hint"].map((name) => aside.children.find((one) => one.className === name));
   const button = (text) => controls.children.find((one) => one.textContent === text);
   const spoken = stage.el.children.find((one) => one.className === "rl-spoken");
-  return { made, sent, told, button, fake, stage, wall, spoken, started: () => started };
+  return { made, sent, told, button, hint, fake, stage, wall, spoken, started: () => started };
 }
 
 test("the numbers sound as soon as Python has answered, and not where it could not read them", () => {
@@ -192,7 +194,7 @@ test("slow is a whole tempo of home, the nearest to three fifths of what is writ
 
 test("slow and clap are pressed and let go, and halves and gap cycle are asked of Python", () => {
   withPage((make, listeners) => {
-    const state = { room: { pair: true, halves: false, hint: "type" }, bpm_range: [20, 300], picture: { bpm: 72 } };
+    const state = { home: 1, room: { pair: true, halves: false, hint: "type" }, bpm_range: [20, 300], picture: { bpm: 72 } };
     const wall = room(make, state);
     const { settings } = wall.fake.engine;
     const press = (text) => wall.button(text).presses.forEach((call) => call());
@@ -218,7 +220,8 @@ test("slow and clap are pressed and let go, and halves and gap cycle are asked o
     state.room = { ...state.room, pair: false };
     wall.made.update();
     assert.ok(wall.button("Halves").hidden && wall.button("Gap cycle").hidden);
-    assert.equal(wall.made.line(null, ""), "type");
+    assert.equal(wall.hint.textContent, "type");
+    assert.deepEqual(wall.made.line(null, ""), ["beat \u2013 of 4", "beat \u2013 of 4"]);
     wall.made.close();
     assert.equal(listeners.length, 0);
   });
@@ -302,7 +305,7 @@ test("where we are in bars: the bar of how many, the beat in it, and the beats t
 test("Where? stands while it sounds, changes on the beat, and is gone after Stop and when pressed again", () => {
   withPage((make) => {
     const pictures = [{ bpm: 126, marks: [] }, { bpm: 72, marks: [[14, "meeting on beat 3"]] }];
-    const wall = room(make, { room: { pair: true, hint: "type" }, bpm_range: [20, 300], picture: pictures[1], pictures });
+    const wall = room(make, { home: 1, room: { pair: true, hint: "type" }, bpm_range: [20, 300], picture: pictures[1], pictures });
     const press = () => wall.button("Where?").presses.forEach((call) => call());
     press();
     assert.match(wall.told.at(-1), /^Start first/);
@@ -312,21 +315,23 @@ test("Where? stands while it sounds, changes on the beat, and is gone after Stop
     wall.fake.engine.now = () => at(1);
     press();
     assert.equal(wall.button("Where?").attributes["aria-pressed"], "true");
-    assert.equal(wall.made.line(at(6.9), "beat 1"), "beat 1 of 4 \u00b7 4 beats to beat 1 \u00b7 2 beats to the meeting on beat 3");
-    assert.equal(wall.made.line(at(7), "beat 2"), "beat 2 of 4 \u00b7 3 beats to beat 1 \u00b7 1 beat to the meeting on beat 3");
-    assert.equal(wall.spoken.textContent, wall.made.line(at(1), ""));
-    assert.ok(wall.made.line({ ...at(7), speed: 43 / 72 }, "").endsWith(" \u00b7 slow: 43 of 72 bpm")); // where it is slow too
-    assert.equal(wall.made.line({ ...at(7), turn: -1 }, "count-in"), "count-in");
+    const line = (now, said) => wall.made.line(now, said)[0];
+    assert.equal(line(at(6.9), "beat 1"), "beat 1 of 4 \u00b7 4 beats to beat 1 \u00b7 2 beats to the meeting on beat 3");
+    assert.equal(wall.made.line(at(7), "beat 2")[1], "beat 2 of 4"); // the place alone is the largest
+    assert.equal(line(at(7), "beat 2"), "beat 2 of 4 \u00b7 3 beats to beat 1 \u00b7 1 beat to the meeting on beat 3");
+    assert.equal(wall.spoken.textContent, line(at(1), ""));
+    assert.ok(line({ ...at(7), speed: 43 / 72 }, "").endsWith(" \u00b7 slow: 43 of 72 bpm")); // where it is slow too
+    assert.deepEqual(wall.made.line({ ...at(7), turn: -1 }, "count-in"), ["count-in", "count-in"]);
     sounding = false;
     wall.made.update();
     assert.equal(wall.spoken.textContent, "");
     assert.equal(wall.button("Where?").attributes["aria-pressed"], "false");
-    assert.equal(wall.made.line(null, ""), "type");
+    assert.equal(line(null, ""), "beat \u2013 of 4");
     sounding = true;
-    assert.equal(wall.made.line(at(7), "beat 2"), "beat 2");
+    assert.equal(line(at(7), "beat 2"), "beat 2");
     press();
     press();
-    assert.equal(wall.made.line(at(7), "beat 2"), "beat 2");
+    assert.equal(line(at(7), "beat 2"), "beat 2");
     wall.made.close();
   });
 });
@@ -428,7 +433,7 @@ test("bare pressed again before Python has answered stays as it was pressed last
 
 test("bare is one key there and back, told to Python and to a screen reader", () => {
   withPage((make) => {
-    const state = { room: { pair: true, hint: "type" }, bpm_range: [20, 300], picture: { bpm: 72, landmarks: [[0, "all"]] } };
+    const state = { home: 1, room: { pair: true, hint: "type" }, bpm_range: [20, 300], picture: { bpm: 72, landmarks: [[0, "all"]] } };
     const wall = room(make, state);
     const press = () => wall.button("Bare").presses.forEach((call) => call());
     wall.made.update();
@@ -439,16 +444,15 @@ test("bare is one key there and back, told to Python and to a screen reader", ()
     assert.ok(wall.wall.has.has("rl-bare"));
     assert.equal(wall.button("Bare").attributes["aria-pressed"], "true");
     assert.match(wall.spoken.textContent, /^Bare: .* B brings the rest back\.$/);
-    assert.equal(wall.made.line(null, ""), "");
+    assert.equal(wall.made.line(null, "")[0], "beat \u2013 of 4");
     const now = { beats: [0, 7, 14, 21], tick: 1, turn: 0, home: 0, whole: true };
-    assert.equal(wall.made.line(now, "beat 1"), "beat 1"); // no landmark: the count alone
+    assert.equal(wall.made.line(now, "beat 1")[0], "beat 1"); // no landmark: the count alone
     state.room = { ...state.room, bare: true };
     wall.made.update();
     press();
     assert.deepEqual(wall.sent.at(-1), { pressed: "bare", on: false });
     assert.ok(!wall.wall.has.has("rl-bare"));
     assert.equal(wall.spoken.textContent, "");
-    assert.equal(wall.made.line(null, ""), "type");
     state.room = { ...state.room, bare: false };
     wall.made.update();
     state.room = { ...state.room, bare: true }; // pressed in another view

@@ -147,12 +147,12 @@ test("a tick has its place in the picture, and outside the picture none", () => 
 test("what sounds is said in a few words", () => {
   const now = { pos: 1.5, turn: 1, tick: 14, beats: [0, 7, 14, 21], silent: false, speed: 1, whole: true };
   assert.equal(nowSaid(now, 72), "beat 3 · cycle 2");
-  assert.equal(nowSaid(now, 72, true, "group"), "group 3 · cycle 2"); // of a phrase, whose count begins anew there
+  assert.equal(nowSaid(now, 72, false, "group"), "group 3 · cycle 2"); // of a phrase, whose count begins anew there
   assert.equal(nowSaid({ ...now, speed: 0.5 }, 72), "beat 3 · cycle 2 · slow: 36 of 72 bpm");
   assert.equal(nowSaid({ ...now, speed: 0.64 }, 72), "beat 3 · cycle 2 · slow: 46.1 of 72 bpm");
-  assert.equal(nowSaid({ ...now, speed: 0.64 }, 72, true), "beat 3 · cycle 2 · slow: about 46 of 72 bpm");
-  assert.equal(nowSaid({ ...now, speed: 43 / 72 }, 72, true), "beat 3 · cycle 2 · slow: 43 of 72 bpm");
-  assert.equal(nowSaid({ ...now, speed: 1.5 }, 72, true), "beat 3 · cycle 2 · 108 bpm");
+  assert.equal(nowSaid({ ...now, speed: 0.64 }, 72, true), "beat 3 of 4 · cycle 2 · slow: about 46 of 72 bpm");
+  assert.equal(nowSaid({ ...now, speed: 43 / 72 }, 72, true), "beat 3 of 4 · cycle 2 · slow: 43 of 72 bpm");
+  assert.equal(nowSaid({ ...now, speed: 1.5 }, 72, true), "beat 3 of 4 · cycle 2 · 108 bpm");
   assert.equal(nowSaid({ ...now, silent: true }, 72), "cycle 2: silent, keep going");
   assert.equal(nowSaid({ ...now, whole: false }, 72), "beat 3 · round 2");
   assert.equal(nowSaid({ ...now, turn: -1 }, 72), "count-in");
@@ -399,6 +399,9 @@ test("the volume is heard as a square, shown as the reader moved it, and kept", 
   bar.update();
   bar.tell("beat 1");
   assert.deepEqual([bar.start.textContent, bar.said.textContent], ["Stop", "beat 1"]);
+  bar.tell("beat 1 of 4 \u00b7 cycle 2", "beat 1 of 4"); // of a room: the place is larger than the rest, and all can be read as one
+  const inParts = bar.said.children.map((one) => one.textContent);
+  assert.deepEqual([inParts[0], inParts.join("")], ["beat 1 of 4", "beat 1 of 4 \u00b7 cycle 2"]);
   page.press("Stop");
   bar.update();
   assert.equal(bar.said.textContent, "");

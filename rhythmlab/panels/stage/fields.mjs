@@ -27,8 +27,8 @@ function put(held, name, value) {
   held.save_changes();
 }
 
-function typed(held, label) {
-  const input = element("input", "rl-typed", label, { type: "text", autocomplete: "off", spellcheck: "false" });
+function typed(held, label, tag = "input") {
+  const input = element(tag, "rl-typed", label, { ...(tag === "input" ? { type: "text" } : { rows: 8 }), autocomplete: "off", spellcheck: "false" });
   input.addEventListener(held.get("continuous_update") ? "input" : "change", () => put(held, "value", input.value));
   const read = () => {
     const value = held.get("value");
@@ -58,7 +58,7 @@ function ticked(held, label) {
   return [box, follow(held, ["value"], () => (box.checked = Boolean(held.get("value"))))];
 }
 
-const KINDS = { TextModel: typed, DropdownModel: chosen, CheckboxModel: ticked };
+const KINDS = { TextModel: typed, TextareaModel: (held, label) => typed(held, label, "textarea"), DropdownModel: chosen, CheckboxModel: ticked };
 
 /** Whether the widget is there to be seen. */
 function shownWith(held, el) {
@@ -99,6 +99,17 @@ export function refusalLine(held, parent, fields) {
       }
     }
   });
+  return off;
+}
+
+/** A row of Python's: its fields, its note, and under it the line that says what one of them refuses. */
+export function drawRow(row, parent, named) {
+  const line = element("span", "rl-row", parent);
+  const fields = (row.fields || []).map((held) => drawField(held, line));
+  const off = fields.map(({ close }) => close);
+  if (row.note) off.push(noteLine(row.note, line));
+  if (row.line) off.push(refusalLine(row.line, parent, fields));
+  else named.push(...fields);
   return off;
 }
 

@@ -1,9 +1,13 @@
 // The head of a panel: its numbers or its title, its facts, the row that runs it, and the fields that it has more.
 import { button, element } from "./parts.mjs";
-import { drawField, noteLine, referred, refusalLine } from "./fields.mjs";
+import { STEP } from "./slide.mjs";
+import { drawField, drawRow, referred, refusalLine } from "./fields.mjs";
 
-/** Build the head above the picture. `stage` is {model, engine, bar, slide, hold}. */
-export function makeHead(el, { model, engine, bar, slide, hold }) {
+/** Letters of a title from which on it is written smaller. */
+const LONG = 45;
+
+/** Build the head above the picture. `stage` is {model, engine, bar, slide, hold}, on a wall also what `nudge`s the tempo by `STEP`. */
+export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) {
   const head = element("div", "rl-head", el, { role: "group" });
   const title = element("div", "rl-title", head);
   const facts = element("p", "rl-facts", head);
@@ -32,15 +36,18 @@ export function makeHead(el, { model, engine, bar, slide, hold }) {
     });
   };
   const drawFacts = () => {
-    const { title: said = "", facts: counted = "" } = model.get("head") || {};
-    head.hidden = !said;
-    if (facts.textContent === counted && head.getAttribute("aria-label") === said) return;
-    head.setAttribute("aria-label", said);
-    facts.textContent = counted;
+    const { title: said = "", facts: counted = "", named: over = false } = model.get("head") || {};
     const heading = title.querySelector(".rl-named");
-    if (heading) heading.textContent = said;
+    head.hidden = !said;
+    head.setAttribute("aria-label", said);
+    if (facts.textContent !== counted) facts.textContent = counted;
+    if (!heading) return;
+    if (heading.textContent !== said) heading.textContent = said;
+    heading.hidden = !over && title.querySelector(".rl-number") !== null;
+    heading.classList.toggle("rl-long", said.length > LONG);
   };
   const step = (held, by) => {
+    if (nudge) return nudge(by);
     const bpm = Math.round(Number(String(held.get("value")).replace(",", "."))) + by;
     if (!(bpm >= 1)) return;
     held.set("value", String(bpm));
@@ -49,19 +56,11 @@ export function makeHead(el, { model, engine, bar, slide, hold }) {
   /** The tempo, with a button to slow it and one to raise it. */
   const drawTempo = (held) => {
     const field = drawField(held, tempo);
-    button("\u2212", tempo, () => step(held, -1)).setAttribute("aria-label", "one bpm slower");
+    const many = nudge ? `${STEP} bpm` : "one bpm";
+    button("\u2212", tempo, () => step(held, -1)).setAttribute("aria-label", `${many} slower`);
     tempo.append(slide.label);
-    button("+", tempo, () => step(held, 1)).setAttribute("aria-label", "one bpm faster");
+    button("+", tempo, () => step(held, 1)).setAttribute("aria-label", `${many} faster`);
     return field;
-  };
-  const rowOf = (row, named) => {
-    const line = element("span", "rl-row", more);
-    const fields = (row.fields || []).map((held) => drawField(held, line));
-    const off = [...fields.map(({ close }) => close)];
-    if (row.note) off.push(noteLine(row.note, line));
-    if (row.line) off.push(refusalLine(row.line, more, fields));
-    else named.push(...fields);
-    return off;
   };
   const draw = (parts) => {
     close();
@@ -74,16 +73,17 @@ export function makeHead(el, { model, engine, bar, slide, hold }) {
       named.push(field);
       open.push(field.close);
     });
-    if (!(parts.numbers || []).length) element("h3", "rl-named", title).textContent = (model.get("head") || {}).title || "";
+    element("h3", "rl-named", title);
     for (const held of parts.grow || []) open.push(drawField(held, title).close);
     if (parts.tempo) {
       const field = drawTempo(parts.tempo);
       named.push(field);
       open.push(field.close);
-    }
-    for (const row of parts.rows || []) open.push(...rowOf(row, named));
+    } else tempo.append(slide.label);
+    for (const row of parts.rows || []) open.push(...drawRow(row, more, named));
     open.push(hold(parts));
     if (parts.line) open.push(refusalLine(parts.line, under, named));
+    drawFacts();
   };
   const look = async () => {
     const given = model.get("parts") || {};

@@ -11,25 +11,24 @@ export function pictureOf(pictures, home) {
   return pictures[Math.min(Math.max(home, 0), pictures.length - 1)];
 }
 
-/** What the flip button says, or "" where there is nothing to flip. */
-export function flipLabel(pictures, home) {
-  if (!pictures || pictures.length < 2) return "";
-  return `Flip home to ${pictures[nextHome(home, pictures.length)].home}`;
+function write(said, words) {
+  const all = said.join("\n");
+  if (words.rlSaid === all) return;
+  words.replaceChildren(
+    ...said.map((text) => {
+      const line = document.createElement("p");
+      line.textContent = text;
+      return line;
+    }),
+  );
+  words.rlSaid = all;
 }
 
-/** Put a picture and its sentences where they belong, touching only what differs. */
-export function show(picture, figure, words) {
+/** Put a picture and its sentences where they belong, touching only what differs; those for a presenter alone go to `aside`. */
+export function show(picture, figure, words, aside = null) {
   const svg = picture.svg.replace(/ xmlns="[^"]*"/, ""); // not needed inside a page: ours and Python's are then alike
   if (figure.rlPicture !== svg) figure.innerHTML = figure.rlPicture = svg;
-  const said = picture.said.join("\n");
-  if (words.rlSaid !== said) {
-    words.replaceChildren(
-      ...picture.said.map((text) => {
-        const line = document.createElement("p");
-        line.textContent = text;
-        return line;
-      }),
-    );
-    words.rlSaid = said;
-  }
+  const quiet = (aside && picture.aside) || [];
+  write(picture.said.filter((text) => !quiet.includes(text)), words);
+  if (aside) write(quiet, aside);
 }

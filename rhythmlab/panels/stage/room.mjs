@@ -1,16 +1,16 @@
 // The room: what a wall has more than a page. Its buttons, and the numbers that were called out.
 import { button, element } from "./parts.mjs";
+import { fillScreen } from "./browser.mjs";
 import { sideOf } from "./desk.mjs";
+import { nextHome } from "./picture.mjs";
 import { roomKeys } from "./roomkeys.mjs";
 import { firstLane } from "./settings.mjs";
-import { held } from "./slide.mjs";
+import { STEP, askedBpm, held, slowed } from "./slide.mjs";
 import { tempoSaid } from "./soundbar.mjs";
-import { landmarkSaid, whereSaid } from "./where.mjs";
+import { landmarkSaid, largeOf, restSaid, whereSaid } from "./where.mjs";
 
-/** About the speed of Slow in percent, beats of a clapped count-in, and bpm a press of + or -. */
-export const SLOWED = 60;
+/** Beats of a clapped count-in. */
 export const CLAPS = 4;
-const STEP = 4;
 /** Seconds from the answer to the first stroke: no shorter than it takes to lay it. */
 const AT_ONCE = 0.05;
 /** How long the numbers may take until they are there, in ms. */
@@ -28,24 +28,14 @@ export function sides(lanes, count, halves, mirrored = false) {
   }));
 }
 
-/** The speed of Slow in percent at a tempo of home: the whole tempo nearest to so many percent of it. */
-export function slowed(bpm) {
-  const whole = Math.round((bpm * SLOWED) / 100);
-  return whole > 0 && whole < bpm ? (100 * whole) / bpm : SLOWED; // at 1 bpm no whole tempo is slower
-}
-
-/** The tempo of home that was last asked for: on its way to Python, or what Python has answered. */
-export function askedBpm(slid, plan, home, shown) {
-  const open = slid && slid.turn > (plan && plan.turn || 0);
-  if (!open) return shown;
-  if (!plan.pulses) return slid.bpm; // a groove has one home
-  return (slid.bpm * plan.pulses[home]) / plan.pulses[slid.home];
-}
-
-/** Build the buttons of a wall. `stage` is {model, el, figure, plan, picture, flip, flipButton, setBpm, tell}. */
-export function makeRoom(controls, engine, stage) {
-  const { model, el, figure, plan, picture, tell } = stage;
+/** Build the presenter's part of a wall: its buttons, its line, its advice. `stage` is {model, el, figure, folds, plan, picture, flip, setBpm, tell}. */
+export function makeRoom(aside, engine, stage) {
+  const { model, el, figure, folds, plan, picture, tell } = stage;
   const { settings } = engine;
+  const controls = element("div", "rl-controls", aside);
+  aside.append(folds);
+  const hint = element("p", "rl-hint", aside);
+  const advice = element("div", "rl-advice", aside, { "aria-live": "polite" });
   const room = () => model.get("room") || {};
   const ask = (pressed, more = {}) => model.send({ pressed, ...more });
   let [asked, waiting, lost, bare] = [0, null, false, Boolean(room().bare)];
@@ -131,7 +121,6 @@ export function makeRoom(controls, engine, stage) {
     made.setAttribute("aria-keyshortcuts", key);
     return made;
   };
-  stage.flipButton.setAttribute("aria-keyshortcuts", "F");
   const slow = named("Slow", "S", "slow");
   const gaps = named("Gap cycle", "G", "gaps");
   const halves = named("Halves", "H", "halves");
@@ -139,6 +128,7 @@ export function makeRoom(controls, engine, stage) {
   const where = named("Where?", "W", "where");
   const bareButton = named("Bare", "B", "bare");
   bareButton.className += " rl-bare-button";
+  button("Full screen", controls, () => fillScreen(el, figure));
   const spoken = element("p", "rl-spoken", el, { role: "status" });
   const press = (one, on) => one.setAttribute("aria-pressed", String(Boolean(on)));
   let sidesFor = "";
@@ -168,21 +158,24 @@ export function makeRoom(controls, engine, stage) {
     spoken.rlBare = bare;
     press(bareButton, bare);
     const wall = el.closest(".rl-wall");
-    if (wall) {
-      wall.classList.toggle("rl-bare", bare);
-      wall.classList.toggle("rl-lost", lost);
-    }
+    const states = { "rl-bare": bare, "rl-lost": lost, "rl-sounds": engine.playing() };
+    if (wall) Object.entries(states).forEach(([name, on]) => wall.classList.toggle(name, on));
     if (room().pair) calling(false);
     gaps.hidden = halves.hidden = !room().pair;
+    if (hint.textContent !== room().hint) hint.textContent = room().hint || "";
+    const homes = [...el.querySelectorAll(".rl-homes button")];
+    homes.forEach((one, i) => {
+      if (i === nextHome(model.get("home"), homes.length)) one.setAttribute("aria-keyshortcuts", "F");
+      else one.removeAttribute("aria-keyshortcuts");
+    });
     if (put !== room().put) {
       put = room().put;
       if (settings.slow !== 100) engine.set("slow", 100); // what is called next goes at its own tempo
     }
     answered();
   };
-  /** The large line: where we are, and in a long cycle the next landmark; at rest, what to press. */
-  const line = (now, said) => {
-    if (!now) return bare ? "" : room().hint || "";
+  /** What is now: where we are, and in a long cycle the next landmark; at rest, how many beats there are. */
+  const nowSaid = (now, said) => {
     if (lost && now.turn >= 0) return whereNow(now) ? whereNow(now) + tempoSaid(now.speed ?? 1, picture() ? picture().bpm : 0, true) : said;
     if (bare || now.turn < 0 || now.silent || !picture() || !picture().landmarks) return said;
     const { ticks } = plan();
@@ -190,10 +183,16 @@ export function makeRoom(controls, engine, stage) {
     const mark = now.whole ? landmarkSaid(picture().landmarks, now.beats, ticks, now.tick, within) : "";
     return mark ? `${said} · ${mark}` : said;
   };
+  /** The large line, and what of it is largest. */
+  const line = (now, said) => {
+    const counted = picture() ? picture().counted : "beat";
+    const text = now ? nowSaid(now, said) : restSaid(plan(), model.get("home"), counted);
+    return [text, largeOf(text, now, counted)];
+  };
   const unkey = roomKeys(el, does, () => calling(!room().pair));
   const close = () => {
     clear();
     unkey();
   };
-  return { update, line, close, enter, does };
+  return { update, line, close, enter, does, advice };
 }

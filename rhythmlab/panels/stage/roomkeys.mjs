@@ -21,9 +21,9 @@ export function meant(event, inField, inPulse) {
 /** From the first number to the second nothing is sent yet: both go together, with Enter or when they are left. */
 function sendTogether(event, wall) {
   const { target } = event;
-  if (!wall || !wall.contains(target) || !target.matches(".rl-pulses input") || !event.isTrusted) return;
+  if (!wall || !wall.contains(target) || !target.matches(".rl-number input") || !event.isTrusted) return;
   if (target.rlHeld) return event.stopImmediatePropagation();
-  for (const field of wall.querySelectorAll(".rl-pulses input")) {
+  for (const field of wall.querySelectorAll(".rl-number input")) {
     if (field !== target) field.dispatchEvent(new Event("change", { bubbles: true }));
   }
 }
@@ -39,7 +39,7 @@ export function roomKeys(el, does, begin) {
     const free = alone && (document.fullscreenElement === wall || !document.querySelector(".jp-NotebookPanel"));
     if (!inside && !free) return;
     if (inside && target.matches("select, textarea")) return;
-    const seen = () => [...wall.querySelectorAll(".rl-pulses input")].filter((field) => field.getClientRects().length);
+    const seen = () => [...wall.querySelectorAll(".rl-number input")].filter((field) => field.getClientRects().length);
     let fields = seen();
     const place = fields.indexOf(target);
     const more = place >= 0 && (event.key !== "Tab" || (!event.shiftKey && place < fields.length - 1));
@@ -52,7 +52,7 @@ export function roomKeys(el, does, begin) {
       if (fields[0]) fields[0].select(); // the figure goes where the focus now is
       return;
     }
-    const aside = target.closest(".rl-page-only"); // a sentence, groups, the length of the room
+    const aside = target.closest(".rl-folded"); // a sentence, groups, the length of the room
     if (found.does === "enter" && (aside || !fields.length)) return; // a field of its own, beside a groove
     event.preventDefault();
     if (found.field === "other") {

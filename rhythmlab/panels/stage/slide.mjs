@@ -12,6 +12,24 @@ export function written(bpm) {
   return String(Math.round(bpm * more) / more);
 }
 
+/** About the speed of Slow in percent, and bpm a press of + or - on a wall. */
+export const SLOWED = 60;
+export const STEP = 4;
+
+/** The speed of Slow in percent at a tempo of home: the whole tempo nearest to so many percent of it. */
+export function slowed(bpm) {
+  const whole = Math.round((bpm * SLOWED) / 100);
+  return whole > 0 && whole < bpm ? (100 * whole) / bpm : SLOWED; // at 1 bpm no whole tempo is slower
+}
+
+/** The tempo of home that was last asked for: on its way to Python, or what Python has answered. */
+export function askedBpm(slid, plan, home, shown) {
+  const open = slid && slid.turn > (plan && plan.turn || 0);
+  if (!open) return shown;
+  if (!plan.pulses) return slid.bpm; // a groove has one home
+  return (slid.bpm * plan.pulses[home]) / plan.pulses[slid.home];
+}
+
 /** Build the slide; `moved` gets each new tempo, `read` says {bpm, low, high, of} of the moment, and at which tempo it sounds where slowed. */
 export function makeSlide(read, moved) {
   const label = document.createElement("label");

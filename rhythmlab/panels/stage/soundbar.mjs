@@ -4,6 +4,8 @@ import { keepVolume } from "./settings.mjs";
 import { placeSaid } from "./rows.mjs";
 import { written } from "./slide.mjs";
 
+const BETWEEN = " \u00b7 ";
+
 /** A tempo to one decimal; for a room a whole number, and whether it is not quite that. */
 function speedSaid(heard, whole) {
   if (heard < (whole ? 10 : 1)) return written(heard);
@@ -12,14 +14,14 @@ function speedSaid(heard, whole) {
   return String(Math.round(heard * 10) / 10);
 }
 
-/** What is sounding now, in a few words; for a room in whole tempos. */
+/** What is sounding now, in a few words; for a room in whole tempos, and which beat of how many. */
 export function nowSaid(now, bpm, whole = false, counted = "beat") {
   if (!now) return "";
   if (now.turn < 0) return "count-in";
   const cycle = `${now.whole ? "cycle" : "round"} ${now.turn + 1}`;
   if (now.silent) return `${cycle}: silent, keep going`;
   if (now.rest) return `${cycle}: rest it out`;
-  const place = placeSaid(now.beats, now.bars || [], now.tick, false, counted);
+  const place = placeSaid(now.beats, now.bars || [], now.tick, whole, counted);
   const beat = place ? `${place} · ` : "";
   return `${beat}${cycle}${tempoSaid(now.speed, bpm, whole)}`;
 }
@@ -52,9 +54,13 @@ export function makeSoundbar(engine, stored) {
     volume.write(Math.round(Math.sqrt(engine.settings.volume) * 100));
     if (!engine.playing()) said.textContent = "";
   };
-  const tell = (text) => {
-    if (said.textContent !== text) said.textContent = text;
-    said.classList.toggle("rl-long", text.length > 72); // such as titles of a set list
+  /** Tell a text; what it begins with may be `large`, and what follows stands beside it or below. */
+  const tell = (text, large = "") => {
+    if (said.textContent === text) return;
+    said.textContent = large ? "" : text;
+    if (large) element("b", "", said).textContent = large;
+    if (large.length < text.length && large) element("i", "", said).textContent = BETWEEN;
+    if (large) element("span", "", said).textContent = text.slice(large.length + BETWEEN.length);
   };
   return { start, volume: volume.label, said, update, tell };
 }

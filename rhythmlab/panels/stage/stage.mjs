@@ -1,10 +1,10 @@
 // The stage: the picture and its words, the flip and the tempo slide, and the sound with all that belongs to it.
 // One engine for each model, any number of views.
-import { flipLabel, nextHome, pictureOf, show } from "./picture.mjs";
+import { nextHome, pictureOf, show } from "./picture.mjs";
 import { makeSlide, written } from "./slide.mjs";
 import { guard, watchPage } from "./keys.mjs";
 import { letViewsGo, watch } from "./wake.mjs";
-import { button, element, onceATask } from "./parts.mjs";
+import { element, onceATask } from "./parts.mjs";
 import { firstSettings } from "./settings.mjs";
 import { makeAhead } from "./ahead.mjs";
 import { makeEngine } from "./engine.mjs";
@@ -13,6 +13,7 @@ import { beatsOf, makeBreaks } from "./breaks.mjs";
 import { makeDrawer } from "./drawer.mjs";
 import { makeHead } from "./head.mjs";
 import { makeSave } from "./save.mjs";
+import { makeShelf } from "./shelf.mjs";
 import { makeStrokes } from "./strokes.mjs";
 import { makeUnder } from "./under.mjs";
 import { makeSoundbar, nowSaid, tempoSaid } from "./soundbar.mjs";
@@ -22,7 +23,7 @@ import { frameOf, makePlayhead } from "./playhead.mjs";
 import { makePlay } from "./play.mjs";
 import { makeRoom } from "./room.mjs";
 import { makeRecorder } from "./recorder.mjs";
-import { browserTools, fillScreen, soundKeys, stored } from "./browser.mjs";
+import { browserTools, soundKeys, stored } from "./browser.mjs";
 
 const WATCHED = ["pictures", "home", "notice", "bpm_range", "plan", "look", "feedback", "mode", "limbs", "left_handed", "room", "parts", "head", "saves", "played", "answered", "struck", "answer"];
 
@@ -100,51 +101,44 @@ function makeStage() {
       return { bpm, low, high, of: picture() ? picture().home : "", slow };
     }, setBpm);
     const bar = makeSoundbar(engine, stored());
-    const head = onWall ? null : makeHead(el, { model, engine, bar, slide, hold: ahead.hold });
+    const nudge = onWall ? (by) => room.does[by < 0 ? "slower" : "faster"]() : null;
+    const head = makeHead(el, { model, engine, bar, slide, hold: onWall ? () => () => {} : ahead.hold, nudge });
     const figure = element("div", "rl-picture", el, { tabindex: "0", role: "group", "aria-label": "picture" });
     const folds = element("div", "rl-folds");
-    const controls = onWall ? element("div", "rl-controls", el) : null;
     const plan = () => model.get("plan");
     const flipped = () => {
       const from = engine.playing() ? engine.now().next : model.get("home");
       engine.flip(nextHome(from, model.get("pictures").length));
     };
-    const flip = button("", null, flipped);
-    flip.classList.add("rl-flip");
-    const screen = button("Full screen", null, () => fillScreen(el, figure));
-    if (onWall) controls.append(bar.start, flip);
-    const tools = { model, el, figure, plan, picture, flip: flipped, flipButton: flip, setBpm, tell: tellAll };
-    const room = onWall ? makeRoom(controls, engine, tools) : null;
-    if (onWall) [folds.append(slide.label, bar.volume), controls.append(screen)];
-    el.append(folds);
+    const words = element("div", "rl-words", onWall ? el : null, { "aria-live": "polite" });
+    const aside = onWall ? element("div", "rl-aside", el, { role: "group", "aria-label": "for the presenter" }) : null;
+    const room = onWall ? makeRoom(aside, engine, { model, el, figure, folds, plan, picture, flip: flipped, setBpm, tell: tellAll }) : null;
+    if (!onWall) el.append(folds, words);
     const drawer = makeDrawer(folds);
     const mix = makeMixer(drawer, engine, plan);
     const practise = makePractise(drawer, engine, { plan, picture, setBpm, tell: tellAll });
     const play = makePlay(drawer, engine, recorder, { plan, feedback: () => model.get("feedback") || [], model, store: stored(), tell: tellAll, el, setBpm });
     const walked = () => ({ plan: plan(), home: model.get("home"), from: frameOf(figure.querySelector("svg"))?.start ?? 0, limbs: model.get("limbs"), leftHanded: model.get("left_handed") === true });
     const strokes = onWall ? null : makeStrokes(drawer, walked);
-    const save = onWall ? null : makeSave(drawer, model, el);
+    const [save, shelf] = [makeSave(drawer, model, el), makeShelf(drawer, model)];
     const breaks = onWall ? null : makeBreaks(figure, () => beatsOf(plan(), model.get("home")), () => view.update());
     const under = makeUnder(figure, model, plan);
     figure.after(bar.said); // in a line that is there anyway, so that nothing moves when the sound starts
-    const words = element("div", "rl-words", el, { "aria-live": "polite" });
-    const notice = element("p", "rl-notice", el, { role: "status" });
+    const notice = element("p", "rl-notice", onWall ? null : el, { role: "status" });
+    if (onWall) aside.prepend(notice);
     const still = () => matchMedia("(prefers-reduced-motion: reduce)").matches;
     const playhead = makePlayhead(figure, still);
 
     const update = () => {
-      const [pictures, home] = [model.get("pictures"), model.get("home")];
-      if (picture()) show(picture(), figure, words);
+      if (picture()) show(picture(), figure, words, room && room.advice);
       if (breaks) breaks.update();
-      flip.textContent = flipLabel(pictures, home);
-      flip.hidden = flip.textContent === "";
       slide.label.hidden = !picture() || model.get("bpm_range").length < 2;
       if (!slide.label.hidden) slide.update();
       const silentPage = !plan() || !plan().lanes;
       play.hide(onWall);
       bar.start.hidden = bar.volume.hidden = folds.hidden = silentPage;
       bar.update();
-      for (const one of [room, head, strokes, save]) if (one) one.update();
+      for (const one of [head, room, strokes, save, shelf]) if (one) one.update();
       mix();
       practise();
       play.update();
@@ -159,7 +153,7 @@ function makeStage() {
       if (!now || now.turn < 0 || now.silent || recorder.phase() === "calibrate") playhead.hide();
       else playhead.move(now.tick, now.slice, now.beats);
       const said = nowSaid(now, picture() ? picture().bpm : 0, Boolean(room), (picture() || {}).counted);
-      bar.tell(room ? room.line(now, said) : said);
+      bar.tell(...(room ? room.line(now, said) : [said]));
     };
     const sounded = () => {
       update();
@@ -180,7 +174,7 @@ function makeStage() {
       views.delete(view);
       unwatch();
       play.close();
-      for (const one of [room, head, save, breaks]) if (one) one.close();
+      for (const one of [head, room, save, shelf, breaks]) if (one) one.close();
       if (frame !== null) cancelAnimationFrame(frame);
       unlook();
       unkey();

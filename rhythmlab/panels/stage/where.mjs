@@ -31,3 +31,16 @@ export function whereSaid(beats, bars, marks, tick, counted = "beat") {
   }
   return said.join(" \u00b7 ");
 }
+
+/** What stands in the large line at rest: how many beats or bars are to come. */
+export function restSaid(plan, home, counted = "beat") {
+  const [beats, bars] = [((plan && plan.homes) || [])[home] || [], (plan && plan.cycle && plan.cycle.bars) || []];
+  return bars.length > 1 ? `bar \u2013 of ${bars.length}` : `${counted} \u2013 of ${beats.length}`;
+}
+
+/** What of the large line is largest: the place that it begins with, or all of what is as short. */
+export function largeOf(text, now, counted = "beat") {
+  if (!now || now.turn < 0 || now.silent) return text;
+  const place = placeSaid(now.beats, now.bars || [], now.tick, true, counted);
+  return text.startsWith(place) ? place : "";
+}
