@@ -96,7 +96,8 @@ def test_by_keys_alone_on_one_screen(lab, page):
     page.keyboard.press("w")
     wall.locator(".rl-now", has_text=re.compile(r"^beat \d of 7 \u00b7 \d beats? to beat 1")).wait_for()
     page.keyboard.press("Space")
-    wall.locator(".rl-now", has_text="Type a number").wait_for()
+    wall.locator(".rl-now", has_text="beat \u2013 of 7").wait_for()
+    wall.locator(".rl-hint", has_text="Type a number").wait_for()
     assert not engine(page, "playing()")
     page.keyboard.press("c")
     assert engine(page, "settings.countIn") == 4
@@ -105,9 +106,9 @@ def test_by_keys_alone_on_one_screen(lab, page):
     page.keyboard.press("Space")
 
 
-#: How many lines each thing that is said takes, but what the presenter alone reads.
+#: How many lines each thing takes that is said to the room.
 _LINES = """() => [...document.querySelectorAll(".rl-words p")]
-  .filter((one) => one.checkVisibility() && !one.textContent.startsWith("Home is "))
+  .filter((one) => one.checkVisibility())
   .map((one) => [one.getBoundingClientRect().height, parseFloat(getComputedStyle(one).lineHeight)])
   .map(([high, line]) => Math.round(high / line))"""
 
@@ -173,7 +174,7 @@ def test_bare_leaves_two_numbers_picture_and_count_large_and_comes_back(lab, pag
     wall = fill_screen(page, lab, WALL)
     assert page.evaluate("getComputedStyle(document.querySelector('.rl-picture')).outlineStyle") == "none"
     across = min(size[1], 0.5625 * size[0])  # a narrow screen has words by its width
-    for part, share in ((".rl-now", 0.042), (".rl-words p", 0.026), (".rl-pulses input", 0.05)):
+    for part, share in ((".rl-now b", 0.07), (".rl-facts", 0.026), (".rl-number input", 0.05)):
         words = page.evaluate(f"getComputedStyle(document.querySelector('{part}')).fontSize")
         assert float(words.removesuffix("px")) >= share * across, part
     page.keyboard.press("b")
@@ -199,7 +200,7 @@ def test_bare_leaves_two_numbers_picture_and_count_large_and_comes_back(lab, pag
 
 _COUNTED = """([a, b]) => {
   const texts = [...document.querySelectorAll(".rl-picture svg text")].map((one) => one.textContent);
-  const fields = [...document.querySelectorAll(".rl-pulses input")].map((one) => one.value);
+  const fields = [...document.querySelectorAll(".rl-number input")].map((one) => one.value);
   const drawn = (lane) => document.querySelectorAll(`.rl-picture svg [data-lane="${lane}"]`).length;
   return texts.every((one) => /^[0-9]+$|^counted: every /.test(one)) && fields.join() === [a, b].join()
     && drawn(0) === a && drawn(1) === b
@@ -242,7 +243,7 @@ def test_what_cannot_be_read_is_told_large_and_does_not_sound(lab, page):
 def test_a_remote_for_slides_steps_through_the_set_list(lab, page):
     """Page Down goes on while it sounds, over pairs and a groove; Page Up goes back; all on one screen."""
     wall = fill_screen(page, lab, LIST)
-    wall.locator(".rl-now", has_text="1 of 5: Three claps over two").wait_for()
+    wall.locator(".rl-hint", has_text="1 of 5: Three claps over two").wait_for()
     page.keyboard.press("Space")
     wait_until(page, "document.querySelector('.rl-stage').rlEngine.playing()")
     for words in ("Home is the 3 at 80 bpm", "Home is the 4 at 72 bpm", "Home is the 15 at 100 bpm"):
@@ -267,12 +268,12 @@ def test_numbers_are_called_out_over_a_groove_too_and_the_list_goes_on(lab, page
     """Fields come with the first figure, a refusal is told, and the large line says what is there."""
     wall = fill_screen(page, lab, LIST)
     first = wall.get_by_label("first pulse")
-    wall.locator(".rl-now", has_text="1 of 5").wait_for()
+    wall.locator(".rl-hint", has_text="1 of 5").wait_for()
     for nth in (2, 3, 4):
         page.keyboard.press("PageDown")
-        wall.locator(".rl-now", has_text=f"{nth} of 5").wait_for()
+        wall.locator(".rl-hint", has_text=f"{nth} of 5").wait_for()
     page.keyboard.press("PageDown")
-    wall.locator(".rl-now", has_text="5 of 5: 7 against 4 as a fill in 4 bars").wait_for()
+    wall.locator(".rl-hint", has_text="5 of 5: 7 against 4 as a fill in 4 bars").wait_for()
     assert not first.is_visible()
     call(page, 9, 0)
     wall.locator(".rl-refused", has_text="second pulse '0' is not a whole number").wait_for()
@@ -283,9 +284,9 @@ def test_numbers_are_called_out_over_a_groove_too_and_the_list_goes_on(lab, page
     wall.get_by_text("Right half (your left) the 9 and left half (your right) the 4.").wait_for()
     wait_until(page, "document.querySelector('.rl-stage').rlEngine.playing()")
     page.keyboard.press("Space")
-    wall.locator(".rl-now", has_text="On the wall: 9 against 4").wait_for()
+    wall.locator(".rl-hint", has_text="On the wall: 9 against 4").wait_for()
     page.keyboard.press("PageUp")
-    wall.locator(".rl-now", has_text="4 of 5: The drift").wait_for()
+    wall.locator(".rl-hint", has_text="4 of 5: The drift").wait_for()
 
 
 def test_after_a_button_or_the_volume_the_next_key_is_a_key_of_the_wall(lab, page):
@@ -299,17 +300,17 @@ def test_after_a_button_or_the_volume_the_next_key_is_a_key_of_the_wall(lab, pag
     wall.locator(".rl-picture").click()
     for nth in (2, 3, 4):
         page.keyboard.press("PageDown")
-        wall.locator(".rl-now", has_text=f"{nth} of 5").wait_for()
+        wall.locator(".rl-hint", has_text=f"{nth} of 5").wait_for()
     wall.get_by_role("button", name="Flip home").click()
     page.keyboard.press("PageDown")
-    wall.locator(".rl-now", has_text="5 of 5").wait_for()
+    wall.locator(".rl-hint", has_text="5 of 5").wait_for()
     page.keyboard.press("PageUp")
-    wall.locator(".rl-now", has_text="4 of 5").wait_for()
+    wall.locator(".rl-hint", has_text="4 of 5").wait_for()
     volume = wall.get_by_label("volume")
     volume.click()
     before = volume.input_value()
     page.keyboard.press("PageUp")
-    wall.locator(".rl-now", has_text="3 of 5").wait_for()
+    wall.locator(".rl-hint", has_text="3 of 5").wait_for()
     assert volume.input_value() == before
     volume.click()
     page.keyboard.press("Space")
@@ -356,7 +357,7 @@ def test_enter_in_a_field_under_the_wall_calls_nothing(page):
     page.evaluate(
         """() => {
           const field = (kind, id) => `<div class="${kind}"><input type="text" id="${id}" value="7"></div>`;
-          const fields = field("rl-pulses", "number") + field("", "tempo") + field("rl-page-only", "words");
+          const fields = field("rl-number", "number") + field("", "tempo") + field("rl-folded", "words");
           document.querySelector(".rl-wall").insertAdjacentHTML("afterbegin", fields);
         }"""
     )
@@ -374,16 +375,16 @@ def test_without_an_answer_the_wall_says_so_and_stays_silent(page):
         """() => {
           const wall = document.createElement("div");
           wall.className = "rl-wall";
-          wall.innerHTML = "<div class=rl-pulses><input type=text value=7><input type=text value=4></div>";
+          wall.innerHTML = "<div class=rl-number><input type=text value=7><input type=text value=4></div>";
           document.querySelector(".rl-stage").replaceWith(wall, document.querySelector(".rl-stage"));
           wall.append(document.querySelector(".rl-stage"));
         }"""
     )
-    page.locator(".rl-pulses input").last.press("Enter")
+    page.locator(".rl-number input").last.press("Enter")
     assert page.evaluate("model.sent") == [{"pressed": "enter", "number": 1, "texts": ["7", "4"]}]
     page.get_by_text("The page has not answered").wait_for(timeout=6000)
     assert not page.evaluate("engine.playing()")
-    page.locator(".rl-pulses input").last.press("Enter")
+    page.locator(".rl-number input").last.press("Enter")
     page.evaluate("model.set('room', { ...model.get('room'), answered: 2 })")
     wait_until(page, "engine.playing()")
     assert page.evaluate("document.activeElement.className") == "rl-picture"
@@ -406,7 +407,8 @@ _LONG = [
 ]
 #: What of the wall lies on something else, or is wider than its own box.
 _TOUCHES = """() => {
-  const names = [".rl-form", ".rl-facts", ".rl-picture svg", ".rl-now", ".rl-controls", ".rl-words"];
+  const names = [".rl-title", ".rl-facts", ".rl-run", ".rl-picture svg", ".rl-now", ".rl-words", ".rl-controls",
+    ".rl-tabs", ".rl-hint"];
   const every = (name) => [...document.querySelectorAll(`.rl-wall ${name}`)].map((one) => [name, one]);
   const tall = (one) => one.checkVisibility() && one.getBoundingClientRect().height > 2;
   const seen = names.flatMap(every).filter(([, one]) => tall(one));
@@ -440,9 +442,9 @@ def test_long_titles_and_sentences_are_whole_on_a_screen_of_any_size(lab, page, 
     (lab.folder / "set-list.txt").write_text("\n".join(_LONG))
     wall = fill_screen(page, lab, LIST)
     for nth, title in enumerate(_TITLES):
-        wall.locator(".rl-facts b", has_text=title).wait_for()
+        wall.locator(".rl-named", has_text=title).wait_for()
         if nth + 1 < len(_TITLES):
-            wall.locator(".rl-now", has_text=f"Page Down: {_TITLES[nth + 1]}").wait_for()
+            wall.locator(".rl-hint", has_text=f"Page Down: {_TITLES[nth + 1]}").wait_for()
         settled(page)
         assert page.evaluate(_CUT) == [], title
         assert page.evaluate(_TOUCHES) == [], title

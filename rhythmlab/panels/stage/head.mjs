@@ -4,7 +4,7 @@ import { STEP } from "./slide.mjs";
 import { drawField, drawRow, referred, refusalLine } from "./fields.mjs";
 
 /** Letters of a title from which on it is written smaller. */
-const LONG = 45;
+const LONG_TITLE = 45;
 
 /** Build the head above the picture. `stage` is {model, engine, bar, slide, hold}, on a wall also what `nudge`s the tempo by `STEP`. */
 export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) {
@@ -44,7 +44,7 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
     if (!heading) return;
     if (heading.textContent !== said) heading.textContent = said;
     heading.hidden = !over && title.querySelector(".rl-number") !== null;
-    heading.classList.toggle("rl-long", said.length > LONG);
+    heading.classList.toggle("rl-long", said.length > LONG_TITLE);
   };
   const step = (held, by) => {
     if (nudge) return nudge(by);
