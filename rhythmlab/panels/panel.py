@@ -455,7 +455,7 @@ class Panel(Quiet, widgets.VBox):
         """Return what the browser needs to follow the fields by itself; nothing where more is shown."""
         if type(self) is not Panel or self.words:
             return {}
-        return at_once(self.feel.groups)
+        return at_once(self.feel.groups, self._limits)
 
     def _answered(self) -> list[str]:
         """Return what stands in the fields now, which from here on is answered, or refused."""

@@ -4,11 +4,12 @@ import { drawStrip } from "../../rhythmlab/panels/stage/drawing.mjs";
 import { lowest, planFor } from "../../rhythmlab/panels/stage/meant.mjs";
 import { sayOf } from "../../rhythmlab/panels/stage/sentences.mjs";
 import { countedFrom, factsSaid, heardSaid, pairSaid, pulseSaid, spotsOf } from "../../rhythmlab/panels/stage/telling.mjs";
+import { drawTide } from "../../rhythmlab/panels/stage/tide.mjs";
 
 const { templates, cases = [], numbers = [] } = JSON.parse(await new Response(process.stdin).text());
 const say = (key, values) => sayOf(templates, key, values);
 
-function answer({ pulses, home, bpm, groups, turn, rate, most, width }) {
+function answer({ pulses, home, bpm, groups, turn, rate, most, width, limits }) {
   const rhythm = rhythmOf(pulses, say, groups);
   const plan = planFor(rhythm, { bpm: lowest(bpm), home, turn, rate, most });
   return {
@@ -21,6 +22,7 @@ function answer({ pulses, home, bpm, groups, turn, rate, most, width }) {
     intervals: heardLine(rhythm).intervals,
     spots: spotsOf(rhythm, home),
     line: drawStrip(rhythm, home, width),
+    gaps: limits && drawTide(rhythm, home, lowest(bpm), limits, width),
   };
 }
 

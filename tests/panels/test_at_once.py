@@ -12,11 +12,15 @@ import pytest
 
 from rhythmlab.core.composite import composite
 from rhythmlab.core.feel import Feel, own_groups
+from rhythmlab.core.gaps import phase_gaps
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.draw.gap_cycle import gap_cycle
 from rhythmlab.draw.pictures import strip
 from rhythmlab.draw.svg import svg
-from rhythmlab.panels.stage.at_once import sentences
+from rhythmlab.panels.stage.at_once import at_once, sentences
 from rhythmlab.panels.stage.sounding import MOST_A_SECOND, RATE, plan, spots
+from rhythmlab.playing.hearing import zones
+from rhythmlab.playing.limits import limits
 from rhythmlab.text import counts, descriptions, numbers
 from tests.profile import SEED, some
 
@@ -58,6 +62,7 @@ def cases():
             "tempo": drawn.choice(TEMPOS),
             "groups": own_groups(drawn.choice(GROUPS), ""),
             "turn": drawn.randrange(9),
+            "flam": drawn.choice([None, 30, 12.5, 140]),
             "width": drawn.choice([400, 600, 880, 1240]),
         }
         for pulses in [*some(PAIRS, 8, "pairs at once", always=[(1, 1), (7, 4), (16, 15), (31, 32)]), *MORE]
@@ -84,9 +89,16 @@ def answered():
 @pytest.fixture(scope="module")
 def both(answered):
     """Return each case with what the browser answers to it."""
-    asked = cases()
+    asked, known = cases(), {"rate": RATE, "most": MOST_A_SECOND}
     sent = [
-        {**one, "bpm": one["tempo"].as_integer_ratio(), "tempo": None, "rate": RATE, "most": MOST_A_SECOND}
+        {
+            **one,
+            "bpm": one["tempo"].as_integer_ratio(),
+            "tempo": None,
+            "limits": told(one),
+            "rate": RATE,
+            "most": MOST_A_SECOND,
+        }
         for one in asked
     ]
     return list(zip(asked, answered(cases=sent)["cases"], strict=True))
@@ -94,6 +106,17 @@ def both(answered):
 
 def of(case):
     return Feel(case["pulses"], case["home"], groups=case["groups"]), Tempo(case["tempo"], pulse=case["home"])
+
+
+def hearing(case):
+    return limits() if case["flam"] is None else limits(flam=case["flam"])
+
+
+def told(case):
+    """Return the limits that the browser is told, where the tempo of every home is one that Python takes."""
+    feel, tempo = of(case)
+    bpms = [tempo.bpm_of(feel.polyrhythm, i) for i in range(len(case["pulses"]))]
+    return at_once((), hearing(case))["limits"] if all(1 <= bpm <= 1000 for bpm in bpms) else None
 
 
 def test_the_browser_plans_what_python_plans(both):
@@ -139,6 +162,17 @@ def test_the_browser_draws_the_heard_line_as_python_does(both):
         feel, _ = of(case)
         drawn = strip(feel.cycle(), start=0, width=case["width"], groups=case["groups"])
         same_picture(browser["line"], svg(drawn, live=True), case)
+
+
+def test_the_browser_draws_the_gap_cycle_as_python_does(both):
+    """The tide of a home's next pulse, its zones and its words are Python's own, at every tempo and limit."""
+    seen = [one for one in both if one[1]["gaps"]]
+    assert len(seen) > len(both) / 3
+    for case, browser in seen:
+        feel, tempo = of(case)
+        gaps = phase_gaps(feel.polyrhythm, feel.flip().home, feel.home)
+        drawn = gap_cycle(zones(gaps, tempo, limits=hearing(case)), width=case["width"])
+        same_picture(browser["gaps"], svg(drawn, live=True), case)
 
 
 def test_the_browser_writes_numbers_as_python_does(answered):

@@ -3,11 +3,12 @@ import { numberSaid, rhythmOf } from "./counting.mjs";
 import { drawStrip } from "./drawing.mjs";
 import { lowest, planFor, tempoOf } from "./meant.mjs";
 import { sayOf } from "./sentences.mjs";
+import { drawTide } from "./tide.mjs";
 import { countedFrom, factsSaid, heardSaid, pairSaid, pulseSaid, spotsOf } from "./telling.mjs";
 
 /** Most strokes that are drawn here: of a longer rhythm Python shows a window. After LATE ms the words are ours too. */
 const [MOST_HERE, LATE] = [130, 500];
-const DRAWN_HERE = { "heard line": (rhythm, home) => drawStrip(rhythm, home) };
+const DRAWN_HERE = { "heard line": (rhythm, home) => drawStrip(rhythm, home), "gap cycle": drawTide };
 
 const alike = (one, other) => JSON.stringify(one) === JSON.stringify(other);
 
@@ -55,7 +56,7 @@ export function makeAhead(model, changed, replan) {
   };
   const make = (pulses, bpm, home, draw) => {
     const rhythm = rhythmSaid(pulses);
-    const { rate, most } = model.get("plan");
+    const [{ rate, most }, { limits }] = [model.get("plan"), model.get("ahead")];
     const meant = planFor(rhythm, { bpm, home, turn: model.get("slid").turn || 0, rate, most });
     const before = model.get("pictures");
     const high = Math.max(1, Math.floor(Math.min(300, fastestOf(pulses, home, most))));
@@ -114,6 +115,8 @@ export function makeAhead(model, changed, replan) {
     asked.bpm ||= shown.bpm;
     const found = asked.pulses.length === shown.pulses.length && followed(asked, shown, home, model.get("plan").most);
     if (!found || found[0].reduce((a, b) => a + b) > MOST_HERE) return;
+    const bpms = found[0].map((pulse) => (found[1][0] * pulse) / (found[1][1] * found[0][home]));
+    if (draw === drawTide && !bpms.every((bpm) => bpm >= 1 && bpm <= 1000)) return; // Python shows no gaps so slow or so fast
     writeTempo(...found, home, moved);
     seen = texts();
     show(make(...found, home, draw));

@@ -3,15 +3,22 @@
 from typing import Any
 
 from rhythmlab.core.feel import OwnGroups
+from rhythmlab.playing.limits import Limits
 from rhythmlab.text.sentences import templates
 
 #: The views that the browser draws by itself.
-VIEWS = ("heard line",)
+VIEWS = ("heard line", "gap cycle")
+#: The limits of hearing that say how gaps are heard.
+_LIMITS = ("flam", "order", "part_heard")
+#: Limits of larger whole numbers are left to Python, since the browser's numbers are not exact with them.
+_EXACT = 100_000
 
 #: The groups of templates that `telling.mjs` and `tide.mjs` fill, and single ones.
 _SAID = (
     *("counted.second", "counted.sound", "counted.tick"),
     *("count.falls", "count.from", "count.in_parts", "count.in_words", "facts.heard", "facts.pair"),
+    *("heard", "landmark.after_first", "landmark.before_first", "landmark.midway_alone", "landmark.beat"),
+    *("landmark.beats", "midway", "room.landmarks", "tempo.about"),
     *("name.numbered", "name.nth_pulse", "name.pair", "name.part", "name.part_of", "name.pulse"),
 )
 
@@ -31,12 +38,21 @@ def sentences() -> dict[str, str]:
     }
 
 
-def at_once(groups: OwnGroups) -> dict[str, Any]:
-    """Return what the browser needs to follow the fields of a panel, with the reader's own groups.
+def at_once(groups: OwnGroups, limits: Limits) -> dict[str, Any]:
+    """Return what the browser needs to follow the fields of a panel: sentences, groups and limits.
 
     Examples
     --------
-    >>> at_once(((2, 3),))["groups"]
-    [[2, 3]]
+    >>> from rhythmlab.playing.limits import limits
+    >>> made = at_once(((2, 3),), limits())
+    >>> made["groups"], made["limits"]["flam"]
+    ([[2, 3]], [40, 1])
     """
-    return {"views": list(VIEWS), "groups": [list(row) for row in groups], "sentences": sentences()}
+    rows = {name: list(limits[name].value.as_integer_ratio()) for name in _LIMITS}
+    short = max(map(max, rows.values())) < _EXACT
+    return {
+        "views": list(VIEWS if short else VIEWS[:1]),
+        "groups": [list(row) for row in groups],
+        "sentences": sentences(),
+        "limits": rows,
+    }
