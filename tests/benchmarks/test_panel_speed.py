@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.browser.jupyter import end_sessions, open_page, run_all
+from tests.browser.jupyter import BUSY, end_sessions, open_page, run_all
+from tests.waiting import until
 
 PAGES = sorted(path.name for path in (Path(__file__).parents[2] / "notebooks").glob("0*.ipynb"))
 CHANGES = 50
@@ -63,6 +64,71 @@ def test_a_changed_number_is_a_changed_picture_within_100_ms(lab, page, what):
         f"\n{what}: field changed -> picture changed: p50 {statistics.median(times):.0f} ms, p95 {p95:.0f} ms"
     )
     assert p95 <= (ENGRAVED if what == "09" else LIMIT)
+
+
+#: What the browser follows by itself: a page, what is changed on it, and to what in turn.
+AT_ONCE = [
+    *((page, "first pulse", [5, 9, 11, 13, 16, 10]) for page in ("00", "02", "03", "04")),
+    *((page, "home", [0, 1]) for page in ("00", "01", "02", "03", "04")),
+    *((page, "view", ["gap cycle", "heard line"]) for page in ("00", "01", "02", "03", "04")),
+    *((page, "bpm", [60, 66, 71, 80]) for page in ("00", "01", "02", "03", "04")),
+]
+#: ms that 95 in 100 of them keep to, whatever the kernel does, to the frame after.
+AT_ONCE_LIMIT = 40
+MEASURE_AT_ONCE = """async ([what, values, changes]) => {
+    const stage = [...document.querySelectorAll('.rl-stage')].at(-1);
+    stage.scrollIntoView();
+    const named = (name) => [...stage.querySelectorAll('.rl-head input, .rl-tempo input, .rl-more select')]
+        .find((one) => one.labels[0]?.textContent.startsWith(name));
+    const change = (value) => {
+        if (what === 'home') return [...stage.querySelectorAll('.rl-homes button')][value].click();
+        const field = named(what);
+        if (what === 'view') field.selectedIndex = [...field.options].findIndex((one) => one.text === value);
+        else field.value = String(value);
+        field.dispatchEvent(new Event(what === 'view' ? 'change' : 'input', { bubbles: true }));
+    };
+    const shown = what === 'bpm' ? '.rl-facts' : '.rl-picture';
+    const times = [];
+    for (let i = 0; i < changes; i++) {
+        const changed = new Promise((done, failed) => {
+            setTimeout(() => failed(new Error(`nothing new after ${values[i % values.length]}`)), 5000);
+            const watch = new MutationObserver(() => {
+                watch.disconnect();
+                requestAnimationFrame(() => done());
+            });
+            watch.observe(stage.querySelector(shown), { childList: true, subtree: true });
+        });
+        const start = performance.now();
+        change(values[i % values.length]);
+        await changed;
+        times.push(performance.now() - start);
+        await new Promise((done) => setTimeout(done, 100 + 7 * (i % 9)));
+    }
+    return times;
+}"""
+
+
+@pytest.mark.parametrize("page_number", ["00", "01", "02", "03", "04"])
+@pytest.mark.parametrize("kernel", ["idle", "busy"])
+def test_what_is_typed_is_shown_at_once_whatever_the_kernel_does(lab, page, page_number, kernel):
+    """Of 50 changes of a number, of home, of the view and of the tempo 95 in 100 are seen within 40 ms."""
+    end_sessions(page, lab)
+    open_page(page, lab, next(name for name in PAGES if name.startswith(page_number)))
+    run_all(page)
+    busy = lab.folder / "busy"
+    if kernel == "busy":
+        lab.run_in_kernel(BUSY.format(path=str(busy)))
+        until(busy.exists, 10, "the kernel to be busy")
+    slow = []
+    for _, what, values in (one for one in AT_ONCE if one[0] == page_number):
+        page.evaluate(MEASURE_AT_ONCE, [what, values, len(values)])
+        times = page.evaluate(MEASURE_AT_ONCE, [what, values, CHANGES])
+        p95 = statistics.quantiles(times, n=20)[-1]
+        middle = statistics.median(times)
+        print(f"\n{page_number}, {what}, kernel {kernel}: p50 {middle:.0f} ms, p95 {p95:.0f} ms")
+        slow += [(what, p95)] if p95 > AT_ONCE_LIMIT else []
+    busy.unlink(missing_ok=True)
+    assert slow == []
 
 
 @pytest.mark.parametrize("name", PAGES)

@@ -20,6 +20,17 @@ from tests.waiting import until
 #: Where screenshots are kept, to be looked at.
 SHOTS = Path(os.environ.get("RHYTHMLAB_SHOTS", "") or Path(__file__).parents[2] / ".shots")
 
+#: Holds the callbacks of every panel, as a cell that takes long does, until the page says that it is enough.
+BUSY = """
+import time, pathlib
+from rhythmlab.panels.errors import ONE_AT_A_TIME
+with ONE_AT_A_TIME:
+    path = pathlib.Path({path!r})
+    path.touch()
+    while path.exists():
+        time.sleep(0.02)
+"""
+
 
 class Server:
     """A running JupyterLab on a working folder."""

@@ -6,19 +6,9 @@ from rhythmlab.core.feel import Feel
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.draw.pictures import strip
 from rhythmlab.text import counts, descriptions
-from tests.browser.jupyter import end_sessions, open_page, run_all, shot
+from tests.browser.jupyter import BUSY, end_sessions, open_page, run_all, shot
 from tests.waiting import until
 
-#: Holds the callbacks of every panel, as a cell that takes long does, until the page says that it is enough.
-BUSY = """
-import time, pathlib
-from rhythmlab.panels.errors import ONE_AT_A_TIME
-with ONE_AT_A_TIME:
-    path = pathlib.Path({path!r})
-    path.touch()
-    while path.exists():
-        time.sleep(0.02)
-"""
 #: Keeps the text alternative of every picture that is shown from here on.
 RECORD = """el => {
   window.labels = [];

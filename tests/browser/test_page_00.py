@@ -6,6 +6,8 @@ from fractions import Fraction
 import pytest
 from playwright.sync_api import expect
 
+from rhythmlab.core.feel import Feel
+from rhythmlab.text.counts import count
 from tests.browser.bare import drawn
 from tests.browser.jupyter import end_sessions, open_page, run_all, settled, shot
 from tests.waiting import until
@@ -277,6 +279,11 @@ def test_a_page_reopened_without_its_kernel_shows_its_panels_and_says_how_to_wak
     stage.get_by_role("button", name="Start").click()
     page.wait_for_function("() => /beat/.test([...document.querySelectorAll('.rl-now')].at(-1).textContent)")
     page.keyboard.press("Escape")
+    stage.get_by_label("first pulse").fill("5")
+    stage.get_by_text("20 ticks, 8 sounds").wait_for(timeout=5_000)
+    assert stage.locator("[data-tick]").count() == 9
+    stage.locator(".rl-words").get_by_text(count(Feel((5, 4), 0))).wait_for(timeout=5_000)
+    stage.get_by_label("first pulse").fill("7")
     stage.scroll_into_view_if_needed()
     shot(page, "page-00-asleep")
     assert page.get_by_text("model not found").count() == 0

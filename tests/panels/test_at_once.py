@@ -13,12 +13,14 @@ import pytest
 from rhythmlab.core.composite import composite
 from rhythmlab.core.feel import Feel, own_groups
 from rhythmlab.core.gaps import phase_gaps
+from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.draw.gap_cycle import gap_cycle
 from rhythmlab.draw.pictures import strip
 from rhythmlab.draw.svg import svg
+from rhythmlab.panels.controls import MOST_STROKES, read_bpm, read_pulse
 from rhythmlab.panels.stage.at_once import at_once, sentences
-from rhythmlab.panels.stage.sounding import MOST_A_SECOND, RATE, plan, spots
+from rhythmlab.panels.stage.sounding import MOST_A_SECOND, RATE, fastest, plan, spots, strokes_of
 from rhythmlab.playing.hearing import zones
 from rhythmlab.playing.limits import limits
 from rhythmlab.text import counts, descriptions, numbers
@@ -191,3 +193,70 @@ def test_the_browser_writes_numbers_as_python_does(answered):
     ]
     said = answered(numbers=asked)["numbers"]
     assert said == [numbers.number(*one) for one in asked]
+
+
+#: What is typed into a field: numbers of every sort, and what is none.
+TYPED = [
+    *(
+        "7",
+        " 7 ",
+        "007",
+        "0",
+        "",
+        "-3",
+        "7.5",
+        "7,5",
+        ".5",
+        "5.",
+        ".",
+        "1e2",
+        "7/8",
+        "2+3",
+        "x",
+        "7x",
+        "\t7",
+        "\ufeff7",
+    ),
+    *(
+        "1000",
+        "1000.1",
+        "1000,001",
+        "0.999",
+        "99999",
+        "999999999999999",
+        "9" * 30,
+        "72.5000",
+        "72.12345678",
+        "٧",
+        "²",
+    ),
+]
+
+
+def test_the_browser_follows_nothing_that_python_refuses(answered):
+    """What the browser reads in a field is what Python reads there; all else is left to Python."""
+    read = dict(zip(TYPED, answered(typed=TYPED)["typed"], strict=True))
+    assert (read["7"], read["7,5"]) == ([7, [7, 1]], [None, [15, 2]])
+    for text, (pulse, bpm) in read.items():
+        if pulse is not None and pulse <= MOST_STROKES:  # more is not drawn, whatever it is
+            assert read_pulse(text, 0) == pulse
+        if bpm is not None:
+            assert read_bpm(text) == Fraction(*bpm)
+
+
+def test_the_browser_follows_no_tempo_at_which_strokes_are_too_dense(answered):
+    """Up to the fastest tempo that Python plays both are followed, from there only what Python follows."""
+    shown = {"pulses": [7, 4], "bpm": [72, 1]}
+    asked = []
+    for pulses in ([64, 63], [100, 3], [16, 15], [3, 97]):
+        fast = fastest(strokes_of(Polyrhythm(*pulses)), pulses[1])
+        asked += [
+            ({"pulses": pulses, "bpm": (fast + more).as_integer_ratio()}, shown, 1, MOST_A_SECOND)
+            for more in (0, Fraction(1, 1000))
+        ]
+    for (wish, *_), found in zip(asked, answered(dense=asked)["dense"], strict=True):
+        p = Polyrhythm(*wish["pulses"])
+        plays = Fraction(*wish["bpm"]) <= fastest(strokes_of(p), p.pulses[1])
+        slow = fastest(strokes_of(p), p.pulses[1]) >= 72
+        other = [wish["pulses"], [72, 1]] if slow else [[7, 4], list(wish["bpm"])]
+        assert found == ([wish["pulses"], list(wish["bpm"])] if plays else other)
