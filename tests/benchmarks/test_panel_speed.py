@@ -70,7 +70,8 @@ def test_a_changed_number_is_a_changed_picture_within_100_ms(lab, page, what):
 AT_ONCE = [
     *((page, "first pulse", [5, 9, 11, 13, 16, 10]) for page in ("00", "02", "03", "04")),
     *((page, "home", [0, 1]) for page in ("00", "01", "02", "03", "04")),
-    *((page, "view", ["gap cycle", "heard line"]) for page in ("00", "01", "02", "03", "04")),
+    *((page, "view", ["gap cycle", "heard line"]) for page in ("00", "01", "02", "03")),
+    ("04", "view", ["heard line", "gap cycle"]),
     *((page, "bpm", [60, 66, 71, 80]) for page in ("00", "01", "02", "03", "04")),
 ]
 #: ms that 95 in 100 of them keep to, whatever the kernel does, to the frame after.

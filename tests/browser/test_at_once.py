@@ -3,8 +3,11 @@
 import pytest
 
 from rhythmlab.core.feel import Feel
+from rhythmlab.core.gaps import phase_gaps
 from rhythmlab.core.tempo import Tempo
+from rhythmlab.draw.gap_cycle import gap_cycle
 from rhythmlab.draw.pictures import strip
+from rhythmlab.playing.hearing import zones
 from rhythmlab.text import counts, descriptions
 from tests.browser.jupyter import BUSY, end_sessions, open_page, run_all, shot
 from tests.waiting import until
@@ -23,7 +26,7 @@ def page(one_lab):
 
 
 def test_a_busy_kernel_is_not_waited_for_and_has_the_last_word(lab, page):
-    """While the kernel is held numbers, home and tempo are followed; in the end all is as Python says."""
+    """While the kernel is held numbers, home, tempo and view are followed; then all is as Python says."""
     end_sessions(page, lab)
     open_page(page, lab, "00-make-two-numbers-one-rhythm.ipynb")
     run_all(page)
@@ -41,8 +44,13 @@ def test_a_busy_kernel_is_not_waited_for_and_has_the_last_word(lab, page):
     panel.get_by_role("button", name="Flip home to the 13").click()
     panel.get_by_label("bpm of the 13", exact=True).fill("65")
 
+    view = panel.locator(".rl-more select").first
+    view.select_option("gap cycle")
     feel, tempo = Feel((13, 6), 0), Tempo(65, pulse=0)
+    tide = gap_cycle(zones(phase_gaps(feel.polyrhythm, 1, 0), tempo)).alt
     label, facts = strip(feel.cycle()).alt, descriptions.facts(feel.polyrhythm, tempo)
+    assert page.evaluate("window.labels")[-1] == tide
+    view.select_option("heard line")
     seen = page.evaluate("window.labels")
     assert busy.exists()
     assert seen[-1] == label

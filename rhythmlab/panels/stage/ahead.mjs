@@ -64,7 +64,7 @@ export function makeAhead(model, changed, replan) {
       const drawn = {};
       return {
         get svg() {
-          return (drawn.svg ??= draw(rhythm, i, { bpm: meant.bpms[i] }));
+          return (drawn.svg ??= draw(rhythm, i, tempoOf(pulses, bpm, home, i), limits));
         },
         get said() {
           return late ? (drawn.said ??= [countedFrom(rhythm, i), heardSaid(rhythm)]) : before[Math.min(i, before.length - 1)].said;
@@ -115,11 +115,10 @@ export function makeAhead(model, changed, replan) {
     asked.bpm ||= shown.bpm;
     const found = asked.pulses.length === shown.pulses.length && followed(asked, shown, home, model.get("plan").most);
     if (!found || found[0].reduce((a, b) => a + b) > MOST_HERE) return;
-    const bpms = found[0].map((pulse) => (found[1][0] * pulse) / (found[1][1] * found[0][home]));
-    if (draw === drawTide && !bpms.every((bpm) => bpm >= 1 && bpm <= 1000)) return; // Python shows no gaps so slow or so fast
     writeTempo(...found, home, moved);
     seen = texts();
-    show(make(...found, home, draw));
+    const made = make(...found, home, draw);
+    if (made.pictures[home].svg) show(made);
   };
   /** Home has moved: the tempo is that of another pulse. */
   const flipped = () => {

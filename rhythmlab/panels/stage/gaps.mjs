@@ -65,7 +65,7 @@ function zonesSaid(rhythm, of, home, bpm, limits) {
   const summed = HEARD_AS.map((_, code) => [code, codes.filter((one) => one === code).length]).filter(([, count]) => count);
   const [beat, tickMs, name] = [bpm[0] / bpm[1], (60000 * bpm[1]) / (bpm[0] * rhythm.step(home)), pulseSaid(rhythm, home)];
   const near = Math.floor(beat) + (beat % 1 > 0.5 || (beat % 1 === 0.5 && Math.floor(beat) % 2) ? 1 : 0);
-  const about = beat < 10 ? numberSaid(beat, 1) : near === beat ? numberSaid(near) : say("tempo.about", { bpm: numberSaid(near) });
+  const about = beat < 0.1 ? beat.toPrecision(1) : beat < 10 ? numberSaid(beat, 1) : near === beat ? numberSaid(near) : say("tempo.about", { bpm: numberSaid(near) });
   const zones = (runs.length > 9 ? summed.map((one) => strokesSaid(...one)) : each).join(", ");
   const text = say("heard.zones", { bpm: about, home: name, ms: numberSaid(tickMs, 1), moving: pulseSaid(rhythm, of), zones });
   const narrowest = divisor(rhythm.step(of), rhythm.step(home));

@@ -27,14 +27,15 @@ function bandMarks({ even, flam, apart }, half) {
 
 /** Heights on each side, in milliseconds of a beat of [numerator, denominator] a minute. */
 function scaleMarks([over, under]) {
-  const [half, quarter] = [(30000 * under) / over, (7500 * under) / over];
-  let size = 1;
-  while (size * 10 <= quarter) size *= 10;
-  const step = [1, 2, 2.5, 5, 10].map((n) => n * size).find((one) => one >= quarter);
+  const half = (30000 * under) / over;
+  let [size, finer] = [1, 1]; // a height is so many sizes of so many to the ms
+  while (7500 * under * finer < over) finer *= 10;
+  while (size * 10 * over <= 7500 * under * finer) size *= 10;
+  const step = [1, 2, 2.5, 5, 10].map((n) => n * size).find((one) => one * over >= 7500 * under * finer);
   const marks = [["text", 0, SHORE, "0 ms", "small", "left"]];
-  for (let many = 1; many <= Math.floor((58800 * under) / (over * 2 * step)); many += 1) {
-    const ms = many * step;
-    const [away, said] = [TALL * (ms / half), ms >= 1000 ? `${numberSaid(ms / 1000)} s` : `${numberSaid(ms, 1)} ms`];
+  for (let many = 1; many <= Math.floor((58800 * under * finer) / (over * 2 * step)); many += 1) {
+    const ms = (many * step) / finer;
+    const [away, said] = [TALL * (ms / half), ms >= 1000 ? `${numberSaid(ms / 1000)} s` : `${numberSaid(ms, 5)} ms`];
     marks.push(["text", 0, SHORE - away, `${said} before`, "small", "left"], ["text", 0, SHORE + away, `${said} after`, "small", "left"]);
   }
   return marks;
