@@ -327,7 +327,7 @@ class Sound:
         what = f"{numbers.seconds(Fraction(frames, self.rate))} of sound"
         instead = "A file needs no such memory." if megabytes else ""
         seconds = strokes * _STROKE_S + frames * _FRAME_S
-        return what, say(what, seconds=seconds, megabytes=megabytes, instead=instead)
+        return what, say(what, seconds=seconds, megabytes=megabytes, instead=instead, steps=True)
 
     def blocks(self, size: int = 65_536) -> Iterator[Samples]:
         """Yield the same samples block by block.

@@ -291,7 +291,9 @@ def answer_key(name: str, seats: int | Iterable[int] = 1, ids: Iterable[str] | N
     rows = []
     numbers = seats_of(seats)
     what = f"The answers of {plural(len(numbers), 'seat')}"
-    long = say(what, seconds=len(numbers) * len(chosen) * _ANSWER_S, instead="Fewer seats take less.")
+    long = say(
+        what, seconds=len(numbers) * len(chosen) * _ANSWER_S, instead="Fewer seats take less.", steps=True
+    )
     for seat in shown(numbers, len(numbers), what, long=long):
         work = assignment(name, seat)
         for id in chosen:

@@ -406,7 +406,8 @@ def _book(
     fits: list[tuple[Fit, ...]] = []
     kept: dict[str, str] = {}
     names: Counter[str] = Counter()
-    for done, path in enumerate(shown(paths, len(paths), "Marking", long=long and progress is None), 1):
+    each = paths if progress else shown(paths, len(paths), "Marking", long=long)
+    for done, path in enumerate(each, 1):
         read = _numbered(_read_safely(path, root), names)
         try:
             paper, fit = _marked(read, name, chosen, weights, late_after, kept, comparison)
@@ -514,7 +515,7 @@ def _say_how_long(paths: Sequence[Path], times: int) -> bool:
             held = path.lstat().st_size
             size += held if held <= MOST_BYTES else 0
     what = f"Marking {numbers.plural(len(paths), 'file')} with {size / 1_000_000:,.0f} MB"
-    return say(what, seconds=times * (len(paths) / FILES_A_SECOND + size / BYTES_A_SECOND))
+    return say(what, seconds=times * (len(paths) / FILES_A_SECOND + size / BYTES_A_SECOND), steps=True)
 
 
 def _only_assignment(root: Path, paths: Sequence[Path], tell: _Progress) -> str:

@@ -108,7 +108,9 @@ def write_assignment(
     beside = answers_beside(where)
     many = len(asked or (0,)) + 1
     work_text = f"An assignment of {numbers.plural(many, 'page')}"
-    long = say(work_text, seconds=many * (_PAGE_S + _QUESTION_S * len(chosen)), megabytes=many * _PAGE_MB)
+    long = say(
+        work_text, seconds=many * (_PAGE_S + _QUESTION_S * len(chosen)), megabytes=many * _PAGE_MB, steps=True
+    )
     pages = list(shown(_pages(work, chosen, asked, title), many, work_text, long=long))
     places = [where / file for file, _ in pages[:-1]] + [beside / pages[-1][0]]
     missing = []

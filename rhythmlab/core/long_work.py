@@ -1,20 +1,103 @@
 """Long work says so before it begins, shows how far it is, and can be stopped.
 
 A call that may take more than ten seconds or 200 MB says so on the error stream, in one line; the line is
-not a warning, since nothing is wrong.
+not a warning, since nothing is wrong. In a notebook work of steps shows a bar with a *Stop* button, in a
+terminal one line, and where neither looks on nothing more.
+
+A kernel that works reads no messages, so the button interrupts it, as the square in the tool bar does. An
+interrupt is held back until the step that runs is done; a second one ends it where it is.
 """
 
+import signal
 import sys
+import threading
 from collections.abc import Iterable, Iterator
-from typing import TypeVar
+from contextlib import contextmanager
+from importlib import import_module
+from time import monotonic
+from typing import Any, Protocol, TypeVar
+
+from rhythmlab.refusal import notebook
+from rhythmlab.safe_import import safe_imports
 
 _Part = TypeVar("_Part")
 
 #: From here on a call says before it begins how long it takes, and how much memory: seconds and megabytes.
 LONG_S, LARGE_MB = 10, 200
+#: Seconds after which work shows how far it is, and from one time to the next.
+SHOWN_S, _AGAIN_S = 2, 0.1
+#: Where a notebook's bar is; it is loaded when work begins to be long there, for no widget belongs down here.
+_BAR = "rhythmlab.panels.progress"
 
 
-def say(what: str, *, seconds: float = 0, megabytes: float = 0, instead: str = "") -> bool:
+class Meter(Protocol):
+    """What shows how far work is."""
+
+    def begin(self, what: str, count: int) -> None:
+        """Show work that goes on."""
+
+    def at(self, done: int) -> None:
+        """Show that so many steps are done."""
+
+    def end(self, said: str) -> None:
+        """Show that it is over, and how it ended."""
+
+
+class Stopped(KeyboardInterrupt):
+    """Work that was stopped between two steps.
+
+    Examples
+    --------
+    >>> print(Stopped("A pack of 30 handouts", 12, 30))
+    Stopped at 12 of 30 (40 %): A pack of 30 handouts. Each file that is there is whole.
+    """
+
+    def __init__(self, what: str, done: int, count: int) -> None:
+        super().__init__(what, done, count)
+        self.what, self.done, self.count = what, done, count
+
+    def __str__(self) -> str:
+        share = 100 * self.done // max(1, self.count)
+        far = f"{self.done:,} of {self.count:,} ({share} %)"
+        return f"Stopped at {far}: {self.what}. Each file that is there is whole."
+
+    def _render_traceback_(self) -> list[str]:
+        """Return what a notebook shows: one line."""
+        return [str(self)]
+
+
+class _Line:
+    """One line of a terminal."""
+
+    def begin(self, what: str, count: int) -> None:
+        self._what, self._count = what, count
+
+    def at(self, done: int) -> None:
+        share = 100 * done // max(1, self._count)
+        print(f"\r{self._what}: {share} % done", end="", file=sys.stderr, flush=True)
+
+    def end(self, said: str) -> None:
+        print(f"\r{said}", file=sys.stderr, flush=True)
+
+
+#: The meter of a panel, while it works; and whether work is shown already, of which this may be a part.
+_meters: list[Meter] = []
+_at_work: list[str] = []
+
+
+@contextmanager
+def shown_on(meter: Meter) -> Iterator[None]:
+    """Show long work on this meter."""
+    _meters.append(meter)
+    try:
+        yield
+    finally:
+        _meters.remove(meter)
+
+
+def say(
+    what: str, *, seconds: float = 0, megabytes: float = 0, instead: str = "", steps: bool = False
+) -> bool:
     """Say before long work begins what it will take; nothing where it is short.
 
     Parameters
@@ -25,6 +108,8 @@ def say(what: str, *, seconds: float = 0, megabytes: float = 0, instead: str = "
         What it takes, about; too much rather than too little.
     instead : str
         What needs less, as a sentence.
+    steps : bool
+        Whether it is `shown` step by step, so that a notebook has a bar and needs no word of seconds.
 
     Returns
     -------
@@ -37,18 +122,35 @@ def say(what: str, *, seconds: float = 0, megabytes: float = 0, instead: str = "
     False
     """
     takes = []
-    if seconds > LONG_S:
+    barred = steps and _in_a_page()
+    if seconds > LONG_S and not barred:
         takes.append(f"{seconds:.0f} seconds" if seconds < 100 else f"{seconds / 60:.0f} minutes")
     if megabytes > LARGE_MB:
         takes.append(f"{megabytes:,.0f} MB of memory")
     if takes:
         more = f" {instead}" if instead else ""
         print(f"{what}: about {' and '.join(takes)}; Interrupt stops it.{more}", file=sys.stderr, flush=True)
-    return bool(takes)
+    return bool(takes) or (barred and seconds > LONG_S)
+
+
+def _in_a_page() -> bool:
+    """Whether a notebook looks on."""
+    return getattr(notebook(), "kernel", None) is not None or bool(_meters)
+
+
+def _looking_on() -> Meter | None:
+    """Return what shows how far work is: the meter of a panel, a bar, a line, or nothing."""
+    if _meters:
+        return _meters[-1]
+    if _in_a_page():
+        with safe_imports():
+            bar: Meter = import_module(_BAR).bar()
+        return bar
+    return _Line() if sys.stderr is not None and sys.stderr.isatty() else None
 
 
 def shown(parts: Iterable[_Part], count: int, what: str, *, long: bool) -> Iterator[_Part]:
-    """Yield the parts of long work, and say each tenth of it.
+    """Yield the parts of long work, show how far it is, and let it be stopped between two of them.
 
     Parameters
     ----------
@@ -59,16 +161,72 @@ def shown(parts: Iterable[_Part], count: int, what: str, *, long: bool) -> Itera
     what : str
         The work, as the beginning of a line.
     long : bool
-        Whether to say anything; as `say` returned it.
+        Whether it is shown from its beginning; as `say` returned it.
+
+    Raises
+    ------
+    Stopped
+        Between two parts, where it was interrupted; it says how far it came.
 
     Examples
     --------
     >>> list(shown("abc", 3, "Letters", long=False))
     ['a', 'b', 'c']
     """
-    said = 0
-    for done, part in enumerate(parts, 1):
-        yield part
-        if long and 10 * done // max(1, count) > said:
-            said = 10 * done // count
-            print(f"{what}: {10 * said} % done", file=sys.stderr, flush=True)
+    meter = None if _at_work else _looking_on()
+    if meter is None:
+        yield from parts
+        return
+    began = last = monotonic()
+    open_, done = False, 0
+    with _held_back(what) as asked:
+        try:
+            if long:
+                meter.begin(what, count)
+                open_ = True
+            for part in parts:
+                if asked:
+                    raise Stopped(what, done, count)
+                yield part
+                done += 1
+                now = monotonic()
+                if not open_ and now - began > SHOWN_S:
+                    meter.begin(what, count)
+                    open_ = True
+                if open_ and now - last > _AGAIN_S:
+                    meter.at(done)
+                    last = now
+        except Stopped as stopped:
+            if open_:
+                meter.end(str(stopped))
+            raise
+        except BaseException:
+            if open_:
+                meter.end(f"{what}: broken off at {done:,} of {count:,}.")
+            raise
+        if open_:
+            meter.end(f"{what}: done.")
+
+
+@contextmanager
+def _held_back(what: str) -> Iterator[list[int]]:
+    """Hold an interrupt back; it is in the list then, and a second one interrupts."""
+    asked: list[int] = []
+    here = threading.current_thread() is threading.main_thread()  # no other may ask for signals
+    before: Any = signal.getsignal(signal.SIGINT)
+
+    def heard(number: int, frame: Any) -> None:
+        if asked:
+            signal.signal(signal.SIGINT, before)
+            raise KeyboardInterrupt
+        asked.append(number)
+
+    _at_work.append(what)
+    if here:
+        signal.signal(signal.SIGINT, heard)
+    try:
+        yield asked
+    finally:
+        _at_work.remove(what)
+        if here and signal.getsignal(signal.SIGINT) is heard:
+            signal.signal(signal.SIGINT, before)

@@ -166,7 +166,7 @@ class Film:
 
         heard = self.sound
         what = f"A film of {numbers.seconds(self.seconds)}"
-        long = say(what, seconds=self.frames * _FRAME_S)
+        long = say(what, seconds=self.frames * _FRAME_S, steps=True)
         with av.open(file, "w", format="webm") as film_out:
             seen = film_out.add_stream("libvpx-vp9", rate=FPS)
             seen.height, seen.width = self._screen[0].empty.shape[:2]

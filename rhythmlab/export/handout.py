@@ -1046,7 +1046,7 @@ def handout_pack(
             f"rhythms={short(rhythms)} has no rhythm, so there is nothing to print", _PACK, argument="rhythms"
         )
     work = f"A pack of {numbers.plural(len(calls), 'handout')}"
-    long = say(work, seconds=len(calls) * _HANDOUT_S)
+    long = say(work, seconds=len(calls) * _HANDOUT_S, steps=True)
     with folder_for(folder, _PACK, parents=False) as where:
         return Paths(
             _write_beside(handout(**call), where) for call in shown(calls, len(calls), work, long=long)

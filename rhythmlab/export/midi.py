@@ -185,7 +185,7 @@ def midi(
 
     events = cycles * (bounds.size_of(cycle) + 1)
     work = f"{numbers.plural(events, 'event')} of MIDI"
-    long = say(work, seconds=events * _EVENT_S, instead="Fewer cycles take less.")
+    long = say(work, seconds=events * _EVENT_S, instead="Fewer cycles take less.", steps=True)
     tracks = [_conductor(title, us, cycle, getattr(what, "metre", None), clock)]
     if len(counted):
         marks = {0: ACCENT}

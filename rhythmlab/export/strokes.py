@@ -78,7 +78,7 @@ class Strokes:
         table.writerow(StrokeRow._fields)
         many = len(self.rows)
         work = f"{numbers.plural(many, 'stroke')} as text"
-        long = say(work, seconds=many * _LINE_S, megabytes=many * _LINE_MB)
+        long = say(work, seconds=many * _LINE_S, megabytes=many * _LINE_MB, steps=True)
         for tick, beat, second, lane, limb in shown(self.rows, many, work, long=long):
             table.writerow([tick, _text(beat), microseconds(second), _text(lane), _text(limb)])
         return out.getvalue()
@@ -148,7 +148,7 @@ def strokes(what: Rhythm, tempo: Speed, *, home: int | None = None) -> Strokes:
     found, cycle, speed = chosen_cycle(what, tempo, home, "strokes", MOST)
     tick, many, lanes = speed.tick_seconds(found), bounds.size_of(found), cycle.lanes
     work = f"A table of {numbers.plural(many, 'stroke')}"
-    long = say(work, seconds=many * _ROW_S, megabytes=many * _ROW_MB)
+    long = say(work, seconds=many * _ROW_S, megabytes=many * _ROW_MB, steps=True)
     made = [
         (onset, i, beat)
         for i, lane in enumerate(lanes)

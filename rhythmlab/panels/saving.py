@@ -13,6 +13,7 @@ import ipywidgets as widgets
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.display import Quiet
 from rhythmlab.core.feel import OwnGroups
+from rhythmlab.core.long_work import Stopped, shown_on
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.draw.scene import Scene
@@ -21,6 +22,7 @@ from rhythmlab.files import replaceable, safe_name
 from rhythmlab.panels.controls import menu, text
 from rhythmlab.panels.errors import FieldRefusal
 from rhythmlab.panels.handed import remembered_hands
+from rhythmlab.panels.progress import Bar
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.practice.under import Under
 from rhythmlab.refusal import as_sentence
@@ -207,18 +209,19 @@ class Export(Quiet, widgets.VBox):
         self._cycles = text("cycles", 4)
         self._save = widgets.Button(description="Save", tooltip="Save into your folder")
         self._save.on_click(lambda _: self._pressed())
-        self._told = widgets.HTML()
+        self._told, self._bar = widgets.HTML(), Bar()
         for field in (self._kind, self._name, self._cycles):
             field.observe(self._changed, names=["value"])
         row = widgets.Layout(flex_flow="row wrap", align_items="center")
         form = widgets.HBox([self._kind, self._name, self._cycles, self._save], layout=row)
-        self.children = [self._open, widgets.VBox([form, self._told])]
+        self.children = [self._open, widgets.VBox([form, self._bar, self._told])]
 
     def row(self) -> dict[str, object]:
         """Return the form as a stage draws it."""
         if len(self.children) == 1:
             self._build()
-        return {"fields": [self._kind, self._name, self._cycles, self._save], "note": self._told}
+        fields = [self._kind, self._name, self._cycles, self._save]
+        return {"fields": fields, "note": self._told, "bar": self._bar}
 
     def _changed(self, _: object) -> None:
         self._asked = None
@@ -235,10 +238,17 @@ class Export(Quiet, widgets.VBox):
                 self._tell(f"{path.name} is there already. {again}")
                 return
             content = self._content()
-            KINDS[kind][2](content, path, cycles, self._asked == path)
+            self._told.value = ""
+            try:
+                with shown_on(self._bar):
+                    KINDS[kind][2](content, path, cycles, self._asked == path)
+            finally:
+                self._bar.what = ""
             self._changed(None)
             other = _OTHER_COUNT if content.words and kind in _COUNTED_IN_BEATS else ""
             self._tell(f"Saved as {path.name} in {path.parent}.{other}")
+        except Stopped as stopped:
+            self._tell(str(stopped))
         except KeyboardInterrupt:
             self._tell("Stopped: the file is there whole, or not at all.")
         except FileExistsError as error:

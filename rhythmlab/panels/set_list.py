@@ -12,6 +12,7 @@ import ipywidgets as widgets
 from rhythmlab.core.check import a
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.feel import Feel
+from rhythmlab.core.long_work import Stopped, shown_on
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
 from rhythmlab.core.tempo import Tempo
@@ -21,6 +22,7 @@ from rhythmlab.panels.cycle_panel import PanelContent
 from rhythmlab.panels.errors import ONE_AT_A_TIME, FieldRefusal
 from rhythmlab.panels.panel import read_sentence
 from rhythmlab.panels.plan import Workshop, WorkshopPlan
+from rhythmlab.panels.progress import Bar
 from rhythmlab.panels.wall import Wall
 from rhythmlab.playing.fill import Fill
 from rhythmlab.playing.groove import Accents
@@ -74,7 +76,7 @@ class SetListWall(Wall):
         self._on: Item | None = None  # what of the list is on the wall, if it is not something in between
         self._over: str | None = None
         self._text = widgets.Textarea(description="set list", continuous_update=False)
-        self._told = widgets.HTML()
+        self._told, self._bar = widgets.HTML(), Bar()
         names: dict[str, Callable[[], str]] = {
             "Save the list": self._save,
             "Save beside": self._save_beside,
@@ -89,7 +91,7 @@ class SetListWall(Wall):
         self._do(self._read)
 
     def _shelf(self) -> list[dict[str, Any]]:
-        buttons = {"fields": list(self._buttons.values()), "note": self._told}
+        buttons = {"fields": list(self._buttons.values()), "note": self._told, "bar": self._bar}
         return [{"name": "Set list", "rows": [{"fields": [self._text]}, buttons]}, *super()._shelf()]
 
     def _do(self, does: Callable[[], str]) -> None:
@@ -99,6 +101,8 @@ class SetListWall(Wall):
                 self._over = None
             try:
                 said = does()
+            except Stopped as stopped:
+                said = str(stopped)
             except KeyboardInterrupt:
                 said = "Stopped: each file that is there is whole, and the rest was not made."
             except (ValueError, IndexError, OSError) as error:
@@ -187,7 +191,11 @@ class SetListWall(Wall):
         folder: Path = self.songs.path.parent / PACK
         count = numbers.plural(len(self.items), "handout")
         self._told.value = f"<p role='status'>Making {count}; the square in the tool bar stops it.</p>"
-        made = handout_pack([self._handed_out(item) for item in self.items], folder)
+        try:
+            with shown_on(self._bar):
+                made = handout_pack([self._handed_out(item) for item in self.items], folder)
+        finally:
+            self._bar.what = ""
         # the list is kept in the working folder, which is not where its page lies
         where = f"{folder.parent.name}/{PACK}"
         return f"{numbers.plural(len(made), 'handout')} in the folder {where}, beside the set list."

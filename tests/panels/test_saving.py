@@ -6,6 +6,7 @@ import html
 import io
 import os
 import re
+import signal
 import wave
 from xml.etree import ElementTree
 
@@ -14,6 +15,8 @@ import pytest
 from pypdf import PdfReader
 
 import rhythmlab as rl
+from rhythmlab.core import long_work
+from rhythmlab.export.film import _Page
 from rhythmlab.panels.saving import KINDS
 from rhythmlab.playing.named import name_of
 from rhythmlab.playing.phrasing import COUNTS
@@ -247,6 +250,27 @@ def test_panel_file_midi_and_picture_have_one_title(opened, tmp_path, panel):
     assert names == [title]
     save(export, "picture (PDF)", "b")
     assert PdfReader(tmp_path / "b.pdf").metadata.title == f"{title}, heard line"
+
+
+def test_a_film_that_is_stopped_says_how_far_it_came_and_leaves_nothing(opened, tmp_path, monkeypatch):
+    """The bar stood there meanwhile, and is gone afterwards."""
+    export, seen = opened(rl.pages.two_numbers(4, 3)), []
+    monkeypatch.setattr(long_work, "SHOWN_S", 0)
+
+    def pressed(self, tick, reach, at=_Page.at):
+        seen.append((export._bar.what, export._bar.working))
+        if len(seen) == 5:
+            os.kill(os.getpid(), signal.SIGINT)
+        return at(self, tick, reach)
+
+    monkeypatch.setattr(_Page, "at", pressed)
+    said = save(export, "film (WebM)", "mine")
+    assert "Stopped at 4 of " in said
+    assert seen[0] == ("", False)
+    assert seen[-1][1]
+    assert "A film of" in seen[-1][0]
+    assert (export._bar.what, export._bar.working) == ("", False)
+    assert list(tmp_path.iterdir()) == []
 
 
 def played(panel):

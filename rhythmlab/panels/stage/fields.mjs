@@ -1,4 +1,5 @@
 // Fields that Python holds, drawn as our own: each reads and writes the model of its widget, which stays its one state.
+import { drawBar } from "./bar.mjs";
 import { button, element } from "./parts.mjs";
 
 const REFERENCE = "IPY_MODEL_";
@@ -102,12 +103,13 @@ export function refusalLine(held, parent, fields) {
   return off;
 }
 
-/** A row of Python's: its fields, its note, and under it the line that says what one of them refuses. */
+/** A row of Python's: its fields, its note, its bar, and under it the line that says what one of them refuses. */
 export function drawRow(row, parent, named) {
   const line = element("span", "rl-row", parent);
   const fields = (row.fields || []).map((held) => drawField(held, line));
   const off = fields.map(({ close }) => close);
   if (row.note) off.push(noteLine(row.note, line));
+  if (row.bar) off.push(drawBar(row.bar, line));
   if (row.line) off.push(refusalLine(row.line, parent, fields));
   else named.push(...fields);
   return off;

@@ -1,6 +1,7 @@
 // Saving what a panel shows: its form is asked of Python when it is first opened; copying needs the browser alone.
 import { drawField, noteLine, referred } from "./fields.mjs";
 import { button, element } from "./parts.mjs";
+import { drawBar } from "./bar.mjs";
 import { copyPicture } from "./copy.mjs";
 
 /** Put saving into the drawer of the stage in `el`. Returns {update(), close()}. */
@@ -22,12 +23,12 @@ export function makeSave(drawer, model, el) {
     const now = JSON.stringify(save);
     if (!save || now === drawn) return;
     drawn = now;
-    const { fields, note } = await referred(model.widget_manager, save);
+    const { fields, note, bar } = await referred(model.widget_manager, save);
     if (over || now !== drawn) return;
     close();
     form.replaceChildren();
     const line = element("div", "rl-line", form);
-    open.push(...fields.map((held) => drawField(held, line).close), noteLine(note, form));
+    open.push(...fields.map((held) => drawField(held, line).close), noteLine(note, form), drawBar(bar, form));
   };
   return { update, close: () => { over = true; close(); } };
 }

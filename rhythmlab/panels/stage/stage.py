@@ -19,14 +19,16 @@ from rhythmlab.panels.stage.join import join
 from rhythmlab.panels.stage.sounding import RATE, Plan, voices
 from rhythmlab.refusal import Refusal
 
-_HERE = Path(__file__).parent
-_STYLE = (
+HERE = Path(__file__).parent
+_COLOURS = (
     f".rl-stage,.rl-theme{{{palette.variables()};--rl-paper:var(--jp-layout-color0,#fff)}}\n"
     f'body[data-jp-theme-light="false"] :is(.rl-stage,.rl-theme)'
     f"{{{palette.variables(dark=True)};--rl-paper:var(--jp-layout-color0,#111)}}\n"
     f"@media print{{.rl-stage,.rl-theme{{{palette.variables()};--rl-paper:#fff}}}}\n"
     f".rl-on-paper{{{palette.variables()};--rl-paper:#fff}}\n"
 )
+#: What every widget of ours looks like.
+STYLE = _COLOURS + (HERE / "stage.css").read_text(encoding="utf-8")
 
 
 class Keeper(anywidget.AnyWidget):
@@ -36,7 +38,7 @@ class Keeper(anywidget.AnyWidget):
     in it, or by the class ``rl-kept``.
     """
 
-    _esm = join(_HERE / "keeper.mjs")
+    _esm = join(HERE / "keeper.mjs")
     _css = ".rl-rest:focus{outline:none}.rl-rest:focus-visible{outline:2px solid;outline-offset:-2px}"
 
 
@@ -99,8 +101,8 @@ class Stage(anywidget.AnyWidget):
         Whether what is shown can be saved.
     """
 
-    _esm = join(_HERE / "stage.mjs")
-    _css = _STYLE + (_HERE / "stage.css").read_text(encoding="utf-8")
+    _esm = join(HERE / "stage.mjs")
+    _css = STYLE
 
     pictures = traitlets.List(traitlets.Dict()).tag(sync=True)
     home = traitlets.Int(0).tag(sync=True)
