@@ -12,6 +12,7 @@ from rhythmlab.audio.voices import between, known, pan, sample_rate
 from rhythmlab.core.bounds import MOST_LANES
 from rhythmlab.core.check import items, short
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.display import InNotebook
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.public import public_class
 from rhythmlab.core.tempo import Tempo
@@ -32,7 +33,7 @@ MOST_HELD = 1_000_000
 
 @public_class("Mix(levels=[0.8, 0.4])")
 @dataclass(frozen=True)
-class Mix:
+class Mix(InNotebook):
     """How loud each row is, where it stands, and which voice it has.
 
     Parameters

@@ -19,6 +19,7 @@ from rhythmlab.audio.struck import DAMPED_S, damped
 from rhythmlab.audio.voices import KNEE, limit, sample_rate, voice
 from rhythmlab.core import bounds
 from rhythmlab.core.check import MOST_STROKES, a, index, short, whole, window
+from rhythmlab.core.display import framed
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
@@ -445,8 +446,8 @@ class Sound:
         """Show a player and what is heard."""
         data, text = self._wav()
         source, label = base64.b64encode(data).decode(), escape(text, quote=True)
-        return (
-            f'<figure class="rl-kept"><audio controls preload="metadata" aria-label="{label}" '
+        return framed(
+            f'<figure style="margin:0"><audio controls preload="metadata" aria-label="{label}" '
             f'src="data:audio/wav;base64,{source}"></audio><figcaption>{label}</figcaption></figure>'
         )
 

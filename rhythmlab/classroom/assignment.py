@@ -15,7 +15,7 @@ from rhythmlab.classroom.bank.catalogue import CLASS_IDS, find, numbers_for, que
 from rhythmlab.classroom.bank.template import Exhibit
 from rhythmlab.classroom.question import Question, Verdict, outcome
 from rhythmlab.core.check import short, whole
-from rhythmlab.core.display import Printed
+from rhythmlab.core.display import InNotebook, Printed, framed
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.public import public, public_class
 from rhythmlab.refusal import Refusal
@@ -47,10 +47,8 @@ class AskedQuestion:
 
     def _repr_html_(self) -> str:
         more = "" if self.shown is None else self.shown._repr_html_()
-        return (
-            f'<div class="rl-kept"><p style="font-size:1.05em">{escape(self.question.text)}</p>{more}'
-            f"<p>To answer: {escape(self.question.form)}</p></div>"
-        )
+        asked, form = escape(self.question.text), escape(self.question.form)
+        return framed(f"<p>{asked}</p>{more}<p>To answer: {form}</p>")
 
 
 @dataclass(repr=False, frozen=True, slots=True)
@@ -63,7 +61,7 @@ class Notice(Printed):
         return self.text
 
     def _repr_html_(self) -> str:
-        return f'<p class="rl-kept" role="status">{escape(self.text)}</p>'
+        return framed(f'<p role="status">{escape(self.text)}</p>')
 
 
 @public_class(
@@ -73,7 +71,7 @@ class Notice(Printed):
     reply='classroom.assignment("grid-and-composite", 7).reply("grid-ticks", answer=[12])',
 )
 @dataclass(frozen=True, slots=True)
-class Work:
+class Work(InNotebook):
     """The work of one seat on one assignment.
 
     Attributes
@@ -260,7 +258,8 @@ class AnswerKey(Printed):
             + "</tr>"
             for row in self.rows
         )
-        return f"<table><caption>Answers: {escape(self.name)}</caption><tr>{head}</tr>{body}</table>"
+        caption = f"<caption>Answers: {escape(self.name)}</caption>"
+        return framed(f'<table style="font-size:inherit">{caption}<tr>{head}</tr>{body}</table>')
 
 
 @public('classroom.answer_key("grid-and-composite", seats=2)')

@@ -30,7 +30,7 @@ from rhythmlab.classroom.returned import (
 )
 from rhythmlab.core.check import a, positive, short, whole
 from rhythmlab.core.check import path as path_of
-from rhythmlab.core.display import Printed
+from rhythmlab.core.display import Printed, framed
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.public import public, public_class
 from rhythmlab.files import path_text
@@ -292,7 +292,7 @@ class Gradebook(Printed):
     def _repr_html_(self) -> str:
         from rhythmlab.classroom.report import summary_html
 
-        return summary_html(self)
+        return framed(summary_html(self))
 
     @safe_imports()
     @public('classroom.gradebook("returned").write("marks")')

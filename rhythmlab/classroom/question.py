@@ -16,7 +16,7 @@ from typing import Any
 
 from rhythmlab.classroom.reader import Unreadable, read
 from rhythmlab.core.check import short
-from rhythmlab.core.display import Printed
+from rhythmlab.core.display import Printed, framed
 from rhythmlab.core.public import public_class
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers, sentences
@@ -56,7 +56,7 @@ class Verdict:
 
     def _repr_html_(self) -> str:
         sign = "✓ " if self.right else "✗ " if self.answered else ""
-        return f'<p class="rl-kept" role="status" style="font-size:1.05em">{sign}{escape(self.text)}</p>'
+        return framed(f'<p role="status">{sign}{escape(self.text)}</p>')
 
 
 @public_class(
@@ -307,8 +307,8 @@ class WorkedAnswer(Printed):
         return f"{self.text} {self.right}. {self.why}"
 
     def _repr_html_(self) -> str:
-        return (
-            '<details class="rl-kept"><summary data-lm-suppress-shortcuts="true">'  # its keys are its own
+        return framed(
+            '<details><summary data-lm-suppress-shortcuts="true">'  # its keys are its own
             f"Answer (open it when you have tried)</summary><p>{escape(self.text)}</p>"
             f"<p><b>{escape(self.right)}</b></p><p>{escape(self.why)}</p></details>"
         )

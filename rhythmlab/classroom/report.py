@@ -88,7 +88,7 @@ def _table(rows: Sequence[Share]) -> str:
         f"<td>{row.right}</td><td>{row.seats}</td></tr>"
         for row in rows
     )
-    return f"<table><caption>By question</caption><tr>{head}</tr>{body}</table>"
+    return f"<table style='font-size:inherit'><caption>By question</caption><tr>{head}</tr>{body}</table>"
 
 
 def feedback_html(book: Gradebook, paper: Paper, named: bool = False) -> str:

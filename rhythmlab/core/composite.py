@@ -12,6 +12,7 @@ import numpy as np
 from rhythmlab.core import long_work
 from rhythmlab.core.check import few_enough, window
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.display import InNotebook
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm, as_rhythm
@@ -22,7 +23,7 @@ MOST_CACHED = 100_000
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
-class Composite:
+class Composite(InNotebook):
     """The heard line: where each sound is, how long until the next, and who plays it.
 
     Attributes

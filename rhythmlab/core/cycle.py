@@ -11,7 +11,7 @@ from fractions import Fraction
 import numpy as np
 
 from rhythmlab.core.check import MOST_LISTED, MOST_STROKES, MOST_TICKS, items, short, whole
-from rhythmlab.core.display import line
+from rhythmlab.core.display import InNotebook, line
 from rhythmlab.core.public import public_class
 from rhythmlab.core.types import Ticks
 from rhythmlab.refusal import Refusal
@@ -24,7 +24,7 @@ _CYCLE = 'Cycle(6, [Lane("bell", [0, 2, 4])], beats=[0, 3])'
 
 @public_class('Lane("bell", [0, 2, 4])')
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
-class Lane:
+class Lane(InNotebook):
     """A row of strokes with a name, a limb and a sound.
 
     Parameters
@@ -132,7 +132,7 @@ class Lane:
 
 @public_class('Cycle(6, [Lane("bell", [0, 2, 4])], beats=[0, 3])')
 @dataclass(frozen=True, slots=True, init=False, eq=False, repr=False)
-class Cycle:
+class Cycle(InNotebook):
     """A stretch of ticks after which everything meets again.
 
     Parameters

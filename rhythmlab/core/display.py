@@ -1,5 +1,10 @@
-"""How a value shows itself: whole where a cell shows it or it is printed, and in one line elsewhere."""
+"""How a value shows itself: whole where a cell shows it or it is printed, and in one line elsewhere.
 
+In a notebook all of them have one look, that of the words in a panel: its letters and size, the colours of
+the theme, sentences as sentences and columns as columns.
+"""
+
+from html import escape
 from pathlib import Path
 from typing import Protocol, TypeVar
 
@@ -9,12 +14,54 @@ LONGEST = 280
 #: Most rows that a cell shows of a list.
 MOST_ROWS = 40
 
+#: Letters of what a notebook shows: of its text, and of columns; size and colours are those of panels.
+_LETTERS = "var(--jp-content-font-family,system-ui,sans-serif)"
+_COLUMNS = "var(--jp-code-font-family,ui-monospace,monospace)"
+_INK = "color:var(--jp-content-font-color1,inherit);background:none"
+
+
+def framed(inside: str) -> str:
+    """Return HTML in the look of every value that a notebook shows.
+
+    Examples
+    --------
+    >>> framed("<p>7 against 4</p>")[:21]
+    '<div class="rl-kept" '
+    """
+    return f'<div class="rl-kept" style="font:15px/1.45 {_LETTERS};{_INK};max-width:1200px">{inside}</div>'
+
+
+def look(text: str) -> str:
+    """Return a text as a notebook shows it: lines with columns as they stand, and sentences else.
+
+    Examples
+    --------
+    >>> "<pre" in look("7  x..x"), "<pre" in look("Learn the line.")
+    (True, False)
+    """
+    if "  " in text:
+        style = f"font:15px/1.45 {_COLUMNS};{_INK};margin:0;overflow-x:auto"
+        return framed(
+            f'<pre tabindex="0" role="group" aria-label="columns" style="{style}">{escape(text)}</pre>'
+        )
+    lines = "".join(f'<p style="margin:3px 0">{escape(line)}</p>' for line in text.split("\n"))
+    return framed(lines)
+
 
 class Printer(Protocol):
     """What a notebook lends a value to show itself."""
 
     def text(self, text: str) -> object:
         """Show a text as it is."""
+
+
+class InNotebook:
+    """A value that a notebook shows in the look of all; a page without HTML has its own line."""
+
+    __slots__ = ()
+
+    def _repr_html_(self) -> str:
+        return look(repr(self))
 
 
 class Printed:
@@ -29,6 +76,9 @@ class Printed:
     def _repr_pretty_(self, printer: Printer, cycle: bool) -> None:
         printer.text(str(self))
 
+    def _repr_html_(self) -> str:
+        return look(str(self))
+
 
 class Listed(tuple[T, ...]):
     """A tuple that a cell shows one item a line, as far as a person reads."""
@@ -38,14 +88,20 @@ class Listed(tuple[T, ...]):
     def __repr__(self) -> str:
         return line(tuple.__repr__(self))
 
-    def _repr_pretty_(self, printer: Printer, cycle: bool) -> None:
+    def _rows(self) -> str:
         text = tuple.__repr__(self)
         if len(text) > LONGEST:
             rows = [line(repr(item)) for item in self[:MOST_ROWS]]
             text = "\n".join(
                 [*rows, f"and {len(self) - MOST_ROWS:,} more"] if len(self) > MOST_ROWS else rows
             )
-        printer.text(text)
+        return text
+
+    def _repr_pretty_(self, printer: Printer, cycle: bool) -> None:
+        printer.text(self._rows())
+
+    def _repr_html_(self) -> str:
+        return look(self._rows())
 
 
 class Sentences(list[str]):
@@ -57,6 +113,9 @@ class Sentences(list[str]):
     def _repr_pretty_(self, printer: Printer, cycle: bool) -> None:
         printer.text("\n".join(self))
 
+    def _repr_html_(self) -> str:
+        return look("\n".join(self))
+
 
 class Paths(list[Path]):
     """Files that were written, one a line where a cell shows them."""
@@ -64,9 +123,15 @@ class Paths(list[Path]):
     def __repr__(self) -> str:
         return line(list.__repr__(self))
 
-    def _repr_pretty_(self, printer: Printer, cycle: bool) -> None:
+    def _rows(self) -> str:
         more = [f"and {len(self) - MOST_ROWS:,} more"] if len(self) > MOST_ROWS else []
-        printer.text("\n".join([*(str(path) for path in self[:MOST_ROWS]), *more]))
+        return "\n".join([*(str(path) for path in self[:MOST_ROWS]), *more])
+
+    def _repr_pretty_(self, printer: Printer, cycle: bool) -> None:
+        printer.text(self._rows())
+
+    def _repr_html_(self) -> str:
+        return look(self._rows())
 
 
 class Quiet:

@@ -15,7 +15,7 @@ import numpy as np
 
 from rhythmlab.core.check import MOST_LISTED, few_enough, index, items, short, whole, window
 from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.display import Listed
+from rhythmlab.core.display import InNotebook, Listed
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, polyrhythm_and_home
@@ -33,7 +33,7 @@ MOST_SAID = 24
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class Place(InNotebook):
     """Where a stroke falls in the count.
 
     Attributes
@@ -266,7 +266,7 @@ def _rows(given: object, example: str) -> Iterable[tuple[int, ...]]:
     cycle="Feel((7, 4)).cycle()",
 )
 @dataclass(frozen=True, slots=True, init=False, repr=False)
-class Feel:
+class Feel(InNotebook):
     """A polyrhythm counted from one of its pulses.
 
     Parameters

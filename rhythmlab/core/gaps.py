@@ -13,7 +13,7 @@ import numpy as np
 
 from rhythmlab.core import long_work
 from rhythmlab.core.check import MOST_LISTED, few_enough, window
-from rhythmlab.core.display import Listed
+from rhythmlab.core.display import InNotebook, Listed
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, as_polyrhythm, pulse_indices
@@ -24,7 +24,7 @@ from rhythmlab.refusal import Refusal
 
 @public_class("phase_gaps((7, 4))", ms="phase_gaps((7, 4)).ms(72)")
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
-class Gaps:
+class Gaps(InNotebook):
     """The gap of every stroke of one pulse to the nearest stroke of another.
 
     Attributes
@@ -148,7 +148,7 @@ def phase_gaps(
 
 
 @dataclass(frozen=True, slots=True)
-class Drift:
+class Drift(InNotebook):
     """How the strokes of one pulse move against another pulse that is home.
 
     Attributes

@@ -14,7 +14,7 @@ import numpy as np
 from rhythmlab.core import long_work
 from rhythmlab.core.check import MOST_TICKS, few_enough, index, short, whole, window
 from rhythmlab.core.cycle import Cycle, Lane, counted_as
-from rhythmlab.core.display import line
+from rhythmlab.core.display import InNotebook, line
 from rhythmlab.core.public import public_class
 from rhythmlab.core.types import Ticks
 from rhythmlab.refusal import Refusal
@@ -31,7 +31,7 @@ MOST_PULSES = 256
     cycle="Polyrhythm(7, 4).cycle(home=0)",
 )
 @dataclass(frozen=True, slots=True, init=False, repr=False)
-class Polyrhythm:
+class Polyrhythm(InNotebook):
     """Two or more even pulses that start together and share one cycle.
 
     Parameters

@@ -10,6 +10,7 @@ import numpy as np
 from rhythmlab.core.check import MOST_DIGITS, MOST_TICKS, positive, short, whole
 from rhythmlab.core.check import bpm as home_bpm
 from rhythmlab.core.cycle import MOST_LANES, Cycle
+from rhythmlab.core.display import InNotebook
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, as_polyrhythm, as_rhythm
@@ -30,7 +31,7 @@ _EXAMPLE = "Tempo(72, pulse=1)"
     cycle_seconds="Tempo(72, pulse=1).cycle_seconds((7, 4))",
 )
 @dataclass(frozen=True, slots=True, init=False, repr=False)
-class Tempo:
+class Tempo(InNotebook):
     """So many beats a minute, and what a beat is.
 
     Parameters

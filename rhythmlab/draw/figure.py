@@ -3,6 +3,7 @@
 import io
 import re
 import warnings
+from functools import partial
 from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -98,6 +99,7 @@ def figure(scene: Scene | Rhythm) -> "Figure":
 
     height = scene.rows * ROW
     fig = Figure(figsize=(scene.width / 100, height / 100), dpi=100, facecolor=COLOURS["paper"][0])
+    fig.__dict__["_repr_html_"] = partial(svg, scene)  # a notebook has the picture with its text alternative
     axes = fig.add_axes((0, 0, 1, 1), label=scene.alt)
     axes.set(xlim=(0, scene.width), ylim=(height, 0))
     axes.axis("off")

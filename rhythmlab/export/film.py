@@ -25,6 +25,7 @@ from rhythmlab.audio.sound import Sound, sound
 from rhythmlab.core import bounds
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.display import framed
 from rhythmlab.core.feel import places
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm
@@ -223,7 +224,7 @@ class Film:
         from rhythmlab.draw.svg import svg
 
         picture, text = svg(self.pages[0]), escape(self.text)
-        return f'<figure class="rl-kept">{picture}<figcaption>{text}</figcaption></figure>'
+        return framed(f'<figure style="margin:0">{picture}<figcaption>{text}</figcaption></figure>')
 
     @property
     def text(self) -> str:

@@ -20,7 +20,7 @@ from reportlab.platypus.flowables import Flowable
 from rhythmlab.core import bounds
 from rhythmlab.core.check import flag, items, short
 from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.display import Paths
+from rhythmlab.core.display import InNotebook, Paths
 from rhythmlab.core.feel import Groups, OwnGroups, groups_for, own_groups
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
@@ -106,7 +106,7 @@ _PACK = "classroom.handout_pack([(Polyrhythm(7, 4), 72), (Polyrhythm(4, 3), 90)]
 
 @public_class("handout((7, 4), 72)", write='handout((7, 4), 72).write("7-4.pdf")')
 @dataclass(frozen=True, slots=True, repr=False)
-class Handout:
+class Handout(InNotebook):
     """A handout, made.
 
     Attributes

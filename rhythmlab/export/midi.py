@@ -24,6 +24,7 @@ from rhythmlab.core import bounds
 from rhythmlab.core.bounds import chosen_cycle
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.display import InNotebook
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
@@ -62,7 +63,7 @@ _WRITE = f"{_CALL}).write({{}})"
 
 @public_class("midi((7, 4), 72)", write='midi((7, 4), 72).write("7-4.mid")')
 @dataclass(frozen=True, repr=False)
-class Midi:
+class Midi(InNotebook):
     """A Standard MIDI File of format 1.
 
     Attributes

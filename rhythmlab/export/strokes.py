@@ -12,6 +12,7 @@ import numpy as np
 from rhythmlab.core import bounds
 from rhythmlab.core.bounds import chosen_cycle
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.display import InNotebook
 from rhythmlab.core.feel import places
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.public import public, public_class
@@ -56,7 +57,7 @@ class StrokeRow(NamedTuple):
 
 @public_class("strokes((7, 4), 72)", write='strokes((7, 4), 72).write("7-4.csv")')
 @dataclass(frozen=True, repr=False)
-class Strokes:
+class Strokes(InNotebook):
     """The strokes of a cycle, by tick and then by lane.
 
     Attributes

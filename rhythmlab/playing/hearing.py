@@ -8,7 +8,7 @@ import numpy as np
 
 from rhythmlab.core import long_work
 from rhythmlab.core.check import positive
-from rhythmlab.core.display import line
+from rhythmlab.core.display import InNotebook, line
 from rhythmlab.core.feel import Feel, Place
 from rhythmlab.core.gaps import Gaps, landmarks, phase_gaps
 from rhythmlab.core.polyrhythm import Polyrhythm
@@ -54,7 +54,7 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
-class Zones:
+class Zones(InNotebook):
     """The zone of every gap at a tempo.
 
     Attributes
@@ -259,7 +259,7 @@ def alternating_from(step: int) -> Fraction:
 
 
 @dataclass(frozen=True, slots=True, repr=False)
-class Pull:
+class Pull(InNotebook):
     """Which pulse tends to pull as the beat.
 
     Attributes

@@ -9,7 +9,7 @@ from functools import cache
 from typing import Literal, TypeAlias, overload
 
 from rhythmlab.core.check import positive, short
-from rhythmlab.core.display import Printed
+from rhythmlab.core.display import InNotebook, Printed
 from rhythmlab.core.public import public
 from rhythmlab.refusal import Refusal, Unknown
 from rhythmlab.resources import table
@@ -33,7 +33,7 @@ Ranges: TypeAlias = Literal[
 
 
 @dataclass(frozen=True)
-class Limit:
+class Limit(InNotebook):
     """A borrowed number.
 
     Attributes

@@ -14,6 +14,7 @@ import numpy as np
 
 from rhythmlab.core.check import MOST_TICKS, items, positive, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
+from rhythmlab.core.display import InNotebook
 from rhythmlab.core.feel import LONGEST_GROUP, MOST_SAID, OwnGroups, Place, in_group, places
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.tempo import Speed, Tempo
@@ -53,7 +54,7 @@ _SECONDS = 'metre("7/8").cycle().seconds(210)'
     cycle='metre("7/8").cycle(bars=2)',
 )
 @dataclass(frozen=True, slots=True, init=False, repr=False)
-class Metre:
+class Metre(InNotebook):
     """A bar of equal ticks, grouped.
 
     Parameters

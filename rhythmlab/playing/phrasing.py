@@ -9,7 +9,7 @@ from typing import TypeAlias
 
 from rhythmlab.core.check import items, short, whole
 from rhythmlab.core.cycle import Cycle, Lane
-from rhythmlab.core.display import Listed
+from rhythmlab.core.display import InNotebook, Listed
 from rhythmlab.core.public import public, public_class
 from rhythmlab.refusal import Refusal
 from rhythmlab.text.counts import words_aloud
@@ -68,7 +68,7 @@ _CHANGE = 1 << 21
 
 @public_class("phrases(31)[0]", spoken="phrases(31)[0].spoken()", cycle="phrases(31)[0].cycle()")
 @dataclass(frozen=True, slots=True, init=False, repr=False)
-class Phrase:
+class Phrase(InNotebook):
     """A number of equal strokes as groups, in the order they are played.
 
     Parameters

@@ -12,7 +12,7 @@ from typing import TypeAlias
 from rhythmlab.core.check import MOST_LISTED, few_enough, flag, index, items, positive, short, whole
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane, counted_as
-from rhythmlab.core.display import Printed, Printer, line
+from rhythmlab.core.display import Printed, Printer, line, look
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm, as_polyrhythm, polyrhythm_and_home
@@ -380,6 +380,9 @@ class Sticking(Printed):
     def _repr_pretty_(self, printer: Printer, cycle: bool) -> None:
         """Show a cell the hands, and why they are so."""
         printer.text("\n".join((str(self), *self.reasons)))
+
+    def _repr_html_(self) -> str:
+        return look("\n".join((str(self), *self.reasons)))
 
     @property
     def alternates(self) -> bool:

@@ -23,6 +23,7 @@ from typing import Any, TypeAlias
 
 from rhythmlab.core import check, long_work
 from rhythmlab.core.check import MOST_DIGITS, MOST_LISTED, a, short
+from rhythmlab.core.display import framed
 from rhythmlab.core.public import public_class
 from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.files import put, reason, remedy, save
@@ -779,9 +780,13 @@ class Journal:
             rows.append("".join(f"<td>{escape(str(cell))}</td>" for cell in cells))
         head = "".join(f"<th scope='col'>{name}</th>" for name in names)
         body = "".join(f"<tr>{row}</tr>" for row in rows)
-        table = f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>" if rows else ""
+        table = (
+            f"<table style='font-size:inherit'><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+            if rows
+            else ""
+        )
         summary = f"{escape(seen.last(self.day()))} Kept in {escape(self.path.name)}."
-        return f"<p class='rl-kept'>{summary}</p>{table}"
+        return framed(f"<p>{summary}</p>{table}")
 
     def append(self, entry: Mapping[str, Any]) -> Entry:
         """Add an entry; when this returns, it is on the disk.

@@ -8,6 +8,7 @@ from math import ceil
 from typing import Any
 
 from rhythmlab.core.check import FASTEST, a, positive, short, whole
+from rhythmlab.core.display import InNotebook
 from rhythmlab.core.public import public, public_class
 from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Speed, Tempo
@@ -27,7 +28,7 @@ _STANDING = "practice.Ladder(84, 120).days(practice.Ladder(84, 120).climb([]))"
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class Standing(InNotebook):
     """Where to stand now.
 
     Attributes
@@ -58,7 +59,7 @@ class Standing:
 
 
 @dataclass(frozen=True, slots=True)
-class Days:
+class Days(InNotebook):
     """How many days of practice it takes.
 
     Attributes
@@ -80,7 +81,7 @@ class Days:
     climb_each="practice.Ladder(60, 96).climb_each([])",
     days="practice.Ladder(60, 96).days()",
 )
-class Ladder:
+class Ladder(InNotebook):
     """Steps from a tested tempo to a goal.
 
     Parameters

@@ -12,6 +12,7 @@ import numpy as np
 
 from rhythmlab.core.check import MOST_LISTED, index, items, short, whole
 from rhythmlab.core.cycle import Cycle, Lane, counted_as
+from rhythmlab.core.display import InNotebook
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public_class
 from rhythmlab.core.rhythm import Rhythm, as_rhythm
@@ -123,7 +124,7 @@ def checked_taps(lanes: object, seconds: object, count: int) -> tuple[Ticks, Flo
     played='practice.take_from_midi("kit.mid", (7, 4), 72).played(0)',
 )
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False, repr=False)
-class Take:
+class Take(InNotebook):
     """One recorded run of a player's strokes.
 
     Parameters

@@ -6,7 +6,7 @@ from IPython.core.interactiveshell import InteractiveShell
 from IPython.lib.pretty import pretty
 
 import rhythmlab as rl
-from rhythmlab.core.display import Printed
+from rhythmlab.core.display import Printed, look
 from rhythmlab.playing.sticking import Sticking
 from tests.public import by_name, room_of
 from tests.wrong import CALLS, METHODS, call
@@ -40,6 +40,29 @@ def test_a_value_says_itself_in_a_line_and_a_cell_shows_it_whole(name):
     if isinstance(value, Printed):  # a table or sentences, also where there is no HTML
         rows = pretty(value)
         assert rows.splitlines()[0] == str(value) if isinstance(value, Sticking) else rows == str(value)
+
+
+@pytest.mark.parametrize("name", sorted({*CALLS, *METHODS} - DATA))
+def test_a_notebook_shows_every_value_of_ours_in_one_look(name):
+    """A panel, a picture with its text alternative, or words in letters of one size; no bare line is left."""
+    what, given = METHODS[name]() if name in METHODS else (room_of(name), CALLS[name]())
+    value = call(getattr(what, name.split(".")[-1]), given)
+    kind = type(value)
+    if not kind.__module__.startswith("rhythmlab.") or hasattr(value, "_repr_mimebundle_"):
+        return
+    shown = value._repr_html_()
+    assert "font:15px" in shown or ("<svg" in shown and 'role="img" aria-label="' in shown)
+    assert "font-size:1" not in shown
+
+
+@pytest.mark.parametrize("columns", [False, True])
+def test_a_look_is_text_and_no_markup_and_takes_the_colours_of_the_theme(columns):
+    """Whatever a value is called; columns can be reached and scrolled by keys."""
+    shown = look("<b>7</b>" + "  x..x" * columns)
+    assert "&lt;b&gt;7" in shown
+    assert "#" not in shown
+    assert "color:var(--jp-content-font-color1,inherit)" in shown
+    assert ('tabindex="0"' in shown) == columns
 
 
 @pytest.mark.parametrize(
