@@ -118,7 +118,7 @@ function makeStage() {
     const mix = makeMixer(drawer, engine, plan);
     const practise = makePractise(drawer, engine, { plan, picture, setBpm, tell: tellAll });
     const play = makePlay(drawer, engine, recorder, { plan, feedback: () => model.get("feedback") || [], model, store: stored(), tell: tellAll, el, setBpm });
-    const walked = () => ({ plan: plan(), home: model.get("home"), from: frameOf(figure.querySelector("svg"))?.start ?? 0, limbs: model.get("limbs"), leftHanded: model.get("left_handed") === true });
+    const walked = () => ({ plan: figure.firstChild ? plan() : null, home: model.get("home"), from: frameOf(figure.querySelector("svg"))?.start ?? 0, limbs: model.get("limbs"), leftHanded: model.get("left_handed") === true });
     const strokes = onWall ? null : makeStrokes(drawer, walked);
     const [save, shelf] = [makeSave(drawer, model, el), makeShelf(drawer, model)];
     const breaks = onWall ? null : makeBreaks(figure, () => beatsOf(plan(), model.get("home")), () => view.update());
