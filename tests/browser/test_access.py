@@ -40,18 +40,19 @@ _STOPS = """(el) => {
   const all = "a[href], button, input, select, textarea, summary, [tabindex='0']";
   const can = (one) => one.tabIndex >= 0 && !one.disabled && one.checkVisibility();
   const stops = [...el.querySelectorAll(all)].filter(can);
-  window.rlStops = stops;
+  [window.rlStops, window.rlPanel] = [stops, el];
   stops[0]?.focus();
   return stops.length;
 }"""
 _STOP = """() => {
   const one = document.activeElement;
   const { left, top, right, bottom } = one.getBoundingClientRect();
+  const from = rlPanel.getBoundingClientRect().top; // Tab may have scrolled
   const label = one.labels?.[0] && [...one.labels[0].childNodes].filter((part) => !part.contains(one));
   const parts = label || (one.matches("input, select, textarea, [role=group]") ? [] : [one]);
   const seen = parts.filter((part) => !part.getBoundingClientRect || part.getBoundingClientRect().width > 1);
   const text = seen.map((part) => part.innerText ?? part.textContent).join(" ");
-  return { nth: rlStops.indexOf(one), box: [left, top, right, bottom], text };
+  return { nth: rlStops.indexOf(one), box: [left, top - from, right, bottom - from], text };
 }"""
 #: Hears what a screen reader would: the text of each live region that is there, once for each change.
 _LISTEN = """(el) => {
@@ -375,6 +376,15 @@ def test_what_happens_is_said_once_and_in_one_place(lab, wide):
         turn(page, theme)
         assert findings(page) == []
     turn(page, "Light")
+    panel.get_by_role("tab", name="Save").click()
+    save = panel.get_by_role("button", name="Save", exact=True)
+    save.wait_for()
+    panel.get_by_label("save as").select_option("strokes (CSV)")
+    assert heard(page) == []
+    save.click()
+    panel.get_by_text("Saved as").wait_for()
+    [said] = heard(page)
+    assert said.startswith("Saved as")
 
 
 def test_the_strokes_are_walked_by_keys_so_many_at_a_time(page):

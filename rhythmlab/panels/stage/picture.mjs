@@ -28,6 +28,7 @@ function write(said, words) {
 export function show(picture, figure, words, aside = null) {
   const svg = picture.svg.replace(/ xmlns="[^"]*"/, ""); // not needed inside a page: ours and Python's are then alike
   if (figure.rlPicture !== svg) figure.innerHTML = figure.rlPicture = svg;
+  figure.tabIndex = svg ? 0 : -1; // nothing to stop at while a picture is kept from whoever listens
   const quiet = (aside && picture.aside) || [];
   write(picture.said.filter((text) => !quiet.includes(text)), words);
   if (aside) write(quiet, aside);

@@ -28,7 +28,7 @@ export function makeSave(drawer, model, el) {
     close();
     form.replaceChildren();
     const line = element("div", "rl-line", form);
-    open.push(...fields.map((held) => drawField(held, line).close), noteLine(note, form), drawBar(bar, form));
+    open.push(...fields.map((held) => drawField(held, line).close), noteLine(note, form, true), drawBar(bar, form));
   };
   return { update, close: () => { over = true; close(); } };
 }

@@ -48,7 +48,6 @@ export function makeSlide(read, moved) {
       range.value = String(held(bpm, low, high));
     }
     name.textContent = `tempo ${written(bpm)} bpm of ${of}${slow}`;
-    range.setAttribute("aria-label", `tempo in bpm of ${of}`);
     range.setAttribute("aria-valuetext", `${written(bpm)} bpm of ${of}${slow}`);
   };
   return { label, update };
