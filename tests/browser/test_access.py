@@ -334,9 +334,9 @@ def test_what_happens_is_said_once_and_in_one_place(lab, wide):
 
     After the refusal and after the take axe finds nothing either, light and dark.
     """
-    codes = ["import rhythmlab as rl", "rl.pages.two_numbers(4, 3, bpm=240)"]
+    codes = ["import rhythmlab as rl", "rl.pages.two_numbers(4, 3, bpm=240)", "rl.pages.choose_way(7, 4)"]
     page = open_cells(wide, lab, "said.ipynb", [(code, "code") for code in codes])
-    panel = page.locator(".jp-OutputArea-output", has=page.locator(".rl-run")).last
+    panel, other = page.locator(".jp-OutputArea-output", has=page.locator(".rl-run")).all()
     listen(page, panel)
     first, words = panel.get_by_label("first pulse"), panel.locator(".rl-words")
     first.fill("5")
@@ -376,7 +376,9 @@ def test_what_happens_is_said_once_and_in_one_place(lab, wide):
         turn(page, theme)
         assert findings(page) == []
     turn(page, "Light")
-    panel.get_by_role("tab", name="Save").click()
+    panel.get_by_role("tab", name="Play along").focus()
+    for _ in range(2):  # past the strokes
+        page.keyboard.press("ArrowRight")
     save = panel.get_by_role("button", name="Save", exact=True)
     save.wait_for()
     panel.get_by_label("save as").select_option("strokes (CSV)")
@@ -385,6 +387,14 @@ def test_what_happens_is_said_once_and_in_one_place(lab, wide):
     panel.get_by_text("Saved as").wait_for()
     [said] = heard(page)
     assert said.startswith("Saved as")
+
+    other.get_by_role("button", name="add a pulse").focus()
+    for name, pulses in (("add a pulse", 3), ("fourth pulse", 4)):  # then there is no more to add
+        page.keyboard.press("Enter")
+        other.locator(".rl-number").nth(pulses - 1).wait_for()
+        drawn(page)
+        focus = "document.activeElement.labels?.[0]?.textContent || document.activeElement.textContent"
+        assert page.evaluate(focus) == name
 
 
 def test_the_strokes_are_walked_by_keys_so_many_at_a_time(page):

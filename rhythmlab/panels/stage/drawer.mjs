@@ -22,6 +22,7 @@ export function makeDrawer(parent) {
   const show = (part) => {
     shown = part;
     draw();
+    if (part) part.opened();
   };
   names.addEventListener("keydown", (event) => {
     const seen = parts.filter((one) => !one.tab.hidden);
@@ -38,11 +39,8 @@ export function makeDrawer(parent) {
     const tab = element("button", "rl-tab", names, { type: "button", role: "tab", id, "aria-controls": `${id}-body` });
     tab.textContent = name;
     const body = element("div", "rl-folded", drawer, { role: "tabpanel", id: `${id}-body`, "aria-labelledby": id });
-    const part = { tab, body };
-    tab.addEventListener("click", () => {
-      show(shown === part ? null : part);
-      if (shown === part) opened();
-    });
+    const part = { tab, body, opened };
+    tab.addEventListener("click", () => show(shown === part ? null : part));
     parts.push(part);
     draw();
     const hide = (hidden) => {

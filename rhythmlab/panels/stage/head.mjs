@@ -91,7 +91,17 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
     if (now === drawn) return;
     drawn = now;
     const parts = await referred(model.widget_manager, given);
-    if (!over && now === drawn) draw(parts);
+    if (!over && now === drawn) keepingFocus(() => draw(parts));
+  };
+  /** Where what has the focus is drawn anew, what has its name then has it; else the last number. */
+  const keepingFocus = (redraw) => {
+    const said = (one) => one.labels?.[0]?.textContent || one.textContent;
+    const now = document.activeElement;
+    const name = [title, tempo, more].some((part) => part.contains(now)) ? said(now) : "";
+    redraw();
+    if (!name) return;
+    const all = [title, tempo, more].flatMap((part) => [...part.querySelectorAll("input, select, button")]);
+    (all.find((one) => said(one) === name) || all.findLast((one) => one.closest(".rl-number")))?.focus();
   };
   const close = () => open.splice(0).forEach((end) => end());
   const update = () => {
