@@ -384,9 +384,11 @@ def _row(cycle: Cycle, lane: int, start: int, stop: int, y: float, width: int = 
     ]
     letters: list[Mark] = []
     closest = min((b.x - a.x for a, b in pairwise(strokes)), default=stop - start)
-    if one.hands and closest * px_to_a_tick(start, stop, _left(cycle), width=width) >= LETTER + 3:
+    room = closest * px_to_a_tick(start, stop, _left(cycle), width=width)
+    if one.hands and room >= LETTER + 3:
+        role = "letter" if room >= LETTER + 6 else "fine letter"  # an R is 10 px wide, a fine one 8
         pairs = zip(one.onsets.tolist(), one.hands, strict=True)
-        letters = [Text(tick, y + 0.49, hand, "letter") for tick, hand in pairs if start <= tick < stop]
+        letters = [Text(tick, y + 0.49, hand, role) for tick, hand in pairs if start <= tick < stop]
     return [name, Line(start, y, stop, y, f"lane{lane % 4}"), *letters, *strokes]
 
 

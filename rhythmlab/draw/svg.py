@@ -25,9 +25,10 @@ HANDS = {
     "small": ("quiet", 14, 400),
     "fine": ("ink", 12, 400),
     "letter": ("quiet", 14, 400),
+    "fine letter": ("quiet", 12, 400),
 }
-#: Roles of text that stand where lines pass, and so on paper of their own.
-ON_PAPER = ("letter",)
+#: Roles of text that stand where lines pass, and so on paper of their own: hands at strokes.
+ON_PAPER = ("letter", "fine letter")
 
 
 def pen(role: str) -> tuple[str, float, float]:

@@ -8,6 +8,7 @@ import pytest
 import rhythmlab as rl
 from rhythmlab.draw.pictures import spoken
 from rhythmlab.draw.scene import ROW, WIDTH, Scene, Text
+from rhythmlab.draw.svg import ON_PAPER
 from rhythmlab.text.counts import OPENERS
 from tests.audio.measure import box, outside, overlaps, width
 from tests.profile import some
@@ -133,10 +134,23 @@ def test_no_hand_of_a_fill_touches_another(bars, metre, width):
     made = rl.playing.resolve((7, 4), metre, bars=bars)
     scene = rl.pictures.strip(made, width=width)
     assert overlaps(scene) == []
-    letters = [mark.x for mark in scene.marks if isinstance(mark, Text) and mark.role == "letter"]
+    letters = [mark.x for mark in scene.marks if isinstance(mark, Text) and mark.role in ON_PAPER]
     (fill,) = [lane.onsets.tolist() for lane in made.lanes if lane.name == "fill"]
     assert letters in ([], fill)
     assert letters or bars > 2 or width == 400
+
+
+@pytest.mark.parametrize("number", some(range(5, 100), 8, "hands of a phrase", [62]))
+def test_hands_of_a_long_phrase_do_not_touch(number):
+    """From letter to letter 3 px stay clear, however many strokes; where that cannot be, none is written."""
+    hands = "RL" * number
+    phrase = rl.phrases(number)[0]
+    scene = rl.pictures.strip(phrase.cycle(hands=hands[:number], name="phrase", limb="hands", sound="snare"))
+    written = sorted(
+        (box(scene, mark)[:2] for mark in scene.marks if isinstance(mark, Text) and mark.role in ON_PAPER),
+    )
+    assert len(written) in ((number,) if number <= 62 else (0, number))
+    assert all(after - before >= 3 for (_, before), (after, _) in pairwise(written))
 
 
 def test_the_wall_holds_every_number_of_13_against_8():

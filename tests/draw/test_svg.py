@@ -7,7 +7,7 @@ import pytest
 import rhythmlab as rl
 from rhythmlab.draw import palette
 from rhythmlab.draw.scene import ROW, WIDTH, Band, Line, Rule, Text
-from rhythmlab.draw.svg import HANDS, PENS, outline, pen, svg
+from rhythmlab.draw.svg import HANDS, ON_PAPER, PENS, outline, pen, svg
 from tests.draw import painted
 from tests.draw.gallery import SCENES, tide
 
@@ -193,11 +193,11 @@ def test_letters_of_hands_stand_on_paper_that_hides_the_lines(live):
         assert 10 <= float(high) <= 14  # as high as a letter of 14 px, and clear of stroke and heard line
     lines = [m for m in scene.marks if isinstance(m, Rule)]
     assert max(map(scene.marks.index, lines)) < min(
-        i for i, m in enumerate(scene.marks) if isinstance(m, Text) and m.role == "letter"
+        i for i, m in enumerate(scene.marks) if isinstance(m, Text) and m.role in ON_PAPER
     )
     assert any(mark.x == 7 and mark.role == "beat" for mark in lines)  # a line would go through its letter
 
 
 def scene_hands(scene):
     """Letters of a scene in the order painted."""
-    return "".join(m.text for m in scene.marks if isinstance(m, Text) and m.role == "letter")
+    return "".join(m.text for m in scene.marks if isinstance(m, Text) and m.role in ON_PAPER)

@@ -64,7 +64,7 @@ function laid(marks, frame, { beats, bars }, room) {
   const tick = (frame.width - frame.left - frame.right) / (frame.stop - frame.start);
   const rows = seams(frame.start, frame.stop, [bars, beats.filter((beat) => sounds.includes(beat)), beats, sounds], across / (tick * leastOf(marks)));
   const longest = Math.max(...rows.slice(1).map((to, i) => to - rows[i]));
-  return { rows, left, parts, shrink, more: Math.min(across / longest / tick, 1.5) };
+  return { rows, left, parts, shrink, more: across / longest / tick };
 }
 
 /** A name on two lines. */
@@ -162,8 +162,9 @@ export function makeBreaks(figure, read, resized) {
     width = figure.clientWidth;
     if (!frame || !width) return;
     const least = Math.min(LEAST_PX + 2, ...[...whole.querySelectorAll("text")].map((one) => given(one, "font-size")));
-    const fits = (least * width) / frame.width >= LEAST_PX;
-    const now = fits ? "whole" : JSON.stringify([width, read()]);
+    const room = width / (parseFloat(getComputedStyle(document.documentElement).fontSize) / 16 || 1); // in the reader's own letters
+    const fits = (least * room) / frame.width >= LEAST_PX;
+    const now = fits ? "whole" : JSON.stringify([room, read()]);
     if (now === key) return;
     key = now;
     if (fits) {
@@ -171,9 +172,9 @@ export function makeBreaks(figure, read, resized) {
       return;
     }
     marks = marks || marksOf(whole, frame); // measured while it is still there to be seen
-    const shape = laid(marks, frame, read(), width);
+    const shape = laid(marks, frame, read(), room);
     const box = element("div", "rl-rows", null, { role: "img", "aria-label": whole.getAttribute("aria-label") });
-    box.append(...shape.rows.slice(1).map((to, i) => rowOf(whole, frame, marks, shape, [shape.rows[i], to], width)));
+    box.append(...shape.rows.slice(1).map((to, i) => rowOf(whole, frame, marks, shape, [shape.rows[i], to], room)));
     for (const { kind, said } of marks) if (kind === "note") element("p", "rl-note", box).textContent = said;
     figure.replaceChildren(box);
   };
