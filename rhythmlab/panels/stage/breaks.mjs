@@ -5,6 +5,8 @@ import { frameOf, xOf } from "./playhead.mjs";
 
 /** px that stay clear between things, right of a row's names, and at the right edge. */
 const [CLEAR, BESIDE, EDGE] = [3, 17, 8];
+/** A room that letters larger than usual leave at least, in px of usual ones. */
+const SMALLEST = 220;
 /** The share of a room that a name may take on one line. */
 const NAMED = 0.2;
 /** How full a row is at least that ends at a bar, at a beat that sounds, at another beat, at another sound. */
@@ -162,7 +164,8 @@ export function makeBreaks(figure, read, resized) {
     width = figure.clientWidth;
     if (!frame || !width) return;
     const least = Math.min(LEAST_PX + 2, ...[...whole.querySelectorAll("text")].map((one) => given(one, "font-size")));
-    const room = width / (parseFloat(getComputedStyle(document.documentElement).fontSize) / 16 || 1); // in the reader's own letters
+    const letters = parseFloat(getComputedStyle(document.documentElement).fontSize) / 16 || 1; // the reader's own
+    const room = Math.max(width / letters, Math.min(width, SMALLEST));
     const fits = (least * room) / frame.width >= LEAST_PX;
     const now = fits ? "whole" : JSON.stringify([room, read()]);
     if (now === key) return;
