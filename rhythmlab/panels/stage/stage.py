@@ -24,8 +24,9 @@ _COLOURS = (
     f".rl-stage,.rl-theme{{{palette.variables()};--rl-paper:var(--jp-layout-color0,#fff)}}\n"
     f'body[data-jp-theme-light="false"] :is(.rl-stage,.rl-theme)'
     f"{{{palette.variables(dark=True)};--rl-paper:var(--jp-layout-color0,#111)}}\n"
-    f"@media print{{.rl-stage,.rl-theme{{{palette.variables()};--rl-paper:#fff}}}}\n"
     f".rl-on-paper{{{palette.variables()};--rl-paper:#fff}}\n"
+    "@media print{:is(body,body[data-jp-theme-light]) :is(.rl-stage,.rl-theme)"
+    f"{{{palette.variables()};--rl-paper:#fff}}}}\n"
 )
 #: What every widget of ours looks like.
 STYLE = _COLOURS + (HERE / "stage.css").read_text(encoding="utf-8")

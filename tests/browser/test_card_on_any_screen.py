@@ -1,0 +1,128 @@
+"""The card from 320 px to a projector, and in letters twice as large: one left edge, nothing is lost."""
+
+import json
+
+import pytest
+from ipywidgets import Widget
+
+from rhythmlab.panels.page_09 import write_down
+from rhythmlab.panels.pages_00_to_04 import choose_home, first_rhythms
+from rhythmlab.panels.pages_05_to_07 import land_in_bars, phrase_and_stick
+from tests.browser.bare import drawn, open_stage
+from tests.profile import some
+
+PANELS = {
+    "a pair": lambda: choose_home(7, 4),
+    "first rhythms": first_rhythms,
+    "a phrase": lambda: phrase_and_stick(31),
+    "a fill": lambda: land_in_bars(7, 4),
+}
+#: Width of the page, and how large letters are.
+SCREENS = [(320, 16), (390, 16), (833, 16), (1240, 16), (1920, 16), (1280, 32), (320, 32)]
+#: Models of the fields of a card, as a notebook has them.
+_FIELDS = """([states, parts]) => {
+  const made = {};
+  const modelOf = (id) => {
+    if (made[id]) return made[id];
+    const [state, heard] = [states[id], {}];
+    const named = (value) => typeof value === "string" && value.startsWith("IPY_MODEL_");
+    return (made[id] = {
+      get: (name) => (named(state[name]) ? modelOf(state[name].slice(10)) : state[name]),
+      set: (name, value) => {
+        state[name] = value;
+        (heard[name] || []).forEach((call) => call());
+      },
+      save_changes: () => {},
+      send: () => {},
+      on: (names, call) => names.split(" ").forEach((one) => (heard[one.slice(7)] ||= []).push(call)),
+      off: () => {},
+    });
+  };
+  model.widget_manager = { get_model: async (id) => modelOf(id) };
+  model.set("parts", parts);
+}"""
+_SEEN = """() => {
+  const card = document.querySelector(".rl-stage");
+  const looked = "button, input, select, h3, .rl-facts, .rl-field > span, .rl-words p, .rl-picture";
+  const all = [...card.querySelectorAll(looked)];
+  const seen = all.filter((one) => one.getClientRects().length && one.getBoundingClientRect().width > 2);
+  const box = (one) => {
+    const { left, right, top, bottom } = one.getBoundingClientRect();
+    return [left, right, top, bottom];
+  };
+  const [left, right] = box(card);
+  const name = (one) => one.getAttribute("aria-label") || one.textContent || one.parentElement.textContent;
+  const over = [];
+  seen.forEach((one, i) => seen.slice(i + 1).forEach((other) => {
+    const [a, b] = [box(one), box(other)];
+    const across = Math.min(a[1], b[1]) - Math.max(a[0], b[0]);
+    const down = Math.min(a[3], b[3]) - Math.max(a[2], b[2]);
+    if (across > 1 && down > 1 && !one.contains(other)) over.push([name(one), name(other)]);
+  }));
+  const pressed = seen.filter((one) => one.matches("button, select, input:not([type=checkbox])"));
+  const lines = seen.filter((one) => one.matches("button, h3, p, span") && one.clientWidth);
+  const edges = seen.filter((one) => one.matches(".rl-start, .rl-picture, h3, .rl-words p"));
+  return {
+    beside: [document.documentElement.scrollWidth, innerWidth],
+    out: seen.filter((one) => box(one)[0] < left || box(one)[1] > right).map(name),
+    cut: lines.filter((one) => one.scrollWidth > one.clientWidth + 1).map(name),
+    small: pressed.filter((one) => one.offsetHeight < 43.5).map(name),
+    over,
+    columns: new Set(edges.map((one) => Math.round(box(one)[0]))).size,
+    letters: parseFloat(getComputedStyle(card.querySelector(".rl-start")).fontSize),
+  };
+}"""
+
+
+def open_card(page, stage):
+    """Put a stage on a bare page, with the models of its fields."""
+    open_stage(page, stage)
+    states = {}
+    for name, held in Widget.get_manager_state()["state"].items():
+        if "_esm" not in held["state"]:
+            states[name] = held["state"]
+    page.evaluate(_FIELDS, [json.loads(json.dumps(states, default=str)), stage.get_state(["parts"])["parts"]])
+    if stage.parts:
+        page.locator(".rl-tempo .rl-typed").wait_for()
+
+
+@pytest.mark.parametrize("what", some(PANELS, 2, "cards on screens"))
+def test_a_card_loses_nothing_on_any_screen(page, what):
+    """At every width, also with letters twice as large: nothing cut, covered or smaller than a finger."""
+    open_card(page, PANELS[what]().stage)
+    parts = [None, *page.get_by_role("tab").all()]
+    letters = {}
+    for width, size in SCREENS:
+        page.set_viewport_size({"width": width, "height": 800})
+        page.evaluate("(size) => { document.documentElement.style.fontSize = `${size}px`; }", size)
+        for part in parts:
+            if part is not None and part.is_visible():
+                part.click()
+            drawn(page)
+            seen = page.evaluate(_SEEN)
+            where = (width, size, part and part.inner_text())
+            assert seen["beside"][0] <= seen["beside"][1], where
+            assert (seen["out"], seen["cut"], seen["over"]) == ([], [], []), where
+            assert (seen["small"], seen["columns"]) == ([], 1), where
+        letters[width, size] = seen["letters"]
+    assert letters[320, 16] >= 15
+    assert letters[833, 16] < letters[1240, 16] < letters[1920, 16]
+    assert letters[1280, 32] >= 1.8 * letters[833, 16]
+
+
+def test_notes_are_in_ink_on_the_paper_of_the_page_light_dark_and_printed(page):
+    """No white slab in the dark, and black on white on paper."""
+    open_card(page, write_down(7, 4).stage)
+    look = """() => {
+      const of = (one, what) => getComputedStyle(document.querySelector(`.rl-picture svg > ${one}`))[what];
+      return [of("rect", "fill"), of("g", "fill"), of("g path[stroke]", "stroke"), of("text", "fill")];
+    }"""
+    paper, *ink = page.evaluate(look)
+    assert paper == "rgb(255, 255, 255)"
+    assert set(ink) == {"rgb(27, 42, 58)"}
+    page.evaluate("document.body.dataset.jpThemeLight = 'false'")
+    paper, *ink = page.evaluate(look)
+    assert paper == "rgb(17, 17, 17)"
+    assert set(ink) == {"rgb(232, 237, 242)"}
+    page.emulate_media(media="print")
+    assert page.evaluate(look)[0] == "rgb(255, 255, 255)"
