@@ -119,38 +119,36 @@ def test_rows_begin_at_beats_of_home_and_a_wide_room_has_one(page):
 @pytest.mark.parametrize("width", [320, 833])
 def test_the_playhead_goes_from_row_to_row_over_the_stroke_that_sounds(page, width):
     """Wherever it is, one line is seen, over the stroke that is passed, in its row."""
-    open_stage(page, two_numbers(13, 8, bpm=300).stage)
+    open_stage(page, two_numbers(13, 8, bpm=160).stage)
     at_width(page, width)
     page.locator(".rl-start").click()
-    wait_until(page, "engine.now() && engine.now().turn === 0")
-    seen = page.evaluate(
+    wait_until(page, "engine.now() && engine.now().turn >= 0")
+    rows, seen = page.evaluate(
         """async () => {
-          const found = [];
           const all = (name) => [...document.querySelectorAll(name)];
           const middle = (one) => (one.getBoundingClientRect().left + one.getBoundingClientRect().right) / 2;
-          while (engine.now().turn < 1 && found.length < 400) {
+          const [rows, found, been] = [all("svg[data-frame]"), [], new Set()];
+          const ends = performance.now() + 10_000;
+          while (performance.now() < ends && (been.size < rows.length || found.length < 60)) {
             await new Promise((done) => requestAnimationFrame(done));
             const on = all(".rl-playhead").filter((one) => one.style.display !== "none");
-            const lit = all(".rl-passing");
-            if (engine.now().turn > 0 || !on.length) continue;
-            const [x, svg] = [on[0].getBoundingClientRect().left, on[0].ownerSVGElement];
-            found.push([
-              on.length,
-              lit.every((one) => one.ownerSVGElement === svg),
-              Math.max(0, ...lit.map((one) => Math.abs(x - middle(one)))),
-              all("svg[data-frame]").indexOf(svg),
-              lit.length,
-            ]);
+            if (!on.length) continue; // nothing has been laid yet
+            const [x, row] = [on[0].getBoundingClientRect().left, rows.indexOf(on[0].ownerSVGElement)];
+            been.add(row);
+            for (const one of all(".rl-passing")) {
+              found.push([on.length, row - rows.indexOf(one.ownerSVGElement), x - middle(one)]);
+            }
           }
-          return found;
+          return [[been.size, rows.length], found];
         }"""
     )
-    rows = page.locator(".rl-picture svg[data-frame]").count()
+    assert rows[0] == rows[1]
     assert {one[0] for one in seen} == {1}
-    assert all(one[1] for one in seen)
-    assert max(one[2] for one in seen) < 16
-    assert {one[3] for one in seen} == set(range(rows))
-    assert sum(one[4] for one in seen) > 10
+    here = [one[2] for one in seen if one[1] == 0]
+    assert len(here) >= 30
+    assert max(map(abs, here)) < 16
+    # the last stroke of a row may still be lit when the line has gone on to the next, or round
+    assert len(seen) - len(here) < len(here) / 4
 
 
 def test_what_was_played_stands_under_the_row_it_belongs_to(page):
@@ -158,7 +156,7 @@ def test_what_was_played_stands_under_the_row_it_belongs_to(page):
     stage = two_numbers(7, 4).stage
     open_stage(page, stage)
     lanes = [(i, tick) for i, lane in enumerate(stage.plan["lanes"]) for tick in lane["onsets"]]
-    played = [[lane, tick - 0.2] for lane, tick in lanes]
+    played = [[lane, tick - 0.2 * (tick % 3 == 0)] for lane, tick in lanes]
     mark = {"cycle": 1, "lane": 0, "tick": 16}
     page.evaluate(
         "(played) => { model.set('played', played); model.set('feedback', ['One finding.']); }",
