@@ -11,6 +11,7 @@ if __name__ == "__main__" and not sys.flags.safe_path:
     del sys.path[0]
 
 import argparse
+import json
 import os
 import subprocess
 from collections.abc import Callable
@@ -23,6 +24,13 @@ from rhythmlab.working_folder import Doubtful, FolderError, first_page, instead,
 
 #: Holds ``labconfig/default_setting_overrides.json``: panels are saved with a page, no pop-up covers it.
 _JUPYTER = Path(__file__).parent / "jupyter"
+#: Folder in the working folder that keeps how the windows stand, and how they stand at first.
+_WINDOWS = ".rhythmlab-windows"
+_AREA = {"collapsed": True, "visible": True, "widgets": []}
+_SHUT = {
+    "data": {"layout-restorer:data": {"main": {"dock": None}, "left": _AREA, "right": _AREA}},
+    "metadata": {"id": "default"},
+}
 #: Commands for a teacher; a folder of such a name is written with ``./`` before it.
 _DESK = ("assign", "grade")
 
@@ -76,7 +84,7 @@ def main(
             more.insert(0, "--allow-root")
             print("You are the root user, which JupyterLab advises against; it starts with --allow-root.")
         print("To stop it, come back to this window, press Ctrl-C, and answer y if it asks.", flush=True)
-        return (start or run)(command(folder, page, more), environment())
+        return (start or run)(command(folder, page, more), environment(folder))
     except (FolderError, FileNotFoundError) as error:
         print(f"rhythmlab: {error}", file=sys.stderr)
         return 2
@@ -117,14 +125,38 @@ def command(folder: Path, page: str, more: list[str]) -> list[str]:
     ]
 
 
-def environment() -> dict[str, str]:
-    """Return this process's environment, with the settings that the pages need added in front."""
+def environment(folder: Path) -> dict[str, str]:
+    """Return this process's environment, with the settings that the pages need added in front.
+
+    Parameters
+    ----------
+    folder : Path
+        The working folder, which keeps how the windows of its JupyterLab stand.
+    """
     env = dict(os.environ)
     paths = [str(_JUPYTER), env.get("JUPYTER_CONFIG_PATH", "")]
     env["JUPYTER_CONFIG_PATH"] = os.pathsep.join(path for path in paths if path)
     env.setdefault("JUPYTER_PREFER_ENV_PATH", "1")  # the kernel is this Python, even in a shared environment
     env.setdefault("PYTHONSAFEPATH", "1")  # nothing is imported from beside a page: it may be a pupil's
+    if "JUPYTERLAB_WORKSPACES_DIR" not in env and (kept := _windows(folder)):
+        env["JUPYTERLAB_WORKSPACES_DIR"] = str(kept)
     return env
+
+
+def _windows(folder: Path) -> Path | None:
+    """Return where the windows of this folder's JupyterLab are kept, the list of files shut at first.
+
+    Of a reader's other work nothing is changed; where it cannot be written, JupyterLab opens as it does.
+    """
+    kept = folder / _WINDOWS
+    try:
+        kept.mkdir(exist_ok=True)
+        first = kept / "default-37a8.jupyterlab-workspace"  # JupyterLab's own name for its first window
+        if not first.exists():
+            first.write_text(json.dumps(_SHUT), encoding="utf-8")
+    except OSError:
+        return None
+    return kept
 
 
 def run(command: list[str], env: dict[str, str]) -> int:

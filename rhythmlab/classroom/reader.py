@@ -8,6 +8,7 @@ Only then is it given to Python's parser, and the value is built from the few ki
 import ast
 import math
 import re
+from collections.abc import Sequence
 from fractions import Fraction
 from typing import NamedTuple, TypeAlias
 
@@ -15,6 +16,17 @@ from typing import NamedTuple, TypeAlias
 MOST_CHARACTERS, MOST_SOURCE = 20_000, 40_000
 #: Deepest list in a list, most items of all lists together, and most digits of a number.
 DEEPEST, MOST_ITEMS, MOST_DIGITS = 20, 1_000, 30
+
+#: Most words of a number, and what each says.
+MOST_WORDS = 12
+_TO_NINETEEN = (
+    *("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven"),
+    *("twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"),
+)
+_TENS = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
+_WORDS = {word: value for value, word in enumerate(_TO_NINETEEN)}
+_WORDS |= {word: 10 * value for value, word in enumerate(_TENS, 2)}
+_WORDS |= {"a": 1, "none": 0, "once": 1, "twice": 2, "hundred": 100, "thousand": 1000}
 
 Value: TypeAlias = "int | float | Fraction | str | bool | list[Value] | tuple[Value, ...] | None"
 
@@ -101,6 +113,38 @@ words in quotes, or a list of them in brackets, such as [3, 2] or ["1", "& of 2"
         raise Unreadable(f"There is no text to read. {_HOW}")
     _short_enough(text, MOST_CHARACTERS)
     return _value(_checked(text).words)
+
+
+def figures_of(text: str, units: Sequence[str] = ()) -> str:
+    """Return a number that was typed in words, or with what it counts, in figures; any other text as it is.
+
+    Examples
+    --------
+    >>> figures_of("Nine"), figures_of("thirty-one"), figures_of("a hundred and twenty"), figures_of("lots")
+    ('9', '31', '120', 'lots')
+    >>> figures_of("8 sounds", ["sound"]), figures_of("eight", ["sound"]), figures_of("4 %", ["percent"])
+    ('8', '8', '4')
+    """
+    typed = " ".join(text.lower().strip(" .!?").split())
+    for unit in filter(None, (*units, *(f"{unit}s" for unit in units if unit), "%" * ("percent" in units))):
+        typed = typed.removesuffix(unit).rstrip() if typed != unit else typed
+    if re.fullmatch(r"[+-]?[0-9]+(?:[.,/][0-9]+)?", typed):
+        return typed
+    words = [word for word in re.split(r"[\s-]+", typed) if word != "and"]
+    if not words or len(words) > MOST_WORDS or not all(word in _WORDS for word in words):
+        return text
+    total, part, last = 0, 0, 0  # `last` is the place that a smaller word must follow
+    for word in words:
+        value = _WORDS[word]
+        if value == 100 and 0 < part < 10:
+            part, last = part * 100, 100
+        elif value == 1000 and part > 0 and not total:
+            total, part, last = part * 1000, 0, 1000
+        elif not last or (value < 100 <= last) or (value < 10 and last < 100 and part % 100 >= 20):
+            part, last = part + value, 1 if value < 20 else value
+        else:
+            return text
+    return str(total + part)
 
 
 def reply_of(source: str) -> tuple[str, str, Value]:

@@ -1,13 +1,13 @@
 """A panel for any cycle: fields to fill in, and the picture, the sound and the sentences they make."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from html import escape
 from typing import Any
 
 import ipywidgets as widgets
 
+from rhythmlab.core.check import short
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.display import Quiet
@@ -25,6 +25,7 @@ from rhythmlab.panels.saving import Content, Export, as_seen
 from rhythmlab.panels.stage.sounding import MOST_SPOTS, plan_of, refuse_too_dense
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
+from rhythmlab.panels.tries import Tries
 from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import counts, numbers
 
@@ -76,7 +77,9 @@ class CyclePanel(Quiet, widgets.VBox):
         From the values of the fields, by name, and whether the player is left-handed, to what is
         `PanelContent`; what it refuses is said in the panel.
     guess : Guess, optional
-        The reader's guess, which comes back in the result.
+        The reader's guess, which covers the panel until it is made or skipped.
+    tries : sequence of str, optional
+        Lines that the reader can try by a button each, the fields as in a set list.
     call : str
         A call that works, for messages.
     named : mapping of str to str, optional
@@ -85,12 +88,15 @@ class CyclePanel(Quiet, widgets.VBox):
         Told whether the player is left-handed, to change the fields that name a hand or a foot.
     """
 
+    _quiet = False
+
     def __init__(
         self,
         fields: Mapping[str, widgets.Widget],
         show: Callable[[dict[str, str], bool], PanelContent],
         *,
         guess: Guess | None = None,
+        tries: Sequence[str] | None = None,
         call: str,
         named: Mapping[str, str] | None = None,
         mirror: Callable[[bool], None] | None = None,
@@ -98,7 +104,6 @@ class CyclePanel(Quiet, widgets.VBox):
         self.left_handed, self._mirror = remembered_hands(), mirror
         self._fields, self._show, self._guess = dict(fields), show, checked(guess)
         self._named = {**{name: name for name in self._fields}, **(named or {})}
-        self._result = widgets.HTML()
         self.line = ErrorLine()
         self.stage = Stage()
         self.stage.left_handed = self.left_handed
@@ -107,15 +112,19 @@ class CyclePanel(Quiet, widgets.VBox):
         self.takes = Takes(self.stage)
         for field in self._fields.values():
             field.observe(self._changed, names=["value"])
-        if guess is not None:
-            guess.observe(lambda _: self._tell_guess(), names=["value"])
         tempo = self._fields["bpm"]
         others = [field for field in self._fields.values() if field is not tempo]
-        self.stage.parts = {"tempo": tempo, "rows": [{"fields": others}], "line": self.line}
+        self._parts = {"tempo": tempo, "rows": [{"fields": others}], "line": self.line}
+        self._first = {name: field.value for name, field in self._fields.items()}
+        self._tries = Tries(
+            tries, self._read_try, self._tried, f"{call[:-1]}, tries=[{{}}])", self._example()
+        )
+        self._parts |= {**self._tries.part, **({"guess": guess} if guess is not None else {})}
+        self.stage.parts = self._parts
         self.export = Export(self._content)
         self.stage.saves = True
         self.stage.on_pressed(self._opened)
-        super().__init__([self.stage, self._result])
+        super().__init__([self.stage])
         try:
             self._redraw()
         except FieldRefusal as error:
@@ -135,14 +144,61 @@ class CyclePanel(Quiet, widgets.VBox):
     def _opened(self, pressed: dict[str, Any]) -> None:
         """Make the form that saves, once it is asked for."""
         if pressed["pressed"] == "save":
-            self.stage.parts = {**self.stage.parts, "save": self.export.row()}
+            self.stage.parts = {**self._parts, "save": self.export.row()}
 
     def _refused(self) -> None:
         """Return nothing: all fields are followed together, or one is refused."""
 
     @shows_errors
     def _changed(self, change: dict[str, Any]) -> None:
-        self._follow_fields(change["owner"])
+        if not self._quiet:
+            self._follow_fields(change["owner"])
+
+    def _read_try(self, given: Mapping[str, str]) -> tuple[dict[str, object], str]:
+        """Read a line to try: the value of each field that it names, and how a button names them."""
+        found: dict[str, object] = {}
+        for name, value in given.items():
+            field = self._named_in_a_line(name)
+            held = self._fields[field]
+            if isinstance(held, widgets.Dropdown):
+                found[field] = _chosen(held, value)
+            else:
+                found[field] = value
+        said = [
+            f"{self._fields[field].description} {given[name]}"
+            for field, name in zip(found, given, strict=True)
+        ]
+        return found, ", ".join(said)
+
+    def _named_in_a_line(self, name: str) -> str:
+        """Return which field a line means, by its name in the panel or in a set list."""
+        for field, held in self._fields.items():
+            if name in (field.replace("_", " "), held.description, held.description.removeprefix("my ")):
+                return field
+        names = ", ".join(field.description for field in self._fields.values())
+        raise Refusal(f"{short(name)} is no field of this panel; there are {names}")
+
+    def _example(self) -> str:
+        """Return a line that could be tried."""
+        name, field = next(iter(self._fields.items()))
+        return f"{field.description}: {self._first[name]}"
+
+    @shows_errors
+    def _tried(self, values: Mapping[str, object]) -> None:
+        """Set the fields that a line names, and what is typed in all others as it was at first."""
+        typed = {
+            name: self._first[name] for name, field in self._fields.items() if isinstance(field, widgets.Text)
+        }
+        wanted = {**typed, **values}
+        self._quiet = True
+        try:
+            for name, value in wanted.items():
+                self._fields[name].value = value
+        finally:
+            self._quiet = False
+        self._follow_fields(self._fields[next(iter(values))])
+        for name, value in values.items():  # what another number put back to its first choice
+            self._fields[name].value = value
 
     def _follow_fields(self, changed: widgets.Widget) -> None:
         """Draw what the fields say, or blame a field: the one that was changed where no other is meant."""
@@ -197,7 +253,6 @@ class CyclePanel(Quiet, widgets.VBox):
                 self.stage.mode = "one pulse"
             self.stage.pictures = [picture]
             self.stage.sound(made)
-        self._tell_guess()
 
     def _content(self) -> Content:
         """Return what is shown now, to be saved."""
@@ -212,9 +267,14 @@ class CyclePanel(Quiet, widgets.VBox):
         shown = self._content()
         return replace(shown.scene, shows=shown.title)
 
-    def _tell_guess(self) -> None:
-        said = self._guess.describe() if self._guess is not None else ""
-        self._result.value = f"<p role='status'>{escape(said)}</p>" if said else ""
+
+def _chosen(menu: widgets.Dropdown, value: str) -> object:
+    """Return what an entry of a menu stands for, by its name, or by its place from 1."""
+    for place, (name, held) in enumerate(menu.options, 1):
+        if value in (name, str(place)):
+            return held
+    said = f"{menu.description} {short(value)} is none of {', '.join(name for name, _ in menu.options)}"
+    raise Refusal(said, f"{menu.description}: {menu.options[-1][0]}")
 
 
 def cut(title: str, most: int = 72) -> str:

@@ -1,13 +1,15 @@
-"""The reader's guess: asked before the answer is shown, remembered, and compared with it."""
+"""The reader's guess: asked before anything is shown, remembered, and told beside the answer."""
 
 import json
 from pathlib import Path
 from typing import Any
 
 import ipywidgets as widgets
+import traitlets
 
 from rhythmlab.classroom.bank.catalogue import question
 from rhythmlab.classroom.question import Question
+from rhythmlab.classroom.reader import Unreadable, figures_of, read
 from rhythmlab.core.check import short
 from rhythmlab.core.display import Quiet
 from rhythmlab.core.public import public
@@ -29,13 +31,27 @@ _unwritten: set[str] = set()
 
 
 class Guess(Quiet, widgets.Text):
-    """A field for a guess, which is remembered until another day.
+    """What the reader predicts: a panel that is given it shows nothing else until it is made or skipped.
+
+    It is remembered until another day.  Shown alone, by the last line of a cell, it is a plain field.
 
     Parameters
     ----------
     asked : Question
         What is to be predicted.
+
+    Attributes
+    ----------
+    value : str
+        What was guessed; empty before.
+    told : str
+        What came of it: how far off it is, and why; or why it cannot be read, which gives nothing away.
+    covered : bool
+        Whether a panel still hides what it shows; set to ``False`` it is skipped.
     """
+
+    told = traitlets.Unicode("").tag(sync=True)
+    covered = traitlets.Bool(True).tag(sync=True)
 
     def __init__(self, asked: Question) -> None:
         self.asked = asked
@@ -43,33 +59,76 @@ class Guess(Quiet, widgets.Text):
         super().__init__(
             value=recall(asked.id),
             description=asked.field,
-            placeholder="type your guess",
+            placeholder="a number",
             layout=widgets.Layout(width="460px"),
             style={"description_width": "280px"},
         )
+        self.continuous_update = False  # made by Enter, and not by half of it
         self.add_class("rl-kept")  # an output of ours: its keys stay in it
+        self._tell()
         self.observe(self._typed, names=["value"])
+        self.observe(self._uncovered, names=["covered"])
+
+    def _repr_mimebundle_(self, **how: Any) -> Any:
+        return widgets.HBox([self, Keeper()])._repr_mimebundle_(**how)
 
     def _typed(self, change: dict[str, Any]) -> None:
-        if len(change["new"]) > MOST_LETTERS:
-            return
+        self._trouble = ""
+        if len(change["new"]) <= MOST_LETTERS:
+            try:
+                keep(self.asked.id, change["new"])
+            except OSError as error:
+                self._trouble = f" (Your guess could not be kept for tomorrow: {reason(error)}.)"
+        self._tell()
+
+    def _uncovered(self, change: dict[str, Any]) -> None:
+        if not change["new"] and not self.made:
+            self.told = f"Skipped. The answer is {self.asked.answer().right}: {_lowered(self.asked.why)}"
+
+    def _tell(self) -> None:
+        """Say what came of the guess, and show the panel where it is made."""
+        with self.hold_sync():
+            self.told = self.describe() if self.value.strip() else ""
+            if self.made:
+                self.covered = False
+
+    @property
+    def made(self) -> bool:
+        """Whether there is a guess that can be judged."""
+        return bool(self.value.strip()) and not self._unread()
+
+    def _figures(self) -> str:
+        return figures_of(self.value.strip(), self.asked.units)
+
+    def _unread(self) -> str:
+        """Say why what was typed is no guess, and not how far off it is; nothing where it can be judged."""
+        if len(self.value.strip()) > MOST_LETTERS:
+            much = numbers.plural(len(self.value.strip()), "letter")
+            return f"{self.asked.field} has {much}, more than {MOST_LETTERS}: type for example 7."
+        typed, form = self._figures(), f"{self.asked.form[0].upper()}{self.asked.form[1:]}"
         try:
-            keep(self.asked.id, change["new"])
-            self._trouble = ""
-        except OSError as error:
-            self._trouble = f" (Your guess could not be kept for tomorrow: {reason(error)}.)"
+            value: Any = read(typed)
+        except Unreadable:
+            value = typed
+        if isinstance(value, list | tuple) and len(value) != len(self.asked.right):
+            return form
+        wrong = self.asked.unread(value)
+        return f"{wrong} {form}" if wrong else ""
 
     def describe(self) -> str:
-        """Return the guess beside the answer, or a reminder to guess."""
+        """Return the guess beside the answer, or a reminder to guess; what cannot be read gets no answer."""
         typed = self.value.strip()
         if not typed:
             return f"No guess yet: {self.asked.text}"
-        if len(typed) > MOST_LETTERS:
-            much = f"{self.asked.field} has {numbers.plural(len(typed), 'letter')}, more than {MOST_LETTERS}"
-            return f"{much}: type for example 7."
-        judged = self.asked.judge_typed(typed)
+        if unread := self._unread():
+            return unread if len(typed) > MOST_LETTERS else f"You guessed {typed}. {unread}"
+        judged = self.asked.judge_typed(self._figures())
         why = "" if judged.right else f" {self.asked.why}"
         return f"You guessed {typed}. {judged.text}{why}{self._trouble}"
+
+
+def _lowered(text: str) -> str:
+    return f"{text[0].lower()}{text[1:]}"
 
 
 @public('pages.predict("00-guess")')
@@ -84,7 +143,7 @@ def predict(id: str) -> Guess:
     Returns
     -------
     Guess
-        Shown by this call; hand it to the panel that follows as ``guess=``.
+        Hand it to a panel as ``guess=``, which then shows nothing else until it is made or skipped.
 
     Raises
     ------
@@ -93,15 +152,12 @@ def predict(id: str) -> Guess:
 
     Examples
     --------
-    >>> predict("00-guess").asked.id                                     # doctest: +ELLIPSIS
-    HBox(children=(Guess(...
-    '00-guess'
+    >>> guess = predict("00-guess")
+    >>> guess.value = "nine"
+    >>> guess.told[:71]
+    'You guessed nine. The number of sounds is off: you wrote 9, which is 1 '
     """
-    from IPython.display import display
-
-    guess = Guess(question(id))
-    display(widgets.HBox([guess, Keeper()]))
-    return guess
+    return Guess(question(id))
 
 
 def checked(guess: object) -> Guess | None:

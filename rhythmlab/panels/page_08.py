@@ -59,7 +59,7 @@ class Practice(Panel):
     journal : Journal, optional
         Where takes are kept; the one in the reader's folder when left out.
     guess : Guess, optional
-        The reader's guess, which comes back in the result.
+        The reader's guess, which covers the panel until it is made or skipped.
     groups : str or sequence of int, optional
         How a beat of five parts or more is said, as for `Feel`; the remembered groups when left out.
     limits : Limits, optional
@@ -326,7 +326,7 @@ def practise(
     home : int, optional
         Index of the home pulse; the last one when left out.
     guess : Guess, optional
-        From `predict`.
+        From `predict`; the panel shows nothing else until it is made or skipped.
     journal : Journal, optional
         Where takes are kept; the one in the reader's folder when left out.
     groups : str or sequence of int, optional

@@ -2,6 +2,7 @@
 
 import random
 import re
+from collections.abc import Sequence
 from fractions import Fraction
 from html import escape
 from math import gcd
@@ -74,6 +75,7 @@ def write_down(
     bpm: Speed = 72,
     home: int | None = None,
     guess: Guess | None = None,
+    tries: Sequence[str] | None = None,
     groups: Groups | None = None,
 ) -> Written:
     """Write a pair down in notes: page 09.
@@ -87,7 +89,10 @@ def write_down(
     home : int, optional
         Index of the home pulse; the last one when left out.
     guess : Guess, optional
-        From `predict`.
+        From `predict`; the panel shows nothing else until it is made or skipped.
+    tries : sequence of str, optional
+        Buttons that set the panel: a line each, its fields as in a set list, such as
+        ``"pulses: 16 15 | bpm: 60"``.
     groups : str or sequence of int, optional
         How a beat of five parts or more is said, as for `Feel`; the remembered groups when left out.
 
@@ -122,6 +127,7 @@ def write_down(
         view="notes",
         describe=describe,
         guess=guess,
+        tries=tries,
         counts=True,
         groups=groups,
         grows=True,

@@ -145,6 +145,7 @@ def two_numbers(
     bpm: Speed = 72,
     home: int | None = None,
     guess: Guess | None = None,
+    tries: Sequence[str] | None = None,
     groups: Groups | None = None,
 ) -> Panel:
     """Make two numbers one rhythm: page 00.
@@ -158,7 +159,10 @@ def two_numbers(
     home : int, optional
         Index of the home pulse; the last one when left out.
     guess : Guess, optional
-        From `predict`.
+        From `predict`; the panel shows nothing else until it is made or skipped.
+    tries : sequence of str, optional
+        Buttons that set the panel: a line each, its fields as in a set list, such as
+        ``"pulses: 16 15 | bpm: 60"``.
     groups : str or sequence of int, optional
         How a beat of five parts or more is said, as for `Feel`; the remembered groups when left out.
 
@@ -190,6 +194,7 @@ def two_numbers(
         view="heard line",
         describe=describe,
         guess=guess,
+        tries=tries,
         counts=True,
         groups=groups,
         call="pages.two_numbers(7, 4)",
@@ -198,7 +203,11 @@ def two_numbers(
 
 @public("pages.find_grid(7, 4)")
 def find_grid(
-    *pulses: int | Rhythm, bpm: Speed = 72, home: int | None = None, guess: Guess | None = None
+    *pulses: int | Rhythm,
+    bpm: Speed = 72,
+    home: int | None = None,
+    guess: Guess | None = None,
+    tries: Sequence[str] | None = None,
 ) -> Panel:
     """Find the smallest grid that holds all pulses: page 01.
 
@@ -211,7 +220,10 @@ def find_grid(
     home : int, optional
         Index of the home pulse; the last one when left out.
     guess : Guess, optional
-        From `predict`.
+        From `predict`; the panel shows nothing else until it is made or skipped.
+    tries : sequence of str, optional
+        Buttons that set the panel: a line each, its fields as in a set list, such as
+        ``"pulses: 16 15 | bpm: 60"``.
 
     Returns
     -------
@@ -242,6 +254,7 @@ def find_grid(
         view="shared grid",
         describe=describe,
         guess=guess,
+        tries=tries,
         grows=True,
         call="pages.find_grid(3, 2)",
     )
@@ -253,6 +266,7 @@ def merge_pulses(
     bpm: Speed = 72,
     home: int | None = None,
     guess: Guess | None = None,
+    tries: Sequence[str] | None = None,
     groups: Groups | None = None,
 ) -> Panel:
     """Merge the pulses into the one line that is heard: page 02.
@@ -266,7 +280,10 @@ def merge_pulses(
     home : int, optional
         Index of the home pulse; the last one when left out.
     guess : Guess, optional
-        From `predict`.
+        From `predict`; the panel shows nothing else until it is made or skipped.
+    tries : sequence of str, optional
+        Buttons that set the panel: a line each, its fields as in a set list, such as
+        ``"pulses: 16 15 | bpm: 60"``.
     groups : str or sequence of int, optional
         How a beat of five parts or more is said, as for `Feel`; the remembered groups when left out.
 
@@ -301,6 +318,7 @@ def merge_pulses(
         view="heard line",
         describe=describe,
         guess=guess,
+        tries=tries,
         counts=True,
         groups=groups,
         grows=True,
@@ -315,6 +333,7 @@ def choose_home(
     bpm: Speed = 72,
     home: int | None = None,
     guess: Guess | None = None,
+    tries: Sequence[str] | None = None,
     groups: Groups | None = None,
 ) -> Panel:
     """Choose the pulse that is home, and flip it: page 03.
@@ -328,7 +347,10 @@ def choose_home(
     home : int, optional
         Index of the home pulse; the last one when left out.
     guess : Guess, optional
-        From `predict`.
+        From `predict`; the panel shows nothing else until it is made or skipped.
+    tries : sequence of str, optional
+        Buttons that set the panel: a line each, its fields as in a set list, such as
+        ``"pulses: 16 15 | bpm: 60"``.
     groups : str or sequence of int, optional
         How a beat of five parts or more is said, as for `Feel`; the remembered groups when left out.
 
@@ -363,6 +385,7 @@ def choose_home(
         view="heard line",
         describe=describe,
         guess=guess,
+        tries=tries,
         counts=True,
         groups=groups,
         grows=True,
@@ -377,6 +400,7 @@ def follow_gaps(
     home: int | None = None,
     flam: float | Fraction | Decimal | None = None,
     guess: Guess | None = None,
+    tries: Sequence[str] | None = None,
 ) -> Panel:
     """Follow the cycle of gaps between two pulses: page 04.
 
@@ -391,7 +415,10 @@ def follow_gaps(
     flam : number, optional
         Widest flam in milliseconds; the published limit when left out.
     guess : Guess, optional
-        From `predict`.
+        From `predict`; the panel shows nothing else until it is made or skipped.
+    tries : sequence of str, optional
+        Buttons that set the panel: a line each, its fields as in a set list, such as
+        ``"pulses: 16 15 | bpm: 60"``.
 
     Returns
     -------
@@ -427,6 +454,7 @@ def follow_gaps(
         view="gap cycle",
         describe=describe,
         guess=guess,
+        tries=tries,
         limits=rows,
         call="pages.follow_gaps(16, 15)",
     )

@@ -1,7 +1,7 @@
 """The panels of pages 05 to 07: choose how to learn it, phrase and stick it, put it into music."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache, partial
@@ -102,6 +102,7 @@ def choose_way(
     bpm: Speed = 72,
     home: int | None = None,
     guess: Guess | None = None,
+    tries: Sequence[str] | None = None,
     **moved: float | Fraction | Decimal,
 ) -> Ways:
     """Choose how to learn a pair at a tempo: page 05.
@@ -115,7 +116,10 @@ def choose_way(
     home : int, optional
         Index of the home pulse; the last one when left out.
     guess : Guess, optional
-        From `predict`.
+        From `predict`; the panel shows nothing else until it is made or skipped.
+    tries : sequence of str, optional
+        Buttons that set the panel: a line each, its fields as in a set list, such as
+        ``"pulses: 16 15 | bpm: 60"``.
     **moved : number
         Your own limits by name, as for `limits`, for example ``hand_sustained=150``.
 
@@ -165,6 +169,7 @@ Faster: hold the ones.'
         view="ways by tempo",
         describe=describe,
         guess=guess,
+        tries=tries,
         grows=True,
         limits=rows,
         call="pages.choose_way(7, 4)",
@@ -180,7 +185,9 @@ def _numbers(typed: str, field: str, most: int, example: object) -> tuple[int, .
 
 
 @public("pages.phrase_and_stick(31)")
-def phrase_and_stick(number: int = 31, *, bpm: Speed = 96, guess: Guess | None = None) -> CyclePanel:
+def phrase_and_stick(
+    number: int = 31, *, bpm: Speed = 96, guess: Guess | None = None, tries: Sequence[str] | None = None
+) -> CyclePanel:
     """Say a large number as small groups, and give it hands: page 06.
 
     Parameters
@@ -190,7 +197,10 @@ def phrase_and_stick(number: int = 31, *, bpm: Speed = 96, guess: Guess | None =
     bpm : number or Tempo
         Beats a minute of a quarter; the strokes are sixteenths.
     guess : Guess, optional
-        From `predict`.
+        From `predict`; the panel shows nothing else until it is made or skipped.
+    tries : sequence of str, optional
+        Buttons that set the panel: a line each, its fields as in a set list, such as
+        ``"number: 14"``.
 
     Returns
     -------
@@ -279,12 +289,18 @@ on a five. Three groups to count.'
             tuple(chain(*one.said(values["count"]))),
         )
 
-    return CyclePanel(fields, show, guess=guess, call=call, named=named, mirror=mirror)
+    return CyclePanel(fields, show, guess=guess, tries=tries, call=call, named=named, mirror=mirror)
 
 
 @public("pages.land_in_bars(7, 4)")
 def land_in_bars(
-    first: int = 7, second: int = 4, *, metre: str = "4/4", bpm: Speed = 96, guess: Guess | None = None
+    first: int = 7,
+    second: int = 4,
+    *,
+    metre: str = "4/4",
+    bpm: Speed = 96,
+    guess: Guess | None = None,
+    tries: Sequence[str] | None = None,
 ) -> CyclePanel:
     """Play bars of time, and a pair that resolves on the 1, feet unbroken: page 07.
 
@@ -297,7 +313,10 @@ def land_in_bars(
     bpm : number or Tempo
         Beats a minute: of the dotted note in 6/8, 9/8 and 12/8, of the written note in uneven bars.
     guess : Guess, optional
-        From `predict`.
+        From `predict`; the panel shows nothing else until it is made or skipped.
+    tries : sequence of str, optional
+        Buttons that set the panel: a line each, its fields as in a set list, such as
+        ``"hands: 5 | against: 3"``.
 
     Returns
     -------
@@ -351,7 +370,9 @@ def land_in_bars(
         said = [made.describe(bpm), _others(bar, bpm, bars, beats, lands, feet, own)]
         return PanelContent(name_of(made), made, made.metre.tempo(bpm), said)
 
-    return CyclePanel(fields, show, guess=guess, call=call, mirror=_mirror_typed(fields["sticking"]))
+    return CyclePanel(
+        fields, show, guess=guess, tries=tries, call=call, mirror=_mirror_typed(fields["sticking"])
+    )
 
 
 def _mirror_typed(field: widgets.Text) -> Callable[[bool], None]:
@@ -476,7 +497,12 @@ def _needed(typed: str, field: str) -> str:
 
 @public('pages.move_accent("7/8", every=5)')
 def move_accent(
-    metre: str = "2+2+3/8", every: int = 5, *, bpm: Speed = 180, guess: Guess | None = None
+    metre: str = "2+2+3/8",
+    every: int = 5,
+    *,
+    bpm: Speed = 180,
+    guess: Guess | None = None,
+    tries: Sequence[str] | None = None,
 ) -> CyclePanel:
     """Move an accent through the bars until it comes home: page 07.
 
@@ -489,7 +515,10 @@ def move_accent(
     bpm : number or Tempo
         Beats a minute: of the dotted note in 6/8, 9/8 and 12/8, of the written note in uneven bars.
     guess : Guess, optional
-        From `predict`.
+        From `predict`; the panel shows nothing else until it is made or skipped.
+    tries : sequence of str, optional
+        Buttons that set the panel: a line each, its fields as in a set list, such as
+        ``"metre: 4/4 | accent every: 3"``.
 
     Returns
     -------
@@ -518,12 +547,17 @@ def move_accent(
         made = accents(bar, every, hands=hands, left_handed=left_handed)
         return PanelContent(name_of(made), made, made.metre.tempo(bpm), [made.describe(bpm)])
 
-    return CyclePanel(fields, show, guess=guess, call=call)
+    return CyclePanel(fields, show, guess=guess, tries=tries, call=call)
 
 
 @public('pages.feet_against_hands("x..x..x.", "x.x.xx")')
 def feet_against_hands(
-    feet: str = "x..x..x.", hands: str = "x.x.xx", *, metre: str = "4/4", bpm: Speed = 96
+    feet: str = "x..x..x.",
+    hands: str = "x.x.xx",
+    *,
+    metre: str = "4/4",
+    bpm: Speed = 96,
+    tries: Sequence[str] | None = None,
 ) -> CyclePanel:
     """Set an ostinato in the feet against a phrase in the hands: page 07.
 
@@ -536,6 +570,8 @@ def feet_against_hands(
         The bar.
     bpm : number or Tempo
         Beats a minute: of the dotted note in 6/8, 9/8 and 12/8, of the written note in uneven bars.
+    tries : sequence of str, optional
+        Buttons that set the panel: a line each, its fields as in a set list, such as ``"feet: son clave"``.
 
     Returns
     -------
@@ -582,4 +618,4 @@ def feet_against_hands(
         made = ostinato(low, high, metre=bar, left_handed=left_handed)
         return PanelContent(name_of(made), made, made.metre.tempo(bpm), [made.describe(bpm)])
 
-    return CyclePanel(fields, show, call=call, mirror=mirror)
+    return CyclePanel(fields, show, tries=tries, call=call, mirror=mirror)

@@ -1,17 +1,17 @@
-"""A panel: what the rhythm is, its controls, the stage, and a line for the reader's guess."""
+"""A panel: what the rhythm is, its controls, the stage, and the reader's guess over it."""
 
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import ExitStack, suppress
 from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
-from html import escape
 from math import floor
 from typing import Any
 
 import ipywidgets as widgets
 
 from rhythmlab.core.check import bpm as check_bpm
+from rhythmlab.core.check import short
 from rhythmlab.core.cycle import Cycle
 from rhythmlab.core.display import Quiet
 from rhythmlab.core.feel import Feel, Groups, OwnGroups
@@ -46,6 +46,7 @@ from rhythmlab.panels.stage.at_once import at_once
 from rhythmlab.panels.stage.sounding import fastest, plan, refuse_too_dense, slow_enough, spots, strokes_of
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
+from rhythmlab.panels.tries import Tries
 from rhythmlab.playing.hearing import zones
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.playing.sentence import Sentence, as_typed, one_of_ours, sentence
@@ -133,7 +134,9 @@ class Panel(Quiet, widgets.VBox):
     text : callable
         From `Feel` and `Tempo` to the sentences under the picture.
     guess : Guess, optional
-        The reader's guess, which comes back in the result.
+        The reader's guess, which covers the panel until it is made or skipped.
+    tries : sequence of str, optional
+        Lines that the reader can try by a button each, the fields as in a set list.
     grows : bool
         Whether the reader can add pulses.
     says : bool
@@ -162,6 +165,7 @@ class Panel(Quiet, widgets.VBox):
     """
 
     VIEWS = VIEWS
+    _quiet = False
 
     def __init__(
         self,
@@ -172,6 +176,7 @@ class Panel(Quiet, widgets.VBox):
         view: str,
         describe: Callable[[Feel, Tempo], list[str]],
         guess: Guess | None = None,
+        tries: Sequence[str] | None = None,
         grows: bool = False,
         says: bool = False,
         counts: bool = False,
@@ -201,7 +206,6 @@ class Panel(Quiet, widgets.VBox):
         self.stage.observe(self._home_flipped, names=["home"])
         self.stage.observe(self._bpm_slid, names=["slid"])
         self.takes = Takes(self.stage, groups=lambda: self.feel.groups)
-        self._result = widgets.HTML()
         self.words = next((as_typed(one) for one in pulses if isinstance(one, Sentence)), "")
         self._words = widgets.Text(
             value=self.words,
@@ -214,17 +218,23 @@ class Panel(Quiet, widgets.VBox):
         self._words.observe(self._words_typed, names=["value"])
         self._words_line = ErrorLine()
         self._guess = checked(guess)
-        if guess is not None:
-            guess.observe(lambda _: self._tell_guess(), names=["value"])
         self.export = Export(self._content)
         self._groups = GroupField(own, self._grouped)
         self._rows: list[dict[str, Any]] = [{"fields": [self._view, self._first]}]
         self._rows += [self._groups.row] if counts else []
         self._rows += [{"fields": [self._words], "line": self._words_line}] if says else []
         self._saving: dict[str, Any] = {}
+        self._first_bpm, self._grows, self._says = tempo.bpm, grows, says
+        self._tries = Tries(
+            tries,
+            self._read_try,
+            self._tried,
+            f"{call[:-1]}, tries=[{{}}])",
+            f"pulses: {' '.join(map(str, p.pulses))} | bpm: 60",
+        )
         self.stage.saves = True
         self.stage.on_pressed(self._opened)
-        super().__init__([self.stage, self._result])
+        super().__init__([self.stage])
         self._redraw()
         follow(self)
 
@@ -274,7 +284,8 @@ class Panel(Quiet, widgets.VBox):
 
     @shows_errors
     def _pulses_typed(self) -> None:
-        self._typed()
+        if not self._quiet:
+            self._typed()
 
     @shows_errors
     def _bpm_typed(self) -> None:
@@ -402,8 +413,102 @@ class Panel(Quiet, widgets.VBox):
 
     @shows_errors
     def _view_chosen(self, _: dict[str, Any]) -> None:
-        self._redraw()
-        self._typed()  # what another view could not show
+        if not self._quiet:
+            self._redraw()
+            self._typed()  # what another view could not show
+
+    def _choose_view(self, view: str) -> None:
+        """Choose a view without drawing it yet."""
+        self._quiet = True
+        try:
+            self._view.value = view
+        finally:
+            self._quiet = False
+
+    def _write(self, texts: list[str]) -> None:
+        """Write into the fields of the pulses, without showing them yet."""
+        self._quiet = True
+        try:
+            self._pulses._resize(len(texts))
+            for field, typed in zip(self._pulses.fields, texts, strict=False):
+                field.value = typed
+        finally:
+            self._quiet = False
+
+    def put(self, p: Polyrhythm, tempo: Tempo, home: int, view: str = "") -> None:
+        """Show other pulses, home, tempo and view, all at once; where that does not work all stays as it was.
+
+        Parameters
+        ----------
+        p : Polyrhythm
+            Two to four pulses.
+        tempo : Tempo
+            How fast.
+        home : int
+            Index of the home pulse.
+        view : str
+            One of the views; the one that is shown when empty.
+        """
+        drawable(p.pulses)
+        bpm, field = tempo.bpm_of(p, home), f"bpm of {descriptions.pulse_name(p, home)}"
+        refuse_too_dense(descriptions.pair(p), strokes_of(p), p.pulses[home], bpm, field)
+        before = [*self._pulses.texts], self._view.value, self._bpm._last
+        self._why, self._bpm._last = None, None  # its field is written, whatever stands there
+        self._write([str(pulse) for pulse in p.pulses])
+        self._choose_view(view or self._view.value)
+        try:
+            self._change(Feel(p, home, groups=self.feel.groups), Tempo(bpm, pulse=home), 0)
+        except BaseException:
+            texts, shown, self._bpm._last = before
+            self._write(texts)
+            self._choose_view(shown)
+            raise
+        self.line.tell(self._refused())
+
+    def _read_try(self, given: Mapping[str, str]) -> tuple[dict[str, Any], str]:
+        """Read a line to try: what `put` is told, and how a button names it."""
+        strange = given.keys() - {"pulses", "home", "bpm", "view", *(["sentence"] if self._says else [])}
+        if strange:
+            known = f"pulses, home, bpm, view{', sentence' * self._says}"
+            wrong = f"{short(min(strange))} is no field of this panel; there are {known}"
+            raise Refusal(wrong)
+        p = self.feel.polyrhythm
+        if "pulses" in given:
+            p = read_pulses(given["pulses"].split())
+        if len(p.pulses) < 2:
+            raise Refusal("pulses are two numbers at least")
+        if len(p.pulses) != len(self._pulses.fields) and not self._grows:
+            raise Refusal(f"this panel shows {len(self._pulses.fields)} pulses")
+        home = self.feel.home if "pulses" not in given else len(p.pulses) - 1
+        if "home" in given:
+            names = [str(pulse) for pulse in p.pulses]
+            if given["home"] not in names:
+                said = f"home {short(given['home'])} is not one of the pulses {', '.join(names)}"
+                raise Refusal(said, f"home: {names[0]}")
+            home = names.index(given["home"])
+        bpm = read_bpm(given["bpm"]) if "bpm" in given else self._first_bpm
+        view = given.get("view", self._view.value)
+        if view not in self._view.options:
+            raise Refusal(
+                f"view {short(view)} is not one of {', '.join(self._view.options)}", "view: heard line"
+            )
+        checked_call(p.pulses, home, bpm, "pages.two_numbers(7, 4)")
+        said = {"pulses": descriptions.pair(p), "home": f"home the {p.pulses[home]}", "view": view}
+        named = ", ".join(words for name, words in said.items() if name in given)
+        if "bpm" in given:
+            named = f"{named} at {given['bpm']}" if named else f"at {given['bpm']} bpm"
+        wanted = {"p": p, "tempo": Tempo(bpm, pulse=home), "home": home, "view": view}
+        return {**wanted, "words": given.get("sentence", "")}, named or "with its sentence"
+
+    @shows_errors
+    def _tried(self, wanted: Mapping[str, Any]) -> None:
+        kept = self.words
+        self._keep_words(wanted["words"])
+        try:
+            self.put(wanted["p"], wanted["tempo"], wanted["home"], wanted["view"])
+        except BaseException:
+            self._keep_words(kept)
+            raise
 
     @shows_errors
     def _beat_typed(self) -> None:
@@ -427,7 +532,6 @@ class Panel(Quiet, widgets.VBox):
                 self.stage.pictures = made
                 self.stage.sound(plan(self.feel, self.tempo, self.stage.slid.get("turn", 0)))
                 self.stage.home = self.feel.home
-        self._tell_guess()
         self._tell_words()
 
     def _head(self) -> dict[str, object]:
@@ -448,8 +552,9 @@ class Panel(Quiet, widgets.VBox):
     def _parts(self) -> dict[str, Any]:
         """Return the fields that the stage draws."""
         numbers = {"numbers": self._pulses.fields, "grow": self._pulses.buttons, **self._saving}
+        guess = {} if self._guess is None else {"guess": self._guess}
         fields = {"tempo": self._bpm, "view": self._view, "rows": self._rows, "line": self.line}
-        return {**numbers, **fields}
+        return {**guess, **numbers, **fields, **self._tries.part}
 
     def _at_once(self) -> dict[str, Any]:
         """Return what the browser needs to follow the fields by itself; nothing where more is shown."""
@@ -529,10 +634,6 @@ class Panel(Quiet, widgets.VBox):
     def _slide(self) -> list[float]:
         """Return the ends of the tempo slide, which ends where strokes come too fast to be laid."""
         return slide_ends(strokes_of(self.feel.polyrhythm), self.feel.beats)
-
-    def _tell_guess(self) -> None:
-        said = self._guess.describe() if self._guess is not None else ""
-        self._result.value = f"<p role='status'>{escape(said)}</p>" if said else ""
 
 
 def slide_ends(strokes: int, beats: int | Fraction) -> list[float]:

@@ -127,7 +127,7 @@ class Wall(Panel):
         groups: Groups | None = None,
     ) -> None:
         self.VIEWS = {LINE: self._line, GAPS: self._gaps}
-        self.halves, self._answer, self._answer_refused, self._quiet = True, 0, False, False
+        self.halves, self._answer, self._answer_refused = True, 0, False
         self._shown: PanelContent | None = None
         self.bare, self._put, self._slower, self._item_view = False, 0, "", ""
         self._advised: dict[tuple[Polyrhythm, int, Fraction], Approach] = {}  # of what is drawn
@@ -362,10 +362,6 @@ class Wall(Panel):
             case "next" | "previous" as way:
                 self._step(1 if way == "next" else -1)
 
-    def _pulses_typed(self) -> None:
-        if not self._quiet:
-            super()._pulses_typed()
-
     def _typed(self) -> None:
         if self._shown is None:  # beside a groove the fields are not seen
             super()._typed()
@@ -417,12 +413,6 @@ class Wall(Panel):
             wrong = f"{cut(shown.title)} does not go at {about_bpm(bpm)} bpm: {error.wrong}."
             raise Refusal(wrong) from error
         self._draw_shown(other)
-
-    @shows_errors
-    def _view_chosen(self, _: dict[str, Any]) -> None:
-        if not self._quiet:
-            self._redraw()
-            self._typed()  # what another view could not show
 
     def put(self, p: Polyrhythm, tempo: Tempo, home: int, view: str = "") -> None:
         """Show a pair at a tempo of its own, which is the evening's from then on.
@@ -478,25 +468,12 @@ class Wall(Panel):
                 self.stage.home = home
             raise
 
-    def _choose_view(self, view: str) -> None:
-        """Choose a view without drawing it yet."""
-        self._quiet = True
-        try:
-            self._view.value = view
-        finally:
-            self._quiet = False
-
     def _write(self, texts: list[str]) -> None:
         """Write into the fields of the pulses, without showing them yet."""
-        self._quiet = True
-        try:
-            self._pulses._resize(len(texts))
-            self.stage.parts = self._parts()
-            for field, typed in zip(self._pulses.fields, texts, strict=False):
-                field.continuous_update = False  # followed when left, or at once by Enter
-                field.value = typed
-        finally:
-            self._quiet = False
+        super()._write(texts)
+        self.stage.parts = self._parts()
+        for field in self._pulses.fields:
+            field.continuous_update = False  # followed when left, or at once by Enter
 
     def _enter(self, asked: Mapping[str, Any]) -> None:
         """Show the numbers of the fields, and send the answer that makes the browser start them."""

@@ -100,11 +100,11 @@ export function fillScreen(el, figure) {
   return (el.closest(".rl-wall") || el).requestFullscreen();
 }
 
-/** Space in the panel starts and stops; Escape stops from anywhere on the page. Returns how to let go. */
-export function soundKeys(el, engine) {
+/** Space in the panel starts and stops, unless it `covers` its sound; Escape stops from anywhere on the page. Returns how to let go. */
+export function soundKeys(el, engine, covers = () => false) {
   let host = null;
   const space = (event) => {
-    if (event.code !== "Space" || event.repeat || event.defaultPrevented || usesSpace(event.target)) return;
+    if (event.code !== "Space" || event.repeat || event.defaultPrevented || covers() || usesSpace(event.target)) return;
     event.preventDefault();
     engine.toggle();
   };

@@ -15,14 +15,14 @@ export async function referred(manager, given) {
 }
 
 /** Call now and whenever one of these changes; returns how to stop. */
-function follow(held, names, call) {
+export function follow(held, names, call) {
   const heard = names.map((name) => `change:${name}`).join(" ");
   held.on(heard, call);
   call();
   return () => held.off(heard, call);
 }
 
-function put(held, name, value) {
+export function put(held, name, value) {
   if (held.get(name) === value) return;
   held.set(name, value);
   held.save_changes();

@@ -17,6 +17,7 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
   run.append(bar.start, homes, tempo, bar.volume);
   tempo.append(slide.label);
   const more = element("div", "rl-more", el);
+  const tries = element("div", "rl-tries", el, { role: "group", "aria-label": "try" });
   let [open, drawn, over] = [[], "", false];
 
   const drawHomes = () => {
@@ -64,7 +65,7 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
   };
   const draw = (parts) => {
     close();
-    [title, tempo, under, more].forEach((one) => one.replaceChildren());
+    [title, tempo, under, more, tries].forEach((one) => one.replaceChildren());
     const named = [];
     (parts.numbers || []).forEach((held, i) => {
       if (i) element("span", "rl-against", title, { "aria-hidden": "true" }).textContent = "against";
@@ -82,6 +83,9 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
     } else tempo.append(slide.label);
     for (const row of parts.rows || []) open.push(...drawRow(row, more, named));
     open.push(hold(parts));
+    if ((parts.tries || []).length) element("span", "", tries, { "aria-hidden": "true" }).textContent = "try";
+    for (const held of parts.tries || []) open.push(drawField(held, tries).close);
+    tries.hidden = tries.childElementCount === 0;
     if (parts.line) open.push(refusalLine(parts.line, under, named));
     drawFacts();
   };
