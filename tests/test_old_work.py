@@ -111,7 +111,7 @@ def test_guesses_and_the_set_list_are_those_that_were_kept(folder):
     assert (guess_module.recall("00-guess"), guess_module.recall("08-guess")) == ("7", "the 4")
     guess, panel = run(code_of(ANSWERED))[2:4]
     assert guess is None
-    assert not panel._result.value.startswith("<p role='status'>No guess yet: ")
+    assert panel._guess.told.startswith("You guessed ")
     songs = SetList().read()
     assert (songs.damaged, songs.warning) == ((), "")
     assert len(songs) == 6

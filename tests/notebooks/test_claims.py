@@ -118,8 +118,9 @@ CLAIMS = {
         "take five minutes off in every thirty": lambda: limit("practice_break") == [5],
     },
     "01": {
-        "3 against 2 needs 6 ticks, and 4 against 3 needs 12": lambda: (lcm(3, 2), lcm(4, 3)) == (6, 12),
-        "to **5**, then to **7**. How do the ticks grow? Then **4**: why does it need fewer?": lambda: (
+        "3 against 2 needs a grid of 6 ticks": lambda: lcm(3, 2) == 6,
+        "there are 15 boxes, and 7 of them have a stroke": lambda: (lcm(5, 3), len(line(5, 3))) == (15, 7),
+        "**7 against 2**. How do the ticks grow? Then **4 against 2**: why does it need fewer?": lambda: (
             [lcm(p, 2) for p in (3, 5, 7, 4)] == [6, 10, 14, 4]
         ),
         'For 3 against 2 it would be `answer=["x.x.x.", "x..x.."]`': lambda: (
@@ -147,6 +148,9 @@ CLAIMS = {
         "about 6 a second": lambda: limit("part_uneven") == [6],
     },
     "02": {
+        "your numbers add up to 20 and read the same backwards": lambda: (
+            sum(line(5, 4)) == 20 and mirrored(5, 4)
+        ),
         "**3 1 2 2 1 3**": lambda: line(4, 3) == [3, 1, 2, 2, 1, 3],
         "ONE two three, ONE, ONE two, ONE two, ONE, ONE two three": lambda: (
             ", ".join(" ".join(["ONE", "two", "three"][:ticks]) for ticks in line(4, 3))
@@ -155,7 +159,7 @@ CLAIMS = {
         "For 3 against 2 it would be `answer=[2, 1, 1, 2]`": lambda: line(3, 2) == [2, 1, 1, 2],
         "4 + 3 − 1 = 6": lambda: len(line(4, 3)) == 4 + 3 - 1 == 6,
         "**reads the same backwards**": lambda: all(mirrored(p, q) for p, q in COUPLES),
-        "make it 2, 3 and 5. Does it still read the same backwards?": lambda: mirrored(2, 3, 5),
+        "press **2 against 3 against 5**. Does it still read the same backwards?": lambda: mirrored(2, 3, 5),
         "occurs exactly twice, and *q* itself occurs *p − q + 1* times": lambda: all(
             each_distance(p, q) == [2] * (q - 1) + [p - q + 1] for p, q in COPRIME
         ),
@@ -215,7 +219,7 @@ CLAIMS = {
         "three flashes a second at the very most": lambda: limit("flash", "high") == [3],
     },
     "05": {
-        "cut every beat into five parts": lambda: rl.Feel(rl.Polyrhythm(5, 4), 1).parts(0) == 5,
+        "every beat in five parts": lambda: rl.Feel(rl.Polyrhythm(5, 4), 1).parts(0) == 5,
         "down to about 100 milliseconds each": lambda: limit("part_heard") == [100],
         "only to about 167, six a second": lambda: limit("part_uneven") == [6],
         "more than about 1.8 seconds apart": lambda: limit("ones_longest") == [1800],
@@ -251,7 +255,7 @@ CLAIMS = {
         "five minutes off in every thirty": lambda: limit("practice_break") == [5],
     },
     "07": {
-        "A bar of 4/4 has sixteen sixteenths": lambda: rl.metre("4/4").ticks == 16,
+        "4/4, an accent on every third sixteenth from the 1": lambda: rl.metre("4/4").ticks == 16,
         "three bars of time, one bar of 7 against 4": lambda: (
             len(rl.playing.resolve((7, 4), "4/4").bars) == 4
         ),
