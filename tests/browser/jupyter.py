@@ -140,8 +140,8 @@ def open_page(page: Page, lab: Lab, name: str) -> None:
     page.wait_for_selector("text=/ipykernel\\) \\| Idle/", timeout=60_000)
 
 
-def run_all(page: Page) -> None:
-    """Choose Run, Run All Cells in the menu, and wait until the last code cell has run."""
+def run_all(page: Page, *, skip: bool = True) -> None:
+    """Choose Run, Run All Cells in the menu, wait until the last code cell has run, and skip the guess."""
     page.get_by_role("menuitem", name="Run", exact=True).click()
     page.locator(".lm-Menu-itemLabel", has_text="Run All Cells").first.click()
     page.wait_for_function(
@@ -153,6 +153,23 @@ def run_all(page: Page) -> None:
         }""",
         timeout=60_000,
     )
+    if skip and page.locator(".jp-CodeCell", has_text="guess=").count():
+        skip_guesses(page)
+
+
+def skip_guesses(page: Page) -> None:
+    """Wait until every guess of the page is drawn, and skip those that are not made."""
+    page.wait_for_function(
+        """() => {
+            const asked = [...document.querySelectorAll('.rl-guess:not([hidden])')];
+            return asked.length > 0 && asked.every(one => one.querySelector('.rl-field span').textContent);
+        }""",
+        timeout=20_000,
+    )
+    skips = page.locator(".rl-covered").get_by_role("button", name="Skip")
+    while skips.count():
+        skips.first.click()
+        drawn(page)
 
 
 def settled(page: Page) -> None:

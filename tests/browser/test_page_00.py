@@ -9,7 +9,7 @@ from playwright.sync_api import expect
 from rhythmlab.core.feel import Feel
 from rhythmlab.text.counts import count
 from tests.browser.bare import drawn
-from tests.browser.jupyter import end_sessions, open_page, run_all, settled, shot
+from tests.browser.jupyter import Server, end_sessions, open_page, run_all, settled, shot
 from tests.waiting import until
 
 PAGE = "00-make-two-numbers-one-rhythm.ipynb"
@@ -38,7 +38,7 @@ def opened(lab, chromium):
     page.rl_faults = []
     page.on("pageerror", lambda error: page.rl_faults.append(str(error)))
     open_page(page, lab, PAGE)
-    run_all(page)
+    run_all(page, skip=False)
     yield page
     context.close()
 
@@ -52,6 +52,78 @@ def type_into(page, label, text):
     field = panel(page).get_by_label(label)
     field.fill("")
     field.press_sequentially(text, delay=20)
+
+
+def test_a_guess_covers_its_panel_for_eyes_and_ears_until_it_is_made(opened, lab):
+    """Before it there is a field with its name, Guess and Skip, and no key sounds; after it all is there.
+
+    What cannot be read is refused and gives nothing away; the verdict stands where the guess stood, once.
+    """
+    output = opened.locator(".jp-OutputArea-output", has=opened.locator(".rl-guess:not([hidden])")).last
+    output.scroll_into_view_if_needed()
+    field = output.get_by_role("textbox", name="sounds in one cycle of 5 against 4")
+    stage, told = output.locator(".rl-stage"), output.locator(".rl-told")
+
+    def nothing_is_given_away():
+        heard = output.aria_snapshot()
+        assert re.findall(r'(?:textbox|button|slider|combobox|tab|img) "([^"]+)"', heard) == [
+            "sounds in one cycle of 5 against 4",
+            *("Guess", "Skip"),
+        ]
+        assert not re.search(r"\b(8|eight|ticks?|together|beat|heard|picture|Start|home)\b", heard), heard
+        assert stage.evaluate("el => el.rlEngine.playing()") is False
+
+    field.wait_for()
+    opened.locator(".rl-covered").wait_for()
+    shot(opened, "page-00-covered")
+    nothing_is_given_away()
+    output.evaluate("el => { el.tabIndex = -1; el.focus(); }")
+    opened.keyboard.press(" ")
+    nothing_is_given_away()
+    field.press("Enter")
+    told.get_by_text("Type your guess").wait_for()
+    field.fill("lots")
+    field.press("Enter")
+    told.get_by_text("'lots' is not a number. Write one number, for example 5.").wait_for(timeout=5_000)
+    assert field.get_attribute("aria-invalid") == "true"
+    nothing_is_given_away()
+    asked = output.locator(".rl-guess").bounding_box()
+    field.fill("nine")
+    field.press("Enter")
+    told.get_by_text("You guessed nine.").wait_for(timeout=5_000)
+
+    assert told.inner_text().count("1 sound too many") == 1
+    assert output.get_by_text("You guessed nine.").count() == 1
+    assert told.get_attribute("role") == "status"
+    assert stage.get_by_role("button", name="Start").evaluate("el => el === document.activeElement")
+    verdict, picture = (
+        output.locator(".rl-guess").bounding_box(),
+        output.locator(".rl-picture").bounding_box(),
+    )
+    assert abs(verdict["y"] - asked["y"]) < 8
+    assert picture["y"] - verdict["y"] - verdict["height"] < 300
+    heard = output.aria_snapshot()
+    for name in ("Start", "first pulse", "home is the 4", "view", "20 ticks, 8 sounds", "5 against 4 on 20"):
+        assert name in heard, heard
+    assert '"00-guess": "nine"' in (lab.folder / ".rhythmlab-guesses.json").read_text()
+    shot(opened, "page-00-guessed")
+
+
+def test_a_button_to_try_sets_the_panel_by_keyboard_too(opened):
+    """Numbers, tempo and picture are those of its name, whatever stood there."""
+    tries = panel(opened).get_by_role("group", name="try")
+    for name, (p, q, bpm) in {
+        "16 against 15 at 72": (16, 15, 72),
+        "7 against 4 at 60": (7, 4, 60),
+        "7 against 4 at 72": (7, 4, 72),
+    }.items():
+        tries.get_by_role("button", name=name, exact=True).focus()
+        opened.keyboard.press("Enter")
+        stage = panel(opened).locator(".rl-stage")
+        stage.locator(".rl-words", has_text=f"Home is the {q} at {bpm} bpm:").wait_for(timeout=10_000)
+        expect(stage.locator("[data-lane='0']")).to_have_count(p)
+        for label, typed in (("first pulse", p), ("second pulse", q), (f"bpm of the {q}", bpm)):
+            expect(panel(opened).get_by_label(label, exact=True)).to_have_value(str(typed))
 
 
 @pytest.mark.parametrize(("p", "q", "bpm"), [(7, 4, 72), (16, 15, 60)])
@@ -249,17 +321,6 @@ def test_one_panel_sounds_at_a_time(opened):
     opened.keyboard.press("Escape")
 
 
-def test_a_guess_comes_back_and_is_kept(opened, lab):
-    """A guess typed above the panel comes back under it, and is kept in the working folder."""
-    guess = opened.get_by_label("sounds in one cycle of 5 against 4")
-    guess.fill("9")
-    guess.press("Enter")
-    opened.get_by_text("You guessed 9.").wait_for(timeout=5_000)
-
-    assert "1 sound too many" in opened.get_by_text("You guessed 9.").inner_text()
-    assert '"00-guess": "9"' in (lab.folder / ".rhythmlab-guesses.json").read_text()
-
-
 def test_a_page_reopened_without_its_kernel_shows_its_panels_and_says_how_to_wake_them(opened, lab, page):
     """Saved and reopened tomorrow: pictures stand, sound and flip, and a line says how to wake the rest."""
     opened.keyboard.press("Escape")
@@ -289,9 +350,36 @@ def test_a_page_reopened_without_its_kernel_shows_its_panels_and_says_how_to_wak
     assert page.get_by_text("model not found").count() == 0
     run_all(page)
     panel(page).locator(".rl-asleep", has_text="wake").wait_for(state="hidden", timeout=20_000)
-    assert page.get_by_label("sounds in one cycle of 5 against 4").input_value() == "9"
+    assert page.locator(".rl-told", has_text="You guessed nine.").count() == 1
 
 
 def test_no_fault_was_thrown_in_the_browser(opened):
     """Through all of the above no script on the page threw an error."""
     assert opened.rl_faults == []
+
+
+def test_the_first_page_shows_a_rhythm_and_start_on_the_first_screen_and_stays_at_its_top(tmp_path, chromium):
+    """As the launcher opens it, at 1280 by 720: the list of files is shut, and Run All scrolls nothing."""
+    server = Server(tmp_path / "pages")
+    context = chromium.new_context(viewport={"width": 1280, "height": 720})
+    try:
+        page = context.new_page()
+        page.goto(f"http://127.0.0.1:{server.port}/lab/tree/{PAGE}?token={server.token}")
+        page.wait_for_selector(".jp-Notebook .jp-Cell", timeout=60_000)
+        page.wait_for_selector("text=/ipykernel\\) \\| Idle/", timeout=60_000)
+        assert page.locator(".jp-DirListing").is_hidden()
+        run_all(page, skip=False)
+        first = page.locator(".rl-stage").first
+        first.locator("[data-tick]").first.wait_for()
+        page.wait_for_function("document.querySelector('.jp-WindowedPanel-outer').scrollTop === 0")
+        settled(page)
+        shot(page, "page-00-first-open")
+        assert page.evaluate("document.querySelector('.jp-WindowedPanel-outer').scrollTop") == 0
+        top = page.locator(".jp-NotebookPanel-toolbar").bounding_box()
+        for seen in (first.get_by_role("button", name="Start"), first.locator(".rl-picture svg")):
+            box = seen.bounding_box()
+            assert top["y"] + top["height"] <= box["y"]
+            assert box["y"] + box["height"] <= 720 - 24  # JupyterLab's line at the bottom
+    finally:
+        context.close()
+        server.stop()

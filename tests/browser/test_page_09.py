@@ -34,6 +34,8 @@ def test_page_09_writes_dictates_and_saves(lab, page):
     written.locator("svg").first.wait_for(timeout=20_000)
     written.scroll_into_view_if_needed()
     words = written.locator(".rl-words")
+    words.get_by_text("4 against 3 written from the 3").wait_for()
+    written.get_by_role("button", name="7 against 4 at 72", exact=True).click()
     words.get_by_text("7 against 4 written from the 4").wait_for()
     shot(page, "page-09-4")
     written.get_by_role("button", name="Flip home to the 7").click()

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from tests.browser.jupyter import end_sessions, open_page, run_all, shot
+from tests.browser.jupyter import end_sessions, open_page, run_all, settled, shot
 
 
 @pytest.fixture
@@ -16,17 +16,20 @@ def page(one_lab):
 
 @pytest.fixture
 def opened(lab, page):
-    """Give a function that opens a page on a fresh kernel, runs it, and returns its panel."""
+    """Give a function that opens a page on a fresh kernel, runs it, tries a button, and returns its panel."""
     faults = []
     page.on("pageerror", lambda error: faults.append(str(error)))
 
-    def run(name):
+    def run(name, first=""):
         end_sessions(page, lab)
         open_page(page, lab, name)
         run_all(page)
         panel = page.locator(".jp-OutputArea-output", has=page.locator(".rl-run")).last
         panel.locator("[data-tick]").first.wait_for(timeout=20_000)
         panel.scroll_into_view_if_needed()
+        if first:
+            panel.get_by_role("group", name="try").get_by_role("button", name=first, exact=True).click()
+            settled(page)
         return panel
 
     yield run
@@ -93,7 +96,7 @@ def test_page_03_flips_and_shows_every_home(opened, page):
 
 def test_page_04_opens_at_a_tempo_that_flams_and_says_where_it_does_not(opened, page):
     """At 100 bpm 16 against 15 flams; at 60 its first gap is 62.5 ms and it flams only from 94 bpm."""
-    panel = opened("04-follow-the-gap-cycle.ipynb")
+    panel = opened("04-follow-the-gap-cycle.ipynb", "16 against 15")
     words(panel).get_by_text("1 flam before").wait_for()
     assert panel.locator("[data-lane='0']").count() == 16
     assert panel.locator("[data-lane='1']").count() == 15
@@ -133,7 +136,7 @@ def test_a_dark_theme_keeps_the_picture_readable(opened, page):
 
 def test_page_03_is_flipped_by_ear(opened, page):
     """All voices alike, home flips by itself every two cycles while it sounds, and Python follows."""
-    panel = opened("03-choose-the-home-pulse.ipynb")
+    panel = opened("03-choose-the-home-pulse.ipynb", "7 against 4 at 72")
     type_into(panel, re.compile("^bpm of the"), "240")
     words(panel).get_by_text("240 bpm of the 4").first.wait_for(timeout=5_000)
     panel.get_by_role("tab", name="Sound").click()
@@ -154,7 +157,7 @@ def test_page_03_is_flipped_by_ear(opened, page):
 
 def test_page_04_is_looped_round_its_even_middle(opened, page):
     """16 against 15: the loop takes three beats round the & of 8, and the playhead stays among them."""
-    panel = opened("04-follow-the-gap-cycle.ipynb")
+    panel = opened("04-follow-the-gap-cycle.ipynb", "16 against 15")
     panel.get_by_role("tab", name="Practise").click()
     panel.get_by_label("loop", exact=True).select_option(label="round the stroke exactly midway")
     panel.get_by_label("speed").select_option("70")

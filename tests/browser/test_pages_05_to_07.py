@@ -5,7 +5,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.jupyter import end_sessions, open_page, run_all, shot
+from tests.browser.jupyter import end_sessions, open_page, run_all, settled, shot
 
 
 @pytest.fixture
@@ -15,16 +15,19 @@ def page(one_lab):
 
 @pytest.fixture
 def opened(lab, page):
-    """Give a function that opens a page on a fresh kernel, runs it, and returns its panels."""
+    """Give a function that opens a page on a fresh kernel, runs it, tries a button, and returns its panels."""
     faults = []
     page.on("pageerror", lambda error: faults.append(str(error)))
 
-    def run(name):
+    def run(name, first=""):
         end_sessions(page, lab)
         open_page(page, lab, name)
         run_all(page)
         panels = page.locator(".jp-OutputArea-output", has=page.locator(".rl-run"))
         panels.last.locator("svg text").first.wait_for(timeout=20_000)
+        if first:
+            panels.first.get_by_role("button", name=first, exact=True).click()
+            settled(page)
         return panels
 
     yield run
@@ -39,7 +42,7 @@ def type_into(panel, label, text):
 
 def test_page_05_advises_by_tempo_with_numbers_that_arithmetic_gives(opened, page):
     """7:4 at 72, 40 and 140, then 16:15 at 60 and 100: another way each time, for reasons that are said."""
-    panel = opened("05-choose-how-to-learn-it.ipynb").first
+    panel = opened("05-choose-how-to-learn-it.ipynb", "7 against 4 at 72").first
     words = panel.locator(".rl-words")
     panel.scroll_into_view_if_needed()
     words.get_by_text("Learn the line: start at 54 bpm of the 4; the goal is 72.").wait_for()
@@ -80,7 +83,7 @@ def test_page_05_advises_by_tempo_with_numbers_that_arithmetic_gives(opened, pag
 
 def test_the_figures_of_page_05_stay_open_or_shut_and_keep_the_focus_whatever_is_changed(opened, page):
     """Tempo, home and numbers change them, and the fold is as the reader left it, with the same focus."""
-    panel = opened("05-choose-how-to-learn-it.ipynb").first
+    panel = opened("05-choose-how-to-learn-it.ipynb", "7 against 4 at 72").first
     fold = panel.locator("details", has_text="Why, and the figures")
     summary, bpm = fold.locator("summary"), panel.get_by_role("textbox", name=re.compile("^bpm of the"))
     first, second = (panel.get_by_role("textbox", name=name) for name in ("first pulse", "second pulse"))
@@ -119,7 +122,7 @@ def test_the_figures_of_page_05_stay_open_or_shut_and_keep_the_focus_whatever_is
 
 def test_page_06_phrases_sticks_and_judges(opened, page):
     """31 as seven fours and a three with paradiddles; a typed paradiddle passes, one hand alone does not."""
-    panel = opened("06-phrase-and-stick-large-numbers.ipynb").last
+    panel = opened("06-phrase-and-stick-large-numbers.ipynb", "number 31").last
     words = panel.locator(".rl-words")
     words.get_by_text("31 as seven fours and a three.").wait_for()
     words.get_by_text("Hands: RLRR LRLL").wait_for()
@@ -142,9 +145,9 @@ def test_page_06_phrases_sticks_and_judges(opened, page):
 
 def test_page_07_lands_moves_and_keeps(opened, page):
     """Three bars of time and one of 7:4; an accent every five in 7/8 home after five bars; feet and hands."""
-    panels = opened("07-put-it-in-a-groove.ipynb")
+    panels = opened("07-put-it-in-a-groove.ipynb", "every 5 in 2+2+3/8")
     assert panels.count() == 3
-    fill, moving, feet = (panels.nth(i) for i in range(3))
+    moving, fill, feet = (panels.nth(i) for i in range(3))
     fill.locator(".rl-words").get_by_text("the right hand lands on 1 as the bars come round").wait_for()
     moving.locator(".rl-words").get_by_text("comes home after 5 bars: 35 eighths, 7 accents").wait_for()
     feet.locator(".rl-words").get_by_text("Right foot and right hand meet").wait_for()

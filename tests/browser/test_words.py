@@ -15,6 +15,7 @@ def test_a_sentence_typed_on_page_02_is_drawn_and_told(page, lab):
     open_page(page, lab, "02-merge-two-pulses.ipynb")
     run_all(page)
     panel = page.locator(".jp-OutputArea-output", has=page.locator(".rl-run")).last
+    panel.get_by_role("button", name="4 against 3", exact=True).click()
     field = panel.get_by_label("sentence")
     field.fill("*boats on the *tide are *home")
     field.press("Enter")

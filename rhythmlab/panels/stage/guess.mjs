@@ -13,7 +13,7 @@ export function makeGuess(el, model, engine, next) {
   const made = button("Guess", box, () => make());
   const skipped = button("Skip", box, () => held && put(held, "covered", false));
   const told = element("p", "rl-told", box, { role: "status", id: `rl-told-${Math.random().toString(36).slice(2)}` });
-  let [held, leave, drawn, over] = [null, () => {}, "", false];
+  let [held, leave, drawn, over] = [null, () => {}, null, false];
 
   const covers = () => Boolean((model.get("parts") || {}).guess) && (!held || held.get("covered"));
   const say = (text, wrong) => {
