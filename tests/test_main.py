@@ -18,6 +18,7 @@ import jsonschema
 import pytest
 from jupyter_core.paths import jupyter_path
 from jupyterlab.commands import get_app_dir
+from jupyterlab_server.workspaces_handler import WorkspacesManager
 
 import rhythmlab.__main__ as launcher
 from rhythmlab import resources
@@ -144,26 +145,52 @@ def test_root_user_is_told(source, started, tmp_path, monkeypatch, capsys):
     assert "You are the root user" in capsys.readouterr().out
 
 
-def test_settings_go_in_front_of_the_readers_own(monkeypatch):
+def test_settings_go_in_front_of_the_readers_own(monkeypatch, tmp_path):
     """The package's settings come first, the reader's paths are kept, the rest is untouched."""
     monkeypatch.setenv("JUPYTER_CONFIG_PATH", os.pathsep.join(["one", "two"]))
     monkeypatch.setenv("JUPYTER_PREFER_ENV_PATH", "0")
-    env = launcher.environment()
+    env = launcher.environment(tmp_path)
     assert env["JUPYTER_CONFIG_PATH"].split(os.pathsep) == [str(LABCONFIG.parent.parent), "one", "two"]
     assert env["JUPYTER_PREFER_ENV_PATH"] == "0"
-    assert set(env) - set(os.environ) <= {"PYTHONSAFEPATH"}
+    assert set(env) - set(os.environ) <= {"PYTHONSAFEPATH", "JUPYTERLAB_WORKSPACES_DIR"}
 
 
 @pytest.mark.parametrize("paths", [None, ""])
-def test_settings_where_the_reader_has_none(monkeypatch, paths):
+def test_settings_where_the_reader_has_none(monkeypatch, paths, tmp_path):
     """No empty path is left in the list, and the kernel is this Python's."""
     monkeypatch.delenv("JUPYTER_CONFIG_PATH", raising=False)
     monkeypatch.delenv("JUPYTER_PREFER_ENV_PATH", raising=False)
     if paths is not None:
         monkeypatch.setenv("JUPYTER_CONFIG_PATH", paths)
-    env = launcher.environment()
+    env = launcher.environment(tmp_path)
     assert env["JUPYTER_CONFIG_PATH"] == str(LABCONFIG.parent.parent)
     assert env["JUPYTER_PREFER_ENV_PATH"] == "1"
+
+
+def test_windows_are_kept_in_the_folder_and_the_list_of_files_is_shut_at_first(monkeypatch, tmp_path):
+    """Only in a folder of ours, and only the first time: how the reader left them stays."""
+    monkeypatch.delenv("JUPYTERLAB_WORKSPACES_DIR", raising=False)
+    kept = Path(launcher.environment(tmp_path)["JUPYTERLAB_WORKSPACES_DIR"])
+    assert kept.parent == tmp_path
+    (first,) = kept.iterdir()
+    written = json.loads(first.read_text())
+    assert written["data"]["layout-restorer:data"]["left"]["collapsed"] is True
+    known = WorkspacesManager(str(kept)).load(
+        "default"
+    )  # JupyterLab finds it by the name of its first window
+    assert known == written | {"metadata": known["metadata"]}
+    first.write_text("left so")
+    launcher.environment(tmp_path)
+    assert first.read_text() == "left so"
+    monkeypatch.setenv("JUPYTERLAB_WORKSPACES_DIR", "the reader's own")
+    assert launcher.environment(tmp_path)["JUPYTERLAB_WORKSPACES_DIR"] == "the reader's own"
+
+
+def test_windows_that_cannot_be_kept_stop_nothing(monkeypatch, tmp_path):
+    """A file in their place: JupyterLab then keeps them where it does."""
+    monkeypatch.delenv("JUPYTERLAB_WORKSPACES_DIR", raising=False)
+    (tmp_path / ".rhythmlab-windows").write_text("")
+    assert "JUPYTERLAB_WORKSPACES_DIR" not in launcher.environment(tmp_path)
 
 
 def test_every_setting_is_one_that_jupyterlab_knows():

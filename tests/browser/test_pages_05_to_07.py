@@ -15,7 +15,7 @@ def page(one_lab):
 
 @pytest.fixture
 def opened(lab, page):
-    """Give a function that opens a page on a fresh kernel, runs it, tries a button, and returns its panels."""
+    """Give a function that opens a page on a fresh kernel, runs it, tries a button, and returns panels."""
     faults = []
     page.on("pageerror", lambda error: faults.append(str(error)))
 
