@@ -38,7 +38,8 @@ export function makeGuess(el, model, engine, next) {
     const here = box.contains(box.ownerDocument.activeElement);
     box.hidden = !asked;
     el.classList.toggle("rl-covered", now);
-    input.hidden = made.hidden = skipped.hidden = !now;
+    made.hidden = skipped.hidden = !now;
+    if (now !== label.contains(input)) now ? label.append(input) : input.remove(); // no second field of one name
     if (now) engine.stop();
     else if (asked && here) next.focus({ preventScroll: true });
   };
