@@ -483,8 +483,8 @@ class Panel(Quiet, widgets.VBox):
         if "home" in given:
             names = [str(pulse) for pulse in p.pulses]
             if given["home"] not in names:
-                said = f"home {short(given['home'])} is not one of the pulses {', '.join(names)}"
-                raise Refusal(said, f"home: {names[0]}")
+                wrong = f"home {short(given['home'])} is not one of the pulses {', '.join(names)}"
+                raise Refusal(wrong, f"home: {names[0]}")
             home = names.index(given["home"])
         bpm = read_bpm(given["bpm"]) if "bpm" in given else self._first_bpm
         view = given.get("view", self._view.value)

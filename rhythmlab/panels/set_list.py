@@ -91,7 +91,12 @@ class SetListWall(Wall):
         self._do(self._read)
 
     def _shelf(self) -> list[dict[str, Any]]:
-        buttons = {"fields": list(self._buttons.values()), "note": self._told, "bar": self._bar, "answers": True}
+        buttons = {
+            "fields": list(self._buttons.values()),
+            "note": self._told,
+            "bar": self._bar,
+            "answers": True,
+        }
         return [{"name": "Set list", "rows": [{"fields": [self._text]}, buttons]}, *super()._shelf()]
 
     def _do(self, does: Callable[[], str]) -> None:

@@ -98,10 +98,10 @@ def follow(taps: Sequence[Floats], onsets: Sequence[Floats], turn: float, *, alo
         errors.append(usual + more)
         nearest.append(near)
         off[known] = usual + FOLLOW * more
-    late, near = np.empty(len(times)), np.empty(len(times), dtype=np.int64)
-    late[order], near[order] = errors, nearest
+    late, places_after = np.empty(len(times)), np.empty(len(times), dtype=np.int64)
+    late[order], places_after[order] = errors, nearest
     a_cycle = np.diff(before)[lanes]
-    stroke = np.array(before)[lanes] + (near - 1) % a_cycle
+    stroke = np.array(before)[lanes] + (places_after - 1) % a_cycle
     return Followed(times - late, late, lanes, stroke, np.array(many), [0, *accumulate(many)])
 
 

@@ -223,7 +223,7 @@ class _Together(NamedTuple):
     lane: Ticks
     ends: list[int]
 
-    def split(self, values: Floats) -> list[Floats]:
+    def split(self, values: np.ndarray) -> list[np.ndarray]:
         """Return values of all taps, or rows of them, lane by lane."""
         return [values[..., a:b] for a, b in pairwise(self.ends)]
 

@@ -407,8 +407,8 @@ _LONG = [
 ]
 #: What of the wall lies on something else, or is wider than its own box.
 _TOUCHES = """() => {
-  const names = [".rl-title", ".rl-facts", ".rl-run", ".rl-picture svg", ".rl-now", ".rl-words", ".rl-controls",
-    ".rl-tabs", ".rl-hint"];
+  const names = [".rl-title", ".rl-facts", ".rl-run", ".rl-picture svg", ".rl-now", ".rl-words",
+    ".rl-controls", ".rl-tabs", ".rl-hint"];
   const every = (name) => [...document.querySelectorAll(`.rl-wall ${name}`)].map((one) => [name, one]);
   const tall = (one) => one.checkVisibility() && one.getBoundingClientRect().height > 2;
   const seen = names.flatMap(every).filter(([, one]) => tall(one));

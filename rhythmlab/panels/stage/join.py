@@ -3,11 +3,13 @@
 A widget's module comes from a blob, where relative imports cannot be resolved.
 So each module here imports its neighbours only as ``import { a, b } from "./c.mjs";``, and they are joined in
 import order, without those lines and without ``export``, except in the module that was asked for.
-Lines of comment and the space that lines begin with are left out: a page carries the text with every panel.
+Comments and space that says nothing are left out: a page carries the text with every panel.
 """
 
 import re
 from pathlib import Path
+
+from rjsmin import jsmin
 
 _IMPORT = re.compile(r'^import \{ ([\w, ]+) \} from "\./([\w-]+\.mjs)";$')
 _NAME = re.compile(r"^(export )?(?:async )?(?:const|let|var|class|function\*?) (\w+)")
@@ -36,7 +38,7 @@ def join(entry: Path) -> str:
     texts: dict[str, str] = {}
     owners: dict[str, str] = {}
     _visit(entry, (), texts, owners, {})
-    return "\n".join(texts.values())
+    return str(jsmin("\n".join(texts.values())))
 
 
 def _visit(
@@ -73,15 +75,4 @@ def _visit(
             if declared[1]:
                 exports[name].add(declared[2])
         kept.append(line.removeprefix("export ") if above else line)
-    texts[name] = _without_comments(kept)
-
-
-def _without_comments(lines: list[str]) -> str:
-    """Return lines of a module without those that are comments, and without the space they begin with."""
-    kept, inside = [], False
-    for line in map(str.strip, lines):
-        inside = inside or line.startswith("/**")
-        if line and not inside and not line.startswith("//"):
-            kept.append(line)
-        inside = inside and not line.endswith("*/")
-    return "\n".join(kept)
+    texts[name] = "\n".join(kept)
