@@ -378,6 +378,7 @@ def first_missed(take: Take, measures: Measures) -> tuple[int | None, int, int]:
     Examples
     --------
     >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> from rhythmlab.core.tempo import Tempo
     >>> take = Take(cycle=Polyrhythm(2, 1).cycle(), tempo=Tempo(60, pulse=1), cycles=2, start=0, stop=2,
     ...             mode="one pulse", lanes=(0,), tap_lanes=[0] * 3, tap_times=[0, 0.5, 1])
     >>> first_missed(take, measure(take))
