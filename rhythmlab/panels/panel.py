@@ -493,8 +493,8 @@ class Panel(Quiet, widgets.VBox):
                 f"view {short(view)} is not one of {', '.join(self._view.options)}", "view: heard line"
             )
         checked_call(p.pulses, home, bpm, "pages.two_numbers(7, 4)")
-        said = {"pulses": descriptions.pair(p), "home": f"home the {p.pulses[home]}", "view": view}
-        named = ", ".join(words for name, words in said.items() if name in given)
+        names_of = {"pulses": descriptions.pair(p), "home": f"home the {p.pulses[home]}", "view": view}
+        named = ", ".join(words for name, words in names_of.items() if name in given)
         if "bpm" in given:
             named = f"{named} at {given['bpm']}" if named else f"at {given['bpm']} bpm"
         wanted = {"p": p, "tempo": Tempo(bpm, pulse=home), "home": home, "view": view}

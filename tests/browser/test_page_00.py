@@ -151,7 +151,7 @@ def test_two_numbers_and_a_tempo_make_the_rhythm_that_arithmetic_says(opened, p,
         start, end = ([int(n) for n in half.split()] for half in shown)
         assert start == expected["intervals"][: len(start)]
         assert end == expected["intervals"][-len(end) :]
-    alt = stage.locator("svg").get_attribute("aria-label")
+    alt = stage.get_by_role("img").get_attribute("aria-label")  # of all its rows
     assert f"{p} against {q} on " in alt
     stage.scroll_into_view_if_needed()
     shot(opened, f"page-00-{p}-{q}")
