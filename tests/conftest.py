@@ -41,6 +41,23 @@ def pytest_sessionfinish(session):
 
 
 @pytest.fixture(scope="session")
+def _named_in_examples(tmp_path_factory):
+    import rhythmlab as rl
+
+    folder = tmp_path_factory.mktemp("named")
+    rl.midi(rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1)).write(folder / "kit.mid")
+    rl.classroom.write_assignment("grid-and-composite", folder / "returned", seats=[1, 2])
+    return folder
+
+
+@pytest.fixture
+def elsewhere(_named_in_examples, tmp_path, monkeypatch):
+    """Files that a call writes go to a folder of their own; copies of those that examples name are in it."""
+    shutil.copytree(_named_in_examples, tmp_path, dirs_exist_ok=True)
+    monkeypatch.chdir(tmp_path)
+
+
+@pytest.fixture(scope="session")
 def chromium():
     """Give the browser; a missing one is a failure, never a skip."""
     program = shutil.which("chromium")

@@ -17,12 +17,7 @@ from tests.wrong import BARE, CALLS, MADE, METHODS, TooLong, call, each, fault, 
 TRIED = ("core", "playing", "practice", "draw", "notation", "export", "classroom")
 
 
-@pytest.fixture(autouse=True)
-def elsewhere(tmp_path, monkeypatch):
-    """Files that a call writes go to a folder of their own; the files that examples name are in it."""
-    monkeypatch.chdir(tmp_path)
-    rl.midi(rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1)).write("kit.mid")
-    rl.classroom.write_assignment("grid-and-composite", "returned", seats=[1, 2])
+pytestmark = pytest.mark.usefixtures("elsewhere")
 
 
 def test_every_public_name_is_tried():

@@ -17,12 +17,7 @@ LONGEST = 300
 DATA = {"classroom.taps_of", "Row.shapes", "Score.svg", "Take.meant", "Take.played", "Take.ticks"}
 
 
-@pytest.fixture(autouse=True)
-def elsewhere(tmp_path, monkeypatch):
-    """Files that a call writes go to a folder of their own; the files that examples name are in it."""
-    monkeypatch.chdir(tmp_path)
-    rl.midi((7, 4), 72).write("kit.mid")
-    rl.classroom.write_assignment("grid-and-composite", "returned", seats=[1, 2])
+pytestmark = pytest.mark.usefixtures("elsewhere")
 
 
 @pytest.mark.parametrize("name", sorted({*CALLS, *METHODS} - DATA))
