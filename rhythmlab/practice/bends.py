@@ -18,6 +18,8 @@ from rhythmlab.core.types import Floats, Ticks
 #: Which share of a new error is followed at once; so few taps of a lane, or on a side of a step, say nothing
 #: (own choices).
 FOLLOW, FEWEST_TAPS = 0.5, 4
+#: How much of an error is still followed so many taps later, and errors that are the same but for rounding.
+_LASTING, SAME_S = np.append(0.0, FOLLOW * (1 - FOLLOW) ** np.arange(60)), 1e-9
 #: Smallest bend that is told, in seconds: of a wait, of a changed tempo and of a lane of its own tempo at the
 #: end of the take, of a peak in each cycle (own choices); one that is a quarter less before wild errors are
 #: drawn in is looked at.
@@ -82,27 +84,45 @@ def follow(taps: Sequence[Floats], onsets: Sequence[Floats], turn: float, *, alo
     [0.0, 0.25, 0.5, 0.75, 1.0]
     """
     around = [np.concatenate((one[-1:] - turn, one, one[:1] + turn)) for one in onsets]
-    places = [one.tolist() for one in around]
-    middles = [((one[1:] + one[:-1]) / 2).tolist() for one in around]
-    many = [len(one) for one in taps]
-    before = [0, *accumulate(map(len, onsets))]
-    times, lanes = np.concatenate(taps), np.repeat(np.arange(len(taps)), many)
+    middles = [(one[1:] + one[:-1]) / 2 for one in around]
+    ends = [0, *accumulate(map(len, taps))]
+    times, lanes = np.concatenate(taps), np.repeat(np.arange(len(taps)), np.diff(ends))
     order = np.argsort(times, kind="stable")
-    off, errors, nearest = [0.0] * len(taps), [], []
-    for time, i in zip(times[order].tolist(), lanes[order].tolist(), strict=True):
+
+    def at(usual: Floats) -> tuple[Floats, Ticks]:
+        """Return how late taps are, and their strokes, where it is known what the ones before were off by."""
+        inside, near = (times - usual) % turn, np.empty(len(times), dtype=np.int64)
+        place = np.empty(len(times))
+        for i, (a, b) in enumerate(pairwise(ends)):
+            near[a:b] = middles[i].searchsorted(inside[a:b], side="right")
+            place[a:b] = around[i].take(near[a:b])
+        return inside - place + usual, near
+
+    late, near = at(np.zeros(len(times)))
+    usual = np.empty(len(times))
+    for here in [slice(a, b) for a, b in pairwise(ends)] if alone else [order]:
+        usual[here] = np.convolve(late[here], _LASTING)[: len(late[here])]
+    again, near = at(usual)
+    if np.abs(again - late).max() > SAME_S:  # someone went away so far that each tap must be followed
+        usual[order] = _tap_for_tap(times[order], lanes[order], around, middles, turn, alone=alone)
+        again, near = at(usual)
+    many = np.array([len(one) for one in onsets])
+    stroke = (np.cumsum(many) - many)[lanes] + (near - 1) % many[lanes]
+    return Followed(times - again, again, lanes, stroke, np.diff(ends), ends)
+
+
+def _tap_for_tap(
+    times: Floats, lanes: Ticks, around: list[Floats], middles: list[Floats], turn: float, *, alone: bool
+) -> list[float]:
+    """Return what the taps before each one were off by, tap for tap, where these are in order."""
+    places, between = [one.tolist() for one in around], [one.tolist() for one in middles]
+    off, usual = [0.0] * len(around), []
+    for time, i in zip(times.tolist(), lanes.tolist(), strict=True):
         known = i if alone else 0
-        usual = off[known]
-        inside = (time - usual) % turn
-        near = bisect_right(middles[i], inside)
-        more = inside - places[i][near]
-        errors.append(usual + more)
-        nearest.append(near)
-        off[known] = usual + FOLLOW * more
-    late, places_after = np.empty(len(times)), np.empty(len(times), dtype=np.int64)
-    late[order], places_after[order] = errors, nearest
-    a_cycle = np.diff(before)[lanes]
-    stroke = np.array(before)[lanes] + (places_after - 1) % a_cycle
-    return Followed(times - late, late, lanes, stroke, np.array(many), [0, *accumulate(many)])
+        usual.append(off[known])
+        inside = (time - off[known]) % turn
+        off[known] += FOLLOW * (inside - places[i][bisect_right(between[i], inside)])
+    return usual
 
 
 def _means(values: Floats, errors: Followed) -> Floats:
