@@ -37,7 +37,7 @@ from rhythmlab.panels.controls import (
     read_bpm,
     read_pulses,
 )
-from rhythmlab.panels.errors import ErrorLine, FieldRefusal, blamed, shows_errors
+from rhythmlab.panels.errors import ONE_AT_A_TIME, ErrorLine, FieldRefusal, blamed, shows_errors
 from rhythmlab.panels.guess import Guess, checked
 from rhythmlab.panels.handed import follow, remembered_hands
 from rhythmlab.panels.own_groups import GroupField, given_groups
@@ -205,6 +205,7 @@ class Panel(Quiet, widgets.VBox):
         self.stage.left_handed = self.left_handed
         self.stage.observe(self._home_flipped, names=["home"])
         self.stage.observe(self._bpm_slid, names=["slid"])
+        self.stage.observe(self._answer, names=["asked"])
         self.takes = Takes(self.stage, groups=lambda: self.feel.groups)
         self.words = next((as_typed(one) for one in pulses if isinstance(one, Sentence)), "")
         self._words = widgets.Text(
@@ -565,7 +566,12 @@ class Panel(Quiet, widgets.VBox):
     def _answered(self) -> list[str]:
         """Return what stands in the fields now, which from here on is answered, or refused."""
         typed = [*self._pulses.texts, self._bpm.value, self._view.value]
-        return [*typed, str(self.stage.slid.get("turn", 0))]
+        return [*typed, str(self.stage.slid.get("turn", 0)), str(self.stage.asked)]
+
+    def _answer(self, _: dict[str, Any]) -> None:
+        """Say that all that was changed until now is answered."""
+        with ONE_AT_A_TIME:
+            self.stage.answered = self._answered()
 
     def _made(self, window: Window) -> list[dict[str, object]]:
         """Make the pictures in the chosen view; where it cannot show them, in the one shown so far."""

@@ -35,22 +35,28 @@ function fakeModel(state) {
     state[name] = value;
     (calls.get(`change:${name}`) || []).forEach((call) => call());
   };
-  return { get: (name) => state[name], set, on, off: () => {} };
+  return { get: (name) => state[name], set, on, off: () => {}, save_changes: () => {} };
 }
 
-/** What a panel shows after each of some changes that its kernel has not answered: [what, value]. */
+/** What a panel shows after each of some changes that its kernel has not answered: [what, value], or what Python says. */
 function followedBy({ state, texts, views, changes }) {
   const model = fakeModel(state);
   const ahead = makeAhead(model, () => {}, () => {});
-  const [numbers, tempo] = [texts.slice(0, -3).map((value) => fakeModel({ value })), fakeModel({ value: texts.at(-3) })];
-  const view = fakeModel({ _options_labels: views, index: views.indexOf(texts.at(-2)) });
+  const [numbers, tempo] = [texts.slice(0, -4).map((value) => fakeModel({ value })), fakeModel({ value: texts.at(-4) })];
+  const view = fakeModel({ _options_labels: views, index: views.indexOf(texts.at(-3)) });
   ahead.hold({ numbers, tempo, view });
+  const listening = new Map();
+  ahead.watch({ addEventListener: (name, call, first) => listening.set(`${name} ${first}`, call) });
   const shown = changes.map(([what, value]) => {
-    if (what === "home") model.set("home", value);
+    listening.get("input true")();
+    if (what === "python") {
+      Object.assign(state, value);
+      Object.keys(value).forEach((name) => model.set(name, value[name]));
+    } else if (what === "home") model.set("home", value);
     else if (what === "slid") model.set("slid", { bpm: value, home: model.get("home"), turn: model.get("slid").turn + 1 });
     else if (what === "view") view.set("index", views.indexOf(value));
     else (what === "bpm" ? tempo : numbers[what]).set("value", value);
-    ahead.look();
+    listening.get("input false")();
     const { svg, home, bpm, spots } = ahead.get("pictures")[model.get("home")];
     return { svg, home, bpm, spots, head: ahead.get("head"), plan: ahead.get("plan"), bpm_range: ahead.get("bpm_range"), tempo: tempo.get("value") };
   });

@@ -284,6 +284,39 @@ def changes(drawn, count):
     return [(what, drawn.choice(ways[what])) for what in chosen]
 
 
+NAMES = ("ahead", "answered", "plan", "pictures", "home", "head", "bpm_range", "slid", "asked")
+
+
+def state_of(panel):
+    """Return what the browser has of a panel."""
+    state = {name: getattr(panel.stage, name) for name in NAMES}
+    return {**state, "slid": panel.stage.slid or {"turn": 0}}
+
+
+def test_an_older_answer_is_never_shown_not_even_to_what_is_typed_again(answered):
+    """7, then 5, then 7 again: the answer to 5 comes late and is not shown, and the last one stands."""
+    panel = two_numbers(7, 4)
+    todo = {"state": state_of(panel), "texts": panel.stage.answered, "views": list(panel._view.options)}
+    late = []
+    for asked, number in enumerate(("5", "7"), 1):
+        panel._pulses.fields[0].value = number
+        panel.stage.asked = asked
+        late.append(state_of(panel))
+    todo["changes"] = [(0, "5"), (0, "7"), ("python", late[0]), ("python", late[1])]
+    titles = [one["head"]["title"] for one in answered(panels=[todo])["panels"][0]]
+    assert titles == ["5 against 4", "7 against 4", "7 against 4", "7 against 4"]
+
+
+def test_what_the_browser_does_not_know_is_left_to_python(answered):
+    """A panel that tells the browser nothing shows Python's picture until Python sends another."""
+    panel = two_numbers(7, 4)
+    state = {**state_of(panel), "ahead": {}}
+    todo = {"state": state, "texts": panel.stage.answered, "views": list(panel._view.options)}
+    todo["changes"] = [(0, "5"), ("home", 0), ("bpm", "60"), ("view", "gap cycle")]
+    shown = answered(panels=[todo])["panels"][0]
+    assert [one["svg"] for one in shown] == [panel.stage.pictures[home]["svg"] for home in (1, 0, 0, 0)]
+
+
 @pytest.mark.parametrize("seed", some(range(24), 4, "panels followed"))
 def test_a_panel_that_is_not_answered_shows_what_python_will(answered, seed):
     """Whatever is typed, slid and flipped: picture, title, facts, plan and tempo are those that Python makes.
@@ -294,9 +327,8 @@ def test_a_panel_that_is_not_answered_shows_what_python_will(answered, seed):
     made = drawn.choice([two_numbers, merge_pulses, choose_home, follow_gaps])(7, 4)
     made._view.value = drawn.choice(["heard line", "gap cycle"])
     stage = made.stage
-    names = ("ahead", "answered", "plan", "pictures", "home", "head", "bpm_range", "slid")
     todo = {
-        "state": {**{name: getattr(stage, name) for name in names}, "slid": {"turn": 0}},
+        "state": state_of(made),
         "texts": stage.answered,
         "views": list(made._view.options),
         "changes": changes(drawn, 12),

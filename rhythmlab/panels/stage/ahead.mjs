@@ -34,7 +34,7 @@ export function followed(asked, shown, home, most) {
 /** What is shown, ours or Python's; `changed()` is called when that is another, `replan(before, plan)` when it sounds another. */
 export function makeAhead(model, changed, replan) {
   let plan = model.get("plan");
-  let [fields, own, seen, late, waiting] = [null, null, [], false, 0];
+  let [fields, own, seen, late, waiting, typing] = [null, null, [], false, 0, false];
   const get = (name) => (own && name in own ? own[name] : model.get(name));
   const held = (one) => String(one.get("value"));
   const viewed = () => (fields.view.get("_options_labels") || [])[fields.view.get("index")];
@@ -92,17 +92,26 @@ export function makeAhead(model, changed, replan) {
     replanned();
     changed();
   };
-  /** Python has answered what stands in the fields: from here on its answer is shown. */
+  /** Whether Python has answered what stands in the fields; the number of the last change tells it from the same typed before. */
+  const answered = () => alike([...texts(), String(model.get("asked"))], model.get("answered"));
+  /** Once it has, its answer is shown. */
   const settle = () => {
-    if (own && alike(texts(), model.get("answered"))) show(null);
+    if (own && answered()) show(null);
+  };
+  /** A field has changed: if no reader did it, it is nothing typed. */
+  const written = () => {
+    if (!typing) seen = texts();
+    settle();
   };
   /** Look whether something else is typed than before, and show it, unless Python has answered it or alone knows how. */
   const look = () => {
     if (!fields || alike(texts(), seen)) return;
     const before = seen;
     seen = texts();
+    model.set("asked", model.get("asked") + 1);
+    model.save_changes();
     const draw = ((model.get("ahead") || {}).views || []).includes(viewed()) && DRAWN_HERE[viewed()];
-    if (!draw || alike(seen, model.get("answered"))) return settle();
+    if (!draw) return;
     const home = Math.min(model.get("home"), fields.numbers.length - 1);
     const [shown, typed] = [shownNow(home), fields.numbers.map((one) => pulseTyped(held(one)))];
     const asked = { pulses: typed.includes(null) ? shown.pulses : typed, bpm: tempoTyped(held(fields.tempo)) };
@@ -122,7 +131,7 @@ export function makeAhead(model, changed, replan) {
   };
   /** Home has moved: the tempo is that of another pulse. */
   const flipped = () => {
-    if (!fields || !model.get("plan").pulses) return;
+    if (!fields || !(model.get("ahead") || {}).sentences) return;
     const home = model.get("home");
     const { pulses, bpm } = shownNow(home);
     if (home >= pulses.length) return;
@@ -135,16 +144,21 @@ export function makeAhead(model, changed, replan) {
     if (!tempo || !view || !numbers.length) return () => {};
     fields = { numbers, tempo, view };
     const heard = [...numbers, tempo, view];
-    heard.forEach((one) => one.on("change:value change:index", settle));
-    if (!alike(texts(), model.get("answered"))) look(); // a page reopened, that was left before Python had answered
+    heard.forEach((one) => one.on("change:value change:index", written));
+    if (answered()) settle();
+    else look(); // a page reopened, that was left before Python had answered
     seen = texts();
-    return () => heard.forEach((one) => one.off("change:value change:index", settle));
+    return () => heard.forEach((one) => one.off("change:value change:index", written));
   };
-  const heard = ["input", "change", "click"];
-  /** Look at what a view's fields and buttons have done; returns how to stop. */
+  /** Look at what the reader does with a view's fields and buttons; returns how to stop. */
   const watch = (el) => {
-    heard.forEach((name) => el.addEventListener(name, look));
-    return () => heard.forEach((name) => el.removeEventListener(name, look));
+    const begins = () => {
+      typing = true;
+      setTimeout(() => (typing = false));
+    };
+    const heard = ["input", "change", "click"].flatMap((name) => [[name, begins, true], [name, look, false]]);
+    heard.forEach((one) => el.addEventListener(...one));
+    return () => heard.forEach((one) => el.removeEventListener(...one));
   };
   model.on("change:plan", replanned);
   model.on("change:answered", settle);

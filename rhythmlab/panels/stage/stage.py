@@ -95,7 +95,9 @@ class Stage(anywidget.AnyWidget):
         Python.
     answered : list of str
         What stood in the fields that the pictures answer, as the browser reads them: pulses, tempo, view,
-        and the number of the last move of the tempo slide.
+        the number of the last move of the tempo slide, and of the last change, as ``asked``.
+    asked : int
+        How often the reader has changed something, as the browser counts; all of it has come when this has.
     struck : int
         Which cycle of them stands under the picture, from 1.
     saves : bool
@@ -123,6 +125,7 @@ class Stage(anywidget.AnyWidget):
     head = traitlets.Dict().tag(sync=True)
     played = traitlets.Dict().tag(sync=True)
     ahead = traitlets.Dict().tag(sync=True)
+    asked = traitlets.Int(0).tag(sync=True)
     answered = traitlets.List(traitlets.Unicode()).tag(sync=True)
     struck = traitlets.Int(1).tag(sync=True)
     answer = traitlets.Dict().tag(sync=True)
