@@ -168,7 +168,6 @@ class Wall(Panel):
                 for home, one in enumerate(made)
             ]
             self._tell_room()
-        self.remove_class("rl-shown")
 
     def _head(self) -> dict[str, object]:
         """Return the head of a pair; its title stands there where its numbers are not all of it."""
@@ -498,7 +497,7 @@ class Wall(Panel):
         Parameters
         ----------
         shown : PanelContent
-            A title, a cycle at a tempo, and sentences.
+            A title, a cycle at a tempo, and sentences: the first for the room, the rest for the presenter.
         """
         self._refuse_too_dense(shown)
         self._put += 1
@@ -521,6 +520,7 @@ class Wall(Panel):
         picture = {
             "svg": svg(bared(scene) if self.bare else scene, live=True),
             "said": [text for text in (*shown.text, *key) if text],
+            "aside": [text for text in shown.text[1:] if text],
             "home": with_article(shown.note) if shown.note else "the beat",
             "counted": shown.counted,
             "bpm": float(tempo.bpm),
@@ -536,7 +536,6 @@ class Wall(Panel):
             self.stage.home = 0
             self.stage.bpm_range = slide_ends(*_strokes_and_beats(shown)) if shown.at else []
             self._tell_room()
-        self.add_class("rl-shown")
 
     def _content(self) -> Content:
         if self._shown is not None:
@@ -914,7 +913,8 @@ def in_quarters(scene: Scene, feel: Feel, cycle: Cycle) -> Scene:
     )
     counted = counted_in(cycle, scene.start, scene.stop, scene.width, left=scene.left)
     alt = strip_alt(cycle, scene.start, scene.stop, f"by its landmarks, {falls}", counted)
-    return replace(scene, marks=tuple(marks), alt=alt)
+    lowest = max(mark.y for mark in marks if isinstance(mark, Text))  # a row of words may be gone
+    return replace(scene, marks=tuple(marks), alt=alt, rows=min(scene.rows, lowest + 0.5))
 
 
 def too_long_for_a_bar(feel: Feel, tempo: Tempo, limits: Limits) -> bool:

@@ -184,9 +184,9 @@ def test_bare_leaves_two_numbers_picture_and_count_large_and_comes_back(lab, pag
         page.wait_for_function(_COUNTED, arg=list(pair))
         page.wait_for_function("document.querySelector('.rl-now').textContent.startsWith('beat')")
         words = page.evaluate(_WORDS)
-        assert [text for text, *_ in words][:2] == [str(number) for number in pair]
+        assert [text for text, *_ in words][:3] == [str(pair[0]), "against", str(pair[1])]
         for text, capital, high in words:
-            assert text.isdecimal() or text.startswith(("beat ", "counted: every ")), text
+            assert text.isdecimal() or text.startswith(("against", "beat ", "cycle ", "counted: every ")), text
             assert capital >= high / 20, (pair, text, capital, high)
         fits = page.evaluate(_FITS)
         assert (fits["tall"], fits["wide"]) == (0, 0)

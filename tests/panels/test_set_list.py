@@ -59,6 +59,16 @@ def test_it_starts_with_the_first_item_and_says_which_comes_next(mine):
     assert "3 items from set-list.txt." in mine._told.value
 
 
+def test_the_list_is_on_the_shelf_of_the_stage(mine):
+    """Its lines and its buttons stand in the drawer, before what belongs to the room."""
+    first, room = mine.stage.parts["shelf"]
+    assert (first["name"], room["name"]) == ("Set list", "Room")
+    (lines,), buttons = (row["fields"] for row in first["rows"])
+    assert lines is mine._text
+    assert buttons == list(mine._buttons.values())
+    assert mine.children == (mine.stage,)
+
+
 def test_one_key_goes_on_and_one_goes_back(mine):
     """A groove, three pulses with their home, and back again; at the ends it says so and stays."""
     press(mine, "previous")

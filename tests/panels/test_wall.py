@@ -583,7 +583,6 @@ def test_a_groove_is_shown_and_typed_numbers_bring_the_pair_back():
     assert panel.stage.plan["ticks"] == made.ticks
     assert panel.stage.bpm_range == []
     assert not panel.stage.room["pair"]
-    assert "rl-shown" in panel._dom_classes
     assert panel._content().what == made
     press(panel, "halves")
     press(panel, "gaps")
@@ -591,8 +590,34 @@ def test_a_groove_is_shown_and_typed_numbers_bring_the_pair_back():
     call(panel, 7, 4)
     assert panel.stage.plan["pulses"] == [7, 4]
     assert panel.stage.bpm_range == list(SLIDE)
-    assert "rl-shown" not in panel._dom_classes
+    assert panel.stage.room["pair"]
     assert panel.feel.home == 1
+
+
+@pytest.mark.parametrize("pair", [(3, 2), (5, 4), (7, 4), (13, 8), (16, 15), (3, 4, 5), (6, 4), (4, 4)])
+def test_the_room_reads_what_it_says_and_the_presenter_the_rest(pair):
+    """To the room go words and landmarks; tempo, halves, advice and the hall stand apart, none of it lost."""
+    for shown in wall(*pair, hall=40).stage.pictures:
+        told, aside = shown["said"], shown["aside"]
+        assert [one for one in told if one in aside] == aside
+        assert all(one.startswith(("Say ", "Landmarks by ear", "On the ")) for one in set(told) - set(aside))
+        assert any("bpm" in one for one in aside)
+
+
+def test_the_fields_of_a_wall_are_drawn_by_its_stage_and_no_second_kind_beside_it():
+    """One child, the stage; numbers, tempo, first beat, and on its shelf what is set at leisure."""
+    panel = wall(7, 4)
+    assert panel.children == (panel.stage,)
+    parts = panel.stage.parts
+    assert (parts["numbers"], parts["tempo"], parts["line"]) == (panel._pulses.fields, panel._bpm, panel.line)
+    assert [shelf["name"] for shelf in parts["shelf"]] == ["Room"]
+    on_it = [field for shelf in parts["shelf"] for row in shelf["rows"] for field in row["fields"]]
+    assert on_it == [panel._words, panel._groups.field, panel._hall]
+    call(panel, 3, 4, 5)
+    assert len(panel.stage.parts["numbers"]) == 3
+    panel.show(PanelContent("An accent", accents("2+2+3/8", 5), Tempo(180, ticks=2), ["Said."]))
+    assert panel.stage.parts["numbers"] == panel._pulses.fields  # there for the next call, seen when it begins
+    assert panel.stage.head["title"] == "An accent"
 
 
 def test_a_pair_can_be_put_on_the_wall():

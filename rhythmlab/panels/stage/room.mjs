@@ -158,7 +158,7 @@ export function makeRoom(aside, engine, stage) {
     spoken.rlBare = bare;
     press(bareButton, bare);
     const wall = el.closest(".rl-wall");
-    const states = { "rl-bare": bare, "rl-lost": lost, "rl-sounds": engine.playing() };
+    const states = { "rl-bare": bare, "rl-lost": lost, "rl-sounds": engine.playing(), "rl-shown": room().pair === false };
     if (wall) Object.entries(states).forEach(([name, on]) => wall.classList.toggle(name, on));
     if (room().pair) calling(false);
     gaps.hidden = halves.hidden = !room().pair;

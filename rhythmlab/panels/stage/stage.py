@@ -50,7 +50,8 @@ class Stage(anywidget.AnyWidget):
     ----------
     pictures : list of dict
         One for each home: ``svg``, ``text`` (list of sentences), ``home`` (its name), ``bpm`` (float), and
-        ``spots`` where a loop can begin and end.
+        ``spots`` where a loop can begin and end; on a wall also ``aside``, those of its sentences that are
+        for the presenter alone.
     home : int
         Which one is shown; the browser changes it when the reader flips.
     bpm_range : list of float
@@ -80,11 +81,13 @@ class Stage(anywidget.AnyWidget):
     notice : str
         A message to the reader; empty when all is well.
     head : dict
-        What stands over the picture: ``title`` and ``facts``.
+        What stands over the picture: ``title`` and ``facts``, and ``named`` where the title stands there
+        beside numbers too.
     parts : dict
         The fields that the stage draws, as widgets: ``numbers`` and the buttons that ``grow`` them,
         ``tempo``, ``rows`` of more ``fields``, each with its ``line`` and ``note`` if it has them, and the
-        ``line`` of refusals of all others; and the fields that ``save``, once they are asked for.
+        ``line`` of refusals of all others; the fields that ``save``, once they are asked for; and a ``shelf``
+        of more rows, by the ``name`` of the part of the drawer that they stand in.
     answer : dict
         What is read of the last take: ``found`` and ``do``, ``next`` as `rhythmlab.practice.next_step.Next`
         gives it with the ``mode`` it is played in, ``more`` (numbers and sources), and ``kept``.
