@@ -616,7 +616,9 @@ def test_the_fields_of_a_wall_are_drawn_by_its_stage_and_no_second_kind_beside_i
     call(panel, 3, 4, 5)
     assert len(panel.stage.parts["numbers"]) == 3
     panel.show(PanelContent("An accent", accents("2+2+3/8", 5), Tempo(180, ticks=2), ["Said."]))
-    assert panel.stage.parts["numbers"] == panel._pulses.fields  # there for the next call, seen when it begins
+    assert (
+        panel.stage.parts["numbers"] == panel._pulses.fields
+    )  # there for the next call, seen when it begins
     assert panel.stage.head["title"] == "An accent"
 
 

@@ -17,6 +17,7 @@ export function makeShelf(drawer, model) {
     for (const { name, rows } of all) {
       if (!made.has(name)) made.set(name, drawer.add(name));
       const { body } = made.get(name);
+      body.classList.add("rl-shelf");
       body.replaceChildren();
       for (const row of rows) open.push(...drawRow(row, body, []));
     }
