@@ -255,7 +255,7 @@ def test_a_remote_for_slides_steps_through_the_set_list(lab, page):
         wall.get_by_text(words).wait_for()
         assert engine(page, "playing()")
     page.keyboard.press("n")
-    wall.get_by_text("7 against 4 as a fill in 4 bars of 4/4").first.wait_for()
+    wall.locator(".rl-named", has_text="7 against 4 as a fill in 4 bars of 4/4").wait_for()
     assert engine(page, "playing()")
     assert not wall.get_by_label("first pulse").is_visible()
     fits = page.evaluate(_FITS)
