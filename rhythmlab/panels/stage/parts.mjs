@@ -15,6 +15,14 @@ export function button(text, parent, pressed) {
   return made;
 }
 
+/** Say whether one can still go back, and on; where the button in focus has come to its end the other one has it. */
+export function setEnds(back, on, first, last) {
+  const now = document.activeElement;
+  [back.disabled, on.disabled] = [first, last];
+  if (now === on && last) back.focus();
+  if (now === back && first) on.focus();
+}
+
 /** A choice: `options` are [value, text]; `chosen` gets the value. */
 export function choice(text, parent, options, chosen) {
   const label = element("label", "rl-field", parent);

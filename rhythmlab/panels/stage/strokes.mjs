@@ -1,5 +1,5 @@
 // The strokes one by one, for whoever hears or reads what the picture shows: a table in the drawer, so many at a time.
-import { button, element } from "./parts.mjs";
+import { button, element, setEnds } from "./parts.mjs";
 import { beatOf } from "./rows.mjs";
 
 /** Strokes that stand in the table at a time. */
@@ -77,7 +77,7 @@ export function makeStrokes(drawer, read) {
       for (const text of row) element("td", "", made).textContent = text;
     }
     box.replaceChildren(table);
-    [back.disabled, on.disabled] = [first === 0, first + ROWS_SHOWN >= rows.length];
+    setEnds(back, on, first === 0, first + ROWS_SHOWN >= rows.length);
     back.hidden = on.hidden = rows.length <= ROWS_SHOWN;
     said.textContent = `${first + 1} to ${first + shown.length} of ${rows.length}`;
   };

@@ -1,5 +1,5 @@
 // What was played stands under what was meant: the strokes of a take, cycle by cycle, on the ticks of the picture above.
-import { button, element } from "./parts.mjs";
+import { button, element, setEnds } from "./parts.mjs";
 import { framesIn, xOf } from "./playhead.mjs";
 
 /** Sizes in the units of the picture: of a lane, of its marks, of a stroke at most, of the ring round one, of words under them, of a letter. */
@@ -104,7 +104,7 @@ export function makeUnder(figure, model, planned) {
     rows.splice(0).forEach((row) => row.remove());
     const ends = { start: frames[0].frame.start, stop: frames.at(-1).frame.stop };
     for (const one of frames) paint(one, played, plan, ends);
-    [back.disabled, on.disabled] = [shown === 0, shown === many - 1];
+    setEnds(back, on, shown === 0, shown === many - 1);
     said.textContent = `Cycle ${shown + 1} of ${many}: what you played stands under what was meant.`;
   };
   return update;
